@@ -1,0 +1,70 @@
+/** The load book of one field: what the cart and the certified scale weighed, in row order. */
+export interface LoadBook {
+	dumps: Dump[];
+	offloads: Offload[];
+	tickets: Ticket[];
+}
+
+/** Where a row came from. */
+export interface Origin {
+	file: string;
+	/** The file's line, the header being 1; null for an event found in a weight trace. */
+	row: number | null;
+}
+
+/** How well a time is known: to the second, the minute, the day, or only by row order. */
+export type TimeGrain = 'second' | 'minute' | 'day' | 'none';
+
+interface CartRow {
+	id: string;
+	origin: Origin;
+	/** Place among all rows of the cart log (dumps and offloads together): the order when times are blank. */
+	order: number;
+	/** The cart's own clock read as UTC seconds; NaN where blank. To the day: the day's start. */
+	time_s: number;
+	timeGrain: TimeGrain;
+	/** Net moved, as the cart indicated. */
+	weight_kg: number;
+	/** Standard uncertainty of this weight where known on its own (weight trace); NaN = use the scale's. */
+	u_kg: number;
+	truckLoad: string | null;
+	scale: string | null;
+	field: string | null;
+	moisture_pct: number;
+	testWeight_kg_hl: number;
+	variety: string | null;
+	destination: string | null;
+	lat_deg: number;
+	lon_deg: number;
+	note: string | null;
+}
+
+/** Grain moved from a combine's tank to the cart, weighed by the cart. */
+export interface Dump extends CartRow {
+	/** As noted: ["A"], ["A", "B"] for one weight of both, [] = not noted. */
+	combines: string[];
+	/** Was the tank empty after it? 1 yes, 0 no, −1 not known. */
+	emptied: -1 | 0 | 1;
+	/** The cart stood still while the weight was taken: false marks a doubtful weight (trace only). */
+	settled: boolean;
+}
+
+/** Grain moved from the cart to a truck. */
+export interface Offload extends CartRow {}
+
+/** A certified scale's weight of one truck load. */
+export interface Ticket {
+	ticket: string;
+	origin: Origin;
+	order: number;
+	time_s: number;
+	timeGrain: TimeGrain;
+	truckLoad: string | null;
+	net_kg: number;
+	/** Combine that dumped straight into the truck; null otherwise. */
+	combine: string | null;
+	moisture_pct: number;
+	testWeight_kg_hl: number;
+	destination: string | null;
+	note: string | null;
+}

@@ -1,0 +1,52 @@
+export type FactorForm = 'constant' | 'step' | 'trend' | 'flow';
+
+/** Line of the uncertainty budget. */
+export interface BudgetLine {
+	name: string;
+	/** Relative standard uncertainty. */
+	u_rel: number;
+	/** Share of the whole variance, 0…1. */
+	share: number;
+	/** What would make it smaller. */
+	advice: string;
+}
+
+/** Factor of one combine. */
+export interface Factor {
+	combine: number;
+	form: FactorForm;
+	/** Corrected / account over the whole field. NaN where nothing speaks. */
+	value: number;
+	u_rel: number;
+	/** 95 %, this field's mass. */
+	interval: [number, number];
+	/** 95 %, the next load. */
+	next_interval: [number, number];
+	n: number;
+	/** null: no weight, total or seam speaks; the yields stand as recorded. */
+	source: 'dumps' | 'tickets' | 'total' | 'seams' | null;
+	changes: { time_s: number; value: number }[];
+	knots: { time_s: number; value: number }[];
+	curve: { flow_kg_s: number; value: number }[];
+	budget: BudgetLine[];
+	/** Scatter between fills, relative. */
+	scatter_rel: number;
+	/** More dumps for ± 1 %; Infinity = no number of dumps reaches it. */
+	moreDumps: number;
+	/** Advice in words. */
+	advice: string[];
+	/** How each form did when predicting left-out blocks of fills: root mean square, relative. */
+	tried: { form: FactorForm; score: number }[];
+}
+
+/** Factors of all combines and what they make of every record. */
+export interface Factors {
+	/** One a combine, in the order of `Records.combines`. */
+	factors: Factor[];
+	/** One value a record; NaN where the combine has none. */
+	factor: Float64Array;
+	/** Relative standard uncertainty of the factor, one value a record. */
+	u_rel: Float64Array;
+	/** Covariance of the log factors between combines (row-major, combines × combines), reference included. */
+	covariance: Float64Array;
+}

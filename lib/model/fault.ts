@@ -1,0 +1,45 @@
+/** Something that the user gave and that is not used. Listed under `set_aside` in result.json. */
+export interface SetAside {
+	file: string;
+	/** The file's line, the header being 1; null where the whole file or no row is meant. */
+	row: number | null;
+	column: string | null;
+	/** What stood there, as text. */
+	found: string;
+	/** Why it is not used, and what would be accepted. */
+	why: string;
+}
+
+/** A remark for the reader. A caution is something that limits trust in the result. */
+export interface Note {
+	level: 'caution' | 'note';
+	text: string;
+}
+
+/** The input is at fault: the run stops (exit status 1) and every fault found is told. */
+export class InputFault extends Error {
+	override readonly name = 'InputFault';
+	constructor(readonly faults: readonly SetAside[]) {
+		super(faults.map(faultText).join('\n'));
+	}
+}
+
+/** The call is at fault (exit status 2): a wrong option, a folder in use. */
+export class CallFault extends Error {
+	override readonly name = 'CallFault';
+}
+
+/** The user stopped the run. */
+export class Stopped extends Error {
+	override readonly name = 'Stopped';
+	constructor() {
+		super('stopped');
+	}
+}
+
+/** One fault as a line of text: file, row, column, what was found, what would be accepted. */
+export function faultText(f: SetAside): string {
+	const place = [f.file, f.row === null ? '' : `row ${f.row}`, f.column === null ? '' : `column ${f.column}`];
+	const found = f.found === '' ? '' : ` (found: ${f.found})`;
+	return `${place.filter((p) => p !== '').join(', ')}: ${f.why}${found}`;
+}

@@ -1,0 +1,86 @@
+/** What field.json says, checked and with every default filled in. Times are seconds since 1970, UTC. */
+export interface FieldPlan {
+	name: string;
+	season: number | null;
+	client: string | null;
+	farm: string | null;
+	crop: Crop;
+	timeZone: string | null;
+	boundary: string | null;
+	/** GeoJSON polygons that carry a `variety` property, or null. */
+	varieties: string | null;
+	logs: LogPlan[];
+	cartLog: TablePlan | null;
+	cartTrace: TablePlan | null;
+	tickets: TablePlan | null;
+	combines: Record<string, CombinePlan>;
+	scales: Record<string, ScalePlan>;
+	events: FieldEvent[];
+	pins: Pins;
+	/** A known total of the whole field, wet, with its own uncertainty; null where none is given. */
+	total: { wet_kg: number; u_rel: number } | null;
+	/** Overruled thresholds of flags, by flag word. */
+	flags: Record<string, number>;
+	/** Shrink per point and handling by destination: the buyer's rule, never mixed with dry weight. */
+	destinations: Record<string, { shrink_pct_per_point: number; handling_pct: number }>;
+}
+
+export interface Crop {
+	name: string;
+	bushel_kg: number;
+	market_moisture_pct: number;
+}
+
+export interface TablePlan {
+	file: string;
+	/** Column mapping; null = the contract's own names. */
+	columns: Record<string, ColumnPlan> | null;
+}
+
+export interface LogPlan extends TablePlan {
+	/** The combine of every row that names none itself. */
+	combine: string | null;
+}
+
+/** Where a value is found: a column or a constant, with its unit. */
+export interface ColumnPlan {
+	column?: string;
+	value?: number | string;
+	unit?: string;
+	since?: string;
+	basis?: 'wet' | 'dry';
+	at_pct?: number;
+}
+
+export interface CombinePlan {
+	swath_m: number | null;
+	row_m: number | null;
+	tank_kg: number | null;
+	header_ahead_m: number | null;
+	display_total: { area_ha: number | null; wet_kg: number | null } | null;
+}
+
+export interface ScalePlan {
+	/** How far the scale may be off, as rectangular limits, percent; null = not said (5 is taken). */
+	limit_pct: number | null;
+	/** What the cart holds; null = not known. */
+	size_kg: number | null;
+	/** Reading error u² = a² + (b·gross)²; nulls = defaults. */
+	reading_a_kg: number | null;
+	reading_b_rel: number | null;
+}
+
+export interface FieldEvent {
+	time_s: number;
+	combine: string | null;
+	kind: 'calibrated' | 'header' | 'variety' | 'break' | 'other';
+	note: string | null;
+}
+
+/** What the user has decided. The solver works around it and says where the evidence disagrees. */
+export interface Pins {
+	clock_offset_s?: number;
+	dumps?: Record<string, { combine?: string; status?: 'used' | 'joined' | 'aside'; reason?: string }>;
+	factors?: Record<string, { form?: 'constant' | 'step' | 'trend' | 'flow'; value?: number }>;
+	lags?: Record<string, number>;
+}

@@ -1,0 +1,44 @@
+import type { Feature, MultiPolygon } from 'geojson';
+
+/** Yields at market moisture, one value a record. NaN where the record has no area or no mass. */
+export interface Yields {
+	/** Same record, same ground, without factor or moisture offset. */
+	monitor_kg_ha: Float64Array;
+	corrected_kg_ha: Float64Array;
+	/** Relative standard uncertainty of the corrected yield. */
+	u_rel: Float64Array;
+	/** Moisture with its combine's offset applied. */
+	moisture_pct: Float64Array;
+	/** All flags, `lone` included. */
+	flag: Uint8Array;
+}
+
+/** A grid along the axes of the field's UTM zone; row 0 is the northernmost. NaN = no support. */
+export interface Surface {
+	epsg: number;
+	/** North-west corner. */
+	west_m: number;
+	north_m: number;
+	cell_m: number;
+	columns: number;
+	rows: number;
+	yield_kg_ha: Float32Array;
+	se_kg_ha: Float32Array;
+	/** The same cells from monitor yields; for the difference. */
+	monitor_kg_ha: Float32Array;
+	variogram: { before: Variogram; after: Variogram };
+	/** Mass and area of the map against the field's totals, percent. */
+	closure: { mass_pct: number; area_pct: number };
+	/** What undoing the smear gained (0 = left alone), percent of the neighbour mismatch. */
+	deblur_gain_pct: number;
+	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
+}
+
+/** A fitted variogram model of yields in kg/ha. */
+export interface Variogram {
+	model: 'spherical' | 'exponential' | 'none';
+	nugget: number;
+	sill: number;
+	range_m: number;
+	points: { lag_m: number; semivariance: number; pairs: number }[];
+}

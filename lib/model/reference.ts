@@ -1,0 +1,35 @@
+/** The cart's scale against certified tickets. */
+export interface Reference {
+	/** Certified mass / cart mass. */
+	ratio: number;
+	/** Relative standard uncertainty, certified scale included. */
+	u_rel: number;
+	/** 95 %. */
+	interval: [number, number];
+	/** Truck loads used. */
+	n: number;
+	source: 'tickets' | 'limit' | 'none';
+	/** Rectangular half-width where limits speak, relative; 0 with tickets. */
+	limit_rel: number;
+	/** Degrees of freedom of u_rel's estimated part; Infinity where none. */
+	df: number;
+	/** One line a truck load, for the table: what each side weighed, and why it is not used if it is not. */
+	loads: ReferenceLoad[];
+}
+
+export interface ReferenceLoad {
+	truckLoad: string;
+	cart_kg: number;
+	ticket_kg: number;
+	used: boolean;
+	reason: string | null;
+}
+
+/** Certified less sensed moisture of one combine, percentage points. */
+export interface MoistureOffset {
+	combine: number;
+	offset_pct: number;
+	u_pct: number;
+	n: number;
+	source: 'tickets' | 'none';
+}

@@ -1,0 +1,76 @@
+import type { FactorForm } from './factor.ts';
+import type { Note, SetAside } from './fault.ts';
+
+/** result.json as the contract has it. Times are ISO 8601 with Z. */
+export interface Result {
+	schema: 'steelyard.result/1';
+	clock: { offset_s: number | null; u_s: number | null; source: string };
+	reference: { ratio: number; u_rel: number; interval: [number, number]; n: number; source: string };
+	dumps: ResultDump[];
+	unweighed: { combine: string; start: string; end: string; monitor_kg: number; deduced_kg?: number; reason: string }[];
+	combines: Record<string, ResultCombine>;
+	seams: ResultSeam[];
+	totals: {
+		area_ha: number;
+		monitor_kg: number;
+		corrected_kg: number;
+		cart_kg: number;
+		ticket_kg: number;
+		dry_kg: number;
+		dry_bu: number;
+	};
+	set_aside: SetAside[];
+	notes: Note[];
+}
+
+export interface ResultDump {
+	id: string;
+	combine: string | null;
+	combine_source: 'noted' | 'inferred';
+	status: 'used' | 'joined' | 'aside';
+	reason: string | null;
+	fill: string | null;
+	start: string | null;
+	end: string | null;
+	cart_kg: number;
+	reference_kg: number | null;
+	monitor_kg: number | null;
+	error_pct: number | null;
+}
+
+export interface ResultFactor {
+	form: FactorForm;
+	value: number;
+	u_rel: number;
+	interval: [number, number];
+	next_interval: [number, number];
+	n: number;
+	source: 'dumps' | 'tickets' | 'total' | 'seams';
+	changes?: { time: string; value: number }[];
+	knots?: { time: string; value: number }[];
+	curve?: { flow_kg_s: number; value: number }[];
+}
+
+export interface ResultCombine {
+	lag_s: number | null;
+	lag_u_s: number | null;
+	lag_source: string;
+	records: number;
+	flagged: number;
+	fills: number;
+	factor: ResultFactor | null;
+	moisture: { offset_pct: number; u_pct: number; n: number; source: string };
+	monitor_kg: number;
+	account_kg: number;
+	corrected_kg: number;
+}
+
+export interface ResultSeam {
+	pair: [string, string];
+	before_pct: number;
+	before_interval: [number, number];
+	after_pct: number;
+	after_interval: [number, number];
+	moisture_diff_pct: number;
+	length_m: number;
+}

@@ -1,0 +1,43 @@
+import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
+import type { LoadBook } from './book.ts';
+import type { Factors } from './factor.ts';
+import type { Note, SetAside } from './fault.ts';
+import type { FieldPlan } from './field.ts';
+import type { Surface, Yields } from './map.ts';
+import type { Account, Match } from './match.ts';
+import type { Records } from './records.ts';
+import type { MoistureOffset, Reference } from './reference.ts';
+import type { Result } from './result.ts';
+import type { Seam, SeamJump } from './seam.ts';
+import type { Track } from './track.ts';
+
+/** What the reader makes of a field folder. */
+export interface Field {
+	plan: FieldPlan;
+	records: Records;
+	book: LoadBook;
+	/** WGS 84, mended; null where none was given. */
+	boundary: Polygon | MultiPolygon | null;
+	/** Variety polygons, or null. */
+	varieties: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null;
+	/** Every row and every thing not used, with its reason. */
+	setAside: SetAside[];
+	notes: Note[];
+	/** Every file read: rows (0 where not a table), size and SHA-256 in hex. */
+	inputs: { file: string; rows: number; bytes: number; sha256: string }[];
+}
+
+/** Everything that one run of the pipeline knows: the writers and the viewer draw from it. */
+export interface Run {
+	field: Field;
+	account: Account;
+	track: Track;
+	reference: Reference;
+	match: Match;
+	moisture: MoistureOffset[];
+	factors: Factors;
+	seams: { seams: Seam[]; jumps: SeamJump[] };
+	yields: Yields;
+	surface: Surface;
+	result: Result;
+}
