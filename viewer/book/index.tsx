@@ -1,0 +1,3 @@
+export function Book() {
+	return <p>Book</p>;
+}

@@ -1,0 +1,55 @@
+/**
+ * The page: one shell, four views. Preact draws it, signals in store/ hold what is known; each view comes by
+ * dynamic import, so that the first picture fetches only the map. The load book is viewer/book/index.tsx and
+ * exports `Book`, a component without props.
+ */
+import { type Signal, signal } from '@preact/signals';
+import { type ComponentType, render } from 'preact';
+import './style/base.css';
+import { Choice, Shell } from './shell.tsx';
+import { show, type View, view } from './store/settings.ts';
+import { strings } from './strings/index.ts';
+
+const t = strings.shell;
+const rooms: Record<View, () => Promise<ComponentType>> = {
+	map: async () => (await import('./map/index.tsx')).MapView,
+	compare: async () => (await import('./compare/index.tsx')).Compare,
+	print: async () => (await import('./print/index.tsx')).Print,
+	book: async () => (await import('./book/index.tsx')).Book,
+};
+const loaded = signal<Partial<Record<View, ComponentType>>>({});
+
+function room(name: View, from: Signal<Partial<Record<View, ComponentType>>>): ComponentType | null {
+	const found = from.value[name];
+	if (found) return found;
+	rooms[name]().then((c) => (from.value = { ...from.value, [name]: c }));
+	return null;
+}
+
+function Page() {
+	const Room = room(view.value, loaded);
+	return (
+		<Shell
+			title={<h1>{t.name}</h1>}
+			views={
+				<nav aria-label={t.views}>
+					<Choice
+						label={t.views}
+						options={[
+							['map', t.map],
+							['compare', t.compare],
+							['print', t.print],
+							['book', t.book],
+						]}
+						value={view.value}
+						choose={show}
+					/>
+				</nav>
+			}
+		>
+			{Room ? <Room /> : <p class="soft">{t.loading}</p>}
+		</Shell>
+	);
+}
+
+render(<Page />, document.getElementById('page')!);

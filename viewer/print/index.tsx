@@ -1,0 +1,3 @@
+export function Print() {
+	return <p>Print</p>;
+}

@@ -1,0 +1,64 @@
+import type { ComponentChildren } from 'preact';
+import { theme, units } from './store/settings.ts';
+import { strings } from './strings/index.ts';
+
+/** A row of buttons of which one is chosen. */
+export function Choice<T extends string>(props: {
+	label: string;
+	options: readonly (readonly [T, string])[];
+	value: T;
+	choose: (value: T) => void;
+}) {
+	return (
+		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out in one line with its neighbours.
+		<div class="joined" role="group" aria-label={props.label}>
+			{props.options.map(([value, text]) => (
+				<button key={value} type="button" aria-pressed={props.value === value} onClick={() => props.choose(value)}>
+					{text}
+				</button>
+			))}
+		</div>
+	);
+}
+
+/** Units and theme: the same two on every view. */
+export function Settings() {
+	const t = strings.shell;
+	return (
+		<div class="row">
+			<Choice
+				label={t.units}
+				options={[
+					['us', t.us],
+					['metric', t.metric],
+				]}
+				value={units.value}
+				choose={(u) => (units.value = u)}
+			/>
+			<Choice
+				label={t.theme}
+				options={[
+					['light', t.light],
+					['dark', t.dark],
+					['sun', t.sun],
+				]}
+				value={theme.value}
+				choose={(v) => (theme.value = v)}
+			/>
+		</div>
+	);
+}
+
+/** The head of the page and the view under it. */
+export function Shell(props: { title: ComponentChildren; views: ComponentChildren; children: ComponentChildren }) {
+	return (
+		<div class="shell">
+			<header class="head">
+				<div class="title">{props.title}</div>
+				{props.views}
+				<Settings />
+			</header>
+			<main class="view">{props.children}</main>
+		</div>
+	);
+}

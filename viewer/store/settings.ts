@@ -1,0 +1,39 @@
+import { effect, signal } from '@preact/signals';
+
+export type View = 'map' | 'compare' | 'print' | 'book';
+export type Units = 'us' | 'metric';
+export type Theme = 'light' | 'dark' | 'sun';
+
+const views: readonly View[] = ['map', 'compare', 'print', 'book'];
+const themes: readonly Theme[] = ['light', 'dark', 'sun'];
+
+function kept<T extends string>(name: string, allowed: readonly T[], otherwise: T): T {
+	const found = localStorage.getItem(`steelyard.${name}`) as T | null;
+	return found !== null && allowed.includes(found) ? found : otherwise;
+}
+
+function fromHash(): View {
+	const word = location.hash.replace(/^#\/?/, '').split('/')[0] as View;
+	return views.includes(word) ? word : 'map';
+}
+
+/** The view on the page; it follows the address's hash (`#/map`, `#/book/…`), so that back and forward work. */
+export const view = signal<View>(fromHash());
+addEventListener('hashchange', () => (view.value = fromHash()));
+
+export function show(next: View): void {
+	if (fromHash() !== next) location.hash = `#/${next}`;
+	view.value = next;
+}
+
+const usual: Units = /-US\b/i.test(navigator.language) ? 'us' : 'metric';
+export const units = signal<Units>(kept('units', ['us', 'metric'], usual));
+export const theme = signal<Theme>(
+	kept('theme', themes, matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light'),
+);
+
+effect(() => localStorage.setItem('steelyard.units', units.value));
+effect(() => {
+	localStorage.setItem('steelyard.theme', theme.value);
+	document.documentElement.dataset.theme = theme.value;
+});
