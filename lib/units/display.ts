@@ -1,0 +1,107 @@
+import type { Crop } from '../model/index.ts';
+import { ACRE_M2, BUSHEL_L, FOOT_M, HECTARE_M2, MILE_M, POUND_KG } from './constants.ts';
+
+/** The two ways in which quantities are shown. */
+export type UnitSystem = 'us' | 'metric';
+
+/**
+ * What is shown. Values come in the library's own units: yield kg/ha, mass and grain kg, area ha, speed m/s, length
+ * and distance m, flow kg/s, throughput kg/s, rate ha/s, moisture %, testWeight kg/hl. `mass` is a scale's weight
+ * (lb or kg), `grain` the same as it is traded (bu or t).
+ */
+export type Quantity =
+	| 'yield'
+	| 'mass'
+	| 'grain'
+	| 'area'
+	| 'speed'
+	| 'length'
+	| 'distance'
+	| 'flow'
+	| 'throughput'
+	| 'moisture'
+	| 'testWeight';
+
+/** A unit as shown: its sign, what a value is multiplied by, and the digits after the point. */
+export interface Shown {
+	unit: string;
+	factor: number;
+	digits: number;
+}
+
+const METRIC: Record<Quantity, Shown> = {
+	yield: { unit: 't/ha', factor: 0.001, digits: 2 },
+	mass: { unit: 'kg', factor: 1, digits: 0 },
+	grain: { unit: 't', factor: 0.001, digits: 2 },
+	area: { unit: 'ha', factor: 1, digits: 2 },
+	speed: { unit: 'km/h', factor: 3.6, digits: 1 },
+	length: { unit: 'm', factor: 1, digits: 1 },
+	distance: { unit: 'km', factor: 0.001, digits: 2 },
+	flow: { unit: 'kg/s', factor: 1, digits: 1 },
+	throughput: { unit: 't/h', factor: 3.6, digits: 1 },
+	moisture: { unit: '%', factor: 1, digits: 1 },
+	testWeight: { unit: 'kg/hl', factor: 1, digits: 1 },
+};
+
+/** The unit of a quantity in a system; bushels are the crop's. */
+export function shown(quantity: Quantity, system: UnitSystem, crop: Crop): Shown {
+	if (system === 'metric') return METRIC[quantity];
+	switch (quantity) {
+		case 'yield':
+			return { unit: 'bu/ac', factor: ACRE_M2 / HECTARE_M2 / crop.bushel_kg, digits: 1 };
+		case 'mass':
+			return { unit: 'lb', factor: 1 / POUND_KG, digits: 0 };
+		case 'grain':
+			return { unit: 'bu', factor: 1 / crop.bushel_kg, digits: 0 };
+		case 'area':
+			return { unit: 'ac', factor: HECTARE_M2 / ACRE_M2, digits: 2 };
+		case 'speed':
+			return { unit: 'mph', factor: 3600 / MILE_M, digits: 1 };
+		case 'length':
+			return { unit: 'ft', factor: 1 / FOOT_M, digits: 1 };
+		case 'distance':
+			return { unit: 'mi', factor: 1 / MILE_M, digits: 2 };
+		case 'flow':
+			return { unit: 'lb/s', factor: 1 / POUND_KG, digits: 1 };
+		case 'throughput':
+			return { unit: 'bu/h', factor: 3600 / crop.bushel_kg, digits: 0 };
+		case 'moisture':
+			return METRIC.moisture;
+		case 'testWeight':
+			return { unit: 'lb/bu', factor: BUSHEL_L / 100 / POUND_KG, digits: 1 };
+	}
+}
+
+/** A value of the library's own unit in the unit in which it is shown. */
+export function toShown(value: number, quantity: Quantity, system: UnitSystem, crop: Crop): number {
+	return value * shown(quantity, system, crop).factor;
+}
+
+const formatters = new Map<number, Intl.NumberFormat>();
+
+/** A number for reading: fixed digits, thousands by comma, a true minus sign; a dash where there is none. */
+export function formatNumber(value: number | null | undefined, digits: number): string {
+	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
+	let format = formatters.get(digits);
+	if (format === undefined) {
+		format = new Intl.NumberFormat('en-US', { minimumFractionDigits: digits, maximumFractionDigits: digits });
+		formatters.set(digits, format);
+	}
+	const text = format.format(value);
+	if (!text.startsWith('-')) return text;
+	// What rounds to nothing has no sign.
+	return /[1-9]/.test(text) ? `−${text.slice(1)}` : text.slice(1);
+}
+
+/** A value of the library's own unit as text with its unit: "182.3 bu/ac"; `digits` overrules the usual ones. */
+export function formatQuantity(
+	value: number | null | undefined,
+	quantity: Quantity,
+	system: UnitSystem,
+	crop: Crop,
+	digits?: number,
+): string {
+	const s = shown(quantity, system, crop);
+	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
+	return `${formatNumber(value * s.factor, digits ?? s.digits)}${s.unit === '%' ? ' %' : ` ${s.unit}`}`;
+}
