@@ -15,6 +15,8 @@ export interface Reference {
 	df: number;
 	/** One line a truck load, for the table: what each side weighed, and why it is not used if it is not. */
 	loads: ReferenceLoad[];
+	/** What a reader must know of it: few loads, sides that disagree. Each is a caution. */
+	remarks?: string[];
 }
 
 export interface ReferenceLoad {

@@ -1,9 +1,19 @@
-import type { FactorForm } from './factor.ts';
+import type { BudgetLine, FactorForm } from './factor.ts';
 import type { Note, SetAside } from './fault.ts';
 
 /** result.json as the contract has it. Times are ISO 8601 with Z. */
 export interface Result {
 	schema: 'steelyard.result/1';
+	/** What field.json says of the field, for tables over many fields. */
+	field: {
+		name: string;
+		season: number | null;
+		client: string | null;
+		farm: string | null;
+		crop: string;
+		bushel_kg: number;
+		market_moisture_pct: number;
+	};
 	clock: { offset_s: number | null; u_s: number | null; source: string };
 	reference: { ratio: number; u_rel: number; interval: [number, number]; n: number; source: string };
 	dumps: ResultDump[];
@@ -19,8 +29,16 @@ export interface Result {
 		dry_kg: number;
 		dry_bu: number;
 	};
+	/** The field's area three ways; boundary null without one. */
+	areas: { cut_ha: number; distance_swath_ha: number; boundary_ha: number | null };
+	/** How far the map's mass and area are from the field's totals, percent. */
+	closure: { mass_pct: number | null; area_pct: number | null };
+	/** What each flag took. */
+	flags: { flag: string; records: number; account_kg: number }[];
 	set_aside: SetAside[];
 	notes: Note[];
+	/** Files read. */
+	inputs: { file: string; rows: number; bytes: number; sha256: string }[];
 }
 
 export interface ResultDump {
@@ -63,6 +81,12 @@ export interface ResultCombine {
 	monitor_kg: number;
 	account_kg: number;
 	corrected_kg: number;
+	/** What to do, in words. */
+	advice: string[];
+	/** Where the factor's uncertainty comes from. */
+	budget: BudgetLine[];
+	/** More dumps for ± 1 %; null: no number of dumps reaches it. */
+	more_dumps: number | null;
 }
 
 export interface ResultSeam {

@@ -1,0 +1,56 @@
+import { once } from 'node:events';
+import { CallFault, type Folder, type Run, runField, type UnitSystem } from '../index.ts';
+import { folderFromDisk, mustBeFree, publish } from './files.ts';
+import { outputs } from './outputs.ts';
+import { PORT, serve } from './server.ts';
+import { summary, understanding } from './summary.ts';
+import { terminalProgress } from './terminal.ts';
+
+interface Common {
+	strict?: boolean;
+	units: UnitSystem;
+}
+
+async function run(path: string, options: Common): Promise<{ folder: Folder; run: Run }> {
+	const folder = await folderFromDisk(path);
+	const progress = terminalProgress();
+	try {
+		return { folder, run: await runField(folder, { strict: options.strict ?? false }, progress) };
+	} finally {
+		progress.done();
+	}
+}
+
+/** `check FOLDER`: everything understood and every fault; writes nothing. */
+export async function check(path: string, options: Common): Promise<string> {
+	const done = await run(path, options);
+	return `${summary(done.run, options.units)}\n\n${understanding(done.run, options.units)}`;
+}
+
+/** `correct FOLDER --out DIR`: writes every result, whole or not at all. */
+export async function correct(path: string, options: Common & { out: string; replace?: boolean }): Promise<string> {
+	await mustBeFree(options.out, path, options.replace ?? false);
+	const done = await run(path, options);
+	await publish(options.out, outputs(done.run, done.folder, options.units));
+	return `${summary(done.run, options.units)}\n  Results are in ${options.out}; open report.html first.`;
+}
+
+/** `view FOLDER`: corrects, then serves the viewer until it is stopped. */
+export async function view(
+	path: string,
+	options: Common & { port?: string },
+	say: (text: string) => void,
+): Promise<void> {
+	const port = options.port === undefined ? PORT : Number(options.port);
+	if (!Number.isInteger(port) || port < 1 || port > 65535) {
+		throw new CallFault(`--port ${options.port} is not a port number from 1 to 65535`);
+	}
+	const done = await run(path, options);
+	say(summary(done.run, options.units));
+	const served = await serve(done.run, done.folder, port);
+	if (served.moved) {
+		say(`  Port ${port} is taken. The browser keeps your pins by address: what was pinned there is not seen here.`);
+	}
+	say(`  The map is at ${served.url} (this machine only; Ctrl-C ends it).`);
+	await once(served.server, 'close');
+}

@@ -1,0 +1,107 @@
+#!/usr/bin/env node
+import { createRequire } from 'node:module';
+import { Command, CommanderError, Option } from 'commander';
+import { CallFault, faultText, InputFault, Stopped, type UnitSystem } from '../index.ts';
+import { check, compare, correct, view } from './jobs.ts';
+import { sample } from './sample.ts';
+import { season } from './season.ts';
+import { plain } from './terminal.ts';
+
+const { version } = createRequire(import.meta.url)('steelyard/package.json') as { version: string };
+
+const units = () =>
+	new Option('--units <system>', 'units of summaries, clean.csv and the report')
+		.choices(['us', 'metric'])
+		.default('us');
+
+function program(): Command {
+	const steelyard = new Command('steelyard')
+		.description("Weighs each combine's yield monitor against the grain cart and corrects the map.")
+		.version(version)
+		.exitOverride()
+		.configureOutput({ writeErr: (text) => process.stderr.write(text) });
+	const command = (name: string, says: string) => steelyard.command(name).description(says).allowExcessArguments(false);
+
+	command('check', 'read everything, say what was understood and every fault, show the alignment; write nothing')
+		.argument('<folder>', 'field folder')
+		.option('--strict', 'any faulty row stops the run')
+		.addOption(units())
+		.action(async (folder: string, o: { strict?: boolean; units: UnitSystem }) => say(await check(folder, o)));
+	command('correct', 'the main job: factors, corrected records, map and report')
+		.argument('<folder>', 'field folder')
+		.requiredOption('--out <dir>', 'folder for the results; appears whole or not at all')
+		.option('--strict', 'any faulty row stops the run')
+		.option('--replace', 'take the place of a folder that holds something')
+		.addOption(units())
+		.action(async (folder: string, o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem }) =>
+			say(await correct(folder, o)),
+		);
+	command('compare', 'two or more combines side by side')
+		.argument('<folder>', 'field folder')
+		.option('--strict', 'any faulty row stops the run')
+		.option('--out <dir>', 'also write the comparison as a page and a table')
+		.option('--replace', 'take the place of a folder that holds something')
+		.addOption(units())
+		.action(async (folder: string, o: { strict?: boolean; out?: string; replace?: boolean; units: UnitSystem }) =>
+			say(await compare(folder, o)),
+		);
+	command('view', 'correct, then serve the viewer with the field opened, on this machine only')
+		.argument('<folder>', 'field folder')
+		.option('--strict', 'any faulty row stops the run')
+		.option('--port <number>', 'port to try first')
+		.addOption(units())
+		.action(async (folder: string, o: { strict?: boolean; port?: string; units: UnitSystem }) => view(folder, o, say));
+	command('season', 'correct every field folder under a root')
+		.argument('<root>', 'folder that holds field folders')
+		.requiredOption('--out <dir>', 'folder for the results of all fields')
+		.option('--shard <i/n>', 'take part I of N, I from 1 to N')
+		.option('--strict', 'any faulty row stops its field')
+		.addOption(units())
+		.action(async (root: string, o: { out: string; shard?: string; strict?: boolean; units: UnitSystem }) => {
+			const { text, faults } = await season(root, o);
+			say(text);
+			if (faults > 0) process.exitCode = 1;
+		});
+	command('sample', 'write the sample field')
+		.argument('<dir>', 'folder to write into')
+		.action(async (dir: string) => say(await sample(dir)));
+	return steelyard;
+}
+
+function say(text: string): void {
+	process.stdout.write(`${text}\n`);
+}
+
+/** Exit status: 0 done, 1 the input is at fault, 2 the call is at fault. Never a stack trace. */
+async function main(): Promise<void> {
+	try {
+		await program().parseAsync();
+	} catch (fault) {
+		process.exitCode = status(fault);
+	}
+}
+
+function status(fault: unknown): number {
+	// Commander has told its own faults already; help and version are no fault.
+	if (fault instanceof CommanderError) return fault.exitCode === 0 ? 0 : 2;
+	const tell = (text: string) => process.stderr.write(`${plain(text)}\n`);
+	if (fault instanceof InputFault) {
+		for (const one of fault.faults) tell(faultText(one));
+		return 1;
+	}
+	if (fault instanceof Stopped) {
+		tell('stopped; nothing was written');
+		return 1;
+	}
+	tell(fault instanceof Error ? fault.message : String(fault));
+	if (process.env.STEELYARD_TRACE && fault instanceof Error) process.stderr.write(`${fault.stack}\n`);
+	return fault instanceof CallFault ? 2 : 1;
+}
+
+// A reader that closes early (head, say) is no fault.
+process.stdout.on('error', (fault: NodeJS.ErrnoException) => {
+	if (fault.code === 'EPIPE') process.exit(0);
+	throw fault;
+});
+
+await main();

@@ -1,0 +1,137 @@
+import { createReadStream } from 'node:fs';
+import { stat } from 'node:fs/promises';
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
+import { extname, join, normalize, sep } from 'node:path';
+import { Readable } from 'node:stream';
+import { type Folder, packScene, type Run } from '../index.ts';
+import { packageRoot } from './sample.ts';
+
+/** One fixed port, since a browser keeps the user's work by origin; the next free one where it is taken. */
+export const PORT = 5719;
+const TRIES = 20;
+
+const TYPES: Record<string, string> = {
+	'.html': 'text/html; charset=utf-8',
+	'.js': 'text/javascript; charset=utf-8',
+	'.css': 'text/css; charset=utf-8',
+	'.json': 'application/json; charset=utf-8',
+	'.svg': 'image/svg+xml',
+	'.png': 'image/png',
+	'.woff2': 'font/woff2',
+	'.webmanifest': 'application/manifest+json',
+};
+
+/** Nothing is fetched from anywhere but this machine, and no text of a file can become script. */
+const POLICY = [
+	"default-src 'none'",
+	"script-src 'self'",
+	"style-src 'self'",
+	"img-src 'self' data: blob:",
+	"font-src 'self'",
+	"connect-src 'self'",
+	"worker-src 'self'",
+	"manifest-src 'self'",
+	"base-uri 'none'",
+	"form-action 'none'",
+	"frame-ancestors 'none'",
+].join('; ');
+
+export interface Served {
+	url: string;
+	/** The fixed port was taken: another port is another store of the browser. */
+	moved: boolean;
+	server: Server;
+}
+
+/** Serves the viewer with one field opened, on the loopback address only. Reads; never writes. */
+export async function serve(run: Run, folder: Folder, port = PORT): Promise<Served> {
+	const scene = packScene(run);
+	const server = createServer((request, response) => {
+		answer(request, response, scene, folder).catch(() => {
+			if (!response.headersSent) response.writeHead(500);
+			response.end();
+		});
+	});
+	for (let at = port; at < port + TRIES; at++) {
+		if (await listens(server, at)) return { url: `http://127.0.0.1:${at}/`, moved: at !== port, server };
+	}
+	throw new Error(`ports ${port} to ${port + TRIES - 1} are all taken; close another view first`);
+}
+
+function listens(server: Server, port: number): Promise<boolean> {
+	return new Promise((done, fail) => {
+		const refused = (fault: NodeJS.ErrnoException) => {
+			if (fault.code === 'EADDRINUSE' || fault.code === 'EACCES') done(false);
+			else fail(fault);
+		};
+		server.once('error', refused);
+		server.listen(port, '127.0.0.1', () => {
+			server.off('error', refused);
+			done(true);
+		});
+	});
+}
+
+async function answer(
+	request: IncomingMessage,
+	response: ServerResponse,
+	scene: Uint8Array,
+	folder: Folder,
+): Promise<void> {
+	response.setHeader('Content-Security-Policy', POLICY);
+	response.setHeader('X-Content-Type-Options', 'nosniff');
+	response.setHeader('Referrer-Policy', 'no-referrer');
+	response.setHeader('Cross-Origin-Resource-Policy', 'same-origin');
+	response.setHeader('Cache-Control', 'no-store');
+	const refuse = (status: number) => {
+		response.writeHead(status).end();
+	};
+	// A page elsewhere that points its own name at this address must not read the field.
+	if (!/^(127\.0\.0\.1|localhost)(:\d+)?$/.test(request.headers.host ?? '')) return refuse(403);
+	if (request.method !== 'GET' && request.method !== 'HEAD') return refuse(405);
+	let path: string;
+	try {
+		path = decodeURIComponent(new URL(request.url ?? '/', 'http://127.0.0.1').pathname);
+	} catch {
+		return refuse(400);
+	}
+	const send = (type: string, bytes: Uint8Array | string) => {
+		response.writeHead(200, { 'Content-Type': type });
+		response.end(request.method === 'HEAD' ? undefined : bytes);
+	};
+	if (path === '/opened/scene.bin') return send('application/octet-stream', scene);
+	if (path === '/opened/files.json') {
+		const files = [...folder.values()].map((f) => ({ name: f.name, bytes: f.bytes ?? null }));
+		return send(TYPES['.json'] as string, JSON.stringify(files));
+	}
+	if (path.startsWith('/opened/file/')) {
+		const source = folder.get(path.slice('/opened/file/'.length));
+		if (!source) return refuse(404);
+		response.writeHead(200, { 'Content-Type': 'application/octet-stream' });
+		if (request.method === 'HEAD') {
+			response.end();
+			return;
+		}
+		Readable.from(source.chunks()).pipe(response);
+		return;
+	}
+	await sendPage(path, request, response, refuse);
+}
+
+async function sendPage(
+	path: string,
+	request: IncomingMessage,
+	response: ServerResponse,
+	refuse: (status: number) => void,
+): Promise<void> {
+	const root = join(packageRoot, 'dist', 'viewer');
+	const file = normalize(join(root, path === '/' ? 'index.html' : path));
+	const about = file.startsWith(root + sep) ? await stat(file).catch(() => null) : null;
+	if (!about?.isFile()) return refuse(404);
+	response.writeHead(200, { 'Content-Type': TYPES[extname(file)] ?? 'application/octet-stream' });
+	if (request.method === 'HEAD') {
+		response.end();
+		return;
+	}
+	createReadStream(file).pipe(response);
+}

@@ -1,0 +1,41 @@
+import { type Progress, progress } from '../index.ts';
+
+/** A table in plain text: a header, a rule, rows; numbers (given as right) stand to the right. */
+export function table(
+	head: readonly string[],
+	rows: readonly (readonly string[])[],
+	right: readonly number[] = [],
+): string {
+	const widths = head.map((h, c) => Math.max(h.length, ...rows.map((r) => (r[c] ?? '').length)));
+	const line = (cells: readonly string[]) =>
+		cells
+			.map((cell, c) => (right.includes(c) ? cell.padStart(widths[c] ?? 0) : cell.padEnd(widths[c] ?? 0)))
+			.join('  ')
+			.trimEnd();
+	return [line(head), widths.map((w) => '─'.repeat(w)).join('  '), ...rows.map(line)].join('\n');
+}
+
+/** Text from a file, safe for a terminal: control characters could move the cursor or recolour the screen. */
+export function plain(text: string): string {
+	// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is taken out
+	return text.replace(/[\u0000-\u001f\u007f-\u009f]/g, '·');
+}
+
+/** Progress on one line of a terminal's standard error; silent elsewhere. */
+export function terminalProgress(): Progress & { done(): void } {
+	const tty = process.stderr.isTTY === true;
+	let shown = '';
+	const inner = progress((stage, share) => {
+		if (!tty) return;
+		const text = `${stage} ${Math.round(100 * share)} %`;
+		if (text === shown) return;
+		shown = text;
+		process.stderr.write(`\r\u001b[K${text}`);
+	});
+	return {
+		step: inner.step,
+		done() {
+			if (tty && shown !== '') process.stderr.write('\r\u001b[K');
+		},
+	};
+}

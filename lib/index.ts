@@ -1,0 +1,8 @@
+/**
+ * Steelyard: certified scale → cart scale → each combine's monitor → every record on the map.
+ *
+ * The public door of the library. Everything here is pure: no files, no network, no clock, no DOM.
+ */
+export * from './model/index.ts';
+export { type RunOptions, runField, solveField } from './pipeline/index.ts';
+export * from './write/index.ts';

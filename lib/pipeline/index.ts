@@ -1,0 +1,2 @@
+export { buildResult, isoTime } from './result.ts';
+export { type RunOptions, runField, solveField } from './run.ts';

@@ -1,0 +1,94 @@
+// `npm test`: sets itself up on a bare clone, then runs everything and closes with one plain line of counts.
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const root = fileURLToPath(new URL('../', import.meta.url));
+const call = (command, args, options = {}) =>
+	spawnSync(command, args, { cwd: root, stdio: 'inherit', shell: process.platform === 'win32', ...options });
+
+/** Programs from outside that tests compare with, each with its Debian packages. */
+const OUTSIDE = [
+	{ name: 'Chromium', try: ['chromium', '--version'], packages: ['chromium'] },
+	{ name: 'GDAL', try: ['gdalinfo', '--version'], packages: ['gdal-bin'] },
+	{ name: 'PROJ', try: ['cs2cs', '--help'], packages: ['proj-bin'] },
+	{ name: 'pdftotext', try: ['pdftotext', '-v'], packages: ['poppler-utils'] },
+	{
+		name: 'R with gstat',
+		try: ['Rscript', '-e', 'library(gstat); library(MASS)'],
+		packages: ['r-base-core', 'r-cran-gstat', 'r-cran-sp', 'r-cran-mass'],
+	},
+];
+const there = (tool) => {
+	const { error, status } = spawnSync(tool.try[0], tool.try.slice(1), { stdio: 'ignore' });
+	return !error && (status === 0 || tool.name === 'PROJ' || tool.name === 'pdftotext');
+};
+
+function install() {
+	const mark = join(root, 'node_modules', '.package-lock.json');
+	const lock = join(root, 'package-lock.json');
+	if (!existsSync(mark) || statSync(mark).mtimeMs < statSync(lock).mtimeMs) {
+		if (call('npm', ['ci', '--ignore-scripts']).status !== 0) process.exit(1);
+	}
+	let missing = OUTSIDE.filter((tool) => !there(tool));
+	if (missing.length > 0 && existsSync('/etc/debian_version') && process.getuid?.() === 0) {
+		console.log(`Installing ${missing.map((t) => t.name).join(', ')} for the tests that compare with them.`);
+		const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
+		call('apt-get', ['update', '-qq'], { env });
+		const quiet = ['install', '-y', '-qq', '--no-install-recommends', '-o', 'Dpkg::Use-Pty=0'];
+		for (const tool of missing)
+			call('apt-get', [...quiet, ...tool.packages], { env, stdio: ['ignore', 'ignore', 'inherit'] });
+		missing = OUTSIDE.filter((tool) => !there(tool));
+	}
+	for (const tool of missing) {
+		console.log(
+			`MISSING: ${tool.name} (Debian: ${tool.packages.join(' ')}). Tests that need it are skipped and counted.`,
+		);
+	}
+}
+
+install();
+const steps = [
+	['lint', 'npx', ['biome', 'ci', '.']],
+	['build', 'npm', ['run', '--silent', 'build']],
+	['types', 'npm', ['run', '--silent', 'typecheck']],
+];
+let passed = 0;
+let failed = 0;
+let skipped = 0;
+for (const [name, command, args] of steps) {
+	console.log(`── ${name}`);
+	if (call(command, args).status === 0) passed++;
+	else {
+		failed++;
+		console.log(`FAILED: ${name}`);
+	}
+}
+
+console.log('── tests');
+const artifacts = join(root, 'test', '.artifacts');
+mkdirSync(artifacts, { recursive: true });
+const report = join(artifacts, 'vitest.json');
+rmSync(report, { force: true });
+const { status } = call('npx', [
+	'vitest',
+	'run',
+	'--reporter=default',
+	'--reporter=json',
+	`--outputFile.json=${report}`,
+]);
+if (existsSync(report)) {
+	const counts = JSON.parse(readFileSync(report, 'utf8'));
+	passed += counts.numPassedTests;
+	failed += counts.numFailedTests;
+	skipped += counts.numPendingTests + counts.numTodoTests;
+	for (const file of counts.testResults) {
+		// A file that fails before its first test counts no test.
+		if (file.status === 'failed' && !file.assertionResults.some((t) => t.status === 'failed')) failed++;
+		for (const test of file.assertionResults) if (test.status === 'pending') console.log(`skipped: ${test.fullName}`);
+	}
+}
+if (status !== 0 && failed === 0) failed++;
+console.log(`${passed} passed, ${failed} failed, ${skipped} skipped`);
+process.exit(failed === 0 && passed > steps.length ? 0 : 1);
