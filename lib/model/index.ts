@@ -9,6 +9,7 @@ export * from './records.ts';
 export * from './reference.ts';
 export * from './result.ts';
 export * from './run.ts';
+export * from './scene.ts';
 export * from './seam.ts';
 export * from './source.ts';
 export * from './track.ts';
