@@ -5,4 +5,5 @@
  */
 export * from './model/index.ts';
 export { type RunOptions, runField, solveField } from './pipeline/index.ts';
+export * from './units/index.ts';
 export * from './write/index.ts';

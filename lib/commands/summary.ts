@@ -1,4 +1,4 @@
-import { faultText, quantity, type Result, type ResultFactor, type Run, type UnitSystem } from '../index.ts';
+import { type Crop, faultText, formatQuantity, type Result, type ResultFactor, type Run, type UnitSystem } from '../index.ts';
 import { plain, table } from './terminal.ts';
 
 /** 4.86 → "+4.86": a sign always, since the direction is the message. */
@@ -19,6 +19,7 @@ export function verdict(name: string, factor: ResultFactor | null): string {
 /** The short summary that `correct`, `view` and `start` print. */
 export function summary(run: Run, units: UnitSystem): string {
 	const { result, field } = run;
+	const { crop } = field.plan;
 	const lines = [`${plain(field.plan.name)} (${plain(field.plan.crop.name)})`];
 	for (const [name, combine] of Object.entries(result.combines))
 		lines.push(`  ${plain(verdict(name, combine.factor))}`);
@@ -30,7 +31,7 @@ export function summary(run: Run, units: UnitSystem): string {
 	}
 	const t = result.totals;
 	lines.push(
-		`  ${quantity(t.area_ha * 10000, 'area', units)}, ${quantity(t.corrected_kg, 'mass', units)} wet, ${quantity(t.dry_kg, 'grain', units, field.plan.crop)} dry at ${field.plan.crop.market_moisture_pct} %.`,
+		`  ${formatQuantity(t.area_ha, 'area', units, crop)}, ${formatQuantity(t.corrected_kg, 'mass', units, crop)} wet, ${formatQuantity(t.dry_kg, 'grain', units, crop)} dry at ${crop.market_moisture_pct} %.`,
 	);
 	const used = result.dumps.filter((d) => d.status !== 'aside').length;
 	lines.push(
@@ -43,6 +44,7 @@ export function summary(run: Run, units: UnitSystem): string {
 /** Everything that `check` shows: what was understood, every fault, the alignment as a table. */
 export function understanding(run: Run, units: UnitSystem): string {
 	const { field, result } = run;
+	const mass = (kg: number) => formatQuantity(kg, 'mass', units, field.plan.crop);
 	const parts: string[] = [];
 	parts.push(
 		table(
@@ -67,7 +69,7 @@ export function understanding(run: Run, units: UnitSystem): string {
 	]);
 	parts.push(table(['combine', 'records', 'flagged', 'fills', 'lag', 'factor', '95 %'], lags, [1, 2, 3, 5]));
 	parts.push(clockLine(result));
-	if (result.dumps.length > 0) parts.push(alignment(result, units));
+	if (result.dumps.length > 0) parts.push(alignment(result, units, field.plan.crop));
 	if (result.unweighed.length > 0) {
 		parts.push(
 			`Without a weight:\n${table(
@@ -76,8 +78,8 @@ export function understanding(run: Run, units: UnitSystem): string {
 					plain(u.combine),
 					clockTime(u.start),
 					clockTime(u.end),
-					quantity(u.monitor_kg, 'mass', units),
-					u.deduced_kg === undefined ? '' : quantity(u.deduced_kg, 'mass', units),
+					mass(u.monitor_kg),
+					u.deduced_kg === undefined ? '' : mass(u.deduced_kg),
 					plain(u.reason),
 				]),
 				[3, 4],
@@ -100,8 +102,8 @@ function clockLine({ clock, reference }: Result): string {
 	return `Cart clock: add ${signed(clock.offset_s, 0)} s (± ${(clock.u_s ?? 0).toFixed(0)} s, ${clock.source}) to get the logs' time.\n${cart}`;
 }
 
-function alignment(result: Result, units: UnitSystem): string {
-	const mass = (kg: number | null) => (kg === null ? '' : quantity(kg, 'mass', units));
+function alignment(result: Result, units: UnitSystem, crop: Crop): string {
+	const mass = (kg: number | null) => (kg === null ? '' : formatQuantity(kg, 'mass', units, crop));
 	return table(
 		['dump', 'combine', 'fill', 'unloading', 'cart', 'reference', 'monitor', 'error %', 'status', 'reason'],
 		result.dumps.map((d) => [
