@@ -68,3 +68,17 @@ export interface Ticket {
 	destination: string | null;
 	note: string | null;
 }
+
+/** A cart indicator's weight against its own clock: columns of length n, in the file's order. */
+export interface WeightTrace {
+	file: string;
+	n: number;
+	/** Line in the file, the header being 1. */
+	line: Uint32Array;
+	/** The cart's own clock read as UTC seconds. */
+	time_s: Float64Array;
+	/** What the indicator showed: gross less its zero; may be below 0. NaN where blank. */
+	weight_kg: Float64Array;
+	/** 1 the cart moved, 0 it stood, −1 not known. */
+	moving: Int8Array;
+}

@@ -35,6 +35,8 @@ export interface Records {
 	/** The monitor's own load number as an index into `loads`, −1 none. */
 	load: Int32Array;
 	loads: string[];
+	/** 1 where the log gave no time: `time_s` is then the previous record's plus the interval. Absent: none. */
+	untimed?: Uint8Array;
 }
 
 /** Allocates n records with every value missing. */

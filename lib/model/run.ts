@@ -1,5 +1,5 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
-import type { LoadBook } from './book.ts';
+import type { LoadBook, WeightTrace } from './book.ts';
 import type { Factors } from './factor.ts';
 import type { Note, SetAside } from './fault.ts';
 import type { FieldPlan } from './field.ts';
@@ -20,6 +20,8 @@ export interface Field {
 	boundary: Polygon | MultiPolygon | null;
 	/** Variety polygons, or null. */
 	varieties: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null;
+	/** The cart indicator's weight against time, as read; null where none was given. */
+	trace?: WeightTrace | null;
 	/** Every row and every thing not used, with its reason. */
 	setAside: SetAside[];
 	notes: Note[];
