@@ -82,3 +82,32 @@ export interface WeightTrace {
 	/** 1 the cart moved, 0 it stood, −1 not known. */
 	moving: Int8Array;
 }
+
+/** One row of the cart log: index of its dump or of its offload, the other being −1. */
+export interface CartStep {
+	dump: number;
+	offload: number;
+	/** Time to sort by, the cart's clock; a row without one takes the time of the row before it. */
+	key_s: number;
+}
+
+/** Dumps and offloads as they happened: by time, and by their place in the log where times are equal or blank. */
+export function cartSteps(book: LoadBook): CartStep[] {
+	const rows = [
+		...book.dumps.map((d, i) => ({ dump: i, offload: -1, order: d.order, time_s: d.time_s, grain: d.timeGrain })),
+		...book.offloads.map((o, i) => ({ dump: -1, offload: i, order: o.order, time_s: o.time_s, grain: o.timeGrain })),
+	].sort((a, b) => a.order - b.order);
+	let before = Number.NEGATIVE_INFINITY;
+	const steps = rows.map((r) => {
+		const known = Number.isFinite(r.time_s);
+		// A day is known only by its start: rows of that day that say more come before or after by their place.
+		if (known)
+			before =
+				r.grain === 'day'
+					? Math.max(r.time_s, Math.floor(before / 86400) === Math.floor(r.time_s / 86400) ? before : r.time_s)
+					: r.time_s;
+		return { dump: r.dump, offload: r.offload, key_s: before };
+	});
+	// Array sorting is stable: equal keys keep the log's order.
+	return steps.sort((a, b) => (a.key_s === b.key_s ? 0 : a.key_s - b.key_s));
+}

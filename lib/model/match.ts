@@ -38,6 +38,12 @@ export interface Unloading {
 	/** Grain left in the tank after it, reference mass: best estimate and standard uncertainty. */
 	rest_kg: number;
 	u_rest_kg: number;
+	/**
+	 * The same before any weight is looked at, for a solver that makes its own use of the weights: `rest_kg` has
+	 * used them already. Empty: 0 with a small uncertainty; not emptied or not known: a broad one.
+	 */
+	restPrior_kg?: number;
+	u_restPrior_kg?: number;
 	/** Index into LoadBook.dumps, or −1: weighed by a ticket or not at all. */
 	dump: number;
 	/** Index into LoadBook.tickets when dumped straight into a truck, or −1. */
@@ -58,7 +64,7 @@ export interface DumpFate {
 	reason: string | null;
 	/** Fill name(s): "A3", or "A3+B4" for a mixed weight; null where none. */
 	fill: string | null;
-	/** Indices into Match.unloadings: one a combine. */
+	/** Indices into Match.unloadings: its own, one a combine; a fill shared by several dumps has one of each. */
 	unloadings: number[];
 	/** NaN where not known. */
 	start_s: number;
@@ -105,6 +111,8 @@ export interface Match {
 	weighings: Weighing[];
 	/** Grain in each combine's tank at the log's start: mean, u; and at its end. Reference mass. */
 	start_kg: { kg: number; u_kg: number }[];
+	/** The same before any weight is looked at (see `Unloading.restPrior_kg`). */
+	startPrior_kg?: { kg: number; u_kg: number }[];
 	/** Rough factors the alignment ended with (NaN where no weight speaks). */
 	factors: number[];
 	/** Dumps that carry as much information as this many independent weights, by combine. */

@@ -17,6 +17,8 @@ export interface Reference {
 	loads: ReferenceLoad[];
 	/** What a reader must know of it: few loads, sides that disagree. Each is a caution. */
 	remarks?: string[];
+	/** Ratio from the offloads and from the dumps alone, with relative standard uncertainty; NaN where not known. */
+	sides?: { offloads: number; u_offloads: number; dumps: number; u_dumps: number };
 }
 
 export interface ReferenceLoad {

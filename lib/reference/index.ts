@@ -1,0 +1,3 @@
+export { moistureOffsets } from './moisture.ts';
+export { scaleReference } from './scale.ts';
+export { CERTIFIED_LIMIT_REL, toleranceDivisions } from './tolerance.ts';

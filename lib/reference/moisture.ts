@@ -1,0 +1,126 @@
+import type { Account, FieldPlan, LoadBook, Match, MoistureOffset, Records, SeamJump, Track } from '../model/index.ts';
+import { gls } from '../stats/index.ts';
+import { type Share, ticketGrain } from './grain.ts';
+
+/** A probe sample against the load it stands for, percentage points (from memory). */
+const TICKET_U = 0.15;
+/** A sensor that nothing checks, percentage points (from memory). */
+const UNCHECKED_U = 0.6;
+/** The same ground read by two sensors in passes at different hours, percentage points. */
+const SEAM_U = 0.15;
+/** Seams shorter than this say nothing, metres. */
+const SEAM_LENGTH_M = 200;
+/** A ticket this many standard uncertainties off the others is not believed. */
+const ODD = 4;
+/** A combine has part in a ticket from this share of the load on. */
+const PART = 0.05;
+
+/**
+ * Certified less sensed moisture, all combines solved together: each ticket is one equation in the offsets of the
+ * combines whose grain it holds, in the shares of their mass; a seam tells two sensors apart; without anything an
+ * offset is 0 with u = 0.6 points.
+ */
+export function moistureOffsets(input: {
+	book: LoadBook;
+	plan: FieldPlan;
+	records: Records;
+	account: Account;
+	track: Track;
+	match: Match;
+	seams: SeamJump[];
+}): MoistureOffset[] {
+	const { book, records, seams } = input;
+	const n = records.combines.length;
+	const grain = ticketGrain(input);
+	const tickets: Equation[] = [];
+	book.tickets.forEach((ticket, t) => {
+		const equation = ticketEquation(ticket.moisture_pct, grain[t] as Share[], n);
+		if (equation) tickets.push(equation);
+	});
+	const others: Equation[] = [];
+	for (const jump of seams) {
+		if (!(jump.length_m >= SEAM_LENGTH_M) || !Number.isFinite(jump.moisture_diff_pct)) continue;
+		// Both sensors with their offsets read the same grain: a + offset_a = b + offset_b.
+		const row = new Array<number>(n).fill(0);
+		row[jump.combineA] = -1;
+		row[jump.combineB] = 1;
+		others.push({ row, y: jump.moisture_diff_pct, u: SEAM_U });
+	}
+	for (let c = 0; c < n; c++) {
+		const row = new Array<number>(n).fill(0);
+		row[c] = 1;
+		others.push({ row, y: 0, u: UNCHECKED_U });
+	}
+
+	let believed = tickets;
+	let fit = solve([...believed, ...others]);
+	for (let turn = 0; turn < tickets.length; turn++) {
+		const worst = oddest(believed, fit.beta);
+		if (worst < 0) break;
+		believed = believed.filter((_, i) => i !== worst);
+		fit = solve([...believed, ...others]);
+	}
+	return records.combines.map((_, c) => {
+		const count = believed.filter((e) => (e.row[c] as number) > PART).length;
+		const u = Math.sqrt(fit.covariance[c * n + c] as number);
+		const speaks = u < 0.9 * UNCHECKED_U && believed.length > 0;
+		return speaks
+			? { combine: c, offset_pct: fit.beta[c] as number, u_pct: u, n: count, source: 'tickets' }
+			: { combine: c, offset_pct: 0, u_pct: UNCHECKED_U, n: 0, source: 'none' };
+	});
+}
+
+interface Equation {
+	row: number[];
+	y: number;
+	u: number;
+}
+
+function ticketEquation(moisture_pct: number, shares: Share[], n: number): Equation | null {
+	if (!(moisture_pct > 3 && moisture_pct < 50) || shares.length === 0) return null;
+	let total = 0;
+	for (const s of shares) total += s.kg;
+	const row = new Array<number>(n).fill(0);
+	let sensed = 0;
+	for (const s of shares) {
+		const share = s.kg / total;
+		if (!Number.isFinite(s.sensed_pct)) {
+			if (share > PART) return null;
+			continue;
+		}
+		row[s.combine] = (row[s.combine] as number) + share;
+		sensed += share * s.sensed_pct;
+	}
+	const covered = row.reduce((a, b) => a + b, 0);
+	if (!(covered > 0)) return null;
+	return { row, y: moisture_pct - sensed / covered, u: TICKET_U };
+}
+
+function solve(equations: Equation[]): ReturnType<typeof gls> {
+	const m = equations.length;
+	const V = new Float64Array(m * m);
+	equations.forEach((e, i) => {
+		V[i * m + i] = e.u * e.u;
+	});
+	return gls(
+		equations.map((e) => e.row),
+		equations.map((e) => e.y),
+		V,
+	);
+}
+
+/** The ticket that stands furthest from the rest, −1 where all are believable or too few to tell. */
+function oddest(tickets: Equation[], beta: Float64Array): number {
+	if (tickets.length < 3) return -1;
+	let worst = -1;
+	let most = ODD;
+	tickets.forEach((e, i) => {
+		const rest = e.y - e.row.reduce((sum, v, c) => sum + v * (beta[c] as number), 0);
+		const size = Math.abs(rest) / e.u;
+		if (size > most) {
+			most = size;
+			worst = i;
+		}
+	});
+	return worst;
+}

@@ -1,0 +1,226 @@
+import type { FieldPlan, LoadBook, Reference, ReferenceLoad } from '../model/index.ts';
+
+import { ratioOfSums as cochran, tQuantile } from '../stats/index.ts';
+import { cartSides } from './sides.ts';
+import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
+
+/** Taken where nobody says how far the cart may be off and no ticket speaks, percent (common practice, no source). */
+const UNSAID_LIMIT_PCT = 5;
+/** One truck load tells no scatter: this relative uncertainty of a load is taken instead (common practice). */
+const LONE_LOAD_U = 0.004;
+/** A load this far from the others is no scale error: something else went into the truck, or is missing. */
+const ODD_LOAD = 0.02;
+/** Fewer truck loads than this are a thin check (common practice: three to five). */
+const ENOUGH_LOADS = 3;
+
+/**
+ * The cart's scale against certified tickets: certified mass / cart mass.
+ *
+ * A ratio of sums over truck loads with both weights (Cochran, Sampling Techniques, 3rd ed., ch. 6), its interval by
+ * Student's t with n − 1 degrees of freedom, the certified scale's tolerance (NIST HB44, class III L) added as
+ * rectangular limits. Without tickets the ratio is 1 within the scale's own limits, rectangular.
+ */
+export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Reference {
+	const { book, plan } = input;
+	const loads = truckLoads(book);
+	const used = loads.filter((l) => l.used);
+	if (used.length === 0) return withoutTickets(book, plan, loads);
+
+	const tickets = used.map((l) => l.ticket_kg);
+	const offloads = ratioOfSums(
+		used.map((l) => l.offload_kg),
+		tickets,
+	);
+	const withDumps = used.filter((l) => Number.isFinite(l.dumps_kg));
+	const dumps = ratioOfSums(
+		withDumps.map((l) => l.dumps_kg),
+		withDumps.map((l) => l.ticket_kg),
+	);
+	const remarks: string[] = [];
+
+	// Both sides weighed the same grain. Where they agree their mean is the quieter; where they do not, the dumps
+	// are what the factors rest on.
+	const apart = difference(withDumps);
+	let best = offloads;
+	if (withDumps.length === used.length) {
+		if (apart.certain) {
+			best = dumps;
+			const pct = (100 * apart.rel).toFixed(2);
+			remarks.push(
+				`The cart weighs dumps and offloads differently: dumps come to ${pct} % against the same grain when it ` +
+					'is unloaded, more than chance. The factors rest on the dumps, so the dumps are checked against the ' +
+					'tickets; weigh standing still, on level ground.',
+			);
+		} else {
+			best = ratioOfSums(
+				used.map((l) => (l.offload_kg + l.dumps_kg) / 2),
+				tickets,
+			);
+		}
+	} else if (apart.certain && withDumps.length >= 2) {
+		remarks.push('The cart weighs dumps and offloads differently by more than chance.');
+	}
+
+	const n = used.length;
+	const u_load = n >= 2 ? best.u_rel : LONE_LOAD_U;
+	const u_certified = CERTIFIED_LIMIT_REL / Math.sqrt(3);
+	const u_rel = Math.hypot(u_load, u_certified);
+	const df = n >= 2 ? n - 1 : Number.POSITIVE_INFINITY;
+	// Degrees of freedom of the sum: Welch and Satterthwaite (JCGM 100:2008, G.4), limits having none to count.
+	const all = Number.isFinite(df) && u_load > 0 ? (df * u_rel ** 4) / u_load ** 4 : Number.POSITIVE_INFINITY;
+	const half = tQuantile(0.975, all) * u_rel * best.ratio;
+	if (n < ENOUGH_LOADS) {
+		remarks.push(
+			`Only ${n === 1 ? 'one truck load checks' : 'two truck loads check'} the cart's scale: weigh three to five, ` +
+				'early in the season, and the level of every map is surer.',
+		);
+	}
+	return {
+		ratio: best.ratio,
+		u_rel,
+		interval: [best.ratio - half, best.ratio + half],
+		n,
+		source: 'tickets',
+		limit_rel: 0,
+		df,
+		loads: loads.map(plain),
+		remarks,
+		sides: {
+			offloads: offloads.ratio,
+			u_offloads: offloads.u_rel,
+			dumps: withDumps.length > 0 ? dumps.ratio : Number.NaN,
+			u_dumps: withDumps.length > 1 ? dumps.u_rel : Number.NaN,
+		},
+	};
+}
+
+interface Load extends ReferenceLoad {
+	offload_kg: number;
+	/** Sum of the dumps that made the load; NaN where the cart was not emptied cleanly between loads. */
+	dumps_kg: number;
+}
+
+function plain(l: Load): ReferenceLoad {
+	return { truckLoad: l.truckLoad, cart_kg: l.cart_kg, ticket_kg: l.ticket_kg, used: l.used, reason: l.reason };
+}
+
+/** Every truck load that has a cart side or a ticket, in the order of the book. */
+function truckLoads(book: LoadBook): Load[] {
+	const sides = cartSides(book);
+	const loads = new Map<string, Load>();
+	const load = (name: string): Load => {
+		let found = loads.get(name);
+		if (!found) {
+			found = { truckLoad: name, cart_kg: 0, ticket_kg: 0, used: false, reason: null, offload_kg: 0, dumps_kg: 0 };
+			loads.set(name, found);
+		}
+		return found;
+	};
+	book.offloads.forEach((o, i) => {
+		if (o.truckLoad === null) return;
+		const l = load(o.truckLoad);
+		l.offload_kg += o.weight_kg;
+		l.dumps_kg += sides[i] as number;
+	});
+	const straight = new Set<string>();
+	for (const t of book.tickets) {
+		if (t.truckLoad === null) continue;
+		load(t.truckLoad).ticket_kg += t.net_kg;
+		if (t.combine !== null) straight.add(t.truckLoad);
+	}
+	for (const l of loads.values()) {
+		l.cart_kg = l.offload_kg;
+		if (l.ticket_kg === 0) l.reason = 'no ticket';
+		else if (straight.has(l.truckLoad)) l.reason = 'this truck also took grain straight from a combine';
+		else if (l.offload_kg === 0) l.reason = 'the cart logged no unloading into this truck';
+		l.used = l.reason === null;
+	}
+	const list = [...loads.values()];
+	setOddAside(list);
+	return list;
+}
+
+/** A load whose ratio stands apart from the median of the others is named and left out. */
+function setOddAside(loads: Load[]): void {
+	const used = loads.filter((l) => l.used);
+	const ratios = used.map((l) => l.ticket_kg / l.offload_kg).sort((a, b) => a - b);
+	if (ratios.length === 0) return;
+	const middle = ratios.length >= 3 ? (ratios[ratios.length >> 1] as number) : 1;
+	// With one or two loads only the plainly impossible is told apart.
+	const limit = ratios.length >= 3 ? ODD_LOAD : 0.15;
+	for (const l of used) {
+		const off = l.ticket_kg / l.offload_kg / middle - 1;
+		if (Math.abs(off) <= limit) continue;
+		l.used = false;
+		l.reason =
+			off > 0
+				? `the ticket is ${(100 * off).toFixed(1)} % over the cart's weight: grain from elsewhere went into this truck, or an unloading was not logged`
+				: `the ticket is ${(-100 * off).toFixed(1)} % under the cart's weight: part of the cart's grain did not go into this truck`;
+	}
+}
+
+/** Do dumps and offloads of the same grain differ by more than chance? Relative, dumps over offloads − 1. */
+function difference(loads: Load[]): { rel: number; certain: boolean } {
+	if (loads.length < 3) return { rel: 0, certain: false };
+	const both = ratioOfSums(
+		loads.map((l) => l.offload_kg),
+		loads.map((l) => l.dumps_kg),
+	);
+	const rel = both.ratio - 1;
+	const limit = tQuantile(0.975, loads.length - 1) * both.u_rel;
+	return { rel, certain: Math.abs(rel) > limit && Math.abs(rel) > 0.0005 };
+}
+
+function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Reference {
+	const nothing = book.dumps.length === 0 && book.offloads.length === 0 && book.tickets.length === 0;
+	const onlyTickets = book.dumps.length === 0 && book.tickets.length > 0;
+	if (nothing || onlyTickets) {
+		// Certified weights need no cart: their level is the certified scale's.
+		const u = onlyTickets ? CERTIFIED_LIMIT_REL / Math.sqrt(3) : 0;
+		const half = onlyTickets ? 0.95 * CERTIFIED_LIMIT_REL : 0;
+		return {
+			ratio: 1,
+			u_rel: u,
+			interval: [1 - half, 1 + half],
+			n: onlyTickets ? book.tickets.length : 0,
+			source: onlyTickets ? 'tickets' : 'none',
+			limit_rel: onlyTickets ? CERTIFIED_LIMIT_REL : 0,
+			df: Number.POSITIVE_INFINITY,
+			loads: loads.map(plain),
+			remarks: [],
+		};
+	}
+	const said = saidLimit(book, plan);
+	const limit = (said ?? UNSAID_LIMIT_PCT) / 100;
+	const remark =
+		said === null
+			? `No ticket checks the cart's scale and nothing says how far it may be off: ${UNSAID_LIMIT_PCT} % is taken, and the level of the whole field is as unsure as that. Two combines weighed by it still compare sharply.`
+			: `No ticket checks the cart's scale: the level of the whole field is as sure as its limit of ${said} %.`;
+	return {
+		ratio: 1,
+		u_rel: limit / Math.sqrt(3),
+		// 95 % of a rectangular distribution lie within 0.95 of its half-width.
+		interval: [1 - 0.95 * limit, 1 + 0.95 * limit],
+		n: 0,
+		source: 'limit',
+		limit_rel: limit,
+		df: Number.POSITIVE_INFINITY,
+		loads: loads.map(plain),
+		remarks: [remark],
+	};
+}
+
+/** The widest limit said of the scales which weighed dumps; null where nothing is said of any. */
+function saidLimit(book: LoadBook, plan: FieldPlan): number | null {
+	const names = new Set(book.dumps.map((d) => d.scale).filter((s): s is string => s !== null));
+	const named = [...names].map((s) => plan.scales[s]).filter((s) => s !== undefined);
+	const scales = named.length > 0 ? named : Object.values(plan.scales);
+	const limits = scales.map((s) => s.limit_pct).filter((l): l is number => l !== null);
+	return limits.length === 0 ? null : Math.max(...limits);
+}
+
+/** Certified over cart, with the relative standard uncertainty of the ratio. */
+function ratioOfSums(cart: number[], certified: number[]): { ratio: number; u_rel: number } {
+	const { ratio, u } = cochran(certified, cart);
+	return { ratio, u_rel: u / ratio };
+}

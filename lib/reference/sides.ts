@@ -1,0 +1,37 @@
+import { cartSteps, type LoadBook } from '../model/index.ts';
+
+/** What the cart may be off between a load's dumps and its offload without anything being wrong, relative and kg. */
+const SAME_REL = 0.012;
+const SAME_KG = 40;
+
+/**
+ * The dumps behind each offload, kg: their sum since the cart was last empty, shared out over the offloads until it
+ * is empty again. NaN where dumps and offloads do not come to the same: a dump was not logged, logged twice, or some
+ * grain stayed in the cart.
+ */
+export function cartSides(book: LoadBook): Float64Array {
+	const sides = new Float64Array(book.offloads.length).fill(Number.NaN);
+	let dumped = 0;
+	let unloaded = 0;
+	let open: number[] = [];
+	for (const { dump, offload } of cartSteps(book)) {
+		if (offload < 0) {
+			dumped += book.dumps[dump]?.weight_kg as number;
+			continue;
+		}
+		unloaded += book.offloads[offload]?.weight_kg as number;
+		open.push(offload);
+		const rest = dumped - unloaded;
+		if (Math.abs(rest) <= SAME_KG + SAME_REL * dumped) {
+			const share = dumped / unloaded;
+			for (const o of open) sides[o] = share * (book.offloads[o]?.weight_kg as number);
+		} else if (rest > 0) {
+			// The truck was full: the rest goes into the next one.
+			continue;
+		}
+		dumped = 0;
+		unloaded = 0;
+		open = [];
+	}
+	return sides;
+}
