@@ -1,0 +1,424 @@
+import type { Folder, Source } from '../../lib/model/index.ts';
+import { type BookRow, ticketRows, weigh, weightTrace } from './book.ts';
+import { drive, type Ground } from './drive.ts';
+import { plane } from './plane.ts';
+import { random } from './random.ts';
+import { drawScenario, type Scenario, type SimOptions } from './scenario.ts';
+import { type Log, record } from './sensors.ts';
+import { layStrips, type Point, ringArea } from './strips.ts';
+import { randomRaster } from './surface.ts';
+import { local, table, utc } from './text.ts';
+import type { CombineTruth, DumpTruth, RecordTruth, Truth } from './truth.ts';
+
+export type { Kind, Scenario, SimOptions } from './scenario.ts';
+export { KINDS } from './scenario.ts';
+export type * from './truth.ts';
+
+export interface Sim {
+	/** The field folder: text by file name. */
+	files: Map<string, string>;
+	folder: Folder;
+	truth: Truth;
+	scenario: Scenario;
+}
+
+/** Simulates the harvest of one field. The same options give the same bytes. */
+export function simulate(options: SimOptions): Sim {
+	const scenario = drawScenario(options);
+	const rng = random(scenario.seed, 'run');
+	const { crop } = scenario;
+	const land = plane(scenario.place.lon, scenario.place.lat);
+
+	// Ground.
+	const xs = scenario.ring.map((p) => p[0]);
+	const ys = scenario.ring.map((p) => p[1]);
+	const margin = 40;
+	const box = {
+		west_m: Math.min(...xs) - margin,
+		south_m: Math.min(...ys) - margin,
+		east_m: Math.max(...xs) + margin,
+		north_m: Math.max(...ys) + margin,
+	};
+	const across: Point = [-Math.sin(scenario.direction_rad), Math.cos(scenario.direction_rad)];
+	const shape = randomRaster(
+		rng.stream('yield'),
+		box,
+		scenario.structure,
+		scenario.streaks.map((s) => ({ ...s, across })),
+	);
+	const wetness = randomRaster(rng.stream('wetness'), box, [{ size_m: 110, sd: scenario.moisture.sd_pct }], []);
+	const vs = scenario.ring.map((p) => p[0] * across[0] + p[1] * across[1]);
+	const vMiddle = (Math.max(...vs) + Math.min(...vs)) / 2;
+	const vRange = Math.max(...vs) - Math.min(...vs);
+	const dry = (x: number, y: number) => {
+		const trend = (scenario.trendAcross_rel * (x * across[0] + y * across[1] - vMiddle)) / vRange;
+		return (crop.mean_kg_ha * Math.exp(shape.at(x, y) - 0.008) * (1 + trend)) / 10_000;
+	};
+	const ground: Ground = {
+		dry_kg_m2: dry,
+		moisture_pct: (x, y, t) =>
+			Math.max(
+				crop.market_moisture_pct - 5,
+				scenario.moisture.mean_pct + wetness.at(x, y) + (scenario.moisture.drying_pct_h * t) / 3600,
+			),
+		market_pct: crop.market_moisture_pct,
+	};
+
+	// Work.
+	const first = scenario.combines[0]!;
+	const overlap = first.row_m === null ? rng.stream('overlap').between(0, 0.15) : 0;
+	const strips = layStrips(
+		{
+			ring: scenario.ring,
+			width_m: first.width_m,
+			pitch_m: first.width_m - overlap,
+			lanes: first.lanes,
+			direction_rad: scenario.direction_rad,
+			headlandRounds: scenario.headlandRounds,
+			combines: scenario.combines.length,
+			sharing: scenario.sharing,
+			blockPasses: scenario.blockPasses,
+			narrowEvery: scenario.narrowEvery,
+		},
+		rng.stream('strips'),
+	);
+	const day = drive(scenario, strips, ground, rng.stream('drive'));
+	const logs = scenario.combines.map((spec, c) => record(scenario, spec, day.work[c]!, rng.stream(`sensor${c}`)));
+	const rows = weigh(scenario, day, rng.stream('scale'));
+	const tickets = ticketRows(scenario, day, rng.stream('tickets'));
+	const trace = scenario.notes.trace ? weightTrace(scenario, day, rng.stream('trace')) : null;
+	const start_s = Date.parse(`${scenario.start.day}T00:00:00Z`) / 1000 + scenario.start.second - clockShift(scenario);
+
+	// Files.
+	const files = new Map<string, string>();
+	const stamp = scenario.log.local ? local : utc;
+	const logPlans: object[] = [];
+	const logText = (log: Log, name: string | null) => {
+		const { log: has } = scenario;
+		const head = ['time', 'lat', 'lon', 'flow_kg_s', 'interval_s', 'distance_m', 'swath_m', 'moisture_pct'];
+		if (name !== null) head.push('combine');
+		if (has.header) head.push('header_down');
+		if (has.auger) head.push('auger_on');
+		if (has.speed) head.push('speed_m_s');
+		if (has.heading) head.push('heading_deg');
+		if (has.load) head.push('load');
+		const lines: (string | number)[][] = [];
+		for (let i = 0; i < log.time_s.length; i++) {
+			const [lon, lat] = land.toLonLat(log.x_m[i]!, log.y_m[i]!);
+			const line: (string | number)[] = [
+				stamp(start_s + log.time_s[i]!, scenario.place.timeZone, scenario.step_s < 1),
+				lat.toFixed(8),
+				lon.toFixed(8),
+				log.flow_kg_s[i]!.toFixed(3),
+				Number(log.interval_s[i]!.toFixed(3)),
+				log.distance_m[i]!.toFixed(3),
+				first.width_m,
+				log.moisture_pct[i]!.toFixed(2),
+			];
+			if (name !== null) line.push(name);
+			if (has.header) line.push(log.header[i]!);
+			if (has.auger) line.push(log.auger[i]!);
+			if (has.speed) line.push(log.speed_m_s[i]!.toFixed(2));
+			if (has.heading) line.push(((450 - (log.heading_rad[i]! * 180) / Math.PI) % 360).toFixed(1));
+			if (has.load) line.push(log.load[i]!);
+			lines.push(line);
+		}
+		return { head, lines };
+	};
+	if (scenario.log.oneFile) {
+		const texts = logs.map((log, c) => logText(log, scenario.combines[c]!.name));
+		files.set(
+			'combines.csv',
+			table(
+				texts[0]!.head,
+				texts.flatMap((t) => t.lines),
+			),
+		);
+		logPlans.push({ file: 'combines.csv' });
+	} else
+		logs.forEach((log, c) => {
+			const name = scenario.combines[c]!.name;
+			const { head, lines } = logText(log, null);
+			files.set(`combine-${name}.csv`, table(head, lines));
+			logPlans.push({ file: `combine-${name}.csv`, combine: name });
+		});
+
+	const bookStamp = (t: number) => {
+		const text = local(start_s + t, scenario.place.timeZone, false);
+		if (scenario.notes.times === 'minute') return text.slice(0, 16);
+		if (scenario.notes.times === 'day') return text.slice(0, 10);
+		return scenario.notes.times === 'none' ? '' : text;
+	};
+	const withCart = scenario.notes.ticketsOnly === 'no' && !trace;
+	if (withCart) {
+		files.set(
+			'cart.csv',
+			table(
+				['id', 'time', 'event', 'combine', 'weight_kg', ...(scenario.notes.emptied ? ['emptied'] : []), 'truck_load'],
+				rows.map((row) => [
+					row.id,
+					bookStamp(row.time_s),
+					row.event,
+					row.combine,
+					row.weight_kg,
+					...(scenario.notes.emptied ? [row.emptied] : []),
+					row.truck >= 0 ? `T${row.truck + 1}` : '',
+				]),
+			),
+		);
+	}
+	if (trace) {
+		files.set(
+			'trace.csv',
+			table(
+				['time', 'weight_kg', 'moving'],
+				trace.rows.map((r) => [local(start_s + r.time_s, scenario.place.timeZone, false), r.weight_kg, r.moving]),
+			),
+		);
+	}
+	if (tickets.length > 0) {
+		files.set(
+			'tickets.csv',
+			table(
+				['ticket', 'time', 'truck_load', 'net_kg', 'combine', 'moisture_pct'],
+				tickets.map((t) => [
+					t.ticket,
+					bookStamp(t.time_s),
+					t.joins && !trace ? `T${t.truck + 1}` : '',
+					t.net_kg,
+					t.combine,
+					Number.isNaN(t.moisture_pct) ? '' : t.moisture_pct.toFixed(1),
+				]),
+			),
+		);
+	}
+	const ring = [...scenario.ring, scenario.ring[0]!].map(([x, y]) =>
+		land.toLonLat(x, y).map((v) => Number(v.toFixed(8))),
+	);
+	files.set(
+		'boundary.geojson',
+		`${JSON.stringify({ type: 'Feature', properties: {}, geometry: { type: 'Polygon', coordinates: [ring] } })}\n`,
+	);
+	const plan = {
+		name: `Field ${scenario.seed}`,
+		season: Number(scenario.start.day.slice(0, 4)),
+		crop: crop.name,
+		timeZone: scenario.place.timeZone,
+		boundary: 'boundary.geojson',
+		logs: logPlans,
+		...(withCart ? { cartLog: { file: 'cart.csv' } } : {}),
+		...(trace ? { cartTrace: { file: 'trace.csv' } } : {}),
+		...(tickets.length > 0 ? { tickets: { file: 'tickets.csv' } } : {}),
+		combines: Object.fromEntries(
+			scenario.combines.map((c) => [
+				c.name,
+				{
+					swath_m: c.width_m,
+					...(c.row_m === null ? {} : { row_m: c.row_m }),
+					...(scenario.notes.tankTold ? { tank_kg: c.tank_kg } : {}),
+					...(c.antennaTold ? { header_ahead_m: c.antennaAhead_m } : {}),
+				},
+			]),
+		),
+		...(scenario.notes.ticketsOnly === 'straight'
+			? {}
+			: {
+					scales: {
+						cart: {
+							...(scenario.cart.limit_pct === null ? {} : { limit_pct: scenario.cart.limit_pct }),
+							...(scenario.notes.sizeTold ? { size_kg: scenario.cart.size_kg } : {}),
+						},
+					},
+				}),
+		events: scenario.combines.flatMap((c, i) => {
+			if (!c.step?.event) return [];
+			const at = stepTime(logs[i]!, c.step.share);
+			return [{ time: utc(start_s + at, 'UTC', false), combine: c.name, kind: 'calibrated' }];
+		}),
+	};
+	files.set('field.json', `${JSON.stringify(plan, null, '\t')}\n`);
+
+	// Truth.
+	const combines: CombineTruth[] = scenario.combines.map((spec, c) => {
+		const log = logs[c]!;
+		const a = Math.exp(-scenario.step_s / spec.smear_s);
+		const lag_s =
+			spec.delay_s + (scenario.step_s * a) / (1 - a) - Math.round(spec.shifted_s / scenario.step_s) * scenario.step_s;
+		const wet_kg = sum(log.true_kg);
+		const clean_kg = sum(log.clean_kg);
+		const speed_m_s = spec.passSpeeds_m_s.length > 0 ? 1.7 : spec.speed_m_s;
+		return {
+			name: spec.name,
+			factor: wet_kg / clean_kg,
+			nominal: spec.factor,
+			form: spec.curve_per_kg_s !== 0 ? 'flow' : spec.step ? 'step' : spec.trend_h !== 0 ? 'trend' : 'constant',
+			lag_s,
+			effectiveLag_s: lag_s - (spec.antennaTold ? 0 : spec.antennaAhead_m / speed_m_s),
+			moistureLag_s: spec.moistureDelay_s + 3.5,
+			moistureOffset_pct: spec.moistureOffset_pct,
+			receiver: { ...spec.receiver },
+			wet_kg,
+			monitor_kg: sum(log.flow_kg_s.map((f, i) => f * log.interval_s[i]!)),
+			clean_kg,
+			left_rel: spec.left_rel,
+			records: recordTruth(scenario, day.work[c]!, log, lag_s, start_s, land.toUtm),
+		};
+	});
+	const saved = rows.filter((row) => row.event === 'dump');
+	const offsets = saved.map((row) => row.end_s - row.time_s).sort((a, b) => a - b);
+	const idsOf = (emptying: number) => saved.filter((row) => row.emptyings.includes(emptying)).map((row) => row.id);
+	const truth: Truth = {
+		seed: scenario.seed,
+		kind: options.kind ?? 'labelled',
+		epsg: land.epsg,
+		combines,
+		clock_offset_s: trace ? scenario.cart.clockOffset_s : (offsets[offsets.length >> 1] ?? Number.NaN),
+		ratio: scenario.cart.ratio,
+		unloadings: day.emptyings.map((e, i) => ({
+			combine: e.combine,
+			start_s: start_s + e.start_s,
+			end_s: start_s + e.end_s,
+			true_kg: e.true_kg,
+			restBefore_kg: e.restBefore_kg,
+			restAfter_kg: e.restAfter_kg,
+			dumps: idsOf(i),
+			fate: e.fate,
+			broken: e.broken,
+			onTheGo: e.onTheGo,
+		})),
+		dumps: withCart ? saved.map((row) => dumpTruth(row, scenario, day.emptyings)) : [],
+		trueYield_kg_ha: (e, n) => {
+			const [x, y] = land.fromUtm(e, n);
+			return dry(x, y) * 10_000;
+		},
+		area_m2: sum(day.work.flatMap((w) => w.cutArea_m2)),
+		ring_m2: ringArea(scenario.ring),
+		ring_m: scenario.ring.map(([x, y]) => land.toUtm(x, y)),
+		wet_kg: sum(day.work.flatMap((w) => w.cutWet_kg)),
+		dry_kg: sum(day.work.flatMap((w) => w.cutDry_kg)),
+		jump_pct: (i, j) => {
+			const reads = (c: CombineTruth) => (1 - c.left_rel) / c.factor;
+			return 100 * (reads(combines[i]!) / reads(combines[j]!) - 1);
+		},
+		trace: trace ? trace.events.map((e) => ({ ...e, time_s: start_s + e.time_s })) : [],
+		marketMoisture_pct: crop.market_moisture_pct,
+	};
+	return { files, folder: folderOf(files), truth, scenario };
+}
+
+/** A folder in memory. */
+export function folderOf(files: Map<string, string>): Folder {
+	const folder = new Map<string, Source>();
+	for (const [name, text] of files) {
+		const bytes = new TextEncoder().encode(text);
+		folder.set(name, {
+			name,
+			bytes: bytes.length,
+			async *chunks() {
+				for (let i = 0; i < bytes.length; i += 65_536) yield bytes.subarray(i, i + 65_536);
+			},
+		});
+	}
+	return folder;
+}
+
+function dumpTruth(
+	row: BookRow,
+	scenario: Scenario,
+	emptyings: { combine: number; restBefore_kg: number; restAfter_kg: number; true_kg: number }[],
+): DumpTruth {
+	const sources = row.emptyings.map((i) => emptyings[i]!);
+	const rest = sources.some((e) => Math.max(e.restBefore_kg, e.restAfter_kg) > 0.03 * e.true_kg);
+	const foreign = sources.some(
+		(e) => emptyings.find((o) => o.combine === e.combine) === e && scenario.combines[e.combine]!.startTank_kg > 0,
+	);
+	return {
+		id: row.id,
+		combines: [...new Set(sources.map((e) => scenario.combines[e.combine]!.name))].sort(),
+		unloadings: row.emptyings,
+		repeated: row.repeated,
+		accept: row.repeated ? ['aside'] : foreign ? ['joined', 'aside'] : rest ? ['joined'] : ['used'],
+		true_kg: row.true_kg,
+	};
+}
+
+function recordTruth(
+	scenario: Scenario,
+	work: { t_s: number[]; x_m: number[]; y_m: number[]; cutArea_m2: number[]; cutDry_kg: number[] },
+	log: Log,
+	lag_s: number,
+	start_s: number,
+	toUtm: (x: number, y: number) => [number, number],
+): RecordTruth {
+	const n = log.time_s.length;
+	const out: RecordTruth = {
+		time_s: Float64Array.from(log.time_s, (t) => start_s + t),
+		cutX_m: new Float64Array(n).fill(Number.NaN),
+		cutY_m: new Float64Array(n).fill(Number.NaN),
+		area_m2: new Float64Array(n),
+		yield_kg_ha: new Float64Array(n).fill(Number.NaN),
+		factor: Float64Array.from(log.factor),
+		fault: Uint8Array.from(log.fault),
+	};
+	if (n === 0) return out;
+	const dt = scenario.step_s;
+	const t0 = work.t_s[0]!;
+	const steps = work.t_s.length;
+	const area = running(work.cutArea_m2);
+	const dry = running(work.cutDry_kg);
+	// Place in steps: column j holds what was cut in the step ending at t0 + j·dt.
+	const at = (values: Float64Array, p: number) => {
+		const q = Math.min(Math.max(p, 0), steps);
+		const i = Math.min(Math.floor(q), steps - 1);
+		return values[i]! + (q - i) * (values[i + 1]! - values[i]!);
+	};
+	for (let i = 0; i < n; i++) {
+		const end = (log.time_s[i]! - lag_s - t0) / dt + 1;
+		const begin = end - log.interval_s[i]! / dt;
+		const ground = at(area, end) - at(area, begin);
+		const mass = at(dry, end) - at(dry, begin);
+		out.area_m2[i] = ground;
+		if (ground > 0.05) out.yield_kg_ha[i] = (mass / ground) * 10_000;
+		const middle = (begin + end) / 2 - 1;
+		if (middle < 0 || middle > steps - 1) continue;
+		const j = Math.min(Math.floor(middle), steps - 2);
+		const f = middle - j;
+		const [e, north] = toUtm(
+			work.x_m[j]! + f * (work.x_m[j + 1]! - work.x_m[j]!),
+			work.y_m[j]! + f * (work.y_m[j + 1]! - work.y_m[j]!),
+		);
+		out.cutX_m[i] = e;
+		out.cutY_m[i] = north;
+	}
+	return out;
+}
+
+/** Running sum with a leading 0. */
+function running(values: number[]): Float64Array {
+	const out = new Float64Array(values.length + 1);
+	for (let i = 0; i < values.length; i++) out[i + 1] = out[i]! + values[i]!;
+	return out;
+}
+
+function sum(values: ArrayLike<number>): number {
+	let total = 0;
+	for (let i = 0; i < values.length; i++) total += values[i]!;
+	return total;
+}
+
+function stepTime(log: Log, share: number): number {
+	const total = sum(log.true_kg);
+	let run = 0;
+	for (let i = 0; i < log.true_kg.length; i++) {
+		run += log.true_kg[i]!;
+		if (run > share * total) return log.time_s[i]!;
+	}
+	return log.time_s.at(-1)!;
+}
+
+/** Seconds east of Greenwich at the place on the day: work begins in the morning there. */
+function clockShift(scenario: Scenario): number {
+	const day = Date.parse(`${scenario.start.day}T12:00:00Z`) / 1000;
+	const shown = Date.parse(`${local(day, scenario.place.timeZone, false)}Z`) / 1000;
+	return shown - day;
+}
