@@ -7,6 +7,11 @@ export interface Yields {
 	corrected_kg_ha: Float64Array;
 	/** Relative standard uncertainty of the corrected yield. */
 	u_rel: Float64Array;
+	/**
+	 * The part of `u_rel` that many records share (factor and moisture): it does not average out in a grid cell.
+	 * One value a record.
+	 */
+	common_rel?: Float64Array;
 	/** Moisture with its combine's offset applied. */
 	moisture_pct: Float64Array;
 	/** All flags, `lone` included. */
@@ -24,6 +29,8 @@ export interface Surface {
 	rows: number;
 	yield_kg_ha: Float32Array;
 	se_kg_ha: Float32Array;
+	/** The part of `se_kg_ha` that neighbouring cells share: factor and moisture. It is also the difference's. */
+	common_kg_ha?: Float32Array;
 	/** The same cells from monitor yields; for the difference. */
 	monitor_kg_ha: Float32Array;
 	variogram: { before: Variogram; after: Variogram };

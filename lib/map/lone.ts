@@ -1,0 +1,89 @@
+import type { Records, Track } from '../model/index.ts';
+import { flagCode } from '../model/index.ts';
+import { mad, median } from '../stats/index.ts';
+import { Near } from './near.ts';
+import { cutSegments } from './segments.ts';
+
+/** Neighbours asked, and how many of how many passes must answer before a value is judged. */
+const ASKED = 18;
+const LEAST_NEIGHBOURS = 6;
+const LEAST_PASSES = 2;
+/** Deviations beyond this many robust standard deviations are not supported; field.json may overrule it. */
+const LIMIT = 4;
+
+/**
+ * The mechanical flags, and `lone` where neighbouring passes do not support a value.
+ *
+ * A record is compared with the median of the segments of other passes around it. How far it may be off is
+ * learned twice: from the whole field (robust spread of all such deviations, by combine) and from the place (spread
+ * of the neighbours among themselves), so that a wet hole or a variety's edge, where the neighbours differ too,
+ * stays. Its own pass is not asked: a run of bad records would vouch for itself.
+ *
+ * Simbahan, Dobermann and Ping 2004 and Leroux et al. 2018 screen by local neighbours in this spirit.
+ */
+export function loneRecords(input: {
+	records: Records;
+	track: Track;
+	corrected_kg_ha: Float64Array;
+	/** Robust standard deviations; null = the default. */
+	threshold: number | null;
+}): Uint8Array {
+	const { records, track, corrected_kg_ha } = input;
+	const limit = input.threshold ?? LIMIT;
+	const flag = track.flag.slice();
+	const segments = cutSegments({
+		records,
+		track,
+		corrected_kg_ha,
+		monitor_kg_ha: corrected_kg_ha,
+		flag,
+		length_m: 6,
+	});
+	if (segments.n === 0) return flag;
+	const around = neighbourMedian(segments);
+	for (let c = 0; c < records.combines.length; c++) {
+		const judged: number[] = [];
+		const off: number[] = [];
+		for (let i = 0; i < records.n; i++) {
+			const s = segments.of[i]!;
+			if (records.combine[i] !== c || s < 0 || !(around.centre[s]! > 0)) continue;
+			judged.push(i);
+			off.push(Math.log(Math.max(corrected_kg_ha[i]!, 1) / around.centre[s]!));
+		}
+		if (judged.length < 30) continue;
+		const centre = median(off);
+		const spread = mad(off, centre);
+		judged.forEach((i, k) => {
+			const local = around.spread[segments.of[i]!]!;
+			if (Math.abs(off[k]! - centre) > limit * Math.hypot(spread, local)) flag[i] = flagCode.lone;
+		});
+	}
+	return flag;
+}
+
+/** Median of the neighbouring passes' yields around each segment, and their relative spread about it. */
+function neighbourMedian(segments: ReturnType<typeof cutSegments>): { centre: Float64Array; spread: Float64Array } {
+	const centre = new Float64Array(segments.n).fill(Number.NaN);
+	const spread = new Float64Array(segments.n).fill(Number.NaN);
+	const swath_m = median(segments.width_m);
+	const radius_m = 2.3 * swath_m + 3;
+	const near = new Near(segments.x_m, segments.y_m, Math.max(5, radius_m / 3), ASKED);
+	const values = new Float64Array(ASKED);
+	const passes = new Set<number>();
+	for (let s = 0; s < segments.n; s++) {
+		const own = segments.pass[s]!;
+		const count = near.search(segments.x_m[s]!, segments.y_m[s]!, radius_m, (i) => segments.pass[i] === own);
+		if (count < LEAST_NEIGHBOURS) continue;
+		passes.clear();
+		for (let k = 0; k < count; k++) {
+			values[k] = segments.yield_kg_ha[near.found[k]!]!;
+			passes.add(segments.pass[near.found[k]!]!);
+		}
+		if (passes.size < LEAST_PASSES) continue;
+		const middle = median(values.subarray(0, count));
+		for (let k = 0; k < count; k++) values[k] = Math.abs(values[k]! - middle);
+		centre[s] = middle;
+		spread[s] = (1.4826 * median(values.subarray(0, count))) / Math.max(middle, 1);
+	}
+	return { centre, spread };
+}
