@@ -3,7 +3,6 @@ import { Kriging } from './krige.ts';
 import { Near } from './near.ts';
 import type { Segments } from './segments.ts';
 import { type Supports, supportsOf } from './support.ts';
-import { goldenSection } from './variogram.ts';
 
 /**
  * How yields of segments vary together, relative to the field's mean yield:
@@ -26,7 +25,7 @@ export const SLOW_S = 1200;
 /** Segments asked when the model is learned. */
 const ASKED = 16;
 /** Segments that are predicted from their neighbours to learn the model. */
-const SAMPLE = 260;
+const SAMPLE = 240;
 
 /**
  * What is expected before the field has spoken, and how far it may be off (natural log): monitors err slowly by
@@ -80,12 +79,6 @@ export function meanDecay(
 	return sum / (countA * countB);
 }
 
-/** Segments to be predicted, each with the neighbours it is predicted from. */
-interface Sample {
-	target: number;
-	neighbours: Int32Array;
-}
-
 /**
  * Learns the model from how well segments are predicted by their neighbours (ordinary kriging): the product of
  * the predictive densities, a composite likelihood, is made greatest, each density with tails that do not run
@@ -101,26 +94,38 @@ export function learnErrors(
 	relative: Float64Array,
 	smear_s: readonly number[],
 ): { model: ErrorModel; logLikelihood: number } {
-	const samples = drawSamples(segments);
 	const supports = supportsOf(segments, smear_s);
-	const work = new Kriging(ASKED + 1);
-	let bestPoint = [Math.log(PRIOR.sill[0]), Math.log(PRIOR.white[0]), Math.log(PRIOR.pass[0]), Math.log(PRIOR.slow[0])];
-	const atRange = (logRange: number): number => {
-		const shapes = crops(samples, supports, Math.exp(logRange));
-		const cost = (point: number[]) => {
-			const [sill, white, pass, slow] = point.map(Math.exp) as [number, number, number, number];
-			const model = { sill, white, pass, slow, range_m: Math.exp(logRange) };
-			return -logDensity(samples, shapes, segments, relative, model, work) + priorCost(point, logRange);
-		};
-		const { point, value } = descend(cost, bestPoint, 0.3, 90);
-		bestPoint = point;
-		return value;
+	const samples = drawSamples(segments, SAMPLE);
+	const work = new Kriging(ASKED);
+	let best: { point: number[]; logRange: number; value: number } | null = null;
+	const at = (logRange: number, start: number[], turns: number) => {
+		for (const sample of samples) sample.crop = cropShape(sample, supports, Math.exp(logRange));
+		const cost = (point: number[]) =>
+			priorCost(point, logRange) - logDensity(samples, relative, modelOf(point, logRange), work);
+		const found = { ...descend(cost, start, 0.3, turns), logRange };
+		if (best === null || found.value < best.value) best = found;
+		return found;
 	};
-	const middle = Math.log(PRIOR_RANGE_M[0]);
-	const logRange = goldenSection(atRange, middle - 2.3, middle + 2.8, 9);
-	const value = atRange(logRange);
-	const [sill, white, pass, slow] = bestPoint.map(Math.exp) as [number, number, number, number];
-	return { model: { sill, white, pass, slow, range_m: Math.exp(logRange) }, logLikelihood: -value };
+	// The valley in range is flat and may have a second dip: walk it first, then look closer around the best.
+	let start = START;
+	const walk = RANGES_M.map((range_m) => {
+		const found = at(Math.log(range_m), start, 50);
+		start = found.point;
+		return found;
+	});
+	const lowest = walk.reduce((a, b) => (b.value < a.value ? b : a));
+	for (const side of [-0.25, 0.25]) at(lowest.logRange + side, lowest.point, 50);
+	const { point, logRange, value } = best!;
+	return { model: modelOf(point, logRange), logLikelihood: -value };
+}
+
+/** Ranges that are tried, from a header's width to a field's. */
+const RANGES_M = [12, 20, 33, 55, 90, 150];
+const START = [PRIOR.sill[0], PRIOR.white[0], PRIOR.pass[0], PRIOR.slow[0]].map(Math.log);
+
+function modelOf(point: number[], logRange: number): ErrorModel {
+	const [sill, white, pass, slow] = point.map(Math.exp) as [number, number, number, number];
+	return { sill, white, pass, slow, range_m: Math.exp(logRange) };
 }
 
 /** Root mean square by which segments are missed when predicted from other passes, relative: the mismatch. */
@@ -130,20 +135,35 @@ export function neighbourMismatch(
 	smear_s: readonly number[],
 	model: ErrorModel,
 ): number {
-	const samples = drawSamples(segments, 900).filter((_, k) => k % 2 === 1);
+	const samples = drawSamples(segments, 4 * SAMPLE).filter((_, k) => k % 2 === 1);
 	const supports = supportsOf(segments, smear_s);
-	const work = new Kriging(ASKED + 1);
-	const shapes = crops(samples, supports, model.range_m);
+	for (const sample of samples) sample.crop = cropShape(sample, supports, model.range_m);
 	const off: number[] = [];
-	predictAll(samples, shapes, segments, relative, model, work, (miss) => off.push(miss * miss));
+	predictAll(samples, relative, model, new Kriging(ASKED), (miss) => off.push(miss * miss));
 	// A trimmed mean: the worst two in a hundred are faults, not mismatch.
 	off.sort((a, b) => a - b);
 	const kept = off.slice(0, Math.ceil(0.98 * off.length));
 	return Math.sqrt(kept.reduce((s, v) => s + v, 0) / Math.max(1, kept.length));
 }
 
+/**
+ * A segment to be predicted and the neighbours it is predicted from (`members`, the target last), with what their
+ * covariances are made of: lower triangles, row after row.
+ */
+interface Sample {
+	members: Int32Array;
+	/** The crop's part at sill 1. */
+	crop: Float64Array;
+	/** 1 where two are of one pass. */
+	samePass: Uint8Array;
+	/** How alike two slow errors are, 0…1. */
+	slow: Float64Array;
+	/** 1 / records of each member. */
+	share: Float64Array;
+}
+
 /** Every second sample is predicted from other passes only. */
-function drawSamples(segments: Segments, wanted = SAMPLE): Sample[] {
+function drawSamples(segments: Segments, wanted: number): Sample[] {
 	const near = new Near(segments.x_m, segments.y_m, 8, ASKED);
 	const radius_m = 4 * median(segments.width_m) + 10;
 	const every = Math.max(1, Math.floor(segments.n / wanted));
@@ -154,27 +174,49 @@ function drawSamples(segments: Segments, wanted = SAMPLE): Sample[] {
 		const skip = across ? (i: number) => segments.pass[i] === own : (i: number) => i === target;
 		const count = near.search(segments.x_m[target]!, segments.y_m[target]!, radius_m, skip);
 		if (count < ASKED / 2) continue;
-		samples.push({ target, neighbours: near.found.slice(0, count) });
+		samples.push(sampleOf(segments, [...near.found.slice(0, count), target]));
 	}
 	return samples;
 }
 
-/** The crop's part of each sample's covariances, sill 1: lower triangles, the target last. */
-function crops(samples: Sample[], supports: Supports, range_m: number): Float64Array[] {
-	const { points, x_m, y_m } = supports;
-	return samples.map(({ target, neighbours }) => {
-		const n = neighbours.length + 1;
-		const shape = new Float64Array((n * (n + 1)) / 2);
-		let k = 0;
-		for (let i = 0; i < n; i++) {
-			const a = (i < n - 1 ? neighbours[i]! : target) * points;
-			for (let j = 0; j <= i; j++) {
-				const b = (j < n - 1 ? neighbours[j]! : target) * points;
-				shape[k++] = meanDecay(x_m, y_m, a, points, x_m, y_m, b, points, range_m);
-			}
+function sampleOf(segments: Segments, list: number[]): Sample {
+	const n = list.length;
+	const half = (n * (n + 1)) / 2;
+	const sample: Sample = {
+		members: Int32Array.from(list),
+		crop: new Float64Array(half),
+		samePass: new Uint8Array(half),
+		slow: new Float64Array(half),
+		share: Float64Array.from(list, (i) => 1 / segments.records[i]!),
+	};
+	let k = 0;
+	for (let i = 0; i < n; i++) {
+		for (let j = 0; j <= i; j++) {
+			sample.samePass[k] = segments.pass[list[i]!] === segments.pass[list[j]!] ? 1 : 0;
+			sample.slow[k++] = slowLikeness(segments, list[i]!, list[j]!);
 		}
-		return shape;
-	});
+	}
+	return sample;
+}
+
+function cropShape({ members }: Sample, supports: Supports, range_m: number): Float64Array {
+	const { points, x_m, y_m } = supports;
+	const n = members.length;
+	const shape = new Float64Array((n * (n + 1)) / 2);
+	let k = 0;
+	for (let i = 0; i < n; i++) {
+		const a = members[i]! * points;
+		for (let j = 0; j <= i; j++) {
+			shape[k++] = meanDecay(x_m, y_m, a, points, x_m, y_m, members[j]! * points, points, range_m);
+		}
+	}
+	return shape;
+}
+
+/** How alike two segments' slow errors are, 0…1. */
+function slowLikeness(segments: Segments, i: number, j: number): number {
+	if (segments.combine[i] !== segments.combine[j]) return 0;
+	return decay(Math.abs(segments.time_s[i]! - segments.time_s[j]!) / SLOW_S);
 }
 
 /** Error covariance of two segments, the crop's part left out. */
@@ -182,56 +224,43 @@ export function errorCovariance(segments: Segments, i: number, j: number, model:
 	let sum = 0;
 	if (i === j) sum += (model.white * model.white) / segments.records[i]!;
 	if (segments.pass[i] === segments.pass[j]) sum += model.pass * model.pass;
-	if (segments.combine[i] === segments.combine[j]) {
-		const apart_s = Math.abs(segments.time_s[i]! - segments.time_s[j]!);
-		sum += model.slow * model.slow * decay(apart_s / SLOW_S);
-	}
-	return sum;
+	return sum + model.slow * model.slow * slowLikeness(segments, i, j);
 }
 
 function predictAll(
 	samples: Sample[],
-	shapes: Float64Array[],
-	segments: Segments,
 	relative: Float64Array,
 	model: ErrorModel,
 	work: Kriging,
 	each: (miss: number, variance: number) => void,
 ): void {
-	const sill2 = model.sill * model.sill;
-	const { most } = work;
-	samples.forEach(({ target, neighbours }, s) => {
-		const shape = shapes[s]!;
-		const n = neighbours.length;
+	const sill2 = model.sill ** 2;
+	const pass2 = model.pass ** 2;
+	const slow2 = model.slow ** 2;
+	const white2 = model.white ** 2;
+	const { most, covariance, target, weights } = work;
+	for (const { members, crop, samePass, slow, share } of samples) {
+		const n = members.length - 1;
 		let k = 0;
 		for (let i = 0; i < n; i++) {
-			for (let j = 0; j <= i; j++) {
-				work.covariance[i * most + j] =
-					sill2 * shape[k++]! + errorCovariance(segments, neighbours[i]!, neighbours[j]!, model);
+			for (let j = 0; j <= i; j++, k++) {
+				covariance[i * most + j] = sill2 * crop[k]! + pass2 * samePass[k]! + slow2 * slow[k]!;
 			}
+			covariance[i * most + i]! += white2 * share[i]!;
 		}
-		for (let j = 0; j < n; j++) {
-			work.target[j] = sill2 * shape[k++]! + errorCovariance(segments, target, neighbours[j]!, model);
-		}
-		const own = sill2 * shape[k]! + errorCovariance(segments, target, target, model);
+		for (let j = 0; j < n; j++, k++) target[j] = sill2 * crop[k]! + pass2 * samePass[k]! + slow2 * slow[k]!;
+		const own = sill2 * crop[k]! + pass2 + slow2 + white2 * share[n]!;
 		const variance = work.solve(n, own);
-		if (!(variance > 0)) return;
+		if (!(variance > 0)) continue;
 		let predicted = 0;
-		for (let i = 0; i < n; i++) predicted += work.weights[i]! * relative[neighbours[i]!]!;
-		each(relative[target]! - predicted, variance);
-	});
+		for (let i = 0; i < n; i++) predicted += weights[i]! * relative[members[i]!]!;
+		each(relative[members[n]!]! - predicted, variance);
+	}
 }
 
-function logDensity(
-	samples: Sample[],
-	shapes: Float64Array[],
-	segments: Segments,
-	relative: Float64Array,
-	model: ErrorModel,
-	work: Kriging,
-): number {
+function logDensity(samples: Sample[], relative: Float64Array, model: ErrorModel, work: Kriging): number {
 	let sum = 0;
-	predictAll(samples, shapes, segments, relative, model, work, (miss, variance) => {
+	predictAll(samples, relative, model, work, (miss, variance) => {
 		// Normal within 3 standard deviations, straight beyond (Huber): one bad stretch does not widen all.
 		const z = Math.abs(miss) / Math.sqrt(variance);
 		sum -= 0.5 * Math.log(variance) + (z <= 3 ? 0.5 * z * z : 3 * z - 4.5);
