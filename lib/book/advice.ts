@@ -1,0 +1,71 @@
+import { halfWidth, type Part, tQuantile } from '../stats/index.ts';
+import type { Doubt } from './doubt.ts';
+import type { FillPoint, RunningFactor } from './factor.ts';
+
+/** One line for the operator. The screens put it into words. */
+export type Advice =
+	/** Nothing weighed and read yet. */
+	| { kind: 'nothing' }
+	/** This dump does not fit the others. */
+	| { kind: 'look again'; doubt: Doubt }
+	/** Surely within tolerance. */
+	| { kind: 'leave'; error_pct: number; interval_pct: [number, number] }
+	/** Surely outside: the loads to key in by the maker's procedure. */
+	| { kind: 'key in'; error_pct: number; interval_pct: [number, number]; loads: FillPoint[] }
+	/** Cannot be told yet. `more` null = it cannot be foretold. */
+	| { kind: 'more'; error_pct: number | null; interval_pct: [number, number] | null; more: number | null }
+	/** At the edge of the tolerance: either will do. */
+	| { kind: 'edge'; error_pct: number; interval_pct: [number, number] }
+	/** The cart's scale is less sure than the tolerance: no number of dumps helps, weigh truck loads. */
+	| { kind: 'weigh trucks'; error_pct: number | null; scaleHalf_pct: number };
+
+/** More than this many more dumps is not asked of anybody. */
+const MOST = 40;
+
+/**
+ * What to do about one monitor. Judged on the whole interval, the scale's part included; a dump that does not fit
+ * comes first, since it spoils whatever is said after it.
+ */
+export function advise(
+	factor: RunningFactor,
+	scaleParts: readonly Part[],
+	tolerance_pct: number,
+	doubt: Doubt | null,
+): Advice {
+	if (doubt) return { kind: 'look again', doubt };
+	if (factor.n === 0 || factor.error_pct === null) return { kind: 'nothing' };
+	const scaleHalf_pct = 100 * halfWidth(scaleParts);
+	if (factor.errorInterval_pct === null)
+		return scaleHalf_pct >= tolerance_pct
+			? { kind: 'weigh trucks', error_pct: factor.error_pct, scaleHalf_pct }
+			: { kind: 'more', error_pct: factor.error_pct, interval_pct: null, more: null };
+	const [low, high] = factor.errorInterval_pct;
+	const { error_pct } = factor;
+	const interval_pct = factor.errorInterval_pct;
+	if (low >= -tolerance_pct && high <= tolerance_pct) return { kind: 'leave', error_pct, interval_pct };
+	if (low > tolerance_pct || high < -tolerance_pct)
+		return { kind: 'key in', error_pct, interval_pct, loads: factor.points };
+	if (scaleHalf_pct >= tolerance_pct) return { kind: 'weigh trucks', error_pct, scaleHalf_pct };
+	const more = moreDumps(factor, tolerance_pct / 100, scaleHalf_pct / 100);
+	if (more > 0) return { kind: 'more', error_pct, interval_pct, more: more > MOST ? null : more };
+	// The band is as narrow as the tolerance and still straddles its edge: only the distance to the edge is left.
+	const distance = Math.abs(Math.abs(error_pct) - tolerance_pct) / 100;
+	const further = moreDumps(factor, distance, scaleHalf_pct / 100);
+	return further > MOST || further <= 0
+		? { kind: 'edge', error_pct, interval_pct }
+		: { kind: 'more', error_pct, interval_pct, more: further };
+}
+
+/**
+ * How many more dumps until ± E: the smallest n with (t(n − 1)·s)² / n ≤ E² − U², less those there are.
+ * Infinity where E ≤ U: no number of dumps reaches it.
+ *
+ * @example scatter 2 %, E 2 %, U 0.5 %, 3 dumps so far: n = 7 (t(6) = 2.447), so 4 more
+ */
+export function moreDumps(factor: Pick<RunningFactor, 'scatter_rel' | 'n'>, E_rel: number, U_rel: number): number {
+	const room = E_rel ** 2 - U_rel ** 2;
+	if (room <= 0) return Number.POSITIVE_INFINITY;
+	for (let n = Math.max(2, factor.n); n <= 1000; n++)
+		if ((tQuantile(0.975, n - 1) * factor.scatter_rel) ** 2 / n <= room) return n - factor.n;
+	return Number.POSITIVE_INFINITY;
+}

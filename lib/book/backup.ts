@@ -1,0 +1,69 @@
+import * as v from 'valibot';
+import { InputFault } from '../model/index.ts';
+import { type Book, bookOf } from './book.ts';
+import { ACTS, canonical, type Entry, KINDS, type Value } from './entry.ts';
+
+/** The book as one file of JSON: entries one a line, so that a file cut short still shows what it held. */
+const SCHEMA = 'steelyard.book/1';
+
+const ValueSchema: v.GenericSchema<Value> = v.lazy(() =>
+	v.union([
+		v.string(),
+		v.pipe(v.number(), v.finite()),
+		v.boolean(),
+		v.null(),
+		v.array(ValueSchema),
+		v.record(v.string(), ValueSchema),
+	]),
+);
+const EntrySchema = v.strictObject({
+	id: v.pipe(v.string(), v.minLength(1)),
+	by: v.string(),
+	at_s: v.pipe(v.number(), v.finite()),
+	thing: v.pipe(v.string(), v.minLength(1)),
+	kind: v.picklist(KINDS),
+	act: v.picklist(ACTS),
+	after: v.array(v.string()),
+	set: v.record(v.string(), ValueSchema),
+	why: v.string(),
+});
+
+/** Text of a backup. The same book gives the same text. */
+export function writeBackup(book: Book): string {
+	const lines = book.entries.map((e) => canonical(e));
+	return `{"schema":"${SCHEMA}","entries":[\n${lines.join(',\n')}\n]}\n`;
+}
+
+/** Reads a backup, checking every entry. Throws `InputFault` naming each entry that is none; takes all or nothing. */
+export function readBackup(text: string, file = 'backup'): Book {
+	const fault = (row: number | null, column: string | null, found: string, why: string) => ({
+		file,
+		row,
+		column,
+		found: found.slice(0, 80),
+		why,
+	});
+	let data: unknown;
+	try {
+		data = JSON.parse(text);
+	} catch (e) {
+		throw new InputFault([fault(null, null, String(e), 'this is no backup of a load book: it is not whole JSON')]);
+	}
+	const top = data as { schema?: unknown; entries?: unknown } | null;
+	if (top?.schema !== SCHEMA || !Array.isArray(top.entries))
+		throw new InputFault([
+			fault(null, 'schema', String(top?.schema), `this is no backup of a load book: ${SCHEMA} is`),
+		]);
+	const entries: Entry[] = [];
+	const faults = [];
+	for (const [i, raw] of top.entries.entries()) {
+		const parsed = v.safeParse(EntrySchema, raw);
+		if (parsed.success) entries.push(parsed.output);
+		else {
+			const issue = parsed.issues[0];
+			faults.push(fault(i + 2, v.getDotPath(issue) ?? null, canonical(raw), issue.message));
+		}
+	}
+	if (faults.length > 0) throw new InputFault(faults);
+	return bookOf(entries);
+}

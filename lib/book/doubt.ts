@@ -1,0 +1,88 @@
+import { mad, median, tQuantile } from '../stats/index.ts';
+import type { Book } from './book.ts';
+import type { RunningFactor } from './factor.ts';
+import { ledger } from './ledger.ts';
+import { find, kept } from './values.ts';
+
+/** A dump that does not fit the others. */
+export interface Doubt {
+	dumps: string[];
+	combine: string;
+	error_pct: number;
+	/** Where a load like the others would lie. */
+	expected_pct: [number, number];
+}
+
+/** Scatter below which a fill is never called odd: a monitor is not that steady (common experience, no source). */
+const LEAST_SCATTER = 0.007;
+
+/**
+ * Fills that lie outside what the combine's other fills foretell (99 %), and by more than the tolerance. The centre
+ * is the others' median and the scatter theirs too, so that two bad ones do not hide each other. Silent below three
+ * others: then nothing can be told apart.
+ */
+export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
+	const found: Doubt[] = [];
+	const logs = factor.points.map((p) => Math.log(p.reference_kg / p.monitor_kg));
+	factor.points.forEach((p, i) => {
+		const rest = logs.filter((x, k) => k !== i && Number.isFinite(x));
+		if (rest.length < 3) return;
+		const centre = median(rest);
+		const mean = rest.reduce((s, x) => s + x, 0) / rest.length;
+		const sd = Math.sqrt(rest.reduce((s, x) => s + (x - mean) ** 2, 0) / (rest.length - 1));
+		const scatter = Math.max(LEAST_SCATTER, rest.length >= 5 ? 1.4826 * mad(rest, centre) : sd);
+		const half = Math.max(
+			tQuantile(0.995, rest.length - 1) * scatter * Math.sqrt(1 + 1 / rest.length),
+			tolerance_pct / 100,
+		);
+		if (Math.abs(logs[i]! - centre) <= half) return;
+		const error = (log: number) => 100 * Math.expm1(-log);
+		found.push({
+			dumps: p.dumps,
+			combine: factor.combine,
+			error_pct: p.error_pct,
+			expected_pct: [error(centre + half), error(centre - half)],
+		});
+	});
+	return found;
+}
+
+/** Two rows that may be one and the same dump, written down on two tablets. */
+export interface Twins {
+	dumps: [string, string];
+	apart_s: number;
+}
+
+/** Dumps of the same combine and cart written by different tablets within minutes, and of nearly the same weight. */
+export function twins(book: Book, within_s = 900, within_rel = 0.01): Twins[] {
+	const l = ledger(book);
+	const dumps = kept(book, 'dump').sort((a, b) => a.v.time_s - b.v.time_s || (a.id < b.id ? -1 : 1));
+	const found: Twins[] = [];
+	for (let i = 0; i < dumps.length; i++)
+		for (let j = i + 1; j < dumps.length; j++) {
+			const [a, b] = [dumps[i]!, dumps[j]!];
+			const apart_s = b.v.time_s - a.v.time_s;
+			if (apart_s > within_s) break;
+			if (a.thing.entries[0]!.by === b.thing.entries[0]!.by) continue;
+			if (!a.v.combines.some((c) => b.v.combines.includes(c))) continue;
+			// A keyed reading that another row already made shows as "no weight moved": the same reading is telling too.
+			const [x, y] = [l.byId.get(a.id)!, l.byId.get(b.id)!];
+			const sameNet = Math.abs(x.net_kg - y.net_kg) <= within_rel * Math.max(x.net_kg, y.net_kg);
+			const sameReading =
+				a.v.reading_kg !== null && b.v.reading_kg !== null && Math.abs(a.v.reading_kg - b.v.reading_kg) <= 20;
+			if (sameNet || sameReading) found.push({ dumps: [a.id, b.id], apart_s });
+		}
+	return found;
+}
+
+/** What is odd about a dump's own row, before any other is looked at. */
+export function oddities(book: Book, dump: string): ('no weight' | 'wrong way' | 'above size' | 'above tank')[] {
+	const d = find(book, 'dump', dump);
+	const w = ledger(book).byId.get(dump);
+	if (!d || !w) return [];
+	const odd: ReturnType<typeof oddities> = w.odd.filter((o) => o !== 'below nothing');
+	const tank = d.v.combines.reduce((s, c) => s + (find(book, 'combine', c)?.v.tank_kg ?? Number.NaN), 0);
+	// On the go grain keeps coming in while the tank runs out: half a tank more is possible.
+	if (w.net_kg > tank * 1.5) odd.push('above tank');
+	return odd;
+}

@@ -1,0 +1,166 @@
+import { unitFactor, wetWeight } from '../units/index.ts';
+import type { Book } from './book.ts';
+import { ledger } from './ledger.ts';
+import { cropOf, type DumpValues, find, type Kept, kept, type ReadingValues } from './values.ts';
+
+/** Grain weighed by the cart and seen by a monitor: one dump, or several where what they hold cannot be parted. */
+export interface BookFill {
+	dumps: string[];
+	field: string;
+	cart: string;
+	/** As the cart indicated. */
+	cart_kg: number;
+	/** Wet, by combine: two for a weight of both. */
+	monitor: { combine: string; kg: number }[];
+	time_s: number;
+}
+
+/** A dump that is in no fill, and why. */
+export interface Waiting {
+	dump: string;
+	reason: 'set aside' | 'no combine' | 'no monitor' | 'no weight' | 'not emptied' | 'no moisture' | 'first total';
+}
+
+export interface Fills {
+	fills: BookFill[];
+	waiting: Waiting[];
+}
+
+const remembered = new WeakMap<Book, Fills>();
+
+/**
+ * Puts dumps and monitor readings together. A load reading belongs to its dump; a running total gives the grain
+ * since the total before it, all dumps in between; a tank said not to be empty joins its dump with the next.
+ */
+export function bookFills(book: Book): Fills {
+	const known = remembered.get(book);
+	if (known) return known;
+	const l = ledger(book);
+	const dumps = kept(book, 'dump').sort((a, b) => a.v.time_s - b.v.time_s || (a.id < b.id ? -1 : 1));
+	const readings = kept(book, 'reading').sort((a, b) => a.v.time_s - b.v.time_s || (a.id < b.id ? -1 : 1));
+	const seen = new Map<string, Seen>();
+	const waiting: Waiting[] = [];
+	for (const combine of new Set(dumps.flatMap((d) => d.v.combines))) {
+		const own = dumps.filter((d) => d.v.combines.includes(combine));
+		monitorByDump(book, combine, own, readings, seen);
+	}
+
+	const fills: BookFill[] = [];
+	const open = new Map<string, Kept<'dump'>[]>();
+	for (const d of dumps) {
+		const net = l.byId.get(d.id)?.net_kg ?? 0;
+		if (net <= 0) {
+			waiting.push({ dump: d.id, reason: 'no weight' });
+			continue;
+		}
+		if (d.v.combines.length === 0) {
+			waiting.push({ dump: d.id, reason: 'no combine' });
+			continue;
+		}
+		const key = [...d.v.combines].sort().join('+');
+		const group = [...(open.get(key) ?? []), d];
+		open.delete(key);
+		// Held open: the tank is said not to be empty, or the running total was not read after this dump.
+		const unread = d.v.combines.some((c) => seen.get(`${c} ${d.id}`)?.status === 'between');
+		if (d.v.emptied === 'no' || unread) {
+			open.set(key, group);
+			continue;
+		}
+		if (group.some((g) => g.v.aside)) {
+			for (const g of group) waiting.push({ dump: g.id, reason: 'set aside' });
+			continue;
+		}
+		const monitor = d.v.combines.map((combine) => ({
+			combine,
+			parts: group.map((g) => seen.get(`${combine} ${g.id}`) ?? { status: 'none' as const, kg: 0 }),
+		}));
+		const lacking = monitor.flatMap((m) => m.parts).find((p) => !['read', 'between'].includes(p.status));
+		if (lacking) {
+			const reason =
+				lacking.status === 'dry' ? 'no moisture' : lacking.status === 'first' ? 'first total' : 'no monitor';
+			for (const g of group) waiting.push({ dump: g.id, reason });
+			continue;
+		}
+		fills.push({
+			dumps: group.map((g) => g.id),
+			field: d.v.field,
+			cart: d.v.cart,
+			cart_kg: group.reduce((s, g) => s + (l.byId.get(g.id)?.net_kg ?? 0), 0),
+			monitor: monitor.map((m) => ({ combine: m.combine, kg: m.parts.reduce((s, p) => s + p.kg, 0) })),
+			time_s: d.v.time_s,
+		});
+	}
+	for (const group of open.values())
+		for (const g of group) waiting.push({ dump: g.id, reason: g.v.emptied === 'no' ? 'not emptied' : 'no monitor' });
+	const result = { fills, waiting };
+	remembered.set(book, result);
+	return result;
+}
+
+/** What a monitor says of one dump: read, counted with a later dump, never read, or not to be made wet. */
+interface Seen {
+	status: 'read' | 'between' | 'none' | 'dry' | 'first';
+	kg: number;
+}
+
+function monitorByDump(
+	book: Book,
+	combine: string,
+	dumps: Kept<'dump'>[],
+	readings: Kept<'reading'>[],
+	seen: Map<string, Seen>,
+): void {
+	const own = readings.filter((r) => r.v.combine === combine);
+	let last: { wet_kg: number; time_s: number } | null = null;
+	// A total read before the first dump (a freshly reset counter, say) is where counting begins.
+	for (const r of own)
+		if (r.v.how === 'total' && r.v.dump === null && r.v.time_s < (dumps[0]?.v.time_s ?? 0)) {
+			const wet_kg = readingWet_kg(book, r.v, null);
+			if (wet_kg !== null) last = { wet_kg, time_s: r.v.time_s };
+		}
+	const pending: string[] = [];
+	for (const d of dumps) {
+		const of = own.filter((r) => r.v.dump === d.id);
+		const load = of.findLast((r) => r.v.how === 'load');
+		const total = of.findLast((r) => r.v.how === 'total');
+		const totalWet = total ? readingWet_kg(book, total.v, d.v) : null;
+		const key = `${combine} ${d.id}`;
+		if (load) {
+			const kg = readingWet_kg(book, load.v, d.v);
+			seen.set(key, kg === null ? { status: 'dry', kg: 0 } : { status: 'read', kg });
+		} else if (total && totalWet === null) seen.set(key, { status: 'dry', kg: 0 });
+		else if (totalWet !== null && last === null) {
+			seen.set(key, { status: 'first', kg: 0 });
+			for (const p of pending) seen.set(p, { status: 'none', kg: 0 });
+		} else if (totalWet !== null && last !== null) {
+			seen.set(key, { status: 'read', kg: totalWet - last.wet_kg });
+			for (const p of pending) seen.set(p, { status: 'between', kg: 0 });
+		} else {
+			pending.push(key);
+			seen.set(key, { status: 'none', kg: 0 });
+			continue;
+		}
+		pending.length = 0;
+		// A load reading says nothing of the running total, so counting by totals begins anew at the next one.
+		last = totalWet === null ? null : { wet_kg: totalWet, time_s: d.v.time_s };
+	}
+}
+
+/**
+ * A reading as wet mass. A bushel is the crop's bushel weight of grain as it is; a dry reading needs the moisture
+ * that the monitor showed, or the dump's. Null where it cannot be had.
+ */
+export function readingWet_kg(
+	book: Book,
+	r: ReadingValues,
+	dump: Pick<DumpValues, 'field' | 'moisture_pct'> | null,
+): number | null {
+	const crop = cropOf(find(book, 'field', dump?.field ?? r.field)?.v ?? null);
+	const size = unitFactor(r.unit, 'mass', crop);
+	if (size === null || !Number.isFinite(r.value)) return null;
+	const mass = r.value * size;
+	if (r.basis === 'wet') return mass;
+	const moisture = r.moisture_pct ?? dump?.moisture_pct ?? null;
+	if (moisture === null) return null;
+	return wetWeight(mass, moisture, r.at_pct ?? crop.market_moisture_pct);
+}

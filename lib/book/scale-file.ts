@@ -1,0 +1,339 @@
+import papa from 'papaparse';
+import { InputFault, type SetAside } from '../model/index.ts';
+import { POUND_KG } from '../units/index.ts';
+import { canonical } from './entry.ts';
+
+/**
+ * The list of loads that a scale head saves, as CSV of any dialect: comma, semicolon, tab or bar; point or comma in
+ * numbers; with or without a header; any order of day and month. What each column is, is said once and remembered.
+ */
+export interface ScaleMapping {
+	/** Column numbers, 0 the first; null = not there. */
+	date: number | null;
+	/** Time of day where it has a column of its own. */
+	clock: number | null;
+	weight: number | null;
+	combine: number | null;
+	truck: number | null;
+	field: number | null;
+	number: number | null;
+	event: number | null;
+	moisture: number | null;
+	note: number | null;
+	/** How a day is written. */
+	order: 'ymd' | 'mdy' | 'dmy';
+	unit: 'kg' | 'lb' | 't';
+	decimal: '.' | ',';
+	/** Rows above the first load. */
+	skip: number;
+	/** Words in `event` that mean grain went out of the cart. */
+	outWords: readonly string[];
+	/** A negative weight is grain going out. */
+	signed: boolean;
+}
+
+export const MAPPED = [
+	'date',
+	'clock',
+	'weight',
+	'combine',
+	'truck',
+	'field',
+	'number',
+	'event',
+	'moisture',
+	'note',
+] as const;
+export type Mapped = (typeof MAPPED)[number];
+
+/** The file as cells, and its dialect. */
+export interface ScaleTable {
+	rows: string[][];
+	/** The file's line of each row, the first being 1. */
+	lines: number[];
+	delimiter: string;
+	/** What tells files of the same make apart from others: the first row and the number of columns. */
+	signature: string;
+}
+
+/** One load of the file. */
+export interface ScaleLoad {
+	line: number;
+	time_s: number;
+	weight_kg: number;
+	out: boolean;
+	combine: string;
+	truck: string;
+	field: string;
+	number: string;
+	moisture_pct: number | null;
+	note: string;
+	/** The same load read again has the same name, so that reading a file twice adds nothing. */
+	key: string;
+}
+
+/** Splits the text into cells. Throws `InputFault` where it is no table. */
+export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
+	const plain = text.replace(/^\uFEFF/, '');
+	if (plain.trim() === '')
+		throw new InputFault([{ file, row: null, column: null, found: '', why: 'the file is empty' }]);
+	if (plain.includes('\u0000'))
+		throw new InputFault([{ file, row: null, column: null, found: '', why: 'this is no text: save the list as CSV' }]);
+	// `sep=;` on the first line is a spreadsheet's way of naming the delimiter.
+	const named = /^sep=(.)\r?\n/.exec(plain);
+	const body = named ? plain.slice(named[0].length) : plain;
+	const delimiter = named?.[1] ?? likelyDelimiter(body);
+	const rows: string[][] = [];
+	const lines: number[] = [];
+	cellsOf(body, delimiter).forEach((r, i) => {
+		if (r.every((c) => c.trim() === '')) return;
+		rows.push(r.map((c) => c.trim()));
+		lines.push(i + (named ? 2 : 1));
+	});
+	const width = Math.max(...rows.map((r) => r.length));
+	if (width < 2)
+		throw new InputFault([
+			{
+				file,
+				row: 1,
+				column: null,
+				found: rows[0]?.[0]?.slice(0, 60) ?? '',
+				why: 'no columns found: comma, semicolon, tab or bar parts them',
+			},
+		]);
+	const head = headerRow(rows);
+	return { rows, lines, delimiter, signature: canonical(head === null ? ['', width] : rows[head]!) };
+}
+
+function cellsOf(text: string, delimiter: string): string[][] {
+	return new papa.Parser({ delimiter, newline: '\n' }).parse(text.replace(/\r\n?/g, '\n'), 0, false).data;
+}
+
+function likelyDelimiter(text: string): string {
+	const lines = text
+		.split(/\r?\n/)
+		.filter((l) => l.trim() !== '')
+		.slice(0, 30);
+	let best = ',';
+	let score = -1;
+	for (const d of [';', '\t', '|', ',']) {
+		const counts = lines.map((l) => cellsOf(l, d)[0]?.length ?? 1);
+		const usual = counts.sort((a, b) => a - b)[Math.floor(counts.length / 2)]!;
+		const alike = counts.filter((c) => c === usual).length / counts.length;
+		const s = usual < 2 ? 0 : alike * 10 + Math.min(usual, 20) * 0.1;
+		if (s > score) {
+			score = s;
+			best = d;
+		}
+	}
+	return best;
+}
+
+/** The row that names the columns: the first that is as wide as the rest and has no number. Null where none is. */
+export function headerRow(rows: readonly string[][]): number | null {
+	const width = Math.max(...rows.map((r) => r.length));
+	for (let i = 0; i < Math.min(rows.length, 15); i++) {
+		const r = rows[i]!;
+		const filled = r.filter((c) => c !== '');
+		if (filled.length < Math.max(2, width - 2)) continue;
+		return filled.every((c) => !/^[-+]?[\d.,]+$/.test(c) && !/\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}/.test(c)) ? i : null;
+	}
+	return null;
+}
+
+const WORDS: Record<Mapped, RegExp> = {
+	date: /date|datum|fecha|day|time ?stamp|^time$/i,
+	clock: /time|clock|uhrzeit|hora|heure/i,
+	weight: /net|weight|wt\b|gewicht|peso|poids|mass|amount|lbs?\b|kg\b/i,
+	combine: /combine|harvester|source|from|machine/i,
+	truck: /truck|destination|\bto\b|vehicle|trailer/i,
+	field: /field|location|parcel|paddock/i,
+	number: /load|\bno\b|number|\bid\b|record|ticket|#/i,
+	event: /event|type|action|direction|in.?out|operation|mode/i,
+	moisture: /moist|h2o|humid/i,
+	note: /note|comment|remark|memo/i,
+};
+
+/** A first guess at what the columns are, from their names and what stands in them. */
+export function guessMapping(table: ScaleTable): ScaleMapping {
+	const head = headerRow(table.rows);
+	const names = head === null ? [] : table.rows[head]!;
+	const skip = head === null ? 0 : head + 1;
+	const body = table.rows.slice(skip, skip + 50);
+	const width = Math.max(...table.rows.map((r) => r.length));
+	const cells = (c: number) => body.map((r) => r[c] ?? '').filter((x) => x !== '');
+	const share = (c: number, test: RegExp) => {
+		const all = cells(c);
+		return all.length === 0 ? 0 : all.filter((x) => test.test(x)).length / all.length;
+	};
+	const DATE = /^\s*\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|^\d{4}-\d\d-\d\dT/;
+	const CLOCK = /^\d{1,2}:\d\d(:\d\d)?\s*([ap]\.?m\.?)?$/i;
+	const NUMBER = /^[-+]?\d[\d.,\s]*\s*(lbs?|kg|t)?$/i;
+	const taken = new Set<number>();
+	const take = (what: Mapped, fits: (c: number) => boolean): number | null => {
+		const order = [...Array(width).keys()].filter((c) => !taken.has(c) && fits(c));
+		const named = order.find((c) => WORDS[what].test(names[c] ?? ''));
+		const found = named ?? null;
+		if (found !== null) taken.add(found);
+		return found;
+	};
+	const byShape = (fits: (c: number) => boolean): number | null => {
+		const found = [...Array(width).keys()].find((c) => !taken.has(c) && fits(c)) ?? null;
+		if (found !== null) taken.add(found);
+		return found;
+	};
+	const isDate = (c: number) => share(c, DATE) > 0.8;
+	const isClock = (c: number) => share(c, CLOCK) > 0.8;
+	const isNumber = (c: number) => share(c, NUMBER) > 0.8;
+	const date = take('date', isDate) ?? byShape(isDate);
+	const clock = take('clock', isClock) ?? byShape(isClock);
+	const number = take('number', () => true);
+	const moisture = take('moisture', isNumber);
+	const weight = take('weight', isNumber) ?? heaviest(width, taken, isNumber, cells);
+	if (weight !== null) taken.add(weight);
+	const event = take('event', () => true);
+	const combine = take('combine', () => true);
+	const truck = take('truck', () => true);
+	const field = take('field', () => true);
+	const note = take('note', () => true);
+	const unitText = `${weight === null ? '' : (names[weight] ?? '')} ${weight === null ? '' : (cells(weight)[0] ?? '')}`;
+	const decimal =
+		weight !== null && cells(weight).some((x) => /\d,\d{1,2}(\D|$)/.test(x))
+			? ','
+			: table.delimiter === ';' && cells(weight ?? 0).some((x) => /^\d{1,3}\.\d{3}$/.test(x))
+				? ','
+				: '.';
+	return {
+		date,
+		clock,
+		weight,
+		combine,
+		truck,
+		field,
+		number,
+		event,
+		moisture,
+		note,
+		order: date === null ? 'mdy' : likelyOrder(cells(date)),
+		unit: /kg/i.test(unitText) ? 'kg' : /\bt\b|tonne/i.test(unitText) ? 't' : 'lb',
+		decimal,
+		skip,
+		outWords: ['offload', 'unload', 'out', 'truck', 'off'],
+		signed: weight !== null && cells(weight).some((x) => x.startsWith('-')),
+	};
+}
+
+function heaviest(width: number, taken: Set<number>, isNumber: (c: number) => boolean, cells: (c: number) => string[]) {
+	let best: number | null = null;
+	let most = 500;
+	for (let c = 0; c < width; c++) {
+		if (taken.has(c) || !isNumber(c)) continue;
+		const values = cells(c).map((x) => Math.abs(Number.parseFloat(x.replace(/[,\s]/g, ''))));
+		const mean = values.reduce((s, x) => s + x, 0) / Math.max(1, values.length);
+		if (mean > most && mean < 1e6) {
+			most = mean;
+			best = c;
+		}
+	}
+	return best;
+}
+
+/** Day first or month first: whichever a number above 12 rules out; month first where nothing does. */
+function likelyOrder(dates: readonly string[]): ScaleMapping['order'] {
+	let dayFirst = false;
+	for (const d of dates) {
+		const m = /^(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})/.exec(d);
+		if (!m) continue;
+		if (m[1]!.length === 4) return 'ymd';
+		if (Number(m[1]) > 12 || d.includes('.')) dayFirst = true;
+		if (Number(m[2]) > 12) return 'mdy';
+	}
+	return dayFirst ? 'dmy' : 'mdy';
+}
+
+/**
+ * The loads of a table by its mapping. Rows that cannot be read are set aside with the reason, none is dropped.
+ * @param toUtc seconds UTC of a local wall-clock time in the field's zone
+ */
+export function readScaleLoads(
+	table: ScaleTable,
+	m: ScaleMapping,
+	toUtc: (y: number, mo: number, d: number, h: number, mi: number, s: number) => number,
+	file = 'scale file',
+): { loads: ScaleLoad[]; setAside: SetAside[] } {
+	const loads: ScaleLoad[] = [];
+	const setAside: SetAside[] = [];
+	if (m.weight === null)
+		throw new InputFault([{ file, row: null, column: null, found: '', why: 'say which column holds the weight' }]);
+	const seen = new Map<string, number>();
+	for (const [i, row] of table.rows.entries()) {
+		if (i < m.skip) continue;
+		const line = table.lines[i]!;
+		const cell = (c: number | null) => (c === null ? '' : (row[c] ?? ''));
+		const aside = (column: Mapped, found: string, why: string) => {
+			setAside.push({ file, row: line, column, found: found.slice(0, 60), why });
+		};
+		const weight = numberOf(cell(m.weight), m.decimal);
+		if (weight === null || weight === 0) {
+			aside('weight', cell(m.weight), weight === 0 ? 'a weight of nothing' : 'a number belongs here');
+			continue;
+		}
+		const stamp = `${cell(m.date)} ${cell(m.clock)}`.trim();
+		const time = m.date === null && m.clock === null ? null : timeOf(stamp, m.order);
+		if (time === null) {
+			aside('date', stamp, `a day and time belong here, written ${WRITTEN[m.order]} 14:05`);
+			continue;
+		}
+		const moistureText = cell(m.moisture);
+		const moisture = moistureText === '' ? null : numberOf(moistureText.replace('%', ''), m.decimal);
+		if (moistureText !== '' && (moisture === null || moisture <= 0 || moisture >= 60))
+			aside('moisture', moistureText, 'no moisture that grain can have; the load is read without it');
+		const event = cell(m.event).toLowerCase();
+		const out = (m.signed && weight < 0) || m.outWords.some((w) => event !== '' && event.includes(w.toLowerCase()));
+		const unit_kg = m.unit === 'kg' ? 1 : m.unit === 't' ? 1000 : POUND_KG;
+		const base = canonical([time, weight, cell(m.number), cell(m.combine), event]);
+		const repeat = (seen.get(base) ?? 0) + 1;
+		seen.set(base, repeat);
+		loads.push({
+			line,
+			time_s: toUtc(...time),
+			weight_kg: Math.abs(weight) * unit_kg,
+			out,
+			combine: cell(m.combine),
+			truck: cell(m.truck),
+			field: cell(m.field),
+			number: cell(m.number),
+			moisture_pct: moisture !== null && moisture > 0 && moisture < 60 ? moisture : null,
+			note: cell(m.note),
+			key: repeat > 1 ? `${base}#${repeat}` : base,
+		});
+	}
+	return { loads, setAside };
+}
+
+const WRITTEN = { ymd: '2026-10-07', mdy: '10/07/2026', dmy: '07/10/2026' };
+
+function numberOf(text: string, decimal: '.' | ','): number | null {
+	const bare = text.replace(/\s*(lbs?|kg|t)\.?$/i, '').replace(/[\s'\u00a0\u202f]/g, '');
+	const plain = decimal === ',' ? bare.replace(/\./g, '').replace(',', '.') : bare.replace(/,/g, '');
+	return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
+}
+
+type Wall = [y: number, mo: number, d: number, h: number, mi: number, s: number];
+
+function timeOf(text: string, order: ScaleMapping['order']): Wall | null {
+	const m =
+		/^(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})(?:[T ,]+(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?\s*([ap])?\.?m?\.?)?/i.exec(
+			text,
+		);
+	if (!m) return null;
+	const [a, b, c] = [Number(m[1]), Number(m[2]), Number(m[3])];
+	let [y, mo, d] = m[1]!.length === 4 || order === 'ymd' ? [a, b, c] : order === 'mdy' ? [c, a, b] : [c, b, a];
+	if (y < 100) y += 2000;
+	let h = Number(m[4] ?? 0);
+	if (m[7]) h = (h % 12) + (m[7].toLowerCase() === 'p' ? 12 : 0);
+	const [mi, s] = [Number(m[5] ?? 0), Number(m[6] ?? 0)];
+	const day = new Date(Date.UTC(y, mo - 1, d));
+	const real = y >= 1990 && y < 2100 && day.getUTCMonth() === mo - 1 && day.getUTCDate() === d;
+	return real && h < 24 && mi < 60 && s < 60 ? [y, mo, d, h, mi, s] : null;
+}

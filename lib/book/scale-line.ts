@@ -1,0 +1,121 @@
+import { POUND_KG } from '../units/index.ts';
+import type { Value } from './entry.ts';
+
+/**
+ * Lines that a scale indicator sends over a serial cable: plain ASCII, one reading a line, in as many shapes as there
+ * are indicators. The shape is said by a pattern: words in braces stand for parts, anything else stands for itself.
+ *
+ *   {status} stable or moving mark   {kind} gross or net mark   {weight} the number, sign and blanks allowed
+ *   {unit} kg, lb, t                 {any} whatever stands there
+ *
+ * A blank in the pattern stands for any run of blanks, also for none.
+ */
+export interface LinePattern {
+	pattern: string;
+	/** Marks that mean standing still and moving; compared without regard to case. */
+	stable: readonly string[];
+	moving: readonly string[];
+	/** The unit where the line names none. */
+	unit: 'kg' | 'lb' | 't';
+}
+
+/** A usual shape of such a line: `ST,GS,+ 012340 lb`. Common practice of indicators, no standard. */
+export const usualLine: LinePattern = {
+	pattern: '{status},{kind},{weight}{unit}',
+	stable: ['ST', 'S'],
+	moving: ['US', 'M', 'D'],
+	unit: 'lb',
+};
+
+export interface LineReading {
+	/** In the line's own unit. */
+	value: number;
+	unit: 'kg' | 'lb' | 't';
+	kg: number;
+	/** Marked as standing still; null = the line does not say. */
+	stable: boolean | null;
+}
+
+/** A line of another shape: said, not dropped. */
+export class LineFault extends Error {
+	override readonly name = 'LineFault';
+}
+
+const PARTS: Record<string, string> = {
+	status: '(?<status>[A-Za-z?*]{0,4})',
+	kind: '[A-Za-z]{0,4}',
+	weight: '(?<weight>[+-]?[ \\t]*[0-9]+(?:[.,][0-9]+)?)',
+	unit: '(?<unit>[A-Za-z]{0,3})',
+	any: '[^\\r\\n]{0,40}?',
+};
+
+const KG: Record<string, number> = { kg: 1, lb: POUND_KG, lbs: POUND_KG, t: 1000 };
+
+/** Makes a pattern ready for use. Throws `LineFault` where it names an unknown part or has no {weight}. */
+export function lineReader(p: LinePattern): (line: string) => LineReading {
+	if (!p.pattern.includes('{weight}')) throw new LineFault('The pattern has no {weight}.');
+	const used = new Set<string>();
+	const source = p.pattern
+		.split(/(\{[^}]*\})/)
+		.map((piece) => {
+			const name = /^\{(.*)\}$/.exec(piece)?.[1];
+			if (name === undefined) return piece.replace(/[.*+?^${}()|[\]\\/]/g, '\\$&').replace(/\s+/g, '\\s*');
+			const part = PARTS[name];
+			if (part === undefined)
+				throw new LineFault(`{${name}} is not a part; there are {status}, {kind}, {weight}, {unit} and {any}.`);
+			if (name !== 'any' && used.has(name)) throw new LineFault(`{${name}} stands there twice.`);
+			used.add(name);
+			return part;
+		})
+		.join('\\s*');
+	const shape = new RegExp(`^\\s*${source}\\s*$`);
+	const stable = new Set(p.stable.map((s) => s.toUpperCase()));
+	const moving = new Set(p.moving.map((s) => s.toUpperCase()));
+
+	return (line) => {
+		// Control characters that frame the line (STX, ETX, NUL) are no part of it.
+		const plain = [...line].filter((c) => c >= ' ' && c !== '\u007f').join('');
+		const found = shape.exec(plain)?.groups;
+		if (!found) throw new LineFault(`"${plain.trim()}" does not look like ${p.pattern}.`);
+		const value = Number(found.weight!.replace(/[ \t]/g, '').replace(',', '.'));
+		const word = (found.unit ?? '').toLowerCase();
+		const unit = word === '' ? p.unit : word === 'lbs' ? 'lb' : (word as LineReading['unit']);
+		const size = KG[unit];
+		if (size === undefined) throw new LineFault(`"${found.unit}" is no unit of weight; kg, lb and t are.`);
+		const status = (found.status ?? '').toUpperCase();
+		return { value, unit, kg: value * size, stable: stable.has(status) ? true : moving.has(status) ? false : null };
+	};
+}
+
+/** The last readings with their times, and whether the scale stands still. */
+export interface Standing {
+	readings: { t_s: number; kg: number; stable: boolean | null }[];
+	still: boolean;
+	kg: number | null;
+}
+
+export const notStanding: Standing = { readings: [], still: false, kg: null };
+
+/**
+ * Takes one more reading. Still = the indicator marks it so, or, where it never says, all readings of the last
+ * `hold_s` seconds lie within `band_kg`. A moving mark always means moving.
+ */
+export function stand(
+	before: Standing,
+	reading: { t_s: number; kg: number; stable: boolean | null },
+	band_kg = 10,
+	hold_s = 2,
+): Standing {
+	const readings = [...before.readings, reading].filter((r) => r.t_s >= reading.t_s - hold_s * 2);
+	const recent = readings.filter((r) => r.t_s >= reading.t_s - hold_s);
+	const spread = Math.max(...recent.map((r) => r.kg)) - Math.min(...recent.map((r) => r.kg));
+	const longEnough = readings.some((r) => r.t_s <= reading.t_s - hold_s);
+	const still = reading.stable ?? (longEnough && spread <= band_kg);
+	return { readings, still, kg: reading.kg };
+}
+
+/** A pattern as it is kept in the book. */
+export function linePatternOf(value: Value | undefined): LinePattern {
+	const v = (value ?? {}) as Partial<LinePattern>;
+	return { ...usualLine, ...v };
+}

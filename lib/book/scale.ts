@@ -1,0 +1,157 @@
+import { effectiveFreedom, halfWidth, median, type Part, ratioOfSums, tQuantile } from '../stats/index.ts';
+import type { Book } from './book.ts';
+import { ledger } from './ledger.ts';
+import { find, kept } from './values.ts';
+
+/** One truck load on both scales. */
+export interface LoadPair {
+	load: string;
+	/** Weighed going out of the cart, and coming in (null where the two do not meet). */
+	cart_kg: number;
+	dumps_kg: number | null;
+	ticket_kg: number | null;
+	used: boolean;
+	/** Why it is not used. */
+	reason: null | 'no ticket' | 'straight' | 'two carts' | 'no offload' | 'ticket over' | 'ticket under';
+}
+
+/** A cart's scale against certified tickets, over one season. */
+export interface ScaleRatio {
+	cart: string;
+	/** Certified / cart: Σ ticket ÷ Σ cart. 1 without tickets. */
+	ratio: number;
+	interval: [number, number];
+	/** What makes up its uncertainty, relative: the parts from which intervals are worked out. */
+	parts: Part[];
+	/** Truck loads used. */
+	n: number;
+	source: 'tickets' | 'limit';
+	/** Rectangular limits where no ticket speaks, relative. */
+	limit_rel: number;
+	pairs: LoadPair[];
+}
+
+/** Fewer truck loads than this get a caution (three to five: common practice, no source). */
+export const ENOUGH_LOADS = 3;
+
+/**
+ * Maintenance tolerance of a vehicle scale, class III L: one division in 500, relative.
+ * Source: NIST Handbook 44, 2.20, Table 6 (from memory).
+ */
+export const CERTIFIED_LIMIT_REL = 0.002;
+
+/** One truck load tells no scatter: this relative uncertainty of a load is taken (common practice, no source). */
+const LONE_LOAD_U = 0.004;
+
+/** Limits of a scale of which nothing is known, relative (common practice, no source). */
+const UNKNOWN_LIMIT_REL = 0.05;
+
+/**
+ * The cart's scale against certified tickets: a ratio of sums over truck loads weighed on both, with Student's t and
+ * the certified scale's own tolerance. One load shows no scatter: a usual one stands in for it. Without tickets the ratio is 1 within the scale's limits.
+ *
+ * @param season loads with grain of that season only; null = all
+ */
+export function scaleRatio(book: Book, cart: string, season: number | null = null): ScaleRatio {
+	const l = ledger(book);
+	const pairs: LoadPair[] = [];
+	for (const load of l.loads.values()) {
+		if (!load.carts.includes(cart) && !(load.carts.length === 0 && load.tickets.length > 0)) continue;
+		if (season !== null && !seasonsOf(book, load.holds).includes(season)) continue;
+		const reason =
+			load.ticket_kg === null
+				? 'no ticket'
+				: load.straight
+					? 'straight'
+					: load.carts.length > 1
+						? 'two carts'
+						: load.cart_kg <= 0
+							? 'no offload'
+							: null;
+		pairs.push({
+			load: load.id,
+			cart_kg: load.cart_kg,
+			dumps_kg: load.dumps_kg,
+			ticket_kg: load.ticket_kg,
+			used: reason === null,
+			reason,
+		});
+	}
+	setOddAside(pairs);
+	const used = pairs.filter((p) => p.used);
+	const limit_rel = (find(book, 'cart', cart)?.v.limit_pct ?? UNKNOWN_LIMIT_REL * 100) / 100;
+	if (used.length === 0) {
+		const parts: Part[] = [{ kind: 'rectangular', half: limit_rel }];
+		const half = halfWidth(parts);
+		return { cart, ratio: 1, interval: [1 - half, 1 + half], parts, n: 0, source: 'limit', limit_rel, pairs };
+	}
+	const r = ratioOfSums(
+		used.map((p) => p.ticket_kg!),
+		used.map((p) => sideOf(p, used)),
+	);
+	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [LONE_LOAD_U, Number.POSITIVE_INFINITY];
+	const u_limit = CERTIFIED_LIMIT_REL / Math.sqrt(3);
+	// Here the limits are the small part: Student's t on effective degrees of freedom serves (JCGM 100:2008, G.4).
+	const half =
+		r.ratio * Math.hypot(u, u_limit) * tQuantile(0.975, effectiveFreedom([u, u_limit], [df, Number.POSITIVE_INFINITY]));
+	return {
+		cart,
+		ratio: r.ratio,
+		interval: [r.ratio - half, r.ratio + half],
+		parts: [
+			{ kind: 't', u, df },
+			{ kind: 'rectangular', half: CERTIFIED_LIMIT_REL },
+		],
+		n: r.n,
+		source: 'tickets',
+		limit_rel,
+		pairs,
+	};
+}
+
+/**
+ * The cart's side of a load. It was weighed twice, coming in and going out: where that is so for every load and the
+ * two do not differ by more than chance their mean is the quieter; where they do, the dumps count, since factors
+ * rest on them.
+ */
+function sideOf(p: LoadPair, used: readonly LoadPair[]): number {
+	if (used.some((x) => x.dumps_kg === null)) return p.cart_kg;
+	return apart(used) ? p.dumps_kg! : (p.cart_kg + p.dumps_kg!) / 2;
+}
+
+/** Do dumps and offloads of the same grain differ by more than chance? */
+export function apart(used: readonly LoadPair[]): boolean {
+	const both = used.filter((p) => p.dumps_kg !== null);
+	if (both.length < 3) return false;
+	const r = ratioOfSums(
+		both.map((p) => p.dumps_kg!),
+		both.map((p) => p.cart_kg),
+	);
+	const off = Math.abs(r.ratio - 1);
+	return off > 0.0005 && off > (tQuantile(0.975, r.df) * r.u) / r.ratio;
+}
+
+/** A load that stands apart from the median of the others is no scale error: something else went in, or is missing. */
+function setOddAside(pairs: LoadPair[]): void {
+	const used = pairs.filter((p) => p.used);
+	const middle = used.length >= 3 ? median(used.map((p) => p.ticket_kg! / p.cart_kg)) : 1;
+	const limit = used.length >= 3 ? 0.02 : 0.15;
+	for (const p of used) {
+		const off = p.ticket_kg! / p.cart_kg / middle - 1;
+		if (Math.abs(off) <= limit) continue;
+		p.used = false;
+		p.reason = off > 0 ? 'ticket over' : 'ticket under';
+	}
+}
+
+function seasonsOf(book: Book, holds: readonly { dump: string }[]): (number | null)[] {
+	const seasons = holds.map((p) => find(book, 'field', find(book, 'dump', p.dump)?.v.field ?? null)?.v.season ?? null);
+	return seasons.length > 0 ? seasons : [null];
+}
+
+/** Ratios of all carts, each over the season; carts struck out with grain on them still have theirs. */
+export function scaleRatios(book: Book, season: number | null = null): Map<string, ScaleRatio> {
+	const carts = new Set(kept(book, 'cart').map((c) => c.id));
+	for (const w of ledger(book).weighings) carts.add(w.cart);
+	return new Map([...carts].map((c) => [c, scaleRatio(book, c, season)]));
+}

@@ -1,0 +1,129 @@
+import type { Book } from './book.ts';
+import { canonical, compareEntries, type Entry, entryText, type Kind, type Value } from './entry.ts';
+
+/** One value that two tablets set differently without knowing of each other. Both stay; one is shown as current. */
+export interface Conflict {
+	thing: string;
+	key: string;
+	/** The claims, the one in force first. */
+	claims: { value: Value; entry: Entry }[];
+}
+
+/** A thing of the book as it stands: what its entries amount to. */
+export interface Thing {
+	id: string;
+	kind: Kind;
+	/** The values in force. */
+	values: { readonly [key: string]: Value };
+	/** Struck out: kept and shown, counted nowhere. */
+	struck: boolean;
+	/** Its entries in the order of writing. */
+	entries: readonly Entry[];
+	/** Ids of its newest entries: what the next entry on it comes after. */
+	heads: readonly string[];
+	conflicts: Conflict[];
+}
+
+const STRUCK = 'struck';
+
+/** Every thing of the book by id. Remembered per book: a book never changes. */
+export function things(book: Book): ReadonlyMap<string, Thing> {
+	const known = remembered.get(book);
+	if (known) return known;
+	const byThing = new Map<string, Entry[]>();
+	for (const e of book.entries) {
+		const list = byThing.get(e.thing);
+		if (list) list.push(e);
+		else byThing.set(e.thing, [e]);
+	}
+	const all = new Map<string, Thing>();
+	for (const [id, entries] of byThing) all.set(id, thingOf(id, entries));
+	remembered.set(book, all);
+	return all;
+}
+const remembered = new WeakMap<Book, ReadonlyMap<string, Thing>>();
+
+/** Things of one kind, in the order in which they were first written. */
+export function thingsOf(book: Book, kind: Kind): Thing[] {
+	return [...things(book).values()].filter((t) => t.kind === kind);
+}
+
+/** All conflicts of the book. */
+export function conflicts(book: Book): Conflict[] {
+	return [...things(book).values()].flatMap((t) => t.conflicts);
+}
+
+function thingOf(id: string, entries: Entry[]): Thing {
+	const sorted = [...entries].sort(compareEntries);
+	const seen = ancestors(sorted);
+	const keys = new Set<string>();
+	for (const e of sorted) for (const k of Object.keys(e.set)) keys.add(k);
+
+	const values: Record<string, Value> = {};
+	const found: Conflict[] = [];
+	for (const key of [...keys].sort()) {
+		const claims = newest(
+			sorted.filter((e) => Object.hasOwn(e.set, key)),
+			seen,
+		);
+		values[key] = claims[0]!.set[key]!;
+		const different = claims.filter((c, i) => claims.findIndex((d) => sameValue(c, d, key)) === i);
+		if (different.length > 1)
+			found.push({ thing: id, key, claims: different.map((entry) => ({ value: entry.set[key]!, entry })) });
+	}
+	const struck = values[STRUCK] === true;
+	// Struck out on one tablet while another one mended it: no value differs, yet somebody has to look.
+	if (struck && !found.some((c) => c.key === STRUCK)) {
+		const heads = newest(sorted, seen);
+		const strike = heads.find((e) => e.set[STRUCK] === true);
+		const mend = heads.find((e) => e.set[STRUCK] === undefined);
+		if (strike && mend)
+			found.push({
+				thing: id,
+				key: STRUCK,
+				claims: [
+					{ value: true, entry: strike },
+					{ value: false, entry: mend },
+				],
+			});
+	}
+	return {
+		id,
+		kind: sorted[0]!.kind,
+		values,
+		struck,
+		entries: sorted,
+		heads: [...new Set(newest(sorted, seen).map((e) => e.id))].sort(),
+		conflicts: found,
+	};
+}
+
+function sameValue(a: Entry, b: Entry, key: string): boolean {
+	return canonical(a.set[key]) === canonical(b.set[key]);
+}
+
+/** For each entry, the ids of every entry its writer had seen, by way of `after`. */
+function ancestors(entries: Entry[]): Map<string, Set<string>> {
+	const parents = new Map<string, string[]>();
+	for (const e of entries) parents.set(e.id, [...(parents.get(e.id) ?? []), ...e.after]);
+	const result = new Map<string, Set<string>>();
+	for (const e of entries) {
+		const up = new Set<string>();
+		const stack = [...e.after];
+		for (let id = stack.pop(); id !== undefined; id = stack.pop()) {
+			if (up.has(id)) continue;
+			up.add(id);
+			stack.push(...(parents.get(id) ?? []));
+		}
+		result.set(entryText(e), up);
+	}
+	return result;
+}
+
+/** Those that no other of them comes after, latest first. A ring of entries (a broken book) keeps them all. */
+function newest(entries: Entry[], seen: Map<string, Set<string>>): Entry[] {
+	const top = entries.filter(
+		(e) => !entries.some((f) => f !== e && f.id !== e.id && seen.get(entryText(f))!.has(e.id)),
+	);
+	return (top.length > 0 ? top : [...entries]).sort((a, b) => compareEntries(b, a));
+}

@@ -1,0 +1,154 @@
+import type { Book } from './book.ts';
+import { type Piece, pieces } from './pieces.ts';
+import { find, nameOf } from './values.ts';
+
+/** What totals can be drawn up by. */
+export const DIMENSIONS = ['field', 'share', 'truck', 'destination', 'variety', 'day', 'combine'] as const;
+export type Dimension = (typeof DIMENSIONS)[number];
+
+export interface TotalRow {
+	/** Id, or day as 2026-10-07, or the landlord's name. Empty = not known. */
+	key: string;
+	name: string;
+	wet_kg: number;
+	/** Mass-weighted over the grain of known moisture; null where none is known. */
+	moisture_pct: number | null;
+	/** Dry mass and bushels of the grain of known moisture. */
+	dry_kg: number;
+	dry_bu: number;
+	/** What drying to the market's moisture takes off that grain. */
+	water_kg: number;
+	/** Wet grain of which no moisture is known: it is in no dry figure. */
+	unknown_kg: number;
+	/** What buyers' rules take off; null where no rule applies to any of it. */
+	shrink_kg: number | null;
+	/** Of the wet mass, what rests on a certified ticket. */
+	ticket_kg: number;
+}
+
+/** Which pieces. */
+export interface TotalScope {
+	field?: string | null;
+	season?: number | null;
+}
+
+/**
+ * Totals by one dimension, and their sum. The same pieces stand behind every dimension, so all sums agree.
+ * @param dayOf the day of a time in the field's zone, as 2026-10-07
+ */
+export function totals(
+	book: Book,
+	by: Dimension,
+	dayOf: (time_s: number, timeZone: string | null) => string,
+	scope: TotalScope = {},
+): { rows: TotalRow[]; sum: TotalRow } {
+	const rows = new Map<string, TotalRow>();
+	const sum = emptyRow('', '');
+	for (const piece of pieces(book)) {
+		if (scope.field != null && piece.field !== scope.field) continue;
+		if (scope.season != null && (find(book, 'field', piece.field)?.v.season ?? null) !== scope.season) continue;
+		for (const [key, name, share] of keysOf(book, piece, by, dayOf)) {
+			let row = rows.get(key);
+			if (!row) {
+				row = emptyRow(key, name);
+				rows.set(key, row);
+			}
+			take(row, piece, share);
+		}
+		take(sum, piece, 1);
+	}
+	const sorted = [...rows.values()].sort((a, b) =>
+		by === 'day' ? (a.key < b.key ? -1 : 1) : a.name.localeCompare(b.name, 'en'),
+	);
+	return { rows: sorted.map(finish), sum: finish(sum) };
+}
+
+function keysOf(
+	book: Book,
+	p: Piece,
+	by: Dimension,
+	dayOf: (time_s: number, timeZone: string | null) => string,
+): [key: string, name: string, share: number][] {
+	const field = find(book, 'field', p.field)?.v ?? null;
+	switch (by) {
+		case 'field':
+			return [[p.field ?? '', nameOf(book, p.field), 1]];
+		case 'share': {
+			const share = (field?.landlord_pct ?? 0) / 100;
+			const landlord = field?.landlord ?? '';
+			return share > 0
+				? [
+						[landlord, landlord, share],
+						['own', '', 1 - share],
+					]
+				: [['own', '', 1]];
+		}
+		case 'truck':
+			return [[p.truck ?? '', nameOf(book, p.truck), 1]];
+		case 'destination':
+			return [[p.destination ?? '', nameOf(book, p.destination) || (p.destination ?? ''), 1]];
+		case 'variety':
+			return [[p.variety ?? '', p.variety ?? '', 1]];
+		case 'day': {
+			const day = dayOf(p.time_s, field?.timeZone ?? null);
+			return [[day, day, 1]];
+		}
+		case 'combine': {
+			const key = [...p.combines].sort().join('+');
+			return [
+				[
+					key,
+					[...p.combines]
+						.map((c) => nameOf(book, c))
+						.sort()
+						.join(' + '),
+					1,
+				],
+			];
+		}
+	}
+}
+
+/** Two running sums of moisture are kept until `finish`. */
+interface Growing extends TotalRow {
+	known_kg: number;
+	points: number;
+}
+
+function emptyRow(key: string, name: string): Growing {
+	return {
+		key,
+		name,
+		wet_kg: 0,
+		moisture_pct: null,
+		dry_kg: 0,
+		dry_bu: 0,
+		water_kg: 0,
+		unknown_kg: 0,
+		shrink_kg: null,
+		ticket_kg: 0,
+		known_kg: 0,
+		points: 0,
+	};
+}
+
+function take(row: TotalRow, p: Piece, share: number): void {
+	const r = row as Growing;
+	const wet = p.wet_kg * share;
+	r.wet_kg += wet;
+	if (p.basis === 'ticket') r.ticket_kg += wet;
+	if (p.dry_kg === null) r.unknown_kg += wet;
+	else {
+		r.dry_kg += p.dry_kg * share;
+		r.dry_bu += p.dry_bu! * share;
+		r.water_kg += (p.wet_kg - p.dry_kg) * share;
+		r.known_kg += wet;
+		r.points += wet * p.moisture_pct!;
+	}
+	if (p.shrink_kg !== null) r.shrink_kg = (r.shrink_kg ?? 0) + p.shrink_kg * share;
+}
+
+function finish(row: TotalRow): TotalRow {
+	const { known_kg, points, ...plain } = row as Growing;
+	return { ...plain, moisture_pct: known_kg > 0 ? points / known_kg : null };
+}

@@ -1,0 +1,272 @@
+import type { Crop } from '../model/index.ts';
+import { CROPS, cropNamed } from '../units/index.ts';
+import type { Book } from './book.ts';
+import type { Kind, Value } from './entry.ts';
+import { type Thing, things, thingsOf } from './thing.ts';
+
+/**
+ * What each kind of thing holds. Masses are kilograms, moisture per cent wet basis, times UTC seconds, `null` =
+ * nothing was said. References to other things are their ids.
+ */
+export interface FieldValues {
+	name: string;
+	season: number | null;
+	client: string | null;
+	farm: string | null;
+	/** A crop's name, or the crop spelled out. */
+	crop: string | Crop;
+	timeZone: string | null;
+	/** The operator's tolerance on a monitor's error, percent. */
+	tolerance_pct: number;
+	/** The landlord and the share that is his, percent of the grain. */
+	landlord: string | null;
+	landlord_pct: number | null;
+}
+
+export interface CombineValues {
+	name: string;
+	tank_kg: number | null;
+	swath_m: number | null;
+	row_m: number | null;
+	header_ahead_m: number | null;
+}
+
+export interface CartValues {
+	name: string;
+	/** What it holds; null = not known. */
+	size_kg: number | null;
+	/** How far its scale may be off, as limits; null = not said (5 is taken). */
+	limit_pct: number | null;
+}
+
+export interface TruckValues {
+	name: string;
+	/** Grain it may carry; null = not known. */
+	room_kg: number | null;
+}
+
+export interface DestinationValues {
+	name: string;
+	shrink_pct_per_point: number | null;
+	handling_pct: number | null;
+}
+
+/** One truck load, from the first offload until it is weighed. */
+export interface LoadValues {
+	number: string;
+	truck: string | null;
+	destination: string | null;
+	opened_s: number;
+	closed: boolean;
+}
+
+interface WeighedValues {
+	number: string;
+	time_s: number;
+	cart: string;
+	/** The scale's running reading after it; with it the net follows from the reading before. */
+	reading_kg: number | null;
+	/** The net itself, where it was told and not the reading. */
+	net_kg: number | null;
+	moisture_pct: number | null;
+	testWeight_kg_hl: number | null;
+	note: string | null;
+}
+
+export interface DumpValues extends WeighedValues {
+	field: string;
+	/** One, two for a weight of both, none where not noted. */
+	combines: readonly string[];
+	emptied: 'yes' | 'no' | null;
+	variety: string | null;
+	/** Grain of other fields in it: share (0…1) by field id; the rest is `field`'s. */
+	split: { readonly [field: string]: number } | null;
+	/** Its weight counts, but no factor is made of it: the operator has looked and does not believe it. */
+	aside: boolean;
+}
+
+export interface OffloadValues extends WeighedValues {
+	load: string | null;
+}
+
+/** The scale was zeroed, or what it showed was taken as it stood: no grain moved. */
+export interface ZeroValues {
+	time_s: number;
+	cart: string;
+	reading_kg: number;
+	note: string | null;
+}
+
+export interface TicketValues {
+	number: string;
+	time_s: number;
+	load: string | null;
+	net_kg: number | null;
+	gross_kg: number | null;
+	tare_kg: number | null;
+	/** Combine that dumped straight into the truck, and the field it came from. */
+	combine: string | null;
+	field: string | null;
+	moisture_pct: number | null;
+	testWeight_kg_hl: number | null;
+	destination: string | null;
+	note: string | null;
+}
+
+/** What a monitor showed: for one load, or as a running total. */
+export interface ReadingValues {
+	time_s: number;
+	combine: string;
+	/** The dump after which it was read; null = between dumps. */
+	dump: string | null;
+	field: string | null;
+	how: 'load' | 'total';
+	value: number;
+	unit: 'kg' | 't' | 'lb' | 'bu';
+	basis: 'wet' | 'dry';
+	/** With basis `dry`: the moisture at which it is stated. */
+	at_pct: number | null;
+	/** Moisture as the monitor showed it. */
+	moisture_pct: number | null;
+}
+
+export interface ValuesOf {
+	field: FieldValues;
+	combine: CombineValues;
+	cart: CartValues;
+	truck: TruckValues;
+	destination: DestinationValues;
+	load: LoadValues;
+	dump: DumpValues;
+	offload: OffloadValues;
+	zero: ZeroValues;
+	ticket: TicketValues;
+	reading: ReadingValues;
+	mapping: { name: string; [key: string]: Value };
+}
+
+/** What stands where an entry says nothing. Every value has its place here, so a thing reads whole. */
+const BLANK: { [K in Kind]: { [key: string]: Value } } = {
+	field: {
+		name: '',
+		season: null,
+		client: null,
+		farm: null,
+		crop: 'corn',
+		timeZone: null,
+		tolerance_pct: 2,
+		landlord: null,
+		landlord_pct: null,
+	},
+	combine: { name: '', tank_kg: null, swath_m: null, row_m: null, header_ahead_m: null },
+	cart: { name: 'cart', size_kg: null, limit_pct: null },
+	truck: { name: '', room_kg: null },
+	destination: { name: '', shrink_pct_per_point: null, handling_pct: null },
+	load: { number: '', truck: null, destination: null, opened_s: 0, closed: false },
+	dump: {
+		number: '',
+		time_s: 0,
+		cart: '',
+		reading_kg: null,
+		net_kg: null,
+		moisture_pct: null,
+		testWeight_kg_hl: null,
+		note: null,
+		field: '',
+		combines: [],
+		emptied: null,
+		variety: null,
+		split: null,
+		aside: false,
+	},
+	offload: {
+		number: '',
+		time_s: 0,
+		cart: '',
+		reading_kg: null,
+		net_kg: null,
+		moisture_pct: null,
+		testWeight_kg_hl: null,
+		note: null,
+		load: null,
+	},
+	zero: { time_s: 0, cart: '', reading_kg: 0, note: null },
+	ticket: {
+		number: '',
+		time_s: 0,
+		load: null,
+		net_kg: null,
+		gross_kg: null,
+		tare_kg: null,
+		combine: null,
+		field: null,
+		moisture_pct: null,
+		testWeight_kg_hl: null,
+		destination: null,
+		note: null,
+	},
+	reading: {
+		time_s: 0,
+		combine: '',
+		dump: null,
+		field: null,
+		how: 'load',
+		value: 0,
+		unit: 'lb',
+		basis: 'wet',
+		at_pct: null,
+		moisture_pct: null,
+	},
+	mapping: { name: '' },
+};
+
+/** The names of a kind's values, in the order in which they are shown. */
+export function keysOf(kind: Kind): string[] {
+	return Object.keys(BLANK[kind]);
+}
+
+/** A thing's values, with blanks where nothing was said. */
+export function valuesOf<K extends Kind>(thing: Thing, kind: K): ValuesOf[K] {
+	if (thing.kind !== kind) throw new TypeError(`"${thing.id}" is a ${thing.kind}, not a ${kind}.`);
+	return { ...BLANK[kind], ...thing.values } as unknown as ValuesOf[K];
+}
+
+/** A thing that counts, with its values. */
+export interface Kept<K extends Kind> {
+	id: string;
+	thing: Thing;
+	v: ValuesOf[K];
+}
+
+/** Things of a kind that are not struck out. */
+export function kept<K extends Kind>(book: Book, kind: K): Kept<K>[] {
+	return thingsOf(book, kind)
+		.filter((t) => !t.struck)
+		.map((thing) => ({ id: thing.id, thing, v: valuesOf(thing, kind) }));
+}
+
+/** One thing by id, struck out or not; null where there is none of that kind. */
+export function find<K extends Kind>(book: Book, kind: K, id: string | null): Kept<K> | null {
+	const thing = id === null ? undefined : things(book).get(id);
+	return thing && thing.kind === kind ? { id: thing.id, thing, v: valuesOf(thing, kind) } : null;
+}
+
+/** A thing's name as people say it. */
+export function nameOf(book: Book, id: string | null): string {
+	const thing = id === null ? undefined : things(book).get(id);
+	if (!thing) return '';
+	const name = thing.values.name ?? thing.values.number ?? '';
+	return typeof name === 'string' ? name : String(name);
+}
+
+/** The crop of a field's values; corn where its name is not known. */
+export function cropOf(field: FieldValues | null): Crop {
+	const crop = field?.crop ?? 'corn';
+	return typeof crop === 'string' ? (cropNamed(crop) ?? CROPS[0]!) : crop;
+}
+
+/** A ticket's net: told as such, or gross less tare; null where neither is there. */
+export function ticketNet_kg(t: TicketValues): number | null {
+	if (t.net_kg !== null) return t.net_kg;
+	return t.gross_kg !== null && t.tare_kg !== null ? t.gross_kg - t.tare_kg : null;
+}
