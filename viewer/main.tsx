@@ -9,6 +9,7 @@ import './style/base.css';
 import { Choice, Shell } from './shell.tsx';
 import { show, type View, view } from './store/settings.ts';
 import { strings } from './strings/index.ts';
+import { openServed } from './work/open.ts';
 
 const t = strings.shell;
 const rooms: Record<View, () => Promise<ComponentType>> = {
@@ -51,5 +52,8 @@ function Page() {
 		</Shell>
 	);
 }
+
+// The field is fetched while the map's code still loads.
+if (import.meta.env.MODE !== 'tablet') openServed();
 
 render(<Page />, document.getElementById('page')!);

@@ -36,6 +36,8 @@ export interface Scene {
 	monitor_kg_ha: Float32Array;
 	corrected_kg_ha: Float32Array;
 	u_rel: Float32Array;
+	/** The part of `u_rel` that a combine's records share. NaN where not known. */
+	common_rel: Float32Array;
 	moisture_pct: Float32Array;
 	speed_m_s: Float32Array;
 	flow_kg_s: Float32Array;
@@ -113,6 +115,7 @@ const columns = {
 	monitor_kg_ha: Float32Array,
 	corrected_kg_ha: Float32Array,
 	u_rel: Float32Array,
+	common_rel: Float32Array,
 	moisture_pct: Float32Array,
 	speed_m_s: Float32Array,
 	flow_kg_s: Float32Array,

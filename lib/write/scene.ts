@@ -39,6 +39,7 @@ export function makeScene(run: Run): Scene {
 		monitor_kg_ha: single(yields.monitor_kg_ha),
 		corrected_kg_ha: single(yields.corrected_kg_ha),
 		u_rel: single(yields.u_rel),
+		common_rel: yields.common_rel ? single(yields.common_rel) : new Float32Array(n).fill(Number.NaN),
 		moisture_pct: single(yields.moisture_pct),
 		speed_m_s: single(track.speed_m_s),
 		flow_kg_s: single(records.flow_kg_s),

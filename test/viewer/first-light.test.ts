@@ -1,0 +1,75 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { gzipSync } from 'node:zlib';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { built, chromiumPath, differing, openBrowser, openPage, pictured, pixels, rest, servePages } from './page.ts';
+import { handScene } from './scene.ts';
+
+describe.skipIf(!chromiumPath)('the map, first light', () => {
+	let browser: Browser;
+	let serving: Awaited<ReturnType<typeof servePages>>;
+	beforeAll(async () => {
+		serving = await servePages(handScene());
+		browser = await openBrowser();
+	});
+	afterAll(async () => {
+		await browser?.close();
+		await serving?.close();
+	});
+
+	it('loads without an error and asks its own origin only', async () => {
+		const { page, context, errors, requests } = await openPage(browser);
+		await page.goto(serving.url);
+		await pictured(page);
+		await rest(page);
+		expect(errors).toEqual([]);
+		expect(requests.filter((r) => !r.startsWith(serving.url) && !r.startsWith('data:'))).toEqual([]);
+		await context.close();
+	});
+
+	it('draws the ground, and before correction draws it otherwise', async () => {
+		const { page, context } = await openPage(browser);
+		await page.goto(serving.url);
+		await pictured(page);
+		const after = await pixels(page);
+		// Ground of many colours, not one flat picture.
+		expect(new Set(after.map(String)).size).toBeGreaterThan(60);
+		await page.keyboard.press('b');
+		await rest(page);
+		const before = await pixels(page);
+		expect(differing(before, after)).toBeGreaterThan(60);
+		await page.getByRole('button', { name: 'Corrected' }).click();
+		await rest(page);
+		expect(differing(await pixels(page), after)).toBe(0);
+		await context.close();
+	});
+
+	it('reads the record under the pointer, in both unit systems', async () => {
+		const { page, context } = await openPage(browser);
+		await page.goto(serving.url);
+		await pictured(page);
+		const box = (await page.locator('.map-canvas').boundingBox())!;
+		await page.mouse.move(box.x + box.width * 0.6, box.y + box.height / 2);
+		const readout = page.getByRole('region', { name: 'Record under the pointer' });
+		await expect.poll(() => readout.textContent()).toMatch(/Combine[AB]Time.+Fill[AB]\d.+± [\d.]+ bu\/ac.+kept/);
+		await page.getByRole('button', { name: 'Metric', exact: true }).click();
+		await expect.poll(() => readout.textContent()).toMatch(/± [\d.]+ t\/ha/);
+		await expect.poll(() => page.getByRole('region', { name: 'Legend' }).textContent()).toContain('t/ha');
+		await context.close();
+	});
+
+	it('fetches less than 650 kB of script, gzipped, until the first picture', async () => {
+		const { page, context, requests } = await openPage(browser);
+		await page.goto(serving.url);
+		await page.waitForSelector('html[data-pictured]');
+		const scripts = [...new Set(requests.filter((r) => r.endsWith('.js')))];
+		expect(scripts.length).toBeGreaterThan(1);
+		const bytes = scripts.reduce(
+			(sum, url) => sum + gzipSync(readFileSync(join(built, new URL(url).pathname))).length,
+			0,
+		);
+		expect(bytes).toBeLessThan(650_000);
+		await context.close();
+	});
+});

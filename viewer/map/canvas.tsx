@@ -1,0 +1,175 @@
+/** The map itself: MapLibre, our quads, and lines on top. */
+import { effect, useSignalEffect } from '@preact/signals';
+import * as maplibre from 'maplibre-gl';
+import workerUrl from 'maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url';
+import 'maplibre-gl/dist/maplibre-gl.css';
+import { useEffect, useRef } from 'preact/hooks';
+import type { Scene } from '../../lib/model/index.ts';
+import { scene, selection, shining } from '../store/field.ts';
+import { theme, units } from '../store/settings.ts';
+import { strings } from '../strings/index.ts';
+import { litMask } from './light.ts';
+import { linesOf } from './lines.ts';
+import { boundsOf, planeOf } from './plane.ts';
+import { gridQuads, swathQuads } from './quads.ts';
+import { before, colours, layer, overlays, swipe, until, values } from './state.ts';
+import { CHOSEN, LIT, SwathLayer } from './swath-layer.ts';
+
+maplibre.setWorkerUrl(workerUrl);
+
+export interface Canvas {
+	map: maplibre.Map;
+	swaths: SwathLayer;
+}
+
+const token = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
+/** Draws what the signals say; tells of the map once it stands. */
+export function MapCanvas(props: { ready: (canvas: Canvas | null) => void }) {
+	const box = useRef<HTMLDivElement>(null);
+	useEffect(() => {
+		const map = new maplibre.Map({
+			container: box.current!,
+			style: { version: 8, sources: {}, layers: [{ id: 'paper', type: 'background' }] },
+			attributionControl: false,
+			// North stays up unless turned on purpose; a tilted field cannot be compared.
+			maxPitch: 0,
+			fadeDuration: 0,
+			locale: { 'Map.Title': strings.map.title },
+			canvasContextAttributes: { antialias: true, preserveDrawingBuffer: true },
+		});
+		map.addControl(new maplibre.NavigationControl({ visualizePitch: false }), 'top-right');
+		const scale = new maplibre.ScaleControl({ maxWidth: 140 });
+		map.addControl(scale, 'bottom-right');
+		const stops = [effect(() => scale.setUnit(units.value === 'us' ? 'imperial' : 'metric'))];
+		let drawn: { stop(): void } | null = null;
+		map.on('load', () => {
+			stops.push(
+				effect(() => {
+					const s = scene.value;
+					drawn?.stop();
+					drawn = s ? draw(map, s, props.ready) : null;
+				}),
+			);
+		});
+		return () => {
+			for (const stop of stops) stop();
+			drawn?.stop();
+			props.ready(null);
+			map.remove();
+		};
+	}, []);
+	useSignalEffect(() => {
+		box.current?.classList.toggle('before', before.value);
+	});
+	return <div ref={box} class="map-canvas" />;
+}
+
+function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { stop(): void } {
+	const { origin } = s.facts;
+	const swaths = new SwathLayer('swaths', origin);
+	const cells = new SwathLayer('grid', origin);
+	swaths.setQuads(swathQuads(s));
+	let start = Number.POSITIVE_INFINITY;
+	for (const t of s.time_s) if (t < start) start = t;
+	swaths.setTimes(Float32Array.from(s.time_s, (t) => t - start));
+	map.addLayer(swaths);
+	map.addLayer(cells);
+	linesOf(map, s, planeOf(origin));
+	map.fitBounds(boundsOf(s), { padding: clearOf(map), animate: false });
+
+	const still = () => {
+		swaths.moving = cells.moving = false;
+		map.triggerRepaint();
+	};
+	const moves = () => {
+		swaths.moving = cells.moving = true;
+	};
+	map.on('movestart', moves);
+	map.on('moveend', still);
+
+	let gridDrawn = false;
+	const stops = [
+		effect(() => {
+			const onGrid = layer.value.ground === 'grid';
+			if (onGrid && !gridDrawn) {
+				cells.setQuads(gridQuads(s));
+				gridDrawn = true;
+			}
+			map.setLayoutProperty('swaths', 'visibility', onGrid ? 'none' : 'visible');
+			map.setLayoutProperty('grid', 'visibility', onGrid ? 'visible' : 'none');
+		}),
+		effect(() => {
+			const v = values.value;
+			if (v) (layer.value.ground === 'grid' ? cells : swaths).setValues(v.after, v.before);
+		}),
+		effect(() => {
+			const { lut, range } = colours.value;
+			for (const l of [swaths, cells]) l.setColours(lut, range);
+		}),
+		effect(() => {
+			const x = swipe.value !== null ? swipe.value * map.getContainer().clientWidth : before.value ? Infinity : -1;
+			for (const l of [swaths, cells]) l.setSplit(x);
+		}),
+		effect(() => swaths.setUntil(until.value)),
+		effect(() => {
+			const lit = litMask(s, shining.value);
+			const chosen = selection.value?.mask ?? null;
+			const state = new Uint8Array(s.n);
+			for (let i = 0; i < s.n; i++) state[i] = (lit?.[i] ? LIT : 0) | (chosen?.[i] ? CHOSEN : 0);
+			// What is pointed at now speaks before what was chosen.
+			swaths.setState(state, lit ? LIT : chosen ? CHOSEN : 0);
+		}),
+		effect(() => {
+			theme.value;
+			map.setPaintProperty('paper', 'background-color', token('--sunk'));
+			map.setPaintProperty('outline', 'line-color', token('--ink'));
+			map.setPaintProperty('seam-lit', 'line-color', token('--lit'));
+			map.setPaintProperty('record-lit', 'line-color', token('--lit'));
+			map.setPaintProperty('contours', 'line-color', token('--ink'));
+			map.setPaintProperty('seam-edge', 'line-color', token('--sheet'));
+		}),
+		effect(() => {
+			const o = overlays.value;
+			const seams = o.seams || shining.value?.kind === 'seam' || shining.value?.kind === 'pair';
+			for (const id of ['seams', 'seam-edge']) map.setLayoutProperty(id, 'visibility', seams ? 'visible' : 'none');
+			map.setLayoutProperty('contours', 'visibility', o.contours ? 'visible' : 'none');
+		}),
+		effect(() => {
+			const l = shining.value;
+			const never: maplibre.FilterSpecification = ['==', ['get', 'seam'], -1];
+			map.setFilter(
+				'seam-lit',
+				l?.kind === 'seam'
+					? ['==', ['get', 'seam'], l.seam]
+					: l?.kind === 'pair'
+						? ['all', ['==', ['get', 'a'], l.a], ['==', ['get', 'b'], l.b]]
+						: never,
+			);
+		}),
+	];
+	map.once('render', () => {
+		performance.mark('first-picture');
+		document.documentElement.dataset.pictured = 'yes';
+		ready({ map, swaths });
+	});
+	map.triggerRepaint();
+	return {
+		stop() {
+			for (const stop of stops) stop();
+			map.off('movestart', moves);
+			map.off('moveend', still);
+			for (const l of map.getStyle().layers) if (l.id !== 'paper') map.removeLayer(l.id);
+			for (const id of ['swaths', 'grid']) if (map.getLayer(id)) map.removeLayer(id);
+			for (const id of Object.keys(map.getStyle().sources)) map.removeSource(id);
+		},
+	};
+}
+
+/** Room for the legend, the controls and the read-out, where there is any. */
+function clearOf(map: maplibre.Map): maplibre.PaddingOptions {
+	const { clientWidth: w, clientHeight: h } = map.getContainer();
+	return w > 800 && h > 480
+		? { top: 64, bottom: 84, left: w > 1000 ? 360 : 48, right: 64 }
+		: { top: 8, bottom: 8, left: 8, right: 8 };
+}

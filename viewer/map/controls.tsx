@@ -1,0 +1,61 @@
+/** What the ground is coloured by, before or after, the swipe, the lines on top. */
+import { Choice } from '../shell.tsx';
+import { strings } from '../strings/index.ts';
+import { layers } from './layers.ts';
+import { before, layer, layerId, overlays, swipe } from './state.ts';
+
+const t = strings.map;
+
+export function Controls() {
+	return (
+		<div class="map-controls">
+			<label class="row">
+				<span class="soft small">{t.layer}</span>
+				<select value={layerId.value} onChange={(e) => (layerId.value = e.currentTarget.value as typeof layerId.value)}>
+					{layers.map((l) => (
+						<option key={l.id} value={l.id}>
+							{t.layers[l.id]}
+						</option>
+					))}
+				</select>
+			</label>
+			{layer.value.before && (
+				<>
+					<Choice
+						label={t.beforeAfter}
+						options={[
+							['before', t.asRecorded],
+							['after', t.corrected],
+						]}
+						value={before.value ? 'before' : 'after'}
+						choose={(v) => {
+							swipe.value = null;
+							before.value = v === 'before';
+						}}
+					/>
+					<button
+						type="button"
+						aria-pressed={swipe.value !== null}
+						onClick={() => (swipe.value = swipe.value === null ? 0.5 : null)}
+					>
+						{t.swipe}
+					</button>
+				</>
+			)}
+			<button
+				type="button"
+				aria-pressed={overlays.value.seams}
+				onClick={() => (overlays.value = { ...overlays.value, seams: !overlays.value.seams })}
+			>
+				{t.seams}
+			</button>
+			<button
+				type="button"
+				aria-pressed={overlays.value.contours}
+				onClick={() => (overlays.value = { ...overlays.value, contours: !overlays.value.contours })}
+			>
+				{t.contours}
+			</button>
+		</div>
+	);
+}

@@ -1,0 +1,107 @@
+/** What the map shows: layer, scale, breaks, before or after, how far the replay has come. */
+import { computed, signal } from '@preact/signals';
+import { scene } from '../store/field.ts';
+import { theme } from '../store/settings.ts';
+import { type BreakMode, breaksFor, sortedSample } from './breaks.ts';
+import { css, diverging, kinds, type RampName, type Rgb, ramps } from './colour.ts';
+import { type LayerId, layerOf } from './layers.ts';
+import { LUT } from './swath-layer.ts';
+
+export const layerId = signal<LayerId>('yield');
+export const layer = computed(() => layerOf(layerId.value));
+/** Show as recorded. */
+export const before = signal(false);
+/** Where the swipe line stands, as a share of the map's width; null = no swipe. */
+export const swipe = signal<number | null>(null);
+export const ramp = signal<RampName>('straw');
+export const mode = signal<BreakMode>('smooth');
+export const CLASSES = 7;
+export const overlays = signal<{ seams: boolean; contours: boolean }>({ seams: false, contours: false });
+/** Seconds after the first record up to which the harvest is replayed; null = all of it. */
+export const until = signal<number | null>(null);
+/** What a drag on the map does. */
+export const tool = signal<'move' | 'select' | 'profile'>('move');
+
+export const values = computed(() => {
+	const s = scene.value;
+	if (!s) return null;
+	const l = layer.value;
+	return { after: l.values(s), before: l.before?.(s) ?? null };
+});
+
+const sample = computed(() => {
+	const v = values.value;
+	if (!v) return null;
+	if (!v.before) return sortedSample(v.after);
+	// One legend for both, or the two could not be compared.
+	const both = new Float32Array(v.after.length * 2);
+	both.set(v.after);
+	both.set(v.before, v.after.length);
+	return sortedSample(both);
+});
+
+/** Breaks moved by hand, by layer and mode. */
+const moved = signal<Record<string, number[]>>({});
+const place = computed(() => `${layerId.value}/${mode.value}`);
+
+export const breaks = computed(() => {
+	const byHand = moved.value[place.value];
+	if (byHand) return byHand;
+	const l = layer.value;
+	if (l.scale === 'kinds' || !sample.value) return [0, 1];
+	return breaksFor(sample.value, mode.value, CLASSES, l.scale === 'diverging');
+});
+export const breaksMoved = computed(() => place.value in moved.value);
+
+export function setBreaks(next: number[] | null): void {
+	const { [place.value]: _, ...rest } = moved.value;
+	moved.value = next ? { ...rest, [place.value]: next } : rest;
+}
+
+const tokenRgb = (name: string): Rgb => {
+	const text = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+	return [1, 3, 5].map((i) => Number.parseInt(text.slice(i, i + 2), 16)) as Rgb;
+};
+
+/** Colours of the kinds in use, by value. */
+export const kindColours = computed<Rgb[]>(() => {
+	theme.value;
+	if (layerId.value === 'combine') return [0, 1, 2, 3, 4, 5].map((i) => tokenRgb(`--c${i}`));
+	if (layerId.value === 'flag')
+		return [tokenRgb('--rule'), ...kinds, ...kinds.map((c) => c.map((x) => Math.round(x * 0.7)) as Rgb)];
+	return kinds;
+});
+
+/** The colour of a value of the current layer. */
+export const colourAt = computed<(value: number) => Rgb>(() => {
+	const l = layer.value;
+	if (l.scale === 'kinds') {
+		const list = kindColours.value;
+		return (v) => list[Math.round(v) % list.length]!;
+	}
+	const r = l.scale === 'diverging' ? diverging : ramps[ramp.value];
+	const b = breaks.value;
+	const [low, high] = [b[0]!, b.at(-1)!];
+	if (b.length === 2) return (v) => r((v - low) / (high - low));
+	const classes = b.length - 1;
+	return (v) => {
+		let c = 0;
+		while (c < classes - 1 && v >= b[c + 1]!) c++;
+		return r(c / (classes - 1));
+	};
+});
+
+export const cssAt = (value: number): string => css(colourAt.value(value));
+
+/** The lookup texture and the values at its ends. */
+export const colours = computed<{ lut: Uint8Array; range: [number, number] }>(() => {
+	const kindly = layer.value.scale === 'kinds';
+	const b = breaks.value;
+	const range: [number, number] = kindly ? [0, LUT - 1] : [b[0]!, b.at(-1)!];
+	const lut = new Uint8Array(4 * LUT);
+	for (let i = 0; i < LUT; i++) {
+		lut.set(colourAt.value(range[0] + ((range[1] - range[0]) * i) / (LUT - 1)), 4 * i);
+		lut[4 * i + 3] = 255;
+	}
+	return { lut, range };
+});

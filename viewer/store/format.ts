@@ -1,0 +1,80 @@
+/** Numbers, dates and quantities in the reader's locale and chosen units. */
+import type { Crop } from '../../lib/model/index.ts';
+import { type Quantity, type Shown, shown } from '../../lib/units/index.ts';
+import { units } from './settings.ts';
+
+export type { Quantity, Shown };
+
+const formats = new Map<string, Intl.NumberFormat>();
+
+/** Fixed digits; a dash where there is no number; a true minus sign. */
+export function number(value: number | null | undefined, digits: number): string {
+	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
+	return formatOf(digits, 'auto').format(value).replace('-', '−');
+}
+
+/** The same with its sign always told: what a difference wants. */
+export function signed(value: number | null | undefined, digits: number): string {
+	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
+	return formatOf(digits, 'exceptZero').format(value).replace('-', '−');
+}
+
+function formatOf(digits: number, signDisplay: 'auto' | 'exceptZero'): Intl.NumberFormat {
+	const key = `${digits}${signDisplay}`;
+	let format = formats.get(key);
+	if (!format) {
+		format = new Intl.NumberFormat(navigator.language, {
+			minimumFractionDigits: digits,
+			maximumFractionDigits: digits,
+			signDisplay,
+		});
+		formats.set(key, format);
+	}
+	return format;
+}
+
+/** How a quantity is shown now. */
+export const shownAs = (quantity: Quantity, crop: Crop): Shown => shown(quantity, units.value, crop);
+
+/** A value of the library's own unit with its unit: "182.3 bu/ac". */
+export function quantity(value: number | null | undefined, what: Quantity, crop: Crop, digits?: number): string {
+	const s = shownAs(what, crop);
+	return `${number(value === null || value === undefined ? value : value * s.factor, digits ?? s.digits)} ${s.unit}`;
+}
+
+/** A 95 % interval: "0.934 – 0.946". */
+export const interval = (range: readonly [number, number] | null, digits: number): string =>
+	range === null ? '–' : `${number(range[0], digits)} – ${number(range[1], digits)}`;
+
+/** A factor as what it says of the monitor: error of the monitor in percent. */
+export const errorOfFactor_pct = (factor: number): number => 100 * (1 / factor - 1);
+
+/** A time of day in the field's own time zone. */
+export function clockTime(time_s: number, zone: string | null, seconds = true): string {
+	if (!Number.isFinite(time_s)) return '–';
+	return new Intl.DateTimeFormat(navigator.language, {
+		hour: '2-digit',
+		minute: '2-digit',
+		...(seconds ? { second: '2-digit' as const } : {}),
+		timeZone: zone ?? 'UTC',
+	}).format(time_s * 1000);
+}
+
+/** Date and time in the field's own time zone. */
+export function dateTime(time_s: number, zone: string | null): string {
+	if (!Number.isFinite(time_s)) return '–';
+	return new Intl.DateTimeFormat(navigator.language, {
+		dateStyle: 'medium',
+		timeStyle: 'medium',
+		timeZone: zone ?? 'UTC',
+	}).format(time_s * 1000);
+}
+
+/** A duration: "12 s", "2 min 17 s", "1 h 03 min". */
+export function duration(seconds: number): string {
+	const s = Math.abs(Math.round(seconds));
+	const sign = seconds < 0 ? '−' : '';
+	if (s < 60) return `${sign}${s} s`;
+	if (s < 3600) return `${sign}${Math.floor(s / 60)} min${s % 60 ? ` ${s % 60} s` : ''}`;
+	return `${sign}${Math.floor(s / 3600)} h ${String(Math.floor((s % 3600) / 60)).padStart(2, '0')} min`;
+}
