@@ -233,7 +233,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			m.heading = heading;
 		}
 		// A turn is a cubic from where it stands to where the pass begins.
-		const reach = Math.max(14, 0.7 * Math.hypot(from[0] - m.x, from[1] - m.y));
+		const reach = Math.min(70, Math.max(14, 0.7 * Math.hypot(from[0] - m.x, from[1] - m.y)));
 		const p0: Point = [m.x, m.y];
 		const p1: Point = [m.x + Math.cos(m.heading) * reach * 0.6, m.y + Math.sin(m.heading) * reach * 0.6];
 		const p2: Point = [from[0] - along[0] * reach * 0.6, from[1] - along[1] * reach * 0.6];
@@ -325,7 +325,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 		contentWater += e.water_kg;
 		if (e.fate === 'saved' || e.fate === 'unsaved')
 			events.push({ kind: 'dump', emptying: emptyings.length - 1, end_s: t, content_kg: content });
-		cartFree = t + cartRng.between(30, 90);
+		cartFree = t + cartRng.between(12, 60);
 		if (notes.mixed) {
 			group.push(m.c);
 			if (group.length < machines.filter((o) => o.mode !== 'done' || group.includes(o.c)).length) return;
@@ -337,7 +337,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 
 	function offload(from: number): void {
 		if (content < 50) return;
-		const start = from + cartRng.between(60, 150);
+		const start = from + cartRng.between(30, 110);
 		let kg = content;
 		const room = cart.truck_kg - trucks[truck]!.kg;
 		if (kg > room) {
@@ -351,11 +351,11 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 		into.water_kg += contentWater * share;
 		contentWater *= 1 - share;
 		content -= kg;
-		const end = start + kg / 130;
+		const end = start + kg / 180;
 		into.leaves_s = end + 240;
 		events.push({ kind: 'offload', start_s: start, end_s: end, kg, content_kg: content, truck });
 		if (cart.truck_kg - into.kg < 3000) truck = newTruck(true);
-		cartFree = end + cartRng.between(60, 150);
+		cartFree = end + cartRng.between(30, 100);
 	}
 
 	let t = 0;
@@ -373,7 +373,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			}
 			if (best) {
 				serving = best;
-				arrives = t + cartRng.between(20, 90);
+				arrives = t + cartRng.between(10, 70);
 			}
 		}
 		for (const m of machines) {

@@ -226,7 +226,7 @@ export function drawScenario(options: SimOptions): Scenario {
 			delay_s: m.between(6, 11),
 			smear_s: m.between(1.5, 3.5),
 			shifted_s: 0,
-			white_rel: m.between(0.025, 0.04),
+			white_rel: m.between(0.024, 0.036),
 			slow: { rel: m.between(0.004, 0.01), time_s: m.between(600, 2400) },
 			width_m,
 			lanes: rows > 16 ? rows / 2 : rows || 12,
@@ -278,8 +278,8 @@ export function drawScenario(options: SimOptions): Scenario {
 		narrowEvery: 0,
 		structure: [
 			{ size_m: work.between(150, 300), sd: work.between(0.06, 0.11) },
-			{ size_m: work.between(50, 90), sd: work.between(0.05, 0.09) },
-			{ size_m: work.between(18, 30), sd: work.between(0.02, 0.04) },
+			{ size_m: work.between(50, 90), sd: work.between(0.04, 0.07) },
+			{ size_m: work.between(20, 32), sd: work.between(0.012, 0.028) },
 		],
 		streaks: [{ size_m: work.between(6, 20), sd: work.between(0.005, 0.015) }],
 		trendAcross_rel: work.between(-0.1, 0.1),
@@ -306,7 +306,7 @@ export function drawScenario(options: SimOptions): Scenario {
 			onTheGo: cart.pick([0.9, 0.7, 0.4]),
 			rest: 0.08,
 			restShare: [0.05, 0.3],
-			call: [0.55, 0.85],
+			call: [0.45, 0.8],
 		},
 		log: {
 			header: true,
