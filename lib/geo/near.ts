@@ -1,0 +1,41 @@
+/** Neighbour indexes: points within a radius (kdbush) and boxes that meet a box (flatbush). */
+import Flatbush from 'flatbush';
+import KDBush from 'kdbush';
+
+export interface PointIndex {
+	/** Indices of the points within `radius_m`, in ascending order. */
+	within(x_m: number, y_m: number, radius_m: number): number[];
+}
+
+/** Index of points; places that are not finite are left out but keep their number. */
+export function pointIndex(x_m: ArrayLike<number>, y_m: ArrayLike<number>): PointIndex {
+	const good: number[] = [];
+	for (let i = 0; i < x_m.length; i++) if (Number.isFinite(x_m[i]!) && Number.isFinite(y_m[i]!)) good.push(i);
+	if (good.length === 0) return { within: () => [] };
+	// Against the first point: distances are squared, and northings are large.
+	const index = new KDBush(good.length);
+	for (const i of good) index.add(x_m[i]!, y_m[i]!);
+	index.finish();
+	return {
+		within: (x, y, radius) =>
+			index
+				.within(x, y, radius)
+				.map((k) => good[k]!)
+				.sort((a, b) => a - b),
+	};
+}
+
+export interface BoxIndex {
+	/** Indices of the boxes that meet the given box, in ascending order. */
+	meeting(minX: number, minY: number, maxX: number, maxY: number): number[];
+}
+
+/** Index of boxes: four numbers each, minX, minY, maxX, maxY. */
+export function boxIndex(boxes: Float64Array): BoxIndex {
+	const n = boxes.length / 4;
+	if (n === 0) return { meeting: () => [] };
+	const index = new Flatbush(n);
+	for (let i = 0; i < n; i++) index.add(boxes[4 * i]!, boxes[4 * i + 1]!, boxes[4 * i + 2]!, boxes[4 * i + 3]!);
+	index.finish();
+	return { meeting: (a, b, c, d) => index.search(a, b, c, d).sort((p, q) => p - q) };
+}

@@ -1,0 +1,109 @@
+/**
+ * Universal transverse Mercator on WGS 84: which zone, degrees to metres and back over whole columns, and the
+ * point scale that turns grid metres into metres on the ellipsoid. The projection itself is proj4's.
+ */
+import proj4 from 'proj4';
+import type { Zone } from '../model/index.ts';
+
+/** Scale on the central meridian. */
+const K0 = 0.9996;
+/** WGS 84: half axis, metres, and flattening. */
+const A_M = 6378137;
+const F = 1 / 298.257223563;
+
+/**
+ * Zone of a place: six-degree strips counted from 180° W. The widened strips of Norway and Svalbard are left out:
+ * a field there is still well inside what the projection carries.
+ *
+ * @param lon_deg WGS 84 longitude
+ * @param lat_deg WGS 84 latitude
+ */
+export function utmZone(lon_deg: number, lat_deg: number): Zone {
+	const turned = ((((lon_deg + 180) % 360) + 360) % 360) - 180;
+	const number = Math.min(60, Math.floor((turned + 180) / 6) + 1);
+	const south = lat_deg < 0;
+	return { number, south, epsg: (south ? 32700 : 32600) + number };
+}
+
+/** Middle of a field for choosing its zone: medians, so that a stray position does not count. NaN where none. */
+export function medianPlace(lon_deg: Float64Array, lat_deg: Float64Array): { lon_deg: number; lat_deg: number } {
+	const middle = (values: Float64Array) => {
+		const good = values.filter((v) => Number.isFinite(v)).sort();
+		return good.length === 0 ? Number.NaN : good[good.length >> 1]!;
+	};
+	return { lon_deg: middle(lon_deg), lat_deg: middle(lat_deg) };
+}
+
+export interface Projection {
+	zone: Zone;
+	/** One place: [x, y] in metres. */
+	forward(lon_deg: number, lat_deg: number): [number, number];
+	/** One place: [longitude, latitude] in degrees. */
+	inverse(x_m: number, y_m: number): [number, number];
+	/** Whole columns; NaN in gives NaN out. */
+	forwardAll(lon_deg: Float64Array, lat_deg: Float64Array): { x_m: Float64Array; y_m: Float64Array };
+	/** Whole columns; NaN in gives NaN out. */
+	inverseAll(x_m: Float64Array, y_m: Float64Array): { lon_deg: Float64Array; lat_deg: Float64Array };
+	/** Point scale: grid length / length on the ellipsoid. Grid area is its square times the true area. */
+	scale(x_m: number, y_m: number): number;
+	/** Meridian convergence, radians: grid bearing = true bearing − convergence. */
+	convergence_rad(x_m: number, y_m: number): number;
+}
+
+/** Projection of a zone. */
+export function utmProjection(zone: Zone): Projection {
+	const south = zone.south ? ' +south' : '';
+	const converter = proj4('EPSG:4326', `+proj=utm +zone=${zone.number}${south} +datum=WGS84 +units=m +no_defs`);
+	const forward = (lon_deg: number, lat_deg: number): [number, number] => {
+		const [x, y] = converter.forward([lon_deg, lat_deg]) as [number, number];
+		return [x, y];
+	};
+	const inverse = (x_m: number, y_m: number): [number, number] => {
+		const [lon, lat] = converter.inverse([x_m, y_m]) as [number, number];
+		return [lon, lat];
+	};
+	const convergence_rad = (x_m: number, y_m: number) => {
+		const [lon, lat] = inverse(x_m, y_m);
+		const central = zone.number * 6 - 183;
+		return Math.atan(Math.tan(((lon - central) * Math.PI) / 180) * Math.sin((lat * Math.PI) / 180));
+	};
+	return {
+		zone,
+		forward,
+		inverse,
+		forwardAll(lon_deg, lat_deg) {
+			const [x_m, y_m] = mapColumns(lon_deg, lat_deg, forward);
+			return { x_m, y_m };
+		},
+		inverseAll(x_m, y_m) {
+			const [lon_deg, lat_deg] = mapColumns(x_m, y_m, inverse);
+			return { lon_deg, lat_deg };
+		},
+		scale(x_m, y_m) {
+			// Series in (easting − 500 km)/(k0·R), R² = ρν: Snyder, Map Projections: A Working Manual (USGS
+			// Professional Paper 1395), eq. 8-11 in rectangular coordinates; the fourth-order term included.
+			const [, lat] = inverse(x_m, y_m);
+			const sin = Math.sin((lat * Math.PI) / 180);
+			const e2 = F * (2 - F);
+			const w = 1 - e2 * sin * sin;
+			const rho_nu = (A_M * A_M * (1 - e2)) / (w * w);
+			const q = ((x_m - 500_000) / K0) ** 2 / rho_nu;
+			return K0 * (1 + q / 2 + (q * q) / 24);
+		},
+		convergence_rad,
+	};
+}
+
+function mapColumns(
+	a: Float64Array,
+	b: Float64Array,
+	map: (a: number, b: number) => [number, number],
+): [Float64Array, Float64Array] {
+	const outA = new Float64Array(a.length).fill(Number.NaN);
+	const outB = new Float64Array(a.length).fill(Number.NaN);
+	for (let i = 0; i < a.length; i++) {
+		if (!Number.isFinite(a[i]!) || !Number.isFinite(b[i]!)) continue;
+		[outA[i], outB[i]] = map(a[i]!, b[i]!);
+	}
+	return [outA, outB];
+}

@@ -1,0 +1,278 @@
+/** The stage's one function: everything that the tracks of all combines say together. */
+import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
+import { insideRings, outlineArea_m2, projectRings } from '../geo/ring.ts';
+import { medianPlace, utmProjection, utmZone } from '../geo/utm.ts';
+import type { Account, FieldPlan, Lag, Pass, Progress, Records, Track } from '../model/index.ts';
+import { smearBlend } from './blend.ts';
+import { flagRecords, type Limits } from './flags.ts';
+import { type Grain, tally, traceGrain } from './grain.ts';
+import { newGround } from './ground.ts';
+import { headerDown } from './header.ts';
+import { ASSUMED_SMEAR_S, findAllLags } from './lags.ts';
+import { median, quantile } from './middle.ts';
+import { followPath, type Path } from './motion.ts';
+import { cutPieces, type PassRun, type Pieces } from './pieces.ts';
+import { findReceivers, settle } from './receivers.ts';
+import { lookSides } from './sides.ts';
+
+export interface TrackInput {
+	records: Records;
+	plan: FieldPlan;
+	boundary: Polygon | MultiPolygon | null;
+	varieties: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null;
+	account: Account;
+}
+
+/**
+ * Finds the passes, each combine's lag and the ground that each record's grain was cut on, over all combines in
+ * order of time, and flags the records that carry no yield for mechanical reasons.
+ */
+export function trackField(input: TrackInput, progress: Progress): Track {
+	const { records, plan, boundary, account } = input;
+	progress.step('track', 0);
+	const middle = medianPlace(records.lon_deg, records.lat_deg);
+	const zone = utmZone(
+		Number.isFinite(middle.lon_deg) ? middle.lon_deg : 0,
+		Number.isFinite(middle.lat_deg) ? middle.lat_deg : 0,
+	);
+	const projection = utmProjection(zone);
+	const grid = projection.forwardAll(records.lon_deg, records.lat_deg);
+	const combines = records.combines.length;
+	const paths: Path[] = [];
+	for (let c = 0; c < combines; c++) paths.push(followPath(records, c, grid.x_m, grid.y_m));
+	progress.step('track', 0.15);
+
+	const widths = paths.map((path) => headerWidth(records, path, plan));
+	const ahead_m = records.combines.map((name) => plan.combines[name]?.header_ahead_m ?? 0);
+	const row_m = records.combines.map((name) => plan.combines[name]?.row_m ?? Number.NaN);
+	const someRows = row_m.some((r) => r > 0);
+	let lags: Lag[] = [];
+	let found = lay(paths.map((path) => headerDown(records, path, Number.NaN)));
+
+	function lay(headers: { down: Uint8Array; inferred: boolean }[]) {
+		const { pieces, runs } = cutPieces(
+			paths,
+			headers.map((h) => h.down),
+			widths.map((w) => w.header_m),
+			ahead_m,
+		);
+		const every = Math.max(1, Math.floor(pieces.n / 60_000));
+		const rough = lookSides(pieces, pieces.x_m, pieces.y_m, every);
+		const receivers = findReceivers(pieces, rough, combines, someRows ? 0 : Number.NaN);
+		const at = settle(pieces, receivers);
+		const sides = lookSides(pieces, at.x_m, at.y_m);
+		const ground = newGround(pieces, sides, receivers.overlap_m, receivers.spread_m, row_m);
+		return { headers, pieces, runs, receivers, sides, ground };
+	}
+	progress.step('track', 0.5);
+
+	const estimate = () => {
+		lags = findAllLags(records, plan, account, paths, found.pieces, found.sides, found.ground.new_m, found.headers);
+	};
+	estimate();
+	if (found.headers.some((h) => h.inferred)) {
+		// With the lag known the grain itself says where the header was in the crop.
+		found = lay(paths.map((path, c) => headerDown(records, path, lags[c]!.lag_s)));
+		estimate();
+	}
+	progress.step('track', 0.75);
+
+	const { pieces, runs, receivers, ground } = found;
+	const track = emptyTrack(records.n, zone);
+	track.lags = lags;
+	track.receiverOffset_m = receivers.right_m.map((a) => a - receivers.right_m[0]!);
+	const rings = boundary === null ? null : projectRings(boundary, projection);
+	const scale = Number.isFinite(middle.lon_deg)
+		? projection.scale(...projection.forward(middle.lon_deg, middle.lat_deg))
+		: 1;
+	const members: number[][] = runs.map(() => []);
+	paths.forEach((path, c) => {
+		const sums = tally(pieces, ground, c);
+		const shift = {
+			right_m: receivers.right_m[c]!,
+			east_m: receivers.east_m[c]!,
+			north_m: receivers.north_m[c]!,
+			ahead_m: ahead_m[c]!,
+		};
+		const grain = traceGrain(path, pieces, ground, sums, lags[c]!.lag_s, shift);
+		const moisture = shiftMoisture(records, path, lags[c]!);
+		const smear = Number.isFinite(lags[c]!.smear_s) ? lags[c]!.smear_s : ASSUMED_SMEAR_S;
+		const blend = smearBlend(path, pieces, ground.new_m, grain, smear, lags[c]!.lag_s);
+		const outside = new Uint8Array(path.n);
+		if (rings !== null) {
+			for (let k = 0; k < path.n; k++) {
+				if (!insideRings(rings, grain.x_m[k]!, grain.y_m[k]!)) outside[k] = 1;
+			}
+		}
+		const bend = Float64Array.from(grain.cut_s, (t) => bendAt(path, t));
+		flagRecords(records, path, grain, account, blend, moisture, outside, bend, limits(plan, records), track.flag);
+		scatter(path, grain, moisture, pieces, scale, track, members);
+	});
+	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track, pieces));
+	let distance = 0;
+	let cut = 0;
+	for (let i = 0; i < pieces.n; i++) {
+		distance += pieces.length_m[i]! * pieces.width_m[i]!;
+		cut += pieces.length_m[i]! * ground.new_m[i]!;
+	}
+	track.areas = {
+		cut_m2: cut / scale ** 2,
+		distanceTimesSwath_m2: distance / scale ** 2,
+		boundary_m2: boundary === null ? Number.NaN : outlineArea_m2(boundary, projection),
+	};
+	track.outline = boundary;
+	track.thresholds = {
+		seam_overlap_m: receivers.overlap_m,
+		seam_tolerance_m: ground.tolerance_m,
+		...limits(plan, records),
+	};
+	progress.step('track', 1);
+	return track;
+}
+
+function emptyTrack(n: number, zone: Track['zone']): Track {
+	const nan = () => new Float64Array(n).fill(Number.NaN);
+	return {
+		zone,
+		x_m: nan(),
+		y_m: nan(),
+		speed_m_s: nan(),
+		heading_rad: nan(),
+		pass: new Int32Array(n).fill(-1),
+		passes: [],
+		lags: [],
+		cutX_m: nan(),
+		cutY_m: nan(),
+		corners_m: new Float64Array(8 * n).fill(Number.NaN),
+		width_m: new Float64Array(n),
+		area_m2: new Float64Array(n),
+		flag: new Uint8Array(n),
+		moisture_pct: nan(),
+		receiverOffset_m: [],
+		areas: { cut_m2: 0, distanceTimesSwath_m2: 0, boundary_m2: Number.NaN },
+		outline: null,
+		thresholds: {},
+	};
+}
+
+/** Header width by record: the plan's, or the widest usual one of the log; what the log claims is kept apart. */
+function headerWidth(records: Records, path: Path, plan: FieldPlan): { header_m: Float64Array } {
+	const planned = plan.combines[records.combines[path.combine]!]?.swath_m ?? Number.NaN;
+	const claims: number[] = [];
+	for (let k = 0; k < path.n; k++) {
+		const w = records.swath_m[path.index[k]!]!;
+		if (w > 0) claims.push(w);
+	}
+	const usual = planned > 0 ? planned : claims.length > 0 ? quantile(claims, 0.9) : 6;
+	return {
+		header_m: Float64Array.from(path.index, (i) => (records.swath_m[i]! > 0 ? records.swath_m[i]! : usual)),
+	};
+}
+
+function limits(plan: FieldPlan, records: Records): Limits {
+	const flows = records.flow_kg_s.filter((f) => f > 0);
+	const usual = flows.length > 0 ? median(flows) : 0;
+	const of = (word: string, value: number) => plan.flags[word] ?? value;
+	return {
+		standing: of('standing', 0.25),
+		turning: of('turning', 0.1),
+		filling: of('filling', 0.1),
+		emptying: of('emptying', 0.1),
+		jolt: of('jolt', 0.12),
+		flowless: of('flowless', 0.05 * usual),
+		moistureLow: of('moistureLow', 3),
+		moisture: of('moisture', 45),
+		narrow: of('narrow', 0.3),
+		recut: of('recut', 0.1),
+	};
+}
+
+/** Moisture of each record's grain: the moisture sensor's own lag against the flow's taken out. */
+function shiftMoisture(records: Records, path: Path, lag: Lag): Float64Array {
+	const out = new Float64Array(path.n);
+	const shift = Number.isFinite(lag.moistureLag_s) ? lag.moistureLag_s - lag.lag_s : 0;
+	let j = 0;
+	for (let k = 0; k < path.n; k++) {
+		const t = path.end_s[k]! + shift;
+		while (j + 1 < path.n && path.end_s[j + 1]! <= t) j++;
+		while (j > 0 && path.end_s[j]! > t) j--;
+		let near = j;
+		if (j + 1 < path.n && path.end_s[j + 1]! - t < t - path.end_s[j]!) near = j + 1;
+		const own = records.moisture_pct[path.index[k]!]!;
+		const there = records.moisture_pct[path.index[near]!]!;
+		out[k] = Math.abs(path.end_s[near]! - t) < 3 && Number.isFinite(there) ? there : own;
+	}
+	return out;
+}
+
+function bendAt(path: Path, time_s: number): number {
+	let low = 0;
+	let high = path.n - 1;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if (path.end_s[mid]! >= time_s) high = mid;
+		else low = mid + 1;
+	}
+	return path.bend_rad_m[low] ?? 0;
+}
+
+/** From the path's order into the columns of the field. */
+function scatter(
+	path: Path,
+	grain: Grain,
+	moisture: Float64Array,
+	pieces: Pieces,
+	scale: number,
+	track: Track,
+	members: number[][],
+): void {
+	for (let k = 0; k < path.n; k++) {
+		const i = path.index[k]!;
+		track.x_m[i] = path.x_m[k]!;
+		track.y_m[i] = path.y_m[k]!;
+		track.speed_m_s[i] = path.speed_m_s[k]!;
+		const heading = Math.atan2(path.ux[k]!, path.uy[k]!);
+		track.heading_rad[i] = heading < 0 ? heading + 2 * Math.PI : heading;
+		track.cutX_m[i] = grain.x_m[k]!;
+		track.cutY_m[i] = grain.y_m[k]!;
+		track.width_m[i] = grain.width_m[k]!;
+		track.area_m2[i] = grain.area_m2[k]! / scale ** 2;
+		track.moisture_pct[i] = moisture[k]!;
+		track.corners_m.set(grain.corners_m.subarray(8 * k, 8 * k + 8), 8 * i);
+		const piece = grain.piece[k]!;
+		const pass = piece < 0 ? -1 : pieces.pass[piece]!;
+		track.pass[i] = pass;
+		if (pass >= 0) members[pass]!.push(i);
+	}
+}
+
+function describePass(run: PassRun, id: number, records: number[], track: Track, pieces: Pieces): Pass {
+	void pieces;
+	let sx = 0;
+	let sy = 0;
+	let length = 0;
+	for (let q = 0; q < records.length; q++) {
+		const h = track.heading_rad[records[q]!]!;
+		if (Number.isFinite(h)) {
+			sx += Math.sin(h);
+			sy += Math.cos(h);
+		}
+		if (q > 0) {
+			const a = records[q - 1]!;
+			const b = records[q]!;
+			const d = Math.hypot(track.cutX_m[b]! - track.cutX_m[a]!, track.cutY_m[b]! - track.cutY_m[a]!);
+			if (Number.isFinite(d)) length += d;
+		}
+	}
+	const heading = Math.atan2(sx, sy);
+	return {
+		id,
+		combine: run.combine,
+		records: Int32Array.from(records),
+		start_s: run.start_s,
+		end_s: run.end_s,
+		heading_rad: heading < 0 ? heading + 2 * Math.PI : heading,
+		length_m: length,
+		speed_m_s: run.end_s > run.start_s ? length / (run.end_s - run.start_s) : 0,
+	};
+}

@@ -1,0 +1,124 @@
+/**
+ * New ground of every piece. A receiver's wander must not eat area: overlap with a parallel neighbour is smoothed
+ * along the pass and, where it is no more than wander, replaced by the usual overlap of the field's seams (a small
+ * gap and a small overlap then cancel); where the header takes whole rows, what is left is a whole number of them.
+ */
+import { quantile } from './middle.ts';
+import type { Pieces } from './pieces.ts';
+import { SEAM_SHARE, type Sides } from './sides.ts';
+
+/** Columns of length `pieces.n`. */
+export interface Ground {
+	/** Mean width newly cut, metres. */
+	new_m: Float64Array;
+	/** Its ends along the header line, right of the middle positive. */
+	left_m: Float64Array;
+	right_m: Float64Array;
+	/** Seam overlap within this of the usual one is taken for wander. */
+	tolerance_m: number;
+}
+
+/** Half the stretch over which overlap is judged, metres. */
+const STRETCH_M = 30;
+
+/**
+ * @param usual_m usual overlap at full-width seams
+ * @param spread_m its spread by pass
+ * @param row_m row spacing by combine, NaN where not known
+ */
+export function newGround(pieces: Pieces, sides: Sides, usual_m: number, spread_m: number, row_m: number[]): Ground {
+	const { n, width_m } = pieces;
+	const new_m = new Float64Array(n);
+	const left_m = new Float64Array(n);
+	const right_m = new Float64Array(n);
+	const smooth = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
+	const tolerance_m = Math.max(0.35, 3 * spread_m);
+	for (let i = 0; i < n; i++) {
+		const w = width_m[i]!;
+		const rows = row_m[pieces.combine[i]!]!;
+		let [l, r] = [smooth[0][i]!, smooth[1][i]!];
+		const near = Math.min(tolerance_m, SEAM_SHARE * w);
+		const settle = (o: number) => {
+			if (Number.isNaN(o)) return 0;
+			return Math.abs(o - usual_m) <= near ? usual_m : o;
+		};
+		if (rows > 0) {
+			// What is left between the neighbours, as whole rows; the rows lost go to the side that overlaps.
+			const loseL = Number.isNaN(l) ? 0 : Math.max(0, Math.round((l - usual_m) / rows) * rows);
+			const loseR = Number.isNaN(r) ? 0 : Math.max(0, Math.round((r - usual_m) / rows) * rows);
+			l = loseL;
+			r = loseR;
+		} else {
+			l = settle(l);
+			r = settle(r);
+		}
+		let from = -w / 2 + l;
+		let to = w / 2 - r;
+		if (to - from < 0.06 * w) to = from = (from + to) / 2;
+		let width = to - from;
+		const crossed = sides.crossed[i];
+		if (crossed != null && width > 0) {
+			const free: [number, number][] = [];
+			let at = from;
+			for (let q = 0; q < crossed.length; q += 2) {
+				if (crossed[q]! > at) free.push([at, Math.min(to, crossed[q]!)]);
+				at = Math.max(at, crossed[q + 1]!);
+				if (at >= to) break;
+			}
+			if (at < to) free.push([at, to]);
+			// Slivers are edges that do not quite meet.
+			const kept = free.filter(([a, b]) => b - a > 0.3);
+			width = kept.reduce((sum, [a, b]) => sum + b - a, 0);
+			if (kept.length > 0) {
+				from = kept[0]![0];
+				to = kept[kept.length - 1]![1];
+			} else to = from;
+		}
+		new_m[i] = width;
+		left_m[i] = from;
+		right_m[i] = to;
+	}
+	return { new_m, left_m, right_m, tolerance_m };
+}
+
+/** Running median of a column along each pass, over the stretch on both sides; NaN where most of it is NaN. */
+function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array {
+	// Outside passes (turns with the header down) every piece stands alone.
+	const out = Float64Array.from(values, (v, i) => (pieces.pass[i]! < 0 ? v : Number.NaN));
+	for (const list of byPass(pieces)) {
+		const m = list.length;
+		let low = 0;
+		let high = 0;
+		for (let k = 0; k < m; k++) {
+			const way = pieces.way_m[list[k]!]!;
+			while (way - pieces.way_m[list[low]!]! > STRETCH_M) low++;
+			while (high < m && pieces.way_m[list[high]!]! - way <= STRETCH_M) high++;
+			// The same reach on both sides: at a pass's end a slope would else be pulled inwards.
+			const reach = Math.max(3, Math.min(k - low, high - 1 - k));
+			const window: number[] = [];
+			let seen = 0;
+			for (let q = Math.max(0, k - reach); q <= Math.min(m - 1, k + reach); q++) {
+				const v = values[list[q]!]!;
+				seen++;
+				if (!Number.isNaN(v)) window.push(v);
+			}
+			const own = values[list[k]!]!;
+			if (window.length * 2 >= seen && window.length > 0) out[list[k]!] = quantile(window, 0.5);
+			else if (!Number.isNaN(own) && window.length * 4 >= seen) out[list[k]!] = quantile(window, 0.5);
+		}
+	}
+	return out;
+}
+
+/** Pieces of each pass in order; those outside any pass are left out (their own values stand alone). */
+export function byPass(pieces: Pieces): number[][] {
+	const lists = new Map<number, number[]>();
+	for (let i = 0; i < pieces.n; i++) {
+		const pass = pieces.pass[i]!;
+		if (pass < 0) continue;
+		const list = lists.get(pass);
+		if (list === undefined) lists.set(pass, [i]);
+		else list.push(i);
+	}
+	return [...lists.values()];
+}

@@ -1,0 +1,255 @@
+/**
+ * Lag from header to sensor: the shift at which neighbouring passes agree best. Passes of one combine in opposite
+ * directions tell its own lag; passes of two combines tell the sum (opposite) or the difference (same direction).
+ *
+ * Grain mixes on its way, so the sensor's answer to a step is skewed, and the best agreement would lie before the
+ * mean delay. Running the flow through the same smear backwards makes the whole answer symmetric: what is found
+ * then is the pure delay, and the mean delay is that plus the smear's time constant.
+ */
+import { type Even, smearBack, smearOn } from './even.ts';
+import type { Pieces } from './pieces.ts';
+import type { Sides } from './sides.ts';
+
+export interface LagFound {
+	/** Mean delay, smear included; NaN where no pair of passes speaks. */
+	lag_s: number;
+	u_s: number;
+	pairs: number;
+	/** Mismatch by lag, for the curve. */
+	curve: { lag_s: number; mismatch: number }[];
+}
+
+/** Search, seconds. */
+const FROM_S = -10;
+const TO_S = 25;
+/** Squared log differences are bounded here: a spike or a stop weighs no more than any bad pair. */
+const BOUND = 0.16;
+
+/** Two places side by side: which combine, when (in steps of its grid), in which pair of passes. */
+export interface Pair {
+	combineA: number;
+	a: number;
+	combineB: number;
+	b: number;
+	group: number;
+	opposite: boolean;
+}
+
+/** Places side by side on seams of full-width passes; at most `most` of them, evenly picked. */
+export function pairPlaces(
+	pieces: Pieces,
+	sides: Sides,
+	new_m: Float64Array,
+	evens: (Even | null)[],
+	most: number,
+): Pair[] {
+	const pairs: Pair[] = [];
+	const groups = new Map<number, number>();
+	const passes = pieces.pass.reduce((m, p) => Math.max(m, p), 0) + 1;
+	for (let i = 0; i < pieces.n; i++) {
+		if (pieces.pass[i]! < 0 || new_m[i]! < 0.5 * pieces.width_m[i]!) continue;
+		for (const side of [0, 1] as const) {
+			const j = sides.piece[side][i]!;
+			if (j < 0 || pieces.pass[j]! < 0 || new_m[j]! < 0.5 * pieces.width_m[j]!) continue;
+			const ea = evens[pieces.combine[i]!];
+			const eb = evens[pieces.combine[j]!];
+			if (ea == null || eb == null) continue;
+			const cos = pieces.ux[i]! * pieces.ux[j]! + pieces.uy[i]! * pieces.uy[j]!;
+			// Same direction and same combine: both shift together, nothing to learn.
+			if (cos > 0 && pieces.combine[i] === pieces.combine[j]) continue;
+			const ti = (pieces.from_s[i]! + pieces.to_s[i]!) / 2;
+			const along =
+				(pieces.x_m[i]! - pieces.x_m[j]!) * pieces.ux[j]! + (pieces.y_m[i]! - pieces.y_m[j]!) * pieces.uy[j]!;
+			const span = pieces.to_s[j]! - pieces.from_s[j]!;
+			const tj = (pieces.from_s[j]! + pieces.to_s[j]!) / 2 + (along / pieces.length_m[j]!) * span;
+			const key = pieces.pass[i]! * passes + pieces.pass[j]!;
+			let group = groups.get(key);
+			if (group === undefined) groups.set(key, (group = groups.size));
+			pairs.push({
+				combineA: pieces.combine[i]!,
+				a: (ti - ea.t0_s) / ea.step_s,
+				combineB: pieces.combine[j]!,
+				b: (tj - eb.t0_s) / eb.step_s,
+				group,
+				opposite: cos < 0,
+			});
+		}
+	}
+	const keep = Math.ceil(pairs.length / most);
+	return keep <= 1 ? pairs : pairs.filter((_, k) => k % keep === 0);
+}
+
+/** One combine's log value after the smear backwards, and log area rate after it both ways. */
+interface Ready {
+	value: Float64Array;
+	rate: Float64Array;
+	step_s: number;
+	smear_s: number;
+}
+
+/**
+ * Lags of all combines together.
+ *
+ * @param evens one a combine, null where it has no records
+ * @param smear_s by combine
+ * @param start_s where to begin, by combine; NaN = search the whole range
+ * @param perArea the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
+ */
+export function findLags(
+	evens: (Even | null)[],
+	pairs: Pair[],
+	smear_s: number[],
+	start_s: number[],
+	perArea: boolean,
+): LagFound[] {
+	const ready = evens.map((even, c) => (even === null ? null : prepare(even, smear_s[c]!, perArea)));
+	const combines = evens.length;
+	const lag = start_s.slice();
+	const mine = evens.map((_, c) => pairs.filter((p) => p.combineA === c || p.combineB === c));
+	const own = mine.map((list, c) => list.filter((p) => p.combineA === c && p.combineB === c));
+	// First each combine by its own seams, over the whole range.
+	for (let c = 0; c < combines; c++) {
+		if (Number.isFinite(lag[c]!) || own[c]!.length < 200) continue;
+		lag[c] = lowest(curveOf(ready, own[c]!, c, lag, FROM_S, TO_S, 1))?.lag ?? Number.NaN;
+	}
+	// Those that have none of their own begin with one common lag, from seams cut in opposite directions.
+	const without = lag.map((l, c) => (Number.isNaN(l) && mine[c]!.length > 0 ? c : -1)).filter((c) => c >= 0);
+	if (without.length > 0) {
+		const list = pairs.filter((p) => p.opposite && (without.includes(p.combineA) || without.includes(p.combineB)));
+		let best = Number.NaN;
+		let least = Number.POSITIVE_INFINITY;
+		for (let l = FROM_S; l <= TO_S; l++) {
+			const trial = lag.map((v, c) => (without.includes(c) ? l : v));
+			const score = mismatch(ready, list, trial);
+			if (score < least) {
+				least = score;
+				best = l;
+			}
+		}
+		for (const c of without) lag[c] = best;
+	}
+	// Then one after the other, finely, until they rest.
+	for (let round = 0; round < 4; round++) {
+		let moved = 0;
+		for (let c = 0; c < combines; c++) {
+			if (mine[c]!.length < 60 || Number.isNaN(lag[c]!)) continue;
+			const at = lowest(curveOf(ready, mine[c]!, c, lag, lag[c]! - 4, lag[c]! + 4, 0.5));
+			if (at === null) continue;
+			moved = Math.max(moved, Math.abs(at.lag - lag[c]!));
+			lag[c] = at.lag;
+		}
+		if (moved < 0.02) break;
+	}
+	return evens.map((_, c) => {
+		if (mine[c]!.length < 60 || Number.isNaN(lag[c]!)) {
+			return { lag_s: Number.NaN, u_s: Number.NaN, pairs: mine[c]!.length, curve: [] };
+		}
+		return {
+			lag_s: lag[c]!,
+			u_s: jackknife(ready, mine[c]!, c, lag),
+			pairs: mine[c]!.length,
+			curve: curveOf(ready, mine[c]!, c, lag, FROM_S, TO_S, 1),
+		};
+	});
+}
+
+function prepare(even: Even, smear_s: number, perArea: boolean): Ready {
+	const value = smearBack(even.value, even.step_s, smear_s);
+	const rate = perArea
+		? smearBack(smearOn(even.rate, even.step_s, smear_s), even.step_s, smear_s)
+		: new Float64Array(even.n).fill(1);
+	for (let g = 0; g < even.n; g++) {
+		value[g] = Math.log(Math.max(1e-2, value[g]!));
+		rate[g] = even.rate[g]! > 0 ? Math.log(rate[g]!) : Number.NaN;
+	}
+	return { value, rate, step_s: even.step_s, smear_s };
+}
+
+/** Log yield of the place passed at grid time `at`, for a lag; NaN where unknown. */
+function reading(r: Ready, at: number, lag_s: number): number {
+	const low = Math.floor(at);
+	const s = at + (lag_s - r.smear_s) / r.step_s;
+	const l = Math.floor(s);
+	if (low < 0 || low >= r.rate.length || l < 0 || l + 1 >= r.value.length) return Number.NaN;
+	const g = s - l;
+	return r.value[l]! * (1 - g) + r.value[l + 1]! * g - r.rate[low]!;
+}
+
+/** Mean bounded squared difference, each pair of passes against its own mean difference. */
+function mismatch(ready: (Ready | null)[], pairs: Pair[], lag: number[]): number {
+	const groups = pairs.reduce((m, p) => Math.max(m, p.group), 0) + 1;
+	const sums = new Float64Array(groups);
+	const counts = new Int32Array(groups);
+	const d = new Float64Array(pairs.length);
+	for (let k = 0; k < pairs.length; k++) {
+		const p = pairs[k]!;
+		const v = reading(ready[p.combineA]!, p.a, lag[p.combineA]!) - reading(ready[p.combineB]!, p.b, lag[p.combineB]!);
+		d[k] = v;
+		if (Number.isNaN(v)) continue;
+		sums[p.group]! += Math.max(-1, Math.min(1, v));
+		counts[p.group]!++;
+	}
+	let sum = 0;
+	let count = 0;
+	for (let k = 0; k < pairs.length; k++) {
+		if (Number.isNaN(d[k]!)) continue;
+		const group = pairs[k]!.group;
+		const r = d[k]! - sums[group]! / counts[group]!;
+		sum += Math.min(r * r, BOUND);
+		count++;
+	}
+	return count < 30 ? Number.NaN : sum / count;
+}
+
+function curveOf(
+	ready: (Ready | null)[],
+	pairs: Pair[],
+	c: number,
+	lag: number[],
+	from: number,
+	to: number,
+	step: number,
+): { lag_s: number; mismatch: number }[] {
+	const curve: { lag_s: number; mismatch: number }[] = [];
+	const trial = lag.slice();
+	for (let l = from; l <= to + 1e-9; l += step) {
+		trial[c] = l;
+		curve.push({ lag_s: l, mismatch: mismatch(ready, pairs, trial) });
+	}
+	return curve;
+}
+
+/** Lowest point of a curve, between its points by a parabola through five of them. */
+function lowest(curve: { lag_s: number; mismatch: number }[]): { lag: number; score: number } | null {
+	let k = -1;
+	for (let q = 0; q < curve.length; q++) {
+		const v = curve[q]!.mismatch;
+		if (!Number.isNaN(v) && (k < 0 || v < curve[k]!.mismatch)) k = q;
+	}
+	if (k < 0) return null;
+	const lag = curve[k]!.lag_s;
+	const score = curve[k]!.mismatch;
+	const at = (q: number) => curve[k + q]?.mismatch ?? Number.NaN;
+	const step = curve.length > 1 ? curve[1]!.lag_s - curve[0]!.lag_s : 0;
+	// Least squares over −2…2: slope and curvature.
+	const slope = (2 * at(2) + at(1) - at(-1) - 2 * at(-2)) / 10;
+	const bend = (2 * at(2) - at(1) - 2 * at(0) - at(-1) + 2 * at(-2)) / 7;
+	if (bend > 0) return { lag: lag + Math.max(-1, Math.min(1, -slope / bend)) * step, score };
+	const three = at(-1) - 2 * at(0) + at(1);
+	if (three > 0) return { lag: lag + ((0.5 * (at(-1) - at(1))) / three) * step, score };
+	return { lag, score };
+}
+
+/** Standard uncertainty by leaving out every tenth pair of passes in turn, searching near the lag found. */
+function jackknife(ready: (Ready | null)[], pairs: Pair[], c: number, lag: number[]): number {
+	const folds = 10;
+	const found: number[] = [];
+	for (let f = 0; f < folds; f++) {
+		const kept = pairs.filter((p) => p.group % folds !== f);
+		const at = lowest(curveOf(ready, kept, c, lag, lag[c]! - 3, lag[c]! + 3, 0.5));
+		if (at !== null) found.push(at.lag);
+	}
+	if (found.length < folds) return 2;
+	const mean = found.reduce((s, v) => s + v, 0) / folds;
+	return Math.sqrt((found.reduce((s, v) => s + (v - mean) ** 2, 0) * (folds - 1)) / folds);
+}

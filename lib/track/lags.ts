@@ -1,0 +1,82 @@
+/** Each combine's lag from all there is: seams, the passes' ends, what the user has pinned. */
+import type { Account, FieldPlan, Lag, Records } from '../model/index.ts';
+import { type Even, layEven } from './even.ts';
+import { findLags, pairPlaces } from './lag.ts';
+import type { Path } from './motion.ts';
+import type { Pieces } from './pieces.ts';
+import { fitRamp, type Ramp } from './ramp.ts';
+import type { Sides } from './sides.ts';
+
+/** Where nothing speaks: the middle of what combines have (Beal and Tian 2001: 8 to 14 s). */
+const ASSUMED_LAG_S = 11;
+/** Smear where the passes' ends do not tell it (first-order time constants of a few seconds: Arslan 2008). */
+export const ASSUMED_SMEAR_S = 2;
+/** What the passes' ends may be off by in common: the header drops before the crop and lifts after it. */
+const RAMP_COMMON_S = 1;
+/** What the best agreement may be off by in common: records, positions and the clock of the log. */
+const SEAM_COMMON_S = 0.15;
+
+/** Lags of all combines, in the order of `records.combines`. */
+export function findAllLags(
+	records: Records,
+	plan: FieldPlan,
+	account: Account,
+	paths: Path[],
+	pieces: Pieces,
+	sides: Sides,
+	new_m: Float64Array,
+	headers: { inferred: boolean }[],
+): Lag[] {
+	const flows: (Even | null)[] = paths.map((path) =>
+		path.n < 30
+			? null
+			: layEven(
+					path,
+					Float64Array.from(path.index, (i) => account.account_kg[i]! / records.interval_s[i]!),
+					pieces,
+					new_m,
+				),
+	);
+	const ramps: (Ramp | null)[] = flows.map((even, c) => (even === null || headers[c]!.inferred ? null : fitRamp(even)));
+	const smear_s = ramps.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);
+	const pairs = pairPlaces(pieces, sides, new_m, flows, 30_000 * paths.length);
+	const start = ramps.map((r) => r?.lag_s ?? Number.NaN);
+	const found = findLags(flows, pairs, smear_s, start, true);
+	const moistures = paths.map((path, c) =>
+		flows[c] == null
+			? null
+			: layEven(
+					path,
+					Float64Array.from(path.index, (i) => records.moisture_pct[i]!),
+					pieces,
+					new_m,
+				),
+	);
+	const none = paths.map(() => 0);
+	const wet = findLags(
+		moistures,
+		pairPlaces(pieces, sides, new_m, moistures, 10_000 * paths.length),
+		none,
+		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
+		false,
+	);
+	return paths.map((_, c): Lag => {
+		const seam = found[c]!;
+		const ramp = ramps[c] ?? null;
+		const m = wet[c]!;
+		const common = {
+			combine: c,
+			moistureLag_s: m.u_s < 2 ? m.lag_s : Number.NaN,
+			smear_s: ramp === null ? Number.NaN : ramp.smear_s,
+		};
+		const pinned = plan.pins.lags?.[records.combines[c]!];
+		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
+		const votes: { lag: number; u: number }[] = [];
+		if (Number.isFinite(seam.lag_s)) votes.push({ lag: seam.lag_s, u: Math.hypot(seam.u_s, SEAM_COMMON_S) });
+		if (ramp !== null) votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, RAMP_COMMON_S) });
+		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
+		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);
+		const lag_s = votes.reduce((s, v) => s + v.lag / v.u ** 2, 0) / weight;
+		return { ...common, lag_s, u_s: 1 / Math.sqrt(weight), source: 'estimated' };
+	});
+}

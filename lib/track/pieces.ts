@@ -1,0 +1,170 @@
+/** The cut ground in pieces of about two metres: what the header went over, before asking whether it was new. */
+import type { Path } from './motion.ts';
+
+/** Pieces of every combine in order of time: columns of length `n`. */
+export interface Pieces {
+	n: number;
+	combine: Uint8Array;
+	/** Run with the header down and a steady heading (number over all combines), −1 in a turn. */
+	pass: Int32Array;
+	from_s: Float64Array;
+	to_s: Float64Array;
+	/** Middle of the cutter, UTM. */
+	x_m: Float64Array;
+	y_m: Float64Array;
+	ux: Float64Array;
+	uy: Float64Array;
+	length_m: Float64Array;
+	/** Header width. */
+	width_m: Float64Array;
+	/** Way of this combine since the start, at the piece's middle. */
+	way_m: Float64Array;
+}
+
+export interface PassRun {
+	combine: number;
+	start_s: number;
+	end_s: number;
+}
+
+/** Length aimed at, metres. */
+const STEP_M = 2;
+/** A heading that changes faster than this belongs to a turn, radians a metre. */
+export const TURN_RAD_M = 0.1;
+
+/**
+ * Cuts the ways of all combines into pieces.
+ *
+ * @param width_m header width by record in the path's order, one array a path
+ * @param ahead_m by path, from the antenna forward to the cutter
+ */
+export function cutPieces(
+	paths: Path[],
+	down: Uint8Array[],
+	width_m: Float64Array[],
+	ahead_m: number[],
+): { pieces: Pieces; runs: PassRun[] } {
+	const rows: number[][] = [];
+	const runs: PassRun[] = [];
+	paths.forEach((path, p) => {
+		pathPieces(path, down[p]!, width_m[p]!, ahead_m[p]!, runs, rows);
+	});
+	// In order of time over all combines; equal times keep the order of combines.
+	const order = Int32Array.from(rows.keys()).sort((a, b) => rows[a]![2]! - rows[b]![2]! || a - b);
+	const n = rows.length;
+	const column = (c: number) => Float64Array.from(order, (r) => rows[r]![c]!);
+	return {
+		pieces: {
+			n,
+			combine: Uint8Array.from(order, (r) => rows[r]![0]!),
+			pass: Int32Array.from(order, (r) => rows[r]![11]!),
+			from_s: column(1),
+			to_s: column(2),
+			x_m: column(3),
+			y_m: column(4),
+			ux: column(5),
+			uy: column(6),
+			length_m: column(7),
+			width_m: column(8),
+			way_m: column(9),
+		},
+		runs,
+	};
+}
+
+function pathPieces(
+	path: Path,
+	down: Uint8Array,
+	width: Float64Array,
+	ahead_m: number,
+	runs: PassRun[],
+	out: number[][],
+): void {
+	const { n, start_s, end_s, x_m, y_m, ux, uy } = path;
+	let way = 0;
+	let run = -1;
+	let since = -1;
+	let length = 0;
+	const close = (k: number) => {
+		if (since < 0) return;
+		emit(since, k, length);
+		since = -1;
+		length = 0;
+	};
+	function emit(a: number, b: number, measured: number) {
+		// From the start of record a to the end of record b.
+		const t0 = start_s[a]!;
+		const t1 = end_s[b]!;
+		const [x0, y0] = placeAt(path, a, t0);
+		const x1 = x_m[b]!;
+		const y1 = y_m[b]!;
+		const parts = Math.max(1, Math.round(measured / STEP_M - 0.25));
+		const first = way;
+		const before = a > 0 && end_s[a - 1]! >= t0 - 1e-6 && Number.isFinite(ux[a - 1]!) ? a - 1 : a;
+		for (let q = 0; q < parts; q++) {
+			const f = (q + 0.5) / parts;
+			let hx = ux[before]! * (1 - f) + ux[b]! * f;
+			let hy = uy[before]! * (1 - f) + uy[b]! * f;
+			const norm = Math.hypot(hx, hy);
+			if (!(norm > 0.1)) continue;
+			hx /= norm;
+			hy /= norm;
+			// The way along the heading: sideways jitter of the receiver is no distance.
+			const along = ((x1 - x0) * hx + (y1 - y0) * hy) / parts;
+			if (!(along > 0)) continue;
+			const x = x0 + f * (x1 - x0) + hx * ahead_m;
+			const y = y0 + f * (y1 - y0) + hy * ahead_m;
+			const from = t0 + ((t1 - t0) * q) / parts;
+			const to = t0 + ((t1 - t0) * (q + 1)) / parts;
+			out.push([path.combine, from, to, x, y, hx, hy, along, width[b]!, first + f * measured, 0, run]);
+		}
+		way += measured;
+	}
+	for (let k = 0; k < n; k++) {
+		const previous = k > 0 ? k - 1 : 0;
+		const joined = k > 0 && start_s[k]! - end_s[k - 1]! < Math.max(0.5, 0.5 * path.step_s);
+		const [x0, y0] = placeAt(path, k, start_s[k]!);
+		const moved = Math.hypot(x_m[k]! - x0, y_m[k]! - y0);
+		if (!Number.isFinite(moved) || !down[k]) {
+			close(previous);
+			if (Number.isFinite(moved)) way += moved;
+			run = -1;
+			continue;
+		}
+		if (!joined) close(previous);
+		// Over a gap of some seconds with the header down on both sides it is the same pass.
+		const gone = k > 0 && start_s[k]! - end_s[k - 1]! > 20;
+		const turning = Math.abs(path.bend_rad_m[k]!) > TURN_RAD_M;
+		if (turning || gone) {
+			close(previous);
+			run = -1;
+		}
+		if (!turning && run < 0) {
+			close(previous);
+			run = runs.length;
+			runs.push({ combine: path.combine, start_s: start_s[k]!, end_s: end_s[k]! });
+		}
+		if (run >= 0) runs[run]!.end_s = end_s[k]!;
+		if (since < 0) since = k;
+		length += moved;
+		if (length >= 0.75 * STEP_M) close(k);
+	}
+	close(n - 1);
+}
+
+/** Antenna at a time not after record k's end and not before the end of the record before it, by interpolation. */
+export function placeAt(path: Path, k: number, t: number): [number, number] {
+	const { end_s, x_m, y_m } = path;
+	const at = (a: number, b: number): [number, number] => {
+		const span = end_s[b]! - end_s[a]!;
+		const f = span > 0 ? (t - end_s[a]!) / span : 1;
+		return [x_m[a]! + f * (x_m[b]! - x_m[a]!), y_m[a]! + f * (y_m[b]! - y_m[a]!)];
+	};
+	// A long silence before the record says nothing about where its interval began: its own speed does.
+	if (k > 0 && end_s[k]! - end_s[k - 1]! <= 2.5 * Math.max(path.step_s, end_s[k]! - path.start_s[k]!)) {
+		const [x, y] = at(k - 1, k);
+		if (Number.isFinite(x)) return [x, y];
+	}
+	if (k + 1 < path.n && end_s[k + 1]! > end_s[k]!) return at(k, k + 1);
+	return [x_m[k]!, y_m[k]!];
+}
