@@ -1,0 +1,159 @@
+import { type Cells, cellText, isBlank } from './cells.ts';
+import { QuotedRows, type QuoteFault } from './quoted.ts';
+import { emptyCells, type RowSink, scanRows } from './scan.ts';
+
+/** What stands at the head of a CSV file. */
+export interface Head {
+	/** Column names without outer blanks. */
+	columns: string[];
+	delimiter: string;
+	/** With semicolons or tabs between cells, 3,5 is a number. */
+	decimalComma: boolean;
+}
+
+export interface CsvEnd {
+	bytes: number;
+	/** Rows below the header, blank lines not counted. */
+	rows: number;
+	/** The file is none that can be read: why, and what was found. */
+	broken: { found: string; why: string } | null;
+	quoteFaults: QuoteFault[];
+}
+
+const LF = 10;
+const LONGEST_ROW = 1 << 20;
+/** So many bytes are looked at for signs of a binary file. */
+const HEAD = 4096;
+
+/**
+ * Reads a CSV file from chunks of any length. `begin` is told the head and says where rows go; null stops reading.
+ * Comma, semicolon and tab are known as separators, by what the header has most of. Plain files take the byte
+ * reader; from the first row with a quote on PapaParse takes over.
+ */
+export async function readCsv(
+	chunks: AsyncIterable<Uint8Array>,
+	begin: (head: Head) => RowSink | null,
+): Promise<CsvEnd> {
+	const end: CsvEnd = { bytes: 0, rows: 0, broken: null, quoteFaults: [] };
+	const cells = emptyCells();
+	let carried: Uint8Array = new Uint8Array(0);
+	let head: Head | null = null;
+	let sink: RowSink | null = null;
+	let quoted: QuotedRows | null = null;
+	let stopped = false;
+
+	const row = (c: Cells): void => {
+		if (head !== null && sink !== null) {
+			end.rows++;
+			sink(c);
+			return;
+		}
+		if (stopped || (c.count === 1 && isBlank(c, 0))) return;
+		const delimiter = String.fromCharCode(separator);
+		const columns = Array.from({ length: c.count }, (_, k) => cellText(c, k));
+		head = { columns, delimiter, decimalComma: delimiter !== ',' };
+		sink = begin(head);
+		stopped = sink === null;
+	};
+	let separator = 0;
+
+	const take = (bytes: Uint8Array): void => {
+		if (quoted) {
+			quoted.push(bytes);
+			return;
+		}
+		const all = carried.length === 0 ? bytes : joined(carried, bytes);
+		let from = 0;
+		if (separator === 0) {
+			from = skipMark(all);
+			const line = firstLine(all, from);
+			if (line === null) {
+				if (all.length > LONGEST_ROW) throw new Error('no line ends in the first megabyte');
+				carried = all === bytes ? all.slice() : all;
+				return;
+			}
+			separator = separatorOf(line);
+		}
+		const { rest, quoted: hasQuote } = scanRows(all, from, separator, cells, row);
+		if (hasQuote) {
+			quoted = new QuotedRows(String.fromCharCode(separator), cells.line, row);
+			quoted.push(all.subarray(rest));
+			carried = new Uint8Array(0);
+			return;
+		}
+		// The chunk may be used again by whoever gave it: keep a copy.
+		carried = all.slice(rest);
+		if (carried.length > LONGEST_ROW) throw new Error('no line ends within a megabyte');
+	};
+
+	for await (const chunk of chunks) {
+		end.broken ??= binarySign(chunk, end.bytes);
+		end.bytes += chunk.length;
+		if (end.broken !== null || stopped) continue;
+		try {
+			take(chunk);
+		} catch (fault) {
+			end.broken = { found: (fault as Error).message, why: 'a CSV file with one row a line is wanted' };
+		}
+	}
+	if (end.broken !== null) return end;
+	const last = quoted as QuotedRows | null;
+	if (last) last.end();
+	else if (carried.length > 0) {
+		take(Uint8Array.of(LF));
+		(quoted as QuotedRows | null)?.end();
+	}
+	end.quoteFaults = (quoted as QuotedRows | null)?.faults ?? [];
+	if (end.bytes === 0) end.broken = { found: 'nothing', why: 'the file is empty' };
+	else if (head === null) end.broken = { found: 'blank lines', why: 'the file is empty: a header line is wanted' };
+	return end;
+}
+
+function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
+	const all = new Uint8Array(a.length + b.length);
+	all.set(a);
+	all.set(b, a.length);
+	return all;
+}
+
+/** Past the byte order mark and blank lines' bytes are the scanner's business; only the mark is skipped. */
+function skipMark(bytes: Uint8Array): number {
+	return bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? 3 : 0;
+}
+
+/** The first line that is not blank, or null where none has ended yet. */
+function firstLine(bytes: Uint8Array, from: number): Uint8Array | null {
+	let start = from;
+	for (let p = from; p < bytes.length; p++) {
+		if (bytes[p] !== LF) continue;
+		const line = bytes.subarray(start, p);
+		if (line.some((c) => c > 32)) return line;
+		start = p + 1;
+	}
+	return null;
+}
+
+/** Comma, semicolon or tab: whichever the header has most of outside quotes. */
+function separatorOf(line: Uint8Array): number {
+	const counts = new Map([
+		[44, 0],
+		[59, 0],
+		[9, 0],
+	]);
+	let inQuotes = false;
+	for (const c of line) {
+		if (c === 34) inQuotes = !inQuotes;
+		else if (!inQuotes && counts.has(c)) counts.set(c, (counts.get(c) as number) + 1);
+	}
+	return [...counts].reduce((a, b) => (b[1] > a[1] ? b : a))[0];
+}
+
+/** Says what is binary about the first bytes of a file, or null for text. UTF-16 shows as zero bytes too. */
+export function binarySign(bytes: Uint8Array, already = 0): { found: string; why: string } | null {
+	const at = bytes.subarray(0, Math.max(0, HEAD - already)).indexOf(0);
+	if (at < 0) return null;
+	return {
+		found: `a zero byte at ${already + at}`,
+		why: 'the file is binary, or not UTF-8: plain UTF-8 text is wanted',
+	};
+}

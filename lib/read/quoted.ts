@@ -1,0 +1,96 @@
+import papa from 'papaparse';
+import type { Cells } from './cells.ts';
+import { emptyCells, type RowSink, widen } from './scan.ts';
+
+/** A row longer than this is no row: a quote was opened and never closed. */
+const LONGEST = 1 << 20;
+
+/** What went wrong with quotes, on which line. */
+export interface QuoteFault {
+	line: number;
+	why: string;
+}
+
+/**
+ * Rows of a file with quotes, by PapaParse, on pieces of text of any length. Gives the same cells in the same form
+ * as `scanRows` does for a file without.
+ */
+export class QuotedRows {
+	readonly faults: QuoteFault[] = [];
+	private pending = '';
+	private readonly decoder = new TextDecoder();
+	private readonly encoder = new TextEncoder();
+	private readonly parser: { parse(input: string, base: number, ignoreLastRow: boolean): Parsed };
+	private readonly cells: Cells = emptyCells();
+	private given = 0;
+
+	constructor(
+		delimiter: string,
+		line: number,
+		private readonly sink: RowSink,
+	) {
+		this.parser = new papa.Parser({ delimiter, newline: '\n' });
+		this.cells.line = line;
+		this.cells.bytes = new Uint8Array(1 << 12);
+	}
+
+	/** Takes bytes on; throws nothing. */
+	push(bytes: Uint8Array): void {
+		if (this.given < 0) return;
+		this.pending += this.decoder.decode(bytes, { stream: true });
+		// Parsing an open row again and again costs its length squared: wait until more has come.
+		if (this.pending.length < this.given) return;
+		const parsed = this.parser.parse(this.pending, 0, true);
+		this.rows(parsed);
+		this.pending = this.pending.slice(parsed.meta.cursor);
+		this.given = this.pending.length * 2;
+		if (this.pending.length > LONGEST) {
+			this.faults.push({ line: this.cells.line, why: 'a quote is opened here and never closed' });
+			this.given = -1;
+		}
+	}
+
+	end(): void {
+		if (this.given < 0) return;
+		this.pending += this.decoder.decode();
+		if (this.pending !== '') this.rows(this.parser.parse(this.pending, 0, false));
+		this.pending = '';
+	}
+
+	private rows(parsed: Parsed): void {
+		const open = parsed.errors.find((e) => e.code === 'MissingQuotes')?.row ?? -1;
+		for (let r = 0; r < parsed.data.length; r++) {
+			const row = parsed.data[r] as string[];
+			const line = this.cells.line;
+			if (r === open) this.faults.push({ line, why: 'a quote is opened here and never closed' });
+			else this.row(row);
+			let breaks = 1;
+			for (const text of row) for (let p = -1; (p = text.indexOf('\n', p + 1)) >= 0; ) breaks++;
+			this.cells.line = line + breaks;
+		}
+	}
+
+	private row(row: string[]): void {
+		const { cells } = this;
+		const last = row.length - 1;
+		row[last] = (row[last] as string).replace(/\r$/, '');
+		if (last === 0 && row[0] === '') return;
+		const longest = row.reduce((sum, text) => sum + text.length * 3, 0);
+		if (cells.bytes.length < longest) cells.bytes = new Uint8Array(longest * 2);
+		let p = 0;
+		for (let k = 0; k <= last; k++) {
+			if (k + 1 >= cells.starts.length) widen(cells);
+			cells.starts[k] = p;
+			p += this.encoder.encodeInto(row[k] as string, cells.bytes.subarray(p)).written;
+			cells.ends[k] = p;
+		}
+		cells.count = row.length;
+		this.sink(cells);
+	}
+}
+
+interface Parsed {
+	data: string[][];
+	errors: { code: string; row: number }[];
+	meta: { cursor: number };
+}

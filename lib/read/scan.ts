@@ -1,0 +1,70 @@
+import type { Cells } from './cells.ts';
+
+const LF = 10;
+const CR = 13;
+const QUOTE = 34;
+
+/** Takes one row; the cells are only good until it returns. */
+export type RowSink = (cells: Cells) => void;
+
+/** An empty row to be filled again and again. */
+export function emptyCells(): Cells {
+	return { bytes: new Uint8Array(0), starts: new Int32Array(64), ends: new Int32Array(64), count: 0, line: 1 };
+}
+
+/** Room for more cells a row. */
+export function widen(cells: Cells): void {
+	const wider = (a: Int32Array) => {
+		const b = new Int32Array(a.length * 2);
+		b.set(a);
+		return b;
+	};
+	cells.starts = wider(cells.starts);
+	cells.ends = wider(cells.ends);
+}
+
+/**
+ * Splits bytes without quotes into rows and cells, from `from` on, and hands each whole row to `sink`.
+ * `cells.line` counts on; blank lines are counted and not handed on.
+ * Returns the start of the first row not handed on: incomplete, or with a quote in it (`quoted`).
+ */
+export function scanRows(
+	bytes: Uint8Array,
+	from: number,
+	delimiter: number,
+	cells: Cells,
+	sink: RowSink,
+): { rest: number; quoted: boolean } {
+	cells.bytes = bytes;
+	let { starts, ends } = cells;
+	let row = from;
+	let k = 0;
+	starts[0] = from;
+	const length = bytes.length;
+	for (let p = from; p < length; p++) {
+		const c = bytes[p] as number;
+		if (c !== delimiter && c !== LF && c !== QUOTE) continue;
+		if (c === QUOTE) return { rest: row, quoted: true };
+		ends[k++] = p;
+		if (k === starts.length) {
+			widen(cells);
+			({ starts, ends } = cells);
+		}
+		if (c === LF) {
+			rowEnds(cells, k, row, p, sink);
+			row = p + 1;
+			k = 0;
+		}
+		starts[k] = p + 1;
+	}
+	return { rest: row, quoted: false };
+}
+
+function rowEnds(cells: Cells, count: number, row: number, end: number, sink: RowSink): void {
+	cells.count = count;
+	let last = end;
+	if (last > row && cells.bytes[last - 1] === CR) last--;
+	cells.ends[count - 1] = last;
+	if (last > row) sink(cells);
+	cells.line++;
+}

@@ -1,0 +1,67 @@
+const QUARTER_S = 900;
+
+/** Local time of one IANA time zone, by the rules that Intl.DateTimeFormat carries. */
+export class Zone {
+	private readonly format: Intl.DateTimeFormat;
+	private readonly offsets = new Map<number, number>();
+	/** Quarter hours of local time with one offset and no doubt, which most rows fall into. */
+	private plainQuarter = Number.NaN;
+	private plainOffset_s = 0;
+
+	/** @throws RangeError for a name that is no IANA time zone. */
+	constructor(readonly name: string) {
+		this.format = new Intl.DateTimeFormat('en-US', {
+			timeZone: name,
+			hourCycle: 'h23',
+			year: 'numeric',
+			month: 'numeric',
+			day: 'numeric',
+			hour: 'numeric',
+			minute: 'numeric',
+			second: 'numeric',
+		});
+	}
+
+	/** Seconds that the zone's clock is ahead of UTC at a moment. Rules change on quarter hours of UTC only. */
+	offset_s(utc_s: number): number {
+		const quarter = Math.floor(utc_s / QUARTER_S);
+		let offset = this.offsets.get(quarter);
+		if (offset === undefined) {
+			offset = this.ask(quarter * QUARTER_S);
+			this.offsets.set(quarter, offset);
+		}
+		return offset;
+	}
+
+	private ask(utc_s: number): number {
+		const part: Record<string, number> = {};
+		for (const { type, value } of this.format.formatToParts(utc_s * 1000)) part[type] = Number(value);
+		const { year = 0, month = 1, day = 1, hour = 0, minute = 0, second = 0 } = part;
+		return Date.UTC(year, month - 1, day, hour, minute, second) / 1000 - utc_s;
+	}
+
+	/**
+	 * The moment at which the zone's clock shows a reading. An hour that the clock skips in spring is read on by the
+	 * old rule; of an hour shown twice in autumn the first is meant, unless that would be well before `after_s`
+	 * (the row before), then the second.
+	 */
+	utc_s(reading_s: number, after_s = Number.NaN): number {
+		const quarter = Math.floor(reading_s / QUARTER_S);
+		if (quarter === this.plainQuarter) return reading_s - this.plainOffset_s;
+		const before = this.offset_s(reading_s - 86_400);
+		const after = this.offset_s(reading_s + 86_400);
+		if (before === after) {
+			this.plainQuarter = quarter;
+			this.plainOffset_s = before;
+			return reading_s - before;
+		}
+		const first = reading_s - Math.max(before, after);
+		const second = reading_s - Math.min(before, after);
+		const firstShown = this.offset_s(first) === Math.max(before, after);
+		const secondShown = this.offset_s(second) === Math.min(before, after);
+		if (firstShown && secondShown) return first < after_s - 1800 ? second : first;
+		if (firstShown) return first;
+		if (secondShown) return second;
+		return reading_s - before;
+	}
+}
