@@ -14,6 +14,7 @@ export interface BookRow {
 	/** Index of the emptyings weighed. */
 	emptyings: number[];
 	repeated: boolean;
+	wrong: boolean;
 	end_s: number;
 	true_kg: number;
 }
@@ -58,10 +59,15 @@ export function weigh(scenario: Scenario, day: Day, rng: Random): BookRow[] {
 			truck: -1,
 			emptyings,
 			repeated: false,
+			wrong: false,
 			end_s: end,
 			true_kg: sources.reduce((sum, e) => sum + e.true_kg, 0),
 		};
 		rows.push(row);
+		if (sources.some((e) => e.wrong)) {
+			row.wrong = true;
+			row.weight_kg = Math.round((row.weight_kg * rng.between(0.72, 0.86)) / cart.resolution_kg) * cart.resolution_kg;
+		}
 		if (repeated)
 			rows.push({
 				...row,
@@ -102,6 +108,7 @@ export function weigh(scenario: Scenario, day: Day, rng: Random): BookRow[] {
 				truck: event.truck,
 				emptyings: [],
 				repeated: false,
+				wrong: false,
 				end_s: event.end_s,
 				true_kg: event.kg,
 			});

@@ -42,6 +42,8 @@ export interface Emptying {
 	water_kg: number;
 	fate: 'saved' | 'unsaved' | 'straight' | 'silent';
 	repeated: boolean;
+	/** The weight was noted wrong. */
+	wrong: boolean;
 	broken: boolean;
 	onTheGo: boolean;
 	x_m: number;
@@ -286,6 +288,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			water_kg: 0,
 			fate,
 			repeated: plan.repeated && fate === 'saved',
+			wrong: plan.wrong && fate === 'saved',
 			broken: plan.broken,
 			onTheGo,
 			x_m: m.x,
@@ -557,6 +560,7 @@ interface Oddity {
 	unsaved: boolean;
 	repeated: boolean;
 	broken: boolean;
+	wrong: boolean;
 }
 
 /** Which of the unloadings, by their number, go wrong. */
@@ -565,7 +569,7 @@ function planOddities(scenario: Scenario, strips: Strip[], rng: Random): (n: num
 	let area = 0;
 	for (const s of strips) for (const l of s.lanes) for (const [a, b] of l.stretches) area += (b - a) * l.width_m;
 	const mass = area * scenario.crop.mean_kg_ha * 1.05e-4;
-	const expected = Math.max(8, Math.floor(mass / (0.72 * scenario.combines[0]!.tank_kg)));
+	const expected = Math.max(8, Math.floor(mass / Math.max(...scenario.combines.map((c) => c.tank_kg))));
 	const free = Array.from({ length: expected - 4 }, (_, i) => i + 2);
 	const take = (count: number) => {
 		const taken = new Set<number>();
@@ -576,6 +580,7 @@ function planOddities(scenario: Scenario, strips: Strip[], rng: Random): (n: num
 	const unsaved = take(notes.unsaved);
 	const repeated = take(notes.repeated);
 	const broken = take(notes.broken);
+	const wrong = take(notes.wrong);
 	const ownTicket = rng.chance(0.5);
 	return (n) => ({
 		straight: straight.has(n),
@@ -583,5 +588,6 @@ function planOddities(scenario: Scenario, strips: Strip[], rng: Random): (n: num
 		unsaved: unsaved.has(n),
 		repeated: repeated.has(n),
 		broken: broken.has(n),
+		wrong: wrong.has(n),
 	});
 }

@@ -3,7 +3,7 @@ import { type BookRow, ticketRows, weigh, weightTrace } from './book.ts';
 import { drive, type Ground } from './drive.ts';
 import { plane } from './plane.ts';
 import { random } from './random.ts';
-import { drawScenario, type Scenario, type SimOptions } from './scenario.ts';
+import { type CombineScenario, drawScenario, type Scenario, type SimOptions } from './scenario.ts';
 import { type Log, record } from './sensors.ts';
 import { layStrips, type Point, ringArea } from './strips.ts';
 import { randomRaster } from './surface.ts';
@@ -70,12 +70,13 @@ export function simulate(options: SimOptions): Sim {
 	const strips = layStrips(
 		{
 			ring: scenario.ring,
-			width_m: first.width_m,
-			pitch_m: first.width_m - overlap,
-			lanes: first.lanes,
+			machines: scenario.combines.map((c) => ({
+				width_m: c.width_m,
+				pitch_m: c.width_m - overlap,
+				lanes: c.lanes,
+			})),
 			direction_rad: scenario.direction_rad,
 			headlandRounds: scenario.headlandRounds,
-			combines: scenario.combines.length,
 			sharing: scenario.sharing,
 			blockPasses: scenario.blockPasses,
 			narrowEvery: scenario.narrowEvery,
@@ -93,7 +94,7 @@ export function simulate(options: SimOptions): Sim {
 	const files = new Map<string, string>();
 	const stamp = scenario.log.local ? local : utc;
 	const logPlans: object[] = [];
-	const logText = (log: Log, name: string | null) => {
+	const logText = (log: Log, spec: CombineScenario, name: string | null) => {
 		const { log: has } = scenario;
 		const head = ['time', 'lat', 'lon', 'flow_kg_s', 'interval_s', 'distance_m', 'swath_m', 'moisture_pct'];
 		if (name !== null) head.push('combine');
@@ -112,7 +113,7 @@ export function simulate(options: SimOptions): Sim {
 				log.flow_kg_s[i]!.toFixed(3),
 				Number(log.interval_s[i]!.toFixed(3)),
 				log.distance_m[i]!.toFixed(3),
-				first.width_m,
+				spec.width_m,
 				log.moisture_pct[i]!.toFixed(2),
 			];
 			if (name !== null) line.push(name);
@@ -126,7 +127,7 @@ export function simulate(options: SimOptions): Sim {
 		return { head, lines };
 	};
 	if (scenario.log.oneFile) {
-		const texts = logs.map((log, c) => logText(log, scenario.combines[c]!.name));
+		const texts = logs.map((log, c) => logText(log, scenario.combines[c]!, scenario.combines[c]!.name));
 		files.set(
 			'combines.csv',
 			table(
@@ -138,7 +139,7 @@ export function simulate(options: SimOptions): Sim {
 	} else
 		logs.forEach((log, c) => {
 			const name = scenario.combines[c]!.name;
-			const { head, lines } = logText(log, null);
+			const { head, lines } = logText(log, scenario.combines[c]!, null);
 			files.set(`combine-${name}.csv`, table(head, lines));
 			logPlans.push({ file: `combine-${name}.csv`, combine: name });
 		});
@@ -200,8 +201,10 @@ export function simulate(options: SimOptions): Sim {
 		`${JSON.stringify({ type: 'Feature', properties: {}, geometry: { type: 'Polygon', coordinates: [ring] } })}\n`,
 	);
 	const plan = {
-		name: `Field ${scenario.seed}`,
+		name: scenario.names.field,
 		season: Number(scenario.start.day.slice(0, 4)),
+		...(scenario.names.client === null ? {} : { client: scenario.names.client }),
+		...(scenario.names.farm === null ? {} : { farm: scenario.names.farm }),
 		crop: crop.name,
 		timeZone: scenario.place.timeZone,
 		boundary: 'boundary.geojson',
@@ -337,7 +340,7 @@ function dumpTruth(
 		combines: [...new Set(sources.map((e) => scenario.combines[e.combine]!.name))].sort(),
 		unloadings: row.emptyings,
 		repeated: row.repeated,
-		accept: row.repeated ? ['aside'] : foreign ? ['joined', 'aside'] : rest ? ['joined'] : ['used'],
+		accept: row.repeated || row.wrong ? ['aside'] : foreign ? ['joined', 'aside'] : rest ? ['joined'] : ['used'],
 		true_kg: row.true_kg,
 	};
 }

@@ -4,6 +4,7 @@ import type { Point } from './strips.ts';
 /** Everything that a field is drawn from. A kind changes some of it, a caller may change more. */
 export interface Scenario {
 	seed: number;
+	names: { field: string; client: string | null; farm: string | null };
 	crop: { name: string; bushel_kg: number; market_moisture_pct: number; mean_kg_ha: number };
 	/** Where on earth, and its clock. */
 	place: { lon: number; lat: number; timeZone: string };
@@ -126,6 +127,8 @@ export interface Notes {
 	unsaved: number;
 	repeated: number;
 	broken: number;
+	/** Weights that are wrong: read before the cart stood still, or keyed wrong. */
+	wrong: number;
 	/** No cart log; grain went over the cart, or straight into trucks. */
 	ticketsOnly: 'no' | 'cart' | 'straight';
 	tickets: number | 'all';
@@ -174,6 +177,7 @@ export const KINDS = [
 	'antenna',
 	'trace',
 	'no-tickets',
+	'wrong-weight',
 ] as const;
 export type Kind = (typeof KINDS)[number];
 
@@ -214,6 +218,9 @@ export function drawScenario(options: SimOptions): Scenario {
 	const wet_kg_m2 = crop.mean_kg_ha / 8500;
 	const usual_kg_s = crop.mean_kg_ha > 8000 ? machine.between(17, 23) : machine.between(9, 14);
 	const usualSpeed = Math.min(2.6, Math.max(1.2, usual_kg_s / (width_m * wet_kg_m2)));
+	// Two headers need not be alike; a combine that leaves early hands its passes on, so there they are.
+	const otherRows =
+		crop.row !== null && crop.row > 0.5 && kind !== 'start-leave' && machine.chance(0.25) ? 20 - rows : rows;
 	const combines: CombineScenario[] = [];
 	for (let c = 0; c < nCombines; c++) {
 		const m = machine.stream(`combine${c}`);
@@ -228,10 +235,10 @@ export function drawScenario(options: SimOptions): Scenario {
 			shifted_s: 0,
 			white_rel: m.between(0.024, 0.036),
 			slow: { rel: m.between(0.004, 0.01), time_s: m.between(600, 2400) },
-			width_m,
-			lanes: rows > 16 ? rows / 2 : rows || 12,
+			width_m: c === 1 && crop.row !== null ? otherRows * crop.row : width_m,
+			lanes: rows > 16 ? rows / 2 : (c === 1 ? otherRows : rows) || 12,
 			row_m: crop.row,
-			speed_m_s: usualSpeed * m.between(0.93, 1.07),
+			speed_m_s: Math.max(1, usualSpeed * m.between(0.93, 1.07) * (c === 1 && rows > 0 ? rows / otherRows : 1)),
 			passSpeeds_m_s: [],
 			tank_kg: Math.round(m.between(7600, 10_800) / 100) * 100,
 			auger_kg_s: m.between(75, 125),
@@ -259,6 +266,7 @@ export function drawScenario(options: SimOptions): Scenario {
 	const tank = combines[0]!.tank_kg;
 	const scenario: Scenario = {
 		seed: options.seed,
+		names: { field: `Field ${options.seed}`, client: null, farm: null },
 		crop: {
 			name: crop.name,
 			bushel_kg: crop.bushel_kg,
@@ -329,6 +337,7 @@ export function drawScenario(options: SimOptions): Scenario {
 			unsaved: 0,
 			repeated: 0,
 			broken: 0,
+			wrong: 0,
 			ticketsOnly: 'no',
 			tickets: 4,
 			trace: false,
@@ -565,6 +574,9 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 		case 'trace':
 			s.notes.trace = true;
 			s.notes.combine = false;
+			break;
+		case 'wrong-weight':
+			s.notes.wrong = 1;
 			break;
 		case 'no-tickets':
 			s.notes.tickets = 0;

@@ -67,14 +67,11 @@ export function without(stretches: Stretch[], taken: Stretch[]): Stretch[] {
 
 interface Plan {
 	ring: readonly Point[];
-	width_m: number;
-	/** Spacing of the parallel passes. */
-	pitch_m: number;
-	lanes: number;
+	/** By combine: header, spacing of its passes, lanes across it. */
+	machines: { width_m: number; pitch_m: number; lanes: number }[];
 	/** Direction of the passes, radians counter-clockwise from the x axis. */
 	direction_rad: number;
 	headlandRounds: number;
-	combines: number;
 	/** How parallel passes are shared out. */
 	sharing: 'adjacent' | 'blocks' | 'ends';
 	blockPasses: number;
@@ -84,21 +81,24 @@ interface Plan {
 
 /** Lays out headland passes and parallel passes and works out what each lane of each finds uncut. */
 export function layStrips(plan: Plan, rng: Random): Strip[] {
-	const { ring, width_m, pitch_m } = plan;
+	const { ring, machines } = plan;
+	const combines = machines.length;
+	const sameHeaders = machines.every((m) => m.width_m === machines[0]!.width_m);
 	const strips: Strip[] = [];
 	const quads: Point[][] = [];
 	const centre = middle(ring);
 
-	const lay = (origin: Point, along: Point, from: number, to: number, width: number, make: Partial<Strip>) => {
+	const lay = (origin: Point, along: Point, from: number, to: number, machine: number, make: Partial<Strip>) => {
+		const { width_m, pitch_m: width, lanes: count } = machines[machine]!;
 		const left: Point = [-along[1], along[0]];
 		const lanes = [];
-		for (let j = 0; j < plan.lanes; j++) {
-			const offset_m = ((j + 0.5) / plan.lanes - 0.5) * width;
+		for (let j = 0; j < count; j++) {
+			const offset_m = ((j + 0.5) / count - 0.5) * width;
 			const o: Point = [origin[0] + left[0] * offset_m, origin[1] + left[1] * offset_m];
 			let stretches: Stretch[] = inside(ring, o, along).map(([a, b]) => [Math.max(a, from), Math.min(b, to)]);
 			stretches = stretches.filter(([a, b]) => b > a);
 			for (const quad of quads) stretches = without(stretches, inside(quad, o, along));
-			lanes.push({ offset_m, width_m: width / plan.lanes, stretches: stretches.filter(([a, b]) => b - a > 0.2) });
+			lanes.push({ offset_m, width_m: width / count, stretches: stretches.filter(([a, b]) => b - a > 0.2) });
 		}
 		// A gap of more than 15 m over all lanes makes two passes of one line.
 		const all = lanes.flatMap((lane) => lane.stretches).sort((a, b) => a[0] - b[0]);
@@ -145,10 +145,11 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 
 	// Headlands: the ring runs counter-clockwise, so the field lies to the left of every side.
 	const n = ring.length;
+	const sideDepth = new Array<number>(n).fill(0);
 	let stage = 0;
 	for (let round = 0; round < plan.headlandRounds; round++) {
 		const order: number[][] = [];
-		if (plan.combines > 1 && n >= 4) {
+		if (combines > 1 && n >= 4) {
 			const half = Math.floor(n / 2);
 			for (let i = 0; i < half; i++) order.push([i, i + half]);
 			if (n % 2 === 1) order.push([n - 1]);
@@ -159,6 +160,9 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 				const b = ring[(side + 1) % n]!;
 				const length = Math.hypot(b[0] - a[0], b[1] - a[1]);
 				const along: Point = [(b[0] - a[0]) / length, (b[1] - a[1]) / length];
+				const machine = combines > 1 ? k : 0;
+				const { width_m, pitch_m } = machines[machine]!;
+				sideDepth[side] = plan.headlandRounds * pitch_m;
 				const depth = (round + 0.5) * pitch_m;
 				const origin: Point = [a[0] - along[1] * depth, a[1] + along[0] * depth];
 				const reflexStart = turn(ring[(side + n - 1) % n]!, a, b) < 0;
@@ -166,9 +170,9 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 				const from = reflexStart ? 0 : -3 * width_m;
 				const to = reflexEnd ? length + (round + 1) * pitch_m : length + 3 * width_m;
 				quads.push(
-					lay(origin, along, from, to, pitch_m, {
+					lay(origin, along, from, to, machine, {
 						stage,
-						combine: plan.combines > 1 ? k : 0,
+						combine: machine,
 						headland: true,
 					}),
 				);
@@ -187,18 +191,37 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 		low = Math.min(low, v);
 		high = Math.max(high, v);
 	}
-	const inset = ringIsAlong(ring, along) ? plan.headlandRounds * pitch_m : 0;
-	low += inset;
-	high -= inset;
+	// Along a side that runs with the passes its headland has taken a full strip.
+	const [lowest, highest] = [low, high];
+	for (let i = 0; i < n; i++) {
+		const [va, vb] = [ring[i]!, ring[(i + 1) % n]!].map(
+			(p) => (p[0] - centre[0]) * left[0] + (p[1] - centre[1]) * left[1],
+		) as [number, number];
+		if (Math.abs(va - vb) > 0.5) continue;
+		if (Math.abs(va - lowest) < 0.5) low = lowest + sideDepth[i]!;
+		if (Math.abs(va - highest) < 0.5) high = highest - sideDepth[i]!;
+	}
+	const rowsAbout = Math.ceil((high - low) / machines[0]!.pitch_m);
+	/** Who cuts the pass at a place, and −1 for whoever comes first. */
+	const owner = (row: number, v: number) => {
+		if (combines === 1) return -1;
+		if (plan.sharing === 'blocks') return Math.floor(row / plan.blockPasses) % combines;
+		if (plan.sharing === 'ends') return Math.min(combines - 1, Math.floor(((v - low) / (high - low)) * combines));
+		// Headers of different widths take turns; equal ones go to whoever is free.
+		return sameHeaders ? -1 : row % combines;
+	};
 	let v = low;
 	let row = 0;
-	while (v < high - 0.3) {
+	while (v < high - 0.3 && row < 3 * rowsAbout) {
+		const combine = owner(row, v);
+		const machine = Math.max(0, combine);
+		const { pitch_m, lanes } = machines[machine]!;
 		const narrow = plan.narrowEvery > 0 && row % plan.narrowEvery === plan.narrowEvery - 1;
-		const width = narrow ? (pitch_m * Math.round(rng.between(0.35, 0.7) * plan.lanes)) / plan.lanes : pitch_m;
+		const width = narrow ? (pitch_m * Math.round(rng.between(0.35, 0.7) * lanes)) / lanes : pitch_m;
 		// The header is laid beside what was cut: a narrow pass uses its near side only.
 		const mid = v + pitch_m / 2;
 		const origin: Point = [centre[0] + left[0] * mid, centre[1] + left[1] * mid];
-		lay(origin, along, -5000, 5000, pitch_m, { stage, row });
+		lay(origin, along, -5000, 5000, machine, { stage, row, combine });
 		if (narrow) {
 			// Lanes beyond the narrow width are cut already, from the other side.
 			for (const strip of strips) {
@@ -209,20 +232,11 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 		v += width;
 		row++;
 	}
-	const parallel = strips.filter((strip) => !strip.headland);
-	const rows = row;
-	if (plan.combines > 1) {
-		for (const strip of parallel) {
-			if (plan.sharing === 'blocks') strip.combine = Math.floor(strip.row / plan.blockPasses) % plan.combines;
-			if (plan.sharing === 'ends')
-				strip.combine = Math.min(plan.combines - 1, Math.floor((strip.row / rows) * plan.combines));
-		}
-		if (plan.sharing === 'ends') {
-			// The last combine works from the far end towards the middle.
-			const last = parallel.filter((strip) => strip.combine === plan.combines - 1);
-			const others = strips.filter((strip) => !last.includes(strip));
-			return [...others, ...last.reverse()];
-		}
+	if (plan.sharing === 'ends' && combines > 1) {
+		// The last combine works from the far end towards the middle.
+		const last = strips.filter((strip) => !strip.headland && strip.combine === combines - 1);
+		const others = strips.filter((strip) => !last.includes(strip));
+		return [...others, ...last.reverse()];
 	}
 	return strips;
 }
@@ -240,14 +254,6 @@ function middle(ring: readonly Point[]): Point {
 		y += p[1] / ring.length;
 	}
 	return [x, y];
-}
-
-function ringIsAlong(ring: readonly Point[], along: Point): boolean {
-	return ring.some((a, i) => {
-		const b = ring[(i + 1) % ring.length]!;
-		const length = Math.hypot(b[0] - a[0], b[1] - a[1]);
-		return length > 100 && Math.abs((b[0] - a[0]) * along[1] - (b[1] - a[1]) * along[0]) / length < 0.01;
-	});
 }
 
 /** Area of a simple ring, m². */

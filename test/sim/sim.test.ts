@@ -1,0 +1,84 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, test } from 'vitest';
+import { KINDS, simulate } from './index.ts';
+import { SAMPLE, sampleField } from './sample.ts';
+
+const sum = (values: ArrayLike<number>) => Array.from(values).reduce((a, b) => a + b, 0);
+
+describe('the simulator', () => {
+	test('draws the same bytes from the same options, and others from another seed', () => {
+		const first = simulate({ seed: 5, kind: 'irregular' });
+		const again = simulate({ seed: 5, kind: 'irregular' });
+		const other = simulate({ seed: 6, kind: 'irregular' });
+		expect([...again.files]).toEqual([...first.files]);
+		expect(other.files.get('cart.csv')).not.toEqual(first.files.get('cart.csv'));
+	});
+
+	test.each(KINDS)('%s: grain and ground are neither made nor lost', (kind) => {
+		const { truth, scenario } = simulate({ seed: 11, kind });
+		// The ground is cut to the boundary, less slivers under 3 m.
+		expect(truth.area_m2 / truth.ring_m2).toBeGreaterThan(0.995);
+		expect(truth.area_m2 / truth.ring_m2).toBeLessThan(1.0001);
+		// What was cut passed the sensors: all but the seconds before the first whole record.
+		expect(sum(truth.combines.map((c) => c.wet_kg)) / truth.wet_kg).toBeCloseTo(1, 2);
+		// Into the tanks less out of them is what stayed: nothing, unless one went home loaded.
+		const start = sum(scenario.combines.map((c) => c.startTank_kg));
+		const stayed = start + truth.wet_kg - sum(truth.unloadings.map((u) => u.true_kg));
+		expect(stayed).toBeGreaterThan(-1);
+		expect(stayed).toBeLessThan(scenario.combines.some((c) => c.leavesLoaded) ? 12_000 : 200);
+		// One combine at the cart at a time.
+		const order = [...truth.unloadings].sort((a, b) => a.start_s - b.start_s);
+		for (let i = 1; i < order.length; i++) {
+			if (scenario.notes.ticketsOnly !== 'straight')
+				expect(order[i]!.start_s).toBeGreaterThanOrEqual(order[i - 1]!.end_s - 1);
+		}
+	});
+
+	test('the cart reads certified mass over its ratio, to its reading error', () => {
+		const { truth, files } = simulate({ seed: 12, kind: 'labelled' });
+		const rows = files
+			.get('cart.csv')!
+			.trim()
+			.split('\n')
+			.slice(1)
+			.map((line) => line.split(','));
+		const weights = new Map(rows.map((row) => [row[0]!, Number(row[4])]));
+		for (const dump of truth.dumps)
+			expect(Math.abs(weights.get(dump.id)! * truth.ratio - dump.true_kg)).toBeLessThan(250);
+		const all = sum(truth.dumps.map((d) => weights.get(d.id)!)) * truth.ratio;
+		expect(all / sum(truth.dumps.map((d) => d.true_kg))).toBeCloseTo(1, 2);
+	});
+
+	test('perfect knowledge of lag, factor and ground comes near the true surface', () => {
+		const { truth, files } = simulate({ seed: 5, kind: 'labelled' });
+		const c = truth.combines[0]!;
+		const lines = files.get(`combine-${c.name}.csv`)!.trim().split('\n');
+		const head = lines[0]!.split(',');
+		const cell = (i: number, name: string) => Number(lines[i + 1]!.split(',')[head.indexOf(name)]);
+		let squares = 0;
+		let n = 0;
+		for (let i = 40; i < c.records.time_s.length; i++) {
+			const area = c.records.area_m2[i]!;
+			// Away from starts, ends and stops.
+			if (c.records.area_m2.subarray(i - 15, i + 3).some((a) => Math.abs(a / area - 1) > 0.25)) continue;
+			if (!(area > 5) || c.records.fault[i] === 1) continue;
+			const moisture = cell(i, 'moisture_pct') + c.moistureOffset_pct;
+			const dry =
+				(cell(i, 'flow_kg_s') * cell(i, 'interval_s') * c.factor * (100 - moisture)) / (100 - truth.marketMoisture_pct);
+			const e = ((dry / area) * 10_000) / truth.trueYield_kg_ha(c.records.cutX_m[i]!, c.records.cutY_m[i]!) - 1;
+			squares += e * e;
+			n++;
+		}
+		expect(n).toBeGreaterThan(3000);
+		expect(100 * Math.sqrt(squares / n)).toBeLessThan(4.2);
+		expect(100 * Math.sqrt(squares / n)).toBeGreaterThan(2.5);
+	});
+});
+
+test('the sample field is the draw that its truth belongs to', () => {
+	const { files, truth } = sampleField();
+	for (const [name, text] of files)
+		expect(readFileSync(new URL(`../../sample-fields/${SAMPLE}/${name}`, import.meta.url), 'utf8')).toBe(text);
+	expect(truth.area_m2 / 10_000).toBeCloseTo(19.3, 1);
+	expect(truth.dumps.filter((d) => d.accept.includes('aside'))).toHaveLength(1);
+});
