@@ -49,4 +49,9 @@ export interface Factors {
 	u_rel: Float64Array;
 	/** Covariance of the log factors between combines (row-major, combines × combines), reference included. */
 	covariance: Float64Array;
+	/** Weighings (indices into Match.weighings) that the robust solution does not believe, and why. */
+	aside?: { weighing: number; reason: string }[];
+	/** Remarks for the reader on how the factors came about. */
+	notes?: string[];
+	cautions?: string[];
 }

@@ -9,6 +9,8 @@ export interface Reference {
 	/** Truck loads used. */
 	n: number;
 	source: 'tickets' | 'limit' | 'none';
+	/** The certified scale's own part of `u_rel`, for the budget; absent: not told apart. */
+	u_certified_rel?: number;
 	/** Rectangular half-width where limits speak, relative; 0 with tickets. */
 	limit_rel: number;
 	/** Degrees of freedom of u_rel's estimated part; Infinity where none. */

@@ -1,0 +1,138 @@
+import type { Factor, FieldPlan, Match, Records } from '../model/index.ts';
+
+/** What the advice draws on beside the factor. */
+export interface AdviceInput {
+	factor: Factor;
+	name: string;
+	records: Records;
+	match: Match;
+	plan: FieldPlan;
+	/** The common part that no number of dumps makes smaller, expanded, relative. */
+	common: number;
+	/** Why no flow curve could be told; null where it could. */
+	noCurve: string | null;
+	/** Indices into match.weighings of this combine alone. */
+	weighings: readonly number[];
+	/** Moisture of the grain over the combine's records, lowest and highest tenth, percent. */
+	moisture_pct: [number, number];
+}
+
+/** Within this a monitor is well calibrated. */
+const WELL_PCT = 3;
+/** Calibrate again when moisture has moved by this many points. */
+const MOISTURE_POINTS = 4;
+
+/**
+ * What to do, in words and numbers. Loads of 3,000 to 6,000 lb over the range of flow: Purdue and Iowa State University
+ * extension. About 3 % when well calibrated, again when moisture has moved by about 4 points: Iowa State University, in
+ * the farm press, 2015.
+ */
+export function adviceFor(input: AdviceInput): string[] {
+	const { factor, name } = input;
+	const out: string[] = [];
+	if (factor.source === null) {
+		return [`Nothing was weighed that tells the level of combine ${name}: its yields stand as recorded.`];
+	}
+	const error = 100 * (1 / factor.value - 1);
+	const half = 50 * (1 / factor.interval[0] - 1 / factor.interval[1]);
+	const low = error < 0 ? 'low' : 'high';
+	const shows = `Combine ${name} shows ${Math.abs(error).toFixed(1)} % ${low} (± ${half.toFixed(1)})`;
+	if (Math.abs(error) <= half) out.push(`${shows}: no more than the weights can tell. Leave it.`);
+	else if (Math.abs(error) <= WELL_PCT) {
+		out.push(
+			`${shows}: within the ${WELL_PCT} % of a well calibrated monitor (Iowa State University). The map is corrected; ` +
+				'the cab may stay as it is.',
+		);
+	} else {
+		out.push(
+			`${shows}. Calibrate it by the maker's procedure: monitors differ in what they take (a factor, load points, a ` +
+				'curve), and some change past data when calibrated, so export first.',
+		);
+	}
+	if (factor.source === 'seams') {
+		out.push(
+			`Combine ${name} has no weight of its own: its factor was carried over the seams. Weigh a few of its dumps.`,
+		);
+	}
+	if (Math.abs(error) > half && factor.source === 'dumps') {
+		const loads = loadPoints(input);
+		if (loads.length > 0) out.push(`Loads to key in (time, monitor, scale): ${loads.join('; ')}.`);
+	}
+	out.push(...formAdvice(input));
+	out.push(howMany(input));
+	const [dry, wet] = input.moisture_pct;
+	if (wet - dry >= MOISTURE_POINTS) {
+		out.push(
+			`Moisture ran from ${dry.toFixed(0)} to ${wet.toFixed(0)} %: calibrate again when it has moved by about ` +
+				`${MOISTURE_POINTS} points (Iowa State University), and after a change of variety or header.`,
+		);
+	} else out.push('Look again after a change of variety, header or moisture.');
+	return out;
+}
+
+/** Loads spread over the range of flow and time, as a cab would take them. */
+function loadPoints(input: AdviceInput): string[] {
+	const { match, plan } = input;
+	const zone = plan.timeZone ?? 'UTC';
+	const clock = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hour: '2-digit', minute: '2-digit', hour12: false });
+	const list = input.weighings.filter((w) => match.weighings[w]!.used).slice(-6);
+	return list.map((w) => {
+		const weighing = match.weighings[w]!;
+		const own = weighing.unloadings.map((u) => match.unloadings[u]!);
+		const monitor = own.reduce((sum, u) => sum + u.account_kg, 0);
+		const end = Math.max(...own.map((u) => u.end_s));
+		const at = Number.isFinite(end) ? clock.format(new Date(1000 * end)) : '?';
+		return `${at}, ${monitor.toFixed(0)} kg, ${weighing.reference_kg.toFixed(0)} kg`;
+	});
+}
+
+function formAdvice(input: AdviceInput): string[] {
+	const { factor, name, plan } = input;
+	const zone = plan.timeZone ?? 'UTC';
+	const clock = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hour: '2-digit', minute: '2-digit', hour12: false });
+	if (factor.form === 'step' && factor.changes.length > 1) {
+		const change = factor.changes.at(-1)!;
+		const by = 100 * (change.value / factor.changes.at(-2)!.value - 1);
+		return [
+			`Its factor changed by ${by.toFixed(1)} % at ${clock.format(new Date(1000 * change.time_s))}: recalibrated, or a ` +
+				'sensor moved? Note such things under events.',
+		];
+	}
+	if (factor.form === 'trend' && factor.knots.length > 1) {
+		const a = factor.knots[0]!;
+		const b = factor.knots.at(-1)!;
+		const perHour = (100 * Math.log(b.value / a.value)) / ((b.time_s - a.time_s) / 3600);
+		return [
+			`Its factor drifted by ${perHour.toFixed(1)} % an hour: look at the sensor plate (wear, build-up), its zero and ` +
+				'the elevator chain, and weigh a dump every hour.',
+		];
+	}
+	if (factor.form === 'flow' && factor.curve.length > 1) {
+		const a = factor.curve[0]!;
+		const b = factor.curve.at(-1)!;
+		const slope = (100 * Math.log(b.value / a.value)) / (b.flow_kg_s - a.flow_kg_s);
+		return [
+			`Its factor moves by ${slope.toFixed(2)} % per kg/s of flow: calibrate with loads of 3,000 to 6,000 lb each at low, ` +
+				'middle and high flow (Purdue and Iowa State University extension).',
+		];
+	}
+	if (input.noCurve !== null && factor.n > 0) {
+		return [
+			`Whether combine ${name} reads differently at low flow cannot be told: ${input.noCurve}. A few neighbouring passes ` +
+				'at different speeds would show it.',
+		];
+	}
+	return [];
+}
+
+function howMany(input: AdviceInput): string {
+	const { factor } = input;
+	if (factor.moreDumps === 0) return 'Enough dumps were weighed for ± 1 %.';
+	if (Number.isFinite(factor.moreDumps)) {
+		return `Weigh ${factor.moreDumps} more dump${factor.moreDumps === 1 ? '' : 's'} for ± 1 %.`;
+	}
+	return (
+		`No number of dumps reaches ± 1 %: the cart's own scale is known to ± ${(100 * input.common).toFixed(1)} % only. ` +
+		'Weigh truck loads at a certified scale, three to five.'
+	);
+}

@@ -1,0 +1,89 @@
+import type { BudgetLine, MoistureOffset, Reference } from '../model/index.ts';
+import { tQuantile } from '../stats/index.ts';
+import { referenceParts, type Shares } from './interval.ts';
+
+/** Lines of a factor's uncertainty budget, each with its share of the whole variance, largest first. */
+export function budgetOf(
+	shares: Shares,
+	slow: number,
+	value: number,
+	reference: Reference,
+	moisture: MoistureOffset | null,
+	moisture_pct: number,
+): BudgetLine[] {
+	const ref = referenceParts(reference);
+	const cart = Math.abs(shares.cart) / value;
+	const limits = ref.half / Math.sqrt(3);
+	// Where the reference tells its certified part apart, it has a line of its own.
+	const certified = reference.source === 'tickets' ? Math.min(ref.u, reference.u_certified_rel ?? 0) : 0;
+	const lines: { name: string; u: number; advice: string }[] = [
+		{
+			name: 'certified scale',
+			u: cart * certified,
+			advice: 'part of every certified weight; only another certified scale would tell',
+		},
+		{
+			name: 'cart scale against tickets',
+			u: cart * Math.sqrt(Math.max(0, ref.u ** 2 - certified ** 2)),
+			advice: 'weigh more truck loads both ways: three to five tell the cart from the certified scale',
+		},
+		{
+			name: 'cart scale, limits only',
+			u: cart * limits,
+			advice: 'no dump makes up for it: weigh truck loads at a certified scale',
+		},
+		{
+			name: 'readings of the cart scale',
+			u: Math.sqrt(Math.max(0, shares.readings)) / value,
+			advice: 'weigh standing still on level ground, and more dumps',
+		},
+		{
+			name: 'tank rests and timing',
+			u: Math.sqrt(Math.max(0, shares.rests)) / value,
+			advice: 'empty the tank fully at the first and the last weighed dump',
+		},
+		{
+			name: 'share not weighed',
+			u: Math.sqrt(Math.max(0, slow)) / value,
+			advice: 'weigh every dump, or at least some in every part of the day',
+		},
+		{
+			name: 'seams',
+			u: Math.sqrt(Math.max(0, shares.seam)) / value,
+			advice: 'weigh dumps of this combine too, or cut more passes beside one that is weighed',
+		},
+		{
+			name: 'form of the factor',
+			u: Math.sqrt(Math.max(0, shares.curve)) / value,
+			advice: 'weigh loads at low and at high flow',
+		},
+	];
+	if (moisture !== null && Number.isFinite(moisture.u_pct)) {
+		lines.push({
+			name: 'moisture (dry yield only)',
+			u: moisture.u_pct / (100 - moisture_pct),
+			advice: 'have the moisture of truck loads taken at the elevator',
+		});
+	}
+	const total = lines.reduce((sum, l) => sum + l.u ** 2, 0);
+	return lines
+		.filter((l) => l.u > 0)
+		.map((l) => ({ name: l.name, u_rel: l.u, share: total > 0 ? l.u ** 2 / total : 0, advice: l.advice }))
+		.sort((a, b) => b.share - a.share);
+}
+
+/** Most dumps that anyone would weigh. */
+const MOST = 500;
+
+/**
+ * How many dumps in all bring the expanded uncertainty within ± `aim`: the smallest n with
+ * (t(n − 1) · s)² / n ≤ aim² − U², U the expanded part that all dumps share. Infinity: no number does.
+ *
+ * @param s relative scatter of one dump
+ */
+export function dumpsNeeded(s: number, U: number, aim = 0.01): number {
+	const room = aim * aim - U * U;
+	if (!(room > 0)) return Number.POSITIVE_INFINITY;
+	for (let n = 2; n <= MOST; n++) if ((tQuantile(0.975, n - 1) * s) ** 2 / n <= room) return n;
+	return Number.POSITIVE_INFINITY;
+}

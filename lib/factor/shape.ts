@@ -1,0 +1,86 @@
+import type { Account, FactorForm, Records } from '../model/index.ts';
+
+/**
+ * How a combine's factor may vary over its records: factor = Σ beta_j × basis_j. The first basis is 1 everywhere,
+ * the others are about zero, so that beta_0 is the level.
+ */
+export interface Shape {
+	form: FactorForm;
+	/** When a step happened. */
+	changes_s: number[];
+	/** Middle and half the span of the times, for a trend. */
+	middle_s: number;
+	half_s: number;
+	/** Mass-weighted mean flow of a flow curve, and the flows beyond which it is held level. */
+	flow_kg_s: number;
+	flowRange_kg_s: [number, number];
+}
+
+export const CONSTANT: Shape = {
+	form: 'constant',
+	changes_s: [],
+	middle_s: 0,
+	half_s: 1,
+	flow_kg_s: 0,
+	flowRange_kg_s: [0, Number.POSITIVE_INFINITY],
+};
+
+/** Number of coefficients. */
+export function size(shape: Shape): number {
+	return shape.form === 'constant' ? 1 : shape.form === 'step' ? 1 + shape.changes_s.length : 2;
+}
+
+/** The bases at one time and one flow. */
+export function basisAt(shape: Shape, time_s: number, flow_kg_s: number): number[] {
+	if (shape.form === 'step') return [1, ...shape.changes_s.map((t) => (time_s >= t ? 1 : 0))];
+	// Beyond what was weighed a trend or a curve stays where it ended: neither is known to go on.
+	if (shape.form === 'trend') {
+		return [1, Math.max(-1, Math.min(1, (time_s - shape.middle_s) / shape.half_s))];
+	}
+	if (shape.form === 'flow') {
+		const [low, high] = shape.flowRange_kg_s;
+		return [1, flow_kg_s > 0 ? Math.max(low, Math.min(high, flow_kg_s)) - shape.flow_kg_s : 0];
+	}
+	return [1];
+}
+
+/** Reach of the running mean of flow, records on either side. */
+const REACH = 3;
+
+/**
+ * Flow for a curve, one value a record: the running mean of a few records. A curve taken at every record's own
+ * noisy flow would give back the noise squared. Gaps in time end the mean.
+ */
+export function smoothFlow(records: Records, account: Account, orders: readonly Int32Array[]): Float64Array {
+	const out = new Float64Array(records.n).fill(Number.NaN);
+	for (const order of orders) {
+		for (let k = 0; k < order.length; k++) {
+			const own = flowOf(records, account, order[k]!);
+			if (!(own > 0)) {
+				out[order[k]!] = own;
+				continue;
+			}
+			let sum = own;
+			let count = 1;
+			for (const way of [-1, 1]) {
+				for (let r = 1; r <= REACH; r++) {
+					const j = k + way * r;
+					if (j < 0 || j >= order.length) break;
+					const gap = Math.abs(records.time_s[order[j]!]! - records.time_s[order[j - way]!]!);
+					const flow = flowOf(records, account, order[j]!);
+					if (gap > 10 || !(flow > 0.2 * own)) break;
+					sum += flow;
+					count++;
+				}
+			}
+			out[order[k]!] = sum / count;
+		}
+	}
+	return out;
+}
+
+/** Flow as accounted, kg/s; 0 where none. */
+function flowOf(records: Records, account: Account, i: number): number {
+	const interval = records.interval_s[i]!;
+	return interval > 0 ? account.account_kg[i]! / interval : 0;
+}
