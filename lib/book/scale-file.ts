@@ -182,9 +182,9 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 		if (found !== null) taken.add(found);
 		return found;
 	};
-	const isDate = (c: number) => share(c, DATE) > 0.8;
-	const isClock = (c: number) => share(c, CLOCK) > 0.8;
-	const isNumber = (c: number) => share(c, NUMBER) > 0.8;
+	const isDate = (c: number) => share(c, DATE) >= 0.6;
+	const isClock = (c: number) => share(c, CLOCK) >= 0.6;
+	const isNumber = (c: number) => share(c, NUMBER) >= 0.6;
 	const date = take('date', isDate) ?? byShape(isDate);
 	const clock = take('clock', isClock) ?? byShape(isClock);
 	const number = take('number', () => true);
