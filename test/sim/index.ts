@@ -1,7 +1,7 @@
 import type { Folder, Source } from '../../lib/model/index.ts';
 import { type BookRow, ticketRows, weigh, weightTrace } from './book.ts';
-import { drive, type Ground } from './drive.ts';
-import { plane } from './plane.ts';
+import { type Day, drive, type Ground } from './drive.ts';
+import { type Plane, plane } from './plane.ts';
 import { random } from './random.ts';
 import { type CombineScenario, drawScenario, type Scenario, type SimOptions } from './scenario.ts';
 import { type Log, record } from './sensors.ts';
@@ -50,10 +50,19 @@ export function simulate(options: SimOptions): Sim {
 	const vs = scenario.ring.map((p) => p[0] * across[0] + p[1] * across[1]);
 	const vMiddle = (Math.max(...vs) + Math.min(...vs)) / 2;
 	const vRange = Math.max(...vs) - Math.min(...vs);
+	// Planted strips start beside the headland, as the passes do.
+	const { planting } = scenario;
+	const vFirst = Math.min(...vs) + scenario.headlandRounds * scenario.combines[0]!.width_m;
+	const odd = (v: number, size_m: number) => size_m > 0 && Math.abs(Math.floor((v - vFirst) / size_m)) % 2 === 1;
 	const dry = (x: number, y: number) => {
-		const trend = (scenario.trendAcross_rel * (x * across[0] + y * across[1] - vMiddle)) / vRange;
-		return (crop.mean_kg_ha * Math.exp(shape.at(x, y) - 0.008) * (1 + trend)) / 10_000;
+		const v = x * across[0] + y * across[1];
+		let level = 1 + (scenario.trendAcross_rel * (v - vMiddle)) / vRange;
+		if (odd(v, planting.strip_m)) level *= 1 + planting.rel;
+		if (odd(v, planting.half_m)) level *= 1 - planting.halves_rel;
+		return (crop.mean_kg_ha * Math.exp(shape.at(x, y) - 0.008) * level) / 10_000;
 	};
+	const varietyAt = (x: number, y: number) =>
+		odd(x * across[0] + y * across[1], planting.strip_m) ? 'Corrick 41' : 'Tilsen 7';
 	const ground: Ground = {
 		dry_kg_m2: dry,
 		moisture_pct: (x, y, t) =>
@@ -88,7 +97,10 @@ export function simulate(options: SimOptions): Sim {
 	const rows = weigh(scenario, day, rng.stream('scale'));
 	const tickets = ticketRows(scenario, day, rng.stream('tickets'));
 	const trace = scenario.notes.trace ? weightTrace(scenario, day, rng.stream('trace')) : null;
-	const start_s = Date.parse(`${scenario.start.day}T00:00:00Z`) / 1000 + scenario.start.second - clockShift(scenario);
+	// The night falls where no auger runs; the day's seconds go on counting after it.
+	const nightAt = nightfall(scenario, day);
+	const dawn_s = Date.parse(`${scenario.start.day}T00:00:00Z`) / 1000 + scenario.start.second - clockShift(scenario);
+	const wall = (t: number) => dawn_s + t + (t > nightAt ? scenario.night.seconds : 0);
 
 	// Files.
 	const files = new Map<string, string>();
@@ -103,11 +115,12 @@ export function simulate(options: SimOptions): Sim {
 		if (has.speed) head.push('speed_m_s');
 		if (has.heading) head.push('heading_deg');
 		if (has.load) head.push('load');
+		if (planting.told === 'column') head.push('variety');
 		const lines: (string | number)[][] = [];
 		for (let i = 0; i < log.time_s.length; i++) {
 			const [lon, lat] = land.toLonLat(log.x_m[i]!, log.y_m[i]!);
 			const line: (string | number)[] = [
-				stamp(start_s + log.time_s[i]!, scenario.place.timeZone, scenario.step_s < 1),
+				stamp(wall(log.time_s[i]!), scenario.place.timeZone, scenario.step_s < 1),
 				lat.toFixed(8),
 				lon.toFixed(8),
 				log.flow_kg_s[i]!.toFixed(3),
@@ -122,6 +135,7 @@ export function simulate(options: SimOptions): Sim {
 			if (has.speed) line.push(log.speed_m_s[i]!.toFixed(2));
 			if (has.heading) line.push(((450 - (log.heading_rad[i]! * 180) / Math.PI) % 360).toFixed(1));
 			if (has.load) line.push(log.load[i]!);
+			if (planting.told === 'column') line.push(varietyAt(log.x_m[i]!, log.y_m[i]!));
 			lines.push(line);
 		}
 		return { head, lines };
@@ -145,17 +159,34 @@ export function simulate(options: SimOptions): Sim {
 		});
 
 	const bookStamp = (t: number) => {
-		const text = local(start_s + t, scenario.place.timeZone, false);
+		const text = local(wall(t), scenario.place.timeZone, false);
 		if (scenario.notes.times === 'minute') return text.slice(0, 16);
 		if (scenario.notes.times === 'day') return text.slice(0, 10);
 		return scenario.notes.times === 'none' ? '' : text;
+	};
+	// The cart's own receiver stands some metres beside the combine.
+	const beside = rng.stream('beside');
+	const placeOf = (row: BookRow) => {
+		const e = day.emptyings[row.emptyings.at(-1) ?? -1];
+		if (!e) return ['', ''];
+		const [lon, lat] = land.toLonLat(e.x_m + beside.normal(8), e.y_m + beside.normal(8));
+		return [lat.toFixed(6), lon.toFixed(6)];
 	};
 	const withCart = scenario.notes.ticketsOnly === 'no' && !trace;
 	if (withCart) {
 		files.set(
 			'cart.csv',
 			table(
-				['id', 'time', 'event', 'combine', 'weight_kg', ...(scenario.notes.emptied ? ['emptied'] : []), 'truck_load'],
+				[
+					'id',
+					'time',
+					'event',
+					'combine',
+					'weight_kg',
+					...(scenario.notes.emptied ? ['emptied'] : []),
+					'truck_load',
+					...(scenario.notes.positions ? ['lat', 'lon'] : []),
+				],
 				rows.map((row) => [
 					row.id,
 					bookStamp(row.time_s),
@@ -164,6 +195,7 @@ export function simulate(options: SimOptions): Sim {
 					row.weight_kg,
 					...(scenario.notes.emptied ? [row.emptied] : []),
 					row.truck >= 0 ? `T${row.truck + 1}` : '',
+					...(scenario.notes.positions ? placeOf(row) : []),
 				]),
 			),
 		);
@@ -173,7 +205,7 @@ export function simulate(options: SimOptions): Sim {
 			'trace.csv',
 			table(
 				['time', 'weight_kg', 'moving'],
-				trace.rows.map((r) => [local(start_s + r.time_s, scenario.place.timeZone, false), r.weight_kg, r.moving]),
+				trace.rows.map((r) => [local(wall(r.time_s), scenario.place.timeZone, false), r.weight_kg, r.moving]),
 			),
 		);
 	}
@@ -200,6 +232,8 @@ export function simulate(options: SimOptions): Sim {
 		'boundary.geojson',
 		`${JSON.stringify({ type: 'Feature', properties: {}, geometry: { type: 'Polygon', coordinates: [ring] } })}\n`,
 	);
+	if (planting.told === 'layer')
+		files.set('varieties.geojson', varietyLayer(scenario, vFirst, [Math.min(...vs), Math.max(...vs)], across, land));
 	const plan = {
 		name: scenario.names.field,
 		season: Number(scenario.start.day.slice(0, 4)),
@@ -233,10 +267,19 @@ export function simulate(options: SimOptions): Sim {
 						},
 					},
 				}),
+		...(planting.told === 'layer' ? { varieties: 'varieties.geojson' } : {}),
+		...(scenario.notes.total
+			? {
+					total: {
+						wet_kg: Math.round(sum(day.work.flatMap((w) => w.cutWet_kg)) * (1 + rng.stream('total').normal(0.002))),
+						u_pct: 0.2,
+					},
+				}
+			: {}),
 		events: scenario.combines.flatMap((c, i) => {
 			if (!c.step?.event) return [];
 			const at = stepTime(logs[i]!, c.step.share);
-			return [{ time: utc(start_s + at, 'UTC', false), combine: c.name, kind: 'calibrated' }];
+			return [{ time: utc(wall(at), 'UTC', false), combine: c.name, kind: 'calibrated' }];
 		}),
 	};
 	files.set('field.json', `${JSON.stringify(plan, null, '\t')}\n`);
@@ -264,7 +307,7 @@ export function simulate(options: SimOptions): Sim {
 			monitor_kg: sum(log.flow_kg_s.map((f, i) => f * log.interval_s[i]!)),
 			clean_kg,
 			left_rel: spec.left_rel,
-			records: recordTruth(scenario, day.work[c]!, log, lag_s, start_s, land.toUtm),
+			records: recordTruth(scenario, day.work[c]!, log, lag_s, wall, land.toUtm),
 		};
 	});
 	const saved = rows.filter((row) => row.event === 'dump');
@@ -279,8 +322,8 @@ export function simulate(options: SimOptions): Sim {
 		ratio: scenario.cart.ratio,
 		unloadings: day.emptyings.map((e, i) => ({
 			combine: e.combine,
-			start_s: start_s + e.start_s,
-			end_s: start_s + e.end_s,
+			start_s: wall(e.start_s),
+			end_s: wall(e.end_s),
 			true_kg: e.true_kg,
 			restBefore_kg: e.restBefore_kg,
 			restAfter_kg: e.restAfter_kg,
@@ -303,10 +346,46 @@ export function simulate(options: SimOptions): Sim {
 			const reads = (c: CombineTruth) => (1 - c.left_rel) / c.factor;
 			return 100 * (reads(combines[i]!) / reads(combines[j]!) - 1);
 		},
-		trace: trace ? trace.events.map((e) => ({ ...e, time_s: start_s + e.time_s })) : [],
+		trace: trace ? trace.events.map((e) => ({ ...e, time_s: wall(e.time_s) })) : [],
 		marketMoisture_pct: crop.market_moisture_pct,
 	};
 	return { files, folder: folderOf(files), truth, scenario };
+}
+
+/** When the night comes: past its share of the day's work, at a moment when no auger runs. */
+function nightfall(scenario: Scenario, day: Day): number {
+	if (scenario.night.share === 0) return Number.POSITIVE_INFINITY;
+	let t = scenario.night.share * day.duration_s;
+	while (day.emptyings.some((e) => t > e.start_s - 60 && t < e.end_s + 120)) t += 10;
+	return t;
+}
+
+/** The planted strips as polygons, one a strip, with the variety in their properties. */
+function varietyLayer(scenario: Scenario, first: number, range: [number, number], across: Point, land: Plane): string {
+	const along: Point = [across[1], -across[0]];
+	const us = scenario.ring.map((p) => p[0] * along[0] + p[1] * along[1]);
+	const [low, high] = [Math.min(...us) - 5, Math.max(...us) + 5];
+	const size = scenario.planting.strip_m;
+	const features = [];
+	for (let i = Math.floor((range[0] - first) / size); first + i * size < range[1]; i++) {
+		const [a, b] = [first + i * size, first + (i + 1) * size];
+		const corners = [
+			[low, a],
+			[high, a],
+			[high, b],
+			[low, b],
+			[low, a],
+		] as const;
+		const ring = corners.map(([u, v]) =>
+			land.toLonLat(along[0] * u + across[0] * v, along[1] * u + across[1] * v).map((x) => Number(x.toFixed(8))),
+		);
+		features.push({
+			type: 'Feature',
+			properties: { variety: Math.abs(i) % 2 === 1 ? 'Corrick 41' : 'Tilsen 7' },
+			geometry: { type: 'Polygon', coordinates: [ring] },
+		});
+	}
+	return `${JSON.stringify({ type: 'FeatureCollection', features })}\n`;
 }
 
 /** A folder in memory. */
@@ -350,12 +429,12 @@ function recordTruth(
 	work: { t_s: number[]; x_m: number[]; y_m: number[]; cutArea_m2: number[]; cutDry_kg: number[] },
 	log: Log,
 	lag_s: number,
-	start_s: number,
+	wall: (t: number) => number,
 	toUtm: (x: number, y: number) => [number, number],
 ): RecordTruth {
 	const n = log.time_s.length;
 	const out: RecordTruth = {
-		time_s: Float64Array.from(log.time_s, (t) => start_s + t),
+		time_s: Float64Array.from(log.time_s, wall),
 		cutX_m: new Float64Array(n).fill(Number.NaN),
 		cutY_m: new Float64Array(n).fill(Number.NaN),
 		area_m2: new Float64Array(n),

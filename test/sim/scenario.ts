@@ -19,8 +19,12 @@ export interface Scenario {
 	structure: { size_m: number; sd: number }[];
 	streaks: { size_m: number; sd: number }[];
 	trendAcross_rel: number;
+	/** Strips of two varieties along the passes, and a planter whose halves differ. */
+	planting: { strip_m: number; rel: number; told: 'no' | 'column' | 'layer'; half_m: number; halves_rel: number };
 	moisture: { mean_pct: number; sd_pct: number; drying_pct_h: number };
 	start: { day: string; second: number };
+	/** Share of the work after which the night comes, and how long it lasts; 0 = one day. */
+	night: { share: number; seconds: number };
 	combines: CombineScenario[];
 	/** Time step of the simulation and records per interval. */
 	step_s: number;
@@ -137,6 +141,10 @@ export interface Notes {
 	silent: string[];
 	tankTold: boolean;
 	sizeTold: boolean;
+	/** Places of the cart beside its weights. */
+	positions: boolean;
+	/** The elevator's total of the whole field in field.json. */
+	total: boolean;
 }
 
 export const KINDS = [
@@ -178,6 +186,12 @@ export const KINDS = [
 	'trace',
 	'no-tickets',
 	'wrong-weight',
+	'variety',
+	'planter',
+	'total',
+	'two-days',
+	'positions',
+	'load-numbers',
 ] as const;
 export type Kind = (typeof KINDS)[number];
 
@@ -291,12 +305,14 @@ export function drawScenario(options: SimOptions): Scenario {
 		],
 		streaks: [{ size_m: work.between(6, 20), sd: work.between(0.005, 0.015) }],
 		trendAcross_rel: work.between(-0.1, 0.1),
+		planting: { strip_m: 0, rel: 0, told: 'no', half_m: 0, halves_rel: 0 },
 		moisture: {
 			mean_pct: crop.market_moisture_pct + work.between(0.5, 5),
 			sd_pct: work.between(0.3, 0.7),
 			drying_pct_h: work.between(-0.45, -0.05),
 		},
 		start: { day: `2025-10-${String(5 + work.whole(20)).padStart(2, '0')}`, second: work.between(9, 13) * 3600 },
+		night: { share: 0, seconds: 0 },
 		combines,
 		step_s: 1,
 		stepsPerRecord: 1,
@@ -345,6 +361,8 @@ export function drawScenario(options: SimOptions): Scenario {
 			silent: [],
 			tankTold: true,
 			sizeTold: work.chance(0.6),
+			positions: false,
+			total: false,
 		},
 	};
 	applyKind(scenario, kind, rng.stream('kind'));
@@ -577,6 +595,40 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			break;
 		case 'wrong-weight':
 			s.notes.wrong = 1;
+			break;
+		case 'variety':
+			s.sharing = 'blocks';
+			s.planting = {
+				strip_m: s.blockPasses * a.width_m,
+				rel: rng.between(0.05, 0.1),
+				told: rng.chance(0.5) ? 'column' : 'layer',
+				half_m: 0,
+				halves_rel: 0,
+			};
+			break;
+		case 'planter':
+			s.sharing = 'adjacent';
+			s.planting = { strip_m: 0, rel: 0, told: 'no', half_m: a.width_m, halves_rel: rng.between(0.02, 0.04) };
+			break;
+		case 'total':
+			s.notes.ticketsOnly = 'cart';
+			s.notes.tickets = 0;
+			s.notes.total = true;
+			s.sharing = 'adjacent';
+			break;
+		case 'two-days':
+			s.night = { share: rng.between(0.4, 0.6), seconds: rng.between(13, 16) * 3600 };
+			unlabelled();
+			break;
+		case 'positions':
+			unlabelled();
+			silentLog();
+			s.notes.positions = true;
+			break;
+		case 'load-numbers':
+			unlabelled();
+			silentLog();
+			s.log.load = true;
 			break;
 		case 'no-tickets':
 			s.notes.tickets = 0;

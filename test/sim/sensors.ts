@@ -123,6 +123,7 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 	const auger = augerSignal(scenario, work, rng.stream('auger'));
 	const shift = Math.round(spec.shifted_s / dt);
 	const trouble = rng.stream('trouble');
+	const press = rng.stream('press');
 	const first = trouble.whole(every);
 	let load = 1;
 	let augerBefore = 0;
@@ -162,8 +163,9 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 		for (let j = from; j <= end; j++) distance += work.speed_m_s[j]! * dt;
 		distance = Math.max(0, distance * (1 + trouble.normal(0.008)));
 		if (work.speed_m_s[end]! < 0.01) distance = 0;
-		if (auger[end] === 0 && augerBefore === 1) load++;
-		augerBefore = auger[end]!;
+		// Somebody presses for a new load after most unloadings.
+		if (work.auger[end] === 0 && augerBefore === 1 && press.chance(0.9)) load++;
+		augerBefore = work.auger[end]!;
 		let x = px[end]!;
 		let y = py[end]!;
 		if (trouble.chance(scenario.trouble.jumps)) {
