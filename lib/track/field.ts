@@ -4,9 +4,10 @@ import { insideRings, outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, utmProjection, utmZone } from '../geo/utm.ts';
 import type { Account, FieldPlan, Lag, Pass, Progress, Records, Track } from '../model/index.ts';
 import { smearBlend } from './blend.ts';
+import { weighClaims } from './claims.ts';
 import { flagRecords, type Limits } from './flags.ts';
 import { type Grain, tally, traceGrain } from './grain.ts';
-import { newGround } from './ground.ts';
+import { newGround, smoothAlong } from './ground.ts';
 import { headerDown } from './header.ts';
 import { ASSUMED_SMEAR_S, findAllLags } from './lags.ts';
 import { median, quantile } from './middle.ts';
@@ -47,7 +48,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	const row_m = records.combines.map((name) => plan.combines[name]?.row_m ?? Number.NaN);
 	const someRows = row_m.some((r) => r > 0);
 	let lags: Lag[] = [];
-	let found = lay(paths.map((path) => headerDown(records, path, Number.NaN)));
+	let found = lay(paths.map((path) => headerDown(records, account, path, Number.NaN)));
 
 	function lay(headers: { down: Uint8Array; inferred: boolean }[]) {
 		const { pieces, runs } = cutPieces(
@@ -61,18 +62,40 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		const receivers = findReceivers(pieces, rough, combines, someRows ? 0 : Number.NaN);
 		const at = settle(pieces, receivers);
 		const sides = lookSides(pieces, at.x_m, at.y_m);
-		const ground = newGround(pieces, sides, receivers.overlap_m, receivers.spread_m, row_m);
-		return { headers, pieces, runs, receivers, sides, ground };
+		const smooth = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
+		const ground = newGround(pieces, sides, smooth, receivers.overlap_m, receivers.spread_m, row_m, null);
+		return { headers, pieces, runs, receivers, sides, smooth, ground };
 	}
 	progress.step('track', 0.5);
 
 	const estimate = () => {
-		lags = findAllLags(records, plan, account, paths, found.pieces, found.sides, found.ground.new_m, found.headers);
+		const all = findAllLags(
+			records,
+			plan,
+			account,
+			paths,
+			found.pieces,
+			found.sides,
+			found.ground.new_m,
+			found.headers,
+		);
+		lags = all.lags;
+		const claims = weighClaims(
+			found.pieces,
+			found.sides,
+			found.smooth,
+			found.ground.new_m,
+			all.flows,
+			lags.map((l) => l.lag_s),
+		);
+		if (claims === null) return;
+		const { pieces, sides, smooth, receivers } = found;
+		found.ground = newGround(pieces, sides, smooth, receivers.overlap_m, receivers.spread_m, row_m, claims);
 	};
 	estimate();
 	if (found.headers.some((h) => h.inferred)) {
 		// With the lag known the grain itself says where the header was in the crop.
-		found = lay(paths.map((path, c) => headerDown(records, path, lags[c]!.lag_s)));
+		found = lay(paths.map((path, c) => headerDown(records, account, path, lags[c]!.lag_s)));
 		estimate();
 	}
 	progress.step('track', 0.75);

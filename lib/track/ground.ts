@@ -3,6 +3,7 @@
  * along the pass and, where it is no more than wander, replaced by the usual overlap of the field's seams (a small
  * gap and a small overlap then cancel); where the header takes whole rows, what is left is a whole number of them.
  */
+import type { Claims } from './claims.ts';
 import { quantile } from './middle.ts';
 import type { Pieces } from './pieces.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
@@ -24,14 +25,24 @@ const STRETCH_M = 30;
 /**
  * @param usual_m usual overlap at full-width seams
  * @param spread_m its spread by pass
+ * @param smooth overlaps by side, smoothed along the passes
  * @param row_m row spacing by combine, NaN where not known
+ * @param claims strips that changed hands, null = none
  */
-export function newGround(pieces: Pieces, sides: Sides, usual_m: number, spread_m: number, row_m: number[]): Ground {
+export function newGround(
+	pieces: Pieces,
+	sides: Sides,
+	smooth: readonly [Float64Array, Float64Array],
+	usual_m: number,
+	spread_m: number,
+	row_m: number[],
+	claims: Claims | null,
+): Ground {
 	const { n, width_m } = pieces;
 	const new_m = new Float64Array(n);
 	const left_m = new Float64Array(n);
 	const right_m = new Float64Array(n);
-	const smooth = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
+	const lost = claims === null ? null : ([fill(pieces, claims.lost_m[0]), fill(pieces, claims.lost_m[1])] as const);
 	const tolerance_m = Math.max(0.35, 3 * spread_m);
 	for (let i = 0; i < n; i++) {
 		const w = width_m[i]!;
@@ -39,18 +50,20 @@ export function newGround(pieces: Pieces, sides: Sides, usual_m: number, spread_
 		let [l, r] = [smooth[0][i]!, smooth[1][i]!];
 		const near = Math.min(tolerance_m, SEAM_SHARE * w);
 		const settle = (o: number) => {
-			if (Number.isNaN(o)) return 0;
+			if (Number.isNaN(o)) return rows > 0 ? usual_m : 0;
 			return Math.abs(o - usual_m) <= near ? usual_m : o;
 		};
+		l = settle(l);
+		r = settle(r);
 		if (rows > 0) {
-			// What is left between the neighbours, as whole rows; the rows lost go to the side that overlaps.
-			const loseL = Number.isNaN(l) ? 0 : Math.max(0, Math.round((l - usual_m) / rows) * rows);
-			const loseR = Number.isNaN(r) ? 0 : Math.max(0, Math.round((r - usual_m) / rows) * rows);
-			l = loseL;
-			r = loseR;
-		} else {
-			l = settle(l);
-			r = settle(r);
+			// Whole rows; the rows lost go to the side that overlaps.
+			l = Math.max(0, Math.round((l - usual_m) / rows) * rows);
+			r = Math.max(0, Math.round((r - usual_m) / rows) * rows);
+		}
+		if (claims !== null && lost !== null) {
+			const whole = (v: number) => (Number.isNaN(v) ? 0 : rows > 0 ? Math.round(v / rows) * rows : v);
+			l = (claims.kept[0][i] ? 0 : l) + whole(lost[0][i]!);
+			r = (claims.kept[1][i] ? 0 : r) + whole(lost[1][i]!);
 		}
 		let from = -w / 2 + l;
 		let to = w / 2 - r;
@@ -81,8 +94,14 @@ export function newGround(pieces: Pieces, sides: Sides, usual_m: number, spread_
 	return { new_m, left_m, right_m, tolerance_m };
 }
 
+/** A column with single holes closed along each pass: what a pass gives up is met by every second piece or so. */
+function fill(pieces: Pieces, values: Float64Array): Float64Array {
+	const smooth = smoothAlong(pieces, values);
+	return values.map((v, i) => (Number.isNaN(v) ? smooth[i]! : v));
+}
+
 /** Running median of a column along each pass, over the stretch on both sides; NaN where most of it is NaN. */
-function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array {
+export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array {
 	// Outside passes (turns with the header down) every piece stands alone.
 	const out = Float64Array.from(values, (v, i) => (pieces.pass[i]! < 0 ? v : Number.NaN));
 	for (const list of byPass(pieces)) {

@@ -1,5 +1,5 @@
 /** Was the header in the crop? From the log's own column, or from how the machine moved and what came of it. */
-import type { Records } from '../model/index.ts';
+import type { Account, Records } from '../model/index.ts';
 import { quantile } from './middle.ts';
 import type { Path } from './motion.ts';
 
@@ -9,7 +9,12 @@ import type { Path } from './motion.ts';
  *
  * @param lag_s the lag in use; NaN while it is not known yet (then any flow in the next 25 s counts)
  */
-export function headerDown(records: Records, path: Path, lag_s: number): { down: Uint8Array; inferred: boolean } {
+export function headerDown(
+	records: Records,
+	account: Account,
+	path: Path,
+	lag_s: number,
+): { down: Uint8Array; inferred: boolean } {
 	const { n, index } = path;
 	const down = new Uint8Array(n);
 	let ups = 0;
@@ -28,21 +33,22 @@ export function headerDown(records: Records, path: Path, lag_s: number): { down:
 		}
 		return { down, inferred: false };
 	}
-	const flows: number[] = [];
-	for (let k = 0; k < n; k++) {
-		const f = records.flow_kg_s[index[k]!]!;
-		if (f > 0) flows.push(f);
-	}
+	// As accounted: where the sensor failed for a moment the header was not up.
+	const flow = Float64Array.from(
+		index,
+		(i, k) => account.account_kg[i]! / Math.max(0.05, path.end_s[k]! - path.start_s[k]!),
+	);
+	const flows = flow.filter((f) => f > 0);
 	const usual = flows.length === 0 ? Number.NaN : quantile(flows, 0.6);
 	const known = Number.isFinite(lag_s);
 	for (let k = 0; k < n; k++) {
 		const v = path.speed_m_s[k]!;
 		if (!(v > 0.25 * path.pace_m_s && v < 2.5 * path.pace_m_s)) continue;
 		if (Math.abs(path.bend_rad_m[k]!) > 0.12) continue;
-		down[k] = grainFollows(records, path, k, known ? lag_s : Number.NaN, 0.35 * usual) ? 1 : 0;
+		down[k] = grainFollows(flow, path, k, known ? lag_s : Number.NaN, 0.35 * usual) ? 1 : 0;
 	}
 	// A lone up among downs, and a lone down among ups, are noise of the flow.
-	const reach = Math.max(1, Math.round(2 / path.step_s));
+	const reach = Math.max(1, Math.round(4 / path.step_s));
 	for (let k = 0; k < n; ) {
 		let last = k;
 		while (last + 1 < n && down[last + 1] === down[k]) last++;
@@ -54,14 +60,14 @@ export function headerDown(records: Records, path: Path, lag_s: number): { down:
 	return { down, inferred: true };
 }
 
-function grainFollows(records: Records, path: Path, k: number, lag_s: number, enough: number): boolean {
-	const { n, index, end_s } = path;
+function grainFollows(flow: Float64Array, path: Path, k: number, lag_s: number, enough: number): boolean {
+	const { n, end_s } = path;
 	const wide = !Number.isFinite(lag_s);
 	const from = wide ? end_s[k]! : end_s[k]! + lag_s - 0.75 * path.step_s;
 	const to = wide ? end_s[k]! + 25 : end_s[k]! + lag_s + 0.75 * path.step_s;
 	let j = k;
 	while (j > 0 && end_s[j - 1]! >= from) j--;
 	while (j < n && end_s[j]! < from) j++;
-	for (; j < n && end_s[j]! <= to; j++) if (records.flow_kg_s[index[j]!]! > enough) return true;
+	for (; j < n && end_s[j]! <= to; j++) if (flow[j]! > enough) return true;
 	return false;
 }

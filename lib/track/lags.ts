@@ -16,7 +16,7 @@ const RAMP_COMMON_S = 1;
 /** What the best agreement may be off by in common: records, positions and the clock of the log. */
 const SEAM_COMMON_S = 0.15;
 
-/** Lags of all combines, in the order of `records.combines`. */
+/** Lags of all combines, in the order of `records.combines`, and the flows on an even grid of time. */
 export function findAllLags(
 	records: Records,
 	plan: FieldPlan,
@@ -26,7 +26,7 @@ export function findAllLags(
 	sides: Sides,
 	new_m: Float64Array,
 	headers: { inferred: boolean }[],
-): Lag[] {
+): { lags: Lag[]; flows: (Even | null)[] } {
 	const flows: (Even | null)[] = paths.map((path) =>
 		path.n < 30
 			? null
@@ -60,7 +60,7 @@ export function findAllLags(
 		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
 		false,
 	);
-	return paths.map((_, c): Lag => {
+	const lags = paths.map((_, c): Lag => {
 		const seam = found[c]!;
 		const ramp = ramps[c] ?? null;
 		const m = wet[c]!;
@@ -79,4 +79,5 @@ export function findAllLags(
 		const lag_s = votes.reduce((s, v) => s + v.lag / v.u ** 2, 0) / weight;
 		return { ...common, lag_s, u_s: 1 / Math.sqrt(weight), source: 'estimated' };
 	});
+	return { lags, flows };
 }
