@@ -1,0 +1,77 @@
+/**
+ * What each irregularity costs in the alignment. Every cost is −ln of how often the thing happens (in nats): 2.3 is
+ * one in ten, 4.6 one in a hundred. A reading of the logs costs the sum of its irregularities and of how far
+ * weights, levels and times miss what they should be; the cheapest reading wins. The numbers are rough habits of the
+ * field, not fits: what they decide between usually differs by more than ten.
+ */
+export const COSTS = {
+	/** A tank is emptied at a dump about as often as not; learnt again from the field itself in the second round. */
+	emptied: 0.6,
+	/** Noted as emptied, yet something stayed; noted as not emptied, yet nothing did. People do write the truth. */
+	notedWrong: 4,
+	/** Of what stays when a tank is not emptied: on the average this share of the tank, small rests being commoner. */
+	restShare: 0.25,
+	/** A combine comes from another field with grain in its tank. */
+	startsWithGrain: 2.3,
+	/** Of the grain it comes with: this share of the tank, on the average. */
+	startShare: 0.35,
+	/** A weight saved twice: one press in a hundred, and soon after the first. */
+	repeated: 4.6,
+	/** Seconds after which a second press becomes unlikely, on the average. */
+	repeatedWithin_s: 120,
+	/** A row that is no dump of this field's grain, or a weight that is nonsense. */
+	stranger: 6.5,
+	/** Width over which such weights are spread, kg. */
+	strangerSpread_kg: 15_000,
+	/** An unloading that nobody weighed or saved and which nothing else tells of. */
+	unweighed: 5,
+	/** The same where the cart's level or a ticket tells of its weight already. */
+	unweighedTold: 0.7,
+	/** Such a telling that finds no place in the logs. */
+	untold: 5,
+	/** A dump that names no combine holds grain of two: rare where nobody notes such weights … */
+	mixed: 5,
+	/** … and common where others are noted. */
+	mixedUsual: 1.5,
+	/** The unloading auger's signal is missing at a dump: a switch fails now and then. */
+	augerMissed: 5,
+	/** An auger signal with no unloading: a short one is a switch that bounces … */
+	augerBlip: 1.2,
+	/** … one as long as an unloading is rare. */
+	augerFalse: 4.6,
+	/** A second run of the auger within one weight, as when the cart moves up. */
+	augerAgain: 2.3,
+	/** The clock is off by more than some minutes, by a whole or half hour (zone, summer time). */
+	clockHour: 3,
+	/** The clock is off by anything else. */
+	clockOdd: 5,
+	/** Minutes that a tablet's clock may drift without anyone thinking of it, seconds (standard deviation). */
+	clockDrift_s: 150,
+	/** The clock is set anew between two days. */
+	clockJump: 7,
+	/** Grain left in the tank when the log ends. */
+	endsWithGrain: 1.2,
+} as const;
+
+/** How far things are off when nothing is wrong. */
+export const USUAL = {
+	/** A monitor's factor before anything is known: its standard deviation about 1. */
+	factor: 0.12,
+	/** Two monitors over the same ground may differ by more than a seam's own uncertainty, relative. */
+	seam: 0.01,
+	/** A monitor's error over one fill, relative; learnt again from the field. */
+	fill: 0.025,
+	/** Delay between a dump's end and its weight being taken: its scatter, seconds. */
+	delay_s: 20,
+	/** A time to the minute, standard deviation of the rounding, seconds. */
+	minute_s: 17.3,
+	/** What clings to an emptied tank, kg. */
+	clinging_kg: 30,
+	/** A weight by the cart: u² = a² + (b·gross)². Common practice for cart indicators, no source. */
+	reading_a_kg: 10,
+	reading_b_rel: 0.001,
+	/** Grain leaves a tank at about this rate, kg/s (common practice, no source); only starts hang on it. */
+	unloading_kg_s: 80,
+	/** A dump is taken standing about this often; learnt again from the field. */
+	standing: 0.35,
+} as const;

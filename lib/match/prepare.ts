@@ -1,0 +1,64 @@
+import type { SeamJump } from '../model/index.ts';
+import { quantile } from '../stats/index.ts';
+import { COSTS, USUAL } from './costs.ts';
+import type { MatchInput } from './index.ts';
+import { flowing } from './mass.ts';
+import { candidates, firstHabits, places, type Scene } from './scene.ts';
+import { signals } from './signals.ts';
+import { type Excluded, readSteps, type Step } from './steps.ts';
+import { tellings } from './told.ts';
+
+/** Where nothing says what a tank holds and no dump tells, kg. */
+const TANK_KG = 9000;
+/** A seam shorter than this tells no ratio of factors, metres. */
+const SEAM_M = 200;
+
+/** Everything the alignment looks at, from what the pipeline hands over. */
+export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]; remarks: string[] } {
+	const { records, account, book, plan, reference, seams } = input;
+	const flows = records.combines.map((_, c) => flowing(records, account, c));
+	const { steps, excluded, remarks } = readSteps(book, records, plan, reference);
+	const single = steps.filter((s) => s.mixed.length === 0).map((s) => s.kg);
+	const heaviest = heaviestDump(steps);
+	const { told, repeated } = tellings(book, records, reference);
+	const found = flows.map((f) => signals(records, f));
+	const mixedNoted = steps.filter((s) => s.mixed.length > 0).length;
+	const scene: Scene = {
+		flows,
+		signals: found,
+		runs: flows.map((f, c) => candidates(f, found[c]!)),
+		steps,
+		told,
+		repeated,
+		tank_kg: records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest),
+		fill_kg: usualFill(single, heaviest),
+		mixedCost: mixedNoted > 0.1 * steps.length ? COSTS.mixedUsual : COSTS.mixed,
+		levelSpeaks: book.offloads.length > 0,
+		places: places(records, steps),
+		habits: firstHabits(flows.length),
+	};
+	scene.habits.ratios = seamRatios(seams);
+	return { scene, excluded, remarks };
+}
+
+function heaviestDump(steps: readonly Step[]): number {
+	const kg = steps.map((s) => (s.mixed.length > 0 ? s.kg / s.mixed.length : s.kg)).sort((a, b) => a - b);
+	return kg.length > 0 ? quantile(kg, 0.95) : TANK_KG;
+}
+
+function usualFill(kg: number[], heaviest: number): number {
+	const sorted = [...kg].sort((a, b) => a - b);
+	return sorted.length > 2 ? quantile(sorted, 0.5) : 0.8 * heaviest;
+}
+
+/** Seams tell how two monitors compare before any weight does: factor b / factor a = reading of a / reading of b. */
+function seamRatios(seams: readonly SeamJump[]): Scene['habits']['ratios'] {
+	return seams
+		.filter((s) => s.length_m >= SEAM_M && Number.isFinite(s.log_jump) && s.u_log > 0 && s.u_log < 0.1)
+		.map((s) => ({
+			a: s.combineA,
+			b: s.combineB,
+			ratio: Math.exp(s.log_jump),
+			u: Math.hypot(2 * s.u_log, USUAL.seam),
+		}));
+}

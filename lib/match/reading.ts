@@ -1,0 +1,78 @@
+import type { Belief } from './state.ts';
+
+/** What one dump is taken for in a reading of the logs. */
+export interface Choice {
+	/** Index into Scene.steps. */
+	step: number;
+	kind: 'normal' | 'mixed' | 'repeat' | 'stranger' | 'nonsense';
+	/** Combine, −1 where none; the second one of a mixed weight. */
+	combine: number;
+	other: number;
+	/** Which tanks keep a rest. */
+	rests: boolean;
+	otherRests: boolean;
+	/** End of the unloading, log time, and the variance of the level that its uncertainty makes. */
+	place: Place | null;
+	otherPlace: Place | null;
+	/** Unloadings of `combine` before this one that no dump stands for. */
+	insert: Insert | null;
+	/** Index into Scene.steps of the dump which this one repeats, −1 where none. */
+	of: number;
+}
+
+/** Where an unloading ends. */
+export interface Place {
+	end_s: number;
+	mass_kg: number;
+	/** Variance of the level at its nominal end: grain keeps coming while the end is uncertain. */
+	slack: number;
+	/** Index into Scene.runs[c], −1 where no run of the auger stands for it. */
+	run: number;
+	/** First run after it. */
+	nextRun: number;
+	/** What the place itself costs. */
+	cost: number;
+	/** Runs between the previous unloading and this one. */
+	skipped: number[];
+}
+
+/** Grain that left a tank without a dump row. */
+export interface Insert {
+	kind: 'unknown' | 'told' | 'run';
+	/** Index into Scene.told, −1 where nothing tells of it. */
+	told: number;
+	/** Runs of the auger that stand for it. */
+	runs: number[];
+}
+
+/** What became of a tank after its last dump. */
+export interface Ending {
+	combine: number;
+	/** Level when the log ends, all known unloadings counted. */
+	level_kg: number;
+	inserts: Insert[];
+}
+
+/** A reading of the logs up to some dump. */
+export interface Reading {
+	cost: number;
+	belief: Belief;
+	/** Per combine: monitor mass and time at its latest unloading, and the first run of the auger after it. */
+	mass_kg: Float64Array;
+	time_s: Float64Array;
+	nextRun: Int32Array;
+	/** End of the latest unloading of any combine. */
+	last_s: number;
+	/** Bit p is set where Scene.told[p] has found its place. */
+	told: number;
+	choice: Choice | null;
+	parent: Reading | null;
+	endings: Ending[];
+}
+
+/** The choices of a reading, in the order of the steps. */
+export function choicesOf(reading: Reading): Choice[] {
+	const list: Choice[] = [];
+	for (let r: Reading | null = reading; r; r = r.parent) if (r.choice) list.push(r.choice);
+	return list.reverse();
+}
