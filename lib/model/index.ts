@@ -13,3 +13,4 @@ export * from './scene.ts';
 export * from './seam.ts';
 export * from './source.ts';
 export * from './track.ts';
+export { VERSION } from './version.ts';

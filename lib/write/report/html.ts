@@ -1,0 +1,35 @@
+/** Markup that is safe to put into a page: made by `html` only. */
+export class Markup {
+	constructor(readonly text: string) {}
+	toString(): string {
+		return this.text;
+	}
+}
+
+export type Piece = string | number | Markup | readonly Piece[] | null | undefined | false;
+
+/** Text as text: what came from a file is never markup. */
+export function escapeText(text: string): string {
+	return text.replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`);
+}
+
+/**
+ * Markup from a template. Everything put into it is escaped, save for markup that `html` itself made; lists are
+ * joined, null, undefined and false are nothing.
+ *
+ * @example html`<td>${'<b>'}</td>`.text // <td>&#60;b&#62;</td>
+ */
+export function html(strings: TemplateStringsArray, ...pieces: Piece[]): Markup {
+	let text = strings[0]!;
+	pieces.forEach((piece, k) => {
+		text += flatten(piece) + strings[k + 1]!;
+	});
+	return new Markup(text);
+}
+
+function flatten(piece: Piece): string {
+	if (piece === null || piece === undefined || piece === false) return '';
+	if (piece instanceof Markup) return piece.text;
+	if (typeof piece === 'object') return piece.map(flatten).join('');
+	return escapeText(String(piece));
+}

@@ -1,0 +1,61 @@
+import { type Run, VERSION } from '../../model/index.ts';
+import { html, type Markup } from './html.ts';
+import { count, type Say } from './say.ts';
+
+/** Rows of a list that the page shows; the rest is in result.json. */
+const MOST_ROWS = 300;
+
+/** What limits trust, before anything else is read. */
+export function cautions(run: Run): Markup | null {
+	const list = run.result.notes.filter((n) => n.level === 'caution');
+	if (list.length === 0) return null;
+	return html`<section><h2>Cautions</h2><ul class="cautions">${list.map((n) => html`<li>${n.text}</li>`)}</ul></section>`;
+}
+
+export function remarks(run: Run): Markup | null {
+	const list = run.result.notes.filter((n) => n.level === 'note');
+	if (list.length === 0) return null;
+	return html`<section><h2>Remarks</h2><ul class="sources">${list.map((n) => html`<li>${n.text}</li>`)}</ul></section>`;
+}
+
+/** Everything that was given and not used, with its reason. */
+export function setAside(run: Run): Markup {
+	const list = run.result.set_aside;
+	if (list.length === 0) {
+		return html`<section><h2>Set aside</h2><p>Nothing: every row and every weight that was given is used.</p></section>`;
+	}
+	return html`<section><h2>Set aside</h2>
+<p class="lead">Given, and not used.</p>
+<div class="scroll"><table><thead><tr><th>File</th><th class="r">Row</th><th>Column</th><th>Found</th><th>Why</th></tr></thead>
+<tbody>${list
+		.slice(0, MOST_ROWS)
+		.map(
+			(s) =>
+				html`<tr><td>${s.file}</td><td class="r">${s.row ?? '–'}</td><td>${s.column ?? '–'}</td><td>${s.found}</td><td>${s.why}</td></tr>`,
+		)}</tbody></table></div>
+${list.length > MOST_ROWS ? html`<p class="soft">And ${count(list.length - MOST_ROWS, 'more')}, all in result.json.</p>` : null}</section>`;
+}
+
+export function inputs(run: Run, say: Say): Markup {
+	return html`<section><h2>Inputs</h2>
+<div class="scroll"><table><thead><tr><th>File</th><th class="r">Rows</th><th class="r">Bytes</th><th>SHA-256</th></tr></thead>
+<tbody>${run.field.inputs.map(
+		(f) =>
+			html`<tr><td>${f.file}</td><td class="r">${f.rows > 0 ? say.number(f.rows, 0) : '–'}</td><td class="r">${say.number(f.bytes, 0)}</td><td class="hash">${f.sha256}</td></tr>`,
+	)}</tbody></table></div></section>`;
+}
+
+/** The method in a few sentences with its sources. */
+export function method(): Markup {
+	return html`<section><h2>Method, in short</h2>
+<ul class="sources">
+<li>The cart is held against certified tickets by a ratio of sums; its interval is Student’s t (Cochran, <i>Sampling Techniques</i>, 3rd ed., ch. 6).</li>
+<li>Dumps are aligned with fills of each tank in order of time, by weights, levels of tank and cart, the auger and the clock; every dump ends with a status and a reason.</li>
+<li>All weights are solved together for the factors. Uncertainties follow the <i>Guide to the Expression of Uncertainty in Measurement</i> (JCGM 100:2008, JCGM 101); degrees of freedom by its G.4.</li>
+<li>The delay from header to sensor is the one at which neighbouring passes agree best (Beal and Tian 2001, <i>Applied Engineering in Agriculture</i> 17:385); grain mixes on its way like a first-order response (Arslan 2008, <i>Sensors</i> 8:952).</li>
+<li>Records are screened as published (Simbahan, Dobermann and Ping 2004, <i>Agronomy Journal</i> 96:1091; Lyle, Bryan and Ostendorf 2014, <i>Precision Agriculture</i> 15:377; Leroux et al. 2018, <i>Precision Agriculture</i> 19:789). They are scaled, never smoothed; only the grid smooths.</li>
+<li>A cell’s mean is the best linear estimate from the stretches of passes around it (ordinary block kriging), with the errors of monitor, pass and receiver learned from the field; its standard error carries factor and moisture.</li>
+<li>Ground is laid down in time order and counted once; dry weight = wet × (100 − M) / (100 − M<sub>market</sub>).</li>
+</ul>
+<footer>Steelyard ${VERSION}. Not legal for trade: settle by certified tickets only.</footer></section>`;
+}

@@ -1,0 +1,67 @@
+import { zlibSync } from 'fflate';
+import type { Rgb } from './colour.ts';
+
+/**
+ * A picture with a palette as a PNG file; index 0 is transparent, index k has the k-th colour of `palette`.
+ *
+ * Source: PNG specification, 3rd edition (W3C): signature, IHDR, PLTE, tRNS, IDAT, IEND.
+ *
+ * @param index one byte a pixel, row after row, from the north-west
+ */
+export function palettePng(index: Uint8Array, width: number, height: number, palette: readonly Rgb[]): Uint8Array {
+	const header = new Uint8Array(13);
+	const view = new DataView(header.buffer);
+	view.setUint32(0, width);
+	view.setUint32(4, height);
+	header.set([8, 3, 0, 0, 0], 8);
+	const colours = Uint8Array.from([[255, 255, 255], ...palette].flat());
+	const lines = new Uint8Array((width + 1) * height);
+	for (let row = 0; row < height; row++) {
+		lines.set(index.subarray(row * width, (row + 1) * width), row * (width + 1) + 1);
+	}
+	return join([
+		Uint8Array.from([137, 80, 78, 71, 13, 10, 26, 10]),
+		chunk('IHDR', header),
+		chunk('PLTE', colours),
+		chunk('tRNS', Uint8Array.from([0])),
+		chunk('IDAT', zlibSync(lines, { level: 9 })),
+		chunk('IEND', new Uint8Array(0)),
+	]);
+}
+
+/** The file as a data URI. */
+export function dataUri(png: Uint8Array): string {
+	let text = '';
+	for (let k = 0; k < png.length; k += 8192) text += String.fromCharCode(...png.subarray(k, k + 8192));
+	return `data:image/png;base64,${btoa(text)}`;
+}
+
+function chunk(type: string, data: Uint8Array): Uint8Array {
+	const bytes = new Uint8Array(12 + data.length);
+	const view = new DataView(bytes.buffer);
+	view.setUint32(0, data.length);
+	for (let k = 0; k < 4; k++) bytes[4 + k] = type.charCodeAt(k);
+	bytes.set(data, 8);
+	view.setUint32(8 + data.length, crc32(bytes.subarray(4, 8 + data.length)));
+	return bytes;
+}
+
+/** CRC-32 of ISO 3309, as the PNG specification's annex states it. */
+function crc32(bytes: Uint8Array): number {
+	let crc = 0xffffffff;
+	for (const byte of bytes) {
+		crc ^= byte;
+		for (let k = 0; k < 8; k++) crc = crc & 1 ? (crc >>> 1) ^ 0xedb88320 : crc >>> 1;
+	}
+	return (crc ^ 0xffffffff) >>> 0;
+}
+
+function join(parts: Uint8Array[]): Uint8Array {
+	const bytes = new Uint8Array(parts.reduce((n, p) => n + p.length, 0));
+	let at = 0;
+	for (const part of parts) {
+		bytes.set(part, at);
+		at += part.length;
+	}
+	return bytes;
+}
