@@ -1,0 +1,146 @@
+const MINUS = 45;
+const POINT = 46;
+const ZERO = 48;
+/** Pieces handed on are about this long. */
+const PIECE = 1 << 16;
+/** Longest number that is ever written by digits: sign, 16 digits, point, decimals. */
+const NUMBER = 48;
+
+const POWERS = Array.from({ length: 16 }, (_, i) => 10 ** i);
+const encoder = new TextEncoder();
+
+/**
+ * Writes text and numbers as bytes. Numbers have fixed decimals and their digits go straight into the buffer, which
+ * takes less than half the time of `toFixed`. Hand on what is written with `drain` whenever `full`.
+ */
+export class Pen {
+	private bytes = new Uint8Array(PIECE + 4096);
+	private at = 0;
+
+	/** True when a piece should be handed on. */
+	get full(): boolean {
+		return this.at >= PIECE;
+	}
+
+	/** What was written since the last time, as bytes of its own. */
+	drain(): Uint8Array {
+		const piece = this.bytes.slice(0, this.at);
+		this.at = 0;
+		return piece;
+	}
+
+	private room(length: number): void {
+		if (this.at + length <= this.bytes.length) return;
+		const wider = new Uint8Array(Math.max(this.bytes.length * 2, this.at + length));
+		wider.set(this.bytes);
+		this.bytes = wider;
+	}
+
+	/** Bytes as they are. */
+	raw(bytes: Uint8Array): void {
+		this.room(bytes.length);
+		this.bytes.set(bytes, this.at);
+		this.at += bytes.length;
+	}
+
+	/** Text as UTF-8. */
+	text(text: string): void {
+		this.room(text.length * 3);
+		this.at += encoder.encodeInto(text, this.bytes.subarray(this.at)).written;
+	}
+
+	/** One ASCII character by its code. */
+	code(code: number): void {
+		this.room(1);
+		this.bytes[this.at++] = code;
+	}
+
+	/**
+	 * A number with fixed decimals (0 to 9), rounded as `toFixed` rounds; what rounds to nothing has no sign. Nothing is
+	 * written for what is no finite number.
+	 */
+	fixed(value: number, decimals: number): void {
+		if (!Number.isFinite(value)) return;
+		const size = Math.abs(value);
+		const scaled = size * (POWERS[decimals] as number);
+		const floor = Math.floor(scaled);
+		const over = scaled - floor;
+		// The product is rounded: so near the middle, or beyond whole doubles, only exact decimals can tell.
+		if (scaled > 9e15 || Math.abs(over - 0.5) <= scaled * 4e-16) {
+			const text = size.toFixed(decimals);
+			this.text(value < 0 && /[1-9]/.test(text) ? `-${text}` : text);
+			return;
+		}
+		this.room(NUMBER);
+		const whole = over > 0.5 ? floor + 1 : floor;
+		if (value < 0 && whole > 0) this.bytes[this.at++] = MINUS;
+		if (decimals === 0) {
+			this.whole(whole, 1);
+			return;
+		}
+		if (whole < 2 ** 31) {
+			this.small(whole, decimals);
+			return;
+		}
+		const unit = POWERS[decimals] as number;
+		const units = Math.floor(whole / unit);
+		this.whole(units, 1);
+		this.bytes[this.at++] = POINT;
+		this.whole(whole - units * unit, decimals);
+	}
+
+	/** Digits of a whole number below 2^31 with a point before the last `decimals`. */
+	private small(value: number, decimals: number): void {
+		const { bytes } = this;
+		let left = value | 0;
+		let digits = 1;
+		for (let p = 10; p <= left && digits < 10; p *= 10) digits++;
+		if (digits <= decimals) digits = decimals + 1;
+		let p = this.at + digits + 1;
+		this.at = p;
+		for (let k = 0; k < decimals; k++) {
+			const q = (left / 10) | 0;
+			bytes[--p] = ZERO + (left - q * 10);
+			left = q;
+		}
+		bytes[--p] = POINT;
+		for (let k = decimals; k < digits; k++) {
+			const q = (left / 10) | 0;
+			bytes[--p] = ZERO + (left - q * 10);
+			left = q;
+		}
+	}
+
+	/** Digits of a whole number up to 9e15, at least `least` of them. */
+	private whole(value: number, least: number): void {
+		const high = Math.floor(value / 1e9);
+		const low = value - high * 1e9;
+		if (high > 0) {
+			this.digits(high, Math.max(1, least - 9));
+			this.digits(low, 9);
+		} else if (least > 9) {
+			this.digits(0, least - 9);
+			this.digits(low, 9);
+		} else this.digits(low, least);
+	}
+
+	private digits(value: number, least: number): void {
+		let left = value | 0;
+		let count = 1;
+		for (let p = 10; p <= left && count < 10; p *= 10) count++;
+		if (count < least) count = least;
+		let p = this.at + count;
+		this.at = p;
+		for (let k = 0; k < count; k++) {
+			const q = (left / 10) | 0;
+			this.bytes[--p] = ZERO + (left - q * 10);
+			left = q;
+		}
+	}
+
+	/** A whole number of 0 to 2^31 − 1 with leading zeros up to `least` digits. */
+	integer(value: number, least = 1): void {
+		this.room(NUMBER);
+		this.digits(value, least);
+	}
+}
