@@ -1,0 +1,99 @@
+import { median } from '../stats/index.ts';
+import type { Block } from './profile.ts';
+
+/** How a jump is read off a block: passes taken on either side, and how firmly a slope across is held to zero. */
+export interface Contrast {
+	passes: number;
+	/** Noise variance of a pass over the variance expected of the slope (per swath); Infinity = no slope. */
+	ridge: number;
+}
+
+/** From the two passes at the seam alone, to a free slope through three on either side. */
+export const CONTRASTS: readonly Contrast[] = [
+	{ passes: 1, ridge: Number.POSITIVE_INFINITY },
+	{ passes: 2, ridge: 10 },
+	{ passes: 2, ridge: 2 },
+	{ passes: 2, ridge: 0 },
+	{ passes: 3, ridge: 10 },
+	{ passes: 3, ridge: 2 },
+	{ passes: 3, ridge: 0 },
+];
+
+/**
+ * The jump of a block, log(first / second) at the seam: least squares of y = a + J [first's side] + s × across, the
+ * slope s ridged. NaN where the sides have too few passes for a free slope.
+ */
+export function blockJump(block: Block, contrast: Contrast): number {
+	const left = block.left.slice(0, contrast.passes);
+	const right = block.right.slice(0, contrast.passes);
+	if (left.length === 0 || right.length === 0) return Number.NaN;
+	const n = left.length;
+	const m = right.length;
+	const mean = (list: typeof left, of: (s: (typeof left)[number]) => number) =>
+		list.reduce((sum, s) => sum + of(s), 0) / list.length;
+	const yl = mean(left, (s) => s.logYield);
+	const yr = mean(right, (s) => s.logYield);
+	if (contrast.ridge === Number.POSITIVE_INFINITY || n + m < 3) return yl - yr;
+	const xl = mean(left, (s) => s.across);
+	const xr = mean(right, (s) => s.across);
+	// Within both sides the slope is free of the jump.
+	let xx = contrast.ridge;
+	let xy = 0;
+	for (const s of left) {
+		xx += (s.across - xl) ** 2;
+		xy += (s.across - xl) * (s.logYield - yl);
+	}
+	for (const s of right) {
+		xx += (s.across - xr) ** 2;
+		xy += (s.across - xr) * (s.logYield - yr);
+	}
+	const slope = xx > 0 ? xy / xx : 0;
+	return yl - yr - slope * (xl - xr);
+}
+
+/**
+ * The contrast that finds least where there is nothing to find: same-combine seams with full reach on both sides, one
+ * number a seam (structure parallel to the passes is coherent along it). Without enough of them, the plain one.
+ */
+export function quietest(nullBlocks: readonly Block[], fewest = 8): { contrast: Contrast; rms: number; seams: number } {
+	const full = nullBlocks.filter((b) => b.left.length >= 3 && b.right.length >= 3);
+	let best = { contrast: CONTRASTS[0]!, rms: Number.NaN, seams: 0 };
+	for (const contrast of CONTRASTS) {
+		const list = [...bySeam(full, (b) => blockJump(b, contrast)).values()].map((s) => s.jump);
+		if (list.length < fewest) continue;
+		// Robust: one odd seam (a track, a terrace) must not choose.
+		const rms = 1.4826 * median(list.map(Math.abs));
+		if (!(rms >= best.rms)) best = { contrast, rms, seams: list.length };
+	}
+	return best;
+}
+
+/** One number a seam: the mean of its blocks by length, far blocks held in. */
+export function bySeam(
+	blocks: readonly Block[],
+	value: (b: Block) => number,
+): Map<number, { jump: number; length_m: number; blocks: number; spread: number }> {
+	const groups = new Map<number, { v: number; w: number }[]>();
+	for (const b of blocks) {
+		const v = value(b);
+		if (!Number.isFinite(v)) continue;
+		groups.set(b.seam, [...(groups.get(b.seam) ?? []), { v, w: b.length_m }]);
+	}
+	const out = new Map<number, { jump: number; length_m: number; blocks: number; spread: number }>();
+	for (const [seam, list] of groups) {
+		const centre = median(list.map((b) => b.v));
+		const scale = 1.4826 * median(list.map((b) => Math.abs(b.v - centre)));
+		const reach = Math.max(3 * scale, 0.02);
+		let sum = 0;
+		let w = 0;
+		let squares = 0;
+		for (const b of list) {
+			const held = Math.max(centre - reach, Math.min(centre + reach, b.v));
+			sum += b.w * held;
+			squares += (held - centre) ** 2;
+			w += b.w;
+		}
+		out.set(seam, { jump: sum / w, length_m: w, blocks: list.length, spread: Math.sqrt(squares / list.length) });
+	}
+	return out;
+}

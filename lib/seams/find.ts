@@ -1,0 +1,41 @@
+import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
+import type { FieldPlan, Records, Seam, Track } from '../model/index.ts';
+import { contacts, groundOf, STATION_M } from './neighbours.ts';
+import { varietyOfPasses } from './variety.ts';
+
+/** Shorter contacts than this are corners and crossings, no seams. */
+const LEAST_M = 40;
+
+/**
+ * Lines where two neighbouring passes meet, over all combines and within each. Of two combines the first is the one that
+ * stands first in `Records.combines`. Seams where the variety changes are marked as excluded.
+ */
+export function findSeams(input: {
+	records: Records;
+	track: Track;
+	plan: FieldPlan;
+	varieties: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null;
+}): Seam[] {
+	const { records, track, varieties } = input;
+	const variety = varietyOfPasses(records, track, varieties);
+	const seams: Seam[] = [];
+	for (const c of contacts(track, groundOf(track))) {
+		const length_m = c.stations * STATION_M;
+		if (length_m < LEAST_M) continue;
+		const swap = track.passes[c.a]!.combine > track.passes[c.b]!.combine;
+		const passA = swap ? c.b : c.a;
+		const passB = swap ? c.a : c.b;
+		const a = variety(passA);
+		const b = variety(passB);
+		seams.push({
+			passA,
+			passB,
+			combineA: track.passes[passA]!.combine,
+			combineB: track.passes[passB]!.combine,
+			length_m,
+			line_m: Float64Array.from(c.line_m),
+			excluded: a !== null && b !== null && a !== b ? `variety changes from ${a} to ${b}` : null,
+		});
+	}
+	return seams;
+}

@@ -1,0 +1,2 @@
+export { findSeams } from './find.ts';
+export { type JumpInput, seamJumps } from './jump.ts';

@@ -1,0 +1,266 @@
+import type { Account, Factors, Records, Seam, SeamJump, Track } from '../model/index.ts';
+import { median, tQuantile } from '../stats/index.ts';
+import { blockJump, bySeam, type Contrast, quietest } from './contrast.ts';
+import { drying } from './drying.ts';
+import { groundOf } from './neighbours.ts';
+import { type Block, blocksOf, withCombines } from './profile.ts';
+
+/**
+ * What two passes' means differ by from the sensors' slow errors alone, when they were cut at different times, relative:
+ * about a per cent each, half of it averaged out within a pass (method.md, section 3). Same-combine neighbours, cut
+ * minutes apart, hardly show it.
+ */
+const SLOW_U = 0.008;
+/** Where no same-combine seam tells what neighbouring passes differ by. */
+const UNKNOWN_U = 0.015;
+/** What the expected size of the between-seam scatter is worth beside the seams' own, degrees of freedom. */
+const EXPECTED_DF = 4;
+/** Lasting gradient across a seam, per swath, that no other seam tells: half a per cent. */
+const GRADIENT_U = 0.003;
+/** Where only seams between varieties are there: what varieties may differ by. */
+const VARIETY_U = 0.05;
+
+export interface JumpInput {
+	records: Records;
+	account: Account;
+	track: Track;
+	seams: Seam[];
+	/** Per record; null = as recorded. */
+	factor: Float64Array | null;
+	/** Uncertainty of the factors, for the intervals after correction. */
+	factorU?: Factors | null;
+	/** Per combine, to be added to what its sensor reads. */
+	moistureOffset_pct: number[];
+}
+
+interface SeamValue {
+	seam: number;
+	jump: number;
+	length_m: number;
+	blocks: number;
+	/** +1 or −1: which way across the field the first lies from the second. */
+	side: number;
+}
+
+/** Jumps at the seams of every two combines that meet. Same-combine seams are the null. */
+export function seamJumps(input: JumpInput): SeamJump[] {
+	const { track, account, seams, factor } = input;
+	const ground = groundOf(track);
+	const combineOf = (pass: number) => track.passes[pass]!.combine;
+	const blocks = seams.map((s, i) => withCombines(blocksOf(s, i, track, ground, account, factor), combineOf));
+	const same = seams.map((_, i) => i).filter((i) => seams[i]!.combineA === seams[i]!.combineB && !seams[i]!.excluded);
+	const nullBlocks = same.flatMap((i) => blocks[i]!);
+	const pick = quietest(nullBlocks);
+	const axis = fieldAxis(blocks);
+	const still = nullScatter(nullBlocks, pick.contrast, axis);
+	const pairs = new Map<string, number[]>();
+	seams.forEach((s, i) => {
+		if (s.combineA === s.combineB) return;
+		const key = `${s.combineA} ${s.combineB}`;
+		pairs.set(key, [...(pairs.get(key) ?? []), i]);
+	});
+	return [...pairs.values()]
+		.sort((p, q) => {
+			const a = seams[p[0]!]!;
+			const b = seams[q[0]!]!;
+			return a.combineA - b.combineA || a.combineB - b.combineB;
+		})
+		.map((list) => pairJump(input, list, blocks, pick.contrast, still, axis))
+		.filter((j) => j !== null);
+}
+
+/** A unit vector across most passes, so that "the same side" means the same all over the field. */
+function fieldAxis(blocks: readonly Block[][]): { x: number; y: number } {
+	// Directions without sign: doubled angles add up.
+	let c = 0;
+	let s = 0;
+	for (const list of blocks) {
+		for (const b of list) {
+			const angle = 2 * Math.atan2(b.toY, b.toX);
+			c += b.length_m * Math.cos(angle);
+			s += b.length_m * Math.sin(angle);
+		}
+	}
+	const angle = Math.atan2(s, c) / 2;
+	return { x: Math.cos(angle), y: Math.sin(angle) };
+}
+
+function sideOf(b: Block, axis: { x: number; y: number }): number {
+	return b.toX * axis.x + b.toY * axis.y >= 0 ? 1 : -1;
+}
+
+/** What same-combine seams show: the scatter from seam to seam, and the gradient along the field's axis. */
+function nullScatter(nullBlocks: readonly Block[], contrast: Contrast, axis: { x: number; y: number }) {
+	const byNull = bySeam(nullBlocks, (b) => blockJump(b, contrast));
+	const sides = new Map(nullBlocks.map((b) => [b.seam, sideOf(b, axis)]));
+	const oriented = [...byNull].map(([seam, v]) => v.jump * sides.get(seam)!);
+	if (oriented.length < 5) return { u: UNKNOWN_U, gradient: 0, gradientU: 2 * GRADIENT_U };
+	const gradient = median(oriented);
+	const u = 1.4826 * median(oriented.map((v) => Math.abs(v - gradient)));
+	const gradientU = Math.hypot((1.25 * u) / Math.sqrt(oriented.length), GRADIENT_U);
+	return { u: Math.hypot(Math.max(u, 0.003), SLOW_U), gradient, gradientU };
+}
+
+function pairJump(
+	input: JumpInput,
+	list: readonly number[],
+	blocks: readonly Block[][],
+	contrast: Contrast,
+	still: { u: number; gradient: number; gradientU: number },
+	axis: { x: number; y: number },
+): SeamJump | null {
+	const { seams, records, track, factor } = input;
+	const remarks: string[] = [];
+	const clean = list.filter((i) => seams[i]!.excluded === null && blocks[i]!.length > 0);
+	let extra = 0;
+	let use = clean;
+	if (clean.length === 0) {
+		use = list.filter((i) => blocks[i]!.length > 0);
+		extra = VARIETY_U;
+	}
+	if (use.length === 0) return null;
+	const first = seams[use[0]!]!;
+	const nameA = records.combines[first.combineA]!;
+	const nameB = records.combines[first.combineB]!;
+	const own = use.flatMap((i) => blocks[i]!);
+	const dry = drying(own, input.moistureOffset_pct[first.combineA] ?? 0, input.moistureOffset_pct[first.combineB] ?? 0);
+	const jumpOf = (b: Block) => blockJump(b, contrast) - (dry.logWater.get(b.seam) ?? 0);
+	const sides = new Map(own.map((b) => [b.seam, sideOf(b, axis)]));
+	const seamwise = bySeam(own, jumpOf);
+	const values: SeamValue[] = [...seamwise].map(([seam, v]) => ({ seam, ...v, side: sides.get(seam)! }));
+	if (values.length === 0) return null;
+	const fit = combine(values, seams, still);
+	const u = Math.hypot(fit.u, extra);
+	const length_m = use.reduce((sum, i) => sum + seams[i]!.length_m, 0);
+
+	if (extra > 0) {
+		remarks.push(`Combines ${nameA} and ${nameB} only meet where the variety changes: their jump says little.`);
+	} else if (clean.length < list.length) {
+		remarks.push(
+			`${list.length - clean.length} of ${list.length} seams between ${nameA} and ${nameB} are left out: the variety changes there.`,
+		);
+	}
+	if (values.every((v) => v.side === values[0]!.side) && values.length > 1) {
+		remarks.push(
+			`Combine ${nameA} always cut on the same side of ${nameB}: what changes across the field in steps would look the ` +
+				'same. Swap sides in a few rounds.',
+		);
+	}
+	if (values.length < 3) {
+		remarks.push(
+			`Combines ${nameA} and ${nameB} meet along ${values.length === 1 ? 'one seam' : 'two seams'} only: the jump is less sure.`,
+		);
+	}
+	if (dry.corrected > 0) {
+		remarks.push('Where passes were cut at different times their grain was brought to one moisture.');
+	}
+
+	let uAll = u;
+	const cov = input.factorU?.covariance;
+	const C = records.combines.length;
+	if (factor && cov) {
+		const { combineA: a, combineB: b } = first;
+		const v = cov[a * C + a]! + cov[b * C + b]! - 2 * cov[a * C + b]!;
+		if (Number.isFinite(v)) uAll = Math.hypot(u, Math.sqrt(Math.max(0, v)));
+	}
+	const t = tQuantile(0.975, fit.df);
+	const percent = (v: number) => 100 * Math.expm1(v);
+	const interval: [number, number] = [percent(fit.jump - t * uAll), percent(fit.jump + t * uAll)];
+	const unknown: [number, number] = [Number.NaN, Number.NaN];
+	return {
+		combineA: first.combineA,
+		combineB: first.combineB,
+		before_pct: factor ? Number.NaN : percent(fit.jump),
+		before_interval: factor ? unknown : interval,
+		after_pct: factor ? percent(fit.jump) : Number.NaN,
+		after_interval: factor ? interval : unknown,
+		moisture_diff_pct: dry.sensed_pct,
+		length_m,
+		log_jump: fit.jump,
+		u_log: uAll,
+		df: fit.df,
+		blocks: own
+			.map((b) => ({
+				x_m: b.x_m,
+				y_m: b.y_m,
+				log_jump: jumpOf(b),
+				u_log: Math.max(0.002, seamwise.get(b.seam)?.spread ?? 0),
+				length_m: b.length_m,
+				seam: b.seam,
+			}))
+			.filter((b) => Number.isFinite(b.log_jump)),
+		remarks: [...remarks, ...aloneRemarks(track, seams, list)],
+	};
+}
+
+/** Seams that were not compared for another reason than a variety. */
+function aloneRemarks(_track: Track, seams: readonly Seam[], list: readonly number[]): string[] {
+	const halves = list.filter((i) => seams[i]!.excluded?.includes('planter')).length;
+	return halves > 0 ? [`${halves} seams lie between the halves of a planter and are left out.`] : [];
+}
+
+/** A seam longer than this is worth hardly more than one as long: what it is off by is off along all of it. */
+const COHERENT_M = 150;
+
+/**
+ * Mean jump over seams, J_s = J + g × side + error, the gradient g held to what same-combine seams show. Its uncertainty
+ * is the seams' own scatter (those that share a pass counted together), joined with what is expected of it.
+ */
+function combine(
+	values: readonly SeamValue[],
+	seams: readonly Seam[],
+	still: { u: number; gradient: number; gradientU: number },
+): { jump: number; u: number; df: number } {
+	const n = values.length;
+	const w = values.map((v) => v.length_m / (v.length_m + COHERENT_M));
+	// Far seams are held in: a track or a ditch along one of them.
+	const centre = median(values.map((v) => v.jump - still.gradient * v.side));
+	const scale = 1.4826 * median(values.map((v) => Math.abs(v.jump - still.gradient * v.side - centre)));
+	const reach = Math.max(3 * scale, 2.5 * still.u);
+	const y = values.map((v) => {
+		const off = v.jump - still.gradient * v.side - centre;
+		return centre + Math.max(-reach, Math.min(reach, off));
+	});
+	// Normal equations of (J, g − gradient), the second with its prior.
+	let a = 0;
+	let b = 0;
+	let c = 1 / still.gradientU ** 2;
+	for (let i = 0; i < n; i++) {
+		const q = w[i]! / still.u ** 2;
+		a += q;
+		b += q * values[i]!.side;
+		c += q;
+	}
+	const det = a * c - b * b;
+	const map = values.map((v, i) => ((w[i]! / still.u ** 2) * (c - b * v.side)) / det);
+	const mapG = values.map((v, i) => ((w[i]! / still.u ** 2) * (a * v.side - b)) / det);
+	const jump = map.reduce((sum, m, i) => sum + m * y[i]!, 0);
+	const g = mapG.reduce((sum, m, i) => sum + m * y[i]!, 0);
+	const e = y.map((v, i) => v - jump - g * values[i]!.side);
+	let plain = 0;
+	let shared = 0;
+	let expected = 0;
+	for (let i = 0; i < n; i++) {
+		const s = seams[values[i]!.seam]!;
+		for (let j = 0; j < n; j++) {
+			const t = seams[values[j]!.seam]!;
+			const both = map[i]! * map[j]! * e[i]! * e[j]!;
+			// Seams on either side of one pass share its error by half.
+			const share = i === j ? 1 : s.passA === t.passA || s.passB === t.passB ? 0.5 : 0;
+			if (share > 0) expected += share * map[i]! * map[j]! * still.u ** 2;
+			if (i === j) plain += both;
+			if (share > 0) shared += both;
+		}
+	}
+	const passes = Math.min(
+		n,
+		new Set(values.map((v) => seams[v.seam]!.passA)).size,
+		new Set(values.map((v) => seams[v.seam]!.passB)).size,
+	);
+	const ownDf = Math.max(0, passes - 1);
+	const found = n > 1 ? (Math.max(plain, shared) * n) / (n - 1) : 0;
+	// The part of the gradient that nothing tells goes on top.
+	const prior = (b / det / still.gradientU ** 2) ** 2 * still.gradientU ** 2;
+	const variance = (found * ownDf + expected * EXPECTED_DF) / (ownDf + EXPECTED_DF) + prior;
+	return { jump, u: Math.sqrt(variance), df: ownDf + EXPECTED_DF };
+}

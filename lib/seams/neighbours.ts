@@ -1,0 +1,98 @@
+import { type PointIndex, pointIndex } from '../geo/near.ts';
+import type { Track } from '../model/index.ts';
+
+/** Places of kept records, for looking up who cut beside whom. */
+export interface Ground {
+	index: PointIndex;
+	/** Record of each indexed place. */
+	records: Int32Array;
+}
+
+/** A stretch where two passes lie side by side: seen from stations along the one with the lower number. */
+export interface Contact {
+	/** a < b. */
+	a: number;
+	b: number;
+	/** Middle line, x, y pairs, in order along pass a. */
+	line_m: number[];
+	stations: number;
+}
+
+/** Stations are this far apart along a pass. */
+export const STATION_M = 8;
+
+/** Indexes the ground of all records that are kept (no flag) and belong to a pass. */
+export function groundOf(track: Track): Ground {
+	const kept: number[] = [];
+	for (const pass of track.passes) {
+		for (const i of pass.records) {
+			if (track.flag[i] === 0 && track.area_m2[i]! > 0 && Number.isFinite(track.cutX_m[i]!)) kept.push(i);
+		}
+	}
+	const records = Int32Array.from(kept);
+	const x = Float64Array.from(kept, (i) => track.cutX_m[i]!);
+	const y = Float64Array.from(kept, (i) => track.cutY_m[i]!);
+	return { index: pointIndex(x, y), records };
+}
+
+/**
+ * All pairs of neighbouring passes, over all combines: parallel within 12 degrees, and apart by the mean of their widths
+ * within 40 %.
+ */
+export function contacts(track: Track, ground: Ground): Contact[] {
+	const found = new Map<string, Contact>();
+	for (const pass of track.passes) {
+		let last_m = Number.NEGATIVE_INFINITY;
+		let way_m = 0;
+		let beforeX = Number.NaN;
+		let beforeY = Number.NaN;
+		for (const i of pass.records) {
+			if (track.flag[i] !== 0 || !(track.area_m2[i]! > 0)) continue;
+			const x = track.cutX_m[i]!;
+			const y = track.cutY_m[i]!;
+			if (!Number.isFinite(x)) continue;
+			if (Number.isFinite(beforeX)) way_m += Math.hypot(x - beforeX, y - beforeY);
+			beforeX = x;
+			beforeY = y;
+			if (way_m - last_m < STATION_M) continue;
+			last_m = way_m;
+			station(track, ground, pass.id, i, found);
+		}
+	}
+	return [...found.values()];
+}
+
+/** What lies beside one place of a pass. */
+function station(track: Track, ground: Ground, pass: number, i: number, found: Map<string, Contact>): void {
+	const x = track.cutX_m[i]!;
+	const y = track.cutY_m[i]!;
+	const width = track.width_m[i]!;
+	const heading = track.passes[pass]!.heading_rad;
+	// Clockwise from north: along = (sin, cos), to the left = (−cos, sin).
+	const ax = Math.sin(heading);
+	const ay = Math.cos(heading);
+	const nearest = new Map<number, { along: number; aside: number; x: number; y: number; width: number }>();
+	for (const k of ground.index.within(x, y, 1.5 * width + 6)) {
+		const j = ground.records[k]!;
+		const other = track.pass[j]!;
+		// Each pair once, from the lower number.
+		if (other <= pass) continue;
+		if (Math.abs(Math.sin(track.passes[other]!.heading_rad - heading)) > 0.2) continue;
+		const dx = track.cutX_m[j]! - x;
+		const dy = track.cutY_m[j]! - y;
+		const along = dx * ax + dy * ay;
+		const best = nearest.get(other);
+		if (Math.abs(along) > STATION_M || (best && Math.abs(best.along) <= Math.abs(along))) continue;
+		nearest.set(other, { along, aside: -dx * ay + dy * ax, x: dx, y: dy, width: track.width_m[j]! });
+	}
+	for (const [other, n] of nearest) {
+		const apart = Math.abs(n.aside) / ((width + n.width) / 2);
+		if (apart < 0.6 || apart > 1.4) continue;
+		const key = `${pass} ${other}`;
+		let contact = found.get(key);
+		if (!contact) found.set(key, (contact = { a: pass, b: other, line_m: [], stations: 0 }));
+		contact.stations++;
+		// Beside this place, not where the other's record happens to lie.
+		contact.line_m.push(x + (n.x - n.along * ax) / 2, y + (n.y - n.along * ay) / 2);
+	}
+}

@@ -1,0 +1,214 @@
+import type { Account, Seam, Track } from '../model/index.ts';
+import type { Ground } from './neighbours.ts';
+
+/** One pass across a block of seam. */
+export interface Strand {
+	pass: number;
+	combine: number;
+	/** Sideways from the seam, in swath widths: negative on the first pass's side. */
+	across: number;
+	/** log(kg/m²), of the account or of the corrected mass. */
+	logYield: number;
+	area_m2: number;
+	moisture_pct: number;
+	time_s: number;
+}
+
+/** A block of a seam with the passes beside it, in order across: the seam lies between -0.5 and +0.5. */
+export interface Block {
+	seam: number;
+	x_m: number;
+	y_m: number;
+	length_m: number;
+	/** Outward from the seam. */
+	left: Strand[];
+	right: Strand[];
+	/** Unit vector from the first pass's side to the second's. */
+	toX: number;
+	toY: number;
+}
+
+/** Length of a block: several times the smear and the lag's error along the pass. */
+export const BLOCK_M = 64;
+/** Passes looked at on either side. */
+export const REACH = 3;
+
+/** Cuts a seam into blocks and sums up every pass beside it, as far as passes of the same combine reach. */
+export function blocksOf(
+	seam: Seam,
+	number: number,
+	track: Track,
+	ground: Ground,
+	account: Account,
+	factor: Float64Array | null,
+): Block[] {
+	const passA = track.passes[seam.passA]!;
+	const ax = Math.sin(passA.heading_rad);
+	const ay = Math.cos(passA.heading_rad);
+	const line = seam.line_m;
+	const stations = line.length / 2;
+	// Along the pass, against the line's first point.
+	const at = Array.from({ length: stations }, (_, k) => {
+		const s = (line[2 * k]! - line[0]!) * ax + (line[2 * k + 1]! - line[1]!) * ay;
+		return { s, x: line[2 * k]!, y: line[2 * k + 1]! };
+	}).sort((p, q) => p.s - q.s);
+	const groups = new Map<number, typeof at>();
+	for (const p of at) {
+		const g = Math.floor((p.s - at[0]!.s) / BLOCK_M);
+		groups.set(g, [...(groups.get(g) ?? []), p]);
+	}
+	const out: Block[] = [];
+	for (const group of groups.values()) {
+		if (group.length < 3) continue;
+		const x = group.reduce((sum, p) => sum + p.x, 0) / group.length;
+		const y = group.reduce((sum, p) => sum + p.y, 0) / group.length;
+		const from = group[0]!.s - 4;
+		const to = group.at(-1)!.s + 4;
+		const strands = across(x, y, ax, ay, (to - from) / 2, track, ground, account, factor);
+		const block = sides(strands, seam);
+		if (!block) continue;
+		// Which way is the second pass? Strands are measured to the left of the first's heading.
+		const sign = block.sign;
+		out.push({
+			seam: number,
+			x_m: x,
+			y_m: y,
+			length_m: to - from,
+			left: block.left,
+			right: block.right,
+			toX: -ay * sign,
+			toY: ax * sign,
+		});
+	}
+	return out;
+}
+
+interface Sum {
+	mass: number;
+	area: number;
+	aside: number;
+	water: number;
+	watered: number;
+	time: number;
+	count: number;
+	width: number;
+}
+
+/** Every pass parallel to the seam within reach of a block, with its sums over the block's length. */
+function across(
+	x: number,
+	y: number,
+	ax: number,
+	ay: number,
+	half_m: number,
+	track: Track,
+	ground: Ground,
+	account: Account,
+	factor: Float64Array | null,
+): Map<number, Sum> {
+	const sums = new Map<number, Sum>();
+	const heading = Math.atan2(ax, ay);
+	const width = widthNear(track, ground, x, y);
+	const reach = (REACH + 0.6) * width;
+	for (const k of ground.index.within(x, y, Math.hypot(half_m, reach))) {
+		const i = ground.records[k]!;
+		const dx = track.cutX_m[i]! - x;
+		const dy = track.cutY_m[i]! - y;
+		if (Math.abs(dx * ax + dy * ay) > half_m) continue;
+		const aside = -dx * ay + dy * ax;
+		if (Math.abs(aside) > reach) continue;
+		const pass = track.pass[i]!;
+		if (pass < 0 || Math.abs(Math.sin(track.passes[pass]!.heading_rad - heading)) > 0.2) continue;
+		const k_i = factor ? factor[i]! : 1;
+		if (!Number.isFinite(k_i)) continue;
+		let sum = sums.get(pass);
+		if (!sum) sums.set(pass, (sum = { mass: 0, area: 0, aside: 0, water: 0, watered: 0, time: 0, count: 0, width: 0 }));
+		const area = track.area_m2[i]!;
+		sum.mass += account.account_kg[i]! * k_i;
+		sum.area += area;
+		sum.aside += aside;
+		sum.time += trackTime(track, pass);
+		sum.width += track.width_m[i]!;
+		const m = track.moisture_pct[i]!;
+		if (Number.isFinite(m)) {
+			sum.water += m * area;
+			sum.watered += area;
+		}
+		sum.count++;
+	}
+	return sums;
+}
+
+function trackTime(track: Track, pass: number): number {
+	const p = track.passes[pass]!;
+	return (p.start_s + p.end_s) / 2;
+}
+
+/** Width of the swaths about a place. */
+function widthNear(track: Track, ground: Ground, x: number, y: number): number {
+	for (const radius of [8, 16, 32]) {
+		let sum = 0;
+		let n = 0;
+		for (const k of ground.index.within(x, y, radius)) {
+			sum += track.width_m[ground.records[k]!]!;
+			n++;
+		}
+		if (n > 3) return sum / n;
+	}
+	return 9;
+}
+
+/** Orders strands outward on either side; a side ends where the combine changes or a pass is missing. */
+function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Strand[]; sign: number } | null {
+	const a = sums.get(seam.passA);
+	const b = sums.get(seam.passB);
+	if (!a || !b || a.count < 2 || b.count < 2 || !(a.mass > 0) || !(b.mass > 0)) return null;
+	const middle = (a.aside / a.count + b.aside / b.count) / 2;
+	const sign = b.aside / b.count > a.aside / a.count ? 1 : -1;
+	const width = Math.abs(b.aside / b.count - a.aside / a.count);
+	const strands = [...sums]
+		.filter(([, s]) => s.count >= 2 && s.mass > 0)
+		.map(([pass, s]) => ({ pass, s, across: (sign * (s.aside / s.count - middle)) / width }))
+		.sort((p, q) => p.across - q.across);
+	const side = (way: -1 | 1): typeof strands => {
+		const own = strands.filter((s) => s.across * way > 0).sort((p, q) => Math.abs(p.across) - Math.abs(q.across));
+		const out: typeof strands = [];
+		for (const s of own) {
+			const last = out.at(-1);
+			const gap = last ? Math.abs(s.across - last.across) : Math.abs(s.across) + 0.5;
+			// Two pieces of one row stand at the same place: a pass that was broken off and taken up again.
+			if (last && gap < 0.5) continue;
+			if (gap > 1.5) break;
+			out.push(s);
+		}
+		return out;
+	};
+	const left = side(-1);
+	const right = side(1);
+	if (left[0]?.pass !== seam.passA || right[0]?.pass !== seam.passB) return null;
+	return { left: left.map(strand), right: right.map(strand), sign };
+}
+
+function strand(p: { pass: number; s: Sum; across: number }): Strand {
+	return {
+		pass: p.pass,
+		combine: -1,
+		across: p.across,
+		logYield: Math.log(p.s.mass / p.s.area),
+		area_m2: p.s.area,
+		moisture_pct: p.s.watered > 0 ? p.s.water / p.s.watered : Number.NaN,
+		time_s: p.s.time / p.s.count,
+	};
+}
+
+/** Names each strand's combine and cuts a side off where another combine begins. */
+export function withCombines(blocks: Block[], combineOf: (pass: number) => number): Block[] {
+	for (const b of blocks) {
+		for (const side of [b.left, b.right]) {
+			for (const s of side) s.combine = combineOf(s.pass);
+			const end = side.findIndex((s) => s.combine !== side[0]!.combine);
+			if (end >= 0) side.length = end;
+		}
+	}
+	return blocks;
+}
