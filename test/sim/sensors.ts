@@ -74,8 +74,8 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 	const factor = new Float64Array(steps);
 	const read = new Float64Array(steps);
 	const white = rng.stream('white');
-	// White noise is that of a one-second record; shorter records are noisier.
-	const whiteSd = spec.white_rel / Math.sqrt(dt);
+	// White noise is that of a record, however long: its worst part is not the mean's. Short ones are noisier still.
+	const whiteSd = dt < 1 ? spec.white_rel * 1.5 : spec.white_rel * Math.sqrt(every);
 	for (let j = 0; j < steps; j++) {
 		const kg = work.sensed_kg[j]!;
 		run += kg;
