@@ -22,7 +22,7 @@ export function smearBlend(
 	const { n } = path;
 	const share = new Float64Array(n);
 	const where = new Int8Array(n);
-	const step = Math.min(1, Math.max(0.25, path.step_s / 2));
+	const step = 0.25;
 	const t0 = path.start_s[0]! - 60;
 	const m = Math.max(2, Math.min(8_000_000, Math.ceil((path.end_s[n - 1]! - t0) / step) + 1));
 	const rate = new Float64Array(m);
@@ -48,24 +48,32 @@ export function smearBlend(
 	ends.push(lastEnd);
 	const smeared = rate.slice();
 	if (smear_s > 0) {
-		const keep = Math.exp(-step / smear_s);
+		const keep = smear_s / (smear_s + step);
 		for (let g = 1; g < m; g++) smeared[g] = keep * smeared[g - 1]! + (1 - keep) * smeared[g]!;
 	}
+	const sums = new Float64Array(m + 1);
+	for (let g = 0; g < m; g++) sums[g + 1] = sums[g]! + smeared[g]!;
 	const pure_s = lag_s - smear_s;
 	let s = 0;
 	for (let k = 0; k < n; k++) {
 		const span = path.end_s[k]! - path.start_s[k]!;
 		if (!(grain.area_m2[k]! > 0) || !(span > 0)) continue;
-		const from = Math.max(0, Math.round((path.start_s[k]! - pure_s - t0) / step));
-		const to = Math.min(m, Math.max(from + 1, Math.round((path.end_s[k]! - pure_s - t0) / step)));
-		let sum = 0;
-		for (let g = from; g < to; g++) sum += smeared[g]!;
+		const a = (path.start_s[k]! - pure_s - t0) / step;
+		const b = (path.end_s[k]! - pure_s - t0) / step;
+		if (!(a >= 0 && b < m - 1)) continue;
+		const mean = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
 		const own = grain.area_m2[k]! / span;
-		share[k] = to > from ? sum / (to - from) / own - 1 : Number.NaN;
+		share[k] = mean / own - 1;
 		while (s + 1 < starts.length && starts[s + 1]! <= grain.cut_s[k]!) s++;
 		const near = 4 * smear_s + path.step_s;
 		if (grain.cut_s[k]! - starts[s]! < near) where[k] = -1;
 		else if (ends[s]! - grain.cut_s[k]! < near) where[k] = 1;
 	}
 	return { share, where };
+}
+
+/** Running sum at a place between steps. */
+function sumTo(sums: Float64Array, at: number): number {
+	const low = Math.floor(at);
+	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);
 }

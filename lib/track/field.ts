@@ -5,6 +5,7 @@ import { medianPlace, utmProjection, utmZone } from '../geo/utm.ts';
 import type { Account, FieldPlan, Lag, Pass, Progress, Records, Track } from '../model/index.ts';
 import { smearBlend } from './blend.ts';
 import { weighClaims } from './claims.ts';
+import { type Fence, layFence } from './fence.ts';
 import { flagRecords, type Limits } from './flags.ts';
 import { type Grain, tally, traceGrain } from './grain.ts';
 import { newGround, smoothAlong } from './ground.ts';
@@ -12,9 +13,13 @@ import { headerDown } from './header.ts';
 import { ASSUMED_SMEAR_S, findAllLags } from './lags.ts';
 import { median, quantile } from './middle.ts';
 import { followPath, type Path } from './motion.ts';
+import { oddRecords } from './odd.ts';
 import { cutPieces, type PassRun, type Pieces } from './pieces.ts';
 import { findReceivers, settle } from './receivers.ts';
 import { lookSides } from './sides.ts';
+
+/** Share of the cut ground outside the boundary from which on the boundary does not limit what was cut. */
+const BEYOND = 0.06;
 
 export interface TrackInput {
 	records: Records;
@@ -48,6 +53,8 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	const row_m = records.combines.map((name) => plan.combines[name]?.row_m ?? Number.NaN);
 	const someRows = row_m.some((r) => r > 0);
 	let lags: Lag[] = [];
+	const rings = boundary === null ? null : projectRings(boundary, projection);
+	const fence = rings === null ? null : layFence(rings);
 	let found = lay(paths.map((path) => headerDown(records, account, path, Number.NaN)));
 
 	function lay(headers: { down: Uint8Array; inferred: boolean }[]) {
@@ -58,10 +65,10 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 			ahead_m,
 		);
 		const every = Math.max(1, Math.floor(pieces.n / 60_000));
-		const rough = lookSides(pieces, pieces.x_m, pieces.y_m, every);
+		const rough = lookSides(pieces, pieces.x_m, pieces.y_m, null, every);
 		const receivers = findReceivers(pieces, rough, combines, someRows ? 0 : Number.NaN);
 		const at = settle(pieces, receivers);
-		const sides = lookSides(pieces, at.x_m, at.y_m);
+		const sides = lookSides(pieces, at.x_m, at.y_m, trusted(fence, pieces, at.x_m, at.y_m));
 		const smooth = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
 		const ground = newGround(pieces, sides, smooth, receivers.overlap_m, receivers.spread_m, row_m, null);
 		return { headers, pieces, runs, receivers, sides, smooth, ground };
@@ -104,10 +111,15 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	const track = emptyTrack(records.n, zone);
 	track.lags = lags;
 	track.receiverOffset_m = receivers.right_m.map((a) => a - receivers.right_m[0]!);
-	const rings = boundary === null ? null : projectRings(boundary, projection);
 	const scale = Number.isFinite(middle.lon_deg)
 		? projection.scale(...projection.forward(middle.lon_deg, middle.lat_deg))
 		: 1;
+	const thresholds: Record<string, number> = {
+		seam_overlap_m: receivers.overlap_m,
+		seam_tolerance_m: ground.tolerance_m,
+	};
+	const flows = account.account_kg.map((m, i) => m / records.interval_s[i]!).filter((f) => f > 0);
+	const usual_kg_s = flows.length > 0 ? median(flows) : 0;
 	const members: number[][] = runs.map(() => []);
 	paths.forEach((path, c) => {
 		const sums = tally(pieces, ground, c);
@@ -128,7 +140,20 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 			}
 		}
 		const bend = Float64Array.from(grain.cut_s, (t) => bendAt(path, t));
-		flagRecords(records, path, grain, account, blend, moisture, outside, bend, limits(plan, records), track.flag);
+		const usable = new Uint8Array(path.n);
+		const inPass = new Int32Array(path.n).fill(-1);
+		for (let k = 0; k < path.n; k++) {
+			const piece = grain.piece[k]!;
+			if (piece >= 0) inPass[k] = pieces.pass[piece]!;
+			const wide = grain.width_m[k]! > 0.25 * grain.header_m[k]!;
+			if (wide && Math.abs(blend.share[k]!) < 0.1 && !grain.bad[k] && account.fault[path.index[k]!] === 0)
+				usable[k] = 1;
+		}
+		const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
+		const odd = oddRecords(kg, grain, usable, inPass);
+		const limit = limits(plan, usual_kg_s, odd.noise);
+		flagRecords(records, path, grain, account, blend, odd, moisture, outside, bend, limit, track.flag);
+		for (const [word, value] of Object.entries(limit)) thresholds[`${records.combines[c]}.${word}`] = value;
 		scatter(path, grain, moisture, pieces, scale, track, members);
 	});
 	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track, pieces));
@@ -144,13 +169,22 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		boundary_m2: boundary === null ? Number.NaN : outlineArea_m2(boundary, projection),
 	};
 	track.outline = boundary;
-	track.thresholds = {
-		seam_overlap_m: receivers.overlap_m,
-		seam_tolerance_m: ground.tolerance_m,
-		...limits(plan, records),
-	};
+	track.thresholds = thresholds;
 	progress.step('track', 1);
 	return track;
+}
+
+/** The boundary, unless much was cut beyond it: then it is the boundary that is drawn wrong. */
+function trusted(fence: Fence | null, pieces: Pieces, x_m: Float64Array, y_m: Float64Array): Fence | null {
+	if (fence === null) return null;
+	let out = 0;
+	let all = 0;
+	const every = Math.max(1, Math.floor(pieces.n / 20_000));
+	for (let i = 0; i < pieces.n; i += every) {
+		all++;
+		if (!insideRings(fence.rings, x_m[i]!, y_m[i]!)) out++;
+	}
+	return out > BEYOND * all ? null : fence;
 }
 
 function emptyTrack(n: number, zone: Track['zone']): Track {
@@ -192,17 +226,21 @@ function headerWidth(records: Records, path: Path, plan: FieldPlan): { header_m:
 	};
 }
 
-function limits(plan: FieldPlan, records: Records): Limits {
-	const flows = records.flow_kg_s.filter((f) => f > 0);
-	const usual = flows.length > 0 ? median(flows) : 0;
+/**
+ * @param noise standard deviation of a record about its neighbours, relative: a bias below it is not worth a record
+ */
+function limits(plan: FieldPlan, usual_kg_s: number, noise: number): Limits {
 	const of = (word: string, value: number) => plan.flags[word] ?? value;
+	const bias = Math.min(0.1, Math.max(0.03, noise));
 	return {
 		standing: of('standing', 0.25),
 		turning: of('turning', 0.1),
-		filling: of('filling', 0.1),
-		emptying: of('emptying', 0.1),
-		jolt: of('jolt', 0.12),
-		flowless: of('flowless', 0.05 * usual),
+		filling: of('filling', bias),
+		emptying: of('emptying', bias),
+		jolt: of('jolt', 1.25 * bias),
+		surge: of('surge', Math.max(0.2, 5 * noise)),
+		dropout: of('dropout', Math.max(0.2, 5 * noise)),
+		flowless: of('flowless', 0.05 * usual_kg_s),
 		moistureLow: of('moistureLow', 3),
 		moisture: of('moisture', 45),
 		narrow: of('narrow', 0.3),

@@ -2,6 +2,7 @@
 import { type Account, flagCode, type Records } from '../model/index.ts';
 import type { Grain } from './grain.ts';
 import type { Path } from './motion.ts';
+import type { Odd } from './odd.ts';
 
 export interface Limits {
 	/** Slower than this share of the usual speed is crawling. */
@@ -12,6 +13,9 @@ export interface Limits {
 	filling: number;
 	emptying: number;
 	jolt: number;
+	/** A record that differs from its neighbours in the pass by more than this, as a log ratio. */
+	surge: number;
+	dropout: number;
 	/** Flow below this, kg/s, is none. */
 	flowless: number;
 	/** Moisture outside these, percent. */
@@ -32,6 +36,7 @@ export function flagRecords(
 	grain: Grain,
 	account: Account,
 	blend: { share: Float64Array; where: Int8Array },
+	odd: Odd,
 	moisture_pct: Float64Array,
 	outside: Uint8Array,
 	bend: Float64Array,
@@ -48,16 +53,18 @@ export function flagRecords(
 			if (Number.isNaN(grain.x_m[k]!)) return flagCode.unplaced;
 			if (grain.bad[k]) return flagCode.jump;
 			if (!(records.interval_s[i]! > 0) || Number.isNaN(flow)) return flagCode.flowless;
-			if (grain.piece[k]! < 0 && !(grain.way_m[k]! > 0)) return flagCode.raised;
+			if (!(grain.way_m[k]! > 0)) return flagCode.raised;
 			if (span <= 0 || speed < slow) return flagCode.standing;
 			if (account.fault[i] === 3) return flagCode.dropout;
 			if (account.fault[i]! > 0) return flagCode.surge;
 			if (!(flow > limits.flowless)) return flagCode.flowless;
+			if (odd.log[k]! > limits.surge) return flagCode.surge;
 			if (Math.abs(bend[k]!) > limits.turning) return flagCode.turning;
 			const share = Math.abs(blend.share[k]!);
 			if (blend.where[k]! < 0 && share > limits.filling) return flagCode.filling;
 			if (blend.where[k]! > 0 && share > limits.emptying) return flagCode.emptying;
 			if (!(share <= limits.jolt)) return flagCode.jolt;
+			if (odd.log[k]! < -limits.dropout) return flagCode.dropout;
 			if (outside[k]) return flagCode.outside;
 			if (grain.width_m[k]! < limits.recut * grain.header_m[k]!) return flagCode.recut;
 			if (grain.width_m[k]! < limits.narrow * grain.header_m[k]!) return flagCode.narrow;

@@ -14,7 +14,7 @@ export interface Ramp {
 	passes: number;
 }
 
-const SMEARS_S = [0.3, 0.7, 1.2, 1.8, 2.5, 3.5, 5, 7];
+const SMEARS_S = [0.3, 0.6, 0.9, 1.2, 1.6, 2, 2.5, 3, 3.6, 4.3, 5.2, 6.5, 8];
 const FROM_S = -12;
 const TO_S = 25;
 

@@ -3,17 +3,21 @@
  * with its signed overlap, and across the header the ground that other ways had taken.
  */
 import { type Cells, layCells } from './cells.ts';
+import type { Fence } from './fence.ts';
 import type { Pieces } from './pieces.ts';
 
 /** Columns of length `pieces.n`; index 0 left, 1 right of travel. */
 export interface Sides {
 	/** Overlap with the parallel neighbour cut before, metres; negative = a gap; NaN = no neighbour. */
 	overlap_m: [Float64Array, Float64Array];
-	/** That neighbour's piece, −1 none. */
+	/** That neighbour's piece, −1 none, −2 the boundary. */
 	piece: [Int32Array, Int32Array];
 	/** Parts of the header line taken by ways that cross: [from, to] pairs along the line, right positive. */
 	crossed: (Float64Array | null)[];
 }
+
+/** In place of a neighbour's piece: the boundary. */
+export const FENCE = -2;
 
 /** Ways within this angle are parallel: cos 20°. */
 const PARALLEL = Math.cos((20 * Math.PI) / 180);
@@ -25,19 +29,28 @@ export const SEAM_SHARE = 0.16;
  * Looks at each piece's neighbours cut before it.
  *
  * @param x_m, y_m middles of the pieces, receivers' steady offsets taken out
+ * @param fence the boundary, null = none in use
  * @param every look at one piece in so many (others stay NaN)
  */
-export function lookSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, every = 1): Sides {
+export function lookSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, fence: Fence | null, every = 1): Sides {
 	const { n } = pieces;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
 	const none = () => new Int32Array(n).fill(-1);
 	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Array(n).fill(null) };
 	const cells = layCells(pieces, x_m, y_m);
-	for (let i = 0; i < n; i += every) lookAt(i, pieces, x_m, y_m, cells, sides);
+	for (let i = 0; i < n; i += every) lookAt(i, pieces, x_m, y_m, cells, fence, sides);
 	return sides;
 }
 
-function lookAt(i: number, pieces: Pieces, x_m: Float64Array, y_m: Float64Array, cells: Cells, sides: Sides): void {
+function lookAt(
+	i: number,
+	pieces: Pieces,
+	x_m: Float64Array,
+	y_m: Float64Array,
+	cells: Cells,
+	fence: Fence | null,
+	sides: Sides,
+): void {
 	const { ux, uy, width_m, length_m, combine, way_m } = pieces;
 	const x = x_m[i]!;
 	const y = y_m[i]!;
@@ -109,8 +122,30 @@ function lookAt(i: number, pieces: Pieces, x_m: Float64Array, y_m: Float64Array,
 			}
 		}
 	}
+	const out = fence?.outside(x, y, hx, hy, line) ?? null;
+	if (out !== null) {
+		out.alongTo.forEach((alongTo, q) => {
+			const from = out.pairs[2 * q]!;
+			const to = out.pairs[2 * q + 1]!;
+			// A fence that runs with the machine is a neighbour; one that it meets at an angle cuts the line.
+			if (from <= -line && alongTo) {
+				if (to + half > best[0]!) {
+					best[0] = to + half;
+					who[0] = FENCE;
+				}
+			} else if (to >= line && out.alongFrom[q]) {
+				if (half - from > best[1]!) {
+					best[1] = half - from;
+					who[1] = FENCE;
+				}
+			} else if (Math.min(to, half) > Math.max(from, -half)) {
+				taken ??= [];
+				taken.push(Math.max(from, -half), Math.min(to, half));
+			}
+		});
+	}
 	for (const side of [0, 1] as const) {
-		if (who[side]! < 0) continue;
+		if (who[side] === -1) continue;
 		sides.overlap_m[side][i] = best[side]!;
 		sides.piece[side][i] = who[side]!;
 	}
