@@ -1,0 +1,68 @@
+import { beforeAll, describe, expect, test } from 'vitest';
+import { trial } from './run.ts';
+import type { Scores } from './score.ts';
+
+/** Seeds that nothing was tuned on; two combines each. */
+const SEEDS = Array.from({ length: 20 }, (_, i) => 701 + i);
+
+const median = (values: number[]) => {
+	const sorted = [...values].sort((a, b) => a - b);
+	return (sorted[(sorted.length - 1) >> 1]! + sorted[sorted.length >> 1]!) / 2;
+};
+
+describe('fields whose dumps name their combine', () => {
+	const all: Scores[] = [];
+	beforeAll(async () => {
+		for (const seed of SEEDS) all.push((await trial({ seed, kind: 'labelled' })).scores);
+	});
+	const factors = () => all.flatMap((s) => s.factors);
+
+	test('factors: each within 0.6 %, the median within 0.2 %', () => {
+		const errors = factors().map((f) => Math.abs(f.error_pct));
+		expect(errors).toHaveLength(40);
+		expect(median(errors)).toBeLessThan(0.2);
+		expect(Math.max(...errors)).toBeLessThan(0.6);
+	});
+
+	test('95 % intervals cover the truth in at least 35 of 40', () => {
+		expect(factors().filter((f) => f.covered).length).toBeGreaterThanOrEqual(35);
+	});
+
+	test('a constant factor is called constant', () => {
+		expect(factors().filter((f) => f.formRight).length).toBeGreaterThanOrEqual(38);
+	});
+
+	test('lags within 1 s', () => {
+		for (const lag of all.flatMap((s) => s.lags)) expect(Math.abs(lag.error_s)).toBeLessThan(1);
+	});
+
+	test('corrected records within 5 % of the true surface, bias under 1 %, 85 % of the ground kept', () => {
+		for (const { records } of all) {
+			expect(records.rmse_pct).toBeLessThan(5);
+			expect(Math.abs(records.bias_pct)).toBeLessThan(1);
+			expect(records.kept_pct).toBeGreaterThan(85);
+			// The monitors' own maps are far from it.
+			expect(records.raw_pct).toBeGreaterThan(2 * records.rmse_pct);
+		}
+	});
+
+	test('area within 1 %', () => {
+		for (const { area_pct } of all) expect(Math.abs(area_pct)).toBeLessThan(1);
+	});
+
+	test('every dump has its combine and is rightly believed; nothing unweighed is invented', () => {
+		const n = all.reduce((sum, s) => sum + s.dumps.n, 0);
+		const right = all.reduce((sum, s) => sum + s.dumps.right, 0);
+		expect(right / n).toBeGreaterThan(0.97);
+		for (const { unweighed } of all) expect(unweighed.invented).toBe(0);
+	});
+});
+
+test('one weight read too early does no harm and is named', async () => {
+	for (const seed of [731, 732, 733]) {
+		const { scores, sim } = await trial({ seed, kind: 'wrong-weight' });
+		for (const f of scores.factors) expect(Math.abs(f.error_pct)).toBeLessThan(0.6);
+		const bad = sim.truth.dumps.find((d) => d.accept[0] === 'aside')!;
+		expect(scores.dumps.wrong.map((w) => w.id)).not.toContain(bad.id);
+	}
+});
