@@ -45,6 +45,8 @@ export async function mapTif(run: Run): Promise<Uint8Array> {
 		ProjectedCSTypeGeoKey: run.surface.epsg,
 		ModelPixelScale: [cell_m, cell_m, 0],
 		ModelTiepoint: [0, 0, 0, west_m, north_m, 0],
+		// The second band is no colour; left out, the library writes an entry that readers complain of.
+		ExtraSamples: [0],
 		GDAL_NODATA: String(NO_DATA),
 		Software: 'steelyard',
 		Artist: METADATA,
