@@ -192,6 +192,8 @@ function flowNoise(scene: Scene, dM: number, k: number): number {
 }
 
 function overflow(scene: Scene, c: number, m: number, v: number): number {
+	// A whole load holds several tanks.
+	if (scene.wholeLoads) return 0;
 	return -lnPhi((1.12 * (scene.tank_kg[c] as number) + 300 - m) / Math.sqrt(v + 40_000));
 }
 
@@ -310,6 +312,7 @@ function falseRun(scene: Scene, c: number, r: number, again_s: number): number {
 	let cost: number = lasts < 20 ? COSTS.augerBlip : COSTS.augerFalse;
 	// A switch that sticks is no unloading.
 	if (lasts > 420) cost = Math.min(cost, 2);
+	if (scene.wholeLoads) cost = Math.min(cost, COSTS.loadAgain);
 	if (Math.abs(again_s - run.end_s) < 150) cost = Math.min(cost, COSTS.augerAgain);
 	return cost;
 }
@@ -341,11 +344,33 @@ function offerNormal(
 		);
 		offerUnweighed(scene, effort, step, c, place, m, v, here, idle, reading, make, push);
 		if (effort.whole) {
+			offerWrong(scene, step, place, m, v, here + idle, reading, make, push);
 			push(here + idle + COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + (step.pinned !== null ? 20 : 0), {
 				...make(false, null),
 				kind: 'nonsense',
 			});
 		}
+	}
+}
+
+/** A weight that is wrong by just what the cart gave to the truck beyond its dumps. */
+function offerWrong(
+	scene: Scene,
+	step: Step,
+	place: Place,
+	m: number,
+	v: number,
+	here: number,
+	reading: Reading,
+	make: (rests: boolean, insert: Insert | null) => Choice,
+	push: Push,
+): void {
+	for (let p = 0; p < scene.told.length; p++) {
+		const told = scene.told[p]!;
+		if (reading.told & (1 << p) || told.kind !== 'unsaved') continue;
+		if (step.time_s < told.from_s - 60 || step.time_s > told.to_s + 60) continue;
+		const cost = here + COSTS.wrong + normalCost(m - step.kg - told.kg, v + step.u2 + told.variance + place.slack);
+		push(cost, { ...make(false, { kind: 'told', told: p, runs: [] }), kind: 'nonsense' });
 	}
 }
 
@@ -544,12 +569,14 @@ function mixedPlace(scene: Scene, table: Table, effort: Effort, i: number, c: nu
 			skipped: [],
 		};
 	}
-	const end_s = t - 60;
+	// The cart came to it some minutes before the weight was taken, and nothing tells to which one last.
+	const [before, spread] = scene.wholeLoads ? [150, 200] : [60, 90];
+	const end_s = t - before;
 	if (end_s < (reading.time_s[c] as number)) return null;
 	return {
 		end_s,
 		mass_kg: massAt(f, end_s),
-		slack: clinging + (flowAround(f, end_s, 120) * Math.hypot(90, step.sigma_s)) ** 2,
+		slack: clinging + (flowAround(f, end_s, 120) * Math.hypot(spread, step.sigma_s)) ** 2,
 		run: -1,
 		nextRun: next,
 		cost: runs ? COSTS.augerMissed : 0,

@@ -21,6 +21,8 @@ export const COSTS = {
 	repeatedWithin_s: 120,
 	/** A row that is no dump of this field's grain, or a weight that is nonsense. */
 	stranger: 6.5,
+	/** A weight read too early or keyed wrong, the cart's own level telling by how much. */
+	wrong: 5,
 	/** Width over which such weights are spread, kg. */
 	strangerSpread_kg: 15_000,
 	/** An unloading that nobody weighed or saved and which nothing else tells of. */
@@ -41,6 +43,8 @@ export const COSTS = {
 	augerFalse: 4.6,
 	/** A second run of the auger within one weight, as when the cart moves up. */
 	augerAgain: 2.3,
+	/** The same where weights are of whole cart loads. */
+	loadAgain: 0.5,
 	/** The clock is off by more than some minutes, by a whole or half hour (zone, summer time). */
 	clockHour: 3,
 	/** The clock is off by anything else. */

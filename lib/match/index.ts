@@ -57,13 +57,16 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 	let clock: Clock = { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] };
 	let clockFit: { offset_s: number; cost: number }[] = [];
 	let offset = 0;
+	// What is usual in taking a weight is known no better; whether minutes are cut off or rounded, neither.
+	const minutes = scene.steps.some((s) => book.dumps[s.dump]?.timeGrain === 'minute');
+	const definition_s = minutes ? 15 : 6;
 	if (timed && scene.steps.length > 0) {
 		const found = findClock(scene, (share) => progress.step('match', 0.8 * share));
 		clockFit = found.tried;
 		offset = pinned ?? found.offset_s;
 		clock = {
 			offset_s: offset,
-			u_s: pinned === undefined ? found.u_s : 0,
+			u_s: pinned === undefined ? Math.hypot(found.u_s, 2 * definition_s) : 0,
 			source: pinned === undefined ? 'estimated' : 'pinned',
 			byDay: [],
 		};
@@ -80,7 +83,7 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 		const auger = augerClock(scene, solved.reading);
 		if (auger && pinned === undefined && timed) {
 			offset = auger.offset_s;
-			clock = { ...clock, offset_s: offset, u_s: Math.hypot(auger.u_s, 6) };
+			clock = { ...clock, offset_s: offset, u_s: Math.hypot(auger.u_s, definition_s) };
 		}
 		solved = solve(scene, offset, auger ? 5 : clock.u_s);
 		progress.step('match', 0.85 + 0.05 * round);

@@ -23,6 +23,10 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 	const { told, repeated } = tellings(book, records, reference);
 	const found = flows.map((f) => signals(records, f));
 	const mixedNoted = steps.filter((s) => s.mixed.length > 0).length;
+	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
+	// A weight that no tank holds is of several unloadings; where that is common it is how this cart is used.
+	const most = 1.3 * Math.max(...tank_kg);
+	const wholeLoads = steps.filter((s) => s.kg > most).length > 0.1 * steps.length;
 	const scene: Scene = {
 		flows,
 		signals: found,
@@ -30,9 +34,10 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 		steps,
 		told,
 		repeated,
-		tank_kg: records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest),
-		fill_kg: usualFill(single, heaviest),
-		mixedCost: mixedNoted > 0.1 * steps.length ? COSTS.mixedUsual : COSTS.mixed,
+		tank_kg,
+		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
+		mixedCost: wholeLoads || mixedNoted > 0.1 * steps.length ? COSTS.mixedUsual : COSTS.mixed,
+		wholeLoads,
 		levelSpeaks: book.offloads.length > 0,
 		places: places(records, steps),
 		habits: firstHabits(flows.length),

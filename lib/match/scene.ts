@@ -48,6 +48,8 @@ export interface Scene {
 	fill_kg: number;
 	/** Cost of a dump that names no combine being a mixed one. */
 	mixedCost: number;
+	/** Weights are of whole cart loads: several unloadings, often of several combines, in one weight. */
+	wholeLoads: boolean;
 	/** Where the cart log has offloads, its level speaks of unsaved dumps. */
 	levelSpeaks: boolean;
 	places: Places | null;
@@ -160,8 +162,8 @@ function loadCost(f: Flowing, s: Signals, t: number): number {
 	const n = s.loads_s.length;
 	if (n < 2) return 0;
 	const rate = n / Math.max(1, f.end_s - f.start_s);
-	const d = Math.abs(nearest(s.loads_s, t - 20));
-	return -Math.log(0.4 + (0.6 * Math.exp(-d / 40)) / 80 / rate);
+	const d = Math.abs(nearest(s.loads_s, t - 10));
+	return -Math.log(0.4 + (0.6 * Math.exp(-d / 50)) / 100 / rate);
 }
 
 function augerHint(f: Flowing, s: Signals, t: number, sigma_s: number): number {
@@ -190,8 +192,8 @@ function placeCost(scene: Scene, f: Flowing, step: Step, t: number): number {
 	const y = p.toY(step.lat_deg);
 	let square = Number.POSITIVE_INFINITY;
 	const n = f.time_s.length;
-	for (let back = 0; back <= 60; back += 15) {
-		const k = Math.min(n - 1, Math.max(0, indexAt(f, t - back)));
+	for (let late = -10; late <= 10; late += 10) {
+		const k = Math.min(n - 1, Math.max(0, indexAt(f, t + late)));
 		const i = f.index[k] as number;
 		const d = ((p.x_m[i] as number) - x) ** 2 + ((p.y_m[i] as number) - y) ** 2;
 		if (d < square) square = d;

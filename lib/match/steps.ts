@@ -74,7 +74,8 @@ export function readSteps(book: LoadBook, records: Records, plan: FieldPlan, ref
 		}
 		steps.push({
 			dump,
-			time_s: d.timeGrain === 'second' || d.timeGrain === 'minute' ? d.time_s : Number.NaN,
+			// A clock that shows minutes shows them cut off: the middle of the minute stands for it.
+			time_s: d.timeGrain === 'second' ? d.time_s : d.timeGrain === 'minute' ? d.time_s + 30 : Number.NaN,
 			from_s: d.timeGrain === 'day' ? d.time_s : Number.NaN,
 			to_s: d.timeGrain === 'day' ? d.time_s + 86_400 : Number.NaN,
 			sigma_s: Math.hypot(USUAL.delay_s, d.timeGrain === 'minute' ? USUAL.minute_s : 0),

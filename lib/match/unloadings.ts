@@ -49,7 +49,7 @@ export function emptyings(scene: Scene, records: Records, reading: Reading): Emp
 			if (choice.kind === 'repeat' || choice.kind === 'stranger') continue;
 			const place = choice.combine === c ? choice.place : choice.other === c ? choice.otherPlace : null;
 			if (!place) continue;
-			if (choice.combine === c && choice.insert) {
+			if (choice.combine === c && choice.insert && choice.kind !== 'nonsense') {
 				own.push(...inserted(scene, c, choice.insert, last, lastTime, place, choice));
 			}
 			own.push(dumped(scene, c, choice, place));
