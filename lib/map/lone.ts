@@ -2,12 +2,14 @@ import type { Records, Track } from '../model/index.ts';
 import { flagCode } from '../model/index.ts';
 import { mad, median } from '../stats/index.ts';
 import { Near } from './near.ts';
-import { cutSegments } from './segments.ts';
+import { cutSegments, type Segments } from './segments.ts';
 
 /** Neighbours asked, and how many of how many passes must answer before a value is judged. */
 const ASKED = 18;
 const LEAST_NEIGHBOURS = 6;
 const LEAST_PASSES = 2;
+/** Records of a combine below which nothing can be learned. */
+const LEAST_JUDGED = 30;
 /** Deviations beyond this many robust standard deviations are not supported; field.json may overrule it. */
 const LIMIT = 4;
 
@@ -41,28 +43,51 @@ export function loneRecords(input: {
 	});
 	if (segments.n === 0) return flag;
 	const around = neighbourMedian(segments);
+	const log = (value: number, s: number) => Math.log(Math.max(value, 1) / around.centre[s]!);
+	const stretch = stretchDeviation(segments, around.centre);
 	for (let c = 0; c < records.combines.length; c++) {
 		const judged: number[] = [];
-		const off: number[] = [];
 		for (let i = 0; i < records.n; i++) {
 			const s = segments.of[i]!;
-			if (records.combine[i] !== c || s < 0 || !(around.centre[s]! > 0)) continue;
-			judged.push(i);
-			off.push(Math.log(Math.max(corrected_kg_ha[i]!, 1) / around.centre[s]!));
+			if (records.combine[i] === c && s >= 0 && around.centre[s]! > 0) judged.push(i);
 		}
-		if (judged.length < 30) continue;
-		const centre = median(off);
-		const spread = mad(off, centre);
+		if (judged.length < LEAST_JUDGED) continue;
+		const alone = Float64Array.from(judged, (i) => log(corrected_kg_ha[i]!, segments.of[i]!));
+		const along = Float64Array.from(judged, (i) => stretch[segments.of[i]!]!);
+		const unsupported = [alone, along].map((off) => {
+			const centre = median(off);
+			const spread = mad(off, centre);
+			return (k: number, local: number) => Math.abs(off[k]! - centre) > limit * Math.hypot(spread, local);
+		});
 		judged.forEach((i, k) => {
 			const local = around.spread[segments.of[i]!]!;
-			if (Math.abs(off[k]! - centre) > limit * Math.hypot(spread, local)) flag[i] = flagCode.lone;
+			if (unsupported.some((beyond) => beyond(k, local))) flag[i] = flagCode.lone;
 		});
 	}
 	return flag;
 }
 
+/**
+ * Deviation from the neighbours of the stretch of pass around each segment: the mean over it and two segments to
+ * either side. A header that is not full, or a lane cut twice, is off by little in every record and by the same in
+ * all of a stretch.
+ */
+function stretchDeviation(segments: Segments, centre: Float64Array): Float64Array {
+	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!));
+	return off.map((_, s) => {
+		let sum = 0;
+		let count = 0;
+		for (let t = Math.max(0, s - 2); t <= Math.min(segments.n - 1, s + 2); t++) {
+			if (segments.pass[t] !== segments.pass[s] || !Number.isFinite(off[t]!)) continue;
+			sum += off[t]!;
+			count++;
+		}
+		return count > 0 ? sum / count : 0;
+	});
+}
+
 /** Median of the neighbouring passes' yields around each segment, and their relative spread about it. */
-function neighbourMedian(segments: ReturnType<typeof cutSegments>): { centre: Float64Array; spread: Float64Array } {
+function neighbourMedian(segments: Segments): { centre: Float64Array; spread: Float64Array } {
 	const centre = new Float64Array(segments.n).fill(Number.NaN);
 	const spread = new Float64Array(segments.n).fill(Number.NaN);
 	const swath_m = median(segments.width_m);
