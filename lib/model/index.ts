@@ -1,4 +1,5 @@
 export * from './book.ts';
+export * from './compare.ts';
 export * from './factor.ts';
 export * from './fault.ts';
 export * from './field.ts';

@@ -1,0 +1,50 @@
+import type { ComparedRow } from '../model/index.ts';
+import { effectiveFreedom, tQuantile } from '../stats/index.ts';
+
+/** A row with its verdict. */
+export function row(
+	of: Pick<ComparedRow, 'what' | 'label' | 'unit' | 'shared' | 'a' | 'b'>,
+	difference: number,
+	interval: readonly [number, number],
+): ComparedRow {
+	const known = Number.isFinite(difference) && interval.every(Number.isFinite);
+	const certain = known ? interval[0] > 0 || interval[1] < 0 : null;
+	const verdict = certain === null ? 'cannot be told' : certain ? 'larger than chance' : 'no larger than chance';
+	return { ...of, difference, interval: [interval[0], interval[1]], certain, verdict };
+}
+
+/** Difference of two means with their standard errors, by Welch's t. */
+export function welch(a: readonly number[], b: readonly number[]): { difference: number; interval: [number, number] } {
+	const p = mean(a);
+	const q = mean(b);
+	const difference = p.mean - q.mean;
+	const u = Math.hypot(p.u, q.u);
+	const df = effectiveFreedom([p.u, q.u], [a.length - 1, b.length - 1]);
+	const half = tQuantile(0.975, Math.max(1, df)) * u;
+	return { difference, interval: [difference - half, difference + half] };
+}
+
+/** Mean of differences of pairs, by t; weights by length. */
+export function paired(
+	d: readonly number[],
+	weight: readonly number[],
+): { difference: number; interval: [number, number] } {
+	const W = weight.reduce((s, w) => s + w, 0);
+	const m = d.reduce((s, v, i) => s + weight[i]! * v, 0) / W;
+	const n = d.length;
+	if (n < 2) return { difference: m, interval: [Number.NaN, Number.NaN] };
+	const variance = d.reduce((s, v, i) => s + (weight[i]! * (v - m)) ** 2, 0) / (W * W);
+	const half = tQuantile(0.975, n - 1) * Math.sqrt((variance * n) / (n - 1));
+	return { difference: m, interval: [m - half, m + half] };
+}
+
+/** Pieces of work follow one another: each is worth less than one of its own. This much is left of them. */
+const WORTH = 0.5;
+
+function mean(list: readonly number[]): { mean: number; u: number } {
+	const n = list.length;
+	const m = list.reduce((s, v) => s + v, 0) / n;
+	if (n < 2) return { mean: m, u: Number.NaN };
+	const variance = list.reduce((s, v) => s + (v - m) ** 2, 0) / (n - 1);
+	return { mean: m, u: Math.sqrt(variance / (n * WORTH)) };
+}

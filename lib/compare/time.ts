@@ -1,0 +1,97 @@
+import { type ComparedTime, inTimeOrder, type Match, type Records, type Track } from '../model/index.ts';
+
+/** A silence of the log longer than this is a break, not work. */
+const BREAK_S = 1200;
+/** Slower than this a combine stands. */
+const STANDING_M_S = 0.3;
+/** A tank is full from this share of what it takes. */
+const FULL = 0.85;
+
+/** What a combine did, stretch by stretch: the shares of its time, and its work in even pieces for their scatter. */
+export interface Day {
+	time: ComparedTime;
+	worked_s: number;
+	/** Pieces of about a quarter of an hour of work. */
+	pieces: { time: ComparedTime; worked_s: number; area_m2: number; mass_kg: number }[];
+}
+
+const PIECE_S = 900;
+
+function none(): ComparedTime {
+	return { cutting_s: 0, turning_s: 0, dumping_s: 0, waiting_s: 0, standing_s: 0, onTheGo_s: 0 };
+}
+
+/**
+ * Sorts every second of a combine's work.
+ *
+ * @param mass_kg mass of each record (corrected, or as accounted)
+ * @param tank_kg what its tank holds; null: the largest fill stands in
+ */
+export function dayOf(
+	records: Records,
+	track: Track,
+	match: Match,
+	mass_kg: Float64Array,
+	combine: number,
+	tank_kg: number | null,
+): Day {
+	const order = inTimeOrder(records, combine);
+	const own = match.unloadings.filter((u) => u.combine === combine);
+	const fill = own.map((u) => {
+		let sum = 0;
+		for (let k = u.from; k < u.to; k++) sum += mass_kg[order[k]!]!;
+		return sum;
+	});
+	const full = FULL * (tank_kg ?? Math.max(0, ...fill));
+	const time = none();
+	const pieces: Day['pieces'] = [];
+	let piece = { time: none(), worked_s: 0, area_m2: 0, mass_kg: 0 };
+	let worked_s = 0;
+	let level = 0;
+	let next = 0;
+	const add = (what: keyof ComparedTime, seconds: number) => {
+		time[what] += seconds;
+		piece.time[what] += seconds;
+		if (what === 'onTheGo_s') return;
+		worked_s += seconds;
+		piece.worked_s += seconds;
+	};
+	let before = Number.NaN;
+	let atEnd = Number.NaN;
+	for (const [k, i] of order.entries()) {
+		const end = records.time_s[i]!;
+		const interval = Number.isFinite(records.interval_s[i]!) ? Math.max(0, records.interval_s[i]!) : 0;
+		while (next < own.length && k >= own[next]!.to) {
+			level = Math.max(0, level - fill[next]!);
+			next++;
+		}
+		level += mass_kg[i]!;
+		const u = own.find((v) => end >= v.start_s && end - interval <= v.end_s);
+		const auger = records.augerOn[i] === 1 || (records.augerOn[i] === -1 && u !== undefined);
+		// Silence before this record: many monitors write nothing while nothing moves.
+		const silent = end - interval - before;
+		if (silent > 1 && silent <= BREAK_S) {
+			const dumping = own.some((v) => v.start_s < end - interval && v.end_s > before);
+			add(dumping ? 'dumping_s' : full > 0 && level >= full ? 'waiting_s' : 'standing_s', silent);
+		}
+		before = Math.max(end, Number.isNaN(before) ? end : before);
+		if (end === atEnd) continue;
+		atEnd = end;
+		const speed = track.speed_m_s[i]!;
+		const cuts = track.pass[i]! >= 0 && records.headerDown[i] !== 0;
+		if (!(speed > STANDING_M_S)) {
+			add(auger ? 'dumping_s' : full > 0 && level >= full ? 'waiting_s' : 'standing_s', interval);
+		} else if (cuts) {
+			add('cutting_s', interval);
+			if (auger) add('onTheGo_s', interval);
+		} else add(auger ? 'dumping_s' : 'turning_s', interval);
+		piece.area_m2 += Number.isFinite(track.area_m2[i]!) ? track.area_m2[i]! : 0;
+		piece.mass_kg += mass_kg[i]!;
+		if (piece.worked_s >= PIECE_S) {
+			pieces.push(piece);
+			piece = { time: none(), worked_s: 0, area_m2: 0, mass_kg: 0 };
+		}
+	}
+	if (piece.worked_s > PIECE_S / 2) pieces.push(piece);
+	return { time, worked_s, pieces };
+}
