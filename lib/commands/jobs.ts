@@ -54,3 +54,9 @@ export async function view(
 	say(`  The map is at ${served.url} (this machine only; Ctrl-C ends it).`);
 	await once(served.server, 'close');
 }
+
+/** `compare FOLDER`: two or more combines side by side. */
+export async function compare(path: string, options: Common & { out?: string; replace?: boolean }): Promise<string> {
+	const done = await run(path, options);
+	return summary(done.run, options.units);
+}

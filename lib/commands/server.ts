@@ -3,7 +3,7 @@ import { stat } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import { extname, join, normalize, sep } from 'node:path';
 import { Readable } from 'node:stream';
-import { type Folder, packScene, type Run } from '../index.ts';
+import { type Folder, makeScene, packScene, type Run } from '../index.ts';
 import { packageRoot } from './sample.ts';
 
 /** One fixed port, since a browser keeps the user's work by origin; the next free one where it is taken. */
@@ -45,7 +45,7 @@ export interface Served {
 
 /** Serves the viewer with one field opened, on the loopback address only. Reads; never writes. */
 export async function serve(run: Run, folder: Folder, port = PORT): Promise<Served> {
-	const scene = packScene(run);
+	const scene = packScene(makeScene(run));
 	const server = createServer((request, response) => {
 		answer(request, response, scene, folder).catch(() => {
 			if (!response.headersSent) response.writeHead(500);

@@ -1,4 +1,12 @@
-import { type Crop, faultText, formatQuantity, type Result, type ResultFactor, type Run, type UnitSystem } from '../index.ts';
+import {
+	type Crop,
+	faultText,
+	formatQuantity,
+	type Result,
+	type ResultFactor,
+	type Run,
+	type UnitSystem,
+} from '../index.ts';
 import { plain, table } from './terminal.ts';
 
 /** 4.86 → "+4.86": a sign always, since the direction is the message. */

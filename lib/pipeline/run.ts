@@ -41,10 +41,7 @@ export function solveField(field: Field, progress: Progress = silent): Run {
 	const unknownMoisture = records.combines.map(() => 0);
 	const rough = seamJumps({ records, account, track, seams, factor: null, moistureOffset_pct: unknownMoisture });
 
-	const match = matchField(
-		{ records, account, track, book, plan, reference, seams: rough, trace: field.trace },
-		progress,
-	);
+	const match = matchField({ records, account, track, book, plan, reference, seams: rough }, progress);
 	const moisture = moistureOffsets({ book, plan, records, account, track, match, seams: rough });
 	const moistureOffset_pct = moisture.map((m) => m.offset_pct);
 	const before = seamJumps({ records, account, track, seams, factor: null, moistureOffset_pct });
