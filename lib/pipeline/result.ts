@@ -114,11 +114,14 @@ function fateMasses(
 	}
 	if (!last) return { reference_kg: null, monitor_kg: null, error_pct: null };
 	let cart_kg = 0;
-	match.fates.forEach((other) => {
-		if (other.fill === fate.fill && other.status !== 'aside') cart_kg += field.book.dumps[other.dump]?.weight_kg ?? 0;
-	});
+	const unloadings = new Set<number>();
+	for (const other of match.fates) {
+		if (other.fill !== fate.fill || other.status === 'aside') continue;
+		cart_kg += field.book.dumps[other.dump]?.weight_kg ?? 0;
+		for (const u of other.unloadings) unloadings.add(u);
+	}
 	let monitor_kg = 0;
-	for (const u of fate.unloadings) monitor_kg += match.unloadings[u]?.account_kg ?? 0;
+	for (const u of unloadings) monitor_kg += match.unloadings[u]?.account_kg ?? 0;
 	const reference_kg = cart_kg * reference.ratio;
 	return { reference_kg, monitor_kg, error_pct: finite((100 * (monitor_kg - reference_kg)) / reference_kg) };
 }
