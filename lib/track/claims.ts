@@ -23,7 +23,7 @@ const WIDE_SHARE = 0.12;
 /** By how much the grain must speak for the later pass, as a log ratio. */
 const CLEARLY = 0.25;
 /** And how well the strip must then fit both, as a log ratio. */
-const FITS = 0.4;
+const FITS = 0.6;
 
 /**
  * @param overlap_m smoothed overlaps by side

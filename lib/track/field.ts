@@ -21,6 +21,9 @@ import { lookSides } from './sides.ts';
 /** Share of the cut ground outside the boundary from which on the boundary does not limit what was cut. */
 const BEYOND = 0.06;
 
+/** Relative uncertainty of a part header's width that a record may have. */
+const WIDTH_KNOWN = 0.07;
+
 export interface TrackInput {
 	records: Records;
 	plan: FieldPlan;
@@ -151,7 +154,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		}
 		const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
 		const odd = oddRecords(kg, grain, usable, inPass);
-		const limit = limits(plan, usual_kg_s, odd.noise);
+		const limit = limits(plan, usual_kg_s, odd.noise, receivers.spread_m);
 		flagRecords(records, path, grain, account, blend, odd, moisture, outside, bend, limit, track.flag);
 		for (const [word, value] of Object.entries(limit)) thresholds[`${records.combines[c]}.${word}`] = value;
 		scatter(path, grain, moisture, pieces, scale, track, members);
@@ -227,9 +230,10 @@ function headerWidth(records: Records, path: Path, plan: FieldPlan): { header_m:
 }
 
 /**
+ * @param wander_m spread of the seams' overlaps
  * @param noise standard deviation of a record about its neighbours, relative: a bias below it is not worth a record
  */
-function limits(plan: FieldPlan, usual_kg_s: number, noise: number): Limits {
+function limits(plan: FieldPlan, usual_kg_s: number, noise: number, wander_m: number): Limits {
 	const of = (word: string, value: number) => plan.flags[word] ?? value;
 	const bias = Math.min(0.1, Math.max(0.03, noise));
 	return {
@@ -243,7 +247,7 @@ function limits(plan: FieldPlan, usual_kg_s: number, noise: number): Limits {
 		flowless: of('flowless', 0.05 * usual_kg_s),
 		moistureLow: of('moistureLow', 3),
 		moisture: of('moisture', 45),
-		narrow: of('narrow', 0.3),
+		narrow: of('narrow', Math.max(1, wander_m / WIDTH_KNOWN)),
 		recut: of('recut', 0.1),
 	};
 }

@@ -21,7 +21,7 @@ export interface Limits {
 	/** Moisture outside these, percent. */
 	moistureLow: number;
 	moisture: number;
-	/** New width below this share of the header. */
+	/** A part of the header narrower than this, metres: its width is not known well enough for a yield. */
 	narrow: number;
 	recut: number;
 }
@@ -67,7 +67,7 @@ export function flagRecords(
 			if (odd.log[k]! < -limits.dropout) return flagCode.dropout;
 			if (outside[k]) return flagCode.outside;
 			if (grain.width_m[k]! < limits.recut * grain.header_m[k]!) return flagCode.recut;
-			if (grain.width_m[k]! < limits.narrow * grain.header_m[k]!) return flagCode.narrow;
+			if (grain.width_m[k]! < Math.min(limits.narrow, 0.93 * grain.header_m[k]!)) return flagCode.narrow;
 			const m = moisture_pct[k]!;
 			if (!(m >= limits.moistureLow && m <= limits.moisture)) return flagCode.moisture;
 			return 0;

@@ -4,7 +4,6 @@
  * gap and a small overlap then cancel); where the header takes whole rows, what is left is a whole number of them.
  */
 import type { Claims } from './claims.ts';
-import { quantile } from './middle.ts';
 import type { Pieces } from './pieces.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
 
@@ -108,25 +107,71 @@ export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array 
 		const m = list.length;
 		let low = 0;
 		let high = 0;
+		// The window's values in order, kept up to date as its ends move.
+		const sorted = new SortedWindow(m);
+		let left = 0;
+		let right = -1;
 		for (let k = 0; k < m; k++) {
 			const way = pieces.way_m[list[k]!]!;
 			while (way - pieces.way_m[list[low]!]! > STRETCH_M) low++;
 			while (high < m && pieces.way_m[list[high]!]! - way <= STRETCH_M) high++;
 			// The same reach on both sides: at a pass's end a slope would else be pulled inwards.
 			const reach = Math.max(3, Math.min(k - low, high - 1 - k));
-			const window: number[] = [];
-			let seen = 0;
-			for (let q = Math.max(0, k - reach); q <= Math.min(m - 1, k + reach); q++) {
-				const v = values[list[q]!]!;
-				seen++;
-				if (!Number.isNaN(v)) window.push(v);
-			}
-			const own = values[list[k]!]!;
-			if (window.length * 2 >= seen && window.length > 0) out[list[k]!] = quantile(window, 0.5);
-			else if (!Number.isNaN(own) && window.length * 4 >= seen) out[list[k]!] = quantile(window, 0.5);
+			const from = Math.max(0, k - reach);
+			const to = Math.min(m - 1, k + reach);
+			while (right < to) sorted.add(values[list[++right]!]!);
+			while (left > from) sorted.add(values[list[--left]!]!);
+			while (right > to) sorted.remove(values[list[right--]!]!);
+			while (left < from) sorted.remove(values[list[left++]!]!);
+			const seen = to - from + 1;
+			const enough = Number.isNaN(values[list[k]!]!) ? 2 : 4;
+			if (sorted.length > 0 && sorted.length * enough >= seen) out[list[k]!] = sorted.median();
 		}
 	}
 	return out;
+}
+
+/** A few numbers in order; NaN is passed over. */
+class SortedWindow {
+	readonly #values: Float64Array;
+	length = 0;
+
+	constructor(most: number) {
+		this.#values = new Float64Array(most);
+	}
+
+	add(v: number): void {
+		if (Number.isNaN(v)) return;
+		const at = this.#place(v);
+		this.#values.copyWithin(at + 1, at, this.length);
+		this.#values[at] = v;
+		this.length++;
+	}
+
+	remove(v: number): void {
+		if (Number.isNaN(v)) return;
+		const at = this.#place(v);
+		this.#values.copyWithin(at, at + 1, this.length);
+		this.length--;
+	}
+
+	median(): number {
+		const half = this.length >> 1;
+		const upper = this.#values[half]!;
+		return this.length % 2 === 1 ? upper : (this.#values[half - 1]! + upper) / 2;
+	}
+
+	/** First place whose value is not below v. */
+	#place(v: number): number {
+		let low = 0;
+		let high = this.length;
+		while (low < high) {
+			const mid = (low + high) >> 1;
+			if (this.#values[mid]! < v) low = mid + 1;
+			else high = mid;
+		}
+		return low;
+	}
 }
 
 /** Pieces of each pass in order; those outside any pass are left out (their own values stand alone). */

@@ -105,8 +105,8 @@ export function findLags(
 	const ready = evens.map((even, c) => (even === null ? null : prepare(even, smear_s[c]!, perArea)));
 	const combines = evens.length;
 	const lag = start_s.slice();
-	const mine = evens.map((_, c) => pairs.filter((p) => p.combineA === c || p.combineB === c));
-	const own = mine.map((list, c) => list.filter((p) => p.combineA === c && p.combineB === c));
+	const mine = evens.map((_, c) => numbered(pairs.filter((p) => p.combineA === c || p.combineB === c)));
+	const own = mine.map((list, c) => numbered(list.filter((p) => p.combineA === c && p.combineB === c)));
 	// First each combine by its own seams, over the whole range.
 	for (let c = 0; c < combines; c++) {
 		if (Number.isFinite(lag[c]!) || own[c]!.length < 200) continue;
@@ -115,7 +115,9 @@ export function findLags(
 	// Those that have none of their own begin with one common lag, from seams cut in opposite directions.
 	const without = lag.map((l, c) => (Number.isNaN(l) && mine[c]!.length > 0 ? c : -1)).filter((c) => c >= 0);
 	if (without.length > 0) {
-		const list = pairs.filter((p) => p.opposite && (without.includes(p.combineA) || without.includes(p.combineB)));
+		const list = numbered(
+			pairs.filter((p) => p.opposite && (without.includes(p.combineA) || without.includes(p.combineB))),
+		);
 		let best = Number.NaN;
 		let least = Number.POSITIVE_INFINITY;
 		for (let l = FROM_S; l <= TO_S; l++) {
@@ -175,9 +177,15 @@ function reading(r: Ready, at: number, lag_s: number): number {
 	return r.value[l]! * (1 - g) + r.value[l + 1]! * g - r.rate[low]!;
 }
 
-/** Mean bounded squared difference, each pair of passes against its own mean difference. */
-function mismatch(ready: (Ready | null)[], pairs: Pair[], lag: number[]): number {
-	const groups = pairs.reduce((m, p) => Math.max(m, p.group), 0) + 1;
+/** Leave-out parts for the uncertainty. */
+const FOLDS = 10;
+
+/**
+ * Bounded squared differences, each pair of passes against its own mean difference: sum and count by fold, each
+ * fold being every tenth pair of passes.
+ */
+function mismatches(ready: (Ready | null)[], pairs: Pair[], lag: number[]): { sum: Float64Array; count: Float64Array } {
+	const groups = (pairs as Numbered).groups ?? 0;
 	const sums = new Float64Array(groups);
 	const counts = new Int32Array(groups);
 	const d = new Float64Array(pairs.length);
@@ -189,16 +197,37 @@ function mismatch(ready: (Ready | null)[], pairs: Pair[], lag: number[]): number
 		sums[p.group]! += Math.max(-1, Math.min(1, v));
 		counts[p.group]!++;
 	}
-	let sum = 0;
-	let count = 0;
+	const sum = new Float64Array(FOLDS);
+	const count = new Float64Array(FOLDS);
 	for (let k = 0; k < pairs.length; k++) {
 		if (Number.isNaN(d[k]!)) continue;
 		const group = pairs[k]!.group;
 		const r = d[k]! - sums[group]! / counts[group]!;
-		sum += Math.min(r * r, BOUND);
-		count++;
+		sum[group % FOLDS]! += Math.min(r * r, BOUND);
+		count[group % FOLDS]!++;
 	}
-	return count < 30 ? Number.NaN : sum / count;
+	return { sum, count };
+}
+
+/** Pairs with the number of their groups. */
+type Numbered = Pair[] & { groups?: number };
+
+/** Groups numbered anew from 0. */
+function numbered(pairs: Pair[]): Pair[] {
+	const names = new Map<number, number>();
+	const out: Numbered = pairs.map((p) => {
+		let group = names.get(p.group);
+		if (group === undefined) names.set(p.group, (group = names.size));
+		return { ...p, group };
+	});
+	out.groups = names.size;
+	return out;
+}
+
+function mismatch(ready: (Ready | null)[], pairs: Pair[], lag: number[]): number {
+	const { sum, count } = mismatches(ready, pairs, lag);
+	const n = count.reduce((s, v) => s + v, 0);
+	return n < 30 ? Number.NaN : sum.reduce((s, v) => s + v, 0) / n;
 }
 
 function curveOf(
@@ -242,14 +271,25 @@ function lowest(curve: { lag_s: number; mismatch: number }[]): { lag: number; sc
 
 /** Standard uncertainty by leaving out every tenth pair of passes in turn, searching near the lag found. */
 function jackknife(ready: (Ready | null)[], pairs: Pair[], c: number, lag: number[]): number {
-	const folds = 10;
+	const trial = lag.slice();
+	const lags: number[] = [];
+	const parts: ReturnType<typeof mismatches>[] = [];
+	for (let d = -3; d <= 3; d += 0.5) {
+		lags.push(lag[c]! + d);
+		trial[c] = lag[c]! + d;
+		parts.push(mismatches(ready, pairs, trial));
+	}
+	const total = (v: Float64Array) => v.reduce((s, q) => s + q, 0);
 	const found: number[] = [];
-	for (let f = 0; f < folds; f++) {
-		const kept = pairs.filter((p) => p.group % folds !== f);
-		const at = lowest(curveOf(ready, kept, c, lag, lag[c]! - 3, lag[c]! + 3, 0.5));
+	for (let f = 0; f < FOLDS; f++) {
+		const curve = parts.map(({ sum, count }, k) => ({
+			lag_s: lags[k]!,
+			mismatch: (total(sum) - sum[f]!) / (total(count) - count[f]!),
+		}));
+		const at = lowest(curve);
 		if (at !== null) found.push(at.lag);
 	}
-	if (found.length < folds) return 2;
-	const mean = found.reduce((s, v) => s + v, 0) / folds;
-	return Math.sqrt((found.reduce((s, v) => s + (v - mean) ** 2, 0) * (folds - 1)) / folds);
+	if (found.length < FOLDS) return 2;
+	const mean = found.reduce((s, v) => s + v, 0) / FOLDS;
+	return Math.sqrt((found.reduce((s, v) => s + (v - mean) ** 2, 0) * (FOLDS - 1)) / FOLDS);
 }

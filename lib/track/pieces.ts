@@ -44,20 +44,29 @@ export function cutPieces(
 	width_m: Float64Array[],
 	ahead_m: number[],
 ): { pieces: Pieces; runs: PassRun[] } {
-	const rows: number[][] = [];
+	const found = new Growing(
+		COLUMNS,
+		paths.reduce((n, p) => n + p.n, 1000),
+	);
 	const runs: PassRun[] = [];
 	paths.forEach((path, p) => {
-		pathPieces(path, down[p]!, width_m[p]!, ahead_m[p]!, runs, rows);
+		pathPieces(path, down[p]!, width_m[p]!, ahead_m[p]!, runs, found);
 	});
-	// In order of time over all combines; equal times keep the order of combines.
-	const order = Int32Array.from(rows.keys()).sort((a, b) => rows[a]![2]! - rows[b]![2]! || a - b);
-	const n = rows.length;
-	const column = (c: number) => Float64Array.from(order, (r) => rows[r]![c]!);
+	const { n, columns } = found;
+	const ends = columns[2]!;
+	// In order of time over all combines (each is in order already); equal times keep the order of combines.
+	const order = mergeRuns(columns[0]!, ends, n, paths.length);
+	const column = (c: number) => {
+		const values = columns[c]!;
+		const out = new Float64Array(n);
+		for (let i = 0; i < n; i++) out[i] = values[order[i]!]!;
+		return out;
+	};
 	return {
 		pieces: {
 			n,
-			combine: Uint8Array.from(order, (r) => rows[r]![0]!),
-			pass: Int32Array.from(order, (r) => rows[r]![11]!),
+			combine: Uint8Array.from(column(0)),
+			pass: Int32Array.from(column(10)),
 			from_s: column(1),
 			to_s: column(2),
 			x_m: column(3),
@@ -72,13 +81,60 @@ export function cutPieces(
 	};
 }
 
+/** combine, from, to, x, y, ux, uy, length, width, way, pass. */
+const COLUMNS = 11;
+
+/** Columns that grow. */
+class Growing {
+	n = 0;
+	columns: Float64Array[];
+
+	constructor(count: number, room: number) {
+		this.columns = Array.from({ length: count }, () => new Float64Array(room));
+	}
+
+	push(...row: number[]): void {
+		if (this.n === this.columns[0]!.length) {
+			this.columns = this.columns.map((old) => {
+				const wider = new Float64Array(2 * old.length);
+				wider.set(old);
+				return wider;
+			});
+		}
+		for (let c = 0; c < row.length; c++) this.columns[c]![this.n] = row[c]!;
+		this.n++;
+	}
+}
+
+/** Merges stretches that lie one combine after the other, each in order of `key`. */
+function mergeRuns(combine: Float64Array, key: Float64Array, n: number, combines: number): Int32Array {
+	const next = new Int32Array(combines).fill(-1);
+	const last = new Int32Array(combines).fill(-1);
+	for (let i = 0; i < n; i++) {
+		const c = combine[i]!;
+		if (next[c]! < 0) next[c] = i;
+		last[c] = i;
+	}
+	const order = new Int32Array(n);
+	for (let k = 0; k < n; k++) {
+		let best = -1;
+		for (let c = 0; c < combines; c++) {
+			const i = next[c]!;
+			if (i < 0 || i > last[c]!) continue;
+			if (best < 0 || key[i]! < key[next[best]!]!) best = c;
+		}
+		order[k] = next[best]!++;
+	}
+	return order;
+}
+
 function pathPieces(
 	path: Path,
 	down: Uint8Array,
 	width: Float64Array,
 	ahead_m: number,
 	runs: PassRun[],
-	out: number[][],
+	out: Growing,
 ): void {
 	const { n, start_s, end_s, x_m, y_m, ux, uy } = path;
 	let way = 0;
@@ -116,7 +172,7 @@ function pathPieces(
 			const y = y0 + f * (y1 - y0) + hy * ahead_m;
 			const from = t0 + ((t1 - t0) * q) / parts;
 			const to = t0 + ((t1 - t0) * (q + 1)) / parts;
-			out.push([path.combine, from, to, x, y, hx, hy, along, width[b]!, first + f * measured, 0, run]);
+			out.push(path.combine, from, to, x, y, hx, hy, along, width[b]!, first + f * measured, run);
 		}
 		way += measured;
 	}
