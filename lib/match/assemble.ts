@@ -13,7 +13,6 @@ import type {
 import { cartSteps } from '../model/index.ts';
 import { COSTS, USUAL } from './costs.ts';
 import { joinedReason, nonsenseReason, repeatReason, strangerReason } from './explain.ts';
-import { flowAround } from './mass.ts';
 import type { Choice, Reading } from './reading.ts';
 import { choicesOf } from './reading.ts';
 import type { Scene } from './scene.ts';
@@ -50,7 +49,7 @@ export function assemble(input: {
 		from: e.from,
 		to: e.to,
 		account_kg: e.fill_kg,
-		u_account_kg: flowAround(scene.flows[e.combine]!, e.end_s) * e.u_s,
+		u_account_kg: e.u_flow_kg / (scene.habits.factor[e.combine] as number),
 		rest_kg: smooth.rest_kg[i] as number,
 		u_rest_kg: smooth.u_rest_kg[i] as number,
 		restPrior_kg: e.prior_kg,
@@ -233,7 +232,25 @@ function weighings(input: Parameters<typeof assemble>[0]): Weighing[] {
 			used: w.believed,
 		});
 	}
+	if (plan.total) result.push(totalWeighing(plan.total));
 	return result;
+}
+
+/** A known total of the whole field: one weight of everything. */
+export function totalWeighing(total: { wet_kg: number; u_rel: number }): Weighing {
+	return {
+		kind: 'total',
+		dumps: [],
+		ticket: -1,
+		weight_kg: total.wet_kg,
+		reference_kg: total.wet_kg,
+		u_reading_kg: total.u_rel * total.wet_kg,
+		readings: [-1, -1],
+		u_gross_kg: [0, 0],
+		byCart: false,
+		unloadings: [],
+		used: true,
+	};
 }
 
 /** Ids of the gross readings before and after each dump; one dump's last is the next one's first. */
@@ -257,7 +274,9 @@ function independent(scene: Scene, list: readonly Emptying[]): number[] {
 			const u0 = before && before.combine === c ? before.u_prior_kg : 0;
 			// Against what a fill's own scatter makes of a weight.
 			const scatter = (scene.habits.fill * scene.fill_kg) ** 2;
-			n += (scatter / (scatter + (u0 * u0 + e.u_prior_kg ** 2) / 2)) * (e.choice.kind === 'mixed' ? 0.5 : 1);
+			n +=
+				(scatter / (scatter + (u0 * u0 + e.u_prior_kg ** 2 + e.u_flow_kg ** 2) / 2)) *
+				(e.choice.kind === 'mixed' ? 0.5 : 1);
 		});
 		return n;
 	});

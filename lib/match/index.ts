@@ -21,6 +21,7 @@ import type { Reading } from './reading.ts';
 import { choicesOf } from './reading.ts';
 import { lookUp, type Scene } from './scene.ts';
 import { type Smoothed, smoothRests } from './smooth.ts';
+import { matchTickets } from './tickets.ts';
 import { type Emptying, emptyings } from './unloadings.ts';
 import { span } from './words.ts';
 
@@ -49,6 +50,7 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 	const { records, book, plan, reference } = input;
 	progress.step('match', 0);
 	const { scene, excluded, remarks } = prepare(input);
+	if (book.dumps.length === 0 && book.tickets.length > 0) return matchTickets(input, scene);
 	const notes: string[] = [];
 	const cautions = [...remarks];
 
@@ -92,7 +94,7 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 		notes.push('No dump has a time: their order in the cart log and their weights alone place them.');
 	}
 	progress.step('match', 1);
-	return assemble({
+	const match = assemble({
 		scene,
 		records,
 		book,
@@ -109,6 +111,9 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 		notes,
 		cautions,
 	});
+	// Without a single dump nothing was weighed: that is one caution, not a list of every fill.
+	if (book.dumps.length === 0) for (const u of match.unloadings) u.unweighed = null;
+	return match;
 
 	function solve(s: Scene, at_s: number, u_s: number): Solved {
 		const clock_s = Number.isFinite(u_s) ? Math.min(120, u_s) : 0;

@@ -192,8 +192,9 @@ function placeCost(scene: Scene, f: Flowing, step: Step, t: number): number {
 	const y = p.toY(step.lat_deg);
 	let square = Number.POSITIVE_INFINITY;
 	const n = f.time_s.length;
-	for (let late = -10; late <= 10; late += 10) {
-		const k = Math.min(n - 1, Math.max(0, indexAt(f, t + late)));
+	// Its place may be that at any moment of the dump.
+	for (let back = 0; back <= 90; back += 15) {
+		const k = Math.min(n - 1, Math.max(0, indexAt(f, t - back)));
 		const i = f.index[k] as number;
 		const d = ((p.x_m[i] as number) - x) ** 2 + ((p.y_m[i] as number) - y) ** 2;
 		if (d < square) square = d;

@@ -49,7 +49,7 @@ export function smoothRests(scene: Scene, list: readonly Emptying[], starts: rea
 		return i > 0 && (list[i - 1] as Emptying).combine === e.combine ? 2 * C + i - 1 : C + e.combine;
 	};
 	list.forEach((e, i) => {
-		add([2 * C + i], [1], e.prior_kg, e.u_prior_kg ** 2);
+		add([2 * C + i], [1], e.prior_kg, e.u_prior_kg ** 2 + e.u_flow_kg ** 2);
 	});
 	for (const w of weights(scene, list)) {
 		const where: number[] = [];

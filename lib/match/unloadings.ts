@@ -28,6 +28,8 @@ export interface Emptying {
 	/** Before any weight is looked at: what it leaves in the tank, mean and standard uncertainty. */
 	prior_kg: number;
 	u_prior_kg: number;
+	/** Grain that came or did not come while the end is uncertain: flow × its uncertainty. */
+	u_flow_kg: number;
 	/** The reading takes the tank to keep a rest. */
 	rests: boolean;
 	/** Its end is where the mass says, not where a signal or the clock does. */
@@ -84,7 +86,8 @@ function dumped(scene: Scene, c: number, choice: Choice, place: Place): Emptying
 		told: -1,
 		unweighed: null,
 		prior_kg: rests ? COSTS.restShare * tank : 0,
-		u_prior_kg: rests ? COSTS.restShare * tank : Math.sqrt(place.slack),
+		u_prior_kg: rests ? COSTS.restShare * tank : USUAL.clinging_kg,
+		u_flow_kg: Math.sqrt(Math.max(0, place.slack - USUAL.clinging_kg ** 2)),
 		rests,
 		loose: !Number.isFinite(step.time_s) && !run,
 	};
@@ -193,7 +196,8 @@ function byRun(scene: Scene, c: number, r: number, told: number, reason: string)
 		unweighed: reason,
 		prior_kg: 0,
 		// Nobody saw it emptied: what the next dump says of it counts for more.
-		u_prior_kg: Math.hypot(USUAL.clinging_kg, run.flow_kg_s * 4, 0.02 * scene.fill_kg),
+		u_prior_kg: Math.hypot(USUAL.clinging_kg, 0.02 * scene.fill_kg),
+		u_flow_kg: run.flow_kg_s * 4,
 		rests: false,
 		loose: false,
 	};
@@ -217,6 +221,7 @@ function loose(scene: Scene, c: number, end_s: number, told: number, reason: str
 		prior_kg: 0,
 		// Where it ended is read off the weights themselves: it tells nothing of the factor.
 		u_prior_kg: Math.max(0.3 * scene.fill_kg, 0.3 * mass_kg),
+		u_flow_kg: 0,
 		rests: false,
 		loose: true,
 	};
