@@ -6,10 +6,14 @@
 import { type Signal, signal } from '@preact/signals';
 import { type ComponentType, render } from 'preact';
 import './style/base.css';
+import './style/work.css';
 import { Choice, Shell } from './shell.tsx';
 import { show, type View, view } from './store/settings.ts';
 import { strings } from './strings/index.ts';
-import { openServed } from './work/open.ts';
+import { stop } from './work/client.ts';
+import { Drop } from './work/drop.tsx';
+import { FieldMenu, WorkBar } from './work/menu.tsx';
+import { start } from './work/open.ts';
 
 const t = strings.shell;
 const rooms: Record<View, () => Promise<ComponentType>> = {
@@ -31,7 +35,13 @@ function Page() {
 	const Room = room(view.value, loaded);
 	return (
 		<Shell
-			title={<h1>{t.name}</h1>}
+			title={
+				<>
+					<h1>{t.name}</h1>
+					{view.value !== 'book' && <FieldMenu />}
+				</>
+			}
+			bar={view.value === 'book' ? null : <WorkBar stop={stop} />}
 			views={
 				<nav aria-label={t.views}>
 					<Choice
@@ -48,12 +58,13 @@ function Page() {
 				</nav>
 			}
 		>
+			{view.value !== 'book' && <Drop />}
 			{Room ? <Room /> : <p class="soft">{t.loading}</p>}
 		</Shell>
 	);
 }
 
 // The field is fetched while the map's code still loads.
-if (import.meta.env.MODE !== 'tablet') openServed();
+start(import.meta.env.MODE !== 'tablet');
 
 render(<Page />, document.getElementById('page')!);

@@ -50,7 +50,13 @@ export function Settings() {
 }
 
 /** The head of the page and the view under it. */
-export function Shell(props: { title: ComponentChildren; views: ComponentChildren; children: ComponentChildren }) {
+export function Shell(props: {
+	title: ComponentChildren;
+	views: ComponentChildren;
+	/** A line under the head: work under way, a notice. */
+	bar?: ComponentChildren;
+	children: ComponentChildren;
+}) {
 	return (
 		<div class="shell">
 			<header class="head">
@@ -58,6 +64,7 @@ export function Shell(props: { title: ComponentChildren; views: ComponentChildre
 				{props.views}
 				<Settings />
 			</header>
+			<div>{props.bar}</div>
 			<main class="view">{props.children}</main>
 		</div>
 	);

@@ -127,15 +127,15 @@ function Table({ s }: { s: Scene }) {
 				<tr>
 					<th scope="col">{t.dump}</th>
 					<th scope="col">{t.combine}</th>
+					<th scope="col" class="n">
+						{t.error}
+					</th>
 					<th scope="col">{t.end}</th>
 					<th scope="col" class="n">
 						{t.byCart}
 					</th>
 					<th scope="col" class="n">
 						{t.monitor}
-					</th>
-					<th scope="col" class="n">
-						{t.error}
 					</th>
 					<th scope="col">{t.status}</th>
 				</tr>
@@ -148,10 +148,10 @@ function Table({ s }: { s: Scene }) {
 							{d.combine === null ? '–' : <CombineName combine={combines.indexOf(d.combine)} name={d.combine} />}
 							{d.combine_source === 'inferred' && <span class="soft"> {t.inferred}</span>}
 						</td>
-						<td>{d.end ? clockTime(Date.parse(d.end) / 1000, field.timeZone, false) : '–'}</td>
+						<td class="n">{signed(d.error_pct, 1)} %</td>
+						<td class="n">{d.end ? clockTime(Date.parse(d.end) / 1000, field.timeZone, false) : '–'}</td>
 						<td class="n">{quantity(d.cart_kg, 'mass', field.crop)}</td>
 						<td class="n">{quantity(d.monitor_kg, 'mass', field.crop)}</td>
-						<td class="n">{signed(d.error_pct, 1)} %</td>
 						<td>
 							{t.statuses[d.status]}
 							{d.reason && <span class="soft">: {d.reason}</span>}
@@ -164,10 +164,10 @@ function Table({ s }: { s: Scene }) {
 						<td>
 							<CombineName combine={combines.indexOf(u.combine)} name={u.combine} />
 						</td>
-						<td>{clockTime(Date.parse(u.end) / 1000, field.timeZone, false)}</td>
+						<td class="n">–</td>
+						<td class="n">{clockTime(Date.parse(u.end) / 1000, field.timeZone, false)}</td>
 						<td class="n">{u.deduced_kg === undefined ? '–' : `(${quantity(u.deduced_kg, 'mass', field.crop)})`}</td>
 						<td class="n">{quantity(u.monitor_kg, 'mass', field.crop)}</td>
-						<td class="n">–</td>
 						<td>
 							{t.unweighed}
 							<span class="soft">: {u.reason}</span>

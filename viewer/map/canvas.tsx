@@ -8,6 +8,7 @@ import type { Scene } from '../../lib/model/index.ts';
 import { scene, selection, shining } from '../store/field.ts';
 import { theme, units } from '../store/settings.ts';
 import { strings } from '../strings/index.ts';
+import { backdrop, layBackdrop } from './backdrop.ts';
 import { litMask } from './light.ts';
 import { linesOf } from './lines.ts';
 import { boundsOf, planeOf } from './plane.ts';
@@ -21,6 +22,8 @@ export interface Canvas {
 	map: maplibre.Map;
 	swaths: SwathLayer;
 }
+
+let lastPlace = '';
 
 const token = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
@@ -55,6 +58,7 @@ export function MapCanvas(props: { ready: (canvas: Canvas | null) => void }) {
 		return () => {
 			for (const stop of stops) stop();
 			drawn?.stop();
+			lastPlace = '';
 			props.ready(null);
 			map.remove();
 		};
@@ -76,7 +80,10 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 	map.addLayer(swaths);
 	map.addLayer(cells);
 	linesOf(map, s, planeOf(origin));
-	map.fitBounds(boundsOf(s), { padding: clearOf(map), animate: false });
+	// The same ground solved again keeps its place under the eye.
+	const place = `${origin.lon_deg.toFixed(6)},${origin.lat_deg.toFixed(6)},${s.n}`;
+	if (place !== lastPlace) map.fitBounds(boundsOf(s), { padding: clearOf(map), animate: false });
+	lastPlace = place;
 
 	const still = () => {
 		swaths.moving = cells.moving = false;
@@ -110,6 +117,10 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 		effect(() => {
 			const x = swipe.value !== null ? swipe.value * map.getContainer().clientWidth : before.value ? Infinity : -1;
 			for (const l of [swaths, cells]) l.setSplit(x);
+		}),
+		effect(() => {
+			backdrop.value;
+			layBackdrop(map, maplibre, boundsOf(s));
 		}),
 		effect(() => swaths.setUntil(until.value)),
 		effect(() => {
@@ -170,6 +181,6 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 function clearOf(map: maplibre.Map): maplibre.PaddingOptions {
 	const { clientWidth: w, clientHeight: h } = map.getContainer();
 	return w > 800 && h > 480
-		? { top: 64, bottom: 84, left: w > 860 ? 350 : 48, right: 64 }
+		? { top: 104, bottom: 24, left: w > 860 ? 350 : 48, right: 64 }
 		: { top: 8, bottom: 8, left: 8, right: 8 };
 }

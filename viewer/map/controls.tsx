@@ -2,7 +2,9 @@
 import { Choice } from '../shell.tsx';
 import { strings } from '../strings/index.ts';
 import { layers } from './layers.ts';
-import { before, layer, layerId, overlays, swipe } from './state.ts';
+import { chooseCombine, chooseFill, chooseFlag } from './select.ts';
+import { SelectBy } from './selection.tsx';
+import { before, layer, layerId, overlays, swipe, tool } from './state.ts';
 
 const t = strings.map;
 
@@ -56,6 +58,23 @@ export function Controls() {
 			>
 				{t.contours}
 			</button>
+			<Choice
+				label={t.tools}
+				options={[
+					['move', t.toolMove],
+					['select', t.toolSelect],
+					['profile', t.toolProfile],
+				]}
+				value={tool.value}
+				choose={(v) => (tool.value = v)}
+			/>
+			<SelectBy
+				choose={(kind, index, label) => {
+					if (kind === 'combine') chooseCombine(index, label);
+					else if (kind === 'fill') chooseFill(index, label);
+					else chooseFlag(index, label);
+				}}
+			/>
 		</div>
 	);
 }

@@ -5,23 +5,33 @@ import '../style/map.css';
 import { Evidence } from '../evidence/index.tsx';
 import { lit, scene, status } from '../store/field.ts';
 import { strings } from '../strings/index.ts';
+import { Faults } from '../work/faults.tsx';
+import { Mapping } from '../work/mapping.tsx';
+import { toMap } from '../work/open.ts';
 import { type Canvas, MapCanvas } from './canvas.tsx';
 import { Controls } from './controls.tsx';
 import { Legend } from './legend.tsx';
 import { ringOf } from './lines.ts';
 import { type Picker, picker } from './pick.ts';
 import { planeOf } from './plane.ts';
+import { Profile } from './profile.tsx';
 import { ReadOut } from './readout.tsx';
-import { before, layer, swipe } from './state.ts';
+import { Replay } from './replay.tsx';
+import { SelectionPanel } from './selection.tsx';
+import { before, layer, swipe, tool } from './state.ts';
 import { SwipeLine } from './swipe.tsx';
+import { attachTools } from './tools.ts';
+
+let standing: Canvas | null = null;
+/** The map that stands now, for making a picture of it. */
+export const canvasNow = (): Canvas | null => standing;
 
 /** The record under the pointer, or at the map's middle when the keyboard moves it. */
 const pointed = signal(-1);
 
 export function MapView() {
-	const canvas = useRef<Canvas | null>(null);
 	const pick = useRef<Picker | null>(null);
-	const standing = signal(0);
+	const detach = useRef<(() => void) | null>(null);
 
 	useEffect(() => {
 		const key = (e: KeyboardEvent) => {
@@ -43,16 +53,21 @@ export function MapView() {
 	});
 
 	const ready = (made: Canvas | null) => {
-		canvas.current = made;
-		standing.value++;
+		const same = standing?.map === made?.map;
+		standing = made;
+		// The same map with another scene keeps its listeners.
+		if (made && same) return;
+		detach.current?.();
+		detach.current = null;
 		if (!made) return;
 		const { map } = made;
+		const picks = () => (pick.current ??= picker(scene.value!));
+		detach.current = attachTools(map, picks);
 		const read = (lon: number, lat: number) => {
 			const s = scene.value;
 			if (!s) return;
-			pick.current ??= picker(s);
 			const plane = planeOf(s.facts.origin);
-			const i = pick.current.at(...plane.toLocal(lon, lat));
+			const i = picks().at(...plane.toLocal(lon, lat));
 			if (i === pointed.value) return;
 			pointed.value = i;
 			const source = map.getSource('record') as { setData(data: unknown): void } | undefined;
@@ -76,20 +91,31 @@ export function MapView() {
 		});
 	};
 
+	if (toMap.value) return <Mapping files={toMap.value} />;
+	if (!scene.value) return <Waiting />;
 	return (
 		<div class="map-view">
-			<div class="map-side">
-				<MapCanvas ready={ready} />
-				<div class="cross" aria-hidden="true" />
-				<SwipeLine />
-				{scene.value && (
-					<>
-						<Controls />
+			<div class={`map-side tool-${tool.value}`}>
+				<div class="map-stage">
+					<MapCanvas ready={ready} />
+					<div class="cross" aria-hidden="true" />
+					<SwipeLine />
+					{status.value.kind === 'fault' && (
+						<div class="over">
+							<Faults faults={status.value.faults} />
+						</div>
+					)}
+					<Controls />
+					<div class="map-left">
+						<SelectionPanel />
 						<Legend />
-						<ReadOut record={pointed.value} />
-					</>
-				)}
-				{!scene.value && <Waiting />}
+					</div>
+				</div>
+				<div class="map-foot">
+					<Profile />
+					<Replay />
+					<ReadOut record={pointed.value} />
+				</div>
 			</div>
 			<Evidence />
 		</div>
@@ -98,17 +124,12 @@ export function MapView() {
 
 function Waiting() {
 	const s = status.value;
-	if (s.kind === 'fault') {
-		return (
-			<div class="waiting" role="alert">
-				<h2>{strings.shell.failed}</h2>
-				<ul>
-					{s.faults.map((f) => (
-						<li key={f}>{f}</li>
-					))}
-				</ul>
-			</div>
-		);
-	}
-	return <p class="waiting soft">{strings.shell.loading}</p>;
+	const t = strings.work;
+	if (s.kind === 'working') return <p class="waiting soft">{strings.shell.loading}</p>;
+	return (
+		<div class="welcome">
+			{s.kind === 'fault' ? <Faults faults={s.faults} /> : <h2>{t.welcome}</h2>}
+			<p>{t.welcomeText}</p>
+		</div>
+	);
 }

@@ -7,19 +7,7 @@ import { strings } from '../strings/index.ts';
 import { histogram, moveBreak } from './breaks.ts';
 import { css, type RampName, ramps } from './colour.ts';
 import { chooseRange } from './select.ts';
-import {
-	before,
-	breaks,
-	breaksMoved,
-	colourAt,
-	kindColours,
-	layer,
-	layerId,
-	mode,
-	ramp,
-	setBreaks,
-	values,
-} from './state.ts';
+import { before, breaks, breaksMoved, colourAt, kindColours, layer, mode, ramp, setBreaks, values } from './state.ts';
 
 const BINS = 48;
 const t = strings.map;
@@ -223,5 +211,9 @@ function Scale() {
 	);
 }
 
-/** For keys and tests: the layer's name as it is told. */
-export const layerName = (): string => t.layers[layerId.value];
+/** The scale as numbers, for a picture of the map. */
+export function legendTicks() {
+	const b = breaks.value;
+	const { unit, factor, digits } = unitOf();
+	return { low: b[0]!, high: b.at(-1)!, ticks: b, unit, factor, digits: Math.min(1, digits) };
+}

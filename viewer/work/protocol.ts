@@ -1,0 +1,42 @@
+/** What the page asks of the worker, and what it is told. Files cross as blobs: nothing is copied until it is read. */
+import type { Pins, SetAside } from '../../lib/model/index.ts';
+import type { UnitSystem } from '../../lib/units/index.ts';
+
+export interface GivenFile {
+	/** Path relative to the folder, forward slashes. */
+	name: string;
+	blob: Blob;
+}
+
+/** What the user has overruled; it stands over field.json and is saved into it. */
+export interface Edits {
+	pins: Pins;
+	/** Thresholds of flags, by flag word. */
+	flags: Record<string, number>;
+}
+
+export type ExportName =
+	| 'points.csv'
+	| 'points.geojson'
+	| 'clean.csv'
+	| 'swaths.geojson'
+	| 'contours.geojson'
+	| 'clean-points.zip'
+	| 'points.parquet'
+	| 'map.tif'
+	| 'result.json'
+	| 'report.html';
+
+export type Ask =
+	| { id: number; kind: 'run'; files: GivenFile[]; edits: Edits | null }
+	| { id: number; kind: 'solve'; edits: Edits }
+	| { id: number; kind: 'results'; files: GivenFile[] }
+	| { id: number; kind: 'unzip'; file: GivenFile }
+	| { id: number; kind: 'export'; name: ExportName; units: UnitSystem };
+
+export type Answer =
+	| { id: number; kind: 'progress'; stage: string; share: number }
+	| { id: number; kind: 'scene'; block: ArrayBuffer }
+	| { id: number; kind: 'files'; files: GivenFile[] }
+	| { id: number; kind: 'bytes'; blob: Blob }
+	| { id: number; kind: 'fault'; faults: SetAside[]; message: string };

@@ -1,0 +1,29 @@
+/** Out of the page: a file by the save picker where there is one, by download otherwise. */
+
+interface Picker {
+	showSaveFilePicker?(options: { suggestedName: string }): Promise<{
+		createWritable(): Promise<{ write(data: Blob): Promise<void>; close(): Promise<void> }>;
+	}>;
+}
+
+/** True once written; false where the user changed their mind. */
+export async function saveAs(name: string, blob: Blob, pick = false): Promise<boolean> {
+	const picker = (window as Picker).showSaveFilePicker;
+	if (pick && picker) {
+		try {
+			const handle = await picker({ suggestedName: name });
+			const out = await handle.createWritable();
+			await out.write(blob);
+			await out.close();
+			return true;
+		} catch (fault) {
+			if ((fault as Error).name === 'AbortError') return false;
+		}
+	}
+	const link = document.createElement('a');
+	link.href = URL.createObjectURL(blob);
+	link.download = name;
+	link.click();
+	setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+	return true;
+}
