@@ -204,7 +204,7 @@ describe('faulty rows are set aside and listed', () => {
 		expect(rows.map((s) => s.row)).toEqual([11, 21, 31, 41]);
 		expect(rows[0]).toMatchObject({ column: 'flow_kg_s', found: 'many' });
 		expect(rows[1]).toMatchObject({ column: 'lat', found: '412' });
-		expect(result.set_aside.filter((s) => s.file === 'cart.csv').map((s) => s.row)).toContain(5);
+		expect(result.set_aside.filter((s) => s.file === 'cart.csv').map((s) => s.row)).toContain(7);
 		expect(result.notes.some((n) => n.level === 'caution')).toBe(true);
 		const records = (littleField()['A.csv'] as string).trim().split('\n').length - 1;
 		expect(result.combines.A?.records).toBe(records - 4);
