@@ -93,3 +93,9 @@ export function isBlank(cells: Cells, column: number): boolean {
 	}
 	return true;
 }
+
+/** Spreadsheets leave rows of nothing but separators at the end of a table. */
+export function allBlank(cells: Cells): boolean {
+	for (let k = 0; k < cells.count; k++) if (!isBlank(cells, k)) return false;
+	return true;
+}

@@ -65,6 +65,9 @@ export async function readField(
 		const file = new FileFaults(entry.file);
 		const done = await read(folder.get(entry.file) as Source, entry, { crop: plan.crop, zone, tally, faults: file });
 		close(file, rows(done));
+		if (rows(done) === 0 && file.stop.length === 0) {
+			notes.push({ level: 'caution', text: `${entry.file} holds a header and no rows.` });
+		}
 		return done;
 	};
 	const asRows = (rows: number) => rows;

@@ -31,18 +31,40 @@ export async function readJson(source: Source, tally: Tally): Promise<{ value: u
 		return { value: JSON.parse(text) as unknown };
 	} catch (error) {
 		const message = (error as Error).message;
-		return fault(plainMessage(message), 'this is not valid JSON', rowOf(message, text));
+		return fault(plainMessage(message), 'this is not valid JSON', rowOf(text));
 	}
 }
 
 /** What the JSON parser says without the excerpt and place it may add. */
 function plainMessage(message: string): string {
-	return message.replace(/,? ?"[\s\S]*" is not valid JSON$/, '').replace(/ in JSON at position[\s\S]*$/, '') || message;
+	return (
+		message.replace(/,? (\.{3})?"[\s\S]*" is not valid JSON$/, '').replace(/ in JSON at position[\s\S]*$/, '') ||
+		message
+	);
 }
 
-/** Engines that name a position let us name the line. */
-function rowOf(message: string, text: string): number | null {
-	const position = /position (\d+)/.exec(message)?.[1];
-	if (position !== undefined) return text.slice(0, Number(position)).split('\n').length;
-	return /end of JSON input|end of data/i.test(message) ? text.trimEnd().split('\n').length : null;
+/** Line of the first fault: the end of the longest beginning that could still become JSON. */
+function rowOf(text: string): number {
+	let good = 0;
+	let bad = text.length + 1;
+	while (bad - good > 1) {
+		const middle = (good + bad) >> 1;
+		if (mayGoOn(text.slice(0, middle))) good = middle;
+		else bad = middle;
+	}
+	return text.slice(0, good).trimEnd().split('\n').length;
+}
+
+/** True where a text is JSON or only lacks its end, by what the parser complains of. */
+function mayGoOn(text: string): boolean {
+	try {
+		JSON.parse(text);
+		return true;
+	} catch (error) {
+		const { message } = error as Error;
+		const position = /position (\d+)/.exec(message)?.[1];
+		return (
+			/end of (JSON|data)|unterminated/i.test(message) || (position !== undefined && Number(position) >= text.length)
+		);
+	}
 }

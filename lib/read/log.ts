@@ -1,6 +1,6 @@
 import type { FieldPlan, LogPlan, Note, Records, Source } from '../model/index.ts';
 import { wetWeight } from '../units/index.ts';
-import { type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
+import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
 import { Clock } from './clock.ts';
 import { type Head, readCsv } from './csv.ts';
 import { FileFaults } from './faults.ts';
@@ -218,6 +218,7 @@ class LogReader {
 		this.textOf = this.time.index;
 		const time_s = this.clock.read(cells, cells.line, this.text);
 		if (time_s === null) return;
+		if (Number.isNaN(time_s) && allBlank(cells)) return;
 		if (!this.plausible(records, i, cells.line)) return;
 		const combine = this.combineOf(cells);
 		if (combine < 0) return;

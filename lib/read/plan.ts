@@ -33,6 +33,10 @@ export function readPlan(json: unknown): ReadPlan {
 	const fault = (column: string | null, found: unknown, why: string) => {
 		faults.push({ file: FILE, row: null, column, found: describe(found), why });
 	};
+	if (Array.isArray(json)) {
+		fault(null, json, fieldSchema.message as string);
+		return { plan: null, zone: null, faults, notes };
+	}
 	const parsed = v.safeParse(fieldSchema, json);
 	for (const issue of parsed.issues ?? []) {
 		const path = v.getDotPath(issue as v.BaseIssue<unknown>);

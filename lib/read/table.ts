@@ -1,5 +1,5 @@
 import type { Crop, Source, TablePlan, TimeGrain } from '../model/index.ts';
-import { type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
+import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
 import { Clock } from './clock.ts';
 import { type Head, readCsv } from './csv.ts';
 import type { FileFaults } from './faults.ts';
@@ -106,7 +106,6 @@ export async function readTable(
 		check(table);
 		if (faults.stop.length > 0) return null;
 		return (cells) => {
-			if (cells.count === 1 && isBlank(cells, 0)) return;
 			if (allBlank(cells)) return;
 			for (let k = head.columns.length; k < cells.count; k++) {
 				if (isBlank(cells, k)) continue;
@@ -121,10 +120,4 @@ export async function readTable(
 	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
 	for (const { line, why } of end.quoteFaults) faults.row(line, null, '"', why);
 	return end.rows;
-}
-
-/** Spreadsheets leave rows of nothing but separators at the end of a table. */
-function allBlank(cells: Cells): boolean {
-	for (let k = 0; k < cells.count; k++) if (!isBlank(cells, k)) return false;
-	return true;
 }
