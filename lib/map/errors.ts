@@ -25,7 +25,7 @@ export const SLOW_S = 1200;
 /** Segments asked when the model is learned. */
 const ASKED = 16;
 /** Segments that are predicted from their neighbours to learn the model. */
-const SAMPLE = 240;
+const SAMPLE = 200;
 
 /**
  * What is expected before the field has spoken, and how far it may be off (natural log): monitors err slowly by
@@ -88,11 +88,13 @@ export function meanDecay(
  * Source: Vecchia 1988, *JRSS B* 50:297, for likelihoods from small neighbourhoods.
  *
  * @param relative segments' yields over the field's mean
+ * @param near a model known to be close: the search stays around it
  */
 export function learnErrors(
 	segments: Segments,
 	relative: Float64Array,
 	smear_s: readonly number[],
+	near?: ErrorModel,
 ): { model: ErrorModel; logLikelihood: number } {
 	const supports = supportsOf(segments, smear_s);
 	const samples = drawSamples(segments, SAMPLE);
@@ -106,6 +108,12 @@ export function learnErrors(
 		if (best === null || found.value < best.value) best = found;
 		return found;
 	};
+	if (near) {
+		let start = [near.sill, near.white, near.pass, near.slow].map(Math.log);
+		for (const side of [0, -0.3, 0.3]) start = at(Math.log(near.range_m) + side, start, 50).point;
+		const { point, logRange, value } = best!;
+		return { model: modelOf(point, logRange), logLikelihood: -value };
+	}
 	// The valley in range is flat and may have a second dip: walk it first, then look closer around the best.
 	let start = START;
 	const walk = RANGES_M.map((range_m) => {

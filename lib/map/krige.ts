@@ -51,6 +51,25 @@ export class Kriging {
 		backward(covariance, most, n, weights);
 		return own - explained + (1 - cross) * mu;
 	}
+
+	/**
+	 * How far the data lie from one mean, in units of what the covariances expect: a sum of squares that is near
+	 * n − 1 when they are right. To be called after `solve`.
+	 */
+	misfit(n: number, values: ArrayLike<number>): number {
+		const { a, b, covariance, most } = this;
+		for (let i = 0; i < n; i++) a[i] = values[i]!;
+		forward(covariance, most, n, a);
+		let squares = 0;
+		let cross = 0;
+		let ones = 0;
+		for (let i = 0; i < n; i++) {
+			squares += a[i]! * a[i]!;
+			cross += a[i]! * b[i]!;
+			ones += b[i]! * b[i]!;
+		}
+		return squares - (cross * cross) / ones;
+	}
 }
 
 /** Lower Cholesky factor in place of a positive definite matrix's lower triangle; false where it is not one. */

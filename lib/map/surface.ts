@@ -16,6 +16,11 @@ const ASKED = 26;
 /** A cell stands when at least this share of it was cut, and with fewer data than this it is left empty. */
 const LEAST_CUT = 0.5;
 const LEAST_DATA = 4;
+/**
+ * Fields are rougher in one place than in another: the variance of a cell follows how its own data scatter, with the
+ * field's as so many further data.
+ */
+const PRIOR_DATA = 12;
 /** Points a side of a cell over which its mean is taken. */
 const SIDE = 3;
 
@@ -111,7 +116,7 @@ function learn(
 	});
 	const plain = learnErrors(segments, relative, none);
 	if (smear_s.every((s) => s === 0)) return { model: plain.model, smear_s: none, gain_pct: 0 };
-	const undone = learnErrors(segments, relative, smear_s);
+	const undone = learnErrors(segments, relative, smear_s, plain.model);
 	const before = neighbourMismatch(segments, relative, none, plain.model);
 	const after = neighbourMismatch(segments, relative, smear_s, undone.model);
 	const gain_pct = 100 * (1 - after / before);
@@ -157,6 +162,7 @@ function krigeCells(input: {
 	const sill2 = model.sill * model.sill;
 	const cellX = new Float64Array(SIDE * SIDE);
 	const cellY = new Float64Array(SIDE * SIDE);
+	const values = new Float64Array(ASKED);
 	let own = Number.NaN;
 	const shape = new Float64Array((ASKED * (ASKED + 1)) / 2);
 	for (let row = 0; row < frame.rows; row++) {
@@ -193,6 +199,8 @@ function krigeCells(input: {
 			}
 			const variance = work.solve(n, sill2 * own);
 			if (!(variance > 0)) continue;
+			for (let i = 0; i < n; i++) values[i] = segments.yield_kg_ha[near.found[i]!]! / mean_kg_ha;
+			const local = (work.misfit(n, values) + PRIOR_DATA) / (n - 1 + PRIOR_DATA);
 			let corrected = 0;
 			let monitor = 0;
 			let shared = 0;
@@ -207,7 +215,7 @@ function krigeCells(input: {
 			surface.yield_kg_ha[cell] = corrected;
 			surface.monitor_kg_ha[cell] = Math.max(0, monitor);
 			surface.common_kg_ha![cell] = Math.abs(shared) * corrected;
-			surface.se_kg_ha[cell] = Math.hypot(Math.sqrt(variance) * mean_kg_ha, shared * corrected);
+			surface.se_kg_ha[cell] = Math.hypot(Math.sqrt(variance * local) * mean_kg_ha, shared * corrected);
 		}
 	}
 }

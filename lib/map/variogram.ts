@@ -26,23 +26,26 @@ export function semivariogram(places: Places, width_m: number, cutoff_m: number,
 	const n = value.length;
 	// Sorted by x: a pair further apart in x than the cutoff ends the search.
 	const order = Int32Array.from({ length: n }, (_, i) => i).sort((a, b) => x_m[a]! - x_m[b]! || a - b);
+	const pair = (i: number, j: number, ex: number) => {
+		const ey = y_m[j]! - y_m[i]!;
+		if (ey > cutoff_m || ey < -cutoff_m) return;
+		const d = Math.sqrt(ex * ex + ey * ey);
+		if (d > cutoff_m) return;
+		const at = Math.max(0, Math.ceil(d / width_m) - 1);
+		const ez = value[j]! - value[i]!;
+		pairs[at]!++;
+		squares[at]! += ez * ez;
+		distances[at]! += d;
+	};
 	for (let k = 0; k < n; k++) {
 		const i = order[k]!;
-		const starts = i % every === 0;
-		for (let m = k + 1; m < n; m++) {
-			const j = order[m]!;
-			const ex = x_m[j]! - x_m[i]!;
-			if (ex > cutoff_m) break;
-			if (!starts && j % every !== 0) continue;
-			const ey = y_m[j]! - y_m[i]!;
-			if (ey > cutoff_m || ey < -cutoff_m) continue;
-			const d = Math.sqrt(ex * ex + ey * ey);
-			if (d > cutoff_m) continue;
-			const at = Math.max(0, Math.ceil(d / width_m) - 1);
-			const ez = value[j]! - value[i]!;
-			pairs[at]!++;
-			squares[at]! += ez * ez;
-			distances[at]! += d;
+		if (i % every !== 0) continue;
+		for (let m = k + 1; m < n && x_m[order[m]!]! - x_m[i]! <= cutoff_m; m++) {
+			pair(i, order[m]!, x_m[order[m]!]! - x_m[i]!);
+		}
+		// To the other side only those that start no pairs themselves: the others have counted this one.
+		for (let m = k - 1; every > 1 && m >= 0 && x_m[i]! - x_m[order[m]!]! <= cutoff_m; m--) {
+			if (order[m]! % every !== 0) pair(i, order[m]!, x_m[order[m]!]! - x_m[i]!);
 		}
 	}
 	const points: VariogramPoint[] = [];
