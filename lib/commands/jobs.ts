@@ -1,7 +1,8 @@
 import { once } from 'node:events';
 import { CallFault, type Folder, type Run, runField, type UnitSystem } from '../index.ts';
+import { sideBySide } from './compare.ts';
 import { folderFromDisk, mustBeFree, publish } from './files.ts';
-import { outputs } from './outputs.ts';
+import { comparisonOutputs, outputs } from './outputs.ts';
 import { PORT, serve } from './server.ts';
 import { summary, understanding } from './summary.ts';
 import { terminalProgress } from './terminal.ts';
@@ -55,8 +56,12 @@ export async function view(
 	await once(served.server, 'close');
 }
 
-/** `compare FOLDER`: two or more combines side by side. */
+/** `compare FOLDER`: two or more combines side by side; with --out, also as a page and a table. */
 export async function compare(path: string, options: Common & { out?: string; replace?: boolean }): Promise<string> {
+	if (options.out !== undefined) await mustBeFree(options.out, path, options.replace ?? false);
 	const done = await run(path, options);
-	return summary(done.run, options.units);
+	const text = sideBySide(done.run, options.units);
+	if (options.out === undefined) return text;
+	await publish(options.out, comparisonOutputs(done.run, options.units));
+	return `${text}\n\nThe page and the table are in ${options.out}.`;
 }

@@ -1,5 +1,6 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import type { LoadBook, WeightTrace } from './book.ts';
+import type { Comparison } from './compare.ts';
 import type { Factors } from './factor.ts';
 import type { Note, SetAside } from './fault.ts';
 import type { FieldPlan } from './field.ts';
@@ -41,5 +42,7 @@ export interface Run {
 	seams: { seams: Seam[]; jumps: SeamJump[] };
 	yields: Yields;
 	surface: Surface;
+	/** Combines side by side; no pairs where there is only one. */
+	comparison: Comparison;
 	result: Result;
 }

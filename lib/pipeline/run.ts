@@ -1,3 +1,4 @@
+import { compareCombines } from '../compare/index.ts';
 import { solveFactors } from '../factor/index.ts';
 import { fieldSurface, rescale } from '../map/index.ts';
 import { accountMass } from '../match/account.ts';
@@ -69,6 +70,8 @@ export function solveField(field: Field, progress: Progress = silent): Run {
 		after_interval: after[i]?.after_interval ?? jump.after_interval,
 	}));
 
+	const comparison = compareCombines({ records, account, track, match, factors, moisture, seams, jumps, plan });
+
 	const known = {
 		field,
 		account,
@@ -80,6 +83,7 @@ export function solveField(field: Field, progress: Progress = silent): Run {
 		seams: { seams, jumps },
 		yields,
 		surface,
+		comparison,
 	};
 	return { ...known, result: buildResult(known) };
 }
