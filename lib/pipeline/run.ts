@@ -3,6 +3,7 @@ import { solveFactors } from '../factor/index.ts';
 import { fieldSurface, rescale } from '../map/index.ts';
 import { accountMass } from '../match/account.ts';
 import { matchField } from '../match/index.ts';
+import { addTrace } from '../match/trace.ts';
 import type { Field, Folder, Progress, Run } from '../model/index.ts';
 import { silent } from '../model/index.ts';
 import { readField } from '../read/index.ts';
@@ -26,6 +27,11 @@ export interface RunOptions {
  */
 export async function runField(folder: Folder, options: RunOptions = {}, progress: Progress = silent): Promise<Run> {
 	const field = await readField(folder, { strict: options.strict ?? false, progress });
+	if (field.trace) {
+		const added = addTrace(field.book, field.trace);
+		field.book = added.book;
+		field.notes.push(...added.notes);
+	}
 	if (options.pins) field.plan.pins = { ...field.plan.pins, ...options.pins };
 	return solveField(field, progress);
 }
