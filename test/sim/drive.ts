@@ -46,6 +46,7 @@ export interface Emptying {
 	wrong: boolean;
 	broken: boolean;
 	onTheGo: boolean;
+	/** Where it ended. */
 	x_m: number;
 	y_m: number;
 	/** Number of the truck it went straight into; −1 over the cart. */
@@ -111,6 +112,9 @@ interface Machine {
 	taken: number;
 	queue: Strip[] | null;
 	finishing: boolean;
+	/** The monitor is switched off some time after the last unloading. */
+	parks: number;
+	patience: number;
 }
 
 /** Lets the combines and the cart work the field. Times are seconds since the start. */
@@ -179,6 +183,8 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			taken: 0,
 			queue: null,
 			finishing: false,
+			parks: 0,
+			patience: own.next(),
 		};
 	});
 
@@ -305,6 +311,8 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 		m.request = false;
 		m.callAt = m.spec.tank_kg * m.rng.between(cart.call[0], cart.call[1]);
 		e.end_s = t;
+		e.x_m = m.x;
+		e.y_m = m.y;
 		e.restAfter_kg = m.level < 30 ? 0 : m.level;
 		const last = emptyings.filter((o) => o.combine === m.c).at(-1);
 		e.restBefore_kg = last ? last.restAfter_kg : m.spec.startTank_kg;
@@ -386,7 +394,8 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			const crowded = m.level > 0.97 * spec.tank_kg;
 			if (!m.request && !m.auger) {
 				const early = notes.mixed && group.length > 0 && !group.includes(m.c) ? 0.4 * spec.tank_kg : m.callAt;
-				if (m.level > Math.min(early, m.callAt) || (m.finishing && m.level > 30)) m.request = true;
+				if (m.level > Math.min(early, m.callAt) || (m.finishing && m.level > 30))
+					m.request = !(m.finishing && m.spec.leavesLoaded);
 			}
 			// Service.
 			if (serving === m && !m.auger && t >= arrives && (m.level > 400 || m.finishing)) {
@@ -415,8 +424,9 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 					if (next === null) {
 						m.finishing = true;
 						// A combine that leaves early may take what is in its tank along.
-						const loaded = m.spec.leavesAt < 1 && m.spec.leavesLoaded && m.smear < 0.02;
-						if (m.level < 30 || loaded) {
+						const loaded = m.spec.leavesLoaded && m.smear < 0.02;
+						if (m.level >= 30 && !loaded) m.parks = t + 20 + 40 * m.patience;
+						else if (t > m.parks) {
 							m.mode = 'done';
 							m.request = false;
 							if (serving === m) serving = null;
