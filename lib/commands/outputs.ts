@@ -25,34 +25,6 @@ export function outputs(run: Run, folder: Folder, units: UnitSystem): Output[] {
 export function comparisonOutputs(run: Run, units: UnitSystem): Output[] {
 	return [
 		{ name: 'compare.html', chunks: () => door.compareHtml(run, units) },
-		{ name: 'compare.csv', chunks: () => [new TextEncoder().encode(comparisonCsv(run))] },
+		{ name: 'compare.csv', chunks: () => [door.comparisonCsv(run)] },
 	];
-}
-
-function comparisonCsv(run: Run): string {
-	const lines = [
-		'first,second,what,unit,shared_ground,first_value,second_value,difference,low,high,larger_than_chance',
-	];
-	const cell = (x: number) => (Number.isFinite(x) ? String(x) : '');
-	const name = (c: number) => `"${(run.field.records.combines[c] ?? '').replaceAll('"', '""')}"`;
-	for (const pair of run.comparison.pairs) {
-		for (const r of pair.rows) {
-			lines.push(
-				[
-					name(pair.combineA),
-					name(pair.combineB),
-					r.what,
-					r.unit,
-					r.shared ? 1 : 0,
-					cell(r.a),
-					cell(r.b),
-					cell(r.difference),
-					cell(r.interval[0]),
-					cell(r.interval[1]),
-					r.certain === null ? '' : r.certain ? 1 : 0,
-				].join(','),
-			);
-		}
-	}
-	return `${lines.join('\n')}\n`;
 }

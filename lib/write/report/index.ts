@@ -1,14 +1,13 @@
-import { sha256 } from '@noble/hashes/sha2.js';
 import type { Run } from '../../model/index.ts';
 import type { UnitSystem } from '../../units/index.ts';
 import { chain } from './chain.ts';
 import { dumps } from './dumps.ts';
 import { factors, moisture, reference, seams } from './factors.ts';
-import { html, Markup, type Piece } from './html.ts';
+import type { Markup } from './html.ts';
 import { flags, maps, totals } from './mapped.ts';
+import { FOOT, head, title } from './page.ts';
 import { cautions, inputs, method, remarks, setAside } from './papers.ts';
 import { Say } from './say.ts';
-import { STYLE } from './style.ts';
 import { verdict } from './verdict.ts';
 
 /**
@@ -22,7 +21,7 @@ import { verdict } from './verdict.ts';
 export function* reportHtml(run: Run, units: UnitSystem): Generator<Uint8Array> {
 	const say = new Say(run.field.plan, units);
 	const encoder = new TextEncoder();
-	yield encoder.encode(head(run).text);
+	yield encoder.encode(head(run, 'weighed').text);
 	const sections: ((run: Run, say: Say) => Markup | null)[] = [
 		title,
 		verdict,
@@ -45,34 +44,5 @@ export function* reportHtml(run: Run, units: UnitSystem): Generator<Uint8Array> 
 		const markup = section(run, say);
 		if (markup !== null) yield encoder.encode(`${markup.text}\n`);
 	}
-	yield encoder.encode('</main></body></html>\n');
-}
-
-function head(run: Run): Markup {
-	// Nothing may be loaded or run; the one style sheet is known by its hash.
-	const policy = `default-src 'none'; img-src data:; style-src 'sha256-${base64(sha256(new TextEncoder().encode(STYLE)))}'`;
-	return html`<!doctype html>
-<html lang="en"><head><meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>${nameOf(run)} – weighed</title>
-${new Markup(`<style>${STYLE}</style>`)}</head>
-<body><main>
-`;
-}
-
-const nameOf = (run: Run): string => run.field.plan.name || 'Field';
-
-function title(run: Run): Markup {
-	const { plan, records } = run.field;
-	const where: Piece[] = [plan.client, plan.farm, plan.season === null ? null : `season ${plan.season}`].filter(
-		(t) => t !== null && t !== '',
-	);
-	return html`<header class="head"><div><h1>${nameOf(run)}</h1>
-<p class="soft">${[...where, plan.crop.name, records.combines.length === 1 ? 'one combine' : `combines ${records.combines.join(', ')}`].join(' · ')}</p></div>
-<p class="mark"><b>Steelyard</b>Yield monitors weighed against the cart</p></header>`;
-}
-
-function base64(bytes: Uint8Array): string {
-	return btoa(String.fromCharCode(...bytes));
+	yield encoder.encode(FOOT);
 }
