@@ -1,6 +1,7 @@
 import type { Account, FieldPlan, LoadBook, Match, MoistureOffset, Records, SeamJump, Track } from '../model/index.ts';
 import { gls } from '../stats/index.ts';
 import { type Share, ticketGrain } from './grain.ts';
+import { joinTickets } from './join.ts';
 
 /** A probe sample against the load it stands for, percentage points (from memory). */
 const TICKET_U = 0.15;
@@ -29,9 +30,10 @@ export function moistureOffsets(input: {
 	match: Match;
 	seams: SeamJump[];
 }): MoistureOffset[] {
-	const { book, records, seams } = input;
+	const { records, seams } = input;
+	const book = joinTickets(input.book);
 	const n = records.combines.length;
-	const grain = ticketGrain(input);
+	const grain = ticketGrain({ ...input, book });
 	const tickets: Equation[] = [];
 	book.tickets.forEach((ticket, t) => {
 		const equation = ticketEquation(ticket.moisture_pct, grain[t] as Share[], n);

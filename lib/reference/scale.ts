@@ -1,6 +1,7 @@
 import type { FieldPlan, LoadBook, Reference, ReferenceLoad } from '../model/index.ts';
 
 import { ratioOfSums as cochran, tQuantile } from '../stats/index.ts';
+import { joinTickets } from './join.ts';
 import { cartSides } from './sides.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
@@ -21,7 +22,8 @@ const ENOUGH_LOADS = 3;
  * rectangular limits. Without tickets the ratio is 1 within the scale's own limits, rectangular.
  */
 export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Reference {
-	const { book, plan } = input;
+	const { plan } = input;
+	const book = joinTickets(input.book);
 	const loads = truckLoads(book);
 	const used = loads.filter((l) => l.used);
 	if (used.length === 0) return withoutTickets(book, plan, loads);

@@ -1,0 +1,141 @@
+import { cartSteps, type LoadBook } from '../model/index.ts';
+import { median } from '../stats/index.ts';
+
+/** A truck takes up to so many offloads. */
+const MOST_OFFLOADS = 4;
+/** A truck is weighed within this time after its last offload, seconds. */
+const AWAY_S: readonly [number, number] = [60, 4 * 3600];
+/** A cart's scale is within so much of the certified one. */
+const NEAR = 0.07;
+/** Loads of one cart agree with each other this well, relative. */
+const AGREE = 0.004;
+/** How far the time on the road scatters from truck to truck, seconds. */
+const ROAD_S = 1200;
+
+/**
+ * The load book with tickets joined to offloads where no truck load's number joins them: in order, by time and by
+ * weight, all at one ratio of the scales. Rows that carry a number are left alone; a ticket that names a combine never
+ * passed through the cart.
+ */
+export function joinTickets(book: LoadBook): LoadBook {
+	const offloads: number[] = [];
+	for (const { offload } of cartSteps(book)) if (offload >= 0) offloads.push(offload);
+	const loose = offloads.filter((o) => book.offloads[o]!.truckLoad === null);
+	const tickets = book.tickets
+		.map((_, i) => i)
+		.filter((i) => book.tickets[i]!.truckLoad === null && book.tickets[i]!.combine === null)
+		.sort((a, b) => {
+			const d = book.tickets[a]!.time_s - book.tickets[b]!.time_s;
+			return Number.isFinite(d) && d !== 0 ? d : book.tickets[a]!.order - book.tickets[b]!.order;
+		});
+	if (loose.length === 0 || tickets.length === 0) return book;
+	const fits = candidates(book, loose, tickets);
+	const best = agreeing(book, loose, tickets, fits);
+	// One or two alike may be chance where the order alone speaks.
+	const timed = tickets.every((t) => Number.isFinite(book.tickets[t]!.time_s));
+	if (best.length < (timed ? 1 : 3) || best.length < 0.6 * tickets.length) return book;
+	const result: LoadBook = {
+		dumps: book.dumps,
+		offloads: book.offloads.map((o) => ({ ...o })),
+		tickets: book.tickets.map((t) => ({ ...t })),
+	};
+	for (const fit of best) {
+		const ticket = result.tickets[tickets[fit.ticket]!]!;
+		const name = `ticket ${ticket.ticket}`;
+		ticket.truckLoad = name;
+		for (let j = fit.from; j <= fit.to; j++) result.offloads[loose[j]!]!.truckLoad = name;
+	}
+	return result;
+}
+
+/** One ticket as the weight of the loose offloads from … to. */
+interface Fit {
+	ticket: number;
+	from: number;
+	to: number;
+	ratio: number;
+	away_s: number;
+}
+
+function candidates(book: LoadBook, loose: readonly number[], tickets: readonly number[]): Fit[] {
+	const fits: Fit[] = [];
+	tickets.forEach((t, ticket) => {
+		const { net_kg, time_s, timeGrain } = book.tickets[t]!;
+		for (let from = 0; from < loose.length; from++) {
+			let sum = 0;
+			for (let to = from; to < Math.min(loose.length, from + MOST_OFFLOADS); to++) {
+				const last = book.offloads[loose[to]!]!;
+				sum += last.weight_kg;
+				const ratio = net_kg / sum;
+				if (Math.abs(ratio - 1) > NEAR) continue;
+				const exact = [timeGrain, last.timeGrain].every((g) => g === 'second' || g === 'minute');
+				const away_s = exact ? time_s - last.time_s : Number.NaN;
+				if (exact && !(away_s > AWAY_S[0] && away_s < AWAY_S[1])) continue;
+				fits.push({ ticket, from, to, ratio, away_s });
+			}
+		}
+	});
+	return fits;
+}
+
+/** The most tickets, in order and at one ratio, that miss it and the usual time on the road least. */
+function agreeing(book: LoadBook, loose: readonly number[], tickets: readonly number[], fits: readonly Fit[]): Fit[] {
+	let best: Fit[] = [];
+	let score = 0;
+	const tried = new Set<number>();
+	for (const { ratio } of fits) {
+		const key = Math.round(ratio / (AGREE / 4));
+		if (tried.has(key)) continue;
+		tried.add(key);
+		let chain = inOrder(loose.length, tickets.length, fits, ratio, Number.NaN);
+		if (chain.fits.length > 0) {
+			const away = median(chain.fits.map((f) => f.away_s));
+			chain = inOrder(loose.length, tickets.length, fits, ratio, away);
+		}
+		if (chain.score > score + 1e-9) {
+			score = chain.score;
+			best = chain.fits;
+		}
+	}
+	return book.offloads.length > 0 ? best : [];
+}
+
+/** Dynamic programming over tickets and offloads, both in order. */
+function inOrder(
+	offloads: number,
+	tickets: number,
+	fits: readonly Fit[],
+	ratio: number,
+	usual_s: number,
+): { score: number; fits: Fit[] } {
+	const worth = (f: Fit): number => {
+		const miss = (f.ratio / ratio - 1) / AGREE;
+		const late = Number.isFinite(usual_s) && Number.isFinite(f.away_s) ? (f.away_s - usual_s) / ROAD_S : 0;
+		return 1 - 0.1 * miss * miss - 0.05 * late * late;
+	};
+	const byTicket: Fit[][] = Array.from({ length: tickets }, () => []);
+	for (const f of fits) if (Math.abs(f.ratio / ratio - 1) < 2 * AGREE) byTicket[f.ticket]!.push(f);
+	// best[j]: the score with offloads before j used, tickets so far.
+	let best = new Float64Array(offloads + 1);
+	let chains: Fit[][] = Array.from({ length: offloads + 1 }, () => []);
+	for (let t = 0; t < tickets; t++) {
+		const next = best.slice();
+		const nextChains = [...chains];
+		for (const f of byTicket[t]!) {
+			const s = (best[f.from] as number) + worth(f);
+			if (s > (next[f.to + 1] as number)) {
+				next[f.to + 1] = s;
+				nextChains[f.to + 1] = [...chains[f.from]!, f];
+			}
+		}
+		for (let j = 1; j <= offloads; j++) {
+			if ((next[j - 1] as number) > (next[j] as number)) {
+				next[j] = next[j - 1] as number;
+				nextChains[j] = nextChains[j - 1]!;
+			}
+		}
+		best = next;
+		chains = nextChains;
+	}
+	return { score: best[offloads] as number, fits: chains[offloads]! };
+}
