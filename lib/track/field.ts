@@ -17,6 +17,7 @@ import { oddRecords } from './odd.ts';
 import { cutPieces, type PassRun, type Pieces } from './pieces.ts';
 import { findReceivers, settle } from './receivers.ts';
 import { lookSides } from './sides.ts';
+import { findWander } from './wander.ts';
 
 /** Share of the cut ground outside the boundary from which on the boundary does not limit what was cut. */
 const BEYOND = 0.06;
@@ -70,11 +71,12 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		const every = Math.max(1, Math.floor(pieces.n / 60_000));
 		const rough = lookSides(pieces, pieces.x_m, pieces.y_m, null, every);
 		const receivers = findReceivers(pieces, rough, combines, someRows ? 0 : Number.NaN);
-		const at = settle(pieces, receivers);
+		const wander = findWander(pieces, rough, receivers, combines);
+		const at = settle(pieces, receivers, wander);
 		const sides = lookSides(pieces, at.x_m, at.y_m, trusted(fence, pieces, at.x_m, at.y_m));
 		const smooth = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
-		const ground = newGround(pieces, sides, smooth, receivers.overlap_m, receivers.spread_m, row_m, null);
-		return { headers, pieces, runs, receivers, sides, smooth, ground };
+		const ground = newGround(pieces, sides, smooth, wander.overlap_m, wander.spread_m, row_m, null);
+		return { headers, pieces, runs, receivers, wander, sides, smooth, ground };
 	}
 	progress.step('track', 0.5);
 
@@ -99,8 +101,8 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 			lags.map((l) => l.lag_s),
 		);
 		if (claims === null) return;
-		const { pieces, sides, smooth, receivers } = found;
-		found.ground = newGround(pieces, sides, smooth, receivers.overlap_m, receivers.spread_m, row_m, claims);
+		const { pieces, sides, smooth, wander } = found;
+		found.ground = newGround(pieces, sides, smooth, wander.overlap_m, wander.spread_m, row_m, claims);
 	};
 	estimate();
 	if (found.headers.some((h) => h.inferred)) {
@@ -110,7 +112,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	}
 	progress.step('track', 0.75);
 
-	const { pieces, runs, receivers, ground } = found;
+	const { pieces, runs, receivers, wander, ground } = found;
 	const track = emptyTrack(records.n, zone);
 	track.lags = lags;
 	track.receiverOffset_m = receivers.right_m.map((a) => a - receivers.right_m[0]!);
@@ -118,7 +120,8 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		? projection.scale(...projection.forward(middle.lon_deg, middle.lat_deg))
 		: 1;
 	const thresholds: Record<string, number> = {
-		seam_overlap_m: receivers.overlap_m,
+		seam_overlap_m: wander.overlap_m,
+		seam_spread_m: wander.spread_m,
 		seam_tolerance_m: ground.tolerance_m,
 	};
 	const flows = account.account_kg.map((m, i) => m / records.interval_s[i]!).filter((f) => f > 0);
@@ -131,6 +134,8 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 			east_m: receivers.east_m[c]!,
 			north_m: receivers.north_m[c]!,
 			ahead_m: ahead_m[c]!,
+			combine: c,
+			wander,
 		};
 		const grain = traceGrain(path, pieces, ground, sums, lags[c]!.lag_s, shift);
 		const moisture = shiftMoisture(records, path, lags[c]!);
@@ -154,7 +159,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		}
 		const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
 		const odd = oddRecords(kg, grain, usable, inPass);
-		const limit = limits(plan, usual_kg_s, odd.noise, receivers.spread_m);
+		const limit = limits(plan, usual_kg_s, odd.noise, wander.spread_m);
 		flagRecords(records, path, grain, account, blend, odd, moisture, outside, bend, limit, track.flag);
 		for (const [word, value] of Object.entries(limit)) thresholds[`${records.combines[c]}.${word}`] = value;
 		scatter(path, grain, moisture, pieces, scale, track, members);

@@ -3,6 +3,7 @@
 import type { Ground } from './ground.ts';
 import type { Path } from './motion.ts';
 import type { Pieces } from './pieces.ts';
+import { type Wander, wanderAt } from './wander.ts';
 
 /** Cut ground of one combine as a running sum over time: knots at the pieces' starts and ends. */
 export interface Tally {
@@ -84,7 +85,7 @@ export interface Grain {
 
 /**
  * @param lag_s from cutter to sensor
- * @param shift the receiver's steady offset: to the right of the machine, east, north; and the cutter ahead
+ * @param shift the receiver's steady offset (to the right of the machine, east, north), its wander, the cutter ahead
  */
 export function traceGrain(
 	path: Path,
@@ -92,7 +93,7 @@ export function traceGrain(
 	ground: Ground,
 	sums: Tally,
 	lag_s: number,
-	shift: { right_m: number; east_m: number; north_m: number; ahead_m: number },
+	shift: Shift,
 ): Grain {
 	const { n } = path;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
@@ -118,7 +119,7 @@ export function traceGrain(
 		const mid = (from + to) / 2;
 		grain.cut_s[k] = mid;
 		if (!placeIn(path, mid, place)) continue;
-		settlePlace(place, shift);
+		settlePlace(place, mid, shift);
 		grain.x_m[k] = place.x;
 		grain.y_m[k] = place.y;
 		grain.ux[k] = place.ux;
@@ -162,7 +163,14 @@ interface Place {
 	bad: number;
 }
 
-type Shift = { right_m: number; east_m: number; north_m: number; ahead_m: number };
+export interface Shift {
+	right_m: number;
+	east_m: number;
+	north_m: number;
+	ahead_m: number;
+	combine: number;
+	wander: Wander;
+}
 
 /** Antenna and heading at a time, between the two records around it; false where there is none. */
 function placeIn(path: Path, time_s: number, out: Place): boolean {
@@ -194,18 +202,21 @@ function placeIn(path: Path, time_s: number, out: Place): boolean {
 	return Number.isFinite(out.x) && Number.isFinite(out.ux);
 }
 
-/** From the antenna to the cutter's middle, the receiver's steady offset taken out. */
-function settlePlace(place: Place, shift: Shift): void {
-	place.x += shift.ahead_m * place.ux - shift.right_m * place.uy - shift.east_m;
-	place.y += shift.ahead_m * place.uy + shift.right_m * place.ux - shift.north_m;
+const drift = new Float64Array(2);
+
+/** From the antenna to the cutter's middle, the receiver's steady offset and its wander taken out. */
+function settlePlace(place: Place, time_s: number, shift: Shift): void {
+	wanderAt(shift.wander, shift.combine, time_s, drift);
+	place.x += shift.ahead_m * place.ux - shift.right_m * place.uy - shift.east_m - drift[0]!;
+	place.y += shift.ahead_m * place.uy + shift.right_m * place.ux - shift.north_m - drift[1]!;
 }
 
 function corners(path: Path, grain: Grain, k: number, first: number, last: number, shift: Shift): void {
 	const rear: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
 	const front: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
 	if (!placeIn(path, first, rear) || !placeIn(path, last, front)) return;
-	settlePlace(rear, shift);
-	settlePlace(front, shift);
+	settlePlace(rear, first, shift);
+	settlePlace(front, last, shift);
 	const left = grain.strip_m[k]! - grain.width_m[k]! / 2;
 	const right = grain.strip_m[k]! + grain.width_m[k]! / 2;
 	const c = grain.corners_m;

@@ -5,7 +5,8 @@
  */
 import type { Claims } from './claims.ts';
 import type { Pieces } from './pieces.ts';
-import { SEAM_SHARE, type Sides } from './sides.ts';
+import { FENCE, SEAM_SHARE, type Sides } from './sides.ts';
+import { SortedWindow } from './window.ts';
 
 /** Columns of length `pieces.n`. */
 export interface Ground {
@@ -48,12 +49,14 @@ export function newGround(
 		const rows = row_m[pieces.combine[i]!]!;
 		let [l, r] = [smooth[0][i]!, smooth[1][i]!];
 		const near = Math.min(tolerance_m, SEAM_SHARE * w);
-		const settle = (o: number) => {
+		const settle = (o: number, side: 0 | 1) => {
 			if (Number.isNaN(o)) return rows > 0 ? usual_m : 0;
+			// Nobody overlaps a fence on purpose, and fences are drawn less exactly than seams are cut.
+			if (sides.piece[side][i] === FENCE) return o > SEAM_SHARE * w ? o : rows > 0 ? usual_m : 0;
 			return Math.abs(o - usual_m) <= near ? usual_m : o;
 		};
-		l = settle(l);
-		r = settle(r);
+		l = settle(l, 0);
+		r = settle(r, 1);
 		if (rows > 0) {
 			// Whole rows; the rows lost go to the side that overlaps.
 			l = Math.max(0, Math.round((l - usual_m) / rows) * rows);
@@ -129,49 +132,6 @@ export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array 
 		}
 	}
 	return out;
-}
-
-/** A few numbers in order; NaN is passed over. */
-class SortedWindow {
-	readonly #values: Float64Array;
-	length = 0;
-
-	constructor(most: number) {
-		this.#values = new Float64Array(most);
-	}
-
-	add(v: number): void {
-		if (Number.isNaN(v)) return;
-		const at = this.#place(v);
-		this.#values.copyWithin(at + 1, at, this.length);
-		this.#values[at] = v;
-		this.length++;
-	}
-
-	remove(v: number): void {
-		if (Number.isNaN(v)) return;
-		const at = this.#place(v);
-		this.#values.copyWithin(at, at + 1, this.length);
-		this.length--;
-	}
-
-	median(): number {
-		const half = this.length >> 1;
-		const upper = this.#values[half]!;
-		return this.length % 2 === 1 ? upper : (this.#values[half - 1]! + upper) / 2;
-	}
-
-	/** First place whose value is not below v. */
-	#place(v: number): number {
-		let low = 0;
-		let high = this.length;
-		while (low < high) {
-			const mid = (low + high) >> 1;
-			if (this.#values[mid]! < v) low = mid + 1;
-			else high = mid;
-		}
-		return low;
-	}
 }
 
 /** Pieces of each pass in order; those outside any pass are left out (their own values stand alone). */

@@ -4,8 +4,9 @@
  */
 import { median } from './middle.ts';
 import type { Pieces } from './pieces.ts';
-import type { Sides } from './sides.ts';
+import { SEAM_SHARE, type Sides } from './sides.ts';
 import { solveSymmetric } from './solve.ts';
+import { type Wander, wanderAt } from './wander.ts';
 
 export interface Receivers {
 	/** Antenna to the right of the machine's middle, metres, one a combine. */
@@ -91,12 +92,11 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number, ex
 function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 	const width = 1 + combines + 2 * (combines - 1);
 	const groups = new Map<string, { n: number; overlap: number; row: Float64Array; count: number }>();
-	const seam = 0.16;
 	for (let i = 0; i < pieces.n; i++) {
 		for (const side of [0, 1] as const) {
 			const j = sides.piece[side][i]!;
 			const overlap = sides.overlap_m[side][i]!;
-			if (j < 0 || !(Math.abs(overlap) < seam * pieces.width_m[i]!)) continue;
+			if (j < 0 || !(Math.abs(overlap) < SEAM_SHARE * pieces.width_m[i]!)) continue;
 			if (pieces.pass[i]! < 0 || pieces.pass[j]! < 0) continue;
 			const key = `${pieces.pass[i]}/${pieces.pass[j]}/${side}`;
 			let g = groups.get(key);
@@ -134,15 +134,17 @@ function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 	return out;
 }
 
-/** Middles of the pieces with the receivers' steady offsets taken out. */
-export function settle(pieces: Pieces, receivers: Receivers): { x_m: Float64Array; y_m: Float64Array } {
+/** Middles of the pieces with the receivers' steady offsets and their wander taken out. */
+export function settle(pieces: Pieces, receivers: Receivers, wander: Wander): { x_m: Float64Array; y_m: Float64Array } {
 	const x_m = new Float64Array(pieces.n);
 	const y_m = new Float64Array(pieces.n);
+	const drift = new Float64Array(2);
 	for (let i = 0; i < pieces.n; i++) {
 		const c = pieces.combine[i]!;
 		const a = receivers.right_m[c]!;
-		x_m[i] = pieces.x_m[i]! - a * pieces.uy[i]! - receivers.east_m[c]!;
-		y_m[i] = pieces.y_m[i]! + a * pieces.ux[i]! - receivers.north_m[c]!;
+		wanderAt(wander, c, (pieces.from_s[i]! + pieces.to_s[i]!) / 2, drift);
+		x_m[i] = pieces.x_m[i]! - a * pieces.uy[i]! - receivers.east_m[c]! - drift[0]!;
+		y_m[i] = pieces.y_m[i]! + a * pieces.ux[i]! - receivers.north_m[c]! - drift[1]!;
 	}
 	return { x_m, y_m };
 }

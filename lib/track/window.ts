@@ -1,0 +1,47 @@
+/** A few numbers in order; NaN is passed over. */
+export class SortedWindow {
+	readonly #values: Float64Array;
+	length = 0;
+
+	constructor(most: number) {
+		this.#values = new Float64Array(most);
+	}
+
+	add(v: number): void {
+		if (Number.isNaN(v)) return;
+		const at = this.#place(v);
+		this.#values.copyWithin(at + 1, at, this.length);
+		this.#values[at] = v;
+		this.length++;
+	}
+
+	remove(v: number): void {
+		if (Number.isNaN(v)) return;
+		const at = this.#place(v);
+		this.#values.copyWithin(at, at + 1, this.length);
+		this.length--;
+	}
+
+	median(): number {
+		const half = this.length >> 1;
+		const upper = this.#values[half]!;
+		return this.length % 2 === 1 ? upper : (this.#values[half - 1]! + upper) / 2;
+	}
+
+	/** Value at share q (0…1) of the order; NaN when empty. */
+	quantile(q: number): number {
+		return this.length === 0 ? Number.NaN : this.#values[Math.round(q * (this.length - 1))]!;
+	}
+
+	/** First place whose value is not below v. */
+	#place(v: number): number {
+		let low = 0;
+		let high = this.length;
+		while (low < high) {
+			const mid = (low + high) >> 1;
+			if (this.#values[mid]! < v) low = mid + 1;
+			else high = mid;
+		}
+		return low;
+	}
+}
