@@ -1,52 +1,46 @@
 import { Pen } from './pen.ts';
 
-/** A column of a dBASE III table: text, or numbers with fixed decimals. Names have ten ASCII letters at most. */
-export type DbfColumn =
-	| { name: string; text(row: number): string }
-	| { name: string; decimals: number; number(row: number): number };
+/** A column of a dBASE III table. Names have ten ASCII letters at most, cells 254 bytes. */
+export interface DbfColumn {
+	name: string;
+	/** Decimals of a column of numbers; null for text. */
+	decimals: number | null;
+	width: number;
+	/** Writes the cell of a row, `width` bytes at most; nothing where there is none. */
+	write(pen: Pen, row: number): void;
+}
 
 const LONGEST_TEXT = 254;
 const encoder = new TextEncoder();
 
-/** A dBASE III table (level 3, no memo). What is no number stays blank. The date in its head is `day`, UTC. */
-export function dbfTable(rows: number, columns: readonly DbfColumn[], day: Date): Uint8Array {
-	const widths = columns.map((column) => width(column, rows));
-	const rowLength = 1 + widths.reduce((a, b) => a + b, 0);
-	const headLength = 32 + 32 * columns.length + 1;
-	const bytes = new Uint8Array(headLength + rowLength * rows + 1).fill(32, headLength);
-	const view = new DataView(bytes.buffer);
-	bytes[0] = 3;
-	bytes.set([day.getUTCFullYear() - 1900, day.getUTCMonth() + 1, day.getUTCDate()], 1);
-	view.setUint32(4, rows, true);
-	view.setUint16(8, headLength, true);
-	view.setUint16(10, rowLength, true);
-	for (const [k, column] of columns.entries()) {
-		const at = 32 + 32 * k;
-		bytes.set(encoder.encode(column.name.slice(0, 10)), at);
-		bytes[at + 11] = 'text' in column ? 67 : 78;
-		bytes[at + 16] = widths[k] as number;
-		bytes[at + 17] = 'text' in column ? 0 : column.decimals;
-	}
-	bytes[headLength - 1] = 13;
-	const pen = new Pen();
+/** A column of numbers, as wide as the widest of them. */
+export function numberColumn(name: string, decimals: number, rows: number, value: (row: number) => number): DbfColumn {
+	let least = 0;
+	let most = 0;
 	for (let row = 0; row < rows; row++) {
-		let at = headLength + row * rowLength + 1;
-		for (const [k, column] of columns.entries()) {
-			const wide = widths[k] as number;
-			const cell = cellBytes(pen, column, row);
-			// Text stands on the left, numbers on the right.
-			bytes.set(cell.subarray(0, wide), 'text' in column ? at : at + wide - Math.min(wide, cell.length));
-			at += wide;
-		}
+		const v = value(row);
+		if (v < least) least = v;
+		if (v > most) most = v;
 	}
-	bytes[bytes.length - 1] = 26;
-	return bytes;
+	const pen = new Pen();
+	const width = Math.max(...[least, most].map((v) => lengthOf(pen, v, decimals)));
+	return { name, decimals, width, write: (to, row) => to.fixed(value(row), decimals) };
 }
 
-function cellBytes(pen: Pen, column: DbfColumn, row: number): Uint8Array {
-	if ('text' in column) return cut(column.text(row));
-	pen.fixed(column.number(row), column.decimals);
-	return pen.drain();
+function lengthOf(pen: Pen, value: number, decimals: number): number {
+	pen.fixed(value, decimals);
+	return pen.drain().length;
+}
+
+/** A column of names out of a list; −1 is blank. */
+export function nameColumn(name: string, names: readonly string[], index: (row: number) => number): DbfColumn {
+	const texts = names.map(cut);
+	const width = texts.reduce((most, text) => Math.max(most, text.length), 1);
+	const write = (pen: Pen, row: number) => {
+		const text = texts[index(row)];
+		if (text !== undefined) pen.raw(text);
+	};
+	return { name, decimals: null, width, write };
 }
 
 /** UTF-8 of at most 254 bytes, never ending within a character. */
@@ -57,20 +51,36 @@ function cut(text: string): Uint8Array {
 	return bytes.subarray(0, end);
 }
 
-function width(column: DbfColumn, rows: number): number {
+/** A dBASE III table (level 3, no memo). What is no number stays blank. The date in its head is `day`, UTC. */
+export function dbfTable(rows: number, columns: readonly DbfColumn[], day: Date): Uint8Array {
+	const rowLength = 1 + columns.reduce((sum, column) => sum + column.width, 0);
+	const headLength = 32 + 32 * columns.length + 1;
+	const bytes = new Uint8Array(headLength + rowLength * rows + 1).fill(32, headLength);
+	const view = new DataView(bytes.buffer);
+	bytes[0] = 3;
+	bytes.set([day.getUTCFullYear() - 1900, day.getUTCMonth() + 1, day.getUTCDate()], 1);
+	view.setUint32(4, rows, true);
+	view.setUint16(8, headLength, true);
+	view.setUint16(10, rowLength, true);
+	for (const [k, { name, decimals, width }] of columns.entries()) {
+		const at = 32 + 32 * k;
+		bytes.set(encoder.encode(name.slice(0, 10)), at);
+		bytes[at + 11] = decimals === null ? 67 : 78;
+		bytes[at + 16] = width;
+		bytes[at + 17] = decimals ?? 0;
+	}
+	bytes[headLength - 1] = 13;
 	const pen = new Pen();
-	let widest = 1;
-	const seen = new Map<string, number>();
+	let at = headLength;
 	for (let row = 0; row < rows; row++) {
-		if ('text' in column) {
-			const text = column.text(row);
-			let length = seen.get(text);
-			if (length === undefined) seen.set(text, (length = cut(text).length));
-			widest = Math.max(widest, length);
-		} else {
-			pen.fixed(column.number(row), column.decimals);
-			widest = Math.max(widest, pen.drain().length);
+		at++;
+		for (const { decimals, width, write } of columns) {
+			write(pen, row);
+			// Text stands on the left, numbers on the right.
+			pen.drainInto(bytes, decimals === null ? at : at + width - pen.length);
+			at += width;
 		}
 	}
-	return widest;
+	bytes[bytes.length - 1] = 26;
+	return bytes;
 }

@@ -29,6 +29,17 @@ export class Pen {
 		return piece;
 	}
 
+	/** Bytes written since the last time. */
+	get length(): number {
+		return this.at;
+	}
+
+	/** Puts what was written since the last time into `bytes`, from `start` on. */
+	drainInto(bytes: Uint8Array, start: number): void {
+		for (let k = 0; k < this.at; k++) bytes[start + k] = this.bytes[k] as number;
+		this.at = 0;
+	}
+
 	private room(length: number): void {
 		if (this.at + length <= this.bytes.length) return;
 		const wider = new Uint8Array(Math.max(this.bytes.length * 2, this.at + length));

@@ -2,6 +2,7 @@ import { FLAGS, type Run } from '../model/index.ts';
 import { Degrees } from './degrees.ts';
 import { fillOfRecord } from './fills.ts';
 import { Pen } from './pen.ts';
+import { recordedTime_s } from './recorded.ts';
 import { Stamp } from './stamp.ts';
 import { csvCells, jsonTexts } from './text.ts';
 
@@ -45,7 +46,7 @@ export function* pointsCsv(run: Run): Generator<Uint8Array> {
 	for (let i = 0; i < records.n; i++) {
 		pen.raw(combines[records.combine[i] as number] as Uint8Array);
 		pen.code(COMMA);
-		stamp.write(pen, records.time_s[i] as number);
+		stamp.write(pen, recordedTime_s(records, i));
 		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
 		number(degrees.lon, DECIMALS.degrees);
 		number(degrees.lat, DECIMALS.degrees);
@@ -89,7 +90,7 @@ export class Properties {
 		const { records } = field;
 		pen.text('{"combine":');
 		pen.raw(this.combines[records.combine[i] as number] as Uint8Array);
-		const time_s = records.time_s[i] as number;
+		const time_s = recordedTime_s(records, i);
 		pen.text(Number.isFinite(time_s) ? ',"time":"' : ',"time":null');
 		if (Number.isFinite(time_s)) {
 			this.stamp.write(pen, time_s);

@@ -74,6 +74,7 @@ export function makeScene(run: Run): Scene {
 				thresholds: track.thresholds,
 				closure: surface.closure,
 				variogram: surface.variogram,
+				comparison: run.comparison ?? null,
 				inputs: field.inputs,
 			},
 			outline: track.outline,

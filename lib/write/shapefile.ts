@@ -1,10 +1,11 @@
 import { zipSync } from 'fflate';
 import type { Run } from '../model/index.ts';
-import { shown, type UnitSystem } from '../units/index.ts';
-import { dbfTable } from './dbf.ts';
+import { FOOT_M, shown, type UnitSystem } from '../units/index.ts';
+import { dbfTable, nameColumn, numberColumn } from './dbf.ts';
 import { Degrees } from './degrees.ts';
 import { fillOfRecord } from './fills.ts';
-import { isoTime } from './stamp.ts';
+import { recordedTime_s } from './recorded.ts';
+import { Stamp } from './stamp.ts';
 
 /** WGS 84 as well-known text in the dialect that shapefiles use. */
 const PROJECTION =
@@ -38,21 +39,26 @@ export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
 	const unit = us ? 'BUAC' : 'KGHA';
 	const fills = fillOfRecord(run);
 	const at = (k: number) => rows[k] as number;
-	const number = (values: ArrayLike<number>, factor: number) => (k: number) => (values[at(k)] as number) * factor;
+	const stamp = new Stamp();
+	const number = (name: string, decimals: number, values: ArrayLike<number>, factor = 1) =>
+		numberColumn(name, decimals, rows.length, (k) => (values[at(k)] as number) * factor);
 	const dbf = dbfTable(
 		rows.length,
 		[
-			{ name: 'COMBINE', text: (k) => records.combines[records.combine[at(k)] as number] as string },
-			{ name: 'TIME_UTC', text: (k) => isoTime(records.time_s[at(k)] as number) },
-			{ name: 'PASS', decimals: 0, number: (k) => track.pass[at(k)] as number },
-			{ name: 'FILL', text: (k) => fills.names[fills.fill[at(k)] as number] ?? '' },
-			{ name: `YLD_${unit}`, decimals: us ? 2 : 1, number: number(yields.corrected_kg_ha, size) },
-			{ name: `MON_${unit}`, decimals: us ? 2 : 1, number: number(yields.monitor_kg_ha, size) },
-			{ name: 'YLD_U_PCT', decimals: 3, number: number(yields.u_rel, 100) },
-			{ name: 'MOIST_PCT', decimals: 2, number: number(yields.moisture_pct, 1) },
-			us
-				? { name: 'AREA_FT2', decimals: 2, number: number(track.area_m2, 1 / 0.3048 ** 2) }
-				: { name: 'AREA_M2', decimals: 3, number: number(track.area_m2, 1) },
+			nameColumn('COMBINE', records.combines, (k) => records.combine[at(k)] as number),
+			{
+				name: 'TIME_UTC',
+				decimals: null,
+				width: 24,
+				write: (pen, k) => stamp.write(pen, recordedTime_s(records, at(k))),
+			},
+			number('PASS', 0, track.pass),
+			nameColumn('FILL', fills.names, (k) => fills.fill[at(k)] as number),
+			number(`YLD_${unit}`, us ? 2 : 1, yields.corrected_kg_ha, size),
+			number(`MON_${unit}`, us ? 2 : 1, yields.monitor_kg_ha, size),
+			number('YLD_U_PCT', 3, yields.u_rel, 100),
+			number('MOIST_PCT', 2, yields.moisture_pct),
+			us ? number('AREA_FT2', 2, track.area_m2, 1 / FOOT_M ** 2) : number('AREA_M2', 3, track.area_m2),
 		],
 		lastDay(records.time_s),
 	);
@@ -67,7 +73,7 @@ export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
 			'clean-points.prj': utf8(PROJECTION),
 			'clean-points.cpg': utf8('UTF-8'),
 		},
-		{ mtime, level: 6 },
+		{ mtime, level: 1 },
 	);
 }
 

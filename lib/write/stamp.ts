@@ -30,8 +30,3 @@ export class Stamp {
 		pen.code(90);
 	}
 }
-
-/** UTC seconds as ISO 8601 with Z; '' for no time. */
-export function isoTime(time_s: number): string {
-	return Number.isFinite(time_s) ? new Date(Math.round(time_s * 1000)).toISOString().replace('.000Z', 'Z') : '';
-}

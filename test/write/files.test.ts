@@ -53,6 +53,15 @@ describe('points.csv', async () => {
 		expect(data.map((row) => FLAGS.indexOf(row.flag as (typeof FLAGS)[number]))).toEqual([...run.yields.flag]);
 	});
 
+	test('a time that the log did not give is blank', async () => {
+		const untimed = new Uint8Array(n);
+		untimed[1] = 1;
+		const field = { ...run.field, records: { ...run.field.records, untimed } };
+		const lines = (await textOf(write.pointsCsv({ ...run, field }))).split('\n');
+		expect(papa.parse<string[]>(lines[2] as string).data[0]?.[1]).toBe('');
+		expect(JSON.parse(await textOf(write.pointsGeojson({ ...run, field }))).features[1].properties.time).toBeNull();
+	});
+
 	test('leaves blank what is not known', () => {
 		const { lon, lat, pass, area_m2, monitor_yield_kg_ha, yield_kg_ha } = data[5] as Record<string, string>;
 		expect([lon, lat, pass, area_m2, monitor_yield_kg_ha, yield_kg_ha]).toEqual(['', '', '', '', '', '']);
