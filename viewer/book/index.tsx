@@ -1,3 +1,95 @@
+/** The load book, field side: one page at a time, large targets, works with no network. */
+import { effect, signal } from '@preact/signals';
+import './book.css';
+import { AnswerPage } from './answer.tsx';
+import { FieldsPage } from './fields.tsx';
+import { KeepPage } from './keep.tsx';
+import { Now } from './now.tsx';
+import { Care } from './parts.tsx';
+import { go, PAGES, type PageName, page } from './route.ts';
+import { RowSheet } from './row.tsx';
+import { RowsPage } from './rows.tsx';
+import { SafetyPage } from './safety.tsx';
+import { SetupPage } from './setup.tsx';
+import { openBook, ready, torn } from './state.ts';
+import { TicketsPage } from './tickets.tsx';
+import { TotalsPage } from './totals.tsx';
+import { t } from './words.ts';
+
+void openBook();
+
+const pages: Record<PageName, () => preact.JSX.Element> = {
+	now: Now,
+	answer: AnswerPage,
+	tickets: TicketsPage,
+	rows: RowsPage,
+	totals: TotalsPage,
+	fields: FieldsPage,
+	keep: KeepPage,
+	setup: SetupPage,
+	safety: SafetyPage,
+};
+
+// Another page starts at its own top.
+effect(() => {
+	void page.value;
+	document.querySelector('.fieldside .inside')?.scrollTo(0, 0);
+});
+
 export function Book() {
-	return <p>Book</p>;
+	const state = ready.value;
+	if (state === 'opening') return <p class="soft">{t.opening}</p>;
+	if (state !== 'open')
+		return (
+			<Care bad>
+				{t.cannotOpen} {state.failed}
+			</Care>
+		);
+	const Page = pages[page.value];
+	return (
+		<div class="fieldside">
+			<Pages />
+			<div class="inside">
+				<Page />
+			</div>
+			<RowSheet />
+		</div>
+	);
+}
+
+/** The four pages of a working day stand in reach of the thumb; the rest one tap further on a small screen. */
+const DAILY = 4;
+const unfolded = signal(false);
+
+function Pages() {
+	const item = (p: PageName) => (
+		<button
+			key={p}
+			type="button"
+			aria-current={page.value === p ? 'page' : undefined}
+			onClick={() => {
+				unfolded.value = false;
+				go(p);
+			}}
+		>
+			{t.pageNames[p]}
+			{p === 'rows' && torn.value.length > 0 && <span class="count">{torn.value.length}</span>}
+		</button>
+	);
+	const rest = PAGES.slice(DAILY);
+	return (
+		<nav aria-label={t.pages}>
+			{PAGES.slice(0, DAILY).map(item)}
+			<button
+				type="button"
+				class="unfold"
+				aria-expanded={unfolded.value}
+				aria-current={rest.includes(page.value) ? 'page' : undefined}
+				onClick={() => (unfolded.value = !unfolded.value)}
+			>
+				{t.morePages}
+			</button>
+			<div class={unfolded.value ? 'rest unfolded' : 'rest'}>{rest.map(item)}</div>
+		</nav>
+	);
 }
