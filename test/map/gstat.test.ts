@@ -28,7 +28,10 @@ row("near", near$var1.pred); row("nearvar", near$var1.var); row("all", all$var1.
 
 function fromR(): Record<string, number[]> | null {
 	try {
-		const text = execFileSync('Rscript', ['--vanilla', '-e', SCRIPT], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
+		const text = execFileSync('Rscript', ['--vanilla', '-e', SCRIPT], {
+			encoding: 'utf8',
+			stdio: ['ignore', 'pipe', 'pipe'],
+		});
 		return Object.fromEntries(
 			text
 				.trim()
@@ -39,7 +42,9 @@ function fromR(): Record<string, number[]> | null {
 				}),
 		);
 	} catch (error) {
-		console.warn(`SKIPPED: no R with gstat and sp here (${String(error).split('\n')[0]}); install r-cran-gstat and r-cran-sp`);
+		console.warn(
+			`SKIPPED: no R with gstat and sp here (${String(error).split('\n')[0]}); install r-cran-gstat and r-cran-sp`,
+		);
 		return null;
 	}
 }
@@ -86,7 +91,10 @@ describe.skipIf(r === null)('against gstat on the meuse data', () => {
 			g.atx!.forEach((x, k) => {
 				const y = g.aty![k]!;
 				const far = (i: number) => Math.hypot(g.x![i]! - x, g.y![i]! - y);
-				const near = g.x!.map((_, i) => i).sort((a, b) => far(a) - far(b)).slice(0, wanted);
+				const near = g
+					.x!.map((_, i) => i)
+					.sort((a, b) => far(a) - far(b))
+					.slice(0, wanted);
 				near.forEach((i, a) => {
 					near.slice(0, a + 1).forEach((j, b) => {
 						work.covariance[a * 155 + b] = covariance(Math.hypot(g.x![i]! - g.x![j]!, g.y![i]! - g.y![j]!));

@@ -10,7 +10,7 @@ import type { Say } from './say.ts';
 
 /** Units of the drawing across a panel. */
 const PANEL = 420;
-const TALLEST = 460;
+const TALLEST = 400;
 
 /** The part of the grid that holds cells, one cell of air around it. */
 interface Window {
@@ -105,7 +105,7 @@ export function legend(
 	}
 	const most = Math.max(1, ...held);
 	const box = PANEL / n;
-	const top = counts ? 34 : 2;
+	const top = counts ? 31 : -1;
 	const bars = colours.map((colour, k) => {
 		const h = round((30 * held[k]!) / most);
 		return html`<rect x="${round(k * box)}" y="${round(top - h)}" width="${round(box)}" height="${h}" fill="${css(colour)}" stroke="#231f19" stroke-width="0.5"/>`;

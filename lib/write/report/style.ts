@@ -10,10 +10,12 @@ h1 { font-size: 1.75rem; line-height: 1.15; font-weight: 600; letter-spacing: -0
 h2 { font-size: 1.125rem; font-weight: 600; margin: 0 0 0.35rem; padding-top: 0.55rem; border-top: 1.5px solid var(--ink); }
 h3 { font-size: 0.9375rem; font-weight: 600; margin: 0.9rem 0 0.25rem; }
 section { margin-top: 1.7rem; }
-section > p + p { margin-top: 0.45rem; }
+section > p + p, .maps + p { margin-top: 0.45rem; }
 h2, h3 { break-after: avoid; }
 small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
-.lead { max-width: 44rem; }
+.lead { max-width: 46rem; }
+.lead + .scroll, .lead + figure { margin-top: 0.5rem; }
+.scroll + .soft, .cols + .soft, table + .soft, figure + .soft { margin-top: 0.45rem; }
 .head { display: flex; justify-content: space-between; align-items: flex-end; gap: 1.5rem; }
 .head .mark { text-align: right; color: var(--soft); font-size: 0.8125rem; white-space: nowrap; }
 .mark b { display: block; color: var(--ink); font-size: 0.9375rem; letter-spacing: 0.08em; text-transform: uppercase; font-weight: 600; }
@@ -27,7 +29,7 @@ small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
 .figures dd { margin: 0; font-size: 2rem; line-height: 1.15; font-weight: 400; letter-spacing: -0.015em; white-space: nowrap; }
 .figures dd span { font-size: 1rem; letter-spacing: 0; }
 .figures dd.more { font-size: 0.8125rem; color: var(--soft); line-height: 1.35; letter-spacing: 0; white-space: normal; }
-.chain { display: grid; grid-template-columns: repeat(6, 1fr); list-style: none; padding: 0; break-inside: avoid; }
+.chain { display: grid; grid-template-columns: repeat(6, 1fr); list-style: none; padding: 0; margin-top: 1rem; break-inside: avoid; }
 .chain li { position: relative; padding: 0.35rem 0.7rem 0.2rem 0; border-top: 2px solid var(--accent); margin-right: 0.55rem; }
 .chain li::before { content: ""; position: absolute; top: -6px; left: 0; width: 10px; height: 10px; border-radius: 50%; background: var(--accent); }
 .chain li:not(:last-child)::after { content: ""; position: absolute; top: -6px; right: -0.5rem; border: 5px solid transparent; border-left: 7px solid var(--accent); border-right: 0; }
@@ -46,9 +48,9 @@ td { vertical-align: top; border-bottom: 1px solid var(--rule); padding: 0.22rem
 th:last-child, td:last-child { padding-right: 0; }
 .r { text-align: right; white-space: nowrap; }
 th.r { white-space: normal; }
+.r + td:not(.r), .r + th:not(.r) { padding-left: 0.6rem; }
 .w { white-space: nowrap; }
 .aside td { color: var(--soft); }
-.aside td.st { font-weight: 600; }
 tfoot td { border-bottom: 0; border-top: 1px solid var(--ink); font-weight: 600; }
 .hash { font: 0.625rem/1.5 ui-monospace, "DejaVu Sans Mono", Menlo, Consolas, monospace; word-break: break-all; }
 figure { break-inside: avoid; }
@@ -60,7 +62,8 @@ svg.bar { width: 100px; margin-top: 0.3em; }
 svg text { font-family: inherit; fill: var(--ink); }
 svg text.s { fill: var(--soft); }
 .maps { display: grid; grid-template-columns: 1fr 1fr; gap: 0.9rem 1.3rem; margin-top: 0.5rem; }
-.legend { margin-top: 0.6rem; break-inside: avoid; }
+.maps.pair { margin-top: 1.1rem; }
+.legend { margin-top: 0.2rem; break-inside: avoid; }
 .cols { display: grid; grid-template-columns: 1fr 1fr; gap: 0 1.8rem; align-items: start; }
 .cols > div { break-inside: avoid; }
 .sources { font-size: 0.8125rem; color: var(--soft); line-height: 1.45; padding-left: 1.1rem; }

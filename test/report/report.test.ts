@@ -1,0 +1,231 @@
+import { execFileSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { parseHTML } from 'linkedom';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { VERSION } from '../../lib/model/index.ts';
+import { reportHtml } from '../../lib/write/report/index.ts';
+import { madeRun, NASTY } from './run.ts';
+
+const run = madeRun();
+const textOf = (r: typeof run, units: 'us' | 'metric' = 'us') =>
+	new TextDecoder().decode(Buffer.concat([...reportHtml(r, units)]));
+const page = textOf(run);
+const { document } = parseHTML(page);
+const words = (el: { textContent: string | null } | null) => (el?.textContent ?? '').replace(/\s+/g, ' ').trim();
+const section = (name: string) =>
+	[...document.querySelectorAll('section')].find((s) => words(s.querySelector('h2')) === name) ?? null;
+
+describe('report', () => {
+	it('says the verdict first, each monitor in a sentence', () => {
+		const verdict = words(document.querySelector('.verdict'));
+		// 1/0.9412 − 1 = 6.25 %; ends 1/(0.9412 × 1.0062) − 1 and 1/(0.9412 × 0.9938) − 1.
+		expect(verdict).toContain(
+			'Combine A reads 6.2 % high (95 %: +5.6 to +6.9 %): its yields are multiplied by 0.9412.',
+		);
+		expect(verdict).toContain('Combine B reads 5.5 % low');
+		expect(verdict).toContain('A and B differed by +11.7 %, now by +0.2 ± 0.8 %');
+		expect(page.indexOf('class="verdict"')).toBeLessThan(page.indexOf('class="chain"'));
+	});
+
+	it('shows the chain in its order, then everything that it rests on', () => {
+		expect([...document.querySelectorAll('.chain b')].map(words)).toEqual([
+			'Certified scale',
+			'Cart',
+			'Dumps',
+			'Factors',
+			'Seams',
+			'Map',
+		]);
+		expect([...document.querySelectorAll('h2')].map(words)).toEqual([
+			'Cautions',
+			'Chain of evidence',
+			'Map',
+			'Cart against certified scale',
+			'Dumps',
+			'Factors',
+			'Seams',
+			'Moisture',
+			'Totals',
+			'Kept out of the map',
+			'Set aside',
+			'Remarks',
+			'Inputs',
+			'Method, in short',
+		]);
+	});
+
+	it('lists every dump, with its reason where it is not simply used', () => {
+		const rows = [...section('Dumps')!.querySelectorAll('table.dumps tbody tr')];
+		expect(rows).toHaveLength(run.result.dumps.length);
+		expect(words(rows[9]!)).toMatch(/^D10.*set aside saved twice: the cart held no more than before/);
+		expect(words(rows[6]!)).toContain('in doubt');
+		expect(words(section('Dumps'))).toContain('emptied straight into a truck');
+		expect(words(section('Dumps'))).toContain('2.3 min ± 18 s behind the logs');
+	});
+
+	it('lists what was set aside, the inputs with their SHA-256, the version', () => {
+		expect(words(section('Set aside'))).toContain('cart.csv14weight_kgmanya number is wanted');
+		for (const input of run.field.inputs) expect(words(section('Inputs'))).toContain(input.sha256);
+		expect(page).toContain(`Steelyard ${VERSION}`);
+		expect(JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8')).version).toBe(VERSION);
+	});
+
+	it('counts in either unit system', () => {
+		const dry = run.result.totals.dry_kg;
+		expect(words(section('Totals'))).toContain(`${Math.round(dry / 0.45359237).toLocaleString('en-US')}`);
+		expect(page).toContain('bu/ac');
+		const metric = textOf(run, 'metric');
+		expect(metric).toContain('t/ha');
+		expect(metric).not.toContain('bu/ac');
+		expect(metric).toContain(Math.round(dry).toLocaleString('en-US'));
+	});
+
+	it('tells by how much the totals do not close', () => {
+		const sign = run.surface.closure.mass_pct > 0 ? '+' : '−';
+		expect(words(section('Totals'))).toContain(`${sign}${Math.abs(run.surface.closure.mass_pct).toFixed(2)} %`);
+	});
+
+	it('counts every flagged record and its grain', () => {
+		const flagged = run.yields.flag.filter((f) => f > 0).length;
+		expect(words(section('Kept out of the map')!.querySelector('tfoot tr'))).toContain(`Together${flagged}`);
+	});
+
+	it('holds no script and nothing to load; same run, same bytes', () => {
+		expect(page).not.toMatch(/<script|<link|<iframe|javascript:|url\(/i);
+		expect(page.match(/(?:src|href)="(?!data:)[^"]*"/g)).toBeNull();
+		const policy = document.querySelector('meta[http-equiv]')!.getAttribute('content')!;
+		expect(policy).toContain("default-src 'none'");
+		expect(policy).not.toContain('unsafe');
+		expect(page).not.toMatch(/ style=/);
+		expect(textOf(madeRun()) === page).toBe(true);
+	});
+
+	it('shows names from files as text, never as markup', () => {
+		const nasty = textOf(madeRun({ nasty: true }));
+		expect(nasty).not.toContain('<img src=x');
+		expect(nasty).not.toMatch(/<script/i);
+		const { document: read } = parseHTML(nasty);
+		expect(read.querySelectorAll('img')).toHaveLength(0);
+		expect(read.querySelector('h1')!.textContent).toBe(NASTY);
+		expect([...read.querySelectorAll('td')].filter((c) => c.textContent === NASTY).length).toBeGreaterThanOrEqual(3);
+	});
+
+	it('runs without any weight, and says that the level is not known', () => {
+		const bare = textOf(madeRun({ weights: false }));
+		expect(bare).toContain('not how much');
+		expect(bare).toContain('yields stand as recorded');
+		expect(bare).not.toMatch(/NaN|undefined|Infinity/);
+		expect(page).not.toMatch(/NaN|undefined|Infinity/);
+	});
+});
+
+const CHROMIUM = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(existsSync);
+const pdftotext = (() => {
+	try {
+		execFileSync('pdftotext', ['-v'], { stdio: 'ignore' });
+		return true;
+	} catch {
+		return false;
+	}
+})();
+if (!CHROMIUM || !pdftotext) console.warn('SKIPPED: printing the report needs Chromium and pdftotext (poppler-utils)');
+
+describe.skipIf(!CHROMIUM || !pdftotext)('report in print', () => {
+	let browser: Browser;
+	let tab: Page;
+	const room = mkdtempSync(join(tmpdir(), 'report-'));
+	const faults: string[] = [];
+	const requests: string[] = [];
+
+	beforeAll(async () => {
+		browser = await chromium.launch({ executablePath: CHROMIUM!, args: ['--no-sandbox', '--disable-quic'] });
+		tab = await browser.newPage();
+		tab.on('console', (m) => faults.push(m.text()));
+		tab.on('pageerror', (e) => faults.push(String(e)));
+		tab.on('request', (r) => requests.push(r.url()));
+	});
+	afterAll(async () => {
+		await browser.close();
+		rmSync(room, { recursive: true });
+	});
+
+	async function printed(html: string, format: 'A4' | 'Letter'): Promise<string[]> {
+		writeFileSync(join(room, 'report.html'), html);
+		await tab.goto(`file://${join(room, 'report.html')}`);
+		const pdf = join(room, 'report.pdf');
+		await tab.pdf({ path: pdf, format });
+		const text = execFileSync('pdftotext', ['-layout', pdf, '-'], { encoding: 'utf8' });
+		return text.split('\f').slice(0, -1);
+	}
+
+	for (const format of ['A4', 'Letter'] as const) {
+		it(`fills a few pages of ${format}, whole, with no complaint and no request`, async () => {
+			requests.length = 0;
+			const pages = await printed(page, format);
+			expect(pages.length).toBeGreaterThanOrEqual(4);
+			expect(pages.length).toBeLessThanOrEqual(6);
+			const all = pages.join('\n').replace(/\s+/g, ' ');
+			expect(pages[0]).toContain('Combine A reads 6.2 % high');
+			for (const d of run.result.dumps) expect(all).toContain(d.id);
+			expect(all).toContain('Not legal for trade');
+			expect(all).toContain(run.field.inputs[0]!.sha256.slice(0, 30));
+			expect(requests.filter((u) => !u.startsWith('data:') && !u.startsWith('file:'))).toEqual([]);
+			expect(faults).toEqual([]);
+		});
+
+		it(`cuts no row of a long table between pages of ${format}, and repeats its head`, async () => {
+			const pages = await printed(textOf(madeRun({ dumps: 60, long: true })), format);
+			let tables = 0;
+			for (let k = 0; k < 60; k++) {
+				const from = pages.findIndex((p) => new RegExp(`\\bfrom${k}\\b`).test(p));
+				const to = pages.findIndex((p) => new RegExp(`\\bto${k}\\b`).test(p));
+				expect(from).toBeGreaterThanOrEqual(0);
+				expect(to).toBe(from);
+				if (k > 0 && !new RegExp(`\\bfrom${k - 1}\\b`).test(pages[from]!)) {
+					tables++;
+					expect(pages[from]).toMatch(/Unloading\s+ended/);
+				}
+			}
+			expect(tables).toBeGreaterThanOrEqual(3);
+		});
+	}
+
+	it('reads in black and white: classes of the map fall evenly in lightness', async () => {
+		await printed(page, 'A4');
+		const fills = await tab.evaluate(() =>
+			[...document.querySelector('.legend svg')!.querySelectorAll('rect')].map((r) => r.getAttribute('fill')!),
+		);
+		const colours = [...new Set(fills)];
+		const lightness = colours.map((hex) => {
+			const [r, g, b] = [1, 3, 5].map((k) => (Number.parseInt(hex.slice(k, k + 2), 16) / 255) ** 2.2);
+			return Math.cbrt(0.2126 * r! + 0.7152 * g! + 0.0722 * b!);
+		});
+		expect(colours.length).toBeGreaterThanOrEqual(4);
+		for (let k = 1; k < lightness.length; k++) expect(lightness[k - 1]! - lightness[k]!).toBeGreaterThan(0.05);
+	});
+
+	it('draws the map: many colours within its picture', async () => {
+		await printed(page, 'A4');
+		const shot = await tab.locator('.maps svg').nth(1).screenshot();
+		const colours = await tab.evaluate(
+			async (bytes) => {
+				const picture = await createImageBitmap(new Blob([Uint8Array.from(bytes)]));
+				const canvas = new OffscreenCanvas(picture.width, picture.height);
+				const pen = canvas.getContext('2d')!;
+				pen.drawImage(picture, 0, 0);
+				const { data } = pen.getImageData(0, 0, picture.width, picture.height);
+				const seen = new Map<number, number>();
+				for (let k = 0; k < data.length; k += 4) {
+					const c = (data[k]! << 16) | (data[k + 1]! << 8) | data[k + 2]!;
+					seen.set(c, (seen.get(c) ?? 0) + 1);
+				}
+				return [...seen.values()].filter((n) => n > 500).length;
+			},
+			[...shot],
+		);
+		expect(colours).toBeGreaterThanOrEqual(5);
+	});
+});
