@@ -1,10 +1,11 @@
+import { inverse, Matrix, SingularValueDecomposition } from 'ml-matrix';
 import type { Account, Records, Seam, Track } from '../model/index.ts';
 import { mad } from '../stats/index.ts';
 
 /** What passes side by side say of a combine's flow curve. */
 export interface FlowSlope {
 	combine: number;
-	/** d log(factor) / d flow, per kg/s as read. NaN where speeds do not differ. */
+	/** d log(factor) / d flow, per kg/s as read. NaN where it cannot be had. */
 	slope: number;
 	u: number;
 	df: number;
@@ -19,35 +20,61 @@ interface PassMean {
 	logYield: number;
 	speed: number;
 	flow: number;
-	seconds: number;
+}
+
+/** Two neighbouring passes. */
+interface Pair {
+	p: number;
+	q: number;
+	/** Combines of both. */
+	a: number;
+	b: number;
+	/** Which way across the field p lies from q. */
+	side: number;
+	w: number;
 }
 
 /** Passes with fewer kept records than this say too little. */
 const FEWEST_RECORDS = 15;
+/** Relative standard deviation of a combine's pass speeds from which they are an instrument. */
+const CONTRAST = 0.05;
 
 /**
- * The slope of the factor over flow, from neighbouring passes of one combine, speed being the instrument:
- * β = Σ Δv̄·Δln y / Σ Δv̄·Δq. Flow's noise is in yield and flow alike, and the plain slope invents curves; the pass's
- * mean speed shares nothing with it. A trend across the field, or with time, is taken out as the mean of the pairs.
+ * The slopes of the factors over flow, from neighbouring passes, speed being the instrument: for one combine that is
+ * β = Σ Δv̄·Δln y / Σ Δv̄·Δq. Flow's noise is in yield and flow alike, so the plain slope of one over the other invents
+ * curves; a pass's mean speed shares nothing with it. Passes of two combines side by side count too, with the jump
+ * between them as one more unknown: all slopes, jumps and the trend across the field are solved together (instrumental
+ * variables, just identified). Its uncertainty counts pairs that share a pass together.
  */
 export function flowSlopes(records: Records, account: Account, track: Track, seams: readonly Seam[]): FlowSlope[] {
 	const means = track.passes.map((pass) => passMean(records, account, track, pass.records));
-	return records.combines.map((_, c) => {
-		const pairs: { a: number; b: number; dv: number; dy: number; dq: number; w: number }[] = [];
-		for (const s of seams) {
-			if (s.excluded !== null || s.combineA !== c || s.combineB !== c) continue;
-			const later = track.passes[s.passA]!.start_s > track.passes[s.passB]!.start_s;
-			const [p, q] = later ? [s.passA, s.passB] : [s.passB, s.passA];
-			const a = means[p];
-			const b = means[q];
-			if (!a || !b) continue;
-			const shorter = Math.min(track.passes[p]!.length_m, track.passes[q]!.length_m);
-			if (s.length_m < 0.5 * shorter) continue;
-			const w = s.length_m;
-			pairs.push({ a: p, b: q, dv: a.speed - b.speed, dy: a.logYield - b.logYield, dq: a.flow - b.flow, w });
-		}
-		return slopeOf(c, pairs, means);
+	const own = records.combines.map((_, c) =>
+		track.passes.flatMap((p, i) => (p.combine === c && means[i] ? [means[i]!] : [])),
+	);
+	const centre = own.map((list) => ({
+		speed: average(list.map((p) => p.speed)),
+		flow: average(list.map((p) => p.flow)),
+	}));
+	const told = own.map((list, c) => {
+		if (list.length < 6) return 'too few of its passes lie side by side';
+		const sd = Math.sqrt(average(list.map((p) => (p.speed - centre[c]!.speed) ** 2)));
+		return sd / centre[c]!.speed < CONTRAST ? 'its passes were driven at much the same speed' : null;
 	});
+	const pairs = pairsOf(track, seams, means);
+	const spread = own.map((list, c) => Math.sqrt(average(list.map((p) => (p.flow - centre[c]!.flow) ** 2))));
+	const solved = solvePairs(pairs, means, centre, told);
+	return records.combines.map((_, c) => {
+		const count = pairs.filter((p) => p.a === c || p.b === c).length;
+		const base = { combine: c, pairs: count, spread_kg_s: Number.isFinite(spread[c]!) ? spread[c]! : 0 };
+		const found = solved.get(c);
+		if (found) return { ...base, ...found, why: null };
+		const why = told[c] ?? 'too few of its passes lie side by side';
+		return { ...base, slope: Number.NaN, u: Number.NaN, df: 0, why };
+	});
+}
+
+function average(list: readonly number[]): number {
+	return list.length > 0 ? list.reduce((a, b) => a + b, 0) / list.length : Number.NaN;
 }
 
 function passMean(records: Records, account: Account, track: Track, indices: Int32Array): PassMean | null {
@@ -66,81 +93,127 @@ function passMean(records: Records, account: Account, track: Track, indices: Int
 		count++;
 	}
 	if (count < FEWEST_RECORDS || !(mass > 0)) return null;
-	return { logYield: Math.log(mass / area), speed: way / seconds, flow: mass / seconds, seconds };
+	return { logYield: Math.log(mass / area), speed: way / seconds, flow: mass / seconds };
 }
 
-function slopeOf(
-	combine: number,
-	all: { a: number; b: number; dv: number; dy: number; dq: number; w: number }[],
-	means: readonly (PassMean | null)[],
-): FlowSlope {
-	const none = (why: string): FlowSlope => ({
-		combine,
-		slope: Number.NaN,
-		u: Number.NaN,
-		df: 0,
-		pairs: all.length,
-		spread_kg_s: 0,
-		why,
-	});
-	if (all.length < 6) return none('too few of its passes lie side by side');
-	let pairs = all;
-	let fit = iv(pairs);
-	// One far pair (a weed patch, a wrong width) must not make a curve.
-	for (let turn = 0; turn < 3; turn++) {
-		const scale = mad(fit.residuals, 0);
-		const kept: typeof pairs = pairs.filter((_, i) => Math.abs(fit.residuals[i]!) <= 4 * scale);
-		if (kept.length === pairs.length || kept.length < 6) break;
-		pairs = kept;
-		fit = iv(pairs);
+function pairsOf(track: Track, seams: readonly Seam[], means: readonly (PassMean | null)[]): Pair[] {
+	const pairs: Pair[] = [];
+	let axis: number | null = null;
+	for (const s of seams) {
+		if (s.excluded !== null || !means[s.passA] || !means[s.passB]) continue;
+		const p = track.passes[s.passA]!;
+		const q = track.passes[s.passB]!;
+		if (s.length_m < 0.5 * Math.min(p.length_m, q.length_m)) continue;
+		// Right of the first long seam's heading is the field's way across.
+		axis ??= p.heading_rad;
+		const middle = (pass: typeof p, of: Float64Array) => of[pass.records[pass.records.length >> 1]!]!;
+		const dx = middle(p, track.cutX_m) - middle(q, track.cutX_m);
+		const dy = middle(p, track.cutY_m) - middle(q, track.cutY_m);
+		const side = dx * Math.cos(axis) - dy * Math.sin(axis) > 0 ? 1 : -1;
+		pairs.push({ p: s.passA, q: s.passB, a: s.combineA, b: s.combineB, side, w: s.length_m });
 	}
-	const passes = [...new Set(pairs.flatMap((p) => [p.a, p.b]))].map((p) => means[p]!);
-	const speed = passes.reduce((s, p) => s + p.speed, 0) / passes.length;
-	const flow = passes.reduce((s, p) => s + p.flow, 0) / passes.length;
-	const contrast = Math.sqrt(fit.vv) / speed;
-	if (contrast < 0.05) return none('its passes were driven at much the same speed');
-	// Speed must move flow as it does in an even crop; where it hardly does, it is no instrument.
-	if (!(fit.vq * speed > 0.3 * fit.vv * flow)) return none('its flow did not follow its speed');
-	// Pairs that share a pass share its error.
-	let variance = 0;
-	let plain = 0;
-	const moment = pairs.map((p, i) => p.w * fit.dv[i]! * fit.residuals[i]!);
-	for (let i = 0; i < pairs.length; i++) {
-		plain += moment[i]! ** 2;
-		for (let j = 0; j < pairs.length; j++) {
-			const p = pairs[i]!;
-			const q = pairs[j]!;
-			if (i === j || p.a === q.a || p.a === q.b || p.b === q.a || p.b === q.b) variance += moment[i]! * moment[j]!;
+	return pairs;
+}
+
+/** Slope, uncertainty and degrees of freedom of every combine that speeds and pairs tell. */
+function solvePairs(
+	all: readonly Pair[],
+	means: readonly (PassMean | null)[],
+	centre: readonly { speed: number; flow: number }[],
+	told: readonly (string | null)[],
+): Map<number, { slope: number; u: number; df: number }> {
+	const out = new Map<number, { slope: number; u: number; df: number }>();
+	const slopes = told.flatMap((why, c) =>
+		why === null && all.filter((p) => p.a === c || p.b === c).length >= 6 ? [c] : [],
+	);
+	if (slopes.length === 0) return out;
+	// Pairs of combines that are not told have a curve of their own at work: left out.
+	let pairs = all.filter((p) => slopes.includes(p.a) || slopes.includes(p.b));
+	const jumps = [...new Set(pairs.filter((p) => p.a !== p.b).map((p) => `${p.a} ${p.b}`))];
+	const k = slopes.length + jumps.length + 1;
+	const columns = (p: Pair, of: 'flow' | 'speed') => {
+		const row = new Array<number>(k).fill(0);
+		const a = slopes.indexOf(p.a);
+		const b = slopes.indexOf(p.b);
+		if (a >= 0) row[a]! += means[p.p]![of] - centre[p.a]![of];
+		if (b >= 0) row[b]! -= means[p.q]![of] - centre[p.b]![of];
+		const j = p.a === p.b ? -1 : jumps.indexOf(`${p.a} ${p.b}`);
+		if (j >= 0) row[slopes.length + j] = 1;
+		row[k - 1] = p.side;
+		return row;
+	};
+	for (let turn = 0; turn < 4; turn++) {
+		if (pairs.length < k + 4) return out;
+		const x = pairs.map((p) => columns(p, 'flow'));
+		const z = pairs.map((p) => columns(p, 'speed'));
+		const y = pairs.map((p) => means[p.p]!.logYield - means[p.q]!.logYield);
+		const fit = instrumented(pairs, x, z, y);
+		if (!fit) return out;
+		// One far pair (a weed patch, a wrong width) must not make a curve.
+		const limit = 4 * mad(fit.residuals, 0);
+		const kept = pairs.filter((_, i) => Math.abs(fit.residuals[i]!) <= limit);
+		if (kept.length < pairs.length && turn < 3) {
+			pairs = kept;
+			continue;
+		}
+		slopes.forEach((c, i) => {
+			const passes = new Set(pairs.flatMap((p) => [...(p.a === c ? [p.p] : []), ...(p.b === c ? [p.q] : [])])).size;
+			if (passes < 6) return;
+			// A reading that grows with flow makes the factor fall.
+			out.set(c, { slope: -fit.beta[i]!, u: fit.u[i]!, df: Math.max(1, passes / 2 - 2) });
+		});
+		return out;
+	}
+	return out;
+}
+
+function instrumented(pairs: readonly Pair[], x: number[][], z: number[][], y: number[]) {
+	const k = x[0]!.length;
+	const n = pairs.length;
+	const zx = new Matrix(k, k);
+	const zy = new Float64Array(k);
+	for (let r = 0; r < n; r++) {
+		const w = pairs[r]!.w;
+		for (let i = 0; i < k; i++) {
+			zy[i]! += w * z[r]![i]! * y[r]!;
+			for (let j = 0; j < k; j++) zx.set(i, j, zx.get(i, j) + w * z[r]![i]! * x[r]![j]!);
 		}
 	}
-	const n = pairs.length;
-	const u = (Math.sqrt(Math.max(variance, plain)) / Math.abs(fit.below)) * Math.sqrt(n / Math.max(1, n - 2));
-	const spread = Math.sqrt(passes.reduce((s, p) => s + (p.flow - flow) ** 2, 0) / passes.length);
-	return { combine, slope: -fit.slope, u, df: Math.max(1, n / 2 - 2), pairs: n, spread_kg_s: spread, why: null };
-}
-
-/** Instrumented slope of dy over dq, every difference about its weighted mean. */
-function iv(pairs: readonly { dv: number; dy: number; dq: number; w: number }[]) {
-	let w = 0;
-	let v = 0;
-	let y = 0;
-	let q = 0;
-	for (const p of pairs) {
-		w += p.w;
-		v += p.w * p.dv;
-		y += p.w * p.dy;
-		q += p.w * p.dq;
-	}
-	const dv = pairs.map((p) => p.dv - v / w);
-	let above = 0;
-	let below = 0;
-	let vv = 0;
+	// Columns differ in size (kg/s, m/s, ones): judged after scaling.
+	const size = Array.from({ length: k }, (_, i) => Math.sqrt(Math.abs(zx.get(i, i))) || 1);
+	const scaled = new Matrix(k, k);
+	for (let i = 0; i < k; i++) for (let j = 0; j < k; j++) scaled.set(i, j, zx.get(i, j) / (size[i]! * size[j]!));
+	if (!(new SingularValueDecomposition(scaled).condition < 1e6)) return null;
+	const back = inverse(scaled);
+	const A = new Matrix(k, k);
+	for (let i = 0; i < k; i++) for (let j = 0; j < k; j++) A.set(i, j, back.get(i, j) / (size[i]! * size[j]!));
+	const beta = Float64Array.from({ length: k }, (_, i) => zy.reduce((s, v, j) => s + A.get(i, j) * v, 0));
+	const residuals = Float64Array.from(y, (v, r) => v - x[r]!.reduce((s, q, j) => s + q * beta[j]!, 0));
+	// Pairs that share a pass share its error.
+	const at = new Map<number, number[]>();
 	pairs.forEach((p, i) => {
-		above += p.w * dv[i]! * (p.dy - y / w);
-		below += p.w * dv[i]! * (p.dq - q / w);
-		vv += p.w * dv[i]! ** 2;
+		for (const pass of [p.p, p.q]) at.set(pass, [...(at.get(pass) ?? []), i]);
 	});
-	const slope = above / below;
-	const residuals = pairs.map((p) => p.dy - y / w - slope * (p.dq - q / w));
-	return { slope, dv, below, residuals, vv: vv / w, vq: below / w };
+	const moment = pairs.map((p, r) => z[r]!.map((v) => p.w * v * residuals[r]!));
+	const plain = new Matrix(k, k);
+	const shared = new Matrix(k, k);
+	pairs.forEach((p, r) => {
+		const near = new Set([...at.get(p.p)!, ...at.get(p.q)!]);
+		for (const s of near) {
+			for (let i = 0; i < k; i++) {
+				for (let j = 0; j < k; j++) {
+					const v = moment[r]![i]! * moment[s]![j]!;
+					shared.set(i, j, shared.get(i, j) + v);
+					if (s === r) plain.set(i, j, plain.get(i, j) + v);
+				}
+			}
+		}
+	});
+	const variance = (omega: Matrix, i: number) => {
+		let sum = 0;
+		for (let a = 0; a < k; a++) for (let b = 0; b < k; b++) sum += A.get(i, a) * omega.get(a, b) * A.get(i, b);
+		return sum;
+	};
+	const u = beta.map((_, i) => Math.sqrt((Math.max(variance(plain, i), variance(shared, i)) * n) / Math.max(1, n - k)));
+	return { beta, u, residuals };
 }

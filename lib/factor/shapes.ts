@@ -3,34 +3,10 @@ import { quantile } from '../stats/index.ts';
 import { type Choice, chooseForm } from './choose.ts';
 import type { FlowSlope } from './flow.ts';
 import type { Timeline } from './segments.ts';
-import { bestStep, type Series } from './series.ts';
+import type { Series } from './series.ts';
 import { CONSTANT, type Shape } from './shape.ts';
-import { TAU_LONG_S } from './slow.ts';
+import { TAU_LONG_S, TAU_S } from './slow.ts';
 import { type System, slowCovariance } from './system.ts';
-
-/** Weights that cover one combine alone, in order of time. */
-export function seriesOf(system: System, time: Timeline, match: Match, combine: number): Series {
-	const rows = system.weighings
-		.map((w, i) => ({ w, i }))
-		.filter(({ w }) => w.kind === 'dump' || w.kind === 'ticket')
-		.filter(({ w }) => w.unloadings.length > 0 && w.unloadings.every((u) => match.unloadings[u]!.combine === combine))
-		.map(({ i }) => {
-			const segments = system.covers[i]!.map((s) => time.segments[s]!);
-			const mass = segments.reduce((sum, s) => sum + s.account_kg, 0);
-			const moment = segments.reduce((sum, s) => sum + s.account_kg * s.time_s, 0);
-			return { i, mass, time: moment / mass, start: Math.min(...segments.map((s) => s.start_s)) };
-		})
-		.filter((r) => r.mass > 0)
-		.sort((a, b) => a.time - b.time);
-	return {
-		n: rows.length,
-		row: rows.map((r) => r.i),
-		ratio: Float64Array.from(rows, (r) => system.y[r.i]! / r.mass),
-		account_kg: Float64Array.from(rows, (r) => r.mass),
-		time_s: Float64Array.from(rows, (r) => r.time),
-		start_s: Float64Array.from(rows, (r) => r.start),
-	};
-}
 
 /** What is needed to choose the shape of one combine's factor. */
 export interface ShapeInput {
@@ -44,56 +20,108 @@ export interface ShapeInput {
 	flow: Float64Array;
 	slope: FlowSlope;
 	rough: readonly number[];
+	/** Size of the slow error that all scatter about constants would make, and of the rests. */
 	sigma: number;
 	rests: number;
 }
 
 /** Chooses the form of one combine's factor and sets its bases up. */
-export function shapeOf(input: ShapeInput, combine: number): { shape: Shape; choice: Choice; series: Series } {
-	const { records, match, plan, time, system, slope } = input;
-	const series = seriesOf(system, time, match, combine);
+export function shapeOf(input: ShapeInput, combine: number): { shape: Shape; choice: Choice } {
+	const { records, plan, slope } = input;
+	const series = seriesOf(input, combine);
 	const name = records.combines[combine]!;
-	const known = plan.events
+	const events = plan.events
 		.filter((e) => (e.combine === null || e.combine === name) && ['calibrated', 'header', 'variety'].includes(e.kind))
 		.map((e) => e.time_s)
 		.sort((a, b) => a - b);
-	const events = known.map((t) => {
-		let first = series.n;
-		for (let i = series.n - 1; i >= 0; i--) if (series.time_s[i]! > t) first = i;
-		return first;
-	});
-	const choice = chooseForm(series, nullCovariance(input, series), slope, events, 1 + combine);
+	const V = covariance(input, series, Math.min(input.sigma, USED_SIGMA), TAU_S);
+	const nullV = covariance(input, series, Math.min(input.sigma, NULL_SIGMA), TAU_LONG_S);
+	const choice = chooseForm(series, V, nullV, slope, events, 1 + combine);
 	const pinned = plan.pins.factors?.[name]?.form;
-	if (pinned) choice.form = pinned;
-	if (pinned === 'step') choice.event = known.length > 0 ? 0 : -1;
-	return { shape: build(input, combine, series, choice, known), choice, series };
+	if (pinned) {
+		choice.form = pinned;
+		if (pinned === 'step' && !Number.isFinite(choice.change_s)) {
+			choice.change_s = events[0] ?? series.moments_s[Math.floor(series.moments_s.length / 2)] ?? Number.NaN;
+		}
+	}
+	return { shape: build(input, combine, series, choice), choice };
 }
 
-/** Covariance of a combine's weights in a constant field with slow errors of the worst kind. */
-function nullCovariance(input: ShapeInput, series: Series): Float64Array {
+/** Slow errors as they are reckoned with in the prediction, and the most that the null holds. */
+const USED_SIGMA = 0.01;
+const NULL_SIGMA = 0.02;
+
+/** A step may fall at each of so many parts of a fill. */
+const PARTS = 4;
+
+/** Weights that cover one combine alone, in order of time. */
+function seriesOf(input: ShapeInput, combine: number): Series {
+	const { system, time, match, records, account } = input;
+	const rows = system.weighings
+		.map((w, i) => ({ w, i }))
+		.filter(({ w }) => w.kind === 'dump' || w.kind === 'ticket')
+		.filter(({ w }) => w.unloadings.length > 0 && w.unloadings.every((u) => match.unloadings[u]!.combine === combine))
+		.map(({ i }) => {
+			const segments = system.covers[i]!.map((s) => time.segments[s]!);
+			const mass = segments.reduce((sum, s) => sum + s.account_kg, 0);
+			const moment = segments.reduce((sum, s) => sum + s.account_kg * s.time_s, 0);
+			return { i, mass, time: moment / mass, segments };
+		})
+		.filter((r) => r.mass > 0)
+		.sort((a, b) => a.time - b.time);
+	const n = rows.length;
+	const moments: { at: number; fill: number; after: Float64Array }[] = [];
+	rows.forEach((r, f) => {
+		let sum = 0;
+		let next = 0;
+		for (const s of r.segments) {
+			for (let k = s.from; k < s.to && next < PARTS; k++) {
+				const i = time.orders[s.combine]![k]!;
+				while (next < PARTS && sum >= (next / PARTS) * r.mass) {
+					const left = r.mass - sum;
+					const after = Float64Array.from(rows, (q, j) => (j < f ? 0 : j > f ? q.mass : left));
+					moments.push({ at: records.time_s[i]! - records.interval_s[i]!, fill: f, after });
+					next++;
+				}
+				sum += account.account_kg[i]!;
+			}
+		}
+	});
+	return {
+		n,
+		row: rows.map((r) => r.i),
+		y: Float64Array.from(rows, (r) => system.y[r.i]!),
+		account_kg: Float64Array.from(rows, (r) => r.mass),
+		time_s: Float64Array.from(rows, (r) => r.time),
+		moments_s: Float64Array.from(moments, (m) => m.at),
+		after_kg: moments.map((m) => m.after),
+		fill: Int32Array.from(moments, (m) => m.fill),
+	};
+}
+
+/** Covariance of a combine's weights in a constant field. */
+function covariance(input: ShapeInput, series: Series, sigma: number, tau_s: number): Float64Array {
 	const { system, time, rough } = input;
 	const n = series.n;
 	const N = system.weighings.length;
 	const V = new Float64Array(n * n);
 	for (let a = 0; a < n; a++) {
-		for (let b = 0; b < n; b++) {
+		for (let b = 0; b <= a; b++) {
 			const i = series.row[a]!;
 			const j = series.row[b]!;
-			V[a * n + b] =
-				system.reading[i * N + j]! +
-				input.rests * system.rest[i * N + j]! +
-				input.sigma ** 2 * slowCovariance(time.segments, system.covers[i]!, system.covers[j]!, rough, TAU_LONG_S) +
-				(a === b ? 25 : 0);
+			const slow = slowCovariance(time.segments, system.covers[i]!, system.covers[j]!, rough, tau_s);
+			const v = system.reading[i * N + j]! + input.rests * system.rest[i * N + j]! + sigma ** 2 * slow;
+			// Weights are rounded, and records scatter: a little of every fill's error is its own.
+			V[a * n + b] = v + (a === b ? 25 + (0.001 * series.account_kg[a]!) ** 2 : 0);
+			V[b * n + a] = V[a * n + b]!;
 		}
 	}
 	return V;
 }
 
-function build(input: ShapeInput, combine: number, series: Series, choice: Choice, events: readonly number[]): Shape {
-	if (choice.form === 'step') {
-		const at =
-			choice.event >= 0 ? events[choice.event]! : series.n > 2 ? bestStep(series, within(input, series)) : null;
-		if (at !== null) return { ...CONSTANT, form: 'step', changes_s: [at] };
+function build(input: ShapeInput, combine: number, series: Series, choice: Choice): Shape {
+	if (choice.form === 'step' && Number.isFinite(choice.change_s)) {
+		return { ...CONSTANT, form: 'step', changes_s: [choice.change_s] };
 	}
 	if (choice.form === 'trend' && series.n > 1) {
 		const segments = series.row.flatMap((i) => input.system.covers[i]!).map((s) => input.time.segments[s]!);
@@ -118,26 +146,4 @@ function build(input: ShapeInput, combine: number, series: Series, choice: Choic
 		return { ...CONSTANT, form: 'flow', flow_kg_s: moment / mass, flowRange_kg_s: range };
 	}
 	return CONSTANT;
-}
-
-/** Times at the account-mass tenths of each fill of a series. */
-function within(input: ShapeInput, series: Series): Float64Array[] {
-	const { records, account, time, system } = input;
-	return series.row.map((row) => {
-		const out = new Float64Array(11).fill(Number.NaN);
-		const segments = system.covers[row]!.map((s) => time.segments[s]!);
-		const total = segments.reduce((sum, s) => sum + s.account_kg, 0);
-		let sum = 0;
-		let next = 0;
-		for (const s of segments) {
-			for (let k = s.from; k < s.to; k++) {
-				const i = time.orders[s.combine]![k]!;
-				while (next < 11 && sum >= (next / 10) * total * (1 - 1e-12)) out[next++] = records.time_s[i]!;
-				sum += account.account_kg[i]!;
-			}
-		}
-		const end = segments.at(-1)!.end_s;
-		while (next < 11) out[next++] = end;
-		return out;
-	});
 }
