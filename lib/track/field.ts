@@ -1,5 +1,6 @@
 /** The stage's one function: everything that the tracks of all combines say together. */
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
+import { harvestedOutline } from '../geo/outline.ts';
 import { insideRings, outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, utmProjection, utmZone } from '../geo/utm.ts';
 import type { Account, FieldPlan, Lag, Pass, Progress, Records, Track } from '../model/index.ts';
@@ -80,7 +81,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	}
 	progress.step('track', 0.5);
 
-	const estimate = () => {
+	const estimate = (settled: boolean) => {
 		const all = findAllLags(
 			records,
 			plan,
@@ -90,6 +91,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 			found.sides,
 			found.ground.new_m,
 			found.headers,
+			settled,
 		);
 		lags = all.lags;
 		const claims = weighClaims(
@@ -104,11 +106,11 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		const { pieces, sides, smooth, wander } = found;
 		found.ground = newGround(pieces, sides, smooth, wander.overlap_m, wander.spread_m, row_m, claims);
 	};
-	estimate();
+	estimate(false);
 	if (found.headers.some((h) => h.inferred)) {
 		// With the lag known the grain itself says where the header was in the crop.
 		found = lay(paths.map((path, c) => headerDown(records, account, path, lags[c]!.lag_s)));
-		estimate();
+		estimate(true);
 	}
 	progress.step('track', 0.75);
 
@@ -176,7 +178,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		distanceTimesSwath_m2: distance / scale ** 2,
 		boundary_m2: boundary === null ? Number.NaN : outlineArea_m2(boundary, projection),
 	};
-	track.outline = boundary;
+	track.outline = boundary ?? harvestedOutline({ ...pieces, width_m: ground.new_m }, projection);
 	track.thresholds = thresholds;
 	progress.step('track', 1);
 	return track;

@@ -26,6 +26,7 @@ export function findAllLags(
 	sides: Sides,
 	new_m: Float64Array,
 	headers: { inferred: boolean }[],
+	settled: boolean,
 ): { lags: Lag[]; flows: (Even | null)[] } {
 	const flows: (Even | null)[] = paths.map((path) =>
 		path.n < 30
@@ -37,10 +38,12 @@ export function findAllLags(
 					new_m,
 				),
 	);
-	const ramps: (Ramp | null)[] = flows.map((even, c) => (even === null || headers[c]!.inferred ? null : fitRamp(even)));
+	const ramps: (Ramp | null)[] = flows.map((even, c) =>
+		even === null || (headers[c]!.inferred && !settled) ? null : fitRamp(even),
+	);
 	const smear_s = ramps.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);
 	const pairs = pairPlaces(pieces, sides, new_m, flows, 30_000 * paths.length);
-	const start = ramps.map((r) => r?.lag_s ?? Number.NaN);
+	const start = ramps.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
 	const found = findLags(flows, pairs, smear_s, start, true);
 	const moistures = paths.map((path, c) =>
 		flows[c] == null
@@ -73,7 +76,7 @@ export function findAllLags(
 		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
 		const votes: { lag: number; u: number }[] = [];
 		if (Number.isFinite(seam.lag_s)) votes.push({ lag: seam.lag_s, u: Math.hypot(seam.u_s, SEAM_COMMON_S) });
-		if (ramp !== null) votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, RAMP_COMMON_S) });
+		if (ramp !== null && !headers[c]!.inferred) votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, RAMP_COMMON_S) });
 		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
 		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);
 		const lag_s = votes.reduce((s, v) => s + v.lag / v.u ** 2, 0) / weight;
