@@ -42,6 +42,12 @@ const COLUMNS: [string, (all: Scores[]) => string][] = [
 		(all) =>
 			`${total(all, (s) => s.unweighed.found)}/${total(all, (s) => s.unweighed.expected)}+${total(all, (s) => s.unweighed.invented)}`,
 	],
+	[
+		'trace f/e+inv',
+		(all) =>
+			`${total(all, (s) => s.trace.found)}/${total(all, (s) => s.trace.expected)}+${total(all, (s) => s.trace.invented)}`,
+	],
+	['kg %', (all) => n(worst(all.map((s) => s.trace.weight_pct)))],
 	['clock max', (all) => n(worst(all.map((s) => s.clock.error_s)), 0)],
 	['in', (all) => share(all.map((s) => s.clock.covered))],
 	['rmse', (all) => n(mean(all.map((s) => s.records.rmse_pct)))],

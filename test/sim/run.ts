@@ -41,5 +41,5 @@ export function pointsOf(run: Run): Points {
 export async function trial(options: SimOptions): Promise<{ sim: Sim; run: Run; scores: Scores }> {
 	const sim = simulate(options);
 	const run = await runField(sim.folder);
-	return { sim, run, scores: score(sim, run.result, pointsOf(run), run.surface) };
+	return { sim, run, scores: score(sim, run.result, pointsOf(run), run.surface, run.field.book) };
 }

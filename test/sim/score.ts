@@ -1,5 +1,5 @@
 import proj4 from 'proj4';
-import type { Result, Surface } from '../../lib/model/index.ts';
+import type { LoadBook, Result, Surface } from '../../lib/model/index.ts';
 import type { Sim } from './index.ts';
 import type { CombineTruth, Truth } from './truth.ts';
 
@@ -46,6 +46,8 @@ export interface Scores {
 	place_m: number;
 	/** Cells of the map against the mean of the true surface over each. */
 	grid: { rmse_pct: number; bias_pct: number; within1_pct: number; within2_pct: number; cells: number };
+	/** Events of a weight trace. */
+	trace: { expected: number; found: number; invented: number; weight_pct: number };
 	seams: { pair: string; error_pct: number; covered: boolean; after_pct: number; afterCovered: boolean }[];
 }
 
@@ -81,7 +83,13 @@ export function readPoints(csv: string): Points {
 }
 
 /** Scores one run. */
-export function score(sim: Sim, result: Result, points: Points, surface: Surface | null): Scores {
+export function score(
+	sim: Sim,
+	result: Result,
+	points: Points,
+	surface: Surface | null,
+	book: LoadBook | null = null,
+): Scores {
 	const { truth } = sim;
 	return {
 		factors: truth.combines.map((c) => scoreFactor(c, result)),
@@ -104,6 +112,7 @@ export function score(sim: Sim, result: Result, points: Points, surface: Surface
 		grid: surface
 			? scoreGrid(truth, surface)
 			: { rmse_pct: NaN, bias_pct: NaN, within1_pct: NaN, within2_pct: NaN, cells: 0 },
+		trace: scoreTrace(truth, book),
 		seams: scoreSeams(truth, result),
 	};
 }
@@ -300,6 +309,26 @@ function scoreGrid(truth: Truth, surface: Surface): Scores['grid'] {
 		within2_pct: (100 * within2) / cells,
 		cells,
 	};
+}
+
+/** Dumps and offloads found in a weight trace, by the cart's own clock; the worst weight in per cent. */
+function scoreTrace(truth: Truth, book: LoadBook | null): Scores['trace'] {
+	const out = { expected: truth.trace.length, found: 0, invented: 0, weight_pct: 0 };
+	if (truth.trace.length === 0 || !book) return out;
+	const left = [
+		...book.dumps.map((d) => ({ event: 'dump', time_s: d.time_s, kg: d.weight_kg })),
+		...book.offloads.map((o) => ({ event: 'offload', time_s: o.time_s, kg: o.weight_kg })),
+	];
+	for (const e of truth.trace) {
+		const i = left.findIndex((l) => l.event === e.event && Math.abs(l.time_s - e.time_s) <= 60);
+		if (i < 0) continue;
+		out.found++;
+		// A cart that moved all the while spoils the weight; such are marked, not judged.
+		if (!e.moved) out.weight_pct = Math.max(out.weight_pct, Math.abs(100 * (left[i]!.kg / e.weight_kg - 1)));
+		left.splice(i, 1);
+	}
+	out.invented = left.length;
+	return out;
 }
 
 function scoreSeams(truth: Truth, result: Result): Scores['seams'] {

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
+import { pointsCsv } from '../../lib/write/index.ts';
 import { trial } from './run.ts';
-import type { Scores } from './score.ts';
+import { readPoints, type Scores, score } from './score.ts';
 
 /** Seeds that nothing was tuned on; two combines each. */
 const SEEDS = Array.from({ length: 20 }, (_, i) => 701 + i);
@@ -14,7 +15,7 @@ describe('fields whose dumps name their combine', () => {
 	const all: Scores[] = [];
 	beforeAll(async () => {
 		for (const seed of SEEDS) all.push((await trial({ seed, kind: 'labelled' })).scores);
-	});
+	}, 600_000);
 	const factors = () => all.flatMap((s) => s.factors);
 
 	test('factors: each within 0.6 %, the median within 0.2 %', () => {
@@ -65,4 +66,16 @@ test('one weight read too early does no harm and is named', async () => {
 		const bad = sim.truth.dumps.find((d) => d.accept[0] === 'aside')!;
 		expect(scores.dumps.wrong.map((w) => w.id)).not.toContain(bad.id);
 	}
+});
+
+test('the files written score as the run in memory does', async () => {
+	const { sim, run, scores } = await trial({ seed: 741, kind: 'slow-log' });
+	const decoder = new TextDecoder();
+	let csv = '';
+	for (const chunk of pointsCsv(run)) csv += decoder.decode(chunk, { stream: true });
+	const again = score(sim, run.result, readPoints(csv), run.surface);
+	expect(again.records.rmse_pct).toBeCloseTo(scores.records.rmse_pct, 2);
+	expect(again.records.kept_pct).toBeCloseTo(scores.records.kept_pct, 2);
+	expect(again.area_pct).toBeCloseTo(scores.area_pct, 2);
+	expect(again.place_m).toBeCloseTo(scores.place_m, 1);
 });
