@@ -1,5 +1,6 @@
 import type { Feature, MultiPolygon, Polygon } from 'geojson';
 import type { Dump, LoadBook, Ticket } from './book.ts';
+import type { Comparison } from './compare.ts';
 import type { Factor } from './factor.ts';
 import type { FieldPlan } from './field.ts';
 import type { Variogram } from './map.ts';
@@ -87,6 +88,8 @@ export interface SceneEvidence {
 	thresholds: Record<string, number>;
 	closure: { mass_pct: number; area_pct: number };
 	variogram: { before: Variogram; after: Variogram };
+	/** Combines side by side; null where there is only one. */
+	comparison: Comparison | null;
 	inputs: { file: string; rows: number; bytes: number; sha256: string }[];
 }
 

@@ -10,7 +10,9 @@ import { build } from 'vite';
 import { packScene, type Scene } from '../../lib/model/index.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
-export const built = join(root, 'test/.artifacts/viewer');
+/** Pages built already (the folder's path), or built here once for each test file. */
+const given = process.env.STEELYARD_PAGES;
+export const built = given ?? join(root, 'test/.artifacts/viewer');
 
 const candidates = [process.env.CHROMIUM, '/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'];
 /** Where Chromium is; null where there is none, and the tests say that they are skipped. */
@@ -32,11 +34,13 @@ let building: Promise<unknown> | null = null;
 
 /** One build a test file. */
 export function buildPages(): Promise<unknown> {
-	building ??= build({
-		configFile: join(root, 'viewer/vite.config.ts'),
-		logLevel: 'error',
-		build: { outDir: built, emptyOutDir: true },
-	});
+	building ??= given
+		? Promise.resolve()
+		: build({
+				configFile: join(root, 'viewer/vite.config.ts'),
+				logLevel: 'error',
+				build: { outDir: built, emptyOutDir: true },
+			});
 	return building;
 }
 

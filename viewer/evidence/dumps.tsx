@@ -3,6 +3,7 @@ import type { ResultDump, Scene } from '../../lib/model/index.ts';
 import { hold, type Lit, lights, shining } from '../store/field.ts';
 import { clockTime, errorOfFactor_pct, quantity, signed } from '../store/format.ts';
 import { strings } from '../strings/index.ts';
+import { Clock, OverruleDump } from '../work/overrule.tsx';
 import { CombineName, Link, LitRow } from './link.tsx';
 import { PlotBox, token } from './plot.tsx';
 import { shines } from './shine.ts';
@@ -57,7 +58,7 @@ export function Dumps({ s }: { s: Scene }) {
 					dots={dots.map((p) => litOfDump(p.d))}
 					options={(P) => ({
 						height: 150,
-						marginLeft: 44,
+						marginLeft: 48,
 						marginRight: 8,
 						marginBottom: 20,
 						x: { axis: null, domain: [0.4, dumps.length + 0.6] },
@@ -103,6 +104,8 @@ export function Dumps({ s }: { s: Scene }) {
 				/>
 			)}
 			<p class="small soft">{t.dumpKey}</p>
+			<Clock s={s} />
+			<OverruleDump s={s} />
 		</Link>
 	);
 }

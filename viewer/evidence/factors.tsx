@@ -3,8 +3,9 @@ import type { Scene } from '../../lib/model/index.ts';
 import { hold, type Lit, lights, shining } from '../store/field.ts';
 import { errorOfFactor_pct, interval, number } from '../store/format.ts';
 import { strings } from '../strings/index.ts';
+import { OverruleFactor } from '../work/overrule.tsx';
 import { CombineName, Link } from './link.tsx';
-import { PlotBox, token } from './plot.tsx';
+import { PlotBox, room, token } from './plot.tsx';
 import { shines } from './shine.ts';
 
 const t = strings.evidence;
@@ -60,7 +61,7 @@ export function Factors({ s }: { s: Scene }) {
 					dots={withFactor.map(({ c }) => ({ kind: 'combine', combine: c }))}
 					options={(P) => ({
 						height: 34 + 22 * withFactor.length,
-						marginLeft: 24,
+						marginLeft: room(withFactor.map((k) => k.name)),
 						marginRight: 16,
 						marginTop: 6,
 						marginBottom: 24,
@@ -95,9 +96,15 @@ export function Factors({ s }: { s: Scene }) {
 					})}
 				/>
 			)}
-			{evidence?.factors.map((f) => (
-				<Advice key={f.combine} lines={f.advice} name={combines[f.combine]!} combine={f.combine} />
-			))}
+			<OverruleFactor s={s} />
+			{evidence?.factors.some((f) => f.advice.length > 0) && (
+				<details>
+					<summary>{t.advice}</summary>
+					{evidence.factors.map((f) => (
+						<Advice key={f.combine} lines={f.advice} name={combines[f.combine]!} combine={f.combine} />
+					))}
+				</details>
+			)}
 		</Link>
 	);
 }
@@ -106,11 +113,12 @@ function Advice(props: { lines: string[]; name: string; combine: number }) {
 	if (props.lines.length === 0) return null;
 	return (
 		<div class="advice small">
-			{props.lines.map((line) => (
-				<p key={line}>
-					<CombineName combine={props.combine} name={props.name} /> {line}
-				</p>
-			))}
+			<CombineName combine={props.combine} name={props.name} />
+			<ul>
+				{props.lines.map((line) => (
+					<li key={line}>{line}</li>
+				))}
+			</ul>
 		</div>
 	);
 }

@@ -3,6 +3,7 @@ import type { Scene } from '../../lib/model/index.ts';
 import { chooseFlag } from '../map/select.ts';
 import { number, quantity, shownAs, signed } from '../store/format.ts';
 import { strings } from '../strings/index.ts';
+import { OverruleFlags } from '../work/overrule.tsx';
 import { Link } from './link.tsx';
 
 const t = strings.evidence;
@@ -67,6 +68,8 @@ export function Ground({ s }: { s: Scene }) {
 					</tbody>
 				</table>
 			}
-		/>
+		>
+			<OverruleFlags s={s} />
+		</Link>
 	);
 }

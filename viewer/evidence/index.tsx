@@ -3,6 +3,7 @@ import '../style/evidence.css';
 import { scene } from '../store/field.ts';
 import { quantity, shownAs } from '../store/format.ts';
 import { strings } from '../strings/index.ts';
+import { Effect } from '../work/effect.tsx';
 import { Dumps } from './dumps.tsx';
 import { Factors } from './factors.tsx';
 import { Ground } from './ground.tsx';
@@ -28,6 +29,7 @@ export function Evidence() {
 					</span>
 				</p>
 			</header>
+			<Effect />
 			<div class="chain">
 				<Certified s={s} />
 				<Cart s={s} />

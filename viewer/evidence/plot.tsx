@@ -15,6 +15,9 @@ const load = (): Promise<Plot> => (library ??= import('@observablehq/plot'));
 
 export const token = (name: string): string => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
+/** Room to the left for the longest of these labels. */
+export const room = (labels: string[]): number => 12 + 6.6 * Math.max(...labels.map((l) => l.length));
+
 export function PlotBox(props: {
 	label: string;
 	/** Marks and scales; drawn again when the data, units or theme change. */

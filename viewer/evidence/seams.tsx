@@ -4,7 +4,7 @@ import type { Lit } from '../store/field.ts';
 import { interval, number, quantity, signed } from '../store/format.ts';
 import { strings } from '../strings/index.ts';
 import { Link, LitRow } from './link.tsx';
-import { PlotBox, token } from './plot.tsx';
+import { PlotBox, room, token } from './plot.tsx';
 
 const t = strings.evidence;
 
@@ -100,7 +100,7 @@ export function Seams({ s }: { s: Scene }) {
 				dots={blocks.map((b) => ({ kind: 'seam', seam: b.seam }))}
 				options={(P) => ({
 					height: 30 + 24 * rows.length,
-					marginLeft: 84,
+					marginLeft: room(rows.map((r) => r.row)),
 					marginRight: 12,
 					marginTop: 6,
 					marginBottom: 24,

@@ -20,16 +20,26 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 		type: 'geojson',
 		data: {
 			type: 'FeatureCollection',
-			features: s.facts.seams.map((seam, i) => ({
-				type: 'Feature',
-				properties: {
-					seam: i,
-					a: Math.min(seam.combineA, seam.combineB),
-					b: Math.max(seam.combineA, seam.combineB),
-					colour: css(diverging(0.5 + (seam.log_jump ?? 0) / 0.4)),
-				},
-				geometry: { type: 'LineString', coordinates: seam.line_m.map(([x, y]) => plane.toDegrees(x, y)) },
-			})),
+			// One combine beside itself is the null of the comparison, nothing to look at.
+			features: s.facts.seams.flatMap((seam, i) =>
+				seam.combineA === seam.combineB
+					? []
+					: [
+							{
+								type: 'Feature' as const,
+								properties: {
+									seam: i,
+									a: Math.min(seam.combineA, seam.combineB),
+									b: Math.max(seam.combineA, seam.combineB),
+									colour: css(diverging(0.5 + (seam.log_jump ?? 0) / 0.4)),
+								},
+								geometry: {
+									type: 'LineString' as const,
+									coordinates: seam.line_m.map(([x, y]) => plane.toDegrees(x, y)),
+								},
+							},
+						],
+			),
 		},
 	});
 	map.addLayer({
