@@ -35,8 +35,8 @@ const SAMPLE = 200;
 const PRIOR: Record<'sill' | 'white' | 'pass' | 'slow', [number, number]> = {
 	sill: [0.08, 1.5],
 	white: [0.05, 1.5],
-	pass: [0.012, 0.6],
-	slow: [0.012, 0.4],
+	pass: [0.01, 0.6],
+	slow: [0.009, 0.5],
 };
 const PRIOR_RANGE_M: [number, number] = [40, 1.2];
 

@@ -76,10 +76,11 @@ function moreDumps(f: Factor): string {
 
 /** The truck loads with both weights. */
 export function reference(run: Run, say: Say): Markup | null {
-	const { loads } = run.reference;
+	const loads = run.reference.loads.filter((l) => l.ticket_kg > 0);
 	if (loads.length === 0) return null;
+	const unchecked = run.reference.loads.length - loads.length;
 	return html`<section><h2>Cart against certified scale</h2>
-<p class="lead">Certified over cart weight: ${say.number(run.reference.ratio, 4)}, 95 % ${say.number(run.reference.interval[0], 4)} to ${say.number(run.reference.interval[1], 4)}, from ${count(run.reference.n, 'truck load')}.${run.reference.source === 'tickets' && run.reference.n < 3 ? ' Fewer than three loads: check more.' : ''}</p>
+<p class="lead">Certified over cart weight: ${say.number(run.reference.ratio, 4)}, 95 % ${say.number(run.reference.interval[0], 4)} to ${say.number(run.reference.interval[1], 4)}, from ${count(run.reference.n, 'truck load')}.${run.reference.source === 'tickets' && run.reference.n < 3 ? ' Fewer than three loads: check more.' : ''}${unchecked > 0 ? ` ${count(unchecked, 'more load')} went without a ticket.` : ''}</p>
 <div class="scroll"><table><thead><tr><th>Truck load</th><th class="r">Cart, ${say.unit('mass')}</th><th class="r">Certified, ${say.unit('mass')}</th><th class="r">Certified / cart</th><th></th></tr></thead>
 <tbody>${loads.map(
 		(l) =>

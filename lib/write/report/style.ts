@@ -13,14 +13,14 @@ section { margin-top: 1.7rem; }
 section > p + p, .maps + p { margin-top: 0.45rem; }
 h2, h3 { break-after: avoid; }
 small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
-.lead { max-width: 46rem; }
+.lead { max-width: 46rem; break-after: avoid; text-wrap: pretty; }
 .lead + .scroll, .lead + figure { margin-top: 0.5rem; }
 .scroll + .soft, .cols + .soft, table + .soft, figure + .soft { margin-top: 0.45rem; }
 .head { display: flex; justify-content: space-between; align-items: flex-end; gap: 1.5rem; }
 .head .mark { text-align: right; color: var(--soft); font-size: 0.8125rem; white-space: nowrap; }
 .mark b { display: block; color: var(--ink); font-size: 0.9375rem; letter-spacing: 0.08em; text-transform: uppercase; font-weight: 600; }
 .verdict { margin-top: 1.1rem; border-top: 1.5px solid var(--ink); border-bottom: 1px solid var(--rule); padding: 0.9rem 0 1rem; break-inside: avoid; }
-.verdict p.say { font-size: 1.1875rem; line-height: 1.4; max-width: 46rem; }
+.verdict p.say { font-size: 1.1875rem; line-height: 1.4; text-wrap: pretty; }
 .verdict p.say + p.say { margin-top: 0.3rem; }
 .figures { display: grid; grid-template-columns: repeat(4, 1fr); margin-top: 1.1rem; }
 .figures div { border-left: 1px solid var(--rule); padding: 0 0.8rem; }

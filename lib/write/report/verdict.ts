@@ -68,7 +68,7 @@ function levelSentence(run: Run, say: Say): string | null {
 	return `The cart was not checked against a certified scale: everything here may be off together by ${say.number(100 * reference.limit_rel, 1)} %.`;
 }
 
-/** Relative standard uncertainty of the whole field's mass: factors by their share of it, together. */
+/** Relative standard uncertainty of the whole field's dry mass: factors by their share of it, and moisture. */
 export function fieldUncertainty(run: Run): number {
 	const { factors, result, field } = run;
 	const m = field.records.combines.length;
@@ -79,7 +79,11 @@ export function fieldUncertainty(run: Run): number {
 	for (let a = 0; a < m; a++) {
 		for (let b = 0; b < m; b++) variance += share[a]! * share[b]! * (factors.covariance[a * m + b] ?? 0);
 	}
-	return Math.sqrt(variance);
+	// Offsets of several sensors rest on the same tickets: they are taken to err together.
+	let u_dry = 0;
+	const grain_pct = field.plan.crop.market_moisture_pct;
+	for (const o of run.moisture) u_dry += ((share[o.combine] ?? 0) * o.u_pct) / (100 - grain_pct);
+	return Math.hypot(Math.sqrt(variance), u_dry);
 }
 
 /** Ground whose records are kept over all ground cut. */
