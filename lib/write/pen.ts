@@ -76,8 +76,9 @@ export class Pen {
 		const scaled = size * (POWERS[decimals] as number);
 		const floor = Math.floor(scaled);
 		const over = scaled - floor;
-		// The product is rounded: so near the middle, or beyond whole doubles, only exact decimals can tell.
-		if (scaled > 9e15 || Math.abs(over - 0.5) <= scaled * 4e-16) {
+		// Rounding the product keeps it on its side of the middle, which is a double itself, or puts it right there;
+		// there, and beyond doubles that know halves, only exact decimals can tell.
+		if (over === 0.5 || scaled > 2 ** 52) {
 			const text = size.toFixed(decimals);
 			this.text(value < 0 && /[1-9]/.test(text) ? `-${text}` : text);
 			return;

@@ -350,7 +350,8 @@ describe('faulty rows are set aside', () => {
 	});
 
 	test('several faults of one row are all told, and count as one row', async () => {
-		const text = logText(10, (row, k) => {
+		// One row of nine may be at fault, two may not.
+		const text = logText(9, (row, k) => {
 			if (k === 1) [row[3], row[7]] = ['a lot', 'damp'];
 		});
 		const { setAside } = await read({}, { 'a.csv': text });

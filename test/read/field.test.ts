@@ -40,6 +40,13 @@ describe('a log by its own headers', () => {
 		expect([...records.load]).toEqual([0, 0, -1]);
 	});
 
+	test('texts that differ in one letter are told apart', async () => {
+		const loads = ['L10', 'L11', 'L11', 'L1', 'L10', '', 'M10'];
+		const text = logText(7, (row, k) => row.push(loads[k] as string), `${HEADER},load`);
+		const { records } = await read({}, { 'a.csv': text });
+		expect([...records.load].map((k) => records.loads[k] ?? '')).toEqual(loads);
+	});
+
 	test('several logs are one after another; what grew is exact', async () => {
 		const files = { 'a.csv': logText(40_000), 'b.csv': logText(30_001) };
 		const logs = [

@@ -1,4 +1,5 @@
 import { unzipSync } from 'fflate';
+import { fromArrayBuffer } from 'geotiff';
 import { parquetMetadata, parquetReadObjects } from 'hyparquet';
 import papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
@@ -153,6 +154,15 @@ describe('map.tif', async () => {
 			expect(Number(first.metadata[''].STATISTICS_VALID_PERCENT)).toBeCloseTo((100 * held.length) / (3 * 25), 1);
 			expect(second.minimum).toBeCloseTo(100, 1);
 		});
+	});
+
+	test('another reader finds every cell where it belongs, −9999 where there is none', async () => {
+		const image = await (await fromArrayBuffer(bytes.slice().buffer)).getImage();
+		const [yields, errors] = (await image.readRasters()) as unknown as [Float32Array, Float32Array];
+		expect([...yields]).toEqual([...surface.yield_kg_ha].map((y) => (Number.isFinite(y) ? y : -9999)));
+		expect([...errors]).toEqual(
+			[...surface.se_kg_ha].map((se, i) => (Number.isFinite(surface.yield_kg_ha[i]) ? se : -9999)),
+		);
 	});
 
 	test('a grid beyond four million cells is written in coarser ones, an empty one in one', async () => {
