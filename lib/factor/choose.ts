@@ -1,14 +1,17 @@
 import { cholesky, quantile, seeded, tQuantile } from '../stats/index.ts';
 import type { FlowSlope } from './flow.ts';
-import { inverse, Predictor, type Series } from './series.ts';
+import { blockSize, inverse, Predictor, type Series } from './series.ts';
 
 /** What the choice of form came to for one combine. */
 export interface Choice {
 	form: 'constant' | 'step' | 'trend' | 'flow';
-	/** Root mean square of the standardised errors of left-out blocks; NaN where not tried. */
+	/** Root mean square error in the mass of left-out blocks, relative; NaN where not tried. */
 	scores: { constant: number; step: number; trend: number };
-	/** Gain that chance and slow errors reach in simulated constant fields, at the false-alarm rate. */
+	/** Share of the squared standardised error of a constant that the best form does away with, and what chance reaches. */
+	gain: number;
 	threshold: number;
+	/** −2 log-likelihood of the weights with a constant, and with the form chosen. */
+	deviance: { constant: number; form: number };
 	/** When the step happened, seconds; NaN without one. */
 	change_s: number;
 	/** Index of the known event that the step follows, −1 where the moment was found. */
@@ -17,6 +20,11 @@ export interface Choice {
 
 /** A false alarm costs more than a missed form: at most this share of constant combines may end otherwise. */
 const FALSE_ALARM = 0.005;
+/**
+ * The same for the gain as a share of the scatter that is there, whatever its size: it holds back where weights scatter
+ * more than slow errors and scales explain.
+ */
+const FALSE_ALARM_SHARE = 0.1;
 /** A known event needs less proof: its moment was not searched for. */
 const FALSE_ALARM_EVENT = 0.025;
 /** A flow curve, told by the seams. */
@@ -35,8 +43,7 @@ const DRAWS = 500;
  * squared error of a constant than it does in simulated constant fields with slow errors.
  *
  * @param V covariance of the weights as they are used
- * @param nullV the same with slow errors as long as they may be and as large as the scatter about a constant: the null
- *   from which a form must stand out
+ * @param nullV the same with slow errors as long and as large as they may be: the null from which a form must stand out
  * @param events known moments, seconds
  */
 export function chooseForm(
@@ -51,7 +58,9 @@ export function chooseForm(
 	const choice: Choice = {
 		form: 'constant',
 		scores: { constant: Number.NaN, step: Number.NaN, trend: Number.NaN },
+		gain: Number.NaN,
 		threshold: Number.NaN,
+		deviance: { constant: Number.NaN, form: Number.NaN },
 		change_s: Number.NaN,
 		event: -1,
 	};
@@ -91,64 +100,106 @@ function byWeights(
 		});
 	};
 	const level = constant.score(y);
-	const gainOf = (score: number, of: number) => 1 - score / of;
-	choice.scores.constant = Math.sqrt(level);
-	const trendScore = trend.score(y);
-	choice.scores.trend = Math.sqrt(trendScore);
+	const left = constant.left(y);
+	const logDet = logDeterminant(V, n);
+	choice.scores.constant = constant.relative(y, account_kg);
+	choice.scores.trend = trend.relative(y, account_kg);
+	choice.deviance = { constant: logDet + left, form: logDet + left };
+	const own = { score: trend.score(y), left: trend.left(y) };
 
 	// Known events go first.
 	for (const [e, at] of events.entries()) {
 		const after = afterOf(series, at);
 		if (!after) continue;
 		const known = step(after);
-		const score = known.score(y);
-		const own = gainOf(score, level);
-		const chance = Float64Array.from({ length: DRAWS }, () => {
+		const found: Fit = { score: known.score(y), left: known.left(y) };
+		const chance = Array.from({ length: DRAWS }, () => {
 			const d = draw();
-			return gainOf(known.score(d), constant.score(d));
-		}).sort();
-		const threshold = Math.max(LEAST_GAIN_EVENT, quantile(chance, 1 - FALSE_ALARM_EVENT));
-		if (own > threshold && own > gainOf(trendScore, level)) {
+			return compare(known.score(d), known.left(d), constant, d);
+		});
+		const limit = limits(chance, FALSE_ALARM_EVENT, FALSE_ALARM_EVENT);
+		const gained = { share: 1 - found.score / level, size: left - found.left };
+		if (
+			gained.share > Math.max(LEAST_GAIN_EVENT, limit.share) &&
+			gained.size > limit.size &&
+			found.left < own.left + 6
+		) {
 			choice.form = 'step';
 			choice.event = e;
 			choice.change_s = at;
-			choice.threshold = threshold;
-			choice.scores.step = Math.sqrt(score);
+			choice.gain = gained.share;
+			choice.threshold = limit.share;
+			choice.deviance.form = logDet + found.left;
+			choice.scores.step = known.relative(y, account_kg);
 			return;
 		}
 	}
 	if (n < FEWEST) return;
 
-	// Every moment that leaves two weights on either side.
+	// Every moment that leaves enough weights on either side for a block to be left out.
+	const least = blockSize(n) + 1;
 	const moments: { at: number; predictor: Predictor }[] = [];
 	series.after_kg.forEach((after, k) => {
 		const f = series.fill[k]!;
-		if (f >= 2 && f <= n - 2) moments.push({ at: series.moments_s[k]!, predictor: step(after) });
+		if (f >= least && f <= n - least) moments.push({ at: series.moments_s[k]!, predictor: step(after) });
 	});
 	const search = (of: Float64Array) => {
-		let best = moments[0]!;
-		let least = Number.POSITIVE_INFINITY;
+		let best: (typeof moments)[number] | null = null;
+		let smallest = Number.POSITIVE_INFINITY;
 		for (const m of moments) {
-			const left = m.predictor.left(of);
-			if (left < least) {
-				least = left;
+			const v = m.predictor.left(of);
+			if (v < smallest) {
+				smallest = v;
 				best = m;
 			}
 		}
-		return { at: best.at, score: best.predictor.score(of) };
+		return { best, left: smallest, score: best ? best.predictor.score(of) : Number.POSITIVE_INFINITY };
 	};
 	const found = search(y);
-	choice.scores.step = Math.sqrt(found.score);
-	const chance = Float64Array.from({ length: DRAWS }, () => {
+	if (found.best) choice.scores.step = found.best.predictor.relative(y, account_kg);
+	const chance = Array.from({ length: DRAWS }, () => {
 		const d = draw();
-		return gainOf(Math.min(search(d).score, trend.score(d)), constant.score(d));
-	}).sort();
-	choice.threshold = Math.max(LEAST_GAIN, quantile(chance, 1 - FALSE_ALARM));
-	const best = Math.min(found.score, trendScore);
-	if (gainOf(best, level) > choice.threshold) {
-		choice.form = found.score < trendScore ? 'step' : 'trend';
-		if (choice.form === 'step') choice.change_s = found.at;
-	}
+		const s = search(d);
+		const t = compare(trend.score(d), trend.left(d), constant, d);
+		const u = compare(s.score, s.left, constant, d);
+		return { share: Math.max(t.share, u.share), size: Math.max(t.size, u.size) };
+	});
+	const limit = limits(chance, FALSE_ALARM_SHARE, FALSE_ALARM);
+	choice.threshold = Math.max(LEAST_GAIN, limit.share);
+	const better =
+		found.best !== null && found.score < own.score
+			? { ...found, form: 'step' as const }
+			: { ...own, form: 'trend' as const };
+	choice.gain = 1 - better.score / level;
+	if (!(choice.gain > choice.threshold) || !(left - better.left > limit.size)) return;
+	if (!(choice.scores[better.form] < choice.scores.constant)) return;
+	choice.form = better.form;
+	choice.deviance.form = logDet + better.left;
+	if (better.form === 'step') choice.change_s = found.best!.at;
+}
+
+interface Fit {
+	score: number;
+	left: number;
+}
+
+/** What a form gains over a constant on some weights: as a share of the squared block error, and in the fit itself. */
+function compare(score: number, left: number, constant: Predictor, y: Float64Array) {
+	return { share: 1 - score / constant.score(y), size: constant.left(y) - left };
+}
+
+/** Gains that simulated constant fields pass at the given rates. */
+function limits(chance: readonly { share: number; size: number }[], share: number, size: number) {
+	const at = (of: (c: (typeof chance)[number]) => number, rate: number) =>
+		quantile(Float64Array.from(chance, of).sort(), 1 - rate);
+	return { share: at((c) => c.share, share), size: at((c) => c.size, size) };
+}
+
+function logDeterminant(V: Float64Array, n: number): number {
+	const L = cholesky(V, n);
+	let sum = 0;
+	for (let i = 0; i < n; i++) sum += 2 * Math.log(L[i * n + i]!);
+	return sum;
 }
 
 /** Account mass of each weight that came in after a moment; null where all lie on one side. */

@@ -20,13 +20,14 @@ import { type Standing, seamEquations, standing } from './carry.ts';
 import type { Choice } from './choose.ts';
 import { type FlowSlope, flowSlopes } from './flow.ts';
 import { fieldSlow, fillShare, referenceParts, type Shares, sharesOf, spreadOf } from './interval.ts';
+import { setAsideWeights } from './rescue.ts';
 import { estimateScatter, PRIOR_DF } from './scatter.ts';
-import { screen } from './screen.ts';
 import { type Timeline, timeline } from './segments.ts';
+import { settle } from './settle.ts';
 import { basisAt, CONSTANT, type Shape, size, smoothFlow } from './shape.ts';
 import { shapeOf } from './shapes.ts';
 import { type Extra, errorCovariance, type Scatter, type Solution, solve } from './solve.ts';
-import { basisMass, buildSystem, type System, slowMatrix } from './system.ts';
+import { BROAD_KG, basisMass, buildSystem, type System, slowMatrix, type Tails } from './system.ts';
 
 export interface FactorInput {
 	records: Records;
@@ -59,6 +60,9 @@ interface Solved {
 	rough: number[];
 	flow: Float64Array;
 	aside: { weighing: number; reason: string }[];
+	/** The match with weights taken up again after all: their indices follow its own. */
+	wide: Match;
+	rescued: number[];
 }
 
 /**
@@ -81,6 +85,7 @@ export function solveFactors(input: FactorInput, progress: Progress): Factors {
 		u_rel,
 		covariance: covarianceOf(input, solved, factors),
 		aside: solved.aside,
+		rescued: solved.rescued.map((w) => solved.wide.weighings[w]!.dumps[0]!),
 		...remarks(input, solved, factors),
 	};
 }
@@ -97,33 +102,63 @@ function solveAll(input: FactorInput, progress: Progress): Solved {
 	const plain = basisMass(records, account, time, flow, constants);
 	const first = buildSystem(match, reference, time, constants, plain, use, rough);
 	const firstSlow = slowMatrix(first, time.segments, rough);
-	const usual = errorCovariance(first, firstSlow, { sigma: 0.008, rests: 1 }, [], 0);
-	const n = use.length;
-	const screened = screen(
-		first,
-		match,
-		use.map((_, i) => Math.sqrt(usual[i * n + i]!)),
-	);
-	const bad = new Set(screened.aside.map((a) => a.weighing));
+	const anchored = (system: System) => anchorsOf(system, constants, standing(system, match, jumps, combines), rough);
+	const settled = settle(first, firstSlow, anchored(first));
+	const bad = new Set(settled.aside.map((a) => a.weighing));
 	use = use.filter((w) => !bad.has(w));
-	const base = buildSystem(match, reference, time, constants, plain, use, rough, screened.loose);
+	const base = buildSystem(match, reference, time, constants, plain, use, rough, settled.tails);
 	const baseSlow = slowMatrix(base, time.segments, rough);
 	const state = standing(base, match, jumps, combines);
 	const slopes = flowSlopes(records, account, track, seams);
 	progress.step('factors', 0.2);
+	const most = use.length > 0 ? estimateScatter(base, baseSlow, anchored(base)) : { sigma: 0.008, rests: 1 };
 
-	// What scatters about constants is the most that slow errors can be: the null that any other form must beat.
-	const anchors = anchorsOf(base, constants, state, rough);
-	const most = use.length > 0 ? estimateScatter(base, baseSlow, anchors) : { sigma: 0.008, rests: 1 };
+	const candidates = setAsideWeights(match, input.book, reference);
+	const wide = { ...match, weighings: [...match.weighings, ...candidates] };
+	const again = candidates.map((_, i) => match.weighings.length + i);
+	const told = keptGrain(match, input.book);
+	const emptied = new Set<number>();
+	const rescued: number[] = [];
+	/** The system with more weights, or with tanks taken as emptied, settled anew. */
+	const variant = (weights: readonly number[], empty: ReadonlySet<number>) => {
+		const build = (tails: Tails | null) =>
+			buildSystem(wide, reference, time, constants, plain, weights, rough, tails, { combines: empty, told });
+		const raw = build(null);
+		return build(settle(raw, slowMatrix(raw, time.segments, rough), anchored(raw)).tails);
+	};
 	const chosen = records.combines.map((_, c) => {
 		progress.step('factors', 0.2 + (0.5 * c) / combines);
 		if (!(state.own[c]! > 0)) return null;
-		const common = { records, account, match, plan, time, system: base, flow, slope: slopes[c]!, rough };
-		return shapeOf({ ...common, sigma: most.sigma, rests: most.rests }, c);
+		const common = { records, account, match, plan, time, flow, slope: slopes[c]!, rough };
+		const choose = (system: System) => shapeOf({ ...common, system, sigma: most.sigma, rests: most.rests }, c);
+		const plainly = choose(base);
+		// The alignment looks for one factor: rests that were never there, and weights set aside, may be what it took a step
+		// or a drift for. Emptied tanks and all weights, with a form, must then be the likelier by far.
+		const more = again.filter((w) => wide.weighings[w]!.unloadings.every((u) => match.unloadings[u]!.combine === c));
+		if (more.length === 0 && !hasBroadRests(base, match, c)) return plainly;
+		const weights = use.concat(more);
+		const asGiven = choose(variant(weights, new Set()));
+		const empty = choose(variant(weights, new Set([c])));
+		const level = asGiven.choice.deviance.constant;
+		const likelier = (o: typeof empty, than: number) =>
+			isChange(o.shape.form) && than - o.choice.deviance.form > FAR_LIKELIER;
+		const reference_ = isChange(asGiven.shape.form) ? asGiven.choice.deviance.form : level;
+		if (likelier(empty, reference_)) {
+			emptied.add(c);
+			rescued.push(...more);
+			return empty;
+		}
+		if (!isChange(plainly.shape.form) && likelier(asGiven, level)) {
+			rescued.push(...more);
+			return asGiven;
+		}
+		return plainly;
 	});
+	use = use.concat(rescued);
+	const finalTails = rescued.length > 0 || emptied.size > 0 ? tailsOf(variant(use, emptied)) : settled.tails;
 	const shapes = chosen.map((c) => c?.shape ?? CONSTANT);
 	const mass = basisMass(records, account, time, flow, shapes);
-	const system = buildSystem(match, reference, time, shapes, mass, use, rough, screened.loose);
+	const system = buildSystem(wide, reference, time, shapes, mass, use, rough, finalTails, { combines: emptied, told });
 	const slow = slowMatrix(system, time.segments, rough);
 	const extras = [
 		...anchorsOf(system, shapes, state, rough),
@@ -157,8 +192,39 @@ function solveAll(input: FactorInput, progress: Progress): Solved {
 		state,
 		rough,
 		flow,
-		aside: screened.aside,
+		aside: settled.aside,
+		wide,
+		rescued,
 	};
+}
+
+/** A step or drift that overturns the alignment's rests must fit better by this much in −2 log-likelihood. */
+const FAR_LIKELIER = 12;
+
+function isChange(form: Shape['form']): boolean {
+	return form === 'step' || form === 'trend';
+}
+
+function tailsOf(system: System): Tails {
+	return { state: system.stateVariance, own: new Map(system.index.map((w, i) => [w, system.own[i]!])) };
+}
+
+/** Unloadings of which the book says that the tank was not emptied. */
+function keptGrain(match: Match, book: LoadBook): Set<number> {
+	const out = new Set<number>();
+	match.unloadings.forEach((u, i) => {
+		if (book.dumps[u.dump]?.emptied === 0) out.add(i);
+	});
+	return out;
+}
+
+/** Did the alignment leave grain of unknown mass in this combine's tank beside a weight in use? */
+function hasBroadRests(system: System, match: Match, combine: number): boolean {
+	return system.weighings.some(
+		(w, i) =>
+			w.unloadings.some((u) => match.unloadings[u]!.combine === combine) &&
+			[...system.signs[i]!.keys()].some((s) => system.stateVariance[s]! > BROAD_KG ** 2),
+	);
 }
 
 /** A weighing that is believed and covers grain of this log. */
@@ -286,8 +352,8 @@ function shares(solved: Solved, f: readonly number[], g?: readonly number[]): Sh
 }
 
 function factorOf(input: FactorInput, solved: Solved, c: number): Factor {
-	const { reference, match } = input;
-	const { system, state, scatter, time } = solved;
+	const { reference } = input;
+	const { system, state, scatter, time, wide: match } = solved;
 	const shape = solved.shapes[c]!;
 	const choice = solved.choices[c];
 	const own = system.index.filter((w) => covers(match, w, c, true));
@@ -416,7 +482,7 @@ function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[
 		factor,
 		name: input.records.combines[c]!,
 		records: input.records,
-		match: input.match,
+		match: solved.wide,
 		plan: input.plan,
 		common,
 		noCurve: solved.slopes[c]?.why ?? null,

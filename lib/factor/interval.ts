@@ -38,6 +38,7 @@ export function sharesOf(
 			out.rests += w * scatter.rests * system.rest[i * n + j]!;
 			out.slow += w * scatter.sigma ** 2 * slow[i * n + j]!;
 		}
+		out.readings += h[i]! * e[i]! * system.own[i]!;
 		out.cart += h[i]! * system.cart[i]!;
 	}
 	let below = 0;

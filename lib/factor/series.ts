@@ -18,7 +18,9 @@ export interface Series {
 }
 
 /** Fills left out together: slow errors make neighbours alike, and one alone would be predicted by its neighbour. */
-const BLOCK = 3;
+export function blockSize(n: number): number {
+	return n < 12 ? 2 : 3;
+}
 
 /**
  * How well a linear model predicts left-out blocks of consecutive weights, all errors' covariance V minded: with
@@ -35,7 +37,7 @@ export class Predictor {
 		this.#n = n;
 		this.#Q = annihilator(W, n, columns);
 		this.#blocks = [];
-		const size = n < 9 ? 2 : BLOCK;
+		const size = blockSize(n);
 		// Two sets of blocks, shifted by half a block.
 		for (const shift of [0, Math.floor(size / 2)]) {
 			for (let from = shift; from + 2 <= n; from += size) {
@@ -59,6 +61,25 @@ export class Predictor {
 			count += b;
 		}
 		return sum / Math.max(1, count);
+	}
+
+	/** Root mean square over left-out blocks of the error in the block's mass, relative to `mass`. */
+	relative(y: Float64Array, mass: Float64Array): number {
+		const n = this.#n;
+		const q = new Float64Array(n);
+		for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) q[i]! += this.#Q[i * n + j]! * y[j]!;
+		let squares = 0;
+		for (const { from, to, inverse } of this.#blocks) {
+			const b = to - from;
+			let error = 0;
+			let of = 0;
+			for (let i = 0; i < b; i++) {
+				of += mass[from + i]!;
+				for (let j = 0; j < b; j++) error += inverse[i * b + j]! * q[from + j]!;
+			}
+			squares += (error / of) ** 2;
+		}
+		return Math.sqrt(squares / Math.max(1, this.#blocks.length));
 	}
 
 	/** yᵀ Q y: what the model leaves unexplained of all weights. */

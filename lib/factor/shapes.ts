@@ -35,7 +35,7 @@ export function shapeOf(input: ShapeInput, combine: number): { shape: Shape; cho
 		.map((e) => e.time_s)
 		.sort((a, b) => a - b);
 	const V = covariance(input, series, Math.min(input.sigma, USED_SIGMA), TAU_S);
-	const nullV = covariance(input, series, Math.min(input.sigma, NULL_SIGMA), TAU_LONG_S);
+	const nullV = covariance(input, series, NULL_SIGMA, TAU_LONG_S);
 	const choice = chooseForm(series, V, nullV, slope, events, 1 + combine);
 	const pinned = plan.pins.factors?.[name]?.form;
 	if (pinned) {
@@ -47,9 +47,9 @@ export function shapeOf(input: ShapeInput, combine: number): { shape: Shape; cho
 	return { shape: build(input, combine, series, choice), choice };
 }
 
-/** Slow errors as they are reckoned with in the prediction, and the most that the null holds. */
+/** Slow errors as they are reckoned with in the prediction, and as large as the null holds: about a per cent. */
 const USED_SIGMA = 0.01;
-const NULL_SIGMA = 0.02;
+const NULL_SIGMA = 0.011;
 
 /** A step may fall at each of so many parts of a fill. */
 const PARTS = 4;
@@ -111,8 +111,7 @@ function covariance(input: ShapeInput, series: Series, sigma: number, tau_s: num
 			const j = series.row[b]!;
 			const slow = slowCovariance(time.segments, system.covers[i]!, system.covers[j]!, rough, tau_s);
 			const v = system.reading[i * N + j]! + input.rests * system.rest[i * N + j]! + sigma ** 2 * slow;
-			// Weights are rounded, and records scatter: a little of every fill's error is its own.
-			V[a * n + b] = v + (a === b ? 25 + (0.001 * series.account_kg[a]!) ** 2 : 0);
+			V[a * n + b] = v + (a === b ? system.own[i]! : 0);
 			V[b * n + a] = V[a * n + b]!;
 		}
 	}

@@ -28,9 +28,6 @@ export interface Solution {
 	residuals: Float64Array;
 }
 
-/** Weights are rounded: no reading is better than this, kg. */
-const FLOOR_KG = 3;
-
 /** The whole covariance of a system's errors. */
 export function errorCovariance(
 	system: System,
@@ -49,7 +46,7 @@ export function errorCovariance(
 				scatter.rests * system.rest[i * n + j]! +
 				scatter.sigma ** 2 * slow[i * n + j]! +
 				uRatio ** 2 * system.cart[i]! * system.cart[j]! +
-				(i === j ? FLOOR_KG ** 2 : 0);
+				(i === j ? system.own[i]! : 0);
 		}
 	}
 	extras.forEach((e, k) => {

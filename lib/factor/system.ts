@@ -20,9 +20,14 @@ export interface System {
 	/** First coefficient of each combine, and the number of all. */
 	first: number[];
 	p: number;
-	/** Covariances of y (row-major): gross readings; rests and moments of unloading; the cart's common ratio. */
+	/** Covariances of y (row-major): gross readings; rests and moments of unloading. */
 	reading: Float64Array;
 	rest: Float64Array;
+	/** Variance of each weight's own error: rounding, and what only it knows. */
+	own: Float64Array;
+	/** Rests as states: +1 where a weight holds what was there before, −1 where it lacks what stayed behind. */
+	signs: Map<number, number>[];
+	stateVariance: Float64Array;
 	/** Sensitivity of each weighing to the cart's ratio, kg per unit: its reference mass, or 0. */
 	cart: Float64Array;
 	/** Bases of each combine averaged over its whole field by account mass. */
@@ -63,8 +68,10 @@ export function buildSystem(
 	use: readonly number[],
 	/** Rough factors, for turning account mass into reference mass in the errors. */
 	rough: readonly number[],
-	/** Boundaries (unloadings) after which much may have stayed in the tank, though the match did not think so. */
-	loose: ReadonlySet<number> = new Set(),
+	/** Variances found to be larger than expected (see `settle`). */
+	tails: Tails | null = null,
+	/** Combines whose tanks are taken as emptied wherever the book does not say otherwise. */
+	emptied: Emptied | null = null,
 ): System {
 	const first: number[] = [];
 	let p = 0;
@@ -72,7 +79,6 @@ export function buildSystem(
 		first.push(p);
 		p += size(shape);
 	}
-	const n = use.length;
 	const weighings = use.map((w) => match.weighings[w]!);
 	const covers = weighings.map((w) =>
 		w.kind === 'total'
@@ -89,7 +95,8 @@ export function buildSystem(
 		}
 		return row;
 	});
-	const states = restStates(match, rough, loose);
+	const states = restStates(match, rough, emptied);
+	const stateVariance = tails ? tails.state : Float64Array.from(states.variance);
 	// +1: the rest that was there before is in the weight too; −1: what stayed behind is not.
 	const signs = weighings.map((w) => {
 		const of = new Map<number, number>();
@@ -107,15 +114,11 @@ export function buildSystem(
 		for (const [state, sign] of signs[i]!) expected += sign * states.mean[state]!;
 		return w.reference_kg - expected;
 	});
-	const rest = new Float64Array(n * n);
-	for (let i = 0; i < n; i++) {
-		for (let j = 0; j <= i; j++) {
-			let sum = 0;
-			for (const [state, sign] of signs[i]!) sum += sign * (signs[j]!.get(state) ?? 0) * states.variance[state]!;
-			rest[i * n + j] = sum;
-			rest[j * n + i] = sum;
-		}
-	}
+	const rest = restMatrix(signs, stateVariance);
+	const own = Float64Array.from(
+		use,
+		(w, i) => tails?.own.get(w) ?? FLOOR_KG ** 2 + (OWN_REL * weighings[i]!.reference_kg) ** 2,
+	);
 	const reading = readings(weighings, reference.ratio);
 	const cart = Float64Array.from(weighings, (w) => (w.byCart ? w.reference_kg : 0));
 	const mean = shapes.map((shape, c) => {
@@ -128,14 +131,48 @@ export function buildSystem(
 		});
 		return sums.map((v) => v / (time.account_kg[c]! || 1));
 	});
-	return { weighings, index: [...use], y, A, covers, first, p, reading, rest, cart, mean };
+	return { weighings, index: [...use], y, A, covers, first, p, reading, rest, own, signs, stateVariance, cart, mean };
 }
 
-/** A rest may be as large as this where an unloading was plainly cut short, kg: a third of a common tank. */
-const LOOSE_KG = 3000;
+/** Weights are rounded: none is better than this, kg. */
+const FLOOR_KG = 5;
+/** What a weight errs by alone, relative: the records of a fill scatter, the cart stands a little askew. */
+const OWN_REL = 0.001;
+/** "Empty" is never quite: grain hangs in corners and the auger, kg. */
+const CORNERS_KG = 40;
+
+/** Rests known no better than this are bounded unknowns, kg. */
+export const BROAD_KG = 500;
+
+/** See `buildSystem`: combines, and the unloadings of which the book says that grain stayed in the tank. */
+export interface Emptied {
+	combines: ReadonlySet<number>;
+	told: ReadonlySet<number>;
+}
+
+/** Variances by state, and by weighing (index in Match.weighings) of its own error. */
+export interface Tails {
+	state: Float64Array;
+	own: Map<number, number>;
+}
+
+/** Covariance of the weights from what stayed in the tanks. */
+export function restMatrix(signs: readonly Map<number, number>[], variance: Float64Array): Float64Array {
+	const n = signs.length;
+	const rest = new Float64Array(n * n);
+	for (let i = 0; i < n; i++) {
+		for (let j = 0; j <= i; j++) {
+			let sum = 0;
+			for (const [state, sign] of signs[i]!) sum += sign * (signs[j]!.get(state) ?? 0) * variance[state]!;
+			rest[i * n + j] = sum;
+			rest[j * n + i] = sum;
+		}
+	}
+	return rest;
+}
 
 /** What stays in a tank after each unloading, one state an unloading and one a combine for its start. */
-function restStates(match: Match, rough: readonly number[], loose: ReadonlySet<number>) {
+function restStates(match: Match, rough: readonly number[], emptied: Emptied | null) {
 	const n = match.unloadings.length;
 	const mean: number[] = [];
 	const variance: number[] = [];
@@ -154,14 +191,20 @@ function restStates(match: Match, rough: readonly number[], loose: ReadonlySet<n
 		if (u.combine !== last) {
 			last = u.combine;
 			const s = start[u.combine];
-			state = add(s?.kg ?? 0, s?.u_kg ?? 0);
+			if (emptied?.combines.has(u.combine)) state = add(0, CORNERS_KG);
+			else state = add(s?.kg ?? 0, s?.u_kg ?? 0);
 		}
 		before.push(state);
 		const k = Number.isFinite(rough[u.combine]!) ? rough[u.combine]! : 1;
 		// Before any weight was looked at, where the match tells it: the weights are used here, once.
 		const own = Number.isFinite(u.u_restPrior_kg) ? u.u_restPrior_kg! : u.u_rest_kg;
 		// A moment of unloading that is off moves mass from one fill to the next, just as a rest does.
-		const width = Math.hypot(own || 0, k * (u.u_account_kg || 0), loose.has(i) ? LOOSE_KG : 0);
+		if (emptied?.combines.has(u.combine) && own > BROAD_KG && !emptied.told.has(i)) {
+			state = add(0, Math.hypot(CORNERS_KG, k * (u.u_account_kg || 0)));
+			after.push(state);
+			continue;
+		}
+		const width = Math.hypot(Math.max(CORNERS_KG, own || 0), k * (u.u_account_kg || 0));
 		state = add(Number.isFinite(u.u_restPrior_kg) ? (u.restPrior_kg ?? 0) : u.rest_kg, width);
 		after.push(state);
 	}

@@ -51,6 +51,8 @@ export interface Factors {
 	covariance: Float64Array;
 	/** Weighings (indices into Match.weighings) that the robust solution does not believe, and why. */
 	aside?: { weighing: number; reason: string }[];
+	/** Dumps (indices into LoadBook.dumps) that the match had set aside and that a step or trend explains: used after all. */
+	rescued?: number[];
 	/** Remarks for the reader on how the factors came about. */
 	notes?: string[];
 	cautions?: string[];
