@@ -5,6 +5,7 @@ import type { Choice, Ending, Insert, Place, Reading } from './reading.ts';
 import { evidence, type Scene, type Table } from './scene.ts';
 import { copyBelief, flowIn, learnLevel, learnRatio, learnRest, setLevel, shareOut, takeOut } from './state.ts';
 import type { Step } from './steps.ts';
+import type { Told } from './told.ts';
 
 /** How thoroughly to look. */
 export interface Effort {
@@ -164,8 +165,33 @@ function offerRepeat(scene: Scene, step: Step, i: number, reading: Reading, odd:
 		// Against dumps that come at any time, once in ten minutes or so.
 		cost += timed ? apart / COSTS.repeatedWithin_s + Math.log(COSTS.repeatedWithin_s / 600) : 0;
 		if (scene.repeated.has(step.dump)) cost -= 3;
+		if (scene.balanced.has(step.dump)) cost += COSTS.levelDenied;
+		cost += twinCost(scene, reading, step.dump, true);
 		push(cost, { ...plainChoice(i, 'repeat'), combine: r.choice.combine, other: r.choice.other, of: r.choice.step });
 	}
+}
+
+/** What the tellings already taken up say against this dump being saved twice, or against its not being so. */
+function twinCost(scene: Scene, reading: Reading, dump: number, twice: boolean): number {
+	let cost = 0;
+	for (let p = 0; p < scene.told.length; p++) {
+		if (!(reading.told & (1 << p))) continue;
+		const told = scene.told[p]!;
+		if (told.twins.includes(dump) && (told.twin === dump) !== twice) cost += COSTS.levelDenied;
+	}
+	return cost;
+}
+
+/** The same for a telling that is taken up after the dumps it speaks of. */
+function tellingCost(scene: Scene, reading: Reading, told: Told): number {
+	let cost = 0;
+	if (told.twins.length === 0) return 0;
+	for (let r: Reading | null = reading; r?.choice; r = r.parent) {
+		const dump = scene.steps[r.choice.step]!.dump;
+		if (!told.twins.includes(dump)) continue;
+		if ((told.twin === dump) !== (r.choice.kind === 'repeat')) cost += COSTS.levelDenied;
+	}
+	return cost;
 }
 
 function sameCombines(a: Step, b: Step): boolean {
@@ -191,10 +217,14 @@ function flowNoise(scene: Scene, dM: number, k: number): number {
 	return (scene.habits.fill * k) ** 2 * Math.abs(dM) * Math.max(0.2 * one, Math.min(Math.abs(dM), one));
 }
 
-function overflow(scene: Scene, c: number, m: number, v: number): number {
+function overflow(scene: Scene, c: number, m: number, v: number, dump_kg: number): number {
 	// A whole load holds several tanks.
 	if (scene.wholeLoads) return 0;
-	return -lnPhi((1.12 * (scene.tank_kg[c] as number) + 300 - m) / Math.sqrt(v + 40_000));
+	// While the auger runs grain keeps coming; and what a dump weighed was in the tank, whatever is said of its size.
+	const tank = 1.12 * (scene.tank_kg[c] as number) + 300;
+	const coming = (scene.usualFlow_kg_s[c] as number) * (dump_kg / (0.7 * USUAL.unloading_kg_s));
+	const most = Math.max(tank + coming, 1.05 * dump_kg + 300);
+	return -lnPhi((most - m) / Math.sqrt(v + 40_000));
 }
 
 /** Places at which combine c may have been unloaded for dump i. */
@@ -328,9 +358,10 @@ function offerNormal(
 	push: Push,
 ): void {
 	const step = scene.steps[i] as Step;
+	const twin = twinCost(scene, reading, step.dump, false);
 	for (const place of placesFor(scene, table, effort, i, c, reading)) {
 		const { m, v } = levelAt(scene, reading, c, place.mass_kg);
-		const here = which + place.cost;
+		const here = which + place.cost + twin;
 		const idle = falseRuns(scene, c, place.skipped, place.end_s, -1);
 		const make = (rests: boolean, insert: Insert | null): Choice => ({
 			...plainChoice(i, 'normal'),
@@ -339,12 +370,12 @@ function offerNormal(
 			place,
 			insert,
 		});
-		weigh(scene, step, c, m, v, place.slack, here + idle + overflow(scene, c, m, v), (cost, rests) =>
+		weigh(scene, step, c, m, v, place.slack, here + idle + overflow(scene, c, m, v, step.kg), (cost, rests) =>
 			push(cost, make(rests, null)),
 		);
 		offerUnweighed(scene, effort, step, c, place, m, v, here, idle, reading, make, push);
 		if (effort.whole) {
-			offerWrong(scene, step, place, m, v, here + idle, reading, make, push);
+			offerWrong(scene, step, c, place, m, v, here + idle, reading, make, push);
 			push(here + idle + COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + (step.pinned !== null ? 20 : 0), {
 				...make(false, null),
 				kind: 'nonsense',
@@ -357,6 +388,7 @@ function offerNormal(
 function offerWrong(
 	scene: Scene,
 	step: Step,
+	c: number,
 	place: Place,
 	m: number,
 	v: number,
@@ -367,10 +399,14 @@ function offerWrong(
 ): void {
 	for (let p = 0; p < scene.told.length; p++) {
 		const told = scene.told[p]!;
-		if (reading.told & (1 << p) || told.kind !== 'unsaved') continue;
+		if (reading.told & (scene.facts[p] as number) || told.kind !== 'unsaved' || told.twin >= 0) continue;
 		if (step.time_s < told.from_s - 60 || step.time_s > told.to_s + 60) continue;
-		const cost = here + COSTS.wrong + normalCost(m - step.kg - told.kg, v + step.u2 + told.variance + place.slack);
-		push(cost, { ...make(false, { kind: 'told', told: p, runs: [] }), kind: 'nonsense' });
+		const insert: Insert = { kind: 'told', told: p, runs: [] };
+		// With the weight that it should have been.
+		const right: Step = { ...step, kg: step.kg + told.kg, u2: step.u2 + told.variance };
+		weigh(scene, right, c, m, v, place.slack, here + COSTS.wrong, (cost, rests) =>
+			push(cost, { ...make(rests, insert), kind: 'nonsense' }),
+		);
 	}
 }
 
@@ -428,7 +464,7 @@ function offerUnweighed(
 				idle -
 				falseRun(scene, c, r, place.end_s) +
 				COSTS.unweighed +
-				overflow(scene, c, level.m, level.v) -
+				overflow(scene, c, level.m, level.v, scene.fill_kg) -
 				// There must have been something to unload.
 				lnPhi((level.m - 300) / Math.sqrt(level.v + 10_000));
 			const insert: Insert = { kind: 'run', told: -1, runs: [r] };
@@ -438,7 +474,7 @@ function offerUnweighed(
 	// By what the cart's level or a ticket tells: as much is gone, whenever that was.
 	if (effort.whole) {
 		for (let p = 0; p < scene.told.length; p++) {
-			if (reading.told & (1 << p)) continue;
+			if (reading.told & (scene.facts[p] as number)) continue;
 			const told = scene.told[p]!;
 			if (told.combine >= 0 && told.combine !== c) continue;
 			if (m < told.kg * 0.9) continue;
@@ -447,13 +483,17 @@ function offerUnweighed(
 			const shift = Number.isFinite(offset) ? offset : 0;
 			if (told.from_s + shift > place.end_s + 60 || told.to_s + shift < (reading.time_s[c] as number) - 60) continue;
 			const longest = signal ? longestRun(runs, place.skipped) : -1;
-			let cost = here + COSTS.unweighedTold + (told.combine < 0 ? Math.log(scene.flows.length) : 0);
+			let cost =
+				here +
+				tellingCost(scene, reading, told) +
+				COSTS.unweighedTold +
+				(told.combine < 0 ? Math.log(scene.flows.length) : 0);
 			cost +=
 				signal && longest < 0 ? idle + COSTS.augerMissed : falseRuns(scene, c, place.skipped, place.end_s, longest);
 			const insert: Insert = { kind: 'told', told: p, runs: longest >= 0 ? [longest] : [] };
 			const rest = m - told.kg;
 			const v2 = v + told.variance;
-			weigh(scene, step, c, rest, v2, place.slack, cost + overflow(scene, c, rest, v2), (w, rests) =>
+			weigh(scene, step, c, rest, v2, place.slack, cost + overflow(scene, c, rest, v2, step.kg), (w, rests) =>
 				push(w, make(rests, insert)),
 			);
 		}
@@ -508,7 +548,7 @@ function offerMixed(scene: Scene, table: Table, effort: Effort, i: number, readi
 			dA * dB * (P[a * D + b] as number);
 		const left = A.m + B.m - step.kg;
 		const v = Math.max(100, A.v + B.v + 2 * cov + step.u2);
-		const base = which + placeA.cost + placeB.cost + overflow(scene, a, A.m, A.v) + overflow(scene, b, B.m, B.v);
+		const base = which + placeA.cost + placeB.cost;
 		const p = Math.min(0.98, Math.max(0.02, scene.habits.emptied));
 		const empty = step.emptied === 1 ? 0.02 : step.emptied === 0 ? COSTS.notedWrong : -2 * Math.log(p);
 		const one = step.emptied === 1 ? COSTS.notedWrong : -Math.log(p * (1 - p));
@@ -607,7 +647,7 @@ function carryOut(scene: Scene, o: Offer): Reading {
 	next.nextRun = parent.nextRun.slice();
 	moveOn(scene, next, choice.combine, choice.place, choice.insert);
 	const c = choice.combine;
-	if (choice.kind === 'nonsense') {
+	if (choice.kind === 'nonsense' && (!choice.rests || !choice.insert)) {
 		setLevel(next.belief, c, 0, choice.place.slack);
 		return next;
 	}
@@ -687,12 +727,14 @@ function finish(scene: Scene, table: Table, reading: Reading): Reading {
 		const left = range(ended.nextRun[c] as number, runs.length);
 		for (let p = 0; p < scene.told.length; p++) {
 			const told = scene.told[p]!;
-			if (ended.told & (1 << p) || (told.combine >= 0 && told.combine !== c) || m < told.kg * 0.9) continue;
+			if (ended.told & (scene.facts[p] as number) || (told.combine >= 0 && told.combine !== c) || m < told.kg * 0.9)
+				continue;
 			if (told.to_s + table.offset_s < (ended.time_s[c] as number) - 60) continue;
 			const r = longestRun(runs, left);
 			if (r >= 0) left.splice(left.indexOf(r), 1);
 			ended.told |= 1 << p;
-			ended.cost += COSTS.unweighedTold + (told.combine < 0 ? Math.log(scene.flows.length) : 0);
+			ended.cost +=
+				tellingCost(scene, reading, told) + COSTS.unweighedTold + (told.combine < 0 ? Math.log(scene.flows.length) : 0);
 			inserts.push({ kind: 'told', told: p, runs: r >= 0 ? [r] : [] });
 			m -= told.kg;
 			v += told.variance;
@@ -717,12 +759,13 @@ function finish(scene: Scene, table: Table, reading: Reading): Reading {
 		}
 		ended.endings.push({ combine: c, level_kg: m, inserts } satisfies Ending);
 	}
-	for (let p = 0; p < scene.told.length; p++) if (!(ended.told & (1 << p))) ended.cost += COSTS.untold;
+	const facts = new Set(scene.facts);
+	for (const bits of facts) if (!(ended.told & bits)) ended.cost += COSTS.untold;
 	return ended;
 }
 
 /** Grain that stays in a tank at the log's end: none is usual, less than nothing impossible, more than it holds too. */
 function over(scene: Scene, c: number, m: number, v: number): number {
 	const stays = m > 0.3 * scene.fill_kg ? COSTS.endsWithGrain : 0;
-	return stays + overflow(scene, c, m, v) - lnPhi((m + 100) / Math.sqrt(v + 10_000));
+	return stays + overflow(scene, c, m, v, 0) - lnPhi((m + 100) / Math.sqrt(v + 10_000));
 }

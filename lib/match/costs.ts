@@ -17,6 +17,8 @@ export const COSTS = {
 	startShare: 0.35,
 	/** A weight saved twice: one press in a hundred, and soon after the first. */
 	repeated: 4.6,
+	/** The cart's level says that a weight was saved twice, or that none was, and the reading has it otherwise. */
+	levelDenied: 5,
 	/** Seconds after which a second press becomes unlikely, on the average. */
 	repeatedWithin_s: 120,
 	/** A row that is no dump of this field's grain, or a weight that is nonsense. */
@@ -29,6 +31,8 @@ export const COSTS = {
 	unweighed: 5,
 	/** The same where the cart's level or a ticket tells of its weight already. */
 	unweighedTold: 0.7,
+	/** An unloading of less than half a fill: a cart that is full, or an error of the scale. */
+	smallUnloading: 2.5,
 	/** Such a telling that finds no place in the logs. */
 	untold: 5,
 	/** A dump that names no combine holds grain of two: rare where nobody notes such weights … */

@@ -20,7 +20,7 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 	const { steps, excluded, remarks } = readSteps(book, records, plan, reference);
 	const single = steps.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(steps);
-	const { told, repeated } = tellings(book, records, reference);
+	const { told, repeated, balanced } = tellings(book, records, reference);
 	const found = flows.map((f) => signals(records, f));
 	const mixedNoted = steps.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
@@ -34,7 +34,13 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 		steps,
 		told,
 		repeated,
+		balanced,
+		facts: told.map((t) => told.reduce((bits, o, p) => (o.fact === t.fact ? bits | (1 << p) : bits), 0)),
 		tank_kg,
+		usualFlow_kg_s: flows.map((f) => {
+			const stood = f.stood_s[f.time_s.length] as number;
+			return f.total_kg / Math.max(60, f.end_s - f.start_s - stood);
+		}),
 		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
 		mixedCost: wholeLoads || mixedNoted > 0.1 * steps.length ? COSTS.mixedUsual : COSTS.mixed,
 		wholeLoads,

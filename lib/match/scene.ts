@@ -42,8 +42,14 @@ export interface Scene {
 	told: Told[];
 	/** Dumps that the cart's level shows to be saved twice. */
 	repeated: Set<number>;
+	/** Dumps of cart loads that balance: none of them is saved twice, none is missing. */
+	balanced: Set<number>;
+	/** Per telling: bits of all tellings of the same fact. */
+	facts: number[];
 	/** What each tank holds, reference kg. */
 	tank_kg: number[];
+	/** Flow while at work, kg/s. */
+	usualFlow_kg_s: number[];
 	/** Mass of a usual fill, kg. */
 	fill_kg: number;
 	/** Cost of a dump that names no combine being a mixed one. */

@@ -15,6 +15,12 @@ export interface Told {
 	ticket: number;
 	/** Index into LoadBook.offloads, −1 where a ticket tells. */
 	offload: number;
+	/** Tellings of one number are readings of the same fact: at most one of them holds. */
+	fact: number;
+	/** This one holds if this dump (index into LoadBook.dumps) is a weight saved twice; −1: if none is. */
+	twin: number;
+	/** Dumps of the same cart load that may be saved twice: they must not be, unless `twin` says so. */
+	twins: number[];
 }
 
 /** Unloadings smaller than this are scale error, kg. */
@@ -23,22 +29,28 @@ const LEAST_KG = 500;
 const TRUCK_AWAY_S = 4 * 3600;
 
 /** What the cart's level and the tickets tell of unloadings that no dump row stands for. */
-export function tellings(
-	book: LoadBook,
-	records: Records,
-	reference: Reference,
-): { told: Told[]; repeated: Set<number> } {
+export function tellings(book: LoadBook, records: Records, reference: Reference): Tellings {
 	const cart = cartLevel(book, reference);
-	return { told: [...cart.told, ...straightLoads(book, records, reference)].slice(0, 30), repeated: cart.repeated };
+	const told = [...cart.told, ...straightLoads(book, records, reference)].slice(0, 30);
+	return { ...cart, told };
+}
+
+export interface Tellings {
+	told: Told[];
+	/** Dumps that the cart's level shows to be saved twice. */
+	repeated: Set<number>;
+	/** Dumps of cart loads that came to what was unloaded: none too many, none missing. */
+	balanced: Set<number>;
 }
 
 /**
  * Follows the cart's level. More taken out than logged in: a dump was not saved. As much left over as a dump logged
  * twice: that one is suspect (`repeated`, indices of dumps). Anything else left over stays in the cart.
  */
-function cartLevel(book: LoadBook, reference: Reference): { told: Told[]; repeated: Set<number> } {
+function cartLevel(book: LoadBook, reference: Reference): Tellings {
 	const told: Told[] = [];
 	const repeated = new Set<number>();
+	const balanced = new Set<number>();
 	let level = 0;
 	let since = Number.NEGATIVE_INFINITY;
 	let dumps: number[] = [];
@@ -52,25 +64,33 @@ function cartLevel(book: LoadBook, reference: Reference): { told: Told[]; repeat
 		}
 		level -= book.offloads[offload]?.weight_kg as number;
 		const slack = 60 + 0.012 * through;
+		const twins = twinsAmong(book, dumps);
 		if (level < -Math.max(LEAST_KG, slack)) {
-			told.push({
-				kind: 'unsaved',
-				combine: -1,
-				kg: -level * reference.ratio,
-				variance: (slack / 2) ** 2,
-				from_s: since,
-				to_s: key_s,
-				ticket: -1,
-				offload,
-			});
+			// If a weight was saved twice as well, as much more was not saved.
+			for (const twin of [-1, ...twins]) {
+				const more = twin < 0 ? 0 : (book.dumps[twin]?.weight_kg as number);
+				told.push({
+					kind: 'unsaved',
+					combine: -1,
+					kg: (more - level) * reference.ratio,
+					variance: (slack / 2) ** 2,
+					from_s: since,
+					to_s: key_s,
+					ticket: -1,
+					offload,
+					fact: offload,
+					twin,
+					twins,
+				});
+			}
 			level = 0;
 		} else if (level > slack) {
-			const twin = twinOf(book, dumps, level, slack);
-			if (twin >= 0) {
+			const twin = twins.find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
+			if (twin !== undefined) {
 				repeated.add(twin);
 				level -= book.dumps[twin]?.weight_kg as number;
 			}
-		}
+		} else for (const d of dumps) balanced.add(d);
 		if (Math.abs(level) <= slack) {
 			level = 0;
 			through = 0;
@@ -78,18 +98,20 @@ function cartLevel(book: LoadBook, reference: Reference): { told: Told[]; repeat
 			since = key_s;
 		}
 	}
-	return { told, repeated };
+	return { told, repeated, balanced };
 }
 
-/** A dump that weighs what is left over and follows one of the same weight; −1 where there is none. */
-function twinOf(book: LoadBook, dumps: readonly number[], kg: number, slack: number): number {
-	for (let j = dumps.length - 1; j > 0; j--) {
-		const a = book.dumps[dumps[j] as number]!;
-		const b = book.dumps[dumps[j - 1] as number]!;
-		const same = Math.abs(a.weight_kg - b.weight_kg) <= 0.01 * a.weight_kg + 15;
-		if (same && Math.abs(a.weight_kg - kg) <= slack) return dumps[j] as number;
-	}
-	return -1;
+/** Dumps that follow one of the same weight within minutes. */
+function twinsAmong(book: LoadBook, dumps: readonly number[]): number[] {
+	return dumps.filter((d, j) => {
+		const a = book.dumps[d]!;
+		return dumps.slice(Math.max(0, j - 2), j).some((e) => {
+			const b = book.dumps[e]!;
+			const apart = a.time_s - b.time_s;
+			const soon = !Number.isFinite(apart) || apart < 900;
+			return soon && Math.abs(a.weight_kg - b.weight_kg) <= 0.01 * a.weight_kg + 20;
+		});
+	});
 }
 
 /** Tickets of grain that did not pass through the cart: by the combine they name, or since no offload joins them. */
@@ -119,6 +141,9 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference): 
 			to_s: timed ? t.time_s : day ? t.time_s + 86_400 : Number.POSITIVE_INFINITY,
 			ticket: i,
 			offload: -1,
+			fact: -1 - i,
+			twin: -1,
+			twins: [],
 		});
 	});
 	return told;
