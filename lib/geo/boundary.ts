@@ -1,3 +1,5 @@
+/// <reference path="./geojson-validation.d.ts" />
+
 import type { Feature, FeatureCollection, Geometry, MultiPolygon, Polygon, Position } from 'geojson';
 import validation from 'geojson-validation';
 import { crossing } from './crossing.ts';
