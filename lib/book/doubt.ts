@@ -2,7 +2,7 @@ import { mad, median, tQuantile } from '../stats/index.ts';
 import type { Book } from './book.ts';
 import type { RunningFactor } from './factor.ts';
 import { ledger } from './ledger.ts';
-import { find, kept } from './values.ts';
+import { find, inOrder, kept } from './values.ts';
 
 /** A dump that does not fit the others. */
 export interface Doubt {
@@ -56,7 +56,7 @@ export interface Twins {
 /** Dumps of the same combine and cart written by different tablets within minutes, and of nearly the same weight. */
 export function twins(book: Book, within_s = 900, within_rel = 0.01): Twins[] {
 	const l = ledger(book);
-	const dumps = kept(book, 'dump').sort((a, b) => a.v.time_s - b.v.time_s || (a.id < b.id ? -1 : 1));
+	const dumps = kept(book, 'dump').sort(inOrder);
 	const found: Twins[] = [];
 	for (let i = 0; i < dumps.length; i++)
 		for (let j = i + 1; j < dumps.length; j++) {

@@ -1,7 +1,7 @@
 import type { Book } from './book.ts';
 import { ledger } from './ledger.ts';
 import { fieldsOf } from './pieces.ts';
-import { find, type Kept, kept, nameOf, ticketNet_kg } from './values.ts';
+import { find, inOrder, type Kept, kept, nameOf, ticketNet_kg } from './values.ts';
 
 /** A field folder's text files, as the contract has them: everything but the logs. */
 export interface FieldFiles {
@@ -85,7 +85,9 @@ export function exportField(
 			},
 		});
 	}
-	rows.sort((a, b) => a.time_s - b.time_s || (a.id < b.id ? -1 : 1));
+	// Rows of one second stand in the order of the ledger.
+	const place = new Map(l.weighings.map((w, i) => [w.id, i]));
+	rows.sort((a, b) => a.time_s - b.time_s || place.get(a.id)! - place.get(b.id)!);
 
 	const ticketRows = tickets.map((t) => {
 		const load = find(book, 'load', t.v.load);
@@ -171,7 +173,7 @@ function bearing(book: Book, field: string) {
 	return {
 		dumps: kept(book, 'dump').filter((d) => dumps.has(d.id) && (l.byId.get(d.id)?.net_kg ?? 0) > 0),
 		offloads,
-		tickets: tickets.filter((t) => ticketNet_kg(t.v) !== null).sort((a, b) => a.v.time_s - b.v.time_s),
+		tickets: tickets.filter((t) => ticketNet_kg(t.v) !== null).sort(inOrder),
 	};
 }
 

@@ -1,7 +1,7 @@
 import { unitFactor, wetWeight } from '../units/index.ts';
 import type { Book } from './book.ts';
 import { ledger } from './ledger.ts';
-import { cropOf, type DumpValues, find, type Kept, kept, type ReadingValues } from './values.ts';
+import { cropOf, type DumpValues, find, inOrder, type Kept, kept, type ReadingValues } from './values.ts';
 
 /** Grain weighed by the cart and seen by a monitor: one dump, or several where what they hold cannot be parted. */
 export interface BookFill {
@@ -36,8 +36,8 @@ export function bookFills(book: Book): Fills {
 	const known = remembered.get(book);
 	if (known) return known;
 	const l = ledger(book);
-	const dumps = kept(book, 'dump').sort((a, b) => a.v.time_s - b.v.time_s || (a.id < b.id ? -1 : 1));
-	const readings = kept(book, 'reading').sort((a, b) => a.v.time_s - b.v.time_s || (a.id < b.id ? -1 : 1));
+	const dumps = kept(book, 'dump').sort(inOrder);
+	const readings = kept(book, 'reading').sort(inOrder);
 	const seen = new Map<string, Seen>();
 	const waiting: Waiting[] = [];
 	for (const combine of new Set(dumps.flatMap((d) => d.v.combines))) {

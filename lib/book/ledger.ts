@@ -1,5 +1,5 @@
 import type { Book } from './book.ts';
-import { type Kept, kept, ticketNet_kg } from './values.ts';
+import { inOrder, type Kept, kept, ticketNet_kg } from './values.ts';
 
 /** Grain of one dump, kilograms as the cart indicated. An empty dump id: grain that no dump in the book tells of. */
 export interface Portion {
@@ -128,7 +128,7 @@ type Move = Kept<'dump'> | Kept<'offload'> | Kept<'zero'>;
 
 function movesByCart(book: Book): Map<string, Move[]> {
 	const all: Move[] = [...kept(book, 'dump'), ...kept(book, 'offload'), ...kept(book, 'zero')];
-	all.sort((a, b) => a.v.time_s - b.v.time_s || (a.id < b.id ? -1 : 1));
+	all.sort(inOrder);
 	const byCart = new Map<string, Move[]>();
 	for (const c of kept(book, 'cart')) byCart.set(c.id, []);
 	for (const m of all) {

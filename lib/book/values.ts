@@ -1,7 +1,7 @@
 import type { Crop } from '../model/index.ts';
 import { CROPS, cropNamed } from '../units/index.ts';
 import type { Book } from './book.ts';
-import type { Kind, Value } from './entry.ts';
+import { compareEntries, type Kind, type Value } from './entry.ts';
 import { type Thing, things, thingsOf } from './thing.ts';
 
 /**
@@ -243,6 +243,14 @@ export function kept<K extends Kind>(book: Book, kind: K): Kept<K>[] {
 	return thingsOf(book, kind)
 		.filter((t) => !t.struck)
 		.map((thing) => ({ id: thing.id, thing, v: valuesOf(thing, kind) }));
+}
+
+/** Order of time; rows of one second in the order in which they were written. */
+export function inOrder(
+	a: { id: string; thing: Thing; v: { time_s: number } },
+	b: { id: string; thing: Thing; v: { time_s: number } },
+): number {
+	return a.v.time_s - b.v.time_s || compareEntries(a.thing.entries[0]!, b.thing.entries[0]!);
 }
 
 /** One thing by id, struck out or not; null where there is none of that kind. */

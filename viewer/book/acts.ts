@@ -4,6 +4,7 @@ import {
 	type Book,
 	type Entry,
 	find,
+	inOrder,
 	type Kept,
 	kept,
 	ledger,
@@ -208,7 +209,7 @@ export function lacksReading(book: Book, dump: Kept<'dump'>): string | null {
 export function dumpsOf(book: Book, fieldId: string | null): Kept<'dump'>[] {
 	return kept(book, 'dump')
 		.filter((d) => d.v.field === fieldId)
-		.sort((a, b) => b.v.time_s - a.v.time_s || (a.id < b.id ? 1 : -1));
+		.sort((a, b) => inOrder(b, a));
 }
 
 export function netOf(book: Book, id: string): number {

@@ -1,12 +1,12 @@
 /** What the operator looks at all day: the cart, the truck, the pad, and the answer to the last dump. */
 import { signal } from '@preact/signals';
-import { find, type Kept, oddities, type RunningFactor } from '../../lib/book/index.ts';
+import { doubts, find, type Kept, oddities, type RunningFactor } from '../../lib/book/index.ts';
 import { dumpsOf, lacksReading, netOf, putDump, putOffload, putReading, putZero, undoLast } from './acts.ts';
 import { adviceOn, adviceWords, tolerance } from './advice.ts';
 import { Band } from './band.tsx';
 import { live } from './live.ts';
 import { Pad } from './pad.tsx';
-import { Care, Pick } from './parts.tsx';
+import { Care } from './parts.tsx';
 import { go, opened } from './route.ts';
 import { DumpMore, MonitorHow, TruckSheet } from './sheets.tsx';
 import {
@@ -23,7 +23,6 @@ import {
 	past,
 	room_kg,
 	saving,
-	set,
 	truck,
 } from './state.ts';
 import {
@@ -61,22 +60,52 @@ function weight(): { kg: number; live: boolean } | null {
 	return n === null ? null : { kg: toKg(n), live: false };
 }
 
+/**
+ * Clears the display at once, so that the next number can be keyed while this one is written; should the writing
+ * fail, what was keyed is given back.
+ */
+async function givingBack(act: () => Promise<unknown>): Promise<void> {
+	const before = digits.value;
+	digits.value = '';
+	try {
+		await act();
+	} catch {
+		// Why it failed stands in the strip.
+		if (digits.value === '') digits.value = before;
+	}
+}
+
 const runningScale = () => device.value.scaleShows === 'running';
 
 export function Now() {
 	if (!field.value || !cart.value) return <NoField />;
 	return (
 		<div class="now">
-			<Strip />
-			<Figures />
-			<Answer />
+			<div class="read">
+				<Strip />
+				<Figures />
+				<Answer />
+				<Recent />
+			</div>
 			<Entry />
-			<Recent />
 			{overlay.value === 'truck' && <TruckSheet close={() => (overlay.value = null)} />}
-			{overlay.value === 'more' && <DumpMore extras={extras} close={() => (overlay.value = null)} />}
+			{overlay.value === 'more' && (
+				<DumpMore
+					extras={extras}
+					shows_kg={weight()?.kg ?? null}
+					zeroed={zeroed}
+					close={() => (overlay.value = null)}
+				/>
+			)}
 			{overlay.value === 'how' && <MonitorHow close={() => (overlay.value = null)} />}
 		</div>
 	);
+}
+
+/** The scale was zeroed, or shows another weight than the book has: what it shows is taken as it stands. */
+async function zeroed(kg: number): Promise<void> {
+	overlay.value = null;
+	await givingBack(() => putZero(kg));
 }
 
 function NoField() {
@@ -132,11 +161,13 @@ function Figures() {
 				{size !== null && <Gauge share={level_kg.value / size} />}
 			</div>
 			<button type="button" class="figure press" onClick={() => (overlay.value = 'truck')}>
-				<span class="name">{truck.value ? t.truckTakes(truck.value.v.name) : t.noTruck}</span>
+				<span class="name">
+					{!truck.value ? t.noTruck : room === null ? t.onTruck(truck.value.v.name) : t.truckTakes(truck.value.v.name)}
+				</span>
 				<span class="huge">
 					{room === null ? (
 						<>
-							{massNumber(load.value ? (netOnLoad() ?? 0) : 0)} <small>{t.onIt(massUnit())}</small>
+							{massNumber(onTruck_kg())} <small>{massUnit()}</small>
 						</>
 					) : (
 						<>
@@ -153,8 +184,9 @@ function Figures() {
 	);
 }
 
-function netOnLoad(): number | null {
-	return load.value ? (grain.value.loads.get(load.value.id)?.cart_kg ?? 0) : null;
+/** What the carts have put on the truck beside them. */
+function onTruck_kg(): number {
+	return load.value ? (grain.value.loads.get(load.value.id)?.cart_kg ?? 0) : 0;
 }
 
 function Gauge(props: { share: number }) {
@@ -177,24 +209,26 @@ function Entry() {
 	return asking.value ? <MonitorEntry ask={asking.value} /> : <ScaleEntry />;
 }
 
+const TANK: Record<string, string> = { null: t.tankAsk, yes: t.tankEmpty, no: t.tankNotEmpty };
+
 function ScaleEntry() {
 	const w = weight();
 	const running = runningScale();
 	const net_kg = w === null ? null : running ? w.kg - level_kg.value : w.kg;
 	const takeKeyed = () => (running ? { reading_kg: w!.kg } : { net_kg: w!.kg });
 	const dump = async (ids: string[]) => {
+		const taken = takeKeyed();
 		const more = { emptied: emptied.value, ...extras.value };
-		const id = await putDump(ids, takeKeyed(), more);
-		digits.value = '';
 		// Never carried over: what was said of one tank says nothing of the next.
 		emptied.value = null;
 		extras.value = { moisture_pct: null, testWeight_kg_hl: null, note: null };
-		latest.value = id;
+		await givingBack(async () => {
+			latest.value = await putDump(ids, taken, more);
+		});
 	};
 	const offload = async () => {
-		await putOffload(w === null ? { net_kg: level_kg.value } : takeKeyed());
-		digits.value = '';
-		latest.value = null;
+		const taken = w === null ? { net_kg: level_kg.value } : takeKeyed();
+		await givingBack(() => putOffload(taken));
 	};
 	const ids = combines.value.map((c) => c.id);
 	const several = ids.length === 2 ? [ids] : [];
@@ -203,12 +237,7 @@ function ScaleEntry() {
 	return (
 		<section class="entry" aria-label={t.scale}>
 			<div class="display">
-				<div class="asked">
-					<span class="name">{running ? t.scaleReads : t.netWeight}</span>
-					<button type="button" class="plain" onClick={() => set('scaleShows', running ? 'net' : 'running')}>
-						{running ? t.keyNet : t.keyRunning}
-					</button>
-				</div>
+				<span class="name asked-plain">{running ? t.scaleReads : t.netWeight}</span>
 				<output
 					class={digits.value === '' ? 'digits idle' : 'digits'}
 					aria-label={running ? t.scaleReads : t.netWeight}
@@ -226,15 +255,6 @@ function ScaleEntry() {
 			</div>
 			<Pad value={digits.value} set={(v) => (digits.value = v)} />
 			<div class="taps">
-				<Pick<'yes' | 'no' | null>
-					label={t.tankAfter}
-					options={[
-						['yes', t.tankEmpty],
-						['no', t.tankNotEmpty],
-					]}
-					value={emptied.value}
-					choose={(v) => (emptied.value = emptied.value === v ? null : v)}
-				/>
 				<div class="dumps">
 					{ids.map((id) => (
 						<button key={id} type="button" class="main dump" disabled={w === null} onClick={() => dump([id])}>
@@ -251,21 +271,19 @@ function ScaleEntry() {
 					<button type="button" class="tall" disabled={w === null && level_kg.value <= 0} onClick={offload}>
 						{w === null ? t.allToTruck : t.toTruck}
 					</button>
+					<button
+						type="button"
+						aria-label={t.tankLabel(TANK[String(emptied.value)]!)}
+						aria-pressed={emptied.value !== null}
+						onClick={() => (emptied.value = emptied.value === null ? 'yes' : emptied.value === 'yes' ? 'no' : null)}
+					>
+						{TANK[String(emptied.value)]}
+					</button>
 					<button type="button" aria-pressed={more} onClick={() => (overlay.value = 'more')}>
 						{t.more}
 					</button>
 					<button type="button" disabled={past.value.length === 0} onClick={() => void undoLast()}>
 						{t.undo}
-					</button>
-					<button
-						type="button"
-						disabled={w === null || !running}
-						onClick={async () => {
-							await putZero(w!.kg);
-							digits.value = '';
-						}}
-					>
-						{t.zeroHere}
 					</button>
 				</div>
 			</div>
@@ -278,15 +296,14 @@ function MonitorEntry(props: { ask: { dump: string; combine: string } }) {
 	const m = device.value.monitor;
 	const d = find(book.value, 'dump', dump)!;
 	const n = keyed(digits.value);
-	const done = () => {
-		digits.value = '';
-		const rest = lacksReading(book.value, find(book.value, 'dump', dump)!);
-		asking.value = rest === null ? null : { dump, combine: rest };
-	};
 	const save = async () => {
-		await putReading({ combine, dump, ...m, value: n!, moisture_pct: moisture.value });
-		moisture.value = null;
-		done();
+		const reading = { combine, dump, ...m, value: n!, moisture_pct: keyed(moistureText.value) };
+		await givingBack(async () => {
+			await putReading(reading);
+			moistureText.value = '';
+			const rest = lacksReading(book.value, find(book.value, 'dump', dump)!);
+			asking.value = rest === null ? null : { dump, combine: rest };
+		});
 	};
 	return (
 		<section class="entry" aria-label={t.monitor}>
@@ -337,15 +354,6 @@ function MonitorEntry(props: { ask: { dump: string; combine: string } }) {
 }
 
 const moistureText = signal('');
-const moisture = {
-	get value() {
-		return keyed(moistureText.value);
-	},
-	set value(v: number | null) {
-		moistureText.value = v === null ? '' : String(v);
-	},
-};
-
 /** 27140 as 27,140 while it is keyed. */
 function grouped(text: string): string {
 	const [whole, part] = text.split('.');
@@ -414,6 +422,7 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 	const point = f.points.find((p) => p.dumps.includes(dump.id));
 	const { text, tone } = adviceWords(adviceOn(f, dump.id), f.combine);
 	const colour = combines.value.findIndex((c) => c.id === f.combine);
+	const others = doubts(f, tolerance()).filter((d) => !d.dumps.includes(dump.id));
 	return (
 		<div class="one">
 			<div class="errors">
@@ -430,6 +439,11 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 				)}
 			</div>
 			<p class={`line ${tone}`}>{text}</p>
+			{others.map((d) => (
+				<button key={d.dumps.join()} type="button" class="plain bad" onClick={() => (opened.value = d.dumps.at(-1)!)}>
+					{t.otherDoubt(d.dumps.map(nameOfThing).join(' + '), pct(d.error_pct))}
+				</button>
+			))}
 			{f.n > 0 && (
 				<Band
 					factor={f}

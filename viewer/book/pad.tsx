@@ -2,6 +2,22 @@
 import { useEffect } from 'preact/hooks';
 import { t } from './words.ts';
 
+/** In the order of a keypad of three columns; the class says the row in one of four. */
+const KEYS = [
+	['7', 'of1'],
+	['8', 'of1'],
+	['9', 'of1'],
+	['4', 'of2'],
+	['5', 'of2'],
+	['6', 'of2'],
+	['1', 'of3'],
+	['2', 'of3'],
+	['3', 'of3'],
+	['.', 'of2'],
+	['0', 'of3'],
+	['back', 'of1'],
+] as const;
+
 export function Pad(props: { value: string; set: (value: string) => void }) {
 	const press = (key: string) => {
 		if (key === 'back') props.set(props.value.slice(0, -1));
@@ -26,14 +42,17 @@ export function Pad(props: { value: string; set: (value: string) => void }) {
 	return (
 		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out as a grid of keys.
 		<div class="pad" role="group" aria-label={t.pad}>
-			{['7', '8', '9', '4', '5', '6', '1', '2', '3', '.', '0'].map((k) => (
-				<button key={k} type="button" onClick={() => press(k)}>
-					{k}
+			{KEYS.map(([key, row]) => (
+				<button
+					key={key}
+					type="button"
+					class={row}
+					aria-label={key === 'back' ? t.back : undefined}
+					onClick={() => press(key)}
+				>
+					{key === 'back' ? '⌫' : key}
 				</button>
 			))}
-			<button type="button" aria-label={t.back} onClick={() => press('back')}>
-				⌫
-			</button>
 		</div>
 	);
 }

@@ -3,7 +3,7 @@ import { type Signal, signal } from '@preact/signals';
 import { changeTruck, nextTruck, putThing } from './acts.ts';
 import { Box, Menu, Pick, Sheet } from './parts.tsx';
 import { destinations, device, load, set, truck, trucks } from './state.ts';
-import { crop, fromKgHl, keyed, massUnit, t, testWeightUnit, toKg, toKgHl, truckLabel } from './words.ts';
+import { crop, fromKgHl, keyed, mass, massUnit, t, testWeightUnit, toKg, toKgHl, truckLabel } from './words.ts';
 
 const newTruck = signal<{ name: string; room: string } | null>(null);
 const newPlace = signal<string | null>(null);
@@ -104,9 +104,12 @@ export function TruckSheet(props: { close: () => void }) {
 /** Moisture, test weight, variety and a note: for the dump that comes next. */
 export function DumpMore(props: {
 	extras: Signal<{ moisture_pct: number | null; testWeight_kg_hl: number | null; note: string | null }>;
+	/** What the scale shows just now, keyed or live. */
+	shows_kg: number | null;
+	zeroed: (kg: number) => Promise<void>;
 	close: () => void;
 }) {
-	const { extras } = props;
+	const { extras, shows_kg } = props;
 	return (
 		<Sheet title={t.moreTitle} close={props.close}>
 			<div class="mend">
@@ -136,6 +139,21 @@ export function DumpMore(props: {
 					{t.done}
 				</button>
 			</div>
+			<h3>{t.keyedAs}</h3>
+			<Pick<'running' | 'net'>
+				label={t.keyedAs}
+				options={[
+					['running', t.keyRunning],
+					['net', t.keyNet],
+				]}
+				value={device.value.scaleShows}
+				choose={(v) => set('scaleShows', v)}
+			/>
+			<h3>{t.zeroTitle}</h3>
+			<p class="soft">{t.zeroText}</p>
+			<button type="button" disabled={shows_kg === null} onClick={() => void props.zeroed(shows_kg!)}>
+				{shows_kg === null ? t.zeroKeyFirst : t.zeroHere(mass(shows_kg))}
+			</button>
 		</Sheet>
 	);
 }

@@ -77,8 +77,12 @@ export function newId(): string {
 	return `${device.value.name}.${crypto.randomUUID().slice(0, 13)}`;
 }
 
+let stamped_ms = 0;
+
+/** Who and when; no two of this device at one moment, so that what was written first comes first. */
 export function stamp(): Stamp {
-	return { id: newId(), by: device.value.name, at_s: Math.round(now_s() * 1000) / 1000 };
+	stamped_ms = Math.max(stamped_ms + 1, Date.now());
+	return { id: newId(), by: device.value.name, at_s: stamped_ms / 1000 };
 }
 
 /** Other pages of this device's browser: what one writes the others read. */
@@ -149,10 +153,12 @@ export const field = computed<Kept<'field'> | null>(() => {
 	return chosen && !chosen.thing.struck ? chosen : null;
 });
 export const season = computed(() => field.value?.v.season ?? null);
-export const combines = computed(() => kept(book.value, 'combine'));
-export const carts = computed(() => kept(book.value, 'cart'));
-export const trucks = computed(() => kept(book.value, 'truck'));
-export const destinations = computed(() => kept(book.value, 'destination'));
+const byName = (a: { v: { name: string } }, b: { v: { name: string } }) =>
+	a.v.name.localeCompare(b.v.name, undefined, { numeric: true });
+export const combines = computed(() => kept(book.value, 'combine').sort(byName));
+export const carts = computed(() => kept(book.value, 'cart').sort(byName));
+export const trucks = computed(() => kept(book.value, 'truck').sort(byName));
+export const destinations = computed(() => kept(book.value, 'destination').sort(byName));
 export const cart = computed(() => {
 	const chosen = find(book.value, 'cart', device.value.cart);
 	return chosen && !chosen.thing.struck ? chosen : (carts.value[0] ?? null);
@@ -166,7 +172,10 @@ export const load = computed(() => {
 	return chosen && !chosen.thing.struck && !chosen.v.closed ? chosen : null;
 });
 /** The truck beside the cart: of the open load, or the one chosen for the next. */
-export const truck = computed(() => find(book.value, 'truck', load.value ? load.value.v.truck : device.value.truck));
+export const truck = computed(() => {
+	const chosen = find(book.value, 'truck', load.value ? load.value.v.truck : device.value.truck);
+	return chosen && !chosen.thing.struck ? chosen : load.value ? null : (trucks.value[0] ?? null);
+});
 /** What the truck can still take; null where its room is not known. */
 export const room_kg = computed(() => {
 	const room = truck.value?.v.room_kg ?? null;

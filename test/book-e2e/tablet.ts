@@ -1,0 +1,166 @@
+/** The tablet build, served on the loopback address, and a tablet or phone to look at it with. */
+import { createServer, type Server } from 'node:http';
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { extname, join, normalize } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { type BrowserContext, chromium, type Page } from 'playwright-core';
+import { build } from 'vite';
+
+const root = fileURLToPath(new URL('../../', import.meta.url));
+/** Own place for the tests' build, so that none of them works on another's half-written one. */
+const folder = join(root, 'test/.artifacts/tablet');
+
+export const CHROMIUM = '/usr/bin/chromium';
+export const ARGS = [
+	'--no-sandbox',
+	'--disable-quic',
+	'--no-first-run',
+	'--disable-background-networking',
+	'--disable-component-update',
+	'--disable-sync',
+];
+
+function newest(path: string): number {
+	if (!statSync(path).isDirectory()) return statSync(path).mtimeMs;
+	return readdirSync(path).reduce((m, f) => Math.max(m, newest(join(path, f))), 0);
+}
+
+/** Builds once for all test files; again only when a source is newer. */
+export async function tabletBuild(): Promise<string> {
+	const lock = `${folder}.lock`;
+	mkdirSync(join(root, 'test/.artifacts'), { recursive: true });
+	for (;;) {
+		try {
+			writeFileSync(lock, String(process.pid), { flag: 'wx' });
+			break;
+		} catch {
+			if (Date.now() - statSync(lock, { throwIfNoEntry: false })!.mtimeMs > 180_000) rmSync(lock, { force: true });
+			await new Promise((r) => setTimeout(r, 300));
+		}
+	}
+	try {
+		const made = join(folder, 'sw.js');
+		const sources = Math.max(newest(join(root, 'viewer')), newest(join(root, 'lib')));
+		if (!existsSync(made) || statSync(made).mtimeMs < sources)
+			await build({
+				configFile: join(root, 'viewer/tablet.config.ts'),
+				mode: 'tablet',
+				logLevel: 'error',
+				build: { outDir: folder },
+			});
+	} finally {
+		rmSync(lock, { force: true });
+	}
+	return folder;
+}
+
+const TYPES: Record<string, string> = {
+	'.html': 'text/html',
+	'.js': 'text/javascript',
+	'.css': 'text/css',
+	'.png': 'image/png',
+	'.svg': 'image/svg+xml',
+	'.woff2': 'font/woff2',
+	'.webmanifest': 'application/manifest+json',
+};
+
+/** Any static host: nothing but the folder's files. */
+export async function serve(dir: string): Promise<{ url: string; server: Server; close: () => Promise<void> }> {
+	const server = createServer((ask, answer) => {
+		const path = normalize(decodeURIComponent(new URL(ask.url!, 'http://x').pathname)).replace(/^\/+/, '');
+		const file = join(dir, path === '' ? 'index.html' : path);
+		if (!file.startsWith(dir) || !existsSync(file) || statSync(file).isDirectory()) {
+			answer.writeHead(404).end();
+			return;
+		}
+		answer.writeHead(200, { 'content-type': TYPES[extname(file)] ?? 'application/octet-stream' });
+		answer.end(readFileSync(file));
+	});
+	await new Promise<void>((r) => server.listen(0, '127.0.0.1', r));
+	const { port } = server.address() as { port: number };
+	return {
+		url: `http://127.0.0.1:${port}/`,
+		server,
+		close: () =>
+			new Promise((r) => {
+				server.closeAllConnections();
+				server.close(() => r());
+			}),
+	};
+}
+
+export const SIZES = {
+	tablet: { width: 1280, height: 800 },
+	upright: { width: 800, height: 1280 },
+	phone: { width: 390, height: 844 },
+} as const;
+export type Size = keyof typeof SIZES;
+
+/** A touch device in English (US), in the sun theme unless told otherwise. */
+export const deviceOptions = (size: Size) => ({
+	viewport: SIZES[size],
+	hasTouch: true,
+	isMobile: true,
+	locale: 'en-US',
+	timezoneId: 'America/Chicago',
+	serviceWorkers: 'allow' as const,
+	acceptDownloads: true,
+});
+
+export async function browser() {
+	return chromium.launch({ executablePath: CHROMIUM, args: ARGS });
+}
+
+/** What went wrong on a page: errors and refused content. Empty is as it should be. */
+export function watch(page: Page): string[] {
+	const wrong: string[] = [];
+	page.on('pageerror', (e) => wrong.push(String(e)));
+	page.on('console', (m) => {
+		if (m.type() === 'error' && !/Failed to load resource|net::ERR_INTERNET_DISCONNECTED/.test(m.text())) wrong.push(m.text());
+	});
+	return wrong;
+}
+
+/** Opens the book on a device, installed: its service worker has everything, and the network is gone. */
+export async function installed(context: BrowserContext, url: string): Promise<Page> {
+	const page = await context.newPage();
+	await page.goto(`${url}#/book/now`);
+	await page.evaluate(async () => {
+		await navigator.serviceWorker.ready;
+		if (!navigator.serviceWorker.controller)
+			await new Promise((r) => navigator.serviceWorker.addEventListener('controllerchange', r, { once: true }));
+	});
+	await context.setOffline(true);
+	await page.reload();
+	await page.getByRole('navigation', { name: 'Pages of the load book' }).waitFor();
+	return page;
+}
+
+/** First use: a field in two taps. */
+export async function startField(page: Page, name?: string): Promise<void> {
+	await page.getByRole('button', { name: 'Open or start a field' }).tap();
+	await page.getByRole('button', { name: 'New field' }).tap();
+	if (name) await page.getByLabel('Name', { exact: true }).fill(name);
+	await page.getByRole('button', { name: 'Start', exact: true }).tap();
+	await page.getByText('In the cart now').waitFor();
+}
+
+/** Goes to one of the book's pages as a finger would. */
+export async function goTo(page: Page, name: string): Promise<void> {
+	const nav = page.getByRole('navigation', { name: 'Pages of the load book' });
+	const there = nav.getByRole('button', { name, exact: true });
+	if (!(await there.isVisible())) await nav.getByRole('button', { name: 'More' }).tap();
+	await there.tap();
+}
+
+/** Keys a number on the pad. */
+export async function key(page: Page, number: number | string): Promise<void> {
+	const pad = page.getByRole('group', { name: 'Number pad' });
+	for (const digit of String(number)) await pad.getByRole('button', { name: digit, exact: true }).tap();
+}
+
+/** Waits until the page says that it is saved, after an act. */
+export async function saved(page: Page, act: () => Promise<unknown>): Promise<void> {
+	await act();
+	await page.getByRole('status').filter({ hasText: /^Saved$/ }).first().waitFor();
+}
