@@ -2,6 +2,7 @@
 import { KINDS, type Kind } from './index.ts';
 import { trial } from './run.ts';
 import type { Scores } from './score.ts';
+import { misses } from './targets.ts';
 
 const words = process.argv.slice(2);
 const verbose = words.includes('-v');
@@ -71,6 +72,7 @@ function total(all: Scores[], of: (s: Scores) => number): number {
 }
 
 const rows: string[][] = [];
+const missed: string[] = [];
 for (const kind of kinds) {
 	const all: Scores[] = [];
 	const began = performance.now();
@@ -91,8 +93,11 @@ for (const kind of kinds) {
 		}
 	}
 	const seconds = (performance.now() - began) / 1000 / seeds.length;
+	if (all.length > 0) missed.push(`${kind}: ${misses(kind, all).join('; ') || 'all targets met'}`);
 	if (all.length > 0) rows.push([kind, String(all.length), ...COLUMNS.map(([, of]) => of(all)), seconds.toFixed(1)]);
 }
 const head = ['kind', 'n', ...COLUMNS.map(([name]) => name), 's each'];
 const widths = head.map((name, i) => Math.max(name.length, ...rows.map((row) => row[i]!.length)));
 for (const row of [head, ...rows]) console.log(row.map((cell, i) => cell.padStart(widths[i]!)).join('  '));
+
+console.log(`\nMissed:\n${missed.join('\n')}`);

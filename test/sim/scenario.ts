@@ -192,6 +192,7 @@ export const KINDS = [
 	'two-days',
 	'positions',
 	'load-numbers',
+	'moisture',
 ] as const;
 export type Kind = (typeof KINDS)[number];
 
@@ -624,6 +625,11 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			unlabelled();
 			silentLog();
 			s.notes.positions = true;
+			break;
+		case 'moisture':
+			// Sensors that are well off, each its own way, and tickets enough to say so.
+			for (const c of s.combines) c.moistureOffset_pct = rng.between(0.6, 1.2) * (rng.chance(0.5) ? 1 : -1);
+			s.notes.tickets = rng.pick([5, 6]);
 			break;
 		case 'load-numbers':
 			unlabelled();
