@@ -37,6 +37,8 @@ const LEAST_CURVE = 0.004;
 /** Fewest weights for a form that was not announced. */
 const FEWEST = 6;
 const DRAWS = 500;
+/** What a searched moment is worth in −2 log-likelihood: about the logarithm of the number of moments, twice. */
+const SEARCHED = 6;
 
 /**
  * Chooses a combine's form: the one that predicts left-out blocks of weights best, where it does away with more of the
@@ -138,25 +140,34 @@ function byWeights(
 
 	// Every moment that leaves enough weights on either side for a block to be left out.
 	const least = blockSize(n) + 1;
-	const moments: { at: number; predictor: Predictor }[] = [];
+	const moments: { at: number; after: Float64Array; takes: Float64Array; predictor: Predictor | null }[] = [];
 	series.after_kg.forEach((after, k) => {
 		const f = series.fill[k]!;
-		if (f >= least && f <= n - least) moments.push({ at: series.moments_s[k]!, predictor: step(after) });
+		if (f < least || f > n - least) return;
+		// What a step here takes away of the misfit is one product with y.
+		moments.push({ at: series.moments_s[k]!, after, takes: constant.direction(after), predictor: null });
 	});
 	const search = (of: Float64Array) => {
 		let best: (typeof moments)[number] | null = null;
-		let smallest = Number.POSITIVE_INFINITY;
+		let most = 0;
 		for (const m of moments) {
-			const v = m.predictor.left(of);
-			if (v < smallest) {
-				smallest = v;
+			let product = 0;
+			for (let i = 0; i < n; i++) product += m.takes[i]! * of[i]!;
+			if (product * product > most) {
+				most = product * product;
 				best = m;
 			}
 		}
-		return { best, left: smallest, score: best ? best.predictor.score(of) : Number.POSITIVE_INFINITY };
+		const predictor = best ? (best.predictor ??= step(best.after)) : null;
+		return {
+			best,
+			predictor,
+			left: constant.left(of) - most,
+			score: predictor ? predictor.score(of) : Number.POSITIVE_INFINITY,
+		};
 	};
 	const found = search(y);
-	if (found.best) choice.scores.step = found.best.predictor.relative(y, account_kg);
+	if (found.predictor) choice.scores.step = found.predictor.relative(y, account_kg);
 	const chance = Array.from({ length: DRAWS }, () => {
 		const d = draw();
 		const s = search(d);
@@ -166,8 +177,9 @@ function byWeights(
 	});
 	const limit = limits(chance, FALSE_ALARM_SHARE, FALSE_ALARM);
 	choice.threshold = Math.max(LEAST_GAIN, limit.share);
+	// The moment of a step was searched for: it must pay for that.
 	const better =
-		found.best !== null && found.score < own.score
+		found.best !== null && found.left + SEARCHED < own.left
 			? { ...found, form: 'step' as const }
 			: { ...own, form: 'trend' as const };
 	choice.gain = 1 - better.score / level;

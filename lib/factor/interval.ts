@@ -1,5 +1,5 @@
 import type { Reference } from '../model/index.ts';
-import { effectiveFreedom, halfWidth, type Part } from '../stats/index.ts';
+import { effectiveFreedom, halfWidth, type Part, tQuantile } from '../stats/index.ts';
 import type { Segment, Timeline } from './segments.ts';
 import { overlap } from './slow.ts';
 import type { Extra, Scatter, Solution } from './solve.ts';
@@ -99,14 +99,29 @@ export function fillShare(segments: readonly Segment[], combine: number): number
 export function referenceParts(reference: Reference): { u: number; df: number; half: number } {
 	const half = reference.limit_rel;
 	const u = Math.sqrt(Math.max(0, reference.u_rel ** 2 - half ** 2 / 3));
-	// The reference's df belong to its estimated part alone; its certified part has none to count.
-	const certified = half > 0 ? 0 : Math.min(u, reference.u_certified_rel ?? 0);
-	const estimated = Math.sqrt(u * u - certified * certified);
-	const df = effectiveFreedom(
-		[estimated, certified],
-		[reference.df > 0 ? reference.df : 1e9, Number.POSITIVE_INFINITY],
-	);
-	return { u: u > 1e-9 ? u : 0, df, half };
+	return { u: u > 1e-9 ? u : 0, df: half > 0 ? freedom(reference.df) : referenceFreedom(reference), half };
+}
+
+function freedom(df: number): number {
+	return df > 0 ? df : Number.POSITIVE_INFINITY;
+}
+
+/**
+ * Degrees of freedom of the reference's whole uncertainty, its certified part included, which has none to count: read off
+ * its own interval, half of which is t(0.975; df) × u.
+ */
+function referenceFreedom(reference: Reference): number {
+	const t = (reference.interval[1] - reference.interval[0]) / (2 * reference.ratio * reference.u_rel);
+	if (!(t > 0) || !Number.isFinite(t)) return freedom(reference.df);
+	let low = 1;
+	let high = 1e6;
+	if (t <= tQuantile(0.975, high)) return Number.POSITIVE_INFINITY;
+	for (let i = 0; i < 60; i++) {
+		const middle = Math.sqrt(low * high);
+		if (tQuantile(0.975, middle) > t) low = middle;
+		else high = middle;
+	}
+	return high;
 }
 
 /** Readings and rests are judged, not counted: what such a judgement is worth (JCGM 100, G.4.2: good to 16 %). */

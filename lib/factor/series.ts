@@ -63,6 +63,21 @@ export class Predictor {
 		return sum / Math.max(1, count);
 	}
 
+	/** Q x / √(xᵀQ x): its product with y, squared, is what one more column x would take off `left`. Zero where nothing. */
+	direction(x: Float64Array): Float64Array {
+		const n = this.#n;
+		const u = new Float64Array(n);
+		let d = 0;
+		let size = 0;
+		for (let i = 0; i < n; i++) {
+			for (let j = 0; j < n; j++) u[i]! += this.#Q[i * n + j]! * x[j]!;
+			d += u[i]! * x[i]!;
+			size += Math.abs(this.#Q[i * n + i]!) * x[i]! ** 2;
+		}
+		if (!(d > 1e-9 * size)) return new Float64Array(n);
+		return u.map((v) => v / Math.sqrt(d));
+	}
+
 	/** Root mean square over left-out blocks of the error in the block's mass, relative to `mass`. */
 	relative(y: Float64Array, mass: Float64Array): number {
 		const n = this.#n;

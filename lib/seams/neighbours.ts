@@ -1,11 +1,14 @@
 import { type PointIndex, pointIndex } from '../geo/near.ts';
 import type { Track } from '../model/index.ts';
+import { median } from '../stats/index.ts';
 
 /** Places of kept records, for looking up who cut beside whom. */
 export interface Ground {
 	index: PointIndex;
 	/** Record of each indexed place. */
 	records: Int32Array;
+	/** Usual width cut by each combine, metres: what its full header takes. */
+	usual_m: number[];
 }
 
 /** A stretch where two passes lie side by side: seen from stations along the one with the lower number. */
@@ -26,13 +29,16 @@ export function groundOf(track: Track): Ground {
 	const kept: number[] = [];
 	for (const pass of track.passes) {
 		for (const i of pass.records) {
-			if (track.flag[i] === 0 && track.area_m2[i]! > 0 && Number.isFinite(track.cutX_m[i]!)) kept.push(i);
+			if (track.flag[i] !== 0 || !(track.area_m2[i]! > 0) || track.pass[i]! < 0) continue;
+			if (Number.isFinite(track.cutX_m[i]!)) kept.push(i);
 		}
 	}
 	const records = Int32Array.from(kept);
 	const x = Float64Array.from(kept, (i) => track.cutX_m[i]!);
 	const y = Float64Array.from(kept, (i) => track.cutY_m[i]!);
-	return { index: pointIndex(x, y), records };
+	const widths: number[][] = [];
+	for (const i of kept) (widths[track.passes[track.pass[i]!]!.combine] ??= []).push(track.width_m[i]!);
+	return { index: pointIndex(x, y), records, usual_m: Array.from(widths, (w) => (w ? median(w) : Number.NaN)) };
 }
 
 /**

@@ -33,6 +33,9 @@ export const BLOCK_M = 64;
 /** Passes looked at on either side. */
 export const REACH = 3;
 
+/** Passes cut with less than this share of the usual width are left out. */
+const FULL_HEADER = 0.85;
+
 /** Cuts a seam into blocks and sums up every pass beside it, as far as passes of the same combine reach. */
 export function blocksOf(
 	seam: Seam,
@@ -123,12 +126,14 @@ function across(
 		if (!Number.isFinite(k_i)) continue;
 		let sum = sums.get(pass);
 		if (!sum) sums.set(pass, (sum = { mass: 0, area: 0, aside: 0, water: 0, watered: 0, time: 0, count: 0, width: 0 }));
-		const area = track.area_m2[i]!;
+		// A header cuts no more than its width: what a swath was given beyond is a gap beside it, not ground it cut.
+		const usual = ground.usual_m[track.passes[pass]!.combine]!;
+		const area = track.area_m2[i]! * Math.min(1, usual / track.width_m[i]!);
 		sum.mass += account.account_kg[i]! * k_i;
 		sum.area += area;
 		sum.aside += aside;
 		sum.time += trackTime(track, pass);
-		sum.width += track.width_m[i]!;
+		sum.width += track.width_m[i]! / usual;
 		const m = track.moisture_pct[i]!;
 		if (Number.isFinite(m)) {
 			sum.water += m * area;
@@ -160,6 +165,8 @@ function widthNear(track: Track, ground: Ground, x: number, y: number): number {
 
 /** Orders strands outward on either side; a side ends where the combine changes or a pass is missing. */
 function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Strand[]; sign: number } | null {
+	// How much a part of a header cut is too uncertain for its yield to be compared.
+	for (const [pass, s] of sums) if (s.width / s.count < FULL_HEADER) sums.delete(pass);
 	const a = sums.get(seam.passA);
 	const b = sums.get(seam.passB);
 	if (!a || !b || a.count < 2 || b.count < 2 || !(a.mass > 0) || !(b.mass > 0)) return null;
