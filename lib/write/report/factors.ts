@@ -55,13 +55,25 @@ function formDetail(f: Factor, say: Say): Markup | null {
 
 function budget(f: Factor, name: string, say: Say): Markup {
 	const lines = [...f.budget].sort((a, b) => b.share - a.share);
+	const advice = [
+		`Fills scatter by ${say.percent(100 * f.scatter_rel)}. ${moreDumps(f)}`,
+		...f.advice,
+		lines[0] && lines[0].advice !== '' ? `What weighs most is ${lines[0].name}: ${lines[0].advice}` : '',
+	].filter((text) => text !== '');
 	return html`<div><table>
 <thead><tr><th>Combine ${name}</th><th class="r">u, %</th><th>Share of the variance</th></tr></thead>
 <tbody>${lines.map(
 		(l) => html`<tr><td>${l.name}</td><td class="r">${say.number(100 * l.u_rel, 2)}</td><td>${bar(l.share)}</td></tr>`,
 	)}</tbody>
 <tfoot><tr><td>Together</td><td class="r">${say.number(100 * f.u_rel, 2)}</td><td></td></tr></tfoot></table>
-<p class="soft">Fills scatter by ${say.percent(100 * f.scatter_rel)}. ${moreDumps(f)} ${f.advice.join(' ')} ${lines[0]?.advice ?? ''}</p></div>`;
+<ul class="sources">${advice.map((text) => html`<li>${sentence(text)}</li>`)}</ul></div>`;
+}
+
+/** With a capital and a full stop. */
+function sentence(text: string): string {
+	const trimmed = text.trim();
+	const whole = /[.!?:]$/.test(trimmed) ? trimmed : `${trimmed}.`;
+	return whole.charAt(0).toUpperCase() + whole.slice(1);
 }
 
 function moreDumps(f: Factor): string {

@@ -37,20 +37,31 @@ export function maps(run: Run, say: Say): Markup {
 	const afterMap = mapPicture(run, after, classes, 'Corrected yield, north up', say);
 	if (afterMap === null) return html`<section><h2>Map</h2><p>No cell of the map is supported by records.</p></section>`;
 	const change = after.map((v, k) => (before[k]! > 0 ? 100 * (v / before[k]! - 1) : Number.NaN));
+	const changed = change.some((v) => Math.abs(v) > 0.005);
 	const errors = shownCells(surface.se_kg_ha, say);
-	const changes = changeClasses(change);
 	const errorScale = errorClasses(errors);
-	const errorDigits = edgeDigits(errorScale.edges);
-	return html`<section><h2>Map</h2>
-<p class="lead">Mean yield of each 10 m cell at ${say.percent(say.crop.market_moisture_pct)} moisture, in ${unit}; darker is more. Both maps are drawn on one scale from the same records on the same ground.</p>
+	const errorFigure = html`<figure>${mapPicture(run, errors, errorScale, 'Standard error, north up', say)}<div class="legend">${legend(errorScale, errors, unit, edgeDigits(errorScale.edges), say, { counts: false })}</div><figcaption><b>Standard error</b> of a cell’s mean; the true one is within it two times in three</figcaption></figure>`;
+	const lead = `Mean yield of each 10 m cell at ${say.percent(say.crop.market_moisture_pct)} moisture, in ${unit}; darker is more.`;
+	if (!changed) {
+		return html`<section><h2>Map</h2>
+<p class="lead">${lead} Nothing was corrected: the map stands as recorded.</p>
 <div class="maps">
-<figure>${mapPicture(run, before, classes, 'Yield as recorded, north up', say)}<figcaption><b>As recorded</b></figcaption></figure>
-<figure>${afterMap}<figcaption><b>Corrected</b></figcaption></figure>
+<figure>${afterMap}<div class="legend">${legend(classes, after, unit, digits, say, { counts: false })}</div><figcaption><b>As recorded</b></figcaption></figure>
+${errorFigure}
 </div>
-<div class="maps"><div class="legend">${legend(classes, before, unit, digits, say)}</div><div class="legend">${legend(classes, after, unit, digits, say)}</div></div>
+${facts(run, say)}
+</section>`;
+	}
+	const changes = changeClasses(change);
+	return html`<section><h2>Map</h2>
+<p class="lead">${lead} Both maps are drawn on one scale from the same records on the same ground.</p>
+<div class="maps">
+<figure>${mapPicture(run, before, classes, 'Yield as recorded, north up', say)}<div class="legend">${legend(classes, before, unit, digits, say)}</div><figcaption><b>As recorded</b></figcaption></figure>
+<figure>${afterMap}<div class="legend">${legend(classes, after, unit, digits, say)}</div><figcaption><b>Corrected</b></figcaption></figure>
+</div>
 <div class="maps pair">
-<figure>${mapPicture(run, change, changes, 'Change by correction, north up', say)}<div class="legend">${legend(changes, change, '%', edgeDigits(changes.edges), say, { counts: false })}</div><figcaption><b>What correction changed</b>, percent of what was recorded</figcaption></figure>
-<figure>${mapPicture(run, errors, errorScale, 'Standard error, north up', say)}<div class="legend">${legend(errorScale, errors, unit, errorDigits, say, { counts: false })}</div><figcaption><b>Standard error</b> of a cell’s mean; the true one is within it two times in three</figcaption></figure>
+<figure>${mapPicture(run, change, changes, 'Change by correction, north up', say, { lined: true })}<div class="legend">${legend(changes, change, '%', edgeDigits(changes.edges), say, { counts: false, lined: true })}</div><figcaption><b>What correction changed</b>, percent of what was recorded; lined: less</figcaption></figure>
+${errorFigure}
 </div>
 ${facts(run, say)}
 </section>`;

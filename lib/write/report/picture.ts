@@ -62,6 +62,7 @@ export function mapPicture(
 	classes: Classes,
 	label: string,
 	say: Say,
+	{ lined = false }: { lined?: boolean } = {},
 ): Markup | null {
 	const { surface } = run;
 	const window = windowOf(surface);
@@ -78,6 +79,7 @@ export function mapPicture(
 	return html`<svg viewBox="0 0 ${PANEL} ${round(height + 26)}" role="img" aria-label="${label}">
 <g transform="translate(${round(left)} 0)">
 <image width="${width}" height="${height}" preserveAspectRatio="none" image-rendering="pixelated" href="${uri}"/>
+${lined ? html`<path d="${lessLines(surface, values, window, perMetre)}" fill="none" stroke="#fffdf7" stroke-width="0.7"/>` : null}
 <path d="${outlinePath(run, west_m, north_m, perMetre)}" fill="none" stroke="#231f19" stroke-width="1.1" stroke-linejoin="round"/>
 </g>
 ${scaleBar(perMetre, height + 18, say)}
@@ -93,7 +95,7 @@ export function legend(
 	unit: string,
 	digits: number,
 	say: Say,
-	{ counts = true }: { counts?: boolean } = {},
+	{ counts = true, lined = false }: { counts?: boolean; lined?: boolean } = {},
 ): Markup {
 	const { edges, colours } = classes;
 	const n = colours.length;
@@ -114,13 +116,16 @@ export function legend(
 		(colour, k) =>
 			html`<rect x="${round(k * box)}" y="${top + 3}" width="${round(box)}" height="10" fill="${css(colour)}" stroke="#231f19" stroke-width="0.5"/>`,
 	);
+	const less = edges.filter((edge, k) => lined && k > 0 && edge <= 0).length;
+	const line =
+		less > 0 ? html`<path d="M0 ${top + 8}H${round(less * box)}" stroke="#fffdf7" stroke-width="0.9"/>` : null;
 	const marks = edges.map((edge, k) => {
 		const open = k === 0 || k === n;
 		const anchor = k === 0 ? 'start' : k === n ? 'end' : 'middle';
 		const text = open ? (k === 0 ? unit : '') : say.number(edge, digits);
 		return html`<text x="${round(k * box)}" y="${top + 26}" font-size="11" text-anchor="${anchor}">${text}</text>`;
 	});
-	return html`<svg viewBox="-1 0 ${PANEL + 2} ${top + 30}" role="img" aria-label="Legend in ${unit}">${counts ? bars : null}${boxes}${marks}</svg>`;
+	return html`<svg viewBox="-1 0 ${PANEL + 2} ${top + 30}" role="img" aria-label="Legend in ${unit}">${counts ? bars : null}${boxes}${line}${marks}</svg>`;
 }
 
 function classAt(edges: readonly number[], value: number): number {
@@ -164,6 +169,26 @@ function raster(surface: Surface, values: ArrayLike<number>, classes: Classes, w
 		}
 	}
 	return dataUri(palettePng(index, width, height, classes.colours));
+}
+
+/** A line through the cells below nothing, so that less and more differ without colour. */
+function lessLines(surface: Surface, values: ArrayLike<number>, window: Window, perMetre: number): string {
+	const cell = surface.cell_m * perMetre;
+	// Lines no nearer to each other than about 4 units.
+	const every = Math.max(1, Math.ceil(4 / cell));
+	let d = '';
+	for (let row = 0; row < surface.rows; row += every) {
+		const y = round((row - window.row + 0.5) * cell);
+		let from = -1;
+		for (let column = 0; column <= surface.columns; column++) {
+			const less = column < surface.columns && values[row * surface.columns + column]! < 0;
+			if (less && from < 0) from = column;
+			if (less || from < 0) continue;
+			d += `M${round((from - window.column) * cell)} ${y}H${round((column - window.column) * cell)}`;
+			from = -1;
+		}
+	}
+	return d;
 }
 
 function outlinePath(run: Run, west_m: number, north_m: number, perMetre: number): string {

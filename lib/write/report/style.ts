@@ -42,6 +42,7 @@ small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
 .cautions li { break-inside: avoid; }
 table { border-collapse: collapse; width: 100%; font-size: 0.8125rem; line-height: 1.35; }
 thead { display: table-header-group; }
+tfoot { display: table-row-group; }
 tr { break-inside: avoid; page-break-inside: avoid; }
 th { text-align: left; font-weight: 600; vertical-align: bottom; color: var(--soft); border-bottom: 1px solid var(--ink); padding: 0.2rem 0.55rem 0.25rem 0; }
 td { vertical-align: top; border-bottom: 1px solid var(--rule); padding: 0.22rem 0.55rem 0.22rem 0; }
@@ -68,6 +69,7 @@ svg text.s { fill: var(--soft); }
 .cols > div { break-inside: avoid; }
 .sources { font-size: 0.8125rem; color: var(--soft); line-height: 1.45; padding-left: 1.1rem; }
 .sources li { break-inside: avoid; }
+.cols .sources { margin-top: 0.45rem; }
 footer { margin-top: 2rem; border-top: 1px solid var(--rule); padding-top: 0.5rem; color: var(--soft); font-size: 0.8125rem; }
 @media (max-width: 40rem) {
 	.figures, .maps, .cols { grid-template-columns: 1fr 1fr; }
