@@ -127,6 +127,38 @@ function eventOf(word: string): 'dump' | 'offload' | null {
 	return lower === 'dump' || lower === 'offload' ? lower : null;
 }
 
+/** A year away from the logs a clock is not slow or fast: the year is wrong. */
+const YEAR_S = 370 * 86_400;
+
+interface Timed {
+	time_s: number;
+	origin: { row: number | null };
+}
+
+/**
+ * Takes out the rows whose year is not the logs' and sets them aside; `middle_s` is the logs' middle. Where more than
+ * a fifth are so it is the clock's way, not the row's: all are kept, and it is said.
+ */
+export function setYearsAside<T extends Timed>(rows: T[], middle_s: number, room: TableRoom, notes: Note[]): T[] {
+	const far = rows.filter((row) => Math.abs(row.time_s - middle_s) > YEAR_S);
+	if (far.length === 0) return rows;
+	const { faults } = room;
+	if (far.length * 5 > rows.length) {
+		notes.push({ level: 'caution', text: `${faults.file}: its clock is more than a year away from the logs’.` });
+		return rows;
+	}
+	for (const { time_s, origin } of far) {
+		const year = new Date(middle_s * 1000).getUTCFullYear();
+		faults.row(
+			origin.row ?? 0,
+			'time',
+			new Date(time_s * 1000).toISOString(),
+			`a year that cannot be: the logs are of ${year}`,
+		);
+	}
+	return rows.filter((row) => !far.includes(row));
+}
+
 /** "A" or "A+B" as names that the logs know, where case alone differs; a name of its own where none fits. */
 export function combinesOf(noted: string, known: readonly string[]): string[] {
 	if (noted === '') return [];

@@ -72,12 +72,13 @@ export class Growing {
 		records.n = kept;
 	}
 
-	/** The records in arrays of just their length. */
+	/** The records in arrays of just their length. One after another, so that no two copies of all are held at once. */
 	done(): Records {
 		const { records } = this;
-		const exact = Object.fromEntries(COLUMNS.map((column) => [column, records[column].slice(0, records.n)]));
+		const columns = records as unknown as Record<Column, Float64Array>;
+		for (const column of COLUMNS) columns[column] = columns[column].slice(0, records.n);
 		const untimed = this.untimed.slice(0, records.n);
-		return { ...records, ...exact, ...(untimed.includes(1) ? { untimed } : {}) };
+		return untimed.includes(1) ? { ...records, untimed } : records;
 	}
 }
 

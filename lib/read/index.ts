@@ -1,7 +1,7 @@
 import type { Field, Folder, LoadBook, Progress, SetAside, Source, TablePlan, WeightTrace } from '../model/index.ts';
 import { InputFault, silent } from '../model/index.ts';
 import { readBoundary, readVarieties } from './boundary.ts';
-import { readCart } from './cart.ts';
+import { readCart, setYearsAside } from './cart.ts';
 import { cautions } from './cautions.ts';
 import { FileFaults } from './faults.ts';
 import { Growing } from './grow.ts';
@@ -71,8 +71,21 @@ export async function readField(
 		return done;
 	};
 	const asRows = (rows: number) => rows;
-	await table(plan.cartLog, (s, p, r) => readCart(s, p, records.combines, r, book, notes), asRows);
-	await table(plan.tickets, (s, p, r) => readTickets(s, p, records.combines, r, book, notes), asRows);
+	const middle_s = middleOf(records.time_s);
+	const readLoads = async (s: Source, p: TablePlan, r: TableRoom) => {
+		const rows = await readCart(s, p, records.combines, r, book, notes);
+		const kept = new Set(setYearsAside([...book.dumps, ...book.offloads], middle_s, r, notes));
+		book.dumps = book.dumps.filter((dump) => kept.has(dump));
+		book.offloads = book.offloads.filter((offload) => kept.has(offload));
+		return rows;
+	};
+	await table(plan.cartLog, readLoads, asRows);
+	const readAllTickets = async (s: Source, p: TablePlan, r: TableRoom) => {
+		const rows = await readTickets(s, p, records.combines, r, book, notes);
+		book.tickets = setYearsAside(book.tickets, middle_s, r, notes);
+		return rows;
+	};
+	await table(plan.tickets, readAllTickets, asRows);
 	const traced = await table(plan.cartTrace, readTrace, (t) => t.rows);
 	const trace: WeightTrace | null = traced?.trace ?? null;
 
@@ -86,6 +99,11 @@ export async function readField(
 	notes.push(...cautions(field));
 	progress.step('read', 1);
 	return field;
+}
+
+/** The middle record's time; NaN without records. */
+function middleOf(time_s: Float64Array): number {
+	return time_s[time_s.length >> 1] ?? Number.NaN;
 }
 
 function sizeOf(folder: Folder): number {

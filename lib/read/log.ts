@@ -159,11 +159,11 @@ class LogReader {
 		}
 		swathFromPlan(log, room, numbers, columns);
 		distanceMissing(faults.file, room, numbers, columns);
-		const byYield = columns.mapped('yield') && !columns.mapped('flow') && columns.find(FLOW.name) < 0;
+		const byYield = columns.mapped('yield') && !columns.mapped('flow');
 		if (columns.mapped('yield') && !byYield) {
 			room.notes.push({
 				level: 'note',
-				text: `${faults.file}: flow is there, so the yield in its mapping is not used.`,
+				text: `${faults.file}: its mapping has both flow and yield; the yield is not used.`,
 			});
 		}
 		const yieldAt = byYield ? yieldPlace(columns, faults) : null;

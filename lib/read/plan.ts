@@ -14,6 +14,7 @@ import { CROPS, cropNamed } from '../units/index.ts';
 import { nameInside } from './path.ts';
 import { type FieldJson, fieldSchema } from './schema.ts';
 import { EARLIEST_S, LATEST_S, timeFromText } from './time.ts';
+import { unknownEntries } from './unknown.ts';
 import { Zone } from './zone.ts';
 
 const FILE = 'field.json';
@@ -75,15 +76,14 @@ export function readPlan(json: unknown): ReadPlan {
 			handling_pct,
 		})),
 	};
-	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !KNOWN.has(key)));
-	if (Object.keys(extra).length > 0) {
-		plan.extra = extra;
-		notes.push({ level: 'note', text: `${FILE}: not known here and not used: ${Object.keys(extra).join(', ')}.` });
+	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !Object.hasOwn(fieldSchema.entries, key)));
+	if (Object.keys(extra).length > 0) plan.extra = extra;
+	const unknown = unknownEntries(fieldSchema, raw);
+	if (unknown.length > 0) {
+		notes.push({ level: 'note', text: `${FILE}: not known here and not used: ${unknown.join(', ')}.` });
 	}
 	return { plan: faults.length === 0 ? plan : null, zone, faults, notes };
 }
-
-const KNOWN = new Set(Object.keys(fieldSchema.entries));
 
 function wanted(path: string | null): string {
 	if (path === 'crop')

@@ -379,6 +379,29 @@ describe('faulty rows are set aside', () => {
 		]);
 	});
 
+	test('a year in cart log or tickets that is not the logs’', async () => {
+		const times = (bad: string[]) => [...bad, ...Array.from({ length: 10 }, (_, k) => `2026-10-03T15:0${k}:00Z`)];
+		const cart = (bad: string[]) =>
+			`id,time,event,combine,weight_kg\n${times(bad)
+				.map((t, k) => `D${k},${t},dump,A,100`)
+				.join('\n')}\n`;
+		const one = await read({ cartLog: { file: 'cart.csv' } }, { 'cart.csv': cart(['2016-10-03T15:00:00Z']) });
+		expect(one.setAside.map((s) => [s.row, s.column, s.found])).toEqual([[2, 'time', '2016-10-03T15:00:00.000Z']]);
+		expect(one.book.dumps.length).toBe(10);
+		const many = await read(
+			{ cartLog: { file: 'cart.csv' } },
+			{ 'cart.csv': cart(Array(5).fill('2016-10-03T15:00:00Z')) },
+		);
+		expect(many.setAside).toEqual([]);
+		expect(many.book.dumps.length).toBe(15);
+		expect(many.notes.map((n) => n.text).join()).toMatch(/more than a year away/);
+		const tickets = `ticket,time,net_kg\n${times(['2016-10-03'])
+			.map((t, k) => `K${k},${t},100`)
+			.join('\n')}\n`;
+		const third = await read({ timeZone: 'Etc/UTC', tickets: { file: 't.csv' } }, { 't.csv': tickets });
+		expect(third.setAside.map((s) => [s.file, s.row])).toEqual([['t.csv', 2]]);
+	});
+
 	test('a fifth may be, more stops the run with every fault told', async () => {
 		const bad = (n: number) =>
 			logText(50, (row, k) => {

@@ -194,14 +194,6 @@ describe('a log by a mapping', () => {
 		['lb/ac', 0.45359237 / 0.40468564224],
 		['bu/ac', 25.401 / 0.40468564224],
 	])('yield in %s, wet and dry', async (unit, one) => {
-		const flow = async (extra: object, moisture: string | number = 20) =>
-			(
-				await row(
-					{ yield: { column: 'theirs', unit, ...extra }, flow: undefined },
-					{ theirs: 100, moisture_pct: moisture, flow_kg_s: '' },
-				)
-			).records.flow_kg_s[0] as number;
-		// A column of flow would speak before the yield: take it away.
 		const mapped = async (extra: object, moisture: string | number = 20) => {
 			const text = `time,lat,lon,interval_s,distance_m,swath_m,moisture_pct,theirs\n2026-10-03T14:00:00Z,41.6,-93.5,2,4,9,${moisture},100\n`;
 			const columns = { yield: { column: 'theirs', unit, ...extra } };
@@ -210,7 +202,11 @@ describe('a log by a mapping', () => {
 		expect(await mapped({ basis: 'wet' })).toBeCloseTo(0.18 * one, 9);
 		expect(await mapped({ basis: 'dry', at_pct: 15.5 })).toBeCloseTo((0.18 * one * 84.5) / 80, 9);
 		expect(await mapped({ basis: 'dry', at_pct: 15.5 }, '')).toBeNaN();
-		expect(await flow({ basis: 'wet' })).toBeNaN();
+	});
+
+	test('a yield in the mapping stands in place of a flow column of the contract’s name', async () => {
+		const { records } = await row({ yield: { column: 'theirs', unit: 't/ha', basis: 'wet' } }, { theirs: 10 });
+		expect(records.flow_kg_s[0]).toBeCloseTo(18, 10);
 	});
 
 	test('seconds since a moment, local or not; constants for texts; odd names', async () => {
@@ -449,9 +445,17 @@ describe('field.json', () => {
 		expect(full.extra).toEqual({ somethingElse: { kept: true } });
 	});
 
-	test('what is not known is carried and said', async () => {
-		const { notes } = await read({ colour: 'red' });
-		expect(notes.map((n) => n.text).join()).toMatch(/not known here and not used: colour/);
+	test('what is not known is carried and said, to any depth', async () => {
+		const { notes } = await read({
+			colour: 'red',
+			combines: { A: { tank: 9000, tank_kg: 9000, display_total: { acres: 3 } } },
+			logs: [{ file: 'a.csv', combine: 'A', note: 'x' }],
+			pins: { dumps: { D1: { colour: 'blue' } } },
+			crop: { name: 'corn', price: 4 },
+		});
+		expect(notes.map((n) => n.text)).toEqual([
+			'field.json: not known here and not used: crop.price, logs.0.note, colour, combines.A.tank, combines.A.display_total.acres, pins.dumps.D1.colour.',
+		]);
 	});
 
 	test('a season that the logs are not of, combines of no log: said', async () => {
