@@ -15,6 +15,8 @@ export interface Standing {
 	own: number[];
 	/** Number of all weights in which it has a part. */
 	any: number[];
+	/** Most of its weights are its own: they stand alone. Else the seams help to tell the combines apart. */
+	owned: boolean[];
 	/** Something speaks of its level. */
 	told: boolean[];
 }
@@ -23,7 +25,10 @@ export interface Standing {
 export function standing(system: System, match: Match, jumps: readonly SeamJump[], combines: number): Standing {
 	const own = new Array<number>(combines).fill(0);
 	const any = new Array<number>(combines).fill(0);
+	const totals = system.weighings.every((w) => w.kind === 'total');
 	for (const w of system.weighings) {
+		// A total beside other weights says little of any one combine.
+		if (w.kind === 'total' && !totals) continue;
 		const parts =
 			w.kind === 'total' ? own.map((_, c) => c) : [...new Set(w.unloadings.map((u) => match.unloadings[u]!.combine))];
 		for (const c of parts) any[c]!++;
@@ -39,7 +44,8 @@ export function standing(system: System, match: Match, jumps: readonly SeamJump[
 			}
 		}
 	}
-	return { own, any, told };
+	const owned = own.map((n, c) => n > 0 && 2 * n >= any[c]!);
+	return { own, any, owned, told };
 }
 
 function usable(j: SeamJump): boolean {
@@ -63,7 +69,7 @@ export function seamEquations(
 	const extras: Extra[] = [];
 	for (const j of input.jumps) {
 		if (!usable(j) || !state.told[j.combineA] || !state.told[j.combineB]) continue;
-		if (state.own[j.combineA]! > 0 && state.own[j.combineB]! > 0) continue;
+		if (state.owned[j.combineA] && state.owned[j.combineB]) continue;
 		const row = new Array<number>(system.p).fill(0);
 		const ratio = Math.exp(j.log_jump);
 		const add = (c: number, sign: number) => {

@@ -102,7 +102,11 @@ function solveAll(input: FactorInput, progress: Progress): Solved {
 	const plain = basisMass(records, account, time, flow, constants);
 	const first = buildSystem(match, reference, time, constants, plain, use, rough);
 	const firstSlow = slowMatrix(first, time.segments, rough);
-	const anchored = (system: System) => anchorsOf(system, constants, standing(system, match, jumps, combines), rough);
+	const anchored = (system: System) => {
+		const state = standing(system, match, jumps, combines);
+		const told = seamEquations({ account, track, seams, jumps }, records.time_s, flow, constants, system, state, rough);
+		return [...anchorsOf(system, constants, state, rough), ...told];
+	};
 	const settled = settle(first, firstSlow, anchored(first));
 	const bad = new Set(settled.aside.map((a) => a.weighing));
 	use = use.filter((w) => !bad.has(w));
@@ -128,7 +132,7 @@ function solveAll(input: FactorInput, progress: Progress): Solved {
 	};
 	const chosen = records.combines.map((_, c) => {
 		progress.step('factors', 0.2 + (0.5 * c) / combines);
-		if (!(state.own[c]! > 0)) return null;
+		if (!state.owned[c]) return null;
 		const common = { records, account, match, plan, time, flow, slope: slopes[c]!, rough };
 		const choose = (system: System) => shapeOf({ ...common, system, sigma: most.sigma, rests: most.rests }, c);
 		const plainly = choose(base);
@@ -262,7 +266,7 @@ const POOR = 0.1;
 function anchorsOf(system: System, shapes: readonly Shape[], state: Standing, rough: readonly number[]): Extra[] {
 	const out: Extra[] = [];
 	shapes.forEach((_, c) => {
-		if (state.own[c]! > 0) return;
+		if (state.owned[c]) return;
 		const row = new Array<number>(system.p).fill(0);
 		row[system.first[c]!] = 1;
 		const u = state.any[c]! > 0 ? POOR : state.told[c] ? 10 * POOR : 1;
