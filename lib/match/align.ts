@@ -373,7 +373,7 @@ function offerNormal(
 		weigh(scene, step, c, m, v, place.slack, here + idle + overflow(scene, c, m, v, step.kg), (cost, rests) =>
 			push(cost, make(rests, null)),
 		);
-		offerUnweighed(scene, effort, step, c, place, m, v, here, idle, reading, make, push);
+		offerUnweighed(scene, table, effort, step, c, place, m, v, here, idle, reading, make, push);
 		if (effort.whole) {
 			offerWrong(scene, step, c, place, m, v, here + idle, reading, make, push);
 			push(here + idle + COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + (step.pinned !== null ? 20 : 0), {
@@ -433,6 +433,7 @@ function weigh(
 /** Grain left the tank unweighed since its previous unloading. */
 function offerUnweighed(
 	scene: Scene,
+	table: Table,
 	effort: Effort,
 	step: Step,
 	c: number,
@@ -478,11 +479,8 @@ function offerUnweighed(
 			const told = scene.told[p]!;
 			if (told.combine >= 0 && told.combine !== c) continue;
 			if (m < told.kg * 0.9) continue;
-			// Somewhere between the previous unloading and this one, within what its own time allows.
-			const offset = place.end_s - step.time_s;
-			const shift = Number.isFinite(offset) ? offset : 0;
-			if (told.from_s + shift > place.end_s + 60 || told.to_s + shift < (reading.time_s[c] as number) - 60) continue;
-			const longest = signal ? longestRun(runs, place.skipped) : -1;
+			if (!couldBe(told, table.offset_s, reading.time_s[c] as number, place.end_s)) continue;
+			const longest = signal ? likeliestRun(scene, reading, c, told, table.offset_s, place.skipped) : -1;
 			let cost =
 				here +
 				tellingCost(scene, reading, told) +
@@ -506,17 +504,41 @@ function offerUnweighed(
 	}
 }
 
-function longestRun(runs: readonly { start_s: number; end_s: number }[], skipped: readonly number[]): number {
+/** May the telling be of an unloading between these log times? */
+function couldBe(told: Told, offset_s: number, after_s: number, before_s: number): boolean {
+	const within = (shift: number): boolean => told.from_s + shift <= before_s + 60 && told.to_s + shift >= after_s - 60;
+	// A certified scale keeps its own time, which is usually right; the cart's is off by the offset.
+	return within(offset_s) || (told.kind === 'straight' && (within(900) || within(-900)));
+}
+
+/** The run by which a known weight left the tank: where the tank held about that; else the longest; −1 without any. */
+function likeliestRun(
+	scene: Scene,
+	reading: Reading,
+	c: number,
+	told: Told,
+	offset_s: number,
+	skipped: readonly number[],
+): number {
+	const runs = scene.runs[c] ?? [];
 	let best = -1;
-	let length = 20;
+	let least = Number.POSITIVE_INFINITY;
 	for (const r of skipped) {
-		const lasts = runs[r]!.end_s - runs[r]!.start_s;
-		if (lasts > length) {
-			length = lasts;
+		const run = runs[r]!;
+		const lasts = run.end_s - run.start_s;
+		if (lasts < 15 || !couldBe(told, offset_s, run.end_s, run.end_s)) continue;
+		const { m, v } = levelAt(scene, reading, c, run.endMass_kg);
+		// It cannot give what it does not hold; a rest is possible.
+		const d = m - told.kg;
+		const z = d / Math.sqrt(v + told.variance + 200 * 200);
+		const cost = d < 0 ? 0.5 * z * z : Math.min(0.5 * z * z, 3 + d / (0.5 * (scene.tank_kg[c] as number)));
+		const short = lasts < (0.4 * told.kg) / USUAL.unloading_kg_s ? 2 : 0;
+		if (cost + short < least) {
+			least = cost + short;
 			best = r;
 		}
 	}
-	return best;
+	return least < 8 ? best : -1;
 }
 
 /** One weight of two combines. */
@@ -729,8 +751,8 @@ function finish(scene: Scene, table: Table, reading: Reading): Reading {
 			const told = scene.told[p]!;
 			if (ended.told & (scene.facts[p] as number) || (told.combine >= 0 && told.combine !== c) || m < told.kg * 0.9)
 				continue;
-			if (told.to_s + table.offset_s < (ended.time_s[c] as number) - 60) continue;
-			const r = longestRun(runs, left);
+			if (!couldBe(told, table.offset_s, ended.time_s[c] as number, Number.POSITIVE_INFINITY)) continue;
+			const r = likeliestRun(scene, ended, c, told, table.offset_s, left);
 			if (r >= 0) left.splice(left.indexOf(r), 1);
 			ended.told |= 1 << p;
 			ended.cost +=
@@ -759,8 +781,12 @@ function finish(scene: Scene, table: Table, reading: Reading): Reading {
 		}
 		ended.endings.push({ combine: c, level_kg: m, inserts } satisfies Ending);
 	}
-	const facts = new Set(scene.facts);
-	for (const bits of facts) if (!(ended.told & bits)) ended.cost += COSTS.untold;
+	const facts = new Set<number>();
+	const placed = new Set<number>();
+	scene.told.forEach((told, p) => {
+		for (const fact of told.facts) (ended.told & (1 << p) ? placed : facts).add(fact);
+	});
+	for (const fact of facts) if (!placed.has(fact)) ended.cost += COSTS.untold;
 	return ended;
 }
 

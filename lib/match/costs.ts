@@ -36,7 +36,7 @@ export const COSTS = {
 	/** Such a telling that finds no place in the logs. */
 	untold: 5,
 	/** A dump that names no combine holds grain of two: rare where nobody notes such weights … */
-	mixed: 5,
+	mixed: 6.5,
 	/** … and common where others are noted. */
 	mixedUsual: 1.5,
 	/** The unloading auger's signal is missing at a dump: a switch fails now and then. */

@@ -35,7 +35,9 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 		told,
 		repeated,
 		balanced,
-		facts: told.map((t) => told.reduce((bits, o, p) => (o.fact === t.fact ? bits | (1 << p) : bits), 0)),
+		facts: told.map((t) =>
+			told.reduce((bits, o, p) => (o.facts.some((f) => t.facts.includes(f)) ? bits | (1 << p) : bits), 0),
+		),
 		tank_kg,
 		usualFlow_kg_s: flows.map((f) => {
 			const stood = f.stood_s[f.time_s.length] as number;
@@ -49,7 +51,31 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 		habits: firstHabits(flows.length),
 	};
 	scene.habits.ratios = seamRatios(seams);
+	bySums(scene);
 	return { scene, excluded, remarks };
+}
+
+/**
+ * Where neither clock nor auger tells when a tank was emptied, the sums alone tell the factors: all that was weighed
+ * over all that was cut.
+ */
+function bySums(scene: Scene): void {
+	const { steps, flows, runs, habits } = scene;
+	if (steps.length === 0 || steps.some((s) => Number.isFinite(s.time_s)) || runs.some((r) => r !== null)) return;
+	const weighed = flows.map(() => 0);
+	let all = 0;
+	for (const s of steps) {
+		all += s.kg;
+		if (s.noted && s.mixed.length === 0) weighed[s.combines[0] as number]! += s.kg;
+	}
+	const apart = steps.every((s) => s.noted && s.mixed.length === 0);
+	const cut = flows.reduce((sum, f) => sum + f.total_kg, 0);
+	flows.forEach((f, c) => {
+		const k = apart ? (weighed[c] as number) / f.total_kg : all / cut;
+		if (!(k > 0.75 && k < 1.33)) return;
+		habits.factor[c] = k;
+		habits.u_factor[c] = apart ? 0.015 : 0.05;
+	});
 }
 
 function heaviestDump(steps: readonly Step[]): number {

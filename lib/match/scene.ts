@@ -44,7 +44,7 @@ export interface Scene {
 	repeated: Set<number>;
 	/** Dumps of cart loads that balance: none of them is saved twice, none is missing. */
 	balanced: Set<number>;
-	/** Per telling: bits of all tellings of the same fact. */
+	/** Per telling: bits of all tellings that read one of its facts. */
 	facts: number[];
 	/** What each tank holds, reference kg. */
 	tank_kg: number[];

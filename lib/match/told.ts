@@ -15,8 +15,8 @@ export interface Told {
 	ticket: number;
 	/** Index into LoadBook.offloads, −1 where a ticket tells. */
 	offload: number;
-	/** Tellings of one number are readings of the same fact: at most one of them holds. */
-	fact: number;
+	/** Facts that it reads: of tellings that share one at most one holds. */
+	facts: number[];
 	/** This one holds if this dump (index into LoadBook.dumps) is a weight saved twice; −1: if none is. */
 	twin: number;
 	/** Dumps of the same cart load that may be saved twice: they must not be, unless `twin` says so. */
@@ -78,12 +78,15 @@ function cartLevel(book: LoadBook, reference: Reference): Tellings {
 					to_s: key_s,
 					ticket: -1,
 					offload,
-					fact: offload,
+					facts: [offload],
 					twin,
 					twins,
 				});
 			}
 			level = 0;
+			dumps = [];
+			through = 0;
+			since = key_s;
 		} else if (level > slack) {
 			const twin = twins.find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
 			if (twin !== undefined) {
@@ -98,7 +101,25 @@ function cartLevel(book: LoadBook, reference: Reference): Tellings {
 			since = key_s;
 		}
 	}
-	return { told, repeated, balanced };
+	return { told: [...told, ...oneForTwo(told)], repeated, balanced };
+}
+
+/** Two cart loads that follow each other and lack grain both: one dump, part of which went into the next truck. */
+function oneForTwo(told: readonly Told[]): Told[] {
+	const merged: Told[] = [];
+	for (const first of told) {
+		for (const second of told) {
+			if (second.from_s !== first.to_s || second.twin >= 0 || second.offload === first.offload) continue;
+			merged.push({
+				...first,
+				kg: first.kg + second.kg,
+				variance: first.variance + second.variance,
+				facts: [...first.facts, ...second.facts],
+				twins: [...first.twins, ...second.twins],
+			});
+		}
+	}
+	return merged;
 }
 
 /** Dumps that follow one of the same weight within minutes. */
@@ -141,7 +162,7 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference): 
 			to_s: timed ? t.time_s : day ? t.time_s + 86_400 : Number.POSITIVE_INFINITY,
 			ticket: i,
 			offload: -1,
-			fact: -1 - i,
+			facts: [-1 - i],
 			twin: -1,
 			twins: [],
 		});

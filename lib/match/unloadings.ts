@@ -59,7 +59,14 @@ export function emptyings(scene: Scene, records: Records, reading: Reading): Emp
 			lastTime = place.end_s;
 		}
 		const ending = reading.endings.find((e) => e.combine === c);
-		if (ending) own.push(...endings(scene, reading, c, last, lastTime, ending.inserts));
+		const final = own[own.length - 1];
+		const left = (scene.flows[c]!.total_kg - last) * factorOf(scene, c);
+		if (final?.loose && final.choice && ending?.inserts.length === 0 && left < 0.9 * scene.fill_kg) {
+			// Nothing tells when it was, and a combine that is done is emptied: it took all there was.
+			final.end_s = scene.flows[c]!.end_s;
+			final.mass_kg = scene.flows[c]!.total_kg;
+			final.u_flow_kg = 0.03 * scene.fill_kg;
+		} else if (ending) own.push(...endings(scene, reading, c, last, lastTime, ending.inserts));
 		list.push(...measured(scene, c, own));
 	}
 	return list.filter((e) => e.to > e.from || e.choice !== null || records.n === 0);
