@@ -168,7 +168,7 @@ describe.skipIf(!CHROMIUM || !pdftotext)('report in print', () => {
 			expect(pages.length).toBeGreaterThanOrEqual(4);
 			expect(pages.length).toBeLessThanOrEqual(6);
 			const all = pages.join('\n').replace(/\s+/g, ' ');
-			expect(pages[0]).toContain('Combine A reads 6.2 % high');
+			expect(pages[0]!.replace(/\s+/g, ' ')).toContain('Combine A reads 6.2 % high');
 			for (const d of run.result.dumps) expect(all).toContain(d.id);
 			expect(all).toContain('Not legal for trade');
 			expect(all).toContain(run.field.inputs[0]!.sha256.slice(0, 30));

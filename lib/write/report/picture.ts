@@ -107,25 +107,25 @@ export function legend(
 	}
 	const most = Math.max(1, ...held);
 	const box = PANEL / n;
-	const top = counts ? 31 : -1;
+	const top = counts ? 31 : 2;
 	const bars = colours.map((colour, k) => {
 		const h = round((30 * held[k]!) / most);
 		return html`<rect x="${round(k * box)}" y="${round(top - h)}" width="${round(box)}" height="${h}" fill="${css(colour)}" stroke="#231f19" stroke-width="0.5"/>`;
 	});
 	const boxes = colours.map(
 		(colour, k) =>
-			html`<rect x="${round(k * box)}" y="${top + 3}" width="${round(box)}" height="10" fill="${css(colour)}" stroke="#231f19" stroke-width="0.5"/>`,
+			html`<rect x="${round(k * box)}" y="${top}" width="${round(box)}" height="10" fill="${css(colour)}" stroke="#231f19" stroke-width="0.5"/>`,
 	);
 	const less = edges.filter((edge, k) => lined && k > 0 && edge <= 0).length;
 	const line =
-		less > 0 ? html`<path d="M0 ${top + 8}H${round(less * box)}" stroke="#fffdf7" stroke-width="0.9"/>` : null;
+		less > 0 ? html`<path d="M0 ${top + 5}H${round(less * box)}" stroke="#fffdf7" stroke-width="0.9"/>` : null;
 	const marks = edges.map((edge, k) => {
 		const open = k === 0 || k === n;
 		const anchor = k === 0 ? 'start' : k === n ? 'end' : 'middle';
 		const text = open ? (k === 0 ? unit : '') : say.number(edge, digits);
-		return html`<text x="${round(k * box)}" y="${top + 26}" font-size="11" text-anchor="${anchor}">${text}</text>`;
+		return html`<text x="${round(k * box)}" y="${top + 23}" font-size="11" text-anchor="${anchor}">${text}</text>`;
 	});
-	return html`<svg viewBox="-1 0 ${PANEL + 2} ${top + 30}" role="img" aria-label="Legend in ${unit}">${counts ? bars : null}${boxes}${line}${marks}</svg>`;
+	return html`<svg viewBox="-1 0 ${PANEL + 2} ${top + 27}" role="img" aria-label="Legend in ${unit}">${counts ? bars : null}${boxes}${line}${marks}</svg>`;
 }
 
 function classAt(edges: readonly number[], value: number): number {

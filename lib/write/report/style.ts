@@ -72,7 +72,11 @@ svg text.s { fill: var(--soft); }
 .cols .sources { margin-top: 0.45rem; }
 footer { margin-top: 2rem; border-top: 1px solid var(--rule); padding-top: 0.5rem; color: var(--soft); font-size: 0.8125rem; }
 @media (max-width: 40rem) {
-	.figures, .maps, .cols { grid-template-columns: 1fr 1fr; }
+	.head { flex-wrap: wrap; gap: 0.4rem 1.5rem; }
+	.head .mark { text-align: left; white-space: normal; }
+	.figures { grid-template-columns: 1fr 1fr; row-gap: 0.7rem; }
+	.maps, .cols { grid-template-columns: 1fr; }
+	.cols > div { overflow-x: auto; }
 	.chain { grid-template-columns: repeat(2, 1fr); row-gap: 0.9rem; }
 	.figures div { padding-left: 0; border-left: 0; }
 	.scroll { overflow-x: auto; }

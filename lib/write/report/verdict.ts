@@ -13,7 +13,7 @@ export function verdict(run: Run, say: Say): Markup {
 	const kept = keptShare(yields.flag, track.area_m2);
 	const moisture = say.percent(say.crop.market_moisture_pct);
 	return html`<section class="verdict">
-${sentences.map((s) => html`<p class="say">${s}</p>`)}
+${sentences.map((s) => html`<p class="say">${unbroken(s)}</p>`)}
 <dl class="figures">
 ${figure('Mean yield', say.bare(mean_kg_ha, 'yield'), say.unit('yield'), `${u > 0 ? `± ${say.bare(2 * u * mean_kg_ha, 'yield')} (95 %), ` : ''}at ${moisture} moisture`)}
 ${figure('Grain, dry', say.bare(result.totals.dry_kg, 'grain', say.units === 'us' ? 0 : 1), say.unit('grain'), `${say.quantity(result.totals.corrected_kg, 'mass', 0)} as cut`)}
@@ -23,8 +23,11 @@ ${figure('On the map', say.number(100 * kept, 0), '%', 'of the ground cut; the r
 </section>`;
 }
 
+/** No line ends between a number and its sign. */
+const unbroken = (text: string) => text.replace(/ %/g, '\u00a0%').replace(/± /g, '±\u00a0');
+
 function figure(name: string, value: string, unit: string, more: string): Markup {
-	return html`<div><dt>${name}</dt><dd>${value} <span>${unit}</span></dd><dd class="more">${more}</dd></div>`;
+	return html`<div><dt>${name}</dt><dd>${value} <span>${unit}</span></dd><dd class="more">${unbroken(more)}</dd></div>`;
 }
 
 function combineSentences(run: Run, say: Say): string[] {
