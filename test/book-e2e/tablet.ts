@@ -1,6 +1,7 @@
 /** The tablet build, served on the loopback address, and a tablet or phone to look at it with. */
-import { createServer, type Server } from 'node:http';
+
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { createServer, type Server } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type BrowserContext, chromium, type Page } from 'playwright-core';
@@ -116,7 +117,8 @@ export function watch(page: Page): string[] {
 	const wrong: string[] = [];
 	page.on('pageerror', (e) => wrong.push(String(e)));
 	page.on('console', (m) => {
-		if (m.type() === 'error' && !/Failed to load resource|net::ERR_INTERNET_DISCONNECTED/.test(m.text())) wrong.push(m.text());
+		if (m.type() === 'error' && !/Failed to load resource|net::ERR_INTERNET_DISCONNECTED/.test(m.text()))
+			wrong.push(m.text());
 	});
 	return wrong;
 }
@@ -162,5 +164,9 @@ export async function key(page: Page, number: number | string): Promise<void> {
 /** Waits until the page says that it is saved, after an act. */
 export async function saved(page: Page, act: () => Promise<unknown>): Promise<void> {
 	await act();
-	await page.getByRole('status').filter({ hasText: /^Saved$/ }).first().waitFor();
+	await page
+		.getByRole('status')
+		.filter({ hasText: /^Saved$/ })
+		.first()
+		.waitFor();
 }

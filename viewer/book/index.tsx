@@ -1,6 +1,10 @@
 /** The load book, field side: one page at a time, large targets, works with no network. */
 import { effect, signal } from '@preact/signals';
 import './book.css';
+import './pages.css';
+import './now.css';
+import './sheet.css';
+import './nav.css';
 import { AnswerPage } from './answer.tsx';
 import { FieldsPage } from './fields.tsx';
 import { KeepPage } from './keep.tsx';

@@ -253,7 +253,7 @@ function ScaleEntry() {
 					{w === null || !running ? ' ' : net_kg! >= 0 ? t.netIn(mass(net_kg)) : t.netOut(mass(-net_kg!))}
 				</span>
 			</div>
-			<Pad value={digits.value} set={(v) => (digits.value = v)} />
+			<Pad value={digits} />
 			<div class="taps">
 				<div class="dumps">
 					{ids.map((id) => (
@@ -320,7 +320,7 @@ function MonitorEntry(props: { ask: { dump: string; combine: string } }) {
 				</output>
 				<span class="net">{t.weighed(mass(netOf(book.value, dump)))}</span>
 			</div>
-			<Pad value={digits.value} set={(v) => (digits.value = v)} />
+			<Pad value={digits} />
 			<div class="taps">
 				<label class="box inline">
 					<span>{t.monitorMoisture}</span>

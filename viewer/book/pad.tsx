@@ -1,4 +1,5 @@
 /** The number pad: large keys, and the keys of a keyboard where there is one. */
+import type { Signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import { t } from './words.ts';
 
@@ -18,13 +19,14 @@ const KEYS = [
 	['back', 'of1'],
 ] as const;
 
-export function Pad(props: { value: string; set: (value: string) => void }) {
+export function Pad(props: { value: Signal<string> }) {
+	// The signal itself, not a value of the last drawing: two quick taps are two digits.
 	const press = (key: string) => {
-		if (key === 'back') props.set(props.value.slice(0, -1));
-		else if (key === 'clear') props.set('');
+		const held = props.value.value;
+		if (key === 'back') props.value.value = held.slice(0, -1);
 		else if (key === '.') {
-			if (!props.value.includes('.')) props.set(`${props.value === '' ? '0' : props.value}.`);
-		} else if (props.value.replace('.', '').length < 7) props.set(props.value === '0' ? key : props.value + key);
+			if (!held.includes('.')) props.value.value = `${held === '' ? '0' : held}.`;
+		} else if (held.replace('.', '').length < 7) props.value.value = held === '0' ? key : held + key;
 	};
 	useEffect(() => {
 		const listen = (e: KeyboardEvent) => {

@@ -1,0 +1,107 @@
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { moistureOffsets, runningFactors, scaleRatio, totals } from '../../lib/book/index.ts';
+import { POUND_KG } from '../../lib/units/index.ts';
+import { dayActs, dayBook } from '../book/day.ts';
+import {
+	browser,
+	deviceOptions,
+	goTo,
+	installed,
+	key,
+	type Size,
+	saved,
+	serve,
+	startField,
+	tabletBuild,
+	watch,
+} from './tablet.ts';
+
+let host: Awaited<ReturnType<typeof serve>>;
+let chromium: Browser;
+beforeAll(async () => {
+	host = await serve(await tabletBuild());
+	chromium = await browser();
+});
+afterAll(async () => {
+	await chromium?.close();
+	await host?.close();
+});
+
+const lb = (kg: number) => Math.round(kg / POUND_KG).toLocaleString('en-US');
+const four = (x: number) => x.toFixed(4);
+
+// The whole day by hand on a tablet; a phone takes the first load of it (the rest is the same taps).
+describe.each<[Size, number]>([
+	['tablet', Number.POSITIVE_INFINITY],
+	['phone', 9],
+])('a day keyed by hand on a %s, with no network', (size, most) => {
+	it('gives the factors, intervals and totals that the library gives', async () => {
+		const context = await chromium.newContext(deviceOptions(size));
+		const page = await installed(context, host.url);
+		const wrong = watch(page);
+		await startField(page, 'Day field');
+		const acts = dayActs().slice(0, most);
+		let trucks = 0;
+		// Finger by finger for the first load; later ones by a keyboard, which the pad hears too and which is quicker.
+		const put = (n: number) => (trucks === 0 ? key(page, n) : page.keyboard.type(String(n)));
+		for (const a of acts) {
+			if (a.do === 'dump') {
+				await put(a.reading_lb);
+				// One tap beside the digits.
+				await saved(page, () => page.getByRole('button', { name: a.combine, exact: true }).tap());
+				await page.getByRole('button', { name: `Key what monitor ${a.combine} shows` }).tap();
+				await put(a.monitor_lb);
+				await saved(page, () => page.getByRole('button', { name: 'Save', exact: true }).tap());
+				await page.getByRole('button', { name: 'A + B' }).waitFor();
+			} else if (a.do === 'offload') {
+				trucks++;
+				await saved(page, () => page.getByRole('button', { name: 'All to truck' }).tap());
+				await page.getByRole('button', { name: new RegExp(`Load ${trucks}, Truck 1`) }).tap();
+				await page.getByRole('button', { name: 'is full and gone' }).tap();
+			} else {
+				await goTo(page, 'Tickets');
+				const line = page
+					.getByRole('listitem')
+					.filter({ has: page.getByRole('button', { name: `Load ${a.load}, Truck 1` }) });
+				await line.getByRole('button', { name: 'Add ticket' }).tap();
+				const sheet = page.getByRole('dialog');
+				await sheet.getByLabel('No.').fill(`T${a.load}`);
+				await sheet.getByLabel('Net, if no reading').fill(String(a.net_lb));
+				await sheet.getByLabel('Moisture').fill(String(a.moisture_pct));
+				await sheet.getByRole('button', { name: 'Save ticket' }).tap();
+				await sheet.waitFor({ state: 'detached' });
+			}
+		}
+
+		const told = dayBook(acts).book;
+		const ratio = scaleRatio(told, 'c', 2026);
+		if (ratio.source === 'tickets') {
+			await goTo(page, 'Tickets');
+			const card = page.getByRole('region', { name: 'Certified ÷ cart' });
+			expect(await card.textContent()).toContain(four(ratio.ratio));
+			expect(await card.textContent()).toContain(`${four(ratio.interval[0])} – ${four(ratio.interval[1])}`);
+		}
+
+		await goTo(page, 'Answer');
+		for (const f of runningFactors(told, { field: 'f', season: 2026 })) {
+			const card = page.getByRole('article', { name: f.combine, exact: true });
+			const text = await card.textContent();
+			expect(text).toContain(four(f.value!));
+			expect(text).toContain(`${four(f.interval![0])} – ${four(f.interval![1])}`);
+			expect(text).toMatch(new RegExp(`Loads used\\s*${f.n}`));
+		}
+		expect(moistureOffsets(told)).toEqual([]);
+
+		await goTo(page, 'Totals');
+		const { sum } = totals(told, 'field', () => '', { season: 2026 });
+		const cells = await page.getByRole('row').filter({ hasText: 'Sum' }).getByRole('cell').allTextContents();
+		expect(cells[0]).toBe(lb(sum.wet_kg));
+		if (sum.moisture_pct !== null) {
+			expect(cells[2]).toBe(lb(sum.dry_kg));
+			expect(cells[3]).toBe(sum.dry_bu.toLocaleString('en-US', { minimumFractionDigits: 1, maximumFractionDigits: 1 }));
+		}
+		expect(wrong).toEqual([]);
+		await context.close();
+	}, 240_000);
+});

@@ -1,0 +1,207 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { type Browser, chromium as engine, type Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { readBackup, sameBook } from '../../lib/book/index.ts';
+import { seeded } from '../../lib/stats/index.ts';
+import {
+	ARGS,
+	browser,
+	CHROMIUM,
+	deviceOptions,
+	goTo,
+	installed,
+	key,
+	saved,
+	serve,
+	startField,
+	tabletBuild,
+	watch,
+} from './tablet.ts';
+
+let host: Awaited<ReturnType<typeof serve>>;
+let chromium: Browser;
+beforeAll(async () => {
+	host = await serve(await tabletBuild());
+	chromium = await browser();
+});
+afterAll(async () => {
+	await chromium?.close();
+	await host?.close();
+});
+
+/** A browser of its own process, which can be killed as a flat battery would. */
+async function ownBrowser(profile: string): Promise<{ process: ChildProcess; page: Page; kill: () => Promise<void> }> {
+	const child = spawn(
+		CHROMIUM,
+		[...ARGS, '--headless=new', '--remote-debugging-port=0', `--user-data-dir=${profile}`, 'about:blank'],
+		{ stdio: ['ignore', 'ignore', 'pipe'], detached: true },
+	);
+	const address = await new Promise<string>((found, failed) => {
+		let said = '';
+		child.stderr!.on('data', (d) => {
+			said += d;
+			const m = /DevTools listening on (ws:\S+)/.exec(said);
+			if (m) found(m[1]!);
+		});
+		child.once('exit', () => failed(new Error(said)));
+	});
+	const remote = await engine.connectOverCDP(address);
+	const context = remote.contexts()[0]!;
+	const page = context.pages()[0] ?? (await context.newPage());
+	return {
+		process: child,
+		page,
+		kill: async () => {
+			const gone = new Promise((r) => child.once('exit', r));
+			// The whole group at once, in the middle of whatever it does.
+			process.kill(-child.pid!, 'SIGKILL');
+			await gone;
+			await remote.close().catch(() => {});
+		},
+	};
+}
+
+describe('kept safe', () => {
+	it('ten kills at random moments lose nothing that was said to be saved', async () => {
+		const profile = mkdtempSync(join(tmpdir(), 'steelyard-profile-'));
+		const random = seeded(11);
+		/** Readings of which the page said that they were saved. */
+		const told: number[] = [];
+		let reading = 0;
+		let lost: number[] = [];
+		try {
+			for (let round = 0; round <= 10; round++) {
+				const b = await ownBrowser(profile);
+				await b.page.goto(`${host.url}#/book/now`);
+				await b.page.getByRole('navigation', { name: 'Pages of the load book' }).waitFor();
+				if (round === 0) {
+					await b.page.getByRole('button', { name: 'Open or start a field' }).click();
+					await b.page.getByRole('button', { name: 'New field' }).click();
+					await b.page.getByRole('button', { name: 'Start', exact: true }).click();
+				}
+				const now = b.page.getByRole('button', { name: 'A', exact: true });
+				await now.waitFor();
+				const kept = await readings(b.page);
+				lost = told.filter((r) => !kept.includes(r));
+				expect(lost).toEqual([]);
+				if (round === 10) {
+					await b.kill();
+					break;
+				}
+				// Dumps as fast as the page takes them; whatever it says, it says through this.
+				await b.page.exposeFunction('told', (r: number) => told.push(r));
+				const work = b.page
+					.evaluate(async (from) => {
+						const button = (name: string) =>
+							[...document.querySelectorAll('button')].find((x) => x.textContent === name) as HTMLButtonElement;
+						const status = () => document.querySelector('.saved')?.textContent ?? '';
+						for (let r = from; ; r++) {
+							for (const d of String(r)) button(d).click();
+							await new Promise((x) => setTimeout(x, 0));
+							button('A').click();
+							do await new Promise((x) => setTimeout(x, 1));
+							while (status() !== 'Saved');
+							(window as unknown as { told: (r: number) => void }).told(r);
+						}
+					}, 10_000 + reading)
+					.catch(() => {});
+				await new Promise((r) => setTimeout(r, 400 + 1500 * random.uniform()));
+				await b.kill();
+				await work;
+				reading = told.length > 0 ? Math.max(...told) - 10_000 + 50 : reading;
+			}
+			expect(told.length).toBeGreaterThan(30);
+		} finally {
+			rmSync(profile, { recursive: true, force: true });
+		}
+	}, 240_000);
+
+	it('says that a dump is not saved when the store refuses it, and gives the number back', async () => {
+		const context = await chromium.newContext(deviceOptions('phone'));
+		const page = await installed(context, host.url);
+		await startField(page);
+		await page.evaluate(() => {
+			IDBObjectStore.prototype.put = () => {
+				throw new DOMException('The disk is full.', 'QuotaExceededError');
+			};
+		});
+		await key(page, 14_000);
+		await page.getByRole('button', { name: 'A', exact: true }).tap();
+		await page.getByText('NOT saved: The disk is full.').waitFor();
+		expect(await page.getByLabel('Scale reads').textContent()).toContain('14,000');
+		expect(await readings(page)).toEqual([]);
+		await context.close();
+	});
+
+	it('starts with no network at all, and nothing is asked for elsewhere', async () => {
+		const context = await chromium.newContext(deviceOptions('tablet'));
+		const asked: string[] = [];
+		context.on('request', (r) => asked.push(r.url()));
+		const page = await installed(context, host.url);
+		const wrong = watch(page);
+		await startField(page);
+		await key(page, 9000);
+		await saved(page, () => page.getByRole('button', { name: 'B', exact: true }).tap());
+		await page.close();
+		// Not even the host is there any more.
+		const again = await context.newPage();
+		await again.goto(`${host.url}#/book/now`);
+		await again.getByText('9,000').first().waitFor();
+		for (const p of ['Answer', 'Tickets', 'Book', 'Totals', 'Fields', 'Keep', 'Set up', 'Safety']) {
+			await goTo(again, p);
+			await again.getByRole('heading', { level: 2 }).first().waitFor();
+		}
+		expect(asked.filter((u) => !u.startsWith(host.url) && !u.startsWith('data:'))).toEqual([]);
+		expect(wrong).toEqual([]);
+		await context.close();
+	});
+
+	it('gives the whole book as a file that reads back the same', async () => {
+		const context = await chromium.newContext(deviceOptions('phone'));
+		const page = await installed(context, host.url);
+		await startField(page, 'Backed up');
+		await key(page, 9000);
+		await saved(page, () => page.getByRole('button', { name: 'B', exact: true }).tap());
+		await goTo(page, 'Keep');
+		const text = await download(page, 'Save backup file');
+		const book = readBackup(text);
+		expect(book.entries.some((e) => e.kind === 'field' && e.set.name === 'Backed up')).toBe(true);
+		expect(sameBook(book, readBackup(await download(page, 'Save backup file')))).toBe(true);
+		expect(await download(page, 'cart.csv')).toMatch(
+			/^id,time,event,combine,weight_kg.*\nD1,[-0-9T:]+Z,dump,B,4082\.331,/,
+		);
+		await context.close();
+	});
+});
+
+async function readings(page: Page): Promise<number[]> {
+	return page.evaluate(
+		() =>
+			new Promise<number[]>((found) => {
+				const open = indexedDB.open('steelyard-book');
+				open.onsuccess = () => {
+					const all = open.result.transaction('entries').objectStore('entries').getAll();
+					all.onsuccess = () => {
+						open.result.close();
+						found(
+							all.result
+								.filter((e) => e.kind === 'dump' && e.act === 'add')
+								.map((e) => Math.round(e.set.reading_kg / scale)),
+						);
+					};
+				};
+				const scale = localStorage.getItem('steelyard.units') === 'metric' ? 1 : 0.453_592_37;
+			}),
+	);
+}
+
+async function download(page: Page, button: string): Promise<string> {
+	const [file] = await Promise.all([
+		page.waitForEvent('download'),
+		page.getByRole('button', { name: button, exact: true }).tap(),
+	]);
+	return readFileSync(await file.path(), 'utf8');
+}
