@@ -117,6 +117,26 @@ describe('swaths.geojson', async () => {
 		expect(parts.length).toBe(n - 1);
 	});
 
+	test('ground that turns on itself is a polygon all the same, ground of no extent none', async () => {
+		const at = (corners: number[]) => {
+			const [x, y] = [run.track.cutX_m[0] as number, run.track.cutY_m[0] as number];
+			const moved = run.track.corners_m.slice();
+			moved.set(corners.map((v, k) => v + (k % 2 === 0 ? x : y)));
+			return textOf(write.swathsGeojson({ ...run, track: { ...run.track, corners_m: moved } }));
+		};
+		// Left and right edges cross; front and rear cross; one corner on another; no width at all.
+		for (const corners of [
+			[0, 0, 1, 2, 0, 2, 1, 0],
+			[0, 0, 0, 2, 1, 0, 1, 2],
+			[0, 0, 0, 2, 1, 2, 0, 0],
+			[0, 0, 0, 2, 0, 2, 0, 0],
+		]) {
+			const { parts, faults, mends } = mendPolygons(JSON.parse(await at(corners)));
+			expect([faults, mends]).toEqual([[], []]);
+			expect(parts.length).toBe(corners[4] === 0 && corners[2] === 0 && corners[6] === 0 ? n - 2 : n - 1);
+		}
+	});
+
 	test.skipIf(!hasGdal)('opens in GDAL: the polygons’ area is the area cut', () => {
 		inFolder({ 'swaths.geojson': bytes }, (path) => {
 			const sums = query(
