@@ -254,7 +254,7 @@ function placesFor(scene: Scene, table: Table, effort: Effort, i: number, c: num
 				slack: clinging + ((table.flow_kg_s[i * C + c] as number) * sigma) ** 2,
 				run: -1,
 				nextRun: next,
-				cost: (table.evidence[i * C + c] as number) + (runs ? (inside ? 2 : COSTS.augerMissed) : 0),
+				cost: (table.evidence[i * C + c] as number) + (runs ? (inside ? 2 : scene.habits.augerMissed) : 0),
 				skipped,
 			});
 		}
@@ -311,7 +311,7 @@ function placesFor(scene: Scene, table: Table, effort: Effort, i: number, c: num
 		slack: clinging + (0.1 * step.kg) ** 2,
 		run: -1,
 		nextRun: next,
-		cost: evidence(scene, c, step, end_s, false) + (runs ? COSTS.augerMissed : 0),
+		cost: evidence(scene, c, step, end_s, false) + (runs ? scene.habits.augerMissed : 0),
 		skipped,
 	});
 	return list;
@@ -339,7 +339,7 @@ function falseRuns(scene: Scene, c: number, skipped: readonly number[], again_s:
 function falseRun(scene: Scene, c: number, r: number, again_s: number): number {
 	const run = scene.runs[c]![r]!;
 	const lasts = run.end_s - run.start_s;
-	let cost: number = lasts < 20 ? COSTS.augerBlip : COSTS.augerFalse;
+	let cost: number = lasts < 20 ? Math.min(COSTS.augerBlip, scene.habits.augerFalse) : scene.habits.augerFalse;
 	// A switch that sticks is no unloading.
 	if (lasts > 420) cost = Math.min(cost, 2);
 	if (scene.wholeLoads) cost = Math.min(cost, COSTS.loadAgain);
@@ -401,7 +401,7 @@ function offerWrong(
 		const told = scene.told[p]!;
 		if (reading.told & (scene.facts[p] as number) || told.kind !== 'unsaved' || told.twin >= 0) continue;
 		if (step.time_s < told.from_s - 60 || step.time_s > told.to_s + 60) continue;
-		const insert: Insert = { kind: 'told', told: p, runs: [] };
+		const insert: Insert = { kind: 'told', told: p, runs: [], rests: false };
 		// With the weight that it should have been.
 		const right: Step = { ...step, kg: step.kg + told.kg, u2: step.u2 + told.variance };
 		weigh(scene, right, c, m, v, place.slack, here + COSTS.wrong, (cost, rests) =>
@@ -468,8 +468,14 @@ function offerUnweighed(
 				overflow(scene, c, level.m, level.v, scene.fill_kg) -
 				// There must have been something to unload.
 				lnPhi((level.m - 300) / Math.sqrt(level.v + 10_000));
-			const insert: Insert = { kind: 'run', told: -1, runs: [r] };
-			weigh(scene, step, c, k * dM, v2, place.slack, cost, (w, rests) => push(w, make(rests, insert)));
+			const p = scene.habits.emptied;
+			const some = COSTS.restShare * (scene.tank_kg[c] as number);
+			const gone: Insert = { kind: 'run', told: -1, runs: [r], rests: false };
+			weigh(scene, step, c, k * dM, v2, place.slack, cost - Math.log(p), (w, rests) => push(w, make(rests, gone)));
+			const kept: Insert = { ...gone, rests: true };
+			weigh(scene, step, c, k * dM + some, v2 + some * some, place.slack, cost - Math.log(1 - p), (w, rests) =>
+				push(w, make(rests, kept)),
+			);
 		}
 	}
 	// By what the cart's level or a ticket tells: as much is gone, whenever that was.
@@ -480,27 +486,30 @@ function offerUnweighed(
 			if (told.combine >= 0 && told.combine !== c) continue;
 			if (m < told.kg * 0.9) continue;
 			if (!couldBe(told, table.offset_s, reading.time_s[c] as number, place.end_s)) continue;
-			const longest = signal ? likeliestRun(scene, reading, c, told, table.offset_s, place.skipped) : -1;
-			let cost =
+			const small = told.kg < 0.4 * scene.fill_kg ? COSTS.smallUnloading : 0;
+			const base =
 				here +
+				small +
 				tellingCost(scene, reading, told) +
 				COSTS.unweighedTold +
 				(told.combine < 0 ? Math.log(scene.flows.length) : 0);
-			cost +=
-				signal && longest < 0 ? idle + COSTS.augerMissed : falseRuns(scene, c, place.skipped, place.end_s, longest);
-			const insert: Insert = { kind: 'told', told: p, runs: longest >= 0 ? [longest] : [] };
 			const rest = m - told.kg;
 			const v2 = v + told.variance;
-			weigh(scene, step, c, rest, v2, place.slack, cost + overflow(scene, c, rest, v2, step.kg), (w, rests) =>
-				push(w, make(rests, insert)),
-			);
+			const offerTold = (cost: number, runs: number[]): void =>
+				weigh(scene, step, c, rest, v2, place.slack, cost + overflow(scene, c, rest, v2, step.kg), (w, rests) =>
+					push(w, make(rests, { kind: 'told', told: p, runs, rests: false })),
+				);
+			offerTold(base + (signal ? idle + scene.habits.augerMissed : 0), []);
+			const run = signal ? likeliestRun(scene, reading, c, told, table.offset_s, place.skipped) : null;
+			if (run) offerTold(base + run.cost + falseRuns(scene, c, place.skipped, place.end_s, run.run), [run.run]);
 		}
 	}
 	// By nothing but the mass that is missing: the weight may be anything up to what the tank held in all.
 	const more = m - step.kg;
 	if (more > 0.12 * step.kg) {
-		const cost = here + idle + COSTS.unweighed + (signal ? COSTS.augerMissed : 0) + Math.log(Math.max(m, step.kg));
-		push(cost, make(false, { kind: 'unknown', told: -1, runs: [] }));
+		const cost =
+			here + idle + COSTS.unweighed + (signal ? scene.habits.augerMissed : 0) + Math.log(Math.max(m, step.kg));
+		push(cost, make(false, { kind: 'unknown', told: -1, runs: [], rests: false }));
 	}
 }
 
@@ -511,7 +520,10 @@ function couldBe(told: Told, offset_s: number, after_s: number, before_s: number
 	return within(offset_s) || (told.kind === 'straight' && (within(900) || within(-900)));
 }
 
-/** The run by which a known weight left the tank: where the tank held about that; else the longest; −1 without any. */
+/**
+ * The run by which a known weight left the tank, and its cost against an unloading at any moment: likeliest where the
+ * tank held just that; with more in it a rest stayed. null without any run.
+ */
 function likeliestRun(
 	scene: Scene,
 	reading: Reading,
@@ -519,26 +531,25 @@ function likeliestRun(
 	told: Told,
 	offset_s: number,
 	skipped: readonly number[],
-): number {
+): { run: number; cost: number } | null {
 	const runs = scene.runs[c] ?? [];
-	let best = -1;
-	let least = Number.POSITIVE_INFINITY;
+	const p = scene.habits.emptied;
+	const some = COSTS.restShare * (scene.tank_kg[c] as number);
+	let best: { run: number; cost: number } | null = null;
 	for (const r of skipped) {
 		const run = runs[r]!;
 		const lasts = run.end_s - run.start_s;
 		if (lasts < 15 || !couldBe(told, offset_s, run.end_s, run.end_s)) continue;
 		const { m, v } = levelAt(scene, reading, c, run.endMass_kg);
-		// It cannot give what it does not hold; a rest is possible.
 		const d = m - told.kg;
-		const z = d / Math.sqrt(v + told.variance + 200 * 200);
-		const cost = d < 0 ? 0.5 * z * z : Math.min(0.5 * z * z, 3 + d / (0.5 * (scene.tank_kg[c] as number)));
-		const short = lasts < (0.4 * told.kg) / USUAL.unloading_kg_s ? 2 : 0;
-		if (cost + short < least) {
-			least = cost + short;
-			best = r;
-		}
+		const spread = v + told.variance + USUAL.clinging_kg ** 2;
+		const gone = normalCost(d, spread) - Math.log(p);
+		const kept = restCost(d, spread, some) - Math.log(1 - p);
+		const short = lasts < (0.4 * told.kg) / USUAL.unloading_kg_s ? 1.5 : 0;
+		const cost = Math.min(gone, kept) + short - Math.log(scene.fill_kg);
+		if (!best || cost < best.cost) best = { run: r, cost };
 	}
-	return least < 8 ? best : -1;
+	return best;
 }
 
 /** One weight of two combines. */
@@ -641,7 +652,7 @@ function mixedPlace(scene: Scene, table: Table, effort: Effort, i: number, c: nu
 		slack: clinging + (flowAround(f, end_s, 120) * Math.hypot(spread, step.sigma_s)) ** 2,
 		run: -1,
 		nextRun: next,
-		cost: runs ? COSTS.augerMissed : 0,
+		cost: runs ? scene.habits.augerMissed : 0,
 		skipped: [],
 	};
 }
@@ -694,7 +705,8 @@ function moveOn(scene: Scene, next: Reading, c: number, place: Place, insert: In
 	const k = b.x[c] as number;
 	if (insert?.kind === 'run') {
 		const run = scene.runs[c]![insert.runs[insert.runs.length - 1] as number]!;
-		setLevel(b, c, 0, USUAL.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2);
+		const some = insert.rests ? COSTS.restShare * (scene.tank_kg[c] as number) : 0;
+		setLevel(b, c, some, USUAL.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2 + some * some);
 		const dM = place.mass_kg - run.endMass_kg;
 		flowIn(b, c, dM, flowNoise(scene, dM, k));
 	} else {
@@ -752,12 +764,13 @@ function finish(scene: Scene, table: Table, reading: Reading): Reading {
 			if (ended.told & (scene.facts[p] as number) || (told.combine >= 0 && told.combine !== c) || m < told.kg * 0.9)
 				continue;
 			if (!couldBe(told, table.offset_s, ended.time_s[c] as number, Number.POSITIVE_INFINITY)) continue;
-			const r = likeliestRun(scene, ended, c, told, table.offset_s, left);
+			const found = likeliestRun(scene, ended, c, told, table.offset_s, left);
+			const r = found && found.cost < scene.habits.augerMissed ? found.run : -1;
 			if (r >= 0) left.splice(left.indexOf(r), 1);
 			ended.told |= 1 << p;
 			ended.cost +=
 				tellingCost(scene, reading, told) + COSTS.unweighedTold + (told.combine < 0 ? Math.log(scene.flows.length) : 0);
-			inserts.push({ kind: 'told', told: p, runs: r >= 0 ? [r] : [] });
+			inserts.push({ kind: 'told', told: p, runs: r >= 0 ? [r] : [], rests: false });
 			m -= told.kg;
 			v += told.variance;
 		}
@@ -767,14 +780,14 @@ function finish(scene: Scene, table: Table, reading: Reading): Reading {
 			const held = m - (ended.belief.x[c] as number) * (f.total_kg - run.endMass_kg);
 			const unweighed = held > some && run.end_s - run.start_s > 20;
 			if (unweighed && COSTS.unweighed < falseRun(scene, c, r, ended.time_s[c] as number) + over(scene, c, m, v)) {
-				inserts.push({ kind: 'run', told: -1, runs: [r] });
+				inserts.push({ kind: 'run', told: -1, runs: [r], rests: false });
 				ended.cost += COSTS.unweighed;
 				m -= held;
 			} else ended.cost += falseRun(scene, c, r, ended.time_s[c] as number);
 		}
 		const cost = over(scene, c, m, v);
 		if (cost > COSTS.unweighed) {
-			inserts.push({ kind: 'unknown', told: -1, runs: [] });
+			inserts.push({ kind: 'unknown', told: -1, runs: [], rests: false });
 			ended.cost += COSTS.unweighed;
 		} else {
 			ended.cost += cost;

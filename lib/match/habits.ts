@@ -15,13 +15,20 @@ export function learn(scene: Scene, reading: Reading, list: readonly Emptying[],
 	let dumps = 0;
 	let standing = 0;
 	const scatter: number[] = [];
+	let signalled = 0;
+	let missed = 0;
 	for (const choice of choicesOf(reading)) {
 		if ((choice.kind !== 'normal' && choice.kind !== 'mixed') || !choice.place) continue;
 		dumps++;
 		if (!choice.rests) emptied++;
 		const t = choice.place.end_s;
+		if (scene.runs[choice.combine]) {
+			signalled++;
+			if (choice.place.run < 0) missed++;
+		}
 		if (stoodShare(scene.flows[choice.combine]!, t - 70, t - 10) > 0.5) standing++;
 	}
+	const { runs, idle } = idleRuns(scene, list);
 	list.forEach((e, i) => {
 		const before = list[i - 1];
 		const clean = before ? before.combine === e.combine && !before.rests && !before.loose : false;
@@ -32,11 +39,29 @@ export function learn(scene: Scene, reading: Reading, list: readonly Emptying[],
 		factor: smooth.factor,
 		u_factor,
 		ratios: [],
+		// As if ten more unloadings had been signalled rightly.
+		augerMissed: -Math.log((missed + 0.1) / (signalled + 10)),
+		augerFalse: -Math.log((idle + 0.1) / (runs + 10)),
 		// As if three more dumps had been seen that do as usual.
 		emptied: clamp((emptied + 1.6) / (dumps + 3), 0.1, 0.96),
 		standing: clamp((standing + 1) / (dumps + 3), 0.05, 0.9),
 		fill: scatter.length < 6 ? old.fill : clamp(1.1 * mad(scatter, 0), 0.008, 0.05),
 	};
+}
+
+/** Runs of the auger long enough to be unloadings, and how many of them stand for none. */
+function idleRuns(scene: Scene, list: readonly Emptying[]): { runs: number; idle: number } {
+	let runs = 0;
+	let idle = 0;
+	scene.runs.forEach((own, c) => {
+		for (const run of own ?? []) {
+			if (run.end_s - run.start_s < 20) continue;
+			runs++;
+			const stands = list.some((e) => e.combine === c && run.start_s < e.end_s + 60 && run.end_s > e.start_s - 60);
+			if (!stands) idle++;
+		}
+	});
+	return { runs, idle };
 }
 
 function clamp(x: number, low: number, high: number): number {

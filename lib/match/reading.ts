@@ -43,6 +43,8 @@ export interface Insert {
 	told: number;
 	/** Runs of the auger that stand for it. */
 	runs: number[];
+	/** It left some in the tank. */
+	rests: boolean;
 }
 
 /** What became of a tank after its last dump. */

@@ -30,6 +30,9 @@ export interface Habits {
 	standing: number;
 	/** Scatter of the times of weighing about the dumps' ends, seconds; added to a step's own. */
 	delay_s: number;
+	/** Costs of an auger signal that is missing, and of one of full length that is no unloading. */
+	augerMissed: number;
+	augerFalse: number;
 }
 
 /** All that one alignment looks at; the clock's offset comes apart from it. */
@@ -232,5 +235,7 @@ export function firstHabits(combines: number): Habits {
 		emptied: Math.exp(-COSTS.emptied),
 		standing: USUAL.standing,
 		delay_s: 0,
+		augerMissed: COSTS.augerMissed,
+		augerFalse: COSTS.augerFalse,
 	};
 }

@@ -116,7 +116,7 @@ function inserted(
 	const told = insert.told >= 0 ? scene.told[insert.told]! : null;
 	const reason = told ? toldReason(scene, insert) : unweighedReason(insert, c, scene);
 	if (insert.runs.length > 0) {
-		return insert.runs.map((r) => byRun(scene, c, r, insert.told, reason));
+		return insert.runs.map((r) => byRun(scene, c, r, insert, reason));
 	}
 	// The fill after it is what the dump weighed; the one before it is what it weighed itself, if that is told.
 	const byDump = place.mass_kg - weighedMass;
@@ -154,7 +154,7 @@ function endings(
 		const told = insert.told >= 0 ? scene.told[insert.told]! : null;
 		const reason = told ? toldReason(scene, insert) : unweighedReason(insert, c, scene);
 		if (insert.runs.length > 0) {
-			for (const r of insert.runs) list.push(byRun(scene, c, r, insert.told, reason));
+			for (const r of insert.runs) list.push(byRun(scene, c, r, insert, reason));
 			const run = scene.runs[c]![insert.runs[insert.runs.length - 1] as number]!;
 			from = run.endMass_kg;
 			fromTime = run.end_s;
@@ -186,7 +186,8 @@ function endings(
 	return list;
 }
 
-function byRun(scene: Scene, c: number, r: number, told: number, reason: string): Emptying {
+function byRun(scene: Scene, c: number, r: number, insert: Insert, reason: string): Emptying {
+	const some = COSTS.restShare * (scene.tank_kg[c] as number);
 	const run = scene.runs[c]![r]!;
 	return {
 		combine: c,
@@ -199,13 +200,13 @@ function byRun(scene: Scene, c: number, r: number, told: number, reason: string)
 		to: 0,
 		flow_kg_s: run.flow_kg_s,
 		choice: null,
-		told,
+		told: insert.told,
 		unweighed: reason,
-		prior_kg: 0,
+		prior_kg: insert.rests ? some : 0,
 		// Nobody saw it emptied: what the next dump says of it counts for more.
-		u_prior_kg: Math.hypot(USUAL.clinging_kg, 0.02 * scene.fill_kg),
+		u_prior_kg: insert.rests ? some : Math.hypot(USUAL.clinging_kg, 0.02 * scene.fill_kg),
 		u_flow_kg: run.flow_kg_s * 4,
-		rests: false,
+		rests: insert.rests,
 		loose: false,
 	};
 }
