@@ -9,25 +9,28 @@ export interface Settled {
 	aside: { weighing: number; reason: string }[];
 }
 
-/** Rests and weights err as a Student t of so many degrees of freedom: mostly little, now and then much. */
-const NU = 3;
 /**
  * While looking, the sensor may err slowly by this (relative): a step or a drift is then no fault of the weights, which
  * show as single ones out of line with those before and after.
  */
 const WIDE_SIGMA = 0.02;
-/** A weight is set aside when it is off by more than this share, and by so many of its expected errors. */
+/**
+ * What one more shock must take off the misfit (χ² of one degree of freedom). Chance reaches 20 once in 100,000; grain that
+ * stays behind is common, a wrong weight is not, and must be the clearer.
+ */
+const CLEAR_REST = 20;
+const CLEAR_WEIGHT = 32;
+/** A weight is set aside when it is off by more than this share. */
 const ASIDE_REL = 0.04;
-const ASIDE_TIMES = 6;
-const TURNS = 12;
+/** A rest that nobody noted is looked for from this size, kg. */
+const REST_KG = 150;
 
 /**
- * Finds rests and weights that err more than expected, whatever the form of the factor, and gives them the variance that
- * they show (expectation–maximisation for Student t errors: a scale mixture of normals, so every turn is one generalised
- * least-squares solution). A fill that is low and the next as high by the same mass come out as a rest that nobody noted; a
- * weight out of line alone comes out as a bad weight, and is set aside when it is negligible beside the others.
+ * Finds single bad weights, and rests that nobody noted, whatever the form of the factor: one after another, the shock that
+ * takes most off the misfit of all weights together. A fill that is low and the next as high by the same mass come out as
+ * a rest (which cannot be negative); a weight out of line alone comes out as a bad one, and is set aside.
  *
- * Source: Lange, Little and Taylor, JASA 84:881, 1989.
+ * Source: the search for additive outliers of Chen and Liu, JASA 88:284, 1993, with two kinds of shock.
  *
  * @param system with constant shapes
  * @param slow its slow covariance for a relative standard deviation of 1
@@ -41,52 +44,55 @@ export function settle(
 	const n = system.weighings.length;
 	const state = system.stateVariance.slice();
 	const own = system.own.slice();
-	const baseState = system.stateVariance;
-	const baseOwn = system.own;
 	const touched = new Set<number>();
 	for (const signs of system.signs) for (const s of signs.keys()) touched.add(s);
-	const errors = new Float64Array(n);
-	for (let turn = 0; turn < TURNS && n > 2; turn++) {
+	const aside: Settled['aside'] = [];
+	const done = new Set<string>();
+	for (let turn = 0; turn < n / 2 && n > 3; turn++) {
 		const now: System = { ...system, rest: restMatrix(system.signs, state), own };
 		const V = errorCovariance(now, slow, { sigma: WIDE_SIGMA, rests: 1 }, [], 0);
 		const { Q, q } = residual(V, n, system, anchors);
+		let most = 0;
+		let best: { key: string; kg: number; weighing: number; state: number } | null = null;
 		for (const s of touched) {
-			if (baseState[s]! > BROAD_KG ** 2 || !(baseState[s]! > 0)) continue;
-			let mean = 0;
-			let quad = 0;
+			if (state[s]! > BROAD_KG ** 2 || done.has(`s${s}`)) continue;
+			let product = 0;
+			let size = 0;
 			for (let i = 0; i < n; i++) {
 				const a = system.signs[i]!.get(s) ?? 0;
 				if (a === 0) continue;
-				mean += a * q[i]!;
-				for (let j = 0; j < n; j++) quad += a * Q[i * n + j]! * (system.signs[j]!.get(s) ?? 0);
+				product += a * q[i]!;
+				for (let j = 0; j < n; j++) size += a * Q[i * n + j]! * (system.signs[j]!.get(s) ?? 0);
 			}
-			const v = state[s]!;
-			const square = (v * mean) ** 2 + v - v * v * quad;
-			state[s] = (baseState[s]! * NU + square) / (NU + 1);
+			if (!(size > 0) || !(product / size > REST_KG) || product ** 2 / size - CLEAR_REST <= most) continue;
+			most = product ** 2 / size - CLEAR_REST;
+			best = { key: `s${s}`, kg: product / size, weighing: -1, state: s };
 		}
 		for (let i = 0; i < n; i++) {
-			const v = own[i]!;
-			errors[i] = v * q[i]!;
-			const square = errors[i]! ** 2 + v - v * v * Q[i * n + i]!;
-			own[i] = (baseOwn[i]! * NU + square) / (NU + 1);
+			const size = Q[i * n + i]!;
+			if (!(size > 0) || done.has(`w${i}`)) continue;
+			const kg = q[i]! / size;
+			if (!(Math.abs(kg) > ASIDE_REL * system.weighings[i]!.reference_kg) || q[i]! ** 2 / size - CLEAR_WEIGHT <= most)
+				continue;
+			most = q[i]! ** 2 / size - CLEAR_WEIGHT;
+			best = { key: `w${i}`, kg, weighing: i, state: -1 };
+		}
+		if (!best) break;
+		done.add(best.key);
+		if (best.state >= 0) state[best.state] = state[best.state]! + (1.5 * best.kg) ** 2;
+		else {
+			const i = best.weighing;
+			const kg = system.weighings[i]!.reference_kg;
+			// As good as not weighed.
+			own[i] = own[i]! + (100 * best.kg) ** 2;
+			const percent = (100 * Math.abs(best.kg)) / (kg - best.kg);
+			aside.push({
+				weighing: system.index[i]!,
+				reason: `weighs about ${percent.toFixed(0)} % ${best.kg > 0 ? 'more' : 'less'} than the monitor and the loads before and after it say`,
+			});
 		}
 	}
-	const aside: Settled['aside'] = [];
-	const tails: Tails = { state, own: new Map() };
-	for (let i = 0; i < n; i++) {
-		const weighing = system.index[i]!;
-		tails.own.set(weighing, own[i]!);
-		const kg = system.weighings[i]!.reference_kg;
-		const expected = Math.sqrt(baseOwn[i]! + Math.max(0, system.reading[i * n + i]!));
-		if (!(Math.abs(errors[i]!) > ASIDE_REL * kg) || !(Math.abs(errors[i]!) > ASIDE_TIMES * expected)) continue;
-		const percent = (100 * Math.abs(errors[i]!)) / (kg - errors[i]!);
-		const way = errors[i]! > 0 ? 'more' : 'less';
-		aside.push({
-			weighing,
-			reason: `weighs about ${percent.toFixed(0)} % ${way} than the monitor and the loads before and after it say`,
-		});
-	}
-	return { tails, aside };
+	return { tails: { state, own: new Map(system.index.map((w, i) => [w, own[i]!])) }, aside };
 }
 
 /** Q = V⁻¹ − V⁻¹X(XᵀV⁻¹X + P)⁻¹XᵀV⁻¹ and q = V⁻¹(y − X β), anchors as prior precision P. */

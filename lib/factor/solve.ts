@@ -1,5 +1,5 @@
 import { gls } from '../stats/index.ts';
-import type { System } from './system.ts';
+import { restMatrix, type System } from './system.ts';
 
 /** An equation beside the weighings: what seams, a flow curve or a pin say of the coefficients. */
 export interface Extra {
@@ -88,6 +88,9 @@ export function solve(
 	return { beta, H, N, residuals };
 }
 
+/** A rest known no better than this may have stayed behind, kg. */
+const STAYED_KG = 150;
+
 /**
  * H after the closing. What the weights themselves tell of the rests and of the cart's ratio is taken out of the sums
  * first: h = C (I − U V⁻¹ (I − A H0)) y, U the covariance of rests and ratio; then β = H0 y + W Gᵀ (G W Gᵀ)⁻¹ (h − G H0 y)
@@ -112,12 +115,17 @@ function closing(
 		for (const i of g) for (let j = 0; j < p; j++) row[j]! += system.A[i]![j]!;
 		return row;
 	});
+	// Tanks that were emptied are taken at their word: only grain that plainly stayed behind is kept out of the sums.
+	const stayed = restMatrix(
+		system.signs,
+		system.stateVariance.map((v) => (v > STAYED_KG ** 2 ? scatter.rests * v : 0)),
+	);
 	// q = V⁻¹ U Cᵀ, column by column, then the row C − qᵀ (I − A H0) acts on y.
 	const target = groups.map((g) => {
 		const u = new Float64Array(N);
 		for (const i of g) {
 			for (let j = 0; j < n; j++) {
-				u[j]! += scatter.rests * system.rest[i * n + j]! + uRatio ** 2 * system.cart[i]! * system.cart[j]!;
+				u[j]! += stayed[i * n + j]! + uRatio ** 2 * system.cart[i]! * system.cart[j]!;
 			}
 		}
 		const q = solveSymmetric(V, N, u);
