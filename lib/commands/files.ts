@@ -1,5 +1,5 @@
 import { createReadStream } from 'node:fs';
-import { mkdir, open, readdir, rename, rm, rmdir, stat } from 'node:fs/promises';
+import { mkdir, open, readdir, realpath, rename, rm, rmdir, stat } from 'node:fs/promises';
 import { basename, dirname, join, relative, resolve, sep } from 'node:path';
 import { CallFault, type Folder, InputFault, type Output, type Source } from '../index.ts';
 
@@ -9,7 +9,7 @@ export async function folderFromDisk(path: string): Promise<Folder> {
 	const about = await stat(root).catch(() => null);
 	if (!about?.isDirectory()) throw folderFault(path, about ? 'a file, not a folder' : 'no such folder');
 	const files = new Map<string, Source>();
-	await list(root, root, files, 0);
+	await list(await realpath(root), root, root, files, 0);
 	return files;
 }
 
@@ -22,17 +22,19 @@ function folderFault(path: string, found: string): InputFault {
 /** Field folders are shallow; a few levels keep a mistaken call (a home folder, say) from walking a whole disk. */
 const DEEPEST = 4;
 
-async function list(root: string, at: string, files: Map<string, Source>, depth: number): Promise<void> {
+async function list(real: string, root: string, at: string, files: Map<string, Source>, depth: number): Promise<void> {
 	for (const entry of (await readdir(at, { withFileTypes: true })).sort((a, b) => (a.name < b.name ? -1 : 1))) {
 		const path = join(at, entry.name);
 		if (entry.isDirectory()) {
 			if (depth < DEEPEST && !entry.name.startsWith('.') && entry.name !== 'node_modules') {
-				await list(root, path, files, depth + 1);
+				await list(real, root, path, files, depth + 1);
 			}
 			continue;
 		}
 		const about = await stat(path).catch(() => null);
 		if (!about?.isFile()) continue;
+		// A link that leads out of the folder is a path that leaves it.
+		if (entry.isSymbolicLink() && !(await realpath(path)).startsWith(real + sep)) continue;
 		const name = relative(root, path).split(sep).join('/');
 		files.set(name, {
 			name,

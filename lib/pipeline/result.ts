@@ -298,11 +298,6 @@ function notes(run: Known): Note[] {
 	const list: Note[] = [...field.notes];
 	const caution = (text: string) => list.push({ level: 'caution', text });
 	const remark = (text: string) => list.push({ level: 'note', text });
-	if (field.setAside.length > 0) {
-		caution(
-			`${field.setAside.length} row(s) or thing(s) of the input could not be used; each is listed with its reason.`,
-		);
-	}
 	const weighed = run.factors.factors.some((f) => f.source !== null);
 	if (!weighed)
 		caution('No weight speaks for this field: the level of the map is unknown, only its pattern can be read.');
