@@ -1,6 +1,6 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import type { FieldPlan, Records, Seam, Track } from '../model/index.ts';
-import { contacts, groundOf, STATION_M } from './neighbours.ts';
+import { contacts, groundOf } from './neighbours.ts';
 import { varietyOfPasses } from './variety.ts';
 
 /** Shorter contacts than this are corners and crossings, no seams. */
@@ -20,7 +20,7 @@ export function findSeams(input: {
 	const variety = varietyOfPasses(records, track, varieties);
 	const seams: Seam[] = [];
 	for (const c of contacts(track, groundOf(track))) {
-		const length_m = c.stations * STATION_M;
+		const { length_m } = c;
 		if (length_m < LEAST_M) continue;
 		const swap = track.passes[c.a]!.combine > track.passes[c.b]!.combine;
 		const passA = swap ? c.b : c.a;

@@ -47,7 +47,7 @@ export function seamJumps(input: JumpInput): SeamJump[] {
 	const { track, account, seams, factor } = input;
 	const ground = groundOf(track);
 	const combineOf = (pass: number) => track.passes[pass]!.combine;
-	const blocks = seams.map((s, i) => withCombines(blocksOf(s, i, track, ground, account, factor), combineOf));
+	const blocks = seams.map((s, i) => withCombines(blocksOf(s, i, track, ground, account, factor), s, combineOf));
 	const same = seams.map((_, i) => i).filter((i) => seams[i]!.combineA === seams[i]!.combineB && !seams[i]!.excluded);
 	const nullBlocks = same.flatMap((i) => blocks[i]!);
 	const pick = quietest(nullBlocks);
@@ -137,7 +137,11 @@ function pairJump(
 		remarks.push(`Combines ${nameA} and ${nameB} only meet where the variety changes: their jump says little.`);
 	} else if (clean.length < list.length) {
 		remarks.push(
-			`${list.length - clean.length} of ${list.length} seams between ${nameA} and ${nameB} are left out: the variety changes there.`,
+			`${list.length - clean.length} of ${list.length} seams between ${nameA} and ${nameB} are left out: ${
+				list.some((i) => seams[i]!.excluded !== null)
+					? 'the variety changes there'
+					: 'too little of them was cut with a full header'
+			}.`,
 		);
 	}
 	if (values.every((v) => v.side === values[0]!.side) && values.length > 1) {

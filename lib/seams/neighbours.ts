@@ -18,7 +18,9 @@ export interface Contact {
 	b: number;
 	/** Middle line, x, y pairs, in order along pass a. */
 	line_m: number[];
-	stations: number;
+	length_m: number;
+	/** Way along pass a at the last station. */
+	last_m: number;
 }
 
 /** Stations are this far apart along a pass. */
@@ -62,14 +64,21 @@ export function contacts(track: Track, ground: Ground): Contact[] {
 			beforeY = y;
 			if (way_m - last_m < STATION_M) continue;
 			last_m = way_m;
-			station(track, ground, pass.id, i, found);
+			station(track, ground, pass.id, i, way_m, found);
 		}
 	}
 	return [...found.values()];
 }
 
 /** What lies beside one place of a pass. */
-function station(track: Track, ground: Ground, pass: number, i: number, found: Map<string, Contact>): void {
+function station(
+	track: Track,
+	ground: Ground,
+	pass: number,
+	i: number,
+	way_m: number,
+	found: Map<string, Contact>,
+): void {
 	const x = track.cutX_m[i]!;
 	const y = track.cutY_m[i]!;
 	const width = track.width_m[i]!;
@@ -96,8 +105,10 @@ function station(track: Track, ground: Ground, pass: number, i: number, found: M
 		if (apart < 0.6 || apart > 1.4) continue;
 		const key = `${pass} ${other}`;
 		let contact = found.get(key);
-		if (!contact) found.set(key, (contact = { a: pass, b: other, line_m: [], stations: 0 }));
-		contact.stations++;
+		if (!contact) found.set(key, (contact = { a: pass, b: other, line_m: [], length_m: 0, last_m: way_m - STATION_M }));
+		// Stations lie as far apart as records do; a gap in the contact is not part of its length.
+		contact.length_m += Math.min(way_m - contact.last_m, 3 * STATION_M);
+		contact.last_m = way_m;
 		// Beside this place, not where the other's record happens to lie.
 		contact.line_m.push(x + (n.x - n.along * ax) / 2, y + (n.y - n.along * ay) / 2);
 	}

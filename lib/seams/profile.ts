@@ -36,6 +36,9 @@ export const REACH = 3;
 /** Passes cut with less than this share of the usual width are left out. */
 const FULL_HEADER = 0.85;
 
+/** The first full pass may stand behind a part header: its middle at most this far from the line, plus a half. */
+const FIRST = 2.1;
+
 /** Cuts a seam into blocks and sums up every pass beside it, as far as passes of the same combine reach. */
 export function blocksOf(
 	seam: Seam,
@@ -165,16 +168,20 @@ function widthNear(track: Track, ground: Ground, x: number, y: number): number {
 
 /** Orders strands outward on either side; a side ends where the combine changes or a pass is missing. */
 function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Strand[]; sign: number } | null {
-	// How much a part of a header cut is too uncertain for its yield to be compared.
-	for (const [pass, s] of sums) if (s.width / s.count < FULL_HEADER) sums.delete(pass);
 	const a = sums.get(seam.passA);
 	const b = sums.get(seam.passB);
-	if (!a || !b || a.count < 2 || b.count < 2 || !(a.mass > 0) || !(b.mass > 0)) return null;
-	const middle = (a.aside / a.count + b.aside / b.count) / 2;
-	const sign = b.aside / b.count > a.aside / a.count ? 1 : -1;
-	const width = Math.abs(b.aside / b.count - a.aside / a.count);
+	if (!a || !b || a.count < 2 || b.count < 2) return null;
+	// The line between them, by what share of a full header each cut; strands are told in full swaths from it.
+	const atA = a.aside / a.count;
+	const atB = b.aside / b.count;
+	const partA = a.width / a.count;
+	const partB = b.width / b.count;
+	const middle = (atA * partB + atB * partA) / (partA + partB);
+	const sign = atB > atA ? 1 : -1;
+	const width = (2 * Math.abs(atB - atA)) / (partA + partB);
 	const strands = [...sums]
-		.filter(([, s]) => s.count >= 2 && s.mass > 0)
+		// How much a part of a header cut is too uncertain for its yield to be compared: the next pass stands in.
+		.filter(([, s]) => s.count >= 2 && s.mass > 0 && s.width / s.count >= FULL_HEADER)
 		.map(([pass, s]) => ({ pass, s, across: (sign * (s.aside / s.count - middle)) / width }))
 		.sort((p, q) => p.across - q.across);
 	const side = (way: -1 | 1): typeof strands => {
@@ -185,14 +192,14 @@ function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Str
 			const gap = last ? Math.abs(s.across - last.across) : Math.abs(s.across) + 0.5;
 			// Two pieces of one row stand at the same place: a pass that was broken off and taken up again.
 			if (last && gap < 0.5) continue;
-			if (gap > 1.5) break;
+			if (gap > (last ? 1.5 : FIRST)) break;
 			out.push(s);
 		}
 		return out;
 	};
 	const left = side(-1);
 	const right = side(1);
-	if (left[0]?.pass !== seam.passA || right[0]?.pass !== seam.passB) return null;
+	if (left.length === 0 || right.length === 0) return null;
 	return { left: left.map(strand), right: right.map(strand), sign };
 }
 
@@ -209,13 +216,16 @@ function strand(p: { pass: number; s: Sum; across: number }): Strand {
 }
 
 /** Names each strand's combine and cuts a side off where another combine begins. */
-export function withCombines(blocks: Block[], combineOf: (pass: number) => number): Block[] {
+export function withCombines(blocks: Block[], seam: Seam, combineOf: (pass: number) => number): Block[] {
 	for (const b of blocks) {
-		for (const side of [b.left, b.right]) {
+		for (const [side, combine] of [
+			[b.left, seam.combineA],
+			[b.right, seam.combineB],
+		] as const) {
 			for (const s of side) s.combine = combineOf(s.pass);
-			const end = side.findIndex((s) => s.combine !== side[0]!.combine);
+			const end = side.findIndex((s) => s.combine !== combine);
 			if (end >= 0) side.length = end;
 		}
 	}
-	return blocks;
+	return blocks.filter((b) => b.left.length > 0 && b.right.length > 0);
 }

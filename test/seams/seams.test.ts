@@ -1,0 +1,134 @@
+import { describe, expect, test } from 'vitest';
+import { findSeams, seamJumps } from '../../lib/seams/index.ts';
+import { type MadeGround, type MakeGround, makeGround } from './make.ts';
+
+function jumpsOf(made: MadeGround, moistureOffset_pct = [0, 0, 0], factor: Float64Array | null = null) {
+	const seams = findSeams({ ...made, varieties: null });
+	return { seams, jumps: seamJumps({ ...made, seams, factor, moistureOffset_pct }) };
+}
+
+const TRUE = 100 * (1.06 / 0.98 - 1);
+const sideBySide: Omit<MakeGround, 'seed'> = { combineOf: (p) => (p >> 1) % 2, factors: [0.98, 1.06] };
+/** Blocks of twelve passes, 15 % from one side of the field to the other. */
+const blocks: Omit<MakeGround, 'seed'> = {
+	combineOf: (p) => Math.floor(p / 12) % 2,
+	factors: [0.98, 1.06],
+	passes: 72,
+	trend_rel: 0.15,
+};
+
+describe('finding seams', () => {
+	const { seams } = jumpsOf(makeGround({ ...sideBySide, seed: 1, passes: 12 }));
+	test('every two neighbouring passes meet once, along their whole length', () => {
+		expect(seams.map((s) => `${Math.min(s.passA, s.passB)}-${Math.max(s.passA, s.passB)}`).sort()).toEqual(
+			Array.from({ length: 11 }, (_, i) => `${i}-${i + 1}`).sort(),
+		);
+		for (const s of seams) expect(Math.abs(s.length_m - 400)).toBeLessThan(60);
+	});
+	test('the first of two combines is the one that stands first, and the line lies between the passes', () => {
+		for (const s of seams) {
+			expect(s.combineA).toBeLessThanOrEqual(s.combineB);
+			const edge = 500_000 + 9 * Math.max(s.passA, s.passB);
+			for (let k = 0; k < s.line_m.length; k += 2) expect(Math.abs(s.line_m[k]! - edge)).toBeLessThan(0.5);
+		}
+	});
+});
+
+test('side by side the jump is 100 × (factor of the second / factor of the first − 1), within its interval', () => {
+	for (let seed = 1; seed <= 4; seed++) {
+		const [jump] = jumpsOf(makeGround({ ...sideBySide, seed })).jumps;
+		expect(Math.abs(jump!.before_pct - TRUE)).toBeLessThan(1.2);
+		expect(100 * Math.expm1(jump!.log_jump)).toBeCloseTo(jump!.before_pct, 8);
+		expect(jump!.after_pct).toBeNaN();
+	}
+});
+
+test('blocks of 12 passes, a trend of 15 %: within 1.6 %, covered in at least 80 % of 20 fields; equal factors too', () => {
+	let covered = 0;
+	const errors: number[] = [];
+	for (let seed = 1; seed <= 20; seed++) {
+		const equal = seed % 2 === 0;
+		const factors = equal ? [1.02, 1.02] : [0.98, 1.06];
+		const [jump] = jumpsOf(makeGround({ ...blocks, factors, seed })).jumps;
+		const truth = equal ? 0 : TRUE;
+		errors.push(Math.abs(jump!.before_pct - truth));
+		if (jump!.before_interval[0] <= truth && truth <= jump!.before_interval[1]) covered++;
+		expect(jump!.before_interval[1] - jump!.before_interval[0]).toBeLessThan(8);
+	}
+	expect(covered).toBeGreaterThanOrEqual(16);
+	// Rough ground (8 % from place to place) and five seams: one field in ten may be further off.
+	expect(errors.filter((e) => e < 1.6).length).toBeGreaterThanOrEqual(18);
+});
+
+test('a reading that depends on the way of cutting does not show', () => {
+	const even = jumpsOf(makeGround({ ...sideBySide, seed: 5 })).jumps[0]!;
+	const skew = jumpsOf(makeGround({ ...sideBySide, seed: 5, direction_rel: 0.03 })).jumps[0]!;
+	expect(Math.abs(skew.before_pct - even.before_pct)).toBeLessThan(0.3);
+});
+
+describe('grain that dried between the passes', () => {
+	const late = {
+		combineOf: (p: number) => Math.floor(p / 6) % 2,
+		factors: [0.98, 1.06],
+		start_h: [0, 6],
+		drying_pct_h: 0.5,
+	};
+	test('is brought to one moisture, by each sensor with its offset', () => {
+		const made = makeGround({ ...late, seed: 6, sensor_pct: [0.8, -0.4] });
+		const [jump] = jumpsOf(made, [-0.8, 0.4]).jumps;
+		expect(Math.abs(jump!.before_pct - TRUE)).toBeLessThan(1.6);
+		expect(jump!.remarks.join(' ')).toMatch(/brought to one moisture/);
+		// Three points apart: left alone the jump would be off by more than three per cent.
+		const dry = { ...made, track: { ...made.track, moisture_pct: made.track.moisture_pct.map(() => 18) } };
+		expect(jumpsOf(dry).jumps[0]!.before_pct - jump!.before_pct).toBeGreaterThan(2.5);
+	});
+	test('sensors that read apart are no drying', () => {
+		const made = makeGround({ ...sideBySide, seed: 7, sensor_pct: [0.8, -0.4] });
+		const [jump] = jumpsOf(made).jumps;
+		expect(jump!.moisture_diff_pct).toBeCloseTo(1.2, 1);
+		expect(Math.abs(jump!.before_pct - TRUE)).toBeLessThan(1.2);
+	});
+});
+
+test('seams where the variety changes are marked and left out', () => {
+	const made = makeGround({
+		...blocks,
+		seed: 8,
+		strip: (p) => (p < 24 ? 1 : 1.2),
+		varietyOf: (p) => (p < 24 ? 'Early' : 'Late'),
+	});
+	const { seams, jumps } = jumpsOf(made);
+	expect(seams.filter((s) => s.excluded !== null).map((s) => [s.passA, s.passB].sort((a, b) => a - b))).toEqual([
+		[23, 24],
+	]);
+	expect(seams.find((s) => s.excluded !== null)!.excluded).toBe(
+		'variety changes from Early to Late'.replace(
+			/(Early)(.*)(Late)/,
+			seams.find((s) => s.excluded !== null)!.passA === 23 ? '$1$2$3' : '$3$2$1',
+		),
+	);
+	expect(Math.abs(jumps[0]!.before_pct - TRUE)).toBeLessThan(2);
+	expect(jumps[0]!.remarks.join(' ')).toMatch(/variety changes/);
+});
+
+test('one combine always on the same side is told', () => {
+	const { jumps } = jumpsOf(
+		makeGround({ ...blocks, combineOf: (p) => Math.floor(p / 12) % 3, factors: [1, 1.03, 0.98], seed: 9 }),
+	);
+	expect(jumps).toHaveLength(3);
+	expect(jumps[0]!.remarks.join(' ')).toMatch(/always cut on the same side/);
+});
+
+test('with the factors applied the jump is near zero and its interval holds the factors’ uncertainty', () => {
+	const made = makeGround({ ...sideBySide, seed: 10 });
+	const factor = Float64Array.from(made.records.combine, (c) => sideBySide.factors[c]!);
+	const seams = findSeams({ ...made, varieties: null });
+	const covariance = Float64Array.from([1e-4, 0, 0, 1e-4]);
+	const factorU = { factors: [], factor, u_rel: factor, covariance };
+	const [plain] = seamJumps({ ...made, seams, factor, moistureOffset_pct: [0, 0] });
+	const [jump] = seamJumps({ ...made, seams, factor, factorU, moistureOffset_pct: [0, 0] });
+	expect(Math.abs(jump!.after_pct)).toBeLessThan(1.2);
+	expect(jump!.before_pct).toBeNaN();
+	const width = (j: typeof jump) => j!.after_interval[1] - j!.after_interval[0];
+	expect(width(jump)).toBeGreaterThan(width(plain) + 2);
+});
