@@ -39,6 +39,11 @@ export const COSTS = {
 	mixed: 6.5,
 	/** … and common where others are noted. */
 	mixedUsual: 1.5,
+	/** … and the rule where weights are of whole cart loads: then a load of one combine alone is the rare one. */
+	mixedLoad: 0.3,
+	loadOfOne: 1.5,
+	/** A weight of a whole cart load leaves out an unloading that the other combine's auger shows. */
+	loadLeavesOut: 4,
 	/** The unloading auger's signal is missing at a dump: a switch fails now and then. */
 	augerMissed: 5,
 	/** An auger signal with no unloading: a short one is a switch that bounces … */

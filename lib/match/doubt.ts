@@ -23,5 +23,5 @@ export function doubts(scene: Scene, readings: readonly Reading[]): Set<number> 
 }
 
 function sameInsert(a: Choice, b: Choice): boolean {
-	return (a.insert === null) === (b.insert === null) && (a.place?.run ?? -1) === (b.place?.run ?? -1);
+	return a.inserts.length === b.inserts.length && (a.place?.run ?? -1) === (b.place?.run ?? -1);
 }

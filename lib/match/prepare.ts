@@ -44,7 +44,7 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 			return f.total_kg / Math.max(60, f.end_s - f.start_s - stood);
 		}),
 		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
-		mixedCost: wholeLoads || mixedNoted > 0.1 * steps.length ? COSTS.mixedUsual : COSTS.mixed,
+		mixedCost: wholeLoads ? COSTS.mixedLoad : mixedNoted > 0.1 * steps.length ? COSTS.mixedUsual : COSTS.mixed,
 		wholeLoads,
 		levelSpeaks: book.offloads.length > 0,
 		places: places(records, steps),

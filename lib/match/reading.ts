@@ -14,8 +14,8 @@ export interface Choice {
 	/** End of the unloading, log time, and the variance of the level that its uncertainty makes. */
 	place: Place | null;
 	otherPlace: Place | null;
-	/** Unloadings of `combine` before this one that no dump stands for. */
-	insert: Insert | null;
+	/** Unloadings of `combine` before this one that no dump stands for, in order of time. */
+	inserts: Insert[];
 	/** Index into Scene.steps of the dump which this one repeats, −1 where none. */
 	of: number;
 }
@@ -77,4 +77,22 @@ export function choicesOf(reading: Reading): Choice[] {
 	const list: Choice[] = [];
 	for (let r: Reading | null = reading; r; r = r.parent) if (r.choice) list.push(r.choice);
 	return list.reverse();
+}
+
+/** Takes an offer: what a choice costs. */
+export type Offerer = (cost: number, choice: Choice) => void;
+
+export function plainChoice(step: number, kind: Choice['kind']): Choice {
+	return {
+		step,
+		kind,
+		combine: -1,
+		other: -1,
+		rests: false,
+		otherRests: false,
+		place: null,
+		otherPlace: null,
+		inserts: [],
+		of: -1,
+	};
 }

@@ -51,8 +51,14 @@ export function emptyings(scene: Scene, records: Records, reading: Reading): Emp
 			if (choice.kind === 'repeat' || choice.kind === 'stranger') continue;
 			const place = choice.combine === c ? choice.place : choice.other === c ? choice.otherPlace : null;
 			if (!place) continue;
-			if (choice.combine === c && choice.insert && choice.kind !== 'nonsense') {
-				own.push(...inserted(scene, c, choice.insert, last, lastTime, place, choice));
+			if (choice.combine === c && choice.kind !== 'nonsense') {
+				choice.inserts.forEach((insert, n) => {
+					const final = n === choice.inserts.length - 1;
+					const more = inserted(scene, c, insert, last, lastTime, place, choice, final);
+					own.push(...more);
+					last = more[more.length - 1]?.mass_kg ?? last;
+					lastTime = more[more.length - 1]?.end_s ?? lastTime;
+				});
 			}
 			own.push(dumped(scene, c, choice, place));
 			last = place.mass_kg;
@@ -109,6 +115,7 @@ function inserted(
 	lastTime: number,
 	place: Place,
 	choice: Choice,
+	final: boolean,
 ): Emptying[] {
 	const k = factorOf(scene, c);
 	const step = scene.steps[choice.step]!;
@@ -121,7 +128,8 @@ function inserted(
 	// The fill after it is what the dump weighed; the one before it is what it weighed itself, if that is told.
 	const byDump = place.mass_kg - weighedMass;
 	const byTold = told ? last + told.kg / k : byDump;
-	const whole = Math.max(last, Math.min(place.mass_kg, told && choice.rests ? byTold : (byDump + byTold) / 2));
+	const at = told && (choice.rests || !final) ? byTold : (byDump + byTold) / 2;
+	const whole = Math.max(last, Math.min(place.mass_kg, at));
 	const size = scene.tank_kg[c] as number;
 	// More than a tank holds went in several times.
 	const times = told ? 1 : Math.max(1, Math.round(((whole - last) * k) / size - 0.1));

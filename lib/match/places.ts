@@ -1,0 +1,156 @@
+import type { Effort } from './align.ts';
+import { USUAL } from './costs.ts';
+import { flowAround, massAt, timeOfMass } from './mass.ts';
+import type { Place, Reading } from './reading.ts';
+import { range, shortRun } from './runs.ts';
+import { evidence, type Scene, type Table } from './scene.ts';
+import type { Step } from './steps.ts';
+
+/** Places at which combine c may have been unloaded for dump i. */
+export function placesFor(scene: Scene, table: Table, effort: Effort, i: number, c: number, reading: Reading): Place[] {
+	const step = scene.steps[i] as Step;
+	const f = scene.flows[c]!;
+	const runs = effort.whole ? (scene.runs[c] ?? null) : null;
+	const list: Place[] = [];
+	const first = reading.nextRun[c] as number;
+	const t = table.time_s[i] as number;
+	const sigma = Math.hypot(step.sigma_s, effort.clock_s, scene.habits.delay_s);
+	const C = scene.flows.length;
+	const clinging = USUAL.clinging_kg ** 2;
+	if (Number.isFinite(t)) {
+		if (t > (reading.time_s[c] as number) + 10) {
+			const skipped: number[] = [];
+			let next = first;
+			let inside = false;
+			if (runs) {
+				while (next < runs.length && runs[next]!.end_s <= t) skipped.push(next++);
+				const on = runs[next];
+				inside = on !== undefined && on.start_s < t && on.end_s - on.start_s > 240;
+			}
+			list.push({
+				end_s: t,
+				mass_kg: table.mass_kg[i * C + c] as number,
+				slack: clinging + ((table.flow_kg_s[i * C + c] as number) * sigma) ** 2,
+				run: -1,
+				nextRun: next,
+				cost: (table.evidence[i * C + c] as number) + (runs ? (inside ? 2 : scene.habits.augerMissed) : 0),
+				skipped,
+			});
+		}
+		if (runs) {
+			const reach = 4 * sigma + 30;
+			for (let r = first; r < runs.length && runs[r]!.end_s <= t + reach; r++) {
+				const run = runs[r]!;
+				if (run.end_s < t - reach || run.end_s < reading.last_s - 45) continue;
+				const d = run.end_s - t;
+				const density = (0.97 * Math.exp((-d * d) / (2 * sigma * sigma))) / (Math.sqrt(2 * Math.PI) * sigma);
+				list.push({
+					end_s: run.end_s,
+					mass_kg: run.endMass_kg,
+					slack: clinging + (run.flow_kg_s * 4) ** 2,
+					run: r,
+					nextRun: r + 1,
+					cost: (table.evidence[i * C + c] as number) - Math.log(density * 900 + 0.03) + shortRun(run, step),
+					skipped: range(first, r),
+				});
+			}
+		}
+		return list;
+	}
+	// Only the order is known: runs of the auger one after the other, and the moment at which the tank held so much.
+	const from = Math.max(reading.last_s, step.from_s + table.offset_s, (reading.time_s[c] as number) + 10);
+	const to = step.to_s + table.offset_s + 60;
+	if (runs) {
+		for (let r = first, tried = 0; r < runs.length && tried < 5; r++) {
+			const run = runs[r]!;
+			if (run.end_s < from - 30) continue;
+			if (run.end_s > to) break;
+			tried++;
+			list.push({
+				end_s: run.end_s,
+				mass_kg: run.endMass_kg,
+				slack: clinging + (run.flow_kg_s * 4) ** 2,
+				run: r,
+				nextRun: r + 1,
+				cost: evidence(scene, c, step, run.end_s, false) + shortRun(run, step),
+				skipped: range(first, r),
+			});
+		}
+	}
+	const { x } = reading.belief;
+	const dM = (step.kg - (x[C + c] as number)) / (x[c] as number);
+	const begin = Number.isFinite(from) ? Math.max(f.start_s, from) : f.start_s;
+	const end_s = Math.min(Math.max(begin, timeOfMass(f, (reading.mass_kg[c] as number) + Math.max(0, dM))), to);
+	const skipped: number[] = [];
+	let next = first;
+	if (runs) while (next < runs.length && runs[next]!.end_s <= end_s) skipped.push(next++);
+	list.push({
+		end_s,
+		mass_kg: massAt(f, end_s),
+		slack: clinging + (0.1 * step.kg) ** 2,
+		run: -1,
+		nextRun: next,
+		cost: evidence(scene, c, step, end_s, false) + (runs ? scene.habits.augerMissed : 0),
+		skipped,
+	});
+	return list;
+}
+
+/** The latest unloading of combine c that a mixed weight can hold: its last run of the auger, or shortly before. */
+export function mixedPlace(
+	scene: Scene,
+	table: Table,
+	effort: Effort,
+	i: number,
+	c: number,
+	reading: Reading,
+): Place | null {
+	const step = scene.steps[i] as Step;
+	const f = scene.flows[c]!;
+	const runs = effort.whole ? (scene.runs[c] ?? null) : null;
+	const t = table.time_s[i] as number;
+	if (!Number.isFinite(t)) {
+		// No time: half of the weight from each, by order alone; the sums are what such weights tell.
+		const share = step.kg / 2 / (reading.belief.x[c] as number);
+		const end_s = Math.max(reading.time_s[c] as number, timeOfMass(f, (reading.mass_kg[c] as number) + share));
+		return {
+			end_s,
+			mass_kg: massAt(f, end_s),
+			slack: (0.25 * step.kg) ** 2,
+			run: -1,
+			nextRun: reading.nextRun[c] as number,
+			cost: 0,
+			skipped: [],
+		};
+	}
+	const clinging = USUAL.clinging_kg ** 2;
+	const first = reading.nextRun[c] as number;
+	let next = first;
+	if (runs) while (next < runs.length && runs[next]!.end_s <= t + 45) next++;
+	const run = runs && next > first ? runs[next - 1] : undefined;
+	if (run && t - run.end_s < 1800) {
+		return {
+			end_s: run.end_s,
+			mass_kg: run.endMass_kg,
+			slack: clinging + (run.flow_kg_s * 4) ** 2,
+			run: next - 1,
+			nextRun: next,
+			// Earlier runs are part of the same weight.
+			cost: 0.3 * Math.max(0, next - 1 - first),
+			skipped: [],
+		};
+	}
+	// The cart came to it some minutes before the weight was taken, and nothing tells to which one last.
+	const [before, spread] = scene.wholeLoads ? [150, 200] : [60, 90];
+	const end_s = t - before;
+	if (end_s < (reading.time_s[c] as number)) return null;
+	return {
+		end_s,
+		mass_kg: massAt(f, end_s),
+		slack: clinging + (flowAround(f, end_s, 120) * Math.hypot(spread, step.sigma_s)) ** 2,
+		run: -1,
+		nextRun: next,
+		cost: runs ? scene.habits.augerMissed : 0,
+		skipped: [],
+	};
+}
