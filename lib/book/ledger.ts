@@ -161,7 +161,7 @@ function step(now: Following, m: Move, size_kg: number | null): Weighing {
 	if (net_kg < 0) {
 		odd.push('wrong way');
 		net_kg = 0;
-	}
+	} else if (net_kg === 0 && kind !== 'zero' && odd.length === 0) odd.push('no weight');
 	if (after_kg < -0.01 * Math.max(1000, net_kg)) odd.push('below nothing');
 	if (size_kg !== null && after_kg > size_kg * 1.02) odd.push('above size');
 

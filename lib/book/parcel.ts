@@ -11,7 +11,7 @@ const HEAD = 'SY1';
 const ALPHABET = 'ABCDEFGHIJKLMNOPQRSTUVWXYZ234567';
 
 /** Texts of the codes. `size` is the most characters of data in one. */
-export function toCodes(entries: readonly Entry[], size = 500): string[] {
+export function toCodes(entries: readonly Entry[], size = 320): string[] {
 	const data = base32(zlibSync(strToU8(writeBackup(bookOf(entries))), { level: 9 }));
 	const parts = Math.max(1, Math.ceil(data.length / size));
 	const series = checksum(data);

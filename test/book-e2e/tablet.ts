@@ -150,7 +150,7 @@ export async function startField(page: Page, name?: string): Promise<void> {
 /** Goes to one of the book's pages as a finger would. */
 export async function goTo(page: Page, name: string): Promise<void> {
 	const nav = page.getByRole('navigation', { name: 'Pages of the load book' });
-	const there = nav.getByRole('button', { name, exact: true });
+	const there = nav.getByRole('button', { name: new RegExp(`^${name}`) });
 	if (!(await there.isVisible())) await nav.getByRole('button', { name: 'More' }).tap();
 	await there.tap();
 }
@@ -161,12 +161,13 @@ export async function key(page: Page, number: number | string): Promise<void> {
 	for (const digit of String(number)) await pad.getByRole('button', { name: digit, exact: true }).tap();
 }
 
-/** Waits until the page says that it is saved, after an act. */
+/** Does something and waits until the page says that it is saved: more entries than before, and the word. */
 export async function saved(page: Page, act: () => Promise<unknown>): Promise<void> {
+	const status = page.locator('.strip [role=status]');
+	const before = Number(await status.getAttribute('data-entries'));
 	await act();
-	await page
-		.getByRole('status')
-		.filter({ hasText: /^Saved$/ })
-		.first()
-		.waitFor();
+	await page.waitForFunction((n) => {
+		const s = document.querySelector<HTMLElement>('.strip [role=status]');
+		return s !== null && Number(s.dataset.entries) > n && s.textContent === 'Saved';
+	}, before);
 }

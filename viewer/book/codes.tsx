@@ -46,27 +46,29 @@ export function CodeShow(props: { codes: string[]; close: () => void }) {
 	);
 }
 
-/** One code, black on white whatever the theme: a camera wants contrast. */
+/** Side of a code on the screen, CSS pixels at most. */
+const SIDE = 420;
+
+/** One code, black on white whatever the theme, each of its squares a whole number of pixels: a camera wants that. */
 function Code(props: { text: string; label: string }) {
-	const { modules } = QRCode.create(props.text, { errorCorrectionLevel: 'M' });
-	const n = modules.size;
-	let path = '';
-	for (let y = 0; y < n; y++)
-		for (let x = 0; x < n; x++) if (modules.get(y, x)) path += `M${x + QUIET} ${y + QUIET}h1v1h-1z`;
-	const size = n + 2 * QUIET;
-	return (
-		<svg
-			class="code"
-			viewBox={`0 0 ${size} ${size}`}
-			role="img"
-			aria-label={props.label}
-			data-text={props.text}
-			shape-rendering="crispEdges"
-		>
-			<rect width={size} height={size} fill="#ffffff" />
-			<path d={path} fill="#000000" />
-		</svg>
-	);
+	const canvas = useRef<HTMLCanvasElement>(null);
+	useEffect(() => {
+		const { modules } = QRCode.create(props.text, { errorCorrectionLevel: 'M' });
+		const n = modules.size + 2 * QUIET;
+		const dots = Math.min(SIDE, innerWidth - 64) * devicePixelRatio;
+		const dot = Math.max(1, Math.floor(dots / n));
+		const c = canvas.current!;
+		c.width = c.height = n * dot;
+		c.style.width = c.style.height = `${(n * dot) / devicePixelRatio}px`;
+		const pen = c.getContext('2d')!;
+		pen.fillStyle = '#ffffff';
+		pen.fillRect(0, 0, n * dot, n * dot);
+		pen.fillStyle = '#000000';
+		for (let y = 0; y < modules.size; y++)
+			for (let x = 0; x < modules.size; x++)
+				if (modules.get(y, x)) pen.fillRect((x + QUIET) * dot, (y + QUIET) * dot, dot, dot);
+	}, [props.text]);
+	return <canvas ref={canvas} class="code" role="img" aria-label={props.label} />;
 }
 
 export function CodeTake(props: { take: (entries: readonly Entry[]) => Promise<void>; close: () => void }) {

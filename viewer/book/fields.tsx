@@ -104,6 +104,7 @@ function StartForm() {
 	return (
 		<form
 			class="mend card"
+			noValidate
 			onSubmit={async (e) => {
 				e.preventDefault();
 				const season = Number(f.season);

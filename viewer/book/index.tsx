@@ -71,6 +71,9 @@ function Pages() {
 			key={p}
 			type="button"
 			aria-current={page.value === p ? 'page' : undefined}
+			aria-label={
+				p === 'rows' && torn.value.length > 0 ? `${t.pageNames[p]}: ${t.conflictsFound(torn.value.length)}` : undefined
+			}
 			onClick={() => {
 				unfolded.value = false;
 				go(p);

@@ -129,7 +129,12 @@ function Strip() {
 				<b>{f.v.name}</b>
 				<span class="soft">{typeof f.v.crop === 'string' ? f.v.crop : f.v.crop.name}</span>
 			</button>
-			<span class={s.state === 'failed' ? 'saved bad' : 'saved'} role="status" aria-live="polite">
+			<span
+				class={s.state === 'failed' ? 'saved bad' : 'saved'}
+				role="status"
+				aria-live="polite"
+				data-entries={book.value.entries.length}
+			>
 				{s.state === 'saved'
 					? t.saved
 					: s.state === 'saving'

@@ -1,6 +1,6 @@
 /** The number pad: large keys, and the keys of a keyboard where there is one. */
 import type { Signal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
+import { useLayoutEffect } from 'preact/hooks';
 import { t } from './words.ts';
 
 /** In the order of a keypad of three columns; the class says the row in one of four. */
@@ -28,7 +28,7 @@ export function Pad(props: { value: Signal<string> }) {
 			if (!held.includes('.')) props.value.value = `${held === '' ? '0' : held}.`;
 		} else if (held.replace('.', '').length < 7) props.value.value = held === '0' ? key : held + key;
 	};
-	useEffect(() => {
+	useLayoutEffect(() => {
 		const listen = (e: KeyboardEvent) => {
 			const at = e.target as HTMLElement | null;
 			if (e.ctrlKey || e.metaKey || e.altKey || at?.closest('input, select, textarea, dialog')) return;
@@ -40,7 +40,7 @@ export function Pad(props: { value: Signal<string> }) {
 		};
 		addEventListener('keydown', listen);
 		return () => removeEventListener('keydown', listen);
-	});
+	}, [props.value]);
 	return (
 		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out as a grid of keys.
 		<div class="pad" role="group" aria-label={t.pad}>

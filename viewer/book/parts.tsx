@@ -45,6 +45,8 @@ export function Box(props: {
 			<span class="written">
 				<input
 					type={props.type ?? 'text'}
+					// Times are told to the second.
+					step={props.type === 'datetime-local' ? 1 : undefined}
 					inputMode={props.numeric ? 'decimal' : undefined}
 					autoComplete="off"
 					list={props.list}

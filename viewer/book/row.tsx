@@ -60,6 +60,7 @@ function Open(props: { thing: Thing }) {
 			{thing.kind === 'load' && <Holds load={thing.id} />}
 			<form
 				class="mend"
+				noValidate
 				onSubmit={(e) => {
 					e.preventDefault();
 					void save();

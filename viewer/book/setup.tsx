@@ -69,6 +69,7 @@ function List(props: { kind: (typeof LISTS)[number] }) {
 			{adding.value?.kind === kind && (
 				<form
 					class="mend"
+					noValidate
 					onSubmit={async (e) => {
 						e.preventDefault();
 						const name = adding.value!.name.trim();

@@ -39,6 +39,7 @@ export function TruckSheet(props: { close: () => void }) {
 			{newTruck.value && (
 				<form
 					class="mend"
+					noValidate
 					onSubmit={async (e) => {
 						e.preventDefault();
 						const { name, room } = newTruck.value!;
@@ -84,6 +85,7 @@ export function TruckSheet(props: { close: () => void }) {
 			{newPlace.value !== null && (
 				<form
 					class="mend"
+					noValidate
 					onSubmit={async (e) => {
 						e.preventDefault();
 						const id = await putThing('destination', { name: newPlace.value!.trim() });

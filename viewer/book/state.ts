@@ -131,7 +131,7 @@ export async function openBook(): Promise<void> {
 		device.value = { ...device.value, ...(kept_ as Partial<Device>) };
 		if (device.value.name === '') set('name', `tablet-${crypto.randomUUID().slice(0, 4)}`);
 		book.value = bookOf(entries);
-		past.value = lately(entries);
+		past.value = lately(book.value.entries);
 		ready.value = 'open';
 	} catch (e) {
 		ready.value = { failed: String((e as Error).message ?? e) };

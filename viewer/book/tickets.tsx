@@ -130,6 +130,7 @@ function TicketForm() {
 		<Sheet title={t.newTicket} close={() => (form.value = null)}>
 			<form
 				class="mend"
+				noValidate
 				onSubmit={(e) => {
 					e.preventDefault();
 					void save();

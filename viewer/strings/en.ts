@@ -54,7 +54,7 @@ export const en = {
 		ramps: { straw: 'Straw to pine', cividis: 'Cividis', viridis: 'Viridis', grey: 'Grey' },
 		selectedRange: 'range of values',
 		readout: 'Record under the pointer',
-		pointAtGround: 'Point at the ground to read it; press B for before and after.',
+		pointAtGround: 'Point at the ground to read it. Keys: B before and after, P profile of the pass, Esc lets go.',
 		selectedBox: 'rectangle',
 		selection: 'Selection',
 		selected: (what: string) => `Selected: ${what}`,
@@ -449,7 +449,7 @@ export const en = {
 				`The cart’s scale itself may be ${pct} % off: no number of dumps helps. Weigh truck loads on a certified scale.`,
 		},
 		odd: {
-			'no weight': 'No weight was keyed.',
+			'no weight': 'No weight: the reading is the same as before, or none was keyed.',
 			'wrong way':
 				'The reading went the wrong way: no weight is taken from it. Mend the reading; if the scale was zeroed, say so under More.',
 			'below nothing': 'More went out than was in the cart: a dump may be missing.',

@@ -1,0 +1,350 @@
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, BrowserContext, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { mergeBooks, readBackup, sameBook } from '../../lib/book/index.ts';
+import {
+	browser,
+	deviceOptions,
+	goTo,
+	installed,
+	key,
+	type Size,
+	saved,
+	serve,
+	startField,
+	tabletBuild,
+	watch,
+} from './tablet.ts';
+
+let host: Awaited<ReturnType<typeof serve>>;
+let chromium: Browser;
+const scratch = mkdtempSync(join(tmpdir(), 'steelyard-book-'));
+beforeAll(async () => {
+	host = await serve(await tabletBuild());
+	chromium = await browser();
+});
+afterAll(async () => {
+	await chromium?.close();
+	await host?.close();
+});
+
+async function fresh(
+	size: Size = 'tablet',
+	name?: string,
+): Promise<{ context: BrowserContext; page: Page; wrong: string[] }> {
+	const context = await chromium.newContext(deviceOptions(size));
+	const page = await installed(context, host.url);
+	const wrong = watch(page);
+	if (name !== undefined) await startField(page, name);
+	return { context, page, wrong };
+}
+
+async function dump(page: Page, combine: string, reading: number): Promise<void> {
+	await page.getByRole('group', { name: 'Number pad' }).waitFor();
+	await page.keyboard.type(String(reading));
+	await saved(page, () => page.getByRole('button', { name: combine, exact: true }).tap());
+}
+
+async function backup(page: Page): Promise<string> {
+	await goTo(page, 'Keep');
+	const [file] = await Promise.all([
+		page.waitForEvent('download'),
+		page.getByRole('button', { name: 'Save backup file' }).tap(),
+	]);
+	return readFileSync(await file.path(), 'utf8');
+}
+
+async function join_(page: Page, text: string, name: string): Promise<void> {
+	const file = join(scratch, name);
+	writeFileSync(file, text);
+	await goTo(page, 'Keep');
+	await page.getByLabel('Open a backup file').setInputFiles(file);
+	await page.getByText(/^Joined:/).waitFor();
+}
+
+describe('mending', () => {
+	it('keeps what stood there before, when it was changed and why; strikes out without deleting', async () => {
+		const { context, page, wrong } = await fresh('phone', 'Mended');
+		await dump(page, 'A', 14_000);
+		await dump(page, 'B', 27_500);
+		await goTo(page, 'Book');
+		await page.getByRole('button', { name: 'Dump D1' }).tap();
+		const sheet = page.getByRole('dialog', { name: 'Dump D1' });
+		await sheet.getByLabel('Scale reading after it').fill('13900');
+		await sheet.getByLabel('Why (kept in the history)').fill('read 14 for 13.9');
+		await sheet.getByRole('button', { name: 'Mend' }).tap();
+		const history = sheet.getByRole('listitem');
+		await history.filter({ hasText: 'Why: read 14 for 13.9' }).first().waitFor();
+		expect(await history.filter({ hasText: 'Mended' }).first().textContent()).toContain('14,000 lb → 13,900 lb');
+		expect(await sheet.textContent()).toContain('13,900 lb');
+
+		await sheet.getByLabel('Why (kept in the history)').fill('never happened');
+		await sheet.getByRole('button', { name: 'Strike out' }).tap();
+		await sheet.getByText('Struck out: kept here, counted nowhere.').waitFor();
+		await sheet.getByRole('button', { name: 'Close' }).tap();
+		// The scale's own running reading bridges over: the second dump now holds both.
+		const rows = page.getByRole('row');
+		expect(await rows.filter({ hasText: 'D2' }).textContent()).toContain('27,500 lb');
+		expect(await rows.filter({ hasText: 'D1' }).textContent()).toContain('struck out');
+
+		await page.reload();
+		await page.getByRole('button', { name: 'Dump D1' }).tap();
+		const whys = sheet.getByRole('listitem').filter({ hasText: 'Why:' });
+		await whys.nth(1).waitFor();
+		expect(await whys.count()).toBe(2);
+		await sheet.getByRole('button', { name: 'Restore' }).tap();
+		await sheet.getByRole('button', { name: 'Strike out' }).waitFor();
+		expect(wrong).toEqual([]);
+		await context.close();
+	});
+
+	it('is undone step by step, also after the page was closed', async () => {
+		const { context, page } = await fresh('phone', 'Undone');
+		await dump(page, 'A', 14_000);
+		await dump(page, 'B', 27_500);
+		await page.reload();
+		const inCart = page.locator('.figure output');
+		await inCart.filter({ hasText: '27,500' }).waitFor();
+		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
+		await inCart.filter({ hasText: '14,000' }).waitFor();
+		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
+		await inCart.filter({ hasText: /^0/ }).waitFor();
+		await context.close();
+	});
+
+	it('never carries over whether the tank was emptied', async () => {
+		const { context, page } = await fresh('tablet', 'Emptied');
+		await page.getByRole('button', { name: 'Was the tank empty after it?' }).tap();
+		await page.getByRole('button', { name: 'Was the tank empty after it? tank empty' }).waitFor();
+		await dump(page, 'A', 14_000);
+		await page.getByRole('button', { name: 'Was the tank empty after it? tank: not said' }).waitFor();
+		await dump(page, 'A', 28_000);
+		const book = readBackup(await backup(page));
+		expect(book.entries.filter((e) => e.kind === 'dump').map((e) => e.set.emptied)).toEqual(['yes', null]);
+		await context.close();
+	});
+});
+
+describe('two tablets', () => {
+	it('join their books in either order and come to the same, with what they differ on shown', async () => {
+		const cart = await fresh('tablet', 'Shared');
+		await dump(cart.page, 'A', 14_000);
+		const start = await backup(cart.page);
+
+		const cab = await fresh('phone');
+		await join_(cab.page, start, 'start.json');
+		// Both mend the same dump without knowing of each other, and each writes a row of its own.
+		for (const [tablet, reading, next] of [
+			[cart, '14100', 29_000],
+			[cab, '14200', 41_000],
+		] as const) {
+			await goTo(tablet.page, 'Book');
+			await tablet.page.getByRole('button', { name: 'Dump D1' }).tap();
+			const sheet = tablet.page.getByRole('dialog');
+			await sheet.getByLabel('Scale reading after it').fill(reading);
+			await sheet.getByRole('button', { name: 'Mend' }).tap();
+			await sheet.getByRole('listitem').filter({ hasText: 'Mended' }).first().waitFor();
+			await sheet.getByRole('button', { name: 'Close' }).tap();
+			await goTo(tablet.page, 'Now');
+			await dump(tablet.page, 'B', next);
+		}
+		const [a, b] = [await backup(cart.page), await backup(cab.page)];
+		await join_(cart.page, b, 'b.json');
+		await join_(cab.page, a, 'a.json');
+		const [ab, ba] = [readBackup(await backup(cart.page)), readBackup(await backup(cab.page))];
+		expect(sameBook(ab, ba)).toBe(true);
+		expect(sameBook(ab, mergeBooks(readBackup(a), readBackup(b)))).toBe(true);
+
+		for (const { page } of [cart, cab]) {
+			await goTo(page, 'Book');
+			const conflicts = page.getByRole('region', { name: 'Conflicts' });
+			const text = await conflicts.textContent();
+			expect(text).toContain('14,100 lb');
+			expect(text).toContain('14,200 lb');
+		}
+		const torn = cart.page.getByRole('region', { name: 'Conflicts' });
+		await torn.getByRole('button', { name: '14,200 lb' }).tap();
+		await torn.waitFor({ state: 'detached' });
+		expect([...cart.wrong, ...cab.wrong]).toEqual([]);
+		await cart.context.close();
+		await cab.context.close();
+	});
+
+	it('hand a few loads over as codes, read from pictures of the screen', async () => {
+		const giver = await fresh('tablet', 'By codes');
+		await dump(giver.page, 'A', 14_000);
+		await dump(giver.page, 'B', 27_000);
+		await goTo(giver.page, 'Keep');
+		await giver.page.getByRole('button', { name: 'Show codes' }).tap();
+		const sheet = giver.page.getByRole('dialog');
+		const of = Number(/of (\d+)/.exec((await sheet.getByRole('img').getAttribute('aria-label'))!)![1]);
+		expect(of).toBeGreaterThan(1);
+		const pause = sheet.getByRole('button', { name: 'Pause' });
+		await pause.tap();
+		const pictures = new Map<string, string>();
+		while (pictures.size < of) {
+			const code = sheet.getByRole('img');
+			const label = (await code.getAttribute('aria-label'))!;
+			const path = join(scratch, `${label}.png`);
+			await code.screenshot({ path });
+			pictures.set(label, path);
+			await sheet.getByRole('button', { name: 'Next' }).tap();
+			await sheet.getByRole('img', { name: label }).waitFor({ state: 'detached' });
+		}
+		const taker = await fresh('phone');
+		await goTo(taker.page, 'Keep');
+		await taker.page.getByRole('button', { name: 'Read codes' }).tap();
+		await taker.page.getByLabel('Open pictures of codes').setInputFiles([...pictures.values()].reverse());
+		await taker.page.getByText(/^Joined:/).waitFor();
+		await goTo(taker.page, 'Now');
+		expect(await taker.page.locator('.figure output').textContent()).toContain('27,000');
+		expect([...giver.wrong, ...taker.wrong.filter((w) => !/camera|device/i.test(w))]).toEqual([]);
+		await giver.context.close();
+		await taker.context.close();
+	});
+});
+
+describe('from the scale itself', () => {
+	it('takes its list by columns said once, never the same row twice', async () => {
+		const { context, page, wrong } = await fresh('tablet', 'From a list');
+		const list = (rows: string) => {
+			const file = join(scratch, 'list.csv');
+			writeFileSync(file, `Load;Date;Time;Net kg;Machine\n${rows}`);
+			return file;
+		};
+		const first = '1;07.10.2026;14:05;6.120,5;A\n2;07.10.2026;14:31;6.080;B\n';
+		await goTo(page, 'Keep');
+		await page.getByLabel('Open its file').setInputFiles(list(first));
+		const sheet = page.getByRole('dialog');
+		await sheet.getByRole('button', { name: 'Put 2 rows into From a list' }).tap();
+		await page.getByText('2 rows put into the book.').waitFor();
+		await page
+			.getByLabel('Open its file')
+			.setInputFiles(list(`${first}3;07.10.2026;15:02;viel;A\n4;07.10.2026;15:20;6.200;A\n`));
+		await sheet.getByText('its columns are remembered').waitFor();
+		await sheet.getByRole('button', { name: /^Put 3 rows/ }).tap();
+		await page.getByText('1 row put into the book, 2 were there already.').waitFor();
+		await page.getByText('1 remark on rows').tap();
+		await page.getByText('list.csv, row 4, column weight: a number belongs here (found: viel)').waitFor();
+		await goTo(page, 'Book');
+		const row = page.getByRole('row').filter({ hasText: '13,493 lb' });
+		await row.first().waitFor();
+		expect(await row.count()).toBe(1);
+		expect(wrong).toEqual([]);
+		await context.close();
+	});
+
+	it('fills a live weight in by a tap once it stands still', async () => {
+		const { context, page, wrong } = await fresh('tablet', 'Live');
+		// A scale on a cable, simulated: lines come as the test sends them.
+		await page.evaluate(() => {
+			const scale = window as unknown as { send: (line: string) => void };
+			const readable = new ReadableStream<Uint8Array>({
+				start(controller) {
+					// In two pieces, as a cable delivers them.
+					scale.send = (line) => {
+						const bytes = new TextEncoder().encode(`${line}\r\n`);
+						controller.enqueue(bytes.slice(0, 7));
+						controller.enqueue(bytes.slice(7));
+					};
+				},
+			});
+			const port = { open: async () => {}, close: async () => {}, readable };
+			Object.defineProperty(navigator, 'serial', { value: { requestPort: async () => port }, configurable: true });
+		});
+		const send = (line: string) =>
+			page.evaluate((l) => (window as unknown as { send: (x: string) => void }).send(l), line);
+		await goTo(page, 'Set up');
+		const card = page.getByRole('region', { name: 'Live weight by cable' });
+		await goTo(page, 'Now');
+		await goTo(page, 'Set up');
+		await card.getByRole('button', { name: 'Connect the scale' }).tap();
+		await card.getByText('no line yet').waitFor();
+		await send('hello');
+		await card.getByText('A line of another shape came: “hello”').waitFor();
+		await goTo(page, 'Now');
+		const tap = page.getByRole('button', { name: 'A', exact: true });
+		await send('US,GS,+  13980 lb');
+		await page.getByText('13,980 lb moving').waitFor();
+		expect(await tap.isDisabled()).toBe(true);
+		await send('ST,GS,+  14020 lb');
+		await page.getByText('14,020 lb standing still').waitFor();
+		await saved(page, () => tap.tap());
+		expect(await page.locator('.figure output').textContent()).toContain('14,020');
+		expect(wrong).toEqual([]);
+		await context.close();
+	});
+
+	it('offers no cable where the browser has none', async () => {
+		const { context, page } = await fresh('phone', 'No cable');
+		await page.evaluate(() => Object.defineProperty(navigator, 'serial', { value: undefined, configurable: true }));
+		await goTo(page, 'Set up');
+		await page.getByText('This browser cannot read a serial cable.').waitFor();
+		await context.close();
+	});
+});
+
+describe('what is said at once', () => {
+	it('this load’s error, the error so far, one line, and a dump that does not fit', async () => {
+		const { context, page, wrong } = await fresh('tablet', 'Said');
+		// A cart checked this season, so that the scale does not drown the answer.
+		await goTo(page, 'Set up');
+		await page.getByRole('region', { name: 'Carts' }).getByRole('button', { name: /^Cart/ }).tap();
+		await page.getByLabel('Scale right within ±').fill('0.5');
+		await page.getByRole('button', { name: 'Mend' }).tap();
+		await page.getByRole('listitem').filter({ hasText: 'Mended' }).first().waitFor();
+		await page.getByRole('button', { name: 'Close' }).tap();
+		await goTo(page, 'Now');
+		const answer = page.getByRole('region', { name: 'Answer to the last dump' });
+		let level = 0;
+		const load = async (net: number, monitor: number) => {
+			level += net;
+			await dump(page, 'A', level);
+			await page.getByRole('button', { name: 'Key what monitor A shows' }).tap();
+			await page.keyboard.type(String(monitor));
+			await saved(page, () => page.getByRole('button', { name: 'Save', exact: true }).tap());
+			await page.getByRole('button', { name: 'A + B' }).waitFor();
+			return (await answer.textContent())!;
+		};
+		expect(await load(12_000, 12_600)).toContain('+5.0 % this load');
+		await load(11_000, 11_550);
+		await load(13_000, 13_676);
+		expect(await load(12_000, 12_588)).toMatch(/A shows 5\.0 % high: key its loads in/);
+		expect(await load(9000, 12_000)).toMatch(/does not fit the others .* Look again/);
+		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
+		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
+		await goTo(page, 'Answer');
+		expect(await page.getByRole('article', { name: 'A', exact: true }).textContent()).toContain('12,588 lb');
+		expect(wrong).toEqual([]);
+		await context.close();
+	});
+});
+
+describe('fields of the season', () => {
+	it('are found by any word, resumed where one left off, and started in two taps with all carried over', async () => {
+		const { context, page } = await fresh('phone', 'North Forty');
+		await dump(page, 'A', 14_000);
+		await page.getByRole('button', { name: /^North Forty/ }).tap();
+		await page.getByRole('button', { name: 'New field' }).tap();
+		await page.getByRole('button', { name: 'Start', exact: true }).tap();
+		await page.getByRole('button', { name: 'B', exact: true }).waitFor();
+		await page.reload();
+		await page.getByRole('button', { name: /^Field 2/ }).tap();
+		await page.getByLabel('Search season, client, farm, field, crop').fill('forty corn');
+		expect(await page.getByRole('listitem').filter({ hasText: 'Field 2' }).count()).toBe(0);
+		await page.getByRole('button', { name: /^North Forty/ }).tap();
+		await page.getByText('In the cart now').waitFor();
+		expect(await page.getByRole('button', { name: /^D1 A/ }).first().isVisible()).toBe(true);
+		await context.close();
+	});
+});
+
+it('keys on the pad are heard one by one', async () => {
+	const { context, page } = await fresh('phone', 'Keys');
+	await key(page, '120.5');
+	await page.getByRole('button', { name: 'Delete the last digit' }).tap();
+	expect(await page.getByLabel('Scale reads').textContent()).toContain('120.');
+	await context.close();
+});
