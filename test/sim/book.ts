@@ -168,6 +168,8 @@ export function weightTrace(
 			changes.push({ from: e.start_s, to: e.end_s, kg: e.true_kg, moving: e.onTheGo, event: 'dump' });
 		} else changes.push({ from: event.start_s, to: event.end_s, kg: -event.kg, moving: false, event: 'offload' });
 	}
+	/** Sets off before the weight has settled. */
+	const hasty = (change: number) => change % 7 === 2;
 	const step = 2;
 	const end = Math.max(...changes.map((c) => c.to)) + 300;
 	const drift = wander(rng.stream('drift'), 12, 3600, step);
@@ -187,7 +189,7 @@ export function weightTrace(
 		} else if (now) {
 			const since = next > 0 ? t - changes[next - 1]!.to : 1000;
 			// Stands for a moment after a dump, then drives; sets off early now and then.
-			const rests = next % 7 === 3 ? 3 : 14;
+			const rests = hasty(next - 1) ? 3 : 14;
 			moving = since > rests && now.from - t > 8 && (since < 150 || now.from - t < 150);
 		}
 		const d = drift();
@@ -206,11 +208,12 @@ export function weightTrace(
 	}
 	return {
 		rows,
-		events: changes.map((c) => ({
+		events: changes.map((c, i) => ({
 			time_s: c.to - cart.clockOffset_s,
 			event: c.event,
 			weight_kg: Math.abs(c.kg) / cart.ratio,
 			moved: c.moving,
+			hasty: hasty(i),
 		})),
 	};
 }
@@ -220,4 +223,5 @@ export interface TraceEvent {
 	event: 'dump' | 'offload';
 	weight_kg: number;
 	moved: boolean;
+	hasty: boolean;
 }

@@ -323,8 +323,8 @@ function scoreTrace(truth: Truth, book: LoadBook | null): Scores['trace'] {
 		const i = left.findIndex((l) => l.event === e.event && Math.abs(l.time_s - e.time_s) <= 60);
 		if (i < 0) continue;
 		out.found++;
-		// A cart that moved all the while spoils the weight; such are marked, not judged.
-		if (!e.moved) out.weight_pct = Math.max(out.weight_pct, Math.abs(100 * (left[i]!.kg / e.weight_kg - 1)));
+		// Setting off at once spoils the weight: such are to be marked, and are not judged.
+		if (!e.hasty) out.weight_pct = Math.max(out.weight_pct, Math.abs(100 * (left[i]!.kg / e.weight_kg - 1)));
 		left.splice(i, 1);
 	}
 	out.invented = left.length;

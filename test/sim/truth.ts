@@ -27,7 +27,14 @@ export interface Truth {
 	/** Jump at seams of combine i against j as monitored: 100 × (reading i / reading j − 1) on the same crop. */
 	jump_pct(i: number, j: number): number;
 	/** Events in a weight trace. */
-	trace: { time_s: number; event: 'dump' | 'offload'; weight_kg: number; moved: boolean }[];
+	trace: {
+		time_s: number;
+		event: 'dump' | 'offload';
+		weight_kg: number;
+		/** The cart moved during it; it set off before the weight had settled. */
+		moved: boolean;
+		hasty: boolean;
+	}[];
 	marketMoisture_pct: number;
 }
 
