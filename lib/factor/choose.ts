@@ -28,12 +28,12 @@ const FALSE_ALARM_SHARE = 0.1;
 /** A known event needs less proof: its moment was not searched for. */
 const FALSE_ALARM_EVENT = 0.025;
 /** A flow curve, told by the seams. */
-const FALSE_ALARM_FLOW = 0.005;
+const FALSE_ALARM_FLOW = 0.002;
 /** A form that does away with less of the squared error than this is not worth its risk, whatever the simulation says. */
 const LEAST_GAIN = 0.4;
 const LEAST_GAIN_EVENT = 0.2;
-/** A flow curve that moves the passes by less than this (relative, one standard deviation) does the map no good. */
-const LEAST_CURVE = 0.004;
+/** A flow curve that moves the passes by less than this (relative, one standard deviation) does the map little good. */
+const LEAST_CURVE = 0.01;
 /** Fewest weights for a form that was not announced. */
 const FEWEST = 6;
 const DRAWS = 500;

@@ -1,6 +1,6 @@
 import { inverse, Matrix, SingularValueDecomposition } from 'ml-matrix';
 import type { Account, Records, Seam, Track } from '../model/index.ts';
-import { mad } from '../stats/index.ts';
+import { mad, median } from '../stats/index.ts';
 
 /** What passes side by side say of a combine's flow curve. */
 export interface FlowSlope {
@@ -19,6 +19,8 @@ export interface FlowSlope {
 interface PassMean {
 	logYield: number;
 	speed: number;
+	/** The speed as instrument: bounded. */
+	drive: number;
 	flow: number;
 }
 
@@ -34,9 +36,13 @@ interface Pair {
 	w: number;
 }
 
+/** The instrument reaches this many scatters (MAD) from the middle. */
+const BOUND = 2;
+/** Passes cut with less than this share of the usual width are left out. */
+const FULL_HEADER = 0.85;
 /** Passes with fewer kept records than this say too little. */
 const FEWEST_RECORDS = 15;
-/** Relative standard deviation of a combine's pass speeds from which they are an instrument. */
+/** Relative scatter (MAD) of a combine's pass speeds from which they are an instrument. */
 const CONTRAST = 0.05;
 
 /**
@@ -47,18 +53,27 @@ const CONTRAST = 0.05;
  * variables, just identified). Its uncertainty counts pairs that share a pass together.
  */
 export function flowSlopes(records: Records, account: Account, track: Track, seams: readonly Seam[]): FlowSlope[] {
-	const means = track.passes.map((pass) => passMean(records, account, track, pass.records));
+	const usual = records.combines.map((_, c) => usualWidth(track, c));
+	const means = track.passes.map((pass) => passMean(records, account, track, pass.records, usual[pass.combine]!));
 	const own = records.combines.map((_, c) =>
 		track.passes.flatMap((p, i) => (p.combine === c && means[i] ? [means[i]!] : [])),
 	);
+	// The instrument is bounded: one pass that crept along must not weigh as much as all others.
+	for (const list of own) {
+		const middle = median(list.map((p) => p.speed));
+		const reach = BOUND * mad(list.map((p) => p.speed));
+		for (const p of list) p.drive = Math.max(middle - reach, Math.min(middle + reach, p.speed));
+	}
 	const centre = own.map((list) => ({
-		speed: average(list.map((p) => p.speed)),
+		drive: average(list.map((p) => p.drive)),
 		flow: average(list.map((p) => p.flow)),
 	}));
 	const told = own.map((list, c) => {
 		if (list.length < 6) return 'too few of its passes lie side by side';
-		const sd = Math.sqrt(average(list.map((p) => (p.speed - centre[c]!.speed) ** 2)));
-		return sd / centre[c]!.speed < CONTRAST ? 'its passes were driven at much the same speed' : null;
+		// Robust: one slow pass among even ones is no experiment, and its slowness had a cause.
+		return mad(list.map((p) => p.speed)) / centre[c]!.drive < CONTRAST
+			? 'its passes were driven at much the same speed'
+			: null;
 	});
 	const pairs = pairsOf(track, seams, means);
 	const spread = own.map((list, c) => Math.sqrt(average(list.map((p) => (p.flow - centre[c]!.flow) ** 2))));
@@ -77,12 +92,27 @@ function average(list: readonly number[]): number {
 	return list.length > 0 ? list.reduce((a, b) => a + b, 0) / list.length : Number.NaN;
 }
 
-function passMean(records: Records, account: Account, track: Track, indices: Int32Array): PassMean | null {
+function usualWidth(track: Track, combine: number): number {
+	const widths: number[] = [];
+	for (const pass of track.passes) {
+		if (pass.combine === combine) for (const i of pass.records) if (track.flag[i] === 0) widths.push(track.width_m[i]!);
+	}
+	return median(widths);
+}
+
+function passMean(
+	records: Records,
+	account: Account,
+	track: Track,
+	indices: Int32Array,
+	usual_m: number,
+): PassMean | null {
 	let mass = 0;
 	let area = 0;
 	let seconds = 0;
 	let way = 0;
 	let count = 0;
+	let width = 0;
 	for (const i of indices) {
 		const t = records.interval_s[i]!;
 		if (track.flag[i] !== 0 || !(track.area_m2[i]! > 0) || !(t > 0) || !(track.speed_m_s[i]! > 0)) continue;
@@ -90,10 +120,12 @@ function passMean(records: Records, account: Account, track: Track, indices: Int
 		area += track.area_m2[i]!;
 		seconds += t;
 		way += track.speed_m_s[i]! * t;
+		width += track.width_m[i]!;
 		count++;
 	}
-	if (count < FEWEST_RECORDS || !(mass > 0)) return null;
-	return { logYield: Math.log(mass / area), speed: way / seconds, flow: mass / seconds };
+	// What a part of a header cut is too uncertain, and such passes are driven in their own way.
+	if (count < FEWEST_RECORDS || !(mass > 0) || width / count < FULL_HEADER * usual_m) return null;
+	return { logYield: Math.log(mass / area), speed: way / seconds, drive: way / seconds, flow: mass / seconds };
 }
 
 function pairsOf(track: Track, seams: readonly Seam[], means: readonly (PassMean | null)[]): Pair[] {
@@ -119,7 +151,7 @@ function pairsOf(track: Track, seams: readonly Seam[], means: readonly (PassMean
 function solvePairs(
 	all: readonly Pair[],
 	means: readonly (PassMean | null)[],
-	centre: readonly { speed: number; flow: number }[],
+	centre: readonly { drive: number; flow: number }[],
 	told: readonly (string | null)[],
 ): Map<number, { slope: number; u: number; df: number }> {
 	const out = new Map<number, { slope: number; u: number; df: number }>();
@@ -131,7 +163,7 @@ function solvePairs(
 	let pairs = all.filter((p) => slopes.includes(p.a) || slopes.includes(p.b));
 	const jumps = [...new Set(pairs.filter((p) => p.a !== p.b).map((p) => `${p.a} ${p.b}`))];
 	const k = slopes.length + jumps.length + 1;
-	const columns = (p: Pair, of: 'flow' | 'speed') => {
+	const columns = (p: Pair, of: 'flow' | 'drive') => {
 		const row = new Array<number>(k).fill(0);
 		const a = slopes.indexOf(p.a);
 		const b = slopes.indexOf(p.b);
@@ -145,7 +177,7 @@ function solvePairs(
 	for (let turn = 0; turn < 4; turn++) {
 		if (pairs.length < k + 4) return out;
 		const x = pairs.map((p) => columns(p, 'flow'));
-		const z = pairs.map((p) => columns(p, 'speed'));
+		const z = pairs.map((p) => columns(p, 'drive'));
 		const y = pairs.map((p) => means[p.p]!.logYield - means[p.q]!.logYield);
 		const fit = instrumented(pairs, x, z, y);
 		if (!fit) return out;
@@ -157,10 +189,13 @@ function solvePairs(
 			continue;
 		}
 		slopes.forEach((c, i) => {
-			const passes = new Set(pairs.flatMap((p) => [...(p.a === c ? [p.p] : []), ...(p.b === c ? [p.q] : [])])).size;
-			if (passes < 6) return;
+			const passes = new Set(pairs.flatMap((p) => [...(p.a === c ? [p.p] : []), ...(p.b === c ? [p.q] : [])]));
+			if (passes.size < 6) return;
+			// Speeds with long tails are worth few passes: their kurtosis counts.
+			const drives = [...passes].map((p) => means[p]!.drive - centre[c]!.drive);
+			const worth = drives.reduce((s, v) => s + v * v, 0) ** 2 / drives.reduce((s, v) => s + v ** 4, 0);
 			// A reading that grows with flow makes the factor fall.
-			out.set(c, { slope: -fit.beta[i]!, u: fit.u[i]!, df: Math.max(1, passes / 2 - 2) });
+			out.set(c, { slope: -fit.beta[i]!, u: fit.u[i]!, df: Math.max(1, Math.min(passes.size, 1.5 * worth) / 2 - 2) });
 		});
 		return out;
 	}
