@@ -136,22 +136,21 @@ function modelOf(point: number[], logRange: number): ErrorModel {
 	return { sill, white, pass, slow, range_m: Math.exp(logRange) };
 }
 
-/** Root mean square by which segments are missed when predicted from other passes, relative: the mismatch. */
-export function neighbourMismatch(
+/** Squares by which segments are missed when they are predicted from other passes, relative; NaN where not. */
+export function neighbourMisses(
 	segments: Segments,
 	relative: Float64Array,
 	smear_s: readonly number[],
 	model: ErrorModel,
-): number {
-	const samples = drawSamples(segments, 4 * SAMPLE).filter((_, k) => k % 2 === 1);
+): Float64Array {
+	const samples = drawSamples(segments, 6 * SAMPLE).filter((_, k) => k % 2 === 1);
 	const supports = supportsOf(segments, smear_s);
 	for (const sample of samples) sample.crop = cropShape(sample, supports, model.range_m);
-	const off: number[] = [];
-	predictAll(samples, relative, model, new Kriging(ASKED), (miss) => off.push(miss * miss));
-	// A trimmed mean: the worst two in a hundred are faults, not mismatch.
-	off.sort((a, b) => a - b);
-	const kept = off.slice(0, Math.ceil(0.98 * off.length));
-	return Math.sqrt(kept.reduce((s, v) => s + v, 0) / Math.max(1, kept.length));
+	const misses = new Float64Array(samples.length).fill(Number.NaN);
+	predictAll(samples, relative, model, new Kriging(ASKED), (miss, _, k) => {
+		misses[k] = miss * miss;
+	});
+	return misses;
 }
 
 /**
@@ -240,14 +239,15 @@ function predictAll(
 	relative: Float64Array,
 	model: ErrorModel,
 	work: Kriging,
-	each: (miss: number, variance: number) => void,
+	each: (miss: number, variance: number, sample: number) => void,
 ): void {
 	const sill2 = model.sill ** 2;
 	const pass2 = model.pass ** 2;
 	const slow2 = model.slow ** 2;
 	const white2 = model.white ** 2;
 	const { most, covariance, target, weights } = work;
-	for (const { members, crop, samePass, slow, share } of samples) {
+	for (let s = 0; s < samples.length; s++) {
+		const { members, crop, samePass, slow, share } = samples[s]!;
 		const n = members.length - 1;
 		let k = 0;
 		for (let i = 0; i < n; i++) {
@@ -262,7 +262,7 @@ function predictAll(
 		if (!(variance > 0)) continue;
 		let predicted = 0;
 		for (let i = 0; i < n; i++) predicted += weights[i]! * relative[members[i]!]!;
-		each(relative[members[n]!]! - predicted, variance);
+		each(relative[members[n]!]! - predicted, variance, s);
 	}
 }
 

@@ -3,7 +3,8 @@ import { utmProjection } from '../geo/utm.ts';
 import type { Account, FieldPlan, Progress, Records, Surface, Track, Variogram, Yields } from '../model/index.ts';
 import { median } from '../stats/index.ts';
 import { yieldBands } from './bands.ts';
-import { type ErrorModel, errorCovariance, learnErrors, meanDecay, neighbourMismatch } from './errors.ts';
+import { difference } from './difference.ts';
+import { type ErrorModel, errorCovariance, learnErrors, meanDecay, neighbourMisses } from './errors.ts';
 import { cutGround, type Frame, frameOf } from './frame.ts';
 import { Kriging } from './krige.ts';
 import { Near } from './near.ts';
@@ -87,6 +88,7 @@ export function fieldSurface(
 	const common = commonPart(segments, records, yields);
 	const ground_m2 = cutGround(frame, track);
 	krigeCells({ surface, frame, segments, mean_kg_ha, model, smear_s, ground_m2, common, progress });
+	surface.changedShare = difference(surface).clearShare;
 	surface.closure = closureOf(surface, track, yields, records);
 	surface.contours = contoursOf(surface, track);
 	progress.step('surface', 1);
@@ -117,13 +119,31 @@ function learn(
 	const plain = learnErrors(segments, relative, none);
 	if (smear_s.every((s) => s === 0)) return { model: plain.model, smear_s: none, gain_pct: 0 };
 	const undone = learnErrors(segments, relative, smear_s, plain.model);
-	const before = neighbourMismatch(segments, relative, none, plain.model);
-	const after = neighbourMismatch(segments, relative, smear_s, undone.model);
-	const gain_pct = 100 * (1 - after / before);
-	if (!(gain_pct > 0) || undone.logLikelihood < plain.logLikelihood) {
-		return { model: plain.model, smear_s: none, gain_pct: 0 };
-	}
+	// Where all of a segment's neighbours, its own pass's too, speak for the smear, any gain will do.
+	const gain_pct = clearGain(
+		neighbourMisses(segments, relative, none, plain.model),
+		neighbourMisses(segments, relative, smear_s, undone.model),
+		undone.logLikelihood > plain.logLikelihood ? 0 : 1,
+	);
+	if (gain_pct === 0) return { model: plain.model, smear_s: none, gain_pct };
 	return { model: undone.model, smear_s, gain_pct };
+}
+
+/**
+ * By how much the second squares are smaller in the root mean square, percent; 0 unless the mean difference of the
+ * pairs exceeds so many of its own standard errors. The worst two in a hundred are faults, not mismatch, and are
+ * left out.
+ */
+function clearGain(before: Float64Array, after: Float64Array, errors: number): number {
+	const pairs = Array.from(before, (b, k) => [b, after[k]!] as const).filter(([b, a]) => Number.isFinite(a + b));
+	pairs.sort((p, q) => p[0] + p[1] - q[0] - q[1]);
+	pairs.length = Math.ceil(0.98 * pairs.length);
+	const n = pairs.length;
+	const mean = (f: (b: number, a: number) => number) => pairs.reduce((s, [b, a]) => s + f(b, a), 0) / n;
+	const less = mean((b, a) => b - a);
+	const u = Math.sqrt(mean((b, a) => (b - a - less) ** 2) / n);
+	if (!(less > errors * u)) return 0;
+	return 100 * (1 - Math.sqrt(mean((_, a) => a) / mean((b) => b)));
 }
 
 /** Mean relative uncertainty that a segment shares with its neighbours. */

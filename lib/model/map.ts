@@ -34,6 +34,8 @@ export interface Surface {
 	/** The same cells from monitor yields; for the difference. */
 	monitor_kg_ha: Float32Array;
 	variogram: { before: Variogram; after: Variogram };
+	/** Share of cells (0…1) whose change by correction exceeds twice its uncertainty; NaN without cells. */
+	changedShare?: number;
 	/** Mass and area of the map against the field's totals, percent. */
 	closure: { mass_pct: number; area_pct: number };
 	/** What undoing the smear gained (0 = left alone), percent of the neighbour mismatch. */

@@ -118,6 +118,7 @@ describe('surface', () => {
 		const d = difference(s);
 		// ± 6 % against 0.3 %: clear, save where a cell is half of the one and half of the other combine.
 		expect(d.clearShare).toBeGreaterThan(0.85);
+		expect(s.changedShare).toBe(d.clearShare);
 		p.factors.u_rel.fill(0.05);
 		expect(difference(fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent)).clearShare).toBe(0);
 		const k = s.yield_kg_ha.findIndex(Number.isFinite);

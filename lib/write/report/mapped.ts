@@ -83,7 +83,12 @@ function facts(run: Run, say: Say): Markup {
 			? ` The smear of the flow on its way to the sensor was undone in the grid, by which neighbours agree ${say.number(surface.deblur_gain_pct, 1)} % better.`
 			: '';
 	const mean = meanErrorShare(surface.yield_kg_ha, surface.se_kg_ha);
-	return html`<p class="soft">A cell is off by ${say.percent(100 * mean)} (one standard error, typical).${deblur} Scatter without distance (root of the nugget) ${sd(before.nugget)} as recorded, ${sd(after.nugget)} corrected; the crop’s structure reaches ${range(before.range_m)} and ${range(after.range_m)} (fitted ${after.model} semivariogram).</p>`;
+	const share = surface.changedShare ?? Number.NaN;
+	const change =
+		share > 0
+			? ` In ${say.percent(100 * share, 0)} of the cells correction changed more than twice its own uncertainty.`
+			: '';
+	return html`<p class="soft">A cell is off by ${say.percent(100 * mean)} (one standard error, typical).${change}${deblur} Scatter without distance (root of the nugget) ${sd(before.nugget)} as recorded, ${sd(after.nugget)} corrected; the crop’s structure reaches ${range(before.range_m)} and ${range(after.range_m)} (fitted ${after.model} semivariogram).</p>`;
 }
 
 /** What each flag took out of the map, in records and in grain. */
