@@ -97,8 +97,8 @@ export function Cart({ s }: { s: Scene }) {
 								<tr key={l.truckLoad}>
 									<td>{l.truckLoad}</td>
 									<td class="n">{quantity(l.cart_kg, 'mass', field.crop)}</td>
-									<td class="n">{quantity(l.ticket_kg, 'mass', field.crop)}</td>
-									<td class="n">{number(l.ticket_kg / l.cart_kg, 4)}</td>
+									<td class="n">{l.ticket_kg > 0 ? quantity(l.ticket_kg, 'mass', field.crop) : '–'}</td>
+									<td class="n">{l.ticket_kg > 0 && l.cart_kg > 0 ? number(l.ticket_kg / l.cart_kg, 4) : '–'}</td>
 									<td>{l.used ? t.used : (l.reason ?? t.aside)}</td>
 								</tr>
 							))}

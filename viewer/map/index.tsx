@@ -3,7 +3,8 @@ import { signal, useSignalEffect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import '../style/map.css';
 import { Evidence } from '../evidence/index.tsx';
-import { lit, scene, status } from '../store/field.ts';
+import { redo, undo } from '../store/edits.ts';
+import { held, lit, scene, selection, status } from '../store/field.ts';
 import { strings } from '../strings/index.ts';
 import { Faults } from '../work/faults.tsx';
 import { Mapping } from '../work/mapping.tsx';
@@ -20,7 +21,7 @@ import { Replay } from './replay.tsx';
 import { SelectionPanel } from './selection.tsx';
 import { before, layer, swipe, tool } from './state.ts';
 import { SwipeLine } from './swipe.tsx';
-import { attachTools } from './tools.ts';
+import { attachTools, profile, profilePass } from './tools.ts';
 
 let standing: Canvas | null = null;
 /** The map that stands now, for making a picture of it. */
@@ -35,11 +36,20 @@ export function MapView() {
 
 	useEffect(() => {
 		const key = (e: KeyboardEvent) => {
-			if (e.ctrlKey || e.metaKey || e.altKey) return;
-			if ((e.target as HTMLElement).closest('input, select, textarea')) return;
-			if (e.key.toLowerCase() === 'b' && layer.value.before) {
+			if ((e.target as HTMLElement).closest('input:not([type=range]), select, textarea')) return;
+			const letter = e.key.toLowerCase();
+			if (e.ctrlKey || e.metaKey) {
+				if (letter === 'z') (e.shiftKey ? redo : undo)();
+				else if (letter === 'y') redo();
+				else return;
+				e.preventDefault();
+			} else if (e.altKey) return;
+			else if (letter === 'b' && layer.value.before) {
 				swipe.value = null;
 				before.value = !before.value;
+			} else if (letter === 'p') profilePass(pointed.value);
+			else if (e.key === 'Escape') {
+				held.value = selection.value = profile.value = null;
 			}
 		};
 		addEventListener('keydown', key);

@@ -15,6 +15,20 @@ export interface ProfilePoint {
 }
 export const profile = signal<{ label: string; points: ProfilePoint[] } | null>(null);
 
+/** Profiles the whole pass in which a record was cut. */
+export function profilePass(record: number): void {
+	const s = scene.value;
+	if (!s || record < 0 || s.pass[record]! < 0) return;
+	const points: ProfilePoint[] = [];
+	let d = 0;
+	for (let i = 0; i < s.n; i++) {
+		if (s.pass[i] !== s.pass[record] || s.combine[i] !== s.combine[record]) continue;
+		d += s.speed_m_s[i]! > 0 ? s.speed_m_s[i]! : 1;
+		points.push({ at_m: d, record: i });
+	}
+	profile.value = points.length > 1 ? { label: strings.map.profilePass(s.pass[record]!), points } : null;
+}
+
 function drawn(map: maplibre.Map, places: [number, number][]): void {
 	const source = map.getSource('drawn') as maplibre.GeoJSONSource | undefined;
 	source?.setData({
@@ -77,7 +91,8 @@ export function attachTools(map: maplibre.Map, pick: () => Picker): () => void {
 			else chooseRecords(strings.map.selectedBox, inside);
 		} else {
 			const length = Math.hypot(x1 - x0, y1 - y0);
-			if (length < 3) return alongPass(x0, y0);
+			// A press without a drag: the whole pass under it.
+			if (length < 3) return profilePass(pick().at(x0, y0));
 			const points: ProfilePoint[] = [];
 			let last = -1;
 			for (let d = 0; d <= length; d += 0.5) {
@@ -87,20 +102,6 @@ export function attachTools(map: maplibre.Map, pick: () => Picker): () => void {
 			}
 			profile.value = points.length > 1 ? { label: strings.map.profileLine, points } : null;
 		}
-	};
-	/** A press without a drag: the whole pass under it. */
-	const alongPass = (x: number, y: number) => {
-		const s = scene.value;
-		const record = pick().at(x, y);
-		if (!s || record < 0) return;
-		const points: ProfilePoint[] = [];
-		let d = 0;
-		for (let i = 0; i < s.n; i++) {
-			if (s.pass[i] !== s.pass[record] || s.combine[i] !== s.combine[record]) continue;
-			d += s.speed_m_s[i]! > 0 ? s.speed_m_s[i]! : 1;
-			points.push({ at_m: d, record: i });
-		}
-		profile.value = points.length > 1 ? { label: strings.map.profilePass(s.pass[record]!), points } : null;
 	};
 	canvas.addEventListener('pointerdown', down, true);
 	canvas.addEventListener('pointermove', move, true);

@@ -90,6 +90,9 @@ function place(html: string, host: HTMLElement): void {
 	root.adoptedStyleSheets = [sheet];
 	const body = document.createElement('div');
 	body.className = 'report-body';
+	// The page has its main part already.
+	const main = page.querySelector('main');
+	main?.replaceWith(...main.childNodes);
 	body.append(...page.body.childNodes);
 	root.replaceChildren(body);
 }

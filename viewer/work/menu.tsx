@@ -148,16 +148,13 @@ export function FieldMenu() {
 export function WorkBar(props: { stop: () => void }) {
 	const s = status.value;
 	if (s.kind === 'working') {
-		const known = s.stage !== 'open';
 		return (
 			<div class="work-bar" role="status">
 				<span>{t.stages[s.stage as keyof typeof t.stages] ?? s.stage}</span>
-				{known && <progress max={1} value={s.share} aria-label={t.progress} />}
-				{known && (
-					<button type="button" onClick={props.stop}>
-						{t.stop}
-					</button>
-				)}
+				<progress max={1} {...(s.stage === 'open' ? {} : { value: s.share })} aria-label={t.progress} />
+				<button type="button" onClick={props.stop}>
+					{t.stop}
+				</button>
 			</div>
 		);
 	}

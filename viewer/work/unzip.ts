@@ -1,12 +1,9 @@
-/** The files of a zip. */
-import { unzip } from 'fflate';
+/** The files of a zip. In one go: this runs in a worker, and a worker of its own the page's policy would refuse. */
+import { unzipSync } from 'fflate';
 import type { GivenFile } from './protocol.ts';
 
 export async function unzipped(blob: Blob): Promise<GivenFile[]> {
-	const bytes = new Uint8Array(await blob.arrayBuffer());
-	const entries = await new Promise<Record<string, Uint8Array>>((done, fail) =>
-		unzip(bytes, (fault, files) => (fault ? fail(fault) : done(files))),
-	);
+	const entries = unzipSync(new Uint8Array(await blob.arrayBuffer()));
 	return Object.entries(entries)
 		.filter(([name]) => !name.endsWith('/') && !name.startsWith('__MACOSX/'))
 		.map(([name, content]) => ({ name, blob: new Blob([content as BlobPart]) }));

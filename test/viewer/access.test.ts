@@ -1,0 +1,79 @@
+/** axe-core at WCAG 2.2 AA on every view in every theme. */
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import type { AxeResults } from 'axe-core';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { chromiumPath, openBrowser, openPage, pictured, rest, servePages } from './page.ts';
+import { sampleRun } from './sample.ts';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+async function violations(page: Page): Promise<string[]> {
+	await page.evaluate(axe);
+	const found = (await page.evaluate(() =>
+		(window as unknown as { axe: { run(root: Document, options: unknown): Promise<unknown> } }).axe.run(document, {
+			runOnly: { type: 'tag', values: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] },
+		}),
+	)) as AxeResults;
+	return found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(' | ')}`);
+}
+
+describe.skipIf(!chromiumPath)('every view in every theme', () => {
+	let browser: Browser;
+	let serving: Awaited<ReturnType<typeof servePages>>;
+	beforeAll(async () => {
+		const sample = await sampleRun();
+		serving = await servePages(sample.scene);
+		serving.files = sample.files;
+		browser = await openBrowser();
+	});
+	afterAll(async () => {
+		await browser?.close();
+		await serving?.close();
+	});
+
+	it.each(['Light', 'Dark', 'Sun'])('%s', async (theme) => {
+		const { page, context } = await openPage(browser);
+		await page.goto(serving.url);
+		await pictured(page);
+		await page.getByRole('button', { name: theme, exact: true }).click();
+		for (const details of await page.locator('.evidence details').all()) {
+			await details.evaluate((e) => ((e as HTMLDetailsElement).open = true));
+		}
+		await page.getByLabel('Select by…').selectOption({ index: 1 });
+		await page.getByRole('button', { name: 'Swipe', exact: true }).click();
+		await rest(page);
+		expect(await violations(page), 'map').toEqual([]);
+		await page.getByRole('button', { name: 'Field', exact: true }).click();
+		expect(await violations(page), 'menu').toEqual([]);
+		await page.keyboard.press('Escape');
+		await page.getByRole('button', { name: 'Compare', exact: true }).click();
+		await page.getByRole('img', { name: /seams between combines/ }).waitFor();
+		expect(await violations(page), 'compare').toEqual([]);
+		await page.goto(`${serving.url}#/print`);
+		await page.locator('.report').getByRole('heading').first().waitFor({ timeout: 90_000 });
+		expect(await violations(page), 'print').toEqual([]);
+		await context.close();
+	});
+
+	it('nothing open, and what unknown files hold', async () => {
+		const { page, context } = await openPage(browser);
+		const empty = await servePages(null);
+		await page.goto(empty.url);
+		await page.getByRole('heading', { name: 'Open a field' }).waitFor();
+		expect(await violations(page), 'empty').toEqual([]);
+		await page.getByLabel('Open files…').setInputFiles({
+			name: 'x.csv',
+			mimeType: 'text/csv',
+			buffer: Buffer.from(
+				'time,lat,lon,yield\n2026-10-01T10:00:00Z,42,-93,180\n2026-10-01T10:00:01Z,42.0001,-93,181\n',
+			),
+		});
+		await page.getByRole('heading', { name: 'What is in these files?' }).waitFor();
+		await page.getByLabel('Column yield holds').waitFor();
+		expect(await violations(page), 'mapping').toEqual([]);
+		await context.close();
+		await empty.close();
+	});
+});

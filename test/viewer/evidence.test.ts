@@ -1,0 +1,94 @@
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { chromiumPath, differing, openBrowser, openPage, pictured, pixels, rest, servePages } from './page.ts';
+import { handScene } from './scene.ts';
+
+describe.skipIf(!chromiumPath)('the chain of evidence', () => {
+	let browser: Browser;
+	let serving: Awaited<ReturnType<typeof servePages>>;
+	beforeAll(async () => {
+		serving = await servePages(handScene());
+		browser = await openBrowser();
+	});
+	afterAll(async () => {
+		await browser?.close();
+		await serving?.close();
+	});
+	const on = async (work: (page: Page) => Promise<void>) => {
+		const { page, context, errors } = await openPage(browser);
+		await page.goto(serving.url);
+		await pictured(page);
+		await work(page);
+		expect(errors).toEqual([]);
+		await context.close();
+	};
+
+	it('tells its links in the order in which trust is passed on, each with its verdict', () =>
+		on(async (page) => {
+			const chain = page.getByRole('complementary', { name: 'Chain of evidence' });
+			const names = await chain.locator('.link > h2').allTextContents();
+			expect(names).toEqual(['Certified scale', 'Cart', 'Dumps', 'Factors', 'Seams', 'Map']);
+			const text = (await chain.textContent())!;
+			expect(text).toContain('Reads 3.0 % light, by 4 truck loads.');
+			expect(text).toContain('reads 8.1 % high');
+			expect(text).toContain('0.919 – 0.931');
+			expect(text).toContain('On the same ground A read 9.4 % above B. Corrected, they agree.');
+			await expect.poll(() => chain.getByRole('img').count()).toBeGreaterThanOrEqual(3);
+		}));
+
+	it('shows without any search which dump to distrust, and why', () =>
+		on(async (page) => {
+			const odd = page.getByRole('button', { name: 'D05' }).first();
+			// In sight as the page opens, without scrolling.
+			await expect.poll(async () => (await odd.boundingBox())!.y).toBeLessThan(800);
+			expect(await odd.locator('..').textContent()).toContain('lighter than its fill by 9 %');
+		}));
+
+	it('lights a dump’s ground, row and dot together, by pointer and by keyboard', () =>
+		on(async (page) => {
+			const dark = await pixels(page, 40);
+			await page.getByText('All dumps').click();
+			const row = page.getByRole('row', { name: /^D03/ });
+			await row.hover();
+			await rest(page);
+			const lit = await pixels(page, 40);
+			expect(differing(dark, lit)).toBeGreaterThan(100);
+			expect(await row.getAttribute('class')).toContain('lit');
+			await expect.poll(() => page.getByRole('region', { name: 'Dumps' }).locator('.dots circle.lit').count()).toBe(1);
+			await page.mouse.move(5, 5);
+			await rest(page);
+			expect(differing(dark, await pixels(page, 40))).toBe(0);
+			// Held by a press, let go by Escape.
+			await page.getByRole('button', { name: 'D03' }).focus();
+			await page.keyboard.press('Enter');
+			await page.getByText('All dumps').focus();
+			await rest(page);
+			expect(differing(lit, await pixels(page, 40))).toBe(0);
+			await page.keyboard.press('Escape');
+			await rest(page);
+			expect(differing(dark, await pixels(page, 40))).toBe(0);
+		}));
+
+	it('lights the row of the record under the pointer', () =>
+		on(async (page) => {
+			await page.getByText('All dumps').click();
+			const box = (await page.locator('.map-canvas').boundingBox())!;
+			await page.mouse.move(box.x + box.width * 0.66, box.y + box.height * 0.55);
+			await expect.poll(() => page.locator('.table-box tr.lit').count()).toBe(1);
+		}));
+
+	it('lights a seam’s line from its row', () =>
+		on(async (page) => {
+			await page.getByText('All seams').click();
+			const dark = await pixels(page, 120);
+			await page.getByRole('row', { name: /^Seam 3/ }).hover();
+			await rest(page);
+			expect(differing(dark, await pixels(page, 120))).toBeGreaterThan(3);
+		}));
+
+	it('takes names from files as text, never as markup', () =>
+		on(async (page) => {
+			await page.getByText('1 given but not used').click();
+			expect(await page.getByText('<b>many</b>').count()).toBe(1);
+		}));
+});

@@ -1,0 +1,216 @@
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { chromiumPath, differing, openBrowser, openPage, pictured, pixels, rest, servePages } from './page.ts';
+import { handScene } from './scene.ts';
+
+describe.skipIf(!chromiumPath)('the map', () => {
+	let browser: Browser;
+	let serving: Awaited<ReturnType<typeof servePages>>;
+	const scene = handScene();
+	beforeAll(async () => {
+		serving = await servePages(scene);
+		browser = await openBrowser();
+	});
+	afterAll(async () => {
+		await browser?.close();
+		await serving?.close();
+	});
+
+	/** One page a test, watched to the end: no error of script or policy in any of them. */
+	const on = async (work: (page: Page) => Promise<void>, options = {}) => {
+		const { page, context, errors } = await openPage(browser, options);
+		await page.goto(serving.url);
+		await pictured(page);
+		await work(page);
+		expect(errors).toEqual([]);
+		await context.close();
+	};
+	const legend = (page: Page) => page.getByRole('region', { name: 'Legend' });
+	/** Where the ground lies: right of the legend, below the buttons. */
+	const ground = async (page: Page) => {
+		const box = (await page.locator('.map-canvas').boundingBox())!;
+		return { x: box.x + box.width * 0.66, y: box.y + box.height * 0.55, box };
+	};
+
+	it('draws each layer in its own way', () =>
+		on(async (page) => {
+			const seen = new Map<string, string>();
+			for (const name of [
+				'yield',
+				'change',
+				'uncertainty',
+				'moisture',
+				'speed',
+				'combine',
+				'fill',
+				'flag',
+				'grid',
+				'gridError',
+			]) {
+				await page.getByLabel('Ground coloured by').selectOption(name);
+				await rest(page);
+				seen.set(name, JSON.stringify(await pixels(page, 40)));
+			}
+			// Uncertainty, speed and the grid's error are flat in this scene: one colour each, but drawn.
+			expect(new Set(seen.values()).size).toBeGreaterThanOrEqual(8);
+			await page.getByLabel('Ground coloured by').selectOption('flag');
+			await expect.poll(() => legend(page).textContent()).toMatch(/kept.+start of pass.+end of pass/);
+		}));
+
+	it('moves a break by key and by hand, and the picture follows', () =>
+		on(async (page) => {
+			await legend(page).getByRole('combobox').first().selectOption('equal');
+			await rest(page);
+			const before = await pixels(page, 40);
+			const handle = page.getByRole('slider', { name: 'Break 4 of 8' });
+			const was = await handle.getAttribute('aria-valuetext');
+			await handle.focus();
+			for (let i = 0; i < 8; i++) await page.keyboard.press('ArrowRight');
+			await rest(page);
+			expect(await handle.getAttribute('aria-valuetext')).not.toBe(was);
+			const byKey = await pixels(page, 40);
+			expect(differing(before, byKey)).toBeGreaterThan(5);
+			const box = (await handle.boundingBox())!;
+			await page.mouse.move(box.x + box.width / 2, box.y + 20);
+			await page.mouse.down();
+			await page.mouse.move(box.x + box.width / 2 - 25, box.y + 20, { steps: 3 });
+			await page.mouse.up();
+			await rest(page);
+			expect(differing(byKey, await pixels(page, 40))).toBeGreaterThan(5);
+			await page.getByRole('button', { name: 'Reset breaks' }).click();
+			await rest(page);
+			expect(differing(before, await pixels(page, 40))).toBe(0);
+		}));
+
+	it('shows both sides of a swipe line at once', () =>
+		on(async (page) => {
+			const after = await pixels(page, 40);
+			await page.keyboard.press('b');
+			await rest(page);
+			const before = await pixels(page, 40);
+			await page.getByRole('button', { name: 'Swipe', exact: true }).click();
+			const line = page.getByRole('slider', { name: /Swipe line/ });
+			await line.focus();
+			for (let i = 0; i < 8; i++) await page.keyboard.press('ArrowRight');
+			await rest(page);
+			const both = await pixels(page, 40);
+			// Left of the line as recorded, right of it corrected: pixels run down in columns of 39.
+			const columns = Array.from({ length: 39 }, (_, c) => ({
+				before: differing(both.slice(39 * c, 39 * c + 39), before.slice(39 * c, 39 * c + 39)),
+				after: differing(both.slice(39 * c, 39 * c + 39), after.slice(39 * c, 39 * c + 39)),
+			}));
+			const split = Math.round(39 * 0.66);
+			expect(columns.slice(0, split - 1).every((c) => c.before === 0)).toBe(true);
+			expect(columns.slice(split + 1).every((c) => c.after === 0)).toBe(true);
+			expect(columns.slice(0, split - 1).some((c) => c.after > 3)).toBe(true);
+		}));
+
+	it('tells what a rectangle, a combine and a range of values amount to', () =>
+		on(async (page) => {
+			const at = await ground(page);
+			await page.getByRole('button', { name: 'Select', exact: true }).click();
+			await page.mouse.move(at.x - 60, at.y - 60);
+			await page.mouse.down();
+			await page.mouse.move(at.x + 60, at.y + 60, { steps: 4 });
+			await page.mouse.up();
+			const panel = page.getByRole('region', { name: 'Selection' });
+			await expect.poll(() => panel.textContent()).toMatch(/Yield[\d.]+ ± [\d.]+ bu\/ac.*Dry grain[\d,]+ ± [\d,]+ bu/);
+			await page.getByLabel('Select by…').selectOption({ label: 'Combine B' });
+			await expect.poll(() => panel.textContent()).toContain('Combine B');
+			// Combine B was made to read low by 1.2 %.
+			await expect.poll(() => panel.textContent()).toContain('+1.2 %');
+			const bars = (await legend(page).locator('.histogram svg').boundingBox())!;
+			await page.mouse.move(bars.x + bars.width * 0.3, bars.y + 10);
+			await page.mouse.down();
+			await page.mouse.move(bars.x + bars.width * 0.5, bars.y + 10);
+			await page.mouse.up();
+			await expect.poll(() => panel.textContent()).toContain('range of values');
+			await page.keyboard.press('Escape');
+			await expect.poll(() => panel.count()).toBe(0);
+		}));
+
+	it('replays the harvest', () =>
+		on(async (page) => {
+			const whole = await pixels(page, 40);
+			const slider = page.getByRole('slider', { name: 'Harvest replayed up to' });
+			await slider.focus();
+			await page.keyboard.press('Home');
+			await rest(page);
+			const none = await pixels(page, 40);
+			expect(differing(whole, none)).toBeGreaterThan(150);
+			for (let i = 0; i < 5; i++) await page.keyboard.press('PageUp');
+			await rest(page);
+			const half = await pixels(page, 40);
+			expect(differing(half, none)).toBeGreaterThan(50);
+			expect(differing(half, whole)).toBeGreaterThan(50);
+			expect(await slider.getAttribute('aria-valuetext')).toContain('2026');
+		}));
+
+	it('profiles a pass and a drawn line', () =>
+		on(async (page) => {
+			const at = await ground(page);
+			await page.getByRole('button', { name: 'Profile', exact: true }).click();
+			await page.mouse.move(at.x, at.y);
+			await page.mouse.down();
+			await page.mouse.up();
+			const panel = page.getByRole('region', { name: 'Profile' });
+			await expect.poll(() => panel.textContent()).toMatch(/Along pass \d+/);
+			await expect.poll(() => panel.getByRole('img').count()).toBe(1);
+			await page.mouse.move(at.x - 90, at.y);
+			await page.mouse.down();
+			await page.mouse.move(at.x + 90, at.y, { steps: 4 });
+			await page.mouse.up();
+			await expect.poll(() => panel.textContent()).toContain('Along the line');
+		}));
+
+	it('is read by keyboard alone', () =>
+		on(async (page) => {
+			await page.getByRole('region', { name: 'Map of the field' }).focus();
+			await page.keyboard.press('ArrowRight');
+			const readout = page.getByRole('region', { name: 'Record under the pointer' });
+			await expect.poll(() => readout.textContent(), { timeout: 10_000 }).toMatch(/Combine[AB]/);
+			await page.keyboard.press('p');
+			await expect.poll(() => page.getByRole('region', { name: 'Profile' }).count()).toBe(1);
+		}));
+
+	it('saves the map as a picture with legend, scale and north', () =>
+		on(async (page) => {
+			await page.getByRole('button', { name: 'Field', exact: true }).click();
+			const [download] = await Promise.all([
+				page.waitForEvent('download'),
+				page.getByRole('button', { name: 'Map as a picture (PNG)' }).click(),
+			]);
+			expect(download.suggestedFilename()).toBe('Lower-Bend-yield.png');
+			const chunks: Buffer[] = [];
+			for await (const chunk of await download.createReadStream()) chunks.push(chunk as Buffer);
+			const bytes = Buffer.concat(chunks);
+			expect(bytes.subarray(1, 4).toString()).toBe('PNG');
+			const canvas = await page.evaluate(() => {
+				const c = document.querySelector('.map-canvas canvas') as HTMLCanvasElement;
+				return { w: c.width, h: c.height };
+			});
+			// The map, a title above it and the legend below.
+			expect(bytes.readUInt32BE(16)).toBe(canvas.w);
+			expect(bytes.readUInt32BE(20)).toBe(canvas.h + 140);
+			expect(bytes.length).toBeGreaterThan(20_000);
+		}));
+
+	it('lays the user’s own picture under the ground', () =>
+		on(async (page) => {
+			const plain = await pixels(page, 40);
+			const image = await page.evaluate(async () => {
+				const c = new OffscreenCanvas(64, 64);
+				const g = c.getContext('2d')!;
+				g.fillStyle = '#00f';
+				g.fillRect(0, 0, 64, 64);
+				return [...new Uint8Array(await (await c.convertToBlob()).arrayBuffer())];
+			});
+			await page.evaluate((bytes) => {
+				const data = new DataTransfer();
+				data.items.add(new File([new Uint8Array(bytes)], 'aerial.png', { type: 'image/png' }));
+				window.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+			}, image);
+			// The ends of passes are flagged and not drawn: there the picture shows.
+			await expect.poll(async () => differing(plain, await pixels(page, 40)), { timeout: 10_000 }).toBeGreaterThan(5);
+		}));
+});

@@ -1,0 +1,307 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { zipSync } from 'fflate';
+import type { Browser, Download, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import {
+	contoursGeojson,
+	mapTif,
+	pointsCsv,
+	type Result,
+	type Run,
+	resultJson,
+	swathsGeojson,
+} from '../../lib/index.ts';
+import { chromiumPath, openBrowser, openPage, pictured, pixels, servePages } from './page.ts';
+import { sampleFiles, sampleFolder, sampleRun } from './sample.ts';
+
+const text = async (download: Download): Promise<string> => {
+	const parts: Buffer[] = [];
+	for await (const part of await download.createReadStream()) parts.push(part as Buffer);
+	return Buffer.concat(parts).toString();
+};
+
+describe.skipIf(!chromiumPath)('work on a field', () => {
+	let browser: Browser;
+	/** As `view` serves it, and as a static host: nothing opened. */
+	let served: Awaited<ReturnType<typeof servePages>>;
+	let plain: Awaited<ReturnType<typeof servePages>>;
+	let run: Run;
+	let scratch: string;
+	beforeAll(async () => {
+		const sample = await sampleRun();
+		run = sample.run;
+		served = await servePages(sample.scene);
+		served.files = sample.files;
+		plain = await servePages(null);
+		browser = await openBrowser();
+		scratch = mkdtempSync(join(tmpdir(), 'steelyard-'));
+	});
+	afterAll(async () => {
+		await browser?.close();
+		await served?.close();
+		await plain?.close();
+		rmSync(scratch, { recursive: true, force: true });
+	});
+
+	const factors = (page: Page) => page.locator('.factors .numeral').allTextContents();
+	const expected = () => Object.values(run.result.combines).map((c) => c.factor!.value.toFixed(3));
+	const opened = async (page: Page) => {
+		await page.waitForSelector('html[data-pictured]', { timeout: 90_000 });
+	};
+
+	it('opens a folder, runs it in the worker, and finds what the library finds', async () => {
+		const { page, context, errors, requests } = await openPage(browser);
+		await page.goto(plain.url);
+		await page.getByRole('heading', { name: 'Open a field' }).waitFor();
+		await page.getByLabel('Open a folder…').setInputFiles(sampleFolder);
+		await opened(page);
+		expect(await factors(page)).toEqual(expected());
+		// A reload brings the field back from this browser's own store.
+		await page.reload();
+		await opened(page);
+		expect(await factors(page)).toEqual(expected());
+		expect(errors.filter((e) => !e.includes('404'))).toEqual([]);
+		expect(requests.filter((r) => !r.startsWith(plain.url) && !/^(data|blob):/.test(r))).toEqual([]);
+		await context.close();
+	});
+
+	it('opens a zip, and the page answers while it runs; a run can be stopped', async () => {
+		const { page, context } = await openPage(browser);
+		await page.goto(plain.url);
+		const zip = join(scratch, 'field.zip');
+		writeFileSync(zip, zipSync(Object.fromEntries([...sampleFiles()].map(([name, b]) => [`somewhere/${name}`, b]))));
+		await page.getByLabel('Open files…').setInputFiles(zip);
+		await page.getByRole('button', { name: 'Stop' }).click();
+		await page.getByText('Stopped. The files are still here.').waitFor();
+		await page.getByLabel('Open files…').setInputFiles(zip);
+		await page.getByRole('progressbar').waitFor();
+		// Not frozen: a frame comes promptly while the worker works.
+		const frame = await page.evaluate(
+			() =>
+				new Promise<number>((done) => {
+					const start = performance.now();
+					requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now() - start)));
+				}),
+		);
+		expect(frame).toBeLessThan(2000);
+		await opened(page);
+		expect(await factors(page)).toEqual(expected());
+		await context.close();
+	});
+
+	it('opens a folder of results', async () => {
+		const { page, context } = await openPage(browser);
+		await page.goto(plain.url);
+		const write = async (name: string, chunks: Iterable<Uint8Array>) => {
+			writeFileSync(join(scratch, name), Buffer.concat([...chunks]));
+			return join(scratch, name);
+		};
+		const files = [
+			await write('result.json', resultJson(run.result) as Iterable<Uint8Array>),
+			await write('points.csv', pointsCsv(run)),
+			await write('swaths.geojson', swathsGeojson(run)),
+			await write('contours.geojson', contoursGeojson(run) as Iterable<Uint8Array>),
+			await write('map.tif', [await mapTif(run)]),
+		];
+		await page.getByLabel('Open files…').setInputFiles(files);
+		await opened(page);
+		expect(await factors(page)).toEqual(expected());
+		expect(new Set((await pixels(page)).map(String)).size).toBeGreaterThan(40);
+		await page.getByLabel('Ground coloured by').selectOption('grid');
+		await expect.poll(async () => new Set((await pixels(page)).map(String)).size).toBeGreaterThan(20);
+		await context.close();
+	});
+
+	it('asks what unknown columns hold, shows them on the ground, and writes the mapping into field.json', async () => {
+		const { page, context } = await openPage(browser);
+		await page.goto(plain.url);
+		const sample = [...sampleFiles()].find(([name]) => name.startsWith('combine-'))!;
+		const [head, ...rows] = new TextDecoder().decode(sample[1]).trim().split('\n');
+		const names = head!.split(',');
+		const strange: Record<string, string> = {
+			lat: 'Latitude',
+			lon: 'Longitude',
+			flow_kg_s: 'Grain flow (lb/s)',
+			swath_m: 'Header width (ft)',
+		};
+		const cells = rows.map((r) => r.split(','));
+		const [flow, swath] = [names.indexOf('flow_kg_s'), names.indexOf('swath_m')];
+		for (const row of cells) {
+			row[flow] = row[flow] === '' ? '' : String(Number(row[flow]) / 0.45359237);
+			row[swath] = row[swath] === '' ? '' : String(Number(row[swath]) / 0.3048);
+		}
+		writeFileSync(
+			join(scratch, 'harvest.csv'),
+			[names.map((n) => strange[n] ?? n).join(','), ...cells.map((r) => r.join(','))].join('\n'),
+		);
+		await page.getByLabel('Open files…').setInputFiles(join(scratch, 'harvest.csv'));
+		await page.getByRole('heading', { name: 'What is in these files?' }).waitFor();
+		expect(await page.getByLabel('Column Latitude holds').inputValue()).toBe('lat');
+		expect(await page.getByLabel('Unit of flow').inputValue()).toBe('lb/s');
+		expect(await page.getByLabel('Unit of swath').inputValue()).toBe('ft');
+		await page.getByRole('img', { name: /The first records on the ground/ }).waitFor();
+		await page.getByLabel('Time zone').fill('America/Chicago');
+		// Taken away, it is asked for; given back, the field opens.
+		await page.getByLabel('Column Latitude holds').selectOption('');
+		await page.getByText('say where its latitude is').waitFor();
+		expect(await page.getByRole('button', { name: 'Open the field' }).isDisabled()).toBe(true);
+		await page.getByLabel('Column Latitude holds').selectOption('lat');
+		await page.getByRole('button', { name: 'Open the field' }).click();
+		await opened(page);
+		await page.getByText('No weight speaks').first().waitFor();
+		const saved = await saveField(page);
+		const json = JSON.parse(saved) as { logs: { columns: Record<string, unknown> }[] };
+		expect(json.logs[0]!.columns.flow).toEqual({ column: 'Grain flow (lb/s)', unit: 'lb/s' });
+		await context.close();
+	});
+
+	async function saveField(page: Page): Promise<string> {
+		// The picker of the system cannot be driven: without it, the page downloads.
+		await page.evaluate(() => Reflect.deleteProperty(window, 'showSaveFilePicker'));
+		await page.getByRole('button', { name: 'Field', exact: true }).click();
+		const [download] = await Promise.all([
+			page.waitForEvent('download'),
+			page.getByRole('button', { name: 'Save field.json with your pins' }).click(),
+		]);
+		expect(download.suggestedFilename()).toBe('field.json');
+		return text(download);
+	}
+
+	it('tells every fault of the input, as text', async () => {
+		const { page, context } = await openPage(browser);
+		await page.goto(plain.url);
+		const field = JSON.parse(new TextDecoder().decode(sampleFiles().get('field.json'))) as { crop: string };
+		field.crop = '<img src=x onerror=alert(1)>';
+		writeFileSync(join(scratch, 'field.json'), JSON.stringify(field));
+		await page.getByLabel('Open files…').setInputFiles(join(scratch, 'field.json'));
+		const alert = page.getByRole('alert');
+		await alert.waitFor();
+		expect(await alert.textContent()).toContain('field.json');
+		expect(await alert.locator('img').count()).toBe(0);
+		await context.close();
+	});
+
+	it('overrules a dump, tells the effect, undoes, redoes, keeps it over a reload, and saves it', async () => {
+		const { page, context, errors } = await openPage(browser);
+		await page.goto(served.url);
+		await pictured(page);
+		const before = await page.locator('.factors .small').allTextContents();
+		const used = run.result.dumps.find((d) => d.status === 'used')!;
+		await page.getByText('Overrule a dump').click();
+		await page.getByRole('combobox', { name: 'Dump', exact: true }).selectOption(used.id);
+		await page.getByRole('combobox', { name: 'Status', exact: true }).selectOption('aside');
+		const effect = page.getByRole('status', { name: 'Effect of the last change' });
+		await effect.waitFor({ timeout: 90_000 });
+		expect(await effect.textContent()).toContain(`${used.id} set aside`);
+		const after = await page.locator('.factors .small').allTextContents();
+		expect(after).not.toEqual(before);
+		await page.getByRole('button', { name: 'Undo' }).click();
+		await expect.poll(() => page.locator('.factors .small').allTextContents(), { timeout: 60_000 }).toEqual(before);
+		await page.getByRole('button', { name: 'Redo' }).click();
+		await expect.poll(() => page.locator('.factors .small').allTextContents(), { timeout: 60_000 }).toEqual(after);
+		await page.reload();
+		await page.getByText('Your work on this field has been brought back (1 change).').waitFor();
+		await expect.poll(() => page.locator('.factors .small').allTextContents(), { timeout: 60_000 }).toEqual(after);
+		const json = JSON.parse(await saveField(page)) as { name: string; pins: { dumps: unknown } };
+		expect(json.pins.dumps).toEqual({ [used.id]: { status: 'aside' } });
+		expect(json.name).toBe(run.result.field.name);
+		expect(errors).toEqual([]);
+		await context.close();
+	});
+
+	it('takes a backup out of one browser and into another', async () => {
+		const one = await openPage(browser);
+		await one.page.goto(served.url);
+		await pictured(one.page);
+		await one.page.getByText('Overrule a factor').click();
+		await one.page.getByLabel('Form').first().selectOption('constant');
+		await one.page.getByRole('button', { name: 'Undo' }).waitFor();
+		await one.page.getByRole('button', { name: 'Field', exact: true }).click();
+		const [download] = await Promise.all([
+			one.page.waitForEvent('download'),
+			one.page.getByRole('button', { name: 'Save a backup of your work' }).click(),
+		]);
+		writeFileSync(join(scratch, 'backup.json'), await text(download));
+		await one.context.close();
+		const two = await openPage(browser);
+		await two.page.goto(served.url);
+		await pictured(two.page);
+		await two.page.getByLabel('Take in a backup…').setInputFiles(join(scratch, 'backup.json'));
+		await two.page.getByText('Work on 1 field taken in.').waitFor();
+		await two.page.getByRole('button', { name: 'Undo' }).waitFor();
+		await two.context.close();
+	});
+
+	it('exports what the command line writes', async () => {
+		const { page, context } = await openPage(browser);
+		await page.goto(served.url);
+		await pictured(page);
+		await page.getByRole('button', { name: 'Field', exact: true }).click();
+		const save = async (name: string) => {
+			const [download] = await Promise.all([
+				page.waitForEvent('download', { timeout: 90_000 }),
+				page.getByRole('button', { name }).click(),
+			]);
+			const out = await text(download);
+			await page.getByRole('button', { name: 'Field', exact: true }).click();
+			return out;
+		};
+		const result = JSON.parse(await save('Result (JSON)')) as Result;
+		// The browser's sines and logarithms differ from Node's in the last place, so numbers are near, words equal.
+		expect(result.dumps.map((d) => [d.id, d.status, d.fill, d.reason])).toEqual(
+			run.result.dumps.map((d) => [d.id, d.status, d.fill, d.reason]),
+		);
+		for (const [name, c] of Object.entries(run.result.combines)) {
+			expect(result.combines[name]!.factor!.value).toBeCloseTo(c.factor!.value, 6);
+		}
+		const rows = (await save('All records (CSV)')).trim().split('\n');
+		const mine = Buffer.concat([...pointsCsv(run)])
+			.toString()
+			.trim()
+			.split('\n');
+		expect(rows.length).toBe(mine.length);
+		const column = mine[0]!.split(',').indexOf('yield_kg_ha');
+		for (let i = 1; i < mine.length; i += 501) {
+			const [a, b] = [rows[i]!.split(','), mine[i]!.split(',')];
+			expect(a.slice(0, 2)).toEqual(b.slice(0, 2));
+			expect(Number(a[column])).toBeCloseTo(Number(b[column]), 0);
+		}
+		await context.close();
+	});
+
+	it('shows the report and prints it', async () => {
+		const { page, context, errors } = await openPage(browser);
+		await page.goto(`${served.url}#/print`);
+		const report = page.locator('.report');
+		await report.getByRole('heading', { name: run.result.field.name }).waitFor({ timeout: 90_000 });
+		await page.emulateMedia({ media: 'print' });
+		expect(await page.locator('.shell > .head').isVisible()).toBe(false);
+		for (const format of ['A4', 'Letter']) {
+			const pdf = await page.pdf({ format, printBackground: true });
+			const pages = pdf.toString('latin1').match(/\/Type\s*\/Page[^s]/g)!.length;
+			expect(pages).toBeGreaterThan(1);
+			expect(pages).toBeLessThan(12);
+		}
+		expect(errors).toEqual([]);
+		await context.close();
+	});
+
+	it('sets combines side by side', async () => {
+		const { page, context, errors } = await openPage(browser);
+		await page.goto(`${served.url}#/compare`);
+		const [pair] = run.result.seams;
+		await page.getByText(`On the same ground`).first().waitFor();
+		const row = page.getByRole('row', { name: /^Jump at seams, as recorded/ });
+		expect(await row.textContent()).toContain(pair!.before_pct.toFixed(1).replace('-', ''));
+		await page.getByRole('img', { name: /seams between combines/ }).waitFor();
+		await page.getByRole('img', { name: /Distribution of yields on shared ground/ }).waitFor();
+		expect(errors).toEqual([]);
+		await context.close();
+	});
+
+	it('is only read from: the sample field stands as it stood', () => {
+		expect(readFileSync(join(sampleFolder, 'field.json'), 'utf8')).not.toContain('"aside"');
+	});
+});
