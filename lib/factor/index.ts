@@ -29,6 +29,8 @@ import { shapeOf } from './shapes.ts';
 import { type Extra, errorCovariance, type Scatter, type Solution, solve } from './solve.ts';
 import { BROAD_KG, basisMass, buildSystem, type System, slowMatrix, type Tails } from './system.ts';
 
+export { afterFactors } from './fates.ts';
+
 export interface FactorInput {
 	records: Records;
 	account: Account;

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { solveFactors } from '../../lib/factor/index.ts';
+import { afterFactors, solveFactors } from '../../lib/factor/index.ts';
 import { silent } from '../../lib/model/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
 import { type Made, type Make, make } from './make.ts';
@@ -78,6 +78,23 @@ test('a single bad weight is set aside, named, and does no harm', () => {
 		expect(found.aside!.map((a) => a.weighing)).toEqual([5]);
 		expect(found.aside![0]!.reason).toMatch(off > 1 ? /1\d % more/ : /1\d % less/);
 		expect(found.factors[0]!.n).toBe(11);
+		made.match.fates = made.match.weighings.map((w, i) => ({
+			dump: w.dumps[0]!,
+			combines: [0],
+			combineSource: 'noted' as const,
+			status: 'used' as const,
+			reason: null,
+			fill: `A${i + 1}`,
+			unloadings: w.unloadings,
+			start_s: 0,
+			end_s: 0,
+			inDoubt: false,
+		}));
+		const after = afterFactors(made.match, found);
+		expect(after.fates.filter((f) => f.status === 'aside').map((f) => [f.dump, f.reason])).toEqual([
+			[5, found.aside![0]!.reason],
+		]);
+		expect(after.weighings[5]!.used).toBe(false);
 		expect(Math.abs(found.factors[0]!.value / made.truth[0]! - 1)).toBeLessThan(0.005);
 	}
 });
