@@ -12,6 +12,12 @@ export interface Even {
 	rate: Float64Array;
 	/** Pass cut in, −1 none. */
 	pass: Int32Array;
+	/** 1 where the header moved over ground, new or not. */
+	over: Uint8Array;
+	/** The records themselves, in order of time: intervals in steps of the grid, and values. */
+	from: Float64Array;
+	to: Float64Array;
+	own: Float64Array;
 }
 
 /**
@@ -30,6 +36,10 @@ export function layEven(path: Path, value: Float64Array, pieces: Pieces, new_m: 
 		value: new Float64Array(n).fill(Number.NaN),
 		rate: new Float64Array(n),
 		pass: new Int32Array(n).fill(-1),
+		over: new Uint8Array(n),
+		from: path.start_s.map((t) => (t - t0_s) / step_s),
+		to: path.end_s.map((t) => (t - t0_s) / step_s),
+		own: value,
 	};
 	let last = -1;
 	for (let k = 0; k < path.n; k++) {
@@ -57,8 +67,16 @@ export function layEven(path: Path, value: Float64Array, pieces: Pieces, new_m: 
 		const to = Math.min(n - 1, Math.ceil((pieces.to_s[i]! - t0_s) / step_s) - 1);
 		for (let g = from; g <= to; g++) {
 			even.rate[g] = rate;
+			even.over[g] = 1;
 			even.pass[g] = pieces.pass[i]!;
 		}
+	}
+	// A machine that stands for a while within its pass is still in it.
+	let before = -1;
+	for (let g = 0; g < n; g++) {
+		if (even.pass[g]! < 0) continue;
+		if (before >= 0 && even.pass[before] === even.pass[g]) even.pass.fill(even.pass[g]!, before + 1, g);
+		before = g;
 	}
 	return even;
 }

@@ -88,6 +88,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 			account,
 			paths,
 			found.pieces,
+			found.runs,
 			found.sides,
 			found.ground.new_m,
 			found.headers,

@@ -7,7 +7,8 @@
  * then is the pure delay, and the mean delay is that plus the smear's time constant.
  */
 import { type Even, smearBack, smearOn } from './even.ts';
-import type { Pieces } from './pieces.ts';
+import { lowest } from './lowest.ts';
+import type { PassRun, Pieces } from './pieces.ts';
 import type { Sides } from './sides.ts';
 
 export interface LagFound {
@@ -22,6 +23,11 @@ export interface LagFound {
 /** Search, seconds. */
 const FROM_S = -10;
 const TO_S = 25;
+/** Places nearer to their pass's ends than this are left out, seconds. */
+const END_S = 12;
+/** Area rate may change by this share within so many seconds of a place. */
+const STEADY = 0.25;
+const STEADY_S = 8;
 /** Squared log differences are bounded here: a spike or a stop weighs no more than any bad pair. */
 const BOUND = 0.16;
 
@@ -41,16 +47,18 @@ export function pairPlaces(
 	sides: Sides,
 	new_m: Float64Array,
 	evens: (Even | null)[],
+	runs: PassRun[],
 	most: number,
 ): Pair[] {
 	const pairs: Pair[] = [];
 	const groups = new Map<number, number>();
 	const passes = pieces.pass.reduce((m, p) => Math.max(m, p), 0) + 1;
 	for (let i = 0; i < pieces.n; i++) {
-		if (pieces.pass[i]! < 0 || new_m[i]! < 0.5 * pieces.width_m[i]!) continue;
+		if (pieces.pass[i]! < 0 || new_m[i]! < 0.5 * pieces.width_m[i]! || atEnd(pieces, runs, i)) continue;
 		for (const side of [0, 1] as const) {
 			const j = sides.piece[side][i]!;
 			if (j < 0 || pieces.pass[j]! < 0 || new_m[j]! < 0.5 * pieces.width_m[j]!) continue;
+			if (atEnd(pieces, runs, j)) continue;
 			const ea = evens[pieces.combine[i]!];
 			const eb = evens[pieces.combine[j]!];
 			if (ea == null || eb == null) continue;
@@ -77,6 +85,15 @@ export function pairPlaces(
 	}
 	const keep = Math.ceil(pairs.length / most);
 	return keep <= 1 ? pairs : pairs.filter((_, k) => k % keep === 0);
+}
+
+/**
+ * Near its pass's start or end: there the flow tells when the header went down and up, which an antenna ahead or
+ * behind, or a header lowered early, shifts against the ground.
+ */
+function atEnd(pieces: Pieces, runs: PassRun[], i: number): boolean {
+	const run = runs[pieces.pass[i]!]!;
+	return pieces.from_s[i]! - run.start_s < END_S || run.end_s - pieces.to_s[i]! < END_S;
 }
 
 /** One combine's log value after the smear backwards, and log area rate after it both ways. */
@@ -160,11 +177,33 @@ function prepare(even: Even, smear_s: number, perArea: boolean): Ready {
 	const rate = perArea
 		? smearBack(smearOn(even.rate, even.step_s, smear_s), even.step_s, smear_s)
 		: new Float64Array(even.n).fill(1);
+	const steady = steadyPlaces(even);
 	for (let g = 0; g < even.n; g++) {
 		value[g] = Math.log(Math.max(1e-2, value[g]!));
-		rate[g] = even.rate[g]! > 0 ? Math.log(rate[g]!) : Number.NaN;
+		rate[g] = steady[g] ? Math.log(rate[g]!) : Number.NaN;
 	}
 	return { value, rate, step_s: even.step_s, smear_s };
+}
+
+/**
+ * 1 where the area rate stays near its value for some seconds before and after. Around a stop or a change of speed
+ * the flow tells the time that grain takes, loudly; where that and the ground disagree (an antenna ahead or behind)
+ * it is the ground that counts here.
+ */
+function steadyPlaces(even: Even): Uint8Array {
+	const { n, rate, step_s } = even;
+	const out = new Uint8Array(n);
+	const reach = Math.round(STEADY_S / step_s);
+	for (let g = reach; g + reach < n; g++) {
+		const own = rate[g]!;
+		if (!(own > 0)) continue;
+		let ok = 1;
+		for (let q = g - reach; q <= g + reach && ok === 1; q++) {
+			if (!(rate[q]! > (1 - STEADY) * own && rate[q]! < own / (1 - STEADY))) ok = 0;
+		}
+		out[g] = ok;
+	}
+	return out;
 }
 
 /** Log yield of the place passed at grid time `at`, for a lag; NaN where unknown. */
@@ -246,27 +285,6 @@ function curveOf(
 		curve.push({ lag_s: l, mismatch: mismatch(ready, pairs, trial) });
 	}
 	return curve;
-}
-
-/** Lowest point of a curve, between its points by a parabola through five of them. */
-function lowest(curve: { lag_s: number; mismatch: number }[]): { lag: number; score: number } | null {
-	let k = -1;
-	for (let q = 0; q < curve.length; q++) {
-		const v = curve[q]!.mismatch;
-		if (!Number.isNaN(v) && (k < 0 || v < curve[k]!.mismatch)) k = q;
-	}
-	if (k < 0) return null;
-	const lag = curve[k]!.lag_s;
-	const score = curve[k]!.mismatch;
-	const at = (q: number) => curve[k + q]?.mismatch ?? Number.NaN;
-	const step = curve.length > 1 ? curve[1]!.lag_s - curve[0]!.lag_s : 0;
-	// Least squares over −2…2: slope and curvature.
-	const slope = (2 * at(2) + at(1) - at(-1) - 2 * at(-2)) / 10;
-	const bend = (2 * at(2) - at(1) - 2 * at(0) - at(-1) + 2 * at(-2)) / 7;
-	if (bend > 0) return { lag: lag + Math.max(-1, Math.min(1, -slope / bend)) * step, score };
-	const three = at(-1) - 2 * at(0) + at(1);
-	if (three > 0) return { lag: lag + ((0.5 * (at(-1) - at(1))) / three) * step, score };
-	return { lag, score };
 }
 
 /** Standard uncertainty by leaving out every tenth pair of passes in turn, searching near the lag found. */

@@ -3,18 +3,32 @@ import type { Account, FieldPlan, Lag, Records } from '../model/index.ts';
 import { type Even, layEven } from './even.ts';
 import { findLags, pairPlaces } from './lag.ts';
 import type { Path } from './motion.ts';
-import type { Pieces } from './pieces.ts';
-import { fitRamp, type Ramp } from './ramp.ts';
+import type { PassRun, Pieces } from './pieces.ts';
+import { findRamps, type Ramp } from './ramp.ts';
 import type { Sides } from './sides.ts';
 
 /** Where nothing speaks: the middle of what combines have (Beal and Tian 2001: 8 to 14 s). */
 const ASSUMED_LAG_S = 11;
 /** Smear where the passes' ends do not tell it (first-order time constants of a few seconds: Arslan 2008). */
 export const ASSUMED_SMEAR_S = 2;
-/** What the passes' ends may be off by in common: the header drops before the crop and lifts after it. */
-const RAMP_COMMON_S = 1;
-/** What the best agreement may be off by in common: records, positions and the clock of the log. */
-const SEAM_COMMON_S = 0.15;
+/**
+ * What the passes' ends may be off by in common: the header drops before the crop and lifts after it, and where
+ * nobody has said where the antenna is, the map's lag is not the grain's.
+ */
+const RAMP_TOLD_S = 1;
+const RAMP_COMMON_S = 2.5;
+/** The same where the header runs from cut ground into the crop: the place is known to a few decimetres. */
+const RAMP_PLACED_S = 0.35;
+/** By how much seams and edges may differ by chance. */
+const APART_S = 0.5;
+/** Records this far apart are a slow log, seconds. */
+const SLOW_S = 2.5;
+/**
+ * What the best agreement may be off by in common: records, positions, the clock of the log; and, where nobody has
+ * said where the antenna is, changes of speed, which pull it to the grain's own time.
+ */
+const SEAM_TOLD_S = 0.15;
+const SEAM_COMMON_S = 0.4;
 
 /** Lags of all combines, in the order of `records.combines`, and the flows on an even grid of time. */
 export function findAllLags(
@@ -23,6 +37,7 @@ export function findAllLags(
 	account: Account,
 	paths: Path[],
 	pieces: Pieces,
+	runs: PassRun[],
 	sides: Sides,
 	new_m: Float64Array,
 	headers: { inferred: boolean }[],
@@ -38,11 +53,14 @@ export function findAllLags(
 					new_m,
 				),
 	);
-	const ramps: (Ramp | null)[] = flows.map((even, c) =>
-		even === null || (headers[c]!.inferred && !settled) ? null : fitRamp(even),
-	);
-	const smear_s = ramps.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);
-	const pairs = pairPlaces(pieces, sides, new_m, flows, 30_000 * paths.length);
+	const edges = flows.map((even, c) => (even === null || (headers[c]!.inferred && !settled) ? null : findRamps(even)));
+	const ramps: (Ramp | null)[] = edges.map((e) => e?.all ?? null);
+	const smear_s = ramps.map((r, c) => {
+		const found = r?.smear_s ?? ASSUMED_SMEAR_S;
+		// A slow log blurs its own ramps: less than usual cannot be seen in it.
+		return paths[c]!.step_s > SLOW_S ? Math.max(ASSUMED_SMEAR_S, found) : found;
+	});
+	const pairs = pairPlaces(pieces, sides, new_m, flows, runs, 30_000 * paths.length);
 	const start = ramps.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
 	const found = findLags(flows, pairs, smear_s, start, true);
 	const moistures = paths.map((path, c) =>
@@ -58,7 +76,7 @@ export function findAllLags(
 	const none = paths.map(() => 0);
 	const wet = findLags(
 		moistures,
-		pairPlaces(pieces, sides, new_m, moistures, 10_000 * paths.length),
+		pairPlaces(pieces, sides, new_m, moistures, runs, 10_000 * paths.length),
 		none,
 		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
 		false,
@@ -70,17 +88,34 @@ export function findAllLags(
 		const common = {
 			combine: c,
 			moistureLag_s: m.u_s < 2 ? m.lag_s : Number.NaN,
-			smear_s: ramp === null ? Number.NaN : ramp.smear_s,
+			smear_s: ramp === null ? Number.NaN : smear_s[c]!,
 		};
 		const pinned = plan.pins.lags?.[records.combines[c]!];
 		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
+		const known = told(plan, records, c);
 		const votes: { lag: number; u: number }[] = [];
-		if (Number.isFinite(seam.lag_s)) votes.push({ lag: seam.lag_s, u: Math.hypot(seam.u_s, SEAM_COMMON_S) });
-		if (ramp !== null && !headers[c]!.inferred) votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, RAMP_COMMON_S) });
+		if (Number.isFinite(seam.lag_s)) {
+			votes.push({ lag: seam.lag_s, u: Math.hypot(seam.u_s, known ? SEAM_TOLD_S : SEAM_COMMON_S) });
+		}
+		const placed = edges[c]?.placed ?? null;
+		// Where both disagree, changes of speed have pulled the seams: edges on the ground are free of that.
+		if (!known && placed !== null && votes.length > 0) {
+			const apart = Math.max(0, Math.abs(placed.lag_s - seam.lag_s) - APART_S);
+			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
+		}
+		if (placed !== null) votes.push({ lag: placed.lag_s, u: Math.hypot(placed.u_s, RAMP_PLACED_S) });
+		else if (ramp !== null && !headers[c]!.inferred) {
+			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known ? RAMP_TOLD_S : RAMP_COMMON_S) });
+		}
 		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
 		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);
 		const lag_s = votes.reduce((s, v) => s + v.lag / v.u ** 2, 0) / weight;
 		return { ...common, lag_s, u_s: 1 / Math.sqrt(weight), source: 'estimated' };
 	});
 	return { lags, flows };
+}
+
+/** Has the user said where the antenna is? */
+function told(plan: FieldPlan, records: Records, c: number): boolean {
+	return (plan.combines[records.combines[c]!]?.header_ahead_m ?? null) !== null;
 }

@@ -21,7 +21,7 @@ export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, p
 	const n = kg.length;
 	const value = new Float64Array(n).fill(Number.NaN);
 	for (let k = 0; k < n; k++) {
-		if (usable[k] && kg[k]! > 0 && grain.area_m2[k]! > 0) value[k] = Math.log(kg[k]! / grain.area_m2[k]!);
+		if (kg[k]! > 0 && grain.area_m2[k]! > 0) value[k] = Math.log(kg[k]! / grain.area_m2[k]!);
 	}
 	const log = new Float64Array(n).fill(Number.NaN);
 	const some: number[] = [];
@@ -30,11 +30,11 @@ export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, p
 		if (Number.isNaN(value[k]!) || pass[k]! < 0) continue;
 		const near: number[] = [];
 		for (let q = Math.max(0, k - REACH); q <= Math.min(n - 1, k + REACH); q++) {
-			if (q !== k && pass[q] === pass[k] && !Number.isNaN(value[q]!)) near.push(value[q]!);
+			if (q !== k && usable[q] && pass[q] === pass[k] && !Number.isNaN(value[q]!)) near.push(value[q]!);
 		}
 		if (near.length < 4) continue;
 		log[k] = value[k]! - median(near);
-		if (k % every === 0) some.push(log[k]!);
+		if (usable[k] && k % every === 0) some.push(log[k]!);
 	}
 	return { log, noise: some.length > 20 ? spread(some, 0) : 0.05 };
 }

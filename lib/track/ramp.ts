@@ -1,6 +1,10 @@
 /**
- * Delay and smear from how the flow builds up after the header enters standing crop and runs out after it leaves:
- * the area cut a second, delayed and smeared, against the flow around the passes' ends.
+ * Delay and smear from how the flow builds up after the machine starts to cut and runs out after it ends: the area
+ * cut a second, delayed and smeared, against the flow around these edges.
+ *
+ * Where the header runs from cut ground into standing crop, or out of it, the edge is a place on the ground, and
+ * the lag found is the effective one. Where it was lowered or lifted, or the machine stopped, the edge is a moment,
+ * wherever the antenna is: the two differ by an antenna ahead or behind.
  */
 import { type Even, smearOn } from './even.ts';
 import { median } from './middle.ts';
@@ -19,19 +23,29 @@ const FROM_S = -12;
 const TO_S = 25;
 
 interface Edge {
+	/** On the ground, not in time. */
+	placed: boolean;
 	pass: number;
-	from: number;
-	to: number;
+	/** Records from shortly before to well after it. */
+	first: number;
+	last: number;
 	/** Usual flow over usual area rate in that pass. */
 	level: number;
 	/** Usual area rate. */
 	usual: number;
 }
 
-/** Null with fewer than six passes long enough, or where the flow never rests. */
-export function fitRamp(even: Even): Ramp | null {
+/** Ramps at edges on the ground, and at all edges. */
+export function findRamps(even: Even): { placed: Ramp | null; all: Ramp | null } {
 	const edges = findEdges(even);
-	const passes = new Set(edges.map((e) => e.pass)).size;
+	const placed = edges.filter((e) => e.placed);
+	return { placed: fitRamp(even, placed), all: fitRamp(even, edges) };
+}
+
+/** Null with edges in too few passes, or where the flow never rests. */
+function fitRamp(even: Even, edges: Edge[]): Ramp | null {
+	const names = [...new Set(edges.map((e) => e.pass))];
+	const passes = names.length;
 	if (passes < 6) return null;
 	const best = search(even, edges, -1);
 	if (best === null || best.score > 0.08) return null;
@@ -40,7 +54,7 @@ export function fitRamp(even: Even): Ramp | null {
 	for (let f = 0; f < folds; f++) {
 		const one = search(
 			even,
-			edges.filter((e) => e.pass % folds !== f),
+			edges.filter((e) => names.indexOf(e.pass) % folds !== f),
 			best.smear,
 			best.delay,
 		);
@@ -84,22 +98,10 @@ function findEdges(even: Even): Edge[] {
 			const level = median(flows) / usual;
 			if (rates.length > 10 && flows.length > 10 && level > 0) {
 				const pass = even.pass[Math.min(last, g + 5)]!;
-				if (before)
-					edges.push({
-						pass,
-						from: g - Math.round(12 / step_s),
-						to: Math.min(last, g + Math.round(35 / step_s)),
-						level,
-						usual,
-					});
-				if (after)
-					edges.push({
-						pass,
-						from: last - Math.round(12 / step_s),
-						to: Math.min(n - 1, last + Math.round(35 / step_s)),
-						level,
-						usual,
-					});
+				const around = (from: number, to: number, placed: boolean) =>
+					edges.push({ placed, pass, first: recordAfter(even.to, from), last: recordAfter(even.to, to), level, usual });
+				if (before) around(g - 12 / step_s, Math.min(last, g + 35 / step_s), even.over[g - 1] === 1);
+				if (after) around(last - 12 / step_s, last + 35 / step_s, even.over[last + 1] === 1);
 			}
 		}
 		g = last + Math.round(3 / step_s) + 1;
@@ -124,13 +126,15 @@ function search(
 	const smears = smear >= 0 ? [smear] : SMEARS_S;
 	for (const s of smears) {
 		const model = smearOn(even.rate, even.step_s, s);
+		const sums = new Float64Array(model.length + 1);
+		for (let g = 0; g < model.length; g++) sums[g + 1] = sums[g]! + model[g]!;
 		const scores: number[] = [];
 		const delays: number[] = [];
 		const from = Number.isNaN(near) ? FROM_S - 2 : near - 3;
 		const to = Number.isNaN(near) ? TO_S : near + 3;
 		for (let d = from; d <= to; d += 0.5) {
 			delays.push(d);
-			scores.push(misfit(even, edges, model, d));
+			scores.push(misfit(even, edges, sums, d));
 		}
 		let k = -1;
 		for (let q = 0; q < scores.length; q++) if (!Number.isNaN(scores[q]!) && (k < 0 || scores[q]! < scores[k]!)) k = q;
@@ -145,22 +149,41 @@ function search(
 	return best;
 }
 
-function misfit(even: Even, edges: Edge[], model: Float64Array, delay_s: number): number {
+/** Mean bounded squared difference, over the usual flow, of records around the edges from the model's mean there. */
+function misfit(even: Even, edges: Edge[], sums: Float64Array, delay_s: number): number {
 	const shift = delay_s / even.step_s;
-	const whole = Math.floor(shift);
-	const f = shift - whole;
+	const { from, to, own } = even;
 	let sum = 0;
 	let count = 0;
 	for (const e of edges) {
-		for (let g = Math.max(0, e.from); g <= e.to; g++) {
-			const v = even.value[g]!;
-			const q = g - whole;
-			if (Number.isNaN(v) || q < 1 || q >= model.length) continue;
-			const m = model[q]! * (1 - f) + model[q - 1]! * f;
-			const d = v / (e.level * e.usual) - m / e.usual;
+		const scale = 1 / (e.level * e.usual);
+		for (let k = e.first; k < e.last; k++) {
+			const a = from[k]! - shift;
+			const b = to[k]! - shift;
+			if (!(b > a) || Number.isNaN(own[k]!) || a < 0 || b >= sums.length - 1) continue;
+			const m = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
+			const d = own[k]! * scale - m / e.usual;
 			sum += Math.min(d * d, 0.36);
 			count++;
 		}
 	}
-	return count < 50 ? Number.NaN : sum / count;
+	return count < 30 ? Number.NaN : sum / count;
+}
+
+/** Running sum at a place between steps. */
+function sumTo(sums: Float64Array, at: number): number {
+	const low = Math.floor(at);
+	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);
+}
+
+/** First record that ends after a place on the grid. */
+function recordAfter(to: Float64Array, at: number): number {
+	let low = 0;
+	let high = to.length;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if (to[mid]! > at) high = mid;
+		else low = mid + 1;
+	}
+	return low;
 }

@@ -1,0 +1,97 @@
+import { describe, expect, it } from 'vitest';
+import { FLAGS } from '../../lib/model/index.ts';
+import { GROUND, trackPlot, upAndDown } from './plot.ts';
+
+const sum = (values: Float64Array) => values.reduce((s, v) => s + v, 0);
+
+describe('ground really cut', () => {
+	it('is width × length for passes side by side, whatever the receiver wanders', () => {
+		const wander = (_: number, t: number): [number, number] => [
+			0.25 * Math.sin(t / 170) + 0.1 * Math.sin(t / 41),
+			0.2 * Math.cos(t / 130),
+		];
+		const still = trackPlot({ lanes: upAndDown(16, 9) });
+		const wandering = trackPlot({ lanes: upAndDown(16, 9), receiver: wander });
+		const truth = 16 * 9 * 300 * GROUND;
+		expect(Math.abs(still.track.areas.cut_m2 / truth - 1)).toBeLessThan(0.003);
+		expect(Math.abs(wandering.track.areas.cut_m2 / truth - 1)).toBeLessThan(0.006);
+		// The records share it out among themselves (the last grain may come after the log's end).
+		expect(Math.abs(sum(still.track.area_m2) / still.track.areas.cut_m2 - 1)).toBeLessThan(1e-3);
+	});
+
+	it('takes a steady overlap for what it is', () => {
+		const { track } = trackPlot({ lanes: upAndDown(16, 8.6) });
+		const truth = (9 + 15 * 8.6) * 300 * GROUND;
+		expect(Math.abs(track.areas.cut_m2 / truth - 1)).toBeLessThan(0.003);
+		expect(Math.abs(track.areas.distanceTimesSwath_m2 / (16 * 9 * 300 * GROUND) - 1)).toBeLessThan(0.005);
+	});
+
+	it('finds receivers that stand apart, sideways on the machine or on the ground, and loses no ground to it', () => {
+		const lanes = upAndDown(20, 9).map((lane, k) => ({ ...lane, combine: k % 4 < 2 ? 0 : 1 }));
+		const truth = 20 * 9 * 300 * GROUND;
+		const side = trackPlot({ lanes, receiver: (c, _t, ux, uy) => (c === 1 ? [0.4 * uy, -0.4 * ux] : [0, 0]) });
+		expect(side.track.receiverOffset_m[1]).toBeGreaterThan(0.3);
+		expect(side.track.receiverOffset_m[1]).toBeLessThan(0.5);
+		expect(Math.abs(side.track.areas.cut_m2 / truth - 1)).toBeLessThan(0.008);
+		const apart = trackPlot({ lanes, receiver: (c) => (c === 1 ? [0.5, 0.1] : [0, 0]) });
+		expect(Math.abs(apart.track.receiverOffset_m[1]!)).toBeLessThan(0.15);
+		expect(Math.abs(apart.track.areas.cut_m2 / truth - 1)).toBeLessThan(0.008);
+	});
+
+	it('halves a header that is half used, and takes whole rows where rows are known', () => {
+		// The last pass finds 4.6 m standing between its neighbours.
+		const lanes = [
+			...upAndDown(9, 9),
+			{ x: 8 * 9 + 13.6, from: 300, to: 0 },
+			{ x: 8 * 9 + 6.8, from: 0, to: 300, share: 4.6 / 9 },
+		];
+		const { track, records } = trackPlot({ lanes });
+		const last = track.passes.at(-1)!;
+		const middle = [...last.records].slice(20, -20).map((i) => track.width_m[i]!);
+		for (const w of middle) expect(Math.abs(w - 4.6)).toBeLessThan(0.3);
+		expect(records.n).toBeGreaterThan(1000);
+		const rows = trackPlot({
+			lanes,
+			combines: { A: { swath_m: 9, row_m: 0.75, tank_kg: null, header_ahead_m: null, display_total: null } },
+		});
+		const rowed = [...rows.track.passes.at(-1)!.records].slice(20, -20).map((i) => rows.track.width_m[i]!);
+		for (const w of rowed) expect(Math.abs(w - 4.5)).toBeLessThan(1e-6);
+	});
+
+	it('does not count a headland twice that is crossed with the header down', () => {
+		const headland = [0, 9, 18].map((y, k) => ({
+			crosswise: true,
+			x: y,
+			from: k % 2 ? 162 : -4.5,
+			to: k % 2 ? -4.5 : 162,
+		}));
+		const lanes = [...headland, ...upAndDown(18, 9).map((l) => ({ ...l, share: 1 }))].map((l) => l);
+		const { track } = trackPlot({ lanes });
+		// Three strips of 27 m in all; the passes begin or end at y = 0, 22.5 m of them lie on the headland.
+		const truth = (166.5 * 27 + 162 * (300 - 22.5)) * GROUND;
+		expect(Math.abs(track.areas.cut_m2 / truth - 1)).toBeLessThan(0.006);
+		const recut = track.flag.reduce((n, f) => n + (FLAGS[f] === 'recut' ? 1 : 0), 0);
+		expect(recut).toBeGreaterThan(50);
+	});
+
+	it('gives a strip to the later pass where the grain says so', () => {
+		// Pass 4 drives as if it took 9 m, but the grain of the half beyond comes with pass 5.
+		const lanes = upAndDown(9, 9).map((l, k) => (k === 4 ? { ...l, share: 0.5 } : k > 4 ? { ...l, x: l.x - 4.5 } : l));
+		const { track } = trackPlot({ lanes });
+		const width = (pass: number) => {
+			const list = [...track.passes[pass]!.records].slice(20, -20).map((i) => track.width_m[i]!);
+			return list.reduce((s, v) => s + v, 0) / list.length;
+		};
+		expect(Math.abs(width(4) - 4.5)).toBeLessThan(0.4);
+		expect(Math.abs(width(5) - 9)).toBeLessThan(0.4);
+		const taken = trackPlot({ lanes: lanes.map((l, k) => ({ ...l, share: k === 5 ? 0.5 : 1 })) });
+		const fifth = [...taken.track.passes[5]!.records].slice(20, -20).map((i) => taken.track.width_m[i]!);
+		expect(Math.abs(fifth[50]! - 4.5)).toBeLessThan(0.4);
+	});
+
+	it('draws an outline where no boundary is given', () => {
+		const { track } = trackPlot({ lanes: upAndDown(12, 9) });
+		expect(track.outline?.type).toBe('MultiPolygon');
+		expect(track.areas.boundary_m2).toBeNaN();
+	});
+});
