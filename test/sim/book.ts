@@ -47,7 +47,7 @@ export function weigh(scenario: Scenario, day: Day, rng: Random): BookRow[] {
 	const save = (emptyings: number[], before: number, after: number, end: number, repeated: boolean) => {
 		const sources = emptyings.map((i) => day.emptyings[i]!);
 		const names = [...new Set(sources.map((e) => scenario.combines[e.combine]!.name))].sort();
-		const rest = sources.some((e) => e.restAfter_kg > 0);
+		const rest = sources.some((e) => e.restAfter_kg > 2 * cart.dregs_kg);
 		const noted = notes.emptied && (!rest || rng.chance(notes.restNoted)) && rng.chance(0.95);
 		const row: BookRow = {
 			id: `D${String(++dumps).padStart(2, '0')}`,

@@ -126,6 +126,8 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 	for (const strip of strips) unfinished.set(strip.stage, (unfinished.get(strip.stage) ?? 0) + 1);
 	const total = strips.length;
 	let finished = 0;
+	/** A tank below this is empty. */
+	const empty = 30 + cart.dregs_kg;
 	const emptyings: Emptying[] = [];
 	const events: CartEvent[] = [];
 	const trucks: Truck[] = [];
@@ -274,6 +276,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 				? m.spec.tank_kg * cartRng.between(cart.restShare[0], cart.restShare[1])
 				: 0;
 		m.stopAt = plan.broken ? m.level * cartRng.between(0.4, 0.65) : Math.min(keeps, m.level * 0.6);
+		if (cart.dregs_kg > 0) m.stopAt = Math.max(m.stopAt, cartRng.between(0, cart.dregs_kg));
 		m.auger = true;
 		const onTheGo = fate !== 'straight' && m.mode === 'pass' && cartRng.chance(cart.onTheGo) && !m.finishing;
 		m.stand = !onTheGo;
@@ -425,7 +428,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 						m.finishing = true;
 						// A combine that leaves early may take what is in its tank along.
 						const loaded = m.spec.leavesLoaded && m.smear < 0.02;
-						if (m.level >= 30 && !loaded) m.parks = t + 20 + 40 * m.patience;
+						if (m.level >= empty && !loaded) m.parks = t + 20 + 40 * m.patience;
 						else if (t > m.parks) {
 							m.mode = 'done';
 							m.request = false;

@@ -120,12 +120,12 @@ export function simulate(options: SimOptions): Sim {
 		for (let i = 0; i < log.time_s.length; i++) {
 			const [lon, lat] = land.toLonLat(log.x_m[i]!, log.y_m[i]!);
 			const line: (string | number)[] = [
-				stamp(wall(log.time_s[i]!), scenario.place.timeZone, scenario.step_s < 1),
-				lat.toFixed(8),
-				lon.toFixed(8),
+				stamp(wall(log.time_s[i]!), scenario.place.timeZone, scenario.step_s < 1 || has.jitter_s > 0),
+				lat.toFixed(has.decimals),
+				lon.toFixed(has.decimals),
 				log.flow_kg_s[i]!.toFixed(3),
 				Number(log.interval_s[i]!.toFixed(3)),
-				log.distance_m[i]!.toFixed(3),
+				has.distance ? log.distance_m[i]!.toFixed(3) : '',
 				spec.width_m,
 				log.moisture_pct[i]!.toFixed(2),
 			];
@@ -142,11 +142,17 @@ export function simulate(options: SimOptions): Sim {
 	};
 	if (scenario.log.oneFile) {
 		const texts = logs.map((log, c) => logText(log, scenario.combines[c]!, scenario.combines[c]!.name));
+		const lines = texts.flatMap((t) => t.lines);
 		files.set(
 			'combines.csv',
 			table(
 				texts[0]!.head,
-				texts.flatMap((t) => t.lines),
+				scenario.log.interleaved
+					? inTime(
+							lines,
+							logs.flatMap((log) => log.time_s),
+						)
+					: lines,
 			),
 		);
 		logPlans.push({ file: 'combines.csv' });
@@ -350,6 +356,12 @@ export function simulate(options: SimOptions): Sim {
 		marketMoisture_pct: crop.market_moisture_pct,
 	};
 	return { files, folder: folderOf(files), truth, scenario };
+}
+
+/** Rows in order of time; rows of one moment keep their order. */
+function inTime<T>(rows: T[], time_s: number[]): T[] {
+	const order = rows.map((_, i) => i).sort((a, b) => time_s[a]! - time_s[b]! || a - b);
+	return order.map((i) => rows[i]!);
 }
 
 /** When the night comes: past its share of the day's work, at a moment when no auger runs. */

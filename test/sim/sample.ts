@@ -46,7 +46,9 @@ export function sampleField(): Sim {
 			s.cart.ratio = 1.011;
 			s.cart.size_kg = 27_000;
 			s.cart.limit_pct = 2;
-			s.log = { ...s.log, header: true, auger: true, speed: true, heading: false, local: true, oneFile: false };
+			Object.assign(s.log, { header: true, auger: true, speed: true, heading: false, local: true, oneFile: false });
+			s.log.decimals = 8;
+			s.cart.delay_s = [5, 25];
 			s.notes.sizeTold = true;
 		},
 	});

@@ -92,6 +92,8 @@ export interface CartScenario {
 	/** Chance of a rest in the tank, and its share of the tank. */
 	rest: number;
 	restShare: [number, number];
+	/** What never comes out of a tank, at most. */
+	dregs_kg: number;
 	/** Fraction of the tank at which the cart is called. */
 	call: [number, number];
 }
@@ -107,6 +109,17 @@ export interface LogScenario {
 	/** Times as UTC with Z, or as local time. */
 	local: boolean;
 	oneFile: boolean;
+	/** Rows of all combines in order of time, in one file. */
+	interleaved: boolean;
+	/** Decimals of the positions. */
+	decimals: number;
+	/** Records come a little early or late. */
+	jitter_s: number;
+	/** What the sensor shows with nothing to flow. */
+	idle_kg_s: number;
+	/** Share of records whose noise is five times the usual. */
+	tails: number;
+	distance: boolean;
 }
 
 export interface Trouble {
@@ -193,6 +206,8 @@ export const KINDS = [
 	'positions',
 	'load-numbers',
 	'moisture',
+	'rough',
+	'no-distance',
 ] as const;
 export type Kind = (typeof KINDS)[number];
 
@@ -277,6 +292,7 @@ export function drawScenario(options: SimOptions): Scenario {
 	const shape = drawShape(rng.stream('shape'));
 	const work = rng.stream('work');
 	const cart = rng.stream('cart');
+	const habits = rng.stream('habits');
 	const place = rng.stream('place').pick(PLACES);
 	const tank = combines[0]!.tank_kg;
 	const scenario: Scenario = {
@@ -325,12 +341,17 @@ export function drawScenario(options: SimOptions): Scenario {
 			b_rel: cart.between(0.001, 0.002),
 			fresh: 0.25,
 			resolution_kg: cart.pick([5, 10]),
-			delay_s: [5, 25],
+			delay_s: habits.pick([
+				[5, 25],
+				[3, 12],
+				[10, 60],
+			]) as [number, number],
 			clockOffset_s: Math.round(cart.between(-20, 20)),
 			limit_pct: 2,
 			onTheGo: cart.pick([0.9, 0.7, 0.4]),
 			rest: 0.08,
 			restShare: [0.05, 0.3],
+			dregs_kg: 0,
 			call: [0.45, 0.8],
 		},
 		log: {
@@ -342,6 +363,12 @@ export function drawScenario(options: SimOptions): Scenario {
 			augerFaults: { missed: 0, falsePerHour: 0, sticks: 0 },
 			local: work.chance(0.3),
 			oneFile: work.chance(0.2),
+			interleaved: habits.chance(0.5),
+			decimals: habits.pick([8, 7, 7, 6]),
+			jitter_s: 0,
+			idle_kg_s: 0,
+			tails: 0,
+			distance: true,
 		},
 		trouble: { spikes: 0.0006, dropouts: 0.0006, stopsPerHour: 0.5, jumps: 0, repeats: 0 },
 		notes: {
@@ -630,6 +657,21 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			// Sensors that are well off, each its own way, and tickets enough to say so.
 			for (const c of s.combines) c.moistureOffset_pct = rng.between(0.6, 1.2) * (rng.chance(0.5) ? 1 : -1);
 			s.notes.tickets = rng.pick([5, 6]);
+			break;
+		case 'rough':
+			unlabelled();
+			Object.assign(s.log, { jitter_s: 0.04, idle_kg_s: 0.04, tails: 0.01, decimals: 6 });
+			s.cart.delay_s = [10, 120];
+			s.cart.dregs_kg = 150;
+			s.log.augerFaults = { missed: 0.05, falsePerHour: 1, sticks: 0 };
+			for (const c of s.combines) {
+				c.receiver.wander_m = 0.25;
+				c.slow.rel = 0.012;
+			}
+			break;
+		case 'no-distance':
+			s.log.distance = false;
+			s.log.speed = false;
 			break;
 		case 'load-numbers':
 			unlabelled();

@@ -74,6 +74,8 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 	const factor = new Float64Array(steps);
 	const read = new Float64Array(steps);
 	const white = rng.stream('white');
+	const tails = rng.stream('tails');
+	const idle = new Float64Array(steps);
 	// White noise is that of a record, however long: its worst part is not the mean's. Short ones are noisier still.
 	const whiteSd = dt < 1 ? spec.white_rel * 1.5 : spec.white_rel * Math.sqrt(every);
 	for (let j = 0; j < steps; j++) {
@@ -85,9 +87,11 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 		k /= Math.max(0.3, 1 + spec.curve_per_kg_s * (flow - usual));
 		k *= Math.exp(slow());
 		factor[j] = k;
-		read[j] = Math.max(0, (kg / k) * (1 + white.normal(whiteSd)));
+		const tail = tails.chance(scenario.log.tails) ? 5 : 1;
+		read[j] = Math.max(0, (kg / k) * (1 + tail * white.normal(whiteSd)));
 		// Sensors rest at a small flow that they do not show.
 		if (read[j]! / dt < 0.08) read[j] = 0;
+		idle[j] = read[j] === 0 && scenario.log.idle_kg_s > 0 ? Math.abs(tails.normal(scenario.log.idle_kg_s)) * dt : 0;
 	}
 
 	// Moisture: its own way to its own sensor, a mean over some seconds, an offset that wanders a little.
@@ -132,6 +136,7 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 		const end = from + every - 1;
 		const interval = every * dt;
 		let kg = 0;
+		let nothing = 0;
 		let truly = 0;
 		let weighted = 0;
 		for (let j = from; j <= end; j++) {
@@ -139,6 +144,7 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 			const at = j + shift;
 			if (at < steps) {
 				kg += read[at]!;
+				nothing += idle[at]!;
 				truly += work.sensed_kg[at]!;
 				weighted += work.sensed_kg[at]! / factor[at]!;
 			}
@@ -159,6 +165,7 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 			fault = 1;
 			dropLeft = trouble.whole(3);
 		}
+		kg += nothing;
 		let distance = 0;
 		for (let j = from; j <= end; j++) distance += work.speed_m_s[j]! * dt;
 		distance = Math.max(0, distance * (1 + trouble.normal(0.008)));
@@ -175,7 +182,7 @@ export function record(scenario: Scenario, spec: CombineScenario, work: Work, rn
 			x = log.x_m.at(-1)!;
 			y = log.y_m.at(-1)!;
 		}
-		log.time_s.push(work.t_s[end]!);
+		log.time_s.push(work.t_s[end]! + (scenario.log.jitter_s > 0 ? press.normal(scenario.log.jitter_s) : 0));
 		log.x_m.push(x);
 		log.y_m.push(y);
 		log.flow_kg_s.push(kg / interval);
