@@ -4,7 +4,8 @@
  * place: a mend is one more entry, striking out is one more entry, and joining two books is the union of two sets.
  */
 
-/** What the book keeps. `load` is one truck load; `reading` is what a monitor showed; `zero` is a zeroed scale. */
+/** What the book keeps. `load` is one truck load; `reading` is what a monitor showed, `zero` a zeroed scale,
+ * `event` something that parts a combine's day in two: its monitor was recalibrated, say. */
 export const KINDS = [
 	'field',
 	'combine',
@@ -17,6 +18,7 @@ export const KINDS = [
 	'zero',
 	'ticket',
 	'reading',
+	'event',
 	'mapping',
 ] as const;
 export type Kind = (typeof KINDS)[number];

@@ -226,6 +226,7 @@ function fieldJson(
 				]),
 			),
 		],
+		['events', eventsOf(book, own.id)],
 		[
 			'destinations',
 			rules.length === 0
@@ -238,6 +239,21 @@ function fieldJson(
 					),
 		],
 	]);
+}
+
+/** Recalibrations and the like: of this field, or of a combine at large; null where there was none. */
+function eventsOf(book: Book, field: string): object[] | null {
+	const names = namer(book);
+	const events = kept(book, 'event')
+		.filter((e) => e.v.field === null || e.v.field === field)
+		.sort(inOrder)
+		.map((e) => ({
+			time: iso(e.v.time_s),
+			...(e.v.combine === null ? {} : { combine: names.combine(e.v.combine) }),
+			kind: e.v.kind,
+			...(e.v.note === null ? {} : { note: e.v.note }),
+		}));
+	return events.length > 0 ? events : null;
 }
 
 /**

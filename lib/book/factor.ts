@@ -57,10 +57,14 @@ export interface Scope {
  * Running factors of all combines with weighed fills: ratio of sums with Cochran's variance and Student's t, the
  * scale's ratio with all its own uncertainty applied. A weight of two combines is split as k_A·M_A to k_B·M_B with
  * the factors themselves, repeated until it stands; its share counts like a fill of its own, since it is weaker
- * evidence than that, the screens mark it.
+ * evidence than that, the screens mark it. A recalibrated monitor begins anew.
  */
 export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
-	const wanted = bookFills(book).fills.filter((f) => inScope(book, f, scope));
+	const since = recalibrated(book);
+	const wanted = bookFills(book).fills.filter(
+		(f) =>
+			inScope(book, f, scope) && f.monitor.every((m) => f.time_s > (since.get(m.combine) ?? Number.NEGATIVE_INFINITY)),
+	);
 	const ratios = new Map<string, ScaleRatio>();
 	const ratioOf = (cart: string) => {
 		let r = ratios.get(cart);
@@ -93,6 +97,15 @@ export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
 		});
 		return running(combine, points, scale);
 	});
+}
+
+/** When each combine's monitor was last recalibrated: what it showed before says nothing of what it shows now. */
+export function recalibrated(book: Book): Map<string, number> {
+	const times = new Map<string, number>();
+	for (const e of kept(book, 'event'))
+		if (e.v.kind === 'calibrated' && e.v.combine !== null)
+			times.set(e.v.combine, Math.max(e.v.time_s, times.get(e.v.combine) ?? Number.NEGATIVE_INFINITY));
+	return times;
 }
 
 function inScope(book: Book, f: BookFill, scope: Scope): boolean {

@@ -130,6 +130,15 @@ export interface ReadingValues {
 	moisture_pct: number | null;
 }
 
+/** What happened to a combine, as the contract's events have it. */
+export interface EventValues {
+	time_s: number;
+	combine: string | null;
+	field: string | null;
+	kind: 'calibrated' | 'header' | 'variety' | 'break' | 'other';
+	note: string | null;
+}
+
 export interface ValuesOf {
 	field: FieldValues;
 	combine: CombineValues;
@@ -142,6 +151,7 @@ export interface ValuesOf {
 	zero: ZeroValues;
 	ticket: TicketValues;
 	reading: ReadingValues;
+	event: EventValues;
 	mapping: { name: string; [key: string]: Value };
 }
 
@@ -217,6 +227,7 @@ const BLANK: { [K in Kind]: { [key: string]: Value } } = {
 		at_pct: null,
 		moisture_pct: null,
 	},
+	event: { time_s: 0, combine: null, field: null, kind: 'other', note: null },
 	mapping: { name: '' },
 };
 

@@ -39,7 +39,7 @@ export class Writer {
 	add(kind: Kind, set: Record<string, Value>, id?: string): string {
 		const stamp = this.stamp();
 		const thing = id ?? `${kind}-${stamp.id}`;
-		const timed = ['dump', 'offload', 'zero', 'ticket', 'reading'].includes(kind);
+		const timed = ['dump', 'offload', 'zero', 'ticket', 'reading', 'event'].includes(kind);
 		this.put(add(stamp, kind, thing, timed ? { time_s: stamp.at_s, ...set } : set));
 		return thing;
 	}

@@ -36,7 +36,7 @@ export function dayActs(): DayAct[] {
 }
 
 /** The day as a book. Loads are numbered from 1. */
-export function dayBook(): Writer {
+export function dayBook(acts: readonly DayAct[] = dayActs()): Writer {
 	const w = new Writer('cart');
 	w.add('field', { name: 'Day field', season: 2026, crop: 'corn', timeZone: 'UTC' }, 'f');
 	w.add('cart', { name: 'Cart' }, 'c');
@@ -46,7 +46,7 @@ export function dayBook(): Writer {
 	let number = 1;
 	let load = w.add('load', { number: '1', truck: 't', opened_s: w.now_s }, 'load1');
 	let loads = 1;
-	for (const a of dayActs()) {
+	for (const a of acts) {
 		if (a.do === 'dump') {
 			const d = w.add('dump', {
 				number: `D${number++}`,

@@ -80,6 +80,16 @@ describe('a field cut from the book', () => {
 		expect(book.tickets).toHaveLength(1);
 	});
 
+	it('tells of recalibrations and of what a buyer takes off', async () => {
+		const w = ground(new Writer());
+		dump(w, 'A', 6000, null);
+		w.add('event', { combine: 'A', kind: 'calibrated', field: 'north', time_s: Date.UTC(2026, 9, 7, 15) / 1000 });
+		w.add('destination', { name: 'Mill', shrink_pct_per_point: 1.4, handling_pct: 0.5 });
+		const { plan } = await readBack(w, 'north');
+		expect(plan.events).toMatchObject([{ combine: 'A', kind: 'calibrated', time_s: Date.UTC(2026, 9, 7, 15) / 1000 }]);
+		expect(plan.destinations.Mill).toEqual({ shrink_pct_per_point: 1.4, handling_pct: 0.5 });
+	});
+
 	it('leaves out what is struck out', async () => {
 		const w = dayBook();
 		const first = [...w.book.entries].find((e) => e.kind === 'dump')!.thing;

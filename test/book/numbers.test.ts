@@ -237,6 +237,15 @@ describe('the running factor', () => {
 		expect(a!.points.at(-1)!.reference_kg + b!.points.at(-1)!.reference_kg).toBeCloseTo(20_000, 6);
 	});
 
+	it('begins anew once the monitor was recalibrated', () => {
+		const w = ground(new Writer());
+		dump(w, 'A', 10_000, 11_000);
+		w.add('event', { combine: 'A', kind: 'calibrated', field: 'north', time_s: w.now_s });
+		dump(w, 'A', 10_000, 10_100);
+		dump(w, 'A', 10_000, 10_100);
+		expect(runningFactors(w.book)[0]).toMatchObject({ n: 2, value: 20_000 / 20_200 });
+	});
+
 	it('leaves a dump that the operator set aside out of the factor, not out of the totals', () => {
 		const w = ground(new Writer());
 		dump(w, 'A', 10_000, 10_000);

@@ -144,6 +144,19 @@ export async function putTicket(set_: Values): Promise<void> {
 	await write(() => [add(stamp(), 'ticket', newId(), { time_s: Math.round(now_s()), ...set_ })]);
 }
 
+/** The monitor has been recalibrated: its factor begins anew. */
+export async function putRecalibrated(combine: string): Promise<void> {
+	await write(() => [
+		add(stamp(), 'event', newId(), {
+			time_s: Math.round(now_s()),
+			combine,
+			field: field.value?.id ?? null,
+			kind: 'calibrated',
+			note: null,
+		}),
+	]);
+}
+
 /** The scale was zeroed, or shows something else than the book has: what it shows now counts. */
 export async function putZero(reading_kg: number): Promise<void> {
 	await write(() => [

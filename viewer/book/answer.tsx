@@ -1,13 +1,32 @@
 /** The answer in full: each combine's running error, what to do, the loads to key in, and who reads higher. */
-import { bookFills, find, moistureOffsets } from '../../lib/book/index.ts';
+import { bookFills, find, kept, moistureOffsets } from '../../lib/book/index.ts';
 import { interval, number } from '../store/format.ts';
-import { mendThing } from './acts.ts';
+import { mendThing, putRecalibrated } from './acts.ts';
 import { adviceOn, adviceWords, loadsToKey, tolerance } from './advice.ts';
 import { Band } from './band.tsx';
 import { Care, Worked } from './parts.tsx';
 import { go, opened } from './route.ts';
 import { book, combines, factors, field, pairs, ratio } from './state.ts';
-import { nameOfThing, pct, range, t } from './words.ts';
+import { nameOfThing, pct, range, t, when } from './words.ts';
+
+/** A recalibrated monitor is another monitor: said by a tap, shown with its time, struck out like any row. */
+function Recalibrated(props: { combine: string }) {
+	const at = kept(book.value, 'event')
+		.filter((e) => e.v.combine === props.combine && e.v.kind === 'calibrated')
+		.sort((a, b) => b.v.time_s - a.v.time_s)[0];
+	return (
+		<div class="buttons">
+			<button type="button" onClick={() => void putRecalibrated(props.combine)}>
+				{t.recalibrate(nameOfThing(props.combine))}
+			</button>
+			{at && (
+				<button type="button" class="plain" onClick={() => (opened.value = at.id)}>
+					{t.sinceThen(when(at.v.time_s))}
+				</button>
+			)}
+		</div>
+	);
+}
 
 export function AnswerPage() {
 	const f = field.value;
@@ -66,6 +85,7 @@ export function AnswerPage() {
 								<dt>{t.loadsUsed}</dt>
 								<dd>{x.n}</dd>
 							</dl>
+							<Recalibrated combine={x.combine} />
 							{advice.kind === 'key in' && (
 								<div class="key-in">
 									<p>{t.keyTheseIn}</p>

@@ -13,14 +13,13 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 	const ends = course.flatMap((c) =>
 		c.low === null || c.high === null ? [] : [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3],
 	);
-	// The first intervals are wide beyond reading: the picture keeps to what the loads themselves span.
-	const span = Math.max(
-		2 * tolerance_pct,
-		1.4 * Math.max(0, ...errors.map(Math.abs)),
-		Math.min(8, ...ends.map(Math.abs)),
-	);
+	// The first intervals are wide beyond reading: the picture keeps to what the loads span, and the tolerance.
+	const reach = 1.6 * Math.max(tolerance_pct, ...errors.map(Math.abs));
+	const near = ends.filter((e) => Math.abs(e) <= reach);
+	const high = Math.max(1.3 * tolerance_pct, ...errors, ...near) * 1.08;
+	const low = Math.min(-1.3 * tolerance_pct, ...errors, ...near) * 1.08;
 	const x = (i: number) => LEFT + ((i + 0.5) / n) * (W - LEFT - RIGHT);
-	const y = (e: number) => TOP + ((span - Math.max(-span, Math.min(span, e))) / (2 * span)) * (H - TOP - BOTTOM);
+	const y = (e: number) => TOP + ((high - Math.max(low, Math.min(high, e))) / (high - low)) * (H - TOP - BOTTOM);
 	const band = course
 		.map((c, i) => ({ i, low: c.low, high: c.high }))
 		.filter((c) => c.low !== null && c.high !== null)
@@ -40,9 +39,9 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 				height={y(-tolerance_pct) - y(tolerance_pct)}
 			/>
 			<line class="zero" x1={LEFT} x2={W - RIGHT} y1={y(0)} y2={y(0)} />
-			{[span, 0, -span].map((v) => (
+			{[tolerance_pct, 0, -tolerance_pct].map((v) => (
 				<text key={v} class="tick" x={LEFT - 5} y={y(v) + 4} text-anchor="end">
-					{v === 0 ? '0' : `${v > 0 ? '+' : '−'}${number(Math.abs(v), span < 10 ? 1 : 0)}`}
+					{v === 0 ? '0' : `${v > 0 ? '+' : '−'}${number(Math.abs(v), Number.isInteger(v) ? 0 : 1)}`}
 				</text>
 			))}
 			<text class="tick" x={W - RIGHT} y={H - 4} text-anchor="end">

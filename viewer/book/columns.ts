@@ -95,6 +95,11 @@ export const COLUMNS: Partial<Record<Kind, Column[]>> = {
 		{ key: 'at_pct', shape: 'pct' },
 		{ key: 'moisture_pct', shape: 'pct' },
 	],
+	event: [
+		{ key: 'combine', shape: 'combine' },
+		{ key: 'time_s', shape: 'time' },
+		{ key: 'note', shape: 'text' },
+	],
 	load: [
 		{ key: 'number', shape: 'text' },
 		{ key: 'truck', shape: 'truck' },

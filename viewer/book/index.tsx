@@ -53,7 +53,8 @@ export function Book() {
 	return (
 		<div class="fieldside">
 			<Pages />
-			<div class="inside">
+			{/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must scroll by keyboard too. */}
+			<div class="inside" tabIndex={0}>
 				<Page />
 			</div>
 			<RowSheet />
@@ -71,16 +72,20 @@ function Pages() {
 			key={p}
 			type="button"
 			aria-current={page.value === p ? 'page' : undefined}
-			aria-label={
-				p === 'rows' && torn.value.length > 0 ? `${t.pageNames[p]}: ${t.conflictsFound(torn.value.length)}` : undefined
-			}
 			onClick={() => {
 				unfolded.value = false;
 				go(p);
 			}}
 		>
 			{t.pageNames[p]}
-			{p === 'rows' && torn.value.length > 0 && <span class="count">{torn.value.length}</span>}
+			{p === 'rows' && torn.value.length > 0 && (
+				<>
+					<span class="count" aria-hidden="true">
+						{torn.value.length}
+					</span>
+					<span class="visually-hidden">: {t.conflictsFound(torn.value.length)}</span>
+				</>
+			)}
 		</button>
 	);
 	const rest = PAGES.slice(DAILY);

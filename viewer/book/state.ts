@@ -138,7 +138,7 @@ export async function openBook(): Promise<void> {
 	}
 }
 
-const HAND = new Set(['dump', 'offload', 'reading', 'ticket', 'zero']);
+const HAND = new Set(['dump', 'offload', 'reading', 'ticket', 'zero', 'event']);
 
 /** After a restart undo still reaches this device's last half hour. */
 function lately(entries: readonly Entry[]): Entry[][] {

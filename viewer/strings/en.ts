@@ -481,6 +481,8 @@ export const en = {
 		scaleSays: 'Scale says',
 		makersProcedure:
 			'Scale says = cart × its ratio to certified tickets. Follow the maker’s calibration procedure; then note the time, since a recalibrated monitor has another factor.',
+		recalibrate: (combine: string) => `${combine} has just been recalibrated`,
+		sinceThen: (time: string) => `counted since ${time}`,
 		whoReadsHigher: 'Who reads higher',
 		scaleCancels: 'Both were weighed by the same cart, so its scale’s error cancels here.',
 		moistureOffsets: 'Moisture against tickets',
@@ -560,6 +562,7 @@ export const en = {
 			zero: 'Scale start',
 			ticket: 'Ticket',
 			reading: 'Monitor reading',
+			event: 'Recalibration',
 			mapping: 'Scale file',
 		},
 		acts: { add: 'Written', mend: 'Mended', strike: 'Struck out', restore: 'Restored' },
