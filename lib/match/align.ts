@@ -1,6 +1,7 @@
 import { carryOut } from './carry.ts';
 import { COSTS, USUAL } from './costs.ts';
 import { finish } from './finish.ts';
+import { massAt } from './mass.ts';
 import { offerMixed } from './mixed.ts';
 import { type Choice, plainChoice, type Reading } from './reading.ts';
 import { offerRepeat } from './repeats.ts';
@@ -17,6 +18,8 @@ export interface Effort {
 	whole: boolean;
 	/** How far the clock's offset itself may be off here, seconds (standard deviation). */
 	clock_s: number;
+	/** Give up where even the best reading costs more than this: what it costs so far is returned. */
+	limit?: number;
 }
 
 /** Readings this much dearer than the best are dropped, nats. */
@@ -29,13 +32,15 @@ const HOPELESS = 30;
  * @returns readings of all dumps, cheapest first
  */
 export function align(scene: Scene, table: Table, effort: Effort): Reading[] {
-	let beam = beginnings(scene);
+	let beam = beginnings(scene, table);
+	const limit = effort.limit ?? Number.POSITIVE_INFINITY;
 	for (let i = 0; i < scene.steps.length; i++) {
-		const offers: Offer[] = [];
+		const offers: Offers = { list: [], best: Number.POSITIVE_INFINITY };
 		const width = effort.width;
 		for (const reading of beam) offer(scene, table, effort, i, reading, offers);
-		offers.sort((a, b) => a.cost - b.cost);
-		beam = pick(scene, offers, width);
+		offers.list.sort((a, b) => a.cost - b.cost);
+		beam = pick(scene, offers.list, width);
+		if ((beam[0]?.cost ?? 0) > limit) return beam;
 	}
 	const ended = beam.map((r) => finish(scene, table, r));
 	return ended.sort((a, b) => a.cost - b.cost);
@@ -48,8 +53,13 @@ export interface Offer {
 	choice: Choice;
 }
 
+interface Offers {
+	list: Offer[];
+	best: number;
+}
+
 /** Every tank is empty at the start, or some are not. */
-function beginnings(scene: Scene): Reading[] {
+function beginnings(scene: Scene, table: Table): Reading[] {
 	const C = scene.flows.length;
 	const D = 2 * C;
 	const { habits } = scene;
@@ -76,7 +86,9 @@ function beginnings(scene: Scene): Reading[] {
 		list.push({
 			cost,
 			belief,
-			mass_kg: new Float64Array(C),
+			mass_kg: Float64Array.from(scene.flows, (f) =>
+				scene.after_s === null ? 0 : massAt(f, scene.after_s + table.offset_s),
+			),
 			time_s: Float64Array.from(scene.flows, (f) => f.start_s - 3600),
 			nextRun: new Int32Array(C),
 			last_s: Number.NEGATIVE_INFINITY,
@@ -117,11 +129,13 @@ function stateKey(r: Reading): string {
 }
 
 /** All that dump i may be after this reading. */
-function offer(scene: Scene, table: Table, effort: Effort, i: number, reading: Reading, offers: Offer[]): void {
+function offer(scene: Scene, table: Table, effort: Effort, i: number, reading: Reading, offers: Offers): void {
 	const step = scene.steps[i] as Step;
 	const base = reading.cost;
 	const push = (cost: number, choice: Choice): void => {
-		if (Number.isFinite(cost)) offers.push({ cost: base + cost, parent: reading, choice });
+		if (!(base + cost < offers.best + HOPELESS)) return;
+		if (base + cost < offers.best) offers.best = base + cost;
+		offers.list.push({ cost: base + cost, parent: reading, choice });
 	};
 	const odd = step.pinned !== null ? 20 : 0;
 	const strange = COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + odd;

@@ -12,6 +12,11 @@ export interface ClockFit {
 
 const REACH_S = 12 * 3600;
 const COARSE_S = 90;
+/** An offset this much dearer than the best so far is not followed to the end, nats. */
+const HOPELESS = 60;
+/** Readings kept while looking at valleys, and at the bottom of the deepest. */
+const CLOSE = 12;
+const CLOSEST = 40;
 
 /** What an offset costs by itself: near nothing is usual, whole and half hours happen, anything else now and then. */
 export function offsetCost(offset_s: number): number {
@@ -28,29 +33,116 @@ export function offsetCost(offset_s: number): number {
 
 /** Looks for the offset of the cart's clock within ± 12 h, from coarse to fine. */
 export function findClock(scene: Scene, step: (share: number) => void): ClockFit {
-	const price = (offset_s: number, width: number, clock_s: number): number => {
-		const readings = align(scene, lookUp(scene, offset_s, true), { width, whole: false, clock_s });
-		return (readings[0]?.cost ?? Number.POSITIVE_INFINITY) + offsetCost(offset_s);
+	const price = pricer(scene);
+	const tried = scan(price, (share) => step(0.8 * share));
+	const best = finest(price, tried);
+	step(0.9);
+	return { ...refine(best.offset_s, (o) => price(o, CLOSEST, 5)), tried };
+}
+
+type Price = (offset_s: number, width: number, clock_s: number, limit?: number) => number;
+
+/** What the best reading at an offset costs, the offset's own cost included. */
+function pricer(scene: Scene): Price {
+	return (offset_s, width, clock_s, limit = Number.POSITIVE_INFINITY) => {
+		const own = offsetCost(offset_s);
+		const readings = align(scene, lookUp(scene, offset_s, true), { width, whole: false, clock_s, limit: limit - own });
+		return (readings[0]?.cost ?? Number.POSITIVE_INFINITY) + own;
 	};
-	const tried: { offset_s: number; cost: number }[] = [];
+}
+
+function scan(price: Price, step: (share: number) => void): ClockFit['tried'] {
+	const tried: ClockFit['tried'] = [];
 	const count = Math.ceil(REACH_S / COARSE_S);
-	for (let i = -count; i <= count; i++) {
-		const offset_s = i * COARSE_S;
-		tried.push({ offset_s, cost: price(offset_s, 3, COARSE_S / 3) });
-		if (i % 40 === 0) step(0.8 * ((i + count) / (2 * count)));
+	let best = Number.POSITIVE_INFINITY;
+	// From none outwards: what is likelier comes first, and hopeless offsets are given up early.
+	for (let n = 0; n <= 2 * count; n++) {
+		const offset_s = (n % 2 === 0 ? n / 2 : -(n + 1) / 2) * COARSE_S;
+		const cost = price(offset_s, 3, COARSE_S / 3, best + HOPELESS);
+		best = Math.min(best, cost);
+		tried.push({ offset_s, cost });
+		if (n % 40 === 0) step(n / (2 * count));
 	}
+	return tried.sort((a, b) => a.offset_s - b.offset_s);
+}
+
+/** The best offset after a closer look at the deepest valleys. */
+function finest(price: Price, tried: ClockFit['tried']): { offset_s: number; cost: number } {
 	const minima = tried
 		.filter((t, i) => t.cost <= (tried[i - 1]?.cost ?? Infinity) && t.cost <= (tried[i + 1]?.cost ?? Infinity))
 		.sort((a, b) => a.cost - b.cost)
 		.slice(0, 8);
-	const fine: { offset_s: number; cost: number }[] = [];
+	let best = { offset_s: 0, cost: Number.POSITIVE_INFINITY };
+	const bottoms: { offset_s: number; cost: number }[] = [];
 	for (const m of minima) {
-		for (let d = -60; d <= 60; d += 30) fine.push({ offset_s: m.offset_s + d, cost: price(m.offset_s + d, 8, 10) });
+		for (let d = -60; d <= 60; d += 30) {
+			const cost = price(m.offset_s + d, CLOSE, 10, best.cost + HOPELESS);
+			if (cost < best.cost) best = { offset_s: m.offset_s + d, cost };
+			bottoms.push({ offset_s: m.offset_s + d, cost });
+		}
 	}
-	fine.sort((a, b) => a.cost - b.cost);
-	step(0.9);
-	const best = fine[0] ?? { offset_s: 0, cost: 0 };
-	return { ...refine(best.offset_s, (o) => price(o, 10, 5)), tried };
+	// A narrow beam goes astray by some nats where tanks keep rests: the best few once more.
+	const deepest = bottoms.sort((a, b) => a.cost - b.cost).slice(0, 5);
+	best = { offset_s: 0, cost: Number.POSITIVE_INFINITY };
+	for (const { offset_s } of deepest) {
+		const cost = price(offset_s, CLOSEST, 10, best.cost + HOPELESS);
+		if (cost < best.cost) best = { offset_s, cost };
+	}
+	return best;
+}
+
+/** The offset again near a known one, with what was learnt since. */
+export function refineClock(scene: Scene, about_s: number): { offset_s: number; u_s: number } {
+	const price = pricer(scene);
+	return refine(about_s, (o) => price(o, CLOSEST, 5));
+}
+
+/** Dumps further apart than this are of two days' work, seconds. */
+const NIGHT_S = 5 * 3600;
+/** A day of fewer dumps tells no clock of its own. */
+const ENOUGH = 4;
+
+/** One stretch of work between two nights: indices into Scene.steps. */
+export interface Day {
+	steps: number[];
+	offset_s: number;
+}
+
+/**
+ * Where the cart's clock was set anew between two days: the offset of each day. One day where the clock holds, and
+ * where the days cannot tell.
+ *
+ * @param common_s the one offset that fits all days best
+ */
+export function clockByDay(scene: Scene, common_s: number): Day[] {
+	const days = daysOf(scene);
+	if (days.length < 2) return [{ steps: days.flat(), offset_s: common_s }];
+	let before: number | null = null;
+	const found = days.map((steps) => {
+		const own: Scene = { ...scene, steps: steps.map((i) => scene.steps[i]!), after_s: before };
+		before = Math.max(...own.steps.map((s) => s.time_s).filter(Number.isFinite));
+		if (steps.length < ENOUGH) return { steps, offset_s: common_s };
+		const price = pricer(own);
+		const here = Math.min(price(common_s, 8, 10), price(common_s - 20, 8, 10), price(common_s + 20, 8, 10));
+		const best = finest(
+			price,
+			scan(price, () => {}),
+		);
+		const jumps = here - best.cost > COSTS.clockJump + 4 && Math.abs(best.offset_s - common_s) > 90;
+		return { steps, offset_s: jumps ? refine(best.offset_s, (o) => price(o, CLOSE, 5)).offset_s : common_s };
+	});
+	return found.every((d) => d.offset_s === common_s) ? [{ steps: days.flat(), offset_s: common_s }] : found;
+}
+
+function daysOf(scene: Scene): number[][] {
+	const days: number[][] = [];
+	let last = Number.NEGATIVE_INFINITY;
+	scene.steps.forEach((s, i) => {
+		if (days.length === 0 || (Number.isFinite(s.time_s) && s.time_s - last > NIGHT_S)) days.push([]);
+		days[days.length - 1]!.push(i);
+		if (Number.isFinite(s.time_s)) last = s.time_s;
+	});
+	return days;
 }
 
 /**
@@ -58,13 +150,13 @@ export function findClock(scene: Scene, step: (share: number) => void): ClockFit
  * of neighbouring fills are alike and count for less than they seem to.
  */
 function refine(about_s: number, price: (offset_s: number) => number): { offset_s: number; u_s: number } {
-	let step_s = 15;
+	let step_s = 20;
 	let costs: { o: number; cost: number }[] = [];
 	for (let turn = 0; turn < 3; turn++) {
 		costs = [];
-		for (let d = -10; d <= 10; d++) costs.push({ o: about_s + d * step_s, cost: price(about_s + d * step_s) });
+		for (let d = -7; d <= 7; d++) costs.push({ o: about_s + d * step_s, cost: price(about_s + d * step_s) });
 		const least = Math.min(...costs.map((x) => x.cost));
-		const edge = Math.min((costs[0] as { cost: number }).cost, (costs[20] as { cost: number }).cost);
+		const edge = Math.min((costs[0] as { cost: number }).cost, (costs[14] as { cost: number }).cost);
 		const at = costs.find((x) => x.cost === least)!.o;
 		// The flanks must be in sight: a flat fit is looked at from further away.
 		if (edge - least > 6) break;

@@ -1,6 +1,5 @@
 import type {
 	Account,
-	Clock,
 	FieldPlan,
 	LoadBook,
 	Match,
@@ -11,24 +10,16 @@ import type {
 	Track,
 } from '../model/index.ts';
 import { silent } from '../model/index.ts';
-import { align } from './align.ts';
 import { assemble } from './assemble.ts';
-import { findClock, offsetCost } from './clock.ts';
 import { doubts } from './doubt.ts';
-import { augerClock, learn } from './habits.ts';
+import { learn } from './habits.ts';
+import { pinDisputes } from './pins.ts';
 import { prepare } from './prepare.ts';
-import type { Reading } from './reading.ts';
-import { choicesOf } from './reading.ts';
-import { lookUp, type Scene } from './scene.ts';
-import { type Smoothed, smoothRests } from './smooth.ts';
+import { betterClock, setClock } from './settle.ts';
+import { solve } from './solve.ts';
 import { matchTickets } from './tickets.ts';
-import { type Emptying, emptyings } from './unloadings.ts';
-import { span } from './words.ts';
 
 export { accountMass } from './account.ts';
-
-/** Readings kept after each dump in the last rounds. */
-const WIDTH = 48;
 
 export interface MatchInput {
 	records: Records;
@@ -54,43 +45,22 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 	const notes: string[] = [];
 	const cautions = [...remarks];
 
-	const timed = scene.steps.some((s) => Number.isFinite(s.time_s));
-	const pinned = plan.pins.clock_offset_s;
-	let clock: Clock = { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] };
-	let clockFit: { offset_s: number; cost: number }[] = [];
-	let offset = 0;
-	// What is usual in taking a weight is known no better; whether minutes are cut off or rounded, neither.
-	const minutes = scene.steps.some((s) => book.dumps[s.dump]?.timeGrain === 'minute');
-	const definition_s = minutes ? 15 : 6;
-	if (timed && scene.steps.length > 0) {
-		const found = findClock(scene, (share) => progress.step('match', 0.8 * share));
-		clockFit = found.tried;
-		offset = pinned ?? found.offset_s;
-		clock = {
-			offset_s: offset,
-			u_s: pinned === undefined ? Math.hypot(found.u_s, 2 * definition_s) : 0,
-			source: pinned === undefined ? 'estimated' : 'pinned',
-			byDay: [],
-		};
-		if (pinned !== undefined && Math.abs(pinned - found.offset_s) > 3 * found.u_s + 60) {
-			cautions.push(
-				`The clock offset is set by hand to ${span(pinned)}${pinned < 0 ? ' back' : ''}; the logs fit best at ${Math.round(found.offset_s)} s (± ${Math.round(2 * found.u_s)} s).`,
-			);
-		}
-	}
-
-	let solved = solve(scene, offset, clock.u_s);
+	const offset = setClock(scene, plan, cautions, (share) => progress.step('match', 0.8 * share));
+	let { clock } = offset;
+	let solved = solve(scene, records, offset.at_s, clock.u_s);
 	for (let round = 0; round < 2; round++) {
 		scene.habits = learn(scene, solved.reading, solved.list, solved.smooth);
-		const auger = augerClock(scene, solved.reading);
-		if (auger && pinned === undefined && timed) {
-			offset = auger.offset_s;
-			clock = { ...clock, offset_s: offset, u_s: Math.hypot(auger.u_s, definition_s) };
+		const better = clock.source === 'estimated' ? betterClock(scene, solved, offset) : null;
+		if (better) {
+			offset.at_s = better.offset_s;
+			clock = { ...clock, ...better };
 		}
-		solved = solve(scene, offset, auger ? 5 : clock.u_s);
+		solved = solve(scene, records, offset.at_s, better ? better.u_s : clock.u_s);
 		progress.step('match', 0.85 + 0.05 * round);
 	}
-	if (!timed && scene.steps.length > 0) {
+	clock = { ...clock, byDay: clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + offset.at_s - offset.first_s })) };
+	cautions.push(...pinDisputes(input, scene, offset.at_s));
+	if (clock.source === 'none' && scene.steps.length > 0) {
 		notes.push('No dump has a time: their order in the cart log and their weights alone place them.');
 	}
 	progress.step('match', 1);
@@ -107,39 +77,11 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 		excluded,
 		doubtful: doubts(scene, solved.all),
 		clock,
-		clockFit,
+		clockFit: offset.tried,
 		notes,
 		cautions,
 	});
 	// Without a single dump nothing was weighed: that is one caution, not a list of every fill.
 	if (book.dumps.length === 0) for (const u of match.unloadings) u.unweighed = null;
 	return match;
-
-	function solve(s: Scene, at_s: number, u_s: number): Solved {
-		const clock_s = Number.isFinite(u_s) ? Math.min(120, u_s) : 0;
-		const table = lookUp(s, at_s, false);
-		const all = align(s, table, { width: WIDTH, whole: true, clock_s });
-		const reading = all[0] as Reading;
-		const starts = startsWithGrain(reading);
-		const list = emptyings(s, records, reading);
-		return { all, reading, list, starts, smooth: smoothRests(s, list, starts) };
-	}
 }
-
-interface Solved {
-	all: Reading[];
-	reading: Reading;
-	list: Emptying[];
-	starts: boolean[];
-	smooth: Smoothed;
-}
-
-/** Which tanks the reading takes to come with grain. */
-function startsWithGrain(reading: Reading): boolean[] {
-	let first = reading;
-	while (first.parent) first = first.parent;
-	const C = first.mass_kg.length;
-	return Array.from({ length: C }, (_, c) => (first.belief.x[C + c] as number) > 0);
-}
-
-export { choicesOf, offsetCost };

@@ -48,6 +48,7 @@ export function prepare(input: MatchInput): { scene: Scene; excluded: Excluded[]
 		wholeLoads,
 		levelSpeaks: book.offloads.length > 0,
 		places: places(records, steps),
+		after_s: null,
 		habits: firstHabits(flows.length),
 	};
 	scene.habits.ratios = seamRatios(seams);

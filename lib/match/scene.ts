@@ -62,6 +62,8 @@ export interface Scene {
 	/** Where the cart log has offloads, its level speaks of unsaved dumps. */
 	levelSpeaks: boolean;
 	places: Places | null;
+	/** Where only part of the dumps is looked at: the time of the last one before them, cart clock; null for all. */
+	after_s: number | null;
 	habits: Habits;
 }
 

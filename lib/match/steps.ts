@@ -11,6 +11,8 @@ export interface Step {
 	/** Between the neighbours' times where its own is not known, cart clock. */
 	from_s: number;
 	to_s: number;
+	/** Its time is known to the minute. */
+	byMinute: boolean;
 	/** How far its time is off the dump's end, beside the clock: standard deviation, seconds. */
 	sigma_s: number;
 	/** Reference mass (indicated × ratio). */
@@ -76,6 +78,7 @@ export function readSteps(book: LoadBook, records: Records, plan: FieldPlan, ref
 			dump,
 			// A clock that shows minutes shows them cut off: the middle of the minute stands for it.
 			time_s: d.timeGrain === 'second' ? d.time_s : d.timeGrain === 'minute' ? d.time_s + 30 : Number.NaN,
+			byMinute: d.timeGrain === 'minute',
 			from_s: d.timeGrain === 'day' ? d.time_s : Number.NaN,
 			to_s: d.timeGrain === 'day' ? d.time_s + 86_400 : Number.NaN,
 			sigma_s: Math.hypot(USUAL.delay_s, d.timeGrain === 'minute' ? USUAL.minute_s : 0),
