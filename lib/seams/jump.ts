@@ -1,7 +1,8 @@
 import type { Account, Factors, Records, Seam, SeamJump, Track } from '../model/index.ts';
 import { median, tQuantile } from '../stats/index.ts';
-import { blockJump, bySeam, type Contrast, quietest } from './contrast.ts';
+import { blockJump, bySeam, quietest } from './contrast.ts';
 import { drying } from './drying.ts';
+import { findHalves, type Halves } from './halves.ts';
 import { groundOf } from './neighbours.ts';
 import { type Block, blocksOf, withCombines } from './profile.ts';
 
@@ -52,7 +53,9 @@ export function seamJumps(input: JumpInput): SeamJump[] {
 	const nullBlocks = same.flatMap((i) => blocks[i]!);
 	const pick = quietest(nullBlocks);
 	const axis = fieldAxis(blocks);
-	const still = nullScatter(nullBlocks, pick.contrast, axis);
+	const halves = findHalves(nullBlocks, pick.contrast, axis, ground.usual_m.find((w) => w > 0) ?? Number.NaN);
+	const value = (b: Block) => blockJump(b, pick.contrast) - (halves ? halves.jump(b) : 0);
+	const still = nullScatter(nullBlocks, value, axis);
 	const pairs = new Map<string, number[]>();
 	seams.forEach((s, i) => {
 		if (s.combineA === s.combineB) return;
@@ -65,7 +68,7 @@ export function seamJumps(input: JumpInput): SeamJump[] {
 			const b = seams[q[0]!]!;
 			return a.combineA - b.combineA || a.combineB - b.combineB;
 		})
-		.map((list) => pairJump(input, list, blocks, pick.contrast, still, axis))
+		.map((list) => pairJump(input, list, blocks, value, halves, still, axis))
 		.filter((j) => j !== null);
 }
 
@@ -90,8 +93,8 @@ function sideOf(b: Block, axis: { x: number; y: number }): number {
 }
 
 /** What same-combine seams show: the scatter from seam to seam, and the gradient along the field's axis. */
-function nullScatter(nullBlocks: readonly Block[], contrast: Contrast, axis: { x: number; y: number }) {
-	const byNull = bySeam(nullBlocks, (b) => blockJump(b, contrast));
+function nullScatter(nullBlocks: readonly Block[], value: (b: Block) => number, axis: { x: number; y: number }) {
+	const byNull = bySeam(nullBlocks, value);
 	const sides = new Map(nullBlocks.map((b) => [b.seam, sideOf(b, axis)]));
 	const oriented = [...byNull].map(([seam, v]) => v.jump * sides.get(seam)!);
 	if (oriented.length < 5) return { u: UNKNOWN_U, gradient: 0, gradientU: 2 * GRADIENT_U };
@@ -105,11 +108,12 @@ function pairJump(
 	input: JumpInput,
 	list: readonly number[],
 	blocks: readonly Block[][],
-	contrast: Contrast,
+	value: (b: Block) => number,
+	halves: Halves | null,
 	still: { u: number; gradient: number; gradientU: number },
 	axis: { x: number; y: number },
 ): SeamJump | null {
-	const { seams, records, track, factor } = input;
+	const { seams, records, factor } = input;
 	const remarks: string[] = [];
 	const clean = list.filter((i) => seams[i]!.excluded === null && blocks[i]!.length > 0);
 	let extra = 0;
@@ -124,13 +128,14 @@ function pairJump(
 	const nameB = records.combines[first.combineB]!;
 	const own = use.flatMap((i) => blocks[i]!);
 	const dry = drying(own, input.moistureOffset_pct[first.combineA] ?? 0, input.moistureOffset_pct[first.combineB] ?? 0);
-	const jumpOf = (b: Block) => blockJump(b, contrast) - (dry.logWater.get(b.seam) ?? 0);
+	const jumpOf = (b: Block) => value(b) - (dry.logWater.get(b.seam) ?? 0);
 	const sides = new Map(own.map((b) => [b.seam, sideOf(b, axis)]));
 	const seamwise = bySeam(own, jumpOf);
 	const values: SeamValue[] = [...seamwise].map(([seam, v]) => ({ seam, ...v, side: sides.get(seam)! }));
 	if (values.length === 0) return null;
 	const fit = combine(values, seams, still);
-	const u = Math.hypot(fit.u, extra);
+	// The pattern's own uncertainty is common to all seams where one combine always had the same half.
+	const u = Math.hypot(fit.u, extra, halves ? halves.u_log * sameHalf(own, halves) : 0);
 	const length_m = use.reduce((sum, i) => sum + seams[i]!.length_m, 0);
 
 	if (extra > 0) {
@@ -157,6 +162,14 @@ function pairJump(
 	}
 	if (dry.corrected > 0) {
 		remarks.push('Where passes were cut at different times their grain was brought to one moisture.');
+	}
+
+	if (halves) {
+		const size = (100 * Math.abs(halves.log_rel)).toFixed(1);
+		remarks.push(
+			`Yields go up and down by ${size} % in strips of ${halves.strip_m.toFixed(1)} m, as the halves of a planter make them: ` +
+				'that is taken out of the jump.',
+		);
 	}
 
 	let uAll = u;
@@ -193,14 +206,21 @@ function pairJump(
 				seam: b.seam,
 			}))
 			.filter((b) => Number.isFinite(b.log_jump)),
-		remarks: [...remarks, ...aloneRemarks(track, seams, list)],
+		remarks,
 	};
 }
 
-/** Seams that were not compared for another reason than a variety. */
-function aloneRemarks(_track: Track, seams: readonly Seam[], list: readonly number[]): string[] {
-	const halves = list.filter((i) => seams[i]!.excluded?.includes('planter')).length;
-	return halves > 0 ? [`${halves} seams lie between the halves of a planter and are left out.`] : [];
+/** How far one combine kept to one half: 1 always, 0 both alike. */
+function sameHalf(blocks: readonly Block[], halves: Halves): number {
+	let sum = 0;
+	let w = 0;
+	for (const b of blocks) {
+		const p = halves.jump(b) / (Math.abs(halves.log_rel) || 1);
+		if (!Number.isFinite(p)) continue;
+		sum += b.length_m * p;
+		w += b.length_m;
+	}
+	return w > 0 ? Math.abs(sum / w) : 0;
 }
 
 /** A seam longer than this is worth hardly more than one as long: what it is off by is off along all of it. */

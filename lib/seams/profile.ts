@@ -5,8 +5,9 @@ import type { Ground } from './neighbours.ts';
 export interface Strand {
 	pass: number;
 	combine: number;
-	/** Sideways from the seam, in swath widths: negative on the first pass's side. */
+	/** Sideways from the seam, in swath widths and in metres: negative on the first pass's side. */
 	across: number;
+	across_m: number;
 	/** log(kg/m²), of the account or of the corrected mass. */
 	logYield: number;
 	area_m2: number;
@@ -200,14 +201,16 @@ function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Str
 	const left = side(-1);
 	const right = side(1);
 	if (left.length === 0 || right.length === 0) return null;
-	return { left: left.map(strand), right: right.map(strand), sign };
+	const of = (p: (typeof strands)[number]) => strand(p, width);
+	return { left: left.map(of), right: right.map(of), sign };
 }
 
-function strand(p: { pass: number; s: Sum; across: number }): Strand {
+function strand(p: { pass: number; s: Sum; across: number }, width_m: number): Strand {
 	return {
 		pass: p.pass,
 		combine: -1,
 		across: p.across,
+		across_m: p.across * width_m,
 		logYield: Math.log(p.s.mass / p.s.area),
 		area_m2: p.s.area,
 		moisture_pct: p.s.watered > 0 ? p.s.water / p.s.watered : Number.NaN,

@@ -111,6 +111,20 @@ test('seams where the variety changes are marked and left out', () => {
 	expect(jumps[0]!.remarks.join(' ')).toMatch(/variety changes/);
 });
 
+test('the halves of a planter are found in same-combine seams and taken out', () => {
+	// A keeps to the better half except where both take two passes in turn.
+	const combineOf = (p: number) => (p % 8 < 4 ? (p >> 1) % 2 : p % 2);
+	const halves = { ...sideBySide, combineOf, patchy: 0.04, strip: (p: number) => (p % 2 === 0 ? 1.02 : 0.98) };
+	for (const seed of [11, 12, 13]) {
+		const [jump] = jumpsOf(makeGround({ ...halves, seed })).jumps;
+		expect(jump!.remarks.join(' ')).toMatch(/strips of (8\.\d|9\.\d) m, as the halves of a planter/);
+		expect(Math.abs(jump!.before_pct - TRUE)).toBeLessThan(1);
+	}
+	// Without strips none are found.
+	const [plain] = jumpsOf(makeGround({ ...halves, seed: 11, strip: () => 1 })).jumps;
+	expect(plain!.remarks.join(' ')).not.toMatch(/planter/);
+});
+
 test('one combine always on the same side is told', () => {
 	const { jumps } = jumpsOf(
 		makeGround({ ...blocks, combineOf: (p) => Math.floor(p / 12) % 3, factors: [1, 1.03, 0.98], seed: 9 }),

@@ -1,0 +1,28 @@
+import { describe, expect, test } from 'vitest';
+import { trial } from '../sim/run.ts';
+
+// Whole simulated fields, truth kept apart: what issue "factors that change" asks of them.
+describe('simulated fields with slow sensor errors', () => {
+	test.each([
+		['trend', 31, ['trend', 'trend'], 4.8, 1],
+		['step', 32, ['step', 'constant'], 4.8, 1],
+		['flow+', 33, ['flow', 'flow'], 5.3, 1.4],
+		['flow-', 34, ['flow', 'flow'], 5.3, 1.4],
+		['speeds', 35, ['constant', 'constant'], 5.3, 1.4],
+	] as const)('%s, seed %i: the form is named and the records corrected', async (kind, seed, forms, rmse, bias) => {
+		const { scores } = await trial({ kind, seed });
+		expect(scores.factors.map((f) => f.form)).toEqual(forms);
+		for (const f of scores.factors) expect(Math.abs(f.error_pct)).toBeLessThan(0.6);
+		expect(scores.records.rmse_pct).toBeLessThan(rmse);
+		expect(Math.abs(scores.records.bias_pct)).toBeLessThan(bias);
+	});
+
+	test('a combine without dumps is carried within 2 %, inside its interval', async () => {
+		const { scores, run } = await trial({ kind: 'silent', seed: 36 });
+		expect(run.factors.factors.map((f) => f.source)).toContain('seams');
+		for (const f of scores.factors) {
+			expect(Math.abs(f.error_pct)).toBeLessThan(2);
+			expect(f.covered).toBe(true);
+		}
+	});
+});
