@@ -159,6 +159,20 @@ describe('kept safe', () => {
 		await context.close();
 	});
 
+	it('can be installed: the browser has nothing against it', async () => {
+		const context = await chromium.newContext(deviceOptions('tablet'));
+		const page = await context.newPage();
+		await page.goto(`${host.url}#/book/now`);
+		await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
+		const tools = await context.newCDPSession(page);
+		const { installabilityErrors } = await tools.send('Page.getInstallabilityErrors');
+		// A test's context is a private one, which no page can be installed from; nothing else may stand in the way.
+		expect(installabilityErrors.map((e) => e.errorId).filter((e) => e !== 'in-incognito')).toEqual([]);
+		const { data } = await tools.send('Page.getAppManifest');
+		expect(JSON.parse(data!)).toMatchObject({ start_url: './index.html#/book/now', display: 'standalone' });
+		await context.close();
+	});
+
 	it('gives the whole book as a file that reads back the same', async () => {
 		const context = await chromium.newContext(deviceOptions('phone'));
 		const page = await installed(context, host.url);

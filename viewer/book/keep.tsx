@@ -16,6 +16,7 @@ import { Care } from './parts.tsx';
 import { go } from './route.ts';
 import { ScaleFile } from './scale-file.tsx';
 import { book, device, field, now_s, set, torn, write } from './state.ts';
+import { WithLogs } from './with-logs.tsx';
 import { dayOf, t } from './words.ts';
 
 const persisted = signal<boolean | null>(null);
@@ -106,6 +107,7 @@ export function KeepPage() {
 					</div>
 				</section>
 			)}
+			<WithLogs />
 			{codes.value && <CodeShow codes={codes.value} close={() => (codes.value = null)} />}
 			{taking.value && (
 				<CodeTake

@@ -703,6 +703,11 @@ export const en = {
 		fieldFilesText:
 			'cart.csv and tickets.csv go beside the logs. Rows of other fields that share a truck come along under their own field’s name.',
 
+		withLogs: (name: string) => `The map of ${name}`,
+		withLogsText: 'When the monitors’ logs are there: choose them, say whose each is, and both are put together.',
+		chooseLogs: 'Choose logs',
+		openTogether: 'Put together and open the map',
+
 		scaleFile: 'The scale head’s own list',
 		scaleFileText:
 			'The list of loads that the scale head saves. Say once what its columns are; the same rows are never taken twice.',

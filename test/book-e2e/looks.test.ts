@@ -1,0 +1,167 @@
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { mergeBooks, writeBackup } from '../../lib/book/index.ts';
+import { Writer } from '../book/build.ts';
+import { dayActs, dayBook } from '../book/day.ts';
+import { browser, deviceOptions, goTo, installed, type Size, serve, tabletBuild, watch } from './tablet.ts';
+
+let host: Awaited<ReturnType<typeof serve>>;
+let chromium: Browser;
+beforeAll(async () => {
+	host = await serve(await tabletBuild());
+	chromium = await browser();
+});
+afterAll(async () => {
+	await chromium?.close();
+	await host?.close();
+});
+
+const PAGES = ['Now', 'Answer', 'Tickets', 'Book', 'Totals', 'Fields', 'Keep', 'Set up', 'Safety'];
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+/** A book with something of everything in it: conflicts, struck rows, doubts, waiting dumps. */
+function everything(): string {
+	const day = dayBook(dayActs());
+	const w = new Writer('cart', day.now_s, day.book);
+	const dumps = w.book.entries.filter((e) => e.kind === 'dump').map((e) => e.thing);
+	w.strike(dumps[2]!, 'written twice');
+	w.add('dump', { number: 'D31', cart: 'c', field: 'f', combines: ['A'], reading_kg: 5000, note: 'wet corner' });
+	const other = new Writer('cab', day.now_s, day.book);
+	w.mend(dumps[5]!, { note: 'ours' });
+	other.mend(dumps[5]!, { note: 'theirs' });
+	return writeBackup(mergeBooks(w.book, other.book));
+}
+
+async function full(size: Size, theme: string): Promise<Page> {
+	const context = await chromium.newContext(deviceOptions(size));
+	const page = await installed(context, host.url);
+	await page.evaluate((t) => localStorage.setItem('steelyard.theme', t), theme);
+	await page.reload();
+	await goTo(page, 'Keep');
+	await page
+		.getByLabel('Open a backup file')
+		.setInputFiles({ name: 'b.json', mimeType: 'application/json', buffer: Buffer.from(everything()) });
+	await page.getByText(/^Joined:/).waitFor();
+	return page;
+}
+
+/** Everything that can be pressed or written in, with its size as it lies on the screen. */
+async function small(page: Page, least: number): Promise<string[]> {
+	return page.evaluate((min) => {
+		const found: string[] = [];
+		for (const e of document.querySelectorAll<HTMLElement>(
+			'.fieldside button, .fieldside select, .fieldside summary, .fieldside a, .fieldside input',
+		)) {
+			// A box to tick is pressed by its whole label; a file's input lies under its button.
+			const target = e.matches('[type=checkbox], [type=file]') ? e.closest('label')! : e;
+			const r = target.getBoundingClientRect();
+			if (r.width === 0 && r.height === 0) continue;
+			if (r.width < min - 0.5 || r.height < min - 0.5)
+				found.push(`${e.tagName} ${(e.textContent || e.getAttribute('aria-label')) ?? ''} ${r.width}×${r.height}`);
+		}
+		return found;
+	}, least);
+}
+
+describe.each<[Size, string]>([
+	['phone', 'sun'],
+	['tablet', 'light'],
+	['upright', 'dark'],
+])('on a %s in the %s theme', (size, theme) => {
+	it('every target is 56 px at least, nothing runs off the side, nobody is shut out', async () => {
+		const page = await full(size, theme);
+		const wrong = watch(page);
+		await page.evaluate(axe);
+		const faults: string[] = [];
+		const check = async (where: string) => {
+			for (const f of await small(page, 56)) faults.push(`${where}: too small: ${f}`);
+			const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+			if (over > 0) faults.push(`${where}: ${over} px run off the side`);
+			const found = await page.evaluate(async (sun) => {
+				const { axe } = window as unknown as {
+					axe: { run: (c: object, o: object) => Promise<{ violations: Found[] }> };
+				};
+				interface Found {
+					id: string;
+					nodes: { html: string; failureSummary: string }[];
+				}
+				const { violations } = await axe.run(document, {
+					runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'],
+					// In the sun 7:1 is asked for, of all text.
+					rules: { 'color-contrast-enhanced': { enabled: sun } },
+				});
+				return violations.map(
+					(v) =>
+						`${v.id}: ${v.nodes
+							.map((n) => `${n.html} ${n.failureSummary}`)
+							.join(' | ')
+							.slice(0, 600)}`,
+				);
+			}, theme === 'sun');
+			for (const f of found) faults.push(`${where}: ${f}`);
+		};
+		for (const p of PAGES) {
+			await goTo(page, p);
+			await page.locator('.inside > *').first().waitFor();
+			await check(p);
+		}
+		await goTo(page, 'Book');
+		await page.getByRole('button', { name: 'Dump D6' }).tap();
+		await page.getByRole('dialog').waitFor();
+		await check('a row’s sheet');
+		expect(faults).toEqual([]);
+		expect(wrong).toEqual([]);
+		await page.context().close();
+	});
+});
+
+it('graphics in the sun keep 3:1 against the paper, text and figures 7:1', async () => {
+	const page = await full('tablet', 'sun');
+	await goTo(page, 'Now');
+	const ratios = await page.evaluate(() => {
+		const light = (c: string) => {
+			const [r, g, b] = c
+				.match(/[\d.]+/g)!
+				.slice(0, 3)
+				.map((x) => {
+					const v = Number(x) / 255;
+					return v <= 0.040_45 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
+				});
+			return 0.2126 * r! + 0.7152 * g! + 0.0722 * b!;
+		};
+		const paper = light(getComputedStyle(document.documentElement).backgroundColor);
+		const against = (c: string) => (Math.max(light(c), paper) + 0.05) / (Math.min(light(c), paper) + 0.05);
+		const all = (selector: string, property: 'stroke' | 'fill' | 'color') =>
+			[...document.querySelectorAll(selector)].map((e) => against(getComputedStyle(e)[property]));
+		return {
+			graphics: Math.min(
+				...all('.band .course', 'stroke'),
+				...all('.band .dot', 'stroke'),
+				...all('.band .zero', 'stroke'),
+			),
+			text: Math.min(...all('.band .tick', 'fill'), ...all('.huge, .digits, .pad button, .errors b, .line', 'color')),
+		};
+	});
+	expect(ratios.graphics).toBeGreaterThanOrEqual(3);
+	expect(ratios.text).toBeGreaterThanOrEqual(7);
+	await page.context().close();
+});
+
+it('has hand-worked examples beside the screens that use them', async () => {
+	const page = await full('phone', 'light');
+	for (const [where, what, answer] of [
+		['Tickets', 'ratio of cart', '1.0168'],
+		['Totals', 'water shrink', '881.7 lb'],
+		['Totals', 'dry bushels', '917.4 bu'],
+		['Answer', 'error of a monitor', '+5 %'],
+		['Answer', 'how many more dumps', '4 more'],
+	] as const) {
+		await goTo(page, where);
+		const example = page.getByRole('group').filter({ hasText: what }).last();
+		await example.getByText(what).tap();
+		await example.getByText(answer).waitFor();
+	}
+	await page.context().close();
+});

@@ -1,0 +1,47 @@
+import { fileURLToPath } from 'node:url';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { browser, deviceOptions, goTo, installed, serve, startField, tabletBuild, watch } from './tablet.ts';
+
+let host: Awaited<ReturnType<typeof serve>>;
+let chromium: Browser;
+beforeAll(async () => {
+	host = await serve(await tabletBuild());
+	chromium = await browser();
+});
+afterAll(async () => {
+	await chromium?.close();
+	await host?.close();
+});
+
+const sample = (file: string) => fileURLToPath(new URL(`../../sample-fields/saltlick-bottom/${file}`, import.meta.url));
+
+it('works before any log exists; when the logs come, both are joined on the map, offline all the same', async () => {
+	const context = await chromium.newContext(deviceOptions('tablet'));
+	const page = await installed(context, host.url);
+	const wrong = watch(page);
+	await startField(page, 'Saltlick');
+	await goTo(page, 'Set up');
+	for (const [old, name] of [
+		['A', 'Heron'],
+		['B', 'Marten'],
+	]) {
+		await page.getByRole('region', { name: 'Combines' }).getByRole('button', { name: old, exact: true }).tap();
+		const sheet = page.getByRole('dialog');
+		await sheet.getByLabel('Name', { exact: true }).fill(name!);
+		await sheet.getByRole('button', { name: 'Mend' }).tap();
+		await sheet.getByRole('listitem').filter({ hasText: 'Mended' }).first().waitFor();
+		await sheet.getByRole('button', { name: 'Close' }).tap();
+	}
+	// The scale head's own list stands in for a day of keying.
+	await goTo(page, 'Keep');
+	await page.getByLabel('Open its file').setInputFiles(sample('cart.csv'));
+	await page.getByRole('button', { name: /^Put \d+ rows into Saltlick$/ }).tap();
+	await page.getByText(/rows put into the book\./).waitFor();
+	await page.getByLabel('Choose logs').setInputFiles([sample('combine-Heron.csv'), sample('combine-Marten.csv')]);
+	expect(await page.getByLabel('combine-Marten.csv').inputValue()).toBe('Marten');
+	await page.getByRole('button', { name: 'Put together and open the map' }).tap();
+	await page.getByRole('heading', { name: 'Saltlick' }).waitFor({ timeout: 90_000 });
+	expect(wrong).toEqual([]);
+	await context.close();
+}, 180_000);
