@@ -8,6 +8,7 @@ import { held, lit, scene, selection, status } from '../store/field.ts';
 import { strings } from '../strings/index.ts';
 import { Faults } from '../work/faults.tsx';
 import { Mapping } from '../work/mapping.tsx';
+import { OpenButtons } from '../work/menu.tsx';
 import { toMap } from '../work/open.ts';
 import { type Canvas, MapCanvas } from './canvas.tsx';
 import { Controls } from './controls.tsx';
@@ -90,7 +91,10 @@ export function MapView() {
 			});
 			lit.value = i < 0 ? null : { kind: 'record', record: i };
 		};
-		map.on('mousemove', (e) => read(e.lngLat.lng, e.lngLat.lat));
+		// While the hand moves the map there is nothing to read, and every frame counts.
+		map.on('mousemove', (e) => {
+			if (!map.isMoving()) read(e.lngLat.lng, e.lngLat.lat);
+		});
 		map.on('click', (e) => read(e.lngLat.lng, e.lngLat.lat));
 		map.on('mouseout', () => {
 			if (lit.value?.kind === 'record') lit.value = null;
@@ -140,6 +144,7 @@ function Waiting() {
 		<div class="welcome">
 			{s.kind === 'fault' ? <Faults faults={s.faults} /> : <h2>{t.welcome}</h2>}
 			<p>{t.welcomeText}</p>
+			<OpenButtons />
 		</div>
 	);
 }

@@ -3,7 +3,7 @@ import type { Scene } from '../../lib/model/index.ts';
 import type { Quads } from './swath-layer.ts';
 
 /** As many quads as software GL draws ten times a second. */
-const THIN = 40_000;
+const THIN = 15_000;
 
 /** Every record that cut ground; thinned, k records of a pass in a row become one quad. */
 export function swathQuads(scene: Scene): Quads {

@@ -74,7 +74,11 @@ export function Mapping(props: { files: GivenFile[] }) {
 		drafts.value = drafts.value.map((d, k) => (k === i ? { ...d, ...with_ } : d));
 	};
 	const logs = drafts.value.filter((d) => d.role === 'log');
-	const missing = logs.flatMap((d) => missingIn(d).map((m) => t.missing(d.file.name, t.meanings[m])));
+	const missing = logs.flatMap((d) =>
+		missingIn(d).map((m) =>
+			m === 'time' && d.columns.time ? t.missingSince(d.file.name) : t.missing(d.file.name, t.meanings[m]),
+		),
+	);
 
 	const open = async () => {
 		const old = props.files.find((f) => f.name === 'field.json');
@@ -165,11 +169,13 @@ export function Mapping(props: { files: GivenFile[] }) {
 				),
 			)}
 			{missing.length > 0 && (
-				<ul class="faults" role="status">
-					{missing.map((m) => (
-						<li key={m}>{m}</li>
-					))}
-				</ul>
+				<div role="status">
+					<ul class="faults">
+						{missing.map((m) => (
+							<li key={m}>{m}</li>
+						))}
+					</ul>
+				</div>
 			)}
 			<div class="row">
 				<button type="button" class="main" disabled={logs.length === 0 || missing.length > 0} onClick={open}>

@@ -90,6 +90,7 @@ export function FieldMenu() {
 			</div>
 			<input
 				ref={files}
+				id="open-files"
 				type="file"
 				multiple
 				hidden
@@ -102,6 +103,7 @@ export function FieldMenu() {
 			/>
 			<input
 				ref={folder}
+				id="open-folder"
 				type="file"
 				hidden
 				aria-label={t.openFolder}
@@ -141,6 +143,21 @@ export function FieldMenu() {
 				</div>
 			)}
 		</>
+	);
+}
+
+/** The two ways in, for a page with nothing open. */
+export function OpenButtons() {
+	const press = (id: string) => () => document.getElementById(id)?.click();
+	return (
+		<div class="row">
+			<button type="button" class="main" onClick={press('open-folder')}>
+				{t.openFolder}
+			</button>
+			<button type="button" onClick={press('open-files')}>
+				{t.openFiles}
+			</button>
+		</div>
 	);
 }
 
