@@ -95,6 +95,7 @@ function beginnings(scene: Scene, table: Table): Reading[] {
 			told: 0,
 			choice: null,
 			parent: null,
+			rivals: [],
 			endings: [],
 		});
 	}
@@ -104,15 +105,19 @@ function beginnings(scene: Scene, table: Table): Reading[] {
 /** The cheapest offers carried out, one for each state that the future can tell apart. */
 function pick(scene: Scene, offers: Offer[], width: number): Reading[] {
 	const list: Reading[] = [];
-	const seen = new Set<string>();
+	const seen = new Map<string, Reading>();
 	const best = offers[0]?.cost ?? 0;
 	for (const o of offers) {
 		if (list.length >= width || o.cost > best + HOPELESS) break;
 		const reading = carryOut(scene, o);
 		if (width > 8) {
 			const key = stateKey(reading);
-			if (seen.has(key)) continue;
-			seen.add(key);
+			const same = seen.get(key);
+			if (same) {
+				if (same.rivals.length < 3) same.rivals.push(reading);
+				continue;
+			}
+			seen.set(key, reading);
 		}
 		list.push(reading);
 	}
@@ -121,9 +126,12 @@ function pick(scene: Scene, offers: Offer[], width: number): Reading[] {
 
 function stateKey(r: Reading): string {
 	const C = r.mass_kg.length;
+	const { x, P } = r.belief;
 	let key = `${r.told}`;
 	for (let c = 0; c < C; c++) {
-		key += `|${r.nextRun[c]},${Math.round((r.mass_kg[c] as number) / 40)},${Math.round((r.belief.x[C + c] as number) / 60)},${Math.round((r.belief.x[c] as number) * 300)}`;
+		const l = C + c;
+		const u = Math.sqrt(P[l * 2 * C + l] as number);
+		key += `|${r.nextRun[c]},${Math.round((r.mass_kg[c] as number) / 40)},${Math.round((x[l] as number) / 50)},${Math.round(2 * Math.log(u))},${Math.round((x[c] as number) * 300)}`;
 	}
 	return key;
 }

@@ -19,6 +19,7 @@ export function carryOut(scene: Scene, o: Offer): Reading {
 		told: parent.told,
 		choice,
 		parent,
+		rivals: [],
 		endings: [],
 	};
 	if (choice.kind === 'repeat' || choice.kind === 'stranger' || !choice.place) return next;

@@ -11,17 +11,22 @@ export function doubts(scene: Scene, readings: readonly Reading[]): Set<number> 
 	const set = new Set<number>();
 	if (!best) return set;
 	const first = choicesOf(best);
+	const compare = (other: Reading): void => {
+		choicesOf(other).forEach((choice, i) => {
+			if (!alike(first[i] as Choice, choice)) set.add(scene.steps[choice.step]!.dump);
+		});
+	};
 	for (const other of readings.slice(1)) {
 		if (other.cost - best.cost > ALMOST) break;
-		choicesOf(other).forEach((choice, i) => {
-			const one = first[i] as Choice;
-			const same = one.kind === choice.kind && one.combine === choice.combine && one.other === choice.other;
-			if (!same || sameInsert(one, choice) === false) set.add(scene.steps[choice.step]!.dump);
-		});
+		compare(other);
+	}
+	for (let r: Reading | null = best; r; r = r.parent) {
+		for (const rival of r.rivals) if (rival.cost - r.cost < ALMOST) compare(rival);
 	}
 	return set;
 }
 
-function sameInsert(a: Choice, b: Choice): boolean {
-	return a.inserts.length === b.inserts.length && (a.place?.run ?? -1) === (b.place?.run ?? -1);
+function alike(a: Choice, b: Choice): boolean {
+	const same = a.kind === b.kind && a.combine === b.combine && a.other === b.other;
+	return same && a.inserts.length === b.inserts.length && (a.place?.run ?? -1) === (b.place?.run ?? -1);
 }

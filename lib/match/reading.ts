@@ -69,6 +69,8 @@ export interface Reading {
 	told: number;
 	choice: Choice | null;
 	parent: Reading | null;
+	/** Readings that led to the same state at nearly the same cost: the future cannot tell them apart. */
+	rivals: Reading[];
 	endings: Ending[];
 }
 
