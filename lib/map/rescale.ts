@@ -53,21 +53,42 @@ export function rescale(input: {
 
 	const flag = loneRecords({ records, track, corrected_kg_ha, threshold: plan.flags.lone ?? null });
 	const scatter = localScatter({ records, track, corrected_kg_ha, flag });
+	const level = sharedLevel(records, factors);
 	const u_rel = new Float64Array(n).fill(Number.NaN);
 	const common_rel = new Float64Array(n).fill(Number.NaN);
 	for (let i = 0; i < n; i++) {
 		if (!Number.isFinite(corrected_kg_ha[i]!)) continue;
 		const c = records.combine[i]!;
-		const u_factor = factors.u_rel[i]!;
 		const true_pct = Number.isFinite(moisture_pct[i]!) ? moisture_pct[i]! : typical_pct.corrected;
 		const u_dry = u_offset_pct[c]! / (100 - true_pct);
 		const width_m = track.width_m[i]!;
 		const u_area = width_m > U_WIDTH_M ? U_WIDTH_M / width_m : 1;
 		const u_local = scatter[i]!;
-		common_rel[i] = Math.hypot(Number.isFinite(u_factor) ? u_factor : 0, u_dry);
-		u_rel[i] = Math.hypot(common_rel[i]!, u_area, u_local);
+		common_rel[i] = Math.hypot(level(c, i), u_dry);
+		u_rel[i] = Math.hypot(finite(factors.u_rel[i]!), u_dry, u_area, u_local);
 	}
 	return { monitor_kg_ha, corrected_kg_ha, u_rel, common_rel, moisture_pct, flag };
+}
+
+const finite = (v: number): number => (Number.isFinite(v) ? v : 0);
+
+/**
+ * What all records of a combine err by together: the factor's uncertainty for the whole field. A record's own
+ * `u_rel` holds the monitor's slow errors besides, which differ from place to place and belong to the local part;
+ * by how much it exceeds the least one of its combine is the form's doing (the ends of a drift) and stays.
+ */
+function sharedLevel(records: Records, factors: Factors): (combine: number, i: number) => number {
+	const least = records.combines.map(() => Number.POSITIVE_INFINITY);
+	for (let i = 0; i < records.n; i++) {
+		const c = records.combine[i]!;
+		if (factors.u_rel[i]! < least[c]!) least[c] = factors.u_rel[i]!;
+	}
+	const field = records.combines.map((_, c) => factors.factors.find((f) => f.combine === c)?.u_rel ?? Number.NaN);
+	return (c, i) => {
+		const own = finite(factors.u_rel[i]!);
+		if (!Number.isFinite(field[c]!)) return own;
+		return Math.min(own, Math.sqrt(field[c]! ** 2 + Math.max(0, own ** 2 - least[c]! ** 2)));
+	};
 }
 
 /** A record has a mass where its flow and interval were given, or where the account put the neighbours' value. */

@@ -52,6 +52,18 @@ describe('rescale', () => {
 		expect(scatter).toBeLessThan(0.065);
 	});
 
+	it('keeps what a combine errs by all over the field apart from what differs from place to place', () => {
+		const p = plot({ seed: 3, passes: 8, length_m: 100 });
+		// A field's level known to 0.2 %, slow errors of the monitor besides, and a drift whose end is less sure.
+		p.factors.factors = [0, 1].map((combine) => ({ combine, u_rel: 0.002 }) as (typeof p.factors.factors)[0]);
+		p.factors.u_rel.fill(0.006);
+		p.factors.u_rel[40] = 0.01;
+		const y = rescale({ ...p, moisture: [off(0, 0, 0), off(1, 0, 0)] });
+		expect(y.common_rel![39]).toBeCloseTo(0.002, 12);
+		expect(y.common_rel![40]).toBeCloseTo(Math.sqrt(0.002 ** 2 + 0.01 ** 2 - 0.006 ** 2), 12);
+		expect(y.u_rel[40]! ** 2 - y.u_rel[39]! ** 2).toBeCloseTo(0.01 ** 2 - 0.006 ** 2, 12);
+	});
+
 	it('covers the truth of its records two times in three', () => {
 		const p = plot({ seed: 4 });
 		const y = rescale({ ...p, moisture: [off(0, 0, 0.1), off(1, 0, 0.1)] });
