@@ -127,6 +127,44 @@ describe('mending', () => {
 	});
 });
 
+describe('what was left out at first', () => {
+	it('is added to a dump later: its monitor as a running total, and a share of another field', async () => {
+		const { context, page, wrong } = await fresh('tablet', 'North Forty');
+		await goTo(page, 'Fields');
+		await page.getByRole('button', { name: 'New field' }).tap();
+		await page.getByRole('button', { name: 'Start', exact: true }).tap();
+		await dump(page, 'A', 14_000);
+		await page.getByRole('button', { name: 'Key what monitor A shows' }).tap();
+		await page.getByRole('button', { name: 'one load, lb, wet' }).tap();
+		const how = page.getByRole('dialog');
+		await how.getByRole('button', { name: 'running total' }).tap();
+		await how.getByLabel('Unit').selectOption('bu');
+		await how.getByRole('button', { name: 'Done' }).tap();
+		await page.getByRole('button', { name: 'Later' }).tap();
+
+		await goTo(page, 'Answer');
+		const card = page.getByRole('article', { name: 'A', exact: true });
+		await card.getByLabel('Total on monitor A now').fill('1000');
+		await card.getByRole('button', { name: 'Save' }).tap();
+		await goTo(page, 'Book');
+		await page.getByRole('button', { name: 'Dump D1' }).tap();
+		const sheet = page.getByRole('dialog');
+		await sheet.getByLabel('Monitor A showed, for D1').fill('1260');
+		await sheet.getByRole('button', { name: 'Save' }).tap();
+		await sheet.getByRole('button', { name: '1,260 bu, running total, wet' }).waitFor();
+		await sheet.getByLabel('Also grain of').selectOption({ label: 'North Forty' });
+		await sheet.getByLabel('Its share by weight').fill('25');
+		await sheet.getByRole('button', { name: 'Mend' }).tap();
+		await sheet.getByRole('listitem').filter({ hasText: '– → North Forty 25 %' }).first().waitFor();
+		await sheet.getByRole('button', { name: 'Close' }).tap();
+		await goTo(page, 'Totals');
+		const row = page.getByRole('row').filter({ hasText: 'North Forty' });
+		await row.getByRole('cell', { name: '3,500' }).waitFor();
+		expect(wrong).toEqual([]);
+		await context.close();
+	});
+});
+
 describe('two tablets', () => {
 	it('join their books in either order and come to the same, with what they differ on shown', async () => {
 		const cart = await fresh('tablet', 'Shared');

@@ -5,6 +5,7 @@ import { mendThing, putRecalibrated } from './acts.ts';
 import { adviceOn, adviceWords, loadsToKey, tolerance } from './advice.ts';
 import { Band } from './band.tsx';
 import { Care, Worked } from './parts.tsx';
+import { TotalNow } from './readings.tsx';
 import { go, opened } from './route.ts';
 import { book, combines, factors, field, pairs, ratio } from './state.ts';
 import { nameOfThing, pct, range, t, when } from './words.ts';
@@ -86,6 +87,7 @@ export function AnswerPage() {
 								<dd>{x.n}</dd>
 							</dl>
 							<Recalibrated combine={x.combine} />
+							<TotalNow combine={x.combine} />
 							{advice.kind === 'key in' && (
 								<div class="key-in">
 									<p>{t.keyTheseIn}</p>

@@ -27,6 +27,7 @@ export type Shape =
 	| 'time'
 	| 'flag'
 	| 'combines'
+	| 'split'
 	| 'emptied'
 	| 'how'
 	| 'unit'
@@ -58,6 +59,7 @@ export const COLUMNS: Partial<Record<Kind, Column[]>> = {
 		{ key: 'testWeight_kg_hl', shape: 'testWeight' },
 		{ key: 'variety', shape: 'text' },
 		{ key: 'field', shape: 'field' },
+		{ key: 'split', shape: 'split' },
 		{ key: 'note', shape: 'text' },
 		{ key: 'aside', shape: 'flag' },
 	],
@@ -161,6 +163,10 @@ export function shownValue(key: string, shape: Shape | undefined, value: Value |
 			return value === true ? t.yes : t.no;
 		case 'combines':
 			return (value as string[]).map(nameOfThing).join(' + ') || '–';
+		case 'split':
+			return Object.entries(value as Record<string, number>)
+				.map(([id, share]) => `${nameOfThing(id)} ${number(100 * share, 0)} %`)
+				.join(', ');
 		case 'emptied':
 			return value === 'yes' ? t.tankEmpty : t.tankNotEmpty;
 		case 'how':
@@ -196,6 +202,10 @@ export function writtenValue(shape: Shape, value: Value | undefined): string {
 			return localTime(value as number);
 		case 'combines':
 			return (value as string[]).join(' ');
+		case 'split': {
+			const [first] = Object.entries(value as Record<string, number>);
+			return first ? `${first[0]} ${Math.round(1000 * first[1]) / 10}` : '';
+		}
 		case 'flag':
 			return value === true ? 'yes' : 'no';
 		default:
@@ -223,6 +233,11 @@ export function readValue(shape: Shape, text: string, before: Value | undefined)
 		}
 		case 'combines':
 			return text.split(' ');
+		case 'split': {
+			const [id = '', percent = ''] = text.split(' ');
+			const share = keyed(percent);
+			return share === null || share <= 0 || share > 100 ? undefined : { [id]: share / 100 };
+		}
 		case 'flag':
 			return text === 'yes';
 		default:

@@ -5,8 +5,9 @@ import { type Conflict, type Entry, find, type Thing, things, type Value, valueB
 import { mendThing, restoreThing, strikeThing } from './acts.ts';
 import { COLUMNS, type Column, optionsOf, readValue, shownValue, unitOf, writtenValue } from './columns.ts';
 import { Box, Care, Menu, Sheet } from './parts.tsx';
+import { ReadingsOf } from './readings.tsx';
 import { opened } from './route.ts';
-import { book, combines, grain } from './state.ts';
+import { book, combines, fields, grain } from './state.ts';
 import { combineNames, mass, nameOfThing, t, truckLabel, whenExactly } from './words.ts';
 
 export function RowSheet() {
@@ -58,6 +59,7 @@ function Open(props: { thing: Thing }) {
 				</p>
 			)}
 			{thing.kind === 'load' && <Holds load={thing.id} />}
+			{thing.kind === 'dump' && !thing.struck && <ReadingsOf dump={thing.id} />}
 			<form
 				class="mend"
 				noValidate
@@ -134,6 +136,7 @@ function Write(props: { column: Column; form: { value: Record<string, string> } 
 			</fieldset>
 		);
 	}
+	if (c.shape === 'split') return <Split value={value} set={set} />;
 	const options = optionsOf(c.shape);
 	if (options.length > 0 || ['load', 'destination', 'truck'].includes(c.shape))
 		return <Menu label={label} value={value} options={[['', '–'], ...options]} set={set} />;
@@ -147,6 +150,25 @@ function Write(props: { column: Column; form: { value: Record<string, string> } 
 			numeric={['mass', 'pct', 'number', 'testWeight'].includes(c.shape)}
 			type={c.shape === 'time' ? 'datetime-local' : undefined}
 		/>
+	);
+}
+
+/** Grain of a second field in one dump: which, and its share by weight. Written as "field share". */
+function Split(props: { value: string; set: (v: string) => void }) {
+	const [other = '', share = ''] = props.value.split(' ');
+	if (fields.value.length < 2) return null;
+	return (
+		<div class="split">
+			<Menu
+				label={t.alsoOf}
+				value={other}
+				options={[['', '–'], ...fields.value.map((f) => [f.id, f.v.name] as const)]}
+				set={(id) => props.set(id === '' ? '' : `${id} ${share || '50'}`)}
+			/>
+			{other !== '' && (
+				<Box label={t.itsShare} unit="%" numeric value={share} set={(v) => props.set(`${other} ${v.trim()}`)} />
+			)}
+		</div>
 	);
 }
 
