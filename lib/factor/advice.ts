@@ -1,4 +1,5 @@
 import type { Factor, FieldPlan, Match, Records } from '../model/index.ts';
+import { lbFromKg } from '../units/index.ts';
 
 /** What the advice draws on beside the factor. */
 export interface AdviceInput {
@@ -17,6 +18,8 @@ export interface AdviceInput {
 	moisture_pct: [number, number];
 }
 
+/** A new look after so many loads (common practice, no source). */
+const CHECK_AFTER = 5;
 /** Within this a monitor is well calibrated. */
 const WELL_PCT = 3;
 /** Calibrate again when moisture has moved by this many points. */
@@ -66,35 +69,64 @@ export function adviceFor(input: AdviceInput): string[] {
 			`Moisture ran from ${dry.toFixed(0)} to ${wet.toFixed(0)} %: calibrate again when it has moved by about ` +
 				`${MOISTURE_POINTS} points (Iowa State University), and after a change of variety or header.`,
 		);
-	} else out.push('Look again after a change of variety, header or moisture.');
+	}
+	// As many loads again as a quick check takes.
+	out.push(
+		`Look again at dump ${factor.n + CHECK_AFTER} of combine ${name}, and after a change of variety, header or moisture.`,
+	);
 	return out;
 }
 
-/** Loads spread over the range of flow and time, as a cab would take them. */
+/** A load this near to the factor holds no rest worth speaking of. */
+const CLEAN_LOAD = 0.08;
+/** Most loads that are listed for the cab. */
+const LISTED = 6;
+
+/** Loads of one weight each, spread over the range of flow as calibration loads should be, in order of time. */
 function loadPoints(input: AdviceInput): string[] {
-	const { match, plan } = input;
-	const zone = plan.timeZone ?? 'UTC';
-	const clock = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hour: '2-digit', minute: '2-digit', hour12: false });
-	const list = input.weighings.filter((w) => match.weighings[w]!.used).slice(-6);
-	return list.map((w) => {
-		const weighing = match.weighings[w]!;
-		const own = weighing.unloadings.map((u) => match.unloadings[u]!);
-		const monitor = own.reduce((sum, u) => sum + u.account_kg, 0);
-		const end = Math.max(...own.map((u) => u.end_s));
-		const at = Number.isFinite(end) ? clock.format(new Date(1000 * end)) : '?';
-		return `${at}, ${monitor.toFixed(0)} kg, ${weighing.reference_kg.toFixed(0)} kg`;
-	});
+	const { match } = input;
+	const own = input.weighings
+		.filter((w) => match.weighings[w]!.used && match.weighings[w]!.unloadings.length === 1)
+		// A load beside a tank that was not emptied is no load to calibrate by.
+		.filter((w) => {
+			const account = match.unloadings[match.weighings[w]!.unloadings[0]!]!.account_kg;
+			return Math.abs(match.weighings[w]!.reference_kg / account / input.factor.value - 1) < CLEAN_LOAD;
+		})
+		.map((w) => {
+			const unloading = match.unloadings[match.weighings[w]!.unloadings[0]!]!;
+			const seconds = unloading.end_s - (match.unloadings[match.weighings[w]!.unloadings[0]! - 1]?.end_s ?? Number.NaN);
+			return { w, unloading, flow: unloading.account_kg / seconds };
+		})
+		.sort((a, b) => (Number.isFinite(a.flow - b.flow) ? a.flow - b.flow : 0));
+	const step = Math.max(1, (own.length - 1) / (LISTED - 1));
+	const picked = own.length <= LISTED ? own : Array.from({ length: LISTED }, (_, i) => own[Math.round(i * step)]!);
+	return picked
+		.sort((a, b) => a.unloading.end_s - b.unloading.end_s)
+		.map(({ w, unloading }) => {
+			const at = Number.isFinite(unloading.end_s) ? clockOf(input.plan, unloading.end_s) : '?';
+			return `${at}, ${mass(unloading.account_kg)}, ${mass(match.weighings[w]!.reference_kg)}`;
+		});
+}
+
+function clockOf(plan: FieldPlan, time_s: number): string {
+	const timeZone = plan.timeZone ?? 'UTC';
+	const format = new Intl.DateTimeFormat('en-GB', { timeZone, hour: '2-digit', minute: '2-digit', hour12: false });
+	return format.format(new Date(1000 * time_s));
+}
+
+/** For the cab: pounds first, kilograms beside, to the ten. */
+function mass(kg: number): string {
+	const ten = (v: number) => String(10 * Math.round(v / 10));
+	return `${ten(lbFromKg(kg))} lb (${ten(kg)} kg)`;
 }
 
 function formAdvice(input: AdviceInput): string[] {
 	const { factor, name, plan } = input;
-	const zone = plan.timeZone ?? 'UTC';
-	const clock = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hour: '2-digit', minute: '2-digit', hour12: false });
 	if (factor.form === 'step' && factor.changes.length > 1) {
 		const change = factor.changes.at(-1)!;
 		const by = 100 * (change.value / factor.changes.at(-2)!.value - 1);
 		return [
-			`Its factor changed by ${by.toFixed(1)} % at ${clock.format(new Date(1000 * change.time_s))}: recalibrated, or a ` +
+			`Its factor changed by ${by.toFixed(1)} % at ${clockOf(plan, change.time_s)}: recalibrated, or a ` +
 				'sensor moved? Note such things under events.',
 		];
 	}

@@ -87,7 +87,7 @@ export function seamEquations(
 }
 
 /** A shape's bases averaged over a combine's passes at the seams of a pair, weighted by seam length. */
-function meanBasis(
+export function meanBasis(
 	input: { account: Account; track: Track; seams: readonly Seam[] },
 	time_s: Float64Array,
 	flow: Float64Array,

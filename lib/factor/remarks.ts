@@ -1,0 +1,72 @@
+import type { Factor } from '../model/index.ts';
+import { tQuantile } from '../stats/index.ts';
+import { meanBasis } from './carry.ts';
+import { covarianceOf } from './records.ts';
+import { type FactorInput, type Solved, valueAt } from './solved.ts';
+
+/** What the reader should know. */
+export function remarks(
+	input: FactorInput,
+	solved: Solved,
+	factors: readonly Factor[],
+): { notes: string[]; cautions: string[] } {
+	const notes: string[] = [];
+	const cautions: string[] = [];
+	const told = factors.filter((f) => f.source !== null);
+	if (told.length === 0) {
+		cautions.push(
+			'Nothing was weighed: the level of the map is unknown, and yields stand as recorded. Weigh a few dumps or truck loads.',
+		);
+	}
+	for (const f of factors) {
+		const name = input.records.combines[f.combine]!;
+		if (f.source === 'seams') {
+			cautions.push(`Combine ${name} has no usable weight: its factor was carried over the seams from its neighbours.`);
+		}
+		if (f.source === null && told.length > 0) {
+			cautions.push(
+				`Nothing tells the level of combine ${name}: no weight, and no seam with a combine that was weighed.`,
+			);
+		}
+		const pin = input.plan.pins.factors?.[name];
+		if (pin?.value !== undefined || pin?.form !== undefined)
+			notes.push(`The factor of combine ${name} was pinned by hand.`);
+		const step = solved.choices[f.combine];
+		if (f.form === 'step' && step && step.event >= 0) {
+			notes.push(`The factor of combine ${name} changes at the event that was noted.`);
+		}
+	}
+	notes.push(...againstSeams(input, solved, factors));
+	return { notes, cautions };
+}
+
+/** Weights and seams that differ by less are not worth a remark. */
+const WORTH_TELLING = 0.01;
+
+/** Where two combines have weights of their own, what the weights say of their ratio against what the seams say. */
+function againstSeams(input: FactorInput, solved: Solved, factors: readonly Factor[]): string[] {
+	const out: string[] = [];
+	const covariance = covarianceOf(input, solved, factors);
+	const C = factors.length;
+	for (const j of input.jumps) {
+		const { combineA: a, combineB: b } = j;
+		if (a === b || !Number.isFinite(j.log_jump) || !solved.state.owned[a] || !solved.state.owned[b]) continue;
+		// The factors as they were where and when the seams were cut.
+		const at = (c: number) =>
+			valueAt(solved, c, meanBasis(input, input.records.time_s, solved.flow, solved.shapes[c]!, c, j));
+		const apart = j.log_jump - Math.log(at(b) / at(a));
+		const u = Math.hypot(
+			j.u_log,
+			Math.sqrt(Math.max(0, covariance[a * C + a]! + covariance[b * C + b]! - 2 * covariance[a * C + b]!)),
+		);
+		const names = `combines ${input.records.combines[a]} and ${input.records.combines[b]}`;
+		if (!(Math.abs(apart) > Math.max(WORTH_TELLING, tQuantile(0.9975, j.df) * u))) continue;
+		const less = input.records.combines[apart > 0 ? b : a];
+		out.push(
+			`The weights and the seams of ${names} disagree by ${(100 * Math.abs(apart)).toFixed(1)} %: with both monitors right ` +
+				`by the scale, combine ${less} brought in less from the same ground. Grain left on the ground behind it, a header ` +
+				'narrower than set, or a crop that differed from pass to pass could be why; it is shown, not taken out.',
+		);
+	}
+	return out;
+}
