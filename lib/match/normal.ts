@@ -7,7 +7,7 @@ export function normalCost(d: number, v: number): number {
 }
 
 /**
- * ln Φ(z) to about 1e-5, fast: the rational approximation of Abramowitz and Stegun, 26.2.17, and the asymptotic
+ * ln Φ(z) to about 1e-3, fast: the rational approximation of Abramowitz and Stegun, 26.2.17, and the asymptotic
  * tail below −5. It stands in the innermost loop; `normalCdf` of lib/stats is exact and slower.
  */
 export function lnPhi(z: number): number {

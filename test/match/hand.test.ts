@@ -1,0 +1,270 @@
+import { describe, expect, it } from 'vitest';
+import { accountMass } from '../../lib/match/account.ts';
+import { matchField } from '../../lib/match/index.ts';
+import type { FieldPlan, LoadBook, Match, Records } from '../../lib/model/index.ts';
+import { bookOf, dump, exactReference, NOON, offload, planOf, recordsOf, ticket, type Work } from './hand.ts';
+
+const TIMES_A = [800, 1640, 2350, 3200, 3890, 4800, 5570, 6400, 7300, 8000];
+const TIMES_B = [1150, 2000, 2870, 3600, 4400, 5160, 6000, 6850, 7600];
+
+/** Two combines that cut steadily, with pauses; each is emptied at its times, which end its work too. */
+const works = (auger: boolean): Work[] => {
+	const make = (name: string, times: number[], flow: number): Work => ({
+		name,
+		from_s: 0,
+		to_s: times[times.length - 1]!,
+		flow: (t) => (t % 1700 > 1500 ? 0 : flow * (1 + 0.2 * Math.sin(t / 140))),
+		standing: (t) => t % 1700 > 1500,
+		...(auger ? { auger: (t: number) => times.some((end) => t > end - 80 && t <= end) } : {}),
+	});
+	return [make('A', TIMES_A, 8), make('B', TIMES_B, 9)];
+};
+
+/** Weights of a combine at factor k, dumps at these seconds, each taking everything but what `rest` leaves. */
+function weigh(
+	records: Records,
+	c: number,
+	k: number,
+	times: number[],
+	rest: (i: number) => number = () => 0,
+): number[] {
+	const sum = (to: number): number => {
+		let kg = 0;
+		for (let i = 0; i < records.n; i++) {
+			if (records.combine[i] === c && records.time_s[i]! <= NOON + to) kg += records.flow_kg_s[i]!;
+		}
+		return kg;
+	};
+	return times.map((t, i) => {
+		const before = i === 0 ? 0 : sum(times[i - 1]!) * k - rest(i - 1);
+		return Math.round(sum(t) * k - before - rest(i));
+	});
+}
+
+function run(records: Records, book: LoadBook, plan: FieldPlan = planOf(['A', 'B'])): Match {
+	const input = { records, account: accountMass(records), book, plan, reference: exactReference, seams: [] };
+	return matchField({ ...input, track: null as never });
+}
+
+/** The two combines' dumps as one cart log, times moved by `off` seconds on the cart's clock. */
+function cart(records: Records, off: number, named: boolean, restA: (i: number) => number = () => 0) {
+	const a = weigh(records, 0, 1.05, TIMES_A, restA);
+	const b = weigh(records, 1, 0.94, TIMES_B);
+	const all = [
+		...TIMES_A.map((t, i) => ({ t, kg: a[i]!, c: 'A' })),
+		...TIMES_B.map((t, i) => ({ t, kg: b[i]!, c: 'B' })),
+	].sort((x, y) => x.t - y.t);
+	return all.map(({ t, kg, c }, i) => ({
+		c,
+		dump: dump(`D${i + 1}`, i, t - off, kg, named ? { combines: [c] } : {}),
+	}));
+}
+
+const combinesOf = (match: Match, records: Records): string[] =>
+	match.fates.map((f) => f.combines.map((c) => records.combines[c]).join('+'));
+
+describe('two combines and one cart', () => {
+	it('unlabelled dumps, clock off by 137 s: combine, clock and factors', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 137, false);
+		const match = run(records, bookOf(rows.map((r) => r.dump)));
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		expect(match.fates.every((f) => f.status === 'used' && f.combineSource === 'inferred')).toBe(true);
+		expect(match.clock.offset_s).toBeCloseTo(137, -1);
+		expect(match.factors[0]).toBeCloseTo(1.05, 2);
+		expect(match.factors[1]).toBeCloseTo(0.94, 2);
+		// Every weight is one equation over its own fill.
+		expect(match.weighings).toHaveLength(19);
+		for (const w of match.weighings) {
+			const u = match.unloadings[w.unloadings[0]!]!;
+			expect(w.reference_kg / u.account_kg).toBeCloseTo([1.05, 0.94][u.combine]!, 1);
+		}
+	});
+
+	it('no auger signal and a clock off by a zone: by weights, levels and pauses alone', () => {
+		const records = recordsOf(works(false));
+		const rows = cart(records, -25_200, false);
+		const match = run(records, bookOf(rows.map((r) => r.dump)));
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		expect(Math.abs(match.clock.offset_s + 25_200)).toBeLessThan(120);
+		expect(Math.abs(match.clock.offset_s + 25_200)).toBeLessThan(2 * match.clock.u_s + 1);
+	});
+
+	it('a tank that keeps a rest: joined with the next, and the rest is found', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true, (i) => (i === 3 ? 1860 : 0));
+		const match = run(records, bookOf(rows.map((r) => r.dump)));
+		const joined = match.fates.filter((f) => f.status === 'joined');
+		const a = rows.filter((r) => r.c === 'A');
+		expect(joined.map((f) => f.dump)).toEqual([rows.indexOf(a[3]!), rows.indexOf(a[4]!)]);
+		expect(joined[0]!.fill).toBe(joined[1]!.fill);
+		expect(joined[0]!.reason).toMatch(/^A's tank held about 4,\d00 lb \(1,\d\d0 kg\) more than this dump/);
+		const rest = match.unloadings[joined[0]!.unloadings[0]!]!;
+		expect(Math.abs(rest.rest_kg - 1860)).toBeLessThan(2 * rest.u_rest_kg + 60);
+	});
+
+	it('saved twice: the second row is set aside, in words', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true).map((r) => r.dump);
+		const twice = dump('X', 99, 800 + 35, rows[0]!.weight_kg, { combines: ['A'] });
+		const match = run(records, bookOf([...rows, twice]));
+		expect(match.fates[rows.length]).toMatchObject({
+			status: 'aside',
+			reason: 'logged twice, 35 s apart (see D1)',
+		});
+		expect(match.unloadings.every((u) => u.unweighed === null)).toBe(true);
+	});
+
+	it('dumped straight into a truck: listed at its stretch, its ticket telling the weight', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true).map((r) => r.dump);
+		const gone = rows.find((d) => d.time_s === NOON + 3200)!;
+		const book = bookOf(
+			rows.filter((d) => d !== gone),
+			[],
+			[ticket('7', 3200 + 1500, gone.weight_kg, { combine: 'A' })],
+		);
+		const match = run(records, book);
+		const missing = match.unloadings.filter((u) => u.dump < 0);
+		expect(missing).toHaveLength(1);
+		expect(missing[0]!.combine).toBe(0);
+		expect(Math.abs(missing[0]!.end_s - (NOON + 3200))).toBeLessThan(60);
+		expect(missing[0]!.deduced_kg).toBe(gone.weight_kg);
+		expect(missing[0]!.unweighed).toMatch(/straight into a truck/);
+	});
+
+	it('never saved: the cart’s level tells of it', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true).map((r) => r.dump);
+		const offloads = rows
+			.filter((_, i) => i % 2 === 1)
+			.map((d, i) => offload(`L${i}`, 0, d.time_s - NOON + 150, d.weight_kg + rows[2 * i]!.weight_kg));
+		const gone = rows[6]!;
+		const book = bookOf(
+			rows.filter((d) => d !== gone),
+			offloads,
+		);
+		const order = [...book.dumps, ...book.offloads].sort((a, b) => a.time_s - b.time_s);
+		order.forEach((row, i) => {
+			row.order = i;
+		});
+		const match = run(records, book);
+		const missing = match.unloadings.filter((u) => u.dump < 0);
+		expect(missing).toHaveLength(1);
+		expect(Math.abs(missing[0]!.end_s - gone.time_s)).toBeLessThan(60);
+		expect(Math.abs(missing[0]!.deduced_kg / gone.weight_kg - 1)).toBeLessThan(0.02);
+		expect(missing[0]!.unweighed).toMatch(/not saved/);
+	});
+
+	it('a dump before anything was cut is no dump of this field', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true).map((r) => r.dump);
+		const early = dump('E', 0, -1800, 7400, { combines: ['A'] });
+		const match = run(records, bookOf([early, ...rows]));
+		expect(match.fates[0]!.status).toBe('aside');
+		expect(match.fates[0]!.reason).toMatch(/no combine/);
+		expect(match.fates.slice(1).every((f) => f.status === 'used')).toBe(true);
+	});
+
+	it('a row of another field is set aside by its name', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true).map((r) => ({ ...r.dump, field: 'Hand field' }));
+		rows[4] = { ...rows[4]!, field: 'Creek' };
+		const match = run(records, bookOf(rows));
+		expect(match.fates[4]).toMatchObject({ status: 'aside', reason: 'noted as grain of another field, Creek' });
+	});
+
+	it('two readings that fit alike are in doubt', () => {
+		const records = recordsOf([
+			{ name: 'A', from_s: 0, to_s: 2000, flow: () => 8 },
+			{ name: 'B', from_s: 0, to_s: 2000, flow: () => 8 },
+		]);
+		const match = run(records, bookOf([dump('D1', 0, 1000, 8000), dump('D2', 1, 1010, 8000)]));
+		expect(match.fates.map((f) => f.inDoubt)).toEqual([true, true]);
+	});
+});
+
+describe('what is decided by hand', () => {
+	const records = recordsOf(works(true));
+	const rows = cart(records, 0, false).map((r) => r.dump);
+
+	it('stands, and a disagreement is told', () => {
+		const plan = planOf(['A', 'B'], { pins: { dumps: { D1: { combine: 'B' }, D4: { status: 'aside' } } } });
+		const match = run(records, bookOf(rows), plan);
+		expect(match.fates[0]!.combines).toEqual([1]);
+		expect(match.fates[3]).toMatchObject({ status: 'aside', reason: 'set aside by hand' });
+		expect(match.cautions.join(' ')).toMatch(/D1 is set to B by hand; the logs say A/);
+		expect(match.cautions.join(' ')).toMatch(/D4 is set aside by hand; the logs would use it/);
+	});
+
+	it('holds for the clock', () => {
+		const plan = planOf(['A', 'B'], { pins: { clock_offset_s: 400 } });
+		const match = run(records, bookOf(rows), plan);
+		expect(match.clock).toMatchObject({ offset_s: 400, source: 'pinned' });
+		expect(match.cautions.join(' ')).toMatch(/set by hand to 7 min; the logs fit best at/);
+	});
+});
+
+describe('without times, without dumps, without anything', () => {
+	it('row order and weights place dumps that have no time', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true).map((r) => ({ ...r.dump, time_s: Number.NaN, timeGrain: 'none' as const }));
+		const match = run(records, bookOf(rows));
+		expect(match.clock.source).toBe('none');
+		expect(match.fates.every((f) => f.status === 'used')).toBe(true);
+		expect(match.fates.map((f) => Math.round(f.end_s - NOON))).toEqual([...TIMES_A, ...TIMES_B].sort((a, b) => a - b));
+	});
+
+	it('tickets alone cut the work of a combine into truck loads', () => {
+		const records = recordsOf([works(true)[0]!]);
+		const kg = weigh(records, 0, 1.05, TIMES_A);
+		const pairs = [0, 2, 4, 6, 8].map((i) => kg[i]! + kg[i + 1]!);
+		const tickets = pairs.map((net, i) => ticket(String(i + 1), TIMES_A[2 * i + 1]! + 1800, net, { combine: 'A' }));
+		const match = run(records, bookOf([], [], tickets), planOf(['A']));
+		expect(match.factors[0]).toBeCloseTo(1.05, 3);
+		expect(match.weighings.map((w) => w.unloadings.length)).toEqual([2, 2, 2, 2, 2]);
+		for (const w of match.weighings) {
+			const account = w.unloadings.reduce((s, u) => s + match.unloadings[u]!.account_kg, 0);
+			expect(w.reference_kg / account).toBeCloseTo(1.05, 1);
+		}
+	});
+
+	it('a field without a weight is no list of unweighed fills', () => {
+		const records = recordsOf(works(true));
+		const match = run(records, bookOf([]));
+		expect(match.unloadings.length).toBeGreaterThan(10);
+		expect(match.unloadings.every((u) => u.unweighed === null)).toBe(true);
+		expect(match.factors.every(Number.isNaN)).toBe(true);
+	});
+
+	it('two days and a clock that was set anew between them', () => {
+		const records = recordsOf([
+			...works(true),
+			...works(true).map((w) => ({
+				...w,
+				from_s: w.from_s + 86_400,
+				to_s: w.to_s + 86_400,
+				flow: (t: number) => w.flow(t - 86_400),
+				auger: (t: number) => w.auger!(t - 86_400),
+				standing: (t: number) => w.standing!(t - 86_400),
+			})),
+		]);
+		// The same two combines on both days.
+		for (let i = 0; i < records.n; i++) records.combine[i] = records.combine[i]! % 2;
+		records.combines = ['A', 'B'];
+		const first = recordsOf(works(true));
+		const one = cart(first, 0, true).map((r) => r.dump);
+		// Weights of the second day start from what was in the tanks overnight: B's last 400 s.
+		const two = cart(first, 3600, true).map((r) => ({
+			...r.dump,
+			id: `${r.dump.id}b`,
+			time_s: r.dump.time_s + 86_400,
+		}));
+		two.forEach((d, i) => {
+			d.order = 100 + i;
+		});
+		const match = run(records, bookOf([...one, ...two]));
+		expect(match.clock.byDay.map((d) => Math.abs(Math.round(d.offset_s / 60)))).toEqual([0, 60]);
+		expect(match.fates.filter((f) => f.status === 'aside')).toEqual([]);
+	});
+});
