@@ -167,7 +167,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		for (const [word, value] of Object.entries(limit)) thresholds[`${records.combines[c]}.${word}`] = value;
 		scatter(path, grain, moisture, pieces, scale, track, members);
 	});
-	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track, pieces));
+	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track));
 	let distance = 0;
 	let cut = 0;
 	for (let i = 0; i < pieces.n; i++) {
@@ -319,22 +319,21 @@ function scatter(
 	}
 }
 
-function describePass(run: PassRun, id: number, records: number[], track: Track, pieces: Pieces): Pass {
-	void pieces;
+function describePass(run: PassRun, id: number, records: number[], track: Track): Pass {
 	let sx = 0;
 	let sy = 0;
 	let length = 0;
 	for (let q = 0; q < records.length; q++) {
-		const h = track.heading_rad[records[q]!]!;
-		if (Number.isFinite(h)) {
-			sx += Math.sin(h);
-			sy += Math.cos(h);
-		}
 		if (q > 0) {
 			const a = records[q - 1]!;
 			const b = records[q]!;
-			const d = Math.hypot(track.cutX_m[b]! - track.cutX_m[a]!, track.cutY_m[b]! - track.cutY_m[a]!);
-			if (Number.isFinite(d)) length += d;
+			const dx = track.cutX_m[b]! - track.cutX_m[a]!;
+			const dy = track.cutY_m[b]! - track.cutY_m[a]!;
+			const d = Math.hypot(dx, dy);
+			if (!Number.isFinite(d)) continue;
+			length += d;
+			sx += dx;
+			sy += dy;
 		}
 	}
 	const heading = Math.atan2(sx, sy);

@@ -15,9 +15,9 @@ export interface LagFound {
 	/** Mean delay, smear included; NaN where no pair of passes speaks. */
 	lag_s: number;
 	u_s: number;
+	/** Time by which the antenna follows the cutter, where it was looked for. */
+	ahead_s: number;
 	pairs: number;
-	/** Mismatch by lag, for the curve. */
-	curve: { lag_s: number; mismatch: number }[];
 }
 
 /** Search, seconds. */
@@ -30,6 +30,11 @@ const STEADY = 0.25;
 const STEADY_S = 8;
 /** Squared log differences are bounded here: a spike or a stop weighs no more than any bad pair. */
 const BOUND = 0.16;
+
+/** A gain of so many standard errors is clear. */
+const CLEARLY = 1.5;
+/** What not knowing the antenna's place adds, seconds. */
+const AHEAD_S = 0.3;
 
 /** Two places side by side: which combine, when (in steps of its grid), in which pair of passes. */
 export interface Pair {
@@ -102,6 +107,8 @@ interface Ready {
 	rate: Float64Array;
 	step_s: number;
 	smear_s: number;
+	/** By how much the grain's own time exceeds the lag: the antenna's way behind the cutter. */
+	ahead_s: number;
 }
 
 /**
@@ -110,6 +117,7 @@ interface Ready {
  * @param evens one a combine, null where it has no records
  * @param smear_s by combine
  * @param start_s where to begin, by combine; NaN = search the whole range
+ * @param told the antenna's place is known, by combine
  * @param perArea the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
  */
 export function findLags(
@@ -117,6 +125,7 @@ export function findLags(
 	pairs: Pair[],
 	smear_s: number[],
 	start_s: number[],
+	told: boolean[],
 	perArea: boolean,
 ): LagFound[] {
 	const ready = evens.map((even, c) => (even === null ? null : prepare(even, smear_s[c]!, perArea)));
@@ -147,29 +156,85 @@ export function findLags(
 		}
 		for (const c of without) lag[c] = best;
 	}
-	// Then one after the other, finely, until they rest.
-	for (let round = 0; round < 4; round++) {
-		let moved = 0;
+	// Then one after the other, finely, until they rest: with the antenna over the cutter, and with it anywhere.
+	const usable = mine.map((list, c) => list.length >= 60 && !Number.isNaN(lag[c]!));
+	settleLags(ready, mine, usable, lag, null);
+	if (perArea) {
+		const free = told.map((t, c) => !t && usable[c]!);
+		const over = lag.slice();
+		const plain = mine.map((list) => mismatches(ready, list, lag));
+		settleLags(ready, mine, usable, lag, free);
+		// An antenna elsewhere must explain the flow clearly better, fold by fold.
+		const placed = mine.map((list, c) => {
+			if (!free[c] || Math.abs(ready[c]!.ahead_s) < 0.75) return false;
+			return clearlyLess(mismatches(ready, list, lag), plain[c]!);
+		});
 		for (let c = 0; c < combines; c++) {
-			if (mine[c]!.length < 60 || Number.isNaN(lag[c]!)) continue;
-			const at = lowest(curveOf(ready, mine[c]!, c, lag, lag[c]! - 4, lag[c]! + 4, 0.5));
+			if (placed[c]) continue;
+			lag[c] = over[c]!;
+			if (ready[c] !== null) ready[c]!.ahead_s = 0;
+		}
+		if (placed.includes(true)) settleLags(ready, mine, usable, lag, placed);
+	}
+	return evens.map((_, c) => {
+		if (!usable[c]) return { lag_s: Number.NaN, u_s: Number.NaN, ahead_s: 0, pairs: mine[c]!.length };
+		const { ahead_s } = ready[c]!;
+		const own_u_s = jackknife(ready, mine[c]!, c, lag);
+		return {
+			lag_s: lag[c]!,
+			// The place of the antenna was found from the same pairs.
+			u_s: ahead_s === 0 ? own_u_s : Math.hypot(own_u_s, AHEAD_S),
+			ahead_s,
+			pairs: mine[c]!.length,
+		};
+	});
+}
+
+/** Moves each usable lag in turn to where it fits best; where `free`, the antenna's time behind the cutter too. */
+function settleLags(
+	ready: (Ready | null)[],
+	mine: Pair[][],
+	usable: boolean[],
+	lag: number[],
+	free: boolean[] | null,
+): void {
+	for (let round = 0; round < 5; round++) {
+		let moved = 0;
+		for (const [c, list] of mine.entries()) {
+			if (!usable[c]) continue;
+			const at = lowest(curveOf(ready, list, c, lag, lag[c]! - 4, lag[c]! + 4, 0.5));
 			if (at === null) continue;
 			moved = Math.max(moved, Math.abs(at.lag - lag[c]!));
 			lag[c] = at.lag;
+			if (!free?.[c]) continue;
+			const own = ready[c]!;
+			const before = own.ahead_s;
+			const valley = [];
+			for (let d = -1.5; d <= 5; d += 0.5) {
+				own.ahead_s = d;
+				valley.push({ lag_s: d, mismatch: mismatch(ready, list, lag) });
+			}
+			own.ahead_s = lowest(valley)?.lag ?? before;
+			moved = Math.max(moved, Math.abs(own.ahead_s - before) / 2);
 		}
-		if (moved < 0.02) break;
+		if (moved < 0.03) break;
 	}
-	return evens.map((_, c) => {
-		if (mine[c]!.length < 60 || Number.isNaN(lag[c]!)) {
-			return { lag_s: Number.NaN, u_s: Number.NaN, pairs: mine[c]!.length, curve: [] };
-		}
-		return {
-			lag_s: lag[c]!,
-			u_s: jackknife(ready, mine[c]!, c, lag),
-			pairs: mine[c]!.length,
-			curve: curveOf(ready, mine[c]!, c, lag, FROM_S, TO_S, 1),
-		};
-	});
+}
+
+type Folds = ReturnType<typeof mismatches>;
+
+/** Is the first mismatch less than the second by more than chance between folds makes? */
+function clearlyLess(first: Folds, second: Folds): boolean {
+	const gain: number[] = [];
+	for (let f = 0; f < FOLDS; f++) {
+		const n = Math.min(first.count[f]!, second.count[f]!);
+		if (n < 20) continue;
+		gain.push(second.sum[f]! / second.count[f]! - first.sum[f]! / first.count[f]!);
+	}
+	if (gain.length < 5) return false;
+	const mean = gain.reduce((s, v) => s + v, 0) / gain.length;
+	const sd = Math.sqrt(gain.reduce((s, v) => s + (v - mean) ** 2, 0) / (gain.length - 1));
+	return mean > (CLEARLY * sd) / Math.sqrt(gain.length);
 }
 
 function prepare(even: Even, smear_s: number, perArea: boolean): Ready {
@@ -182,7 +247,7 @@ function prepare(even: Even, smear_s: number, perArea: boolean): Ready {
 		value[g] = Math.log(Math.max(1e-2, value[g]!));
 		rate[g] = steady[g] ? Math.log(rate[g]!) : Number.NaN;
 	}
-	return { value, rate, step_s: even.step_s, smear_s };
+	return { value, rate, step_s: even.step_s, smear_s, ahead_s: 0 };
 }
 
 /**
@@ -208,7 +273,8 @@ function steadyPlaces(even: Even): Uint8Array {
 
 /** Log yield of the place passed at grid time `at`, for a lag; NaN where unknown. */
 function reading(r: Ready, at: number, lag_s: number): number {
-	const low = Math.floor(at);
+	// Cut a little before or after the antenna came by: then the header had another speed.
+	const low = Math.floor(at - r.ahead_s / r.step_s);
 	const s = at + (lag_s - r.smear_s) / r.step_s;
 	const l = Math.floor(s);
 	if (low < 0 || low >= r.rate.length || l < 0 || l + 1 >= r.value.length) return Number.NaN;

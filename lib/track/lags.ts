@@ -62,7 +62,8 @@ export function findAllLags(
 	});
 	const pairs = pairPlaces(pieces, sides, new_m, flows, runs, 30_000 * paths.length);
 	const start = ramps.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
-	const found = findLags(flows, pairs, smear_s, start, true);
+	const known = paths.map((_, c) => told(plan, records, c));
+	const found = findLags(flows, pairs, smear_s, start, known, true);
 	const moistures = paths.map((path, c) =>
 		flows[c] == null
 			? null
@@ -79,6 +80,7 @@ export function findAllLags(
 		pairPlaces(pieces, sides, new_m, moistures, runs, 10_000 * paths.length),
 		none,
 		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
+		known,
 		false,
 	);
 	const lags = paths.map((_, c): Lag => {
@@ -92,20 +94,22 @@ export function findAllLags(
 		};
 		const pinned = plan.pins.lags?.[records.combines[c]!];
 		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
-		const known = told(plan, records, c);
 		const votes: { lag: number; u: number }[] = [];
 		if (Number.isFinite(seam.lag_s)) {
-			votes.push({ lag: seam.lag_s, u: Math.hypot(seam.u_s, known ? SEAM_TOLD_S : SEAM_COMMON_S) });
+			votes.push({
+				lag: seam.lag_s,
+				u: Math.hypot(seam.u_s, known[c] || seam.ahead_s !== 0 ? SEAM_TOLD_S : SEAM_COMMON_S),
+			});
 		}
 		const placed = edges[c]?.placed ?? null;
 		// Where both disagree, changes of speed have pulled the seams: edges on the ground are free of that.
-		if (!known && placed !== null && votes.length > 0) {
+		if (!known[c] && seam.ahead_s === 0 && placed !== null && votes.length > 0) {
 			const apart = Math.max(0, Math.abs(placed.lag_s - seam.lag_s) - APART_S);
 			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
 		}
 		if (placed !== null) votes.push({ lag: placed.lag_s, u: Math.hypot(placed.u_s, RAMP_PLACED_S) });
 		else if (ramp !== null && !headers[c]!.inferred) {
-			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known ? RAMP_TOLD_S : RAMP_COMMON_S) });
+			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known[c] ? RAMP_TOLD_S : RAMP_COMMON_S) });
 		}
 		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
 		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);

@@ -1,0 +1,93 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { emptyRecords, FLAGS, type Records, silent } from '../../lib/model/index.ts';
+import { readField } from '../../lib/read/index.ts';
+import { trackField } from '../../lib/track/index.ts';
+import { type Kind, simulate } from '../sim/index.ts';
+import { plainAccount, plainPlan } from './plot.ts';
+
+/** Seeds that no threshold was looked at with. */
+const CASES: [Kind, number][] = [
+	['labelled', 101],
+	['labelled', 102],
+	['dirty', 103],
+	['dirty', 104],
+	['bare', 105],
+	['receivers', 106],
+	['receivers-side', 107],
+	['shifted', 108],
+	['slow-log', 109],
+	['hz0.2', 110],
+	['antenna', 111],
+	['three', 112],
+];
+
+describe('against a simulated truth', () => {
+	it.each(CASES)('%s, seed %i: lag within 1 s, area within 1 %, place within 2.5 m', async (kind, seed) => {
+		const sim = simulate({ seed, kind });
+		const { records, plan, boundary, varieties } = await readField(sim.folder);
+		const track = trackField({ records, plan, boundary, varieties, account: plainAccount(records) }, silent);
+		for (const [c, lag] of track.lags.entries()) {
+			expect(Math.abs(lag.lag_s - sim.truth.combines[c]!.effectiveLag_s)).toBeLessThan(1);
+		}
+		const area = track.area_m2.reduce((s, a) => s + a, 0);
+		expect(Math.abs(area / sim.truth.area_m2 - 1)).toBeLessThan(0.01);
+		const next = sim.truth.combines.map(() => 0);
+		let places = 0;
+		let squares = 0;
+		let kept = 0;
+		for (let i = 0; i < records.n; i++) {
+			const c = records.combine[i]!;
+			const truth = sim.truth.combines.find((t) => t.name === records.combines[c])!.records;
+			const k = next[c]!++;
+			if (track.flag[i] !== 0) continue;
+			kept += track.area_m2[i]!;
+			if (Number.isNaN(truth.cutX_m[k]!)) continue;
+			squares += (track.cutX_m[i]! - truth.cutX_m[k]!) ** 2 + (track.cutY_m[i]! - truth.cutY_m[k]!) ** 2;
+			places++;
+		}
+		expect(Math.sqrt(squares / places)).toBeLessThan(2.5);
+		expect(kept / sim.truth.area_m2).toBeGreaterThan(kind === 'dirty' ? 0.78 : 0.86);
+	});
+});
+
+const mankato = new URL('../../../shared/data/mankato-corn.csv', import.meta.url);
+
+describe('the open Mankato log', () => {
+	it.skipIf(!existsSync(mankato))(
+		'wants a lag between −6 and 0 s, keeps most of its records and all of its ground (skipped without ../shared/data)',
+		() => {
+			const rows = readFileSync(mankato, 'utf8')
+				.trim()
+				.split('\n')
+				.slice(1)
+				.map((line) => line.split(',').map(Number));
+			const records: Records = emptyRecords(rows.length);
+			records.combines = ['A'];
+			// long, lat, mass (lb/s), time (s), seconds, dist (in), swath (in), moist (%), elev (ft)
+			for (const [i, row] of rows.entries()) {
+				records.lon_deg[i] = row[0]!;
+				records.lat_deg[i] = row[1]!;
+				records.flow_kg_s[i] = row[2]! * 0.45359237;
+				records.time_s[i] = 1_320_514_683 + row[3]!;
+				records.interval_s[i] = row[4]!;
+				records.distance_m[i] = row[5]! * 0.0254;
+				records.swath_m[i] = row[6]! * 0.0254;
+				records.moisture_pct[i] = row[7]!;
+				records.line[i] = i + 2;
+			}
+			const track = trackField(
+				{ records, plan: plainPlan(), boundary: null, varieties: null, account: plainAccount(records) },
+				silent,
+			);
+			expect(track.lags[0]!.lag_s).toBeGreaterThan(-6);
+			expect(track.lags[0]!.lag_s).toBeLessThan(0);
+			const travelled = records.distance_m.reduce((s, d, i) => s + d * records.swath_m[i]!, 0);
+			expect(Math.abs(track.areas.distanceTimesSwath_m2 / travelled - 1)).toBeLessThan(0.03);
+			expect(track.areas.cut_m2).toBeLessThan(track.areas.distanceTimesSwath_m2);
+			expect(track.areas.cut_m2 / travelled).toBeGreaterThan(0.95);
+			const kept = track.flag.reduce((n, f) => n + (FLAGS[f] === '' ? 1 : 0), 0);
+			expect(kept / records.n).toBeGreaterThan(0.78);
+		},
+	);
+});
