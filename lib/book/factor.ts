@@ -38,8 +38,8 @@ export interface RunningFactor {
 	u_rel: number;
 	df: number;
 	points: FillPoint[];
-	/** How it narrowed: value and interval after each fill (own part and scale's). */
-	course: { value: number; low: number | null; high: number | null }[];
+	/** How it narrowed: value and interval after some of the fills (`load` counts them from 0), the last among them. */
+	course: { load: number; value: number; low: number | null; high: number | null }[];
 }
 
 /** Error of a monitor in per cent from its factor: (monitor − reference) / reference. */
@@ -60,24 +60,8 @@ export interface Scope {
  * evidence than that, the screens mark it. A recalibrated monitor begins anew.
  */
 export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
-	const since = recalibrated(book);
-	const wanted = bookFills(book).fills.filter(
-		(f) =>
-			inScope(book, f, scope) && f.monitor.every((m) => f.time_s > (since.get(m.combine) ?? Number.NEGATIVE_INFINITY)),
-	);
-	const ratios = new Map<string, ScaleRatio>();
-	const ratioOf = (cart: string) => {
-		let r = ratios.get(cart);
-		if (!r) {
-			r = scaleRatio(book, cart, scope.season ?? null);
-			ratios.set(cart, r);
-		}
-		return r;
-	};
-	const names = kept(book, 'combine').map((c) => c.id);
-	for (const f of wanted) for (const m of f.monitor) if (!names.includes(m.combine)) names.push(m.combine);
-	const split = splitShared(wanted, (f) => ratioOf(f.cart).ratio * f.cart_kg);
-	return names.map((combine) => {
+	const { wanted, ratioOf, split } = weighed(book, scope);
+	return named(book, wanted).map((combine) => {
 		const points: FillPoint[] = [];
 		let scale: ScaleRatio | null = null;
 		wanted.forEach((f, i) => {
@@ -97,6 +81,44 @@ export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
 		});
 		return running(combine, points, scale);
 	});
+}
+
+/** The factors alone, without intervals: quick. */
+export function factorValues(book: Book, scope: Scope = {}): Map<string, number> {
+	const { wanted, split } = weighed(book, scope);
+	const sums = new Map<string, { y: number; x: number }>();
+	wanted.forEach((f, i) => {
+		f.monitor.forEach((m, k) => {
+			const s = sums.get(m.combine) ?? { y: 0, x: 0 };
+			sums.set(m.combine, { y: s.y + split[i]![k]!, x: s.x + m.kg });
+		});
+	});
+	return new Map([...sums].filter(([, s]) => s.x > 0).map(([c, s]) => [c, s.y / s.x]));
+}
+
+/** The fills that count, their carts' ratios, and the reference mass of each by combine. */
+function weighed(book: Book, scope: Scope) {
+	const since = recalibrated(book);
+	const wanted = bookFills(book).fills.filter(
+		(f) =>
+			inScope(book, f, scope) && f.monitor.every((m) => f.time_s > (since.get(m.combine) ?? Number.NEGATIVE_INFINITY)),
+	);
+	const ratios = new Map<string, ScaleRatio>();
+	const ratioOf = (cart: string) => {
+		let r = ratios.get(cart);
+		if (!r) {
+			r = scaleRatio(book, cart, scope.season ?? null);
+			ratios.set(cart, r);
+		}
+		return r;
+	};
+	return { wanted, ratioOf, split: splitShared(wanted, (f) => ratioOf(f.cart).ratio * f.cart_kg) };
+}
+
+function named(book: Book, fills: readonly BookFill[]): string[] {
+	const names = kept(book, 'combine').map((c) => c.id);
+	for (const f of fills) for (const m of f.monitor) if (!names.includes(m.combine)) names.push(m.combine);
+	return names;
 }
 
 /** When each combine's monitor was last recalibrated: what it showed before says nothing of what it shows now. */
@@ -145,17 +167,33 @@ function splitShared(fills: readonly BookFill[], referenceOf: (f: BookFill) => n
 }
 
 function running(combine: string, points: FillPoint[], scale: ScaleRatio | null): RunningFactor {
-	const whole = estimate(points, scale, 20_000);
+	// The course is a picture: some of its points and fewer draws do.
+	const every = Math.ceil(points.length / COURSE_POINTS);
+	const at = points.map((_, i) => i).filter((i) => i === points.length - 1 || i < 4 || i % every === 0);
 	return {
 		combine,
-		...whole,
+		...estimate(points, scale, 20_000),
 		points,
-		// The course is a picture: fewer draws do.
-		course: points.map((_, i) => {
-			const e = estimate(points.slice(0, i + 1), scale, 2_000);
-			return { value: e.value!, low: e.interval?.[0] ?? null, high: e.interval?.[1] ?? null };
+		course: at.map((i) => {
+			const e = estimate(points.slice(0, i + 1), scale, 1_000);
+			return { load: i, value: e.value!, low: e.interval?.[0] ?? null, high: e.interval?.[1] ?? null };
 		}),
 	};
+}
+
+const COURSE_POINTS = 24;
+
+/**
+ * Half-width that holds 95 %: Student's t on effective degrees of freedom (JCGM 100:2008, G.4) while limits are a
+ * small part of the variance, drawn (JCGM 101:2008) where they are not.
+ */
+function half95(parts: readonly Part[], draws: number): number {
+	const u = parts.map((p) => (p.kind === 't' ? p.u : p.half / Math.sqrt(3)));
+	const whole = u.reduce((s, x) => s + x * x, 0);
+	const limits = parts.reduce((s, p, i) => s + (p.kind === 'rectangular' ? u[i]! ** 2 : 0), 0);
+	if (limits > 0.25 * whole) return halfWidth(parts, 0.95, draws);
+	const df = parts.map((p) => (p.kind === 't' ? p.df : Number.POSITIVE_INFINITY));
+	return whole > 0 ? Math.sqrt(whole) * tQuantile(0.975, effectiveFreedom(u, df)) : 0;
 }
 
 function estimate(
@@ -187,8 +225,8 @@ function estimate(
 	// v(R) = s² / (n x̄²): the scatter of one fill of mean size is u·√n.
 	const scatter_rel = u_rel * Math.sqrt(n);
 	const parts = scale?.parts ?? [];
-	const half = halfWidth([{ kind: 't', u: u_rel, df: n - 1 }, ...parts], 0.95, draws);
-	const nextHalf = halfWidth([{ kind: 't', u: Math.hypot(u_rel, scatter_rel), df: n - 1 }, ...parts], 0.95, draws);
+	const half = half95([{ kind: 't', u: u_rel, df: n - 1 }, ...parts], draws);
+	const nextHalf = half95([{ kind: 't', u: Math.hypot(u_rel, scatter_rel), df: n - 1 }, ...parts], draws);
 	const ownHalf = tQuantile(0.975, n - 1) * u_rel;
 	const around = (h: number): [number, number] => [value * (1 - h), value * (1 + h)];
 	const asError = (i: [number, number]): [number, number] => [
@@ -244,9 +282,4 @@ export function against(factors: readonly RunningFactor[]): Against[] {
 			});
 		}
 	return pairs;
-}
-
-/** The widest half-width that the scale alone leaves, relative: no number of dumps gets below it. */
-export function scaleHalf_rel(parts: readonly Part[]): number {
-	return halfWidth(parts);
 }

@@ -1,5 +1,5 @@
 import type { Book } from './book.ts';
-import { runningFactors } from './factor.ts';
+import { factorValues } from './factor.ts';
 import { readingWet_kg } from './fills.ts';
 import { ledger, type Weighing } from './ledger.ts';
 import { scaleRatios } from './scale.ts';
@@ -64,7 +64,7 @@ export function reconcile(book: Book): Reconciliation {
 }
 
 function tanks(book: Book): Reconciliation['tanks'] {
-	const factors = new Map(runningFactors(book).map((f) => [f.combine, f.value]));
+	const factors = factorValues(book);
 	const dumps = kept(book, 'dump');
 	return kept(book, 'combine').map((c) => {
 		const totals = kept(book, 'reading')

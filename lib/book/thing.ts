@@ -54,6 +54,19 @@ export function conflicts(book: Book): Conflict[] {
 }
 
 function thingOf(id: string, entries: Entry[]): Thing {
+	// Most things are written once and never touched again.
+	if (entries.length === 1) {
+		const only = entries[0]!;
+		return {
+			id,
+			kind: only.kind,
+			values: only.set,
+			struck: only.set[STRUCK] === true,
+			entries,
+			heads: [only.id],
+			conflicts: [],
+		};
+	}
 	const sorted = [...entries].sort(compareEntries);
 	const seen = ancestors(sorted);
 	const keys = new Set<string>();

@@ -21,13 +21,13 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 	const x = (i: number) => LEFT + ((i + 0.5) / n) * (W - LEFT - RIGHT);
 	const y = (e: number) => TOP + ((high - Math.max(low, Math.min(high, e))) / (high - low)) * (H - TOP - BOTTOM);
 	const band = course
-		.map((c, i) => ({ i, low: c.low, high: c.high }))
+		.map((c) => ({ i: c.load, low: c.low, high: c.high }))
 		.filter((c) => c.low !== null && c.high !== null)
 		.map((c) => ({ x: x(c.i), top: y(c.low! > 0 ? errorOf_pct(c.low!) : 1e3), bottom: y(errorOf_pct(c.high!)) }));
 	const polygon = [...band.map((b) => `${b.x},${b.top}`), ...[...band].reverse().map((b) => `${b.x},${b.bottom}`)].join(
 		' ',
 	);
-	const line = course.map((c, i) => `${x(i)},${y(errorOf_pct(c.value))}`).join(' ');
+	const line = course.map((c) => `${x(c.load)},${y(errorOf_pct(c.value))}`).join(' ');
 	const latest = points.length - 1;
 	return (
 		<svg class={`band c${props.colour % 6}`} viewBox={`0 0 ${W} ${H}`} role="img" aria-label={props.label}>
