@@ -50,7 +50,7 @@ function install() {
 
 install();
 const steps = [
-	['lint', 'npx', ['biome', 'ci', '.']],
+	['lint', 'npx', ['biome', 'ci', '--colors=off', '.']],
 	['build', 'npm', ['run', '--silent', 'build']],
 	['types', 'npm', ['run', '--silent', 'typecheck']],
 ];
