@@ -5,7 +5,7 @@ import { clockTime, errorOfFactor_pct, quantity, signed } from '../store/format.
 import { strings } from '../strings/index.ts';
 import { Clock, OverruleDump } from '../work/overrule.tsx';
 import { CombineName, Link, LitRow } from './link.tsx';
-import { PlotBox, token } from './plot.tsx';
+import { PlotBox, room, token } from './plot.tsx';
 import { shines } from './shine.ts';
 
 const t = strings.evidence;
@@ -59,7 +59,7 @@ export function Dumps({ s }: { s: Scene }) {
 					options={(P) => ({
 						height: 150,
 						marginLeft: 48,
-						marginRight: 8,
+						marginRight: room(combines) - 4,
 						marginBottom: 20,
 						x: { axis: null, domain: [0.4, dumps.length + 0.6] },
 						y: { label: null, ticks: 5, tickFormat: (v: number) => `${signed(v, 0)} %`, grid: true, nice: true },
@@ -76,11 +76,11 @@ export function Dumps({ s }: { s: Scene }) {
 									}),
 									P.ruleY([errorOfFactor_pct(f.value)], { stroke: colour(c), strokeWidth: 1.5 }),
 									P.text([0], {
-										x: dumps.length + 0.5,
+										x: dumps.length + 0.6,
 										y: errorOfFactor_pct(f.value),
 										text: [name],
-										textAnchor: 'end',
-										dy: -7,
+										textAnchor: 'start',
+										dx: 5,
 										fill: colour(c),
 										fontWeight: 600,
 									}),

@@ -39,8 +39,7 @@ export function MapCanvas(props: { ready: (canvas: Canvas | null) => void }) {
 			maxPitch: 0,
 			fadeDuration: 0,
 			locale: { 'Map.Title': strings.map.title },
-			// Smoothed edges cost four times the filling where no graphics card helps; swaths lie edge to edge anyway.
-			canvasContextAttributes: { antialias: false, preserveDrawingBuffer: true },
+			canvasContextAttributes: { antialias: !drawnBySoftware(), preserveDrawingBuffer: true },
 		});
 		map.addControl(new maplibre.NavigationControl({ visualizePitch: false }), 'top-right');
 		const scale = new maplibre.ScaleControl({ maxWidth: 140 });
@@ -188,4 +187,13 @@ function clearOf(map: maplibre.Map): maplibre.PaddingOptions {
 	return w > 800 && h > 480
 		? { top: 104, bottom: 24, left: w > 860 ? 350 : 48, right: 64 }
 		: { top: 8, bottom: 8, left: 8, right: 8 };
+}
+
+/** No graphics card behind the canvas? Smoothed edges cost four times the filling there, and the hand waits for it. */
+function drawnBySoftware(): boolean {
+	const gl = document.createElement('canvas').getContext('webgl2');
+	const info = gl?.getExtension('WEBGL_debug_renderer_info');
+	const name = gl && info ? String(gl.getParameter(info.UNMASKED_RENDERER_WEBGL)) : '';
+	gl?.getExtension('WEBGL_lose_context')?.loseContext();
+	return /swiftshader|llvmpipe|software|basic render/i.test(name);
 }

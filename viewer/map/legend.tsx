@@ -7,7 +7,19 @@ import { strings } from '../strings/index.ts';
 import { histogram, moveBreak } from './breaks.ts';
 import { css, type RampName, ramps } from './colour.ts';
 import { chooseRange } from './select.ts';
-import { before, breaks, breaksMoved, colourAt, kindColours, layer, mode, ramp, setBreaks, values } from './state.ts';
+import {
+	before,
+	breaks,
+	breaksMoved,
+	colourAt,
+	kindColours,
+	layer,
+	mode,
+	ramp,
+	setBreaks,
+	swipe,
+	values,
+} from './state.ts';
 
 const BINS = 48;
 const t = strings.map;
@@ -43,7 +55,7 @@ export function Legend() {
 					{t.layers[l.id]}
 					{l.scale === 'kinds' ? '' : <span class="soft">, {unitOf().unit}</span>}
 				</h2>
-				{l.before && (
+				{l.before && swipe.value === null && (
 					<span class={before.value ? 'stamp warn' : 'stamp'}>{before.value ? t.asRecorded : t.corrected}</span>
 				)}
 			</div>
