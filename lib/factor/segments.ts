@@ -66,17 +66,21 @@ function segmentOf(
 	to: number,
 ): Segment {
 	// Times against the first, so that sums of mass × time keep their digits.
-	const zero = records.time_s[order[from]!]!;
+	const first = records.time_s[order[from]!]!;
+	const zero = Number.isFinite(first) ? first : 0;
 	let mass = 0;
 	let moment = 0;
 	for (let k = from; k < to; k++) {
 		const i = order[k]!;
 		const m = account.account_kg[i]!;
 		mass += m;
-		moment += m * (records.time_s[i]! - zero);
+		// A record without a time stands where its neighbours do.
+		const t = records.time_s[i]!;
+		if (Number.isFinite(t)) moment += m * (t - zero);
 	}
 	const start_s = zero;
-	const end_s = records.time_s[order[to - 1]!]!;
+	const last = records.time_s[order[to - 1]!]!;
+	const end_s = Number.isFinite(last) ? last : zero;
 	const time_s = mass > 0 ? zero + moment / mass : (start_s + end_s) / 2;
 	return { combine, unloading, from, to, account_kg: mass, time_s, start_s, end_s };
 }

@@ -17,6 +17,7 @@ const CLEAR = 6;
 /** Smaller patterns than this change no jump. */
 const LEAST = 0.008;
 const FEWEST = 12;
+const MOST = 300;
 
 /**
  * Looks in same-combine seams for strips that come by turns across the field, one to three swaths wide. Where they are
@@ -33,7 +34,11 @@ export function findHalves(
 	const lists = new Map<number, Block[]>();
 	for (const b of nullBlocks) lists.set(b.seam, [...(lists.get(b.seam) ?? []), b]);
 	for (const [seam, list] of lists) middle.set(seam, list[list.length >> 1]!);
-	const seams = [...values].map(([seam, v]) => ({ v: v.jump, block: middle.get(seam)!, w: v.length_m }));
+	// Some hundred seams tell a pattern as well as ten thousand.
+	const each = Math.max(1, Math.ceil(values.size / MOST));
+	const seams = [...values]
+		.filter((_, i) => i % each === 0)
+		.map(([seam, v]) => ({ v: v.jump, block: middle.get(seam)! }));
 	if (seams.length < FEWEST || !(width_m > 0)) return null;
 	const origin = seams[0]!.block.x_m * axis.x + seams[0]!.block.y_m * axis.y;
 	let best: { t: number; strip: number; phase: number; a: number; u: number } | null = null;
@@ -58,7 +63,7 @@ export function findHalves(
 }
 
 /** Amplitude of the pattern over seams, its standard error and their ratio. */
-function amplitude(seams: readonly { v: number; block: Block; w: number }[], pattern: (b: Block) => number) {
+function amplitude(seams: readonly { v: number; block: Block }[], pattern: (b: Block) => number) {
 	let xx = 0;
 	let xy = 0;
 	let x = 0;
