@@ -1,4 +1,5 @@
 import { mad, median } from '../stats/index.ts';
+import { USUAL } from './costs.ts';
 import { stoodShare } from './mass.ts';
 import type { Reading } from './reading.ts';
 import { choicesOf } from './reading.ts';
@@ -45,6 +46,7 @@ export function learn(scene: Scene, reading: Reading, list: readonly Emptying[],
 		// As if three more dumps had been seen that do as usual.
 		emptied: clamp((emptied + 1.6) / (dumps + 3), 0.1, 0.96),
 		standing: clamp((standing + 1) / (dumps + 3), 0.05, 0.9),
+		delay_s: Math.max(0, (augerClock(scene, reading)?.scatter_s ?? 0) - USUAL.delay_s),
 		fill: scatter.length < 6 ? old.fill : clamp(1.1 * mad(scatter, 0), 0.008, 0.05),
 	};
 }
