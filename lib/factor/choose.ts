@@ -6,7 +6,7 @@ import { blockSize, inverse, Predictor, type Series } from './series.ts';
 export interface Choice {
 	form: 'constant' | 'step' | 'trend' | 'flow';
 	/** Root mean square error in the mass of left-out blocks, relative; NaN where not tried. */
-	scores: { constant: number; step: number; trend: number };
+	scores: { constant: number; step: number; trend: number; flow: number };
 	/** Share of the squared standardised error of a constant that the best form does away with, and what chance reaches. */
 	gain: number;
 	threshold: number;
@@ -59,7 +59,7 @@ export function chooseForm(
 	const { n } = series;
 	const choice: Choice = {
 		form: 'constant',
-		scores: { constant: Number.NaN, step: Number.NaN, trend: Number.NaN },
+		scores: { constant: Number.NaN, step: Number.NaN, trend: Number.NaN, flow: Number.NaN },
 		gain: Number.NaN,
 		threshold: Number.NaN,
 		deviance: { constant: Number.NaN, form: Number.NaN },
@@ -70,10 +70,24 @@ export function chooseForm(
 	if (choice.form === 'constant' && flow.why === null) {
 		const t = Math.abs(flow.slope) / flow.u;
 		if (t > tQuantile(1 - FALSE_ALARM_FLOW / 2, flow.df) && Math.abs(flow.slope) * flow.spread_kg_s > LEAST_CURVE) {
-			choice.form = 'flow';
+			if (!contradicted(series, V, flow.slope, choice)) choice.form = 'flow';
 		}
 	}
 	return choice;
+}
+
+/** A curve that the seams tell must not make the weights fit worse than this, in −2 log-likelihood. */
+const CONTRADICTED = 4;
+
+/** Do the weights speak against the curve of the seams? They also score it. */
+function contradicted(series: Series, V: Float64Array, slope: number, choice: Choice): boolean {
+	const { n, y, account_kg, flow_kg } = series;
+	if (n < 4) return false;
+	const constant = new Predictor(inverse(V, n), n, [account_kg]);
+	const k = y.reduce((a, b) => a + b, 0) / account_kg.reduce((a, b) => a + b, 0);
+	const level = y.map((v, i) => v - k * slope * flow_kg[i]!);
+	choice.scores.flow = constant.relative(level, account_kg);
+	return constant.left(level) > constant.left(y) + CONTRADICTED;
 }
 
 function byWeights(

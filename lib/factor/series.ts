@@ -8,6 +8,8 @@ export interface Series {
 	/** Reference mass less the rests expected, kg. */
 	y: Float64Array;
 	account_kg: Float64Array;
+	/** Account mass × (flow less its mean), summed over each: what a flow curve's slope acts on. */
+	flow_kg: Float64Array;
 	/** Mass-weighted mean time of each. */
 	time_s: Float64Array;
 	/** Moments at which a step may fall, and the account mass of each weight that came after: one row a moment. */

@@ -2,7 +2,7 @@ import type { Account, FieldPlan, Match, Records } from '../model/index.ts';
 import { quantile } from '../stats/index.ts';
 import { type Choice, chooseForm } from './choose.ts';
 import type { FlowSlope } from './flow.ts';
-import type { Timeline } from './segments.ts';
+import type { Segment, Timeline } from './segments.ts';
 import type { Series } from './series.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 import { TAU_LONG_S, TAU_S } from './slow.ts';
@@ -87,8 +87,10 @@ function seriesOf(input: ShapeInput, combine: number): Series {
 			}
 		}
 	});
+	const flow_kg = flowMass(input, rows);
 	return {
 		n,
+		flow_kg,
 		row: rows.map((r) => r.i),
 		y: Float64Array.from(rows, (r) => system.y[r.i]!),
 		account_kg: Float64Array.from(rows, (r) => r.mass),
@@ -97,6 +99,24 @@ function seriesOf(input: ShapeInput, combine: number): Series {
 		after_kg: moments.map((m) => m.after),
 		fill: Int32Array.from(moments, (m) => m.fill),
 	};
+}
+
+/** Account mass × (flow − the weighed grain's mean flow) over each weight. */
+function flowMass(input: ShapeInput, rows: readonly { mass: number; segments: readonly Segment[] }[]): Float64Array {
+	const { time, account, flow } = input;
+	const moment = rows.map((r) => {
+		let sum = 0;
+		for (const s of r.segments) {
+			for (let k = s.from; k < s.to; k++) {
+				const i = time.orders[s.combine]![k]!;
+				if (account.account_kg[i]! > 0 && flow[i]! > 0) sum += account.account_kg[i]! * flow[i]!;
+			}
+		}
+		return sum;
+	});
+	const mass = rows.reduce((sum, r) => sum + r.mass, 0);
+	const mean = moment.reduce((a, b) => a + b, 0) / (mass || 1);
+	return Float64Array.from(rows, (r, i) => moment[i]! - mean * r.mass);
 }
 
 /** Covariance of a combine's weights in a constant field. */

@@ -91,7 +91,8 @@ function covers(match: Match, w: number, c: number, alone: boolean): boolean {
 function triedOf(choice: Choice): Factor['tried'] {
 	const { scores } = choice;
 	if (!Number.isFinite(scores.constant)) return [];
-	return (['constant', 'step', 'trend'] as const).map((form) => ({ form, score: scores[form] }));
+	const forms = ['constant', 'step', 'trend', 'flow'] as const;
+	return forms.filter((f) => Number.isFinite(scores[f])).map((form) => ({ form, score: scores[form] }));
 }
 
 /**
