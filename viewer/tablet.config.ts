@@ -18,7 +18,8 @@ export default defineConfig((env) => {
 		plugins: [
 			VitePWA({
 				strategies: 'generateSW',
-				registerType: 'autoUpdate',
+				// A new version waits until the page is closed: it never changes under the operator's hands.
+				registerType: 'prompt',
 				// A script file of its own: the content-security policy refuses inline ones.
 				injectRegister: 'script-defer',
 				workbox: {
@@ -27,7 +28,7 @@ export default defineConfig((env) => {
 					navigateFallback: 'index.html',
 					cleanupOutdatedCaches: true,
 					clientsClaim: true,
-					skipWaiting: true,
+					skipWaiting: false,
 					inlineWorkboxRuntime: true,
 					sourcemap: false,
 				},

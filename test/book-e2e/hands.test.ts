@@ -1,11 +1,13 @@
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, BrowserContext, Page } from 'playwright-core';
+import { type Browser, type BrowserContext, chromium as engine, type Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { mergeBooks, readBackup, sameBook } from '../../lib/book/index.ts';
 import {
+	ARGS,
 	browser,
+	CHROMIUM,
 	deviceOptions,
 	goTo,
 	installed,
@@ -210,7 +212,7 @@ describe('two tablets', () => {
 		await cab.context.close();
 	});
 
-	it('hand a few loads over as codes, read from pictures of the screen', async () => {
+	it('hand a few loads over as codes, read from pictures of the screen and by a camera', async () => {
 		const giver = await fresh('tablet', 'By codes');
 		await dump(giver.page, 'A', 14_000);
 		await dump(giver.page, 'B', 27_000);
@@ -222,12 +224,20 @@ describe('two tablets', () => {
 		const pause = sheet.getByRole('button', { name: 'Pause' });
 		await pause.tap();
 		const pictures = new Map<string, string>();
+		const frames: Buffer[] = [];
 		while (pictures.size < of) {
 			const code = sheet.getByRole('img');
 			const label = (await code.getAttribute('aria-label'))!;
 			const path = join(scratch, `${label}.png`);
 			await code.screenshot({ path });
 			pictures.set(label, path);
+			const { x, y } = (await code.boundingBox())!;
+			const frame = await giver.page.screenshot({
+				type: 'jpeg',
+				quality: 90,
+				clip: { x: x - 100, y: y - 20, width: 640, height: 480 },
+			});
+			frames.push(...Array(12).fill(frame));
 			await sheet.getByRole('button', { name: 'Next' }).tap();
 			await sheet.getByRole('img', { name: label }).waitFor({ state: 'detached' });
 		}
@@ -238,7 +248,28 @@ describe('two tablets', () => {
 		await taker.page.getByText(/^Joined:/).waitFor();
 		await goTo(taker.page, 'Now');
 		expect(await taker.page.locator('.figure output').textContent()).toContain('27,000');
-		expect([...giver.wrong, ...taker.wrong.filter((w) => !/camera|device/i.test(w))]).toEqual([]);
+		// And by a camera that looks at the screen while the codes take turns.
+		const film = join(scratch, 'codes.mjpeg');
+		writeFileSync(film, Buffer.concat(frames));
+		const looking = await engine.launch({
+			executablePath: CHROMIUM,
+			args: [
+				...ARGS,
+				'--use-fake-ui-for-media-stream',
+				'--use-fake-device-for-media-stream',
+				`--use-file-for-fake-video-capture=${film}`,
+			],
+		});
+		const context = await looking.newContext(deviceOptions('tablet'));
+		const page = await installed(context, host.url);
+		const wrong = watch(page);
+		await goTo(page, 'Keep');
+		await page.getByRole('button', { name: 'Read codes' }).tap();
+		await page.getByText(/^Joined:/).waitFor();
+		await goTo(page, 'Now');
+		expect(await page.locator('.figure output').textContent()).toContain('27,000');
+		await looking.close();
+		expect([...giver.wrong, ...taker.wrong.filter((w) => !/camera|device/i.test(w)), ...wrong]).toEqual([]);
 		await giver.context.close();
 		await taker.context.close();
 	});

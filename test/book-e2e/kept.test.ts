@@ -159,6 +159,20 @@ describe('kept safe', () => {
 		await context.close();
 	});
 
+	it('shows on one page what another page of the same device has written', async () => {
+		const context = await chromium.newContext(deviceOptions('phone'));
+		const one = await installed(context, host.url);
+		await startField(one, 'Two pages');
+		const two = await context.newPage();
+		await two.goto(`${host.url}#/book/now`);
+		await two.getByText('In the cart now').waitFor();
+		await one.bringToFront();
+		await key(one, 9000);
+		await saved(one, () => one.getByRole('button', { name: 'B', exact: true }).tap());
+		await two.locator('.figure output').filter({ hasText: '9,000' }).waitFor();
+		await context.close();
+	});
+
 	it('can be installed: the browser has nothing against it', async () => {
 		const context = await chromium.newContext(deviceOptions('tablet'));
 		const page = await context.newPage();

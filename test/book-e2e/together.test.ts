@@ -41,7 +41,7 @@ it('works before any log exists; when the logs come, both are joined on the map,
 	await page.getByLabel('Choose logs').setInputFiles([sample('combine-Heron.csv'), sample('combine-Marten.csv')]);
 	expect(await page.getByLabel('combine-Marten.csv').inputValue()).toBe('Marten');
 	await page.getByRole('button', { name: 'Put together and open the map' }).tap();
-	await page.getByRole('heading', { name: 'Saltlick' }).waitFor({ timeout: 90_000 });
+	await page.getByRole('heading', { name: 'Saltlick', exact: true }).waitFor({ timeout: 90_000 });
 	expect(wrong).toEqual([]);
 	await context.close();
 }, 180_000);

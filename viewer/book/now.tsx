@@ -375,6 +375,7 @@ function Answer() {
 		return (
 			<section class="answer empty">
 				<p class="soft">{t.answerComes}</p>
+				<p>{t.standStill}</p>
 			</section>
 		);
 	const lacks = lacksReading(book.value, d);

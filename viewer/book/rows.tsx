@@ -7,7 +7,7 @@ import { Care, Pick } from './parts.tsx';
 import { opened } from './route.ts';
 import { Torn } from './row.tsx';
 import { book, doubled, field, grain, sheet, torn } from './state.ts';
-import { combineNames, mass, nameOfThing, t, truckLabel, when } from './words.ts';
+import { combineNames, fromKgHl, mass, nameOfThing, t, testWeightUnit, truckLabel, when } from './words.ts';
 
 const ROWS: Kind[] = ['dump', 'offload', 'ticket', 'zero'];
 const which = signal<'all' | 'dump' | 'offload' | 'ticket'>('all');
@@ -91,7 +91,9 @@ export function RowsPage() {
 							<th>{t.what}</th>
 							<th class="n">{t.net}</th>
 							<th>{t.columns.load}</th>
+							<th>{t.columns.destination}</th>
 							<th class="n">{t.columns.moisture_pct}</th>
+							<th class="n">{t.columns.testWeight_kg_hl}</th>
 							<th>{t.columns.variety}</th>
 							<th>{t.columns.note}</th>
 						</tr>
@@ -114,6 +116,10 @@ function Row(props: { thing: Thing }) {
 	const v = x.values;
 	const net = grain.value.byId.get(x.id)?.net_kg ?? null;
 	const weight = x.kind === 'ticket' ? ticketNet_kg(valuesOf(x, 'ticket')) : x.kind === 'zero' ? null : net;
+	const destination =
+		(v.destination as string | null) ??
+		find(book.value, 'load', (v.load as string | null) ?? null)?.v.destination ??
+		null;
 	const what =
 		x.kind === 'dump'
 			? combineNames((v.combines as string[]) ?? [])
@@ -141,7 +147,11 @@ function Row(props: { thing: Thing }) {
 			</td>
 			<td class="n">{x.struck ? '–' : mass(weight)}</td>
 			<td>{typeof v.load === 'string' ? truckLabel(v.load) : ''}</td>
+			<td>{nameOfThing(destination)}</td>
 			<td class="n">{typeof v.moisture_pct === 'number' ? `${number(v.moisture_pct, 1)} %` : ''}</td>
+			<td class="n">
+				{typeof v.testWeight_kg_hl === 'number' ? `${number(fromKgHl(v.testWeight_kg_hl), 1)} ${testWeightUnit()}` : ''}
+			</td>
 			<td>{String(v.variety ?? '')}</td>
 			<td class="note">{String(v.note ?? '')}</td>
 		</tr>

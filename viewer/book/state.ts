@@ -47,7 +47,6 @@ export interface Device {
 	/** The unit a monitor was last read in. */
 	monitor: { how: 'load' | 'total'; unit: 'lb' | 'bu' | 'kg' | 't'; basis: 'wet' | 'dry'; at_pct: number | null };
 	line: { pattern: string; stable: string; moving: string; unit: 'kg' | 'lb' | 't'; baud: number };
-	tipsSeen: boolean;
 }
 
 export const device = signal<Device>({
@@ -61,7 +60,6 @@ export const device = signal<Device>({
 	scaleShows: 'running',
 	monitor: { how: 'load', unit: 'lb', basis: 'wet', at_pct: null },
 	line: { pattern: '{status},{kind},{weight}{unit}', stable: 'ST S', moving: 'US M', unit: 'lb', baud: 9600 },
-	tipsSeen: false,
 });
 
 export function set<K extends keyof Device>(key: K, value: Device[K]): void {

@@ -56,6 +56,7 @@ export function TotalsPage() {
 					</tfoot>
 				</table>
 			</section>
+			{by.value === 'share' && <Care>{t.notForTrade}</Care>}
 			{sum.unknown_kg > 0 && <Care>{t.unknownMoisture(mass(sum.unknown_kg))}</Care>}
 			<p class="soft small">
 				{t.totalsRest(plain((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)), number(crop().market_moisture_pct, 1))}

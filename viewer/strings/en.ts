@@ -429,6 +429,7 @@ export const en = {
 
 		answer: 'Answer to the last dump',
 		answerComes: 'The answer to each dump comes here: this load’s error, the error so far, and what to do.',
+		standStill: 'Stand still on level ground until the weight is keyed, and keep people away from the auger.',
 		thisLoad: 'this load',
 		soFar: (n: number) => `so far, ${n} ${n === 1 ? 'load' : 'loads'}`,
 		recent: 'Last dumps',
@@ -646,6 +647,7 @@ export const en = {
 			day: 'Day',
 			combine: 'Combine',
 		},
+		notForTrade: 'A cart’s scale is not legal for trade: settle shares by certified tickets.',
 		ownShare: 'own share',
 		sum: 'Sum',
 		dryMass: (unit: string) => `Dry, ${unit}`,
