@@ -25,7 +25,7 @@ export const SLOW_S = 1200;
 /** Segments asked when the model is learned. */
 const ASKED = 16;
 /** Segments that are predicted from their neighbours to learn the model. */
-const SAMPLE = 200;
+const SAMPLE = 400;
 
 /**
  * What is expected before the field has spoken, and how far it may be off (natural log): monitors err slowly by
@@ -143,7 +143,7 @@ export function neighbourMisses(
 	smear_s: readonly number[],
 	model: ErrorModel,
 ): Float64Array {
-	const samples = drawSamples(segments, 6 * SAMPLE).filter((_, k) => k % 2 === 1);
+	const samples = drawSamples(segments, 3 * SAMPLE).filter((_, k) => k % 2 === 1);
 	const supports = supportsOf(segments, smear_s);
 	for (const sample of samples) sample.crop = cropShape(sample, supports, model.range_m);
 	const misses = new Float64Array(samples.length).fill(Number.NaN);
@@ -269,9 +269,8 @@ function predictAll(
 function logDensity(samples: Sample[], relative: Float64Array, model: ErrorModel, work: Kriging): number {
 	let sum = 0;
 	predictAll(samples, relative, model, work, (miss, variance) => {
-		// Normal within 3 standard deviations, straight beyond (Huber): one bad stretch does not widen all.
-		const z = Math.abs(miss) / Math.sqrt(variance);
-		sum -= 0.5 * Math.log(variance) + (z <= 3 ? 0.5 * z * z : 3 * z - 4.5);
+		// Normal within 3 standard deviations, flat beyond: a few bad stretches do not widen all the others.
+		sum -= 0.5 * (Math.log(variance) + Math.min(9, (miss * miss) / variance));
 	});
 	return sum;
 }

@@ -11,7 +11,7 @@ const LEAST_PASSES = 2;
 /** Records of a combine below which nothing can be learned. */
 const LEAST_JUDGED = 30;
 /** Deviations beyond this many robust standard deviations are not supported; field.json may overrule it. */
-const LIMIT = 4;
+const LIMIT = 3.5;
 
 /**
  * The mechanical flags, and `lone` where neighbouring passes do not support a value.

@@ -36,19 +36,21 @@ export function rescale(input: {
 	const monitor_kg_ha = new Float64Array(n).fill(Number.NaN);
 	const corrected_kg_ha = new Float64Array(n).fill(Number.NaN);
 	const moisture_pct = new Float64Array(n).fill(Number.NaN);
+	const dry_kg = new Float64Array(n);
 	for (let i = 0; i < n; i++) {
 		const c = records.combine[i]!;
 		const sensed_pct = track.moisture_pct[i]!;
 		const known = Number.isFinite(sensed_pct);
 		if (known) moisture_pct[i] = sensed_pct + offset_pct[c]!;
-		const area_m2 = track.area_m2[i]!;
-		if (!(area_m2 > LEAST_AREA_M2) || !hasMass(records, account, i)) continue;
 		const k = factors.factor[i]!;
 		const factor = Number.isFinite(k) ? k : 1;
 		const raw_pct = known ? sensed_pct : typical_pct.sensed;
 		const true_pct = known ? moisture_pct[i]! : typical_pct.corrected;
+		dry_kg[i] = finite(dryWeight(account.account_kg[i]! * factor, true_pct, market_pct));
+		const area_m2 = track.area_m2[i]!;
+		if (!(area_m2 > LEAST_AREA_M2) || !hasMass(records, account, i)) continue;
 		monitor_kg_ha[i] = dryWeight(account.monitor_kg[i]!, raw_pct, market_pct) / (area_m2 / 10_000);
-		corrected_kg_ha[i] = dryWeight(account.account_kg[i]! * factor, true_pct, market_pct) / (area_m2 / 10_000);
+		corrected_kg_ha[i] = dry_kg[i]! / (area_m2 / 10_000);
 	}
 
 	const flag = loneRecords({ records, track, corrected_kg_ha, threshold: plan.flags.lone ?? null });
@@ -67,7 +69,7 @@ export function rescale(input: {
 		common_rel[i] = Math.hypot(level(c, i), u_dry);
 		u_rel[i] = Math.hypot(finite(factors.u_rel[i]!), u_dry, u_area, u_local);
 	}
-	return { monitor_kg_ha, corrected_kg_ha, u_rel, common_rel, moisture_pct, flag };
+	return { monitor_kg_ha, corrected_kg_ha, dry_kg, u_rel, common_rel, moisture_pct, flag };
 }
 
 const finite = (v: number): number => (Number.isFinite(v) ? v : 0);

@@ -240,7 +240,7 @@ function krigeCells(input: {
 	}
 }
 
-/** The map's kilograms and ground against those of all records, flagged or not, percent. */
+/** The map's kilograms and ground against those of all records, flagged or not, with ground or without, percent. */
 function closureOf(surface: Surface, track: Track, yields: Yields, records: Records): Surface['closure'] {
 	let cells = 0;
 	let mapped_kg = 0;
@@ -254,10 +254,9 @@ function closureOf(surface: Surface, track: Track, yields: Yields, records: Reco
 	let total_m2 = 0;
 	for (let i = 0; i < records.n; i++) {
 		const area_m2 = track.area_m2[i]!;
-		if (!(area_m2 > 0)) continue;
-		total_m2 += area_m2;
+		if (area_m2 > 0) total_m2 += area_m2;
 		const y = yields.corrected_kg_ha[i]!;
-		if (Number.isFinite(y)) total_kg += (y * area_m2) / 10_000;
+		total_kg += yields.dry_kg?.[i] ?? (Number.isFinite(y) ? (y * area_m2) / 10_000 : 0);
 	}
 	return {
 		mass_pct: 100 * (mapped_kg / total_kg - 1),

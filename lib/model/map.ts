@@ -5,6 +5,8 @@ export interface Yields {
 	/** Same record, same ground, without factor or moisture offset. */
 	monitor_kg_ha: Float64Array;
 	corrected_kg_ha: Float64Array;
+	/** Corrected grain of every record at market moisture, flagged or not, with ground or without; 0 where none. */
+	dry_kg?: Float64Array;
 	/** Relative standard uncertainty of the corrected yield. */
 	u_rel: Float64Array;
 	/**

@@ -104,6 +104,18 @@ describe('surface', () => {
 		expect(s.north_m % 10).toBe(0);
 	});
 
+	it('counts grain without ground in what the map is held against', () => {
+		const p = plot({ seed: 107, passes: 12, length_m: 200 });
+		const before = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent).closure.mass_pct;
+		// A twentieth of the records: grain that ran out with the header up.
+		for (let i = 0; i < p.records.n; i += 20) {
+			p.track.flag[i] = 1;
+			p.track.area_m2[i] = 0;
+		}
+		const after = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent).closure;
+		expect(Math.abs(after.mass_pct - before)).toBeLessThan(0.5);
+	});
+
 	it('is empty, not wrong, without records', () => {
 		const p = plot({ seed: 1, passes: 2, length_m: 40 });
 		p.track.flag.fill(1);
