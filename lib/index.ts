@@ -4,6 +4,7 @@
  * The public door of the library. Everything here is pure: no files, no network, no clock, no DOM.
  */
 export { utmProjection } from './geo/utm.ts';
+export { type BreakKind, breaks, classOf, type Difference, difference } from './map/index.ts';
 export * from './model/index.ts';
 export { type RunOptions, runField, solveField } from './pipeline/index.ts';
 export * from './units/index.ts';
