@@ -1,32 +1,11 @@
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { moistureOffsets, runningFactors, scaleRatio, totals } from '../../lib/book/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
 import { dayActs, dayBook } from '../book/day.ts';
-import {
-	browser,
-	deviceOptions,
-	goTo,
-	installed,
-	key,
-	type Size,
-	saved,
-	serve,
-	startField,
-	tabletBuild,
-	watch,
-} from './tablet.ts';
+import { onStage } from './stage.ts';
+import { deviceOptions, goTo, installed, key, type Size, saved, startField, watch } from './tablet.ts';
 
-let host: Awaited<ReturnType<typeof serve>>;
-let chromium: Browser;
-beforeAll(async () => {
-	host = await serve(await tabletBuild());
-	chromium = await browser();
-});
-afterAll(async () => {
-	await chromium?.close();
-	await host?.close();
-});
+const stage = onStage();
 
 const lb = (kg: number) => Math.round(kg / POUND_KG).toLocaleString('en-US');
 const four = (x: number) => x.toFixed(4);
@@ -37,8 +16,8 @@ describe.each<[Size, number]>([
 	['phone', 9],
 ])('a day keyed by hand on a %s, with no network', (size, most) => {
 	it('gives the factors, intervals and totals that the library gives', async () => {
-		const context = await chromium.newContext(deviceOptions(size));
-		const page = await installed(context, host.url);
+		const context = await stage.chromium.newContext(deviceOptions(size));
+		const page = await installed(context, stage.url);
 		const wrong = watch(page);
 		await startField(page, 'Day field');
 		const acts = dayActs().slice(0, most);

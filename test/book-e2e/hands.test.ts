@@ -1,43 +1,21 @@
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type Browser, type BrowserContext, chromium as engine, type Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type BrowserContext, chromium as engine, type Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { mergeBooks, readBackup, sameBook } from '../../lib/book/index.ts';
-import {
-	ARGS,
-	browser,
-	CHROMIUM,
-	deviceOptions,
-	goTo,
-	installed,
-	key,
-	type Size,
-	saved,
-	serve,
-	startField,
-	tabletBuild,
-	watch,
-} from './tablet.ts';
+import { onStage } from './stage.ts';
+import { ARGS, CHROMIUM, deviceOptions, goTo, installed, key, type Size, saved, startField, watch } from './tablet.ts';
 
-let host: Awaited<ReturnType<typeof serve>>;
-let chromium: Browser;
+const stage = onStage();
 const scratch = mkdtempSync(join(tmpdir(), 'steelyard-book-'));
-beforeAll(async () => {
-	host = await serve(await tabletBuild());
-	chromium = await browser();
-});
-afterAll(async () => {
-	await chromium?.close();
-	await host?.close();
-});
 
 async function fresh(
 	size: Size = 'tablet',
 	name?: string,
 ): Promise<{ context: BrowserContext; page: Page; wrong: string[] }> {
-	const context = await chromium.newContext(deviceOptions(size));
-	const page = await installed(context, host.url);
+	const context = await stage.chromium.newContext(deviceOptions(size));
+	const page = await installed(context, stage.url);
 	const wrong = watch(page);
 	if (name !== undefined) await startField(page, name);
 	return { context, page, wrong };
@@ -261,7 +239,7 @@ describe('two tablets', () => {
 			],
 		});
 		const context = await looking.newContext(deviceOptions('tablet'));
-		const page = await installed(context, host.url);
+		const page = await installed(context, stage.url);
 		const wrong = watch(page);
 		await goTo(page, 'Keep');
 		await page.getByRole('button', { name: 'Read codes' }).tap();

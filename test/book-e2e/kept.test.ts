@@ -2,35 +2,14 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type Browser, chromium as engine, type Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { chromium as engine, type Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { readBackup, sameBook } from '../../lib/book/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
-import {
-	ARGS,
-	browser,
-	CHROMIUM,
-	deviceOptions,
-	goTo,
-	installed,
-	key,
-	saved,
-	serve,
-	startField,
-	tabletBuild,
-	watch,
-} from './tablet.ts';
+import { onStage } from './stage.ts';
+import { ARGS, CHROMIUM, deviceOptions, goTo, installed, key, saved, startField, watch } from './tablet.ts';
 
-let host: Awaited<ReturnType<typeof serve>>;
-let chromium: Browser;
-beforeAll(async () => {
-	host = await serve(await tabletBuild());
-	chromium = await browser();
-});
-afterAll(async () => {
-	await chromium?.close();
-	await host?.close();
-});
+const stage = onStage();
 
 /** A browser of its own process, which can be killed as a flat battery would. */
 async function ownBrowser(profile: string): Promise<{ process: ChildProcess; page: Page; kill: () => Promise<void> }> {
@@ -75,7 +54,7 @@ describe('kept safe', () => {
 		try {
 			for (let round = 0; round <= 10; round++) {
 				const b = await ownBrowser(profile);
-				await b.page.goto(`${host.url}#/book/now`);
+				await b.page.goto(`${stage.url}#/book/now`);
 				await b.page.getByRole('navigation', { name: 'Pages of the load book' }).waitFor();
 				if (round === 0) {
 					await b.page.getByRole('button', { name: 'Open or start a field' }).click();
@@ -120,8 +99,8 @@ describe('kept safe', () => {
 	}, 240_000);
 
 	it('says that a dump is not saved when the store refuses it, and gives the number back', async () => {
-		const context = await chromium.newContext(deviceOptions('phone'));
-		const page = await installed(context, host.url);
+		const context = await stage.chromium.newContext(deviceOptions('phone'));
+		const page = await installed(context, stage.url);
 		await startField(page);
 		await page.evaluate(() => {
 			IDBObjectStore.prototype.put = () => {
@@ -137,10 +116,10 @@ describe('kept safe', () => {
 	});
 
 	it('starts with no network at all, and nothing is asked for elsewhere', async () => {
-		const context = await chromium.newContext(deviceOptions('tablet'));
+		const context = await stage.chromium.newContext(deviceOptions('tablet'));
 		const asked: string[] = [];
 		context.on('request', (r) => asked.push(r.url()));
-		const page = await installed(context, host.url);
+		const page = await installed(context, stage.url);
 		const wrong = watch(page);
 		await startField(page);
 		await key(page, 9000);
@@ -148,23 +127,23 @@ describe('kept safe', () => {
 		await page.close();
 		// Not even the host is there any more.
 		const again = await context.newPage();
-		await again.goto(`${host.url}#/book/now`);
+		await again.goto(`${stage.url}#/book/now`);
 		await again.getByText('9,000').first().waitFor();
 		for (const p of ['Answer', 'Tickets', 'Book', 'Totals', 'Fields', 'Keep', 'Set up', 'Safety']) {
 			await goTo(again, p);
 			await again.getByRole('heading', { level: 2 }).first().waitFor();
 		}
-		expect(asked.filter((u) => !u.startsWith(host.url) && !u.startsWith('data:'))).toEqual([]);
+		expect(asked.filter((u) => !u.startsWith(stage.url) && !u.startsWith('data:'))).toEqual([]);
 		expect(wrong).toEqual([]);
 		await context.close();
 	});
 
 	it('shows on one page what another page of the same device has written', async () => {
-		const context = await chromium.newContext(deviceOptions('phone'));
-		const one = await installed(context, host.url);
+		const context = await stage.chromium.newContext(deviceOptions('phone'));
+		const one = await installed(context, stage.url);
 		await startField(one, 'Two pages');
 		const two = await context.newPage();
-		await two.goto(`${host.url}#/book/now`);
+		await two.goto(`${stage.url}#/book/now`);
 		await two.getByText('In the cart now').waitFor();
 		await one.bringToFront();
 		await key(one, 9000);
@@ -174,9 +153,9 @@ describe('kept safe', () => {
 	});
 
 	it('can be installed: the browser has nothing against it', async () => {
-		const context = await chromium.newContext(deviceOptions('tablet'));
+		const context = await stage.chromium.newContext(deviceOptions('tablet'));
 		const page = await context.newPage();
-		await page.goto(`${host.url}#/book/now`);
+		await page.goto(`${stage.url}#/book/now`);
 		await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
 		const tools = await context.newCDPSession(page);
 		const { installabilityErrors } = await tools.send('Page.getInstallabilityErrors');
@@ -188,8 +167,8 @@ describe('kept safe', () => {
 	});
 
 	it('gives the whole book as a file that reads back the same', async () => {
-		const context = await chromium.newContext(deviceOptions('phone'));
-		const page = await installed(context, host.url);
+		const context = await stage.chromium.newContext(deviceOptions('phone'));
+		const page = await installed(context, stage.url);
 		await startField(page, 'Backed up');
 		await key(page, 9000);
 		await saved(page, () => page.getByRole('button', { name: 'B', exact: true }).tap());

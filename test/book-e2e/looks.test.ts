@@ -1,22 +1,14 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { mergeBooks, writeBackup } from '../../lib/book/index.ts';
 import { Writer } from '../book/build.ts';
 import { dayActs, dayBook } from '../book/day.ts';
-import { browser, deviceOptions, goTo, installed, type Size, serve, tabletBuild, watch } from './tablet.ts';
+import { onStage } from './stage.ts';
+import { deviceOptions, goTo, installed, type Size, watch } from './tablet.ts';
 
-let host: Awaited<ReturnType<typeof serve>>;
-let chromium: Browser;
-beforeAll(async () => {
-	host = await serve(await tabletBuild());
-	chromium = await browser();
-});
-afterAll(async () => {
-	await chromium?.close();
-	await host?.close();
-});
+const stage = onStage();
 
 const PAGES = ['Now', 'Answer', 'Tickets', 'Book', 'Totals', 'Fields', 'Keep', 'Set up', 'Safety'];
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -35,8 +27,8 @@ function everything(): string {
 }
 
 async function full(size: Size, theme: string): Promise<Page> {
-	const context = await chromium.newContext(deviceOptions(size));
-	const page = await installed(context, host.url);
+	const context = await stage.chromium.newContext(deviceOptions(size));
+	const page = await installed(context, stage.url);
 	await page.evaluate((t) => localStorage.setItem('steelyard.theme', t), theme);
 	await page.reload();
 	await goTo(page, 'Keep');

@@ -1,24 +1,15 @@
 import { fileURLToPath } from 'node:url';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, it } from 'vitest';
-import { browser, deviceOptions, goTo, installed, serve, startField, tabletBuild, watch } from './tablet.ts';
+import { expect, it } from 'vitest';
+import { onStage } from './stage.ts';
+import { deviceOptions, goTo, installed, startField, watch } from './tablet.ts';
 
-let host: Awaited<ReturnType<typeof serve>>;
-let chromium: Browser;
-beforeAll(async () => {
-	host = await serve(await tabletBuild());
-	chromium = await browser();
-});
-afterAll(async () => {
-	await chromium?.close();
-	await host?.close();
-});
+const stage = onStage();
 
 const sample = (file: string) => fileURLToPath(new URL(`../../sample-fields/saltlick-bottom/${file}`, import.meta.url));
 
 it('works before any log exists; when the logs come, both are joined on the map, offline all the same', async () => {
-	const context = await chromium.newContext(deviceOptions('tablet'));
-	const page = await installed(context, host.url);
+	const context = await stage.chromium.newContext(deviceOptions('tablet'));
+	const page = await installed(context, stage.url);
 	const wrong = watch(page);
 	await startField(page, 'Saltlick');
 	await goTo(page, 'Set up');

@@ -4,7 +4,7 @@ import { interval, number } from '../store/format.ts';
 import { mendThing, putRecalibrated } from './acts.ts';
 import { adviceOn, adviceWords, loadsToKey, tolerance } from './advice.ts';
 import { Band } from './band.tsx';
-import { Care, Worked } from './parts.tsx';
+import { Care, Pair, Worked } from './parts.tsx';
 import { TotalNow } from './readings.tsx';
 import { go, opened } from './route.ts';
 import { book, combines, factors, field, pairs, ratio } from './state.ts';
@@ -121,14 +121,7 @@ export function AnswerPage() {
 					<h3>{t.whoReadsHigher}</h3>
 					{pairs.value.map((p) => (
 						<p key={p.first + p.second}>
-							{t.against(
-								nameOfThing(p.first),
-								nameOfThing(p.second),
-								pct(Math.abs(p.diff_pct)).replace('+', ''),
-								p.diff_pct > 0,
-								p.real,
-							)}{' '}
-							<span class="soft">{range(p.interval_pct)} %</span>
+							<Pair pair={p} /> <span class="soft">{range(p.interval_pct)} %</span>
 						</p>
 					))}
 					<p class="soft small">{t.scaleCancels}</p>

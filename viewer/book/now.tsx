@@ -6,7 +6,7 @@ import { adviceOn, adviceWords, tolerance } from './advice.ts';
 import { Band } from './band.tsx';
 import { live } from './live.ts';
 import { Pad } from './pad.tsx';
-import { Care } from './parts.tsx';
+import { Care, Pair } from './parts.tsx';
 import { go, opened } from './route.ts';
 import { DumpMore, MonitorHow, TruckSheet } from './sheets.tsx';
 import {
@@ -410,13 +410,7 @@ function Answer() {
 			))}
 			{pairs.value.slice(0, 1).map((p) => (
 				<p key={p.first + p.second} class="pair">
-					{t.against(
-						nameOfThing(p.first),
-						nameOfThing(p.second),
-						pct(Math.abs(p.diff_pct)).replace('+', ''),
-						p.diff_pct > 0,
-						p.real,
-					)}
+					<Pair pair={p} />
 				</p>
 			))}
 		</section>

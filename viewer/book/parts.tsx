@@ -1,8 +1,9 @@
 /** Small pieces that the book's pages share. */
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
-import { type Example, example } from '../../lib/book/index.ts';
-import { t } from './words.ts';
+import { type Against, type Example, example } from '../../lib/book/index.ts';
+import { number } from '../store/format.ts';
+import { nameOfThing, t } from './words.ts';
 
 /** A row of choices of which one holds. */
 export function Pick<T extends string | null>(props: {
@@ -133,4 +134,11 @@ export function Care(props: { children: ComponentChildren; bad?: boolean }) {
 			{props.children}
 		</p>
 	);
+}
+
+/** Who reads higher, and whether it is real. */
+export function Pair(props: { pair: Against }) {
+	const { first, second, diff_pct, real } = props.pair;
+	const size = `${number(Math.abs(diff_pct), 1)} %`;
+	return <>{t.against(nameOfThing(first), nameOfThing(second), size, diff_pct > 0, real)}</>;
 }

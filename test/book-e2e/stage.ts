@@ -1,0 +1,20 @@
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll } from 'vitest';
+import { browser, serve, tabletBuild } from './tablet.ts';
+
+/** The served build and a browser, there while a file's tests run. */
+export function onStage(): { url: string; chromium: Browser } {
+	const stage = {} as { url: string; chromium: Browser };
+	let close: () => Promise<void>;
+	beforeAll(async () => {
+		const host = await serve(await tabletBuild());
+		close = host.close;
+		stage.url = host.url;
+		stage.chromium = await browser();
+	});
+	afterAll(async () => {
+		await stage.chromium?.close();
+		await close?.();
+	});
+	return stage;
+}
