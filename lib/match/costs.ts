@@ -29,6 +29,8 @@ export const COSTS = {
 	strangerSpread_kg: 15_000,
 	/** An unloading that nobody weighed or saved and which nothing else tells of. */
 	unweighed: 5,
+	/** The same where a run of the auger shows it. */
+	unweighedSeen: 4,
 	/** The same where the cart's level or a ticket tells of its weight already. */
 	unweighedTold: 0.7,
 	/** An unloading of less than half a fill: a cart that is full, or an error of the scale. */

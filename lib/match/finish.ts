@@ -36,9 +36,9 @@ export function finish(scene: Scene, table: Table, reading: Reading): Reading {
 			const run = runs[r]!;
 			const held = m - (ended.belief.x[c] as number) * (f.total_kg - run.endMass_kg);
 			const unweighed = held > some && run.end_s - run.start_s > 20;
-			if (unweighed && COSTS.unweighed < falseRun(scene, c, r, ended.time_s[c] as number) + over(scene, c, m, v)) {
+			if (unweighed && COSTS.unweighedSeen < falseRun(scene, c, r, ended.time_s[c] as number) + over(scene, c, m, v)) {
 				inserts.push({ kind: 'run', told: -1, runs: [r], rests: false });
-				ended.cost += COSTS.unweighed;
+				ended.cost += COSTS.unweighedSeen;
 				m -= held;
 			} else ended.cost += falseRun(scene, c, r, ended.time_s[c] as number);
 		}

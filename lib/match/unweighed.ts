@@ -107,7 +107,7 @@ function runOut({ scene, c, place, reading }: Context, b: Before): Before[] {
 		const gone = b.inserts.reduce((sum, i) => sum + (scene.told[i.told]?.kg ?? 0), 0);
 		const held = (m: number, v: number): number =>
 			overflow(scene, c, m, v, scene.fill_kg) - lnPhi((m - 300) / Math.sqrt(v + 10_000));
-		let cost = b.cost + COSTS.unweighed + held(whole.m - gone, whole.v);
+		let cost = b.cost + COSTS.unweighedSeen + held(whole.m - gone, whole.v);
 		let inserts: Insert[] = [{ kind: 'run', told: -1, runs: [r], rests: false }];
 		let free = b.free.filter((q) => q !== r);
 		// More than the tank holds: it was emptied by an earlier run too.
@@ -118,7 +118,7 @@ function runOut({ scene, c, place, reading }: Context, b: Before): Before[] {
 			const first = levelAt(scene, reading, c, earlier.endMass_kg);
 			const both =
 				b.cost +
-				2 * COSTS.unweighed +
+				2 * COSTS.unweighedSeen +
 				held(first.m - gone, first.v) +
 				held(m, 40_000) -
 				falseRun(scene, c, q, place.end_s);
