@@ -56,9 +56,9 @@ export function smearBlend(
 	const pure_s = lag_s - smear_s;
 	let s = 0;
 	for (let k = 0; k < n; k++) {
-		const span = path.end_s[k]! - path.start_s[k]!;
+		const span = path.end_s[k]! - path.from_s[k]!;
 		if (!(grain.area_m2[k]! > 0) || !(span > 0)) continue;
-		const a = (path.start_s[k]! - pure_s - t0) / step;
+		const a = (path.from_s[k]! - pure_s - t0) / step;
 		const b = (path.end_s[k]! - pure_s - t0) / step;
 		if (!(a >= 0 && b < m - 1)) continue;
 		const mean = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);

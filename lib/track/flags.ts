@@ -47,7 +47,7 @@ export function flagRecords(
 	for (let k = 0; k < path.n; k++) {
 		const i = path.index[k]!;
 		const flow = records.flow_kg_s[i]!;
-		const span = path.end_s[k]! - path.start_s[k]!;
+		const span = path.end_s[k]! - path.from_s[k]!;
 		const speed = span > 0 ? grain.way_m[k]! / span : 0;
 		const code = (() => {
 			if (Number.isNaN(grain.x_m[k]!)) return flagCode.unplaced;

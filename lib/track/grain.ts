@@ -114,7 +114,7 @@ export function traceGrain(
 	};
 	const place: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
 	for (let k = 0; k < n; k++) {
-		const from = path.start_s[k]! - lag_s;
+		const from = path.from_s[k]! - lag_s;
 		const to = path.end_s[k]! - lag_s;
 		const mid = (from + to) / 2;
 		grain.cut_s[k] = mid;
@@ -179,7 +179,7 @@ function placeIn(path: Path, time_s: number, out: Place): boolean {
 	if (k === 0) {
 		// Within the first record's own interval: back along its heading.
 		const back = path.end_s[0]! - time_s;
-		if (time_s < path.start_s[0]! || !Number.isFinite(path.ux[0]!)) return false;
+		if (time_s < path.from_s[0]! || !Number.isFinite(path.ux[0]!)) return false;
 		const v = Number.isFinite(path.speed_m_s[0]!) ? path.speed_m_s[0]! : 0;
 		out.x = path.x_m[0]! - path.ux[0]! * v * back;
 		out.y = path.y_m[0]! - path.uy[0]! * v * back;

@@ -10,8 +10,10 @@ export interface Path {
 	index: Int32Array;
 	/** End of each record's interval, UTC seconds, never decreasing. */
 	end_s: Float64Array;
-	/** Its start: the interval, cut short where the record before ends later. */
+	/** Where its way began: at the end of the record before, or an interval earlier where that is long ago. */
 	start_s: Float64Array;
+	/** Start of the interval whose grain it holds; stamps that jitter do not change its length. */
+	from_s: Float64Array;
 	/** Antenna at the end, UTM; a place between good ones where the own position is bad; NaN where none. */
 	x_m: Float64Array;
 	y_m: Float64Array;
@@ -41,6 +43,7 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 	const n = index.length;
 	const end_s = new Float64Array(n);
 	const start_s = new Float64Array(n);
+	const from_s = new Float64Array(n);
 	const x = new Float64Array(n);
 	const y = new Float64Array(n);
 	const gaps: number[] = [];
@@ -53,17 +56,65 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 		if (gap > 0) gaps.push(gap);
 	}
 	const step_s = gaps.length === 0 ? 1 : median(gaps);
+	evenTimes(
+		end_s,
+		Float64Array.from(index, (i) => records.interval_s[i]!),
+	);
 	for (let k = 0; k < n; k++) {
 		const interval = records.interval_s[index[k]!]!;
 		const wanted = interval > 0 ? interval : step_s;
-		start_s[k] = k === 0 ? end_s[k]! - wanted : Math.max(end_s[k - 1]!, end_s[k]! - wanted);
+		const since = k === 0 ? Number.POSITIVE_INFINITY : end_s[k]! - end_s[k - 1]!;
+		start_s[k] = end_s[k]! - (since < 1.3 * wanted ? since : wanted);
+		// Records that share their time share its ground.
+		from_s[k] = end_s[k]! - (since < 0.7 * wanted ? since : wanted);
 	}
 	const pace_m_s = usualPace(end_s, x, y);
 	const bad = badPlaces(end_s, x, y, pace_m_s);
 	fillPlaces(end_s, x, y, bad);
 	const { ux, uy, speed_m_s, bend_rad_m } = directions(end_s, x, y, pace_m_s, step_s);
-	return { combine, n, index, end_s, start_s, x_m: x, y_m: y, bad, ux, uy, speed_m_s, bend_rad_m, step_s, pace_m_s };
+	return {
+		combine,
+		n,
+		index,
+		end_s,
+		start_s,
+		from_s,
+		x_m: x,
+		y_m: y,
+		bad,
+		ux,
+		uy,
+		speed_m_s,
+		bend_rad_m,
+		step_s,
+		pace_m_s,
+	};
 }
+
+/**
+ * Evens out stamps that jitter, or are rounded to the second in a log that is faster: the time runs on by each
+ * record's interval and is drawn gently to the stamps; where they part (a gap, a repeat), the stamp holds.
+ * Stamps that keep to their intervals stay as they are.
+ */
+function evenTimes(end_s: Float64Array, interval_s: Float64Array): void {
+	const n = end_s.length;
+	let whole = n > 0;
+	for (let k = 0; k < n && whole; k++) if (end_s[k]! !== Math.round(end_s[k]!)) whole = false;
+	const rounding = whole ? 0.75 : 0;
+	let own = Number.NaN;
+	for (let k = 0; k < n; k++) {
+		const stamp = end_s[k]!;
+		const interval = interval_s[k]!;
+		const next = own + interval;
+		const off = stamp - next;
+		if (interval > 0 && Math.abs(off) < Math.max(0.6 * interval, rounding)) own = next + DRAW * off;
+		else own = stamp;
+		end_s[k] = k === 0 ? own : Math.max(end_s[k - 1]!, own);
+	}
+}
+
+/** Share of the difference by which the time is drawn to each stamp. */
+const DRAW = 0.1;
 
 /** Median speed of the records that move at all. */
 function usualPace(t: Float64Array, x: Float64Array, y: Float64Array): number {
