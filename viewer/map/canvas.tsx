@@ -140,7 +140,6 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 			map.setPaintProperty('paper', 'background-color', token('--sunk'));
 			map.setPaintProperty('outline', 'line-color', token('--ink'));
 			map.setPaintProperty('seam-lit', 'line-color', token('--lit'));
-			map.setPaintProperty('record-lit', 'line-color', token('--lit'));
 			map.setPaintProperty('contours', 'line-color', token('--ink'));
 			map.setPaintProperty('seam-edge', 'line-color', token('--sheet'));
 		}),

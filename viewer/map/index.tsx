@@ -30,6 +30,8 @@ export const canvasNow = (): Canvas | null => standing;
 
 /** The record under the pointer, or at the map's middle when the keyboard moves it. */
 const pointed = signal(-1);
+/** Its ground on the screen, as points of a polygon. */
+const ring = signal('');
 
 export function MapView() {
 	const pick = useRef<Picker | null>(null);
@@ -61,6 +63,7 @@ export function MapView() {
 		scene.value;
 		pick.current = null;
 		pointed.value = -1;
+		ring.value = '';
 	});
 
 	const ready = (made: Canvas | null) => {
@@ -74,6 +77,19 @@ export function MapView() {
 		const { map } = made;
 		const picks = () => (pick.current ??= picker(scene.value!));
 		detach.current = attachTools(map, picks);
+		// Drawn over the map, not in it: a pointer must not cost a frame of a million swaths.
+		const outline = () => {
+			const s = scene.value;
+			const i = pointed.value;
+			ring.value =
+				s && i >= 0 && !Number.isNaN(s.corners_m[8 * i]!)
+					? ringOf(s, planeOf(s.facts.origin), i)
+							.map((p) => map.project(p))
+							.map((p) => `${p.x.toFixed(1)},${p.y.toFixed(1)}`)
+							.join(' ')
+					: '';
+		};
+		map.on('move', outline);
 		const read = (lon: number, lat: number) => {
 			const s = scene.value;
 			if (!s) return;
@@ -81,14 +97,7 @@ export function MapView() {
 			const i = picks().at(...plane.toLocal(lon, lat));
 			if (i === pointed.value) return;
 			pointed.value = i;
-			const source = map.getSource('record') as { setData(data: unknown): void } | undefined;
-			source?.setData({
-				type: 'FeatureCollection',
-				features:
-					i < 0
-						? []
-						: [{ type: 'Feature', properties: {}, geometry: { type: 'LineString', coordinates: ringOf(s, plane, i) } }],
-			});
+			outline();
 			lit.value = i < 0 ? null : { kind: 'record', record: i };
 		};
 		// While the hand moves the map there is nothing to read, and every frame counts.
@@ -113,6 +122,9 @@ export function MapView() {
 				<div class="map-stage">
 					<MapCanvas ready={ready} />
 					<div class="cross" aria-hidden="true" />
+					<svg class="pointed" aria-hidden="true">
+						<polygon points={ring.value} />
+					</svg>
 					<SwipeLine />
 					{status.value.kind === 'fault' && (
 						<div class="over">

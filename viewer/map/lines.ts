@@ -1,4 +1,4 @@
-/** Lines over the ground: outline, seams coloured by their jump, contours, the record pointed at. */
+/** Lines over the ground: outline, seams coloured by their jump, contours, what is being drawn. */
 import type { FeatureCollection } from 'geojson';
 import type { Map as MapLibre } from 'maplibre-gl';
 import type { Scene } from '../../lib/model/index.ts';
@@ -69,8 +69,6 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 		data: s.facts.outline ? { type: 'Feature', properties: {}, geometry: s.facts.outline } : nothing,
 	});
 	map.addLayer({ id: 'outline', type: 'line', source: 'outline', paint: { 'line-width': 1.4 } });
-	map.addSource('record', { type: 'geojson', data: nothing });
-	map.addLayer({ id: 'record-lit', type: 'line', source: 'record', paint: { 'line-width': 2 } });
 	map.addSource('drawn', { type: 'geojson', data: nothing });
 	map.addLayer({ id: 'drawn', type: 'line', source: 'drawn', paint: { 'line-width': 2, 'line-dasharray': [3, 2] } });
 }
