@@ -223,7 +223,9 @@ function cropShape({ members }: Sample, supports: Supports, range_m: number): Fl
 /** How alike two segments' slow errors are, 0…1. */
 function slowLikeness(segments: Segments, i: number, j: number): number {
 	if (segments.combine[i] !== segments.combine[j]) return 0;
-	return decay(Math.abs(segments.time_s[i]! - segments.time_s[j]!) / SLOW_S);
+	const apart_s = Math.abs(segments.time_s[i]! - segments.time_s[j]!);
+	// Records may have no time; then nothing is known of how alike their errors are.
+	return Number.isFinite(apart_s) ? decay(apart_s / SLOW_S) : 0;
 }
 
 /** Error covariance of two segments, the crop's part left out. */

@@ -12,6 +12,8 @@ const LEAST_PASSES = 2;
 const LEAST_JUDGED = 30;
 /** Deviations beyond this many robust standard deviations are not supported; field.json may overrule it. */
 const LIMIT = 3.5;
+/** No sensor repeats itself better than this: a log of one and the same value has no outliers. */
+const LEAST_SPREAD = 0.01;
 
 /**
  * The mechanical flags, and `lone` where neighbouring passes do not support a value.
@@ -56,7 +58,7 @@ export function loneRecords(input: {
 		const along = Float64Array.from(judged, (i) => stretch[segments.of[i]!]!);
 		const unsupported = [alone, along].map((off) => {
 			const centre = median(off);
-			const spread = mad(off, centre);
+			const spread = Math.max(mad(off, centre), LEAST_SPREAD);
 			return (k: number, local: number) => Math.abs(off[k]! - centre) > limit * Math.hypot(spread, local);
 		});
 		judged.forEach((i, k) => {

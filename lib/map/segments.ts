@@ -19,7 +19,7 @@ export interface Segments {
 	length_m: Float64Array;
 	width_m: Float64Array;
 	area_m2: Float64Array;
-	/** Middle of its records' times (for errors that are alike in time) and ground speed. */
+	/** Middle of its records' times (for errors that are alike in time; NaN without any) and ground speed. */
 	time_s: Float64Array;
 	speed_m_s: Float64Array;
 	records: Uint16Array;
@@ -118,6 +118,7 @@ function fill(
 	let x = 0;
 	let y = 0;
 	let time = 0;
+	let timed = 0;
 	let corrected = 0;
 	let monitor = 0;
 	let length = 0;
@@ -129,7 +130,11 @@ function fill(
 		area += a;
 		x += a * track.cutX_m[i]!;
 		y += a * track.cutY_m[i]!;
-		time += a * records.time_s[i]!;
+		const t = records.time_s[i]!;
+		if (Number.isFinite(t)) {
+			time += a * t;
+			timed += a;
+		}
 		corrected += a * corrected_kg_ha[i]!;
 		monitor += a * monitor_kg_ha[i]!;
 		length += recordLength_m(track, i);
@@ -150,7 +155,7 @@ function fill(
 	s.length_m[k] = length;
 	s.width_m[k] = length > 0 ? area / length : 0;
 	s.area_m2[k] = area;
-	s.time_s[k] = time / area;
+	s.time_s[k] = time / timed;
 	s.speed_m_s[k] = speed / area;
 	s.records[k] = Math.min(65_535, row.length);
 	s.yield_kg_ha[k] = corrected / area;

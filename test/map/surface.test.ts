@@ -201,3 +201,42 @@ describe('bands', () => {
 		for (const rings of polygons) expect(rings[0]).toHaveLength(5);
 	});
 });
+
+describe('odd logs', () => {
+	const run = (p: Plot) => {
+		const yields = rescale({ ...p, moisture: [] });
+		const s = fieldSurface({ ...p, yields }, silent);
+		return { lone: yields.flag.filter((f) => f > 0).length, s, cells: s.yield_kg_ha.filter(Number.isFinite).length };
+	};
+
+	it('of one and the same value are flat, with no outliers', () => {
+		const p = plot({ seed: 1, passes: 10, length_m: 100, factors: [1, 1] });
+		for (let i = 0; i < p.records.n; i++) p.account.account_kg[i] = p.account.monitor_kg[i] = 15;
+		const { lone, s, cells } = run(p);
+		expect(lone).toBe(0);
+		expect(cells).toBe(90);
+		const values = s.yield_kg_ha.filter(Number.isFinite);
+		expect(Math.max(...values) / Math.min(...values)).toBeCloseTo(1, 6);
+	});
+
+	it('without times or speeds, without passes, or with a receiver that leaps, are mapped all the same', () => {
+		const untimed = plot({ seed: 1, passes: 20, length_m: 200 });
+		untimed.track.speed_m_s.fill(Number.NaN);
+		untimed.records.time_s.fill(Number.NaN);
+		expect(run(untimed).cells).toBe(360);
+		const loose = plot({ seed: 1, passes: 20, length_m: 200 });
+		loose.track.passes = [];
+		loose.track.pass.fill(-1);
+		expect(run(loose).cells).toBe(360);
+		const leaping = plot({ seed: 1, passes: 20, length_m: 200 });
+		leaping.track.cutX_m[5] = 900_000;
+		leaping.track.cutY_m[6] = 9e6;
+		expect(run(leaping).cells).toBe(360);
+	});
+
+	it('of no grain at all give no map, and no fault', () => {
+		const p = plot({ seed: 1, passes: 10, length_m: 100 });
+		for (let i = 0; i < p.records.n; i++) p.account.account_kg[i] = p.account.monitor_kg[i] = 0;
+		expect(run(p).cells).toBe(0);
+	});
+});
