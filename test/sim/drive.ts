@@ -534,7 +534,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 		}
 		if (!active) break;
 	}
-	if (content > 50) offload(Math.max(t, cartFree));
+	while (content > 50) offload(Math.max(t, cartFree));
 	return {
 		work: machines.map((m) => m.work),
 		emptyings,
