@@ -153,7 +153,12 @@ function pairJump(
 	const sides = new Map(own.map((b) => [b.seam, sideOf(b, axis)]));
 	const seamwise = bySeam(own, jumpOf);
 	const values: SeamValue[] = [...seamwise].map(([seam, v]) => ({ seam, ...v, side: sides.get(seam)! }));
-	if (values.length === 0) return null;
+	if (values.length === 0)
+		return unknownJump(
+			first,
+			use.reduce((sum, i) => sum + seams[i]!.length_m, 0),
+			dry.sensed_pct,
+		);
 	const fit = combine(values, seams, still);
 	// The pattern's own uncertainty is common to all seams where one combine always had the same half.
 	const u = Math.hypot(fit.u, extra, halves ? halves.u_log * sameHalf(own, halves) : 0);
@@ -231,6 +236,26 @@ function pairJump(
 			}))
 			.filter((b) => Number.isFinite(b.log_jump)),
 		remarks,
+	};
+}
+
+/** A pair that meets, of which one has no factor: the same places in the list before and after correction. */
+function unknownJump(seam: Seam, length_m: number, moisture_diff_pct: number): SeamJump {
+	const nan = Number.NaN;
+	return {
+		combineA: seam.combineA,
+		combineB: seam.combineB,
+		before_pct: nan,
+		before_interval: [nan, nan],
+		after_pct: nan,
+		after_interval: [nan, nan],
+		moisture_diff_pct,
+		length_m,
+		log_jump: nan,
+		u_log: nan,
+		df: 0,
+		blocks: [],
+		remarks: [],
 	};
 }
 

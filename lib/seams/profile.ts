@@ -92,6 +92,7 @@ export function blocksOf(
 
 interface Sum {
 	mass: number;
+	corrected: number;
 	area: number;
 	aside: number;
 	water: number;
@@ -126,14 +127,18 @@ function across(
 		if (Math.abs(aside) > reach) continue;
 		const pass = track.pass[i]!;
 		if (pass < 0 || Math.abs(Math.sin(track.passes[pass]!.heading_rad - heading)) > 0.2) continue;
-		const k_i = factor ? factor[i]! : 1;
-		if (!Number.isFinite(k_i)) continue;
 		let sum = sums.get(pass);
-		if (!sum) sums.set(pass, (sum = { mass: 0, area: 0, aside: 0, water: 0, watered: 0, time: 0, count: 0, width: 0 }));
+		if (!sum)
+			sums.set(
+				pass,
+				(sum = { mass: 0, corrected: 0, area: 0, aside: 0, water: 0, watered: 0, time: 0, count: 0, width: 0 }),
+			);
 		// A header cuts no more than its width: what a swath was given beyond is a gap beside it, not ground it cut.
 		const usual = ground.usual_m[track.passes[pass]!.combine]!;
 		const area = track.area_m2[i]! * Math.min(1, usual / track.width_m[i]!);
-		sum.mass += account.account_kg[i]! * k_i;
+		// Without a factor the ground is there all the same, its corrected yield is not known.
+		sum.mass += account.account_kg[i]!;
+		sum.corrected += account.account_kg[i]! * (factor ? factor[i]! : 1);
 		sum.area += area;
 		sum.aside += aside;
 		sum.time += trackTime(track, pass);
@@ -211,7 +216,7 @@ function strand(p: { pass: number; s: Sum; across: number }, width_m: number): S
 		combine: -1,
 		across: p.across,
 		across_m: p.across * width_m,
-		logYield: Math.log(p.s.mass / p.s.area),
+		logYield: Math.log(p.s.corrected / p.s.area),
 		area_m2: p.s.area,
 		moisture_pct: p.s.watered > 0 ? p.s.water / p.s.watered : Number.NaN,
 		time_s: p.s.time / p.s.count,

@@ -133,6 +133,16 @@ test('one combine always on the same side is told', () => {
 	expect(jumps[0]!.remarks.join(' ')).toMatch(/always cut on the same side/);
 });
 
+test('a combine without a factor leaves the list of pairs as it was, its jump after correction not known', () => {
+	const made = makeGround({ ...sideBySide, combineOf: (p) => (p >> 1) % 3, factors: [1, 1.03, 0.98], seed: 14 });
+	const factor = Float64Array.from(made.records.combine, (c) => [1, Number.NaN, 0.98][c]!);
+	const before = jumpsOf(made).jumps;
+	const after = jumpsOf(made, [0, 0, 0], factor).jumps;
+	const pair = (j: (typeof before)[number]) => `${j.combineA}-${j.combineB}`;
+	expect(after.map(pair)).toEqual(before.map(pair));
+	expect(after.map((j) => Number.isFinite(j.after_pct))).toEqual([false, true, false]);
+});
+
 test('with the factors applied the jump is near zero and its interval holds the factors’ uncertainty', () => {
 	const made = makeGround({ ...sideBySide, seed: 10 });
 	const factor = Float64Array.from(made.records.combine, (c) => sideBySide.factors[c]!);
