@@ -63,10 +63,12 @@ export function layEven(path: Path, value: Float64Array, pieces: Pieces, new_m: 
 		const span = pieces.to_s[i]! - pieces.from_s[i]!;
 		if (!(span > 0)) continue;
 		const rate = (new_m[i]! * pieces.length_m[i]!) / span;
-		const from = Math.max(0, Math.ceil((pieces.from_s[i]! - t0_s) / step_s));
-		const to = Math.min(n - 1, Math.ceil((pieces.to_s[i]! - t0_s) / step_s) - 1);
-		for (let g = from; g <= to; g++) {
-			even.rate[g] = rate;
+		const from = (pieces.from_s[i]! - t0_s) / step_s;
+		const to = (pieces.to_s[i]! - t0_s) / step_s;
+		// Each step holds its share of the piece, so that edges stay where they are between steps.
+		for (let g = Math.max(0, Math.floor(from)); g < Math.min(n, Math.ceil(to)); g++) {
+			even.rate[g]! += rate * (Math.min(to, g + 1) - Math.max(from, g));
+			if (g + 0.5 < from || g + 0.5 >= to) continue;
 			even.over[g] = 1;
 			even.pass[g] = pieces.pass[i]!;
 		}

@@ -18,7 +18,7 @@ export const ASSUMED_SMEAR_S = 2;
 const RAMP_TOLD_S = 1;
 const RAMP_COMMON_S = 2.5;
 /** The same where the header runs from cut ground into the crop: the place is known to a few decimetres. */
-const RAMP_PLACED_S = 0.35;
+const RAMP_PLACED_S = 0.2;
 /** By how much seams and edges may differ by chance. */
 const APART_S = 0.5;
 /** Records this far apart are a slow log, seconds. */
@@ -48,7 +48,7 @@ export function findAllLags(
 			? null
 			: layEven(
 					path,
-					Float64Array.from(path.index, (i) => account.account_kg[i]! / records.interval_s[i]!),
+					Float64Array.from(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!),
 					pieces,
 					new_m,
 				),
@@ -117,6 +117,11 @@ export function findAllLags(
 		return { ...common, lag_s, u_s: 1 / Math.sqrt(weight), source: 'estimated' };
 	});
 	return { lags, flows };
+}
+
+/** What the sensor saw: accounted, but for flow that the account does not believe in at a pass's end. */
+function sensed_kg(account: Account, i: number): number {
+	return account.fault[i] === 4 ? account.monitor_kg[i]! : account.account_kg[i]!;
 }
 
 /** Has the user said where the antenna is? */
