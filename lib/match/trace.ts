@@ -179,7 +179,7 @@ function measure(
 	if (!stays(t, w, from, to, floor, ceiling, change)) return null;
 	const lasts = t[to]! - t[from]!;
 	// From one sample to the next: zeroed, not moved.
-	if (Math.abs(change) / Math.max(lasts, 1) > FASTEST_KG_S) return null;
+	if (Math.abs(change) / Math.max(lasts, 1) > FASTEST_KG_S || (to - from <= 1 && lasts <= 3)) return null;
 	return {
 		kind: sign > 0 ? 'dump' : 'offload',
 		start_s: t[from]!,
@@ -200,16 +200,20 @@ function edges(w: Float64Array, run: Run, floor: number, ceiling: number): Run {
 	const low = median(w.subarray(Math.max(floor, a - 6), a + 1));
 	const high = median(w.subarray(b, Math.min(ceiling, b + 6) + 1));
 	const change = high - low;
-	let from = a;
+	// Nearly there, and then on as long as it keeps moving at a good part of its pace.
+	const pace = Math.abs(w[run.to]! - w[run.from]!) / Math.max(1, run.to - run.from);
+	const goes = (i: number): boolean => (w[i + 1]! - w[i]!) * run.sign > 0.25 * pace;
+	let from = run.from;
 	let to = b;
 	for (let i = a; i < b; i++) {
-		// The last sample that is still at the old level, the first that has come to the new one.
 		if ((w[i]! - low) / change < 0.03) from = i;
 		if ((w[i]! - low) / change > 0.97) {
 			to = i;
 			break;
 		}
 	}
+	while (to < b && goes(to)) to++;
+	while (from > a && goes(from - 1)) from--;
 	return { sign: run.sign, from: Math.min(from, to - 1), to };
 }
 

@@ -1,0 +1,100 @@
+import { describe, expect, it } from 'vitest';
+import { accountMass } from '../../lib/match/account.ts';
+import type { LoadBook, Match, SeamJump, Track, Unloading } from '../../lib/model/index.ts';
+import { moistureOffsets } from '../../lib/reference/index.ts';
+import { bookOf, dump, offload, planOf, recordsOf, ticket } from '../match/hand.ts';
+
+/** A sensed 18 % and B 19 %; truly 18.6 and 18.7: offsets +0.6 and −0.3. */
+const records = recordsOf([
+	{ name: 'A', from_s: 0, to_s: 6000, flow: () => 8 },
+	{ name: 'B', from_s: 0, to_s: 6000, flow: () => 8 },
+]);
+for (let i = 0; i < records.n; i++) records.moisture_pct[i] = records.combine[i] === 0 ? 18 : 19;
+
+const unloading = (combine: number, n: number, dumpIndex: number): Unloading => ({
+	combine,
+	fill: `${'AB'[combine]}${n + 1}`,
+	start_s: 0,
+	end_s: 0,
+	u_s: 3,
+	from: 1000 * n,
+	to: 1000 * (n + 1),
+	account_kg: 8000,
+	u_account_kg: 0,
+	rest_kg: 0,
+	u_rest_kg: 30,
+	dump: dumpIndex,
+	ticket: -1,
+	unweighed: null,
+	deduced_kg: Number.NaN,
+});
+
+/** Loads of one dump of each combine; load i holds share[i] of A. */
+function field(certified: (shareA: number) => number, shares: number[]) {
+	const dumps = shares.flatMap((_, i) => [
+		dump(`A${i}`, 3 * i, 1000 * i, 8000),
+		dump(`B${i}`, 3 * i + 1, 1000 * i + 300, 8000),
+	]);
+	const offloads = shares.map((_, i) => offload(`L${i}`, 3 * i + 2, 1000 * i + 600, 16_000, `T${i}`));
+	const tickets = shares.map((a, i) =>
+		ticket(String(i), 1000 * i + 900, 16_000, { truckLoad: `T${i}`, moisture_pct: certified(a) }),
+	);
+	const unloadings = [
+		...shares.map((a, i) => ({ ...unloading(0, i, 2 * i), to: 1000 * i + 1000 * a, from: 1000 * i })),
+		...shares.map((a, i) => ({ ...unloading(1, i, 2 * i + 1), to: 1000 * i + 1000 * (1 - a), from: 1000 * i })),
+	];
+	const match = {
+		unloadings,
+		fates: dumps.map((_, i) => ({ dump: i, status: 'used' })),
+		weighings: [],
+		factors: [1, 1],
+	} as unknown as Match;
+	const book: LoadBook = bookOf(dumps, offloads, tickets);
+	const track = { moisture_pct: new Float64Array(records.n).fill(Number.NaN) } as unknown as Track;
+	return {
+		book,
+		plan: planOf(['A', 'B']),
+		records,
+		account: accountMass(records),
+		track,
+		match,
+		seams: [] as SeamJump[],
+	};
+}
+
+describe('moisture offsets', () => {
+	const truth = (a: number): number => a * 18.6 + (1 - a) * 18.7;
+
+	it('are solved together from loads that mix combines', () => {
+		const found = moistureOffsets(field(truth, [0.9, 0.2, 0.7, 0.1, 0.5, 0.8]));
+		expect(found[0]!.offset_pct).toBeCloseTo(0.6, 1);
+		expect(found[1]!.offset_pct).toBeCloseTo(-0.3, 1);
+		expect(found[0]).toMatchObject({ source: 'tickets', n: 6 });
+		expect(found[0]!.u_pct).toBeGreaterThan(0.05);
+		expect(found[0]!.u_pct).toBeLessThan(0.2);
+	});
+
+	it('loads of equal shares tell the mean alone; a seam tells the combines apart', () => {
+		const half = field(truth, [0.5, 0.5, 0.5, 0.5, 0.5]);
+		expect(moistureOffsets(half)[0]!.u_pct).toBeGreaterThan(0.3);
+		const jump = { combineA: 0, combineB: 1, moisture_diff_pct: -0.9, length_m: 2000 } as SeamJump;
+		const found = moistureOffsets({ ...half, seams: [jump] });
+		expect(found[0]!.offset_pct).toBeCloseTo(0.6, 1);
+		expect(found[1]!.offset_pct).toBeCloseTo(-0.3, 1);
+		expect(found[0]!.u_pct).toBeLessThan(0.2);
+	});
+
+	it('a ticket that stands far off is not believed', () => {
+		const one = field(truth, [0.9, 0.2, 0.7, 0.1, 0.5, 0.8]);
+		one.book.tickets[2]!.moisture_pct = 23;
+		expect(moistureOffsets(one)[0]!.offset_pct).toBeCloseTo(0.6, 1);
+	});
+
+	it('without a ticket nothing is known: 0 with u 0.6', () => {
+		const none = field(() => Number.NaN, [0.9, 0.2]);
+		expect(moistureOffsets(none)).toEqual([
+			{ combine: 0, offset_pct: 0, u_pct: 0.6, n: 0, source: 'none' },
+			{ combine: 1, offset_pct: 0, u_pct: 0.6, n: 0, source: 'none' },
+		]);
+	});
+});

@@ -1,0 +1,114 @@
+import { describe, expect, it } from 'vitest';
+import type { LoadBook } from '../../lib/model/index.ts';
+import { CERTIFIED_LIMIT_REL, joinTickets, scaleReference, toleranceDivisions } from '../../lib/reference/index.ts';
+import { bookOf, dump, offload, planOf, ticket } from '../match/hand.ts';
+
+const plan = planOf(['A']);
+
+/** Truck loads of two dumps and one offload each; `certified` over the cart's weight by load. */
+function loads(ratios: number[], dumpsOver = 1): LoadBook {
+	const dumps = ratios.flatMap((_, i) => [
+		dump(`D${2 * i}`, 3 * i, 3600 * i, (6000 + 100 * i) * dumpsOver),
+		dump(`D${2 * i + 1}`, 3 * i + 1, 3600 * i + 900, (7000 - 50 * i) * dumpsOver),
+	]);
+	const cart = (i: number): number => 13_000 + 50 * i;
+	const offloads = ratios.map((_, i) => offload(`L${i}`, 3 * i + 2, 3600 * i + 1200, cart(i), `T${i}`));
+	const tickets = ratios.map((r, i) => ticket(String(i), 3600 * i + 3000, r * cart(i), { truckLoad: `T${i}` }));
+	return bookOf(dumps, offloads, tickets);
+}
+
+describe('cart against tickets', () => {
+	it('is the ratio of sums with Cochran’s variance and a t interval', () => {
+		const ratios = [1.03, 1.034, 1.031, 1.029];
+		const found = scaleReference({ book: loads(ratios), plan });
+		const x = ratios.map((_, i) => 13_000 + 50 * i);
+		const y = ratios.map((r, i) => r * x[i]!);
+		const R = y.reduce((a, b) => a + b) / x.reduce((a, b) => a + b);
+		const mean = x.reduce((a, b) => a + b) / 4;
+		// v(R) = Σ (y − R x)² / (n (n − 1) x̄²): Cochran, Sampling Techniques, 3rd ed., ch. 6.
+		const u = Math.sqrt(y.reduce((s, v, i) => s + (v - R * x[i]!) ** 2, 0) / (4 * 3)) / mean;
+		expect(found.ratio).toBeCloseTo(R, 12);
+		expect(found).toMatchObject({ n: 4, source: 'tickets', df: 3, limit_rel: 0 });
+		// The certified scale's tolerance, rectangular, is added.
+		expect(found.u_rel).toBeCloseTo(Math.hypot(u / R, CERTIFIED_LIMIT_REL / Math.sqrt(3)), 12);
+		expect((found.interval[1] - found.interval[0]) / 2 / R).toBeGreaterThan(2 * found.u_rel);
+		expect(found.remarks).toEqual([]);
+	});
+
+	it('says so and goes by the dumps where dumps and offloads differ by more than chance', () => {
+		const found = scaleReference({ book: loads([1.03, 1.0302, 1.0299, 1.0301], 1.006), plan });
+		expect(found.ratio).toBeCloseTo(1.03 / 1.006, 3);
+		expect(found.remarks!.join(' ')).toMatch(/weighs dumps and offloads differently/);
+	});
+
+	it('does not use a truck that also took grain straight from a combine, nor one that stands apart', () => {
+		const book = loads([1.03, 1.031, 1.029, 1.03, 1.12]);
+		book.tickets[1]!.combine = 'A';
+		const found = scaleReference({ book, plan });
+		expect(found.n).toBe(3);
+		expect(found.loads[1]).toMatchObject({ used: false });
+		expect(found.loads[1]!.reason).toMatch(/straight from a combine/);
+		expect(found.loads[4]!.reason).toMatch(/over the cart's weight/);
+		expect(found.ratio).toBeCloseTo(1.03, 3);
+	});
+
+	it('cautions where fewer than three loads speak', () => {
+		expect(scaleReference({ book: loads([1.03, 1.031]), plan }).remarks!.join(' ')).toMatch(/three to five/);
+		const one = scaleReference({ book: loads([1.03]), plan });
+		expect(one.n).toBe(1);
+		expect(one.u_rel).toBeGreaterThan(0.003);
+		expect(one.remarks!.join(' ')).toMatch(/one truck load/);
+	});
+
+	it('without tickets the limits stand: 1 % said, 5 % not', () => {
+		const book = { ...loads([1, 1]), tickets: [] };
+		const said = { limit_pct: 1, size_kg: null, reading_a_kg: null, reading_b_rel: null };
+		const one = scaleReference({ book, plan: planOf(['A'], { scales: { cart: said } }) });
+		expect(one).toMatchObject({ ratio: 1, source: 'limit', limit_rel: 0.01, n: 0 });
+		expect(one.u_rel).toBeCloseTo(0.01 / Math.sqrt(3), 12);
+		// 95 % of a rectangular distribution lie within 0.95 of its half-width.
+		expect(one.interval[1]).toBeCloseTo(1.0095, 12);
+		const none = scaleReference({ book, plan });
+		expect(none.limit_rel).toBe(0.05);
+		expect(none.remarks!.join(' ')).toMatch(/5 %/);
+	});
+
+	it('nothing weighed, no reference', () => {
+		expect(scaleReference({ book: bookOf([]), plan }).source).toBe('none');
+	});
+});
+
+describe('tickets without a load number', () => {
+	it('are joined to offloads in order, by time and weight, at one ratio', () => {
+		const book = loads([1.03, 1.031, 1.029, 1.03, 1.0305]);
+		for (const o of book.offloads) o.truckLoad = null;
+		// Only some trucks have a ticket.
+		book.tickets = [book.tickets[0]!, book.tickets[2]!, book.tickets[4]!].map((t) => ({ ...t, truckLoad: null }));
+		const joined = joinTickets(book);
+		expect(joined.offloads.map((o) => o.truckLoad)).toEqual(['ticket 0', null, 'ticket 2', null, 'ticket 4']);
+		expect(scaleReference({ book, plan }).ratio).toBeCloseTo(1.03, 2);
+		// The book itself is left alone.
+		expect(book.offloads.every((o) => o.truckLoad === null)).toBe(true);
+	});
+
+	it('are left alone where no ratio makes them agree', () => {
+		const book = loads([1.03, 1.09, 0.97]);
+		for (const o of book.offloads) o.truckLoad = null;
+		book.tickets = book.tickets.map((t, i) => ({ ...t, truckLoad: null, net_kg: t.net_kg * [0.8, 1.4, 0.6][i]! }));
+		expect(joinTickets(book).offloads.every((o) => o.truckLoad === null)).toBe(true);
+	});
+});
+
+describe('class III L maintenance tolerance (NIST Handbook 44, 2.20, Table 6)', () => {
+	it.each([
+		[400, 1],
+		[500, 1],
+		[501, 2],
+		[1000, 2],
+		[1001, 3],
+		// 80,000 lb on a scale of 20 lb divisions: 160 lb.
+		[4000, 8],
+	])('%i divisions: %i', (load, tolerance) => {
+		expect(toleranceDivisions(load)).toBe(tolerance);
+	});
+});
