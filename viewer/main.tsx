@@ -3,11 +3,12 @@
  * dynamic import, so that the first picture fetches only the map. The load book is viewer/book/index.tsx and
  * exports `Book`, a component without props.
  */
-import { type Signal, signal } from '@preact/signals';
+import { effect, type Signal, signal } from '@preact/signals';
 import { type ComponentType, render } from 'preact';
 import './style/base.css';
 import './style/work.css';
 import { Choice, Shell } from './shell.tsx';
+import { scene } from './store/field.ts';
 import { show, type View, view } from './store/settings.ts';
 import { strings } from './strings/index.ts';
 import { stop } from './work/client.ts';
@@ -30,6 +31,11 @@ function room(name: View, from: Signal<Partial<Record<View, ComponentType>>>): C
 	rooms[name]().then((c) => (from.value = { ...from.value, [name]: c }));
 	return null;
 }
+
+effect(() => {
+	const name = scene.value?.facts.field.name;
+	document.title = name ? `${name} · ${t.name}` : t.name;
+});
 
 function Page() {
 	const Room = room(view.value, loaded);

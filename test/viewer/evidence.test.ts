@@ -86,6 +86,20 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 			expect(differing(dark, await pixels(page, 120))).toBeGreaterThan(3);
 		}));
 
+	it('tells a seam’s jump from its line on the map', () =>
+		on(async (page) => {
+			await page.getByRole('button', { name: 'Seams', exact: true }).click();
+			await rest(page);
+			const box = (await page.locator('.map-canvas').boundingBox())!;
+			const readout = page.getByRole('region', { name: 'Record under the pointer' });
+			// Seams run north and south: a walk across the field meets one.
+			for (let x = 0.55; x < 0.8; x += 0.004) {
+				await page.mouse.move(box.x + box.width * x, box.y + box.height * 0.55);
+				if ((await readout.textContent())!.startsWith('Seam of A against B')) break;
+			}
+			expect(await readout.textContent()).toMatch(/^Seam of A against B: \+\d+\.\d % as recorded/);
+		}));
+
 	it('takes names from files as text, never as markup', () =>
 		on(async (page) => {
 			await page.getByText('1 given but not used').click();

@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { packScene, unpackScene } from '../../lib/model/index.ts';
 import { breaksFor, histogram, moveBreak, sortedSample } from '../../viewer/map/breaks.ts';
+import { cellAt } from '../../viewer/map/cell.ts';
 import { picker } from '../../viewer/map/pick.ts';
 import { planeOf } from '../../viewer/map/plane.ts';
 import { gridQuads, swathQuads } from '../../viewer/map/quads.ts';
@@ -68,6 +69,13 @@ describe('ground', () => {
 			expect(pick.at((c[0]! + c[4]!) / 2, (c[1]! + c[5]!) / 2)).toBe(i);
 		}
 		expect(pick.at(5000, 5000)).toBe(-1);
+	});
+
+	it('finds the cell of the grid', () => {
+		const [x, y] = scene.facts.grid!.corners_m[0]!;
+		expect(cellAt(scene, x + 14, y + 1)).toBe(1);
+		expect(cellAt(scene, x + 1, y + 24)).toBe(2 * scene.facts.grid!.columns);
+		expect(cellAt(scene, x - 1, y + 1)).toBe(-1);
 	});
 
 	it('goes to degrees and back', () => {

@@ -105,7 +105,18 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 			await write('contours.geojson', contoursGeojson(run) as Iterable<Uint8Array>),
 			await write('map.tif', [await mapTif(run)]),
 		];
-		await page.getByLabel('Open files…').setInputFiles(files);
+		// Dropped on the page, as from a file manager.
+		const given = files.map((f) => ({
+			name: f.slice(f.lastIndexOf('/') + 1),
+			text: readFileSync(f).toString('base64'),
+		}));
+		await page.evaluate((list) => {
+			const data = new DataTransfer();
+			for (const { name, text: t } of list) {
+				data.items.add(new File([Uint8Array.from(atob(t), (c) => c.charCodeAt(0))], name));
+			}
+			window.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+		}, given);
 		await opened(page);
 		expect(await factors(page)).toEqual(expected());
 		expect(new Set((await pixels(page)).map(String)).size).toBeGreaterThan(40);
@@ -207,6 +218,33 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		const json = JSON.parse(await saveField(page)) as { name: string; pins: { dumps: unknown } };
 		expect(json.pins.dumps).toEqual({ [used.id]: { status: 'aside' } });
 		expect(json.name).toBe(run.result.field.name);
+		expect(errors).toEqual([]);
+		await context.close();
+	});
+
+	it('pins the clock, a factor and a threshold, each with its effect', async () => {
+		const { page, context, errors } = await openPage(browser);
+		await page.goto(served.url);
+		await pictured(page);
+		const effect = page.getByRole('status', { name: 'Effect of the last change' });
+		const [name] = run.field.records.combines;
+		await page.getByText('Overrule a factor').click();
+		await page.getByLabel('Own value').first().fill('0.9');
+		await page.getByLabel('Own value').first().press('Enter');
+		await expect.poll(() => effect.textContent(), { timeout: 90_000 }).toContain(`${name}: `);
+		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('→ 0.9000');
+		await page.getByText('Cart clock:').click();
+		const seconds = Math.round(run.result.clock.offset_s! + 20);
+		await page.getByLabel('Seconds to add').fill(String(seconds));
+		await page.getByLabel('Seconds to add').press('Enter');
+		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Cart clock');
+		await page.getByText('Overrule what is kept out').click();
+		await page.getByLabel('new width below this is too narrow, m').fill('3');
+		await page.getByLabel('new width below this is too narrow, m').press('Enter');
+		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Threshold: new width');
+		const json = JSON.parse(await saveField(page)) as { pins: unknown; flags: unknown };
+		expect(json.pins).toEqual({ factors: { [name!]: { value: 0.9 } }, clock_offset_s: seconds });
+		expect(json.flags).toEqual({ narrow: 3 });
 		expect(errors).toEqual([]);
 		await context.close();
 	});

@@ -11,6 +11,7 @@ import { Mapping } from '../work/mapping.tsx';
 import { OpenButtons } from '../work/menu.tsx';
 import { toMap } from '../work/open.ts';
 import { type Canvas, MapCanvas } from './canvas.tsx';
+import { cellAt } from './cell.ts';
 import { Controls } from './controls.tsx';
 import { Legend } from './legend.tsx';
 import { ringOf } from './lines.ts';
@@ -20,7 +21,7 @@ import { Profile } from './profile.tsx';
 import { ReadOut } from './readout.tsx';
 import { Replay } from './replay.tsx';
 import { SelectionPanel } from './selection.tsx';
-import { before, layer, swipe, tool } from './state.ts';
+import { before, layer, overlays, swipe, tool } from './state.ts';
 import { SwipeLine } from './swipe.tsx';
 import { attachTools, profile, profilePass } from './tools.ts';
 
@@ -30,6 +31,8 @@ export const canvasNow = (): Canvas | null => standing;
 
 /** The record under the pointer, or at the map's middle when the keyboard moves it. */
 const pointed = signal(-1);
+/** The grid's cell there, while the grid is what is drawn. */
+const cell = signal(-1);
 /** Its ground on the screen, as points of a polygon. */
 const ring = signal('');
 
@@ -94,7 +97,9 @@ export function MapView() {
 			const s = scene.value;
 			if (!s) return;
 			const plane = planeOf(s.facts.origin);
-			const i = picks().at(...plane.toLocal(lon, lat));
+			const [x, y] = plane.toLocal(lon, lat);
+			cell.value = layer.value.ground === 'grid' ? cellAt(s, x, y) : -1;
+			const i = picks().at(x, y);
 			if (i === pointed.value) return;
 			pointed.value = i;
 			outline();
@@ -102,11 +107,20 @@ export function MapView() {
 		};
 		// While the hand moves the map there is nothing to read, and every frame counts.
 		map.on('mousemove', (e) => {
-			if (!map.isMoving()) read(e.lngLat.lng, e.lngLat.lat);
+			if (map.isMoving()) return;
+			const seam = overlays.value.seams ? map.queryRenderedFeatures(e.point, { layers: ['seams'] })[0] : undefined;
+			if (seam) {
+				lit.value = { kind: 'seam', seam: seam.properties.seam as number };
+				pointed.value = -1;
+				outline();
+			} else {
+				if (lit.value?.kind === 'seam') lit.value = null;
+				read(e.lngLat.lng, e.lngLat.lat);
+			}
 		});
 		map.on('click', (e) => read(e.lngLat.lng, e.lngLat.lat));
 		map.on('mouseout', () => {
-			if (lit.value?.kind === 'record') lit.value = null;
+			if (lit.value?.kind === 'record' || lit.value?.kind === 'seam') lit.value = null;
 		});
 		map.on('moveend', () => {
 			// Moved by keys: what lies in the middle is read, under the cross-hair.
@@ -140,7 +154,7 @@ export function MapView() {
 				<div class="map-foot">
 					<Profile />
 					<Replay />
-					<ReadOut record={pointed.value} />
+					<ReadOut record={pointed.value} cell={cell.value} />
 				</div>
 			</div>
 			<Evidence />

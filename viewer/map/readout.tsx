@@ -1,11 +1,27 @@
 /** What the record under the pointer says. */
-import { scene } from '../store/field.ts';
-import { clockTime, number, shownAs, signed } from '../store/format.ts';
+import { lit, scene } from '../store/field.ts';
+import { clockTime, number, quantity, shownAs, signed } from '../store/format.ts';
 import { strings } from '../strings/index.ts';
 
-export function ReadOut(props: { record: number }) {
+export function ReadOut(props: { record: number; cell: number }) {
 	const s = scene.value;
 	const t = strings.map;
+	const pointed = lit.value;
+	const seam = pointed?.kind === 'seam' ? s?.facts.seams[pointed.seam] : null;
+	if (s && seam) {
+		return (
+			<section class="readout" aria-label={t.readout}>
+				<p>
+					{t.seamBetween(
+						s.facts.combines[seam.combineA]!,
+						s.facts.combines[seam.combineB]!,
+						seam.log_jump === null ? null : signed(100 * (Math.exp(seam.log_jump) - 1), 1),
+						quantity(seam.length_m, 'length', s.facts.field.crop, 0),
+					)}
+				</p>
+			</section>
+		);
+	}
 	if (!s || props.record < 0) {
 		return (
 			<section class="readout" aria-label={t.readout}>
@@ -64,6 +80,15 @@ export function ReadOut(props: { record: number }) {
 						{number(s.speed_m_s[i]! * v.factor, v.digits)} {v.unit}
 					</dd>
 				</div>
+				{props.cell >= 0 && (
+					<div>
+						<dt>{t.cell}</dt>
+						<dd>
+							{number(s.gridYield_kg_ha[props.cell]! * y.factor, y.digits)}{' '}
+							<span class="soft">± {number(1.96 * s.gridSe_kg_ha[props.cell]! * y.factor, y.digits)}</span>
+						</dd>
+					</div>
+				)}
 				<div>
 					<dt>{t.layers.flag}</dt>
 					<dd class={flag ? 'warn' : ''}>

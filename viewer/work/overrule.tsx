@@ -1,4 +1,5 @@
 /** Overruling: each control makes one step, kept and undone like any other; the map follows at once. */
+import { useSignal } from '@preact/signals';
 import type { FactorForm, Pins, Scene } from '../../lib/model/index.ts';
 import { PlotBox, token } from '../evidence/plot.tsx';
 import { edits, restep, step } from '../store/edits.ts';
@@ -127,8 +128,10 @@ export function Clock({ s }: { s: Scene }) {
 	const { clock } = s.facts.result;
 	const fit = s.facts.evidence?.clockFit ?? [];
 	const pinned = edits.value.pins.clock_offset_s;
-	const now = pinned ?? clock.offset_s ?? 0;
-	const reach = Math.max(600, Math.ceil(Math.abs(now) / 600) * 600 + 300);
+	const dragged = useSignal<number | null>(null);
+	const stands = pinned ?? clock.offset_s ?? 0;
+	const now = dragged.value ?? stands;
+	const reach = Math.max(600, Math.ceil(Math.abs(stands) / 600) * 600 + 300);
 	const shown = fit.filter((p) => Math.abs(p.offset_s) <= reach && Number.isFinite(p.cost));
 	return (
 		<details>
@@ -142,7 +145,7 @@ export function Clock({ s }: { s: Scene }) {
 				{shown.length > 2 && (
 					<PlotBox
 						label={t.clockPlot}
-						on={s}
+						on={`${fit.length}/${now}`}
 						options={(P) => ({
 							height: 80,
 							marginLeft: 12,
@@ -167,8 +170,10 @@ export function Clock({ s }: { s: Scene }) {
 							value={now}
 							aria-label={t.clockDrag}
 							aria-valuetext={duration(now)}
+							onInput={(e) => (dragged.value = e.currentTarget.valueAsNumber)}
 							onChange={(e) => {
 								const v = e.currentTarget.valueAsNumber;
+								dragged.value = null;
 								pin(t.clock, (pins) => ({ ...pins, clock_offset_s: v }), true);
 							}}
 						/>
