@@ -61,6 +61,7 @@ describe.each<[Size, string]>([
 	['phone', 'sun'],
 	['tablet', 'light'],
 	['upright', 'dark'],
+	['lying', 'light'],
 ])('on a %s in the %s theme', (size, theme) => {
 	it('every target is 56 px at least, nothing runs off the side, nobody is shut out', async () => {
 		const page = await full(size, theme);

@@ -94,6 +94,7 @@ export const SIZES = {
 	tablet: { width: 1280, height: 800 },
 	upright: { width: 800, height: 1280 },
 	phone: { width: 390, height: 844 },
+	lying: { width: 844, height: 390 },
 } as const;
 export type Size = keyof typeof SIZES;
 
@@ -150,6 +151,7 @@ export async function startField(page: Page, name?: string): Promise<void> {
 /** Goes to one of the book's pages as a finger would. */
 export async function goTo(page: Page, name: string): Promise<void> {
 	const nav = page.getByRole('navigation', { name: 'Pages of the load book' });
+	await nav.waitFor();
 	const there = nav.getByRole('button', { name: new RegExp(`^${name}`) });
 	if (!(await there.isVisible())) await nav.getByRole('button', { name: 'More' }).tap();
 	await there.tap();

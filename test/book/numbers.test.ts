@@ -13,6 +13,7 @@ import {
 	totals,
 } from '../../lib/book/index.ts';
 import { cropNamed, dryWeight, POUND_KG, waterShrink_pct_per_point } from '../../lib/units/index.ts';
+import { en } from '../../viewer/strings/en.ts';
 import { dump, ground, truckLoad, Writer } from './build.ts';
 import { dayActs, dayBook } from './day.ts';
 
@@ -84,8 +85,12 @@ describe('the hand-worked examples hold', () => {
 		expect(moreDumps({ scatter_rel: 0.02, n: 3 }, 0.005, 0.01)).toBe(Number.POSITIVE_INFINITY);
 	});
 
-	it('each says where it can be looked up', () => {
-		for (const e of EXAMPLES) expect(e.source.length).toBeGreaterThan(5);
+	it('each is worked on the page to the answer that is held here, and says where it can be looked up', () => {
+		for (const e of EXAMPLES) {
+			expect(e.source.length).toBeGreaterThan(5);
+			const shown = en.book.workedSteps[e.id].join(' ');
+			expect(shown).toContain(e.id === 'ratio' ? e.answer.toFixed(4) : String(e.answer));
+		}
 	});
 });
 

@@ -3,14 +3,14 @@ import jsQR from 'jsqr';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import QRCode from 'qrcode';
 import { type Codes, type Entry, fromCodes, takeCode } from '../../lib/book/index.ts';
-import { Care, Sheet } from './parts.tsx';
+import { Care, Pick, Sheet } from './parts.tsx';
 import { t } from './words.ts';
 
 /** Milliseconds that one code stands: time for a camera to find it. */
 const STANDS_MS = 900;
 const QUIET = 4;
 
-export function CodeShow(props: { codes: string[]; close: () => void }) {
+export function CodeShow(props: { codes: string[]; dumps: number; choose: (n: number) => void; close: () => void }) {
 	const { codes } = props;
 	const [at, setAt] = useState(0);
 	const [runs, setRuns] = useState(codes.length > 1);
@@ -21,6 +21,12 @@ export function CodeShow(props: { codes: string[]; close: () => void }) {
 	}, [runs, codes.length]);
 	return (
 		<Sheet title={t.showCodes} close={props.close}>
+			<Pick
+				label={t.codesFor}
+				options={[3, 10, 40].map((n) => [String(n), t.lastDumps(n)] as const)}
+				value={String(props.dumps)}
+				choose={(n) => props.choose(Number(n))}
+			/>
 			<p>{t.codesText}</p>
 			<Code text={codes[at]!} label={t.codeOf(at + 1, codes.length)} />
 			<div class="buttons">

@@ -1,12 +1,15 @@
 /** Keeping the book safe and moving it: storage, backup, joining two tablets' books, codes, files for the field folder. */
-import { signal } from '@preact/signals';
+import { computed, signal } from '@preact/signals';
 import {
 	bookOf,
 	type Entry,
 	exportField,
 	find,
+	inOrder,
+	kept,
 	mergeBooks,
 	readBackup,
+	things,
 	toCodes,
 	writeBackup,
 } from '../../lib/book/index.ts';
@@ -21,7 +24,9 @@ import { dayOf, t } from './words.ts';
 
 const persisted = signal<boolean | null>(null);
 const joined = signal<{ added: number; conflicts: number } | { failed: string } | null>(null);
-const codes = signal<string[] | null>(null);
+/** How many of the last dumps are shown as codes; null = none. */
+const giving = signal<number | null>(null);
+const codes = computed(() => (giving.value === null ? null : toCodes(lastRows(giving.value))));
 const taking = signal(false);
 
 export function KeepPage() {
@@ -63,7 +68,7 @@ export function KeepPage() {
 				<p class="soft">{t.joinText}</p>
 				<div class="buttons">
 					<FileButton label={t.joinFile} accept=".json,application/json" take={takeBackup} />
-					<button type="button" onClick={() => (codes.value = toCodes(lately()))}>
+					<button type="button" onClick={() => (giving.value = 3)}>
 						{t.showCodes}
 					</button>
 					<button type="button" onClick={() => (taking.value = true)}>
@@ -108,7 +113,15 @@ export function KeepPage() {
 				</section>
 			)}
 			<WithLogs />
-			{codes.value && <CodeShow codes={codes.value} close={() => (codes.value = null)} />}
+			{codes.value && (
+				<CodeShow
+					key={giving.value}
+					codes={codes.value}
+					dumps={giving.value!}
+					choose={(n) => (giving.value = n)}
+					close={() => (giving.value = null)}
+				/>
+			)}
 			{taking.value && (
 				<CodeTake
 					take={async (entries) => {
@@ -174,16 +187,23 @@ async function join(entries: readonly Entry[]): Promise<void> {
 	}
 }
 
-/** What goes over by codes: today's rows with everything that they name, so that they read alone. */
-function lately(): Entry[] {
-	const since = now_s() - 12 * 3600;
-	const recent = book.value.entries.filter((e) => e.at_s >= since);
-	const wanted = new Set(recent.map((e) => e.thing));
+/** What goes over by codes: the last dumps with all that came with them, and everything that they name. */
+function lastRows(dumps: number): Entry[] {
+	const all = kept(book.value, 'dump').sort(inOrder).slice(-dumps);
+	const since = all[0]?.v.time_s ?? 0;
+	const wanted = new Set(
+		book.value.entries
+			.filter((e) => Number(things(book.value).get(e.thing)!.values.time_s ?? -1) >= since)
+			.map((e) => e.thing),
+	);
 	const named = new Set<string>();
 	const collect = (v: unknown) => {
 		if (typeof v === 'string') named.add(v);
 		else if (Array.isArray(v)) v.forEach(collect);
 	};
 	for (const e of book.value.entries) if (wanted.has(e.thing)) for (const v of Object.values(e.set)) collect(v);
+	// A load names its truck and destination in turn.
+	for (const e of book.value.entries)
+		if (e.kind === 'load' && named.has(e.thing)) for (const v of Object.values(e.set)) collect(v);
 	return book.value.entries.filter((e) => wanted.has(e.thing) || named.has(e.thing));
 }

@@ -118,7 +118,7 @@ export function Worked(props: { id: Example['id'] }) {
 		<details class="worked">
 			<summary>{t.worked[props.id]}</summary>
 			<ol>
-				{e.steps.map((s) => (
+				{t.workedSteps[props.id].map((s) => (
 					<li key={s}>{s}</li>
 				))}
 			</ol>
