@@ -254,6 +254,8 @@ function plateau(
 		const u = Math.max(noise.still, mad(still)) * Math.sqrt(2 / still.length);
 		return { kg: median(still), u_kg: Math.max(3, u), settled: true, at_s: median(stillTimes) };
 	}
+	const later = standLater(t, w, moving, noise, edge, limit, way);
+	if (later) return later;
 	if (still.length > 0 && all.length < 6) {
 		return { kg: median(still), u_kg: noise.moving, settled: false, at_s: median(stillTimes) };
 	}
@@ -266,6 +268,43 @@ function plateau(
 		settled: false,
 		at_s: median(times),
 	};
+}
+
+/** A stand is looked for so long after (or before) a transfer on the move, seconds. */
+const LATER_S = 420;
+
+/**
+ * The next stand after a transfer on the move (or the last one before it): the load is the same, the zero has drifted.
+ * null where there is none, or where the indicator was zeroed on the way.
+ */
+function standLater(
+	t: Float64Array,
+	w: Float64Array,
+	moving: Int8Array,
+	noise: { still: number; moving: number },
+	edge: number,
+	limit: number,
+	way: 1 | -1,
+): Plateau | null {
+	let run: number[] = [];
+	let times: number[] = [];
+	for (let i = edge + way; (limit - i) * way >= 0 && Math.abs(t[i]! - t[edge]!) <= LATER_S; i += way) {
+		if (moving[i] !== 0) {
+			if (run.length >= 2 * ENOUGH) break;
+			run = [];
+			times = [];
+			continue;
+		}
+		if (run.length > 0 && Math.abs(w[i]! - run[run.length - 1]!) > 8 * noise.still + 60) break;
+		run.push(w[i]!);
+		times.push(t[i]!);
+		if (run.length >= 30) break;
+	}
+	// The first seconds of a stand still swing.
+	const steady = run.slice(Math.min(3, Math.floor(run.length / 3)));
+	if (steady.length < ENOUGH) return null;
+	const u = Math.max(noise.still, mad(steady)) * Math.sqrt(2 / steady.length);
+	return { kg: median(steady), u_kg: Math.max(5, u), settled: false, at_s: median(times) };
 }
 
 /** A trace event this near to a row of the cart log, in time and weight, is that row. */
