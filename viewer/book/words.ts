@@ -68,14 +68,22 @@ export function whenExactly(time_s: number): string {
 	}).format(time_s * 1000);
 }
 
+const days = new Map<string, Intl.DateTimeFormat>();
+
 /** The day of a time in a zone, as 2026-10-07. */
 export function dayOf(time_s: number, timeZone: string | null): string {
-	const parts = new Intl.DateTimeFormat('en-CA', {
-		year: 'numeric',
-		month: '2-digit',
-		day: '2-digit',
-		timeZone: timeZone ?? undefined,
-	}).formatToParts(time_s * 1000);
+	const zone = timeZone ?? '';
+	let format = days.get(zone);
+	if (!format) {
+		format = new Intl.DateTimeFormat('en-CA', {
+			year: 'numeric',
+			month: '2-digit',
+			day: '2-digit',
+			timeZone: timeZone ?? undefined,
+		});
+		days.set(zone, format);
+	}
+	const parts = format.formatToParts(time_s * 1000);
 	const part = (type: string) => parts.find((p) => p.type === type)?.value ?? '';
 	return `${part('year')}-${part('month')}-${part('day')}`;
 }
