@@ -1,5 +1,5 @@
 import { compareCombines } from '../compare/index.ts';
-import { solveFactors } from '../factor/index.ts';
+import { afterFactors, solveFactors } from '../factor/index.ts';
 import { fieldSurface, rescale } from '../map/index.ts';
 import { accountMass } from '../match/account.ts';
 import { matchField } from '../match/index.ts';
@@ -48,15 +48,16 @@ export function solveField(field: Field, progress: Progress = silent): Run {
 	const unknownMoisture = records.combines.map(() => 0);
 	const rough = seamJumps({ records, account, track, seams, factor: null, moistureOffset_pct: unknownMoisture });
 
-	const match = matchField({ records, account, track, book, plan, reference, seams: rough }, progress);
-	const moisture = moistureOffsets({ book, plan, records, account, track, match, seams: rough });
+	const aligned = matchField({ records, account, track, book, plan, reference, seams: rough }, progress);
+	const moisture = moistureOffsets({ book, plan, records, account, track, match: aligned, seams: rough });
 	const moistureOffset_pct = moisture.map((m) => m.offset_pct);
 	const before = seamJumps({ records, account, track, seams, factor: null, moistureOffset_pct });
 
 	const factors = solveFactors(
-		{ records, account, track, match, reference, seams, jumps: before, book, plan },
+		{ records, account, track, match: aligned, reference, seams, jumps: before, moisture, book, plan },
 		progress,
 	);
+	const match = afterFactors(aligned, factors);
 	const yields = rescale({ records, account, track, factors, moisture, plan });
 	const surface = fieldSurface({ records, account, track, yields, plan }, progress);
 
@@ -74,6 +75,7 @@ export function solveField(field: Field, progress: Progress = silent): Run {
 		...jump,
 		after_pct: after[i]?.after_pct ?? jump.after_pct,
 		after_interval: after[i]?.after_interval ?? jump.after_interval,
+		remarks: [...new Set([...jump.remarks, ...(after[i]?.remarks ?? [])])],
 	}));
 
 	const comparison = compareCombines({ records, account, track, match, factors, moisture, seams, jumps, plan });
