@@ -113,6 +113,15 @@ describe('report', () => {
 		expect([...read.querySelectorAll('td')].filter((c) => c.textContent === NASTY).length).toBeGreaterThanOrEqual(3);
 	});
 
+	it('says where a factor drifts, and on what the level rests', () => {
+		const r = madeRun();
+		for (const f of r.factors.factors) Object.assign(f, { form: 'trend', source: 'total' });
+		const text = textOf(r).replace(/\s+/g, ' ');
+		expect(text).toContain('multiplied by 0.9412 on the whole (a slow drift).');
+		expect(text).toContain('The level rests on one weight of the whole field.');
+		expect(text).not.toContain('The cart was checked on');
+	});
+
 	it('runs without any weight, and says that the level is not known', () => {
 		const bare = textOf(madeRun({ weights: false }));
 		expect(bare).toContain('not how much');

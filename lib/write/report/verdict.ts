@@ -1,6 +1,6 @@
 import type { Run } from '../../model/index.ts';
 import { html, type Markup } from './html.ts';
-import { errorOf, known, list, type Say } from './say.ts';
+import { errorOf, FORM, known, list, type Say } from './say.ts';
 
 /** The first thing read: how far off each monitor is, what the field weighed, whether the combines now agree. */
 export function verdict(run: Run, say: Say): Markup {
@@ -43,7 +43,7 @@ function combineSentences(run: Run, say: Say): string[] {
 		const range = `95 %: ${say.signed(low, 1)} to ${say.signed(high, 1)} %`;
 		if (!sure) return [`Combine ${name} weighs true within what can be told (${say.signed(error, 1)} %; ${range}).`];
 		return [
-			`Combine ${name} reads ${say.number(Math.abs(error), 1)} % ${error > 0 ? 'high' : 'low'} (${range}): its yields are multiplied by ${say.number(f.value, 4)}.`,
+			`Combine ${name} reads ${say.number(Math.abs(error), 1)} % ${error > 0 ? 'high' : 'low'} (${range}): its yields are multiplied by ${say.number(f.value, 4)}${f.form === 'constant' ? '' : ` on the whole (${FORM[f.form]})`}.`,
 		];
 	});
 }
@@ -64,6 +64,11 @@ function levelSentence(run: Run, say: Say): string | null {
 	const { reference, factors } = run;
 	if (!factors.factors.some(known)) {
 		return 'No weight speaks for this field. The map shows where there was more and where less, not how much.';
+	}
+	const sources = new Set(factors.factors.filter(known).map((f) => f.source));
+	if (!sources.has('dumps')) {
+		if (sources.has('tickets')) return 'The level rests on certified tickets.';
+		if (sources.has('total')) return 'The level rests on one weight of the whole field.';
 	}
 	if (reference.source === 'tickets') {
 		return `The cart was checked on ${say.number(reference.n, 0)} truck load${reference.n === 1 ? '' : 's'} of certified weight.`;
