@@ -32,7 +32,7 @@ const STEADY_S = 8;
 const BOUND = 0.16;
 
 /** A gain of so many standard errors is clear. */
-const CLEARLY = 1.5;
+const CLEARLY = 2;
 /** What not knowing the antenna's place adds, seconds. */
 const AHEAD_S = 0.3;
 
@@ -166,7 +166,8 @@ export function findLags(
 		settleLags(ready, mine, usable, lag, free);
 		// An antenna elsewhere must explain the flow clearly better, fold by fold.
 		const placed = mine.map((list, c) => {
-			if (!free[c] || Math.abs(ready[c]!.ahead_s) < 0.75) return false;
+			// It sits on the machine, not before the header.
+			if (!free[c] || ready[c]!.ahead_s < 0.75) return false;
 			return clearlyLess(mismatches(ready, list, lag), plain[c]!);
 		});
 		for (let c = 0; c < combines; c++) {
@@ -210,7 +211,7 @@ function settleLags(
 			const own = ready[c]!;
 			const before = own.ahead_s;
 			const valley = [];
-			for (let d = -1.5; d <= 5; d += 0.5) {
+			for (let d = -1; d <= 5; d += 0.5) {
 				own.ahead_s = d;
 				valley.push({ lag_s: d, mismatch: mismatch(ready, list, lag) });
 			}

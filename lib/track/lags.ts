@@ -19,6 +19,8 @@ const RAMP_TOLD_S = 1;
 const RAMP_COMMON_S = 2.5;
 /** The same where the header runs from cut ground into the crop: the place is known to a few decimetres. */
 const RAMP_PLACED_S = 0.2;
+/** And with the antenna well off the cutter: a pass is begun at another speed than it is driven. */
+const RAMP_AHEAD_S = 0.4;
 /** By how much seams and edges may differ by chance. */
 const APART_S = 0.5;
 /** Records this far apart are a slow log, seconds. */
@@ -107,7 +109,8 @@ export function findAllLags(
 			const apart = Math.max(0, Math.abs(placed.lag_s - seam.lag_s) - APART_S);
 			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
 		}
-		if (placed !== null) votes.push({ lag: placed.lag_s, u: Math.hypot(placed.u_s, RAMP_PLACED_S) });
+		if (placed !== null)
+			votes.push({ lag: placed.lag_s, u: Math.hypot(placed.u_s, seam.ahead_s === 0 ? RAMP_PLACED_S : RAMP_AHEAD_S) });
 		else if (ramp !== null && !headers[c]!.inferred) {
 			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known[c] ? RAMP_TOLD_S : RAMP_COMMON_S) });
 		}

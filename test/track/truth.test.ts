@@ -1,5 +1,6 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { accountMass } from '../../lib/match/account.ts';
 import { emptyRecords, FLAGS, type Records, silent } from '../../lib/model/index.ts';
 import { readField } from '../../lib/read/index.ts';
 import { trackField } from '../../lib/track/index.ts';
@@ -26,7 +27,7 @@ describe('against a simulated truth', () => {
 	it.each(CASES)('%s, seed %i: lag within 1 s, area within 1 %, place within 2.5 m', async (kind, seed) => {
 		const sim = simulate({ seed, kind });
 		const { records, plan, boundary, varieties } = await readField(sim.folder);
-		const track = trackField({ records, plan, boundary, varieties, account: plainAccount(records) }, silent);
+		const track = trackField({ records, plan, boundary, varieties, account: accountMass(records) }, silent);
 		for (const [c, lag] of track.lags.entries()) {
 			expect(Math.abs(lag.lag_s - sim.truth.combines[c]!.effectiveLag_s)).toBeLessThan(1);
 		}
