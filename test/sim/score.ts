@@ -46,7 +46,7 @@ export interface Scores {
 	place_m: number;
 	/** Cells of the map against the mean of the true surface over each. */
 	grid: { rmse_pct: number; bias_pct: number; within1_pct: number; within2_pct: number; cells: number };
-	/** Events of a weight trace. */
+	/** Events of a weight trace; the weight is the 95th percentile of the errors of events over 2 t. */
 	trace: { expected: number; found: number; invented: number; weight_pct: number };
 	seams: { pair: string; error_pct: number; covered: boolean; after_pct: number; afterCovered: boolean }[];
 }
@@ -311,10 +311,11 @@ function scoreGrid(truth: Truth, surface: Surface): Scores['grid'] {
 	};
 }
 
-/** Dumps and offloads found in a weight trace, by the cart's own clock; the worst weight in per cent. */
+/** Dumps and offloads found in a weight trace, by the cart's own clock. */
 function scoreTrace(truth: Truth, book: LoadBook | null): Scores['trace'] {
 	const out = { expected: truth.trace.length, found: 0, invented: 0, weight_pct: 0 };
 	if (truth.trace.length === 0 || !book) return out;
+	const weights: number[] = [];
 	const left = [
 		...book.dumps.map((d) => ({ event: 'dump', time_s: d.time_s, kg: d.weight_kg })),
 		...book.offloads.map((o) => ({ event: 'offload', time_s: o.time_s, kg: o.weight_kg })),
@@ -324,10 +325,11 @@ function scoreTrace(truth: Truth, book: LoadBook | null): Scores['trace'] {
 		if (i < 0) continue;
 		out.found++;
 		// Setting off at once spoils the weight: such are to be marked, and are not judged.
-		if (!e.hasty) out.weight_pct = Math.max(out.weight_pct, Math.abs(100 * (left[i]!.kg / e.weight_kg - 1)));
+		if (!e.hasty && e.weight_kg > 2000) weights.push(Math.abs(100 * (left[i]!.kg / e.weight_kg - 1)));
 		left.splice(i, 1);
 	}
 	out.invented = left.length;
+	out.weight_pct = weights.sort((a, b) => a - b)[Math.floor(0.95 * weights.length)] ?? 0;
 	return out;
 }
 
