@@ -97,11 +97,19 @@ export function fieldSurface(
 
 const noVariogram: Variogram = { model: 'none', nugget: 0, sill: 0, range_m: 0, points: [] };
 
-/** Semivariogram of segments' yields, in classes of 8 m up to 160 m. */
+/**
+ * Semivariogram of segments' yields up to a third of the field's diagonal (at most 300 m), in 20 classes no finer than
+ * a segment.
+ */
 function fieldVariogram(segments: Segments, value: Float64Array): Variogram {
+	const { x_m, y_m } = segments;
+	const extent = (v: Float64Array) =>
+		v.reduce((m, a) => Math.max(m, a), v[0]!) - v.reduce((m, a) => Math.min(m, a), v[0]!);
+	const cutoff_m = Math.min(300, Math.max(60, Math.hypot(extent(x_m), extent(y_m)) / 3));
+	const width_m = Math.max(8, cutoff_m / 20);
 	// A pair costs little, but a million segments have a thousand million of them.
 	const every = Math.max(1, Math.floor(segments.n / 3000));
-	return fitVariogram(semivariogram({ x_m: segments.x_m, y_m: segments.y_m, value }, 8, 160, every));
+	return fitVariogram(semivariogram({ x_m, y_m, value }, width_m, cutoff_m, every));
 }
 
 /** The model with the smear taken for what it is, where that predicts neighbours better; else without. */

@@ -77,7 +77,11 @@ function facts(run: Run, say: Say): Markup {
 	const { before, after } = surface.variogram;
 	const { factor, unit, digits } = shown('yield', say.units, say.crop);
 	const sd = (variance: number) => `${say.number(Math.sqrt(Math.max(0, variance)) * factor, digits)} ${unit}`;
-	const range = (m: number) => say.quantity(m, 'length', 0);
+	// A range beyond the distances looked at is a guess: the structure reaches further than can be told.
+	const range = (v: typeof after) => {
+		const seen_m = v.points.at(-1)?.lag_m ?? 0;
+		return v.range_m > seen_m ? `beyond ${say.quantity(seen_m, 'length', 0)}` : say.quantity(v.range_m, 'length', 0);
+	};
 	const deblur =
 		surface.deblur_gain_pct > 0
 			? ` The smear of the flow on its way to the sensor was undone in the grid, by which neighbours agree ${say.number(surface.deblur_gain_pct, 1)} % better.`
@@ -88,7 +92,7 @@ function facts(run: Run, say: Say): Markup {
 		share > 0
 			? ` In ${say.percent(100 * share, 0)} of the cells correction changed more than twice its own uncertainty.`
 			: '';
-	return html`<p class="soft">A cell is off by ${say.percent(100 * mean)} (one standard error, typical).${change}${deblur} Scatter without distance (root of the nugget) ${sd(before.nugget)} as recorded, ${sd(after.nugget)} corrected; the crop’s structure reaches ${range(before.range_m)} and ${range(after.range_m)} (fitted ${after.model} semivariogram).</p>`;
+	return html`<p class="soft">A cell is off by ${say.percent(100 * mean)} (one standard error, typical).${change}${deblur} Scatter without distance (root of the nugget) ${sd(before.nugget)} as recorded, ${sd(after.nugget)} corrected; the crop’s structure reaches ${range(before)} and ${range(after)} (fitted ${after.model} semivariogram).</p>`;
 }
 
 /** What each flag took out of the map, in records and in grain. */

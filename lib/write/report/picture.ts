@@ -42,10 +42,14 @@ export function classesOf(values: ArrayLike<number>, colour: (share: number) => 
 	return { edges, colours: Array.from({ length: n }, (_, k) => colour(n === 1 ? 0.5 : k / (n - 1))) };
 }
 
-/** Round classes that lie evenly about nothing. */
+/** Round classes that lie evenly about nothing; where all changed the same way, over what there is. */
 export function changeClasses(values: ArrayLike<number>): Classes {
-	const sorted = Float64Array.from(values).filter(Number.isFinite).map(Math.abs).sort();
-	const top = sorted.length > 0 ? Math.max(sorted[Math.round(0.98 * (sorted.length - 1))]!, 1e-6) : 1;
+	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
+	const at = (q: number) => sorted[Math.round(q * (sorted.length - 1))] ?? 0;
+	const [low, high] = [at(0.02), at(0.98)];
+	if (low > 0) return classesOf(values, (share) => changeColour(0.2 + 0.8 * share), 5);
+	if (high < 0) return classesOf(values, (share) => changeColour(0.8 * share - 1), 5);
+	const top = Math.max(-low, high, 1e-6);
 	const step = ticks(0, top, 3)[1] ?? top;
 	const n = Math.max(1, Math.ceil(top / step - 1e-9));
 	const edges = Array.from({ length: 2 * n + 1 }, (_, k) => Number(((k - n) * step).toPrecision(12)));
