@@ -26,6 +26,9 @@ const BEYOND = 0.06;
 /** Relative uncertainty of a part header's width that a record may have. */
 const WIDTH_KNOWN = 0.07;
 
+/** Where whole rows are taken, one row more or less must not weigh too much: fewer rows than this are too few. */
+const ROWS_KNOWN = 4.5;
+
 export interface TrackInput {
 	records: Records;
 	plan: FieldPlan;
@@ -162,7 +165,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		}
 		const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
 		const odd = oddRecords(kg, grain, usable, inPass);
-		const limit = limits(plan, usual_kg_s, odd.noise, wander.spread_m);
+		const limit = limits(plan, usual_kg_s, odd.noise, wander.spread_m, row_m[c]!);
 		flagRecords(records, path, grain, account, blend, odd, moisture, outside, bend, limit, track.flag);
 		for (const [word, value] of Object.entries(limit)) thresholds[`${records.combines[c]}.${word}`] = value;
 		scatter(path, grain, moisture, pieces, scale, track, members);
@@ -241,7 +244,7 @@ function headerWidth(records: Records, path: Path, plan: FieldPlan): { header_m:
  * @param wander_m spread of the seams' overlaps
  * @param noise standard deviation of a record about its neighbours, relative: a bias below it is not worth a record
  */
-function limits(plan: FieldPlan, usual_kg_s: number, noise: number, wander_m: number): Limits {
+function limits(plan: FieldPlan, usual_kg_s: number, noise: number, wander_m: number, row_m: number): Limits {
 	const of = (word: string, value: number) => plan.flags[word] ?? value;
 	const bias = Math.min(0.1, Math.max(0.03, noise));
 	return {
@@ -255,7 +258,7 @@ function limits(plan: FieldPlan, usual_kg_s: number, noise: number, wander_m: nu
 		flowless: of('flowless', 0.05 * usual_kg_s),
 		moistureLow: of('moistureLow', 3),
 		moisture: of('moisture', 45),
-		narrow: of('narrow', Math.max(1, wander_m / WIDTH_KNOWN)),
+		narrow: of('narrow', Math.max(1, wander_m / WIDTH_KNOWN, row_m > 0 ? ROWS_KNOWN * row_m : 0)),
 		recut: of('recut', 0.1),
 	};
 }

@@ -4,6 +4,9 @@ import type { Grain } from './grain.ts';
 import type { Path } from './motion.ts';
 import type { Odd } from './odd.ts';
 
+/** Share of a record's window that must have been cut. */
+const WHOLE = 0.85;
+
 export interface Limits {
 	/** Slower than this share of the usual speed is crawling. */
 	standing: number;
@@ -60,7 +63,8 @@ export function flagRecords(
 			if (!(flow > limits.flowless)) return flagCode.flowless;
 			if (odd.log[k]! > limits.surge) return flagCode.surge;
 			if (Math.abs(bend[k]!) > limits.turning) return flagCode.turning;
-			const share = Math.abs(blend.share[k]!);
+			// Partly cut with the header up, or standing: the flow cannot be told apart.
+			const share = grain.cutting[k]! < WHOLE ? Number.POSITIVE_INFINITY : Math.abs(blend.share[k]!);
 			if (blend.where[k]! < 0 && share > limits.filling) return flagCode.filling;
 			if (blend.where[k]! > 0 && share > limits.emptying) return flagCode.emptying;
 			if (!(share <= limits.jolt)) return flagCode.jolt;

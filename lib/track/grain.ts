@@ -70,6 +70,8 @@ export interface Grain {
 	area_m2: Float64Array;
 	/** Way gone with the header in the crop within the window. */
 	way_m: Float64Array;
+	/** Share of the window's time in which the header moved over the ground. */
+	cutting: Float64Array;
 	/** Header width there. */
 	header_m: Float64Array;
 	/** Middle and width of the strip newly cut, right positive. */
@@ -105,6 +107,7 @@ export function traceGrain(
 		uy: nan(),
 		area_m2: new Float64Array(n),
 		way_m: new Float64Array(n),
+		cutting: new Float64Array(n),
 		header_m: nan(),
 		strip_m: new Float64Array(n),
 		width_m: new Float64Array(n),
@@ -138,6 +141,7 @@ export function traceGrain(
 			if (!(b > a) || !(span > 0)) continue;
 			const share = ((b - a) / span) * pieces.length_m[i]!;
 			grain.way_m[k]! += share;
+			grain.cutting[k]! += (b - a) / (to - from);
 			grain.area_m2[k]! += share * ground.new_m[i]!;
 			middle += share * ground.new_m[i]! * ((ground.left_m[i]! + ground.right_m[i]!) / 2);
 			header += share * pieces.width_m[i]!;
