@@ -1,4 +1,5 @@
 import type { MultiPolygon, Polygon } from 'geojson';
+import type { Note } from './fault.ts';
 
 /** Why a record is kept out of the map: one word each, index = code in `Track.flag`; 0 is none. */
 export const FLAGS = [
@@ -94,4 +95,6 @@ export interface Track {
 	outline: MultiPolygon | Polygon | null;
 	/** What each threshold came to, for the report. */
 	thresholds: Record<string, number>;
+	/** What the reader must know of this: a boundary not believed, a lag assumed, a header state worked out. */
+	remarks?: Note[];
 }

@@ -306,6 +306,7 @@ function notes(run: Known): Note[] {
 			`The cart scale was not checked against certified tickets: every factor is uncertain by its limits of ± ${+(100 * reference.limit_rel).toFixed(2)} %. No number of dumps makes up for that; weigh truck loads.`,
 		);
 	}
+	list.push(...(run.track.remarks ?? []));
 	for (const text of reference.remarks ?? []) caution(text);
 	for (const text of match.cautions) caution(text);
 	for (const text of match.notes) remark(text);

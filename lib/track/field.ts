@@ -3,7 +3,7 @@ import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { harvestedOutline } from '../geo/outline.ts';
 import { insideRings, outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, utmProjection, utmZone } from '../geo/utm.ts';
-import type { Account, FieldPlan, Lag, Pass, Progress, Records, Track } from '../model/index.ts';
+import type { Account, FieldPlan, Lag, Note, Pass, Progress, Records, Track } from '../model/index.ts';
 import { smearBlend } from './blend.ts';
 import { weighClaims } from './claims.ts';
 import { type Fence, layFence } from './fence.ts';
@@ -77,10 +77,11 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		const receivers = findReceivers(pieces, rough, combines, someRows ? 0 : Number.NaN);
 		const wander = findWander(pieces, rough, receivers, combines);
 		const at = settle(pieces, receivers, wander);
-		const sides = lookSides(pieces, at.x_m, at.y_m, trusted(fence, pieces, at.x_m, at.y_m));
+		const believed = trusted(fence, pieces, at.x_m, at.y_m);
+		const sides = lookSides(pieces, at.x_m, at.y_m, believed);
 		const smooth = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
 		const ground = newGround(pieces, sides, smooth, wander.overlap_m, wander.spread_m, row_m, null);
-		return { headers, pieces, runs, receivers, wander, sides, smooth, ground };
+		return { headers, pieces, runs, receivers, wander, sides, smooth, ground, fence: believed };
 	}
 	progress.step('track', 0.5);
 
@@ -184,6 +185,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	};
 	track.outline = boundary ?? harvestedOutline({ ...pieces, width_m: ground.new_m }, projection);
 	track.thresholds = thresholds;
+	track.remarks = remarks(records, found.headers, lags, paths, fence !== null && found.fence === null, track);
 	progress.step('track', 1);
 	return track;
 }
@@ -224,6 +226,62 @@ function emptyTrack(n: number, zone: Track['zone']): Track {
 		outline: null,
 		thresholds: {},
 	};
+}
+
+/** What limits trust in the places and the ground, in plain words. */
+function remarks(
+	records: Records,
+	headers: { inferred: boolean }[],
+	lags: Lag[],
+	paths: Path[],
+	fenceRefused: boolean,
+	track: Track,
+): Note[] {
+	const list: Note[] = [];
+	const name = (c: number) => `Combine ${records.combines[c]}`;
+	if (fenceRefused) {
+		list.push({
+			level: 'caution',
+			text: 'Much was cut outside the boundary as drawn: it does not limit the ground counted, and records outside it are flagged.',
+		});
+	}
+	for (const [c, path] of paths.entries()) {
+		if (path.n === 0) continue;
+		const lag = lags[c]!;
+		if (lag.source === 'assumed') {
+			list.push({
+				level: 'caution',
+				text: `${name(c)}: no neighbouring passes tell how long its grain takes to the sensor; ${lag.lag_s} s is assumed, and places may be off by several metres.`,
+			});
+		} else if (lag.source === 'estimated' && lag.u_s > 1.5) {
+			list.push({
+				level: 'caution',
+				text: `${name(c)}: its lag of ${lag.lag_s.toFixed(1)} s is known to ± ${(2 * lag.u_s).toFixed(1)} s only.`,
+			});
+		}
+		if (headers[c]!.inferred) {
+			list.push({
+				level: 'note',
+				text: `${name(c)}: the log does not say when the header was down; it was worked out from how the machine moved and the grain that followed.`,
+			});
+		}
+		const bad = path.bad.reduce((n, b) => n + b, 0);
+		if (bad > 0.02 * path.n) {
+			list.push({
+				level: 'caution',
+				text: `${name(c)}: ${bad} positions are missing, jump or repeat; places between good ones stand in for them.`,
+			});
+		}
+	}
+	const { cut_m2, boundary_m2 } = track.areas;
+	if (Number.isFinite(boundary_m2) && Math.abs(cut_m2 / boundary_m2 - 1) > 0.05) {
+		const share = Math.abs(100 * (cut_m2 / boundary_m2 - 1)).toFixed(0);
+		list.push({
+			level: 'caution',
+			text: `The ground cut is ${share} % ${cut_m2 < boundary_m2 ? 'less' : 'more'} than the boundary holds.`,
+		});
+	}
+	return list;
 }
 
 /** Header width by record: the plan's, or the widest usual one of the log; what the log claims is kept apart. */
