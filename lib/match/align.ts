@@ -146,12 +146,18 @@ function offer(scene: Scene, table: Table, effort: Effort, i: number, reading: R
 		offers.list.push({ cost: base + cost, parent: reading, choice });
 	};
 	const odd = step.pinned !== null ? 20 : 0;
-	const strange = COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + odd;
+	const strange = COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + (step.sure ? 20 : odd);
 	push(strange, plainChoice(i, 'stranger'));
 	offerRepeat(scene, step, i, reading, odd, push);
 	if (step.mixed.length === 0) {
 		const which = Math.log(step.combines.length);
 		for (const c of step.combines) offerNormal(scene, table, effort, i, c, which, reading, push);
+		if (step.mayBeOther && effort.whole) {
+			const wrong = COSTS.mislabelled + Math.log(Math.max(1, scene.flows.length - 1));
+			scene.flows.forEach((_, c) => {
+				if (!step.combines.includes(c)) offerNormal(scene, table, effort, i, c, wrong, reading, push);
+			});
+		}
 	}
 	offerMixed(scene, table, effort, i, reading, push);
 }

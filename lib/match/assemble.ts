@@ -10,7 +10,7 @@ import type {
 	Unloading,
 	Weighing,
 } from '../model/index.ts';
-import { cartSteps } from '../model/index.ts';
+import { stepsByCart } from '../model/index.ts';
 import { COSTS, USUAL } from './costs.ts';
 import { joinedReason, nonsenseReason, repeatReason, strangerReason } from './explain.ts';
 import type { Choice, Reading } from './reading.ts';
@@ -119,7 +119,8 @@ function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloa
 		const step = scene.steps[choice.step]!;
 		const fate = all[step.dump]!;
 		fate.inDoubt = doubtful.has(step.dump);
-		fate.combineSource = step.noted ? 'noted' : 'inferred';
+		const other = step.noted && choice.combine >= 0 && !step.combines.includes(choice.combine);
+		fate.combineSource = step.noted && !other ? 'noted' : 'inferred';
 		fate.combines =
 			choice.combine < 0 ? named(step.dump) : choice.other < 0 ? [choice.combine] : [choice.combine, choice.other];
 		if (choice.kind === 'stranger') {
@@ -143,6 +144,15 @@ function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloa
 			continue;
 		}
 		judge(input, fate, choice, own);
+		if (other) {
+			const noted = named(step.dump)
+				.map((c) => records.combines[c])
+				.join('+');
+			const found = records.combines[choice.combine];
+			const why = `noted for ${noted}, but the logs say ${found}: ${noted}'s tank does not fit it, ${found}'s does`;
+			fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
+			input.cautions.push(`${book.dumps[step.dump]?.id}: ${why}.`);
+		}
 	}
 	return all;
 }
@@ -257,8 +267,11 @@ export function totalWeighing(total: { wet_kg: number; u_rel: number }): Weighin
 function grossReadings(book: LoadBook): [number, number][] {
 	const pairs: [number, number][] = book.dumps.map(() => [-1, -1]);
 	let id = 0;
-	for (const { dump } of cartSteps(book)) {
-		if (dump >= 0) pairs[dump] = [id, id + 1];
+	for (const steps of stepsByCart(book)) {
+		for (const { dump } of steps) {
+			if (dump >= 0) pairs[dump] = [id, id + 1];
+			id++;
+		}
 		id++;
 	}
 	return pairs;

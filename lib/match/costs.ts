@@ -27,6 +27,8 @@ export const COSTS = {
 	wrong: 5,
 	/** Width over which such weights are spread, kg. */
 	strangerSpread_kg: 15_000,
+	/** The wrong combine noted beside a weight: people know whom they drive up to. */
+	mislabelled: 7,
 	/** An unloading that nobody weighed or saved and which nothing else tells of. */
 	unweighed: 5,
 	/** The same where a run of the auger shows it. */

@@ -1,4 +1,12 @@
-import { cartSteps, type Dump, type FieldPlan, type LoadBook, type Records, type Reference } from '../model/index.ts';
+import {
+	cartSteps,
+	type Dump,
+	type FieldPlan,
+	type LoadBook,
+	type Records,
+	type Reference,
+	stepsByCart,
+} from '../model/index.ts';
 import { USUAL } from './costs.ts';
 import { otherFields } from './otherfield.ts';
 
@@ -21,10 +29,14 @@ export interface Step {
 	u2: number;
 	/** Combine indices that it may be of: the noted one, or all. */
 	combines: number[];
+	/** The combine may be noted wrongly: not where it was decided by hand. */
+	mayBeOther: boolean;
 	/** Noted (or pinned) as one weight of these; empty where not. */
 	mixed: number[];
 	noted: boolean;
 	emptied: -1 | 0 | 1;
+	/** Its combine was decided by hand. */
+	sure: boolean;
 	/** Decided beforehand. */
 	pinned: 'used' | 'joined' | 'aside' | null;
 	lat_deg: number;
@@ -85,9 +97,11 @@ export function readSteps(book: LoadBook, records: Records, plan: FieldPlan, ref
 			kg: d.weight_kg * reference.ratio,
 			u2: readingVariance(d, gross[dump] as number, plan),
 			combines: known.length === 1 ? known : all,
+			mayBeOther: known.length === 1 && pin?.combine === undefined,
 			mixed: known.length > 1 ? known : [],
 			noted: known.length > 0,
 			emptied: d.emptied,
+			sure: pin?.combine !== undefined,
 			pinned: pin?.status ?? null,
 			lat_deg: d.lat_deg,
 			lon_deg: d.lon_deg,
@@ -115,18 +129,20 @@ function fillWindows(steps: Step[]): void {
 /** What was in the cart before each dump, by the log alone: dumps since the latest offload, indicated kg. */
 export function grossBefore(book: LoadBook): Float64Array {
 	const gross = new Float64Array(book.dumps.length);
-	let level = 0;
-	for (const { dump, offload } of cartSteps(book)) {
-		if (offload >= 0) {
-			level = Math.max(0, level - (book.offloads[offload]?.weight_kg as number));
-			// What the two rows differ by is scale error, or a row not saved: the cart is empty for all we know.
-			if (level < 500) level = 0;
-			continue;
+	for (const steps of stepsByCart(book)) {
+		let level = 0;
+		for (const { dump, offload } of steps) {
+			if (offload >= 0) {
+				level = Math.max(0, level - (book.offloads[offload]?.weight_kg as number));
+				// What the two rows differ by is scale error, or a row not saved: the cart is empty for all we know.
+				if (level < 500) level = 0;
+				continue;
+			}
+			gross[dump] = level;
+			level += book.dumps[dump]?.weight_kg as number;
+			// Without offloads in the log the cart is emptied some time.
+			if (level > 40_000) level = book.dumps[dump]?.weight_kg as number;
 		}
-		gross[dump] = level;
-		level += book.dumps[dump]?.weight_kg as number;
-		// Without offloads in the log the cart is emptied some time.
-		if (level > 40_000) level = book.dumps[dump]?.weight_kg as number;
 	}
 	return gross;
 }

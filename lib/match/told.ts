@@ -1,4 +1,4 @@
-import { cartSteps, type LoadBook, type Records, type Reference } from '../model/index.ts';
+import { type CartStep, type LoadBook, type Records, type Reference, stepsByCart } from '../model/index.ts';
 
 /** Grain that must have left a tank although no dump row says so: the cart's level or a ticket tells. */
 export interface Told {
@@ -30,9 +30,13 @@ const TRUCK_AWAY_S = 4 * 3600;
 
 /** What the cart's level and the tickets tell of unloadings that no dump row stands for. */
 export function tellings(book: LoadBook, records: Records, reference: Reference): Tellings {
-	const cart = cartLevel(book, reference);
-	const told = [...cart.told, ...straightLoads(book, records, reference)].slice(0, 30);
-	return { ...cart, told };
+	const carts = stepsByCart(book).map((steps) => cartLevel(book, steps, reference));
+	const told = [...carts.flatMap((c) => c.told), ...straightLoads(book, records, reference)].slice(0, 30);
+	return {
+		told,
+		repeated: new Set(carts.flatMap((c) => [...c.repeated])),
+		balanced: new Set(carts.flatMap((c) => [...c.balanced])),
+	};
 }
 
 export interface Tellings {
@@ -47,7 +51,7 @@ export interface Tellings {
  * Follows the cart's level. More taken out than logged in: a dump was not saved. As much left over as a dump logged
  * twice: that one is suspect (`repeated`, indices of dumps). Anything else left over stays in the cart.
  */
-function cartLevel(book: LoadBook, reference: Reference): Tellings {
+function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Tellings {
 	const told: Told[] = [];
 	const repeated = new Set<number>();
 	const balanced = new Set<number>();
@@ -55,7 +59,7 @@ function cartLevel(book: LoadBook, reference: Reference): Tellings {
 	let since = Number.NEGATIVE_INFINITY;
 	let dumps: number[] = [];
 	let through = 0;
-	for (const { dump, offload, key_s } of cartSteps(book)) {
+	for (const { dump, offload, key_s } of steps) {
 		if (dump >= 0) {
 			level += book.dumps[dump]?.weight_kg as number;
 			through += book.dumps[dump]?.weight_kg as number;

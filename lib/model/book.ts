@@ -111,3 +111,16 @@ export function cartSteps(book: LoadBook): CartStep[] {
 	// Array sorting is stable: equal keys keep the log's order.
 	return steps.sort((a, b) => (a.key_s === b.key_s ? 0 : a.key_s - b.key_s));
 }
+
+/**
+ * The same for each cart on its own, by the scale that its rows name. One cart where no or one scale is named, and
+ * where some rows name none: then nothing parts them.
+ */
+export function stepsByCart(book: LoadBook): CartStep[][] {
+	const steps = cartSteps(book);
+	const scaleOf = (s: CartStep): string | null =>
+		(s.dump >= 0 ? book.dumps[s.dump] : book.offloads[s.offload])?.scale ?? null;
+	const scales = new Set(steps.map(scaleOf));
+	if (scales.size < 2 || scales.has(null)) return [steps];
+	return [...scales].map((scale) => steps.filter((s) => scaleOf(s) === scale));
+}

@@ -1,4 +1,4 @@
-import { cartSteps, type LoadBook } from '../model/index.ts';
+import { type LoadBook, stepsByCart } from '../model/index.ts';
 
 /** What the cart may be off between a load's dumps and its offload without anything being wrong, relative and kg. */
 const SAME_REL = 0.012;
@@ -11,27 +11,29 @@ const SAME_KG = 40;
  */
 export function cartSides(book: LoadBook): Float64Array {
 	const sides = new Float64Array(book.offloads.length).fill(Number.NaN);
-	let dumped = 0;
-	let unloaded = 0;
-	let open: number[] = [];
-	for (const { dump, offload } of cartSteps(book)) {
-		if (offload < 0) {
-			dumped += book.dumps[dump]?.weight_kg as number;
-			continue;
+	for (const steps of stepsByCart(book)) {
+		let dumped = 0;
+		let unloaded = 0;
+		let open: number[] = [];
+		for (const { dump, offload } of steps) {
+			if (offload < 0) {
+				dumped += book.dumps[dump]?.weight_kg as number;
+				continue;
+			}
+			unloaded += book.offloads[offload]?.weight_kg as number;
+			open.push(offload);
+			const rest = dumped - unloaded;
+			if (Math.abs(rest) <= SAME_KG + SAME_REL * dumped) {
+				const share = dumped / unloaded;
+				for (const o of open) sides[o] = share * (book.offloads[o]?.weight_kg as number);
+			} else if (rest > 0) {
+				// The truck was full: the rest goes into the next one.
+				continue;
+			}
+			dumped = 0;
+			unloaded = 0;
+			open = [];
 		}
-		unloaded += book.offloads[offload]?.weight_kg as number;
-		open.push(offload);
-		const rest = dumped - unloaded;
-		if (Math.abs(rest) <= SAME_KG + SAME_REL * dumped) {
-			const share = dumped / unloaded;
-			for (const o of open) sides[o] = share * (book.offloads[o]?.weight_kg as number);
-		} else if (rest > 0) {
-			// The truck was full: the rest goes into the next one.
-			continue;
-		}
-		dumped = 0;
-		unloaded = 0;
-		open = [];
 	}
 	return sides;
 }

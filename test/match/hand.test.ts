@@ -174,6 +174,33 @@ describe('two combines and one cart', () => {
 		expect(match.fates[4]).toMatchObject({ status: 'aside', reason: 'noted as grain of another field, Creek' });
 	});
 
+	it('the wrong combine noted beside one weight: the logs are heard, and it is said', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true);
+		const wrong = rows.findIndex((r) => r.c === 'B');
+		rows[wrong]!.dump.combines = ['A'];
+		const match = run(records, bookOf(rows.map((r) => r.dump)));
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		expect(match.fates[wrong]).toMatchObject({ status: 'used', combineSource: 'inferred' });
+		expect(match.fates[wrong]!.reason).toMatch(/noted for A, but the logs say B/);
+	});
+
+	it('two carts keep two levels: what one gave to its truck says nothing of the other', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true).map((r) => ({ ...r.dump, scale: r.c === 'A' ? 'red' : 'green' }));
+		const offloads = rows.map((d, i) => ({
+			...offload(`L${i}`, 0, d.time_s - NOON + 700, d.weight_kg),
+			scale: d.scale,
+		}));
+		const all = [...rows, ...offloads].sort((a, b) => a.time_s - b.time_s);
+		all.forEach((row, i) => {
+			row.order = i;
+		});
+		const match = run(records, bookOf(rows, offloads));
+		expect(match.fates.every((f) => f.status === 'used')).toBe(true);
+		expect(match.unloadings.every((u) => u.unweighed === null)).toBe(true);
+	});
+
 	it('two readings that fit alike are in doubt', () => {
 		const records = recordsOf([
 			{ name: 'A', from_s: 0, to_s: 2000, flow: () => 8 },
