@@ -12,6 +12,8 @@ const LEAST_PASSES = 2;
 const LEAST_JUDGED = 30;
 /** Deviations beyond this many robust standard deviations are not supported; field.json may overrule it. */
 const LIMIT = 3.5;
+/** Segments of a pass that can be told for a strip: about 150 m. */
+const LEAST_STRIP = 25;
 /** No sensor repeats itself better than this: a log of one and the same value has no outliers. */
 const LEAST_SPREAD = 0.01;
 
@@ -45,8 +47,9 @@ export function loneRecords(input: {
 	});
 	if (segments.n === 0) return flag;
 	const around = neighbourMedian(segments);
-	const log = (value: number, s: number) => Math.log(Math.max(value, 1) / around.centre[s]!);
-	const stretch = stretchDeviation(segments, around.centre);
+	const whole = stripLevels(segments, around.centre, limit);
+	const log = (value: number, s: number) => Math.log(Math.max(value, 1) / around.centre[s]!) - whole[s]!;
+	const stretch = stretchDeviation(segments, around.centre, whole);
 	for (let c = 0; c < records.combines.length; c++) {
 		const judged: number[] = [];
 		for (let i = 0; i < records.n; i++) {
@@ -70,12 +73,38 @@ export function loneRecords(input: {
 }
 
 /**
+ * What a whole pass is off from its neighbours, one value a segment; 0 where it is like them. A pass that differs all
+ * along is a strip (a trial, another treatment), no fault of single values: its records are held against its own level.
+ */
+function stripLevels(segments: Segments, centre: Float64Array, limit: number): Float64Array {
+	const level = new Float64Array(segments.n);
+	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!));
+	const ofPass = new Map<number, number[]>();
+	for (let s = 0; s < segments.n; s++) {
+		if (!Number.isFinite(off[s]!) || segments.pass[s]! < 0) continue;
+		const list = ofPass.get(segments.pass[s]!);
+		if (list) list.push(s);
+		else ofPass.set(segments.pass[s]!, [s]);
+	}
+	const long = [...ofPass.values()].filter((list) => list.length >= LEAST_STRIP);
+	const middles = long.map((list) => median(list.map((s) => off[s]!)));
+	const spread = Math.max(mad(middles), LEAST_SPREAD);
+	long.forEach((list, k) => {
+		const middle = middles[k]!;
+		const alike = list.filter((s) => off[s]! * middle > 0).length;
+		if (Math.abs(middle) < limit * spread || alike < 0.95 * list.length) return;
+		for (const s of list) level[s] = middle;
+	});
+	return level;
+}
+
+/**
  * Deviation from the neighbours of the stretch of pass around each segment: the mean over it and two segments to
  * either side. A header that is not full, or a lane cut twice, is off by little in every record and by the same in
  * all of a stretch.
  */
-function stretchDeviation(segments: Segments, centre: Float64Array): Float64Array {
-	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!));
+function stretchDeviation(segments: Segments, centre: Float64Array, whole: Float64Array): Float64Array {
+	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!) - whole[s]!);
 	return off.map((_, s) => {
 		let sum = 0;
 		let count = 0;

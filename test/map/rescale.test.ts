@@ -128,6 +128,15 @@ describe('lone values', () => {
 		expect(lost / hole.length).toBeLessThan(0.12);
 	});
 
+	it('keeps a strip trial: one pass that is lower all along', () => {
+		const p = plot({ seed: 8 });
+		const strip = p.track.passes[14]!.records;
+		for (const i of strip) p.account.account_kg[i]! *= 0.8;
+		const y = rescale({ ...p, moisture: [] });
+		const lost = [...strip].filter((i) => y.flag[i] === LONE).length;
+		expect(lost / strip.length).toBeLessThan(0.1);
+	});
+
 	it('takes its threshold from field.json where one stands there', () => {
 		const p = plot({ seed: 9 });
 		const count = (flags: Record<string, number>) =>
