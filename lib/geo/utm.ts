@@ -36,9 +36,9 @@ export function medianPlace(lon_deg: Float64Array, lat_deg: Float64Array): { lon
 
 export interface Projection {
 	zone: Zone;
-	/** One place: [x, y] in metres. */
+	/** One place: [x, y] in metres; NaN in gives NaN out. */
 	forward(lon_deg: number, lat_deg: number): [number, number];
-	/** One place: [longitude, latitude] in degrees. */
+	/** One place: [longitude, latitude] in degrees; NaN in gives NaN out. */
 	inverse(x_m: number, y_m: number): [number, number];
 	/** Whole columns; NaN in gives NaN out. */
 	forwardAll(lon_deg: Float64Array, lat_deg: Float64Array): { x_m: Float64Array; y_m: Float64Array };
@@ -55,10 +55,12 @@ export function utmProjection(zone: Zone): Projection {
 	const south = zone.south ? ' +south' : '';
 	const converter = proj4('EPSG:4326', `+proj=utm +zone=${zone.number}${south} +datum=WGS84 +units=m +no_defs`);
 	const forward = (lon_deg: number, lat_deg: number): [number, number] => {
+		if (!Number.isFinite(lon_deg + lat_deg)) return [Number.NaN, Number.NaN];
 		const [x, y] = converter.forward([lon_deg, lat_deg]) as [number, number];
 		return [x, y];
 	};
 	const inverse = (x_m: number, y_m: number): [number, number] => {
+		if (!Number.isFinite(x_m + y_m)) return [Number.NaN, Number.NaN];
 		const [lon, lat] = converter.inverse([x_m, y_m]) as [number, number];
 		return [lon, lat];
 	};

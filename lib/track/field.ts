@@ -123,7 +123,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	const track = emptyTrack(records.n, zone);
 	track.lags = lags;
 	track.receiverOffset_m = receivers.right_m.map((a) => a - receivers.right_m[0]!);
-	const scale = Number.isFinite(middle.lon_deg)
+	const scale = Number.isFinite(middle.lon_deg + middle.lat_deg)
 		? projection.scale(...projection.forward(middle.lon_deg, middle.lat_deg))
 		: 1;
 	const thresholds: Record<string, number> = {
