@@ -40,6 +40,10 @@ const UNITS: ReadonlyMap<string, Unit> = new Map<string, Unit>([
 	['km/h', { kind: 'speed', size: 1 / 3.6 }],
 	['mph', { kind: 'speed', size: MILE_M / 3600 }],
 	['%', { kind: 'share', size: 1 }],
+	// The units of ISO 11783-11's data entries (84 mass per area, 87 mass per time, 99 moisture).
+	['mg/s', { kind: 'mass per time', size: 1e-6 }],
+	['mg/m2', { kind: 'mass per area', size: 0.01 }],
+	['ppm', { kind: 'share', size: 1e-4 }],
 	['deg', { kind: 'angle', size: 1 }],
 ]);
 
