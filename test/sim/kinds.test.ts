@@ -25,6 +25,8 @@ const KINDS: Kind[] = [
 	'trace',
 	'moisture',
 	'two-days',
+	'rough',
+	'hz0.2',
 ];
 
 test.each(KINDS)(

@@ -1,6 +1,8 @@
 import { beforeAll, describe, expect, test } from 'vitest';
+import { runField } from '../../lib/pipeline/run.ts';
 import { pointsCsv } from '../../lib/write/index.ts';
-import { trial } from './run.ts';
+import { pointsOf, trial } from './run.ts';
+import { sampleField } from './sample.ts';
 import { readPoints, type Scores, score } from './score.ts';
 
 /** Seeds that nothing was tuned on; two combines each. */
@@ -78,4 +80,19 @@ test('the files written score as the run in memory does', async () => {
 	expect(again.records.kept_pct).toBeCloseTo(scores.records.kept_pct, 2);
 	expect(again.area_pct).toBeCloseTo(scores.area_pct, 2);
 	expect(again.place_m).toBeCloseTo(scores.place_m, 1);
+});
+
+test('the sample field: both factors, the weight to distrust, the clock', async () => {
+	const sim = sampleField();
+	const run = await runField(sim.folder);
+	const scores = score(sim, run.result, pointsOf(run), run.surface);
+	for (const f of scores.factors) {
+		expect(Math.abs(f.error_pct)).toBeLessThan(0.6);
+		expect(f.covered).toBe(true);
+	}
+	expect(scores.dumps.wrong).toEqual([]);
+	expect(scores.unweighed.invented).toBe(0);
+	expect(Math.abs(scores.clock.error_s)).toBeLessThan(30);
+	expect(Math.abs(scores.area_pct)).toBeLessThan(1);
+	expect(scores.records.rmse_pct).toBeLessThan(5);
 });
