@@ -184,7 +184,7 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 function clearOf(map: maplibre.Map): maplibre.PaddingOptions {
 	const { clientWidth: w, clientHeight: h } = map.getContainer();
 	return w > 800 && h > 480
-		? { top: 104, bottom: 24, left: w > 860 ? 350 : 48, right: 64 }
+		? { top: 104, bottom: 24, left: w > 780 ? 344 : 48, right: 64 }
 		: { top: 8, bottom: 8, left: 8, right: 8 };
 }
 

@@ -31,6 +31,7 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 									seam: i,
 									a: Math.min(seam.combineA, seam.combineB),
 									b: Math.max(seam.combineA, seam.combineB),
+									compared: seam.log_jump !== null,
 									colour: css(diverging(0.5 + (seam.log_jump ?? 0) / 0.4)),
 								},
 								geometry: {
@@ -47,14 +48,14 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 		type: 'line',
 		source: 'seams',
 		layout: { visibility: 'none', 'line-cap': 'round' },
-		paint: { 'line-width': 5 },
+		paint: { 'line-width': ['case', ['get', 'compared'], 5, 2] },
 	});
 	map.addLayer({
 		id: 'seams',
 		type: 'line',
 		source: 'seams',
 		layout: { visibility: 'none', 'line-cap': 'round' },
-		paint: { 'line-width': 3, 'line-color': ['get', 'colour'] },
+		paint: { 'line-width': ['case', ['get', 'compared'], 3, 1], 'line-color': ['get', 'colour'] },
 	});
 	map.addLayer({
 		id: 'seam-lit',

@@ -17,7 +17,34 @@ export function swathQuads(scene: Scene): Quads {
 		k = quad(full, k, 4 * i, 4 * i + 1, 4 * i + 2, 4 * i + 3);
 	}
 	const step = Math.ceil(drawn / THIN);
-	return { corners_m, full: full.subarray(0, k), thin: step > 1 ? thinned(scene, step) : full.subarray(0, k) };
+	return {
+		corners_m: widened(corners_m),
+		full: full.subarray(0, k),
+		thin: step > 1 ? thinned(scene, step) : full.subarray(0, k),
+	};
+}
+
+/** Passes lie centimetres apart, and the paper would shine through in dots: a hand's breadth wider hides it. */
+const LAP_M = 0.12;
+
+function widened(corners_m: Float32Array): Float32Array {
+	const out = corners_m.slice();
+	for (let i = 0; i < out.length; i += 8) {
+		for (const [left, right] of [
+			[0, 6],
+			[2, 4],
+		] as const) {
+			const dx = out[i + right]! - out[i + left]!;
+			const dy = out[i + right + 1]! - out[i + left + 1]!;
+			const lap = LAP_M / Math.hypot(dx, dy);
+			if (!(lap < 1)) continue;
+			out[i + left]! -= dx * lap;
+			out[i + left + 1]! -= dy * lap;
+			out[i + right]! += dx * lap;
+			out[i + right + 1]! += dy * lap;
+		}
+	}
+	return out;
 }
 
 function thinned(scene: Scene, step: number): Uint32Array {

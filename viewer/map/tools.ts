@@ -1,5 +1,5 @@
 /** Drawing on the map: a rectangle that selects, a line that is profiled. */
-import { signal } from '@preact/signals';
+import { effect, signal } from '@preact/signals';
 import type * as maplibre from 'maplibre-gl';
 import { scene, selection } from '../store/field.ts';
 import { strings } from '../strings/index.ts';
@@ -111,7 +111,11 @@ export function attachTools(map: maplibre.Map, pick: () => Picker): () => void {
 		if (tool.value !== 'move') e.stopPropagation();
 	};
 	canvas.addEventListener('mousedown', mouse, true);
+	const cleared = effect(() => {
+		if (!profile.value) drawn(map, []);
+	});
 	return () => {
+		cleared();
 		canvas.removeEventListener('pointerdown', down, true);
 		canvas.removeEventListener('pointermove', move, true);
 		canvas.removeEventListener('pointerup', up, true);

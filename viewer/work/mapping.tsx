@@ -26,6 +26,11 @@ interface About {
 	timeZone: string;
 }
 
+/** "combine-Heron.csv" is Heron's; otherwise A, B, C in turn. */
+function nameIn(file: string, order: number): string {
+	return /combine[-_ ]?([\p{L}\p{N}]+)/iu.exec(file)?.[1] ?? String.fromCharCode(65 + order);
+}
+
 /** The first rows of a table: enough to guess from and to look at. */
 async function head(file: GivenFile): Promise<Table | null> {
 	if (!/\.(csv|txt|tsv)$/i.test(file.name)) return null;
@@ -52,7 +57,7 @@ export function Mapping(props: { files: GivenFile[] }) {
 				const table = await head(file);
 				const role = guessRole(file.name, table);
 				const columns = role === 'log' && table ? guessColumns(table) : {};
-				made.push({ file, role, table, combine: role === 'log' ? String.fromCharCode(65 + letter++) : '', columns });
+				made.push({ file, role, table, combine: role === 'log' ? nameIn(file.name, letter++) : '', columns });
 			}
 			const old = props.files.find((f) => f.name === 'field.json');
 			const was = old ? (JSON.parse(await old.blob.text()) as Partial<About>) : {};
