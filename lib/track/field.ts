@@ -70,6 +70,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 			paths,
 			headers.map((h) => h.down),
 			widths.map((w) => w.header_m),
+			widths.map((w) => w.claimed_m),
 			ahead_m,
 		);
 		const every = Math.max(1, Math.floor(pieces.n / 60_000));
@@ -284,18 +285,22 @@ function remarks(
 	return list;
 }
 
-/** Header width by record: the plan's, or the widest usual one of the log; what the log claims is kept apart. */
-function headerWidth(records: Records, path: Path, plan: FieldPlan): { header_m: Float64Array } {
+/** Header width of a combine, and by record what the log claims of it: operators set less where a part is used. */
+function headerWidth(records: Records, path: Path, plan: FieldPlan): { header_m: number; claimed_m: Float64Array } {
 	const planned = plan.combines[records.combines[path.combine]!]?.swath_m ?? Number.NaN;
 	const claims: number[] = [];
 	for (let k = 0; k < path.n; k++) {
 		const w = records.swath_m[path.index[k]!]!;
 		if (w > 0) claims.push(w);
 	}
-	const usual = planned > 0 ? planned : claims.length > 0 ? quantile(claims, 0.9) : 6;
-	return {
-		header_m: Float64Array.from(path.index, (i) => (records.swath_m[i]! > 0 ? records.swath_m[i]! : usual)),
-	};
+	const usual = claims.length > 0 ? quantile(claims, 0.9) : planned > 0 ? planned : 6;
+	// A plan that says more than the log ever does is of another header; one that says a little more is not.
+	const header_m = planned > usual && planned < 1.1 * usual ? planned : usual;
+	const claimed_m = Float64Array.from(path.index, (i) => {
+		const w = records.swath_m[i]!;
+		return w > 0 && w < 0.95 * header_m ? w : Number.POSITIVE_INFINITY;
+	});
+	return { header_m, claimed_m };
 }
 
 /**

@@ -89,6 +89,14 @@ export function newGround(
 				to = kept[kept.length - 1]![1];
 			} else to = from;
 		}
+		// The log says itself that less of the header was in use.
+		const claimed = pieces.claimed_m[i]!;
+		if (width > claimed) {
+			const middle = (from + to) / 2;
+			width = claimed;
+			from = middle - width / 2;
+			to = middle + width / 2;
+		}
 		new_m[i] = width;
 		left_m[i] = from;
 		right_m[i] = to;

@@ -17,6 +17,8 @@ export interface Pieces {
 	length_m: Float64Array;
 	/** Header width. */
 	width_m: Float64Array;
+	/** Width that the log claims was in use, where less. */
+	claimed_m: Float64Array;
 	/** Way of this combine since the start, at the piece's middle. */
 	way_m: Float64Array;
 }
@@ -35,13 +37,15 @@ export const TURN_RAD_M = 0.1;
 /**
  * Cuts the ways of all combines into pieces.
  *
- * @param width_m header width by record in the path's order, one array a path
+ * @param width_m header width by path
+ * @param claimed_m width claimed by record in the path's order, one array a path
  * @param ahead_m by path, from the antenna forward to the cutter
  */
 export function cutPieces(
 	paths: Path[],
 	down: Uint8Array[],
-	width_m: Float64Array[],
+	width_m: number[],
+	claimed_m: Float64Array[],
 	ahead_m: number[],
 ): { pieces: Pieces; runs: PassRun[] } {
 	const found = new Growing(
@@ -50,7 +54,7 @@ export function cutPieces(
 	);
 	const runs: PassRun[] = [];
 	paths.forEach((path, p) => {
-		pathPieces(path, down[p]!, width_m[p]!, ahead_m[p]!, runs, found);
+		pathPieces(path, down[p]!, width_m[p]!, claimed_m[p]!, ahead_m[p]!, runs, found);
 	});
 	const { n, columns } = found;
 	const ends = columns[2]!;
@@ -76,13 +80,14 @@ export function cutPieces(
 			length_m: column(7),
 			width_m: column(8),
 			way_m: column(9),
+			claimed_m: column(11),
 		},
 		runs,
 	};
 }
 
-/** combine, from, to, x, y, ux, uy, length, width, way, pass. */
-const COLUMNS = 11;
+/** combine, from, to, x, y, ux, uy, length, width, way, pass, claimed. */
+const COLUMNS = 12;
 
 /** Columns that grow. */
 class Growing {
@@ -131,7 +136,8 @@ function mergeRuns(combine: Float64Array, key: Float64Array, n: number, combines
 function pathPieces(
 	path: Path,
 	down: Uint8Array,
-	width: Float64Array,
+	width: number,
+	claimed: Float64Array,
 	ahead_m: number,
 	runs: PassRun[],
 	out: Growing,
@@ -172,7 +178,7 @@ function pathPieces(
 			const y = y0 + f * (y1 - y0) + hy * ahead_m;
 			const from = t0 + ((t1 - t0) * q) / parts;
 			const to = t0 + ((t1 - t0) * (q + 1)) / parts;
-			out.push(path.combine, from, to, x, y, hx, hy, along, width[b]!, first + f * measured, run);
+			out.push(path.combine, from, to, x, y, hx, hy, along, width, first + f * measured, run, claimed[b]!);
 		}
 		way += measured;
 	}
