@@ -31,6 +31,9 @@ export function repeatReason(first: Dump, second: Dump): string {
 	return timed ? `logged twice, ${span(apart)} apart (see ${first.id})` : `logged twice (see ${first.id})`;
 }
 
+/** Rests that no number does justice to, kg. */
+const LITTLE_KG = 60;
+
 /** Why a dump is used together with others; null where its tank was empty before and after it. */
 export function joinedReason(
 	name: string,
@@ -38,16 +41,17 @@ export function joinedReason(
 	after: { rests: boolean; kg: number; noted: boolean },
 ): string | null {
 	const parts: string[] = [];
+	const some = (kg: number): string => (kg < LITTLE_KG ? 'a little' : `about ${weight(kg)}`);
 	if (before.rests) {
 		parts.push(
 			before.start
-				? `${name} came with about ${weight(before.kg)} in its tank`
-				: `about ${weight(before.kg)} was in ${name}'s tank from the dump before, joined with it`,
+				? `${name} came with ${some(before.kg)} in its tank`
+				: `${some(before.kg)} was in ${name}'s tank from the dump before, joined with it`,
 		);
 	}
 	if (after.rests) {
 		parts.push(
-			`${name}'s tank held about ${weight(after.kg)} more than this dump: ${after.noted ? 'noted as' : 'probably'} not emptied, joined with the next`,
+			`${name}'s tank held ${some(after.kg)} more than this dump: ${after.noted ? 'noted as' : 'probably'} not emptied, joined with the next`,
 		);
 	}
 	return parts.length > 0 ? parts.join('; ') : null;

@@ -15,7 +15,7 @@ import { doubts } from './doubt.ts';
 import { learn } from './habits.ts';
 import { pinDisputes } from './pins.ts';
 import { prepare } from './prepare.ts';
-import { betterClock, setClock } from './settle.ts';
+import { betterClock, clockNotes, setClock } from './settle.ts';
 import { solve } from './solve.ts';
 import { matchTickets } from './tickets.ts';
 
@@ -60,8 +60,11 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 	}
 	clock = { ...clock, byDay: clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + offset.at_s - offset.first_s })) };
 	cautions.push(...pinDisputes(input, scene, offset.at_s));
-	if (clock.source === 'none' && scene.steps.length > 0) {
-		notes.push('No dump has a time: their order in the cart log and their weights alone place them.');
+	if (scene.steps.length > 0) notes.push(...clockNotes(clock));
+	const doubtful = doubts(scene, solved.all);
+	if (doubtful.size > 0) {
+		const ids = [...doubtful].sort((a, b) => a - b).map((d) => book.dumps[d]?.id);
+		cautions.push(`In doubt: ${ids.join(', ')}. Another reading of the logs fits almost as well.`);
 	}
 	progress.step('match', 1);
 	const match = assemble({
@@ -75,7 +78,7 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 		smooth: solved.smooth,
 		starts: solved.starts,
 		excluded,
-		doubtful: doubts(scene, solved.all),
+		doubtful,
 		clock,
 		clockFit: offset.tried,
 		notes,

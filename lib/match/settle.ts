@@ -71,3 +71,23 @@ export function betterClock(scene: Scene, solved: Solved, offset: Offset): { off
 	const fit = refineClock(scene, offset.at_s);
 	return { offset_s: fit.offset_s, u_s: Math.hypot(fit.u_s, 2 * unsure(scene)) };
 }
+
+/** A clock off by less is nobody's concern, seconds; one known no better than this says so. */
+const NOTABLE_S = 300;
+const VAGUE_S = 60;
+
+/** What the user should know of the cart's clock. */
+export function clockNotes(clock: Clock): string[] {
+	if (clock.source === 'none') {
+		return ['No dump has a time: their order in the cart log and their weights alone place them.'];
+	}
+	const notes: string[] = [];
+	if (Math.abs(clock.offset_s) > NOTABLE_S) {
+		const way = clock.offset_s > 0 ? 'behind' : 'ahead of';
+		notes.push(`The cart's clock is ${span(clock.offset_s)} ${way} the logs': set it right before the next field.`);
+	}
+	if (clock.u_s > VAGUE_S) {
+		notes.push(`The logs tell the cart's clock only to about ${span(2 * clock.u_s)}: a steady day shows little of it.`);
+	}
+	return notes;
+}

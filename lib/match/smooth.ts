@@ -51,7 +51,8 @@ export function smoothRests(scene: Scene, list: readonly Emptying[], starts: rea
 	list.forEach((e, i) => {
 		add([2 * C + i], [1], e.prior_kg, e.u_prior_kg ** 2 + e.u_flow_kg ** 2);
 	});
-	for (const w of weights(scene, list)) {
+	const believed = weights(scene, list).filter((w) => w.believed);
+	for (const w of believed) {
 		const where: number[] = [];
 		const value: number[] = [];
 		let variance = w.u2;
@@ -77,7 +78,7 @@ export function smoothRests(scene: Scene, list: readonly Emptying[], starts: rea
 	}
 	const level = (j: number): number => Math.max(0, x[j] as number);
 	const miss = new Float64Array(list.length).fill(Number.NaN);
-	for (const w of weights(scene, list)) {
+	for (const w of believed) {
 		let expected = 0;
 		for (const i of w.emptyings) {
 			const e = list[i] as Emptying;
@@ -103,7 +104,7 @@ export function weights(
 	const byStep = new Map<number, number[]>();
 	const all: { step: number; told: number; kg: number; u2: number; emptyings: number[]; believed: boolean }[] = [];
 	list.forEach((e, i) => {
-		if (e.choice && e.choice.kind !== 'nonsense') {
+		if (e.choice) {
 			const s = byStep.get(e.choice.step);
 			if (s) s.push(i);
 			else byStep.set(e.choice.step, [i]);
@@ -114,7 +115,8 @@ export function weights(
 	});
 	for (const [s, emptyings] of byStep) {
 		const step = scene.steps[s]!;
-		all.push({ step: s, told: -1, kg: step.kg, u2: step.u2, emptyings, believed: true });
+		const believed = list[emptyings[0] as number]!.choice!.kind !== 'nonsense';
+		all.push({ step: s, told: -1, kg: step.kg, u2: step.u2, emptyings, believed });
 	}
 	return all;
 }

@@ -28,7 +28,20 @@ export function solve(scene: Scene, records: Records, offset_s: number, clock_s:
 	const reading = all[0] as Reading;
 	const starts = startsWithGrain(reading);
 	const list = emptyings(scene, records, reading);
-	return { all, reading, list, starts, smooth: smoothRests(scene, list, starts) };
+	const smooth = smoothRests(scene, list, starts);
+	dropTrifles(scene, list, smooth);
+	return { all, reading, list, starts, smooth };
+}
+
+/** A rest smaller than this is what clings to any tank, kg. */
+const TRIFLE_KG = 60;
+
+/** Rests that all weights together show to be nothing: unless somebody noted one, the tank was emptied. */
+function dropTrifles(scene: Scene, list: readonly Emptying[], smooth: Smoothed): void {
+	list.forEach((e, i) => {
+		const noted = e.choice ? scene.steps[e.choice.step]!.emptied === 0 : false;
+		if (e.rests && e.choice && !noted && (smooth.rest_kg[i] as number) < TRIFLE_KG) e.rests = false;
+	});
 }
 
 /** Which tanks the reading takes to come with grain. */
