@@ -7,6 +7,9 @@ let run: door.Run | null = null;
 let field: door.Field | null = null;
 let folder: door.Folder = new Map();
 
+/** What was let go in the page must not come back from field.json. */
+const unpinned: door.Pins = { clock_offset_s: undefined, dumps: undefined, factors: undefined, lags: undefined };
+
 const tell = (answer: Answer, transfer: Transferable[] = []) => postMessage(answer, { transfer });
 
 addEventListener('message', async ({ data }: MessageEvent<Ask>) => {
@@ -23,7 +26,7 @@ async function answer(ask: Ask): Promise<void> {
 	switch (ask.kind) {
 		case 'run': {
 			folder = new Map(ask.files.map((f) => [f.name, sourceOf(f)]));
-			run = await door.runField(folder, ask.edits ? { pins: ask.edits.pins } : {}, teller(id));
+			run = await door.runField(folder, ask.edits ? { pins: { ...unpinned, ...ask.edits.pins } } : {}, teller(id));
 			field = run.field;
 			if (ask.edits && Object.keys(ask.edits.flags).length > 0) run = solve(field, ask.edits, id);
 			return send(id, run);

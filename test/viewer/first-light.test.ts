@@ -59,6 +59,16 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		await context.close();
 	});
 
+	it('speaks the reader’s numbers', async () => {
+		const { page, context } = await openPage(browser, { locale: 'de-DE' });
+		await page.goto(serving.url);
+		await pictured(page);
+		const chain = page.getByRole('complementary', { name: 'Chain of evidence' });
+		// Metric by default, a comma before the decimals.
+		await expect.poll(() => chain.textContent()).toMatch(/\d+,\d\d t.*0,925/);
+		await context.close();
+	});
+
 	it('fetches less than 650 kB of script, gzipped, until the first picture', async () => {
 		const { page, context, requests } = await openPage(browser);
 		await page.goto(serving.url);

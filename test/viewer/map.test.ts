@@ -3,6 +3,39 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { chromiumPath, differing, openBrowser, openPage, pictured, pixels, rest, servePages } from './page.ts';
 import { handScene } from './scene.ts';
 
+/**
+ * The smallest archive: one PNG that covers the world at zoom 0. PMTiles specification, version 3
+ * (https://github.com/protomaps/PMTiles/blob/main/spec/v3/spec.md): a header of 127 bytes, a root directory, metadata,
+ * the tile.
+ */
+function onePmtile(tile: Uint8Array): Uint8Array {
+	const varint = (n: number): number[] => (n < 128 ? [n] : [(n & 127) | 128, ...varint(n >>> 7)]);
+	// One entry: tile 0, run of 1, its length, its offset + 1.
+	const root = [...varint(1), ...varint(0), ...varint(1), ...varint(tile.length), ...varint(1)];
+	const metadata = [...new TextEncoder().encode('{}')];
+	const bytes = new Uint8Array(127 + root.length + metadata.length + tile.length);
+	const view = new DataView(bytes.buffer);
+	bytes.set(new TextEncoder().encode('PMTiles'));
+	view.setUint8(7, 3);
+	const at = (place: number, value: number) => view.setBigUint64(place, BigInt(value), true);
+	at(8, 127);
+	at(16, root.length);
+	at(24, 127 + root.length);
+	at(32, metadata.length);
+	at(40, 0);
+	at(48, 0);
+	at(56, 127 + root.length + metadata.length);
+	at(64, tile.length);
+	for (const place of [72, 80, 88]) at(place, 1);
+	view.setUint8(96, 1); // clustered
+	view.setUint8(97, 1); // directories not compressed
+	view.setUint8(98, 1); // tiles not compressed
+	view.setUint8(99, 2); // PNG
+	bytes.set([...root, ...metadata], 127);
+	bytes.set(tile, 127 + root.length + metadata.length);
+	return bytes;
+}
+
 describe.skipIf(!chromiumPath)('the map', () => {
 	let browser: Browser;
 	let serving: Awaited<ReturnType<typeof servePages>>;
@@ -193,6 +226,29 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			expect(bytes.readUInt32BE(16)).toBe(canvas.w);
 			expect(bytes.readUInt32BE(20)).toBe(canvas.h + 140);
 			expect(bytes.length).toBeGreaterThan(20_000);
+		}));
+
+	it('draws an own PMTiles file under the ground', () =>
+		on(async (page) => {
+			const plain = await pixels(page, 40);
+			const tile = await page.evaluate(async () => {
+				const c = new OffscreenCanvas(256, 256);
+				const g = c.getContext('2d')!;
+				g.fillStyle = '#0000ff';
+				g.fillRect(0, 0, 256, 256);
+				return [...new Uint8Array(await (await c.convertToBlob()).arrayBuffer())];
+			});
+			await page.evaluate(
+				(bytes) => {
+					const data = new DataTransfer();
+					data.items.add(new File([new Uint8Array(bytes)], 'aerial.pmtiles'));
+					window.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+				},
+				[...onePmtile(Uint8Array.from(tile))],
+			);
+			const blue = async () => (await pixels(page, 40)).filter(([r, g, b]) => b > 200 && r < 40 && g < 40).length;
+			await expect.poll(blue, { timeout: 15_000 }).toBeGreaterThan(100);
+			expect(differing(plain, await pixels(page, 40))).toBeGreaterThan(100);
 		}));
 
 	it('lays the user’s own picture under the ground', () =>

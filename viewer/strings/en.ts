@@ -203,6 +203,8 @@ export const en = {
 		broughtBack: (n: number) =>
 			`Your work on this field has been brought back (${n} ${n === 1 ? 'change' : 'changes'}).`,
 		stopped: 'Stopped. The files are still here.',
+		filesNotKept:
+			'These files are too large for the browser to keep: open them again after a reload. Your pins are kept.',
 		field: 'Field',
 		open: 'Open',
 		openFiles: 'Open files…',

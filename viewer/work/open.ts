@@ -78,8 +78,14 @@ export async function openFiles(given: GivenFile[], remember = true): Promise<vo
 			return;
 		}
 		sources.value = files;
-		if (remember) await keepFiles(files).catch(() => {});
+		const kept =
+			!remember ||
+			(await keepFiles(files).then(
+				() => true,
+				() => false,
+			));
 		show(await runFiles(files, null), 'files');
+		if (!kept) notice.value = strings.work.filesNotKept;
 		await bringBack();
 	}, given);
 }
