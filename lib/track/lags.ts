@@ -23,6 +23,8 @@ const RAMP_PLACED_S = 0.2;
 const RAMP_AHEAD_S = 0.4;
 /** By how much seams and edges may differ by chance. */
 const APART_S = 0.5;
+/** No lag is known better than this: the grain's own way differs from load to load. */
+const LEAST_U_S = 0.25;
 /** Records this far apart are a slow log, seconds. */
 const SLOW_S = 2.5;
 /**
@@ -117,7 +119,7 @@ export function findAllLags(
 		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
 		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);
 		const lag_s = votes.reduce((s, v) => s + v.lag / v.u ** 2, 0) / weight;
-		return { ...common, lag_s, u_s: 1 / Math.sqrt(weight), source: 'estimated' };
+		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, 1 / Math.sqrt(weight)), source: 'estimated' };
 	});
 	return { lags, flows };
 }

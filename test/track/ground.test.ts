@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { FLAGS } from '../../lib/model/index.ts';
+import { newGround } from '../../lib/track/ground.ts';
+import type { Pieces } from '../../lib/track/pieces.ts';
+import type { Sides } from '../../lib/track/sides.ts';
 import { GROUND, trackPlot, upAndDown } from './plot.ts';
 
 const sum = (values: Float64Array) => values.reduce((s, v) => s + v, 0);
@@ -17,6 +20,40 @@ describe('ground really cut', () => {
 		expect(Math.abs(wandering.track.areas.cut_m2 / truth - 1)).toBeLessThan(0.006);
 		// The records share it out among themselves (the last grain may come after the log's end).
 		expect(Math.abs(sum(still.track.area_m2) / still.track.areas.cut_m2 - 1)).toBeLessThan(1e-3);
+	});
+
+	it('lets a small gap and a small overlap cancel, rows known or not, and halves only what is plainly narrow', () => {
+		const overlaps = [0.3, -0.3, 0.2, -0.2, Number.NaN, 3.1];
+		const n = overlaps.length;
+		const all = (v: number) => new Float64Array(n).fill(v);
+		const pieces: Pieces = {
+			n,
+			combine: new Uint8Array(n),
+			pass: Int32Array.from({ length: n }, (_, i) => i),
+			from_s: all(0),
+			to_s: all(1),
+			x_m: all(0),
+			y_m: all(0),
+			ux: all(0),
+			uy: all(1),
+			length_m: all(2),
+			width_m: all(9),
+			claimed_m: all(Number.POSITIVE_INFINITY),
+			way_m: all(0),
+		};
+		const left = Float64Array.from(overlaps);
+		const sides: Sides = {
+			overlap_m: [left, all(Number.NaN)],
+			piece: [new Int32Array(n).fill(0), new Int32Array(n).fill(-1)],
+			crossed: new Array(n).fill(null),
+		};
+		const free = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [Number.NaN], null);
+		expect([...free.new_m].map((w) => Math.round(100 * w))).toEqual([900, 900, 900, 900, 900, 590]);
+		const rows = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [0.75], null);
+		expect([...rows.new_m].map((w) => Math.round(100 * w))).toEqual([900, 900, 900, 900, 900, 600]);
+		// A usual overlap of 0.2 m is lost at every seam, not at every second one.
+		const usual = newGround(pieces, sides, [left, all(Number.NaN)], 0.2, 0.2, [Number.NaN], null);
+		expect([...usual.new_m].slice(0, 4).map((w) => Math.round(100 * w))).toEqual([880, 880, 880, 880]);
 	});
 
 	it('takes a steady overlap for what it is', () => {
