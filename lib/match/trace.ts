@@ -54,7 +54,26 @@ export function weightEvents(trace: WeightTrace): WeightEvent[] {
 		const event = measure(t, w, moving, noise, run, runs[i - 1]?.to ?? 0, runs[i + 1]?.from ?? n - 1, order);
 		if (event) events.push(event);
 	}
-	return events;
+	return withoutKnocks(events);
+}
+
+/** A rise and a fall of much the same size within this time are one knock, seconds; larger ones are grain, kg. */
+const KNOCK_S = 25;
+const KNOCK_KG = 1500;
+
+/** A cart gives nothing away the moment it has got it: what comes and goes at once was a ditch, not grain. */
+function withoutKnocks(events: WeightEvent[]): WeightEvent[] {
+	const gone = new Set<WeightEvent>();
+	events.forEach((a, i) => {
+		const b = events[i + 1];
+		if (!b || a.kind === b.kind || b.start_s - a.end_s > KNOCK_S || gone.has(a)) return;
+		const most = Math.max(a.weight_kg, b.weight_kg);
+		if (most < KNOCK_KG && Math.abs(a.weight_kg - b.weight_kg) < 0.3 * most) {
+			gone.add(a);
+			gone.add(b);
+		}
+	});
+	return events.filter((e) => !gone.has(e));
 }
 
 /** Scatter of one sample about a steady weight, standing and moving, kg. */

@@ -61,6 +61,17 @@ describe('a weight trace by hand', () => {
 		expect(weightEvents(shaken)).toEqual([]);
 	});
 
+	it('a knock that passes is no grain', () => {
+		const events = weightEvents(
+			trace(
+				600,
+				(t) => 8000 + ramp(t, 200, 206, 900) - ramp(t, 212, 218, 900),
+				(t) => t > 150,
+			),
+		);
+		expect(events).toEqual([]);
+	});
+
 	it('a cart that sets off at once gets a mark and a wider weight', () => {
 		const random = seeded(3);
 		const noise = (t: number): number => (random.uniform() - 0.5) * (t > 172 && t < 400 ? 400 : 20);

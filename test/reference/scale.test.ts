@@ -91,6 +91,14 @@ describe('tickets without a load number', () => {
 		expect(book.offloads.every((o) => o.truckLoad === null)).toBe(true);
 	});
 
+	it('where the times leave several trucks open the one ratio decides', () => {
+		const weights = [13_000, 13_600, 12_500, 13_300, 12_900];
+		const offloads = weights.map((kg, i) => offload(`L${i}`, i, 600 * i, kg));
+		const tickets = [0, 1, 4].map((load, i) => ticket(String(i), 6000 + 300 * i, 1.04 * weights[load]!));
+		const joined = joinTickets(bookOf([], offloads, tickets));
+		expect(joined.offloads.map((o) => o.truckLoad)).toEqual(['ticket 0', 'ticket 1', null, null, 'ticket 2']);
+	});
+
 	it('are left alone where no ratio makes them agree', () => {
 		const book = loads([1.03, 1.09, 0.97]);
 		for (const o of book.offloads) o.truckLoad = null;
