@@ -1,6 +1,6 @@
 /** Builds the pages, serves them as `view` does, and opens them in a real Chromium. */
-import { existsSync } from 'node:fs';
-import { readFile } from 'node:fs/promises';
+import { existsSync, readdirSync, statSync } from 'node:fs';
+import { readFile, rename, rm } from 'node:fs/promises';
 import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { extname, join, normalize } from 'node:path';
@@ -10,9 +10,22 @@ import { build } from 'vite';
 import { packScene, type Scene } from '../../lib/model/index.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
-/** Pages built already (the folder's path), or built here once for each test file. */
+/** Pages built already (the folder's path); else they are built here, once for the sources as they stand. */
 const given = process.env.STEELYARD_PAGES;
-export const built = given ?? join(root, 'test/.artifacts/viewer');
+export const built = given ?? join(root, 'test/.artifacts', `viewer-${sourcesStamp()}`);
+
+/** Newest change under viewer and lib, as a name for what is built from it. */
+function sourcesStamp(): string {
+	let newest = 0;
+	for (const room of ['viewer', 'lib']) {
+		for (const name of readdirSync(join(root, room), { recursive: true, encoding: 'utf8' })) {
+			if (!/\.(ts|tsx|css|html|json)$/.test(name)) continue;
+			// A file may vanish while it is looked at: others work in the same tree.
+			newest = Math.max(newest, statSync(join(root, room, name), { throwIfNoEntry: false })?.mtimeMs ?? 0);
+		}
+	}
+	return Math.round(newest).toString(36);
+}
 
 const candidates = [process.env.CHROMIUM, '/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'];
 /** Where Chromium is; null where there is none, and the tests say that they are skipped. */
@@ -30,18 +43,28 @@ const types: Record<string, string> = {
 	'.woff2': 'font/woff2',
 };
 
-let building: Promise<unknown> | null = null;
+let building: Promise<void> | null = null;
 
-/** One build a test file. */
-export function buildPages(): Promise<unknown> {
-	building ??= given
-		? Promise.resolve()
-		: build({
-				configFile: join(root, 'viewer/vite.config.ts'),
-				logLevel: 'error',
-				build: { outDir: built, emptyOutDir: true },
-			});
+/** One build for all test files, though they run side by side: whoever is first puts it in place. */
+export function buildPages(): Promise<void> {
+	building ??= existsSync(built) ? Promise.resolve() : buildInto(`${built}.${process.pid}`);
 	return building;
+}
+
+async function buildInto(making: string): Promise<void> {
+	await build({
+		configFile: join(root, 'viewer/vite.config.ts'),
+		logLevel: 'error',
+		build: { outDir: making, emptyOutDir: true },
+	});
+	await rename(making, built).catch(() => rm(making, { recursive: true, force: true }));
+	// Builds of earlier sources, long out of use.
+	const folder = join(root, 'test/.artifacts');
+	for (const name of readdirSync(folder)) {
+		const path = join(folder, name);
+		const age = Date.now() - (statSync(path, { throwIfNoEntry: false })?.mtimeMs ?? Date.now());
+		if (name.startsWith('viewer') && age > 3_600_000) await rm(path, { recursive: true, force: true });
+	}
 }
 
 export interface Serving {

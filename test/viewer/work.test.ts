@@ -304,7 +304,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		for (let i = 1; i < mine.length; i += 501) {
 			const [a, b] = [rows[i]!.split(','), mine[i]!.split(',')];
 			expect(a.slice(0, 2)).toEqual(b.slice(0, 2));
-			expect(Number(a[column])).toBeCloseTo(Number(b[column]), 0);
+			if (b[column] !== '') expect(Math.abs(Number(a[column]) / Number(b[column]) - 1)).toBeLessThan(1e-3);
 		}
 		await context.close();
 	});
