@@ -1,5 +1,5 @@
 import type { Dump, LoadBook, Note, Offload, WeightTrace } from '../model/index.ts';
-import { mad, median } from '../stats/index.ts';
+import { mad, median, quantile } from '../stats/index.ts';
 
 /** A rise or fall of the cart's weight between two plateaus. */
 export interface WeightEvent {
@@ -45,7 +45,8 @@ export function weightEvents(trace: WeightTrace): WeightEvent[] {
 	if (n < 10) return [];
 	const t = Float64Array.from(order, (i) => trace.time_s[i]!);
 	const w = Float64Array.from(order, (i) => trace.weight_kg[i]!);
-	const moving = Int8Array.from(order, (i) => trace.moving[i]!);
+	const said = Int8Array.from(order, (i) => trace.moving[i]!);
+	const moving = said.some((m) => m >= 0) ? said : shaken(w);
 	const noise = noiseOf(t, w, moving);
 	const slope = slopes(t, w, moving, noise);
 	const runs = transfers(t, w, moving, slope);
@@ -74,6 +75,21 @@ function withoutKnocks(events: WeightEvent[]): WeightEvent[] {
 		}
 	});
 	return events.filter((e) => !gone.has(e));
+}
+
+/** Samples on either side by which a shaken weight is told from a standing one. */
+const SHAKEN_BY = 5;
+
+/** Where the indicator does not say whether the cart moves, its own unrest does. */
+function shaken(w: Float64Array): Int8Array {
+	const n = w.length;
+	const rough = new Float64Array(n);
+	for (let i = 1; i + 1 < n; i++) rough[i] = Math.abs(w[i + 1]! - 2 * w[i]! + w[i - 1]!);
+	const local = Float64Array.from(rough, (_, i) =>
+		median(rough.subarray(Math.max(0, i - SHAKEN_BY), Math.min(n, i + SHAKEN_BY + 1))),
+	);
+	const quiet = Math.max(4, quantile(local.slice().sort(), 0.3));
+	return Int8Array.from(local, (r) => (r > 4 * quiet ? 1 : 0));
 }
 
 /** Scatter of one sample about a steady weight, standing and moving, kg. */

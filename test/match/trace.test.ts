@@ -129,4 +129,18 @@ describe('weight traces of simulated fields', () => {
 		errors.sort((a, b) => a - b);
 		expect(errors[Math.floor(0.95 * errors.length)]).toBeLessThan(0.005);
 	});
+
+	it('without a word on whether the cart moves the same events are found', async () => {
+		for (const seed of [501, 502]) {
+			const sim = simulate({ seed, kind: 'trace' });
+			const read = (await readField(sim.folder)).trace!;
+			const left = weightEvents({ ...read, moving: read.moving.map(() => -1) });
+			for (const truth of sim.truth.trace) {
+				const i = left.findIndex((e) => e.kind === truth.event && Math.abs(e.end_s - truth.time_s) < 60);
+				if (i >= 0) left.splice(i, 1);
+				else expect(truth.weight_kg).toBeLessThan(500);
+			}
+			expect(left).toEqual([]);
+		}
+	});
 });
