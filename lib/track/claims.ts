@@ -3,8 +3,9 @@
  * two monitors may differ, and a header may go along with one side lifted or empty. If the earlier pass carried
  * too little grain for its width and the later one too much, the strip is the later one's.
  */
+
+import { median } from '../stats/median.ts';
 import type { Even } from './even.ts';
-import { median } from './middle.ts';
 import type { Pieces } from './pieces.ts';
 import type { Sides } from './sides.ts';
 

@@ -3,7 +3,8 @@ import { boxIndex } from '../geo/near.ts';
 import { insideRings, type Rings } from '../geo/ring.ts';
 
 export interface Fence {
-	rings: Rings;
+	/** Is the place inside? */
+	inside(x_m: number, y_m: number): boolean;
 	/**
 	 * Where the line from the middle, `reach_m` to both sides, lies outside.
 	 *
@@ -40,24 +41,23 @@ export function layFence(rings: Rings): Fence {
 	}
 	const index = boxIndex(boxes);
 	// Far from every edge inside stays inside: asked once a square of ground.
-	const known = new Map<string, boolean>();
+	const known = new Map<number, boolean | null>();
 	const size = 25;
 	const insideFar = (x: number, y: number): boolean => {
-		const key = `${Math.floor(x / size)},${Math.floor(y / size)}`;
+		const key = Math.floor(x / size) * 1e7 + Math.floor(y / size);
 		const cx = (Math.floor(x / size) + 0.5) * size;
 		const cy = (Math.floor(y / size) + 0.5) * size;
 		let answer = known.get(key);
 		if (answer === undefined) {
-			if (index.meeting(cx - size / 2, cy - size / 2, cx + size / 2, cy + size / 2).length > 0) {
-				return insideRings(rings, x, y);
-			}
-			answer = insideRings(rings, cx, cy);
+			// Only a square that no edge comes near has one answer for all of it.
+			const near = index.meeting(cx - size / 2, cy - size / 2, cx + size / 2, cy + size / 2).length > 0;
+			answer = near ? null : insideRings(rings, cx, cy);
 			known.set(key, answer);
 		}
-		return answer;
+		return answer ?? insideRings(rings, x, y);
 	};
 	return {
-		rings,
+		inside: (x, y) => Number.isFinite(x) && insideFar(x, y),
 		outside(x, y, ux, uy, reach) {
 			const nx = uy;
 			const ny = -ux;

@@ -1,6 +1,6 @@
 /** Was the header in the crop? From the log's own column, or from how the machine moved and what came of it. */
 import type { Account, Records } from '../model/index.ts';
-import { quantile } from './middle.ts';
+import { quantile } from '../stats/median.ts';
 import type { Path } from './motion.ts';
 import { SortedWindow } from './window.ts';
 
@@ -43,7 +43,7 @@ export function headerDown(
 		(i, k) => account.account_kg[i]! / Math.max(0.05, path.end_s[k]! - path.start_s[k]!),
 	);
 	const flows = flow.filter((f) => f > 0);
-	const usual = flows.length === 0 ? Number.NaN : quantile(flows, 0.6);
+	const usual = flows.length === 0 ? Number.NaN : quantile(flows.sort(), 0.6);
 	const known = Number.isFinite(lag_s);
 	const enough = halfLevel(flow, path, 0.08 * usual);
 	for (let k = 0; k < n; k++) {

@@ -1,6 +1,6 @@
 /** How one combine moved: its records in order of time, usable positions, speed and heading. */
 import { inTimeOrder, type Records } from '../model/index.ts';
-import { median } from './middle.ts';
+import { median } from '../stats/median.ts';
 
 /** One combine's way over the field: columns in order of time, all of length `n`. */
 export interface Path {
@@ -262,4 +262,16 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 		uy[k] = uy[k - 1]!;
 	}
 	return { ux, uy, speed_m_s, bend_rad_m };
+}
+
+/** Turn rate at a time: that of the first record that ends at or after it. */
+export function bendAt(path: Path, time_s: number): number {
+	let low = 0;
+	let high = path.n - 1;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if (path.end_s[mid]! >= time_s) high = mid;
+		else low = mid + 1;
+	}
+	return path.bend_rad_m[low] ?? 0;
 }

@@ -1,6 +1,7 @@
 /** Records that differ from those just before and after them in the same pass by more than the sensor's noise. */
+
+import { mad, median } from '../stats/median.ts';
 import type { Grain } from './grain.ts';
-import { median, spread } from './middle.ts';
 
 export interface Odd {
 	/** Log of the record's yield over the median of its neighbours'; NaN where there are too few. */
@@ -36,5 +37,5 @@ export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, p
 		log[k] = value[k]! - median(near);
 		if (usable[k] && k % every === 0) some.push(log[k]!);
 	}
-	return { log, noise: some.length > 20 ? spread(some, 0) : 0.05 };
+	return { log, noise: some.length > 20 ? mad(some, 0) : 0.05 };
 }

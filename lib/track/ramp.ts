@@ -6,8 +6,9 @@
  * the lag found is the effective one. Where it was lowered or lifted, or the machine stopped, the edge is a moment,
  * wherever the antenna is: the two differ by an antenna ahead or behind.
  */
+
+import { median } from '../stats/median.ts';
 import { type Even, smearOn } from './even.ts';
-import { median } from './middle.ts';
 
 export interface Ramp {
 	/** Mean delay: pure delay plus smear. */

@@ -2,10 +2,11 @@
  * Steady offsets of receivers: an antenna off its machine's middle (turns with the machine) and receivers that
  * stand apart on the ground (keep their direction). Both show at seams: overlaps differ by who cut and which way.
  */
-import { median } from './middle.ts';
+
+import { backward, cholesky, forward } from '../stats/gls.ts';
+import { median } from '../stats/median.ts';
 import type { Pieces } from './pieces.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
-import { solveSymmetric } from './solve.ts';
 import { type Wander, wanderAt } from './wander.ts';
 
 export interface Receivers {
@@ -77,7 +78,8 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number, ex
 				for (let q = 0; q < width; q++) normal[p * width + q]! += w * s.row[p]! * s.row[q]!;
 			}
 		}
-		solution = solveSymmetric(normal, side, width);
+		const lower = cholesky(normal, width);
+		solution = backward(lower, width, forward(lower, width, side));
 		scale = Math.min(0.5, Math.max(0.05, 1.4826 * median(residuals)));
 	}
 	for (let c = 0; c < combines; c++) right_m[c] = solution[1 + c]!;

@@ -4,7 +4,7 @@
  * far as the seams reach. Seams that do not fit (a narrow finish, a gap left) are outliers and say nothing.
  */
 
-import { spread } from './middle.ts';
+import { mad } from '../stats/median.ts';
 import type { Pieces } from './pieces.ts';
 import type { Receivers } from './receivers.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
@@ -72,7 +72,7 @@ export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, c
 		}
 		if (total > 0) usual += sum / total;
 		conjugate(links, robust, usual, wander, stay, step, x);
-		scale = Math.max(STEERING_M, Math.min(scale, spread(left, 0)));
+		scale = Math.max(STEERING_M, Math.min(scale, mad(left, 0)));
 	}
 	for (let q = 0; q < wander.east_m.length; q++) {
 		wander.east_m[q] = x[2 * q]!;
@@ -85,7 +85,7 @@ export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, c
 		left.push(links.overlap[k]! - usual - fit);
 	}
 	wander.overlap_m = usual;
-	wander.spread_m = Math.max(0.03, spread(left, 0));
+	wander.spread_m = Math.max(0.03, mad(left, 0));
 	return wander;
 }
 

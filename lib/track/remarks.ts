@@ -1,0 +1,58 @@
+import type { Lag, Note, Records, Track } from '../model/index.ts';
+import type { Path } from './motion.ts';
+
+/** What limits trust in the places and the ground, in plain words. */
+export function remarks(
+	records: Records,
+	headers: { inferred: boolean }[],
+	lags: Lag[],
+	paths: Path[],
+	fenceRefused: boolean,
+	track: Track,
+): Note[] {
+	const list: Note[] = [];
+	const name = (c: number) => `Combine ${records.combines[c]}`;
+	if (fenceRefused) {
+		list.push({
+			level: 'caution',
+			text: 'Much was cut outside the boundary as drawn: it does not limit the ground counted, and records outside it are flagged.',
+		});
+	}
+	for (const [c, path] of paths.entries()) {
+		if (path.n === 0) continue;
+		const lag = lags[c]!;
+		if (lag.source === 'assumed') {
+			list.push({
+				level: 'caution',
+				text: `${name(c)}: no neighbouring passes tell how long its grain takes to the sensor; ${lag.lag_s} s is assumed, and places may be off by several metres.`,
+			});
+		} else if (lag.source === 'estimated' && lag.u_s > 1.5) {
+			list.push({
+				level: 'caution',
+				text: `${name(c)}: its lag of ${lag.lag_s.toFixed(1)} s is known to ± ${(2 * lag.u_s).toFixed(1)} s only.`,
+			});
+		}
+		if (headers[c]!.inferred) {
+			list.push({
+				level: 'note',
+				text: `${name(c)}: the log does not say when the header was down; it was worked out from how the machine moved and the grain that followed.`,
+			});
+		}
+		const bad = path.bad.reduce((n, b) => n + b, 0);
+		if (bad > 0.02 * path.n) {
+			list.push({
+				level: 'caution',
+				text: `${name(c)}: ${bad} positions are missing, jump or repeat; places between good ones stand in for them.`,
+			});
+		}
+	}
+	const { cut_m2, boundary_m2 } = track.areas;
+	if (Number.isFinite(boundary_m2) && Math.abs(cut_m2 / boundary_m2 - 1) > 0.05) {
+		const share = Math.abs(100 * (cut_m2 / boundary_m2 - 1)).toFixed(0);
+		list.push({
+			level: 'caution',
+			text: `The ground cut is ${share} % ${cut_m2 < boundary_m2 ? 'less' : 'more'} than the boundary holds.`,
+		});
+	}
+	return list;
+}
