@@ -157,7 +157,8 @@ function refine(about_s: number, price: (offset_s: number) => number): { offset_
 		for (let d = -7; d <= 7; d++) costs.push({ o: about_s + d * step_s, cost: price(about_s + d * step_s) });
 		const least = Math.min(...costs.map((x) => x.cost));
 		const edge = Math.min((costs[0] as { cost: number }).cost, (costs[14] as { cost: number }).cost);
-		const at = costs.find((x) => x.cost === least)!.o;
+		const at = costs.find((x) => x.cost === least)?.o;
+		if (at === undefined) return { offset_s: about_s, u_s: REACH_S };
 		// The flanks must be in sight: a flat fit is looked at from further away.
 		if (edge - least > 6) break;
 		about_s = at;

@@ -49,8 +49,9 @@ export function flowing(records: Records, account: Account, combine: number): Fl
 		time_s,
 		sum_kg,
 		stood_s,
-		start_s: n > 0 ? (from_s[0] as number) : Number.NaN,
-		end_s: n > 0 ? (time_s[n - 1] as number) : Number.NaN,
+		// A combine without a record was never at work.
+		start_s: n > 0 ? (from_s[0] as number) : 0,
+		end_s: n > 0 ? (time_s[n - 1] as number) : 0,
 		total_kg: sum_kg[n] as number,
 	};
 }
