@@ -5,6 +5,9 @@ import type { Limits } from './flags.ts';
 /** Relative uncertainty of a part header's width that a record may have. */
 const WIDTH_KNOWN = 0.07;
 
+/** How well the two edges of a strip are known at best, metres: they were cut at other times, maybe by others. */
+const EDGES_M = 0.15;
+
 /** Where whole rows are taken, one row more or less must not weigh too much: fewer rows than this are too few. */
 const ROWS_KNOWN = 4.5;
 
@@ -26,7 +29,7 @@ export function limits(plan: FieldPlan, usual_kg_s: number, noise: number, wande
 		flowless: of('flowless', 0.05 * usual_kg_s),
 		moistureLow: of('moistureLow', 3),
 		moisture: of('moisture', 45),
-		narrow: of('narrow', Math.max(1, wander_m / WIDTH_KNOWN, row_m > 0 ? ROWS_KNOWN * row_m : 0)),
+		narrow: of('narrow', Math.max(Math.max(EDGES_M, wander_m) / WIDTH_KNOWN, row_m > 0 ? ROWS_KNOWN * row_m : 0)),
 		recut: of('recut', 0.1),
 	};
 }
