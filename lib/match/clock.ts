@@ -34,10 +34,23 @@ export function offsetCost(offset_s: number): number {
 /** Looks for the offset of the cart's clock within ± 12 h, from coarse to fine. */
 export function findClock(scene: Scene, step: (share: number) => void): ClockFit {
 	const price = pricer(scene);
-	const tried = scan(price, (share) => step(0.8 * share));
+	const tried = scan(pricer(part(scene)), (share) => step(0.8 * share));
 	const best = finest(price, tried);
 	step(0.9);
 	return { ...refine(best.offset_s, (o) => price(o, CLOSEST, 5)), tried };
+}
+
+/** So many dumps in a row tell the rough offset as well as all do. */
+const PART = 80;
+
+/** The dumps in the middle where there are many. */
+function part(scene: Scene): Scene {
+	const n = scene.steps.length;
+	if (n <= PART) return scene;
+	const from = Math.floor((n - PART) / 2);
+	const before = scene.steps[from - 1]?.time_s ?? Number.NaN;
+	if (!Number.isFinite(before)) return scene;
+	return { ...scene, steps: scene.steps.slice(from, from + PART), after_s: before };
 }
 
 type Price = (offset_s: number, width: number, clock_s: number, limit?: number) => number;
