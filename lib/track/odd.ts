@@ -1,6 +1,6 @@
 /** Records that differ from those just before and after them in the same pass by more than the sensor's noise. */
 
-import { mad, median } from '../stats/median.ts';
+import { mad } from '../stats/median.ts';
 import type { Grain } from './grain.ts';
 
 export interface Odd {
@@ -26,15 +26,20 @@ export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, p
 	}
 	const log = new Float64Array(n).fill(Number.NaN);
 	const some: number[] = [];
+	const near = new Float64Array(2 * REACH);
 	const every = Math.max(1, Math.floor(n / 50_000));
 	for (let k = 0; k < n; k++) {
 		if (Number.isNaN(value[k]!) || pass[k]! < 0) continue;
-		const near: number[] = [];
+		let m = 0;
 		for (let q = Math.max(0, k - REACH); q <= Math.min(n - 1, k + REACH); q++) {
-			if (q !== k && usable[q] && pass[q] === pass[k] && !Number.isNaN(value[q]!)) near.push(value[q]!);
+			if (q === k || !usable[q] || pass[q] !== pass[k] || Number.isNaN(value[q]!)) continue;
+			// A dozen values are put in order fastest as they come.
+			let at = m++;
+			for (; at > 0 && near[at - 1]! > value[q]!; at--) near[at] = near[at - 1]!;
+			near[at] = value[q]!;
 		}
-		if (near.length < 4) continue;
-		log[k] = value[k]! - median(near);
+		if (m < 4) continue;
+		log[k] = value[k]! - (near[m >> 1]! + near[(m - 1) >> 1]!) / 2;
 		if (usable[k] && k % every === 0) some.push(log[k]!);
 	}
 	return { log, noise: some.length > 20 ? mad(some, 0) : 0.05 };
