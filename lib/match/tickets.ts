@@ -10,6 +10,9 @@ const WHOLE: readonly [number, number] = [0.75, 1.33];
 /** A truck is loaded within so much of what its tickets say, relative, when unloadings were joined to it rightly. */
 const SHARP = 0.035;
 
+/** The last truck may be weighed the next day, seconds after the log's end. */
+const AFTER_S = 30 * 3600;
+
 /** Tickets of one combine's grain, or of everything where they name none. */
 interface Group {
 	combines: number[];
@@ -30,7 +33,7 @@ export function matchTickets(input: MatchInput, scene: Scene): Match {
 	const parts: { ticket: number; combine: number; from: number; to: number }[] = [];
 	const factors = records.combines.map(() => Number.NaN);
 	const asideTickets: string[] = [];
-	for (const group of groups(input, asideTickets)) {
+	for (const group of groups(input, scene, asideTickets)) {
 		const mass = group.combines.reduce((s, c) => s + (scene.flows[c] as Flowing).total_kg, 0);
 		const weight = group.tickets.reduce((s, t) => s + (book.tickets[t] as Ticket).net_kg, 0);
 		const k = weight / mass;
@@ -100,15 +103,21 @@ export function matchTickets(input: MatchInput, scene: Scene): Match {
 }
 
 /** Tickets by the combine they name; those that name none are of all that no ticket names. */
-function groups(input: MatchInput, aside: string[]): Group[] {
+function groups(input: MatchInput, scene: Scene, aside: string[]): Group[] {
 	const { book, records } = input;
 	const order = book.tickets
 		.map((t, i) => ({ i, t }))
 		.sort((a, b) => (Number.isFinite(a.t.time_s - b.t.time_s) ? a.t.time_s - b.t.time_s : 0) || a.t.order - b.t.order);
 	const named = new Map<number, number[]>();
 	const open: number[] = [];
+	const from = Math.min(...scene.flows.filter((f) => f.total_kg > 0).map((f) => f.start_s));
+	const to = Math.max(...scene.flows.filter((f) => f.total_kg > 0).map((f) => f.end_s));
 	for (const { i, t } of order) {
 		if (!(t.net_kg > 0)) continue;
+		if (t.time_s + (t.timeGrain === 'day' ? 86_400 : 0) < from || t.time_s > to + AFTER_S) {
+			aside.push(`Ticket ${t.ticket} is of a day on which this field was not cut: not used.`);
+			continue;
+		}
 		if (t.combine === null) {
 			open.push(i);
 			continue;

@@ -256,6 +256,16 @@ describe('without times, without dumps, without anything', () => {
 		}
 	});
 
+	it('a ticket of another day is not of this field', () => {
+		const records = recordsOf([works(true)[0]!]);
+		const kg = weigh(records, 0, 1.05, TIMES_A);
+		const tickets = kg.map((net, i) => ticket(String(i + 1), TIMES_A[i]! + 1800, net, { combine: 'A' }));
+		const other = ticket('77', -3 * 86_400, 21_000, { combine: 'A' });
+		const match = run(records, bookOf([], [], [other, ...tickets]), planOf(['A']));
+		expect(match.factors[0]).toBeCloseTo(1.05, 3);
+		expect(match.cautions).toEqual(['Ticket 77 is of a day on which this field was not cut: not used.']);
+	});
+
 	it('a field without a weight is no list of unweighed fills', () => {
 		const records = recordsOf(works(true));
 		const match = run(records, bookOf([]));
