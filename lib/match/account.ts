@@ -141,11 +141,12 @@ function mendIdle(records: Records, index: Int32Array, flow: Float64Array, time:
 	for (let k = 0; k < index.length; k++) {
 		const i = index[k] as number;
 		const down = records.headerDown[i] as number;
-		const moved = (records.distance_m[i] as number) > 0.1 * (records.interval_s[i] as number);
+		// A distance that is missing tells of no standing still.
+		const stood = (records.distance_m[i] as number) <= 0.1 * (records.interval_s[i] as number);
 		if (down !== -1) known = true;
 		// A record may follow a long gap: what it carries was cut before.
 		if (k > 0 && (time[k] as number) - (time[k - 1] as number) > DRAIN_S) last = time[k] as number;
-		if (down !== 0 && moved) last = time[k] as number;
+		if (down !== 0 && !stood) last = time[k] as number;
 		if (known && (flow[k] as number) > 0 && (time[k] as number) - last > DRAIN_S) set(k, 0, IDLE);
 	}
 }

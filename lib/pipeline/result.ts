@@ -246,13 +246,10 @@ function totals(run: Known): Result['totals'] {
 	// A record whose moisture is missing dries like the mean of its field.
 	let wetKnown = 0;
 	let dryKnown = 0;
-	let area_m2 = 0;
 	for (let i = 0; i < field.records.n; i++) {
 		const wet = (account.account_kg[i] as number) * recordFactor(run, i);
 		monitor_kg += account.monitor_kg[i] as number;
 		corrected_kg += wet;
-		const area = run.track.area_m2[i] as number;
-		if (area > 0) area_m2 += area;
 		const moisture = yields.moisture_pct[i] as number;
 		if (!Number.isFinite(moisture)) continue;
 		wetKnown += wet;
@@ -266,7 +263,8 @@ function totals(run: Known): Result['totals'] {
 	let ticket_kg = 0;
 	for (const t of field.book.tickets) ticket_kg += t.net_kg;
 	return {
-		area_ha: area_m2 / 10000,
+		// Ground cut, also where a log stopped writing before the last of its grain came through.
+		area_ha: run.track.areas.cut_m2 / 10000,
 		monitor_kg,
 		corrected_kg,
 		cart_kg,

@@ -50,6 +50,13 @@ describe('accountMass', () => {
 		expect(fault[550]).toBe(4);
 	});
 
+	it('counts flow where the log has no distances', () => {
+		const records = recordsOf([steady]);
+		records.distance_m.fill(Number.NaN);
+		const { monitor_kg, account_kg } = accountMass(records);
+		expect(sum(account_kg)).toBe(sum(monitor_kg));
+	});
+
 	it('gives a record without flow or interval no mass', () => {
 		const records = recordsOf([steady]);
 		records.flow_kg_s[100] = Number.NaN;
