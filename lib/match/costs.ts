@@ -67,7 +67,7 @@ export const COSTS = {
 	/** The clock is set anew between two days. */
 	clockJump: 7,
 	/** Grain left in the tank when the log ends. */
-	endsWithGrain: 1.2,
+	endsWithGrain: 2,
 } as const;
 
 /** How far things are off when nothing is wrong. */

@@ -23,7 +23,7 @@ export function learn(scene: Scene, reading: Reading, list: readonly Emptying[],
 		dumps++;
 		if (!choice.rests) emptied++;
 		const t = choice.place.end_s;
-		if (scene.runs[choice.combine]) {
+		if (scene.runs[choice.combine] && t < scene.flows[choice.combine]!.end_s) {
 			signalled++;
 			if (choice.place.run < 0) missed++;
 		}

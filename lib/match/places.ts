@@ -33,7 +33,9 @@ export function placesFor(scene: Scene, table: Table, effort: Effort, i: number,
 				slack: clinging + ((table.flow_kg_s[i * C + c] as number) * sigma) ** 2,
 				run: -1,
 				nextRun: next,
-				cost: (table.evidence[i * C + c] as number) + (runs ? (inside ? 2 : scene.habits.augerMissed) : 0),
+				// After its log has ended there is no signal to miss.
+				cost:
+					(table.evidence[i * C + c] as number) + (runs && t < f.end_s ? (inside ? 2 : scene.habits.augerMissed) : 0),
 				skipped,
 			});
 		}
