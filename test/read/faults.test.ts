@@ -84,7 +84,7 @@ describe('faulty files stop the run', () => {
 		[
 			'an unknown unit',
 			{ flow: { column: 'flow_kg_s', unit: 'stone/s' } },
-			/a.csv, column flow_kg_s: .*accepted: kg\/s, lb\/s, t\/h, bu\/h \(found: stone\/s\)/,
+			/a.csv, column flow_kg_s: .*accepted: kg\/s, lb\/s, t\/h, bu\/h, mg\/s \(found: stone\/s\)/,
 		],
 		[
 			'a unit of another kind',
