@@ -177,6 +177,10 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			expect(differing(half, none)).toBeGreaterThan(50);
 			expect(differing(half, whole)).toBeGreaterThan(50);
 			expect(await slider.getAttribute('aria-valuetext')).toContain('2026');
+			// The dumps taken so far lie on the map.
+			const marks = await page.locator('.dump-marks circle').count();
+			expect(marks).toBeGreaterThan(2);
+			expect(marks).toBeLessThan(scene.facts.result.dumps.length);
 		}));
 
 	it('profiles a pass and a drawn line', () =>

@@ -11,7 +11,15 @@ export function Certified({ s }: { s: Scene }) {
 	const { result, evidence, field } = s.facts;
 	const tickets = evidence?.tickets ?? [];
 	const kg = result.totals.ticket_kg;
-	if (!(kg > 0)) return <Link id="certified" name={t.certified} tone="warn" verdict={t.noTickets} />;
+	if (!(kg > 0))
+		return (
+			<Link
+				id="certified"
+				name={t.certified}
+				tone="warn"
+				verdict={result.reference.source === 'none' ? t.noTicketsNoCart : t.noTickets}
+			/>
+		);
 	return (
 		<Link
 			id="certified"
@@ -59,6 +67,9 @@ export function Cart({ s }: { s: Scene }) {
 	const loads = evidence?.reference.loads ?? [];
 	const used = loads.filter((l) => l.cart_kg > 0 && l.ticket_kg > 0);
 	if (r.source === 'none') return <Link id="cart" name={t.cart} tone="warn" verdict={t.noCart} />;
+	if (r.source === 'tickets' && !(result.totals.cart_kg > 0) && result.dumps.length === 0) {
+		return <Link id="cart" name={t.cart} verdict={t.cartNotUsed} />;
+	}
 	const off = 100 * (1 / r.ratio - 1);
 	const verdict =
 		r.source === 'limit'

@@ -1,5 +1,5 @@
 /** The fifth link: neighbours cut by different combines, before and after. */
-import type { Scene } from '../../lib/model/index.ts';
+import type { ResultSeam, Scene } from '../../lib/model/index.ts';
 import type { Lit } from '../store/field.ts';
 import { interval, number, quantity, signed } from '../store/format.ts';
 import { strings } from '../strings/index.ts';
@@ -7,6 +7,17 @@ import { Link, LitRow } from './link.tsx';
 import { PlotBox, room, token } from './plot.tsx';
 
 const t = strings.evidence;
+
+/** What was on the same ground, and what is left of it; nothing is claimed that the intervals do not carry. */
+function verdictOf(j: ResultSeam): string {
+	const [a, b] = j.pair;
+	const alike = j.before_interval[0] <= 0 && j.before_interval[1] >= 0;
+	const before = alike ? t.seamAlike(a, b) : t.seamBefore(a, b, number(Math.abs(j.before_pct), 1), j.before_pct > 0);
+	const half = (j.after_interval[1] - j.after_interval[0]) / 2;
+	const zero = j.after_interval[0] <= 0 && j.after_interval[1] >= 0;
+	const after = !zero ? t.seamRemains(signed(j.after_pct, 1)) : half > 3 ? t.seamOpen(number(half, 0)) : t.seamAgrees;
+	return `${before} ${after}`;
+}
 
 export function Seams({ s }: { s: Scene }) {
 	const { result, combines, field, seams, evidence } = s.facts;
@@ -37,14 +48,7 @@ export function Seams({ s }: { s: Scene }) {
 			id="seams"
 			name={t.seams}
 			tone={agrees ? 'good' : 'warn'}
-			verdict={t.seamVerdict(
-				widest.pair[0],
-				widest.pair[1],
-				number(Math.abs(widest.before_pct), 1),
-				widest.before_pct > 0,
-				number(Math.abs(widest.after_pct), 1),
-				agrees,
-			)}
+			verdict={verdictOf(widest)}
 			figure={{ value: `${signed(widest.after_pct, 1)} %`, interval: `${interval(widest.after_interval, 1)} %` }}
 			tableName={t.seamTable}
 			table={

@@ -13,6 +13,7 @@ import { toMap } from '../work/open.ts';
 import { type Canvas, MapCanvas } from './canvas.tsx';
 import { cellAt } from './cell.ts';
 import { Controls } from './controls.tsx';
+import { DumpMarks, moved } from './dump-marks.tsx';
 import { Legend } from './legend.tsx';
 import { ringOf } from './lines.ts';
 import { type Picker, picker } from './pick.ts';
@@ -33,6 +34,8 @@ export const canvasNow = (): Canvas | null => standing;
 const pointed = signal(-1);
 /** The grid's cell there, while the grid is what is drawn. */
 const cell = signal(-1);
+/** A map stands, and marks may be laid over it. */
+const stands = signal(false);
 /** Its ground on the screen, as points of a polygon. */
 const ring = signal('');
 
@@ -72,6 +75,7 @@ export function MapView() {
 	const ready = (made: Canvas | null) => {
 		const same = standing?.map === made?.map;
 		standing = made;
+		stands.value = made !== null;
 		// The same map with another scene keeps its listeners.
 		if (made && same) return;
 		detach.current?.();
@@ -92,7 +96,10 @@ export function MapView() {
 							.join(' ')
 					: '';
 		};
-		map.on('move', outline);
+		map.on('move', () => {
+			outline();
+			moved.value++;
+		});
 		const read = (lon: number, lat: number) => {
 			const s = scene.value;
 			if (!s) return;
@@ -139,6 +146,7 @@ export function MapView() {
 					<svg class="pointed" aria-hidden="true">
 						<polygon points={ring.value} />
 					</svg>
+					<DumpMarks map={stands.value ? (standing?.map ?? null) : null} />
 					<SwipeLine />
 					{status.value.kind === 'fault' && (
 						<div class="over">

@@ -110,6 +110,7 @@ export const en = {
 		table: 'Table',
 		certified: 'Certified scale',
 		noTickets: 'No ticket of a certified scale speaks: the level rests on the cart scale alone.',
+		noTicketsNoCart: 'No ticket of a certified scale speaks.',
 		tickets: (n: number) => (n === 1 ? '1 ticket of a certified scale.' : `${n} tickets of a certified scale.`),
 		ticketsSum: 'Tickets of a certified scale.',
 		ticketTable: 'Tickets',
@@ -121,6 +122,7 @@ export const en = {
 		destination: 'Destination',
 		cart: 'Cart',
 		noCart: 'No cart weight speaks for this field.',
+		cartNotUsed: 'Not needed: the trucks themselves were weighed on the certified scale.',
 		cartUnchecked: (pct: string) => `Not checked against tickets: may be off by ± ${pct} %. Weigh a few truck loads.`,
 		cartTrue: (n: number) => `Agrees with the certified scale over ${n} truck loads.`,
 		cartOff: (pct: string, high: boolean, n: number) =>
@@ -172,8 +174,13 @@ export const en = {
 		seams: 'Seams',
 		noSeams: 'No seam between two combines was long enough to compare them.',
 		oneCombine: 'One combine: no seam to compare.',
-		seamVerdict: (a: string, b: string, before: string, above: boolean, after: string, agrees: boolean) =>
-			`On the same ground ${a} read ${before} % ${above ? 'above' : 'below'} ${b}. ${agrees ? 'Corrected, they agree.' : `Corrected, ${after} % remains: look at the factors, or at what was left on the ground.`}`,
+		seamBefore: (a: string, b: string, pct: string, above: boolean) =>
+			`On the same ground ${a} read ${pct} % ${above ? 'above' : 'below'} ${b}.`,
+		seamAlike: (a: string, b: string) => `On the same ground ${a} and ${b} read alike, as far as can be told.`,
+		seamAgrees: 'Corrected, they agree.',
+		seamOpen: (half: string) => `Corrected, no difference can be told within ± ${half} %.`,
+		seamRemains: (pct: string) =>
+			`Corrected, ${pct} % remains: look at the factors, or at what was left on the ground.`,
 		seamTable: 'All seams',
 		seam: (n: number) => `Seam ${n}`,
 		pair: 'Pair',
@@ -184,7 +191,7 @@ export const en = {
 		seamPlot: 'Jump at seams before and after correction, percent, with intervals; a small dot a stretch of seam',
 		ground: 'Map',
 		groundVerdict: (area: string, kept: string, closure: string | null) =>
-			`${area} cut, ${kept} % of it on the map.${closure === null ? '' : ` The map’s mass is within ${closure} % of the total.`}`,
+			`${area} cut, ${kept} % of it on the map.${closure === null ? '' : ` The map’s mass is off the total by ${closure} %.`}`,
 		atMarket: (pct: string) => `dry, at ${pct} %`,
 		flagTable: (n: string) => `${n} records kept out of the map`,
 		flag: 'Why',
