@@ -146,6 +146,8 @@ export async function openPage(browser: Browser, options: Parameters<Browser['ne
 /** Waits until the map has drawn and rests. */
 export async function pictured(page: Page): Promise<void> {
 	await page.waitForSelector('html[data-pictured]');
+	// A font that comes late moves things about.
+	await page.evaluate(() => document.fonts.ready.then(() => undefined));
 	await rest(page);
 }
 

@@ -6,12 +6,20 @@ import type * as PlotLibrary from '@observablehq/plot';
 import { useSignalEffect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { hold, type Lit, lit, scene, shining } from '../store/field.ts';
-import { theme, units } from '../store/settings.ts';
+import { theme, units, view } from '../store/settings.ts';
 import { shines } from './shine.ts';
 
 export type Plot = typeof PlotLibrary;
 let library: Promise<Plot> | null = null;
-const load = (): Promise<Plot> => (library ??= import('@observablehq/plot'));
+
+/** After the first picture: the map comes first, and the library must not stand in its way. */
+async function load(): Promise<Plot> {
+	if (view.value === 'map' && !document.documentElement.dataset.pictured) {
+		await new Promise((done) => document.addEventListener('pictured', done, { once: true }));
+	}
+	library ??= import('@observablehq/plot');
+	return library;
+}
 
 export const token = (name: string): string => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 

@@ -165,6 +165,7 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 	map.once('render', () => {
 		performance.mark('first-picture');
 		document.documentElement.dataset.pictured = 'yes';
+		document.dispatchEvent(new Event('pictured'));
 		ready({ map, swaths });
 	});
 	map.triggerRepaint();
