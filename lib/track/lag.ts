@@ -7,6 +7,7 @@
  * then is the pure delay, and the mean delay is that plus the smear's time constant.
  */
 import { type Even, smearBack, smearOn } from './even.ts';
+import { type Folds, jointUncertainty } from './joint.ts';
 import { lowest } from './lowest.ts';
 import type { PassRun, Pieces } from './pieces.ts';
 import type { Sides } from './sides.ts';
@@ -35,6 +36,12 @@ const BOUND = 0.16;
 const CLEARLY = 2;
 /** What not knowing the antenna's place adds, seconds. */
 const AHEAD_S = 0.3;
+/** How far lags and seams may be apart from edges on the ground by chance, beyond what the edges' scatter says. */
+const EDGES_S = 0.5;
+/** Where the seams' valley has no bottom, seconds. */
+const FLAT_S = 2;
+/** Reach of one look at the valley for the uncertainty, seconds. */
+const LOOK_S = 0.75;
 
 /** Two places side by side: which combine, when (in steps of its grid), in which pair of passes. */
 export interface Pair {
@@ -118,6 +125,8 @@ interface Ready {
  * @param smear_s by combine
  * @param start_s where to begin, by combine; NaN = search the whole range
  * @param told the antenna's place is known, by combine
+ * @param edges lags by edges on the ground, by combine, null where there are none: another witness of whether the
+ * antenna is off the cutter
  * @param perArea the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
  */
 export function findLags(
@@ -126,6 +135,7 @@ export function findLags(
 	smear_s: number[],
 	start_s: number[],
 	told: boolean[],
+	edges: ({ lag_s: number; u_s: number } | null)[],
 	perArea: boolean,
 ): LagFound[] {
 	const ready = evens.map((even, c) => (even === null ? null : prepare(even, smear_s[c]!, perArea)));
@@ -159,36 +169,92 @@ export function findLags(
 	// Then one after the other, finely, until they rest: with the antenna over the cutter, and with it anywhere.
 	const usable = mine.map((list, c) => list.length >= 60 && !Number.isNaN(lag[c]!));
 	settleLags(ready, mine, usable, lag, null);
+	const over = lag.slice();
 	if (perArea) {
-		const free = told.map((t, c) => !t && usable[c]!);
-		const over = lag.slice();
 		const plain = mine.map((list) => mismatches(ready, list, lag));
-		settleLags(ready, mine, usable, lag, free);
-		// An antenna elsewhere must explain the flow clearly better, fold by fold.
-		const placed = mine.map((list, c) => {
-			// It sits on the machine, not before the header.
-			if (!free[c] || ready[c]!.ahead_s < 0.75) return false;
-			return clearlyLess(mismatches(ready, list, lag), plain[c]!);
-		});
-		for (let c = 0; c < combines; c++) {
-			if (placed[c]) continue;
-			lag[c] = over[c]!;
-			if (ready[c] !== null) ready[c]!.ahead_s = 0;
+		let free = told.map((t, c) => !t && usable[c]!);
+		// An antenna elsewhere must be borne out; where one is not, the others are asked again without it.
+		while (free.includes(true)) {
+			settleLags(ready, mine, usable, lag, free);
+			const placed = free.map((f, c) => {
+				// It sits on the machine, not before the header.
+				if (!f || ready[c]!.ahead_s < 0.75) return false;
+				return borneOut(gain(mismatches(ready, mine[c]!, lag), plain[c]!), edges[c] ?? null, over[c]!, lag[c]!);
+			});
+			if (placed.every((p, c) => p === free[c])) break;
+			free = placed;
+			for (let c = 0; c < combines; c++) {
+				lag[c] = over[c]!;
+				if (ready[c] !== null) ready[c]!.ahead_s = 0;
+			}
 		}
-		if (placed.includes(true)) settleLags(ready, mine, usable, lag, placed);
 	}
+	const u_s = uncertainties(ready, pairs, usable, lag);
 	return evens.map((_, c) => {
 		if (!usable[c]) return { lag_s: Number.NaN, u_s: Number.NaN, ahead_s: 0, pairs: mine[c]!.length };
 		const { ahead_s } = ready[c]!;
-		const own_u_s = jackknife(ready, mine[c]!, c, lag);
+		const alone_s = jackknife(ready, mine[c]!, c, lag);
+		const own_u_s = u_s === null ? Math.max(alone_s, combines > 1 ? FLAT_S : 0) : Math.max(alone_s, u_s[c]!);
+		// Where no edges bear it out, the antenna's place is a guess among two.
+		const guess_s = edges[c] === null ? Math.abs(lag[c]! - over[c]!) / 2 : 0;
 		return {
 			lag_s: lag[c]!,
-			// The place of the antenna was found from the same pairs.
-			u_s: ahead_s === 0 ? own_u_s : Math.hypot(own_u_s, AHEAD_S),
+			u_s: ahead_s === 0 ? own_u_s : Math.hypot(own_u_s, AHEAD_S, guess_s),
 			ahead_s,
 			pairs: mine[c]!.length,
 		};
 	});
+}
+
+/** Standard uncertainties of all lags, found together with each other and with the antennas' places. */
+function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[], lag: number[]): number[] | null {
+	const list = numbered(pairs.filter((p) => usable[p.combineA] && usable[p.combineB]));
+	const settings: { combine: number; ahead: boolean }[] = [];
+	usable.forEach((u, combine) => {
+		if (!u) return;
+		settings.push({ combine, ahead: false });
+		if (ready[combine]!.ahead_s !== 0) settings.push({ combine, ahead: true });
+	});
+	if (settings.length === 0) return null;
+	const meet = new Set(list.map((p) => p.combineA * lag.length + p.combineB));
+	const trial = lag.slice();
+	const set = (at: number[]) => {
+		settings.forEach(({ combine, ahead }, k) => {
+			if (ahead) ready[combine]!.ahead_s = at[k]!;
+			else trial[combine] = at[k]!;
+		});
+	};
+	const found = settings.map(({ combine, ahead }) => (ahead ? ready[combine]!.ahead_s : lag[combine]!));
+	const u = jointUncertainty(
+		(at) => {
+			set(at);
+			return mismatches(ready, list, trial);
+		},
+		found,
+		settings.map(() => LOOK_S),
+		(i, j) => {
+			const [a, b] = [settings[i]!.combine, settings[j]!.combine];
+			return a === b || meet.has(a * lag.length + b) || meet.has(b * lag.length + a);
+		},
+	);
+	set(found);
+	if (u === null) return null;
+	const out = lag.map(() => Number.NaN);
+	settings.forEach(({ combine, ahead }, k) => {
+		if (!ahead) out[combine] = u[k]!;
+	});
+	return out;
+}
+
+/**
+ * Is an antenna off the cutter borne out? Two witnesses, each by its squared standard scores: how far the seams agree
+ * better, fold by fold, and how far the lag comes nearer to the one by edges on the ground, or away from it.
+ */
+function borneOut(score: number, edge: { lag_s: number; u_s: number } | null, over_s: number, off_s: number): boolean {
+	if (edge === null) return score > CLEARLY;
+	const u2 = edge.u_s ** 2 + EDGES_S ** 2;
+	const nearer = ((over_s - edge.lag_s) ** 2 - (off_s - edge.lag_s) ** 2) / u2;
+	return score > 0 && score ** 2 + nearer > CLEARLY ** 2;
 }
 
 /** Moves each usable lag in turn to where it fits best; where `free`, the antenna's time behind the cutter too. */
@@ -222,20 +288,18 @@ function settleLags(
 	}
 }
 
-type Folds = ReturnType<typeof mismatches>;
-
-/** Is the first mismatch less than the second by more than chance between folds makes? */
-function clearlyLess(first: Folds, second: Folds): boolean {
-	const gain: number[] = [];
+/** By how many standard errors between folds the first mismatch is less than the second; 0 with too few folds. */
+function gain(first: Folds, second: Folds): number {
+	const gains: number[] = [];
 	for (let f = 0; f < FOLDS; f++) {
 		const n = Math.min(first.count[f]!, second.count[f]!);
 		if (n < 20) continue;
-		gain.push(second.sum[f]! / second.count[f]! - first.sum[f]! / first.count[f]!);
+		gains.push(second.sum[f]! / second.count[f]! - first.sum[f]! / first.count[f]!);
 	}
-	if (gain.length < 5) return false;
-	const mean = gain.reduce((s, v) => s + v, 0) / gain.length;
-	const sd = Math.sqrt(gain.reduce((s, v) => s + (v - mean) ** 2, 0) / (gain.length - 1));
-	return mean > (CLEARLY * sd) / Math.sqrt(gain.length);
+	if (gains.length < 5) return 0;
+	const mean = gains.reduce((s, v) => s + v, 0) / gains.length;
+	const sd = Math.sqrt(gains.reduce((s, v) => s + (v - mean) ** 2, 0) / (gains.length - 1));
+	return sd > 0 ? (mean / sd) * Math.sqrt(gains.length) : 0;
 }
 
 function prepare(even: Even, smear_s: number, perArea: boolean): Ready {
@@ -290,7 +354,7 @@ const FOLDS = 10;
  * Bounded squared differences, each pair of passes against its own mean difference: sum and count by fold, each
  * fold being every tenth pair of passes.
  */
-function mismatches(ready: (Ready | null)[], pairs: Pair[], lag: number[]): { sum: Float64Array; count: Float64Array } {
+function mismatches(ready: (Ready | null)[], pairs: Pair[], lag: number[]): Folds {
 	const groups = (pairs as Numbered).groups ?? 0;
 	const sums = new Float64Array(groups);
 	const counts = new Int32Array(groups);
@@ -358,7 +422,7 @@ function curveOf(
 function jackknife(ready: (Ready | null)[], pairs: Pair[], c: number, lag: number[]): number {
 	const trial = lag.slice();
 	const lags: number[] = [];
-	const parts: ReturnType<typeof mismatches>[] = [];
+	const parts: Folds[] = [];
 	for (let d = -3; d <= 3; d += 0.5) {
 		lags.push(lag[c]! + d);
 		trial[c] = lag[c]! + d;

@@ -67,7 +67,8 @@ export function findAllLags(
 	const pairs = pairPlaces(pieces, sides, new_m, flows, runs, 30_000 * paths.length);
 	const start = ramps.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
 	const known = paths.map((_, c) => told(plan, records, c));
-	const found = findLags(flows, pairs, smear_s, start, known, true);
+	const placed = edges.map((e) => e?.placed ?? null);
+	const found = findLags(flows, pairs, smear_s, start, known, placed, true);
 	const moistures = paths.map((path, c) =>
 		flows[c] == null
 			? null
@@ -85,6 +86,7 @@ export function findAllLags(
 		none,
 		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
 		known,
+		placed.map(() => null),
 		false,
 	);
 	const lags = paths.map((_, c): Lag => {
@@ -105,21 +107,25 @@ export function findAllLags(
 				u: Math.hypot(seam.u_s, known[c] || seam.ahead_s !== 0 ? SEAM_TOLD_S : SEAM_COMMON_S),
 			});
 		}
-		const placed = edges[c]?.placed ?? null;
+		const edge = placed[c]!;
+		const seam_u_s = votes[0]?.u ?? Number.NaN;
 		// Where both disagree, changes of speed have pulled the seams: edges on the ground are free of that.
-		if (!known[c] && seam.ahead_s === 0 && placed !== null && votes.length > 0) {
-			const apart = Math.max(0, Math.abs(placed.lag_s - seam.lag_s) - APART_S);
+		if (!known[c] && seam.ahead_s === 0 && edge !== null && votes.length > 0) {
+			const apart = Math.max(0, Math.abs(edge.lag_s - seam.lag_s) - APART_S);
 			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
 		}
-		if (placed !== null)
-			votes.push({ lag: placed.lag_s, u: Math.hypot(placed.u_s, seam.ahead_s === 0 ? RAMP_PLACED_S : RAMP_AHEAD_S) });
+		if (edge !== null)
+			votes.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, seam.ahead_s === 0 ? RAMP_PLACED_S : RAMP_AHEAD_S) });
 		else if (ramp !== null && !headers[c]!.inferred) {
 			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known[c] ? RAMP_TOLD_S : RAMP_COMMON_S) });
 		}
 		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
 		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);
 		const lag_s = votes.reduce((s, v) => s + v.lag / v.u ** 2, 0) / weight;
-		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, 1 / Math.sqrt(weight)), source: 'estimated' };
+		// Two witnesses farther apart than they say they may be know less than they say: Birge's ratio (1932).
+		const [one, two] = votes;
+		const birge = one && two ? Math.max(1, Math.abs(one.lag - two.lag) / Math.hypot(seam_u_s, two.u)) : 1;
+		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, birge / Math.sqrt(weight)), source: 'estimated' };
 	});
 	return { lags, flows };
 }

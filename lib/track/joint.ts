@@ -1,0 +1,72 @@
+/**
+ * Uncertainty of settings that were found together by making a mismatch least. Two combines that only meet each
+ * other tell the sum of their lags better than either; an antenna's place trades against the lag. Each setting's
+ * own valley, the others held, would be too narrow a measure of what is known of it.
+ *
+ * The mismatch is a mean over folds; with the Hessian H at the least and the gradient gₖ without fold k, leaving it
+ * out moves the settings by −H⁻¹ gₖ (one Newton step). The jackknife over the folds follows: Efron and Stein 1981.
+ */
+import { CholeskyDecomposition, Matrix } from 'ml-matrix';
+
+export interface Folds {
+	/** Mismatch summed, and how many, by fold. */
+	sum: Float64Array;
+	count: Float64Array;
+}
+
+/**
+ * @param foldsAt mismatches at these settings
+ * @param at settings found; returned as they were
+ * @param step by setting, how far to each side the valley is looked at
+ * @param coupled do two settings act on a common pair?
+ * @returns standard uncertainties; null where the valley has no bottom there
+ */
+export function jointUncertainty(
+	foldsAt: (at: number[]) => Folds,
+	at: number[],
+	step: number[],
+	coupled: (i: number, j: number) => boolean,
+): number[] | null {
+	const n = at.length;
+	const folds = foldsAt(at).sum.length;
+	/** Mean mismatch without each fold in turn, and over all (last). */
+	const means = (moved: number[]): number[] => {
+		const { sum, count } = foldsAt(moved);
+		const all = sum.reduce((s, v) => s + v, 0);
+		const number = count.reduce((s, v) => s + v, 0);
+		return [...Array.from(sum, (s, k) => (all - s) / (number - count[k]!)), all / number];
+	};
+	const moved = (...by: [number, number][]) => {
+		const out = at.slice();
+		for (const [i, sign] of by) out[i]! += sign * step[i]!;
+		return out;
+	};
+	const middle = means(at)[folds]!;
+	const H = Matrix.zeros(n, n);
+	const gradient = Matrix.zeros(n, folds);
+	const up: number[] = [];
+	const down: number[] = [];
+	for (let i = 0; i < n; i++) {
+		const above = means(moved([i, 1]));
+		const below = means(moved([i, -1]));
+		up.push(above[folds]!);
+		down.push(below[folds]!);
+		H.set(i, i, (above[folds]! - 2 * middle + below[folds]!) / step[i]! ** 2);
+		for (let k = 0; k < folds; k++) gradient.set(i, k, (above[k]! - below[k]!) / (2 * step[i]!));
+		for (let j = 0; j < i; j++) {
+			if (!coupled(i, j)) continue;
+			const both = means(moved([i, 1], [j, 1]))[folds]! + means(moved([i, -1], [j, -1]))[folds]!;
+			const h = (both + 2 * middle - up[i]! - down[i]! - up[j]! - down[j]!) / (2 * step[i]! * step[j]!);
+			H.set(i, j, h);
+			H.set(j, i, h);
+		}
+	}
+	const root = new CholeskyDecomposition(H);
+	if (!root.isPositiveDefinite()) return null;
+	const moves = root.solve(gradient);
+	return at.map((_, i) => {
+		const row = moves.getRow(i);
+		const mean = row.reduce((s, v) => s + v, 0) / folds;
+		return Math.sqrt((row.reduce((s, v) => s + (v - mean) ** 2, 0) * (folds - 1)) / folds);
+	});
+}
