@@ -66,11 +66,16 @@ export async function mustBeFree(dir: string, field: string, replace: boolean): 
  */
 export async function publish(dir: string, outputs: Iterable<Output>, keepFolders = false): Promise<void> {
 	const out = resolve(dir);
-	await mkdir(dirname(out), { recursive: true });
 	const building = join(dirname(out), `.${basename(out)}.building-${process.pid}`);
 	const undo = () => rm(building, { recursive: true, force: true });
 	await undo();
-	await mkdir(building);
+	try {
+		await mkdir(dirname(out), { recursive: true });
+		await mkdir(building);
+	} catch (fault) {
+		const code = (fault as NodeJS.ErrnoException).code ?? 'unknown fault';
+		throw new CallFault(`${dir} cannot be made (${code}); name a folder in a place that can be written to`);
+	}
 	const stopped = () => {
 		undo().finally(() => process.exit(130));
 	};
