@@ -35,7 +35,7 @@ const LEAST_GAIN_EVENT = 0.2;
 /** A flow curve that moves the passes by less than this (relative, one standard deviation) does the map little good. */
 const LEAST_CURVE = 0.01;
 /** Fewest weights for a form that was not announced. */
-const FEWEST = 6;
+const FEWEST = 5;
 const DRAWS = 500;
 /** What a searched moment is worth in −2 log-likelihood: about the logarithm of the number of moments, twice. */
 const SEARCHED = 6;
@@ -86,7 +86,7 @@ function contradicted(series: Series, V: Float64Array, slope: number, choice: Ch
 	const constant = new Predictor(inverse(V, n), n, [account_kg]);
 	const k = y.reduce((a, b) => a + b, 0) / account_kg.reduce((a, b) => a + b, 0);
 	const level = y.map((v, i) => v - k * slope * flow_kg[i]!);
-	choice.scores.flow = constant.relative(level, account_kg);
+	choice.scores.flow = constant.relative(level, account_kg, V);
 	return constant.left(level) > constant.left(y) + CONTRADICTED;
 }
 
@@ -118,8 +118,8 @@ function byWeights(
 	const level = constant.score(y);
 	const left = constant.left(y);
 	const logDet = logDeterminant(V, n);
-	choice.scores.constant = constant.relative(y, account_kg);
-	choice.scores.trend = trend.relative(y, account_kg);
+	choice.scores.constant = constant.relative(y, account_kg, V);
+	choice.scores.trend = trend.relative(y, account_kg, V);
 	choice.deviance = { constant: logDet + left, form: logDet + left };
 	const own = { score: trend.score(y), left: trend.left(y) };
 
@@ -146,7 +146,7 @@ function byWeights(
 			choice.gain = gained.share;
 			choice.threshold = limit.share;
 			choice.deviance.form = logDet + found.left;
-			choice.scores.step = known.relative(y, account_kg);
+			choice.scores.step = known.relative(y, account_kg, V);
 			return;
 		}
 	}
@@ -181,7 +181,7 @@ function byWeights(
 		};
 	};
 	const found = search(y);
-	if (found.predictor) choice.scores.step = found.predictor.relative(y, account_kg);
+	if (found.predictor) choice.scores.step = found.predictor.relative(y, account_kg, V);
 	const chance = Array.from({ length: DRAWS }, () => {
 		const d = draw();
 		const s = search(d);
@@ -199,9 +199,16 @@ function byWeights(
 	choice.gain = 1 - better.score / level;
 	if (!(choice.gain > choice.threshold) || !(left - better.left > limit.size)) return;
 	if (!(choice.scores[better.form] < choice.scores.constant)) return;
+	if (hangsOnOne(constant, better.form === 'step' ? found.predictor! : trend, y, left - better.left)) return;
 	choice.form = better.form;
 	choice.deviance.form = logDet + better.left;
 	if (better.form === 'step') choice.change_s = found.best!.at;
+}
+
+/** A change shows in several weights: without any single one it must still fit better than a constant. */
+function hangsOnOne(constant: Predictor, form: Predictor, y: Float64Array, gained: number): boolean {
+	const without = form.singles(y);
+	return constant.singles(y).some((taken, i) => gained - taken + without[i]! < SEARCHED);
 }
 
 interface Fit {

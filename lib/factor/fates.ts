@@ -1,4 +1,5 @@
 import type { Factors, Match } from '../model/index.ts';
+import { CORNERS_KG } from './system.ts';
 
 /**
  * The alignment as the factors leave it: weights that the robust solution does not believe are aside, weights that a step
@@ -22,9 +23,25 @@ export function afterFactors(match: Match, factors: Factors): Match {
 		if (!fate) continue;
 		fate.status = 'joined';
 		fate.reason = 'did not suit one factor for the whole field, and suits the factor that changed';
+		for (const w of weighings) if (w.dumps.includes(dump)) w.used = true;
+	}
+	// Rests that were read off one factor are gone with it, before the next dump as well.
+	const unloadings = match.unloadings.map((u) => ({ ...u }));
+	const touched = new Set<number>();
+	for (const i of factors.overturned ?? []) {
+		const u = unloadings[i];
+		if (!u) continue;
+		touched.add(i);
+		if (unloadings[i + 1]?.combine === u.combine) touched.add(i + 1);
+		Object.assign(u, { rest_kg: 0, u_rest_kg: CORNERS_KG, restPrior_kg: 0, u_restPrior_kg: CORNERS_KG });
+	}
+	for (const fate of fates) {
+		if (fate.status !== 'joined' || !fate.unloadings.some((i) => touched.has(i))) continue;
+		fate.reason = 'weighed while the factor changed: the tank is taken as emptied where nobody noted that grain stayed';
 	}
 	return {
 		...match,
+		unloadings,
 		fates,
 		weighings,
 		notes: [...match.notes, ...(factors.notes ?? [])],

@@ -28,7 +28,8 @@ export function solveFactors(input: FactorInput, progress: Progress): Factors {
 		u_rel,
 		covariance: covarianceOf(input, solved, factors),
 		aside: solved.aside,
-		rescued: solved.rescued.map((w) => solved.wide.weighings[w]!.dumps[0]!),
+		rescued: solved.rescued.map((w) => input.match.weighings[w]!.dumps[0]!),
+		overturned: solved.overturned,
 		...remarks(input, solved, factors),
 	};
 }

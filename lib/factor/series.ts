@@ -19,9 +19,12 @@ export interface Series {
 	fill: Int32Array;
 }
 
-/** Fills left out together: slow errors make neighbours alike, and one alone would be predicted by its neighbour. */
+/**
+ * Fills left out together: slow errors make neighbours alike, and one alone would be predicted by its neighbour. Of fewer
+ * than eight, two would too often be all there is on one side of a step.
+ */
 export function blockSize(n: number): number {
-	return n < 12 ? 2 : 3;
+	return n < 8 ? 1 : n < 12 ? 2 : 3;
 }
 
 /**
@@ -42,7 +45,7 @@ export class Predictor {
 		const size = blockSize(n);
 		// Two sets of blocks, shifted by half a block.
 		for (const shift of [0, Math.floor(size / 2)]) {
-			for (let from = shift; from + 2 <= n; from += size) {
+			for (let from = shift; from + Math.min(2, size) <= n; from += size) {
 				const to = Math.min(n, from + size);
 				const inverse = invert(this.#Q, n, from, to);
 				if (inverse) this.#blocks.push({ from, to, inverse });
@@ -80,23 +83,42 @@ export class Predictor {
 		return u.map((v) => v / Math.sqrt(d));
 	}
 
-	/** Root mean square over left-out blocks of the error in the block's mass, relative to `mass`. */
-	relative(y: Float64Array, mass: Float64Array): number {
+	/**
+	 * Root mean square over left-out blocks of the error in the block's mass, relative to `mass`. A block whose mass is known
+	 * no better (a rest that nobody reckoned) weighs the less, by its variance under V.
+	 */
+	relative(y: Float64Array, mass: Float64Array, V: Float64Array): number {
 		const n = this.#n;
 		const q = new Float64Array(n);
 		for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) q[i]! += this.#Q[i * n + j]! * y[j]!;
 		let squares = 0;
+		let weights = 0;
 		for (const { from, to, inverse } of this.#blocks) {
 			const b = to - from;
 			let error = 0;
 			let of = 0;
+			let variance = 0;
 			for (let i = 0; i < b; i++) {
 				of += mass[from + i]!;
 				for (let j = 0; j < b; j++) error += inverse[i * b + j]! * q[from + j]!;
+				for (let j = 0; j < b; j++) variance += V[(from + i) * n + from + j]!;
 			}
-			squares += (error / of) ** 2;
+			// Weight (mass² / variance) × squared relative error.
+			squares += error ** 2 / variance;
+			weights += of ** 2 / variance;
 		}
-		return Math.sqrt(squares / Math.max(1, this.#blocks.length));
+		return Math.sqrt(squares / (weights || 1));
+	}
+
+	/** What each weight left out would take off `left`. */
+	singles(y: Float64Array): Float64Array {
+		const n = this.#n;
+		return Float64Array.from({ length: n }, (_, i) => {
+			let q = 0;
+			for (let j = 0; j < n; j++) q += this.#Q[i * n + j]! * y[j]!;
+			const own = this.#Q[i * n + i]!;
+			return own > 0 ? (q * q) / own : 0;
+		});
 	}
 
 	/** yᵀ Q y: what the model leaves unexplained of all weights. */

@@ -50,9 +50,10 @@ export interface Solved {
 	rough: number[];
 	flow: Float64Array;
 	aside: { weighing: number; reason: string }[];
-	/** The match with weights taken up again after all: their indices follow its own. */
-	wide: Match;
+	/** Weights that the alignment had set aside, taken up again after all. */
 	rescued: number[];
+	/** Unloadings after which the alignment saw grain stay, where a change of the factor explains it better. */
+	overturned: number[];
 }
 
 /** A functional of one combine's coefficients as a vector over all. */

@@ -1,4 +1,4 @@
-import type { Account, Match, Records, Reference, Weighing } from '../model/index.ts';
+import type { Account, Match, Records, Reference, Unloading, Weighing } from '../model/index.ts';
 import type { Segment, Timeline } from './segments.ts';
 import { basisAt, type Shape, size } from './shape.ts';
 import { overlap, TAU_S } from './slow.ts';
@@ -139,15 +139,28 @@ const FLOOR_KG = 5;
 /** What a weight errs by alone, relative: the records of a fill scatter, the cart stands a little askew. */
 const OWN_REL = 0.001;
 /** "Empty" is never quite: grain hangs in corners and the auger, kg. */
-const CORNERS_KG = 40;
+export const CORNERS_KG = 40;
 
 /** Rests known no better than this are bounded unknowns, kg. */
 export const BROAD_KG = 500;
 
-/** See `buildSystem`: combines, and the unloadings of which the book says that grain stayed in the tank. */
+/**
+ * See `buildSystem`: combines, the unloadings of which the book says that grain stayed in the tank, and those of them of
+ * which nobody reckoned how much.
+ */
 export interface Emptied {
 	combines: ReadonlySet<number>;
 	told: ReadonlySet<number>;
+	unknown: ReadonlySet<number>;
+}
+
+/** What may have stayed in a tank that was not emptied, as a share of its largest weight: mean and deviation alike. */
+const STAYED_SHARE = 0.25;
+
+/** Before any weight was looked at, where the match tells it: the weights are used here, once. */
+export function restPrior(u: Unloading): { kg: number; u_kg: number } {
+	if (Number.isFinite(u.u_restPrior_kg)) return { kg: u.restPrior_kg ?? 0, u_kg: u.u_restPrior_kg! };
+	return { kg: u.rest_kg, u_kg: u.u_rest_kg };
 }
 
 /** Variances by state, and by weighing (index in Match.weighings) of its own error. */
@@ -181,6 +194,11 @@ function restStates(match: Match, rough: readonly number[], emptied: Emptied | n
 	let last = -1;
 	let state = -1;
 	const start = match.startPrior_kg ?? match.start_kg;
+	const some = rough.map((_, c) => {
+		const own = match.weighings.filter((w) => w.unloadings.some((u) => match.unloadings[u]!.combine === c));
+		const kg = STAYED_SHARE * Math.max(0, ...own.map((w) => w.reference_kg || 0));
+		return { kg, u_kg: kg };
+	});
 	const add = (kg: number, u: number) => {
 		mean.push(Number.isFinite(kg) ? kg : 0);
 		variance.push(Number.isFinite(u) ? u * u : 0);
@@ -196,16 +214,12 @@ function restStates(match: Match, rough: readonly number[], emptied: Emptied | n
 		}
 		before.push(state);
 		const k = Number.isFinite(rough[u.combine]!) ? rough[u.combine]! : 1;
-		// Before any weight was looked at, where the match tells it: the weights are used here, once.
-		const own = Number.isFinite(u.u_restPrior_kg) ? u.u_restPrior_kg! : u.u_rest_kg;
+		let own = restPrior(u);
+		if (emptied?.combines.has(u.combine) && own.u_kg > BROAD_KG && !emptied.told.has(i)) own = { kg: 0, u_kg: 0 };
+		else if (emptied?.unknown.has(i) && !(own.u_kg > BROAD_KG)) own = some[u.combine]!;
 		// A moment of unloading that is off moves mass from one fill to the next, just as a rest does.
-		if (emptied?.combines.has(u.combine) && own > BROAD_KG && !emptied.told.has(i)) {
-			state = add(0, Math.hypot(CORNERS_KG, k * (u.u_account_kg || 0)));
-			after.push(state);
-			continue;
-		}
-		const width = Math.hypot(Math.max(CORNERS_KG, own || 0), k * (u.u_account_kg || 0));
-		state = add(Number.isFinite(u.u_restPrior_kg) ? (u.restPrior_kg ?? 0) : u.rest_kg, width);
+		const width = Math.hypot(Math.max(CORNERS_KG, own.u_kg || 0), k * (u.u_account_kg || 0));
+		state = add(own.kg, width);
 		after.push(state);
 	}
 	return { mean, variance, before, after };

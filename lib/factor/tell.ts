@@ -13,8 +13,8 @@ const AIM = 0.01;
 const USUAL_DUMP = 0.012;
 
 export function factorOf(input: FactorInput, solved: Solved, c: number): Factor {
-	const { reference } = input;
-	const { system, state, scatter, time, wide: match } = solved;
+	const { reference, match } = input;
+	const { system, state, scatter, time } = solved;
 	const shape = solved.shapes[c]!;
 	const choice = solved.choices[c];
 	const own = system.index.filter((w) => covers(match, w, c, true));
@@ -152,7 +152,7 @@ function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[
 		factor,
 		name: input.records.combines[c]!,
 		records: input.records,
-		match: solved.wide,
+		match: input.match,
 		plan: input.plan,
 		common,
 		noCurve: solved.slopes[c]?.why ?? null,

@@ -11,7 +11,16 @@ import { CONSTANT, type Shape, smoothFlow } from './shape.ts';
 import { shapeOf } from './shapes.ts';
 import { solve } from './solve.ts';
 import type { FactorInput, Solved } from './solved.ts';
-import { BROAD_KG, basisMass, buildSystem, type System, slowMatrix, type Tails } from './system.ts';
+import {
+	BROAD_KG,
+	basisMass,
+	buildSystem,
+	type Emptied,
+	restPrior,
+	type System,
+	slowMatrix,
+	type Tails,
+} from './system.ts';
 
 export function solveAll(input: FactorInput, progress: Progress): Solved {
 	const { records, account, match, reference, plan, track, seams, jumps } = input;
@@ -40,18 +49,17 @@ export function solveAll(input: FactorInput, progress: Progress): Solved {
 	progress.step('factors', 0.2);
 	const most = use.length > 0 ? estimateScatter(base, baseSlow, anchored(base)) : { sigma: 0.008, rests: 1 };
 
-	const candidates = setAsideWeights(match, input.book, reference);
-	const wide = { ...match, weighings: [...match.weighings, ...candidates] };
-	const again = candidates.map((_, i) => match.weighings.length + i);
-	const told = keptGrain(match, input.book);
+	const again = setAsideWeights(match);
+	const stayed = keptGrain(match, input.book);
 	const emptied = new Set<number>();
-	const rescued: number[] = [];
+	const takenUp: number[] = [];
 	/** The system with more weights, or with tanks taken as emptied, settled anew. */
 	const variant = (weights: readonly number[], empty: ReadonlySet<number>) => {
 		const build = (tails: Tails | null) =>
-			buildSystem(wide, reference, time, constants, plain, weights, rough, tails, { combines: empty, told });
+			buildSystem(match, reference, time, constants, plain, weights, rough, tails, { combines: empty, ...stayed });
 		const raw = build(null);
-		return build(settle(raw, slowMatrix(raw, time.segments, rough), anchored(raw)).tails);
+		const { tails, aside } = settle(raw, slowMatrix(raw, time.segments, rough), anchored(raw));
+		return { system: build(tails), aside };
 	};
 	const chosen = records.combines.map((_, c) => {
 		progress.step('factors', 0.2 + (0.5 * c) / combines);
@@ -61,31 +69,44 @@ export function solveAll(input: FactorInput, progress: Progress): Solved {
 		const plainly = choose(base);
 		// The alignment looks for one factor: rests that were never there, and weights set aside, may be what it took a step
 		// or a drift for. Emptied tanks and all weights, with a form, must then be the likelier by far.
-		const more = again.filter((w) => wide.weighings[w]!.unloadings.every((u) => match.unloadings[u]!.combine === c));
+		const more = [...again, ...bad].filter((w) => coversOnly(match, w, c));
 		if (more.length === 0 && !hasBroadRests(base, match, c)) return plainly;
 		const weights = use.concat(more);
-		const asGiven = choose(variant(weights, new Set()));
-		const empty = choose(variant(weights, new Set([c])));
-		const level = asGiven.choice.deviance.constant;
+		const asGiven = choose(variant(weights, new Set()).system);
+		const empty = choose(variant(weights, new Set([c])).system);
+		const level = Math.min(
+			asGiven.choice.deviance.constant,
+			plainly.choice.deviance.constant + ASIDE_COST * more.length,
+		);
 		const likelier = (o: typeof empty, than: number) =>
 			isChange(o.shape.form) && than - o.choice.deviance.form > FAR_LIKELIER;
 		const reference_ = isChange(asGiven.shape.form) ? asGiven.choice.deviance.form : level;
 		if (likelier(empty, reference_)) {
 			emptied.add(c);
-			rescued.push(...more);
+			takenUp.push(...more);
 			return empty;
 		}
 		if (!isChange(plainly.shape.form) && likelier(asGiven, level)) {
-			rescued.push(...more);
+			takenUp.push(...more);
 			return asGiven;
 		}
 		return plainly;
 	});
-	use = use.concat(rescued);
-	const finalTails = rescued.length > 0 || emptied.size > 0 ? tailsOf(variant(use, emptied)) : settled.tails;
+	use = use.concat(takenUp);
+	let { tails, aside } = settled;
+	let kept: Emptied | null = null;
+	if (takenUp.length > 0 || emptied.size > 0) {
+		const anew = variant(use, emptied);
+		kept = { combines: emptied, ...stayed };
+		const doubted = new Set(anew.aside.map((a) => a.weighing));
+		tails = tailsOf(anew.system);
+		aside = [...aside.filter((a) => !takenUp.includes(a.weighing)), ...anew.aside];
+		use = use.filter((w) => !doubted.has(w));
+	}
+	const rescued = again.filter((w) => use.includes(w));
 	const shapes = chosen.map((c) => c?.shape ?? CONSTANT);
 	const mass = basisMass(records, account, time, flow, shapes);
-	const system = buildSystem(wide, reference, time, shapes, mass, use, rough, finalTails, { combines: emptied, told });
+	const system = buildSystem(match, reference, time, shapes, mass, use, rough, tails, kept);
 	const slow = slowMatrix(system, time.segments, rough);
 	const extras = [
 		...anchorsOf(system, shapes, state, rough),
@@ -119,14 +140,19 @@ export function solveAll(input: FactorInput, progress: Progress): Solved {
 		state,
 		rough,
 		flow,
-		aside: settled.aside,
-		wide,
+		aside,
 		rescued,
+		overturned: overturned(match, emptied, stayed.told),
 	};
 }
 
 /** A step or drift that overturns the alignment's rests must fit better by this much in −2 log-likelihood. */
 const FAR_LIKELIER = 12;
+/**
+ * What a weight set aside costs, in −2 log-likelihood: one in 700 is nonsense, and may then be anything up to 15 t (the
+ * alignment's own costs).
+ */
+const ASIDE_COST = 30;
 
 function isChange(form: Shape['form']): boolean {
 	return form === 'step' || form === 'trend';
@@ -136,13 +162,26 @@ function tailsOf(system: System): Tails {
 	return { state: system.stateVariance, own: new Map(system.index.map((w, i) => [w, system.own[i]!])) };
 }
 
-/** Unloadings of which the book says that the tank was not emptied. */
-function keptGrain(match: Match, book: LoadBook): Set<number> {
-	const out = new Set<number>();
+/** Unloadings of which the book says that the tank was not emptied, and those of them whose weight was set aside. */
+function keptGrain(match: Match, book: LoadBook): { told: Set<number>; unknown: Set<number> } {
+	const told = new Set<number>();
 	match.unloadings.forEach((u, i) => {
-		if (book.dumps[u.dump]?.emptied === 0) out.add(i);
+		if (book.dumps[u.dump]?.emptied === 0) told.add(i);
 	});
-	return out;
+	const believed = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
+	return { told, unknown: new Set([...told].filter((i) => !believed.has(i))) };
+}
+
+function coversOnly(match: Match, w: number, combine: number): boolean {
+	const { unloadings } = match.weighings[w]!;
+	return unloadings.length > 0 && unloadings.every((u) => match.unloadings[u]!.combine === combine);
+}
+
+/** Unloadings after which the alignment saw grain stay, and the factor's change shows that none did. */
+function overturned(match: Match, emptied: ReadonlySet<number>, told: ReadonlySet<number>): number[] {
+	return match.unloadings.flatMap((u, i) =>
+		emptied.has(u.combine) && !told.has(i) && restPrior(u).u_kg > BROAD_KG ? [i] : [],
+	);
 }
 
 /** Did the alignment leave grain of unknown mass in this combine's tank beside a weight in use? */

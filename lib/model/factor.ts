@@ -53,6 +53,8 @@ export interface Factors {
 	aside?: { weighing: number; reason: string }[];
 	/** Dumps (indices into LoadBook.dumps) that the match had set aside and that a step or trend explains: used after all. */
 	rescued?: number[];
+	/** Unloadings (indices into Match.unloadings) after which the match saw grain stay, where a step or trend explains it. */
+	overturned?: number[];
 	/** Remarks for the reader on how the factors came about. */
 	notes?: string[];
 	cautions?: string[];
