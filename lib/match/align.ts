@@ -145,7 +145,7 @@ function offer(scene: Scene, table: Table, effort: Effort, i: number, reading: R
 		if (base + cost < offers.best) offers.best = base + cost;
 		offers.list.push({ cost: base + cost, parent: reading, choice });
 	};
-	const odd = step.pinned !== null ? 20 : 0;
+	const odd = step.pinned !== null ? COSTS.overruled : 0;
 	const strange = COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + (step.sure ? 20 : odd);
 	push(strange, plainChoice(i, 'stranger'));
 	offerRepeat(scene, step, i, reading, odd, push);

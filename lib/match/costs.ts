@@ -25,6 +25,8 @@ export const COSTS = {
 	stranger: 6.5,
 	/** A weight read too early or keyed wrong, the cart's own level telling by how much. */
 	wrong: 5,
+	/** To disbelieve a weight that the user has decided to use: more than any evidence adds up to. */
+	overruled: 1e5,
 	/** Width over which such weights are spread, kg. */
 	strangerSpread_kg: 15_000,
 	/** The wrong combine noted beside a weight: people know whom they drive up to. */

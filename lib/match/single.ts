@@ -44,7 +44,7 @@ export function offerNormal(
 		if (effort.whole) {
 			for (const before of unweighed(scene, table, step, c, place, m, v, reading)) weighs(before);
 			offerWrong(scene, step, c, place, m, v, idle, reading, make, push);
-			push(idle + COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + (step.pinned !== null ? 20 : 0), {
+			push(idle + COSTS.stranger + Math.log(COSTS.strangerSpread_kg) + (step.pinned !== null ? COSTS.overruled : 0), {
 				...make(false, []),
 				kind: 'nonsense',
 			});
@@ -72,7 +72,8 @@ function offerWrong(
 ): void {
 	for (let p = 0; p < scene.told.length; p++) {
 		const told = scene.told[p]!;
-		if (reading.told & (scene.facts[p] as number) || told.kind !== 'unsaved' || told.twin >= 0) continue;
+		if (step.pinned !== null || reading.told & (scene.facts[p] as number) || told.kind !== 'unsaved' || told.twin >= 0)
+			continue;
 		if (step.time_s < told.from_s - 60 || step.time_s > told.to_s + 60) continue;
 		const insert: Insert = { kind: 'told', told: p, runs: [], rests: false };
 		// With the weight that it should have been.
