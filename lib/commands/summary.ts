@@ -15,6 +15,8 @@ function signed(x: number, digits = 2): string {
 	return x > 0 ? `+${text}` : text;
 }
 
+const counted = (n: number, what: string, plural = 's'): string => `${n} ${what}${n === 1 ? '' : plural}`;
+
 /** What a monitor shows against the scale, in words. */
 export function verdict(name: string, factor: ResultFactor | null): string {
 	if (!factor) return `${name}: no weight speaks for it; its yields stand as recorded.`;
@@ -43,7 +45,7 @@ export function summary(run: Run, units: UnitSystem): string {
 	);
 	const used = result.dumps.filter((d) => d.status !== 'aside').length;
 	lines.push(
-		`  ${used} of ${result.dumps.length} dumps used, ${result.unweighed.length} stretches without a weight, ${result.set_aside.length} things set aside.`,
+		`  ${used} of ${counted(result.dumps.length, 'dump')} used, ${counted(result.unweighed.length, 'stretch', 'es')} without a weight, ${counted(result.set_aside.length, 'thing')} set aside.`,
 	);
 	for (const note of result.notes.filter((n) => n.level === 'caution')) lines.push(`  Caution: ${plain(note.text)}`);
 	return lines.join('\n');
