@@ -6,13 +6,16 @@
  * The mismatch is a mean over folds; with the Hessian H at the least and the gradient gₖ without fold k, leaving it
  * out moves the settings by −H⁻¹ gₖ (one Newton step). The jackknife over the folds follows: Efron and Stein 1981.
  */
-import { CholeskyDecomposition, Matrix } from 'ml-matrix';
+import { CholeskyDecomposition, EigenvalueDecomposition, Matrix } from 'ml-matrix';
 
 export interface Folds {
 	/** Mismatch summed, and how many, by fold. */
 	sum: Float64Array;
 	count: Float64Array;
 }
+
+/** A valley that bends this much less along than across (ten times as wide) has no bottom to speak of. */
+const FLAT = 0.01;
 
 /**
  * @param foldsAt mismatches at these settings
@@ -61,9 +64,9 @@ export function jointUncertainty(
 			H.set(j, i, h);
 		}
 	}
-	const root = new CholeskyDecomposition(H);
-	if (!root.isPositiveDefinite()) return null;
-	const moves = root.solve(gradient);
+	const bends = new EigenvalueDecomposition(H, { assumeSymmetric: true }).realEigenvalues;
+	if (!(Math.min(...bends) > FLAT * Math.max(...bends))) return null;
+	const moves = new CholeskyDecomposition(H).solve(gradient);
 	return at.map((_, i) => {
 		const row = moves.getRow(i);
 		const mean = row.reduce((s, v) => s + v, 0) / folds;

@@ -4,13 +4,11 @@ import { type Even, layEven } from './even.ts';
 import { findLags, pairPlaces } from './lag.ts';
 import type { Path } from './motion.ts';
 import type { PassRun, Pieces } from './pieces.ts';
-import { findRamps, type Ramp } from './ramp.ts';
+import { ASSUMED_SMEAR_S, findRamps, type Ramp } from './ramp.ts';
 import type { Sides } from './sides.ts';
 
 /** Where nothing speaks: the middle of what combines have (Beal and Tian 2001: 8 to 14 s). */
 const ASSUMED_LAG_S = 11;
-/** Smear where the passes' ends do not tell it (first-order time constants of a few seconds: Arslan 2008). */
-export const ASSUMED_SMEAR_S = 2;
 /**
  * What the passes' ends may be off by in common: the header drops before the crop and lifts after it, and where
  * nobody has said where the antenna is, the map's lag is not the grain's.
@@ -114,9 +112,10 @@ export function findAllLags(
 			const apart = Math.max(0, Math.abs(edge.lag_s - seam.lag_s) - APART_S);
 			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
 		}
-		if (edge !== null)
-			votes.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, seam.ahead_s === 0 ? RAMP_PLACED_S : RAMP_AHEAD_S) });
-		else if (ramp !== null && !headers[c]!.inferred) {
+		if (edge !== null) {
+			const place_s = seam.ahead_s === 0 ? RAMP_PLACED_S : RAMP_AHEAD_S;
+			votes.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, edge.common_s, place_s) });
+		} else if (ramp !== null && !headers[c]!.inferred) {
 			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known[c] ? RAMP_TOLD_S : RAMP_COMMON_S) });
 		}
 		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };

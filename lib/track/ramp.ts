@@ -16,24 +16,42 @@ export interface Ramp {
 	smear_s: number;
 	/** From leaving passes out. */
 	u_s: number;
+	/**
+	 * What all edges may be off by together, seconds: flow that the model leaves unexplained, as a share of the usual
+	 * flow, moves a ramp by that share of its own time.
+	 */
+	common_s: number;
 	passes: number;
 }
 
 const SMEARS_S = [0.3, 0.6, 0.9, 1.2, 1.6, 2, 2.5, 3, 3.6, 4.3, 5.2, 6.5, 8];
+/** Smear where the passes' ends do not tell it (first-order time constants of a few seconds: Arslan 2008). */
+export const ASSUMED_SMEAR_S = 2;
 const FROM_S = -12;
 const TO_S = 25;
 
-interface Edge {
+/** After its start a pass's flow has settled, seconds. */
+const SETTLED_S = 25;
+/**
+ * How far from an edge the flow is taken for what grows there, seconds: over a whole pass the crop changes, and
+ * better crop at an edge than in the middle looks like a shorter smear and lag.
+ */
+const NEAR_S = 45;
+
+interface Crop {
+	/** Usual flow over usual area rate near the edge. */
+	level: number;
+	/** Usual area rate. */
+	usual: number;
+}
+
+interface Edge extends Crop {
 	/** On the ground, not in time. */
 	placed: boolean;
 	pass: number;
 	/** Records from shortly before to well after it. */
 	first: number;
 	last: number;
-	/** Usual flow over usual area rate in that pass. */
-	level: number;
-	/** Usual area rate. */
-	usual: number;
 }
 
 /** Ramps at edges on the ground, and at all edges. */
@@ -63,15 +81,18 @@ function fitRamp(even: Even, edges: Edge[]): Ramp | null {
 	}
 	const mean = found.reduce((s, v) => s + v, 0) / found.length;
 	const u_s = Math.sqrt((found.reduce((s, v) => s + (v - mean) ** 2, 0) * (folds - 1)) / folds);
-	return { lag_s: best.delay + best.smear, smear_s: best.smear, u_s, passes };
+	const common_s = Math.sqrt(best.score) * Math.max(best.smear, ASSUMED_SMEAR_S);
+	return { lag_s: best.delay + best.smear, smear_s: best.smear, u_s, common_s, passes };
 }
 
 /** Starts and ends of passes that are long and have no cutting for a while before or after. */
 function findEdges(even: Even): Edge[] {
-	const { n, step_s, rate, value } = even;
+	const { n, step_s, rate } = even;
 	const edges: Edge[] = [];
 	const quiet = Math.round(12 / step_s);
 	const long = Math.round(40 / step_s);
+	const settled = Math.round(SETTLED_S / step_s);
+	const near = Math.round(NEAR_S / step_s);
 	let g = 0;
 	while (g < n) {
 		if (!(rate[g]! > 0)) {
@@ -87,28 +108,39 @@ function findEdges(even: Even): Edge[] {
 			} else pause++;
 		}
 		if (last - g >= long) {
-			const rates: number[] = [];
-			const flows: number[] = [];
-			for (let q = g + Math.round(25 / step_s); q <= last; q++) {
-				if (rate[q]! > 0) rates.push(rate[q]!);
-				if (value[q]! > 0) flows.push(value[q]!);
+			const pass = even.pass[Math.min(last, g + 5)]!;
+			const around = (at: number, until: number, placed: boolean, crop: Crop | null) => {
+				if (crop === null) return;
+				const from = recordAfter(even.to, at - 12 / step_s);
+				edges.push({ placed, pass, first: from, last: recordAfter(even.to, until), ...crop });
+			};
+			if (restful(rate, g - quiet, g)) {
+				const crop = usualCrop(even, g + settled, Math.min(last, g + settled + near));
+				around(g, Math.min(last, g + 35 / step_s), even.over[g - 1] === 1, crop);
 			}
-			const before = restful(rate, g - quiet, g);
-			const after = restful(rate, last + 1, last + 1 + quiet);
-			const usual = median(rates);
-			const level = median(flows) / usual;
-			if (rates.length > 10 && flows.length > 10 && level > 0) {
-				const pass = even.pass[Math.min(last, g + 5)]!;
-				const around = (from: number, to: number, placed: boolean) =>
-					edges.push({ placed, pass, first: recordAfter(even.to, from), last: recordAfter(even.to, to), level, usual });
-				if (before) around(g - 12 / step_s, Math.min(last, g + 35 / step_s), even.over[g - 1] === 1);
-				if (after) around(last - 12 / step_s, last + 35 / step_s, even.over[last + 1] === 1);
+			if (restful(rate, last + 1, last + 1 + quiet)) {
+				const crop = usualCrop(even, Math.max(g + settled, last - near), last);
+				around(last, last + 35 / step_s, even.over[last + 1] === 1, crop);
 			}
 		}
 		g = last + Math.round(3 / step_s) + 1;
 	}
 	const keep = Math.ceil(edges.length / 300);
 	return edges.filter((_, k) => k % keep === 0);
+}
+
+/** Usual area rate and flow over it in a stretch; null where too little is known. */
+function usualCrop(even: Even, from: number, to: number): Crop | null {
+	const rates: number[] = [];
+	const flows: number[] = [];
+	for (let q = from; q <= to; q++) {
+		if (even.rate[q]! > 0) rates.push(even.rate[q]!);
+		if (even.value[q]! > 0) flows.push(even.value[q]!);
+	}
+	if (rates.length <= 10 || flows.length <= 10) return null;
+	const usual = median(rates);
+	const level = median(flows) / usual;
+	return level > 0 ? { level, usual } : null;
 }
 
 function restful(rate: Float64Array, from: number, to: number): boolean {

@@ -23,13 +23,32 @@ const CASES: [Kind, number][] = [
 	['three', 112],
 ];
 
+/**
+ * Seeds at which witnesses of the lag once misled: two combines that only meet each other, whose seams agreed a
+ * little better with antennas imagined behind the cutter (B's lag then 1.4 s off at a stated 0.28 s); and crop that is
+ * better at the headlands than in the middle of the passes, which shortened all lags by up to 0.9 s.
+ */
+const MISLED: [Kind, number][] = [
+	['labelled', 714],
+	['three', 863],
+];
+
+function trackSim(field: Awaited<ReturnType<typeof readField>>) {
+	const { records, plan, boundary, varieties } = field;
+	return trackField({ records, plan, boundary, varieties, account: accountMass(records) }, silent);
+}
+
 describe('against a simulated truth', () => {
 	it.each(CASES)('%s, seed %i: lag within 1 s, area within 1 %, place within 2.5 m', async (kind, seed) => {
 		const sim = simulate({ seed, kind });
-		const { records, plan, boundary, varieties } = await readField(sim.folder);
-		const track = trackField({ records, plan, boundary, varieties, account: accountMass(records) }, silent);
+		const field = await readField(sim.folder);
+		const { records } = field;
+		const track = trackSim(field);
 		for (const [c, lag] of track.lags.entries()) {
-			expect(Math.abs(lag.lag_s - sim.truth.combines[c]!.effectiveLag_s)).toBeLessThan(1);
+			const off_s = Math.abs(lag.lag_s - sim.truth.combines[c]!.effectiveLag_s);
+			expect(off_s).toBeLessThan(1);
+			expect(off_s).toBeLessThan(2.5 * lag.u_s);
+			expect(lag.u_s).toBeLessThan(0.7);
 		}
 		const area = track.area_m2.reduce((s, a) => s + a, 0);
 		expect(Math.abs(area / sim.truth.area_m2 - 1)).toBeLessThan(0.01);
@@ -50,6 +69,20 @@ describe('against a simulated truth', () => {
 		expect(Math.sqrt(squares / places)).toBeLessThan(2.5);
 		expect(kept / sim.truth.area_m2).toBeGreaterThan(kind === 'dirty' ? 0.78 : 0.86);
 	});
+
+	it.each(MISLED)(
+		'%s, seed %i: no lone witness pulls the lag off beyond what it is said to be known to',
+		async (kind, seed) => {
+			const sim = simulate({ seed, kind });
+			const track = trackSim(await readField(sim.folder));
+			for (const [c, lag] of track.lags.entries()) {
+				const off_s = Math.abs(lag.lag_s - sim.truth.combines[c]!.effectiveLag_s);
+				expect(off_s).toBeLessThan(0.8);
+				expect(off_s).toBeLessThan(2 * lag.u_s);
+				expect(lag.u_s).toBeLessThan(0.7);
+			}
+		},
+	);
 });
 
 const mankato = new URL('../../../shared/data/mankato-corn.csv', import.meta.url);
