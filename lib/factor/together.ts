@@ -72,16 +72,18 @@ export function solveAll(input: FactorInput, progress: Progress): Solved {
 		const more = [...again, ...bad].filter((w) => coversOnly(match, w, c));
 		if (more.length === 0 && !hasBroadRests(base, match, c)) return plainly;
 		const weights = use.concat(more);
-		const asGiven = choose(variant(weights, new Set()).system);
-		const empty = choose(variant(weights, new Set([c])).system);
-		const level = Math.min(
-			asGiven.choice.deviance.constant,
-			plainly.choice.deviance.constant + ASIDE_COST * more.length,
-		);
-		const likelier = (o: typeof empty, than: number) =>
-			isChange(o.shape.form) && than - o.choice.deviance.form > FAR_LIKELIER;
-		const reference_ = isChange(asGiven.shape.form) ? asGiven.choice.deviance.form : level;
-		if (likelier(empty, reference_)) {
+		// A change that needs weights set aside for it pays for them.
+		const attempt = (empty: ReadonlySet<number>) => {
+			const { system, aside } = variant(weights, empty);
+			const found = choose(system);
+			const cost = ASIDE_COST * aside.length;
+			return { ...found, constant: found.choice.deviance.constant + cost, changed: found.choice.deviance.form + cost };
+		};
+		const asGiven = attempt(new Set());
+		const empty = attempt(new Set([c]));
+		const level = Math.min(asGiven.constant, plainly.choice.deviance.constant + ASIDE_COST * more.length);
+		const likelier = (o: typeof empty, than: number) => isChange(o.shape.form) && than - o.changed > FAR_LIKELIER;
+		if (likelier(empty, isChange(asGiven.shape.form) ? asGiven.changed : level)) {
 			emptied.add(c);
 			takenUp.push(...more);
 			return empty;
