@@ -17,6 +17,17 @@ describe('simulated fields with slow sensor errors', () => {
 		expect(Math.abs(scores.records.bias_pct)).toBeLessThan(bias);
 	});
 
+	// Tanks that kept grain, and steps that look like it: five and six weights.
+	test.each([
+		['rests', 922, ['constant', 'constant']],
+		['step', 857, ['step', 'constant']],
+		['step', 892, ['step', 'constant']],
+	] as const)('%s, seed %i: a step is told from grain left in the tank', async (kind, seed, forms) => {
+		const { scores } = await trial({ kind, seed });
+		expect(scores.factors.map((f) => f.form)).toEqual(forms);
+		for (const f of scores.factors) expect(Math.abs(f.error_pct)).toBeLessThan(0.6);
+	});
+
 	test('a combine without dumps is carried within 2 %, inside its interval', async () => {
 		const { scores, run } = await trial({ kind: 'silent', seed: 36 });
 		expect(run.factors.factors.map((f) => f.source)).toContain('seams');
