@@ -113,10 +113,12 @@ function mendDropouts(
 		while (end < n && (flow[end] as number) <= 0.02 * most) end++;
 		const before = flow[k - 1] as number;
 		const after = end < n ? (flow[end] as number) : 0;
-		const lasts = end < n ? (time[end] as number) - (time[k - 1] as number) : Number.POSITIVE_INFINITY;
+		// From the last record that counted to the last that was lost: in a slow log one lost record is long by itself.
+		const lasts = end < n ? (time[end - 1] as number) - (time[k - 1] as number) : Number.POSITIVE_INFINITY;
+		const short = lasts <= DROPOUT_S || (end < n && end - k <= 3);
 		// Grain runs out and builds up over several seconds; a sensor that fails does so from one record to the next.
 		const abrupt = after > 0.4 * before && before > 0.4 * after;
-		if (abrupt && lasts <= DROPOUT_S && cutting(records, index, time, k - 1, end)) {
+		if (abrupt && short && cutting(records, index, time, k - 1, end)) {
 			for (let j = k; j < end; j++) {
 				const near = neighbourMedian(flow, time, j, (f) => f > 0.1 * most);
 				set(j, Number.isFinite(near) ? near : (before + after) / 2, DROPOUT);

@@ -37,6 +37,22 @@ describe('accountMass', () => {
 		expect(accountMass(turn).account_kg[202]).toBe(0);
 	});
 
+	it('mends a single lost record of a slow log', () => {
+		const slow = recordsOf([steady]);
+		// One record in five, each standing for five seconds.
+		const keep = Int32Array.from({ length: 120 }, (_, k) => 5 * k + 4);
+		for (const name of ['time_s', 'flow_kg_s', 'interval_s', 'distance_m', 'lat_deg', 'lon_deg'] as const) {
+			slow[name] = Float64Array.from(keep, (i) => slow[name][i] as number);
+		}
+		slow.n = keep.length;
+		for (const name of ['headerDown', 'augerOn'] as const) slow[name] = slow[name].slice(0, slow.n);
+		slow.combine = slow.combine.slice(0, slow.n);
+		slow.interval_s.fill(5);
+		slow.distance_m.fill(10);
+		slow.flow_kg_s[60] = 0;
+		expect(accountMass(slow).fault[60]).toBe(3);
+	});
+
 	it('does not count flow long after anything was cut', () => {
 		const records = recordsOf([steady]);
 		for (let i = 400; i < 600; i++) {
