@@ -10,7 +10,7 @@ import page from './vite.config.ts';
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
 export default defineConfig((env) => {
-	const base = (page as (e: typeof env) => UserConfig)({ ...env, mode: 'tablet' });
+	const base = (page as (e: typeof env) => UserConfig)(env);
 	return mergeConfig(base, {
 		mode: 'tablet',
 		publicDir: here('./book/public'),

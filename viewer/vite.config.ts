@@ -1,12 +1,12 @@
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
 
-/** Two builds: the page that `view` serves (default), and with `--mode tablet` the installable folder. */
-export default defineConfig(({ mode }) => ({
+/** The page that `view` serves; tablet.config.ts makes the installable folder from it. */
+export default defineConfig(() => ({
 	root: fileURLToPath(new URL('.', import.meta.url)),
 	base: './',
 	build: {
-		outDir: fileURLToPath(new URL(mode === 'tablet' ? '../dist/tablet' : '../dist/viewer', import.meta.url)),
+		outDir: fileURLToPath(new URL('../dist/viewer', import.meta.url)),
 		emptyOutDir: true,
 		target: 'es2022',
 		// No inline scripts or styles: the content-security policy refuses them.

@@ -1,11 +1,7 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { type Folder, runField } from '../../lib/index.ts';
-
-/** The open log beside the project: one combine, 4,949 records, no weights. See its README for source and licence. */
-const LOG = new URL('../../../shared/data/mankato-corn.csv', import.meta.url);
-const there = existsSync(LOG);
-if (!there) console.warn('SKIPPED: the open Mankato log is not beside the project (../shared/data)');
+import { OPEN_LOG, OPEN_LOG_COLUMNS, openLogThere } from '../open-log.ts';
 
 const PLAN = {
 	crop: 'corn',
@@ -13,22 +9,12 @@ const PLAN = {
 		{
 			file: 'log.csv',
 			combine: 'A',
-			columns: {
-				time: { column: 'time', unit: 's', since: '2011-11-05T17:38:03Z' },
-				lon: { column: 'long' },
-				lat: { column: 'lat' },
-				flow: { column: 'mass', unit: 'lb/s' },
-				interval: { column: 'seconds', unit: 's' },
-				distance: { column: 'dist', unit: 'in' },
-				swath: { column: 'swath', unit: 'in' },
-				moisture: { column: 'moist', unit: '%' },
-				elevation: { column: 'elev', unit: 'ft' },
-			},
+			columns: OPEN_LOG_COLUMNS,
 		},
 	],
 };
 
-describe.skipIf(!there)('the open Mankato log', () => {
+describe.skipIf(!openLogThere)('the open Mankato log', () => {
 	it('becomes a map that looks like a field', async () => {
 		const file = (bytes: Uint8Array) => ({
 			name: '',
@@ -38,7 +24,7 @@ describe.skipIf(!there)('the open Mankato log', () => {
 		});
 		const folder: Folder = new Map([
 			['field.json', file(new TextEncoder().encode(JSON.stringify(PLAN)))],
-			['log.csv', file(new Uint8Array(readFileSync(LOG)))],
+			['log.csv', file(new Uint8Array(readFileSync(OPEN_LOG)))],
 		]);
 		const { surface, track, yields, result } = await runField(folder);
 		const values = [...surface.yield_kg_ha].filter(Number.isFinite);

@@ -1,10 +1,9 @@
-import { existsSync, readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { type Run, runField, type Source } from '../../lib/index.ts';
+import { OPEN_LOG, OPEN_LOG_COLUMNS, openLogThere } from '../open-log.ts';
 
-/** Open data: see ../shared/data/README.md. It holds no weights: those below are made up, at a factor of our choice. */
-const path = fileURLToPath(new URL('../../../shared/data/mankato-corn.csv', import.meta.url));
+/** The open log holds no weights: those below are made up, at a factor of our choice. */
 const FACTOR = 1.06;
 const LB = 0.45359237;
 const START_S = Date.UTC(2011, 10, 5, 17, 38, 3) / 1000;
@@ -50,8 +49,8 @@ function madeUpCart(rows: number[][]): string {
 	return `${lines.join('\n')}\n`;
 }
 
-describe.skipIf(!existsSync(path))('the open log with made-up weights (skipped without ../shared/data)', () => {
-	const text = existsSync(path) ? readFileSync(path, 'utf8') : '';
+describe.skipIf(!openLogThere)('the open log with made-up weights (skipped without ../shared/data)', () => {
+	const text = openLogThere ? readFileSync(OPEN_LOG, 'utf8') : '';
 	const rows = rowsOf(text);
 	const plan = {
 		name: 'Open log',
@@ -60,16 +59,7 @@ describe.skipIf(!existsSync(path))('the open log with made-up weights (skipped w
 			{
 				file: 'x.csv',
 				combine: 'A',
-				columns: {
-					time: { column: 'time', unit: 's', since: '2011-11-05T17:38:03Z' },
-					lon: { column: 'long' },
-					lat: { column: 'lat' },
-					flow: { column: 'mass', unit: 'lb/s' },
-					interval: { column: 'seconds', unit: 's' },
-					distance: { column: 'dist', unit: 'in' },
-					swath: { column: 'swath', unit: 'in' },
-					moisture: { column: 'moist', unit: '%' },
-				},
+				columns: OPEN_LOG_COLUMNS,
 			},
 		],
 		cartLog: { file: 'cart.csv' },

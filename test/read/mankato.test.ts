@@ -1,29 +1,13 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
 import { readField } from '../../lib/read/index.ts';
 import { buPerAc, cropNamed, dryWeight, POUND_KG } from '../../lib/units/index.ts';
+import { OPEN_LOG_COLUMNS as columns, OPEN_LOG, openLogThere as there } from '../open-log.ts';
 import { folder } from './folder.ts';
 
-/** One combine's open yield log, not part of this repository: see its README there. */
-const PATH = new URL('../../../shared/data/mankato-corn.csv', import.meta.url);
-const there = existsSync(PATH);
-if (!there) console.warn('SKIPPED: ../shared/data/mankato-corn.csv is absent, so the open log is not read.');
-
-const columns = {
-	time: { column: 'time', unit: 's', since: '2011-11-05T17:38:03Z' },
-	lon: { column: 'long' },
-	lat: { column: 'lat' },
-	flow: { column: 'mass', unit: 'lb/s' },
-	interval: { column: 'seconds', unit: 's' },
-	distance: { column: 'dist', unit: 'in' },
-	swath: { column: 'swath', unit: 'in' },
-	moisture: { column: 'moist', unit: '%' },
-	elevation: { column: 'elev', unit: 'ft' },
-};
-
 describe.skipIf(!there)('the open Mankato log through its mapping', () => {
-	const text = there ? readFileSync(PATH, 'utf8') : '';
+	const text = there ? readFileSync(OPEN_LOG, 'utf8') : '';
 	const rows = papa.parse<Record<string, number>>(text, {
 		header: true,
 		dynamicTyping: true,

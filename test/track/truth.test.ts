@@ -1,9 +1,10 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../lib/match/account.ts';
 import { emptyRecords, FLAGS, type Records, silent } from '../../lib/model/index.ts';
 import { readField } from '../../lib/read/index.ts';
 import { trackField } from '../../lib/track/index.ts';
+import { OPEN_LOG, openLogThere } from '../open-log.ts';
 import { type Kind, simulate } from '../sim/index.ts';
 import { plainAccount, plainPlan } from './plot.ts';
 
@@ -85,13 +86,11 @@ describe('against a simulated truth', () => {
 	);
 });
 
-const mankato = new URL('../../../shared/data/mankato-corn.csv', import.meta.url);
-
 describe('the open Mankato log', () => {
-	it.skipIf(!existsSync(mankato))(
+	it.skipIf(!openLogThere)(
 		'wants a lag between −6 and 0 s, keeps most of its records and all of its ground (skipped without ../shared/data)',
 		() => {
-			const rows = readFileSync(mankato, 'utf8')
+			const rows = readFileSync(OPEN_LOG, 'utf8')
 				.trim()
 				.split('\n')
 				.slice(1)
