@@ -48,6 +48,8 @@ export const COSTS = {
 	/** … and the rule where weights are of whole cart loads: then a load of one combine alone is the rare one. */
 	mixedLoad: 0.3,
 	loadOfOne: 1.5,
+	/** Weights are of whole cart loads and neither a note nor the tanks' size says so: one field in some hundred. */
+	loadsUntold: 6,
 	/** A weight of a whole cart load leaves out an unloading that the other combine's auger shows. */
 	loadLeavesOut: 4,
 	/** The unloading auger's signal is missing at a dump: a switch fails now and then. */

@@ -13,9 +13,10 @@ import { silent } from '../model/index.ts';
 import { assemble } from './assemble.ts';
 import { doubts } from './doubt.ts';
 import { learn } from './habits.ts';
+import { firstRound } from './loads.ts';
 import { pinDisputes } from './pins.ts';
 import { prepare } from './prepare.ts';
-import { betterClock, clockNotes, setClock } from './settle.ts';
+import { betterClock, clockNotes } from './settle.ts';
 import { solve } from './solve.ts';
 import { matchTickets } from './tickets.ts';
 
@@ -40,14 +41,16 @@ export interface MatchInput {
 export function matchField(input: MatchInput, progress: Progress = silent): Match {
 	const { records, book, plan, reference } = input;
 	progress.step('match', 0);
-	const { scene, excluded, remarks } = prepare(input);
-	if (book.dumps.length === 0 && book.tickets.length > 0) return matchTickets(input, scene);
-	const notes: string[] = [];
-	const cautions = [...remarks];
+	const prepared = prepare(input);
+	const { excluded, remarks } = prepared;
+	if (book.dumps.length === 0 && book.tickets.length > 0) return matchTickets(input, prepared.scene);
 
-	const offset = setClock(scene, plan, cautions, (share) => progress.step('match', 0.8 * share));
+	const first = firstRound(prepared.scene, plan, records, (share) => progress.step('match', 0.8 * share));
+	const { scene, offset } = first;
+	const notes = [...first.notes];
+	const cautions = [...remarks, ...first.cautions];
 	let { clock } = offset;
-	let solved = solve(scene, records, offset.at_s, clock.u_s);
+	let { solved } = first;
 	for (let round = 0; round < 2; round++) {
 		scene.habits = learn(scene, solved.reading, solved.list, solved.smooth);
 		const better = clock.source === 'estimated' ? betterClock(scene, solved, offset) : null;

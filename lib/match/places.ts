@@ -131,6 +131,11 @@ export function mixedPlace(
 	if (runs) while (next < runs.length && runs[next]!.end_s <= t + 45) next++;
 	const run = runs && next > first ? runs[next - 1] : undefined;
 	if (run && t - run.end_s < 1800) {
+		let earlier = 0;
+		for (const r of range(first, next - 1)) {
+			// Before the weight that was last taken it gave nothing to this one: it was no unloading then.
+			earlier += (runs as { end_s: number }[])[r]!.end_s < reading.last_s - 45 ? scene.habits.augerFalse : 0.3;
+		}
 		return {
 			end_s: run.end_s,
 			mass_kg: run.endMass_kg,
@@ -138,7 +143,7 @@ export function mixedPlace(
 			run: next - 1,
 			nextRun: next,
 			// Earlier runs are part of the same weight.
-			cost: 0.3 * Math.max(0, next - 1 - first),
+			cost: earlier,
 			skipped: [],
 		};
 	}
