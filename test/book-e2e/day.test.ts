@@ -74,7 +74,9 @@ describe.each<[Size, number]>([
 
 		await goTo(page, 'Totals');
 		const { sum } = totals(told, 'field', () => '', { season: 2026 });
-		const cells = await page.getByRole('row').filter({ hasText: 'Sum' }).getByRole('cell').allTextContents();
+		const row = page.getByRole('row').filter({ hasText: 'Sum' });
+		await row.waitFor();
+		const cells = await row.getByRole('cell').allTextContents();
 		expect(cells[0]).toBe(lb(sum.wet_kg));
 		if (sum.moisture_pct !== null) {
 			expect(cells[2]).toBe(lb(sum.dry_kg));
