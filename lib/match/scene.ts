@@ -1,6 +1,6 @@
 import type { Records } from '../model/index.ts';
 import { COSTS, USUAL } from './costs.ts';
-import { type Flowing, flowAround, massAt, stoodShare } from './mass.ts';
+import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './mass.ts';
 import { nearest, type Signals } from './signals.ts';
 import type { Step } from './steps.ts';
 import type { Told } from './told.ts';
@@ -205,7 +205,7 @@ function placeCost(scene: Scene, f: Flowing, step: Step, t: number): number {
 	const n = f.time_s.length;
 	// Its place may be that at any moment of the dump.
 	for (let back = 0; back <= 90; back += 15) {
-		const k = Math.min(n - 1, Math.max(0, indexAt(f, t - back)));
+		const k = Math.min(n - 1, Math.max(0, recordsUntil(f, t - back)));
 		const i = f.index[k] as number;
 		const d = ((p.x_m[i] as number) - x) ** 2 + ((p.y_m[i] as number) - y) ** 2;
 		if (d < square) square = d;
@@ -214,17 +214,6 @@ function placeCost(scene: Scene, f: Flowing, step: Step, t: number): number {
 	const v = 40 * 40;
 	const near = (0.9 * Math.exp(-square / (2 * v))) / (2 * Math.PI * v);
 	return -Math.log(near * p.area_m2 + 0.1);
-}
-
-function indexAt(f: Flowing, t: number): number {
-	let low = 0;
-	let high = f.time_s.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if ((f.time_s[mid] as number) <= t) low = mid + 1;
-		else high = mid;
-	}
-	return low;
 }
 
 /** Habits before anything is known of the field. */

@@ -39,6 +39,11 @@ export interface Factor {
 	tried: { form: FactorForm; score: number }[];
 }
 
+/** The factor that a record is scaled by: a combine without one (NaN) stands as recorded. */
+export function standing(factor: number): number {
+	return Number.isFinite(factor) ? factor : 1;
+}
+
 /** Factors of all combines and what they make of every record. */
 export interface Factors {
 	/** One a combine, in the order of `Records.combines`. */

@@ -9,6 +9,7 @@ import {
 	type ResultFactor,
 	type Run,
 	type SetAside,
+	standing,
 } from '../model/index.ts';
 
 type Known = Omit<Run, 'result'>;
@@ -175,7 +176,7 @@ function resultCombine(run: Known, c: number): ResultCombine {
 		if (run.yields.flag[i] !== 0) flagged++;
 		monitor_kg += account.monitor_kg[i] as number;
 		account_kg += account.account_kg[i] as number;
-		corrected_kg += (account.account_kg[i] as number) * recordFactor(run, i);
+		corrected_kg += (account.account_kg[i] as number) * standing(run.factors.factor[i] as number);
 	}
 	return {
 		lag_s: lag ? finite(lag.lag_s) : null,
@@ -198,12 +199,6 @@ function resultCombine(run: Known, c: number): ResultCombine {
 		budget: factor?.budget ?? [],
 		more_dumps: factor ? finite(factor.moreDumps) : null,
 	};
-}
-
-/** A combine without a factor stands as recorded. */
-function recordFactor(run: Known, i: number): number {
-	const k = run.factors.factor[i] as number;
-	return Number.isFinite(k) ? k : 1;
 }
 
 function resultFactor(f: Factor, value: number): ResultFactor | null {
@@ -247,7 +242,7 @@ function totals(run: Known): Result['totals'] {
 	let wetKnown = 0;
 	let dryKnown = 0;
 	for (let i = 0; i < field.records.n; i++) {
-		const wet = (account.account_kg[i] as number) * recordFactor(run, i);
+		const wet = (account.account_kg[i] as number) * standing(run.factors.factor[i] as number);
 		monitor_kg += account.monitor_kg[i] as number;
 		corrected_kg += wet;
 		const moisture = yields.moisture_pct[i] as number;

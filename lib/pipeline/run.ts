@@ -51,7 +51,10 @@ export function solveField(field: Field, progress: Progress = silent): Run {
 	const aligned = matchField({ records, account, track, book, plan, reference, seams: rough }, progress);
 	const moisture = moistureOffsets({ book, plan, records, account, track, match: aligned, seams: rough });
 	const moistureOffset_pct = moisture.map((m) => m.offset_pct);
-	const before = seamJumps({ records, account, track, seams, factor: null, moistureOffset_pct });
+	// Without offsets nothing of the seams has changed.
+	const before = moistureOffset_pct.every((offset) => offset === 0)
+		? rough
+		: seamJumps({ records, account, track, seams, factor: null, moistureOffset_pct });
 
 	const factors = solveFactors(
 		{ records, account, track, match: aligned, reference, seams, jumps: before, moisture, book, plan },

@@ -1,5 +1,5 @@
 import type { Account, LoadBook, Match, Records, Track } from '../model/index.ts';
-import { cartSteps, inTimeOrder } from '../model/index.ts';
+import { cartSteps, inTimeOrder, standing } from '../model/index.ts';
 
 /** What one combine put into a truck load: its mass as accounted × its rough factor, and the moisture sensed. */
 export interface Share {
@@ -39,7 +39,7 @@ export function ticketGrain(input: {
 				water += m * moisture;
 			}
 		}
-		return { combine, kg: kg * (Number.isFinite(k) ? k : 1), sensed_pct: water / sensed };
+		return { combine, kg: kg * standing(k), sensed_pct: water / sensed };
 	};
 
 	const byDump = new Map<number, number[]>();
