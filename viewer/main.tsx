@@ -7,20 +7,20 @@ import { effect, type Signal, signal } from '@preact/signals';
 import { type ComponentType, render } from 'preact';
 import './style/base.css';
 import './style/work.css';
+import { stop } from './engine/client.ts';
+import { start } from './engine/open.ts';
+import { Drop } from './import/drop.tsx';
+import { FieldMenu, WorkBar } from './panels/work/menu.tsx';
 import { Choice, Shell } from './shell.tsx';
-import { scene } from './store/field.ts';
-import { show, type View, view } from './store/settings.ts';
+import { scene } from './state/field.ts';
+import { show, type View, view } from './state/settings.ts';
 import { strings } from './strings/index.ts';
-import { stop } from './work/client.ts';
-import { Drop } from './work/drop.tsx';
-import { FieldMenu, WorkBar } from './work/menu.tsx';
-import { start } from './work/open.ts';
 
 const t = strings.shell;
 const rooms: Record<View, () => Promise<ComponentType>> = {
 	map: async () => (await import('./map/index.tsx')).MapView,
-	compare: async () => (await import('./compare/index.tsx')).Compare,
-	print: async () => (await import('./print/index.tsx')).Print,
+	compare: async () => (await import('./panels/compare/index.tsx')).Compare,
+	print: async () => (await import('./panels/print/index.tsx')).Print,
 	book: async () => (await import('./book/index.tsx')).Book,
 };
 const loaded = signal<Partial<Record<View, ComponentType>>>({});

@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import { theme, units } from './store/settings.ts';
+import { theme, units } from './state/settings.ts';
 import { strings } from './strings/index.ts';
 
 /** A row of buttons of which one is chosen. */

@@ -20,8 +20,6 @@ import { betterClock, clockNotes } from './settle.ts';
 import { solve } from './solve.ts';
 import { matchTickets } from './tickets.ts';
 
-export { accountMass } from './account.ts';
-
 export interface MatchInput {
 	records: Records;
 	account: Account;

@@ -1,14 +1,14 @@
+import { accountMass } from '../account/index.ts';
 import { compareCombines } from '../compare/index.ts';
 import { afterFactors, solveFactors } from '../factor/index.ts';
 import { fieldSurface, rescale } from '../map/index.ts';
-import { accountMass } from '../match/account.ts';
 import { matchField } from '../match/index.ts';
-import { addTrace } from '../match/trace.ts';
 import type { Field, Folder, Progress, Run } from '../model/index.ts';
 import { silent } from '../model/index.ts';
 import { readField } from '../read/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, seamJumps } from '../seams/index.ts';
+import { addTrace } from '../trace/index.ts';
 import { trackField } from '../track/index.ts';
 import { buildResult } from './result.ts';
 

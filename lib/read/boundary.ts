@@ -1,7 +1,7 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { mendBoundary, mendPolygons } from '../geo/boundary.ts';
 import type { Note, SetAside, Source } from '../model/index.ts';
-import { readJson } from './json.ts';
+import { readJson } from './plan/json.ts';
 import type { Tally } from './tally.ts';
 
 /** Reads the field's boundary; null where it is at fault. */

@@ -1,18 +1,18 @@
 import type { Field, Folder, LoadBook, Progress, SetAside, Source, TablePlan, WeightTrace } from '../model/index.ts';
 import { InputFault, silent } from '../model/index.ts';
+import { readCart, setYearsAside } from './book/cart.ts';
+import { readTickets } from './book/tickets.ts';
+import { readTrace } from './book/trace.ts';
 import { readBoundary, readVarieties } from './boundary.ts';
-import { readCart, setYearsAside } from './cart.ts';
-import { cautions } from './cautions.ts';
+import type { TableRoom } from './csv/table.ts';
 import { FileFaults } from './faults.ts';
-import { Growing } from './grow.ts';
-import { readJson } from './json.ts';
-import { readLog } from './log.ts';
-import { nameInside } from './path.ts';
-import { readPlan } from './plan.ts';
-import type { TableRoom } from './table.ts';
+import { cautions } from './log/cautions.ts';
+import { Growing } from './log/grow.ts';
+import { readLog } from './log/log.ts';
+import { readJson } from './plan/json.ts';
+import { nameInside } from './plan/path.ts';
+import { readPlan } from './plan/plan.ts';
 import { Tally } from './tally.ts';
-import { readTickets } from './tickets.ts';
-import { readTrace } from './trace.ts';
 
 const PLAN = 'field.json';
 

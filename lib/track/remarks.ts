@@ -1,5 +1,5 @@
 import type { Lag, Note, Records, Track } from '../model/index.ts';
-import type { Path } from './motion.ts';
+import type { Path } from './path/motion.ts';
 
 /** What limits trust in the places and the ground, in plain words. */
 export function remarks(

@@ -1,12 +1,12 @@
 /** A run's results as files: each writer gives bytes piece by piece, and the same run gives the same bytes. */
-export { cleanCsv } from './clean.ts';
-export { comparisonCsv, comparisonTables, type TextTable } from './comparison.ts';
-export { contoursGeojson, resultJson } from './json.ts';
-export { geoparquet } from './parquet.ts';
-export { pointsCsv, pointsGeojson } from './points.ts';
+export { cleanCsv } from './files/clean.ts';
+export { comparisonCsv, comparisonTables, type TextTable } from './files/comparison.ts';
+export { contoursGeojson, resultJson } from './files/json.ts';
+export { geoparquet } from './files/parquet.ts';
+export { pointsCsv, pointsGeojson } from './files/points.ts';
+export { shapefileZip } from './files/shapefile.ts';
+export { swathsGeojson } from './files/swaths.ts';
+export { mapTif } from './files/tiff.ts';
 export { compareHtml } from './report/compare.ts';
 export { reportHtml } from './report/index.ts';
-export { makeScene } from './scene.ts';
-export { shapefileZip } from './shapefile.ts';
-export { swathsGeojson } from './swaths.ts';
-export { mapTif } from './tiff.ts';
+export { makeScene } from './scene/scene.ts';

@@ -1,7 +1,7 @@
 import { execFileSync } from 'node:child_process';
 import { describe, expect, it } from 'vitest';
-import { Kriging } from '../../lib/map/krige.ts';
-import { fitVariogram, semivariance, semivariogram } from '../../lib/map/variogram.ts';
+import { Kriging } from '../../lib/map/surface/krige.ts';
+import { fitVariogram, semivariance, semivariogram } from '../../lib/map/surface/variogram.ts';
 
 /**
  * The semivariogram, its fit and kriging against R's gstat on the meuse data (155 places; package sp, by way of

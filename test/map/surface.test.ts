@@ -1,8 +1,8 @@
 import { area } from '@turf/turf';
 import { describe, expect, it } from 'vitest';
 import { utmProjection } from '../../lib/geo/utm.ts';
-import { yieldBands } from '../../lib/map/bands.ts';
 import { difference, fieldSurface, rescale } from '../../lib/map/index.ts';
+import { yieldBands } from '../../lib/map/legend/bands.ts';
 import { type Surface, silent } from '../../lib/model/index.ts';
 import { type Plot, type PlotOptions, plot } from './plot.ts';
 

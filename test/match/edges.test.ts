@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { accountMass } from '../../lib/match/account.ts';
+import { accountMass } from '../../lib/account/account.ts';
 import { matchField } from '../../lib/match/index.ts';
 import type { LoadBook, Records } from '../../lib/model/index.ts';
 import { bookOf, dump, exactReference, offload, planOf, recordsOf, ticket } from './hand.ts';

@@ -1,4 +1,4 @@
-import { accountMass } from '../../lib/match/account.ts';
+import { accountMass } from '../../lib/account/account.ts';
 import { matchField } from '../../lib/match/index.ts';
 import type { Field, LoadBook, Match, Records, Reference } from '../../lib/model/index.ts';
 import { readField } from '../../lib/read/index.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { accountMass } from '../../lib/match/account.ts';
+import { accountMass } from '../../lib/account/account.ts';
 import { matchField } from '../../lib/match/index.ts';
 import type { FieldPlan, LoadBook, Match, Records } from '../../lib/model/index.ts';
 import { bookOf, dump, exactReference, NOON, offload, planOf, recordsOf, ticket, type Work } from './hand.ts';

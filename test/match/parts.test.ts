@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { accountMass } from '../../lib/match/account.ts';
+import { accountMass } from '../../lib/account/account.ts';
 import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../lib/match/mass.ts';
 import { lnPhi, normalCost, restCost, restMoments } from '../../lib/match/normal.ts';
 import { otherFields } from '../../lib/match/otherfield.ts';

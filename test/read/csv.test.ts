@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
-import { cellText, parseNumber } from '../../lib/read/cells.ts';
-import { type Head, readCsv } from '../../lib/read/csv.ts';
+import { cellText, parseNumber } from '../../lib/read/csv/cells.ts';
+import { type Head, readCsv } from '../../lib/read/csv/csv.ts';
 import { source } from './folder.ts';
 
 interface Read {

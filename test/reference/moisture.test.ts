@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { accountMass } from '../../lib/match/account.ts';
+import { accountMass } from '../../lib/account/account.ts';
 import type { LoadBook, Match, SeamJump, Track, Unloading } from '../../lib/model/index.ts';
 import { moistureOffsets } from '../../lib/reference/index.ts';
 import { bookOf, dump, offload, planOf, recordsOf, ticket } from '../match/hand.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { jointUncertainty } from '../../lib/track/joint.ts';
+import { jointUncertainty } from '../../lib/track/lag/jackknife.ts';
 
 /** Folds whose own best sums and differences of two settings scatter by 0.1 and by 1, the sum weighing nine times. */
 const SUMS = [0.1, -0.1, 0.1, -0.1, 0.1, -0.1, 0.1, -0.1];

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { accountMass } from '../../lib/match/account.ts';
+import { accountMass } from '../../lib/account/account.ts';
 import { emptyRecords, FLAGS, type Records, silent } from '../../lib/model/index.ts';
 import { readField } from '../../lib/read/index.ts';
 import { trackField } from '../../lib/track/index.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { diverging, fromOklab, type RampName, type Rgb, ramps, toOklab } from '../../viewer/map/colour.ts';
+import { diverging, fromOklab, type RampName, type Rgb, ramps, toOklab } from '../../viewer/map/layers/colour.ts';
 
 /**
  * Deuteranopia and protanopia at full strength: Machado, Oliveira and Fernandes 2009, IEEE Transactions on

@@ -1,14 +1,14 @@
 /** What the pages work out themselves, without a browser. */
 import { describe, expect, it } from 'vitest';
 import { packScene, unpackScene } from '../../lib/model/index.ts';
-import { breaksFor, histogram, moveBreak, sortedSample } from '../../viewer/map/breaks.ts';
-import { cellAt } from '../../viewer/map/cell.ts';
-import { picker } from '../../viewer/map/pick.ts';
-import { planeOf } from '../../viewer/map/plane.ts';
-import { gridQuads, swathQuads } from '../../viewer/map/quads.ts';
-import { totalsOf } from '../../viewer/map/totals.ts';
-import { withEdits } from '../../viewer/work/field-json.ts';
-import { guessColumns, guessRole } from '../../viewer/work/guess.ts';
+import { guessColumns, guessRole } from '../../viewer/import/guess.ts';
+import { breaksFor, histogram, moveBreak, sortedSample } from '../../viewer/map/layers/breaks.ts';
+import { planeOf } from '../../viewer/map/layers/plane.ts';
+import { gridQuads, swathQuads } from '../../viewer/map/layers/quads.ts';
+import { cellAt } from '../../viewer/map/tools/cell.ts';
+import { picker } from '../../viewer/map/tools/pick.ts';
+import { totalsOf } from '../../viewer/map/tools/totals.ts';
+import { withEdits } from '../../viewer/panels/work/field-json.ts';
 import { handScene } from './scene.ts';
 
 describe('packed scene', () => {

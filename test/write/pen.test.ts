@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { utmProjection, utmZone } from '../../lib/geo/utm.ts';
-import { Degrees } from '../../lib/write/degrees.ts';
-import { Pen } from '../../lib/write/pen.ts';
-import { Stamp } from '../../lib/write/stamp.ts';
+import { Pen } from '../../lib/write/bytes/byte-writer.ts';
+import { Degrees } from '../../lib/write/bytes/degrees.ts';
+import { Stamp } from '../../lib/write/bytes/stamp.ts';
 
 const text = (write: (pen: Pen) => void) => {
 	const pen = new Pen();

@@ -1,24 +1,24 @@
 /** The load book, field side: one page at a time, large targets, works with no network. */
 import { effect, signal } from '@preact/signals';
-import './book.css';
-import './pages.css';
-import './now.css';
-import './sheet.css';
-import './nav.css';
-import { AnswerPage } from './answer.tsx';
-import { FieldsPage } from './fields.tsx';
-import { KeepPage } from './keep.tsx';
-import { Now } from './now.tsx';
-import { Care } from './parts.tsx';
-import { go, PAGES, type PageName, page } from './route.ts';
-import { RowSheet } from './row.tsx';
-import { RowsPage } from './rows.tsx';
-import { SafetyPage } from './safety.tsx';
-import { SetupPage } from './setup.tsx';
-import { openBook, ready, torn } from './state.ts';
-import { TicketsPage } from './tickets.tsx';
-import { TotalsPage } from './totals.tsx';
-import { t } from './words.ts';
+import './ui/book.css';
+import './ui/pages.css';
+import './ui/now.css';
+import './ui/sheet.css';
+import './ui/nav.css';
+import { go, PAGES, type PageName, page } from './model/route.ts';
+import { openBook, ready, torn } from './model/state.ts';
+import { t } from './model/words.ts';
+import { AnswerPage } from './pages/answer.tsx';
+import { KeepPage } from './pages/backup.tsx';
+import { FieldsPage } from './pages/fields.tsx';
+import { Now } from './pages/now.tsx';
+import { RowsPage } from './pages/rows.tsx';
+import { SafetyPage } from './pages/safety.tsx';
+import { SetupPage } from './pages/setup.tsx';
+import { TicketsPage } from './pages/tickets.tsx';
+import { TotalsPage } from './pages/totals.tsx';
+import { Care } from './ui/parts.tsx';
+import { RowSheet } from './ui/row.tsx';
 
 void openBook();
 

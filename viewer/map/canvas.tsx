@@ -5,16 +5,16 @@ import workerUrl from 'maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url';
 import 'maplibre-gl/dist/maplibre-gl.css';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Scene } from '../../lib/model/index.ts';
-import { scene, selection, shining } from '../store/field.ts';
-import { theme, units } from '../store/settings.ts';
+import { scene, selection, shining } from '../state/field.ts';
+import { theme, units } from '../state/settings.ts';
 import { strings } from '../strings/index.ts';
-import { backdrop, layBackdrop } from './backdrop.ts';
-import { litMask } from './light.ts';
-import { linesOf } from './lines.ts';
-import { boundsOf, planeOf } from './plane.ts';
-import { gridQuads, swathQuads } from './quads.ts';
+import { backdrop, layBackdrop } from './layers/backdrop.ts';
+import { linesOf } from './layers/lines.ts';
+import { boundsOf, planeOf } from './layers/plane.ts';
+import { gridQuads, swathQuads } from './layers/quads.ts';
+import { CHOSEN, LIT, SwathLayer } from './layers/swath-layer.ts';
 import { before, colours, layer, overlays, swipe, until, values } from './state.ts';
-import { CHOSEN, LIT, SwathLayer } from './swath-layer.ts';
+import { litMask } from './tools/light.ts';
 
 maplibre.setWorkerUrl(workerUrl);
 

@@ -1,10 +1,10 @@
 /** What the ground is coloured by, before or after, the swipe, the lines on top. */
 import { Choice } from '../shell.tsx';
 import { strings } from '../strings/index.ts';
-import { layers } from './layers.ts';
-import { chooseCombine, chooseFill, chooseFlag } from './select.ts';
-import { SelectBy } from './selection.tsx';
+import { layers } from './layers/layers.ts';
 import { before, layer, layerId, overlays, swipe, tool } from './state.ts';
+import { chooseCombine, chooseFill, chooseFlag } from './tools/select.ts';
+import { SelectBy } from './tools/selection.tsx';
 
 const t = strings.map;
 

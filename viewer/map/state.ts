@@ -1,11 +1,11 @@
 /** What the map shows: layer, scale, breaks, before or after, how far the replay has come. */
 import { computed, signal } from '@preact/signals';
-import { scene } from '../store/field.ts';
-import { theme } from '../store/settings.ts';
-import { type BreakMode, breaksFor, sortedSample } from './breaks.ts';
-import { css, diverging, kinds, type RampName, type Rgb, ramps } from './colour.ts';
-import { type LayerId, layerOf } from './layers.ts';
-import { LUT } from './swath-layer.ts';
+import { scene } from '../state/field.ts';
+import { theme } from '../state/settings.ts';
+import { type BreakMode, breaksFor, sortedSample } from './layers/breaks.ts';
+import { css, diverging, kinds, type RampName, type Rgb, ramps } from './layers/colour.ts';
+import { type LayerId, layerOf } from './layers/layers.ts';
+import { LUT } from './layers/swath-layer.ts';
 
 export const layerId = signal<LayerId>('yield');
 export const layer = computed(() => layerOf(layerId.value));

@@ -1,6 +1,6 @@
 import type { Run } from '../../model/index.ts';
 import type { UnitSystem } from '../../units/index.ts';
-import { comparisonTables, type TextTable } from '../comparison.ts';
+import { comparisonTables, type TextTable } from '../files/comparison.ts';
 import { factors, seams } from './factors.ts';
 import { html, type Markup } from './html.ts';
 import { FOOT, head, title } from './page.ts';

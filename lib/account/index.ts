@@ -1,0 +1,1 @@
+export { accountMass } from './account.ts';

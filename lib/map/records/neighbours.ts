@@ -1,0 +1,145 @@
+import type { Records, Track } from '../../model/index.ts';
+import { flagCode } from '../../model/index.ts';
+import { mad, median } from '../../stats/index.ts';
+import { Near } from '../surface/near.ts';
+import { cutSegments, type Segments } from '../surface/segments.ts';
+
+/** Neighbours asked, and how many of how many passes must answer before a value is judged. */
+const ASKED = 18;
+const LEAST_NEIGHBOURS = 6;
+const LEAST_PASSES = 2;
+/** Records of a combine below which nothing can be learned. */
+const LEAST_JUDGED = 30;
+/** Deviations beyond this many robust standard deviations are not supported; field.json may overrule it. */
+const LIMIT = 3.5;
+/** Segments of a pass that can be told for a strip: about 150 m. */
+const LEAST_STRIP = 25;
+/** No sensor repeats itself better than this: a log of one and the same value has no outliers. */
+const LEAST_SPREAD = 0.01;
+
+/**
+ * The mechanical flags, and `lone` where neighbouring passes do not support a value.
+ *
+ * A record is compared with the median of the segments of other passes around it. How far it may be off is
+ * learned twice: from the whole field (robust spread of all such deviations, by combine) and from the place (spread
+ * of the neighbours among themselves), so that a wet hole or a variety's edge, where the neighbours differ too,
+ * stays. Its own pass is not asked: a run of bad records would vouch for itself.
+ *
+ * Simbahan, Dobermann and Ping 2004 and Leroux et al. 2018 screen by local neighbours in this spirit.
+ */
+export function loneRecords(input: {
+	records: Records;
+	track: Track;
+	corrected_kg_ha: Float64Array;
+	/** Robust standard deviations; null = the default. */
+	threshold: number | null;
+}): Uint8Array {
+	const { records, track, corrected_kg_ha } = input;
+	const limit = input.threshold ?? LIMIT;
+	const flag = track.flag.slice();
+	const segments = cutSegments({
+		records,
+		track,
+		corrected_kg_ha,
+		monitor_kg_ha: corrected_kg_ha,
+		flag,
+		length_m: 6,
+	});
+	if (segments.n === 0) return flag;
+	const around = neighbourMedian(segments);
+	const whole = stripLevels(segments, around.centre, limit);
+	const log = (value: number, s: number) => Math.log(Math.max(value, 1) / around.centre[s]!) - whole[s]!;
+	const stretch = stretchDeviation(segments, around.centre, whole);
+	for (let c = 0; c < records.combines.length; c++) {
+		const judged: number[] = [];
+		for (let i = 0; i < records.n; i++) {
+			const s = segments.of[i]!;
+			if (records.combine[i] === c && s >= 0 && around.centre[s]! > 0) judged.push(i);
+		}
+		if (judged.length < LEAST_JUDGED) continue;
+		const alone = Float64Array.from(judged, (i) => log(corrected_kg_ha[i]!, segments.of[i]!));
+		const along = Float64Array.from(judged, (i) => stretch[segments.of[i]!]!);
+		const unsupported = [alone, along].map((off) => {
+			const centre = median(off);
+			const spread = Math.max(mad(off, centre), LEAST_SPREAD);
+			return (k: number, local: number) => Math.abs(off[k]! - centre) > limit * Math.hypot(spread, local);
+		});
+		judged.forEach((i, k) => {
+			const local = around.spread[segments.of[i]!]!;
+			if (unsupported.some((beyond) => beyond(k, local))) flag[i] = flagCode.lone;
+		});
+	}
+	return flag;
+}
+
+/**
+ * What a whole pass is off from its neighbours, one value a segment; 0 where it is like them. A pass that differs all
+ * along is a strip (a trial, another treatment), no fault of single values: its records are held against its own level.
+ */
+function stripLevels(segments: Segments, centre: Float64Array, limit: number): Float64Array {
+	const level = new Float64Array(segments.n);
+	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!));
+	const ofPass = new Map<number, number[]>();
+	for (let s = 0; s < segments.n; s++) {
+		if (!Number.isFinite(off[s]!) || segments.pass[s]! < 0) continue;
+		const list = ofPass.get(segments.pass[s]!);
+		if (list) list.push(s);
+		else ofPass.set(segments.pass[s]!, [s]);
+	}
+	const long = [...ofPass.values()].filter((list) => list.length >= LEAST_STRIP);
+	const middles = long.map((list) => median(list.map((s) => off[s]!)));
+	const spread = Math.max(mad(middles), LEAST_SPREAD);
+	long.forEach((list, k) => {
+		const middle = middles[k]!;
+		const alike = list.filter((s) => off[s]! * middle > 0).length;
+		if (Math.abs(middle) < limit * spread || alike < 0.95 * list.length) return;
+		for (const s of list) level[s] = middle;
+	});
+	return level;
+}
+
+/**
+ * Deviation from the neighbours of the stretch of pass around each segment: the mean over it and two segments to
+ * either side. A header that is not full, or a lane cut twice, is off by little in every record and by the same in
+ * all of a stretch.
+ */
+function stretchDeviation(segments: Segments, centre: Float64Array, whole: Float64Array): Float64Array {
+	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!) - whole[s]!);
+	return off.map((_, s) => {
+		let sum = 0;
+		let count = 0;
+		for (let t = Math.max(0, s - 2); t <= Math.min(segments.n - 1, s + 2); t++) {
+			if (segments.pass[t] !== segments.pass[s] || !Number.isFinite(off[t]!)) continue;
+			sum += off[t]!;
+			count++;
+		}
+		return count > 0 ? sum / count : 0;
+	});
+}
+
+/** Median of the neighbouring passes' yields around each segment, and their relative spread about it. */
+function neighbourMedian(segments: Segments): { centre: Float64Array; spread: Float64Array } {
+	const centre = new Float64Array(segments.n).fill(Number.NaN);
+	const spread = new Float64Array(segments.n).fill(Number.NaN);
+	const swath_m = median(segments.width_m);
+	const radius_m = 2.3 * swath_m + 3;
+	const near = new Near(segments.x_m, segments.y_m, Math.max(5, radius_m / 3), ASKED);
+	const values = new Float64Array(ASKED);
+	const passes = new Set<number>();
+	for (let s = 0; s < segments.n; s++) {
+		const own = segments.pass[s]!;
+		const count = near.search(segments.x_m[s]!, segments.y_m[s]!, radius_m, (i) => segments.pass[i] === own);
+		if (count < LEAST_NEIGHBOURS) continue;
+		passes.clear();
+		for (let k = 0; k < count; k++) {
+			values[k] = segments.yield_kg_ha[near.found[k]!]!;
+			passes.add(segments.pass[near.found[k]!]!);
+		}
+		if (passes.size < LEAST_PASSES) continue;
+		const middle = median(values.subarray(0, count));
+		for (let k = 0; k < count; k++) values[k] = Math.abs(values[k]! - middle);
+		centre[s] = middle;
+		spread[s] = (1.4826 * median(values.subarray(0, count))) / Math.max(middle, 1);
+	}
+	return { centre, spread };
+}

@@ -1,0 +1,124 @@
+import type { Account, Factors, FieldPlan, MoistureOffset, Records, Track, Yields } from '../../model/index.ts';
+import { standing } from '../../model/index.ts';
+import { dryWeight } from '../../units/index.ts';
+import { loneRecords } from './neighbours.ts';
+import { localScatter } from './scatter.ts';
+
+/** Standard uncertainty of the width cut, metres: what a receiver wanders from pass to pass (no source, from memory). */
+const U_WIDTH_M = 0.1;
+/** Yields are mass over ground; a sliver of ground carries none. */
+const LEAST_AREA_M2 = 0.05;
+
+/**
+ * Every record's yield at market moisture, corrected and as recorded, with its relative standard uncertainty.
+ *
+ *   yield = account mass × factor / ground newly cut × (100 − M) / (100 − M_market)
+ *
+ * M carries the combine's moisture offset. The monitor's yield is the same record on the same ground: its own
+ * mass, no factor, no offset. Records are scaled, never smoothed. A record without a moisture dries like the mean
+ * of its field; its moisture stays blank. Where no weight speaks for a combine its factor is 1.
+ */
+export function rescale(input: {
+	records: Records;
+	account: Account;
+	track: Track;
+	factors: Factors;
+	moisture: MoistureOffset[];
+	plan: FieldPlan;
+}): Yields {
+	const { records, account, track, factors, moisture, plan } = input;
+	const { n } = records;
+	const market_pct = plan.crop.market_moisture_pct;
+	const offsets = records.combines.map((_, c) => moisture.find((m) => m.combine === c));
+	const offset_pct = offsets.map((o) => o?.offset_pct ?? 0);
+	const u_offset_pct = offsets.map((o) => o?.u_pct ?? 0);
+	const typical_pct = meanMoisture(records, account, track, offset_pct, market_pct);
+
+	const monitor_kg_ha = new Float64Array(n).fill(Number.NaN);
+	const corrected_kg_ha = new Float64Array(n).fill(Number.NaN);
+	const moisture_pct = new Float64Array(n).fill(Number.NaN);
+	const dry_kg = new Float64Array(n);
+	for (let i = 0; i < n; i++) {
+		const c = records.combine[i]!;
+		const sensed_pct = track.moisture_pct[i]!;
+		const known = Number.isFinite(sensed_pct);
+		if (known) moisture_pct[i] = sensed_pct + offset_pct[c]!;
+		const factor = standing(factors.factor[i]!);
+		const raw_pct = known ? sensed_pct : typical_pct.sensed;
+		const true_pct = known ? moisture_pct[i]! : typical_pct.corrected;
+		dry_kg[i] = finite(dryWeight(account.account_kg[i]! * factor, true_pct, market_pct));
+		const area_m2 = track.area_m2[i]!;
+		if (!(area_m2 > LEAST_AREA_M2) || !hasMass(records, account, i)) continue;
+		monitor_kg_ha[i] = dryWeight(account.monitor_kg[i]!, raw_pct, market_pct) / (area_m2 / 10_000);
+		corrected_kg_ha[i] = dry_kg[i]! / (area_m2 / 10_000);
+	}
+
+	const flag = loneRecords({ records, track, corrected_kg_ha, threshold: plan.flags.lone ?? null });
+	const scatter = localScatter({ records, track, corrected_kg_ha, flag });
+	const level = sharedLevel(records, factors);
+	const u_rel = new Float64Array(n).fill(Number.NaN);
+	const common_rel = new Float64Array(n).fill(Number.NaN);
+	for (let i = 0; i < n; i++) {
+		if (!Number.isFinite(corrected_kg_ha[i]!)) continue;
+		const c = records.combine[i]!;
+		const true_pct = Number.isFinite(moisture_pct[i]!) ? moisture_pct[i]! : typical_pct.corrected;
+		const u_dry = u_offset_pct[c]! / (100 - true_pct);
+		const width_m = track.width_m[i]!;
+		const u_area = width_m > U_WIDTH_M ? U_WIDTH_M / width_m : 1;
+		const u_local = scatter[i]!;
+		common_rel[i] = Math.hypot(level(c, i), u_dry);
+		u_rel[i] = Math.hypot(finite(factors.u_rel[i]!), u_dry, u_area, u_local);
+	}
+	return { monitor_kg_ha, corrected_kg_ha, dry_kg, u_rel, common_rel, moisture_pct, flag };
+}
+
+const finite = (v: number): number => (Number.isFinite(v) ? v : 0);
+
+/**
+ * What all records of a combine err by together: the factor's uncertainty for the whole field. A record's own
+ * `u_rel` holds the monitor's slow errors besides, which differ from place to place and belong to the local part;
+ * by how much it exceeds the least one of its combine is the form's doing (the ends of a drift) and stays.
+ */
+function sharedLevel(records: Records, factors: Factors): (combine: number, i: number) => number {
+	const least = records.combines.map(() => Number.POSITIVE_INFINITY);
+	for (let i = 0; i < records.n; i++) {
+		const c = records.combine[i]!;
+		if (factors.u_rel[i]! < least[c]!) least[c] = factors.u_rel[i]!;
+	}
+	const field = records.combines.map((_, c) => factors.factors.find((f) => f.combine === c)?.u_rel ?? Number.NaN);
+	return (c, i) => {
+		const own = finite(factors.u_rel[i]!);
+		if (!Number.isFinite(field[c]!)) return own;
+		return Math.min(own, Math.sqrt(field[c]! ** 2 + Math.max(0, own ** 2 - least[c]! ** 2)));
+	};
+}
+
+/** A record has a mass where its flow and interval were given, or where the account put the neighbours' value. */
+function hasMass(records: Records, account: Account, i: number): boolean {
+	if (account.fault[i] !== 0) return true;
+	return Number.isFinite(records.flow_kg_s[i]!) && Number.isFinite(records.interval_s[i]!);
+}
+
+/** Mass-weighted mean moisture of the field; at market moisture where no record knows one. */
+function meanMoisture(
+	records: Records,
+	account: Account,
+	track: Track,
+	offset_pct: number[],
+	market_pct: number,
+): { sensed: number; corrected: number } {
+	let mass_kg = 0;
+	let sensed = 0;
+	let corrected = 0;
+	for (let i = 0; i < records.n; i++) {
+		const m = track.moisture_pct[i]!;
+		const w = account.account_kg[i]!;
+		if (!Number.isFinite(m) || !(w > 0)) continue;
+		mass_kg += w;
+		sensed += w * m;
+		corrected += w * (m + offset_pct[records.combine[i]!]!);
+	}
+	return mass_kg > 0
+		? { sensed: sensed / mass_kg, corrected: corrected / mass_kg }
+		: { sensed: market_pct, corrected: market_pct };
+}

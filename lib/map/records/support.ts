@@ -1,0 +1,58 @@
+import type { Segments } from '../surface/segments.ts';
+
+/**
+ * What ground a segment's yield is the mean of, as a few points of equal weight: across its width, and along its
+ * travel. A smeared flow is a mean over more ground than the segment's own: grain that came in at once leaves over
+ * some seconds (a first-order response with time constant τ). With the mean delay taken out by the lag, the ground
+ * of a moment reaches from τ·v ahead of it to a long tail behind.
+ */
+export interface Supports {
+	/** Points a segment. */
+	points: number;
+	x_m: Float64Array;
+	y_m: Float64Array;
+}
+
+const ACROSS = 2;
+const ALONG = 3;
+/** Two points at ± this share of the width have the variance of a uniform spread: 1 / √12. */
+const ACROSS_SHARE = 1 / Math.sqrt(12);
+
+/** @param smear_s time constant of each combine, 0 or NaN where none */
+export function supportsOf(segments: Segments, smear_s: readonly number[]): Supports {
+	const points = ACROSS * ALONG;
+	const x_m = new Float64Array(segments.n * points);
+	const y_m = new Float64Array(segments.n * points);
+	for (let k = 0; k < segments.n; k++) {
+		const smear_m = (smear_s[segments.combine[k]!] || 0) * segments.speed_m_s[k]!;
+		let p = k * points;
+		for (let a = 0; a < ALONG; a++) {
+			const along_m = alongOffset_m(a, segments.length_m[k]!, smear_m);
+			for (let b = 0; b < ACROSS; b++) {
+				const across_m = (b === 0 ? -1 : 1) * ACROSS_SHARE * segments.width_m[k]!;
+				x_m[p] = segments.x_m[k]! + along_m * segments.dx[k]! + across_m * segments.dy[k]!;
+				y_m[p] = segments.y_m[k]! + along_m * segments.dy[k]! - across_m * segments.dx[k]!;
+				p++;
+			}
+		}
+	}
+	return { points, x_m, y_m };
+}
+
+/** Quantiles of an exponential at (a + ½)/3, about its mean, scaled to unit variance over the three points. */
+const TAIL = standardised(Array.from({ length: ALONG }, (_, a) => 1 + Math.log(1 - (a + 0.5) / ALONG)));
+const EVEN = standardised(Array.from({ length: ALONG }, (_, a) => a - (ALONG - 1) / 2));
+
+/** Offset of the a-th point along the travel: mean 0, variance that of the segment's length plus the smear's. */
+function alongOffset_m(a: number, length_m: number, smear_m: number): number {
+	const own = (length_m * length_m) / 12;
+	const tail = smear_m * smear_m;
+	const shape = own + tail > 0 ? (own * EVEN[a]! + tail * TAIL[a]!) / (own + tail) : 0;
+	return Math.sqrt(own + tail) * shape;
+}
+
+function standardised(values: number[]): number[] {
+	const mean = values.reduce((s, v) => s + v, 0) / values.length;
+	const sd = Math.sqrt(values.reduce((s, v) => s + (v - mean) ** 2, 0) / values.length);
+	return values.map((v) => (v - mean) / sd);
+}

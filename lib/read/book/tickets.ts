@@ -1,0 +1,90 @@
+import type { LoadBook, Note, Source, TablePlan } from '../../model/index.ts';
+import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
+import type { Wanted } from '../plan/mapping.ts';
+import { combinesOf, LOAD_COLUMNS, moistureOf, orNull, testWeight } from './cart.ts';
+import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
+
+const TICKETS: readonly Wanted[] = [
+	...LOAD_COLUMNS,
+	{ key: 'ticket', name: 'ticket', kind: null, unit: '' },
+	...weightColumns('net'),
+	...weightColumns('gross'),
+	...weightColumns('tare'),
+];
+
+/** Reads the certified scale's tickets on to the load book. */
+export async function readTickets(
+	source: Source,
+	plan: TablePlan,
+	combines: readonly string[],
+	room: TableRoom,
+	book: LoadBook,
+	notes: Note[],
+): Promise<number> {
+	const { faults } = room;
+	const seen = new Map<string, number>();
+	let order = 0;
+	const check = (row: TableRow) => {
+		const gross = hasWeight(row, 'gross') && hasWeight(row, 'tare');
+		const mapped = ['net', 'gross', 'tare'].some((key) => row.columns.mapped(key));
+		if (!hasWeight(row, 'net') && !gross && !mapped) row.columns.missing('net_kg (or net_lb, or gross_lb and tare_lb)');
+	};
+	const rows = await readTable(source, plan, TICKETS, room, check, (row) => {
+		const net_kg = netOf(row);
+		if (net_kg !== null && !(net_kg.kg > 0)) {
+			faults.row(row.line, net_kg.name, net_kg.found, 'a weight above 0 is wanted here');
+		}
+		const time_s = row.time();
+		if (net_kg === null || !(net_kg.kg > 0) || time_s === null) return;
+		const ticket = row.text('ticket') || `row ${row.line}`;
+		const before = seen.get(ticket);
+		if (before !== undefined) {
+			notes.push({
+				level: 'caution',
+				text: `${source.name}: ticket ${ticket} stands in rows ${before} and ${row.line}; both are kept.`,
+			});
+		}
+		seen.set(ticket, row.line);
+		book.tickets.push({
+			ticket,
+			origin: { file: source.name, row: row.line },
+			order: order++,
+			time_s,
+			timeGrain: row.grain,
+			truckLoad: orNull(row.text('truck_load')),
+			net_kg: net_kg.kg,
+			combine: combinesOf(row.text('combine'), combines).join('+') || null,
+			moisture_pct: moistureOf(row),
+			testWeight_kg_hl: testWeight(row),
+			destination: orNull(row.text('destination')),
+			note: orNull(row.text('note')),
+		});
+	});
+	return rows;
+
+	/** Net as it stands or as gross less tare; null where a text stands in a weight's place (told here). */
+	function netOf(row: TableRow): { kg: number; name: string; found: string } | null {
+		const given: Record<string, number> = {};
+		let text = false;
+		let key = 'net';
+		for (const stem of ['net', 'gross', 'tare']) {
+			const weight = weightOf(row, stem);
+			if (weight.kg === null) {
+				faults.row(row.line, weightName(row, weight.key, stem), row.text(weight.key), 'a number is wanted here');
+				text = true;
+			}
+			if (stem === 'net') key = weight.key;
+			given[stem] = weight.kg ?? Number.NaN;
+		}
+		if (text) return null;
+		const { net = Number.NaN, gross = Number.NaN, tare = Number.NaN } = given;
+		if (!Number.isNaN(net)) return { kg: net, name: weightName(row, key, 'net'), found: row.text(key) };
+		if (!hasWeight(row, 'gross')) return { kg: Number.NaN, name: weightName(row, key, 'net'), found: '' };
+		const grossKey = row.has('gross') ? 'gross' : 'gross_lb';
+		return {
+			kg: gross - tare,
+			name: row.name(grossKey),
+			found: `${row.text(grossKey)} less ${row.text('tare') || row.text('tare_lb')}`,
+		};
+	}
+}

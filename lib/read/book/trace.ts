@@ -1,0 +1,56 @@
+import type { Source, TablePlan, WeightTrace } from '../../model/index.ts';
+import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
+import { yesNo } from '../log/yesno.ts';
+import type { Wanted } from '../plan/mapping.ts';
+import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
+
+const TRACE: readonly Wanted[] = [
+	{ key: 'time', name: 'time', kind: 'time', unit: 's' },
+	...weightColumns('weight'),
+	{ key: 'moving', name: 'moving', kind: null, unit: '' },
+];
+
+/** Reads a cart indicator's weight against time. Weights may be below 0: a scale drifts about its zero. */
+export async function readTrace(
+	source: Source,
+	plan: TablePlan,
+	room: TableRoom,
+): Promise<{ rows: number; trace: WeightTrace }> {
+	const { faults } = room;
+	const line: number[] = [];
+	const time: number[] = [];
+	const weights: number[] = [];
+	const moving: number[] = [];
+	const check = (row: TableRow) => {
+		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
+		if (!row.has('time') && !row.columns.mapped('time')) row.columns.missing('time');
+	};
+	const rows = await readTable(source, plan, TRACE, room, check, (row) => {
+		const weight = weightOf(row, 'weight');
+		if (weight.kg === null) {
+			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'a number is wanted here');
+		}
+		const time_s = row.time();
+		if (time_s !== null && Number.isNaN(time_s)) {
+			faults.row(row.line, row.name('time'), '', 'a weight in a trace needs its time');
+		}
+		const moves = yesNo(row.text('moving'));
+		if (moves === null) faults.cell(row.line, row.name('moving'), row.text('moving'), '1, 0 or blank is wanted here');
+		if (weight.kg === null || time_s === null || Number.isNaN(time_s)) return;
+		line.push(row.line);
+		time.push(time_s);
+		weights.push(weight.kg);
+		moving.push(moves ?? -1);
+	});
+	return {
+		rows,
+		trace: {
+			file: source.name,
+			n: line.length,
+			line: Uint32Array.from(line),
+			time_s: Float64Array.from(time),
+			weight_kg: Float64Array.from(weights),
+			moving: Int8Array.from(moving),
+		},
+	};
+}

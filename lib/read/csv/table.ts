@@ -1,0 +1,123 @@
+import type { Crop, Source, TablePlan, TimeGrain } from '../../model/index.ts';
+import type { FileFaults } from '../faults.ts';
+import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
+import type { Tally } from '../tally.ts';
+import { Clock } from '../time/clock.ts';
+import type { Zone } from '../time/zone.ts';
+import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
+import { type Head, readCsv } from './csv.ts';
+
+/** What is the same for every table kept by hand. */
+export interface TableRoom {
+	crop: Crop;
+	zone: Zone | null;
+	tally: Tally;
+	faults: FileFaults;
+}
+
+/** One row of a table kept by hand (cart log, tickets, trace), read by keys. */
+export class TableRow {
+	cells!: Cells;
+	/** How well the time last read is known. */
+	grain: TimeGrain = 'none';
+
+	constructor(
+		readonly columns: Columns,
+		private readonly head: Head,
+		private readonly places: ReadonlyMap<string, Place>,
+		private readonly clock: Clock | null,
+		private readonly timePlace: Place | null,
+		private readonly faults: FileFaults,
+	) {}
+
+	get line(): number {
+		return this.cells.line;
+	}
+
+	has(key: string): boolean {
+		return this.places.has(key);
+	}
+
+	/** Name in the file of the column for a key. */
+	name(key: string): string {
+		return this.places.get(key)?.name ?? key;
+	}
+
+	text(key: string): string {
+		const place = this.places.get(key);
+		if (place === undefined) return '';
+		return place.index < 0 ? (place.text ?? String(place.constant)) : cellText(this.cells, place.index);
+	}
+
+	/** A number in the library's own unit: NaN for a blank, null for a text (the caller tells the fault). */
+	number(key: string): number | null {
+		const place = this.places.get(key);
+		if (place === undefined) return Number.NaN;
+		if (place.index < 0) return place.constant;
+		if (place.index >= this.cells.count) return Number.NaN;
+		const { bytes, starts, ends } = this.cells;
+		const at = place.index;
+		const value = parseNumber(bytes, starts[at] as number, ends[at] as number, this.head.decimalComma);
+		return value === NOT_A_NUMBER ? null : value * place.factor;
+	}
+
+	/** A number that the row can do without: what is none is told, and left out. */
+	spare(key: string, why = 'a number is wanted here', fits: (value: number) => boolean = () => true): number {
+		const value = this.number(key);
+		if (value !== null && (Number.isNaN(value) || fits(value))) return value;
+		this.faults.cell(this.line, this.name(key), this.text(key), why);
+		return Number.NaN;
+	}
+
+	/** UTC seconds, NaN where blank; null where the row is faulty by it. Sets `grain`. */
+	time(): number | null {
+		const { clock, timePlace } = this;
+		this.grain = 'none';
+		if (clock === null || timePlace === null || timePlace.index >= this.cells.count) return Number.NaN;
+		const time_s = clock.read(this.cells, this.line, () => cellText(this.cells, timePlace.index));
+		if (time_s !== null) this.grain = clock.time.grain;
+		return time_s;
+	}
+}
+
+/**
+ * Reads a table kept by hand row by row. `check` looks at the columns found and may tell what is missing;
+ * `row` takes each row. Returns the number of rows; nothing is handed on where the file is at fault.
+ */
+export async function readTable(
+	source: Source,
+	plan: TablePlan,
+	wanted: readonly Wanted[],
+	room: TableRoom,
+	check: (row: TableRow) => void,
+	row: (row: TableRow) => void,
+): Promise<number> {
+	const { faults } = room;
+	const end = await readCsv(room.tally.watch(source), (head) => {
+		const columns = new Columns(head.columns, plan.columns, room.crop, faults);
+		const places = new Map<string, Place>();
+		for (const w of wanted) {
+			const place = columns.place(w);
+			if (place !== null) places.set(w.key, place);
+		}
+		const time = places.get('time') ?? null;
+		const clock = time === null || time.index < 0 ? null : new Clock(time, room.zone, head.decimalComma, faults);
+		const table = new TableRow(columns, head, places, clock, time, faults);
+		check(table);
+		if (faults.stop.length > 0) return null;
+		return (cells) => {
+			if (allBlank(cells)) return;
+			for (let k = head.columns.length; k < cells.count; k++) {
+				if (isBlank(cells, k)) continue;
+				faults.row(cells.line, null, `${cells.count} cells`, `the header has ${head.columns.length} columns`);
+				return;
+			}
+			table.cells = cells;
+			row(table);
+		};
+	});
+	room.tally.rows(source.name, end.rows);
+	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
+	for (const { line, why } of end.quoteFaults) faults.row(line, null, '"', why);
+	return end.rows;
+}

@@ -1,0 +1,87 @@
+import { emptyRecords, type Records } from '../../model/index.ts';
+
+type Column = {
+	[K in keyof Records]-?: Records[K] extends ArrayLike<number> & ArrayBufferView ? K : never;
+}[keyof Records];
+
+/** Columns of Records that have one value a record. */
+const COLUMNS: readonly Column[] = [
+	'combine',
+	'log',
+	'line',
+	'time_s',
+	'lat_deg',
+	'lon_deg',
+	'flow_kg_s',
+	'interval_s',
+	'distance_m',
+	'swath_m',
+	'moisture_pct',
+	'headerDown',
+	'augerOn',
+	'speed_m_s',
+	'heading_deg',
+	'elevation_m',
+	'variety',
+	'load',
+];
+
+/** Records that grow: arrays longer than `records.n`, doubled when full. */
+export class Growing {
+	records: Records;
+	/** 1 for a record whose time was not given. */
+	untimed: Uint8Array;
+	private room: number;
+
+	constructor(room = 1 << 14) {
+		this.room = room;
+		this.records = { ...emptyRecords(room), n: 0 };
+		this.untimed = new Uint8Array(room);
+	}
+
+	/**
+	 * Makes sure that one more record fits; true where the arrays were replaced by longer ones. `share` of the file
+	 * whose records start at `from` is read: what is to come is judged by it, since copying costs time.
+	 */
+	fit(from: number, share: number): boolean {
+		if (this.records.n < this.room) return false;
+		const old = this.records;
+		const expected = share > 0 ? from + ((old.n - from) / share) * 1.1 : 0;
+		this.room = Math.ceil(Math.min(Math.max(this.room * 2, expected), this.room * 64));
+		const wider = emptyRecords(this.room);
+		for (const column of COLUMNS) (wider[column] as Float64Array).set(old[column] as Float64Array);
+		this.records = { ...old, ...arraysOf(wider) };
+		const untimed = new Uint8Array(this.room);
+		untimed.set(this.untimed);
+		this.untimed = untimed;
+		return true;
+	}
+
+	/** Takes out the records for which `drop` is true, from `from` on; the others keep their order. */
+	drop(from: number, drop: (i: number) => boolean): void {
+		const { records } = this;
+		let kept = from;
+		for (let i = from; i < records.n; i++) {
+			if (drop(i)) continue;
+			if (kept !== i) {
+				for (const column of COLUMNS) records[column][kept] = records[column][i] as number;
+				this.untimed[kept] = this.untimed[i] as number;
+			}
+			kept++;
+		}
+		records.n = kept;
+	}
+
+	/** The records in arrays of just their length. One after another, so that no two copies of all are held at once. */
+	done(): Records {
+		const { records } = this;
+		const columns = records as unknown as Record<Column, Float64Array>;
+		for (const column of COLUMNS) columns[column] = columns[column].slice(0, records.n);
+		const untimed = this.untimed.slice(0, records.n);
+		return untimed.includes(1) ? { ...records, untimed } : records;
+	}
+}
+
+function arraysOf(records: Records): Partial<Records> {
+	return Object.fromEntries(COLUMNS.map((column) => [column, records[column]]));
+}

@@ -1,0 +1,70 @@
+import type { SetAside, Source } from '../../model/index.ts';
+import { binarySign } from '../csv/csv.ts';
+import type { Tally } from '../tally.ts';
+
+/** field.json and boundaries are small; a file beyond this is something else. */
+const LARGEST = 64 * 1024 * 1024;
+
+/** Reads a JSON file, or says what is wrong with it. */
+export async function readJson(source: Source, tally: Tally): Promise<{ value: unknown } | { fault: SetAside }> {
+	const parts: Uint8Array[] = [];
+	let size = 0;
+	for await (const chunk of tally.watch(source)) {
+		size += chunk.length;
+		if (size <= LARGEST) parts.push(chunk.slice());
+	}
+	const fault = (found: string, why: string, row: number | null = null) => ({
+		fault: { file: source.name, row, column: null, found, why },
+	});
+	if (size === 0) return fault('nothing', 'the file is empty');
+	if (size > LARGEST) return fault(`${size} bytes`, 'the file is too large for what it should hold');
+	const bytes = new Uint8Array(size);
+	let at = 0;
+	for (const part of parts) {
+		bytes.set(part, at);
+		at += part.length;
+	}
+	const binary = binarySign(bytes);
+	if (binary !== null) return fault(binary.found, binary.why);
+	const text = new TextDecoder().decode(bytes);
+	try {
+		return { value: JSON.parse(text) as unknown };
+	} catch (error) {
+		const message = (error as Error).message;
+		return fault(plainMessage(message), 'this is not valid JSON', rowOf(text));
+	}
+}
+
+/** What the JSON parser says without the excerpt and place it may add. */
+function plainMessage(message: string): string {
+	return (
+		message.replace(/,? (\.{3})?"[\s\S]*" is not valid JSON$/, '').replace(/ in JSON at position[\s\S]*$/, '') ||
+		message
+	);
+}
+
+/** Line of the first fault: the end of the longest beginning that could still become JSON. */
+function rowOf(text: string): number {
+	let good = 0;
+	let bad = text.length + 1;
+	while (bad - good > 1) {
+		const middle = (good + bad) >> 1;
+		if (mayGoOn(text.slice(0, middle))) good = middle;
+		else bad = middle;
+	}
+	return text.slice(0, good).trimEnd().split('\n').length;
+}
+
+/** True where a text is JSON or only lacks its end, by what the parser complains of. */
+function mayGoOn(text: string): boolean {
+	try {
+		JSON.parse(text);
+		return true;
+	} catch (error) {
+		const { message } = error as Error;
+		const position = /position (\d+)/.exec(message)?.[1];
+		return (
+			/end of (JSON|data)|unterminated/i.test(message) || (position !== undefined && Number(position) >= text.length)
+		);
+	}
+}

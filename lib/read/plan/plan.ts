@@ -1,0 +1,227 @@
+import * as v from 'valibot';
+import type {
+	ColumnPlan,
+	CombinePlan,
+	Crop,
+	FieldPlan,
+	LogPlan,
+	Note,
+	ScalePlan,
+	SetAside,
+	TablePlan,
+} from '../../model/index.ts';
+import { CROPS, cropNamed } from '../../units/index.ts';
+import { EARLIEST_S, LATEST_S, timeFromText } from '../time/time.ts';
+import { Zone } from '../time/zone.ts';
+import { nameInside } from './path.ts';
+import { type FieldJson, fieldSchema } from './schema.ts';
+import { unknownEntries } from './unknown.ts';
+
+const FILE = 'field.json';
+
+/** What became of field.json: a plan where it has no fault, and all faults where it has some. */
+export interface ReadPlan {
+	plan: FieldPlan | null;
+	zone: Zone | null;
+	faults: SetAside[];
+	notes: Note[];
+}
+
+/** Checks the object in field.json and fills in every default. Tells every fault at once. */
+export function readPlan(json: unknown): ReadPlan {
+	const faults: SetAside[] = [];
+	const notes: Note[] = [];
+	const fault = (column: string | null, found: unknown, why: string) => {
+		faults.push({ file: FILE, row: null, column, found: describe(found), why });
+	};
+	if (Array.isArray(json)) {
+		fault(null, json, fieldSchema.message as string);
+		return { plan: null, zone: null, faults, notes };
+	}
+	const parsed = v.safeParse(fieldSchema, json);
+	for (const issue of parsed.issues ?? []) {
+		const path = v.getDotPath(issue as v.BaseIssue<unknown>);
+		const missing = issue.received === 'undefined' && issue.kind === 'schema' && path !== null;
+		fault(path, missing ? '' : issue.input, missing ? `this entry is missing${wanted(path)}` : issue.message);
+	}
+	// Later checks look at each part on its own, so that they speak even where another part is at fault.
+	const raw = (typeof json === 'object' && json !== null ? json : {}) as Record<string, unknown>;
+	const crop = typeof raw.crop === 'string' ? namedCrop(raw.crop, fault) : null;
+	const zone = zoneOf(raw.timeZone, fault);
+	checkNames(raw, fault);
+	if (!parsed.success) return { plan: null, zone, faults, notes };
+
+	const given = parsed.output;
+	const plan: FieldPlan = {
+		name: given.name ?? 'Field',
+		season: given.season,
+		client: given.client,
+		farm: given.farm,
+		crop: crop ?? ownCrop(given.crop, fault),
+		timeZone: given.timeZone,
+		boundary: inside(given.boundary),
+		varieties: inside(given.varieties),
+		logs: given.logs.map(logPlan),
+		cartLog: tablePlan(given.cartLog),
+		cartTrace: tablePlan(given.cartTrace),
+		tickets: tablePlan(given.tickets),
+		combines: byName(given.combines, combinePlan),
+		scales: byName(given.scales, scalePlan),
+		events: events(given, zone, fault),
+		pins: given.pins as FieldPlan['pins'],
+		total: given.total ? { wet_kg: given.total.wet_kg, u_rel: given.total.u_pct / 100 } : null,
+		flags: given.flags,
+		destinations: byName(given.destinations, ({ shrink_pct_per_point, handling_pct }) => ({
+			shrink_pct_per_point,
+			handling_pct,
+		})),
+	};
+	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !Object.hasOwn(fieldSchema.entries, key)));
+	if (Object.keys(extra).length > 0) plan.extra = extra;
+	const unknown = unknownEntries(fieldSchema, raw);
+	if (unknown.length > 0) {
+		notes.push({ level: 'note', text: `${FILE}: not known here and not used: ${unknown.join(', ')}.` });
+	}
+	return { plan: faults.length === 0 ? plan : null, zone, faults, notes };
+}
+
+function wanted(path: string | null): string {
+	if (path === 'crop')
+		return `: "crop": one of ${CROPS.map((c) => c.name).join(', ')}, or { "name", "bushel_kg", "market_moisture_pct" }`;
+	if (path === 'logs') return ': "logs": [ { "file": "…", "combine": "…" } ]';
+	return '';
+}
+
+type Tell = (column: string | null, found: unknown, why: string) => void;
+
+function describe(found: unknown): string {
+	if (found === undefined || found === '') return '';
+	const text = typeof found === 'string' ? found : (JSON.stringify(found) ?? String(found));
+	return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+}
+
+function namedCrop(name: string, fault: Tell): Crop | null {
+	const crop = cropNamed(name);
+	if (crop !== null) return crop;
+	const known = CROPS.map((c) => c.name).join(', ');
+	fault('crop', name, `this crop is not known; accepted: ${known}, or { "name", "bushel_kg", "market_moisture_pct" }`);
+	return null;
+}
+
+function ownCrop(given: FieldJson['crop'], fault: Tell): Crop {
+	const own = typeof given === 'string' ? { name: given } : given;
+	const table = cropNamed(own.name);
+	const bushel_kg = ('bushel_kg' in own ? own.bushel_kg : undefined) ?? table?.bushel_kg;
+	const moisture = ('market_moisture_pct' in own ? own.market_moisture_pct : undefined) ?? table?.market_moisture_pct;
+	if (typeof given !== 'string' && (bushel_kg === undefined || moisture === undefined)) {
+		fault('crop', given, 'a crop of your own needs "bushel_kg" and "market_moisture_pct"');
+	}
+	return { name: own.name, bushel_kg: bushel_kg ?? 1, market_moisture_pct: moisture ?? 0 };
+}
+
+function zoneOf(name: unknown, fault: Tell): Zone | null {
+	if (typeof name !== 'string') return null;
+	try {
+		return new Zone(name);
+	} catch {
+		fault('timeZone', name, 'this time zone is not known; an IANA name such as "America/Chicago" is wanted');
+		return null;
+	}
+}
+
+/** Names of files that leave the folder, and names of combines that no table can be kept under. */
+function checkNames(raw: Record<string, unknown>, fault: Tell): void {
+	const file = (column: string, name: unknown) => {
+		if (typeof name === 'string' && nameInside(name) === null) {
+			fault(column, name, 'a file inside the field folder is wanted, by its name relative to the folder');
+		}
+	};
+	const part = (value: unknown): Record<string, unknown> =>
+		typeof value === 'object' && value !== null ? (value as Record<string, unknown>) : {};
+	file('boundary', raw.boundary);
+	file('varieties', raw.varieties);
+	for (const key of ['cartLog', 'cartTrace', 'tickets']) file(`${key}.file`, part(raw[key]).file);
+	if (Array.isArray(raw.logs)) {
+		raw.logs.forEach((log, i) => {
+			file(`logs.${i}.file`, part(log).file);
+			const name = part(log).combine;
+			if (typeof name === 'string') combineName(`logs.${i}.combine`, name, fault);
+		});
+	}
+	for (const key of ['combines', 'scales']) {
+		for (const name of Object.keys(part(raw[key]))) combineName(key, name, fault);
+	}
+}
+
+function combineName(column: string, name: string, fault: Tell): void {
+	if (!nameUsable(name)) fault(column, name, 'another name is wanted here');
+}
+
+/** False for blank names and the few that JavaScript objects keep for themselves. */
+export function nameUsable(name: string): boolean {
+	return name.trim() !== '' && !['__proto__', 'constructor', 'prototype'].includes(name.trim());
+}
+
+function inside(name: string | null): string | null {
+	return name === null ? null : nameInside(name);
+}
+
+function tablePlan(given: FieldJson['cartLog']): TablePlan | null {
+	return given ? { file: nameInside(given.file) ?? given.file, columns: columnPlans(given.columns) } : null;
+}
+
+function columnPlans(given: FieldJson['logs'][number]['columns']): Record<string, ColumnPlan> | null {
+	return given === null ? null : byName(given, (c) => c as ColumnPlan);
+}
+
+function logPlan(given: FieldJson['logs'][number]): LogPlan {
+	return {
+		file: nameInside(given.file) ?? given.file,
+		columns: columnPlans(given.columns),
+		combine: given.combine?.trim() || null,
+	};
+}
+
+/** The same names with another value each; a name is never taken for something that objects have anyway. */
+function byName<A, B>(given: Record<string, A>, make: (value: A) => B): Record<string, B> {
+	const made: Record<string, B> = Object.create(null);
+	for (const [name, value] of Object.entries(given)) made[name.trim()] = make(value);
+	return made;
+}
+
+function combinePlan(given: FieldJson['combines'][string]): CombinePlan {
+	const { swath_m, row_m, tank_kg, header_ahead_m, display_total } = given;
+	return {
+		swath_m,
+		row_m,
+		tank_kg,
+		header_ahead_m,
+		display_total: display_total ? { area_ha: display_total.area_ha, wet_kg: display_total.wet_kg } : null,
+	};
+}
+
+function scalePlan({ limit_pct, size_kg, reading_a_kg, reading_b_rel }: FieldJson['scales'][string]): ScalePlan {
+	return { limit_pct, size_kg, reading_a_kg, reading_b_rel };
+}
+
+function events(given: FieldJson, zone: Zone | null, fault: Tell): FieldPlan['events'] {
+	return given.events.map((event, i) => ({
+		time_s: moment(event.time, zone, `events.${i}.time`, fault),
+		combine: event.combine?.trim() || null,
+		kind: event.kind,
+		note: event.note,
+	}));
+}
+
+/** A time that stands in field.json itself, as UTC seconds; NaN and a fault where it is none. */
+export function moment(text: string, zone: Zone | null, column: string, fault: Tell): number {
+	const time = timeFromText(text);
+	if (time === null || time.reading_s < EARLIEST_S || time.reading_s >= LATEST_S) {
+		fault(column, text, 'a time is wanted here, such as 2026-10-03T14:05:00Z');
+		return Number.NaN;
+	}
+	if (!Number.isNaN(time.offset_s)) return time.reading_s - time.offset_s;
+	if (zone !== null) return zone.utc_s(time.reading_s);
+	fault(column, text, 'this time has no offset from UTC, and "timeZone" is not given');
+	return Number.NaN;
+}

@@ -1,0 +1,1 @@
+export { addTrace } from './trace.ts';

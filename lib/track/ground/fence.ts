@@ -1,0 +1,102 @@
+/** The boundary as a neighbour: which part of a header line lies outside it. */
+import { boxIndex } from '../../geo/near.ts';
+import { insideRings, type Rings } from '../../geo/ring.ts';
+
+export interface Fence {
+	/** Is the place inside? */
+	inside(x_m: number, y_m: number): boolean;
+	/**
+	 * Where the line from the middle, `reach_m` to both sides, lies outside.
+	 *
+	 * @returns null when it is inside all along; else pairs [from, to] along the line (right positive), and for a
+	 * pair at either end whether the fence runs with the machine there
+	 */
+	outside(x_m: number, y_m: number, ux: number, uy: number, reach_m: number): Outside | null;
+}
+
+export interface Outside {
+	pairs: number[];
+	/** The fence's own angle where each pair begins and ends: true = runs with the machine (NaN border = false). */
+	alongFrom: boolean[];
+	alongTo: boolean[];
+}
+
+const PARALLEL = Math.cos((20 * Math.PI) / 180);
+
+export function layFence(rings: Rings): Fence {
+	const ends: number[] = [];
+	for (const ring of rings) {
+		const n = ring.length / 2;
+		for (let i = 0, j = n - 1; i < n; j = i++) {
+			ends.push(ring[2 * j]!, ring[2 * j + 1]!, ring[2 * i]!, ring[2 * i + 1]!);
+		}
+	}
+	const edges = Float64Array.from(ends);
+	const boxes = new Float64Array(edges.length);
+	for (let e = 0; e < edges.length; e += 4) {
+		boxes[e] = Math.min(edges[e]!, edges[e + 2]!);
+		boxes[e + 1] = Math.min(edges[e + 1]!, edges[e + 3]!);
+		boxes[e + 2] = Math.max(edges[e]!, edges[e + 2]!);
+		boxes[e + 3] = Math.max(edges[e + 1]!, edges[e + 3]!);
+	}
+	const index = boxIndex(boxes);
+	// Far from every edge inside stays inside: asked once a square of ground.
+	const known = new Map<number, boolean | null>();
+	const size = 25;
+	const insideFar = (x: number, y: number): boolean => {
+		const key = Math.floor(x / size) * 1e7 + Math.floor(y / size);
+		const cx = (Math.floor(x / size) + 0.5) * size;
+		const cy = (Math.floor(y / size) + 0.5) * size;
+		let answer = known.get(key);
+		if (answer === undefined) {
+			// Only a square that no edge comes near has one answer for all of it.
+			const near = index.meeting(cx - size / 2, cy - size / 2, cx + size / 2, cy + size / 2).length > 0;
+			answer = near ? null : insideRings(rings, cx, cy);
+			known.set(key, answer);
+		}
+		return answer ?? insideRings(rings, x, y);
+	};
+	return {
+		inside: (x, y) => Number.isFinite(x) && insideFar(x, y),
+		outside(x, y, ux, uy, reach) {
+			const nx = uy;
+			const ny = -ux;
+			const ax = x - reach * nx;
+			const ay = y - reach * ny;
+			const bx = x + reach * nx;
+			const by = y + reach * ny;
+			const near = index.meeting(Math.min(ax, bx), Math.min(ay, by), Math.max(ax, bx), Math.max(ay, by));
+			const cuts: { s: number; along: boolean }[] = [];
+			for (const e of near) {
+				const px = edges[4 * e]!;
+				const py = edges[4 * e + 1]!;
+				const dx = edges[4 * e + 2]! - px;
+				const dy = edges[4 * e + 3]! - py;
+				const cross = nx * dy - ny * dx;
+				if (cross === 0) continue;
+				const s = ((px - x) * dy - (py - y) * dx) / cross;
+				const f = ((px - x) * ny - (py - y) * nx) / cross;
+				if (f < 0 || f >= 1 || s <= -reach || s >= reach) continue;
+				cuts.push({ s, along: Math.abs(ux * dx + uy * dy) > PARALLEL * Math.hypot(dx, dy) });
+			}
+			if (cuts.length === 0) {
+				if (insideFar(x, y)) return null;
+				return { pairs: [-reach, reach], alongFrom: [false], alongTo: [false] };
+			}
+			cuts.sort((p, q) => p.s - q.s);
+			let out = !insideRings(rings, x + (cuts[0]!.s - 1e-6) * nx, y + (cuts[0]!.s - 1e-6) * ny);
+			const found: Outside = { pairs: [], alongFrom: [], alongTo: [] };
+			let from = { s: -reach, along: false };
+			for (const cut of [...cuts, { s: reach, along: false }]) {
+				if (out && cut.s > from.s) {
+					found.pairs.push(from.s, cut.s);
+					found.alongFrom.push(from.along);
+					found.alongTo.push(cut.along);
+				}
+				from = cut;
+				out = !out;
+			}
+			return found.pairs.length > 0 ? found : null;
+		},
+	};
+}

@@ -1,0 +1,235 @@
+/** Which ground the grain of each record came from: the lag applied to the cut pieces of its combine. */
+
+import type { Path } from '../path/motion.ts';
+import type { Pieces } from '../path/pieces.ts';
+import type { Ground } from './ground.ts';
+import { type Wander, wanderAt } from './wander.ts';
+
+/** Cut ground of one combine as a running sum over time: knots at the pieces' starts and ends. */
+export interface Tally {
+	/** Piece numbers in order of time. */
+	list: Int32Array;
+	from_s: Float64Array;
+	to_s: Float64Array;
+	/** Area before each piece; one longer than the list. */
+	before_m2: Float64Array;
+}
+
+export function tally(pieces: Pieces, ground: Ground, combine: number): Tally {
+	const count = pieces.combine.reduce((sum, c) => sum + (c === combine ? 1 : 0), 0);
+	const list = new Int32Array(count);
+	const from_s = new Float64Array(count);
+	const to_s = new Float64Array(count);
+	const before_m2 = new Float64Array(count + 1);
+	let k = 0;
+	for (let i = 0; i < pieces.n; i++) {
+		if (pieces.combine[i] !== combine) continue;
+		list[k] = i;
+		from_s[k] = pieces.from_s[i]!;
+		to_s[k] = pieces.to_s[i]!;
+		before_m2[k + 1] = before_m2[k]! + ground.new_m[i]! * pieces.length_m[i]!;
+		k++;
+	}
+	return { list, from_s, to_s, before_m2 };
+}
+
+/** First piece that ends after t. */
+export function pieceAfter(t: Tally, time_s: number): number {
+	let low = 0;
+	let high = t.list.length;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if (t.to_s[mid]! > time_s) high = mid;
+		else low = mid + 1;
+	}
+	return low;
+}
+
+/** Antenna's record whose interval holds the time: first record that ends at or after it; n where none. */
+export function recordAt(path: Path, time_s: number): number {
+	let low = 0;
+	let high = path.n;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if (path.end_s[mid]! >= time_s) high = mid;
+		else low = mid + 1;
+	}
+	return low;
+}
+
+/** Ground of every record's grain: columns in the path's order. */
+export interface Grain {
+	/** Middle of the window in which it was cut, UTC seconds. */
+	cut_s: Float64Array;
+	/** Middle of that ground on the swath's centre line; NaN where the log has no such position. */
+	x_m: Float64Array;
+	y_m: Float64Array;
+	ux: Float64Array;
+	uy: Float64Array;
+	/** Grid m². */
+	area_m2: Float64Array;
+	/** Way gone with the header in the crop within the window. */
+	way_m: Float64Array;
+	/** Share of the window's time in which the header moved over the ground. */
+	cutting: Float64Array;
+	/** Header width there. */
+	header_m: Float64Array;
+	/** Middle and width of the strip newly cut, right positive. */
+	strip_m: Float64Array;
+	width_m: Float64Array;
+	/** Piece at the middle of the window, −1 where the header was up. */
+	piece: Int32Array;
+	/** The position there was bad (jump, repeat, missing). */
+	bad: Uint8Array;
+	/** 8 a record. */
+	corners_m: Float64Array;
+}
+
+/**
+ * @param lag_s from cutter to sensor
+ * @param shift the receiver's steady offset (to the right of the machine, east, north), its wander, the cutter ahead
+ */
+export function traceGrain(
+	path: Path,
+	pieces: Pieces,
+	ground: Ground,
+	sums: Tally,
+	lag_s: number,
+	shift: Shift,
+): Grain {
+	const { n } = path;
+	const nan = () => new Float64Array(n).fill(Number.NaN);
+	const grain: Grain = {
+		cut_s: new Float64Array(n),
+		x_m: nan(),
+		y_m: nan(),
+		ux: nan(),
+		uy: nan(),
+		area_m2: new Float64Array(n),
+		way_m: new Float64Array(n),
+		cutting: new Float64Array(n),
+		header_m: nan(),
+		strip_m: new Float64Array(n),
+		width_m: new Float64Array(n),
+		piece: new Int32Array(n).fill(-1),
+		bad: new Uint8Array(n),
+		corners_m: new Float64Array(8 * n).fill(Number.NaN),
+	};
+	const place: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
+	for (let k = 0; k < n; k++) {
+		const from = path.from_s[k]! - lag_s;
+		const to = path.end_s[k]! - lag_s;
+		const mid = (from + to) / 2;
+		grain.cut_s[k] = mid;
+		if (!placeIn(path, mid, place)) continue;
+		settlePlace(place, mid, shift);
+		grain.x_m[k] = place.x;
+		grain.y_m[k] = place.y;
+		grain.ux[k] = place.ux;
+		grain.uy[k] = place.uy;
+		grain.bad[k] = place.bad;
+		// Pieces within the window, each by its share of time.
+		let first = Number.POSITIVE_INFINITY;
+		let last = Number.NEGATIVE_INFINITY;
+		let middle = 0;
+		let header = 0;
+		for (let q = pieceAfter(sums, from); q < sums.list.length && sums.from_s[q]! < to; q++) {
+			const i = sums.list[q]!;
+			const a = Math.max(from, sums.from_s[q]!);
+			const b = Math.min(to, sums.to_s[q]!);
+			const span = sums.to_s[q]! - sums.from_s[q]!;
+			if (!(b > a) || !(span > 0)) continue;
+			const share = ((b - a) / span) * pieces.length_m[i]!;
+			grain.way_m[k]! += share;
+			grain.cutting[k]! += (b - a) / (to - from);
+			grain.area_m2[k]! += share * ground.new_m[i]!;
+			middle += share * ground.new_m[i]! * ((ground.left_m[i]! + ground.right_m[i]!) / 2);
+			header += share * pieces.width_m[i]!;
+			first = Math.min(first, a);
+			last = Math.max(last, b);
+			if (a <= mid && mid <= b) grain.piece[k] = i;
+		}
+		if (!(grain.way_m[k]! > 0)) continue;
+		grain.header_m[k] = header / grain.way_m[k]!;
+		grain.width_m[k] = grain.area_m2[k]! / grain.way_m[k]!;
+		grain.strip_m[k] = grain.area_m2[k]! > 0 ? middle / grain.area_m2[k]! : 0;
+		if (!(grain.area_m2[k]! > 0)) continue;
+		corners(path, grain, k, first, last, shift);
+	}
+	return grain;
+}
+
+interface Place {
+	x: number;
+	y: number;
+	ux: number;
+	uy: number;
+	bad: number;
+}
+
+export interface Shift {
+	right_m: number;
+	east_m: number;
+	north_m: number;
+	ahead_m: number;
+	combine: number;
+	wander: Wander;
+}
+
+/** Antenna and heading at a time, between the two records around it; false where there is none. */
+function placeIn(path: Path, time_s: number, out: Place): boolean {
+	const k = recordAt(path, time_s);
+	if (k >= path.n) return false;
+	if (k === 0) {
+		// Within the first record's own interval: back along its heading.
+		const back = path.end_s[0]! - time_s;
+		if (time_s < path.from_s[0]! || !Number.isFinite(path.ux[0]!)) return false;
+		const v = Number.isFinite(path.speed_m_s[0]!) ? path.speed_m_s[0]! : 0;
+		out.x = path.x_m[0]! - path.ux[0]! * v * back;
+		out.y = path.y_m[0]! - path.uy[0]! * v * back;
+		out.ux = path.ux[0]!;
+		out.uy = path.uy[0]!;
+		out.bad = path.bad[0]!;
+		return Number.isFinite(out.x);
+	}
+	const gap = path.end_s[k]! - path.end_s[k - 1]!;
+	if (gap > 30) return false;
+	const f = gap > 0 ? (time_s - path.end_s[k - 1]!) / gap : 1;
+	out.x = path.x_m[k - 1]! + f * (path.x_m[k]! - path.x_m[k - 1]!);
+	out.y = path.y_m[k - 1]! + f * (path.y_m[k]! - path.y_m[k - 1]!);
+	const ux = path.ux[k - 1]! * (1 - f) + path.ux[k]! * f;
+	const uy = path.uy[k - 1]! * (1 - f) + path.uy[k]! * f;
+	const norm = Math.hypot(ux, uy);
+	out.ux = norm > 0.1 ? ux / norm : path.ux[k]!;
+	out.uy = norm > 0.1 ? uy / norm : path.uy[k]!;
+	out.bad = path.bad[f < 0.5 ? k - 1 : k]!;
+	return Number.isFinite(out.x) && Number.isFinite(out.ux);
+}
+
+const drift = new Float64Array(2);
+
+/** From the antenna to the cutter's middle, the receiver's steady offset and its wander taken out. */
+function settlePlace(place: Place, time_s: number, shift: Shift): void {
+	wanderAt(shift.wander, shift.combine, time_s, drift);
+	place.x += shift.ahead_m * place.ux - shift.right_m * place.uy - shift.east_m - drift[0]!;
+	place.y += shift.ahead_m * place.uy + shift.right_m * place.ux - shift.north_m - drift[1]!;
+}
+
+function corners(path: Path, grain: Grain, k: number, first: number, last: number, shift: Shift): void {
+	const rear: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
+	const front: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
+	if (!placeIn(path, first, rear) || !placeIn(path, last, front)) return;
+	settlePlace(rear, first, shift);
+	settlePlace(front, last, shift);
+	const left = grain.strip_m[k]! - grain.width_m[k]! / 2;
+	const right = grain.strip_m[k]! + grain.width_m[k]! / 2;
+	const c = grain.corners_m;
+	const put = (at: number, p: Place, side: number) => {
+		c[8 * k + at] = p.x + side * p.uy;
+		c[8 * k + at + 1] = p.y - side * p.ux;
+	};
+	put(0, rear, left);
+	put(2, front, left);
+	put(4, front, right);
+	put(6, rear, right);
+}

@@ -1,0 +1,157 @@
+/**
+ * New ground of every piece. A receiver's wander must not eat area: overlap with a parallel neighbour is smoothed
+ * along the pass and, where it is no more than wander, replaced by the usual overlap of the field's seams (a small
+ * gap and a small overlap then cancel); where the header takes whole rows, what is left is a whole number of them.
+ */
+
+import type { Pieces } from '../path/pieces.ts';
+import { SortedWindow } from '../path/window.ts';
+import type { Claims } from './overlap.ts';
+import { FENCE, SEAM_SHARE, type Sides } from './sides.ts';
+
+/** Columns of length `pieces.n`. */
+export interface Ground {
+	/** Mean width newly cut, metres. */
+	new_m: Float64Array;
+	/** Its ends along the header line, right of the middle positive. */
+	left_m: Float64Array;
+	right_m: Float64Array;
+	/** Seam overlap within this of the usual one is taken for wander. */
+	tolerance_m: number;
+}
+
+/** Half the stretch over which overlap is judged, metres. */
+const STRETCH_M = 30;
+
+/**
+ * @param usual_m usual overlap at full-width seams
+ * @param spread_m its spread by pass
+ * @param smooth overlaps by side, smoothed along the passes
+ * @param row_m row spacing by combine, NaN where not known
+ * @param claims strips that changed hands, null = none
+ */
+export function newGround(
+	pieces: Pieces,
+	sides: Sides,
+	smooth: readonly [Float64Array, Float64Array],
+	usual_m: number,
+	spread_m: number,
+	row_m: number[],
+	claims: Claims | null,
+): Ground {
+	const { n, width_m } = pieces;
+	const new_m = new Float64Array(n);
+	const left_m = new Float64Array(n);
+	const right_m = new Float64Array(n);
+	const lost = claims === null ? null : ([fill(pieces, claims.lost_m[0]), fill(pieces, claims.lost_m[1])] as const);
+	const tolerance_m = Math.max(0.35, 3 * spread_m);
+	for (let i = 0; i < n; i++) {
+		const w = width_m[i]!;
+		const rows = row_m[pieces.combine[i]!]!;
+		let [l, r] = [smooth[0][i]!, smooth[1][i]!];
+		const near = Math.min(tolerance_m, SEAM_SHARE * w);
+		const settle = (o: number, side: 0 | 1) => {
+			if (Number.isNaN(o)) return rows > 0 ? usual_m : 0;
+			// Nobody overlaps a fence on purpose, and fences are drawn less exactly than seams are cut.
+			if (sides.piece[side][i] === FENCE) return o > SEAM_SHARE * w ? o : rows > 0 ? usual_m : 0;
+			return Math.abs(o - usual_m) <= near ? usual_m : o;
+		};
+		l = settle(l, 0);
+		r = settle(r, 1);
+		if (rows > 0) {
+			// Whole rows; the rows lost go to the side that overlaps.
+			l = Math.max(0, Math.round((l - usual_m) / rows) * rows);
+			r = Math.max(0, Math.round((r - usual_m) / rows) * rows);
+		}
+		if (claims !== null && lost !== null) {
+			const whole = (v: number) => (Number.isNaN(v) ? 0 : rows > 0 ? Math.round(v / rows) * rows : v);
+			l = (claims.kept[0][i] ? 0 : l) + whole(lost[0][i]!);
+			r = (claims.kept[1][i] ? 0 : r) + whole(lost[1][i]!);
+		}
+		let from = -w / 2 + l;
+		let to = w / 2 - r;
+		if (to - from < 0.06 * w) to = from = (from + to) / 2;
+		let width = to - from;
+		const crossed = sides.crossed[i];
+		if (crossed != null && width > 0) {
+			const free: [number, number][] = [];
+			let at = from;
+			for (let q = 0; q < crossed.length; q += 2) {
+				if (crossed[q]! > at) free.push([at, Math.min(to, crossed[q]!)]);
+				at = Math.max(at, crossed[q + 1]!);
+				if (at >= to) break;
+			}
+			if (at < to) free.push([at, to]);
+			// Slivers are edges that do not quite meet.
+			const kept = free.filter(([a, b]) => b - a > 0.3);
+			width = kept.reduce((sum, [a, b]) => sum + b - a, 0);
+			if (kept.length > 0) {
+				from = kept[0]![0];
+				to = kept[kept.length - 1]![1];
+			} else to = from;
+		}
+		// The log says itself that less of the header was in use.
+		const claimed = pieces.claimed_m[i]!;
+		if (width > claimed) {
+			const middle = (from + to) / 2;
+			width = claimed;
+			from = middle - width / 2;
+			to = middle + width / 2;
+		}
+		new_m[i] = width;
+		left_m[i] = from;
+		right_m[i] = to;
+	}
+	return { new_m, left_m, right_m, tolerance_m };
+}
+
+/** A column with single holes closed along each pass: what a pass gives up is met by every second piece or so. */
+function fill(pieces: Pieces, values: Float64Array): Float64Array {
+	const smooth = smoothAlong(pieces, values);
+	return values.map((v, i) => (Number.isNaN(v) ? smooth[i]! : v));
+}
+
+/** Running median of a column along each pass, over the stretch on both sides; NaN where most of it is NaN. */
+export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array {
+	// Outside passes (turns with the header down) every piece stands alone.
+	const out = Float64Array.from(values, (v, i) => (pieces.pass[i]! < 0 ? v : Number.NaN));
+	for (const list of byPass(pieces)) {
+		const m = list.length;
+		let low = 0;
+		let high = 0;
+		// The window's values in order, kept up to date as its ends move.
+		const sorted = new SortedWindow(m);
+		let left = 0;
+		let right = -1;
+		for (let k = 0; k < m; k++) {
+			const way = pieces.way_m[list[k]!]!;
+			while (way - pieces.way_m[list[low]!]! > STRETCH_M) low++;
+			while (high < m && pieces.way_m[list[high]!]! - way <= STRETCH_M) high++;
+			// The same reach on both sides: at a pass's end a slope would else be pulled inwards.
+			const reach = Math.max(3, Math.min(k - low, high - 1 - k));
+			const from = Math.max(0, k - reach);
+			const to = Math.min(m - 1, k + reach);
+			while (right < to) sorted.add(values[list[++right]!]!);
+			while (left > from) sorted.add(values[list[--left]!]!);
+			while (right > to) sorted.remove(values[list[right--]!]!);
+			while (left < from) sorted.remove(values[list[left++]!]!);
+			const seen = to - from + 1;
+			const enough = Number.isNaN(values[list[k]!]!) ? 2 : 4;
+			if (sorted.length > 0 && sorted.length * enough >= seen) out[list[k]!] = sorted.median();
+		}
+	}
+	return out;
+}
+
+/** Pieces of each pass in order; those outside any pass are left out (their own values stand alone). */
+export function byPass(pieces: Pieces): number[][] {
+	const lists = new Map<number, number[]>();
+	for (let i = 0; i < pieces.n; i++) {
+		const pass = pieces.pass[i]!;
+		if (pass < 0) continue;
+		const list = lists.get(pass);
+		if (list === undefined) lists.set(pass, [i]);
+		else list.push(i);
+	}
+	return [...lists.values()];
+}

@@ -1,0 +1,168 @@
+/**
+ * What already lay cut beside and across every piece when the header came: on each side the parallel neighbour
+ * with its signed overlap, and across the header the ground that other ways had taken.
+ */
+
+import type { Pieces } from '../path/pieces.ts';
+import { type Cells, layCells } from './cells.ts';
+import type { Fence } from './fence.ts';
+
+/** Columns of length `pieces.n`; index 0 left, 1 right of travel. */
+export interface Sides {
+	/** Overlap with the parallel neighbour cut before, metres; negative = a gap; NaN = no neighbour. */
+	overlap_m: [Float64Array, Float64Array];
+	/** That neighbour's piece, −1 none, −2 the boundary. */
+	piece: [Int32Array, Int32Array];
+	/** Parts of the header line taken by ways that cross: [from, to] pairs along the line, right positive. */
+	crossed: (Float64Array | null)[];
+}
+
+/** In place of a neighbour's piece: the boundary. */
+export const FENCE = -2;
+
+/** Ways within this angle are parallel: cos 20°. */
+const PARALLEL = Math.cos((20 * Math.PI) / 180);
+
+/** A gap wider than this share of the header is no seam. */
+export const SEAM_SHARE = 0.16;
+
+/**
+ * Looks at each piece's neighbours cut before it.
+ *
+ * @param x_m, y_m middles of the pieces, receivers' steady offsets taken out
+ * @param fence the boundary, null = none in use
+ * @param every look at one piece in so many (others stay NaN)
+ */
+export function lookSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, fence: Fence | null, every = 1): Sides {
+	const { n } = pieces;
+	const nan = () => new Float64Array(n).fill(Number.NaN);
+	const none = () => new Int32Array(n).fill(-1);
+	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Array(n).fill(null) };
+	const cells = layCells(pieces, x_m, y_m);
+	for (let i = 0; i < n; i += every) lookAt(i, pieces, x_m, y_m, cells, fence, sides);
+	return sides;
+}
+
+function lookAt(
+	i: number,
+	pieces: Pieces,
+	x_m: Float64Array,
+	y_m: Float64Array,
+	cells: Cells,
+	fence: Fence | null,
+	sides: Sides,
+): void {
+	const { ux, uy, width_m, length_m, combine, way_m } = pieces;
+	const x = x_m[i]!;
+	const y = y_m[i]!;
+	const hx = ux[i]!;
+	const hy = uy[i]!;
+	// To the right of travel.
+	const nx = hy;
+	const ny = -hx;
+	const half = width_m[i]! / 2;
+	const seam = SEAM_SHARE * width_m[i]!;
+	const line = half + seam;
+	const column = Math.floor((x - cells.x0_m) / cells.size_m);
+	const row = Math.floor((y - cells.y0_m) / cells.size_m);
+	let taken: number[] | null = null;
+	const best = [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
+	const who = [-1, -1];
+	for (let r = Math.max(0, row - 1); r <= Math.min(cells.rows - 1, row + 1); r++) {
+		for (let c = Math.max(0, column - 1); c <= Math.min(cells.columns - 1, column + 1); c++) {
+			const square = r * cells.columns + c;
+			for (let q = cells.start[square]!; q < cells.start[square + 1]!; q++) {
+				const j = cells.items[q]!;
+				if (j >= i) break;
+				const dx = x_m[j]! - x;
+				const dy = y_m[j]! - y;
+				const hw = width_m[j]! / 2;
+				const hl = length_m[j]! / 2 + 0.05;
+				const far = line + hw + hl;
+				if (dx * dx + dy * dy > far * far) continue;
+				// The own way just cut is no neighbour.
+				if (combine[j] === combine[i] && way_m[i]! - way_m[j]! < 1.25 * width_m[i]!) continue;
+				const cos = hx * ux[j]! + hy * uy[j]!;
+				const sin = nx * ux[j]! + ny * uy[j]!;
+				// The line (x, y) + s·n in the neighbour's frame: along = a0 + s·sin, across = b0 + s·cos.
+				const a0 = -(dx * ux[j]! + dy * uy[j]!);
+				const b0 = -(dx * uy[j]! - dy * ux[j]!);
+				let low = -line;
+				let high = line;
+				if (Math.abs(sin) > 1e-9) {
+					const p = (-hl - a0) / sin;
+					const t = (hl - a0) / sin;
+					low = Math.max(low, Math.min(p, t));
+					high = Math.min(high, Math.max(p, t));
+				} else if (Math.abs(a0) > hl) continue;
+				if (Math.abs(cos) > 1e-9) {
+					const p = (-hw - b0) / cos;
+					const t = (hw - b0) / cos;
+					if (Math.abs(cos) > PARALLEL) {
+						if (!(high > low)) continue;
+						const from = Math.min(p, t);
+						const to = Math.max(p, t);
+						const middle = (from + to) / 2;
+						const side = middle < 0 ? 0 : 1;
+						const overlap = side === 0 ? to + half : half - from;
+						// Its strip must be met on this line, or lie just beyond the header's end.
+						if (overlap < -seam || overlap <= best[side]!) continue;
+						best[side] = overlap;
+						who[side] = j;
+						continue;
+					}
+					low = Math.max(low, Math.min(p, t));
+					high = Math.min(high, Math.max(p, t));
+				} else if (Math.abs(b0) > hw) continue;
+				low = Math.max(low, -half);
+				high = Math.min(high, half);
+				if (high > low) {
+					taken ??= [];
+					taken.push(low, high);
+				}
+			}
+		}
+	}
+	const out = fence?.outside(x, y, hx, hy, line) ?? null;
+	if (out !== null) {
+		out.alongTo.forEach((alongTo, q) => {
+			const from = out.pairs[2 * q]!;
+			const to = out.pairs[2 * q + 1]!;
+			// A fence that runs with the machine is a neighbour; one that it meets at an angle cuts the line.
+			if (from <= -line && alongTo) {
+				if (to + half > best[0]!) {
+					best[0] = to + half;
+					who[0] = FENCE;
+				}
+			} else if (to >= line && out.alongFrom[q]) {
+				if (half - from > best[1]!) {
+					best[1] = half - from;
+					who[1] = FENCE;
+				}
+			} else if (Math.min(to, half) > Math.max(from, -half)) {
+				taken ??= [];
+				taken.push(Math.max(from, -half), Math.min(to, half));
+			}
+		});
+	}
+	for (const side of [0, 1] as const) {
+		if (who[side] === -1) continue;
+		sides.overlap_m[side][i] = best[side]!;
+		sides.piece[side][i] = who[side]!;
+	}
+	if (taken !== null) sides.crossed[i] = union(taken);
+}
+
+/** Overlapping pairs joined; gaps thinner than 0.4 m closed (pieces on a bend do not quite meet). */
+function union(pairs: number[]): Float64Array {
+	const order = Array.from({ length: pairs.length / 2 }, (_, k) => k).sort((a, b) => pairs[2 * a]! - pairs[2 * b]!);
+	const out: number[] = [];
+	for (const k of order) {
+		const from = pairs[2 * k]!;
+		const to = pairs[2 * k + 1]!;
+		if (out.length > 0 && from <= out[out.length - 1]! + 0.4) {
+			out[out.length - 1] = Math.max(out[out.length - 1]!, to);
+		} else out.push(from, to);
+	}
+	return Float64Array.from(out);
+}

@@ -1,0 +1,140 @@
+/** Each combine's lag from all there is: seams, the passes' ends, what the user has pinned. */
+import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
+import type { Sides } from '../ground/sides.ts';
+import type { Path } from '../path/motion.ts';
+import type { PassRun, Pieces } from '../path/pieces.ts';
+import { ASSUMED_SMEAR_S, findRamps, type Ramp } from './edge-response.ts';
+import { findLags, pairPlaces } from './lag.ts';
+import { type Even, layEven } from './time-grid.ts';
+
+/** Where nothing speaks: the middle of what combines have (Beal and Tian 2001: 8 to 14 s). */
+const ASSUMED_LAG_S = 11;
+/**
+ * What the passes' ends may be off by in common: the header drops before the crop and lifts after it, and where
+ * nobody has said where the antenna is, the map's lag is not the grain's.
+ */
+const RAMP_TOLD_S = 1;
+const RAMP_COMMON_S = 2.5;
+/** The same where the header runs from cut ground into the crop: the place is known to a few decimetres. */
+const RAMP_PLACED_S = 0.2;
+/** And with the antenna well off the cutter: a pass is begun at another speed than it is driven. */
+const RAMP_AHEAD_S = 0.4;
+/** By how much seams and edges may differ by chance. */
+const APART_S = 0.5;
+/** No lag is known better than this: the grain's own way differs from load to load. */
+const LEAST_U_S = 0.25;
+/** Records this far apart are a slow log, seconds. */
+const SLOW_S = 2.5;
+/**
+ * What the best agreement may be off by in common: records, positions, the clock of the log; and, where nobody has
+ * said where the antenna is, changes of speed, which pull it to the grain's own time.
+ */
+const SEAM_TOLD_S = 0.15;
+const SEAM_COMMON_S = 0.4;
+
+/** Lags of all combines, in the order of `records.combines`, and the flows on an even grid of time. */
+export function findAllLags(
+	records: Records,
+	plan: FieldPlan,
+	account: Account,
+	paths: Path[],
+	pieces: Pieces,
+	runs: PassRun[],
+	sides: Sides,
+	new_m: Float64Array,
+	headers: { inferred: boolean }[],
+	settled: boolean,
+): { lags: Lag[]; flows: (Even | null)[] } {
+	const flows: (Even | null)[] = paths.map((path) =>
+		path.n < 30
+			? null
+			: layEven(
+					path,
+					Float64Array.from(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!),
+					pieces,
+					new_m,
+				),
+	);
+	const edges = flows.map((even, c) => (even === null || (headers[c]!.inferred && !settled) ? null : findRamps(even)));
+	const ramps: (Ramp | null)[] = edges.map((e) => e?.all ?? null);
+	const smear_s = ramps.map((r, c) => {
+		const found = r?.smear_s ?? ASSUMED_SMEAR_S;
+		// A slow log blurs its own ramps: less than usual cannot be seen in it.
+		return paths[c]!.step_s > SLOW_S ? Math.max(ASSUMED_SMEAR_S, found) : found;
+	});
+	const pairs = pairPlaces(pieces, sides, new_m, flows, runs, 30_000 * paths.length);
+	const start = ramps.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
+	const known = paths.map((_, c) => told(plan, records, c));
+	const placed = edges.map((e) => e?.placed ?? null);
+	const found = findLags(flows, pairs, smear_s, start, known, placed, true);
+	const moistures = paths.map((path, c) =>
+		flows[c] == null
+			? null
+			: layEven(
+					path,
+					Float64Array.from(path.index, (i) => records.moisture_pct[i]!),
+					pieces,
+					new_m,
+				),
+	);
+	const none = paths.map(() => 0);
+	const wet = findLags(
+		moistures,
+		pairPlaces(pieces, sides, new_m, moistures, runs, 10_000 * paths.length),
+		none,
+		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
+		known,
+		placed.map(() => null),
+		false,
+	);
+	const lags = paths.map((_, c): Lag => {
+		const seam = found[c]!;
+		const ramp = ramps[c] ?? null;
+		const m = wet[c]!;
+		const common = {
+			combine: c,
+			moistureLag_s: m.u_s < 2 ? m.lag_s : Number.NaN,
+			smear_s: ramp === null ? Number.NaN : smear_s[c]!,
+		};
+		const pinned = plan.pins.lags?.[records.combines[c]!];
+		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
+		const votes: { lag: number; u: number }[] = [];
+		if (Number.isFinite(seam.lag_s)) {
+			votes.push({
+				lag: seam.lag_s,
+				u: Math.hypot(seam.u_s, known[c] || seam.ahead_s !== 0 ? SEAM_TOLD_S : SEAM_COMMON_S),
+			});
+		}
+		const edge = placed[c]!;
+		const seam_u_s = votes[0]?.u ?? Number.NaN;
+		// Where both disagree, changes of speed have pulled the seams: edges on the ground are free of that.
+		if (!known[c] && seam.ahead_s === 0 && edge !== null && votes.length > 0) {
+			const apart = Math.max(0, Math.abs(edge.lag_s - seam.lag_s) - APART_S);
+			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
+		}
+		if (edge !== null) {
+			const place_s = seam.ahead_s === 0 ? RAMP_PLACED_S : RAMP_AHEAD_S;
+			votes.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, edge.common_s, place_s) });
+		} else if (ramp !== null && !headers[c]!.inferred) {
+			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known[c] ? RAMP_TOLD_S : RAMP_COMMON_S) });
+		}
+		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
+		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);
+		const lag_s = votes.reduce((s, v) => s + v.lag / v.u ** 2, 0) / weight;
+		// Two witnesses farther apart than they say they may be know less than they say: Birge's ratio (1932).
+		const [one, two] = votes;
+		const birge = one && two ? Math.max(1, Math.abs(one.lag - two.lag) / Math.hypot(seam_u_s, two.u)) : 1;
+		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, birge / Math.sqrt(weight)), source: 'estimated' };
+	});
+	return { lags, flows };
+}
+
+/** What the sensor saw: accounted, but for flow that the account does not believe in at a pass's end. */
+function sensed_kg(account: Account, i: number): number {
+	return account.fault[i] === 4 ? account.monitor_kg[i]! : account.account_kg[i]!;
+}
+
+/** Has the user said where the antenna is? */
+function told(plan: FieldPlan, records: Records, c: number): boolean {
+	return (plan.combines[records.combines[c]!]?.header_ahead_m ?? null) !== null;
+}

@@ -1,0 +1,79 @@
+/**
+ * How far the smear makes a record's flow differ from what its own ground gave, were the crop even: the area cut
+ * a second, run through the sensor's delay and smear, against the area of the record's own window.
+ */
+import type { Grain } from '../ground/grain.ts';
+import type { Path } from '../path/motion.ts';
+import type { Pieces } from '../path/pieces.ts';
+
+/**
+ * @param smear_s time constant of the first-order smear
+ * @param lag_s mean delay, smear included
+ * @returns relative difference a record, and where: −1 near a start, 1 near an end, 0 elsewhere
+ */
+export function smearBlend(
+	path: Path,
+	pieces: Pieces,
+	new_m: Float64Array,
+	grain: Grain,
+	smear_s: number,
+	lag_s: number,
+): { share: Float64Array; where: Int8Array } {
+	const { n } = path;
+	const share = new Float64Array(n);
+	const where = new Int8Array(n);
+	const step = 0.25;
+	const t0 = path.start_s[0]! - 60;
+	const m = Math.max(2, Math.min(8_000_000, Math.ceil((path.end_s[n - 1]! - t0) / step) + 1));
+	const rate = new Float64Array(m);
+	const starts: number[] = [];
+	const ends: number[] = [];
+	let lastEnd = Number.NEGATIVE_INFINITY;
+	for (let i = 0; i < pieces.n; i++) {
+		if (pieces.combine[i] !== path.combine) continue;
+		const span = pieces.to_s[i]! - pieces.from_s[i]!;
+		if (!(span > 0)) continue;
+		const r = (new_m[i]! * pieces.length_m[i]!) / span;
+		const from = Math.max(0, Math.ceil((pieces.from_s[i]! - t0) / step));
+		const to = Math.min(m - 1, Math.ceil((pieces.to_s[i]! - t0) / step) - 1);
+		for (let g = from; g <= to; g++) rate[g] = r;
+		if (new_m[i]! > 0) {
+			if (pieces.from_s[i]! - lastEnd > 2) {
+				if (Number.isFinite(lastEnd)) ends.push(lastEnd);
+				starts.push(pieces.from_s[i]!);
+			}
+			lastEnd = pieces.to_s[i]!;
+		}
+	}
+	ends.push(lastEnd);
+	const smeared = rate.slice();
+	if (smear_s > 0) {
+		const keep = smear_s / (smear_s + step);
+		for (let g = 1; g < m; g++) smeared[g] = keep * smeared[g - 1]! + (1 - keep) * smeared[g]!;
+	}
+	const sums = new Float64Array(m + 1);
+	for (let g = 0; g < m; g++) sums[g + 1] = sums[g]! + smeared[g]!;
+	const pure_s = lag_s - smear_s;
+	let s = 0;
+	for (let k = 0; k < n; k++) {
+		const span = path.end_s[k]! - path.from_s[k]!;
+		if (!(grain.area_m2[k]! > 0) || !(span > 0)) continue;
+		const a = (path.from_s[k]! - pure_s - t0) / step;
+		const b = (path.end_s[k]! - pure_s - t0) / step;
+		if (!(a >= 0 && b < m - 1)) continue;
+		const mean = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
+		const own = grain.area_m2[k]! / span;
+		share[k] = mean / own - 1;
+		while (s + 1 < starts.length && starts[s + 1]! <= grain.cut_s[k]!) s++;
+		const near = 4 * smear_s + path.step_s;
+		if (grain.cut_s[k]! - starts[s]! < near) where[k] = -1;
+		else if (ends[s]! - grain.cut_s[k]! < near) where[k] = 1;
+	}
+	return { share, where };
+}
+
+/** Running sum at a place between steps. */
+function sumTo(sums: Float64Array, at: number): number {
+	const low = Math.floor(at);
+	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);
+}

@@ -1,0 +1,110 @@
+/** One combine's flow and cut area on an even grid of time: what the lag is looked for in. */
+import type { Path } from '../path/motion.ts';
+import type { Pieces } from '../path/pieces.ts';
+
+export interface Even {
+	t0_s: number;
+	step_s: number;
+	n: number;
+	/** The sensor's value at each time; NaN where the log is silent. */
+	value: Float64Array;
+	/** Area newly cut a second, m²/s; 0 where nothing was. */
+	rate: Float64Array;
+	/** Pass cut in, −1 none. */
+	pass: Int32Array;
+	/** 1 where the header moved over ground, new or not. */
+	over: Uint8Array;
+	/** The records themselves, in order of time: intervals in steps of the grid, and values. */
+	from: Float64Array;
+	to: Float64Array;
+	own: Float64Array;
+}
+
+/**
+ * @param value by record of the path; it stands at the middle of the record's interval
+ * @param new_m new width of every piece
+ */
+export function layEven(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): Even {
+	const step_s = Math.min(1, Math.max(0.5, path.step_s));
+	const t0_s = path.start_s[0]!;
+	// A log that is silent for weeks must not ask for a grid of weeks: long silences are no part of any pair.
+	const n = Math.max(2, Math.min(6_000_000, Math.ceil((path.end_s[path.n - 1]! - t0_s) / step_s) + 1));
+	const even: Even = {
+		t0_s,
+		step_s,
+		n,
+		value: new Float64Array(n).fill(Number.NaN),
+		rate: new Float64Array(n),
+		pass: new Int32Array(n).fill(-1),
+		over: new Uint8Array(n),
+		from: path.start_s.map((t) => (t - t0_s) / step_s),
+		to: path.end_s.map((t) => (t - t0_s) / step_s),
+		own: value,
+	};
+	let last = -1;
+	for (let k = 0; k < path.n; k++) {
+		if (!Number.isFinite(value[k]!)) continue;
+		const at = (path.start_s[k]! + path.end_s[k]!) / 2;
+		if (last >= 0) {
+			const before = (path.start_s[last]! + path.end_s[last]!) / 2;
+			if (at - before < 3 * Math.max(path.step_s, 1)) {
+				const from = Math.max(0, Math.ceil((before - t0_s) / step_s));
+				const to = Math.min(n - 1, Math.floor((at - t0_s) / step_s));
+				for (let g = from; g <= to; g++) {
+					const f = at > before ? (t0_s + g * step_s - before) / (at - before) : 1;
+					even.value[g] = value[last]! + f * (value[k]! - value[last]!);
+				}
+			}
+		}
+		last = k;
+	}
+	for (let i = 0; i < pieces.n; i++) {
+		if (pieces.combine[i] !== path.combine) continue;
+		const span = pieces.to_s[i]! - pieces.from_s[i]!;
+		if (!(span > 0)) continue;
+		const rate = (new_m[i]! * pieces.length_m[i]!) / span;
+		const from = (pieces.from_s[i]! - t0_s) / step_s;
+		const to = (pieces.to_s[i]! - t0_s) / step_s;
+		// Each step holds its share of the piece, so that edges stay where they are between steps.
+		for (let g = Math.max(0, Math.floor(from)); g < Math.min(n, Math.ceil(to)); g++) {
+			even.rate[g]! += rate * (Math.min(to, g + 1) - Math.max(from, g));
+			if (g + 0.5 < from || g + 0.5 >= to) continue;
+			even.over[g] = 1;
+			even.pass[g] = pieces.pass[i]!;
+		}
+	}
+	// A machine that stands for a while within its pass is still in it.
+	let before = -1;
+	for (let g = 0; g < n; g++) {
+		if (even.pass[g]! < 0) continue;
+		if (before >= 0 && even.pass[before] === even.pass[g]) even.pass.fill(even.pass[g]!, before + 1, g);
+		before = g;
+	}
+	return even;
+}
+
+/** The value through a first-order smear backwards in time. */
+export function smearBack(value: Float64Array, step_s: number, smear_s: number): Float64Array {
+	const out = value.slice();
+	if (!(smear_s > 0)) return out;
+	const keep = keptShare(step_s, smear_s);
+	for (let g = out.length - 2; g >= 0; g--) {
+		const next = out[g + 1]!;
+		if (!Number.isNaN(next) && !Number.isNaN(out[g]!)) out[g] = keep * next + (1 - keep) * out[g]!;
+	}
+	return out;
+}
+
+/** The value through a first-order smear. */
+export function smearOn(value: Float64Array, step_s: number, smear_s: number): Float64Array {
+	const out = value.slice();
+	if (!(smear_s > 0)) return out;
+	const keep = keptShare(step_s, smear_s);
+	for (let g = 1; g < out.length; g++) out[g] = keep * out[g - 1]! + (1 - keep) * out[g]!;
+	return out;
+}
+
+/** Share kept from one step to the next such that the mean delay on the grid is the smear's time constant. */
+function keptShare(step_s: number, smear_s: number): number {
+	return smear_s / (smear_s + step_s);
+}

@@ -1,0 +1,32 @@
+import type { Pen } from './byte-writer.ts';
+
+const DAY_S = 86_400;
+
+/** Writes UTC seconds as ISO 8601 with Z, with milliseconds where there are any; nothing for no time. */
+export class Stamp {
+	private day = Number.NaN;
+	private date: Uint8Array = new Uint8Array(0);
+
+	write(pen: Pen, time_s: number): void {
+		if (!Number.isFinite(time_s)) return;
+		const ms = Math.round(time_s * 1000);
+		const day = Math.floor(ms / (DAY_S * 1000));
+		if (day !== this.day) {
+			this.day = day;
+			this.date = new TextEncoder().encode(new Date(day * DAY_S * 1000).toISOString().slice(0, 11));
+		}
+		pen.raw(this.date);
+		const rest = ms - day * DAY_S * 1000;
+		const seconds = Math.floor(rest / 1000);
+		pen.integer(Math.floor(seconds / 3600), 2);
+		pen.code(58);
+		pen.integer(Math.floor(seconds / 60) % 60, 2);
+		pen.code(58);
+		pen.integer(seconds % 60, 2);
+		if (rest % 1000 !== 0) {
+			pen.code(46);
+			pen.integer(rest % 1000, 3);
+		}
+		pen.code(90);
+	}
+}

@@ -1,0 +1,131 @@
+import type { Folder, Run, Source } from '../../model/index.ts';
+import { shown, type UnitSystem } from '../../units/index.ts';
+import { Pen } from '../bytes/byte-writer.ts';
+import { cellEnds, delimiterOf, RawRows } from '../bytes/raw-rows.ts';
+import { csvCell } from '../bytes/text.ts';
+
+interface LogFile {
+	source: Source;
+	delimiter: number;
+	columns: string[];
+}
+
+/**
+ * clean.csv: unflagged records only, the log's own columns as they stand in its file and the corrected yield in the
+ * chosen units. Logs with other columns than the first are put under one header, blank where a log lacks a column;
+ * a column `combine` is added where there are several logs and none has one.
+ */
+export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): AsyncGenerator<Uint8Array> {
+	const { plan, records } = run.field;
+	const logs: LogFile[] = [];
+	for (const { file } of plan.logs) {
+		const source = folder.get(file);
+		if (source === undefined) throw new Error(`${file} is no longer in the folder`);
+		logs.push(await headOf(source));
+	}
+	const delimiter = String.fromCharCode(logs[0]?.delimiter ?? 44);
+	const columns = [...new Set(logs.flatMap((log) => log.columns))];
+	const addCombine = logs.length > 1 && !columns.includes('combine');
+	const us = units === 'us';
+	const factor = us ? shown('yield', 'us', plan.crop).factor : 1;
+	const header = [
+		...columns,
+		...(addCombine ? ['combine'] : []),
+		us ? 'corrected_yield_bu_ac' : 'corrected_yield_kg_ha',
+	];
+	const pen = new Pen();
+	pen.text(`${header.map((name) => csvCell(name, delimiter)).join(delimiter)}\n`);
+	let record = 0;
+	for (const [index, log] of logs.entries()) {
+		const places = log.columns.map((name) => columns.indexOf(name));
+		const asIs = log.delimiter === delimiter.charCodeAt(0) && places.every((place, k) => place === k);
+		const place = asIs ? placeAsIs(log, columns.length, pen) : placeByName(log, places, columns.length, delimiter, pen);
+		const rows = new RawRows((bytes, start, end, line) => {
+			while (record < records.n && records.log[record] === index && (records.line[record] as number) < line) record++;
+			if (record >= records.n || records.log[record] !== index || records.line[record] !== line) return;
+			const i = record++;
+			if (run.yields.flag[i] !== 0) return;
+			place(bytes, start, end);
+			if (addCombine)
+				pen.text(delimiter + csvCell(records.combines[records.combine[i] as number] as string, delimiter));
+			pen.text(delimiter);
+			pen.fixed((run.yields.corrected_kg_ha[i] as number) * factor, 2);
+			pen.code(10);
+		});
+		for await (const chunk of log.source.chunks()) {
+			rows.push(chunk);
+			if (pen.full) yield pen.drain();
+		}
+		rows.end();
+		while (record < records.n && records.log[record] === index) record++;
+	}
+	yield pen.drain();
+}
+
+type PlaceRow = (bytes: Uint8Array, start: number, end: number) => void;
+
+/** The row as it stands, with as many cells as the header has. */
+function placeAsIs(log: LogFile, wanted: number, pen: Pen): PlaceRow {
+	const ends: number[] = [];
+	return (bytes, start, end) => {
+		cellEnds(bytes, start, end, log.delimiter, ends);
+		pen.raw(bytes.subarray(start, ends[log.columns.length - 1] ?? end));
+		for (let k = Math.min(ends.length, log.columns.length); k < wanted; k++) pen.code(log.delimiter);
+	};
+}
+
+/** Each cell under its own name; cells are quoted where the common separator asks for it. */
+function placeByName(log: LogFile, places: number[], wanted: number, delimiter: string, pen: Pen): PlaceRow {
+	const ends: number[] = [];
+	const decoder = new TextDecoder();
+	const from = new Int32Array(wanted).fill(-1);
+	places.forEach((place, k) => {
+		from[place] = k;
+	});
+	return (bytes, start, end) => {
+		cellEnds(bytes, start, end, log.delimiter, ends);
+		for (let place = 0; place < wanted; place++) {
+			if (place > 0) pen.text(delimiter);
+			const k = from[place] as number;
+			if (k < 0 || k >= ends.length) continue;
+			const cellStart = k === 0 ? start : (ends[k - 1] as number) + 1;
+			const text = decoder.decode(bytes.subarray(cellStart, ends[k]));
+			pen.text(text.startsWith('"') ? text : csvCell(text, delimiter));
+		}
+	};
+}
+
+/** The names in a log's header, as the reader sees them, and what separates them. */
+async function headOf(source: Source): Promise<LogFile> {
+	let found: LogFile | null = null;
+	const rows = new RawRows((bytes, start, end) => {
+		if (found !== null) return;
+		const line = bytes.subarray(start, end);
+		if (!line.some((c) => c > 32)) return;
+		const delimiter = delimiterOf(bytes, start, end);
+		const ends: number[] = [];
+		cellEnds(bytes, start, end, delimiter, ends);
+		const decoder = new TextDecoder();
+		const columns = ends.map((e, k) => {
+			const text = decoder.decode(bytes.subarray(k === 0 ? start : (ends[k - 1] as number) + 1, e)).trim();
+			return text.startsWith('"') ? text.slice(1, -1).replaceAll('""', '"').trim() : text;
+		});
+		found = { source, delimiter, columns: numbered(columns) };
+	});
+	for await (const chunk of source.chunks()) {
+		rows.push(chunk);
+		if (found !== null) break;
+	}
+	if (found === null) rows.end();
+	return found ?? { source, delimiter: 44, columns: [] };
+}
+
+/** A name that stands twice keeps both its columns. */
+function numbered(columns: string[]): string[] {
+	const seen = new Map<string, number>();
+	return columns.map((name) => {
+		const n = (seen.get(name) ?? 0) + 1;
+		seen.set(name, n);
+		return n === 1 ? name : `${name} (${n})`;
+	});
+}

@@ -1,0 +1,119 @@
+import type { ComparedCombine, ComparedRow, Crop, Run } from '../../model/index.ts';
+import { formatNumber, formatQuantity, toShown, type UnitSystem } from '../../units/index.ts';
+
+/** A table as text: `right` names the columns of numbers. */
+export interface TextTable {
+	title: string;
+	head: string[];
+	rows: string[][];
+	right: number[];
+	remarks: string[];
+}
+
+/** The comparison as tables: what each combine did, then each pair's differences with their intervals. */
+export function comparisonTables(run: Run, units: UnitSystem): TextTable[] {
+	const { combines, pairs } = run.comparison;
+	const { crop } = run.field.plan;
+	const name = (c: number) => run.field.records.combines[c] ?? '';
+	return [
+		{
+			title: 'What each did',
+			head: ['', ...combines.map((c) => c.name)],
+			rows: did(combines, crop, units),
+			right: combines.map((_, k) => k + 1),
+			remarks: [],
+		},
+		...pairs.map((pair) => {
+			const [a, b] = [name(pair.combineA), name(pair.combineB)];
+			return {
+				title: `${a} against ${b}`,
+				head: ['', a, b, `${a} − ${b}`, '95 %', 'larger than chance?'],
+				rows: pair.rows.map((r) => difference(r, crop, units)),
+				right: [1, 2, 3, 4],
+				remarks: pair.remarks,
+			};
+		}),
+	];
+}
+
+/** The pairs' differences as CSV in the library's own units. */
+export function comparisonCsv(run: Run): Uint8Array {
+	const lines = [
+		'first,second,what,unit,shared_ground,first_value,second_value,difference,low,high,larger_than_chance',
+	];
+	const cell = (x: number) => (Number.isFinite(x) ? String(x) : '');
+	const name = (c: number) => `"${(run.field.records.combines[c] ?? '').replaceAll('"', '""')}"`;
+	for (const pair of run.comparison.pairs) {
+		for (const r of pair.rows) {
+			const certain = r.certain === null ? '' : r.certain ? '1' : '0';
+			const numbers = [r.a, r.b, r.difference, r.interval[0], r.interval[1]].map(cell);
+			lines.push(
+				[name(pair.combineA), name(pair.combineB), r.what, r.unit, r.shared ? '1' : '0', ...numbers, certain].join(','),
+			);
+		}
+	}
+	return new TextEncoder().encode(`${lines.join('\n')}\n`);
+}
+
+function did(combines: readonly ComparedCombine[], crop: Crop, units: UnitSystem): string[][] {
+	const row = (label: string, show: (c: ComparedCombine) => string) => [label, ...combines.map(show)];
+	const share = (seconds: number, c: ComparedCombine) => `${formatNumber((100 * seconds) / c.worked_s, 0)} %`;
+	const q = (value: number, what: Parameters<typeof formatQuantity>[1]) => formatQuantity(value, what, units, crop);
+	return [
+		row('factor', (c) =>
+			Number.isFinite(c.factor)
+				? `${c.factor.toFixed(4)} [${c.factor_interval[0].toFixed(4)}, ${c.factor_interval[1].toFixed(4)}]`
+				: 'none',
+		),
+		row('lag', (c) => (Number.isFinite(c.lag_s) ? `${c.lag_s.toFixed(1)} ± ${c.u_lag_s.toFixed(1)} s` : 'not found')),
+		row('area', (c) => q(c.area_ha, 'area')),
+		row('grain, wet', (c) => q(c.mass_kg, 'mass')),
+		row('yield, dry', (c) => q(c.yield_kg_ha, 'yield')),
+		row('moisture', (c) => q(c.moisture_pct, 'moisture')),
+		row('speed', (c) => q(c.speed_m_s, 'speed')),
+		row('area an hour', (c) => q(c.area_ha_h, 'area')),
+		row('grain an hour', (c) => q(c.mass_t_h / 3.6, 'throughput')),
+		row('time in the field', (c) => `${formatNumber(c.worked_s / 3600, 1)} h`),
+		row('  cutting', (c) => share(c.time.cutting_s, c)),
+		row('  turning', (c) => share(c.time.turning_s, c)),
+		row('  dumping', (c) => share(c.time.dumping_s, c)),
+		row('  waiting, tank full', (c) => share(c.time.waiting_s, c)),
+		row('  standing', (c) => share(c.time.standing_s, c)),
+	];
+}
+
+function difference(r: ComparedRow, crop: Crop, units: UnitSystem): string[] {
+	const { scale, digits, unit } = shownAs(r.unit, crop, units);
+	const show = (x: number, signed = false) =>
+		Number.isFinite(x) ? `${signed && x > 0 ? '+' : ''}${formatNumber(x * scale, digits)}` : '';
+	return [
+		unit === '' ? r.label : `${r.label}, ${unit}`,
+		show(r.a),
+		show(r.b),
+		show(r.difference, true),
+		r.interval.every(Number.isFinite) ? `${show(r.interval[0], true)} to ${show(r.interval[1], true)}` : '',
+		r.verdict,
+	];
+}
+
+function shownAs(
+	unit: ComparedRow['unit'],
+	crop: Crop,
+	units: UnitSystem,
+): { scale: number; digits: number; unit: string } {
+	const us = units === 'us';
+	switch (unit) {
+		case 'kg/ha':
+			return { scale: toShown(1, 'yield', units, crop), digits: us ? 1 : 2, unit: us ? 'bu/ac' : 't/ha' };
+		case 'ha/h':
+			return { scale: toShown(1, 'area', units, crop), digits: 1, unit: us ? 'ac/h' : 'ha/h' };
+		case 't/h':
+			return { scale: toShown(1 / 3.6, 'throughput', units, crop), digits: us ? 0 : 1, unit: us ? 'bu/h' : 't/h' };
+		case 'm/s':
+			return { scale: toShown(1, 'speed', units, crop), digits: 2, unit: us ? 'mph' : 'km/h' };
+		case '':
+			return { scale: 1, digits: 4, unit };
+		default:
+			return { scale: 1, digits: 1, unit };
+	}
+}

@@ -1,0 +1,114 @@
+import type { Run } from '../../model/index.ts';
+import { FLAGS } from '../../model/index.ts';
+import { Degrees } from '../bytes/degrees.ts';
+import { fillOfRecord } from '../bytes/fills.ts';
+import { recordedTime_s } from '../bytes/recorded.ts';
+
+/**
+ * GeoParquet 1.1 (https://geoparquet.org/releases/v1.1.0/) with the rows of points.csv and a point each in well-known
+ * binary, WGS 84 longitude and latitude.
+ */
+export async function geoparquet(run: Run): Promise<Uint8Array> {
+	const { ByteWriter, ParquetWriter, schemaFromColumnData } = await import('hyparquet-writer/src/index.js');
+	const { n } = run.field.records;
+	const columns = columnsOf(run);
+	const writer = new ByteWriter(1 << 16);
+	const parquet = new ParquetWriter({
+		writer,
+		schema: schemaFromColumnData({ columnData: columns.map((column) => block(column, 0, 0)) }),
+		createdBy: 'steelyard',
+		kvMetadata: [{ key: 'geo', value: JSON.stringify(geoMetadata(run)) }],
+	});
+	// Values as objects take much room: a block of rows at a time.
+	for (let from = 0; from === 0 || from < n; from += ROWS) {
+		const columnData = columns.map((column) => block(column, from, Math.min(n, from + ROWS)));
+		await parquet.write({ columnData, rowGroupSize: ROWS });
+	}
+	await parquet.finish();
+	return new Uint8Array(writer.getBuffer());
+}
+
+/** Rows in a group. */
+const ROWS = 100_000;
+
+interface Column {
+	name: string;
+	type: 'STRING' | 'TIMESTAMP' | 'INT32' | 'DOUBLE' | 'BYTE_ARRAY';
+	/** Value of a row; null where there is none. */
+	value(i: number): string | Date | number | Uint8Array | null;
+}
+
+function block({ name, type, value }: Column, from: number, to: number) {
+	const data = Array.from({ length: to - from }, (_, k) => value(from + k));
+	// Measured values hardly repeat: looking for a dictionary of them costs time and finds none.
+	if (type === 'DOUBLE') return { name, type, data, encoding: 'PLAIN' as const };
+	return type === 'BYTE_ARRAY'
+		? { name, type, data, encoding: 'PLAIN' as const, statistics: false }
+		: { name, type, data };
+}
+
+function columnsOf(run: Run): Column[] {
+	const { field, track, yields } = run;
+	const { records } = field;
+	const fills = fillOfRecord(run);
+	const degrees = new Degrees(track.zone);
+	const number = (name: string, values: ArrayLike<number>): Column => ({
+		name,
+		type: 'DOUBLE',
+		value: (i) => (Number.isFinite(values[i]) ? (values[i] as number) : null),
+	});
+	return [
+		{ name: 'combine', type: 'STRING', value: (i) => records.combines[records.combine[i] as number] as string },
+		{
+			name: 'time',
+			type: 'TIMESTAMP',
+			value: (i) => {
+				const time_s = recordedTime_s(records, i);
+				return Number.isFinite(time_s) ? new Date(Math.round(time_s * 1000)) : null;
+			},
+		},
+		{ name: 'pass', type: 'INT32', value: (i) => ((track.pass[i] as number) >= 0 ? (track.pass[i] as number) : null) },
+		{ name: 'fill', type: 'STRING', value: (i) => fills.names[fills.fill[i] as number] ?? null },
+		{ name: 'flag', type: 'STRING', value: (i) => FLAGS[yields.flag[i] as number] || null },
+		number('area_m2', track.area_m2),
+		number('moisture_pct', yields.moisture_pct),
+		number('monitor_yield_kg_ha', yields.monitor_kg_ha),
+		number('yield_kg_ha', yields.corrected_kg_ha),
+		number('yield_u_rel', yields.u_rel),
+		{
+			name: 'geometry',
+			type: 'BYTE_ARRAY',
+			value: (i) => {
+				degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+				return Number.isFinite(degrees.lon) ? wkbPoint(degrees.lon, degrees.lat) : null;
+			},
+		},
+	];
+}
+
+/** The file's `geo` entry. Without a `crs` it is longitude and latitude, WGS 84. */
+function geoMetadata({ field, track }: Run): object {
+	const degrees = new Degrees(track.zone);
+	const bbox = [Infinity, Infinity, -Infinity, -Infinity] as [number, number, number, number];
+	for (let i = 0; i < field.records.n; i++) {
+		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		if (!Number.isFinite(degrees.lon)) continue;
+		bbox[0] = Math.min(bbox[0], degrees.lon);
+		bbox[1] = Math.min(bbox[1], degrees.lat);
+		bbox[2] = Math.max(bbox[2], degrees.lon);
+		bbox[3] = Math.max(bbox[3], degrees.lat);
+	}
+	const geometry = { encoding: 'WKB', geometry_types: ['Point'], ...(bbox[0] <= bbox[2] ? { bbox } : {}) };
+	return { version: '1.1.0', primary_column: 'geometry', columns: { geometry } };
+}
+
+/** A point in well-known binary, little-endian. */
+function wkbPoint(lon: number, lat: number): Uint8Array {
+	const bytes = new Uint8Array(21);
+	const view = new DataView(bytes.buffer);
+	view.setUint8(0, 1);
+	view.setUint32(1, 1, true);
+	view.setFloat64(5, lon, true);
+	view.setFloat64(13, lat, true);
+	return bytes;
+}

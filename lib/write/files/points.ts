@@ -1,0 +1,148 @@
+import { FLAGS, type Run } from '../../model/index.ts';
+import { Pen } from '../bytes/byte-writer.ts';
+import { Degrees } from '../bytes/degrees.ts';
+import { fillOfRecord } from '../bytes/fills.ts';
+import { recordedTime_s } from '../bytes/recorded.ts';
+import { Stamp } from '../bytes/stamp.ts';
+import { csvCells, jsonTexts } from '../bytes/text.ts';
+
+const COMMA = 44;
+const LF = 10;
+
+/** Decimals of each number: a centimetre, a litre of ground, a gram of yield a square metre and finer. */
+export const DECIMALS = { degrees: 7, area: 3, moisture: 3, yield: 2, u_rel: 6 } as const;
+
+export const COLUMNS = [
+	'combine',
+	'time',
+	'lon',
+	'lat',
+	'pass',
+	'fill',
+	'flag',
+	'area_m2',
+	'moisture_pct',
+	'monitor_yield_kg_ha',
+	'yield_kg_ha',
+	'yield_u_rel',
+] as const;
+
+/** points.csv: one row a record of every log, in the logs' order. What is not known is blank. */
+export function* pointsCsv(run: Run): Generator<Uint8Array> {
+	const { field, track, yields } = run;
+	const { records } = field;
+	const combines = csvCells(records.combines);
+	const flags = csvCells(FLAGS);
+	const fills = fillOfRecord(run);
+	const fillNames = csvCells(fills.names);
+	const degrees = new Degrees(track.zone);
+	const stamp = new Stamp();
+	const pen = new Pen();
+	const number = (value: number, decimals: number) => {
+		pen.code(COMMA);
+		pen.fixed(value, decimals);
+	};
+	pen.text(`${COLUMNS.join(',')}\n`);
+	for (let i = 0; i < records.n; i++) {
+		pen.raw(combines[records.combine[i] as number] as Uint8Array);
+		pen.code(COMMA);
+		stamp.write(pen, recordedTime_s(records, i));
+		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		number(degrees.lon, DECIMALS.degrees);
+		number(degrees.lat, DECIMALS.degrees);
+		pen.code(COMMA);
+		if ((track.pass[i] as number) >= 0) pen.integer(track.pass[i] as number);
+		pen.code(COMMA);
+		if ((fills.fill[i] as number) >= 0) pen.raw(fillNames[fills.fill[i] as number] as Uint8Array);
+		pen.code(COMMA);
+		pen.raw(flags[yields.flag[i] as number] as Uint8Array);
+		number(track.area_m2[i] as number, DECIMALS.area);
+		number(yields.moisture_pct[i] as number, DECIMALS.moisture);
+		number(yields.monitor_kg_ha[i] as number, DECIMALS.yield);
+		number(yields.corrected_kg_ha[i] as number, DECIMALS.yield);
+		number(yields.u_rel[i] as number, DECIMALS.u_rel);
+		pen.code(LF);
+		if (pen.full) yield pen.drain();
+	}
+	yield pen.drain();
+}
+
+/** Writes the properties that points and swaths share, `{` and `}` included. */
+export class Properties {
+	private readonly stamp = new Stamp();
+	private readonly combines: Uint8Array[];
+	private readonly flags = jsonTexts(FLAGS);
+	private readonly fills: { names: string[]; fill: Int32Array };
+	private readonly fillNames: Uint8Array[];
+
+	constructor(
+		private readonly run: Run,
+		private readonly pen: Pen,
+	) {
+		this.combines = jsonTexts(run.field.records.combines);
+		this.fills = fillOfRecord(run);
+		this.fillNames = jsonTexts(this.fills.names);
+	}
+
+	write(i: number): void {
+		const { pen } = this;
+		const { field, track, yields } = this.run;
+		const { records } = field;
+		pen.text('{"combine":');
+		pen.raw(this.combines[records.combine[i] as number] as Uint8Array);
+		const time_s = recordedTime_s(records, i);
+		pen.text(Number.isFinite(time_s) ? ',"time":"' : ',"time":null');
+		if (Number.isFinite(time_s)) {
+			this.stamp.write(pen, time_s);
+			pen.code(34);
+		}
+		pen.text(',"pass":');
+		if ((track.pass[i] as number) >= 0) pen.integer(track.pass[i] as number);
+		else pen.text('null');
+		pen.text(',"fill":');
+		const fill = this.fills.fill[i] as number;
+		if (fill >= 0) pen.raw(this.fillNames[fill] as Uint8Array);
+		else pen.text('null');
+		pen.text(',"flag":');
+		pen.raw(this.flags[yields.flag[i] as number] as Uint8Array);
+		this.number(',"area_m2":', track.area_m2[i] as number, DECIMALS.area);
+		this.number(',"moisture_pct":', yields.moisture_pct[i] as number, DECIMALS.moisture);
+		this.number(',"monitor_yield_kg_ha":', yields.monitor_kg_ha[i] as number, DECIMALS.yield);
+		this.number(',"yield_kg_ha":', yields.corrected_kg_ha[i] as number, DECIMALS.yield);
+		this.number(',"yield_u_rel":', yields.u_rel[i] as number, DECIMALS.u_rel);
+		pen.code(125);
+	}
+
+	private number(name: string, value: number, decimals: number): void {
+		this.pen.text(name);
+		if (Number.isFinite(value)) this.pen.fixed(value, decimals);
+		else this.pen.text('null');
+	}
+}
+
+/** points.geojson: the rows of points.csv as RFC 7946 features, one a line; no position, no geometry. */
+export function* pointsGeojson(run: Run): Generator<Uint8Array> {
+	const { field, track } = run;
+	const degrees = new Degrees(track.zone);
+	const pen = new Pen();
+	const properties = new Properties(run, pen);
+	pen.text('{"type":"FeatureCollection","features":[');
+	for (let i = 0; i < field.records.n; i++) {
+		pen.text(i === 0 ? '\n' : ',\n');
+		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		pen.text('{"type":"Feature","geometry":');
+		if (Number.isFinite(degrees.lon)) {
+			pen.text('{"type":"Point","coordinates":[');
+			pen.fixed(degrees.lon, DECIMALS.degrees);
+			pen.code(COMMA);
+			pen.fixed(degrees.lat, DECIMALS.degrees);
+			pen.text(']}');
+		} else pen.text('null');
+		pen.text(',"properties":');
+		properties.write(i);
+		pen.code(125);
+		if (pen.full) yield pen.drain();
+	}
+	pen.text('\n]}\n');
+	yield pen.drain();
+}

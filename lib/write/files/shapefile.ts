@@ -1,0 +1,121 @@
+import { zipSync } from 'fflate';
+import type { Run } from '../../model/index.ts';
+import { FOOT_M, shown, type UnitSystem } from '../../units/index.ts';
+import { Degrees } from '../bytes/degrees.ts';
+import { fillOfRecord } from '../bytes/fills.ts';
+import { recordedTime_s } from '../bytes/recorded.ts';
+import { Stamp } from '../bytes/stamp.ts';
+import { dbfTable, nameColumn, numberColumn } from './dbf.ts';
+
+/** WGS 84 as well-known text in the dialect that shapefiles use. */
+const PROJECTION =
+	'GEOGCS["GCS_WGS_1984",DATUM["D_WGS_1984",SPHEROID["WGS_1984",6378137.0,298.257223563]],' +
+	'PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]]';
+
+/** The earliest moment that a zip can state, in whatever time zone: the same bytes everywhere, always. */
+const NO_DATE = () => new Date(1980, 0, 1);
+
+/**
+ * Zipped shapefile of clean points (unflagged records with a place and a yield), WGS 84, yields in the chosen units.
+ * Layout: ESRI Shapefile Technical Description, July 1998.
+ */
+export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
+	const { field, track, yields } = run;
+	const { records, plan } = field;
+	const degrees = new Degrees(track.zone);
+	const rows: number[] = [];
+	const lon: number[] = [];
+	const lat: number[] = [];
+	for (let i = 0; i < records.n; i++) {
+		if (yields.flag[i] !== 0 || !Number.isFinite(yields.corrected_kg_ha[i])) continue;
+		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		if (!Number.isFinite(degrees.lon)) continue;
+		rows.push(i);
+		lon.push(degrees.lon);
+		lat.push(degrees.lat);
+	}
+	const us = units === 'us';
+	const size = us ? shown('yield', 'us', plan.crop).factor : 1;
+	const unit = us ? 'BUAC' : 'KGHA';
+	const fills = fillOfRecord(run);
+	const at = (k: number) => rows[k] as number;
+	const stamp = new Stamp();
+	const number = (name: string, decimals: number, values: ArrayLike<number>, factor = 1) =>
+		numberColumn(name, decimals, rows.length, (k) => (values[at(k)] as number) * factor);
+	const dbf = dbfTable(
+		rows.length,
+		[
+			nameColumn('COMBINE', records.combines, (k) => records.combine[at(k)] as number),
+			{
+				name: 'TIME_UTC',
+				decimals: null,
+				width: 24,
+				write: (pen, k) => stamp.write(pen, recordedTime_s(records, at(k))),
+			},
+			number('PASS', 0, track.pass),
+			nameColumn('FILL', fills.names, (k) => fills.fill[at(k)] as number),
+			number(`YLD_${unit}`, us ? 2 : 1, yields.corrected_kg_ha, size),
+			number(`MON_${unit}`, us ? 2 : 1, yields.monitor_kg_ha, size),
+			number('YLD_U_PCT', 3, yields.u_rel, 100),
+			number('MOIST_PCT', 2, yields.moisture_pct),
+			us ? number('AREA_FT2', 2, track.area_m2, 1 / FOOT_M ** 2) : number('AREA_M2', 3, track.area_m2),
+		],
+		lastDay(records.time_s),
+	);
+	const { shp, shx } = pointShapes(lon, lat);
+	const utf8 = (text: string) => new TextEncoder().encode(text);
+	const mtime = NO_DATE();
+	return zipSync(
+		{
+			'clean-points.shp': shp,
+			'clean-points.shx': shx,
+			'clean-points.dbf': dbf,
+			'clean-points.prj': utf8(PROJECTION),
+			'clean-points.cpg': utf8('UTF-8'),
+		},
+		{ mtime, level: 1 },
+	);
+}
+
+/** The day of the last record, UTC: the table's date is the harvest's, not the day of writing. */
+function lastDay(time_s: Float64Array): Date {
+	let last = 0;
+	for (const t of time_s) if (t > last) last = t;
+	return new Date(last * 1000);
+}
+
+const HEADER = 100;
+const RECORD = 28;
+
+function pointShapes(lon: readonly number[], lat: readonly number[]): { shp: Uint8Array; shx: Uint8Array } {
+	const n = lon.length;
+	const shp = new Uint8Array(HEADER + RECORD * n);
+	const shx = new Uint8Array(HEADER + 8 * n);
+	const points = new DataView(shp.buffer);
+	const index = new DataView(shx.buffer);
+	const box = n === 0 ? [0, 0, 0, 0] : [least(lon), least(lat), most(lon), most(lat)];
+	for (const [view, length] of [
+		[points, shp.length],
+		[index, shx.length],
+	] as const) {
+		view.setInt32(0, 9994);
+		view.setInt32(24, length / 2);
+		view.setInt32(28, 1000, true);
+		view.setInt32(32, 1, true);
+		for (const [k, value] of box.entries()) view.setFloat64(36 + 8 * k, value, true);
+	}
+	for (let k = 0; k < n; k++) {
+		const at = HEADER + RECORD * k;
+		points.setInt32(at, k + 1);
+		points.setInt32(at + 4, 10);
+		points.setInt32(at + 8, 1, true);
+		points.setFloat64(at + 12, lon[k] as number, true);
+		points.setFloat64(at + 20, lat[k] as number, true);
+		index.setInt32(HEADER + 8 * k, at / 2);
+		index.setInt32(HEADER + 8 * k + 4, 10);
+	}
+	return { shp, shx };
+}
+
+const least = (values: readonly number[]) => values.reduce((a, b) => Math.min(a, b), Infinity);
+const most = (values: readonly number[]) => values.reduce((a, b) => Math.max(a, b), -Infinity);

@@ -1,0 +1,96 @@
+import type { Run } from '../../model/index.ts';
+import { Pen } from '../bytes/byte-writer.ts';
+import { Degrees } from '../bytes/degrees.ts';
+import { Properties } from './points.ts';
+
+/** A millimetre: a record's ground is small, and its area should survive the rounding. */
+const DECIMALS = 8;
+const CORNERS = 4;
+
+/** Ways to go round four corners; all but the first mend ground whose edges cross. The last three are for triangles. */
+const ROUNDS: readonly (readonly number[])[] = [
+	[0, 1, 2, 3],
+	[0, 1, 3, 2],
+	[0, 2, 1, 3],
+	[0, 1, 2],
+	[0, 1, 3],
+	[1, 2, 3],
+];
+
+/**
+ * swaths.geojson: the ground that each record cut, as polygons, one a line. Records without ground are left out.
+ * Where a narrow piece turns on itself its corners are taken in the order that makes a polygon of them.
+ */
+export function* swathsGeojson(run: Run): Generator<Uint8Array> {
+	const { field, track } = run;
+	const degrees = new Degrees(track.zone);
+	const pen = new Pen();
+	const properties = new Properties(run, pen);
+	const lon = new Float64Array(CORNERS);
+	const lat = new Float64Array(CORNERS);
+	let first = true;
+	pen.text('{"type":"FeatureCollection","features":[');
+	for (let i = 0; i < field.records.n; i++) {
+		for (let c = 0; c < CORNERS; c++) {
+			degrees.of(track.corners_m[8 * i + 2 * c] as number, track.corners_m[8 * i + 2 * c + 1] as number);
+			lon[c] = rounded(degrees.lon);
+			lat[c] = rounded(degrees.lat);
+		}
+		const round = ROUNDS.find((r) => simple(lon, lat, r));
+		if (round === undefined) continue;
+		pen.text(first ? '\n' : ',\n');
+		first = false;
+		pen.text('{"type":"Feature","geometry":{"type":"Polygon","coordinates":[[');
+		// RFC 7946 wants outer rings counterclockwise; going round from rear left over front left is the other way.
+		const step = twiceArea(lon, lat, round) < 0 ? round.length - 1 : 1;
+		for (let k = 0; k <= round.length; k++) {
+			const c = round[(k * step) % round.length] as number;
+			pen.text(k === 0 ? '[' : ',[');
+			pen.fixed(lon[c] as number, DECIMALS);
+			pen.code(44);
+			pen.fixed(lat[c] as number, DECIMALS);
+			pen.code(93);
+		}
+		pen.text(']]},"properties":');
+		properties.write(i);
+		pen.code(125);
+		if (pen.full) yield pen.drain();
+	}
+	pen.text('\n]}\n');
+	yield pen.drain();
+}
+
+const STEP = 10 ** DECIMALS;
+const rounded = (degrees: number) => Math.round(degrees * STEP) / STEP;
+
+/** Do corners in this order bound some ground without an edge meeting another but at its ends? */
+function simple(x: Float64Array, y: Float64Array, round: readonly number[]): boolean {
+	// A unit of the last decimal square is nothing.
+	if (!(Math.abs(twiceArea(x, y, round)) > STEP ** -2)) return false;
+	if (round.length === 3) return true;
+	const [a, b, c, d] = round as [number, number, number, number];
+	return !cross(x, y, a, b, c, d) && !cross(x, y, b, c, d, a);
+}
+
+/** Do the edges a–b and c–d have a point in common? */
+function cross(x: Float64Array, y: Float64Array, a: number, b: number, c: number, d: number): boolean {
+	return turn(x, y, a, b, c) * turn(x, y, a, b, d) <= 0 && turn(x, y, c, d, a) * turn(x, y, c, d, b) <= 0;
+}
+
+/** Above 0 where the way over a, b and c bends left. */
+function turn(x: Float64Array, y: Float64Array, a: number, b: number, c: number): number {
+	const ax = x[a] as number;
+	const ay = y[a] as number;
+	return Math.sign(
+		((x[b] as number) - ax) * ((y[c] as number) - ay) - ((x[c] as number) - ax) * ((y[b] as number) - ay),
+	);
+}
+
+/** Signed, above 0 counterclockwise; NaN where a corner is missing. */
+function twiceArea(x: Float64Array, y: Float64Array, round: readonly number[]): number {
+	const [a, b, c, d = a] = round as [number, number, number, number?];
+	return (
+		((x[c] as number) - (x[a] as number)) * ((y[d] as number) - (y[b] as number)) -
+		((x[d] as number) - (x[b] as number)) * ((y[c] as number) - (y[a] as number))
+	);
+}

@@ -1,0 +1,117 @@
+import type { Run, Surface } from '../../model/index.ts';
+
+/** Memory and viewers bear so many cells; a larger grid is written in coarser cells. */
+const MOST_CELLS = 4_000_000;
+export const NO_DATA = -9999;
+
+/** What GDAL shows of each band: name and unit; the values are as they stand (scale 1, offset 0). */
+const METADATA =
+	'<GDALMetadata>' +
+	['yield', 'standard error']
+		.map(
+			(name, band) =>
+				`<Item name="DESCRIPTION" sample="${band}" role="description">${name}</Item>` +
+				`<Item name="UNITTYPE" sample="${band}" role="unittype">kg/ha</Item>` +
+				`<Item name="SCALE" sample="${band}" role="scale">1</Item>`,
+		)
+		.join('') +
+	'</GDALMetadata>\n';
+
+const ARTIST = 315;
+const SAMPLES_META = 42112;
+/** The library keeps this much room before the image, and loses what does not fit. */
+const HEAD = 1000;
+
+/**
+ * map.tif: corrected yield (band 1) and its standard error (band 2), kg/ha at market moisture, float32, in the field's
+ * UTM zone; cells without support are −9999.
+ */
+export async function mapTif(run: Run): Promise<Uint8Array> {
+	const { writeArrayBuffer } = await import('geotiff');
+	const grid = coarse(run.surface);
+	const { columns, rows, cell_m, west_m, north_m } = grid;
+	const values = new Float32Array(2 * columns * rows);
+	for (let i = 0; i < columns * rows; i++) {
+		const y = grid.yield_kg_ha[i] as number;
+		const se = grid.se_kg_ha[i] as number;
+		values[2 * i] = Number.isFinite(y) ? y : NO_DATA;
+		values[2 * i + 1] = Number.isFinite(y) && Number.isFinite(se) ? se : NO_DATA;
+	}
+	const metadata = {
+		width: columns,
+		height: rows,
+		GTModelTypeGeoKey: 1,
+		GTRasterTypeGeoKey: 1,
+		ProjectedCSTypeGeoKey: run.surface.epsg,
+		ModelPixelScale: [cell_m, cell_m, 0],
+		ModelTiepoint: [0, 0, 0, west_m, north_m, 0],
+		// The second band is no colour; left out, the library writes an entry that readers complain of.
+		ExtraSamples: [0],
+		GDAL_NODATA: String(NO_DATA),
+		Software: 'steelyard',
+		Artist: METADATA,
+	};
+	const bytes = new Uint8Array(writeArrayBuffer(values, metadata));
+	moveMetadata(bytes);
+	return bytes;
+}
+
+/**
+ * The library knows no type for GDAL's metadata tag, so the text went in as the artist's name: give it its own tag,
+ * and put the tags in order again, as TIFF asks (TIFF 6.0, section 2).
+ */
+function moveMetadata(bytes: Uint8Array): void {
+	const view = new DataView(bytes.buffer, bytes.byteOffset);
+	const at = view.getUint32(4) + 2;
+	const count = view.getUint16(at - 2);
+	const entries = Array.from({ length: count }, (_, k) => bytes.slice(at + 12 * k, at + 12 * k + 12));
+	const tag = (entry: Uint8Array) => ((entry[0] as number) << 8) | (entry[1] as number);
+	for (const entry of entries) {
+		if (tag(entry) === ARTIST) entry.set([SAMPLES_META >> 8, SAMPLES_META & 255]);
+	}
+	entries.sort((a, b) => tag(a) - tag(b));
+	for (const [k, entry] of entries.entries()) bytes.set(entry, at + 12 * k);
+	const ends = entries.map((entry) => {
+		const v = new DataView(entry.buffer, entry.byteOffset);
+		const size = v.getUint32(4) * ([0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8][v.getUint16(2)] as number);
+		return size > 4 ? v.getUint32(8) + size : 0;
+	});
+	if (Math.max(...ends) > HEAD) throw new Error('the tags of map.tif do not fit before the image');
+}
+
+type Grid = Pick<Surface, 'columns' | 'rows' | 'cell_m' | 'west_m' | 'north_m' | 'yield_kg_ha' | 'se_kg_ha'>;
+
+/** The surface itself, or the means of blocks of its cells where it has too many; never without any cell. */
+function coarse(surface: Surface): Grid {
+	if (surface.columns * surface.rows === 0) {
+		const none = Float32Array.of(Number.NaN);
+		return { ...surface, columns: 1, rows: 1, yield_kg_ha: none, se_kg_ha: none };
+	}
+	let k = 1;
+	while (Math.ceil(surface.columns / k) * Math.ceil(surface.rows / k) > MOST_CELLS) k++;
+	if (k === 1) return surface;
+	const columns = Math.ceil(surface.columns / k);
+	const rows = Math.ceil(surface.rows / k);
+	const sum = new Float64Array(columns * rows);
+	const squares = new Float64Array(columns * rows);
+	const count = new Uint32Array(columns * rows);
+	for (let r = 0; r < surface.rows; r++) {
+		for (let c = 0; c < surface.columns; c++) {
+			const y = surface.yield_kg_ha[r * surface.columns + c] as number;
+			if (!Number.isFinite(y)) continue;
+			const at = Math.floor(r / k) * columns + Math.floor(c / k);
+			sum[at] = (sum[at] as number) + y;
+			// Neighbouring cells err alike: the mean's error is taken to be as large as theirs.
+			squares[at] = (squares[at] as number) + (surface.se_kg_ha[r * surface.columns + c] as number) ** 2;
+			count[at] = (count[at] as number) + 1;
+		}
+	}
+	return {
+		...surface,
+		columns,
+		rows,
+		cell_m: surface.cell_m * k,
+		yield_kg_ha: Float32Array.from(sum, (s, i) => s / (count[i] as number)),
+		se_kg_ha: Float32Array.from(squares, (s, i) => Math.sqrt(s / (count[i] as number))),
+	};
+}

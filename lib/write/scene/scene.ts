@@ -1,0 +1,164 @@
+import { utmProjection } from '../../geo/utm.ts';
+import type { Seam, SeamJump } from '../../model/index.ts';
+import { FLAGS, inTimeOrder, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
+import { planeMap } from './plane.ts';
+
+/** What a picture of the run needs: columns for drawing, facts for telling. `packScene` makes bytes of it. */
+export function makeScene(run: Run): Scene {
+	const { field, track, account, factors, yields, surface, match } = run;
+	const { records } = field;
+	const n = records.n;
+	const place = planeMap(utmProjection(track.zone), extent(track.x_m, track.y_m));
+
+	const corners_m = new Float32Array(8 * n);
+	const spot: [number, number] = [0, 0];
+	for (let v = 0; v < 4 * n; v++) {
+		place.local(track.corners_m[2 * v] as number, track.corners_m[2 * v + 1] as number, spot);
+		corners_m[2 * v] = spot[0];
+		corners_m[2 * v + 1] = spot[1];
+	}
+
+	const fills = fillNames(run);
+	const single = (from: ArrayLike<number>) => Float32Array.from(from);
+	const far = {
+		x: surface.west_m + surface.columns * surface.cell_m,
+		y: surface.north_m - surface.rows * surface.cell_m,
+	};
+	const cells = surface.columns * surface.rows;
+	return {
+		n,
+		corners_m,
+		time_s: records.time_s.slice(),
+		combine: records.combine.slice(),
+		flag: yields.flag.slice(),
+		fill: fills.fill,
+		pass: track.pass.slice(),
+		area_m2: single(track.area_m2),
+		account_kg: single(account.account_kg),
+		factor: single(factors.factor),
+		monitor_kg_ha: single(yields.monitor_kg_ha),
+		corrected_kg_ha: single(yields.corrected_kg_ha),
+		u_rel: single(yields.u_rel),
+		common_rel: yields.common_rel ? single(yields.common_rel) : new Float32Array(n).fill(Number.NaN),
+		moisture_pct: single(yields.moisture_pct),
+		speed_m_s: single(track.speed_m_s),
+		flow_kg_s: single(records.flow_kg_s),
+		gridYield_kg_ha: surface.yield_kg_ha.slice(),
+		gridSe_kg_ha: surface.se_kg_ha.slice(),
+		gridMonitor_kg_ha: surface.monitor_kg_ha.slice(),
+		facts: {
+			field: field.plan,
+			plan: field.plan,
+			origin: place.origin,
+			combines: records.combines,
+			fills: fills.names,
+			flags: [...FLAGS],
+			result: run.result,
+			evidence: {
+				factors: factors.factors,
+				covariance: [...factors.covariance],
+				reference: run.reference,
+				moisture: run.moisture,
+				lags: track.lags,
+				clock: match.clock,
+				clockFit: match.clockFit,
+				unloadings: match.unloadings,
+				fates: match.fates,
+				independent: match.independent,
+				dumps: field.book.dumps,
+				offloads: field.book.offloads,
+				tickets: field.book.tickets,
+				jumps: run.seams.jumps.map((jump) => jumpOnPlane(jump, place.local)),
+				areas: track.areas,
+				receiverOffset_m: track.receiverOffset_m,
+				thresholds: track.thresholds,
+				closure: surface.closure,
+				variogram: surface.variogram,
+				comparison: run.comparison ?? null,
+				inputs: field.inputs,
+			},
+			outline: track.outline,
+			seams: run.seams.seams.map((seam, i) => seamOnPlane(seam, i, run.seams.jumps, place.local)),
+			grid:
+				cells === 0
+					? null
+					: {
+							columns: surface.columns,
+							rows: surface.rows,
+							cell_m: surface.cell_m,
+							corners_m: [
+								place.local(surface.west_m, surface.north_m),
+								place.local(far.x, surface.north_m),
+								place.local(far.x, far.y),
+								place.local(surface.west_m, far.y),
+							],
+						},
+			contours: surface.contours,
+		},
+	};
+}
+
+type Local = (x_m: number, y_m: number) => [number, number];
+
+/** A field's ground as [minX, minY, maxX, maxY]: the middle 99 % of positions, so that a jump does not stretch it. */
+function extent(x_m: Float64Array, y_m: Float64Array): [number, number, number, number] {
+	const range = (values: Float64Array): [number, number] => {
+		const good = values.filter(Number.isFinite).sort();
+		if (good.length === 0) return [500_000, 500_001];
+		const cut = Math.floor(good.length / 200);
+		return [good[cut] as number, good[good.length - 1 - cut] as number];
+	};
+	const [x0, x1] = range(x_m);
+	const [y0, y1] = range(y_m);
+	return [x0, y0, x1, y1];
+}
+
+/** The fill of each record as an index into the names; unloadings hold ranges in order of time, a combine each. */
+function fillNames(run: Run): { names: string[]; fill: Int32Array } {
+	const { records } = run.field;
+	const fill = new Int32Array(records.n).fill(-1);
+	const names: string[] = [];
+	const order = new Map<number, Int32Array>();
+	for (const unloading of run.match.unloadings) {
+		let index = order.get(unloading.combine);
+		if (!index) order.set(unloading.combine, (index = inTimeOrder(records, unloading.combine)));
+		const id = names.push(unloading.fill) - 1;
+		for (let k = unloading.from; k < unloading.to && k < index.length; k++) fill[index[k] as number] = id;
+	}
+	return { names, fill };
+}
+
+function jumpOnPlane(jump: SeamJump, local: Local): SeamJump {
+	return {
+		...jump,
+		blocks: jump.blocks.map((b) => {
+			const [x_m, y_m] = local(b.x_m, b.y_m);
+			return { ...b, x_m, y_m };
+		}),
+	};
+}
+
+/** A seam as drawn, with the weighted mean of its blocks' jumps. */
+function seamOnPlane(seam: Seam, index: number, jumps: SeamJump[], local: Local): SceneSeam {
+	const line_m: [number, number][] = [];
+	for (let i = 0; i + 1 < seam.line_m.length; i += 2) {
+		line_m.push(local(seam.line_m[i] as number, seam.line_m[i + 1] as number));
+	}
+	let sum = 0;
+	let weight = 0;
+	for (const jump of jumps) {
+		for (const block of jump.blocks) {
+			if (block.seam !== index || !(block.u_log > 0)) continue;
+			sum += block.log_jump / block.u_log ** 2;
+			weight += 1 / block.u_log ** 2;
+		}
+	}
+	return {
+		combineA: seam.combineA,
+		combineB: seam.combineB,
+		excluded: seam.excluded,
+		length_m: seam.length_m,
+		line_m,
+		log_jump: weight > 0 ? sum / weight : null,
+	};
+}

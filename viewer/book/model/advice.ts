@@ -1,0 +1,48 @@
+/** The one line of advice, in words. */
+import { type Advice, advise, doubts, type RunningFactor } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
+import { field, ratio } from './state.ts';
+import { mass, nameOfThing, range, t } from './words.ts';
+
+export const tolerance = (): number => field.value?.v.tolerance_pct ?? 2;
+
+/** Advice on one combine; `dump` is the one just weighed, whose doubt comes first. */
+export function adviceOn(factor: RunningFactor, dump: string | null): Advice {
+	const found = doubts(factor, tolerance());
+	const doubt = found.find((d) => dump !== null && d.dumps.includes(dump)) ?? null;
+	return advise(factor, ratio.value?.parts ?? [], tolerance(), doubt);
+}
+
+export type Tone = 'good' | 'warn' | 'bad' | 'plain';
+
+export function adviceWords(advice: Advice, combine: string): { text: string; tone: Tone } {
+	const name = nameOfThing(combine);
+	switch (advice.kind) {
+		case 'nothing':
+			return { text: t.advice.nothing(name), tone: 'plain' };
+		case 'look again':
+			return { text: t.advice.lookAgain(range(advice.doubt.expected_pct)), tone: 'bad' };
+		case 'leave':
+			return { text: t.advice.leave(name), tone: 'good' };
+		case 'key in':
+			return {
+				text: t.advice.keyIn(name, number(Math.abs(advice.error_pct), 1), advice.error_pct > 0),
+				tone: 'warn',
+			};
+		case 'more':
+			return { text: advice.more === null ? t.advice.moreSome : t.advice.more(advice.more), tone: 'plain' };
+		case 'edge':
+			return { text: t.advice.edge, tone: 'plain' };
+		case 'weigh trucks':
+			return { text: t.advice.weighTrucks(number(advice.scaleHalf_pct, 1)), tone: 'warn' };
+	}
+}
+
+/** The loads that the maker's procedure wants keyed in: what the monitor showed and what the scale says. */
+export function loadsToKey(factor: RunningFactor): { dumps: string[]; monitor: string; scale: string }[] {
+	return factor.points.slice(-6).map((p) => ({
+		dumps: p.dumps,
+		monitor: mass(p.monitor_kg),
+		scale: mass(p.reference_kg),
+	}));
+}

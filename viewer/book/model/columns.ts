@@ -1,0 +1,293 @@
+/** What of each kind of row can be seen and mended, and how it is written. */
+import type { Kind, Value } from '../../../lib/book/index.ts';
+import { kept } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
+import { book, carts, combines, destinations, fields, grain, trucks } from './state.ts';
+import {
+	fromKg,
+	fromKgHl,
+	keyed,
+	mass,
+	massUnit,
+	nameOfThing,
+	t,
+	testWeightUnit,
+	toKg,
+	toKgHl,
+	truckLabel,
+	whenExactly,
+} from './words.ts';
+
+export type Shape =
+	| 'mass'
+	| 'pct'
+	| 'testWeight'
+	| 'number'
+	| 'text'
+	| 'time'
+	| 'flag'
+	| 'combines'
+	| 'split'
+	| 'emptied'
+	| 'how'
+	| 'unit'
+	| 'basis'
+	| 'combine'
+	| 'cart'
+	| 'truck'
+	| 'destination'
+	| 'field'
+	| 'load';
+
+export interface Column {
+	key: string;
+	shape: Shape;
+}
+
+const WEIGHED: Column[] = [
+	{ key: 'reading_kg', shape: 'mass' },
+	{ key: 'net_kg', shape: 'mass' },
+	{ key: 'time_s', shape: 'time' },
+];
+
+export const COLUMNS: Partial<Record<Kind, Column[]>> = {
+	dump: [
+		{ key: 'combines', shape: 'combines' },
+		...WEIGHED,
+		{ key: 'emptied', shape: 'emptied' },
+		{ key: 'moisture_pct', shape: 'pct' },
+		{ key: 'testWeight_kg_hl', shape: 'testWeight' },
+		{ key: 'variety', shape: 'text' },
+		{ key: 'field', shape: 'field' },
+		{ key: 'split', shape: 'split' },
+		{ key: 'note', shape: 'text' },
+		{ key: 'aside', shape: 'flag' },
+	],
+	offload: [
+		...WEIGHED,
+		{ key: 'load', shape: 'load' },
+		{ key: 'moisture_pct', shape: 'pct' },
+		{ key: 'note', shape: 'text' },
+	],
+	zero: [
+		{ key: 'reading_kg', shape: 'mass' },
+		{ key: 'time_s', shape: 'time' },
+		{ key: 'note', shape: 'text' },
+	],
+	ticket: [
+		{ key: 'number', shape: 'text' },
+		{ key: 'load', shape: 'load' },
+		{ key: 'net_kg', shape: 'mass' },
+		{ key: 'gross_kg', shape: 'mass' },
+		{ key: 'tare_kg', shape: 'mass' },
+		{ key: 'moisture_pct', shape: 'pct' },
+		{ key: 'testWeight_kg_hl', shape: 'testWeight' },
+		{ key: 'destination', shape: 'destination' },
+		{ key: 'combine', shape: 'combine' },
+		{ key: 'field', shape: 'field' },
+		{ key: 'time_s', shape: 'time' },
+		{ key: 'note', shape: 'text' },
+	],
+	reading: [
+		{ key: 'combine', shape: 'combine' },
+		{ key: 'value', shape: 'number' },
+		{ key: 'unit', shape: 'unit' },
+		{ key: 'how', shape: 'how' },
+		{ key: 'basis', shape: 'basis' },
+		{ key: 'at_pct', shape: 'pct' },
+		{ key: 'moisture_pct', shape: 'pct' },
+	],
+	event: [
+		{ key: 'combine', shape: 'combine' },
+		{ key: 'time_s', shape: 'time' },
+		{ key: 'note', shape: 'text' },
+	],
+	load: [
+		{ key: 'number', shape: 'text' },
+		{ key: 'truck', shape: 'truck' },
+		{ key: 'destination', shape: 'destination' },
+		{ key: 'closed', shape: 'flag' },
+	],
+	combine: [
+		{ key: 'name', shape: 'text' },
+		{ key: 'tank_kg', shape: 'mass' },
+		{ key: 'swath_m', shape: 'number' },
+		{ key: 'row_m', shape: 'number' },
+		{ key: 'header_ahead_m', shape: 'number' },
+	],
+	cart: [
+		{ key: 'name', shape: 'text' },
+		{ key: 'size_kg', shape: 'mass' },
+		{ key: 'limit_pct', shape: 'pct' },
+	],
+	truck: [
+		{ key: 'name', shape: 'text' },
+		{ key: 'room_kg', shape: 'mass' },
+	],
+	destination: [
+		{ key: 'name', shape: 'text' },
+		{ key: 'shrink_pct_per_point', shape: 'number' },
+		{ key: 'handling_pct', shape: 'pct' },
+	],
+	field: [
+		{ key: 'name', shape: 'text' },
+		{ key: 'season', shape: 'number' },
+		{ key: 'client', shape: 'text' },
+		{ key: 'farm', shape: 'text' },
+		{ key: 'crop', shape: 'text' },
+		{ key: 'timeZone', shape: 'text' },
+		{ key: 'tolerance_pct', shape: 'number' },
+		{ key: 'landlord', shape: 'text' },
+		{ key: 'landlord_pct', shape: 'pct' },
+	],
+};
+
+/** The unit beside a field to write in. */
+export function unitOf(shape: Shape): string | undefined {
+	return shape === 'mass' ? massUnit() : shape === 'pct' ? '%' : shape === 'testWeight' ? testWeightUnit() : undefined;
+}
+
+/** A value for reading. */
+export function shownValue(key: string, shape: Shape | undefined, value: Value | undefined): string {
+	if (value === null || value === undefined || value === '') return '–';
+	switch (shape) {
+		case 'mass':
+			return mass(value as number);
+		case 'pct':
+			return `${number(value as number, 1)} %`;
+		case 'testWeight':
+			return `${number(fromKgHl(value as number), 1)} ${testWeightUnit()}`;
+		case 'time':
+			return whenExactly(value as number);
+		case 'flag':
+			return value === true ? t.yes : t.no;
+		case 'combines':
+			return (value as string[]).map(nameOfThing).join(' + ') || '–';
+		case 'split':
+			return Object.entries(value as Record<string, number>)
+				.map(([id, share]) => `${nameOfThing(id)} ${number(100 * share, 0)} %`)
+				.join(', ');
+		case 'emptied':
+			return value === 'yes' ? t.tankEmpty : t.tankNotEmpty;
+		case 'how':
+			return value === 'load' ? t.aLoad : t.aTotal;
+		case 'basis':
+			return value === 'wet' ? t.wet : t.dry;
+		case 'load':
+			return truckLabel(value as string);
+		case 'combine':
+		case 'cart':
+		case 'truck':
+		case 'destination':
+		case 'field':
+			return nameOfThing(value as string);
+		case 'number':
+			return number(value as number, Number.isInteger(value) ? 0 : 2).replace(key === 'season' ? /[,.\s]/g : /$^/, '');
+		default:
+			if (key === 'struck') return value === true ? t.struckOut : t.stands;
+			return typeof value === 'object' ? JSON.stringify(value) : String(value);
+	}
+}
+
+/** A value as text to write in. */
+export function writtenValue(shape: Shape, value: Value | undefined): string {
+	if (value === null || value === undefined) return '';
+	const round = (x: number, digits: number) => String(Math.round(x * 10 ** digits) / 10 ** digits);
+	switch (shape) {
+		case 'mass':
+			return round(fromKg(value as number), 0);
+		case 'testWeight':
+			return round(fromKgHl(value as number), 1);
+		case 'time':
+			return localTime(value as number);
+		case 'combines':
+			return (value as string[]).join(' ');
+		case 'split': {
+			const [first] = Object.entries(value as Record<string, number>);
+			return first ? `${first[0]} ${Math.round(1000 * first[1]) / 10}` : '';
+		}
+		case 'flag':
+			return value === true ? 'yes' : 'no';
+		default:
+			return String(value);
+	}
+}
+
+/** Text written in, as a value; undefined where it cannot be read. */
+export function readValue(shape: Shape, text: string, before: Value | undefined): Value | undefined {
+	// What was not touched stays to the last digit, though it is written shorter.
+	if (text === writtenValue(shape, before)) return before ?? null;
+	if (text.trim() === '') return shape === 'combines' ? [] : shape === 'flag' ? false : null;
+	const n = keyed(text);
+	switch (shape) {
+		case 'mass':
+			return n === null ? undefined : toKg(n);
+		case 'testWeight':
+			return n === null ? undefined : toKgHl(n);
+		case 'pct':
+		case 'number':
+			return n === null ? undefined : n;
+		case 'time': {
+			const at = new Date(text).getTime();
+			return Number.isFinite(at) ? at / 1000 : undefined;
+		}
+		case 'combines':
+			return text.split(' ');
+		case 'split': {
+			const [id = '', percent = ''] = text.split(' ');
+			const share = keyed(percent);
+			return share === null || share <= 0 || share > 100 ? undefined : { [id]: share / 100 };
+		}
+		case 'flag':
+			return text === 'yes';
+		default:
+			return text.trim();
+	}
+}
+
+/** For an input of type datetime-local: the device's own clock. */
+function localTime(time_s: number): string {
+	const d = new Date(time_s * 1000);
+	const two = (x: number) => String(x).padStart(2, '0');
+	return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}T${two(d.getHours())}:${two(d.getMinutes())}:${two(d.getSeconds())}`;
+}
+
+/** What a reference can be. */
+export function optionsOf(shape: Shape): (readonly [string, string])[] {
+	const list = (things: { id: string; v: { name: string } }[]) => things.map((x) => [x.id, x.v.name] as const);
+	switch (shape) {
+		case 'combine':
+			return list(combines.value);
+		case 'cart':
+			return list(carts.value);
+		case 'truck':
+			return list(trucks.value);
+		case 'destination':
+			return list(destinations.value);
+		case 'field':
+			return list(fields.value);
+		case 'load':
+			return kept(book.value, 'load')
+				.filter((l) => grain.value.loads.has(l.id))
+				.map((l) => [l.id, truckLabel(l.id)] as const);
+		case 'emptied':
+			return [
+				['yes', t.tankEmpty],
+				['no', t.tankNotEmpty],
+			];
+		case 'how':
+			return [
+				['load', t.aLoad],
+				['total', t.aTotal],
+			];
+		case 'unit':
+			return ['lb', 'bu', 'kg', 't'].map((u) => [u, u] as const);
+		case 'basis':
+			return [
+				['wet', t.wet],
+				['dry', t.dry],
+			];
+		default:
+			return [];
+	}
+}

@@ -1,0 +1,90 @@
+/** Live weight from a scale indicator by Web Serial, where the browser has it: laptops, mostly. */
+import { signal } from '@preact/signals';
+import { LineFault, lineReader, notStanding, type Standing, stand } from '../../../lib/book/index.ts';
+import { device, now_s } from './state.ts';
+
+interface SerialPortLike {
+	open(options: { baudRate: number }): Promise<void>;
+	close(): Promise<void>;
+	readable: ReadableStream<Uint8Array> | null;
+}
+interface SerialLike {
+	requestPort(): Promise<SerialPortLike>;
+}
+
+const serial = (): SerialLike | undefined => (navigator as unknown as { serial?: SerialLike }).serial;
+
+/** Has this browser Web Serial at all? */
+export const hasSerial = (): boolean => serial() !== undefined;
+
+export interface Live {
+	state: 'off' | 'reading' | 'lost';
+	kg: number | null;
+	still: boolean;
+	/** The last line that did not fit the pattern, as it came. */
+	strange: string | null;
+	why: string | null;
+}
+
+const OFF: Live = { state: 'off', kg: null, still: false, strange: null, why: null };
+export const live = signal<Live>(OFF);
+let port: SerialPortLike | null = null;
+let reader: ReadableStreamDefaultReader<Uint8Array> | null = null;
+
+/** Asks for a port and reads until told to stop or the cable is pulled. */
+export async function connect(): Promise<void> {
+	try {
+		port = await serial()!.requestPort();
+		const line = device.value.line;
+		const read = lineReader({
+			pattern: line.pattern,
+			stable: line.stable.split(/\s+/),
+			moving: line.moving.split(/\s+/),
+			unit: line.unit,
+		});
+		await port.open({ baudRate: line.baud });
+		live.value = { ...OFF, state: 'reading' };
+		reader = port.readable!.getReader();
+		await follow(reader, read);
+		live.value = { ...OFF, state: 'lost' };
+	} catch (e) {
+		live.value = { ...OFF, state: 'lost', why: String((e as Error).message ?? e) };
+	}
+}
+
+export async function disconnect(): Promise<void> {
+	await reader?.cancel().catch(() => {});
+	reader = null;
+	await port?.close().catch(() => {});
+	port = null;
+	live.value = OFF;
+}
+
+/** More than any indicator sends in a line: what is longer is noise, of a wrong baud rate say. */
+const LONGEST = 200;
+
+async function follow(
+	from: ReadableStreamDefaultReader<Uint8Array>,
+	read: ReturnType<typeof lineReader>,
+): Promise<void> {
+	let text = '';
+	let standing: Standing = notStanding;
+	for (;;) {
+		const { value, done } = await from.read();
+		if (done) return;
+		for (const byte of value) text += String.fromCharCode(byte & 0x7f);
+		const lines = text.split(/[\r\n]+/);
+		text = lines.pop()!.slice(-LONGEST);
+		for (const line of lines) {
+			if (line.trim() === '') continue;
+			try {
+				const r = read(line);
+				standing = stand(standing, { t_s: now_s(), kg: r.kg, stable: r.stable });
+				live.value = { ...live.value, kg: r.kg, still: standing.still, strange: null };
+			} catch (e) {
+				if (!(e instanceof LineFault)) throw e;
+				live.value = { ...live.value, still: false, strange: line.trim().slice(0, 60) };
+			}
+		}
+	}
+}

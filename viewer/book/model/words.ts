@@ -1,0 +1,127 @@
+/** Quantities of the book in the reader's units, and keyed numbers back into the library's. */
+import { cropOf, find, kept, ledger, nameOf } from '../../../lib/book/index.ts';
+import type { Crop } from '../../../lib/model/index.ts';
+import { BUSHEL_L, POUND_KG } from '../../../lib/units/index.ts';
+import { number, signed } from '../../state/format.ts';
+import { units } from '../../state/settings.ts';
+import { strings } from '../../strings/index.ts';
+import { book, field } from './state.ts';
+
+export const t = strings.book;
+
+export const crop = (): Crop => cropOf(field.value?.v ?? null);
+export const massUnit = (): 'lb' | 'kg' => (units.value === 'us' ? 'lb' : 'kg');
+
+/** A weight without its unit. */
+export const massNumber = (kg: number | null, digits = 0): string =>
+	number(kg === null ? null : units.value === 'us' ? kg / POUND_KG : kg, digits);
+/** A weight with its unit. */
+export const mass = (kg: number | null): string => (kg === null ? '–' : `${massNumber(kg)} ${massUnit()}`);
+/** A keyed weight as kilograms. */
+export const toKg = (shown: number): number => (units.value === 'us' ? shown * POUND_KG : shown);
+export const fromKg = (kg: number): number => (units.value === 'us' ? kg / POUND_KG : kg);
+
+export const testWeightUnit = (): string => (units.value === 'us' ? 'lb/bu' : 'kg/hl');
+const perHl = BUSHEL_L / 100 / POUND_KG;
+export const toKgHl = (shown: number): number => (units.value === 'us' ? shown / perHl : shown);
+export const fromKgHl = (kg_hl: number): number => (units.value === 'us' ? kg_hl * perHl : kg_hl);
+
+export const pct = (value: number | null | undefined, digits = 1): string =>
+	value === null || value === undefined || !Number.isFinite(value) ? '–' : `${signed(value, digits)} %`;
+export const plainPct = (value: number | null | undefined, digits = 1): string => `${number(value, digits)} %`;
+
+/** "−1.2 to +3.4 %" */
+export function range(i: readonly [number, number] | null, digits = 1): string {
+	if (i === null) return '–';
+	return t.range(signed(i[0], digits), Number.isFinite(i[1]) ? signed(i[1], digits) : '∞');
+}
+
+export const nameOfThing = (id: string | null): string => nameOf(book.value, id);
+export const combineNames = (ids: readonly string[]): string => ids.map(nameOfThing).join(' + ');
+
+export function truckLabel(loadId: string): string {
+	const load = find(book.value, 'load', loadId);
+	if (!load) return '–';
+	const truck = nameOfThing(load.v.truck);
+	return truck === '' ? t.loadNumber(load.v.number) : t.loadOn(load.v.number, truck);
+}
+
+const zoneOf = (): string | undefined => field.value?.v.timeZone ?? undefined;
+
+/** Time of day in the field's zone, and the day where it is not today's. */
+export function when(time_s: number): string {
+	const at = new Date(time_s * 1000);
+	const today = dayOf(Date.now() / 1000, zoneOf() ?? null) === dayOf(time_s, zoneOf() ?? null);
+	return new Intl.DateTimeFormat(navigator.language, {
+		...(today ? {} : { month: 'short' as const, day: 'numeric' as const }),
+		hour: 'numeric',
+		minute: '2-digit',
+		timeZone: zoneOf(),
+	}).format(at);
+}
+
+export function whenExactly(time_s: number): string {
+	return new Intl.DateTimeFormat(navigator.language, {
+		dateStyle: 'medium',
+		timeStyle: 'medium',
+		timeZone: zoneOf(),
+	}).format(time_s * 1000);
+}
+
+const days = new Map<string, Intl.DateTimeFormat>();
+
+/** The day of a time in a zone, as 2026-10-07. */
+export function dayOf(time_s: number, timeZone: string | null): string {
+	const zone = timeZone ?? '';
+	let format = days.get(zone);
+	if (!format) {
+		format = new Intl.DateTimeFormat('en-CA', {
+			year: 'numeric',
+			month: '2-digit',
+			day: '2-digit',
+			timeZone: timeZone ?? undefined,
+		});
+		days.set(zone, format);
+	}
+	const parts = format.formatToParts(time_s * 1000);
+	const part = (type: string) => parts.find((p) => p.type === type)?.value ?? '';
+	return `${part('year')}-${part('month')}-${part('day')}`;
+}
+
+/** Seconds UTC of a wall-clock time in the open field's zone, or the device's. */
+export function toUtc(y: number, mo: number, d: number, h: number, mi: number, s: number): number {
+	const wall = Date.UTC(y, mo - 1, d, h, mi, s) / 1000;
+	const zone = zoneOf();
+	if (zone === undefined) return new Date(y, mo - 1, d, h, mi, s).getTime() / 1000;
+	const offset = (utc: number) => {
+		const parts = new Intl.DateTimeFormat('en-US', {
+			timeZone: zone,
+			hourCycle: 'h23',
+			year: 'numeric',
+			month: 'numeric',
+			day: 'numeric',
+			hour: 'numeric',
+			minute: 'numeric',
+			second: 'numeric',
+		}).formatToParts(utc * 1000);
+		const n = (type: string) => Number(parts.find((p) => p.type === type)?.value);
+		return Date.UTC(n('year'), n('month') - 1, n('day'), n('hour'), n('minute'), n('second')) / 1000 - utc;
+	};
+	const first = wall - offset(wall);
+	return wall - offset(first);
+}
+
+/** A number as somebody keys it: point or comma; null where it is none. */
+export function keyed(text: string): number | null {
+	const plain = text.trim().replace(',', '.');
+	return /^-?\d*\.?\d+$|^-?\d+\.$/.test(plain) ? Number(plain) : null;
+}
+
+/** What the cart weighed on a field so far. */
+export function netFieldKg(fieldId: string): number {
+	const l = ledger(book.value);
+	return kept(book.value, 'dump').reduce(
+		(s, d) => (d.v.field === fieldId ? s + (l.byId.get(d.id)?.net_kg ?? 0) : s),
+		0,
+	);
+}

@@ -1,0 +1,169 @@
+/** The answer in full: each combine's running error, what to do, the loads to key in, and who reads higher. */
+import { bookFills, find, kept, moistureOffsets } from '../../../lib/book/index.ts';
+import { interval, number } from '../../state/format.ts';
+import { mendThing, putRecalibrated } from '../model/acts.ts';
+import { adviceOn, adviceWords, loadsToKey, tolerance } from '../model/advice.ts';
+import { go, opened } from '../model/route.ts';
+import { book, combines, factors, field, pairs, ratio } from '../model/state.ts';
+import { nameOfThing, pct, range, t, when } from '../model/words.ts';
+import { Band } from '../ui/band.tsx';
+import { Care, Pair, Worked } from '../ui/parts.tsx';
+import { TotalNow } from '../ui/readings.tsx';
+
+/** A recalibrated monitor is another monitor: said by a tap, shown with its time, struck out like any row. */
+function Recalibrated(props: { combine: string }) {
+	const at = kept(book.value, 'event')
+		.filter((e) => e.v.combine === props.combine && e.v.kind === 'calibrated')
+		.sort((a, b) => b.v.time_s - a.v.time_s)[0];
+	return (
+		<div class="buttons">
+			<button type="button" onClick={() => void putRecalibrated(props.combine)}>
+				{t.recalibrate(nameOfThing(props.combine))}
+			</button>
+			{at && (
+				<button type="button" class="plain" onClick={() => (opened.value = at.id)}>
+					{t.sinceThen(when(at.v.time_s))}
+				</button>
+			)}
+		</div>
+	);
+}
+
+export function AnswerPage() {
+	const f = field.value;
+	if (!f) return <p class="soft">{t.noField}</p>;
+	const waiting = bookFills(book.value).waiting.filter((w) => find(book.value, 'dump', w.dump)?.v.field === f.id);
+	const offsets = moistureOffsets(book.value);
+	return (
+		<div class="page">
+			<h2>{t.answerTitle(f.v.name)}</h2>
+			<div class="tolerances">
+				<span>{t.tolerance}</span>
+				{[1, 2, 3, 5].map((x) => (
+					<button
+						key={x}
+						type="button"
+						aria-pressed={tolerance() === x}
+						onClick={() => void mendThing(f.id, { tolerance_pct: x }, '')}
+					>
+						± {x} %
+					</button>
+				))}
+			</div>
+			<div class="cards">
+				{factors.value.map((x) => {
+					const advice = adviceOn(x, null);
+					const { text, tone } = adviceWords(advice, x.combine);
+					const colour = combines.value.findIndex((c) => c.id === x.combine);
+					return (
+						<article key={x.combine} class="card" aria-label={nameOfThing(x.combine)}>
+							<h3>
+								<span class={`mark c${colour % 6}`}>{nameOfThing(x.combine)}</span>
+								{x.error_pct !== null && (
+									<span class="big">
+										{pct(x.error_pct)} <small>{x.error_pct > 0 ? t.readsHigh : t.readsLow}</small>
+									</span>
+								)}
+							</h3>
+							<p class={`line ${tone}`}>{text}</p>
+							{x.n > 0 && (
+								<Band
+									factor={x}
+									tolerance_pct={tolerance()}
+									colour={colour}
+									label={t.bandLabel(nameOfThing(x.combine), x.n, pct(x.error_pct), range(x.errorInterval_pct))}
+								/>
+							)}
+							<dl class="numbers">
+								<dt>{t.factor}</dt>
+								<dd>{number(x.value, 4)}</dd>
+								<dt>{t.factorInterval}</dt>
+								<dd>{interval(x.interval, 4)}</dd>
+								<dt>{t.errorInterval}</dt>
+								<dd>{x.errorInterval_pct ? `${range(x.errorInterval_pct)} %` : '–'}</dd>
+								<dt>{t.nextLoadInterval}</dt>
+								<dd>{x.nextError_pct ? `${range(x.nextError_pct)} %` : '–'}</dd>
+								<dt>{t.loadsUsed}</dt>
+								<dd>{x.n}</dd>
+							</dl>
+							<Recalibrated combine={x.combine} />
+							<TotalNow combine={x.combine} />
+							{advice.kind === 'key in' && (
+								<div class="key-in">
+									<p>{t.keyTheseIn}</p>
+									<table>
+										<thead>
+											<tr>
+												<th>{t.dump}</th>
+												<th class="n">{t.monitor}</th>
+												<th class="n">{t.scaleSays}</th>
+											</tr>
+										</thead>
+										<tbody>
+											{loadsToKey(x).map((l) => (
+												<tr key={l.dumps.join()}>
+													<td>{l.dumps.map(nameOfThing).join(' + ')}</td>
+													<td class="n">{l.monitor}</td>
+													<td class="n">{l.scale}</td>
+												</tr>
+											))}
+										</tbody>
+									</table>
+									<p class="soft small">{t.makersProcedure}</p>
+								</div>
+							)}
+						</article>
+					);
+				})}
+			</div>
+			{pairs.value.length > 0 && (
+				<section class="card">
+					<h3>{t.whoReadsHigher}</h3>
+					{pairs.value.map((p) => (
+						<p key={p.first + p.second}>
+							<Pair pair={p} /> <span class="soft">{range(p.interval_pct)} %</span>
+						</p>
+					))}
+					<p class="soft small">{t.scaleCancels}</p>
+				</section>
+			)}
+			{offsets.length > 0 && (
+				<section class="card">
+					<h3>{t.moistureOffsets}</h3>
+					{offsets.map((o) => (
+						<p key={o.combine}>
+							{t.offsetIs(nameOfThing(o.combine), pct(o.offset_pct).replace(' %', ''), o.n)}{' '}
+							{o.interval_pct && <span class="soft">{range(o.interval_pct)}</span>}
+						</p>
+					))}
+					<Worked id="offset" />
+				</section>
+			)}
+			{waiting.length > 0 && (
+				<section class="card">
+					<h3>{t.waitingTitle}</h3>
+					<ul class="waiting">
+						{waiting.map((w) => (
+							<li key={w.dump}>
+								<button type="button" class="plain" onClick={() => (opened.value = w.dump)}>
+									{nameOfThing(w.dump)}
+								</button>{' '}
+								{t.waiting[w.reason]}
+							</li>
+						))}
+					</ul>
+				</section>
+			)}
+			{ratio.value?.source !== 'tickets' && (
+				<Care>
+					{t.noTicketYet(number((ratio.value?.limit_rel ?? 0.05) * 100, 0))}{' '}
+					<button type="button" class="plain" onClick={() => go('tickets')}>
+						{t.toTickets}
+					</button>
+				</Care>
+			)}
+			<Worked id="error" />
+			<Worked id="more" />
+		</div>
+	);
+}

@@ -1,0 +1,209 @@
+/** Keeping the book safe and moving it: storage, backup, joining two tablets' books, codes, files for the field folder. */
+import { computed, signal } from '@preact/signals';
+import {
+	bookOf,
+	type Entry,
+	exportField,
+	find,
+	inOrder,
+	kept,
+	mergeBooks,
+	readBackup,
+	things,
+	toCodes,
+	writeBackup,
+} from '../../../lib/book/index.ts';
+import { canShareFiles, giveFile } from '../model/files.ts';
+import { go } from '../model/route.ts';
+import { book, device, field, now_s, set, torn, write } from '../model/state.ts';
+import { dayOf, t } from '../model/words.ts';
+import { CodeShow, CodeTake } from '../ui/codes.tsx';
+import { Care } from '../ui/parts.tsx';
+import { ScaleFile } from './scale-file.tsx';
+import { WithLogs } from './with-logs.tsx';
+
+const persisted = signal<boolean | null>(null);
+const joined = signal<{ added: number; conflicts: number } | { failed: string } | null>(null);
+/** How many of the last dumps are shown as codes; null = none. */
+const giving = signal<number | null>(null);
+const codes = computed(() => (giving.value === null ? null : toCodes(lastRows(giving.value))));
+const taking = signal(false);
+
+export function KeepPage() {
+	if (persisted.value === null) void navigator.storage?.persisted?.().then((p) => (persisted.value = p));
+	return (
+		<div class="page">
+			<h2>{t.keepTitle}</h2>
+			<section class="card">
+				<h3>{t.safety.kept}</h3>
+				<p>{t.entriesHere(book.value.entries.length, device.value.name)}</p>
+				<p class={persisted.value ? 'good' : 'warn'}>{persisted.value ? t.persistYes : t.persistNo}</p>
+				{!persisted.value && (
+					<button
+						type="button"
+						onClick={async () => {
+							persisted.value = (await navigator.storage?.persist?.()) ?? false;
+						}}
+					>
+						{t.askPersist}
+					</button>
+				)}
+			</section>
+			<section class="card">
+				<h3>{t.backup}</h3>
+				<p class="soft">{t.backupText}</p>
+				<div class="buttons">
+					<button type="button" class="main" onClick={() => giveBackup(false)}>
+						{t.saveBackup}
+					</button>
+					{canShareFiles() && (
+						<button type="button" onClick={() => giveBackup(true)}>
+							{t.shareBackup}
+						</button>
+					)}
+				</div>
+			</section>
+			<section class="card">
+				<h3>{t.join}</h3>
+				<p class="soft">{t.joinText}</p>
+				<div class="buttons">
+					<FileButton label={t.joinFile} accept=".json,application/json" take={takeBackup} />
+					<button type="button" onClick={() => (giving.value = 3)}>
+						{t.showCodes}
+					</button>
+					<button type="button" onClick={() => (taking.value = true)}>
+						{t.readCodes}
+					</button>
+				</div>
+				{joined.value && 'failed' in joined.value && <Care bad>{joined.value.failed}</Care>}
+				{joined.value && 'added' in joined.value && (
+					<p role="status">
+						<b>{t.joinedText(joined.value.added)}</b>{' '}
+						{joined.value.conflicts > 0 && (
+							<button type="button" class="plain" onClick={() => go('rows')}>
+								{t.conflictsFound(joined.value.conflicts)}
+							</button>
+						)}
+					</p>
+				)}
+			</section>
+			<ScaleFile />
+			{field.value && (
+				<section class="card">
+					<h3>{t.fieldFiles(field.value.v.name)}</h3>
+					<p class="soft">{t.fieldFilesText}</p>
+					<div class="buttons">
+						{(['cart.csv', 'tickets.csv', 'field.json'] as const).map((name) => (
+							<button
+								key={name}
+								type="button"
+								onClick={() =>
+									void giveFile(
+										name,
+										exportField(book.value, field.value!.id)[name],
+										name.endsWith('json') ? 'application/json' : 'text/csv',
+										false,
+									)
+								}
+							>
+								{name}
+							</button>
+						))}
+					</div>
+				</section>
+			)}
+			<WithLogs />
+			{codes.value && (
+				<CodeShow
+					key={giving.value}
+					codes={codes.value}
+					dumps={giving.value!}
+					choose={(n) => (giving.value = n)}
+					close={() => (giving.value = null)}
+				/>
+			)}
+			{taking.value && (
+				<CodeTake
+					take={async (entries) => {
+						taking.value = false;
+						await join(entries);
+					}}
+					close={() => (taking.value = false)}
+				/>
+			)}
+		</div>
+	);
+}
+
+/** A file chosen, as text. */
+export function FileButton(props: {
+	label: string;
+	accept: string;
+	take: (text: string, name: string) => Promise<void>;
+}) {
+	return (
+		<label class="button file">
+			{props.label}
+			<input
+				type="file"
+				accept={props.accept}
+				onChange={async (e) => {
+					const file = e.currentTarget.files?.[0];
+					e.currentTarget.value = '';
+					if (file) await props.take(await file.text(), file.name);
+				}}
+			/>
+		</label>
+	);
+}
+
+async function giveBackup(share: boolean): Promise<void> {
+	const name = `load-book-${dayOf(now_s(), null)}-${device.value.name}.json`;
+	await giveFile(name, writeBackup(book.value), 'application/json', share).catch((e) => {
+		// Dismissing the share sheet is no fault.
+		if ((e as Error).name !== 'AbortError') joined.value = { failed: String((e as Error).message) };
+	});
+}
+
+async function takeBackup(text: string, name: string): Promise<void> {
+	try {
+		await join(readBackup(text, name).entries);
+	} catch (e) {
+		joined.value = { failed: String((e as Error).message) };
+	}
+}
+
+/** Joins another book into this one: only what is not here yet is written. */
+async function join(entries: readonly Entry[]): Promise<void> {
+	const before = book.value.entries.length;
+	const merged = mergeBooks(book.value, bookOf(entries));
+	const here = new Set(book.value.entries);
+	await write(() => merged.entries.filter((e) => !here.has(e)), false);
+	joined.value = { added: book.value.entries.length - before, conflicts: torn.value.length };
+	// A tablet that had no field yet goes on with the other's.
+	if (find(book.value, 'field', device.value.field) === null) {
+		const field_ = book.value.entries.findLast((e) => e.kind === 'field');
+		if (field_) set('field', field_.thing);
+	}
+}
+
+/** What goes over by codes: the last dumps with all that came with them, and everything that they name. */
+function lastRows(dumps: number): Entry[] {
+	const all = kept(book.value, 'dump').sort(inOrder).slice(-dumps);
+	const since = all[0]?.v.time_s ?? 0;
+	const wanted = new Set(
+		book.value.entries
+			.filter((e) => Number(things(book.value).get(e.thing)!.values.time_s ?? -1) >= since)
+			.map((e) => e.thing),
+	);
+	const named = new Set<string>();
+	const collect = (v: unknown) => {
+		if (typeof v === 'string') named.add(v);
+		else if (Array.isArray(v)) v.forEach(collect);
+	};
+	for (const e of book.value.entries) if (wanted.has(e.thing)) for (const v of Object.values(e.set)) collect(v);
+	// A load names its truck and destination in turn.
+	for (const e of book.value.entries)
+		if (e.kind === 'load' && named.has(e.thing)) for (const v of Object.values(e.set)) collect(v);
+	return book.value.entries.filter((e) => wanted.has(e.thing) || named.has(e.thing));
+}

@@ -1,0 +1,180 @@
+/** The load book as a table: every row ever written, struck out or not; a tap opens it with its history. */
+import { signal } from '@preact/signals';
+import { find, type Kind, type Thing, things, ticketNet_kg, valuesOf } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
+import { strikeThing } from '../model/acts.ts';
+import { opened } from '../model/route.ts';
+import { book, doubled, field, grain, sheet, torn } from '../model/state.ts';
+import { combineNames, fromKgHl, mass, nameOfThing, t, testWeightUnit, truckLabel, when } from '../model/words.ts';
+import { Care, Pick } from '../ui/parts.tsx';
+import { Torn } from '../ui/row.tsx';
+
+const ROWS: Kind[] = ['dump', 'offload', 'ticket', 'zero'];
+const which = signal<'all' | 'dump' | 'offload' | 'ticket'>('all');
+const everywhere = signal(false);
+
+function rowsNow(): Thing[] {
+	return [...things(book.value).values()]
+		.filter((x) => ROWS.includes(x.kind) && (which.value === 'all' || x.kind === which.value))
+		.filter((x) => everywhere.value || field.value === null || touchesField(x, field.value.id))
+		.sort((a, b) => Number(b.values.time_s ?? 0) - Number(a.values.time_s ?? 0) || (a.id < b.id ? 1 : -1));
+}
+
+function touchesField(x: Thing, fieldId: string): boolean {
+	if (x.kind === 'dump') return x.values.field === fieldId;
+	if (x.kind === 'offload') {
+		const took = grain.value.byId.get(x.id)?.took ?? [];
+		return x.struck || took.some((p) => find(book.value, 'dump', p.dump)?.v.field === fieldId);
+	}
+	if (x.kind === 'ticket') {
+		const holds = grain.value.loads.get(String(x.values.load))?.holds ?? [];
+		return (
+			x.values.field === fieldId ||
+			x.values.load == null ||
+			holds.some((p) => find(book.value, 'dump', p.dump)?.v.field === fieldId)
+		);
+	}
+	return true;
+}
+
+export function RowsPage() {
+	const rows = rowsNow();
+	return (
+		<div class="page">
+			<h2>{t.rowsTitle}</h2>
+			{torn.value.length > 0 && (
+				<section class="card" aria-label={t.conflicts}>
+					<h3>{t.conflictsFound(torn.value.length)}</h3>
+					{torn.value.map((c) => (
+						<Torn key={c.thing + c.key} conflict={c} />
+					))}
+				</section>
+			)}
+			{doubled.value.map((w) => (
+				<Care key={w.dumps.join()}>
+					{t.twins(nameOfThing(w.dumps[0]), nameOfThing(w.dumps[1]))}{' '}
+					{w.dumps.map((d) => (
+						<button key={d} type="button" onClick={() => void strikeThing(d, t.twinWhy)}>
+							{t.strikeOne(nameOfThing(d))}
+						</button>
+					))}
+				</Care>
+			))}
+			<div class="filters">
+				<Pick
+					label={t.show}
+					options={[
+						['all', t.all],
+						['dump', t.dumps],
+						['offload', t.offloads],
+						['ticket', t.tickets],
+					]}
+					value={which.value}
+					choose={(v) => (which.value = v)}
+				/>
+				<label class="check">
+					<input
+						type="checkbox"
+						checked={everywhere.value}
+						onChange={(e) => (everywhere.value = e.currentTarget.checked)}
+					/>
+					<span>{t.allFields}</span>
+				</label>
+			</div>
+			{/* biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen must scroll by keyboard too. */}
+			<section class="wide" tabIndex={0} aria-label={t.rowsTitle}>
+				<table class="book-table">
+					<thead>
+						<tr>
+							<th>{t.columns.number}</th>
+							<th>{t.time}</th>
+							<th>{t.what}</th>
+							<th class="n">{t.net}</th>
+							<th>{t.columns.load}</th>
+							<th>{t.columns.destination}</th>
+							<th class="n">{t.columns.moisture_pct}</th>
+							<th class="n">{t.columns.testWeight_kg_hl}</th>
+							<th>{t.columns.variety}</th>
+							<th>{t.columns.note}</th>
+						</tr>
+					</thead>
+					<tbody>
+						{rows.map((x) => (
+							<Row key={x.id} thing={x} />
+						))}
+					</tbody>
+				</table>
+			</section>
+			{rows.length === 0 && <p class="soft">{t.nothingYet}</p>}
+			<Odd />
+		</div>
+	);
+}
+
+function Row(props: { thing: Thing }) {
+	const { thing: x } = props;
+	const v = x.values;
+	const net = grain.value.byId.get(x.id)?.net_kg ?? null;
+	const weight = x.kind === 'ticket' ? ticketNet_kg(valuesOf(x, 'ticket')) : x.kind === 'zero' ? null : net;
+	const destination =
+		(v.destination as string | null) ??
+		find(book.value, 'load', (v.load as string | null) ?? null)?.v.destination ??
+		null;
+	const what =
+		x.kind === 'dump'
+			? combineNames((v.combines as string[]) ?? [])
+			: x.kind === 'offload'
+				? t.toTruckShort
+				: x.kind === 'ticket'
+					? t.kinds.ticket
+					: t.kinds.zero;
+	return (
+		<tr class={x.struck ? 'struck' : x.conflicts.length > 0 ? 'in-conflict' : ''}>
+			<td>
+				<button
+					type="button"
+					onClick={() => (opened.value = x.id)}
+					aria-label={`${t.kinds[x.kind]} ${String(v.number ?? '')}`}
+				>
+					{String(v.number ?? '') || '·'}
+				</button>
+			</td>
+			<td>{when(Number(v.time_s ?? 0))}</td>
+			<td>
+				{what}
+				{v.emptied === 'no' && <span class="soft"> ({t.tankNotEmpty})</span>}
+				{x.entries.length > 1 && <span class="mended"> {x.struck ? t.struckOut : t.mended}</span>}
+			</td>
+			<td class="n">{x.struck ? '–' : mass(weight)}</td>
+			<td>{typeof v.load === 'string' ? truckLabel(v.load) : ''}</td>
+			<td>{nameOfThing(destination)}</td>
+			<td class="n">{typeof v.moisture_pct === 'number' ? `${number(v.moisture_pct, 1)} %` : ''}</td>
+			<td class="n">
+				{typeof v.testWeight_kg_hl === 'number' ? `${number(fromKgHl(v.testWeight_kg_hl), 1)} ${testWeightUnit()}` : ''}
+			</td>
+			<td>{String(v.variety ?? '')}</td>
+			<td class="note">{String(v.note ?? '')}</td>
+		</tr>
+	);
+}
+
+/** Rows on which something is odd. */
+function Odd() {
+	const odd = sheet.value.odd;
+	if (odd.length === 0) return null;
+	return (
+		<section class="card">
+			<h3>{t.oddTitle}</h3>
+			<ul class="waiting">
+				{odd.map((w) => (
+					<li key={w.id}>
+						<button type="button" class="plain" onClick={() => (opened.value = w.id)}>
+							{nameOfThing(w.id) || t.kinds[w.kind]}
+						</button>{' '}
+						{w.odd.map((o) => t.odd[o]).join(' ')}
+					</li>
+				))}
+			</ul>
+		</section>
+	);
+}

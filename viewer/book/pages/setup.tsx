@@ -1,0 +1,164 @@
+/** Cart, combines, trucks, destinations, the live scale, and how the page looks: said once a season. */
+import { signal } from '@preact/signals';
+import { type Kind, kept, lineReader } from '../../../lib/book/index.ts';
+import { show, theme, units } from '../../state/settings.ts';
+import { putThing } from '../model/acts.ts';
+import { connect, disconnect, hasSerial, live } from '../model/live.ts';
+import { opened } from '../model/route.ts';
+import { book, device, set } from '../model/state.ts';
+import { mass, massNumber, massUnit, t } from '../model/words.ts';
+import { Box, Care, Menu, Pick } from '../ui/parts.tsx';
+
+const LISTS = ['combine', 'truck', 'destination', 'cart'] as const;
+const adding = signal<{ kind: (typeof LISTS)[number]; name: string } | null>(null);
+
+export function SetupPage() {
+	return (
+		<div class="page">
+			<h2>{t.setupTitle}</h2>
+			<section class="card looks">
+				<Pick
+					label={t.theme}
+					options={[
+						['light', t.light],
+						['sun', t.sun],
+						['dark', t.dark],
+					]}
+					value={theme.value}
+					choose={(v) => (theme.value = v)}
+				/>
+				<Pick
+					label={t.units}
+					options={[
+						['us', t.pounds],
+						['metric', t.kilograms],
+					]}
+					value={units.value}
+					choose={(v) => (units.value = v)}
+				/>
+				<Box label={t.tabletName} value={device.value.name} set={(v) => v.trim() !== '' && set('name', v.trim())} />
+				<button type="button" onClick={() => show('map')}>
+					{t.toMap}
+				</button>
+			</section>
+			{LISTS.map((kind) => (
+				<List key={kind} kind={kind} />
+			))}
+			<LiveCard />
+		</div>
+	);
+}
+
+function List(props: { kind: (typeof LISTS)[number] }) {
+	const { kind } = props;
+	const list = kept(book.value, kind as Kind);
+	return (
+		<section class="card" aria-label={t.lists[kind]}>
+			<h3>{t.lists[kind]}</h3>
+			<div class="choices">
+				{list.map((x) => (
+					<button key={x.id} type="button" onClick={() => (opened.value = x.id)}>
+						{(x.v as { name: string }).name}
+						<span class="soft">{detail(kind, x.v)}</span>
+					</button>
+				))}
+				<button type="button" onClick={() => (adding.value = { kind, name: '' })}>
+					{t.add}
+				</button>
+			</div>
+			{adding.value?.kind === kind && (
+				<form
+					class="mend"
+					noValidate
+					onSubmit={async (e) => {
+						e.preventDefault();
+						const name = adding.value!.name.trim();
+						adding.value = null;
+						opened.value = await putThing(kind, { name });
+					}}
+				>
+					<Box label={t.columns.name!} value={adding.value.name} set={(name) => (adding.value = { kind, name })} />
+					<button type="submit" class="main" disabled={adding.value.name.trim() === ''}>
+						{t.add}
+					</button>
+				</form>
+			)}
+		</section>
+	);
+}
+
+function detail(kind: string, v: object): string {
+	const x = v as {
+		room_kg?: number | null;
+		size_kg?: number | null;
+		limit_pct?: number | null;
+		shrink_pct_per_point?: number | null;
+	};
+	if (kind === 'truck' && x.room_kg) return mass(x.room_kg);
+	if (kind === 'cart') return x.limit_pct == null ? t.neverChecked : `± ${x.limit_pct} %`;
+	if (kind === 'destination' && x.shrink_pct_per_point) return t.perPoint(String(x.shrink_pct_per_point));
+	return '';
+}
+
+/** The scale's cable: only where the browser can read one. */
+function LiveCard() {
+	const line = device.value.line;
+	const put = (x: Partial<typeof line>) => set('line', { ...line, ...x });
+	let fault: string | null = null;
+	try {
+		lineReader({ ...line, stable: line.stable.split(' '), moving: line.moving.split(' ') });
+	} catch (e) {
+		fault = String((e as Error).message);
+	}
+	const l = live.value;
+	return (
+		<section class="card" aria-label={t.liveTitle}>
+			<h3>{t.liveTitle}</h3>
+			{!hasSerial() ? (
+				<p class="soft">{t.noSerial}</p>
+			) : (
+				<>
+					<p class="soft">{t.liveText}</p>
+					<div class="mend mapping">
+						<Box label={t.linePattern} value={line.pattern} set={(pattern) => put({ pattern })} />
+						<Box label={t.stableMarks} value={line.stable} set={(stable) => put({ stable })} />
+						<Box label={t.movingMarks} value={line.moving} set={(moving) => put({ moving })} />
+						<Menu
+							label={t.columns.unit!}
+							value={line.unit}
+							options={['lb', 'kg', 't'].map((u) => [u, u] as const)}
+							set={(u) => put({ unit: u as typeof line.unit })}
+						/>
+						<Menu
+							label={t.baud}
+							value={String(line.baud)}
+							options={[1200, 2400, 4800, 9600, 19_200, 38_400, 57_600, 115_200].map(
+								(b) => [String(b), String(b)] as const,
+							)}
+							set={(b) => put({ baud: Number(b) })}
+						/>
+					</div>
+					{fault && <Care bad>{fault}</Care>}
+					<div class="buttons">
+						{l.state === 'reading' ? (
+							<button type="button" onClick={() => void disconnect()}>
+								{t.disconnect}
+							</button>
+						) : (
+							<button type="button" class="main" disabled={fault !== null} onClick={() => void connect()}>
+								{t.connect}
+							</button>
+						)}
+						{l.state === 'reading' && (
+							<span class="live">
+								{l.kg === null ? t.noLineYet : `${massNumber(l.kg)} ${massUnit()} ${l.still ? t.still : t.moving}`}
+							</span>
+						)}
+					</div>
+					{l.state === 'lost' && <Care>{l.why ?? t.cableLost}</Care>}
+					{l.strange !== null && <Care>{t.strangeLine(l.strange)}</Care>}
+				</>
+			)}
+		</section>
+	);
+}

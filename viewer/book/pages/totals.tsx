@@ -1,0 +1,164 @@
+/** Totals by whatever is asked, and the book laid against itself: in, out, weighed, still on its way. */
+import { signal } from '@preact/signals';
+import { DIMENSIONS, type Dimension, type TotalRow, totals } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
+import { opened } from '../model/route.ts';
+import { book, field, season, sheet } from '../model/state.ts';
+import { crop, dayOf, mass, massNumber, massUnit, nameOfThing, pct, t, truckLabel } from '../model/words.ts';
+import { Care, Worked } from '../ui/parts.tsx';
+
+const by = signal<Dimension>('field');
+const whole = signal(false);
+
+export function TotalsPage() {
+	const scope =
+		whole.value || by.value === 'field' || !field.value ? { season: season.value } : { field: field.value.id };
+	const { rows, sum } = totals(book.value, by.value, dayOf, scope);
+	return (
+		<div class="page">
+			<h2>{t.totalsTitle}</h2>
+			<div class="filters">
+				<fieldset class="choices" aria-label={t.totalsBy}>
+					{DIMENSIONS.map((d) => (
+						<button key={d} type="button" aria-pressed={by.value === d} onClick={() => (by.value = d)}>
+							{t.dimensions[d]}
+						</button>
+					))}
+				</fieldset>
+				<label class="check">
+					<input type="checkbox" checked={whole.value} onChange={(e) => (whole.value = e.currentTarget.checked)} />
+					<span>{t.wholeSeason}</span>
+				</label>
+			</div>
+			{/* biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen must scroll by keyboard too. */}
+			<section class="wide" tabIndex={0} aria-label={t.totalsTitle}>
+				<table class="totals">
+					<thead>
+						<tr>
+							<th>{t.dimensions[by.value]}</th>
+							<th class="n">
+								{t.wet}, {massUnit()}
+							</th>
+							<th class="n">{t.columns.moisture_pct}</th>
+							<th class="n">{t.dryMass(massUnit())}</th>
+							<th class="n">{t.dryBushels}</th>
+							<th class="n">{t.waterOff(massUnit())}</th>
+							<th class="n">{t.buyersShrink(massUnit())}</th>
+						</tr>
+					</thead>
+					<tbody>
+						{rows.map((r) => (
+							<Line key={r.key} row={r} name={nameOf(r)} />
+						))}
+					</tbody>
+					<tfoot>
+						<Line row={sum} name={t.sum} />
+					</tfoot>
+				</table>
+			</section>
+			{by.value === 'share' && <Care>{t.notForTrade}</Care>}
+			{sum.unknown_kg > 0 && <Care>{t.unknownMoisture(mass(sum.unknown_kg))}</Care>}
+			<p class="soft small">
+				{t.totalsRest(plain((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)), number(crop().market_moisture_pct, 1))}
+			</p>
+			<Worked id="shrink" />
+			<Worked id="bushels" />
+			<Reconciled />
+		</div>
+	);
+}
+
+const plain = (x: number) => number(x, 0);
+
+function nameOf(r: TotalRow): string {
+	if (r.key === 'own' && by.value === 'share') return t.ownShare;
+	return r.name === '' ? t.notSaid : r.name;
+}
+
+function Line(props: { row: TotalRow; name: string }) {
+	const { row: r } = props;
+	const known = r.moisture_pct !== null;
+	return (
+		<tr>
+			<th scope="row">{props.name}</th>
+			<td class="n">{massNumber(r.wet_kg)}</td>
+			<td class="n">{known ? `${number(r.moisture_pct, 1)} %` : '–'}</td>
+			<td class="n">{known ? massNumber(r.dry_kg) : '–'}</td>
+			<td class="n">{known ? number(r.dry_bu, 1) : '–'}</td>
+			<td class="n">{known ? massNumber(r.water_kg) : '–'}</td>
+			<td class="n">{massNumber(r.shrink_kg)}</td>
+		</tr>
+	);
+}
+
+function Reconciled() {
+	const s = sheet.value;
+	return (
+		<section class="card" aria-label={t.reconciled}>
+			<h3>{t.reconciled}</h3>
+			<dl class="numbers">
+				{s.carts.map((c) => (
+					<>
+						<dt>{t.stillIn(nameOfThing(c.cart))}</dt>
+						<dd>{mass(c.level_kg)}</dd>
+						<dt>{t.dumpedOffloaded}</dt>
+						<dd>
+							{mass(c.in_kg)} / {mass(c.out_kg)}
+						</dd>
+						{Math.abs(c.unexplained_kg) > 1 && (
+							<>
+								<dt>{t.unexplained}</dt>
+								<dd>{mass(c.unexplained_kg)}</dd>
+							</>
+						)}
+					</>
+				))}
+				{s.tanks.map((x) => (
+					<>
+						<dt>{t.stillIn(t.tankOf(nameOfThing(x.combine)))}</dt>
+						<dd>{x.kg === null ? t.notKnown : mass(x.kg)}</dd>
+					</>
+				))}
+			</dl>
+			<p class="soft small">{t.tankHow}</p>
+			<ul class="waiting">
+				{s.loads
+					.filter((l) => l.ticket_kg === null && l.cart_kg > 0)
+					.map((l) => (
+						<li key={l.load}>
+							<button type="button" class="plain" onClick={() => (opened.value = l.load)}>
+								{truckLabel(l.load)}
+							</button>{' '}
+							{t.noTicketFor(mass(l.expected_kg))}
+						</li>
+					))}
+				{s.loads
+					.filter((l) => l.odd)
+					.map((l) => (
+						<li key={l.load} class="warn">
+							<button type="button" class="plain" onClick={() => (opened.value = l.load)}>
+								{truckLabel(l.load)}
+							</button>{' '}
+							{t.ticketOff(pct(l.off_pct))}
+						</li>
+					))}
+				{s.ticketsAlone.map((id) => (
+					<li key={id} class="warn">
+						<button type="button" class="plain" onClick={() => (opened.value = id)}>
+							{nameOfThing(id)}
+						</button>{' '}
+						{t.ticketAlone}
+					</li>
+				))}
+				{s.offloadsAlone.map((id) => (
+					<li key={id} class="warn">
+						<button type="button" class="plain" onClick={() => (opened.value = id)}>
+							{nameOfThing(id)}
+						</button>{' '}
+						{t.offloadAlone}
+					</li>
+				))}
+			</ul>
+		</section>
+	);
+}

@@ -1,0 +1,72 @@
+/** How a combine's answer narrows with each load: the band of the running error, each load a dot, the tolerance behind. */
+import { errorOf_pct, type RunningFactor } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
+import { t } from '../model/words.ts';
+
+const [W, H, LEFT, RIGHT, TOP, BOTTOM] = [360, 132, 34, 12, 10, 18];
+
+export function Band(props: { factor: RunningFactor; tolerance_pct: number; colour: number; label: string }) {
+	const { factor, tolerance_pct } = props;
+	const { points, course } = factor;
+	const n = Math.max(points.length, 6);
+	const errors = points.map((p) => p.error_pct);
+	const ends = course.flatMap((c) =>
+		c.low === null || c.high === null ? [] : [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3],
+	);
+	// The first intervals are wide beyond reading: the picture keeps to what the loads span, and the tolerance.
+	const reach = 1.6 * Math.max(tolerance_pct, ...errors.map(Math.abs));
+	const near = ends.filter((e) => Math.abs(e) <= reach);
+	const high = Math.max(1.3 * tolerance_pct, ...errors, ...near) * 1.08;
+	const low = Math.min(-1.3 * tolerance_pct, ...errors, ...near) * 1.08;
+	const x = (i: number) => LEFT + ((i + 0.5) / n) * (W - LEFT - RIGHT);
+	const y = (e: number) => TOP + ((high - Math.max(low, Math.min(high, e))) / (high - low)) * (H - TOP - BOTTOM);
+	const band = course
+		.map((c) => ({ i: c.load, low: c.low, high: c.high }))
+		.filter((c) => c.low !== null && c.high !== null)
+		.map((c) => ({ x: x(c.i), top: y(c.low! > 0 ? errorOf_pct(c.low!) : 1e3), bottom: y(errorOf_pct(c.high!)) }));
+	const polygon = [...band.map((b) => `${b.x},${b.top}`), ...[...band].reverse().map((b) => `${b.x},${b.bottom}`)].join(
+		' ',
+	);
+	const line = course.map((c) => `${x(c.load)},${y(errorOf_pct(c.value))}`).join(' ');
+	const latest = points.length - 1;
+	return (
+		<svg class={`band c${props.colour % 6}`} viewBox={`0 0 ${W} ${H}`} role="img" aria-label={props.label}>
+			<rect
+				class="tolerance"
+				x={LEFT}
+				width={W - LEFT - RIGHT}
+				y={y(tolerance_pct)}
+				height={y(-tolerance_pct) - y(tolerance_pct)}
+			/>
+			<line class="zero" x1={LEFT} x2={W - RIGHT} y1={y(0)} y2={y(0)} />
+			{[tolerance_pct, 0, -tolerance_pct].map((v) => (
+				<text key={v} class="tick" x={LEFT - 5} y={y(v) + 4} text-anchor="end">
+					{v === 0 ? '0' : `${v > 0 ? '+' : '−'}${number(Math.abs(v), Number.isInteger(v) ? 0 : 1)}`}
+				</text>
+			))}
+			<text class="tick" x={W - RIGHT} y={H - 4} text-anchor="end">
+				{t.loadsAxis}
+			</text>
+			{band.length > 1 && <polygon class="reach" points={polygon} />}
+			{band.length > 0 && (
+				<line
+					class="reach-end"
+					x1={band.at(-1)!.x}
+					x2={band.at(-1)!.x}
+					y1={band.at(-1)!.top}
+					y2={band.at(-1)!.bottom}
+				/>
+			)}
+			<polyline class="course" points={line} />
+			{points.map((p, i) => (
+				<circle
+					key={p.dumps.join()}
+					class={i === latest ? 'dot latest' : p.shared ? 'dot shared' : 'dot'}
+					cx={x(i)}
+					cy={y(p.error_pct)}
+					r={i === latest ? 5 : 3}
+				/>
+			))}
+		</svg>
+	);
+}

@@ -1,0 +1,79 @@
+/** What monitors showed for a dump: to add, and to open for mending; and a running total read between dumps. */
+import { signal } from '@preact/signals';
+import { useMemo } from 'preact/hooks';
+import { find, type Kept, kept } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
+import { putReading } from '../model/acts.ts';
+import { opened } from '../model/route.ts';
+import { book, device } from '../model/state.ts';
+import { keyed, nameOfThing, t } from '../model/words.ts';
+import { Box } from './parts.tsx';
+
+function words(r: Kept<'reading'>): string {
+	const digits = Number.isInteger(r.v.value) ? 0 : 1;
+	return `${number(r.v.value, digits)} ${r.v.unit}, ${r.v.how === 'load' ? t.aLoad : t.aTotal}, ${r.v.basis === 'wet' ? t.wet : t.dry}`;
+}
+
+/** In a dump's sheet: one line a combine. */
+export function ReadingsOf(props: { dump: string }) {
+	const d = find(book.value, 'dump', props.dump);
+	if (!d || d.v.combines.length === 0) return null;
+	const own = kept(book.value, 'reading').filter((r) => r.v.dump === props.dump);
+	return (
+		<section class="readings" aria-label={t.monitor}>
+			<h3>{t.monitor}</h3>
+			{own.map((r) => (
+				<button key={r.id} type="button" onClick={() => (opened.value = r.id)}>
+					<b>{nameOfThing(r.v.combine)}</b> {words(r)}
+				</button>
+			))}
+			{d.v.combines
+				.filter((c) => !own.some((r) => r.v.combine === c))
+				.map((c) => (
+					<KeyReading key={c} combine={c} dump={props.dump} label={t.monitorShowed(nameOfThing(c), d.v.number)} />
+				))}
+		</section>
+	);
+}
+
+/** On a combine's card: its running total as it stands, at the start of a field or between dumps. */
+export function TotalNow(props: { combine: string }) {
+	if (device.value.monitor.how !== 'total') return null;
+	return <KeyReading combine={props.combine} dump={null} label={t.totalNow(nameOfThing(props.combine))} />;
+}
+
+function KeyReading(props: { combine: string; dump: string | null; label: string }) {
+	const form = useMemo(() => signal({ value: '', moisture: '' }), []);
+	const m = device.value.monitor;
+	const n = keyed(form.value.value);
+	return (
+		<form
+			class="mend"
+			noValidate
+			onSubmit={async (e) => {
+				e.preventDefault();
+				const moisture_pct = keyed(form.value.moisture);
+				await putReading({ combine: props.combine, dump: props.dump, ...m, value: n!, moisture_pct });
+				form.value = { value: '', moisture: '' };
+			}}
+		>
+			<Box
+				label={`${props.label} (${m.how === 'load' ? t.aLoad : t.aTotal}, ${m.basis === 'wet' ? t.wet : t.dry})`}
+				unit={m.unit}
+				numeric
+				value={form.value.value}
+				set={(value) => (form.value = { ...form.value, value })}
+			/>
+			<Box
+				label={t.monitorMoisture}
+				unit="%"
+				numeric
+				value={form.value.moisture}
+				set={(moisture) => (form.value = { ...form.value, moisture })}
+			/>
+			<button type="submit" disabled={n === null}>
+				{t.saveMonitor}
+			</button>
+		</form>
+	);
+}

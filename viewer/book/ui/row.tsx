@@ -1,0 +1,278 @@
+/** One row of the book over the page: its values to mend, its history, and striking it out. */
+import { signal } from '@preact/signals';
+import { useMemo } from 'preact/hooks';
+import {
+	type Conflict,
+	type Entry,
+	find,
+	type Thing,
+	things,
+	type Value,
+	valueBefore,
+} from '../../../lib/book/index.ts';
+import { mendThing, restoreThing, strikeThing } from '../model/acts.ts';
+import { COLUMNS, type Column, optionsOf, readValue, shownValue, unitOf, writtenValue } from '../model/columns.ts';
+import { opened } from '../model/route.ts';
+import { book, combines, fields, grain } from '../model/state.ts';
+import { combineNames, mass, nameOfThing, t, truckLabel, whenExactly } from '../model/words.ts';
+import { Box, Care, Menu, Sheet } from './parts.tsx';
+import { ReadingsOf } from './readings.tsx';
+
+export function RowSheet() {
+	const thing = opened.value === null ? undefined : things(book.value).get(opened.value);
+	if (!thing) return null;
+	return <Open key={thing.id} thing={thing} />;
+}
+
+function titleOf(thing: Thing): string {
+	if (thing.kind === 'load') return truckLabel(thing.id);
+	return `${t.kinds[thing.kind]} ${nameOfThing(thing.id)}`.trim();
+}
+
+function Open(props: { thing: Thing }) {
+	const { thing } = props;
+	const columns = COLUMNS[thing.kind] ?? [];
+	// What is being written belongs to this one sheet.
+	const form = useMemo(
+		() =>
+			signal<Record<string, string>>(
+				Object.fromEntries(columns.map((c) => [c.key, writtenValue(c.shape, thing.values[c.key])])),
+			),
+		[thing.id, thing.entries.length],
+	);
+	const why = useMemo(() => signal(''), [thing.id, thing.entries.length]);
+	const close = () => (opened.value = null);
+	const net = grain.value.byId.get(thing.id);
+	const read = columns.map((c) => [c.key, readValue(c.shape, form.value[c.key] ?? '', thing.values[c.key])] as const);
+	const unreadable = read.filter(([, v]) => v === undefined).map(([k]) => k);
+	const changed = read.some(
+		([k, v]) => v !== undefined && JSON.stringify(v ?? null) !== JSON.stringify(thing.values[k] ?? null),
+	);
+	const save = async () => {
+		await mendThing(
+			thing.id,
+			Object.fromEntries(read.map(([k, v]) => [k, v ?? null])) as { [key: string]: Value },
+			why.value.trim(),
+		);
+	};
+	return (
+		<Sheet title={titleOf(thing)} close={close}>
+			{thing.struck && <Care bad>{t.isStruck}</Care>}
+			{thing.conflicts.map((c) => (
+				<Torn key={c.key} conflict={c} columns={columns} />
+			))}
+			{net && net.kind !== 'zero' && (
+				<p class="row-net">
+					<b>{mass(net.net_kg)}</b> <span class="soft">{t.fromTo(mass(net.before_kg), mass(net.after_kg))}</span>
+				</p>
+			)}
+			{thing.kind === 'load' && <Holds load={thing.id} />}
+			{thing.kind === 'dump' && !thing.struck && <ReadingsOf dump={thing.id} />}
+			<form
+				class="mend"
+				noValidate
+				onSubmit={(e) => {
+					e.preventDefault();
+					void save();
+				}}
+			>
+				{columns.map((c) => (
+					<Write key={c.key} column={c} form={form} />
+				))}
+				{unreadable.length > 0 && <Care bad>{t.unreadable(unreadable.map((k) => t.columns[k] ?? k).join(', '))}</Care>}
+				<Box label={t.why} name="why" value={why.value} set={(v) => (why.value = v)} />
+				<div class="buttons">
+					<button type="submit" class="main" disabled={!changed || unreadable.length > 0}>
+						{t.mend}
+					</button>
+					{thing.struck ? (
+						<button type="button" onClick={() => void restoreThing(thing.id, why.value.trim())}>
+							{t.restore}
+						</button>
+					) : (
+						<button type="button" onClick={() => void strikeThing(thing.id, why.value.trim())}>
+							{t.strikeOut}
+						</button>
+					)}
+				</div>
+			</form>
+			<h3>{t.history}</h3>
+			<ol class="history">
+				{[...thing.entries].reverse().map((e) => (
+					<Past key={e.id} entry={e} columns={columns} />
+				))}
+			</ol>
+		</Sheet>
+	);
+}
+
+function Write(props: { column: Column; form: { value: Record<string, string> } }) {
+	const { column: c, form } = props;
+	const value = form.value[c.key] ?? '';
+	const set = (v: string) => (form.value = { ...form.value, [c.key]: v });
+	const label = t.columns[c.key] ?? c.key;
+	if (c.shape === 'flag')
+		return (
+			<label class="check">
+				<input
+					type="checkbox"
+					checked={value === 'yes'}
+					onChange={(e) => set(e.currentTarget.checked ? 'yes' : 'no')}
+				/>
+				<span>{label}</span>
+			</label>
+		);
+	if (c.shape === 'combines') {
+		const chosen = value === '' ? [] : value.split(' ');
+		return (
+			<fieldset class="box">
+				<legend>{label}</legend>
+				<div class="pick">
+					{combines.value.map((x) => (
+						<button
+							key={x.id}
+							type="button"
+							aria-pressed={chosen.includes(x.id)}
+							onClick={() =>
+								set((chosen.includes(x.id) ? chosen.filter((y) => y !== x.id) : [...chosen, x.id]).join(' '))
+							}
+						>
+							{x.v.name}
+						</button>
+					))}
+				</div>
+			</fieldset>
+		);
+	}
+	if (c.shape === 'split') return <Split value={value} set={set} />;
+	const options = optionsOf(c.shape);
+	if (options.length > 0 || ['load', 'destination', 'truck'].includes(c.shape))
+		return <Menu label={label} value={value} options={[['', '–'], ...options]} set={set} />;
+	return (
+		<Box
+			label={label}
+			name={c.key}
+			value={value}
+			set={set}
+			unit={unitOf(c.shape)}
+			numeric={['mass', 'pct', 'number', 'testWeight'].includes(c.shape)}
+			type={c.shape === 'time' ? 'datetime-local' : undefined}
+		/>
+	);
+}
+
+/** Grain of a second field in one dump: which, and its share by weight. Written as "field share". */
+function Split(props: { value: string; set: (v: string) => void }) {
+	const [other = '', share = ''] = props.value.split(' ');
+	if (fields.value.length < 2) return null;
+	return (
+		<div class="split">
+			<Menu
+				label={t.alsoOf}
+				value={other}
+				options={[['', '–'], ...fields.value.map((f) => [f.id, f.v.name] as const)]}
+				set={(id) => props.set(id === '' ? '' : `${id} ${share || '50'}`)}
+			/>
+			{other !== '' && (
+				<Box label={t.itsShare} unit="%" numeric value={share} set={(v) => props.set(`${other} ${v.trim()}`)} />
+			)}
+		</div>
+	);
+}
+
+/** One entry of the history: when, who, what stood before and after, and why. */
+function Past(props: { entry: Entry; columns: Column[] }) {
+	const { entry: e, columns } = props;
+	const shape = (key: string) => columns.find((c) => c.key === key)?.shape;
+	const keys = e.act === 'add' ? Object.keys(e.set).filter((k) => shape(k) && e.set[k] !== null) : Object.keys(e.set);
+	return (
+		<li>
+			<p>
+				<b>{t.acts[e.act]}</b> {whenExactly(e.at_s)} <span class="soft">{e.by}</span>
+			</p>
+			<ul>
+				{keys.map((k) => (
+					<li key={k}>
+						{k !== 'struck' && <span class="soft">{t.columns[k] ?? k}: </span>}
+						{e.act !== 'add' && <del>{shownValue(k, shape(k), valueBefore(book.value, e, k))}</del>}
+						{e.act !== 'add' && ' → '}
+						{shownValue(k, shape(k), e.set[k])}
+					</li>
+				))}
+			</ul>
+			{e.why !== '' && <p class="reason">{t.because(e.why)}</p>}
+		</li>
+	);
+}
+
+/** Two tablets said two things: both shown, one tap settles it. */
+export function Torn(props: { conflict: Conflict; columns?: Column[] }) {
+	const { conflict: c } = props;
+	const thing = things(book.value).get(c.thing)!;
+	const shape = (props.columns ?? COLUMNS[thing.kind] ?? []).find((x) => x.key === c.key)?.shape;
+	return (
+		<div class="torn">
+			<p>
+				<b>{t.torn(titleOf(thing), t.columns[c.key] ?? (c.key === 'struck' ? t.struckOut : c.key))}</b>
+			</p>
+			<div class="claims">
+				{c.claims.map(({ value, entry }) => (
+					<button
+						key={entry.id}
+						type="button"
+						onClick={() => void mendThing(c.thing, { [c.key]: value }, t.settledWhy(entry.by))}
+					>
+						<b>{shownValue(c.key, shape, value)}</b>
+						<span class="soft small">
+							{entry.by}, {whenExactly(entry.at_s)}
+						</span>
+					</button>
+				))}
+			</div>
+		</div>
+	);
+}
+
+/** What a truck load holds: dumps, combines, varieties, fields, by weight. */
+function Holds(props: { load: string }) {
+	const l = grain.value.loads.get(props.load);
+	if (!l) return null;
+	const whole = l.holds.reduce((s, p) => s + p.kg, 0);
+	const rows = l.holds.map((p) => ({ p, d: find(book.value, 'dump', p.dump) }));
+	const parts = (of: (d: NonNullable<(typeof rows)[0]['d']>) => string) => {
+		const sums = new Map<string, number>();
+		for (const { p, d } of rows) {
+			const key = d ? of(d) : t.notInBook;
+			if (key !== '') sums.set(key, (sums.get(key) ?? 0) + p.kg);
+		}
+		return [...sums].map(([k, kg]) => `${k} ${Math.round((100 * kg) / whole)} %`).join(', ');
+	};
+	if (whole <= 0) return <p class="soft">{t.nothingOnIt}</p>;
+	return (
+		<section class="holds" aria-label={t.holds}>
+			<p>
+				<b>{mass(l.cart_kg)}</b> {t.byCart}
+				{l.ticket_kg !== null && (
+					<>
+						{' · '}
+						<b>{mass(l.ticket_kg)}</b> {t.byTicket}
+					</>
+				)}
+			</p>
+			<dl>
+				<dt>{t.combines}</dt>
+				<dd>{parts((d) => combineNames(d.v.combines))}</dd>
+				<dt>{t.ground}</dt>
+				<dd>{parts((d) => nameOfThing(d.v.field))}</dd>
+				{rows.some(({ d }) => d?.v.variety) && (
+					<>
+						<dt>{t.columns.variety}</dt>
+						<dd>{parts((d) => d.v.variety ?? '')}</dd>
+					</>
+				)}
+				<dt>{t.dumps}</dt>
+				<dd>{rows.map(({ p, d }) => `${d?.v.number ?? t.notInBook} (${mass(p.kg)})`).join(', ')}</dd>
+			</dl>
+		</section>
+	);
+}

@@ -1,0 +1,91 @@
+/** The page's side of the worker: one question at a time, progress on the page, stopped by ending the worker. */
+import { type Scene, type SetAside, unpackScene } from '../../lib/model/index.ts';
+import { status } from '../state/field.ts';
+import type { Answer, Ask, Edits, ExportName, GivenFile } from '../state/protocol.ts';
+import { units } from '../state/settings.ts';
+
+/** What the worker could not do; `faults` say where the input is at fault. */
+export class WorkFault extends Error {
+	constructor(
+		message: string,
+		readonly faults: SetAside[],
+	) {
+		super(message);
+	}
+}
+
+/** Stopped by the user. */
+export class WorkStopped extends Error {}
+
+let worker: Worker | null = null;
+let last = 0;
+/** The worker holds a run of the open field. */
+export let holdsRun = false;
+const waiting = new Map<number, { done(answer: Answer): void; fail(fault: Error): void }>();
+
+function start(): Worker {
+	if (worker) return worker;
+	worker = new Worker(new URL('./worker.ts', import.meta.url), { type: 'module' });
+	worker.addEventListener('message', ({ data }: MessageEvent<Answer>) => {
+		if (data.kind === 'progress') {
+			status.value = { kind: 'working', stage: data.stage, share: data.share };
+			return;
+		}
+		const asked = waiting.get(data.id);
+		waiting.delete(data.id);
+		if (data.kind === 'fault') asked?.fail(new WorkFault(data.message, data.faults));
+		else asked?.done(data);
+	});
+	worker.addEventListener('error', (e) => {
+		for (const asked of waiting.values()) asked.fail(new WorkFault(e.message, []));
+		waiting.clear();
+	});
+	return worker;
+}
+
+type Asked = Ask extends infer A ? (A extends Ask ? Omit<A, 'id'> : never) : never;
+
+function ask(what: Asked): Promise<Answer> {
+	const id = ++last;
+	const running = start();
+	return new Promise((done, fail) => {
+		waiting.set(id, { done, fail });
+		running.postMessage({ ...what, id });
+	});
+}
+
+/** Ends what is being worked on. The files are still with the page, so the next question starts afresh. */
+export function stop(): void {
+	worker?.terminate();
+	worker = null;
+	holdsRun = false;
+	for (const asked of waiting.values()) asked.fail(new WorkStopped('stopped'));
+	waiting.clear();
+}
+
+const sceneIn = (answer: Answer): Scene => {
+	if (answer.kind !== 'scene') throw new Error('the worker answered something else');
+	return unpackScene(answer.block);
+};
+
+export async function runFiles(files: GivenFile[], edits: Edits | null): Promise<Scene> {
+	holdsRun = false;
+	const scene = sceneIn(await ask({ kind: 'run', files, edits }));
+	holdsRun = true;
+	return scene;
+}
+
+export const solveAgain = async (edits: Edits): Promise<Scene> => sceneIn(await ask({ kind: 'solve', edits }));
+
+export const openResults = async (files: GivenFile[]): Promise<Scene> => sceneIn(await ask({ kind: 'results', files }));
+
+export async function unzipInWorker(file: GivenFile): Promise<GivenFile[]> {
+	const answer = await ask({ kind: 'unzip', file });
+	return answer.kind === 'files' ? answer.files : [];
+}
+
+export async function exported(name: ExportName): Promise<Blob> {
+	const answer = await ask({ kind: 'export', name, units: units.value });
+	if (answer.kind !== 'bytes') throw new Error('the worker answered something else');
+	return answer.blob;
+}

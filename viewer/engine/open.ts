@@ -1,0 +1,195 @@
+/** Getting a field onto the page: served by `view`, dropped as files, or kept from last time. */
+import { batch, effect, signal } from '@preact/signals';
+import { faultText, type Scene } from '../../lib/model/index.ts';
+import { unpackScene } from '../../lib/model/scene.ts';
+import { edits, forget, history } from '../state/edits.ts';
+import { held, lit, origin, scene, selection, status } from '../state/field.ts';
+import { contentKey, keepFiles, keepWork, lastFiles, workOn } from '../state/persist.ts';
+import type { Edits, ExportName, GivenFile } from '../state/protocol.ts';
+import { strings } from '../strings/index.ts';
+import { holdsRun, openResults, runFiles, solveAgain, unzipInWorker, WorkFault, WorkStopped } from './client.ts';
+
+/** Files of the open field; null where only its scene came (fetched when they are needed). */
+const sources = signal<GivenFile[] | null>(null);
+/** Files whose columns the user must name first. */
+export const toMap = signal<GivenFile[] | null>(null);
+/** Said once, in a line over the map. */
+export const notice = signal<string | null>(null);
+/** The scene before the last change: what its effect is told against. */
+export const previous = signal<Scene | null>(null);
+let key: string | null = null;
+let applied: Edits | null = null;
+
+/** Opens what there is: the served field, else the one that was open last. */
+export async function start(served: boolean): Promise<void> {
+	if (served && (await openServed())) return;
+	const kept = await lastFiles().catch(() => null);
+	if (kept) await openFiles(kept, false);
+	else status.value = { kind: 'empty' };
+}
+
+async function openServed(): Promise<boolean> {
+	status.value = { kind: 'working', stage: 'open', share: 0 };
+	const answer = await fetch('./opened/scene.bin').catch(() => null);
+	if (!answer?.ok) return false;
+	show(unpackScene(await answer.arrayBuffer()), 'served');
+	await bringBack();
+	return true;
+}
+
+function show(s: Scene, from: NonNullable<typeof origin.value>): void {
+	batch(() => {
+		scene.value = s;
+		origin.value = from;
+		status.value = { kind: 'open' };
+		selection.value = null;
+		lit.value = held.value = null;
+		previous.value = null;
+		toMap.value = null;
+		applied = { pins: s.facts.plan?.pins ?? {}, flags: s.facts.plan?.flags ?? {} };
+		forget(applied);
+		key = contentKey(s);
+	});
+}
+
+/** Work on the same content from an earlier visit is taken up again. */
+async function bringBack(): Promise<void> {
+	if (!key) return;
+	const kept = await workOn(key).catch(() => null);
+	if (!kept || (kept.past.length === 0 && kept.future.length === 0)) return;
+	notice.value = strings.work.broughtBack(kept.past.length);
+	history.value = kept;
+}
+
+/** Whatever was dropped or chosen, in any mix. */
+export async function openFiles(given: GivenFile[], remember = true): Promise<void> {
+	notice.value = null;
+	await guarded(async () => {
+		status.value = { kind: 'working', stage: 'open', share: 0 };
+		const files = rooted(await spread(given));
+		const names = new Set(files.map((f) => f.name));
+		if (!names.has('field.json') && names.has('result.json')) {
+			show(await openResults(files), 'results');
+			return;
+		}
+		if (!names.has('field.json')) {
+			toMap.value = files;
+			status.value = scene.value ? { kind: 'open' } : { kind: 'empty' };
+			return;
+		}
+		sources.value = files;
+		const kept =
+			!remember ||
+			(await keepFiles(files).then(
+				() => true,
+				() => false,
+			));
+		show(await runFiles(files, null), 'files');
+		if (!kept) notice.value = strings.work.filesNotKept;
+		await bringBack();
+	}, given);
+}
+
+/** Zips become their files. */
+async function spread(given: GivenFile[]): Promise<GivenFile[]> {
+	const out: GivenFile[] = [];
+	for (const file of given) {
+		if (/\.zip$/i.test(file.name) && !given.some((f) => f.name.endsWith('result.json'))) {
+			out.push(...(await unzipInWorker(file)));
+		} else out.push(file);
+	}
+	return out;
+}
+
+/** Names relative to the folder that holds field.json (or result.json). */
+function rooted(files: GivenFile[]): GivenFile[] {
+	const main = files
+		.map((f) => f.name)
+		.filter((n) => /(^|\/)(field|result)\.json$/.test(n))
+		.sort((a, b) => a.split('/').length - b.split('/').length || (a < b ? -1 : 1))[0];
+	const root = main === undefined ? '' : main.slice(0, main.lastIndexOf('/') + 1);
+	return files
+		.filter((f) => f.name.startsWith(root) && !f.name.split('/').some((p) => p.startsWith('.')))
+		.map((f) => ({
+			name: main === undefined ? f.name.slice(f.name.lastIndexOf('/') + 1) : f.name.slice(root.length),
+			blob: f.blob,
+		}));
+}
+
+async function guarded(work: () => Promise<void>, files: GivenFile[] | null): Promise<void> {
+	try {
+		await work();
+	} catch (fault) {
+		if (fault instanceof WorkStopped) {
+			notice.value = strings.work.stopped;
+			status.value = scene.value ? { kind: 'open' } : { kind: 'empty' };
+			return;
+		}
+		const faults =
+			fault instanceof WorkFault && fault.faults.length > 0
+				? fault.faults.map(faultText)
+				: [String((fault as Error).message)];
+		status.value = { kind: 'fault', faults };
+		// A log whose columns have other names can be told what they are.
+		if (files && fault instanceof WorkFault && fault.faults.some((f) => f.column !== null)) unmapped.value = files;
+	}
+}
+
+/** Files that failed for want of a column: the mapping step is offered. */
+export const unmapped = signal<GivenFile[] | null>(null);
+
+/** Source files of the open field, fetched from `view` where need be. */
+export async function sourceFiles(): Promise<GivenFile[]> {
+	if (sources.value) return sources.value;
+	const list = (await (await fetch('./opened/files.json')).json()) as { name: string }[];
+	const files = await Promise.all(
+		list.map(async ({ name }) => {
+			const path = name.split('/').map(encodeURIComponent).join('/');
+			return { name, blob: await (await fetch(`./opened/file/${path}`)).blob() };
+		}),
+	);
+	sources.value = files;
+	return files;
+}
+
+let following: Promise<void> | null = null;
+
+/** Brings the picture up to what is pinned now; a change made meanwhile is taken up after. */
+async function follow(): Promise<void> {
+	while (JSON.stringify(edits.value) !== JSON.stringify(applied)) {
+		const next = edits.value;
+		const old = scene.value;
+		await guarded(async () => {
+			const made = holdsRun ? await solveAgain(next) : await runFiles(await sourceFiles(), next);
+			batch(() => {
+				previous.value = old;
+				scene.value = made;
+				status.value = { kind: 'open' };
+			});
+		}, null);
+		applied = next;
+	}
+}
+
+// Every step is on disk before the map follows it.
+effect(() => {
+	const now = history.value;
+	const s = scene.peek();
+	if (!s || !key || origin.peek() === 'results') return;
+	const name = s.facts.field.name;
+	const place = key;
+	if (now.past.length + now.future.length > 0)
+		keepWork(place, name, now).catch(() => (notice.value = strings.work.notKept));
+	following ??= follow().finally(() => (following = null));
+});
+
+/** A run must be there before anything is exported. */
+export async function readyRun(): Promise<void> {
+	if (!holdsRun) {
+		const old = scene.value;
+		await runFiles(await sourceFiles(), edits.value);
+		status.value = old ? { kind: 'open' } : { kind: 'empty' };
+	}
+}
+
+export type { ExportName };

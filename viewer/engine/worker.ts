@@ -1,0 +1,118 @@
+/** Runs the pipeline off the page's thread: files in, a packed scene out. Holds the last run for exports and pins. */
+import * as door from '../../lib/index.ts';
+import type { Answer, Ask, Edits, ExportName, GivenFile } from '../state/protocol.ts';
+
+let run: door.Run | null = null;
+/** As read, before any edit: what pins are applied to. */
+let field: door.Field | null = null;
+let folder: door.Folder = new Map();
+
+/** What was let go in the page must not come back from field.json. */
+const unpinned: door.Pins = { clock_offset_s: undefined, dumps: undefined, factors: undefined, lags: undefined };
+
+const tell = (answer: Answer, transfer: Transferable[] = []) => postMessage(answer, { transfer });
+
+addEventListener('message', async ({ data }: MessageEvent<Ask>) => {
+	try {
+		await answer(data);
+	} catch (fault) {
+		const faults = fault instanceof door.InputFault ? [...fault.faults] : [];
+		tell({ id: data.id, kind: 'fault', faults, message: fault instanceof Error ? fault.message : String(fault) });
+	}
+});
+
+async function answer(ask: Ask): Promise<void> {
+	const { id } = ask;
+	switch (ask.kind) {
+		case 'run': {
+			folder = new Map(ask.files.map((f) => [f.name, sourceOf(f)]));
+			run = await door.runField(folder, ask.edits ? { pins: { ...unpinned, ...ask.edits.pins } } : {}, teller(id));
+			field = run.field;
+			if (ask.edits && Object.keys(ask.edits.flags).length > 0) run = solve(field, ask.edits, id);
+			return send(id, run);
+		}
+		case 'solve': {
+			if (!field) throw new Error('no field is open');
+			run = solve(field, ask.edits, id);
+			return send(id, run);
+		}
+		case 'results': {
+			const { sceneOfResults } = await import('../import/results.ts');
+			const block = door.packScene(await sceneOfResults(ask.files)).buffer;
+			return tell({ id, kind: 'scene', block }, [block]);
+		}
+		case 'unzip': {
+			const { unzipped } = await import('../import/unzip.ts');
+			return tell({ id, kind: 'files', files: await unzipped(ask.file.blob) });
+		}
+		case 'export': {
+			if (!run) throw new Error('no field is open');
+			const parts: BlobPart[] = [];
+			for await (const chunk of await bytesOf(run, ask.name, ask.units)) parts.push(chunk as BlobPart);
+			return tell({ id, kind: 'bytes', blob: new Blob(parts) });
+		}
+	}
+}
+
+function teller(id: number): door.Progress {
+	let last = 0;
+	return door.progress((stage, share) => {
+		// A message a frame is enough; a million records would send thousands.
+		const now = performance.now();
+		if (now - last < 50 && share < 1) return;
+		last = now;
+		tell({ id, kind: 'progress', stage, share });
+	});
+}
+
+function solve(from: door.Field, edits: Edits, id: number): door.Run {
+	const plan = { ...from.plan, pins: edits.pins, flags: { ...from.plan.flags, ...edits.flags } };
+	return door.solveField({ ...from, plan }, teller(id));
+}
+
+function send(id: number, done: door.Run): void {
+	const block = door.packScene(door.makeScene(done)).buffer;
+	tell({ id, kind: 'scene', block }, [block]);
+}
+
+function sourceOf(file: GivenFile): door.Source {
+	return {
+		name: file.name,
+		bytes: file.blob.size,
+		async *chunks() {
+			const reader = file.blob.stream().getReader();
+			for (;;) {
+				const { done, value } = await reader.read();
+				if (done) return;
+				yield value;
+			}
+		},
+	};
+}
+
+type Chunks = Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
+
+async function bytesOf(from: door.Run, name: ExportName, units: door.UnitSystem): Promise<Chunks> {
+	switch (name) {
+		case 'points.csv':
+			return door.pointsCsv(from);
+		case 'points.geojson':
+			return door.pointsGeojson(from);
+		case 'clean.csv':
+			return door.cleanCsv(from, folder, units);
+		case 'swaths.geojson':
+			return door.swathsGeojson(from);
+		case 'contours.geojson':
+			return door.contoursGeojson(from);
+		case 'clean-points.zip':
+			return [await door.shapefileZip(from, units)];
+		case 'points.parquet':
+			return [await door.geoparquet(from)];
+		case 'map.tif':
+			return [await door.mapTif(from)];
+		case 'result.json':
+			return door.resultJson(from.result);
+		case 'report.html':
+			return door.reportHtml(from, units);
+	}
+}

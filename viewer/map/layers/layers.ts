@@ -1,0 +1,125 @@
+/** What the ground can be coloured by: for each, where the numbers come from and how they are told. */
+import type { Scene } from '../../../lib/model/index.ts';
+import type { Quantity } from '../../state/format.ts';
+
+export type LayerId =
+	| 'yield'
+	| 'change'
+	| 'uncertainty'
+	| 'moisture'
+	| 'speed'
+	| 'combine'
+	| 'fill'
+	| 'flag'
+	| 'grid'
+	| 'gridError';
+
+/** How values are told: a quantity with units, a plain per cent, or one of a list of kinds. */
+export type Telling = { kind: 'amount'; quantity: Quantity } | { kind: 'percent' } | { kind: 'one of' };
+
+export interface Layer {
+	id: LayerId;
+	telling: Telling;
+	/** Colours: the more the darker, both ways from nothing, or one a kind. */
+	scale: 'ramp' | 'diverging' | 'kinds';
+	ground: 'swaths' | 'grid';
+	/** Values, in the library's own units; NaN = not drawn. */
+	values(scene: Scene): Float32Array;
+	/** As recorded, where before and after differ. */
+	before?(scene: Scene): Float32Array;
+	/** Names of kinds by value. */
+	kinds?(scene: Scene): string[];
+}
+
+/** Values of the records that are kept, NaN for the others. */
+function kept(scene: Scene, value: (i: number) => number): Float32Array {
+	const out = new Float32Array(scene.n);
+	for (let i = 0; i < scene.n; i++) out[i] = scene.flag[i] === 0 ? value(i) : Number.NaN;
+	return out;
+}
+
+/** Values of every record that cut ground, flagged or not. */
+function all(scene: Scene, value: (i: number) => number): Float32Array {
+	return Float32Array.from({ length: scene.n }, (_, i) => value(i));
+}
+
+export const layers: Layer[] = [
+	{
+		id: 'yield',
+		telling: { kind: 'amount', quantity: 'yield' },
+		scale: 'ramp',
+		ground: 'swaths',
+		values: (s) => kept(s, (i) => s.corrected_kg_ha[i]!),
+		before: (s) => kept(s, (i) => s.monitor_kg_ha[i]!),
+	},
+	{
+		id: 'change',
+		telling: { kind: 'percent' },
+		scale: 'diverging',
+		ground: 'swaths',
+		values: (s) => kept(s, (i) => 100 * (s.corrected_kg_ha[i]! / s.monitor_kg_ha[i]! - 1)),
+	},
+	{
+		id: 'uncertainty',
+		telling: { kind: 'percent' },
+		scale: 'ramp',
+		ground: 'swaths',
+		// 95 %: twice the standard uncertainty.
+		values: (s) => kept(s, (i) => 200 * s.u_rel[i]!),
+	},
+	{
+		id: 'moisture',
+		telling: { kind: 'amount', quantity: 'moisture' },
+		scale: 'ramp',
+		ground: 'swaths',
+		values: (s) => all(s, (i) => s.moisture_pct[i]!),
+	},
+	{
+		id: 'speed',
+		telling: { kind: 'amount', quantity: 'speed' },
+		scale: 'ramp',
+		ground: 'swaths',
+		values: (s) => all(s, (i) => s.speed_m_s[i]!),
+	},
+	{
+		id: 'combine',
+		telling: { kind: 'one of' },
+		scale: 'kinds',
+		ground: 'swaths',
+		values: (s) => all(s, (i) => s.combine[i]!),
+		kinds: (s) => s.facts.combines,
+	},
+	{
+		id: 'fill',
+		telling: { kind: 'one of' },
+		scale: 'kinds',
+		ground: 'swaths',
+		values: (s) => all(s, (i) => (s.fill[i]! < 0 ? Number.NaN : s.fill[i]!)),
+		kinds: (s) => s.facts.fills,
+	},
+	{
+		id: 'flag',
+		telling: { kind: 'one of' },
+		scale: 'kinds',
+		ground: 'swaths',
+		values: (s) => all(s, (i) => s.flag[i]!),
+		kinds: (s) => s.facts.flags,
+	},
+	{
+		id: 'grid',
+		telling: { kind: 'amount', quantity: 'yield' },
+		scale: 'ramp',
+		ground: 'grid',
+		values: (s) => s.gridYield_kg_ha,
+		before: (s) => s.gridMonitor_kg_ha,
+	},
+	{
+		id: 'gridError',
+		telling: { kind: 'amount', quantity: 'yield' },
+		scale: 'ramp',
+		ground: 'grid',
+		values: (s) => s.gridSe_kg_ha,
+	},
+];
+
+export const layerOf = (id: LayerId): Layer => layers.find((l) => l.id === id)!;

@@ -1,0 +1,231 @@
+/** The legend: colours with units, and how much ground has which; its breaks can be dragged. */
+import { computed } from '@preact/signals';
+import { useRef } from 'preact/hooks';
+import { scene, selection } from '../../state/field.ts';
+import { number, shownAs } from '../../state/format.ts';
+import { strings } from '../../strings/index.ts';
+import {
+	before,
+	breaks,
+	breaksMoved,
+	colourAt,
+	kindColours,
+	layer,
+	mode,
+	ramp,
+	setBreaks,
+	swipe,
+	values,
+} from '../state.ts';
+import { chooseRange } from '../tools/select.ts';
+import { histogram, moveBreak } from './breaks.ts';
+import { css, type RampName, ramps } from './colour.ts';
+
+const BINS = 48;
+const t = strings.map;
+
+/** A little beyond the ends on both sides, so that end handles can be dragged out. */
+const span = computed<[number, number]>(() => {
+	const b = breaks.value;
+	const margin = 0.06 * (b.at(-1)! - b[0]!);
+	return [b[0]! - margin, b.at(-1)! + margin];
+});
+
+const bars = computed(() => {
+	const v = values.value;
+	if (!v) return null;
+	return histogram(before.value && v.before ? v.before : v.after, span.value[0], span.value[1], BINS);
+});
+
+function unitOf(): { unit: string; factor: number; digits: number } {
+	const { telling } = layer.value;
+	const crop = scene.value?.facts.field.crop;
+	if (telling.kind === 'amount' && crop) return shownAs(telling.quantity, crop);
+	return { unit: '%', factor: 1, digits: 1 };
+}
+
+export function Legend() {
+	const s = scene.value;
+	if (!s) return null;
+	const l = layer.value;
+	return (
+		<section class="legend" aria-label={t.legend}>
+			<div class="legend-head">
+				<h2>
+					{t.layers[l.id]}
+					{l.scale === 'kinds' ? '' : <span class="soft">, {unitOf().unit}</span>}
+				</h2>
+				{l.before && swipe.value === null && (
+					<span class={before.value ? 'stamp warn' : 'stamp'}>{before.value ? t.asRecorded : t.corrected}</span>
+				)}
+			</div>
+			{l.scale === 'kinds' ? <Kinds /> : <Scale />}
+		</section>
+	);
+}
+
+function Kinds() {
+	const s = scene.value!;
+	const l = layer.value;
+	const names = l.kinds!(s);
+	const v = values.value!.after;
+	const area = new Float64Array(names.length);
+	for (let i = 0; i < s.n; i++) if (Number.isFinite(v[i]!) && s.area_m2[i]! > 0) area[v[i]!]! += s.area_m2[i]! / 10_000;
+	const list = [...names.keys()].filter((k) => area[k]! > 0);
+	const unit = shownAs('area', s.facts.field.crop);
+	return (
+		// biome-ignore lint/a11y/noNoninteractiveTabindex: a list that scrolls must be reachable by keyboard.
+		<ul class="kinds" tabIndex={0} aria-label={t.layers[l.id]}>
+			{list.map((k) => (
+				<li key={k}>
+					<svg width="14" height="14" aria-hidden="true">
+						<rect width="14" height="14" fill={css(kindColours.value[k % kindColours.value.length]!)} />
+					</svg>
+					<span>{l.id === 'flag' ? (t.flags[names[k] as keyof typeof t.flags] ?? names[k]) : names[k]}</span>
+					<span class="n soft">
+						{number(area[k]! * unit.factor, unit.digits)} {unit.unit}
+					</span>
+				</li>
+			))}
+		</ul>
+	);
+}
+
+function Scale() {
+	const box = useRef<HTMLDivElement>(null);
+	const [low, high] = span.value;
+	const shares = bars.value;
+	const most = Math.max(1, ...(shares ?? [1]));
+	const unit = unitOf();
+	const b = breaks.value;
+	const at = (v: number) => (100 * (v - low)) / (high - low);
+
+	const drag = (index: number) => (down: PointerEvent) => {
+		const handle = down.currentTarget as HTMLElement;
+		handle.setPointerCapture(down.pointerId);
+		const rect = box.current!.getBoundingClientRect();
+		// The span must not run away under the hand: it is taken as it was.
+		const move = (e: PointerEvent) =>
+			setBreaks(moveBreak(b, index, low + ((e.clientX - rect.left) / rect.width) * (high - low)));
+		const up = () => {
+			handle.removeEventListener('pointermove', move);
+			handle.removeEventListener('pointerup', up);
+		};
+		handle.addEventListener('pointermove', move);
+		handle.addEventListener('pointerup', up);
+	};
+	const key = (index: number) => (e: KeyboardEvent) => {
+		const step = (high - low) / (e.shiftKey ? 10 : 100);
+		const by = { ArrowLeft: -step, ArrowDown: -step, ArrowRight: step, ArrowUp: step }[e.key];
+		if (by === undefined) return;
+		e.preventDefault();
+		setBreaks(moveBreak(b, index, b[index]! + by));
+	};
+	const pick = (down: PointerEvent) => {
+		const rect = box.current!.getBoundingClientRect();
+		const value = (e: PointerEvent) => low + ((e.clientX - rect.left) / rect.width) * (high - low);
+		const from = value(down);
+		const up = (e: PointerEvent) => {
+			removeEventListener('pointerup', up);
+			const to = value(e);
+			if (Math.abs(to - from) < (high - low) / 100) selection.value = null;
+			else chooseRange(Math.min(from, to), Math.max(from, to));
+		};
+		addEventListener('pointerup', up);
+	};
+
+	return (
+		<>
+			<div class="histogram" ref={box}>
+				<svg
+					viewBox={`0 0 ${BINS} 40`}
+					preserveAspectRatio="none"
+					role="img"
+					aria-label={t.histogram}
+					onPointerDown={pick}
+				>
+					{shares &&
+						Array.from(shares, (n, i) => (
+							<rect
+								key={i}
+								x={i + 0.06}
+								width={0.88}
+								y={36 - (36 * n) / most}
+								height={(36 * n) / most}
+								fill={css(colourAt.value(low + ((i + 0.5) / BINS) * (high - low)))}
+							/>
+						))}
+					{Array.from({ length: BINS * 4 }, (_, i) => (
+						<rect
+							key={i}
+							x={i / 4}
+							width={0.26}
+							y={36}
+							height={4}
+							fill={css(colourAt.value(low + ((i + 0.5) / BINS / 4) * (high - low)))}
+						/>
+					))}
+				</svg>
+				{b.map((value, i) => (
+					<div
+						key={i}
+						class="break"
+						role="slider"
+						tabIndex={0}
+						aria-label={t.breakOf(i + 1, b.length)}
+						aria-valuemin={low * unit.factor}
+						aria-valuemax={high * unit.factor}
+						aria-valuenow={value * unit.factor}
+						aria-valuetext={`${number(value * unit.factor, unit.digits)} ${unit.unit}`}
+						style={{ left: `${at(value)}%` }}
+						onPointerDown={drag(i)}
+						onKeyDown={key(i)}
+					>
+						<span>
+							{number(
+								value * unit.factor,
+								unit.digits > 1 && b.length > 4 ? 1 : unit.digits > 0 && value * unit.factor >= 100 ? 0 : unit.digits,
+							)}
+						</span>
+					</div>
+				))}
+			</div>
+			<div class="row small">
+				<label>
+					<span class="visually-hidden">{t.breaks}</span>
+					<select value={mode.value} onChange={(e) => (mode.value = e.currentTarget.value as typeof mode.value)}>
+						{(['smooth', 'equal', 'quantile', 'natural'] as const).map((m) => (
+							<option key={m} value={m}>
+								{t.breakModes[m]}
+							</option>
+						))}
+					</select>
+				</label>
+				{layer.value.scale === 'ramp' && (
+					<label>
+						<span class="visually-hidden">{t.colours}</span>
+						<select value={ramp.value} onChange={(e) => (ramp.value = e.currentTarget.value as RampName)}>
+							{(Object.keys(ramps) as RampName[]).map((r) => (
+								<option key={r} value={r}>
+									{t.ramps[r]}
+								</option>
+							))}
+						</select>
+					</label>
+				)}
+				{breaksMoved.value && (
+					<button type="button" class="plain" onClick={() => setBreaks(null)}>
+						{t.resetBreaks}
+					</button>
+				)}
+			</div>
+		</>
+	);
+}
+
+/** The scale as numbers, for a picture of the map. */
+export function legendTicks() {
+	const b = breaks.value;
+	const { unit, factor, digits } = unitOf();
+	return { low: b[0]!, high: b.at(-1)!, ticks: b, unit, factor, digits: Math.min(1, digits) };
+}

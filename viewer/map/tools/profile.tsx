@@ -1,0 +1,61 @@
+/** Yield along a line, before and after, with its uncertainty. */
+import { PlotBox, token } from '../../panels/evidence/plot.tsx';
+import { scene } from '../../state/field.ts';
+import { shownAs } from '../../state/format.ts';
+import { strings } from '../../strings/index.ts';
+import { profile } from './tools.ts';
+
+const t = strings.map;
+
+export function Profile() {
+	const s = scene.value;
+	const p = profile.value;
+	if (!s || !p) return null;
+	const y = shownAs('yield', s.facts.field.crop);
+	const d = shownAs('length', s.facts.field.crop);
+	const rows = p.points
+		.filter(({ record }) => record < s.n && s.flag[record] === 0)
+		.map(({ at_m, record }) => {
+			const after = s.corrected_kg_ha[record]! * y.factor;
+			return {
+				x: at_m * d.factor,
+				before: s.monitor_kg_ha[record]! * y.factor,
+				after,
+				low: after * (1 - 1.96 * s.u_rel[record]!),
+				high: after * (1 + 1.96 * s.u_rel[record]!),
+				record,
+			};
+		});
+	return (
+		<section class="profile" aria-label={t.profile}>
+			<div class="legend-head">
+				<h2>
+					{p.label} <span class="soft">{t.profileKey(y.unit, d.unit)}</span>
+				</h2>
+				<button type="button" class="plain" onClick={() => (profile.value = null)}>
+					{t.clear}
+				</button>
+			</div>
+			<PlotBox
+				label={t.profilePlot}
+				on={p}
+				dots={rows.map((r) => ({ kind: 'record', record: r.record }))}
+				options={(P) => ({
+					height: 130,
+					marginLeft: 40,
+					marginRight: 10,
+					marginTop: 8,
+					marginBottom: 22,
+					x: { label: null, ticks: 8 },
+					y: { label: null, ticks: 4, grid: true, zero: false },
+					marks: [
+						P.areaY(rows, { x: 'x', y1: 'low', y2: 'high', fill: token('--accent'), fillOpacity: 0.15 }),
+						P.lineY(rows, { x: 'x', y: 'before', stroke: token('--warn'), strokeDasharray: '3,2', strokeWidth: 1.2 }),
+						P.lineY(rows, { x: 'x', y: 'after', stroke: token('--accent'), strokeWidth: 1.6 }),
+						P.dot(rows, { x: 'x', y: 'after', r: 2, fill: token('--accent'), className: 'dots' }),
+					],
+				})}
+			/>
+		</section>
+	);
+}

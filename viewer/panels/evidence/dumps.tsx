@@ -1,0 +1,183 @@
+/** The third link: every dump against what its combine's monitor counted meanwhile. */
+import type { ResultDump, Scene } from '../../../lib/model/index.ts';
+import { hold, type Lit, lights, shining } from '../../state/field.ts';
+import { clockTime, errorOfFactor_pct, quantity, signed } from '../../state/format.ts';
+import { strings } from '../../strings/index.ts';
+import { Clock, OverruleDump } from '../work/overrule.tsx';
+import { CombineName, Link, LitRow } from './link.tsx';
+import { PlotBox, room, token } from './plot.tsx';
+import { shines } from './shine.ts';
+
+const t = strings.evidence;
+
+export const litOfDump = (d: ResultDump): Lit => ({ kind: 'dump', id: d.id, fills: d.fill?.split('+') ?? [] });
+
+/** The error of a dump; one set aside has one too where its fill is known, so that the eye can judge it. */
+export function errorOf(s: Scene, index: number): number {
+	const d = s.facts.result.dumps[index]!;
+	if (d.error_pct !== null) return d.error_pct;
+	const { evidence } = s.facts;
+	if (d.status !== 'aside' || !evidence) return Number.NaN;
+	const fate = evidence.fates[index];
+	let account = 0;
+	for (const u of fate?.unloadings ?? []) account += evidence.unloadings[u]?.account_kg ?? Number.NaN;
+	const reference = d.reference_kg ?? d.cart_kg * s.facts.result.reference.ratio;
+	return account > 0 && reference > 0 ? 100 * (account / reference - 1) : Number.NaN;
+}
+
+export function Dumps({ s }: { s: Scene }) {
+	const { result, field, combines } = s.facts;
+	const { dumps, unweighed } = result;
+	const aside = dumps.filter((d) => d.status === 'aside');
+	if (dumps.length === 0) return <Link id="dumps" name={t.dumps} tone="warn" verdict={t.noDumps} />;
+	const dots = dumps
+		.map((d, i) => ({ d, order: i + 1, error: errorOf(s, i), combine: combines.indexOf(d.combine ?? '') }))
+		.filter((p) => Number.isFinite(p.error));
+	const colour = (c: number) => token(c < 0 ? '--soft' : `--c${c % 6}`);
+	return (
+		<Link
+			id="dumps"
+			name={t.dumps}
+			tone={aside.length > 0 ? 'warn' : undefined}
+			verdict={t.dumpsVerdict(dumps.length, aside.length, unweighed.length)}
+			figure={{ value: quantity(result.totals.cart_kg, 'grain', field.crop), interval: t.byCart }}
+			tableName={t.dumpTable}
+			table={<Table s={s} />}
+		>
+			{aside.length > 0 && (
+				<ul class="distrust">
+					{aside.map((d) => (
+						<Distrusted key={d.id} d={d} s={s} />
+					))}
+				</ul>
+			)}
+			{dots.length > 0 && (
+				<PlotBox
+					label={t.dumpPlot}
+					on={s}
+					dots={dots.map((p) => litOfDump(p.d))}
+					options={(P) => ({
+						height: 150,
+						marginLeft: 48,
+						marginRight: room(combines) - 4,
+						marginBottom: 20,
+						x: { axis: null, domain: [0.4, dumps.length + 0.6] },
+						y: { label: null, ticks: 5, tickFormat: (v: number) => `${signed(v, 0)} %`, grid: true, nice: true },
+						marks: [
+							...combines.flatMap((name, c) => {
+								const f = result.combines[name]?.factor;
+								if (!f) return [];
+								return [
+									P.rectY([0], {
+										y1: errorOfFactor_pct(f.next_interval[0]),
+										y2: errorOfFactor_pct(f.next_interval[1]),
+										fill: colour(c),
+										fillOpacity: 0.1,
+									}),
+									P.ruleY([errorOfFactor_pct(f.value)], { stroke: colour(c), strokeWidth: 1.5 }),
+									P.text([0], {
+										x: dumps.length + 0.6,
+										y: errorOfFactor_pct(f.value),
+										text: [name],
+										textAnchor: 'start',
+										dx: 5,
+										fill: colour(c),
+										fontWeight: 600,
+									}),
+								];
+							}),
+							P.dot(dots, {
+								x: 'order',
+								y: 'error',
+								r: 4.5,
+								fill: (p) => (p.d.status === 'used' ? colour(p.combine) : token('--sheet')),
+								stroke: (p) => (p.d.status === 'aside' ? token('--bad') : colour(p.combine)),
+								strokeWidth: 2,
+								className: 'dots',
+							}),
+							P.text(
+								dots.filter((p) => p.d.status === 'aside'),
+								{ x: 'order', y: 'error', text: (p) => p.d.id, dy: -11, fill: token('--bad'), fontWeight: 600 },
+							),
+						],
+					})}
+				/>
+			)}
+			<p class="small soft">{t.dumpKey}</p>
+			<Clock s={s} />
+			<OverruleDump s={s} />
+		</Link>
+	);
+}
+
+function Distrusted({ d, s }: { d: ResultDump; s: Scene }) {
+	const what = litOfDump(d);
+	return (
+		<li class={shines(what, shining.value, s) ? 'lit' : ''}>
+			<button type="button" class="plain" {...lights(what)} onClick={() => hold(what)}>
+				{d.id}
+			</button>{' '}
+			{d.reason}
+		</li>
+	);
+}
+
+function Table({ s }: { s: Scene }) {
+	const { result, field, combines } = s.facts;
+	return (
+		<table>
+			<thead>
+				<tr>
+					<th scope="col">{t.dump}</th>
+					<th scope="col">{t.combine}</th>
+					<th scope="col" class="n">
+						{t.error}
+					</th>
+					<th scope="col">{t.end}</th>
+					<th scope="col" class="n">
+						{t.byCart}
+					</th>
+					<th scope="col" class="n">
+						{t.monitor}
+					</th>
+					<th scope="col">{t.status}</th>
+				</tr>
+			</thead>
+			<tbody>
+				{result.dumps.map((d, i) => (
+					// Two rows of a cart log may carry one id.
+					<LitRow key={`${d.id}/${i}`} what={litOfDump(d)} name={d.id} class={d.status === 'aside' ? 'aside' : ''}>
+						<td>
+							{d.combine === null ? '–' : <CombineName combine={combines.indexOf(d.combine)} name={d.combine} />}
+							{d.combine_source === 'inferred' && <span class="soft"> {t.inferred}</span>}
+						</td>
+						<td class="n">{signed(d.error_pct, 1)} %</td>
+						<td class="n">{d.end ? clockTime(Date.parse(d.end) / 1000, field.timeZone, false) : '–'}</td>
+						<td class="n">{quantity(d.cart_kg, 'mass', field.crop)}</td>
+						<td class="n">{quantity(d.monitor_kg, 'mass', field.crop)}</td>
+						<td>
+							{t.statuses[d.status]}
+							{d.reason && <span class="soft">: {d.reason}</span>}
+						</td>
+					</LitRow>
+				))}
+				{result.unweighed.map((u) => (
+					<tr key={`${u.combine}${u.end}`}>
+						<th scope="row">–</th>
+						<td>
+							<CombineName combine={combines.indexOf(u.combine)} name={u.combine} />
+						</td>
+						<td class="n">–</td>
+						<td class="n">{clockTime(Date.parse(u.end) / 1000, field.timeZone, false)}</td>
+						<td class="n">{u.deduced_kg === undefined ? '–' : `(${quantity(u.deduced_kg, 'mass', field.crop)})`}</td>
+						<td class="n">{quantity(u.monitor_kg, 'mass', field.crop)}</td>
+						<td>
+							{t.unweighed}
+							<span class="soft">: {u.reason}</span>
+						</td>
+					</tr>
+				))}
+			</tbody>
+		</table>
+	);
+}

@@ -1,0 +1,168 @@
+/** The fourth link: each combine's factor, and what its uncertainty is made of. */
+import type { Scene } from '../../../lib/model/index.ts';
+import { hold, type Lit, lights, shining } from '../../state/field.ts';
+import { errorOfFactor_pct, interval, number } from '../../state/format.ts';
+import { strings } from '../../strings/index.ts';
+import { OverruleFactor } from '../work/overrule.tsx';
+import { CombineName, Link } from './link.tsx';
+import { PlotBox, room, token } from './plot.tsx';
+import { shines } from './shine.ts';
+
+const t = strings.evidence;
+
+export function Factors({ s }: { s: Scene }) {
+	const { result, combines, evidence } = s.facts;
+	const known = combines.map((name, c) => ({ name, c, f: result.combines[name]?.factor ?? null }));
+	const withFactor = known.flatMap((k) => (k.f ? [{ name: k.name, c: k.c, f: k.f }] : []));
+	return (
+		<Link
+			id="factors"
+			name={t.factors}
+			tone={withFactor.length === 0 ? 'warn' : undefined}
+			verdict={withFactor.length === 0 ? t.noFactors : t.factorVerdict(withFactor.length)}
+			tableName={t.budgetTable}
+			table={evidence && <Budget s={s} />}
+		>
+			<ul class="factors">
+				{known.map(({ name, c, f }) => {
+					const what: Lit = { kind: 'combine', combine: c };
+					const error = f ? errorOfFactor_pct(f.value) : Number.NaN;
+					const speaks = !!f && (f.interval[0] > 1 || f.interval[1] < 1);
+					return (
+						<li key={name} class={shines(what, shining.value, s) ? 'lit' : ''}>
+							<button
+								type="button"
+								class="plain"
+								{...lights(what)}
+								onClick={() => hold(what)}
+								aria-label={`${t.combine} ${name}`}
+							>
+								<CombineName combine={c} name={name} />
+							</button>
+							<p>
+								{f === null ? t.noFactor : speaks ? t.reads(number(Math.abs(error), 1), error > 0) : t.readsTrue}
+								{f && f.form !== 'constant' && <span class="soft"> {t.forms[f.form]}</span>}
+							</p>
+							{f && (
+								<p class="figure">
+									<span class="numeral">{number(f.value, 3)}</span>
+									<span class="soft small">{interval(f.interval, 3)}</span>
+									<span class="soft small">{t.nextLoad(interval(f.next_interval, 3))}</span>
+								</p>
+							)}
+						</li>
+					);
+				})}
+			</ul>
+			{withFactor.length > 0 && (
+				<PlotBox
+					label={t.factorPlot}
+					on={s}
+					dots={withFactor.map(({ c }) => ({ kind: 'combine', combine: c }))}
+					options={(P) => ({
+						height: 34 + 22 * withFactor.length,
+						marginLeft: room(withFactor.map((k) => k.name)),
+						marginRight: 16,
+						marginTop: 6,
+						marginBottom: 24,
+						x: { label: null, ticks: 6, nice: true, tickFormat: (v: number) => number(v, 2), grid: true },
+						y: { label: null, domain: withFactor.map((k) => k.name), tickSize: 0 },
+						marks: [
+							P.ruleX([1], { stroke: token('--edge'), strokeDasharray: '2,2' }),
+							P.ruleY(withFactor, {
+								y: 'name',
+								x1: (k) => k.f.next_interval[0],
+								x2: (k) => k.f.next_interval[1],
+								stroke: (k) => token(`--c${k.c % 6}`),
+								strokeWidth: 1,
+							}),
+							P.ruleY(withFactor, {
+								y: 'name',
+								x1: (k) => k.f.interval[0],
+								x2: (k) => k.f.interval[1],
+								stroke: (k) => token(`--c${k.c % 6}`),
+								strokeWidth: 5,
+							}),
+							P.dot(withFactor, {
+								y: 'name',
+								x: (k) => k.f.value,
+								r: 4.5,
+								fill: token('--sheet'),
+								stroke: (k) => token(`--c${k.c % 6}`),
+								strokeWidth: 2,
+								className: 'dots',
+							}),
+						],
+					})}
+				/>
+			)}
+			<OverruleFactor s={s} />
+			{evidence?.factors.some((f) => f.advice.length > 0) && (
+				<details>
+					<summary>{t.advice}</summary>
+					{evidence.factors.map((f) => (
+						<Advice key={f.combine} lines={f.advice} name={combines[f.combine]!} combine={f.combine} />
+					))}
+				</details>
+			)}
+		</Link>
+	);
+}
+
+function Advice(props: { lines: string[]; name: string; combine: number }) {
+	if (props.lines.length === 0) return null;
+	return (
+		<div class="advice small">
+			<CombineName combine={props.combine} name={props.name} />
+			<ul>
+				{props.lines.map((line) => (
+					<li key={line}>{line}</li>
+				))}
+			</ul>
+		</div>
+	);
+}
+
+function Budget({ s }: { s: Scene }) {
+	const { evidence, combines } = s.facts;
+	return (
+		<table>
+			<thead>
+				<tr>
+					<th scope="col">{t.combine}</th>
+					<th scope="col">{t.budgetPart}</th>
+					<th scope="col" class="n">
+						{t.budgetU}
+					</th>
+					<th scope="col" class="n">
+						{t.budgetShare}
+					</th>
+					<th scope="col">{t.budgetAdvice}</th>
+				</tr>
+			</thead>
+			<tbody>
+				{evidence!.factors.flatMap((f) =>
+					f.budget.map((line, i) => (
+						<tr key={`${f.combine}/${line.name}`}>
+							<td>{i === 0 && <CombineName combine={f.combine} name={combines[f.combine]!} />}</td>
+							<td>{line.name}</td>
+							<td class="n">{number(100 * line.u_rel, 2)} %</td>
+							<td class="n">{number(100 * line.share, 0)} %</td>
+							<td>{line.advice}</td>
+						</tr>
+					)),
+				)}
+				{evidence!.factors.map((f) => (
+					<tr key={`tried${f.combine}`}>
+						<td>
+							<CombineName combine={f.combine} name={combines[f.combine]!} />
+						</td>
+						<td colSpan={4}>
+							{t.tried(f.tried.map((x) => `${t.formNames[x.form]} ${number(100 * x.score, 2)} %`).join(', '))}
+						</td>
+					</tr>
+				))}
+			</tbody>
+		</table>
+	);
+}

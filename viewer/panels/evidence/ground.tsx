@@ -1,0 +1,75 @@
+/** The last link: the map itself, and whether it closes against the field's totals. */
+import type { Scene } from '../../../lib/model/index.ts';
+import { chooseFlag } from '../../map/tools/select.ts';
+import { number, quantity, shownAs, signed } from '../../state/format.ts';
+import { strings } from '../../strings/index.ts';
+import { OverruleFlags } from '../work/overrule.tsx';
+import { Link } from './link.tsx';
+
+const t = strings.evidence;
+
+export function Ground({ s }: { s: Scene }) {
+	const { result, field, flags } = s.facts;
+	const { totals, closure } = result;
+	const y = shownAs('yield', field.crop);
+	const mean = (totals.dry_kg / totals.area_ha) * y.factor;
+	const counts = new Uint32Array(flags.length);
+	const area = new Float64Array(flags.length);
+	for (let i = 0; i < s.n; i++) {
+		counts[s.flag[i]!]!++;
+		if (s.area_m2[i]! > 0) area[s.flag[i]!]! += s.area_m2[i]! / 10_000;
+	}
+	const flagged = s.n - counts[0]!;
+	return (
+		<Link
+			id="ground"
+			name={t.ground}
+			verdict={t.groundVerdict(
+				quantity(totals.area_ha, 'area', field.crop),
+				number((100 * area[0]!) / Math.max(1e-9, totals.area_ha), 0),
+				closure?.mass_pct === null || closure?.mass_pct === undefined ? null : signed(closure.mass_pct, 2),
+			)}
+			figure={{
+				value: `${number(mean, y.digits)} ${y.unit}`,
+				interval: t.atMarket(number(field.crop.market_moisture_pct, 1)),
+			}}
+			tableName={t.flagTable(number(flagged, 0))}
+			table={
+				<table>
+					<thead>
+						<tr>
+							<th scope="col">{t.flag}</th>
+							<th scope="col" class="n">
+								{t.records}
+							</th>
+							<th scope="col" class="n">
+								{t.area}
+							</th>
+						</tr>
+					</thead>
+					<tbody>
+						{flags.map((f, k) =>
+							counts[k] === 0 ? null : (
+								<tr key={f}>
+									<th scope="row">
+										<button
+											type="button"
+											class="plain"
+											onClick={() => chooseFlag(k, strings.map.flags[f as keyof typeof strings.map.flags] ?? f)}
+										>
+											{strings.map.flags[f as keyof typeof strings.map.flags] ?? f}
+										</button>
+									</th>
+									<td class="n">{number(counts[k]!, 0)}</td>
+									<td class="n">{quantity(area[k]!, 'area', field.crop)}</td>
+								</tr>
+							),
+						)}
+					</tbody>
+				</table>
+			}
+		>
+			<OverruleFlags s={s} />
+		</Link>
+	);
+}

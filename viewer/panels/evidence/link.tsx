@@ -1,0 +1,75 @@
+/** One link of the chain: its name, its verdict in a sentence, its number, a plot, and the table when opened. */
+import type { ComponentChildren } from 'preact';
+import { hold, type Lit, lights, scene, shining } from '../../state/field.ts';
+import { strings } from '../../strings/index.ts';
+import { shines } from './shine.ts';
+
+export function Link(props: {
+	id: string;
+	name: string;
+	/** Its verdict in a sentence. */
+	verdict: ComponentChildren;
+	tone?: 'good' | 'warn' | 'bad';
+	/** The number that is passed on, with its interval below it. */
+	figure?: { value: ComponentChildren; interval?: string };
+	children?: ComponentChildren;
+	table?: ComponentChildren;
+	tableName?: string;
+}) {
+	return (
+		<section class="link" aria-labelledby={`link-${props.id}`}>
+			<h2 id={`link-${props.id}`}>{props.name}</h2>
+			<div class="link-head">
+				<p class={props.tone ?? ''}>{props.verdict}</p>
+				{props.figure && (
+					<p class="figure">
+						<span class="numeral">{props.figure.value}</span>
+						{props.figure.interval && <span class="soft small">{props.figure.interval}</span>}
+					</p>
+				)}
+			</div>
+			{props.children}
+			{props.table && (
+				<details>
+					<summary>{props.tableName ?? strings.evidence.table}</summary>
+					{/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard. */}
+					<div class="table-box" tabIndex={0}>
+						{props.table}
+					</div>
+				</details>
+			)}
+		</section>
+	);
+}
+
+/** A table row that lights up with its ground. Its first cell is a button, so that a keyboard can hold it. */
+export function LitRow(props: { what: Lit; name: ComponentChildren; class?: string; children: ComponentChildren }) {
+	const s = scene.value;
+	const on = !!s && shines(props.what, shining.value, s);
+	const pointer = lights(props.what);
+	return (
+		<tr
+			class={`${on ? 'lit' : ''} ${props.class ?? ''}`}
+			onPointerEnter={pointer.onPointerEnter}
+			onPointerLeave={pointer.onPointerLeave}
+		>
+			<th scope="row">
+				<button
+					type="button"
+					class="plain"
+					onFocus={pointer.onFocus}
+					onBlur={pointer.onBlur}
+					onClick={() => hold(props.what)}
+				>
+					{props.name}
+				</button>
+			</th>
+			{props.children}
+		</tr>
+	);
+}
+
+/** A combine's letter in its colour. */
+export function CombineName(props: { combine: number; name: string }) {
+	return <b class={`combine c${props.combine % 6}`}>{props.name}</b>;
+}

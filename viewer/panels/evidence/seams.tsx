@@ -1,0 +1,136 @@
+/** The fifth link: neighbours cut by different combines, before and after. */
+import type { ResultSeam, Scene } from '../../../lib/model/index.ts';
+import type { Lit } from '../../state/field.ts';
+import { interval, number, quantity, signed } from '../../state/format.ts';
+import { strings } from '../../strings/index.ts';
+import { Link, LitRow } from './link.tsx';
+import { PlotBox, room, token } from './plot.tsx';
+
+const t = strings.evidence;
+
+/** What was on the same ground, and what is left of it; nothing is claimed that the intervals do not carry. */
+function verdictOf(j: ResultSeam): string {
+	const [a, b] = j.pair;
+	const alike = j.before_interval[0] <= 0 && j.before_interval[1] >= 0;
+	const before = alike ? t.seamAlike(a, b) : t.seamBefore(a, b, number(Math.abs(j.before_pct), 1), j.before_pct > 0);
+	const half = (j.after_interval[1] - j.after_interval[0]) / 2;
+	const zero = j.after_interval[0] <= 0 && j.after_interval[1] >= 0;
+	const after = !zero ? t.seamRemains(signed(j.after_pct, 1)) : half > 3 ? t.seamOpen(number(half, 0)) : t.seamAgrees;
+	return `${before} ${after}`;
+}
+
+export function Seams({ s }: { s: Scene }) {
+	const { result, combines, field, seams, evidence } = s.facts;
+	const jumps = result.seams;
+	if (jumps.length === 0) {
+		return <Link id="seams" name={t.seams} verdict={combines.length > 1 ? t.noSeams : t.oneCombine} />;
+	}
+	const widest = jumps.reduce((a, b) => (b.length_m > a.length_m ? b : a));
+	const agrees = widest.after_interval[0] <= 0 && widest.after_interval[1] >= 0;
+	const pairs = jumps.map((j) => ({
+		j,
+		what: { kind: 'pair', a: combines.indexOf(j.pair[0]), b: combines.indexOf(j.pair[1]) } as Lit,
+		name: j.pair.join(' / '),
+	}));
+	const rows = pairs.flatMap(({ j, name }) => [
+		{ row: `${name} ${t.before}`, value: j.before_pct, range: j.before_interval, after: false },
+		{ row: `${name} ${t.after}`, value: j.after_pct, range: j.after_interval, after: true },
+	]);
+	const blocks = (evidence?.jumps ?? []).flatMap((jump) =>
+		jump.blocks.map((b) => ({
+			row: `${combines[jump.combineA]} / ${combines[jump.combineB]} ${t.before}`,
+			value: 100 * (Math.exp(b.log_jump) - 1),
+			seam: b.seam,
+		})),
+	);
+	return (
+		<Link
+			id="seams"
+			name={t.seams}
+			tone={agrees ? 'good' : 'warn'}
+			verdict={verdictOf(widest)}
+			figure={{ value: `${signed(widest.after_pct, 1)} %`, interval: `${interval(widest.after_interval, 1)} %` }}
+			tableName={t.seamTable}
+			table={
+				<table>
+					<thead>
+						<tr>
+							<th scope="col">{t.pair}</th>
+							<th scope="col" class="n">
+								{t.before}
+							</th>
+							<th scope="col" class="n">
+								{t.after}
+							</th>
+							<th scope="col" class="n">
+								{t.moistureDiff}
+							</th>
+							<th scope="col" class="n">
+								{t.length}
+							</th>
+						</tr>
+					</thead>
+					<tbody>
+						{pairs.map(({ j, what, name }) => (
+							<LitRow key={name} what={what} name={name}>
+								<td class="n">
+									{signed(j.before_pct, 1)} % <span class="soft">({interval(j.before_interval, 1)})</span>
+								</td>
+								<td class="n">
+									{signed(j.after_pct, 1)} % <span class="soft">({interval(j.after_interval, 1)})</span>
+								</td>
+								<td class="n">{signed(j.moisture_diff_pct, 1)}</td>
+								<td class="n">{quantity(j.length_m, 'length', field.crop, 0)}</td>
+							</LitRow>
+						))}
+						{seams.map((seam, i) =>
+							seam.combineA === seam.combineB ? null : (
+								<LitRow key={`${i}`} what={{ kind: 'seam', seam: i }} name={t.seam(i + 1)}>
+									<td class="n">
+										{seam.log_jump === null ? '–' : `${signed(100 * (Math.exp(seam.log_jump) - 1), 1)} %`}
+									</td>
+									<td colSpan={2}>{seam.excluded ?? ''}</td>
+									<td class="n">{quantity(seam.length_m, 'length', field.crop, 0)}</td>
+								</LitRow>
+							),
+						)}
+					</tbody>
+				</table>
+			}
+		>
+			<PlotBox
+				label={t.seamPlot}
+				on={s}
+				dots={blocks.map((b) => ({ kind: 'seam', seam: b.seam }))}
+				options={(P) => ({
+					height: 30 + 24 * rows.length,
+					marginLeft: room(rows.map((r) => r.row)),
+					marginRight: 12,
+					marginTop: 6,
+					marginBottom: 24,
+					x: { label: null, ticks: 5, nice: true, grid: true, tickFormat: (v: number) => `${signed(v, 0)} %` },
+					y: { label: null, domain: rows.map((r) => r.row), tickSize: 0 },
+					marks: [
+						P.ruleX([0], { stroke: token('--edge'), strokeDasharray: '2,2' }),
+						P.dot(blocks, { y: 'row', x: 'value', r: 2.5, fill: token('--soft'), fillOpacity: 0.5, className: 'dots' }),
+						P.ruleY(rows, {
+							y: 'row',
+							x1: (r) => r.range[0],
+							x2: (r) => r.range[1],
+							stroke: (r) => token(r.after ? '--good' : '--warn'),
+							strokeWidth: 5,
+						}),
+						P.dot(rows, {
+							y: 'row',
+							x: 'value',
+							r: 4,
+							fill: token('--sheet'),
+							stroke: (r) => token(r.after ? '--good' : '--warn'),
+							strokeWidth: 2,
+						}),
+					],
+				})}
+			/>
+		</Link>
+	);
+}

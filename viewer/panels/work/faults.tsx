@@ -1,0 +1,39 @@
+/** Every fault of the input, and the way on where there is one. */
+
+import { toMap, unmapped } from '../../engine/open.ts';
+import { scene, status } from '../../state/field.ts';
+import { strings } from '../../strings/index.ts';
+
+export function Faults(props: { faults: string[] }) {
+	const t = strings.work;
+	return (
+		<div role="alert">
+			<h2>{strings.shell.failed}</h2>
+			<ul class="faults">
+				{props.faults.map((f) => (
+					<li key={f}>{f}</li>
+				))}
+			</ul>
+			<div class="row">
+				{unmapped.value && (
+					<button
+						type="button"
+						class="main"
+						onClick={() => {
+							toMap.value = unmapped.value;
+							unmapped.value = null;
+							status.value = { kind: 'empty' };
+						}}
+					>
+						{t.nameColumns}
+					</button>
+				)}
+				{scene.value && (
+					<button type="button" onClick={() => (status.value = { kind: 'open' })}>
+						{t.gotIt}
+					</button>
+				)}
+			</div>
+		</div>
+	);
+}

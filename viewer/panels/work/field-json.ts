@@ -1,0 +1,9 @@
+/** field.json with what was overruled in the page: everything else in it stays as it stood. */
+import type { Edits } from '../../state/protocol.ts';
+
+export function withEdits(text: string, edits: Edits): string {
+	const json = JSON.parse(text) as Record<string, unknown>;
+	json.pins = edits.pins;
+	if (Object.keys(edits.flags).length > 0) json.flags = edits.flags;
+	return `${JSON.stringify(json, null, '\t')}\n`;
+}

@@ -1,0 +1,63 @@
+/** What outlives the page: the files of the field last opened, and what was overruled in each, keyed by content. */
+import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
+import type { Scene } from '../../lib/model/index.ts';
+import type { History } from './edits.ts';
+import type { GivenFile } from './protocol.ts';
+
+interface Kept extends DBSchema {
+	/** Work on a field, by the content of its files. */
+	work: { key: string; value: { key: string; name: string; history: History } };
+	/** Files of the field last opened here; key "last". */
+	files: { key: string; value: { key: string; files: GivenFile[] } };
+}
+
+let opened: Promise<IDBPDatabase<Kept>> | null = null;
+
+function database(): Promise<IDBPDatabase<Kept>> {
+	opened ??= openDB<Kept>('steelyard-viewer', 1, {
+		upgrade(db) {
+			db.createObjectStore('work', { keyPath: 'key' });
+			db.createObjectStore('files', { keyPath: 'key' });
+		},
+	});
+	return opened;
+}
+
+/** The field's content: names and hashes of its files; field.json is left out, since pins are saved into it. */
+export function contentKey(s: Scene): string | null {
+	const inputs = s.facts.evidence?.inputs;
+	if (!inputs) return null;
+	return inputs
+		.filter((f) => f.file !== 'field.json')
+		.map((f) => `${f.file}:${f.sha256}`)
+		.sort()
+		.join('\n');
+}
+
+export async function keepWork(key: string, name: string, history: History): Promise<void> {
+	const db = await database();
+	const t = db.transaction('work', 'readwrite', { durability: 'strict' });
+	await Promise.all([t.store.put({ key, name, history }), t.done]);
+}
+
+export async function workOn(key: string): Promise<History | null> {
+	return (await (await database()).get('work', key))?.history ?? null;
+}
+
+export async function allWork(): Promise<Kept['work']['value'][]> {
+	return (await database()).getAll('work');
+}
+
+export async function keepFiles(files: GivenFile[]): Promise<void> {
+	const db = await database();
+	const t = db.transaction('files', 'readwrite', { durability: 'strict' });
+	await Promise.all([t.store.put({ key: 'last', files }), t.done]);
+}
+
+export async function lastFiles(): Promise<GivenFile[] | null> {
+	return (await (await database()).get('files', 'last'))?.files ?? null;
+}
+
+export async function forgetFiles(): Promise<void> {
+	await (await database()).delete('files', 'last');
+}
