@@ -2,7 +2,7 @@ import type { Source } from '../model/index.ts';
 import type { RawSet } from './table.ts';
 
 export * from './table.ts';
-export { readText } from './text.ts';
+export { readText } from './text/read.ts';
 
 /**
  * The door of the room: everything that the sources hold, zips and folders opened, as tables and boundaries. What no

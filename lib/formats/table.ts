@@ -63,6 +63,10 @@ export interface RawColumn {
 	certain?: boolean;
 	/** Wet or dry, where the format states it. */
 	basis?: 'wet' | 'dry';
+	/** Cells of a column of numbers that hold something else: row from 0, and what stands there. */
+	odd?: { row: number; found: string }[];
+	/** What the file's own row of totals says for this column. */
+	total?: number;
 	/** Seconds since this moment (ISO 8601) if the column is time and the format says so. */
 	since?: string;
 }

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { timeFromText } from '../../lib/read/time/time.ts';
-import { Zone } from '../../lib/read/time/zone.ts';
+import { Zone } from '../../lib/units/zone.ts';
 
 const utc = (text: string) => {
 	const time = timeFromText(text);

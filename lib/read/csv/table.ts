@@ -1,9 +1,9 @@
 import type { Crop, Source, TablePlan, TimeGrain } from '../../model/index.ts';
+import type { Zone } from '../../units/zone.ts';
 import type { FileFaults } from '../faults.ts';
 import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import type { Tally } from '../tally.ts';
 import { Clock } from '../time/clock.ts';
-import type { Zone } from '../time/zone.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
 import { type Head, readCsv } from './csv.ts';
 

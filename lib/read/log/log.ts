@@ -1,5 +1,6 @@
 import type { FieldPlan, LogPlan, Note, Records, Source } from '../../model/index.ts';
 import { wetWeight } from '../../units/index.ts';
+import type { Zone } from '../../units/zone.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from '../csv/cells.ts';
 import { type Head, readCsv } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
@@ -7,7 +8,6 @@ import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
 import type { Tally } from '../tally.ts';
 import { Clock } from '../time/clock.ts';
-import type { Zone } from '../time/zone.ts';
 import type { Growing } from './grow.ts';
 import { Words } from './words.ts';
 import { yesNo } from './yesno.ts';

@@ -11,8 +11,8 @@ import type {
 	TablePlan,
 } from '../../model/index.ts';
 import { CROPS, cropNamed } from '../../units/index.ts';
+import { Zone } from '../../units/zone.ts';
 import { EARLIEST_S, LATEST_S, timeFromText } from '../time/time.ts';
-import { Zone } from '../time/zone.ts';
 import { nameInside } from './path.ts';
 import { type FieldJson, fieldSchema } from './schema.ts';
 import { unknownEntries } from './unknown.ts';

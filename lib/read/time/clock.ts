@@ -1,9 +1,9 @@
+import type { Zone } from '../../units/zone.ts';
 import { type Cells, parseNumber } from '../csv/cells.ts';
 import type { FileFaults } from '../faults.ts';
 import type { Place } from '../plan/mapping.ts';
 import { moment } from '../plan/plan.ts';
 import { EARLIEST_S, LATEST_S, parseTime, type ReadTime } from './time.ts';
-import type { Zone } from './zone.ts';
 
 /** Reads the times of one file: ISO 8601, or a number of units since a moment that the mapping names. */
 export class Clock {

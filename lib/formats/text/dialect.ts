@@ -1,0 +1,99 @@
+import papa from 'papaparse';
+
+const DELIMITERS = [',', ';', '\t', '|'] as const;
+/** So many lines are looked at. */
+const SAMPLE = 400;
+
+/** Rows of a text in one dialect, with the line on which each starts. */
+export interface Rows {
+	cells: string[][];
+	lines: number[];
+	delimiter: string;
+	broken: boolean;
+}
+
+/** The delimiter by which the most cells stand in rows of one width and hold no other delimiter. */
+export function delimiterOf(text: string): string {
+	const said = /^sep=(.)\n/i.exec(text);
+	if (said) return said[1] as string;
+	const sample = linesOf(text, SAMPLE);
+	let best = ',';
+	let most = 0;
+	for (const delimiter of DELIMITERS) {
+		const score = fitOf(parse(sample, delimiter).cells, delimiter);
+		if (score > most) {
+			best = delimiter;
+			most = score;
+		}
+	}
+	if (most > 0) return best;
+	return fitOf(blankRows(sample).cells, ' ') > 0 ? ' ' : ',';
+}
+
+/** Splits a text into rows and cells; cells come without outer blanks. */
+export function rowsOf(text: string, delimiter: string): Rows {
+	const rows = delimiter === ' ' ? blankRows(text) : parse(text, delimiter);
+	if (/^sep=.\n/i.test(text)) rows.cells[0] = [''];
+	return rows;
+}
+
+/** Share of rows that have the width most rows have, times how much wider than one column that is; 0: no table. */
+function fitOf(cells: readonly string[][], delimiter: string): number {
+	const full = cells.filter((row) => row.length > 1 || row[0] !== '');
+	if (full.length < 2) return 0;
+	const widths = new Map<number, number>();
+	// The head of a file may be anything; what follows is rows.
+	const body = full.slice(full.length >> 2);
+	for (const row of body) widths.set(row.length, (widths.get(row.length) ?? 0) + 1);
+	const [width, count] = [...widths].reduce((a, b) => (b[1] > a[1] || (b[1] === a[1] && b[0] > a[0]) ? b : a));
+	if (width < 2) return 0;
+	const others = DELIMITERS.filter((d) => d !== delimiter && d !== ',');
+	let clean = 0;
+	let all = 0;
+	for (const row of body) {
+		if (row.length !== width) continue;
+		for (const cell of row) {
+			all++;
+			if (!others.some((d) => cell.includes(d))) clean++;
+		}
+	}
+	const share = count / body.length;
+	const cleanShare = clean / all;
+	return share < 0.5 || cleanShare < 0.7 ? 0 : share ** 2 * cleanShare ** 2 * (1 + Math.log(width) / 10);
+}
+
+function parse(text: string, delimiter: string): Rows {
+	const parsed = new papa.Parser({ delimiter, newline: '\n' }).parse(text, 0, false);
+	const broken = parsed.errors.some((e) => e.code === 'MissingQuotes');
+	const cells = broken ? text.split('\n').map((line) => line.split(delimiter)) : parsed.data;
+	const lines: number[] = [];
+	let line = 1;
+	for (const row of cells) {
+		lines.push(line);
+		line++;
+		for (let k = 0; k < row.length; k++) {
+			const cell = row[k] as string;
+			if (cell.length > 0) {
+				for (let at = cell.indexOf('\n'); at >= 0; at = cell.indexOf('\n', at + 1)) line++;
+				row[k] = cell.trim();
+			}
+		}
+	}
+	return { cells, lines, delimiter, broken };
+}
+
+/** Columns set apart by blanks, as loggers and printers write them. */
+function blankRows(text: string): Rows {
+	const cells = text.split('\n').map((line) => line.trim().split(/\s+/));
+	return { cells, lines: cells.map((_, i) => i + 1), delimiter: ' ', broken: false };
+}
+
+function linesOf(text: string, count: number): string {
+	let at = 0;
+	for (let i = 0; i < count; i++) {
+		const next = text.indexOf('\n', at);
+		if (next < 0) return text;
+		at = next + 1;
+	}
+	return text.slice(0, at);
+}

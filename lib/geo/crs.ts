@@ -1,0 +1,50 @@
+/** Positions of any stated coordinate system to WGS 84: EPSG codes that can be built without a register, and .prj texts. */
+import proj4 from 'proj4';
+
+/** Definition of an EPSG code for proj4; null for one that is not known here. */
+function definition(epsg: number): string | null {
+	const utm = (zone: number, south: boolean, datum: string) =>
+		`+proj=utm +zone=${zone}${south ? ' +south' : ''} ${datum} +units=m +no_defs`;
+	const within = (from: number, to: number) => epsg >= from && epsg <= to;
+	if ([4326, 4258, 4269, 4152, 4979, 6318, 7844, 4283, 4674].includes(epsg))
+		return '+proj=longlat +datum=WGS84 +no_defs';
+	if (epsg === 3857 || epsg === 900913) {
+		return '+proj=merc +a=6378137 +b=6378137 +lat_ts=0 +lon_0=0 +x_0=0 +y_0=0 +k=1 +units=m +nadgrids=@null +no_defs';
+	}
+	// EPSG blocks of UTM: WGS 84, NAD83, NAD83(2011), ETRS89, SIRGAS 2000, GDA94, GDA2020 (MGA).
+	if (within(32601, 32660)) return utm(epsg - 32600, false, '+datum=WGS84');
+	if (within(32701, 32760)) return utm(epsg - 32700, true, '+datum=WGS84');
+	if (within(26901, 26923)) return utm(epsg - 26900, false, '+ellps=GRS80 +towgs84=0,0,0,0,0,0,0');
+	if (within(6330, 6348)) return utm(epsg - 6329, false, '+ellps=GRS80 +towgs84=0,0,0,0,0,0,0');
+	if (within(25828, 25838)) return utm(epsg - 25800, false, '+ellps=GRS80 +towgs84=0,0,0,0,0,0,0');
+	if (within(31965, 31976)) return utm(epsg - 31954, false, '+ellps=GRS80 +towgs84=0,0,0,0,0,0,0');
+	if (within(31977, 31985)) return utm(epsg - 31960, true, '+ellps=GRS80 +towgs84=0,0,0,0,0,0,0');
+	if (within(28348, 28358)) return utm(epsg - 28300, true, '+ellps=GRS80 +towgs84=0,0,0,0,0,0,0');
+	if (within(7846, 7859)) return utm(epsg - 7800, true, '+ellps=GRS80 +towgs84=0,0,0,0,0,0,0');
+	if (epsg === 2154) {
+		return '+proj=lcc +lat_0=46.5 +lon_0=3 +lat_1=49 +lat_2=44 +x_0=700000 +y_0=6600000 +ellps=GRS80 +towgs84=0,0,0,0,0,0,0 +units=m +no_defs';
+	}
+	return null;
+}
+
+/**
+ * A converter of [x, y] to [longitude, latitude], WGS 84 degrees.
+ *
+ * @param crs EPSG code, or well-known text as a .prj holds it
+ * @returns null where the system is not known here
+ */
+export function toDegrees(crs: number | string): ((x: number, y: number) => [number, number]) | null {
+	const code = typeof crs === 'number' ? crs : Number(/^EPSG:(\d+)$/i.exec(crs.trim())?.[1] ?? Number.NaN);
+	const text = Number.isNaN(code) ? String(crs) : definition(code);
+	if (text === null) return null;
+	try {
+		const converter = proj4(text, '+proj=longlat +datum=WGS84 +no_defs');
+		return (x, y) => {
+			if (!Number.isFinite(x + y)) return [Number.NaN, Number.NaN];
+			const [lon, lat] = converter.forward([x, y]) as [number, number];
+			return [lon, lat];
+		};
+	} catch {
+		return null;
+	}
+}
