@@ -3,6 +3,7 @@ export * from './compare.ts';
 export * from './factor.ts';
 export * from './fault.ts';
 export * from './field.ts';
+export * from './instrument.ts';
 export * from './map.ts';
 export * from './match.ts';
 export * from './progress.ts';

@@ -1,0 +1,88 @@
+import { Belief, type Cause } from './belief.ts';
+
+/** One operation as it was done, with what going back over it takes. */
+export type Operation =
+	| { kind: 'set'; slot: number; variance: number; cause: Cause }
+	| {
+			kind: 'mix';
+			slot: number;
+			keep: number;
+			from: readonly number[];
+			by: readonly number[];
+			variance: number;
+			cause: Cause;
+	  }
+	| {
+			kind: 'observe';
+			at: readonly number[];
+			by: readonly number[];
+			/** Observed less expected, and the variance of that. */
+			error: number;
+			S: number;
+			variance: number;
+			/** How each quantity moved per unit of the error. */
+			gain: Float64Array;
+			cause: Cause;
+			/** What it is an observation of, as the caller numbers them; −1 = not asked after. */
+			key: number;
+	  }
+	| { kind: 'mark'; slot: number; key: number; mean: number; row: Float64Array };
+
+/** A belief that remembers what was done to it, so that it can be gone over backward (see `backward`). */
+export class Tape extends Belief {
+	readonly operations: Operation[] = [];
+	/** Σ log density of all observations. */
+	logLikelihood = 0;
+	/** Key of the next observation. */
+	key = -1;
+
+	override set(slot: number, mean: number, variance: number, cause: Cause = 'prior'): void {
+		super.set(slot, mean, variance);
+		this.operations.push({ kind: 'set', slot, variance, cause });
+	}
+
+	override mix(
+		slot: number,
+		keep: number,
+		from: readonly number[],
+		by: readonly number[],
+		input = 0,
+		variance = 0,
+		cause: Cause = 'prior',
+	): void {
+		super.mix(slot, keep, from, by, input, variance);
+		this.operations.push({ kind: 'mix', slot, keep, from, by, variance, cause });
+	}
+
+	override observe(
+		at: readonly number[],
+		by: readonly number[],
+		value: number,
+		variance: number,
+		cause: Cause = 'weight',
+	): number {
+		const { n, x, P } = this;
+		const gain = new Float64Array(n);
+		let error = value;
+		for (let i = 0; i < at.length; i++) {
+			error -= by[i]! * x[at[i]!]!;
+			for (let j = 0; j < n; j++) gain[j]! += by[i]! * P[at[i]! * n + j]!;
+		}
+		let S = variance;
+		for (let i = 0; i < at.length; i++) S += by[i]! * gain[at[i]!]!;
+		const density = super.observe(at, by, value, variance);
+		if (S > 0) {
+			for (let j = 0; j < n; j++) gain[j]! /= S;
+			this.operations.push({ kind: 'observe', at, by, error, S, variance, gain, cause, key: this.key });
+		}
+		this.key = -1;
+		this.logLikelihood += density;
+		return density;
+	}
+
+	/** Asks what a quantity was at this moment, given all observations, those that follow too. */
+	mark(slot: number, key: number): void {
+		const { n, x, P } = this;
+		this.operations.push({ kind: 'mark', slot, key, mean: x[slot]!, row: P.slice(slot * n, (slot + 1) * n) });
+	}
+}
