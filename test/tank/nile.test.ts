@@ -38,10 +38,12 @@ describe('the Nile, local level', () => {
 	});
 	test('smoothed levels of 1871, 1899 and 1970 and their variances', () => {
 		const { marks } = backward(best);
-		[1111.2202576, 950.930012, 798.3702926].forEach((v, i) => expect(marks[[0, 28, 99][i]!]!.mean).toBeCloseTo(v, 5));
-		[4030.532767, 2326.756917, 4032.157942].forEach((v, i) =>
-			expect(marks[[0, 28, 99][i]!]!.variance).toBeCloseTo(v, 4),
-		);
+		[1111.2202576, 950.930012, 798.3702926].forEach((v, i) => {
+			expect(marks[[0, 28, 99][i]!]!.mean).toBeCloseTo(v, 5);
+		});
+		[4030.532767, 2326.756917, 4032.157942].forEach((v, i) => {
+			expect(marks[[0, 28, 99][i]!]!.variance).toBeCloseTo(v, 4);
+		});
 	});
 	test('no other variances are likelier', () => {
 		for (const [a, b] of [
@@ -73,8 +75,12 @@ describe('the Nile, local level', () => {
 
 test('the Nile with a slope that walks: smoothed levels as R has them (KalmanSmooth, slope variance 5)', () => {
 	const { marks } = backward(local(15099, 1469.1, 1e7, 5));
-	[1124.3387653, 950.6140999, 786.3447935].forEach((v, i) => expect(marks[[0, 28, 99][i]!]!.mean).toBeCloseTo(v, 4));
-	[4609.422094, 2357.882923, 4611.552992].forEach((v, i) => expect(marks[[0, 28, 99][i]!]!.variance).toBeCloseTo(v, 3));
+	[1124.3387653, 950.6140999, 786.3447935].forEach((v, i) => {
+		expect(marks[[0, 28, 99][i]!]!.mean).toBeCloseTo(v, 4);
+	});
+	[4609.422094, 2357.882923, 4611.552992].forEach((v, i) => {
+		expect(marks[[0, 28, 99][i]!]!.variance).toBeCloseTo(v, 3);
+	});
 });
 
 test('a local linear trend follows a straight line without error', () => {

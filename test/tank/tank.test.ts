@@ -67,7 +67,9 @@ describe('the tank', () => {
 		expect(ukg! * 0.45359237).toBeCloseTo(plain[3]!, 6);
 	});
 	test('a fill told in parts is the fill told at once: the slow error’s mean is exact', () => {
-		state(day(WEIGHTS, 1, 7)).forEach((v, i) => expect(Math.abs(v / plain[i]! - 1)).toBeLessThan(1e-9));
+		state(day(WEIGHTS, 1, 7)).forEach((v, i) => {
+			expect(Math.abs(v / plain[i]! - 1)).toBeLessThan(1e-9);
+		});
 	});
 	test('the day told backward is the same day', () => {
 		// Without a slow error the order of fills says nothing, and rests at both ends are alike.
