@@ -1,3 +1,4 @@
+import { csvCell } from '../formats/cell.ts';
 import type { Book } from './book.ts';
 import { ledger } from './ledger.ts';
 import { fieldsOf } from './pieces.ts';
@@ -294,11 +295,7 @@ function unique(list: readonly { id: string; thing: { entries: readonly { by: st
 
 /** RFC 4180, but for line ends, which are plain line feeds. */
 function csv(rows: readonly object[], columns: readonly string[]): string {
-	const quoted = (x: unknown) => {
-		const text = String(x ?? '');
-		return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
-	};
-	const lines = rows.map((r) => columns.map((c) => quoted((r as Record<string, unknown>)[c])).join(','));
+	const lines = rows.map((r) => columns.map((c) => csvCell(String((r as Record<string, unknown>)[c] ?? ''))).join(','));
 	return `${[columns.join(','), ...lines].join('\n')}\n`;
 }
 

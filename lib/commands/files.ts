@@ -1,7 +1,7 @@
 import { createReadStream } from 'node:fs';
-import { mkdir, open, readdir, realpath, rename, rm, rmdir, stat } from 'node:fs/promises';
-import { basename, dirname, join, relative, resolve, sep } from 'node:path';
-import { CallFault, type Folder, InputFault, type Output, type Source } from '../index.ts';
+import { readdir, realpath, stat } from 'node:fs/promises';
+import { join, relative, resolve, sep } from 'node:path';
+import { type Folder, InputFault, type Source } from '../index.ts';
 
 /** A folder of the disk as the library sees it: files by relative name, read in chunks. */
 export async function folderFromDisk(path: string): Promise<Folder> {
@@ -39,91 +39,19 @@ async function list(real: string, root: string, at: string, files: Map<string, S
 		files.set(name, {
 			name,
 			bytes: about.size,
-			chunks: () => createReadStream(path, { highWaterMark: 1 << 20 }),
+			chunks: () => chunksOf(path, name),
 		});
 	}
 }
 
-/** Says why a folder cannot take results, before any work is done. */
-export async function mustBeFree(dir: string, field: string, replace: boolean): Promise<void> {
-	const out = resolve(dir);
-	const input = resolve(field);
-	// Replacing a folder that holds the input would destroy what the user gave.
-	if (input === out || input.startsWith(out + sep)) {
-		throw new CallFault(`--out ${dir} would overwrite the field folder itself; name another folder`);
-	}
-	const about = await stat(out).catch(() => null);
-	if (!about) return;
-	if (!about.isDirectory()) throw new CallFault(`--out ${dir} is a file; name a folder`);
-	if (!replace && (await readdir(out)).length > 0) {
-		throw new CallFault(`--out ${dir} holds files already; name an empty folder, or say --replace`);
-	}
-}
-
-/**
- * Writes files into a folder beside `dir`, then puts it in its place: `dir` appears whole or not at all. Folders
- * that stand inside an old `dir` (a season's nested fields) move along when `keepFolders`.
- */
-export async function publish(dir: string, outputs: Iterable<Output>, keepFolders = false): Promise<void> {
-	const out = resolve(dir);
-	const building = join(dirname(out), `.${basename(out)}.building-${process.pid}`);
-	const undo = () => rm(building, { recursive: true, force: true });
-	await undo();
+/** A file's bytes; that it went away or cannot be read is a fault that names it. */
+async function* chunksOf(path: string, name: string): AsyncGenerator<Uint8Array> {
 	try {
-		await mkdir(dirname(out), { recursive: true });
-		await mkdir(building);
+		yield* createReadStream(path, { highWaterMark: 1 << 20 });
 	} catch (fault) {
-		const code = (fault as NodeJS.ErrnoException).code ?? 'unknown fault';
-		throw new CallFault(`${dir} cannot be made (${code}); name a folder in a place that can be written to`);
-	}
-	const stopped = () => {
-		undo().finally(() => process.exit(130));
-	};
-	process.once('SIGINT', stopped);
-	process.once('SIGTERM', stopped);
-	try {
-		for (const output of outputs) await writeWhole(join(building, output.name), output);
-		await swap(out, building, keepFolders);
-	} catch (fault) {
-		await undo();
-		throw fault;
-	} finally {
-		process.off('SIGINT', stopped);
-		process.off('SIGTERM', stopped);
-	}
-}
-
-async function swap(out: string, building: string, keepFolders: boolean): Promise<void> {
-	const old = join(dirname(out), `.${basename(out)}.old-${process.pid}`);
-	const there = await stat(out).catch(() => null);
-	if (!there) return rename(building, out);
-	const held = await readdir(out, { withFileTypes: true });
-	if (held.length === 0) {
-		await rmdir(out);
-		return rename(building, out);
-	}
-	if (keepFolders) {
-		for (const entry of held) {
-			if (entry.isDirectory()) await rename(join(out, entry.name), join(building, entry.name));
-		}
-	}
-	await rename(out, old);
-	try {
-		await rename(building, out);
-	} catch (fault) {
-		await rename(old, out);
-		throw fault;
-	}
-	await rm(old, { recursive: true, force: true });
-}
-
-/** One file, written in chunks and on the disk before the call ends. */
-export async function writeWhole(path: string, output: Output): Promise<void> {
-	const file = await open(path, 'w');
-	try {
-		for await (const chunk of output.chunks()) await file.writeFile(chunk);
-		await file.sync();
-	} finally {
-		await file.close();
+		const { code } = fault as NodeJS.ErrnoException;
+		if (code === undefined) throw fault;
+		const why = code === 'ENOENT' ? 'the file was there and has gone' : `the file cannot be read (${code})`;
+		throw new InputFault([{ file: name, row: null, column: null, found: '', why }]);
 	}
 }

@@ -1,8 +1,9 @@
 import { once } from 'node:events';
 import { CallFault, type Folder, type Run, runField, type UnitSystem } from '../index.ts';
 import { sideBySide } from './compare.ts';
-import { folderFromDisk, mustBeFree, publish } from './files.ts';
+import { folderFromDisk } from './files.ts';
 import { comparisonOutputs, outputs } from './outputs.ts';
+import { Place } from './place.ts';
 import { PORT, serve } from './server.ts';
 import { summary, understanding } from './summary.ts';
 import { terminalProgress } from './terminal.ts';
@@ -30,10 +31,14 @@ export async function check(path: string, options: Common): Promise<string> {
 
 /** `correct FOLDER --out DIR`: writes every result, whole or not at all. */
 export async function correct(path: string, options: Common & { out: string; replace?: boolean }): Promise<string> {
-	await mustBeFree(options.out, path, options.replace ?? false);
-	const done = await run(path, options);
-	await publish(options.out, outputs(done.run, done.folder, options.units));
-	return `${summary(done.run, options.units)}\n  Results are in ${options.out}; open report.html first.`;
+	const place = await Place.take(options.out, { inputs: [path], replace: options.replace ?? false });
+	try {
+		const done = await run(path, options);
+		await place.publish(outputs(done.run, done.folder, options.units));
+		return `${summary(done.run, options.units)}\n  Results are in ${options.out}; open report.html first.`;
+	} finally {
+		await place.release();
+	}
 }
 
 /** `view FOLDER`: corrects, then serves the viewer until it is stopped. */
@@ -58,10 +63,13 @@ export async function view(
 
 /** `compare FOLDER`: two or more combines side by side; with --out, also as a page and a table. */
 export async function compare(path: string, options: Common & { out?: string; replace?: boolean }): Promise<string> {
-	if (options.out !== undefined) await mustBeFree(options.out, path, options.replace ?? false);
-	const done = await run(path, options);
-	const text = sideBySide(done.run, options.units);
-	if (options.out === undefined) return text;
-	await publish(options.out, comparisonOutputs(done.run, options.units));
-	return `${text}\n\nThe page and the table are in ${options.out}.`;
+	if (options.out === undefined) return sideBySide((await run(path, options)).run, options.units);
+	const place = await Place.take(options.out, { inputs: [path], replace: options.replace ?? false });
+	try {
+		const done = await run(path, options);
+		await place.publish(comparisonOutputs(done.run, options.units));
+		return `${sideBySide(done.run, options.units)}\n\nThe page and the table are in ${options.out}.`;
+	} finally {
+		await place.release();
+	}
 }

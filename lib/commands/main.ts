@@ -68,8 +68,9 @@ function program(): Command {
 	return steelyard;
 }
 
+/** Lines of text; whatever of a file has come into one cannot steer the terminal. */
 function say(text: string): void {
-	process.stdout.write(`${text}\n`);
+	process.stdout.write(`${text.split('\n').map(plain).join('\n')}\n`);
 }
 
 /** Exit status: 0 done, 1 the input is at fault, 2 the call is at fault. Never a stack trace. */

@@ -1,7 +1,8 @@
 import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { folderFromDisk, mustBeFree, publish } from './files.ts';
+import { folderFromDisk } from './files.ts';
+import { Place } from './place.ts';
 
 /** The package's own folder, from dist/lib/commands. */
 export const packageRoot = fileURLToPath(new URL('../../../', import.meta.url));
@@ -17,7 +18,11 @@ export async function sampleFolder(): Promise<string> {
 /** `sample DIR`: writes the sample field. */
 export async function sample(dir: string): Promise<string> {
 	const from = await sampleFolder();
-	await mustBeFree(dir, from, false);
-	await publish(dir, (await folderFromDisk(from)).values());
+	const place = await Place.take(dir, { inputs: [from], listed: false });
+	try {
+		await place.publish((await folderFromDisk(from)).values());
+	} finally {
+		await place.release();
+	}
 	return `The sample field is in ${dir}. Its people, places and weights are invented.`;
 }

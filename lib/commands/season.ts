@@ -1,9 +1,11 @@
 import { createHash } from 'node:crypto';
-import { mkdir, readdir, readFile, rename, stat } from 'node:fs/promises';
+import { mkdir, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
-import { CallFault, faultText, InputFault, type Result, runField, type UnitSystem } from '../index.ts';
-import { folderFromDisk, publish, writeWhole } from './files.ts';
+import { CallFault, csvRow, faultText, InputFault, type Result, runField, type UnitSystem } from '../index.ts';
+import { folderFromDisk } from './files.ts';
 import { outputs } from './outputs.ts';
+import { isAlive } from './owner.ts';
+import { mustSpare, Place, realPlace, unwritable, writeWhole } from './place.ts';
 import { plain, terminalProgress } from './terminal.ts';
 
 export interface SeasonOptions {
@@ -17,25 +19,34 @@ export interface SeasonOptions {
 export async function season(root: string, options: SeasonOptions): Promise<{ text: string; faults: number }> {
 	const shard = parseShard(options.shard);
 	const from = resolve(root);
-	const out = resolve(options.out);
+	const out = await realPlace(options.out);
 	const about = await stat(from).catch(() => null);
 	if (!about?.isDirectory()) {
 		throw new InputFault([{ file: root, row: null, column: null, found: '', why: 'no such folder' }]);
 	}
-	if (from === out || from.startsWith(out + sep)) {
-		throw new CallFault(`--out ${options.out} holds the field folders themselves; name another folder`);
-	}
-	const fields = (await fieldFolders(from, from, out)).filter((path) => inShard(path, shard));
-	await mkdir(out, { recursive: true });
+	await mustSpare(options.out, out, [from]);
+	await mkdir(out, { recursive: true }).catch((fault) => {
+		throw unwritable(options.out, fault);
+	});
+	const { dev, ino } = await stat(out, { bigint: true });
+	const fields = (await fieldFolders(from, from, { dev, ino })).filter((path) => inShard(path, shard));
+	await mustBeTables(options.out, out);
 	const lines: string[] = [];
 	let faults = 0;
 	for (const path of fields) {
 		const progress = terminalProgress();
 		try {
-			const folder = await folderFromDisk(join(from, path));
-			const run = await runField(folder, { strict: options.strict ?? false }, progress);
-			progress.done();
-			await publish(join(out, path), outputs(run, folder, options.units), true);
+			const input = join(from, path);
+			// What stands in a field's folder of results and is not ours (nested fields, a note) stays there.
+			const place = await Place.take(join(out, path), { inputs: [input], keepStrangers: true });
+			try {
+				const folder = await folderFromDisk(input);
+				const run = await runField(folder, { strict: options.strict ?? false }, progress);
+				await place.publish(outputs(run, folder, options.units));
+			} finally {
+				progress.done();
+				await place.release();
+			}
 			lines.push(`${plain(path)}: done`);
 		} catch (fault) {
 			progress.done();
@@ -48,7 +59,12 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 			lines.push(`${plain(path)}: at fault`, ...fault.faults.map((f) => `  ${plain(faultText(f))}`));
 		}
 	}
-	await writeTables(out);
+	const foreign = await writeTables(out).catch((fault) => {
+		throw unwritable(options.out, fault);
+	});
+	for (const path of foreign) {
+		lines.push(`Caution: ${plain(path)} is no result that Steelyard wrote; it is not in the season's tables.`);
+	}
 	lines.push(`${fields.length - faults} of ${fields.length} field folders corrected.`);
 	return { text: lines.join('\n'), faults };
 }
@@ -71,7 +87,7 @@ export function inShard(path: string, shard: { part: number; of: number } | null
 	return BigInt(`0x${digest}`) % BigInt(shard.of) === BigInt(shard.part - 1);
 }
 
-async function fieldFolders(root: string, at: string, skip: string): Promise<string[]> {
+async function fieldFolders(root: string, at: string, skip: { dev: bigint; ino: bigint }): Promise<string[]> {
 	const found: string[] = [];
 	const entries = await readdir(at, { withFileTypes: true });
 	if (entries.some((e) => e.isFile() && e.name === 'field.json')) {
@@ -80,73 +96,55 @@ async function fieldFolders(root: string, at: string, skip: string): Promise<str
 	}
 	for (const entry of entries.sort((a, b) => (a.name < b.name ? -1 : 1))) {
 		const path = join(at, entry.name);
-		if (!entry.isDirectory() || entry.name.startsWith('.') || entry.name === 'node_modules' || path === skip) continue;
+		if (!entry.isDirectory() || entry.name.startsWith('.') || entry.name === 'node_modules') continue;
+		const about = await stat(path, { bigint: true });
+		// The results' own folder may lie under the root.
+		if (about.dev === skip.dev && about.ino === skip.ino) continue;
 		found.push(...(await fieldFolders(root, path, skip)));
 	}
 	return found;
 }
 
-/** The season's tables, rewritten whole from the results that stand in the folder. */
-async function writeTables(out: string): Promise<void> {
+const FIELDS =
+	'field,name,season,client,farm,crop,area_ha,monitor_kg,corrected_kg,cart_kg,ticket_kg,dry_kg,dry_bu,dumps,set_aside';
+const COMBINES =
+	'field,combine,records,flagged,fills,lag_s,factor,factor_low,factor_high,form,source,n,moisture_offset_pct,monitor_kg,corrected_kg';
+const TABLES = ['season-fields.csv', 'season-combines.csv'];
+
+/** A table of the season's name that is none of ours is not written over. */
+async function mustBeTables(shown: string, out: string): Promise<void> {
+	for (const name of TABLES) {
+		const text = await readFile(join(out, name), 'utf8').catch(() => null);
+		if (text === null || /^field,(name|combine),/.test(text)) continue;
+		throw new CallFault(
+			`--out ${shown} holds a ${name} that Steelyard did not write; move it away, or name another folder`,
+		);
+	}
+	// What killed runs have left of their tables.
+	for (const entry of await readdir(out)) {
+		const pid = /^\.season-(?:fields|combines)\.csv\.building-(\d+)$/.exec(entry)?.[1];
+		if (pid !== undefined && !isAlive(Number(pid))) await rm(join(out, entry), { force: true });
+	}
+}
+
+/** The season's tables, rewritten whole from the results that stand in the folder; paths of those that are none. */
+async function writeTables(out: string): Promise<string[]> {
 	// Another shard may publish a field between our reading and our writing: look again until nothing moved.
-	for (let seen = ''; ; ) {
+	let foreign: string[] = [];
+	for (let seen: string | null = null; ; ) {
 		const results = await resultFiles(out, out);
 		const state = results.map((r) => `${r.path} ${r.stamp}`).join('\n');
-		if (state === seen) return;
+		if (state === seen) return foreign;
 		seen = state;
-		const fields = [
-			'field,name,season,client,farm,crop,area_ha,monitor_kg,corrected_kg,cart_kg,ticket_kg,dry_kg,dry_bu,dumps,set_aside',
-		];
-		const combines = [
-			'field,combine,records,flagged,fills,lag_s,factor,factor_low,factor_high,form,source,n,moisture_offset_pct,monitor_kg,corrected_kg',
-		];
-		for (const { path, result } of results) {
-			const t = result.totals;
-			const about = result.field;
-			fields.push(
-				[
-					path,
-					about.name,
-					about.season,
-					about.client,
-					about.farm,
-					about.crop,
-					t.area_ha,
-					t.monitor_kg,
-					t.corrected_kg,
-					t.cart_kg,
-					t.ticket_kg,
-					t.dry_kg,
-					t.dry_bu,
-					result.dumps.length,
-					result.set_aside.length,
-				]
-					.map(cell)
-					.join(','),
-			);
-			for (const [name, c] of Object.entries(result.combines)) {
-				const f = c.factor;
-				combines.push(
-					[
-						path,
-						name,
-						c.records,
-						c.flagged,
-						c.fills,
-						c.lag_s,
-						f?.value,
-						f?.interval[0],
-						f?.interval[1],
-						f?.form,
-						f?.source,
-						f?.n,
-						c.moisture.offset_pct,
-						c.monitor_kg,
-						c.corrected_kg,
-					]
-						.map(cell)
-						.join(','),
-				);
+		foreign = [];
+		const fields = [FIELDS];
+		const combines = [COMBINES];
+		for (const r of results) {
+			const rows = r.result && rowsOf(r.path, r.result);
+			if (rows === null) foreign.push(r.path);
+			else {
+				fields.push(rows.field);
+				combines.push(...rows.combines);
 			}
 		}
 		await writeTable(out, 'season-fields.csv', fields);
@@ -154,32 +152,63 @@ async function writeTables(out: string): Promise<void> {
 	}
 }
 
-async function resultFiles(root: string, at: string): Promise<{ path: string; stamp: number; result: Result }[]> {
-	const found: { path: string; stamp: number; result: Result }[] = [];
-	for (const entry of (await readdir(at, { withFileTypes: true })).sort((a, b) => (a.name < b.name ? -1 : 1))) {
+/** A field's rows in both tables; null for a result that is not as this program writes it. */
+function rowsOf(path: string, result: Result): { field: string; combines: string[] } | null {
+	try {
+		const t = result.totals;
+		const about = result.field;
+		const field = [
+			...[path, about.name, about.season, about.client, about.farm, about.crop, t.area_ha, t.monitor_kg],
+			...[t.corrected_kg, t.cart_kg, t.ticket_kg, t.dry_kg, t.dry_bu, result.dumps.length, result.set_aside.length],
+		];
+		const combines = Object.entries(result.combines).map(([name, c]) => {
+			const f = c.factor;
+			return csvRow([
+				...[path, name, c.records, c.flagged, c.fills, c.lag_s, f?.value, f?.interval[0], f?.interval[1], f?.form],
+				...[f?.source, f?.n, c.moisture.offset_pct, c.monitor_kg, c.corrected_kg],
+			]);
+		});
+		return { field: csvRow(field), combines };
+	} catch {
+		return null;
+	}
+}
+
+async function resultFiles(
+	root: string,
+	at: string,
+): Promise<{ path: string; stamp: number; result: Result | null }[]> {
+	const found: { path: string; stamp: number; result: Result | null }[] = [];
+	const entries = await readdir(at, { withFileTypes: true }).catch(() => []);
+	for (const entry of entries.sort((a, b) => (a.name < b.name ? -1 : 1))) {
 		const path = join(at, entry.name);
-		if (entry.isDirectory() && !entry.name.startsWith('.')) found.push(...(await resultFiles(root, path)));
-		else if (entry.name === 'result.json') {
-			const text = await readFile(path, 'utf8').catch(() => null);
-			if (text === null) continue;
+		if (entry.isDirectory()) {
+			if (!/^\.|\.being-replaced$/.test(entry.name)) found.push(...(await resultFiles(root, path)));
+		} else if (entry.name === 'result.json' && entry.isFile()) {
+			const stamp = await stat(path).catch(() => null);
+			const result = stamp && (await readResult(path, stamp.size));
+			if (result === undefined || stamp === null) continue;
 			const name = relative(root, at).split(sep).join('/');
-			found.push({
-				path: name === '' ? '.' : name,
-				stamp: (await stat(path)).mtimeMs,
-				result: JSON.parse(text) as Result,
-			});
+			found.push({ path: name === '' ? '.' : name, stamp: stamp.mtimeMs, result });
 		}
 	}
 	return found;
 }
 
-/** A cell of CSV; text that a spreadsheet would run as a formula gets a leading apostrophe. */
-function cell(value: unknown): string {
-	if (value === null || value === undefined) return '';
-	if (typeof value === 'number') return String(value);
-	const text = String(value);
-	const safe = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
-	return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
+/** Results of the largest fields are some megabytes. */
+const LARGEST = 256 * 1024 * 1024;
+
+/** A result; null for a file of that name that is none, undefined where it has gone. */
+async function readResult(path: string, bytes: number): Promise<Result | null | undefined> {
+	if (bytes > LARGEST) return null;
+	const text = await readFile(path, 'utf8').catch(() => undefined);
+	if (text === undefined) return undefined;
+	try {
+		const result = JSON.parse(text) as Result | null;
+		return result?.schema === 'steelyard.result/1' ? result : null;
+	} catch {
+		return null;
+	}
 }
 
 async function writeTable(out: string, name: string, lines: string[]): Promise<void> {

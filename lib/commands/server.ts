@@ -2,7 +2,7 @@ import { createReadStream } from 'node:fs';
 import { stat } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import { extname, join, normalize, sep } from 'node:path';
-import { Readable } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
 import { type Folder, makeScene, packScene, type Run } from '../index.ts';
 import { packageRoot } from './sample.ts';
 
@@ -48,8 +48,9 @@ export async function serve(run: Run, folder: Folder, port = PORT): Promise<Serv
 	const scene = packScene(makeScene(run));
 	const server = createServer((request, response) => {
 		answer(request, response, scene, folder).catch(() => {
-			if (!response.headersSent) response.writeHead(500);
-			response.end();
+			// A file that vanishes midway cuts its own answer short, so that no page takes a part for the whole.
+			if (response.headersSent) response.destroy();
+			else response.writeHead(500).end();
 		});
 	});
 	for (let at = port; at < port + TRIES; at++) {
@@ -112,7 +113,7 @@ async function answer(
 			response.end();
 			return;
 		}
-		Readable.from(source.chunks()).pipe(response);
+		await pipeline(source.chunks(), response);
 		return;
 	}
 	await sendPage(path, request, response, refuse);
@@ -133,5 +134,5 @@ async function sendPage(
 		response.end();
 		return;
 	}
-	createReadStream(file).pipe(response);
+	await pipeline(createReadStream(file), response);
 }

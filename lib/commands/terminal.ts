@@ -15,10 +15,13 @@ export function table(
 	return [line(head), widths.map((w) => '─'.repeat(w)).join('  '), ...rows.map(line)].join('\n');
 }
 
-/** Text from a file, safe for a terminal: control characters could move the cursor or recolour the screen. */
+/**
+ * Text from a file, safe for a terminal: control characters could move the cursor or recolour the screen, those of
+ * writing direction (Unicode Bidi_Control) could make a line read as another.
+ */
 export function plain(text: string): string {
 	// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is taken out
-	return text.replace(/[\u0000-\u001f\u007f-\u009f]/g, '·');
+	return text.replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]|\p{Bidi_Control}/gu, '·');
 }
 
 /** Progress on one line of a terminal's standard error; silent elsewhere. */

@@ -1,4 +1,5 @@
 /** A run's results as files: each writer gives bytes piece by piece, and the same run gives the same bytes. */
+export { csvRow } from '../formats/cell.ts';
 export { cleanCsv } from './files/clean.ts';
 export { comparisonCsv, comparisonTables, type TextTable } from './files/comparison.ts';
 export { contoursGeojson, resultJson } from './files/json.ts';

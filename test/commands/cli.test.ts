@@ -35,6 +35,7 @@ const FILES = [
 	'clean-points.zip',
 	'clean.csv',
 	'contours.geojson',
+	'files.json',
 	'map.tif',
 	'points.csv',
 	'points.geojson',
@@ -72,6 +73,13 @@ describe('correct', () => {
 		expect(refused.status).toBe(2);
 		expect(refused.err).toContain('--replace');
 		expect(readFileSync(join(out, 'kept.txt'), 'utf8')).toBe('mine');
+		const still = steelyard('correct', from, '--out', out, '--replace');
+		expect(still.status).toBe(2);
+		expect(still.err).toContain('kept.txt');
+		expect(readFileSync(join(out, 'kept.txt'), 'utf8')).toBe('mine');
+		rmSync(join(out, 'kept.txt'));
+		expect(steelyard('correct', from, '--out', out).status).toBe(0);
+		expect(steelyard('correct', from, '--out', out).status).toBe(2);
 		expect(steelyard('correct', from, '--out', out, '--replace').status).toBe(0);
 		expect(readdirSync(out).sort()).toEqual(FILES);
 	});

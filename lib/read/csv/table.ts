@@ -1,3 +1,4 @@
+import { rearmed } from '../../formats/cell.ts';
 import type { Crop, Source, TablePlan, TimeGrain } from '../../model/index.ts';
 import type { Zone } from '../../units/zone.ts';
 import type { FileFaults } from '../faults.ts';
@@ -46,7 +47,7 @@ export class TableRow {
 	text(key: string): string {
 		const place = this.places.get(key);
 		if (place === undefined) return '';
-		return place.index < 0 ? (place.text ?? String(place.constant)) : cellText(this.cells, place.index);
+		return place.index < 0 ? (place.text ?? String(place.constant)) : rearmed(cellText(this.cells, place.index));
 	}
 
 	/** A number in the library's own unit: NaN for a blank, null for a text (the caller tells the fault). */

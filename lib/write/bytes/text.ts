@@ -1,11 +1,6 @@
-const encoder = new TextEncoder();
+import { csvCell } from '../../formats/cell.ts';
 
-/** A text as a cell of CSV: quoted where it must be (RFC 4180). */
-export function csvCell(text: string, delimiter = ','): string {
-	return /["\r\n]/.test(text) || text.includes(delimiter) || text !== text.trim()
-		? `"${text.replaceAll('"', '""')}"`
-		: text;
-}
+const encoder = new TextEncoder();
 
 /** Texts ready to be written as cells of CSV. */
 export const csvCells = (texts: readonly string[]): Uint8Array[] => texts.map((t) => encoder.encode(csvCell(t)));

@@ -1,8 +1,8 @@
+import { csvCell, harmless, unquoted } from '../../formats/cell.ts';
 import type { Folder, Run, Source } from '../../model/index.ts';
 import { shown, type UnitSystem } from '../../units/index.ts';
 import { Pen } from '../bytes/byte-writer.ts';
 import { cellEnds, delimiterOf, RawRows } from '../bytes/raw-rows.ts';
-import { csvCell } from '../bytes/text.ts';
 
 interface LogFile {
 	source: Source;
@@ -67,8 +67,19 @@ type PlaceRow = (bytes: Uint8Array, start: number, end: number) => void;
 /** The row as it stands, with as many cells as the header has. */
 function placeAsIs(log: LogFile, wanted: number, pen: Pen): PlaceRow {
 	const ends: number[] = [];
+	const decoder = new TextDecoder();
+	const delimiter = String.fromCharCode(log.delimiter);
 	return (bytes, start, end) => {
 		cellEnds(bytes, start, end, log.delimiter, ends);
+		if (!harmless(bytes, start, ends)) {
+			for (let k = 0; k < wanted; k++) {
+				if (k > 0) pen.code(log.delimiter);
+				if (k >= ends.length || k >= log.columns.length) continue;
+				const raw = decoder.decode(bytes.subarray(k === 0 ? start : (ends[k - 1] as number) + 1, ends[k]));
+				pen.text(csvCell(unquoted(raw), delimiter));
+			}
+			return;
+		}
 		pen.raw(bytes.subarray(start, ends[log.columns.length - 1] ?? end));
 		for (let k = Math.min(ends.length, log.columns.length); k < wanted; k++) pen.code(log.delimiter);
 	};
@@ -90,7 +101,7 @@ function placeByName(log: LogFile, places: number[], wanted: number, delimiter: 
 			if (k < 0 || k >= ends.length) continue;
 			const cellStart = k === 0 ? start : (ends[k - 1] as number) + 1;
 			const text = decoder.decode(bytes.subarray(cellStart, ends[k]));
-			pen.text(text.startsWith('"') ? text : csvCell(text, delimiter));
+			pen.text(csvCell(unquoted(text), delimiter));
 		}
 	};
 }

@@ -1,3 +1,4 @@
+import { csvRow } from '../../formats/cell.ts';
 import type { ComparedCombine, ComparedRow, Crop, Run } from '../../model/index.ts';
 import { formatNumber, formatQuantity, toShown, type UnitSystem } from '../../units/index.ts';
 
@@ -41,14 +42,13 @@ export function comparisonCsv(run: Run): Uint8Array {
 	const lines = [
 		'first,second,what,unit,shared_ground,first_value,second_value,difference,low,high,larger_than_chance',
 	];
-	const cell = (x: number) => (Number.isFinite(x) ? String(x) : '');
-	const name = (c: number) => `"${(run.field.records.combines[c] ?? '').replaceAll('"', '""')}"`;
+	const name = (c: number) => run.field.records.combines[c] ?? '';
 	for (const pair of run.comparison.pairs) {
 		for (const r of pair.rows) {
 			const certain = r.certain === null ? '' : r.certain ? '1' : '0';
-			const numbers = [r.a, r.b, r.difference, r.interval[0], r.interval[1]].map(cell);
+			const numbers = [r.a, r.b, r.difference, r.interval[0], r.interval[1]];
 			lines.push(
-				[name(pair.combineA), name(pair.combineB), r.what, r.unit, r.shared ? '1' : '0', ...numbers, certain].join(','),
+				csvRow([name(pair.combineA), name(pair.combineB), r.what, r.unit, r.shared ? '1' : '0', ...numbers, certain]),
 			);
 		}
 	}

@@ -1,0 +1,71 @@
+/** A plain number: it is read as one, and a spreadsheet runs nothing. */
+const NUMBER = /^\s*[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?\s*$/i;
+/** What a spreadsheet takes for a formula or runs, after any blanks and marks that cannot be seen. */
+const RUNS = /^[\s\p{Cf}]*[=+\-@\t\r＝＋－＠]/u;
+
+/** A text that a spreadsheet would run gets a leading apostrophe; numbers stay numbers. */
+export function disarmed(text: string): string {
+	return RUNS.test(text) && !NUMBER.test(text) ? `'${text}` : text;
+}
+
+/** A text as a cell of CSV: nothing that runs, quoted where it must be (RFC 4180). */
+export function csvCell(text: string, delimiter = ','): string {
+	const safe = disarmed(text);
+	return /["\r\n]/.test(safe) || safe.includes(delimiter) || safe !== safe.trim()
+		? `"${safe.replaceAll('"', '""')}"`
+		: safe;
+}
+
+/** Values as a row of CSV: numbers as they are, what is not known blank. */
+export function csvRow(values: readonly (string | number | null | undefined)[]): string {
+	return values
+		.map((v) => (typeof v === 'number' ? (Number.isFinite(v) ? String(v) : '') : csvCell(v ?? '')))
+		.join(',');
+}
+
+/** What `disarmed` was given: the apostrophe that a spreadsheet shows is no part of the text. */
+export function rearmed(text: string): string {
+	return text.startsWith("'") && disarmed(text.slice(1)) === text ? text.slice(1) : text;
+}
+
+/** A cell as it stands in a file, quoted or not, as its text. */
+export function unquoted(raw: string): string {
+	const text = raw.trim();
+	return text.startsWith('"')
+		? text.slice(1, text.endsWith('"') && text.length > 1 ? -1 : undefined).replaceAll('""', '"')
+		: raw;
+}
+
+const ZERO = 48;
+const NINE = 57;
+const AT = 64;
+const QUOTE = 34;
+
+/**
+ * False where a cell of a row's bytes may be one that a spreadsheet runs: a look at first bytes, which is enough for
+ * all but a few. `ends` are the ends of its cells.
+ */
+export function harmless(bytes: Uint8Array, start: number, ends: readonly number[]): boolean {
+	let s = start;
+	for (let k = 0; k < ends.length; k++) {
+		const e = ends[k] as number;
+		const first = bytes[s] as number;
+		const plain = s === e || (first >= ZERO && first <= NINE) || (first > AT && first < 128);
+		if (!plain && (first > AT || first <= QUOTE || first === 61 || first === AT || !isNumber(bytes, s, e)))
+			return false;
+		s = e + 1;
+	}
+	return true;
+}
+
+/** A sign, digits and a point or comma: a negative longitude stands in every row of half the world. */
+function isNumber(bytes: Uint8Array, start: number, end: number): boolean {
+	const first = bytes[start] as number;
+	if (first !== 45 && first !== 43) return true;
+	if (end === start + 1) return false;
+	for (let p = start + 1; p < end; p++) {
+		const c = bytes[p] as number;
+		if ((c < ZERO || c > NINE) && c !== 46) return false;
+	}
+	return true;
+}
