@@ -6,6 +6,6 @@
 export { utmProjection } from './geo/utm.ts';
 export { type BreakKind, breaks, classOf, type Difference, difference } from './map/index.ts';
 export * from './model/index.ts';
-export { type RunOptions, runField, solveField } from './pipeline/index.ts';
+export { openField, type RunOptions, runField, Stages, solveField } from './pipeline/index.ts';
 export * from './units/index.ts';
 export * from './write/index.ts';

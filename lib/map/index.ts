@@ -1,6 +1,8 @@
 /** Re-scaling, value flags, the gridded surface, its difference and legend breaks. */
 export { type BreakKind, breaks, classOf } from './legend/breaks.ts';
 export { type Difference, difference } from './legend/difference.ts';
+export { type FactorParts, factorParts } from './records/levels.ts';
+export { fieldPattern, type Pattern } from './records/pattern.ts';
 export { rescale } from './records/rescale.ts';
 export { fieldSurface } from './surface/surface.ts';
-export { fitVariogram, semivariance, semivariogram } from './surface/variogram.ts';
+export { layWeights, type Weights } from './surface/weights.ts';

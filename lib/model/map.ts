@@ -35,7 +35,8 @@ export interface Surface {
 	common_kg_ha?: Float32Array;
 	/** The same cells from monitor yields; for the difference. */
 	monitor_kg_ha: Float32Array;
-	variogram: { before: Variogram; after: Variogram };
+	/** How the field's yields vary, as learned from its neighbours; null where too little was kept to tell. */
+	spread: Spread | null;
 	/** Share of cells (0…1) whose change by correction exceeds twice its uncertainty; NaN without cells. */
 	changedShare?: number;
 	/** Mass and area of the map against the field's totals, percent. */
@@ -45,11 +46,13 @@ export interface Surface {
 	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 }
 
-/** A fitted variogram model of yields in kg/ha. */
-export interface Variogram {
-	model: 'spherical' | 'exponential' | 'none';
-	nugget: number;
+/** How yields vary together, standard deviations relative to the field's mean. */
+export interface Spread {
+	/** The crop: alike over `range_m`, by exp(−distance / range). */
 	sill: number;
 	range_m: number;
-	points: { lag_m: number; semivariance: number; pairs: number }[];
+	/** What each record, each pass and each combine's slow drift err by on their own. */
+	white: number;
+	pass: number;
+	slow: number;
 }

@@ -3,7 +3,7 @@ import type { Dump, LoadBook, Ticket } from './book.ts';
 import type { Comparison } from './compare.ts';
 import type { Factor } from './factor.ts';
 import type { FieldPlan } from './field.ts';
-import type { Variogram } from './map.ts';
+import type { Spread } from './map.ts';
 import type { Clock, DumpFate, Unloading } from './match.ts';
 import type { MoistureOffset, Reference } from './reference.ts';
 import type { Result } from './result.ts';
@@ -87,7 +87,7 @@ export interface SceneEvidence {
 	receiverOffset_m: number[];
 	thresholds: Record<string, number>;
 	closure: { mass_pct: number; area_pct: number };
-	variogram: { before: Variogram; after: Variogram };
+	spread: Spread | null;
 	/** Combines side by side; null where there is only one. */
 	comparison: Comparison | null;
 	inputs: { file: string; rows: number; bytes: number; sha256: string }[];

@@ -1,2 +1,3 @@
 export { buildResult, isoTime } from './result.ts';
-export { type RunOptions, runField, solveField } from './run.ts';
+export { openField, type RunOptions, runField, solveField } from './run.ts';
+export { Stages } from './stages.ts';

@@ -24,31 +24,35 @@ export const CONTRASTS: readonly Contrast[] = [
  * slope s ridged. NaN where the sides have too few passes for a free slope.
  */
 export function blockJump(block: Block, contrast: Contrast): number {
+	const shares = jumpShares(block, contrast);
+	if (shares === null) return Number.NaN;
+	let sum = 0;
+	for (let k = 0; k < shares.left.length; k++) sum += shares.left[k]! * block.left[k]!.logYield;
+	for (let k = 0; k < shares.right.length; k++) sum += shares.right[k]! * block.right[k]!.logYield;
+	return sum;
+}
+
+/** What each pass's log yield counts for in a block's jump, outward from the seam; null where a side has none. */
+export function jumpShares(block: Block, contrast: Contrast): { left: number[]; right: number[] } | null {
 	const left = block.left.slice(0, contrast.passes);
 	const right = block.right.slice(0, contrast.passes);
-	if (left.length === 0 || right.length === 0) return Number.NaN;
+	if (left.length === 0 || right.length === 0) return null;
 	const n = left.length;
 	const m = right.length;
-	const mean = (list: typeof left, of: (s: (typeof left)[number]) => number) =>
-		list.reduce((sum, s) => sum + of(s), 0) / list.length;
-	const yl = mean(left, (s) => s.logYield);
-	const yr = mean(right, (s) => s.logYield);
-	if (contrast.ridge === Number.POSITIVE_INFINITY || n + m < 3) return yl - yr;
-	const xl = mean(left, (s) => s.across);
-	const xr = mean(right, (s) => s.across);
+	if (contrast.ridge === Number.POSITIVE_INFINITY || n + m < 3) {
+		return { left: left.map(() => 1 / n), right: right.map(() => -1 / m) };
+	}
+	const xl = left.reduce((sum, s) => sum + s.across, 0) / n;
+	const xr = right.reduce((sum, s) => sum + s.across, 0) / m;
 	// Within both sides the slope is free of the jump.
 	let xx = contrast.ridge;
-	let xy = 0;
-	for (const s of left) {
-		xx += (s.across - xl) ** 2;
-		xy += (s.across - xl) * (s.logYield - yl);
-	}
-	for (const s of right) {
-		xx += (s.across - xr) ** 2;
-		xy += (s.across - xr) * (s.logYield - yr);
-	}
-	const slope = xx > 0 ? xy / xx : 0;
-	return yl - yr - slope * (xl - xr);
+	for (const s of left) xx += (s.across - xl) ** 2;
+	for (const s of right) xx += (s.across - xr) ** 2;
+	const lever = xx > 0 ? (xl - xr) / xx : 0;
+	return {
+		left: left.map((s) => 1 / n - lever * (s.across - xl)),
+		right: right.map((s) => -1 / m - lever * (s.across - xr)),
+	};
 }
 
 /** Two passes on either side, a slope held by two thirds: middling in rough and in even crops alike. */
@@ -88,7 +92,9 @@ export function bySeam(
 	for (const b of blocks) {
 		const v = value(b);
 		if (!Number.isFinite(v)) continue;
-		groups.set(b.seam, [...(groups.get(b.seam) ?? []), { v, w: b.length_m }]);
+		const list = groups.get(b.seam);
+		if (list) list.push({ v, w: b.length_m });
+		else groups.set(b.seam, [{ v, w: b.length_m }]);
 	}
 	const out = new Map<number, { jump: number; length_m: number; blocks: number; spread: number }>();
 	for (const [seam, list] of groups) {

@@ -1,5 +1,5 @@
-import { blockJump, bySeam, type Contrast } from './contrast.ts';
-import type { Block, Strand } from './profile.ts';
+import { blockJump, bySeam, type Contrast, jumpShares } from './contrast.ts';
+import type { Block } from './profile.ts';
 
 /** Strips of two kinds by turns across the field: the halves of a planter, say. */
 export interface Halves {
@@ -32,7 +32,11 @@ export function findHalves(
 	const values = bySeam(nullBlocks, (b) => blockJump(b, contrast));
 	const middle = new Map<number, Block>();
 	const lists = new Map<number, Block[]>();
-	for (const b of nullBlocks) lists.set(b.seam, [...(lists.get(b.seam) ?? []), b]);
+	for (const b of nullBlocks) {
+		const list = lists.get(b.seam);
+		if (list) list.push(b);
+		else lists.set(b.seam, [b]);
+	}
 	for (const [seam, list] of lists) middle.set(seam, list[list.length >> 1]!);
 	// Some hundred seams tell a pattern as well as ten thousand.
 	const each = Math.max(1, Math.ceil(values.size / MOST));
@@ -41,13 +45,14 @@ export function findHalves(
 		.map(([seam, v]) => ({ v: v.jump, block: middle.get(seam)! }));
 	if (seams.length < FEWEST || !(width_m > 0)) return null;
 	const origin = seams[0]!.block.x_m * axis.x + seams[0]!.block.y_m * axis.y;
+	const strands = seams.map((s) => ({ v: s.v, ...strandsOf(s.block, contrast, axis, origin) }));
 	let best: { t: number; strip: number; phase: number; a: number; u: number } | null = null;
 	for (const times of [1, 2, 3]) {
 		for (let k = -24; k <= 24; k++) {
 			const strip = times * width_m * (1 + 0.0025 * k);
 			for (let p = 0; p < 8; p++) {
 				const phase = (p / 8) * 2 * strip;
-				const found = amplitude(seams, (b) => patternJump(b, contrast, axis, origin, width_m, strip, phase));
+				const found = amplitude(strands, width_m, strip, phase);
 				if (found && (!best || found.t > best.t)) best = { ...found, strip, phase };
 			}
 		}
@@ -58,44 +63,57 @@ export function findHalves(
 		strip_m: strip,
 		log_rel: 2 * a,
 		u_log: 2 * u,
-		jump: (b) => a * patternJump(b, contrast, axis, origin, width_m, strip, phase),
+		jump: (b) => a * patternJump(strandsOf(b, contrast, axis, origin), width_m, strip, phase),
 	};
+}
+
+/** Where a block's passes lie along the axis, and what each counts for in its jump. */
+interface Strands {
+	u_m: number[];
+	share: number[];
 }
 
 /** Amplitude of the pattern over seams, its standard error and their ratio. */
-function amplitude(seams: readonly { v: number; block: Block }[], pattern: (b: Block) => number) {
+function amplitude(seams: readonly (Strands & { v: number })[], width_m: number, strip: number, phase: number) {
 	let xx = 0;
 	let xy = 0;
-	let x = 0;
-	const list = seams.map((s) => ({ v: s.v, x: pattern(s.block) })).filter((s) => Number.isFinite(s.x));
-	for (const s of list) {
-		xx += s.x * s.x;
-		xy += s.x * s.v;
-		x += Math.abs(s.x) > 0.3 ? 1 : 0;
+	let vv = 0;
+	let n = 0;
+	let telling = 0;
+	for (const s of seams) {
+		const x = patternJump(s, width_m, strip, phase);
+		if (!Number.isFinite(x)) continue;
+		n++;
+		xx += x * x;
+		xy += x * s.v;
+		vv += s.v * s.v;
+		if (Math.abs(x) > 0.3) telling++;
 	}
-	if (x < FEWEST / 2 || !(xx > 0)) return null;
+	if (telling < FEWEST / 2 || !(xx > 0)) return null;
 	const a = xy / xx;
-	const left = list.reduce((sum, s) => sum + (s.v - a * s.x) ** 2, 0);
-	const u = Math.sqrt(left / Math.max(1, list.length - 3) / xx);
+	const left = Math.max(0, vv - a * xy);
+	const u = Math.sqrt(left / Math.max(1, n - 3) / xx);
 	return { a, u, t: Math.abs(a) / u };
 }
 
-/** The jump of a block on which yields are +1 on one kind of strip and −1 on the other. */
-function patternJump(
-	block: Block,
-	contrast: Contrast,
-	axis: { x: number; y: number },
-	origin: number,
-	width_m: number,
-	strip: number,
-	phase: number,
-): number {
-	const at = (s: Strand): Strand => {
-		const x = block.x_m + block.toX * s.across_m;
-		const y = block.y_m + block.toY * s.across_m;
-		return { ...s, logYield: wave(x * axis.x + y * axis.y - origin - phase, width_m, strip) };
+function strandsOf(block: Block, contrast: Contrast, axis: { x: number; y: number }, origin: number): Strands {
+	const shares = jumpShares(block, contrast) ?? { left: [Number.NaN], right: [] };
+	const at = (across_m: number) =>
+		(block.x_m + block.toX * across_m) * axis.x + (block.y_m + block.toY * across_m) * axis.y - origin;
+	return {
+		u_m: [
+			...shares.left.map((_, k) => at(block.left[k]!.across_m)),
+			...shares.right.map((_, k) => at(block.right[k]!.across_m)),
+		],
+		share: [...shares.left, ...shares.right],
 	};
-	return blockJump({ ...block, left: block.left.map(at), right: block.right.map(at) }, contrast);
+}
+
+/** The jump of a block on which yields are +1 on one kind of strip and −1 on the other. */
+function patternJump(strands: Strands, width_m: number, strip: number, phase: number): number {
+	let sum = 0;
+	for (let k = 0; k < strands.u_m.length; k++) sum += strands.share[k]! * wave(strands.u_m[k]! - phase, width_m, strip);
+	return sum;
 }
 
 /** Mean of a square wave of the given strip width over a swath about u. */
@@ -106,6 +124,6 @@ function wave(u: number, width_m: number, strip: number): number {
 /** Integral of the square wave from 0: a triangle. */
 function integral(u: number, strip: number): number {
 	const period = 2 * strip;
-	const r = ((u % period) + period) % period;
+	const r = u - period * Math.floor(u / period);
 	return r < strip ? r : period - r;
 }

@@ -1,2 +1,2 @@
 export { findSeams } from './find.ts';
-export { type JumpInput, seamJumps } from './jump.ts';
+export { type Correction, lookAtSeams, type SeamLook, seamJumps } from './jump.ts';

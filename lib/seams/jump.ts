@@ -1,4 +1,4 @@
-import type { Account, Factors, Records, Seam, SeamJump, Track } from '../model/index.ts';
+import type { Account, Records, Seam, SeamJump, Track } from '../model/index.ts';
 import { median, tQuantile } from '../stats/index.ts';
 import { blockJump, bySeam, quietest } from './contrast.ts';
 import { drying } from './drying.ts';
@@ -21,15 +21,33 @@ const GRADIENT_U = 0.003;
 /** Where only seams between varieties are there: what varieties may differ by. */
 const VARIETY_U = 0.05;
 
-export interface JumpInput {
+/** What the blocks of all seams show, whatever the level of each combine: the part of a jump that no factor changes. */
+export interface SeamLook {
 	records: Records;
-	account: Account;
-	track: Track;
 	seams: Seam[];
-	/** Per record; null = as recorded. */
-	factor: Float64Array | null;
-	/** Uncertainty of the factors, for the intervals after correction. */
-	factorU?: Factors | null;
+	/** Seams by pair of combines. */
+	pairs: number[][];
+	/** By seam; empty where it was not looked at. */
+	blocks: Block[][];
+	/** A block's jump by the field's contrast, strips of two kinds taken out. */
+	value(block: Block): number;
+	halves: Halves | null;
+	still: Still;
+	axis: { x: number; y: number };
+}
+
+interface Still {
+	u: number;
+	gradient: number;
+	gradientU: number;
+}
+
+/** What is laid over the recorded yields. */
+export interface Correction {
+	/** Natural log of each combine's factor; NaN where it has none. null = as recorded. */
+	level_log: ArrayLike<number> | null;
+	/** Covariance of the log factors (combines × combines), for the intervals after correction. */
+	covariance: ArrayLike<number> | null;
 	/** Per combine, to be added to what its sensor reads. */
 	moistureOffset_pct: number[];
 }
@@ -43,9 +61,19 @@ interface SeamValue {
 	side: number;
 }
 
-/** Jumps at the seams of every two combines that meet. Same-combine seams are the null. */
-export function seamJumps(input: JumpInput): SeamJump[] {
-	const { track, account, seams, factor } = input;
+/**
+ * Looks at the blocks of all seams. Same-combine seams are the null.
+ *
+ * @param shape what is laid over each record's yield within its combine, one value a record; null = nothing
+ */
+export function lookAtSeams(input: {
+	records: Records;
+	account: Account;
+	track: Track;
+	seams: Seam[];
+	shape: Float64Array | null;
+}): SeamLook {
+	const { records, track, account, seams, shape } = input;
 	const ground = groundOf(track);
 	const combineOf = (pass: number) => track.passes[pass]!.combine;
 	const all = seams.map((_, i) => i);
@@ -53,31 +81,35 @@ export function seamJumps(input: JumpInput): SeamJump[] {
 		all.filter((i) => seams[i]!.combineA === seams[i]!.combineB && !seams[i]!.excluded),
 		MOST_SAME,
 	);
-	const pairs = new Map<string, number[]>();
+	const byPair = new Map<string, number[]>();
 	for (const i of all) {
 		const s = seams[i]!;
 		if (s.combineA === s.combineB) continue;
 		const key = `${s.combineA} ${s.combineB}`;
-		pairs.set(key, [...(pairs.get(key) ?? []), i]);
+		const list = byPair.get(key);
+		if (list) list.push(i);
+		else byPair.set(key, [i]);
 	}
-	const looked = new Set([...same, ...[...pairs.values()].flatMap((list) => thinned(list, MOST_BETWEEN))]);
+	const pairs = [...byPair.values()].sort((p, q) => {
+		const a = seams[p[0]!]!;
+		const b = seams[q[0]!]!;
+		return a.combineA - b.combineA || a.combineB - b.combineB;
+	});
+	const looked = new Set([...same, ...pairs.flatMap((list) => thinned(list, MOST_BETWEEN))]);
 	const blocks = seams.map((s, i) =>
-		looked.has(i) ? withCombines(blocksOf(s, i, track, ground, account, factor), s, combineOf) : [],
+		looked.has(i) ? withCombines(blocksOf(s, i, track, ground, account, shape), s, combineOf) : [],
 	);
 	const nullBlocks = same.flatMap((i) => blocks[i]!);
 	const pick = quietest(nullBlocks);
 	const axis = fieldAxis(blocks);
 	const halves = findHalves(nullBlocks, pick.contrast, axis, ground.usual_m.find((w) => w > 0) ?? Number.NaN);
 	const value = (b: Block) => blockJump(b, pick.contrast) - (halves ? halves.jump(b) : 0);
-	const still = nullScatter(nullBlocks, value, axis);
-	return [...pairs.values()]
-		.sort((p, q) => {
-			const a = seams[p[0]!]!;
-			const b = seams[q[0]!]!;
-			return a.combineA - b.combineA || a.combineB - b.combineB;
-		})
-		.map((list) => pairJump(input, list, blocks, value, halves, still, axis))
-		.filter((j) => j !== null);
+	return { records, seams, pairs, blocks, value, halves, still: nullScatter(nullBlocks, value, axis), axis };
+}
+
+/** Jumps at the seams of every two combines that meet, with a correction laid over what was recorded. */
+export function seamJumps(look: SeamLook, correction: Correction): SeamJump[] {
+	return look.pairs.map((list) => pairJump(look, list, correction)).filter((j) => j !== null);
 }
 
 /** Seams looked at within combines and between two of them: hundreds tell as much as thousands, in a hundredth of the time. */
@@ -111,7 +143,7 @@ function sideOf(b: Block, axis: { x: number; y: number }): number {
 }
 
 /** What same-combine seams show: the scatter from seam to seam, and the gradient along the field's axis. */
-function nullScatter(nullBlocks: readonly Block[], value: (b: Block) => number, axis: { x: number; y: number }) {
+function nullScatter(nullBlocks: readonly Block[], value: (b: Block) => number, axis: { x: number; y: number }): Still {
 	const byNull = bySeam(nullBlocks, value);
 	const sides = new Map(nullBlocks.map((b) => [b.seam, sideOf(b, axis)]));
 	const oriented = [...byNull].map(([seam, v]) => v.jump * sides.get(seam)!);
@@ -122,16 +154,9 @@ function nullScatter(nullBlocks: readonly Block[], value: (b: Block) => number, 
 	return { u: Math.hypot(Math.max(u, 0.003), SLOW_U), gradient, gradientU };
 }
 
-function pairJump(
-	input: JumpInput,
-	list: readonly number[],
-	blocks: readonly Block[][],
-	value: (b: Block) => number,
-	halves: Halves | null,
-	still: { u: number; gradient: number; gradientU: number },
-	axis: { x: number; y: number },
-): SeamJump | null {
-	const { seams, records, factor } = input;
+function pairJump(look: SeamLook, list: readonly number[], correction: Correction): SeamJump | null {
+	const { seams, records, blocks, value, halves, still, axis } = look;
+	const { level_log: level, covariance, moistureOffset_pct } = correction;
 	const remarks: string[] = [];
 	const clean = list.filter((i) => seams[i]!.excluded === null && blocks[i]!.length > 0);
 	const left = list.filter(
@@ -148,8 +173,10 @@ function pairJump(
 	const nameA = records.combines[first.combineA]!;
 	const nameB = records.combines[first.combineB]!;
 	const own = use.flatMap((i) => blocks[i]!);
-	const dry = drying(own, input.moistureOffset_pct[first.combineA] ?? 0, input.moistureOffset_pct[first.combineB] ?? 0);
-	const jumpOf = (b: Block) => value(b) - (dry.logWater.get(b.seam) ?? 0);
+	const dry = drying(own, moistureOffset_pct[first.combineA] ?? 0, moistureOffset_pct[first.combineB] ?? 0);
+	// A combine's factor moves all of its side alike: it is added to the jump.
+	const change = level ? level[first.combineA]! - level[first.combineB]! : 0;
+	const jumpOf = (b: Block) => value(b) + change - (dry.logWater.get(b.seam) ?? 0);
 	const sides = new Map(own.map((b) => [b.seam, sideOf(b, axis)]));
 	const seamwise = bySeam(own, jumpOf);
 	const values: SeamValue[] = [...seamwise].map(([seam, v]) => ({ seam, ...v, side: sides.get(seam)! }));
@@ -202,9 +229,9 @@ function pairJump(
 	}
 
 	let uAll = u;
-	const cov = input.factorU?.covariance;
+	const cov = covariance;
 	const C = records.combines.length;
-	if (factor && cov) {
+	if (level && cov) {
 		const { combineA: a, combineB: b } = first;
 		const v = cov[a * C + a]! + cov[b * C + b]! - 2 * cov[a * C + b]!;
 		if (Number.isFinite(v)) uAll = Math.hypot(u, Math.sqrt(Math.max(0, v)));
@@ -216,10 +243,10 @@ function pairJump(
 	return {
 		combineA: first.combineA,
 		combineB: first.combineB,
-		before_pct: factor ? Number.NaN : percent(fit.jump),
-		before_interval: factor ? unknown : interval,
-		after_pct: factor ? percent(fit.jump) : Number.NaN,
-		after_interval: factor ? interval : unknown,
+		before_pct: level ? Number.NaN : percent(fit.jump),
+		before_interval: level ? unknown : interval,
+		after_pct: level ? percent(fit.jump) : Number.NaN,
+		after_interval: level ? interval : unknown,
 		moisture_diff_pct: dry.sensed_pct,
 		length_m,
 		log_jump: fit.jump,
@@ -282,7 +309,7 @@ const COHERENT_M = 150;
 function combine(
 	values: readonly SeamValue[],
 	seams: readonly Seam[],
-	still: { u: number; gradient: number; gradientU: number },
+	still: Still,
 ): { jump: number; u: number; df: number } {
 	const n = values.length;
 	const w = values.map((v) => v.length_m / (v.length_m + COHERENT_M));

@@ -8,7 +8,7 @@ export interface Strand {
 	/** Sideways from the seam, in swath widths and in metres: negative on the first pass's side. */
 	across: number;
 	across_m: number;
-	/** log(kg/m²), of the account or of the corrected mass. */
+	/** log(kg/m²) of the account, the shape of a factor laid over it where there is one. */
 	logYield: number;
 	area_m2: number;
 	moisture_pct: number;
@@ -47,7 +47,7 @@ export function blocksOf(
 	track: Track,
 	ground: Ground,
 	account: Account,
-	factor: Float64Array | null,
+	shape: Float64Array | null,
 ): Block[] {
 	const passA = track.passes[seam.passA]!;
 	const ax = Math.sin(passA.heading_rad);
@@ -71,7 +71,7 @@ export function blocksOf(
 		const y = group.reduce((sum, p) => sum + p.y, 0) / group.length;
 		const from = group[0]!.s - 4;
 		const to = group.at(-1)!.s + 4;
-		const strands = across(x, y, ax, ay, (to - from) / 2, track, ground, account, factor);
+		const strands = across(x, y, ax, ay, (to - from) / 2, track, ground, account, shape);
 		const block = sides(strands, seam);
 		if (!block) continue;
 		// Which way is the second pass? Strands are measured to the left of the first's heading.
@@ -112,7 +112,7 @@ function across(
 	track: Track,
 	ground: Ground,
 	account: Account,
-	factor: Float64Array | null,
+	shape: Float64Array | null,
 ): Map<number, Sum> {
 	const sums = new Map<number, Sum>();
 	const heading = Math.atan2(ax, ay);
@@ -136,9 +136,8 @@ function across(
 		// A header cuts no more than its width: what a swath was given beyond is a gap beside it, not ground it cut.
 		const usual = ground.usual_m[track.passes[pass]!.combine]!;
 		const area = track.area_m2[i]! * Math.min(1, usual / track.width_m[i]!);
-		// Without a factor the ground is there all the same, its corrected yield is not known.
 		sum.mass += account.account_kg[i]!;
-		sum.corrected += account.account_kg[i]! * (factor ? factor[i]! : 1);
+		sum.corrected += account.account_kg[i]! * (shape ? shape[i]! : 1);
 		sum.area += area;
 		sum.aside += aside;
 		sum.time += trackTime(track, pass);

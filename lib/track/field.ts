@@ -4,7 +4,6 @@ import { harvestedOutline } from '../geo/outline.ts';
 import { outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, utmProjection, utmZone } from '../geo/utm.ts';
 import type { Account, FieldPlan, Lag, Progress, Records, Track } from '../model/index.ts';
-import { median } from '../stats/median.ts';
 import { type Fence, layFence } from './ground/fence.ts';
 import { tally, traceGrain } from './ground/grain.ts';
 import { newGround, smoothAlong } from './ground/ground.ts';
@@ -21,8 +20,7 @@ import { headerDown } from './path/header.ts';
 import { bendAt, followPath, type Path } from './path/motion.ts';
 import { cutPieces, type Pieces } from './path/pieces.ts';
 import { headerWidth } from './path/widths.ts';
-import { flagRecords } from './records/flags.ts';
-import { limits } from './records/limits.ts';
+import { flagTrack, type LaidTrack, type Sorted } from './records/flagging.ts';
 import { oddRecords } from './records/odd.ts';
 import { remarks } from './remarks.ts';
 
@@ -42,6 +40,11 @@ export interface TrackInput {
  * order of time, and flags the records that carry no yield for mechanical reasons.
  */
 export function trackField(input: TrackInput, progress: Progress): Track {
+	return flagTrack(layTrack(input, progress), input);
+}
+
+/** All of the track but its flags: what no threshold changes. */
+export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 	const { records, plan, boundary, account } = input;
 	progress.step('track', 0);
 	const middle = medianPlace(records.lon_deg, records.lat_deg);
@@ -126,13 +129,12 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	const scale = Number.isFinite(middle.lon_deg + middle.lat_deg)
 		? projection.scale(...projection.forward(middle.lon_deg, middle.lat_deg))
 		: 1;
-	const thresholds: Record<string, number> = {
+	track.thresholds = {
 		seam_overlap_m: wander.overlap_m,
 		seam_spread_m: wander.spread_m,
 		seam_tolerance_m: ground.tolerance_m,
 	};
-	const flows = account.account_kg.map((m, i) => m / records.interval_s[i]!).filter((f) => f > 0);
-	const usual_kg_s = flows.length > 0 ? median(flows) : 0;
+	const sorted: Sorted[] = [];
 	const members: number[][] = runs.map(() => []);
 	paths.forEach((path, c) => {
 		const sums = tally(pieces, ground, c);
@@ -164,9 +166,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		}
 		const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
 		const odd = oddRecords(kg, grain, usable, inPass);
-		const limit = limits(plan, usual_kg_s, odd.noise, wander.spread_m, row_m[c]!);
-		flagRecords(records, path, grain, account, blend, odd, moisture, outside, bend, limit, track.flag);
-		for (const [word, value] of Object.entries(limit)) thresholds[`${records.combines[c]}.${word}`] = value;
+		sorted.push({ path, grain, blend, odd, moisture_pct: moisture, outside, bend });
 		scatter(path, grain, moisture, pieces, scale, track, members);
 	});
 	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track));
@@ -182,10 +182,9 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 		boundary_m2: boundary === null ? Number.NaN : outlineArea_m2(boundary, projection),
 	};
 	track.outline = boundary ?? harvestedOutline({ ...pieces, width_m: ground.new_m }, projection);
-	track.thresholds = thresholds;
 	track.remarks = remarks(records, found.headers, lags, paths, fence !== null && found.fence === null, track);
 	progress.step('track', 1);
-	return track;
+	return { track, combines: sorted };
 }
 
 /** The boundary, unless much was cut beyond it: then it is the boundary that is drawn wrong. */

@@ -1,2 +1,3 @@
 /** Records → where the grain was cut: passes, lag, ground newly cut, mechanical flags. */
-export { trackField } from './field.ts';
+export { layTrack, trackField } from './field.ts';
+export { flagTrack } from './records/flagging.ts';

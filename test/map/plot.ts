@@ -1,5 +1,16 @@
-import type { Account, Factors, FieldPlan, Records, Track } from '../../lib/model/index.ts';
-import { emptyRecords } from '../../lib/model/index.ts';
+import { factorParts, fieldPattern, fieldSurface, layWeights, rescale } from '../../lib/map/index.ts';
+import type {
+	Account,
+	Factors,
+	FieldPlan,
+	MoistureOffset,
+	Records,
+	SeamJump,
+	Surface,
+	Track,
+	Yields,
+} from '../../lib/model/index.ts';
+import { emptyRecords, silent } from '../../lib/model/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
 
 /** A field of straight passes whose truth is known, made from arrays alone: no reader, no track. */
@@ -9,6 +20,8 @@ export interface Plot {
 	account: Account;
 	factors: Factors;
 	plan: FieldPlan;
+	/** What the seams tell of the two combines as recorded. */
+	jumps: SeamJump[];
 	/** True dry yield at a place. */
 	truth(x_m: number, y_m: number): number;
 	/** True dry yield of each record's ground. */
@@ -135,7 +148,41 @@ export function plot(options: PlotOptions): Plot {
 		u_rel: column().fill(0.003),
 		covariance: Float64Array.from([9e-6, 4e-6, 4e-6, 9e-6]),
 	};
-	return { records, track, account, factors, plan, truth, truthOf };
+	return { records, track, account, factors, plan, jumps: [jump(Math.log(k[1] / k[0]))], truth, truthOf };
+}
+
+function jump(log_jump: number): SeamJump {
+	const nan: [number, number] = [Number.NaN, Number.NaN];
+	return {
+		combineA: 0,
+		combineB: 1,
+		before_pct: 100 * Math.expm1(log_jump),
+		before_interval: nan,
+		after_pct: Number.NaN,
+		after_interval: nan,
+		moisture_diff_pct: 0,
+		length_m: 1000,
+		log_jump,
+		u_log: 0.005,
+		df: 8,
+		blocks: [],
+		remarks: [],
+	};
+}
+
+type Given = Pick<Plot, 'records' | 'track' | 'account' | 'factors' | 'plan' | 'jumps'>;
+
+/** Records' yields, as the pipeline makes them. */
+export function yieldsOf(p: Given, moisture: MoistureOffset[] = []): Yields {
+	const { shape } = factorParts(p.records, p.account, p.factors);
+	return rescale({ ...p, moisture, pattern: fieldPattern({ ...p, shape }) });
+}
+
+/** The grid, as the pipeline makes it. */
+export function surfaceOf(p: Given, moisture: MoistureOffset[] = []): Surface {
+	const pattern = fieldPattern({ ...p, ...factorParts(p.records, p.account, p.factors) });
+	const yields = rescale({ ...p, moisture, pattern });
+	return fieldSurface({ ...p, yields, weights: layWeights({ ...p, pattern }, silent) }, silent);
 }
 
 /** A pass of values through a first-order response, its mean delay taken out. */

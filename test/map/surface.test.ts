@@ -1,15 +1,14 @@
 import { area } from '@turf/turf';
 import { describe, expect, it } from 'vitest';
 import { utmProjection } from '../../lib/geo/utm.ts';
-import { difference, fieldSurface, rescale } from '../../lib/map/index.ts';
+import { difference } from '../../lib/map/index.ts';
 import { yieldBands } from '../../lib/map/legend/bands.ts';
-import { type Surface, silent } from '../../lib/model/index.ts';
-import { type Plot, type PlotOptions, plot } from './plot.ts';
+import type { Surface } from '../../lib/model/index.ts';
+import { type Plot, type PlotOptions, plot, surfaceOf, yieldsOf } from './plot.ts';
 
 function mapped(options: PlotOptions): { p: Plot; s: Surface } {
 	const p = plot(options);
-	const yields = rescale({ ...p, moisture: [] });
-	return { p, s: fieldSurface({ ...p, yields }, silent) };
+	return { p, s: surfaceOf(p) };
 }
 
 /** Root mean square of relative misses, their mean, and the shares within one and two standard errors. */
@@ -66,8 +65,7 @@ describe('surface', () => {
 		const { p } = smeared;
 		expect(smeared.s.deblur_gain_pct).toBeGreaterThan(0.5);
 		const left = { ...p.track, lags: p.track.lags.map((l) => ({ ...l, smear_s: Number.NaN })) };
-		const yields = rescale({ ...p, moisture: [] });
-		const plain = fieldSurface({ ...p, track: left, yields }, silent);
+		const plain = surfaceOf({ ...p, track: left });
 		expect(plain.deblur_gain_pct).toBe(0);
 		expect(against(p, smeared.s).rms).toBeLessThan(against(p, plain).rms);
 	});
@@ -78,9 +76,9 @@ describe('surface', () => {
 
 	it('joins the common part into every cell’s error', () => {
 		const p = plot({ seed: 106, passes: 12, length_m: 150 });
-		const sharp = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent);
+		const sharp = surfaceOf(p);
 		p.factors.u_rel.fill(0.05);
-		const vague = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent);
+		const vague = surfaceOf(p);
 		sharp.yield_kg_ha.forEach((z, k) => {
 			if (!Number.isFinite(z)) return;
 			expect(vague.yield_kg_ha[k]).toBe(z);
@@ -106,33 +104,33 @@ describe('surface', () => {
 
 	it('counts grain without ground in what the map is held against', () => {
 		const p = plot({ seed: 107, passes: 12, length_m: 200 });
-		const before = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent).closure.mass_pct;
+		const before = surfaceOf(p).closure.mass_pct;
 		// A twentieth of the records: grain that ran out with the header up.
 		for (let i = 0; i < p.records.n; i += 20) {
 			p.track.flag[i] = 1;
 			p.track.area_m2[i] = 0;
 		}
-		const after = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent).closure;
+		const after = surfaceOf(p).closure;
 		expect(Math.abs(after.mass_pct - before)).toBeLessThan(0.5);
 	});
 
 	it('is empty, not wrong, without records', () => {
 		const p = plot({ seed: 1, passes: 2, length_m: 40 });
 		p.track.flag.fill(1);
-		const s = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent);
+		const s = surfaceOf(p);
 		expect(s.columns * s.rows).toBe(0);
 		expect(s.contours).toEqual([]);
 	});
 
 	it('tells the change from its uncertainty', () => {
 		const p = plot({ seed: 108, passes: 12, length_m: 150 });
-		const s = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent);
+		const s = surfaceOf(p);
 		const d = difference(s);
 		// ± 6 % against 0.3 %: clear, save where a cell is half of the one and half of the other combine.
 		expect(d.clearShare).toBeGreaterThan(0.85);
 		expect(s.changedShare).toBe(d.clearShare);
 		p.factors.u_rel.fill(0.05);
-		expect(difference(fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent)).clearShare).toBe(0);
+		expect(difference(surfaceOf(p)).clearShare).toBe(0);
 		const k = s.yield_kg_ha.findIndex(Number.isFinite);
 		expect(d.change_kg_ha[k]).toBeCloseTo(s.yield_kg_ha[k]! - s.monitor_kg_ha[k]!, 3);
 	});
@@ -204,9 +202,12 @@ describe('bands', () => {
 
 describe('odd logs', () => {
 	const run = (p: Plot) => {
-		const yields = rescale({ ...p, moisture: [] });
-		const s = fieldSurface({ ...p, yields }, silent);
-		return { lone: yields.flag.filter((f) => f > 0).length, s, cells: s.yield_kg_ha.filter(Number.isFinite).length };
+		const s = surfaceOf(p);
+		return {
+			lone: yieldsOf(p).flag.filter((f) => f > 0).length,
+			s,
+			cells: s.yield_kg_ha.filter(Number.isFinite).length,
+		};
 	};
 
 	it('of one and the same value are flat, with no outliers', () => {

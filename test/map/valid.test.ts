@@ -3,9 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
-import { fieldSurface, rescale } from '../../lib/map/index.ts';
-import { silent } from '../../lib/model/index.ts';
-import { plot } from './plot.ts';
+import { plot, surfaceOf } from './plot.ts';
 
 const VALID = 'SELECT SUM(ST_IsValid(geometry)) AS valid, COUNT(*) AS all_of FROM bands';
 const room = mkdtempSync(join(tmpdir(), 'bands-'));
@@ -42,7 +40,7 @@ it.skipIf(!able)('bands are valid polygons to GDAL, in a map with holes and cell
 		const [x, y] = [p.track.cutX_m[i]! - 500_000, p.track.cutY_m[i]! - 4_900_000];
 		if (Math.abs(x - y) < 12 || Math.abs(x + y - 220) < 9) p.track.area_m2[i] = 0;
 	}
-	const s = fieldSurface({ ...p, yields: rescale({ ...p, moisture: [] }) }, silent);
+	const s = surfaceOf(p);
 	expect(s.contours.length).toBeGreaterThan(3);
 	writeFileSync(
 		join(room, 'bands.geojson'),

@@ -1,9 +1,7 @@
 import { utmProjection } from '../../lib/geo/utm.ts';
-import { fieldSurface, rescale } from '../../lib/map/index.ts';
 import type { Dump, DumpFate, Factor, Result, Run, Unloading } from '../../lib/model/index.ts';
-import { silent } from '../../lib/model/index.ts';
 import { buildResult } from '../../lib/pipeline/result.ts';
-import { plan, plot, SOUTH_M, WEST_M } from '../map/plot.ts';
+import { plan, plot, SOUTH_M, surfaceOf, WEST_M, yieldsOf } from '../map/plot.ts';
 
 /** Text that would be markup if a writer let it. */
 export const NASTY = '<img src=x onerror="alert(1)">&\'"</td></style><script>';
@@ -36,8 +34,8 @@ export function madeRun(options: { dumps?: number; weights?: boolean; nasty?: bo
 	};
 	track.areas.boundary_m2 = 138_000;
 	for (let i = 0; i < records.n; i += 50) track.flag[i] = 5;
-	const yields = rescale({ records, track, account, factors, moisture, plan });
-	const surface = fieldSurface({ records, track, account, yields, plan }, silent);
+	const yields = yieldsOf({ ...field, factors, plan }, moisture);
+	const surface = surfaceOf({ ...field, factors, plan }, moisture);
 
 	const start_s = records.time_s[0]!;
 	const times = Array.from({ length: wanted }, (_, k) => start_s + 400 + k * 290);

@@ -121,10 +121,7 @@ export function handMade(): Run {
 		yield_kg_ha: Float32Array.from({ length: columns * rows }, (_, i) => (i % 7 === 3 ? Number.NaN : 8000 + 10 * i)),
 		se_kg_ha: Float32Array.from({ length: columns * rows }, (_, i) => 100 + i),
 		monitor_kg_ha: new Float32Array(columns * rows),
-		variogram: {
-			before: { model: 'none', nugget: 0, sill: 0, range_m: 0, points: [] },
-			after: { model: 'none', nugget: 0, sill: 0, range_m: 0, points: [] },
-		},
+		spread: null,
 		closure: { mass_pct: 0, area_pct: 0 },
 		deblur_gain_pct: 0,
 		contours: [

@@ -30,21 +30,15 @@ const LEAST_SPREAD = 0.01;
 export function loneRecords(input: {
 	records: Records;
 	track: Track;
-	corrected_kg_ha: Float64Array;
+	/** All combines on one level. */
+	yield_kg_ha: Float64Array;
 	/** Robust standard deviations; null = the default. */
 	threshold: number | null;
 }): Uint8Array {
-	const { records, track, corrected_kg_ha } = input;
+	const { records, track, yield_kg_ha } = input;
 	const limit = input.threshold ?? LIMIT;
 	const flag = track.flag.slice();
-	const segments = cutSegments({
-		records,
-		track,
-		corrected_kg_ha,
-		monitor_kg_ha: corrected_kg_ha,
-		flag,
-		length_m: 6,
-	});
+	const segments = cutSegments({ records, track, yield_kg_ha, flag, length_m: 6 });
 	if (segments.n === 0) return flag;
 	const around = neighbourMedian(segments);
 	const whole = stripLevels(segments, around.centre, limit);
@@ -57,7 +51,7 @@ export function loneRecords(input: {
 			if (records.combine[i] === c && s >= 0 && around.centre[s]! > 0) judged.push(i);
 		}
 		if (judged.length < LEAST_JUDGED) continue;
-		const alone = Float64Array.from(judged, (i) => log(corrected_kg_ha[i]!, segments.of[i]!));
+		const alone = Float64Array.from(judged, (i) => log(yield_kg_ha[i]!, segments.of[i]!));
 		const along = Float64Array.from(judged, (i) => stretch[segments.of[i]!]!);
 		const unsupported = [alone, along].map((off) => {
 			const centre = median(off);

@@ -1,13 +1,10 @@
 import type { Account, Factors, FieldPlan, MoistureOffset, Records, Track, Yields } from '../../model/index.ts';
 import { standing } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
-import { loneRecords } from './neighbours.ts';
-import { localScatter } from './scatter.ts';
+import { hasYield, meanMoisture_pct, type Pattern } from './pattern.ts';
 
 /** Standard uncertainty of the width cut, metres: what a receiver wanders from pass to pass (no source, from memory). */
 const U_WIDTH_M = 0.1;
-/** Yields are mass over ground; a sliver of ground carries none. */
-const LEAST_AREA_M2 = 0.05;
 
 /**
  * Every record's yield at market moisture, corrected and as recorded, with its relative standard uncertainty.
@@ -25,14 +22,18 @@ export function rescale(input: {
 	factors: Factors;
 	moisture: MoistureOffset[];
 	plan: FieldPlan;
+	pattern: Pattern;
 }): Yields {
-	const { records, account, track, factors, moisture, plan } = input;
+	const { records, account, track, factors, moisture, plan, pattern } = input;
 	const { n } = records;
 	const market_pct = plan.crop.market_moisture_pct;
 	const offsets = records.combines.map((_, c) => moisture.find((m) => m.combine === c));
 	const offset_pct = offsets.map((o) => o?.offset_pct ?? 0);
 	const u_offset_pct = offsets.map((o) => o?.u_pct ?? 0);
-	const typical_pct = meanMoisture(records, account, track, offset_pct, market_pct);
+	const typical_pct = {
+		sensed: meanMoisture_pct(records, account, track, market_pct),
+		corrected: meanMoisture_pct(records, account, track, market_pct, offset_pct),
+	};
 
 	const monitor_kg_ha = new Float64Array(n).fill(Number.NaN);
 	const corrected_kg_ha = new Float64Array(n).fill(Number.NaN);
@@ -48,13 +49,11 @@ export function rescale(input: {
 		const true_pct = known ? moisture_pct[i]! : typical_pct.corrected;
 		dry_kg[i] = finite(dryWeight(account.account_kg[i]! * factor, true_pct, market_pct));
 		const area_m2 = track.area_m2[i]!;
-		if (!(area_m2 > LEAST_AREA_M2) || !hasMass(records, account, i)) continue;
+		if (!hasYield(records, account, track, i)) continue;
 		monitor_kg_ha[i] = dryWeight(account.monitor_kg[i]!, raw_pct, market_pct) / (area_m2 / 10_000);
 		corrected_kg_ha[i] = dry_kg[i]! / (area_m2 / 10_000);
 	}
 
-	const flag = loneRecords({ records, track, corrected_kg_ha, threshold: plan.flags.lone ?? null });
-	const scatter = localScatter({ records, track, corrected_kg_ha, flag });
 	const level = sharedLevel(records, factors);
 	const u_rel = new Float64Array(n).fill(Number.NaN);
 	const common_rel = new Float64Array(n).fill(Number.NaN);
@@ -65,11 +64,11 @@ export function rescale(input: {
 		const u_dry = u_offset_pct[c]! / (100 - true_pct);
 		const width_m = track.width_m[i]!;
 		const u_area = width_m > U_WIDTH_M ? U_WIDTH_M / width_m : 1;
-		const u_local = scatter[i]!;
+		const u_local = pattern.scatter[i]!;
 		common_rel[i] = Math.hypot(level(c, i), u_dry);
 		u_rel[i] = Math.hypot(finite(factors.u_rel[i]!), u_dry, u_area, u_local);
 	}
-	return { monitor_kg_ha, corrected_kg_ha, dry_kg, u_rel, common_rel, moisture_pct, flag };
+	return { monitor_kg_ha, corrected_kg_ha, dry_kg, u_rel, common_rel, moisture_pct, flag: pattern.flag };
 }
 
 const finite = (v: number): number => (Number.isFinite(v) ? v : 0);
@@ -91,34 +90,4 @@ function sharedLevel(records: Records, factors: Factors): (combine: number, i: n
 		if (!Number.isFinite(field[c]!)) return own;
 		return Math.min(own, Math.sqrt(field[c]! ** 2 + Math.max(0, own ** 2 - least[c]! ** 2)));
 	};
-}
-
-/** A record has a mass where its flow and interval were given, or where the account put the neighbours' value. */
-function hasMass(records: Records, account: Account, i: number): boolean {
-	if (account.fault[i] !== 0) return true;
-	return Number.isFinite(records.flow_kg_s[i]!) && Number.isFinite(records.interval_s[i]!);
-}
-
-/** Mass-weighted mean moisture of the field; at market moisture where no record knows one. */
-function meanMoisture(
-	records: Records,
-	account: Account,
-	track: Track,
-	offset_pct: number[],
-	market_pct: number,
-): { sensed: number; corrected: number } {
-	let mass_kg = 0;
-	let sensed = 0;
-	let corrected = 0;
-	for (let i = 0; i < records.n; i++) {
-		const m = track.moisture_pct[i]!;
-		const w = account.account_kg[i]!;
-		if (!Number.isFinite(m) || !(w > 0)) continue;
-		mass_kg += w;
-		sensed += w * m;
-		corrected += w * (m + offset_pct[records.combine[i]!]!);
-	}
-	return mass_kg > 0
-		? { sensed: sensed / mass_kg, corrected: corrected / mass_kg }
-		: { sensed: market_pct, corrected: market_pct };
 }

@@ -11,6 +11,12 @@ export interface Supports {
 	points: number;
 	x_m: Float64Array;
 	y_m: Float64Array;
+	/** Middle of a segment's points and their second moments about it. */
+	middleX_m: Float64Array;
+	middleY_m: Float64Array;
+	xx_m2: Float64Array;
+	xy_m2: Float64Array;
+	yy_m2: Float64Array;
 }
 
 const ACROSS = 2;
@@ -36,7 +42,60 @@ export function supportsOf(segments: Segments, smear_s: readonly number[]): Supp
 			}
 		}
 	}
-	return { points, x_m, y_m };
+	return withMoments(points, x_m, y_m);
+}
+
+/** Square grounds of the given middles and side, as so many points a side. */
+export function squareSupports(x_m: Float64Array, y_m: Float64Array, side_m: number, side: number): Supports {
+	const points = side * side;
+	const px_m = new Float64Array(x_m.length * points);
+	const py_m = new Float64Array(x_m.length * points);
+	for (let k = 0; k < x_m.length; k++) {
+		for (let p = 0; p < points; p++) {
+			px_m[k * points + p] = x_m[k]! + (((p % side) + 0.5) / side - 0.5) * side_m;
+			py_m[k * points + p] = y_m[k]! + ((Math.floor(p / side) + 0.5) / side - 0.5) * side_m;
+		}
+	}
+	return withMoments(points, px_m, py_m);
+}
+
+function withMoments(points: number, x_m: Float64Array, y_m: Float64Array): Supports {
+	const n = x_m.length / points;
+	const column = () => new Float64Array(n);
+	const s = {
+		points,
+		x_m,
+		y_m,
+		middleX_m: column(),
+		middleY_m: column(),
+		xx_m2: column(),
+		xy_m2: column(),
+		yy_m2: column(),
+	};
+	for (let k = 0; k < n; k++) {
+		let x = 0;
+		let y = 0;
+		for (let p = k * points; p < (k + 1) * points; p++) {
+			x += x_m[p]! / points;
+			y += y_m[p]! / points;
+		}
+		let xx = 0;
+		let xy = 0;
+		let yy = 0;
+		for (let p = k * points; p < (k + 1) * points; p++) {
+			const ex = x_m[p]! - x;
+			const ey = y_m[p]! - y;
+			xx += (ex * ex) / points;
+			xy += (ex * ey) / points;
+			yy += (ey * ey) / points;
+		}
+		s.middleX_m[k] = x;
+		s.middleY_m[k] = y;
+		s.xx_m2[k] = xx;
+		s.xy_m2[k] = xy;
+		s.yy_m2[k] = yy;
+	}
+	return s;
 }
 
 /** Quantiles of an exponential at (a + ½)/3, about its mean, scaled to unit variance over the three points. */

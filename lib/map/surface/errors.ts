@@ -1,82 +1,39 @@
-import { median } from '../../stats/index.ts';
 import { type Supports, supportsOf } from '../records/support.ts';
-import { Kriging } from './krige.ts';
-import { Near } from './near.ts';
+import { backward, cholesky, forward, Kriging } from './krige.ts';
+import type { ErrorModel } from './model.ts';
+import { ASKED, drawSamples, predictAll, type Sample, shapeCrop } from './sample.ts';
 import type { Segments } from './segments.ts';
 
-/**
- * How yields of segments vary together, relative to the field's mean yield:
- *
- * - the crop: sill² · exp(−h / range), averaged over both segments' ground
- * - white: an error of each record of its own, white² / records in the segment
- * - pass: an error that a pass keeps (a receiver off to the side, a header not full)
- * - slow: an error of a combine that is alike over tens of minutes, slow² · exp(−|Δt| / 20 min)
- */
-export interface ErrorModel {
-	sill: number;
-	range_m: number;
-	white: number;
-	pass: number;
-	slow: number;
-}
-
-/** A monitor's slow error is alike over 10 to 40 minutes; the middle. */
-export const SLOW_S = 1200;
-/** Segments asked when the model is learned. */
-const ASKED = 16;
 /** Segments that are predicted from their neighbours to learn the model. */
 const SAMPLE = 400;
 
 /**
  * What is expected before the field has spoken, and how far it may be off (natural log): monitors err slowly by
  * about a per cent, receivers wander by a decimetre or two on a header of several metres (method.md, sections 3
- * and 4). Fields speak clearly on the rest, where the prior is as good as flat.
+ * and 4). Fields speak clearly on the rest, where the prior is as good as flat. In the order sill, white, pass, slow.
  */
-const PRIOR: Record<'sill' | 'white' | 'pass' | 'slow', [number, number]> = {
-	sill: [0.08, 1.5],
-	white: [0.05, 1.5],
-	pass: [0.01, 0.6],
-	slow: [0.009, 0.5],
-};
-const PRIOR_RANGE_M: [number, number] = [40, 1.2];
+const PRIOR: readonly (readonly [number, number])[] = [
+	[Math.log(0.08), 1.5],
+	[Math.log(0.05), 1.5],
+	[Math.log(0.01), 0.6],
+	[Math.log(0.009), 0.5],
+];
+const PRIOR_RANGE_M: readonly [number, number] = [Math.log(40), 1.2];
+/** Ranges that are tried, from a header's width to a field's. */
+const RANGES_M = [12, 20, 33, 55, 90, 150];
 
-/** Table of exp(−d) for d = distance / range. */
-const STEP = 1 / 256;
-const DECAY = Float64Array.from({ length: 256 * 12 + 2 }, (_, k) => Math.exp(-k * STEP));
+/** A miss beyond so many standard deviations counts as this: a few bad stretches do not widen all the others. */
+const HELD = 3;
+/** Steps of the search at one range, and the gain in log density that ends it. */
+const TURNS = 12;
+const ENOUGH = 1e-3;
 
-/** exp(−d) by a table with straight lines between: off by less than 2e−6. */
-export function decay(d: number): number {
-	const at = d * 256;
-	const k = at | 0;
-	if (k >= 256 * 12) return 0;
-	const low = DECAY[k]!;
-	return low + (at - k) * (DECAY[k + 1]! - low);
-}
-
-/** Mean of exp(−h / range) over the points of two supports. */
-export function meanDecay(
-	xa: Float64Array,
-	ya: Float64Array,
-	a: number,
-	countA: number,
-	xb: Float64Array,
-	yb: Float64Array,
-	b: number,
-	countB: number,
-	range_m: number,
-): number {
-	let sum = 0;
-	const scale = 1 / range_m;
-	for (let i = a; i < a + countA; i++) {
-		const x = xa[i]!;
-		const y = ya[i]!;
-		for (let j = b; j < b + countB; j++) {
-			const ex = xb[j]! - x;
-			const ey = yb[j]! - y;
-			sum += decay(Math.sqrt(ex * ex + ey * ey) * scale);
-		}
-	}
-	return sum / (countA * countB);
+interface Found {
+	/** Natural logs of sill, white, pass, slow. */
+	point: number[];
+	logRange: number;
+	/** Log density with its prior, sign changed. */
+	cost: number;
 }
 
 /**
@@ -97,43 +54,19 @@ export function learnErrors(
 	near?: ErrorModel,
 ): { model: ErrorModel; logLikelihood: number } {
 	const supports = supportsOf(segments, smear_s);
-	const samples = drawSamples(segments, SAMPLE);
-	const work = new Kriging(ASKED);
-	let best: { point: number[]; logRange: number; value: number } | null = null;
-	const at = (logRange: number, start: number[], turns: number) => {
-		for (const sample of samples) sample.crop = cropShape(sample, supports, Math.exp(logRange));
-		const cost = (point: number[]) =>
-			priorCost(point, logRange) - logDensity(samples, relative, modelOf(point, logRange), work);
-		const found = { ...descend(cost, start, 0.3, turns), logRange };
-		if (best === null || found.value < best.value) best = found;
-		return found;
-	};
+	const search = new Search(drawSamples(segments, SAMPLE), supports, relative);
 	if (near) {
 		let start = [near.sill, near.white, near.pass, near.slow].map(Math.log);
-		for (const side of [0, -0.3, 0.3]) start = at(Math.log(near.range_m) + side, start, 50).point;
-		const { point, logRange, value } = best!;
-		return { model: modelOf(point, logRange), logLikelihood: -value };
+		for (const side of [0, -0.3, 0.3]) start = search.at(Math.log(near.range_m) + side, start).point;
+	} else {
+		// The valley in range is flat and may have a second dip: walk it first, then look closer around the best.
+		let start = PRIOR.map(([mean]) => mean);
+		for (const range_m of RANGES_M) start = search.at(Math.log(range_m), start).point;
+		const { logRange, point } = search.best!;
+		for (const side of [-0.25, 0.25]) search.at(logRange + side, point);
 	}
-	// The valley in range is flat and may have a second dip: walk it first, then look closer around the best.
-	let start = START;
-	const walk = RANGES_M.map((range_m) => {
-		const found = at(Math.log(range_m), start, 50);
-		start = found.point;
-		return found;
-	});
-	const lowest = walk.reduce((a, b) => (b.value < a.value ? b : a));
-	for (const side of [-0.25, 0.25]) at(lowest.logRange + side, lowest.point, 50);
-	const { point, logRange, value } = best!;
-	return { model: modelOf(point, logRange), logLikelihood: -value };
-}
-
-/** Ranges that are tried, from a header's width to a field's. */
-const RANGES_M = [12, 20, 33, 55, 90, 150];
-const START = [PRIOR.sill[0], PRIOR.white[0], PRIOR.pass[0], PRIOR.slow[0]].map(Math.log);
-
-function modelOf(point: number[], logRange: number): ErrorModel {
-	const [sill, white, pass, slow] = point.map(Math.exp) as [number, number, number, number];
-	return { sill, white, pass, slow, range_m: Math.exp(logRange) };
+	const { point, logRange, cost } = search.best!;
+	return { model: modelOf(point, logRange), logLikelihood: -cost };
 }
 
 /** Squares by which segments are missed when they are predicted from other passes, relative; NaN where not. */
@@ -145,7 +78,7 @@ export function neighbourMisses(
 ): Float64Array {
 	const samples = drawSamples(segments, 3 * SAMPLE).filter((_, k) => k % 2 === 1);
 	const supports = supportsOf(segments, smear_s);
-	for (const sample of samples) sample.crop = cropShape(sample, supports, model.range_m);
+	for (const sample of samples) shapeCrop(sample, supports, model.range_m);
 	const misses = new Float64Array(samples.length).fill(Number.NaN);
 	predictAll(samples, relative, model, new Kriging(ASKED), (miss, _, k) => {
 		misses[k] = miss * miss;
@@ -153,187 +86,142 @@ export function neighbourMisses(
 	return misses;
 }
 
+function modelOf(point: readonly number[], logRange: number): ErrorModel {
+	const [sill, white, pass, slow] = point.map(Math.exp) as [number, number, number, number];
+	return { sill, white, pass, slow, range_m: Math.exp(logRange) };
+}
+
+class Search {
+	best: Found | null = null;
+	private readonly work = new Kriging(ASKED);
+	private readonly data = new Float64Array(ASKED);
+	private readonly gradient = new Float64Array(4);
+	private readonly information = new Float64Array(16);
+
+	constructor(
+		private readonly samples: readonly Sample[],
+		private readonly supports: Supports,
+		private readonly relative: Float64Array,
+	) {}
+
+	/** The best point at a range, by Fisher's scoring: steps of gradient over expected curvature, halved while they lose. */
+	at(logRange: number, start: readonly number[]): Found {
+		for (const sample of this.samples) shapeCrop(sample, this.supports, Math.exp(logRange));
+		let point = [...start];
+		let cost = this.weigh(point, logRange);
+		for (let turn = 0; turn < TURNS; turn++) {
+			const step = this.step();
+			const gain = step.reduce((sum, s, p) => sum + (s * this.gradient[p]!) / 2, 0);
+			if (!(gain > ENOUGH)) break;
+			const longest = Math.max(...step.map(Math.abs));
+			let share = Math.min(1, 1 / longest);
+			let next = point;
+			let reached = Number.POSITIVE_INFINITY;
+			for (let halved = 0; halved < 5 && !(reached < cost); halved++, share /= 2) {
+				next = point.map((v, p) => v - share * step[p]!);
+				reached = this.weigh(next, logRange);
+			}
+			if (!(reached < cost)) break;
+			[point, cost] = [next, reached];
+		}
+		const found = { point, logRange, cost };
+		if (this.best === null || cost < this.best.cost) this.best = found;
+		return found;
+	}
+
+	/** Information⁻¹ gradient. */
+	private step(): number[] {
+		const root = this.information.slice();
+		const step = this.gradient.slice();
+		if (!cholesky(root, 4, 4)) return [0, 0, 0, 0];
+		forward(root, 4, 4, step);
+		backward(root, 4, 4, step);
+		return [...step];
+	}
+
+	/** Cost of a point; leaves its gradient and expected information. */
+	private weigh(point: readonly number[], logRange: number): number {
+		const { gradient, information, work, samples, relative, data } = this;
+		const model = modelOf(point, logRange);
+		let cost = 0.5 * ((logRange - PRIOR_RANGE_M[0]) / PRIOR_RANGE_M[1]) ** 2;
+		information.fill(0);
+		PRIOR.forEach(([mean, u], p) => {
+			cost += 0.5 * ((point[p]! - mean) / u) ** 2;
+			gradient[p] = (point[p]! - mean) / u ** 2;
+			information[5 * p] = 1 / u ** 2;
+		});
+		const squares = [model.sill, model.white, model.pass, model.slow].map((v) => 2 * v * v);
+		const dv = new Float64Array(4);
+		const dm = new Float64Array(4);
+		predictAll(samples, relative, model, work, (miss, variance, s) => {
+			const sample = samples[s]!;
+			const n = sample.members.length - 1;
+			for (let i = 0; i < n; i++) data[i] = relative[sample.members[i]!]!;
+			work.lean(n, data);
+			slopes(sample, work.weights, work.leaned, squares, dv, dm);
+			const off = (miss * miss) / variance;
+			const held = off > HELD * HELD;
+			cost += 0.5 * (Math.log(variance) + (held ? HELD * HELD : off));
+			for (let p = 0; p < 4; p++) {
+				gradient[p]! += (0.5 * dv[p]! * (held ? 1 : 1 - off) + (held ? 0 : miss * dm[p]!)) / variance;
+				for (let q = 0; q <= p; q++) {
+					const both = (0.5 * dv[p]! * dv[q]!) / variance + (held ? 0 : dm[p]! * dm[q]!);
+					information[4 * p + q]! += both / variance;
+				}
+			}
+		});
+		return cost;
+	}
+}
+
 /**
- * A segment to be predicted and the neighbours it is predicted from (`members`, the target last), with what their
- * covariances are made of: lower triangles, row after row.
+ * Derivatives of a sample's kriging variance and miss by the logs of sill, white, pass and slow. With e = (w, −1) over
+ * data and target, C_p a part's covariances and g the data leaned on their covariances (`Kriging.lean`):
+ *   dvariance = 2 θ² eᵀ C_p e (the weights are the best: their change drops out), dmiss = 2 θ² gᵀ C_p e.
  */
-interface Sample {
-	members: Int32Array;
-	/** The crop's part at sill 1. */
-	crop: Float64Array;
-	/** 1 where two are of one pass. */
-	samePass: Uint8Array;
-	/** How alike two slow errors are, 0…1. */
-	slow: Float64Array;
-	/** 1 / records of each member. */
-	share: Float64Array;
-}
-
-/** Every second sample is predicted from other passes only. */
-function drawSamples(segments: Segments, wanted: number): Sample[] {
-	const near = new Near(segments.x_m, segments.y_m, 8, ASKED);
-	const radius_m = 4 * median(segments.width_m) + 10;
-	const every = Math.max(1, Math.floor(segments.n / wanted));
-	const samples: Sample[] = [];
-	for (let target = every >> 1; target < segments.n; target += every) {
-		const own = segments.pass[target]!;
-		const across = samples.length % 2 === 1;
-		const skip = across ? (i: number) => segments.pass[i] === own : (i: number) => i === target;
-		const count = near.search(segments.x_m[target]!, segments.y_m[target]!, radius_m, skip);
-		if (count < ASKED / 2) continue;
-		samples.push(sampleOf(segments, [...near.found.slice(0, count), target]));
-	}
-	return samples;
-}
-
-function sampleOf(segments: Segments, list: number[]): Sample {
-	const n = list.length;
-	const half = (n * (n + 1)) / 2;
-	const sample: Sample = {
-		members: Int32Array.from(list),
-		crop: new Float64Array(half),
-		samePass: new Uint8Array(half),
-		slow: new Float64Array(half),
-		share: Float64Array.from(list, (i) => 1 / segments.records[i]!),
-	};
-	let k = 0;
-	for (let i = 0; i < n; i++) {
-		for (let j = 0; j <= i; j++) {
-			sample.samePass[k] = segments.pass[list[i]!] === segments.pass[list[j]!] ? 1 : 0;
-			sample.slow[k++] = slowLikeness(segments, list[i]!, list[j]!);
-		}
-	}
-	return sample;
-}
-
-function cropShape({ members }: Sample, supports: Supports, range_m: number): Float64Array {
-	const { points, x_m, y_m } = supports;
-	const n = members.length;
-	const shape = new Float64Array((n * (n + 1)) / 2);
-	let k = 0;
-	for (let i = 0; i < n; i++) {
-		const a = members[i]! * points;
-		for (let j = 0; j <= i; j++) {
-			shape[k++] = meanDecay(x_m, y_m, a, points, x_m, y_m, members[j]! * points, points, range_m);
-		}
-	}
-	return shape;
-}
-
-/** How alike two segments' slow errors are, 0…1. */
-function slowLikeness(segments: Segments, i: number, j: number): number {
-	if (segments.combine[i] !== segments.combine[j]) return 0;
-	const apart_s = Math.abs(segments.time_s[i]! - segments.time_s[j]!);
-	// Records may have no time; then nothing is known of how alike their errors are.
-	return Number.isFinite(apart_s) ? decay(apart_s / SLOW_S) : 0;
-}
-
-/** Error covariance of two segments, the crop's part left out. */
-export function errorCovariance(segments: Segments, i: number, j: number, model: ErrorModel): number {
-	let sum = 0;
-	if (i === j) sum += (model.white * model.white) / segments.records[i]!;
-	if (segments.pass[i] === segments.pass[j]) sum += model.pass * model.pass;
-	return sum + model.slow * model.slow * slowLikeness(segments, i, j);
-}
-
-function predictAll(
-	samples: Sample[],
-	relative: Float64Array,
-	model: ErrorModel,
-	work: Kriging,
-	each: (miss: number, variance: number, sample: number) => void,
+function slopes(
+	sample: Sample,
+	weights: Float64Array,
+	g: Float64Array,
+	squares: readonly number[],
+	dv: Float64Array,
+	dm: Float64Array,
 ): void {
-	const sill2 = model.sill ** 2;
-	const pass2 = model.pass ** 2;
-	const slow2 = model.slow ** 2;
-	const white2 = model.white ** 2;
-	const { most, covariance, target, weights } = work;
-	for (let s = 0; s < samples.length; s++) {
-		const { members, crop, samePass, slow, share } = samples[s]!;
-		const n = members.length - 1;
-		let k = 0;
-		for (let i = 0; i < n; i++) {
-			for (let j = 0; j <= i; j++, k++) {
-				covariance[i * most + j] = sill2 * crop[k]! + pass2 * samePass[k]! + slow2 * slow[k]!;
-			}
-			covariance[i * most + i]! += white2 * share[i]!;
+	const { crop, samePass, slow, share } = sample;
+	const n = sample.members.length - 1;
+	let [vCrop, vWhite, vPass, vSlow, mCrop, mWhite, mPass, mSlow] = [0, 0, 0, 0, 0, 0, 0, 0];
+	let k = 0;
+	for (let i = 0; i <= n; i++) {
+		const ei = i < n ? weights[i]! : -1;
+		const gi = i < n ? g[i]! : 0;
+		for (let j = 0; j < i; j++, k++) {
+			const v = 2 * ei * weights[j]!;
+			const m = gi * weights[j]! + ei * g[j]!;
+			vCrop += v * crop[k]!;
+			mCrop += m * crop[k]!;
+			vPass += v * samePass[k]!;
+			mPass += m * samePass[k]!;
+			vSlow += v * slow[k]!;
+			mSlow += m * slow[k]!;
 		}
-		for (let j = 0; j < n; j++, k++) target[j] = sill2 * crop[k]! + pass2 * samePass[k]! + slow2 * slow[k]!;
-		const own = sill2 * crop[k]! + pass2 + slow2 + white2 * share[n]!;
-		const variance = work.solve(n, own);
-		if (!(variance > 0)) continue;
-		let predicted = 0;
-		for (let i = 0; i < n; i++) predicted += weights[i]! * relative[members[i]!]!;
-		each(relative[members[n]!]! - predicted, variance, s);
+		const v = ei * ei;
+		const m = gi * ei;
+		vCrop += v * crop[k]!;
+		mCrop += m * crop[k]!;
+		vPass += v;
+		mPass += m;
+		vSlow += v * slow[k]!;
+		mSlow += m * slow[k]!;
+		vWhite += v * share[i]!;
+		mWhite += m * share[i]!;
+		k++;
 	}
-}
-
-function logDensity(samples: Sample[], relative: Float64Array, model: ErrorModel, work: Kriging): number {
-	let sum = 0;
-	predictAll(samples, relative, model, work, (miss, variance) => {
-		// Normal within 3 standard deviations, flat beyond: a few bad stretches do not widen all the others.
-		sum -= 0.5 * (Math.log(variance) + Math.min(9, (miss * miss) / variance));
-	});
-	return sum;
-}
-
-function priorCost(point: number[], logRange: number): number {
-	const parts: [number, [number, number]][] = [
-		[point[0]!, PRIOR.sill],
-		[point[1]!, PRIOR.white],
-		[point[2]!, PRIOR.pass],
-		[point[3]!, PRIOR.slow],
-		[logRange, PRIOR_RANGE_M],
-	];
-	return parts.reduce((s, [log, [mean, u]]) => s + 0.5 * ((log - Math.log(mean)) / u) ** 2, 0);
-}
-
-/**
- * Minimum of a function of a few variables without derivatives.
- * Source: Nelder and Mead 1965, *The Computer Journal* 7:308, with the usual coefficients 1, 2, ½, ½.
- */
-function descend(
-	f: (point: number[]) => number,
-	start: number[],
-	size: number,
-	evaluations: number,
-): { point: number[]; value: number } {
-	const n = start.length;
-	let simplex = [start, ...start.map((_, k) => start.map((v, j) => (j === k ? v + size : v)))].map((point) => ({
-		point,
-		value: f(point),
-	}));
-	let used = n + 1;
-	const along = (from: number[], to: number[], t: number) => from.map((v, j) => v + t * (to[j]! - v));
-	while (used < evaluations) {
-		simplex.sort((a, b) => a.value - b.value);
-		const worst = simplex[n]!;
-		const centre = start.map((_, j) => simplex.slice(0, n).reduce((s, v) => s + v.point[j]!, 0) / n);
-		const tryAt = (t: number) => {
-			const point = along(centre, worst.point, t);
-			used++;
-			return { point, value: f(point) };
-		};
-		const mirrored = tryAt(-1);
-		if (mirrored.value < simplex[0]!.value) {
-			const further = tryAt(-2);
-			simplex[n] = further.value < mirrored.value ? further : mirrored;
-		} else if (mirrored.value < simplex[n - 1]!.value) {
-			simplex[n] = mirrored;
-		} else {
-			const nearer = tryAt(mirrored.value < worst.value ? -0.5 : 0.5);
-			if (nearer.value < Math.min(mirrored.value, worst.value)) simplex[n] = nearer;
-			else {
-				const best = simplex[0]!.point;
-				simplex = simplex.map((v, k) => {
-					if (k === 0) return v;
-					used++;
-					const point = along(best, v.point, 0.5);
-					return { point, value: f(point) };
-				});
-			}
-		}
-	}
-	simplex.sort((a, b) => a.value - b.value);
-	return simplex[0]!;
+	dv[0] = squares[0]! * vCrop;
+	dv[1] = squares[1]! * vWhite;
+	dv[2] = squares[2]! * vPass;
+	dv[3] = squares[3]! * vSlow;
+	dm[0] = squares[0]! * mCrop;
+	dm[1] = squares[1]! * mWhite;
+	dm[2] = squares[2]! * mPass;
+	dm[3] = squares[3]! * mSlow;
 }

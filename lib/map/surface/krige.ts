@@ -14,6 +14,8 @@ export class Kriging {
 	readonly target: Float64Array;
 	/** Result: one weight a datum. */
 	readonly weights: Float64Array;
+	/** Result of `lean`. */
+	readonly leaned: Float64Array;
 	private readonly a: Float64Array;
 	private readonly b: Float64Array;
 
@@ -21,6 +23,7 @@ export class Kriging {
 		this.covariance = new Float64Array(most * most);
 		this.target = new Float64Array(most);
 		this.weights = new Float64Array(most);
+		this.leaned = new Float64Array(most);
 		this.a = new Float64Array(most);
 		this.b = new Float64Array(most);
 	}
@@ -30,14 +33,23 @@ export class Kriging {
 	 * the covariances are no covariances. The lower triangle is overwritten by its Cholesky factor.
 	 */
 	solve(n: number, own: number): number {
-		if (n === 0 || !cholesky(this.covariance, this.most, n)) return Number.NaN;
-		const { a, b, target, weights, covariance, most } = this;
-		for (let i = 0; i < n; i++) {
-			a[i] = target[i]!;
-			b[i] = 1;
-		}
-		forward(covariance, most, n, a);
+		return this.decompose(n) ? this.aim(n, own) : Number.NaN;
+	}
+
+	/** The part of `solve` that knows no target: false where the covariances are no covariances. */
+	decompose(n: number): boolean {
+		const { b, covariance, most } = this;
+		if (n === 0 || !cholesky(covariance, most, n)) return false;
+		for (let i = 0; i < n; i++) b[i] = 1;
 		forward(covariance, most, n, b);
+		return true;
+	}
+
+	/** Weights for one target from the decomposed covariances, any number of times. Returns the kriging variance. */
+	aim(n: number, own: number): number {
+		const { a, b, target, weights, covariance, most } = this;
+		for (let i = 0; i < n; i++) a[i] = target[i]!;
+		forward(covariance, most, n, a);
 		let explained = 0;
 		let cross = 0;
 		let ones = 0;
@@ -54,7 +66,7 @@ export class Kriging {
 
 	/**
 	 * How far the data lie from one mean, in units of what the covariances expect: a sum of squares that is near
-	 * n − 1 when they are right. To be called after `solve`.
+	 * n − 1 when they are right. To be called after `decompose`.
 	 */
 	misfit(n: number, values: ArrayLike<number>): number {
 		const { a, b, covariance, most } = this;
@@ -69,6 +81,21 @@ export class Kriging {
 			ones += b[i]! * b[i]!;
 		}
 		return squares - (cross * cross) / ones;
+	}
+
+	/** K⁻¹ of the data less their generalized least squares mean, into `leaned`. To be called after `solve`. */
+	lean(n: number, values: ArrayLike<number>): void {
+		const { leaned, b, covariance, most } = this;
+		for (let i = 0; i < n; i++) leaned[i] = values[i]!;
+		forward(covariance, most, n, leaned);
+		let cross = 0;
+		let ones = 0;
+		for (let i = 0; i < n; i++) {
+			cross += leaned[i]! * b[i]!;
+			ones += b[i]! * b[i]!;
+		}
+		for (let i = 0; i < n; i++) leaned[i]! -= (cross / ones) * b[i]!;
+		backward(covariance, most, n, leaned);
 	}
 }
 

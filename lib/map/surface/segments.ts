@@ -3,10 +3,13 @@ import { inTimeOrder } from '../../model/index.ts';
 
 /**
  * Short stretches of passes: the data that the surface and the local checks are made from. A million records of
- * two metres each become some hundred thousand of them. Columns of length n; all masses dry at market moisture.
+ * two metres each become some hundred thousand of them. Columns of length n.
  */
 export interface Segments {
 	n: number;
+	/** Its records: `order[start[k]]` to before `order[start[k + 1]]`, in order of time. */
+	start: Int32Array;
+	order: Int32Array;
 	pass: Int32Array;
 	combine: Uint8Array;
 	/** Area-weighted middle, UTM. */
@@ -22,10 +25,8 @@ export interface Segments {
 	/** Middle of its records' times (for errors that are alike in time; NaN without any) and ground speed. */
 	time_s: Float64Array;
 	speed_m_s: Float64Array;
-	records: Uint16Array;
-	/** Mean yields: Σ mass / Σ area, so that a sliver counts for little. */
+	/** Mean yield of the pattern: Σ mass / Σ area, so that a sliver counts for little. */
 	yield_kg_ha: Float64Array;
-	monitor_kg_ha: Float64Array;
 	/** Segment of each record, −1 where the record is in none. */
 	of: Int32Array;
 }
@@ -37,48 +38,48 @@ export interface Segments {
 export function cutSegments(input: {
 	records: Records;
 	track: Track;
-	corrected_kg_ha: Float64Array;
-	monitor_kg_ha: Float64Array;
+	yield_kg_ha: Float64Array;
 	flag: Uint8Array;
 	length_m: number;
 }): Segments {
-	const { records, track, corrected_kg_ha, monitor_kg_ha, flag, length_m } = input;
-	const of = new Int32Array(records.n).fill(-1);
-	const rows: number[][] = [];
+	const { records, track, yield_kg_ha, flag, length_m } = input;
+	const order = new Int32Array(records.n);
+	const starts = new Int32Array(records.n + 1);
+	let n = 0;
+	let held = 0;
 	for (let c = 0; c < records.combines.length; c++) {
-		let open: number[] = [];
 		let travelled_m = 0;
 		const close = () => {
-			if (open.length > 0) rows.push(open);
-			open = [];
+			if (held > starts[n]!) starts[++n] = held;
 			travelled_m = 0;
 		};
 		let last = -1;
 		for (const i of inTimeOrder(records, c)) {
-			const usable = flag[i] === 0 && Number.isFinite(corrected_kg_ha[i]!) && Number.isFinite(track.cutX_m[i]!);
+			const usable = flag[i] === 0 && Number.isFinite(yield_kg_ha[i]!) && Number.isFinite(track.cutX_m[i]!);
 			if (!usable) {
 				close();
 				last = -1;
 				continue;
 			}
+			const own_m = recordLength_m(track, i);
 			if (last >= 0) {
 				const step_m = Math.hypot(track.cutX_m[i]! - track.cutX_m[last]!, track.cutY_m[i]! - track.cutY_m[last]!);
-				const own_m = Math.max(recordLength_m(track, i), recordLength_m(track, last));
-				if (track.pass[i] !== track.pass[last] || step_m > 2 * own_m + 1) close();
+				const longer_m = Math.max(own_m, recordLength_m(track, last));
+				if (track.pass[i] !== track.pass[last] || step_m > 2 * longer_m + 1) close();
 			}
-			const own_m = recordLength_m(track, i);
 			// Start anew when this record would lie more than half beyond the wanted length.
-			if (open.length > 0 && travelled_m + own_m / 2 > length_m) close();
-			open.push(i);
+			if (held > starts[n]! && travelled_m + own_m / 2 > length_m) close();
+			order[held++] = i;
 			travelled_m += own_m;
 			last = i;
 		}
 		close();
 	}
-	const n = rows.length;
 	const column = () => new Float64Array(n);
 	const s: Segments = {
 		n,
+		start: starts.slice(0, n + 1),
+		order: order.slice(0, held),
 		pass: new Int32Array(n),
 		combine: new Uint8Array(n),
 		x_m: column(),
@@ -90,12 +91,11 @@ export function cutSegments(input: {
 		area_m2: column(),
 		time_s: column(),
 		speed_m_s: column(),
-		records: new Uint16Array(n),
 		yield_kg_ha: column(),
-		monitor_kg_ha: column(),
-		of,
+		of: new Int32Array(records.n).fill(-1),
 	};
-	for (let k = 0; k < n; k++) fill(s, k, rows[k]!, records, track, corrected_kg_ha, monitor_kg_ha);
+	for (let k = 0; k < n; k++) fill(s, k, records, track);
+	s.yield_kg_ha = segmentMeans(s, track, yield_kg_ha);
 	return s;
 }
 
@@ -105,27 +105,33 @@ export function recordLength_m(track: Track, i: number): number {
 	return width_m > 0 ? track.area_m2[i]! / width_m : 0;
 }
 
-function fill(
-	s: Segments,
-	k: number,
-	row: number[],
-	records: Records,
-	track: Track,
-	corrected_kg_ha: Float64Array,
-	monitor_kg_ha: Float64Array,
-): void {
+/** Mean of a column of records over each segment's ground. */
+export function segmentMeans(s: Segments, track: Track, column: Float64Array): Float64Array {
+	const mean = new Float64Array(s.n);
+	for (let k = 0; k < s.n; k++) {
+		let sum = 0;
+		for (let j = s.start[k]!; j < s.start[k + 1]!; j++) {
+			const i = s.order[j]!;
+			sum += track.area_m2[i]! * column[i]!;
+		}
+		mean[k] = sum / s.area_m2[k]!;
+	}
+	return mean;
+}
+
+function fill(s: Segments, k: number, records: Records, track: Track): void {
 	let area = 0;
 	let x = 0;
 	let y = 0;
 	let time = 0;
 	let timed = 0;
-	let corrected = 0;
-	let monitor = 0;
 	let length = 0;
 	let sin = 0;
 	let cos = 0;
 	let speed = 0;
-	for (const i of row) {
+	const first = s.order[s.start[k]!]!;
+	for (let j = s.start[k]!; j < s.start[k + 1]!; j++) {
+		const i = s.order[j]!;
 		const a = track.area_m2[i]!;
 		area += a;
 		x += a * track.cutX_m[i]!;
@@ -135,8 +141,6 @@ function fill(
 			time += a * t;
 			timed += a;
 		}
-		corrected += a * corrected_kg_ha[i]!;
-		monitor += a * monitor_kg_ha[i]!;
 		length += recordLength_m(track, i);
 		const heading = passHeading(track, i);
 		sin += a * Math.sin(heading);
@@ -146,8 +150,8 @@ function fill(
 		s.of[i] = k;
 	}
 	const norm = Math.hypot(sin, cos) || 1;
-	s.pass[k] = track.pass[row[0]!]!;
-	s.combine[k] = records.combine[row[0]!]!;
+	s.pass[k] = track.pass[first]!;
+	s.combine[k] = records.combine[first]!;
 	s.x_m[k] = x / area;
 	s.y_m[k] = y / area;
 	s.dx[k] = sin / norm;
@@ -157,9 +161,6 @@ function fill(
 	s.area_m2[k] = area;
 	s.time_s[k] = time / timed;
 	s.speed_m_s[k] = speed / area;
-	s.records[k] = Math.min(65_535, row.length);
-	s.yield_kg_ha[k] = corrected / area;
-	s.monitor_kg_ha[k] = monitor / area;
 }
 
 /** Direction in which the record's ground was cut: its pass's, since the record's own heading is lag seconds later. */

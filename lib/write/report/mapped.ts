@@ -1,5 +1,4 @@
 import { FLAGS, type Run } from '../../model/index.ts';
-import { shown } from '../../units/index.ts';
 import { meanErrorShare } from './chain.ts';
 import { html, type Markup } from './html.ts';
 import { changeClasses, errorClasses, legend, mapPicture, shownCells, yieldClasses } from './picture.ts';
@@ -74,14 +73,6 @@ function edgeDigits(edges: number[]): number {
 
 function facts(run: Run, say: Say): Markup {
 	const { surface } = run;
-	const { before, after } = surface.variogram;
-	const { factor, unit, digits } = shown('yield', say.units, say.crop);
-	const sd = (variance: number) => `${say.number(Math.sqrt(Math.max(0, variance)) * factor, digits)} ${unit}`;
-	// A range beyond the distances looked at is a guess: the structure reaches further than can be told.
-	const range = (v: typeof after) => {
-		const seen_m = v.points.at(-1)?.lag_m ?? 0;
-		return v.range_m > seen_m ? `beyond ${say.quantity(seen_m, 'length', 0)}` : say.quantity(v.range_m, 'length', 0);
-	};
 	const deblur =
 		surface.deblur_gain_pct > 0
 			? ` The smear of the flow on its way to the sensor was undone in the grid, by which neighbours agree ${say.number(surface.deblur_gain_pct, 1)} % better.`
@@ -92,7 +83,11 @@ function facts(run: Run, say: Say): Markup {
 		share > 0
 			? ` In ${say.percent(100 * share, 0)} of the cells correction changed more than twice its own uncertainty.`
 			: '';
-	return html`<p class="soft">A cell is off by ${say.percent(100 * mean)} (one standard error, typical).${change}${deblur} Scatter without distance (root of the nugget) ${sd(before.nugget)} as recorded, ${sd(after.nugget)} corrected; the crop’s structure reaches ${range(before)} and ${range(after)} (fitted ${after.model} semivariogram).</p>`;
+	const known = surface.spread;
+	const spread = known
+		? ` The crop varies by ${say.percent(100 * known.sill)} about its mean and loses two thirds of its likeness over ${say.quantity(known.range_m, 'length', 0)}; a single record is off by ${say.percent(100 * known.white)}, a whole pass by ${say.percent(100 * known.pass)}.`
+		: '';
+	return html`<p class="soft">A cell is off by ${say.percent(100 * mean)} (one standard error, typical).${change}${deblur}${spread}</p>`;
 }
 
 /** What each flag took out of the map, in records and in grain. */

@@ -73,7 +73,7 @@ export function makeScene(run: Run): Scene {
 				receiverOffset_m: track.receiverOffset_m,
 				thresholds: track.thresholds,
 				closure: surface.closure,
-				variogram: surface.variogram,
+				spread: surface.spread,
 				comparison: run.comparison ?? null,
 				inputs: field.inputs,
 			},

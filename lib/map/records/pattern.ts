@@ -1,0 +1,75 @@
+import type { Account, FieldPlan, Records, SeamJump, Track } from '../../model/index.ts';
+import { dryWeight } from '../../units/index.ts';
+import { levelsOf } from './levels.ts';
+import { loneRecords } from './neighbours.ts';
+import { localScatter } from './scatter.ts';
+
+/** Yields are mass over ground; a sliver of ground carries none. */
+const LEAST_AREA_M2 = 0.05;
+
+/**
+ * The crop's pattern, all combines on one level: what the map's flags, weights and local errors follow from. No weight
+ * and no ticket is in it, so that a pin on one of them moves the map's level and leaves all of this as it is.
+ */
+export interface Pattern {
+	/** Yield at market moisture as recorded, over what the seams say its combine shows against the others. NaN where none. */
+	yield_kg_ha: Float64Array;
+	/** All flags, `lone` included. */
+	flag: Uint8Array;
+	/** Relative local scatter of each record. */
+	scatter: Float64Array;
+}
+
+/**
+ * @param jumps at the seams, as recorded
+ * @param shape what factors change within combines, one value a record; null = nothing
+ */
+export function fieldPattern(input: {
+	records: Records;
+	account: Account;
+	track: Track;
+	jumps: readonly SeamJump[];
+	shape: Float64Array | null;
+	plan: FieldPlan;
+}): Pattern {
+	const { records, account, track, jumps, shape, plan } = input;
+	const market_pct = plan.crop.market_moisture_pct;
+	const share = levelsOf(records.combines.length, jumps).map((level) => Math.exp(-level));
+	const typical_pct = meanMoisture_pct(records, account, track, market_pct);
+	const yield_kg_ha = new Float64Array(records.n).fill(Number.NaN);
+	for (let i = 0; i < records.n; i++) {
+		if (!hasYield(records, account, track, i)) continue;
+		const sensed_pct = track.moisture_pct[i]!;
+		const mass_kg = account.account_kg[i]! * share[records.combine[i]!]! * (shape ? shape[i]! : 1);
+		const dry_kg = dryWeight(mass_kg, Number.isFinite(sensed_pct) ? sensed_pct : typical_pct, market_pct);
+		yield_kg_ha[i] = dry_kg / (track.area_m2[i]! / 10_000);
+	}
+	const flag = loneRecords({ records, track, yield_kg_ha, threshold: plan.flags.lone ?? null });
+	return { yield_kg_ha, flag, scatter: localScatter({ records, track, yield_kg_ha, flag }) };
+}
+
+/** A record has a yield where it has ground, and a mass: flow and interval given, or the account's neighbours' value. */
+export function hasYield(records: Records, account: Account, track: Track, i: number): boolean {
+	if (!(track.area_m2[i]! > LEAST_AREA_M2)) return false;
+	return account.fault[i] !== 0 || (Number.isFinite(records.flow_kg_s[i]!) && Number.isFinite(records.interval_s[i]!));
+}
+
+/** Mass-weighted mean of what the sensors read, offsets added; market moisture where no record knows one. */
+export function meanMoisture_pct(
+	records: Records,
+	account: Account,
+	track: Track,
+	market_pct: number,
+	offset_pct: readonly number[] | null = null,
+): number {
+	let mass_kg = 0;
+	let water = 0;
+	for (let i = 0; i < records.n; i++) {
+		const m = track.moisture_pct[i]!;
+		const w = account.account_kg[i]!;
+		if (!Number.isFinite(m) || !(w > 0)) continue;
+		mass_kg += w;
+		water += w * (offset_pct ? m + offset_pct[records.combine[i]!]! : m);
+	}
+	return mass_kg > 0 ? water / mass_kg : market_pct;
+}

@@ -1,0 +1,46 @@
+import type { Track } from '../../model/index.ts';
+import { learnErrors, neighbourMisses } from './errors.ts';
+import type { ErrorModel } from './model.ts';
+import type { Segments } from './segments.ts';
+
+/** The model with the smear taken for what it is, where that predicts neighbours better; else without. */
+export function learn(
+	segments: Segments,
+	relative: Float64Array,
+	track: Track,
+	combines: number,
+): { model: ErrorModel; smear_s: number[]; gain_pct: number } {
+	const none = Array.from({ length: combines }, () => 0);
+	const smear_s = none.map((_, c) => {
+		const smear = track.lags.find((l) => l.combine === c)?.smear_s ?? 0;
+		return Number.isFinite(smear) ? Math.max(0, smear) : 0;
+	});
+	const plain = learnErrors(segments, relative, none);
+	if (smear_s.every((s) => s === 0)) return { model: plain.model, smear_s: none, gain_pct: 0 };
+	const undone = learnErrors(segments, relative, smear_s, plain.model);
+	// Where all of a segment's neighbours, its own pass's too, speak for the smear, any gain will do.
+	const gain_pct = clearGain(
+		neighbourMisses(segments, relative, none, plain.model),
+		neighbourMisses(segments, relative, smear_s, undone.model),
+		undone.logLikelihood > plain.logLikelihood ? 0 : 1,
+	);
+	if (gain_pct === 0) return { model: plain.model, smear_s: none, gain_pct };
+	return { model: undone.model, smear_s, gain_pct };
+}
+
+/**
+ * By how much the second squares are smaller in the root mean square, percent; 0 unless the mean difference of the
+ * pairs exceeds so many of its own standard errors. The worst two in a hundred are faults, not mismatch, and are
+ * left out.
+ */
+function clearGain(before: Float64Array, after: Float64Array, errors: number): number {
+	const pairs = Array.from(before, (b, k) => [b, after[k]!] as const).filter(([b, a]) => Number.isFinite(a + b));
+	pairs.sort((p, q) => p[0] + p[1] - q[0] - q[1]);
+	pairs.length = Math.ceil(0.98 * pairs.length);
+	const n = pairs.length;
+	const mean = (f: (b: number, a: number) => number) => pairs.reduce((s, [b, a]) => s + f(b, a), 0) / n;
+	const less = mean((b, a) => b - a);
+	const u = Math.sqrt(mean((b, a) => (b - a - less) ** 2) / n);
+	if (!(less > errors * u)) return 0;
+	return 100 * (1 - Math.sqrt(mean((_, a) => a) / mean((b) => b)));
+}

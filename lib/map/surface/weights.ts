@@ -1,0 +1,234 @@
+import type { Progress, Records, Track } from '../../model/index.ts';
+import { median } from '../../stats/index.ts';
+import type { Pattern } from '../records/pattern.ts';
+import { type Supports, squareSupports, supportsOf } from '../records/support.ts';
+import { cutGround, type Frame, frameOf } from './frame.ts';
+import { Kriging } from './krige.ts';
+import { learn } from './learn.ts';
+import { type ErrorModel, errorCovariance, meanDecay } from './model.ts';
+import { Near } from './near.ts';
+import { cutSegments, type Segments } from './segments.ts';
+
+/** Cells a side that are estimated from the same data. */
+const SHARED = 2;
+/** Data asked for them. */
+export const ASKED = 36;
+/** A cell stands when at least this share of it was cut, and with fewer data than this it is left empty. */
+const LEAST_CUT = 0.5;
+const LEAST_DATA = 4;
+/** Fewer segments than this make no map. */
+const LEAST_SEGMENTS = 12;
+/**
+ * Fields are rougher in one place than in another: the variance of a cell follows how its own data scatter, with the
+ * field's as so many further data.
+ */
+const PRIOR_DATA = 12;
+/** Points a side of a cell over which its mean is taken. */
+const SIDE = 3;
+
+/** From which segments each cell is estimated, and how: all of the map that a factor leaves as it is. */
+export interface Weights {
+	frame: Frame;
+	segments: Segments;
+	/** Cells that stand, and the group of neighbours each belongs to. */
+	cell: Int32Array;
+	group: Int32Array;
+	/** Of each group: how many segments, and which (ASKED places a group). */
+	count: Uint8Array;
+	found: Int32Array;
+	/** Weights of a cell's segments, ASKED places a cell. */
+	weight: Float32Array;
+	/** Standard error of each cell by kriging, relative to the field's mean yield. */
+	se_rel: Float32Array;
+	/** null: too few data for a map. */
+	model: ErrorModel | null;
+	/** What undoing the smear gained, percent. */
+	gain_pct: number;
+}
+
+/**
+ * Works out the grid's weights: block kriging from segments of about 6 m of pass. How crop and errors vary together
+ * is learned from the field itself (`learn`). As each segment counts for the ground it truly is a mean of, the smear
+ * is undone as far as the noise allows: that is done where neighbours of other passes are then predicted better.
+ *
+ * Four cells share their data, and with them the decomposition of one matrix.
+ */
+export function layWeights(input: { records: Records; track: Track; pattern: Pattern }, progress: Progress): Weights {
+	const { records, track, pattern } = input;
+	progress.step('surface', 0);
+	const { flag, yield_kg_ha } = pattern;
+	const frame = frameOf(track, flag);
+	const segments = cutSegments({ records, track, yield_kg_ha, flag, length_m: 6 });
+	let area = 0;
+	let mass = 0;
+	for (let k = 0; k < segments.n; k++) {
+		area += segments.area_m2[k]!;
+		mass += segments.area_m2[k]! * segments.yield_kg_ha[k]!;
+	}
+	const weights = emptyWeights(frame, segments);
+	if (segments.n < LEAST_SEGMENTS || !(mass > 0)) return weights;
+	const relative = segments.yield_kg_ha.map((y) => (y * area) / mass);
+	const { model, smear_s, gain_pct } = learn(segments, relative, track, records.combines.length);
+	progress.step('surface', 0.3);
+	const ground_m2 = cutGround(frame, track);
+	return krige({ ...weights, model, gain_pct }, model, supportsOf(segments, smear_s), relative, ground_m2, progress);
+}
+
+function emptyWeights(frame: Frame, segments: Segments): Weights {
+	return {
+		frame,
+		segments,
+		cell: new Int32Array(0),
+		group: new Int32Array(0),
+		count: new Uint8Array(0),
+		found: new Int32Array(0),
+		weight: new Float32Array(0),
+		se_rel: new Float32Array(0),
+		model: null,
+		gain_pct: 0,
+	};
+}
+
+function krige(
+	weights: Weights,
+	model: ErrorModel,
+	supports: Supports,
+	relative: Float64Array,
+	ground_m2: Float64Array,
+	progress: Progress,
+): Weights {
+	const { frame, segments } = weights;
+	const { cell_m } = frame;
+	const cut = (cell: number) => ground_m2[cell]! >= LEAST_CUT * cell_m * cell_m;
+	let most = 0;
+	for (let cell = 0; cell < ground_m2.length; cell++) if (cut(cell)) most++;
+	const cellOf = new Int32Array(most);
+	const groupOf = new Int32Array(most);
+	const se_rel = new Float32Array(most);
+	const weight = new Float32Array(most * ASKED);
+	const count = new Uint8Array(most);
+	const found = new Int32Array(most * ASKED);
+	const near = new Near(segments.x_m, segments.y_m, 8, ASKED);
+	const width_m = median(segments.width_m);
+	// Beyond two swaths nothing supports a cell; ground nearer than that is a gap between kept passes.
+	const nearest_m = Math.max(cell_m, 1.6 * width_m);
+	const radius_m = Math.max(3 * cell_m, 4 * width_m) + ((SHARED - 1) * cell_m) / Math.SQRT2;
+	const system = new System(segments, supports, model, relative, cell_m);
+	const group: number[] = [];
+	let cells = 0;
+	let groups = 0;
+	for (let top = 0; top < frame.rows; top += SHARED) {
+		if (top % 16 === 0) progress.step('surface', 0.3 + (0.6 * top) / frame.rows);
+		for (let left = 0; left < frame.columns; left += SHARED) {
+			group.length = 0;
+			for (let row = top; row < Math.min(frame.rows, top + SHARED); row++) {
+				for (let column = left; column < Math.min(frame.columns, left + SHARED); column++) {
+					if (cut(row * frame.columns + column)) group.push(row * frame.columns + column);
+				}
+			}
+			if (group.length === 0) continue;
+			const middleX_m = frame.west_m + (left + SHARED / 2) * cell_m;
+			const middleY_m = frame.north_m - (top + SHARED / 2) * cell_m;
+			const n = near.search(middleX_m, middleY_m, radius_m);
+			if (n < LEAST_DATA || !system.take(near.found, n)) continue;
+			const first = cells;
+			for (const cell of group) {
+				const x_m = frame.west_m + ((cell % frame.columns) + 0.5) * cell_m;
+				const y_m = frame.north_m - (Math.floor(cell / frame.columns) + 0.5) * cell_m;
+				if (!system.within(x_m, y_m, nearest_m)) continue;
+				const variance = system.aim(x_m, y_m);
+				if (!(variance > 0)) continue;
+				for (let i = 0; i < n; i++) weight[cells * ASKED + i] = system.weights[i]!;
+				cellOf[cells] = cell;
+				groupOf[cells] = groups;
+				se_rel[cells++] = Math.sqrt(variance);
+			}
+			if (cells === first) continue;
+			for (let i = 0; i < n; i++) found[groups * ASKED + i] = near.found[i]!;
+			count[groups++] = n;
+		}
+	}
+	return {
+		...weights,
+		cell: cellOf.slice(0, cells),
+		group: groupOf.slice(0, cells),
+		count: count.slice(0, groups),
+		found: found.slice(0, groups * ASKED),
+		weight: weight.slice(0, cells * ASKED),
+		se_rel: se_rel.slice(0, cells),
+	};
+}
+
+/** The kriging system of a group's data, decomposed once, and what it says of each of its cells. */
+class System {
+	private readonly work = new Kriging(ASKED);
+	private readonly values = new Float64Array(ASKED);
+	private readonly own: number;
+	private found: Int32Array = new Int32Array(0);
+	private n = 0;
+	/** Variance of the data about their mean over what is expected. */
+	private roughness = 1;
+
+	constructor(
+		private readonly segments: Segments,
+		private readonly supports: Supports,
+		private readonly model: ErrorModel,
+		private readonly relative: Float64Array,
+		private readonly cell_m: number,
+	) {
+		const cell = this.cellAt(0, 0);
+		this.own = model.sill ** 2 * meanDecay(cell, 0, cell, 0, model.range_m);
+	}
+
+	get weights(): Float64Array {
+		return this.work.weights;
+	}
+
+	private cellAt(x_m: number, y_m: number): Supports {
+		return squareSupports(Float64Array.of(x_m), Float64Array.of(y_m), this.cell_m, SIDE);
+	}
+
+	/** Takes the first n segments found as data; false where their covariances are none. */
+	take(found: Int32Array, n: number): boolean {
+		const { segments, supports, model, relative, values, work } = this;
+		this.found = found;
+		this.n = n;
+		// Errors grow with the yield: they are shares of it.
+		let level = 0;
+		for (let i = 0; i < n; i++) level += values[i] = relative[found[i]!]!;
+		level = Math.max(0.05, level / n);
+		const sill2 = model.sill * model.sill;
+		for (let i = 0; i < n; i++) {
+			const a = found[i]!;
+			for (let j = 0; j <= i; j++) {
+				const b = found[j]!;
+				work.covariance[i * ASKED + j] =
+					sill2 * meanDecay(supports, a, supports, b, model.range_m) +
+					level * level * errorCovariance(segments, a, b, model);
+			}
+		}
+		if (!work.decompose(n)) return false;
+		this.roughness = (work.misfit(n, values) + PRIOR_DATA) / (n - 1 + PRIOR_DATA);
+		return true;
+	}
+
+	/** Does one of the data lie as near as this? */
+	within(x_m: number, y_m: number, nearest_m: number): boolean {
+		for (let i = 0; i < this.n; i++) {
+			const a = this.found[i]!;
+			const ex = this.segments.x_m[a]! - x_m;
+			const ey = this.segments.y_m[a]! - y_m;
+			if (ex * ex + ey * ey <= nearest_m * nearest_m) return true;
+		}
+		return false;
+	}
+
+	/** Works out the weights of a cell's data; returns the variance of its estimate. */
+	aim(x_m: number, y_m: number): number {
+		const { supports, model, work, n } = this;
+		const cell = this.cellAt(x_m, y_m);
+		const sill2 = model.sill * model.sill;
+		for (let i = 0; i < n; i++) work.target[i] = sill2 * meanDecay(supports, this.found[i]!, cell, 0, model.range_m);
+		return work.aim(n, this.own) * this.roughness;
+	}
+}
