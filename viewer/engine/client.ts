@@ -20,7 +20,9 @@ export class WorkStopped extends Error {}
 let worker: Worker | null = null;
 let last = 0;
 /** The worker holds a run of the open field. */
-export let holdsRun = false;
+let holdsRun = false;
+/** A run that is made before anybody has asked for it. */
+let preparing: Promise<void> | null = null;
 const waiting = new Map<number, { done(answer: Answer): void; fail(fault: Error): void }>();
 
 function start(): Worker {
@@ -28,7 +30,10 @@ function start(): Worker {
 	worker = new Worker(new URL('./worker.ts', import.meta.url), { type: 'module' });
 	worker.addEventListener('message', ({ data }: MessageEvent<Answer>) => {
 		if (data.kind === 'progress') {
-			status.value = { kind: 'working', stage: data.stage, share: data.share };
+			// Work that nobody waits for is not shown.
+			if (waiting.size > (preparing === null ? 0 : 1)) {
+				status.value = { kind: 'working', stage: data.stage, share: data.share };
+			}
 			return;
 		}
 		const asked = waiting.get(data.id);
@@ -70,9 +75,29 @@ const sceneIn = (answer: Answer): Scene => {
 
 export async function runFiles(files: GivenFile[], edits: Edits | null): Promise<Scene> {
 	holdsRun = false;
-	const scene = sceneIn(await ask({ kind: 'run', files, edits }));
+	const scene = sceneIn(await ask({ kind: 'run', files, edits, quiet: false }));
 	holdsRun = true;
 	return scene;
+}
+
+/** Makes the run of a field whose scene is shown already, so that the first pin and the first export find it there. */
+export function prepare(files: GivenFile[], edits: Edits | null): Promise<void> {
+	preparing ??= ask({ kind: 'run', files, edits, quiet: true })
+		.then(() => {
+			holdsRun = true;
+		})
+		// Whoever asks for something next is told the fault.
+		.catch(() => {})
+		.finally(() => {
+			preparing = null;
+		});
+	return preparing;
+}
+
+/** Whether the worker holds a run, once it is through with preparing one. */
+export async function hasRun(): Promise<boolean> {
+	await preparing;
+	return holdsRun;
 }
 
 export const solveAgain = async (edits: Edits): Promise<Scene> => sceneIn(await ask({ kind: 'solve', edits }));

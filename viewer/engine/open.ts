@@ -7,7 +7,7 @@ import { held, lit, origin, scene, selection, status } from '../state/field.ts';
 import { contentKey, keepFiles, keepWork, lastFiles, workOn } from '../state/persist.ts';
 import type { Edits, ExportName, GivenFile } from '../state/protocol.ts';
 import { strings } from '../strings/index.ts';
-import { holdsRun, openResults, runFiles, solveAgain, unzipInWorker, WorkFault, WorkStopped } from './client.ts';
+import { hasRun, openResults, prepare, runFiles, solveAgain, unzipInWorker, WorkFault, WorkStopped } from './client.ts';
 
 /** Files of the open field; null where only its scene came (fetched when they are needed). */
 const sources = signal<GivenFile[] | null>(null);
@@ -34,7 +34,15 @@ async function openServed(): Promise<boolean> {
 	if (!answer?.ok) return false;
 	show(unpackScene(await answer.arrayBuffer()), 'served');
 	await bringBack();
+	// The picture first.
+	setTimeout(() => prepareRun().catch(() => {}), 1000);
 	return true;
+}
+
+async function prepareRun(): Promise<void> {
+	const opened = scene.peek();
+	const files = await sourceFiles();
+	if (scene.peek() === opened && origin.peek() === 'served' && !(await hasRun())) await prepare(files, null);
 }
 
 function show(s: Scene, from: NonNullable<typeof origin.value>): void {
@@ -160,7 +168,7 @@ async function follow(): Promise<void> {
 		const next = edits.value;
 		const old = scene.value;
 		await guarded(async () => {
-			const made = holdsRun ? await solveAgain(next) : await runFiles(await sourceFiles(), next);
+			const made = (await hasRun()) ? await solveAgain(next) : await runFiles(await sourceFiles(), next);
 			batch(() => {
 				previous.value = old;
 				scene.value = made;
@@ -185,7 +193,7 @@ effect(() => {
 
 /** A run must be there before anything is exported. */
 export async function readyRun(): Promise<void> {
-	if (!holdsRun) {
+	if (!(await hasRun())) {
 		const old = scene.value;
 		await runFiles(await sourceFiles(), edits.value);
 		status.value = old ? { kind: 'open' } : { kind: 'empty' };

@@ -5,31 +5,37 @@ import type { Answer, Ask, Edits, ExportName, GivenFile } from '../state/protoco
 let run: door.Run | null = null;
 /** As read, before any edit: what pins are applied to. */
 let field: door.Field | null = null;
+/** What stands of the last run when something is pinned. */
+let stages = new door.Stages();
 let folder: door.Folder = new Map();
-
-/** What was let go in the page must not come back from field.json. */
-const unpinned: door.Pins = { clock_offset_s: undefined, dumps: undefined, factors: undefined, lags: undefined };
 
 const tell = (answer: Answer, transfer: Transferable[] = []) => postMessage(answer, { transfer });
 
-addEventListener('message', async ({ data }: MessageEvent<Ask>) => {
+/** One question at a time: a pin waits until the field is read. */
+let turn: Promise<void> = Promise.resolve();
+addEventListener('message', ({ data }: MessageEvent<Ask>) => {
+	turn = turn.then(() => answered(data));
+});
+
+async function answered(ask: Ask): Promise<void> {
 	try {
-		await answer(data);
+		await answer(ask);
 	} catch (fault) {
 		const faults = fault instanceof door.InputFault ? [...fault.faults] : [];
-		tell({ id: data.id, kind: 'fault', faults, message: fault instanceof Error ? fault.message : String(fault) });
+		tell({ id: ask.id, kind: 'fault', faults, message: fault instanceof Error ? fault.message : String(fault) });
 	}
-});
+}
 
 async function answer(ask: Ask): Promise<void> {
 	const { id } = ask;
 	switch (ask.kind) {
 		case 'run': {
 			folder = new Map(ask.files.map((f) => [f.name, sourceOf(f)]));
-			run = await door.runField(folder, ask.edits ? { pins: { ...unpinned, ...ask.edits.pins } } : {}, teller(id));
-			field = run.field;
-			if (ask.edits && Object.keys(ask.edits.flags).length > 0) run = solve(field, ask.edits, id);
-			return send(id, run);
+			stages = new door.Stages();
+			run = null;
+			field = await door.openField(folder, {}, teller(id));
+			run = solve(field, ask.edits ?? { pins: field.plan.pins, flags: {} }, id);
+			return ask.quiet ? tell({ id, kind: 'ready' }) : send(id, run);
 		}
 		case 'solve': {
 			if (!field) throw new Error('no field is open');
@@ -67,7 +73,7 @@ function teller(id: number): door.Progress {
 
 function solve(from: door.Field, edits: Edits, id: number): door.Run {
 	const plan = { ...from.plan, pins: edits.pins, flags: { ...from.plan.flags, ...edits.flags } };
-	return door.solveField({ ...from, plan }, teller(id));
+	return door.solveField({ ...from, plan }, teller(id), stages);
 }
 
 function send(id: number, done: door.Run): void {

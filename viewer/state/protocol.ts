@@ -28,7 +28,8 @@ export type ExportName =
 	| 'report.html';
 
 export type Ask =
-	| { id: number; kind: 'run'; files: GivenFile[]; edits: Edits | null }
+	/** `quiet`: the page has the scene already, only the run is wanted. */
+	| { id: number; kind: 'run'; files: GivenFile[]; edits: Edits | null; quiet: boolean }
 	| { id: number; kind: 'solve'; edits: Edits }
 	| { id: number; kind: 'results'; files: GivenFile[] }
 	| { id: number; kind: 'unzip'; file: GivenFile }
@@ -37,6 +38,7 @@ export type Ask =
 export type Answer =
 	| { id: number; kind: 'progress'; stage: string; share: number }
 	| { id: number; kind: 'scene'; block: ArrayBuffer }
+	| { id: number; kind: 'ready' }
 	| { id: number; kind: 'files'; files: GivenFile[] }
 	| { id: number; kind: 'bytes'; blob: Blob }
 	| { id: number; kind: 'fault'; faults: SetAside[]; message: string };
