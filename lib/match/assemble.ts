@@ -83,18 +83,29 @@ function speaks(input: { scene: Scene; smooth: Smoothed }, c: number): boolean {
 	return (input.smooth.u_factor[c] as number) < 0.8 * USUAL.factor;
 }
 
-/** A fill runs from empty to empty: emptyings between which a rest stays share one. */
+/**
+ * A fill runs from empty to empty: emptyings between which a rest stays share one. Its name is its combine's with its
+ * number, "A3"; where another combine's name could be read in it (A and A1: "A11") a dash keeps them apart, "A-11".
+ */
 function fillNames(list: readonly Emptying[], records: Records): string[] {
+	const { combines } = records;
+	const mixable = combines.map((name) =>
+		combines.some((other) => other !== name && (isNumbered(name, other) || isNumbered(other, name))),
+	);
 	const names: string[] = [];
 	let n = 0;
 	list.forEach((e, i) => {
 		const before = list[i - 1];
 		if (!before || before.combine !== e.combine) n = 1;
 		else if (!before.rests) n++;
-		names.push(`${records.combines[e.combine]}${n}`);
+		names.push(`${combines[e.combine]}${mixable[e.combine] ? '-' : ''}${n}`);
 	});
 	return names;
 }
+
+/** Is one name the other with digits behind it? */
+const isNumbered = (name: string, stem: string): boolean =>
+	name.startsWith(stem) && /^\d+$/.test(name.slice(stem.length));
 
 function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloading[]): DumpFate[] {
 	const { scene, records, book, list, reading, excluded, doubtful, clock } = input;

@@ -18,6 +18,8 @@ export interface Result {
 	reference: { ratio: number; u_rel: number; interval: [number, number]; n: number; source: string };
 	dumps: ResultDump[];
 	unweighed: { combine: string; start: string; end: string; monitor_kg: number; deduced_kg?: number; reason: string }[];
+	/** Truck by truck: the cart's offloads against the dumps that filled it and the ticket. */
+	trucks: TruckLoad[];
 	combines: Record<string, ResultCombine>;
 	seams: ResultSeam[];
 	totals: {
@@ -28,6 +30,9 @@ export interface Result {
 		ticket_kg: number;
 		dry_kg: number;
 		dry_bu: number;
+		/** 95 %, of `corrected_kg` and of `dry_bu`; null where the level is not known. */
+		corrected_interval: [number, number] | null;
+		dry_bu_interval: [number, number] | null;
 	};
 	/** The field's area three ways; boundary null without one. */
 	areas: { cut_ha: number; distance_swath_ha: number; boundary_ha: number | null };
@@ -54,6 +59,22 @@ export interface ResultDump {
 	reference_kg: number | null;
 	monitor_kg: number | null;
 	error_pct: number | null;
+}
+
+/** One truck load, weights as the cart indicated and the certified scale; null where not known. */
+export interface TruckLoad {
+	truck_load: string;
+	offloads_kg: number | null;
+	/** Sum of the dumps that filled the cart for it. */
+	dumps_kg: number | null;
+	ticket_kg: number | null;
+	/** Offloads less dumps. */
+	difference_kg: number | null;
+	remark: string | null;
+	/** Ids of those dumps. */
+	dumps: string[];
+	/** What the one dump that was not believed weighed, by this truck load, as the cart would have indicated. */
+	repaired?: { dump: string; cart_kg: number };
 }
 
 export interface ResultFactor {

@@ -11,6 +11,8 @@ import {
 	type SetAside,
 	standing,
 } from '../model/index.ts';
+import { truckLoads } from '../reference/index.ts';
+import { fieldHalves } from './intervals.ts';
 
 type Known = Omit<Run, 'result'>;
 
@@ -43,6 +45,7 @@ export function buildResult(run: Known): Result {
 		},
 		dumps: resultDumps(run),
 		unweighed: unweighed(run),
+		trucks: truckLoads(field.book, match.fates),
 		combines: Object.fromEntries(field.records.combines.map((name, c) => [name, resultCombine(run, c)])),
 		seams: run.seams.jumps.map((jump) => ({
 			pair: [field.records.combines[jump.combineA] as string, field.records.combines[jump.combineB] as string],
@@ -238,6 +241,7 @@ function totals(run: Known): Result['totals'] {
 	let monitor_kg = 0;
 	let corrected_kg = 0;
 	let dry_kg = 0;
+	const byCombine = field.records.combines.map(() => 0);
 	// A record whose moisture is missing dries like the mean of its field.
 	let wetKnown = 0;
 	let dryKnown = 0;
@@ -245,12 +249,16 @@ function totals(run: Known): Result['totals'] {
 		const wet = (account.account_kg[i] as number) * standing(run.factors.factor[i] as number);
 		monitor_kg += account.monitor_kg[i] as number;
 		corrected_kg += wet;
+		byCombine[field.records.combine[i] as number]! += wet;
 		const moisture = yields.moisture_pct[i] as number;
 		if (!Number.isFinite(moisture)) continue;
 		wetKnown += wet;
 		dryKnown += (wet * (100 - moisture)) / (100 - market_moisture_pct);
 	}
 	dry_kg = wetKnown > 0 ? dryKnown * (corrected_kg / wetKnown) : corrected_kg;
+	const dry_bu = dry_kg / bushel_kg;
+	const moisture_pct = 100 - ((100 - market_moisture_pct) * dry_kg) / corrected_kg;
+	const halves = fieldHalves(run, byCombine, moisture_pct);
 	let cart_kg = 0;
 	for (const fate of match.fates) {
 		if (fate.status !== 'aside') cart_kg += field.book.dumps[fate.dump]?.weight_kg ?? 0;
@@ -265,8 +273,16 @@ function totals(run: Known): Result['totals'] {
 		cart_kg,
 		ticket_kg,
 		dry_kg,
-		dry_bu: dry_kg / bushel_kg,
+		dry_bu,
+		corrected_interval: around(corrected_kg, halves.wet),
+		dry_bu_interval: around(dry_bu, halves.dry),
 	};
+}
+
+/** An interval from its relative half-widths below and above; null where they are not known. */
+function around(value: number, [below, above]: [number, number]): [number, number] | null {
+	const interval: [number, number] = [value * (1 - below), value * (1 + above)];
+	return interval.every(Number.isFinite) ? interval : null;
 }
 
 /** Weights that the alignment does not believe stand among what was set aside, too. */

@@ -2,3 +2,4 @@ export { joinTickets } from './join.ts';
 export { moistureOffsets } from './moisture.ts';
 export { scaleReference } from './scale.ts';
 export { CERTIFIED_LIMIT_REL, toleranceDivisions } from './tolerance.ts';
+export { truckLoads } from './trucks.ts';

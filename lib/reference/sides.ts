@@ -4,6 +4,9 @@ import { type LoadBook, stepsByCart } from '../model/index.ts';
 const SAME_REL = 0.012;
 const SAME_KG = 40;
 
+/** How far dumps of this mass and the offload of the same grain may differ without anything being wrong, kg. */
+export const sameWeight = (dumped_kg: number): number => SAME_KG + SAME_REL * dumped_kg;
+
 /**
  * The dumps behind each offload, kg: their sum since the cart was last empty, shared out over the offloads until it
  * is empty again. NaN where dumps and offloads do not come to the same: a dump was not logged, logged twice, or some
@@ -23,7 +26,7 @@ export function cartSides(book: LoadBook): Float64Array {
 			unloaded += book.offloads[offload]?.weight_kg as number;
 			open.push(offload);
 			const rest = dumped - unloaded;
-			if (Math.abs(rest) <= SAME_KG + SAME_REL * dumped) {
+			if (Math.abs(rest) <= sameWeight(dumped)) {
 				const share = dumped / unloaded;
 				for (const o of open) sides[o] = share * (book.offloads[o]?.weight_kg as number);
 			} else if (rest > 0) {

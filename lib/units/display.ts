@@ -105,3 +105,25 @@ export function formatQuantity(
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
 	return `${formatNumber(value * s.factor, digits ?? s.digits)}${s.unit === '%' ? ' %' : ` ${s.unit}`}`;
 }
+
+/**
+ * A weight in words that serve both unit systems, rounded to what can be told: "22,800 lb (10,350 kg)". Whoever shows
+ * the words to a person puts them through `inOneSystem` first.
+ */
+export function massInBoth(kg: number): string {
+	const step = Math.abs(kg) >= 1000 ? 50 : 10;
+	const lb = Math.round(kg / POUND_KG / (2 * step)) * 2 * step;
+	return `${thousands(lb)} lb (${thousands(Math.round(kg / step) * step)} kg)`;
+}
+
+/** Words as one unit system has them: of "22,800 lb (10,350 kg)" either half is left. */
+export function inOneSystem(text: string, system: UnitSystem): string {
+	return text.replace(/(−?[\d,]+ lb) \((−?[\d,]+ kg)\)/g, system === 'us' ? '$1' : '$2');
+}
+
+/** Digits in groups of three, without a locale: the same bytes everywhere. */
+function thousands(n: number): string {
+	return String(Math.abs(n))
+		.replace(/\B(?=(\d{3})+$)/g, ',')
+		.replace(/^/, n < 0 ? '−' : '');
+}

@@ -280,8 +280,13 @@ describe('clean.csv', () => {
 	test('holds the unflagged records, their own columns and the yield in the chosen units', async () => {
 		const text = await textOf(write.cleanCsv(run, folder({ 'one.csv': log(0), 'two.csv': log(1) }), 'metric'));
 		const { data, meta } = papa.parse<Record<string, string>>(text, { header: true, skipEmptyLines: true });
-		expect(meta.fields).toEqual(['time', 'lat', 'lon', 'flow_kg_s', 'note', 'combine', 'corrected_yield_kg_ha']);
+		expect(meta.fields).toEqual([
+			...['time', 'lat', 'lon', 'flow_kg_s', 'note'],
+			...['ground_lon', 'ground_lat', 'recorded_yield_kg_ha_at_15.5_pct', 'corrected_yield_kg_ha_at_15.5_pct'],
+			...['yield_u_rel', 'combine'],
+		]);
 		expect(data.length).toBe(kept.length);
+		const points = papa.parse<Record<string, string>>(await textOf(write.pointsCsv(run)), { header: true }).data;
 		data.forEach((row, k) => {
 			const i = kept[k] as number;
 			expect(row).toEqual({
@@ -290,16 +295,20 @@ describe('clean.csv', () => {
 				lon: '2',
 				flow_kg_s: String((i % PER_PASS) + (i < PER_PASS ? 0 : 1)),
 				note: `n, "${i % PER_PASS}"`,
+				ground_lon: points[i]?.lon,
+				ground_lat: points[i]?.lat,
+				'recorded_yield_kg_ha_at_15.5_pct': (run.yields.monitor_kg_ha[i] as number).toFixed(2),
+				'corrected_yield_kg_ha_at_15.5_pct': (run.yields.corrected_kg_ha[i] as number).toFixed(2),
+				yield_u_rel: '0.021000',
 				combine: NAMES[i < PER_PASS ? 0 : 1],
-				corrected_yield_kg_ha: (run.yields.corrected_kg_ha[i] as number).toFixed(2),
 			});
 		});
 	});
 
 	test('bushels an acre in US units', async () => {
 		const text = await textOf(write.cleanCsv(run, folder({ 'one.csv': log(0), 'two.csv': log(1) }), 'us'));
-		expect(text.split('\n')[0]).toMatch(/,corrected_yield_bu_ac$/);
-		const first = Number((text.split('\n')[1] as string).split(',').pop());
+		const { data } = papa.parse<Record<string, string>>(text, { header: true });
+		const first = Number(data[0]?.['corrected_yield_bu_ac_at_15.5_pct']);
 		expect(first).toBeCloseTo((9270 * 0.40468564224) / 25.401, 2);
 	});
 
@@ -320,7 +329,9 @@ describe('clean.csv', () => {
 			const at = kept.findIndex((i) => i >= PER_PASS);
 			expect(data[at]).toMatchObject({ time: 'u0', flow_kg_s: '', speed: '0,5', note: 'a\nb', combine: NAMES[1] });
 			expect(data[at + 1]).toMatchObject({ time: 'u1', speed: '1,5', note: 'y' });
-			expect(data[at]?.corrected_yield_kg_ha).toBe((run.yields.corrected_kg_ha[PER_PASS] as number).toFixed(2));
+			expect(data[at]?.['corrected_yield_kg_ha_at_15.5_pct']).toBe(
+				(run.yields.corrected_kg_ha[PER_PASS] as number).toFixed(2),
+			);
 			if (before !== '') expect(text).toBe(before);
 			before = text;
 		}

@@ -2,7 +2,9 @@ import { csvCell, harmless, unquoted } from '../../formats/cell.ts';
 import type { Folder, Run, Source } from '../../model/index.ts';
 import { shown, type UnitSystem } from '../../units/index.ts';
 import { Pen } from '../bytes/byte-writer.ts';
+import { Degrees } from '../bytes/degrees.ts';
 import { cellEnds, delimiterOf, RawRows } from '../bytes/raw-rows.ts';
+import { DECIMALS } from './points.ts';
 
 interface LogFile {
 	source: Source;
@@ -10,10 +12,19 @@ interface LogFile {
 	columns: string[];
 }
 
+/** The columns that clean.csv adds to the log's own. The yields name their unit and the moisture that they stand at. */
+export function addedColumns(run: Run, units: UnitSystem): string[] {
+	const unit = units === 'us' ? 'bu_ac' : 'kg_ha';
+	const basis = `${unit}_at_${run.field.plan.crop.market_moisture_pct}_pct`;
+	return ['ground_lon', 'ground_lat', `recorded_yield_${basis}`, `corrected_yield_${basis}`, 'yield_u_rel'];
+}
+
 /**
- * clean.csv: unflagged records only, the log's own columns as they stand in its file and the corrected yield in the
- * chosen units. Logs with other columns than the first are put under one header, blank where a log lacks a column;
- * a column `combine` is added where there are several logs and none has one.
+ * clean.csv: unflagged records only. The log's own columns as they stand in its file; then the middle of the ground on
+ * which the grain was cut (the log's own position is where the machine was when the grain passed the sensor), yield as
+ * recorded and corrected, both at market moisture in the chosen units, and the relative standard uncertainty. Logs with
+ * other columns than the first are put under one header, blank where a log lacks a column; a column `combine` stands
+ * last where there are several logs and none has one.
  */
 export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): AsyncGenerator<Uint8Array> {
 	const { plan, records } = run.field;
@@ -28,13 +39,18 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 	const addCombine = logs.length > 1 && !columns.includes('combine');
 	const us = units === 'us';
 	const factor = us ? shown('yield', 'us', plan.crop).factor : 1;
-	const header = [
-		...columns,
-		...(addCombine ? ['combine'] : []),
-		us ? 'corrected_yield_bu_ac' : 'corrected_yield_kg_ha',
-	];
+	const header = [...columns, ...addedColumns(run, units), ...(addCombine ? ['combine'] : [])];
+	const degrees = new Degrees(run.track.zone);
 	const pen = new Pen();
-	pen.text(`${header.map((name) => csvCell(name, delimiter)).join(delimiter)}\n`);
+	const number = (value: number, decimals: number) => {
+		pen.text(delimiter);
+		pen.fixed(value, decimals);
+	};
+	pen.text(
+		`${numbered(header)
+			.map((name) => csvCell(name, delimiter))
+			.join(delimiter)}\n`,
+	);
 	let record = 0;
 	for (const [index, log] of logs.entries()) {
 		const places = log.columns.map((name) => columns.indexOf(name));
@@ -46,10 +62,14 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 			const i = record++;
 			if (run.yields.flag[i] !== 0) return;
 			place(bytes, start, end);
+			degrees.of(run.track.cutX_m[i] as number, run.track.cutY_m[i] as number);
+			number(degrees.lon, DECIMALS.degrees);
+			number(degrees.lat, DECIMALS.degrees);
+			number((run.yields.monitor_kg_ha[i] as number) * factor, DECIMALS.yield);
+			number((run.yields.corrected_kg_ha[i] as number) * factor, DECIMALS.yield);
+			number(run.yields.u_rel[i] as number, DECIMALS.u_rel);
 			if (addCombine)
 				pen.text(delimiter + csvCell(records.combines[records.combine[i] as number] as string, delimiter));
-			pen.text(delimiter);
-			pen.fixed((run.yields.corrected_kg_ha[i] as number) * factor, 2);
 			pen.code(10);
 		});
 		for await (const chunk of log.source.chunks()) {

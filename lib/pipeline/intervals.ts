@@ -1,0 +1,64 @@
+import type { Run } from '../model/index.ts';
+import { tQuantile } from '../stats/index.ts';
+
+type Known = Omit<Run, 'result'>;
+
+/** 95 % of a normal distribution. */
+const NORMAL = 1.96;
+
+/** Half-widths of 95 % intervals of the field's whole grain, relative; NaN where some combine's level is not known. */
+export interface FieldHalves {
+	/** Below and above, of the wet weight. */
+	wet: [number, number];
+	/** The same of the dry weight: moisture adds to it. */
+	dry: [number, number];
+}
+
+/**
+ * How sure the field's totals are. Factors by their share of the grain with the errors that they have in common (the
+ * cart's ratio first of all), each as wide beside its standard uncertainty as its own interval is: for one combine the
+ * total's interval is the factor's. Moisture offsets of several sensors rest on the same tickets and are taken to err
+ * together.
+ *
+ * @param corrected_kg by combine, wet
+ * @param moisture_pct the field's mean, offsets applied
+ */
+export function fieldHalves(run: Known, corrected_kg: readonly number[], moisture_pct: number): FieldHalves {
+	const { factors, moisture } = run;
+	const none: [number, number] = [Number.NaN, Number.NaN];
+	const total = corrected_kg.reduce((sum, kg) => sum + kg, 0);
+	const m = corrected_kg.length;
+	const share = corrected_kg.map((kg) => kg / total);
+	const width: [number[], number[]] = [[], []];
+	for (let c = 0; c < m; c++) {
+		const f = factors.factors.find((g) => g.combine === c);
+		if (share[c] === 0) {
+			width[0].push(0);
+			width[1].push(0);
+			continue;
+		}
+		if (!f || f.source === null || !(f.u_rel > 0)) return { wet: none, dry: none };
+		width[0].push((f.value - f.interval[0]) / (f.value * f.u_rel));
+		width[1].push((f.interval[1] - f.value) / (f.value * f.u_rel));
+	}
+	const half = (side: 0 | 1): number => {
+		let variance = 0;
+		let widened = 0;
+		for (let a = 0; a < m; a++) {
+			for (let b = 0; b < m; b++) {
+				const term = share[a]! * share[b]! * (factors.covariance[a * m + b] ?? 0);
+				variance += term;
+				widened += term * width[side][a]! * width[side][b]!;
+			}
+		}
+		// Rounding may leave a hair below nothing where factors err against each other.
+		return Math.sqrt(Math.max(0, variance === 0 ? 0 : widened));
+	};
+	let dried = 0;
+	for (const o of moisture) {
+		const k = o.source === 'tickets' && o.n > 1 ? tQuantile(0.975, o.n - 1) : NORMAL;
+		dried += ((share[o.combine] ?? 0) * k * o.u_pct) / (100 - moisture_pct);
+	}
+	const wet: [number, number] = [half(0), half(1)];
+	return { wet, dry: [Math.hypot(wet[0], dried), Math.hypot(wet[1], dried)] };
+}

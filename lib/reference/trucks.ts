@@ -1,0 +1,164 @@
+import { type CartStep, type DumpFate, type LoadBook, stepsByCart, type TruckLoad } from '../model/index.ts';
+import { massInBoth } from '../units/index.ts';
+import { joinTickets } from './join.ts';
+import { sameWeight } from './sides.ts';
+
+/** What the cart weighed into and out of itself for one truck load. */
+interface Tally {
+	offloads_kg: number;
+	dumps_kg: number;
+	dumps: number[];
+	/** Loads that share a filling of the cart with it. */
+	shared: Set<string>;
+	/** Left in the cart after its last offload where nothing says that it came out, kg. */
+	left_kg: number;
+}
+
+/**
+ * Every truck load three ways: what the cart put on it, the dumps that filled the cart for it, its ticket. Dumps and
+ * offloads of the same grain are independent weighings by one scale, so their difference shows a dump that was saved
+ * wrong, twice or not at all. Where grain stays in the cart it goes with the next truck, the oldest first.
+ *
+ * @param fates what became of each dump, in the load book's order: names those that may explain a difference
+ * @returns truck loads in the order of the book, tickets without any cart weight last; weights as the cart indicated
+ */
+export function truckLoads(given: LoadBook, fates: readonly DumpFate[]): TruckLoad[] {
+	const book = joinTickets(given);
+	const tallies = new Map<string, Tally>();
+	for (const steps of stepsByCart(book)) walk(book, steps, fates, tallies);
+	const tickets = new Map<string, { kg: number; straight: boolean }>();
+	for (const t of book.tickets) {
+		const name = t.truckLoad ?? `ticket ${t.ticket}`;
+		const found = tickets.get(name);
+		tickets.set(name, { kg: (found?.kg ?? 0) + t.net_kg, straight: (found?.straight ?? false) || t.combine !== null });
+	}
+	const known = book.dumps.length > 0;
+	const rows: TruckLoad[] = [...tallies].map(([name, tally]) => {
+		const ticket = tickets.get(name);
+		tickets.delete(name);
+		const difference_kg = known ? tally.offloads_kg - tally.dumps_kg : null;
+		return {
+			truck_load: name,
+			offloads_kg: tally.offloads_kg,
+			dumps_kg: known ? tally.dumps_kg : null,
+			ticket_kg: ticket?.kg ?? null,
+			difference_kg,
+			...remarkOf(tally, difference_kg, ticket?.straight ?? false, book, fates),
+			dumps: tally.dumps.map((d) => book.dumps[d]!.id),
+		};
+	});
+	for (const [name, { kg, straight }] of tickets) {
+		const remark = straight
+			? 'went straight from a combine into the truck'
+			: 'no offload from the cart is entered for it';
+		const none = { offloads_kg: null, dumps_kg: null, difference_kg: null, dumps: [] };
+		rows.push({ truck_load: name, ...none, ticket_kg: kg, remark: known || straight ? remark : null });
+	}
+	return rows;
+}
+
+/** Follows one cart's level and adds to the tally of each truck load that it filled. */
+function walk(
+	book: LoadBook,
+	steps: readonly CartStep[],
+	fates: readonly DumpFate[],
+	tallies: Map<string, Tally>,
+): void {
+	let level = 0;
+	let dumps: number[] = [];
+	let open: Tally[] = [];
+	let names: string[] = [];
+	steps.forEach(({ dump, offload }, k) => {
+		if (dump >= 0) {
+			dumps.push(dump);
+			level += book.dumps[dump]!.weight_kg;
+			return;
+		}
+		const { truckLoad, id, weight_kg } = book.offloads[offload]!;
+		const name = truckLoad ?? id;
+		const tally = tallies.get(name) ?? { offloads_kg: 0, dumps_kg: 0, dumps: [], shared: new Set(), left_kg: 0 };
+		tallies.set(name, tally);
+		tally.offloads_kg += weight_kg;
+		for (const d of dumps) if (!tally.dumps.includes(d)) tally.dumps.push(d);
+		if (!names.includes(name)) {
+			names.forEach((other, j) => {
+				tally.shared.add(other);
+				open[j]!.shared.add(name);
+			});
+			names.push(name);
+			open.push(tally);
+		}
+		const rest = level - weight_kg;
+		const emptied = rest <= sameWeight(level) || saysEmptied(book, steps, k, rest, dumps, fates);
+		// Emptied: every dump since the cart was last empty went with it. Not: what came out was dumped before.
+		tally.dumps_kg += emptied ? level : weight_kg;
+		tally.left_kg = emptied ? 0 : rest;
+		level = emptied ? 0 : rest;
+		if (emptied) {
+			dumps = [];
+			open = [];
+			names = [];
+		}
+	});
+}
+
+/**
+ * Was the cart emptied although its dumps come to more than what it put on the truck? So it was where the next offload
+ * fits its own dumps alone and not with the rest; where there is no telling, where a dump before it is not believed.
+ */
+function saysEmptied(
+	book: LoadBook,
+	steps: readonly CartStep[],
+	at: number,
+	rest: number,
+	dumps: readonly number[],
+	fates: readonly DumpFate[],
+): boolean {
+	let dumped = 0;
+	for (let k = at + 1; k < steps.length; k++) {
+		const { dump, offload } = steps[k]!;
+		if (dump >= 0) {
+			dumped += book.dumps[dump]!.weight_kg;
+			continue;
+		}
+		const alone = Math.abs(dumped - book.offloads[offload]!.weight_kg);
+		const together = Math.abs(dumped + rest - book.offloads[offload]!.weight_kg);
+		if (Math.min(alone, together) <= sameWeight(dumped + rest)) return alone < together;
+		break;
+	}
+	return dumps.some((d) => fates[d]?.status === 'aside');
+}
+
+/** What a difference may come from, and the weight that it gives for the one dump that was not believed. */
+function remarkOf(
+	tally: Tally,
+	difference_kg: number | null,
+	straight: boolean,
+	book: LoadBook,
+	fates: readonly DumpFate[],
+): Pick<TruckLoad, 'remark' | 'repaired'> {
+	const parts: string[] = [];
+	let repaired: TruckLoad['repaired'];
+	if (straight) parts.push('also took grain straight from a combine');
+	if (tally.shared.size > 0)
+		parts.push(`the cart was not emptied between this load and ${[...tally.shared].join(', ')}`);
+	if (tally.left_kg > 0) parts.push(`${massInBoth(tally.left_kg)} stayed in the cart`);
+	if (difference_kg !== null && Math.abs(difference_kg) > sameWeight(tally.dumps_kg)) {
+		const odd = tally.dumps.filter((d) => fates[d]?.status === 'aside');
+		const [only] = odd.length === 1 ? odd : [];
+		const { id, weight_kg } = only === undefined ? { id: '', weight_kg: 0 } : book.dumps[only]!;
+		const should_kg = weight_kg + difference_kg;
+		if (only === undefined) {
+			parts.push(
+				difference_kg > 0
+					? `${massInBoth(difference_kg)} more than its dumps: a dump may be missing or too low`
+					: `${massInBoth(-difference_kg)} less than its dumps: a dump may be too high or entered twice`,
+			);
+		} else if (Math.abs(should_kg) <= sameWeight(tally.dumps_kg)) parts.push(`the dumps fit without ${id}`);
+		else if (should_kg > 0) {
+			repaired = { dump: id, cart_kg: should_kg };
+			parts.push(`dump ${id} was about ${massInBoth(should_kg)} by this truckload`);
+		}
+	}
+	return { remark: parts.length > 0 ? parts.join('; ') : null, ...(repaired ? { repaired } : {}) };
+}
