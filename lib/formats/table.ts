@@ -46,6 +46,8 @@ export interface RawMeta {
 	timeZone?: string;
 	/** Offset of the time column to UTC is not known but one: e.g. GPS seconds without leap seconds. */
 	timeScale?: 'utc' | 'local' | 'gps';
+	/** What else the file states of machine and driver, for people to see: header sections, widths, capacity. */
+	details?: Record<string, string | number>;
 }
 
 /** One column: numbers (NaN where missing) or text ('' where missing), never both. */

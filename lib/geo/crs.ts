@@ -27,24 +27,72 @@ function definition(epsg: number): string | null {
 	return null;
 }
 
+export interface Crs {
+	/** As the file or the code names it. */
+	name: string;
+	/** Its coordinates are longitude and latitude in degrees on a datum that lies within 2 m of WGS 84. */
+	degrees: boolean;
+	/** One place to [longitude, latitude] of WGS 84; NaN in, and whatever cannot be, gives NaN out. */
+	toDegrees(x: number, y: number): [number, number];
+	/** The same column by column. */
+	toWgs84(x: Float64Array, y: Float64Array): { lon_deg: Float64Array; lat_deg: Float64Array };
+	/** Why places may lie beside where they are, in words of the user; null where they do not. */
+	doubt: string | null;
+}
+
+/** Datum kinds of proj4: shifted by a grid (which is not at hand), not known. */
+const [BY_GRID, NO_DATUM] = [3, 5];
+/** Half axis of GRS 80 and WGS 84, the ellipsoids of the datums that satellites brought. */
+const SATELLITE_AXIS_M = 6378137;
+
 /**
- * A converter of [x, y] to [longitude, latitude], WGS 84 degrees.
+ * The coordinate system that an EPSG code, or well-known text as a .prj holds it, names.
  *
- * @param crs EPSG code, or well-known text as a .prj holds it
  * @returns null where the system is not known here
  */
-export function toDegrees(crs: number | string): ((x: number, y: number) => [number, number]) | null {
+export function readCrs(crs: number | string): Crs | null {
 	const code = typeof crs === 'number' ? crs : Number(/^EPSG:(\d+)$/i.exec(crs.trim())?.[1] ?? Number.NaN);
-	const text = Number.isNaN(code) ? String(crs) : definition(code);
-	if (text === null) return null;
+	const text = Number.isNaN(code)
+		? String(crs)
+				.trim()
+				.replace(/^\uFEFF/, '')
+		: definition(code);
+	if (text === null || text === '') return null;
+	let from: { projName?: string; a?: number; datum?: { datum_type?: number } };
+	let converter: ReturnType<typeof proj4>;
 	try {
-		const converter = proj4(text, '+proj=longlat +datum=WGS84 +no_defs');
-		return (x, y) => {
-			if (!Number.isFinite(x + y)) return [Number.NaN, Number.NaN];
-			const [lon, lat] = converter.forward([x, y]) as [number, number];
-			return [lon, lat];
-		};
+		from = new proj4.Proj(text);
+		converter = proj4(text, '+proj=longlat +datum=WGS84 +no_defs');
+		if ((converter.forward([0, 0]) as unknown[]).some((v) => typeof v !== 'number')) return null;
 	} catch {
 		return null;
 	}
+	const shift = from.datum?.datum_type;
+	const old = Math.abs((from.a ?? SATELLITE_AXIS_M) - SATELLITE_AXIS_M) > 1;
+	const earthbound = shift === BY_GRID ? old : shift === NO_DATUM && old;
+	const name = Number.isNaN(code) ? (/\["([^"]+)"/.exec(text)?.[1] ?? 'unnamed').replaceAll('_', ' ') : `EPSG:${code}`;
+	const toDegrees = (x: number, y: number): [number, number] => {
+		if (!Number.isFinite(x + y)) return [Number.NaN, Number.NaN];
+		const [lon, lat] = converter.forward([x, y]) as [number, number];
+		return Math.abs(lat) <= 90 && Math.abs(lon) <= 180 ? [lon, lat] : [Number.NaN, Number.NaN];
+	};
+	return {
+		name,
+		degrees: from.projName === 'longlat' && !earthbound,
+		doubt: earthbound
+			? `positions are on an older datum (${name}) and may lie up to 200 m from their place; export the data in WGS 84`
+			: null,
+		toDegrees,
+		toWgs84(x, y) {
+			const lon_deg = new Float64Array(x.length);
+			const lat_deg = new Float64Array(x.length);
+			for (let i = 0; i < x.length; i++) [lon_deg[i], lat_deg[i]] = toDegrees(x[i]!, y[i]!) as [number, number];
+			return { lon_deg, lat_deg };
+		},
+	};
+}
+
+/** A converter of [x, y] to [longitude, latitude], WGS 84 degrees; null where the system is not known here. */
+export function toDegrees(crs: number | string): ((x: number, y: number) => [number, number]) | null {
+	return readCrs(crs)?.toDegrees ?? null;
 }

@@ -1,0 +1,74 @@
+import { InputFault, type Source } from '../model/index.ts';
+
+/** A whole file in memory. */
+export interface Loaded {
+	readonly name: string;
+	readonly bytes: Uint8Array;
+}
+
+/** The fault of a whole file: what was found and what would help, in words of the user. */
+export function fileFault(file: string, found: string, why: string): InputFault {
+	return new InputFault([{ file, row: null, column: null, found, why }]);
+}
+
+/**
+ * All bytes of a source. Nothing is reserved by what a header claims: memory grows with what arrives.
+ *
+ * @throws InputFault where there are more than `most` bytes
+ */
+export async function load(source: Source, most = 2 ** 31): Promise<Loaded> {
+	const parts: Uint8Array[] = [];
+	let n = 0;
+	for await (const part of source.chunks()) {
+		n += part.length;
+		if (n > most) {
+			throw fileFault(
+				source.name,
+				`more than ${sizeText(most)}`,
+				'the file is too large to open; export one season or one field at a time',
+			);
+		}
+		parts.push(part);
+	}
+	if (parts.length === 1) return { name: source.name, bytes: parts[0]! };
+	const bytes = new Uint8Array(n);
+	let at = 0;
+	for (const part of parts) {
+		bytes.set(part, at);
+		at += part.length;
+	}
+	return { name: source.name, bytes };
+}
+
+/** The first bytes of a source, `most` at the utmost. */
+export async function head(source: Source, most: number): Promise<Uint8Array> {
+	const out = new Uint8Array(most);
+	let n = 0;
+	for await (const part of source.chunks()) {
+		const take = part.subarray(0, most - n);
+		out.set(take, n);
+		n += take.length;
+		if (n === most) break;
+	}
+	return out.subarray(0, n);
+}
+
+export const viewOf = (bytes: Uint8Array): DataView => new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+
+/** A size as people say it: "24 MB". */
+export function sizeText(bytes: number): string {
+	if (bytes >= 1e9) return `${(bytes / 1e9).toFixed(1)} GB`;
+	if (bytes >= 1e6) return `${Math.round(bytes / 1e6)} MB`;
+	return bytes >= 1000 ? `${Math.round(bytes / 1000)} kB` : `${bytes} bytes`;
+}
+
+/** What came after the last dot, in lower case; '' where there is none. */
+export function endingOf(name: string): string {
+	return /\.([^./]+)$/.exec(name)?.[1]?.toLowerCase() ?? '';
+}
+
+/** A name without its last ending. */
+export const stemOf = (name: string): string => name.replace(/\.[^./]*$/, '');
+
+/** The last part of a path, without its ending. */
+export const baseOf = (name: string): string => stemOf(name.slice(name.lastIndexOf('/') + 1));

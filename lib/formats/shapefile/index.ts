@@ -1,0 +1,99 @@
+import type { Loaded } from '../bytes.ts';
+import { fileFault } from '../bytes.ts';
+import { boundariesOrRecords, namedApart, placeColumns } from '../place.ts';
+import type { RawBoundary, RawColumn, RawTable } from '../table.ts';
+import { type Attributes, readDbf } from './dbf.ts';
+import { readShp } from './shp.ts';
+
+/** The parts of one shapefile that were given. */
+export interface ShapefileParts {
+	shp: Loaded;
+	dbf: Loaded | null;
+	/** Text of the .prj and the .cpg. */
+	prj: string | null;
+	cpg: string | null;
+}
+
+/**
+ * A shapefile: points become a table, areas boundaries.
+ *
+ * @throws InputFault where the shapes or the table beside them cannot be read
+ */
+export function readShapefile({ shp, dbf, prj, cpg }: ShapefileParts): {
+	tables: RawTable[];
+	boundaries: RawBoundary[];
+} {
+	const file = shp.name;
+	const shapes = readShp(shp);
+	if (shapes.kind === 'lines') {
+		throw fileFault(file, 'lines', 'a shapefile of lines holds neither records nor an area; export the log as points');
+	}
+	const held = shapes.kind === 'points' ? shapes.x.length : shapes.rings.length;
+	const table: Attributes = dbf
+		? readDbf(dbf, cpg)
+		: { n: held, columns: [], deleted: new Uint8Array(held), notes: [] };
+	const notes = [...shapes.notes, ...table.notes];
+	if (dbf === null) notes.push('The table of values (.dbf) is missing: only places are known.');
+	if (prj === null) notes.push('The coordinate system (.prj) is missing.');
+	if (table.n !== held)
+		notes.push(`${held} shapes stand beside ${table.n} rows; the first ${Math.min(held, table.n)} are read.`);
+	const n = Math.min(held, table.n);
+	const kept = Int32Array.from({ length: n }, (_, i) => i).filter((i) => table.deleted[i] === 0);
+	if (kept.length < n) notes.push(`${n - kept.length} rows are marked as deleted and left out.`);
+	const whole = kept.length === held && kept.length === table.n;
+	const columns = whole ? table.columns : table.columns.map((c) => pick(c, kept));
+	const crs = prj?.trim() || undefined;
+	if (shapes.kind === 'polygons') {
+		return boundariesOrRecords({
+			file,
+			kind: 'shapefile',
+			rings: Array.from(kept, (i) => shapes.rings[i]!),
+			columns,
+			crs,
+			notes,
+		});
+	}
+	const numbers = (all: Float64Array) => (whole ? all : Float64Array.from(kept, (i) => all[i]!));
+	const place = placeColumns(numbers(shapes.x), numbers(shapes.y), crs);
+	const z = shapes.z?.some((v) => v !== 0 && Number.isFinite(v)) ? [{ name: 'z', numbers: numbers(shapes.z) }] : [];
+	return {
+		tables: [
+			{
+				file,
+				kind: 'shapefile',
+				n: kept.length,
+				columns: namedApart([...(table.columns.length > 0 ? columns : []), ...z, ...place.columns]),
+				lines: Int32Array.from(kept, (i) => i + 1),
+				...(place.crs === undefined ? {} : { crs: place.crs }),
+				meta: {},
+				notes: [...notes, ...place.notes],
+			},
+		],
+		boundaries: [],
+	};
+}
+
+function pick(c: RawColumn, rows: Int32Array): RawColumn {
+	return c.numbers
+		? { ...c, numbers: Float64Array.from(rows, (i) => c.numbers![i]!) }
+		: { ...c, text: Array.from(rows, (i) => c.text![i]!) };
+}
+
+/**
+ * A dBASE table without shapes, as some programs export lists.
+ *
+ * @throws InputFault where the bytes are no dBASE table
+ */
+export function readDbfAlone(dbf: Loaded): RawTable {
+	const { n, columns, deleted, notes } = readDbf(dbf, null);
+	const kept = Int32Array.from({ length: n }, (_, i) => i).filter((i) => deleted[i] === 0);
+	return {
+		file: dbf.name,
+		kind: 'shapefile',
+		n: kept.length,
+		columns: namedApart(columns.map((c) => pick(c, kept))),
+		lines: kept.map((i) => i + 1),
+		meta: {},
+		notes: [...notes, 'This is the table of a shapefile without its shapes (.shp).'],
+	};
+}

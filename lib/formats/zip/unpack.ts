@@ -1,0 +1,72 @@
+import { Inflate } from 'fflate';
+import { InputFault, type Source } from '../../model/index.ts';
+import { fileFault, type Loaded } from '../bytes.ts';
+import { bomb, type Entry, readDirectory } from './directory.ts';
+
+/** Packed bytes given to the decoder at a time: at 1032 to 1 it answers with 4 MB at most. */
+const STEP = 4096;
+
+/**
+ * The files of a zip as sources named "the.zip/path", unpacked as they are read and held to the size and checksum that
+ * the zip states.
+ *
+ * @throws InputFault see `readDirectory`; a source's chunks throw it where its bytes are damaged
+ */
+export function unzip(zip: Loaded): Source[] {
+	return readDirectory(zip).map((entry) => ({
+		name: `${zip.name}/${entry.name}`,
+		bytes: entry.size,
+		chunks: () => unpack(zip, entry),
+	}));
+}
+
+async function* unpack(zip: Loaded, entry: Entry): AsyncGenerator<Uint8Array> {
+	const packed = zip.bytes.subarray(entry.start, entry.start + entry.packed);
+	const damaged = (found: string) =>
+		fileFault(zip.name, `${entry.name}: ${found}`, 'a file in the zip is damaged; copy or export the zip again');
+	let size = 0;
+	let crc = 0xffffffff;
+	const count = (part: Uint8Array) => {
+		size += part.length;
+		if (size > entry.size) throw bomb(zip.name, entry.name, size, entry.packed);
+		crc = crcOf(part, crc);
+	};
+	if (entry.method === 0) {
+		count(packed);
+		yield packed;
+	} else {
+		const made: Uint8Array[] = [];
+		const inflate = new Inflate((part) => {
+			count(part);
+			if (part.length > 0) made.push(part);
+		});
+		try {
+			for (let at = 0; at === 0 || at < packed.length; at += STEP) {
+				inflate.push(packed.subarray(at, at + STEP), at + STEP >= packed.length);
+				yield* made.splice(0);
+			}
+		} catch (fault) {
+			if (fault instanceof InputFault) throw fault;
+			throw damaged('its bytes cannot be unpacked');
+		}
+	}
+	if (size !== entry.size) throw damaged(`${size} of ${entry.size} bytes`);
+	if ((crc ^ 0xffffffff) >>> 0 !== entry.crc) throw damaged('its checksum is not as stated');
+}
+
+let table: Uint32Array | null = null;
+
+/** CRC-32 of ISO 3309, running: begins and ends with all bits turned. */
+function crcOf(bytes: Uint8Array, before: number): number {
+	if (table === null) {
+		table = new Uint32Array(256);
+		for (let n = 0; n < 256; n++) {
+			let c = n;
+			for (let k = 0; k < 8; k++) c = c & 1 ? 0xedb88320 ^ (c >>> 1) : c >>> 1;
+			table[n] = c >>> 0;
+		}
+	}
+	let crc = before;
+	for (let i = 0; i < bytes.length; i++) crc = table[(crc ^ bytes[i]!) & 0xff]! ^ (crc >>> 8);
+	return crc;
+}
