@@ -59,7 +59,7 @@ export function readCrs(crs: number | string): Crs | null {
 		: definition(code);
 	if (text === null || text === '') return null;
 	let from: { projName?: string; a?: number; datum?: { datum_type?: number } };
-	let converter: ReturnType<typeof proj4>;
+	let converter: { forward(place: [number, number]): number[] };
 	try {
 		from = new proj4.Proj(text);
 		converter = proj4(text, '+proj=longlat +datum=WGS84 +no_defs');

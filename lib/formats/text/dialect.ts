@@ -64,7 +64,7 @@ function fitOf(cells: readonly string[][], delimiter: string): number {
 
 function parse(text: string, delimiter: string): Rows {
 	const parsed = new papa.Parser({ delimiter, newline: '\n' }).parse(text, 0, false);
-	const broken = parsed.errors.some((e) => e.code === 'MissingQuotes');
+	const broken = parsed.errors.some((e: { code: string }) => e.code === 'MissingQuotes');
 	const cells = broken ? text.split('\n').map((line) => line.split(delimiter)) : parsed.data;
 	const lines: number[] = [];
 	let line = 1;
