@@ -139,7 +139,7 @@ function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]):
 	const mended: Position[][] = [];
 	rings.forEach((ring: unknown, r) => {
 		const positions = positionsOf(ring, faults);
-		if (positions === null) return;
+		if (positions === null || !extentFits(positions, faults)) return;
 		const single = positions.filter((p, i) => i === 0 || !samePlace(p, positions[i - 1] as Position));
 		const [first] = single;
 		if (first && !samePlace(first, single[single.length - 1] as Position)) {
@@ -151,6 +151,10 @@ function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]):
 				found: `${Math.max(0, single.length - 1)} different points`,
 				why: 'a ring needs three corners at least',
 			});
+			return;
+		}
+		if (flat(single)) {
+			faults.push({ found: `${single.length - 1} points on one line`, why: 'a ring without area' });
 			return;
 		}
 		// RFC 7946, 3.1.6: outer rings run counterclockwise, holes clockwise.
@@ -171,7 +175,61 @@ function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]):
 		});
 		return null;
 	}
-	return mended;
+	for (const ring of mended) {
+		const area_m2 = Math.abs(areaOf(ring));
+		if (area_m2 < LEAST_M2) faults.push({ found: `${area_m2.toFixed(2)} m²`, why: 'a ring without area' });
+		if (area_m2 > MOST_M2) {
+			faults.push({ found: `${Math.round(area_m2 / 1e4)} ha`, why: 'larger than a county: this is no field' });
+		}
+	}
+	return faults.length > before ? null : mended;
+}
+
+/** True where all points lie on one line, to a millimetre or so. */
+function flat(ring: readonly Position[]): boolean {
+	const [ox, oy] = ring[0] as [number, number];
+	let [fx, fy] = [0, 0];
+	for (const [x, y] of ring as [number, number][]) {
+		if (Math.hypot(x - ox, y - oy) > Math.hypot(fx, fy)) [fx, fy] = [x - ox, y - oy];
+	}
+	const far = Math.hypot(fx, fy);
+	return ring.every(([x, y]) => Math.abs(((x as number) - ox) * fy - ((y as number) - oy) * fx) <= 1e-8 * far);
+}
+
+/** A square metre; what is left of rounding where all points lie on one line is far below it. */
+const LEAST_M2 = 1;
+/** The size of a county of the Corn Belt. */
+const MOST_M2 = 160_000e4;
+/** UTM ends here. */
+const NORTH_DEG = 84;
+const SOUTH_DEG = -80;
+const M_PER_DEG = 111_195;
+
+function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean {
+	const lons = ring.map((p) => p[0] as number);
+	const lats = ring.map((p) => p[1] as number);
+	// Not spread into arguments: a ring may have any number of points.
+	const least = (values: number[]) => values.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+	const most = (values: number[]) => values.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+	const [south, north, wide] = [least(lats), most(lats), most(lons) - least(lons)];
+	if (north > NORTH_DEG || south < SOUTH_DEG) {
+		faults.push({
+			found: `latitude ${north > NORTH_DEG ? north : south}`,
+			why: `near or over a pole: latitudes from ${-SOUTH_DEG}° south to ${NORTH_DEG}° north are accepted`,
+		});
+		return false;
+	}
+	if (wide > 180) {
+		faults.push({ found: `${wide}° of longitude`, why: 'a boundary that reaches around the globe, or over a pole' });
+		return false;
+	}
+	return true;
+}
+
+/** Area on the sphere, as if flat about its middle; square metres, signed. */
+function areaOf(ring: readonly Position[]): number {
+	const middle = ring.reduce((sum, p) => sum + (p[1] as number), 0) / ring.length;
+	return (twiceArea(ring) / 2) * M_PER_DEG * M_PER_DEG * Math.cos((middle * Math.PI) / 180);
 }
 
 function positionsOf(ring: unknown, faults: BoundaryFault[]): Position[] | null {

@@ -6,9 +6,13 @@ import { readTrace } from './book/trace.ts';
 import { readBoundary, readVarieties } from './boundary.ts';
 import type { TableRoom } from './csv/table.ts';
 import { FileFaults } from './faults.ts';
+import { beyond } from './log/beyond.ts';
 import { cautions } from './log/cautions.ts';
+import { gapNotes } from './log/gaps.ts';
+import { geometryNotes } from './log/geometry.ts';
 import { Growing } from './log/grow.ts';
 import { readLog } from './log/log.ts';
+import { recordsTwice } from './log/twice.ts';
 import { readJson } from './plan/json.ts';
 import { nameInside } from './plan/path.ts';
 import { readPlan } from './plan/plan.ts';
@@ -53,6 +57,12 @@ export async function readField(
 		const read = await readLog(folder.get(log.file) as Source, log, index, { growing, plan, zone, tally, notes });
 		close(read.faults, read.rows);
 	}
+	const files = plan.logs.map((log) => log.file);
+	const twice = recordsTwice(growing.records, growing.untimed, files);
+	growing.drop(0, (i) => twice.drop[i] === 1);
+	setAside.push(...twice.aside);
+	notes.push(...twice.notes);
+	if (strict) faults.push(...twice.aside);
 	const records = growing.done();
 
 	const book: LoadBook = { dumps: [], offloads: [], tickets: [] };
@@ -96,7 +106,9 @@ export async function readField(
 	if (faults.length > 0) throw new InputFault(faults);
 
 	const field: Field = { plan, records, book, boundary, varieties, trace, setAside, notes, inputs: tally.inputs };
-	notes.push(...cautions(field));
+	beyond(field, faults);
+	if (faults.length > 0) throw new InputFault(faults);
+	notes.push(...cautions(field), ...geometryNotes(field), ...gapNotes(field));
 	progress.step('read', 1);
 	return field;
 }

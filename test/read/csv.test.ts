@@ -110,7 +110,9 @@ describe('CSV in chunks', () => {
 			const rows: number[] = [];
 			const end = await readCsv(source('x.csv', text, 5000).chunks(), () => (cells) => rows.push(cells.line));
 			expect(rows).toEqual([2]);
-			expect(end.quoteFaults).toEqual([{ line: 3, why: 'a quote is opened here and never closed' }]);
+			expect(end.quoteFaults).toEqual([
+				{ line: 3, found: '"x', why: 'a quote is opened here and never closed', whole: true },
+			]);
 		}
 	});
 

@@ -48,7 +48,11 @@ describe('a log by its own headers', () => {
 	});
 
 	test('several logs are one after another; what grew is exact', async () => {
-		const files = { 'a.csv': logText(40_000), 'b.csv': logText(30_001) };
+		const flows = (lon: string) => (row: string[], k: number) => {
+			row[3] = String(9 + (k % 7));
+			row[2] = lon;
+		};
+		const files = { 'a.csv': logText(40_000, flows('-93.5')), 'b.csv': logText(30_001, flows('-93.4')) };
 		const logs = [
 			{ file: 'a.csv', combine: 'A' },
 			{ file: './b.csv', combine: 'B' },
@@ -259,7 +263,11 @@ O01,,offload,,21000,,T1,,,,,,North elevator,,,
 		],
 		cartLog: { file: 'cart.csv' },
 	};
-	const files = { 'b.csv': logText() };
+	const files = {
+		'b.csv': logText(20, (row) => {
+			row[2] = '-93.4';
+		}),
+	};
 
 	test('every column, times to whatever they are known to, row order', async () => {
 		const { book, setAside } = await read(plan, { ...files, 'cart.csv': cart });
@@ -450,11 +458,10 @@ describe('field.json', () => {
 			colour: 'red',
 			combines: { A: { tank: 9000, tank_kg: 9000, display_total: { acres: 3 } } },
 			logs: [{ file: 'a.csv', combine: 'A', note: 'x' }],
-			pins: { dumps: { D1: { colour: 'blue' } } },
 			crop: { name: 'corn', price: 4 },
 		});
 		expect(notes.map((n) => n.text)).toEqual([
-			'field.json: not known here and not used: crop.price, logs.0.note, colour, combines.A.tank, combines.A.display_total.acres, pins.dumps.D1.colour.',
+			'field.json: not known here and not used: crop.price, logs.0.note, colour, combines.A.tank, combines.A.display_total.acres.',
 		]);
 	});
 

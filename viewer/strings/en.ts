@@ -270,7 +270,7 @@ export const en = {
 		pinnedValue: (name: string) => `${name}: own value`,
 		pinnedFlag: (what: string) => `Threshold: ${what}`,
 		thresholds: {
-			standing: 'slower than this is standing, m/s',
+			standing: 'slower than this share of the usual speed is standing',
 			turning: 'sharper than this is turning, rad/m',
 			jolt: 'change of speed beyond this, share',
 			filling: 'bias at a pass’s start beyond this, share',

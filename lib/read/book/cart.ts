@@ -3,7 +3,7 @@ import { BUSHEL_L, POUND_KG } from '../../units/index.ts';
 import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import type { Wanted } from '../plan/mapping.ts';
-import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
+import { hasWeight, MOST_KG, weightColumns, weightName, weightOf } from './weight.ts';
 
 const text = (key: string, name = key): Wanted => ({ key, name, kind: null, unit: '' });
 
@@ -36,8 +36,11 @@ const KG_HL_PER_LB_BU = POUND_KG / (BUSHEL_L / 100);
 
 /** Test weight in kg/hl, as given so or in lb/bu. */
 export function testWeight(row: TableRow): number {
-	const metric = row.spare('test_weight');
-	return Number.isNaN(metric) ? row.spare('test_weight_lb_bu') * KG_HL_PER_LB_BU : metric;
+	const why = 'a test weight is wanted here: 20 to 110 kg/hl, or 15 to 90 lb/bu';
+	const metric = row.spare('test_weight', why, (x) => x >= 20 && x <= 110);
+	return Number.isNaN(metric)
+		? row.spare('test_weight_lb_bu', why, (x) => x >= 15 && x <= 90) * KG_HL_PER_LB_BU
+		: metric;
 }
 
 export const moistureOf = (row: TableRow): number =>
@@ -72,8 +75,9 @@ export async function readCart(
 		const kg = weight.kg ?? Number.NaN;
 		if (weight.kg === null) faults.row(row.line, name, row.text(weight.key), 'a number is wanted here');
 		else if (!(kg > 0)) faults.row(row.line, name, row.text(weight.key), 'a weight above 0 is wanted here');
+		else if (kg > MOST_KG) faults.row(row.line, name, row.text(weight.key), 'no cart and no truck holds so much');
 		const time_s = row.time();
-		if (event === null || !(kg > 0) || time_s === null) return;
+		if (event === null || !(kg > 0 && kg <= MOST_KG) || time_s === null) return;
 		const id = row.text('id') || `row ${row.line}`;
 		const before = seen.get(id);
 		if (before !== undefined) {

@@ -2,7 +2,7 @@ import type { LoadBook, Note, Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
 import type { Wanted } from '../plan/mapping.ts';
 import { combinesOf, LOAD_COLUMNS, moistureOf, orNull, testWeight } from './cart.ts';
-import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
+import { hasWeight, MOST_KG, weightColumns, weightName, weightOf } from './weight.ts';
 
 const TICKETS: readonly Wanted[] = [
 	...LOAD_COLUMNS,
@@ -34,8 +34,11 @@ export async function readTickets(
 		if (net_kg !== null && !(net_kg.kg > 0)) {
 			faults.row(row.line, net_kg.name, net_kg.found, 'a weight above 0 is wanted here');
 		}
+		if (net_kg !== null && net_kg.kg > MOST_KG) {
+			faults.row(row.line, net_kg.name, net_kg.found, 'no truck holds so much');
+		}
 		const time_s = row.time();
-		if (net_kg === null || !(net_kg.kg > 0) || time_s === null) return;
+		if (net_kg === null || !(net_kg.kg > 0 && net_kg.kg <= MOST_KG) || time_s === null) return;
 		const ticket = row.text('ticket') || `row ${row.line}`;
 		const before = seen.get(ticket);
 		if (before !== undefined) {

@@ -2,7 +2,7 @@ import type { Source, TablePlan, WeightTrace } from '../../model/index.ts';
 import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import type { Wanted } from '../plan/mapping.ts';
-import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
+import { hasWeight, MOST_KG, weightColumns, weightName, weightOf } from './weight.ts';
 
 const TRACE: readonly Wanted[] = [
 	{ key: 'time', name: 'time', kind: 'time', unit: 's' },
@@ -29,6 +29,10 @@ export async function readTrace(
 		const weight = weightOf(row, 'weight');
 		if (weight.kg === null) {
 			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'a number is wanted here');
+		}
+		if (Math.abs(weight.kg ?? 0) > MOST_KG) {
+			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'no cart holds so much');
+			return;
 		}
 		const time_s = row.time();
 		if (time_s !== null && Number.isNaN(time_s)) {

@@ -2,6 +2,9 @@ import { POUND_KG } from '../../units/index.ts';
 import type { TableRow } from '../csv/table.ts';
 import type { Wanted } from '../plan/mapping.ts';
 
+/** The largest road trains weigh a third of this. */
+export const MOST_KG = 500_000;
+
 /** Columns in which a weight may stand: the mapping's `weight`, or by name in kilograms, then pounds. */
 export function weightColumns(stem: string): Wanted[] {
 	return [

@@ -1,3 +1,4 @@
+import type { FileFaults } from '../faults.ts';
 import { type Cells, cellText, isBlank } from './cells.ts';
 import { QuotedRows, type QuoteFault } from './quoted.ts';
 import { emptyCells, type RowSink, scanRows } from './scan.ts';
@@ -9,6 +10,14 @@ export interface Head {
 	delimiter: string;
 	/** With semicolons or tabs between cells, 3,5 is a number. */
 	decimalComma: boolean;
+}
+
+/** Tells what went wrong with quotes: a row, or where rows were swallowed the file. */
+export function tellQuotes(faults: FileFaults, quotes: readonly QuoteFault[]): void {
+	for (const { line, found, why, whole } of quotes) {
+		if (whole) faults.whole(line, null, found, why);
+		else faults.row(line, null, found, why);
+	}
 }
 
 export interface CsvEnd {
@@ -76,7 +85,7 @@ export async function readCsv(
 		}
 		const { rest, quoted: hasQuote } = scanRows(all, from, separator, cells, row);
 		if (hasQuote) {
-			quoted = new QuotedRows(String.fromCharCode(separator), cells.line, row);
+			quoted = new QuotedRows(String.fromCharCode(separator), cells.line, head?.columns.length ?? 0, row);
 			quoted.push(all.subarray(rest));
 			carried = new Uint8Array(0);
 			return;

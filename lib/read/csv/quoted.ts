@@ -8,7 +8,11 @@ const LONGEST = 1 << 20;
 /** What went wrong with quotes, on which line. */
 export interface QuoteFault {
 	line: number;
+	/** How the cell begins. */
+	found: string;
 	why: string;
+	/** Rows below it were swallowed: what is read of the file is not what it holds. */
+	whole: boolean;
 }
 
 /**
@@ -25,8 +29,10 @@ export class QuotedRows {
 	private given = 0;
 
 	constructor(
-		delimiter: string,
+		private readonly delimiter: string,
 		line: number,
+		/** Cells of the header; 0 before it is known. */
+		private wanted: number,
 		private readonly sink: RowSink,
 	) {
 		this.parser = new papa.Parser({ delimiter, newline: '\n' });
@@ -45,7 +51,7 @@ export class QuotedRows {
 		this.pending = this.pending.slice(parsed.meta.cursor);
 		this.given = this.pending.length * 2;
 		if (this.pending.length > LONGEST) {
-			this.faults.push({ line: this.cells.line, why: 'a quote is opened here and never closed' });
+			this.never(this.pending);
 			this.given = -1;
 		}
 	}
@@ -59,15 +65,43 @@ export class QuotedRows {
 
 	private rows(parsed: Parsed): void {
 		const open = parsed.errors.find((e) => e.code === 'MissingQuotes')?.row ?? -1;
+		const torn = new Set(parsed.errors.filter((e) => e.code === 'InvalidQuotes').map((e) => e.row));
 		for (let r = 0; r < parsed.data.length; r++) {
 			const row = parsed.data[r] as string[];
 			const line = this.cells.line;
-			if (r === open) this.faults.push({ line, why: 'a quote is opened here and never closed' });
-			else this.row(row);
 			let breaks = 1;
 			for (const text of row) for (let p = -1; (p = text.indexOf('\n', p + 1)) >= 0; ) breaks++;
+			if (r === open) this.never(row[row.length - 1] as string);
+			else if (breaks > 1 && this.swallows(row, torn.has(r))) this.swallowed(row, breaks - 1);
+			else this.row(row);
 			this.cells.line = line + breaks;
 		}
+	}
+
+	/**
+	 * A note of two lines is one cell. A quote that stands there by mistake runs on to the next quote, whole rows of
+	 * the file within it: then the row has other cells than the header, or its cell hides as many separators as a row.
+	 */
+	private swallows(row: readonly string[], torn: boolean): boolean {
+		if (torn || (this.wanted > 0 && row.length !== this.wanted)) return true;
+		let hidden = 0;
+		for (const text of row) if (text.includes('\n')) hidden += text.split(this.delimiter).length - 1;
+		return hidden >= Math.max(2, this.wanted - 1);
+	}
+
+	private swallowed(row: readonly string[], lines: number): void {
+		const cell = row.find((text) => text.includes('\n')) as string;
+		const why = `a quote opens on this line and closes ${lines} ${lines === 1 ? 'line' : 'lines'} further on, with rows of their own in between: close it, or take it out`;
+		this.faults.push({ line: this.cells.line, found: firstLine(cell), why, whole: true });
+	}
+
+	private never(cell: string): void {
+		this.faults.push({
+			line: this.cells.line,
+			found: firstLine(cell),
+			why: 'a quote is opened here and never closed',
+			whole: cell.trimEnd().includes('\n'),
+		});
 	}
 
 	private row(row: string[]): void {
@@ -75,6 +109,7 @@ export class QuotedRows {
 		const last = row.length - 1;
 		row[last] = (row[last] as string).replace(/\r$/, '');
 		if (last === 0 && row[0] === '') return;
+		if (this.wanted === 0) this.wanted = row.length;
 		const longest = row.reduce((sum, text) => sum + text.length * 3, 0);
 		if (cells.bytes.length < longest) cells.bytes = new Uint8Array(longest * 2);
 		let p = 0;
@@ -88,6 +123,9 @@ export class QuotedRows {
 		this.sink(cells);
 	}
 }
+
+const firstLine = (cell: string) =>
+	`"${cell.slice(0, cell.indexOf('\n') < 0 ? undefined : cell.indexOf('\n')).slice(0, 50)}`;
 
 interface Parsed {
 	data: string[][];

@@ -6,7 +6,7 @@ import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import type { Tally } from '../tally.ts';
 import { Clock } from '../time/clock.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
-import { type Head, readCsv } from './csv.ts';
+import { type Head, readCsv, tellQuotes } from './csv.ts';
 
 /** What is the same for every table kept by hand. */
 export interface TableRoom {
@@ -119,6 +119,6 @@ export async function readTable(
 	});
 	room.tally.rows(source.name, end.rows);
 	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
-	for (const { line, why } of end.quoteFaults) faults.row(line, null, '"', why);
+	tellQuotes(faults, end.quoteFaults);
 	return end.rows;
 }

@@ -2,7 +2,7 @@ import type { FieldPlan, LogPlan, Note, Records, Source } from '../../model/inde
 import { wetWeight } from '../../units/index.ts';
 import type { Zone } from '../../units/zone.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from '../csv/cells.ts';
-import { type Head, readCsv } from '../csv/csv.ts';
+import { type Head, readCsv, tellQuotes } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
 import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
@@ -61,6 +61,21 @@ const KEYS = new Set([...NUMBERS, FLOW, YIELD, TIME, COMBINE, VARIETY, LOAD, HEA
 /** A row's numbers are not believed to lie further from the file's middle year than this. */
 const YEAR_S = 370 * 86_400;
 
+/**
+ * Outside of these no column in whatever unit can be: far wider than what is usual, since a unit that was confused is
+ * to be found and named by what it does to the whole log, and a spike of a sensor is mended later.
+ */
+const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
+	['interval_s', 0, 86_400, 'an interval from 0 to 86400 s is wanted'],
+	['swath_m', 0, 2000, 'a width from 0 to 2000 m is wanted'],
+	['distance_m', -1e6, 1e6, 'no machine travels so far in a record'],
+	['flow_kg_s', -1e4, 1e4, 'no machine takes so much grain'],
+	['moisture_pct', 0, 100, 'a moisture from 0 to 100 % is wanted'],
+	['speed_m_s', -1e4, 1e4, 'no machine is so fast'],
+	['heading_deg', -3600, 3600, 'a heading in degrees is wanted'],
+	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
+];
+
 /** What the logs share. */
 export interface LogRoom {
 	growing: Growing;
@@ -85,7 +100,7 @@ export async function readLog(
 	});
 	room.tally.rows(source.name, end.rows);
 	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
-	for (const { line, why } of end.quoteFaults) faults.row(line, null, '"', why);
+	tellQuotes(faults, end.quoteFaults);
 	if (faults.stop.length > 0) return { faults, rows: end.rows };
 	if (end.rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
 	(reader as LogReader | null)?.close();
@@ -282,10 +297,10 @@ class LogReader {
 		if (lat > 90 || lat < -90) good = this.bad('lat_deg', line, 'a latitude from −90 to 90 degrees is wanted');
 		if (lon > 180 || lon < -180) good = this.bad('lon_deg', line, 'a longitude from −180 to 180 degrees is wanted');
 		if (lat === 0 && lon === 0) good = this.bad('lat_deg', line, 'a position of 0/0: the receiver had none');
-		if ((records.interval_s[i] as number) < 0) {
-			good = this.bad('interval_s', line, 'an interval below nothing cannot be');
+		for (const [into, least, most, why] of POSSIBLE) {
+			const value = records[into][i] as number;
+			if (value < least || value > most) good = this.bad(into, line, why);
 		}
-		if ((records.swath_m[i] as number) < 0) good = this.bad('swath_m', line, 'a width below nothing cannot be');
 		return good;
 	}
 
@@ -337,7 +352,9 @@ class LogReader {
 		const area_ha = ((records.distance_m[i] as number) * (records.swath_m[i] as number)) / 10_000;
 		const flow = (wet * area_ha) / (records.interval_s[i] as number);
 		records.flow_kg_s[i] = Number.isFinite(flow) ? flow : Number.NaN;
-		return true;
+		if (!(Math.abs(flow) > 1e4)) return true;
+		this.faults.row(cells.line, place.name, cellText(cells, c), 'no machine takes so much grain');
+		return false;
 	}
 
 	private yesNoOf(place: Place | null, cells: Cells): -1 | 0 | 1 | null {

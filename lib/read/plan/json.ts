@@ -3,7 +3,9 @@ import { binarySign } from '../csv/csv.ts';
 import type { Tally } from '../tally.ts';
 
 /** field.json and boundaries are small; a file beyond this is something else. */
-const LARGEST = 64 * 1024 * 1024;
+const LARGEST = 16 * 1024 * 1024;
+/** Objects within objects: field.json has four levels, a boundary in collections a dozen. */
+const DEEPEST = 64;
 
 /** Reads a JSON file, or says what is wrong with it. */
 export async function readJson(source: Source, tally: Tally): Promise<{ value: unknown } | { fault: SetAside }> {
@@ -26,6 +28,8 @@ export async function readJson(source: Source, tally: Tally): Promise<{ value: u
 	}
 	const binary = binarySign(bytes);
 	if (binary !== null) return fault(binary.found, binary.why);
+	const deep = tooDeep(bytes);
+	if (deep !== null) return fault(`${DEEPEST + 1} levels`, 'objects and lists are nested too deeply', deep);
 	const text = new TextDecoder().decode(bytes);
 	try {
 		return { value: JSON.parse(text) as unknown };
@@ -33,6 +37,25 @@ export async function readJson(source: Source, tally: Tally): Promise<{ value: u
 		const message = (error as Error).message;
 		return fault(plainMessage(message), 'this is not valid JSON', rowOf(text));
 	}
+}
+
+/** The line on which the nesting becomes deeper than anything that is wanted, or null; texts in quotes are passed over. */
+function tooDeep(bytes: Uint8Array): number | null {
+	let depth = 0;
+	let line = 1;
+	let quoted = false;
+	for (let p = 0; p < bytes.length; p++) {
+		const c = bytes[p];
+		if (c === 10) line++;
+		if (quoted) {
+			if (c === 92) p++;
+			else if (c === 34) quoted = false;
+		} else if (c === 34) quoted = true;
+		else if (c === 91 || c === 123) {
+			if (++depth > DEEPEST) return line;
+		} else if (c === 93 || c === 125) depth--;
+	}
+	return null;
 }
 
 /** What the JSON parser says without the excerpt and place it may add. */

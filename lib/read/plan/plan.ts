@@ -70,7 +70,7 @@ export function readPlan(json: unknown): ReadPlan {
 		events: events(given, zone, fault),
 		pins: given.pins as FieldPlan['pins'],
 		total: given.total ? { wet_kg: given.total.wet_kg, u_rel: given.total.u_pct / 100 } : null,
-		flags: given.flags,
+		flags: given.flags as FieldPlan['flags'],
 		destinations: byName(given.destinations, ({ shrink_pct_per_point, handling_pct }) => ({
 			shrink_pct_per_point,
 			handling_pct,
@@ -141,6 +141,16 @@ function checkNames(raw: Record<string, unknown>, fault: Tell): void {
 	file('boundary', raw.boundary);
 	file('varieties', raw.varieties);
 	for (const key of ['cartLog', 'cartTrace', 'tickets']) file(`${key}.file`, part(raw[key]).file);
+	const tables = new Map<string, string>();
+	const once = (column: string, name: unknown) => {
+		const inside = typeof name === 'string' ? nameInside(name) : null;
+		if (inside === null) return;
+		const before = tables.get(inside);
+		if (before === undefined) tables.set(inside, column);
+		else fault(column, name, `this file is listed twice, as ${before} too: its records would count twice`);
+	};
+	for (const [i, log] of (Array.isArray(raw.logs) ? raw.logs : []).entries()) once(`logs.${i}.file`, part(log).file);
+	for (const key of ['cartLog', 'cartTrace', 'tickets']) once(`${key}.file`, part(raw[key]).file);
 	if (Array.isArray(raw.logs)) {
 		raw.logs.forEach((log, i) => {
 			file(`logs.${i}.file`, part(log).file);

@@ -2,8 +2,17 @@ import * as v from 'valibot';
 
 const text = v.string('text in quotes is wanted here');
 const finite = v.pipe(v.number('a number is wanted here, without quotes'), v.finite('a finite number is wanted here'));
-const number = (what: string) => v.pipe(finite, v.minValue(0, `${what}, 0 or more, is wanted here`));
-const above0 = (what: string) => v.pipe(finite, v.gtValue(0, `${what} above 0 is wanted here`));
+/** A number above 0 and no larger than anything of its kind. */
+const above0 = (what: string, most: number) =>
+	v.pipe(
+		finite,
+		v.gtValue(0, `${what} above 0 is wanted here`),
+		v.maxValue(most, `${what} up to ${most} is wanted here`),
+	);
+const between = (least: number, most: number, what: string) => {
+	const why = `${what} from ${String(least).replace('-', '−')} to ${most} is wanted here`;
+	return v.pipe(finite, v.minValue(least, why), v.maxValue(most, why));
+};
 const maybe = <T extends v.GenericSchema>(schema: T) => v.optional(v.nullable(schema), null);
 const record = <T extends v.GenericSchema>(value: T, message: string) => v.record(v.string(), value, message);
 
@@ -14,13 +23,7 @@ const column = v.looseObject(
 		unit: v.optional(text),
 		since: v.optional(text),
 		basis: v.optional(v.picklist(['wet', 'dry'], '"wet" or "dry" is wanted here')),
-		at_pct: v.optional(
-			v.pipe(
-				finite,
-				v.minValue(0, 'a moisture from 0 to 60 % is wanted'),
-				v.maxValue(60, 'a moisture from 0 to 60 % is wanted'),
-			),
-		),
+		at_pct: v.optional(between(0, 60, 'a moisture in percent')),
 	},
 	'a column is given as { "column": …, "unit": … } or { "value": …, "unit": … }',
 );
@@ -37,14 +40,8 @@ const crop = v.union(
 		text,
 		v.looseObject({
 			name: text,
-			bushel_kg: v.optional(above0('a bushel weight in kg')),
-			market_moisture_pct: v.optional(
-				v.pipe(
-					finite,
-					v.minValue(0, 'a moisture from 0 to 60 % is wanted'),
-					v.maxValue(60, 'a moisture from 0 to 60 % is wanted'),
-				),
-			),
+			bushel_kg: v.optional(above0('a bushel weight in kg', 100)),
+			market_moisture_pct: v.optional(between(0, 60, 'a moisture in percent')),
 		}),
 	],
 	(issue) => whichCrop(issue.input),
@@ -58,13 +55,16 @@ function whichCrop(input: unknown): string {
 
 const combine = v.looseObject(
 	{
-		swath_m: maybe(above0('a width in metres')),
-		row_m: maybe(above0('a row spacing in metres')),
-		tank_kg: maybe(above0('a tank size in kilograms')),
-		header_ahead_m: maybe(finite),
+		swath_m: maybe(above0('a width in metres', 60)),
+		row_m: maybe(above0('a row spacing in metres', 5)),
+		tank_kg: maybe(above0('a tank size in kilograms', 100_000)),
+		header_ahead_m: maybe(between(-30, 30, 'a distance in metres')),
 		display_total: maybe(
 			v.looseObject(
-				{ area_ha: maybe(number('an area in hectares')), wet_kg: maybe(number('a mass in kilograms')) },
+				{
+					area_ha: maybe(between(0, 1e6, 'an area in hectares')),
+					wet_kg: maybe(between(0, 1e9, 'a mass in kilograms')),
+				},
 				'a total is given as { "area_ha": …, "wet_kg": … }',
 			),
 		),
@@ -74,10 +74,10 @@ const combine = v.looseObject(
 
 const scale = v.looseObject(
 	{
-		limit_pct: maybe(number('a percentage')),
-		size_kg: maybe(above0('a size in kilograms')),
-		reading_a_kg: maybe(number('an uncertainty in kilograms')),
-		reading_b_rel: maybe(number('a relative uncertainty')),
+		limit_pct: maybe(between(0, 100, 'a percentage')),
+		size_kg: maybe(above0('a size in kilograms', 1e6)),
+		reading_a_kg: maybe(between(0, 1e5, 'an uncertainty in kilograms')),
+		reading_b_rel: maybe(between(0, 1, 'a relative uncertainty')),
 	},
 	'a scale is described as { "limit_pct": …, "size_kg": … }',
 );
@@ -95,38 +95,75 @@ const event = v.looseObject(
 
 const STATUSES = ['used', 'joined', 'aside'] as const;
 const FORMS = ['constant', 'step', 'trend', 'flow'] as const;
-const pins = v.looseObject(
+const FACTOR = between(0.01, 100, 'a factor');
+/** What stands here overrules the estimate, so a word that is not known must not pass unseen. */
+const pins = v.strictObject(
 	{
-		clock_offset_s: v.optional(finite),
+		clock_offset_s: v.optional(between(-4e7, 4e7, 'an offset in seconds')),
 		dumps: v.optional(
 			record(
-				v.looseObject({
-					combine: v.optional(text),
-					status: v.optional(v.picklist(STATUSES, `one of these is wanted here: ${STATUSES.join(', ')}`)),
-					reason: v.optional(text),
-				}),
+				v.strictObject(
+					{
+						combine: v.optional(text),
+						status: v.optional(v.picklist(STATUSES, `one of these is wanted here: ${STATUSES.join(', ')}`)),
+						reason: v.optional(text),
+					},
+					(issue) => strange(issue, 'a pinned dump knows "combine", "status", "reason"'),
+				),
 				'pinned dumps are given as { "D07": { "combine": "A" }, … }',
 			),
 		),
 		factors: v.optional(
 			record(
-				v.looseObject({
-					form: v.optional(v.picklist(FORMS, `one of these is wanted here: ${FORMS.join(', ')}`)),
-					value: v.optional(above0('a factor')),
-				}),
+				v.strictObject(
+					{
+						form: v.optional(v.picklist(FORMS, `one of these is wanted here: ${FORMS.join(', ')}`)),
+						value: v.optional(FACTOR),
+					},
+					(issue) => strange(issue, 'a pinned factor knows "form" and "value"'),
+				),
 				'pinned factors are given as { "A": { "value": 1.02 }, … }',
 			),
 		),
-		lags: v.optional(record(finite, 'pinned lags are given as { "A": 11, … }, in seconds')),
+		lags: v.optional(
+			record(between(-120, 300, 'a lag in seconds'), 'pinned lags are given as { "A": 11, … }, in seconds'),
+		),
 	},
-	'pins are given as { "clock_offset_s": …, "dumps": { … } }',
+	(issue) => strange(issue, 'pins know "clock_offset_s", "dumps", "factors", "lags"'),
+);
+
+function strange(issue: { expected: string | null }, knows: string): string {
+	return issue.expected === 'never' ? `this word is not known here: ${knows}` : `an object is wanted here: ${knows}`;
+}
+
+/** Thresholds of flags that may be overruled: least, most, and what each is. */
+const THRESHOLDS = {
+	standing: [0, 1, 'a share of the usual speed'],
+	turning: [0, 10, 'a rate of turning in radians per metre'],
+	filling: [0, 10, 'a share'],
+	emptying: [0, 10, 'a share'],
+	jolt: [0, 10, 'a share'],
+	surge: [0, 10, 'a share'],
+	dropout: [0, 10, 'a share'],
+	flowless: [0, 100, 'a flow in kg/s'],
+	moistureLow: [0, 100, 'a moisture in percent'],
+	moisture: [0, 100, 'a moisture in percent'],
+	narrow: [0, 60, 'a width in metres'],
+	recut: [0, 1, 'a share'],
+	lone: [0, 100, 'a number of spreads'],
+} as const;
+const flags = v.strictObject(
+	Object.fromEntries(
+		Object.entries(THRESHOLDS).map(([word, [least, most, what]]) => [word, v.optional(between(least, most, what))]),
+	),
+	(issue) => strange(issue, `thresholds are ${Object.keys(THRESHOLDS).join(', ')}`),
 );
 
 /** field.json as the contract has it; entries that are not known pass through. */
 export const fieldSchema = v.looseObject(
 	{
 		name: maybe(text),
-		season: maybe(v.pipe(finite, v.integer('a year is wanted here'))),
+		season: maybe(v.pipe(between(1990, 2099, 'a year'), v.integer('a year is wanted here'))),
 		client: maybe(text),
 		farm: maybe(text),
 		crop,
@@ -146,16 +183,19 @@ export const fieldSchema = v.looseObject(
 		pins: v.optional(pins, {}),
 		total: maybe(
 			v.looseObject(
-				{ wet_kg: above0('a mass in kilograms'), u_pct: v.optional(above0('a standard uncertainty in percent'), 1) },
+				{
+					wet_kg: above0('a mass in kilograms', 1e9),
+					u_pct: v.optional(above0('a standard uncertainty in percent', 100), 1),
+				},
 				'a total is given as { "wet_kg": …, "u_pct": … }',
 			),
 		),
-		flags: v.optional(record(finite, 'thresholds are given as { "standing": 0.3, … }'), {}),
+		flags: v.optional(flags, {}),
 		destinations: v.optional(
 			record(
 				v.looseObject({
-					shrink_pct_per_point: number('a rate in percent for each point'),
-					handling_pct: v.optional(number('a percentage'), 0),
+					shrink_pct_per_point: between(0, 100, 'a rate in percent for each point'),
+					handling_pct: v.optional(between(0, 100, 'a percentage'), 0),
 				}),
 				'buyers’ rules are given as { "elevator": { "shrink_pct_per_point": 1.4 } }',
 			),

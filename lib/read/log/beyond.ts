@@ -1,0 +1,41 @@
+import type { Field, Records, SetAside } from '../../model/index.ts';
+
+/** The largest machines take some 40 kg/s; in pounds read as kilograms that would be 90. */
+const MOST_KG_S = 200;
+/** No crop has brought 50 t/ha; in feet read as metres, the worst that is usual, 65. */
+const MOST_KG_HA = 120_000;
+const LEAST = 30;
+
+/** Faults of logs beyond what any machine takes, or any field bears, whatever unit was confused. */
+export function beyond({ records, plan }: Field, faults: SetAside[]): void {
+	plan.logs.forEach((log, index) => {
+		const column = log.columns?.flow?.column ?? log.columns?.yield?.column ?? 'flow_kg_s';
+		const { flow_kg_s, yield_kg_ha } = middles(records, index);
+		const tell = (found: string, why: string) => faults.push({ file: log.file, row: null, column, found, why });
+		if (flow_kg_s > MOST_KG_S) {
+			tell(
+				`${Math.round(flow_kg_s)} kg/s in the middle`,
+				'more grain than any machine takes: check the unit of this column',
+			);
+		} else if (yield_kg_ha > MOST_KG_HA) {
+			tell(
+				`${Math.round(yield_kg_ha)} kg/ha in the middle`,
+				'more than any crop has ever yielded: check the units of flow, width, distance and interval',
+			);
+		}
+	});
+}
+
+function middles(r: Records, log: number): { flow_kg_s: number; yield_kg_ha: number } {
+	const flows: number[] = [];
+	const yields: number[] = [];
+	for (let i = 0; i < r.n; i++) {
+		if (r.log[i] !== log || !(r.flow_kg_s[i]! > 0)) continue;
+		flows.push(r.flow_kg_s[i]!);
+		const area_ha = (r.distance_m[i]! * r.swath_m[i]!) / 1e4;
+		if (area_ha > 0) yields.push((r.flow_kg_s[i]! * r.interval_s[i]!) / area_ha);
+	}
+	const middle = (values: number[]) =>
+		values.length < LEAST ? Number.NaN : Float64Array.from(values).sort()[values.length >> 1]!;
+	return { flow_kg_s: middle(flows), yield_kg_ha: middle(yields) };
+}

@@ -1,0 +1,42 @@
+import type { Field, Note, Records } from '../../model/index.ts';
+
+/** A gap this long or longer is a break, not lost records. */
+const LONGEST_S = 120;
+/** Flow on both sides of a gap that says that grain came through: a share of the usual flow. */
+const FLOWING = 0.6;
+
+/** Grain that came through while nothing was recorded: the flow is there before a gap and after it. */
+export function gapNotes({ records, plan }: Field): Note[] {
+	const notes: Note[] = [];
+	plan.logs.forEach(({ file }, index) => {
+		const { gaps, lost_s, lost_kg } = gapsOf(records, index);
+		// One or two records lost at random are in every log.
+		if (!(lost_kg > 0) || (gaps < 3 && lost_s < 10)) return;
+		notes.push({
+			level: 'caution',
+			text: `${file}: ${gaps} ${gaps === 1 ? 'gap' : 'gaps'} of ${Math.round(lost_s)} s in all, with grain flowing before and after: about ${Math.round(lost_kg)} kg came through that no record holds. The factor carries it.`,
+		});
+	});
+	return notes;
+}
+
+function gapsOf(r: Records, log: number): { gaps: number; lost_s: number; lost_kg: number } {
+	const flows: number[] = [];
+	for (let i = 0; i < r.n; i++) if (r.log[i] === log && r.flow_kg_s[i]! > 0) flows.push(r.flow_kg_s[i]!);
+	const usual_kg_s = Float64Array.from(flows).sort()[flows.length >> 1] ?? Number.NaN;
+	let gaps = 0;
+	let lost_s = 0;
+	let lost_kg = 0;
+	for (let i = 1; i < r.n; i++) {
+		const j = i - 1;
+		if (r.log[i] !== log || r.log[j] !== log || r.combine[i] !== r.combine[j]) continue;
+		const missing_s = r.time_s[i]! - r.time_s[j]! - r.interval_s[i]!;
+		if (!(missing_s > Math.max(2, 2 * r.interval_s[i]!) && missing_s < LONGEST_S)) continue;
+		const [before, after] = [r.flow_kg_s[j]!, r.flow_kg_s[i]!];
+		if (!(before > FLOWING * usual_kg_s && after > FLOWING * usual_kg_s)) continue;
+		gaps++;
+		lost_s += missing_s;
+		lost_kg += (missing_s * (before + after)) / 2;
+	}
+	return { gaps, lost_s, lost_kg };
+}

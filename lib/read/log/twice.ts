@@ -1,0 +1,280 @@
+import type { Note, Records, SetAside } from '../../model/index.ts';
+
+/** Records that say the same ground at the same moment again. */
+export interface Twice {
+	/** 1 for a record that is not counted. */
+	drop: Uint8Array;
+	aside: SetAside[];
+	notes: Note[];
+}
+
+/** Entries told one by one of one file; what is beyond them is told by its number. */
+const TOLD = 10_000;
+/** Seconds about a record over which its combine's seconds are counted. */
+const WINDOW_S = 10;
+/** A rewritten export rounds times to the second and positions to a decimetre or two. */
+const NEAR_S = 1.05;
+const NEAR_M = 0.3;
+/** So many records about one are looked at: a clock that stands still all day must not cost a day. */
+const MOST_NEAR = 40;
+const M_PER_DEG = 111_195;
+
+/**
+ * Finds records that stand twice: equal in time and position in two logs or under two combines, and rows of one combine
+ * that come again (equal, or a second and a decimetre apart) where its records say more seconds than the clock has. A
+ * clock that stands still for a moment, or rows in any order, are no such thing: the seconds add up.
+ *
+ * @param files name of each log's file
+ */
+export function recordsTwice(records: Records, untimed: Uint8Array, files: readonly string[]): Twice {
+	const drop = new Uint8Array(records.n);
+	/** Record that each dropped one repeats. */
+	const of = new Map<number, number>();
+	acrossLogs(records, untimed, drop, of);
+	const acrossOnly = of.size;
+	for (let c = 0; c < records.combines.length; c++) withinCombine(records, untimed, c, drop, of);
+	return { drop, ...tell(records, files, of, acrossOnly) };
+}
+
+function placed(records: Records, untimed: Uint8Array, i: number): boolean {
+	return untimed[i] === 0 && !Number.isNaN(records.lat_deg[i] as number) && !Number.isNaN(records.lon_deg[i] as number);
+}
+
+/** Two machines are never in one place at one moment. */
+function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of: Map<number, number>): void {
+	const { log, combine, time_s, lat_deg, lon_deg } = records;
+	let alike = true;
+	for (let i = 1; i < records.n && alike; i++) alike = log[i] === log[0] && combine[i] === combine[0];
+	if (alike) return;
+	let size = 1;
+	while (size < records.n * 2) size *= 2;
+	const slots = new Int32Array(size).fill(-1);
+	const words = new Float64Array(3);
+	const bits = new Uint32Array(words.buffer);
+	for (let i = 0; i < records.n; i++) {
+		if (!placed(records, untimed, i)) continue;
+		words[0] = time_s[i] as number;
+		words[1] = lat_deg[i] as number;
+		words[2] = lon_deg[i] as number;
+		let hash = 0;
+		for (let k = 0; k < 6; k++) hash = Math.imul(hash ^ (bits[k] as number), 0x9e3779b1) ^ (hash >>> 15);
+		let at = (hash ^ (hash >>> 16)) & (size - 1);
+		let same = -1;
+		for (let j = slots[at] as number; j >= 0; at = (at + 1) & (size - 1), j = slots[at] as number) {
+			if (time_s[j] !== time_s[i] || lat_deg[j] !== lat_deg[i] || lon_deg[j] !== lon_deg[i]) continue;
+			same = j;
+			break;
+		}
+		if (same < 0) slots[at] = i;
+		else if (log[same] !== log[i] || combine[same] !== combine[i]) {
+			drop[i] = 1;
+			of.set(i, same);
+		}
+	}
+}
+
+/** Sums over records in order of time, from which some can be taken out (Fenwick 1994). */
+class Sums {
+	private readonly tree: Float64Array;
+
+	constructor(values: Float64Array) {
+		this.tree = new Float64Array(values.length + 1);
+		for (let k = 0; k < values.length; k++) this.add(k, values[k] as number);
+	}
+
+	add(k: number, value: number): void {
+		for (let p = k + 1; p < this.tree.length; p += p & -p) this.tree[p] = (this.tree[p] as number) + value;
+	}
+
+	/** Sum of the first `k`. */
+	upTo(k: number): number {
+		let sum = 0;
+		for (let p = k; p > 0; p -= p & -p) sum += this.tree[p] as number;
+		return sum;
+	}
+}
+
+/** One combine cannot have more seconds in its records than the clock had. */
+function withinCombine(
+	records: Records,
+	untimed: Uint8Array,
+	combine: number,
+	drop: Uint8Array,
+	of: Map<number, number>,
+): void {
+	const { time_s, interval_s } = records;
+	const own: number[] = [];
+	let sorted = true;
+	for (let i = 0; i < records.n; i++) {
+		if (records.combine[i] !== combine || drop[i] || !placed(records, untimed, i) || !(interval_s[i]! > 0)) continue;
+		if (own.length > 0 && time_s[i]! < time_s[own[own.length - 1]!]!) sorted = false;
+		own.push(i);
+	}
+	if (own.length < 3) return;
+	if (!sorted) own.sort((a, b) => time_s[a]! - time_s[b]! || a - b);
+	const budget = new Budget(records, own);
+	const settle = (same: (i: number, j: number) => boolean, reach_s: number) => {
+		// In the file's order, so that it is the later row that does not count.
+		for (const k of candidates(records, own, same, reach_s)) {
+			const i = own[k.at]!;
+			if (drop[i] || drop[k.of]) continue;
+			if (!(budget.excess_s(k.at) > 0.5 * interval_s[i]!)) continue;
+			drop[i] = 1;
+			of.set(i, k.of);
+			budget.take(k.at);
+		}
+	};
+	settle((i, j) => equalRows(records, i, j), 0);
+	if (usualStep(records, own, drop) < 0.7 * budget.usual_s) return;
+	settle((i, j) => nearRows(records, i, j), NEAR_S);
+}
+
+/** Seconds that one combine's records say, against those that the clock had. `own` are its records in order of time. */
+class Budget {
+	readonly usual_s: number;
+	private readonly time_s: Float64Array;
+	private readonly interval_s: Float64Array;
+	/** Clock seconds up to each record, but for gaps in which nothing was recorded. */
+	private readonly clock_s: Float64Array;
+	private readonly window_s: number;
+	private readonly sums: Sums;
+
+	constructor(records: Records, own: readonly number[]) {
+		this.time_s = Float64Array.from(own, (i) => records.time_s[i]!);
+		this.interval_s = Float64Array.from(own, (i) => records.interval_s[i]!);
+		this.usual_s = this.interval_s.slice().sort()[own.length >> 1]!;
+		this.clock_s = new Float64Array(own.length);
+		for (let k = 1; k < own.length; k++) {
+			const step = Math.min(this.time_s[k]! - this.time_s[k - 1]!, 3 * this.usual_s);
+			this.clock_s[k] = this.clock_s[k - 1]! + step;
+		}
+		this.window_s = Math.max(WINDOW_S, 10 * this.usual_s);
+		this.sums = new Sums(this.interval_s);
+	}
+
+	/** Seconds that the records about the k-th say beyond those of the clock. */
+	excess_s(k: number): number {
+		const from = this.place(this.time_s[k]! - this.window_s);
+		const end = this.place(this.time_s[k]! + this.window_s) - 1;
+		const clock_s = this.clock_s[end]! - this.clock_s[from]! + this.usual_s;
+		return this.sums.upTo(end + 1) - this.sums.upTo(from) - clock_s;
+	}
+
+	take(k: number): void {
+		this.sums.add(k, -this.interval_s[k]!);
+	}
+
+	/** The first record later than a moment. */
+	private place(time_s: number): number {
+		let [low, high] = [0, this.time_s.length];
+		while (low < high) {
+			const middle = (low + high) >> 1;
+			if (this.time_s[middle]! > time_s) high = middle;
+			else low = middle + 1;
+		}
+		return low;
+	}
+}
+
+/** Places in `own` of records that repeat one before them in their file, in the file's order. */
+function candidates(
+	records: Records,
+	own: readonly number[],
+	same: (i: number, j: number) => boolean,
+	reach_s: number,
+): { at: number; of: number }[] {
+	const found: { at: number; of: number }[] = [];
+	for (let k = 0; k < own.length; k++) {
+		const i = own[k]!;
+		let first = i;
+		for (const step of [-1, 1]) {
+			for (let m = k + step; m >= 0 && m < own.length && Math.abs(m - k) <= MOST_NEAR; m += step) {
+				const j = own[m]!;
+				if (Math.abs(records.time_s[j]! - records.time_s[i]!) > reach_s) break;
+				if (j < first && same(i, j)) first = j;
+			}
+		}
+		if (first < i) found.push({ at: k, of: first });
+	}
+	return found.sort((a, b) => own[a.at]! - own[b.at]!);
+}
+
+const sameNumber = (a: number, b: number) => a === b || (Number.isNaN(a) && Number.isNaN(b));
+
+function equalRows(r: Records, i: number, j: number): boolean {
+	return (
+		r.time_s[i] === r.time_s[j] &&
+		r.lat_deg[i] === r.lat_deg[j] &&
+		r.lon_deg[i] === r.lon_deg[j] &&
+		sameNumber(r.flow_kg_s[i]!, r.flow_kg_s[j]!) &&
+		sameNumber(r.interval_s[i]!, r.interval_s[j]!)
+	);
+}
+
+function nearRows(r: Records, i: number, j: number): boolean {
+	const north_m = (r.lat_deg[i]! - r.lat_deg[j]!) * M_PER_DEG;
+	if (Math.abs(north_m) > NEAR_M) return false;
+	const east_m = (r.lon_deg[i]! - r.lon_deg[j]!) * M_PER_DEG * Math.cos((r.lat_deg[i]! * Math.PI) / 180);
+	if (Math.hypot(north_m, east_m) > NEAR_M) return false;
+	const [a, b] = [r.flow_kg_s[i]!, r.flow_kg_s[j]!];
+	return sameNumber(a, b) || Math.abs(a - b) <= 0.02 * Math.max(Math.abs(a), Math.abs(b)) + 0.01;
+}
+
+/** The usual step between records that count, seconds. */
+function usualStep(records: Records, own: readonly number[], drop: Uint8Array): number {
+	const kept = own.filter((i) => !drop[i]);
+	const steps = Float64Array.from(kept.slice(1), (i, k) => records.time_s[i]! - records.time_s[kept[k]!]!);
+	// Of an export that is wholly there twice half the steps are nothing, or a second.
+	return steps.length === 0 ? 0 : 2 * (steps.reduce((a, b) => a + Math.min(b, 60), 0) / steps.length);
+}
+
+function tell(
+	records: Records,
+	files: readonly string[],
+	of: ReadonlyMap<number, number>,
+	across: number,
+): { aside: SetAside[]; notes: Note[] } {
+	const aside: SetAside[] = [];
+	const told = new Map<string, { count: number; between: Set<string>; combines: Set<string>; within: number }>();
+	let k = 0;
+	for (const [i, first] of of) {
+		const file = files[records.log[i]!] as string;
+		const other = files[records.log[first]!] as string;
+		const tally = told.get(file) ?? { count: 0, between: new Set(), combines: new Set(), within: 0 };
+		told.set(file, tally);
+		tally.count++;
+		if (k++ < across) {
+			tally.between.add(other);
+			for (const c of [records.combine[i]!, records.combine[first]!]) tally.combines.add(records.combines[c] as string);
+		} else tally.within++;
+		if (tally.count > TOLD) continue;
+		aside.push({
+			file,
+			row: records.line[i]!,
+			column: null,
+			found: new Date(records.time_s[i]! * 1000).toISOString().replace('.000Z', 'Z'),
+			why: `this record stands in ${other === file ? '' : `${other}, `}row ${records.line[first]} already; it counts once`,
+		});
+	}
+	const notes: Note[] = [];
+	for (const [file, { count, between, combines, within }] of told) {
+		if (count > TOLD) {
+			const found = `${count - TOLD} more`;
+			aside.push({ file, row: null, column: null, found, why: 'further records that stand twice; each counts once' });
+		}
+		if (count > within) {
+			const names = [...combines].sort().join(' and ');
+			notes.push({
+				level: 'caution',
+				text: `${file}: ${count - within} records are equal in time and position to records of ${[...between].join(', ')} (combine ${names}); each counts once. A copy of a log, or one combine under two names?`,
+			});
+		}
+		if (within > 0) {
+			notes.push({
+				level: 'caution',
+				text: `${file}: ${within} rows repeat rows of the same combine, whose records say more seconds than the clock has; each counts once. Do exports overlap?`,
+			});
+		}
+	}
+	return { aside, notes };
+}
