@@ -3,7 +3,21 @@
  *
  * The public door of the library. Everything here is pure: no files, no network, no clock, no DOM.
  */
+export { readSources } from './formats/index.ts';
 export { utmProjection } from './geo/utm.ts';
+export {
+	answersFault,
+	cropGiven,
+	type Given,
+	type Intake,
+	type IntakeOptions,
+	type IntakeReport,
+	isZone,
+	type Question,
+	type QuestionReport,
+	type SourceReport,
+	understand,
+} from './intake/index.ts';
 export { type BreakKind, breaks, classOf, type Difference, difference } from './map/index.ts';
 export * from './model/index.ts';
 export { openField, type RunOptions, runField, Stages, solveField } from './pipeline/index.ts';

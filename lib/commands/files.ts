@@ -4,12 +4,12 @@ import { join, relative, resolve, sep } from 'node:path';
 import { type Folder, InputFault, type Source } from '../index.ts';
 
 /** A folder of the disk as the library sees it: files by relative name, read in chunks. */
-export async function folderFromDisk(path: string): Promise<Folder> {
+export async function folderFromDisk(path: string, deepest = DEEPEST): Promise<Folder> {
 	const root = resolve(path);
 	const about = await stat(root).catch(() => null);
 	if (!about?.isDirectory()) throw folderFault(path, about ? 'a file, not a folder' : 'no such folder');
 	const files = new Map<string, Source>();
-	await list(await realpath(root), root, root, files, 0);
+	await list({ real: await realpath(root), root, files, deepest }, root, 0);
 	return files;
 }
 
@@ -22,12 +22,20 @@ function folderFault(path: string, found: string): InputFault {
 /** Field folders are shallow; a few levels keep a mistaken call (a home folder, say) from walking a whole disk. */
 const DEEPEST = 4;
 
-async function list(real: string, root: string, at: string, files: Map<string, Source>, depth: number): Promise<void> {
+interface Walk {
+	real: string;
+	root: string;
+	files: Map<string, Source>;
+	deepest: number;
+}
+
+async function list(walk: Walk, at: string, depth: number): Promise<void> {
+	const { real, root, files, deepest } = walk;
 	for (const entry of (await readdir(at, { withFileTypes: true })).sort((a, b) => (a.name < b.name ? -1 : 1))) {
 		const path = join(at, entry.name);
 		if (entry.isDirectory()) {
-			if (depth < DEEPEST && !entry.name.startsWith('.') && entry.name !== 'node_modules') {
-				await list(real, root, path, files, depth + 1);
+			if (depth < deepest && !entry.name.startsWith('.') && entry.name !== 'node_modules') {
+				await list(walk, path, depth + 1);
 			}
 			continue;
 		}
@@ -54,4 +62,9 @@ async function* chunksOf(path: string, name: string): AsyncGenerator<Uint8Array>
 		const why = code === 'ENOENT' ? 'the file was there and has gone' : `the file cannot be read (${code})`;
 		throw new InputFault([{ file: name, row: null, column: null, found: '', why }]);
 	}
+}
+
+/** One file of the disk as a source of that name. */
+export function sourceFromDisk(path: string, name: string, bytes: number): Source {
+	return { name, bytes, chunks: () => chunksOf(path, name) };
 }

@@ -1,7 +1,7 @@
 import { once } from 'node:events';
 import { CallFault, type Folder, type Run, runField, type UnitSystem } from '../index.ts';
 import { sideBySide } from './compare.ts';
-import { folderFromDisk } from './files.ts';
+import { fieldFrom } from './intake.ts';
 import { comparisonOutputs, outputs } from './outputs.ts';
 import { Place } from './place.ts';
 import { PORT, serve } from './server.ts';
@@ -14,7 +14,7 @@ interface Common {
 }
 
 async function run(path: string, options: Common): Promise<{ folder: Folder; run: Run }> {
-	const folder = await folderFromDisk(path);
+	const folder = await fieldFrom(path);
 	const progress = terminalProgress();
 	try {
 		return { folder, run: await runField(folder, { strict: options.strict ?? false }, progress) };

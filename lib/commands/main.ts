@@ -2,6 +2,7 @@
 import { createRequire } from 'node:module';
 import { Command, CommanderError, Option } from 'commander';
 import { CallFault, faultText, InputFault, Stopped, type UnitSystem } from '../index.ts';
+import { intake } from './intake.ts';
 import { check, compare, correct, view } from './jobs.ts';
 import { sample } from './sample.ts';
 import { season } from './season.ts';
@@ -62,6 +63,15 @@ function program(): Command {
 			say(text);
 			if (faults > 0) process.exitCode = 1;
 		});
+	command('intake', 'read exports as they come and write field folders')
+		.argument('<source...>', 'files, zips and folders, of one field or many')
+		.requiredOption('--out <root>', 'folder for the field folders and intake.json; appears whole or not at all')
+		.option('--crop <name>', 'crop of every field')
+		.option('--time-zone <zone>', 'zone of times without an offset, such as America/Chicago')
+		.option('--answers <file>', 'answers to questions: { "FILE or header signature": { "about": answer } }')
+		.action(async (sources: string[], o: { out: string; crop?: string; timeZone?: string; answers?: string }) =>
+			say(await intake(sources, o)),
+		);
 	command('sample', 'write the sample field')
 		.argument('<dir>', 'folder to write into')
 		.action(async (dir: string) => say(await sample(dir)));

@@ -77,7 +77,16 @@ export class Place {
 		try {
 			await mkdir(built);
 			const written: Written[] = [];
-			for (const output of outputs) written.push(await writeWhole(join(built, output.name), output));
+			const folders = new Set<string>();
+			for (const output of outputs) {
+				const path = join(built, output.name);
+				if (dirname(path) !== built && !folders.has(dirname(path))) {
+					await mkdir(dirname(path), { recursive: true });
+					folders.add(dirname(path));
+				}
+				written.push(await writeWhole(path, output));
+			}
+			for (const folder of folders) await settle(folder);
 			if (this.claim.listed !== false) {
 				const bytes = new TextEncoder().encode(manifestText(written));
 				await writeWhole(join(built, MANIFEST), { name: MANIFEST, chunks: () => [bytes] });

@@ -13,6 +13,7 @@ import { geometryNotes } from './log/geometry.ts';
 import { Growing } from './log/grow.ts';
 import { readLog } from './log/log.ts';
 import { recordsTwice } from './log/twice.ts';
+import { intakeNotes, openQuestions } from './plan/intake.ts';
 import { readJson } from './plan/json.ts';
 import { nameInside } from './plan/path.ts';
 import { readPlan } from './plan/plan.ts';
@@ -41,7 +42,10 @@ export async function readField(
 	}
 	const json = await readJson(source, tally);
 	if ('fault' in json) throw new InputFault([json.fault]);
+	const open = openQuestions(json.value);
+	if (open.length > 0) throw new InputFault(open);
 	const { plan, zone, faults, notes } = readPlan(json.value);
+	notes.push(...intakeNotes(json.value));
 	faults.push(...missingFiles(json.value, folder, faults));
 	if (plan === null || faults.length > 0) throw new InputFault(faults);
 

@@ -190,6 +190,9 @@ export const fieldSchema = v.looseObject(
 				'a total is given as { "wet_kg": …, "u_pct": … }',
 			),
 		),
+		// What an intake says of where this folder came from, and what it could not decide.
+		intake: v.optional(v.unknown()),
+		questions: v.optional(v.unknown()),
 		flags: v.optional(flags, {}),
 		destinations: v.optional(
 			record(

@@ -1,0 +1,197 @@
+import { readFile, stat } from 'node:fs/promises';
+import { basename, join } from 'node:path';
+import {
+	answersFault,
+	CallFault,
+	CROPS,
+	cropGiven,
+	type Folder,
+	type Given,
+	InputFault,
+	type Intake,
+	type IntakeOptions,
+	isZone,
+	readSources,
+	type Source,
+	understand,
+} from '../index.ts';
+import { folderFromDisk, sourceFromDisk } from './files.ts';
+import { Place } from './place.ts';
+import { plain, table } from './terminal.ts';
+
+/** A season of many growers nests deeper than a field. */
+const DEEPEST = 12;
+
+interface IntakeCall {
+	crop?: string;
+	timeZone?: string;
+	answers?: string;
+}
+
+/** `intake SOURCE… --out ROOT`: field folders and intake.json from exports as they come. */
+export async function intake(paths: readonly string[], options: IntakeCall & { out: string }): Promise<string> {
+	const call = await optionsOf(options);
+	const place = await Place.take(options.out, { inputs: paths, listed: false });
+	try {
+		const done = understand(await readSources(await sourcesFromDisk(paths)), call);
+		if (done.fields.length === 0) throw new InputFault(whyNothing(done));
+		await place.publish(done.outputs);
+		return told(done, options.out);
+	} finally {
+		await place.release();
+	}
+}
+
+/**
+ * A field as `check` and `correct` take it: a field folder as it stands, or whatever `intake` takes where it holds one
+ * field and leaves no question without whose answer nothing can be corrected.
+ */
+export async function fieldFrom(path: string): Promise<Folder> {
+	const about = await stat(path).catch(() => null);
+	if (about === null || (about.isDirectory() && (await stat(join(path, 'field.json')).catch(() => null)) !== null)) {
+		return folderFromDisk(path);
+	}
+	const done = understand(await readSources(await sourcesFromDisk([path])));
+	const [field, ...others] = done.fields;
+	if (field === undefined) throw new InputFault(whyNothing(done));
+	const missing = about.isDirectory() ? 'there is no field.json here, so its files are read as they come: ' : '';
+	const fault = (why: string) => ({ file: path, row: null, column: null, found: '', why: missing + why });
+	if (others.length > 0) {
+		const names = done.fields.map((f) => f.report.name).join(', ');
+		throw new InputFault([
+			fault(`this holds ${done.fields.length} fields (${names}); steelyard intake writes a folder for each`),
+		]);
+	}
+	if (field.blocking.length > 0) {
+		throw new InputFault(
+			field.blocking.map((q) => ({
+				...fault(
+					`open question (${q.about}): ${q.text}${q.choices.length > 0 ? ` (${q.choices.join(', ')})` : ''}. Answer it with steelyard intake --answers`,
+				),
+				file: q.file ?? path,
+			})),
+		);
+	}
+	const folder = new Map<string, Source>();
+	for (const file of field.files) {
+		folder.set(file.name, {
+			name: file.name,
+			async *chunks() {
+				yield* file.chunks();
+			},
+		});
+	}
+	return folder;
+}
+
+async function optionsOf({ crop, timeZone, answers }: IntakeCall): Promise<IntakeOptions> {
+	const out: IntakeOptions = {};
+	if (crop !== undefined) {
+		if (cropGiven(crop) === null) {
+			throw new CallFault(`--crop ${crop} is not known; expected one of ${CROPS.map((c) => c.name).join(', ')}`);
+		}
+		out.crop = crop;
+	}
+	if (timeZone !== undefined) {
+		if (!isZone(timeZone))
+			throw new CallFault(`--time-zone ${timeZone} is not a time zone; expected a name such as America/Chicago`);
+		out.timeZone = timeZone;
+	}
+	if (answers !== undefined) out.answers = await answersFrom(answers);
+	return out;
+}
+
+async function answersFrom(path: string): Promise<Record<string, Given>> {
+	const fault = (found: string, why: string) => new InputFault([{ file: path, row: null, column: null, found, why }]);
+	let text: string;
+	try {
+		text = await readFile(path, 'utf8');
+	} catch (error) {
+		throw fault((error as NodeJS.ErrnoException).code ?? '', 'the answers cannot be read');
+	}
+	let json: unknown;
+	try {
+		json = JSON.parse(text);
+	} catch {
+		throw fault('', 'this is not valid JSON');
+	}
+	const why = answersFault(json);
+	if (why !== null) throw fault('', why);
+	return json as Record<string, Given>;
+}
+
+/** Every file of the sources; names are relative to the folder given, or begin with its name where there are several. */
+async function sourcesFromDisk(paths: readonly string[]): Promise<Source[]> {
+	const out: Source[] = [];
+	for (const path of paths) {
+		const about = await stat(path).catch(() => null);
+		if (about === null)
+			throw new InputFault([{ file: path, row: null, column: null, found: '', why: 'no such file or folder' }]);
+		if (!about.isDirectory()) out.push(sourceFromDisk(path, basename(path), about.size));
+		else {
+			for (const source of (await folderFromDisk(path, DEEPEST)).values()) {
+				out.push(paths.length > 1 ? { ...source, name: `${basename(path)}/${source.name}` } : source);
+			}
+		}
+	}
+	const seen = new Map<string, number>();
+	return out.map((source) => {
+		const times = (seen.get(source.name) ?? 0) + 1;
+		seen.set(source.name, times);
+		return times === 1 ? source : { ...source, name: `${times}/${source.name}` };
+	});
+}
+
+function whyNothing(done: Intake) {
+	const sources = done.report.sources;
+	if (sources.length === 0)
+		return [{ file: '', row: null, column: null, found: 'no files', why: 'there is nothing to read' }];
+	return sources.map((s) => ({
+		file: s.file,
+		row: null,
+		column: null,
+		found: '',
+		why: s.why || 'no record with a position and grain is in it',
+	}));
+}
+
+/** What was understood, for a terminal. */
+function told(done: Intake, out: string): string {
+	const lines: string[] = [];
+	lines.push(
+		table(
+			['file', 'use', 'why'],
+			done.report.sources.map((s) => [plain(s.file), s.use, plain(s.why)]),
+		),
+	);
+	for (const field of done.report.fields) {
+		lines.push(
+			'',
+			`${plain(field.name)} (${field.crop ?? 'crop not known'}), in ${field.folder}: ${plain(field.because)}`,
+		);
+		for (const c of field.combines) {
+			lines.push(
+				`  combine ${plain(c.name)}: ${c.records} records, ${c.monitor_kg} kg by the monitor, ${c.area_ha} ha${c.start === null ? '' : `, ${c.start} to ${c.end}`}`,
+			);
+		}
+		if (field.dumps + field.tickets > 0) lines.push(`  ${field.dumps} dumps, ${field.tickets} tickets`);
+		for (const note of field.notes) lines.push(`  ${plain(note)}`);
+		for (const q of field.questions) {
+			lines.push(
+				`  ${q.blocking ? 'Question' : 'To check'} (${plain(q.about)}): ${plain(q.text)}${q.choices.length > 0 ? ` [${q.choices.map(plain).join(' | ')}]` : ''}${q.taken === null ? '' : ` Taken: ${plain(q.taken)}.`}`,
+			);
+		}
+	}
+	const aside = done.report.set_aside.length;
+	if (aside > 0)
+		lines.push(
+			'',
+			`${aside} ${aside === 1 ? 'item is' : 'items are'} not used; intake.json lists each with its reason.`,
+		);
+	const open = done.fields.filter((f) => f.blocking.length > 0).length;
+	lines.push(
+		'',
+		`${done.fields.length} ${done.fields.length === 1 ? 'field is' : 'fields are'} in ${out}${open > 0 ? `; ${open} with a question to answer first (--answers)` : ''}.`,
+	);
+	return lines.join('\n');
+}

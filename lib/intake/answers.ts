@@ -1,0 +1,32 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
+import type { RawTable } from '../formats/index.ts';
+import type { Given } from './model.ts';
+
+/**
+ * A signature of a table's header: the same for next year's file of the same program, so that answers given once hold.
+ * Kind and column names count, in order; values do not.
+ */
+export function signatureOf(table: RawTable): string {
+	const names = table.columns.map((c) => c.name.trim().toLowerCase());
+	return `header-${bytesToHex(sha256(utf8ToBytes([table.kind, ...names].join('\u001f')))).slice(0, 16)}`;
+}
+
+/** Everything answered for a table: for all (`*`), for what it came in, for its header, for itself; the nearer wins. */
+export function givenFor(answers: Record<string, Given>, file: string, signature: string | null): Given {
+	const parts = file.split('/');
+	const keys = ['*', ...(signature === null ? [] : [signature])];
+	for (let k = 1; k <= parts.length; k++) keys.push(parts.slice(0, k).join('/'));
+	if (parts.length > 1) keys.push(parts.at(-1) as string);
+	return Object.assign({}, ...keys.map((key) => (Object.hasOwn(answers, key) ? answers[key] : {}))) as Given;
+}
+
+/** Checks the shape of an answers file: an object of objects. Says what is wrong, or null. */
+export function answersFault(json: unknown): string | null {
+	const plain = (v: unknown): v is Record<string, unknown> => typeof v === 'object' && v !== null && !Array.isArray(v);
+	if (!plain(json)) return 'expected one object: { "FILE or header signature": { "about": answer } }';
+	for (const [key, value] of Object.entries(json)) {
+		if (!plain(value)) return `expected an object of answers for "${key}": { "about": answer }`;
+	}
+	return null;
+}

@@ -1,0 +1,84 @@
+import type { LoadTable } from '../loads/loads.ts';
+import type { LeftOut } from '../model.ts';
+import type { FieldRows } from './gather.ts';
+import type { LoadPart } from './loads-file.ts';
+
+/** A cart's clock may be off, and a truck takes its time, seconds. */
+const BEFORE_S = 3 * 3600;
+const AFTER_S = 36 * 3600;
+/** With one field only: a list that goes on for days belongs to other fields there. */
+const SEASON_S = 5 * 86_400;
+
+export interface FieldLoads {
+	cart: LoadPart[];
+	tickets: LoadPart[];
+	trace: LoadPart[];
+}
+
+const same = (a: string, b: string): boolean => {
+	const plain = (s: string) => s.toLowerCase().replace(/[^\p{L}\p{N}]+/gu, '');
+	return plain(a) !== '' && plain(a) === plain(b);
+};
+
+/** Sorts weights into fields: by the field that a row names, by time, by the row before. */
+export function assignLoads(
+	tables: readonly LoadTable[],
+	fields: readonly FieldRows[],
+	timeless: readonly boolean[],
+): { loads: FieldLoads[]; leftOut: LeftOut[] } {
+	const loads = fields.map((): FieldLoads => ({ cart: [], tickets: [], trace: [] }));
+	const leftOut: LeftOut[] = [];
+	for (const table of tables) {
+		const whole = fields.length === 1 && !mostlyInside(table, fields[0] as FieldRows);
+		let last = -1;
+		for (const row of table.rows) {
+			const named = row.text.field ?? '';
+			let at = named === '' ? -1 : fields.findIndex((f) => same(f.name, named));
+			if (
+				at < 0 &&
+				fields.length === 1 &&
+				(whole ||
+					Number.isNaN(row.time_s) ||
+					timeless[0] ||
+					within(row.time_s, fields[0] as FieldRows, SEASON_S, SEASON_S))
+			)
+				at = 0;
+			if (at < 0 && !Number.isNaN(row.time_s)) at = nearest(row.time_s, fields);
+			if (at < 0 && Number.isNaN(row.time_s)) at = last;
+			if (at < 0) {
+				leftOut.push({
+					file: table.table.file,
+					row: row.line,
+					column: null,
+					found: Number.isNaN(row.time_s) ? '' : new Date(row.time_s * 1000).toISOString(),
+					why: 'no field was cut at that time, or the row names none that is here; add the log of that field',
+				});
+				continue;
+			}
+			last = at;
+			(loads[at] as FieldLoads)[table.use].push({ row, from: table });
+		}
+	}
+	return { loads, leftOut };
+}
+
+/** Most rows' times are the field's; where they are not, the list's clock is wrong and not its rows. */
+function mostlyInside(table: LoadTable, field: FieldRows): boolean {
+	const timed = table.rows.filter((r) => !Number.isNaN(r.time_s));
+	return timed.filter((r) => within(r.time_s, field, SEASON_S, SEASON_S)).length > timed.length / 2;
+}
+
+const within = (t: number, f: FieldRows, before: number, after: number): boolean =>
+	t > f.start_s - before && t < f.end_s + after;
+
+/** The field that was being cut, or the one cut last before. */
+function nearest(t: number, fields: readonly FieldRows[]): number {
+	let best = -1;
+	let least = Number.POSITIVE_INFINITY;
+	fields.forEach((f, k) => {
+		if (!within(t, f, BEFORE_S, AFTER_S)) return;
+		const off = t < f.start_s ? 3 * (f.start_s - t) : Math.max(0, t - f.end_s);
+		if (off < least) [least, best] = [off, k];
+	});
+	return best;
+}

@@ -1,0 +1,173 @@
+/** Ground nearer than this is one field whatever happened on it, metres. */
+const NEAR_M = 45;
+/** Ground farther apart than this is another field, whoever went between, metres. */
+const FAR_M = 300;
+
+/** Cells of ground where grain was cut, joined to places. */
+export interface Places {
+	/** Number of each row's place, −1 for rows that cut nothing. */
+	place: Int32Array;
+	count: number;
+}
+
+/**
+ * Groups rows by the ground they lie on. Ground parted by a lane stays one field where the machines went back and forth
+ * across it; where they finished one side before they began the other, it is two.
+ *
+ * @param works 1 for rows that cut grain
+ */
+export function placesOf(
+	x_m: Float64Array,
+	y_m: Float64Array,
+	time_s: Float64Array,
+	machine: Int32Array,
+	works: Uint8Array,
+): Places {
+	const n = x_m.length;
+	const cell = NEAR_M / 3;
+	const cells = new Map<string, number>();
+	const of = new Int32Array(n).fill(-1);
+	const cx: number[] = [];
+	const cy: number[] = [];
+	const rows: number[] = [];
+	for (let i = 0; i < n; i++) {
+		if (works[i] === 0 || !Number.isFinite((x_m[i] as number) + (y_m[i] as number))) continue;
+		const a = Math.floor((x_m[i] as number) / cell);
+		const b = Math.floor((y_m[i] as number) / cell);
+		const key = `${a},${b}`;
+		let c = cells.get(key);
+		if (c === undefined) {
+			c = cx.length;
+			cells.set(key, c);
+			cx.push(a);
+			cy.push(b);
+			rows.push(0);
+		}
+		of[i] = c;
+		rows[c] = (rows[c] as number) + 1;
+	}
+	const parent = Int32Array.from({ length: cx.length }, (_, k) => k);
+	const root = (k: number): number => {
+		let r = k;
+		while (parent[r] !== r) r = parent[r] as number;
+		while (parent[k] !== r) [parent[k], k] = [r, parent[k] as number];
+		return r;
+	};
+	const reach = 3;
+	for (let c = 0; c < cx.length; c++) {
+		for (let da = -reach; da <= reach; da++) {
+			for (let db = -reach; db <= reach; db++) {
+				const other = cells.get(`${(cx[c] as number) + da},${(cy[c] as number) + db}`);
+				if (other !== undefined && other !== c) parent[root(other)] = root(c);
+			}
+		}
+	}
+	const number = new Map<number, number>();
+	const place = new Int32Array(n).fill(-1);
+	for (let i = 0; i < n; i++) {
+		if (of[i]! < 0) continue;
+		const r = root(of[i] as number);
+		if (!number.has(r)) number.set(r, number.size);
+		place[i] = number.get(r) as number;
+	}
+	return joinCrossed({ place, count: number.size }, x_m, y_m, time_s, machine);
+}
+
+interface Ground {
+	id: number;
+	rows: number;
+	west: number;
+	east: number;
+	south: number;
+	north: number;
+	x: number[];
+	y: number[];
+}
+
+/** Joins places that are near each other and were worked in turns, and crumbs to the place nearest to them. */
+function joinCrossed(
+	found: Places,
+	x_m: Float64Array,
+	y_m: Float64Array,
+	time_s: Float64Array,
+	machine: Int32Array,
+): Places {
+	const { place } = found;
+	const grounds: Ground[] = Array.from({ length: found.count }, (_, id) => ({
+		id,
+		rows: 0,
+		west: Infinity,
+		east: -Infinity,
+		south: Infinity,
+		north: -Infinity,
+		x: [],
+		y: [],
+	}));
+	for (let i = 0; i < place.length; i++) {
+		const g = grounds[place[i] as number];
+		if (!g) continue;
+		g.rows++;
+		if (g.rows % 7 === 1) {
+			g.x.push(x_m[i] as number);
+			g.y.push(y_m[i] as number);
+		}
+		g.west = Math.min(g.west, x_m[i] as number);
+		g.east = Math.max(g.east, x_m[i] as number);
+		g.south = Math.min(g.south, y_m[i] as number);
+		g.north = Math.max(g.north, y_m[i] as number);
+	}
+	const total = grounds.reduce((s, g) => s + g.rows, 0);
+	const into = grounds.map((g) => g.id);
+	const end = (k: number): number => (into[k] === k ? k : end(into[k] as number));
+	const crossings = crossingsOf(place, time_s, machine);
+	for (const a of grounds) {
+		for (const b of grounds) {
+			if (a.id >= b.id || end(a.id) === end(b.id)) continue;
+			const gap = gapBetween(a, b);
+			if (gap > FAR_M) continue;
+			const crumb = Math.min(a.rows, b.rows) < Math.max(40, 0.01 * total);
+			if (crumb || (crossings.get(`${a.id},${b.id}`) ?? 0) > 2) into[end(b.id)] = end(a.id);
+		}
+	}
+	const number = new Map<number, number>();
+	const out = place.map((p) => {
+		if (p < 0) return -1;
+		const e = end(p);
+		if (!number.has(e)) number.set(e, number.size);
+		return number.get(e) as number;
+	});
+	return { place: out, count: number.size };
+}
+
+/** How often machines went from one place to another, either way. */
+function crossingsOf(place: Int32Array, time_s: Float64Array, machine: Int32Array): Map<string, number> {
+	const order: number[] = [];
+	for (let i = 0; i < place.length; i++) if (place[i]! >= 0) order.push(i);
+	order.sort(
+		(a, b) => (machine[a] as number) - (machine[b] as number) || (time_s[a] as number) - (time_s[b] as number) || a - b,
+	);
+	const out = new Map<string, number>();
+	for (let k = 1; k < order.length; k++) {
+		const i = order[k] as number;
+		const j = order[k - 1] as number;
+		if (machine[i] !== machine[j] || place[i] === place[j]) continue;
+		const [a, b] = [Math.min(place[i]!, place[j]!), Math.max(place[i]!, place[j]!)];
+		out.set(`${a},${b}`, (out.get(`${a},${b}`) ?? 0) + 1);
+	}
+	return out;
+}
+
+function gapBetween(a: Ground, b: Ground): number {
+	const dx = Math.max(0, a.west - b.east, b.west - a.east);
+	const dy = Math.max(0, a.south - b.north, b.south - a.north);
+	if (Math.hypot(dx, dy) > FAR_M) return Number.POSITIVE_INFINITY;
+	let best = Number.POSITIVE_INFINITY;
+	const [few, many] = a.x.length < b.x.length ? [a, b] : [b, a];
+	const step = Math.max(1, Math.floor(few.x.length / 500));
+	for (let i = 0; i < few.x.length; i += step) {
+		for (let j = 0; j < many.x.length; j++) {
+			best = Math.min(best, Math.hypot(few.x[i]! - many.x[j]!, few.y[i]! - many.y[j]!));
+		}
+	}
+	return best;
+}

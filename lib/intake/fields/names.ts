@@ -1,0 +1,101 @@
+import type { Given, LogRows } from '../model.ts';
+
+/** A log's rows of one machine before it has its final name. */
+export interface MachineRows {
+	log: number;
+	/** What the file calls it: a value of its column, a device; '' where it does not say. */
+	said: string;
+	rows: Int32Array;
+	start_s: number;
+	end_s: number;
+}
+
+/** Splits each log's kept rows by what its column says of the machine. */
+export function machineRows(logs: readonly LogRows[]): MachineRows[] {
+	return logs.flatMap((log, index) => {
+		const by = new Map<string, number[]>();
+		for (let i = 0; i < log.n; i++) {
+			if (log.keep[i] === 0) continue;
+			const said = log.combine?.[i] ?? '';
+			const rows = by.get(said);
+			if (rows) rows.push(i);
+			else by.set(said, [i]);
+		}
+		return [...by].map(([said, rows]): MachineRows => {
+			let start_s = Number.POSITIVE_INFINITY;
+			let end_s = Number.NEGATIVE_INFINITY;
+			for (const i of rows) {
+				const t = log.time_s[i] as number;
+				if (t < start_s) start_s = t;
+				if (t > end_s) end_s = t;
+			}
+			return { log: index, said: said || (log.table.meta.device ?? ''), rows: Int32Array.from(rows), start_s, end_s };
+		});
+	});
+}
+
+const baseOf = (file: string): string => (file.split('/').at(-1) as string).replace(/\.[^.]*$/, '') || file;
+const tokensOf = (base: string): string[] => base.split(/[^\p{L}\p{N}]+/u).filter((t) => t !== '');
+const NUMBERS = /^\d+$/;
+const FILLER =
+	/^(combine|harvester|machine|log|logs|yield|data|export|harvest|field|csv|points?|corn|wheat|soy|soybeans?|barley|day)$/i;
+
+/**
+ * Gives each machine a name: what its file says, as the cart list writes it where that is clear, or what in the file's
+ * name sets it apart. Logs of one stem that do not run at the same time are one machine's.
+ */
+export function nameMachines(
+	machines: readonly MachineRows[],
+	logs: readonly LogRows[],
+	cart: readonly string[],
+	given: (log: number) => Given,
+): { names: string[]; notes: string[] } {
+	const notes: string[] = [];
+	const bases = machines.map((m) => tokensOf(baseOf((logs[m.log] as LogRows).table.file)));
+	const all = bases.filter((_, k) => machines[k]?.said === '');
+	const shared = (token: string) =>
+		new Set(all.map((b) => b.join('\t'))).size > 1 && all.every((b) => b.includes(token));
+	const names = machines.map((m, k) => {
+		const answer = given(m.log).combine;
+		if (typeof answer === 'object' && answer !== null && m.said in answer)
+			return String((answer as Record<string, unknown>)[m.said]);
+		if (typeof answer === 'string' && answer.trim() !== '') {
+			const list = answer.split(',').map((s) => s.trim());
+			const own = machines.filter((o) => o.log === m.log);
+			if (list.length === own.length) return list[own.indexOf(m)] as string;
+		}
+		if (m.said !== '') return cartName(m.said, [m.said], cart) ?? m.said;
+		const tokens = bases[k] as string[];
+		const noted = cartName(baseOf((logs[m.log] as LogRows).table.file), tokens, cart);
+		if (noted !== null) return noted;
+		const words = tokens.filter((t) => !NUMBERS.test(t) && !shared(t) && !/^\d{4}/.test(t));
+		const telling = words.filter((t) => !FILLER.test(t));
+		return (
+			(telling.length > 0 ? telling : words.length > 0 ? words : tokens.filter((t) => !shared(t))).join('-') ||
+			tokens.join('-') ||
+			'combine'
+		);
+	});
+	// One name, two logs at the same time: two machines.
+	for (const name of new Set(names)) {
+		const same = machines.map((m, k) => ({ m, k })).filter(({ k }) => names[k] === name && machines[k]?.said === '');
+		same.sort((a, b) => a.m.start_s - b.m.start_s);
+		if (same.length < 2) continue;
+		const overlap = same.some(({ m }, i) => i > 0 && m.start_s < (same[i - 1]?.m.end_s as number) - 60);
+		if (overlap) {
+			for (const { k, m } of same) names[k] = baseOf((logs[m.log] as LogRows).table.file);
+		} else notes.push(`${same.length} files follow on each other in time and are read as one machine’s, ${name}`);
+	}
+	return { names, notes };
+}
+
+/** The cart list's own spelling of a machine, where exactly one of its names is meant. */
+function cartName(said: string, tokens: readonly string[], cart: readonly string[]): string | null {
+	const low = said.toLowerCase();
+	const exact = cart.find((c) => c.toLowerCase() === low);
+	if (exact !== undefined) return exact;
+	const found = cart.filter(
+		(c) => tokens.some((t) => t.toLowerCase() === c.toLowerCase()) || (c.length > 3 && low.includes(c.toLowerCase())),
+	);
+	return found.length === 1 ? (found[0] as string) : null;
+}

@@ -1,0 +1,261 @@
+/**
+ * What people really have, understood: tables as they stood in their files become field folders, with a reason for
+ * every guess and a question for what no file can say.
+ */
+import type { RawBoundary, RawFile, RawSet } from '../formats/index.ts';
+import type { Crop, Output } from '../model/index.ts';
+import { CROPS } from '../units/index.ts';
+import { givenFor } from './answers.ts';
+import { assignLoads } from './fields/assign.ts';
+import { type BuiltField, buildFolder } from './fields/folder.ts';
+import { gatherFields } from './fields/gather.ts';
+import { machineRows, nameMachines } from './fields/names.ts';
+import { free, slug } from './fields/text.ts';
+import type { IntakeOptions, LeftOut, LogRows, Question } from './model.ts';
+import { cropGiven, cropInName } from './names/crops.ts';
+import { type ReadTable, readTables } from './read-tables.ts';
+import { type IntakeReport, jsonBytes, questionReport, type SourceReport, sourceOf } from './report.ts';
+
+export { answersFault } from './answers.ts';
+export type { ColumnReading, Given, IntakeOptions, LeftOut, Question, Use } from './model.ts';
+export { cropGiven } from './names/crops.ts';
+export type { FieldReport, IntakeReport, QuestionReport, SourceReport } from './report.ts';
+export { isZone } from './time/instant.ts';
+
+/** Everything that an intake gives: the report, and the folders as files to be written. */
+export interface Intake {
+	report: IntakeReport;
+	fields: BuiltField[];
+	/** Every file of the root, intake.json last. */
+	outputs: Output[];
+	/** The tables behind the sources, for samples on a page. */
+	tables: ReadTable[];
+}
+
+/** Understands a drop. Pure: the same tables and answers give the same bytes. */
+export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
+	const answers = options.answers ?? {};
+	const read = readTables(raw, options);
+	const logs = read.filter((r) => r.log !== null);
+	const rows = logs.map((r) => r.log?.log as LogRows);
+	const loads = read.flatMap((r) => r.loads ?? []);
+	const { outlines, varieties } = sortBoundaries(raw.boundaries);
+	const machines = machineRows(rows);
+	const cartNames = [
+		...new Set(loads.flatMap((l) => l.rows.flatMap((r) => (r.text.combine ?? '').split('+')).map((s) => s.trim()))),
+	].filter((s) => s !== '');
+	const named = nameMachines(machines, rows, cartNames, (k) => (logs[k] as ReadTable).given);
+	const gathered = gatherFields(machines, rows, outlines);
+	const leftOut: LeftOut[] = [...logs.flatMap((r) => r.log?.leftOut ?? []), ...loads.flatMap((l) => l.leftOut)];
+	for (const t of gathered.travel) {
+		const log = rows[machines[t.machine]?.log ?? 0] as LogRows;
+		leftOut.push({
+			file: log.table.file,
+			row: null,
+			column: null,
+			found: `${t.rows} rows`,
+			why: 'recorded between fields or without a place near one, with no grain',
+		});
+	}
+	const timeless = gathered.fields.map((f) => f.parts.every((p) => rows[machines[p.machine]?.log ?? 0]?.timeless));
+	nameFields(gathered.fields, rows, machines, raw);
+	const assigned = assignLoads(loads, gathered.fields, timeless);
+	leftOut.push(...assigned.leftOut);
+	const taken = new Set<string>();
+	const fields = gathered.fields.map((field, k) => {
+		const folder = free(slug(field.name, 'field'), taken);
+		const own = [...new Set(field.parts.map((p) => machines[p.machine]?.log ?? 0))].map((i) => logs[i] as ReadTable);
+		const given = Object.assign({}, ...own.map((r) => r.given), givenFor(answers, folder, null)) as Record<
+			string,
+			unknown
+		>;
+		const crop = cropFor(own, given, options);
+		const questions: Question[] = [
+			...own.flatMap((r) => r.log?.questions ?? []),
+			...loadsOf(assigned.loads[k]).flatMap((l) => l.questions),
+		];
+		if (crop === null) questions.unshift(cropQuestion(own, field.name));
+		const name = typeof given.field === 'string' && gathered.fields.length === 1 ? given.field : field.name;
+		return buildFolder({
+			folder,
+			field: { ...field, name },
+			machines,
+			names: named.names,
+			logs: rows,
+			read: logs,
+			loads: assigned.loads[k] as (typeof assigned.loads)[number],
+			varieties: varieties.filter(() => gathered.fields.length === 1),
+			crop,
+			questions,
+			notes: named.notes,
+			timeless: timeless[k] as boolean,
+			timeZone: options.timeZone ?? own[0]?.log?.log.zone ?? null,
+		});
+	});
+	const report: IntakeReport = {
+		schema: 'steelyard.intake/1',
+		sources: sourcesOf(
+			raw,
+			read,
+			gathered.fields.flatMap((f) => f.boundary ?? []),
+			gathered.idle,
+			varieties,
+		),
+		fields: fields.map((f) => f.report),
+		set_aside: leftOut,
+	};
+	const outputs: Output[] = fields.flatMap((f) =>
+		f.files.map((file) => ({ ...file, name: `${f.report.folder}/${file.name}` })),
+	);
+	outputs.push({ name: 'intake.json', chunks: () => [jsonBytes(report)] });
+	return { report, fields, outputs, tables: read };
+}
+
+const loadsOf = (
+	l:
+		| { cart: { from: NonNullable<ReadTable['loads']> }[]; tickets: { from: NonNullable<ReadTable['loads']> }[] }
+		| undefined,
+) => [...new Set([...(l?.cart ?? []), ...(l?.tickets ?? [])].map((p) => p.from))];
+
+/** Outlines of fields, and of varieties: those whose properties name one. */
+function sortBoundaries(boundaries: readonly RawBoundary[]): { outlines: RawBoundary[]; varieties: RawBoundary[] } {
+	const variety = (b: RawBoundary) =>
+		Object.keys(b.properties).some(
+			(k) => /variet|hybrid|cultivar|sorte/i.test(k) && b.properties[k] !== null && b.properties[k] !== '',
+		);
+	return { outlines: boundaries.filter((b) => !variety(b)), varieties: boundaries.filter(variety) };
+}
+
+/** Names for fields that nothing names: the file's, where one file holds one field; numbers otherwise. */
+function nameFields(
+	fields: { name: string; parts: { machine: number }[] }[],
+	logs: readonly LogRows[],
+	machines: readonly { log: number }[],
+	raw: RawSet,
+): void {
+	const open = fields.filter((f) => f.name === '');
+	const files = new Set(raw.tables.map((t) => t.file));
+	open.forEach((field, k) => {
+		const own = [...new Set(field.parts.map((p) => (logs[machines[p.machine]?.log ?? 0] as LogRows).table.file))];
+		const shared = open.filter((o) =>
+			o.parts.some((p) => own.includes((logs[machines[p.machine]?.log ?? 0] as LogRows).table.file)),
+		);
+		const parts = own.map((f) => f.replace(/\.[^./]*$/, '').split('/'));
+		const base =
+			own.length === 1
+				? (parts[0]?.at(-1) ?? '')
+				: (parts[0]
+						?.filter((p, i) => parts.every((q) => q[i] === p))
+						.at(-1)
+						?.replace(/\.(zip|kmz)$/i, '') ?? '');
+		field.name =
+			base !== '' && shared.length === 1 ? base : `${base || (files.size > 0 ? 'field' : '')} ${k + 1}`.trim();
+	});
+}
+
+function cropFor(
+	own: readonly ReadTable[],
+	given: Record<string, unknown>,
+	options: IntakeOptions,
+): { crop: Crop; because: string } | null {
+	const answered = cropGiven(given.crop);
+	if (answered) return { crop: answered, because: 'as answered' };
+	const called = options.crop === undefined ? null : cropGiven(options.crop);
+	if (called) return { crop: called, because: 'as the call says' };
+	for (const r of own) if (r.log?.log.crop) return r.log.log.crop;
+	for (const r of own) {
+		const crop = cropInName(r.table.file);
+		if (crop) return { crop, because: `the file’s name, ${r.table.file}` };
+	}
+	return null;
+}
+
+function cropQuestion(own: readonly ReadTable[], name: string): Question {
+	const bushel = own.find((r) => r.log?.bushel_kg)?.log?.bushel_kg ?? null;
+	const like = bushel === null ? [] : CROPS.filter((c) => Math.abs(c.bushel_kg - bushel) < 0.05).map((c) => c.name);
+	const rest = CROPS.map((c) => c.name).filter((c) => !like.includes(c));
+	return {
+		about: 'crop',
+		text: `Which crop was cut on ${name || 'this field'}?${like.length > 0 ? ` Its yields hold bushels of ${Math.round((bushel as number) / 0.45359237)} lb, as of ${like.join(', ')}.` : ''}`,
+		choices: [...like, ...rest],
+		blocking: true,
+		taken: null,
+		file: own[0]?.table.file ?? null,
+	};
+}
+
+/** One entry a file and table: what it was understood to be. */
+function sourcesOf(
+	raw: RawSet,
+	read: readonly ReadTable[],
+	used: readonly RawBoundary[],
+	idle: readonly RawBoundary[],
+	varieties: readonly RawBoundary[],
+): SourceReport[] {
+	const out: SourceReport[] = [];
+	const told = new Set<string>();
+	const fileOf = (name: string): RawFile =>
+		raw.files.find((f) => f.file === name) ??
+		raw.files
+			.filter((f) => name.startsWith(`${f.file}/`) || name.startsWith(f.file))
+			.sort((a, b) => b.file.length - a.file.length)[0] ?? { file: name, bytes: 0, sha256: '', kind: null, why: null };
+	for (const r of read) {
+		const file = fileOf(r.table.file);
+		told.add(file.file);
+		const base = { ...sourceOf(file, 'none', ''), file: r.table.file, kind: r.table.kind, signature: r.signature };
+		if (r.log) {
+			out.push({
+				...base,
+				use: 'log',
+				why: `${r.table.n} rows with positions and grain`,
+				columns: r.log.columns,
+				notes: r.log.notes,
+				questions: r.log.questions.map(questionReport),
+			});
+		} else if (r.loads) {
+			const what = { cart: 'weights of a cart', tickets: 'tickets of a scale', trace: 'a scale’s weight against time' }[
+				r.loads.use
+			];
+			out.push({
+				...base,
+				use: r.loads.use,
+				why: `${r.loads.rows.length} rows: ${what}`,
+				columns: r.loads.columns,
+				notes: r.loads.notes,
+				questions: r.loads.questions.map(questionReport),
+			});
+		} else out.push({ ...base, why: r.why ?? '', notes: r.table.notes });
+	}
+	const drawn = new Map<string, { use: 'boundary' | 'varieties'; names: string[]; idle: number }>();
+	for (const [list, use] of [
+		[used, 'boundary'],
+		[idle, 'boundary'],
+		[varieties, 'varieties'],
+	] as const) {
+		for (const b of list) {
+			const entry = drawn.get(b.file) ?? { use, names: [], idle: 0 };
+			if (list === idle) entry.idle++;
+			else entry.names.push(b.name ?? '');
+			drawn.set(b.file, entry);
+		}
+	}
+	for (const [name, d] of drawn) {
+		const file = fileOf(name);
+		const none = d.names.length === 0;
+		const why = none
+			? `${d.idle} outlines, and no grain was cut in any of them`
+			: `outlines: ${[...new Set(d.names)].filter((n) => n !== '').join(', ') || d.names.length}${d.idle > 0 ? `; ${d.idle} more without grain in them` : ''}`;
+		const known = out.find((s) => s.file === name);
+		if (known) known.why += `; ${why}`;
+		else out.push({ ...sourceOf(file, none ? 'none' : d.use, why), file: name });
+		told.add(file.file);
+	}
+	for (const file of raw.files) {
+		if (told.has(file.file) || file.kind === 'zip') {
+			if (file.kind !== 'zip' || file.why === null) continue;
+		}
+		if ([...told].some((t) => t.startsWith(`${file.file}/`))) continue;
+		out.push(sourceOf(file, 'none', file.why ?? 'nothing in it is of use here'));
+	}
+	return out.sort((a, b) => (a.file < b.file ? -1 : a.file > b.file ? 1 : 0));
+}

@@ -1,0 +1,79 @@
+import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
+import type { ColumnReading, Given } from '../model.ts';
+import { rolesByName } from '../names/match.ts';
+import { LOAD_WORDS } from '../names/words.ts';
+
+/** Roles that hold numbers in a table of loads. */
+const NUMBERS: ReadonlySet<Role> = new Set(['weight', 'gross', 'tare', 'moisture', 'test_weight', 'lat', 'lon']);
+/** Roles that times are read from; they are found elsewhere. */
+const TIMES: ReadonlySet<Role> = new Set(['time', 'date', 'clock']);
+
+/** Which column of a table of loads holds what: the best pairs of column and role first, each used once. */
+export function loadRoles(table: RawTable, given: Given): { roles: Map<Role, RawColumn>; readings: ColumnReading[] } {
+	const pairs: { column: RawColumn; role: Role; score: number }[] = [];
+	for (const column of table.columns) {
+		const forced = given[`as ${column.name}`];
+		if (typeof forced === 'string') {
+			if (forced !== 'none') pairs.push({ column, role: forced as Role, score: 2 });
+			continue;
+		}
+		if (column.as !== undefined) {
+			pairs.push({ column, role: column.as, score: 1.5 });
+			continue;
+		}
+		for (const [role, score] of rolesByName(column.name, LOAD_WORDS)) {
+			if (TIMES.has(role) || (NUMBERS.has(role) && !column.numbers)) continue;
+			const filled = share(column);
+			if (filled === 0) continue;
+			pairs.push({ column, role, score: score * likely(column, role) });
+		}
+	}
+	pairs.sort((a, b) => b.score - a.score);
+	const roles = new Map<Role, RawColumn>();
+	const taken = new Set<RawColumn>();
+	const readings: ColumnReading[] = [];
+	for (const { column, role, score } of pairs) {
+		if (score < 0.5 || roles.has(role) || taken.has(column)) continue;
+		roles.set(role, column);
+		taken.add(column);
+		readings.push({
+			column: column.name,
+			as: role,
+			unit: null,
+			sure: Math.min(0.99, score),
+			because: [column.as === undefined ? `the name "${column.name}"` : 'the file states it'],
+		});
+	}
+	return { roles, readings };
+}
+
+function share(column: RawColumn): number {
+	const all = column.text ?? column.numbers;
+	let held = 0;
+	for (const v of all ?? []) if (v !== '' && !Number.isNaN(v)) held++;
+	return held / Math.max(1, all?.length ?? 0);
+}
+
+const EVENT = /dump|offload|unload|load|out|in|truck|transfer|combine|fill|deliver/i;
+const YES_NO = /^(y(es)?|no?|true|false|1|0|ja|nein)?$/i;
+
+/** Values that speak against a role's name. */
+function likely(column: RawColumn, role: Role): number {
+	if (role === 'event') return column.text?.some((t) => EVENT.test(t)) ? 1 : 0;
+	if (role === 'emptied') {
+		const values = column.text ?? Array.from(column.numbers as Float64Array, (v) => (Number.isNaN(v) ? '' : String(v)));
+		return values.every((v) => YES_NO.test(v.trim())) ? 1 : 0;
+	}
+	if (role === 'id' || role === 'ticket') {
+		const values = column.text ?? Array.from(column.numbers as Float64Array, String);
+		const held = values.filter((v) => v !== '' && v !== 'NaN');
+		return new Set(held).size > 0.6 * held.length ? 1 : 0.6;
+	}
+	return 1;
+}
+
+/** A column's cells as text. */
+export function textOf(column: RawColumn | undefined, n: number): string[] {
+	if (column === undefined) return new Array(n).fill('');
+	return column.text ?? Array.from(column.numbers as Float64Array, (v) => (Number.isNaN(v) ? '' : String(v)));
+}

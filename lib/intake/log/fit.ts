@@ -1,0 +1,39 @@
+import type { Unit } from '../units.ts';
+
+/** Middle of an array's finite values; NaN without any. */
+export function middleOf(values: Iterable<number>): number {
+	// A typed array sorts by number, and fast.
+	const good = Float64Array.from(values).filter(Number.isFinite).sort();
+	return good[good.length >> 1] ?? Number.NaN;
+}
+
+export interface Ratio {
+	/** Middle of reference / value. */
+	ratio: number;
+	/** Middle absolute deviation of its logarithm. */
+	spread: number;
+	n: number;
+}
+
+/** How a column stands to what it should be: the middle of their ratio, over rows where both are above 0. */
+export function ratioTo(values: ArrayLike<number>, reference: ArrayLike<number>): Ratio {
+	const logs: number[] = [];
+	const step = Math.max(1, Math.floor(values.length / 4000));
+	for (let i = 0; i < values.length; i += step) {
+		const v = values[i] as number;
+		const r = reference[i] as number;
+		if (v > 0 && r > 0) logs.push(Math.log(r / v));
+	}
+	const centre = middleOf(logs);
+	return { ratio: Math.exp(centre), spread: middleOf(logs.map((l) => Math.abs(l - centre))), n: logs.length };
+}
+
+/** The unit whose size is nearest to a ratio, and how far off it is (1.03: 3 %). */
+export function nearestUnit(ratio: number, units: readonly Unit[]): { unit: Unit; off: number } | null {
+	let best: { unit: Unit; off: number } | null = null;
+	for (const unit of units) {
+		const off = Math.exp(Math.abs(Math.log(ratio / unit.size)));
+		if (best === null || off < best.off) best = { unit, off };
+	}
+	return best;
+}

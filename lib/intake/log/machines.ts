@@ -1,0 +1,109 @@
+/** How fast a combine goes at most, on a road too, m/s; and what positions may be off, metres. */
+const FASTEST_M_S = 12;
+const NOISE_M = 4;
+/** A machine that has not been heard of for so long may be anywhere within reach, seconds. */
+const IDLE_S = 60;
+
+export interface Machines {
+	/** Number of each row's machine, −1 for rows without a position or a time. */
+	machine: Int32Array;
+	count: number;
+}
+
+/** Share of rows that follow on the row before them faster than a machine goes. */
+export function jumpShare(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): number {
+	let jumps = 0;
+	let all = 0;
+	for (let i = 1; i < time_s.length; i++) {
+		const step = Math.hypot((x_m[i] as number) - (x_m[i - 1] as number), (y_m[i] as number) - (y_m[i - 1] as number));
+		const dt = (time_s[i] as number) - (time_s[i - 1] as number);
+		if (Number.isNaN(step) || Number.isNaN(dt)) continue;
+		all++;
+		if (dt < -1 || step > FASTEST_M_S * Math.max(0, dt) + NOISE_M + 2) jumps++;
+	}
+	return all === 0 ? 0 : jumps / all;
+}
+
+/**
+ * Tells machines apart by motion: in order of time each row goes to the machine that is where it should be by its last
+ * place and speed; one that no machine can have reached belongs to another. Machines that hold next to nothing are
+ * places gone wrong, and go back to the machine of their time.
+ */
+export function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): Machines {
+	const n = time_s.length;
+	const machine = new Int32Array(n).fill(-1);
+	const order: number[] = [];
+	for (let i = 0; i < n; i++) {
+		if (!Number.isNaN((time_s[i] as number) + (x_m[i] as number))) order.push(i);
+	}
+	order.sort((a, b) => (time_s[a] as number) - (time_s[b] as number) || a - b);
+	interface Track {
+		t: number;
+		x: number;
+		y: number;
+		vx: number;
+		vy: number;
+		rows: number;
+	}
+	const tracks: Track[] = [];
+	for (const i of order) {
+		const [t, x, y] = [time_s[i] as number, x_m[i] as number, y_m[i] as number];
+		let best = -1;
+		let least = Number.POSITIVE_INFINITY;
+		for (let k = 0; k < tracks.length; k++) {
+			const track = tracks[k] as Track;
+			const dt = t - track.t;
+			const way = Math.hypot(x - track.x, y - track.y);
+			// One machine writes one row a moment, but for stamps that are rounded.
+			if (way > FASTEST_M_S * dt + NOISE_M) continue;
+			const ahead = Math.min(dt, 8);
+			const off = Math.hypot(x - track.x - track.vx * ahead, y - track.y - track.vy * ahead);
+			const cost = Math.min(off, way) + (dt > IDLE_S ? 20 : 0) + 0.02 * dt;
+			if (cost < least) {
+				least = cost;
+				best = k;
+			}
+		}
+		if (best < 0) {
+			best = tracks.length;
+			tracks.push({ t, x, y, vx: 0, vy: 0, rows: 0 });
+		}
+		const track = tracks[best] as Track;
+		const dt = t - track.t;
+		if (track.rows > 0 && dt > 0 && dt < IDLE_S) {
+			track.vx = (x - track.x) / dt;
+			track.vy = (y - track.y) / dt;
+		} else track.vx = track.vy = 0;
+		track.t = t;
+		track.x = x;
+		track.y = y;
+		track.rows++;
+		machine[i] = best;
+	}
+	return settled(
+		machine,
+		order,
+		tracks.map((t) => t.rows),
+	);
+}
+
+/** Numbers machines by their first row, and gives those that hold too little to the machine of the row before. */
+function settled(machine: Int32Array, order: readonly number[], rows: readonly number[]): Machines {
+	const least = Math.max(10, 0.02 * order.length);
+	const number = new Map<number, number>();
+	let last = -1;
+	for (const i of order) {
+		const m = machine[i] as number;
+		if ((rows[m] as number) < least) continue;
+		if (!number.has(m)) number.set(m, number.size);
+	}
+	if (number.size === 0) {
+		for (const i of order) machine[i] = 0;
+		return { machine, count: 1 };
+	}
+	for (const i of order) {
+		last = number.get(machine[i] as number) ?? Math.max(0, last);
+		machine[i] = last;
+	}
+	return { machine, count: number.size };
+}

@@ -1,0 +1,75 @@
+import { pointIndex } from '../../geo/near.ts';
+import { middleOf } from './fit.ts';
+
+/** How each row follows on the row before it of the same machine. */
+export interface Motion {
+	/** The machine's row before, −1 at a start. */
+	before: Int32Array;
+	/** Way from the row before, metres; NaN where unknown. */
+	step_m: Float64Array;
+	/** Time since the row before, seconds; NaN where unknown. */
+	dt_s: Float64Array;
+	/** Bearing of the step, degrees. */
+	bearing_deg: Float64Array;
+}
+
+/**
+ * @param machine number of each row's machine, −1 for rows of none
+ * @param order rows in their machine's order; null: the table's
+ */
+export function followRows(
+	machine: Int32Array,
+	x_m: Float64Array,
+	y_m: Float64Array,
+	time_s: Float64Array,
+	order: Int32Array | null = null,
+): Motion {
+	const n = machine.length;
+	const nan = () => new Float64Array(n).fill(Number.NaN);
+	const motion: Motion = { before: new Int32Array(n).fill(-1), step_m: nan(), dt_s: nan(), bearing_deg: nan() };
+	const last = new Map<number, number>();
+	for (let k = 0; k < n; k++) {
+		const i = order?.[k] ?? k;
+		const m = machine[i] as number;
+		if (m < 0) continue;
+		const j = last.get(m);
+		last.set(m, i);
+		if (j === undefined) continue;
+		motion.before[i] = j;
+		const dx = (x_m[i] as number) - (x_m[j] as number);
+		const dy = (y_m[i] as number) - (y_m[j] as number);
+		motion.step_m[i] = Math.hypot(dx, dy);
+		motion.dt_s[i] = (time_s[i] as number) - (time_s[j] as number);
+		if (dx !== 0 || dy !== 0) motion.bearing_deg[i] = ((Math.atan2(dx, dy) * 180) / Math.PI + 360) % 360;
+	}
+	return motion;
+}
+
+/** Distance between neighboring passes, metres: the middle over places spread over the log; NaN where none is found. */
+export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Array): number {
+	const n = x_m.length;
+	const index = pointIndex(x_m, y_m);
+	const across: number[] = [];
+	const step = Math.max(1, Math.floor(n / 500));
+	for (let i = step; i < n; i += step) {
+		const length = motion.step_m[i] as number;
+		if (!(length > 0.3 && length < 30)) continue;
+		const angle = ((motion.bearing_deg[i] as number) * Math.PI) / 180;
+		const ux = Math.sin(angle);
+		const uy = Math.cos(angle);
+		let nearest = Number.POSITIVE_INFINITY;
+		for (const j of index.within(x_m[i] as number, y_m[i] as number, 22)) {
+			// A neighbor of another pass: well before or after, travelling along the same line.
+			if (Math.abs(j - i) < 15) continue;
+			const turn = (((motion.bearing_deg[j] as number) - (motion.bearing_deg[i] as number)) * Math.PI) / 180;
+			if (!(Math.abs(Math.cos(turn)) > 0.985)) continue;
+			const dx = (x_m[j] as number) - (x_m[i] as number);
+			const dy = (y_m[j] as number) - (y_m[i] as number);
+			if (Math.abs(dx * ux + dy * uy) > Math.max(length, 3)) continue;
+			const off = Math.abs(dx * uy - dy * ux);
+			if (off > 1.5 && off < nearest) nearest = off;
+		}
+		if (Number.isFinite(nearest)) across.push(nearest);
+	}
+	return across.length < 15 ? Number.NaN : middleOf(across);
+}

@@ -1,0 +1,323 @@
+import type { RawColumn, RawTable } from '../../formats/index.ts';
+import { toDegrees } from '../../geo/crs.ts';
+import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
+import type { ColumnReading, Given, Question } from '../model.ts';
+import { rolesByName } from '../names/match.ts';
+import { LOG_WORDS } from '../names/words.ts';
+import { unitInName } from '../units.ts';
+
+export interface Places {
+	lat_deg: Float64Array;
+	lon_deg: Float64Array;
+	x_m: Float64Array;
+	y_m: Float64Array;
+	/** Columns used, by name. */
+	used: Set<string>;
+	columns: ColumnReading[];
+	questions: Question[];
+	notes: string[];
+	/** Rows whose position cannot be. */
+	bad: { row: number; column: string; found: string; why: string }[];
+}
+
+interface Candidate {
+	column: RawColumn;
+	values: Float64Array;
+	score: number;
+	certain: boolean;
+	why: string;
+}
+
+/** Finds the two columns of positions and brings them to WGS 84; null where there are none. */
+export function findPlaces(table: RawTable, given: Given): Places | null {
+	const lat = candidates(table, 'lat', 'y');
+	const lon = candidates(table, 'lon', 'x');
+	let pair: [Candidate, Candidate] | null = null;
+	let best = 0;
+	for (const a of lat) {
+		for (const b of lon) {
+			if (a.column === b.column) continue;
+			// A pair in one manner: both degrees or both metres.
+			const one = size(a.values) <= 90 && size(b.values) <= 180;
+			const two = size(a.values) > 180 && size(b.values) > 180;
+			const score = a.score * b.score * (one || two ? 1 : 0.6);
+			if (score > best) {
+				best = score;
+				pair = [a, b];
+			}
+		}
+	}
+	pair ??= tracked(table);
+	return pair === null ? null : placed(table, pair[0], pair[1], given);
+}
+
+function candidates(table: RawTable, role: 'lat' | 'lon', flat: 'x' | 'y'): Candidate[] {
+	const out: Candidate[] = [];
+	for (const column of table.columns) {
+		const stated = column.as === role || column.as === flat;
+		const score = stated ? 1 : column.as !== undefined ? 0 : (rolesByName(column.name, LOG_WORDS).get(role) ?? 0);
+		if (score === 0) continue;
+		const values = column.numbers ?? (column.text ? angles(column.text, role) : null);
+		if (values === null) continue;
+		out.push({
+			column,
+			values,
+			score,
+			certain: stated,
+			why: stated ? 'the file states it' : `the name "${column.name}"`,
+		});
+	}
+	return out;
+}
+
+const DMS =
+	/^([NSEWO])?\s*([+-]?\d+(?:[.,]\d+)?)\s*[°d:\s]?\s*(?:(\d+(?:[.,]\d+)?)\s*['’′m:\s]?\s*)?(?:(\d+(?:[.,]\d+)?)\s*(?:"|”|″|''|s)?\s*)?([NSEWO])?$/i;
+
+/** Angles in degrees, minutes and seconds with their letter; null for text that holds none. */
+function angles(text: readonly string[], role: 'lat' | 'lon'): Float64Array | null {
+	const out = new Float64Array(text.length).fill(Number.NaN);
+	let good = 0;
+	let held = 0;
+	for (let i = 0; i < text.length; i++) {
+		const cell = (text[i] as string).trim();
+		if (cell === '') continue;
+		held++;
+		const found = DMS.exec(cell);
+		const letter = (found?.[1] ?? found?.[5] ?? '').toUpperCase();
+		if (found === null || (role === 'lat' ? /[EWO]/ : /[NS]/).test(letter)) continue;
+		const number = (s: string | undefined) => Number((s ?? '0').replace(',', '.'));
+		const degrees = number(found[2]);
+		const value = Math.abs(degrees) + number(found[3]) / 60 + number(found[4]) / 3600;
+		out[i] = value * (degrees < 0 || letter === 'S' || letter === 'W' ? -1 : 1);
+		good++;
+	}
+	return held > 0 && good > 0.8 * held ? out : null;
+}
+
+/** A high size of a column's values: the 95th of a hundred. */
+function size(values: Float64Array): number {
+	const step = Math.max(1, Math.floor(values.length / 2000));
+	const sizes: number[] = [];
+	for (let i = 0; i < values.length; i += step)
+		if (Number.isFinite(values[i])) sizes.push(Math.abs(values[i] as number));
+	sizes.sort((p, q) => p - q);
+	return sizes[Math.floor(0.95 * (sizes.length - 1))] ?? Number.NaN;
+}
+
+/** Two columns without helpful names that move together as a machine does: fine steps, small reach, never at rest. */
+function tracked(table: RawTable): [Candidate, Candidate] | null {
+	const fits = table.columns.filter((c) => {
+		if (!c.numbers || c.as !== undefined || rolesByName(c.name, LOG_WORDS).size > 0) return false;
+		const v = c.numbers;
+		if (!(size(v) <= 180) || size(v) < 1) return false;
+		let low = Number.POSITIVE_INFINITY;
+		let high = Number.NEGATIVE_INFINITY;
+		const steps: number[] = [];
+		for (let i = 1; i < v.length; i++) {
+			low = Math.min(low, v[i] as number);
+			high = Math.max(high, v[i] as number);
+			steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));
+		}
+		steps.sort((a, b) => a - b);
+		const step = steps[Math.floor(0.8 * steps.length)] ?? 0;
+		return high - low < 0.5 && high - low > 2e-4 && step > 1e-6 && step < 1e-3;
+	});
+	if (fits.length !== 2) return null;
+	const [one, two] = fits as [RawColumn, RawColumn];
+	const as = (column: RawColumn, score: number): Candidate => ({
+		column,
+		values: column.numbers as Float64Array,
+		score,
+		certain: false,
+		why: 'it moves as a machine in a field does',
+	});
+	const first = size(one.numbers as Float64Array) > 90 ? two : one;
+	return [as(first, 0.8), as(first === one ? two : one, 0.8)];
+}
+
+function placed(table: RawTable, a: Candidate, b: Candidate, given: Given): Places {
+	const questions: Question[] = [];
+	const notes: string[] = [];
+	let [lat, lon] = [a, b];
+	const because = { lat: [lat.why], lon: [lon.why] };
+	let unit = 'deg';
+	let sure = Math.min(lat.score, lon.score);
+	const n = table.n;
+	let lat_deg: Float64Array = lat.values.slice();
+	let lon_deg: Float64Array = lon.values.slice();
+	const answer = given.position;
+	const scaled = size(lat_deg) > 1e7 && size(lat_deg) <= 9e8 && size(lon_deg) > 1e6;
+	let x_m: Float64Array | null = null;
+	let y_m: Float64Array | null = null;
+	if (scaled && !stepsOfMetres(lat_deg)) {
+		lat_deg = lat_deg.map((v) => v * 1e-7);
+		lon_deg = lon_deg.map((v) => v * 1e-7);
+		unit = '1e-7 deg';
+		because.lat.push('whole numbers of ten million to the degree');
+	} else if (minutes(lat_deg, 9000) && minutes(lon_deg, 18_000)) {
+		lat_deg = lat_deg.map(fromMinutes);
+		lon_deg = lon_deg.map(fromMinutes);
+		unit = 'ddmm.mmmm';
+		because.lat.push('degrees and minutes in one number: no minutes above 59');
+	} else if (size(lat_deg) > 90 && size(lat_deg) <= 180 && size(lon_deg) <= 90) {
+		[lat, lon] = [lon, lat];
+		[lat_deg, lon_deg] = [lon_deg, lat_deg];
+		because.lat.push('latitude and longitude stand in each other’s column: no latitude is above 90');
+		notes.push('latitude and longitude stood in each other’s column and were exchanged');
+	}
+	const flat = lat.certain ? lat.column.as === 'y' || size(lat_deg) > 90 : size(lat_deg) > 90 || size(lon_deg) > 180;
+	const local = !flat && local_m(table, lat, lon, lat_deg, lon_deg);
+	if (flat || local) {
+		const metres = unitInName(lat.column.name, 'x')?.unit ?? null;
+		const scale = metres?.size ?? 1;
+		x_m = lon_deg.map((v) => v * scale);
+		y_m = lat_deg.map((v) => v * scale);
+		unit = metres?.name ?? 'm';
+		const crs = crsOf(answer) ?? table.crs;
+		const convert = crs === undefined ? null : toDegrees(crs);
+		const blank = () => new Float64Array(n).fill(Number.NaN);
+		if (convert !== null) {
+			const [lats, lons] = [blank(), blank()];
+			for (let i = 0; i < n; i++) {
+				const [o, p] = convert(lon_deg[i] as number, lat_deg[i] as number);
+				if (Math.abs(o) <= 180 && Math.abs(p) <= 90) [lons[i], lats[i]] = [o, p];
+			}
+			[lat_deg, lon_deg] = [lats, lons];
+			because.lat.push(typeof crs === 'number' ? `coordinate system EPSG:${crs}` : 'the coordinate system in its .prj');
+			sure = 0.99;
+		} else {
+			const anchor = anchorOf(answer);
+			if (anchor !== null) {
+				[lon_deg, lat_deg] = fromAnchor(anchor, x_m, y_m);
+				because.lat.push('metres from the place that was given');
+				sure = 0.95;
+			} else {
+				questions.push(positionQuestion(table, lat, lon, local, crs));
+				[lon_deg, lat_deg] = fromAnchor([0.001, 0.001], x_m, y_m);
+				sure = 0.3;
+			}
+		}
+	}
+	const bad: Places['bad'] = [];
+	for (let i = 0; i < n; i++) {
+		const off = !(Math.abs(lat_deg[i] as number) <= 90 && Math.abs(lon_deg[i] as number) <= 180);
+		const nowhere = lat.values[i] === 0 && lon.values[i] === 0 && x_m === null;
+		if (!off && !nowhere) continue;
+		lat_deg[i] = lon_deg[i] = Number.NaN;
+		if (Number.isNaN((lat.values[i] as number) + (lon.values[i] as number))) continue;
+		const why = nowhere ? 'a position of 0/0: the receiver had none' : 'no place on the globe';
+		bad.push({ row: i, column: lat.column.name, found: `${lat.values[i]}, ${lon.values[i]}`, why });
+	}
+	const middle = medianPlace(lon_deg, lat_deg);
+	const grid = utmProjection(utmZone(middle.lon_deg || 0, middle.lat_deg || 0)).forwardAll(lon_deg, lat_deg);
+	const reading = (c: Candidate, as: 'lat' | 'lon'): ColumnReading => ({
+		column: c.column.name,
+		as,
+		unit,
+		sure: c.certain && questions.length === 0 ? 1 : sure,
+		because: because[as],
+	});
+	return {
+		lat_deg,
+		lon_deg,
+		x_m: grid.x_m,
+		y_m: grid.y_m,
+		used: new Set([lat.column.name, lon.column.name]),
+		columns: [reading(lat, 'lat'), reading(lon, 'lon')],
+		questions,
+		notes,
+		bad,
+	};
+}
+
+/** Grid coordinates move by metres from row to row, scaled degrees by hundreds. */
+function stepsOfMetres(v: Float64Array): boolean {
+	const steps: number[] = [];
+	for (let i = 1; i < v.length; i++) steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));
+	steps.sort((p, q) => p - q);
+	return (steps[Math.floor(0.9 * steps.length)] ?? 0) < 40;
+}
+
+function minutes(v: Float64Array, most: number): boolean {
+	if (!(size(v) > 180 && size(v) < most)) return false;
+	for (const x of v) if (Math.abs(x) % 100 >= 60) return false;
+	return v.some((x) => x % 1 !== 0);
+}
+
+const fromMinutes = (v: number): number => {
+	const whole = Math.floor(Math.abs(v) / 100);
+	return Math.sign(v) * (whole + (Math.abs(v) - 100 * whole) / 60);
+};
+
+/** Small numbers that are no degrees: a track that would cross counties if they were. */
+function local_m(table: RawTable, lat: Candidate, lon: Candidate, a: Float64Array, b: Float64Array): boolean {
+	if (table.crs !== undefined && lat.certain && lat.column.as === 'lat') return false;
+	const named = (c: Candidate) => /lat|lon|lng|breit|läng/i.test(c.column.name);
+	if (named(lat) || named(lon)) return false;
+	const steps: number[] = [];
+	for (let i = 1; i < a.length; i++)
+		steps.push(Math.hypot((a[i] as number) - (a[i - 1] as number), (b[i] as number) - (b[i - 1] as number)));
+	steps.sort((p, q) => p - q);
+	return (steps[steps.length >> 1] ?? 0) > 0.05;
+}
+
+function crsOf(answer: unknown): number | string | undefined {
+	if (typeof answer === 'number') return answer;
+	if (typeof answer !== 'string') return undefined;
+	const code = /(\d{4,6})/.exec(answer)?.[1];
+	return code !== undefined && !answer.includes(',') ? Number(code) : undefined;
+}
+
+function anchorOf(answer: unknown): [number, number] | null {
+	const numbers =
+		typeof answer === 'string'
+			? answer.split(/[\s,;]+/).map(Number)
+			: Array.isArray(answer)
+				? answer.map(Number)
+				: typeof answer === 'object' && answer !== null
+					? [Number((answer as Record<string, unknown>).lat), Number((answer as Record<string, unknown>).lon)]
+					: [];
+	const [lat, lon] = numbers;
+	if (lat === undefined || lon === undefined || !(Math.abs(lat) <= 90 && Math.abs(lon) <= 180)) return null;
+	return [lon, lat];
+}
+
+/** Metres east and north of a place as degrees, by way of its UTM zone. */
+function fromAnchor([lon, lat]: [number, number], x_m: Float64Array, y_m: Float64Array): [Float64Array, Float64Array] {
+	const projection = utmProjection(utmZone(lon, lat));
+	const [x0, y0] = projection.forward(lon, lat);
+	const middle = (v: Float64Array) => {
+		const low = v.reduce((p, q) => Math.min(q, p), Number.POSITIVE_INFINITY);
+		return Number.isFinite(low) ? low : 0;
+	};
+	// Far from nothing (a grid without a name) only the shape is kept.
+	const dx = Math.abs(middle(x_m)) > 20_000 ? middle(x_m) : 0;
+	const dy = Math.abs(middle(y_m)) > 20_000 ? middle(y_m) : 0;
+	const out = projection.inverseAll(
+		x_m.map((v) => v - dx + x0),
+		y_m.map((v) => v - dy + y0),
+	);
+	return [out.lon_deg, out.lat_deg];
+}
+
+function positionQuestion(
+	table: RawTable,
+	lat: Candidate,
+	lon: Candidate,
+	local: boolean,
+	crs: number | string | undefined,
+): Question {
+	const columns = `"${lon.column.name}" and "${lat.column.name}"`;
+	const unknown =
+		crs === undefined ? '' : ` The coordinate system it states (${String(crs).slice(0, 40)}) is not known here.`;
+	return {
+		about: 'position',
+		text: local
+			? `${columns} are no degrees but look like meters from some point. Where is that point (latitude, longitude), or which EPSG code holds?`
+			: `${columns} are coordinates of a map grid, and the file does not say which. Which EPSG code holds (for UTM on WGS 84: 326 and the zone in the north, 327 and the zone in the south)?${unknown}`,
+		choices: [],
+		blocking: true,
+		taken: null,
+		file: table.file,
+	};
+}

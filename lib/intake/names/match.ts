@@ -1,0 +1,79 @@
+import type { Role } from '../../formats/index.ts';
+import { OTHER, type Words } from './words.ts';
+
+/** A column's name without accents, brackets and signs, as words of lower case; what stood in brackets apart. */
+export interface PlainName {
+	words: string[];
+	/** What brackets held, in order: "(lb/s)" gives "lb/s". */
+	brackets: string[];
+}
+
+const ACCENTS = /[\u0300-\u036f]/g;
+
+export function plainName(name: string): PlainName {
+	const brackets: string[] = [];
+	const bare = name.replace(/[([{]([^)\]}]*)[)\]}]/g, (_, inner: string) => {
+		brackets.push(inner.trim());
+		return ' ';
+	});
+	const words = bare
+		.replace(/([a-z\d])([A-Z][a-z])/g, '$1 $2')
+		.replace(/([a-z]{2})([A-Z])/g, '$1 $2')
+		.normalize('NFD')
+		.replace(ACCENTS, '')
+		.toLowerCase()
+		.replace(/[^a-z\d%/°]+/g, ' ')
+		.trim()
+		.split(' ')
+		.filter((w) => w !== '');
+	return { words, brackets };
+}
+
+const consonants = (word: string): string => word[0] + word.slice(1).replace(/[aeiou]/g, '');
+
+/** How well a word of a name stands for a word of the dictionary: 1 whole, less cut short or without vowels, 0 not. */
+function wordFit(found: string, wanted: string): number {
+	if (found === wanted || `${found}s` === wanted || found === `${wanted}s`) return 1;
+	if (wanted.length < 4 || found.length < 3) return 0;
+	if (found.length >= 4 && wanted.startsWith(found)) return 0.97;
+	// Abbreviated by leaving vowels out, some or all, and perhaps cut: "dstnc", "elevtn", "hdng", "mostr".
+	const skeleton = consonants(wanted);
+	const own = consonants(found);
+	if (own.length < 3) return own.length === 2 && own === skeleton && found.length === 3 ? 0.85 : 0;
+	if (own === skeleton) return 0.95;
+	return own.length >= 4 && skeleton.startsWith(own) ? 0.88 : 0;
+}
+
+/** How strongly a name speaks for each role, from 0 to 1. */
+export function rolesByName(name: string, dictionary: Words): Map<Role, number> {
+	const { words } = plainName(name);
+	const out = new Map<Role, number>();
+	if (OTHER.test(words.join(' '))) return out;
+	for (const [role, entries] of Object.entries(dictionary) as [Role, (readonly [number, string])[]][]) {
+		let best = 0;
+		for (const [strength, entry] of entries) {
+			const wanted = entry.normalize('NFD').replace(ACCENTS, '').split(' ');
+			let fit = strength;
+			const used = new Set<number>();
+			for (const word of wanted) {
+				let at = -1;
+				let most = 0;
+				words.forEach((w, i) => {
+					const f = used.has(i) ? 0 : wordFit(w, word);
+					if (f > most) {
+						most = f;
+						at = i;
+					}
+				});
+				fit *= most;
+				used.add(at);
+			}
+			// Two words that both fit say more than one; words that nothing explains say less.
+			const spare = words.filter((w, i) => !used.has(i) && w.length > 2).length;
+			const score = fit * (1 - 0.04 * Math.min(4, spare)) + (fit > 0 ? 0.02 * (wanted.length - 1) : 0);
+			if (score > best) best = score;
+		}
+		if (best > 0.4) out.set(role, Math.min(0.99, best));
+	}
+	return out;
+}

@@ -1,0 +1,150 @@
+import type { RawSet, RawTable } from '../formats/index.ts';
+import { medianPlace } from '../geo/utm.ts';
+import { givenFor, signatureOf } from './answers.ts';
+import { type LoadTable, understandLoads } from './loads/loads.ts';
+import { loadRoles } from './loads/roles.ts';
+import { findPlaces } from './log/place.ts';
+import { type LogUnderstood, understandLog } from './log/understand.ts';
+import type { Given, IntakeOptions } from './model.ts';
+import { cropGiven, cropInName } from './names/crops.ts';
+import { rolesByName } from './names/match.ts';
+import { LOG_WORDS } from './names/words.ts';
+import type { DateOrder } from './time/order.ts';
+import type { System } from './units.ts';
+
+export interface ReadTable {
+	table: RawTable;
+	signature: string;
+	given: Given;
+	log: LogUnderstood | null;
+	loads: LoadTable | null;
+	/** Why it is neither. */
+	why: string | null;
+}
+
+/** Understands every table of a drop: logs first, then weights by what the logs tell of time, place and units. */
+export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
+	const out = raw.tables.map((table): ReadTable => {
+		const signature = signatureOf(table);
+		return {
+			table,
+			signature,
+			given: givenFor(options.answers ?? {}, table.file, signature),
+			log: null,
+			loads: null,
+			why: null,
+		};
+	});
+	const weights = out.filter((r) => weighs(r.table, r.given));
+	const rest = out.filter((r) => !weights.includes(r));
+	let order: DateOrder | null = null;
+	const read = (r: ReadTable) => {
+		r.log = understandLog(r.table, {
+			given: r.given,
+			crop:
+				cropGiven(r.given.crop) ??
+				(options.crop === undefined ? null : cropGiven(options.crop)) ??
+				cropInName(r.table.file),
+			timeZone: options.timeZone ?? null,
+			order,
+			weighed: weights.length > 0,
+		});
+	};
+	for (const r of rest) read(r);
+	order = rest.find((r) => r.log?.order)?.log?.order ?? null;
+	const place = placeOf(out);
+	const system = systemOf(out);
+	const logs_kg = out.reduce((s, r) => s + massOf(r), 0);
+	const load = (r: ReadTable) => {
+		r.loads = understandLoads(r.table, {
+			given: r.given,
+			crop: options.crop === undefined ? null : cropGiven(options.crop),
+			timeZone: options.timeZone ?? null,
+			place,
+			order,
+			system,
+			logs_kg: logs_kg > 0 ? logs_kg : Number.NaN,
+		});
+	};
+	for (const r of out) if (r.log === null) load(r);
+	// What another file of the same drop decides of day and month holds for those that cannot.
+	order ??= decidedOrder(out);
+	if (order !== null) {
+		for (const r of rest) if (r.log?.questions.some((q) => q.about === 'date order')) read(r);
+		for (const r of out) if (r.loads?.questions.some((q) => q.about === 'date order')) load(r);
+	}
+	for (const r of out) if (r.log === null && r.loads === null) r.why = whyNothing(r.table, r.given);
+	return out;
+}
+
+function decidedOrder(out: readonly ReadTable[]): DateOrder | null {
+	for (const { loads } of out) {
+		const because = loads?.columns.flatMap((c) => c.because) ?? [];
+		if (because.some((b) => b.includes('second number above 12'))) return 'month first';
+		if (because.some((b) => b.includes('first number above 12'))) return 'day first';
+	}
+	return null;
+}
+
+/** A table of weights: it has columns that only such tables have, and none of a monitor's. */
+function weighs(table: RawTable, given: Given): boolean {
+	if (table.kind === 'taskdata') return false;
+	if (table.kind === 'spreadsheet' && table.n < 2000 && loadRoles(table, given).roles.has('weight') && !monitors(table))
+		return true;
+	const { roles } = loadRoles(table, given);
+	const loads =
+		roles.has('event') || roles.has('emptied') || roles.has('ticket') || (roles.has('gross') && roles.has('tare'));
+	const weight = roles.has('weight') || (roles.has('gross') && roles.has('tare'));
+	return weight && !monitors(table) && (loads || table.n < 200 || !findPlaces(table, given));
+}
+
+/** Has it a column that only a yield monitor writes? */
+function monitors(table: RawTable): boolean {
+	return table.columns.some((c) => {
+		if (c.as === 'flow' || c.as === 'yield' || c.as === 'swath') return true;
+		const roles = rolesByName(c.name, LOG_WORDS);
+		return (roles.get('yield') ?? 0) > 0.8 || (roles.get('flow') ?? 0) > 0.8 || (roles.get('swath') ?? 0) > 0.85;
+	});
+}
+
+function placeOf(out: readonly ReadTable[]): { lon_deg: number; lat_deg: number } | null {
+	for (const { log } of out) {
+		if (!log || log.questions.some((q) => q.about === 'position')) continue;
+		const middle = medianPlace(log.log.lon_deg, log.log.lat_deg);
+		if (Number.isFinite(middle.lon_deg)) return middle;
+	}
+	return null;
+}
+
+function systemOf(out: readonly ReadTable[]): System | null {
+	for (const { log } of out) {
+		for (const c of log?.columns ?? []) {
+			if (c.as !== 'distance' && c.as !== 'swath') continue;
+			if (c.unit === 'ft' || c.unit === 'in') return 'us';
+			if (c.unit === 'm') return 'metric';
+		}
+	}
+	return null;
+}
+
+function massOf({ log }: ReadTable): number {
+	let kg = 0;
+	if (log)
+		for (let i = 0; i < log.log.n; i++)
+			if (log.log.keep[i] === 1) kg += (log.log.flow_kg_s[i] as number) * (log.log.interval_s[i] as number) || 0;
+	return kg;
+}
+
+/** What a table lacks, and what would help. */
+function whyNothing(table: RawTable, given: Given): string {
+	if (table.kind === 'gpx')
+		return 'a track of positions without weights: it is not used; the cart’s list of weights (a table with time and weight) is what counts';
+	const places = findPlaces(table, given);
+	const names = table.columns
+		.map((c) => c.name)
+		.slice(0, 12)
+		.join(', ');
+	if (places === null)
+		return `no columns of positions (latitude and longitude) and none of weights are found in it; its columns: ${names}`;
+	return `positions but neither flow nor yield nor weights are found in it; its columns: ${names}`;
+}

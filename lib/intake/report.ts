@@ -1,0 +1,86 @@
+import type { RawFile } from '../formats/index.ts';
+import type { ColumnReading, LeftOut, Question, Use } from './model.ts';
+
+/** intake.json. */
+export interface IntakeReport {
+	schema: 'steelyard.intake/1';
+	sources: SourceReport[];
+	fields: FieldReport[];
+	set_aside: LeftOut[];
+}
+
+export interface SourceReport {
+	file: string;
+	bytes: number;
+	sha256: string;
+	kind: string | null;
+	use: Use;
+	why: string;
+	/** Key under which answers about this kind of file are kept. */
+	signature: string | null;
+	columns: ColumnReading[];
+	notes: string[];
+	questions: QuestionReport[];
+}
+
+export interface FieldReport {
+	folder: string;
+	name: string;
+	crop: string | null;
+	crop_because: string | null;
+	boundary: boolean;
+	because: string;
+	combines: {
+		name: string;
+		records: number;
+		start: string | null;
+		end: string | null;
+		monitor_kg: number;
+		area_ha: number;
+		sources: string[];
+	}[];
+	dumps: number;
+	tickets: number;
+	notes: string[];
+	questions: QuestionReport[];
+}
+
+export interface QuestionReport {
+	about: string;
+	text: string;
+	choices: string[];
+	blocking: boolean;
+	taken: string | null;
+	file: string | null;
+}
+
+export const questionReport = (q: Question): QuestionReport => ({
+	about: q.about,
+	text: q.text,
+	choices: q.choices,
+	blocking: q.blocking,
+	taken: q.taken,
+	file: q.file,
+});
+
+/** A file that gave nothing, or that gave several tables: its own entry. */
+export function sourceOf(file: RawFile, use: Use, why: string): SourceReport {
+	return {
+		file: file.file,
+		bytes: file.bytes,
+		sha256: file.sha256,
+		kind: file.kind,
+		use,
+		why,
+		signature: null,
+		columns: [],
+		notes: [],
+		questions: [],
+	};
+}
+
+export function jsonBytes(report: IntakeReport): Uint8Array {
+	const rounded = (key: string, value: unknown) =>
+		key === 'sure' && typeof value === 'number' ? Math.round(value * 100) / 100 : value;
+	return new TextEncoder().encode(`${JSON.stringify(report, rounded, '\t')}\n`);
+}

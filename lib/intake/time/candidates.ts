@@ -1,0 +1,226 @@
+import type { RawColumn, RawTable } from '../../formats/index.ts';
+import { rolesByName } from '../names/match.ts';
+import type { Words } from '../names/words.ts';
+import { dayOf, type TimeCell, timeCell } from './cell.ts';
+import { dateOrder, type OrderGuess } from './order.ts';
+
+/** A column that tells of time, and how. */
+export interface TimeColumn {
+	column: RawColumn;
+	/** Name's strength for the best of time, date, clock, start. */
+	score: number;
+	kind: 'moment' | 'date' | 'clock' | 'start' | 'epoch' | 'day number' | 'seconds of day' | 'seconds of week' | 'count';
+	/** Seconds: since 1970 for moments and dates, since midnight for clocks, as counted for counts. */
+	seconds: Float64Array;
+	/** Offset from UTC stated in the cells, seconds; NaN where none is. */
+	offset_s: Float64Array | null;
+	order: OrderGuess | null;
+	/** What of the cells is no time (a log's number behind its start). */
+	rest: string[] | null;
+	distinct: number;
+	/** Cells hold times by AM and PM. */
+	ampm: boolean;
+	/** Name speaks of UTC or of GPS. */
+	says: 'utc' | 'gps' | null;
+	why: string;
+	odd: { row: number; found: string }[];
+}
+
+const DAY_S = 86_400;
+/** Day 0 of a spreadsheet, 1899-12-30, seconds since 1970. */
+const SHEET_ZERO_S = Date.UTC(1899, 11, 30) / 1000;
+const EARLIEST_S = Date.UTC(1990, 0, 1) / 1000;
+const LATEST_S = Date.UTC(2100, 0, 1) / 1000;
+
+/** Every column that may tell of time. `order` overrules what a column says of day and month. */
+export function timeColumns(table: RawTable, dictionary: Words, order: OrderGuess['order'] | null): TimeColumn[] {
+	const out: TimeColumn[] = [];
+	for (const column of table.columns) {
+		if (column.as !== undefined && !['time', 'date', 'clock', 'start'].includes(column.as)) continue;
+		const found = column.text ? fromText(column, dictionary, order) : fromNumbers(column, dictionary);
+		if (found) out.push(found);
+	}
+	return out;
+}
+
+function nameScore(column: RawColumn, dictionary: Words): number {
+	if (column.as !== undefined) return 1;
+	const roles = rolesByName(column.name, dictionary);
+	return Math.max(...(['time', 'date', 'clock', 'start'] as const).map((r) => roles.get(r) ?? 0));
+}
+
+const saysOf = (name: string): TimeColumn['says'] =>
+	/utc|gmt|zulu/i.test(name) ? 'utc' : /gps|gnss/i.test(name) ? 'gps' : null;
+
+function fromText(column: RawColumn, dictionary: Words, given: OrderGuess['order'] | null): TimeColumn | null {
+	const text = column.text as string[];
+	const known = new Map<string, TimeCell | null>();
+	const cells: (TimeCell | null)[] = [];
+	let held = 0;
+	let good = 0;
+	for (const cell of text) {
+		let read = known.get(cell);
+		if (read === undefined) {
+			read = cell === '' ? null : timeCell(cell);
+			known.set(cell, read);
+		}
+		cells.push(read);
+		if (cell !== '') held++;
+		if (read !== null) good++;
+		if (held === 200 && good < 100) return null;
+	}
+	if (held === 0 || good < 0.7 * held) return null;
+	const order = dateOrder(known.values());
+	const use = given ?? order?.order ?? 'month first';
+	const seconds = new Float64Array(text.length).fill(Number.NaN);
+	const offset_s = new Float64Array(text.length).fill(Number.NaN);
+	const odd: { row: number; found: string }[] = [];
+	let dates = 0;
+	let clocks = 0;
+	let rests = 0;
+	let ampm = false;
+	let offsets = 0;
+	for (let i = 0; i < cells.length; i++) {
+		const cell = cells[i];
+		if (!cell) {
+			if (text[i] !== '') odd.push({ row: i, found: text[i] as string });
+			continue;
+		}
+		const isDate = !Number.isNaN(cell.year);
+		const isClock = !Number.isNaN(cell.clock_s);
+		if (isDate) dates++;
+		if (isClock) clocks++;
+		if (cell.rest.length > 1) rests++;
+		ampm ||= cell.ampm;
+		seconds[i] = (isDate ? dayOf(cell, use) : 0) + (isClock ? cell.clock_s : 0);
+		if (isDate && !(seconds[i]! >= EARLIEST_S && seconds[i]! < LATEST_S)) {
+			odd.push({ row: i, found: text[i] as string });
+			seconds[i] = Number.NaN;
+		}
+		offset_s[i] = cell.offset_s;
+		if (!Number.isNaN(cell.offset_s)) offsets++;
+	}
+	const distinct = known.size;
+	const score = nameScore(column, dictionary);
+	const few = distinct <= Math.max(30, text.length / 50) && text.length > 4 * distinct;
+	const kind =
+		dates > 0.5 * good && clocks > 0.5 * good
+			? few && (rests > 0.5 * good || distinct <= 30) && text.length > 50
+				? 'start'
+				: 'moment'
+			: dates > 0.5 * good
+				? 'date'
+				: 'clock';
+	return {
+		column,
+		score,
+		kind,
+		seconds,
+		offset_s: offsets > 0 ? offset_s : null,
+		order: given === null ? order : order && { order: given, sure: 1, because: 'answered' },
+		rest: rests > 0.5 * good ? cells.map((c) => c?.rest ?? '') : null,
+		distinct,
+		ampm,
+		says: saysOf(column.name),
+		why: `it holds ${kind === 'clock' ? 'times of day' : kind === 'date' ? 'dates' : 'dates and times'}`,
+		odd,
+	};
+}
+
+function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
+	const score = nameScore(column, dictionary);
+	if (score < 0.5) return null;
+	const v = column.numbers as Float64Array;
+	const sorted = v.filter(Number.isFinite).sort();
+	if (sorted.length === 0) return null;
+	const low = sorted[0] as number;
+	const high = sorted[sorted.length - 1] as number;
+	const middle = sorted[sorted.length >> 1] as number;
+	let distinct = 1;
+	for (let i = 1; i < sorted.length; i++) if (sorted[i] !== sorted[i - 1]) distinct++;
+	const whole = sorted.every((x) => Number.isInteger(x));
+	const of = (kind: TimeColumn['kind'], seconds: Float64Array, why: string): TimeColumn => ({
+		column,
+		score,
+		kind,
+		seconds,
+		offset_s: null,
+		order: null,
+		rest: null,
+		distinct,
+		ampm: false,
+		says: saysOf(column.name),
+		why,
+		odd: [],
+	});
+	if (column.since !== undefined) {
+		const since_s = Date.parse(column.since) / 1000;
+		const size = { ms: 0.001, min: 60, h: 3600, day: DAY_S, d: DAY_S }[column.unit ?? 's'] ?? 1;
+		const found = of(
+			'epoch',
+			v.map((x) => since_s + x * size),
+			`the file states it counts from ${column.since}`,
+		);
+		return found;
+	}
+	for (const [size, name] of [
+		[1, 'seconds'],
+		[1e-3, 'milliseconds'],
+		[1e-6, 'microseconds'],
+	] as const) {
+		if (middle * size > EARLIEST_S && middle * size < LATEST_S && (size < 1 || !packed(middle))) {
+			return of(
+				'epoch',
+				v.map((x) => x * size),
+				`it counts ${name} since 1970`,
+			);
+		}
+	}
+	if (whole && middle > 19_900_101 && middle < 21_000_101) {
+		const seconds = v.map((x) => Date.UTC(Math.floor(x / 10_000), (Math.floor(x / 100) % 100) - 1, x % 100) / 1000);
+		return of('date', seconds, 'it holds dates as year, month and day in one number');
+	}
+	if (middle > 1.99e13 && middle < 2.1e13) {
+		const seconds = v.map((x) => {
+			const day = Math.floor(x / 1e6);
+			const at = x - day * 1e6;
+			const clock = Math.floor(at / 10_000) * 3600 + (Math.floor(at / 100) % 100) * 60 + (at % 100);
+			return Date.UTC(Math.floor(day / 10_000), (Math.floor(day / 100) % 100) - 1, day % 100) / 1000 + clock;
+		});
+		return of('moment', seconds, 'it holds date and time in one number');
+	}
+	// Day numbers of spreadsheets for 1990 to 2099; a second a row is 1.2e-5 of a day.
+	if (low > 32_874 && high < 73_050 && high - low < 400 && (!whole || high - low < 60)) {
+		const seconds = v.map((x) => SHEET_ZERO_S + x * DAY_S);
+		return of(whole ? 'date' : 'day number', seconds, 'it counts days since 1899-12-30, as spreadsheets do');
+	}
+	const name = column.name.toLowerCase();
+	if (low >= 0 && high <= 1 && !whole)
+		return of(
+			'clock',
+			v.map((x) => x * DAY_S),
+			'it holds shares of a day',
+		);
+	if (/week|tow\b/.test(name) && high <= 604_800 && high > 3000) {
+		return of('seconds of week', v.slice(), 'it counts seconds of the GPS week');
+	}
+	if (clockNumbers(sorted)) {
+		const seconds = v.map((x) => Math.floor(x / 10_000) * 3600 + (Math.floor(x / 100) % 100) * 60 + (x % 100));
+		return of('clock', seconds, 'it holds hours, minutes and seconds in one number: none above 59');
+	}
+	if (low >= 5 * 3600 && high <= DAY_S) return of('seconds of day', v.slice(), 'it counts seconds since midnight');
+	return of('count', v.slice(), low === 0 ? 'it counts from 0' : 'it counts');
+}
+
+const packed = (x: number): boolean => x > 1.99e9 && x < 2.1e9 && Math.floor(x / 100) % 100 <= 31;
+
+/** HHMMSS: hours up to 23, never more than 59 minutes or seconds, and over a long log 59 is met. */
+function clockNumbers(sorted: Float64Array): boolean {
+	let sixty = 0;
+	for (const x of sorted) {
+		const minute = Math.floor(x / 100) % 100;
+		if (x >= 240_000 || x % 100 >= 60 || minute >= 60) return false;
+		if (x % 100 >= 50 || minute >= 50) sixty++;
+	}
+	return sorted[0]! >= 1000 && sixty > 0 && sorted.length > 60;
+}

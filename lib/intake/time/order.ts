@@ -1,0 +1,54 @@
+import { dayOf, type TimeCell } from './cell.ts';
+
+export type DateOrder = 'month first' | 'day first';
+
+export interface OrderGuess {
+	order: DateOrder;
+	/** 1 where the column decides. */
+	sure: number;
+	because: string;
+}
+
+/** Which of a date's first two numbers is the month, by what a column of dates holds; null where there are no dates. */
+export function dateOrder(cells: Iterable<TimeCell | null>): OrderGuess | null {
+	const open = new Map<string, TimeCell>();
+	let any: TimeCell | null = null;
+	let month = 0;
+	let day = 0;
+	let ampm = false;
+	let dotted = false;
+	for (const cell of cells) {
+		if (cell === null || Number.isNaN(cell.year)) continue;
+		any ??= cell;
+		if (cell.order === 'month first') month++;
+		else if (cell.order === 'day first') day++;
+		open.set(`${cell.year}/${cell.a}/${cell.b}`, cell);
+		ampm ||= cell.ampm;
+		dotted ||= cell.sign === '.';
+	}
+	if (any === null) return null;
+	if (month > day) return { order: 'month first', sure: 1, because: 'a second number above 12 is a day' };
+	if (day > 0) return { order: 'day first', sure: 1, because: 'a first number above 12 is a day' };
+	if ([...open.values()].every((c) => c.a === c.b)) {
+		return { order: 'month first', sure: 1, because: 'day and month are the same number' };
+	}
+	// A harvest's days follow on each other: read the wrong way round they lie months apart.
+	const span = (order: DateOrder) => {
+		const days = [...open.values()].map((c) => dayOf(c, order)).filter((d) => !Number.isNaN(d));
+		return (Math.max(...days) - Math.min(...days)) / 86_400;
+	};
+	if (open.size > 1) {
+		const asMonth = span('month first');
+		const asDay = span('day first');
+		if (asDay <= 14 && asMonth > 25) {
+			return { order: 'day first', sure: 0.98, because: `days ${asDay} apart at most, not ${Math.round(asMonth)}` };
+		}
+		if (asMonth <= 14 && asDay > 25) {
+			return { order: 'month first', sure: 0.98, because: `days ${asMonth} apart at most, not ${Math.round(asDay)}` };
+		}
+	}
+	if (dotted) return { order: 'day first', sure: 0.97, because: 'points between the numbers of a date' };
+	return ampm
+		? { order: 'month first', sure: 0.85, because: 'AM and PM stand where the month is usually first' }
+		: { order: 'month first', sure: 0.6, because: 'nothing in the file tells day from month' };
+}

@@ -1,0 +1,38 @@
+import type { Note, SetAside } from '../../model/index.ts';
+
+/** So many remarks of an intake are carried into a result. */
+const MOST = 40;
+
+const objectOf = (value: unknown): Record<string, unknown> =>
+	typeof value === 'object' && value !== null && !Array.isArray(value) ? (value as Record<string, unknown>) : {};
+
+/** Questions that an intake left open and without whose answer nothing can be corrected, as faults. */
+export function openQuestions(json: unknown): SetAside[] {
+	const { questions } = objectOf(json);
+	if (!Array.isArray(questions)) return [];
+	return questions
+		.map(objectOf)
+		.filter((q) => q.blocking === true && typeof q.text === 'string')
+		.map((q) => ({
+			file: typeof q.file === 'string' ? q.file : 'field.json',
+			row: null,
+			column: null,
+			found: '',
+			why: `open question (${String(q.about)}): ${q.text}${choicesOf(q.choices)}. Answer it with intake --answers, or set it in field.json and take the question out`,
+		}));
+}
+
+function choicesOf(choices: unknown): string {
+	const words = Array.isArray(choices) ? choices.filter((c) => typeof c === 'string') : [];
+	return words.length === 0 ? '' : ` (${words.join(', ')})`;
+}
+
+/** What the intake had to say of the sources, for the result's notes. */
+export function intakeNotes(json: unknown): Note[] {
+	const { notes } = objectOf(objectOf(json).intake);
+	if (!Array.isArray(notes)) return [];
+	return notes
+		.filter((text): text is string => typeof text === 'string')
+		.slice(0, MOST)
+		.map((text) => ({ level: 'note', text }));
+}
