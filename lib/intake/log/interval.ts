@@ -8,6 +8,9 @@ const CHANGING = 12;
 /** Share of longer steps from which on a log is such a one. */
 const OFTEN = 0.03;
 
+/** Steps this near to the usual one are the same but for the rounding of stamps. */
+const ROUNDING = 0.02;
+
 /** Seconds that each record covers, from the times alone. */
 export interface Intervals {
 	interval_s: Float64Array;
@@ -65,7 +68,8 @@ export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32A
 	for (let i = 0; i < n; i++) {
 		if ((machine[i] as number) < 0) continue;
 		const dt = motion.dt_s[i] as number;
-		interval_s[i] = !rounded && dt > 0 && dt <= pause * usual_s ? dt : usual_s;
+		const own = !rounded && dt > 0 && dt <= pause * usual_s && Math.abs(dt - usual_s) > ROUNDING * usual_s;
+		interval_s[i] = own ? dt : usual_s;
 	}
 	return { interval_s, usual_s, rounded };
 }

@@ -64,6 +64,8 @@ export function jointUncertainty(
 			H.set(j, i, h);
 		}
 	}
+	// Too few pairs to leave a fold out: the misfit then has no mean, and the lags no uncertainty.
+	if (![...H.to1DArray(), ...gradient.to1DArray()].every(Number.isFinite)) return null;
 	const bends = new EigenvalueDecomposition(H, { assumeSymmetric: true }).realEigenvalues;
 	if (!(Math.min(...bends) > FLAT * Math.max(...bends))) return null;
 	const moves = new CholeskyDecomposition(H).solve(gradient);
