@@ -68,13 +68,12 @@ export function nameMachines(
 		const tokens = bases[k] as string[];
 		const noted = cartName(baseOf((logs[m.log] as LogRows).table.file), tokens, cart);
 		if (noted !== null) return noted;
-		const words = tokens.filter((t) => !NUMBERS.test(t) && !shared(t) && !/^\d{4}/.test(t));
-		const telling = words.filter((t) => !FILLER.test(t));
-		return (
-			(telling.length > 0 ? telling : words.length > 0 ? words : tokens.filter((t) => !shared(t))).join('-') ||
-			tokens.join('-') ||
-			'combine'
-		);
+		const words = tokens.filter((t) => !NUMBERS.test(t) && !/^\d{4}/.test(t));
+		const own = words.filter((t) => !shared(t));
+		for (const some of [own.filter((t) => !FILLER.test(t)), own, words.filter((t) => !FILLER.test(t)), words, tokens]) {
+			if (some.length > 0) return some.join('-');
+		}
+		return 'combine';
 	});
 	// One name, two logs at the same time: two machines.
 	for (const name of new Set(names)) {

@@ -84,7 +84,8 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		notes,
 		questions,
 	);
-	const motion = followRows(machine, places.x_m, places.y_m, instants.time_s, order);
+	const [x_m, y_m] = [centres(places.x_m, sections?.first ?? null), centres(places.y_m, sections?.first ?? null)];
+	const motion = followRows(machine, x_m, y_m, instants.time_s, order);
 	if (sections)
 		notes.push(
 			`${sections.count} rows stand side by side at each time stamp: sections of one header, read as one record of their joint width and mass`,
@@ -122,7 +123,7 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		timesTell || interval ? reference(rate, 1.12, 'positions move at', (x) => `${short(x)} m/s`, 0.2) : null,
 		(m) => m > 0 && m < 400,
 	);
-	const spacing = passSpacing_m(motion, places.x_m, places.y_m) / (sections?.count ?? 1);
+	const spacing = passSpacing_m(motion, x_m, y_m) / (sections?.count ?? 1);
 	const apart = Number.isNaN(spacing)
 		? null
 		: reference(new Float64Array(n).fill(spacing), 1.35, 'neighboring passes are', (x) => `${short(x)} m apart`, null);
@@ -297,6 +298,19 @@ function countersToSteps(taking: Taking, role: 'distance' | 'area', motion: Moti
 		taking.instead(column, { ...column, numbers: steps });
 		taking.notes.push(`"${column.name}" counts up: what it grows by is each record’s`);
 	}
+}
+
+/** The middle of each group's places, at its first row. */
+function centres(v: Float64Array, first: Int32Array | null): Float64Array {
+	if (first === null) return v;
+	const sum = new Float64Array(v.length);
+	const count = new Float64Array(v.length);
+	for (let i = 0; i < v.length; i++) {
+		const f = first[i] as number;
+		sum[f] = (sum[f] as number) + (v[i] as number);
+		count[f] = (count[f] as number) + 1;
+	}
+	return v.map((x, i) => (count[i] === 0 ? x : (sum[i] as number) / (count[i] as number)));
 }
 
 /** A section's rows share the time of their group's first. */
