@@ -20,51 +20,30 @@ export interface Intervals {
 	rounded: boolean;
 }
 
+/** Rows of an unbroken stretch by which a beat is judged. */
+const STRETCH = 50;
+
 /**
- * The time since the machine's row before; after a pause the usual time. Where stamps are rounded so that they repeat, the
- * mean over runs stands for every record.
+ * The time since the machine's row before; after a pause the usual time. Where a regular beat is written with coarse
+ * stamps (they repeat, or jump between two steps) its mean stands for every record.
  */
 export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32Array | null): Intervals {
 	const n = machine.length;
 	const dts: number[] = [];
-	let repeats = 0;
-	for (let i = 0; i < n; i++) {
-		const dt = motion.dt_s[i] as number;
-		if (dt > 0) dts.push(dt);
-		else if (dt === 0) repeats++;
-	}
+	for (let i = 0; i < n; i++) if ((motion.dt_s[i] as number) > 0) dts.push(motion.dt_s[i] as number);
 	const middle = middleOf(dts);
 	const interval_s = new Float64Array(n).fill(Number.NaN);
 	if (!(middle > 0)) return { interval_s, usual_s: Number.NaN, rounded: false };
-	// Mean time a row over unbroken stretches, machine by machine.
-	const means: number[] = [];
-	const last = new Map<number, { start: number; t: number; rows: number }>();
-	let t = 0;
-	for (let k = 0; k < n; k++) {
-		const i = order?.[k] ?? k;
-		const m = machine[i] as number;
-		const dt = motion.dt_s[i] as number;
-		t = (last.get(m)?.t ?? 0) + (Number.isNaN(dt) ? 0 : dt);
-		const run = last.get(m);
-		if (run === undefined || !(dt >= 0 && dt <= PAUSE * middle)) {
-			last.set(m, { start: t, t, rows: 0 });
-			continue;
-		}
-		run.t = t;
-		run.rows++;
-		if (run.rows === 100) {
-			means.push((t - run.start) / 100);
-			run.start = t;
-			run.rows = 0;
-		}
-	}
-	const mean = middleOf(means);
-	const rounded = Number.isFinite(mean) && repeats > 0.02 * n && repeats < 0.6 * n;
+	const { mean, stray } = beat(motion, machine, order, PAUSE * middle);
+	// A beat behind coarse stamps never strays from its mean by more than their step, however long it goes on; where a
+	// logger writes when something changes, the times wander off.
+	const uneven = dts.filter((d) => d < PAUSE * middle && Math.abs(d - mean) > 0.05 * mean).length > 0.05 * n;
+	const rounded = uneven && stray < 1.3 * Math.max(middle, mean);
 	let usual_s = rounded ? mean : middle;
 	// Loggers keep whole tenths of seconds.
 	if (Math.abs(usual_s - Math.round(usual_s * 10) / 10) < 0.01 * usual_s) usual_s = Math.round(usual_s * 10) / 10;
 	const longer = dts.filter((d) => d > 1.5 * usual_s && d < CHANGING * usual_s).length;
-	const pause = longer > OFTEN * n ? CHANGING : PAUSE;
+	const pause = !rounded && longer > OFTEN * n ? CHANGING : PAUSE;
 	for (let i = 0; i < n; i++) {
 		if ((machine[i] as number) < 0) continue;
 		const dt = motion.dt_s[i] as number;
@@ -72,4 +51,35 @@ export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32A
 		interval_s[i] = own ? dt : usual_s;
 	}
 	return { interval_s, usual_s, rounded };
+}
+
+/** Mean time a row over unbroken stretches, and how far times stray from it within one, both in the middle. */
+function beat(
+	motion: Motion,
+	machine: Int32Array,
+	order: Int32Array | null,
+	pause_s: number,
+): { mean: number; stray: number } {
+	const means: number[] = [];
+	const strays: number[] = [];
+	const runs = new Map<number, number[]>();
+	for (let k = 0; k < machine.length; k++) {
+		const i = order?.[k] ?? k;
+		const m = machine[i] as number;
+		const dt = motion.dt_s[i] as number;
+		let run = runs.get(m);
+		if (run === undefined || !(dt >= 0 && dt <= pause_s)) {
+			run = [0];
+			runs.set(m, run);
+			continue;
+		}
+		run.push((run.at(-1) as number) + dt);
+		if (run.length <= STRETCH) continue;
+		const mean = (run.at(-1) as number) / STRETCH;
+		const off = run.map((t, j) => t - j * mean);
+		means.push(mean);
+		strays.push(Math.max(...off) - Math.min(...off));
+		runs.set(m, [0]);
+	}
+	return { mean: middleOf(means), stray: middleOf(strays) };
 }
