@@ -109,6 +109,13 @@ export async function readField(
 		: null;
 	if (faults.length > 0) throw new InputFault(faults);
 
+	if (zone !== null && zone.shownTwice > 0) {
+		const day = new Date(zone.firstShownTwice_s * 1000).toISOString().slice(0, 10);
+		notes.push({
+			level: 'caution',
+			text: `${zone.shownTwice} times fall into the hour that clocks in ${zone.name} show twice on ${day}. They are told apart by the order of rows, and taken for the first of the two where nothing tells. Give times with their offset from UTC to be sure.`,
+		});
+	}
 	const field: Field = { plan, records, book, boundary, varieties, trace, setAside, notes, inputs: tally.inputs };
 	beyond(field, faults);
 	if (faults.length > 0) throw new InputFault(faults);

@@ -7,6 +7,9 @@ export class Zone {
 	/** Quarter hours of local time with one offset and no doubt, which most rows fall into. */
 	private plainQuarter = Number.NaN;
 	private plainOffset_s = 0;
+	/** Readings so far that the zone's clock shows twice, and the first of them as if it were UTC. */
+	shownTwice = 0;
+	firstShownTwice_s = Number.NaN;
 
 	/** @throws RangeError for a name that is no IANA time zone. */
 	constructor(readonly name: string) {
@@ -59,7 +62,10 @@ export class Zone {
 		const second = reading_s - Math.min(before, after);
 		const firstShown = this.offset_s(first) === Math.max(before, after);
 		const secondShown = this.offset_s(second) === Math.min(before, after);
-		if (firstShown && secondShown) return first < after_s - 1800 ? second : first;
+		if (firstShown && secondShown) {
+			if (this.shownTwice++ === 0) this.firstShownTwice_s = reading_s;
+			return first < after_s - 1800 ? second : first;
+		}
 		if (firstShown) return first;
 		if (secondShown) return second;
 		return reading_s - before;

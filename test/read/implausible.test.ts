@@ -159,6 +159,19 @@ describe('rows that cannot be are set aside', () => {
 	});
 });
 
+test('an hour that clocks show twice is told apart by the order of rows, and said', async () => {
+	const text = logText(40, (row, k) => {
+		const utc_s = Date.UTC(2026, 10, 1, 5, 20) / 1000 + k * 180;
+		row[0] = new Date((utc_s - (utc_s < Date.UTC(2026, 10, 1, 7) / 1000 ? 5 : 6) * 3600) * 1000)
+			.toISOString()
+			.slice(0, 19);
+	});
+	const field = await readLog(text, { timeZone: 'America/Chicago' });
+	const steps = [...field.records.time_s].slice(1).map((t, k) => t - (field.records.time_s[k] as number));
+	expect(new Set(steps)).toEqual(new Set([180]));
+	expect(cautions(field).join('\n')).toMatch(/hour that clocks in America\/Chicago show twice on 2026-11-01/);
+});
+
 describe('records that stand twice count once', () => {
 	test('a copy of a log under another combine, whole or in part', async () => {
 		for (const n of [20, 5]) {
