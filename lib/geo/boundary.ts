@@ -182,6 +182,10 @@ function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]):
 			faults.push({ found: `${Math.round(area_m2 / 1e4)} ha`, why: 'larger than a county: this is no field' });
 		}
 	}
+	const [outer = 0, ...holes] = mended.map((ring) => Math.abs(areaOf(ring)));
+	if (faults.length === before && outer - holes.reduce((a, b) => a + b, 0) < LEAST_M2) {
+		faults.push({ found: `${holes.length} holes`, why: 'a polygon without area: its holes take all of it' });
+	}
 	return faults.length > before ? null : mended;
 }
 

@@ -4,7 +4,7 @@ import { afterFactors, solveFactors } from '../factor/index.ts';
 import { factorParts, fieldPattern, fieldSurface, layWeights, rescale } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
 import type { Field, FieldPlan, Folder, Pins, Progress, Run } from '../model/index.ts';
-import { silent } from '../model/index.ts';
+import { InputFault, Stopped, silent } from '../model/index.ts';
 import { readField } from '../read/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, lookAtSeams, seamJumps } from '../seams/index.ts';
@@ -93,9 +93,11 @@ export function solveField(field: Field, progress: Progress = silent, stages?: S
 		'factors',
 		[records, account, track, aligned, reference, seams, before, moisture, book, factorPlan],
 		() =>
-			solveFactors(
-				{ records, account, track, match: aligned, reference, seams, jumps: before, moisture, book, plan: factorPlan },
-				progress,
+			pinnedFormsFit(plan, () =>
+				solveFactors(
+					{ records, account, track, match: aligned, reference, seams, jumps: before, moisture, book, plan: factorPlan },
+					progress,
+				),
 			),
 	);
 	const match = make('match, factors in', [aligned, factors], () => afterFactors(aligned, factors));
@@ -150,4 +152,23 @@ export function solveField(field: Field, progress: Progress = silent, stages?: S
 		comparison,
 	};
 	return { ...known, result: buildResult(known) };
+}
+
+/** A form that is pinned is not chosen by what the records tell, and may be more than they can tell. */
+function pinnedFormsFit<T>(plan: Field['plan'], solve: () => T): T {
+	try {
+		return solve();
+	} catch (fault) {
+		const forms = Object.entries(plan.pins.factors ?? {}).filter(([, pin]) => pin.form && pin.form !== 'constant');
+		if (forms.length === 0 || fault instanceof Stopped || fault instanceof InputFault) throw fault;
+		throw new InputFault(
+			forms.map(([name, { form }]) => ({
+				file: 'field.json',
+				row: null,
+				column: `pins.factors.${name}.form`,
+				found: form as string,
+				why: 'weights and records do not tell such a form apart here; pin "constant", or leave the form to be estimated',
+			})),
+		);
+	}
 }

@@ -131,7 +131,7 @@ const PASS_S = 60;
 function spacing(r: Records, rows: readonly number[], ground: Ground): number {
 	const moving = rows.filter((i) => cuts(r, i));
 	const full = Float64Array.from(moving, (i) => r.swath_m[i]!).sort()[Math.floor(moving.length * 0.9)] ?? Number.NaN;
-	if (!(full > 0)) return Number.NaN;
+	if (!(full > 0) || moving.length < LEAST) return Number.NaN;
 	const ratios: number[] = [];
 	for (let k = 1; k <= PLACES; k++) {
 		const at = Math.floor((k * (moving.length - 1)) / (PLACES + 1));

@@ -1,0 +1,3 @@
+import { fuzz } from './campaign.ts';
+
+fuzz(10000, 10_000);
