@@ -4,6 +4,7 @@ export * from './factor.ts';
 export * from './fault.ts';
 export * from './field.ts';
 export * from './instrument.ts';
+export * from './limits.ts';
 export * from './map.ts';
 export * from './match.ts';
 export * from './progress.ts';

@@ -95,7 +95,18 @@ export function solveField(field: Field, progress: Progress = silent, stages?: S
 		() =>
 			pinnedFormsFit(plan, () =>
 				solveFactors(
-					{ records, account, track, match: aligned, reference, seams, jumps: before, moisture, book, plan: factorPlan },
+					{
+						records,
+						account,
+						track,
+						match: aligned,
+						reference,
+						seams,
+						jumps: before,
+						moisture,
+						book,
+						plan: factorPlan,
+					},
 					progress,
 				),
 			),

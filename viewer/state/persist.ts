@@ -2,6 +2,7 @@
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import type { Scene } from '../../lib/model/index.ts';
 import type { History } from './edits.ts';
+import { isHistory } from './kept-check.ts';
 import type { GivenFile } from './protocol.ts';
 
 interface Kept extends DBSchema {
@@ -40,12 +41,21 @@ export async function keepWork(key: string, name: string, history: History): Pro
 	await Promise.all([t.store.put({ key, name, history }), t.done]);
 }
 
+/** Work on several fields, all of it or none. */
+export async function keepAll(work: readonly Kept['work']['value'][]): Promise<void> {
+	const db = await database();
+	const t = db.transaction('work', 'readwrite', { durability: 'strict' });
+	await Promise.all([...work.map((one) => t.store.put(one)), t.done]);
+}
+
+/** What is kept on a field; null where nothing is, or nothing that the page can have written. */
 export async function workOn(key: string): Promise<History | null> {
-	return (await (await database()).get('work', key))?.history ?? null;
+	const kept: unknown = (await (await database()).get('work', key))?.history;
+	return isHistory(kept) ? kept : null;
 }
 
 export async function allWork(): Promise<Kept['work']['value'][]> {
-	return (await database()).getAll('work');
+	return (await (await database()).getAll('work')).filter((work) => isHistory(work.history));
 }
 
 export async function keepFiles(files: GivenFile[]): Promise<void> {

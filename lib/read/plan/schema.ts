@@ -1,4 +1,5 @@
 import * as v from 'valibot';
+import { FLAG_LIMITS, PIN_FORMS, PIN_LIMITS, PIN_STATUSES } from '../../model/limits.ts';
 
 const text = v.string('text in quotes is wanted here');
 const finite = v.pipe(v.number('a number is wanted here, without quotes'), v.finite('a finite number is wanted here'));
@@ -93,19 +94,16 @@ const event = v.looseObject(
 	'an event is given as { "time": "…", "combine": "…", "kind": "calibrated" }',
 );
 
-const STATUSES = ['used', 'joined', 'aside'] as const;
-const FORMS = ['constant', 'step', 'trend', 'flow'] as const;
-const FACTOR = between(0.01, 100, 'a factor');
 /** What stands here overrules the estimate, so a word that is not known must not pass unseen. */
 const pins = v.strictObject(
 	{
-		clock_offset_s: v.optional(between(-4e7, 4e7, 'an offset in seconds')),
+		clock_offset_s: v.optional(between(...PIN_LIMITS.clock_offset_s)),
 		dumps: v.optional(
 			record(
 				v.strictObject(
 					{
 						combine: v.optional(text),
-						status: v.optional(v.picklist(STATUSES, `one of these is wanted here: ${STATUSES.join(', ')}`)),
+						status: v.optional(v.picklist(PIN_STATUSES, `one of these is wanted here: ${PIN_STATUSES.join(', ')}`)),
 						reason: v.optional(text),
 					},
 					(issue) => strange(issue, 'a pinned dump knows "combine", "status", "reason"'),
@@ -117,17 +115,15 @@ const pins = v.strictObject(
 			record(
 				v.strictObject(
 					{
-						form: v.optional(v.picklist(FORMS, `one of these is wanted here: ${FORMS.join(', ')}`)),
-						value: v.optional(FACTOR),
+						form: v.optional(v.picklist(PIN_FORMS, `one of these is wanted here: ${PIN_FORMS.join(', ')}`)),
+						value: v.optional(between(...PIN_LIMITS.factor)),
 					},
 					(issue) => strange(issue, 'a pinned factor knows "form" and "value"'),
 				),
 				'pinned factors are given as { "A": { "value": 1.02 }, … }',
 			),
 		),
-		lags: v.optional(
-			record(between(-120, 300, 'a lag in seconds'), 'pinned lags are given as { "A": 11, … }, in seconds'),
-		),
+		lags: v.optional(record(between(...PIN_LIMITS.lag_s), 'pinned lags are given as { "A": 11, … }, in seconds')),
 	},
 	(issue) => strange(issue, 'pins know "clock_offset_s", "dumps", "factors", "lags"'),
 );
@@ -136,27 +132,11 @@ function strange(issue: { expected: string | null }, knows: string): string {
 	return issue.expected === 'never' ? `this word is not known here: ${knows}` : `an object is wanted here: ${knows}`;
 }
 
-/** Thresholds of flags that may be overruled: least, most, and what each is. */
-const THRESHOLDS = {
-	standing: [0, 1, 'a share of the usual speed'],
-	turning: [0, 10, 'a rate of turning in radians per metre'],
-	filling: [0, 10, 'a share'],
-	emptying: [0, 10, 'a share'],
-	jolt: [0, 10, 'a share'],
-	surge: [0, 10, 'a share'],
-	dropout: [0, 10, 'a share'],
-	flowless: [0, 100, 'a flow in kg/s'],
-	moistureLow: [0, 100, 'a moisture in percent'],
-	moisture: [0, 100, 'a moisture in percent'],
-	narrow: [0, 60, 'a width in metres'],
-	recut: [0, 1, 'a share'],
-	lone: [0, 100, 'a number of spreads'],
-} as const;
 const flags = v.strictObject(
 	Object.fromEntries(
-		Object.entries(THRESHOLDS).map(([word, [least, most, what]]) => [word, v.optional(between(least, most, what))]),
+		Object.entries(FLAG_LIMITS).map(([word, [least, most, what]]) => [word, v.optional(between(least, most, what))]),
 	),
-	(issue) => strange(issue, `thresholds are ${Object.keys(THRESHOLDS).join(', ')}`),
+	(issue) => strange(issue, `thresholds are ${Object.keys(FLAG_LIMITS).join(', ')}`),
 );
 
 /** field.json as the contract has it; entries that are not known pass through. */

@@ -1,0 +1,98 @@
+import { spawn } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { Place } from '../../lib/commands/place.ts';
+import { random } from '../sim/random.ts';
+import { littleField, writeField } from './little.ts';
+
+/** Kills of each kind; `STEELYARD_KILLS=50 npx vitest run test/commands/kill.test.ts` takes its time. */
+const KILLS = Number(process.env.STEELYARD_KILLS ?? 0);
+const dist = fileURLToPath(new URL('../../dist/lib/commands/', import.meta.url));
+let dir: string;
+beforeAll(() => {
+	dir = mkdtempSync(join(tmpdir(), 'steelyard-kill-'));
+});
+afterAll(() => rmSync(dir, { recursive: true, force: true }));
+
+interface Listed {
+	files: { file: string; sha256: string }[];
+}
+
+/** True where a folder holds all that its list names, as it was written. */
+function whole(path: string): boolean {
+	if (!existsSync(join(path, 'files.json'))) return false;
+	const { files } = JSON.parse(readFileSync(join(path, 'files.json'), 'utf8')) as Listed;
+	return files.every(({ file, sha256 }) => {
+		const bytes = existsSync(join(path, file)) ? readFileSync(join(path, file)) : null;
+		return bytes !== null && createHash('sha256').update(bytes).digest('hex') === sha256;
+	});
+}
+
+/** Runs a command and kills it after some milliseconds, or once `after` is true. */
+async function killed(args: string[], wait_ms: number): Promise<void> {
+	const child = spawn(process.execPath, args, { stdio: 'ignore' });
+	const ended = new Promise((done) => child.once('exit', done));
+	const timer = setTimeout(() => child.kill('SIGKILL'), wait_ms);
+	await ended;
+	clearTimeout(timer);
+}
+
+describe('runs killed at any moment', () => {
+	it(`a folder being replaced again and again: what stands is whole (${KILLS || 20} kills)`, async () => {
+		const out = join(dir, 'again');
+		// Replaces for as long as it lives: nearly all of its time is spent where a kill could hurt.
+		const script = join(dir, 'replace.mjs');
+		writeFileSync(
+			script,
+			`import { Place } from ${JSON.stringify(pathToFileURL(join(dist, 'place.js')).href)};
+			for (let k = 0; ; k++) {
+				const place = await Place.take(${JSON.stringify(out)}, { inputs: [], replace: true });
+				const chunks = () => [new TextEncoder().encode(String(Math.random()).repeat(2000))];
+				await place.publish(Array.from({ length: 6 }, (_, f) => ({ name: f + '.csv', chunks })));
+				await place.release();
+			}`,
+		);
+		const first = await Place.take(out, { inputs: [] });
+		await first.publish([{ name: '0.csv', chunks: () => [new Uint8Array(9)] }]);
+		await first.release();
+		const r = random(1, 'kills');
+		for (let k = 0; k < (KILLS || 20); k++) {
+			await killed([script], r.between(80, 320));
+			const standing = [out, `${out}.being-replaced`].filter((path) => existsSync(path));
+			expect(standing.some(whole), readdirSync(dir).join()).toBe(true);
+		}
+		const last = await Place.take(out, { inputs: [], replace: true });
+		await last.publish([{ name: 'last.csv', chunks: () => [new Uint8Array(9)] }]);
+		await last.release();
+		expect(readdirSync(out).sort()).toEqual(['files.json', 'last.csv']);
+		expect(readdirSync(dir).filter((name) => name.startsWith('.') || name.includes('being'))).toEqual([]);
+	});
+
+	it(`correct and season (${KILLS || 2} kills each): results whole or absent, the input untouched`, async () => {
+		const root = join(dir, 'root');
+		writeField(join(root, 'F'), littleField());
+		const input = () => readdirSync(join(root, 'F')).map((name) => readFileSync(join(root, 'F', name), 'latin1'));
+		const before = input();
+		const out = join(dir, 'F-out');
+		const all = join(dir, 'season-out');
+		const r = random(2, 'kills');
+		const main = join(dist, 'main.js');
+		for (let k = 0; k < (KILLS || 2); k++) {
+			await killed([main, 'correct', join(root, 'F'), '--out', out, '--replace'], r.between(300, 3000));
+			await killed([main, 'season', root, '--out', all], r.between(300, 3000));
+			for (const path of [out, join(all, 'F')]) {
+				if (existsSync(path)) expect(whole(path), path).toBe(true);
+			}
+			expect(input()).toEqual(before);
+		}
+		await killed([main, 'correct', join(root, 'F'), '--out', out, '--replace'], 100_000);
+		await killed([main, 'season', root, '--out', all], 100_000);
+		expect([whole(out), whole(join(all, 'F'))]).toEqual([true, true]);
+		expect(readdirSync(dir).filter((name) => name.startsWith('.') || name.includes('being'))).toEqual([]);
+		expect(readdirSync(all).sort()).toEqual(['F', 'season-combines.csv', 'season-fields.csv']);
+	});
+});
