@@ -119,6 +119,13 @@ describe('what cannot be is a fault', () => {
 		expect((await faultsOf(fieldFolder({}, { 'a.csv': narrow }))).join()).toMatch(/column flow_kg_s.*ever yielded/);
 	});
 
+	test('a total that no monitor could be so far from', async () => {
+		for (const wet_kg of [0.001, 3, 1e8]) {
+			const said = (await faultsOf(fieldFolder({ total: { wet_kg } }))).join();
+			expect(said).toMatch(/total\.wet_kg: the logs hold 2\d\d kg: check the unit/);
+		}
+	});
+
 	test('a stray quote that swallows rows, with the line on which it opens', async () => {
 		const rows = logText(40).split('\n');
 		const quoted = (...lines: number[]) =>

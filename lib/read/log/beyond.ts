@@ -5,8 +5,10 @@ const MOST_KG_S = 200;
 /** No crop has brought 50 t/ha; in feet read as metres, the worst that is usual, 65. */
 const MOST_KG_HA = 120_000;
 const LEAST = 30;
+/** A monitor may be off by a unit, not by this. */
+const MOST_TIMES = 10;
 
-/** Faults of logs beyond what any machine takes, or any field bears, whatever unit was confused. */
+/** Faults of logs, and of the field's total, beyond what any machine takes, or any field bears, whatever unit was confused. */
 export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 	plan.logs.forEach((log, index) => {
 		const column = log.columns?.flow?.column ?? log.columns?.yield?.column ?? 'flow_kg_s';
@@ -24,6 +26,26 @@ export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 			);
 		}
 	});
+	const recorded_kg = recorded(records);
+	const { total } = plan;
+	if (total !== null && recorded_kg > 0 && !(Math.abs(Math.log(total.wet_kg / recorded_kg)) < Math.log(MOST_TIMES))) {
+		faults.push({
+			file: 'field.json',
+			row: null,
+			column: 'total.wet_kg',
+			found: `${total.wet_kg} kg`,
+			why: `the logs hold ${Number(recorded_kg.toPrecision(3))} kg: check the unit of this number, kilograms are wanted`,
+		});
+	}
+}
+
+function recorded(r: Records): number {
+	let sum_kg = 0;
+	for (let i = 0; i < r.n; i++) {
+		const kg = r.flow_kg_s[i]! * r.interval_s[i]!;
+		if (kg > 0) sum_kg += kg;
+	}
+	return sum_kg;
 }
 
 function middles(r: Records, log: number): { flow_kg_s: number; yield_kg_ha: number } {
