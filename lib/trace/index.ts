@@ -1,1 +1,2 @@
-export { addTrace } from './trace.ts';
+export { addTrace } from './add.ts';
+export { type WeightEvent, weightEvents } from './events.ts';

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { WeightTrace } from '../../lib/model/index.ts';
 import { readField } from '../../lib/read/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
-import { addTrace, weightEvents } from '../../lib/trace/trace.ts';
+import { addTrace, weightEvents } from '../../lib/trace/index.ts';
 import { bookOf, dump, NOON } from '../match/hand.ts';
 import { simulate } from '../sim/index.ts';
 
