@@ -1,12 +1,12 @@
 import type { Lag, Note, Records, Track } from '../model/index.ts';
-import type { Path } from './path/motion.ts';
+import type { Machine } from './path/machine.ts';
 
 /** What limits trust in the places and the ground, in plain words. */
 export function remarks(
 	records: Records,
 	headers: { inferred: boolean }[],
 	lags: Lag[],
-	paths: Path[],
+	machines: readonly Machine[],
 	fenceRefused: boolean,
 	track: Track,
 ): Note[] {
@@ -18,7 +18,7 @@ export function remarks(
 			text: 'Much was cut outside the boundary as drawn: it does not limit the ground counted, and records outside it are flagged.',
 		});
 	}
-	for (const [c, path] of paths.entries()) {
+	for (const [c, { path }] of machines.entries()) {
 		if (path.n === 0) continue;
 		const lag = lags[c]!;
 		if (lag.source === 'assumed') {

@@ -7,7 +7,6 @@ import { backward, cholesky, forward } from '../../stats/gls.ts';
 import { median } from '../../stats/median.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
-import { type Wander, wanderAt } from './wander.ts';
 
 export interface Receivers {
 	/** Antenna to the right of the machine's middle, metres, one a combine. */
@@ -134,19 +133,4 @@ function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 		});
 	}
 	return out;
-}
-
-/** Middles of the pieces with the receivers' steady offsets and their wander taken out. */
-export function settle(pieces: Pieces, receivers: Receivers, wander: Wander): { x_m: Float64Array; y_m: Float64Array } {
-	const x_m = new Float64Array(pieces.n);
-	const y_m = new Float64Array(pieces.n);
-	const drift = new Float64Array(2);
-	for (let i = 0; i < pieces.n; i++) {
-		const c = pieces.combine[i]!;
-		const a = receivers.right_m[c]!;
-		wanderAt(wander, c, (pieces.from_s[i]! + pieces.to_s[i]!) / 2, drift);
-		x_m[i] = pieces.x_m[i]! - a * pieces.uy[i]! - receivers.east_m[c]! - drift[0]!;
-		y_m[i] = pieces.y_m[i]! + a * pieces.ux[i]! - receivers.north_m[c]! - drift[1]!;
-	}
-	return { x_m, y_m };
 }

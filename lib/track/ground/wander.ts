@@ -254,3 +254,22 @@ export function wanderAt(wander: Wander, combine: number, time_s: number, out: F
 	out[0] = wander.east_m[k]! * (1 - f) + wander.east_m[k + 1]! * f;
 	out[1] = wander.north_m[k]! * (1 - f) + wander.north_m[k + 1]! * f;
 }
+
+/** Middles of the pieces with the receivers' steady offsets and their wander taken out. */
+export function correctedPlaces(
+	pieces: Pieces,
+	receivers: Receivers,
+	wander: Wander,
+): { x_m: Float64Array; y_m: Float64Array } {
+	const x_m = new Float64Array(pieces.n);
+	const y_m = new Float64Array(pieces.n);
+	const drift = new Float64Array(2);
+	for (let i = 0; i < pieces.n; i++) {
+		const c = pieces.combine[i]!;
+		const a = receivers.right_m[c]!;
+		wanderAt(wander, c, (pieces.from_s[i]! + pieces.to_s[i]!) / 2, drift);
+		x_m[i] = pieces.x_m[i]! - a * pieces.uy[i]! - receivers.east_m[c]! - drift[0]!;
+		y_m[i] = pieces.y_m[i]! + a * pieces.ux[i]! - receivers.north_m[c]! - drift[1]!;
+	}
+	return { x_m, y_m };
+}

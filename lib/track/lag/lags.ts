@@ -1,8 +1,7 @@
 /** Each combine's lag from all there is: seams, the passes' ends, what the user has pinned. */
 import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
-import type { Sides } from '../ground/sides.ts';
-import type { Path } from '../path/motion.ts';
-import type { PassRun, Pieces } from '../path/pieces.ts';
+import type { Laid } from '../ground/lay.ts';
+import type { Machine } from '../path/machine.ts';
 import { ASSUMED_SMEAR_S, findRamps, type Ramp } from './edge-response.ts';
 import { findLags, pairPlaces } from './lag.ts';
 import { type Even, layEven } from './time-grid.ts';
@@ -32,19 +31,22 @@ const SLOW_S = 2.5;
 const SEAM_TOLD_S = 0.15;
 const SEAM_COMMON_S = 0.4;
 
-/** Lags of all combines, in the order of `records.combines`, and the flows on an even grid of time. */
-export function findAllLags(
-	records: Records,
-	plan: FieldPlan,
-	account: Account,
-	paths: Path[],
-	pieces: Pieces,
-	runs: PassRun[],
-	sides: Sides,
-	new_m: Float64Array,
-	headers: { inferred: boolean }[],
-	settled: boolean,
-): { lags: Lag[]; flows: (Even | null)[] } {
+export interface LagInput {
+	records: Records;
+	plan: FieldPlan;
+	account: Account;
+	machines: readonly Machine[];
+	laid: Laid;
+	headers: { inferred: boolean }[];
+	/** The header's states were inferred with a lag found before: ends of passes can be used. */
+	settled: boolean;
+}
+
+/** Lags of all combines, in the order of `records.combines`. */
+export function findAllLags({ records, plan, account, machines, laid, headers, settled }: LagInput): Lag[] {
+	const { pieces, runs, sides } = laid;
+	const { new_m } = laid.ground;
+	const paths = machines.map((m) => m.path);
 	const flows: (Even | null)[] = paths.map((path) =>
 		path.n < 30
 			? null
@@ -64,7 +66,7 @@ export function findAllLags(
 	});
 	const pairs = pairPlaces(pieces, sides, new_m, flows, runs, 30_000 * paths.length);
 	const start = ramps.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
-	const known = paths.map((_, c) => told(plan, records, c));
+	const known = machines.map((m) => m.antennaGiven);
 	const placed = edges.map((e) => e?.placed ?? null);
 	const found = findLags(flows, pairs, smear_s, start, known, placed, true);
 	const moistures = paths.map((path, c) =>
@@ -87,7 +89,7 @@ export function findAllLags(
 		placed.map(() => null),
 		false,
 	);
-	const lags = paths.map((_, c): Lag => {
+	return paths.map((_, c): Lag => {
 		const seam = found[c]!;
 		const ramp = ramps[c] ?? null;
 		const m = wet[c]!;
@@ -126,15 +128,9 @@ export function findAllLags(
 		const birge = one && two ? Math.max(1, Math.abs(one.lag - two.lag) / Math.hypot(seam_u_s, two.u)) : 1;
 		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, birge / Math.sqrt(weight)), source: 'estimated' };
 	});
-	return { lags, flows };
 }
 
 /** What the sensor saw: accounted, but for flow that the account does not believe in at a pass's end. */
 function sensed_kg(account: Account, i: number): number {
 	return account.fault[i] === 4 ? account.monitor_kg[i]! : account.account_kg[i]!;
-}
-
-/** Has the user said where the antenna is? */
-function told(plan: FieldPlan, records: Records, c: number): boolean {
-	return (plan.combines[records.combines[c]!]?.header_ahead_m ?? null) !== null;
 }

@@ -7,8 +7,8 @@ import { flagRecords } from './flags.ts';
 import { limits } from './limits.ts';
 import type { Odd } from './odd.ts';
 
-/** What tells a combine's records apart, in its path's order. */
-export interface Sorted {
+/** What the flags of one combine's records are decided from, in order of its path. */
+export interface Described {
 	path: Path;
 	grain: Grain;
 	blend: { share: Float64Array; where: Int8Array };
@@ -18,11 +18,11 @@ export interface Sorted {
 	bend: Float64Array;
 }
 
-/** A track without flags, and what they are told from. */
+/** A track without flags, and what they are decided from. */
 export interface LaidTrack {
 	track: Track;
 	/** In the order of `Records.combines`. */
-	combines: Sorted[];
+	combines: Described[];
 }
 
 /** The track with its flags and the thresholds they came from. */

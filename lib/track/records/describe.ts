@@ -1,0 +1,73 @@
+/** Each record of one combine: the ground its grain came from, its moisture there, and what its flag is told from. */
+import type { Account, Records, Track } from '../../model/index.ts';
+import type { Fence } from '../ground/fence.ts';
+import { tally, traceGrain } from '../ground/grain.ts';
+import type { Laid } from '../ground/lay.ts';
+import { ASSUMED_SMEAR_S } from '../lag/edge-response.ts';
+import { shiftMoisture } from '../lag/moisture.ts';
+import { smearBlend } from '../lag/smear.ts';
+import { scatter } from '../path/columns.ts';
+import type { Machine } from '../path/machine.ts';
+import { bendAt } from '../path/motion.ts';
+import type { Described } from './flagging.ts';
+import { oddRecords } from './odd.ts';
+
+/** A record tells its neighbors apart only where it cut at least this share of the header … */
+const WIDE = 0.25;
+/** … and where at most this share of its flow is of other ground. */
+const BLENDED = 0.1;
+
+export interface Context {
+	records: Records;
+	account: Account;
+	fence: Fence | null;
+	laid: Laid;
+	/** Grid distance / ground distance in the field. */
+	scale: number;
+}
+
+/**
+ * Fills the columns of `track` for the records of combine `c`.
+ *
+ * @param members by pass; its records are added
+ * @returns what the flags are decided from, in order of the combine's path
+ */
+export function describeRecords(
+	context: Context,
+	machine: Machine,
+	c: number,
+	track: Track,
+	members: number[][],
+): Described {
+	const { records, account, fence, laid, scale } = context;
+	const { pieces, receivers, wander, ground } = laid;
+	const { path, ahead_m } = machine;
+	const lag = track.lags[c]!;
+	const grain = traceGrain(path, pieces, ground, tally(pieces, ground, c), lag.lag_s, {
+		right_m: receivers.right_m[c]!,
+		east_m: receivers.east_m[c]!,
+		north_m: receivers.north_m[c]!,
+		ahead_m,
+		combine: c,
+		wander,
+	});
+	const moisture_pct = shiftMoisture(records, path, lag);
+	const smear_s = Number.isFinite(lag.smear_s) ? lag.smear_s : ASSUMED_SMEAR_S;
+	const blend = smearBlend(path, pieces, ground.new_m, grain, smear_s, lag.lag_s);
+	const outside = new Uint8Array(path.n);
+	const usable = new Uint8Array(path.n);
+	const pass = new Int32Array(path.n).fill(-1);
+	for (let k = 0; k < path.n; k++) {
+		if (fence !== null && !fence.inside(grain.x_m[k]!, grain.y_m[k]!)) outside[k] = 1;
+		const piece = grain.piece[k]!;
+		if (piece >= 0) pass[k] = pieces.pass[piece]!;
+		const wide = grain.width_m[k]! > WIDE * grain.header_m[k]!;
+		const sound = !grain.bad[k] && account.fault[path.index[k]!] === 0;
+		if (wide && sound && Math.abs(blend.share[k]!) < BLENDED) usable[k] = 1;
+	}
+	const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
+	const odd = oddRecords(kg, grain, usable, pass);
+	const bend = Float64Array.from(grain.cut_s, (t) => bendAt(path, t));
+	scatter(path, grain, moisture_pct, pieces, scale, track, members);
+	return { path, grain, blend, odd, moisture_pct, outside, bend };
+}
