@@ -12,6 +12,7 @@ import { held, lit, scene, selection, status } from '../state/field.ts';
 import { strings } from '../strings/index.ts';
 import { type Canvas, MapCanvas } from './canvas.tsx';
 import { Controls } from './controls.tsx';
+import { canvasNow, setCanvas } from './current.ts';
 import { DumpMarks, moved } from './layers/dump-marks.tsx';
 import { Legend } from './layers/legend.tsx';
 import { ringOf } from './layers/lines.ts';
@@ -25,10 +26,6 @@ import { Replay } from './tools/replay.tsx';
 import { SelectionPanel } from './tools/selection.tsx';
 import { SwipeLine } from './tools/swipe.tsx';
 import { attachTools, profile, profilePass } from './tools/tools.ts';
-
-let standing: Canvas | null = null;
-/** The map that stands now, for making a picture of it. */
-export const canvasNow = (): Canvas | null => standing;
 
 /** The record under the pointer, or at the map's middle when the keyboard moves it. */
 const pointed = signal(-1);
@@ -73,8 +70,8 @@ export function MapView() {
 	});
 
 	const ready = (made: Canvas | null) => {
-		const same = standing?.map === made?.map;
-		standing = made;
+		const same = canvasNow()?.map === made?.map;
+		setCanvas(made);
 		stands.value = made !== null;
 		// The same map with another scene keeps its listeners.
 		if (made && same) return;
@@ -146,7 +143,7 @@ export function MapView() {
 					<svg class="pointed" aria-hidden="true">
 						<polygon points={ring.value} />
 					</svg>
-					<DumpMarks map={stands.value ? (standing?.map ?? null) : null} />
+					<DumpMarks map={stands.value ? (canvasNow()?.map ?? null) : null} />
 					<SwipeLine />
 					{status.value.kind === 'fault' && (
 						<div class="over">

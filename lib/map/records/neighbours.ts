@@ -27,7 +27,7 @@ const LEAST_SPREAD = 0.01;
  *
  * Simbahan, Dobermann and Ping 2004 and Leroux et al. 2018 screen by local neighbours in this spirit.
  */
-export function loneRecords(input: {
+export function unlikeNeighbors(input: {
 	records: Records;
 	track: Track;
 	/** All combines on one level. */

@@ -1,7 +1,7 @@
 import type { Account, FieldPlan, Records, SeamJump, Track } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { levelsOf } from './levels.ts';
-import { loneRecords } from './neighbours.ts';
+import { unlikeNeighbors } from './neighbours.ts';
 import { localScatter } from './scatter.ts';
 
 /** Yields are mass over ground; a sliver of ground carries none. */
@@ -44,7 +44,7 @@ export function fieldPattern(input: {
 		const dry_kg = dryWeight(mass_kg, Number.isFinite(sensed_pct) ? sensed_pct : typical_pct, market_pct);
 		yield_kg_ha[i] = dry_kg / (track.area_m2[i]! / 10_000);
 	}
-	const flag = loneRecords({ records, track, yield_kg_ha, threshold: plan.flags.lone ?? null });
+	const flag = unlikeNeighbors({ records, track, yield_kg_ha, threshold: plan.flags.lone ?? null });
 	return { yield_kg_ha, flag, scatter: localScatter({ records, track, yield_kg_ha, flag }) };
 }
 

@@ -8,9 +8,9 @@
  */
 
 import { median } from '../../stats/median.ts';
-import { type Even, smearOn } from './time-grid.ts';
+import { smearOn, type TimeGrid } from './time-grid.ts';
 
-export interface Ramp {
+export interface EdgeResponse {
 	/** Mean delay: pure delay plus smear. */
 	lag_s: number;
 	smear_s: number;
@@ -18,7 +18,7 @@ export interface Ramp {
 	u_s: number;
 	/**
 	 * What all edges may be off by together, seconds: flow that the model leaves unexplained, as a share of the usual
-	 * flow, moves a ramp by that share of its own time.
+	 * flow, moves a response by that share of its own time.
 	 */
 	common_s: number;
 	passes: number;
@@ -55,24 +55,24 @@ interface Edge extends Crop {
 }
 
 /** Ramps at edges on the ground, and at all edges. */
-export function findRamps(even: Even): { placed: Ramp | null; all: Ramp | null } {
-	const edges = findEdges(even);
+export function findEdgeResponses(grid: TimeGrid): { placed: EdgeResponse | null; all: EdgeResponse | null } {
+	const edges = findEdges(grid);
 	const placed = edges.filter((e) => e.placed);
-	return { placed: fitRamp(even, placed), all: fitRamp(even, edges) };
+	return { placed: fitRamp(grid, placed), all: fitRamp(grid, edges) };
 }
 
 /** Null with edges in too few passes, or where the flow never rests. */
-function fitRamp(even: Even, edges: Edge[]): Ramp | null {
+function fitRamp(grid: TimeGrid, edges: Edge[]): EdgeResponse | null {
 	const names = [...new Set(edges.map((e) => e.pass))];
 	const passes = names.length;
 	if (passes < 6) return null;
-	const best = search(even, edges, -1);
+	const best = search(grid, edges, -1);
 	if (best === null || best.score > 0.08) return null;
 	const found: number[] = [];
 	const folds = Math.min(8, passes);
 	for (let f = 0; f < folds; f++) {
 		const one = search(
-			even,
+			grid,
 			edges.filter((e) => names.indexOf(e.pass) % folds !== f),
 			best.smear,
 			best.delay,
@@ -86,8 +86,8 @@ function fitRamp(even: Even, edges: Edge[]): Ramp | null {
 }
 
 /** Starts and ends of passes that are long and have no cutting for a while before or after. */
-function findEdges(even: Even): Edge[] {
-	const { n, step_s, rate } = even;
+function findEdges(grid: TimeGrid): Edge[] {
+	const { n, step_s, rate } = grid;
 	const edges: Edge[] = [];
 	const quiet = Math.round(12 / step_s);
 	const long = Math.round(40 / step_s);
@@ -108,19 +108,19 @@ function findEdges(even: Even): Edge[] {
 			} else pause++;
 		}
 		if (last - g >= long) {
-			const pass = even.pass[Math.min(last, g + 5)]!;
+			const pass = grid.pass[Math.min(last, g + 5)]!;
 			const around = (at: number, until: number, placed: boolean, crop: Crop | null) => {
 				if (crop === null) return;
-				const from = recordAfter(even.to, at - 12 / step_s);
-				edges.push({ placed, pass, first: from, last: recordAfter(even.to, until), ...crop });
+				const from = recordAfter(grid.to, at - 12 / step_s);
+				edges.push({ placed, pass, first: from, last: recordAfter(grid.to, until), ...crop });
 			};
 			if (restful(rate, g - quiet, g)) {
-				const crop = usualCrop(even, g + settled, Math.min(last, g + settled + near));
-				around(g, Math.min(last, g + 35 / step_s), even.over[g - 1] === 1, crop);
+				const crop = usualCrop(grid, g + settled, Math.min(last, g + settled + near));
+				around(g, Math.min(last, g + 35 / step_s), grid.over[g - 1] === 1, crop);
 			}
 			if (restful(rate, last + 1, last + 1 + quiet)) {
-				const crop = usualCrop(even, Math.max(g + settled, last - near), last);
-				around(last, last + 35 / step_s, even.over[last + 1] === 1, crop);
+				const crop = usualCrop(grid, Math.max(g + settled, last - near), last);
+				around(last, last + 35 / step_s, grid.over[last + 1] === 1, crop);
 			}
 		}
 		g = last + Math.round(3 / step_s) + 1;
@@ -130,12 +130,12 @@ function findEdges(even: Even): Edge[] {
 }
 
 /** Usual area rate and flow over it in a stretch; null where too little is known. */
-function usualCrop(even: Even, from: number, to: number): Crop | null {
+function usualCrop(grid: TimeGrid, from: number, to: number): Crop | null {
 	const rates: number[] = [];
 	const flows: number[] = [];
 	for (let q = from; q <= to; q++) {
-		if (even.rate[q]! > 0) rates.push(even.rate[q]!);
-		if (even.value[q]! > 0) flows.push(even.value[q]!);
+		if (grid.rate[q]! > 0) rates.push(grid.rate[q]!);
+		if (grid.value[q]! > 0) flows.push(grid.value[q]!);
 	}
 	if (rates.length <= 10 || flows.length <= 10) return null;
 	const usual = median(rates);
@@ -150,7 +150,7 @@ function restful(rate: Float64Array, from: number, to: number): boolean {
 }
 
 function search(
-	even: Even,
+	grid: TimeGrid,
 	edges: Edge[],
 	smear: number,
 	near = Number.NaN,
@@ -158,7 +158,7 @@ function search(
 	let best: { delay: number; smear: number; score: number } | null = null;
 	const smears = smear >= 0 ? [smear] : SMEARS_S;
 	for (const s of smears) {
-		const model = smearOn(even.rate, even.step_s, s);
+		const model = smearOn(grid.rate, grid.step_s, s);
 		const sums = new Float64Array(model.length + 1);
 		for (let g = 0; g < model.length; g++) sums[g + 1] = sums[g]! + model[g]!;
 		const scores: number[] = [];
@@ -167,7 +167,7 @@ function search(
 		const to = Number.isNaN(near) ? TO_S : near + 3;
 		for (let d = from; d <= to; d += 0.5) {
 			delays.push(d);
-			scores.push(misfit(even, edges, sums, d));
+			scores.push(misfit(grid, edges, sums, d));
 		}
 		let k = -1;
 		for (let q = 0; q < scores.length; q++) if (!Number.isNaN(scores[q]!) && (k < 0 || scores[q]! < scores[k]!)) k = q;
@@ -183,9 +183,9 @@ function search(
 }
 
 /** Mean bounded squared difference, over the usual flow, of records around the edges from the model's mean there. */
-function misfit(even: Even, edges: Edge[], sums: Float64Array, delay_s: number): number {
-	const shift = delay_s / even.step_s;
-	const { from, to, own } = even;
+function misfit(grid: TimeGrid, edges: Edge[], sums: Float64Array, delay_s: number): number {
+	const shift = delay_s / grid.step_s;
+	const { from, to, own } = grid;
 	let sum = 0;
 	let count = 0;
 	for (const e of edges) {

@@ -11,7 +11,7 @@ import type { Sides } from '../ground/sides.ts';
 import type { PassRun, Pieces } from '../path/pieces.ts';
 import { type Folds, jointUncertainty } from './jackknife.ts';
 import { lowest } from './lowest.ts';
-import { type Even, smearBack, smearOn } from './time-grid.ts';
+import { smearBack, smearOn, type TimeGrid } from './time-grid.ts';
 
 export interface LagFound {
 	/** Mean delay, smear included; NaN where no pair of passes speaks. */
@@ -59,7 +59,7 @@ export function pairPlaces(
 	pieces: Pieces,
 	sides: Sides,
 	new_m: Float64Array,
-	evens: (Even | null)[],
+	grids: (TimeGrid | null)[],
 	runs: PassRun[],
 	most: number,
 ): Pair[] {
@@ -72,8 +72,8 @@ export function pairPlaces(
 			const j = sides.piece[side][i]!;
 			if (j < 0 || pieces.pass[j]! < 0 || new_m[j]! < 0.5 * pieces.width_m[j]!) continue;
 			if (atEnd(pieces, runs, j)) continue;
-			const ea = evens[pieces.combine[i]!];
-			const eb = evens[pieces.combine[j]!];
+			const ea = grids[pieces.combine[i]!];
+			const eb = grids[pieces.combine[j]!];
 			if (ea == null || eb == null) continue;
 			const cos = pieces.ux[i]! * pieces.ux[j]! + pieces.uy[i]! * pieces.uy[j]!;
 			// Same direction and same combine: both shift together, nothing to learn.
@@ -122,27 +122,27 @@ interface Ready {
 /**
  * Lags of all combines together.
  *
- * @param evens one a combine, null where it has no records
+ * @param grids one a combine, null where it has no records
  * @param smear_s by combine
  * @param start_s where to begin, by combine; NaN = search the whole range
- * @param told the antenna's place is known, by combine
+ * @param antennaGiven the antenna's place is known, by combine
  * @param edges lags by edges on the ground, by combine, null where there are none: another witness of whether the
  * antenna is off the cutter
  * @param perArea the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
  */
 export function findLags(
-	evens: (Even | null)[],
+	grids: (TimeGrid | null)[],
 	pairs: Pair[],
 	smear_s: number[],
 	start_s: number[],
-	told: boolean[],
+	antennaGiven: boolean[],
 	edges: ({ lag_s: number; u_s: number } | null)[],
 	perArea: boolean,
 ): LagFound[] {
-	const ready = evens.map((even, c) => (even === null ? null : prepare(even, smear_s[c]!, perArea)));
-	const combines = evens.length;
+	const ready = grids.map((grid, c) => (grid === null ? null : prepare(grid, smear_s[c]!, perArea)));
+	const combines = grids.length;
 	const lag = start_s.slice();
-	const mine = evens.map((_, c) => numbered(pairs.filter((p) => p.combineA === c || p.combineB === c)));
+	const mine = grids.map((_, c) => numbered(pairs.filter((p) => p.combineA === c || p.combineB === c)));
 	const own = mine.map((list, c) => numbered(list.filter((p) => p.combineA === c && p.combineB === c)));
 	// First each combine by its own seams, over the whole range.
 	for (let c = 0; c < combines; c++) {
@@ -169,14 +169,14 @@ export function findLags(
 	}
 	// Then one after the other, finely, until they rest: with the antenna over the cutter, and with it anywhere.
 	const usable = mine.map((list, c) => list.length >= 60 && !Number.isNaN(lag[c]!));
-	settleLags(ready, mine, usable, lag, null);
+	refineLags(ready, mine, usable, lag, null);
 	const over = lag.slice();
 	if (perArea) {
 		const plain = mine.map((list) => mismatches(ready, list, lag));
-		let free = told.map((t, c) => !t && usable[c]!);
+		let free = antennaGiven.map((t, c) => !t && usable[c]!);
 		// An antenna elsewhere must be borne out; where one is not, the others are asked again without it.
 		while (free.includes(true)) {
-			settleLags(ready, mine, usable, lag, free);
+			refineLags(ready, mine, usable, lag, free);
 			const placed = free.map((f, c) => {
 				// It sits on the machine, not before the header.
 				if (!f || ready[c]!.ahead_s < 0.75) return false;
@@ -191,7 +191,7 @@ export function findLags(
 		}
 	}
 	const u_s = uncertainties(ready, pairs, usable, lag);
-	return evens.map((_, c) => {
+	return grids.map((_, c) => {
 		if (!usable[c]) return { lag_s: Number.NaN, u_s: Number.NaN, ahead_s: 0, pairs: mine[c]!.length };
 		const { ahead_s } = ready[c]!;
 		const alone_s = jackknife(ready, mine[c]!, c, lag);
@@ -259,7 +259,7 @@ function borneOut(score: number, edge: { lag_s: number; u_s: number } | null, ov
 }
 
 /** Moves each usable lag in turn to where it fits best; where `free`, the antenna's time behind the cutter too. */
-function settleLags(
+function refineLags(
 	ready: (Ready | null)[],
 	mine: Pair[][],
 	usable: boolean[],
@@ -303,17 +303,17 @@ function gain(first: Folds, second: Folds): number {
 	return sd > 0 ? (mean / sd) * Math.sqrt(gains.length) : 0;
 }
 
-function prepare(even: Even, smear_s: number, perArea: boolean): Ready {
-	const value = smearBack(even.value, even.step_s, smear_s);
+function prepare(grid: TimeGrid, smear_s: number, perArea: boolean): Ready {
+	const value = smearBack(grid.value, grid.step_s, smear_s);
 	const rate = perArea
-		? smearBack(smearOn(even.rate, even.step_s, smear_s), even.step_s, smear_s)
-		: new Float64Array(even.n).fill(1);
-	const steady = steadyPlaces(even);
-	for (let g = 0; g < even.n; g++) {
+		? smearBack(smearOn(grid.rate, grid.step_s, smear_s), grid.step_s, smear_s)
+		: new Float64Array(grid.n).fill(1);
+	const steady = steadyPlaces(grid);
+	for (let g = 0; g < grid.n; g++) {
 		value[g] = Math.log(Math.max(1e-2, value[g]!));
 		rate[g] = steady[g] ? Math.log(rate[g]!) : Number.NaN;
 	}
-	return { value, rate, step_s: even.step_s, smear_s, ahead_s: 0 };
+	return { value, rate, step_s: grid.step_s, smear_s, ahead_s: 0 };
 }
 
 /**
@@ -321,8 +321,8 @@ function prepare(even: Even, smear_s: number, perArea: boolean): Ready {
  * the flow tells the time that grain takes, loudly; where that and the ground disagree (an antenna ahead or behind)
  * it is the ground that counts here.
  */
-function steadyPlaces(even: Even): Uint8Array {
-	const { n, rate, step_s } = even;
+function steadyPlaces(grid: TimeGrid): Uint8Array {
+	const { n, rate, step_s } = grid;
 	const out = new Uint8Array(n);
 	const reach = Math.round(STEADY_S / step_s);
 	for (let g = reach; g + reach < n; g++) {

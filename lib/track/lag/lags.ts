@@ -2,9 +2,9 @@
 import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
 import type { Laid } from '../ground/lay.ts';
 import type { Machine } from '../path/machine.ts';
-import { ASSUMED_SMEAR_S, findRamps, type Ramp } from './edge-response.ts';
+import { ASSUMED_SMEAR_S, type EdgeResponse, findEdgeResponses } from './edge-response.ts';
 import { findLags, pairPlaces } from './lag.ts';
-import { type Even, layEven } from './time-grid.ts';
+import { layTimeGrid, type TimeGrid } from './time-grid.ts';
 
 /** Where nothing speaks: the middle of what combines have (Beal and Tian 2001: 8 to 14 s). */
 const ASSUMED_LAG_S = 11;
@@ -12,12 +12,12 @@ const ASSUMED_LAG_S = 11;
  * What the passes' ends may be off by in common: the header drops before the crop and lifts after it, and where
  * nobody has said where the antenna is, the map's lag is not the grain's.
  */
-const RAMP_TOLD_S = 1;
-const RAMP_COMMON_S = 2.5;
+const EDGE_ANTENNA_GIVEN_S = 1;
+const EDGE_COMMON_S = 2.5;
 /** The same where the header runs from cut ground into the crop: the place is known to a few decimetres. */
-const RAMP_PLACED_S = 0.2;
+const EDGE_PLACED_S = 0.2;
 /** And with the antenna well off the cutter: a pass is begun at another speed than it is driven. */
-const RAMP_AHEAD_S = 0.4;
+const EDGE_AHEAD_S = 0.4;
 /** By how much seams and edges may differ by chance. */
 const APART_S = 0.5;
 /** No lag is known better than this: the grain's own way differs from load to load. */
@@ -28,7 +28,7 @@ const SLOW_S = 2.5;
  * What the best agreement may be off by in common: records, positions, the clock of the log; and, where nobody has
  * said where the antenna is, changes of speed, which pull it to the grain's own time.
  */
-const SEAM_TOLD_S = 0.15;
+const SEAM_ANTENNA_GIVEN_S = 0.15;
 const SEAM_COMMON_S = 0.4;
 
 export interface LagInput {
@@ -47,32 +47,34 @@ export function findAllLags({ records, plan, account, machines, laid, headers, s
 	const { pieces, runs, sides } = laid;
 	const { new_m } = laid.ground;
 	const paths = machines.map((m) => m.path);
-	const flows: (Even | null)[] = paths.map((path) =>
+	const flows: (TimeGrid | null)[] = paths.map((path) =>
 		path.n < 30
 			? null
-			: layEven(
+			: layTimeGrid(
 					path,
 					Float64Array.from(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!),
 					pieces,
 					new_m,
 				),
 	);
-	const edges = flows.map((even, c) => (even === null || (headers[c]!.inferred && !settled) ? null : findRamps(even)));
-	const ramps: (Ramp | null)[] = edges.map((e) => e?.all ?? null);
-	const smear_s = ramps.map((r, c) => {
+	const edges = flows.map((grid, c) =>
+		grid === null || (headers[c]!.inferred && !settled) ? null : findEdgeResponses(grid),
+	);
+	const responses: (EdgeResponse | null)[] = edges.map((e) => e?.all ?? null);
+	const smear_s = responses.map((r, c) => {
 		const found = r?.smear_s ?? ASSUMED_SMEAR_S;
-		// A slow log blurs its own ramps: less than usual cannot be seen in it.
+		// A slow log blurs its own responses: less than usual cannot be seen in it.
 		return paths[c]!.step_s > SLOW_S ? Math.max(ASSUMED_SMEAR_S, found) : found;
 	});
 	const pairs = pairPlaces(pieces, sides, new_m, flows, runs, 30_000 * paths.length);
-	const start = ramps.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
+	const start = responses.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
 	const known = machines.map((m) => m.antennaGiven);
 	const placed = edges.map((e) => e?.placed ?? null);
 	const found = findLags(flows, pairs, smear_s, start, known, placed, true);
 	const moistures = paths.map((path, c) =>
 		flows[c] == null
 			? null
-			: layEven(
+			: layTimeGrid(
 					path,
 					Float64Array.from(path.index, (i) => records.moisture_pct[i]!),
 					pieces,
@@ -91,12 +93,12 @@ export function findAllLags({ records, plan, account, machines, laid, headers, s
 	);
 	return paths.map((_, c): Lag => {
 		const seam = found[c]!;
-		const ramp = ramps[c] ?? null;
+		const response = responses[c] ?? null;
 		const m = wet[c]!;
 		const common = {
 			combine: c,
 			moistureLag_s: m.u_s < 2 ? m.lag_s : Number.NaN,
-			smear_s: ramp === null ? Number.NaN : smear_s[c]!,
+			smear_s: response === null ? Number.NaN : smear_s[c]!,
 		};
 		const pinned = plan.pins.lags?.[records.combines[c]!];
 		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
@@ -104,7 +106,7 @@ export function findAllLags({ records, plan, account, machines, laid, headers, s
 		if (Number.isFinite(seam.lag_s)) {
 			votes.push({
 				lag: seam.lag_s,
-				u: Math.hypot(seam.u_s, known[c] || seam.ahead_s !== 0 ? SEAM_TOLD_S : SEAM_COMMON_S),
+				u: Math.hypot(seam.u_s, known[c] || seam.ahead_s !== 0 ? SEAM_ANTENNA_GIVEN_S : SEAM_COMMON_S),
 			});
 		}
 		const edge = placed[c]!;
@@ -115,10 +117,10 @@ export function findAllLags({ records, plan, account, machines, laid, headers, s
 			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
 		}
 		if (edge !== null) {
-			const place_s = seam.ahead_s === 0 ? RAMP_PLACED_S : RAMP_AHEAD_S;
+			const place_s = seam.ahead_s === 0 ? EDGE_PLACED_S : EDGE_AHEAD_S;
 			votes.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, edge.common_s, place_s) });
-		} else if (ramp !== null && !headers[c]!.inferred) {
-			votes.push({ lag: ramp.lag_s, u: Math.hypot(ramp.u_s, known[c] ? RAMP_TOLD_S : RAMP_COMMON_S) });
+		} else if (response !== null && !headers[c]!.inferred) {
+			votes.push({ lag: response.lag_s, u: Math.hypot(response.u_s, known[c] ? EDGE_ANTENNA_GIVEN_S : EDGE_COMMON_S) });
 		}
 		if (votes.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
 		const weight = votes.reduce((s, v) => s + 1 / v.u ** 2, 0);

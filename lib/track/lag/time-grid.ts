@@ -2,7 +2,7 @@
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 
-export interface Even {
+export interface TimeGrid {
 	t0_s: number;
 	step_s: number;
 	n: number;
@@ -24,12 +24,12 @@ export interface Even {
  * @param value by record of the path; it stands at the middle of the record's interval
  * @param new_m new width of every piece
  */
-export function layEven(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): Even {
+export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): TimeGrid {
 	const step_s = Math.min(1, Math.max(0.5, path.step_s));
 	const t0_s = path.start_s[0]!;
 	// A log that is silent for weeks must not ask for a grid of weeks: long silences are no part of any pair.
 	const n = Math.max(2, Math.min(6_000_000, Math.ceil((path.end_s[path.n - 1]! - t0_s) / step_s) + 1));
-	const even: Even = {
+	const grid: TimeGrid = {
 		t0_s,
 		step_s,
 		n,
@@ -52,7 +52,7 @@ export function layEven(path: Path, value: Float64Array, pieces: Pieces, new_m: 
 				const to = Math.min(n - 1, Math.floor((at - t0_s) / step_s));
 				for (let g = from; g <= to; g++) {
 					const f = at > before ? (t0_s + g * step_s - before) / (at - before) : 1;
-					even.value[g] = value[last]! + f * (value[k]! - value[last]!);
+					grid.value[g] = value[last]! + f * (value[k]! - value[last]!);
 				}
 			}
 		}
@@ -67,20 +67,20 @@ export function layEven(path: Path, value: Float64Array, pieces: Pieces, new_m: 
 		const to = (pieces.to_s[i]! - t0_s) / step_s;
 		// Each step holds its share of the piece, so that edges stay where they are between steps.
 		for (let g = Math.max(0, Math.floor(from)); g < Math.min(n, Math.ceil(to)); g++) {
-			even.rate[g]! += rate * (Math.min(to, g + 1) - Math.max(from, g));
+			grid.rate[g]! += rate * (Math.min(to, g + 1) - Math.max(from, g));
 			if (g + 0.5 < from || g + 0.5 >= to) continue;
-			even.over[g] = 1;
-			even.pass[g] = pieces.pass[i]!;
+			grid.over[g] = 1;
+			grid.pass[g] = pieces.pass[i]!;
 		}
 	}
 	// A machine that stands for a while within its pass is still in it.
 	let before = -1;
 	for (let g = 0; g < n; g++) {
-		if (even.pass[g]! < 0) continue;
-		if (before >= 0 && even.pass[before] === even.pass[g]) even.pass.fill(even.pass[g]!, before + 1, g);
+		if (grid.pass[g]! < 0) continue;
+		if (before >= 0 && grid.pass[before] === grid.pass[g]) grid.pass.fill(grid.pass[g]!, before + 1, g);
 		before = g;
 	}
-	return even;
+	return grid;
 }
 
 /** The value through a first-order smear backwards in time. */

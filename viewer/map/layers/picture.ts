@@ -5,7 +5,7 @@ import { scene } from '../../state/field.ts';
 import { number } from '../../state/format.ts';
 import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
-import { canvasNow } from '../index.tsx';
+import { canvasNow } from '../current.ts';
 import { before, cssAt, kindColours, layer, values } from '../state.ts';
 import { css } from './colour.ts';
 import { legendTicks } from './legend.tsx';
