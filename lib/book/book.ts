@@ -1,4 +1,5 @@
-import { compareEntries, type Entry, entryText } from './entry.ts';
+import { compareEntries, type Entry, entryText } from './entries/entry.ts';
+import { grown } from './entries/following.ts';
 
 /** The book: its entries, sorted by `compareEntries`, each once. */
 export interface Book {
@@ -9,14 +10,55 @@ export const emptyBook: Book = { entries: [] };
 
 /** A book from entries in any order, repeats allowed. */
 export function bookOf(entries: Iterable<Entry>): Book {
-	const once = new Map<string, Entry>();
-	for (const e of entries) once.set(entryText(e), e);
-	return { entries: [...once.values()].sort(compareEntries) };
+	const byId = new Map<string, Entry | Entry[]>();
+	const once: Entry[] = [];
+	let sorted = true;
+	for (const e of entries) {
+		// Texts are compared only where two entries claim one id.
+		const there = byId.get(e.id);
+		if (there === undefined) byId.set(e.id, e);
+		else {
+			const list = Array.isArray(there) ? there : [there];
+			if (list.some((x) => x === e || entryText(x) === entryText(e))) continue;
+			byId.set(e.id, [...list, e]);
+		}
+		const last = once.at(-1);
+		if (last !== undefined && sorted && compareEntries(last, e) > 0) sorted = false;
+		once.push(e);
+	}
+	return { entries: sorted ? once : once.sort(compareEntries) };
 }
 
-/** The book with more entries in it. */
-export function append(book: Book, ...entries: Entry[]): Book {
-	return bookOf([...book.entries, ...entries]);
+/** The book with more entries in it; itself where it has them all. */
+export function append(book: Book, ...added: Entry[]): Book {
+	const entries = book.entries.slice();
+	const fresh: Entry[] = [];
+	for (const e of added) {
+		const at = placeOf(entries, e);
+		if (at === null) continue;
+		if (at === entries.length) entries.push(e);
+		else entries.splice(at, 0, e);
+		fresh.push(e);
+	}
+	if (fresh.length === 0) return book;
+	const next = { entries };
+	grown(next, book, fresh);
+	return next;
+}
+
+/** Where an entry belongs; null where it stands already. */
+function placeOf(entries: readonly Entry[], e: Entry): number | null {
+	let [low, high] = [0, entries.length];
+	// Most entries are the newest.
+	if (high > 0 && compareEntries(entries[high - 1]!, e) < 0) return high;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		const order = compareEntries(entries[mid]!, e);
+		if (order === 0) return null;
+		if (order < 0) low = mid + 1;
+		else high = mid;
+	}
+	return low;
 }
 
 /**
@@ -24,7 +66,22 @@ export function append(book: Book, ...entries: Entry[]): Book {
  * and no entry is lost: even two different entries that claim one id (a copied tablet) are both kept.
  */
 export function mergeBooks(a: Book, b: Book): Book {
-	return bookOf([...a.entries, ...b.entries]);
+	if (b.entries.length <= 64) return append(a, ...b.entries);
+	const entries: Entry[] = [];
+	const fresh: Entry[] = [];
+	let [i, k] = [0, 0];
+	while (i < a.entries.length || k < b.entries.length) {
+		const [x, y] = [a.entries[i], b.entries[k]];
+		const order = x === undefined ? 1 : y === undefined ? -1 : x === y ? 0 : compareEntries(x, y);
+		if (order > 0) fresh.push(y!);
+		entries.push(order > 0 ? y! : x!);
+		if (order <= 0) i++;
+		if (order >= 0) k++;
+	}
+	if (fresh.length === 0) return a;
+	const next = { entries };
+	grown(next, a, fresh);
+	return next;
 }
 
 /** Two books hold the same entries. */

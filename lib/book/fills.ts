@@ -1,7 +1,7 @@
 import { unitFactor, wetWeight } from '../units/index.ts';
 import type { Book } from './book.ts';
 import { ledger } from './ledger.ts';
-import { cropOf, type DumpValues, find, inOrder, type Kept, kept, type ReadingValues } from './values.ts';
+import { cropOf, type DumpValues, find, inOrder, type Kept, kept, type ReadingValues, readingsOf } from './values.ts';
 
 /** Grain weighed by the cart and seen by a monitor: one dump, or several where what they hold cannot be parted. */
 export interface BookFill {
@@ -120,7 +120,9 @@ function monitorByDump(
 		}
 	const pending: string[] = [];
 	for (const d of dumps) {
-		const of = own.filter((r) => r.v.dump === d.id);
+		const of = readingsOf(book, d.id)
+			.filter((r) => r.v.combine === combine)
+			.sort(inOrder);
 		const load = of.findLast((r) => r.v.how === 'load');
 		const total = of.findLast((r) => r.v.how === 'total');
 		const totalWet = total ? readingWet_kg(book, total.v, d.v) : null;

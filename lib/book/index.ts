@@ -1,5 +1,9 @@
+export * from './account/examples.ts';
+export * from './account/moisture.ts';
+export * from './account/pieces.ts';
+export * from './account/reconcile.ts';
+export * from './account/totals.ts';
 export * from './advice.ts';
-export * from './backup.ts';
 export * from './book.ts';
 export * from './doubt.ts';
 export {
@@ -13,20 +17,16 @@ export {
 	type Kind,
 	type Stamp,
 	type Value,
-} from './entry.ts';
-export * from './examples.ts';
-export * from './export.ts';
+} from './entries/entry.ts';
+export * from './entries/thing.ts';
+export * from './entries/write.ts';
+export * from './exchange/backup.ts';
+export * from './exchange/export.ts';
+export * from './exchange/parcel.ts';
+export * from './exchange/scale-file.ts';
+export * from './exchange/scale-line.ts';
 export * from './factor.ts';
 export * from './fills.ts';
 export * from './ledger.ts';
-export * from './moisture.ts';
-export * from './parcel.ts';
-export * from './pieces.ts';
-export * from './reconcile.ts';
 export * from './scale.ts';
-export * from './scale-file.ts';
-export * from './scale-line.ts';
-export * from './thing.ts';
-export * from './totals.ts';
 export * from './values.ts';
-export * from './write.ts';

@@ -1,5 +1,8 @@
 import type { Book } from './book.ts';
-import { inOrder, type Kept, kept, ticketNet_kg } from './values.ts';
+import type { Entry, Kind } from './entries/entry.ts';
+import { following } from './entries/following.ts';
+import { find, inOrder, keptAll, ticketNet_kg } from './values.ts';
+import { type Move, rewalk, type Walk, walk } from './walk.ts';
 
 /** Grain of one dump, kilograms as the cart indicated. An empty dump id: grain that no dump in the book tells of. */
 export interface Portion {
@@ -33,13 +36,6 @@ export interface CartNow {
 	holds: Portion[];
 }
 
-/** A cart's state while its rows are followed: since it was last empty, what came in and what went out. */
-interface Following extends CartNow {
-	dumped_kg: number;
-	unloaded_kg: number;
-	open: Weighing[];
-}
-
 export interface LoadNow {
 	id: string;
 	/** From carts, as indicated when it left them. */
@@ -66,154 +62,142 @@ export interface Ledger {
 	loads: ReadonlyMap<string, LoadNow>;
 }
 
-const remembered = new WeakMap<Book, Ledger>();
+/** The ledger with what is needed to carry it on. */
+interface Kept_ extends Ledger {
+	walks: ReadonlyMap<string, Walk>;
+}
 
 /**
  * Follows every cart's scale through time. Where a reading was keyed, the net is its difference to the reading
  * before; where a net was keyed, the reading goes on from there. Mending or striking one row therefore moves its
- * neighbours as the scale itself would have.
+ * neighbours as the scale itself would have. A book that grew by a few entries is walked only where they bear on it.
  */
-export function ledger(book: Book): Ledger {
-	const known = remembered.get(book);
-	if (known) return known;
-	const loads = new Map<string, LoadNow>();
-	for (const l of kept(book, 'load'))
-		loads.set(l.id, {
-			id: l.id,
-			cart_kg: 0,
-			dumps_kg: 0,
-			carts: [],
-			holds: [],
-			ticket_kg: null,
-			tickets: [],
-			straight: false,
-		});
+export const ledger: (book: Book) => Ledger = following<Kept_>(freshLedger, grownLedger);
 
-	const carts = new Map<string, CartNow>();
-	const weighings: Weighing[] = [];
-	for (const [cart, moves] of movesByCart(book)) {
-		const size_kg = kept(book, 'cart').find((c) => c.id === cart)?.v.size_kg ?? null;
-		const now: Following = { cart, level_kg: 0, holds: [], dumped_kg: 0, unloaded_kg: 0, open: [] };
-		for (const m of moves) {
-			const w = step(now, m, size_kg);
-			weighings.push(w);
-			const load = w.load === null ? undefined : loads.get(w.load);
-			if (w.kind === 'offload' && load) {
-				load.cart_kg += w.net_kg;
-				if (!load.carts.includes(cart)) load.carts.push(cart);
-				load.holds = joined([...load.holds, ...w.took]);
-			}
-		}
-		carts.set(cart, { cart, level_kg: now.level_kg, holds: now.holds });
+function freshLedger(book: Book): Kept_ {
+	const byCart = new Map<string, Move[]>(keptAll(book, 'cart').map((c) => [c.id, []]));
+	for (const m of [...keptAll(book, 'dump'), ...keptAll(book, 'offload'), ...keptAll(book, 'zero')].sort(inOrder)) {
+		const list = byCart.get(m.v.cart);
+		if (list) list.push(m);
+		else byCart.set(m.v.cart, [m]);
 	}
-	// Only now is it known which offloads came out even with their dumps.
+	const walks = new Map([...byCart].map(([cart, moves]) => [cart, walk(moves, sizeOf(book, cart))]));
+	const weighings = [...walks.values()].flatMap((w) => w.weighings);
+	return put(walks, weighings, new Map(weighings.map((w) => [w.id, w])), loadsOf(book, weighings, null, NOTHING));
+}
+
+const NOTHING: ReadonlySet<string> = new Set();
+
+function put(
+	walks: ReadonlyMap<string, Walk>,
+	weighings: Weighing[],
+	byId: ReadonlyMap<string, Weighing>,
+	loads: ReadonlyMap<string, LoadNow>,
+): Kept_ {
+	const carts = new Map([...walks].map(([cart, w]) => [cart, { cart, level_kg: w.level_kg, holds: w.holds }]));
+	return { walks, weighings, byId, carts, loads };
+}
+
+const sizeOf = (book: Book, cart: string): number | null => {
+	const c = find(book, 'cart', cart);
+	return c && !c.thing.struck ? c.v.size_kg : null;
+};
+
+function grownLedger(book: Book, before: Kept_, _was: Book, added: readonly Entry[]): Kept_ | null {
+	const changed = new Map<string, Kind>();
+	for (const e of added) changed.set(e.thing, e.kind);
+	const touched = new Set<string>();
+	const moved = new Map<string, { out: Set<string>; in: Move[] }>();
+	const at = (cart: string) => {
+		let m = moved.get(cart);
+		if (!m) moved.set(cart, (m = { out: new Set(), in: [] }));
+		return m;
+	};
+	for (const [id, kind] of changed) {
+		// A cart of another size, or one that comes or goes, is rare enough to begin afresh.
+		if (kind === 'cart') return null;
+		if (kind === 'load' || kind === 'ticket') touched.add(id);
+		if (kind !== 'dump' && kind !== 'offload' && kind !== 'zero') continue;
+		const old = before.byId.get(id);
+		if (old) at(old.cart).out.add(id);
+		const now = find(book, kind, id) as Move | null;
+		if (now && !now.thing.struck) at(now.v.cart).in.push(now);
+	}
+	const walks = new Map(before.walks);
+	const byId = new Map(before.byId);
+	for (const [cart, m] of moved) {
+		const old = before.walks.get(cart);
+		if (!old) return null;
+		const next = rewalk(old, m.out, m.in, sizeOf(book, cart));
+		if (next.walk.moves.length === 0 && sizeless(book, cart)) return null;
+		walks.set(cart, next.walk);
+		for (const id of m.out) if (byId.get(id)?.cart === cart) byId.delete(id);
+		for (const w of next.anew) byId.set(w.id, w);
+		for (const w of next.anew) if (w.load !== null) touched.add(w.load);
+		for (const w of next.gone) if (w.load !== null) touched.add(w.load);
+	}
+	const weighings = moved.size === 0 ? before.weighings : [...walks.values()].flatMap((w) => w.weighings);
+	if (touched.size === 0) return put(walks, weighings, byId, before.loads);
+	for (const t of [...touched]) {
+		if (changed.get(t) !== 'ticket') continue;
+		const now = find(book, 'ticket', t)?.v.load ?? null;
+		if (now !== null) touched.add(now);
+		for (const l of before.loads.values()) if (l.tickets.includes(t)) touched.add(l.id);
+	}
+	return put(walks, weighings, byId, loadsOf(book, weighings, before.loads, touched));
+}
+
+/** A cart that is only there because rows name it. */
+const sizeless = (book: Book, cart: string): boolean => !keptAll(book, 'cart').some((c) => c.id === cart);
+
+/** What the loads hold; those not touched stay as they were. */
+function loadsOf(
+	book: Book,
+	weighings: readonly Weighing[],
+	before: ReadonlyMap<string, LoadNow> | null,
+	touched: ReadonlySet<string>,
+): Map<string, LoadNow> {
+	const loads = new Map<string, LoadNow>();
+	const anew = new Map<string, LoadNow>();
+	for (const { id } of keptAll(book, 'load')) {
+		const old = touched.has(id) ? undefined : before?.get(id);
+		const l = old ?? emptyLoad(id);
+		loads.set(id, l);
+		if (!old) anew.set(id, l);
+	}
+	const parts = new Map<string, Portion[]>();
 	for (const w of weighings) {
-		const load = w.kind === 'offload' && w.load !== null ? loads.get(w.load) : undefined;
-		if (load) load.dumps_kg = load.dumps_kg === null || w.dumps_kg === null ? null : load.dumps_kg + w.dumps_kg;
+		const load = w.kind === 'offload' && w.load !== null ? anew.get(w.load) : undefined;
+		if (!load) continue;
+		load.cart_kg += w.net_kg;
+		if (!load.carts.includes(w.cart)) load.carts.push(w.cart);
+		load.dumps_kg = load.dumps_kg === null || w.dumps_kg === null ? null : load.dumps_kg + w.dumps_kg;
+		const held = parts.get(load.id);
+		if (held) held.push(...w.took);
+		else parts.set(load.id, [...w.took]);
 	}
-	for (const t of kept(book, 'ticket')) {
-		const load = t.v.load === null ? undefined : loads.get(t.v.load);
+	for (const [id, held] of parts) anew.get(id)!.holds = joined(held);
+	for (const t of keptAll(book, 'ticket')) {
+		const load = t.v.load === null ? undefined : anew.get(t.v.load);
 		if (!load) continue;
 		load.tickets.push(t.id);
 		const net = ticketNet_kg(t.v);
 		if (net !== null) load.ticket_kg = (load.ticket_kg ?? 0) + net;
 		if (t.v.combine !== null) load.straight = true;
 	}
-	const result = { weighings, byId: new Map(weighings.map((w) => [w.id, w])), carts, loads };
-	remembered.set(book, result);
-	return result;
+	return loads;
 }
 
-type Move = Kept<'dump'> | Kept<'offload'> | Kept<'zero'>;
-
-function movesByCart(book: Book): Map<string, Move[]> {
-	const all: Move[] = [...kept(book, 'dump'), ...kept(book, 'offload'), ...kept(book, 'zero')];
-	all.sort(inOrder);
-	const byCart = new Map<string, Move[]>();
-	for (const c of kept(book, 'cart')) byCart.set(c.id, []);
-	for (const m of all) {
-		const list = byCart.get(m.v.cart);
-		if (list) list.push(m);
-		else byCart.set(m.v.cart, [m]);
-	}
-	return byCart;
-}
-
-/** A movement of less than this share of the load is the scale's own unrest, not grain. */
-const EMPTY_KG = 1e-6;
-
-function step(now: Following, m: Move, size_kg: number | null): Weighing {
-	const kind = m.thing.kind as Weighing['kind'];
-	const before_kg = now.level_kg;
-	const odd: Weighing['odd'] = [];
-	const sign = kind === 'dump' ? 1 : kind === 'offload' ? -1 : 0;
-	const told = m.v as { reading_kg: number | null; net_kg?: number | null };
-	let net_kg = 0;
-	let after_kg = before_kg;
-	if (kind === 'zero') after_kg = told.reading_kg ?? 0;
-	else if (told.reading_kg !== null) {
-		net_kg = sign * (told.reading_kg - before_kg);
-		after_kg = told.reading_kg;
-	} else if (typeof told.net_kg === 'number') {
-		net_kg = told.net_kg;
-		after_kg = before_kg + sign * told.net_kg;
-	} else odd.push('no weight');
-	if (net_kg < 0) {
-		odd.push('wrong way');
-		net_kg = 0;
-	} else if (net_kg === 0 && kind !== 'zero' && odd.length === 0) odd.push('no weight');
-	if (after_kg < -0.01 * Math.max(1000, net_kg)) odd.push('below nothing');
-	if (size_kg !== null && after_kg > size_kg * 1.02) odd.push('above size');
-
-	const w: Weighing = {
-		id: m.id,
-		kind,
-		cart: m.v.cart,
-		time_s: m.v.time_s,
-		before_kg,
-		after_kg,
-		net_kg,
-		odd,
-		took: [],
-		dumps_kg: null,
-		load: kind === 'offload' ? (m.v as { load: string | null }).load : null,
-	};
-	if (kind === 'dump') {
-		now.holds = [...now.holds, { dump: m.id, kg: net_kg }];
-		now.dumped_kg += net_kg;
-	}
-	if (kind === 'zero' && after_kg <= 0) now.holds = [];
-	if (kind === 'offload') takeOut(now, w, told.reading_kg === null);
-	now.level_kg = w.after_kg;
-	return w;
-}
-
-/** What may be left between a cart's dumps and its offloads while it counts as empty: the scale's own unrest. */
-const SAME_REL = 0.012;
-const SAME_KG = 40;
-
-function takeOut(now: Following, w: Weighing, byNet: boolean): void {
-	const held = now.holds.reduce((s, p) => s + p.kg, 0);
-	now.unloaded_kg += w.net_kg;
-	now.open.push(w);
-	const rest = now.dumped_kg - now.unloaded_kg;
-	const empty = Math.abs(rest) <= SAME_KG + SAME_REL * now.dumped_kg;
-	// What is left of an emptied cart is no grain: all that it held went out, whatever the two scales' difference.
-	const share = held <= 0 ? 0 : empty ? w.net_kg / held : Math.min(1, w.net_kg / held);
-	w.took = now.holds.map((p) => ({ dump: p.dump, kg: p.kg * share })).filter((p) => p.kg > 0);
-	const missing = w.net_kg - held * share;
-	if (missing > EMPTY_KG) w.took.push({ dump: '', kg: missing });
-	now.holds = empty || share >= 1 ? [] : now.holds.map((p) => ({ dump: p.dump, kg: p.kg * (1 - share) }));
-	if (empty) {
-		for (const o of now.open) o.dumps_kg = (o.net_kg * now.dumped_kg) / now.unloaded_kg;
-		if (byNet) w.after_kg = 0;
-	}
-	if (empty || rest < 0) {
-		now.dumped_kg = 0;
-		now.unloaded_kg = 0;
-		now.open = [];
-	}
-}
+const emptyLoad = (id: string): LoadNow => ({
+	id,
+	cart_kg: 0,
+	dumps_kg: 0,
+	carts: [],
+	holds: [],
+	ticket_kg: null,
+	tickets: [],
+	straight: false,
+});
 
 /** Portions of the same dump added up, in order of first appearance. */
 export function joined(portions: readonly Portion[]): Portion[] {

@@ -57,7 +57,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 	const pairs: LoadPair[] = [];
 	for (const load of l.loads.values()) {
 		if (!load.carts.includes(cart) && !(load.carts.length === 0 && load.tickets.length > 0)) continue;
-		if (season !== null && !seasonsOf(book, load.holds).includes(season)) continue;
+		if (season !== null && !ofSeason(book, load.holds, season)) continue;
 		const reason =
 			load.ticket_kg === null
 				? 'no ticket'
@@ -87,7 +87,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 	}
 	const r = ratioOfSums(
 		used.map((p) => p.ticket_kg!),
-		used.map((p) => sideOf(p, used)),
+		sidesOf(used),
 	);
 	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [LONE_LOAD_U, Number.POSITIVE_INFINITY];
 	const u_limit = CERTIFIED_LIMIT_REL / Math.sqrt(3);
@@ -110,13 +110,14 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 }
 
 /**
- * The cart's side of a load. It was weighed twice, coming in and going out: where that is so for every load and the
+ * The cart's side of each load. It was weighed twice, coming in and going out: where that is so for every load and the
  * two do not differ by more than chance their mean is the quieter; where they do, the dumps count, since factors
  * rest on them.
  */
-function sideOf(p: LoadPair, used: readonly LoadPair[]): number {
-	if (used.some((x) => x.dumps_kg === null)) return p.cart_kg;
-	return apart(used) ? p.dumps_kg! : (p.cart_kg + p.dumps_kg!) / 2;
+function sidesOf(used: readonly LoadPair[]): number[] {
+	if (used.some((x) => x.dumps_kg === null)) return used.map((p) => p.cart_kg);
+	const dumpsAlone = apart(used);
+	return used.map((p) => (dumpsAlone ? p.dumps_kg! : (p.cart_kg + p.dumps_kg!) / 2));
 }
 
 /** Do dumps and offloads of the same grain differ by more than chance? */
@@ -144,9 +145,8 @@ function setOddAside(pairs: LoadPair[]): void {
 	}
 }
 
-function seasonsOf(book: Book, holds: readonly { dump: string }[]): (number | null)[] {
-	const seasons = holds.map((p) => find(book, 'field', find(book, 'dump', p.dump)?.v.field ?? null)?.v.season ?? null);
-	return seasons.length > 0 ? seasons : [null];
+function ofSeason(book: Book, holds: readonly { dump: string }[], season: number): boolean {
+	return holds.some((p) => find(book, 'field', find(book, 'dump', p.dump)?.v.field ?? null)?.v.season === season);
 }
 
 /** Ratios of all carts, each over the season; carts struck out with grain on them still have theirs. */

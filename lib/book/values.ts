@@ -1,8 +1,8 @@
 import type { Crop } from '../model/index.ts';
 import { CROPS, cropNamed } from '../units/index.ts';
 import type { Book } from './book.ts';
-import { compareEntries, type Kind, type Value } from './entry.ts';
-import { type Thing, things, thingsOf } from './thing.ts';
+import { compareEntries, type Kind, type Value } from './entries/entry.ts';
+import { type Thing, things, thingsOf } from './entries/thing.ts';
 
 /**
  * What each kind of thing holds. Masses are kilograms, moisture per cent wet basis, times UTC seconds, `null` =
@@ -236,10 +236,17 @@ export function keysOf(kind: Kind): string[] {
 	return Object.keys(BLANK[kind]);
 }
 
-/** A thing's values, with blanks where nothing was said. */
+const whole = new WeakMap<Thing, object>();
+
+/** A thing's values, with blanks where nothing was said. Remembered: not to be changed. */
 export function valuesOf<K extends Kind>(thing: Thing, kind: K): ValuesOf[K] {
 	if (thing.kind !== kind) throw new TypeError(`"${thing.id}" is a ${thing.kind}, not a ${kind}.`);
-	return { ...BLANK[kind], ...thing.values } as unknown as ValuesOf[K];
+	let values = whole.get(thing);
+	if (!values) {
+		values = { ...BLANK[kind], ...thing.values };
+		whole.set(thing, values);
+	}
+	return values as ValuesOf[K];
 }
 
 /** A thing that counts, with its values. */
@@ -249,12 +256,66 @@ export interface Kept<K extends Kind> {
 	v: ValuesOf[K];
 }
 
-/** Things of a kind that are not struck out. */
+const keptOf = new WeakMap<readonly Thing[], readonly Kept<Kind>[]>();
+
+/** Things of a kind that are not struck out, as an array of the caller's own. */
 export function kept<K extends Kind>(book: Book, kind: K): Kept<K>[] {
-	return thingsOf(book, kind)
-		.filter((t) => !t.struck)
-		.map((thing) => ({ id: thing.id, thing, v: valuesOf(thing, kind) }));
+	return keptAll(book, kind).slice();
 }
+
+/** The same, shared between callers: the same array as long as nothing of the kind has changed. */
+export function keptAll<K extends Kind>(book: Book, kind: K): readonly Kept<K>[] {
+	const all = thingsOf(book, kind);
+	let list = keptOf.get(all);
+	if (!list) {
+		list = all.filter((t) => !t.struck).map((thing) => ({ id: thing.id, thing, v: valuesOf(thing, kind) }));
+		keptOf.set(all, list);
+	}
+	return list as readonly Kept<K>[];
+}
+
+/** Kept things of a kind put into groups, each in the order of `kept`; remembered as long as nothing of it has changed. */
+export function grouped<K extends Kind>(
+	kind: K,
+	keyOf: (v: ValuesOf[K]) => string | null,
+): (book: Book) => ReadonlyMap<string, readonly Kept<K>[]> {
+	const known = new WeakMap<readonly Kept<K>[], Map<string, Kept<K>[]>>();
+	return (book) => {
+		const list = keptAll(book, kind);
+		let groups = known.get(list);
+		if (!groups) {
+			groups = new Map();
+			for (const x of list) {
+				const key = keyOf(x.v);
+				if (key === null) continue;
+				const group = groups.get(key);
+				if (group) group.push(x);
+				else groups.set(key, [x]);
+			}
+			known.set(list, groups);
+		}
+		return groups;
+	};
+}
+
+const byDump = grouped('reading', (v) => v.dump);
+
+/** What monitors showed for a dump, in the order of writing. */
+export const readingsOf = (book: Book, dump: string): readonly Kept<'reading'>[] => byDump(book).get(dump) ?? [];
+
+const byField = grouped('dump', (v) => v.field);
+
+/** Dumps of a field in order of time. */
+export function dumpsOn(book: Book, field: string): readonly Kept<'dump'>[] {
+	const list = byField(book).get(field) ?? [];
+	let sorted = inTime.get(list);
+	if (!sorted) {
+		sorted = [...list].sort(inOrder);
+		inTime.set(list, sorted);
+	}
+	return sorted;
+}
+const inTime = new WeakMap<readonly Kept<'dump'>[], readonly Kept<'dump'>[]>();
 
 /** Order of time; rows of one second in the order in which they were written. */
 export function inOrder(

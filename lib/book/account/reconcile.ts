@@ -1,9 +1,9 @@
-import type { Book } from './book.ts';
-import { factorValues } from './factor.ts';
-import { readingWet_kg } from './fills.ts';
-import { ledger, type Weighing } from './ledger.ts';
-import { scaleRatios } from './scale.ts';
-import { kept } from './values.ts';
+import type { Book } from '../book.ts';
+import { factorValues } from '../factor.ts';
+import { readingWet_kg } from '../fills.ts';
+import { ledger, type Weighing } from '../ledger.ts';
+import { scaleRatios } from '../scale.ts';
+import { kept } from '../values.ts';
 
 /** Dumps, offloads and tickets laid against each other, and what is still on its way. */
 export interface Reconciliation {
@@ -43,11 +43,12 @@ export function reconcile(book: Book): Reconciliation {
 			x.ticket_kg === null || x.straight || expected_kg <= 0 ? null : (100 * (x.ticket_kg - expected_kg)) / expected_kg;
 		return { load: x.id, cart_kg: x.cart_kg, expected_kg, ticket_kg: x.ticket_kg, off_pct, odd: false };
 	});
-	for (const x of loads) {
-		if (x.off_pct === null) continue;
-		const others = loads.filter((o) => o !== x && o.off_pct !== null).map((o) => o.off_pct!);
-		const scatter = others.length > 1 ? Math.sqrt(others.reduce((s, o) => s + o * o, 0) / others.length) : 0;
-		x.odd = Math.abs(x.off_pct) > Math.max(1, 3 * scatter);
+	const all = loads.filter((x) => x.off_pct !== null);
+	const squares = all.reduce((s, x) => s + x.off_pct! ** 2, 0);
+	for (const x of all) {
+		const others = all.length - 1;
+		const scatter = others > 1 ? Math.sqrt(Math.max(0, squares - x.off_pct! ** 2) / others) : 0;
+		x.odd = Math.abs(x.off_pct!) > Math.max(1, 3 * scatter);
 	}
 	return {
 		carts,

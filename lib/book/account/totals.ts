@@ -1,6 +1,6 @@
-import type { Book } from './book.ts';
+import type { Book } from '../book.ts';
+import { find, nameOf } from '../values.ts';
 import { type Piece, pieces } from './pieces.ts';
-import { find, nameOf } from './values.ts';
 
 /** What totals can be drawn up by. */
 export const DIMENSIONS = ['field', 'share', 'truck', 'destination', 'variety', 'day', 'combine'] as const;

@@ -1,7 +1,7 @@
 import papa from 'papaparse';
-import { InputFault, type SetAside } from '../model/index.ts';
-import { POUND_KG } from '../units/index.ts';
-import { canonical } from './entry.ts';
+import { InputFault, type SetAside } from '../../model/index.ts';
+import { POUND_KG } from '../../units/index.ts';
+import { canonical } from '../entries/entry.ts';
 
 /**
  * The list of loads that a scale head saves, as CSV of any dialect: comma, semicolon, tab or bar; point or comma in

@@ -1,5 +1,6 @@
-import type { Book } from './book.ts';
+import type { Book } from '../book.ts';
 import { canonical, compareEntries, type Entry, entryText, type Kind, type Value } from './entry.ts';
+import { following } from './following.ts';
 
 /** One value that two tablets set differently without knowing of each other. Both stay; one is shown as current. */
 export interface Conflict {
@@ -26,31 +27,76 @@ export interface Thing {
 
 const STRUCK = 'struck';
 
-/** Every thing of the book by id. Remembered per book: a book never changes. */
-export function things(book: Book): ReadonlyMap<string, Thing> {
-	const known = remembered.get(book);
-	if (known) return known;
+/** The things of a book, by id and by kind, in the order in which they were first written. */
+interface Shelf {
+	byId: ReadonlyMap<string, Thing>;
+	byKind: ReadonlyMap<Kind, readonly Thing[]>;
+	torn: readonly Conflict[];
+}
+
+const shelf = following<Shelf>(freshShelf, grownShelf);
+
+function freshShelf(book: Book): Shelf {
 	const byThing = new Map<string, Entry[]>();
 	for (const e of book.entries) {
 		const list = byThing.get(e.thing);
 		if (list) list.push(e);
 		else byThing.set(e.thing, [e]);
 	}
-	const all = new Map<string, Thing>();
-	for (const [id, entries] of byThing) all.set(id, thingOf(id, entries));
-	remembered.set(book, all);
-	return all;
+	const byId = new Map<string, Thing>();
+	const byKind = new Map<Kind, Thing[]>();
+	const torn: Conflict[] = [];
+	for (const [id, entries] of byThing) {
+		const t = thingOf(id, entries);
+		byId.set(id, t);
+		const list = byKind.get(t.kind);
+		if (list) list.push(t);
+		else byKind.set(t.kind, [t]);
+		torn.push(...t.conflicts);
+	}
+	return { byId, byKind, torn };
 }
-const remembered = new WeakMap<Book, ReadonlyMap<string, Thing>>();
 
-/** Things of one kind, in the order in which they were first written. */
-export function thingsOf(book: Book, kind: Kind): Thing[] {
-	return [...things(book).values()].filter((t) => t.kind === kind);
+/** The shelf with a few entries more: only the things they speak of are made anew. */
+function grownShelf(_book: Book, before: Shelf, was: Book, added: readonly Entry[]): Shelf | null {
+	const last = was.entries.at(-1);
+	if (!last) return null;
+	const of = new Map<string, Entry[]>();
+	for (const e of added) of.set(e.thing, [...(of.get(e.thing) ?? []), e]);
+	const byId = new Map(before.byId);
+	const byKind = new Map(before.byKind);
+	let tornAnew = false;
+	for (const [id, own] of of) {
+		const old = before.byId.get(id);
+		const first = [...own].sort(compareEntries)[0]!;
+		// What is older than what stood there would change the order of things.
+		if (compareEntries(old ? old.entries[0]! : last, first) > 0) return null;
+		const t = thingOf(id, old ? [...old.entries, ...own] : own);
+		byId.set(id, t);
+		const list = [...(byKind.get(t.kind) ?? [])];
+		if (old) list[list.lastIndexOf(old)] = t;
+		else list.push(t);
+		byKind.set(t.kind, list);
+		tornAnew ||= t.conflicts.length > 0 || (old?.conflicts.length ?? 0) > 0;
+	}
+	const torn = tornAnew ? [...byId.values()].flatMap((t) => t.conflicts) : before.torn;
+	return { byId, byKind, torn };
 }
+
+/** Every thing of the book by id. Remembered per book: a book never changes. */
+export function things(book: Book): ReadonlyMap<string, Thing> {
+	return shelf(book).byId;
+}
+
+/** Things of one kind, in the order in which they were first written; not to be changed. */
+export function thingsOf(book: Book, kind: Kind): readonly Thing[] {
+	return shelf(book).byKind.get(kind) ?? NONE;
+}
+const NONE: readonly Thing[] = [];
 
 /** All conflicts of the book. */
-export function conflicts(book: Book): Conflict[] {
-	return [...things(book).values()].flatMap((t) => t.conflicts);
+export function conflicts(book: Book): readonly Conflict[] {
+	return shelf(book).torn;
 }
 
 function thingOf(id: string, entries: Entry[]): Thing {

@@ -1,9 +1,9 @@
-import { dryWeight, paidWeight } from '../units/index.ts';
-import type { Book } from './book.ts';
-import { joined, ledger, type Portion } from './ledger.ts';
+import { dryWeight, paidWeight } from '../../units/index.ts';
+import type { Book } from '../book.ts';
+import { joined, ledger, type Portion } from '../ledger.ts';
+import { scaleRatios } from '../scale.ts';
+import { cropOf, find, kept, ticketNet_kg } from '../values.ts';
 import { certifiedMoisture_pct, moistureOffsets } from './moisture.ts';
-import { scaleRatios } from './scale.ts';
-import { cropOf, find, kept, ticketNet_kg } from './values.ts';
 
 /** The smallest part of grain that is accounted for: of one field, from one dump (or straight), on one load or none. */
 export interface Piece {
@@ -86,9 +86,10 @@ export function pieces(book: Book): Piece[] {
 		const held = load.holds.reduce((s, p) => s + p.kg, 0);
 		// With grain straight from a combine on it, the ticket does not tell what the cart's part weighs.
 		const scale = load.ticket_kg !== null && !load.straight && held > 0 ? load.ticket_kg / held : null;
+		const first = raw.length;
 		place(load.holds, load.id, scale, time_s);
 		let fromCart_kg = 0;
-		for (const r of raw) if (r.load === load.id) fromCart_kg += r.wet_kg;
+		for (let i = first; i < raw.length; i++) fromCart_kg += raw[i]!.wet_kg;
 		const straight = load.tickets.map((t) => find(book, 'ticket', t)!).filter((t) => t.v.combine !== null);
 		const rest = held > 0 ? (load.ticket_kg ?? 0) - fromCart_kg : (load.ticket_kg ?? 0);
 		for (const t of straight) {

@@ -1,7 +1,7 @@
 import { strFromU8, strToU8, unzlibSync, zlibSync } from 'fflate';
+import { bookOf } from '../book.ts';
+import type { Entry } from '../entries/entry.ts';
 import { readBackup, writeBackup } from './backup.ts';
-import { bookOf } from './book.ts';
-import type { Entry } from './entry.ts';
 
 /**
  * A few entries as a series of QR codes. Each code's text is `SY1 series number/of data`, its data base 32 in

@@ -1,7 +1,7 @@
-import { tQuantile, weightedRegression } from '../stats/index.ts';
-import type { Book } from './book.ts';
-import { ledger } from './ledger.ts';
-import { find, kept } from './values.ts';
+import { tQuantile, weightedRegression } from '../../stats/index.ts';
+import type { Book } from '../book.ts';
+import { ledger } from '../ledger.ts';
+import { find, readingsOf } from '../values.ts';
 
 /** Certified less sensed moisture of one combine, percentage points. */
 export interface BookOffset {
@@ -21,7 +21,6 @@ export interface BookOffset {
  */
 export function moistureOffsets(book: Book): BookOffset[] {
 	const l = ledger(book);
-	const readings = kept(book, 'reading');
 	const rows: { load: string; shares: Map<string, number>; sensed: number; certified: number }[] = [];
 	for (const load of l.loads.values()) {
 		const certified = certifiedMoisture_pct(book, load.tickets);
@@ -33,9 +32,7 @@ export function moistureOffsets(book: Book): BookOffset[] {
 		for (const p of load.holds) {
 			const dump = find(book, 'dump', p.dump);
 			const combine = dump?.v.combines.length === 1 ? dump.v.combines[0]! : null;
-			const shown = readings.findLast(
-				(r) => r.v.dump === p.dump && r.v.combine === combine && r.v.moisture_pct !== null,
-			);
+			const shown = readingsOf(book, p.dump).findLast((r) => r.v.combine === combine && r.v.moisture_pct !== null);
 			if (combine === null || !shown) {
 				whole = false;
 				break;

@@ -1,8 +1,8 @@
-import { csvCell } from '../formats/cell.ts';
-import type { Book } from './book.ts';
-import { ledger } from './ledger.ts';
-import { fieldsOf } from './pieces.ts';
-import { find, inOrder, type Kept, kept, nameOf, ticketNet_kg } from './values.ts';
+import { csvCell } from '../../formats/cell.ts';
+import { fieldsOf } from '../account/pieces.ts';
+import type { Book } from '../book.ts';
+import { ledger } from '../ledger.ts';
+import { find, inOrder, type Kept, kept, nameOf, ticketNet_kg } from '../values.ts';
 
 /** A field folder's text files, as the contract has them: everything but the logs. */
 export interface FieldFiles {

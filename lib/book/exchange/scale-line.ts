@@ -1,5 +1,5 @@
-import { POUND_KG } from '../units/index.ts';
-import type { Value } from './entry.ts';
+import { POUND_KG } from '../../units/index.ts';
+import type { Value } from '../entries/entry.ts';
 
 /**
  * Lines that a scale indicator sends over a serial cable: plain ASCII, one reading a line, in as many shapes as there

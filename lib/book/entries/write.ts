@@ -1,4 +1,4 @@
-import type { Book } from './book.ts';
+import type { Book } from '../book.ts';
 import { canonical, type Entry, type Kind, type Stamp, type Value } from './entry.ts';
 import { type Thing, things } from './thing.ts';
 
