@@ -1,3 +1,4 @@
+export * from './account/carry.ts';
 export * from './account/examples.ts';
 export * from './account/moisture.ts';
 export * from './account/pieces.ts';

@@ -21,14 +21,29 @@ export interface FieldValues {
 	/** The landlord and the share that is his, percent of the grain. */
 	landlord: string | null;
 	landlord_pct: number | null;
+	/** Not worked on for now: kept, and shown after the others. */
+	away: boolean;
+}
+
+/** How a combine's monitor shows its loads. */
+export interface MonitorSetup {
+	how: 'load' | 'total';
+	unit: 'lb' | 'bu' | 'kg' | 't';
+	basis: 'wet' | 'dry';
+	/** With basis `dry`: the moisture at which it is stated. */
+	at_pct: number | null;
 }
 
 export interface CombineValues {
 	name: string;
+	/** Set when it is added; null = not said. */
+	monitor: MonitorSetup | null;
 	tank_kg: number | null;
 	swath_m: number | null;
 	row_m: number | null;
 	header_ahead_m: number | null;
+	/** Not here today: off the buttons, its rows stay. */
+	away: boolean;
 }
 
 export interface CartValues {
@@ -43,6 +58,7 @@ export interface TruckValues {
 	name: string;
 	/** Grain it may carry; null = not known. */
 	room_kg: number | null;
+	away: boolean;
 }
 
 export interface DestinationValues {
@@ -167,10 +183,11 @@ const BLANK: { [K in Kind]: { [key: string]: Value } } = {
 		tolerance_pct: 2,
 		landlord: null,
 		landlord_pct: null,
+		away: false,
 	},
-	combine: { name: '', tank_kg: null, swath_m: null, row_m: null, header_ahead_m: null },
+	combine: { name: '', monitor: null, tank_kg: null, swath_m: null, row_m: null, header_ahead_m: null, away: false },
 	cart: { name: 'cart', size_kg: null, limit_pct: null },
-	truck: { name: '', room_kg: null },
+	truck: { name: '', room_kg: null, away: false },
 	destination: { name: '', shrink_pct_per_point: null, handling_pct: null },
 	load: { number: '', truck: null, destination: null, opened_s: 0, closed: false },
 	dump: {
@@ -339,10 +356,16 @@ export function nameOf(book: Book, id: string | null): string {
 	return typeof name === 'string' ? name : String(name);
 }
 
-/** The crop of a field's values; corn where its name is not known. */
+/** The crop of a field's values; null where its name is not known. */
+export function cropKnown(field: FieldValues | null): Crop | null {
+	const crop = field?.crop ?? CROPS[0]!.name;
+	// "Soybean" is soybeans, "oat" is oats.
+	return typeof crop === 'string' ? (cropNamed(crop) ?? cropNamed(`${crop.trim()}s`)) : crop;
+}
+
+/** The same, with corn where the name is not known: whoever shows what follows from it says so. */
 export function cropOf(field: FieldValues | null): Crop {
-	const crop = field?.crop ?? 'corn';
-	return typeof crop === 'string' ? (cropNamed(crop) ?? CROPS[0]!) : crop;
+	return cropKnown(field) ?? CROPS[0]!;
 }
 
 /** A ticket's net: told as such, or gross less tare; null where neither is there. */

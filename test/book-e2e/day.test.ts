@@ -29,24 +29,23 @@ describe.each<[Size, number]>([
 				await put(a.reading_lb);
 				// One tap beside the digits.
 				await saved(page, () => page.getByRole('button', { name: a.combine, exact: true }).tap());
-				await page.getByRole('button', { name: `Key what monitor ${a.combine} shows` }).tap();
+				await page.getByRole('button', { name: `Enter the weight on ${a.combine}’s monitor` }).tap();
 				await put(a.monitor_lb);
 				await saved(page, () => page.getByRole('button', { name: 'Save', exact: true }).tap());
 				await page.getByRole('button', { name: 'A + B' }).waitFor();
 			} else if (a.do === 'offload') {
 				trucks++;
 				await saved(page, () => page.getByRole('button', { name: 'All to truck' }).tap());
-				await page.getByRole('button', { name: new RegExp(`Load ${trucks}, Truck 1`) }).tap();
-				await page.getByRole('button', { name: 'is full and gone' }).tap();
+				await saved(page, () => page.getByRole('button', { name: 'Truck 1 has left' }).tap());
 			} else {
 				await goTo(page, 'Tickets');
 				const line = page
 					.getByRole('listitem')
-					.filter({ has: page.getByRole('button', { name: `Load ${a.load}, Truck 1` }) });
+					.filter({ has: page.getByRole('button', { name: `Truckload ${a.load}, Truck 1` }) });
 				await line.getByRole('button', { name: 'Add ticket' }).tap();
 				const sheet = page.getByRole('dialog');
 				await sheet.getByLabel('No.').fill(`T${a.load}`);
-				await sheet.getByLabel('Net, if no reading').fill(String(a.net_lb));
+				await sheet.getByLabel('Net weight').fill(String(a.net_lb));
 				await sheet.getByLabel('Moisture').fill(String(a.moisture_pct));
 				await sheet.getByRole('button', { name: 'Save ticket' }).tap();
 				await sheet.waitFor({ state: 'detached' });
@@ -57,18 +56,18 @@ describe.each<[Size, number]>([
 		const ratio = scaleRatio(told, 'c', 2026);
 		if (ratio.source === 'tickets') {
 			await goTo(page, 'Tickets');
-			const card = page.getByRole('region', { name: 'Certified ÷ cart' });
+			const card = page.getByRole('region', { name: 'Cart ratio' });
 			expect(await card.textContent()).toContain(four(ratio.ratio));
-			expect(await card.textContent()).toContain(`${four(ratio.interval[0])} – ${four(ratio.interval[1])}`);
+			expect(await card.textContent()).toContain(`${four(ratio.interval[0])} to ${four(ratio.interval[1])}`);
 		}
 
-		await goTo(page, 'Answer');
+		await goTo(page, 'Monitor check');
 		for (const f of runningFactors(told, { field: 'f', season: 2026 })) {
 			const card = page.getByRole('article', { name: f.combine, exact: true });
 			const text = await card.textContent();
 			expect(text).toContain(four(f.value!));
-			expect(text).toContain(`${four(f.interval![0])} – ${four(f.interval![1])}`);
-			expect(text).toMatch(new RegExp(`Loads used\\s*${f.n}`));
+			expect(text).toContain(`${four(f.interval![0])} to ${four(f.interval![1])}`);
+			expect(text).toMatch(new RegExp(`Tank loads used\\s*${f.n}`));
 		}
 		expect(moistureOffsets(told)).toEqual([]);
 

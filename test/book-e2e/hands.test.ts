@@ -28,7 +28,7 @@ async function dump(page: Page, combine: string, reading: number): Promise<void>
 }
 
 async function backup(page: Page): Promise<string> {
-	await goTo(page, 'Keep');
+	await goTo(page, 'Backup');
 	const [file] = await Promise.all([
 		page.waitForEvent('download'),
 		page.getByRole('button', { name: 'Save backup file' }).tap(),
@@ -39,9 +39,9 @@ async function backup(page: Page): Promise<string> {
 async function join_(page: Page, text: string, name: string): Promise<void> {
 	const file = join(scratch, name);
 	writeFileSync(file, text);
-	await goTo(page, 'Keep');
+	await goTo(page, 'Backup');
 	await page.getByLabel('Open a backup file').setInputFiles(file);
-	await page.getByText(/^Joined:/).waitFor();
+	await page.getByText(/^Merged:/).waitFor();
 }
 
 describe('mending', () => {
@@ -53,21 +53,21 @@ describe('mending', () => {
 		await page.getByRole('button', { name: 'Dump D1' }).tap();
 		const sheet = page.getByRole('dialog', { name: 'Dump D1' });
 		await sheet.getByLabel('Scale reading after it').fill('13900');
-		await sheet.getByLabel('Why (kept in the history)').fill('read 14 for 13.9');
-		await sheet.getByRole('button', { name: 'Mend' }).tap();
+		await sheet.getByLabel('Reason (kept in the history)').fill('read 14 for 13.9');
+		await sheet.getByRole('button', { name: 'Save', exact: true }).last().tap();
 		const history = sheet.getByRole('listitem');
 		await history.filter({ hasText: 'Why: read 14 for 13.9' }).first().waitFor();
-		expect(await history.filter({ hasText: 'Mended' }).first().textContent()).toContain('14,000 lb → 13,900 lb');
+		expect(await history.filter({ hasText: 'Edited' }).first().textContent()).toContain('14,000 lb → 13,900 lb');
 		expect(await sheet.textContent()).toContain('13,900 lb');
 
-		await sheet.getByLabel('Why (kept in the history)').fill('never happened');
-		await sheet.getByRole('button', { name: 'Strike out' }).tap();
-		await sheet.getByText('Struck out: kept here, counted nowhere.').waitFor();
+		await sheet.getByLabel('Reason (kept in the history)').fill('never happened');
+		await sheet.getByRole('button', { name: 'Void', exact: true }).tap();
+		await sheet.getByText('Voided: kept in the book, not counted.').waitFor();
 		await sheet.getByRole('button', { name: 'Close' }).tap();
 		// The scale's own running reading bridges over: the second dump now holds both.
 		const rows = page.getByRole('row');
 		expect(await rows.filter({ hasText: 'D2' }).textContent()).toContain('27,500 lb');
-		expect(await rows.filter({ hasText: 'D1' }).textContent()).toContain('struck out');
+		expect(await rows.filter({ hasText: 'D1' }).textContent()).toContain('voided');
 
 		await page.reload();
 		await page.getByRole('button', { name: 'Dump D1' }).tap();
@@ -75,7 +75,7 @@ describe('mending', () => {
 		await whys.nth(1).waitFor();
 		expect(await whys.count()).toBe(2);
 		await sheet.getByRole('button', { name: 'Restore' }).tap();
-		await sheet.getByRole('button', { name: 'Strike out' }).waitFor();
+		await sheet.getByRole('button', { name: 'Void', exact: true }).waitFor();
 		expect(wrong).toEqual([]);
 		await context.close();
 	});
@@ -87,19 +87,19 @@ describe('mending', () => {
 		await page.reload();
 		const inCart = page.locator('.figure output');
 		await inCart.filter({ hasText: '27,500' }).waitFor();
-		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
+		await page.getByRole('button', { name: /^Undo / }).tap();
 		await inCart.filter({ hasText: '14,000' }).waitFor();
-		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
+		await page.getByRole('button', { name: /^Undo / }).tap();
 		await inCart.filter({ hasText: /^0/ }).waitFor();
 		await context.close();
 	});
 
 	it('never carries over whether the tank was emptied', async () => {
 		const { context, page } = await fresh('tablet', 'Emptied');
-		await page.getByRole('button', { name: 'Was the tank empty after it?' }).tap();
-		await page.getByRole('button', { name: 'Was the tank empty after it? tank empty' }).waitFor();
+		await page.getByRole('button', { name: 'Was the tank empty after this dump?' }).tap();
+		await page.getByRole('button', { name: 'Was the tank empty after this dump? tank empty' }).waitFor();
 		await dump(page, 'A', 14_000);
-		await page.getByRole('button', { name: 'Was the tank empty after it? tank: not said' }).waitFor();
+		await page.getByRole('button', { name: 'Was the tank empty after this dump? Tank emptied?' }).waitFor();
 		await dump(page, 'A', 28_000);
 		const book = readBackup(await backup(page));
 		expect(book.entries.filter((e) => e.kind === 'dump').map((e) => e.set.emptied)).toEqual(['yes', null]);
@@ -114,28 +114,28 @@ describe('what was left out at first', () => {
 		await page.getByRole('button', { name: 'New field' }).tap();
 		await page.getByRole('button', { name: 'Start', exact: true }).tap();
 		await dump(page, 'A', 14_000);
-		await page.getByRole('button', { name: 'Key what monitor A shows' }).tap();
-		await page.getByRole('button', { name: 'one load, lb, wet' }).tap();
+		await page.getByRole('button', { name: 'Enter the weight on A’s monitor' }).tap();
+		await page.getByRole('button', { name: 'each load, lb, wet' }).tap();
 		const how = page.getByRole('dialog');
 		await how.getByRole('button', { name: 'running total' }).tap();
-		await how.getByLabel('Unit').selectOption('bu');
+		await how.getByRole('button', { name: 'bu', exact: true }).tap();
 		await how.getByRole('button', { name: 'Done' }).tap();
 		await page.getByRole('button', { name: 'Later' }).tap();
 
-		await goTo(page, 'Answer');
+		await goTo(page, 'Monitor check');
 		const card = page.getByRole('article', { name: 'A', exact: true });
-		await card.getByLabel('Total on monitor A now').fill('1000');
+		await card.getByLabel('Running total on A’s monitor now').fill('1000');
 		await card.getByRole('button', { name: 'Save' }).tap();
 		await goTo(page, 'Book');
 		await page.getByRole('button', { name: 'Dump D1' }).tap();
 		const sheet = page.getByRole('dialog');
-		await sheet.getByLabel('Monitor A showed, for D1').fill('1260');
-		await sheet.getByRole('button', { name: 'Save' }).tap();
+		await sheet.getByLabel('Monitor of A, dump D1').fill('1260');
+		await sheet.getByRole('button', { name: 'Save' }).first().tap();
 		await sheet.getByRole('button', { name: '1,260 bu, running total, wet' }).waitFor();
-		await sheet.getByLabel('Also grain of').selectOption({ label: 'North Forty' });
-		await sheet.getByLabel('Its share by weight').fill('25');
-		await sheet.getByRole('button', { name: 'Mend' }).tap();
-		await sheet.getByRole('listitem').filter({ hasText: '– → North Forty 25 %' }).first().waitFor();
+		await sheet.getByLabel('Also holds grain of').selectOption({ label: 'North Forty' });
+		await sheet.getByLabel('Share by weight').fill('25');
+		await sheet.getByRole('button', { name: 'Save', exact: true }).last().tap();
+		await sheet.getByRole('listitem').filter({ hasText: '– → North Forty 25%' }).first().waitFor();
 		await sheet.getByRole('button', { name: 'Close' }).tap();
 		await goTo(page, 'Totals');
 		const row = page.getByRole('row').filter({ hasText: 'North Forty' });
@@ -162,8 +162,8 @@ describe('two tablets', () => {
 			await tablet.page.getByRole('button', { name: 'Dump D1' }).tap();
 			const sheet = tablet.page.getByRole('dialog');
 			await sheet.getByLabel('Scale reading after it').fill(reading);
-			await sheet.getByRole('button', { name: 'Mend' }).tap();
-			await sheet.getByRole('listitem').filter({ hasText: 'Mended' }).first().waitFor();
+			await sheet.getByRole('button', { name: 'Save', exact: true }).last().tap();
+			await sheet.getByRole('listitem').filter({ hasText: 'Edited' }).first().waitFor();
 			await sheet.getByRole('button', { name: 'Close' }).tap();
 			await goTo(tablet.page, 'Now');
 			await dump(tablet.page, 'B', next);
@@ -194,7 +194,7 @@ describe('two tablets', () => {
 		const giver = await fresh('tablet', 'By codes');
 		await dump(giver.page, 'A', 14_000);
 		await dump(giver.page, 'B', 27_000);
-		await goTo(giver.page, 'Keep');
+		await goTo(giver.page, 'Backup');
 		await giver.page.getByRole('button', { name: 'Show codes' }).tap();
 		const sheet = giver.page.getByRole('dialog');
 		const of = Number(/of (\d+)/.exec((await sheet.getByRole('img').getAttribute('aria-label'))!)![1]);
@@ -220,10 +220,10 @@ describe('two tablets', () => {
 			await sheet.getByRole('img', { name: label }).waitFor({ state: 'detached' });
 		}
 		const taker = await fresh('phone');
-		await goTo(taker.page, 'Keep');
+		await goTo(taker.page, 'Backup');
 		await taker.page.getByRole('button', { name: 'Read codes' }).tap();
 		await taker.page.getByLabel('Open pictures of codes').setInputFiles([...pictures.values()].reverse());
-		await taker.page.getByText(/^Joined:/).waitFor();
+		await taker.page.getByText(/^Merged:/).waitFor();
 		await goTo(taker.page, 'Now');
 		expect(await taker.page.locator('.figure output').textContent()).toContain('27,000');
 		// And by a camera that looks at the screen while the codes take turns.
@@ -241,9 +241,9 @@ describe('two tablets', () => {
 		const context = await looking.newContext(deviceOptions('tablet'));
 		const page = await installed(context, stage.url);
 		const wrong = watch(page);
-		await goTo(page, 'Keep');
+		await goTo(page, 'Backup');
 		await page.getByRole('button', { name: 'Read codes' }).tap();
-		await page.getByText(/^Joined:/).waitFor();
+		await page.getByText(/^Merged:/).waitFor();
 		await goTo(page, 'Now');
 		expect(await page.locator('.figure output').textContent()).toContain('27,000');
 		await looking.close();
@@ -262,18 +262,18 @@ describe('from the scale itself', () => {
 			return file;
 		};
 		const first = '1;07.10.2026;14:05;6.120,5;A\n2;07.10.2026;14:31;6.080;B\n';
-		await goTo(page, 'Keep');
+		await goTo(page, 'Backup');
 		await page.getByLabel('Open its file').setInputFiles(list(first));
 		const sheet = page.getByRole('dialog');
-		await sheet.getByRole('button', { name: 'Put 2 rows into From a list' }).tap();
-		await page.getByText('2 rows put into the book.').waitFor();
+		await sheet.getByRole('button', { name: 'Add 2 rows' }).tap();
+		await page.getByText('2 rows added.').waitFor();
 		await page
 			.getByLabel('Open its file')
 			.setInputFiles(list(`${first}3;07.10.2026;15:02;viel;A\n4;07.10.2026;15:20;6.200;A\n`));
-		await sheet.getByText('its columns are remembered').waitFor();
-		await sheet.getByRole('button', { name: /^Put 3 rows/ }).tap();
-		await page.getByText('1 row put into the book, 2 were there already.').waitFor();
-		await page.getByText('1 remark on rows').tap();
+		await sheet.getByText('Columns remembered').waitFor();
+		await sheet.getByRole('button', { name: /^Add 3 rows/ }).tap();
+		await page.getByText('1 row added, 2 already in the book.').waitFor();
+		await page.getByText('1 row not read in full').tap();
 		await page.getByText('list.csv, row 4, column weight: a number belongs here (found: viel)').waitFor();
 		await goTo(page, 'Book');
 		const row = page.getByRole('row').filter({ hasText: '13,493 lb' });
@@ -303,21 +303,21 @@ describe('from the scale itself', () => {
 		});
 		const send = (line: string) =>
 			page.evaluate((l) => (window as unknown as { send: (x: string) => void }).send(l), line);
-		await goTo(page, 'Set up');
+		await goTo(page, 'Setup');
 		const card = page.getByRole('region', { name: 'Live weight by cable' });
 		await goTo(page, 'Now');
-		await goTo(page, 'Set up');
+		await goTo(page, 'Setup');
 		await card.getByRole('button', { name: 'Connect the scale' }).tap();
 		await card.getByText('no line yet').waitFor();
 		await send('hello');
-		await card.getByText('A line of another shape came: “hello”').waitFor();
+		await card.getByText('Unexpected line from the scale: “hello”').waitFor();
 		await goTo(page, 'Now');
 		const tap = page.getByRole('button', { name: 'A', exact: true });
 		await send('US,GS,+  13980 lb');
-		await page.getByText('13,980 lb moving').waitFor();
+		await page.getByText('13,980 lb in motion').waitFor();
 		expect(await tap.isDisabled()).toBe(true);
 		await send('ST,GS,+  14020 lb');
-		await page.getByText('14,020 lb standing still').waitFor();
+		await page.getByText('14,020 lb stable').waitFor();
 		await saved(page, () => tap.tap());
 		expect(await page.locator('.figure output').textContent()).toContain('14,020');
 		expect(wrong).toEqual([]);
@@ -327,7 +327,7 @@ describe('from the scale itself', () => {
 	it('offers no cable where the browser has none', async () => {
 		const { context, page } = await fresh('phone', 'No cable');
 		await page.evaluate(() => Object.defineProperty(navigator, 'serial', { value: undefined, configurable: true }));
-		await goTo(page, 'Set up');
+		await goTo(page, 'Setup');
 		await page.getByText('This browser cannot read a serial cable.').waitFor();
 		await context.close();
 	});
@@ -337,32 +337,32 @@ describe('what is said at once', () => {
 	it('this load’s error, the error so far, one line, and a dump that does not fit', async () => {
 		const { context, page, wrong } = await fresh('tablet', 'Said');
 		// A cart checked this season, so that the scale does not drown the answer.
-		await goTo(page, 'Set up');
+		await goTo(page, 'Setup');
 		await page.getByRole('region', { name: 'Carts' }).getByRole('button', { name: /^Cart/ }).tap();
-		await page.getByLabel('Scale right within ±').fill('0.5');
-		await page.getByRole('button', { name: 'Mend' }).tap();
-		await page.getByRole('listitem').filter({ hasText: 'Mended' }).first().waitFor();
+		await page.getByLabel('Scale limit (±)').fill('0.5');
+		await page.getByRole('dialog').getByRole('button', { name: 'Save', exact: true }).tap();
+		await page.getByRole('listitem').filter({ hasText: 'Edited' }).first().waitFor();
 		await page.getByRole('button', { name: 'Close' }).tap();
 		await goTo(page, 'Now');
-		const answer = page.getByRole('region', { name: 'Answer to the last dump' });
+		const answer = page.getByRole('region', { name: 'Monitor check, Said' });
 		let level = 0;
 		const load = async (net: number, monitor: number) => {
 			level += net;
 			await dump(page, 'A', level);
-			await page.getByRole('button', { name: 'Key what monitor A shows' }).tap();
+			await page.getByRole('button', { name: 'Enter the weight on A’s monitor' }).tap();
 			await page.keyboard.type(String(monitor));
 			await saved(page, () => page.getByRole('button', { name: 'Save', exact: true }).tap());
 			await page.getByRole('button', { name: 'A + B' }).waitFor();
 			return (await answer.textContent())!;
 		};
-		expect(await load(12_000, 12_600)).toContain('+5.0 % this load');
+		expect(await load(12_000, 12_600)).toContain('+5.0% this dump');
 		await load(11_000, 11_550);
 		await load(13_000, 13_676);
-		expect(await load(12_000, 12_588)).toMatch(/A shows 5\.0 % high: key its loads in/);
-		expect(await load(9000, 12_000)).toMatch(/does not fit the others .* Look again/);
-		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
-		await page.getByRole('button', { name: 'Undo', exact: true }).tap();
-		await goTo(page, 'Answer');
+		expect(await load(12_000, 12_588)).toMatch(/A reads 5\.0% high\. Calibrate it/);
+		expect(await load(9000, 11_500)).toMatch(/Check this dump\. Expected error/);
+		await page.getByRole('button', { name: /^Undo / }).tap();
+		await page.getByRole('button', { name: /^Undo / }).tap();
+		await goTo(page, 'Monitor check');
 		expect(await page.getByRole('article', { name: 'A', exact: true }).textContent()).toContain('12,588 lb');
 		expect(wrong).toEqual([]);
 		await context.close();

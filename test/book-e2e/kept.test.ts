@@ -77,7 +77,7 @@ describe('kept safe', () => {
 						const button = (name: string) =>
 							[...document.querySelectorAll('button')].find((x) => x.textContent === name) as HTMLButtonElement;
 						const status = () => document.querySelector('.saved')?.textContent ?? '';
-						for (let r = from; ; r++) {
+						for (let r = from; ; r += 200) {
 							for (const d of String(r)) button(d).click();
 							await new Promise((x) => setTimeout(x, 0));
 							button('A').click();
@@ -90,7 +90,7 @@ describe('kept safe', () => {
 				await new Promise((r) => setTimeout(r, 400 + 1500 * random.uniform()));
 				await b.kill();
 				await work;
-				reading = told.length > 0 ? Math.max(...told) - 10_000 + 50 : reading;
+				reading = told.length > 0 ? Math.max(...told) - 10_000 + 10_000 : reading;
 			}
 			expect(told.length).toBeGreaterThan(30);
 		} finally {
@@ -109,7 +109,7 @@ describe('kept safe', () => {
 		});
 		await key(page, 14_000);
 		await page.getByRole('button', { name: 'A', exact: true }).tap();
-		await page.getByText('NOT saved: The disk is full.').waitFor();
+		await page.getByText('Not saved: The disk is full.').waitFor();
 		expect(await page.getByLabel('Scale reads').textContent()).toContain('14,000');
 		expect(await readings(page)).toEqual([]);
 		await context.close();
@@ -129,7 +129,7 @@ describe('kept safe', () => {
 		const again = await context.newPage();
 		await again.goto(`${stage.url}#/book/now`);
 		await again.getByText('9,000').first().waitFor();
-		for (const p of ['Answer', 'Tickets', 'Book', 'Totals', 'Fields', 'Keep', 'Set up', 'Safety']) {
+		for (const p of ['Monitor check', 'Tickets', 'Book', 'Totals', 'Fields', 'Backup', 'Setup', 'Safety']) {
 			await goTo(again, p);
 			await again.getByRole('heading', { level: 2 }).first().waitFor();
 		}
@@ -172,14 +172,11 @@ describe('kept safe', () => {
 		await startField(page, 'Backed up');
 		await key(page, 9000);
 		await saved(page, () => page.getByRole('button', { name: 'B', exact: true }).tap());
-		await goTo(page, 'Keep');
+		await goTo(page, 'Backup');
 		const text = await download(page, 'Save backup file');
 		const book = readBackup(text);
 		expect(book.entries.some((e) => e.kind === 'field' && e.set.name === 'Backed up')).toBe(true);
 		expect(sameBook(book, readBackup(await download(page, 'Save backup file')))).toBe(true);
-		expect(await download(page, 'cart.csv')).toMatch(
-			/^id,time,event,combine,weight_kg.*\nD1,[-0-9T:]+Z,dump,B,4082\.331,/,
-		);
 		await context.close();
 	});
 });

@@ -10,7 +10,7 @@ import { deviceOptions, goTo, installed, type Size, watch } from './tablet.ts';
 
 const stage = onStage();
 
-const PAGES = ['Now', 'Answer', 'Tickets', 'Book', 'Totals', 'Fields', 'Keep', 'Set up', 'Safety'];
+const PAGES = ['Now', 'Monitor check', 'Tickets', 'Book', 'Totals', 'Fields', 'Backup', 'Setup', 'Safety'];
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
 /** A book with something of everything in it: conflicts, struck rows, doubts, waiting dumps. */
@@ -31,11 +31,11 @@ async function full(size: Size, theme: string): Promise<Page> {
 	const page = await installed(context, stage.url);
 	await page.evaluate((t) => localStorage.setItem('steelyard.theme', t), theme);
 	await page.reload();
-	await goTo(page, 'Keep');
+	await goTo(page, 'Backup');
 	await page
 		.getByLabel('Open a backup file')
 		.setInputFiles({ name: 'b.json', mimeType: 'application/json', buffer: Buffer.from(everything()) });
-	await page.getByText(/^Joined:/).waitFor();
+	await page.getByText(/^Merged:/).waitFor();
 	return page;
 }
 
@@ -46,8 +46,8 @@ async function small(page: Page, least: number): Promise<string[]> {
 		for (const e of document.querySelectorAll<HTMLElement>(
 			'.fieldside button, .fieldside select, .fieldside summary, .fieldside a, .fieldside input',
 		)) {
-			// A box to tick is pressed by its whole label; a file's input lies under its button.
-			const target = e.matches('[type=checkbox], [type=file]') ? e.closest('label')! : e;
+			// A file's input lies under its button.
+			const target = e.matches('[type=file]') ? e.closest('label')! : e;
 			const r = target.getBoundingClientRect();
 			if (r.width === 0 && r.height === 0) continue;
 			if (r.width < min - 0.5 || r.height < min - 0.5)
@@ -148,8 +148,8 @@ it('has hand-worked examples beside the screens that use them', async () => {
 		['Tickets', 'ratio of cart', '1.0168'],
 		['Totals', 'water shrink', '881.7 lb'],
 		['Totals', 'dry bushels', '917.4 bu'],
-		['Answer', 'error of a monitor', '+5 %'],
-		['Answer', 'how many more dumps', '4 more'],
+		['Monitor check', 'error of a monitor', '+5%'],
+		['Monitor check', 'how many more dumps', '4 more'],
 	] as const) {
 		await goTo(page, where);
 		const example = page.getByRole('group').filter({ hasText: what }).last();

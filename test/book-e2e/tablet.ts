@@ -98,12 +98,12 @@ export const SIZES = {
 } as const;
 export type Size = keyof typeof SIZES;
 
-/** A touch device in English (US), in the sun theme unless told otherwise. */
-export const deviceOptions = (size: Size) => ({
+/** A touch device, in English (US) unless told otherwise. */
+export const deviceOptions = (size: Size, locale = 'en-US') => ({
 	viewport: SIZES[size],
 	hasTouch: true,
 	isMobile: true,
-	locale: 'en-US',
+	locale,
 	timezoneId: 'America/Chicago',
 	serviceWorkers: 'allow' as const,
 	acceptDownloads: true,

@@ -1,26 +1,27 @@
 /** The load book, field side: one page at a time, large targets, works with no network. */
 import { effect, signal } from '@preact/signals';
-import './ui/book.css';
-import './ui/pages.css';
-import './ui/now.css';
-import './ui/sheet.css';
-import './ui/nav.css';
+import './style/book.css';
+import './style/pages.css';
+import './style/now.css';
+import './style/sheet.css';
+import './style/nav.css';
+import { takeUp } from './model/live.ts';
 import { go, PAGES, type PageName, page } from './model/route.ts';
 import { openBook, ready, torn } from './model/state.ts';
 import { t } from './model/words.ts';
+import { Now } from './now/index.tsx';
 import { AnswerPage } from './pages/answer.tsx';
 import { KeepPage } from './pages/backup.tsx';
 import { FieldsPage } from './pages/fields.tsx';
-import { Now } from './pages/now.tsx';
 import { RowsPage } from './pages/rows.tsx';
 import { SafetyPage } from './pages/safety.tsx';
 import { SetupPage } from './pages/setup.tsx';
 import { TicketsPage } from './pages/tickets.tsx';
 import { TotalsPage } from './pages/totals.tsx';
-import { Care } from './ui/parts.tsx';
+import { AskSheet, Care } from './ui/parts.tsx';
 import { RowSheet } from './ui/row.tsx';
 
-void openBook();
+void openBook().then(takeUp);
 
 const pages: Record<PageName, () => preact.JSX.Element> = {
 	now: Now,
@@ -58,6 +59,7 @@ export function Book() {
 				<Page />
 			</div>
 			<RowSheet />
+			<AskSheet />
 		</div>
 	);
 }

@@ -12,9 +12,12 @@ function kept<T extends string>(name: string, allowed: readonly T[], otherwise: 
 	return found !== null && allowed.includes(found) ? found : otherwise;
 }
 
+/** What the bare address shows: on a tablet the load book is why it was installed. */
+const HOME: View = import.meta.env.MODE === 'tablet' ? 'book' : 'map';
+
 function fromHash(): View {
 	const word = location.hash.replace(/^#\/?/, '').split('/')[0] as View;
-	return views.includes(word) ? word : 'map';
+	return views.includes(word) ? word : HOME;
 }
 
 /** The view on the page; it follows the address's hash (`#/map`, `#/book/…`), so that back and forward work. */

@@ -1,5 +1,6 @@
+import type { Crop } from '../../model/index.ts';
 import type { Book } from '../book.ts';
-import { find, nameOf } from '../values.ts';
+import { cropOf, find, nameOf } from '../values.ts';
 import { type Piece, pieces } from './pieces.ts';
 
 /** What totals can be drawn up by. */
@@ -28,6 +29,8 @@ export interface TotalRow {
 
 /** Which pieces. */
 export interface TotalScope {
+	/** By name; the crop decides what a bushel is, so grain of two is never added up. */
+	crop?: string | null;
 	field?: string | null;
 	season?: number | null;
 }
@@ -41,12 +44,13 @@ export function totals(
 	by: Dimension,
 	dayOf: (time_s: number, timeZone: string | null) => string,
 	scope: TotalScope = {},
-): { rows: TotalRow[]; sum: TotalRow } {
+): { rows: TotalRow[]; sum: TotalRow; market_moisture_pct: number } {
 	const rows = new Map<string, TotalRow>();
 	const sum = emptyRow('', '');
+	let crop: Crop | null = null;
 	for (const piece of pieces(book)) {
-		if (scope.field != null && piece.field !== scope.field) continue;
-		if (scope.season != null && (find(book, 'field', piece.field)?.v.season ?? null) !== scope.season) continue;
+		if (!inScope(book, piece, scope)) continue;
+		crop ??= cropOf(find(book, 'field', piece.field)?.v ?? null);
 		for (const [key, name, share] of keysOf(book, piece, by, dayOf)) {
 			let row = rows.get(key);
 			if (!row) {
@@ -60,7 +64,22 @@ export function totals(
 	const sorted = [...rows.values()].sort((a, b) =>
 		by === 'day' ? (a.key < b.key ? -1 : 1) : a.name.localeCompare(b.name, 'en'),
 	);
-	return { rows: sorted.map(finish), sum: finish(sum) };
+	const market_moisture_pct = (crop ?? cropOf(null)).market_moisture_pct;
+	return { rows: sorted.map(finish), sum: finish(sum), market_moisture_pct };
+}
+
+function inScope(book: Book, p: Piece, scope: TotalScope): boolean {
+	const field = find(book, 'field', p.field)?.v ?? null;
+	if (scope.field != null && p.field !== scope.field) return false;
+	if (scope.season != null && (field?.season ?? null) !== scope.season) return false;
+	return scope.crop == null || cropOf(field).name === scope.crop;
+}
+
+/** Names of the crops that the grain in scope is of. */
+export function cropsIn(book: Book, scope: TotalScope): string[] {
+	const fields = new Set<string | null>();
+	for (const p of pieces(book)) if (inScope(book, p, scope)) fields.add(p.field);
+	return [...new Set([...fields].map((f) => cropOf(find(book, 'field', f)?.v ?? null).name))].sort();
 }
 
 function keysOf(

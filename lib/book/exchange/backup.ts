@@ -36,6 +36,18 @@ export function writeBackup(book: Book): string {
 
 /** Reads a backup, checking every entry. Throws `InputFault` naming each entry that is none; takes all or nothing. */
 export function readBackup(text: string, file = 'backup'): Book {
+	const steps = readBackupSteps(text, file);
+	for (;;) {
+		const step = steps.next();
+		if (step.done) return step.value;
+	}
+}
+
+/** Entries checked between two steps. */
+const STEP = 4000;
+
+/** The same in steps, each yielding the share that is done: a page can draw between them. */
+export function* readBackupSteps(text: string, file = 'backup'): Generator<number, Book> {
 	const fault = (row: number | null, column: string | null, found: string, why: string) => ({
 		file,
 		row,
@@ -57,6 +69,7 @@ export function readBackup(text: string, file = 'backup'): Book {
 	const entries: Entry[] = [];
 	const faults = [];
 	for (const [i, raw] of top.entries.entries()) {
+		if (i % STEP === 0) yield i / top.entries.length;
 		if (isEntry(raw)) {
 			entries.push(raw);
 			continue;

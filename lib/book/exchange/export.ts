@@ -1,8 +1,9 @@
 import { csvCell } from '../../formats/cell.ts';
 import { fieldsOf } from '../account/pieces.ts';
 import type { Book } from '../book.ts';
+import { type Thing, thingsOf } from '../entries/thing.ts';
 import { ledger } from '../ledger.ts';
-import { find, inOrder, type Kept, kept, nameOf, ticketNet_kg } from '../values.ts';
+import { dumpsOn, find, inOrder, type Kept, kept, nameOf, ticketNet_kg } from '../values.ts';
 
 /** A field folder's text files, as the contract has them: everything but the logs. */
 export interface FieldFiles {
@@ -187,8 +188,10 @@ function fieldJson(
 ): object {
 	const names = namer(book);
 	const given = (entries: [string, unknown][]) => Object.fromEntries(entries.filter(([, v]) => v !== null && v !== ''));
-	const combines = kept(book, 'combine').filter((c) => dumps.some((d) => d.v.combines.includes(c.id)));
-	const carts = kept(book, 'cart').filter((c) => [...dumps, ...offloads].some((w) => w.v.cart === c.id));
+	// What has left or was voided since still belongs to its dumps.
+	const all = <K extends 'combine' | 'cart'>(kind: K) => thingsOf(book, kind).map((x) => find(book, kind, x.id)!);
+	const combines = all('combine').filter((c) => dumps.some((d) => d.v.combines.includes(c.id)));
+	const carts = all('cart').filter((c) => [...dumps, ...offloads].some((w) => w.v.cart === c.id));
 	const rules = kept(book, 'destination').filter((d) => d.v.shrink_pct_per_point !== null);
 	const f = own.v;
 	return given([
@@ -267,7 +270,11 @@ export function namer(book: Book) {
 		offload: unique(kept(book, 'offload')),
 		ticket: unique(kept(book, 'ticket')),
 		load: unique(kept(book, 'load')),
-		combine: unique(kept(book, 'combine')),
+		// Those that count have the first claim to their names.
+		combine: unique(
+			kept(book, 'combine'),
+			thingsOf(book, 'combine').filter((x) => x.struck),
+		),
 	};
 	return {
 		dump: (d: { id: string }) => maps.dump.get(d.id) ?? d.id,
@@ -278,10 +285,15 @@ export function namer(book: Book) {
 	};
 }
 
-function unique(list: readonly { id: string; thing: { entries: readonly { by: string }[] }; v: object }[]) {
+function unique(
+	list: readonly { id: string; thing: Thing; v: object }[],
+	struck: readonly Thing[] = [],
+): Map<string, string> {
 	const taken = new Set<string>();
 	const names = new Map<string, string>();
-	for (const x of [...list].sort((a, b) => (a.id < b.id ? -1 : 1))) {
+	const byId = (a: { id: string }, b: { id: string }) => (a.id < b.id ? -1 : 1);
+	const others = struck.map((thing) => ({ id: thing.id, thing, v: thing.values }));
+	for (const x of [...[...list].sort(byId), ...others.sort(byId)]) {
 		const v = x.v as { name?: string; number?: string };
 		const plain = (v.name ?? v.number ?? '').trim() || x.id;
 		let name = plain;
@@ -291,6 +303,16 @@ function unique(list: readonly { id: string; thing: { entries: readonly { by: st
 		names.set(x.id, name);
 	}
 	return names;
+}
+
+/** File names under which the field's logs are looked for where none are given: one a combine with dumps on it. */
+export function expectedLogs(book: Book, field: string): { file: string; combine: string }[] {
+	const names = namer(book);
+	const own = new Set(dumpsOn(book, field).flatMap((d) => d.v.combines));
+	return [...own].map((id) => {
+		const combine = names.combine(id);
+		return { file: `${combine.replace(/[^\p{L}\p{N}._-]+/gu, '-')}.csv`, combine };
+	});
 }
 
 /** RFC 4180, but for line ends, which are plain line feeds. */

@@ -2,32 +2,39 @@
 import {
 	add,
 	type Book,
+	dumpsOn,
 	type Entry,
 	find,
-	inOrder,
 	type Kept,
 	kept,
+	keptAll,
 	ledger,
+	type MonitorSetup,
 	mend,
+	readingsOf,
 	restore,
 	strike,
-	things,
-	undo,
 	type Value,
 } from '../../../lib/book/index.ts';
-import { book as bookNow, cart, device, field, newId, now_s, past, set, stamp, write } from './state.ts';
+import { book as bookNow, cart, device, field, newId, now_s, openLoads, set, stamp, truck, write } from './state.ts';
+import { labelOf } from './undo.ts';
+import { massUnit, t } from './words.ts';
 
 type Values = { [key: string]: Value };
+const told = { label: labelOf };
 
-/** The next free number of a kind: D12 after D11. */
+/**
+ * The next number of a kind, going on from the last one written by hand: D12 after D11, N8 after N7. Rows of a list
+ * keep the list's numbers and do not move one's own.
+ */
 export function nextNumber(book: Book, kind: 'dump' | 'offload' | 'load', prefix: string): string {
-	let most = 0;
-	for (const t of things(book).values()) {
-		if (t.kind !== kind) continue;
-		const n = Number(/(\d+)$/.exec(String(t.values.number ?? ''))?.[1] ?? 0);
-		most = Math.max(most, n);
-	}
-	return `${prefix}${most + 1}`;
+	const all = keptAll(book, kind);
+	const last = all.findLast((x) => !x.id.startsWith('list ') && /\d$/.test(x.v.number));
+	const [, head = prefix, digits = '0'] = last ? /^(.*?)(\d+)$/.exec(last.v.number)! : [];
+	const taken = new Set(all.map((x) => x.v.number));
+	let n = Number(digits) + 1;
+	while (taken.has(`${head}${n}`)) n++;
+	return `${head}${n}`;
 }
 
 /** A weight as keyed: the scale's running reading, or the net. */
@@ -44,49 +51,46 @@ export interface DumpExtras {
 export async function putDump(combineIds: readonly string[], weight: Keyed, extras: DumpExtras): Promise<string> {
 	const id = newId();
 	const time_s = Math.round(now_s());
-	await write((book) => [
-		add(stamp(), 'dump', id, {
-			number: nextNumber(book, 'dump', 'D'),
-			time_s,
-			cart: cart.value!.id,
-			field: field.value!.id,
-			combines: [...combineIds],
-			...weight,
-			emptied: extras.emptied,
-			moisture_pct: extras.moisture_pct,
-			testWeight_kg_hl: extras.testWeight_kg_hl,
-			note: extras.note,
-			variety: device.value.variety,
-		}),
-	]);
-	return id;
-}
-
-/** The open truck load, begun if there is none; part of an offload's entries. */
-function openLoad(book: Book, entries: Entry[]): string {
-	const chosen = find(book, 'load', device.value.load);
-	if (chosen && !chosen.thing.struck && !chosen.v.closed) return chosen.id;
-	let truck = find(book, 'truck', device.value.truck);
-	if (!truck || truck.thing.struck) truck = kept(book, 'truck')[0] ?? null;
-	const id = newId();
-	entries.push(
-		add(stamp(), 'load', id, {
-			number: nextNumber(book, 'load', ''),
-			truck: truck?.id ?? null,
-			destination: device.value.destination,
-			opened_s: Math.round(now_s()),
-		}),
+	await write(
+		(book) => [
+			add(stamp(), 'dump', id, {
+				number: nextNumber(book, 'dump', 'D'),
+				time_s,
+				cart: cart.value!.id,
+				field: field.value!.id,
+				combines: [...combineIds],
+				...weight,
+				...extras,
+				variety: device.value.variety,
+			}),
+		],
+		told,
 	);
-	set('load', id);
 	return id;
 }
 
-/** Grain from the cart into the truck beside it. */
+/** Grain from the cart into the truck that the page shows. */
 export async function putOffload(weight: Keyed): Promise<void> {
 	const time_s = Math.round(now_s());
+	// What is on the screen at the tap is what is meant.
+	const [truckId, destination] = [truck.value?.id ?? null, device.value.destination];
+	const chosen = device.value.load;
 	await write((book) => {
 		const entries: Entry[] = [];
-		const load = openLoad(book, entries);
+		const open = find(book, 'load', chosen);
+		let load = open && !open.thing.struck && !open.v.closed ? open.id : null;
+		if (load === null) {
+			load = newId();
+			entries.push(
+				add(stamp(), 'load', load, {
+					number: nextNumber(book, 'load', ''),
+					truck: truckId,
+					destination,
+					opened_s: time_s,
+				}),
+			);
+			set('load', load);
+		}
 		entries.push(
 			add(stamp(), 'offload', newId(), {
 				number: nextNumber(book, 'offload', 'O'),
@@ -97,26 +101,41 @@ export async function putOffload(weight: Keyed): Promise<void> {
 			}),
 		);
 		return entries;
-	});
+	}, told);
 }
 
-/** The truck has gone: the next offload begins a new load, on the truck chosen. */
-export async function nextTruck(truck: string | null, destination: string | null): Promise<void> {
-	const open = device.value.load;
-	set('truck', truck);
-	set('destination', destination);
-	set('load', null);
-	const load = open === null ? null : find(bookNow.value, 'load', open);
-	if (load && !load.v.closed) await write((book) => [mend(book, stamp(), load.id, { closed: true }, '')], false);
+/** The truck that the next grain goes to: its open load where it has one, else a new one. No load is renamed. */
+export function chooseTruck(id: string): void {
+	const open = openLoads.value.findLast((l) => l.v.truck === id);
+	set('truck', id);
+	set('load', open?.id ?? null);
+	if (open) set('destination', open.v.destination);
 }
 
-/** The open load is on another truck, or goes elsewhere. */
-export async function changeTruck(truck: string | null, destination: string | null): Promise<void> {
-	set('truck', truck);
+/** The chosen load has left. Another truck that stands open is chosen next, else the same one for a new load. */
+export async function truckLeft(): Promise<void> {
+	const id = device.value.load;
+	const load = id === null ? null : find(bookNow.value, 'load', id);
+	if (!load) return;
+	const other = openLoads.value.findLast((l) => l.id !== load.id);
+	await write((book) => [mend(book, stamp(), load.id, { closed: true }, '')], told);
+	set('truck', other?.v.truck ?? load.v.truck);
+	set('load', other?.id ?? null);
+}
+
+/** A load that was closed by mistake stands beside the cart again. */
+export async function reopen(id: string): Promise<void> {
+	await write((book) => [mend(book, stamp(), id, { closed: false, opened_s: Math.round(now_s()) }, '')], told);
+	const load = find(bookNow.value, 'load', id);
+	set('truck', load?.v.truck ?? null);
+	set('load', id);
+}
+
+/** Where the chosen truckload goes. */
+export async function setDestination(destination: string | null): Promise<void> {
 	set('destination', destination);
-	const load = device.value.load === null ? null : find(bookNow.value, 'load', device.value.load);
-	if (load && !load.v.closed && (load.v.truck !== truck || load.v.destination !== destination))
-		await write((book) => [mend(book, stamp(), load.id, { truck, destination }, '')], false);
+	const id = device.value.load;
+	if (id !== null) await write((book) => changed(book, id, { destination }, ''), told);
 }
 
 /** What a monitor showed after a dump. */
@@ -132,36 +151,30 @@ export async function putReading(set_: {
 }): Promise<void> {
 	await write((book) => {
 		// A second reading of the same dump mends the first: both stay in its history.
-		const before = kept(book, 'reading').find(
-			(r) => set_.dump !== null && r.v.dump === set_.dump && r.v.combine === set_.combine && r.v.how === set_.how,
-		);
+		const before =
+			set_.dump === null
+				? undefined
+				: readingsOf(book, set_.dump).find((r) => r.v.combine === set_.combine && r.v.how === set_.how);
 		if (before) return [mend(book, stamp(), before.id, { ...set_ }, 'read again')];
 		return [add(stamp(), 'reading', newId(), { time_s: Math.round(now_s()), field: field.value?.id ?? null, ...set_ })];
-	});
+	}, told);
 }
 
 export async function putTicket(set_: Values): Promise<void> {
-	await write(() => [add(stamp(), 'ticket', newId(), { time_s: Math.round(now_s()), ...set_ })]);
+	await write(() => [add(stamp(), 'ticket', newId(), { time_s: Math.round(now_s()), ...set_ })], told);
 }
 
-/** The monitor has been recalibrated: its factor begins anew. */
+/** The monitor has been recalibrated: its factor starts over. */
 export async function putRecalibrated(combine: string): Promise<void> {
-	await write(() => [
-		add(stamp(), 'event', newId(), {
-			time_s: Math.round(now_s()),
-			combine,
-			field: field.value?.id ?? null,
-			kind: 'calibrated',
-			note: null,
-		}),
-	]);
+	const time_s = Math.round(now_s());
+	const set_ = { time_s, combine, field: field.value?.id ?? null, kind: 'calibrated', note: null };
+	await write(() => [add(stamp(), 'event', newId(), set_)], told);
 }
 
 /** The scale was zeroed, or shows something else than the book has: what it shows now counts. */
 export async function putZero(reading_kg: number): Promise<void> {
-	await write(() => [
-		add(stamp(), 'zero', newId(), { time_s: Math.round(now_s()), cart: cart.value!.id, reading_kg, note: null }),
-	]);
+	const time_s = Math.round(now_s());
+	await write(() => [add(stamp(), 'zero', newId(), { time_s, cart: cart.value!.id, reading_kg, note: null })], told);
 }
 
 export async function putThing(
@@ -169,61 +182,61 @@ export async function putThing(
 	values: Values,
 ): Promise<string> {
 	const id = newId();
-	await write(() => [add(stamp(), kind, id, values)], false);
+	await write(() => [add(stamp(), kind, id, values)], told);
 	return id;
 }
 
+function changed(book: Book, id: string, values: Values, why: string): Entry[] {
+	const entry = mend(book, stamp(), id, values, why);
+	return Object.keys(entry.set).length > 0 ? [entry] : [];
+}
+
 export async function mendThing(id: string, values: Values, why: string): Promise<void> {
-	await write((book) => {
-		const entry = mend(book, stamp(), id, values, why);
-		return Object.keys(entry.set).length > 0 ? [entry] : [];
-	});
+	await write((book) => changed(book, id, values, why), told);
 }
 
 export async function strikeThing(id: string, why: string): Promise<void> {
-	await write((book) => [strike(book, stamp(), id, why)]);
+	await write((book) => [strike(book, stamp(), id, why)], told);
 }
 
 export async function restoreThing(id: string, why: string): Promise<void> {
-	await write((book) => [restore(book, stamp(), id, why)]);
+	await write((book) => [restore(book, stamp(), id, why)], told);
 }
 
-/** Takes back what was done last on this device, then what was done before that. */
-export async function undoLast(): Promise<void> {
-	const entries = [...(past.value.at(-1) ?? [])].reverse();
-	if (entries.length === 0) return;
-	past.value = past.value.slice(0, -1);
-	await write((book) => entries.map((e) => undo(book, stamp(), e)), false);
-}
-
-/** A new field. Crop, client, farm, season and zone are carried over from the open one where nothing is said. */
-export async function startField(values: Values, combineCount: number): Promise<string> {
+/** A new field, with a cart, combines and a truck where the book has none yet. */
+export async function startField(values: Values, newCombines: readonly Values[]): Promise<string> {
 	const id = newId();
 	await write((book) => {
 		const entries: Entry[] = [add(stamp(), 'field', id, values)];
-		if (kept(book, 'cart').length === 0) entries.push(add(stamp(), 'cart', newId(), { name: 'Cart' }));
-		const there = kept(book, 'combine').length;
-		for (let i = there; i < combineCount; i++)
-			entries.push(add(stamp(), 'combine', newId(), { name: String.fromCharCode(65 + i) }));
-		if (kept(book, 'truck').length === 0) entries.push(add(stamp(), 'truck', newId(), { name: 'Truck 1' }));
+		if (kept(book, 'cart').length === 0) entries.push(add(stamp(), 'cart', newId(), { name: t.firstCart }));
+		for (const c of newCombines) entries.push(add(stamp(), 'combine', newId(), c));
+		if (kept(book, 'truck').length === 0) entries.push(add(stamp(), 'truck', newId(), { name: t.truckNumber(1) }));
 		return entries;
-	}, false);
+	}, null);
 	set('field', id);
 	return id;
 }
 
+/** How a combine's monitor shows its loads: as set for it, or as its last reading was. */
+export function monitorOf(combine: string): MonitorSetup {
+	const own = find(bookNow.value, 'combine', combine)?.v.monitor;
+	if (own) return own;
+	const last = keptAll(bookNow.value, 'reading').findLast((r) => r.v.combine === combine);
+	if (last) return { how: last.v.how, unit: last.v.unit, basis: last.v.basis, at_pct: last.v.at_pct } as MonitorSetup;
+	return usualMonitor();
+}
+
+export const usualMonitor = (): MonitorSetup => ({ how: 'load', unit: massUnit(), basis: 'wet', at_pct: null });
+
 /** Does a dump still lack what its monitor showed? */
 export function lacksReading(book: Book, dump: Kept<'dump'>): string | null {
-	const own = kept(book, 'reading').filter((r) => r.v.dump === dump.id);
+	const own = readingsOf(book, dump.id);
 	return dump.v.combines.find((c) => !own.some((r) => r.v.combine === c)) ?? null;
 }
 
-/** Dumps of a field, the newest first. */
-export function dumpsOf(book: Book, fieldId: string | null): Kept<'dump'>[] {
-	return kept(book, 'dump')
-		.filter((d) => d.v.field === fieldId)
-		.sort((a, b) => inOrder(b, a));
-}
+/** The latest dumps of a field, the newest first. */
+export const latestDumps = (book: Book, fieldId: string, most: number): Kept<'dump'>[] =>
+	dumpsOn(book, fieldId).slice(-most).reverse();
 
 export function netOf(book: Book, id: string): number {
 	return ledger(book).byId.get(id)?.net_kg ?? 0;

@@ -23,7 +23,7 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 		case 'look again':
 			return { text: t.advice.lookAgain(range(advice.doubt.expected_pct)), tone: 'bad' };
 		case 'leave':
-			return { text: t.advice.leave(name), tone: 'good' };
+			return { text: t.advice.leave(range(advice.interval_pct)), tone: 'good' };
 		case 'key in':
 			return {
 				text: t.advice.keyIn(name, number(Math.abs(advice.error_pct), 1), advice.error_pct > 0),

@@ -1,15 +1,21 @@
 /** What of each kind of row can be seen and mended, and how it is written. */
 import type { Kind, Value } from '../../../lib/book/index.ts';
-import { kept } from '../../../lib/book/index.ts';
+import { keptAll } from '../../../lib/book/index.ts';
+import { CROPS } from '../../../lib/units/index.ts';
 import { number } from '../../state/format.ts';
-import { book, carts, combines, destinations, fields, grain, trucks } from './state.ts';
+import { allCombines, allTrucks, book, carts, destinations, fields, grain } from './state.ts';
 import {
 	fromKg,
 	fromKgHl,
+	inBox,
 	keyed,
+	lengthSize_m,
+	lengthUnit,
 	mass,
 	massUnit,
 	nameOfThing,
+	spacingSize_m,
+	spacingUnit,
 	t,
 	testWeightUnit,
 	toKg,
@@ -23,6 +29,11 @@ export type Shape =
 	| 'pct'
 	| 'testWeight'
 	| 'number'
+	| 'length'
+	| 'spacing'
+	| 'year'
+	| 'crop'
+	| 'monitor'
 	| 'text'
 	| 'time'
 	| 'flag'
@@ -52,6 +63,7 @@ const WEIGHED: Column[] = [
 
 export const COLUMNS: Partial<Record<Kind, Column[]>> = {
 	dump: [
+		{ key: 'number', shape: 'text' },
 		{ key: 'combines', shape: 'combines' },
 		...WEIGHED,
 		{ key: 'emptied', shape: 'emptied' },
@@ -64,6 +76,7 @@ export const COLUMNS: Partial<Record<Kind, Column[]>> = {
 		{ key: 'aside', shape: 'flag' },
 	],
 	offload: [
+		{ key: 'number', shape: 'text' },
 		...WEIGHED,
 		{ key: 'load', shape: 'load' },
 		{ key: 'moisture_pct', shape: 'pct' },
@@ -110,10 +123,12 @@ export const COLUMNS: Partial<Record<Kind, Column[]>> = {
 	],
 	combine: [
 		{ key: 'name', shape: 'text' },
+		{ key: 'monitor', shape: 'monitor' },
 		{ key: 'tank_kg', shape: 'mass' },
-		{ key: 'swath_m', shape: 'number' },
-		{ key: 'row_m', shape: 'number' },
-		{ key: 'header_ahead_m', shape: 'number' },
+		{ key: 'swath_m', shape: 'length' },
+		{ key: 'row_m', shape: 'spacing' },
+		{ key: 'header_ahead_m', shape: 'length' },
+		{ key: 'away', shape: 'flag' },
 	],
 	cart: [
 		{ key: 'name', shape: 'text' },
@@ -123,29 +138,41 @@ export const COLUMNS: Partial<Record<Kind, Column[]>> = {
 	truck: [
 		{ key: 'name', shape: 'text' },
 		{ key: 'room_kg', shape: 'mass' },
+		{ key: 'away', shape: 'flag' },
 	],
 	destination: [
 		{ key: 'name', shape: 'text' },
-		{ key: 'shrink_pct_per_point', shape: 'number' },
+		{ key: 'shrink_pct_per_point', shape: 'pct' },
 		{ key: 'handling_pct', shape: 'pct' },
 	],
 	field: [
 		{ key: 'name', shape: 'text' },
-		{ key: 'season', shape: 'number' },
+		{ key: 'season', shape: 'year' },
 		{ key: 'client', shape: 'text' },
 		{ key: 'farm', shape: 'text' },
-		{ key: 'crop', shape: 'text' },
+		{ key: 'crop', shape: 'crop' },
 		{ key: 'timeZone', shape: 'text' },
-		{ key: 'tolerance_pct', shape: 'number' },
+		{ key: 'tolerance_pct', shape: 'pct' },
 		{ key: 'landlord', shape: 'text' },
 		{ key: 'landlord_pct', shape: 'pct' },
+		{ key: 'away', shape: 'flag' },
 	],
 };
 
 /** The unit beside a field to write in. */
 export function unitOf(shape: Shape): string | undefined {
-	return shape === 'mass' ? massUnit() : shape === 'pct' ? '%' : shape === 'testWeight' ? testWeightUnit() : undefined;
+	const units: { [s in Shape]?: string } = {
+		mass: massUnit(),
+		pct: '%',
+		testWeight: testWeightUnit(),
+		length: lengthUnit(),
+		spacing: spacingUnit(),
+	};
+	return units[shape];
 }
+
+/** One of the unit shown, in the library's own. */
+const sizes: { [s in Shape]?: () => number } = { length: lengthSize_m, spacing: spacingSize_m };
 
 /** A value for reading. */
 export function shownValue(key: string, shape: Shape | undefined, value: Value | undefined): string {
@@ -154,7 +181,7 @@ export function shownValue(key: string, shape: Shape | undefined, value: Value |
 		case 'mass':
 			return mass(value as number);
 		case 'pct':
-			return `${number(value as number, 1)} %`;
+			return `${number(value as number, 1)}%`;
 		case 'testWeight':
 			return `${number(fromKgHl(value as number), 1)} ${testWeightUnit()}`;
 		case 'time':
@@ -165,7 +192,7 @@ export function shownValue(key: string, shape: Shape | undefined, value: Value |
 			return (value as string[]).map(nameOfThing).join(' + ') || '–';
 		case 'split':
 			return Object.entries(value as Record<string, number>)
-				.map(([id, share]) => `${nameOfThing(id)} ${number(100 * share, 0)} %`)
+				.map(([id, share]) => `${nameOfThing(id)} ${number(100 * share, 0)}%`)
 				.join(', ');
 		case 'emptied':
 			return value === 'yes' ? t.tankEmpty : t.tankNotEmpty;
@@ -181,10 +208,20 @@ export function shownValue(key: string, shape: Shape | undefined, value: Value |
 		case 'destination':
 		case 'field':
 			return nameOfThing(value as string);
+		case 'length':
+		case 'spacing':
+			return `${number((value as number) / sizes[shape]!(), 1)} ${unitOf(shape)}`;
+		case 'year':
+			return String(value);
+		case 'monitor': {
+			const m = value as { how: string; unit: string; basis: string };
+			return t.monitorAs(m.how === 'load' ? t.aLoad : t.aTotal, m.unit, m.basis === 'wet' ? t.wet : t.dry);
+		}
 		case 'number':
-			return number(value as number, Number.isInteger(value) ? 0 : 2).replace(key === 'season' ? /[,.\s]/g : /$^/, '');
+			return number(value as number, Number.isInteger(value) ? 0 : 2);
 		default:
 			if (key === 'struck') return value === true ? t.struckOut : t.stands;
+			if (shape === 'crop' && typeof value === 'object') return String((value as { name: string }).name);
 			return typeof value === 'object' ? JSON.stringify(value) : String(value);
 	}
 }
@@ -192,19 +229,28 @@ export function shownValue(key: string, shape: Shape | undefined, value: Value |
 /** A value as text to write in. */
 export function writtenValue(shape: Shape, value: Value | undefined): string {
 	if (value === null || value === undefined) return '';
-	const round = (x: number, digits: number) => String(Math.round(x * 10 ** digits) / 10 ** digits);
 	switch (shape) {
 		case 'mass':
-			return round(fromKg(value as number), 0);
+			return inBox(fromKg(value as number), 0);
 		case 'testWeight':
-			return round(fromKgHl(value as number), 1);
+			return inBox(fromKgHl(value as number), 1);
+		case 'length':
+		case 'spacing':
+			return inBox((value as number) / sizes[shape]!(), 2);
+		case 'pct':
+		case 'number':
+			return inBox(value as number, 6);
+		case 'monitor':
+			return JSON.stringify(value);
+		case 'crop':
+			return typeof value === 'string' ? value : JSON.stringify(value);
 		case 'time':
 			return localTime(value as number);
 		case 'combines':
 			return (value as string[]).join(' ');
 		case 'split': {
 			const [first] = Object.entries(value as Record<string, number>);
-			return first ? `${first[0]} ${Math.round(1000 * first[1]) / 10}` : '';
+			return first ? `${first[0]} ${inBox(100 * first[1], 1)}` : '';
 		}
 		case 'flag':
 			return value === true ? 'yes' : 'no';
@@ -224,6 +270,15 @@ export function readValue(shape: Shape, text: string, before: Value | undefined)
 			return n === null ? undefined : toKg(n);
 		case 'testWeight':
 			return n === null ? undefined : toKgHl(n);
+		case 'length':
+		case 'spacing':
+			return n === null ? undefined : n * sizes[shape]!();
+		case 'year':
+			return n === null || !Number.isInteger(n) || n < 1990 || n > 2100 ? undefined : n;
+		case 'monitor':
+			return JSON.parse(text) as Value;
+		case 'crop':
+			return text.startsWith('{') ? (JSON.parse(text) as Value) : text;
 		case 'pct':
 		case 'number':
 			return n === null ? undefined : n;
@@ -257,19 +312,22 @@ export function optionsOf(shape: Shape): (readonly [string, string])[] {
 	const list = (things: { id: string; v: { name: string } }[]) => things.map((x) => [x.id, x.v.name] as const);
 	switch (shape) {
 		case 'combine':
-			return list(combines.value);
+			return list(allCombines.value);
 		case 'cart':
 			return list(carts.value);
 		case 'truck':
-			return list(trucks.value);
+			return list(allTrucks.value);
 		case 'destination':
 			return list(destinations.value);
 		case 'field':
-			return list(fields.value);
+			return list([...fields.value]);
 		case 'load':
-			return kept(book.value, 'load')
+			return keptAll(book.value, 'load')
 				.filter((l) => grain.value.loads.has(l.id))
-				.map((l) => [l.id, truckLabel(l.id)] as const);
+				.map((l) => [l.id, truckLabel(l.id)] as const)
+				.reverse();
+		case 'crop':
+			return CROPS.map((c) => [c.name, t.cropNames[c.name] ?? c.name] as const);
 		case 'emptied':
 			return [
 				['yes', t.tankEmpty],

@@ -1,7 +1,12 @@
 /** Files out and in: by the share sheet where there is one, else as a download. */
 
 /** Hands a file to the system's share sheet, or saves it. */
-export async function giveFile(name: string, text: string, type: string, share: boolean): Promise<void> {
+export async function giveFile(
+	name: string,
+	text: string | Uint8Array<ArrayBuffer>,
+	type: string,
+	share: boolean,
+): Promise<void> {
 	const file = new File([text], name, { type });
 	if (share && navigator.canShare?.({ files: [file] })) {
 		await navigator.share({ files: [file], title: name });

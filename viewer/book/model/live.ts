@@ -1,7 +1,7 @@
 /** Live weight from a scale indicator by Web Serial, where the browser has it: laptops, mostly. */
 import { signal } from '@preact/signals';
 import { LineFault, lineReader, notStanding, type Standing, stand } from '../../../lib/book/index.ts';
-import { device, now_s } from './state.ts';
+import { device, now_s, set } from './state.ts';
 
 interface SerialPortLike {
 	open(options: { baudRate: number }): Promise<void>;
@@ -9,6 +9,7 @@ interface SerialPortLike {
 	readable: ReadableStream<Uint8Array> | null;
 }
 interface SerialLike {
+	getPorts?(): Promise<SerialPortLike[]>;
 	requestPort(): Promise<SerialPortLike>;
 }
 
@@ -34,7 +35,26 @@ let reader: ReadableStreamDefaultReader<Uint8Array> | null = null;
 /** Asks for a port and reads until told to stop or the cable is pulled. */
 export async function connect(): Promise<void> {
 	try {
-		port = await serial()!.requestPort();
+		await readFrom(await serial()!.requestPort());
+	} catch (e) {
+		live.value = { ...OFF, state: 'lost', why: String((e as Error).message ?? e) };
+	}
+}
+
+/** A cable that was in use before the page was closed is taken up again: the browser remembers that it may be. */
+export async function takeUp(): Promise<void> {
+	if (!device.value.cable || live.value.state === 'reading') return;
+	const ports =
+		(await serial()
+			?.getPorts?.()
+			.catch(() => [])) ?? [];
+	if (ports[0]) await readFrom(ports[0]);
+	else live.value = { ...OFF, state: 'lost' };
+}
+
+async function readFrom(found: SerialPortLike): Promise<void> {
+	try {
+		port = found;
 		const line = device.value.line;
 		const read = lineReader({
 			pattern: line.pattern,
@@ -44,15 +64,18 @@ export async function connect(): Promise<void> {
 		});
 		await port.open({ baudRate: line.baud });
 		live.value = { ...OFF, state: 'reading' };
+		set('cable', true);
 		reader = port.readable!.getReader();
 		await follow(reader, read);
-		live.value = { ...OFF, state: 'lost' };
+		if (live.value.state === 'reading') live.value = { ...OFF, state: 'lost' };
 	} catch (e) {
 		live.value = { ...OFF, state: 'lost', why: String((e as Error).message ?? e) };
 	}
 }
 
 export async function disconnect(): Promise<void> {
+	set('cable', false);
+	live.value = OFF;
 	await reader?.cancel().catch(() => {});
 	reader = null;
 	await port?.close().catch(() => {});

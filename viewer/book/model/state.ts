@@ -1,5 +1,5 @@
 /** The book on this device as signals: what is in it, what is open, and the one way by which it is written. */
-import { computed, signal } from '@preact/signals';
+import { batch, computed, effect, signal } from '@preact/signals';
 import {
 	against,
 	append,
@@ -10,7 +10,8 @@ import {
 	emptyBook,
 	find,
 	type Kept,
-	kept,
+	type Kind,
+	keptAll,
 	ledger,
 	mergeBooks,
 	reconcile,
@@ -19,7 +20,7 @@ import {
 	scaleRatios,
 	twins,
 } from '../../../lib/book/index.ts';
-import { readDevice, readEntries, writeDevice, writeEntries } from './store.ts';
+import { pack, readDevice, readEntries, writeDevice, writeEntries } from './store.ts';
 
 export const book = signal<Book>(emptyBook);
 /** null until the store has answered. */
@@ -29,8 +30,23 @@ export const ready = signal<'opening' | 'open' | { failed: string }>('opening');
 export const saving = signal<{ state: 'idle' | 'saving' | 'saved' } | { state: 'failed'; why: string }>({
 	state: 'idle',
 });
-/** What was done by hand on this device, the latest last: what undo takes back, step by step. */
-export const past = signal<readonly (readonly Entry[])[]>([]);
+/** One thing done on this device, of one entry or many: what undo takes back and redo puts back. */
+export interface Act {
+	/** Of its first entry. */
+	id: string;
+	at_s: number;
+	/** The field that was open: undo never reaches into another one. */
+	field: string | null;
+	/** What it says of itself, in the words and units of the moment. */
+	label: string;
+	/** The entries to take back, or, once undone, those that took it back. */
+	entries: readonly Entry[];
+	undone: boolean;
+}
+/** What was done on this device, the latest last. */
+export const acts = signal<readonly Act[]>([]);
+/** Acts that are remembered. */
+const REMEMBERED = 40;
 
 /** This device's own settings, each kept under its name. */
 export interface Device {
@@ -44,9 +60,11 @@ export interface Device {
 	variety: string | null;
 	/** How the scale is read: its running total, or each dump's net. */
 	scaleShows: 'running' | 'net';
-	/** The unit a monitor was last read in. */
-	monitor: { how: 'load' | 'total'; unit: 'lb' | 'bu' | 'kg' | 't'; basis: 'wet' | 'dry'; at_pct: number | null };
 	line: { pattern: string; stable: string; moving: string; unit: 'kg' | 'lb' | 't'; baud: number };
+	/** A cable was in use: it is looked for again when the page opens. */
+	cable: boolean;
+	/** When the last backup was saved from this device, and what this device did since the beginning. */
+	backup_s: number | null;
 }
 
 export const device = signal<Device>({
@@ -58,8 +76,9 @@ export const device = signal<Device>({
 	destination: null,
 	variety: null,
 	scaleShows: 'running',
-	monitor: { how: 'load', unit: 'lb', basis: 'wet', at_pct: null },
 	line: { pattern: '{status},{kind},{weight}{unit}', stable: 'ST S', moving: 'US M', unit: 'lb', baud: 9600 },
+	cable: false,
+	backup_s: null,
 });
 
 export function set<K extends keyof Device>(key: K, value: Device[K]): void {
@@ -92,24 +111,39 @@ others.onmessage = async () => {
 /** One write after another: entries come after those before them. */
 let queue: Promise<unknown> = Promise.resolve();
 
+/** What a write is to be remembered as; `label` is told the book with its entries in it. */
+export interface Told {
+	label: (entries: readonly Entry[], book: Book) => string;
+	/** The acts as they are afterward, where the write is itself an undo or redo. */
+	acts?: (entries: readonly Entry[]) => readonly Act[];
+}
+
 /**
  * Writes entries made from the book as it stands when their turn comes. The page shows them, and says saved, once
- * the disk has them; never before.
+ * the disk has them; never before. What is told of an act goes to the disk together with its entries.
  */
-export function write(make: (book: Book) => readonly Entry[], byHand = true): Promise<readonly Entry[]> {
+export function write(make: (book: Book) => readonly Entry[], told: Told | null): Promise<readonly Entry[]> {
 	const run = async () => {
 		saving.value = { state: 'saving' };
 		try {
-			const entries: Entry[] = [];
-			let next = book.value;
-			for (const e of make(book.value)) {
-				entries.push(e);
-				next = append(next, e);
+			const was = book.value;
+			const entries = [...make(was)];
+			const grows = (b: Book) => (entries.length > 64 ? mergeBooks(b, bookOf(entries)) : append(b, ...entries));
+			const next = grows(was);
+			let list = acts.value;
+			if (told?.acts) list = told.acts(entries);
+			else if (told && entries.length > 0) {
+				const [first] = entries;
+				const act = { id: first!.id, at_s: now_s(), field: device.value.field, entries, undone: false };
+				list = [...list, { ...act, label: told.label(entries, next) }].slice(-REMEMBERED);
 			}
-			await writeEntries(entries);
-			book.value = mergeBooks(next, book.value);
-			if (byHand && entries.length > 0) past.value = [...past.value, entries];
-			saving.value = { state: 'saved' };
+			await writeEntries(entries, list === acts.value ? undefined : ['acts', list]);
+			batch(() => {
+				// Another page may have written meanwhile.
+				book.value = book.value === was ? next : grows(book.value);
+				acts.value = list;
+				saving.value = { state: 'saved' };
+			});
 			others.postMessage('written');
 			return entries;
 		} catch (e) {
@@ -128,35 +162,54 @@ export async function openBook(): Promise<void> {
 		const [entries, kept_] = await Promise.all([readEntries(), readDevice()]);
 		device.value = { ...device.value, ...(kept_ as Partial<Device>) };
 		if (device.value.name === '') set('name', `tablet-${crypto.randomUUID().slice(0, 4)}`);
-		book.value = bookOf(entries);
-		past.value = lately(book.value.entries);
-		ready.value = 'open';
+		batch(() => {
+			book.value = bookOf(entries);
+			settled.value = book.value;
+			acts.value = (kept_.acts as readonly Act[] | undefined) ?? [];
+			ready.value = 'open';
+		});
+		void pack().catch(() => {});
 	} catch (e) {
 		ready.value = { failed: String((e as Error).message ?? e) };
 	}
 }
 
-const HAND = new Set(['dump', 'offload', 'reading', 'ticket', 'zero', 'event']);
-
-/** After a restart undo still reaches this device's last half hour. */
-function lately(entries: readonly Entry[]): Entry[][] {
-	const own = entries.filter((e) => e.by === device.value.name && HAND.has(e.kind) && e.at_s > now_s() - 1800);
-	return own.filter((e) => e.why !== 'taken back').map((e) => [e]);
-}
+/**
+ * The book a moment later: what takes longer to work out follows once the page has shown that a row is saved. A key
+ * or a tap never waits for it.
+ */
+const settled = signal<Book>(emptyBook);
+let settling = 0;
+effect(() => {
+	const next = book.value;
+	clearTimeout(settling);
+	if (next !== settled.peek()) settling = window.setTimeout(() => (settled.value = next), 25);
+});
 
 // What follows from the book. Each is worked out once a change, and only when somebody looks.
-export const fields = computed(() => kept(book.value, 'field'));
+const byName = (a: { v: { name: string } }, b: { v: { name: string } }) =>
+	a.v.name.localeCompare(b.v.name, undefined, { numeric: true });
+type Named = 'field' | 'combine' | 'cart' | 'truck' | 'destination';
+const sorted = <K extends Kind & Named>(kind: K): Kept<K>[] =>
+	keptAll(book.value, kind)
+		.slice()
+		.sort(byName as unknown as (a: Kept<K>, b: Kept<K>) => number);
+/** What is here today: on the buttons and in the lists of the working page. */
+const here = <K extends 'field' | 'combine' | 'truck'>(list: Kept<K>[]) =>
+	list.filter((x) => !(x.v as { away: boolean }).away);
+
+export const fields = computed(() => keptAll(book.value, 'field'));
 export const field = computed<Kept<'field'> | null>(() => {
 	const chosen = find(book.value, 'field', device.value.field);
 	return chosen && !chosen.thing.struck ? chosen : null;
 });
 export const season = computed(() => field.value?.v.season ?? null);
-const byName = (a: { v: { name: string } }, b: { v: { name: string } }) =>
-	a.v.name.localeCompare(b.v.name, undefined, { numeric: true });
-export const combines = computed(() => kept(book.value, 'combine').sort(byName));
-export const carts = computed(() => kept(book.value, 'cart').sort(byName));
-export const trucks = computed(() => kept(book.value, 'truck').sort(byName));
-export const destinations = computed(() => kept(book.value, 'destination').sort(byName));
+export const allCombines = computed(() => sorted('combine'));
+export const combines = computed(() => here(allCombines.value));
+export const carts = computed(() => sorted('cart'));
+export const allTrucks = computed(() => sorted('truck'));
+export const trucks = computed(() => here(allTrucks.value));
+export const destinations = computed(() => sorted('destination'));
 export const cart = computed(() => {
 	const chosen = find(book.value, 'cart', device.value.cart);
 	return chosen && !chosen.thing.struck ? chosen : (carts.value[0] ?? null);
@@ -164,30 +217,46 @@ export const cart = computed(() => {
 export const grain = computed(() => ledger(book.value));
 export const level_kg = computed(() => grain.value.carts.get(cart.value?.id ?? '')?.level_kg ?? 0);
 
-/** The truck load being filled. */
+/** An open load older than this was forgotten, not left standing beside the cart. */
+const OPEN_S = 36 * 3600;
+
+/** Truckloads that have not left yet, the latest last. */
+export const openLoads = computed(() =>
+	keptAll(book.value, 'load')
+		.filter((l) => !l.v.closed && l.v.opened_s > now_s() - OPEN_S)
+		.slice(-8),
+);
+/** The truckload being filled. */
 export const load = computed(() => {
 	const chosen = find(book.value, 'load', device.value.load);
 	return chosen && !chosen.thing.struck && !chosen.v.closed ? chosen : null;
 });
-/** The truck beside the cart: of the open load, or the one chosen for the next. */
+/** The truck beside the cart: of the open load, or the one chosen for the next. What is written goes to this one. */
 export const truck = computed(() => {
-	const chosen = find(book.value, 'truck', load.value ? load.value.v.truck : device.value.truck);
-	return chosen && !chosen.thing.struck ? chosen : load.value ? null : (trucks.value[0] ?? null);
+	if (load.value) {
+		const of = find(book.value, 'truck', load.value.v.truck);
+		return of && !of.thing.struck ? of : null;
+	}
+	const chosen = find(book.value, 'truck', device.value.truck);
+	return chosen && !chosen.thing.struck && !chosen.v.away ? chosen : (trucks.value[0] ?? null);
 });
-/** What the truck can still take; null where its room is not known. */
+/** What the carts have put on the truckload being filled. */
+export const onTruck_kg = computed(() => (load.value ? (grain.value.loads.get(load.value.id)?.cart_kg ?? 0) : 0));
+/** What the truck can still take; null where its limit is not known. */
 export const room_kg = computed(() => {
-	const room = truck.value?.v.room_kg ?? null;
-	const on = load.value ? (grain.value.loads.get(load.value.id)?.cart_kg ?? 0) : 0;
-	return room === null ? null : room - on;
+	const limit = truck.value?.v.room_kg ?? null;
+	return limit === null ? null : limit - onTruck_kg.value;
 });
 
-export const ratios = computed(() => scaleRatios(book.value, season.value));
+export const ratios = computed(() => scaleRatios(settled.value, season.value));
 export const ratio = computed(() => ratios.value.get(cart.value?.id ?? '') ?? null);
 /** Factors from the open field's dumps. */
 export const factors = computed(() =>
-	runningFactors(book.value, { field: field.value?.id ?? '', season: season.value }),
+	runningFactors(settled.value, { field: field.value?.id ?? '', season: season.value }),
 );
 export const pairs = computed(() => against(factors.value));
 export const torn = computed(() => conflicts(book.value));
-export const doubled = computed(() => twins(book.value));
-export const sheet = computed(() => reconcile(book.value));
+export const doubled = computed(() => twins(settled.value));
+export const sheet = computed(() => reconcile(settled.value));
+/** The book that `factors`, `ratios` and the other slower figures belong to. */
+export const bookOfFigures = computed(() => settled.value);

@@ -3,17 +3,23 @@ import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import { type Entry, entryText } from '../../../lib/book/index.ts';
 
 interface Shelf extends DBSchema {
+	/** Entries as they were written, one by one. */
 	entries: { key: string; value: Entry };
+	/** Many entries as one text of JSON: what was merged in at once, and older entries packed together. */
+	blocks: { key: number; value: string };
 	device: { key: string; value: unknown };
 }
 
 let shelf: Promise<IDBPDatabase<Shelf>> | null = null;
 
 function open(): Promise<IDBPDatabase<Shelf>> {
-	shelf ??= openDB<Shelf>('steelyard-book', 1, {
-		upgrade(db) {
-			db.createObjectStore('entries');
-			db.createObjectStore('device');
+	shelf ??= openDB<Shelf>('steelyard-book', 2, {
+		upgrade(db, old) {
+			if (old < 1) {
+				db.createObjectStore('entries');
+				db.createObjectStore('device');
+			}
+			if (old < 2) db.createObjectStore('blocks', { autoIncrement: true });
 		},
 		// Another page wants to change the shape of the store: let go, so that it can.
 		blocking(_now, _next, event) {
@@ -34,14 +40,47 @@ function keyOf(entry: Entry): string {
 	return `${entry.id} ${(hash >>> 0).toString(36)}`;
 }
 
+/** Single entries beyond this are packed into a block when the book is opened: a block is read many times faster. */
+const LOOSE = 1500;
+
 export async function readEntries(): Promise<Entry[]> {
-	return (await open()).getAll('entries');
+	const tx = (await open()).transaction(['entries', 'blocks']);
+	const [loose, blocks] = await Promise.all([
+		tx.objectStore('entries').getAll(),
+		tx.objectStore('blocks').getAll(),
+		tx.done,
+	]);
+	const packed = blocks.map((b) => JSON.parse(b) as Entry[]);
+	return [...packed.flat(), ...loose];
 }
 
-/** Resolves once the entries are on disk: durability "strict" flushes before the transaction completes. */
-export async function writeEntries(entries: readonly Entry[]): Promise<void> {
-	const tx = (await open()).transaction('entries', 'readwrite', { durability: 'strict' });
-	await Promise.all([...entries.map((e) => tx.store.put(e, keyOf(e))), tx.done]);
+/** Packs single entries into one block, in one transaction: all of it, or nothing. */
+export async function pack(): Promise<void> {
+	const db = await open();
+	if ((await db.count('entries')) < LOOSE) return;
+	const tx = db.transaction(['entries', 'blocks'], 'readwrite', { durability: 'strict' });
+	const store = tx.objectStore('entries');
+	const loose = await store.getAll();
+	await Promise.all([tx.objectStore('blocks').add(JSON.stringify(loose)), store.clear(), tx.done]);
+}
+
+/** At most this many entries go in one by one. */
+const SINGLY = 300;
+
+/**
+ * Resolves once the entries, and what this device notes of them, are on disk: durability "strict" flushes before the
+ * transaction completes.
+ */
+export async function writeEntries(entries: readonly Entry[], note?: readonly [key: string, value: unknown]) {
+	const tx = (await open()).transaction(['entries', 'blocks', 'device'], 'readwrite', { durability: 'strict' });
+	const store = tx.objectStore('entries');
+	await Promise.all([
+		...(entries.length > SINGLY
+			? [tx.objectStore('blocks').add(JSON.stringify(entries))]
+			: entries.map((e) => store.put(e, keyOf(e)))),
+		...(note ? [tx.objectStore('device').put(note[1], note[0])] : []),
+		tx.done,
+	]);
 }
 
 /** What this device alone remembers: its name, which field is open, how the scale is read. */

@@ -1,11 +1,12 @@
 /** Quantities of the book in the reader's units, and keyed numbers back into the library's. */
-import { cropOf, find, kept, ledger, nameOf } from '../../../lib/book/index.ts';
+import { type Book, cropKnown, cropOf, dumpsOn, find, ledger, nameOf } from '../../../lib/book/index.ts';
 import type { Crop } from '../../../lib/model/index.ts';
-import { BUSHEL_L, POUND_KG } from '../../../lib/units/index.ts';
+import { BUSHEL_L, FOOT_M, INCH_M, POUND_KG } from '../../../lib/units/index.ts';
 import { number, signed } from '../../state/format.ts';
 import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
 import { book, field } from './state.ts';
+import { marksOf, typed, written } from './typed.ts';
 
 export const t = strings.book;
 
@@ -26,53 +27,75 @@ const perHl = BUSHEL_L / 100 / POUND_KG;
 export const toKgHl = (shown: number): number => (units.value === 'us' ? shown / perHl : shown);
 export const fromKgHl = (kg_hl: number): number => (units.value === 'us' ? kg_hl * perHl : kg_hl);
 
-export const pct = (value: number | null | undefined, digits = 1): string =>
-	value === null || value === undefined || !Number.isFinite(value) ? '–' : `${signed(value, digits)} %`;
-export const plainPct = (value: number | null | undefined, digits = 1): string => `${number(value, digits)} %`;
+/** Header widths, ft or m. */
+export const lengthUnit = (): string => (units.value === 'us' ? 'ft' : 'm');
+export const lengthSize_m = (): number => (units.value === 'us' ? FOOT_M : 1);
+/** Row spacings, in. or cm. */
+export const spacingUnit = (): string => (units.value === 'us' ? 'in.' : 'cm');
+export const spacingSize_m = (): number => (units.value === 'us' ? INCH_M : 0.01);
 
-/** "−1.2 to +3.4 %" */
+export const pct = (value: number | null | undefined, digits = 1): string =>
+	value === null || value === undefined || !Number.isFinite(value) ? '–' : `${signed(value, digits)}%`;
+export const plainPct = (value: number | null | undefined, digits = 1): string => `${number(value, digits)}%`;
+
+/** "−1.2 to +3.4%" */
 export function range(i: readonly [number, number] | null, digits = 1): string {
 	if (i === null) return '–';
-	return t.range(signed(i[0], digits), Number.isFinite(i[1]) ? signed(i[1], digits) : '∞');
+	return `${t.range(signed(i[0], digits), Number.isFinite(i[1]) ? signed(i[1], digits) : '∞')}%`;
 }
 
 export const nameOfThing = (id: string | null): string => nameOf(book.value, id);
-export const combineNames = (ids: readonly string[]): string => ids.map(nameOfThing).join(' + ');
+export const combineNames = (ids: readonly string[], now: Book = book.value): string =>
+	ids.map((id) => nameOf(now, id)).join(' + ');
 
-export function truckLabel(loadId: string): string {
-	const load = find(book.value, 'load', loadId);
+export function truckLabel(loadId: string, now: Book = book.value): string {
+	const load = find(now, 'load', loadId);
 	if (!load) return '–';
-	const truck = nameOfThing(load.v.truck);
+	const truck = nameOf(now, load.v.truck);
 	return truck === '' ? t.loadNumber(load.v.number) : t.loadOn(load.v.number, truck);
 }
 
+/** A field's crop by name, and whether it is one that is known. */
+export const cropName = (f: { v: { crop: string | Crop } }): string =>
+	typeof f.v.crop === 'string' ? f.v.crop : f.v.crop.name;
+export const cropUnknown = (): boolean => field.value !== null && cropKnown(field.value.v) === null;
+
 const zoneOf = (): string | undefined => field.value?.v.timeZone ?? undefined;
+
+const clocks = new Map<string, Intl.DateTimeFormat>();
+function clock(key: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+	const zone = zoneOf();
+	let format = clocks.get(`${key} ${zone}`);
+	if (!format) {
+		format = new Intl.DateTimeFormat(navigator.language, { ...options, timeZone: zone });
+		clocks.set(`${key} ${zone}`, format);
+	}
+	return format;
+}
 
 /** Time of day in the field's zone, and the day where it is not today's. */
 export function when(time_s: number): string {
-	const at = new Date(time_s * 1000);
-	const today = dayOf(Date.now() / 1000, zoneOf() ?? null) === dayOf(time_s, zoneOf() ?? null);
-	return new Intl.DateTimeFormat(navigator.language, {
-		...(today ? {} : { month: 'short' as const, day: 'numeric' as const }),
-		hour: 'numeric',
-		minute: '2-digit',
-		timeZone: zoneOf(),
-	}).format(at);
+	const zone = zoneOf() ?? null;
+	const today = dayOf(Date.now() / 1000, zone) === dayOf(time_s, zone);
+	const time = { hour: 'numeric', minute: '2-digit' } as const;
+	return clock(today ? 'time' : 'day', today ? time : { month: 'short', day: 'numeric', ...time }).format(
+		time_s * 1000,
+	);
 }
 
-export function whenExactly(time_s: number): string {
-	return new Intl.DateTimeFormat(navigator.language, {
-		dateStyle: 'medium',
-		timeStyle: 'medium',
-		timeZone: zoneOf(),
-	}).format(time_s * 1000);
-}
+export const whenExactly = (time_s: number): string =>
+	clock('exact', { dateStyle: 'medium', timeStyle: 'medium' }).format(time_s * 1000);
 
 const days = new Map<string, Intl.DateTimeFormat>();
+const dayNames = new Map<string, string>();
 
 /** The day of a time in a zone, as 2026-10-07. */
 export function dayOf(time_s: number, timeZone: string | null): string {
 	const zone = timeZone ?? '';
+	// Days begin on a quarter of an hour in every zone.
+	const quarter = `${zone} ${Math.floor(time_s / 900)}`;
+	const known = dayNames.get(quarter);
+	if (known) return known;
 	let format = days.get(zone);
 	if (!format) {
 		format = new Intl.DateTimeFormat('en-CA', {
@@ -85,7 +108,9 @@ export function dayOf(time_s: number, timeZone: string | null): string {
 	}
 	const parts = format.formatToParts(time_s * 1000);
 	const part = (type: string) => parts.find((p) => p.type === type)?.value ?? '';
-	return `${part('year')}-${part('month')}-${part('day')}`;
+	const day = `${part('year')}-${part('month')}-${part('day')}`;
+	dayNames.set(quarter, day);
+	return day;
 }
 
 /** Seconds UTC of a wall-clock time in the open field's zone, or the device's. */
@@ -111,17 +136,14 @@ export function toUtc(y: number, mo: number, d: number, h: number, mi: number, s
 	return wall - offset(first);
 }
 
-/** A number as somebody keys it: point or comma; null where it is none. */
-export function keyed(text: string): number | null {
-	const plain = text.trim().replace(',', '.');
-	return /^-?\d*\.?\d+$|^-?\d+\.$/.test(plain) ? Number(plain) : null;
-}
+export const marks = marksOf(navigator.language);
+/** A number as somebody types it; null where it is none. */
+export const keyed = (text: string): number | null => typed(text, marks);
+/** A number as it is written into a box. */
+export const inBox = (value: number, digits: number): string => written(value, digits, marks);
 
 /** What the cart weighed on a field so far. */
 export function netFieldKg(fieldId: string): number {
 	const l = ledger(book.value);
-	return kept(book.value, 'dump').reduce(
-		(s, d) => (d.v.field === fieldId ? s + (l.byId.get(d.id)?.net_kg ?? 0) : s),
-		0,
-	);
+	return dumpsOn(book.value, fieldId).reduce((s, d) => s + (l.byId.get(d.id)?.net_kg ?? 0), 0);
 }

@@ -1,11 +1,13 @@
 /** The answer in full: each combine's running error, what to do, the loads to key in, and who reads higher. */
-import { bookFills, find, kept, moistureOffsets } from '../../../lib/book/index.ts';
-import { interval, number } from '../../state/format.ts';
+import { bookFills, find, kept, moistureOffsets, type RunningFactor } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
 import { mendThing, putRecalibrated } from '../model/acts.ts';
 import { adviceOn, adviceWords, loadsToKey, tolerance } from '../model/advice.ts';
+import { unless } from '../model/asks.ts';
 import { go, opened } from '../model/route.ts';
-import { book, combines, factors, field, pairs, ratio } from '../model/state.ts';
+import { allCombines, book, bookOfFigures, carts, factors, field, pairs, ratio } from '../model/state.ts';
 import { nameOfThing, pct, range, t, when } from '../model/words.ts';
+import { CarriedOver } from '../now/check.tsx';
 import { Band } from '../ui/band.tsx';
 import { Care, Pair, Worked } from '../ui/parts.tsx';
 import { TotalNow } from '../ui/readings.tsx';
@@ -17,7 +19,14 @@ function Recalibrated(props: { combine: string }) {
 		.sort((a, b) => b.v.time_s - a.v.time_s)[0];
 	return (
 		<div class="buttons">
-			<button type="button" onClick={() => void putRecalibrated(props.combine)}>
+			<button
+				type="button"
+				onClick={() =>
+					void unless(t.ask.recalibrated(nameOfThing(props.combine)), t.yesRecalibrated, () =>
+						putRecalibrated(props.combine),
+					)
+				}
+			>
 				{t.recalibrate(nameOfThing(props.combine))}
 			</button>
 			{at && (
@@ -29,11 +38,16 @@ function Recalibrated(props: { combine: string }) {
 	);
 }
 
+/** Combines here today, and those that worked on the field. */
+const here = (x: RunningFactor): boolean => x.n > 0 || !allCombines.value.find((c) => c.id === x.combine)?.v.away;
+
 export function AnswerPage() {
 	const f = field.value;
 	if (!f) return <p class="soft">{t.noField}</p>;
-	const waiting = bookFills(book.value).waiting.filter((w) => find(book.value, 'dump', w.dump)?.v.field === f.id);
-	const offsets = moistureOffsets(book.value);
+	const waiting = bookFills(bookOfFigures.value).waiting.filter(
+		(w) => find(book.value, 'dump', w.dump)?.v.field === f.id,
+	);
+	const offsets = moistureOffsets(bookOfFigures.value);
 	return (
 		<div class="page">
 			<h2>{t.answerTitle(f.v.name)}</h2>
@@ -46,22 +60,22 @@ export function AnswerPage() {
 						aria-pressed={tolerance() === x}
 						onClick={() => void mendThing(f.id, { tolerance_pct: x }, '')}
 					>
-						± {x} %
+						±{x}%
 					</button>
 				))}
 			</div>
 			<div class="cards">
-				{factors.value.map((x) => {
+				{factors.value.filter(here).map((x) => {
 					const advice = adviceOn(x, null);
 					const { text, tone } = adviceWords(advice, x.combine);
-					const colour = combines.value.findIndex((c) => c.id === x.combine);
+					const colour = allCombines.value.findIndex((c) => c.id === x.combine);
 					return (
 						<article key={x.combine} class="card" aria-label={nameOfThing(x.combine)}>
 							<h3>
 								<span class={`mark c${colour % 6}`}>{nameOfThing(x.combine)}</span>
 								{x.error_pct !== null && (
 									<span class="big">
-										{pct(x.error_pct)} <small>{x.error_pct > 0 ? t.readsHigh : t.readsLow}</small>
+										{pct(x.error_pct)} <small>({x.error_pct > 0 ? t.readsHigh : t.readsLow})</small>
 									</span>
 								)}
 							</h3>
@@ -78,14 +92,15 @@ export function AnswerPage() {
 								<dt>{t.factor}</dt>
 								<dd>{number(x.value, 4)}</dd>
 								<dt>{t.factorInterval}</dt>
-								<dd>{interval(x.interval, 4)}</dd>
+								<dd>{x.interval ? t.range(number(x.interval[0], 4), number(x.interval[1], 4)) : '–'}</dd>
 								<dt>{t.errorInterval}</dt>
-								<dd>{x.errorInterval_pct ? `${range(x.errorInterval_pct)} %` : '–'}</dd>
+								<dd>{range(x.errorInterval_pct)}</dd>
 								<dt>{t.nextLoadInterval}</dt>
-								<dd>{x.nextError_pct ? `${range(x.nextError_pct)} %` : '–'}</dd>
+								<dd>{range(x.nextError_pct)}</dd>
 								<dt>{t.loadsUsed}</dt>
 								<dd>{x.n}</dd>
 							</dl>
+							{x.n < 4 && <CarriedOver combine={x.combine} here={x} />}
 							<Recalibrated combine={x.combine} />
 							<TotalNow combine={x.combine} />
 							{advice.kind === 'key in' && (
@@ -121,10 +136,10 @@ export function AnswerPage() {
 					<h3>{t.whoReadsHigher}</h3>
 					{pairs.value.map((p) => (
 						<p key={p.first + p.second}>
-							<Pair pair={p} /> <span class="soft">{range(p.interval_pct)} %</span>
+							<Pair pair={p} /> <span class="soft">{t.interval95(range(p.interval_pct))}</span>
 						</p>
 					))}
-					<p class="soft small">{t.scaleCancels}</p>
+					{carts.value.length === 1 && <p class="soft small">{t.scaleCancels}</p>}
 				</section>
 			)}
 			{offsets.length > 0 && (
@@ -132,8 +147,8 @@ export function AnswerPage() {
 					<h3>{t.moistureOffsets}</h3>
 					{offsets.map((o) => (
 						<p key={o.combine}>
-							{t.offsetIs(nameOfThing(o.combine), pct(o.offset_pct).replace(' %', ''), o.n)}{' '}
-							{o.interval_pct && <span class="soft">{range(o.interval_pct)}</span>}
+							{t.offsetIs(nameOfThing(o.combine), pct(o.offset_pct).replace('%', ''), o.n)}{' '}
+							{o.interval_pct && <span class="soft">{t.interval95(range(o.interval_pct).replace('%', ''))}</span>}
 						</p>
 					))}
 					<Worked id="offset" />

@@ -3,27 +3,26 @@ import { computed, signal } from '@preact/signals';
 import {
 	bookOf,
 	type Entry,
-	exportField,
 	find,
 	inOrder,
 	kept,
 	mergeBooks,
-	readBackup,
+	readBackupSteps,
 	things,
 	toCodes,
 	writeBackup,
 } from '../../../lib/book/index.ts';
 import { canShareFiles, giveFile } from '../model/files.ts';
 import { go } from '../model/route.ts';
-import { book, device, field, now_s, set, torn, write } from '../model/state.ts';
-import { dayOf, t } from '../model/words.ts';
+import { book, device, now_s, set, torn, write } from '../model/state.ts';
+import { dayOf, t, when } from '../model/words.ts';
 import { CodeShow, CodeTake } from '../ui/codes.tsx';
 import { Care } from '../ui/parts.tsx';
 import { ScaleFile } from './scale-file.tsx';
 import { WithLogs } from './with-logs.tsx';
 
 const persisted = signal<boolean | null>(null);
-const joined = signal<{ added: number; conflicts: number } | { failed: string } | null>(null);
+const joined = signal<{ added: number; conflicts: number } | { failed: string } | { share: number } | null>(null);
 /** How many of the last dumps are shown as codes; null = none. */
 const giving = signal<number | null>(null);
 const codes = computed(() => (giving.value === null ? null : toCodes(lastRows(giving.value))));
@@ -52,6 +51,9 @@ export function KeepPage() {
 			<section class="card">
 				<h3>{t.backup}</h3>
 				<p class="soft">{t.backupText}</p>
+				<p>
+					<b>{device.value.backup_s === null ? t.noBackup : t.backupAt(when(device.value.backup_s))}</b>
+				</p>
 				<div class="buttons">
 					<button type="button" class="main" onClick={() => giveBackup(false)}>
 						{t.saveBackup}
@@ -76,6 +78,7 @@ export function KeepPage() {
 					</button>
 				</div>
 				{joined.value && 'failed' in joined.value && <Care bad>{joined.value.failed}</Care>}
+				{joined.value && 'share' in joined.value && <p role="status">{t.importing(joined.value.share)}</p>}
 				{joined.value && 'added' in joined.value && (
 					<p role="status">
 						<b>{t.joinedText(joined.value.added)}</b>{' '}
@@ -88,30 +91,6 @@ export function KeepPage() {
 				)}
 			</section>
 			<ScaleFile />
-			{field.value && (
-				<section class="card">
-					<h3>{t.fieldFiles(field.value.v.name)}</h3>
-					<p class="soft">{t.fieldFilesText}</p>
-					<div class="buttons">
-						{(['cart.csv', 'tickets.csv', 'field.json'] as const).map((name) => (
-							<button
-								key={name}
-								type="button"
-								onClick={() =>
-									void giveFile(
-										name,
-										exportField(book.value, field.value!.id)[name],
-										name.endsWith('json') ? 'application/json' : 'text/csv',
-										false,
-									)
-								}
-							>
-								{name}
-							</button>
-						))}
-					</div>
-				</section>
-			)}
 			<WithLogs />
 			{codes.value && (
 				<CodeShow
@@ -159,27 +138,40 @@ export function FileButton(props: {
 
 async function giveBackup(share: boolean): Promise<void> {
 	const name = `load-book-${dayOf(now_s(), null)}-${device.value.name}.json`;
-	await giveFile(name, writeBackup(book.value), 'application/json', share).catch((e) => {
+	try {
+		await giveFile(name, writeBackup(book.value), 'application/json', share);
+		set('backup_s', Math.round(now_s()));
+	} catch (e) {
 		// Dismissing the share sheet is no fault.
 		if ((e as Error).name !== 'AbortError') joined.value = { failed: String((e as Error).message) };
-	});
+	}
 }
 
 async function takeBackup(text: string, name: string): Promise<void> {
 	try {
-		await join(readBackup(text, name).entries);
+		const steps = readBackupSteps(text, name);
+		for (;;) {
+			const step = steps.next();
+			if (step.done) {
+				await join(step.value.entries);
+				return;
+			}
+			joined.value = { share: step.value };
+			// The page draws how far it is.
+			await new Promise((r) => setTimeout(r, 0));
+		}
 	} catch (e) {
 		joined.value = { failed: String((e as Error).message) };
 	}
 }
 
-/** Joins another book into this one: only what is not here yet is written. */
+/** Merges another book into this one: only what is not here yet is written. */
 async function join(entries: readonly Entry[]): Promise<void> {
-	const before = book.value.entries.length;
-	const merged = mergeBooks(book.value, bookOf(entries));
-	const here = new Set(book.value.entries);
-	await write(() => merged.entries.filter((e) => !here.has(e)), false);
-	joined.value = { added: book.value.entries.length - before, conflicts: torn.value.length };
+	const before = book.value;
+	const here = new Set(before.entries);
+	const other = bookOf(entries);
+	await write((now) => mergeBooks(now, other).entries.filter((e) => !here.has(e)), null);
+	joined.value = { added: book.value.entries.length - before.entries.length, conflicts: torn.value.length };
 	// A tablet that had no field yet goes on with the other's.
 	if (find(book.value, 'field', device.value.field) === null) {
 		const field_ = book.value.entries.findLast((e) => e.kind === 'field');

@@ -1,12 +1,13 @@
 /** Fields of the season: find one and go on, or start one in two taps. */
 import { signal } from '@preact/signals';
-import { type Kept, kept } from '../../../lib/book/index.ts';
+import { cropKnown, dumpsOn, type Kept, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
 import { CROPS } from '../../../lib/units/index.ts';
-import { startField } from '../model/acts.ts';
+import { mendThing, restoreThing, startField, usualMonitor } from '../model/acts.ts';
 import { go, opened } from '../model/route.ts';
-import { book, combines, field, fields, set } from '../model/state.ts';
-import { mass, netFieldKg, t, when } from '../model/words.ts';
+import { allCombines, book, field, fields, set } from '../model/state.ts';
+import { cropName, mass, netFieldKg, t, when } from '../model/words.ts';
 import { Box, Menu, Pick } from '../ui/parts.tsx';
+import { MonitorChoices } from '../ui/sheets.tsx';
 
 const words = signal('');
 interface Form {
@@ -15,25 +16,36 @@ interface Form {
 	season: string;
 	client: string;
 	farm: string;
-	count: '1' | '2' | '3';
+	/** Combines to begin with, where the book has none. */
+	combines: { name: string; monitor: MonitorSetup }[];
 }
 const form = signal<Form | null>(null);
 
+const letters = (n: number) =>
+	Array.from({ length: n }, (_, i) => ({
+		name: t.combineNumber(String.fromCharCode(65 + i)),
+		monitor: usualMonitor(),
+	}));
+
 function beginForm(): Form {
 	const before = field.value?.v ?? fields.value.at(-1)?.v ?? null;
-	const crop = before === null ? 'corn' : typeof before.crop === 'string' ? before.crop : before.crop.name;
+	const crop = before === null ? 'corn' : (cropKnown(before)?.name ?? 'corn');
 	return {
 		name: t.fieldNumber(fields.value.length + 1),
 		crop,
 		season: String(before?.season ?? new Date().getFullYear()),
 		client: before?.client ?? '',
 		farm: before?.farm ?? '',
-		count: '2',
+		combines: allCombines.value.length === 0 ? letters(2) : [],
 	};
 }
 
+const struckFields = () => thingsOf(book.value, 'field').filter((x) => x.struck);
+
 export function FieldsPage() {
 	const found = fields.value.filter((f) => matches(f, words.value)).sort((a, b) => lastUse(b) - lastUse(a));
+	const away = found.filter((f) => f.v.away);
+	const struck = struckFields();
 	return (
 		<div class="page">
 			<h2>{t.fieldsTitle}</h2>
@@ -50,47 +62,80 @@ export function FieldsPage() {
 				<Box label={t.search} type="search" value={words.value} set={(v) => (words.value = v)} />
 			)}
 			<ul class="fields">
-				{found.map((f) => (
-					<li key={f.id} class={f.id === field.value?.id ? 'open-field' : ''}>
-						<button
-							type="button"
-							class="line-button"
-							onClick={() => {
-								set('field', f.id);
-								go('now');
-							}}
-						>
-							<span>
-								<b>{f.v.name}</b>{' '}
-								<span class="soft">
-									{[typeof f.v.crop === 'string' ? f.v.crop : f.v.crop.name, f.v.season, f.v.farm, f.v.client]
-										.filter((x) => x !== null && x !== '')
-										.join(' · ')}
-								</span>
-							</span>
-							<span class="n">{mass(netFieldKg(f.id))}</span>
-							<span class="soft">{lastUse(f) > 0 ? when(lastUse(f)) : t.notBegun}</span>
-						</button>
-						<button type="button" onClick={() => (opened.value = f.id)}>
-							{t.edit}
-						</button>
-					</li>
-				))}
+				{found
+					.filter((f) => !f.v.away)
+					.map((f) => (
+						<Line key={f.id} field={f} />
+					))}
 			</ul>
+			{away.length > 0 && (
+				<>
+					<h3>{t.doneFields}</h3>
+					<ul class="fields">
+						{away.map((f) => (
+							<Line key={f.id} field={f} />
+						))}
+					</ul>
+				</>
+			)}
+			{struck.length > 0 && (
+				<>
+					<h3>{t.voidedOnes}</h3>
+					<ul class="fields">
+						{struck.map((f) => (
+							<li key={f.id}>
+								<span class="line-text">{String(f.values.name ?? '')}</span>
+								<button type="button" onClick={() => void restoreThing(f.id, '')}>
+									{t.restore}
+								</button>
+							</li>
+						))}
+					</ul>
+				</>
+			)}
 			{fields.value.length > 0 && found.length === 0 && <p class="soft">{t.noneFound}</p>}
 		</div>
 	);
 }
 
-function lastUse(f: Kept<'field'>): number {
-	return kept(book.value, 'dump').reduce((m, d) => (d.v.field === f.id ? Math.max(m, d.v.time_s) : m), 0);
+function Line(props: { field: Kept<'field'> }) {
+	const f = props.field;
+	const used_s = lastUse(f);
+	const crop = cropName(f);
+	return (
+		<li class={f.id === field.value?.id ? 'open-field' : ''}>
+			<button
+				type="button"
+				class="line-button"
+				onClick={async () => {
+					if (f.v.away) await mendThing(f.id, { away: false }, '');
+					set('field', f.id);
+					go('now');
+				}}
+			>
+				<span>
+					<b>{f.v.name}</b>{' '}
+					<span class="soft">
+						{[t.cropNames[crop] ?? crop, f.v.season, f.v.farm, f.v.client]
+							.filter((x) => x !== null && x !== '')
+							.join(' · ')}
+					</span>
+				</span>
+				<span class="n">{mass(netFieldKg(f.id))}</span>
+				<span class="soft">{used_s > 0 ? when(used_s) : t.notBegun}</span>
+			</button>
+			<button type="button" onClick={() => (opened.value = f.id)}>
+				{t.edit}
+			</button>
+		</li>
+	);
 }
+
+const lastUse = (f: Kept<'field'>): number => dumpsOn(book.value, f.id).at(-1)?.v.time_s ?? 0;
 
 /** Every word of the search stands somewhere in season, client, farm, field or crop. */
 function matches(f: Kept<'field'>, search: string): boolean {
-	const text = [f.v.name, f.v.season, f.v.client, f.v.farm, typeof f.v.crop === 'string' ? f.v.crop : f.v.crop.name]
-		.join(' ')
-		.toLowerCase();
+	const text = [f.v.name, f.v.season, f.v.client, f.v.farm, cropName(f)].join(' ').toLowerCase();
 	return search
 		.toLowerCase()
 		.split(/\s+/)
@@ -100,7 +145,7 @@ function matches(f: Kept<'field'>, search: string): boolean {
 function StartForm() {
 	const f = form.value!;
 	const put = (x: Partial<Form>) => (form.value = { ...f, ...x });
-	const first = combines.value.length === 0;
+	const first = allCombines.value.length === 0;
 	return (
 		<form
 			class="mend card"
@@ -118,7 +163,7 @@ function StartForm() {
 						timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
 						tolerance_pct: field.value?.v.tolerance_pct ?? 2,
 					},
-					first ? Number(f.count) : 0,
+					first ? f.combines.map((c) => ({ ...c, monitor: { ...c.monitor } })) : [],
 				);
 				form.value = null;
 				// Asked when there is something to lose; the answer is shown under Keep.
@@ -133,23 +178,45 @@ function StartForm() {
 			<Menu
 				label={t.columns.crop!}
 				value={f.crop}
-				options={CROPS.map((c) => [c.name, c.name] as const)}
+				options={CROPS.map((c) => [c.name, t.cropNames[c.name] ?? c.name] as const)}
 				set={(crop) => put({ crop })}
 			/>
 			<Box label={t.columns.season!} numeric value={f.season} set={(season) => put({ season })} />
 			<Box label={t.columns.farm!} value={f.farm} set={(farm) => put({ farm })} />
 			<Box label={t.columns.client!} value={f.client} set={(client) => put({ client })} />
 			{first && (
-				<Pick
-					label={t.howMany}
-					options={[
-						['1', t.combineCount(1)],
-						['2', t.combineCount(2)],
-						['3', t.combineCount(3)],
-					]}
-					value={f.count}
-					choose={(count) => put({ count })}
-				/>
+				<>
+					<Pick
+						label={t.howMany}
+						options={[
+							['1', t.combineCount(1)],
+							['2', t.combineCount(2)],
+							['3', t.combineCount(3)],
+						]}
+						value={String(f.combines.length)}
+						choose={(n) =>
+							put({ combines: [...f.combines, ...letters(3).slice(f.combines.length)].slice(0, Number(n)) })
+						}
+					/>
+					{f.combines.map((c, i) => {
+						const change = (x: Partial<typeof c>) =>
+							put({ combines: f.combines.map((y, k) => (k === i ? { ...y, ...x } : y)) });
+						return (
+							<details key={i} class="first-combine">
+								<summary>
+									{t.monitorHow(c.name)}:{' '}
+									{t.monitorAs(
+										c.monitor.how === 'load' ? t.aLoad : t.aTotal,
+										c.monitor.unit,
+										c.monitor.basis === 'wet' ? t.wet : t.dry,
+									)}
+								</summary>
+								<Box label={t.columns.combine!} value={c.name} set={(name) => change({ name })} />
+								<MonitorChoices value={c.monitor} set={(monitor) => change({ monitor })} />
+							</details>
+						);
+					})}
+				</>
 			)}
 		</form>
 	);

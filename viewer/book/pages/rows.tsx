@@ -1,21 +1,35 @@
 /** The load book as a table: every row ever written, struck out or not; a tap opens it with its history. */
-import { signal } from '@preact/signals';
-import { find, type Kind, type Thing, things, ticketNet_kg, valuesOf } from '../../../lib/book/index.ts';
+import { computed, signal } from '@preact/signals';
+import {
+	bookFills,
+	find,
+	type Kind,
+	readingsOf,
+	type Thing,
+	things,
+	thingsOf,
+	ticketNet_kg,
+	valuesOf,
+} from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { strikeThing } from '../model/acts.ts';
 import { opened } from '../model/route.ts';
-import { book, doubled, field, grain, sheet, torn } from '../model/state.ts';
-import { combineNames, fromKgHl, mass, nameOfThing, t, testWeightUnit, truckLabel, when } from '../model/words.ts';
+import { book, bookOfFigures, doubled, field, grain, ratios, sheet, torn } from '../model/state.ts';
+import { combineNames, fromKgHl, mass, nameOfThing, pct, t, testWeightUnit, truckLabel, when } from '../model/words.ts';
 import { Care, Pick } from '../ui/parts.tsx';
 import { Torn } from '../ui/row.tsx';
+import { Rows } from '../ui/window.tsx';
 
 const ROWS: Kind[] = ['dump', 'offload', 'ticket', 'zero'];
 const which = signal<'all' | 'dump' | 'offload' | 'ticket'>('all');
 const everywhere = signal(false);
 
+/** Height of a row, CSS pixels. */
+const HEIGHT = 64;
+
 function rowsNow(): Thing[] {
-	return [...things(book.value).values()]
-		.filter((x) => ROWS.includes(x.kind) && (which.value === 'all' || x.kind === which.value))
+	return ROWS.filter((kind) => which.value === 'all' || kind === which.value)
+		.flatMap((kind) => thingsOf(book.value, kind))
 		.filter((x) => everywhere.value || field.value === null || touchesField(x, field.value.id))
 		.sort((a, b) => Number(b.values.time_s ?? 0) - Number(a.values.time_s ?? 0) || (a.id < b.id ? 1 : -1));
 }
@@ -54,9 +68,16 @@ export function RowsPage() {
 				<Care key={w.dumps.join()}>
 					{t.twins(nameOfThing(w.dumps[0]), nameOfThing(w.dumps[1]))}{' '}
 					{w.dumps.map((d) => (
-						<button key={d} type="button" onClick={() => void strikeThing(d, t.twinWhy)}>
-							{t.strikeOne(nameOfThing(d))}
-						</button>
+						<span key={d} class="twin">
+							{t.twinOf(
+								nameOfThing(d),
+								mass(grain.value.byId.get(d)?.net_kg ?? null),
+								things(book.value).get(d)?.entries[0]?.by ?? '',
+							)}
+							<button type="button" onClick={() => void strikeThing(d, t.twinWhy)}>
+								{t.strikeOne(nameOfThing(d))}
+							</button>
+						</span>
 					))}
 				</Care>
 			))}
@@ -90,6 +111,8 @@ export function RowsPage() {
 							<th>{t.time}</th>
 							<th>{t.what}</th>
 							<th class="n">{t.net}</th>
+							<th class="n">{t.monitorColumn}</th>
+							<th class="n">{t.errorColumn}</th>
 							<th>{t.columns.load}</th>
 							<th>{t.columns.destination}</th>
 							<th class="n">{t.columns.moisture_pct}</th>
@@ -98,11 +121,7 @@ export function RowsPage() {
 							<th>{t.columns.note}</th>
 						</tr>
 					</thead>
-					<tbody>
-						{rows.map((x) => (
-							<Row key={x.id} thing={x} />
-						))}
-					</tbody>
+					<Rows rows={rows} height={HEIGHT} columns={12} draw={(x) => <Row key={x.id} thing={x} />} />
 				</table>
 			</section>
 			{rows.length === 0 && <p class="soft">{t.nothingYet}</p>}
@@ -111,15 +130,35 @@ export function RowsPage() {
 	);
 }
 
+/** The truckload that most of a dump went to. */
+const loadOf = computed(() => {
+	const best = new Map<string, { load: string; kg: number }>();
+	for (const l of grain.value.loads.values())
+		for (const p of l.holds) if (p.kg > (best.get(p.dump)?.kg ?? 0)) best.set(p.dump, { load: l.id, kg: p.kg });
+	return new Map([...best].map(([d, b]) => [d, b.load]));
+});
+
+/** Error of the tank load that a dump belongs to, percent, against cart weight × cart ratio. */
+const errorOf = computed(() => {
+	const errors = new Map<string, number>();
+	for (const f of bookFills(bookOfFigures.value).fills) {
+		const reference_kg = f.cart_kg * (ratios.value.get(f.cart)?.ratio ?? 1);
+		const shown_kg = f.monitor.reduce((s, m) => s + m.kg, 0);
+		if (reference_kg > 0) for (const d of f.dumps) errors.set(d, 100 * (shown_kg / reference_kg - 1));
+	}
+	return errors;
+});
+
 function Row(props: { thing: Thing }) {
 	const { thing: x } = props;
 	const v = x.values;
 	const net = grain.value.byId.get(x.id)?.net_kg ?? null;
 	const weight = x.kind === 'ticket' ? ticketNet_kg(valuesOf(x, 'ticket')) : x.kind === 'zero' ? null : net;
-	const destination =
-		(v.destination as string | null) ??
-		find(book.value, 'load', (v.load as string | null) ?? null)?.v.destination ??
-		null;
+	const load = typeof v.load === 'string' ? v.load : x.kind === 'dump' ? (loadOf.value.get(x.id) ?? null) : null;
+	const destination = (v.destination as string | null) ?? find(book.value, 'load', load)?.v.destination ?? null;
+	const readings = x.kind === 'dump' && !x.struck ? readingsOf(book.value, x.id) : [];
+	const shown = readings.map((r) => t.amount(r.v.value, r.v.unit)).join(' + ');
+	const error = readings.length > 0 ? (errorOf.value.get(x.id) ?? null) : null;
 	const what =
 		x.kind === 'dump'
 			? combineNames((v.combines as string[]) ?? [])
@@ -146,9 +185,11 @@ function Row(props: { thing: Thing }) {
 				{x.entries.length > 1 && <span class="mended"> {x.struck ? t.struckOut : t.mended}</span>}
 			</td>
 			<td class="n">{x.struck ? '–' : mass(weight)}</td>
-			<td>{typeof v.load === 'string' ? truckLabel(v.load) : ''}</td>
+			<td class="n">{shown}</td>
+			<td class="n">{error === null ? '' : pct(error)}</td>
+			<td>{load === null ? '' : truckLabel(load)}</td>
 			<td>{nameOfThing(destination)}</td>
-			<td class="n">{typeof v.moisture_pct === 'number' ? `${number(v.moisture_pct, 1)} %` : ''}</td>
+			<td class="n">{typeof v.moisture_pct === 'number' ? `${number(v.moisture_pct, 1)}%` : ''}</td>
 			<td class="n">
 				{typeof v.testWeight_kg_hl === 'number' ? `${number(fromKgHl(v.testWeight_kg_hl), 1)} ${testWeightUnit()}` : ''}
 			</td>

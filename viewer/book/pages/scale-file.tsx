@@ -2,26 +2,35 @@
 import { signal } from '@preact/signals';
 import {
 	add,
+	type Book,
 	type Entry,
 	guessMapping,
 	kept,
 	MAPPED,
 	type Mapped,
+	mend,
 	readScaleLoads,
 	readScaleTable,
 	type ScaleLoad,
 	type ScaleMapping,
 	type ScaleTable,
 	things,
+	type Value,
 } from '../../../lib/book/index.ts';
 import { faultText, type SetAside } from '../../../lib/model/index.ts';
-import { nextNumber } from '../model/acts.ts';
-import { book, cart, combines, device, field, newId, stamp, trucks, write } from '../model/state.ts';
+import { nextNumber, usualMonitor } from '../model/acts.ts';
+import { allCombines, allTrucks, book, cart, device, field, fields, newId, stamp, write } from '../model/state.ts';
 import { mass, t, toUtc, when } from '../model/words.ts';
 import { Care, Menu, Sheet } from '../ui/parts.tsx';
 import { FileButton } from './backup.tsx';
 
+/** What a name in a list stands for: a thing's id, or '' for a new one of that name. */
+type Names = Record<NameKind, Record<string, string>>;
+const NAME_KINDS = ['field', 'combine', 'truck'] as const;
+type NameKind = (typeof NAME_KINDS)[number];
+
 interface Given {
+	names: Names;
 	name: string;
 	table: ScaleTable;
 	mapping: ScaleMapping;
@@ -71,6 +80,7 @@ async function take(text: string, name: string): Promise<void> {
 			table,
 			mapping: before ? (before.thing.values.mapping as unknown as ScaleMapping) : guessMapping(table),
 			remembered: before !== undefined,
+			names: (before?.thing.values.names as unknown as Names | undefined) ?? { field: {}, combine: {}, truck: {} },
 		};
 	} catch (e) {
 		done.value = { failed: String((e as Error).message) };
@@ -147,88 +157,151 @@ function MappingSheet() {
 					{read.setAside.length > 0 && <Care>{t.rowsAside(read.setAside.length)}</Care>}
 				</>
 			)}
+			{read !== null && <Unknown loads={read.loads} />}
 			<button
 				type="button"
 				class="main large"
 				disabled={read === null || read.loads.length === 0 || !field.value}
 				onClick={() => void takeRows(read!.loads, read!.setAside)}
 			>
-				{field.value ? t.takeRows(read?.loads.length ?? 0, field.value.v.name) : t.noField}
+				{field.value ? t.takeRows(read?.loads.length ?? 0) : t.noField}
 			</button>
 		</Sheet>
 	);
 }
 
-/** Puts the file's rows into the book. A row that is there already, by its key, is left as it is, mends and all. */
+const listOf = (kind: NameKind) => (kind === 'field' ? fields : kind === 'combine' ? allCombines : allTrucks).value;
+
+/** Names of a row by kind; a weight of two combines has two. */
+const namesIn = (l: ScaleLoad, kind: NameKind): string[] =>
+	(kind === 'combine' ? l.combine.split(/[+&/]/) : [kind === 'field' ? l.field : l.truck])
+		.map((w) => w.trim())
+		.filter((w) => w !== '');
+
+/** The thing of that name: as said before, or called so. */
+function known(kind: NameKind, name: string, names: Names): string | undefined {
+	const said = names[kind][name.toLowerCase()];
+	if (said) return said;
+	return listOf(kind).find((x) => x.v.name.toLowerCase() === name.toLowerCase())?.id;
+}
+
+function unknownNames(loads: readonly ScaleLoad[]): [NameKind, string][] {
+	return NAME_KINDS.flatMap((kind) => {
+		const found = new Map<string, string>();
+		for (const l of loads)
+			for (const n of namesIn(l, kind))
+				if (!listOf(kind).some((x) => x.v.name.toLowerCase() === n.toLowerCase())) found.set(n.toLowerCase(), n);
+		return [...found.values()].map((n): [NameKind, string] => [kind, n]);
+	});
+}
+
+/** Fields, combines and trucks that the list names and the book does not know: asked once. */
+function Unknown(props: { loads: readonly ScaleLoad[] }) {
+	const g = given.value!;
+	const unknown = unknownNames(props.loads);
+	if (unknown.length === 0) return null;
+	return (
+		<section aria-label={t.unknownNames}>
+			<h3>{t.unknownNames}</h3>
+			<p class="soft">{t.unknownText}</p>
+			<div class="mend">
+				{unknown.map(([kind, name]) => (
+					<Menu
+						key={kind + name}
+						label={t.nameIs[kind](name)}
+						value={g.names[kind][name.toLowerCase()] ?? ''}
+						options={[['', t.asNew(name)], ...listOf(kind).map((x) => [x.id, x.v.name] as const)]}
+						set={(id) => {
+							const of = { ...g.names[kind], [name.toLowerCase()]: id };
+							given.value = { ...g, names: { ...g.names, [kind]: of } };
+						}}
+					/>
+				))}
+			</div>
+		</section>
+	);
+}
+
+/** Puts the file's rows into the book. A row that is there already, by its key, is left as it is, edits and all. */
 async function takeRows(loads: readonly ScaleLoad[], aside: readonly SetAside[]): Promise<void> {
 	const g = given.value!;
-	let known = 0;
+	let already = 0;
 	let added = 0;
-	await write((b) => {
-		const entries: Entry[] = [];
-		const there = things(b);
-		const makeLoad = loadMaker(entries);
-		let next = Number(nextNumber(b, 'dump', ''));
-		let out = Number(nextNumber(b, 'offload', ''));
-		const signature = g.table.signature;
-		if (!kept(b, 'mapping').some((m) => m.thing.values.signature === signature))
-			entries.push(add(stamp(), 'mapping', newId(), { name: g.name, signature, mapping: { ...g.mapping } }));
-		for (const l of loads) {
-			// The same row read on another tablet is the same thing: its name comes from the row, not from the device.
-			const id = `list ${cart.value!.id} ${l.key}`;
-			if (there.has(id)) {
-				known++;
-				continue;
+	await write(
+		(b) => {
+			const entries: Entry[] = [];
+			const there = things(b);
+			const names = structuredClone(g.names);
+			// What the book does not know under its name becomes a thing of its own.
+			for (const [kind, name] of unknownNames(loads)) {
+				if (names[kind][name.toLowerCase()]) continue;
+				const id = newId();
+				names[kind][name.toLowerCase()] = id;
+				entries.push(add(stamp(), kind, id, newThing(kind, name)));
 			}
-			added++;
-			const common = {
-				time_s: l.time_s,
-				cart: cart.value!.id,
-				net_kg: l.weight_kg,
-				moisture_pct: l.moisture_pct,
-				note: l.note || null,
-			};
-			if (l.out)
-				entries.push(add(stamp(), 'offload', id, { number: l.number || `O${out++}`, load: makeLoad(l), ...common }));
-			else
-				entries.push(
-					add(stamp(), 'dump', id, {
-						number: l.number || `D${next++}`,
-						field: field.value!.id,
-						combines: combinesNamed(l.combine),
-						variety: device.value.variety,
-						...common,
-					}),
-				);
-		}
-		return entries;
-	}, false);
-	done.value = { added, known, aside };
+			const { signature } = g.table;
+			const before = kept(b, 'mapping').find((m) => m.thing.values.signature === signature);
+			const mapping = { name: g.name, signature, mapping: { ...g.mapping }, names };
+			if (!before) entries.push(add(stamp(), 'mapping', newId(), mapping));
+			else if (JSON.stringify(before.thing.values.names) !== JSON.stringify(names))
+				entries.push(mend(b, stamp(), before.id, { names, mapping: { ...g.mapping } }, ''));
+			const ids = (l: ScaleLoad, kind: NameKind) =>
+				namesIn(l, kind)
+					.map((n) => known(kind, n, names))
+					.filter((x): x is string => x !== undefined);
+			const next = numbers(b, 'dump', 'D');
+			const out = numbers(b, 'offload', 'O');
+			const load = numbers(b, 'load', '');
+			for (const l of loads) {
+				// The same row read on another tablet is the same thing: its name comes from the row, not from the device.
+				const id = `list ${cart.value!.id} ${l.key}`;
+				if (there.has(id)) {
+					already++;
+					continue;
+				}
+				added++;
+				const common = {
+					time_s: l.time_s,
+					cart: cart.value!.id,
+					net_kg: l.weight_kg,
+					moisture_pct: l.moisture_pct,
+					note: l.note || null,
+				};
+				if (l.out) {
+					// Each row that goes out is a truckload of its own.
+					const own = `list load ${cart.value!.id} ${l.key}`;
+					const set = { number: load.next(), truck: ids(l, 'truck')[0] ?? null, opened_s: l.time_s, closed: true };
+					entries.push(add(stamp(), 'load', own, set));
+					entries.push(add(stamp(), 'offload', id, { number: l.number || out.next(), load: own, ...common }));
+				} else
+					entries.push(
+						add(stamp(), 'dump', id, {
+							number: l.number || next.next(),
+							field: ids(l, 'field')[0] ?? field.value!.id,
+							combines: ids(l, 'combine'),
+							variety: device.value.variety,
+							...common,
+						}),
+					);
+			}
+			return entries;
+		},
+		{ label: () => t.manyRows(added) },
+	);
+	done.value = { added, known: already, aside };
 	given.value = null;
 }
 
-/** "A", "a+b" or a combine's whole name. */
-function combinesNamed(text: string): string[] {
-	return text
-		.split(/[+&/]/)
-		.map((w) => combines.value.find((c) => c.v.name.toLowerCase() === w.trim().toLowerCase())?.id)
-		.filter((x): x is string => x !== undefined);
+/** Numbers going on from the book's. */
+function numbers(b: Book, kind: 'dump' | 'offload' | 'load', prefix: string): { next: () => string } {
+	const [, head = '', digits = '1'] = /^(.*?)(\d+)$/.exec(nextNumber(b, kind, prefix))!;
+	let n = Number(digits);
+	return { next: () => `${head}${n++}` };
 }
 
-/** Each row that goes out is a truck load of its own, on the truck of that name where there is one. */
-function loadMaker(entries: Entry[]): (l: ScaleLoad) => string {
-	let number = Number(nextNumber(book.value, 'load', ''));
-	return (l) => {
-		const id = `list load ${cart.value!.id} ${l.key}`;
-		const truck = trucks.value.find((x) => x.v.name.toLowerCase() === l.truck.toLowerCase()) ?? null;
-		entries.push(
-			add(stamp(), 'load', id, {
-				number: String(number++),
-				truck: truck?.id ?? null,
-				opened_s: l.time_s,
-				closed: true,
-			}),
-		);
-		return id;
-	};
+function newThing(kind: NameKind, name: string): { [key: string]: Value } {
+	if (kind === 'truck') return { name };
+	if (kind === 'combine') return { name, monitor: { ...usualMonitor() } };
+	const { crop, season, client, farm, timeZone, tolerance_pct } = field.value!.v;
+	return { name, crop: crop as Value, season, client, farm, timeZone, tolerance_pct };
 }

@@ -1,16 +1,20 @@
 /** Cart, combines, trucks, destinations, the live scale, and how the page looks: said once a season. */
 import { signal } from '@preact/signals';
-import { type Kind, kept, lineReader } from '../../../lib/book/index.ts';
+import { type Kind, kept, lineReader, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
 import { show, theme, units } from '../../state/settings.ts';
-import { putThing } from '../model/acts.ts';
+import { mendThing, putThing, restoreThing, usualMonitor } from '../model/acts.ts';
+import { shownValue } from '../model/columns.ts';
 import { connect, disconnect, hasSerial, live } from '../model/live.ts';
 import { opened } from '../model/route.ts';
 import { book, device, set } from '../model/state.ts';
 import { mass, massNumber, massUnit, t } from '../model/words.ts';
 import { Box, Care, Menu, Pick } from '../ui/parts.tsx';
+import { MonitorChoices } from '../ui/sheets.tsx';
 
 const LISTS = ['combine', 'truck', 'destination', 'cart'] as const;
-const adding = signal<{ kind: (typeof LISTS)[number]; name: string } | null>(null);
+type Listed = (typeof LISTS)[number];
+const adding = signal<{ kind: Listed; name: string; monitor: MonitorSetup } | null>(null);
 
 export function SetupPage() {
 	return (
@@ -49,41 +53,86 @@ export function SetupPage() {
 	);
 }
 
-function List(props: { kind: (typeof LISTS)[number] }) {
+function List(props: { kind: Listed }) {
 	const { kind } = props;
-	const list = kept(book.value, kind as Kind);
+	const list = kept(book.value, kind as Kind) as { id: string; v: { name: string; away?: boolean } }[];
+	const struck = thingsOf(book.value, kind).filter((x) => x.struck);
+	const comesAndGoes = kind === 'combine' || kind === 'truck';
 	return (
 		<section class="card" aria-label={t.lists[kind]}>
 			<h3>{t.lists[kind]}</h3>
-			<div class="choices">
+			<ul class="things">
 				{list.map((x) => (
-					<button key={x.id} type="button" onClick={() => (opened.value = x.id)}>
-						{(x.v as { name: string }).name}
-						<span class="soft">{detail(kind, x.v)}</span>
-					</button>
+					<li key={x.id}>
+						<button type="button" class="line-button" onClick={() => (opened.value = x.id)}>
+							<b>{x.v.name}</b>
+							<span class="soft">{detail(kind, x.v)}</span>
+						</button>
+						{comesAndGoes && (
+							<button
+								type="button"
+								aria-pressed={!x.v.away}
+								aria-label={`${x.v.name}: ${t.hereToday}`}
+								onClick={() => void mendThing(x.id, { away: !x.v.away }, '')}
+							>
+								{x.v.away ? t.notHere : t.hereToday}
+							</button>
+						)}
+					</li>
 				))}
-				<button type="button" onClick={() => (adding.value = { kind, name: '' })}>
-					{t.add}
+				{struck.map((x) => (
+					<li key={x.id}>
+						<span class="line-text soft">
+							{String(x.values.name ?? '')} ({t.struckOut})
+						</span>
+						<button type="button" onClick={() => void restoreThing(x.id, '')}>
+							{t.restore}
+						</button>
+					</li>
+				))}
+			</ul>
+			{adding.value?.kind === kind ? (
+				<Adding />
+			) : (
+				<button type="button" onClick={() => (adding.value = { kind, name: '', monitor: usualMonitor() })}>
+					{kind === 'combine'
+						? t.newCombine
+						: kind === 'truck'
+							? t.newTruck
+							: kind === 'destination'
+								? t.newPlace
+								: t.add}
 				</button>
-			</div>
-			{adding.value?.kind === kind && (
-				<form
-					class="mend"
-					noValidate
-					onSubmit={async (e) => {
-						e.preventDefault();
-						const name = adding.value!.name.trim();
-						adding.value = null;
-						opened.value = await putThing(kind, { name });
-					}}
-				>
-					<Box label={t.columns.name!} value={adding.value.name} set={(name) => (adding.value = { kind, name })} />
-					<button type="submit" class="main" disabled={adding.value.name.trim() === ''}>
-						{t.add}
-					</button>
-				</form>
 			)}
 		</section>
+	);
+}
+
+function Adding() {
+	const a = adding.value!;
+	const put = (x: Partial<typeof a>) => (adding.value = { ...a, ...x });
+	return (
+		<form
+			class="mend"
+			noValidate
+			onSubmit={async (e) => {
+				e.preventDefault();
+				const name = a.name.trim();
+				adding.value = null;
+				await putThing(a.kind, a.kind === 'combine' ? { name, monitor: { ...a.monitor } } : { name });
+			}}
+		>
+			<Box label={t.columns.name!} value={a.name} set={(name) => put({ name })} />
+			{a.kind === 'combine' && (
+				<fieldset class="box whole">
+					<legend>{t.monitorShows}</legend>
+					<MonitorChoices value={a.monitor} set={(monitor) => put({ monitor })} />
+				</fieldset>
+			)}
+			<button type="submit" class="main" disabled={a.name.trim() === ''}>
+				{t.add}
+			</button>
+		</form>
 	);
 }
 
@@ -93,10 +142,12 @@ function detail(kind: string, v: object): string {
 		size_kg?: number | null;
 		limit_pct?: number | null;
 		shrink_pct_per_point?: number | null;
+		monitor?: MonitorSetup | null;
 	};
+	if (kind === 'combine') return x.monitor ? shownValue('monitor', 'monitor', { ...x.monitor }) : '';
 	if (kind === 'truck' && x.room_kg) return mass(x.room_kg);
-	if (kind === 'cart') return x.limit_pct == null ? t.neverChecked : `± ${x.limit_pct} %`;
-	if (kind === 'destination' && x.shrink_pct_per_point) return t.perPoint(String(x.shrink_pct_per_point));
+	if (kind === 'cart') return x.limit_pct == null ? t.neverChecked : `±${number(x.limit_pct, 1)}%`;
+	if (kind === 'destination' && x.shrink_pct_per_point) return t.perPoint(number(x.shrink_pct_per_point, 1));
 	return '';
 }
 

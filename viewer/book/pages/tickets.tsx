@@ -1,26 +1,33 @@
 /** Truck loads on both scales: tickets as they come back, the cart's ratio and what it rests on. */
 import { signal } from '@preact/signals';
-import { ENOUGH_LOADS, kept, type LoadNow } from '../../../lib/book/index.ts';
-import { interval, number } from '../../state/format.ts';
+import { ENOUGH_LOADS, find, type LoadNow, ticketNet_kg } from '../../../lib/book/index.ts';
+import { number } from '../../state/format.ts';
 import { putTicket } from '../model/acts.ts';
+import { askTicket, unless } from '../model/asks.ts';
+import { readValue, writtenValue } from '../model/columns.ts';
 import { opened } from '../model/route.ts';
-import { book, combines, field, fields, grain, ratio } from '../model/state.ts';
+import { book, combines, destinations, field, fields, grain, now_s, ratio } from '../model/state.ts';
 import {
 	keyed,
 	mass,
 	massUnit,
 	nameOfThing,
 	pct,
+	plainPct,
 	t,
 	testWeightUnit,
 	toKg,
 	toKgHl,
 	truckLabel,
+	when,
 } from '../model/words.ts';
-import { Box, Care, Menu, Sheet, Worked } from '../ui/parts.tsx';
+import { Box, Care, Menu, Pick, Sheet, Worked } from '../ui/parts.tsx';
+import { Items } from '../ui/window.tsx';
 
 interface Form {
 	load: string;
+	/** The load was chosen by hand, not suggested. */
+	chosen: boolean;
 	number: string;
 	net: string;
 	gross: string;
@@ -28,10 +35,14 @@ interface Form {
 	moisture: string;
 	testWeight: string;
 	combine: string;
+	/** Written as the device's own clock has it; empty = now. */
+	time: string;
+	destination: string;
 }
 const form = signal<Form | null>(null);
-const blank = (load: string): Form => ({
-	load,
+const blank = (load: string | null): Form => ({
+	load: load ?? '',
+	chosen: load !== null,
 	number: '',
 	net: '',
 	gross: '',
@@ -39,25 +50,53 @@ const blank = (load: string): Form => ({
 	moisture: '',
 	testWeight: '',
 	combine: '',
+	time: writtenValue('time', Math.round(now_s())),
+	destination: '',
 });
+
+const which = signal<'field' | 'season' | 'open'>('field');
+
+/** Truckloads with something on them, the newest first. */
+function loadsNow(): LoadNow[] {
+	const of = field.value?.id ?? null;
+	return [...grain.value.loads.values()]
+		.filter((l) => l.cart_kg > 0 || l.tickets.length > 0)
+		.filter(
+			(l) =>
+				which.value === 'season' || (which.value === 'open' ? l.ticket_kg === null : of === null || touches(l, of)),
+		)
+		.reverse();
+}
+
+const touches = (l: LoadNow, fieldId: string): boolean =>
+	l.holds.some((p) => find(book.value, 'dump', p.dump)?.v.field === fieldId) ||
+	l.tickets.some((k) => find(book.value, 'ticket', k)?.v.field === fieldId);
+
+/** Height of a truckload's line, CSS pixels: lines are all alike, so that a long list can be drawn by window. */
+const LINE = 132;
 
 export function TicketsPage() {
 	const r = ratio.value;
-	const loads = [...grain.value.loads.values()].filter((l) => l.cart_kg > 0 || l.tickets.length > 0).reverse();
+	const loads = loadsNow();
 	const off = r && r.source === 'tickets' ? 100 * (1 / r.ratio - 1) : null;
 	return (
 		<div class="page">
 			<h2>{t.ticketsTitle}</h2>
+			<div class="buttons">
+				<button type="button" class="main large" onClick={() => (form.value = blank(null))}>
+					{t.newTicket}
+				</button>
+			</div>
 			<section class="card ratio" aria-label={t.ratio}>
 				{r && r.source === 'tickets' ? (
 					<>
-						<p class="big">{t.cartReads(pct(Math.abs(off!), 2).replace('+', ''), off! > 0)}</p>
+						<p class="big">{t.cartReads(plainPct(Math.abs(off!), 2), off! > 0)}</p>
 						<dl class="numbers">
 							<dt>{t.ratio}</dt>
 							<dd>{number(r.ratio, 4)}</dd>
 							<dt>{t.ratioInterval}</dt>
-							<dd>{interval(r.interval, 4)}</dd>
-							<dt>{t.loadsUsed}</dt>
+							<dd>{t.range(number(r.interval[0], 4), number(r.interval[1], 4))}</dd>
+							<dt>{t.truckloadsUsed}</dt>
 							<dd>{r.n}</dd>
 						</dl>
 						{r.n < ENOUGH_LOADS && <Care>{t.fewLoads(r.n)}</Care>}
@@ -67,41 +106,58 @@ export function TicketsPage() {
 				)}
 				<Worked id="ratio" />
 			</section>
-			<div class="buttons">
-				<button type="button" class="main" onClick={() => (form.value = blank(unweighed(loads) ?? ''))}>
-					{t.newTicket}
-				</button>
-			</div>
-			<ul class="loads">
-				{loads.map((l) => (
-					<LoadLine key={l.id} load={l} />
-				))}
-			</ul>
+			<Pick
+				label={t.filterTickets}
+				options={[
+					['field', t.oneField],
+					['open', t.noTicketOnly],
+					['season', t.allSeason],
+				]}
+				value={which.value}
+				choose={(v) => (which.value = v)}
+			/>
+			{loads.length === 0 && <p class="soft">{t.nothingYet}</p>}
+			<Items rows={loads} height={LINE} class="loads" draw={(l) => <LoadLine key={l.id} load={l} />} />
 			{form.value && <TicketForm />}
 		</div>
 	);
 }
 
-/** The oldest load without a ticket: tickets come back in the order in which trucks left. */
-function unweighed(newestFirst: LoadNow[]): string | null {
-	return newestFirst.filter((l) => l.ticket_kg === null).at(-1)?.id ?? null;
+/** Loads without a ticket, the likeliest for a weight and a time first: near in weight, and left before it. */
+function likely(net_kg: number | null, time_s: number): LoadNow[] {
+	const k = ratio.value?.ratio ?? 1;
+	const cost = (l: LoadNow) => {
+		const left_s = find(book.value, 'load', l.id)?.v.opened_s ?? 0;
+		const hours = (time_s - left_s) / 3600;
+		// Half a day of waiting weighs as much as a load's weight being off by 12 %; a load of the future hardly counts.
+		const time = hours < -0.1 ? 3 + Math.abs(hours) / 24 : hours / 100;
+		return time + (net_kg === null || l.cart_kg <= 0 ? 0 : Math.abs(net_kg / (l.cart_kg * k) - 1));
+	};
+	return [...grain.value.loads.values()]
+		.filter((l) => l.ticket_kg === null && l.cart_kg > 0)
+		.map((l) => ({ l, c: cost(l) }))
+		.sort((a, b) => a.c - b.c)
+		.map((x) => x.l);
 }
 
 function LoadLine(props: { load: LoadNow }) {
 	const l = props.load;
 	const pair = ratio.value?.pairs.find((p) => p.load === l.id);
 	const off = l.ticket_kg !== null && l.cart_kg > 0 && !l.straight ? 100 * (l.cart_kg / l.ticket_kg - 1) : null;
+	const fieldsOf = [...new Set(l.holds.map((p) => nameOfThing(find(book.value, 'dump', p.dump)?.v.field ?? null)))];
+	const opened_s = find(book.value, 'load', l.id)?.v.opened_s ?? 0;
 	return (
 		<li class="load">
 			<button type="button" class="line-button" onClick={() => (opened.value = l.id)}>
 				<b>{truckLabel(l.id)}</b>
+				<span class="soft">{[when(opened_s), ...fieldsOf.slice(0, 2)].filter((x) => x !== '').join(' · ')}</span>
 				<span class="n">{mass(l.cart_kg)}</span>
 			</button>
 			<div class="tickets-of">
-				{l.tickets.map((id) => (
+				{l.tickets.slice(0, 2).map((id) => (
 					<button key={id} type="button" onClick={() => (opened.value = id)}>
-						{t.ticketIs(nameOfThing(id), mass(l.ticket_kg))}{' '}
-						{off !== null && <span class="soft">{t.cartOff(pct(off, 2))}</span>}
+						{t.ticketIs(nameOfThing(id), mass(ticketNet_kg(find(book.value, 'ticket', id)!.v)))}{' '}
+						{off !== null && <span class="soft">{t.cartOff(pct(off, 1))}</span>}
 					</button>
 				))}
 				{l.ticket_kg === null && (
@@ -109,7 +165,7 @@ function LoadLine(props: { load: LoadNow }) {
 						{t.addTicket}
 					</button>
 				)}
-				{pair?.reason && pair.reason !== 'no ticket' && <span class="warn">{t.notUsed[pair.reason]}</span>}
+				{pair?.reason && pair.reason !== 'no ticket' && <span class="warn small">{t.notUsed[pair.reason]}</span>}
 			</div>
 		</li>
 	);
@@ -120,66 +176,94 @@ function TicketForm() {
 	const put = (x: Partial<Form>) => (form.value = { ...f, ...x });
 	const [net, gross, tare] = [keyed(f.net), keyed(f.gross), keyed(f.tare)];
 	const given = net ?? (gross !== null && tare !== null ? gross - tare : null);
-	const loads = kept(book.value, 'load').filter((l) => grain.value.loads.has(l.id));
-	const save = async () => {
-		const moisture = keyed(f.moisture);
-		const testWeight = keyed(f.testWeight);
-		await putTicket({
-			number: f.number.trim(),
-			load: f.load === '' ? null : f.load,
-			net_kg: net === null ? null : toKg(net),
-			gross_kg: gross === null ? null : toKg(gross),
-			tare_kg: tare === null ? null : toKg(tare),
-			moisture_pct: moisture,
-			testWeight_kg_hl: testWeight === null ? null : toKgHl(testWeight),
-			combine: f.combine === '' ? null : f.combine,
-			field: f.combine === '' ? null : (field.value?.id ?? fields.value[0]?.id ?? null),
+	const given_kg = given === null ? null : toKg(given);
+	const time_s = Number(readValue('time', f.time, null) ?? Math.round(now_s()));
+	const order = likely(given_kg, time_s);
+	const load = f.chosen ? f.load : f.combine !== '' ? '' : (order[0]?.id ?? '');
+	const shown = [...order.slice(0, 6).map((l) => l.id), ...(load !== '' ? [load] : [])];
+	const [moisture, testWeight] = [keyed(f.moisture), keyed(f.testWeight)];
+	const unread = [
+		[f.net, net],
+		[f.gross, gross],
+		[f.tare, tare],
+		[f.moisture, moisture],
+		[f.testWeight, testWeight],
+	].some(([text, n]) => text !== '' && n === null);
+	const save = () =>
+		unless(askTicket(given_kg!, load === '' ? null : load, moisture), t.yesSave(mass(given_kg)), async () => {
+			await putTicket({
+				number: f.number.trim(),
+				load: load === '' ? null : load,
+				time_s,
+				net_kg: net === null ? null : toKg(net),
+				gross_kg: gross === null ? null : toKg(gross),
+				tare_kg: tare === null ? null : toKg(tare),
+				moisture_pct: moisture,
+				testWeight_kg_hl: testWeight === null ? null : toKgHl(testWeight),
+				destination: f.destination === '' ? null : f.destination,
+				combine: f.combine === '' ? null : f.combine,
+				field: f.combine === '' ? null : (field.value?.id ?? fields.value[0]?.id ?? null),
+			});
+			form.value = null;
 		});
-		form.value = null;
-	};
+	const typed = [f.number, f.net, f.gross, f.tare, f.moisture, f.testWeight].some((x) => x !== '');
 	return (
-		<Sheet title={t.newTicket} close={() => (form.value = null)}>
+		<Sheet title={t.newTicket} close={() => (form.value = null)} dirty={typed}>
 			<form
-				class="mend"
+				class="mend ticket-form"
 				noValidate
 				onSubmit={(e) => {
 					e.preventDefault();
 					void save();
 				}}
 			>
+				<Box label={t.columns.net_kg!} unit={massUnit()} numeric focus value={f.net} set={(v) => put({ net: v })} />
+				<Box label={t.columns.moisture_pct!} unit="%" numeric value={f.moisture} set={(v) => put({ moisture: v })} />
+				<Box label={t.columns.number!} value={f.number} set={(number_) => put({ number: number_ })} />
 				<Menu
-					label={t.columns.load!}
-					value={f.load}
+					label={f.chosen ? t.columns.load! : `${t.columns.load} (${t.suggested})`}
+					value={load}
 					options={[
 						['', t.noLoad],
-						...loads.map((l) => [l.id, `${truckLabel(l.id)} · ${mass(grain.value.loads.get(l.id)!.cart_kg)}`] as const),
+						...[...new Set(shown)].map(
+							(id) => [id, `${truckLabel(id)} · ${mass(grain.value.loads.get(id)!.cart_kg)}`] as const,
+						),
 					]}
-					set={(load) => put({ load })}
+					set={(id) => put({ load: id, chosen: true })}
 				/>
-				<Box label={t.columns.number!} value={f.number} set={(number_) => put({ number: number_ })} />
-				<Box label={t.columns.net_kg!} unit={massUnit()} numeric value={f.net} set={(v) => put({ net: v })} />
-				<details>
-					<summary>{t.grossAndTare}</summary>
-					<Box label={t.columns.gross_kg!} unit={massUnit()} numeric value={f.gross} set={(v) => put({ gross: v })} />
-					<Box label={t.columns.tare_kg!} unit={massUnit()} numeric value={f.tare} set={(v) => put({ tare: v })} />
-				</details>
-				<Box label={t.columns.moisture_pct!} unit="%" numeric value={f.moisture} set={(v) => put({ moisture: v })} />
-				<Box
-					label={t.columns.testWeight_kg_hl!}
-					unit={testWeightUnit()}
-					numeric
-					value={f.testWeight}
-					set={(v) => put({ testWeight: v })}
-				/>
-				<Menu
-					label={t.straightFrom}
-					value={f.combine}
-					options={[['', t.notStraight], ...combines.value.map((c) => [c.id, c.v.name] as const)]}
-					set={(combine) => put({ combine })}
-				/>
-				<button type="submit" class="main large" disabled={given === null || given <= 0}>
+				<button type="submit" class="main large" disabled={given === null || given <= 0 || unread}>
 					{t.saveTicket}
 				</button>
+				<Menu
+					label={t.columns.destination!}
+					value={f.destination}
+					options={[
+						['', nameOfThing(find(book.value, 'load', load)?.v.destination ?? null) || '–'],
+						...destinations.value.map((d) => [d.id, d.v.name] as const),
+					]}
+					set={(destination) => put({ destination })}
+				/>
+				<Box label={t.ticketAt} type="datetime-local" value={f.time} set={(time) => put({ time })} />
+				<details>
+					<summary>{t.grossAndTare}</summary>
+					<div class="mend">
+						<Box label={t.columns.gross_kg!} unit={massUnit()} numeric value={f.gross} set={(v) => put({ gross: v })} />
+						<Box label={t.columns.tare_kg!} unit={massUnit()} numeric value={f.tare} set={(v) => put({ tare: v })} />
+						<Box
+							label={t.columns.testWeight_kg_hl!}
+							unit={testWeightUnit()}
+							numeric
+							value={f.testWeight}
+							set={(v) => put({ testWeight: v })}
+						/>
+						<Menu
+							label={t.straightFrom}
+							value={f.combine}
+							options={[['', t.notStraight], ...combines.value.map((c) => [c.id, c.v.name] as const)]}
+							set={(combine) => put({ combine })}
+						/>
+					</div>
+				</details>
 			</form>
 		</Sheet>
 	);

@@ -1,10 +1,28 @@
 /** Totals by whatever is asked, and the book laid against itself: in, out, weighed, still on its way. */
 import { signal } from '@preact/signals';
-import { DIMENSIONS, type Dimension, type TotalRow, totals } from '../../../lib/book/index.ts';
+import {
+	cropsIn,
+	DIMENSIONS,
+	type Dimension,
+	type TotalRow,
+	type TotalScope,
+	totals,
+} from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { opened } from '../model/route.ts';
-import { book, field, season, sheet } from '../model/state.ts';
-import { crop, dayOf, mass, massNumber, massUnit, nameOfThing, pct, t, truckLabel } from '../model/words.ts';
+import { bookOfFigures, field, season, sheet } from '../model/state.ts';
+import {
+	cropName,
+	cropUnknown,
+	dayOf,
+	mass,
+	massNumber,
+	massUnit,
+	nameOfThing,
+	pct,
+	t,
+	truckLabel,
+} from '../model/words.ts';
 import { Care, Worked } from '../ui/parts.tsx';
 
 const by = signal<Dimension>('field');
@@ -13,7 +31,8 @@ const whole = signal(false);
 export function TotalsPage() {
 	const scope =
 		whole.value || by.value === 'field' || !field.value ? { season: season.value } : { field: field.value.id };
-	const { rows, sum } = totals(book.value, by.value, dayOf, scope);
+	// Grain of two crops is never added up.
+	const crops = cropsIn(bookOfFigures.value, scope);
 	return (
 		<div class="page">
 			<h2>{t.totalsTitle}</h2>
@@ -30,8 +49,27 @@ export function TotalsPage() {
 					<span>{t.wholeSeason}</span>
 				</label>
 			</div>
+			{(crops.length === 0 ? [null] : crops).map((c) => (
+				<OfCrop key={c} scope={{ ...scope, crop: c }} several={crops.length > 1} />
+			))}
+			{cropUnknown() && <Care bad>{t.cropUnknown(cropName(field.value!))}</Care>}
+			{by.value === 'share' && <Care>{t.notForTrade}</Care>}
+			<Worked id="shrink" />
+			<Worked id="bushels" />
+			<Reconciled />
+		</div>
+	);
+}
+
+function OfCrop(props: { scope: TotalScope; several: boolean }) {
+	const { scope } = props;
+	const { rows, sum, market_moisture_pct } = totals(bookOfFigures.value, by.value, dayOf, scope);
+	const name = props.several ? t.cropOf(t.cropNames[scope.crop ?? ''] ?? scope.crop ?? '') : t.totalsTitle;
+	return (
+		<>
+			{props.several && <h3>{name}</h3>}
 			{/* biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen must scroll by keyboard too. */}
-			<section class="wide" tabIndex={0} aria-label={t.totalsTitle}>
+			<section class="wide" tabIndex={0} aria-label={name}>
 				<table class="totals">
 					<thead>
 						<tr>
@@ -56,15 +94,11 @@ export function TotalsPage() {
 					</tfoot>
 				</table>
 			</section>
-			{by.value === 'share' && <Care>{t.notForTrade}</Care>}
 			{sum.unknown_kg > 0 && <Care>{t.unknownMoisture(mass(sum.unknown_kg))}</Care>}
 			<p class="soft small">
-				{t.totalsRest(plain((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)), number(crop().market_moisture_pct, 1))}
+				{t.totalsRest(plain((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)), number(market_moisture_pct, 1))}
 			</p>
-			<Worked id="shrink" />
-			<Worked id="bushels" />
-			<Reconciled />
-		</div>
+		</>
 	);
 }
 
@@ -82,7 +116,7 @@ function Line(props: { row: TotalRow; name: string }) {
 		<tr>
 			<th scope="row">{props.name}</th>
 			<td class="n">{massNumber(r.wet_kg)}</td>
-			<td class="n">{known ? `${number(r.moisture_pct, 1)} %` : '–'}</td>
+			<td class="n">{known ? `${number(r.moisture_pct, 1)}%` : '–'}</td>
 			<td class="n">{known ? massNumber(r.dry_kg) : '–'}</td>
 			<td class="n">{known ? number(r.dry_bu, 1) : '–'}</td>
 			<td class="n">{known ? massNumber(r.water_kg) : '–'}</td>
@@ -90,6 +124,9 @@ function Line(props: { row: TotalRow; name: string }) {
 		</tr>
 	);
 }
+
+/** Lines of one kind in the list of what is left over: the latest. */
+const MOST = 30;
 
 function Reconciled() {
 	const s = sheet.value;
@@ -124,6 +161,8 @@ function Reconciled() {
 			<ul class="waiting">
 				{s.loads
 					.filter((l) => l.ticket_kg === null && l.cart_kg > 0)
+					.slice(-MOST)
+					.reverse()
 					.map((l) => (
 						<li key={l.load}>
 							<button type="button" class="plain" onClick={() => (opened.value = l.load)}>
@@ -134,6 +173,7 @@ function Reconciled() {
 					))}
 				{s.loads
 					.filter((l) => l.odd)
+					.slice(-MOST)
 					.map((l) => (
 						<li key={l.load} class="warn">
 							<button type="button" class="plain" onClick={() => (opened.value = l.load)}>

@@ -1,8 +1,9 @@
 /** When the logs come: the field's rows of the book and the monitors' logs, opened together on the map. */
 import { signal } from '@preact/signals';
-import { exportField } from '../../../lib/book/index.ts';
+import { expectedLogs, exportField } from '../../../lib/book/index.ts';
 import { show } from '../../state/settings.ts';
-import { book, combines, field } from '../model/state.ts';
+import { giveFile } from '../model/files.ts';
+import { allCombines, book, field } from '../model/state.ts';
 import { t } from '../model/words.ts';
 import { Menu } from '../ui/parts.tsx';
 
@@ -11,6 +12,7 @@ interface Log {
 	combine: string;
 }
 const logs = signal<Log[]>([]);
+const said = signal<string | null>(null);
 
 export function WithLogs() {
 	const f = field.value;
@@ -26,7 +28,10 @@ export function WithLogs() {
 					accept=".csv,.txt,text/csv"
 					multiple
 					onChange={(e) => {
-						logs.value = [...(e.currentTarget.files ?? [])].map((file) => ({ file, combine: guess(file.name) }));
+						const more = [...(e.currentTarget.files ?? [])].map((file) => ({ file, combine: guess(file.name) }));
+						const names = new Set(more.map((l) => l.file.name));
+						logs.value = [...logs.value.filter((l) => !names.has(l.file.name)), ...more];
+						e.currentTarget.value = '';
 					}}
 				/>
 			</label>
@@ -35,26 +40,48 @@ export function WithLogs() {
 					key={l.file.name}
 					label={l.file.name}
 					value={l.combine}
-					options={combines.value.map((c) => [c.v.name, c.v.name] as const)}
+					options={allCombines.value.map((c) => [c.v.name, c.v.name] as const)}
 					set={(combine) => {
 						logs.value = logs.value.map((x, k) => (k === i ? { ...x, combine } : x));
 					}}
 				/>
 			))}
-			{logs.value.length > 0 && (
-				<button type="button" class="main large" onClick={() => void openTogether(f.id)}>
-					{t.openTogether}
+			<div class="buttons">
+				<button type="button" class="main" onClick={() => void saveFolder(f.id, f.v.name)}>
+					{t.saveFolder}
 				</button>
-			)}
+				{logs.value.length > 0 && (
+					<button type="button" onClick={() => void openTogether(f.id)}>
+						{t.openTogether}
+					</button>
+				)}
+			</div>
+			{said.value !== null && <p role="status">{said.value}</p>}
 		</section>
 	);
+}
+
+/** The field's folder as one file: book, tickets, plan and the logs that were chosen. */
+async function saveFolder(fieldId: string, fieldName: string): Promise<void> {
+	const { strToU8, zipSync } = await import('fflate');
+	const given = logs.value.map((l) => ({ file: l.file.name, combine: l.combine }));
+	// A combine without a log keeps a place for one.
+	const missing = expectedLogs(book.value, fieldId).filter((e) => !given.some((g) => g.combine === e.combine));
+	const listed = given.length > 0 ? given : missing;
+	const texts = exportField(book.value, fieldId, listed);
+	const name = `${fieldName.replace(/[^\p{L}\p{N}._-]+/gu, '-') || 'field'}.zip`;
+	const files: Record<string, Uint8Array> = {};
+	for (const [n, text] of Object.entries(texts)) files[n] = strToU8(text);
+	for (const l of logs.value) files[l.file.name] = new Uint8Array(await l.file.arrayBuffer());
+	await giveFile(name, zipSync(files) as Uint8Array<ArrayBuffer>, 'application/zip', false);
+	said.value = `${t.folderSaved(name)} ${given.length === 0 ? t.folderNoLogs(listed.map((l) => l.file).join(', ')) : ''}`;
 }
 
 /** A file named after a combine is most likely its log: "combine-B.csv". */
 function guess(name: string): string {
 	const words = name.replace(/\.[^.]*$/, '').split(/[^A-Za-z0-9]+/);
-	const named = combines.value.find((c) => words.some((w) => w.toLowerCase() === c.v.name.toLowerCase()));
-	return named?.v.name ?? combines.value[0]?.v.name ?? 'A';
+	const named = allCombines.value.find((c) => words.some((w) => w.toLowerCase() === c.v.name.toLowerCase()));
+	return named?.v.name ?? allCombines.value[0]?.v.name ?? 'A';
 }
 
 async function openTogether(fieldId: string): Promise<void> {

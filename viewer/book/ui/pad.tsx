@@ -1,24 +1,12 @@
 /** The number pad: large keys, and the keys of a keyboard where there is one. */
 import type { Signal } from '@preact/signals';
 import { useLayoutEffect } from 'preact/hooks';
-import { t } from '../model/words.ts';
+import { marks, t } from '../model/words.ts';
 
-/** In the order of a keypad of three columns; the class says the row in one of four. */
-const KEYS = [
-	['7', 'of1'],
-	['8', 'of1'],
-	['9', 'of1'],
-	['4', 'of2'],
-	['5', 'of2'],
-	['6', 'of2'],
-	['1', 'of3'],
-	['2', 'of3'],
-	['3', 'of3'],
-	['.', 'of2'],
-	['0', 'of3'],
-	['back', 'of1'],
-] as const;
+/** The same places whichever way the device is held. */
+const KEYS = ['7', '8', '9', '4', '5', '6', '1', '2', '3', '.', '0', 'back'] as const;
 
+/** Digits with a point, whatever the locale writes; `shownDigits` puts them into its own way. */
 export function Pad(props: { value: Signal<string> }) {
 	// The signal itself, not a value of the last drawing: two quick taps are two digits.
 	const press = (key: string) => {
@@ -32,7 +20,8 @@ export function Pad(props: { value: Signal<string> }) {
 		const listen = (e: KeyboardEvent) => {
 			const at = e.target as HTMLElement | null;
 			if (e.ctrlKey || e.metaKey || e.altKey || at?.closest('input, select, textarea, dialog')) return;
-			const key = e.key === 'Backspace' ? 'back' : e.key === ',' ? '.' : e.key;
+			// The mark between thousands is no decimal mark: "38,800" is 38800 where it is written so.
+			const key = e.key === 'Backspace' ? 'back' : e.key === marks.decimal ? '.' : e.key === '.' ? '' : e.key;
 			if (/^[0-9.]$|^back$/.test(key)) {
 				e.preventDefault();
 				press(key);
@@ -44,17 +33,22 @@ export function Pad(props: { value: Signal<string> }) {
 	return (
 		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out as a grid of keys.
 		<div class="pad" role="group" aria-label={t.pad}>
-			{KEYS.map(([key, row]) => (
-				<button
-					key={key}
-					type="button"
-					class={row}
-					aria-label={key === 'back' ? t.back : undefined}
-					onClick={() => press(key)}
-				>
-					{key === 'back' ? '⌫' : key}
+			{KEYS.map((key) => (
+				<button key={key} type="button" aria-label={key === 'back' ? t.back : undefined} onClick={() => press(key)}>
+					{key === 'back' ? '⌫' : key === '.' ? marks.decimal : key}
 				</button>
 			))}
 		</div>
 	);
+}
+
+/** What the pad holds as a number; null where it is none. */
+export const padNumber = (digits: string): number | null => (/^\d+\.?\d*$/.test(digits) ? Number(digits) : null);
+
+const whole = new Intl.NumberFormat(navigator.language);
+
+/** 27140 as 27,140 while it is keyed. */
+export function shownDigits(digits: string): string {
+	const [n = '', part] = digits.split('.');
+	return part === undefined ? whole.format(Number(n)) : `${whole.format(Number(n))}${marks.decimal}${part}`;
 }

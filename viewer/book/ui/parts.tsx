@@ -1,9 +1,11 @@
 /** Small pieces that the book's pages share. */
+import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { type Against, type Example, example } from '../../../lib/book/index.ts';
-import { number } from '../../state/format.ts';
-import { nameOfThing, t } from '../model/words.ts';
+import { ask } from '../model/asks.ts';
+import { sheetOpened } from '../model/sheets.ts';
+import { nameOfThing, plainPct, t } from '../model/words.ts';
 
 /** A row of choices of which one holds. */
 export function Pick<T extends string | null>(props: {
@@ -39,12 +41,19 @@ export function Box(props: {
 	list?: string;
 	type?: 'text' | 'search' | 'datetime-local';
 	name?: string;
+	/** Gets the focus when it appears. */
+	focus?: boolean;
 }) {
+	const input = useRef<HTMLInputElement>(null);
+	useEffect(() => {
+		if (props.focus) input.current?.focus();
+	}, []);
 	return (
 		<label class="box">
 			<span>{props.label}</span>
 			<span class="written">
 				<input
+					ref={input}
 					type={props.type ?? 'text'}
 					// Times are told to the second.
 					step={props.type === 'datetime-local' ? 1 : undefined}
@@ -82,13 +91,27 @@ export function Menu(props: {
 	);
 }
 
-/** A sheet over the page. Escape and the close button shut it; the focus stays inside. */
-export function Sheet(props: { title: string; close: () => void; children: ComponentChildren }) {
+/**
+ * A sheet over the page. Escape, the device's Back and the close button shut it; with something typed and not saved
+ * (`dirty`) they ask first. The focus stays inside.
+ */
+export function Sheet(props: { title: string; close: () => void; dirty?: boolean; children: ComponentChildren }) {
 	const dialog = useRef<HTMLDialogElement>(null);
+	const asks = useSignal(false);
+	const leave = () => {
+		if (props.dirty && !asks.value) asks.value = true;
+		else if (!props.dirty) props.close();
+	};
+	const latest = useRef(leave);
+	latest.current = leave;
 	useEffect(() => {
 		const d = dialog.current!;
 		if (!d.open) d.showModal();
-		return () => d.close();
+		const gone = sheetOpened(() => latest.current());
+		return () => {
+			gone();
+			d.close();
+		};
 	}, []);
 	return (
 		<dialog
@@ -97,17 +120,58 @@ export function Sheet(props: { title: string; close: () => void; children: Compo
 			aria-label={props.title}
 			onCancel={(e) => {
 				e.preventDefault();
-				props.close();
+				leave();
 			}}
 		>
 			<header>
 				<h2>{props.title}</h2>
-				<button type="button" onClick={props.close}>
+				<button type="button" onClick={leave}>
 					{t.close}
 				</button>
+				{asks.value && props.dirty && (
+					<div class="care bad-care unsaved" role="alert">
+						<p>{t.ask.drop}</p>
+						<div class="buttons">
+							<button type="button" class="main" onClick={() => (asks.value = false)}>
+								{t.keepEditing}
+							</button>
+							<button type="button" onClick={props.close}>
+								{t.yesDrop}
+							</button>
+						</div>
+					</div>
+				)}
 			</header>
 			<div class="body">{props.children}</div>
 		</dialog>
+	);
+}
+
+/** The question before something unlikely is written. It stands over everything, and waits. */
+export function AskSheet() {
+	const a = ask.value;
+	if (!a) return null;
+	const shut = () => (ask.value = null);
+	return (
+		<Sheet key={a.text} title={t.askTitle} close={shut}>
+			<p class="asked-for" role="alert">
+				{a.text}
+			</p>
+			<div class="answers">
+				<button type="button" class="main" onClick={shut}>
+					{t.change}
+				</button>
+				<button
+					type="button"
+					onClick={() => {
+						shut();
+						void a.act();
+					}}
+				>
+					{a.yes}
+				</button>
+			</div>
+		</Sheet>
 	);
 }
 
@@ -139,6 +203,6 @@ export function Care(props: { children: ComponentChildren; bad?: boolean }) {
 /** Who reads higher, and whether it is real. */
 export function Pair(props: { pair: Against }) {
 	const { first, second, diff_pct, real } = props.pair;
-	const size = `${number(Math.abs(diff_pct), 1)} %`;
+	const size = plainPct(Math.abs(diff_pct));
 	return <>{t.against(nameOfThing(first), nameOfThing(second), size, diff_pct > 0, real)}</>;
 }

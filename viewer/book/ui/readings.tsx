@@ -1,24 +1,23 @@
 /** What monitors showed for a dump: to add, and to open for mending; and a running total read between dumps. */
 import { signal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
-import { find, type Kept, kept } from '../../../lib/book/index.ts';
-import { number } from '../../state/format.ts';
-import { putReading } from '../model/acts.ts';
+import { find, type Kept, readingsOf } from '../../../lib/book/index.ts';
+import { monitorOf, putReading } from '../model/acts.ts';
+import { askReading, unless } from '../model/asks.ts';
 import { opened } from '../model/route.ts';
-import { book, device } from '../model/state.ts';
+import { book } from '../model/state.ts';
 import { keyed, nameOfThing, t } from '../model/words.ts';
 import { Box } from './parts.tsx';
 
 function words(r: Kept<'reading'>): string {
-	const digits = Number.isInteger(r.v.value) ? 0 : 1;
-	return `${number(r.v.value, digits)} ${r.v.unit}, ${r.v.how === 'load' ? t.aLoad : t.aTotal}, ${r.v.basis === 'wet' ? t.wet : t.dry}`;
+	return `${t.amount(r.v.value, r.v.unit)}, ${r.v.how === 'load' ? t.aLoad : t.aTotal}, ${r.v.basis === 'wet' ? t.wet : t.dry}`;
 }
 
 /** In a dump's sheet: one line a combine. */
 export function ReadingsOf(props: { dump: string }) {
 	const d = find(book.value, 'dump', props.dump);
 	if (!d || d.v.combines.length === 0) return null;
-	const own = kept(book.value, 'reading').filter((r) => r.v.dump === props.dump);
+	const own = readingsOf(book.value, props.dump);
 	return (
 		<section class="readings" aria-label={t.monitor}>
 			<h3>{t.monitor}</h3>
@@ -38,23 +37,27 @@ export function ReadingsOf(props: { dump: string }) {
 
 /** On a combine's card: its running total as it stands, at the start of a field or between dumps. */
 export function TotalNow(props: { combine: string }) {
-	if (device.value.monitor.how !== 'total') return null;
+	if (monitorOf(props.combine).how !== 'total') return null;
 	return <KeyReading combine={props.combine} dump={null} label={t.totalNow(nameOfThing(props.combine))} />;
 }
 
 function KeyReading(props: { combine: string; dump: string | null; label: string }) {
 	const form = useMemo(() => signal({ value: '', moisture: '' }), []);
-	const m = device.value.monitor;
+	const m = monitorOf(props.combine);
 	const n = keyed(form.value.value);
 	return (
 		<form
 			class="mend"
 			noValidate
-			onSubmit={async (e) => {
+			onSubmit={(e) => {
 				e.preventDefault();
 				const moisture_pct = keyed(form.value.moisture);
-				await putReading({ combine: props.combine, dump: props.dump, ...m, value: n!, moisture_pct });
-				form.value = { value: '', moisture: '' };
+				const reading = { combine: props.combine, dump: props.dump, ...m, value: n!, moisture_pct };
+				const asked = askReading(reading, find(book.value, 'dump', props.dump));
+				void unless(asked, t.yesSave(t.amount(n!, m.unit)), async () => {
+					await putReading(reading);
+					form.value = { value: '', moisture: '' };
+				});
 			}}
 		>
 			<Box

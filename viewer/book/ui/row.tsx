@@ -5,18 +5,21 @@ import {
 	type Conflict,
 	type Entry,
 	find,
+	type MonitorSetup,
 	type Thing,
 	things,
 	type Value,
 	valueBefore,
 } from '../../../lib/book/index.ts';
-import { mendThing, restoreThing, strikeThing } from '../model/acts.ts';
+import { mendThing, restoreThing, strikeThing, usualMonitor } from '../model/acts.ts';
+import { askValue, unless } from '../model/asks.ts';
 import { COLUMNS, type Column, optionsOf, readValue, shownValue, unitOf, writtenValue } from '../model/columns.ts';
 import { opened } from '../model/route.ts';
-import { book, combines, fields, grain } from '../model/state.ts';
+import { allCombines, book, fields, grain } from '../model/state.ts';
 import { combineNames, mass, nameOfThing, t, truckLabel, whenExactly } from '../model/words.ts';
 import { Box, Care, Menu, Sheet } from './parts.tsx';
 import { ReadingsOf } from './readings.tsx';
+import { MonitorChoices } from './sheets.tsx';
 
 export function RowSheet() {
 	const thing = opened.value === null ? undefined : things(book.value).get(opened.value);
@@ -48,15 +51,17 @@ function Open(props: { thing: Thing }) {
 	const changed = read.some(
 		([k, v]) => v !== undefined && JSON.stringify(v ?? null) !== JSON.stringify(thing.values[k] ?? null),
 	);
-	const save = async () => {
-		await mendThing(
-			thing.id,
-			Object.fromEntries(read.map(([k, v]) => [k, v ?? null])) as { [key: string]: Value },
-			why.value.trim(),
+	const save = () => {
+		const values = Object.fromEntries(read.map(([k, v]) => [k, v ?? null])) as { [key: string]: Value };
+		const touched = columns.filter(
+			(c) => JSON.stringify(values[c.key]) !== JSON.stringify(thing.values[c.key] ?? null),
 		);
+		const asked = touched.map((c) => [c, askValue(thing.kind, c.key, values[c.key])] as const).find(([, q]) => q);
+		const yes = asked ? t.yesSave(shownValue(asked[0].key, asked[0].shape, values[asked[0].key])) : '';
+		void unless(asked?.[1] ?? null, yes, () => mendThing(thing.id, values, why.value.trim()));
 	};
 	return (
-		<Sheet title={titleOf(thing)} close={close}>
+		<Sheet title={titleOf(thing)} close={close} dirty={changed || unreadable.length > 0 || why.value.trim() !== ''}>
 			{thing.struck && <Care bad>{t.isStruck}</Care>}
 			{thing.conflicts.map((c) => (
 				<Torn key={c.key} conflict={c} columns={columns} />
@@ -73,7 +78,7 @@ function Open(props: { thing: Thing }) {
 				noValidate
 				onSubmit={(e) => {
 					e.preventDefault();
-					void save();
+					save();
 				}}
 			>
 				{columns.map((c) => (
@@ -128,7 +133,7 @@ function Write(props: { column: Column; form: { value: Record<string, string> } 
 			<fieldset class="box">
 				<legend>{label}</legend>
 				<div class="pick">
-					{combines.value.map((x) => (
+					{allCombines.value.map((x) => (
 						<button
 							key={x.id}
 							type="button"
@@ -145,7 +150,21 @@ function Write(props: { column: Column; form: { value: Record<string, string> } 
 		);
 	}
 	if (c.shape === 'split') return <Split value={value} set={set} />;
+	if (c.shape === 'monitor') {
+		const m = value === '' ? usualMonitor() : (JSON.parse(value) as MonitorSetup);
+		return (
+			<fieldset class="box whole">
+				<legend>{t.monitorShows}</legend>
+				<MonitorChoices value={m} set={(x) => set(JSON.stringify(x))} />
+			</fieldset>
+		);
+	}
 	const options = optionsOf(c.shape);
+	if (c.shape === 'crop' && !options.some(([k]) => k === value))
+		return (
+			<Menu label={label} value={value} options={[[value, shownValue(c.key, c.shape, value)], ...options]} set={set} />
+		);
+	if (c.shape === 'crop') return <Menu label={label} value={value} options={options} set={set} />;
 	if (options.length > 0 || ['load', 'destination', 'truck'].includes(c.shape))
 		return <Menu label={label} value={value} options={[['', '–'], ...options]} set={set} />;
 	return (
@@ -155,7 +174,7 @@ function Write(props: { column: Column; form: { value: Record<string, string> } 
 			value={value}
 			set={set}
 			unit={unitOf(c.shape)}
-			numeric={['mass', 'pct', 'number', 'testWeight'].includes(c.shape)}
+			numeric={['mass', 'pct', 'number', 'testWeight', 'length', 'spacing', 'year'].includes(c.shape)}
 			type={c.shape === 'time' ? 'datetime-local' : undefined}
 		/>
 	);
@@ -245,7 +264,7 @@ function Holds(props: { load: string }) {
 			const key = d ? of(d) : t.notInBook;
 			if (key !== '') sums.set(key, (sums.get(key) ?? 0) + p.kg);
 		}
-		return [...sums].map(([k, kg]) => `${k} ${Math.round((100 * kg) / whole)} %`).join(', ');
+		return [...sums].map(([k, kg]) => `${k} ${Math.round((100 * kg) / whole)}%`).join(', ');
 	};
 	if (whole <= 0) return <p class="soft">{t.nothingOnIt}</p>;
 	return (

@@ -1,38 +1,60 @@
 /** Sheets that the pad opens: which truck, what else is known of a dump, how the monitor shows it. */
-import { type Signal, signal } from '@preact/signals';
-import { changeTruck, nextTruck, putThing } from '../model/acts.ts';
-import { destinations, device, load, set, truck, trucks } from '../model/state.ts';
-import { crop, fromKgHl, keyed, mass, massUnit, t, testWeightUnit, toKg, toKgHl, truckLabel } from '../model/words.ts';
-import { Box, Menu, Pick, Sheet } from './parts.tsx';
+import { type Signal, signal, useSignal } from '@preact/signals';
+import { keptAll, type MonitorSetup } from '../../../lib/book/index.ts';
+import { chooseTruck, mendThing, monitorOf, putThing, reopen, setDestination } from '../model/acts.ts';
+import { askValue, unless } from '../model/asks.ts';
+import { allTrucks, book, destinations, device, grain, load, openLoads, set, truck, trucks } from '../model/state.ts';
+import {
+	crop,
+	fromKgHl,
+	inBox,
+	keyed,
+	mass,
+	massUnit,
+	nameOfThing,
+	t,
+	testWeightUnit,
+	toKg,
+	toKgHl,
+	truckLabel,
+} from '../model/words.ts';
+import { Box, Pick, Sheet } from './parts.tsx';
 
 const newTruck = signal<{ name: string; room: string } | null>(null);
 const newPlace = signal<string | null>(null);
+const wrong = signal(false);
 
 export function TruckSheet(props: { close: () => void }) {
 	const chosen = truck.value?.id ?? null;
-	const where = load.value ? load.value.v.destination : device.value.destination;
+	const open = load.value;
+	const where = open ? open.v.destination : device.value.destination;
+	const loads = grain.value.loads;
+	const leftLast = keptAll(book.value, 'load')
+		.filter((l) => l.v.closed && (loads.get(l.id)?.cart_kg ?? 0) > 0)
+		.slice(-3)
+		.reverse();
 	return (
-		<Sheet title={t.truckSheet} close={props.close}>
-			{load.value && (
-				<button
-					type="button"
-					class="main large"
-					onClick={async () => {
-						await nextTruck(chosen, where);
-						props.close();
-					}}
-				>
-					{t.truckGone(truckLabel(load.value.id))}
-				</button>
-			)}
-			<h3>{load.value ? t.thisTruckIs : t.nextTruckIs}</h3>
+		<Sheet title={t.truckSheet} close={props.close} dirty={(newPlace.value ?? '') !== ''}>
+			<h3>{t.allTrucks}</h3>
 			<div class="choices">
 				{trucks.value.map((x) => (
-					<button key={x.id} type="button" aria-pressed={x.id === chosen} onClick={() => void changeTruck(x.id, where)}>
+					<button
+						key={x.id}
+						type="button"
+						aria-pressed={x.id === chosen}
+						onClick={() => {
+							chooseTruck(x.id);
+							props.close();
+						}}
+					>
 						{x.v.name}
+						<span class="soft">{onIt(x.id)}</span>
 					</button>
 				))}
-				<button type="button" onClick={() => (newTruck.value = { name: `Truck ${trucks.value.length + 1}`, room: '' })}>
+				<button
+					type="button"
+					onClick={() => (newTruck.value = { name: t.truckNumber(allTrucks.value.length + 1), room: '' })}
+				>
 					{t.newTruck}
 				</button>
 			</div>
@@ -40,13 +62,17 @@ export function TruckSheet(props: { close: () => void }) {
 				<form
 					class="mend"
 					noValidate
-					onSubmit={async (e) => {
+					onSubmit={(e) => {
 						e.preventDefault();
 						const { name, room } = newTruck.value!;
 						const n = keyed(room);
-						const id = await putThing('truck', { name: name.trim(), room_kg: n === null ? null : toKg(n) });
-						newTruck.value = null;
-						await changeTruck(id, where);
+						const room_kg = n === null ? null : toKg(n);
+						void unless(askValue('truck', 'room_kg', room_kg), t.yesSave(mass(room_kg)), async () => {
+							const id = await putThing('truck', { name: name.trim(), room_kg });
+							newTruck.value = null;
+							chooseTruck(id);
+							props.close();
+						});
 					}}
 				>
 					<Box
@@ -61,7 +87,13 @@ export function TruckSheet(props: { close: () => void }) {
 						value={newTruck.value.room}
 						set={(v) => (newTruck.value = { ...newTruck.value!, room: v })}
 					/>
-					<button type="submit" class="main" disabled={newTruck.value.name.trim() === ''}>
+					<button
+						type="submit"
+						class="main"
+						disabled={
+							newTruck.value.name.trim() === '' || (newTruck.value.room !== '' && keyed(newTruck.value.room) === null)
+						}
+					>
 						{t.add}
 					</button>
 				</form>
@@ -73,7 +105,7 @@ export function TruckSheet(props: { close: () => void }) {
 						key={x.id}
 						type="button"
 						aria-pressed={x.id === where}
-						onClick={() => void changeTruck(chosen, x.id === where ? null : x.id)}
+						onClick={() => void setDestination(x.id === where ? null : x.id)}
 					>
 						{x.v.name}
 					</button>
@@ -90,7 +122,7 @@ export function TruckSheet(props: { close: () => void }) {
 						e.preventDefault();
 						const id = await putThing('destination', { name: newPlace.value!.trim() });
 						newPlace.value = null;
-						await changeTruck(chosen, id);
+						await setDestination(id);
 					}}
 				>
 					<Box label={t.columns.name!} value={newPlace.value} set={(v) => (newPlace.value = v)} />
@@ -99,8 +131,55 @@ export function TruckSheet(props: { close: () => void }) {
 					</button>
 				</form>
 			)}
+			{leftLast.length > 0 && (
+				<>
+					<h3>{t.leftBefore}</h3>
+					<div class="choices">
+						{leftLast.map((l) => (
+							<button
+								key={l.id}
+								type="button"
+								onClick={async () => {
+									await reopen(l.id);
+									props.close();
+								}}
+							>
+								{t.reopen(truckLabel(l.id))}
+								<span class="soft">{mass(loads.get(l.id)!.cart_kg)}</span>
+							</button>
+						))}
+					</div>
+				</>
+			)}
+			{open && (
+				<details open={wrong.value} onToggle={(e) => (wrong.value = e.currentTarget.open)}>
+					<summary>{t.wrongTruck(truckLabel(open.id))}</summary>
+					<div class="choices">
+						{trucks.value
+							.filter((x) => x.id !== open.v.truck)
+							.map((x) => (
+								<button
+									key={x.id}
+									type="button"
+									onClick={async () => {
+										await mendThing(open.id, { truck: x.id }, '');
+										wrong.value = false;
+									}}
+								>
+									{x.v.name}
+								</button>
+							))}
+					</div>
+				</details>
+			)}
 		</Sheet>
 	);
+}
+
+/** What stands on a truck's open load. */
+function onIt(truckId: string): string {
+	const open = openLoads.value.findLast((l) => l.v.truck === truckId);
+	return open ? t.onIt(mass(grain.value.loads.get(open.id)?.cart_kg ?? 0)) : '';
 }
 
 /** Moisture, test weight, variety and a note: for the dump that comes next. */
@@ -162,64 +241,69 @@ export function DumpMore(props: {
 
 /** A number that keeps what is typed until it reads as one. */
 function Number_(props: { label: string; unit: string; value: number | null; set: (v: number | null) => void }) {
+	const text = useSignal(props.value === null ? '' : inBox(props.value, 2));
 	return (
 		<Box
 			label={props.label}
 			unit={props.unit}
 			numeric
-			value={props.value === null ? '' : String(Math.round(props.value * 100) / 100)}
-			set={(text) => {
-				const n = keyed(text);
-				if (text === '' || n !== null) props.set(n);
+			value={text.value}
+			set={(written) => {
+				text.value = written;
+				const n = keyed(written);
+				if (written.trim() === '' || n !== null) props.set(n);
 			}}
 		/>
 	);
 }
 
-/** How the monitor shows its loads: said once, kept on this device. */
-export function MonitorHow(props: { close: () => void }) {
-	const m = device.value.monitor;
-	const change = (x: Partial<typeof m>) => set('monitor', { ...m, ...x });
+/** How one combine's monitor shows its loads: kept with the combine, no other one's is touched. */
+export function MonitorHow(props: { combine: string; close: () => void }) {
+	const m = monitorOf(props.combine);
 	return (
-		<Sheet title={t.monitorHow} close={props.close}>
-			<div class="mend">
-				<Pick<'load' | 'total'>
-					label={t.columns.how!}
-					options={[
-						['load', t.aLoad],
-						['total', t.aTotal],
-					]}
-					value={m.how}
-					choose={(how) => change({ how })}
-				/>
-				<p class="soft">{m.how === 'load' ? t.aLoadMeans : t.aTotalMeans}</p>
-				<Menu
-					label={t.columns.unit!}
-					value={m.unit}
-					options={['lb', 'bu', 'kg', 't'].map((u) => [u, u] as const)}
-					set={(u) => change({ unit: u as typeof m.unit })}
-				/>
-				<Pick<'wet' | 'dry'>
-					label={t.columns.basis!}
-					options={[
-						['wet', t.wet],
-						['dry', t.dry],
-					]}
-					value={m.basis}
-					choose={(basis) =>
-						change({ basis, at_pct: basis === 'dry' ? (m.at_pct ?? crop().market_moisture_pct) : null })
-					}
-				/>
-				{m.basis === 'dry' && (
-					<>
-						<Number_ label={t.dryAt} unit="%" value={m.at_pct} set={(at_pct) => change({ at_pct })} />
-						<p class="soft">{t.dryMeans}</p>
-					</>
-				)}
-				<button type="button" class="main" onClick={props.close}>
-					{t.done}
-				</button>
-			</div>
+		<Sheet title={t.monitorHow(nameOfThing(props.combine))} close={props.close}>
+			<MonitorChoices value={m} set={(x) => void mendThing(props.combine, { monitor: { ...x } }, '')} />
+			<button type="button" class="main large" onClick={props.close}>
+				{t.done}
+			</button>
 		</Sheet>
+	);
+}
+
+/** Load or running total, unit, wet or dry. */
+export function MonitorChoices(props: { value: MonitorSetup; set: (m: MonitorSetup) => void }) {
+	const m = props.value;
+	const change = (x: Partial<MonitorSetup>) => props.set({ ...m, ...x });
+	return (
+		<div class="mend monitor-choices">
+			<Pick<'load' | 'total'>
+				label={t.columns.how!}
+				options={[
+					['load', t.aLoad],
+					['total', t.aTotal],
+				]}
+				value={m.how}
+				choose={(how) => change({ how })}
+			/>
+			<Pick<MonitorSetup['unit']>
+				label={t.columns.unit!}
+				options={(['lb', 'bu', 'kg', 't'] as const).map((u) => [u, u] as const)}
+				value={m.unit}
+				choose={(unit) => change({ unit })}
+			/>
+			<Pick<'wet' | 'dry'>
+				label={t.columns.basis!}
+				options={[
+					['wet', t.wet],
+					['dry', t.dry],
+				]}
+				value={m.basis}
+				choose={(basis) => change({ basis, at_pct: basis === 'dry' ? (m.at_pct ?? crop().market_moisture_pct) : null })}
+			/>
+			{m.basis === 'dry' && <Number_ label={t.dryAt} unit="%" value={m.at_pct} set={(at_pct) => change({ at_pct })} />}
+			<p class="soft">
+				{m.how === 'load' ? t.aLoadMeans : t.aTotalMeans} {m.basis === 'dry' && t.dryMeans}
+			</p>
+		</div>
 	);
 }

@@ -1,0 +1,111 @@
+/** Questions about what can hardly be: asked before it is written, answered by one tap. Nothing is refused. */
+import { signal } from '@preact/signals';
+import { find, type Kept, ledger, readingWet_kg } from '../../../lib/book/index.ts';
+import { POUND_KG } from '../../../lib/units/index.ts';
+import { book, cart, grain, level_kg, onTruck_kg, ratio, truck } from './state.ts';
+import { combineNames, mass, nameOfThing, pct, t, truckLabel } from './words.ts';
+
+export interface Ask {
+	text: string;
+	/** What the answer that writes it says. */
+	yes: string;
+	act: () => void | Promise<void>;
+}
+export const ask = signal<Ask | null>(null);
+
+/** Does it at once, or after the question is answered. */
+export function unless(text: string | null, yes: string, act: () => void | Promise<void>): void | Promise<void> {
+	if (text === null) return act();
+	ask.value = { text, yes, act };
+}
+
+/** No dump, truckload or ticket weighs less (common experience: a combine is not unloaded for two bushels). */
+const LEAST_KG = 100 * POUND_KG;
+/** The largest carts and road trains hold about this much. */
+const MOST_DUMP_KG = 90_000 * POUND_KG;
+const MOST_LOAD_KG = 160_000 * POUND_KG;
+
+/** A dump about to be written. `net_kg` may be negative: the reading is lower than before. */
+export function askDump(combines: readonly string[], net_kg: number): string | null {
+	const name = combineNames(combines);
+	if (net_kg < 0) return t.ask.dumpLower(mass(-net_kg), name);
+	if (Math.round(net_kg) === 0) return t.ask.dumpNothing(name);
+	if (net_kg < LEAST_KG) return t.ask.dumpSmall(mass(net_kg), name);
+	const size = cart.value?.v.size_kg ?? null;
+	if (size !== null && level_kg.value + net_kg > size * 1.02)
+		return t.ask.overCart(mass(level_kg.value + net_kg), mass(size));
+	const tank = combines.reduce((s, c) => s + (find(book.value, 'combine', c)?.v.tank_kg ?? Number.NaN), 0);
+	if (net_kg > tank * 1.5) return t.ask.overTank(mass(net_kg), name, mass(tank));
+	return net_kg > MOST_DUMP_KG ? t.ask.dumpLarge(mass(net_kg), name) : null;
+}
+
+/** An offload about to be written. */
+export function askOffload(net_kg: number): string | null {
+	if (net_kg < 0) return t.ask.offloadHigher(mass(-net_kg));
+	if (Math.round(net_kg) === 0) return t.ask.offloadNothing;
+	if (net_kg < LEAST_KG) return t.ask.offloadSmall(mass(net_kg));
+	const room = overLimit_kg(net_kg);
+	return room > 0 ? t.ask.overLimit(truck.value!.v.name, mass(room)) : null;
+}
+
+/** How far over the truck's limit so much more would bring it; 0 where it is not, or no limit is known. */
+export function overLimit_kg(more_kg: number): number {
+	const limit = truck.value?.v.room_kg ?? null;
+	return limit === null ? 0 : Math.max(0, onTruck_kg.value + Math.max(0, more_kg) - limit);
+}
+
+/** A monitor's error beyond this is a slip of the hand or of the unit far more often than an error. */
+const FAR_PCT = 30;
+
+/** What a monitor showed, about to be written. */
+export function askReading(
+	r: {
+		combine: string;
+		how: 'load' | 'total';
+		value: number;
+		unit: 'lb' | 'bu' | 'kg' | 't';
+		basis: 'wet' | 'dry';
+		at_pct: number | null;
+		moisture_pct: number | null;
+	},
+	dump: Kept<'dump'> | null,
+): string | null {
+	const moisture = askMoisture(r.moisture_pct);
+	if (moisture !== null) return moisture;
+	if (dump === null || r.how === 'total' || dump.v.combines.length !== 1) return null;
+	const wet_kg = readingWet_kg(book.value, { ...r, time_s: 0, dump: dump.id, field: null }, dump.v);
+	const net_kg = ledger(book.value).byId.get(dump.id)?.net_kg ?? 0;
+	if (wet_kg === null || net_kg <= 0) return null;
+	const error = 100 * (wet_kg / net_kg - 1);
+	if (Math.abs(error) <= FAR_PCT) return null;
+	return t.ask.farOff(nameOfThing(r.combine), t.amount(r.value, r.unit), mass(net_kg), pct(error, 0));
+}
+
+/** Grain outside this is hardly ever cut (common experience). */
+export function askMoisture(moisture_pct: number | null): string | null {
+	return moisture_pct !== null && (moisture_pct < 5 || moisture_pct > 45) ? t.ask.moisture(moisture_pct) : null;
+}
+
+/** A ticket about to be written. */
+export function askTicket(net_kg: number, load: string | null, moisture_pct: number | null): string | null {
+	if (net_kg < 1000 * POUND_KG) return t.ask.onATruck(mass(net_kg));
+	if (net_kg > MOST_LOAD_KG) return t.ask.onATruck(mass(net_kg));
+	const l = load === null ? undefined : grain.value.loads.get(load);
+	if (l && l.cart_kg > 0 && !l.straight) {
+		const expected = l.cart_kg * (ratio.value?.ratio ?? 1);
+		if (Math.abs(net_kg / expected - 1) > 0.15) return t.ask.ticketOff(mass(net_kg), mass(expected), truckLabel(l.id));
+	}
+	return askMoisture(moisture_pct);
+}
+
+/** A value about to be written into a row by hand. */
+export function askValue(kind: string, key: string, value: unknown): string | null {
+	if (typeof value !== 'number') return null;
+	if (key === 'moisture_pct') return askMoisture(value);
+	if (kind === 'ticket' && key === 'net_kg' && (value < 1000 * POUND_KG || value > MOST_LOAD_KG))
+		return t.ask.onATruck(mass(value));
+	if (['net_kg', 'room_kg', 'size_kg', 'tank_kg'].includes(key) && value !== 0 && Math.abs(value) < LEAST_KG)
+		return t.ask.small(t.columns[key]!, mass(value));
+	if (key.endsWith('_kg') && value > MOST_LOAD_KG) return t.ask.large(t.columns[key]!, mass(value));
+	return null;
+}

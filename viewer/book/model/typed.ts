@@ -1,0 +1,50 @@
+/** Numbers as people type them: their locale's separators, or the other one's where it can mean only one thing. */
+
+/** What parts the digits of a number in a locale. */
+export interface Marks {
+	decimal: '.' | ',';
+	group: string;
+}
+
+export function marksOf(locale: string): Marks {
+	const parts = new Intl.NumberFormat(locale, { useGrouping: true }).formatToParts(12_345_678.9);
+	const part = (type: string) => parts.find((p) => p.type === type)?.value ?? '';
+	return { decimal: part('decimal') === ',' ? ',' : '.', group: part('group') || ',' };
+}
+
+const groupedBy = (mark: string) => new RegExp(`^\\d{1,3}(\\${mark}\\d{3})+$`);
+
+/**
+ * A typed number; null where it is none. "38,800" is 38800 in English and 38.8 in German; "38,8" is 38.8 in both,
+ * since nobody groups by one digit. Blanks and apostrophes between digits group everywhere.
+ *
+ * @example typed('38,800', marksOf('en-US')) // 38800
+ */
+export function typed(text: string, marks: Marks): number | null {
+	const bare = text.trim().replace(/(?<=\d)[\s\u00a0\u202f'’](?=\d{3}(?!\d))/g, '');
+	const sign = /^[-−]/.test(bare) ? -1 : 1;
+	const plain = bare.replace(/^[-−+]/, '');
+	if (!/^[\d.,]*\d[\d.,]*$/.test(plain)) return null;
+	const other = marks.decimal === '.' ? ',' : '.';
+	const count = (mark: string) => plain.split(mark).length - 1;
+	const number = (decimal: string | null, group: string | null): number | null => {
+		const [whole = '', rest, ...more] = decimal === null ? [plain] : plain.split(decimal);
+		if (more.length > 0 || (rest !== undefined && !/^\d*$/.test(rest))) return null;
+		if (group !== null && whole.includes(group) && !groupedBy(group).test(whole)) return null;
+		const digits = group === null ? whole : whole.replaceAll(group, '');
+		if (!/^\d*$/.test(digits)) return null;
+		return sign * Number(`${digits || '0'}.${rest || '0'}`);
+	};
+	const [ours, theirs] = [count(marks.decimal), count(other)];
+	if (ours > 0 && theirs > 0)
+		return plain.lastIndexOf(marks.decimal) > plain.lastIndexOf(other)
+			? number(marks.decimal, other)
+			: number(other, marks.decimal);
+	if (theirs > 0) return groupedBy(other).test(plain) ? number(null, other) : number(other, null);
+	return ours > 1 ? number(null, marks.decimal) : number(marks.decimal, null);
+}
+
+/** A number as it is written into a box: the locale's decimal mark, no groups, so that it reads back as it stands. */
+export function written(value: number, digits: number, marks: Marks): string {
+	return String(Math.round(value * 10 ** digits) / 10 ** digits).replace('.', marks.decimal);
+}

@@ -1,0 +1,81 @@
+/** Taking back and putting back: one act at a time, of the open field, by entries like any others. */
+import { computed } from '@preact/signals';
+import { type Book, type Entry, find, ledger, things, ticketNet_kg, undo } from '../../../lib/book/index.ts';
+import { type Act, acts, book, device, stamp, write } from './state.ts';
+import { combineNames, mass, t, truckLabel } from './words.ts';
+
+/** An act in words: "D8, Heron, 21,000 lb". */
+export function labelOf(entries: readonly Entry[], now: Book): string {
+	// The offload is the act, the load begun for it comes along.
+	const e = entries.findLast((x) => x.kind !== 'load' && x.kind !== 'mapping') ?? entries[0]!;
+	if (entries.length > 8) return t.manyRows(entries.filter((x) => x.kind === 'dump' || x.kind === 'offload').length);
+	const what = wordsOf(e, now);
+	if (e.act === 'add') return what;
+	if (e.kind === 'load' && e.set.closed === true) return t.hasLeft(what);
+	return t.actLabel[e.act](what);
+}
+
+function wordsOf(e: Entry, now: Book): string {
+	const of = (parts: (string | null)[]) => parts.filter((x) => x !== null && x !== '').join(', ');
+	const net = () => mass(ledger(now).byId.get(e.thing)?.net_kg ?? null);
+	switch (e.kind) {
+		case 'dump': {
+			const d = find(now, 'dump', e.thing)!;
+			return of([d.v.number, combineNames(d.v.combines, now), net()]);
+		}
+		case 'offload': {
+			const o = find(now, 'offload', e.thing)!;
+			return of([o.v.number, o.v.load === null ? null : truckLabel(o.v.load, now), net()]);
+		}
+		case 'reading': {
+			const r = find(now, 'reading', e.thing)!;
+			const dump = find(now, 'dump', r.v.dump)?.v.number ?? null;
+			return of([t.monitorOfCombine(combineNames([r.v.combine], now)), dump, t.amount(r.v.value, r.v.unit)]);
+		}
+		case 'ticket': {
+			const k = find(now, 'ticket', e.thing)!;
+			return of([`${t.kinds.ticket} ${k.v.number}`.trim(), mass(ticketNet_kg(k.v))]);
+		}
+		case 'event': {
+			const v = find(now, 'event', e.thing)!;
+			return t.recalibrated(combineNames(v.v.combine === null ? [] : [v.v.combine], now));
+		}
+		case 'load':
+			return truckLabel(e.thing, now);
+		default: {
+			const name = things(now).get(e.thing)?.values.name;
+			return of([`${t.kinds[e.kind]} ${typeof name === 'string' ? name : ''}`.trim()]);
+		}
+	}
+}
+
+/** Acts of the open field, the latest first. */
+export const fieldActs = computed(() => acts.value.filter((a) => a.field === device.value.field).reverse());
+/** What Undo takes back next. */
+export const undoable = computed(() => fieldActs.value.find((a) => !a.undone && free(a)) ?? null);
+/** What was undone last, as long as nothing was done after it. */
+export const redoable = computed(() => fieldActs.value.findLast((a, i) => a.undone && leads(i)) ?? null);
+
+/** Undone acts stand in a row at the head of the list: the one nearest to what still counts comes back first. */
+const leads = (i: number): boolean => fieldActs.value.slice(0, i).every((a) => a.undone);
+
+/** Nothing later on the same things still counts. */
+function free(a: Act): boolean {
+	const own = new Set(a.entries.map((e) => e.thing));
+	const at = acts.value.indexOf(a);
+	return acts.value.slice(at + 1).every((b) => b.undone || b.entries.every((e) => !own.has(e.thing)));
+}
+export const canUndo = (a: Act): boolean => !a.undone && free(a);
+
+async function turn(a: Act, undone: boolean): Promise<void> {
+	await write((now) => [...a.entries].reverse().map((e) => undo(now, stamp(), e)), {
+		label: () => a.label,
+		acts: (entries) => acts.value.map((x) => (x.id === a.id ? { ...x, entries, undone } : x)),
+	});
+	// The load that was being filled may be gone, or back.
+	const load = find(book.value, 'load', device.value.load);
+	if (load?.thing.struck) device.value = { ...device.value, load: null };
+}
+
+export const undoAct = (a: Act): Promise<void> => turn(a, true);
+export const redoAct = (a: Act): Promise<void> => turn(a, false);

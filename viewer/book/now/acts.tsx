@@ -1,0 +1,60 @@
+/** What was done last on this device and field: what Undo would take back, what it took back, and how to get it back. */
+import { type Act, field } from '../model/state.ts';
+import { canUndo, fieldActs, redoAct, redoable, undoAct } from '../model/undo.ts';
+import { t, when } from '../model/words.ts';
+import { Sheet } from '../ui/parts.tsx';
+import { overlay } from './desk.ts';
+
+/** Stands in sight until something else is done. */
+export function Undone() {
+	const head = fieldActs.value[0];
+	const last = redoable.value;
+	if (!head?.undone || !last) return null;
+	return (
+		<div class="undone" role="status">
+			<span>{t.undone(last.label)}</span>
+			<button type="button" aria-label={t.redoThis(last.label)} onClick={() => void redoAct(last)}>
+				{t.redo}
+			</button>
+			<button type="button" onClick={() => (overlay.value = 'acts')}>
+				{t.history}
+			</button>
+		</div>
+	);
+}
+
+export function ActsSheet(props: { close: () => void }) {
+	return (
+		<Sheet title={t.lastActsField(field.value?.v.name ?? '')} close={props.close}>
+			{fieldActs.value.length === 0 && <p class="soft">{t.noActs}</p>}
+			<ul class="acts">
+				{fieldActs.value.slice(0, 20).map((a) => (
+					<Line key={a.id} act={a} />
+				))}
+			</ul>
+		</Sheet>
+	);
+}
+
+function Line(props: { act: Act }) {
+	const a = props.act;
+	return (
+		<li class={a.undone ? 'taken-back' : ''}>
+			<span>
+				{a.label} <span class="soft">{when(a.at_s)}</span>
+				{a.undone && <b> {t.isUndone}</b>}
+			</span>
+			{a.undone ? (
+				<button type="button" aria-label={t.redoThis(a.label)} onClick={() => void redoAct(a)}>
+					{t.redo}
+				</button>
+			) : canUndo(a) ? (
+				<button type="button" aria-label={t.undoThis(a.label)} onClick={() => void undoAct(a)}>
+					{t.undo}
+				</button>
+			) : (
+				<span class="soft">{t.laterFirst}</span>
+			)}
+		</li>
+	);
+}

@@ -1,0 +1,85 @@
+/** A long list drawn by window: only the rows in sight are there, the rest is room. Rows are all of one height. */
+import { useSignal } from '@preact/signals';
+import type { ComponentChildren } from 'preact';
+import { useLayoutEffect, useRef } from 'preact/hooks';
+
+/** Rows drawn beyond the edge of the screen on either side. */
+const SPARE = 12;
+/** Fewer rows than this are simply all drawn. */
+const SHORT = 80;
+
+/** Which rows of `count` are to be drawn, given the element whose top is the first row's. */
+function useSpan(count: number, height: number) {
+	const head = useRef<HTMLElement | null>(null);
+	const span = useSignal<readonly [number, number]>([0, 40]);
+	useLayoutEffect(() => {
+		if (count <= SHORT) return;
+		const scroller = head.current?.closest('.inside');
+		if (!scroller) return;
+		const look = () => {
+			const top = head.current!.getBoundingClientRect().top - scroller.getBoundingClientRect().top;
+			const from = Math.max(0, Math.floor(-top / height) - SPARE);
+			const to = Math.min(count, Math.ceil((scroller.clientHeight - top) / height) + SPARE);
+			if (from !== span.value[0] || to !== span.value[1]) span.value = [from, Math.max(to, from)];
+		};
+		look();
+		scroller.addEventListener('scroll', look, { passive: true });
+		addEventListener('resize', look);
+		return () => {
+			scroller.removeEventListener('scroll', look);
+			removeEventListener('resize', look);
+		};
+	}, [count, height]);
+	const [from, to] = count <= SHORT ? [0, count] : [Math.min(span.value[0], count), Math.min(span.value[1], count)];
+	return { head, from, to };
+}
+
+/** Rows of a table's body. `columns` is how many cells a row has. */
+export function Rows<T>(props: {
+	rows: readonly T[];
+	height: number;
+	columns: number;
+	draw: (row: T) => ComponentChildren;
+}) {
+	const { head, from, to } = useSpan(props.rows.length, props.height);
+	const rest = props.rows.length - to;
+	return (
+		<tbody ref={head as never}>
+			{from > 0 && <Room tag="tr" px={from * props.height} columns={props.columns} />}
+			{props.rows.slice(from, to).map(props.draw)}
+			{rest > 0 && <Room tag="tr" px={rest * props.height} columns={props.columns} />}
+		</tbody>
+	);
+}
+
+/** Items of a list. */
+export function Items<T>(props: {
+	rows: readonly T[];
+	height: number;
+	class: string;
+	draw: (row: T) => ComponentChildren;
+}) {
+	const { head, from, to } = useSpan(props.rows.length, props.height);
+	const rest = props.rows.length - to;
+	return (
+		<ul ref={head as never} class={props.class}>
+			{from > 0 && <Room tag="li" px={from * props.height} columns={1} />}
+			{props.rows.slice(from, to).map(props.draw)}
+			{rest > 0 && <Room tag="li" px={rest * props.height} columns={1} />}
+		</ul>
+	);
+}
+
+/** The height of rows not drawn. Set by script: the page's policy refuses style attributes in HTML. */
+function Room(props: { tag: 'tr' | 'li'; px: number; columns: number }) {
+	const cell = useRef<HTMLElement | null>(null);
+	useLayoutEffect(() => {
+		if (cell.current) cell.current.style.height = `${props.px}px`;
+	});
+	if (props.tag === 'li') return <li ref={cell as never} class="room" />;
+	return (
+		<tr class="room">
+			<td ref={cell as never} colSpan={props.columns} />
+		</tr>
+	);
+}
