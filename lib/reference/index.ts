@@ -1,3 +1,4 @@
+export { type CartRatio, cartRatio, type WeighedTwice } from './cart-ratio.ts';
 export { joinTickets } from './join.ts';
 export { moistureOffsets } from './moisture.ts';
 export { scaleReference } from './scale.ts';

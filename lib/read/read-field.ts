@@ -1,0 +1,166 @@
+import type { Field, Folder, LoadBook, Progress, SetAside, Source, TablePlan, WeightTrace } from '../model/index.ts';
+import { InputFault, silent } from '../model/index.ts';
+import { readCart, setYearsAside } from './book/cart.ts';
+import { readTickets } from './book/tickets.ts';
+import { readTrace } from './book/trace.ts';
+import { readBoundary, readVarieties } from './boundary.ts';
+import type { TableRoom } from './csv/table.ts';
+import { FileFaults } from './faults.ts';
+import { beyond } from './log/beyond.ts';
+import { cautions } from './log/cautions.ts';
+import { gapNotes } from './log/gaps.ts';
+import { geometryNotes } from './log/geometry.ts';
+import { Growing } from './log/grow.ts';
+import { readLog } from './log/log.ts';
+import { recordsTwice } from './log/twice.ts';
+import { intakeNotes, openQuestions } from './plan/intake.ts';
+import { readJson } from './plan/json.ts';
+import { nameInside } from './plan/path.ts';
+import { readPlan } from './plan/plan.ts';
+import { Tally } from './tally.ts';
+
+const PLAN = 'field.json';
+
+/**
+ * Reads a field folder: field.json and every file that it names. Rows at fault are set aside and the run goes on;
+ * `strict` makes any of them stop it.
+ *
+ * @throws InputFault with every fault of every file, where a file cannot be used.
+ */
+export async function readField(
+	folder: Folder,
+	options: { strict?: boolean; progress?: Progress } = {},
+): Promise<Field> {
+	const progress = options.progress ?? silent;
+	const strict = options.strict ?? false;
+	const tally = new Tally(progress, sizeOf(folder));
+	const source = folder.get(PLAN);
+	if (source === undefined) {
+		throw new InputFault([
+			{ file: PLAN, row: null, column: null, found: '', why: 'this file is missing from the folder' },
+		]);
+	}
+	const json = await readJson(source, tally);
+	if ('fault' in json) throw new InputFault([json.fault]);
+	const open = openQuestions(json.value);
+	if (open.length > 0) throw new InputFault(open);
+	const { plan, zone, faults, notes } = readPlan(json.value);
+	notes.push(...intakeNotes(json.value));
+	faults.push(...missingFiles(json.value, folder, faults));
+	if (plan === null || faults.length > 0) throw new InputFault(faults);
+
+	const setAside: SetAside[] = [];
+	const close = (file: FileFaults, rows: number) => {
+		file.close(rows, strict);
+		faults.push(...file.stop);
+		setAside.push(...file.aside);
+	};
+
+	const growing = new Growing();
+	for (const [index, log] of plan.logs.entries()) {
+		const read = await readLog(folder.get(log.file) as Source, log, index, { growing, plan, zone, tally, notes });
+		close(read.faults, read.rows);
+	}
+	const files = plan.logs.map((log) => log.file);
+	const twice = recordsTwice(growing.records, growing.untimed, files);
+	growing.drop(0, (i) => twice.drop[i] === 1);
+	setAside.push(...twice.aside);
+	notes.push(...twice.notes);
+	if (strict) faults.push(...twice.aside);
+	const records = growing.done();
+
+	const book: LoadBook = { dumps: [], offloads: [], tickets: [] };
+	const table = async <T>(
+		entry: TablePlan | null,
+		read: (s: Source, p: TablePlan, r: TableRoom) => Promise<T>,
+		rows: (t: T) => number,
+	) => {
+		if (entry === null) return null;
+		const file = new FileFaults(entry.file);
+		const done = await read(folder.get(entry.file) as Source, entry, { crop: plan.crop, zone, tally, faults: file });
+		close(file, rows(done));
+		if (rows(done) === 0 && file.stop.length === 0) {
+			notes.push({ level: 'caution', text: `${entry.file} holds a header and no rows.` });
+		}
+		return done;
+	};
+	const asRows = (rows: number) => rows;
+	const middle_s = middleOf(records.time_s);
+	const readLoads = async (s: Source, p: TablePlan, r: TableRoom) => {
+		const rows = await readCart(s, p, records.combines, r, book, notes);
+		const kept = new Set(setYearsAside([...book.dumps, ...book.offloads], middle_s, r, notes));
+		book.dumps = book.dumps.filter((dump) => kept.has(dump));
+		book.offloads = book.offloads.filter((offload) => kept.has(offload));
+		return rows;
+	};
+	await table(plan.cartLog, readLoads, asRows);
+	const readAllTickets = async (s: Source, p: TablePlan, r: TableRoom) => {
+		const rows = await readTickets(s, p, records.combines, r, book, notes);
+		book.tickets = setYearsAside(book.tickets, middle_s, r, notes);
+		return rows;
+	};
+	await table(plan.tickets, readAllTickets, asRows);
+	const traced = await table(plan.cartTrace, readTrace, (t) => t.rows);
+	const trace: WeightTrace | null = traced?.trace ?? null;
+
+	const boundary = plan.boundary ? await readBoundary(folder.get(plan.boundary) as Source, tally, faults, notes) : null;
+	const varieties = plan.varieties
+		? await readVarieties(folder.get(plan.varieties) as Source, tally, faults, notes)
+		: null;
+	if (faults.length > 0) throw new InputFault(faults);
+
+	if (zone !== null && zone.shownTwice > 0) {
+		const day = new Date(zone.firstShownTwice_s * 1000).toISOString().slice(0, 10);
+		notes.push({
+			level: 'caution',
+			text: `${zone.shownTwice} times fall into the hour that clocks in ${zone.name} show twice on ${day}. They are told apart by the order of rows, and taken for the first of the two where nothing tells. Give times with their offset from UTC to be sure.`,
+		});
+	}
+	const field: Field = { plan, records, book, boundary, varieties, trace, setAside, notes, inputs: tally.inputs };
+	beyond(field, faults);
+	if (faults.length > 0) throw new InputFault(faults);
+	notes.push(...cautions(field), ...geometryNotes(field), ...gapNotes(field));
+	progress.step('read', 1);
+	return field;
+}
+
+/** The middle record's time; NaN without records. */
+function middleOf(time_s: Float64Array): number {
+	return time_s[time_s.length >> 1] ?? Number.NaN;
+}
+
+function sizeOf(folder: Folder): number {
+	let bytes = 0;
+	for (const source of folder.values()) bytes += source.bytes ?? 0;
+	return bytes;
+}
+
+/** Files that field.json names and the folder does not have, looked for even where field.json has other faults. */
+function missingFiles(json: unknown, folder: Folder, known: readonly SetAside[]): SetAside[] {
+	if (typeof json !== 'object' || json === null) return [];
+	const raw = json as Record<string, unknown>;
+	const named: [string, unknown][] = [
+		['boundary', raw.boundary],
+		['varieties', raw.varieties],
+		...['cartLog', 'cartTrace', 'tickets'].map((key): [string, unknown] => [`${key}.file`, fileOf(raw[key])]),
+		...(Array.isArray(raw.logs) ? raw.logs.map((log, i): [string, unknown] => [`logs.${i}.file`, fileOf(log)]) : []),
+	];
+	const faults: SetAside[] = [];
+	for (const [column, name] of named) {
+		if (typeof name !== 'string' || known.some((f) => f.column === column)) continue;
+		const inside = nameInside(name);
+		if (inside === null || folder.has(inside)) continue;
+		faults.push({
+			file: inside,
+			row: null,
+			column: null,
+			found: '',
+			why: `${PLAN} names this file (${column}), and it is not in the folder`,
+		});
+	}
+	return faults;
+}
+
+function fileOf(entry: unknown): unknown {
+	return typeof entry === 'object' && entry !== null ? (entry as Record<string, unknown>).file : undefined;
+}

@@ -1,0 +1,62 @@
+import { ratioOfSums, tQuantile } from '../stats/index.ts';
+import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
+
+/** One truckload weighed by both scales, wet. */
+export interface WeighedTwice {
+	cart_kg: number;
+	ticket_kg: number;
+}
+
+export interface CartRatio {
+	/** Ticket weight / cart weight, a ratio of sums. */
+	ratio: number;
+	/** Relative standard uncertainty, the certified scale's tolerance included. */
+	u_rel: number;
+	/** 95 %. */
+	interval: [number, number];
+	n: number;
+	/** Degrees of freedom of `u_rel`. */
+	df: number;
+}
+
+/** With one truckload nothing shows the scatter between loads: this relative uncertainty is taken (common practice). */
+export const SINGLE_LOAD_U_REL = 0.004;
+
+/**
+ * The cart's scale against certified tickets: R = Σ ticket / Σ cart, its variance by the ratio estimator, its interval
+ * by Student's t. The certified scale's tolerance is added as rectangular limits; degrees of freedom of the sum are
+ * Welch and Satterthwaite's.
+ *
+ * Sources: Cochran, Sampling Techniques, 3rd ed., ch. 6; NIST Handbook 44, 2.20, class III L; JCGM 100:2008, G.4.
+ *
+ * @example
+ * ```js
+ * const { ratio, interval } = cartRatio([
+ *   { cart_kg: 24100, ticket_kg: 24390 },
+ *   { cart_kg: 25850, ticket_kg: 26120 },
+ *   { cart_kg: 23300, ticket_kg: 23560 },
+ * ]);
+ * ratio.toFixed(4); // → '1.0112'
+ * ```
+ */
+export function cartRatio(loads: readonly WeighedTwice[]): CartRatio {
+	const n = loads.length;
+	if (n === 0) throw new RangeError('cartRatio: expected at least one truckload, found none');
+	for (const [i, l] of loads.entries()) {
+		if (l.cart_kg > 0 && l.ticket_kg > 0) continue;
+		throw new RangeError(`cartRatio: load ${i}: expected two weights above 0, found ${l.cart_kg} and ${l.ticket_kg}`);
+	}
+	const { ratio, u } = ratioOfSums(
+		loads.map((l) => l.ticket_kg),
+		loads.map((l) => l.cart_kg),
+	);
+	return { n, ...certified(ratio, n >= 2 ? u / ratio : SINGLE_LOAD_U_REL, n) };
+}
+
+/** Adds the certified scale's tolerance to a ratio whose scatter between `n` loads is `u_loads` (relative). */
+export function certified(ratio: number, u_loads: number, n: number): Omit<CartRatio, 'n'> {
+	const u_rel = Math.hypot(u_loads, CERTIFIED_LIMIT_REL / Math.sqrt(3));
+	const df = n >= 2 && u_loads > 0 ? ((n - 1) * u_rel ** 4) / u_loads ** 4 : Number.POSITIVE_INFINITY;
+	const half = tQuantile(0.975, df) * u_rel * ratio;
+	return { ratio, u_rel, interval: [ratio - half, ratio + half], df };
+}
