@@ -428,7 +428,7 @@ describe('field.json', () => {
 					factors: { A: { value: 1.01 } },
 					lags: { A: 11 },
 				},
-				total: { wet_kg: 300000, u_pct: 0.5 },
+				total: { wet_kg: 300, u_pct: 0.5 },
 				flags: { standing: 0.4 },
 				destinations: { East: { shrink_pct_per_point: 1.4 } },
 				somethingElse: { kept: true },
@@ -448,7 +448,7 @@ describe('field.json', () => {
 			{ time_s: utc('2026-10-03T14:30:00Z'), combine: 'A', kind: 'calibrated', note: null },
 		]);
 		expect(full.pins.dumps?.D1).toMatchObject({ combine: 'A', status: 'aside' });
-		expect(full.total).toEqual({ wet_kg: 300000, u_rel: 0.005 });
+		expect(full.total).toEqual({ wet_kg: 300, u_rel: 0.005 });
 		expect(full.destinations.East).toEqual({ shrink_pct_per_point: 1.4, handling_pct: 0 });
 		expect(full.extra).toEqual({ somethingElse: { kept: true } });
 	});

@@ -262,6 +262,19 @@ describe('units by geometry', () => {
 		expect(cautions(await readLog(text)).join()).toMatch(/column speed_m_s is 3\.6 times.*unit.*km\/h read as m\/s/);
 	});
 
+	test('flow against a yield of the same rows', async () => {
+		const text = (pounds: number) =>
+			log((row) => row.push(String(((Number(row[3]) / pounds) * 1e4) / (Number(row[5]) * 6))), ',dry');
+		const columns = {
+			flow: { column: 'flow_kg_s', unit: 'kg/s' },
+			yield: { column: 'dry', unit: 'kg/ha', basis: 'wet' },
+		};
+		const said = async (pounds: number) =>
+			cautions(await readLog(text(pounds), { logs: [{ file: 'a.csv', combine: 'A', columns }] })).join();
+		expect(await said(2.2046)).toMatch(/column flow_kg_s says 2\.2 times.*column dry.*unit.*pounds read as kilograms/);
+		expect(await said(1)).toBe('');
+	});
+
 	test('nothing of a log that fits', async () => {
 		expect(cautions(await readLog(log(() => {})))).toEqual([]);
 		expect(HEADER).toContain('distance_m');

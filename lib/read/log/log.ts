@@ -8,6 +8,7 @@ import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
 import type { Tally } from '../tally.ts';
 import { Clock } from '../time/clock.ts';
+import { YieldBeside } from './beside.ts';
 import type { Growing } from './grow.ts';
 import { Words } from './words.ts';
 import { yesNo } from './yesno.ts';
@@ -123,6 +124,7 @@ class LogReader {
 	private readonly combines: Words;
 	private readonly varieties: Words;
 	private readonly loads: Words;
+	private readonly beside: YieldBeside | null;
 
 	private constructor(
 		private readonly head: Head,
@@ -133,6 +135,8 @@ class LogReader {
 		private readonly time: Place,
 		private readonly numbers: readonly NumberPlace[],
 		private readonly yieldAt: Place | null,
+		/** A yield that is not used, to look at beside the flow. */
+		private readonly besideAt: Place | null,
 		private readonly combine: Place | null,
 		/** Number of the combine of rows that name none. */
 		private readonly ownCombine: number,
@@ -146,6 +150,8 @@ class LogReader {
 		this.combines = new Words(records.combines);
 		this.varieties = new Words(records.varieties);
 		this.loads = new Words(records.loads);
+		const flow = numbers.find((n) => n.into === 'flow_kg_s');
+		this.beside = besideAt && flow ? new YieldBeside(besideAt.name, flow.name, room.plan.crop) : null;
 		this.take();
 	}
 
@@ -182,6 +188,7 @@ class LogReader {
 			});
 		}
 		const yieldAt = byYield ? yieldPlace(columns, faults) : null;
+		const besideAt = columns.mapped('yield') && !byYield ? columns.place(YIELD) : null;
 		if (!byYield) {
 			const flow = need(FLOW);
 			if (flow !== null) numbers.push({ ...flow, into: 'flow_kg_s' });
@@ -207,6 +214,7 @@ class LogReader {
 			time,
 			numbers,
 			yieldAt,
+			besideAt,
 			combine,
 			ownCombine,
 			variety,
@@ -238,6 +246,7 @@ class LogReader {
 		const combine = this.combineOf(cells);
 		if (combine < 0) return;
 		if (this.yieldAt !== null && !this.flowFromYield(this.yieldAt, records, i, cells)) return;
+		if (this.beside !== null) this.beside.look(records, i, this.numberAt(this.besideAt as Place, cells));
 		const headerDown = this.yesNoOf(this.header, cells);
 		const augerOn = this.yesNoOf(this.auger, cells);
 		if (headerDown === null || augerOn === null) return;
@@ -330,14 +339,18 @@ class LogReader {
 		return index;
 	}
 
+	/** A column's number in the library's own unit. */
+	private numberAt(place: Place, cells: Cells): number {
+		const c = place.index;
+		if (c < 0) return place.constant;
+		const value = parseNumber(cells.bytes, cells.starts[c] as number, cells.ends[c] as number, this.head.decimalComma);
+		return value * place.factor;
+	}
+
 	/** Flow from yield over the record's ground; missing where any part is. */
 	private flowFromYield(place: Place, records: Records, i: number, cells: Cells): boolean {
 		const c = place.index;
-		const read =
-			c < 0
-				? place.constant
-				: parseNumber(cells.bytes, cells.starts[c] as number, cells.ends[c] as number, this.head.decimalComma) *
-					place.factor;
+		const read = this.numberAt(place, cells);
 		if (read === NOT_A_NUMBER) {
 			this.faults.row(
 				cells.line,
@@ -377,6 +390,8 @@ class LogReader {
 
 	/** After the last row: years far from the file's own, and records without a time. */
 	close(): void {
+		const said = this.beside?.text() ?? null;
+		if (said !== null) this.room.notes.push({ level: 'caution', text: `${this.faults.file}: ${said}` });
 		const { growing } = this.room;
 		const { from } = this;
 		const { records } = growing;

@@ -1,0 +1,50 @@
+import type { Crop, Records } from '../../model/index.ts';
+
+const POUND_KG = 0.45359237;
+const LEAST = 30;
+/** So many records tell the ratio well enough. */
+const MOST = 20_000;
+/** Wet or dry, a lag, grain left out: a yield column differs from the flow by a tenth and more without any slip. */
+const NEAR = 0.12;
+
+/** A log's own yield beside its flow: what they say of the same records, in the library's own units. */
+export class YieldBeside {
+	private readonly ratios: number[] = [];
+
+	constructor(
+		private readonly yieldName: string,
+		private readonly flowName: string,
+		private readonly crop: Crop,
+	) {}
+
+	look(records: Records, i: number, yield_kg_ha: number): void {
+		const area_ha = (records.distance_m[i]! * records.swath_m[i]!) / 1e4;
+		const kg = records.flow_kg_s[i]! * records.interval_s[i]!;
+		if (this.ratios.length < MOST && kg > 0 && area_ha > 0 && yield_kg_ha > 0 && Number.isFinite(yield_kg_ha)) {
+			this.ratios.push(kg / area_ha / yield_kg_ha);
+		}
+	}
+
+	/** What to say of the ratio, or null where it is about one. */
+	text(): string | null {
+		if (this.ratios.length < LEAST) return null;
+		const ratio = Float64Array.from(this.ratios).sort()[this.ratios.length >> 1]!;
+		if (Math.abs(Math.log(ratio)) < 0.25) return null;
+		const bushel_kg = this.crop.bushel_kg;
+		const known: [number, string][] = [
+			[1 / POUND_KG, 'pounds read as kilograms'],
+			[POUND_KG, 'kilograms read as pounds'],
+			[2.47105, 'acres read as hectares'],
+			[1 / 2.47105, 'hectares read as acres'],
+			[bushel_kg, 'kilograms read as bushels'],
+			[1 / bushel_kg, 'bushels read as kilograms'],
+			[3.28084, 'feet read as meters, or meters as feet'],
+			[1 / 3.28084, 'feet read as meters, or meters as feet'],
+			[1000, 'kilograms read as metric tons'],
+			[0.001, 'metric tons read as kilograms'],
+		];
+		const looks = known.find(([one]) => Math.abs(Math.log(ratio / one)) < NEAR);
+		const like = looks ? `: it looks like ${looks[1]}` : '';
+		return `column ${this.flowName} says ${Number(ratio.toPrecision(3))} times the yield of column ${this.yieldName}. Check the unit of both, and of width, distance and interval${like}.`;
+	}
+}
