@@ -56,9 +56,30 @@ export function dayOf(
 		worked_s += seconds;
 		piece.worked_s += seconds;
 	};
+	// Unloadings by their ends: times may go back a little in a log, so the first that may still matter is looked up.
+	const latest = Float64Array.from(own, (v) => v.end_s);
+	for (let k = 1; k < latest.length; k++) latest[k] = Math.max(latest[k]!, latest[k - 1]!);
+	const earliest = Float64Array.from(own, (v) => v.start_s);
+	for (let k = earliest.length - 2; k >= 0; k--) earliest[k] = Math.min(earliest[k]!, earliest[k + 1]!);
+	/** The first unloading that overlaps a stretch of time. */
+	const during = (from_s: number, to_s: number, open: boolean) => {
+		let low = 0;
+		let high = own.length;
+		while (low < high) {
+			const middle = (low + high) >> 1;
+			if (latest[middle]! < from_s) low = middle + 1;
+			else high = middle;
+		}
+		for (; low < own.length && earliest[low]! <= to_s; low++) {
+			const v = own[low]!;
+			if (open ? v.start_s < to_s && v.end_s > from_s : v.start_s <= to_s && v.end_s >= from_s) return true;
+		}
+		return false;
+	};
 	let before = Number.NaN;
 	let atEnd = Number.NaN;
-	for (const [k, i] of order.entries()) {
+	for (let k = 0; k < order.length; k++) {
+		const i = order[k]!;
 		const end = records.time_s[i]!;
 		const interval = Number.isFinite(records.interval_s[i]!) ? Math.max(0, records.interval_s[i]!) : 0;
 		while (next < own.length && k >= own[next]!.to) {
@@ -66,12 +87,11 @@ export function dayOf(
 			next++;
 		}
 		level += mass_kg[i]!;
-		const u = own.find((v) => end >= v.start_s && end - interval <= v.end_s);
-		const auger = records.augerOn[i] === 1 || (records.augerOn[i] === -1 && u !== undefined);
+		const auger = records.augerOn[i] === 1 || (records.augerOn[i] === -1 && during(end - interval, end, false));
 		// Silence before this record: many monitors write nothing while nothing moves.
 		const silent = end - interval - before;
 		if (silent > 1 && silent <= BREAK_S) {
-			const dumping = own.some((v) => v.start_s < end - interval && v.end_s > before);
+			const dumping = during(before, end - interval, true);
 			add(dumping ? 'dumping_s' : full > 0 && level >= full ? 'waiting_s' : 'standing_s', silent);
 		}
 		before = Math.max(end, Number.isNaN(before) ? end : before);

@@ -1,9 +1,46 @@
 /** Median of the finite values; NaN without any. */
 export function median(values: ArrayLike<number>): number {
-	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
-	const n = sorted.length;
+	const finite = new Float64Array(values.length);
+	let n = 0;
+	for (let i = 0; i < values.length; i++) {
+		const v = values[i]!;
+		if (Number.isFinite(v)) finite[n++] = v;
+	}
 	if (n === 0) return Number.NaN;
-	return n % 2 ? sorted[(n - 1) / 2]! : (sorted[n / 2 - 1]! + sorted[n / 2]!) / 2;
+	const high = select(finite, n, n >> 1);
+	if (n % 2) return high;
+	let low = finite[0]!;
+	for (let i = 1; i < n >> 1; i++) if (finite[i]! > low) low = finite[i]!;
+	return (low + high) / 2;
+}
+
+/**
+ * The k-th smallest of the first n values, which are moved so that none before place k is larger and none after it
+ * smaller. Source: Hoare 1961, *Communications of the ACM* 4:321, algorithm 65.
+ */
+function select(values: Float64Array, n: number, k: number): number {
+	let from = 0;
+	let to = n - 1;
+	while (from < to) {
+		const a = values[from]!;
+		const b = values[(from + to) >> 1]!;
+		const c = values[to]!;
+		const pivot = Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));
+		let i = from;
+		let j = to;
+		while (i <= j) {
+			while (values[i]! < pivot) i++;
+			while (values[j]! > pivot) j--;
+			if (i > j) break;
+			const v = values[i]!;
+			values[i++] = values[j]!;
+			values[j--] = v;
+		}
+		if (k <= j) to = j;
+		else if (k >= i) from = i;
+		else break;
+	}
+	return values[k]!;
 }
 
 /**
@@ -14,7 +51,9 @@ export function median(values: ArrayLike<number>): number {
  * @example mad([1, 1, 2, 2, 4, 6, 9]) // 1.4826 (median 2, deviations 0 0 1 1 2 4 7)
  */
 export function mad(values: ArrayLike<number>, centre = median(values)): number {
-	return 1.4826 * median(Float64Array.from(values, (v) => Math.abs(v - centre)));
+	const off = new Float64Array(values.length);
+	for (let i = 0; i < values.length; i++) off[i] = Math.abs(values[i]! - centre);
+	return 1.4826 * median(off);
 }
 
 /**

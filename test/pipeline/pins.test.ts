@@ -28,10 +28,8 @@ describe('a run taken up again', () => {
 		const steps: [Pins, Record<string, number>][] = [
 			[{}, {}],
 			[{ dumps: { D2: { status: 'aside' } } }, {}],
-			[{ factors: { A: { value: 0.97 } } }, {}],
 			[{ factors: { A: { value: 0.97 } } }, { lone: 2 }],
-			[{ clock_offset_s: 60 }, { narrow: 2 }],
-			[{ lags: { A: 9 } }, {}],
+			[{ clock_offset_s: 60, lags: { A: 9 } }, { narrow: 2 }],
 			[{}, {}],
 		];
 		for (const [pins, flags] of steps) {

@@ -156,15 +156,18 @@ function search(
 	near = Number.NaN,
 ): { delay: number; smear: number; score: number } | null {
 	let best: { delay: number; smear: number; score: number } | null = null;
-	const smears = smear >= 0 ? [smear] : SMEARS_S;
+	// The middle one is looked for everywhere, the others around it: their mean delays differ by little.
+	const smears = smear >= 0 ? [smear] : [ASSUMED_SMEAR_S, ...SMEARS_S.filter((s) => s !== ASSUMED_SMEAR_S)];
+	let mean_s = Number.NaN;
 	for (const s of smears) {
 		const model = smearOn(grid.rate, grid.step_s, s);
 		const sums = new Float64Array(model.length + 1);
 		for (let g = 0; g < model.length; g++) sums[g + 1] = sums[g]! + model[g]!;
 		const scores: number[] = [];
 		const delays: number[] = [];
-		const from = Number.isNaN(near) ? FROM_S - 2 : near - 3;
-		const to = Number.isNaN(near) ? TO_S : near + 3;
+		const around = Math.round(2 * (mean_s - s)) / 2;
+		const from = smear >= 0 ? near - 3 : Number.isNaN(around) ? FROM_S - 2 : Math.max(FROM_S - 2, around - 4);
+		const to = smear >= 0 ? near + 3 : Number.isNaN(around) ? TO_S : Math.min(TO_S, around + 4);
 		for (let d = from; d <= to; d += 0.5) {
 			delays.push(d);
 			scores.push(misfit(grid, edges, sums, d));
@@ -177,6 +180,7 @@ function search(
 			const bend = scores[k - 1]! - 2 * scores[k]! + scores[k + 1]!;
 			if (bend > 0) delay += (0.25 * (scores[k - 1]! - scores[k + 1]!)) / bend;
 		}
+		if (Number.isNaN(mean_s)) mean_s = delay + s;
 		if (best === null || scores[k]! < best.score) best = { delay, smear: s, score: scores[k]! };
 	}
 	return best;

@@ -143,14 +143,14 @@ export function findLags(
 	const combines = grids.length;
 	const lag = start_s.slice();
 	const mine = grids.map((_, c) => numbered(pairs.filter((p) => p.combineA === c || p.combineB === c)));
-	const own = mine.map((list, c) => numbered(list.filter((p) => p.combineA === c && p.combineB === c)));
+	const own = grids.map((_, c) => numbered(pairs.filter((p) => p.combineA === c && p.combineB === c)));
 	// First each combine by its own seams, over the whole range.
 	for (let c = 0; c < combines; c++) {
-		if (Number.isFinite(lag[c]!) || own[c]!.length < 200) continue;
+		if (Number.isFinite(lag[c]!) || own[c]!.n < 200) continue;
 		lag[c] = lowest(curveOf(ready, own[c]!, c, lag, FROM_S, TO_S, 1))?.lag ?? Number.NaN;
 	}
 	// Those that have none of their own begin with one common lag, from seams cut in opposite directions.
-	const without = lag.map((l, c) => (Number.isNaN(l) && mine[c]!.length > 0 ? c : -1)).filter((c) => c >= 0);
+	const without = lag.map((l, c) => (Number.isNaN(l) && mine[c]!.n > 0 ? c : -1)).filter((c) => c >= 0);
 	if (without.length > 0) {
 		const list = numbered(
 			pairs.filter((p) => p.opposite && (without.includes(p.combineA) || without.includes(p.combineB))),
@@ -168,7 +168,7 @@ export function findLags(
 		for (const c of without) lag[c] = best;
 	}
 	// Then one after the other, finely, until they rest: with the antenna over the cutter, and with it anywhere.
-	const usable = mine.map((list, c) => list.length >= 60 && !Number.isNaN(lag[c]!));
+	const usable = mine.map((list, c) => list.n >= 60 && !Number.isNaN(lag[c]!));
 	refineLags(ready, mine, usable, lag, null);
 	const over = lag.slice();
 	if (perArea) {
@@ -192,7 +192,7 @@ export function findLags(
 	}
 	const u_s = uncertainties(ready, pairs, usable, lag);
 	return grids.map((_, c) => {
-		if (!usable[c]) return { lag_s: Number.NaN, u_s: Number.NaN, ahead_s: 0, pairs: mine[c]!.length };
+		if (!usable[c]) return { lag_s: Number.NaN, u_s: Number.NaN, ahead_s: 0, pairs: mine[c]!.n };
 		const { ahead_s } = ready[c]!;
 		const alone_s = jackknife(ready, mine[c]!, c, lag);
 		const own_u_s = u_s === null ? Math.max(alone_s, combines > 1 ? FLAT_S : 0) : Math.max(alone_s, u_s[c]!);
@@ -202,7 +202,7 @@ export function findLags(
 			lag_s: lag[c]!,
 			u_s: ahead_s === 0 ? own_u_s : Math.hypot(own_u_s, AHEAD_S, guess_s),
 			ahead_s,
-			pairs: mine[c]!.length,
+			pairs: mine[c]!.n,
 		};
 	});
 }
@@ -217,7 +217,7 @@ function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[]
 		if (ready[combine]!.ahead_s !== 0) settings.push({ combine, ahead: true });
 	});
 	if (settings.length === 0) return null;
-	const meet = new Set(list.map((p) => p.combineA * lag.length + p.combineB));
+	const meet = new Set(Array.from(list.combineA, (a, k) => a * lag.length + list.combineB[k]!));
 	const trial = lag.slice();
 	const set = (at: number[]) => {
 		settings.forEach(({ combine, ahead }, k) => {
@@ -261,7 +261,7 @@ function borneOut(score: number, edge: { lag_s: number; u_s: number } | null, ov
 /** Moves each usable lag in turn to where it fits best; where `free`, the antenna's time behind the cutter too. */
 function refineLags(
 	ready: (Ready | null)[],
-	mine: Pair[][],
+	mine: Pairs[],
 	usable: boolean[],
 	lag: number[],
 	free: boolean[] | null,
@@ -355,47 +355,61 @@ const FOLDS = 10;
  * Bounded squared differences, each pair of passes against its own mean difference: sum and count by fold, each
  * fold being every tenth pair of passes.
  */
-function mismatches(ready: (Ready | null)[], pairs: Pair[], lag: number[]): Folds {
-	const groups = (pairs as Numbered).groups ?? 0;
+function mismatches(ready: (Ready | null)[], pairs: Pairs, lag: number[]): Folds {
+	const { n, groups, combineA, combineB, a, b, group } = pairs;
 	const sums = new Float64Array(groups);
 	const counts = new Int32Array(groups);
-	const d = new Float64Array(pairs.length);
-	for (let k = 0; k < pairs.length; k++) {
-		const p = pairs[k]!;
-		const v = reading(ready[p.combineA]!, p.a, lag[p.combineA]!) - reading(ready[p.combineB]!, p.b, lag[p.combineB]!);
+	const d = new Float64Array(n);
+	for (let k = 0; k < n; k++) {
+		const [first, second] = [combineA[k]!, combineB[k]!];
+		const v = reading(ready[first]!, a[k]!, lag[first]!) - reading(ready[second]!, b[k]!, lag[second]!);
 		d[k] = v;
 		if (Number.isNaN(v)) continue;
-		sums[p.group]! += Math.max(-1, Math.min(1, v));
-		counts[p.group]!++;
+		sums[group[k]!]! += Math.max(-1, Math.min(1, v));
+		counts[group[k]!]!++;
 	}
 	const sum = new Float64Array(FOLDS);
 	const count = new Float64Array(FOLDS);
-	for (let k = 0; k < pairs.length; k++) {
+	for (let k = 0; k < n; k++) {
 		if (Number.isNaN(d[k]!)) continue;
-		const group = pairs[k]!.group;
-		const r = d[k]! - sums[group]! / counts[group]!;
-		sum[group % FOLDS]! += Math.min(r * r, BOUND);
-		count[group % FOLDS]!++;
+		const g = group[k]!;
+		const r = d[k]! - sums[g]! / counts[g]!;
+		sum[g % FOLDS]! += Math.min(r * r, BOUND);
+		count[g % FOLDS]!++;
 	}
 	return { sum, count };
 }
 
-/** Pairs with the number of their groups. */
-type Numbered = Pair[] & { groups?: number };
-
-/** Groups numbered anew from 0. */
-function numbered(pairs: Pair[]): Pair[] {
-	const names = new Map<number, number>();
-	const out: Numbered = pairs.map((p) => {
-		let group = names.get(p.group);
-		if (group === undefined) names.set(p.group, (group = names.size));
-		return { ...p, group };
-	});
-	out.groups = names.size;
-	return out;
+/** Pairs as columns, their groups numbered anew from 0. */
+interface Pairs {
+	n: number;
+	groups: number;
+	combineA: Uint8Array;
+	combineB: Uint8Array;
+	a: Float64Array;
+	b: Float64Array;
+	group: Int32Array;
 }
 
-function mismatch(ready: (Ready | null)[], pairs: Pair[], lag: number[]): number {
+function numbered(pairs: Pair[]): Pairs {
+	const names = new Map<number, number>();
+	const group = Int32Array.from(pairs, (p) => {
+		let number = names.get(p.group);
+		if (number === undefined) names.set(p.group, (number = names.size));
+		return number;
+	});
+	return {
+		n: pairs.length,
+		groups: names.size,
+		combineA: Uint8Array.from(pairs, (p) => p.combineA),
+		combineB: Uint8Array.from(pairs, (p) => p.combineB),
+		a: Float64Array.from(pairs, (p) => p.a),
+		b: Float64Array.from(pairs, (p) => p.b),
+		group,
+	};
+}
+
+function mismatch(ready: (Ready | null)[], pairs: Pairs, lag: number[]): number {
 	const { sum, count } = mismatches(ready, pairs, lag);
 	const n = count.reduce((s, v) => s + v, 0);
 	return n < 30 ? Number.NaN : sum.reduce((s, v) => s + v, 0) / n;
@@ -403,7 +417,7 @@ function mismatch(ready: (Ready | null)[], pairs: Pair[], lag: number[]): number
 
 function curveOf(
 	ready: (Ready | null)[],
-	pairs: Pair[],
+	pairs: Pairs,
 	c: number,
 	lag: number[],
 	from: number,
@@ -420,7 +434,7 @@ function curveOf(
 }
 
 /** Standard uncertainty by leaving out every tenth pair of passes in turn, searching near the lag found. */
-function jackknife(ready: (Ready | null)[], pairs: Pair[], c: number, lag: number[]): number {
+function jackknife(ready: (Ready | null)[], pairs: Pairs, c: number, lag: number[]): number {
 	const trial = lag.slice();
 	const lags: number[] = [];
 	const parts: Folds[] = [];
