@@ -6,12 +6,13 @@
 
 import { mad } from '../../stats/median.ts';
 import type { Pieces } from '../path/pieces.ts';
+import { Worktime } from '../path/worktime.ts';
 import type { Receivers } from './receivers.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
 
 /** Wander by combine on an even grid of time; between knots in a straight line. */
 export interface Wander {
-	start_s: number[];
+	time: Worktime[];
 	knots: number[];
 	/** First knot of each combine in the columns below. */
 	first: number[];
@@ -26,6 +27,8 @@ export interface Wander {
 const KNOT_S = 60;
 /** Time over which a receiver forgets its error, seconds. */
 const FORGET_S = 900;
+/** Over a silence as long as this a receiver has forgotten: longer ones need no more knots, seconds. */
+const SILENCE_S = 7200;
 /** Steering: how exactly passes are laid, metres. */
 const STEERING_M = 0.1;
 
@@ -90,25 +93,28 @@ export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, c
 }
 
 function emptyWander(pieces: Pieces, combines: number, receivers: Receivers): Wander {
-	const start_s = new Array<number>(combines).fill(Number.POSITIVE_INFINITY);
-	const end_s = new Array<number>(combines).fill(Number.NEGATIVE_INFINITY);
-	for (let i = 0; i < pieces.n; i++) {
-		const c = pieces.combine[i]!;
-		start_s[c] = Math.min(start_s[c]!, pieces.from_s[i]!);
-		end_s[c] = Math.max(end_s[c]!, pieces.to_s[i]!);
-	}
+	const time: Worktime[] = [];
 	const knots: number[] = [];
 	const first: number[] = [];
 	let count = 0;
 	for (let c = 0; c < combines; c++) {
+		const from_s: number[] = [];
+		const to_s: number[] = [];
+		for (let i = 0; i < pieces.n; i++) {
+			if (pieces.combine[i] !== c) continue;
+			from_s.push(pieces.from_s[i]!);
+			to_s.push(pieces.to_s[i]!);
+		}
+		const worktime = new Worktime(from_s, to_s, SILENCE_S);
+		const end_s = to_s.reduce((most, t) => Math.max(most, t), Number.NEGATIVE_INFINITY);
+		const length_s = from_s.length > 0 ? worktime.of(end_s) : 0;
 		first.push(count);
-		// A log that is silent for weeks gets few knots, each longer.
-		knots.push(end_s[c]! > start_s[c]! ? Math.min(20_000, Math.ceil((end_s[c]! - start_s[c]!) / KNOT_S) + 2) : 2);
-		if (!Number.isFinite(start_s[c]!)) start_s[c] = 0;
+		time.push(worktime);
+		knots.push(length_s > 0 ? Math.min(100_000, Math.ceil(length_s / KNOT_S) + 2) : 2);
 		count += knots[c]!;
 	}
 	return {
-		start_s,
+		time,
 		knots,
 		first,
 		east_m: new Float64Array(count),
@@ -119,7 +125,7 @@ function emptyWander(pieces: Pieces, combines: number, receivers: Receivers): Wa
 }
 
 function knotAt(wander: Wander, c: number, time_s: number): number {
-	const q = Math.round((time_s - wander.start_s[c]!) / KNOT_S);
+	const q = Math.round(wander.time[c]!.of(time_s) / KNOT_S);
 	return wander.first[c]! + Math.max(0, Math.min(wander.knots[c]! - 1, q));
 }
 
@@ -247,7 +253,7 @@ function conjugate(
 
 /** The error at a time: [east, north] in metres. */
 export function wanderAt(wander: Wander, combine: number, time_s: number, out: Float64Array): void {
-	const at = Math.max(0, Math.min(wander.knots[combine]! - 1.001, (time_s - wander.start_s[combine]!) / KNOT_S));
+	const at = Math.max(0, Math.min(wander.knots[combine]! - 1.001, wander.time[combine]!.of(time_s) / KNOT_S));
 	const low = Math.floor(at);
 	const f = at - low;
 	const k = wander.first[combine]! + low;

@@ -88,9 +88,9 @@ export function pairPlaces(
 			if (group === undefined) groups.set(key, (group = groups.size));
 			pairs.push({
 				combineA: pieces.combine[i]!,
-				a: (ti - ea.t0_s) / ea.step_s,
+				a: ea.place(ti),
 				combineB: pieces.combine[j]!,
-				b: (tj - eb.t0_s) / eb.step_s,
+				b: eb.place(tj),
 				group,
 				opposite: cos < 0,
 			});

@@ -5,6 +5,13 @@
 import type { Grain } from '../ground/grain.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
+import { Worktime } from '../path/worktime.ts';
+
+/** Steps of the grid of time, and what it holds before the first record, seconds. */
+const STEP_S = 0.25;
+const BEFORE_S = 60;
+/** Silences beyond this are left out of the grid. */
+const SILENCE_S = 600;
 
 /**
  * @param smear_s time constant of the first-order smear
@@ -22,9 +29,9 @@ export function smearBlend(
 	const { n } = path;
 	const share = new Float64Array(n);
 	const where = new Int8Array(n);
-	const step = 0.25;
-	const t0 = path.start_s[0]! - 60;
-	const m = Math.max(2, Math.min(8_000_000, Math.ceil((path.end_s[n - 1]! - t0) / step) + 1));
+	const worktime = new Worktime(path.start_s, path.end_s, SILENCE_S);
+	const place = (time_s: number) => (worktime.of(time_s) + BEFORE_S) / STEP_S;
+	const m = Math.max(2, Math.min(80_000_000, Math.ceil(place(path.end_s[n - 1]!)) + 1));
 	const rate = new Float64Array(m);
 	const starts: number[] = [];
 	const ends: number[] = [];
@@ -34,8 +41,8 @@ export function smearBlend(
 		const span = pieces.to_s[i]! - pieces.from_s[i]!;
 		if (!(span > 0)) continue;
 		const r = (new_m[i]! * pieces.length_m[i]!) / span;
-		const from = Math.max(0, Math.ceil((pieces.from_s[i]! - t0) / step));
-		const to = Math.min(m - 1, Math.ceil((pieces.to_s[i]! - t0) / step) - 1);
+		const from = Math.max(0, Math.ceil(place(pieces.from_s[i]!)));
+		const to = Math.min(m - 1, Math.ceil(place(pieces.to_s[i]!)) - 1);
 		for (let g = from; g <= to; g++) rate[g] = r;
 		if (new_m[i]! > 0) {
 			if (pieces.from_s[i]! - lastEnd > 2) {
@@ -48,7 +55,7 @@ export function smearBlend(
 	ends.push(lastEnd);
 	const smeared = rate.slice();
 	if (smear_s > 0) {
-		const keep = smear_s / (smear_s + step);
+		const keep = smear_s / (smear_s + STEP_S);
 		for (let g = 1; g < m; g++) smeared[g] = keep * smeared[g - 1]! + (1 - keep) * smeared[g]!;
 	}
 	const sums = new Float64Array(m + 1);
@@ -58,8 +65,8 @@ export function smearBlend(
 	for (let k = 0; k < n; k++) {
 		const span = path.end_s[k]! - path.from_s[k]!;
 		if (!(grain.area_m2[k]! > 0) || !(span > 0)) continue;
-		const a = (path.from_s[k]! - pure_s - t0) / step;
-		const b = (path.end_s[k]! - pure_s - t0) / step;
+		const a = place(path.from_s[k]! - pure_s);
+		const b = place(path.end_s[k]! - pure_s);
 		if (!(a >= 0 && b < m - 1)) continue;
 		const mean = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
 		const own = grain.area_m2[k]! / span;

@@ -1,11 +1,16 @@
 /** One combine's flow and cut area on an even grid of time: what the lag is looked for in. */
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
+import { Worktime } from '../path/worktime.ts';
+
+/** Silences beyond this are left out of the grid: no lag, no smear and no edge reaches over them, seconds. */
+const SILENCE_S = 600;
 
 export interface TimeGrid {
-	t0_s: number;
 	step_s: number;
 	n: number;
+	/** Place of a moment on the grid, in steps. */
+	place(time_s: number): number;
 	/** The sensor's value at each time; NaN where the log is silent. */
 	value: Float64Array;
 	/** Area newly cut a second, m²/s; 0 where nothing was. */
@@ -26,19 +31,19 @@ export interface TimeGrid {
  */
 export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): TimeGrid {
 	const step_s = Math.min(1, Math.max(0.5, path.step_s));
-	const t0_s = path.start_s[0]!;
-	// A log that is silent for weeks must not ask for a grid of weeks: long silences are no part of any pair.
-	const n = Math.max(2, Math.min(6_000_000, Math.ceil((path.end_s[path.n - 1]! - t0_s) / step_s) + 1));
+	const worktime = new Worktime(path.start_s, path.end_s, SILENCE_S);
+	const place = (time_s: number) => worktime.of(time_s) / step_s;
+	const n = Math.max(2, Math.min(20_000_000, Math.ceil(place(path.end_s[path.n - 1]!)) + 1));
 	const grid: TimeGrid = {
-		t0_s,
 		step_s,
 		n,
+		place,
 		value: new Float64Array(n).fill(Number.NaN),
 		rate: new Float64Array(n),
 		pass: new Int32Array(n).fill(-1),
 		over: new Uint8Array(n),
-		from: path.start_s.map((t) => (t - t0_s) / step_s),
-		to: path.end_s.map((t) => (t - t0_s) / step_s),
+		from: path.start_s.map(place),
+		to: path.end_s.map(place),
 		own: value,
 	};
 	let last = -1;
@@ -48,10 +53,11 @@ export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new
 		if (last >= 0) {
 			const before = (path.start_s[last]! + path.end_s[last]!) / 2;
 			if (at - before < 3 * Math.max(path.step_s, 1)) {
-				const from = Math.max(0, Math.ceil((before - t0_s) / step_s));
-				const to = Math.min(n - 1, Math.floor((at - t0_s) / step_s));
-				for (let g = from; g <= to; g++) {
-					const f = at > before ? (t0_s + g * step_s - before) / (at - before) : 1;
+				const a = place(before);
+				const b = place(at);
+				const to = Math.min(n - 1, Math.floor(b));
+				for (let g = Math.max(0, Math.ceil(a)); g <= to; g++) {
+					const f = b > a ? (g - a) / (b - a) : 1;
 					grid.value[g] = value[last]! + f * (value[k]! - value[last]!);
 				}
 			}
@@ -63,8 +69,8 @@ export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new
 		const span = pieces.to_s[i]! - pieces.from_s[i]!;
 		if (!(span > 0)) continue;
 		const rate = (new_m[i]! * pieces.length_m[i]!) / span;
-		const from = (pieces.from_s[i]! - t0_s) / step_s;
-		const to = (pieces.to_s[i]! - t0_s) / step_s;
+		const from = place(pieces.from_s[i]!);
+		const to = place(pieces.to_s[i]!);
 		// Each step holds its share of the piece, so that edges stay where they are between steps.
 		for (let g = Math.max(0, Math.floor(from)); g < Math.min(n, Math.ceil(to)); g++) {
 			grid.rate[g]! += rate * (Math.min(to, g + 1) - Math.max(from, g));
