@@ -13,11 +13,11 @@ interface Common {
 	units: UnitSystem;
 }
 
-async function run(path: string, options: Common): Promise<{ folder: Folder; run: Run }> {
+async function run(path: string, options: Common, grid = true): Promise<{ folder: Folder; run: Run }> {
 	const folder = await fieldFrom(path);
 	const progress = terminalProgress();
 	try {
-		return { folder, run: await runField(folder, { strict: options.strict ?? false }, progress) };
+		return { folder, run: await runField(folder, { strict: options.strict ?? false, grid }, progress) };
 	} finally {
 		progress.done();
 	}
@@ -25,7 +25,7 @@ async function run(path: string, options: Common): Promise<{ folder: Folder; run
 
 /** `check FOLDER`: everything understood and every fault; writes nothing. */
 export async function check(path: string, options: Common): Promise<string> {
-	const done = await run(path, options);
+	const done = await run(path, options, false);
 	return `${summary(done.run, options.units)}\n\n${understanding(done.run, options.units)}`;
 }
 
@@ -63,7 +63,7 @@ export async function view(
 
 /** `compare FOLDER`: two or more combines side by side; with --out, also as a page and a table. */
 export async function compare(path: string, options: Common & { out?: string; replace?: boolean }): Promise<string> {
-	if (options.out === undefined) return sideBySide((await run(path, options)).run, options.units);
+	if (options.out === undefined) return sideBySide((await run(path, options, false)).run, options.units);
 	const place = await Place.take(options.out, { inputs: [path], replace: options.replace ?? false });
 	try {
 		const done = await run(path, options);

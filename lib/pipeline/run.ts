@@ -1,7 +1,7 @@
 import { accountMass } from '../account/index.ts';
 import { compareCombines } from '../compare/index.ts';
 import { afterFactors, solveFactors } from '../factor/index.ts';
-import { factorParts, fieldPattern, fieldSurface, layWeights, rescale } from '../map/index.ts';
+import { factorParts, fieldPattern, fieldSurface, layWeights, noWeights, rescale } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
 import type { Field, FieldPlan, Folder, Pins, Progress, Run } from '../model/index.ts';
 import { InputFault, Stopped, silent } from '../model/index.ts';
@@ -18,6 +18,8 @@ export interface RunOptions {
 	strict?: boolean;
 	/** What the user has decided in the page; stands over the pins of field.json. */
 	pins?: Field['plan']['pins'];
+	/** false: no grid is wanted; the surface stays empty. */
+	grid?: boolean;
 }
 
 /**
@@ -28,7 +30,7 @@ export interface RunOptions {
  */
 export async function runField(folder: Folder, options: RunOptions = {}, progress: Progress = silent): Promise<Run> {
 	const field = await openField(folder, options, progress);
-	return solveField(field, progress);
+	return solveField(field, progress, { grid: options.grid ?? true });
 }
 
 /** The field as read, with what a cart's trace adds to its book: what `solveField` starts from. */
@@ -47,7 +49,11 @@ export async function openField(folder: Folder, options: RunOptions = {}, progre
  * The run of a field already read. With `stages` of an earlier run of the same records, only what has changed since is
  * made again: the same bytes as a fresh run, in a fraction of its time.
  */
-export function solveField(field: Field, progress: Progress = silent, stages?: Stages): Run {
+export function solveField(
+	field: Field,
+	progress: Progress = silent,
+	{ stages, grid = true }: { stages?: Stages; grid?: boolean } = {},
+): Run {
 	const { records, book, boundary, varieties, plan } = field;
 	const make = <T>(name: string, read: readonly unknown[], how: () => T): T =>
 		stages ? stages.stage(name, read, how) : how();
@@ -119,7 +125,9 @@ export function solveField(field: Field, progress: Progress = silent, stages?: S
 	const pattern = make('pattern', [records, account, track, rough, parts.shape, mapPlan], () =>
 		fieldPattern({ records, account, track, jumps: rough, shape: parts.shape, plan: mapPlan }),
 	);
-	const weights = make('weights', [records, track, pattern], () => layWeights({ records, track, pattern }, progress));
+	const weights = make('weights', [records, track, pattern, grid], () =>
+		grid ? layWeights({ records, track, pattern }, progress) : noWeights(),
+	);
 	const yields = make('yields', [...read, account, track, factors, moisture, pattern], () =>
 		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
 	);

@@ -34,7 +34,7 @@ describe('a run taken up again', () => {
 		];
 		for (const [pins, flags] of steps) {
 			const edited = withEdits(field, pins, flags);
-			expect(told(solveField(edited, undefined, stages))).toBe(told(solveField(edited)));
+			expect(told(solveField(edited, undefined, { stages }))).toBe(told(solveField(edited)));
 		}
 	});
 
@@ -51,10 +51,10 @@ describe('a run taken up again', () => {
 			}
 		}
 		const stages = new Listening();
-		solveField(field, undefined, stages);
+		solveField(field, undefined, { stages });
 		made.length = 0;
 		const pinned = withEdits(field, { factors: { Heron: { value: 0.96 } } }, {});
-		const again = solveField(pinned, undefined, stages);
+		const again = solveField(pinned, undefined, { stages });
 		expect(made).toEqual([
 			'factors',
 			'match, factors in',

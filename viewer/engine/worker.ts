@@ -73,7 +73,7 @@ function teller(id: number): door.Progress {
 
 function solve(from: door.Field, edits: Edits, id: number): door.Run {
 	const plan = { ...from.plan, pins: edits.pins, flags: { ...from.plan.flags, ...edits.flags } };
-	return door.solveField({ ...from, plan }, teller(id), stages);
+	return door.solveField({ ...from, plan }, teller(id), { stages });
 }
 
 function send(id: number, done: door.Run): void {

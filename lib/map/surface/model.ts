@@ -34,11 +34,11 @@ export function decay(d: number): number {
 }
 
 /** From this many of their joint spreads apart on, two supports' shape counts by its second moments alone. */
-const FAR = 3.5;
+const FAR = 2.5;
 
 /**
  * Mean of exp(−h / range) over the points of two supports. Far apart, the mean of a function over a spread S is
- * f + ½ (f″ S along + f′/h S across), which for the exponential is off by less than a thousandth there.
+ * f + ½ (f″ S along + f′/h S across), which for the exponential is off by less than half a hundredth there.
  */
 export function meanDecay(a: Supports, i: number, b: Supports, j: number, range_m: number): number {
 	const scale = 1 / range_m;

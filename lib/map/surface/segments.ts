@@ -75,11 +75,19 @@ export function cutSegments(input: {
 		}
 		close();
 	}
+	const s = { ...noSegments(n, records.n), start: starts.slice(0, n + 1), order: order.slice(0, held) };
+	for (let k = 0; k < n; k++) fill(s, k, records, track);
+	s.yield_kg_ha = segmentMeans(s, track, yield_kg_ha);
+	return s;
+}
+
+/** Columns of n segments, nothing in them yet. */
+export function noSegments(n = 0, records = 0): Segments {
 	const column = () => new Float64Array(n);
-	const s: Segments = {
+	return {
 		n,
-		start: starts.slice(0, n + 1),
-		order: order.slice(0, held),
+		start: new Int32Array(n + 1),
+		order: new Int32Array(0),
 		pass: new Int32Array(n),
 		combine: new Uint8Array(n),
 		x_m: column(),
@@ -92,11 +100,8 @@ export function cutSegments(input: {
 		time_s: column(),
 		speed_m_s: column(),
 		yield_kg_ha: column(),
-		of: new Int32Array(records.n).fill(-1),
+		of: new Int32Array(records).fill(-1),
 	};
-	for (let k = 0; k < n; k++) fill(s, k, records, track);
-	s.yield_kg_ha = segmentMeans(s, track, yield_kg_ha);
-	return s;
 }
 
 /** Travelled in a record, as its ground and width say. */

@@ -2,17 +2,17 @@ import type { Progress, Records, Track } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import type { Pattern } from '../records/pattern.ts';
 import { type Supports, squareSupports, supportsOf } from '../records/support.ts';
-import { cutGround, type Frame, frameOf } from './frame.ts';
+import { CELL_M, cutGround, type Frame, frameOf } from './frame.ts';
 import { Kriging } from './krige.ts';
 import { learn } from './learn.ts';
 import { type ErrorModel, errorCovariance, meanDecay } from './model.ts';
 import { Near } from './near.ts';
-import { cutSegments, type Segments } from './segments.ts';
+import { cutSegments, noSegments, type Segments } from './segments.ts';
 
 /** Cells a side that are estimated from the same data. */
 const SHARED = 2;
 /** Data asked for them. */
-export const ASKED = 36;
+export const ASKED = 28;
 /** A cell stands when at least this share of it was cut, and with fewer data than this it is left empty. */
 const LEAST_CUT = 0.5;
 const LEAST_DATA = 4;
@@ -72,6 +72,12 @@ export function layWeights(input: { records: Records; track: Track; pattern: Pat
 	progress.step('surface', 0.3);
 	const ground_m2 = cutGround(frame, track);
 	return krige({ ...weights, model, gain_pct }, model, supportsOf(segments, smear_s), relative, ground_m2, progress);
+}
+
+/** Where no grid is wanted. */
+export function noWeights(): Weights {
+	const frame = { west_m: 0, north_m: 0, cell_m: CELL_M, columns: 0, rows: 0 };
+	return emptyWeights(frame, noSegments());
 }
 
 function emptyWeights(frame: Frame, segments: Segments): Weights {
