@@ -1,20 +1,12 @@
-// Frames of the map in Chromium: how they grow with the field, and how the thinned picture follows the hand.
+/** The map in Chromium, drawn by software: first picture from a cold start, frames under the hand. */
 import { openBrowser, openPage, servePages } from '../viewer/page.ts';
+import { sampleRun } from '../viewer/sample.ts';
 import { handScene } from '../viewer/scene.ts';
+import type { Row } from './row.ts';
 
-interface Measured {
-	records: number;
-	first_ms: number;
-	dragFrames_s: number;
-	colour_ms: number;
-}
+type Browser = Awaited<ReturnType<typeof openBrowser>>;
 
-async function measure(
-	browser: Awaited<ReturnType<typeof openBrowser>>,
-	passes: number,
-	length: number,
-): Promise<Measured> {
-	const scene = handScene({ passes, length });
+async function measure(browser: Browser, scene: ReturnType<typeof handScene>) {
 	const serving = await servePages(scene);
 	const { page, context } = await openPage(browser);
 	await page.goto(serving.url);
@@ -32,41 +24,30 @@ async function measure(
 	for (let i = 0; i < 60; i++) await page.mouse.move(x + 2 * i, y + i);
 	await page.mouse.up();
 	const frames = (await page.evaluate('cancelAnimationFrame(window.next_);window.frames_')) as number[];
-	await page.waitForTimeout(1500);
-	const colour_ms = await page.evaluate(async () => {
-		const select = document.querySelectorAll('.legend select')[1] as HTMLSelectElement;
-		const from = performance.now();
-		select.value = 'viridis';
-		select.dispatchEvent(new Event('change', { bubbles: true }));
-		await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
-		// Reading a pixel waits until the card has drawn.
-		const gl = (document.querySelector('.map-canvas canvas') as HTMLCanvasElement).getContext('webgl2')!;
-		gl.readPixels(10, 10, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
-		return performance.now() - from;
-	});
 	await context.close();
 	await serving.close();
-	return {
-		records: scene.n,
-		first_ms,
-		dragFrames_s: (1000 * (frames.length - 1)) / (frames.at(-1)! - frames[0]!),
-		colour_ms,
-	};
+	return { first_ms, frames_s: (1000 * (frames.length - 1)) / (frames.at(-1)! - frames[0]!) };
 }
 
-const browser = await openBrowser();
-const all: Measured[] = [];
-for (const [passes, length] of [
-	[100, 1000],
-	[300, 1000],
-	[500, 2000],
-] as const)
-	all.push(await measure(browser, passes, length));
-await browser.close();
-const [small] = all;
-for (const m of all) {
-	console.log(
-		`map of ${m.records.toLocaleString('en-US')} swaths: first picture ${(m.first_ms / small!.first_ms).toFixed(2)} × that of 100,000 (${m.first_ms.toFixed(0)} ms), ` +
-			`${m.dragFrames_s.toFixed(1)} frames/s under the hand, another colour in ${m.colour_ms.toFixed(0)} ms`,
-	);
+export async function frames(): Promise<Row[]> {
+	const browser = await openBrowser();
+	try {
+		const sample = await measure(browser, (await sampleRun()).scene);
+		const large = await measure(browser, handScene({ passes: 300, length: 1000 }));
+		const first = { unit: 's', note: 'served scene to first picture, software GL' };
+		return [
+			{ what: 'first picture, sample field', value: sample.first_ms / 1000, bound: 2, ...first },
+			{ what: 'first picture, 300,000 records', value: large.first_ms / 1000, bound: 3, ...first },
+			{
+				what: 'panning, 300,000 records',
+				value: large.frames_s,
+				unit: 'frames/s',
+				bound: 10,
+				least: true,
+				note: 'under the hand, software GL',
+			},
+		];
+	} finally {
+		await browser.close();
+	}
 }

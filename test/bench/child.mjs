@@ -1,0 +1,24 @@
+// Runs the command in a process of its own and says, as the last line on standard error, what it took.
+// node child.mjs command…            the built command with these words
+// node child.mjs --parse file…       PapaParse alone over these files
+import { readFileSync } from 'node:fs';
+import { performance } from 'node:perf_hooks';
+import { fileURLToPath } from 'node:url';
+
+const words = process.argv.slice(2);
+let from = 0;
+process.on('exit', () => {
+	const { maxRSS, userCPUTime } = process.resourceUsage();
+	const used = { wall_ms: performance.now() - from, user_ms: userCPUTime / 1000, most_mb: maxRSS / 1024 };
+	process.stderr.write(`\n${JSON.stringify(used)}\n`);
+});
+if (words[0] === '--parse') {
+	const { default: Papa } = await import('papaparse');
+	const texts = words.slice(1).map((file) => readFileSync(file, 'utf8'));
+	from = performance.now();
+	for (const text of texts) Papa.parse(text, { header: false });
+} else {
+	const main = fileURLToPath(new URL('../../dist/lib/commands/main.js', import.meta.url));
+	process.argv.splice(1, process.argv.length - 1, main, ...words);
+	await import(main);
+}

@@ -1,0 +1,137 @@
+/** The command from folder to files, in processes of its own: against the parse alone, growth, memory. */
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { Row } from './row.ts';
+import { tiled } from './tiled.ts';
+
+const here = fileURLToPath(new URL('.', import.meta.url));
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const sample = join(root, 'sample-fields', readdirSync(join(root, 'sample-fields'))[0]!);
+
+interface Used {
+	wall_ms: number;
+	user_ms: number;
+	most_mb: number;
+}
+
+function child(...words: string[]): Used {
+	const done = spawnSync(process.execPath, [join(here, 'child.mjs'), ...words], { encoding: 'utf8' });
+	if (done.status !== 0) throw new Error(`${words.join(' ')}: ${done.stderr}`);
+	return JSON.parse(done.stderr.trim().split('\n').at(-1)!) as Used;
+}
+
+/** The sample field so many times over, as a folder. */
+export function fieldOf(copies: number, room: string): { folder: string; logs: string[]; records: number } {
+	const read = (name: string) => [name, readFileSync(join(sample, name), 'utf8')] as const;
+	const files = new Map(
+		readdirSync(sample)
+			.filter((name) => name !== 'README.md')
+			.map(read),
+	);
+	const folder = join(room, `field-${copies}`);
+	mkdirSync(folder, { recursive: true });
+	let records = 0;
+	const logs: string[] = [];
+	for (const [name, text] of tiled({ files }, copies)) {
+		writeFileSync(join(folder, name), text);
+		if (!name.startsWith('combine-')) continue;
+		logs.push(join(folder, name));
+		records += text.split('\n').length - 2;
+	}
+	return { folder, logs, records };
+}
+
+/** @param sizes copies of the sample field, from small to large */
+export function jobs(sizes: readonly number[]): Row[] {
+	const room = mkdtempSync(join(tmpdir(), 'steelyard-bench-'));
+	const rows: Row[] = [];
+	try {
+		const small = fieldOf(1, room);
+		const once = [0, 1, 2].map(() => child('correct', small.folder, '--out', join(room, 'out'), '--replace'));
+		const least = (list: Used[]) => Math.min(...list.map((u) => u.wall_ms));
+		rows.push({
+			what: 'sample field, correct',
+			value: least(once) / 1000,
+			unit: 's',
+			bound: 3.5,
+			note: `command to ten files, ${small.records} records`,
+		});
+		const check = [0, 1].map(() => child('check', small.folder));
+		rows.push({ what: 'sample field, check', value: least(check) / 1000, unit: 's', bound: 2, note: 'no grid' });
+		let before: { records: number; wall_ms: number } | null = null;
+		for (const copies of sizes) {
+			const field = fieldOf(copies, room);
+			const parse = child('--parse', ...field.logs);
+			const job = child('correct', field.folder, '--out', join(room, 'out'), '--replace');
+			const size = field.records.toLocaleString('en-US');
+			rows.push({
+				what: `${size} records, correct`,
+				value: job.wall_ms / parse.wall_ms,
+				unit: '×',
+				bound: 12,
+				note: `PapaParse alone on the same logs (${(parse.wall_ms / 1000).toFixed(1)} s); ${(job.wall_ms / 1000).toFixed(1)} s`,
+			});
+			rows.push({
+				what: `${size} records, memory`,
+				value: job.most_mb / 1024,
+				unit: 'GB',
+				bound: 1.2,
+				note: 'most resident',
+			});
+			if (before) {
+				rows.push({
+					what: `growth to ${size} records and ${28 * copies} dumps`,
+					value: job.wall_ms / before.wall_ms / (field.records / before.records),
+					unit: '×',
+					bound: 1.15,
+					note: `linear from ${before.records.toLocaleString('en-US')}`,
+				});
+			} else before = { records: field.records, wall_ms: job.wall_ms };
+			rmSync(field.folder, { recursive: true });
+			const general = generalTools(field, room);
+			if (general) {
+				rows.push({
+					what: `${size} records, against general tools`,
+					value: job.wall_ms / general,
+					unit: '×',
+					bound: null,
+					note: `pandas and scipy: shift, yields, a 10 m grid (${(general / 1000).toFixed(1)} s)`,
+				});
+			}
+		}
+	} finally {
+		rmSync(room, { recursive: true, force: true });
+	}
+	return rows;
+}
+
+/** A script of general tools on the same logs, where Python has them; null where not. */
+function generalTools(field: { logs: string[] }, room: string): number | null {
+	const there = spawnSync('python3', ['-c', 'import pandas, scipy'], { encoding: 'utf8' });
+	if (there.status !== 0 || !field.logs.every(existsSync)) return null;
+	const from = performance.now();
+	const done = spawnSync('python3', [join(here, 'general.py'), join(room, 'general.csv'), ...field.logs]);
+	return done.status === 0 ? performance.now() - from : null;
+}
+
+/** What the command needs installed, of this folder's own packages. */
+export function installed(): Row {
+	const list = spawnSync('npm', ['ls', '--omit=dev', '--all', '--parseable'], { cwd: root, encoding: 'utf8' });
+	const folders = [...new Set(list.stdout.trim().split('\n'))].filter((f) => f.includes('node_modules'));
+	const size = (path: string): number =>
+		readdirSync(path, { withFileTypes: true }).reduce((sum, e) => {
+			if (e.isDirectory()) return e.name === 'node_modules' ? sum : sum + size(join(path, e.name));
+			return sum + readFileSync(join(path, e.name)).length;
+		}, 0);
+	const bytes = folders.reduce((sum, f) => sum + size(f), size(join(root, 'dist')));
+	return {
+		what: 'installed for the command',
+		value: bytes / 1e6,
+		unit: 'MB',
+		bound: 60,
+		note: `${folders.length} packages and dist`,
+	};
+}

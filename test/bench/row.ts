@@ -1,0 +1,38 @@
+/** One line of the table: a ratio within this run, or a time against a stated bound. */
+export interface Row {
+	what: string;
+	/** What was measured, and what it is held against. */
+	value: number;
+	unit: string;
+	bound: number | null;
+	/** At least the bound, rather than at most. */
+	least?: boolean;
+	note: string;
+}
+
+export function table(rows: readonly Row[]): string {
+	const number = (x: number) => (x >= 100 ? x.toFixed(0) : x >= 10 ? x.toFixed(1) : x.toFixed(2));
+	const cells = rows.map((r) => [
+		r.what,
+		`${number(r.value)} ${r.unit}`,
+		r.bound === null ? '' : `${r.least ? '≥' : '≤'} ${r.bound} ${r.unit}`,
+		r.bound === null ? '' : (r.least ? r.value >= r.bound : r.value <= r.bound) ? 'yes' : 'NO',
+		r.note,
+	]);
+	const head = ['what', 'measured', 'bound', 'kept', 'of what'];
+	const width = head.map((h, k) => Math.max(h.length, ...cells.map((c) => c[k]!.length)));
+	const line = (c: readonly string[]) => `| ${c.map((text, k) => text.padEnd(width[k]!)).join(' | ')} |`;
+	return [line(head), line(width.map((w) => '-'.repeat(w))), ...cells.map(line)].join('\n');
+}
+
+/** The faster of some tries: the one least disturbed. */
+export async function fastest<T>(tries: number, work: () => Promise<T> | T): Promise<{ ms: number; value: T }> {
+	let best = Number.POSITIVE_INFINITY;
+	let value!: T;
+	for (let k = 0; k < tries; k++) {
+		const from = performance.now();
+		value = await work();
+		best = Math.min(best, performance.now() - from);
+	}
+	return { ms: best, value };
+}
