@@ -52,6 +52,7 @@ function columnsOf(run: Run): Column[] {
 	const { records } = field;
 	const fills = fillOfRecord(run);
 	const degrees = new Degrees(track.zone);
+	const points = new WkbPoints();
 	const number = (name: string, values: ArrayLike<number>): Column => ({
 		name,
 		type: 'DOUBLE',
@@ -80,7 +81,7 @@ function columnsOf(run: Run): Column[] {
 			type: 'BYTE_ARRAY',
 			value: (i) => {
 				degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
-				return Number.isFinite(degrees.lon) ? wkbPoint(degrees.lon, degrees.lat) : null;
+				return Number.isFinite(degrees.lon) ? points.next(degrees.lon, degrees.lat) : null;
 			},
 		},
 	];
@@ -102,13 +103,28 @@ function geoMetadata({ field, track }: Run): object {
 	return { version: '1.1.0', primary_column: 'geometry', columns: { geometry } };
 }
 
-/** A point in well-known binary, little-endian. */
-function wkbPoint(lon: number, lat: number): Uint8Array {
-	const bytes = new Uint8Array(21);
-	const view = new DataView(bytes.buffer);
-	view.setUint8(0, 1);
-	view.setUint32(1, 1, true);
-	view.setFloat64(5, lon, true);
-	view.setFloat64(13, lat, true);
-	return bytes;
+/** Points in well-known binary, little-endian, many to a buffer: one of its own for each would cost more than its bytes. */
+class WkbPoints {
+	private bytes = new Uint8Array(0);
+	private view = new DataView(this.bytes.buffer);
+	private at = 0;
+
+	next(lon: number, lat: number): Uint8Array {
+		if (this.at === this.bytes.length) {
+			this.bytes = new Uint8Array(WKB_POINT * POINTS);
+			this.view = new DataView(this.bytes.buffer);
+			this.at = 0;
+		}
+		const { at, view } = this;
+		view.setUint8(at, 1);
+		view.setUint32(at + 1, 1, true);
+		view.setFloat64(at + 5, lon, true);
+		view.setFloat64(at + 13, lat, true);
+		this.at += WKB_POINT;
+		return this.bytes.subarray(at, this.at);
+	}
 }
+
+/** Bytes of a point, and how many share a buffer. */
+const WKB_POINT = 21;
+const POINTS = 4096;
