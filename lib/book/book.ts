@@ -1,10 +1,7 @@
-import { compareEntries, type Entry, entryText } from './entries/entry.ts';
+import { type Book, compareEntries, type Entry, entryText } from './entries/entry.ts';
 import { grown } from './entries/following.ts';
 
-/** The book: its entries, sorted by `compareEntries`, each once. */
-export interface Book {
-	readonly entries: readonly Entry[];
-}
+export type { Book } from './entries/entry.ts';
 
 export const emptyBook: Book = { entries: [] };
 

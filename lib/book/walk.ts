@@ -1,5 +1,5 @@
-import type { Portion, Weighing } from './ledger.ts';
 import { inOrder, type Kept } from './values.ts';
+import type { Portion, Weighing } from './weighing.ts';
 
 export type Move = Kept<'dump'> | Kept<'offload'> | Kept<'zero'>;
 

@@ -86,3 +86,8 @@ export function compareEntries(a: Entry, b: Entry): number {
 	const tb = entryText(b);
 	return ta < tb ? -1 : ta > tb ? 1 : 0;
 }
+
+/** The book: its entries, sorted by `compareEntries`, each once. */
+export interface Book {
+	readonly entries: readonly Entry[];
+}

@@ -1,5 +1,4 @@
-import type { Book } from '../book.ts';
-import type { Entry } from './entry.ts';
+import type { Book, Entry } from './entry.ts';
 
 /** Where a book came from: another one, by a few entries more. */
 interface Origin {
