@@ -3,7 +3,7 @@ import { compareCombines } from '../compare/index.ts';
 import { afterFactors, solveFactors } from '../factor/index.ts';
 import { factorParts, fieldPattern, fieldSurface, layWeights, noWeights, rescale } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
-import type { Field, FieldPlan, Folder, Pins, Progress, Run } from '../model/index.ts';
+import type { Factors, Field, FieldPlan, Folder, Pins, Progress, Run, SetAside } from '../model/index.ts';
 import { InputFault, Stopped, silent } from '../model/index.ts';
 import { readField } from '../read/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
@@ -99,7 +99,7 @@ export function solveField(
 		'factors',
 		[records, account, track, aligned, reference, seams, before, moisture, book, factorPlan],
 		() =>
-			pinnedFormsFit(plan, () =>
+			stated(plan, records, () =>
 				solveFactors(
 					{
 						records,
@@ -173,21 +173,37 @@ export function solveField(
 	return { ...known, result: buildResult(known) };
 }
 
-/** A form that is pinned is not chosen by what the records tell, and may be more than they can tell. */
-function pinnedFormsFit<T>(plan: Field['plan'], solve: () => T): T {
+/**
+ * What a user states is not weighed against the rest: it may ask for more than the records tell, or leave another
+ * combine less than nothing. Both are faults of what was stated.
+ */
+function stated(plan: FieldPlan, records: Field['records'], solve: () => Factors): Factors {
+	const pins = Object.entries(plan.pins.factors ?? {});
+	const fault = (file: string, column: string | null, found: unknown, why: string): SetAside => ({
+		file,
+		row: null,
+		column,
+		found: String(found ?? ''),
+		why,
+	});
+	let factors: Factors;
 	try {
-		return solve();
-	} catch (fault) {
-		const forms = Object.entries(plan.pins.factors ?? {}).filter(([, pin]) => pin.form && pin.form !== 'constant');
-		if (forms.length === 0 || fault instanceof Stopped || fault instanceof InputFault) throw fault;
-		throw new InputFault(
-			forms.map(([name, { form }]) => ({
-				file: 'field.json',
-				row: null,
-				column: `pins.factors.${name}.form`,
-				found: form as string,
-				why: 'weights and records do not tell such a form apart here; pin "constant", or leave the form to be estimated',
-			})),
-		);
+		factors = solve();
+	} catch (thrown) {
+		const forms = pins.filter(([, pin]) => pin.form && pin.form !== 'constant');
+		if (forms.length === 0 || thrown instanceof Stopped || thrown instanceof InputFault) throw thrown;
+		const why =
+			'weights and records do not tell such a form apart here; pin "constant", or leave the form to be estimated';
+		throw new InputFault(forms.map(([name, { form }]) => fault('field.json', `pins.factors.${name}.form`, form, why)));
 	}
+	const below = factors.factor.findIndex((value) => value <= 0);
+	if (below < 0) return factors;
+	const name = records.combines[records.combine[below] as number];
+	const why = `with this, combine ${name} would have brought in less than nothing: what is stated and what was weighed contradict each other`;
+	const faults = pins
+		.filter(([, pin]) => pin.value !== undefined)
+		.map(([pinned, { value }]) => fault('field.json', `pins.factors.${pinned}.value`, value, why));
+	if (plan.total) faults.push(fault('field.json', 'total.wet_kg', plan.total.wet_kg, why));
+	if (faults.length === 0) faults.push(fault(plan.cartLog?.file ?? plan.tickets?.file ?? 'field.json', null, '', why));
+	throw new InputFault(faults);
 }
