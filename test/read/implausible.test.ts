@@ -159,6 +159,17 @@ describe('rows that cannot be are set aside', () => {
 		]);
 	});
 
+	test('places that are of no field here', async () => {
+		const far = (every: number) =>
+			logText(40, (row, k) => {
+				if (k % every === 0) row[1] = '43.1';
+			});
+		const { records, setAside } = await readLog(far(10));
+		expect(records.n).toBe(36);
+		expect(setAside[0]).toMatchObject({ row: 2, column: 'lat', why: expect.stringMatching(/more than 50 km/) });
+		expect((await faultsOf(fieldFolder({}, { 'a.csv': far(3) }))).join()).toMatch(/a fifth of the rows/);
+	});
+
 	test('a note of two lines stays one cell', async () => {
 		const cart = 'id,time,event,combine,weight_kg,note\nD1,,dump,A,100,"wet, then\nrain"\nD2,,dump,A,90,\n';
 		const { book } = await read({ cartLog: { file: 'c.csv' } }, { 'c.csv': cart });

@@ -77,6 +77,10 @@ const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
 	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
 ];
 
+/** One folder is one field: the largest is a tenth of this across. */
+const FAR_M = 50_000;
+const M_PER_DEG = 111_195;
+
 /** What the logs share. */
 export interface LogRoom {
 	growing: Growing;
@@ -401,7 +405,17 @@ class LogReader {
 			this.faults.whole(null, this.time.name, 'blank cells', 'no row of the log has a time');
 			return;
 		}
+		const far = farFromMiddle(records, from);
 		growing.drop(from, (i) => {
+			if (far(i)) {
+				this.faults.row(
+					records.line[i] as number,
+					this.numbers.find((n) => n.into === 'lat_deg')?.name ?? 'lat',
+					`${records.lat_deg[i]}, ${records.lon_deg[i]}`,
+					'more than 50 km from the middle of the log: no place in this field',
+				);
+				return true;
+			}
 			const time_s = records.time_s[i] as number;
 			if (Math.abs(time_s - middle) <= YEAR_S) return false;
 			this.faults.row(
@@ -437,13 +451,32 @@ class LogReader {
 	}
 }
 
+/** Of records from `from` on: does one lie further from the middle place than any field reaches? */
+function farFromMiddle(records: Records, from: number): (i: number) => boolean {
+	const { lat_deg, lon_deg } = records;
+	const lat0 = middleOf(lat_deg, from, records.n);
+	const lon0 = middleOf(lon_deg, from, records.n);
+	const east = M_PER_DEG * Math.cos((lat0 * Math.PI) / 180);
+	return (i) => {
+		const around = Math.abs((lon_deg[i] as number) - lon0);
+		const east_m = Math.min(around, 360 - around) * east;
+		return Math.hypot(((lat_deg[i] as number) - lat0) * M_PER_DEG, east_m) > FAR_M;
+	};
+}
+
 /** The middle one of a file's times, of a thousand spread over it. */
 function middleTime(records: Records, from: number): number {
-	const step = Math.max(1, Math.floor((records.n - from) / 1000));
-	const times: number[] = [];
-	for (let i = from; i < records.n; i += step) times.push(records.time_s[i] as number);
-	const known = times.filter((t) => !Number.isNaN(t)).sort((a, b) => a - b);
-	return known.length === 0 && records.n === from ? 0 : (known[known.length >> 1] ?? Number.NaN);
+	const middle = middleOf(records.time_s, from, records.n);
+	return Number.isNaN(middle) && records.n === from ? 0 : middle;
+}
+
+/** The middle one of a column's known values, of a thousand spread over it. */
+function middleOf(values: Float64Array, from: number, end: number): number {
+	const step = Math.max(1, Math.floor((end - from) / 1000));
+	const some: number[] = [];
+	for (let i = from; i < end; i += step) some.push(values[i] as number);
+	const known = some.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
+	return known[known.length >> 1] ?? Number.NaN;
 }
 
 function wordOf(place: Place | null, words: Words, cells: Cells): number {

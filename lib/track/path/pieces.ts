@@ -31,6 +31,8 @@ export interface PassRun {
 
 /** Length aimed at, metres. */
 const STEP_M = 2;
+/** No machine cuts so far in one record, however slow the log: what lies between such places is not known. */
+const LONGEST_M = 300;
 /** A heading that changes faster than this belongs to a turn, radians a metre. */
 export const TURN_RAD_M = 0.1;
 
@@ -187,9 +189,9 @@ function pathPieces(
 		const joined = k > 0 && start_s[k]! - end_s[k - 1]! < Math.max(0.5, 0.5 * path.step_s);
 		const [x0, y0] = placeAt(path, k, start_s[k]!);
 		const moved = Math.hypot(x_m[k]! - x0, y_m[k]! - y0);
-		if (!Number.isFinite(moved) || !down[k]) {
+		if (!(moved <= LONGEST_M) || !down[k]) {
 			close(previous);
-			if (Number.isFinite(moved)) way += moved;
+			if (moved <= LONGEST_M) way += moved;
 			run = -1;
 			continue;
 		}
