@@ -32,6 +32,9 @@ const CART: readonly Wanted[] = [
 	{ key: 'lon', name: 'lon', kind: 'angle', unit: 'degrees' },
 ];
 
+/** A busy cart takes some thousand dumps in a season; beyond this the file is something else. */
+const MOST_DUMPS = 5000;
+
 const KG_HL_PER_LB_BU = POUND_KG / (BUSHEL_L / 100);
 
 /** Test weight in kg/hl, as given so or in lb/bu. */
@@ -120,6 +123,14 @@ export async function readCart(
 		const dump: Dump = { ...offload, combines: named, emptied: emptied ?? -1, settled: true };
 		book.dumps.push(dump);
 	});
+	if (book.dumps.length > MOST_DUMPS) {
+		faults.whole(
+			null,
+			null,
+			`${book.dumps.length} dumps`,
+			`more dumps than a season of carts brings in (${MOST_DUMPS}): give this field's rows only`,
+		);
+	}
 	for (const name of strangers) {
 		notes.push({ level: 'caution', text: `${source.name} names combine ${name}, of which there is no log here.` });
 	}
