@@ -1,13 +1,7 @@
-import type { Account, Match, Seam, SeamJump, Track } from '../model/index.ts';
-import { basisAt, type Shape, size } from './shape.ts';
-import type { Extra } from './solve.ts';
-import type { System } from './system.ts';
-
-/**
- * What may differ between two combines' ground beyond what the seams show, relative standard uncertainty: the seams see
- * a part of the field at a part of the time (from memory of like fields, no source).
- */
-const U_CARRY = 0.005;
+import { type Account, type Match, MONITOR, SEAM, type Seam, type SeamJump, type Track } from '../model/index.ts';
+import type { Relation } from './chain.ts';
+import { basisAt, basisOf, type Shape, size } from './form/shape.ts';
+import type { Timeline } from './timeline.ts';
 
 /** Which combines have weights of their own, which are told by something, and how. */
 export interface Standing {
@@ -22,11 +16,12 @@ export interface Standing {
 }
 
 /** Works out which combine's level is told by weights, and which over seams, through others if need be. */
-export function standing(system: System, match: Match, jumps: readonly SeamJump[], combines: number): Standing {
+export function standing(match: Match, use: readonly number[], jumps: readonly SeamJump[], combines: number): Standing {
 	const own = new Array<number>(combines).fill(0);
 	const any = new Array<number>(combines).fill(0);
-	const totals = system.weighings.every((w) => w.kind === 'total');
-	for (const w of system.weighings) {
+	const totals = use.every((w) => match.weighings[w]!.kind === 'total');
+	for (const i of use) {
+		const w = match.weighings[i]!;
 		// A total beside other weights says little of any one combine.
 		if (w.kind === 'total' && !totals) continue;
 		const parts =
@@ -48,42 +43,57 @@ export function standing(system: System, match: Match, jumps: readonly SeamJump[
 	return { own, any, owned, told };
 }
 
+/**
+ * What is known of a factor's level before its weights, standard deviation about the rough one: with weights of its own next
+ * to nothing; weighed only with others, what a poor calibration does; by seams alone, less; nothing, nothing.
+ */
+export function levelPrior(state: Standing, combine: number): number {
+	if (state.owned[combine]) return 1;
+	return state.any[combine]! > 0 ? MONITOR.factor : 1;
+}
+
 function usable(j: SeamJump): boolean {
 	return j.combineA !== j.combineB && Number.isFinite(j.log_jump) && Number.isFinite(j.u_log) && j.u_log > 0;
 }
 
 /**
  * Equations from the seams, only where a combine has no weight of its own: elsewhere the seams stay an independent
- * check of the weights. Along the seams between A and B the corrected yields agree: Σ β_B m_B = e^J Σ β_A m_A, with m
- * the bases averaged over the passes at these seams, so that a drift or a curve is met where the seams lie.
+ * check of the weights. Along the seams between A and B the corrected yields agree: k_B = e^J k_A, k being the factor over the
+ * passes at these seams. That is the whole field's (mass brought in over account mass, the slow error's mean with it, which
+ * the seams saw as well), and the bases' difference there from the field's, so that a drift or a curve is met where the seams lie.
  */
-export function seamEquations(
+export function seamRelations(
 	input: { account: Account; track: Track; seams: readonly Seam[]; jumps: readonly SeamJump[] },
+	time: Timeline,
 	time_s: Float64Array,
 	flow: Float64Array,
 	shapes: readonly Shape[],
-	system: System,
 	state: Standing,
 	rough: readonly number[],
-): Extra[] {
-	const extras: Extra[] = [];
+): Relation[] {
+	const out: Relation[] = [];
 	for (const j of input.jumps) {
 		if (!usable(j) || !state.told[j.combineA] || !state.told[j.combineB]) continue;
 		if (state.owned[j.combineA] && state.owned[j.combineB]) continue;
-		const row = new Array<number>(system.p).fill(0);
 		const ratio = Math.exp(j.log_jump);
-		const add = (c: number, sign: number) => {
-			meanBasis(input, time_s, flow, shapes[c]!, c, j).forEach((m, k) => {
-				row[system.first[c]! + k]! += sign * m;
-			});
-		};
-		add(j.combineB, 1);
-		add(j.combineA, -ratio);
+		const at = [
+			{ c: j.combineB, sign: 1 },
+			{ c: j.combineA, sign: -ratio },
+		].flatMap(({ c, sign }) => {
+			const field = meanOf(time, shapes[c]!, c);
+			const mass = time.account_kg[c]!;
+			const here = meanBasis(input, time_s, flow, shapes[c]!, c, j).map((m, coefficient) => ({
+				combine: c,
+				coefficient,
+				by: sign * (mass > 0 ? m - field[coefficient]! : m),
+			}));
+			return mass > 0 ? [...here, { combine: c, coefficient: -1, by: sign / mass }] : here;
+		});
 		const k = Number.isFinite(rough[j.combineA]!) ? rough[j.combineA]! : 1;
-		const u = k * ratio * Math.hypot(j.u_log, U_CARRY);
-		extras.push({ kind: 'seam', row, y: 0, variance: u * u, df: Math.max(1, j.df) });
+		const u = k * ratio * Math.hypot(j.u_log, SEAM.carry);
+		out.push({ at, value: 0, variance: u * u, cause: 'seam', df: Math.max(1, j.df) });
 	}
-	return extras;
+	return out;
 }
 
 /** A shape's bases averaged over a combine's passes at the seams of a pair, weighted by seam length. */
@@ -121,4 +131,17 @@ export function meanBasis(
 		});
 	}
 	return total > 0 ? sums.map((v) => v / total) : [1, ...new Array<number>(p - 1).fill(0)];
+}
+
+/** A shape's bases averaged over a combine's whole field by account mass. */
+export function meanOf(time: Timeline, shape: Shape, combine: number): number[] {
+	const sums = new Array<number>(size(shape)).fill(0);
+	for (const s of time.segments) {
+		if (s.combine !== combine) continue;
+		for (const p of s.pieces)
+			basisOf(shape, p).forEach((v, j) => {
+				sums[j]! += v;
+			});
+	}
+	return sums.map((v) => v / (time.account_kg[combine]! || 1));
 }

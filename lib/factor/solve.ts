@@ -1,185 +1,294 @@
-import { gls } from '../stats/index.ts';
-import { restMatrix, type System } from './system.ts';
+import { inTimeOrder, type Match, type Progress, TANK } from '../model/index.ts';
+import { median } from '../stats/index.ts';
+import { type Layout, Tape } from '../tank/index.ts';
+import { levelPrior, meanOf, type Standing, seamRelations, standing } from './carry.ts';
+import { type Chain, chainOf, type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain.ts';
+import { type Doubts, settle } from './doubt.ts';
+import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
+import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
+import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
+import type { FactorInput } from './input.ts';
+import { PRIOR_DF, type Scatter, scatterOf, USUAL_SCATTER } from './scatter.ts';
+import { type Timeline, timeline } from './timeline.ts';
 
-/** An equation beside the weighings: what seams, a flow curve or a pin say of the coefficients. */
-export interface Extra {
-	kind: 'seam' | 'curve' | 'prior';
-	row: number[];
-	y: number;
-	variance: number;
-	df: number;
-}
-
-/** Sizes of the errors: what is estimated from the scatter of the weights. */
-export interface Scatter {
-	/** The sensor's slow error, relative standard deviation. */
-	sigma: number;
-	/** Factor on the variance of rests and timing. */
-	rests: number;
-}
-
-/** The coefficients and how each equation moves them. */
-export interface Solution {
-	beta: Float64Array;
-	/** beta = H · (y, extras); row-major p × N. */
-	H: Float64Array;
-	N: number;
-	/** Residuals of the weighings, kg. */
-	residuals: Float64Array;
-}
-
-/** The whole covariance of a system's errors. */
-export function errorCovariance(
-	system: System,
-	slow: Float64Array,
-	scatter: Scatter,
-	extras: readonly Extra[],
-	uRatio: number,
-): Float64Array {
-	const n = system.weighings.length;
-	const N = n + extras.length;
-	const V = new Float64Array(N * N);
-	for (let i = 0; i < n; i++) {
-		for (let j = 0; j < n; j++) {
-			V[i * N + j] =
-				system.reading[i * n + j]! +
-				scatter.rests * system.rest[i * n + j]! +
-				scatter.sigma ** 2 * slow[i * n + j]! +
-				uRatio ** 2 * system.cart[i]! * system.cart[j]! +
-				(i === j ? system.own[i]! : 0);
-		}
-	}
-	extras.forEach((e, k) => {
-		V[(n + k) * N + n + k] = e.variance;
-	});
-	return V;
+/** Everything the write-up of the factors draws on: the chain of all that was weighed, played to its end. */
+export interface Solved {
+	time: Timeline;
+	chain: Chain;
+	play: Play;
+	at: Layout;
+	tape: Tape;
+	scatter: Scatter;
+	scatterDf: number;
+	shapes: Shape[];
+	choices: (Choice | null)[];
+	slopes: FlowSlope[];
+	state: Standing;
+	rough: number[];
+	flow: Float64Array;
+	aside: { weighing: number; reason: string }[];
+	/** Weights that the alignment had set aside, taken up again after all. */
+	rescued: number[];
+	/** Unloadings after which the alignment saw grain stay, where a change of the factor explains it better. */
+	overturned: number[];
 }
 
 /**
- * Solves all weighings and extras together (generalised least squares), then moves the coefficients the least way, in
- * the metric of their covariance, so that corrected mass equals reference mass over the used fills: of each combine
- * where its weights are its own, of all that share weights together.
+ * The main line: cut the logs into fills, chain them to the weights, settle which weights and rests are odd, choose each
+ * factor's form, estimate the errors' sizes, play the chain once more.
+ *
+ * @param pinned factors set by hand, by combine: they stand, and the others are worked out around them
  */
-export function solve(
-	system: System,
-	slow: Float64Array,
-	scatter: Scatter,
-	extras: readonly Extra[],
-	/** Relative uncertainty of the cart's ratio; 0 where every weight hangs on it and it cancels in the shares. */
-	uRatio: number,
-	/** Groups of weighings whose sums must close. */
-	groups: readonly (readonly number[])[],
-): Solution {
-	const n = system.weighings.length;
-	const N = n + extras.length;
-	const p = system.p;
-	const rows = [...system.A, ...extras.map((e) => e.row)];
-	const y = Float64Array.from([...system.y, ...extras.map((e) => e.y)]);
-	const V = errorCovariance(system, slow, scatter, extras, uRatio);
-	const fit = gls(rows, y, V);
-	let H = fit.map;
-	if (groups.length > 0) H = closing(system, scatter, uRatio, groups, rows, V, fit.map, fit.covariance, N);
-	const beta = new Float64Array(p);
-	for (let j = 0; j < p; j++) for (let i = 0; i < N; i++) beta[j]! += H[j * N + i]! * y[i]!;
-	const residuals = Float64Array.from(
-		system.A,
-		(row, i) => system.y[i]! - row.reduce((s, v, j) => s + v * beta[j]!, 0),
+export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved {
+	const { records, account, match, reference, plan, track, seams, jumps } = input;
+	const combines = records.combines.length;
+	const events = plan.events.filter((e) => ['calibrated', 'header', 'variety'].includes(e.kind));
+	const of = (c: number) =>
+		events.filter((e) => e.combine === null || e.combine === records.combines[c]).map((e) => e.time_s);
+	const orders = records.combines.map((_, c) => inTimeOrder(records, c));
+	const flow = smoothFlow(records, account, orders);
+	const time = timeline(
+		records,
+		account,
+		match,
+		orders,
+		flow,
+		events.map((e) => e.time_s),
 	);
-	return { beta, H, N, residuals };
+	const use = match.weighings.map((_, w) => w).filter((w) => speaks(match, time, w));
+	const rough = roughFactors(match, time, use, combines);
+	const rest = restsOf(match, rough);
+	const constants = records.combines.map(() => CONSTANT);
+	const slopes = flowSlopes(records, account, track, seams);
+	progress.step('factors', 0.2);
+
+	const state = standing(match, use, jumps, combines);
+	const relationsFor = (shapes: readonly Shape[]): Relation[] => [
+		...seamRelations({ account, track, seams, jumps }, time, records.time_s, flow, shapes, state, rough),
+		...[...pinned].map(([c, k]) => pinRelation(time, shapes[c]!, c, k)),
+	];
+	const playOf = (shapes: readonly Shape[], rests: Rests, size: Scatter): Play => ({
+		...usual(rough, shapes, rests, relationsFor(shapes)),
+		prior: (c, j) => {
+			if (j === 0) return { mean: rough[c]!, u: rough[c]! * levelPrior(state, c) };
+			const curve = shapes[c]!.form === 'flow' && slopes[c]!.why === null;
+			return curve
+				? { mean: rough[c]! * slopes[c]!.slope, u: rough[c]! * slopes[c]!.u, seam: true }
+				: { mean: 0, u: rough[c]! };
+		},
+		sigma: size.sigma,
+		rests: size.rests,
+	});
+	/** A chain of these weights with what is odd about them settled. */
+	const settled = (weights: readonly number[], rests: Rests) => {
+		const chain = chainOf(match, time, reference, weights, rough);
+		return { chain, doubts: settle(chain, playOf(constants, rests, USUAL_SCATTER)) };
+	};
+	const base = settled(use, rest);
+	const size = scatterOf(base.chain, withDoubts(playOf(constants, rest, USUAL_SCATTER), base.doubts));
+	progress.step('factors', 0.4);
+
+	const again = setAside(match, time);
+	const told = notedRests(input);
+	const emptied = new Set<number>();
+	const takenUp: number[] = [];
+	const choices = records.combines.map((name, c) => {
+		progress.step('factors', 0.4 + (0.4 * c) / combines);
+		if (!state.owned[c]) return null;
+		const choose = (found: ReturnType<typeof settled>) => {
+			const play = withDoubts(playOf(constants, found.doubts.rest, size), found.doubts);
+			const choice = chooseForm(found.chain, play, c, of(c));
+			const cost = ASIDE_COST * found.doubts.aside.length;
+			return { choice, constant: choice.deviance.constant + cost, changed: choice.deviance.form + cost };
+		};
+		const plainly = choose(base);
+		const form = plan.pins.factors?.[name]?.form;
+		if (form) return { ...plainly.choice, shape: pinnedShape(base.chain, plainly.choice, form, c, of(c)) };
+		// The alignment looks for one factor: rests that were never there, and weights set aside, may be what it took a change
+		// for. All weights and emptied tanks, with a form, must then be the likelier by far.
+		const more = again.filter((w) => only(match, w, c));
+		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !told.has(i));
+		if (more.length === 0 && !broad && base.doubts.aside.length === 0) return plainly.choice;
+		const empty = choose(settled([...use, ...more], withoutRests(match, rest, c, told)));
+		const given = more.length > 0 ? choose(settled([...use, ...more], rest)) : plainly;
+		const level = Math.min(given.constant, plainly.constant + ASIDE_COST * more.length);
+		const likelier = (o: typeof empty, than: number) => isChange(o.choice.shape) && than - o.changed > FAR_LIKELIER;
+		if (likelier(empty, isChange(given.choice.shape) ? given.changed : level)) {
+			emptied.add(c);
+			takenUp.push(...more);
+			return empty.choice;
+		}
+		if (!isChange(plainly.choice.shape) && likelier(given, level)) {
+			takenUp.push(...more);
+			return given.choice;
+		}
+		return plainly.choice;
+	});
+	let found = base;
+	if (emptied.size > 0 || takenUp.length > 0) {
+		let rests = rest;
+		for (const c of emptied) rests = withoutRests(match, rests, c, told);
+		found = settled([...use, ...takenUp], rests);
+	}
+	const shapes = choices.map((c) => c?.shape ?? CONSTANT);
+	records.combines.forEach((name, c) => {
+		const pin = plan.pins.factors?.[name]?.form;
+		if (pin === 'flow' || (shapes[c]!.form === 'constant' && !pin && state.owned[c] && slopes[c]!.why === null)) {
+			const shape = flowShape(account, flow, time, c);
+			const curved = shapes.map((s, k) => (k === c ? shape : s));
+			const level = withDoubts(playOf(shapes, found.doubts.rest, size), found.doubts);
+			const curve = withDoubts(playOf(curved, found.doubts.rest, size), found.doubts);
+			if (pin === 'flow' || outweighs(found.chain, level, curve, slopes[c]!)) shapes[c] = shape;
+		}
+	});
+
+	const bad = new Set(found.doubts.aside.map((a) => a.weighing));
+	const chain = chainOf(
+		match,
+		time,
+		reference,
+		found.chain.order.filter((w) => !bad.has(w)),
+		rough,
+	);
+	const last = playOf(shapes, found.doubts.rest, USUAL_SCATTER);
+	const scatter = chain.order.length > 0 ? scatterOf(chain, last) : size;
+	const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
+	const at = places(chain, play);
+	const tape = new Tape(at.n);
+	run(chain, play, at, tape);
+	progress.step('factors', 0.8);
+	const coefficients = shapes.reduce((s, f, c) => s + (state.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
+	return {
+		time,
+		chain,
+		play,
+		at,
+		tape,
+		scatter,
+		scatterDf: Math.max(0, chain.order.length - coefficients) + PRIOR_DF,
+		shapes,
+		choices,
+		slopes,
+		state: standing(match, chain.order, jumps, combines),
+		rough,
+		flow,
+		aside: found.doubts.aside,
+		rescued: takenUp.filter((w) => !bad.has(w)),
+		overturned: match.unloadings.flatMap((u, i) =>
+			emptied.has(u.combine) && !told.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
+		),
+	};
 }
 
-/** A rest known no better than this may have stayed behind, kg. */
-const STAYED_KG = 150;
+/** A change that takes up what the alignment decided must fit better by this much in −2 log-likelihood. */
+const FAR_LIKELIER = 12;
+/** What a weight set aside costs, in −2 log-likelihood: one in 700 is nonsense, and may then be anything up to 15 t. */
+const ASIDE_COST = 30;
+
+function withDoubts(play: Play, doubts: Doubts): Play {
+	return { ...play, rest: doubts.rest, doubt: doubts.doubt };
+}
+
+function isChange(shape: Shape): boolean {
+	return shape.form === 'step' || shape.form === 'trend';
+}
+
+/** The whole field's mean factor is what was set by hand. */
+function pinRelation(time: Timeline, shape: Shape, combine: number, value: number): Relation {
+	const mean = meanOf(time, shape, combine);
+	return {
+		at: mean.map((by, coefficient) => ({ combine, coefficient, by })),
+		value,
+		variance: 1e-12,
+		cause: 'prior',
+		df: Number.POSITIVE_INFINITY,
+	};
+}
+
+function pinnedShape(chain: Chain, choice: Choice, form: Shape['form'], c: number, events: readonly number[]): Shape {
+	if (form === choice.shape.form) return choice.shape;
+	if (form === 'trend') return trendOf(chain, c) ?? CONSTANT;
+	if (form !== 'step') return CONSTANT;
+	const own = chain.time.segments.filter((s) => s.combine === c && s.pieces.length > 0);
+	const middle = own[own.length >> 1]?.pieces[0]?.start_s;
+	const moment = events[0] ?? middle;
+	return moment === undefined ? CONSTANT : stepAt(moment);
+}
+
+/** Unloadings of which the book says that the tank was not emptied. */
+function notedRests({ match, book }: FactorInput): Set<number> {
+	return new Set(match.unloadings.flatMap((u, i) => (book.dumps[u.dump]?.emptied === 0 ? [i] : [])));
+}
+
+/** Rests with a combine's tank taken as emptied wherever nobody noted that grain stayed. */
+function withoutRests(match: Match, rest: Rests, combine: number, told: ReadonlySet<number>): Rests {
+	const out = { kg: rest.kg.slice(), u_kg: rest.u_kg.slice() };
+	const clear = (i: number) => {
+		out.kg[i] = 0;
+		out.u_kg[i] = Math.hypot(TANK.clinging_kg, match.unloadings[i]?.u_account_kg || 0);
+	};
+	const heaviest = Math.max(
+		0,
+		...match.weighings
+			.filter((w) => w.unloadings.some((u) => match.unloadings[u]!.combine === combine))
+			.map((w) => w.reference_kg || 0),
+	);
+	const believed = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
+	match.unloadings.forEach((u, i) => {
+		if (u.combine !== combine) return;
+		if (out.u_kg[i]! > TANK.broad_kg && !told.has(i)) clear(i);
+		// It was noted that grain stayed, and the alignment, which set the weight aside, did not reckon how much.
+		else if (told.has(i) && !believed.has(i) && !(out.u_kg[i]! > TANK.broad_kg)) {
+			out.kg[i] = TANK.restShare * heaviest;
+			out.u_kg[i] = TANK.restShare * heaviest;
+		}
+	});
+	clear(match.unloadings.length + combine);
+	return out;
+}
+
+function only(match: Match, w: number, combine: number): boolean {
+	const { unloadings } = match.weighings[w]!;
+	return unloadings.length > 0 && unloadings.every((u) => match.unloadings[u]!.combine === combine);
+}
 
 /**
- * H after the closing. What the weights themselves tell of the rests and of the cart's ratio is taken out of the sums
- * first: h = C (I − U V⁻¹ (I − A H0)) y, U the covariance of rests and ratio; then β = H0 y + W Gᵀ (G W Gᵀ)⁻¹ (h − G H0 y)
- * with G = C A.
+ * Weights that the alignment set aside because they did not suit one constant factor: a drift or a change is what such a
+ * weight may tell of. Repeats, mixed weights and weights without an unloading of their own stay aside.
  */
-function closing(
-	system: System,
-	scatter: Scatter,
-	uRatio: number,
-	groups: readonly (readonly number[])[],
-	rows: readonly (readonly number[])[],
-	V: Float64Array,
-	H0: Float64Array,
-	W: Float64Array,
-	N: number,
-): Float64Array {
-	const n = system.weighings.length;
-	const p = system.p;
-	const m = groups.length;
-	const G = groups.map((g) => {
-		const row = new Array<number>(p).fill(0);
-		for (const i of g) for (let j = 0; j < p; j++) row[j]! += system.A[i]![j]!;
-		return row;
+function setAside(match: Match, time: Timeline): number[] {
+	const used = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
+	return match.weighings.flatMap((w, i) => {
+		const alone = !w.used && w.kind === 'dump' && w.unloadings.length === 1 && !used.has(w.unloadings[0]!);
+		return alone && weighs(match, time, i) ? [i] : [];
 	});
-	// Tanks that were emptied are taken at their word: only grain that plainly stayed behind is kept out of the sums.
-	const stayed = restMatrix(
-		system.signs,
-		system.stateVariance.map((v) => (v > STAYED_KG ** 2 ? scatter.rests * v : 0)),
-	);
-	// q = V⁻¹ U Cᵀ, column by column, then the row C − qᵀ (I − A H0) acts on y.
-	const target = groups.map((g) => {
-		const u = new Float64Array(N);
-		for (const i of g) {
-			for (let j = 0; j < n; j++) {
-				u[j]! += stayed[i * n + j]! + uRatio ** 2 * system.cart[i]! * system.cart[j]!;
-			}
-		}
-		const q = solveSymmetric(V, N, u);
-		const qa = new Array<number>(p).fill(0);
-		for (let i = 0; i < N; i++) for (let j = 0; j < p; j++) qa[j]! += q[i]! * rows[i]![j]!;
-		const out = new Float64Array(N);
-		for (let i = 0; i < N; i++) {
-			let sum = -q[i]!;
-			for (let j = 0; j < p; j++) sum += qa[j]! * H0[j * N + i]!;
-			out[i] = sum;
-		}
-		for (const i of g) out[i]! += 1;
-		return out;
-	});
-	const WG = G.map((g) => Float64Array.from({ length: p }, (_, i) => g.reduce((s, v, j) => s + W[i * p + j]! * v, 0)));
-	const M = new Float64Array(m * m);
-	for (let a = 0; a < m; a++)
-		for (let b = 0; b < m; b++) M[a * m + b] = G[a]!.reduce((s, v, j) => s + v * WG[b]![j]!, 0);
-	const H = H0.slice();
-	for (let i = 0; i < N; i++) {
-		const gap = Float64Array.from({ length: m }, (_, a) => {
-			let sum = target[a]![i]!;
-			for (let j = 0; j < p; j++) sum -= G[a]![j]! * H0[j * N + i]!;
-			return sum;
-		});
-		const lambda = solveSymmetric(M, m, gap);
-		for (let j = 0; j < p; j++) for (let a = 0; a < m; a++) H[j * N + i]! += WG[a]![j]! * lambda[a]!;
-	}
-	return H;
 }
 
-/** M x = b for a symmetric positive definite M, by Gauss elimination with pivots (M is small). */
-function solveSymmetric(M: Float64Array, n: number, b: Float64Array): Float64Array {
-	const a = M.slice();
-	const x = b.slice();
-	for (let c = 0; c < n; c++) {
-		let pivot = c;
-		for (let r = c + 1; r < n; r++) if (Math.abs(a[r * n + c]!) > Math.abs(a[pivot * n + c]!)) pivot = r;
-		if (pivot !== c) {
-			for (let k = 0; k < n; k++) [a[c * n + k], a[pivot * n + k]] = [a[pivot * n + k]!, a[c * n + k]!];
-			[x[c], x[pivot]] = [x[pivot]!, x[c]!];
-		}
-		const d = a[c * n + c]!;
-		if (d === 0) continue;
-		for (let r = c + 1; r < n; r++) {
-			const f = a[r * n + c]! / d;
-			if (f === 0) continue;
-			for (let k = c; k < n; k++) a[r * n + k]! -= f * a[c * n + k]!;
-			x[r]! -= f * x[c]!;
-		}
+/** A weighing that covers grain of this log. */
+function weighs(match: Match, time: Timeline, w: number): boolean {
+	const weighing = match.weighings[w]!;
+	if (!(weighing.reference_kg > 0)) return false;
+	if (weighing.kind === 'total') return time.account_kg.some((m) => m > 0);
+	return weighing.unloadings.some((u) => (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0) > 0);
+}
+
+function speaks(match: Match, time: Timeline, w: number): boolean {
+	return match.weighings[w]!.used && weighs(match, time, w);
+}
+
+/** Median ratios, to turn account mass into reference mass in the errors. */
+function roughFactors(match: Match, time: Timeline, use: readonly number[], combines: number): number[] {
+	const ratios = Array.from({ length: combines }, () => [] as number[]);
+	for (const w of use) {
+		const weighing = match.weighings[w]!;
+		if (weighing.kind === 'total') continue;
+		const parts = new Set(weighing.unloadings.map((u) => match.unloadings[u]!.combine));
+		const mass = weighing.unloadings.reduce((s, u) => s + (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0), 0);
+		if (parts.size === 1 && mass > 0) ratios[[...parts][0]!]!.push(weighing.reference_kg / mass);
 	}
-	for (let r = n - 1; r >= 0; r--) {
-		for (let k = r + 1; k < n; k++) x[r]! -= a[r * n + k]! * x[k]!;
-		x[r] = a[r * n + r] === 0 ? 0 : x[r]! / a[r * n + r]!;
-	}
-	return x;
+	return ratios.map((r, c) => {
+		if (r.length > 0) return median(r);
+		const from = match.factors[c];
+		return from !== undefined && Number.isFinite(from) && from > 0 ? from : 1;
+	});
 }

@@ -24,7 +24,9 @@ export interface Factor {
 	next_interval: [number, number];
 	n: number;
 	/** null: no weight, total or seam speaks; the yields stand as recorded. */
-	source: 'dumps' | 'tickets' | 'total' | 'seams' | null;
+	source: 'dumps' | 'tickets' | 'total' | 'seams' | 'pinned' | null;
+	/** Of a factor set by hand: what the evidence gives, null where it gives nothing. */
+	weighed?: WeighedFactor | null;
 	changes: { time_s: number; value: number }[];
 	knots: { time_s: number; value: number }[];
 	curve: { flow_kg_s: number; value: number }[];
@@ -37,6 +39,15 @@ export interface Factor {
 	advice: string[];
 	/** How each form did when predicting left-out blocks of fills: root mean square, relative. */
 	tried: { form: FactorForm; score: number }[];
+}
+
+/** What the evidence says where the user has set a factor by hand. */
+export interface WeighedFactor {
+	value: number;
+	/** 95 %. */
+	interval: [number, number];
+	n: number;
+	source: 'dumps' | 'tickets' | 'total' | 'seams';
 }
 
 /** The factor that a record is scaled by: a combine without one (NaN) stands as recorded. */

@@ -17,8 +17,10 @@ export const MONITOR = {
 	slowLongest_s: 2400,
 	/** Largest slow error that a constant monitor is taken to make, relative (common practice). */
 	slowLargest: 0.011,
-	/** Error over one fill as long as nothing else is known, relative (common practice). */
-	fill: 0.025,
+	/** White error over one fill (its loading, a full tank, a turn): relative standard deviation (common practice). */
+	fill: 0.006,
+	/** One standard deviation of what is believed of that: where one fill alone was weighed nothing checks it (common practice). */
+	fillSpread: 3,
 	/** A factor outside these is no usual monitor (method.md, 7: about 10 % when poorly calibrated). */
 	plausible: [0.6, 1.6] as readonly [number, number],
 	/** A recalibration or a moved sensor comes about once in so many hours of work (common practice). */

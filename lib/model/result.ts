@@ -1,4 +1,4 @@
-import type { BudgetLine, FactorForm } from './factor.ts';
+import type { BudgetLine, FactorForm, WeighedFactor } from './factor.ts';
 import type { Note, SetAside } from './fault.ts';
 
 /** result.json as the contract has it. Times are ISO 8601 with Z. */
@@ -84,7 +84,9 @@ export interface ResultFactor {
 	interval: [number, number];
 	next_interval: [number, number];
 	n: number;
-	source: 'dumps' | 'tickets' | 'total' | 'seams';
+	source: 'dumps' | 'tickets' | 'total' | 'seams' | 'pinned';
+	/** Of a factor set by hand: what the evidence gives. */
+	weighed?: WeighedFactor | null;
 	changes?: { time: string; value: number }[];
 	knots?: { time: string; value: number }[];
 	curve?: { flow_kg_s: number; value: number }[];

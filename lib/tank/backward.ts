@@ -49,8 +49,8 @@ export interface Backward {
  * Source: de Jong, Journal of the American Statistical Association 83:594, 1988 (leaving out), and 84:1085, 1989
  * (smoothing); de Jong and Penzer, ibid. 93:796, 1998 (shocks).
  *
- * @param blockOf block in which an observation, by its key, is left out; −1 = in none. A block is a run of consecutive keys
- *   in order of observation. Omitted: no blocks.
+ * @param blockOf block in which an observation, by its key, is left out; −1 = in none. The observations of a block follow one
+ *   another, but for such as are in none. Omitted: no blocks.
  */
 export function backward(tape: Tape, blockOf?: (key: number) => number): Backward {
 	const { n } = tape;
@@ -103,11 +103,8 @@ export function backward(tape: Tape, blockOf?: (key: number) => number): Backwar
 				for (let j = 0; j < op.at.length; j++) N[op.at[i]! * n + op.at[j]!]! += op.by[i]! * op.by[j]! * D;
 			if (op.key >= 0) out.leftOut.push({ key: op.key, residual: u / D, variance: 1 / D });
 			const block = op.key >= 0 && blockOf ? blockOf(op.key) : -1;
-			for (let b = open.length - 1; b >= 0; b--) {
-				if (open[b]!.block === block) continue;
-				out.blocks.push(closed(open[b]!));
-				open.splice(b, 1);
-			}
+			// Observations of other things may lie between those of a block.
+			if (block >= 0 && open.length > 0 && open[0]!.block !== block) out.blocks.push(closed(open.pop()!));
 			if (block >= 0) extend(open, block, op, u, D, g);
 			else for (const o of open) for (const c of o.columns) pass(c, op);
 		}

@@ -37,6 +37,9 @@ export class Belief {
 		P[slot * n + slot] = variance;
 	}
 
+	/** Asks what a quantity was at this moment, given all that is learnt later too: a belief keeps no such thing (see `Tape`). */
+	mark(_slot: number, _key: number): void {}
+
 	/** x[slot] = keep · x[slot] + Σ by · x[from] + input + N(0, variance); `from` does not hold `slot`. */
 	mix(
 		slot: number,

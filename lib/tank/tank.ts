@@ -59,8 +59,12 @@ export interface Inflow {
 	white?: number;
 }
 
-/** Lets grain flow into a tank: level and grain brought in grow by factor × account mass × (1 + slow error). */
-export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow): void {
+/**
+ * Lets grain flow into a tank: level and grain brought in grow by factor × account mass × (1 + slow error).
+ *
+ * @param inTank false: it was brought in, and belongs to none of the unloadings that are looked at
+ */
+export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow, inTank = true): void {
 	const { combine: c, basis_kg, rough } = inflow;
 	const kg = rough * basis_kg[0]!;
 	pause(b, at.slow[c]!, inflow.paused_s, slow);
@@ -70,24 +74,36 @@ export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow): void 
 	else b.mix(at.work, 0, [at.slow[c]!], ONE);
 	// The stretch's mass as a quantity of its own, since both sums take it in.
 	b.mix(at.work, kg, slots, basis_kg, 0, white, 'fill');
-	b.mix(at.level[c]!, 1, [at.work], ONE);
+	if (inTank) b.mix(at.level[c]!, 1, [at.work], ONE);
 	if (at.brought[c]! >= 0) b.mix(at.brought[c]!, 1, [at.work], ONE);
 }
 
 const ONE = [1];
 
 /**
- * Unloads a tank: all that is in it but a rest goes to the scale (place `into`, −1 = to nobody's scale), and the tank then
+ * Unloads a tank: all that is in it but a rest goes to the scale (places `onto`, none = to nobody's scale), and the tank then
  * holds the rest.
  *
  * @param rest_kg what stays, and its standard uncertainty
+ * @param key marks the rest under this number (see `Tape.mark`)
  */
-export function unload(b: Belief, at: Layout, combine: number, into: number, rest_kg: number, u_rest_kg: number): void {
+export function unload(
+	b: Belief,
+	at: Layout,
+	combine: number,
+	onto: readonly number[],
+	rest_kg: number,
+	u_rest_kg: number,
+	key = -1,
+): void {
 	const level = at.level[combine]!;
-	if (into >= 0) b.mix(into, 1, [level], [1]);
+	for (const place of onto) b.mix(place, 1, [level], ONE);
 	b.set(level, rest_kg, u_rest_kg * u_rest_kg, 'rest');
-	if (into >= 0) b.mix(into, 1, [level], [-1]);
+	if (key >= 0) b.mark(level, key);
+	for (const place of onto) b.mix(place, 1, [level], LESS);
 }
+
+const LESS = [-1];
 
 /** A weight: a difference of two gross readings, or a reading of its own. */
 export interface Weight {

@@ -81,7 +81,7 @@ export class Tape extends Belief {
 	}
 
 	/** Asks what a quantity was at this moment, given all observations, those that follow too. */
-	mark(slot: number, key: number): void {
+	override mark(slot: number, key: number): void {
 		const { n, x, P } = this;
 		this.operations.push({ kind: 'mark', slot, key, mean: x[slot]!, row: P.slice(slot * n, (slot + 1) * n) });
 	}

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { dumpsNeeded } from '../../lib/factor/budget.ts';
 import { solveFactors } from '../../lib/factor/index.ts';
+import { dumpsNeeded } from '../../lib/factor/report/budget.ts';
 import type { SeamJump, Weighing } from '../../lib/model/index.ts';
 import { silent } from '../../lib/model/index.ts';
 import { tQuantile } from '../../lib/stats/index.ts';

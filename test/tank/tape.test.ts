@@ -54,7 +54,7 @@ function problem(seed: number) {
 
 describe.each([1, 2, 3, 4])('filter and smoother against dense algebra, seed %i', (seed) => {
 	const { tape, dense, name, n } = problem(seed);
-	const back = backward(tape, (key) => (key >= 5 && key < 8 ? 1 : key >= 8 && key < 10 ? 2 : -1));
+	const back = backward(tape, (key) => (key === 5 || key === 7 ? 1 : key >= 8 && key < 10 ? 2 : -1));
 
 	test('means and variances at the end', () => {
 		for (let s = 0; s < n; s++) {
@@ -84,7 +84,7 @@ describe.each([1, 2, 3, 4])('filter and smoother against dense algebra, seed %i'
 
 	test('a block of observations foretold by those outside it', () => {
 		expect(back.blocks.map((b) => b.keys)).toEqual([
-			[5, 6, 7],
+			[5, 7],
 			[8, 9],
 		]);
 		for (const block of back.blocks) {

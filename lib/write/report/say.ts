@@ -108,4 +108,5 @@ export const SOURCE = {
 	tickets: 'certified tickets',
 	total: 'the field’s total weight',
 	seams: 'the seams with its neighbour',
+	pinned: 'set by hand',
 } as const;

@@ -1,4 +1,5 @@
-import type { Account, FactorForm, Records } from '../model/index.ts';
+import type { Account, FactorForm, Records } from '../../model/index.ts';
+import type { Piece } from '../timeline.ts';
 
 /**
  * How a combine's factor may vary over its records: factor = Σ beta_j × basis_j. The first basis is 1 everywhere,
@@ -28,6 +29,13 @@ export const CONSTANT: Shape = {
 /** Number of coefficients. */
 export function size(shape: Shape): number {
 	return shape.form === 'constant' ? 1 : shape.form === 'step' ? 1 + shape.changes_s.length : 2;
+}
+
+/** What the bases sum to over a piece of a fill, account-weighted, kg: the first is the account mass. */
+export function basisOf(shape: Shape, piece: Piece): number[] {
+	const { kg } = piece;
+	if (shape.form === 'flow') return [kg, piece.kg_flow - shape.flow_kg_s * kg];
+	return basisAt(shape, piece.time_s, 0).map((b) => b * kg);
 }
 
 /** The bases at one time and one flow. */

@@ -1,6 +1,9 @@
 import { inverse, Matrix, SingularValueDecomposition } from 'ml-matrix';
-import type { Account, Records, Seam, Track } from '../model/index.ts';
-import { mad, median } from '../stats/index.ts';
+import { type Account, MONITOR, type Records, type Seam, type Track } from '../../model/index.ts';
+import { mad, median, quantile, tQuantile } from '../../stats/index.ts';
+import { type Chain, likelihood, type Play } from '../chain.ts';
+import type { Timeline } from '../timeline.ts';
+import { CONSTANT, type Shape } from './shape.ts';
 
 /** What passes side by side say of a combine's flow curve. */
 export interface FlowSlope {
@@ -14,6 +17,38 @@ export interface FlowSlope {
 	spread_kg_s: number;
 	/** Why there is none; null where there is. */
 	why: string | null;
+}
+
+/** At most this share of constant monitors may seem curved. */
+const FALSE_ALARM = 0.002;
+/** A flow curve that moves the passes by less than this (relative, one standard deviation) does the map little good. */
+const LEAST_CURVE = 0.01;
+/** A curve that the seams tell must not make the weights fit worse than this, in −2 log-likelihood. */
+const CONTRADICTED = 4;
+
+/** Do the seams tell a curve, and do the weights not speak against it? */
+export function outweighs(chain: Chain, level: Play, curve: Play, slope: FlowSlope): boolean {
+	const t = Math.abs(slope.slope) / slope.u;
+	if (!(t > tQuantile(1 - FALSE_ALARM / 2, slope.df)) || !(Math.abs(slope.slope) * slope.spread_kg_s > LEAST_CURVE))
+		return false;
+	return likelihood(chain, level) - likelihood(chain, curve) < CONTRADICTED / 2;
+}
+
+/** A straight line over flow, level beyond the flows that were seen. */
+export function flowShape(account: Account, flow: Float64Array, time: Timeline, combine: number): Shape {
+	let mass = 0;
+	let moment = 0;
+	const flows: number[] = [];
+	for (const i of time.orders[combine]!) {
+		const m = account.account_kg[i]!;
+		if (!(m > 0) || !(flow[i]! > 0)) continue;
+		mass += m;
+		moment += m * flow[i]!;
+		flows.push(flow[i]!);
+	}
+	const sorted = Float64Array.from(flows).sort();
+	const range: [number, number] = [quantile(sorted, 0.02), quantile(sorted, 0.98)];
+	return { ...CONSTANT, form: 'flow', flow_kg_s: moment / mass, flowRange_kg_s: range };
 }
 
 interface PassMean {
@@ -42,8 +77,6 @@ const BOUND = 2;
 const FULL_HEADER = 0.85;
 /** Passes with fewer kept records than this say too little. */
 const FEWEST_RECORDS = 15;
-/** Relative scatter (MAD) of a combine's pass speeds from which they are an instrument. */
-const CONTRAST = 0.05;
 
 /**
  * The slopes of the factors over flow, from neighbouring passes, speed being the instrument: for one combine that is
@@ -71,7 +104,7 @@ export function flowSlopes(records: Records, account: Account, track: Track, sea
 	const told = own.map((list, c) => {
 		if (list.length < 6) return 'too few of its passes lie side by side';
 		// Robust: one slow pass among even ones is no experiment, and its slowness had a cause.
-		return mad(list.map((p) => p.speed)) / centre[c]!.drive < CONTRAST
+		return mad(list.map((p) => p.speed)) / centre[c]!.drive < MONITOR.speedContrast
 			? 'its passes were driven at much the same speed'
 			: null;
 	});

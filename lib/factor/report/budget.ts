@@ -1,11 +1,10 @@
-import type { BudgetLine, MoistureOffset, Reference } from '../model/index.ts';
-import { tQuantile } from '../stats/index.ts';
+import type { BudgetLine, MoistureOffset, Reference } from '../../model/index.ts';
+import { tQuantile } from '../../stats/index.ts';
 import { referenceParts, type Shares } from './interval.ts';
 
 /** Lines of a factor's uncertainty budget, each with its share of the whole variance, largest first. */
 export function budgetOf(
 	shares: Shares,
-	slow: number,
 	value: number,
 	reference: Reference,
 	moisture: MoistureOffset | null,
@@ -44,7 +43,7 @@ export function budgetOf(
 		},
 		{
 			name: 'share not weighed',
-			u: Math.sqrt(Math.max(0, slow)) / value,
+			u: Math.sqrt(Math.max(0, shares.slow)) / value,
 			advice: 'weigh every dump, or at least some in every part of the day',
 		},
 		{

@@ -1,5 +1,5 @@
-import type { Factor, FieldPlan, Match, Records } from '../model/index.ts';
-import { lbFromKg } from '../units/index.ts';
+import { CART, type Factor, type FieldPlan, type Match, MONITOR, type Records } from '../../model/index.ts';
+import { lbFromKg } from '../../units/index.ts';
 
 /** What the advice draws on beside the factor. */
 export interface AdviceInput {
@@ -18,13 +18,6 @@ export interface AdviceInput {
 	moisture_pct: [number, number];
 }
 
-/** A new look after so many loads (common practice, no source). */
-const CHECK_AFTER = 5;
-/** Within this a monitor is well calibrated. */
-const WELL_PCT = 3;
-/** Calibrate again when moisture has moved by this many points. */
-const MOISTURE_POINTS = 4;
-
 /**
  * What to do, in words and numbers. Loads of 3,000 to 6,000 lb over the range of flow: Purdue and Iowa State University
  * extension. About 3 % when well calibrated, again when moisture has moved by about 4 points: Iowa State University, in
@@ -41,9 +34,9 @@ export function adviceFor(input: AdviceInput): string[] {
 	const low = error < 0 ? 'low' : 'high';
 	const shows = `Combine ${name} shows ${Math.abs(error).toFixed(1)} % ${low} (± ${half.toFixed(1)})`;
 	if (Math.abs(error) <= half) out.push(`${shows}: no more than the weights can tell. Leave it.`);
-	else if (Math.abs(error) <= WELL_PCT) {
+	else if (Math.abs(error) <= MONITOR.well_pct) {
 		out.push(
-			`${shows}: within the ${WELL_PCT} % of a well calibrated monitor (Iowa State University). The map is corrected; ` +
+			`${shows}: within the ${MONITOR.well_pct} % of a well calibrated monitor (Iowa State University). The map is corrected; ` +
 				'the cab may stay as it is.',
 		);
 	} else {
@@ -64,15 +57,15 @@ export function adviceFor(input: AdviceInput): string[] {
 	out.push(...formAdvice(input));
 	out.push(howMany(input));
 	const [dry, wet] = input.moisture_pct;
-	if (wet - dry >= MOISTURE_POINTS) {
+	if (wet - dry >= MONITOR.recalibrate_points) {
 		out.push(
 			`Moisture ran from ${dry.toFixed(0)} to ${wet.toFixed(0)} %: calibrate again when it has moved by about ` +
-				`${MOISTURE_POINTS} points (Iowa State University), and after a change of variety or header.`,
+				`${MONITOR.recalibrate_points} points (Iowa State University), and after a change of variety or header.`,
 		);
 	}
 	// As many loads again as a quick check takes.
 	out.push(
-		`Look again at dump ${factor.n + CHECK_AFTER} of combine ${name}, and after a change of variety, header or moisture.`,
+		`Look again at dump ${factor.n + CART.checkAfter} of combine ${name}, and after a change of variety, header or moisture.`,
 	);
 	return out;
 }

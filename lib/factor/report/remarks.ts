@@ -1,14 +1,16 @@
-import type { Factor } from '../model/index.ts';
-import { tQuantile } from '../stats/index.ts';
-import { meanBasis } from './carry.ts';
-import { covarianceOf } from './records.ts';
-import { type FactorInput, type Solved, valueAt } from './solved.ts';
+import type { Factor } from '../../model/index.ts';
+import { tQuantile } from '../../stats/index.ts';
+import { meanBasis } from '../carry.ts';
+import type { FactorInput } from '../input.ts';
+import type { Solved } from '../solve.ts';
+import { unitCautions } from './units.ts';
 
 /** What the reader should know. */
 export function remarks(
 	input: FactorInput,
 	solved: Solved,
 	factors: readonly Factor[],
+	covariance: Float64Array,
 ): { notes: string[]; cautions: string[] } {
 	const notes: string[] = [];
 	const cautions: string[] = [];
@@ -29,31 +31,45 @@ export function remarks(
 			);
 		}
 		const pin = input.plan.pins.factors?.[name];
-		if (pin?.value !== undefined || pin?.form !== undefined)
-			notes.push(`The factor of combine ${name} was pinned by hand.`);
+		if (f.source === 'pinned') cautions.push(pinnedCaution(name, f));
+		else if (pin?.form !== undefined) notes.push(`The form of combine ${name}’s factor was set by hand.`);
 		const step = solved.choices[f.combine];
-		if (f.form === 'step' && step && step.event >= 0) {
+		if (f.form === 'step' && step && step.noted) {
 			notes.push(`The factor of combine ${name} changes at the event that was noted.`);
 		}
 	}
-	notes.push(...againstSeams(input, solved, factors));
+	cautions.push(...unitCautions(input, factors));
+	notes.push(...againstSeams(input, solved, covariance, factors.length));
 	return { notes, cautions };
+}
+
+function pinnedCaution(name: string, f: Factor): string {
+	const evidence = f.weighed;
+	if (!evidence)
+		return `The factor of combine ${name}, ${f.value}, was set by hand; nothing weighed tells what it should be.`;
+	const inside = evidence.interval[0] <= f.value && f.value <= evidence.interval[1];
+	const [low, high] = evidence.interval.map((v) => v.toFixed(3));
+	return (
+		`The factor of combine ${name}, ${f.value}, was set by hand. What was weighed gives ${evidence.value.toFixed(3)} ` +
+		`(${low} to ${high}), ${inside ? 'which agrees with it' : 'which does not agree with it: check the entry'}.`
+	);
 }
 
 /** Weights and seams that differ by less are not worth a remark. */
 const WORTH_TELLING = 0.01;
 
 /** Where two combines have weights of their own, what the weights say of their ratio against what the seams say. */
-function againstSeams(input: FactorInput, solved: Solved, factors: readonly Factor[]): string[] {
+function againstSeams(input: FactorInput, solved: Solved, covariance: Float64Array, C: number): string[] {
 	const out: string[] = [];
-	const covariance = covarianceOf(input, solved, factors);
-	const C = factors.length;
 	for (const j of input.jumps) {
 		const { combineA: a, combineB: b } = j;
 		if (a === b || !Number.isFinite(j.log_jump) || !solved.state.owned[a] || !solved.state.owned[b]) continue;
 		// The factors as they were where and when the seams were cut.
 		const at = (c: number) =>
-			valueAt(solved, c, meanBasis(input, input.records.time_s, solved.flow, solved.shapes[c]!, c, j));
+			meanBasis(input, input.records.time_s, solved.flow, solved.shapes[c]!, c, j).reduce(
+				(sum, v, k) => sum + v * solved.tape.x[solved.at.factor[c]! + k]!,
+				0,
+			);
 		const apart = j.log_jump - Math.log(at(b) / at(a));
 		const u = Math.hypot(
 			j.u_log,

@@ -1,24 +1,24 @@
-import type { Factor, Match } from '../model/index.ts';
-import { median, quantile, tQuantile } from '../stats/index.ts';
+import { CART, type Factor, type Match, MONITOR } from '../../model/index.ts';
+import { median, quantile, tQuantile } from '../../stats/index.ts';
+import { meanVariance } from '../../tank/index.ts';
+import { basisAt } from '../form/shape.ts';
+import type { FactorInput } from '../input.ts';
+import type { Solved } from '../solve.ts';
 import { adviceFor } from './advice.ts';
 import { budgetOf, dumpsNeeded } from './budget.ts';
-import type { Choice } from './choose.ts';
-import { fieldSlow, fillShare, referenceParts, spreadOf } from './interval.ts';
-import { basisAt } from './shape.ts';
-import { type FactorInput, functional, type Solved, shares, valueAt } from './solved.ts';
+import { fillShare, referenceParts, sharesOf, spreadOf } from './interval.ts';
+import type { Level } from './records.ts';
 
 /** How near a factor should be known: ± 1 %. */
 const AIM = 0.01;
-/** What a dump's ratio scatters by where none was weighed, relative (from memory of like fields, no source). */
-const USUAL_DUMP = 0.012;
 
-export function factorOf(input: FactorInput, solved: Solved, c: number): Factor {
+/** One combine's factor as the evidence has it, written up. */
+export function factorOf(input: FactorInput, solved: Solved, c: number, level: Level): Factor {
 	const { reference, match } = input;
-	const { system, state, scatter, time } = solved;
+	const { state, scatter, time, at, tape } = solved;
 	const shape = solved.shapes[c]!;
-	const choice = solved.choices[c];
-	const own = system.index.filter((w) => covers(match, w, c, true));
-	const involved = system.index.filter((w) => covers(match, w, c, false));
+	const own = solved.chain.order.filter((w) => covers(match, w, c, true));
+	const involved = solved.chain.order.filter((w) => covers(match, w, c, false));
 	const kinds = new Set(involved.map((w) => match.weighings[w]!.kind));
 	const source = !state.told[c]
 		? null
@@ -29,7 +29,7 @@ export function factorOf(input: FactorInput, solved: Solved, c: number): Factor 
 				: kinds.has('total')
 					? ('total' as const)
 					: ('seams' as const);
-	const tried = choice ? triedOf(choice) : [];
+	const tried = solved.choices[c]?.tried ?? [];
 	const base = { combine: c, form: shape.form, n: involved.length, changes: [], knots: [], curve: [], tried };
 	if (source === null) {
 		const none: Factor = {
@@ -47,22 +47,18 @@ export function factorOf(input: FactorInput, solved: Solved, c: number): Factor 
 		none.advice = advise(input, solved, none, own, 0);
 		return none;
 	}
-	const mean = system.mean[c]!;
-	const value = valueAt(solved, c, mean);
-	const f = functional(solved, c, mean);
-	const field = shares(solved, f);
-	const unweighed = fieldSlow(system, time, solved.rough, scatter, solved.solution, f, c, field);
-	const spread = spreadOf(field, unweighed, solved.scatterDf, reference, 1 + c);
+	const { value } = level;
+	const M = time.account_kg[c]!;
+	const field = sharesOf(solved, M > 0 ? vector(tape.n, [[at.brought[c]!, 1 / M]]) : ofBasis(solved, c, [1]));
+	const spread = spreadOf(field, 0, solved.scatterDf, reference, 1 + c);
 	const last = basisAt(shape, Number.POSITIVE_INFINITY, shape.flow_kg_s);
-	const nextValue = valueAt(solved, c, last);
-	const nextShares = shares(solved, functional(solved, c, last));
-	const oneFill = (scatter.sigma * nextValue) ** 2 * fillShare(time.segments, c);
-	const next = spreadOf(nextShares, nextShares.slow + oneFill, solved.scatterDf, reference, 101 + c);
+	const nextValue = last.reduce((s, v, j) => s + v * tape.x[at.factor[c]! + j]!, level.shift);
+	const oneFill = nextValue ** 2 * (scatter.sigmaMean ** 2 * fillShare(solved, c) + scatter.whiteMean ** 2);
+	const next = spreadOf(sharesOf(solved, ofBasis(solved, c, last)), oneFill, solved.scatterDf, reference, 101 + c);
 	const ref = referenceParts(reference);
 	const byCart = involved.some((w) => match.weighings[w]!.byCart) || source === 'seams';
 	const common = byCart ? Math.max(0.95 * ref.half, ref.u > 0 ? tQuantile(0.975, ref.df) * ref.u : 0) : 0;
-	const s = oneDump(solved, own);
-	const needed = dumpsNeeded(Number.isFinite(s) ? s : USUAL_DUMP, common, AIM);
+	const needed = dumpsNeeded(own.length > 0 ? oneDump(solved, own) : 1.5 * MONITOR.slow, common, AIM);
 	const factor: Factor = {
 		...base,
 		value,
@@ -70,15 +66,28 @@ export function factorOf(input: FactorInput, solved: Solved, c: number): Factor 
 		interval: [value - spread.half, value + spread.half],
 		next_interval: [nextValue - next.half, nextValue + next.half],
 		source,
-		budget: budgetOf(field, unweighed, value, reference, input.moisture?.[c] ?? null, meanMoisture(input, c)),
-		scatter_rel: scatter.sigma * Math.sqrt(fillShare(time.segments, c)),
+		budget: budgetOf(field, value, reference, input.moisture?.[c] ?? null, meanMoisture(input, c)),
+		scatter_rel: Math.sqrt(scatter.sigma ** 2 * fillShare(solved, c) + scatter.white ** 2),
 		// Weighed well enough already, whatever a count of dumps says.
 		moreDumps: spread.half / value <= AIM ? 0 : Number.isFinite(needed) ? Math.max(1, needed - own.length) : needed,
 		advice: [],
 	};
-	describe(input, solved, factor, c);
+	describe(input, solved, factor, c, level.shift);
 	factor.advice = advise(input, solved, factor, own, common);
 	return factor;
+}
+
+function vector(n: number, entries: readonly (readonly [number, number])[]): Float64Array {
+	const out = new Float64Array(n);
+	for (const [slot, v] of entries) out[slot] = v;
+	return out;
+}
+
+function ofBasis({ tape, at }: Solved, c: number, basis: readonly number[]): Float64Array {
+	return vector(
+		tape.n,
+		basis.map((v, j) => [at.factor[c]! + j, v] as const),
+	);
 }
 
 function covers(match: Match, w: number, c: number, alone: boolean): boolean {
@@ -88,35 +97,34 @@ function covers(match: Match, w: number, c: number, alone: boolean): boolean {
 	return alone ? of.length > 0 && of.every((v) => v === c) : of.includes(c);
 }
 
-function triedOf(choice: Choice): Factor['tried'] {
-	const { scores } = choice;
-	if (!Number.isFinite(scores.constant)) return [];
-	const forms = ['constant', 'step', 'trend', 'flow'] as const;
-	return forms.filter((f) => Number.isFinite(scores[f])).map((form) => ({ form, score: scores[form] }));
-}
-
 /**
  * Relative standard deviation of one dump's ratio: its readings, its own error and the sensor's slow error. What stays in a
  * tank is in the next dump, and does not add up.
  */
 function oneDump(solved: Solved, own: readonly number[]): number {
-	const { system, slow, scatter } = solved;
-	const n = system.weighings.length;
-	const list = own
-		.map((w) => system.index.indexOf(w))
-		.map((i) => {
-			const variance = system.reading[i * n + i]! + Math.min(system.own[i]!, (0.01 * system.y[i]!) ** 2);
-			return Math.sqrt(variance + scatter.sigma ** 2 * slow[i * n + i]!) / system.weighings[i]!.reference_kg;
-		});
-	return list.length > 0 ? median(list) : Number.NaN;
+	const { chain, scatter } = solved;
+	return median(
+		own.map((w) => {
+			const { readings, u_gross_kg, u_reading_kg, reference_kg, unloadings } = chain.match.weighings[w]!;
+			const reading = readings[0] >= 0 ? Math.hypot(...u_gross_kg) : u_reading_kg || 0;
+			let seconds = 0;
+			for (const u of unloadings)
+				for (const p of solved.time.segments[solved.time.ofUnloading[u]!]?.pieces ?? [])
+					seconds += Math.max(0, p.end_s - p.start_s || 0);
+			const slow = scatter.sigma ** 2 * meanVariance(seconds, solved.play.tau_s);
+			return Math.sqrt((reading ** 2 + CART.rounding_kg ** 2) / reference_kg ** 2 + CART.stand_rel ** 2 + slow);
+		}),
+	);
 }
 
 /** Changes, knots or curve of a form, as the result tells them. */
-function describe(input: FactorInput, solved: Solved, factor: Factor, c: number): void {
+function describe(input: FactorInput, solved: Solved, factor: Factor, c: number, shift: number): void {
 	const shape = solved.shapes[c]!;
 	const order = solved.time.orders[c]!;
 	if (order.length === 0) return;
-	const at = (time_s: number, flow: number) => valueAt(solved, c, basisAt(shape, time_s, flow));
+	const first = solved.at.factor[c]!;
+	const at = (time_s: number, flow: number) =>
+		basisAt(shape, time_s, flow).reduce((s, v, j) => s + v * solved.tape.x[first + j]!, shift);
 	const start = input.records.time_s[order[0]!]!;
 	const end = input.records.time_s[order.at(-1)!]!;
 	if (shape.form === 'step') {

@@ -1,5 +1,4 @@
-import type { Factors, Match } from '../model/index.ts';
-import { CORNERS_KG } from './system.ts';
+import { type Factors, type Match, TANK } from '../model/index.ts';
 
 /**
  * The alignment as the factors leave it: weights that the robust solution does not believe are aside, weights that a step
@@ -33,7 +32,7 @@ export function afterFactors(match: Match, factors: Factors): Match {
 		if (!u) continue;
 		touched.add(i);
 		if (unloadings[i + 1]?.combine === u.combine) touched.add(i + 1);
-		Object.assign(u, { rest_kg: 0, u_rest_kg: CORNERS_KG, restPrior_kg: 0, u_restPrior_kg: CORNERS_KG });
+		Object.assign(u, { rest_kg: 0, u_rest_kg: TANK.clinging_kg, restPrior_kg: 0, u_restPrior_kg: TANK.clinging_kg });
 	}
 	for (const fate of fates) {
 		if (fate.status !== 'joined' || !fate.unloadings.some((i) => touched.has(i))) continue;

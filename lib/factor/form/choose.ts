@@ -1,0 +1,225 @@
+import { backward, Tape } from '../../tank/index.ts';
+import { type Chain, type Play, places, run, STEP_KEY } from '../chain.ts';
+import { CONSTANT, type Shape } from './shape.ts';
+
+/** What the choice of form came to for one combine. */
+export interface Choice {
+	shape: Shape;
+	/** Root mean square error in the mass of left-out blocks, relative, by form; absent where not tried. */
+	tried: { form: Shape['form']; score: number }[];
+	/** What each form explains of the weights' misfit, to be held against `THRESHOLD`; absent where not tried. */
+	gains: { searched?: number; noted?: number; drift?: number };
+	/** −2 log-likelihood with a constant, and with the form chosen. */
+	deviance: { constant: number; form: number };
+	/** Follows a moment that was noted. */
+	noted: boolean;
+}
+
+/**
+ * What a form must take off −2 log-likelihood, in units of the scatter that it leaves: passed by at most 1 % of constant
+ * fields with slow errors of 0.4 to 1.1 % over 10 to 40 minutes, 5 to 40 weights, rests and bad weights among them
+ * (test/factor/threshold.ts simulates it). A moment that was searched for must pay for the search.
+ */
+export const THRESHOLD = { searched: 13, noted: 5, drift: 8 };
+/** Fewest weights for a form that was not announced. */
+const FEWEST = 5;
+const FEWEST_NOTED = 4;
+/** Slow errors as they are reckoned with while forms are judged: about a per cent at most. */
+const USED_SIGMA = 0.01;
+
+/**
+ * Fills left out together: slow errors make neighbours alike, and one alone would be predicted by its neighbour. Of fewer
+ * than eight, two would too often be all there is on one side of a step.
+ */
+export function blockSize(n: number): number {
+	return n < 8 ? 1 : n < 12 ? 2 : 3;
+}
+
+/** How well left-out blocks of one combine's weights are foretold with these shapes. */
+export interface Foretold {
+	misfit: number;
+	count: number;
+	relative: number;
+	deviance: number;
+	/** What the form's last coefficient takes off −2 log-likelihood of all weights. */
+	taken: number;
+	/** Moments at which a step of this combine would take most off the misfit of all weights: gain by chain step. */
+	steps: { index: number; gain: number; shock: number }[];
+}
+
+/** Weights of one combine alone, in order. */
+export function ownWeights(chain: Chain, combine: number): number[] {
+	return chain.order.filter((w) => {
+		const { kind, unloadings } = chain.match.weighings[w]!;
+		if (kind !== 'dump' && kind !== 'ticket') return false;
+		return unloadings.length > 0 && unloadings.every((u) => chain.match.unloadings[u]!.combine === combine);
+	});
+}
+
+export function foretell(chain: Chain, play: Play, combine: number, own: readonly number[]): Foretold {
+	const at = places(chain, play);
+	const tape = new Tape(at.n);
+	const logLikelihood = run(chain, play, at, tape);
+	const place = new Map(own.map((w, i) => [w, i]));
+	const size = blockSize(own.length);
+	let misfit = 0;
+	let count = 0;
+	let squares = 0;
+	let weights = 0;
+	let steps: Foretold['steps'] = [];
+	// Two sets of blocks, shifted by half a block.
+	for (const shift of new Set([0, Math.floor(size / 2)])) {
+		const back = backward(tape, (key) => {
+			const i = place.get(key);
+			return i === undefined ? -1 : Math.floor((i + size - shift) / size);
+		});
+		for (const block of back.blocks) {
+			if (block.keys.length < Math.min(2, size)) continue;
+			misfit += block.misfit;
+			count += block.keys.length;
+			const kg = block.keys.reduce((s, w) => s + chain.match.weighings[w]!.reference_kg, 0);
+			const off = block.residuals.reduce((s, v) => s + v, 0);
+			squares += off * off;
+			weights += kg * kg;
+		}
+		steps = back.marks
+			.filter((m) => m.key >= STEP_KEY)
+			.map((m) => ({ index: m.key - STEP_KEY, gain: m.gain, shock: m.shock }))
+			.filter(({ index }) => {
+				const step = chain.steps[index]!;
+				return step.do === 'in' && chain.time.segments[step.segment]!.combine === combine;
+			});
+	}
+	const sets = size > 1 ? 2 : 1;
+	const slot = at.factor[combine]! + at.sizes[combine]! - 1;
+	return {
+		taken: tape.x[slot]! ** 2 / tape.P[slot * tape.n + slot]!,
+		misfit: misfit / sets,
+		count: Math.max(1, count / sets),
+		relative: Math.sqrt(squares / (weights || 1)),
+		deviance: -2 * logLikelihood,
+		steps,
+	};
+}
+
+/**
+ * What a form explains, in units of the scatter that it leaves where that is more than chance; nothing where it does not
+ * foretell left-out blocks better.
+ */
+function gained(constant: Foretold, form: Foretold): number {
+	return form.misfit < constant.misfit ? form.taken / Math.max(1, form.misfit / form.count) : 0;
+}
+
+/**
+ * Chooses a combine's form: the one that foretells left-out blocks of weights best, where it does so by more than it does in
+ * simulated constant fields with slow errors. One test for all forms; a moment that is known goes first.
+ *
+ * @param play with the shapes of the other combines
+ * @param events known moments, seconds
+ */
+export function chooseForm(chain: Chain, play: Play, combine: number, events: readonly number[]): Choice {
+	const own = ownWeights(chain, combine);
+	const n = own.length;
+	const none: Choice = {
+		shape: CONSTANT,
+		tried: [],
+		gains: {},
+		deviance: { constant: Number.NaN, form: Number.NaN },
+		noted: false,
+	};
+	if (n < FEWEST_NOTED) return none;
+	const used: Play = { ...play, sigma: Math.min(play.sigma, USED_SIGMA) };
+	const as = (shape: Shape) =>
+		foretell(chain, { ...used, shapes: used.shapes.map((s, c) => (c === combine ? shape : s)) }, combine, own);
+	const constant = as(CONSTANT);
+	const choice: Choice = {
+		...none,
+		tried: [{ form: 'constant', score: constant.relative }],
+		deviance: { constant: constant.deviance, form: constant.deviance },
+	};
+	const candidates: { shape: Shape; found: Foretold; by: keyof typeof THRESHOLD }[] = [];
+	for (const moment of events) {
+		const shape = stepAt(moment);
+		if (!parts(chain, combine, own, moment, 1)) continue;
+		candidates.push({ shape, found: as(shape), by: 'noted' });
+	}
+	if (n >= FEWEST) {
+		const trend = trendOf(chain, combine);
+		if (trend) candidates.push({ shape: trend, found: as(trend), by: 'drift' });
+		const least = blockSize(n) + 1;
+		const moments = constant.steps.filter((s) => parts(chain, combine, own, startOf(chain, s.index), least));
+		const best = moments.reduce<(typeof moments)[number] | null>(
+			(a, b) => (a === null || b.gain > a.gain ? b : a),
+			null,
+		);
+		if (best) {
+			const shape = stepAt(startOf(chain, best.index));
+			candidates.push({ shape, found: as(shape), by: 'searched' });
+		}
+	}
+	for (const form of ['step', 'trend'] as const) {
+		const of = candidates.filter((c) => c.shape.form === form);
+		if (of.length > 0) choice.tried.push({ form, score: Math.min(...of.map((c) => c.found.relative)) });
+	}
+	const judged = candidates.map((c) => ({ ...c, gain: gained(constant, c.found) }));
+	for (const { by, gain } of judged) choice.gains[by] = Math.max(gain, choice.gains[by] ?? Number.NEGATIVE_INFINITY);
+	// The one that beats its own threshold by most; a moment that was noted goes first, unless something happened at another.
+	const passed = judged
+		.map((c) => ({ ...c, over: c.gain - THRESHOLD[c.by] }))
+		.filter((c) => c.over > 0)
+		.sort((a, b) => b.over - a.over);
+	const noted = passed.find((c) => c.by === 'noted');
+	const best = passed[0];
+	if (!best) return choice;
+	const taken = noted && best.over < noted.over + THRESHOLD.searched ? noted : best;
+	return {
+		...choice,
+		shape: taken.shape,
+		noted: taken.by === 'noted',
+		deviance: { constant: constant.deviance, form: constant.deviance - taken.found.taken },
+	};
+}
+
+export function stepAt(time_s: number): Shape {
+	return { ...CONSTANT, form: 'step', changes_s: [time_s] };
+}
+
+function startOf(chain: Chain, index: number): number {
+	const step = chain.steps[index]!;
+	return step.do === 'in' ? chain.time.segments[step.segment]!.pieces[step.piece]!.start_s : Number.NaN;
+}
+
+/** Are there so many weights on either side of a moment? A fill is on the side where most of its grain came in. */
+function parts(chain: Chain, combine: number, own: readonly number[], moment: number, least: number): boolean {
+	let before = 0;
+	for (const w of own) {
+		let early = 0;
+		let all = 0;
+		for (const u of chain.match.weighings[w]!.unloadings) {
+			const segment = chain.time.segments[chain.time.ofUnloading[u]!];
+			if (segment?.combine !== combine) continue;
+			for (const p of segment.pieces) {
+				all += p.kg;
+				if (p.time_s < moment) early += p.kg;
+			}
+		}
+		if (early >= 0.5 * all) before++;
+	}
+	return before >= least && own.length - before >= least;
+}
+
+/** A straight line over the time that was weighed. */
+export function trendOf(chain: Chain, combine: number): Shape | null {
+	let start = Number.POSITIVE_INFINITY;
+	let end = Number.NEGATIVE_INFINITY;
+	for (const w of ownWeights(chain, combine)) {
+		for (const u of chain.match.weighings[w]!.unloadings) {
+			for (const p of chain.time.segments[chain.time.ofUnloading[u]!]?.pieces ?? []) {
+				start = Math.min(start, p.start_s);
+				end = Math.max(end, p.end_s);
+			}
+		}
+	}
+	if (!(end > start)) return null;
+	return { ...CONSTANT, form: 'trend', middle_s: (start + end) / 2, half_s: Math.max(1, (end - start) / 2) };
+}

@@ -1,0 +1,27 @@
+import type {
+	Account,
+	FieldPlan,
+	LoadBook,
+	Match,
+	MoistureOffset,
+	Records,
+	Reference,
+	Seam,
+	SeamJump,
+	Track,
+} from '../model/index.ts';
+
+export interface FactorInput {
+	records: Records;
+	account: Account;
+	track: Track;
+	match: Match;
+	reference: Reference;
+	seams: Seam[];
+	/** As recorded, before any factor. */
+	jumps: SeamJump[];
+	book: LoadBook;
+	plan: FieldPlan;
+	/** For the budget's line on dry yield. */
+	moisture?: MoistureOffset[];
+}

@@ -1,0 +1,106 @@
+import type { Reference } from '../../model/index.ts';
+import { effectiveFreedom, halfWidth, type Part, tQuantile } from '../../stats/index.ts';
+import { type Cause, causes, meanVariance } from '../../tank/index.ts';
+import type { Solved } from '../solve.ts';
+
+/** Variances of a factor by where they come from, in units of the factor squared; `cart` is a sensitivity. */
+export interface Shares {
+	readings: number;
+	rests: number;
+	slow: number;
+	seam: number;
+	curve: number;
+	/** Change of the factor per unit of the cart's ratio. */
+	cart: number;
+	seamDf: number;
+}
+
+/** Variance of a sum of the chain's quantities by where it comes from; or their covariance, of two sums. */
+export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): Shares {
+	const of = causes(solved.tape, f, g);
+	const sum = (...names: Cause[]) => names.reduce((s, name) => s + (of.get(name) ?? 0), 0);
+	// The likeliest size of an error is smaller than its mean square over all that it may be.
+	const { sigma, sigmaMean, white, whiteMean } = solved.scatter;
+	const wider = (sigmaMean / sigma) ** 2;
+	const whiter = white > 0 ? (whiteMean / white) ** 2 : 0;
+	const cart = sum('cart');
+	const u = solved.chain.u_ratio;
+	return {
+		readings: sum('reading', 'weight'),
+		rests: sum('rest'),
+		slow: wider * sum('slow', 'change') + whiter * sum('fill'),
+		seam: sum('seam'),
+		curve: sum('curve', 'prior'),
+		cart: u > 0 ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
+		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),
+	};
+}
+
+/** What is left of a slow error of 1 in the mean of one fill: the average over a combine's fills. */
+export function fillShare(solved: Solved, combine: number): number {
+	const own = solved.time.segments.filter((s) => s.combine === combine && s.account_kg > 0);
+	if (own.length === 0) return 1;
+	const seconds = own.map((s) => s.pieces.reduce((sum, p) => sum + Math.max(0, p.end_s - p.start_s || 0), 0));
+	return seconds.reduce((sum, t) => sum + meanVariance(t, solved.play.tau_s), 0) / own.length;
+}
+
+/** The cart scale's relative uncertainty: the estimated part and the rectangular limits. */
+export function referenceParts(reference: Reference): { u: number; df: number; half: number } {
+	const half = reference.limit_rel;
+	const u = Math.sqrt(Math.max(0, reference.u_rel ** 2 - half ** 2 / 3));
+	return { u: u > 1e-9 ? u : 0, df: half > 0 ? freedom(reference.df) : referenceFreedom(reference), half };
+}
+
+function freedom(df: number): number {
+	return df > 0 ? df : Number.POSITIVE_INFINITY;
+}
+
+/**
+ * Degrees of freedom of the reference's whole uncertainty, its certified part included, which has none to count: read off
+ * its own interval, half of which is t(0.975; df) × u.
+ */
+function referenceFreedom(reference: Reference): number {
+	const t = (reference.interval[1] - reference.interval[0]) / (2 * reference.ratio * reference.u_rel);
+	if (!(t > 0) || !Number.isFinite(t)) return freedom(reference.df);
+	let low = 1;
+	let high = 1e6;
+	if (t <= tQuantile(0.975, high)) return Number.POSITIVE_INFINITY;
+	for (let i = 0; i < 60; i++) {
+		const middle = Math.sqrt(low * high);
+		if (tQuantile(0.975, middle) > t) low = middle;
+		else high = middle;
+	}
+	return high;
+}
+
+/** Readings and rests are judged, not counted: what such a judgement is worth (JCGM 100, G.4.2: good to 16 %). */
+const JUDGED_DF = 20;
+
+/** Standard uncertainty and half-width of the 95 % interval of a factor. */
+export function spreadOf(
+	shares: Shares,
+	/** Of the next fill's own slow error. */
+	fill: number,
+	scatterDf: number,
+	reference: Reference,
+	seed: number,
+): { u: number; half: number; df: number } {
+	const ref = referenceParts(reference);
+	const parts = [
+		{ u: Math.sqrt(Math.max(0, shares.readings)), df: JUDGED_DF },
+		{ u: Math.sqrt(Math.max(0, shares.rests)), df: Math.min(JUDGED_DF, scatterDf) },
+		{ u: Math.sqrt(Math.max(0, shares.slow + fill)), df: scatterDf },
+		{ u: Math.sqrt(Math.max(0, shares.seam)), df: shares.seamDf },
+		{ u: Math.sqrt(Math.max(0, shares.curve)), df: JUDGED_DF },
+		{ u: Math.abs(shares.cart) * ref.u, df: ref.df },
+	];
+	const u = Math.hypot(...parts.map((p) => p.u));
+	const df = effectiveFreedom(
+		parts.map((p) => p.u),
+		parts.map((p) => p.df),
+	);
+	const rectangle = Math.abs(shares.cart) * ref.half;
+	const list: Part[] = [{ kind: 't', u, df: Math.max(1, df) }];
+	if (rectangle > 0) list.push({ kind: 'rectangular', half: rectangle });
+	return { u: Math.hypot(u, rectangle / Math.sqrt(3)), half: halfWidth(list, 0.95, 20_000, seed), df };
+}

@@ -1,0 +1,70 @@
+import { expect, test } from 'vitest';
+import { solveFactors } from '../../lib/factor/index.ts';
+import { silent } from '../../lib/model/index.ts';
+import { type Made, make } from './make.ts';
+
+const solve = (made: Made) => solveFactors({ ...made, seams: [], jumps: [] }, silent);
+
+test('hundreds of weights take seconds at most, and time grows with their number, not its cube', () => {
+	const seconds = (fills: number) => {
+		const made = make({ seed: 3, fills, factor: (c) => (c ? 1.05 : 0.95) });
+		const from = performance.now();
+		const { factors } = solve(made);
+		const taken = (performance.now() - from) / 1000;
+		factors.forEach((f, c) => {
+			expect(Math.abs(f.value / made.truth[c]! - 1)).toBeLessThan(0.002);
+		});
+		return taken;
+	};
+	seconds(40);
+	const few = seconds(100);
+	const many = seconds(400);
+	expect(many).toBeLessThan(10 * Math.max(few, 0.2));
+	expect(many).toBeLessThan(20);
+});
+
+test('masses in another unit, and all times shifted: the same factors', () => {
+	const plain = solve(make({ seed: 8 })).factors;
+	const made = make({ seed: 8 });
+	made.records.time_s.forEach((t, i) => {
+		made.records.time_s[i] = t + 1e6;
+	});
+	for (const u of made.match.unloadings) {
+		u.start_s += 1e6;
+		u.end_s += 1e6;
+	}
+	solve(made).factors.forEach((f, c) => {
+		expect(f.value).toBeCloseTo(plain[c]!.value, 9);
+		expect(f.interval[0]).toBeCloseTo(plain[c]!.interval[0], 7);
+	});
+});
+
+test('combines in another order: the same factors', () => {
+	const plain = solve(make({ seed: 9, factor: (c) => (c ? 1.03 : 0.97) })).factors;
+	const made = make({ seed: 9, factor: (c) => (c ? 1.03 : 0.97) });
+	// B first: names, records, unloadings and the factors that the match ended with.
+	made.records.combines = ['B', 'A'];
+	made.records.combine = made.records.combine.map((c) => 1 - c);
+	for (const u of made.match.unloadings) u.combine = 1 - u.combine;
+	made.match.start_kg.reverse();
+	const swapped = solve(made).factors;
+	[0, 1].forEach((c) => {
+		expect(swapped[1 - c]!.value).toBeCloseTo(plain[c]!.value, 9);
+	});
+});
+
+test('few weights: an interval that a person would call honest', () => {
+	const half = (weights: number) => {
+		const made = make({ seed: 31, combines: ['A'], fills: 12 });
+		made.match.weighings = made.match.weighings.filter((_, i) => i >= 4 && i < 4 + weights);
+		const f = solve(made).factors[0]!;
+		expect(f.interval[0] < made.truth[0]! && made.truth[0]! < f.interval[1]).toBe(true);
+		return (50 * (f.interval[1] - f.interval[0])) / f.value;
+	};
+	const one = half(1);
+	expect(one).toBeGreaterThan(3.5);
+	expect(one).toBeLessThan(6);
+	const three = half(3);
+	expect(three).toBeGreaterThan(1.5);
+	expect(three).toBeLessThan(3.2);
+});
