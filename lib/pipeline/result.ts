@@ -208,12 +208,13 @@ function resultFactor(f: Factor, value: number): ResultFactor | null {
 	if (f.source === null || !Number.isFinite(f.value)) return null;
 	return {
 		form: f.form,
-		value: Number.isFinite(value) ? value : f.value,
+		value: Number.isFinite(value) && f.source !== 'pinned' ? value : f.value,
 		u_rel: f.u_rel,
 		interval: f.interval,
 		next_interval: f.next_interval,
 		n: f.n,
 		source: f.source,
+		...(f.source === 'pinned' ? { weighed: f.weighed ?? null } : {}),
 		...(f.form === 'step'
 			? { changes: f.changes.map((p) => ({ time: isoTime(p.time_s) as string, value: p.value })) }
 			: {}),

@@ -69,6 +69,7 @@ function levelSentence(run: Run, say: Say): string | null {
 	if (!sources.has('dumps')) {
 		if (sources.has('tickets')) return 'The level rests on certified tickets.';
 		if (sources.has('total')) return 'The level rests on one weight of the whole field.';
+		if (sources.has('pinned')) return 'The level was set by hand.';
 	}
 	if (reference.source === 'tickets') {
 		return `The cart was checked on ${say.number(reference.n, 0)} truck load${reference.n === 1 ? '' : 's'} of certified weight.`;
