@@ -16,11 +16,11 @@ export interface Choice {
 }
 
 /**
- * What a form must take off −2 log-likelihood, in units of the scatter that it leaves: passed by at most 1 % of constant
+ * What a form must explain (see `gained`): passed by at most 1 % of constant
  * fields with slow errors of 0.4 to 1.1 % over 10 to 40 minutes, 5 to 40 weights, rests and bad weights among them
  * (test/factor/threshold.ts simulates it). A moment that was searched for must pay for the search.
  */
-export const THRESHOLD = { searched: 13, noted: 5, drift: 8 };
+export const THRESHOLD = { searched: 9.5, noted: 3.5, drift: 5 };
 /** Fewest weights for a form that was not announced. */
 const FEWEST = 5;
 const FEWEST_NOTED = 4;
@@ -43,6 +43,8 @@ export interface Foretold {
 	deviance: number;
 	/** What the form's last coefficient takes off −2 log-likelihood of all weights. */
 	taken: number;
+	/** Squared standardised error of each weight as foretold by all others. */
+	singles: Map<number, number>;
 	/** Moments at which a step of this combine would take most off the misfit of all weights: gain by chain step. */
 	steps: { index: number; gain: number; shock: number }[];
 }
@@ -67,6 +69,7 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 	let squares = 0;
 	let weights = 0;
 	let steps: Foretold['steps'] = [];
+	let singles: Foretold['singles'] = new Map();
 	// Two sets of blocks, shifted by half a block.
 	for (const shift of new Set([0, Math.floor(size / 2)])) {
 		const back = backward(tape, (key) => {
@@ -82,6 +85,7 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 			squares += off * off;
 			weights += kg * kg;
 		}
+		singles = new Map(back.leftOut.map((l) => [l.key, l.residual ** 2 / l.variance]));
 		steps = back.marks
 			.filter((m) => m.key >= STEP_KEY)
 			.map((m) => ({ index: m.key - STEP_KEY, gain: m.gain, shock: m.shock }))
@@ -94,6 +98,7 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 	const slot = at.factor[combine]! + at.sizes[combine]! - 1;
 	return {
 		taken: tape.x[slot]! ** 2 / tape.P[slot * tape.n + slot]!,
+		singles,
 		misfit: misfit / sets,
 		count: Math.max(1, count / sets),
 		relative: Math.sqrt(squares / (weights || 1)),
@@ -103,11 +108,14 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 }
 
 /**
- * What a form explains, in units of the scatter that it leaves where that is more than chance; nothing where it does not
- * foretell left-out blocks better.
+ * What a form explains without the one weight that speaks for it most, in units of the scatter that it leaves where that is
+ * more than chance; nothing where it does not foretell left-out blocks better.
  */
 function gained(constant: Foretold, form: Foretold): number {
-	return form.misfit < constant.misfit ? form.taken / Math.max(1, form.misfit / form.count) : 0;
+	if (!(form.misfit < constant.misfit)) return 0;
+	let most = 0;
+	for (const [w, without] of constant.singles) most = Math.max(most, without - form.singles.get(w)!);
+	return (form.taken - most) / Math.max(1, form.misfit / form.count);
 }
 
 /**
