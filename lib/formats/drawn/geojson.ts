@@ -19,8 +19,8 @@ export function readGeojson({ name, bytes }: Loaded): { tables: RawTable[]; boun
 	const features: Feature[] = [];
 	collect(json, features, 0);
 	if (features.length === 0) throw fileFault(name, 'JSON without any feature', 'expected GeoJSON with areas or points');
-	const crs = crsOf(json);
-	const notes = crs !== undefined && readCrs(crs) === null ? [`The coordinate system is not understood: ${crs}.`] : [];
+	const crs = crsOf(json) ?? 4326;
+	const notes = readCrs(crs) === null ? [`The coordinate system is not understood: ${crs}.`] : [];
 	const areas = features.filter((f) => ringsOf(f.geometry).length > 0);
 	const points = features.filter((f) => pointOf(f.geometry) !== null);
 	const tables: RawTable[] = [];
@@ -33,7 +33,7 @@ export function readGeojson({ name, bytes }: Loaded): { tables: RawTable[]; boun
 	}
 	if (points.length > 0) {
 		const at = (k: 0 | 1) => Float64Array.from(points, (f) => pointOf(f.geometry)![k]!);
-		const place = placeColumns(at(0), at(1), crs ?? 4326);
+		const place = placeColumns(at(0), at(1), crs);
 		const heights = Float64Array.from(points, (f) => pointOf(f.geometry)![2] ?? Number.NaN);
 		const z: RawColumn[] = heights.some((h) => Number.isFinite(h) && h !== 0)
 			? [{ name: 'z', numbers: heights, unit: 'm' }]
