@@ -3,7 +3,7 @@
  *
  * The public door of the library. Everything here is pure: no files, no network, no clock, no DOM.
  */
-export { readSources } from './formats/index.ts';
+export { type RawSet, type Role, readSources, unzip } from './formats/index.ts';
 export { utmProjection } from './geo/utm.ts';
 export {
 	answersFault,
@@ -16,7 +16,9 @@ export {
 	type Question,
 	type QuestionReport,
 	type SourceReport,
+	type Track,
 	understand,
+	unitNames,
 } from './intake/index.ts';
 export { type BreakKind, breaks, classOf, type Difference, difference } from './map/index.ts';
 export * from './model/index.ts';

@@ -17,10 +17,12 @@ import { type ReadTable, readTables } from './read-tables.ts';
 import { type IntakeReport, jsonBytes, questionReport, type SourceReport, sourceOf } from './report.ts';
 
 export { answersFault } from './answers.ts';
+export type { Track } from './fields/track.ts';
 export type { ColumnReading, Given, IntakeOptions, LeftOut, Question, Use } from './model.ts';
 export { cropGiven } from './names/crops.ts';
 export type { FieldReport, IntakeReport, QuestionReport, SourceReport } from './report.ts';
 export { isZone } from './time/instant.ts';
+export { unitNames } from './units.ts';
 
 /** Everything that an intake gives: the report, and the folders as files to be written. */
 export interface Intake {

@@ -220,3 +220,6 @@ export function unitInName(name: string, role: Role): { unit: Unit; sure: number
 	}
 	return null;
 }
+
+/** Names of the units that a role may come in, the likelier first; empty where it has none. */
+export const unitNames = (role: Role): string[] => (UNITS[role] ?? []).map((u) => u.name);

@@ -4,6 +4,7 @@ import { createRequire } from 'node:module';
 import type { AxeResults } from 'axe-core';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { heronCsv, sheets } from './exports.ts';
 import { chromiumPath, openBrowser, openPage, pictured, rest, servePages } from './page.ts';
 import { sampleRun } from './sample.ts';
 
@@ -74,9 +75,21 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 				'time,lat,lon,yield\n2026-10-01T10:00:00Z,42,-93,180\n2026-10-01T10:00:01Z,42.0001,-93,181\n',
 			),
 		});
-		await page.getByRole('heading', { name: 'What is in these files?' }).waitFor();
-		await page.getByLabel('Column yield holds').waitFor();
-		expect(await violations(page), 'mapping').toEqual([]);
+		await page.getByRole('heading', { name: 'Check what was read' }).waitFor();
+		await page.getByText('Files not used').waitFor();
+		expect(await violations(page), 'nothing in it').toEqual([]);
+		await page.getByLabel('Open files…').setInputFiles([
+			{ name: 'Heron.csv', mimeType: 'text/csv', buffer: Buffer.from(heronCsv()) },
+			{ name: 'loads.xlsx', mimeType: '', buffer: Buffer.from(sheets()) },
+		]);
+		await page.getByLabel('Which crop was cut').waitFor();
+		for (const theme of ['Light', 'Dark', 'Sun']) {
+			await page.getByRole('button', { name: theme, exact: true }).click();
+			await page.evaluate(() => {
+				for (const d of document.querySelectorAll('details')) d.open = true;
+			});
+			expect(await violations(page), theme).toEqual([]);
+		}
 		await context.close();
 		await empty.close();
 	});

@@ -1,7 +1,6 @@
 /** What the pages work out themselves, without a browser. */
 import { describe, expect, it } from 'vitest';
 import { packScene, unpackScene } from '../../lib/model/index.ts';
-import { guessColumns, guessRole } from '../../viewer/import/guess.ts';
 import { breaksFor, histogram, moveBreak, sortedSample } from '../../viewer/map/layers/breaks.ts';
 import { planeOf } from '../../viewer/map/layers/plane.ts';
 import { gridQuads, swathQuads } from '../../viewer/map/layers/quads.ts';
@@ -145,62 +144,6 @@ describe('totals of a selection', () => {
 		);
 		expect(few.half_rel).toBeGreaterThan(many.half_rel);
 		expect(many.half_rel).toBeGreaterThan(1.96 * 0.0031);
-	});
-});
-
-describe('guesses at unknown tables', () => {
-	it('knows a log by its places, and its columns by names and values', () => {
-		const table = {
-			columns: ['ID', 'long', 'lat', 'mass', 'time', 'seconds', 'dist', 'swath', 'moist'],
-			rows: Array.from({ length: 30 }, (_, i) => [
-				`${i}`,
-				'-93.99',
-				'44.1',
-				'17.2',
-				`${6 + i}`,
-				'1',
-				'63',
-				'360',
-				'22.4',
-			]),
-		};
-		expect(guessRole('field.csv', table)).toBe('log');
-		const columns = guessColumns(table);
-		expect(columns.lon?.column).toBe('long');
-		expect(columns.flow).toEqual({ column: 'mass', unit: 'kg/s' });
-		expect(columns.swath).toEqual({ column: 'swath', unit: 'in' });
-		expect(columns.distance).toEqual({ column: 'dist', unit: 'in' });
-		expect(columns.interval).toEqual({ column: 'seconds', unit: 's' });
-		expect(columns.moisture?.column).toBe('moist');
-		// Seconds since something that only the user knows.
-		expect(columns.time).toEqual({ column: 'time', unit: 's', since: '' });
-	});
-
-	it('takes the contract’s own names and the units in names', () => {
-		const table = {
-			columns: [
-				'time',
-				'lat',
-				'lon',
-				'flow_kg_s',
-				'interval_s',
-				'distance_m',
-				'swath_m',
-				'moisture_pct',
-				'Speed (mph)',
-			],
-			rows: [['2026-10-01T10:00:00Z', '42', '-93', '10', '1', '2', '9', '18', '5']],
-		};
-		const columns = guessColumns(table);
-		expect(columns.flow).toEqual({ column: 'flow_kg_s', unit: 'kg/s' });
-		expect(columns.speed).toEqual({ column: 'Speed (mph)', unit: 'mph' });
-		expect(columns.time).toEqual({ column: 'time' });
-	});
-
-	it('tells cart logs, tickets and boundaries', () => {
-		expect(guessRole('a.csv', { columns: ['id', 'time', 'event', 'weight_kg'], rows: [] })).toBe('cart');
-		expect(guessRole('b.csv', { columns: ['ticket', 'gross_lb', 'tare_lb'], rows: [] })).toBe('tickets');
-		expect(guessRole('c.geojson', null)).toBe('boundary');
 	});
 });
 

@@ -1,7 +1,9 @@
 /** Pictures of every view of the sample field, for the documents: `npx tsx test/viewer/pictures.ts [folder]`. */
+
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { heronCsv, martenCsv, sheets } from './exports.ts';
 import { openBrowser, openPage, pictured, rest, servePages } from './page.ts';
 import { sampleRun } from './sample.ts';
 
@@ -69,9 +71,12 @@ serving.scene = null;
 await page.evaluate('indexedDB.deleteDatabase("steelyard-viewer")');
 await page.goto(`${serving.url}?fresh`);
 await page.getByRole('heading', { name: 'Open a field' }).waitFor();
-const log = [...files].find(([name]) => /^combine/.test(name))!;
-await page.getByLabel('Open files…').setInputFiles({ name: log[0], mimeType: 'text/csv', buffer: Buffer.from(log[1]) });
-await page.getByRole('heading', { name: 'What is in these files?' }).waitFor();
+await page.getByLabel('Open files…').setInputFiles([
+	{ name: 'Heron.csv', mimeType: 'text/csv', buffer: Buffer.from(heronCsv()) },
+	{ name: 'Marten.csv', mimeType: 'text/csv', buffer: Buffer.from(martenCsv()) },
+	{ name: 'loads.xlsx', mimeType: '', buffer: Buffer.from(sheets()) },
+]);
+await page.getByRole('heading', { name: 'Check what was read' }).waitFor({ timeout: 90_000 });
 await take('mapping');
 await browser.close();
 await serving.close();

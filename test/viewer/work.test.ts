@@ -125,49 +125,6 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await context.close();
 	});
 
-	it('asks what unknown columns hold, shows them on the ground, and writes the mapping into field.json', async () => {
-		const { page, context } = await openPage(browser);
-		await page.goto(plain.url);
-		const sample = [...sampleFiles()].find(([name]) => name.startsWith('combine-'))!;
-		const [head, ...rows] = new TextDecoder().decode(sample[1]).trim().split('\n');
-		const names = head!.split(',');
-		const strange: Record<string, string> = {
-			lat: 'Latitude',
-			lon: 'Longitude',
-			flow_kg_s: 'Grain flow (lb/s)',
-			swath_m: 'Header width (ft)',
-		};
-		const cells = rows.map((r) => r.split(','));
-		const [flow, swath] = [names.indexOf('flow_kg_s'), names.indexOf('swath_m')];
-		for (const row of cells) {
-			row[flow] = row[flow] === '' ? '' : String(Number(row[flow]) / 0.45359237);
-			row[swath] = row[swath] === '' ? '' : String(Number(row[swath]) / 0.3048);
-		}
-		writeFileSync(
-			join(scratch, 'harvest.csv'),
-			[names.map((n) => strange[n] ?? n).join(','), ...cells.map((r) => r.join(','))].join('\n'),
-		);
-		await page.getByLabel('Open files…').setInputFiles(join(scratch, 'harvest.csv'));
-		await page.getByRole('heading', { name: 'What is in these files?' }).waitFor();
-		expect(await page.getByLabel('Column Latitude holds').inputValue()).toBe('lat');
-		expect(await page.getByLabel('Unit of flow').inputValue()).toBe('lb/s');
-		expect(await page.getByLabel('Unit of swath').inputValue()).toBe('ft');
-		await page.getByRole('img', { name: /The first records on the ground/ }).waitFor();
-		await page.getByLabel('Time zone').fill('America/Chicago');
-		// Taken away, it is asked for; given back, the field opens.
-		await page.getByLabel('Column Latitude holds').selectOption('');
-		await page.getByText('say where its latitude is').waitFor();
-		expect(await page.getByRole('button', { name: 'Open the field' }).isDisabled()).toBe(true);
-		await page.getByLabel('Column Latitude holds').selectOption('lat');
-		await page.getByRole('button', { name: 'Open the field' }).click();
-		await opened(page);
-		await page.getByText('No weight speaks').first().waitFor();
-		const saved = await saveField(page);
-		const json = JSON.parse(saved) as { logs: { columns: Record<string, unknown> }[] };
-		expect(json.logs[0]!.columns.flow).toEqual({ column: 'Grain flow (lb/s)', unit: 'lb/s' });
-		await context.close();
-	});
-
 	async function saveField(page: Page): Promise<string> {
 		// The picker of the system cannot be driven: without it, the page downloads.
 		await page.evaluate(() => Reflect.deleteProperty(window, 'showSaveFilePicker'));

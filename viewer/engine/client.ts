@@ -1,5 +1,6 @@
 /** The page's side of the worker: one question at a time, progress on the page, stopped by ending the worker. */
 import { type Scene, type SetAside, unpackScene } from '../../lib/model/index.ts';
+import type { Answers, Understood } from '../import/understood.ts';
 import { status } from '../state/field.ts';
 import type { Answer, Ask, Edits, ExportName, GivenFile } from '../state/protocol.ts';
 import { units } from '../state/settings.ts';
@@ -21,6 +22,8 @@ let worker: Worker | null = null;
 let last = 0;
 /** The worker holds a run of the open field. */
 let holdsRun = false;
+/** The worker holds what was read of files as they come. */
+export let holdsRaw = false;
 /** A run that is made before anybody has asked for it. */
 let preparing: Promise<void> | null = null;
 const waiting = new Map<number, { done(answer: Answer): void; fail(fault: Error): void }>();
@@ -64,6 +67,7 @@ export function stop(): void {
 	worker?.terminate();
 	worker = null;
 	holdsRun = false;
+	holdsRaw = false;
 	for (const asked of waiting.values()) asked.fail(new WorkStopped('stopped'));
 	waiting.clear();
 }
@@ -104,9 +108,24 @@ export const solveAgain = async (edits: Edits): Promise<Scene> => sceneIn(await 
 
 export const openResults = async (files: GivenFile[]): Promise<Scene> => sceneIn(await ask({ kind: 'results', files }));
 
-export async function unzipInWorker(file: GivenFile): Promise<GivenFile[]> {
+/** Files of a zip that is a field folder or holds results; null for any other. */
+export async function unzipInWorker(file: GivenFile): Promise<GivenFile[] | null> {
 	const answer = await ask({ kind: 'unzip', file });
-	return answer.kind === 'files' ? answer.files : [];
+	return answer.kind === 'files' ? answer.files : null;
+}
+
+/** What files as they come hold; without files, those read before by other answers. */
+export async function understandInWorker(files: GivenFile[] | null, answers: Answers): Promise<Understood> {
+	const answer = await ask({ kind: 'understand', files, answers });
+	if (answer.kind !== 'understood') throw new Error('the worker answered something else');
+	holdsRaw = true;
+	return answer.seen;
+}
+
+/** The field folder made of them. */
+export async function folderInWorker(folder: string): Promise<GivenFile[]> {
+	const answer = await ask({ kind: 'folder', folder });
+	return answer.kind === 'files' ? (answer.files ?? []) : [];
 }
 
 export async function exported(name: ExportName): Promise<Blob> {

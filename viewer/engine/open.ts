@@ -2,6 +2,7 @@
 import { batch, effect, signal } from '@preact/signals';
 import { faultText, type Scene } from '../../lib/model/index.ts';
 import { unpackScene } from '../../lib/model/scene.ts';
+import { checking } from '../import/state.ts';
 import { edits, forget, history } from '../state/edits.ts';
 import { held, lit, origin, scene, selection, status } from '../state/field.ts';
 import { contentKey, keepFiles, keepWork, lastFiles, workOn } from '../state/persist.ts';
@@ -11,8 +12,6 @@ import { hasRun, openResults, prepare, runFiles, solveAgain, unzipInWorker, Work
 
 /** Files of the open field; null where only its scene came (fetched when they are needed). */
 const sources = signal<GivenFile[] | null>(null);
-/** Files whose columns the user must name first. */
-export const toMap = signal<GivenFile[] | null>(null);
 /** Said once, in a line over the map. */
 export const notice = signal<string | null>(null);
 /** The scene before the last change: what its effect is told against. */
@@ -53,7 +52,7 @@ function show(s: Scene, from: NonNullable<typeof origin.value>): void {
 		selection.value = null;
 		lit.value = held.value = null;
 		previous.value = null;
-		toMap.value = null;
+		checking.value = false;
 		applied = { pins: s.facts.plan?.pins ?? {}, flags: s.facts.plan?.flags ?? {} };
 		forget(applied);
 		key = contentKey(s);
@@ -81,8 +80,8 @@ export async function openFiles(given: GivenFile[], remember = true): Promise<vo
 			return;
 		}
 		if (!names.has('field.json')) {
-			toMap.value = files;
-			status.value = scene.value ? { kind: 'open' } : { kind: 'empty' };
+			const { check } = await import('./check.ts');
+			await check(files);
 			return;
 		}
 		sources.value = files;
@@ -98,12 +97,12 @@ export async function openFiles(given: GivenFile[], remember = true): Promise<vo
 	}, given);
 }
 
-/** Zips become their files. */
+/** Zips of a field folder or of results become their files. */
 async function spread(given: GivenFile[]): Promise<GivenFile[]> {
 	const out: GivenFile[] = [];
 	for (const file of given) {
 		if (/\.zip$/i.test(file.name) && !given.some((f) => f.name.endsWith('result.json'))) {
-			out.push(...(await unzipInWorker(file)));
+			out.push(...((await unzipInWorker(file)) ?? [file]));
 		} else out.push(file);
 	}
 	return out;
@@ -119,12 +118,12 @@ function rooted(files: GivenFile[]): GivenFile[] {
 	return files
 		.filter((f) => f.name.startsWith(root) && !f.name.split('/').some((p) => p.startsWith('.')))
 		.map((f) => ({
-			name: main === undefined ? f.name.slice(f.name.lastIndexOf('/') + 1) : f.name.slice(root.length),
+			name: f.name.slice(root.length),
 			blob: f.blob,
 		}));
 }
 
-async function guarded(work: () => Promise<void>, files: GivenFile[] | null): Promise<void> {
+export async function guarded(work: () => Promise<void>, files: GivenFile[] | null): Promise<void> {
 	try {
 		await work();
 	} catch (fault) {
@@ -143,7 +142,7 @@ async function guarded(work: () => Promise<void>, files: GivenFile[] | null): Pr
 	}
 }
 
-/** Files that failed for want of a column: the mapping step is offered. */
+/** Files that failed for want of a column: what was read of them can be looked at and changed. */
 export const unmapped = signal<GivenFile[] | null>(null);
 
 /** Source files of the open field, fetched from `view` where need be. */

@@ -48,8 +48,16 @@ async function answer(ask: Ask): Promise<void> {
 			return tell({ id, kind: 'scene', block }, [block]);
 		}
 		case 'unzip': {
-			const { unzipped } = await import('../import/unzip.ts');
-			return tell({ id, kind: 'files', files: await unzipped(ask.file.blob) });
+			const { fieldZip } = await import('../import/understand.ts');
+			return tell({ id, kind: 'files', files: await fieldZip(ask.file) });
+		}
+		case 'understand': {
+			const { understood } = await import('../import/understand.ts');
+			return tell({ id, kind: 'understood', seen: await understood(ask.files?.map(sourceOf) ?? null, ask.answers) });
+		}
+		case 'folder': {
+			const { folderFiles } = await import('../import/understand.ts');
+			return tell({ id, kind: 'files', files: await folderFiles(ask.folder) });
 		}
 		case 'export': {
 			if (!run) throw new Error('no field is open');

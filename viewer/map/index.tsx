@@ -1,9 +1,9 @@
 /** The map with the chain of evidence beside it. */
 import { signal, useSignalEffect } from '@preact/signals';
+import type { ComponentType } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import '../style/map.css';
-import { toMap } from '../engine/open.ts';
-import { Mapping } from '../import/mapping.tsx';
+import { checking } from '../import/state.ts';
 import { Evidence } from '../panels/evidence/index.tsx';
 import { Faults } from '../panels/work/faults.tsx';
 import { OpenButtons } from '../panels/work/menu.tsx';
@@ -132,7 +132,7 @@ export function MapView() {
 		});
 	};
 
-	if (toMap.value) return <Mapping files={toMap.value} />;
+	if (checking.value) return <LazyCheck />;
 	if (!scene.value) return <Waiting />;
 	return (
 		<div class="map-view">
@@ -165,6 +165,16 @@ export function MapView() {
 			<Evidence />
 		</div>
 	);
+}
+
+const checkStep = signal<ComponentType | null>(null);
+
+/** The step for files as they come; most pages never need it. */
+function LazyCheck() {
+	const Step = checkStep.value;
+	if (Step) return <Step />;
+	import('../import/check.tsx').then((m) => (checkStep.value = m.Check));
+	return <p class="waiting soft">{strings.shell.loading}</p>;
 }
 
 function Waiting() {

@@ -1,6 +1,7 @@
 /** What outlives the page: the files of the field last opened, and what was overruled in each, keyed by content. */
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import type { Scene } from '../../lib/model/index.ts';
+import type { Answers } from '../import/understood.ts';
 import type { History } from './edits.ts';
 import { isHistory } from './kept-check.ts';
 import type { GivenFile } from './protocol.ts';
@@ -10,15 +11,20 @@ interface Kept extends DBSchema {
 	work: { key: string; value: { key: string; name: string; history: History } };
 	/** Files of the field last opened here; key "last". */
 	files: { key: string; value: { key: string; files: GivenFile[] } };
+	/** What was answered about the columns of a kind of file, by the signature of its header; key "all". */
+	answers: { key: string; value: { key: string; answers: Answers } };
 }
 
 let opened: Promise<IDBPDatabase<Kept>> | null = null;
 
 function database(): Promise<IDBPDatabase<Kept>> {
-	opened ??= openDB<Kept>('steelyard-viewer', 1, {
-		upgrade(db) {
-			db.createObjectStore('work', { keyPath: 'key' });
-			db.createObjectStore('files', { keyPath: 'key' });
+	opened ??= openDB<Kept>('steelyard-viewer', 2, {
+		upgrade(db, from) {
+			if (from < 1) {
+				db.createObjectStore('work', { keyPath: 'key' });
+				db.createObjectStore('files', { keyPath: 'key' });
+			}
+			if (from < 2) db.createObjectStore('answers', { keyPath: 'key' });
 		},
 	});
 	return opened;
@@ -70,4 +76,12 @@ export async function lastFiles(): Promise<GivenFile[] | null> {
 
 export async function forgetFiles(): Promise<void> {
 	await (await database()).delete('files', 'last');
+}
+
+export async function keepAnswers(answers: Answers): Promise<void> {
+	await (await database()).put('answers', { key: 'all', answers });
+}
+
+export async function keptAnswers(): Promise<Answers> {
+	return (await (await database()).get('answers', 'all'))?.answers ?? {};
 }

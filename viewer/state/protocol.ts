@@ -1,6 +1,7 @@
 /** What the page asks of the worker, and what it is told. Files cross as blobs: nothing is copied until it is read. */
 import type { Pins, SetAside } from '../../lib/model/index.ts';
 import type { UnitSystem } from '../../lib/units/index.ts';
+import type { Answers, Understood } from '../import/understood.ts';
 
 export interface GivenFile {
 	/** Path relative to the folder, forward slashes. */
@@ -33,12 +34,15 @@ export type Ask =
 	| { id: number; kind: 'solve'; edits: Edits }
 	| { id: number; kind: 'results'; files: GivenFile[] }
 	| { id: number; kind: 'unzip'; file: GivenFile }
+	| { id: number; kind: 'understand'; files: GivenFile[] | null; answers: Answers }
+	| { id: number; kind: 'folder'; folder: string }
 	| { id: number; kind: 'export'; name: ExportName; units: UnitSystem };
 
 export type Answer =
 	| { id: number; kind: 'progress'; stage: string; share: number }
 	| { id: number; kind: 'scene'; block: ArrayBuffer }
 	| { id: number; kind: 'ready' }
-	| { id: number; kind: 'files'; files: GivenFile[] }
+	| { id: number; kind: 'files'; files: GivenFile[] | null }
+	| { id: number; kind: 'understood'; seen: Understood }
 	| { id: number; kind: 'bytes'; blob: Blob }
 	| { id: number; kind: 'fault'; faults: SetAside[]; message: string };

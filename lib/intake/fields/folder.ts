@@ -10,6 +10,7 @@ import { cartFile, ticketsFile, traceFile } from './loads-file.ts';
 import { type LogPart, logFile } from './log-file.ts';
 import type { MachineRows } from './names.ts';
 import { free, slug, timeCellOf } from './text.ts';
+import { type Track, trackOf } from './track.ts';
 
 export interface FolderInput {
 	folder: string;
@@ -33,6 +34,11 @@ export interface BuiltField {
 	files: Output[];
 	/** Questions without whose answer the field cannot be corrected. */
 	blocking: Question[];
+	/** Where the records lie and how the field is drawn, for a picture. */
+	tracks: Track[];
+	outline: RawBoundary['geometry'] | null;
+	/** IANA name of the zone in which times are told; null where none is known. */
+	timeZone: string | null;
 }
 
 /** One field as a folder under the contract's names. */
@@ -137,6 +143,9 @@ export function buildFolder(input: FolderInput): BuiltField {
 		},
 		files,
 		blocking,
+		tracks: [...byName].map(([name, parts]) => trackOf(name, parts)),
+		outline: field.boundary?.geometry ?? null,
+		timeZone: input.timeZone,
 	};
 }
 

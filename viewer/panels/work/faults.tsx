@@ -1,6 +1,6 @@
 /** Every fault of the input, and the way on where there is one. */
 
-import { toMap, unmapped } from '../../engine/open.ts';
+import { guarded, unmapped } from '../../engine/open.ts';
 import { scene, status } from '../../state/field.ts';
 import { strings } from '../../strings/index.ts';
 
@@ -20,9 +20,10 @@ export function Faults(props: { faults: string[] }) {
 						type="button"
 						class="main"
 						onClick={() => {
-							toMap.value = unmapped.value;
+							const files = unmapped.value!.filter((f) => !/(^|\/)field\.json$/.test(f.name));
 							unmapped.value = null;
-							status.value = { kind: 'empty' };
+							status.value = { kind: 'working', stage: 'open', share: 0 };
+							guarded(async () => (await import('../../engine/check.ts')).check(files), null);
 						}}
 					>
 						{t.nameColumns}

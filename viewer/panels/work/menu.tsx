@@ -3,9 +3,11 @@ import { useRef } from 'preact/hooks';
 import { exported } from '../../engine/client.ts';
 import { notice, openFiles, readyRun, sourceFiles } from '../../engine/open.ts';
 import { fromList } from '../../import/gather.ts';
+import { checking, seen } from '../../import/state.ts';
 import { changed, edits, history, redo, undo } from '../../state/edits.ts';
 import { origin, scene, status } from '../../state/field.ts';
 import type { ExportName } from '../../state/protocol.ts';
+import { imports } from '../../strings/import.ts';
 import { strings } from '../../strings/index.ts';
 import { backupIn, backupOut } from './backup.ts';
 import { withEdits } from './field-json.ts';
@@ -59,6 +61,17 @@ export function FieldMenu() {
 					<button type="button" onClick={() => folder.current?.click()}>
 						{t.openFolder}
 					</button>
+					{seen.value && !checking.value && (
+						<button
+							type="button"
+							onClick={() => {
+								close();
+								checking.value = true;
+							}}
+						>
+							{imports.back}
+						</button>
+					)}
 					<button type="button" onClick={() => backup.current?.click()}>
 						{t.backupIn}
 					</button>

@@ -1,0 +1,20 @@
+/** Files as they come: read in the worker, and shown with what they were understood to be. */
+import { batch } from '@preact/signals';
+import { answers, checking, given, seen } from '../import/state.ts';
+import { scene, status } from '../state/field.ts';
+import { keptAnswers } from '../state/persist.ts';
+import type { GivenFile } from '../state/protocol.ts';
+import { understandInWorker } from './client.ts';
+
+/** Reads files and shows what they were understood to be; answers of earlier years are taken up again. */
+export async function check(files: GivenFile[]): Promise<void> {
+	const kept = await keptAnswers().catch(() => ({}));
+	const found = await understandInWorker(files, kept);
+	batch(() => {
+		given.value = files;
+		answers.value = kept;
+		seen.value = found;
+		checking.value = true;
+		status.value = scene.value ? { kind: 'open' } : { kind: 'empty' };
+	});
+}

@@ -1,0 +1,175 @@
+/** One file with what each column was read as, why, and some of its values; every reading can be changed. */
+import type { Role } from '../../lib/index.ts';
+import { answer } from '../engine/answer.ts';
+import { imports as t } from '../strings/import.ts';
+import { seen } from './state.ts';
+import type { SeenSource } from './understood.ts';
+
+const LOG: Role[] = [
+	'time',
+	'date',
+	'clock',
+	'start',
+	'lat',
+	'lon',
+	'x',
+	'y',
+	'flow',
+	'yield',
+	'mass',
+	'mass_total',
+	'interval',
+	'distance',
+	'area',
+	'swath',
+	'moisture',
+	'speed',
+	'heading',
+	'header',
+	'auger',
+	'elevation',
+	'combine',
+	'section',
+	'variety',
+	'load',
+	'field',
+	'crop',
+	'pass',
+	'record',
+];
+const LOADS: Role[] = [
+	'time',
+	'date',
+	'clock',
+	'weight',
+	'gross',
+	'tare',
+	'event',
+	'combine',
+	'id',
+	'ticket',
+	'truck_load',
+	'emptied',
+	'scale',
+	'field',
+	'moisture',
+	'test_weight',
+	'variety',
+	'destination',
+	'lat',
+	'lon',
+	'note',
+];
+
+type Reading = SeenSource['columns'][number];
+
+export function SourceCard(props: { source: SeenSource; open: boolean }) {
+	const { source: s } = props;
+	const read = s.columns.filter((c) => c.as !== null);
+	const rest = s.columns.filter((c) => c.as === null);
+	const roles = s.use === 'log' ? LOG : LOADS;
+	return (
+		<details class="source" open={props.open}>
+			<summary>
+				<strong>{s.file}</strong>{' '}
+				<span class="soft">
+					{t.uses[s.use]}
+					{s.kind && t.kinds[s.kind] ? ` · ${t.kinds[s.kind]}` : ''} · {s.why}
+				</span>
+			</summary>
+			{s.columns.length > 0 && <Columns source={s} columns={read} roles={roles} />}
+			{rest.length > 0 && (
+				<details>
+					<summary>{t.notRead(rest.length)}</summary>
+					<Columns source={s} columns={rest} roles={roles} />
+				</details>
+			)}
+			{s.notes.length > 0 && (
+				<ul class="plain-list small">
+					{s.notes.map((n) => (
+						<li key={n}>{n}</li>
+					))}
+				</ul>
+			)}
+		</details>
+	);
+}
+
+function Columns(props: { source: SeenSource; columns: Reading[]; roles: Role[] }) {
+	const { source: s, columns, roles } = props;
+	const place = s.signature ?? s.file;
+	return (
+		// biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard.
+		<div class="scroll" tabIndex={0}>
+			<table aria-label={t.columnsOf(s.file)}>
+				<thead>
+					<tr>
+						<th scope="col">{t.column}</th>
+						<th scope="col">{t.readAs}</th>
+						<th scope="col">{t.unit}</th>
+						<th scope="col">{t.values}</th>
+						<th scope="col">{t.why}</th>
+					</tr>
+				</thead>
+				<tbody>
+					{columns.map((c) => (
+						<tr key={`${c.column}${c.as}`}>
+							<th scope="row">{c.column}</th>
+							<td>
+								<select
+									aria-label={t.readAsOf(c.column)}
+									value={c.as ?? 'none'}
+									onChange={(e) => answer(place, `as ${c.column}`, e.currentTarget.value)}
+								>
+									<option value="none">{t.notReadRole}</option>
+									{[...new Set([...roles, ...(c.as ? [c.as] : [])])].map((r) => (
+										<option key={r} value={r}>
+											{t.roles[r]}
+										</option>
+									))}
+								</select>
+							</td>
+							<td>
+								<Unit place={place} reading={c} />
+							</td>
+							<td class="values">{valuesOf(s, c.column)}</td>
+							<td class="because">
+								{c.as !== null && c.sure < 0.7 && <span class="warn">{t.unsure}: </span>}
+								{c.because.join('; ')}
+							</td>
+						</tr>
+					))}
+				</tbody>
+			</table>
+		</div>
+	);
+}
+
+function Unit(props: { place: string; reading: Reading }) {
+	const { place, reading: c } = props;
+	const known = c.as === null ? [] : (seen.value?.units[c.as] ?? []);
+	const dry = c.basis ? ` ${c.basis}${c.at_pct === undefined ? '' : ` ${c.at_pct}%`}` : '';
+	if (known.length === 0) return <>{`${c.unit ?? ''}${dry}`}</>;
+	return (
+		<>
+			<select
+				aria-label={t.unitOf(c.column)}
+				value={c.unit ?? ''}
+				onChange={(e) => answer(place, `unit of ${c.column}`, e.currentTarget.value)}
+			>
+				{(c.unit === null || !known.includes(c.unit)) && <option value={c.unit ?? ''}>{c.unit ?? t.choose}</option>}
+				{known.map((u) => (
+					<option key={u} value={u}>
+						{u}
+					</option>
+				))}
+			</select>
+			{dry}
+		</>
+	);
+}
+
+function valuesOf(s: SeenSource, column: string): string {
+	const values = s.sample.find((c) => c.name === column)?.values ?? [];
+	return values.map((v) => (v === '' ? '–' : v.length > 24 ? `${v.slice(0, 23)}…` : v)).join('  ');
+}
