@@ -295,10 +295,10 @@ export const en = {
 			seams: 'Comparing neighbours',
 			map: 'Drawing up the map',
 		},
-		dropHere: 'Drop a field folder, a zip, or its files',
+		dropHere: 'Drop files, a zip, or a folder',
 		welcome: 'Open a field',
 		welcomeText:
-			'Drop a field folder here, a zip of it, or just the files: logs of the combines, the cart’s log, tickets, a boundary. A folder of results opens too. Nothing leaves this machine.',
+			'Drop your files here as they come: exports of the yield monitors, cart weights, tickets, a boundary. Zips and folders are opened. Nothing leaves this computer.',
 		notKept: 'The browser could not keep this change. Save field.json before you close the page.',
 	},
 	book,

@@ -154,10 +154,12 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 		odd: [],
 	});
 	if (column.since !== undefined) {
-		const since_s = Date.parse(column.since) / 1000;
+		// Without an offset it is a moment of local time, and never of whatever zone this runs in.
+		const local = !/(Z|[-+]\d\d:?\d\d)$/i.test(column.since);
+		const since_s = Date.parse(local ? `${column.since}Z` : column.since) / 1000;
 		const size = { ms: 0.001, min: 60, h: 3600, day: DAY_S, d: DAY_S }[column.unit ?? 's'] ?? 1;
 		const found = of(
-			'epoch',
+			local ? 'moment' : 'epoch',
 			v.map((x) => since_s + x * size),
 			`the file states it counts from ${column.since}`,
 		);
