@@ -35,7 +35,7 @@ export default defineConfig((env) => {
 				manifest: {
 					name: 'Steelyard',
 					short_name: 'Steelyard',
-					description: 'The load book: dumps, trucks and tickets, and what the monitors are worth.',
+					description: 'The load book: dumps, trucks and tickets, and how far off each monitor reads.',
 					start_url: './index.html#/book/now',
 					scope: './',
 					id: './',

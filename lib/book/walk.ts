@@ -164,7 +164,13 @@ function step(now: Following, m: Move, size_kg: number | null): Weighing {
 		now.holds = [...now.holds, { dump: m.id, kg: net_kg }];
 		now.dumped_kg += net_kg;
 	}
-	if (kind === 'zero' && after_kg <= 0) now.holds = [];
+	if (kind === 'zero' && after_kg <= 0) {
+		// An empty cart on a zeroed scale: whatever came and went before, nothing of it is left.
+		now.holds = [];
+		now.dumped_kg = 0;
+		now.unloaded_kg = 0;
+		now.open = [];
+	}
 	if (kind === 'offload') takeOut(now, w, told.reading_kg === null);
 	now.level_kg = w.after_kg;
 	return w;

@@ -432,7 +432,7 @@ export const book = {
 	workedSteps: {
 		ratio: [
 			'Truck loads by the cart: 52,000 + 51,000 + 54,000 lb = 157,000 lb',
-			'The same by certified tickets: 52,900 + 51,770 + 54,970 lb = 159,640 lb',
+			'The same by tickets: 52,900 + 51,770 + 54,970 lb = 159,640 lb',
 			'159,640 ÷ 157,000 = 1.0168: the cart reads 1.65% low',
 		],
 		error: [
@@ -443,7 +443,7 @@ export const book = {
 		offset: [
 			'Dumps of one load: 10,000 lb at 17.0% and 20,000 lb at 18.5% by the monitor',
 			'(10,000 × 17.0 + 20,000 × 18.5) ÷ 30,000 = 18.0%',
-			'Ticket: 18.4%. Offset 18.4 − 18.0 = +0.4 points',
+			'Ticket: 18.4%. Offset 18.4 − 18.0 = +0.4 point',
 		],
 		shrink: [
 			'1,000 lb at 25.5%, down to 15.5%',
@@ -468,25 +468,25 @@ export const book = {
 		points: [
 			[
 				'Filling the cart',
-				'Follow the maker’s instructions for hitch weight. Where they say nothing, common practice is centre over the axle first, then rear, then front: too little weight on the hitch lifts the tractor’s rear wheels.',
+				'Follow the manufacturer’s instructions for loading and hitch weight. Where they are silent, common practice (no source) is center over the axle first, then rear, then front. Too little weight on the hitch lifts the tractor’s rear wheels.',
 			],
 			[
 				'Weighing',
-				'Stand still, on level ground, until the weight is recorded. A weight taken on the move or on a slope is not a weight; it shows up later as a dump that does not fit.',
+				'Stop on level ground until the weight is recorded. A weight taken on the move or on a slope is wrong, and may go unnoticed.',
 			],
 			[
 				'People and augers',
-				'Nobody near a running auger or between cart, combine and truck. Look before you swing it out. Shut down and wait until it stands before you reach in.',
+				'Keep everyone away from a running auger and from between cart, combine and truck. Look before you swing it out. Shut down and wait until it stops before you reach in.',
 			],
 			[
 				'Grain',
-				'Never enter grain in a cart, truck or bin while it can flow or the unloading runs: it takes seconds to be pulled under. If it bridges, stay out and break it from outside.',
+				'Never enter a tank, cart, truck or bin that holds grain. It takes seconds to be pulled under. If grain bridges, stay out and break it from outside.',
 			],
 			[
-				'Not legal for trade',
-				'A cart’s scale is for management, not for buying, selling or settling shares. Certified tickets are.',
+				'Not for trade',
+				'Do not settle sales or crop shares on cart weights. Use tickets from a scale approved for trade.',
 			],
-			['The screen', 'Key what you must when you stand. Everything else can be added later, from the cab or at night.'],
+			['The screen', 'Enter what you must while stopped. Everything else can be added later.'],
 		] as const,
 	},
 	// The working page.
@@ -603,6 +603,7 @@ export const book = {
 	cropOf: (crop: string) => `Totals: ${crop}`,
 
 	// Tickets and rows.
+	andMore: (n: number) => `and ${n} more`,
 	truckloadsUsed: 'Truckloads used',
 	ticketAt: 'Time at the scale',
 	suggested: 'suggested by weight and time',
@@ -616,6 +617,7 @@ export const book = {
 	twinOf: (name: string, mass: string, by: string) => `${name}: ${mass}, ${by}`,
 
 	// Lists and folders.
+	afterList: 'after a list without its offloads',
 	unknownNames: 'Names not in the book yet',
 	unknownText: 'Choose once; the book remembers.',
 	nameIs: {

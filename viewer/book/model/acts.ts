@@ -14,6 +14,7 @@ import {
 	readingsOf,
 	restore,
 	strike,
+	thingsOf,
 	type Value,
 } from '../../../lib/book/index.ts';
 import { book as bookNow, cart, device, field, newId, now_s, openLoads, set, stamp, truck, write } from './state.ts';
@@ -31,7 +32,8 @@ export function nextNumber(book: Book, kind: 'dump' | 'offload' | 'load', prefix
 	const all = keptAll(book, kind);
 	const last = all.findLast((x) => !x.id.startsWith('list ') && /\d$/.test(x.v.number));
 	const [, head = prefix, digits = '0'] = last ? /^(.*?)(\d+)$/.exec(last.v.number)! : [];
-	const taken = new Set(all.map((x) => x.v.number));
+	// A voided row keeps its number: no two rows of the book share one.
+	const taken = new Set(thingsOf(book, kind).map((x) => x.values.number));
 	let n = Number(digits) + 1;
 	while (taken.has(`${head}${n}`)) n++;
 	return `${head}${n}`;

@@ -6,6 +6,7 @@ import {
 	type Entry,
 	guessMapping,
 	kept,
+	ledger,
 	MAPPED,
 	type Mapped,
 	mend,
@@ -284,12 +285,34 @@ async function takeRows(loads: readonly ScaleLoad[], aside: readonly SetAside[])
 						}),
 					);
 			}
-			return entries;
+			const end = settleCart(b, entries);
+			return end ? [...entries, end] : entries;
 		},
 		{ label: () => t.manyRows(added) },
 	);
 	done.value = { added, known: already, aside };
 	given.value = null;
+}
+
+/** What may be left between a list's dumps and offloads while the cart counts as emptied by them, kg and relative. */
+const LEFT_KG = 40;
+const LEFT_REL = 0.012;
+
+/**
+ * A list that tells of dumps and not of the offloads after them leaves the cart full in the book. Its scale then goes
+ * on from what it showed before the list, so that no reading written by hand is moved.
+ */
+function settleCart(b: Book, entries: readonly Entry[]): Entry | null {
+	const rows = entries.filter((e) => e.kind === 'dump' || e.kind === 'offload');
+	if (rows.length === 0) return null;
+	const sum = (kind: string) => rows.reduce((s, e) => s + (e.kind === kind ? Number(e.set.net_kg) : 0), 0);
+	const [into, out] = [sum('dump'), sum('offload')];
+	if (Math.abs(into - out) <= LEFT_KG + LEFT_REL * into) return null;
+	const last = rows.reduce((m, e) => (Number(e.set.time_s) > Number(m.set.time_s) ? e : m));
+	const time_s = Number(last.set.time_s);
+	const before = ledger(b).weighings.findLast((w) => w.cart === cart.value!.id && w.time_s <= time_s);
+	const set = { time_s: time_s + 1, cart: cart.value!.id, reading_kg: before?.after_kg ?? 0, note: t.afterList };
+	return add(stamp(), 'zero', `list end ${last.thing}`, set);
 }
 
 /** Numbers going on from the book's. */

@@ -115,12 +115,24 @@ function Line(props: { row: TotalRow; name: string }) {
 	return (
 		<tr>
 			<th scope="row">{props.name}</th>
-			<td class="n">{massNumber(r.wet_kg)}</td>
-			<td class="n">{known ? `${number(r.moisture_pct, 1)}%` : '–'}</td>
-			<td class="n">{known ? massNumber(r.dry_kg) : '–'}</td>
-			<td class="n">{known ? number(r.dry_bu, 1) : '–'}</td>
-			<td class="n">{known ? massNumber(r.water_kg) : '–'}</td>
-			<td class="n">{massNumber(r.shrink_kg)}</td>
+			<td class="n" data-label={`${t.wet}, ${massUnit()}`}>
+				{massNumber(r.wet_kg)}
+			</td>
+			<td class="n" data-label={t.columns.moisture_pct}>
+				{known ? `${number(r.moisture_pct, 1)}%` : '–'}
+			</td>
+			<td class="n" data-label={t.dryMass(massUnit())}>
+				{known ? massNumber(r.dry_kg) : '–'}
+			</td>
+			<td class="n" data-label={t.dryBushels}>
+				{known ? number(r.dry_bu, 1) : '–'}
+			</td>
+			<td class="n" data-label={t.waterOff(massUnit())}>
+				{known ? massNumber(r.water_kg) : '–'}
+			</td>
+			<td class="n" data-label={t.buyersShrink(massUnit())}>
+				{massNumber(r.shrink_kg)}
+			</td>
 		</tr>
 	);
 }
@@ -130,6 +142,8 @@ const MOST = 30;
 
 function Reconciled() {
 	const s = sheet.value;
+	const open = s.loads.filter((l) => l.ticket_kg === null && l.cart_kg > 0);
+	const odd = s.loads.filter((l) => l.odd);
 	return (
 		<section class="card" aria-label={t.reconciled}>
 			<h3>{t.reconciled}</h3>
@@ -159,8 +173,7 @@ function Reconciled() {
 			</dl>
 			<p class="soft small">{t.tankHow}</p>
 			<ul class="waiting">
-				{s.loads
-					.filter((l) => l.ticket_kg === null && l.cart_kg > 0)
+				{open
 					.slice(-MOST)
 					.reverse()
 					.map((l) => (
@@ -171,17 +184,15 @@ function Reconciled() {
 							{t.noTicketFor(mass(l.expected_kg))}
 						</li>
 					))}
-				{s.loads
-					.filter((l) => l.odd)
-					.slice(-MOST)
-					.map((l) => (
-						<li key={l.load} class="warn">
-							<button type="button" class="plain" onClick={() => (opened.value = l.load)}>
-								{truckLabel(l.load)}
-							</button>{' '}
-							{t.ticketOff(pct(l.off_pct))}
-						</li>
-					))}
+				{odd.slice(-MOST).map((l) => (
+					<li key={l.load} class="warn">
+						<button type="button" class="plain" onClick={() => (opened.value = l.load)}>
+							{truckLabel(l.load)}
+						</button>{' '}
+						{t.ticketOff(pct(l.off_pct))}
+					</li>
+				))}
+				{[open, odd].map((list, i) => list.length > MOST && <li key={i}>{t.andMore(list.length - MOST)}</li>)}
 				{s.ticketsAlone.map((id) => (
 					<li key={id} class="warn">
 						<button type="button" class="plain" onClick={() => (opened.value = id)}>
