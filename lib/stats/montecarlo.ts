@@ -26,6 +26,21 @@ export function halfWidth(parts: readonly Part[], level = 0.95, draws = 20_000, 
 	const only = live.length === 1 ? live[0]! : null;
 	if (only?.kind === 'rectangular') return level * only.half;
 	if (only?.kind === 't') return tQuantile((1 + level) / 2, only.df) * only.u;
+	const key = JSON.stringify([live, level, draws, seed]);
+	let half = drawn.get(key);
+	if (half === undefined) {
+		half = drawHalf(live, level, draws, seed);
+		if (drawn.size >= REMEMBERED) drawn.clear();
+		drawn.set(key, half);
+	}
+	return half;
+}
+
+/** The same parts give the same draws: a page that asks again after every dump is answered from here. */
+const drawn = new Map<string, number>();
+const REMEMBERED = 2000;
+
+function drawHalf(live: readonly Part[], level: number, draws: number, seed: number): number {
 	const random = seeded(seed);
 	const sums = new Float64Array(draws);
 	for (const part of live) {

@@ -206,7 +206,7 @@ describe.each<[Size, string]>([
 	it('combines come and go, each with its own monitor; what was typed is not dropped unasked', async () => {
 		const list = page.getByRole('region', { name: 'Combines' });
 		await list.getByRole('button', { name: 'B: Here today' }).tap();
-		await list.getByText('not here today').waitFor();
+		await list.getByText('Not here today').waitFor();
 		await to('Now');
 		await button('A').waitFor();
 		expect(await button('B').count()).toBe(0);
@@ -306,7 +306,7 @@ describe.each<[Size, string]>([
 		expect(text).toContain('Truckload 1, Blue');
 		await to('Tickets');
 		expect(await page.getByRole('listitem').filter({ hasText: 'Truckload 2' }).textContent()).toContain('North Forty');
-		await button('without a ticket').tap();
+		await button('Without a ticket').tap();
 		expect(await page.getByRole('listitem').filter({ hasText: 'Truckload 2' }).count()).toBe(0);
 		await page.getByRole('listitem').filter({ hasText: 'Truckload 1' }).waitFor();
 	});

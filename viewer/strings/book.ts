@@ -197,7 +197,7 @@ export const book = {
 	dump: 'Dump',
 	offloads: 'Offloads',
 	tickets: 'Tickets',
-	allFields: 'all fields',
+	allFields: 'All fields',
 	time: 'Time',
 	what: 'What',
 	net: 'Net weight',
@@ -292,7 +292,7 @@ export const book = {
 
 	totalsTitle: 'Totals',
 	totalsBy: 'Totals by',
-	wholeSeason: 'whole season',
+	wholeSeason: 'Whole season',
 	dimensions: {
 		field: 'Field',
 		share: 'Share',
@@ -305,6 +305,7 @@ export const book = {
 	notForTrade: 'Do not settle sales or crop shares on cart weights. Use tickets from a scale approved for trade.',
 	ownShare: 'own share',
 	sum: 'Sum',
+	wetMass: (unit: string) => `Wet, ${unit}`,
 	dryMass: (unit: string) => `Dry, ${unit}`,
 	dryBushels: 'Dry, bu',
 	waterOff: (unit: string) => `Water shrink, ${unit}`,
@@ -584,7 +585,7 @@ export const book = {
 
 	// Fields, combines, trucks that come and go.
 	hereToday: 'Here today',
-	notHere: 'not here today',
+	notHere: 'Not here today',
 	voidedOnes: 'Voided',
 	newCombine: 'New combine',
 	monitorShows: 'Its monitor shows',
@@ -609,9 +610,9 @@ export const book = {
 	suggested: 'suggested by weight and time',
 	allLoads: 'Another truckload',
 	filterTickets: 'Show tickets of',
-	oneField: 'this field',
-	allSeason: 'all fields',
-	noTicketOnly: 'without a ticket',
+	oneField: 'This field',
+	allSeason: 'All fields',
+	noTicketOnly: 'Without a ticket',
 	monitorColumn: 'Monitor',
 	errorColumn: 'Error',
 	twinOf: (name: string, mass: string, by: string) => `${name}: ${mass}, ${by}`,

@@ -74,9 +74,7 @@ function OfCrop(props: { scope: TotalScope; several: boolean }) {
 					<thead>
 						<tr>
 							<th>{t.dimensions[by.value]}</th>
-							<th class="n">
-								{t.wet}, {massUnit()}
-							</th>
+							<th class="n">{t.wetMass(massUnit())}</th>
 							<th class="n">{t.columns.moisture_pct}</th>
 							<th class="n">{t.dryMass(massUnit())}</th>
 							<th class="n">{t.dryBushels}</th>
@@ -115,7 +113,7 @@ function Line(props: { row: TotalRow; name: string }) {
 	return (
 		<tr>
 			<th scope="row">{props.name}</th>
-			<td class="n" data-label={`${t.wet}, ${massUnit()}`}>
+			<td class="n" data-label={t.wetMass(massUnit())}>
 				{massNumber(r.wet_kg)}
 			</td>
 			<td class="n" data-label={t.columns.moisture_pct}>
