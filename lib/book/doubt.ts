@@ -30,7 +30,7 @@ export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
 		const centre = median(rest);
 		const mean = rest.reduce((s, x) => s + x, 0) / rest.length;
 		const sd = Math.sqrt(rest.reduce((s, x) => s + (x - mean) ** 2, 0) / (rest.length - 1));
-		const scatter = Math.max(LEAST_SCATTER, rest.length >= 5 ? 1.4826 * mad(rest, centre) : sd);
+		const scatter = Math.max(LEAST_SCATTER, rest.length >= 5 ? mad(rest, centre) : sd);
 		const half = Math.max(
 			tQuantile(0.995, rest.length - 1) * scatter * Math.sqrt(1 + 1 / rest.length),
 			tolerance_pct / 100,

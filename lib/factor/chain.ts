@@ -50,6 +50,8 @@ export interface Play {
 	relations: readonly Relation[];
 	/** When the cart's ratio changed, seconds; NaN = it did not. */
 	cartStep_s?: number;
+	/** What is known of the cart's relative error (before that moment), where it is not the ratio's uncertainty alone. */
+	cart?: { mean: number; u: number };
 }
 
 export interface Rests {
@@ -252,7 +254,7 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 		const start = match.unloadings.length + c;
 		b.set(at.level[c]!, play.rest.kg[start]!, play.rests * play.rest.u_kg[start]! ** 2, 'rest');
 	});
-	b.set(at.cart[0]!, 0, chain.u_ratio ** 2, 'cart');
+	b.set(at.cart[0]!, play.cart?.mean ?? 0, (play.cart?.u ?? chain.u_ratio) ** 2, 'cart');
 	if (stepped) b.set(at.cart[1]!, 0, 1, 'cart');
 	let sum = 0;
 	chain.steps.forEach((step, index) => {

@@ -4,6 +4,7 @@ import { type Layout, Tape } from '../tank/index.ts';
 import { levelPrior, meanOf, type Standing, seamRelations, standing } from './carry.ts';
 import { type Chain, chainOf, type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain.ts';
 import { type Doubts, settle } from './doubt.ts';
+import { type CartStep, cartStep } from './form/cart.ts';
 import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
 import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
@@ -29,6 +30,8 @@ export interface Solved {
 	aside: { weighing: number; reason: string }[];
 	/** Weights that the alignment had set aside, taken up again after all. */
 	rescued: number[];
+	/** A change of the cart's scale, where it explains what the factors seemed to do together. */
+	cart: CartStep | null;
 	/** Unloadings after which the alignment saw grain stay, where a change of the factor explains it better. */
 	overturned: number[];
 }
@@ -131,6 +134,17 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		found = settled([...use, ...takenUp], rests);
 	}
 	const shapes = choices.map((c) => c?.shape ?? CONSTANT);
+	const seemed = withDoubts(playOf(shapes, found.doubts.rest, size), found.doubts);
+	const cart = cartStep(
+		found.chain,
+		seemed,
+		shapes,
+		stepsOf(found.chain, seemed, choices),
+		reference,
+		input.book,
+		match.clock.offset_s || 0,
+	);
+	for (const c of cart?.instead ?? []) shapes[c] = CONSTANT;
 	records.combines.forEach((name, c) => {
 		const pin = plan.pins.factors?.[name]?.form;
 		if (pin === 'flow' || (shapes[c]!.form === 'constant' && !pin && state.owned[c] && slopes[c]!.why === null)) {
@@ -150,7 +164,10 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		found.chain.order.filter((w) => !bad.has(w)),
 		rough,
 	);
-	const last = playOf(shapes, found.doubts.rest, USUAL_SCATTER);
+	const last: Play = {
+		...playOf(shapes, found.doubts.rest, USUAL_SCATTER),
+		...(cart ? { cartStep_s: cart.time_s, cart: cart.before } : {}),
+	};
 	const scatter = chain.order.length > 0 ? scatterOf(chain, last) : size;
 	const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
 	const at = places(chain, play);
@@ -173,6 +190,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		rough,
 		flow,
 		aside: found.doubts.aside,
+		cart,
 		rescued: takenUp.filter((w) => !bad.has(w)),
 		overturned: match.unloadings.flatMap((u, i) =>
 			emptied.has(u.combine) && !told.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
@@ -187,6 +205,19 @@ const ASIDE_COST = 30;
 
 function withDoubts(play: Play, doubts: Doubts): Play {
 	return { ...play, rest: doubts.rest, doubt: doubts.doubt };
+}
+
+/** Steps that were found, not noted: of each combine when, and by what share. */
+function stepsOf(chain: Chain, play: Play, choices: readonly (Choice | null)[]) {
+	const found = choices.flatMap((c, combine) => (c?.shape.form === 'step' && !c.noted ? [combine] : []));
+	if (found.length < 2) return [];
+	const at = places(chain, play);
+	const tape = new Tape(at.n);
+	run(chain, play, at, tape);
+	return found.map((combine) => {
+		const first = at.factor[combine]!;
+		return { combine, time_s: play.shapes[combine]!.changes_s[0]!, change: tape.x[first + 1]! / tape.x[first]! };
+	});
 }
 
 function isChange(shape: Shape): boolean {

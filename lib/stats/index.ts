@@ -1,13 +1,8 @@
 export { effectiveFreedom } from './freedom.ts';
 export { backward, cholesky, forward, type GlsFit, gls } from './gls.ts';
-export { type Filtered, filter, smooth } from './kalman.ts';
-export { type LineFit, lineFit } from './line.ts';
 export { type LinearFit, weightedRegression } from './linear.ts';
-export { localLine } from './local.ts';
-export { mad, median, quantile, weightedMedian } from './median.ts';
+export { mad, median, quantile } from './median.ts';
 export { halfWidth, type Part } from './montecarlo.ts';
-export { type OriginFit, throughOrigin } from './origin.ts';
 export { type Random, seeded } from './random.ts';
 export { type Ratio, ratioOfSums } from './ratio.ts';
-export { type RobustFit, robustRegression, robustWeight } from './robust.ts';
 export { incompleteBeta, logGamma, normalCdf, tCdf, tQuantile } from './student.ts';

@@ -1,10 +1,10 @@
 import { execFileSync, spawnSync } from 'node:child_process';
 import { describe, expect, test } from 'vitest';
-import { robustRegression, seeded, tCdf, tQuantile, weightedRegression } from '../../lib/stats/index.ts';
+import { seeded, tCdf, tQuantile, weightedRegression } from '../../lib/stats/index.ts';
 
-// Outside check: the same numbers through R (package r-base-core) and its MASS.
-const hasR = spawnSync('Rscript', ['-e', 'library(MASS)']).status === 0;
-if (!hasR) console.warn('SKIPPED: Rscript with MASS is missing (Debian: r-base-core r-cran-mass); not compared with R');
+// Outside check: the same numbers through R (package r-base-core).
+const hasR = spawnSync('Rscript', ['-e', '1']).status === 0;
+if (!hasR) console.warn('SKIPPED: Rscript is missing (Debian: r-base-core); not compared with R');
 
 function r(program: string): number[] {
 	return execFileSync('Rscript', ['-e', program], { encoding: 'utf8' }).trim().split(/\s+/).map(Number);
@@ -24,14 +24,6 @@ describe.skipIf(!hasR)('against R', () => {
 		const expected = r(`${given} f<-summary(lm(y~x,weights=w)); cat(coef(f)[,1:2],f$sigma)`);
 		[...found.beta, ...found.u, found.s].forEach((v, i) => {
 			expect(v).toBeCloseTo(expected[i]!, 10);
-		});
-	});
-
-	test.each(['huber', 'bisquare'] as const)('robust regression: MASS::rlm, %s', (psi) => {
-		const found = robustRegression(rows, y, psi, { maxTurns: 500, tolerance: 1e-13 });
-		const expected = r(`library(MASS); ${given} f<-rlm(y~x,psi=psi.${psi},maxit=500,acc=1e-13); cat(coef(f),f$s,f$w)`);
-		[...found.beta, found.s, ...found.weights].forEach((v, i) => {
-			expect(v).toBeCloseTo(expected[i]!, 8);
 		});
 	});
 

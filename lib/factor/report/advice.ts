@@ -101,7 +101,7 @@ function loadPoints(input: AdviceInput): string[] {
 		});
 }
 
-function clockOf(plan: FieldPlan, time_s: number): string {
+export function clockOf(plan: FieldPlan, time_s: number): string {
 	const timeZone = plan.timeZone ?? 'UTC';
 	const format = new Intl.DateTimeFormat('en-GB', { timeZone, hour: '2-digit', minute: '2-digit', hour12: false });
 	return format.format(new Date(1000 * time_s));

@@ -30,8 +30,9 @@ export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): 
 		rests: sum('rest'),
 		slow: wider * sum('slow', 'change') + whiter * sum('fill'),
 		seam: sum('seam'),
-		curve: sum('curve', 'prior'),
-		cart: u > 0 ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
+		// Which side of a cart's change is right is no matter of the ratio.
+		curve: sum('curve', 'prior') + (solved.cart ? cart : 0),
+		cart: u > 0 && !solved.cart ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
 		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),
 	};
 }

@@ -1,8 +1,10 @@
 import type { Factor } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
 import { meanBasis } from '../carry.ts';
+import type { CartStep } from '../form/cart.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve.ts';
+import { clockOf } from './advice.ts';
 import { unitCautions } from './units.ts';
 
 /** What the reader should know. */
@@ -38,9 +40,22 @@ export function remarks(
 			notes.push(`The factor of combine ${name} changes at the event that was noted.`);
 		}
 	}
+	if (solved.cart) cautions.push(cartCaution(input, solved.cart));
 	cautions.push(...unitCautions(input, factors));
 	notes.push(...againstSeams(input, solved, covariance, factors.length));
 	return { notes, cautions };
+}
+
+function cartCaution({ records, plan }: FactorInput, step: CartStep): string {
+	const names = step.instead.map((c) => records.combines[c]).join(' and ');
+	const percent = (-100 * step.change).toFixed(1);
+	const sides = step.told
+		? 'Truck loads tell by how much it was off.'
+		: `Nothing tells whether it was right before or after: the level is known to about ± ${(50 * Math.abs(step.change)).toFixed(1)} % only. Weigh truck loads.`;
+	return (
+		`The weights of combines ${names} changed together by ${percent} % at ${clockOf(plan, step.time_s)}: the cart's scale ` +
+		`changed, not the monitors. ${sides} Look at the cart's load cells and its zero.`
+	);
 }
 
 function pinnedCaution(name: string, f: Factor): string {
