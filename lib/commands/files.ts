@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { createReadStream } from 'node:fs';
 import { readdir, realpath, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
@@ -48,6 +49,7 @@ async function list(walk: Walk, at: string, depth: number): Promise<void> {
 			name,
 			bytes: about.size,
 			chunks: () => chunksOf(path, name),
+			sha256: () => createHash('sha256'),
 		});
 	}
 }
@@ -66,5 +68,5 @@ async function* chunksOf(path: string, name: string): AsyncGenerator<Uint8Array>
 
 /** One file of the disk as a source of that name. */
 export function sourceFromDisk(path: string, name: string, bytes: number): Source {
-	return { name, bytes, chunks: () => chunksOf(path, name) };
+	return { name, bytes, chunks: () => chunksOf(path, name), sha256: () => createHash('sha256') };
 }

@@ -17,7 +17,7 @@ export class Tally {
 
 	/** The file's chunks, passed through. Its entry in `inputs` is there once they have all gone by. */
 	async *watch(source: Source): AsyncGenerator<Uint8Array> {
-		const hash = sha256.create();
+		const hash = source.sha256?.() ?? sha256.create();
 		let bytes = 0;
 		for await (const chunk of source.chunks()) {
 			hash.update(chunk);
