@@ -1,6 +1,8 @@
 // npm run bench: one table of ratios within this run and of times against stated bounds. `-- --quick` leaves the large
-// fields out, `-- --large` adds three million records. Build first (npm run build): the command is run as it ships.
+// fields out, `-- --large` adds three million records, `-- --no-page` needs no browser. Build first (npm run build):
+// the command is run as it ships.
 import { existsSync } from 'node:fs';
+import { cpus, loadavg } from 'node:os';
 import { frames } from './frames.ts';
 import { installed, jobs } from './jobs.ts';
 import { pins } from './pins.ts';
@@ -19,7 +21,12 @@ await add('the command', () => jobs(quick ? [6] : words.includes('--large') ? [6
 await add('stages', () => stages(6));
 await add('pins', () => pins(1, { pin: 0.3, threshold: 1 }));
 if (!quick) await add('pins, large', () => pins(17, { pin: 1, threshold: 4 }));
-if (existsSync('/usr/bin/chromium')) await add('the page', frames);
+if (words.includes('--no-page')) process.stderr.write('the page was left out.\n');
+else if (existsSync('/usr/bin/chromium')) await add('the page', frames);
 else process.stderr.write('MISSING: Chromium; the page was not measured.\n');
 await add('installed', () => [installed()]);
+const load = loadavg()[0]!.toFixed(1);
+console.log(
+	`Node ${process.version}, ${cpus().length} cores, load ${load}. What runs in Node is told in processor time, the page by the clock.\n`,
+);
 console.log(table(rows));

@@ -25,14 +25,8 @@ export function table(rows: readonly Row[]): string {
 	return [line(head), line(width.map((w) => '-'.repeat(w))), ...cells.map(line)].join('\n');
 }
 
-/** The faster of some tries: the one least disturbed. */
-export async function fastest<T>(tries: number, work: () => Promise<T> | T): Promise<{ ms: number; value: T }> {
-	let best = Number.POSITIVE_INFINITY;
-	let value!: T;
-	for (let k = 0; k < tries; k++) {
-		const from = performance.now();
-		value = await work();
-		best = Math.min(best, performance.now() - from);
-	}
-	return { ms: best, value };
+/** Milliseconds of processor time since the process began, all threads. Differences are what work took. */
+export function spent_ms(): number {
+	const { user, system } = process.cpuUsage();
+	return (user + system) / 1000;
 }
