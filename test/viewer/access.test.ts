@@ -76,8 +76,7 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 			),
 		});
 		await page.getByRole('heading', { name: 'Check what was read' }).waitFor();
-		await page.getByText('Files not used').waitFor();
-		expect(await violations(page), 'nothing in it').toEqual([]);
+		expect(await violations(page), 'hardly a log').toEqual([]);
 		await page.getByLabel('Open files…').setInputFiles([
 			{ name: 'Heron.csv', mimeType: 'text/csv', buffer: Buffer.from(heronCsv()) },
 			{ name: 'loads.xlsx', mimeType: '', buffer: Buffer.from(sheets()) },
