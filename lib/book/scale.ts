@@ -1,3 +1,4 @@
+import { CART } from '../model/index.ts';
 import { effectiveFreedom, halfWidth, median, type Part, ratioOfSums, tQuantile } from '../stats/index.ts';
 import type { Book } from './book.ts';
 import { ledger } from './ledger.ts';
@@ -32,19 +33,13 @@ export interface ScaleRatio {
 }
 
 /** Fewer truck loads than this get a caution (three to five: common practice, no source). */
-export const ENOUGH_LOADS = 3;
+export const ENOUGH_LOADS = CART.enoughLoads;
 
 /**
  * Maintenance tolerance of a vehicle scale, class III L: one division in 500, relative.
  * Source: NIST Handbook 44, 2.20, Table 6 (from memory).
  */
-export const CERTIFIED_LIMIT_REL = 0.002;
-
-/** One truck load tells no scatter: this relative uncertainty of a load is taken (common practice, no source). */
-const LONE_LOAD_U = 0.004;
-
-/** Limits of a scale of which nothing is known, relative (common practice, no source). */
-const UNKNOWN_LIMIT_REL = 0.05;
+export const CERTIFIED_LIMIT_REL = CART.certified_rel;
 
 /**
  * The cart's scale against certified tickets: a ratio of sums over truck loads weighed on both, with Student's t and
@@ -79,7 +74,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 	}
 	setOddAside(pairs);
 	const used = pairs.filter((p) => p.used);
-	const limit_rel = (find(book, 'cart', cart)?.v.limit_pct ?? UNKNOWN_LIMIT_REL * 100) / 100;
+	const limit_rel = (find(book, 'cart', cart)?.v.limit_pct ?? CART.unchecked_rel * 100) / 100;
 	if (used.length === 0) {
 		const parts: Part[] = [{ kind: 'rectangular', half: limit_rel }];
 		const half = halfWidth(parts);
@@ -89,7 +84,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 		used.map((p) => p.ticket_kg!),
 		sidesOf(used),
 	);
-	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [LONE_LOAD_U, Number.POSITIVE_INFINITY];
+	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [CART.load_rel, Number.POSITIVE_INFINITY];
 	const u_limit = CERTIFIED_LIMIT_REL / Math.sqrt(3);
 	// Here the limits are the small part: Student's t on effective degrees of freedom serves (JCGM 100:2008, G.4).
 	const half =

@@ -64,6 +64,12 @@ export const CART = {
 	checked_rel: 0.01,
 	/** One that was not: limits, relative (common practice). */
 	unchecked_rel: 0.05,
+	/** One truck load tells no scatter: this relative uncertainty of a load is taken (common practice). */
+	load_rel: 0.004,
+	/** Fewer truck loads than this are a thin check (common practice: three to five). */
+	enoughLoads: 3,
+	/** Tolerance of a certified truck scale, class III L: one division in 500, relative (NIST Handbook 44, 2.20, Table 6). */
+	certified_rel: 1 / 500,
 	/** A weight that is nonsense: one in so many … (common practice) */
 	nonsense: 700,
 	/** … and may then be anything up to this, kg. */
@@ -92,4 +98,12 @@ export const CLOCK = {
 	minuteUsual_s: 15,
 	/** Drift of a tablet's clock without anyone thinking of it, seconds (common practice). */
 	drift_s: 150,
+} as const;
+
+/** Moisture, percentage points. */
+export const MOISTURE = {
+	/** A probe sample against the load it stands for (from memory). */
+	ticket_u_pct: 0.15,
+	/** A sensor that nothing checks (from memory). */
+	unchecked_u_pct: 0.6,
 } as const;

@@ -1,3 +1,4 @@
+import { CART } from '../model/index.ts';
 import { ratioOfSums, tQuantile } from '../stats/index.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
@@ -20,7 +21,7 @@ export interface CartRatio {
 }
 
 /** With one truckload nothing shows the scatter between loads: this relative uncertainty is taken (common practice). */
-export const SINGLE_LOAD_U_REL = 0.004;
+export const SINGLE_LOAD_U_REL = CART.load_rel;
 
 /**
  * The cart's scale against certified tickets: R = Σ ticket / Σ cart, its variance by the ratio estimator, its interval

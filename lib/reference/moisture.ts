@@ -1,12 +1,19 @@
-import type { Account, FieldPlan, LoadBook, Match, MoistureOffset, Records, SeamJump, Track } from '../model/index.ts';
+import {
+	type Account,
+	type FieldPlan,
+	type LoadBook,
+	type Match,
+	MOISTURE,
+	type MoistureOffset,
+	type Records,
+	type SeamJump,
+	type Track,
+} from '../model/index.ts';
 import { gls } from '../stats/index.ts';
 import { type Share, ticketGrain } from './grain.ts';
 import { joinTickets } from './join.ts';
 
-/** A probe sample against the load it stands for, percentage points (from memory). */
-const TICKET_U = 0.15;
-/** A sensor that nothing checks, percentage points (from memory). */
-const UNCHECKED_U = 0.6;
+const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U } = MOISTURE;
 /** The same ground read by two sensors in passes at different hours, percentage points. */
 const SEAM_U = 0.15;
 /** Seams shorter than this say nothing, metres. */

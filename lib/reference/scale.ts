@@ -1,18 +1,12 @@
-import type { FieldPlan, LoadBook, Reference, ReferenceLoad } from '../model/index.ts';
-
+import { CART, type FieldPlan, type LoadBook, type Reference, type ReferenceLoad } from '../model/index.ts';
 import { ratioOfSums as cochran, tQuantile } from '../stats/index.ts';
 import { joinTickets } from './join.ts';
 import { cartSides } from './sides.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
-/** Taken where nobody says how far the cart may be off and no ticket speaks, percent (common practice, no source). */
-const UNSAID_LIMIT_PCT = 5;
-/** One truck load tells no scatter: this relative uncertainty of a load is taken instead (common practice). */
-const LONE_LOAD_U = 0.004;
+const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
 /** A load this far from the others is no scale error: something else went into the truck, or is missing. */
 const ODD_LOAD = 0.02;
-/** Fewer truck loads than this are a thin check (common practice: three to five). */
-const ENOUGH_LOADS = 3;
 
 /**
  * The cart's scale against certified tickets: certified mass / cart mass.
@@ -64,14 +58,14 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	}
 
 	const n = used.length;
-	const u_load = n >= 2 ? best.u_rel : LONE_LOAD_U;
+	const u_load = n >= 2 ? best.u_rel : CART.load_rel;
 	const u_certified = CERTIFIED_LIMIT_REL / Math.sqrt(3);
 	const u_rel = Math.hypot(u_load, u_certified);
 	const df = n >= 2 ? n - 1 : Number.POSITIVE_INFINITY;
 	// Degrees of freedom of the sum: Welch and Satterthwaite (JCGM 100:2008, G.4), limits having none to count.
 	const all = Number.isFinite(df) && u_load > 0 ? (df * u_rel ** 4) / u_load ** 4 : Number.POSITIVE_INFINITY;
 	const half = tQuantile(0.975, all) * u_rel * best.ratio;
-	if (n < ENOUGH_LOADS) {
+	if (n < CART.enoughLoads) {
 		remarks.push(
 			`Only ${n === 1 ? 'one truck load checks' : 'two truck loads check'} the cart's scale: weigh three to five, ` +
 				'early in the season, and the level of every map is surer.',

@@ -1,3 +1,5 @@
+import { CART } from '../model/index.ts';
+
 /**
  * Maintenance tolerance of a class III L scale (vehicle scales), in scale divisions, for a load of so many
  * divisions: one division to 500, then one more for every further 500 or part of it.
@@ -14,4 +16,4 @@ export function toleranceDivisions(divisions: number): number {
  * How far a certified truck scale may be off over the load it weighs, relative: what one division in 500 comes to.
  * It bounds an error that all tickets of that scale share, as rectangular limits.
  */
-export const CERTIFIED_LIMIT_REL = 1 / 500;
+export const CERTIFIED_LIMIT_REL = CART.certified_rel;

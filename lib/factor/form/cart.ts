@@ -1,4 +1,4 @@
-import type { LoadBook, Reference } from '../../model/index.ts';
+import { CART, type LoadBook, type Reference } from '../../model/index.ts';
 import { type Chain, likelihood, type Play, timeOf } from '../chain.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
@@ -25,8 +25,6 @@ const ALIKE = 0.03;
  * once by the same share would be chance.
  */
 const SIMPLER = 4;
-/** A truck load tells the cart's ratio to this, relative (common practice). */
-const LOAD_U = 0.004;
 
 /**
  * Where the factors of two combines or more step together by the same share, the scale that weighed them is the likelier
@@ -85,5 +83,5 @@ function errorOf(reference: Reference, names: readonly string[]): { mean: number
 	if (loads.length === 0) return null;
 	const ticket = loads.reduce((s, l) => s + l.ticket_kg, 0);
 	const cart = loads.reduce((s, l) => s + l.cart_kg, 0);
-	return { mean: ticket / (cart * reference.ratio) - 1, u: LOAD_U / Math.sqrt(loads.length) };
+	return { mean: ticket / (cart * reference.ratio) - 1, u: CART.load_rel / Math.sqrt(loads.length) };
 }
