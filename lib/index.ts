@@ -7,7 +7,9 @@ export { type RawSet, type Role, readSources, unzip } from './formats/index.ts';
 export { utmProjection } from './geo/utm.ts';
 export {
 	answersFault,
+	type BuiltField,
 	cropGiven,
+	folderOf,
 	type Given,
 	type Intake,
 	type IntakeOptions,

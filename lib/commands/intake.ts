@@ -1,11 +1,12 @@
 import { readFile, stat } from 'node:fs/promises';
-import { basename, join } from 'node:path';
+import { basename, join, resolve } from 'node:path';
 import {
 	answersFault,
 	CallFault,
 	CROPS,
 	cropGiven,
 	type Folder,
+	folderOf,
 	type Given,
 	InputFault,
 	type Intake,
@@ -72,16 +73,7 @@ export async function fieldFrom(path: string): Promise<Folder> {
 			})),
 		);
 	}
-	const folder = new Map<string, Source>();
-	for (const file of field.files) {
-		folder.set(file.name, {
-			name: file.name,
-			async *chunks() {
-				yield* file.chunks();
-			},
-		});
-	}
-	return folder;
+	return folderOf(field);
 }
 
 async function optionsOf({ crop, timeZone, answers }: IntakeCall): Promise<IntakeOptions> {
@@ -120,7 +112,7 @@ async function answersFrom(path: string): Promise<Record<string, Given>> {
 	return json as Record<string, Given>;
 }
 
-/** Every file of the sources; names are relative to the folder given, or begin with its name where there are several. */
+/** Every file of the sources; those of a folder bear its name before their own. */
 async function sourcesFromDisk(paths: readonly string[]): Promise<Source[]> {
 	const out: Source[] = [];
 	for (const path of paths) {
@@ -129,8 +121,9 @@ async function sourcesFromDisk(paths: readonly string[]): Promise<Source[]> {
 			throw new InputFault([{ file: path, row: null, column: null, found: '', why: 'no such file or folder' }]);
 		if (!about.isDirectory()) out.push(sourceFromDisk(path, basename(path), about.size));
 		else {
+			const above = basename(resolve(path));
 			for (const source of (await folderFromDisk(path, DEEPEST)).values()) {
-				out.push(paths.length > 1 ? { ...source, name: `${basename(path)}/${source.name}` } : source);
+				out.push({ ...source, name: `${above}/${source.name}` });
 			}
 		}
 	}

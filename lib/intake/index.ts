@@ -3,7 +3,7 @@
  * every guess and a question for what no file can say.
  */
 import type { RawBoundary, RawFile, RawSet } from '../formats/index.ts';
-import type { Crop, Output } from '../model/index.ts';
+import type { Crop, Folder, Output, Source } from '../model/index.ts';
 import { CROPS } from '../units/index.ts';
 import { givenFor } from './answers.ts';
 import { assignLoads } from './fields/assign.ts';
@@ -17,6 +17,7 @@ import { type ReadTable, readTables } from './read-tables.ts';
 import { type IntakeReport, jsonBytes, questionReport, type SourceReport, sourceOf } from './report.ts';
 
 export { answersFault } from './answers.ts';
+export type { BuiltField } from './fields/folder.ts';
 export type { Track } from './fields/track.ts';
 export type { ColumnReading, Given, IntakeOptions, LeftOut, Question, Use } from './model.ts';
 export { cropGiven } from './names/crops.ts';
@@ -111,6 +112,21 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	);
 	outputs.push({ name: 'intake.json', chunks: () => [jsonBytes(report)] });
 	return { report, fields, outputs, tables: read };
+}
+
+/** A field as a folder in memory, as the pipeline reads it. */
+export function folderOf(field: BuiltField): Folder {
+	return new Map(
+		field.files.map((file): [string, Source] => [
+			file.name,
+			{
+				name: file.name,
+				async *chunks() {
+					yield* file.chunks();
+				},
+			},
+		]),
+	);
 }
 
 const loadsOf = (
@@ -257,7 +273,11 @@ function sourcesOf(
 			if (file.kind !== 'zip' || file.why === null) continue;
 		}
 		if ([...told].some((t) => t.startsWith(`${file.file}/`))) continue;
-		out.push(sourceOf(file, 'none', file.why ?? 'nothing in it is of use here'));
+		const plan = /(^|\/)field\.json$/i.test(file.file);
+		const why = plan
+			? 'a field folder’s own description: that folder can be corrected as it is; here its files are read anew'
+			: file.why;
+		out.push(sourceOf(file, 'none', why ?? 'nothing in it is of use here'));
 	}
 	return out.sort((a, b) => (a.file < b.file ? -1 : a.file > b.file ? 1 : 0));
 }

@@ -1,0 +1,129 @@
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { zipSync } from 'fflate';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { IntakeReport, Result } from '../../lib/index.ts';
+import { littleField, writeField } from './little.ts';
+
+const main = fileURLToPath(new URL('../../dist/lib/commands/main.js', import.meta.url));
+let dir: string;
+let files: Record<string, string>;
+beforeAll(() => {
+	dir = mkdtempSync(join(tmpdir(), 'steelyard-intake-'));
+	files = littleField();
+});
+afterAll(() => rmSync(dir, { recursive: true, force: true }));
+
+let fresh = 0;
+const place = () => join(dir, `p${++fresh}`);
+
+function steelyard(...args: string[]): { status: number | null; out: string; err: string } {
+	const done = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: dir });
+	return { status: done.status, out: done.stdout, err: done.stderr };
+}
+
+/** The little field's files as exports: no field.json; weights in pounds, a log that speaks US. */
+function exports(name: string): string {
+	const lb = (kg: string) => Math.round(Number(kg) / 0.45359237).toString();
+	const log = (files['A.csv'] as string)
+		.replace('flow_kg_s', 'Flow (lb/s)')
+		.replace('distance_m', 'Distance (ft)')
+		.split('\n')
+		.map((line, i) => {
+			const c = line.split(',');
+			if (i === 0 || c.length < 6) return line;
+			c[3] = (Number(c[3]) / 0.45359237).toFixed(4);
+			c[5] = (Number(c[5]) / 0.3048).toFixed(3);
+			return c.join(',');
+		})
+		.join('\r\n');
+	const cart = (files['cart.csv'] as string)
+		.replace('weight_kg', 'Net Weight (lb)')
+		.replace(/(dump,A|offload,),(\d+)/g, (_, e: string, kg: string) => `${e},${lb(kg)}`);
+	return writeField(join(place(), name), {
+		'combine A.csv': log,
+		'cart.csv': cart,
+		'tickets.csv': files['tickets.csv'] as string,
+		'notes.txt': 'call the elevator\n',
+	});
+}
+
+describe('intake', () => {
+	it('writes a field folder that is corrected as the hand-made one is, and says why', () => {
+		const out = place();
+		const done = steelyard('intake', exports('Larkhill'), '--out', out, '--crop', 'corn');
+		expect(done.status, done.err).toBe(0);
+		expect(readdirSync(out).sort()).toEqual(['intake.json', 'larkhill']);
+		const report = JSON.parse(readFileSync(join(out, 'intake.json'), 'utf8')) as IntakeReport;
+		expect(report.schema).toBe('steelyard.intake/1');
+		expect(report.sources.map((s) => s.use)).toEqual(['cart', 'log', 'none', 'tickets']);
+		expect(report.sources.find((s) => s.use === 'none')?.why).not.toBe('');
+		expect(report.sources.every((s) => /^[0-9a-f]{64}$/.test(s.sha256) && s.bytes > 0)).toBe(true);
+		const distance = report.sources.find((s) => s.use === 'log')?.columns.find((c) => c.as === 'distance');
+		expect(distance).toMatchObject({ column: 'Distance (ft)', unit: 'ft' });
+		expect(distance?.because.join(' ')).toContain('positions are');
+
+		const [mine, hand] = [place(), place()];
+		expect(steelyard('correct', join(out, 'larkhill'), '--out', mine).status).toBe(0);
+		expect(
+			steelyard(
+				'correct',
+				writeField(place(), {
+					...files,
+					'field.json': (files['field.json'] as string).replace(/"combines":\{.*?\}\}/, '"combines":{}'),
+				}),
+				'--out',
+				hand,
+			).status,
+		).toBe(0);
+		const [a, b] = [mine, hand].map((d) => JSON.parse(readFileSync(join(d, 'result.json'), 'utf8')) as Result);
+		expect(a?.totals.monitor_kg).toBeCloseTo(b?.totals.monitor_kg as number, 0);
+		const factor = (r: Result | undefined) => r?.combines.A?.factor?.value as number;
+		expect(factor(a) / factor(b)).toBeCloseTo(1, 3);
+	});
+
+	it('a zip corrects without a folder; with a question open it ends with status 1 and the question', () => {
+		const zip = join(place(), '..', 'larkhill corn.zip');
+		const from = exports('Larkhill');
+		writeFileSync(zip, zipSync(Object.fromEntries(readdirSync(from).map((f) => [f, readFileSync(join(from, f))]))));
+		const out = place();
+		expect(steelyard('correct', zip, '--out', out).status).toBe(0);
+		expect(existsSync(join(out, 'result.json'))).toBe(true);
+		const open = place();
+		const log = join(from, 'combine A.csv');
+		const asked = steelyard('check', log);
+		expect([asked.status, asked.err]).toEqual([1, expect.stringMatching(/crop.*corn, soybeans/s)]);
+		expect(steelyard('intake', log, '--out', open).status).toBe(0);
+		const folder = readdirSync(open).find((f) => f !== 'intake.json') as string;
+		const correct = steelyard('correct', join(open, folder), '--out', place());
+		expect([correct.status, correct.err]).toEqual([1, expect.stringContaining('open question (crop)')]);
+		// Answered by file, nothing is open.
+		const answers = join(dir, 'answers.json');
+		writeFileSync(answers, JSON.stringify({ 'combine A.csv': { crop: 'corn' } }));
+		const done = place();
+		expect(steelyard('intake', log, '--out', done, '--answers', answers).status).toBe(0);
+		const report = JSON.parse(readFileSync(join(done, 'intake.json'), 'utf8')) as IntakeReport;
+		expect(report.fields[0]).toMatchObject({ crop: 'corn', questions: [] });
+	});
+
+	it('where nothing can be read: status 1, every file with its reason, no folder', () => {
+		const out = place();
+		const from = writeField(place(), { 'a.csv': 'name,phone\nX,1\nY,2\n', 'b.bin': '\u0000\u0001\u0002', 'c.csv': '' });
+		const done = steelyard('intake', from, '--out', out);
+		expect(done.status).toBe(1);
+		for (const name of ['a.csv', 'b.bin', 'c.csv']) expect(done.err).toContain(name);
+		expect(existsSync(out)).toBe(false);
+	});
+
+	it('a wrong call is status 2: no source, an unknown crop or zone, a folder in use', () => {
+		const from = exports('Larkhill');
+		expect(steelyard('intake', '--out', place()).status).toBe(2);
+		expect(steelyard('intake', from, '--out', place(), '--crop', 'triffids').status).toBe(2);
+		expect(steelyard('intake', from, '--out', place(), '--time-zone', 'Mars/Olympus').status).toBe(2);
+		expect(steelyard('intake', from, '--out', dir).status).toBe(2);
+		expect(steelyard('intake', join(dir, 'nowhere.csv'), '--out', place()).status).toBe(1);
+	});
+});
