@@ -61,7 +61,7 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 		});
 	}
 	const timeless = gathered.fields.map((f) => f.parts.every((p) => rows[machines[p.machine]?.log ?? 0]?.timeless));
-	nameFields(gathered.fields, rows, machines, raw);
+	nameFields(gathered.fields, rows, machines);
 	const assigned = assignLoads(loads, gathered.fields, timeless);
 	leftOut.push(...assigned.leftOut);
 	const taken = new Set<string>();
@@ -144,30 +144,33 @@ function sortBoundaries(boundaries: readonly RawBoundary[]): { outlines: RawBoun
 	return { outlines: boundaries.filter((b) => !variety(b)), varieties: boundaries.filter(variety) };
 }
 
-/** Names for fields that nothing names: the file's, where one file holds one field; numbers otherwise. */
+/**
+ * Names for fields that nothing names: the folder or zip that holds this field's files alone, or else its file, or
+ * else a number.
+ */
 function nameFields(
 	fields: { name: string; parts: { machine: number }[] }[],
 	logs: readonly LogRows[],
 	machines: readonly { log: number }[],
-	raw: RawSet,
 ): void {
-	const open = fields.filter((f) => f.name === '');
-	const files = new Set(raw.tables.map((t) => t.file));
-	open.forEach((field, k) => {
-		const own = [...new Set(field.parts.map((p) => (logs[machines[p.machine]?.log ?? 0] as LogRows).table.file))];
-		const shared = open.filter((o) =>
-			o.parts.some((p) => own.includes((logs[machines[p.machine]?.log ?? 0] as LogRows).table.file)),
-		);
-		const parts = own.map((f) => f.replace(/\.[^./]*$/, '').split('/'));
-		const base =
-			own.length === 1
-				? (parts[0]?.at(-1) ?? '')
-				: (parts[0]
-						?.filter((p, i) => parts.every((q) => q[i] === p))
-						.at(-1)
-						?.replace(/\.(zip|kmz)$/i, '') ?? '');
-		field.name =
-			base !== '' && shared.length === 1 ? base : `${base || (files.size > 0 ? 'field' : '')} ${k + 1}`.trim();
+	const filesOf = fields.map((field) => [
+		...new Set(field.parts.map((p) => (logs[machines[p.machine]?.log ?? 0] as LogRows).table.file)),
+	]);
+	fields.forEach((field, k) => {
+		if (field.name !== '') return;
+		const own = filesOf[k] as string[];
+		const others = filesOf.flatMap((files, m) => (m === k ? [] : files));
+		const parts = own.map((f) => f.split('/').slice(0, -1));
+		const shared = (parts[0] ?? []).filter((p, i) => parts.every((q) => q[i] === p));
+		const above = shared
+			.filter(
+				(p, i) => !/^taskdata$/i.test(p) && !others.some((f) => f.startsWith(`${shared.slice(0, i + 1).join('/')}/`)),
+			)
+			.at(-1);
+		const base = own.length === 1 ? (own[0]?.split('/').at(-1) ?? '').replace(/\.[^.]*$/, '') : '';
+		const alone = own.length === 1 && !others.includes(own[0] as string);
+		const name = above?.replace(/\.(zip|kmz)$/i, '') ?? (alone ? base : '');
+		field.name = name !== '' ? name : `${base || 'field'} ${k + 1}`;
 	});
 }
 

@@ -31,18 +31,9 @@ beforeAll(() => {
 afterAll(() => rmSync(dir, { recursive: true, force: true }));
 
 /** What GDAL makes of the log in another format, as sources. */
-function converted(format: string, file: string, ...options: string[]) {
+function converted(format: string, file: string, options: readonly string[]) {
 	const out = mkdtempSync(join(dir, 'out-'));
-	const read = [
-		'-oo',
-		'X_POSSIBLE_NAMES=lon',
-		'-oo',
-		'Y_POSSIBLE_NAMES=lat',
-		'-oo',
-		'AUTODETECT_TYPE=YES',
-		'-a_srs',
-		'EPSG:4326',
-	];
+	const read = ['-oo', 'X_POSSIBLE_NAMES=lon', '-oo', 'Y_POSSIBLE_NAMES=lat', '-oo', 'AUTODETECT_TYPE=YES'];
 	execFileSync('ogr2ogr', ['-f', format, join(out, file), join(dir, 'log.csv'), ...read, ...options]);
 	return readdirSync(out).map((name) => ({
 		name,
@@ -54,17 +45,26 @@ function converted(format: string, file: string, ...options: string[]) {
 
 describe.skipIf(!gdal)('a log through GDAL and back', () => {
 	it.each([
-		['ESRI Shapefile', 'log.shp', []],
+		['ESRI Shapefile', 'log.shp', ['-a_srs', 'EPSG:4326', '-mapFieldType', 'DateTime=String']],
 		[
 			'ESRI Shapefile',
 			'utm.shp',
-			['-t_srs', 'EPSG:32615', '-select', 'time,flow_kg_s,interval_s,dist_ft,swath_m,moist_pct'],
+			[
+				'-mapFieldType',
+				'DateTime=String',
+				'-s_srs',
+				'EPSG:4326',
+				'-t_srs',
+				'EPSG:32615',
+				'-select',
+				'time,flow_kg_s,interval_s,dist_ft,swath_m,moist_pct',
+			],
 		],
-		['GPKG', 'log.gpkg', []],
-		['GeoJSON', 'log.geojson', []],
+		['GPKG', 'log.gpkg', ['-a_srs', 'EPSG:4326']],
+		['GeoJSON', 'log.geojson', ['-a_srs', 'EPSG:4326']],
 		['CSV', 'again.csv', ['-lco', 'SEPARATOR=SEMICOLON']],
 	])('%s %s keeps every record and value', async (format, file, options) => {
-		const done = understand(await readSources(converted(format, file, ...options)), { crop: 'corn' });
+		const done = understand(await readSources(converted(format, file, options)), { crop: 'corn' });
 		expect(done.report.fields.length, JSON.stringify(done.report.sources)).toBe(1);
 		const combine = done.report.fields[0]?.combines[0];
 		expect(combine?.records).toBe(truth.length);

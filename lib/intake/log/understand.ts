@@ -367,6 +367,8 @@ function textOf(
 		if (used.has(column.name) || taking.nameScore(column, role) < 0.7) continue;
 		const values = column.text ?? Array.from(column.numbers as Float64Array, (x) => (Number.isNaN(x) ? '' : String(x)));
 		if (values.every((v) => v === '')) continue;
+		// Hundreds of names are none of fields or varieties.
+		if (role !== 'load' && new Set(values).size > Math.max(20, Math.min(200, table.n / 50))) continue;
 		used.add(column.name);
 		taking.readings.push({
 			column: column.name,

@@ -39,7 +39,8 @@ function wordFit(found: string, wanted: string): number {
 	// Abbreviated by leaving vowels out, some or all, and perhaps cut: "dstnc", "elevtn", "hdng", "mostr".
 	const skeleton = consonants(wanted);
 	const own = consonants(found);
-	if (own.length < 3) return own.length === 2 && own === skeleton && found.length === 3 ? 0.85 : 0;
+	// "tim" is time; but what shares two consonants alone may be anything.
+	if (own.length < 3) return wanted.length === 4 && wanted.startsWith(found) ? 0.85 : 0;
 	if (own === skeleton) return 0.95;
 	return own.length >= 4 && skeleton.startsWith(own) ? 0.88 : 0;
 }
