@@ -37,8 +37,10 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 	});
 	const weights = out.filter((r) => weighs(r.table, r.given));
 	const rest = out.filter((r) => !weights.includes(r));
+	sameAgain(raw, out);
 	let order: DateOrder | null = null;
 	const read = (r: ReadTable) => {
+		if (r.why !== null) return;
 		r.log = understandLog(r.table, {
 			given: r.given,
 			crop:
@@ -64,17 +66,45 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 			order,
 			system,
 			logs_kg: logs_kg > 0 ? logs_kg : Number.NaN,
+			custom: customOf(out),
 		});
 	};
-	for (const r of out) if (r.log === null) load(r);
+	for (const r of rest.concat(weights)) if (r.log === null && r.why === null) load(r);
+	// Tables that state no unit of weight go by one that does, whichever came first.
+	for (const r of out) if (r.loads?.questions.some((q) => q.about.startsWith('unit of '))) load(r);
 	// What another file of the same drop decides of day and month holds for those that cannot.
 	order ??= decidedOrder(out);
 	if (order !== null) {
 		for (const r of rest) if (r.log?.questions.some((q) => q.about === 'date order')) read(r);
 		for (const r of out) if (r.loads?.questions.some((q) => q.about === 'date order')) load(r);
 	}
-	for (const r of out) if (r.log === null && r.loads === null) r.why = whyNothing(r.table, r.given);
+	for (const r of out) if (r.log === null && r.loads === null) r.why ??= whyNothing(r.table, r.given);
 	return out;
+}
+
+/** The same bytes twice are one file. */
+function sameAgain(raw: RawSet, out: readonly ReadTable[]): void {
+	const first = new Map<string, string>();
+	for (const file of raw.files) {
+		if (file.sha256 === '') continue;
+		const before = first.get(file.sha256);
+		if (before === undefined) first.set(file.sha256, file.file);
+		else
+			for (const r of out)
+				if (r.table.file === file.file || r.table.file.startsWith(`${file.file}/`))
+					r.why = `the same file as ${before}, byte for byte: it counts once`;
+	}
+}
+
+/** A unit of weight that a table of the drop states. */
+function customOf(out: readonly ReadTable[]): string | null {
+	for (const { loads } of out) {
+		const stated = loads?.columns.find(
+			(c) => (c.as === 'weight' || c.as === 'gross') && c.because.some((b) => b.startsWith('it says')),
+		);
+		if (stated?.unit) return stated.unit;
+	}
+	return null;
 }
 
 function decidedOrder(out: readonly ReadTable[]): DateOrder | null {

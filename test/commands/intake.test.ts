@@ -83,7 +83,7 @@ describe('intake', () => {
 		expect(a?.totals.monitor_kg).toBeCloseTo(b?.totals.monitor_kg as number, 0);
 		const factor = (r: Result | undefined) => r?.combines.A?.factor?.value as number;
 		expect(factor(a) / factor(b)).toBeCloseTo(1, 3);
-	});
+	}, 400_000);
 
 	it('a zip corrects without a folder; with a question open it ends with status 1 and the question', () => {
 		const zip = join(place(), '..', 'larkhill corn.zip');
@@ -107,7 +107,7 @@ describe('intake', () => {
 		expect(steelyard('intake', log, '--out', done, '--answers', answers).status).toBe(0);
 		const report = JSON.parse(readFileSync(join(done, 'intake.json'), 'utf8')) as IntakeReport;
 		expect(report.fields[0]).toMatchObject({ crop: 'corn', questions: [] });
-	});
+	}, 400_000);
 
 	it('where nothing can be read: status 1, every file with its reason, no folder', () => {
 		const out = place();

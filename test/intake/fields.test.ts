@@ -165,6 +165,36 @@ describe('weights', () => {
 		expect(done.report.fields[0]?.questions.map((q) => q.about)).toContain('unit of weight');
 	});
 
+	it('take the unit that other weights of the drop state, and rows that stand twice count once', async () => {
+		const bytes = (s: string) => new TextEncoder().encode(s);
+		const list = bytes('Date,Time,Combine,Net lbs\n10/18/2026,1:10 PM,A,19860\n');
+		const tickets = bytes('Ticket,Date,Load,Gross,Tare\n7,10/18/2026,T1,60520,26000\n');
+		const done = intakeOf(
+			{ 'combine A.csv': write(log, columns), 'cart.csv': list, 'cart copy.csv': list, 'tickets.csv': tickets },
+			crop,
+		);
+		expect(done.report.fields[0]?.questions.filter((q) => q.blocking)).toEqual([]);
+		const [ticket] = await csvOf(done, 0, 'tickets.csv');
+		expect(Number(ticket?.net_kg)).toBeCloseTo(34_520 * 0.45359237, 0);
+		expect(ticket?.truck_load).toBe('T1');
+		expect(done.report.fields[0]?.dumps).toBe(1);
+		expect(done.report.set_aside.map((s) => s.why).join()).toContain('counts once');
+	});
+
+	it('names in the cart’s list that are none of the logs’ are asked for, and nothing hangs on them', async () => {
+		const list = new TextEncoder().encode(
+			'time,event,combine,weight_kg\n2026-10-18T18:10:00Z,dump,Red,6200\n2026-10-18T18:20:00Z,dump,Green,6300\n',
+		);
+		const other = cut({ seed: 8, start: '2026-10-18T17:40:00Z', east: 60 });
+		const done = intakeOf({ 'x.csv': write(log, columns), 'y.csv': write(other, columns), 'cart.csv': list }, crop);
+		expect(done.report.fields[0]?.questions.map((q) => [q.about, q.blocking])).toEqual([['combine', false]]);
+		const rows = await csvOf(done, 0, 'cart.csv');
+		expect(rows.map((r) => [r.combine, r.note])).toEqual([
+			['', 'Red'],
+			['', 'Green'],
+		]);
+	});
+
 	it('a file that is nothing is named with a reason', () => {
 		const done = intakeOf(
 			{ 'log.csv': write(log, columns), 'people.csv': new TextEncoder().encode('name,phone\nX,1\nY,2\n') },

@@ -100,6 +100,12 @@ describe('day and month', () => {
 		expect(of('9/8/2026', '10/8/2026', '11/8/2026')?.order).toBe('day first');
 		expect(of('8/9/2026', '8/10/2026', '8/11/2026')?.order).toBe('month first');
 	});
+	it('are told by no date that can be read one way only', () => {
+		expect(of('2026-10-14', '2026-10-15')?.because).not.toContain('12');
+		const list = new TextEncoder().encode('date,event,weight_kg\n10/8/2026,dump,6200\n');
+		const done = intakeOf({ 'log.csv': write(a, [...time.iso(), ...columns]), 'cart.csv': list }, { crop: 'corn' });
+		expect(done.fields[0]?.blocking.map((q) => q.about)).toEqual(['date order']);
+	});
 	it('are in doubt where nothing speaks', () => {
 		expect(of('10/8/2026')?.sure).toBeLessThan(0.95);
 		expect(of('10/8/2026 1:05 PM')?.sure).toBeLessThan(0.95);

@@ -28,10 +28,27 @@ export function assignLoads(
 ): { loads: FieldLoads[]; leftOut: LeftOut[] } {
 	const loads = fields.map((): FieldLoads => ({ cart: [], tickets: [], trace: [] }));
 	const leftOut: LeftOut[] = [];
+	const seen = new Map<string, LoadTable>();
 	for (const table of tables) {
 		const whole = fields.length === 1 && !mostlyInside(table, fields[0] as FieldRows);
 		let last = -1;
 		for (const row of table.rows) {
+			const { ticket, id, combine, truck_load } = row.text;
+			const key = [table.use, row.event, row.time_s, row.weight_kg.toFixed(1), ticket, id, combine, truck_load].join(
+				'\t',
+			);
+			const before = seen.get(key) ?? table;
+			seen.set(key, before);
+			if (before !== table && table.use !== 'trace') {
+				leftOut.push({
+					file: table.table.file,
+					row: row.line,
+					column: null,
+					found: String(row.weight_kg),
+					why: `the same row stands in ${before.table.file}: it counts once`,
+				});
+				continue;
+			}
 			const named = row.text.field ?? '';
 			let at = named === '' ? -1 : fields.findIndex((f) => same(f.name, named));
 			if (

@@ -6,7 +6,7 @@ import type { ReadTable } from '../read-tables.ts';
 import { type FieldReport, questionReport } from '../report.ts';
 import type { FieldLoads } from './assign.ts';
 import type { FieldRows } from './gather.ts';
-import { cartFile, ticketsFile, traceFile } from './loads-file.ts';
+import { cartFile, namesFit, ticketsFile, traceFile } from './loads-file.ts';
 import { type LogPart, logFile } from './log-file.ts';
 import type { MachineRows } from './names.ts';
 import { free, slug, timeCellOf } from './text.ts';
@@ -45,6 +45,7 @@ export interface BuiltField {
 export function buildFolder(input: FolderInput): BuiltField {
 	const { field, machines, names, logs, loads, crop } = input;
 	const files: Output[] = [];
+	const questions = [...input.questions];
 	const taken = new Set(['cart', 'tickets', 'trace', 'boundary', 'varieties', 'field']);
 	const byName = new Map<string, LogPart[]>();
 	for (const part of field.parts) {
@@ -91,7 +92,9 @@ export function buildFolder(input: FolderInput): BuiltField {
 	json.logs = entries;
 	if (loads.cart.length > 0) {
 		json.cartLog = { file: 'cart.csv' };
-		files.push(cartFile(loads.cart));
+		const fits = namesFit(loads.cart, [...byName.keys()]);
+		if (!fits) questions.push(namesQuestion(loads, [...byName.keys()]));
+		files.push(cartFile(loads.cart, fits));
 	}
 	if (loads.tickets.length > 0) {
 		json.tickets = { file: 'tickets.csv' };
@@ -121,8 +124,8 @@ export function buildFolder(input: FolderInput): BuiltField {
 			};
 		}),
 	};
-	const blocking = input.questions.filter((q) => q.blocking);
-	if (input.questions.length > 0) json.questions = input.questions.map(questionReport);
+	const blocking = questions.filter((q) => q.blocking);
+	if (questions.length > 0) json.questions = questions.map(questionReport);
 	files.unshift({
 		name: 'field.json',
 		chunks: () => [new TextEncoder().encode(`${JSON.stringify(json, null, '\t')}\n`)],
@@ -139,13 +142,25 @@ export function buildFolder(input: FolderInput): BuiltField {
 			dumps: loads.cart.filter((p) => p.row.event === 'dump').length,
 			tickets: loads.tickets.length,
 			notes,
-			questions: input.questions.map(questionReport),
+			questions: questions.map(questionReport),
 		},
 		files,
 		blocking,
 		tracks: [...byName].map(([name, parts]) => trackOf(name, parts)),
 		outline: field.boundary?.geometry ?? null,
 		timeZone: input.timeZone,
+	};
+}
+
+function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question {
+	const noted = [...new Set(loads.cart.map((p) => p.row.text.combine ?? '').filter((n) => n !== ''))].join(', ');
+	return {
+		about: 'combine',
+		text: `The cart’s list names ${noted}; the logs are of ${combines.join(', ')}. Which of the list’s names is each log’s?`,
+		choices: [],
+		blocking: false,
+		taken: 'names of the list are not used',
+		file: loads.cart[0]?.from.table.file ?? null,
 	};
 }
 

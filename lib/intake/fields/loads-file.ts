@@ -36,8 +36,23 @@ function filled(columns: readonly CsvColumn[], n: number, always: readonly strin
 	);
 }
 
-/** The cart's list under the contract's names. */
-export function cartFile(parts: readonly LoadPart[]): Output {
+/** Does any combine of the list bear a log's name? Where none does, the names are others. */
+export function namesFit(parts: readonly LoadPart[], combines: readonly string[]): boolean {
+	const known = new Set(combines.map((c) => c.toLowerCase()));
+	const noted = parts
+		.flatMap((p) => (p.row.text.combine ?? '').split('+'))
+		.map((n) => n.trim().toLowerCase())
+		.filter((n) => n !== '');
+	return noted.length === 0 || noted.some((n) => known.has(n));
+}
+
+/**
+ * The cart's list under the contract's names.
+ *
+ * @param named false where its names of combines are none of the logs': they go into the note then, and which combine
+ * a dump came from is found as if nobody had noted it
+ */
+export function cartFile(parts: readonly LoadPart[], named: boolean): Output {
 	const ids = new Set(parts.map((p) => p.row.text.id ?? ''));
 	const unique = ids.size === parts.length && !ids.has('');
 	const columns: CsvColumn[] = [
@@ -50,7 +65,7 @@ export function cartFile(parts: readonly LoadPart[]): Output {
 		},
 		{ name: 'time', cell: (k) => when(parts[k] as LoadPart) },
 		{ name: 'event', cell: (k) => parts[k]?.row.event ?? '' },
-		text(parts, 'combine', 'combine'),
+		named ? text(parts, 'combine', 'combine') : { name: 'combine', cell: () => '' },
 		number(parts, 'weight_kg', 'weight_kg', 8),
 		text(parts, 'emptied', 'emptied'),
 		text(parts, 'truck_load', 'truck_load'),
@@ -62,7 +77,12 @@ export function cartFile(parts: readonly LoadPart[]): Output {
 		text(parts, 'destination', 'destination'),
 		{ name: 'lat', cell: (k) => degreesCell(parts[k]?.row.lat_deg ?? Number.NaN) },
 		{ name: 'lon', cell: (k) => degreesCell(parts[k]?.row.lon_deg ?? Number.NaN) },
-		text(parts, 'note', 'note'),
+		named
+			? text(parts, 'note', 'note')
+			: {
+					name: 'note',
+					cell: (k) => textCell([parts[k]?.row.text.combine, parts[k]?.row.text.note].filter(Boolean).join('; ')),
+				},
 	];
 	const rows = parts.map((_, k) => k);
 	const kept = filled(columns, parts.length, ['id', 'time', 'event', 'combine', 'weight_kg']);

@@ -75,6 +75,13 @@ export function nameMachines(
 		}
 		return 'combine';
 	});
+	// One machine, and one name in the cart's list: the two are one.
+	const [first] = names;
+	const only = cart.length === 1 && new Set(names).size === 1 && machines.every((m) => m.said === '');
+	if (only && first !== undefined && first !== cart[0]) {
+		notes.push(`the only machine, ${first}, bears the only name of the cart’s list, ${cart[0]}`);
+		names.fill(cart[0] as string);
+	}
 	// One name, two logs at the same time: two machines.
 	for (const name of new Set(names)) {
 		const same = machines.map((m, k) => ({ m, k })).filter(({ k }) => names[k] === name && machines[k]?.said === '');

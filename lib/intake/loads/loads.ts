@@ -1,6 +1,6 @@
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
-import { statedUnit } from '../log/numbers.ts';
+import { middlePositive, statedUnit } from '../log/numbers.ts';
 import { statesOf } from '../log/states.ts';
 import type { ColumnReading, Given, LeftOut, Question } from '../model.ts';
 import { LOAD_WORDS } from '../names/words.ts';
@@ -46,6 +46,8 @@ export interface LoadContext {
 	system: System | null;
 	/** Grain of all logs of the drop, kg; NaN without any. */
 	logs_kg: number;
+	/** Unit that other weights of the drop state. */
+	custom: string | null;
 }
 
 const TEXTS = [
@@ -67,6 +69,13 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 	const weighed = roles.get('weight') ?? (roles.has('gross') && roles.has('tare') ? roles.get('gross') : undefined);
 	if (weighed === undefined) return null;
 	const use = useOf(table, roles);
+	// A ticket's load is the truck's; a cart's is its own.
+	const load = roles.get('id');
+	if (use === 'tickets' && load !== undefined && !roles.has('truck_load') && /load/i.test(load.name)) {
+		roles.delete('id');
+		roles.set('truck_load', load);
+		for (const r of readings) if (r.column === load.name) r.as = 'truck_load';
+	}
 	const instants = findInstants(table, {
 		given: context.given,
 		timeZone: context.timeZone,
@@ -216,6 +225,13 @@ function weightUnits(
 	] as const) {
 		if (fits(of(one)) && !fits(of(other))) return tell(of(one), 0.9, 'their sum goes with the logs’ mass');
 	}
+	if (context.custom !== null)
+		return tell(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
+	// No truck weighs 70 t, and no load of one 50 t.
+	const heavy = roles.has('gross')
+		? middlePositive((roles.get('gross') as RawColumn).numbers as Float64Array) > 70_000
+		: out.use === 'tickets' && middle > 50_000;
+	if (heavy) return tell(of('lb'), 0.95, 'as kilograms no truck would carry it');
 	const guess = context.system === 'metric' ? 'kg' : 'lb';
 	const sure = context.system === null ? 0.5 : 0.85;
 	out.questions.push({

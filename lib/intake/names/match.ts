@@ -1,5 +1,5 @@
 import type { Role } from '../../formats/index.ts';
-import { OTHER, type Words } from './words.ts';
+import { LOG_WORDS, OTHER, type Words } from './words.ts';
 
 /** A column's name without accents, brackets and signs, as words of lower case; what stood in brackets apart. */
 export interface PlainName {
@@ -49,7 +49,7 @@ function wordFit(found: string, wanted: string): number {
 export function rolesByName(name: string, dictionary: Words): Map<Role, number> {
 	const { words } = plainName(name);
 	const out = new Map<Role, number>();
-	if (OTHER.test(words.join(' '))) return out;
+	if (dictionary === LOG_WORDS && OTHER.test(words.join(' '))) return out;
 	for (const [role, entries] of Object.entries(dictionary) as [Role, (readonly [number, string])[]][]) {
 		let best = 0;
 		for (const [strength, entry] of entries) {

@@ -33,7 +33,7 @@ const EARLIEST_S = Date.UTC(1990, 0, 1) / 1000;
 const LATEST_S = Date.UTC(2100, 0, 1) / 1000;
 
 /** Every column that may tell of time. `order` overrules what a column says of day and month. */
-export function timeColumns(table: RawTable, dictionary: Words, order: OrderGuess['order'] | null): TimeColumn[] {
+export function timeColumns(table: RawTable, dictionary: Words, order: OrderGuess | null): TimeColumn[] {
 	const out: TimeColumn[] = [];
 	for (const column of table.columns) {
 		if (column.as !== undefined && !['time', 'date', 'clock', 'start'].includes(column.as)) continue;
@@ -52,7 +52,7 @@ function nameScore(column: RawColumn, dictionary: Words): number {
 const saysOf = (name: string): TimeColumn['says'] =>
 	/utc|gmt|zulu/i.test(name) ? 'utc' : /gps|gnss/i.test(name) ? 'gps' : null;
 
-function fromText(column: RawColumn, dictionary: Words, given: OrderGuess['order'] | null): TimeColumn | null {
+function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null): TimeColumn | null {
 	const text = column.text as string[];
 	const known = new Map<string, TimeCell | null>();
 	const cells: (TimeCell | null)[] = [];
@@ -71,7 +71,7 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess['order
 	}
 	if (held === 0 || good < 0.7 * held) return null;
 	const order = dateOrder(known.values());
-	const use = given ?? order?.order ?? 'month first';
+	const use = given?.order ?? order?.order ?? 'month first';
 	const seconds = new Float64Array(text.length).fill(Number.NaN);
 	const offset_s = new Float64Array(text.length).fill(Number.NaN);
 	const odd: { row: number; found: string }[] = [];
@@ -92,7 +92,7 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess['order
 		if (isClock) clocks++;
 		if (cell.rest.length > 1) rests++;
 		ampm ||= cell.ampm;
-		seconds[i] = (isDate ? dayOf(cell, use) : 0) + (isClock ? cell.clock_s : 0);
+		seconds[i] = (isDate ? dayOf(cell, cell.fixed ? (cell.order ?? use) : use) : 0) + (isClock ? cell.clock_s : 0);
 		if (isDate && !(seconds[i]! >= EARLIEST_S && seconds[i]! < LATEST_S)) {
 			odd.push({ row: i, found: text[i] as string });
 			seconds[i] = Number.NaN;
@@ -117,7 +117,7 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess['order
 		kind,
 		seconds,
 		offset_s: offsets > 0 ? offset_s : null,
-		order: given === null ? order : order && { order: given, sure: 1, because: 'answered' },
+		order: given === null || order?.because.startsWith('its dates') ? order : order && given,
 		rest: rests > 0.5 * good ? cells.map((c) => c?.rest ?? '') : null,
 		distinct,
 		ampm,

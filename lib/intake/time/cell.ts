@@ -5,6 +5,8 @@ export interface TimeCell {
 	a: number;
 	b: number;
 	order: 'month first' | 'day first' | null;
+	/** The date is written so that it has one order only (year first, or the month as a word). */
+	fixed: boolean;
 	/** Seconds since midnight, NaN where the cell holds a date alone. */
 	clock_s: number;
 	/** Seconds ahead of UTC where the cell says so; NaN otherwise. */
@@ -67,6 +69,7 @@ export function timeCell(cell: string): TimeCell | null {
 		a: Number.NaN,
 		b: Number.NaN,
 		order: null,
+		fixed: true,
 		clock_s: Number.NaN,
 		offset_s: Number.NaN,
 		ampm: false,
@@ -116,6 +119,7 @@ function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 	if (found !== null) {
 		const [a, b, c] = [Number(found[1]), Number(found[3]), found[4] as string];
 		const order = a > 12 ? 'day first' : b > 12 ? 'month first' : null;
+		out.fixed = false;
 		// 18/07/12 with two digits a year: the year may come first too, but then the first number is beyond any day's.
 		if (c.length === 2 && a > 31)
 			return set(out, yearOf(found[1] as string), b, Number(c), 'month first', found[2]) ? found : null;

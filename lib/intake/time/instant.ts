@@ -6,7 +6,7 @@ import type { ColumnReading, Given, Question } from '../model.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS, type Words } from '../names/words.ts';
 import { type TimeColumn, timeColumns } from './candidates.ts';
-import type { DateOrder } from './order.ts';
+import type { DateOrder, OrderGuess } from './order.ts';
 
 /** Times of a table's rows. */
 export interface Instants {
@@ -52,7 +52,15 @@ const NOWHERE_S = Date.UTC(2000, 0, 1) / 1000;
 export function findInstants(table: RawTable, context: TimeContext): Instants {
 	const { given } = context;
 	const n = table.n;
-	const givenOrder = orderOf(given['date order']) ?? context.order;
+	const answered = orderOf(given['date order']);
+	const givenOrder: OrderGuess | null =
+		answered !== null
+			? { order: answered, sure: 1, because: 'day and month as answered' }
+			: context.order && {
+					order: context.order,
+					sure: 1,
+					because: 'another file of the same drop decides day and month',
+				};
 	const found = timeColumns(table, context.dictionary ?? LOG_WORDS, givenOrder);
 	const out: Instants = {
 		time_s: new Float64Array(n).fill(Number.NaN),
@@ -139,6 +147,7 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 	} else {
 		if (date) read(out, date, 'date', null);
 		reading = fromOrder(table, date ?? null, context, out);
+		if (date?.order && date.order.sure < 0.95 && givenOrder === null) askOrder(out, table, date);
 		out.dayOnly = date !== undefined;
 		out.zone = zoneOf(context);
 		out.time_s = reading;

@@ -17,9 +17,12 @@ export function dateOrder(cells: Iterable<TimeCell | null>): OrderGuess | null {
 	let day = 0;
 	let ampm = false;
 	let dotted = false;
+	let fixed = true;
 	for (const cell of cells) {
 		if (cell === null || Number.isNaN(cell.year)) continue;
 		any ??= cell;
+		fixed &&= cell.fixed;
+		if (cell.fixed) continue;
 		if (cell.order === 'month first') month++;
 		else if (cell.order === 'day first') day++;
 		open.set(`${cell.year}/${cell.a}/${cell.b}`, cell);
@@ -27,6 +30,7 @@ export function dateOrder(cells: Iterable<TimeCell | null>): OrderGuess | null {
 		dotted ||= cell.sign === '.';
 	}
 	if (any === null) return null;
+	if (fixed) return { order: any.order ?? 'month first', sure: 1, because: 'its dates can be read one way only' };
 	if (month > day) return { order: 'month first', sure: 1, because: 'a second number above 12 is a day' };
 	if (day > 0) return { order: 'day first', sure: 1, because: 'a first number above 12 is a day' };
 	if ([...open.values()].every((c) => c.a === c.b)) {
