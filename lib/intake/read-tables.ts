@@ -176,5 +176,5 @@ function whyNothing(table: RawTable, given: Given): string {
 		.join(', ');
 	if (places === null)
 		return `no columns of positions (latitude and longitude) and none of weights are found in it; its columns: ${names}`;
-	return `positions but neither flow nor yield nor weights are found in it; its columns: ${names}`;
+	return `positions but neither flow nor yield nor weights are found in it; its columns: ${names}. Say which is which in the answers, as { "as COLUMN": "flow" }`;
 }

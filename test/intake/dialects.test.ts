@@ -288,6 +288,40 @@ const fixtures: Record<string, Fixture> = {
 		],
 		options: { ...crop, answers: { '*': { 'basis of yield': 'dry at 15' } } },
 	},
+	'a yield by mass, dry, and no flow': {
+		columns: [
+			...time.iso(),
+			...place,
+			length.ft('Distance(ft)', 'distance'),
+			length.ft('Swth Wdth(ft)', 'swath'),
+			{
+				...yieldOf.lb_ac('Yld Mass(Dry)(lb/ac)'),
+				cell: (r) => ((yieldOf.lb_ac('').cell(r) as number) * (100 - r.moisture)) / 84.5,
+			},
+			moisture('Moisture(%)'),
+		],
+	},
+	'a mass for each record': {
+		columns: [
+			...time.iso(),
+			...place,
+			...metric.slice(0, 2),
+			{ name: 'Mass (kg)', cell: (r) => r.flow * r.interval, digits: 4 },
+			moisture(),
+		],
+	},
+	'columns set apart by blanks': { columns: [...time.epoch(), ...place, ...metric], dialect: { delimiter: ' ' } },
+	'a name that says meters where positions say feet': {
+		columns: [
+			...time.iso(),
+			...place,
+			{ ...length.ft('Distance (m)', 'distance') },
+			length.ft('Swath (ft)', 'swath'),
+			flow.lb('Flow (lb/s)'),
+			moisture(),
+		],
+		asks: ['unit of Distance (m)'],
+	},
 	'a yield in t/ha': {
 		columns: [
 			...time.iso(),

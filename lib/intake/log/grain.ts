@@ -146,6 +146,11 @@ function guessesOf(
 	if (role === 'mass_total' ? !rises : rises) return [];
 	const answer = context.given[`unit of ${column.name}`];
 	const stated = statedUnit(column, role);
+	const elsewhere =
+		stated === null &&
+		(['flow', 'mass', 'yield'] as const).some((r) => r !== role && (statedUnit(column, r)?.sure ?? 0) > 0.9);
+	// A unit that its name states and that only another role has speaks for that role.
+	if (elsewhere && answer === undefined && !column.certain) return [];
 	const middle = middleYield(sample.base(column, role), sample);
 	const out: Guess[] = [];
 	for (const unit of UNITS[role] ?? []) {

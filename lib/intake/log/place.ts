@@ -120,7 +120,7 @@ function tracked(table: RawTable): [Candidate, Candidate] | null {
 		}
 		steps.sort((a, b) => a - b);
 		const step = steps[Math.floor(0.8 * steps.length)] ?? 0;
-		return high - low < 0.5 && high - low > 2e-4 && step > 1e-6 && step < 1e-3;
+		return high - low < 0.5 && high - low > 2e-4 && step > 2e-8 && step < 1e-3;
 	});
 	if (fits.length !== 2) return null;
 	const [one, two] = fits as [RawColumn, RawColumn];

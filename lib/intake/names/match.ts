@@ -35,14 +35,14 @@ const consonants = (word: string): string => word[0] + word.slice(1).replace(/[a
 function wordFit(found: string, wanted: string): number {
 	if (found === wanted || `${found}s` === wanted || found === `${wanted}s`) return 1;
 	if (wanted.length < 4 || found.length < 3) return 0;
-	if (found.length >= 4 && wanted.startsWith(found)) return 0.97;
+	if (found.length >= 4 && found.length > 0.55 * wanted.length && wanted.startsWith(found)) return 0.97;
 	// Abbreviated by leaving vowels out, some or all, and perhaps cut: "dstnc", "elevtn", "hdng", "mostr".
 	const skeleton = consonants(wanted);
 	const own = consonants(found);
 	// "tim" is time; but what shares two consonants alone may be anything.
 	if (own.length < 3) return wanted.length === 4 && wanted.startsWith(found) ? 0.85 : 0;
 	if (own === skeleton) return 0.95;
-	return own.length >= 4 && skeleton.startsWith(own) ? 0.88 : 0;
+	return own.length >= 4 && own.length > 0.6 * skeleton.length && skeleton.startsWith(own) ? 0.88 : 0;
 }
 
 /** How strongly a name speaks for each role, from 0 to 1. */
