@@ -10,15 +10,14 @@ import type {
 	Track,
 } from '../model/index.ts';
 import { silent } from '../model/index.ts';
-import { assemble } from './assemble.ts';
-import { doubts } from './doubt.ts';
-import { learn } from './habits.ts';
-import { firstRound } from './loads.ts';
-import { pinDisputes } from './pins.ts';
-import { prepare } from './prepare.ts';
-import { betterClock, clockNotes } from './settle.ts';
-import { solve } from './solve.ts';
-import { matchTickets } from './tickets.ts';
+import { type Explained, explain, settle } from './explained.ts';
+import { clockOver, rivals, twoFit } from './outcome/alternatives.ts';
+import { matchOf } from './outcome/outcome.ts';
+import { matchTickets } from './outcome/tickets.ts';
+import { prepare } from './problem/prepare.ts';
+import { strained, suppositions } from './suppose/suppose.ts';
+
+export { inGivenUnits } from './suppose/given.ts';
 
 export interface MatchInput {
 	records: Records;
@@ -35,57 +34,34 @@ export interface MatchInput {
  * Aligns the load book with the logs: which weight is which stretch of which combine's work. Solved together: the
  * cart clock's offset, the combine of each dump, unloadings nobody weighed or saved, weights saved twice, tanks that
  * keep a rest or come with grain, and the factors, which start wide and narrow from round to round.
+ *
+ * What one slip changes for all weights or a whole log at once (units, names exchanged, a clock) is a supposition of
+ * its own, at one price, tried where the plain explanation is strained. Where two explanations remain, the match carries
+ * both with their weights.
  */
 export function matchField(input: MatchInput, progress: Progress = silent): Match {
-	const { records, book, plan, reference } = input;
 	progress.step('match', 0);
-	const prepared = prepare(input);
-	const { excluded, remarks } = prepared;
-	if (book.dumps.length === 0 && book.tickets.length > 0) return matchTickets(input, prepared.scene);
-
-	const first = firstRound(prepared.scene, plan, records, (share) => progress.step('match', 0.8 * share));
-	const { scene, offset } = first;
-	const notes = [...first.notes];
-	const cautions = [...remarks, ...first.cautions];
-	let { clock } = offset;
-	let { solved } = first;
-	for (let round = 0; round < 2; round++) {
-		scene.habits = learn(scene, solved.reading, solved.list, solved.smooth);
-		const better = clock.source === 'estimated' ? betterClock(scene, solved, offset) : null;
-		if (better) {
-			offset.at_s = better.offset_s;
-			clock = { ...clock, ...better };
-		}
-		solved = solve(scene, records, offset.at_s, better ? better.u_s : clock.u_s);
-		progress.step('match', 0.85 + 0.05 * round);
+	if (input.book.dumps.length === 0 && input.book.tickets.length > 0)
+		return matchTickets(input, prepare(input).problem);
+	const plain = explain(input, null, (share) => progress.step('match', 0.6 * share));
+	const all: Explained[] = [...plain];
+	if (strained(plain)) {
+		for (const s of suppositions(plain[0] as Explained)) all.push(...explain(s.input, s, () => {}));
 	}
-	clock = { ...clock, byDay: clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + offset.at_s - offset.first_s })) };
-	cautions.push(...pinDisputes(input, scene, offset.at_s));
-	if (scene.steps.length > 0) notes.push(...clockNotes(clock));
-	const doubtful = doubts(scene, solved.all);
-	if (doubtful.size > 0) {
-		const ids = [...doubtful].sort((a, b) => a - b).map((d) => book.dumps[d]?.id);
-		cautions.push(`In doubt: ${ids.join(', ')}. Another reading of the logs fits almost as well.`);
+	all.sort((a, b) => a.cost - b.cost);
+	progress.step('match', 0.8);
+	const best = settle(all[0] as Explained);
+	progress.step('match', 0.9);
+	const match = matchOf(best, input);
+	const others = rivals(all[0] as Explained, all.slice(1)).map(({ explained, weight }) => ({
+		weight,
+		explained: settle(explained),
+	}));
+	if (others.length > 0) {
+		match.alternatives = others.map(({ weight, explained }) => ({ weight, match: matchOf(explained, input) }));
+		match.clock = clockOver(match.clock, match.alternatives);
+		match.cautions.unshift(...twoFit(best, others));
 	}
 	progress.step('match', 1);
-	const match = assemble({
-		scene,
-		records,
-		book,
-		plan,
-		reference,
-		reading: solved.reading,
-		list: solved.list,
-		smooth: solved.smooth,
-		starts: solved.starts,
-		excluded,
-		doubtful,
-		clock,
-		clockFit: offset.tried,
-		notes,
-		cautions,
-	});
-	// Without a single dump nothing was weighed: that is one caution, not a list of every fill.
-	if (book.dumps.length === 0) for (const u of match.unloadings) u.unweighed = null;
 	return match;
 }

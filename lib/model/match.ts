@@ -1,3 +1,6 @@
+import type { LoadBook } from './book.ts';
+import type { SeamJump } from './seam.ts';
+
 /**
  * What each record weighed as accounted: flow × interval, with the neighbours' value where the sensor failed.
  * Both columns have one value a record; a missing flow or interval gives 0.
@@ -119,6 +122,21 @@ export interface Match {
 	independent: number[];
 	/** A small picture of how well each clock offset fits: for the dragging of the clock. */
 	clockFit: { offset_s: number; cost: number }[];
+	/** Other explanations that remain, with their probabilities; what is left to 1 is this one's. */
+	alternatives?: { weight: number; match: Match }[];
+	/**
+	 * Present where weights or logs are taken to be in another unit than written: what the factors are solved with.
+	 * Masses in this match are then kilograms under that supposition; `inGivenUnits` restates them.
+	 */
+	under?: {
+		/** kg in one unit of the cart's weights. */
+		weight_kg: number;
+		account: Account;
+		/** What each record's flow was multiplied by; null where no log was. */
+		scale: Float64Array | null;
+		seams: SeamJump[];
+		book: LoadBook;
+	};
 	notes: string[];
 	cautions: string[];
 }

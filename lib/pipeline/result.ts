@@ -11,7 +11,7 @@ import {
 	type SetAside,
 	standing,
 } from '../model/index.ts';
-import { truckLoads } from '../reference/index.ts';
+import { moistureSlips, truckLoads } from '../reference/index.ts';
 import { fieldHalves } from './intervals.ts';
 
 type Known = Omit<Run, 'result'>;
@@ -318,6 +318,7 @@ function notes(run: Known): Note[] {
 	}
 	list.push(...(run.track.remarks ?? []));
 	for (const text of reference.remarks ?? []) caution(text);
+	for (const text of moistureSlips(field.book, run.moisture)) caution(text);
 	for (const text of match.cautions) caution(text);
 	for (const text of match.notes) remark(text);
 	for (const jump of run.seams.jumps) for (const text of jump.remarks) remark(text);

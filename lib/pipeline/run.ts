@@ -1,15 +1,16 @@
 import { accountMass } from '../account/index.ts';
 import { compareCombines } from '../compare/index.ts';
-import { afterFactors, solveFactors } from '../factor/index.ts';
+import { afterFactors } from '../factor/index.ts';
 import { factorParts, fieldPattern, fieldSurface, layWeights, noWeights, rescale } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
-import type { Factors, Field, FieldPlan, Folder, Pins, Progress, Run, SetAside } from '../model/index.ts';
+import type { Field, FieldPlan, Folder, Pins, Progress, Run, SetAside } from '../model/index.ts';
 import { InputFault, Stopped, silent } from '../model/index.ts';
 import { readField } from '../read/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, lookAtSeams, seamJumps } from '../seams/index.ts';
 import { addTrace } from '../trace/index.ts';
 import { flagTrack, layTrack } from '../track/index.ts';
+import { factorsOf } from './factors.ts';
 import { buildResult } from './result.ts';
 import type { Stages } from './stages.ts';
 
@@ -95,12 +96,12 @@ export function solveField(
 	const before = make('seam jumps, offsets in', [look, moistureOffset_pct], () => asRecorded(moistureOffset_pct));
 
 	const factorPlan = withPins({ factors: factorPins });
-	const factors = make(
+	const solved = make(
 		'factors',
 		[records, account, track, aligned, reference, seams, before, moisture, book, factorPlan],
 		() =>
 			stated(plan, records, () =>
-				solveFactors(
+				factorsOf(
 					{
 						records,
 						account,
@@ -117,7 +118,8 @@ export function solveField(
 				),
 			),
 	);
-	const match = make('match, factors in', [aligned, factors], () => afterFactors(aligned, factors));
+	const { factors } = solved;
+	const match = make('match, factors in', [solved], () => afterFactors(solved.match, factors));
 
 	// A level moves the map as a whole; only a factor that varies within a combine changes its pattern.
 	const parts = make('factor parts', [records, account, factors], () => factorParts(records, account, factors));
@@ -173,11 +175,13 @@ export function solveField(
 	return { ...known, result: buildResult(known) };
 }
 
+type Solved = ReturnType<typeof factorsOf>;
+
 /**
  * What a user states is not weighed against the rest: it may ask for more than the records tell, or leave another
  * combine less than nothing. Both are faults of what was stated.
  */
-function stated(plan: FieldPlan, records: Field['records'], solve: () => Factors): Factors {
+function stated(plan: FieldPlan, records: Field['records'], solve: () => Solved): Solved {
 	const pins = Object.entries(plan.pins.factors ?? {});
 	const fault = (file: string, column: string | null, found: unknown, why: string): SetAside => ({
 		file,
@@ -186,9 +190,9 @@ function stated(plan: FieldPlan, records: Field['records'], solve: () => Factors
 		found: String(found ?? ''),
 		why,
 	});
-	let factors: Factors;
+	let solved: Solved;
 	try {
-		factors = solve();
+		solved = solve();
 	} catch (thrown) {
 		const forms = pins.filter(([, pin]) => pin.form && pin.form !== 'constant');
 		if (forms.length === 0 || thrown instanceof Stopped || thrown instanceof InputFault) throw thrown;
@@ -196,8 +200,8 @@ function stated(plan: FieldPlan, records: Field['records'], solve: () => Factors
 			'weights and records do not tell such a form apart here; pin "constant", or leave the form to be estimated';
 		throw new InputFault(forms.map(([name, { form }]) => fault('field.json', `pins.factors.${name}.form`, form, why)));
 	}
-	const below = factors.factor.findIndex((value) => value <= 0);
-	if (below < 0) return factors;
+	const below = solved.factors.factor.findIndex((value) => value <= 0);
+	if (below < 0) return solved;
 	const name = records.combines[records.combine[below] as number];
 	const why = `with this, combine ${name} would have brought in less than nothing: what is stated and what was weighed contradict each other`;
 	const faults = pins

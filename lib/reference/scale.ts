@@ -2,6 +2,7 @@ import { CART, type FieldPlan, type LoadBook, type Reference, type ReferenceLoad
 import { ratioOfSums as cochran, tQuantile } from '../stats/index.ts';
 import { joinTickets } from './join.ts';
 import { cartSides } from './sides.ts';
+import { ticketSlips } from './slips.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
@@ -71,7 +72,7 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 				'early in the season, and the level of every map is surer.',
 		);
 	}
-	return {
+	const found: Reference = {
 		ratio: best.ratio,
 		u_rel,
 		interval: [best.ratio - half, best.ratio + half],
@@ -88,6 +89,8 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 			u_dumps: withDumps.length > 1 ? dumps.u_rel : Number.NaN,
 		},
 	};
+	remarks.push(...ticketSlips(book, plan, found));
+	return found;
 }
 
 interface Load extends ReferenceLoad {

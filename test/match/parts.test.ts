@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../lib/account/account.ts';
-import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../lib/match/mass.ts';
-import { lnPhi, normalCost, restCost, restMoments } from '../../lib/match/normal.ts';
-import { otherFields } from '../../lib/match/otherfield.ts';
-import { type Belief, flowIn, learnLevel, learnRatio, shareOut, takeOut } from '../../lib/match/state.ts';
-import { span, weight } from '../../lib/match/words.ts';
+import { Belief, flowIn, learnLevel, learnRatio, shareOut, takeOut } from '../../lib/match/beam/belief.ts';
+import { lnPhi, normalCost, restCost, restMoments } from '../../lib/match/beam/normal.ts';
+import { span, weight } from '../../lib/match/outcome/words.ts';
+import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../lib/match/problem/mass.ts';
+import { otherFields } from '../../lib/match/problem/otherfield.ts';
 import { normalCdf } from '../../lib/stats/index.ts';
 import { dump, NOON, recordsOf } from './hand.ts';
 
@@ -66,10 +66,12 @@ describe('costs of what is normally distributed', () => {
 });
 
 describe('the belief about factors and tanks', () => {
-	const fresh = (): Belief => ({
-		x: Float64Array.of(1, 1, 0, 0),
-		P: Float64Array.from([0.01, 0, 0, 0, 0, 0.01, 0, 0, 0, 0, 100, 0, 0, 0, 0, 100]),
-	});
+	const fresh = (): Belief =>
+		new Belief(
+			4,
+			Float64Array.of(1, 1, 0, 0),
+			Float64Array.from([0.01, 0, 0, 0, 0, 0.01, 0, 0, 0, 0, 100, 0, 0, 0, 0, 100]),
+		);
 
 	it('learns a factor from one emptied tank as regression does', () => {
 		const b = fresh();

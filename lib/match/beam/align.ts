@@ -1,0 +1,171 @@
+import { CART, TANK } from '../../model/index.ts';
+import { COSTS } from '../problem/costs.ts';
+import { massAt } from '../problem/mass.ts';
+import type { Observation } from '../problem/observations.ts';
+import type { Problem, Table } from '../problem/problem.ts';
+import { advance } from './advance.ts';
+import { Belief, learnRatio } from './belief.ts';
+import { finish } from './finish.ts';
+import { type Assignment, type Hypothesis, plainAssignment } from './hypothesis.ts';
+import { offerMixed } from './mixed.ts';
+import { offerRepeat } from './repeats.ts';
+import { offerNormal } from './single.ts';
+
+/** How thoroughly to look. */
+export interface Effort {
+	/** Readings kept after each dump. */
+	width: number;
+	/** Follow the auger's runs one by one, deduced unloadings and mixed weights that nobody noted. */
+	whole: boolean;
+	/** How far the clock's offset itself may be off here, seconds (standard deviation). */
+	clock_s: number;
+	/** Give up where even the best hypothesis costs more than this: what it costs so far is returned. */
+	limit?: number;
+}
+
+/** Readings this much dearer than the best are dropped, nats. */
+const HOPELESS = 30;
+
+/**
+ * Aligns dumps with logs for one offset of the clock: a beam over dumps in order of time. Every hypothesis carries what
+ * it makes one believe of factors and tank levels, so that its cost is how well weights, levels and times fit it.
+ *
+ * @returns readings of all dumps, cheapest first
+ */
+export function align(problem: Problem, table: Table, effort: Effort): Hypothesis[] {
+	let beam = beginnings(problem, table);
+	const limit = effort.limit ?? Number.POSITIVE_INFINITY;
+	for (let i = 0; i < problem.observations.length; i++) {
+		const offers: Offers = { list: [], best: Number.POSITIVE_INFINITY };
+		const width = effort.width;
+		for (const hypothesis of beam) offer(problem, table, effort, i, hypothesis, offers);
+		offers.list.sort((a, b) => a.cost - b.cost);
+		beam = pick(problem, offers.list, width);
+		if ((beam[0]?.cost ?? 0) > limit) return beam;
+	}
+	const ended = beam.map((r) => finish(problem, table, r, effort.whole));
+	return ended.sort((a, b) => a.cost - b.cost);
+}
+
+/** One more assignment after a hypothesis, and what both cost together. */
+export interface Offer {
+	cost: number;
+	parent: Hypothesis;
+	assignment: Assignment;
+}
+
+interface Offers {
+	list: Offer[];
+	best: number;
+}
+
+/** Every tank is empty at the start, or some are not. */
+function beginnings(problem: Problem, table: Table): Hypothesis[] {
+	const C = problem.flows.length;
+	const D = 2 * C;
+	const { priors } = problem;
+	const list: Hypothesis[] = [];
+	const sets = C <= 4 ? 1 << C : 1;
+	for (let set = 0; set < sets; set++) {
+		const x = new Float64Array(D);
+		const P = new Float64Array(D * D);
+		let cost = 0;
+		for (let c = 0; c < C; c++) {
+			x[c] = priors.factor[c] as number;
+			P[c * D + c] = (priors.u_factor[c] as number) ** 2;
+			const l = C + c;
+			P[l * D + l] = TANK.clinging_kg ** 2;
+			if (set & (1 << c)) {
+				const some = COSTS.startShare * (problem.tank_kg[c] as number);
+				x[l] = some;
+				P[l * D + l] = some * some;
+				cost += COSTS.startsWithGrain;
+			}
+		}
+		const belief = new Belief(D, x, P);
+		for (const r of priors.ratios) learnRatio(belief, r.a, r.b, r.ratio, r.u * r.u);
+		list.push({
+			cost,
+			belief,
+			mass_kg: Float64Array.from(problem.flows, (f) =>
+				problem.after_s === null ? 0 : massAt(f, problem.after_s + table.offset_s),
+			),
+			time_s: Float64Array.from(problem.flows, (f) => f.start_s - 3600),
+			nextRun: new Int32Array(C),
+			last_s: Number.NEGATIVE_INFINITY,
+			deduced: 0,
+			assignment: null,
+			parent: null,
+			rivals: [],
+			endings: [],
+		});
+	}
+	return list;
+}
+
+/** The cheapest offers carried out, one for each state that the future can tell apart. */
+function pick(problem: Problem, offers: Offer[], width: number): Hypothesis[] {
+	const list: Hypothesis[] = [];
+	const seen = new Map<string, Hypothesis>();
+	const best = offers[0]?.cost ?? 0;
+	for (const o of offers) {
+		if (list.length >= width || o.cost > best + HOPELESS) break;
+		const hypothesis = advance(problem, o);
+		if (width > 8) {
+			const key = stateKey(hypothesis);
+			const same = seen.get(key);
+			if (same) {
+				if (same.rivals.length < 3) same.rivals.push(hypothesis);
+				continue;
+			}
+			seen.set(key, hypothesis);
+		}
+		list.push(hypothesis);
+	}
+	return list;
+}
+
+function stateKey(r: Hypothesis): string {
+	const C = r.mass_kg.length;
+	const { x, P } = r.belief;
+	let key = `${r.deduced}`;
+	for (let c = 0; c < C; c++) {
+		const l = C + c;
+		const u = Math.sqrt(P[l * 2 * C + l] as number);
+		key += `|${r.nextRun[c]},${Math.round((r.mass_kg[c] as number) / 40)},${Math.round((x[l] as number) / 50)},${Math.round(2 * Math.log(u))},${Math.round((x[c] as number) * 300)}`;
+	}
+	return key;
+}
+
+/** All that dump i may be after this hypothesis. */
+function offer(
+	problem: Problem,
+	table: Table,
+	effort: Effort,
+	i: number,
+	hypothesis: Hypothesis,
+	offers: Offers,
+): void {
+	const observation = problem.observations[i] as Observation;
+	const base = hypothesis.cost;
+	const push = (cost: number, assignment: Assignment): void => {
+		if (!(base + cost < offers.best + HOPELESS)) return;
+		if (base + cost < offers.best) offers.best = base + cost;
+		offers.list.push({ cost: base + cost, parent: hypothesis, assignment });
+	};
+	const odd = observation.pinned !== null ? COSTS.overruled : 0;
+	const strange = COSTS.foreign + Math.log(CART.nonsense_kg) + (observation.sure ? 20 : odd);
+	push(strange, plainAssignment(i, 'foreign'));
+	offerRepeat(problem, observation, i, hypothesis, odd, push);
+	if (observation.mixed.length === 0) {
+		const which = Math.log(observation.combines.length);
+		for (const c of observation.combines) offerNormal(problem, table, effort, i, c, which, hypothesis, push);
+		if (observation.mayBeOther && effort.whole) {
+			const wrong = COSTS.mislabelled + Math.log(Math.max(1, problem.flows.length - 1));
+			problem.flows.forEach((_, c) => {
+				if (!observation.combines.includes(c)) offerNormal(problem, table, effort, i, c, wrong, hypothesis, push);
+			});
+		}
+	}
+	offerMixed(problem, table, effort, i, hypothesis, push);
+}

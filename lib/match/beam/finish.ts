@@ -1,0 +1,76 @@
+import { COSTS } from '../problem/costs.ts';
+import type { Problem, Table } from '../problem/problem.ts';
+import { falseRun, range } from '../problem/runs.ts';
+import type { Ending, Hypothesis, Insert } from './hypothesis.ts';
+import { levelAt, overflow } from './levels.ts';
+import { lnPhi } from './normal.ts';
+import { deductionCost } from './repeats.ts';
+import { couldBe, likeliestRun } from './unweighed.ts';
+
+/** What is left after the last dump: grain in the tanks, runs of the auger and deductions that found no place. */
+export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, whole: boolean): Hypothesis {
+	const ended: Hypothesis = { ...hypothesis, endings: [] };
+	for (let c = 0; c < problem.flows.length; c++) {
+		const f = problem.flows[c]!;
+		let { m, v } = levelAt(problem, ended, c, f.total_kg);
+		const inserts: Insert[] = [];
+		const runs = whole ? (problem.runs[c] ?? []) : [];
+		const left = range(ended.nextRun[c] as number, runs.length);
+		for (let p = 0; p < problem.deduced.length; p++) {
+			const deduced = problem.deduced[p]!;
+			if (
+				ended.deduced & (problem.facts[p] as number) ||
+				(deduced.combine >= 0 && deduced.combine !== c) ||
+				m < deduced.kg * 0.9
+			)
+				continue;
+			if (!couldBe(deduced, table.offset_s, ended.time_s[c] as number, Number.POSITIVE_INFINITY)) continue;
+			const found = likeliestRun(problem, ended, c, deduced, { free: left, inserts }, table.offset_s);
+			const r = found && found.cost < problem.priors.augerMissed ? found.run : -1;
+			if (r >= 0) left.splice(left.indexOf(r), 1);
+			ended.deduced |= 1 << p;
+			ended.cost +=
+				deductionCost(problem, hypothesis, deduced) +
+				COSTS.unweighedDeduced +
+				(deduced.combine < 0 ? Math.log(problem.flows.length) : 0);
+			inserts.push({ kind: 'deduced', deduced: p, runs: r >= 0 ? [r] : [], rests: false });
+			m -= deduced.kg;
+			v += deduced.variance;
+		}
+		const some = 0.3 * problem.fill_kg;
+		for (const r of left) {
+			const run = runs[r]!;
+			const held = m - (ended.belief.x[c] as number) * (f.total_kg - run.endMass_kg);
+			const unweighed = held > some && run.end_s - run.start_s > 20;
+			if (
+				unweighed &&
+				problem.priors.unweighedSeen < falseRun(problem, c, r, ended.time_s[c] as number) + over(problem, c, m, v)
+			) {
+				inserts.push({ kind: 'run', deduced: -1, runs: [r], rests: false });
+				ended.cost += problem.priors.unweighedSeen;
+				m -= held;
+			} else ended.cost += falseRun(problem, c, r, ended.time_s[c] as number);
+		}
+		const cost = over(problem, c, m, v);
+		if (cost > problem.priors.unweighed) {
+			inserts.push({ kind: 'unknown', deduced: -1, runs: [], rests: false });
+			ended.cost += problem.priors.unweighed;
+		} else {
+			ended.cost += cost;
+		}
+		ended.endings.push({ combine: c, level_kg: m, inserts } satisfies Ending);
+	}
+	const facts = new Set<number>();
+	const placed = new Set<number>();
+	problem.deduced.forEach((deduced, p) => {
+		for (const fact of deduced.facts) (ended.deduced & (1 << p) ? placed : facts).add(fact);
+	});
+	for (const fact of facts) if (!placed.has(fact)) ended.cost += COSTS.unplaced;
+	return ended;
+}
+
+/** Grain that stays in a tank at the log's end: none is usual, less than nothing impossible, more than it holds too. */
+function over(problem: Problem, c: number, m: number, v: number): number {
+	const stays = m > 0.3 * problem.fill_kg ? COSTS.endsWithGrain : 0;
+	return stays + overflow(problem, c, m, v, 0) - lnPhi((m + 100) / Math.sqrt(v + 10_000));
+}

@@ -1,0 +1,58 @@
+import { TANK } from '../../model/index.ts';
+import { COSTS } from '../problem/costs.ts';
+import type { Observation } from '../problem/observations.ts';
+import type { Problem } from '../problem/problem.ts';
+import type { Hypothesis } from './hypothesis.ts';
+import { lnPhi, normalCost, restCost } from './normal.ts';
+
+/** Mean and variance of tank c's level when its monitor has come to `mass_kg`. */
+export function levelAt(
+	problem: Problem,
+	hypothesis: Hypothesis,
+	c: number,
+	mass_kg: number,
+): { m: number; v: number } {
+	const { x, P } = hypothesis.belief;
+	const D = x.length;
+	const l = D / 2 + c;
+	const dM = mass_kg - (hypothesis.mass_kg[c] as number);
+	const noise = flowNoise(problem, dM, x[c] as number);
+	const v = (P[l * D + l] as number) + 2 * dM * (P[c * D + l] as number) + dM * dM * (P[c * D + c] as number) + noise;
+	return { m: (x[l] as number) + (x[c] as number) * dM, v };
+}
+
+/** Variance of what the monitor gets wrong over a stretch: relative over one fill, averaging out over several. */
+export function flowNoise(problem: Problem, dM: number, k: number): number {
+	const one = problem.fill_kg;
+	return (problem.priors.fill * k) ** 2 * Math.abs(dM) * Math.max(0.2 * one, Math.min(Math.abs(dM), one));
+}
+
+export function overflow(problem: Problem, c: number, m: number, v: number, dump_kg: number): number {
+	// A whole load holds several tanks.
+	if (problem.wholeLoads) return 0;
+	// While the auger runs grain keeps coming; and what a dump weighed was in the tank, whatever is said of its size.
+	const tank = 1.12 * (problem.tank_kg[c] as number) + 300;
+	const coming = (problem.usualFlow_kg_s[c] as number) * (dump_kg / (0.7 * TANK.unloading_kg_s));
+	const most = Math.max(tank + coming, 1.05 * dump_kg + 300);
+	return -lnPhi((most - m) / Math.sqrt(v + 40_000));
+}
+
+/** The tank held N(m, v) and gave this weight: it is empty now, or keeps a rest. */
+export function weigh(
+	problem: Problem,
+	observation: Observation,
+	c: number,
+	m: number,
+	v: number,
+	slack: number,
+	base: number,
+	push: (cost: number, rests: boolean) => void,
+): void {
+	const left = m - observation.kg;
+	const spread = v + observation.u2;
+	const p = problem.priors.emptied;
+	const empty = observation.emptied === 1 ? 0.02 : observation.emptied === 0 ? COSTS.notedWrong : -Math.log(p);
+	const kept = observation.emptied === 0 ? 0.02 : observation.emptied === 1 ? COSTS.notedWrong : -Math.log(1 - p);
+	push(base + empty + normalCost(left, spread + slack), false);
+	push(base + kept + restCost(left, spread, TANK.restShare * (problem.tank_kg[c] as number)), true);
+}

@@ -1,0 +1,170 @@
+import { TANK } from '../../model/index.ts';
+import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
+import type { Observation } from '../problem/observations.ts';
+import { evidence, type Problem, type Table } from '../problem/problem.ts';
+import { range, shortRun } from '../problem/runs.ts';
+import type { Effort } from './align.ts';
+import type { Hypothesis, Place } from './hypothesis.ts';
+
+/** Places at which combine c may have been unloaded for dump i. */
+export function placesFor(
+	problem: Problem,
+	table: Table,
+	effort: Effort,
+	i: number,
+	c: number,
+	hypothesis: Hypothesis,
+): Place[] {
+	const observation = problem.observations[i] as Observation;
+	const f = problem.flows[c]!;
+	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
+	const list: Place[] = [];
+	const first = hypothesis.nextRun[c] as number;
+	const t = table.time_s[i] as number;
+	const sigma = Math.hypot(observation.sigma_s, effort.clock_s, problem.priors.delay_s);
+	const C = problem.flows.length;
+	const clinging = TANK.clinging_kg ** 2;
+	if (Number.isFinite(t)) {
+		if (t > (hypothesis.time_s[c] as number) + 10) {
+			const skipped: number[] = [];
+			let next = first;
+			let inside = false;
+			if (runs) {
+				while (next < runs.length && runs[next]!.end_s <= t) skipped.push(next++);
+				const on = runs[next];
+				inside = on !== undefined && on.start_s < t && on.end_s - on.start_s > 240;
+			}
+			list.push({
+				end_s: t,
+				mass_kg: table.mass_kg[i * C + c] as number,
+				slack: clinging + ((table.flow_kg_s[i * C + c] as number) * sigma) ** 2,
+				run: -1,
+				nextRun: next,
+				// After its log has ended there is no signal to miss.
+				cost:
+					(table.evidence[i * C + c] as number) + (runs && t < f.end_s ? (inside ? 2 : problem.priors.augerMissed) : 0),
+				skipped,
+			});
+		}
+		if (runs) {
+			const reach = 4 * sigma + 30;
+			for (let r = first; r < runs.length && runs[r]!.end_s <= t + reach; r++) {
+				const run = runs[r]!;
+				if (run.end_s < t - reach || run.end_s < hypothesis.last_s - 45) continue;
+				const d = run.end_s - t;
+				const density = (0.97 * Math.exp((-d * d) / (2 * sigma * sigma))) / (Math.sqrt(2 * Math.PI) * sigma);
+				list.push({
+					end_s: run.end_s,
+					mass_kg: run.endMass_kg,
+					slack: clinging + (run.flow_kg_s * 4) ** 2,
+					run: r,
+					nextRun: r + 1,
+					cost: (table.evidence[i * C + c] as number) - Math.log(density * 900 + 0.03) + shortRun(run, observation),
+					skipped: range(first, r),
+				});
+			}
+		}
+		return list;
+	}
+	// Only the order is known: runs of the auger one after the other, and the moment at which the tank held so much.
+	const from = Math.max(hypothesis.last_s, observation.from_s + table.offset_s, (hypothesis.time_s[c] as number) + 10);
+	const to = observation.to_s + table.offset_s + 60;
+	if (runs) {
+		for (let r = first, tried = 0; r < runs.length && tried < 5; r++) {
+			const run = runs[r]!;
+			if (run.end_s < from - 30) continue;
+			if (run.end_s > to) break;
+			tried++;
+			list.push({
+				end_s: run.end_s,
+				mass_kg: run.endMass_kg,
+				slack: clinging + (run.flow_kg_s * 4) ** 2,
+				run: r,
+				nextRun: r + 1,
+				cost: evidence(problem, c, observation, run.end_s, false) + shortRun(run, observation),
+				skipped: range(first, r),
+			});
+		}
+	}
+	const { x } = hypothesis.belief;
+	const dM = (observation.kg - (x[C + c] as number)) / (x[c] as number);
+	const begin = Number.isFinite(from) ? Math.max(f.start_s, from) : f.start_s;
+	const end_s = Math.min(Math.max(begin, timeOfMass(f, (hypothesis.mass_kg[c] as number) + Math.max(0, dM))), to);
+	const skipped: number[] = [];
+	let next = first;
+	if (runs) while (next < runs.length && runs[next]!.end_s <= end_s) skipped.push(next++);
+	list.push({
+		end_s,
+		mass_kg: massAt(f, end_s),
+		slack: clinging + (0.1 * observation.kg) ** 2,
+		run: -1,
+		nextRun: next,
+		cost: evidence(problem, c, observation, end_s, false) + (runs ? problem.priors.augerMissed : 0),
+		skipped,
+	});
+	return list;
+}
+
+/** The latest unloading of combine c that a mixed weight can hold: its last run of the auger, or shortly before. */
+export function mixedPlace(
+	problem: Problem,
+	table: Table,
+	effort: Effort,
+	i: number,
+	c: number,
+	hypothesis: Hypothesis,
+): Place | null {
+	const observation = problem.observations[i] as Observation;
+	const f = problem.flows[c]!;
+	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
+	const t = table.time_s[i] as number;
+	if (!Number.isFinite(t)) {
+		// No time: half of the weight from each, by order alone; the sums are what such weights tell.
+		const share = observation.kg / 2 / (hypothesis.belief.x[c] as number);
+		const end_s = Math.max(hypothesis.time_s[c] as number, timeOfMass(f, (hypothesis.mass_kg[c] as number) + share));
+		return {
+			end_s,
+			mass_kg: massAt(f, end_s),
+			slack: (0.25 * observation.kg) ** 2,
+			run: -1,
+			nextRun: hypothesis.nextRun[c] as number,
+			cost: 0,
+			skipped: [],
+		};
+	}
+	const clinging = TANK.clinging_kg ** 2;
+	const first = hypothesis.nextRun[c] as number;
+	let next = first;
+	if (runs) while (next < runs.length && runs[next]!.end_s <= t + 45) next++;
+	const run = runs && next > first ? runs[next - 1] : undefined;
+	if (run && t - run.end_s < 1800) {
+		let earlier = 0;
+		for (const r of range(first, next - 1)) {
+			// Before the weight that was last taken it gave nothing to this one: it was no unloading then.
+			earlier += (runs as { end_s: number }[])[r]!.end_s < hypothesis.last_s - 45 ? problem.priors.augerFalse : 0.3;
+		}
+		return {
+			end_s: run.end_s,
+			mass_kg: run.endMass_kg,
+			slack: clinging + (run.flow_kg_s * 4) ** 2,
+			run: next - 1,
+			nextRun: next,
+			// Earlier runs are part of the same weight.
+			cost: earlier,
+			skipped: [],
+		};
+	}
+	// The cart came to it some minutes before the weight was taken, and nothing tells to which one last.
+	const [before, spread] = problem.wholeLoads ? [150, 200] : [60, 90];
+	const end_s = t - before;
+	if (end_s < (hypothesis.time_s[c] as number)) return null;
+	return {
+		end_s,
+		mass_kg: massAt(f, end_s),
+		slack: clinging + (flowAround(f, end_s, 120) * Math.hypot(spread, observation.sigma_s)) ** 2,
+		run: -1,
+		nextRun: next,
+		cost: runs ? problem.priors.augerMissed : 0,
+		skipped: [],
+	};
+}

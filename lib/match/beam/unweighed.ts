@@ -1,0 +1,199 @@
+import { TANK } from '../../model/index.ts';
+import { COSTS } from '../problem/costs.ts';
+import type { Deduced } from '../problem/deduced.ts';
+import type { Observation } from '../problem/observations.ts';
+import type { Problem, Table } from '../problem/problem.ts';
+import { falseRun, falseRuns } from '../problem/runs.ts';
+import type { Hypothesis, Insert, Place } from './hypothesis.ts';
+import { flowNoise, levelAt, overflow } from './levels.ts';
+import { lnPhi, normalCost, restCost } from './normal.ts';
+import { deductionCost } from './repeats.ts';
+
+/** Gone at a moment which nothing tells, and of a weight that nothing tells. */
+export const UNKNOWN: Insert = { kind: 'unknown', deduced: -1, runs: [], rests: false };
+
+/** Tank c just before the dump, what left it unweighed taken out, and what that costs. */
+export interface Before {
+	m: number;
+	v: number;
+	cost: number;
+	inserts: Insert[];
+	/** Deductions taken up. */
+	deduced: number;
+	/** Runs of the auger that nothing stands for yet. */
+	free: number[];
+}
+
+/**
+ * What may have left tank c since its previous unloading without a row: as the cart's level or a ticket tells (the
+ * weight is known, the moment hardly matters), by a run of the auger (the moment is known, the weight is not), or
+ * both, one after the other.
+ */
+export function unweighed(
+	problem: Problem,
+	table: Table,
+	observation: Observation,
+	c: number,
+	place: Place,
+	m: number,
+	v: number,
+	hypothesis: Hypothesis,
+): Before[] {
+	const carried: Before = { m, v, cost: 0, inserts: [], deduced: hypothesis.deduced, free: place.skipped };
+	const context = { problem, table, c, place, hypothesis };
+	const once = takeDeduced(context, carried, -1);
+	// Two in a row need the grain of both.
+	const twice = once.flatMap((b) => (b.m > 0.3 * observation.kg ? takeDeduced(context, b, last(b)) : []));
+	const resets = [carried, ...once].flatMap((b) => runOut(context, b));
+	const after = resets.flatMap((b) => (b.m > 1.2 * observation.kg ? takeDeduced(context, b, -1) : []));
+	return [...once, ...twice, ...resets, ...after].map((b) => ({
+		...b,
+		cost: b.cost + falseRuns(problem, c, b.free, place.end_s) + overflow(problem, c, b.m, b.v, observation.kg),
+	}));
+}
+
+interface Context {
+	problem: Problem;
+	table: Table;
+	c: number;
+	place: Place;
+	hypothesis: Hypothesis;
+}
+
+const last = (b: Before): number => b.inserts[b.inserts.length - 1]?.deduced ?? -1;
+
+/** One deduction taken up, of those after `from`; by a run of the auger, or by none. */
+function takeDeduced({ problem, table, c, place, hypothesis }: Context, b: Before, from: number): Before[] {
+	const list: Before[] = [];
+	const signal = problem.runs[c] !== null;
+	for (let p = from + 1; p < problem.deduced.length; p++) {
+		if (b.deduced & (problem.facts[p] as number)) continue;
+		const deduced = problem.deduced[p]!;
+		if (deduced.combine >= 0 && deduced.combine !== c) continue;
+		if (b.m < deduced.kg * 0.9) continue;
+		if (!couldBe(deduced, table.offset_s, hypothesis.time_s[c] as number, place.end_s)) continue;
+		const small = deduced.kg < 0.4 * problem.fill_kg ? COSTS.smallUnloading : 0;
+		const which = deduced.combine < 0 ? Math.log(problem.flows.length) : 0;
+		const cost = b.cost + small + which + COSTS.unweighedDeduced + deductionCost(problem, hypothesis, deduced);
+		const take = (more: number, runs: number[]): Before => ({
+			m: b.m - deduced.kg,
+			v: b.v + deduced.variance,
+			cost: cost + more,
+			inserts: [...b.inserts, { kind: 'deduced', deduced: p, runs, rests: false }],
+			deduced: b.deduced | (1 << p),
+			free: b.free.filter((r) => !runs.includes(r)),
+		});
+		list.push(take(signal ? problem.priors.augerMissed : 0, []));
+		const run = signal ? likeliestRun(problem, hypothesis, c, deduced, b, table.offset_s) : null;
+		if (run) list.push(take(run.cost, [run.run]));
+	}
+	return list;
+}
+
+/** So many runs back are looked at one by one. */
+const MOST_RUNS = 40;
+
+/** The tank emptied by a run of the auger, whole or nearly; runs before it may be unloadings too. */
+function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[] {
+	const runs = problem.runs[c];
+	if (!runs) return [];
+	const list: Before[] = [];
+	const { x, P } = hypothesis.belief;
+	const D = x.length;
+	const k = x[c] as number;
+	const some = TANK.restShare * (problem.tank_kg[c] as number);
+	const p = problem.priors.emptied;
+	const taken = Math.max(-1, ...b.inserts.flatMap((i) => i.runs));
+	const gone = b.inserts.reduce((sum, i) => sum + (problem.deduced[i.deduced]?.kg ?? 0), 0);
+	const held = (m: number, v: number): number =>
+		overflow(problem, c, m, v, problem.fill_kg) - lnPhi((m - 300) / Math.sqrt(v + 10_000));
+	// Per free run: the cheapest way to have the tank unloaded by it, runs before it unloadings as well or idle.
+	const ways: { cost: number; runs: number[] }[] = [];
+	const idle = [0];
+	for (const r of b.free) idle.push((idle.at(-1) as number) + falseRun(problem, c, r, place.end_s));
+	const first = Math.max(0, b.free.length - MOST_RUNS);
+	for (let j = first; j < b.free.length; j++) {
+		const r = b.free[j] as number;
+		const run = runs[r]!;
+		if (r < taken || run.end_s - run.start_s < 15 || place.end_s - run.end_s < 30) continue;
+		const { m, v: v0 } = levelAt(problem, hypothesis, c, run.endMass_kg);
+		const own = problem.priors.unweighedSeen;
+		const way = { cost: (idle[j] as number) + own + held(m - gone, v0), runs: [r] };
+		for (let i = first; i < j; i++) {
+			const before = ways[i];
+			if (!before) continue;
+			const fill = k * (run.endMass_kg - runs[b.free[i] as number]!.endMass_kg);
+			const cost = before.cost + (idle[j] as number) - (idle[i + 1] as number) + own + held(fill, 40_000);
+			if (cost < way.cost) Object.assign(way, { cost, runs: [...before.runs, r] });
+		}
+		ways[j] = way;
+		const cost = b.cost + way.cost;
+		const free = b.free.slice(j + 1);
+		const inserts: Insert[] = way.runs.map((q) => ({ kind: 'run', deduced: -1, runs: [q], rests: false }));
+		const dM = place.mass_kg - run.endMass_kg;
+		const v =
+			dM * dM * (P[c * D + c] as number) + flowNoise(problem, dM, k) + TANK.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2;
+		const all = [...b.inserts, ...inserts];
+		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: all, deduced: b.deduced, free });
+		const kept = [...all.slice(0, -1), { ...(all[all.length - 1] as Insert), rests: true }];
+		list.push({
+			m: k * dM + some,
+			v: v + some * some,
+			cost: cost - Math.log(1 - p),
+			inserts: kept,
+			deduced: b.deduced,
+			free,
+		});
+	}
+	return list;
+}
+
+/** May the deduction be of an unloading between these log times? */
+export function couldBe(deduced: Deduced, offset_s: number, after_s: number, before_s: number): boolean {
+	const within = (shift: number): boolean =>
+		deduced.from_s + shift <= before_s + 60 && deduced.to_s + shift >= after_s - 60;
+	// A certified scale keeps its own time, which is usually right; the cart's is off by the offset.
+	return within(offset_s) || (deduced.kind === 'straight' && (within(900) || within(-900)));
+}
+
+/**
+ * The run by which a known weight left the tank, and its cost against an unloading at any moment: likeliest where the
+ * tank held just that; with more in it a rest stayed. null without any run.
+ */
+export function likeliestRun(
+	problem: Problem,
+	hypothesis: Hypothesis,
+	c: number,
+	deduced: Deduced,
+	b: Pick<Before, 'free' | 'inserts'>,
+	offset_s: number,
+): { run: number; cost: number } | null {
+	const runs = problem.runs[c] ?? [];
+	const p = problem.priors.emptied;
+	const some = TANK.restShare * (problem.tank_kg[c] as number);
+	const before = b.inserts[b.inserts.length - 1];
+	const after = Math.max(-1, ...(before?.runs ?? []));
+	let best: { run: number; cost: number } | null = null;
+	for (const r of b.free) {
+		const run = runs[r]!;
+		const lasts = run.end_s - run.start_s;
+		if (r < after || lasts < 15 || !couldBe(deduced, offset_s, run.end_s, run.end_s)) continue;
+		let { m, v } = levelAt(problem, hypothesis, c, run.endMass_kg);
+		for (const insert of b.inserts) {
+			if (insert.kind === 'deduced') m -= problem.deduced[insert.deduced]!.kg;
+			else if (insert.kind === 'run') {
+				const dM = run.endMass_kg - runs[insert.runs[0] as number]!.endMass_kg;
+				m = (hypothesis.belief.x[c] as number) * dM + (insert.rests ? some : 0);
+				v = flowNoise(problem, dM, 1) + (insert.rests ? some * some : 0);
+			}
+		}
+		const d = m - deduced.kg;
+		const spread = v + deduced.variance + TANK.clinging_kg ** 2;
+		const gone = normalCost(d, spread) - Math.log(p);
+		const kept = restCost(d, spread, some) - Math.log(1 - p);
+		const short = lasts < (0.4 * deduced.kg) / TANK.unloading_kg_s ? 1.5 : 0;
+		const cost = Math.min(gone, kept) + short - Math.log(problem.fill_kg);
+		if (!best || cost < best.cost) best = { run: r, cost };
+	}
+	return best;
+}

@@ -1,0 +1,107 @@
+import type { Clock, FieldPlan } from '../../model/index.ts';
+import { span } from '../outcome/words.ts';
+import { augerClock } from '../problem/learn.ts';
+import type { Problem } from '../problem/problem.ts';
+import type { Solved } from '../solve.ts';
+import { clockByDay, findClock, refineClock } from './search.ts';
+
+/** What is usual in taking a weight is known no better, seconds; nor whether minutes are cut off or rounded. */
+const DELAY_U_S = 6;
+const MINUTE_U_S = 15;
+
+/** An offset found on the search's grid only, seconds. */
+const RIVAL_U_S = 30;
+
+/** The offset in use, which narrows from round to round, and where it came from. */
+export interface Offset {
+	at_s: number;
+	/** As first found. */
+	first_s: number;
+	clock: Clock;
+	tried: { offset_s: number; cost: number }[];
+}
+
+/**
+ * Finds the cart clock's offset, or takes the one set by hand. Where the clock was set anew between two days, the
+ * dumps' times are brought to the clock of the longest day.
+ */
+export function setClock(
+	problem: Problem,
+	plan: FieldPlan,
+	cautions: string[],
+	report: (share: number) => void,
+): { main: Offset; others: number[] } {
+	const none: Clock = { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] };
+	if (!problem.observations.some((s) => Number.isFinite(s.time_s)))
+		return { main: { at_s: 0, first_s: 0, clock: none, tried: [] }, others: [] };
+	const found = findClock(problem, report);
+	const pinned = plan.pins.clock_offset_s;
+	if (pinned !== undefined) {
+		if (Math.abs(pinned - found.offset_s) > 3 * found.u_s + 60) {
+			cautions.push(
+				`The cart clock's offset is set by hand to ${pinned < 0 ? '−' : ''}${span(pinned)}; the logs fit best at ${found.offset_s < 0 ? '−' : ''}${span(found.offset_s)}, give or take ${span(2 * found.u_s)}.`,
+			);
+		}
+		const clock: Clock = { offset_s: pinned, u_s: 0, source: 'pinned', byDay: [] };
+		return { main: { at_s: pinned, first_s: pinned, clock, tried: found.tried }, others: [] };
+	}
+	const days = clockByDay(problem, found.offset_s);
+	const longest = days.reduce((a, b) => (b.observations.length > a.observations.length ? b : a));
+	const main = days.length > 1 ? longest.offset_s : found.offset_s;
+	const byDay: Clock['byDay'] = [];
+	if (days.length > 1) {
+		for (const day of days) {
+			const first = problem.observations[day.observations[0] as number]!.time_s;
+			byDay.push({ day: new Date(first * 1000).toISOString().slice(0, 10), offset_s: day.offset_s });
+			const shift = day.offset_s - main;
+			for (const i of day.observations) problem.observations[i]!.time_s += shift;
+		}
+		cautions.push('The cart’s clock was set anew between two days: each day has an offset of its own.');
+	}
+	const u_s = Math.hypot(found.u_s, 2 * unsure(problem));
+	const clock: Clock = { offset_s: main, u_s, source: 'estimated', byDay };
+	return {
+		main: { at_s: main, first_s: main, clock, tried: found.tried },
+		others: days.length > 1 ? [] : found.others,
+	};
+}
+
+/** The same search's outcome at another of the offsets that it left. */
+export function clockAt(main: Offset, offset_s: number): Offset {
+	return { ...main, at_s: offset_s, first_s: offset_s, clock: { ...main.clock, offset_s, u_s: RIVAL_U_S } };
+}
+
+const unsure = (problem: Problem): number => (problem.observations.some((s) => s.byMinute) ? MINUTE_U_S : DELAY_U_S);
+
+/** The offset once more, from what a round has found: by the auger's runs, or by the fit with the habits learnt. */
+export function betterClock(
+	problem: Problem,
+	solved: Solved,
+	offset: Offset,
+): { offset_s: number; u_s: number } | null {
+	const auger = augerClock(problem, solved.hypothesis);
+	if (auger) return { offset_s: auger.offset_s, u_s: Math.hypot(auger.u_s, unsure(problem)) };
+	if (problem.observations.length < 3) return null;
+	const fit = refineClock(problem, offset.at_s);
+	return { offset_s: fit.offset_s, u_s: Math.hypot(fit.u_s, 2 * unsure(problem)) };
+}
+
+/** A clock off by less is nobody's concern, seconds; one known no better than this says so. */
+const NOTABLE_S = 300;
+const VAGUE_S = 60;
+
+/** What the user should know of the cart's clock. */
+export function clockNotes(clock: Clock): string[] {
+	if (clock.source === 'none') {
+		return ['No dump has a time: their order in the cart log and their weights alone place them.'];
+	}
+	const notes: string[] = [];
+	if (Math.abs(clock.offset_s) > NOTABLE_S) {
+		const way = clock.offset_s > 0 ? 'behind' : 'ahead of';
+		notes.push(`The cart's clock is ${span(clock.offset_s)} ${way} the logs': set it right before the next field.`);
+	}
+	if (clock.u_s > VAGUE_S) {
+		notes.push(`The logs tell the cart's clock only to about ${span(2 * clock.u_s)}: a steady day shows little of it.`);
+	}
+	return notes;
+}

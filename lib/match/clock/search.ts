@@ -1,0 +1,230 @@
+import { CLOCK } from '../../model/index.ts';
+import { align } from '../beam/align.ts';
+import { COSTS } from '../problem/costs.ts';
+import { lookUp, type Problem } from '../problem/problem.ts';
+
+/** What the clock was found to be. */
+export interface ClockFit {
+	offset_s: number;
+	u_s: number;
+	/** Offsets tried and what the best hypothesis of each costs, for the eye. */
+	tried: { offset_s: number; cost: number }[];
+	/** Other offsets that fit nearly as well. */
+	others: number[];
+}
+
+const REACH_S = 12 * 3600;
+const COARSE_S = 90;
+/** An offset this much dearer than the best so far is not followed to the end, nats. */
+const HOPELESS = 40;
+/** Readings kept while looking at valleys, and at the bottom of the deepest. */
+const CLOSE = 12;
+const CLOSEST = 40;
+
+/** What an offset costs by itself: near nothing is usual, whole and half hours happen, anything else now and then. */
+export function offsetCost(offset_s: number): number {
+	const near = (d: number, s: number): number => Math.exp((-d * d) / (2 * s * s)) / s;
+	const s = CLOCK.drift_s;
+	const half = Math.round(offset_s / 1800) * 1800;
+	// 48 half hours within a day; an odd offset lies anywhere within it.
+	const density =
+		0.9 * (0.8 * near(offset_s, s) + 0.2 * near(offset_s, 4 * s)) +
+		Math.exp(-COSTS.clockHour) * (near(offset_s - half, s) / 24) +
+		(Math.exp(-COSTS.clockOdd) * Math.sqrt(2 * Math.PI)) / 86_400;
+	return -Math.log(density * s);
+}
+
+/** Looks for the offset of the cart's clock within ± 12 h, from coarse to fine. */
+export function findClock(problem: Problem, report: (share: number) => void): ClockFit {
+	const price = pricer(problem);
+	const tried = scan(pricer(part(problem)), (share) => report(0.8 * share));
+	const [best, ...others] = finest(price, tried);
+	report(0.9);
+	const fit = refine(best!.offset_s, (o) => price(o, CLOSEST, 5));
+	return { ...fit, tried, others: others.map((o) => o.offset_s) };
+}
+
+/** So many dumps in a row tell the rough offset as well as all do. */
+const PART = 48;
+
+/** The dumps in the middle where there are many. */
+function part(problem: Problem): Problem {
+	const n = problem.observations.length;
+	if (n <= PART) return problem;
+	const from = Math.floor((n - PART) / 2);
+	const before = problem.observations[from - 1]?.time_s ?? Number.NaN;
+	if (!Number.isFinite(before)) return problem;
+	return { ...problem, observations: problem.observations.slice(from, from + PART), after_s: before };
+}
+
+const FEW = 6;
+
+type Price = (offset_s: number, width: number, clock_s: number, limit?: number) => number;
+
+/** What the best hypothesis at an offset costs, the offset's own cost included. */
+function pricer(problem: Problem): Price {
+	return (offset_s, width, clock_s, limit = Number.POSITIVE_INFINITY) => {
+		const own = offsetCost(offset_s);
+		// Few dumps are looked at whole: it costs little, and each of their hints counts.
+		const whole = problem.observations.length <= FEW;
+		const readings = align(problem, lookUp(problem, offset_s, !whole), { width, whole, clock_s, limit: limit - own });
+		return (readings[0]?.cost ?? Number.POSITIVE_INFINITY) + own;
+	};
+}
+
+function scan(price: Price, report: (share: number) => void): ClockFit['tried'] {
+	const tried: ClockFit['tried'] = [];
+	const count = Math.ceil(REACH_S / COARSE_S);
+	let best = Number.POSITIVE_INFINITY;
+	// From none outwards: what is likelier comes first, and hopeless offsets are given up early.
+	for (let n = 0; n <= 2 * count; n++) {
+		const offset_s = (n % 2 === 0 ? n / 2 : -(n + 1) / 2) * COARSE_S;
+		const cost = price(offset_s, 3, COARSE_S / 3, best + HOPELESS);
+		best = Math.min(best, cost);
+		tried.push({ offset_s, cost });
+		if (n % 40 === 0) report(n / (2 * count));
+	}
+	return tried.sort((a, b) => a.offset_s - b.offset_s);
+}
+
+/** A valley this much dearer than the deepest is no rival, nats. */
+const RIVAL = 9;
+/** Offsets closer than this are one, seconds. */
+const APART_S = 150;
+/** Rivals kept. */
+const RIVALS = 5;
+
+interface Tried {
+	offset_s: number;
+	cost: number;
+}
+
+/** The best offsets after a closer look at the deepest valleys, cheapest first; never none. */
+function finest(price: Price, tried: Tried[]): Tried[] {
+	const minima = tried
+		.filter((t, i) => t.cost <= (tried[i - 1]?.cost ?? Infinity) && t.cost <= (tried[i + 1]?.cost ?? Infinity))
+		.sort((a, b) => a.cost - b.cost)
+		.slice(0, 10);
+	let best = Number.POSITIVE_INFINITY;
+	const bottoms: Tried[] = [];
+	for (const m of minima) {
+		for (let d = -60; d <= 60; d += 30) {
+			const cost = price(m.offset_s + d, CLOSE, 10, best + HOPELESS);
+			best = Math.min(best, cost);
+			bottoms.push({ offset_s: m.offset_s + d, cost });
+		}
+	}
+	// A narrow beam goes astray by some nats where tanks keep rests: the best few once more.
+	const deepest = bottoms.sort((a, b) => a.cost - b.cost);
+	const near = deepest.slice(0, 5);
+	for (const t of valleys(deepest.filter((o) => o.cost < best + RIVAL))) if (!near.includes(t)) near.push(t);
+	best = Number.POSITIVE_INFINITY;
+	const found = near.map(({ offset_s }) => {
+		const cost = price(offset_s, CLOSEST, 10, best + HOPELESS);
+		best = Math.min(best, cost);
+		return { offset_s, cost };
+	});
+	const kept = valleys(found.sort((a, b) => a.cost - b.cost)).filter((t) => t.cost < best + RIVAL);
+	return kept.length > 0 ? kept : [{ offset_s: 0, cost: best }];
+}
+
+/** The deepest of each valley, of offsets in order of cost. */
+function valleys(sorted: readonly Tried[]): Tried[] {
+	const kept: Tried[] = [];
+	for (const t of sorted) {
+		if (kept.length >= RIVALS) break;
+		if (kept.every((o) => Math.abs(o.offset_s - t.offset_s) > APART_S)) kept.push(t);
+	}
+	return kept;
+}
+
+/** The offset again near a known one, with what was learnt since. */
+export function refineClock(problem: Problem, about_s: number): { offset_s: number; u_s: number } {
+	const price = pricer(problem);
+	return refine(about_s, (o) => price(o, CLOSEST, 5));
+}
+
+/** Dumps further apart than this are of two days' work, seconds. */
+const NIGHT_S = 5 * 3600;
+/** A day of fewer dumps tells no clock of its own. */
+const ENOUGH = 4;
+
+/** One stretch of work between two nights: indices into Problem.observations. */
+export interface Day {
+	observations: number[];
+	offset_s: number;
+}
+
+/**
+ * Where the cart's clock was set anew between two days: the offset of each day. One day where the clock holds, and
+ * where the days cannot tell.
+ *
+ * @param common_s the one offset that fits all days best
+ */
+export function clockByDay(problem: Problem, common_s: number): Day[] {
+	const days = daysOf(problem);
+	if (days.length < 2) return [{ observations: days.flat(), offset_s: common_s }];
+	let before: number | null = null;
+	const found = days.map((observations) => {
+		const own: Problem = {
+			...problem,
+			observations: observations.map((i) => problem.observations[i]!),
+			after_s: before,
+		};
+		before = Math.max(...own.observations.map((s) => s.time_s).filter(Number.isFinite));
+		if (observations.length < ENOUGH) return { observations, offset_s: common_s };
+		const price = pricer(own);
+		const here = Math.min(price(common_s, 8, 10), price(common_s - 20, 8, 10), price(common_s + 20, 8, 10));
+		const best = finest(
+			price,
+			scan(price, () => {}),
+		)[0]!;
+		const jumps = here - best.cost > COSTS.clockJump + 4 && Math.abs(best.offset_s - common_s) > 90;
+		return { observations, offset_s: jumps ? refine(best.offset_s, (o) => price(o, CLOSE, 5)).offset_s : common_s };
+	});
+	return found.every((d) => d.offset_s === common_s) ? [{ observations: days.flat(), offset_s: common_s }] : found;
+}
+
+function daysOf(problem: Problem): number[][] {
+	const days: number[][] = [];
+	let last = Number.NEGATIVE_INFINITY;
+	problem.observations.forEach((s, i) => {
+		if (days.length === 0 || (Number.isFinite(s.time_s) && s.time_s - last > NIGHT_S)) days.push([]);
+		days[days.length - 1]!.push(i);
+		if (Number.isFinite(s.time_s)) last = s.time_s;
+	});
+	return days;
+}
+
+/**
+ * Mean and spread of the offset about its best value, each offset weighed by exp(−cost / 2): half, since the errors
+ * of neighbouring fills are alike and count for less than they seem to.
+ */
+function refine(about_s: number, price: (offset_s: number) => number): { offset_s: number; u_s: number } {
+	let step_s = 20;
+	let costs: { o: number; cost: number }[] = [];
+	for (let turn = 0; turn < 3; turn++) {
+		costs = [];
+		for (let d = -7; d <= 7; d++) costs.push({ o: about_s + d * step_s, cost: price(about_s + d * step_s) });
+		const least = Math.min(...costs.map((x) => x.cost));
+		const edge = Math.min((costs[0] as { cost: number }).cost, (costs[14] as { cost: number }).cost);
+		const at = costs.find((x) => x.cost === least)?.o;
+		if (at === undefined) return { offset_s: about_s, u_s: REACH_S };
+		// The flanks must be in sight: a flat fit is looked at from further away.
+		if (edge - least > 6) break;
+		about_s = at;
+		step_s *= 2.5;
+	}
+	const least = Math.min(...costs.map((x) => x.cost));
+	let sum = 0;
+	let mean = 0;
+	for (const { o, cost } of costs) {
+		const w = Math.exp(-(cost - least) / 2);
+		sum += w;
+		mean += w * o;
+	}
+	mean /= sum;
+	let square = 0;
+	for (const { o, cost } of costs) square += Math.exp(-(cost - least) / 2) * (o - mean) ** 2;
+	return { offset_s: mean, u_s: Math.sqrt(square / sum + step_s ** 2 / 12) };
+}

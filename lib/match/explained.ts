@@ -1,0 +1,102 @@
+import { betterClock, clockAt, type Offset, setClock } from './clock/offset.ts';
+import { offsetCost } from './clock/search.ts';
+import type { MatchInput } from './index.ts';
+import { COSTS } from './problem/costs.ts';
+import { learn } from './problem/learn.ts';
+import type { Excluded } from './problem/observations.ts';
+import { prepare } from './problem/prepare.ts';
+import type { Problem } from './problem/problem.ts';
+import { type Solved, solve } from './solve.ts';
+import type { Supposition } from './suppose/suppose.ts';
+
+/** Fewer weights show no custom. */
+const ENOUGH = 4;
+
+/** What an ordinary dump costs at most on the average, nats: 4 to 9 where all is well, 15 where weights are misread. */
+export const STRAIN = 9.5;
+
+/** The whole field explained: one supposition, one clock, and the cheapest assignment under both. */
+export interface Explained {
+	/** As supposed. */
+	input: MatchInput;
+	/** Null: everything as written. */
+	supposed: Supposition | null;
+	problem: Problem;
+	excluded: Excluded[];
+	offset: Offset;
+	solved: Solved;
+	/** −ln of how likely all that was written is under this. */
+	cost: number;
+	notes: string[];
+	cautions: string[];
+}
+
+/**
+ * The first round under a supposition: every clock that fits nearly as well as the best, each with the cheapest
+ * assignment, everything still wide. Where nobody notes whose grain a weight is, the field is looked at a second time,
+ * its weights taken to be of whole cart loads: in the midst of single tanks one weight of two looks dearer than the
+ * next oddity, however wrong all of them together.
+ */
+export function explain(input: MatchInput, supposed: Supposition | null, report: (share: number) => void): Explained[] {
+	const { problem, excluded, remarks } = prepare(input);
+	const loads = asWholeLoads(problem);
+	const at = (s: Problem, price: number, notes: string[], part: (share: number) => void): Explained[] => {
+		const cautions = [...remarks];
+		const { main, others } = setClock(s, input.plan, cautions, part);
+		return [main, ...others.map((offset_s) => clockAt(main, offset_s))].map((offset) => {
+			const solved = solve(s, input.records, offset.at_s, offset.clock.u_s);
+			const own = Number.isFinite(offset.clock.offset_s) ? offsetCost(offset.at_s) : 0;
+			const cost = solved.hypothesis.cost + own + price + (supposed?.price ?? 0);
+			return {
+				input,
+				supposed,
+				problem: { ...s },
+				excluded,
+				offset,
+				solved,
+				cost,
+				notes: [...notes],
+				cautions: [...cautions],
+			};
+		});
+	};
+	const all = at(problem, 0, [], (share) => report(loads ? share / 2 : share));
+	if (loads && (all[0] as Explained).cost > STRAIN * problem.observations.length) {
+		const note =
+			'The weights fit the logs only as whole cart loads, each with the grain of several combines: note the combines beside such weights.';
+		all.push(...at(loads, COSTS.loadsUnsaid, [note], (share) => report((1 + share) / 2)));
+	}
+	return all.sort((a, b) => a.cost - b.cost);
+}
+
+/** Two more rounds, each with what the one before has taught of habits, factors and clock. */
+export function settle(first: Explained): Explained {
+	const e: Explained = { ...first, problem: { ...first.problem }, offset: { ...first.offset } };
+	const { problem, offset, input } = e;
+	let { clock } = offset;
+	for (let round = 0; round < 2; round++) {
+		problem.priors = learn(problem, e.solved.hypothesis, e.solved.list, e.solved.smooth);
+		const better = clock.source === 'estimated' ? betterClock(problem, e.solved, offset) : null;
+		if (better) {
+			offset.at_s = better.offset_s;
+			clock = { ...clock, ...better };
+		}
+		e.solved = solve(problem, input.records, offset.at_s, better ? better.u_s : clock.u_s);
+	}
+	clock = { ...clock, byDay: clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + offset.at_s - offset.first_s })) };
+	offset.clock = clock;
+	return e;
+}
+
+/**
+ * The same field, its weights taken to be of whole cart loads. Null where that is known already, where there is one
+ * combine only, and where people note whose grain a weight is: they would have noted both.
+ */
+function asWholeLoads(problem: Problem): Problem | null {
+	if (problem.wholeLoads || problem.flows.length < 2) return null;
+	const unnoted = problem.observations.filter((s) => !s.noted).length;
+	if (unnoted < ENOUGH || unnoted < 0.9 * problem.observations.length) return null;
+	// The clock's search moves the observations' times where the clock was set anew.
+	const observations = problem.observations.map((s) => ({ ...s }));
+	return { ...problem, observations, wholeLoads: true, mixedCost: COSTS.mixedLoad };
+}

@@ -1,0 +1,72 @@
+import type { Clock, Match } from '../../model/index.ts';
+import type { Explained } from '../explained.ts';
+import { span } from './words.ts';
+
+/** An explanation with less than this share of the best one's likelihood is not carried on. */
+const LEAST = 0.03;
+/** So many are carried beside the best. */
+const MOST = 4;
+
+/** Explanations that remain beside the best, with their probabilities; those that come to the same are one. */
+export function rivals(best: Explained, others: readonly Explained[]): { explained: Explained; weight: number }[] {
+	const list: { explained: Explained; likelihood: number }[] = [];
+	for (const e of others) {
+		const likelihood = Math.exp(best.cost - e.cost);
+		if (likelihood < LEAST || list.length >= MOST) break;
+		if ([best, ...list.map((o) => o.explained)].some((o) => same(o, e))) continue;
+		list.push({ explained: e, likelihood });
+	}
+	const sum = 1 + list.reduce((total, o) => total + o.likelihood, 0);
+	return list.map((o) => ({ explained: o.explained, weight: o.likelihood / sum }));
+}
+
+/** The same stretches for the same weights: what differs beside them makes no other factor. */
+function same(a: Explained, b: Explained): boolean {
+	if (a.supposed !== b.supposed) return false;
+	const key = (e: Explained): string =>
+		e.solved.list
+			.filter((x) => x.assignment)
+			.map(
+				(x) =>
+					`${x.assignment!.observation}:${x.combine}:${Math.round(x.mass_kg / 200)}:${Math.round(x.fill_kg / 200)}:${x.rests}`,
+			)
+			.join();
+	return key(a) === key(b);
+}
+
+/** The clock over all explanations: the best one's offset, its uncertainty that of the mixture. */
+export function clockOver(clock: Clock, others: readonly { weight: number; match: Match }[]): Clock {
+	if (clock.source !== 'estimated') return clock;
+	let own = 1;
+	let square = 0;
+	for (const { weight, match } of others) {
+		own -= weight;
+		square += weight * (match.clock.u_s ** 2 + (match.clock.offset_s - clock.offset_s) ** 2);
+	}
+	return { ...clock, u_s: Math.sqrt(own * clock.u_s ** 2 + square) };
+}
+
+/** Offsets closer than this are told as one, seconds. */
+const SAME_S = 120;
+
+/** Cautions that name what remains open. */
+export function twoFit(best: Explained, others: readonly { explained: Explained }[]): string[] {
+	const offsets: number[] = [];
+	for (const e of [best, ...others.map((o) => o.explained)]) {
+		if (offsets.every((o) => Math.abs(o - e.offset.at_s) > SAME_S)) offsets.push(e.offset.at_s);
+	}
+	const list: string[] = [];
+	if (offsets.length > 1) {
+		const said = offsets.map((o) => (Math.abs(o) < SAME_S ? 'about right' : `${span(o)} ${o > 0 ? 'slow' : 'fast'}`));
+		list.push(
+			`The weights fit the logs nearly as well with other cart clock offsets: the clock may be ${said.join(', or ')}. The factors allow for each. More weights, or the clock's offset set by hand, would decide.`,
+		);
+	}
+	for (const caution of new Set(others.map((o) => o.explained.supposed?.caution))) {
+		if (caution && caution !== best.supposed?.caution) list.push(`Not ruled out: ${caution}`);
+	}
+	if (list.length === 0) {
+		list.push('The weights fit the logs in more than one way. The factors allow for each; more weights would decide.');
+	}
+	return list;
+}

@@ -1,0 +1,43 @@
+import type { Dump } from '../../model/index.ts';
+import { assignmentsOf } from '../beam/hypothesis.ts';
+import type { MatchInput } from '../index.ts';
+import { prepare } from '../problem/prepare.ts';
+import type { Problem } from '../problem/problem.ts';
+import { solve } from '../solve.ts';
+
+/**
+ * Where a dump was decided by hand and the logs say otherwise: the same alignment once more without those decisions.
+ * The user is right; this only tells.
+ */
+export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number): string[] {
+	const pins = input.plan.pins.dumps ?? {};
+	if (Object.keys(pins).length === 0) return [];
+	const { records, book } = input;
+	const plan = { ...input.plan, pins: { ...input.plan.pins, dumps: {} } };
+	const { problem } = prepare({ ...input, plan });
+	problem.priors = pinned.priors;
+	const { hypothesis } = solve(problem, records, offset_s, 5);
+	const disputes: string[] = [];
+	for (const assignment of assignmentsOf(hypothesis)) {
+		const dump = book.dumps[problem.observations[assignment.observation]!.dump] as Dump;
+		const pin = pins[dump.id];
+		if (!pin) continue;
+		const believed = assignment.kind === 'normal' || assignment.kind === 'mixed';
+		const found = [assignment.combine, assignment.other].filter((c) => c >= 0).map((c) => records.combines[c]);
+		if (pin.combine !== undefined && believed && found.join('+') !== pin.combine) {
+			disputes.push(`${dump.id} is set to ${pin.combine} by hand; the logs say ${found.join('+')}.`);
+		}
+		if (pin.status === 'aside' && believed) {
+			disputes.push(`${dump.id} is set aside by hand; the logs would use it, from ${found.join('+')}.`);
+		}
+		if (pin.status !== undefined && pin.status !== 'aside' && !believed) {
+			const why = assignment.kind === 'repeat' ? 'was saved twice' : 'fits no combine’s tank';
+			disputes.push(`${dump.id} is used by hand; by the logs it ${why}.`);
+		}
+	}
+	for (const id of Object.keys(pins)) {
+		if (!book.dumps.some((d) => d.id === id))
+			disputes.push(`${id} is decided by hand, and no row of the cart log has that id.`);
+	}
+	return disputes;
+}

@@ -1,0 +1,60 @@
+import type { Dump, Records } from '../../model/index.ts';
+import type { Assignment } from '../beam/hypothesis.ts';
+import { massAt } from '../problem/mass.ts';
+import type { Problem } from '../problem/problem.ts';
+import { span, weight } from './words.ts';
+
+/** Why a dump is not believed, or is no dump of this field's grain. */
+export function foreignReason(problem: Problem, records: Records, assignment: Assignment, offset_s: number): string {
+	const observation = problem.observations[assignment.observation]!;
+	const t = observation.time_s + offset_s;
+	const heaviest = Math.max(...problem.tank_kg);
+	if (observation.kg > 1.6 * heaviest) return `${weight(observation.kg)} is more than any tank here holds`;
+	if (Number.isFinite(t)) {
+		const working = problem.flows.some((f) => t > f.start_s && t < f.end_s + 3600);
+		if (!working) return 'no combine was at work in this field then: probably grain of another field';
+		const enough = problem.flows.some(
+			(f, c) => massAt(f, t) * (problem.priors.factor[c] as number) > 0.8 * observation.kg,
+		);
+		if (!enough) return 'no combine had cut this much by then';
+	}
+	const who = observation.noted ? observation.combines.map((c) => records.combines[c]).join(' or ') : 'any combine';
+	return `does not fit what ${who} had in the tank then: another field's grain, or a wrong weight`;
+}
+
+export function nonsenseReason(records: Records, assignment: Assignment, held_kg: number, kg: number): string {
+	const name = records.combines[assignment.combine];
+	return `${name}'s tank held about ${weight(held_kg)} then, and ${weight(kg)} was saved: the weight is not believed`;
+}
+
+export function repeatReason(first: Dump, second: Dump): string {
+	const apart = second.time_s - first.time_s;
+	const timed = Number.isFinite(apart) && first.timeGrain === 'second' && second.timeGrain === 'second';
+	return timed ? `logged twice, ${span(apart)} apart (see ${first.id})` : `logged twice (see ${first.id})`;
+}
+
+/** Rests that no number does justice to, kg. */
+const LITTLE_KG = 60;
+
+/** Why a dump is used together with others; null where its tank was empty before and after it. */
+export function joinedReason(
+	name: string,
+	before: { rests: boolean; kg: number; start: boolean },
+	after: { rests: boolean; kg: number; noted: boolean },
+): string | null {
+	const parts: string[] = [];
+	const some = (kg: number): string => (kg < LITTLE_KG ? 'a little' : `about ${weight(kg)}`);
+	if (before.rests) {
+		parts.push(
+			before.start
+				? `${name} came with ${some(before.kg)} in its tank`
+				: `${some(before.kg)} was in ${name}'s tank from the dump before, joined with it`,
+		);
+	}
+	if (after.rests) {
+		parts.push(
+			`${name}'s tank held ${some(after.kg)} more than this dump: ${after.noted ? 'noted as' : 'probably'} not emptied, joined with the next`,
+		);
+	}
+	return parts.length > 0 ? parts.join('; ') : null;
+}

@@ -1,0 +1,303 @@
+import { type Match, TANK, type Ticket, type Unloading, type Weighing } from '../../model/index.ts';
+import type { MatchInput } from '../index.ts';
+import { type Flowing, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
+import type { Problem } from '../problem/problem.ts';
+import { totalWeighing } from './total.ts';
+
+/** Where the tickets' sum lies outside this range of the monitors', grain was hauled that no ticket tells of. */
+const WHOLE: readonly [number, number] = [0.75, 1.33];
+/** A truck is loaded within so much of what its tickets say, relative, when unloadings were joined to it rightly. */
+const SHARP = 0.035;
+
+/** The last truck may be weighed the next day, seconds after the log's end. */
+const AFTER_S = 30 * 3600;
+
+/** Tickets of one combine's grain, or of everything where they name none. */
+interface Group {
+	combines: number[];
+	/** Indices into LoadBook.tickets, in order. */
+	tickets: number[];
+}
+
+/**
+ * Tickets alone, no cart log. Trucks took the grain in order, so their weights cut each combine's work into stretches;
+ * the sum over all of them is sharp even where the stretches' ends are not. Where the log shows the auger, every run
+ * is an unloading and is joined to the truck that its mass falls into.
+ */
+export function matchTickets(input: MatchInput, problem: Problem): Match {
+	const { records, book, plan } = input;
+	const cautions: string[] = [];
+	const notes: string[] = [];
+	const unloadings: Unloading[][] = records.combines.map(() => []);
+	const parts: { ticket: number; combine: number; from: number; to: number }[] = [];
+	const factors = records.combines.map(() => Number.NaN);
+	const asideTickets: string[] = [];
+	for (const group of groups(input, problem, asideTickets)) {
+		const mass = group.combines.reduce((s, c) => s + (problem.flows[c] as Flowing).total_kg, 0);
+		const weight = group.tickets.reduce((s, t) => s + (book.tickets[t] as Ticket).net_kg, 0);
+		const k = weight / mass;
+		if (!(k > WHOLE[0] && k < WHOLE[1])) {
+			const names = group.combines.map((c) => records.combines[c]).join(' and ');
+			cautions.push(
+				`The tickets come to ${Math.round(100 * k)} % of what ${names} cut by the monitor: not all loads have a ticket, or some are of another field. They are not used.`,
+			);
+			continue;
+		}
+		const ratio = ratiosTo(problem, group.combines);
+		const common =
+			weight / group.combines.reduce((s, c, i) => s + ratio[i]! * (problem.flows[c] as Flowing).total_kg, 0);
+		group.combines.forEach((c, i) => {
+			factors[c] = common * ratio[i]!;
+		});
+		if (group.combines.length > 1) {
+			notes.push('Tickets name no combine: they tell the combines’ sum, and only seams tell the combines apart.');
+		}
+		layOut(input, problem, group, factors, unloadings, parts);
+	}
+	for (const name of asideTickets) cautions.push(name);
+
+	const first: number[] = [];
+	let count = 0;
+	for (const list of unloadings) {
+		first.push(count);
+		count += list.length;
+	}
+	const byTicket = new Map<number, number[]>();
+	for (const p of parts) {
+		const list = byTicket.get(p.ticket) ?? [];
+		for (let u = p.from; u < p.to; u++) list.push((first[p.combine] as number) + u);
+		byTicket.set(p.ticket, list);
+	}
+	const weighings: Weighing[] = [];
+	book.tickets.forEach((t, i) => {
+		const list = byTicket.get(i);
+		if (!list || list.length === 0) return;
+		weighings.push({
+			kind: 'ticket',
+			dumps: [],
+			ticket: i,
+			weight_kg: t.net_kg,
+			reference_kg: t.net_kg,
+			u_reading_kg: 0.001 * t.net_kg,
+			readings: [-1, -1],
+			u_gross_kg: [0, 0],
+			byCart: false,
+			unloadings: list.sort((a, b) => a - b),
+			used: true,
+		});
+	});
+	if (plan.total) weighings.push(totalWeighing(plan.total));
+	return {
+		clock: { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] },
+		unloadings: unloadings.flat(),
+		fates: [],
+		weighings,
+		start_kg: records.combines.map(() => ({ kg: 0, u_kg: TANK.clinging_kg })),
+		startPrior_kg: records.combines.map(() => ({ kg: 0, u_kg: TANK.clinging_kg })),
+		factors,
+		independent: records.combines.map((_, c) => (Number.isFinite(factors[c]) ? 1 : 0)),
+		clockFit: [],
+		notes,
+		cautions,
+	};
+}
+
+/** Tickets by the combine they name; those that name none are of all that no ticket names. */
+function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
+	const { book, records } = input;
+	const order = book.tickets
+		.map((t, i) => ({ i, t }))
+		.sort((a, b) => (Number.isFinite(a.t.time_s - b.t.time_s) ? a.t.time_s - b.t.time_s : 0) || a.t.order - b.t.order);
+	const named = new Map<number, number[]>();
+	const open: number[] = [];
+	const from = Math.min(...problem.flows.filter((f) => f.total_kg > 0).map((f) => f.start_s));
+	const to = Math.max(...problem.flows.filter((f) => f.total_kg > 0).map((f) => f.end_s));
+	for (const { i, t } of order) {
+		if (!(t.net_kg > 0)) continue;
+		if (t.time_s + (t.timeGrain === 'day' ? 86_400 : 0) < from || t.time_s > to + AFTER_S) {
+			aside.push(`Ticket ${t.ticket} is of a day on which this field was not cut: not used.`);
+			continue;
+		}
+		if (t.combine === null) {
+			open.push(i);
+			continue;
+		}
+		const c = records.combines.indexOf(t.combine);
+		if (c < 0) {
+			aside.push(`Ticket ${t.ticket} names combine ${t.combine}, of which there is no log: not used.`);
+			continue;
+		}
+		named.set(c, [...(named.get(c) ?? []), i]);
+	}
+	if (open.length === 0) return [...named].map(([c, tickets]) => ({ combines: [c], tickets }));
+	const rest = records.combines.map((_, c) => c).filter((c) => !named.has(c));
+	// Some tickets name a combine and some none, of the same combines: all together tell the sum.
+	if (rest.length === 0) {
+		const at = new Map(order.map(({ i }, place) => [i, place]));
+		const all = [...named.values(), open].flat().sort((a, b) => at.get(a)! - at.get(b)!);
+		return [{ combines: records.combines.map((_, c) => c), tickets: all }];
+	}
+	return [...[...named].map(([c, tickets]) => ({ combines: [c], tickets })), { combines: rest, tickets: open }];
+}
+
+/** Factors of the combines relative to the first one's, by seams; 1 where no seam tells. */
+function ratiosTo(problem: Problem, combines: readonly number[]): number[] {
+	const a = combines[0] as number;
+	return combines.map((c) => {
+		if (c === a) return 1;
+		for (const r of problem.priors.ratios) {
+			if (r.a === a && r.b === c) return r.ratio;
+			if (r.a === c && r.b === a) return 1 / r.ratio;
+		}
+		return 1;
+	});
+}
+
+/** Cuts the group's work into the tickets' stretches. */
+function layOut(
+	input: MatchInput,
+	problem: Problem,
+	group: Group,
+	factors: readonly number[],
+	unloadings: Unloading[][],
+	parts: { ticket: number; combine: number; from: number; to: number }[],
+): void {
+	const { book, records } = input;
+	const sums: number[] = [];
+	let sum = 0;
+	for (const t of group.tickets) {
+		sum += (book.tickets[t] as Ticket).net_kg;
+		sums.push(sum);
+	}
+	const alone = group.combines.length === 1;
+	const moments = sums.map((kg) => timeOfSum(problem, group.combines, factors, kg));
+	for (const c of group.combines) {
+		const f = problem.flows[c] as Flowing;
+		const runs = problem.runs[c];
+		const name = records.combines[c] as string;
+		const ends = runs ? joinRuns(problem, c, factors[c] as number, alone ? sums : null, moments) : null;
+		const list = unloadings[c] as Unloading[];
+		let from = 0;
+		group.tickets.forEach((t, j) => {
+			const last = j === group.tickets.length - 1;
+			const begin = list.length;
+			const places = ends ? ends.groups[j]! : [{ start_s: moments[j]! - 120, end_s: last ? f.end_s + 1 : moments[j]! }];
+			places.forEach((place, n) => {
+				const final = n === places.length - 1;
+				const to = last && final ? f.index.length : Math.max(from, recordsUntil(f, place.end_s));
+				const account_kg = (f.sum_kg[to] as number) - (f.sum_kg[from] as number);
+				// A truck is full in the middle of a tank, or the cart keeps some for the next one.
+				const loose = final && !last && !(ends?.sharp ?? false);
+				const u = loose ? 0.5 * problem.fill_kg : TANK.clinging_kg;
+				list.push({
+					combine: c,
+					fill: `${name}${list.length + 1}`,
+					start_s: place.start_s,
+					end_s: last && final ? Math.max(f.end_s, place.end_s) : place.end_s,
+					u_s: ends ? 5 : 600,
+					from,
+					to,
+					account_kg,
+					u_account_kg: 0,
+					rest_kg: 0,
+					u_rest_kg: u,
+					restPrior_kg: 0,
+					u_restPrior_kg: u,
+					dump: -1,
+					ticket: t,
+					unweighed: `into a truck: part of ticket ${(book.tickets[t] as Ticket).ticket}`,
+					deduced_kg: account_kg * (factors[c] as number),
+				});
+				from = to;
+			});
+			parts.push({ ticket: t, combine: c, from: begin, to: list.length });
+		});
+	}
+}
+
+/** The time by which the combines together had cut so much. */
+function timeOfSum(problem: Problem, combines: readonly number[], factors: readonly number[], kg: number): number {
+	if (combines.length === 1) {
+		const c = combines[0] as number;
+		return timeOfMass(problem.flows[c] as Flowing, kg / (factors[c] as number));
+	}
+	let low = Math.min(...combines.map((c) => (problem.flows[c] as Flowing).start_s));
+	let high = Math.max(...combines.map((c) => (problem.flows[c] as Flowing).end_s));
+	for (let n = 0; n < 50; n++) {
+		const mid = (low + high) / 2;
+		const sum = combines.reduce((s, c) => s + (factors[c] as number) * massAt(problem.flows[c] as Flowing, mid), 0);
+		if (sum < kg) low = mid;
+		else high = mid;
+	}
+	return high;
+}
+
+interface Run {
+	start_s: number;
+	end_s: number;
+}
+
+/**
+ * Runs of the auger shared out over the tickets. One combine: the cut of its runs into stretches that fits the
+ * weights best (dynamic programming); several: by the moments at which the sum was reached.
+ */
+function joinRuns(
+	problem: Problem,
+	c: number,
+	k: number,
+	sums: readonly number[] | null,
+	moments: readonly number[],
+): { groups: Run[][]; sharp: boolean } | null {
+	const runs = problem.runs[c]!.filter((r) => r.end_s - r.start_s >= 20);
+	if (runs.length < moments.length) return null;
+	const cuts = sums
+		? bestCuts(
+				runs.map((r) => r.endMass_kg * k),
+				sums,
+			)
+		: null;
+	const groups: Run[][] = [];
+	let from = 0;
+	moments.forEach((moment, j) => {
+		let to = cuts ? cuts[j]! + 1 : runs.findIndex((r) => r.end_s > moment);
+		if (j === moments.length - 1 || to < 0) to = runs.length;
+		to = Math.max(from, to);
+		groups.push(runs.slice(from, to));
+		from = to;
+	});
+	if (groups.some((g) => g.length === 0)) return null;
+	let sharp = cuts !== null;
+	if (cuts && sums) {
+		for (let j = 0; j + 1 < sums.length; j++) {
+			const before = j > 0 ? runs[cuts[j - 1]!]!.endMass_kg : 0;
+			const has = (runs[cuts[j]!]!.endMass_kg - before) * k;
+			const should = sums[j]! - (j > 0 ? sums[j - 1]! : 0);
+			if (Math.abs(has / should - 1) > SHARP) sharp = false;
+		}
+	}
+	return { groups, sharp };
+}
+
+/** For every sum but the last the index of the level at which to cut, so that the stretches miss least. */
+function bestCuts(levels: readonly number[], sums: readonly number[]): number[] {
+	const n = levels.length;
+	const m = sums.length;
+	const cost = Array.from({ length: m }, () => new Float64Array(n).fill(Number.POSITIVE_INFINITY));
+	const back = Array.from({ length: m }, () => new Int32Array(n).fill(-1));
+	const weight = (j: number): number => sums[j]! - (j > 0 ? sums[j - 1]! : 0);
+	for (let j = 0; j < m; j++) {
+		for (let i = j; i < n; i++) {
+			if (j === 0) cost[0]![i] = (levels[i]! - weight(0)) ** 2;
+			for (let h = j - 1; j > 0 && h < i; h++) {
+				const c = cost[j - 1]![h]! + (levels[i]! - levels[h]! - weight(j)) ** 2;
+				if (c < cost[j]![i]!) {
+					cost[j]![i] = c;
+					back[j]![i] = h;
+				}
+			}
+		}
+	}
+	const cuts = new Array<number>(m).fill(n - 1);
+	for (let j = m - 1; j > 0; j--) cuts[j - 1] = back[j]![cuts[j]!]!;
+	return cuts;
+}

@@ -1,0 +1,78 @@
+import type { FieldPlan, Records, Reference, Weighing } from '../../model/index.ts';
+import type { Problem } from '../problem/problem.ts';
+import type { Smoothed } from './smooth.ts';
+import { weight } from './words.ts';
+
+/** A total this many standard uncertainties off what all else weighed is not used. */
+const BEYOND = 3;
+/** Monitors over the part of a field that was not weighed: relative standard uncertainty (common practice). */
+const UNWEIGHED_U = 0.01;
+/** A slip explains a difference that comes to its own within this, relative. */
+const NEAR = 0.008;
+
+/** A known total of the whole field: one weight of everything. */
+export function totalWeighing(total: { wet_kg: number; u_rel: number }, used = true): Weighing {
+	return {
+		kind: 'total',
+		dumps: [],
+		ticket: -1,
+		weight_kg: total.wet_kg,
+		reference_kg: total.wet_kg,
+		u_reading_kg: total.u_rel * total.wet_kg,
+		readings: [-1, -1],
+		u_gross_kg: [0, 0],
+		byCart: false,
+		unloadings: [],
+		used,
+	};
+}
+
+/**
+ * A total beside other weights: used where they agree within their joint uncertainty, else named. A total has its own
+ * chance of being wrong, and one number is worth less than a day's weights.
+ */
+export function totalBeside(
+	plan: FieldPlan,
+	records: Records,
+	reference: Reference,
+	problem: Problem,
+	smooth: Smoothed,
+): { weighing: Weighing | null; caution: string | null } {
+	if (!plan.total) return { weighing: null, caution: null };
+	const known = problem.flows.every((f, c) => f.total_kg === 0 || (smooth.u_factor[c] as number) < 0.05);
+	if (problem.observations.length === 0 || !known) return { weighing: totalWeighing(plan.total), caution: null };
+	let mass = 0;
+	let spread = 0;
+	problem.flows.forEach((f, c) => {
+		mass += (smooth.factor[c] as number) * f.total_kg;
+		spread += (smooth.u_factor[c] as number) * f.total_kg;
+	});
+	const off = plan.total.wet_kg / mass - 1;
+	const u = Math.hypot(plan.total.u_rel, spread / mass, reference.u_rel, UNWEIGHED_U * (1 - problem.priors.weighed));
+	if (!(Math.abs(off) > BEYOND * u)) return { weighing: totalWeighing(plan.total), caution: null };
+	const drying = dryingOf(records, problem, plan.crop.market_moisture_pct);
+	const dry = Math.abs(off - drying) < NEAR;
+	const cause = dry
+		? `Possible cause: it is a dry weight at ${plan.crop.market_moisture_pct}% moisture`
+		: 'Possible causes: grain of another field in it, loads missing from it, or another unit';
+	return {
+		weighing: totalWeighing(plan.total, false),
+		caution: `Not used: the field's total of ${weight(plan.total.wet_kg)} is ${(100 * Math.abs(off)).toFixed(1)}% ${off > 0 ? 'more' : 'less'} than the other weights make of the field. ${cause}. Check the total.`,
+	};
+}
+
+/** What drying all grain to market moisture would take off it, relative and signed; NaN where no moisture is known. */
+function dryingOf(records: Records, problem: Problem, market_pct: number): number {
+	let wet = 0;
+	let dry = 0;
+	for (const f of problem.flows) {
+		for (let k = 0; k < f.index.length; k++) {
+			const kg = (f.sum_kg[k + 1] as number) - (f.sum_kg[k] as number);
+			const moisture = records.moisture_pct[f.index[k] as number] as number;
+			if (!(moisture > 0) || !(kg > 0)) continue;
+			wet += kg;
+			dry += (kg * (100 - moisture)) / (100 - market_pct);
+		}
+	}
+	return wet > 0 ? dry / wet - 1 : Number.NaN;
+}

@@ -1,0 +1,301 @@
+import { type Records, TANK } from '../../model/index.ts';
+import type { Assignment, Hypothesis, Insert, Place } from '../beam/hypothesis.ts';
+import { assignmentsOf } from '../beam/hypothesis.ts';
+import { flowAround, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
+import type { Problem } from '../problem/problem.ts';
+import { weight } from './words.ts';
+
+/** One emptying of a tank as a hypothesis has it; masses are the monitor's, kg. */
+export interface Emptying {
+	combine: number;
+	start_s: number;
+	end_s: number;
+	u_s: number;
+	/** Monitor mass at its end, and the monitor's mass since the previous one. */
+	mass_kg: number;
+	fill_kg: number;
+	/** Half-open range of the combine's records in order of time. */
+	from: number;
+	to: number;
+	/** Flow at its end: grain that keeps coming. */
+	flow_kg_s: number;
+	/** The assignment that made it, null for what no dump row stands for. */
+	assignment: Assignment | null;
+	/** Index into Problem.deduced, −1. */
+	deduced: number;
+	unweighed: string | null;
+	/** Before any weight is looked at: what it leaves in the tank, mean and standard uncertainty. */
+	prior_kg: number;
+	u_prior_kg: number;
+	/** Grain that came or did not come while the end is uncertain: flow × its uncertainty. */
+	u_flow_kg: number;
+	/** The hypothesis takes the tank to keep a rest. */
+	rests: boolean;
+	/** Its end is where the mass says, not where a signal or the clock does. */
+	loose: boolean;
+}
+
+/** A fill cut and never unloaded is listed when it is more than this share of a usual one. */
+const LEFT_SHARE = 0.35;
+
+/** Every emptying of every tank by a hypothesis: by combine, then in time order. */
+export function emptyings(problem: Problem, records: Records, hypothesis: Hypothesis): Emptying[] {
+	const assignments = assignmentsOf(hypothesis);
+	const list: Emptying[] = [];
+	for (let c = 0; c < problem.flows.length; c++) {
+		const own: Emptying[] = [];
+		let last = 0;
+		let lastTime = problem.flows[c]!.start_s;
+		for (const assignment of assignments) {
+			if (assignment.kind === 'repeat' || assignment.kind === 'foreign') continue;
+			const place = assignment.combine === c ? assignment.place : assignment.other === c ? assignment.otherPlace : null;
+			if (!place) continue;
+			const both = assignment.kind === 'mixed' && assignment.other === c;
+			if ((assignment.combine === c || both) && assignment.kind !== 'nonsense') {
+				assignment.inserts.forEach((insert, n) => {
+					const final = n === assignment.inserts.length - 1;
+					const more = inserted(problem, c, insert, last, lastTime, place, assignment, final);
+					own.push(...more);
+					last = more[more.length - 1]?.mass_kg ?? last;
+					lastTime = more[more.length - 1]?.end_s ?? lastTime;
+				});
+			}
+			own.push(dumped(problem, c, assignment, place));
+			last = place.mass_kg;
+			lastTime = place.end_s;
+		}
+		const ending = hypothesis.endings.find((e) => e.combine === c);
+		const final = own[own.length - 1];
+		const left = (problem.flows[c]!.total_kg - last) * factorOf(problem, c);
+		if (final?.loose && final.assignment && ending?.inserts.length === 0 && left < 0.9 * problem.fill_kg) {
+			// Nothing tells when it was, and a combine that is done is emptied: it took all there was.
+			final.end_s = problem.flows[c]!.end_s;
+			final.mass_kg = problem.flows[c]!.total_kg;
+			final.u_flow_kg = 0.03 * problem.fill_kg;
+		} else if (ending) own.push(...endings(problem, hypothesis, c, last, lastTime, ending.inserts));
+		list.push(...measured(problem, c, own));
+	}
+	return list.filter((e) => e.to > e.from || e.assignment !== null || records.n === 0);
+}
+
+function dumped(problem: Problem, c: number, assignment: Assignment, place: Place): Emptying {
+	const observation = problem.observations[assignment.observation]!;
+	const rests = assignment.combine === c ? assignment.rests : assignment.otherRests;
+	const run = place.run >= 0 ? problem.runs[c]![place.run] : undefined;
+	const tank = problem.tank_kg[c] as number;
+	const kg = assignment.kind === 'mixed' ? observation.kg / 2 : observation.kg;
+	const flow = flowAround(problem.flows[c]!, place.end_s);
+	return {
+		combine: c,
+		start_s: run ? run.start_s : place.end_s - 5 - kg / TANK.unloading_kg_s,
+		end_s: place.end_s,
+		u_s: run ? 3 : Math.hypot(observation.sigma_s, problem.priors.delay_s),
+		mass_kg: place.mass_kg,
+		fill_kg: 0,
+		from: 0,
+		to: 0,
+		flow_kg_s: flow,
+		assignment,
+		deduced: -1,
+		unweighed: null,
+		prior_kg: rests ? TANK.restShare * tank : 0,
+		u_prior_kg: rests ? TANK.restShare * tank : TANK.clinging_kg,
+		u_flow_kg: Math.sqrt(Math.max(0, place.slack - TANK.clinging_kg ** 2)),
+		rests,
+		loose: !Number.isFinite(observation.time_s) && !run,
+	};
+}
+
+/** Grain that left tank c between its previous unloading and `place` without a row. */
+function inserted(
+	problem: Problem,
+	c: number,
+	insert: Insert,
+	last: number,
+	lastTime: number,
+	place: Place,
+	assignment: Assignment,
+	final: boolean,
+): Emptying[] {
+	const k = factorOf(problem, c);
+	const observation = problem.observations[assignment.observation]!;
+	const weighedMass = (assignment.kind === 'mixed' ? observation.kg / 2 : observation.kg) / k;
+	const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
+	const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, c, problem);
+	if (insert.runs.length > 0) {
+		return insert.runs.map((r) => byRun(problem, c, r, insert, reason));
+	}
+	// The fill after it is what the dump weighed; the one before it is what it weighed itself, if that is known.
+	const byDump = place.mass_kg - weighedMass;
+	const byTold = deduced ? last + deduced.kg / k : byDump;
+	const at = deduced && (assignment.rests || !final) ? byTold : (byDump + byTold) / 2;
+	const whole = Math.max(last, Math.min(place.mass_kg, at));
+	const size = problem.tank_kg[c] as number;
+	// More than a tank holds went in several times.
+	const times = deduced ? 1 : Math.max(1, Math.round(((whole - last) * k) / size - 0.1));
+	const list: Emptying[] = [];
+	for (let n = 1; n <= times; n++) {
+		const at = last + ((whole - last) * n) / times;
+		const end_s = Math.max(
+			lastTime,
+			standingNear(problem, c, at, times === 1 ? 0.06 : 0.2) ?? timeOfMass(problem.flows[c]!, at),
+		);
+		list.push(loose(problem, c, end_s, insert.deduced, reason, (whole - last) / times));
+	}
+	return list;
+}
+
+function endings(
+	problem: Problem,
+	hypothesis: Hypothesis,
+	c: number,
+	last: number,
+	lastTime: number,
+	inserts: Insert[],
+): Emptying[] {
+	const f = problem.flows[c]!;
+	const k = hypothesis.belief.x[c] as number;
+	const list: Emptying[] = [];
+	let from = last;
+	let fromTime = lastTime;
+	for (const insert of inserts) {
+		const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
+		const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, c, problem);
+		if (insert.runs.length > 0) {
+			for (const r of insert.runs) list.push(byRun(problem, c, r, insert, reason));
+			const run = problem.runs[c]![insert.runs[insert.runs.length - 1] as number]!;
+			from = run.endMass_kg;
+			fromTime = run.end_s;
+			continue;
+		}
+		if (deduced) {
+			const at = Math.min(f.total_kg, from + deduced.kg / k);
+			const end_s = Math.max(fromTime, standingNear(problem, c, at, 0.06) ?? timeOfMass(f, at));
+			list.push(loose(problem, c, end_s, insert.deduced, reason, at - from));
+			from = at;
+			fromTime = end_s;
+			continue;
+		}
+		const size = problem.tank_kg[c] as number;
+		const times = Math.max(1, Math.floor(((f.total_kg - from) * k) / size));
+		for (let n = 1; n <= times; n++) {
+			const at = from + ((f.total_kg - from) * n) / (times + 1);
+			list.push(loose(problem, c, timeOfMass(f, at), -1, reason, (f.total_kg - from) / (times + 1)));
+		}
+		from += ((f.total_kg - from) * times) / (times + 1);
+	}
+	const left = (f.total_kg - from) * k;
+	if (left > LEFT_SHARE * problem.fill_kg) {
+		list.push({
+			...loose(
+				problem,
+				c,
+				f.end_s,
+				-1,
+				`no dump follows: ${weight(left)} was cut after the last one`,
+				f.total_kg - from,
+			),
+			rests: true,
+		});
+	}
+	return list;
+}
+
+function byRun(problem: Problem, c: number, r: number, insert: Insert, reason: string): Emptying {
+	const some = TANK.restShare * (problem.tank_kg[c] as number);
+	const run = problem.runs[c]![r]!;
+	return {
+		combine: c,
+		start_s: run.start_s,
+		end_s: run.end_s,
+		u_s: 3,
+		mass_kg: run.endMass_kg,
+		fill_kg: 0,
+		from: 0,
+		to: 0,
+		flow_kg_s: run.flow_kg_s,
+		assignment: null,
+		deduced: insert.deduced,
+		unweighed: reason,
+		prior_kg: insert.rests ? some : 0,
+		// Nobody saw it emptied: what the next dump says of it counts for more.
+		u_prior_kg: insert.rests ? some : Math.hypot(TANK.clinging_kg, 0.02 * problem.fill_kg),
+		u_flow_kg: run.flow_kg_s * 4,
+		rests: insert.rests,
+		loose: false,
+	};
+}
+
+function loose(problem: Problem, c: number, end_s: number, deduced: number, reason: string, mass_kg: number): Emptying {
+	const f = problem.flows[c]!;
+	return {
+		combine: c,
+		start_s: end_s - 90,
+		end_s,
+		u_s: 180,
+		mass_kg: massAt(f, end_s),
+		fill_kg: 0,
+		from: 0,
+		to: 0,
+		flow_kg_s: flowAround(f, end_s),
+		assignment: null,
+		deduced,
+		unweighed: reason,
+		prior_kg: 0,
+		// Where it ended is read off the weights themselves: it tells nothing of the factor.
+		u_prior_kg: Math.max(0.3 * problem.fill_kg, 0.3 * mass_kg),
+		u_flow_kg: 0,
+		rests: false,
+		loose: true,
+	};
+}
+
+/** Middle of a stop at which the monitor stood at about this mass; null where there is none. */
+function standingNear(problem: Problem, c: number, mass_kg: number, share: number): number | null {
+	const f = problem.flows[c]!;
+	const reach = share * problem.fill_kg;
+	const from = recordsUntil(f, timeOfMass(f, mass_kg - reach));
+	const to = recordsUntil(f, timeOfMass(f, mass_kg + reach));
+	let best: number | null = null;
+	let miss = Number.POSITIVE_INFINITY;
+	for (let k = Math.max(1, from); k < Math.min(to + 1, f.time_s.length); k++) {
+		if ((f.stood_s[k + 1] as number) === (f.stood_s[k] as number)) continue;
+		let end = k;
+		while (end + 1 < f.time_s.length && (f.stood_s[end + 2] as number) > (f.stood_s[end + 1] as number)) end++;
+		const stood = (f.stood_s[end + 1] as number) - (f.stood_s[k] as number);
+		const d = Math.abs((f.sum_kg[end + 1] as number) - mass_kg);
+		if (stood >= 40 && d < miss) {
+			miss = d;
+			best = f.time_s[end] as number;
+		}
+		k = end;
+	}
+	return best;
+}
+
+/** In order, with record ranges and masses. */
+function measured(problem: Problem, c: number, list: Emptying[]): Emptying[] {
+	const f = problem.flows[c]!;
+	let from = 0;
+	for (const e of list) {
+		e.from = from;
+		e.to = Math.max(from, recordsUntil(f, e.end_s));
+		e.fill_kg = (f.sum_kg[e.to] as number) - (f.sum_kg[e.from] as number);
+		from = e.to;
+	}
+	return list;
+}
+
+const factorOf = (problem: Problem, c: number): number => problem.priors.factor[c] as number;
+
+function deducedReason(problem: Problem, insert: Insert): string {
+	const deduced = problem.deduced[insert.deduced]!;
+	return deduced.kind === 'straight'
+		? `dumped straight into a truck: its ticket weighs ${weight(deduced.kg)}`
+		: `not saved: the cart gave ${weight(deduced.kg)} more to the truck than its dumps brought in`;
+}
+
+function unweighedReason(insert: Insert, _c: number, problem: Problem): string {
+	if (insert.runs.length > 0) return 'the auger ran and no weight was saved: dumped into a truck, or not saved';
+	return `the next dump weighs less than was cut by ${problem.levelSpeaks ? 'a fill, and the cart never held it' : 'about a fill'}: unloaded without a weight`;
+}

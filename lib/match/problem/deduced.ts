@@ -1,0 +1,175 @@
+import { type CartStep, type LoadBook, type Records, type Reference, stepsByCart } from '../../model/index.ts';
+
+/** Grain that must have left a tank although no dump row says so: the cart's level or a ticket tells. */
+export interface Deduced {
+	kind: 'unsaved' | 'straight';
+	/** Combine index, −1 where nothing names it. */
+	combine: number;
+	/** Reference mass. */
+	kg: number;
+	variance: number;
+	/** Between these times, cart clock (or the certified scale's). */
+	from_s: number;
+	to_s: number;
+	/** Index into LoadBook.tickets, −1 where the cart tells. */
+	ticket: number;
+	/** Index into LoadBook.offloads, −1 where a ticket tells. */
+	offload: number;
+	/** Facts that it reads: of deductions that share one at most one holds. */
+	facts: number[];
+	/** This one holds if this dump (index into LoadBook.dumps) is a weight saved twice; −1: if none is. */
+	twin: number;
+	/** Dumps of the same cart load that may be saved twice: they must not be, unless `twin` says so. */
+	twins: number[];
+}
+
+/** Unloadings smaller than this are scale error, kg. */
+const LEAST_KG = 500;
+/** A truck is weighed within so long of its loading, seconds; and not before. */
+const TRUCK_AWAY_S = 4 * 3600;
+
+/** What the cart's level and the tickets tell of unloadings that no dump row stands for. */
+export function deductions(book: LoadBook, records: Records, reference: Reference): Deductions {
+	const carts = stepsByCart(book).map((observations) => cartLevel(book, observations, reference));
+	const deduced = [...carts.flatMap((c) => c.deduced), ...straightLoads(book, records, reference)].slice(0, 30);
+	return {
+		deduced,
+		repeated: new Set(carts.flatMap((c) => [...c.repeated])),
+		balanced: new Set(carts.flatMap((c) => [...c.balanced])),
+	};
+}
+
+export interface Deductions {
+	deduced: Deduced[];
+	/** Dumps that the cart's level shows to be saved twice. */
+	repeated: Set<number>;
+	/** Dumps of cart loads that came to what was unloaded: none too many, none missing. */
+	balanced: Set<number>;
+}
+
+/**
+ * Follows the cart's level. More taken out than logged in: a dump was not saved. As much left over as a dump logged
+ * twice: that one is suspect (`repeated`, indices of dumps). Anything else left over stays in the cart.
+ */
+function cartLevel(book: LoadBook, observations: readonly CartStep[], reference: Reference): Deductions {
+	const deduced: Deduced[] = [];
+	const repeated = new Set<number>();
+	const balanced = new Set<number>();
+	let level = 0;
+	let since = Number.NEGATIVE_INFINITY;
+	let dumps: number[] = [];
+	let through = 0;
+	for (const { dump, offload, key_s } of observations) {
+		if (dump >= 0) {
+			level += book.dumps[dump]?.weight_kg as number;
+			through += book.dumps[dump]?.weight_kg as number;
+			dumps.push(dump);
+			continue;
+		}
+		level -= book.offloads[offload]?.weight_kg as number;
+		const slack = 60 + 0.012 * through;
+		const twins = twinsAmong(book, dumps);
+		if (level < -Math.max(LEAST_KG, slack)) {
+			// If a weight was saved twice as well, as much more was not saved.
+			for (const twin of [-1, ...twins]) {
+				const more = twin < 0 ? 0 : (book.dumps[twin]?.weight_kg as number);
+				deduced.push({
+					kind: 'unsaved',
+					combine: -1,
+					kg: (more - level) * reference.ratio,
+					variance: (slack / 2) ** 2,
+					from_s: since,
+					to_s: key_s,
+					ticket: -1,
+					offload,
+					facts: [offload],
+					twin,
+					twins,
+				});
+			}
+			level = 0;
+			dumps = [];
+			through = 0;
+			since = key_s;
+		} else if (level > slack) {
+			const twin = twins.find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
+			if (twin !== undefined) {
+				repeated.add(twin);
+				level -= book.dumps[twin]?.weight_kg as number;
+			}
+		} else for (const d of dumps) balanced.add(d);
+		if (Math.abs(level) <= slack) {
+			level = 0;
+			through = 0;
+			dumps = [];
+			since = key_s;
+		}
+	}
+	return { deduced: [...deduced, ...oneForTwo(deduced)], repeated, balanced };
+}
+
+/** Two cart loads that follow each other and lack grain both: one dump, part of which went into the next truck. */
+function oneForTwo(deduced: readonly Deduced[]): Deduced[] {
+	const merged: Deduced[] = [];
+	for (const first of deduced) {
+		for (const second of deduced) {
+			if (second.from_s !== first.to_s || second.twin >= 0 || second.offload === first.offload) continue;
+			merged.push({
+				...first,
+				kg: first.kg + second.kg,
+				variance: first.variance + second.variance,
+				facts: [...first.facts, ...second.facts],
+				twins: [...first.twins, ...second.twins],
+			});
+		}
+	}
+	return merged;
+}
+
+/** Dumps that follow one of the same weight within minutes. */
+function twinsAmong(book: LoadBook, dumps: readonly number[]): number[] {
+	return dumps.filter((d, j) => {
+		const a = book.dumps[d]!;
+		return dumps.slice(Math.max(0, j - 2), j).some((e) => {
+			const b = book.dumps[e]!;
+			const apart = a.time_s - b.time_s;
+			const soon = !Number.isFinite(apart) || apart < 900;
+			return soon && Math.abs(a.weight_kg - b.weight_kg) <= 0.01 * a.weight_kg + 20;
+		});
+	});
+}
+
+/** Tickets of grain that did not pass through the cart: by the combine they name, or since no offload joins them. */
+function straightLoads(book: LoadBook, records: Records, reference: Reference): Deduced[] {
+	if (book.dumps.length === 0) return [];
+	const offloaded = new Map<string, number>();
+	for (const o of book.offloads) {
+		if (o.truckLoad !== null) offloaded.set(o.truckLoad, (offloaded.get(o.truckLoad) ?? 0) + o.weight_kg);
+	}
+	const deduced: Deduced[] = [];
+	book.tickets.forEach((t, i) => {
+		const combine = t.combine === null ? -1 : records.combines.indexOf(t.combine);
+		const byCart = t.truckLoad === null ? 0 : (offloaded.get(t.truckLoad) ?? 0);
+		// A ticket without a load number may be of any truck; only one that names a combine tells of straight grain.
+		if (t.combine === null && (t.truckLoad === null || byCart > 0 || offloaded.size === 0)) return;
+		if (t.combine !== null && combine < 0) return;
+		const kg = t.net_kg - byCart * reference.ratio;
+		if (kg < LEAST_KG) return;
+		const timed = t.timeGrain === 'second' || t.timeGrain === 'minute';
+		const day = t.timeGrain === 'day';
+		deduced.push({
+			kind: 'straight',
+			combine,
+			kg,
+			variance: (0.002 * t.net_kg) ** 2 + (byCart > 0 ? (0.006 * byCart) ** 2 : 0) + 100,
+			from_s: timed ? t.time_s - TRUCK_AWAY_S : day ? t.time_s : Number.NEGATIVE_INFINITY,
+			to_s: timed ? t.time_s : day ? t.time_s + 86_400 : Number.POSITIVE_INFINITY,
+			ticket: i,
+			offload: -1,
+			facts: [-1 - i],
+			twin: -1,
+			twins: [],
+		});
+	});
+	return deduced;
+}

@@ -1,0 +1,95 @@
+import { CLOCK } from '../../model/index.ts';
+import { mad, median } from '../../stats/index.ts';
+import type { Hypothesis } from '../beam/hypothesis.ts';
+import { assignmentsOf } from '../beam/hypothesis.ts';
+import type { Smoothed } from '../outcome/smooth.ts';
+import type { Emptying } from '../outcome/unloadings.ts';
+import { stoodShare } from './mass.ts';
+import { type Priors, type Problem, priceUnweighed, weighedShare } from './problem.ts';
+
+/** What one round of the alignment teaches of the field, for the next. */
+export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly Emptying[], smooth: Smoothed): Priors {
+	const old = problem.priors;
+	// The same weights will be looked at again: what they say of the factors is let in wider than they say it.
+	const u_factor = smooth.u_factor.map((u) => Math.min(0.12, Math.max(0.01, 2.5 * u)));
+	let emptied = 0;
+	let dumps = 0;
+	let standing = 0;
+	const scatter: number[] = [];
+	let signalled = 0;
+	let missed = 0;
+	for (const assignment of assignmentsOf(hypothesis)) {
+		if ((assignment.kind !== 'normal' && assignment.kind !== 'mixed') || !assignment.place) continue;
+		dumps++;
+		if (!assignment.rests) emptied++;
+		const t = assignment.place.end_s;
+		if (problem.runs[assignment.combine] && t < problem.flows[assignment.combine]!.end_s) {
+			signalled++;
+			if (assignment.place.run < 0) missed++;
+		}
+		if (stoodShare(problem.flows[assignment.combine]!, t - 70, t - 10) > 0.5) standing++;
+	}
+	const believed = assignmentsOf(hypothesis)
+		.filter((assignment) => assignment.kind === 'normal' || assignment.kind === 'mixed')
+		.map((assignment) => problem.observations[assignment.observation]!);
+	const { runs, idle } = idleRuns(problem, list);
+	list.forEach((e, i) => {
+		const before = list[i - 1];
+		const clean = before ? before.combine === e.combine && !before.rests && !before.loose : false;
+		if (e.assignment?.kind === 'normal' && clean && !e.rests && !e.loose) scatter.push(smooth.miss[i] as number);
+	});
+	return {
+		...old,
+		factor: smooth.factor,
+		u_factor,
+		ratios: [],
+		...priceUnweighed(weighedShare(believed, problem.flows, smooth.factor, u_factor)),
+		// As if ten more unloadings had been signalled rightly.
+		augerMissed: -Math.log((missed + 0.1) / (signalled + 10)),
+		augerFalse: -Math.log((idle + 0.1) / (runs + 10)),
+		// As if three more dumps had been seen that do as usual.
+		emptied: clamp((emptied + 1.6) / (dumps + 3), 0.1, 0.96),
+		standing: clamp((standing + 1) / (dumps + 3), 0.05, 0.9),
+		delay_s: Math.max(0, (augerClock(problem, hypothesis)?.scatter_s ?? 0) - CLOCK.delay_s),
+		fill: scatter.length < 6 ? old.fill : clamp(1.1 * mad(scatter, 0), 0.008, 0.05),
+	};
+}
+
+/** Runs of the auger long enough to be unloadings, and how many of them stand for none. */
+function idleRuns(problem: Problem, list: readonly Emptying[]): { runs: number; idle: number } {
+	let runs = 0;
+	let idle = 0;
+	problem.runs.forEach((own, c) => {
+		for (const run of own ?? []) {
+			if (run.end_s - run.start_s < 20) continue;
+			runs++;
+			const stands = list.some((e) => e.combine === c && run.start_s < e.end_s + 60 && run.end_s > e.start_s - 60);
+			if (!stands) idle++;
+		}
+	});
+	return { runs, idle };
+}
+
+function clamp(x: number, low: number, high: number): number {
+	return Math.min(high, Math.max(low, x));
+}
+
+/** Cart times against the ends of the auger's runs: what the clock is off by, and how far single times scatter. */
+export function augerClock(
+	problem: Problem,
+	hypothesis: Hypothesis,
+): { offset_s: number; u_s: number; scatter_s: number; n: number } | null {
+	const off: number[] = [];
+	for (const assignment of assignmentsOf(hypothesis)) {
+		if (assignment.kind !== 'normal' && assignment.kind !== 'mixed') continue;
+		const t = problem.observations[assignment.observation]!.time_s;
+		// Of two unloadings in one weight the later one ends when the weight is taken.
+		const ends = [assignment.place, assignment.otherPlace].filter((p) => p && p.run >= 0).map((p) => p!.end_s);
+		if (assignment.kind === 'mixed' && ends.length < 2) continue;
+		if (Number.isFinite(t) && ends.length > 0) off.push(Math.max(...ends) - t);
+	}
+	if (off.length < 3) return null;
+	const offset_s = median(off);
+	const scatter_s = Math.max(2, mad(off, offset_s));
+	return { offset_s, u_s: Math.hypot((1.25 * scatter_s) / Math.sqrt(off.length), 3), scatter_s, n: off.length };
+}

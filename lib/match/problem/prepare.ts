@@ -1,0 +1,105 @@
+import { SEAM, type SeamJump } from '../../model/index.ts';
+import { quantile } from '../../stats/index.ts';
+import type { MatchInput } from '../index.ts';
+import { COSTS } from './costs.ts';
+import { deductions } from './deduced.ts';
+import { flowing } from './mass.ts';
+import { type Excluded, type Observation, readObservations } from './observations.ts';
+import { candidates, firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
+import { signals } from './signals.ts';
+
+/** Where nothing says what a tank holds and no dump tells, kg. */
+const TANK_KG = 9000;
+/** A seam shorter than this tells no ratio of factors, metres. */
+const SEAM_M = 200;
+
+/** Everything the alignment looks at, from what the pipeline hands over. */
+export function prepare(input: MatchInput): { problem: Problem; excluded: Excluded[]; remarks: string[] } {
+	const { records, account, book, plan, reference, seams } = input;
+	const flows = records.combines.map((_, c) => flowing(records, account, c));
+	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
+	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
+	const heaviest = heaviestDump(observations);
+	const { deduced, repeated, balanced } = deductions(book, records, reference);
+	const found = flows.map((f) => signals(records, f));
+	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
+	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
+	// A weight that no tank holds is of several unloadings; where that is common it is how this cart is used.
+	const most = 1.3 * Math.max(...tank_kg);
+	const wholeLoads = observations.filter((s) => s.kg > most).length > 0.1 * observations.length;
+	const problem: Problem = {
+		flows,
+		signals: found,
+		runs: flows.map((f, c) => candidates(f, found[c]!)),
+		observations,
+		deduced,
+		repeated,
+		balanced,
+		facts: deduced.map((t) =>
+			deduced.reduce((bits, o, p) => (o.facts.some((f) => t.facts.includes(f)) ? bits | (1 << p) : bits), 0),
+		),
+		tank_kg,
+		usualFlow_kg_s: flows.map((f) => {
+			const stood = f.stood_s[f.time_s.length] as number;
+			return f.total_kg / Math.max(60, f.end_s - f.start_s - stood);
+		}),
+		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
+		mixedCost: wholeLoads ? COSTS.mixedLoad : mixedNoted > 0.1 * observations.length ? COSTS.mixedUsual : COSTS.mixed,
+		wholeLoads,
+		levelSpeaks: book.offloads.length > 0,
+		places: places(records, observations),
+		after_s: null,
+		priors: firstPriors(flows.length),
+	};
+	problem.priors.ratios = seamRatios(seams);
+	bySums(problem);
+	const { factor, u_factor } = problem.priors;
+	Object.assign(problem.priors, priceUnweighed(weighedShare(observations, flows, factor, u_factor)));
+	return { problem, excluded, remarks };
+}
+
+/**
+ * Where neither clock nor auger tells when a tank was emptied, the sums alone tell the factors: all that was weighed
+ * over all that was cut.
+ */
+function bySums(problem: Problem): void {
+	const { observations, flows, runs, priors } = problem;
+	if (observations.length === 0 || observations.some((s) => Number.isFinite(s.time_s)) || runs.some((r) => r !== null))
+		return;
+	const weighed = flows.map(() => 0);
+	let all = 0;
+	for (const s of observations) {
+		all += s.kg;
+		if (s.noted && s.mixed.length === 0) weighed[s.combines[0] as number]! += s.kg;
+	}
+	const apart = observations.every((s) => s.noted && s.mixed.length === 0);
+	const cut = flows.reduce((sum, f) => sum + f.total_kg, 0);
+	flows.forEach((f, c) => {
+		const k = apart ? (weighed[c] as number) / f.total_kg : all / cut;
+		if (!(k > 0.75 && k < 1.33)) return;
+		priors.factor[c] = k;
+		priors.u_factor[c] = apart ? 0.015 : 0.05;
+	});
+}
+
+function heaviestDump(observations: readonly Observation[]): number {
+	const kg = observations.map((s) => (s.mixed.length > 0 ? s.kg / s.mixed.length : s.kg)).sort((a, b) => a - b);
+	return kg.length > 0 ? quantile(kg, 0.95) : TANK_KG;
+}
+
+function usualFill(kg: number[], heaviest: number): number {
+	const sorted = [...kg].sort((a, b) => a - b);
+	return sorted.length > 2 ? quantile(sorted, 0.5) : 0.8 * heaviest;
+}
+
+/** Seams tell how two monitors compare before any weight does: factor b / factor a = reading of a / reading of b. */
+function seamRatios(seams: readonly SeamJump[]): Problem['priors']['ratios'] {
+	return seams
+		.filter((s) => s.length_m >= SEAM_M && Number.isFinite(s.log_jump) && s.u_log > 0 && s.u_log < 0.1)
+		.map((s) => ({
+			a: s.combineA,
+			b: s.combineB,
+			ratio: Math.exp(s.log_jump),
+			u: Math.hypot(2 * s.u_log, SEAM.match),
+		}));
+}

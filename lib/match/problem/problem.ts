@@ -1,0 +1,264 @@
+import { MONITOR, type Records, TANK } from '../../model/index.ts';
+import { COSTS, STANDING } from './costs.ts';
+import type { Deduced } from './deduced.ts';
+import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './mass.ts';
+import type { Observation } from './observations.ts';
+import { nearest, type Signals } from './signals.ts';
+
+/** A run of the auger with the masses at its ends. */
+export interface Candidate {
+	start_s: number;
+	end_s: number;
+	startMass_kg: number;
+	endMass_kg: number;
+	/** Flow at its end. */
+	flow_kg_s: number;
+}
+
+/** What the alignment believes before it looks at a weight; learnt from round to round. */
+export interface Priors {
+	/** Factor of each combine before any weight of this round is seen: mean and standard deviation. */
+	factor: number[];
+	u_factor: number[];
+	/** ln(factor b / factor a) from seams. */
+	ratios: { a: number; b: number; ratio: number; u: number }[];
+	/** Monitor's error over one fill, relative. */
+	fill: number;
+	/** How often a tank is emptied at a dump. */
+	emptied: number;
+	/** How often a dump is taken standing. */
+	standing: number;
+	/** Scatter of the times of weighing about the dumps' ends, seconds; added to an observation's own. */
+	delay_s: number;
+	/** Share of the unloadings that was weighed, and the costs of one that was not, with an auger signal and without. */
+	weighed: number;
+	unweighed: number;
+	unweighedSeen: number;
+	/** Costs of an auger signal that is missing, and of one of full length that is no unloading. */
+	augerMissed: number;
+	augerFalse: number;
+}
+
+/** All that one alignment looks at; the clock's offset comes apart from it. */
+export interface Problem {
+	flows: Flowing[];
+	signals: Signals[];
+	/** Per combine: runs of the auger; null where there is no signal. */
+	runs: (Candidate[] | null)[];
+	observations: Observation[];
+	deduced: Deduced[];
+	/** Dumps that the cart's level shows to be saved twice. */
+	repeated: Set<number>;
+	/** Dumps of cart loads that balance: none of them is saved twice, none is missing. */
+	balanced: Set<number>;
+	/** Per deduction: bits of all deductions that read one of its facts. */
+	facts: number[];
+	/** What each tank holds, reference kg. */
+	tank_kg: number[];
+	/** Flow while at work, kg/s. */
+	usualFlow_kg_s: number[];
+	/** Mass of a usual fill, kg. */
+	fill_kg: number;
+	/** Cost of a dump that names no combine being a mixed one. */
+	mixedCost: number;
+	/** Weights are of whole cart loads: several unloadings, often of several combines, in one weight. */
+	wholeLoads: boolean;
+	/** Where the cart log has offloads, its level speaks of unsaved dumps. */
+	levelSpeaks: boolean;
+	places: Places | null;
+	/** Where only part of the dumps is looked at: the time of the last one before them, cart clock; null for all. */
+	after_s: number | null;
+	priors: Priors;
+}
+
+/** Positions of records in metres on a local plane, for fields whose cart log has positions. */
+export interface Places {
+	x_m: Float64Array;
+	y_m: Float64Array;
+	area_m2: number;
+	toX(lon_deg: number): number;
+	toY(lat_deg: number): number;
+}
+
+export function candidates(f: Flowing, s: Signals): Candidate[] | null {
+	if (s.auger === null) return null;
+	return s.auger.map((r) => ({
+		start_s: r.start_s,
+		end_s: r.end_s,
+		startMass_kg: massAt(f, r.start_s),
+		endMass_kg: massAt(f, r.end_s),
+		flow_kg_s: flowAround(f, r.end_s),
+	}));
+}
+
+/** A plane about the field's middle: fine for distances of tens of metres. */
+export function places(records: Records, observations: readonly Observation[]): Places | null {
+	if (!observations.some((s) => Number.isFinite(s.lat_deg) && Number.isFinite(s.lon_deg))) return null;
+	let lat0 = Number.NaN;
+	let lon0 = Number.NaN;
+	for (let i = 0; i < records.n && !Number.isFinite(lat0); i++) {
+		lat0 = records.lat_deg[i] as number;
+		lon0 = records.lon_deg[i] as number;
+	}
+	if (!Number.isFinite(lat0) || !Number.isFinite(lon0)) return null;
+	const perLat = 111_200;
+	const perLon = perLat * Math.cos((lat0 * Math.PI) / 180);
+	const toX = (lon: number): number => (lon - lon0) * perLon;
+	const toY = (lat: number): number => (lat - lat0) * perLat;
+	const x_m = Float64Array.from(records.lon_deg, toX);
+	const y_m = Float64Array.from(records.lat_deg, toY);
+	return { x_m, y_m, area_m2: spread(x_m) * spread(y_m), toX, toY };
+}
+
+/** Nearly the whole span of a column, its odd ends left out. */
+function spread(values: Float64Array): number {
+	const sorted = values.filter(Number.isFinite).sort();
+	const n = sorted.length;
+	return Math.max(100, (sorted[Math.floor(0.99 * (n - 1))] as number) - (sorted[Math.floor(0.01 * (n - 1))] as number));
+}
+
+/** What the logs hold at the time of each dump, for one offset of the clock: rows of observations × combines. */
+export interface Table {
+	offset_s: number;
+	/** Log time of each observation. */
+	time_s: Float64Array;
+	mass_kg: Float64Array;
+	flow_kg_s: Float64Array;
+	/** −ln of how much likelier a dump of this combine is just then than at any time. */
+	evidence: Float64Array;
+}
+
+/** `soft`: the auger's runs as one more hint, where they are not followed one by one. */
+export function lookUp(problem: Problem, offset_s: number, soft: boolean): Table {
+	const C = problem.flows.length;
+	const n = problem.observations.length;
+	const table: Table = {
+		offset_s,
+		time_s: new Float64Array(n),
+		mass_kg: new Float64Array(n * C),
+		flow_kg_s: new Float64Array(n * C),
+		evidence: new Float64Array(n * C),
+	};
+	for (let i = 0; i < n; i++) {
+		const t = (problem.observations[i] as Observation).time_s + offset_s;
+		table.time_s[i] = t;
+		if (!Number.isFinite(t)) continue;
+		for (let c = 0; c < C; c++) {
+			const f = problem.flows[c] as Flowing;
+			table.mass_kg[i * C + c] = massAt(f, t);
+			table.flow_kg_s[i * C + c] = flowAround(f, t, 20);
+			table.evidence[i * C + c] = evidence(problem, c, problem.observations[i] as Observation, t, soft);
+		}
+	}
+	return table;
+}
+
+/** −ln of how much likelier a dump of combine c ends at log time t than at any time, by everything but mass. */
+export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
+	const f = problem.flows[c] as Flowing;
+	const s = problem.signals[c] as Signals;
+	let cost =
+		COSTS.useStanding * standingCost(f, s, t, problem.priors.standing) +
+		COSTS.useLoads * loadCost(f, s, t) +
+		COSTS.usePlaces * placeCost(problem, f, observation, t);
+	if (soft && s.auger !== null) cost += COSTS.useHint * augerHint(f, s, t, observation.sigma_s);
+	return cost;
+}
+
+function standingCost(f: Flowing, s: Signals, t: number, usual: number): number {
+	// A dump takes a minute or two and its weight is taken at its end.
+	const share = stoodShare(f, t - 70, t - 10);
+	// Standing is the commoner the more of it there is anyway.
+	const standing = usual + (1 - usual) * s.standing;
+	const stands = share * standing + (1 - share) * (1 - standing);
+	const ever = share * s.standing + (1 - share) * (1 - s.standing);
+	return -Math.log(stands / ever);
+}
+
+/** Many press the load button at a dump; so the monitor's load numbers change near dumps, if at all. */
+function loadCost(f: Flowing, s: Signals, t: number): number {
+	const n = s.loads_s.length;
+	if (n < 2) return 0;
+	const rate = n / Math.max(1, f.end_s - f.start_s);
+	const d = Math.abs(nearest(s.loads_s, t - 10));
+	return -Math.log(0.4 + (0.6 * Math.exp(-d / 50)) / 100 / rate);
+}
+
+function augerHint(f: Flowing, s: Signals, t: number, sigma_s: number): number {
+	const runs = s.auger as { start_s: number; end_s: number }[];
+	let best = Number.POSITIVE_INFINITY;
+	let low = 0;
+	let high = runs.length;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if ((runs[mid] as { end_s: number }).end_s < t) low = mid + 1;
+		else high = mid;
+	}
+	for (let k = Math.max(0, low - 1); k <= Math.min(runs.length - 1, low); k++) {
+		best = Math.min(best, Math.abs((runs[k] as { end_s: number }).end_s - t));
+	}
+	const rate = runs.length / Math.max(1, f.end_s - f.start_s);
+	const v = sigma_s * sigma_s;
+	return -Math.log(0.15 + (0.85 * Math.exp((-best * best) / (2 * v))) / Math.sqrt(2 * Math.PI * v) / rate);
+}
+
+/** The cart stands beside the combine when it takes the weight, or follows it some observations behind. */
+function placeCost(problem: Problem, f: Flowing, observation: Observation, t: number): number {
+	const p = problem.places;
+	if (p === null || !Number.isFinite(observation.lat_deg) || !Number.isFinite(observation.lon_deg)) return 0;
+	const x = p.toX(observation.lon_deg);
+	const y = p.toY(observation.lat_deg);
+	let square = Number.POSITIVE_INFINITY;
+	const n = f.time_s.length;
+	// Its place may be that at any moment of the dump.
+	for (let back = 0; back <= 90; back += 15) {
+		const k = Math.min(n - 1, Math.max(0, recordsUntil(f, t - back)));
+		const i = f.index[k] as number;
+		const d = ((p.x_m[i] as number) - x) ** 2 + ((p.y_m[i] as number) - y) ** 2;
+		if (d < square) square = d;
+	}
+	// Some positions are those of the truck, or old.
+	const v = 40 * 40;
+	const near = (0.9 * Math.exp(-square / (2 * v))) / (2 * Math.PI * v);
+	return -Math.log(near * p.area_m2 + 0.1);
+}
+
+/** Priors before anything is known of the field. */
+export function firstPriors(combines: number): Priors {
+	return {
+		factor: new Array<number>(combines).fill(1),
+		u_factor: new Array<number>(combines).fill(MONITOR.factor),
+		ratios: [],
+		fill: MONITOR.fill,
+		emptied: TANK.emptied,
+		standing: STANDING,
+		delay_s: 0,
+		augerMissed: COSTS.augerMissed,
+		augerFalse: COSTS.augerFalse,
+		...priceUnweighed(1),
+	};
+}
+
+/**
+ * What an unloading without a weight costs where this share of all was weighed: rare where nearly all were, nothing
+ * out of the common where most were not.
+ */
+export function priceUnweighed(weighed: number): Pick<Priors, 'weighed' | 'unweighed' | 'unweighedSeen'> {
+	const own = -Math.log(Math.max(1e-9, 1 - weighed));
+	return { weighed, unweighed: Math.min(COSTS.unweighed, own), unweighedSeen: Math.min(COSTS.unweighedSeen, own) };
+}
+
+/** Share of the grain that was weighed, at most: all that was weighed over all that was cut. */
+export function weighedShare(
+	observations: readonly Observation[],
+	flows: readonly Flowing[],
+	factor: readonly number[],
+	u_factor: readonly number[],
+): number {
+	const weighed = observations.reduce((sum, s) => sum + s.kg, 0);
+	let cut = 0;
+	flows.forEach((f, c) => {
+		cut += f.total_kg * (factor[c] as number) * (1 - 2 * (u_factor[c] as number));
+	});
+	return cut > 0 ? Math.min(1, weighed / cut) : 1;
+}

@@ -1,0 +1,63 @@
+import type { Match } from '../../model/index.ts';
+import type { Explained } from '../explained.ts';
+import type { Supposition } from './suppose.ts';
+
+/** Names exchanged for all dumps, or from one time on. */
+const ALL = 5;
+const FROM = 6;
+/** Moments tried for an exchange from some time on. */
+const MOMENTS = 24;
+
+/** The names of two combines exchanged beside their weights, all of them or from one dump on. */
+export function exchangedNames(plain: Explained): Supposition[] {
+	const { problem, input } = plain;
+	const { combines } = input.records;
+	const noted = problem.observations.filter((s) => s.noted && !s.sure);
+	const list: Supposition[] = [];
+	if (noted.length < 2) return list;
+	for (let a = 0; a < combines.length; a++) {
+		for (let b = a + 1; b < combines.length; b++) {
+			const some = noted.filter((s) => s.combines.includes(a) !== s.combines.includes(b));
+			if (some.length < 2) continue;
+			const observation = Math.max(1, Math.ceil(some.length / MOMENTS));
+			for (let from = 0; from < some.length - 1; from += observation) {
+				const dumps = new Set(some.slice(from).map((s) => s.dump));
+				list.push(
+					exchange(plain, [combines[a]!, combines[b]!], dumps, from === 0, Math.log(some.length / observation)),
+				);
+			}
+		}
+	}
+	return list;
+}
+
+function exchange(
+	{ input }: Explained,
+	names: [string, string],
+	dumps: ReadonlySet<number>,
+	all: boolean,
+	moments: number,
+): Supposition {
+	const [a, b] = names;
+	const other = (name: string): string => (name === a ? b : name === b ? a : name);
+	const book = {
+		...input.book,
+		dumps: input.book.dumps.map((d, i) => (dumps.has(i) ? { ...d, combines: d.combines.map(other) } : d)),
+	};
+	const first = input.book.dumps[Math.min(...dumps)]!.id;
+	const where = all ? 'beside the weights' : `beside the weights from dump ${first} on`;
+	return {
+		input: { ...input, book },
+		price: all ? ALL : FROM + moments,
+		caution: `The weights fit the logs only with the names of ${a} and ${b} exchanged ${where}. Possible cause: the names were swapped in the cart log or between the two log files. Check them.`,
+		offsets: [],
+		undo(match: Match): void {
+			for (const fate of match.fates) {
+				if (!dumps.has(fate.dump) || fate.status === 'aside') continue;
+				fate.combineSource = 'inferred';
+				const why = `noted for ${input.book.dumps[fate.dump]!.combines.join('+')}; the names appear to be exchanged`;
+				fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
+			}
+		},
+	};
+}

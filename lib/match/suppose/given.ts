@@ -1,0 +1,68 @@
+import type { Account, Factor, Factors, Match, Records } from '../../model/index.ts';
+import { flowing } from '../problem/mass.ts';
+
+/**
+ * A match that was solved under another unit (`Match.under`), restated for the weights and logs as given, and its
+ * factors, restated in place: those of the records then make up for the unit.
+ */
+export function inGivenUnits(solved: Match, factors: Factors, records: Records, account: Account): Match {
+	const { under, ...rest } = solved;
+	if (!under) return solved;
+	const match: Match = structuredClone(rest);
+	const u = under.weight_kg;
+	for (const x of match.unloadings) {
+		x.rest_kg /= u;
+		x.u_rest_kg /= u;
+		x.deduced_kg /= u;
+		if (x.restPrior_kg !== undefined) x.restPrior_kg /= u;
+		if (x.u_restPrior_kg !== undefined) x.u_restPrior_kg /= u;
+	}
+	for (const w of match.weighings) {
+		w.weight_kg /= u;
+		w.reference_kg /= u;
+		w.u_reading_kg /= u;
+		w.u_gross_kg = [w.u_gross_kg[0] / u, w.u_gross_kg[1] / u];
+	}
+	for (const s of [...match.start_kg, ...(match.startPrior_kg ?? [])]) {
+		s.kg /= u;
+		s.u_kg /= u;
+	}
+	const of = (i: number): number => (under.scale ? (under.scale[i] as number) : 1) / u;
+	for (let i = 0; i < records.n; i++) factors.factor[i]! *= of(i);
+	records.combines.forEach((_, c) => {
+		const supposed = flowing(records, under.account, c);
+		const given = flowing(records, account, c);
+		for (const x of match.unloadings) {
+			if (x.combine === c) x.account_kg = (given.sum_kg[x.to] as number) - (given.sum_kg[x.from] as number);
+		}
+		const by = supposed.total_kg / given.total_kg / u;
+		if (!Number.isFinite(by)) return;
+		match.factors[c]! *= by;
+		const f = factors.factors[c];
+		if (!f) return;
+		if (f.form === 'constant') observations(f, given.index, given.time_s, of);
+		else restate([...f.changes, ...f.knots, ...f.curve], by);
+		restate([f], by);
+		f.interval = [f.interval[0] * by, f.interval[1] * by];
+		f.next_interval = [f.next_interval[0] * by, f.next_interval[1] * by];
+	});
+	return match;
+}
+
+function restate(list: { value: number }[], by: number): void {
+	for (const p of list) p.value *= by;
+}
+
+/** A constant factor over a log that changes its unit: a step where it does. */
+function observations(f: Factor, index: Int32Array, time_s: Float64Array, of: (i: number) => number): void {
+	const changes: Factor['changes'] = [];
+	let last = Number.NaN;
+	for (let k = 0; k < index.length; k++) {
+		const s = of(index[k] as number);
+		if (s !== last) changes.push({ time_s: time_s[k] as number, value: f.value * s });
+		last = s;
+	}
+	if (changes.length < 2) return;
+	f.form = 'step';
+	f.changes = changes;
+}

@@ -1,0 +1,94 @@
+import type { Match } from '../../model/index.ts';
+import { align } from '../beam/align.ts';
+import { assignmentsOf } from '../beam/hypothesis.ts';
+import { offsetCost } from '../clock/search.ts';
+import { type Explained, STRAIN } from '../explained.ts';
+import type { MatchInput } from '../index.ts';
+import { prepare } from '../problem/prepare.ts';
+import { lookUp } from '../problem/problem.ts';
+import { shortage, shortDumps } from './cart.ts';
+import { exchangedNames } from './exchanged.ts';
+import { otherLogClocks } from './otherclock.ts';
+import { otherUnits } from './units.ts';
+
+/** One slip that changes all weights, all names or a whole log: the field as it would have been without it. */
+export interface Supposition {
+	/** The field's files with the slip undone. */
+	input: MatchInput;
+	/** −ln of how often it happens, nats. */
+	price: number;
+	/** What the user is told. */
+	caution: string;
+	/** Clock offsets, seconds, at which it is worth a look beside the plain ones. */
+	offsets: number[];
+	/** Brings a match under the supposition back to the terms of the files as given. */
+	undo(match: Match, given: MatchInput): void;
+}
+
+/** So few weights show no strain whatever is wrong. */
+const FEW = 4;
+/** Where less than this share seems to be weighed, the weights may be in another unit. */
+const SOME = 0.55;
+/** A factor this far from 1 (its logarithm) is a strain by itself; a clock off by no whole or half hour is another, nats. */
+const FAR = 0.22;
+const ODD_CLOCK = 8;
+const CLOSE = 4;
+/** Suppositions looked at closely. */
+const CLOSELY = 2;
+/** A supposition that a short look finds this much dearer than the plain explanation is dropped, nats. */
+const HOPELESS = 30;
+const WIDTH = 8;
+
+/** Does the plain explanation leave so much unexplained that a slip with all weights or a whole log is worth a try? */
+export function strained(explained: readonly Explained[]): boolean {
+	const [plain, second] = explained as [Explained, Explained?];
+	const { problem, solved, offset } = plain;
+	const n = problem.observations.length;
+	if (n === 0) return false;
+	if (n <= FEW || problem.priors.weighed < SOME) return true;
+	const odd = assignmentsOf(solved.hypothesis).filter((c) => {
+		const observation = problem.observations[c.observation]!;
+		const mislabelled =
+			observation.noted &&
+			c.combine >= 0 &&
+			!observation.combines.includes(c.combine) &&
+			observation.mixed.length === 0;
+		return c.kind === 'foreign' || c.kind === 'nonsense' || mislabelled;
+	}).length;
+	if (odd >= Math.max(2, 0.1 * n)) return true;
+	if (solved.smooth.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
+	if (offsetCost(offset.at_s) > ODD_CLOCK) return true;
+	if (shortage(plain.input.book)) return true;
+	// Many weights that leave more than one explanation fit none of them.
+	if (second && second.cost - plain.cost < CLOSE) return true;
+	return plain.cost / n > STRAIN;
+}
+
+/** Suppositions worth a close look, after a short one at each. */
+export function suppositions(plain: Explained): Supposition[] {
+	const all = [...shortDumps(plain), ...otherUnits(plain), ...exchangedNames(plain), ...otherLogClocks(plain)];
+	const near = [plain.offset.at_s, 0];
+	return all
+		.map((s) => ({ s, cost: shortLook(s, [...near, ...s.offsets]) }))
+		.filter((o) => o.cost < plain.cost + HOPELESS)
+		.sort((a, b) => a.cost - b.cost)
+		.slice(0, CLOSELY)
+		.map((o) => o.s);
+}
+
+function shortLook(s: Supposition, offsets: readonly number[]): number {
+	const { problem } = prepare(s.input);
+	const timed = problem.observations.some((observation) => Number.isFinite(observation.time_s));
+	let best = Number.POSITIVE_INFINITY;
+	for (const o of timed ? new Set(offsets) : [0]) {
+		const own = s.price + (timed ? offsetCost(o) : 0);
+		const found = align(problem, lookUp(problem, o, false), {
+			width: WIDTH,
+			whole: true,
+			clock_s: 20,
+			limit: best - own,
+		});
+		best = Math.min(best, (found[0]?.cost ?? Number.POSITIVE_INFINITY) + own);
+	}
+	return best;
+}

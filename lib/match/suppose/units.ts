@@ -1,0 +1,199 @@
+import type { Account, SeamJump } from '../../model/index.ts';
+import { quantile } from '../../stats/index.ts';
+import { POUND_KG } from '../../units/index.ts';
+import type { Explained } from '../explained.ts';
+import type { MatchInput } from '../index.ts';
+import type { Supposition } from './suppose.ts';
+
+/** Another unit than its column says: for all weights or a whole log, for a stretch of a log, or no known unit. */
+const WHOLE = 4;
+const STRETCH = 6;
+const NO_UNIT = 8;
+/** What one dump may weigh and a monitor's flow at work may be: far beyond any machine, kg and kg/s. */
+const DUMP_KG: readonly [number, number] = [700, 40_000];
+const FLOW_KG_S: readonly [number, number] = [1, 70];
+/** A scale of no known unit is tried from here on (its logarithm). */
+const FAR = 0.22;
+
+interface Unit {
+	name: string;
+	/** What a value written in it is multiplied by to be in kg or kg/s. */
+	size: number;
+}
+
+/** The fields as they would be with weights, a log or part of one in another unit. */
+export function otherUnits(plain: Explained): Supposition[] {
+	const { problem, input } = plain;
+	const { records, book, plan, account, reference } = input;
+	const list: Supposition[] = [];
+	const bushel = plan.crop.bushel_kg;
+	const weights = book.dumps.map((d) => d.weight_kg * reference.ratio).filter((kg) => kg > 0);
+	if (weights.length === 0) return list;
+	const usual = quantile(
+		weights.sort((a, b) => a - b),
+		0.5,
+	);
+	const column = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
+	for (const unit of [
+		{ name: 'lb', size: POUND_KG },
+		{ name: 'bushels', size: bushel },
+		{ name: 't', size: 1000 },
+		{ name: 'US tons', size: 2000 * POUND_KG },
+		{ name: 'hundredweight', size: 100 * POUND_KG },
+		{ name: 'kg read as lb', size: 1 / POUND_KG },
+	]) {
+		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, WHOLE));
+	}
+	const cut = problem.flows.reduce((sum, f) => sum + f.total_kg, 0);
+	const free = cut / weights.reduce((a, b) => a + b, 0);
+	if (weights.length > 4 && Math.abs(Math.log(free)) > FAR) {
+		list.push(weightsIn(plain, { name: '', size: free }, column, NO_UNIT));
+	}
+	const flows: Unit[] = [
+		{ name: 'lb/s', size: POUND_KG },
+		{ name: 't/h', size: 1 / 3.6 },
+		{ name: 'bu/h', size: bushel / 3600 },
+		{ name: 'bu/s', size: bushel },
+		{ name: 'kg/s read as lb/s', size: 1 / POUND_KG },
+		{ name: 'kg/s read as t/h', size: 3.6 },
+	];
+	const all = records.combines.map((_, c) => c);
+	for (const unit of flows) {
+		const plausible = all.filter((c) => within((problem.usualFlow_kg_s[c] as number) * unit.size, FLOW_KG_S));
+		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [c], null, WHOLE));
+		if (plausible.length === all.length) list.push(flowIn(plain, unit, all, null, WHOLE));
+	}
+	for (const c of all) {
+		const change = jumpOf(input, account, c);
+		if (!change) continue;
+		for (const unit of flows) {
+			// What comes after the change is r times what came before: one of the two is in the other unit.
+			if (Math.abs(change.log_ratio + Math.log(unit.size)) < 0.3) {
+				list.push(flowIn(plain, unit, [c], { from_s: change.time_s, to_s: Infinity }, STRETCH));
+			}
+			if (Math.abs(change.log_ratio - Math.log(unit.size)) < 0.3) {
+				list.push(flowIn(plain, unit, [c], { from_s: -Infinity, to_s: change.time_s }, STRETCH));
+			}
+		}
+	}
+	return list;
+}
+
+const within = (x: number, [low, high]: readonly [number, number]): boolean => x >= low && x <= high;
+
+function weightsIn({ input, problem }: Explained, unit: Unit, column: string, price: number): Supposition {
+	const scaled = <T extends { weight_kg: number; u_kg: number }>(rows: readonly T[]): T[] =>
+		rows.map((r) => ({ ...r, weight_kg: r.weight_kg * unit.size, u_kg: r.u_kg * unit.size }));
+	const book = { ...input.book, dumps: scaled(input.book.dumps), offloads: scaled(input.book.offloads) };
+	const cause =
+		unit.name === ''
+			? `No known unit explains the ratio: check the units of ${column} and of the logs' flow.`
+			: `Possible cause: the weights in column ${column} are in ${unit.name}. Check its unit.`;
+	return {
+		input: { ...input, book },
+		// Densities are per kilogram: of weights in another unit each is so much the denser.
+		price: price - problem.observations.length * Math.log(unit.size),
+		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. ${cause} The factors are for the weights as written.`,
+		offsets: [],
+		undo(match): void {
+			match.under = { weight_kg: unit.size, account: input.account, scale: null, seams: input.seams, book };
+		},
+	};
+}
+
+function flowIn(
+	{ input }: Explained,
+	unit: Unit,
+	combines: readonly number[],
+	stretch: { from_s: number; to_s: number } | null,
+	price: number,
+): Supposition {
+	const { records, account, plan } = input;
+	const scale = new Float64Array(records.n).fill(1);
+	const account_kg = account.account_kg.slice();
+	let log = -1;
+	for (let i = 0; i < records.n; i++) {
+		if (!combines.includes(records.combine[i] as number)) continue;
+		log = records.log[i] as number;
+		const t = records.time_s[i] as number;
+		if (stretch && !(t > stretch.from_s && t <= stretch.to_s)) continue;
+		scale[i] = unit.size;
+		account_kg[i]! *= unit.size;
+	}
+	const seams: SeamJump[] = stretch
+		? input.seams.filter((s) => !combines.includes(s.combineA) && !combines.includes(s.combineB))
+		: input.seams.map((s) => {
+				const more =
+					(combines.includes(s.combineA) ? 1 : 0) * Math.log(unit.size) -
+					(combines.includes(s.combineB) ? 1 : 0) * Math.log(unit.size);
+				return { ...s, log_jump: s.log_jump + more };
+			});
+	const columns = plan.logs[log]?.columns;
+	const column = columns?.flow?.column ?? columns?.yield?.column ?? 'flow_kg_s';
+	const whose = combines.map((c) => records.combines[c]).join(' and ');
+	const when = stretch ? (Number.isFinite(stretch.from_s) ? ' from ' : ' until ') + time(stretch, plan.timeZone) : '';
+	const scaled: Account = { ...account, account_kg };
+	return {
+		input: { ...input, account: scaled, seams },
+		price: price + (combines.length === 1 ? Math.log(records.combines.length) : 0),
+		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor makes up for it.`,
+		offsets: [],
+		undo(match): void {
+			match.under = { weight_kg: 1, account: scaled, scale, seams, book: input.book };
+		},
+	};
+}
+
+const ratio = (x: number): string => (x >= 100 ? x.toFixed(0) : x.toPrecision(3));
+
+function time(stretch: { from_s: number; to_s: number }, timeZone: string | null): string {
+	const t = Number.isFinite(stretch.from_s) ? stretch.from_s : stretch.to_s;
+	const format = new Intl.DateTimeFormat('en-US', {
+		timeZone: timeZone ?? 'UTC',
+		hour: 'numeric',
+		minute: '2-digit',
+		timeZoneName: 'short',
+	});
+	return format.format(new Date(t * 1000));
+}
+
+/** A jump of the flow to another level for good is looked for where at least this many records lie on either side. */
+const SIDE = 200;
+/** … and where it is at least this large (its logarithm): crops differ by less between the halves of a day. */
+const LEAST_JUMP = 0.4;
+
+/**
+ * Where the flow per ground cut changes its level most, once and for good: by the extreme of the running sum of its
+ * logarithm less its mean (Page's cumulative sum).
+ */
+function jumpOf(input: MatchInput, account: Account, c: number): { time_s: number; log_ratio: number } | null {
+	const { records } = input;
+	const at: number[] = [];
+	const value: number[] = [];
+	for (let i = 0; i < records.n; i++) {
+		if (records.combine[i] !== c || records.headerDown[i] === 0) continue;
+		const swath_m = records.swath_m[i] as number;
+		const area = (records.distance_m[i] as number) * (swath_m > 0 ? swath_m : 1);
+		const y = Math.log((account.account_kg[i] as number) / area);
+		if (!Number.isFinite(y)) continue;
+		at.push(i);
+		value.push(y);
+	}
+	if (at.length < 2 * SIDE) return null;
+	const mean = value.reduce((a, b) => a + b, 0) / value.length;
+	let sum = 0;
+	let best = { k: -1, size: 0 };
+	value.forEach((y, k) => {
+		sum += y - mean;
+		if (k >= SIDE && k < value.length - SIDE && Math.abs(sum) > best.size) best = { k, size: Math.abs(sum) };
+	});
+	if (best.k < 0) return null;
+	const middle = (list: number[]): number =>
+		quantile(
+			list.sort((a, b) => a - b),
+			0.5,
+		);
+	const log_ratio = middle(value.slice(best.k + 1)) - middle(value.slice(0, best.k + 1));
+	if (Math.abs(log_ratio) < LEAST_JUMP) return null;
+	return { time_s: records.time_s[at[best.k] as number] as number, log_ratio };
+}

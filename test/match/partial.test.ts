@@ -1,0 +1,167 @@
+import { describe, expect, it } from 'vitest';
+import { shortage } from '../../lib/match/suppose/cart.ts';
+import type { LoadBook, Match, Records } from '../../lib/model/index.ts';
+import { POUND_KG } from '../../lib/units/index.ts';
+import { bookOf, dump, offload, recordsOf } from './hand.ts';
+import { cart, combinesOf, run, works } from './two.ts';
+
+/** True factors of the two combines of `cart`. */
+const TRUE = [1.05, 0.94];
+
+const records = recordsOf(works(true));
+const all = (named = true, off = 0) => cart(records, off, named);
+
+function factorsRight(match: Match, within = 0.02): void {
+	// Under another unit masses are kilograms, and so are the factors' terms.
+	match.factors.forEach((k, c) => {
+		expect(Math.abs(k / TRUE[c]! - 1)).toBeLessThan(within);
+	});
+}
+
+describe('few weights of many', () => {
+	it('one dump in the middle of the day: its fill is found, the clock is not bent to make it the first', () => {
+		const row = all().filter((r) => r.c === 'A')[5]!;
+		const match = run(records, bookOf([row.dump]));
+		expect(Math.abs(match.clock.offset_s)).toBeLessThan(300);
+		expect(match.factors[0]).toBeCloseTo(1.05, 1);
+		const u = match.unloadings[match.fates[0]!.unloadings[0]!]!;
+		expect(row.dump.weight_kg / u.account_kg).toBeCloseTo(1.05, 1);
+		// Fills before it are listed one by one, as the auger shows them.
+		expect(match.unloadings.filter((x) => x.combine === 0 && x.unweighed !== null).length).toBeGreaterThanOrEqual(8);
+	});
+
+	it('three dumps of one combine, the clock off by an hour', () => {
+		const rows = all(true, 3600).filter((r) => r.c === 'B');
+		const match = run(records, bookOf(rows.slice(3, 6).map((r) => r.dump)));
+		expect(Math.abs(match.clock.offset_s - 3600)).toBeLessThan(60);
+		expect(match.factors[1]).toBeCloseTo(0.94, 2);
+	});
+
+	it('two dumps of three, no names', () => {
+		const rows = all(false).filter((_, i) => i % 3 !== 1);
+		const match = run(records, bookOf(rows.map((r) => r.dump)));
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		factorsRight(match);
+	});
+
+	it('two fills that fit alike are both carried, their probabilities adding up with the best to 1', () => {
+		const steady = recordsOf([
+			{ name: 'A', from_s: 0, to_s: 8000, flow: () => 8, auger: (t) => t % 1000 > 920 || t % 1000 === 0 },
+		]);
+		// By a clock that is wrong by half of a fill one is as near as the other.
+		const match = run(steady, bookOf([dump('D1', 0, 4500, 8300, { combines: ['A'] })]));
+		const sum = (match.alternatives ?? []).reduce((total, a) => total + a.weight, 0);
+		expect(match.alternatives?.length ?? 0).toBeGreaterThan(0);
+		expect(sum).toBeGreaterThan(0.03);
+		expect(sum).toBeLessThan(1);
+		expect(match.cautions.join(' ')).toMatch(/clock may be/);
+		expect(match.clock.u_s).toBeGreaterThan(200);
+	});
+});
+
+describe('units: they scale the factors and change nothing else', () => {
+	const rows = all();
+	const scaled = (by: number): LoadBook => bookOf(rows.map((r) => ({ ...r.dump, weight_kg: r.dump.weight_kg * by })));
+	const plain = run(records, bookOf(rows.map((r) => r.dump)));
+
+	it.each([
+		['pounds', 1 / POUND_KG],
+		['metric tons', 0.001],
+		['bushels', 1 / 25.401],
+	])('weights in %s', (_, by) => {
+		const match = run(records, scaled(by));
+		factorsRight(match);
+		expect(match.fates.map((f) => [f.fill, f.status])).toEqual(plain.fates.map((f) => [f.fill, f.status]));
+		expect(match.cautions.join(' ')).toMatch(/unit/);
+	});
+
+	const flowing = (change: (i: number) => number): Records => ({
+		...records,
+		flow_kg_s: records.flow_kg_s.map((q, i) => q * change(i)),
+	});
+
+	it('one log in lb/s', () => {
+		const match = run(
+			flowing((i) => (records.combine[i] === 0 ? 1 / POUND_KG : 1)),
+			bookOf(rows.map((r) => r.dump)),
+		);
+		expect(match.fates.map((f) => [f.fill, f.status])).toEqual(plain.fates.map((f) => [f.fill, f.status]));
+		expect(match.cautions.join(' ')).toMatch(/unit/);
+		expect(match.cautions.join(' ')).toContain('flow_kg_s');
+	});
+
+	it('one log in lb/s from the middle of the day on', () => {
+		const noon = records.time_s[0]! + 4100;
+		const match = run(
+			flowing((i) => (records.combine[i] === 0 && records.time_s[i]! > noon ? 1 / POUND_KG : 1)),
+			bookOf(rows.map((r) => r.dump)),
+		);
+		expect(match.fates.map((f) => [f.fill, f.status])).toEqual(plain.fates.map((f) => [f.fill, f.status]));
+		expect(match.under?.scale).not.toBeNull();
+		factorsRight(match, 0.03);
+	});
+});
+
+describe('one slip for many rows', () => {
+	const exchanged = (name: string): string => (name === 'A' ? 'B' : 'A');
+
+	it.each([
+		['all', 0],
+		['from the ninth on', 8],
+	])('names exchanged beside %s', (_, from) => {
+		const rows = all();
+		const wrong = rows.map((r, i) => ({
+			...r.dump,
+			combines: i < (from as number) ? r.dump.combines : r.dump.combines.map(exchanged),
+		}));
+		const match = run(records, bookOf(wrong));
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		expect(match.cautions.join(' ')).toMatch(/exchanged/);
+		expect(match.fates.at(-1)).toMatchObject({ combineSource: 'inferred' });
+		factorsRight(match);
+	});
+
+	it("one log's clock an hour off", () => {
+		const rows = all();
+		const time_s = records.time_s.map((t, i) => (records.combine[i] === 1 ? t + 3600 : t));
+		const match = run({ ...records, time_s }, bookOf(rows.map((r) => r.dump)));
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		expect(match.cautions.join(' ')).toMatch(/clock in combine B/);
+		// Moments are told by the log's own clock, as its records are.
+		const last = match.fates.findLast((f) => f.combines[0] === 1)!;
+		expect(Math.abs(last.end_s - match.clock.offset_s - rows[last.dump]!.dump.time_s - 3600)).toBeLessThan(30);
+		factorsRight(match);
+	});
+});
+
+describe('weights saved too early', () => {
+	/** Six loads of two or three dumps by turns. */
+	const loads = (short: (i: number, first: boolean) => number) => {
+		const dumps = [];
+		const offloads = [];
+		let order = 0;
+		for (let load = 0; load < 6; load++) {
+			let sum = 0;
+			for (let j = 0; j < 2 + (load % 2); j++, order++) {
+				const kg = 6000 + 111 * order;
+				sum += kg;
+				dumps.push(dump(`D${order}`, order, 500 * order, kg - short(dumps.length, j === 0)));
+			}
+			offloads.push(offload(`L${load}`, order, 500 * order, sum));
+			order++;
+		}
+		return bookOf(dumps, offloads);
+	};
+
+	it('a shortage of every dump is found, and one of each load', () => {
+		expect(shortage(loads(() => 300))).toMatchObject({ of: 'every' });
+		expect(shortage(loads(() => 300))!.kg).toBeCloseTo(300, 6);
+		expect(shortage(loads((_, first) => (first ? 250 : 0)))!.of).toBe('first');
+	});
+
+	it('a cart that closes, and a dump that was not saved, are none', () => {
+		expect(shortage(loads(() => 0))).toBeNull();
+		const book = loads(() => 0);
+		expect(shortage({ ...book, dumps: book.dumps.filter((_, i) => i !== 5) })).toBeNull();
+	});
+});
