@@ -4,7 +4,6 @@ import { falseRun, range } from '../problem/runs.ts';
 import type { Ending, Hypothesis, Insert } from './hypothesis.ts';
 import { levelAt, overflow } from './levels.ts';
 import { lnPhi } from './normal.ts';
-import { deductionCost } from './repeats.ts';
 import { couldBe, likeliestRun } from './unweighed.ts';
 
 /** What is left after the last dump: grain in the tanks, runs of the auger and deductions that found no place. */
@@ -29,10 +28,7 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 			const r = found && found.cost < problem.priors.augerMissed ? found.run : -1;
 			if (r >= 0) left.splice(left.indexOf(r), 1);
 			ended.deduced |= 1 << p;
-			ended.cost +=
-				deductionCost(problem, hypothesis, deduced) +
-				COSTS.unweighedDeduced +
-				(deduced.combine < 0 ? Math.log(problem.flows.length) : 0);
+			ended.cost += COSTS.unweighedDeduced + (deduced.combine < 0 ? Math.log(problem.flows.length) : 0);
 			inserts.push({ kind: 'deduced', deduced: p, runs: r >= 0 ? [r] : [], rests: false });
 			m -= deduced.kg;
 			v += deduced.variance;
@@ -42,14 +38,11 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 			const run = runs[r]!;
 			const held = m - (ended.belief.x[c] as number) * (f.total_kg - run.endMass_kg);
 			const unweighed = held > some && run.end_s - run.start_s > 20;
-			if (
-				unweighed &&
-				problem.priors.unweighedSeen < falseRun(problem, c, r, ended.time_s[c] as number) + over(problem, c, m, v)
-			) {
+			if (unweighed && problem.priors.unweighedSeen < falseRun(problem, c, r) + over(problem, c, m, v)) {
 				inserts.push({ kind: 'run', deduced: -1, runs: [r], rests: false });
 				ended.cost += problem.priors.unweighedSeen;
 				m -= held;
-			} else ended.cost += falseRun(problem, c, r, ended.time_s[c] as number);
+			} else ended.cost += falseRun(problem, c, r);
 		}
 		const cost = over(problem, c, m, v);
 		if (cost > problem.priors.unweighed) {

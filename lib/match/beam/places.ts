@@ -2,7 +2,7 @@ import { TANK } from '../../model/index.ts';
 import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
 import { evidence, type Problem, type Table } from '../problem/problem.ts';
-import { range, shortRun } from '../problem/runs.ts';
+import { range } from '../problem/runs.ts';
 import type { Effort } from './align.ts';
 import type { Hypothesis, Place } from './hypothesis.ts';
 
@@ -59,7 +59,7 @@ export function placesFor(
 					slack: clinging + (run.flow_kg_s * 4) ** 2,
 					run: r,
 					nextRun: r + 1,
-					cost: (table.evidence[i * C + c] as number) - Math.log(density * 900 + 0.03) + shortRun(run, observation),
+					cost: (table.evidence[i * C + c] as number) - Math.log(density * 900 + 0.03),
 					skipped: range(first, r),
 				});
 			}
@@ -81,7 +81,7 @@ export function placesFor(
 				slack: clinging + (run.flow_kg_s * 4) ** 2,
 				run: r,
 				nextRun: r + 1,
-				cost: evidence(problem, c, observation, run.end_s, false) + shortRun(run, observation),
+				cost: evidence(problem, c, observation, run.end_s, false),
 				skipped: range(first, r),
 			});
 		}

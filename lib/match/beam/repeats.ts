@@ -1,5 +1,4 @@
 import { COSTS } from '../problem/costs.ts';
-import type { Deduced } from '../problem/deduced.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
 import { type Hypothesis, type Offerer, plainAssignment } from './hypothesis.ts';
@@ -29,8 +28,6 @@ export function offerRepeat(
 		// Against dumps that come at any time, once in ten minutes or so.
 		cost += timed ? apart / COSTS.repeatedWithin_s + Math.log(COSTS.repeatedWithin_s / 600) : 0;
 		if (problem.repeated.has(observation.dump)) cost -= 3;
-		if (problem.balanced.has(observation.dump)) cost += COSTS.levelDenied;
-		cost += twinCost(problem, hypothesis, observation.dump, true);
 		push(cost, {
 			...plainAssignment(i, 'repeat'),
 			combine: r.assignment.combine,
@@ -38,29 +35,6 @@ export function offerRepeat(
 			of: r.assignment.observation,
 		});
 	}
-}
-
-/** What the deductions already taken up say against this dump being saved twice, or against its not being so. */
-export function twinCost(problem: Problem, hypothesis: Hypothesis, dump: number, twice: boolean): number {
-	let cost = 0;
-	for (let p = 0; p < problem.deduced.length; p++) {
-		if (!(hypothesis.deduced & (1 << p))) continue;
-		const deduced = problem.deduced[p]!;
-		if (deduced.twins.includes(dump) && (deduced.twin === dump) !== twice) cost += COSTS.levelDenied;
-	}
-	return cost;
-}
-
-/** The same for a deduction that is taken up after the dumps it speaks of. */
-export function deductionCost(problem: Problem, hypothesis: Hypothesis, deduced: Deduced): number {
-	let cost = 0;
-	if (deduced.twins.length === 0) return 0;
-	for (let r: Hypothesis | null = hypothesis; r?.assignment; r = r.parent) {
-		const dump = problem.observations[r.assignment.observation]!.dump;
-		if (!deduced.twins.includes(dump)) continue;
-		if ((deduced.twin === dump) !== (r.assignment.kind === 'repeat')) cost += COSTS.levelDenied;
-	}
-	return cost;
 }
 
 function sameCombines(a: Observation, b: Observation): boolean {

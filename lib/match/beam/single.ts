@@ -14,7 +14,6 @@ import {
 } from './hypothesis.ts';
 import { levelAt, overflow, weigh } from './levels.ts';
 import { placesFor } from './places.ts';
-import { twinCost } from './repeats.ts';
 import { type Before, UNKNOWN, unweighed } from './unweighed.ts';
 
 /** Dump i as the weight of combine c alone. */
@@ -29,11 +28,10 @@ export function offerNormal(
 	push: Offerer,
 ): void {
 	const observation = problem.observations[i] as Observation;
-	const twin = twinCost(problem, hypothesis, observation.dump, false);
 	const leftOut = problem.wholeLoads ? loadOfOne(problem, table, effort, i, c, hypothesis) : 0;
 	for (const place of placesFor(problem, table, effort, i, c, hypothesis)) {
 		const { m, v } = levelAt(problem, hypothesis, c, place.mass_kg);
-		const here = which + place.cost + twin + leftOut;
+		const here = which + place.cost + leftOut;
 		const make = (rests: boolean, inserts: Insert[]): Assignment => ({
 			...plainAssignment(i, 'normal'),
 			combine: c,
@@ -41,7 +39,7 @@ export function offerNormal(
 			place,
 			inserts,
 		});
-		const idle = here + falseRuns(problem, c, place.skipped, place.end_s);
+		const idle = here + falseRuns(problem, c, place.skipped);
 		weigh(
 			problem,
 			observation,
@@ -88,12 +86,7 @@ function offerWrong(
 ): void {
 	for (let p = 0; p < problem.deduced.length; p++) {
 		const deduced = problem.deduced[p]!;
-		if (
-			observation.pinned !== null ||
-			hypothesis.deduced & (problem.facts[p] as number) ||
-			deduced.kind !== 'unsaved' ||
-			deduced.twin >= 0
-		)
+		if (observation.pinned !== null || hypothesis.deduced & (problem.facts[p] as number) || deduced.kind !== 'unsaved')
 			continue;
 		if (observation.time_s < deduced.from_s - 60 || observation.time_s > deduced.to_s + 60) continue;
 		const insert: Insert = { kind: 'deduced', deduced: p, runs: [], rests: false };

@@ -7,7 +7,6 @@ import { falseRun, falseRuns } from '../problem/runs.ts';
 import type { Hypothesis, Insert, Place } from './hypothesis.ts';
 import { flowNoise, levelAt, overflow } from './levels.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
-import { deductionCost } from './repeats.ts';
 
 /** Gone at a moment which nothing tells, and of a weight that nothing tells. */
 export const UNKNOWN: Insert = { kind: 'unknown', deduced: -1, runs: [], rests: false };
@@ -48,7 +47,7 @@ export function unweighed(
 	const after = resets.flatMap((b) => (b.m > 1.2 * observation.kg ? takeDeduced(context, b, -1) : []));
 	return [...once, ...twice, ...resets, ...after].map((b) => ({
 		...b,
-		cost: b.cost + falseRuns(problem, c, b.free, place.end_s) + overflow(problem, c, b.m, b.v, observation.kg),
+		cost: b.cost + falseRuns(problem, c, b.free) + overflow(problem, c, b.m, b.v, observation.kg),
 	}));
 }
 
@@ -74,7 +73,7 @@ function takeDeduced({ problem, table, c, place, hypothesis }: Context, b: Befor
 		if (!couldBe(deduced, table.offset_s, hypothesis.time_s[c] as number, place.end_s)) continue;
 		const small = deduced.kg < 0.4 * problem.fill_kg ? COSTS.smallUnloading : 0;
 		const which = deduced.combine < 0 ? Math.log(problem.flows.length) : 0;
-		const cost = b.cost + small + which + COSTS.unweighedDeduced + deductionCost(problem, hypothesis, deduced);
+		const cost = b.cost + small + which + COSTS.unweighedDeduced;
 		const take = (more: number, runs: number[]): Before => ({
 			m: b.m - deduced.kg,
 			v: b.v + deduced.variance,
@@ -110,7 +109,7 @@ function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[]
 	// Per free run: the cheapest way to have the tank unloaded by it, runs before it unloadings as well or idle.
 	const ways: { cost: number; runs: number[] }[] = [];
 	const idle = [0];
-	for (const r of b.free) idle.push((idle.at(-1) as number) + falseRun(problem, c, r, place.end_s));
+	for (const r of b.free) idle.push((idle.at(-1) as number) + falseRun(problem, c, r));
 	const first = Math.max(0, b.free.length - MOST_RUNS);
 	for (let j = first; j < b.free.length; j++) {
 		const r = b.free[j] as number;

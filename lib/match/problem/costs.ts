@@ -13,8 +13,6 @@ export const COSTS = {
 	startShare: 0.35,
 	/** A weight saved twice: one press in a hundred, and soon after the first. */
 	repeated: 4.6,
-	/** The cart's level says that a weight was saved twice, or that none was, and the hypothesis has it otherwise. */
-	levelDenied: 5,
 	/** Seconds after which a second press becomes unlikely, on the average. */
 	repeatedWithin_s: 120,
 	/** A row that is no dump of this field's grain, or a weight that is nonsense. */
@@ -48,12 +46,8 @@ export const COSTS = {
 	loadLeavesOut: 4,
 	/** The unloading auger's signal is missing at a dump: a switch fails now and then. */
 	augerMissed: 5,
-	/** An auger signal with no unloading: a short one is a switch that bounces … */
-	augerBlip: 1.2,
-	/** … one as long as an unloading is rare. */
+	/** An auger signal with no unloading is rare. */
 	augerFalse: 4.6,
-	/** A second run of the auger within one weight, as when the cart moves up. */
-	augerAgain: 2.3,
 	/** The same where weights are of whole cart loads. */
 	loadAgain: 0.5,
 	/** The clock is off by more than some minutes, by a whole or half hour (zone, summer time). */
@@ -62,11 +56,8 @@ export const COSTS = {
 	clockOdd: 5,
 	/** The clock is set anew between two days. */
 	clockJump: 7,
-	/** Of an auger's run much shorter than the weight takes to unload. */
-	shortRun: 1.5,
 	/** Weights of the hints at a dump's moment: 1, or 0 to leave one out (see test/sim/ablate.ts). */
 	useStanding: 1,
-	useLoads: 1,
 	usePlaces: 1,
 	useHint: 1,
 	/** Grain left in the tank when the log ends. */

@@ -17,10 +17,6 @@ export interface Deduced {
 	offload: number;
 	/** Facts that it reads: of deductions that share one at most one holds. */
 	facts: number[];
-	/** This one holds if this dump (index into LoadBook.dumps) is a weight saved twice; −1: if none is. */
-	twin: number;
-	/** Dumps of the same cart load that may be saved twice: they must not be, unless `twin` says so. */
-	twins: number[];
 }
 
 /** Unloadings smaller than this are scale error, kg. */
@@ -30,12 +26,11 @@ const TRUCK_AWAY_S = 4 * 3600;
 
 /** What the cart's level and the tickets tell of unloadings that no dump row stands for. */
 export function deductions(book: LoadBook, records: Records, reference: Reference): Deductions {
-	const carts = stepsByCart(book).map((observations) => cartLevel(book, observations, reference));
+	const carts = stepsByCart(book).map((steps) => cartLevel(book, steps, reference));
 	const deduced = [...carts.flatMap((c) => c.deduced), ...straightLoads(book, records, reference)].slice(0, 30);
 	return {
 		deduced,
 		repeated: new Set(carts.flatMap((c) => [...c.repeated])),
-		balanced: new Set(carts.flatMap((c) => [...c.balanced])),
 	};
 }
 
@@ -43,23 +38,20 @@ export interface Deductions {
 	deduced: Deduced[];
 	/** Dumps that the cart's level shows to be saved twice. */
 	repeated: Set<number>;
-	/** Dumps of cart loads that came to what was unloaded: none too many, none missing. */
-	balanced: Set<number>;
 }
 
 /**
  * Follows the cart's level. More taken out than logged in: a dump was not saved. As much left over as a dump logged
  * twice: that one is suspect (`repeated`, indices of dumps). Anything else left over stays in the cart.
  */
-function cartLevel(book: LoadBook, observations: readonly CartStep[], reference: Reference): Deductions {
+function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deductions {
 	const deduced: Deduced[] = [];
 	const repeated = new Set<number>();
-	const balanced = new Set<number>();
 	let level = 0;
 	let since = Number.NEGATIVE_INFINITY;
 	let dumps: number[] = [];
 	let through = 0;
-	for (const { dump, offload, key_s } of observations) {
+	for (const { dump, offload, key_s } of steps) {
 		if (dump >= 0) {
 			level += book.dumps[dump]?.weight_kg as number;
 			through += book.dumps[dump]?.weight_kg as number;
@@ -68,36 +60,29 @@ function cartLevel(book: LoadBook, observations: readonly CartStep[], reference:
 		}
 		level -= book.offloads[offload]?.weight_kg as number;
 		const slack = 60 + 0.012 * through;
-		const twins = twinsAmong(book, dumps);
 		if (level < -Math.max(LEAST_KG, slack)) {
-			// If a weight was saved twice as well, as much more was not saved.
-			for (const twin of [-1, ...twins]) {
-				const more = twin < 0 ? 0 : (book.dumps[twin]?.weight_kg as number);
-				deduced.push({
-					kind: 'unsaved',
-					combine: -1,
-					kg: (more - level) * reference.ratio,
-					variance: (slack / 2) ** 2,
-					from_s: since,
-					to_s: key_s,
-					ticket: -1,
-					offload,
-					facts: [offload],
-					twin,
-					twins,
-				});
-			}
+			deduced.push({
+				kind: 'unsaved',
+				combine: -1,
+				kg: -level * reference.ratio,
+				variance: (slack / 2) ** 2,
+				from_s: since,
+				to_s: key_s,
+				ticket: -1,
+				offload,
+				facts: [offload],
+			});
 			level = 0;
 			dumps = [];
 			through = 0;
 			since = key_s;
 		} else if (level > slack) {
-			const twin = twins.find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
+			const twin = twinsAmong(book, dumps).find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
 			if (twin !== undefined) {
 				repeated.add(twin);
 				level -= book.dumps[twin]?.weight_kg as number;
 			}
-		} else for (const d of dumps) balanced.add(d);
+		}
 		if (Math.abs(level) <= slack) {
 			level = 0;
 			through = 0;
@@ -105,7 +90,7 @@ function cartLevel(book: LoadBook, observations: readonly CartStep[], reference:
 			since = key_s;
 		}
 	}
-	return { deduced: [...deduced, ...oneForTwo(deduced)], repeated, balanced };
+	return { deduced: [...deduced, ...oneForTwo(deduced)], repeated };
 }
 
 /** Two cart loads that follow each other and lack grain both: one dump, part of which went into the next truck. */
@@ -113,13 +98,12 @@ function oneForTwo(deduced: readonly Deduced[]): Deduced[] {
 	const merged: Deduced[] = [];
 	for (const first of deduced) {
 		for (const second of deduced) {
-			if (second.from_s !== first.to_s || second.twin >= 0 || second.offload === first.offload) continue;
+			if (second.from_s !== first.to_s || second.offload === first.offload) continue;
 			merged.push({
 				...first,
 				kg: first.kg + second.kg,
 				variance: first.variance + second.variance,
 				facts: [...first.facts, ...second.facts],
-				twins: [...first.twins, ...second.twins],
 			});
 		}
 	}
@@ -167,8 +151,6 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference): 
 			ticket: i,
 			offload: -1,
 			facts: [-1 - i],
-			twin: -1,
-			twins: [],
 		});
 	});
 	return deduced;

@@ -20,7 +20,7 @@ export function prepare(input: MatchInput): { problem: Problem; excluded: Exclud
 	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
-	const { deduced, repeated, balanced } = deductions(book, records, reference);
+	const { deduced, repeated } = deductions(book, records, reference);
 	const found = flows.map((f) => signals(records, f));
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
@@ -34,7 +34,6 @@ export function prepare(input: MatchInput): { problem: Problem; excluded: Exclud
 		observations,
 		deduced,
 		repeated,
-		balanced,
 		facts: deduced.map((t) =>
 			deduced.reduce((bits, o, p) => (o.facts.some((f) => t.facts.includes(f)) ? bits | (1 << p) : bits), 0),
 		),

@@ -3,7 +3,7 @@ import { COSTS, STANDING } from './costs.ts';
 import type { Deduced } from './deduced.ts';
 import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './mass.ts';
 import type { Observation } from './observations.ts';
-import { nearest, type Signals } from './signals.ts';
+import type { Signals } from './signals.ts';
 
 /** A run of the auger with the masses at its ends. */
 export interface Candidate {
@@ -49,8 +49,6 @@ export interface Problem {
 	deduced: Deduced[];
 	/** Dumps that the cart's level shows to be saved twice. */
 	repeated: Set<number>;
-	/** Dumps of cart loads that balance: none of them is saved twice, none is missing. */
-	balanced: Set<number>;
 	/** Per deduction: bits of all deductions that read one of its facts. */
 	facts: number[];
 	/** What each tank holds, reference kg. */
@@ -159,7 +157,6 @@ export function evidence(problem: Problem, c: number, observation: Observation, 
 	const s = problem.signals[c] as Signals;
 	let cost =
 		COSTS.useStanding * standingCost(f, s, t, problem.priors.standing) +
-		COSTS.useLoads * loadCost(f, s, t) +
 		COSTS.usePlaces * placeCost(problem, f, observation, t);
 	if (soft && s.auger !== null) cost += COSTS.useHint * augerHint(f, s, t, observation.sigma_s);
 	return cost;
@@ -173,15 +170,6 @@ function standingCost(f: Flowing, s: Signals, t: number, usual: number): number 
 	const stands = share * standing + (1 - share) * (1 - standing);
 	const ever = share * s.standing + (1 - share) * (1 - s.standing);
 	return -Math.log(stands / ever);
-}
-
-/** Many press the load button at a dump; so the monitor's load numbers change near dumps, if at all. */
-function loadCost(f: Flowing, s: Signals, t: number): number {
-	const n = s.loads_s.length;
-	if (n < 2) return 0;
-	const rate = n / Math.max(1, f.end_s - f.start_s);
-	const d = Math.abs(nearest(s.loads_s, t - 10));
-	return -Math.log(0.4 + (0.6 * Math.exp(-d / 50)) / 100 / rate);
 }
 
 function augerHint(f: Flowing, s: Signals, t: number, sigma_s: number): number {

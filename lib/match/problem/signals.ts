@@ -11,8 +11,6 @@ export interface Run {
 export interface Signals {
 	/** Runs of the auger in time order; null where the log has no such signal. */
 	auger: Run[] | null;
-	/** Times at which the monitor's own load number changed. */
-	loads_s: Float64Array;
 	/** Share of the time that the combine stands. */
 	standing: number;
 }
@@ -25,7 +23,6 @@ export function signals(records: Records, f: Flowing): Signals {
 	const stood = f.stood_s[f.time_s.length] as number;
 	return {
 		auger: augerRuns(records, f),
-		loads_s: loadChanges(records, f),
 		standing: hours > 0 ? Math.min(0.6, Math.max(0.01, stood / hours)) : 0.3,
 	};
 }
@@ -45,32 +42,6 @@ function augerRuns(records: Records, f: Flowing): Run[] | null {
 		else runs.push((run = { start_s: a, end_s: b }));
 	}
 	return known > 0.05 * f.index.length && runs.length > 0 ? runs : null;
-}
-
-function loadChanges(records: Records, f: Flowing): Float64Array {
-	const times: number[] = [];
-	let before = -1;
-	for (let k = 0; k < f.index.length; k++) {
-		const load = records.load[f.index[k] as number] as number;
-		if (load === -1) continue;
-		if (before !== -1 && load !== before) times.push(f.from_s[k] as number);
-		before = load;
-	}
-	return Float64Array.from(times);
-}
-
-/** Distance from t to the nearest of the sorted times, signed: positive when the nearest comes after t. */
-export function nearest(times: Float64Array, t: number): number {
-	let low = 0;
-	let high = times.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if ((times[mid] as number) < t) low = mid + 1;
-		else high = mid;
-	}
-	const after = low < times.length ? (times[low] as number) - t : Number.POSITIVE_INFINITY;
-	const before = low > 0 ? (times[low - 1] as number) - t : Number.NEGATIVE_INFINITY;
-	return Math.abs(after) < Math.abs(before) ? after : before;
 }
 
 /** Where the combine was at t: the record's track position, null outside the log or without one. */
