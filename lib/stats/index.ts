@@ -5,6 +5,5 @@ export { mad, median, quantile } from './median.ts';
 export { halfWidth, type Part } from './montecarlo.ts';
 export { type Random, seeded } from './random.ts';
 export { type Ratio, ratioOfSums } from './ratio.ts';
-export { type RobustFit, robustRegression, robustWeight } from './robust.ts';
 export { Skyline } from './skyline.ts';
 export { incompleteBeta, logGamma, normalCdf, tCdf, tQuantile } from './student.ts';
