@@ -122,10 +122,13 @@ function generalTools(field: { logs: string[] }, room: string): number | null {
 /** What the command needs installed, of this folder's own packages. */
 export function installed(): Row {
 	const lock = JSON.parse(readFileSync(join(root, 'package-lock.json'), 'utf8')) as {
-		packages: Record<string, { dev?: boolean; devOptional?: boolean; peer?: boolean }>;
+		packages: Record<string, { dev?: boolean; devOptional?: boolean; optional?: boolean; devDependencies?: object }>;
 	};
+	// A compiler that a dependency may use if it is there anyway is nothing that it brings.
+	const ours = Object.keys(lock.packages['']?.devDependencies ?? {}).map((name) => `node_modules/${name}`);
 	const folders = Object.entries(lock.packages)
-		.filter(([path, p]) => path !== '' && !p.dev && !p.devOptional && !p.peer && existsSync(join(root, path)))
+		.filter(([path, p]) => path !== '' && !p.dev && !p.devOptional && !p.optional && !ours.includes(path))
+		.filter(([path]) => existsSync(join(root, path)))
 		.map(([path]) => join(root, path));
 	const size = (path: string): number =>
 		readdirSync(path, { withFileTypes: true }).reduce((sum, e) => {
