@@ -182,7 +182,8 @@ function cropFor(
 	const answered = cropGiven(given.crop);
 	if (answered) return { crop: answered, because: 'as answered' };
 	const called = options.crop === undefined ? null : cropGiven(options.crop);
-	if (called) return { crop: called, because: 'as the call says' };
+	const said = own.map((r) => r.log?.log.crop).find((c) => c && c.crop.name !== called?.name);
+	if (called) return { crop: called, because: said ? `as the call says, though ${said.because}` : 'as the call says' };
 	for (const r of own) if (r.log?.log.crop) return r.log.log.crop;
 	for (const r of own) {
 		const crop = cropInName(r.table.file);

@@ -43,9 +43,17 @@ export function gatherFields(
 	const reasons = new Map<string, string>();
 	labelRows(flat, place, label, outlines, boundaries, reasons);
 	carry(flat, label);
-	// With one field alone there is nowhere else to go.
-	const only = new Set(label.filter((l) => l !== ''));
-	if (only.size === 1) label.fill([...only][0] as string);
+	// A machine that cut one field alone had nowhere else to go.
+	const cut = new Map<number, Set<string>>();
+	for (let i = 0; i < n; i++) {
+		if (label[i] === '') continue;
+		const labels = cut.get(flat.machine[i] as number) ?? new Set<string>();
+		cut.set(flat.machine[i] as number, labels.add(label[i] as string));
+	}
+	for (let i = 0; i < n; i++) {
+		const labels = cut.get(flat.machine[i] as number);
+		if (label[i] === '' && labels?.size === 1) label[i] = [...labels][0] as string;
+	}
 	const groups = new Map<string, number[]>();
 	const travel = new Map<number, number>();
 	for (let i = 0; i < n; i++) {
