@@ -50,6 +50,8 @@ export interface Play {
 	relations: readonly Relation[];
 	/** When the cart's ratio changed, seconds; NaN = it did not. */
 	cartStep_s?: number;
+	/** A factor may change where no weight would show it: before a combine's first own weight and after its last. */
+	hazard?: boolean;
 	/** What is known of the cart's relative error (before that moment), where it is not the ratio's uncertainty alone. */
 	cart?: { mean: number; u: number };
 }
@@ -257,12 +259,18 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 	b.set(at.cart[0]!, play.cart?.mean ?? 0, (play.cart?.u ?? chain.u_ratio) ** 2, 'cart');
 	if (stepped) b.set(at.cart[1]!, 0, 1, 'cart');
 	let sum = 0;
+	const between = play.hazard ? weighedBetween(chain) : play.shapes.map(() => [0, 0] as const);
 	chain.steps.forEach((step, index) => {
 		if (step.do === 'in') {
 			const segment = time.segments[step.segment]!;
 			const c = segment.combine;
 			const piece = segment.pieces[step.piece]!;
 			if (step.inTank) b.mark(at.factor[c]!, STEP_KEY + index);
+			const [first, last] = between[c]!;
+			if (play.hazard && (index < first || index > last)) {
+				const hours = (step.paused_s + step.seconds) / 3600;
+				b.mix(at.factor[c]!, 1, [], [], 0, (rough[c]! * MONITOR.change) ** 2 * (hours / MONITOR.change_h), 'change');
+			}
 			flowIn(
 				b,
 				at,
@@ -314,6 +322,18 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 		);
 	}
 	return sum;
+}
+
+/** First and last step of the chain at which each combine was weighed alone; all of it where it never was. */
+function weighedBetween(chain: Chain): (readonly [number, number])[] {
+	return chain.time.account_kg.map((_, c) => {
+		const own = chain.steps.flatMap((s, index) => {
+			if (s.do !== 'weigh') return [];
+			const { unloadings } = chain.match.weighings[s.weighing]!;
+			return unloadings.length > 0 && unloadings.every((u) => chain.match.unloadings[u]!.combine === c) ? [index] : [];
+		});
+		return own.length > 0 ? ([own[0]!, own.at(-1)!] as const) : ([0, chain.steps.length] as const);
+	});
 }
 
 /** When a weight was taken: the end of its last unloading, seconds. */

@@ -166,6 +166,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	);
 	const last: Play = {
 		...playOf(shapes, found.doubts.rest, USUAL_SCATTER),
+		hazard: true,
 		...(cart ? { cartStep_s: cart.time_s, cart: cart.before } : {}),
 	};
 	const scatter = chain.order.length > 0 ? scatterOf(chain, last) : size;

@@ -68,3 +68,14 @@ test('few weights: an interval that a person would call honest', () => {
 	expect(three).toBeGreaterThan(1.5);
 	expect(three).toBeLessThan(3.2);
 });
+
+test('grain far from any weight is the less sure: a recalibration there would not show', () => {
+	const half = (weighed: (i: number) => boolean) => {
+		const made = make({ seed: 32, combines: ['A'], fills: 24 });
+		made.match.weighings = made.match.weighings.filter((_, i) => weighed(i));
+		const f = solve(made).factors[0]!;
+		return (f.interval[1] - f.interval[0]) / f.value;
+	};
+	// Eight weights each: spread over the day, and all in its first third.
+	expect(half((i) => i < 8)).toBeGreaterThan(1.85 * half((i) => i % 3 === 1));
+});
