@@ -6,8 +6,8 @@ import type { MatchInput } from '../index.ts';
 import type { Supposition } from './suppose.ts';
 
 /** Another unit than its column says: for all weights or a whole log, for a stretch of a log, or no known unit. */
-const WHOLE = 4;
-const STRETCH = 6;
+const WHOLE = 6.5;
+const STRETCH = 7.5;
 const NO_UNIT = 8;
 /** What one dump may weigh and a monitor's flow at work may be: far beyond any machine, kg and kg/s. */
 const DUMP_KG: readonly [number, number] = [700, 40_000];
