@@ -1,5 +1,5 @@
-import { comparisonTables, type Run, type UnitSystem } from '../index.ts';
-import { plain, table } from './terminal.ts';
+import { comparisonTables, inOneSystem, type Run, type UnitSystem } from '../index.ts';
+import { plain, table, wrapped } from './terminal.ts';
 
 /** What `compare` prints. */
 export function sideBySide(run: Run, units: UnitSystem): string {
@@ -12,8 +12,8 @@ export function sideBySide(run: Run, units: UnitSystem): string {
 				t.right,
 			)}`,
 		);
-		for (const remark of t.remarks) parts.push(plain(remark));
+		for (const remark of t.remarks) parts.push(wrapped(plain(inOneSystem(remark, units))));
 	}
-	if (run.comparison.pairs.length === 0) parts.push('One combine cut here: there is nothing to compare.');
-	return [...parts, ...run.comparison.advice.map(plain)].join('\n\n');
+	if (run.comparison.pairs.length === 0) parts.push('One combine cut here, so there is nothing to compare.');
+	return [...parts, ...run.comparison.advice.map((a) => wrapped(plain(a)))].join('\n\n');
 }

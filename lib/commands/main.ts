@@ -11,9 +11,7 @@ import { plain } from './terminal.ts';
 const { version } = createRequire(import.meta.url)('steelyard/package.json') as { version: string };
 
 const units = () =>
-	new Option('--units <system>', 'units of summaries, clean.csv and the report')
-		.choices(['us', 'metric'])
-		.default('us');
+	new Option('--units <system>', 'units of summaries, report and files').choices(['us', 'metric']).default('us');
 
 function program(): Command {
 	const steelyard = new Command('steelyard')
@@ -23,32 +21,35 @@ function program(): Command {
 		.configureOutput({ writeErr: (text) => process.stderr.write(text) });
 	const command = (name: string, says: string) => steelyard.command(name).description(says).allowExcessArguments(false);
 
-	command('check', 'read everything, say what was understood and every fault, show the alignment; write nothing')
+	command(
+		'check',
+		'read everything, report what was read and every error, show the match of dumps and logs; write nothing',
+	)
 		.argument('<folder>', 'field folder')
-		.option('--strict', 'any faulty row stops the run')
+		.option('--strict', 'stop at any row with an error')
 		.addOption(units())
 		.action(async (folder: string, o: { strict?: boolean; units: UnitSystem }) => say(await check(folder, o)));
 	command('correct', 'the main job: factors, corrected records, map and report')
 		.argument('<folder>', 'field folder')
-		.requiredOption('--out <dir>', 'folder for the results; appears whole or not at all')
-		.option('--strict', 'any faulty row stops the run')
-		.option('--replace', 'take the place of a folder that holds something')
+		.requiredOption('--out <dir>', 'folder for the results; written completely or not at all')
+		.option('--strict', 'stop at any row with an error')
+		.option('--replace', 'overwrite a folder of results')
 		.addOption(units())
 		.action(async (folder: string, o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem }) =>
 			say(await correct(folder, o)),
 		);
 	command('compare', 'two or more combines side by side')
 		.argument('<folder>', 'field folder')
-		.option('--strict', 'any faulty row stops the run')
+		.option('--strict', 'stop at any row with an error')
 		.option('--out <dir>', 'also write the comparison as a page and a table')
-		.option('--replace', 'take the place of a folder that holds something')
+		.option('--replace', 'overwrite a folder of results')
 		.addOption(units())
 		.action(async (folder: string, o: { strict?: boolean; out?: string; replace?: boolean; units: UnitSystem }) =>
 			say(await compare(folder, o)),
 		);
 	command('view', 'correct, then serve the viewer with the field opened, on this machine only')
 		.argument('<folder>', 'field folder')
-		.option('--strict', 'any faulty row stops the run')
+		.option('--strict', 'stop at any row with an error')
 		.option('--port <number>', 'port to try first')
 		.addOption(units())
 		.action(async (folder: string, o: { strict?: boolean; port?: string; units: UnitSystem }) => view(folder, o, say));
@@ -56,7 +57,7 @@ function program(): Command {
 		.argument('<root>', 'folder that holds field folders')
 		.requiredOption('--out <dir>', 'folder for the results of all fields')
 		.option('--shard <i/n>', 'take part I of N, I from 1 to N')
-		.option('--strict', 'any faulty row stops its field')
+		.option('--strict', 'stop a field at any row with an error')
 		.addOption(units())
 		.action(async (root: string, o: { out: string; shard?: string; strict?: boolean; units: UnitSystem }) => {
 			const { text, faults } = await season(root, o);

@@ -1,137 +1,175 @@
 import {
-	type Crop,
+	cartSentence,
+	clockSentence,
+	countOf,
+	dumpsSentence,
+	FieldClock,
 	faultText,
+	formatNumber,
 	formatQuantity,
+	formatSigned,
+	inOneSystem,
+	monitorSentence,
 	type Result,
-	type ResultFactor,
 	type Run,
+	rangeText,
+	STATUS_WORDS,
+	seamSentences,
+	secondsOf,
+	shown,
+	stated,
+	tankLoad,
 	type UnitSystem,
 } from '../index.ts';
-import { plain, table } from './terminal.ts';
-
-/** 4.86 → "+4.86": a sign always, since the direction is the message. */
-function signed(x: number, digits = 2): string {
-	const text = x.toFixed(digits);
-	return x > 0 ? `+${text}` : text;
-}
-
-const counted = (n: number, what: string, plural = 's'): string => `${n} ${what}${n === 1 ? '' : plural}`;
-
-/** What a monitor shows against the scale, in words. */
-export function verdict(name: string, factor: ResultFactor | null): string {
-	if (!factor) return `${name}: no weight speaks for it; its yields stand as recorded.`;
-	const error = 100 * (1 / factor.value - 1);
-	const half = (100 * (factor.interval[1] - factor.interval[0])) / 2 / factor.value;
-	const word = Math.abs(error) <= half ? 'agrees with the scale' : error > 0 ? 'shows too much' : 'shows too little';
-	return `${name} ${word}: error ${signed(error)} % (± ${half.toFixed(2)}), factor ${factor.value.toFixed(4)} [${factor.interval[0].toFixed(4)}, ${factor.interval[1].toFixed(4)}], ${factor.form}, from ${factor.n} ${factor.source}.`;
-}
+import { plain, table, wrapped } from './terminal.ts';
 
 /** The short summary that `correct`, `view` and `start` print. */
 export function summary(run: Run, units: UnitSystem): string {
 	const { result, field } = run;
 	const { crop } = field.plan;
+	const own = (text: string) => wrapped(plain(inOneSystem(text, units)), 2);
 	const lines = [`${plain(field.plan.name)} (${plain(field.plan.crop.name)})`];
-	for (const [name, combine] of Object.entries(result.combines))
-		lines.push(`  ${plain(verdict(name, combine.factor))}`);
-	const seam = result.seams.find((s) => s.pair[0] !== s.pair[1]);
-	if (seam) {
+	for (const name of Object.keys(result.combines)) lines.push(own(monitorSentence(result, name)));
+	const corrected = Object.values(result.combines).some((c) => c.factor !== null);
+	for (const seam of result.seams) {
+		if (seam.pair[0] !== seam.pair[1]) lines.push(own(seamSentences(seam, corrected).join(' ')));
+	}
+	lines.push(own(totalsLine(result, units, crop)));
+	lines.push(own(dumpsSentence(result)));
+	if (result.set_aside.length > 0) {
 		lines.push(
-			`  Seams ${plain(seam.pair.join(' against '))}: ${signed(seam.before_pct)} % before, ${signed(seam.after_pct)} % after correction.`,
+			own(
+				`${countOf(result.set_aside.length, 'item')} of the input ${result.set_aside.length === 1 ? 'was' : 'were'} not used; result.json lists why.`,
+			),
 		);
 	}
-	const t = result.totals;
-	lines.push(
-		`  ${formatQuantity(t.area_ha, 'area', units, crop)}, ${formatQuantity(t.corrected_kg, 'mass', units, crop)} wet, ${formatQuantity(t.dry_kg, 'grain', units, crop)} dry at ${crop.market_moisture_pct} %.`,
-	);
-	const used = result.dumps.filter((d) => d.status !== 'aside').length;
-	lines.push(
-		`  ${used} of ${counted(result.dumps.length, 'dump')} used, ${counted(result.unweighed.length, 'stretch', 'es')} without a weight, ${counted(result.set_aside.length, 'thing')} set aside.`,
-	);
-	for (const note of result.notes.filter((n) => n.level === 'caution')) lines.push(`  Caution: ${plain(note.text)}`);
+	for (const note of result.notes.filter((n) => n.level === 'caution')) lines.push(own(`Caution: ${note.text}`));
 	return lines.join('\n');
 }
 
-/** Everything that `check` shows: what was understood, every fault, the alignment as a table. */
+/** Ground, wet weight, dry grain with its interval. */
+function totalsLine(result: Result, units: UnitSystem, crop: Run['field']['plan']['crop']): string {
+	const { totals } = result;
+	const dry = stated(result.statements, 'dry_weight');
+	const grain = shown('grain', units, crop);
+	const range = dry?.interval
+		? ` (95% interval ${rangeText([dry.interval[0] * grain.factor, dry.interval[1] * grain.factor], grain.digits)})`
+		: '';
+	return (
+		`${formatQuantity(totals.area_ha, 'area', units, crop)}, ${formatQuantity(totals.corrected_kg, 'mass', units, crop)} wet, ` +
+		`${formatQuantity(totals.dry_kg, 'grain', units, crop)} dry at ${crop.market_moisture_pct}% moisture${range}.`
+	);
+}
+
+/** Everything that `check` shows: what was read, every error, the match as a table. */
 export function understanding(run: Run, units: UnitSystem): string {
 	const { field, result } = run;
-	const mass = (kg: number) => formatQuantity(kg, 'mass', units, field.plan.crop);
+	const { crop } = field.plan;
+	const clock = new FieldClock(field.plan.timeZone);
+	const own = (text: string) => plain(inOneSystem(text, units));
+	const unit = shown('mass', units, crop).unit;
+	const mass = (kg: number | null | undefined) =>
+		kg === null || kg === undefined ? '–' : formatNumber(kg * shown('mass', units, crop).factor, 0);
+	const names = Object.keys(result.combines);
 	const parts: string[] = [];
 	parts.push(
 		table(
 			['file', 'rows', 'bytes', 'SHA-256'],
 			field.inputs.map((i) => [
 				plain(i.file),
-				i.rows > 0 ? String(i.rows) : '',
-				String(i.bytes),
+				i.rows > 0 ? formatNumber(i.rows, 0) : '',
+				formatNumber(i.bytes, 0),
 				i.sha256.slice(0, 16),
 			]),
 			[1, 2],
 		),
 	);
-	const lags = Object.entries(result.combines).map(([name, c]) => [
-		plain(name),
-		String(c.records),
-		String(c.flagged),
-		String(c.fills),
-		c.lag_s === null ? 'not found' : `${c.lag_s.toFixed(1)} ± ${(c.lag_u_s ?? 0).toFixed(1)} s`,
-		c.factor ? c.factor.value.toFixed(4) : 'none',
-		c.factor ? `${c.factor.interval[0].toFixed(4)} to ${c.factor.interval[1].toFixed(4)}` : '',
-	]);
-	parts.push(table(['combine', 'records', 'flagged', 'fills', 'lag', 'factor', '95 %'], lags, [1, 2, 3, 5]));
-	parts.push(clockLine(result));
-	if (result.dumps.length > 0) parts.push(alignment(result, units, field.plan.crop));
-	if (result.unweighed.length > 0) {
-		parts.push(
-			`Without a weight:\n${table(
-				['combine', 'from', 'to', 'monitor', 'deduced', 'why'],
-				result.unweighed.map((u) => [
-					plain(u.combine),
-					clockTime(u.start),
-					clockTime(u.end),
-					mass(u.monitor_kg),
-					u.deduced_kg === undefined ? '' : mass(u.deduced_kg),
-					plain(u.reason),
-				]),
-				[3, 4],
-			)}`,
-		);
-	}
-	if (result.set_aside.length > 0) {
-		parts.push(`Set aside:\n${result.set_aside.map((f) => `  ${plain(faultText(f))}`).join('\n')}`);
-	}
-	for (const note of result.notes) parts.push(`${note.level === 'caution' ? 'Caution' : 'Note'}: ${plain(note.text)}`);
-	return parts.join('\n\n');
-}
-
-function clockLine({ clock, reference }: Result): string {
-	const cart =
-		reference.source === 'tickets'
-			? `Cart scale: certified / cart ${reference.ratio.toFixed(4)} [${reference.interval[0].toFixed(4)}, ${reference.interval[1].toFixed(4)}] from ${reference.n} truck loads.`
-			: `Cart scale: not checked against tickets, ratio 1 [${reference.interval[0].toFixed(4)}, ${reference.interval[1].toFixed(4)}].`;
-	if (clock.offset_s === null) return cart;
-	return `Cart clock: add ${signed(clock.offset_s, 0)} s (± ${(clock.u_s ?? 0).toFixed(0)} s, ${clock.source}) to get the logs' time.\n${cart}`;
-}
-
-function alignment(result: Result, units: UnitSystem, crop: Crop): string {
-	const mass = (kg: number | null) => (kg === null ? '' : formatQuantity(kg, 'mass', units, crop));
-	return table(
-		['dump', 'combine', 'fill', 'unloading', 'cart', 'reference', 'monitor', 'error %', 'status', 'reason'],
-		result.dumps.map((d) => [
+	parts.push(
+		table(
+			['combine', 'records', 'left off the map', 'tank loads', 'delay, s', 'factor', '95% interval'],
+			Object.entries(result.combines).map(([name, c]) => [
+				plain(name),
+				formatNumber(c.records, 0),
+				formatNumber(c.flagged, 0),
+				formatNumber(c.fills, 0),
+				formatNumber(c.lag_s, 1),
+				c.factor ? formatNumber(c.factor.value, 3) : 'none',
+				c.factor ? rangeText(c.factor.interval, 3) : '',
+			]),
+			[1, 2, 3, 4, 5],
+		),
+	);
+	const limit = 100 * run.reference.limit_rel;
+	parts.push(
+		[clockSentence(result), cartSentence(result, limit)]
+			.filter((s) => s !== '')
+			.map((s) => wrapped(own(s)))
+			.join('\n'),
+	);
+	const zone = `Times: ${plain(clock.zone)}`;
+	const days = clock.days(result.dumps.map((d) => secondsOf(d.end)));
+	const when = (iso: string | null) =>
+		days.includes(' to ') ? clock.dayAndMinute(secondsOf(iso)) : clock.second(secondsOf(iso));
+	if (result.dumps.length > 0) {
+		const rows = result.dumps.map((d) => [
 			plain(d.id),
-			`${plain(d.combine ?? '?')}${d.combine_source === 'inferred' ? ' *' : ''}`,
-			plain(d.fill ?? ''),
-			d.start && d.end ? `${clockTime(d.start)}–${clockTime(d.end).slice(-8)}` : '',
+			`${plain(d.combine ?? '–')}${d.combine_source === 'inferred' && d.combine !== null ? ' *' : ''}`,
+			plain(tankLoad(d.fill, names)),
+			when(d.end),
 			mass(d.cart_kg),
 			mass(d.reference_kg),
 			mass(d.monitor_kg),
-			d.error_pct === null ? '' : signed(d.error_pct, 1),
-			d.status,
-			plain(d.reason ?? ''),
-		]),
-		[4, 5, 6, 7],
-	).concat('\n* inferred, not noted. Times are UTC.');
-}
-
-function clockTime(iso: string): string {
-	return iso.slice(5, 19).replace('T', ' ');
+			d.error_pct === null ? '–' : `${formatSigned(d.error_pct, 1)}%`,
+			STATUS_WORDS[d.status],
+		]);
+		const head = ['dump', 'combine', 'load', 'ended', 'cart', 'reference', 'monitor', 'error', 'status'];
+		const inferred = result.dumps.some((d) => d.combine_source === 'inferred' && d.combine !== null);
+		parts.push(
+			`Dumps, weights in ${unit}. ${zone}${days === '' ? '' : `, ${days}`}.\n${table(head, rows, [2, 3, 4, 5, 6, 7])}${inferred ? '\n* combine inferred, not entered' : ''}`,
+		);
+		const why = result.dumps.flatMap((d) =>
+			d.reason === null ? [] : [wrapped(own(`${d.id} ${STATUS_WORDS[d.status]}: ${d.reason}`), 2)],
+		);
+		if (why.length > 0) parts.push(why.join('\n'));
+	}
+	if (result.trucks.length > 0) {
+		const head = ['truckload', 'offloads', 'dumps', 'difference', 'ticket'];
+		const rows = result.trucks.map((t) => [
+			plain(t.truck_load),
+			mass(t.offloads_kg),
+			mass(t.dumps_kg),
+			t.difference_kg === null ? '–' : formatSigned(t.difference_kg * shown('mass', units, crop).factor, 0),
+			mass(t.ticket_kg),
+		]);
+		const remarks = result.trucks.flatMap((t) =>
+			t.remark === null ? [] : [wrapped(own(`${t.truck_load}: ${t.remark}`), 2)],
+		);
+		parts.push(
+			[
+				`Trucks, weights in ${unit}, as the cart and the tickets show them.`,
+				table(head, rows, [1, 2, 3, 4]),
+				...remarks,
+			].join('\n'),
+		);
+	}
+	if (result.unweighed.length > 0) {
+		parts.push(
+			`Not weighed, weights in ${unit}. ${zone}.\n${table(
+				['combine', 'from', 'to', 'monitor', 'deduced'],
+				result.unweighed.map((u) => [
+					plain(u.combine),
+					clock.dayAndMinute(secondsOf(u.start)),
+					clock.dayAndMinute(secondsOf(u.end)),
+					mass(u.monitor_kg),
+					mass(u.deduced_kg),
+				]),
+				[3, 4],
+			)}\n${result.unweighed.map((u) => wrapped(own(`${u.combine}, ${clock.dayAndMinute(secondsOf(u.end))}: ${u.reason}`), 2)).join('\n')}`,
+		);
+	}
+	if (result.set_aside.length > 0) {
+		parts.push(`Not used:\n${result.set_aside.map((f) => wrapped(own(faultText(f)), 2)).join('\n')}`);
+	}
+	for (const note of result.notes.filter((n) => n.level === 'note')) parts.push(wrapped(own(`Note: ${note.text}`)));
+	return parts.join('\n\n');
 }

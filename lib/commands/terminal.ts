@@ -15,6 +15,26 @@ export function table(
 	return [line(head), widths.map((w) => '─'.repeat(w)).join('  '), ...rows.map(line)].join('\n');
 }
 
+/** Columns that a terminal surely has. */
+const WIDTH = 100;
+
+/** Text in lines no longer than a terminal is wide, each with so many blanks before it; later lines stand two further in. */
+export function wrapped(text: string, indent = 0): string {
+	const lines: string[] = [];
+	let line = ' '.repeat(indent);
+	let empty = true;
+	for (const word of text.split(' ')) {
+		if (!empty && line.length + 1 + word.length > WIDTH) {
+			lines.push(line);
+			line = ' '.repeat(indent + 2);
+			empty = true;
+		}
+		line += empty ? word : ` ${word}`;
+		empty = false;
+	}
+	return [...lines, line].join('\n');
+}
+
 /**
  * Text from a file, safe for a terminal: control characters could move the cursor or recolour the screen, those of
  * writing direction (Unicode Bidi_Control) could make a line read as another.

@@ -15,6 +15,7 @@ import type {
 } from '../model/index.ts';
 import { standing } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
+import { formatSigned, rangeText, TOLERANCE_PCT } from '../units/index.ts';
 import { paired, row, welch } from './rows.ts';
 import { type Day, dayOf } from './time.ts';
 
@@ -102,6 +103,9 @@ function combineOf(input: CompareInput, mass: Float64Array, day: Day, c: number)
 	};
 }
 
+/** A difference of this share matters: what a well calibrated monitor may be off. */
+const TOLERANCE = TOLERANCE_PCT / 100;
+
 function pairOf(input: CompareInput, A: ComparedCombine, B: ComparedCombine, days: readonly Day[]): ComparedPair {
 	const { factors, jumps } = input;
 	const C = input.records.combines.length;
@@ -117,9 +121,10 @@ function pairOf(input: CompareInput, A: ComparedCombine, B: ComparedCombine, day
 	const fDiff = A.factor - B.factor;
 	rows.push(
 		row(
-			{ what: 'factor', label: 'factor (scale / monitor)', unit: '', shared: false, a: A.factor, b: B.factor },
+			{ what: 'factor', label: 'factor (reference ÷ monitor)', unit: '', shared: false, a: A.factor, b: B.factor },
 			fDiff,
 			[fDiff - factorHalf, fDiff + factorHalf],
+			{ tolerance: TOLERANCE * B.factor, missing: 'a combine has no factor' },
 		),
 	);
 	const jump = jumps.find((j) => j.combineA === a && j.combineB === b);
@@ -128,24 +133,28 @@ function pairOf(input: CompareInput, A: ComparedCombine, B: ComparedCombine, day
 		const nan = Number.NaN;
 		rows.push(
 			row(
-				{ what: 'seam_before', label: 'jump at the seam as recorded', unit: '%', shared: true, a: nan, b: nan },
+				{ what: 'seam_before', label: 'difference at seams, as recorded', unit: '%', shared: true, a: nan, b: nan },
 				jump.before_pct,
 				jump.before_interval,
+				{ tolerance: 100 * TOLERANCE, missing: 'too little ground side by side' },
 			),
 			row(
-				{ what: 'seam_after', label: 'jump at the seam as corrected', unit: '%', shared: true, a: nan, b: nan },
+				{ what: 'seam_after', label: 'difference at seams, corrected', unit: '%', shared: true, a: nan, b: nan },
 				jump.after_pct,
 				jump.after_interval,
+				{ tolerance: 100 * TOLERANCE, missing: 'a combine has no factor, or too little ground side by side' },
 			),
 		);
 	}
 	const lag = A.lag_s - B.lag_s;
 	const lagHalf = z * Math.hypot(A.u_lag_s, B.u_lag_s);
 	rows.push(
-		row({ what: 'lag', label: 'lag from header to sensor', unit: 's', shared: false, a: A.lag_s, b: B.lag_s }, lag, [
-			lag - lagHalf,
-			lag + lagHalf,
-		]),
+		row(
+			{ what: 'lag', label: 'delay from header to sensor', unit: 's', shared: false, a: A.lag_s, b: B.lag_s },
+			lag,
+			[lag - lagHalf, lag + lagHalf],
+			{ missing: 'no delay was found' },
+		),
 	);
 	rows.push(...rateRows(A, B, days[a]!, days[b]!));
 	if (jump && side.wetB > 0) {
@@ -153,9 +162,10 @@ function pairOf(input: CompareInput, A: ComparedCombine, B: ComparedCombine, day
 		const wetA = side.wetB * (1 + jump.after_pct / 100);
 		rows.push(
 			row(
-				{ what: 'scale_weight', label: 'scale weight per area', unit: 'kg/ha', shared: true, a: wetA, b: side.wetB },
+				{ what: 'scale_weight', label: 'wet weight per area', unit: 'kg/ha', shared: true, a: wetA, b: side.wetB },
 				to(jump.after_pct),
 				[to(jump.after_interval[0]), to(jump.after_interval[1])],
+				{ tolerance: TOLERANCE * side.wetB, missing: 'too little ground side by side' },
 			),
 		);
 	}
@@ -173,7 +183,11 @@ function pairOf(input: CompareInput, A: ComparedCombine, B: ComparedCombine, day
 		);
 		const W = good.reduce((s, v) => s + v.w, 0);
 		const mean = (of: 'a' | 'b') => good.reduce((s, v) => s + v.w * v[of], 0) / W;
-		rows.push(row({ what, label, unit, shared: true, a: mean('a'), b: mean('b') }, d.difference, d.interval));
+		rows.push(
+			row({ what, label, unit, shared: true, a: mean('a'), b: mean('b') }, d.difference, d.interval, {
+				missing: 'they meet along one seam only',
+			}),
+		);
 	};
 	pairOn('speed', 'ground speed', 'm/s', side.speed);
 	pairOn('moisture', 'moisture, offsets applied', '%', side.moisture);
@@ -185,13 +199,14 @@ function pairOf(input: CompareInput, A: ComparedCombine, B: ComparedCombine, day
 		const yieldA = side.dryB * (1 + jump.after_pct / 100);
 		rows.push(
 			row(
-				{ what: 'yield', label: 'yield at market moisture', unit: 'kg/ha', shared: true, a: yieldA, b: side.dryB },
+				{ what: 'yield', label: 'dry yield', unit: 'kg/ha', shared: true, a: yieldA, b: side.dryB },
 				yieldA - side.dryB,
 				[low * side.dryB, high * side.dryB],
+				{ tolerance: TOLERANCE * side.dryB, missing: 'too little ground side by side' },
 			),
 		);
 	}
-	return { combineA: a, combineB: b, rows, remarks: pairRemarks(A, B, jump, ratio, uLog) };
+	return { combineA: a, combineB: b, rows, remarks: pairRemarks(A, B, jump, ratio) };
 }
 
 function rateRows(A: ComparedCombine, B: ComparedCombine, p: Day, q: Day): ComparedRow[] {
@@ -207,16 +222,20 @@ function rateRows(A: ComparedCombine, B: ComparedCombine, p: Day, q: Day): Compa
 		const w = welch(p.pieces.map(of), q.pieces.map(of));
 		// The whole day's numbers are shown; the pieces tell how far they scatter.
 		const shift = a - b - w.difference;
-		rows.push(row({ what, label, unit, shared: false, a, b }, a - b, [w.interval[0] + shift, w.interval[1] + shift]));
+		rows.push(
+			row({ what, label, unit, shared: false, a, b }, a - b, [w.interval[0] + shift, w.interval[1] + shift], {
+				missing: 'less than half an hour of work',
+			}),
+		);
 	};
-	add('area_rate', 'area an hour', 'ha/h', (d) => d.area_m2 / 1e4 / (d.worked_s / 3600), A.area_ha_h, B.area_ha_h);
-	add('mass_rate', 'tonnes an hour', 't/h', (d) => d.mass_kg / 1e3 / (d.worked_s / 3600), A.mass_t_h, B.mass_t_h);
+	add('area_rate', 'area per hour', 'ha/h', (d) => d.area_m2 / 1e4 / (d.worked_s / 3600), A.area_ha_h, B.area_ha_h);
+	add('mass_rate', 'wet weight per hour', 't/h', (d) => d.mass_kg / 1e3 / (d.worked_s / 3600), A.mass_t_h, B.mass_t_h);
 	const kinds = [
 		['cutting', 'cutting', 'cutting_s'],
 		['turning', 'turning and driving', 'turning_s'],
-		['dumping', 'dumping, not cutting', 'dumping_s'],
+		['dumping', 'dumping while not cutting', 'dumping_s'],
 		['waiting', 'waiting with a full tank', 'waiting_s'],
-		['standing', 'standing otherwise', 'standing_s'],
+		['standing', 'stopped otherwise', 'standing_s'],
 	] as const;
 	for (const [what, label, key] of kinds) {
 		const share = (t: Day['time'], s: number) => (100 * t[key]) / s;
@@ -282,39 +301,33 @@ function sideBySide(input: CompareInput, a: number, b: number) {
 }
 
 /** Do the weights and the seams tell the same story? */
-function pairRemarks(
-	A: ComparedCombine,
-	B: ComparedCombine,
-	jump: SeamJump | undefined,
-	ratio: number,
-	uLog: number,
-): string[] {
-	if (!jump) return [`Combines ${A.name} and ${B.name} never cut side by side: no ground is shared.`];
+function pairRemarks(A: ComparedCombine, B: ComparedCombine, jump: SeamJump | undefined, ratio: number): string[] {
+	if (!jump)
+		return [`Combines ${A.name} and ${B.name} never cut side by side, so there is no shared ground to compare.`];
 	const out = [...jump.remarks];
 	if (!Number.isFinite(ratio) || !Number.isFinite(jump.after_pct)) return out;
 	const [low, high] = jump.after_interval;
 	if (low > 0 || high < 0) {
 		const less = jump.after_pct > 0 ? B.name : A.name;
 		out.push(
-			`The dumps and the seams of combines ${A.name} and ${B.name} disagree by ${Math.abs(jump.after_pct).toFixed(1)} %: ` +
-				`with both monitors right by the scale, combine ${less} brought in less from the same ground. Look for grain left ` +
-				'on the ground behind it, a header narrower than set, or a crop that differed from pass to pass.',
+			`A difference of ${Math.abs(jump.after_pct).toFixed(1)}% remains after correction: by the weights, ${less} brought in less ` +
+				'from the same ground. Possible causes: grain left on the ground behind it, a header narrower than set, factors, ' +
+				'or a crop that differed from pass to pass.',
 		);
 	} else {
-		out.push(
-			`The dumps and the seams of combines ${A.name} and ${B.name} agree (within ${(100 * 2 * Math.hypot(uLog, jump.u_log)).toFixed(1)} %).`,
-		);
+		const range = rangeText(jump.after_interval, 1, { unit: '%', sign: true });
+		out.push(`No difference shown after correction (${formatSigned(jump.after_pct, 1)}%; 95% interval ${range}).`);
 	}
 	return out;
 }
 
 function fairTest(pairs: readonly ComparedPair[]): string[] {
-	if (pairs.length === 0) return ['Only one combine cut this field: nothing to compare.'];
+	if (pairs.length === 0) return ['Only one combine cut this field, so there is nothing to compare.'];
 	return [
-		'For a fair test let both cut side by side, pass by pass, at the speeds you work at.',
+		'For a fair test, let both cut side by side, pass by pass, at your usual speeds.',
 		'Swap sides after every few rounds, so that neither has the better side of the field.',
 		'Empty both tanks fully before the first and after the last pass of the test.',
-		'Weigh at least six loads of each on the same cart, standing still on level ground.',
-		'Look behind both for grain on the ground; the scale cannot see it.',
+		'Weigh at least six dumps of each on the same cart, stopped and level.',
+		'Check behind both for grain on the ground; no scale weighs it.',
 	];
 }

@@ -1,15 +1,35 @@
 import type { ComparedRow } from '../model/index.ts';
 import { effectiveFreedom, tQuantile } from '../stats/index.ts';
 
-/** A row with its verdict. */
+/** What a row needs beside its numbers to come to a verdict. */
+export interface Judged {
+	/** A difference of this size matters: an interval that is wider, and shows nothing, is not enough data. */
+	tolerance?: number;
+	/** Why there is no interval, where there is none. */
+	missing?: string;
+}
+
+/**
+ * A row with its verdict: difference shown, no difference shown, or not enough data with the reason. Sameness is never
+ * found: the interval says how large a difference could go unseen.
+ */
 export function row(
 	of: Pick<ComparedRow, 'what' | 'label' | 'unit' | 'shared' | 'a' | 'b'>,
 	difference: number,
 	interval: readonly [number, number],
+	{ tolerance = Number.POSITIVE_INFINITY, missing = 'no interval' }: Judged = {},
 ): ComparedRow {
 	const known = Number.isFinite(difference) && interval.every(Number.isFinite);
 	const certain = known ? interval[0] > 0 || interval[1] < 0 : null;
-	const verdict = certain === null ? 'cannot be told' : certain ? 'larger than chance' : 'no larger than chance';
+	const wide = known && (interval[1] - interval[0]) / 2 > tolerance;
+	const verdict =
+		certain === null
+			? `not enough data: ${missing}`
+			: certain
+				? 'difference shown'
+				: wide
+					? 'not enough data: interval wider than the tolerance'
+					: 'no difference shown';
 	return { ...of, difference, interval: [interval[0], interval[1]], certain, verdict };
 }
 

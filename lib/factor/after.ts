@@ -21,7 +21,7 @@ export function afterFactors(match: Match, factors: Factors): Match {
 		const fate = fates.find((f) => f.dump === dump);
 		if (!fate) continue;
 		fate.status = 'joined';
-		fate.reason = 'did not suit one factor for the whole field, and suits the factor that changed';
+		fate.reason = 'fits once the factor is allowed to change during the field';
 		for (const w of weighings) if (w.dumps.includes(dump)) w.used = true;
 	}
 	// Rests that were read off one factor are gone with it, before the next dump as well.
@@ -36,7 +36,8 @@ export function afterFactors(match: Match, factors: Factors): Match {
 	}
 	for (const fate of fates) {
 		if (fate.status !== 'joined' || !fate.unloadings.some((i) => touched.has(i))) continue;
-		fate.reason = 'weighed while the factor changed: the tank is taken as emptied where nobody noted that grain stayed';
+		fate.reason =
+			'weighed while the factor changed; the tank is taken as emptied, since nobody entered that grain stayed';
 	}
 	return {
 		...match,

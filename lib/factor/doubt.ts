@@ -93,7 +93,7 @@ export function settle(chain: Chain, play: Play): Doubts {
 			const percent = (100 * Math.abs(f.kg)) / (chain.match.weighings[f.weighing]!.reference_kg - f.kg);
 			aside.push({
 				weighing: f.weighing,
-				reason: `weighs about ${percent.toFixed(0)} % ${f.kg > 0 ? 'more' : 'less'} than the monitor and the loads before and after it say`,
+				reason: `about ${percent.toFixed(0)}% ${f.kg > 0 ? 'heavier' : 'lighter'} than expected from the monitor and the dumps before and after; possibly a wrong weight`,
 			});
 		}
 	}

@@ -23,6 +23,8 @@ export interface FieldPlan {
 	flags: Record<string, number>;
 	/** Shrink per point and handling by destination: the buyer's rule, never mixed with dry weight. */
 	destinations: Record<string, { shrink_pct_per_point: number; handling_pct: number }>;
+	/** Who owns what part of the grain, percent by party; for the report's first page only. */
+	shares?: Record<string, number>;
 	/** Entries of field.json that are not known here: carried, not used. */
 	extra?: Record<string, unknown>;
 }

@@ -15,5 +15,6 @@ export * from './run.ts';
 export * from './scene.ts';
 export * from './seam.ts';
 export * from './source.ts';
+export * from './statement.ts';
 export * from './track.ts';
 export { VERSION } from './version.ts';

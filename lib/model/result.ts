@@ -1,5 +1,6 @@
 import type { BudgetLine, FactorForm, WeighedFactor } from './factor.ts';
 import type { Note, SetAside } from './fault.ts';
+import type { Statement } from './statement.ts';
 
 /** result.json as the contract has it. Times are ISO 8601 with Z. */
 export interface Result {
@@ -40,6 +41,8 @@ export interface Result {
 	closure: { mass_pct: number | null; area_pct: number | null };
 	/** What each flag took. */
 	flags: { flag: string; records: number; account_kg: number }[];
+	/** Every number that is told to people, with unit, basis, interval and source. */
+	statements: Statement[];
 	set_aside: SetAside[];
 	notes: Note[];
 	/** Files read. */

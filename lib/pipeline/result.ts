@@ -13,6 +13,7 @@ import {
 } from '../model/index.ts';
 import { moistureSlips, truckLoads } from '../reference/index.ts';
 import { fieldHalves } from './intervals.ts';
+import { statementsOf } from './statements.ts';
 
 type Known = Omit<Run, 'result'>;
 
@@ -20,7 +21,7 @@ type Known = Omit<Run, 'result'>;
 export function buildResult(run: Known): Result {
 	const { field, reference, match, track, surface } = run;
 	const { plan } = field;
-	return {
+	const result: Omit<Result, 'statements'> = {
 		schema: 'steelyard.result/1',
 		field: {
 			name: plan.name,
@@ -68,6 +69,7 @@ export function buildResult(run: Known): Result {
 		notes: notes(run),
 		inputs: field.inputs,
 	};
+	return { ...result, statements: statementsOf(run, result) };
 }
 
 /** UTC with Z, to the millisecond where there are any; null where the time is not known. */
@@ -143,7 +145,7 @@ function unweighed(run: Known): Result['unweighed'] {
 			end: isoTime(u.end_s) as string,
 			monitor_kg: u.account_kg,
 			...(Number.isFinite(u.deduced_kg) ? { deduced_kg: u.deduced_kg } : {}),
-			reason: u.unweighed ?? `dumped straight into a truck, ticket ${field.book.tickets[u.ticket]?.ticket ?? ''}`,
+			reason: u.unweighed ?? `went straight into a truck, ticket ${field.book.tickets[u.ticket]?.ticket ?? ''}`,
 		});
 	}
 	return list;
@@ -297,7 +299,7 @@ function weightsAside(run: Known): SetAside[] {
 			row: dump.origin.row,
 			column: null,
 			found: dump.id,
-			why: fate.reason ?? 'not believed',
+			why: fate.reason ?? 'not used',
 		});
 	}
 	return aside;
@@ -309,11 +311,9 @@ function notes(run: Known): Note[] {
 	const caution = (text: string) => list.push({ level: 'caution', text });
 	const remark = (text: string) => list.push({ level: 'note', text });
 	const weighed = run.factors.factors.some((f) => f.source !== null);
-	if (!weighed)
-		caution('No weight speaks for this field: the level of the map is unknown, only its pattern can be read.');
-	else if (reference.source === 'limit') {
+	if (!weighed) {
 		caution(
-			`The cart scale was not checked against certified tickets: every factor is uncertain by its limits of ± ${+(100 * reference.limit_rel).toFixed(2)} %. No number of dumps makes up for that; weigh truck loads.`,
+			'Nothing was weighed, so the level of the map is unknown. Yields are as recorded: the map shows higher and lower areas, but not by how much they are off.',
 		);
 	}
 	list.push(...(run.track.remarks ?? []));
@@ -322,6 +322,9 @@ function notes(run: Known): Note[] {
 	for (const text of match.cautions) caution(text);
 	for (const text of match.notes) remark(text);
 	for (const jump of run.seams.jumps) for (const text of jump.remarks) remark(text);
-	if (weighed) remark('A cart scale is not legal for trade: settle by certified tickets only.');
+	if (weighed)
+		remark(
+			'Do not settle sales or crop shares on cart weights or on this report. Use tickets from a scale approved for trade.',
+		);
 	return list;
 }

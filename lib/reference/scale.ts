@@ -44,9 +44,8 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 			best = dumps;
 			const pct = (100 * apart.rel).toFixed(2);
 			remarks.push(
-				`The cart weighs dumps and offloads differently: dumps come to ${pct} % against the same grain when it ` +
-					'is unloaded, more than chance. The factors rest on the dumps, so the dumps are checked against the ' +
-					'tickets; weigh standing still, on level ground.',
+				`The cart weighs dumps and offloads of the same grain differently (${pct}%). The dumps are compared with the ` +
+					'tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
 			);
 		} else {
 			best = ratioOfSums(
@@ -55,7 +54,7 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 			);
 		}
 	} else if (apart.certain && withDumps.length >= 2) {
-		remarks.push('The cart weighs dumps and offloads differently by more than chance.');
+		remarks.push('The cart weighs dumps and offloads of the same grain differently.');
 	}
 
 	const n = used.length;
@@ -68,8 +67,8 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	const half = tQuantile(0.975, all) * u_rel * best.ratio;
 	if (n < CART.enoughLoads) {
 		remarks.push(
-			`Only ${n === 1 ? 'one truck load checks' : 'two truck loads check'} the cart's scale: weigh three to five, ` +
-				'early in the season, and the level of every map is surer.',
+			`Only ${n === 1 ? '1 truckload checks' : '2 truckloads check'} the cart scale. Get tickets for three to five, early ` +
+				'in the season.',
 		);
 	}
 	const found: Reference = {
@@ -130,8 +129,8 @@ function truckLoads(book: LoadBook): Load[] {
 	for (const l of loads.values()) {
 		l.cart_kg = l.offload_kg;
 		if (l.ticket_kg === 0) l.reason = 'no ticket';
-		else if (straight.has(l.truckLoad)) l.reason = 'this truck also took grain straight from a combine';
-		else if (l.offload_kg === 0) l.reason = 'the cart logged no unloading into this truck';
+		else if (straight.has(l.truckLoad)) l.reason = 'the truck also took grain straight from a combine';
+		else if (l.offload_kg === 0) l.reason = 'no offload from the cart is entered for it';
 		l.used = l.reason === null;
 	}
 	const list = [...loads.values()];
@@ -153,8 +152,8 @@ function setOddAside(loads: Load[]): void {
 		l.used = false;
 		l.reason =
 			off > 0
-				? `the ticket is ${(100 * off).toFixed(1)} % over the cart's weight: grain from elsewhere went into this truck, or an unloading was not logged`
-				: `the ticket is ${(-100 * off).toFixed(1)} % under the cart's weight: part of the cart's grain did not go into this truck`;
+				? `the ticket is ${(100 * off).toFixed(1)}% over the cart's weight; possible cause: grain from elsewhere, or an offload that was not entered`
+				: `the ticket is ${(-100 * off).toFixed(1)}% under the cart's weight; possible cause: some of the cart's grain went elsewhere`;
 	}
 }
 
@@ -193,8 +192,8 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	const limit = (said ?? UNSAID_LIMIT_PCT) / 100;
 	const remark =
 		said === null
-			? `No ticket checks the cart's scale and nothing says how far it may be off: ${UNSAID_LIMIT_PCT} % is taken, and the level of the whole field is as unsure as that. Two combines weighed by it still compare sharply.`
-			: `No ticket checks the cart's scale: the level of the whole field is as sure as its limit of ${said} %.`;
+			? `No ticket checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
+			: `No ticket checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
 	return {
 		ratio: 1,
 		u_rel: limit / Math.sqrt(3),

@@ -1,5 +1,6 @@
 import type { Account, Records, Seam, SeamJump, Track } from '../model/index.ts';
 import { median, tQuantile } from '../stats/index.ts';
+import { lengthInBoth } from '../units/index.ts';
 import { blockJump, bySeam, quietest } from './contrast.ts';
 import { drying } from './drying.ts';
 import { findHalves, type Halves } from './halves.ts';
@@ -195,10 +196,12 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 	);
 
 	if (extra > 0) {
-		remarks.push(`Combines ${nameA} and ${nameB} only meet where the variety changes: their jump says little.`);
+		remarks.push(
+			`Combines ${nameA} and ${nameB} only meet where the variety changes; the difference there is unreliable.`,
+		);
 	} else if (left > 0) {
 		remarks.push(
-			`${left} of ${list.length} seams between ${nameA} and ${nameB} are left out: ${
+			`${left} of ${list.length} seams between ${nameA} and ${nameB} are not used: ${
 				list.some((i) => seams[i]!.excluded !== null)
 					? 'the variety changes there'
 					: 'too little of them was cut with a full header'
@@ -207,24 +210,24 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 	}
 	if (values.every((v) => v.side === values[0]!.side) && values.length > 1) {
 		remarks.push(
-			`Combine ${nameA} always cut on the same side of ${nameB}: what changes across the field in steps would look the ` +
-				'same. Swap sides in a few rounds.',
+			`Combine ${nameA} always cut on the same side of ${nameB}. A change across the field would look the same; swap sides ` +
+				'in a few rounds.',
 		);
 	}
 	if (values.length < 3) {
 		remarks.push(
-			`Combines ${nameA} and ${nameB} meet along ${values.length === 1 ? 'one seam' : 'two seams'} only: the jump is less sure.`,
+			`Combines ${nameA} and ${nameB} meet along ${values.length === 1 ? '1 seam' : '2 seams'} only, so the difference is less certain.`,
 		);
 	}
 	if (dry.corrected > 0) {
-		remarks.push('Where passes were cut at different times their grain was brought to one moisture.');
+		remarks.push('Where passes were cut at different times their grain was brought to the same moisture.');
 	}
 
 	if (halves) {
 		const size = (100 * Math.abs(halves.log_rel)).toFixed(1);
 		remarks.push(
-			`Yields go up and down by ${size} % in strips of ${halves.strip_m.toFixed(1)} m, as the halves of a planter make them: ` +
-				'that is taken out of the jump.',
+			`Yields alternate by ${size}% in strips of ${lengthInBoth(halves.strip_m)}, a pattern like that of two planter halves. ` +
+				'It is taken out of the difference.',
 		);
 	}
 

@@ -57,7 +57,7 @@ export function addTrace(book: LoadBook, trace: WeightTrace): { book: LoadBook; 
 	if (early.length > 0) {
 		notes.push({
 			level: 'caution',
-			text: `${early.map((d) => d.id).join(', ')}: the cart set off before the weight stood still. Wait a few seconds after each dump: moving too soon spoils its weight.`,
+			text: `${early.map((d) => d.id).join(', ')}: the cart moved before its weight had settled. Wait a few seconds after each dump; a weight taken too soon can be wrong without showing it.`,
 		});
 	}
 	return {

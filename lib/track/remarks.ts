@@ -15,7 +15,7 @@ export function remarks(
 	if (fenceRefused) {
 		list.push({
 			level: 'caution',
-			text: 'Much was cut outside the boundary as drawn: it does not limit the ground counted, and records outside it are flagged.',
+			text: 'Much of the field was cut outside the boundary as drawn. Area is counted there too; records outside it are left off the map.',
 		});
 	}
 	for (const [c, { path }] of machines.entries()) {
@@ -24,25 +24,25 @@ export function remarks(
 		if (lag.source === 'assumed') {
 			list.push({
 				level: 'caution',
-				text: `${name(c)}: no neighbouring passes tell how long its grain takes to the sensor; ${lag.lag_s} s is assumed, and places may be off by several metres.`,
+				text: `${name(c)}: header-to-sensor delay could not be estimated; ${lag.lag_s} s is assumed, and positions may be off by several yards.`,
 			});
 		} else if (lag.source === 'estimated' && lag.u_s > 1.5) {
 			list.push({
 				level: 'caution',
-				text: `${name(c)}: its lag of ${lag.lag_s.toFixed(1)} s is known to ± ${(2 * lag.u_s).toFixed(1)} s only.`,
+				text: `${name(c)}: its header-to-sensor delay of ${lag.lag_s.toFixed(1)} s is known only to ±${(2 * lag.u_s).toFixed(1)} s.`,
 			});
 		}
 		if (headers[c]!.inferred) {
 			list.push({
 				level: 'note',
-				text: `${name(c)}: the log does not say when the header was down; it was worked out from how the machine moved and the grain that followed.`,
+				text: `${name(c)}: the log has no header position; it was worked out from how the machine moved and the grain that followed.`,
 			});
 		}
 		const bad = path.bad.reduce((n, b) => n + b, 0);
 		if (bad > 0.02 * path.n) {
 			list.push({
 				level: 'caution',
-				text: `${name(c)}: ${bad} positions are missing, jump or repeat; places between good ones stand in for them.`,
+				text: `${name(c)}: ${bad} positions are missing, jump or repeat; they were filled in from the positions around them.`,
 			});
 		}
 	}
@@ -51,7 +51,7 @@ export function remarks(
 		const share = Math.abs(100 * (cut_m2 / boundary_m2 - 1)).toFixed(0);
 		list.push({
 			level: 'caution',
-			text: `The ground cut is ${share} % ${cut_m2 < boundary_m2 ? 'less' : 'more'} than the boundary holds.`,
+			text: `The area cut is ${share}% ${cut_m2 < boundary_m2 ? 'less' : 'more'} than the area within the boundary.`,
 		});
 	}
 	return list;

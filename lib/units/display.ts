@@ -64,7 +64,7 @@ export function shown(quantity: Quantity, system: UnitSystem, crop: Crop): Shown
 		case 'flow':
 			return { unit: 'lb/s', factor: 1 / POUND_KG, digits: 1 };
 		case 'throughput':
-			return { unit: 'bu/h', factor: 3600 / crop.bushel_kg, digits: 0 };
+			return { unit: 'bu/hr', factor: 3600 / crop.bushel_kg, digits: 0 };
 		case 'moisture':
 			return METRIC.moisture;
 		case 'testWeight':
@@ -103,7 +103,13 @@ export function formatQuantity(
 ): string {
 	const s = shown(quantity, system, crop);
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
-	return `${formatNumber(value * s.factor, digits ?? s.digits)}${s.unit === '%' ? ' %' : ` ${s.unit}`}`;
+	return `${formatNumber(value * s.factor, digits ?? s.digits)}${s.unit === '%' ? '' : ' '}${s.unit}`;
+}
+
+/** A number with its sign: "+1.2", "−0.4", "0.0". */
+export function formatSigned(value: number | null | undefined, digits: number): string {
+	const text = formatNumber(value, digits);
+	return value !== null && value !== undefined && value > 0 && /[1-9]/.test(text) ? `+${text}` : text;
 }
 
 /**
@@ -116,9 +122,16 @@ export function massInBoth(kg: number): string {
 	return `${thousands(lb)} lb (${thousands(Math.round(kg / step) * step)} kg)`;
 }
 
+/** The same for a length: "15.1 ft (4.6 m)". */
+export const lengthInBoth = (length_m: number): string =>
+	`${(length_m / FOOT_M).toFixed(1)} ft (${length_m.toFixed(1)} m)`;
+
 /** Words as one unit system has them: of "22,800 lb (10,350 kg)" either half is left. */
 export function inOneSystem(text: string, system: UnitSystem): string {
-	return text.replace(/(−?[\d,]+ lb) \((−?[\d,]+ kg)\)/g, system === 'us' ? '$1' : '$2');
+	return text.replace(
+		/(−?[\d,.]+ (?:lb|ft|lb\/s|mph)) \((−?[\d,.]+ (?:kg|m|kg\/s|km\/h))\)/g,
+		system === 'us' ? '$1' : '$2',
+	);
 }
 
 /** Digits in groups of three, without a locale: the same bytes everywhere. */

@@ -93,21 +93,21 @@ describe('two combines side by side', () => {
 		expect(row('seam_before').certain).toBe(true);
 		expect(row('seam_before').difference).toBeCloseTo(before[0]!.before_pct, 10);
 		expect(row('seam_after').certain).toBe(false);
-		expect(row('scale_weight').verdict).toBe('no larger than chance');
+		expect(row('scale_weight').verdict).toBe('no difference shown');
 		expect(row('yield').shared).toBe(true);
 		expect(Math.abs(row('speed').difference)).toBeLessThan(1e-9);
 		expect(Math.abs(row('moisture').difference)).toBeLessThan(0.2);
 	});
 
-	test('weights and seams agree, and it is said; a fair test is described', () => {
-		expect(found.pairs[0]!.remarks.join(' ')).toMatch(/The dumps and the seams of combines A and B agree/);
-		expect(found.advice.join(' ')).toMatch(/Swap sides.*Empty both tanks.*six loads/s);
+	test('no difference shown is told with its interval, never as sameness; a fair test is described', () => {
+		expect(found.pairs[0]!.remarks.join(' ')).toMatch(/No difference shown after correction \(.*95% interval/);
+		expect(found.advice.join(' ')).toMatch(/Swap sides.*Empty both tanks.*six dumps/s);
 	});
 
 	test('a jump that remains with both monitors right by the scale may be grain on the ground', () => {
 		const left = jumps.map((j) => ({ ...j, after_pct: 3, after_interval: [1.5, 4.5] as [number, number] }));
 		const other = compareCombines({ ...made, plan, match: noMatch, factors: known, moisture, seams, jumps: left });
-		expect(other.pairs[0]!.remarks.join(' ')).toMatch(/disagree by 3\.0 %.*combine B brought in less.*grain left/s);
+		expect(other.pairs[0]!.remarks.join(' ')).toMatch(/A difference of 3\.0% remains.*B brought in less.*grain left/s);
 	});
 });
 

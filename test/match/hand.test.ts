@@ -37,7 +37,7 @@ describe('two combines and one cart', () => {
 		const a = rows.filter((r) => r.c === 'A');
 		expect(joined.map((f) => f.dump)).toEqual([rows.indexOf(a[3]!), rows.indexOf(a[4]!)]);
 		expect(joined[0]!.fill).toBe(joined[1]!.fill);
-		expect(joined[0]!.reason).toMatch(/^A's tank held about 4,\d00 lb \(1,\d\d0 kg\) more than this dump/);
+		expect(joined[0]!.reason).toMatch(/^about 4,\d00 lb \(1,\d\d0 kg\) stayed in A's tank/);
 		const rest = match.unloadings[joined[0]!.unloadings[0]!]!;
 		expect(Math.abs(rest.rest_kg - 1860)).toBeLessThan(2 * rest.u_rest_kg + 60);
 	});
@@ -49,7 +49,7 @@ describe('two combines and one cart', () => {
 		const match = run(records, bookOf([...rows, twice]));
 		expect(match.fates[rows.length]).toMatchObject({
 			status: 'aside',
-			reason: 'logged twice, 35 s apart (see D1)',
+			reason: 'entered twice, 35 s apart (see D1)',
 		});
 		expect(match.unloadings.every((u) => u.unweighed === null)).toBe(true);
 	});
@@ -92,7 +92,7 @@ describe('two combines and one cart', () => {
 		expect(missing).toHaveLength(1);
 		expect(Math.abs(missing[0]!.end_s - gone.time_s)).toBeLessThan(60);
 		expect(Math.abs(missing[0]!.deduced_kg / gone.weight_kg - 1)).toBeLessThan(0.02);
-		expect(missing[0]!.unweighed).toMatch(/not saved/);
+		expect(missing[0]!.unweighed).toMatch(/no dump saved/);
 	});
 
 	it('a dump before anything was cut is no dump of this field', () => {
@@ -110,7 +110,7 @@ describe('two combines and one cart', () => {
 		const rows = cart(records, 0, true).map((r) => ({ ...r.dump, field: 'Hand field' }));
 		rows[4] = { ...rows[4]!, field: 'Creek' };
 		const match = run(records, bookOf(rows));
-		expect(match.fates[4]).toMatchObject({ status: 'aside', reason: 'noted as grain of another field, Creek' });
+		expect(match.fates[4]).toMatchObject({ status: 'aside', reason: 'entered as grain of another field, Creek' });
 	});
 
 	it('the wrong combine noted beside one weight: the logs are heard, and it is said', () => {
@@ -121,7 +121,7 @@ describe('two combines and one cart', () => {
 		const match = run(records, bookOf(rows.map((r) => r.dump)));
 		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
 		expect(match.fates[wrong]).toMatchObject({ status: 'used', combineSource: 'inferred' });
-		expect(match.fates[wrong]!.reason).toMatch(/noted for A, but the logs say B/);
+		expect(match.fates[wrong]!.reason).toMatch(/entered for A, but it fits B's tank/);
 	});
 
 	it('two carts keep two levels: what one gave to its truck says nothing of the other', () => {
@@ -158,9 +158,9 @@ describe('what is decided by hand', () => {
 		const plan = planOf(['A', 'B'], { pins: { dumps: { D1: { combine: 'B' }, D4: { status: 'aside' } } } });
 		const match = run(records, bookOf(rows), plan);
 		expect(match.fates[0]!.combines).toEqual([1]);
-		expect(match.fates[3]).toMatchObject({ status: 'aside', reason: 'set aside by hand' });
-		expect(match.cautions.join(' ')).toMatch(/D1 is set to B by hand; the logs say A/);
-		expect(match.cautions.join(' ')).toMatch(/D4 is set aside by hand; the logs would use it/);
+		expect(match.fates[3]).toMatchObject({ status: 'aside', reason: 'overridden to not used' });
+		expect(match.cautions.join(' ')).toMatch(/D1 is overridden to B; the logs fit A better/);
+		expect(match.cautions.join(' ')).toMatch(/D4 is overridden to not used; it fits the logs/);
 	});
 
 	it('holds for the clock', () => {
@@ -202,7 +202,7 @@ describe('without times, without dumps, without anything', () => {
 		const other = ticket('77', -3 * 86_400, 21_000, { combine: 'A' });
 		const match = run(records, bookOf([], [], [other, ...tickets]), planOf(['A']));
 		expect(match.factors[0]).toBeCloseTo(1.05, 3);
-		expect(match.cautions).toEqual(['Ticket 77 is of a day on which this field was not cut: not used.']);
+		expect(match.cautions).toEqual(['Ticket 77 is of a day on which this field was not cut. Not used.']);
 	});
 
 	it('a field without a weight is no list of unweighed fills', () => {

@@ -116,8 +116,8 @@ describe('display', () => {
 		[9.144, 'length', '30.0 ft', '9.1 m'],
 		[3600, 'distance', '2.24 mi', '3.60 km'],
 		[18.25, 'flow', '40.2 lb/s', '18.3 kg/s'],
-		[18.25, 'throughput', '2,587 bu/h', '65.7 t/h'],
-		[18.24, 'moisture', '18.2 %', '18.2 %'],
+		[18.25, 'throughput', '2,587 bu/hr', '65.7 t/h'],
+		[18.24, 'moisture', '18.2%', '18.2%'],
 		[72.08, 'testWeight', '56.0 lb/bu', '72.1 kg/hl'],
 	])('%d as %s', (value, quantity, us, metric) => {
 		expect(u.formatQuantity(value, quantity, 'us', corn)).toBe(us);

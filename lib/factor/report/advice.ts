@@ -1,5 +1,5 @@
-import { CART, type Factor, type FieldPlan, type Match, MONITOR, type Records } from '../../model/index.ts';
-import { lbFromKg } from '../../units/index.ts';
+import { CART, type Dump, type Factor, type FieldPlan, type Match, MONITOR, type Records } from '../../model/index.ts';
+import { FieldClock, formatSigned, massInBoth, POUND_KG } from '../../units/index.ts';
 
 /** What the advice draws on beside the factor. */
 export interface AdviceInput {
@@ -8,6 +8,8 @@ export interface AdviceInput {
 	records: Records;
 	match: Match;
 	plan: FieldPlan;
+	/** Of the load book, which `Weighing.dumps` points into. */
+	dumps: readonly Dump[];
 	/** The common part that no number of dumps makes smaller, expanded, relative. */
 	common: number;
 	/** Why no flow curve could be told; null where it could. */
@@ -27,45 +29,51 @@ export function adviceFor(input: AdviceInput): string[] {
 	const { factor, name } = input;
 	const out: string[] = [];
 	if (factor.source === null) {
-		return [`Nothing was weighed that tells the level of combine ${name}: its yields stand as recorded.`];
+		return [`Combine ${name} has no weights and no seam with a weighed combine. Its yields are as recorded.`];
 	}
 	const error = 100 * (1 / factor.value - 1);
 	const half = 50 * (1 / factor.interval[0] - 1 / factor.interval[1]);
 	const low = error < 0 ? 'low' : 'high';
-	const shows = `Combine ${name} shows ${Math.abs(error).toFixed(1)} % ${low} (± ${half.toFixed(1)})`;
-	if (Math.abs(error) <= half) out.push(`${shows}: no more than the weights can tell. Leave it.`);
-	else if (Math.abs(error) <= MONITOR.well_pct) {
+	const [from, to] = [100 * (1 / factor.interval[1] - 1), 100 * (1 / factor.interval[0] - 1)];
+	const range = `95% interval ${signed(from)} to ${signed(to)}%`;
+	if (from <= 0 && to >= 0) {
 		out.push(
-			`${shows}: within the ${MONITOR.well_pct} % of a well calibrated monitor (Iowa State University). The map is corrected; ` +
-				'the cab may stay as it is.',
+			half <= MONITOR.well_pct
+				? `No need to recalibrate ${name} on these weights: no error shown, within ±${half.toFixed(1)}% (${range}).`
+				: `Weigh more dumps of ${name}: no error shown, but only to ±${half.toFixed(1)}% (${range}).`,
+		);
+	} else if (Math.max(Math.abs(from), Math.abs(to)) <= MONITOR.well_pct) {
+		out.push(
+			`No need to recalibrate ${name}: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}), and ${MONITOR.well_pct}% is normal ` +
+				'for a well calibrated monitor (Iowa State University). The map is already corrected.',
 		);
 	} else {
 		out.push(
-			`${shows}. Calibrate it by the maker's procedure: monitors differ in what they take (a factor, load points, a ` +
-				'curve), and some change past data when calibrated, so export first.',
+			`Calibrate ${name} by the manufacturer’s procedure: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}). Monitors ` +
+				'differ in what they take (a factor, load points, a curve), and some change past data when calibrated: export first. ' +
+				`This map is already corrected: records are multiplied by ${factor.value.toFixed(3)}, and dry yields change with the ` +
+				'moisture offset as well.',
 		);
 	}
 	if (factor.source === 'seams') {
-		out.push(
-			`Combine ${name} has no weight of its own: its factor was carried over the seams. Weigh a few of its dumps.`,
-		);
+		out.push(`Weigh a few dumps of ${name}: it has no weight of its own, and its factor comes from the seams.`);
 	}
 	if (Math.abs(error) > half && factor.source === 'dumps') {
 		const loads = loadPoints(input);
-		if (loads.length > 0) out.push(`Loads to key in (time, monitor, scale): ${loads.join('; ')}.`);
+		if (loads.length > 0)
+			out.push(`To enter on ${name}’s monitor (dump: monitor weight, reference weight): ${loads.join('; ')}.`);
 	}
 	out.push(...formAdvice(input));
 	out.push(howMany(input));
 	const [dry, wet] = input.moisture_pct;
 	if (wet - dry >= MONITOR.recalibrate_points) {
 		out.push(
-			`Moisture ran from ${dry.toFixed(0)} to ${wet.toFixed(0)} %: calibrate again when it has moved by about ` +
+			`Moisture ran from ${dry.toFixed(0)} to ${wet.toFixed(0)}%. Check the calibration again when it has changed by about ` +
 				`${MONITOR.recalibrate_points} points (Iowa State University), and after a change of variety or header.`,
 		);
 	}
-	// As many loads again as a quick check takes.
 	out.push(
-		`Look again at dump ${factor.n + CART.checkAfter} of combine ${name}, and after a change of variety, header or moisture.`,
+		`Check again after ${CART.checkAfter} more dumps of ${name}, and after a change of variety, header or moisture.`,
 	);
 	return out;
 }
@@ -96,22 +104,16 @@ function loadPoints(input: AdviceInput): string[] {
 	return picked
 		.sort((a, b) => a.unloading.end_s - b.unloading.end_s)
 		.map(({ w, unloading }) => {
-			const at = Number.isFinite(unloading.end_s) ? clockOf(input.plan, unloading.end_s) : '?';
-			return `${at}, ${mass(unloading.account_kg)}, ${mass(match.weighings[w]!.reference_kg)}`;
+			const dump = input.dumps[match.weighings[w]!.dumps[0]!]?.id ?? clockOf(input.plan, unloading.end_s);
+			return `${dump}: ${massInBoth(unloading.account_kg)}, ${massInBoth(match.weighings[w]!.reference_kg)}`;
 		});
 }
 
 export function clockOf(plan: FieldPlan, time_s: number): string {
-	const timeZone = plan.timeZone ?? 'UTC';
-	const format = new Intl.DateTimeFormat('en-GB', { timeZone, hour: '2-digit', minute: '2-digit', hour12: false });
-	return format.format(new Date(1000 * time_s));
+	return new FieldClock(plan.timeZone).dayAndMinute(time_s);
 }
 
-/** For the cab: pounds first, kilograms beside, to the ten. */
-function mass(kg: number): string {
-	const ten = (v: number) => String(10 * Math.round(v / 10));
-	return `${ten(lbFromKg(kg))} lb (${ten(kg)} kg)`;
-}
+const signed = (pct: number): string => formatSigned(pct, 1);
 
 function formAdvice(input: AdviceInput): string[] {
 	const { factor, name, plan } = input;
@@ -119,8 +121,8 @@ function formAdvice(input: AdviceInput): string[] {
 		const change = factor.changes.at(-1)!;
 		const by = 100 * (change.value / factor.changes.at(-2)!.value - 1);
 		return [
-			`Its factor changed by ${by.toFixed(1)} % at ${clockOf(plan, change.time_s)}: recalibrated, or a ` +
-				'sensor moved? Note such things under events.',
+			`Its factor changed by ${signed(by)}% at ${clockOf(plan, change.time_s)}. Possible causes: it was recalibrated, or a ` +
+				'sensor moved. Enter such things as events.',
 		];
 	}
 	if (factor.form === 'trend' && factor.knots.length > 1) {
@@ -128,8 +130,8 @@ function formAdvice(input: AdviceInput): string[] {
 		const b = factor.knots.at(-1)!;
 		const perHour = (100 * Math.log(b.value / a.value)) / ((b.time_s - a.time_s) / 3600);
 		return [
-			`Its factor drifted by ${perHour.toFixed(1)} % an hour: look at the sensor plate (wear, build-up), its zero and ` +
-				'the elevator chain, and weigh a dump every hour.',
+			`Check the sensor plate (wear, build-up), its zero and the elevator chain, and weigh a dump every hour: the factor ` +
+				`drifted by ${signed(perHour)}% per hour.`,
 		];
 	}
 	if (factor.form === 'flow' && factor.curve.length > 1) {
@@ -137,14 +139,15 @@ function formAdvice(input: AdviceInput): string[] {
 		const b = factor.curve.at(-1)!;
 		const slope = (100 * Math.log(b.value / a.value)) / (b.flow_kg_s - a.flow_kg_s);
 		return [
-			`Its factor moves by ${slope.toFixed(2)} % per kg/s of flow: calibrate with loads of 3,000 to 6,000 lb each at low, ` +
-				'middle and high flow (Purdue and Iowa State University extension).',
+			`Calibrate with dumps of ${massInBoth(3000 * POUND_KG)} to ${massInBoth(6000 * POUND_KG)} at low, middle and high flow (Purdue and Iowa ` +
+				`State University extension): the factor changes by ${signed(slope * (b.flow_kg_s - a.flow_kg_s))}% from the lowest to the ` +
+				'highest flow.',
 		];
 	}
 	if (input.noCurve !== null && factor.n > 0) {
 		return [
-			`Whether combine ${name} reads differently at low flow cannot be told: ${input.noCurve}. A few neighbouring passes ` +
-				'at different speeds would show it.',
+			`Not enough data to see whether ${name} reads differently at low flow: ${input.noCurve}. A few neighboring passes at ` +
+				'different speeds would show it.',
 		];
 	}
 	return [];
@@ -152,12 +155,12 @@ function formAdvice(input: AdviceInput): string[] {
 
 function howMany(input: AdviceInput): string {
 	const { factor } = input;
-	if (factor.moreDumps === 0) return 'Enough dumps were weighed for ± 1 %.';
+	if (factor.moreDumps === 0) return 'The factor is within ±1% (95%); more dumps are not needed for that.';
 	if (Number.isFinite(factor.moreDumps)) {
-		return `Weigh ${factor.moreDumps} more dump${factor.moreDumps === 1 ? '' : 's'} for ± 1 %.`;
+		return `About ${factor.moreDumps} more dump${factor.moreDumps === 1 ? '' : 's'} would bring it within ±1%, if they scatter like these.`;
 	}
 	return (
-		`No number of dumps reaches ± 1 %: the cart's own scale is known to ± ${(100 * input.common).toFixed(1)} % only. ` +
-		'Weigh truck loads at a certified scale, three to five.'
+		`Get tickets for three to five truckloads: more dumps cannot bring the factor within ±1%, since the cart scale itself ` +
+		`is known only to ±${(100 * input.common).toFixed(1)}%.`
 	);
 }

@@ -19,25 +19,25 @@ export function budgetOf(
 		{
 			name: 'certified scale',
 			u: cart * certified,
-			advice: 'part of every certified weight; only another certified scale would tell',
+			advice: 'part of every ticket; a second certified scale would be needed to check it',
 		},
 		{
 			name: 'cart scale against tickets',
 			u: cart * Math.sqrt(Math.max(0, ref.u ** 2 - certified ** 2)),
-			advice: 'weigh more truck loads both ways: three to five tell the cart from the certified scale',
+			advice: 'get tickets for more truckloads; three to five are common practice',
 		},
 		{
-			name: 'cart scale, limits only',
+			name: 'cart scale, assumed limit',
 			u: cart * limits,
-			advice: 'no dump makes up for it: weigh truck loads at a certified scale',
+			advice: 'more dumps do not reduce it; get tickets for truckloads',
 		},
 		{
 			name: 'readings of the cart scale',
 			u: Math.sqrt(Math.max(0, shares.readings)) / value,
-			advice: 'weigh standing still on level ground, and more dumps',
+			advice: 'weigh with the cart stopped and level, and weigh more dumps',
 		},
 		{
-			name: 'tank rests and timing',
+			name: 'grain left in the tank, and timing',
 			u: Math.sqrt(Math.max(0, shares.rests)) / value,
 			advice: 'empty the tank fully at the first and the last weighed dump',
 		},
@@ -52,7 +52,7 @@ export function budgetOf(
 			advice: 'weigh dumps of this combine too, or cut more passes beside one that is weighed',
 		},
 		{
-			name: 'form of the factor',
+			name: 'pattern of the factor',
 			u: Math.sqrt(Math.max(0, shares.curve)) / value,
 			advice: 'weigh loads at low and at high flow',
 		},
@@ -61,7 +61,7 @@ export function budgetOf(
 		lines.push({
 			name: 'moisture (dry yield only)',
 			u: moisture.u_pct / (100 - moisture_pct),
-			advice: 'have the moisture of truck loads taken at the elevator',
+			advice: 'more ticket moistures reduce it',
 		});
 	}
 	const total = lines.reduce((sum, l) => sum + l.u ** 2, 0);

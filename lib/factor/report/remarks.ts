@@ -18,26 +18,22 @@ export function remarks(
 	const cautions: string[] = [];
 	const told = factors.filter((f) => f.source !== null);
 	if (told.length === 0) {
-		cautions.push(
-			'Nothing was weighed: the level of the map is unknown, and yields stand as recorded. Weigh a few dumps or truck loads.',
-		);
+		cautions.push('Weigh a few dumps, or get tickets for a few truckloads, to find how far the monitors are off.');
 	}
 	for (const f of factors) {
 		const name = input.records.combines[f.combine]!;
 		if (f.source === 'seams') {
-			cautions.push(`Combine ${name} has no usable weight: its factor was carried over the seams from its neighbours.`);
+			cautions.push(`Combine ${name} has no usable weight. Its factor comes from the seams with its neighbors.`);
 		}
 		if (f.source === null && told.length > 0) {
-			cautions.push(
-				`Nothing tells the level of combine ${name}: no weight, and no seam with a combine that was weighed.`,
-			);
+			cautions.push(`Combine ${name} has no weights and no seam with a weighed combine. Its yields are as recorded.`);
 		}
 		const pin = input.plan.pins.factors?.[name];
 		if (f.source === 'pinned') cautions.push(pinnedCaution(name, f));
-		else if (pin?.form !== undefined) notes.push(`The form of combine ${name}’s factor was set by hand.`);
+		else if (pin?.form !== undefined) notes.push(`The pattern of combine ${name}’s factor was set by hand.`);
 		const step = solved.choices[f.combine];
 		if (f.form === 'step' && step && step.noted) {
-			notes.push(`The factor of combine ${name} changes at the event that was noted.`);
+			notes.push(`The factor of combine ${name} changes at the event that was entered.`);
 		}
 	}
 	if (solved.cart) cautions.push(cartCaution(input, solved.cart));
@@ -61,12 +57,12 @@ function cartCaution({ records, plan }: FactorInput, step: CartStep): string {
 function pinnedCaution(name: string, f: Factor): string {
 	const evidence = f.weighed;
 	if (!evidence)
-		return `The factor of combine ${name}, ${f.value}, was set by hand; nothing weighed tells what it should be.`;
+		return `The factor of combine ${name}, ${f.value}, was set by hand. Nothing that was weighed supports or contradicts it.`;
 	const inside = evidence.interval[0] <= f.value && f.value <= evidence.interval[1];
 	const [low, high] = evidence.interval.map((v) => v.toFixed(3));
 	return (
-		`The factor of combine ${name}, ${f.value}, was set by hand. What was weighed gives ${evidence.value.toFixed(3)} ` +
-		`(${low} to ${high}), ${inside ? 'which agrees with it' : 'which does not agree with it: check the entry'}.`
+		`The factor of combine ${name}, ${f.value}, was set by hand. The weights give ${evidence.value.toFixed(3)} ` +
+		`(95% interval ${low} to ${high}); ${inside ? 'no difference shown' : 'difference shown: check the entry'}.`
 	);
 }
 
@@ -94,9 +90,9 @@ function againstSeams(input: FactorInput, solved: Solved, covariance: Float64Arr
 		if (!(Math.abs(apart) > Math.max(WORTH_TELLING, tQuantile(0.9975, j.df) * u))) continue;
 		const less = input.records.combines[apart > 0 ? b : a];
 		out.push(
-			`The weights and the seams of ${names} disagree by ${(100 * Math.abs(apart)).toFixed(1)} %: with both monitors right ` +
-				`by the scale, combine ${less} brought in less from the same ground. Grain left on the ground behind it, a header ` +
-				'narrower than set, or a crop that differed from pass to pass could be why; it is shown, not taken out.',
+			`The weights and the seams of ${names} differ by ${(100 * Math.abs(apart)).toFixed(1)}%: by the weights, ${less} brought ` +
+				'in less from the same ground. Possible causes: grain left on the ground behind it, a header narrower than set, or ' +
+				'a crop that differed from pass to pass. The difference is shown, not taken out.',
 		);
 	}
 	return out;

@@ -166,5 +166,6 @@ function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[
 		noCurve: solved.slopes[c]?.why ?? null,
 		weighings: own,
 		moisture_pct: [quantile(sorted, 0.1), quantile(sorted, 0.9)],
+		dumps: input.book.dumps,
 	});
 }

@@ -56,7 +56,7 @@ export function setClock(
 			const shift = day.offset_s - main;
 			for (const i of day.observations) problem.observations[i]!.time_s += shift;
 		}
-		cautions.push('The cart’s clock was set anew between two days: each day has an offset of its own.');
+		cautions.push('The cart clock was reset between two days; each day has its own offset.');
 	}
 	const u_s = Math.hypot(found.u_s, 2 * unsure(problem));
 	const clock: Clock = { offset_s: main, u_s, source: 'estimated', byDay };
@@ -93,15 +93,17 @@ const VAGUE_S = 60;
 /** What the user should know of the cart's clock. */
 export function clockNotes(clock: Clock): string[] {
 	if (clock.source === 'none') {
-		return ['No dump has a time: their order in the cart log and their weights alone place them.'];
+		return ['No dump has a time. They are placed by their order in the cart log and their weights.'];
 	}
 	const notes: string[] = [];
 	if (Math.abs(clock.offset_s) > NOTABLE_S) {
 		const way = clock.offset_s > 0 ? 'behind' : 'ahead of';
-		notes.push(`The cart's clock is ${span(clock.offset_s)} ${way} the logs': set it right before the next field.`);
+		notes.push(`The cart’s clock is ${span(clock.offset_s)} ${way} the logs. Set it before the next field.`);
 	}
 	if (clock.u_s > VAGUE_S) {
-		notes.push(`The logs tell the cart's clock only to about ${span(2 * clock.u_s)}: a steady day shows little of it.`);
+		notes.push(
+			`The cart clock offset is known only to about ±${span(2 * clock.u_s)}; a steady day shows little of it.`,
+		);
 	}
 	return notes;
 }

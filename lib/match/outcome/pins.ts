@@ -25,10 +25,10 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 		const believed = assignment.kind === 'normal' || assignment.kind === 'mixed';
 		const found = [assignment.combine, assignment.other].filter((c) => c >= 0).map((c) => records.combines[c]);
 		if (pin.combine !== undefined && believed && found.join('+') !== pin.combine) {
-			disputes.push(`${dump.id} is set to ${pin.combine} by hand; the logs say ${found.join('+')}.`);
+			disputes.push(`Dump ${dump.id} is overridden to ${pin.combine}; the logs fit ${found.join('+')} better.`);
 		}
 		if (pin.status === 'aside' && believed) {
-			disputes.push(`${dump.id} is set aside by hand; the logs would use it, from ${found.join('+')}.`);
+			disputes.push(`Dump ${dump.id} is overridden to not used; it fits the logs, from ${found.join('+')}.`);
 		}
 		if (pin.status !== undefined && pin.status !== 'aside' && !believed) {
 			const why = assignment.kind === 'repeat' ? 'was saved twice' : 'fits no combine’s tank';
@@ -37,7 +37,7 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 	}
 	for (const id of Object.keys(pins)) {
 		if (!book.dumps.some((d) => d.id === id))
-			disputes.push(`${id} is decided by hand, and no row of the cart log has that id.`);
+			disputes.push(`Dump ${id} is overridden, but no row of the cart log has that id.`);
 	}
 	return disputes;
 }

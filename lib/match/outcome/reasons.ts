@@ -30,7 +30,7 @@ export function nonsenseReason(records: Records, assignment: Assignment, held_kg
 export function repeatReason(first: Dump, second: Dump): string {
 	const apart = second.time_s - first.time_s;
 	const timed = Number.isFinite(apart) && first.timeGrain === 'second' && second.timeGrain === 'second';
-	return timed ? `logged twice, ${span(apart)} apart (see ${first.id})` : `logged twice (see ${first.id})`;
+	return timed ? `entered twice, ${span(apart)} apart (see ${first.id})` : `entered twice (see ${first.id})`;
 }
 
 /** Rests that no number does justice to, kg. */
@@ -47,13 +47,13 @@ export function joinedReason(
 	if (before.rests) {
 		parts.push(
 			before.start
-				? `${name} came with ${some(before.kg)} in its tank`
-				: `${some(before.kg)} was in ${name}'s tank from the dump before, joined with it`,
+				? `${name} arrived with ${some(before.kg)} in its tank`
+				: `${some(before.kg)} was left in ${name}'s tank by the dump before; grouped with it`,
 		);
 	}
 	if (after.rests) {
 		parts.push(
-			`${name}'s tank held ${some(after.kg)} more than this dump: ${after.noted ? 'noted as' : 'probably'} not emptied, joined with the next`,
+			`${some(after.kg)} stayed in ${name}'s tank (${after.noted ? 'entered as' : 'probably'} not emptied); grouped with the next dump`,
 		);
 	}
 	return parts.length > 0 ? parts.join('; ') : null;

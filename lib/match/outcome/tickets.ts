@@ -39,7 +39,7 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 		if (!(k > WHOLE[0] && k < WHOLE[1])) {
 			const names = group.combines.map((c) => records.combines[c]).join(' and ');
 			cautions.push(
-				`The tickets come to ${Math.round(100 * k)} % of what ${names} cut by the monitor: not all loads have a ticket, or some are of another field. They are not used.`,
+				`The tickets add up to ${Math.round(100 * k)}% of what ${names} cut by the monitors. They are not used: either some loads have no ticket, or some tickets are of another field.`,
 			);
 			continue;
 		}
@@ -50,7 +50,9 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 			factors[c] = common * ratio[i]!;
 		});
 		if (group.combines.length > 1) {
-			notes.push('Tickets name no combine: they tell the combines’ sum, and only seams tell the combines apart.');
+			notes.push(
+				'Tickets name no combine. They give the sum of the combines; only seams show the difference between them.',
+			);
 		}
 		layOut(input, problem, group, factors, unloadings, parts);
 	}
@@ -115,7 +117,7 @@ function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
 	for (const { i, t } of order) {
 		if (!(t.net_kg > 0)) continue;
 		if (t.time_s + (t.timeGrain === 'day' ? 86_400 : 0) < from || t.time_s > to + AFTER_S) {
-			aside.push(`Ticket ${t.ticket} is of a day on which this field was not cut: not used.`);
+			aside.push(`Ticket ${t.ticket} is of a day on which this field was not cut. Not used.`);
 			continue;
 		}
 		if (t.combine === null) {
@@ -124,7 +126,7 @@ function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
 		}
 		const c = records.combines.indexOf(t.combine);
 		if (c < 0) {
-			aside.push(`Ticket ${t.ticket} names combine ${t.combine}, of which there is no log: not used.`);
+			aside.push(`Ticket ${t.ticket} names combine ${t.combine}, which has no log here. Not used.`);
 			continue;
 		}
 		named.set(c, [...(named.get(c) ?? []), i]);
@@ -205,7 +207,7 @@ function layOut(
 					u_restPrior_kg: u,
 					dump: -1,
 					ticket: t,
-					unweighed: `into a truck: part of ticket ${(book.tickets[t] as Ticket).ticket}`,
+					unweighed: `into a truck, part of ticket ${(book.tickets[t] as Ticket).ticket}`,
 					deduced_kg: account_kg * (factors[c] as number),
 				});
 				from = to;

@@ -75,21 +75,21 @@ export function readObservations(
 		const d = book.dumps[dump] as Dump;
 		const pin = plan.pins.dumps?.[d.id];
 		if (elsewhere.has(dump) && pin?.status === undefined) {
-			excluded.push({ dump, reason: `noted as grain of another field, ${d.field}` });
+			excluded.push({ dump, reason: `entered as grain of another field, ${d.field}` });
 			continue;
 		}
 		if (pin?.status === 'aside') {
-			excluded.push({ dump, reason: pin.reason ?? 'set aside by hand' });
+			excluded.push({ dump, reason: pin.reason ?? 'overridden to not used' });
 			continue;
 		}
 		const names = pin?.combine !== undefined ? pin.combine.split('+').map((s) => s.trim()) : d.combines;
 		const known = names.map((name) => records.combines.indexOf(name)).filter((c) => c >= 0);
 		if (names.length > 0 && known.length === 0) {
-			excluded.push({ dump, reason: `noted for combine ${names.join('+')}, of which there is no log` });
+			excluded.push({ dump, reason: `entered for combine ${names.join('+')}, which has no log here` });
 			continue;
 		}
 		if (known.length < names.length) {
-			excluded.push({ dump, reason: `holds grain of ${names.join(' and ')}, and there is no log of each` });
+			excluded.push({ dump, reason: `holds grain of ${names.join(' and ')}, and not all of them have a log here` });
 			continue;
 		}
 		observations.push({

@@ -25,7 +25,7 @@ export function otherFields(dumps: readonly Dump[], name: string, remarks: strin
 		if (!blank) {
 			const [key, most] = [...counts].sort((a, b) => b[1].count - a[1].count || (a[0] < b[0] ? -1 : 1))[0]!;
 			own = key;
-			remarks.push(`No row of the cart log names the field "${name}": rows of "${most.as}" are taken for it.`);
+			remarks.push(`No row of the cart log names the field "${name}"; rows of "${most.as}" are used for it.`);
 		}
 	}
 	dumps.forEach((d, i) => {

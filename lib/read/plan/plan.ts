@@ -75,6 +75,7 @@ export function readPlan(json: unknown): ReadPlan {
 			shrink_pct_per_point,
 			handling_pct,
 		})),
+		shares: given.shares,
 	};
 	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !Object.hasOwn(fieldSchema.entries, key)));
 	if (Object.keys(extra).length > 0) plan.extra = extra;

@@ -170,6 +170,17 @@ export const fieldSchema = v.looseObject(
 				'a total is given as { "wet_kg": …, "u_pct": … }',
 			),
 		),
+		shares: v.optional(
+			record(
+				v.pipe(
+					finite,
+					v.minValue(0, 'expected a share from 0 to 100'),
+					v.maxValue(100, 'expected a share from 0 to 100'),
+				),
+				'shares are given as { "Owner": 40, "Tenant": 60 }, in percent',
+			),
+			{},
+		),
 		// What an intake says of where this folder came from, and what it could not decide.
 		intake: v.optional(v.unknown()),
 		questions: v.optional(v.unknown()),

@@ -1,6 +1,6 @@
 import { csvRow } from '../../formats/cell.ts';
 import type { ComparedCombine, ComparedRow, Crop, Run } from '../../model/index.ts';
-import { formatNumber, formatQuantity, toShown, type UnitSystem } from '../../units/index.ts';
+import { formatNumber, formatQuantity, formatSigned, rangeText, toShown, type UnitSystem } from '../../units/index.ts';
 
 /** A table as text: `right` names the columns of numbers. */
 export interface TextTable {
@@ -28,10 +28,13 @@ export function comparisonTables(run: Run, units: UnitSystem): TextTable[] {
 			const [a, b] = [name(pair.combineA), name(pair.combineB)];
 			return {
 				title: `${a} against ${b}`,
-				head: ['', a, b, `${a} − ${b}`, '95 %', 'larger than chance?'],
+				head: ['', a, b, `${a} − ${b}`, '95% interval', 'verdict'],
 				rows: pair.rows.map((r) => difference(r, crop, units)),
 				right: [1, 2, 3, 4],
-				remarks: pair.remarks,
+				remarks: [
+					...pair.remarks,
+					'About 1 row in 20 shows a difference by chance alone. Where no difference is shown, one as large as the interval reaches could go unseen.',
+				],
 			};
 		}),
 	];
@@ -39,9 +42,7 @@ export function comparisonTables(run: Run, units: UnitSystem): TextTable[] {
 
 /** The pairs' differences as CSV in the library's own units. */
 export function comparisonCsv(run: Run): Uint8Array {
-	const lines = [
-		'first,second,what,unit,shared_ground,first_value,second_value,difference,low,high,larger_than_chance',
-	];
+	const lines = ['first,second,what,unit,shared_ground,first_value,second_value,difference,low,high,difference_shown'];
 	const name = (c: number) => run.field.records.combines[c] ?? '';
 	for (const pair of run.comparison.pairs) {
 		for (const r of pair.rows) {
@@ -57,62 +58,63 @@ export function comparisonCsv(run: Run): Uint8Array {
 
 function did(combines: readonly ComparedCombine[], crop: Crop, units: UnitSystem): string[][] {
 	const row = (label: string, show: (c: ComparedCombine) => string) => [label, ...combines.map(show)];
-	const share = (seconds: number, c: ComparedCombine) => `${formatNumber((100 * seconds) / c.worked_s, 0)} %`;
+	const share = (seconds: number, c: ComparedCombine) => `${formatNumber((100 * seconds) / c.worked_s, 0)}%`;
 	const q = (value: number, what: Parameters<typeof formatQuantity>[1]) => formatQuantity(value, what, units, crop);
 	return [
-		row('factor', (c) =>
-			Number.isFinite(c.factor)
-				? `${c.factor.toFixed(4)} [${c.factor_interval[0].toFixed(4)}, ${c.factor_interval[1].toFixed(4)}]`
-				: 'none',
-		),
-		row('lag', (c) => (Number.isFinite(c.lag_s) ? `${c.lag_s.toFixed(1)} ± ${c.u_lag_s.toFixed(1)} s` : 'not found')),
+		row('factor', (c) => (Number.isFinite(c.factor) ? formatNumber(c.factor, 3) : 'none')),
+		row('  95% interval', (c) => (Number.isFinite(c.factor) ? rangeText(c.factor_interval, 3) : '–')),
+		row('delay', (c) => (Number.isFinite(c.lag_s) ? `${formatNumber(c.lag_s, 1)} s` : '–')),
 		row('area', (c) => q(c.area_ha, 'area')),
-		row('grain, wet', (c) => q(c.mass_kg, 'mass')),
-		row('yield, dry', (c) => q(c.yield_kg_ha, 'yield')),
+		row('wet weight', (c) => q(c.mass_kg, 'mass')),
+		row('dry yield, all its ground', (c) => q(c.yield_kg_ha, 'yield')),
 		row('moisture', (c) => q(c.moisture_pct, 'moisture')),
-		row('speed', (c) => q(c.speed_m_s, 'speed')),
-		row('area an hour', (c) => q(c.area_ha_h, 'area')),
-		row('grain an hour', (c) => q(c.mass_t_h / 3.6, 'throughput')),
+		row('ground speed', (c) => q(c.speed_m_s, 'speed')),
+		row('area per hour', (c) => q(c.area_ha_h, 'area')),
+		row('wet weight per hour', (c) => `${q(1000 * c.mass_t_h, 'mass')}/hr`),
 		row('time in the field', (c) => `${formatNumber(c.worked_s / 3600, 1)} h`),
 		row('  cutting', (c) => share(c.time.cutting_s, c)),
-		row('  turning', (c) => share(c.time.turning_s, c)),
-		row('  dumping', (c) => share(c.time.dumping_s, c)),
-		row('  waiting, tank full', (c) => share(c.time.waiting_s, c)),
-		row('  standing', (c) => share(c.time.standing_s, c)),
+		row('  turning and driving', (c) => share(c.time.turning_s, c)),
+		row('  dumping while not cutting', (c) => share(c.time.dumping_s, c)),
+		row('  waiting with a full tank', (c) => share(c.time.waiting_s, c)),
+		row('  stopped otherwise', (c) => share(c.time.standing_s, c)),
 	];
 }
 
 function difference(r: ComparedRow, crop: Crop, units: UnitSystem): string[] {
-	const { scale, digits, unit } = shownAs(r.unit, crop, units);
+	const { scale, digits, unit } = shownAs(r, crop, units);
 	const show = (x: number, signed = false) =>
-		Number.isFinite(x) ? `${signed && x > 0 ? '+' : ''}${formatNumber(x * scale, digits)}` : '';
+		Number.isFinite(x) ? (signed ? formatSigned : formatNumber)(x * scale, digits) : '–';
 	return [
-		unit === '' ? r.label : `${r.label}, ${unit}`,
+		`${r.label}${r.shared && !r.what.startsWith('seam') ? ', same ground' : ''}${unit === '' ? '' : `, ${unit}`}`,
 		show(r.a),
 		show(r.b),
 		show(r.difference, true),
-		r.interval.every(Number.isFinite) ? `${show(r.interval[0], true)} to ${show(r.interval[1], true)}` : '',
+		r.interval.every(Number.isFinite) ? `${show(r.interval[0], true)} to ${show(r.interval[1], true)}` : '–',
 		r.verdict,
 	];
 }
 
 function shownAs(
-	unit: ComparedRow['unit'],
+	{ unit, what }: ComparedRow,
 	crop: Crop,
 	units: UnitSystem,
 ): { scale: number; digits: number; unit: string } {
 	const us = units === 'us';
 	switch (unit) {
 		case 'kg/ha':
+			if (what === 'scale_weight' && us) {
+				return { scale: toShown(1, 'mass', units, crop) / toShown(1, 'area', units, crop), digits: 0, unit: 'lb/ac' };
+			}
 			return { scale: toShown(1, 'yield', units, crop), digits: us ? 1 : 2, unit: us ? 'bu/ac' : 't/ha' };
 		case 'ha/h':
-			return { scale: toShown(1, 'area', units, crop), digits: 1, unit: us ? 'ac/h' : 'ha/h' };
+			return { scale: toShown(1, 'area', units, crop), digits: 1, unit: us ? 'ac/hr' : 'ha/h' };
 		case 't/h':
-			return { scale: toShown(1 / 3.6, 'throughput', units, crop), digits: us ? 0 : 1, unit: us ? 'bu/h' : 't/h' };
+			// Wet weight: bushels would be read as dry ones.
+			return { scale: us ? toShown(1000, 'mass', units, crop) : 1, digits: us ? 0 : 1, unit: us ? 'lb/hr' : 't/h' };
 		case 'm/s':
 			return { scale: toShown(1, 'speed', units, crop), digits: 2, unit: us ? 'mph' : 'km/h' };
 		case '':
-			return { scale: 1, digits: 4, unit };
+			return { scale: 1, digits: 3, unit };
 		default:
 			return { scale: 1, digits: 1, unit };
 	}

@@ -1,9 +1,9 @@
-import type { Run } from '../../model/index.ts';
+import { type Run, stated } from '../../model/index.ts';
+import { countOf, rangeText, shows } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
-import { count, errorOf, known, type Say } from './say.ts';
-import { keptShare } from './verdict.ts';
+import { known, type Say } from './say.ts';
 
-/** Six links in the order in which trust is passed on; a hollow dot where a link is missing. */
+/** Six steps in the order in which weights are passed on; a hollow dot where one is missing. */
 export function chain(run: Run, say: Say): Markup {
 	const links = [
 		scaleLink(run, say),
@@ -13,8 +13,8 @@ export function chain(run: Run, say: Say): Markup {
 		seamsLink(run, say),
 		mapLink(run, say),
 	];
-	return html`<section><h2>Chain of evidence</h2>
-<p class="lead soft">Each link passes its uncertainty on to the next; none can be surer than the one before it.</p>
+	return html`<section><h2>From scale to map</h2>
+<p class="lead soft">Each step adds its own uncertainty. Comparisons between combines on one cart do not depend on that cart’s scale.</p>
 <ol class="chain" role="list">${links.map(
 		(l) =>
 			html`<li${l.open ? html` class="open"` : null}><b>${l.name}</b><span class="n">${l.value}</span><small>${l.text}</small></li>`,
@@ -31,47 +31,49 @@ interface Link {
 
 function scaleLink(run: Run, say: Say): Link {
 	const n = run.field.book.tickets.length;
-	if (n === 0) return { name: 'Certified scale', value: '–', text: 'no ticket given', open: true };
+	if (n === 0) return { name: 'Certified scale', value: '–', text: 'no tickets given', open: true };
 	return {
 		name: 'Certified scale',
-		value: count(n, 'ticket'),
+		value: countOf(n, 'ticket'),
 		text: say.quantity(run.result.totals.ticket_kg, 'mass', 0),
 		open: false,
 	};
 }
 
 function cartLink(run: Run, say: Say): Link {
-	const { reference } = run;
-	if (reference.source === 'none') return { name: 'Cart', value: '–', text: 'no cart weight', open: true };
+	const { reference, result } = run;
+	if (reference.source === 'none' || result.dumps.length === 0) {
+		return { name: 'Cart', value: '–', text: 'no cart weights', open: true };
+	}
 	if (reference.source === 'limit') {
 		return {
 			name: 'Cart',
-			value: `± ${say.percent(100 * reference.limit_rel)}`,
-			text: 'limits taken; not checked on tickets',
+			value: `±${say.percent(100 * reference.limit_rel)}`,
+			text: 'assumed limit; not checked against tickets',
 			open: true,
 		};
 	}
-	const off = 100 * (1 / reference.ratio - 1);
+	const error = stated(result.statements, 'cart_error');
+	const size = error ? `${say.number(Math.abs(error.value), 1)}% ${error.value > 0 ? 'high' : 'low'}` : '–';
 	return {
 		name: 'Cart',
-		value: `× ${say.number(reference.ratio, 4)}`,
-		text: `reads ${say.number(Math.abs(off), 1)} % ${off > 0 ? 'high' : 'low'}; ${say.number(reference.interval[0], 4)} to ${say.number(reference.interval[1], 4)}`,
+		value: error?.interval && !shows(error.interval) ? 'no error shown' : size,
+		text: `cart ratio ${say.number(reference.ratio, 4)}; 95% interval ${rangeText(reference.interval, 4)}`,
 		open: false,
 	};
 }
 
 function dumpsLink(run: Run): Link {
-	const { fates, unloadings } = run.match;
-	const aside = fates.filter((f) => f.status === 'aside').length;
-	const unweighed = unloadings.filter((u) => u.unweighed !== null).length;
-	if (fates.length === 0) return { name: 'Dumps', value: '–', text: 'none weighed', open: true };
+	const { dumps, unweighed } = run.result;
+	const aside = dumps.filter((d) => d.status === 'aside').length;
+	if (dumps.length === 0) return { name: 'Dumps', value: '–', text: 'none weighed', open: true };
 	const rest = [
-		aside > 0 ? `${aside} set aside` : '',
-		unweighed > 0 ? `${count(unweighed, 'fill')} not weighed` : '',
+		aside > 0 ? `${aside} not used` : '',
+		unweighed.length > 0 ? `${countOf(unweighed.length, 'tank load')} not weighed` : '',
 	].filter((t) => t !== '');
 	return {
 		name: 'Dumps',
-		value: `${fates.length - aside} of ${fates.length}`,
+		value: `${dumps.length - aside} of ${dumps.length}`,
 		text: rest.length > 0 ? rest.join(', ') : 'all used',
 		open: false,
 	};
@@ -80,57 +82,48 @@ function dumpsLink(run: Run): Link {
 function factorsLink(run: Run, say: Say): Link {
 	const names = run.field.records.combines;
 	const stand = run.factors.factors.filter(known);
-	if (stand.length === 0) return { name: 'Factors', value: '–', text: 'yields stand as recorded', open: true };
-	const worst = Math.max(...stand.map((f) => (f.interval[1] - f.interval[0]) / 2 / f.value));
-	const first = stand[0]!;
-	const many = stand.length > 1;
+	if (stand.length === 0) return { name: 'Factors', value: '–', text: 'yields are as recorded', open: true };
+	const each = stand.map((f) => stated(run.result.statements, 'factor', names[f.combine]!)!);
+	const many = each.length > 1;
 	return {
 		name: many ? 'Factors' : 'Factor',
-		value: stand.map((f) => say.number(f.value, 3)).join(' · '),
-		text: many
-			? `${stand.map((f) => names[f.combine]).join(' · ')}; within ± ${say.percent(100 * worst)}`
-			: `± ${say.percent(100 * worst)}; error ${say.signed(errorOf(first.value), 1)} %`,
+		value: each.map((s) => say.number(s.value, 3)).join(' · '),
+		text: each
+			.map((s) => `${many ? `${s.about}: ` : '95% interval '}${s.interval ? rangeText(s.interval, 3) : '–'}`)
+			.join('; '),
 		open: false,
 	};
 }
 
 function seamsLink(run: Run, say: Say): Link {
-	const jumps = run.seams.jumps.filter((j) => j.combineA !== j.combineB && Number.isFinite(j.after_pct));
-	if (jumps.length === 0) {
-		const text =
-			run.field.records.combines.length > 1 ? 'no shared line of any length' : 'one combine: nothing to compare';
-		return { name: 'Seams', value: '–', text, open: true };
+	const seams = run.result.seams.filter((s) => s.pair[0] !== s.pair[1] && Number.isFinite(s.after_pct));
+	if (seams.length === 0) {
+		const many = run.field.records.combines.length > 1;
+		return {
+			name: 'Seams',
+			value: '–',
+			text: many ? 'none long enough' : 'one combine: nothing to compare',
+			open: true,
+		};
 	}
-	const worst = jumps.reduce((a, b) => (Math.abs(b.after_pct) > Math.abs(a.after_pct) ? b : a));
-	const length = jumps.reduce((s, j) => s + j.length_m, 0);
+	const worst = seams.reduce((a, b) => (Math.abs(b.after_pct) > Math.abs(a.after_pct) ? b : a));
+	const length = seams.reduce((s, j) => s + j.length_m, 0);
 	return {
 		name: 'Seams',
-		value: `${say.signed(worst.after_pct, 1)} %`,
-		text: `left of ${say.signed(worst.before_pct, 1)} %, along ${say.quantity(length, 'distance')}`,
+		value: `${say.signed(worst.after_pct, 1)}%`,
+		text: `${worst.pair.join(' over ')}, after correction (${say.signed(worst.before_pct, 1)}% before), along ${say.quantity(length, 'distance')} of seams`,
 		open: false,
 	};
 }
 
 function mapLink(run: Run, say: Say): Link {
-	const { surface, yields, track } = run;
-	const mean = meanErrorShare(surface.yield_kg_ha, surface.se_kg_ha);
+	const cell = stated(run.result.statements, 'cell_error');
+	const share = stated(run.result.statements, 'map_share');
+	const side = say.quantity(run.surface.cell_m, 'length', 0);
 	return {
 		name: 'Map',
-		value: Number.isFinite(mean) ? `± ${say.percent(100 * mean)}` : '–',
-		text: `one cell of 10 m, one standard error; ${say.number(100 * keptShare(yields.flag, track.area_m2), 0)} % of the ground`,
-		open: !Number.isFinite(mean),
+		value: cell ? say.percent(cell.value) : '–',
+		text: `typical standard error of one cell of ${side}; ${say.percent(share?.value, 0)} of the area`,
+		open: cell === undefined,
 	};
-}
-
-/** Root mean square of the cells' relative standard errors. */
-export function meanErrorShare(yield_kg_ha: Float32Array, se_kg_ha: Float32Array): number {
-	let sum = 0;
-	let n = 0;
-	for (let k = 0; k < yield_kg_ha.length; k++) {
-		const share = se_kg_ha[k]! / yield_kg_ha[k]!;
-		if (!Number.isFinite(share)) continue;
-		sum += share * share;
-		n++;
-	}
-	return Math.sqrt(sum / n);
 }

@@ -14,8 +14,8 @@ export function* compareHtml(run: Run, units: UnitSystem): Generator<Uint8Array>
 	const { pairs, advice } = run.comparison;
 	const sections = [
 		title(run),
-		pairs.length === 0 ? html`<section><p>One combine cut here: there is nothing to compare.</p></section>` : null,
-		...comparisonTables(run, units).map(section),
+		pairs.length === 0 ? html`<section><p>One combine cut here, so there is nothing to compare.</p></section>` : null,
+		...comparisonTables(run, units).map((t) => section(t, say)),
 		factors(run, say),
 		seams(run, say),
 		html`<section><h2>A fair test</h2><ul>${advice.map((a) => html`<li>${a}</li>`)}</ul></section>`,
@@ -24,10 +24,10 @@ export function* compareHtml(run: Run, units: UnitSystem): Generator<Uint8Array>
 	yield encoder.encode(FOOT);
 }
 
-function section(t: TextTable): Markup {
+function section(t: TextTable, say: Say): Markup {
 	const side = (c: number) => (t.right.includes(c) ? 'r' : '');
 	return html`<section><h2>${t.title}</h2>
 <table><thead><tr>${t.head.map((h, c) => html`<th class="${side(c)}">${h}</th>`)}</tr></thead>
 <tbody>${t.rows.map((r) => html`<tr>${r.map((x, c) => html`<td class="${side(c)}">${x}</td>`)}</tr>`)}</tbody></table>
-${t.remarks.map((r) => html`<p>${r}</p>`)}</section>`;
+${t.remarks.map((r) => html`<p>${say.own(r)}</p>`)}</section>`;
 }

@@ -1,72 +1,127 @@
-import type { Factor, Run } from '../../model/index.ts';
+import { type Factor, type Run, stated } from '../../model/index.ts';
+import { countOf, rangeText } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
 import { bar, intervalPlot } from './plots.ts';
-import { count, errorOf, FORM, known, type Say, SOURCE } from './say.ts';
+import { FORM, known, type Say, SOURCE } from './say.ts';
 
-/** Cart against tickets, factors with both intervals, and what their uncertainty is made of. */
+/** Factors with both intervals, where their uncertainty comes from, the patterns tried, what to do. */
 export function factors(run: Run, say: Say): Markup {
 	const stand = run.factors.factors.filter(known);
 	const names = run.field.records.combines;
 	if (stand.length === 0) {
-		return html`<section><h2>Factors</h2><p class="lead">No weight, total or seam speaks for any combine; yields stand as recorded.</p></section>`;
+		return html`<section><h2>Factors</h2><p class="lead">No combine has a weight, a total or a seam to rest a factor on. Yields are as recorded.</p></section>`;
 	}
+	const of = (f: Factor) => stated(run.result.statements, 'factor', names[f.combine]!)!;
 	return html`<section><h2>Factors</h2>
-<p class="lead">A factor is what a monitor’s mass is multiplied by. The thick bar holds for the mass of this field (95 %), the thin line for the next load.</p>
+<p class="lead">A factor is reference weight ÷ monitor weight; yields are multiplied by it. Thick bar: 95% interval for this field. Thin line: 95% range for the next dump.</p>
 <figure>${intervalPlot(
 		stand.map((f) => ({
-			text: `Combine ${names[f.combine]}`,
+			text: names[f.combine]!,
 			kind: f.combine,
-			value: f.value,
+			value: of(f).value,
 			interval: f.interval,
 			wide: f.next_interval,
-			note: `${say.number(f.value, 4)} ± ${say.percent((100 * (f.interval[1] - f.interval[0])) / 2 / f.value)}`,
+			note: `${say.number(of(f).value, 3)} (${rangeText(f.interval, 3)})`,
 		})),
 		{ label: 'Factors with their intervals', unit: 'factor', digits: 3, say },
 	)}</figure>
 <div class="scroll"><table>
-<thead><tr><th>Combine</th><th class="r">Factor</th><th class="r">95 %, this field</th><th class="r">95 %, next load</th><th class="r">Monitor’s error, %</th><th class="r">Weights</th><th>From</th><th>Form</th></tr></thead>
-<tbody>${stand.map(
-		(f) =>
-			html`<tr><td>${names[f.combine]}</td><td class="r">${say.number(f.value, 4)}</td><td class="r">${range(f.interval, say)}</td><td class="r">${range(f.next_interval, say)}</td><td class="r">${say.signed(errorOf(f.value), 2)}</td><td class="r">${say.number(f.n, 0)}</td><td>${f.source === null ? '–' : SOURCE[f.source]}</td><td>${FORM[f.form]}${formDetail(f, say)}</td></tr>`,
-	)}</tbody></table></div>
-<h3>What the uncertainty is made of</h3>
+<thead><tr><th>Combine</th><th class="r">Factor</th><th class="r">95% interval, this field</th><th class="r">95% range, next dump</th><th class="r">Monitor error, %</th><th class="r">Weights</th><th>From</th><th>Pattern</th></tr></thead>
+<tbody>${stand.map((f) => {
+		const error = stated(run.result.statements, 'monitor_error', names[f.combine]!);
+		return html`<tr><td>${names[f.combine]}</td><td class="r">${say.number(of(f).value, 4)}</td><td class="r">${rangeText(f.interval, 4)}</td><td class="r">${rangeText(f.next_interval, 4)}</td><td class="r">${say.signed(error?.value, 1)}</td><td class="r">${say.number(f.n, 0)}</td><td>${SOURCE[f.source ?? ''] ?? '–'}</td><td>${FORM[f.form]}${formDetail(f, say)}</td></tr>`;
+	})}</tbody></table></div>
+${pinned(run, say)}
+<h3>Where the uncertainty comes from</h3>
 <div class="cols">${stand.map((f) => budget(f, names[f.combine]!, say))}</div>
+<p class="soft">u: standard uncertainty, percent of the factor. Parts add up as squares: the share is each part’s share of the variance. Moisture changes dry yields only and is no part of the factor.</p>
+${tried(run, stand, say)}
+<h3>What to do</h3>
+<div class="cols">${stand.map((f) => html`<div><p><b>${names[f.combine]}</b></p><ul class="sources">${f.advice.map((text) => html`<li>${sentence(say.own(text))}</li>`)}</ul></div>`)}</div>
 </section>`;
 }
 
-function range([low, high]: [number, number], say: Say): string {
-	return `${say.number(low, 4)} – ${say.number(high, 4)}`;
+function pinned(run: Run, say: Say): Markup[] {
+	return Object.entries(run.result.combines).flatMap(([name, { factor }]) => {
+		if ((factor?.source as string | undefined) !== 'pinned') return [];
+		const { weighed } = factor as unknown as {
+			weighed?: { value: number; interval: [number, number]; n: number } | null;
+		};
+		return [
+			weighed
+				? html`<p>${name}: the factor was set by hand. The weights give ${say.number(weighed.value, 4)} (95% interval ${rangeText(weighed.interval, 4)}, ${countOf(weighed.n, 'weight')}).</p>`
+				: html`<p>${name}: the factor was set by hand, and nothing was weighed that supports or contradicts it.</p>`,
+		];
+	});
 }
 
 function formDetail(f: Factor, say: Say): Markup | null {
 	if (f.form === 'step' && f.changes.length > 0) {
-		return html`: ${f.changes.map((c) => `${say.number(c.value, 4)} from ${say.time(c.time_s)}`).join('; ')}`;
+		return html`: ${f.changes.map((c) => `${say.number(c.value, 3)} from ${say.clock.dayAndMinute(c.time_s)}`).join('; ')}`;
 	}
 	if (f.form === 'trend' && f.knots.length > 1) {
 		const [first, last] = [f.knots[0]!, f.knots.at(-1)!];
-		return html`: ${say.number(first.value, 4)} at ${say.time(first.time_s)}, ${say.number(last.value, 4)} at ${say.time(last.time_s)}`;
+		return html`: ${say.number(first.value, 3)} at ${say.clock.dayAndMinute(first.time_s)}, ${say.number(last.value, 3)} at ${say.clock.dayAndMinute(last.time_s)}`;
 	}
 	if (f.form === 'flow' && f.curve.length > 1) {
 		const [first, last] = [f.curve[0]!, f.curve.at(-1)!];
-		return html`: ${say.number(first.value, 4)} at ${say.quantity(first.flow_kg_s, 'flow')}, ${say.number(last.value, 4)} at ${say.quantity(last.flow_kg_s, 'flow')}`;
+		return html`: ${say.number(first.value, 3)} at ${say.quantity(first.flow_kg_s, 'flow')}, ${say.number(last.value, 3)} at ${say.quantity(last.flow_kg_s, 'flow')}`;
 	}
 	return null;
 }
 
+/** The line of the budget that dry yields have and the factor has not. */
+const DRY = 'moisture';
+
 function budget(f: Factor, name: string, say: Say): Markup {
-	const lines = [...f.budget].sort((a, b) => b.share - a.share);
-	const advice = [
-		`Fills scatter by ${say.percent(100 * f.scatter_rel)}. ${moreDumps(f)}`,
-		...f.advice,
-		lines[0] && lines[0].advice !== '' ? `What weighs most is ${lines[0].name}: ${lines[0].advice}` : '',
-	].filter((text) => text !== '');
+	const lines = f.budget.filter((l) => !l.name.startsWith(DRY));
+	const dry = f.budget.filter((l) => l.name.startsWith(DRY));
+	const variance = lines.reduce((s, l) => s + l.u_rel ** 2, 0);
+	const shares = lines.map((l) => (variance > 0 ? l.u_rel ** 2 / variance : 0));
+	const order = lines.map((_, k) => k).sort((a, b) => shares[b]! - shares[a]!);
+	const largest = order.length > 0 ? lines[order[0]!]! : null;
+	const row = (what: string, u: number, mark: Markup | null) =>
+		html`<tr><td>${what}</td><td class="r">${say.number(100 * u, 2)}</td><td>${mark}</td></tr>`;
 	return html`<div><table>
-<thead><tr><th>Combine ${name}</th><th class="r">u, %</th><th>Share of the variance</th></tr></thead>
-<tbody>${lines.map(
-		(l) => html`<tr><td>${l.name}</td><td class="r">${say.number(100 * l.u_rel, 2)}</td><td>${bar(l.share)}</td></tr>`,
-	)}</tbody>
-<tfoot><tr><td>Together</td><td class="r">${say.number(100 * f.u_rel, 2)}</td><td></td></tr></tfoot></table>
-<ul class="sources">${advice.map((text) => html`<li>${sentence(text)}</li>`)}</ul></div>`;
+<thead><tr><th>${name}</th><th class="r">u, %</th><th>Share of the variance</th></tr></thead>
+<tbody>${order.map((k) => row(lines[k]!.name, lines[k]!.u_rel, bar(shares[k]!)))}</tbody>
+<tfoot>${row('Factor, together', Math.sqrt(variance), null)}${dry.map((l) => row('Moisture (dry yield only)', l.u_rel, null))}</tfoot></table>
+<p class="soft">Tank loads scatter by ${say.percent(100 * f.scatter_rel)}.${largest && largest.advice !== '' ? ` Largest source: ${largest.name}; ${largest.advice}.` : ''}</p></div>`;
+}
+
+/** Each pattern's error in predicting tank loads that were held out, and why the one in use is in use. */
+function tried(run: Run, stand: readonly Factor[], say: Say): Markup | null {
+	const names = run.field.records.combines;
+	const rows = stand.filter((f) => f.tried.some((t) => Number.isFinite(t.score)));
+	if (rows.length === 0) return null;
+	const forms = ['constant', 'step', 'trend', 'flow'] as const;
+	return html`<h3>Patterns tried</h3>
+<div class="scroll"><table><thead><tr><th>Combine</th>${forms.map((form) => html`<th class="r">${FORM[form]}, %</th>`)}<th>In use, and why</th></tr></thead>
+<tbody>${rows.map(
+		(f) =>
+			html`<tr><td>${names[f.combine]}</td>${forms.map((form) => html`<td class="r">${say.number(100 * (f.tried.find((t) => t.form === form)?.score ?? Number.NaN), 2)}</td>`)}<td>${FORM[f.form]}: ${whyChosen(f, say)}</td></tr>`,
+	)}</tbody></table></div>
+<p class="soft">Root mean square error in predicting tank loads held out, percent of their weight. A pattern with more freedom often looks better by chance, so it must beat a constant by more than it does in simulated fields whose factor is constant.</p>`;
+}
+
+/** Why the pattern in use is in use, though another may have predicted better. */
+export function whyChosen(f: Factor, say: Say): string {
+	const scores = new Map(f.tried.map((t) => [t.form, t.score]));
+	const own = scores.get(f.form) ?? Number.NaN;
+	if (f.form === 'flow') return 'the seams show it at different flows, and the weights do not contradict it.';
+	if (f.form !== 'constant') {
+		const constant = scores.get('constant') ?? Number.NaN;
+		return Number.isFinite(constant)
+			? `predicts held-out tank loads at ${say.percent(100 * own, 2)} where a constant has ${say.percent(100 * constant, 2)}, more than chance does in constant fields.`
+			: 'it predicts held-out tank loads better than chance does in constant fields.';
+	}
+	const better = f.tried.filter((t) => t.form !== 'constant' && t.score < own);
+	if (better.length === 0) {
+		return f.tried.filter((t) => Number.isFinite(t.score)).length > 1
+			? 'no other pattern predicts held-out tank loads better.'
+			: 'too few weights to try another.';
+	}
+	return `the gain of ${better.map((t) => FORM[t.form]).join(' and ')} is no larger than chance brings about in constant fields, or it hangs on a single weight.`;
 }
 
 /** With a capital and a full stop. */
@@ -76,71 +131,52 @@ function sentence(text: string): string {
 	return whole.charAt(0).toUpperCase() + whole.slice(1);
 }
 
-function moreDumps(f: Factor): string {
-	if (!Number.isFinite(f.moreDumps)) {
-		return f.moreDumps === Number.POSITIVE_INFINITY
-			? 'No number of further dumps reaches ± 1 %: weigh truck loads.'
-			: '';
-	}
-	if (f.moreDumps <= 0) return '± 1 % is reached.';
-	return `± 1 % takes ${count(Math.ceil(f.moreDumps), 'more dump')}.`;
-}
-
-/** The truck loads with both weights. */
-export function reference(run: Run, say: Say): Markup | null {
-	const loads = run.reference.loads.filter((l) => l.ticket_kg > 0);
-	if (loads.length === 0) return null;
-	const unchecked = run.reference.loads.length - loads.length;
-	return html`<section><h2>Cart against certified scale</h2>
-<p class="lead">Certified over cart weight: ${say.number(run.reference.ratio, 4)}, 95 % ${say.number(run.reference.interval[0], 4)} to ${say.number(run.reference.interval[1], 4)}, from ${count(run.reference.n, 'truck load')}.${run.reference.source === 'tickets' && run.reference.n < 3 ? ' Fewer than three loads: check more.' : ''}${unchecked > 0 ? ` ${count(unchecked, 'more load')} went without a ticket.` : ''}</p>
-<div class="scroll"><table><thead><tr><th>Truck load</th><th class="r">Cart, ${say.unit('mass')}</th><th class="r">Certified, ${say.unit('mass')}</th><th class="r">Certified / cart</th><th></th></tr></thead>
-<tbody>${loads.map(
-		(l) =>
-			html`<tr${l.used ? null : html` class="aside"`}><td>${l.truckLoad}</td><td class="r">${say.bare(l.cart_kg, 'mass')}</td><td class="r">${say.bare(l.ticket_kg, 'mass')}</td><td class="r">${say.number(l.cart_kg > 0 ? l.ticket_kg / l.cart_kg : Number.NaN, 4)}</td><td>${l.used ? 'used' : (l.reason ?? 'not used')}</td></tr>`,
-	)}</tbody></table></div></section>`;
-}
-
-/** Certified less sensed moisture of each combine. */
+/** Ticket less sensed moisture of each combine. */
 export function moisture(run: Run, say: Say): Markup | null {
 	const names = run.field.records.combines;
 	if (run.moisture.length === 0) return null;
 	return html`<section><h2>Moisture</h2>
-<p class="lead">What each sensor is off, from certified moistures; it is added before grain is brought to ${say.percent(say.crop.market_moisture_pct)}.</p>
-<div class="scroll"><table><thead><tr><th>Combine</th><th class="r">Offset, points</th><th class="r">Standard uncertainty</th><th class="r">Loads</th><th>From</th></tr></thead>
+<p class="lead">How far each sensor is from ticket moisture. The offset is added before grain is brought to ${say.market}.</p>
+<div class="scroll"><table><thead><tr><th>Combine</th><th class="r">Offset, points</th><th class="r">Standard uncertainty, points</th><th class="r">Tickets</th><th>From</th></tr></thead>
 <tbody>${run.moisture.map(
 		(m) =>
-			html`<tr><td>${names[m.combine]}</td><td class="r">${say.signed(m.offset_pct, 2)}</td><td class="r">${say.number(m.u_pct, 2)}</td><td class="r">${say.number(m.n, 0)}</td><td>${m.source === 'tickets' ? 'tickets' : 'nothing: the sensor is taken as it is'}</td></tr>`,
+			html`<tr><td>${names[m.combine]}</td><td class="r">${say.signed(m.offset_pct, 1)}</td><td class="r">${say.number(m.u_pct, 2)}</td><td class="r">${say.number(m.n, 0)}</td><td>${m.source === 'tickets' ? 'tickets' : 'nothing: the sensor is used as it is'}</td></tr>`,
 	)}</tbody></table></div></section>`;
 }
 
-/** Neighbouring passes before and after correction. */
+/** Neighboring passes before and after correction. */
 export function seams(run: Run, say: Say): Markup | null {
-	const names = run.field.records.combines;
-	const jumps = run.seams.jumps.filter((j) => Number.isFinite(j.before_pct));
-	if (jumps.length === 0) return null;
-	const pair = (a: number, b: number) => `${names[a]} against ${names[b]}`;
-	const rows = jumps.flatMap((j) => [
+	const list = run.result.seams.filter((j) => Number.isFinite(j.before_pct));
+	if (list.length === 0) return null;
+	const remarks = new Map<string, string[]>(
+		run.seams.jumps.map((j) => {
+			const names = run.field.records.combines;
+			return [`${names[j.combineA]}/${names[j.combineB]}`, j.remarks] as const;
+		}),
+	);
+	const rows = list.flatMap((j) => [
 		{
-			text: `${names[j.combineA]} / ${names[j.combineB]}, before`,
+			text: `${j.pair.join(' / ')}, before`,
 			kind: 1,
 			value: j.before_pct,
 			interval: j.before_interval,
-			note: `${say.signed(j.before_pct, 1)} %`,
+			note: `${say.signed(j.before_pct, 1)}%`,
 		},
 		{
-			text: `${names[j.combineA]} / ${names[j.combineB]}, after`,
+			text: `${j.pair.join(' / ')}, after`,
 			kind: 0,
 			value: j.after_pct,
 			interval: j.after_interval,
-			note: `${say.signed(j.after_pct, 1)} %`,
+			note: `${say.signed(j.after_pct, 1)}%`,
 		},
 	]);
+	const signed = { sign: true };
 	return html`<section><h2>Seams</h2>
-<p class="lead">Where two combines cut side by side both saw the same crop. What they differ by there is seen without any scale, and is the check on the factors.</p>
-<figure>${intervalPlot(rows, { label: 'Difference along seams, before and after', unit: '% apart', digits: 0, zero: true, say })}</figure>
-<div class="scroll"><table><thead><tr><th>Pair</th><th class="r">Before, %</th><th class="r">95 %</th><th class="r">After, %</th><th class="r">95 %</th><th class="r">Moisture, points</th><th class="r">Length, ${say.unit('distance')}</th><th>Remarks</th></tr></thead>
-<tbody>${jumps.map(
+<p class="lead">A seam is the line where neighboring passes meet. Both combines cut the same crop there, so their difference is seen without any scale. It checks the factors, except for a combine whose factor comes from the seams.</p>
+<figure>${intervalPlot(rows, { label: 'Difference at seams, before and after correction', unit: 'difference, %', digits: 0, zero: true, say })}</figure>
+<div class="scroll"><table><thead><tr><th>First over second</th><th class="r">Before, %</th><th class="r">95% interval</th><th class="r">After, %</th><th class="r">95% interval</th><th class="r">Moisture, points</th><th class="r">Length, ${say.unit('distance')}</th><th>Remarks</th></tr></thead>
+<tbody>${list.map(
 		(j) =>
-			html`<tr><td class="w">${pair(j.combineA, j.combineB)}</td><td class="r">${say.signed(j.before_pct, 1)}</td><td class="r">${say.signed(j.before_interval[0], 1)} to ${say.signed(j.before_interval[1], 1)}</td><td class="r">${say.signed(j.after_pct, 1)}</td><td class="r">${say.signed(j.after_interval[0], 1)} to ${say.signed(j.after_interval[1], 1)}</td><td class="r">${say.signed(j.moisture_diff_pct, 1)}</td><td class="r">${say.bare(j.length_m, 'distance')}</td><td>${j.remarks.join(' ')}</td></tr>`,
+			html`<tr><td class="w">${j.pair.join(' / ')}</td><td class="r">${say.signed(j.before_pct, 1)}</td><td class="r">${rangeText(j.before_interval, 1, signed)}</td><td class="r">${say.signed(j.after_pct, 1)}</td><td class="r">${rangeText(j.after_interval, 1, signed)}</td><td class="r">${say.signed(j.moisture_diff_pct, 1)}</td><td class="r">${say.bare(j.length_m, 'distance')}</td><td>${say.own((remarks.get(j.pair.join('/')) ?? []).join(' '))}</td></tr>`,
 	)}</tbody></table></div></section>`;
 }

@@ -1,9 +1,10 @@
 import type { Run } from '../../model/index.ts';
 import type { UnitSystem } from '../../units/index.ts';
 import { chain } from './chain.ts';
-import { dumps } from './dumps.ts';
-import { factors, moisture, reference, seams } from './factors.ts';
+import { dumps, trucks } from './dumps.ts';
+import { factors, moisture, seams } from './factors.ts';
 import type { Markup } from './html.ts';
+import { landlord } from './landlord.ts';
 import { flags, maps, totals } from './mapped.ts';
 import { FOOT, head, title } from './page.ts';
 import { cautions, inputs, method, remarks, setAside } from './papers.ts';
@@ -11,8 +12,8 @@ import { Say } from './say.ts';
 import { verdict } from './verdict.ts';
 
 /**
- * The report: one page that needs no other file, prints on A4 and Letter and reads in black and white. Verdict
- * first, then the chain of evidence from certified scale to map. It holds no script and no time of its making, and
+ * The report: one page that needs no other file, prints on A4 and Letter and reads in black and white. The
+ * page for whoever owns the grain comes first, then everything that it rests on, from certified scale to map. It holds no script and no time of its making, and
  * its policy lets nothing be loaded: what stands in the files of a field is text.
  *
  * @param units how quantities are shown
@@ -24,11 +25,12 @@ export function* reportHtml(run: Run, units: UnitSystem): Generator<Uint8Array> 
 	yield encoder.encode(head(run, 'weighed').text);
 	const sections: ((run: Run, say: Say) => Markup | null)[] = [
 		title,
+		landlord,
 		verdict,
 		cautions,
 		chain,
 		maps,
-		reference,
+		trucks,
 		dumps,
 		factors,
 		seams,

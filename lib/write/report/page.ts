@@ -28,8 +28,8 @@ export function title(run: Run): Markup {
 		(t) => t !== null && t !== '',
 	);
 	return html`<header class="head"><div><h1>${nameOf(run)}</h1>
-<p class="soft">${[...where, plan.crop.name, records.combines.length === 1 ? 'one combine' : `combines ${records.combines.join(', ')}`].join(' · ')}</p></div>
-<p class="mark"><b>Steelyard</b>Yield monitors weighed against the cart</p></header>`;
+<p class="soft">${[...where, plan.crop.name, `${records.combines.length === 1 ? 'combine' : 'combines'} ${records.combines.join(', ')}`].join(' · ')}</p></div>
+<p class="mark"><b>Steelyard</b>Yield monitors checked against weights</p></header>`;
 }
 
 function base64(bytes: Uint8Array): string {

@@ -1,28 +1,27 @@
 import type { Crop, Factor, FieldPlan } from '../../model/index.ts';
-import { formatNumber, formatQuantity, type Quantity, shown, type UnitSystem } from '../../units/index.ts';
+import {
+	FieldClock,
+	formatNumber,
+	formatQuantity,
+	formatSigned,
+	inOneSystem,
+	POUND_KG,
+	type Quantity,
+	shown,
+	type UnitSystem,
+} from '../../units/index.ts';
 
 /** Numbers, times and phrases as the report says them, in one unit system and the field's own time. */
 export class Say {
 	readonly crop: Crop;
-	private readonly clock: Intl.DateTimeFormat;
-	readonly zone: string;
+	readonly clock: FieldClock;
 
 	constructor(
 		plan: FieldPlan,
 		readonly units: UnitSystem,
 	) {
 		this.crop = plan.crop;
-		this.zone = plan.timeZone ?? 'UTC';
-		this.clock = new Intl.DateTimeFormat('en-US', {
-			timeZone: this.zone,
-			hourCycle: 'h23',
-			year: 'numeric',
-			month: '2-digit',
-			day: '2-digit',
-			hour: '2-digit',
-			minute: '2-digit',
-			second: '2-digit',
-		});
+		this.clock = new FieldClock(plan.timeZone);
 	}
 
 	/** With its unit; a dash where there is none. */
@@ -37,6 +36,11 @@ export class Say {
 		return formatNumber(value * s.factor, digits ?? s.digits);
 	}
 
+	/** An interval of a quantity, the unit once: "10,054 to 10,150 bu". */
+	range(interval: readonly [number, number], quantity: Quantity, digits?: number): string {
+		return `${this.bare(interval[0], quantity, digits)} to ${this.quantity(interval[1], quantity, digits)}`;
+	}
+
 	unit(quantity: Quantity): string {
 		return shown(quantity, this.units, this.crop).unit;
 	}
@@ -47,47 +51,32 @@ export class Say {
 
 	/** With its sign: “+1.2”, “−0.4”, “0.0”. */
 	signed(value: number | null | undefined, digits: number): string {
-		const text = formatNumber(value, digits);
-		return value !== null && value !== undefined && value > 0 && /[1-9]/.test(text) ? `+${text}` : text;
+		return formatSigned(value, digits);
 	}
 
 	percent(value: number | null | undefined, digits = 1): string {
-		return `${formatNumber(value, digits)} %`;
+		return value === null || value === undefined || !Number.isFinite(value) ? '–' : `${formatNumber(value, digits)}%`;
 	}
 
-	/** Seconds since 1970 as the field's wall clock: “2026-10-12 14:03:20”. */
-	time(time_s: number): string {
-		const [day, hour] = this.dayAndTime(time_s);
-		return day === '' ? '–' : `${day} ${hour}`;
+	/** Words of the library in this unit system. */
+	own(text: string): string {
+		return inOneSystem(text, this.units);
 	}
 
-	/** “14:03:20” of it, for a table that states the day once. */
-	hour(time_s: number): string {
-		return this.dayAndTime(time_s)[1];
+	/** What a bushel of this crop weighs: "56 lb/bu". */
+	get bushel(): string {
+		return `${formatNumber(this.crop.bushel_kg / POUND_KG, 1).replace(/\.0$/, '')} lb/bu`;
 	}
 
-	day(time_s: number): string {
-		return this.dayAndTime(time_s)[0];
-	}
-
-	private dayAndTime(time_s: number): [string, string] {
-		if (!Number.isFinite(time_s)) return ['', '–'];
-		const parts = Object.fromEntries(this.clock.formatToParts(time_s * 1000).map((p) => [p.type, p.value]));
-		return [`${parts.year}-${parts.month}-${parts.day}`, `${parts.hour}:${parts.minute}:${parts.second}`];
+	/** Market moisture: "15.5% moisture". */
+	get market(): string {
+		return `${formatNumber(this.crop.market_moisture_pct, 1)}% moisture`;
 	}
 }
-
-/** Monitor's error in percent of the reference for a factor: 1.05 is −4.76 %. */
-export const errorOf = (factor: number): number => 100 * (1 / factor - 1);
 
 /** Whether a factor stands. */
 export const known = (f: Factor | undefined): f is Factor =>
 	f !== undefined && f.source !== null && Number.isFinite(f.value);
-
-/** “one load”, “4 loads”. */
-export function count(n: number, one: string, many = `${one}s`): string {
-	return `${n === 1 ? 'one' : formatNumber(n, 0)} ${n === 1 ? one : many}`;
-}
 
 /** “A, B and C”. */
 export function list(words: readonly string[]): string {
@@ -95,18 +84,19 @@ export function list(words: readonly string[]): string {
 	return `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 }
 
-/** Names of the forms a factor can have. */
+/** Names of the patterns that a factor can have. */
 export const FORM = {
-	constant: 'one factor throughout',
-	step: 'a step at a known time',
-	trend: 'a slow drift',
-	flow: 'a curve in flow',
+	constant: 'constant',
+	step: 'one change',
+	trend: 'drift',
+	flow: 'changes with flow',
 } as const;
 
-export const SOURCE = {
+/** Where a factor comes from. */
+export const SOURCE: Record<string, string> = {
 	dumps: 'cart weights',
-	tickets: 'certified tickets',
-	total: 'the field’s total weight',
-	seams: 'the seams with its neighbour',
+	tickets: 'tickets',
+	total: 'one weight of the whole field',
+	seams: 'seams with another combine',
 	pinned: 'set by hand',
-} as const;
+};

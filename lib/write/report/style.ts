@@ -29,6 +29,9 @@ small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
 .figures dd { margin: 0; font-size: 2rem; line-height: 1.15; font-weight: 400; letter-spacing: -0.015em; white-space: nowrap; }
 .figures dd span { font-size: 1rem; letter-spacing: 0; }
 .figures dd.more { font-size: 0.8125rem; color: var(--soft); line-height: 1.35; letter-spacing: 0; white-space: normal; }
+table.big { font-size: 1.0625rem; }
+table.big td { padding-top: 0.4rem; padding-bottom: 0.4rem; }
+.first .cautions { margin-top: 0.3rem; }
 .chain { display: grid; grid-template-columns: repeat(6, 1fr); list-style: none; padding: 0; margin-top: 1rem; break-inside: avoid; }
 .chain li { position: relative; padding: 0.35rem 0.7rem 0.2rem 0; border-top: 2px solid var(--accent); margin-right: 0.55rem; }
 .chain li::before { content: ""; position: absolute; top: -6px; left: 0; width: 10px; height: 10px; border-radius: 50%; background: var(--accent); }
@@ -85,6 +88,7 @@ footer { margin-top: 2rem; border-top: 1px solid var(--rule); padding-top: 0.5re
 	html { background: #fff; font-size: 12.4px; }
 	body { padding: 0; max-width: none; }
 	.chain li.open::before { background: #fff; }
+	.first { break-after: page; }
 	:root { --paper: #fff; --sheet: #fff; --soft: #4a443a; --rule: #c4bba9; }
 }
 `;

@@ -1,0 +1,163 @@
+import type { Result, ResultFactor, ResultSeam, TruckLoad } from '../model/index.ts';
+import { stated } from '../model/index.ts';
+import { formatNumber, formatSigned } from './display.ts';
+
+/** How numbers are written: report and terminal write them as in American English, the page as its reader does. */
+export interface Numbers {
+	number(value: number | null | undefined, digits: number): string;
+	/** With its sign always told. */
+	signed(value: number | null | undefined, digits: number): string;
+}
+
+export const plainNumbers: Numbers = { number: formatNumber, signed: formatSigned };
+
+/** A monitor within this is well calibrated (Iowa State University extension, in the farm press, 2015), percent. */
+export const TOLERANCE_PCT = 3;
+
+/** "4.2 to 4.8%"; with signs where they are the message. */
+export function rangeText(
+	[low, high]: readonly [number, number],
+	digits: number,
+	{ unit = '', sign = false, n = plainNumbers }: { unit?: string; sign?: boolean; n?: Numbers } = {},
+): string {
+	const write = (v: number) => (sign ? n.signed(v, digits) : n.number(v, digits));
+	return `${write(low)} to ${write(high)}${unit}`;
+}
+
+/** Does an interval leave no doubt of the direction? */
+export const shows = ([low, high]: readonly [number, number]): boolean => low > 0 || high < 0;
+
+const half = ([low, high]: readonly [number, number]): number => (high - low) / 2;
+
+/** An interval of a size: without signs, in the order in which they are read. */
+const sizes = ([low, high]: readonly [number, number]): [number, number] => (high <= 0 ? [-high, -low] : [low, high]);
+
+/** What a combine's monitor shows against the scale. */
+export function monitorSentence(result: Result, name: string, n: Numbers = plainNumbers): string {
+	const error = stated(result.statements, 'monitor_error', name);
+	const factor = result.combines[name]?.factor ?? null;
+	if (!error?.interval || factor === null) return `${name}: no factor. Yields are as recorded.`;
+	const size = n.number(Math.abs(error.value), 1);
+	if ((factor.source as string) === 'pinned') return pinnedSentence(name, factor, n);
+	if (!shows(error.interval)) {
+		const range = rangeText(error.interval, 1, { unit: '%', sign: true, n });
+		return half(error.interval) > TOLERANCE_PCT
+			? `${name}: not enough data (${n.signed(error.value, 1)}%; 95% interval ${range}).`
+			: `${name}: no error shown (${n.signed(error.value, 1)}%; 95% interval ${range}).`;
+	}
+	const range = rangeText(sizes(error.interval), 1, { unit: '%', n });
+	return `${name} reads ${size}% ${error.value > 0 ? 'high' : 'low'} (95% interval ${range}).`;
+}
+
+function pinnedSentence(name: string, factor: ResultFactor, n: Numbers): string {
+	const { weighed } = factor as { weighed?: { value: number; interval: [number, number] } | null };
+	const own = `${name}: factor ${n.number(factor.value, 3)} set by hand.`;
+	if (!weighed) return `${own} Nothing that was weighed supports or contradicts it.`;
+	return `${own} The weights give ${n.number(weighed.value, 3)} (95% interval ${rangeText(weighed.interval, 3, { n })}).`;
+}
+
+/** What two combines differed by on the same ground, and what is left of it. */
+export function seamSentences(seam: ResultSeam, corrected: boolean, n: Numbers = plainNumbers): string[] {
+	const [a, b] = seam.pair;
+	const before = shows(seam.before_interval)
+		? `On the same ground ${seam.before_pct > 0 ? a : b} read ${n.number(sizeOf(seam.before_pct), 1)}% more than ` +
+			`${seam.before_pct > 0 ? b : a} (95% interval ${rangeText(moreOf(seam.before_interval), 1, { unit: '%', n })}).`
+		: `On the same ground no difference shown between ${a} and ${b} as recorded (${signedWith(seam.before_pct, seam.before_interval, n)}).`;
+	if (!corrected) return [before];
+	return [before, remainsSentence(seam, n)];
+}
+
+function remainsSentence(seam: ResultSeam, n: Numbers): string {
+	const told = signedWith(seam.after_pct, seam.after_interval, n);
+	if (shows(seam.after_interval)) {
+		return `After correction a difference remains (${told}). Check the dumps, the header width settings, and grain left on the ground.`;
+	}
+	if (half(seam.after_interval) > TOLERANCE_PCT) return `After correction: not enough data (${told}).`;
+	return `No difference shown after correction (${told}).`;
+}
+
+/** "A over B" as the percent by which the greater exceeds the lesser. */
+const sizeOf = (pct: number): number => (pct < 0 ? 100 * (1 / (1 + pct / 100) - 1) : pct);
+const moreOf = ([low, high]: readonly [number, number]): [number, number] =>
+	high < 0 ? [sizeOf(high), sizeOf(low)] : [low, high];
+
+function signedWith(value: number, interval: readonly [number, number], n: Numbers): string {
+	return `${n.signed(value, 1)}%; 95% interval ${rangeText(interval, 1, { unit: '%', sign: true, n })}`;
+}
+
+/** What the weights rest on: tickets against the cart, or an assumption. */
+export function cartSentence(result: Result, limit_pct: number, n: Numbers = plainNumbers): string {
+	const { reference, dumps } = result;
+	if (reference.source === 'none') return 'No cart weights for this field.';
+	if (reference.source === 'limit') {
+		return `The cart scale is assumed good to ±${n.number(limit_pct, 1)}%; no ticket checks it.`;
+	}
+	if (dumps.length === 0) return 'Weights are from tickets.';
+	const error = stated(result.statements, 'cart_error');
+	if (!error?.interval) return 'Weights are from tickets.';
+	const loads = countOf(reference.n, 'truckload');
+	if (!shows(error.interval)) {
+		return `The cart scale shows no error over ${loads} (${signedWith(error.value, error.interval, n)}).`;
+	}
+	const range = rangeText(sizes(error.interval), 1, { unit: '%', n });
+	return `The cart scale reads ${n.number(Math.abs(error.value), 1)}% ${error.value > 0 ? 'high' : 'low'} over ${loads} (95% interval ${range}).`;
+}
+
+/** How many dumps count and how many do not. */
+export function dumpsSentence(result: Result): string {
+	const { dumps, unweighed } = result;
+	if (dumps.length === 0) return 'No dumps were weighed.';
+	const aside = dumps.filter((d) => d.status === 'aside').length;
+	const grouped = dumps.filter((d) => d.status === 'joined').length;
+	const parts = [
+		aside === 0 ? 'all used' : `${dumps.length - aside} used, ${aside} not used`,
+		grouped > 0 ? `${grouped} of them grouped, since grain stayed in the tank between them` : '',
+	].filter((p) => p !== '');
+	const rest = unweighed.length;
+	return `${countOf(dumps.length, 'dump')} weighed, ${parts.join('; ')}.${rest > 0 ? ` ${countOf(rest, 'tank load')} ${rest === 1 ? 'was' : 'were'} not weighed.` : ''}`;
+}
+
+/** The cart's clock against the logs', with the half-width of its 95 % interval. */
+export function clockSentence(result: Result, n: Numbers = plainNumbers): string {
+	const clock = stated(result.statements, 'cart_clock');
+	if (!clock) return '';
+	const how = { pinned: 'is set by hand', assumed: 'is assumed' }[clock.source] ?? 'was found';
+	const wide = clock.interval ? half(clock.interval) : Number.NaN;
+	const u = wide >= 1 ? ` (±${durationText(wide, n)}, 95%)` : '';
+	if (Math.abs(clock.value) < 1) return `The cart’s clock ${how} to be in step with the logs${u}.`;
+	return `The cart’s clock ${how} to be ${durationText(Math.abs(clock.value), n)} ${clock.value > 0 ? 'behind' : 'ahead of'} the logs${u}.`;
+}
+
+/** "35 s", "2 min 9 s", "1 h 5 min". */
+export function durationText(seconds: number, n: Numbers = plainNumbers): string {
+	const s = Math.round(Math.abs(seconds));
+	if (s < 60) return `${n.number(s, 0)} s`;
+	if (s < 3600) return `${Math.floor(s / 60)} min${s % 60 ? ` ${s % 60} s` : ''}`;
+	return `${n.number(Math.floor(s / 3600), 0)} h${s % 3600 >= 60 ? ` ${Math.floor((s % 3600) / 60)} min` : ''}`;
+}
+
+/** Tickets that are still out: truck loads of the cart without one. */
+export const outstanding = (trucks: readonly TruckLoad[]): TruckLoad[] =>
+	trucks.filter((t) => t.ticket_kg === null && t.offloads_kg !== null);
+
+/** "1 dump", "28 dumps". */
+export function countOf(count: number, one: string, many = `${one}s`): string {
+	return `${formatNumber(count, 0)} ${count === 1 ? one : many}`;
+}
+
+/** A tank load as people name it: "12" beside its combine's name, "3 + 4" of a mixed weight; "–" where none is known. */
+export function tankLoad(fill: string | null, combines: readonly string[]): string {
+	if (fill === null) return '–';
+	// The longest name first: A must not be read in the tank loads of A1.
+	const names = [...combines].sort((a, b) => b.length - a.length);
+	return fill
+		.split('+')
+		.map((part) => {
+			const name = names.find((c) => part.startsWith(c) && /^-?\d+$/.test(part.slice(c.length)));
+			return name === undefined ? part : part.slice(name.length).replace(/^-/, '');
+		})
+		.join(' + ');
+}
+
+/** What a status is called on screens. */
+export const STATUS_WORDS = { used: 'used', joined: 'grouped', aside: 'not used' } as const;
