@@ -1,5 +1,5 @@
 import { CART, type Dump, type Factor, type FieldPlan, type Match, MONITOR, type Records } from '../../model/index.ts';
-import { FieldClock, formatSigned, massInBoth, POUND_KG } from '../../units/index.ts';
+import { FieldClock, formatSigned, massInBoth, POUND_KG, rangeText } from '../../units/index.ts';
 
 /** What the advice draws on beside the factor. */
 export interface AdviceInput {
@@ -35,7 +35,9 @@ export function adviceFor(input: AdviceInput): string[] {
 	const half = 50 * (1 / factor.interval[0] - 1 / factor.interval[1]);
 	const low = error < 0 ? 'low' : 'high';
 	const [from, to] = [100 * (1 / factor.interval[1] - 1), 100 * (1 / factor.interval[0] - 1)];
-	const range = `95% interval ${signed(from)} to ${signed(to)}%`;
+	const sign = from <= 0 && to >= 0;
+	const ends: [number, number] = sign || from > 0 ? [from, to] : [-to, -from];
+	const range = `95% interval ${rangeText(ends, 1, { unit: '%', sign })}`;
 	if (from <= 0 && to >= 0) {
 		out.push(
 			half <= MONITOR.well_pct

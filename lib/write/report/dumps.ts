@@ -1,5 +1,13 @@
 import { type Run, stated } from '../../model/index.ts';
-import { clockSentence, dumpsSentence, formatNumber, STATUS_WORDS, secondsOf, tankLoad } from '../../units/index.ts';
+import {
+	clockSentence,
+	dumpsSentence,
+	formatNumber,
+	massInBoth,
+	STATUS_WORDS,
+	secondsOf,
+	tankLoad,
+} from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
 import { type Dot, dotPlot, mark } from './plots.ts';
 import { known, type Say } from './say.ts';
@@ -111,7 +119,7 @@ export function trucks(run: Run, say: Say): Markup | null {
 		const diff = t.difference_kg === null ? '–' : signedMass(t.difference_kg, say);
 		return html`<tr><td class="w">${t.truck_load}</td><td class="r">${say.bare(t.offloads_kg, 'mass')}</td><td class="r">${say.bare(t.dumps_kg, 'mass')}</td><td class="r">${diff}</td><td class="r">${say.bare(t.ticket_kg, 'mass')}</td><td class="r">${say.number(ratio, 4)}</td><td>${say.own(remark)}</td></tr>`;
 	})}</tbody></table></div>
-${repaired.map((t) => html`<p>Dump ${t.repaired!.dump} was about ${say.quantity(t.repaired!.cart_kg, 'mass', 0)} on the cart scale, by truckload ${t.truck_load}: its offloads less the other dumps. To use it, correct the weight in the cart log.</p>`)}
+${repaired.map((t) => html`<p>Dump ${t.repaired!.dump} was about ${say.own(massInBoth(t.repaired!.cart_kg))} on the cart scale: the offloads of truckload ${t.truck_load} less its other dumps. To use it, correct the weight in the cart log.</p>`)}
 <p class="soft">Offloads and dumps as the cart showed them; tickets taken to be from a certified scale.</p></section>`;
 }
 

@@ -29,7 +29,7 @@ export function factors(run: Run, say: Say): Markup {
 <thead><tr><th>Combine</th><th class="r">Factor</th><th class="r">95% interval, this field</th><th class="r">95% range, next dump</th><th class="r">Monitor error, %</th><th class="r">Weights</th><th>From</th><th>Pattern</th></tr></thead>
 <tbody>${stand.map((f) => {
 		const error = stated(run.result.statements, 'monitor_error', names[f.combine]!);
-		return html`<tr><td>${names[f.combine]}</td><td class="r">${say.number(of(f).value, 4)}</td><td class="r">${rangeText(f.interval, 4)}</td><td class="r">${rangeText(f.next_interval, 4)}</td><td class="r">${say.signed(error?.value, 1)}</td><td class="r">${say.number(f.n, 0)}</td><td>${SOURCE[f.source ?? ''] ?? '–'}</td><td>${FORM[f.form]}${formDetail(f, say)}</td></tr>`;
+		return html`<tr><td>${names[f.combine]}</td><td class="r">${say.number(of(f).value, 3)}</td><td class="r">${rangeText(f.interval, 3)}</td><td class="r">${rangeText(f.next_interval, 3)}</td><td class="r">${say.signed(error?.value, 1)}</td><td class="r">${say.number(f.n, 0)}</td><td>${SOURCE[f.source ?? ''] ?? '–'}</td><td>${FORM[f.form]}${formDetail(f, say)}</td></tr>`;
 	})}</tbody></table></div>
 ${pinned(run, say)}
 <h3>Where the uncertainty comes from</h3>
@@ -49,7 +49,7 @@ function pinned(run: Run, say: Say): Markup[] {
 		};
 		return [
 			weighed
-				? html`<p>${name}: the factor was set by hand. The weights give ${say.number(weighed.value, 4)} (95% interval ${rangeText(weighed.interval, 4)}, ${countOf(weighed.n, 'weight')}).</p>`
+				? html`<p>${name}: the factor was set by hand. The weights give ${say.number(weighed.value, 3)} (95% interval ${rangeText(weighed.interval, 3)}, ${countOf(weighed.n, 'weight')}).</p>`
 				: html`<p>${name}: the factor was set by hand, and nothing was weighed that supports or contradicts it.</p>`,
 		];
 	});

@@ -1,6 +1,7 @@
 import { type Run, stated } from '../../model/index.ts';
 import { countOf, outstanding, rangeText } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
+import { ownerMap } from './mapped.ts';
 import { known, list, type Say } from './say.ts';
 
 /** Cautions that the first page shows; all of them stand behind it. */
@@ -44,6 +45,7 @@ ${shares(run, say)}
 <p>${done(run, say)}</p>
 ${cautions.length === 0 ? null : html`<h3>Cautions</h3><ul class="cautions">${cautions.map((n) => html`<li>${say.own(n.text)}</li>`)}</ul>`}
 <p class="soft">Do not settle sales or crop shares on cart weights or on this report. Use tickets from a scale approved for trade. Dry weights remove water only; buyers set their own shrink.</p>
+${ownerMap(run, say)}
 </section>`;
 }
 
@@ -79,6 +81,7 @@ function weights(run: Run, say: Say): Markup | null {
 <div class="scroll"><table><thead><tr><th></th><th class="r">Wet</th><th></th></tr></thead>
 <tbody>${rows.map(([name, value, how]) => html`<tr><td>${name}</td><td class="r">${value}</td><td>${how}</td></tr>`)}</tbody>
 ${rows.length > 1 ? html`<tfoot><tr><td>By ticket and cart together</td><td class="r">${say.quantity(byTicket + byCart * reference.ratio, 'mass', 0)}</td><td></td></tr></tfoot>` : null}</table></div>
+<p class="soft">The wet weight at the top is from the monitors’ records, each multiplied by its factor; this table adds up tickets and cart. Grain that was never weighed is in the first only.</p>
 ${names.length > 0 ? html`<p>Tickets still out: ${list(names)}.</p>` : trucks.length > 0 ? html`<p>Every truckload has its ticket.</p>` : null}`;
 }
 

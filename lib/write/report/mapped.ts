@@ -4,6 +4,17 @@ import { html, type Markup } from './html.ts';
 import { changeClasses, errorClasses, legend, mapPicture, shownCells, yieldClasses } from './picture.ts';
 import type { Say } from './say.ts';
 
+/** The corrected map alone, for the first page; null where there is none. */
+export function ownerMap(run: Run, say: Say): Markup | null {
+	const values = shownCells(run.surface.yield_kg_ha, say);
+	const classes = yieldClasses(values);
+	const picture = mapPicture(run, values, classes, 'Yield map, north up', say);
+	if (picture === null) return null;
+	const unit = say.unit('yield');
+	const drawn = legend(classes, values, unit, edgeDigits(classes.edges), say, { counts: false });
+	return html`<figure>${picture}<div class="legend">${drawn}</div><figcaption>Dry yield at ${say.market}, ${unit}; darker is more</figcaption></figure>`;
+}
+
 /** Before and after on one scale, the change and the standard error. */
 export function maps(run: Run, say: Say): Markup {
 	const { surface } = run;
@@ -89,18 +100,18 @@ export function flags(run: Run, say: Say): Markup {
 	const share = (part: number, whole: number) => say.number(whole > 0 ? (100 * part) / whole : Number.NaN, 1);
 	const line = (r: { count: number; kg: number }) =>
 		html`<td class="r">${say.number(r.count, 0)}</td><td class="r">${share(r.count, field.records.n)}</td><td class="r">${say.bare(r.kg, 'mass', 0)}</td><td class="r">${share(r.kg, total)}</td>`;
-	const limits = (word: string) =>
-		[
-			...new Set(
-				field.records.combines.flatMap((name) => {
-					const value = run.track.thresholds[`${name}.${word}`];
-					const words = value === undefined ? null : thresholdWords(word, value, say.units, say.crop);
-					return words === null
-						? []
-						: [`${words.limit} (${field.plan.flags[word] === undefined ? words.learned : 'set by hand'})`];
-				}),
-			),
-		].join('; ');
+	const limits = (word: string) => {
+		const each = field.records.combines.flatMap((name) => {
+			const value = run.track.thresholds[`${name}.${word}`];
+			const words = value === undefined ? null : thresholdWords(word, value, say.units, say.crop);
+			return words === null ? [] : [{ name, ...words }];
+		});
+		const [first] = each;
+		if (!first) return '';
+		const learned = field.plan.flags[word] === undefined ? first.learned : 'set by hand';
+		const alike = each.every((e) => e.limit === first.limit);
+		return `${alike ? first.limit : each.map((e) => `${e.name}: ${e.limit}`).join('; ')} (${learned})`;
+	};
 	return html`<section><h2>Left off the map</h2>
 <p class="lead">A record is left off where its yield does not belong to its place. It stays in the points files and in every total. The word in parentheses is its flag in the files.</p>
 <div class="scroll"><table><thead><tr><th>Why</th><th>Threshold, and how it was learned</th><th class="r">Records</th><th class="r">%</th><th class="r">Weight, ${say.unit('mass')}</th><th class="r">%</th></tr></thead>

@@ -19,7 +19,7 @@ small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
 .head { display: flex; justify-content: space-between; align-items: flex-end; gap: 1.5rem; }
 .head .mark { text-align: right; color: var(--soft); font-size: 0.8125rem; white-space: nowrap; }
 .mark b { display: block; color: var(--ink); font-size: 0.9375rem; letter-spacing: 0.08em; text-transform: uppercase; font-weight: 600; }
-.verdict { margin-top: 1.1rem; border-top: 1.5px solid var(--ink); border-bottom: 1px solid var(--rule); padding: 0.9rem 0 1rem; break-inside: avoid; }
+.verdict { border-bottom: 1px solid var(--rule); padding: 0 0 1rem; break-inside: avoid; }
 .verdict p.say { font-size: 1.1875rem; line-height: 1.4; text-wrap: pretty; }
 .verdict p.say + p.say { margin-top: 0.3rem; }
 .figures { display: grid; grid-template-columns: repeat(4, 1fr); margin-top: 1.1rem; }
@@ -31,6 +31,7 @@ small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
 .figures dd.more { font-size: 0.8125rem; color: var(--soft); line-height: 1.35; letter-spacing: 0; white-space: normal; }
 table.big { font-size: 1.0625rem; }
 table.big td { padding-top: 0.4rem; padding-bottom: 0.4rem; }
+.first figure { max-width: 27rem; margin-top: 1.2rem; }
 .first .cautions { margin-top: 0.3rem; }
 .chain { display: grid; grid-template-columns: repeat(6, 1fr); list-style: none; padding: 0; margin-top: 1rem; break-inside: avoid; }
 .chain li { position: relative; padding: 0.35rem 0.7rem 0.2rem 0; border-top: 2px solid var(--accent); margin-right: 0.55rem; }

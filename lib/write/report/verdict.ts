@@ -23,7 +23,7 @@ ${sentences.map((s) => html`<p class="say">${s}</p>`)}
 ${figure('Mean yield', say.bare(mean?.value, 'yield'), say.unit('yield'), `dry, at ${say.market}${mean?.interval ? `; 95% interval ${say.range(mean.interval, 'yield')} (weight and moisture only)` : ''}`)}
 ${figure('Dry grain', say.bare(dry?.value, 'grain', say.units === 'us' ? 0 : 1), say.unit('grain'), `${dry?.interval ? `95% interval ${say.range(dry.interval, 'grain', say.units === 'us' ? 0 : 1)}; ` : ''}${say.quantity(result.totals.corrected_kg, 'mass', 0)} wet`)}
 ${figure('Area cut', say.bare(result.totals.area_ha, 'area', 1), say.unit('area'), 'overlap counted once')}
-${figure('On the map', say.number(state('map_share')?.value, 0), '%', 'of the area cut; the rest is left off')}
+${figure('On the map', say.percent(state('map_share')?.value, 0), '', 'of the area cut; the rest is left off')}
 </dl>
 </section>`;
 }
