@@ -30,11 +30,14 @@ export async function check(path: string, options: Common): Promise<string> {
 }
 
 /** `correct FOLDER --out DIR`: writes every result, whole or not at all. */
-export async function correct(path: string, options: Common & { out: string; replace?: boolean }): Promise<string> {
+export async function correct(
+	path: string,
+	options: Common & { out: string; replace?: boolean; bushels?: boolean },
+): Promise<string> {
 	const place = await Place.take(options.out, { inputs: [path], replace: options.replace ?? false });
 	try {
 		const done = await run(path, options);
-		await place.publish(outputs(done.run, done.folder, options.units));
+		await place.publish(outputs(done.run, done.folder, options.units, options.bushels ?? false));
 		return `${summary(done.run, options.units)}\n  Results are in ${options.out}; open report.html first.`;
 	} finally {
 		await place.release();

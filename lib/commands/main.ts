@@ -35,8 +35,15 @@ function program(): Command {
 		.option('--strict', 'stop at any row with an error')
 		.option('--replace', 'overwrite a folder of results')
 		.addOption(units())
-		.action(async (folder: string, o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem }) =>
-			say(await correct(folder, o)),
+		.action(
+			async (
+				folder: string,
+				o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem },
+				called: Command,
+			) =>
+				say(
+					await correct(folder, { ...o, bushels: o.units === 'us' && called.getOptionValueSource('units') === 'cli' }),
+				),
 		);
 	command('compare', 'two or more combines side by side')
 		.argument('<folder>', 'field folder')

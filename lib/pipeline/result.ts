@@ -13,7 +13,7 @@ import {
 } from '../model/index.ts';
 import { moistureSlips, truckLoads } from '../reference/index.ts';
 import { fieldHalves } from './intervals.ts';
-import { statementsOf } from './statements.ts';
+import { keptShare, statementsOf } from './statements.ts';
 
 type Known = Omit<Run, 'result'>;
 
@@ -305,6 +305,9 @@ function weightsAside(run: Known): SetAside[] {
 	return aside;
 }
 
+/** A map of less than this share of the area, by thresholds that somebody set, is worth a caution. */
+const LEAST_KEPT = 0.5;
+
 function notes(run: Known): Note[] {
 	const { field, match, reference } = run;
 	const list: Note[] = [...field.notes];
@@ -314,6 +317,12 @@ function notes(run: Known): Note[] {
 	if (!weighed) {
 		caution(
 			'Nothing was weighed, so the level of the map is unknown. Yields are as recorded: the map shows higher and lower areas, but not by how much they are off.',
+		);
+	}
+	const kept = keptShare(run);
+	if (kept < LEAST_KEPT && Object.keys(field.plan.flags).length > 0) {
+		caution(
+			`Only ${(100 * kept).toFixed(0)}% of the area is left on the map with the thresholds in field.json. Totals still count all of it.`,
 		);
 	}
 	list.push(...(run.track.remarks ?? []));

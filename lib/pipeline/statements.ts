@@ -120,7 +120,7 @@ function sourceOf(f: ResultFactor): string {
 }
 
 /** Ground whose records are kept over all ground cut. */
-function keptShare({ yields, track }: Omit<Run, 'result'>): number {
+export function keptShare({ yields, track }: Omit<Run, 'result'>): number {
 	let kept = 0;
 	let all = 0;
 	for (let i = 0; i < yields.flag.length; i++) {

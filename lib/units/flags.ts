@@ -1,4 +1,5 @@
 import type { Crop, Flag } from '../model/index.ts';
+import { FOOT_M, POUND_KG } from './constants.ts';
 import { formatNumber, formatQuantity, type UnitSystem } from './display.ts';
 
 /** Why a record is left off the map, in words; '' is a record that is on it. */
@@ -30,7 +31,7 @@ export function thresholdWords(
 	crop: Crop,
 ): { limit: string; learned: string } | null {
 	const share = `${formatNumber(100 * value, 1)}%`;
-	const change = `${formatNumber(100 * (Math.exp(value) - 1), 0)}%`;
+	const change = `${formatNumber(thresholdScale(flag, system).show(value), 0)}%`;
 	const noise = 'scatter of records about their neighbors in the pass';
 	switch (flag) {
 		case 'standing':
@@ -40,7 +41,7 @@ export function thresholdWords(
 			return {
 				limit:
 					system === 'us'
-						? `more than ${formatNumber(degrees * 0.3048, 1)}° per foot`
+						? `more than ${formatNumber(degrees * FOOT_M, 1)}° per foot`
 						: `more than ${formatNumber(degrees, 1)}° per meter`,
 				learned: 'fixed',
 			};
@@ -66,5 +67,41 @@ export function thresholdWords(
 			return { limit: `less than ${share} of the header width is new`, learned: 'fixed' };
 		default:
 			return null;
+	}
+}
+
+/** How a threshold is shown and read in a unit system; the library's own values are shares, log ratios, rad/m, kg/s, m. */
+export interface ThresholdScale {
+	unit: string;
+	show(value: number): number;
+	read(shown: number): number;
+}
+
+const times = (unit: string, by: number): ThresholdScale => ({ unit, show: (v) => v * by, read: (x) => x / by });
+
+/** The scale of a flag's threshold, for a field to type it into. */
+export function thresholdScale(flag: string, system: UnitSystem): ThresholdScale {
+	const us = system === 'us';
+	switch (flag) {
+		case 'standing':
+		case 'filling':
+		case 'emptying':
+		case 'jolt':
+		case 'recut':
+			return times('%', 100);
+		case 'surge':
+			return { unit: '%', show: (v) => 100 * (Math.exp(v) - 1), read: (x) => Math.log(1 + x / 100) };
+		case 'dropout':
+			return { unit: '%', show: (v) => 100 * (1 - Math.exp(-v)), read: (x) => -Math.log(1 - x / 100) };
+		case 'turning':
+			return times(us ? '°/ft' : '°/m', (180 / Math.PI) * (us ? FOOT_M : 1));
+		case 'flowless':
+			return us ? times('lb/s', 1 / POUND_KG) : times('kg/s', 1);
+		case 'moisture':
+			return times('%', 1);
+		case 'narrow':
+			return us ? times('ft', 1 / FOOT_M) : times('m', 1);
+		default:
+			return times('', 1);
 	}
 }

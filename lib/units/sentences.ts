@@ -159,5 +159,11 @@ export function tankLoad(fill: string | null, combines: readonly string[]): stri
 		.join(' + ');
 }
 
+/** A tank load with its combine: "Heron 12". */
+export function fillLabel(fill: string, combines: readonly string[]): string {
+	const number = tankLoad(fill, combines);
+	return number === fill ? fill : `${fill.slice(0, fill.length - number.length).replace(/-$/, '')} ${number}`;
+}
+
 /** What a status is called on screens. */
 export const STATUS_WORDS = { used: 'used', joined: 'grouped', aside: 'not used' } as const;

@@ -1,7 +1,9 @@
 /** A run's results as files: each writer gives bytes piece by piece, and the same run gives the same bytes. */
 export { csvRow } from '../formats/cell.ts';
+export { BUSHEL_COLUMNS } from './files/bushels.ts';
 export { cleanCsv } from './files/clean.ts';
 export { comparisonCsv, comparisonTables, type TextTable } from './files/comparison.ts';
+export { columnsCsv } from './files/dictionary.ts';
 export { contoursGeojson, resultJson } from './files/json.ts';
 export { geoparquet } from './files/parquet.ts';
 export { pointsCsv, pointsGeojson } from './files/points.ts';

@@ -109,21 +109,23 @@ type Chunks = Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
 async function bytesOf(from: door.Run, name: ExportName, units: door.UnitSystem): Promise<Chunks> {
 	switch (name) {
 		case 'points.csv':
-			return door.pointsCsv(from);
+			return door.pointsCsv(from, units === 'us');
 		case 'points.geojson':
-			return door.pointsGeojson(from);
+			return door.pointsGeojson(from, units === 'us');
 		case 'clean.csv':
 			return door.cleanCsv(from, folder, units);
 		case 'swaths.geojson':
-			return door.swathsGeojson(from);
+			return door.swathsGeojson(from, units === 'us');
 		case 'contours.geojson':
-			return door.contoursGeojson(from);
+			return door.contoursGeojson(from, units === 'us');
+		case 'columns.csv':
+			return [door.columnsCsv(from, units, units === 'us')];
 		case 'clean-points.zip':
 			return [await door.shapefileZip(from, units)];
 		case 'points.parquet':
-			return [await door.geoparquet(from)];
+			return [await door.geoparquet(from, units === 'us')];
 		case 'map.tif':
-			return [await door.mapTif(from)];
+			return [await door.mapTif(from, units === 'us')];
 		case 'result.json':
 			return door.resultJson(from.result);
 		case 'report.html':

@@ -13,12 +13,13 @@ import { strings } from '../strings/index.ts';
 import { type Canvas, MapCanvas } from './canvas.tsx';
 import { Controls } from './controls.tsx';
 import { canvasNow, setCanvas } from './current.ts';
+import { Fold } from './fold.tsx';
 import { DumpMarks, moved } from './layers/dump-marks.tsx';
 import { Legend } from './layers/legend.tsx';
 import { ringOf } from './layers/lines.ts';
 import { planeOf } from './layers/plane.ts';
 import { before, layer, overlays, swipe, tool } from './state.ts';
-import { cellAt } from './tools/cell.ts';
+import { cellAt, zoneAt } from './tools/cell.ts';
 import { type Picker, picker } from './tools/pick.ts';
 import { Profile } from './tools/profile.tsx';
 import { ReadOut } from './tools/readout.tsx';
@@ -31,6 +32,8 @@ import { attachTools, profile, profilePass } from './tools/tools.ts';
 const pointed = signal(-1);
 /** The grid's cell there, while the grid is what is drawn. */
 const cell = signal(-1);
+/** The contour zone there, while contours are drawn. */
+const contour = signal(-1);
 /** A map stands, and marks may be laid over it. */
 const stands = signal(false);
 /** Its ground on the screen, as points of a polygon. */
@@ -103,6 +106,7 @@ export function MapView() {
 			const plane = planeOf(s.facts.origin);
 			const [x, y] = plane.toLocal(lon, lat);
 			cell.value = layer.value.ground === 'grid' ? cellAt(s, x, y) : -1;
+			contour.value = overlays.value.contours ? zoneAt(s, lon, lat) : -1;
 			const i = picks().at(x, y);
 			if (i === pointed.value) return;
 			pointed.value = i;
@@ -150,16 +154,20 @@ export function MapView() {
 							<Faults faults={status.value.faults} />
 						</div>
 					)}
-					<Controls />
+					<Fold class="map-tools" name={strings.map.showControls}>
+						<Controls />
+					</Fold>
 					<div class="map-left">
 						<SelectionPanel />
-						<Legend />
+						<Fold name={strings.map.showLegend}>
+							<Legend />
+						</Fold>
 					</div>
 				</div>
 				<div class="map-foot">
 					<Profile />
 					<Replay />
-					<ReadOut record={pointed.value} cell={cell.value} />
+					<ReadOut record={pointed.value} cell={cell.value} contour={contour.value} />
 				</div>
 			</div>
 			<Evidence />

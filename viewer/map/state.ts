@@ -3,7 +3,7 @@ import { computed, signal } from '@preact/signals';
 import { scene } from '../state/field.ts';
 import { theme } from '../state/settings.ts';
 import { type BreakMode, breaksFor, sortedSample } from './layers/breaks.ts';
-import { css, diverging, kinds, type RampName, type Rgb, ramps } from './layers/colour.ts';
+import { css, diverging, kinds, type RampName, type Rgb, ramps, uncertain } from './layers/colour.ts';
 import { type LayerId, layerOf } from './layers/layers.ts';
 import { LUT } from './layers/swath-layer.ts';
 
@@ -79,7 +79,7 @@ export const colourAt = computed<(value: number) => Rgb>(() => {
 		const list = kindColours.value;
 		return (v) => list[Math.round(v) % list.length]!;
 	}
-	const r = l.scale === 'diverging' ? diverging : ramps[ramp.value];
+	const r = l.scale === 'diverging' ? diverging : l.error ? uncertain : ramps[ramp.value];
 	const b = breaks.value;
 	const [low, high] = [b[0]!, b.at(-1)!];
 	if (b.length === 2) return (v) => r((v - low) / (high - low));

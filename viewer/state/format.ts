@@ -1,6 +1,6 @@
 /** Numbers, dates and quantities in the reader's locale and chosen units. */
 import type { Crop } from '../../lib/model/index.ts';
-import { type Quantity, type Shown, shown } from '../../lib/units/index.ts';
+import { inOneSystem, type Numbers, type Quantity, type Shown, shown } from '../../lib/units/index.ts';
 import { units } from './settings.ts';
 
 export type { Quantity, Shown };
@@ -39,12 +39,34 @@ export const shownAs = (quantity: Quantity, crop: Crop): Shown => shown(quantity
 /** A value of the library's own unit with its unit: "182.3 bu/ac". */
 export function quantity(value: number | null | undefined, what: Quantity, crop: Crop, digits?: number): string {
 	const s = shownAs(what, crop);
-	return `${number(value === null || value === undefined ? value : value * s.factor, digits ?? s.digits)} ${s.unit}`;
+	const text = number(value === null || value === undefined ? value : value * s.factor, digits ?? s.digits);
+	return text === '–' ? text : `${text}${s.unit === '%' ? '' : ' '}${s.unit}`;
 }
 
-/** A 95 % interval: "0.934 – 0.946". */
+/** A 95 % interval: "0.934 to 0.946". */
 export const interval = (range: readonly [number, number] | null, digits: number): string =>
-	range === null ? '–' : `${number(range[0], digits)} – ${number(range[1], digits)}`;
+	range === null ? '–' : `${number(range[0], digits)} to ${number(range[1], digits)}`;
+
+/** An interval of a difference, signs told: "−1.2 to +2.0". */
+export const signedInterval = (range: readonly [number, number] | null, digits: number): string =>
+	range === null ? '–' : `${signed(range[0], digits)} to ${signed(range[1], digits)}`;
+
+/** An interval of a quantity, the unit once. */
+export const quantityRange = (
+	range: readonly [number, number],
+	what: Quantity,
+	crop: Crop,
+	digits?: number,
+): string => {
+	const s = shownAs(what, crop);
+	return `${number(range[0] * s.factor, digits ?? s.digits)} to ${quantity(range[1], what, crop, digits)}`;
+};
+
+/** Words of the library in the chosen units. */
+export const own = (text: string): string => inOneSystem(text, units.value);
+
+/** Numbers as sentences of the library want them, in the reader's locale. */
+export const numbers: Numbers = { number, signed };
 
 /** A factor as what it says of the monitor: error of the monitor in percent. */
 export const errorOfFactor_pct = (factor: number): number => 100 * (1 / factor - 1);
@@ -53,7 +75,7 @@ export const errorOfFactor_pct = (factor: number): number => 100 * (1 / factor -
 export function clockTime(time_s: number, zone: string | null, seconds = true): string {
 	if (!Number.isFinite(time_s)) return '–';
 	return new Intl.DateTimeFormat(navigator.language, {
-		hour: '2-digit',
+		hour: 'numeric',
 		minute: '2-digit',
 		...(seconds ? { second: '2-digit' as const } : {}),
 		timeZone: zone ?? 'UTC',

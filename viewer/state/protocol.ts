@@ -17,6 +17,7 @@ export interface Edits {
 }
 
 export type ExportName =
+	| 'columns.csv'
 	| 'points.csv'
 	| 'points.geojson'
 	| 'clean.csv'

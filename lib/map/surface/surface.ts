@@ -1,4 +1,5 @@
 import { ticks } from 'd3-array';
+import { within } from '../../geo/clip.ts';
 import { utmProjection } from '../../geo/utm.ts';
 import type { Progress, Records, Surface, Track, Yields } from '../../model/index.ts';
 import { yieldBands } from '../legend/bands.ts';
@@ -129,7 +130,10 @@ function cellArea_m2(surface: Surface, track: Track): number {
 	return (surface.cell_m / scale) ** 2;
 }
 
-/** Bands between round levels that span the middle 96 % of cells. */
+/**
+ * Bands between round levels that span the middle 96 % of cells, drawn on the cells' weighted means with their
+ * neighbours, so that a line does not follow what one cell errs by, and cut off at the field's outline.
+ */
 function contoursOf(surface: Surface, track: Track): Surface['contours'] {
 	const sorted = surface.yield_kg_ha.filter(Number.isFinite).sort();
 	if (sorted.length === 0) return [];
@@ -140,5 +144,34 @@ function contoursOf(surface: Surface, track: Track): Surface['contours'] {
 		...inner,
 		Math.max(Math.ceil(sorted[sorted.length - 1]!), (inner.at(-1) ?? sorted[0]!) + 1),
 	];
-	return yieldBands(surface, surface.yield_kg_ha, levels, utmProjection(track.zone));
+	const bands = yieldBands(surface, softened(surface), levels, utmProjection(track.zone));
+	const { outline } = track;
+	if (outline === null) return bands;
+	return bands.flatMap((band) => {
+		const geometry = within(band.geometry, outline);
+		return geometry === null ? [] : [{ ...band, geometry }];
+	});
+}
+
+/** Each cell's mean with the cells around it that hold a value, weighted 4, 2, 1 by how near they are. */
+function softened({ columns, rows, yield_kg_ha }: Surface): Float32Array {
+	const out = new Float32Array(yield_kg_ha.length).fill(Number.NaN);
+	for (let r = 0; r < rows; r++) {
+		for (let c = 0; c < columns; c++) {
+			if (!Number.isFinite(yield_kg_ha[r * columns + c]!)) continue;
+			let sum = 0;
+			let weight = 0;
+			for (let i = Math.max(0, r - 1); i <= Math.min(rows - 1, r + 1); i++) {
+				for (let j = Math.max(0, c - 1); j <= Math.min(columns - 1, c + 1); j++) {
+					const v = yield_kg_ha[i * columns + j]!;
+					if (!Number.isFinite(v)) continue;
+					const w = 4 >> (Math.abs(i - r) + Math.abs(j - c));
+					sum += w * v;
+					weight += w;
+				}
+			}
+			out[r * columns + c] = sum / weight;
+		}
+	}
+	return out;
 }

@@ -4,7 +4,7 @@ import { inTimeOrder, type Run } from '../../model/index.ts';
 export function fillOfRecord(run: Run): { names: string[]; fill: Int32Array } {
 	const { records } = run.field;
 	const fill = new Int32Array(records.n).fill(-1);
-	const names: string[] = [];
+	const ids = new Map<string, number>();
 	const orders = new Map<number, Int32Array>();
 	for (const unloading of run.match.unloadings) {
 		let order = orders.get(unloading.combine);
@@ -12,8 +12,10 @@ export function fillOfRecord(run: Run): { names: string[]; fill: Int32Array } {
 			order = inTimeOrder(records, unloading.combine);
 			orders.set(unloading.combine, order);
 		}
-		const id = names.push(unloading.fill) - 1;
+		// Unloadings between which grain stayed share a fill.
+		const id = ids.get(unloading.fill) ?? ids.size;
+		ids.set(unloading.fill, id);
 		for (let k = unloading.from; k < Math.min(unloading.to, order.length); k++) fill[order[k] as number] = id;
 	}
-	return { names, fill };
+	return { names: [...ids.keys()], fill };
 }

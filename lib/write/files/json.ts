@@ -1,5 +1,6 @@
 import type { Result, Run } from '../../model/index.ts';
 import { Pen } from '../bytes/byte-writer.ts';
+import { perAcre } from './bushels.ts';
 
 /** result.json, entries of lists a line each. What is no finite number becomes null: JSON has no other word for it. */
 export function* resultJson(result: Result): Generator<Uint8Array> {
@@ -30,7 +31,8 @@ function* object(pen: Pen, value: Record<string, unknown>): Generator<Uint8Array
 }
 
 /** contours.geojson: bands of corrected yield as polygons. */
-export function* contoursGeojson(run: Run): Generator<Uint8Array> {
+export function* contoursGeojson(run: Run, bushels = false): Generator<Uint8Array> {
+	const acre = perAcre(run);
 	const pen = new Pen();
 	pen.text('{"type":"FeatureCollection","features":[');
 	let first = true;
@@ -54,8 +56,15 @@ export function* contoursGeojson(run: Run): Generator<Uint8Array> {
 			}
 			pen.code(93);
 		}
-		pen.text(`]},"properties":${JSON.stringify(properties)}}`);
+		pen.text(
+			`]},"properties":${JSON.stringify(bushels ? { ...properties, ...inBushels(properties, acre) } : properties)}}`,
+		);
 	}
 	pen.text('\n]}\n');
 	yield pen.drain();
 }
+
+const inBushels = (zone: { from_kg_ha: number; to_kg_ha: number }, acre: number) => ({
+	from_bu_ac: Number((zone.from_kg_ha * acre).toFixed(2)),
+	to_bu_ac: Number((zone.to_kg_ha * acre).toFixed(2)),
+});

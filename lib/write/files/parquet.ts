@@ -3,21 +3,25 @@ import { FLAGS } from '../../model/index.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
 import { recordedTime_s } from '../bytes/recorded.ts';
+import { perAcre } from './bushels.ts';
 
 /**
  * GeoParquet 1.1 (https://geoparquet.org/releases/v1.1.0/) with the rows of points.csv and a point each in well-known
  * binary, WGS 84 longitude and latitude.
  */
-export async function geoparquet(run: Run): Promise<Uint8Array> {
+export async function geoparquet(run: Run, bushels = false): Promise<Uint8Array> {
 	const { ByteWriter, ParquetWriter, schemaFromColumnData } = await import('hyparquet-writer/src/index.js');
 	const { n } = run.field.records;
-	const columns = columnsOf(run);
+	const columns = columnsOf(run, bushels);
 	const writer = new ByteWriter(1 << 16);
 	const parquet = new ParquetWriter({
 		writer,
 		schema: schemaFromColumnData({ columnData: columns.map((column) => block(column, 0, 0)) }),
 		createdBy: 'steelyard',
-		kvMetadata: [{ key: 'geo', value: JSON.stringify(geoMetadata(run)) }],
+		kvMetadata: [
+			{ key: 'geo', value: JSON.stringify(geoMetadata(run)) },
+			{ key: 'description', value: 'columns.csv beside this file says what each column holds' },
+		],
 	});
 	// Values as objects take much room: a block of rows at a time.
 	for (let from = 0; from === 0 || from < n; from += ROWS) {
@@ -47,16 +51,17 @@ function block({ name, type, value }: Column, from: number, to: number) {
 	return type === 'STRING' ? { name, type, data, statistics: false } : { name, type, data };
 }
 
-function columnsOf(run: Run): Column[] {
+function columnsOf(run: Run, bushels: boolean): Column[] {
+	const acre = perAcre(run);
 	const { field, track, yields } = run;
 	const { records } = field;
 	const fills = fillOfRecord(run);
 	const degrees = new Degrees(track.zone);
 	const points = new WkbPoints();
-	const number = (name: string, values: ArrayLike<number>): Column => ({
+	const number = (name: string, values: ArrayLike<number>, factor = 1): Column => ({
 		name,
 		type: 'DOUBLE',
-		value: (i) => (Number.isFinite(values[i]) ? (values[i] as number) : null),
+		value: (i) => (Number.isFinite(values[i]) ? (values[i] as number) * factor : null),
 	});
 	return [
 		{ name: 'combine', type: 'STRING', value: (i) => records.combines[records.combine[i] as number] as string },
@@ -76,6 +81,9 @@ function columnsOf(run: Run): Column[] {
 		number('monitor_yield_kg_ha', yields.monitor_kg_ha),
 		number('yield_kg_ha', yields.corrected_kg_ha),
 		number('yield_u_rel', yields.u_rel),
+		...(bushels
+			? [number('monitor_yield_bu_ac', yields.monitor_kg_ha, acre), number('yield_bu_ac', yields.corrected_kg_ha, acre)]
+			: []),
 		{
 			name: 'geometry',
 			type: 'BYTE_ARRAY',

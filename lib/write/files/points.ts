@@ -5,6 +5,7 @@ import { fillOfRecord } from '../bytes/fills.ts';
 import { recordedTime_s } from '../bytes/recorded.ts';
 import { Stamp } from '../bytes/stamp.ts';
 import { csvCells, jsonTexts } from '../bytes/text.ts';
+import { BUSHEL_COLUMNS, perAcre } from './bushels.ts';
 
 const COMMA = 44;
 const LF = 10;
@@ -27,8 +28,13 @@ export const COLUMNS = [
 	'yield_u_rel',
 ] as const;
 
-/** points.csv: one row a record of every log, in the logs' order. What is not known is blank. */
-export function* pointsCsv(run: Run): Generator<Uint8Array> {
+/**
+ * points.csv: one row a record of every log, in the logs' order. What is not known is blank.
+ *
+ * @param bushels adds yields in bushels per acre, behind the usual columns
+ */
+export function* pointsCsv(run: Run, bushels = false): Generator<Uint8Array> {
+	const acre = perAcre(run);
 	const { field, track, yields } = run;
 	const { records } = field;
 	const combines = csvCells(records.combines);
@@ -42,7 +48,7 @@ export function* pointsCsv(run: Run): Generator<Uint8Array> {
 		pen.code(COMMA);
 		pen.fixed(value, decimals);
 	};
-	pen.text(`${COLUMNS.join(',')}\n`);
+	pen.text(`${[...COLUMNS, ...(bushels ? BUSHEL_COLUMNS : [])].join(',')}\n`);
 	for (let i = 0; i < records.n; i++) {
 		pen.raw(combines[records.combine[i] as number] as Uint8Array);
 		pen.code(COMMA);
@@ -61,6 +67,10 @@ export function* pointsCsv(run: Run): Generator<Uint8Array> {
 		number(yields.monitor_kg_ha[i] as number, DECIMALS.yield);
 		number(yields.corrected_kg_ha[i] as number, DECIMALS.yield);
 		number(yields.u_rel[i] as number, DECIMALS.u_rel);
+		if (bushels) {
+			number((yields.monitor_kg_ha[i] as number) * acre, DECIMALS.yield);
+			number((yields.corrected_kg_ha[i] as number) * acre, DECIMALS.yield);
+		}
 		pen.code(LF);
 		if (pen.full) yield pen.drain();
 	}
@@ -74,11 +84,14 @@ export class Properties {
 	private readonly flags = jsonTexts(FLAGS);
 	private readonly fills: { names: string[]; fill: Int32Array };
 	private readonly fillNames: Uint8Array[];
+	private readonly acre: number;
 
 	constructor(
 		private readonly run: Run,
 		private readonly pen: Pen,
+		private readonly bushels = false,
 	) {
+		this.acre = perAcre(run);
 		this.combines = jsonTexts(run.field.records.combines);
 		this.fills = fillOfRecord(run);
 		this.fillNames = jsonTexts(this.fills.names);
@@ -110,6 +123,10 @@ export class Properties {
 		this.number(',"monitor_yield_kg_ha":', yields.monitor_kg_ha[i] as number, DECIMALS.yield);
 		this.number(',"yield_kg_ha":', yields.corrected_kg_ha[i] as number, DECIMALS.yield);
 		this.number(',"yield_u_rel":', yields.u_rel[i] as number, DECIMALS.u_rel);
+		if (this.bushels) {
+			this.number(',"monitor_yield_bu_ac":', (yields.monitor_kg_ha[i] as number) * this.acre, DECIMALS.yield);
+			this.number(',"yield_bu_ac":', (yields.corrected_kg_ha[i] as number) * this.acre, DECIMALS.yield);
+		}
 		pen.code(125);
 	}
 
@@ -121,11 +138,11 @@ export class Properties {
 }
 
 /** points.geojson: the rows of points.csv as RFC 7946 features, one a line; no position, no geometry. */
-export function* pointsGeojson(run: Run): Generator<Uint8Array> {
+export function* pointsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
 	const degrees = new Degrees(track.zone);
 	const pen = new Pen();
-	const properties = new Properties(run, pen);
+	const properties = new Properties(run, pen, bushels);
 	pen.text('{"type":"FeatureCollection","features":[');
 	for (let i = 0; i < field.records.n; i++) {
 		pen.text(i === 0 ? '\n' : ',\n');

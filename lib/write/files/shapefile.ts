@@ -16,7 +16,7 @@ const PROJECTION =
 const NO_DATE = () => new Date(1980, 0, 1);
 
 /**
- * Zipped shapefile of clean points (unflagged records with a place and a yield), WGS 84, yields in the chosen units.
+ * Zipped shapefile of clean points (unflagged records with a place and a yield), WGS 84; in US units with bushels per acre beside kg/ha.
  * Layout: ESRI Shapefile Technical Description, July 1998.
  */
 export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
@@ -35,8 +35,7 @@ export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
 		lat.push(degrees.lat);
 	}
 	const us = units === 'us';
-	const size = us ? shown('yield', 'us', plan.crop).factor : 1;
-	const unit = us ? 'BUAC' : 'KGHA';
+	const acre = shown('yield', 'us', plan.crop).factor;
 	const fills = fillOfRecord(run);
 	const at = (k: number) => rows[k] as number;
 	const stamp = new Stamp();
@@ -54,8 +53,11 @@ export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
 			},
 			number('PASS', 0, track.pass),
 			nameColumn('FILL', fills.names, (k) => fills.fill[at(k)] as number),
-			number(`YLD_${unit}`, us ? 2 : 1, yields.corrected_kg_ha, size),
-			number(`MON_${unit}`, us ? 2 : 1, yields.monitor_kg_ha, size),
+			...(us
+				? [number('YLD_BUAC', 2, yields.corrected_kg_ha, acre), number('MON_BUAC', 2, yields.monitor_kg_ha, acre)]
+				: []),
+			number('YLD_KGHA', 1, yields.corrected_kg_ha),
+			number('MON_KGHA', 1, yields.monitor_kg_ha),
 			number('YLD_U_PCT', 3, yields.u_rel, 100),
 			number('MOIST_PCT', 2, yields.moisture_pct),
 			us ? number('AREA_FT2', 2, track.area_m2, 1 / FOOT_M ** 2) : number('AREA_M2', 3, track.area_m2),

@@ -21,11 +21,11 @@ const ROUNDS: readonly (readonly number[])[] = [
  * swaths.geojson: the ground that each record cut, as polygons, one a line. Records without ground are left out.
  * Where a narrow piece turns on itself its corners are taken in the order that makes a polygon of them.
  */
-export function* swathsGeojson(run: Run): Generator<Uint8Array> {
+export function* swathsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
 	const degrees = new Degrees(track.zone);
 	const pen = new Pen();
-	const properties = new Properties(run, pen);
+	const properties = new Properties(run, pen, bushels);
 	const lon = new Float64Array(CORNERS);
 	const lat = new Float64Array(CORNERS);
 	let first = true;

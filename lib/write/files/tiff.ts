@@ -1,21 +1,30 @@
 import type { Run, Surface } from '../../model/index.ts';
+import { perAcre } from './bushels.ts';
 
 /** Memory and viewers bear so many cells; a larger grid is written in coarser cells. */
 const MOST_CELLS = 4_000_000;
 export const NO_DATA = -9999;
 
-/** What GDAL shows of each band: name and unit; the values are as they stand (scale 1, offset 0). */
-const METADATA =
+/** What GDAL shows of each band: name and unit. */
+const metadataOf = (bands: readonly (readonly [string, string])[]): string =>
 	'<GDALMetadata>' +
-	['yield', 'standard error']
+	bands
 		.map(
-			(name, band) =>
+			([name, unit], band) =>
 				`<Item name="DESCRIPTION" sample="${band}" role="description">${name}</Item>` +
-				`<Item name="UNITTYPE" sample="${band}" role="unittype">kg/ha</Item>` +
-				`<Item name="SCALE" sample="${band}" role="scale">1</Item>`,
+				`<Item name="UNITTYPE" sample="${band}" role="unittype">${unit}</Item>`,
 		)
 		.join('') +
 	'</GDALMetadata>\n';
+
+const BANDS = [
+	['yield', 'kg/ha'],
+	['standard error', 'kg/ha'],
+] as const;
+const IN_BUSHELS = [
+	['yield', 'bu/ac'],
+	['standard error', 'bu/ac'],
+] as const;
 
 const ARTIST = 315;
 const SAMPLES_META = 42112;
@@ -25,17 +34,24 @@ const HEAD = 1000;
 /**
  * map.tif: corrected yield (band 1) and its standard error (band 2), kg/ha at market moisture, float32, in the field's
  * UTM zone; cells without support are −9999.
+ *
+ * @param bushels adds the same in bushels per acre as bands 3 and 4
  */
-export async function mapTif(run: Run): Promise<Uint8Array> {
+export async function mapTif(run: Run, bushels = false): Promise<Uint8Array> {
 	const { writeArrayBuffer } = await import('geotiff');
 	const grid = coarse(run.surface);
 	const { columns, rows, cell_m, west_m, north_m } = grid;
-	const values = new Float32Array(2 * columns * rows);
+	const bands = bushels ? [...BANDS, ...IN_BUSHELS] : BANDS;
+	const acre = perAcre(run);
+	const n = bands.length;
+	const values = new Float32Array(n * columns * rows);
 	for (let i = 0; i < columns * rows; i++) {
 		const y = grid.yield_kg_ha[i] as number;
-		const se = grid.se_kg_ha[i] as number;
-		values[2 * i] = Number.isFinite(y) ? y : NO_DATA;
-		values[2 * i + 1] = Number.isFinite(y) && Number.isFinite(se) ? se : NO_DATA;
+		const se = Number.isFinite(y) ? (grid.se_kg_ha[i] as number) : Number.NaN;
+		for (let b = 0; b < n; b++) {
+			const v = (b % 2 === 0 ? y : se) * (b < 2 ? 1 : acre);
+			values[n * i + b] = Number.isFinite(v) ? v : NO_DATA;
+		}
 	}
 	const metadata = {
 		width: columns,
@@ -45,11 +61,11 @@ export async function mapTif(run: Run): Promise<Uint8Array> {
 		ProjectedCSTypeGeoKey: run.surface.epsg,
 		ModelPixelScale: [cell_m, cell_m, 0],
 		ModelTiepoint: [0, 0, 0, west_m, north_m, 0],
-		// The second band is no colour; left out, the library writes an entry that readers complain of.
-		ExtraSamples: [0],
+		// The later bands are no colours; left out, the library writes an entry that readers complain of.
+		ExtraSamples: bands.slice(1).map(() => 0),
 		GDAL_NODATA: String(NO_DATA),
 		Software: 'steelyard',
-		Artist: METADATA,
+		Artist: metadataOf(bands),
 	};
 	const bytes = new Uint8Array(writeArrayBuffer(values, metadata));
 	moveMetadata(bytes);

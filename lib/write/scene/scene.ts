@@ -1,6 +1,7 @@
 import { utmProjection } from '../../geo/utm.ts';
 import type { Seam, SeamJump } from '../../model/index.ts';
-import { FLAGS, inTimeOrder, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
+import { FLAGS, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
+import { fillOfRecord } from '../bytes/fills.ts';
 import { planeMap } from './plane.ts';
 
 /** What a picture of the run needs: columns for drawing, facts for telling. `packScene` makes bytes of it. */
@@ -18,7 +19,7 @@ export function makeScene(run: Run): Scene {
 		corners_m[2 * v + 1] = spot[1];
 	}
 
-	const fills = fillNames(run);
+	const fills = fillOfRecord(run);
 	const single = (from: ArrayLike<number>) => Float32Array.from(from);
 	const far = {
 		x: surface.west_m + surface.columns * surface.cell_m,
@@ -111,21 +112,6 @@ function extent(x_m: Float64Array, y_m: Float64Array): [number, number, number, 
 	const [x0, x1] = range(x_m);
 	const [y0, y1] = range(y_m);
 	return [x0, y0, x1, y1];
-}
-
-/** The fill of each record as an index into the names; unloadings hold ranges in order of time, a combine each. */
-function fillNames(run: Run): { names: string[]; fill: Int32Array } {
-	const { records } = run.field;
-	const fill = new Int32Array(records.n).fill(-1);
-	const names: string[] = [];
-	const order = new Map<number, Int32Array>();
-	for (const unloading of run.match.unloadings) {
-		let index = order.get(unloading.combine);
-		if (!index) order.set(unloading.combine, (index = inTimeOrder(records, unloading.combine)));
-		const id = names.push(unloading.fill) - 1;
-		for (let k = unloading.from; k < unloading.to && k < index.length; k++) fill[index[k] as number] = id;
-	}
-	return { names, fill };
 }
 
 function jumpOnPlane(jump: SeamJump, local: Local): SeamJump {

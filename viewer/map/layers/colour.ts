@@ -69,6 +69,9 @@ export const ramps: Record<RampName, Ramp> = {
 	grey: even(['#ebebeb', '#1c1c1c']),
 };
 
+/** For uncertainty: paper to warm gray, apart from every scale of yield. */
+export const uncertain: Ramp = even(['#f7f3ea', '#b9a58c', '#4d3b2f']);
+
 const down = even(['#1c4f86', '#7fa8cf', '#f1ece0']);
 const up = even(['#8f3a06', '#dd9a5e', '#f1ece0']);
 

@@ -23,6 +23,8 @@ export interface Layer {
 	/** Colours: the more the darker, both ways from nothing, or one a kind. */
 	scale: 'ramp' | 'diverging' | 'kinds';
 	ground: 'swaths' | 'grid';
+	/** An uncertainty: it has colours of its own, since dark is good nowhere here. */
+	error?: true;
 	/** Values, in the library's own units; NaN = not drawn. */
 	values(scene: Scene): Float32Array;
 	/** As recorded, where before and after differ. */
@@ -61,11 +63,12 @@ export const layers: Layer[] = [
 	},
 	{
 		id: 'uncertainty',
+		error: true,
 		telling: { kind: 'percent' },
 		scale: 'ramp',
 		ground: 'swaths',
-		// 95 %: twice the standard uncertainty.
-		values: (s) => kept(s, (i) => 200 * s.u_rel[i]!),
+		// Half of the 95 % interval.
+		values: (s) => kept(s, (i) => 196 * s.u_rel[i]!),
 	},
 	{
 		id: 'moisture',
@@ -115,6 +118,7 @@ export const layers: Layer[] = [
 	},
 	{
 		id: 'gridError',
+		error: true,
 		telling: { kind: 'amount', quantity: 'yield' },
 		scale: 'ramp',
 		ground: 'grid',

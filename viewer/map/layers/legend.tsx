@@ -1,8 +1,9 @@
 /** The legend: colours with units, and how much ground has which; its breaks can be dragged. */
 import { computed } from '@preact/signals';
 import { useRef } from 'preact/hooks';
+import { fillLabel } from '../../../lib/units/index.ts';
 import { scene, selection } from '../../state/field.ts';
-import { number, shownAs } from '../../state/format.ts';
+import { number, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import {
 	before,
@@ -12,6 +13,7 @@ import {
 	kindColours,
 	layer,
 	mode,
+	overlays,
 	ramp,
 	setBreaks,
 	swipe,
@@ -19,7 +21,8 @@ import {
 } from '../state.ts';
 import { chooseRange } from '../tools/select.ts';
 import { histogram, moveBreak } from './breaks.ts';
-import { css, type RampName, ramps } from './colour.ts';
+import { css, diverging, type RampName, ramps } from './colour.ts';
+import { SEAM_SPAN } from './lines.ts';
 
 const BINS = 48;
 const t = strings.map;
@@ -60,8 +63,16 @@ export function Legend() {
 				)}
 			</div>
 			{l.scale === 'kinds' ? <Kinds /> : <Scale />}
+			{l.error && <p class="small soft">{t.standardError}</p>}
+			<LineKeys />
 		</section>
 	);
+}
+
+/** A kind's name for people. */
+export function nameOf(layerId: string, name: string, combines: readonly string[]): string {
+	if (layerId === 'flag') return t.flags[name as keyof typeof t.flags] ?? name;
+	return layerId === 'fill' ? fillLabel(name, combines) : name;
 }
 
 function Kinds() {
@@ -81,7 +92,7 @@ function Kinds() {
 					<svg width="14" height="14" aria-hidden="true">
 						<rect width="14" height="14" fill={css(kindColours.value[k % kindColours.value.length]!)} />
 					</svg>
-					<span>{l.id === 'flag' ? (t.flags[names[k] as keyof typeof t.flags] ?? names[k]) : names[k]}</span>
+					<span>{nameOf(l.id, names[k]!, s.facts.combines)}</span>
 					<span class="n soft">
 						{number(area[k]! * unit.factor, unit.digits)} {unit.unit}
 					</span>
@@ -201,7 +212,7 @@ function Scale() {
 						))}
 					</select>
 				</label>
-				{layer.value.scale === 'ramp' && (
+				{layer.value.scale === 'ramp' && !layer.value.error && (
 					<label>
 						<span class="visually-hidden">{t.colours}</span>
 						<select value={ramp.value} onChange={(e) => (ramp.value = e.currentTarget.value as RampName)}>
@@ -219,6 +230,40 @@ function Scale() {
 					</button>
 				)}
 			</div>
+		</>
+	);
+}
+
+/** Keys of the lines on top: seams by their difference, contours by the yields between which they run. */
+function LineKeys() {
+	const s = scene.value!;
+	const { seams, contours } = overlays.value;
+	const unit = shownAs('yield', s.facts.field.crop);
+	const levels = s.facts.contours.slice(1).map((f) => f.properties.from_kg_ha * unit.factor);
+	return (
+		<>
+			{seams && (
+				<div class="small line-key">
+					<p>{t.seamKey}</p>
+					<svg viewBox="0 0 100 6" preserveAspectRatio="none" aria-hidden="true">
+						{Array.from({ length: 50 }, (_, i) => (
+							<rect key={i} x={2 * i} width={2.1} height={6} fill={css(diverging((i + 0.5) / 50))} />
+						))}
+					</svg>
+					<p class="ends">
+						<span>{signed(100 * (Math.exp(-SEAM_SPAN) - 1), 0)}%</span>
+						<span>0%</span>
+						<span>{signed(100 * (Math.exp(SEAM_SPAN) - 1), 0)}%</span>
+					</p>
+				</div>
+			)}
+			{contours && levels.length > 0 && (
+				<p class="small line-key">
+					{t.contourKey}:{' '}
+					{levels.map((v) => number(v, levels.length > 1 && levels[1]! - levels[0]! < 1 ? 1 : 0)).join(', ')}{' '}
+					{unit.unit}
+				</p>
+			)}
 		</>
 	);
 }

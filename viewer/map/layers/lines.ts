@@ -5,6 +5,9 @@ import type { Scene } from '../../../lib/model/index.ts';
 import { css, diverging } from './colour.ts';
 import type { Plane } from './plane.ts';
 
+/** A seam's log difference at which its colour is at the end of the scale. */
+export const SEAM_SPAN = 0.2;
+
 const nothing: FeatureCollection = { type: 'FeatureCollection', features: [] };
 
 export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
@@ -32,7 +35,7 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 									a: Math.min(seam.combineA, seam.combineB),
 									b: Math.max(seam.combineA, seam.combineB),
 									compared: seam.log_jump !== null,
-									colour: css(diverging(0.5 + (seam.log_jump ?? 0) / 0.4)),
+									colour: css(diverging(0.5 + (seam.log_jump ?? 0) / (2 * SEAM_SPAN))),
 								},
 								geometry: {
 									type: 'LineString' as const,

@@ -1,6 +1,6 @@
 /** The map as a PNG: picture, title, legend, scale bar, north. */
 
-import { saveAs } from '../../panels/work/save.ts';
+import { fileName, saveAs } from '../../panels/work/save.ts';
 import { scene } from '../../state/field.ts';
 import { number } from '../../state/format.ts';
 import { units } from '../../state/settings.ts';
@@ -8,7 +8,8 @@ import { strings } from '../../strings/index.ts';
 import { canvasNow } from '../current.ts';
 import { before, cssAt, kindColours, layer, values } from '../state.ts';
 import { css } from './colour.ts';
-import { legendTicks } from './legend.tsx';
+import { legendTicks, nameOf } from './legend.tsx';
+import { boundsOf } from './plane.ts';
 
 const token = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
@@ -17,13 +18,18 @@ export async function makePicture(): Promise<Blob | null> {
 	const canvas = canvasNow();
 	if (!s || !canvas) return null;
 	const { map } = canvas;
-	await new Promise((done) => {
-		map.once('render', done);
-		map.triggerRepaint();
-	});
-	const picture = map.getCanvas();
-	const ratio = picture.width / picture.clientWidth;
-	const [w, h] = [picture.clientWidth, picture.clientHeight];
+	const drawn = () =>
+		new Promise((done) => {
+			map.once('render', done);
+			map.triggerRepaint();
+		});
+	// The whole field in the middle; the reader's own view comes back afterwards.
+	const was = { center: map.getCenter(), zoom: map.getZoom(), bearing: map.getBearing() };
+	map.fitBounds(boundsOf(s), { padding: 24, animate: false, bearing: was.bearing });
+	await drawn();
+	const picture = await createImageBitmap(map.getCanvas());
+	const { clientWidth: w, clientHeight: h } = map.getCanvas();
+	const ratio = picture.width / w;
 	const strip = 92;
 	const out = document.createElement('canvas');
 	out.width = w * ratio;
@@ -35,14 +41,19 @@ export async function makePicture(): Promise<Blob | null> {
 	const family = token('--family');
 	g.fillStyle = token('--ink');
 	g.font = `600 20px ${family}`;
-	g.fillText(s.facts.field.name, 16, 31);
-	const title = g.measureText(s.facts.field.name).width;
+	const { name: fieldName, farm, client, season, crop } = s.facts.field;
+	g.fillText(fieldName, 16, 22);
+	const title = g.measureText(fieldName).width;
 	const l = layer.value;
 	const t = strings.map;
-	g.font = `400 15px ${family}`;
+	g.font = `400 14px ${family}`;
 	g.fillStyle = token('--soft');
+	const where = [farm, client, crop.name, season].filter((x) => x !== null && x !== '').join(' · ');
+	g.fillText(where, 28 + title, 22);
 	const state = l.before ? `, ${(before.value ? t.asRecorded : t.corrected).toLowerCase()}` : '';
-	g.fillText(`${t.layers[l.id]}${state}`, 28 + title, 31);
+	const dry = l.telling.kind === 'amount' && l.telling.quantity === 'yield';
+	const basis = dry ? `, ${t.basis(number(crop.market_moisture_pct, 1))}` : '';
+	g.fillText(`${t.layers[l.id]}${state}${basis}`, 16, 41);
 	g.drawImage(picture, 0, 48, w, h);
 
 	// Legend.
@@ -56,7 +67,7 @@ export async function makePicture(): Promise<Blob | null> {
 			g.fillStyle = css(kindColours.value[k % kindColours.value.length]!);
 			g.fillRect(x, y, 14, 14);
 			g.fillStyle = token('--ink');
-			const text = name === '' ? t.flags[''] : name;
+			const text = nameOf(l.id, name, s.facts.combines);
 			g.fillText(text, x + 19, y + 12);
 			x += 36 + g.measureText(text).width;
 		}
@@ -109,11 +120,11 @@ export async function makePicture(): Promise<Blob | null> {
 	g.fill();
 	g.restore();
 	g.fillText(t.north, w - 32, y + 44);
+	map.jumpTo(was);
 	return new Promise((done) => out.toBlob(done, 'image/png'));
 }
 
 export async function savePicture(): Promise<void> {
 	const blob = await makePicture();
-	const name = scene.value?.facts.field.name.replace(/[^\p{L}\p{N}]+/gu, '-') ?? 'map';
-	if (blob) await saveAs(`${name}-${layer.value.id}.png`, blob);
+	if (blob) await saveAs(fileName(`${layer.value.id}.png`), blob);
 }

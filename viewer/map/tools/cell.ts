@@ -17,3 +17,21 @@ export function cellAt(s: Scene, x_m: number, y_m: number): number {
 	const cell = Math.floor(v * grid.rows) * grid.columns + Math.floor(u * grid.columns);
 	return Number.isFinite(s.gridYield_kg_ha[cell]!) ? cell : -1;
 }
+
+/** The contour zone that holds a place in degrees, or −1. */
+export function zoneAt(s: Scene, lon: number, lat: number): number {
+	return s.facts.contours.findIndex((zone) =>
+		zone.geometry.coordinates.some((polygon) => polygon.filter((ring) => inside(ring, lon, lat)).length % 2 === 1),
+	);
+}
+
+/** Does a ring go round a place? By the crossings of a line to the east. */
+function inside(ring: readonly (readonly number[])[], x: number, y: number): boolean {
+	let odd = false;
+	for (let k = 0, j = ring.length - 1; k < ring.length; j = k++) {
+		const [ax, ay] = ring[k] as [number, number];
+		const [bx, by] = ring[j] as [number, number];
+		if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) odd = !odd;
+	}
+	return odd;
+}

@@ -7,6 +7,22 @@ import { profile } from './tools.ts';
 
 const t = strings.map;
 
+const NOTHING = { before: Number.NaN, after: Number.NaN, low: Number.NaN, high: Number.NaN };
+
+/** A row of nothing wherever two rows lie further apart than records do: no line runs where nothing was measured. */
+function withGaps<R extends { x: number; record: number } & typeof NOTHING>(rows: R[]): (R | typeof BREAK)[] {
+	const steps = rows.slice(1).map((r, i) => r.x - rows[i]!.x);
+	const usual = [...steps].sort((a, b) => a - b)[steps.length >> 1] ?? 0;
+	return rows.flatMap((r, i) => {
+		const gap = i > 0 && steps[i - 1]! > FAR * usual;
+		return gap ? [{ ...BREAK, x: (r.x + rows[i - 1]!.x) / 2 }, r] : [r];
+	});
+}
+
+/** Rows this many usual steps apart have nothing between them. */
+const FAR = 4;
+const BREAK = { x: 0, ...NOTHING, record: -1 };
+
 export function Profile() {
 	const s = scene.value;
 	const p = profile.value;
@@ -14,8 +30,10 @@ export function Profile() {
 	const y = shownAs('yield', s.facts.field.crop);
 	const d = shownAs('length', s.facts.field.crop);
 	const rows = p.points
-		.filter(({ record }) => record < s.n && s.flag[record] === 0)
+		.filter(({ record }) => record < s.n)
 		.map(({ at_m, record }) => {
+			// Left off the map: the line breaks there.
+			if (s.flag[record] !== 0) return { x: at_m * d.factor, ...NOTHING, record };
 			const after = s.corrected_kg_ha[record]! * y.factor;
 			return {
 				x: at_m * d.factor,
@@ -26,6 +44,8 @@ export function Profile() {
 				record,
 			};
 		});
+	const measured = rows.filter((r) => Number.isFinite(r.after));
+	const drawn = withGaps(rows);
 	return (
 		<section class="profile" aria-label={t.profile}>
 			<div class="legend-head">
@@ -39,7 +59,7 @@ export function Profile() {
 			<PlotBox
 				label={t.profilePlot}
 				on={p}
-				dots={rows.map((r) => ({ kind: 'record', record: r.record }))}
+				dots={measured.map((r) => ({ kind: 'record', record: r.record }))}
 				options={(P) => ({
 					height: 130,
 					marginLeft: 40,
@@ -49,10 +69,10 @@ export function Profile() {
 					x: { label: null, ticks: 8 },
 					y: { label: null, ticks: 4, grid: true, zero: false },
 					marks: [
-						P.areaY(rows, { x: 'x', y1: 'low', y2: 'high', fill: token('--accent'), fillOpacity: 0.15 }),
-						P.lineY(rows, { x: 'x', y: 'before', stroke: token('--warn'), strokeDasharray: '3,2', strokeWidth: 1.2 }),
-						P.lineY(rows, { x: 'x', y: 'after', stroke: token('--accent'), strokeWidth: 1.6 }),
-						P.dot(rows, { x: 'x', y: 'after', r: 2, fill: token('--accent'), className: 'dots' }),
+						P.areaY(drawn, { x: 'x', y1: 'low', y2: 'high', fill: token('--accent'), fillOpacity: 0.15 }),
+						P.lineY(drawn, { x: 'x', y: 'before', stroke: token('--warn'), strokeDasharray: '3,2', strokeWidth: 1.2 }),
+						P.lineY(drawn, { x: 'x', y: 'after', stroke: token('--accent'), strokeWidth: 1.6 }),
+						P.dot(measured, { x: 'x', y: 'after', r: 2, fill: token('--accent'), className: 'dots' }),
 					],
 				})}
 			/>

@@ -1,9 +1,10 @@
 /** What the record under the pointer says. */
+import { tankLoad } from '../../../lib/units/index.ts';
 import { lit, scene } from '../../state/field.ts';
 import { clockTime, number, quantity, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 
-export function ReadOut(props: { record: number; cell: number }) {
+export function ReadOut(props: { record: number; cell: number; contour: number }) {
 	const s = scene.value;
 	const t = strings.map;
 	const pointed = lit.value;
@@ -22,10 +23,17 @@ export function ReadOut(props: { record: number; cell: number }) {
 			</section>
 		);
 	}
+	const edge = (kg_ha: number) => {
+		const u = shownAs('yield', s!.facts.field.crop);
+		return number(kg_ha * u.factor, u.digits);
+	};
+	const zone = s?.facts.contours[props.contour]?.properties;
+	const zoneText =
+		s && zone ? t.contourAt(edge(zone.from_kg_ha), quantity(zone.to_kg_ha, 'yield', s.facts.field.crop)) : null;
 	if (!s || props.record < 0) {
 		return (
 			<section class="readout" aria-label={t.readout}>
-				<p class="soft">{t.pointAtGround}</p>
+				<p class="soft">{zoneText ?? t.pointAtGround}</p>
 			</section>
 		);
 	}
@@ -33,7 +41,6 @@ export function ReadOut(props: { record: number; cell: number }) {
 	const { facts } = s;
 	const crop = facts.field.crop;
 	const y = shownAs('yield', crop);
-	const m = shownAs('moisture', crop);
 	const v = shownAs('speed', crop);
 	const after = s.corrected_kg_ha[i]!;
 	const monitor = s.monitor_kg_ha[i]!;
@@ -51,7 +58,7 @@ export function ReadOut(props: { record: number; cell: number }) {
 				</div>
 				<div>
 					<dt>{t.fill}</dt>
-					<dd>{s.fill[i]! < 0 ? '–' : facts.fills[s.fill[i]!]}</dd>
+					<dd>{s.fill[i]! < 0 ? '–' : tankLoad(facts.fills[s.fill[i]!]!, facts.combines)}</dd>
 				</div>
 				<div>
 					<dt>{t.asRecorded}</dt>
@@ -61,18 +68,16 @@ export function ReadOut(props: { record: number; cell: number }) {
 					<dt>{t.corrected}</dt>
 					<dd>
 						{number(after * y.factor, y.digits)}{' '}
-						<span class="soft">± {number(1.96 * s.u_rel[i]! * after * y.factor, y.digits)}</span> {y.unit}
+						<span class="soft">± {number(1.96 * s.u_rel[i]! * after * y.factor, y.digits)} (95%)</span> {y.unit}
 					</dd>
 				</div>
 				<div>
 					<dt>{t.change}</dt>
-					<dd>{signed(100 * (after / monitor - 1), 1)} %</dd>
+					<dd>{Number.isFinite(after / monitor) ? `${signed(100 * (after / monitor - 1), 1)}%` : '–'}</dd>
 				</div>
 				<div>
 					<dt>{t.layers.moisture}</dt>
-					<dd>
-						{number(s.moisture_pct[i]!, m.digits)} {m.unit}
-					</dd>
+					<dd>{quantity(s.moisture_pct[i]!, 'moisture', crop)}</dd>
 				</div>
 				<div>
 					<dt>{t.layers.speed}</dt>
@@ -85,8 +90,14 @@ export function ReadOut(props: { record: number; cell: number }) {
 						<dt>{t.cell}</dt>
 						<dd>
 							{number(s.gridYield_kg_ha[props.cell]! * y.factor, y.digits)}{' '}
-							<span class="soft">± {number(1.96 * s.gridSe_kg_ha[props.cell]! * y.factor, y.digits)}</span>
+							<span class="soft">± {number(1.96 * s.gridSe_kg_ha[props.cell]! * y.factor, y.digits)} (95%)</span>
 						</dd>
+					</div>
+				)}
+				{zoneText && (
+					<div>
+						<dt>{t.contours}</dt>
+						<dd>{zoneText}</dd>
 					</div>
 				)}
 				<div>

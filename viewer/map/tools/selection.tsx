@@ -1,5 +1,6 @@
 /** What is chosen, and what it amounts to. */
 import { computed } from '@preact/signals';
+import { fillLabel } from '../../../lib/units/index.ts';
 import { scene, selection } from '../../state/field.ts';
 import { number, quantity, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
@@ -46,7 +47,7 @@ export function SelectionPanel() {
 				</div>
 				<div>
 					<dt>{t.change}</dt>
-					<dd>{signed(100 * (sum.dry_kg / sum.monitor_dry_kg - 1), 1)} %</dd>
+					<dd>{signed(100 * (sum.dry_kg / sum.monitor_dry_kg - 1), 1)}%</dd>
 				</div>
 				<div>
 					<dt>{t.area}</dt>
@@ -93,7 +94,7 @@ export function SelectBy(props: { choose: (kind: 'combine' | 'fill' | 'flag', in
 				<optgroup label={t.fill}>
 					{s.facts.fills.map((name, i) => (
 						<option key={name} value={`fill:${i}`}>
-							{t.fill} {name}
+							{fillLabel(name, s.facts.combines)}
 						</option>
 					))}
 				</optgroup>

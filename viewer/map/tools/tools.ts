@@ -1,6 +1,7 @@
 /** Drawing on the map: a rectangle that selects, a line that is profiled. */
 import { effect, signal } from '@preact/signals';
 import type * as maplibre from 'maplibre-gl';
+import type { Scene } from '../../../lib/model/index.ts';
 import { scene, selection } from '../../state/field.ts';
 import { strings } from '../../strings/index.ts';
 import { planeOf } from '../layers/plane.ts';
@@ -15,15 +16,28 @@ export interface ProfilePoint {
 }
 export const profile = signal<{ label: string; points: ProfilePoint[] } | null>(null);
 
+/** Middle of a record's ground along an axis, local metres. */
+const middle = (s: Scene, i: number, axis: 0 | 1): number =>
+	(s.corners_m[8 * i + axis]! +
+		s.corners_m[8 * i + 2 + axis]! +
+		s.corners_m[8 * i + 4 + axis]! +
+		s.corners_m[8 * i + 6 + axis]!) /
+	4;
+
 /** Profiles the whole pass in which a record was cut. */
 export function profilePass(record: number): void {
 	const s = scene.value;
 	if (!s || record < 0 || s.pass[record]! < 0) return;
 	const points: ProfilePoint[] = [];
+	// The way over the ground between the middles of what was cut: logs differ in how often they write.
 	let d = 0;
+	let [x, y] = [Number.NaN, Number.NaN];
 	for (let i = 0; i < s.n; i++) {
 		if (s.pass[i] !== s.pass[record] || s.combine[i] !== s.combine[record]) continue;
-		d += s.speed_m_s[i]! > 0 ? s.speed_m_s[i]! : 1;
+		const [cx, cy] = [middle(s, i, 0), middle(s, i, 1)];
+		if (Number.isNaN(cx)) continue;
+		if (!Number.isNaN(x)) d += Math.hypot(cx - x, cy - y);
+		[x, y] = [cx, cy];
 		points.push({ at_m: d, record: i });
 	}
 	profile.value = points.length > 1 ? { label: strings.map.profilePass(s.pass[record]!), points } : null;

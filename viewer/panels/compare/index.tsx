@@ -2,9 +2,20 @@
 import { computed } from '@preact/signals';
 import '../../style/compare.css';
 import type { ComparedRow, Scene } from '../../../lib/model/index.ts';
+import { seamSentences } from '../../../lib/units/index.ts';
 import { picker } from '../../map/tools/pick.ts';
 import { scene } from '../../state/field.ts';
-import { interval, number, type Quantity, quantity, shownAs, signed } from '../../state/format.ts';
+import {
+	interval,
+	number,
+	numbers,
+	own,
+	type Quantity,
+	quantity,
+	shownAs,
+	signed,
+	signedInterval,
+} from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { CombineName } from '../evidence/link.tsx';
 import { type Plot, PlotBox, token } from '../evidence/plot.tsx';
@@ -37,35 +48,26 @@ function Verdict({ s }: { s: Scene }) {
 	const pairs = s.facts.result.seams;
 	const [first] = [...pairs].sort((a, b) => b.length_m - a.length_m);
 	if (!first) return <p>{t.noSeam}</p>;
-	const [a, b] = first.pair;
-	const real = first.before_interval[0] > 0 || first.before_interval[1] < 0;
-	const agrees = first.after_interval[0] <= 0 && first.after_interval[1] >= 0;
-	return (
-		<p class="verdict">
-			{real
-				? t.readsMore(
-						first.before_pct > 0 ? a : b,
-						first.before_pct > 0 ? b : a,
-						number(Math.abs(first.before_pct), 1),
-						interval(abs(first.before_interval), 1),
-					)
-				: t.readsSame(a, b)}{' '}
-			{agrees ? t.nowAgree : t.stillDiffer(signed(first.after_pct, 1))}
-		</p>
-	);
+	const corrected = Object.values(s.facts.result.combines).some((c) => c.factor !== null);
+	return <p class="verdict">{seamSentences(first, corrected, numbers).join(' ')}</p>;
 }
-
-const abs = ([x, y]: [number, number]): [number, number] => (x < 0 && y <= 0 ? [-y, -x] : [x, y]);
 
 /** How a row's unit is shown: a quantity of the page's units, or its own sign. */
 const asQuantity: Partial<Record<ComparedRow['unit'], { what: Quantity; scale: number }>> = {
 	'kg/ha': { what: 'yield', scale: 1 },
 	'm/s': { what: 'speed', scale: 1 },
-	't/h': { what: 'throughput', scale: 1000 / 3600 },
 };
 
 /** The unit of a row as it is shown now: its sign, what a value is multiplied by, digits. */
 function unitOf(row: ComparedRow, s: Scene): { unit: string; factor: number; digits: number } {
+	const { crop } = s.facts.field;
+	const mass = shownAs('mass', crop);
+	// Wet weights are told in pounds or kilograms: bushels would be read as dry ones.
+	if (row.what === 'scale_weight' && mass.unit === 'lb') {
+		const area = shownAs('area', crop);
+		return { unit: `lb/${area.unit}`, factor: mass.factor / area.factor, digits: 0 };
+	}
+	if (row.unit === 't/h' && mass.unit === 'lb') return { unit: 'lb/hr', factor: 1000 * mass.factor, digits: 0 };
 	const q = asQuantity[row.unit];
 	if (q) {
 		const u = shownAs(q.what, s.facts.field.crop);
@@ -73,9 +75,9 @@ function unitOf(row: ComparedRow, s: Scene): { unit: string; factor: number; dig
 	}
 	if (row.unit === 'ha/h') {
 		const u = shownAs('area', s.facts.field.crop);
-		return { unit: `${u.unit}/h`, factor: u.factor, digits: 2 };
+		return { unit: u.unit === 'ac' ? 'ac/hr' : 'ha/h', factor: u.factor, digits: 1 };
 	}
-	return { unit: row.unit, factor: 1, digits: row.unit === '' ? 4 : 1 };
+	return { unit: row.unit, factor: 1, digits: row.unit === '' ? 3 : 1 };
 }
 
 function Table({ s }: { s: Scene }) {
@@ -114,18 +116,61 @@ function Table({ s }: { s: Scene }) {
 					</table>
 					{pair.remarks.map((r) => (
 						<p key={r} class="small">
-							{r}
+							{own(r)}
 						</p>
 					))}
+					<p class="small soft">{t.byChance}</p>
 				</div>
 			))}
+			<Whole s={s} />
 		</>
+	);
+}
+
+/** What each combine did over the whole field: its dry yield there is another number than the one on shared ground. */
+function Whole({ s }: { s: Scene }) {
+	const list = s.facts.evidence?.comparison?.combines ?? [];
+	const { crop } = s.facts.field;
+	const rows: [string, (c: (typeof list)[number]) => string][] = [
+		[t.wholeArea, (c) => quantity(c.area_ha, 'area', crop)],
+		[t.wholeWeight, (c) => quantity(c.mass_kg, 'mass', crop)],
+		[t.wholeYield, (c) => quantity(c.yield_kg_ha, 'yield', crop)],
+		[t.wholeMoisture, (c) => quantity(c.moisture_pct, 'moisture', crop)],
+	];
+	return (
+		<section>
+			<h3>{t.whole}</h3>
+			<table>
+				<thead>
+					<tr>
+						<th scope="col">{t.what}</th>
+						{list.map((c) => (
+							<th scope="col" class="n" key={c.name}>
+								<CombineName combine={c.combine} name={c.name} />
+							</th>
+						))}
+					</tr>
+				</thead>
+				<tbody>
+					{rows.map(([name, show]) => (
+						<tr key={name}>
+							<th scope="row">{name}</th>
+							{list.map((c) => (
+								<td class="n" key={c.name}>
+									{show(c)}
+								</td>
+							))}
+						</tr>
+					))}
+				</tbody>
+			</table>
+		</section>
 	);
 }
 
 function Row({ row, s }: { row: ComparedRow; s: Scene }) {
 	const { unit, factor, digits } = unitOf(row, s);
-	const of = (v: number) => (Number.isFinite(v) ? number(v * factor, digits) : '');
+	const of = (v: number) => number(v * factor, digits);
 	return (
 		<tr>
 			<th scope="row">
@@ -137,7 +182,9 @@ function Row({ row, s }: { row: ComparedRow; s: Scene }) {
 			<td class="n">{of(row.b)}</td>
 			<td class="n">{signed(row.difference * factor, digits)}</td>
 			<td class="n">
-				{signed(row.interval[0] * factor, digits)} … {signed(row.interval[1] * factor, digits)}
+				{row.interval.every(Number.isFinite)
+					? signedInterval([row.interval[0] * factor, row.interval[1] * factor], digits)
+					: '–'}
 			</td>
 			<td class={row.certain ? 'sure' : 'soft'}>{row.verdict}</td>
 		</tr>
@@ -166,7 +213,7 @@ function Short({ s }: { s: Scene }) {
 						const f = result.combines[name]?.factor;
 						return (
 							<td class="n" key={name}>
-								{number(f?.value, 4)} <span class="soft">({interval(f?.interval ?? null, 4)})</span>
+								{number(f?.value, 3)} <span class="soft">({interval(f?.interval ?? null, 3)})</span>
 							</td>
 						);
 					})}
@@ -175,7 +222,7 @@ function Short({ s }: { s: Scene }) {
 					<th scope="row">{t.corrected}</th>
 					{combines.map((name) => (
 						<td class="n" key={name}>
-							{quantity(result.combines[name]?.corrected_kg, 'grain', field.crop)}
+							{quantity(result.combines[name]?.corrected_kg, 'mass', field.crop)}
 						</td>
 					))}
 				</tr>
@@ -193,7 +240,7 @@ function Short({ s }: { s: Scene }) {
 						const c = result.combines[name];
 						return (
 							<td class="n" key={name}>
-								{c ? `${number((100 * c.flagged) / c.records, 1)} %` : '–'}
+								{c ? `${number((100 * c.flagged) / c.records, 1)}%` : '–'}
 							</td>
 						);
 					})}

@@ -2,6 +2,7 @@
 import { computed } from '@preact/signals';
 import type { Scene } from '../../../lib/model/index.ts';
 import { css, diverging } from '../../map/layers/colour.ts';
+import { SEAM_SPAN } from '../../map/layers/lines.ts';
 import { planeOf } from '../../map/layers/plane.ts';
 import { hold, lights, scene, shining } from '../../state/field.ts';
 import { signed } from '../../state/format.ts';
@@ -51,7 +52,7 @@ export function SeamMap({ s }: { s: Scene }) {
 						d={path(seam.line_m)}
 						fill="none"
 						class={l?.kind === 'seam' && l.seam === i ? 'lit' : ''}
-						stroke={css(diverging(0.5 + (seam.log_jump ?? 0) / 0.4))}
+						stroke={css(diverging(0.5 + (seam.log_jump ?? 0) / (2 * SEAM_SPAN)))}
 						stroke-width={w / 110}
 						onPointerEnter={lights({ kind: 'seam', seam: i }).onPointerEnter}
 						onPointerLeave={lights({ kind: 'seam', seam: i }).onPointerLeave}

@@ -1,7 +1,8 @@
 /** The third link: every dump against what its combine's monitor counted meanwhile. */
 import type { ResultDump, Scene } from '../../../lib/model/index.ts';
+import { dumpsSentence, FieldClock, secondsOf, tankLoad } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
-import { clockTime, errorOfFactor_pct, quantity, signed } from '../../state/format.ts';
+import { errorOfFactor_pct, own, quantity, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Clock, OverruleDump } from '../work/overrule.tsx';
 import { CombineName, Link, LitRow } from './link.tsx';
@@ -27,7 +28,7 @@ export function errorOf(s: Scene, index: number): number {
 
 export function Dumps({ s }: { s: Scene }) {
 	const { result, field, combines } = s.facts;
-	const { dumps, unweighed } = result;
+	const { dumps } = result;
 	const aside = dumps.filter((d) => d.status === 'aside');
 	if (dumps.length === 0) return <Link id="dumps" name={t.dumps} tone="warn" verdict={t.noDumps} />;
 	const dots = dumps
@@ -39,8 +40,8 @@ export function Dumps({ s }: { s: Scene }) {
 			id="dumps"
 			name={t.dumps}
 			tone={aside.length > 0 ? 'warn' : undefined}
-			verdict={t.dumpsVerdict(dumps.length, aside.length, unweighed.length)}
-			figure={{ value: quantity(result.totals.cart_kg, 'grain', field.crop), interval: t.byCart }}
+			verdict={dumpsSentence(result)}
+			figure={{ value: quantity(result.totals.cart_kg, 'mass', field.crop), interval: t.cartWeight }}
 			tableName={t.dumpTable}
 			table={<Table s={s} />}
 		>
@@ -62,7 +63,7 @@ export function Dumps({ s }: { s: Scene }) {
 						marginRight: room(combines) - 4,
 						marginBottom: 20,
 						x: { axis: null, domain: [0.4, dumps.length + 0.6] },
-						y: { label: null, ticks: 5, tickFormat: (v: number) => `${signed(v, 0)} %`, grid: true, nice: true },
+						y: { label: null, ticks: 5, tickFormat: (v: number) => `${signed(v, 0)}%`, grid: true, nice: true },
 						marks: [
 							...combines.flatMap((name, c) => {
 								const f = result.combines[name]?.factor;
@@ -117,13 +118,18 @@ function Distrusted({ d, s }: { d: ResultDump; s: Scene }) {
 			<button type="button" class="plain" {...lights(what)} onClick={() => hold(what)}>
 				{d.id}
 			</button>{' '}
-			{d.reason}
+			{own(d.reason ?? '')}
 		</li>
 	);
 }
 
 function Table({ s }: { s: Scene }) {
 	const { result, field, combines } = s.facts;
+	const clock = new FieldClock(field.timeZone);
+	const days = clock.days(result.dumps.map((d) => secondsOf(d.end)));
+	// The day stands beside the hour wherever the field took more than one.
+	const when = (iso: string | null) =>
+		days.includes(' to ') ? clock.dayAndMinute(secondsOf(iso)) : clock.minute(secondsOf(iso));
 	return (
 		<table>
 			<thead>
@@ -134,8 +140,12 @@ function Table({ s }: { s: Scene }) {
 						{t.error}
 					</th>
 					<th scope="col">{t.end}</th>
+					<th scope="col">{strings.map.fill}</th>
 					<th scope="col" class="n">
 						{t.byCart}
+					</th>
+					<th scope="col" class="n">
+						{t.reference}
 					</th>
 					<th scope="col" class="n">
 						{t.monitor}
@@ -151,13 +161,15 @@ function Table({ s }: { s: Scene }) {
 							{d.combine === null ? '–' : <CombineName combine={combines.indexOf(d.combine)} name={d.combine} />}
 							{d.combine_source === 'inferred' && <span class="soft"> {t.inferred}</span>}
 						</td>
-						<td class="n">{signed(d.error_pct, 1)} %</td>
-						<td class="n">{d.end ? clockTime(Date.parse(d.end) / 1000, field.timeZone, false) : '–'}</td>
+						<td class="n">{d.error_pct === null ? '–' : `${signed(d.error_pct, 1)}%`}</td>
+						<td class="n">{when(d.end)}</td>
+						<td>{tankLoad(d.fill, combines)}</td>
 						<td class="n">{quantity(d.cart_kg, 'mass', field.crop)}</td>
+						<td class="n">{quantity(d.reference_kg, 'mass', field.crop)}</td>
 						<td class="n">{quantity(d.monitor_kg, 'mass', field.crop)}</td>
 						<td>
 							{t.statuses[d.status]}
-							{d.reason && <span class="soft">: {d.reason}</span>}
+							{d.reason && <span class="soft">: {own(d.reason)}</span>}
 						</td>
 					</LitRow>
 				))}
@@ -168,12 +180,14 @@ function Table({ s }: { s: Scene }) {
 							<CombineName combine={combines.indexOf(u.combine)} name={u.combine} />
 						</td>
 						<td class="n">–</td>
-						<td class="n">{clockTime(Date.parse(u.end) / 1000, field.timeZone, false)}</td>
+						<td class="n">{when(u.end)}</td>
+						<td>–</td>
+						<td class="n">–</td>
 						<td class="n">{u.deduced_kg === undefined ? '–' : `(${quantity(u.deduced_kg, 'mass', field.crop)})`}</td>
 						<td class="n">{quantity(u.monitor_kg, 'mass', field.crop)}</td>
 						<td>
 							{t.unweighed}
-							<span class="soft">: {u.reason}</span>
+							<span class="soft">: {own(u.reason)}</span>
 						</td>
 					</tr>
 				))}

@@ -1,7 +1,8 @@
 /** The fourth link: each combine's factor, and what its uncertainty is made of. */
 import type { Scene } from '../../../lib/model/index.ts';
+import { monitorSentence } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
-import { errorOfFactor_pct, interval, number } from '../../state/format.ts';
+import { interval, number, numbers, own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { OverruleFactor } from '../work/overrule.tsx';
 import { CombineName, Link } from './link.tsx';
@@ -26,8 +27,6 @@ export function Factors({ s }: { s: Scene }) {
 			<ul class="factors">
 				{known.map(({ name, c, f }) => {
 					const what: Lit = { kind: 'combine', combine: c };
-					const error = f ? errorOfFactor_pct(f.value) : Number.NaN;
-					const speaks = !!f && (f.interval[0] > 1 || f.interval[1] < 1);
 					return (
 						<li key={name} class={shines(what, shining.value, s) ? 'lit' : ''}>
 							<button
@@ -40,13 +39,13 @@ export function Factors({ s }: { s: Scene }) {
 								<CombineName combine={c} name={name} />
 							</button>
 							<p>
-								{f === null ? t.noFactor : speaks ? t.reads(number(Math.abs(error), 1), error > 0) : t.readsTrue}
-								{f && f.form !== 'constant' && <span class="soft"> {t.forms[f.form]}</span>}
+								{f === null ? t.noFactor : monitorSentence(result, name, numbers)}
+								{f && f.form !== 'constant' && <span class="soft"> ({t.forms[f.form]})</span>}
 							</p>
 							{f && (
 								<p class="figure">
 									<span class="numeral">{number(f.value, 3)}</span>
-									<span class="soft small">{interval(f.interval, 3)}</span>
+									<span class="soft small">{t.interval95(interval(f.interval, 3))}</span>
 									<span class="soft small">{t.nextLoad(interval(f.next_interval, 3))}</span>
 								</p>
 							)}
@@ -116,7 +115,7 @@ function Advice(props: { lines: string[]; name: string; combine: number }) {
 			<CombineName combine={props.combine} name={props.name} />
 			<ul>
 				{props.lines.map((line) => (
-					<li key={line}>{line}</li>
+					<li key={line}>{own(line)}</li>
 				))}
 			</ul>
 		</div>
@@ -146,8 +145,8 @@ function Budget({ s }: { s: Scene }) {
 						<tr key={`${f.combine}/${line.name}`}>
 							<td>{i === 0 && <CombineName combine={f.combine} name={combines[f.combine]!} />}</td>
 							<td>{line.name}</td>
-							<td class="n">{number(100 * line.u_rel, 2)} %</td>
-							<td class="n">{number(100 * line.share, 0)} %</td>
+							<td class="n">{number(100 * line.u_rel, 2)}%</td>
+							<td class="n">{number(100 * line.share, 0)}%</td>
 							<td>{line.advice}</td>
 						</tr>
 					)),
@@ -158,7 +157,13 @@ function Budget({ s }: { s: Scene }) {
 							<CombineName combine={f.combine} name={combines[f.combine]!} />
 						</td>
 						<td colSpan={4}>
-							{t.tried(f.tried.map((x) => `${t.formNames[x.form]} ${number(100 * x.score, 2)} %`).join(', '))}
+							{t.tried(
+								f.tried
+									.map(
+										(x) => `${t.formNames[x.form]} ${Number.isFinite(x.score) ? `${number(100 * x.score, 2)}%` : '–'}`,
+									)
+									.join(', '),
+							)}
 						</td>
 					</tr>
 				))}

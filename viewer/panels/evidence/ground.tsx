@@ -1,7 +1,7 @@
 /** The last link: the map itself, and whether it closes against the field's totals. */
-import type { Scene } from '../../../lib/model/index.ts';
+import { type Scene, stated } from '../../../lib/model/index.ts';
 import { chooseFlag } from '../../map/tools/select.ts';
-import { number, quantity, shownAs, signed } from '../../state/format.ts';
+import { number, quantity, quantityRange, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { OverruleFlags } from '../work/overrule.tsx';
 import { Link } from './link.tsx';
@@ -10,9 +10,11 @@ const t = strings.evidence;
 
 export function Ground({ s }: { s: Scene }) {
 	const { result, field, flags } = s.facts;
-	const { totals, closure } = result;
-	const y = shownAs('yield', field.crop);
-	const mean = (totals.dry_kg / totals.area_ha) * y.factor;
+	const { totals } = result;
+	const state = (what: 'mean_yield' | 'map_share' | 'map_weight') => stated(result.statements ?? [], what);
+	const mean = state('mean_yield');
+	const share = state('map_share')?.value ?? Number.NaN;
+	const off = state('map_weight');
 	const counts = new Uint32Array(flags.length);
 	const area = new Float64Array(flags.length);
 	for (let i = 0; i < s.n; i++) {
@@ -26,12 +28,15 @@ export function Ground({ s }: { s: Scene }) {
 			name={t.ground}
 			verdict={t.groundVerdict(
 				quantity(totals.area_ha, 'area', field.crop),
-				number((100 * area[0]!) / Math.max(1e-9, totals.area_ha), 0),
-				closure?.mass_pct === null || closure?.mass_pct === undefined ? null : signed(closure.mass_pct, 2),
+				number(share, 0),
+				off ? signed(off.value, 2) : null,
 			)}
 			figure={{
-				value: `${number(mean, y.digits)} ${y.unit}`,
-				interval: t.atMarket(number(field.crop.market_moisture_pct, 1)),
+				value: quantity(mean?.value, 'yield', field.crop),
+				interval: t.atMarket(
+					number(field.crop.market_moisture_pct, 1),
+					mean?.interval ? quantityRange(mean.interval, 'yield', field.crop) : null,
+				),
 			}}
 			tableName={t.flagTable(number(flagged, 0))}
 			table={

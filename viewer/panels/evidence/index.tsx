@@ -1,7 +1,8 @@
 /** The chain of evidence: certified scale → cart → dumps → factors → seams → map. */
 import '../../style/evidence.css';
+import { stated } from '../../../lib/model/index.ts';
 import { scene } from '../../state/field.ts';
-import { quantity, shownAs } from '../../state/format.ts';
+import { number, quantity, quantityRange, shownAs } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Effect } from '../work/effect.tsx';
 import { Dumps } from './dumps.tsx';
@@ -16,6 +17,7 @@ export function Evidence() {
 	const t = strings.evidence;
 	if (!s) return <aside class="evidence" aria-label={t.chain} />;
 	const { field, result } = s.facts;
+	const dry = stated(result.statements ?? [], 'dry_weight');
 	const under = [field.farm, field.client, field.crop.name, field.season].filter((x) => x !== null && x !== '');
 	return (
 		<aside class="evidence" aria-label={t.chain}>
@@ -25,7 +27,11 @@ export function Evidence() {
 				<p class="total">
 					<span class="numeral huge">{quantity(result.totals.dry_kg, 'grain', field.crop)}</span>{' '}
 					<span class="soft">
-						{t.dryGrain(quantity(result.totals.area_ha, 'area', field.crop, shownAs('area', field.crop).digits))}
+						{t.dryGrain(
+							number(field.crop.market_moisture_pct, 1),
+							quantity(result.totals.area_ha, 'area', field.crop, shownAs('area', field.crop).digits),
+						)}
+						{dry?.interval && `; ${t.interval95(quantityRange(dry.interval, 'grain', field.crop))}`}
 					</span>
 				</p>
 			</header>

@@ -1,5 +1,6 @@
 /** What limits trust, and what was given and is not used. */
 import type { Scene } from '../../../lib/model/index.ts';
+import { own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 
 const t = strings.evidence;
@@ -16,7 +17,7 @@ export function Remarks({ s }: { s: Scene }) {
 			) : (
 				<ul class="cautions">
 					{cautions.map((n) => (
-						<li key={n.text}>{n.text}</li>
+						<li key={n.text}>{own(n.text)}</li>
 					))}
 				</ul>
 			)}
@@ -25,7 +26,7 @@ export function Remarks({ s }: { s: Scene }) {
 					<summary>{t.notes(others.length)}</summary>
 					<ul class="plain-list">
 						{others.map((n) => (
-							<li key={n.text}>{n.text}</li>
+							<li key={n.text}>{own(n.text)}</li>
 						))}
 					</ul>
 				</details>
@@ -52,7 +53,7 @@ export function Remarks({ s }: { s: Scene }) {
 										<td>{a.file}</td>
 										<td class="n">{a.row ?? '–'}</td>
 										<td>{a.column ? `${a.column}: ${a.found}` : a.found}</td>
-										<td>{a.why}</td>
+										<td>{own(a.why)}</td>
 									</tr>
 								))}
 							</tbody>

@@ -1,6 +1,7 @@
 /** The first two links: certified scale, and the cart against it. */
 import type { Scene } from '../../../lib/model/index.ts';
-import { interval, number, quantity, signed } from '../../state/format.ts';
+import { cartSentence, massInBoth, outstanding } from '../../../lib/units/index.ts';
+import { interval, number, numbers, own, quantity, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Link } from './link.tsx';
 import { PlotBox, token } from './plot.tsx';
@@ -11,6 +12,7 @@ export function Certified({ s }: { s: Scene }) {
 	const { result, evidence, field } = s.facts;
 	const tickets = evidence?.tickets ?? [];
 	const kg = result.totals.ticket_kg;
+	const out = outstanding(result.trucks ?? []).map((k) => k.truck_load);
 	if (!(kg > 0))
 		return (
 			<Link
@@ -24,8 +26,8 @@ export function Certified({ s }: { s: Scene }) {
 		<Link
 			id="certified"
 			name={t.certified}
-			verdict={evidence ? t.tickets(tickets.length) : t.ticketsSum}
-			figure={{ value: quantity(kg, 'grain', field.crop) }}
+			verdict={`${evidence ? t.tickets(tickets.length) : t.ticketsSum}${out.length > 0 ? ` ${t.ticketsOut(out.join(', '))}` : ''}`}
+			figure={{ value: quantity(kg, 'mass', field.crop) }}
 			tableName={t.ticketTable}
 			table={
 				tickets.length > 0 && (
@@ -70,54 +72,67 @@ export function Cart({ s }: { s: Scene }) {
 	if (r.source === 'tickets' && !(result.totals.cart_kg > 0) && result.dumps.length === 0) {
 		return <Link id="cart" name={t.cart} verdict={t.cartNotUsed} />;
 	}
-	const off = 100 * (1 / r.ratio - 1);
-	const verdict =
-		r.source === 'limit'
-			? t.cartUnchecked(number(100 * Math.max(r.ratio - r.interval[0], r.interval[1] - r.ratio), 1))
-			: r.interval[0] <= 1 && r.interval[1] >= 1
-				? t.cartTrue(r.n)
-				: t.cartOff(number(Math.abs(off), 1), off > 0, r.n);
+	const limit_pct = 100 * (evidence?.reference.limit_rel ?? (r.interval[1] - 1) / 0.95);
+	const verdict = cartSentence(result, limit_pct, numbers);
+	const trucks = result.trucks ?? [];
 	return (
 		<Link
 			id="cart"
 			name={t.cart}
 			tone={r.source === 'limit' || r.n < 3 ? 'warn' : undefined}
 			verdict={verdict}
-			figure={{ value: number(r.ratio, 4), interval: interval(r.interval, 4) }}
+			figure={{ value: number(r.ratio, 4), interval: `${t.cartRatio}; ${t.interval95(interval(r.interval, 4))}` }}
 			tableName={t.loadTable}
 			table={
-				loads.length > 0 && (
+				trucks.length > 0 && (
 					<table>
 						<thead>
 							<tr>
 								<th scope="col">{t.truckLoad}</th>
-								<th scope="col" class="n">
-									{t.byCart}
-								</th>
-								<th scope="col" class="n">
-									{t.byTicket}
-								</th>
-								<th scope="col" class="n">
-									{t.ratio}
-								</th>
-								<th scope="col">{t.use}</th>
+								{[t.offloads, t.dumps, t.difference, t.byTicket, t.ratio].map((head) => (
+									<th scope="col" class="n" key={head}>
+										{head}
+									</th>
+								))}
+								<th scope="col">{t.remark}</th>
 							</tr>
 						</thead>
 						<tbody>
-							{loads.map((l) => (
-								<tr key={l.truckLoad}>
-									<td>{l.truckLoad}</td>
-									<td class="n">{quantity(l.cart_kg, 'mass', field.crop)}</td>
-									<td class="n">{l.ticket_kg > 0 ? quantity(l.ticket_kg, 'mass', field.crop) : '–'}</td>
-									<td class="n">{l.ticket_kg > 0 && l.cart_kg > 0 ? number(l.ticket_kg / l.cart_kg, 4) : '–'}</td>
-									<td>{l.used ? t.used : (l.reason ?? t.aside)}</td>
-								</tr>
-							))}
+							{trucks.map((k) => {
+								const load = loads.find((l) => l.truckLoad === k.truck_load);
+								const why = load && !load.used && k.ticket_kg !== null ? (load.reason ?? t.aside) : '';
+								const mass = (kg: number | null) => quantity(kg, 'mass', field.crop);
+								const plus = k.difference_kg !== null && k.difference_kg > 0 ? '+' : '';
+								return (
+									<tr key={k.truck_load}>
+										<td>{k.truck_load}</td>
+										<td class="n">{mass(k.offloads_kg)}</td>
+										<td class="n">{mass(k.dumps_kg)}</td>
+										<td class="n">
+											{plus}
+											{mass(k.difference_kg)}
+										</td>
+										<td class="n">{mass(k.ticket_kg)}</td>
+										<td class="n">
+											{k.ticket_kg !== null && k.offloads_kg ? number(k.ticket_kg / k.offloads_kg, 4) : '–'}
+										</td>
+										<td>{own([k.remark ?? '', why].filter((x) => x !== '').join('; '))}</td>
+									</tr>
+								);
+							})}
 						</tbody>
 					</table>
 				)
 			}
 		>
+			{trucks.map(
+				(k) =>
+					k.repaired && (
+						<p key={k.truck_load} class="small">
+							{t.repaired(k.repaired.dump, own(massInBoth(k.repaired.cart_kg)), k.truck_load)}
+						</p>
+					),
+			)}
 			{used.length > 0 && (
 				<PlotBox
 					label={t.cartPlot}
@@ -127,7 +142,7 @@ export function Cart({ s }: { s: Scene }) {
 						marginLeft: 12,
 						marginRight: 12,
 						marginBottom: 24,
-						x: { ticks: 5, tickFormat: (v: number) => `${signed(v, 1)} %`, label: null, nice: true },
+						x: { ticks: 5, tickFormat: (v: number) => `${signed(v, 1)}%`, label: null, nice: true },
 						y: { axis: null },
 						marks: [
 							P.ruleX([0], { stroke: token('--edge'), strokeDasharray: '2,2' }),

@@ -1,23 +1,13 @@
 /** The fifth link: neighbours cut by different combines, before and after. */
-import type { ResultSeam, Scene } from '../../../lib/model/index.ts';
+import type { Scene } from '../../../lib/model/index.ts';
+import { seamSentences, shows } from '../../../lib/units/index.ts';
 import type { Lit } from '../../state/field.ts';
-import { interval, number, quantity, signed } from '../../state/format.ts';
+import { numbers, quantity, signed, signedInterval } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Link, LitRow } from './link.tsx';
 import { PlotBox, room, token } from './plot.tsx';
 
 const t = strings.evidence;
-
-/** What was on the same ground, and what is left of it; nothing is claimed that the intervals do not carry. */
-function verdictOf(j: ResultSeam): string {
-	const [a, b] = j.pair;
-	const alike = j.before_interval[0] <= 0 && j.before_interval[1] >= 0;
-	const before = alike ? t.seamAlike(a, b) : t.seamBefore(a, b, number(Math.abs(j.before_pct), 1), j.before_pct > 0);
-	const half = (j.after_interval[1] - j.after_interval[0]) / 2;
-	const zero = j.after_interval[0] <= 0 && j.after_interval[1] >= 0;
-	const after = !zero ? t.seamRemains(signed(j.after_pct, 1)) : half > 3 ? t.seamOpen(number(half, 0)) : t.seamAgrees;
-	return `${before} ${after}`;
-}
 
 export function Seams({ s }: { s: Scene }) {
 	const { result, combines, field, seams, evidence } = s.facts;
@@ -26,7 +16,8 @@ export function Seams({ s }: { s: Scene }) {
 		return <Link id="seams" name={t.seams} verdict={combines.length > 1 ? t.noSeams : t.oneCombine} />;
 	}
 	const widest = jumps.reduce((a, b) => (b.length_m > a.length_m ? b : a));
-	const agrees = widest.after_interval[0] <= 0 && widest.after_interval[1] >= 0;
+	const remains = shows(widest.after_interval);
+	const corrected = Object.values(result.combines).some((c) => c.factor !== null);
 	const pairs = jumps.map((j) => ({
 		j,
 		what: { kind: 'pair', a: combines.indexOf(j.pair[0]), b: combines.indexOf(j.pair[1]) } as Lit,
@@ -47,9 +38,12 @@ export function Seams({ s }: { s: Scene }) {
 		<Link
 			id="seams"
 			name={t.seams}
-			tone={agrees ? 'good' : 'warn'}
-			verdict={verdictOf(widest)}
-			figure={{ value: `${signed(widest.after_pct, 1)} %`, interval: `${interval(widest.after_interval, 1)} %` }}
+			tone={remains ? 'warn' : undefined}
+			verdict={seamSentences(widest, corrected, numbers).join(' ')}
+			figure={{
+				value: `${signed(widest.after_pct, 1)}%`,
+				interval: t.interval95(`${signedInterval(widest.after_interval, 1)}%`),
+			}}
 			tableName={t.seamTable}
 			table={
 				<table>
@@ -74,10 +68,10 @@ export function Seams({ s }: { s: Scene }) {
 						{pairs.map(({ j, what, name }) => (
 							<LitRow key={name} what={what} name={name}>
 								<td class="n">
-									{signed(j.before_pct, 1)} % <span class="soft">({interval(j.before_interval, 1)})</span>
+									{signed(j.before_pct, 1)}% <span class="soft">({signedInterval(j.before_interval, 1)})</span>
 								</td>
 								<td class="n">
-									{signed(j.after_pct, 1)} % <span class="soft">({interval(j.after_interval, 1)})</span>
+									{signed(j.after_pct, 1)}% <span class="soft">({signedInterval(j.after_interval, 1)})</span>
 								</td>
 								<td class="n">{signed(j.moisture_diff_pct, 1)}</td>
 								<td class="n">{quantity(j.length_m, 'length', field.crop, 0)}</td>
@@ -87,7 +81,7 @@ export function Seams({ s }: { s: Scene }) {
 							seam.combineA === seam.combineB ? null : (
 								<LitRow key={`${i}`} what={{ kind: 'seam', seam: i }} name={t.seam(i + 1)}>
 									<td class="n">
-										{seam.log_jump === null ? '–' : `${signed(100 * (Math.exp(seam.log_jump) - 1), 1)} %`}
+										{seam.log_jump === null ? '–' : `${signed(100 * (Math.exp(seam.log_jump) - 1), 1)}%`}
 									</td>
 									<td colSpan={2}>{seam.excluded ?? ''}</td>
 									<td class="n">{quantity(seam.length_m, 'length', field.crop, 0)}</td>
@@ -108,7 +102,7 @@ export function Seams({ s }: { s: Scene }) {
 					marginRight: 12,
 					marginTop: 6,
 					marginBottom: 24,
-					x: { label: null, ticks: 5, nice: true, grid: true, tickFormat: (v: number) => `${signed(v, 0)} %` },
+					x: { label: null, ticks: 5, nice: true, grid: true, tickFormat: (v: number) => `${signed(v, 0)}%` },
 					y: { label: null, domain: rows.map((r) => r.row), tickSize: 0 },
 					marks: [
 						P.ruleX([0], { stroke: token('--edge'), strokeDasharray: '2,2' }),

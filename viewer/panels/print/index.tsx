@@ -7,7 +7,7 @@ import { readyRun } from '../../engine/open.ts';
 import { origin, scene } from '../../state/field.ts';
 import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
-import { saveAs } from '../work/save.ts';
+import { fileName, saveAs } from '../work/save.ts';
 
 const t = strings.print;
 const report = signal<Blob | null>(null);
@@ -49,7 +49,7 @@ export function Print() {
 				<button
 					type="button"
 					disabled={!report.value}
-					onClick={() => report.value && saveAs(`${s.facts.field.name}.html`, report.value)}
+					onClick={() => report.value && saveAs(fileName('report.html'), report.value)}
 				>
 					{t.save}
 				</button>

@@ -11,7 +11,7 @@ import { imports } from '../../strings/import.ts';
 import { strings } from '../../strings/index.ts';
 import { backupIn, backupOut } from './backup.ts';
 import { withEdits } from './field-json.ts';
-import { saveAs } from './save.ts';
+import { fileName, saveAs } from './save.ts';
 
 const t = strings.work;
 const exports: ExportName[] = [
@@ -25,6 +25,7 @@ const exports: ExportName[] = [
 	'clean-points.zip',
 	'points.parquet',
 	'result.json',
+	'columns.csv',
 ];
 
 async function saveFieldJson(): Promise<void> {
@@ -36,7 +37,7 @@ async function saveFieldJson(): Promise<void> {
 
 async function save(name: ExportName): Promise<void> {
 	await readyRun();
-	await saveAs(name, await exported(name));
+	await saveAs(fileName(name), await exported(name));
 }
 
 export function FieldMenu() {

@@ -1,9 +1,11 @@
 /** Overruling: each control makes one step, kept and undone like any other; the map follows at once. */
 import { useSignal } from '@preact/signals';
 import type { FactorForm, Pins, Scene } from '../../../lib/model/index.ts';
+import { thresholdScale } from '../../../lib/units/index.ts';
 import { edits, restep, step } from '../../state/edits.ts';
 import { held, origin } from '../../state/field.ts';
 import { duration, number } from '../../state/format.ts';
+import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
 import { PlotBox, token } from '../evidence/plot.tsx';
 
@@ -281,15 +283,17 @@ export function OverruleFlags({ s }: { s: Scene }) {
 					const was = found(word);
 					if (was.length === 0 && word !== 'lone') return null;
 					const now = edits.value.flags[word];
+					const scale = thresholdScale(word, units.value);
+					const shown = (v: number | undefined) => (v === undefined ? '' : Number(scale.show(v).toPrecision(4)));
 					return (
 						<label key={word}>
 							<input
 								type="number"
 								step="any"
-								value={now ?? ''}
-								placeholder={was.length > 0 ? number(was[0], 3) : ''}
+								value={shown(now)}
+								placeholder={String(shown(was[0]))}
 								onChange={(e) => {
-									const v = e.currentTarget.valueAsNumber;
+									const v = scale.read(e.currentTarget.valueAsNumber);
 									const { [word]: _, ...rest } = edits.value.flags;
 									step(t.pinnedFlag(t.thresholds[word]), {
 										...edits.value,
@@ -298,6 +302,7 @@ export function OverruleFlags({ s }: { s: Scene }) {
 								}}
 							/>
 							{t.thresholds[word]}
+							{scale.unit !== '' && `, ${scale.unit}`}
 						</label>
 					);
 				})}

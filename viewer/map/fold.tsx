@@ -1,0 +1,27 @@
+/** What lies over the map: open where there is room, folded away behind its name where there is not. */
+import { useSignal } from '@preact/signals';
+import type { ComponentChildren } from 'preact';
+import { useEffect } from 'preact/hooks';
+
+/** From this width on the map has room for its tools and legend beside the field. */
+const ROOM = '(min-width: 1100px), (max-width: 40rem)';
+
+export function Fold(props: { name: string; class?: string; children: ComponentChildren }) {
+	const roomy = useSignal(matchMedia(ROOM).matches);
+	const open = useSignal(false);
+	useEffect(() => {
+		const query = matchMedia(ROOM);
+		const changed = () => (roomy.value = query.matches);
+		query.addEventListener('change', changed);
+		return () => query.removeEventListener('change', changed);
+	}, []);
+	if (roomy.value) return <>{props.children}</>;
+	return (
+		<div class={`fold ${props.class ?? ''}`}>
+			<button type="button" aria-expanded={open.value} onClick={() => (open.value = !open.value)}>
+				{props.name}
+			</button>
+			{open.value && props.children}
+		</div>
+	);
+}
