@@ -36,6 +36,7 @@ const sizes = ([low, high]: readonly [number, number]): [number, number] => (hig
 export function monitorSentence(result: Result, name: string, n: Numbers = plainNumbers): string {
 	const error = stated(result.statements, 'monitor_error', name);
 	const factor = result.combines[name]?.factor ?? null;
+	if (factor !== null && !error) return `${name}: factor ${n.number(factor.value, 3)}.`;
 	if (!error?.interval || factor === null) return `${name}: no factor. Yields are as recorded.`;
 	const size = n.number(Math.abs(error.value), 1);
 	if ((factor.source as string) === 'pinned') return pinnedSentence(name, factor, n);

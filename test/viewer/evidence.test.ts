@@ -25,14 +25,16 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 
 	it('tells its links in the order in which trust is passed on, each with its verdict', () =>
 		on(async (page) => {
-			const chain = page.getByRole('complementary', { name: 'Chain of evidence' });
+			const chain = page.getByRole('complementary', { name: 'From scale to map' });
 			const names = await chain.locator('.link > h2').allTextContents();
 			expect(names).toEqual(['Certified scale', 'Cart', 'Dumps', 'Factors', 'Seams', 'Map']);
 			const text = (await chain.textContent())!;
-			expect(text).toContain('Reads 3.0 % light, by 4 truck loads.');
-			expect(text).toContain('reads 8.1 % high');
-			expect(text).toContain('0.919 – 0.931');
-			expect(text).toContain('On the same ground A read 9.4 % above B. Corrected, they agree.');
+			expect(text).toContain('The cart scale reads 3.0% low over 4 truckloads (95% interval 2.7 to 3.3%).');
+			expect(text).toContain('A reads 8.1% high (95% interval');
+			expect(text).toContain('0.919 to 0.931');
+			expect(text).toContain(
+				'On the same ground A read 9.4% more than B (95% interval 8.5 to 10.3%). No difference shown after correction (+0.2%; 95% interval −0.6 to +1.0%).',
+			);
 			await expect.poll(() => chain.getByRole('img').count()).toBeGreaterThanOrEqual(3);
 		}));
 
@@ -95,14 +97,14 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 			// Seams run north and south: a walk across the field meets one.
 			for (let x = 0.55; x < 0.8; x += 0.004) {
 				await page.mouse.move(box.x + box.width * x, box.y + box.height * 0.55);
-				if ((await readout.textContent())!.startsWith('Seam of A against B')) break;
+				if ((await readout.textContent())!.startsWith('Seam, A over B')) break;
 			}
-			expect(await readout.textContent()).toMatch(/^Seam of A against B: \+\d+\.\d % as recorded/);
+			expect(await readout.textContent()).toMatch(/^Seam, A over B: \+\d+\.\d% as recorded/);
 		}));
 
 	it('takes names from files as text, never as markup', () =>
 		on(async (page) => {
-			await page.getByText('1 given but not used').click();
+			await page.getByText('1 item not used').click();
 			expect(await page.getByText('<b>many</b>').count()).toBe(1);
 		}));
 });

@@ -52,7 +52,9 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		const box = (await page.locator('.map-canvas').boundingBox())!;
 		await page.mouse.move(box.x + box.width * 0.6, box.y + box.height / 2);
 		const readout = page.getByRole('region', { name: 'Record under the pointer' });
-		await expect.poll(() => readout.textContent()).toMatch(/Combine[AB]Time.+Fill[AB]\d.+± [\d.]+ bu\/ac.+kept/);
+		await expect
+			.poll(() => readout.textContent())
+			.toMatch(/Combine[AB]Time.+Tank load\d.+± [\d.]+ \(95%\) bu\/ac.+on the map/);
 		await page.getByRole('button', { name: 'Metric', exact: true }).click();
 		await expect.poll(() => readout.textContent()).toMatch(/± [\d.]+ t\/ha/);
 		await expect.poll(() => page.getByRole('region', { name: 'Legend' }).textContent()).toContain('t/ha');
@@ -63,7 +65,7 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		const { page, context } = await openPage(browser, { locale: 'de-DE' });
 		await page.goto(serving.url);
 		await pictured(page);
-		const chain = page.getByRole('complementary', { name: 'Chain of evidence' });
+		const chain = page.getByRole('complementary', { name: 'From scale to map' });
 		// Metric by default, a comma before the decimals.
 		await expect.poll(() => chain.textContent()).toMatch(/\d+,\d\d t.*0,925/);
 		await context.close();

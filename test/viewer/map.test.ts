@@ -80,14 +80,14 @@ describe.skipIf(!chromiumPath)('the map', () => {
 				'grid',
 				'gridError',
 			]) {
-				await page.getByLabel('Ground coloured by').selectOption(name);
+				await page.getByLabel('Color map by').selectOption(name);
 				await rest(page);
 				seen.set(name, JSON.stringify(await pixels(page, 40)));
 			}
 			// Uncertainty, speed and the grid's error are flat in this scene: one colour each, but drawn.
 			expect(new Set(seen.values()).size).toBeGreaterThanOrEqual(8);
-			await page.getByLabel('Ground coloured by').selectOption('flag');
-			await expect.poll(() => legend(page).textContent()).toMatch(/kept.+start of pass.+end of pass/);
+			await page.getByLabel('Color map by').selectOption('flag');
+			await expect.poll(() => legend(page).textContent()).toMatch(/on the map.+start of pass.+end of pass/);
 		}));
 
 	it('moves a break by key and by hand, and the picture follows', () =>
@@ -217,7 +217,7 @@ describe.skipIf(!chromiumPath)('the map', () => {
 				page.waitForEvent('download'),
 				page.getByRole('button', { name: 'Map as a picture (PNG)' }).click(),
 			]);
-			expect(download.suggestedFilename()).toBe('Lower-Bend-yield.png');
+			expect(download.suggestedFilename()).toBe('Lower-Bend-2026-yield.png');
 			const chunks: Buffer[] = [];
 			for await (const chunk of await download.createReadStream()) chunks.push(chunk as Buffer);
 			const bytes = Buffer.concat(chunks);

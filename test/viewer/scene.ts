@@ -1,5 +1,6 @@
 /** A small scene made by hand: two combines in alternate lands, one reads 8 % high, one dump does not fit. */
-import { FLAGS, type Scene, type SceneFacts } from '../../lib/model/index.ts';
+import { FLAGS, type Run, type Scene, type SceneFacts } from '../../lib/model/index.ts';
+import { statementsOf } from '../../lib/pipeline/statements.ts';
 
 const CORN = { name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5 };
 const SWATH_M = 9.144;
@@ -214,6 +215,10 @@ function facts(s: Scene, fills: string[], passes: number, length: number, bare: 
 		flags: [],
 		inputs: [{ file: 'cart.csv', rows: 10, bytes: 900, sha256: 'ab12'.repeat(16) }],
 	} as unknown as SceneFacts['result'];
+	const cells = new Float32Array(0);
+	const drawn = { yields: s, track: s, surface: { yield_kg_ha: cells, se_kg_ha: cells, cell_m: 10 } };
+	result.trucks = [];
+	result.statements = statementsOf(drawn as unknown as Run, result);
 	const seams: SceneFacts['seams'] = [];
 	for (let p = 4; p < passes; p += 4) {
 		const x = (p - passes / 2) * SWATH_M;

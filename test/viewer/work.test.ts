@@ -120,7 +120,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await opened(page);
 		expect(await factors(page)).toEqual(expected());
 		expect(new Set((await pixels(page)).map(String)).size).toBeGreaterThan(40);
-		await page.getByLabel('Ground coloured by').selectOption('grid');
+		await page.getByLabel('Color map by').selectOption('grid');
 		await expect.poll(async () => new Set((await pixels(page)).map(String)).size).toBeGreaterThan(20);
 		await context.close();
 	});
@@ -131,7 +131,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await page.getByRole('button', { name: 'Field', exact: true }).click();
 		const [download] = await Promise.all([
 			page.waitForEvent('download'),
-			page.getByRole('button', { name: 'Save field.json with your pins' }).click(),
+			page.getByRole('button', { name: 'Save field.json with your overrides' }).click(),
 		]);
 		expect(download.suggestedFilename()).toBe('field.json');
 		return text(download);
@@ -157,7 +157,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await pictured(page);
 		const before = await page.locator('.factors .small').allTextContents();
 		const used = run.result.dumps.find((d) => d.status === 'used')!;
-		await page.getByText('Overrule a dump').click();
+		await page.getByText('Override a dump').click();
 		await page.getByRole('combobox', { name: 'Dump', exact: true }).selectOption(used.id);
 		await page.getByRole('combobox', { name: 'Status', exact: true }).selectOption('aside');
 		const effect = page.getByRole('status', { name: 'Effect of the last change' });
@@ -170,7 +170,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await page.getByRole('button', { name: 'Redo' }).click();
 		await expect.poll(() => page.locator('.factors .small').allTextContents(), { timeout: 60_000 }).toEqual(after);
 		await page.reload();
-		await page.getByText('Your work on this field has been brought back (1 change).').waitFor();
+		await page.getByText('Restored 1 change to this field.').waitFor();
 		await expect.poll(() => page.locator('.factors .small').allTextContents(), { timeout: 60_000 }).toEqual(after);
 		const json = JSON.parse(await saveField(page)) as { name: string; pins: { dumps: unknown } };
 		expect(json.pins.dumps).toEqual({ [used.id]: { status: 'aside' } });
@@ -185,23 +185,24 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await pictured(page);
 		const effect = page.getByRole('status', { name: 'Effect of the last change' });
 		const [name] = run.field.records.combines;
-		await page.getByText('Overrule a factor').click();
+		await page.getByText('Override a factor').click();
 		await page.getByLabel('Own value').first().fill('0.9');
 		await page.getByLabel('Own value').first().press('Enter');
 		await expect.poll(() => effect.textContent(), { timeout: 90_000 }).toContain(`${name}: `);
-		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('→ 0.9000');
+		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('→ 0.900');
 		await page.getByText('Cart clock:').click();
 		const seconds = Math.round(run.result.clock.offset_s! + 20);
 		await page.getByLabel('Seconds to add').fill(String(seconds));
 		await page.getByLabel('Seconds to add').press('Enter');
 		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Cart clock');
-		await page.getByText('Overrule what is kept out').click();
-		await page.getByLabel('new width below this is too narrow, m').fill('3');
-		await page.getByLabel('new width below this is too narrow, m').press('Enter');
-		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Threshold: new width');
+		await page.getByText('Override map filters').click();
+		await page.getByLabel('Sliver of header width below, ft').fill('10');
+		await page.getByLabel('Sliver of header width below, ft').press('Enter');
+		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Threshold: Sliver');
 		const json = JSON.parse(await saveField(page)) as { pins: unknown; flags: unknown };
 		expect(json.pins).toEqual({ factors: { [name!]: { value: 0.9 } }, clock_offset_s: seconds });
-		expect(json.flags).toEqual({ narrow: 3 });
+		// Ten feet.
+		expect(json.flags).toEqual({ narrow: 3.048 });
 		expect(errors).toEqual([]);
 		await context.close();
 	});
@@ -210,8 +211,8 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		const one = await openPage(browser);
 		await one.page.goto(served.url);
 		await pictured(one.page);
-		await one.page.getByText('Overrule a factor').click();
-		await one.page.getByLabel('Form').first().selectOption('constant');
+		await one.page.getByText('Override a factor').click();
+		await one.page.getByLabel('Pattern').first().selectOption('constant');
 		await one.page.getByRole('button', { name: 'Undo' }).waitFor();
 		await one.page.getByRole('button', { name: 'Field', exact: true }).click();
 		const [download] = await Promise.all([
@@ -223,8 +224,8 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		const two = await openPage(browser);
 		await two.page.goto(served.url);
 		await pictured(two.page);
-		await two.page.getByLabel('Take in a backup…').setInputFiles(join(scratch, 'backup.json'));
-		await two.page.getByText('Work on 1 field taken in.').waitFor();
+		await two.page.getByLabel('Restore a backup…').setInputFiles(join(scratch, 'backup.json'));
+		await two.page.getByText('Restored work on 1 field.').waitFor();
 		await two.page.getByRole('button', { name: 'Undo' }).waitFor();
 		await two.context.close();
 	});
@@ -252,7 +253,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 			expect(result.combines[name]!.factor!.value).toBeCloseTo(c.factor!.value, 6);
 		}
 		const rows = (await save('All records (CSV)')).trim().split('\n');
-		const mine = Buffer.concat([...pointsCsv(run)])
+		const mine = Buffer.concat([...pointsCsv(run, true)])
 			.toString()
 			.trim()
 			.split('\n');

@@ -11,6 +11,9 @@ export async function sceneOfResults(files: GivenFile[]): Promise<Scene> {
 	const pointsFile = find('points.csv');
 	if (!resultFile || !pointsFile) throw new Error('A folder of results holds result.json and points.csv; drop both.');
 	const result = JSON.parse(await resultFile.text()) as Result;
+	// Results of earlier versions hold neither.
+	result.statements ??= [];
+	result.trucks ??= [];
 	if (result.schema !== 'steelyard.result/1') throw new Error('result.json: its schema is not steelyard.result/1');
 	const rows = Papa.parse<Record<string, string>>(await pointsFile.text(), { header: true, skipEmptyLines: true }).data;
 	const n = rows.length;

@@ -25,6 +25,7 @@ export const en = {
 	},
 	map: {
 		title: 'Map of the field',
+		mapped: 'Map',
 		legend: 'Legend',
 		layer: 'Color map by',
 		layers: {
@@ -60,7 +61,7 @@ export const en = {
 		cell: 'Grid cell',
 		seamBetween: (a: string, b: string, jump: string | null, length: string) =>
 			`Seam, ${a} over ${b}: ${jump === null ? 'not compared' : `${jump}% as recorded`}, along ${length}.`,
-		contourAt: (from: string, to: string) => `Contour zone: ${from} to ${to}.`,
+		contourAt: (range: string) => `Contour zone: ${range}.`,
 		pointAtGround: 'Point at the map to see a record. Keys: B before/after, P profile of the pass, Esc clear.',
 		seamKey: 'Seams between combines: first over second, as recorded',
 		contourKey: 'Contour zones of corrected yield',

@@ -1,7 +1,7 @@
 /** What the record under the pointer says. */
 import { tankLoad } from '../../../lib/units/index.ts';
 import { lit, scene } from '../../state/field.ts';
-import { clockTime, number, quantity, shownAs, signed } from '../../state/format.ts';
+import { clockTime, number, quantity, quantityRange, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 
 export function ReadOut(props: { record: number; cell: number; contour: number }) {
@@ -23,13 +23,9 @@ export function ReadOut(props: { record: number; cell: number; contour: number }
 			</section>
 		);
 	}
-	const edge = (kg_ha: number) => {
-		const u = shownAs('yield', s!.facts.field.crop);
-		return number(kg_ha * u.factor, u.digits);
-	};
 	const zone = s?.facts.contours[props.contour]?.properties;
-	const zoneText =
-		s && zone ? t.contourAt(edge(zone.from_kg_ha), quantity(zone.to_kg_ha, 'yield', s.facts.field.crop)) : null;
+	const zoneRange = s && zone ? quantityRange([zone.from_kg_ha, zone.to_kg_ha], 'yield', s.facts.field.crop) : null;
+	const zoneText = zoneRange && t.contourAt(zoneRange);
 	if (!s || props.record < 0) {
 		return (
 			<section class="readout" aria-label={t.readout}>
@@ -94,14 +90,14 @@ export function ReadOut(props: { record: number; cell: number; contour: number }
 						</dd>
 					</div>
 				)}
-				{zoneText && (
+				{zoneRange && (
 					<div>
 						<dt>{t.contours}</dt>
-						<dd>{zoneText}</dd>
+						<dd>{zoneRange}</dd>
 					</div>
 				)}
 				<div>
-					<dt>{t.layers.flag}</dt>
+					<dt>{t.mapped}</dt>
 					<dd class={flag ? 'warn' : ''}>
 						{flag === '' ? t.flags[''] : (t.flags[flag as keyof typeof t.flags] ?? flag)}
 					</dd>

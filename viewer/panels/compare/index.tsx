@@ -170,7 +170,8 @@ function Whole({ s }: { s: Scene }) {
 
 function Row({ row, s }: { row: ComparedRow; s: Scene }) {
 	const { unit, factor, digits } = unitOf(row, s);
-	const of = (v: number) => number(v * factor, digits);
+	// What crosses from the worker has null for what is not known.
+	const of = (v: number | null) => number(v === null ? null : v * factor, digits);
 	return (
 		<tr>
 			<th scope="row">

@@ -23,13 +23,13 @@ export function Effect() {
 			<ul>
 				{rows.map((r) => (
 					<li key={r.name}>
-						{r.name}: {number(r.then?.value, 4)} → <b>{number(r.now?.value, 4)}</b>{' '}
-						<span class="soft">({interval(r.now?.interval ?? null, 4)})</span>
+						{r.name}: {number(r.then?.value, 3)} → <b>{number(r.now?.value, 3)}</b>{' '}
+						<span class="soft">({interval(r.now?.interval ?? null, 3)})</span>
 					</li>
 				))}
 				<li>
 					{strings.map.dryGrain}: {quantity(dryWas, 'grain', s.facts.field.crop)} →{' '}
-					<b>{quantity(dry, 'grain', s.facts.field.crop)}</b> ({signed(100 * (dry / dryWas - 1), 2)} %)
+					<b>{quantity(dry, 'grain', s.facts.field.crop)}</b> ({signed(100 * (dry / dryWas - 1), 2)}%)
 				</li>
 			</ul>
 		</section>

@@ -141,7 +141,11 @@ export function Clock({ s }: { s: Scene }) {
 				{t.clock}:{' '}
 				{clock.offset_s === null
 					? t.clockNone
-					: t.clockVerdict(duration(Math.abs(clock.offset_s)), clock.offset_s >= 0, number(clock.u_s, 0))}
+					: t.clockVerdict(
+							duration(Math.abs(clock.offset_s)),
+							clock.offset_s >= 0,
+							number(1.96 * (clock.u_s ?? Number.NaN), 0),
+						)}
 			</summary>
 			<div class="overrule">
 				{shown.length > 2 && (
@@ -293,7 +297,7 @@ export function OverruleFlags({ s }: { s: Scene }) {
 								value={shown(now)}
 								placeholder={String(shown(was[0]))}
 								onChange={(e) => {
-									const v = scale.read(e.currentTarget.valueAsNumber);
+									const v = Number(scale.read(e.currentTarget.valueAsNumber).toPrecision(8));
 									const { [word]: _, ...rest } = edits.value.flags;
 									step(t.pinnedFlag(t.thresholds[word]), {
 										...edits.value,
