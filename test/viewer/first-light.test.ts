@@ -56,7 +56,7 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 			.poll(() => readout.textContent())
 			.toMatch(/Combine[AB]Time.+Tank load\d.+± [\d.]+ \(95%\) bu\/ac.+on the map/);
 		await page.getByRole('button', { name: 'Metric', exact: true }).click();
-		await expect.poll(() => readout.textContent()).toMatch(/± [\d.]+ t\/ha/);
+		await expect.poll(() => readout.textContent()).toMatch(/± [\d.]+ \(95%\) t\/ha/);
 		await expect.poll(() => page.getByRole('region', { name: 'Legend' }).textContent()).toContain('t/ha');
 		await context.close();
 	});

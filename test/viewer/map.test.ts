@@ -151,7 +151,7 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			await page.getByLabel('Select by…').selectOption({ label: 'Combine B' });
 			await expect.poll(() => panel.textContent()).toContain('Combine B');
 			// Combine B was made to read low by 1.2 %.
-			await expect.poll(() => panel.textContent()).toContain('+1.2 %');
+			await expect.poll(() => panel.textContent()).toContain('+1.2%');
 			const bars = (await legend(page).locator('.histogram svg').boundingBox())!;
 			await page.mouse.move(bars.x + bars.width * 0.3, bars.y + 10);
 			await page.mouse.down();

@@ -121,7 +121,7 @@ describe('swaths.geojson', async () => {
 		const at = (corners: number[]) => {
 			const [x, y] = [run.track.cutX_m[0] as number, run.track.cutY_m[0] as number];
 			const moved = run.track.corners_m.slice();
-			moved.set(corners.map((v, k) => v + (k % 2 === 0 ? x : y)));
+			moved.set(corners.map((v, k) => 20 * v + (k % 2 === 0 ? x : y)));
 			return textOf(write.swathsGeojson({ ...run, track: { ...run.track, corners_m: moved } }));
 		};
 		// Left and right edges cross; front and rear cross; one corner on another; no width at all.
@@ -334,6 +334,45 @@ describe('clean.csv', () => {
 			);
 			if (before !== '') expect(text).toBe(before);
 			before = text;
+		}
+	});
+});
+
+describe('columns.csv', () => {
+	const said = (bushels: boolean) => {
+		const text = new TextDecoder().decode(write.columnsCsv(run, bushels ? 'us' : 'metric', bushels));
+		const { data } = papa.parse<Record<string, string>>(text, { header: true, skipEmptyLines: true });
+		return (file: string) => data.filter((row) => row.file === file).map((row) => row.column as string);
+	};
+
+	test.each([true, false])('says what every column holds, with bushels: %s', async (bushels) => {
+		const of = said(bushels);
+		expect(of('points.csv').sort()).toEqual(
+			(await textOf(write.pointsCsv(run, bushels))).split('\n')[0]!.split(',').sort(),
+		);
+		const geojson = JSON.parse(await textOf(write.pointsGeojson(run, bushels)));
+		expect(of('points.geojson')).toEqual([...Object.keys(geojson.features[0].properties), 'geometry']);
+		const swaths = JSON.parse(await textOf(write.swathsGeojson(run, bushels)));
+		expect(of('swaths.geojson')).toEqual([...Object.keys(swaths.features[0].properties), 'geometry']);
+		const bytes = await write.geoparquet(run, bushels);
+		const rows = await parquetReadObjects({ file: bytes.slice().buffer as ArrayBuffer });
+		expect(of('points.parquet')).toEqual(Object.keys(rows[0]!));
+		const zones = JSON.parse(await textOf(write.contoursGeojson(run, bushels)));
+		expect(of('contours.geojson')).toEqual(Object.keys(zones.features[0].properties));
+		const image = await (await fromArrayBuffer((await write.mapTif(run, bushels)).slice().buffer)).getImage();
+		expect(of('map.tif')).toHaveLength(image.getSamplesPerPixel());
+		expect(of('(flag words)')).toEqual([...FLAGS]);
+	});
+
+	test('bushels stand beside kg/ha, and are the same yields', async () => {
+		const { data } = papa.parse<Record<string, string>>(await textOf(write.pointsCsv(run, true)), { header: true });
+		for (const row of data.slice(0, 5)) {
+			expect(Number(row.yield_bu_ac)).toBeCloseTo((Number(row.yield_kg_ha) * 0.40468564224) / 25.401, 1);
+		}
+		const image = await (await fromArrayBuffer((await write.mapTif(run, true)).slice().buffer)).getImage();
+		const [kg, , bu] = (await image.readRasters()) as unknown as Float32Array[];
+		for (let k = 0; k < kg!.length; k++) {
+			expect(bu![k]).toBeCloseTo(kg![k] === -9999 ? -9999 : (kg![k]! * 0.40468564224) / 25.401, 2);
 		}
 	});
 });
