@@ -34,6 +34,7 @@ function plan(change: (p: Record<string, unknown>) => void): string {
 const FILES = [
 	'clean-points.zip',
 	'clean.csv',
+	'columns.csv',
 	'contours.geojson',
 	'files.json',
 	'map.tif',

@@ -27,7 +27,7 @@ describe('a drift of 3.5 % an hour', () => {
 	test('is named, and the other combine stays constant', () => {
 		expect(found.factors.map((f) => f.form)).toEqual(['trend', 'constant']);
 		expect(found.factors[0]!.knots.length).toBeGreaterThanOrEqual(2);
-		expect(found.factors[0]!.advice.join(' ')).toMatch(/drifted by -3\.\d % an hour/);
+		expect(found.factors[0]!.advice.join(' ')).toMatch(/drifted by −3\.\d% per hour/);
 	});
 	test('is taken out of the records, without a step', () => {
 		expect(recordError(made, found.factor, 0, truth)).toBeLessThan(0.015);
