@@ -167,7 +167,7 @@ function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloa
 				.map((c) => records.combines[c])
 				.join('+');
 			const found = records.combines[assignment.combine];
-			const why = `noted for ${noted}, but the logs say ${found}: ${noted}'s tank does not fit it, ${found}'s does`;
+			const why = `entered for ${noted}, but it fits ${found}'s tank and not ${noted}'s`;
 			fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
 			input.cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
 		}

@@ -16,7 +16,7 @@ export function matchOf(e: Explained, given: MatchInput): Match {
 	const doubtful = doubts(problem, solved.all);
 	if (doubtful.size > 0) {
 		const ids = [...doubtful].sort((a, b) => a - b).map((d) => book.dumps[d]?.id);
-		cautions.push(`In doubt: ${ids.join(', ')}. Another match fits almost as well.`);
+		cautions.push(`Uncertain match: ${ids.join(', ')}. Another match fits almost as well.`);
 	}
 	const match = assemble({
 		problem,

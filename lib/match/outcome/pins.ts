@@ -31,8 +31,8 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 			disputes.push(`Dump ${dump.id} is overridden to not used; it fits the logs, from ${found.join('+')}.`);
 		}
 		if (pin.status !== undefined && pin.status !== 'aside' && !believed) {
-			const why = assignment.kind === 'repeat' ? 'was saved twice' : 'fits no combine’s tank';
-			disputes.push(`${dump.id} is used by hand; by the logs it ${why}.`);
+			const why = assignment.kind === 'repeat' ? 'was entered twice' : 'fits no combine’s tank';
+			disputes.push(`Dump ${dump.id} is overridden to used; by the logs it ${why}.`);
 		}
 	}
 	for (const id of Object.keys(pins)) {

@@ -12,19 +12,19 @@ export function foreignReason(problem: Problem, records: Records, assignment: As
 	if (observation.kg > 1.6 * heaviest) return `${weight(observation.kg)} is more than any tank here holds`;
 	if (Number.isFinite(t)) {
 		const working = problem.flows.some((f) => t > f.start_s && t < f.end_s + 3600);
-		if (!working) return 'no combine was at work in this field then: probably grain of another field';
+		if (!working) return 'no combine was at work in this field then; possibly grain from another field';
 		const enough = problem.flows.some(
 			(f, c) => massAt(f, t) * (problem.priors.factor[c] as number) > 0.8 * observation.kg,
 		);
 		if (!enough) return 'no combine had cut this much by then';
 	}
 	const who = observation.noted ? observation.combines.map((c) => records.combines[c]).join(' or ') : 'any combine';
-	return `does not fit what ${who} had in the tank then: another field's grain, or a wrong weight`;
+	return `does not match what ${who} had in the tank then; possibly another field's grain or a wrong weight`;
 }
 
 export function nonsenseReason(records: Records, assignment: Assignment, held_kg: number, kg: number): string {
 	const name = records.combines[assignment.combine];
-	return `${name}'s tank held about ${weight(held_kg)} then, and ${weight(kg)} was saved: the weight is not believed`;
+	return `${weight(kg)} recorded, about ${weight(held_kg)} expected in ${name}'s tank; possibly a wrong weight`;
 }
 
 export function repeatReason(first: Dump, second: Dump): string {

@@ -192,7 +192,7 @@ function endings(
 				c,
 				f.end_s,
 				-1,
-				`no dump follows: ${weight(left)} was cut after the last one`,
+				`no dump follows; ${weight(left)} was cut after the last one`,
 				f.total_kg - from,
 			),
 			rests: true,
@@ -292,10 +292,10 @@ function deducedReason(problem: Problem, insert: Insert): string {
 	const deduced = problem.deduced[insert.deduced]!;
 	return deduced.kind === 'straight'
 		? `dumped straight into a truck: its ticket weighs ${weight(deduced.kg)}`
-		: `not saved: the cart gave ${weight(deduced.kg)} more to the truck than its dumps brought in`;
+		: `no dump saved: the cart put ${weight(deduced.kg)} more on the truck than its dumps add up to`;
 }
 
 function unweighedReason(insert: Insert, _c: number, problem: Problem): string {
-	if (insert.runs.length > 0) return 'the auger ran and no weight was saved: dumped into a truck, or not saved';
+	if (insert.runs.length > 0) return 'the auger ran and no weight was saved; possibly dumped into a truck';
 	return `the next dump weighs less than was cut by ${problem.levelSpeaks ? 'a fill, and the cart never held it' : 'about a fill'}: unloaded without a weight`;
 }
