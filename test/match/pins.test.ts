@@ -33,6 +33,6 @@ describe('the user is right', () => {
 		const pinned = await d06({ dumps: { D06: { status: 'used' } } });
 		expect(pinned.fate?.status).not.toBe('aside');
 		expect(pinned.fate?.error_pct).not.toBeNull();
-		expect(pinned.notes).toContain('D06 is used by hand');
+		expect(pinned.notes).toContain('D06 is overridden to used');
 	});
 });
