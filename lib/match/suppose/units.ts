@@ -12,8 +12,9 @@ const NO_UNIT = 8;
 /** What one dump may weigh and a monitor's flow at work may be: far beyond any machine, kg and kg/s. */
 const DUMP_KG: readonly [number, number] = [700, 40_000];
 const FLOW_KG_S: readonly [number, number] = [1, 70];
-/** A scale of no known unit is tried from here on (its logarithm). */
+/** A scale of no known unit is tried from here on, and no nearer than this to a known one (logarithms). */
 const FAR = 0.22;
+const SAME = 0.08;
 
 interface Unit {
 	name: string;
@@ -34,19 +35,21 @@ export function otherUnits(plain: Explained): Supposition[] {
 		0.5,
 	);
 	const column = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
-	for (const unit of [
+	const units: Unit[] = [
 		{ name: 'lb', size: POUND_KG },
 		{ name: 'bushels', size: bushel },
 		{ name: 't', size: 1000 },
 		{ name: 'US tons', size: 2000 * POUND_KG },
 		{ name: 'hundredweight', size: 100 * POUND_KG },
 		{ name: 'kg read as lb', size: 1 / POUND_KG },
-	]) {
+	];
+	for (const unit of units) {
 		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, WHOLE));
 	}
 	const cut = problem.flows.reduce((sum, f) => sum + f.total_kg, 0);
 	const free = cut / weights.reduce((a, b) => a + b, 0);
-	if (weights.length > 4 && Math.abs(Math.log(free)) > FAR) {
+	const known = units.some((u) => Math.abs(Math.log(free / u.size)) < SAME);
+	if (weights.length > 4 && Math.abs(Math.log(free)) > FAR && !known) {
 		list.push(weightsIn(plain, { name: '', size: free }, column, NO_UNIT));
 	}
 	const flows: Unit[] = [
