@@ -84,7 +84,7 @@ describe('grain that dried between the passes', () => {
 		const made = makeGround({ ...late, seed: 6, sensor_pct: [0.8, -0.4] });
 		const [jump] = jumpsOf(made, [-0.8, 0.4]).jumps;
 		expect(Math.abs(jump!.before_pct - TRUE)).toBeLessThan(1.6);
-		expect(jump!.remarks.join(' ')).toMatch(/brought to one moisture/);
+		expect(jump!.remarks.join(' ')).toMatch(/brought to the same moisture/);
 		// Three points apart: left alone the jump would be off by more than three per cent.
 		const dry = { ...made, track: { ...made.track, moisture_pct: made.track.moisture_pct.map(() => 18) } };
 		expect(jumpsOf(dry).jumps[0]!.before_pct - jump!.before_pct).toBeGreaterThan(2.5);
@@ -124,7 +124,7 @@ test('the halves of a planter are found in same-combine seams and taken out', ()
 	const halves = { ...sideBySide, combineOf, patchy: 0.04, strip: (p: number) => (p % 2 === 0 ? 1.02 : 0.98) };
 	for (const seed of [11, 12, 13]) {
 		const [jump] = jumpsOf(makeGround({ ...halves, seed })).jumps;
-		expect(jump!.remarks.join(' ')).toMatch(/strips of (8\.\d|9\.\d) m, as the halves of a planter/);
+		expect(jump!.remarks.join(' ')).toMatch(/in strips of .*\((8\.\d|9\.\d) m\), a pattern like that of two planter halves/);
 		expect(Math.abs(jump!.before_pct - TRUE)).toBeLessThan(1);
 	}
 	// Without strips none are found.
