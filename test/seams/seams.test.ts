@@ -124,7 +124,9 @@ test('the halves of a planter are found in same-combine seams and taken out', ()
 	const halves = { ...sideBySide, combineOf, patchy: 0.04, strip: (p: number) => (p % 2 === 0 ? 1.02 : 0.98) };
 	for (const seed of [11, 12, 13]) {
 		const [jump] = jumpsOf(makeGround({ ...halves, seed })).jumps;
-		expect(jump!.remarks.join(' ')).toMatch(/in strips of .*\((8\.\d|9\.\d) m\), a pattern like that of two planter halves/);
+		expect(jump!.remarks.join(' ')).toMatch(
+			/in strips of .*\((8\.\d|9\.\d) m\), a pattern like that of two planter halves/,
+		);
 		expect(Math.abs(jump!.before_pct - TRUE)).toBeLessThan(1);
 	}
 	// Without strips none are found.

@@ -162,7 +162,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await page.getByRole('combobox', { name: 'Status', exact: true }).selectOption('aside');
 		const effect = page.getByRole('status', { name: 'Effect of the last change' });
 		await effect.waitFor({ timeout: 90_000 });
-		expect(await effect.textContent()).toContain(`${used.id} set aside`);
+		expect(await effect.textContent()).toContain(`${used.id} not used`);
 		const after = await page.locator('.factors .small').allTextContents();
 		expect(after).not.toEqual(before);
 		await page.getByRole('button', { name: 'Undo' }).click();
@@ -289,8 +289,8 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		const { page, context, errors } = await openPage(browser);
 		await page.goto(`${served.url}#/compare`);
 		const [pair] = run.result.seams;
-		await page.getByText(`On the same ground`).first().waitFor();
-		const row = page.getByRole('row', { name: /^Jump at seams, as recorded/ });
+		await page.getByText('same ground').first().waitFor();
+		const row = page.getByRole('row', { name: /^Difference at seams, as recorded/ });
 		expect(await row.textContent()).toContain(pair!.before_pct.toFixed(1).replace('-', ''));
 		await page.getByRole('img', { name: /seams between combines/ }).waitFor();
 		await page.getByRole('img', { name: /Distribution of yields on shared ground/ }).waitFor();
