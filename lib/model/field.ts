@@ -25,6 +25,8 @@ export interface FieldPlan {
 	destinations: Record<string, { shrink_pct_per_point: number; handling_pct: number }>;
 	/** Who owns what part of the grain, percent by party; for the report's first page only. */
 	shares?: Record<string, number>;
+	/** What the intake recorded of the exports that this folder came from, as it stands in field.json. */
+	intake?: unknown;
 	/** Entries of field.json that are not known here: carried, not used. */
 	extra?: Record<string, unknown>;
 }

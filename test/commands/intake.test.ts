@@ -68,6 +68,9 @@ describe('intake', () => {
 
 		const [mine, hand] = [place(), place()];
 		expect(steelyard('correct', join(out, 'larkhill'), '--out', mine).status).toBe(0);
+		expect(readFileSync(join(mine, 'report.html'), 'utf8')).toContain(
+			'<td>Distance (ft)</td><td>distance</td><td>ft</td>',
+		);
 		expect(
 			steelyard(
 				'correct',

@@ -8,6 +8,7 @@ import { landlord } from './landlord.ts';
 import { flags, maps, totals } from './mapped.ts';
 import { FOOT, head, title } from './page.ts';
 import { cautions, inputs, method, remarks, setAside } from './papers.ts';
+import { readings } from './readings.ts';
 import { Say } from './say.ts';
 import { verdict } from './verdict.ts';
 
@@ -40,6 +41,7 @@ export function* reportHtml(run: Run, units: UnitSystem): Generator<Uint8Array> 
 		setAside,
 		remarks,
 		inputs,
+		readings,
 		method,
 	];
 	for (const section of sections) {
