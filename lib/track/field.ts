@@ -5,7 +5,7 @@ import { outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, type Projection, utmProjection, utmZone } from '../geo/utm.ts';
 import type { Account, FieldPlan, Progress, Records, Track } from '../model/index.ts';
 import { layFence } from './ground/fence.ts';
-import { type Laid, layGround } from './ground/lay.ts';
+import { claimStrips, type Laid, layGround } from './ground/lay.ts';
 import { findAllLags } from './lag/lags.ts';
 import { describePass, emptyTrack } from './path/columns.ts';
 import { headerDown } from './path/header.ts';
@@ -48,13 +48,20 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 		);
 	let laid = lay();
 	progress.step('track', 0.5);
-	let lags = findAllLags({ records, plan, account, machines, laid, headers, settled: false });
+	const place = (settled: boolean) => {
+		const found = findAllLags({ records, plan, account, machines, laid, headers, settled });
+		const lag_s = found.lags.map((l) => l.lag_s);
+		return { lags: found.lags, laid: claimStrips(laid, machines, found.flows, lag_s) };
+	};
+	let placed = place(false);
 	if (headers.some((h) => h.inferred)) {
 		// With the lag known, the grain itself shows where the header was in the crop.
-		headers = machines.map((m, c) => headerDown(records, account, m.path, lags[c]!.lag_s));
+		headers = machines.map((m, c) => headerDown(records, account, m.path, placed.lags[c]!.lag_s));
 		laid = lay();
-		lags = findAllLags({ records, plan, account, machines, laid, headers, settled: true });
+		placed = place(true);
 	}
+	const { lags } = placed;
+	laid = placed.laid;
 	progress.step('track', 0.75);
 
 	const { pieces, runs, receivers, wander, ground } = laid;

@@ -49,12 +49,12 @@ describe('ground really cut', () => {
 			piece: [new Int32Array(n).fill(0), new Int32Array(n).fill(-1)],
 			crossed: new Array(n).fill(null),
 		};
-		const free = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [Number.NaN]);
+		const free = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [Number.NaN], null);
 		expect([...free.new_m].map((w) => Math.round(100 * w))).toEqual([900, 900, 900, 900, 900, 590]);
-		const rows = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [0.75]);
+		const rows = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [0.75], null);
 		expect([...rows.new_m].map((w) => Math.round(100 * w))).toEqual([900, 900, 900, 900, 900, 600]);
 		// A usual overlap of 0.2 m is lost at every seam, not at every second one.
-		const usual = newGround(pieces, sides, [left, all(Number.NaN)], 0.2, 0.2, [Number.NaN]);
+		const usual = newGround(pieces, sides, [left, all(Number.NaN)], 0.2, 0.2, [Number.NaN], null);
 		expect([...usual.new_m].slice(0, 4).map((w) => Math.round(100 * w))).toEqual([880, 880, 880, 880]);
 	});
 
@@ -111,6 +111,21 @@ describe('ground really cut', () => {
 		expect(Math.abs(track.areas.cut_m2 / truth - 1)).toBeLessThan(0.006);
 		const recut = track.flag.reduce((n, f) => n + (FLAGS[f] === 'recut' ? 1 : 0), 0);
 		expect(recut).toBeGreaterThan(50);
+	});
+
+	it('gives a strip to the later pass where the grain says so', () => {
+		// Pass 4 drives as if it took 9 m, but the grain of the half beyond comes with pass 5.
+		const lanes = upAndDown(9, 9).map((l, k) => (k === 4 ? { ...l, share: 0.5 } : k > 4 ? { ...l, x: l.x - 4.5 } : l));
+		const { track } = trackPlot({ lanes });
+		const width = (pass: number) => {
+			const list = [...track.passes[pass]!.records].slice(20, -20).map((i) => track.width_m[i]!);
+			return list.reduce((s, v) => s + v, 0) / list.length;
+		};
+		expect(Math.abs(width(4) - 4.5)).toBeLessThan(0.4);
+		expect(Math.abs(width(5) - 9)).toBeLessThan(0.4);
+		const taken = trackPlot({ lanes: lanes.map((l, k) => ({ ...l, share: k === 5 ? 0.5 : 1 })) });
+		const fifth = [...taken.track.passes[5]!.records].slice(20, -20).map((i) => taken.track.width_m[i]!);
+		expect(Math.abs(fifth[50]! - 4.5)).toBeLessThan(0.4);
 	});
 
 	it('draws an outline where no boundary is given', () => {

@@ -6,6 +6,7 @@
 
 import type { Pieces } from '../path/pieces.ts';
 import { SortedWindow } from '../path/window.ts';
+import type { Claims } from './overlap.ts';
 import { FENCE, SEAM_SHARE, type Sides } from './sides.ts';
 
 /** Columns of length `pieces.n`. */
@@ -27,6 +28,7 @@ const STRETCH_M = 30;
  * @param spread_m its spread by pass
  * @param smooth overlaps by side, smoothed along the passes
  * @param row_m row spacing by combine, NaN where not known
+ * @param claims strips that changed hands, null = none
  */
 export function newGround(
 	pieces: Pieces,
@@ -35,11 +37,13 @@ export function newGround(
 	usual_m: number,
 	spread_m: number,
 	row_m: number[],
+	claims: Claims | null,
 ): Ground {
 	const { n, width_m } = pieces;
 	const new_m = new Float64Array(n);
 	const left_m = new Float64Array(n);
 	const right_m = new Float64Array(n);
+	const lost = claims === null ? null : ([fill(pieces, claims.lost_m[0]), fill(pieces, claims.lost_m[1])] as const);
 	const tolerance_m = Math.max(0.35, 3 * spread_m);
 	for (let i = 0; i < n; i++) {
 		const w = width_m[i]!;
@@ -58,6 +62,11 @@ export function newGround(
 			// Whole rows; the rows lost go to the side that overlaps.
 			l = Math.max(0, Math.round((l - usual_m) / rows) * rows);
 			r = Math.max(0, Math.round((r - usual_m) / rows) * rows);
+		}
+		if (claims !== null && lost !== null) {
+			const whole = (v: number) => (Number.isNaN(v) ? 0 : rows > 0 ? Math.round(v / rows) * rows : v);
+			l = (claims.kept[0][i] ? 0 : l) + whole(lost[0][i]!);
+			r = (claims.kept[1][i] ? 0 : r) + whole(lost[1][i]!);
 		}
 		let from = -w / 2 + l;
 		let to = w / 2 - r;
@@ -94,6 +103,12 @@ export function newGround(
 		right_m[i] = to;
 	}
 	return { new_m, left_m, right_m, tolerance_m };
+}
+
+/** A column with single holes closed along each pass: what a pass gives up is met by every second piece or so. */
+function fill(pieces: Pieces, values: Float64Array): Float64Array {
+	const smooth = smoothAlong(pieces, values);
+	return values.map((v, i) => (Number.isNaN(v) ? smooth[i]! : v));
 }
 
 /** Running median of a column along each pass, over the stretch on both sides; NaN where most of it is NaN. */

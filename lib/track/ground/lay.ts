@@ -1,8 +1,10 @@
 /** The ground that the headers went over, laid down once the header's states are known. */
+import type { TimeGrid } from '../lag/time-grid.ts';
 import type { Machine } from '../path/machine.ts';
 import { cutPieces, type PassRun, type Pieces } from '../path/pieces.ts';
 import type { Fence } from './fence.ts';
 import { type Ground, newGround, smoothAlong } from './ground.ts';
+import { weighClaims } from './overlap.ts';
 import { findReceivers, type Receivers } from './receivers.ts';
 import { lookSides, type Sides } from './sides.ts';
 import { correctedPlaces, findWander, type Wander } from './wander.ts';
@@ -19,6 +21,8 @@ export interface Laid {
 	receivers: Receivers;
 	wander: Wander;
 	sides: Sides;
+	/** Overlaps by side, smoothed along the passes. */
+	overlaps: readonly [Float64Array, Float64Array];
 	ground: Ground;
 	/** More was cut outside the boundary than inside error explains: it does not limit the ground. */
 	fenceRefused: boolean;
@@ -47,8 +51,36 @@ export function layGround(machines: readonly Machine[], down: readonly Uint8Arra
 	const limiting = fence !== null && shareOutside(fence, x_m, y_m) <= BEYOND ? fence : null;
 	const sides = lookSides(pieces, x_m, y_m, limiting);
 	const overlaps = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
-	const ground = newGround(pieces, sides, overlaps, wander.overlap_m, wander.spread_m, row_m);
-	return { pieces, runs, receivers, wander, sides, ground, fenceRefused: fence !== null && limiting === null };
+	const ground = newGround(pieces, sides, overlaps, wander.overlap_m, wander.spread_m, row_m, null);
+	return {
+		pieces,
+		runs,
+		receivers,
+		wander,
+		sides,
+		overlaps,
+		ground,
+		fenceRefused: fence !== null && limiting === null,
+	};
+}
+
+/**
+ * The ground once more, now that the flow can be placed: strips whose grain came with the later of two passes are its.
+ *
+ * @param flows per machine, null where it has no records
+ */
+export function claimStrips(
+	laid: Laid,
+	machines: readonly Machine[],
+	flows: (TimeGrid | null)[],
+	lag_s: number[],
+): Laid {
+	const { pieces, sides, overlaps, wander } = laid;
+	const claims = weighClaims(pieces, sides, overlaps, laid.ground.new_m, flows, lag_s);
+	if (claims === null) return laid;
+	const row_m = machines.map((m) => m.row_m);
+	const ground = newGround(pieces, sides, overlaps, wander.overlap_m, wander.spread_m, row_m, claims);
+	return { ...laid, ground };
 }
 
 function shareOutside(fence: Fence, x_m: Float64Array, y_m: Float64Array): number {

@@ -42,8 +42,9 @@ export interface LagInput {
 	settled: boolean;
 }
 
-/** Lags of all combines, in the order of `records.combines`. */
-export function findAllLags({ records, plan, account, machines, laid, headers, settled }: LagInput): Lag[] {
+/** Lags of all combines, in the order of `records.combines`, and the flows on an even grid of time. */
+export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | null)[] } {
+	const { records, plan, account, machines, laid, headers, settled } = input;
 	const { pieces, runs, sides } = laid;
 	const { new_m } = laid.ground;
 	const paths = machines.map((m) => m.path);
@@ -91,7 +92,7 @@ export function findAllLags({ records, plan, account, machines, laid, headers, s
 		placed.map(() => null),
 		false,
 	);
-	return paths.map((_, c): Lag => {
+	const lags = paths.map((_, c): Lag => {
 		const seam = found[c]!;
 		const response = responses[c] ?? null;
 		const m = wet[c]!;
@@ -130,6 +131,7 @@ export function findAllLags({ records, plan, account, machines, laid, headers, s
 		const birge = one && two ? Math.max(1, Math.abs(one.lag - two.lag) / Math.hypot(seam_u_s, two.u)) : 1;
 		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, birge / Math.sqrt(weight)), source: 'estimated' };
 	});
+	return { lags, flows };
 }
 
 /** What the sensor saw: accounted, but for flow that the account does not believe in at a pass's end. */
