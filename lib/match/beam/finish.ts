@@ -2,7 +2,7 @@ import { COSTS } from '../problem/costs.ts';
 import type { Problem, Table } from '../problem/problem.ts';
 import { falseRun, range } from '../problem/runs.ts';
 import type { Ending, Hypothesis, Insert } from './hypothesis.ts';
-import { levelAt, overflow } from './levels.ts';
+import { levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi } from './normal.ts';
 import { couldBe, likeliestRun } from './unweighed.ts';
 
@@ -36,12 +36,15 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 		const some = 0.3 * problem.fill_kg;
 		for (const r of left) {
 			const run = runs[r]!;
-			const held = m - (ended.belief.x[c] as number) * (f.total_kg - run.endMass_kg);
+			const after_kg = f.total_kg - run.endMass_kg;
+			const held = m - (ended.belief.x[c] as number) * after_kg;
 			const unweighed = held > some && run.end_s - run.start_s > 20;
 			if (unweighed && problem.priors.unweighedSeen < falseRun(problem, c, r) + over(problem, c, m, v)) {
 				inserts.push({ kind: 'run', deduced: -1, runs: [r], rests: false });
 				ended.cost += problem.priors.unweighedSeen;
+				// Emptied then: what is in the tank at the end came in since, and so did the doubt about it.
 				m -= held;
+				v = sinceEmptied(problem, ended, c, after_kg, run.flow_kg_s);
 			} else ended.cost += falseRun(problem, c, r);
 		}
 		const cost = over(problem, c, m, v);

@@ -21,6 +21,23 @@ export function levelAt(
 	return { m: (x[l] as number) + (x[c] as number) * dM, v };
 }
 
+/** Variance of the level of a tank that was emptied by a run of the auger and has taken in `dM` of monitor mass since. */
+export function sinceEmptied(
+	problem: Problem,
+	hypothesis: Hypothesis,
+	c: number,
+	dM: number,
+	flow_kg_s: number,
+): number {
+	const { x, P } = hypothesis.belief;
+	const own = P[c * x.length + c] as number;
+	const moment = (flow_kg_s * RUN_END_S) ** 2;
+	return dM * dM * own + flowNoise(problem, dM, x[c] as number) + TANK.clinging_kg ** 2 + moment;
+}
+
+/** The end of a run of the auger is the moment of its unloading to about this, seconds (common practice). */
+const RUN_END_S = 4;
+
 /** Variance of what the monitor gets wrong over a stretch: relative over one fill, averaging out over several. */
 export function flowNoise(problem: Problem, dM: number, k: number): number {
 	const one = problem.fill_kg;

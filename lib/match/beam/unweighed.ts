@@ -5,7 +5,7 @@ import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
 import { falseRun, falseRuns } from '../problem/runs.ts';
 import type { Hypothesis, Insert, Place } from './hypothesis.ts';
-import { flowNoise, levelAt, overflow } from './levels.ts';
+import { flowNoise, levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
 
 /** Gone at a moment which nothing tells, and of a weight that nothing tells. */
@@ -97,8 +97,7 @@ function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[]
 	const runs = problem.runs[c];
 	if (!runs) return [];
 	const list: Before[] = [];
-	const { x, P } = hypothesis.belief;
-	const D = x.length;
+	const { x } = hypothesis.belief;
 	const k = x[c] as number;
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	const p = problem.priors.emptied;
@@ -130,8 +129,7 @@ function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[]
 		const free = b.free.slice(j + 1);
 		const inserts: Insert[] = way.runs.map((q) => ({ kind: 'run', deduced: -1, runs: [q], rests: false }));
 		const dM = place.mass_kg - run.endMass_kg;
-		const v =
-			dM * dM * (P[c * D + c] as number) + flowNoise(problem, dM, k) + TANK.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2;
+		const v = sinceEmptied(problem, hypothesis, c, dM, run.flow_kg_s);
 		const all = [...b.inserts, ...inserts];
 		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: all, deduced: b.deduced, free });
 		const kept = [...all.slice(0, -1), { ...(all[all.length - 1] as Insert), rests: true }];
