@@ -152,11 +152,11 @@ describe.each<[Size, string]>([
 			.locator('.figure output')
 			.filter({ hasText: n(21_000) })
 			.waitFor();
-		await button(`Undo D4, A, ${w(21_000)}`).tap();
+		await saved(page, () => button(`Undo D4, A, ${w(21_000)}`).tap());
 		const said = page.getByRole('status').filter({ hasText: `Undone: D4, A, ${w(21_000)}` });
 		await said.waitFor();
 		await page.locator('.figure output').filter({ hasText: /^0/ }).waitFor();
-		await said.getByRole('button', { name: /^Redo/ }).tap();
+		await saved(page, () => said.getByRole('button', { name: /^Redo/ }).tap());
 		await page
 			.locator('.figure output')
 			.filter({ hasText: n(21_000) })
@@ -167,6 +167,8 @@ describe.each<[Size, string]>([
 		await button(`Undo D4, A, ${w(21_000)}`).tap();
 		await said.getByRole('button', { name: 'History' }).tap();
 		expect(await sheet().getByRole('listitem').first().textContent()).toContain('undone');
+		// The sheet's own step in the history is there a moment after the sheet.
+		await page.waitForFunction(() => history.state !== null);
 		await page.goBack();
 		await sheet().waitFor({ state: 'detached' });
 		expect(page.url()).toContain('#/book/now');

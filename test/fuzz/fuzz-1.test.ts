@@ -1,3 +1,0 @@
-import { fuzz } from './campaign.ts';
-
-fuzz(0, 10_000);
