@@ -1,13 +1,13 @@
 import { betterClock, clockAt, type Offset, setClock } from './clock/offset.ts';
 import { offsetCost } from './clock/search.ts';
-import type { MatchInput } from './index.ts';
 import { COSTS } from './problem/costs.ts';
+import type { MatchInput } from './problem/input.ts';
 import { learn } from './problem/learn.ts';
 import type { Excluded } from './problem/observations.ts';
 import { prepare } from './problem/prepare.ts';
 import type { Problem } from './problem/problem.ts';
 import { type Solved, solve } from './solve.ts';
-import type { Supposition } from './suppose/suppose.ts';
+import type { Supposition } from './suppose/supposition.ts';
 
 /** Fewer weights show no custom. */
 const ENOUGH = 4;

@@ -1,34 +1,15 @@
-import type {
-	Account,
-	FieldPlan,
-	LoadBook,
-	Match,
-	Progress,
-	Records,
-	Reference,
-	SeamJump,
-	Track,
-} from '../model/index.ts';
+import type { Match, Progress } from '../model/index.ts';
 import { silent } from '../model/index.ts';
 import { type Explained, explain, settle } from './explained.ts';
 import { clockOver, rivals, twoFit } from './outcome/alternatives.ts';
 import { matchOf } from './outcome/outcome.ts';
 import { matchTickets } from './outcome/tickets.ts';
+import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
 import { strained, suppositions } from './suppose/suppose.ts';
 
+export type { MatchInput } from './problem/input.ts';
 export { inGivenUnits } from './suppose/given.ts';
-
-export interface MatchInput {
-	records: Records;
-	account: Account;
-	track: Track;
-	book: LoadBook;
-	plan: FieldPlan;
-	reference: Reference;
-	/** Seam jumps as recorded. */
-	seams: SeamJump[];
-}
 
 /**
  * Aligns the load book with the logs: which weight is which stretch of which combine's work. Solved together: the

@@ -1,8 +1,8 @@
 import { TANK } from '../../model/index.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
-import type { Offer } from './align.ts';
 import { flowIn, learnLevel, learnRest, setLevel, shareOut, takeOut } from './belief.ts';
+import type { Offer } from './effort.ts';
 import type { Assignment, Hypothesis, Insert, Place } from './hypothesis.ts';
 import { flowNoise } from './levels.ts';
 

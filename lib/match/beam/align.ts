@@ -5,23 +5,12 @@ import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
 import { Belief, learnRatio } from './belief.ts';
+import type { Effort, Offer } from './effort.ts';
 import { finish } from './finish.ts';
 import { type Assignment, type Hypothesis, plainAssignment } from './hypothesis.ts';
 import { offerMixed } from './mixed.ts';
 import { offerRepeat } from './repeats.ts';
 import { offerNormal } from './single.ts';
-
-/** How thoroughly to look. */
-export interface Effort {
-	/** Readings kept after each dump. */
-	width: number;
-	/** Follow the auger's runs one by one, deduced unloadings and mixed weights that nobody noted. */
-	whole: boolean;
-	/** How far the clock's offset itself may be off here, seconds (standard deviation). */
-	clock_s: number;
-	/** Give up where even the best hypothesis costs more than this: what it costs so far is returned. */
-	limit?: number;
-}
 
 /** Readings this much dearer than the best are dropped, nats. */
 const HOPELESS = 30;
@@ -45,13 +34,6 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	}
 	const ended = beam.map((r) => finish(problem, table, r, effort.whole));
 	return ended.sort((a, b) => a.cost - b.cost);
-}
-
-/** One more assignment after a hypothesis, and what both cost together. */
-export interface Offer {
-	cost: number;
-	parent: Hypothesis;
-	assignment: Assignment;
 }
 
 interface Offers {

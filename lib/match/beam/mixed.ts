@@ -2,7 +2,7 @@ import { TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
-import type { Effort } from './align.ts';
+import type { Effort } from './effort.ts';
 import { type Assignment, type Hypothesis, type Offerer, plainAssignment } from './hypothesis.ts';
 import { levelAt } from './levels.ts';
 import { normalCost, restCost } from './normal.ts';

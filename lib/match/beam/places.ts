@@ -3,7 +3,7 @@ import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
 import { evidence, type Problem, type Table } from '../problem/problem.ts';
 import { range } from '../problem/runs.ts';
-import type { Effort } from './align.ts';
+import type { Effort } from './effort.ts';
 import type { Hypothesis, Place } from './hypothesis.ts';
 
 /** Places at which combine c may have been unloaded for dump i. */

@@ -3,7 +3,7 @@ import { COSTS } from '../problem/costs.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
 import { falseRuns } from '../problem/runs.ts';
-import type { Effort } from './align.ts';
+import type { Effort } from './effort.ts';
 import {
 	type Assignment,
 	type Hypothesis,

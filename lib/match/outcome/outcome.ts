@@ -1,7 +1,7 @@
 import type { Match } from '../../model/index.ts';
 import { clockNotes } from '../clock/offset.ts';
 import type { Explained } from '../explained.ts';
-import type { MatchInput } from '../index.ts';
+import type { MatchInput } from '../problem/input.ts';
 import { assemble } from './assemble.ts';
 import { doubts } from './doubt.ts';
 import { pinDisputes } from './pins.ts';

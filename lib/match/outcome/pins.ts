@@ -1,6 +1,6 @@
 import type { Dump } from '../../model/index.ts';
 import { assignmentsOf } from '../beam/hypothesis.ts';
-import type { MatchInput } from '../index.ts';
+import type { MatchInput } from '../problem/input.ts';
 import { prepare } from '../problem/prepare.ts';
 import type { Problem } from '../problem/problem.ts';
 import { solve } from '../solve.ts';

@@ -1,5 +1,5 @@
 import { type Match, TANK, type Ticket, type Unloading, type Weighing } from '../../model/index.ts';
-import type { MatchInput } from '../index.ts';
+import type { MatchInput } from '../problem/input.ts';
 import { type Flowing, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { totalWeighing } from './total.ts';

@@ -1,8 +1,8 @@
 import { SEAM, type SeamJump } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
-import type { MatchInput } from '../index.ts';
 import { COSTS } from './costs.ts';
 import { deductions } from './deduced.ts';
+import type { MatchInput } from './input.ts';
 import { flowing } from './mass.ts';
 import { type Excluded, type Observation, readObservations } from './observations.ts';
 import { candidates, firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';

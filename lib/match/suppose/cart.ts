@@ -1,7 +1,7 @@
 import { type LoadBook, stepsByCart } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import { weight } from '../outcome/words.ts';
-import type { Supposition } from './suppose.ts';
+import type { Supposition } from './supposition.ts';
 
 /** Weights saved too early, or a zero that is off: one habit of one cart. */
 const SHORT = 5;

@@ -1,6 +1,6 @@
 import type { Match } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
-import type { Supposition } from './suppose.ts';
+import type { Supposition } from './supposition.ts';
 
 /** Names exchanged for all dumps, or from one time on. */
 const ALL = 5;

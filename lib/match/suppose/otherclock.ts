@@ -2,7 +2,7 @@ import type { Match } from '../../model/index.ts';
 import { findClock } from '../clock/search.ts';
 import type { Explained } from '../explained.ts';
 import { span } from '../outcome/words.ts';
-import type { Supposition } from './suppose.ts';
+import type { Supposition } from './supposition.ts';
 
 /** One log's own clock is off: by whole or half hours (zone, summer time), or by anything else. */
 const HOURS = 6;

@@ -1,29 +1,14 @@
-import type { Match } from '../../model/index.ts';
 import { align } from '../beam/align.ts';
 import { assignmentsOf } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/search.ts';
 import { type Explained, STRAIN } from '../explained.ts';
-import type { MatchInput } from '../index.ts';
 import { prepare } from '../problem/prepare.ts';
 import { lookUp } from '../problem/problem.ts';
 import { shortage, shortDumps } from './cart.ts';
 import { exchangedNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
+import type { Supposition } from './supposition.ts';
 import { otherUnits } from './units.ts';
-
-/** One slip that changes all weights, all names or a whole log: the field as it would have been without it. */
-export interface Supposition {
-	/** The field's files with the slip undone. */
-	input: MatchInput;
-	/** −ln of how often it happens, nats. */
-	price: number;
-	/** What the user is told. */
-	caution: string;
-	/** Clock offsets, seconds, at which it is worth a look beside the plain ones. */
-	offsets: number[];
-	/** Brings a match under the supposition back to the terms of the files as given. */
-	undo(match: Match, given: MatchInput): void;
-}
 
 /** So few weights show no strain whatever is wrong. */
 const FEW = 4;

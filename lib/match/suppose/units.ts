@@ -2,8 +2,8 @@ import type { Account, SeamJump } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
-import type { MatchInput } from '../index.ts';
-import type { Supposition } from './suppose.ts';
+import type { MatchInput } from '../problem/input.ts';
+import type { Supposition } from './supposition.ts';
 
 /** Another unit than its column says: for all weights or a whole log, for a stretch of a log, or no known unit. */
 const WHOLE = 6.5;

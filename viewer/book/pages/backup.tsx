@@ -17,6 +17,7 @@ import { go } from '../model/route.ts';
 import { book, device, now_s, set, torn, write } from '../model/state.ts';
 import { dayOf, t, when } from '../model/words.ts';
 import { CodeShow, CodeTake } from '../ui/codes.tsx';
+import { FileButton } from '../ui/file-button.tsx';
 import { Care } from '../ui/parts.tsx';
 import { ScaleFile } from './scale-file.tsx';
 import { WithLogs } from './with-logs.tsx';
@@ -111,28 +112,6 @@ export function KeepPage() {
 				/>
 			)}
 		</div>
-	);
-}
-
-/** A file chosen, as text. */
-export function FileButton(props: {
-	label: string;
-	accept: string;
-	take: (text: string, name: string) => Promise<void>;
-}) {
-	return (
-		<label class="button file">
-			{props.label}
-			<input
-				type="file"
-				accept={props.accept}
-				onChange={async (e) => {
-					const file = e.currentTarget.files?.[0];
-					e.currentTarget.value = '';
-					if (file) await props.take(await file.text(), file.name);
-				}}
-			/>
-		</label>
 	);
 }
 

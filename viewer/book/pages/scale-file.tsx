@@ -22,8 +22,8 @@ import { faultText, type SetAside } from '../../../lib/model/index.ts';
 import { nextNumber, usualMonitor } from '../model/acts.ts';
 import { allCombines, allTrucks, book, cart, device, field, fields, newId, stamp, write } from '../model/state.ts';
 import { mass, t, toUtc, when } from '../model/words.ts';
+import { FileButton } from '../ui/file-button.tsx';
 import { Care, Menu, Sheet } from '../ui/parts.tsx';
-import { FileButton } from './backup.tsx';
 
 /** What a name in a list stands for: a thing's id, or '' for a new one of that name. */
 type Names = Record<NameKind, Record<string, string>>;

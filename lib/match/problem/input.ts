@@ -1,0 +1,13 @@
+import type { Account, FieldPlan, LoadBook, Records, Reference, SeamJump, Track } from '../../model/index.ts';
+
+/** All that an alignment reads. */
+export interface MatchInput {
+	records: Records;
+	account: Account;
+	track: Track;
+	book: LoadBook;
+	plan: FieldPlan;
+	reference: Reference;
+	/** Seam jumps as recorded. */
+	seams: SeamJump[];
+}
