@@ -13,6 +13,7 @@ export default defineConfig(() => ({
 		assetsInlineLimit: 0,
 		cssCodeSplit: true,
 		modulePreload: { polyfill: false },
+		license: { fileName: 'licenses.md' },
 	},
 	worker: { format: 'es' as const },
 }));
