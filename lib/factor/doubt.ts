@@ -1,4 +1,4 @@
-import { CART, TANK } from '../model/index.ts';
+import { CART, MONITOR, TANK } from '../model/index.ts';
 import { backward, Tape } from '../tank/index.ts';
 import { type Chain, type Play, places, type Rests, run, STEP_KEY } from './chain.ts';
 
@@ -10,19 +10,8 @@ export interface Doubts {
 	aside: { weighing: number; reason: string }[];
 }
 
-/**
- * While looking, the sensor may err slowly by this (relative): a step or a drift is then no fault of the weights, which
- * show as single ones out of line with those before and after.
- */
-const WIDE_SIGMA = 0.02;
-/**
- * What one more shock must take off −2 log-likelihood. Chance reaches 20 once in 100,000; grain that stays behind is common,
- * a wrong weight is not, and must be the clearer.
- */
+/** What a rest must take off −2 log-likelihood: grain that stays behind is common. Chance reaches 20 once in 100,000. */
 const CLEAR_REST = 20;
-const CLEAR_WEIGHT = 32;
-/** A weight is set aside when it is off by more than this share. */
-const ASIDE_REL = 0.04;
 /** Weights so near in the chain of one that was just settled are looked at again before anything is said of them. */
 const NEAR = 4;
 
@@ -45,7 +34,7 @@ export function settle(chain: Chain, play: Play): Doubts {
 	for (const w of chain.order)
 		for (const u of chain.match.weighings[w]!.unloadings) ofUnloading.set(u, position.get(w)!);
 	for (let turn = 0; turn < n / 2 && n > 3; turn++) {
-		const now: Play = { ...play, sigma: WIDE_SIGMA, rests: 1, rest, doubt };
+		const now: Play = { ...play, sigma: MONITOR.slowWide, rests: 1, rest, doubt };
 		const at = places(chain, now);
 		const tape = new Tape(at.n);
 		run(chain, now, at, tape);
@@ -67,10 +56,11 @@ export function settle(chain: Chain, play: Play): Doubts {
 		for (const l of leftOut) {
 			const gain = l.residual ** 2 / l.variance;
 			const weight = chain.match.weighings[l.key]!.reference_kg;
-			if (done.has(`w${l.key}`) || !(gain > CLEAR_WEIGHT) || !(Math.abs(l.residual) > ASIDE_REL * weight)) continue;
+			if (done.has(`w${l.key}`) || !(gain > CART.wrong_gain) || !(Math.abs(l.residual) > CART.wrong_rel * weight))
+				continue;
 			const where = position.get(l.key)!;
 			found.push({
-				excess: gain - CLEAR_WEIGHT,
+				excess: gain - CART.wrong_gain,
 				at: where,
 				key: `w${l.key}`,
 				weighing: l.key,

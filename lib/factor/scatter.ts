@@ -1,85 +1,8 @@
-import { MONITOR } from '../model/index.ts';
+import { likeliestSizes, type Scatter, USUAL_SCATTER } from '../tank/index.ts';
 import { type Chain, likelihood, type Play } from './chain.ts';
 
-/** Sizes of the errors: what is estimated from the scatter of the weights. */
-export interface Scatter {
-	/** The sensor's slow error, relative standard deviation: the likeliest, and by its mean square over all that may be. */
-	sigma: number;
-	sigmaMean: number;
-	/** The monitor's white error over one fill, relative standard deviation, likewise. */
-	white: number;
-	whiteMean: number;
-	/** Factor on the variance of rests. */
-	rests: number;
-}
-
-/** Before any weight was looked at. */
-export const USUAL_SCATTER: Scatter = {
-	sigma: MONITOR.slow,
-	sigmaMean: MONITOR.slow,
-	white: 0,
-	whiteMean: 0,
-	rests: 1,
-};
-
-const SIGMAS = [0.001, 0.002, 0.003, 0.0045, 0.006, 0.008, 0.011, 0.015, 0.02, 0.03, 0.04, 0.06, 0.08];
-const WHITES = [0.001, 0.002, 0.004, 0.008, 0.016, 0.032, 0.064];
-const RESTS = [0.5, 1, 2, 4, 8];
-/** Rests and timing are known within this factor, one standard deviation of its logarithm (common practice). */
-const RESTS_SPREAD = 2.5;
-
-/** Degrees of freedom which the expectation of the slow error is worth. */
-export const PRIOR_DF = 3;
-
-/**
- * How large the slow error and the rests are, by the likelihood of all weights together, weighed against what is usual.
- * One size serves all combines: a dozen weights a combine tell no more.
- */
+/** How large the slow error, the rests and the white error are, by the likelihood of all weights of a chain together. */
 export function scatterOf(chain: Chain, play: Play): Scatter {
-	const odd = (value: number, usual: number, spread: number) => (Math.log(value / usual) / Math.log(spread)) ** 2;
-	const cost = (sigma: number, rests: number, white: number) =>
-		-2 * likelihood(chain, { ...play, sigma, rests, white }) +
-		odd(sigma, MONITOR.slow, MONITOR.slowSpread) +
-		odd(rests, 1, RESTS_SPREAD) +
-		odd(white, MONITOR.fill, MONITOR.fillSpread);
 	if (chain.order.length === 0) return USUAL_SCATTER;
-	const first = swept(SIGMAS, MONITOR.slow, (s) => cost(s, 1, WHITES[1]!));
-	const { best: rests } = swept(RESTS, 1, (r) => cost(first.best, r, WHITES[1]!));
-	const whites = swept(WHITES, WHITES[1]!, (w) => cost(first.best, rests, w));
-	const sigmas = swept(SIGMAS, first.best, (s) => cost(s, rests, whites.best));
-	return { sigma: sigmas.best, sigmaMean: sigmas.mean, white: whites.best, whiteMean: whites.mean, rests };
-}
-
-/** Sizes so much costlier than the best have no odds worth reckoning. */
-const FAR = 16;
-
-/** The least costly of some sizes, and the root mean square of all by their odds. Costs rise on either side of the best. */
-function swept(list: readonly number[], from: number, cost: (size: number) => number) {
-	const costs = new Map<number, number>();
-	let low = Number.POSITIVE_INFINITY;
-	const at = (i: number) => {
-		const c = cost(list[i]!);
-		costs.set(i, c);
-		low = Math.min(low, c);
-		return c;
-	};
-	const start = list.reduce(
-		(best, v, i) => (Math.abs(Math.log(v / from)) < Math.abs(Math.log(list[best]! / from)) ? i : best),
-		0,
-	);
-	at(start);
-	for (const way of [1, -1])
-		for (let i = start + way; i >= 0 && i < list.length; i += way) if (at(i) > low + FAR) break;
-	let all = 0;
-	let squares = 0;
-	let best = list[start]!;
-	for (const [i, c] of costs) {
-		// The grid's steps differ in width: each stands for its share of the logarithm.
-		const width = Math.log(list[Math.min(i + 1, list.length - 1)]! / list[Math.max(i - 1, 0)]!);
-		const odds = width * Math.exp((low - c) / 2);
-		all += odds;
-		squares += odds * list[i]! ** 2;
-		if (c === low) best = list[i]!;
-	}
-	return { best, mean: Math.sqrt(squares / all) };
+	return likeliestSizes((size) => likelihood(chain, { ...play, ...size }));
 }

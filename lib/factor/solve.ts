@@ -1,6 +1,6 @@
 import { inTimeOrder, type Match, type Progress, TANK } from '../model/index.ts';
 import { median } from '../stats/index.ts';
-import { type Layout, Tape } from '../tank/index.ts';
+import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
 import { levelPrior, meanOf, type Standing, seamRelations, standing } from './carry.ts';
 import { type Chain, chainOf, type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain.ts';
 import { type Doubts, settle } from './doubt.ts';
@@ -9,7 +9,7 @@ import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
 import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
 import type { FactorInput } from './input.ts';
-import { PRIOR_DF, type Scatter, scatterOf, USUAL_SCATTER } from './scatter.ts';
+import { scatterOf } from './scatter.ts';
 import { type Timeline, timeline } from './timeline.ts';
 
 /** Everything the write-up of the factors draws on: the chain of all that was weighed, played to its end. */

@@ -21,6 +21,8 @@ export const MONITOR = {
 	fill: 0.006,
 	/** One standard deviation of what is believed of that: where one fill alone was weighed nothing checks it (common practice). */
 	fillSpread: 3,
+	/** While single wrong weights are looked for it may err slowly by this: a step or a drift is then no fault of the weights (simulated). */
+	slowWide: 0.02,
 	/** A factor outside these is no usual monitor (method.md, 7: about 10 % when poorly calibrated). */
 	plausible: [0.6, 1.6] as readonly [number, number],
 	/** A recalibration or a moved sensor comes about once in so many hours of work (common practice). */
@@ -74,6 +76,10 @@ export const CART = {
 	nonsense: 700,
 	/** … and may then be anything up to this, kg. */
 	nonsense_kg: 15_000,
+	/** A weight is taken for wrong that takes this off −2 log-likelihood once it is not believed (chance reaches 20 once in 100,000; a wrong weight is rare, and must be the clearer) … */
+	wrong_gain: 32,
+	/** … and is off by more than this share, relative (common practice). */
+	wrong_rel: 0.04,
 	/** Dumps after which a quick check is worth repeating (common practice). */
 	checkAfter: 5,
 } as const;

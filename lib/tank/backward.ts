@@ -211,7 +211,11 @@ function smoothed(op: Extract<Operation, { kind: 'mark' }>, r: Float64Array, N: 
  *
  * @param weights of the quantities at the end
  */
-export function causes(tape: Tape, weights: ArrayLike<number>, other: ArrayLike<number> = weights): Map<Cause, number> {
+export function causes(
+	tape: Pick<Tape, 'operations'>,
+	weights: ArrayLike<number>,
+	other: ArrayLike<number> = weights,
+): Map<Cause, number> {
 	const out = new Map<Cause, number>();
 	const a = Float64Array.from(weights);
 	const b = other === weights ? a : Float64Array.from(other);

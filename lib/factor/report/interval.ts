@@ -1,15 +1,15 @@
 import type { Reference } from '../../model/index.ts';
-import { effectiveFreedom, halfWidth, type Part, tQuantile } from '../../stats/index.ts';
-import { type Cause, causes, meanVariance } from '../../tank/index.ts';
+import { tQuantile } from '../../stats/index.ts';
+import {
+	meanVariance,
+	spreadOf as spread,
+	type Shares as TankShares,
+	sharesOf as tankShares,
+} from '../../tank/index.ts';
 import type { Solved } from '../solve.ts';
 
 /** Variances of a factor by where they come from, in units of the factor squared; `cart` is a sensitivity. */
-export interface Shares {
-	readings: number;
-	rests: number;
-	slow: number;
-	seam: number;
-	curve: number;
+export interface Shares extends TankShares {
 	/** Change of the factor per unit of the cart's ratio. */
 	cart: number;
 	seamDf: number;
@@ -17,21 +17,13 @@ export interface Shares {
 
 /** Variance of a sum of the chain's quantities by where it comes from; or their covariance, of two sums. */
 export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): Shares {
-	const of = causes(solved.tape, f, g);
-	const sum = (...names: Cause[]) => names.reduce((s, name) => s + (of.get(name) ?? 0), 0);
-	// The likeliest size of an error is smaller than its mean square over all that it may be.
-	const { sigma, sigmaMean, white, whiteMean } = solved.scatter;
-	const wider = (sigmaMean / sigma) ** 2;
-	const whiter = white > 0 ? (whiteMean / white) ** 2 : 0;
-	const cart = sum('cart');
+	const shares = tankShares(solved.tape, solved.scatter, f, g);
+	const { cart } = shares;
 	const u = solved.chain.u_ratio;
 	return {
-		readings: sum('reading', 'weight'),
-		rests: sum('rest'),
-		slow: wider * sum('slow', 'change') + whiter * sum('fill'),
-		seam: sum('seam'),
+		...shares,
 		// Which side of a cart's change is right is no matter of the ratio.
-		curve: sum('curve', 'prior') + (solved.cart ? cart : 0),
+		curve: shares.curve + (solved.cart ? cart : 0),
 		cart: u > 0 && !solved.cart ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
 		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),
 	};
@@ -74,9 +66,6 @@ function referenceFreedom(reference: Reference): number {
 	return high;
 }
 
-/** Readings and rests are judged, not counted: what such a judgement is worth (JCGM 100, G.4.2: good to 16 %). */
-const JUDGED_DF = 20;
-
 /** Standard uncertainty and half-width of the 95 % interval of a factor. */
 export function spreadOf(
 	shares: Shares,
@@ -87,21 +76,6 @@ export function spreadOf(
 	seed: number,
 ): { u: number; half: number; df: number } {
 	const ref = referenceParts(reference);
-	const parts = [
-		{ u: Math.sqrt(Math.max(0, shares.readings)), df: JUDGED_DF },
-		{ u: Math.sqrt(Math.max(0, shares.rests)), df: Math.min(JUDGED_DF, scatterDf) },
-		{ u: Math.sqrt(Math.max(0, shares.slow + fill)), df: scatterDf },
-		{ u: Math.sqrt(Math.max(0, shares.seam)), df: shares.seamDf },
-		{ u: Math.sqrt(Math.max(0, shares.curve)), df: JUDGED_DF },
-		{ u: Math.abs(shares.cart) * ref.u, df: ref.df },
-	];
-	const u = Math.hypot(...parts.map((p) => p.u));
-	const df = effectiveFreedom(
-		parts.map((p) => p.u),
-		parts.map((p) => p.df),
-	);
-	const rectangle = Math.abs(shares.cart) * ref.half;
-	const list: Part[] = [{ kind: 't', u, df: Math.max(1, df) }];
-	if (rectangle > 0) list.push({ kind: 'rectangular', half: rectangle });
-	return { u: Math.hypot(u, rectangle / Math.sqrt(3)), half: halfWidth(list, 0.95, 20_000, seed), df };
+	const by = Math.abs(shares.cart);
+	return spread(shares, fill, scatterDf, shares.seamDf, { u: by * ref.u, df: ref.df, half: by * ref.half }, seed);
 }
