@@ -60,7 +60,12 @@ export function advise(
  * How many more dumps until ± E: the smallest n with (t(n − 1)·s)² / n ≤ E² − U², less those there are.
  * Infinity where E ≤ U: no number of dumps reaches it.
  *
- * @example scatter 2 %, E 2 %, U 0.5 %, 3 dumps so far: n = 7 (t(6) = 2.447), so 4 more
+ * Scatter 2 %, E 2 %, U 0.5 %, 3 dumps so far: n = 7 (t(6) = 2.447), so 4 more.
+ *
+ * @example
+ * ```js
+ * moreDumps({ scatter_rel: 0.02, n: 3 }, 0.02, 0.005); // → 4
+ * ```
  */
 export function moreDumps(factor: Pick<RunningFactor, 'scatter_rel' | 'n'>, E_rel: number, U_rel: number): number {
 	const room = E_rel ** 2 - U_rel ** 2;

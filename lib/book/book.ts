@@ -3,6 +3,7 @@ import { grown } from './entries/following.ts';
 
 export type { Book } from './entries/entry.ts';
 
+/** A book without entries. */
 export const emptyBook: Book = { entries: [] };
 
 /** A book from entries in any order, repeats allowed. */

@@ -21,6 +21,7 @@ export interface Waiting {
 	reason: 'set aside' | 'no combine' | 'no monitor' | 'no weight' | 'not emptied' | 'no moisture' | 'first total';
 }
 
+/** What each combine cut between two unloadings, and the dumps whose monitor reading is still to come. */
 export interface Fills {
 	fills: BookFill[];
 	waiting: Waiting[];

@@ -7,12 +7,14 @@ import type { Portion, Weighing } from './weighing.ts';
 
 export type { Portion, Weighing } from './weighing.ts';
 
+/** What a cart holds at the end of the book, whose grain it is by portions. */
 export interface CartNow {
 	cart: string;
 	level_kg: number;
 	holds: Portion[];
 }
 
+/** What went onto a truck load, as the carts said. */
 export interface LoadNow {
 	id: string;
 	/** From carts, as indicated when it left them. */

@@ -45,7 +45,7 @@ export const CERTIFIED_LIMIT_REL = CART.certified_rel;
  * The cart's scale against certified tickets: a ratio of sums over truck loads weighed on both, with Student's t and
  * the certified scale's own tolerance. One load shows no scatter: a usual one stands in for it. Without tickets the ratio is 1 within the scale's limits.
  *
- * @param season loads with grain of that season only; null = all
+ * @param season - loads with grain of that season only; null = all
  */
 export function scaleRatio(book: Book, cart: string, season: number | null = null): ScaleRatio {
 	const l = ledger(book);

@@ -34,6 +34,7 @@ export interface MonitorSetup {
 	at_pct: number | null;
 }
 
+/** A combine and how its monitor is set up. */
 export interface CombineValues {
 	name: string;
 	/** Set when it is added; null = not said. */
@@ -46,6 +47,7 @@ export interface CombineValues {
 	away: boolean;
 }
 
+/** A grain cart and its scale. */
 export interface CartValues {
 	name: string;
 	/** What it holds; null = not known. */
@@ -54,6 +56,7 @@ export interface CartValues {
 	limit_pct: number | null;
 }
 
+/** A truck that takes loads. */
 export interface TruckValues {
 	name: string;
 	/** Grain it may carry; null = not known. */
@@ -61,6 +64,7 @@ export interface TruckValues {
 	away: boolean;
 }
 
+/** Where tickets come from, with its rates of shrink and handling. */
 export interface DestinationValues {
 	name: string;
 	shrink_pct_per_point: number | null;
@@ -89,6 +93,7 @@ interface WeighedValues {
 	note: string | null;
 }
 
+/** A combine unloaded into the cart. */
 export interface DumpValues extends WeighedValues {
 	field: string;
 	/** One, two for a weight of both, none where not noted. */
@@ -101,6 +106,7 @@ export interface DumpValues extends WeighedValues {
 	aside: boolean;
 }
 
+/** The cart unloaded onto a truck. */
 export interface OffloadValues extends WeighedValues {
 	load: string | null;
 }
@@ -113,6 +119,7 @@ export interface ZeroValues {
 	note: string | null;
 }
 
+/** A certified weight of one truck load. */
 export interface TicketValues {
 	number: string;
 	time_s: number;
@@ -155,6 +162,7 @@ export interface EventValues {
 	note: string | null;
 }
 
+/** Values of a thing by its kind. */
 export interface ValuesOf {
 	field: FieldValues;
 	combine: CombineValues;

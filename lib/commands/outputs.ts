@@ -4,7 +4,7 @@ import * as door from '../index.ts';
 /**
  * Every file that `correct` writes.
  *
- * @param bushels yields in bushels per acre beside kg/ha, in every file of records, zones and cells
+ * @param bushels - yields in bushels per acre beside kg/ha, in every file of records, zones and cells
  */
 export function outputs(run: Run, folder: Folder, units: UnitSystem, bushels = false): Output[] {
 	const file = (name: string, chunks: Output['chunks']): Output => ({ name, chunks });

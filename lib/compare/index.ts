@@ -19,6 +19,7 @@ import { formatSigned, rangeText, TOLERANCE_PCT } from '../units/index.ts';
 import { paired, row, welch } from './rows.ts';
 import { type Day, dayOf } from './time.ts';
 
+/** What a comparison is made from: every stage up to the corrected yields. */
 export interface CompareInput {
 	records: Records;
 	account: Account;

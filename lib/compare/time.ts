@@ -24,8 +24,8 @@ function none(): ComparedTime {
 /**
  * Sorts every second of a combine's work.
  *
- * @param mass_kg mass of each record (corrected, or as accounted)
- * @param tank_kg what its tank holds; null: the largest fill stands in
+ * @param mass_kg - mass of each record (corrected, or as accounted)
+ * @param tank_kg - what its tank holds; null: the largest fill stands in
  */
 export function dayOf(
 	records: Records,

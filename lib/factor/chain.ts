@@ -240,7 +240,7 @@ export const STEP_KEY = 1_000_000;
 /**
  * Plays a chain through the tank: all grain in, all weights, then what is learnt beside them.
  *
- * @param b a belief to play it on (see `places` for its size): a tape where it is to be gone over backward
+ * @param b - a belief to play it on (see `places` for its size): a tape where it is to be gone over backward
  * @returns log likelihood of the weights and relations
  */
 export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {

@@ -11,6 +11,7 @@ import type {
 	Track,
 } from '../model/index.ts';
 
+/** What factors are solved from: the matched weights with all that they rest on. */
 export interface FactorInput {
 	records: Records;
 	account: Account;

@@ -40,7 +40,7 @@ export interface Solved {
  * The main line: cut the logs into fills, chain them to the weights, settle which weights and rests are odd, choose each
  * factor's form, estimate the errors' sizes, play the chain once more.
  *
- * @param pinned factors set by hand, by combine: they stand, and the others are worked out around them
+ * @param pinned - factors set by hand, by combine: they stand, and the others are worked out around them
  */
 export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved {
 	const { records, account, match, reference, plan, track, seams, jumps } = input;

@@ -43,9 +43,9 @@ const PAUSE_S = MONITOR.slow_s / 3;
  * Cuts every combine's records into one segment an unloading and one for each stretch between and after, and those into
  * pieces: quarters by mass, and where work paused or something is known to have happened.
  *
- * @param orders one a combine (see `inTimeOrder`)
- * @param flow one value a record
- * @param events moments, seconds, at which a factor may change
+ * @param orders - one a combine (see `inTimeOrder`)
+ * @param flow - one value a record
+ * @param events - moments, seconds, at which a factor may change
  */
 export function timeline(
 	records: Records,

@@ -34,7 +34,7 @@ const DBASE = new Set([0x02, 0x03, 0x30, 0x31, 0x32, 0x83, 0x8b, 0xf5]);
 
 const HOUSEKEEPING = /(^|\/)(__MACOSX\/|\._|\.DS_Store$|Thumbs\.db$|desktop\.ini$|\.git\/)/i;
 
-/** @param start the file's first bytes, a few kilobytes */
+/** @param start - the file's first bytes, a few kilobytes */
 export function recognize(name: string, start: Uint8Array): Recognized {
 	if (HOUSEKEEPING.test(name)) return { kind: null, why: 'written by the operating system; it holds no data' };
 	if (start.length === 0) return { kind: null, why: 'the file is empty' };

@@ -27,8 +27,10 @@ export interface RawTable {
 	notes: string[];
 }
 
+/** Format that a table was read from. */
 export type RawKind = 'text' | 'shapefile' | 'taskdata' | 'geopackage' | 'geojson' | 'kml' | 'gpx' | 'spreadsheet';
 
+/** What a format itself says of a table. */
 export interface RawMeta {
 	/** The machine, as the format names it. */
 	device?: string;

@@ -27,6 +27,7 @@ function definition(epsg: number): string | null {
 	return null;
 }
 
+/** A coordinate reference system as a file names it. */
 export interface Crs {
 	/** As the file or the code names it. */
 	name: string;

@@ -2,6 +2,7 @@
 import Flatbush from 'flatbush';
 import KDBush from 'kdbush';
 
+/** Answers which points lie near a place. */
 export interface PointIndex {
 	/** Indices of the points within `radius_m`, in ascending order. */
 	within(x_m: number, y_m: number, radius_m: number): number[];
@@ -25,6 +26,7 @@ export function pointIndex(x_m: ArrayLike<number>, y_m: ArrayLike<number>): Poin
 	};
 }
 
+/** Answers which boxes meet another. */
 export interface BoxIndex {
 	/** Indices of the boxes that meet the given box, in ascending order. */
 	meeting(minX: number, minY: number, maxX: number, maxY: number): number[];

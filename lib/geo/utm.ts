@@ -15,8 +15,8 @@ const F = 1 / 298.257223563;
  * Zone of a place: six-degree strips counted from 180° W. The widened strips of Norway and Svalbard are left out:
  * a field there is still well inside what the projection carries.
  *
- * @param lon_deg WGS 84 longitude
- * @param lat_deg WGS 84 latitude
+ * @param lon_deg - WGS 84 longitude
+ * @param lat_deg - WGS 84 latitude
  */
 export function utmZone(lon_deg: number, lat_deg: number): Zone {
 	const turned = ((((lon_deg + 180) % 360) + 360) % 360) - 180;
@@ -34,6 +34,7 @@ export function medianPlace(lon_deg: Float64Array, lat_deg: Float64Array): { lon
 	return { lon_deg: middle(lon_deg), lat_deg: middle(lat_deg) };
 }
 
+/** Degrees of WGS 84 to meters of one UTM zone and back. */
 export interface Projection {
 	zone: Zone;
 	/** One place: [x, y] in metres; NaN in gives NaN out. */

@@ -2,8 +2,8 @@
 import lookUp from '@photostructure/tz-lookup';
 
 /**
- * @param lon_deg WGS 84 longitude
- * @param lat_deg WGS 84 latitude
+ * @param lon_deg - WGS 84 longitude
+ * @param lat_deg - WGS 84 latitude
  * @returns null for a place off the globe
  */
 export function zoneAt(lon_deg: number, lat_deg: number): string | null {

@@ -1,6 +1,7 @@
 import type { RawColumn, RawTable, Role } from '../formats/index.ts';
 import type { Crop } from '../model/index.ts';
 
+/** What a source is used as. */
 export type Use = 'log' | 'cart' | 'tickets' | 'trace' | 'boundary' | 'varieties' | 'none';
 
 /** What one column was read as, and why. */

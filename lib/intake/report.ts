@@ -9,6 +9,7 @@ export interface IntakeReport {
 	set_aside: LeftOut[];
 }
 
+/** A source in intake.json: what it was understood to be, column by column. */
 export interface SourceReport {
 	file: string;
 	bytes: number;
@@ -23,6 +24,7 @@ export interface SourceReport {
 	questions: QuestionReport[];
 }
 
+/** A field in intake.json. */
 export interface FieldReport {
 	folder: string;
 	name: string;
@@ -45,6 +47,7 @@ export interface FieldReport {
 	questions: QuestionReport[];
 }
 
+/** An open question in intake.json: answers take the same `about`. */
 export interface QuestionReport {
 	about: string;
 	text: string;

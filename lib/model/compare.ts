@@ -44,6 +44,7 @@ export interface ComparedTime {
 	onTheGo_s: number;
 }
 
+/** Two combines side by side; combines by index. */
 export interface ComparedPair {
 	combineA: number;
 	combineB: number;
@@ -52,6 +53,7 @@ export interface ComparedPair {
 	remarks: string[];
 }
 
+/** One compared quantity with its difference, interval and verdict. */
 export interface ComparedRow {
 	what:
 		| 'factor'

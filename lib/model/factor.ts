@@ -1,3 +1,4 @@
+/** How a factor may vary within a field. */
 export type FactorForm = 'constant' | 'step' | 'trend' | 'flow';
 
 /** Line of the uncertainty budget. */

@@ -31,18 +31,21 @@ export interface FieldPlan {
 	extra?: Record<string, unknown>;
 }
 
+/** A crop and the terms it is sold by. */
 export interface Crop {
 	name: string;
 	bushel_kg: number;
 	market_moisture_pct: number;
 }
 
+/** A file of rows in field.json. */
 export interface TablePlan {
 	file: string;
 	/** Column mapping; null = the contract's own names. */
 	columns: Record<string, ColumnPlan> | null;
 }
 
+/** A log file in field.json. */
 export interface LogPlan extends TablePlan {
 	/** The combine of every row that names none itself. */
 	combine: string | null;
@@ -58,6 +61,7 @@ export interface ColumnPlan {
 	at_pct?: number;
 }
 
+/** A combine in field.json; nulls are what was not given. */
 export interface CombinePlan {
 	swath_m: number | null;
 	row_m: number | null;
@@ -66,6 +70,7 @@ export interface CombinePlan {
 	display_total: { area_ha: number | null; wet_kg: number | null } | null;
 }
 
+/** The cart's scale in field.json. */
 export interface ScalePlan {
 	/** How far the scale may be off, as rectangular limits, percent; null = not said (5 is taken). */
 	limit_pct: number | null;
@@ -76,6 +81,7 @@ export interface ScalePlan {
 	reading_b_rel: number | null;
 }
 
+/** Something that happened at a known time. */
 export interface FieldEvent {
 	time_s: number;
 	combine: string | null;

@@ -22,5 +22,7 @@ export const PIN_LIMITS = {
 	lag_s: [-120, 300, 'a lag in seconds'],
 } as const;
 
+/** Statuses that a dump can be pinned to. */
 export const PIN_STATUSES = ['used', 'joined', 'aside'] as const;
+/** Forms that a factor can be pinned to. */
 export const PIN_FORMS = ['constant', 'step', 'trend', 'flow'] as const;

@@ -23,6 +23,7 @@ export interface Reference {
 	sides?: { offloads: number; u_offloads: number; dumps: number; u_dumps: number };
 }
 
+/** A truck load weighed by the cart and by a certified scale. */
 export interface ReferenceLoad {
 	truckLoad: string;
 	cart_kg: number;

@@ -49,6 +49,7 @@ export interface Result {
 	inputs: { file: string; rows: number; bytes: number; sha256: string }[];
 }
 
+/** A dump in result.json. */
 export interface ResultDump {
 	id: string;
 	combine: string | null;
@@ -80,6 +81,7 @@ export interface TruckLoad {
 	repaired?: { dump: string; cart_kg: number };
 }
 
+/** A factor in result.json: the monitor's mass times `value` is the grain's. */
 export interface ResultFactor {
 	form: FactorForm;
 	value: number;
@@ -95,6 +97,7 @@ export interface ResultFactor {
 	curve?: { flow_kg_s: number; value: number }[];
 }
 
+/** A combine in result.json. */
 export interface ResultCombine {
 	lag_s: number | null;
 	lag_u_s: number | null;
@@ -115,6 +118,7 @@ export interface ResultCombine {
 	more_dumps: number | null;
 }
 
+/** A pair of combines across their seams in result.json, before and after correction. */
 export interface ResultSeam {
 	pair: [string, string];
 	before_pct: number;

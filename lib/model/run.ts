@@ -46,3 +46,6 @@ export interface Run {
 	comparison: Comparison;
 	result: Result;
 }
+
+/** A run before its result is written. */
+export type RunSoFar = Omit<Run, 'result'>;

@@ -48,6 +48,7 @@ export interface Scene {
 	gridMonitor_kg_ha: Float32Array;
 }
 
+/** Everything of a scene that is not a column. */
 export interface SceneFacts {
 	field: Pick<FieldPlan, 'name' | 'season' | 'client' | 'farm' | 'crop' | 'timeZone'>;
 	/** The plan as read; null where only results were opened. */
@@ -93,6 +94,7 @@ export interface SceneEvidence {
 	inputs: { file: string; rows: number; bytes: number; sha256: string }[];
 }
 
+/** A seam between two combines, to be drawn. */
 export interface SceneSeam {
 	combineA: number;
 	combineB: number;

@@ -21,6 +21,7 @@ export const FLAGS = [
 	'unplaced', // cut before the log begins or where no position is known
 	'lone', // a value that neighbouring passes do not support
 ] as const;
+/** One of `FLAGS`. */
 export type Flag = (typeof FLAGS)[number];
 
 /** Code of a flag's word, for writing into `Track.flag`. */

@@ -1,7 +1,5 @@
-import type { Run } from '../model/index.ts';
+import type { RunSoFar } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
-
-type Known = Omit<Run, 'result'>;
 
 /** 95 % of a normal distribution. */
 const NORMAL = 1.96;
@@ -20,10 +18,10 @@ export interface FieldHalves {
  * total's interval is the factor's. Moisture offsets of several sensors rest on the same tickets and are taken to err
  * together.
  *
- * @param corrected_kg by combine, wet
- * @param moisture_pct the field's mean, offsets applied
+ * @param corrected_kg - by combine, wet
+ * @param moisture_pct - the field's mean, offsets applied
  */
-export function fieldHalves(run: Known, corrected_kg: readonly number[], moisture_pct: number): FieldHalves {
+export function fieldHalves(run: RunSoFar, corrected_kg: readonly number[], moisture_pct: number): FieldHalves {
 	const { factors, moisture } = run;
 	const none: [number, number] = [Number.NaN, Number.NaN];
 	const total = corrected_kg.reduce((sum, kg) => sum + kg, 0);

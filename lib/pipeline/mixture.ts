@@ -7,7 +7,7 @@ const SAME = 0.25;
 /**
  * Factors over several explanations of the weights, each with its probability: means, and intervals of the mixture.
  *
- * @param others with their weights; what is left to 1 is the best one's
+ * @param others - with their weights; what is left to 1 is the best one's
  */
 export function mixed(best: Factors, others: readonly { weight: number; factors: Factors }[]): Factors {
 	const parts = [{ weight: 1 - others.reduce((sum, o) => sum + o.weight, 0), factors: best }, ...others];

@@ -7,7 +7,7 @@ import {
 	type ResultCombine,
 	type ResultDump,
 	type ResultFactor,
-	type Run,
+	type RunSoFar,
 	type SetAside,
 	standing,
 } from '../model/index.ts';
@@ -15,10 +15,8 @@ import { moistureSlips, truckLoads } from '../reference/index.ts';
 import { fieldHalves } from './intervals.ts';
 import { keptShare, statementsOf } from './statements.ts';
 
-type Known = Omit<Run, 'result'>;
-
 /** result.json's object from everything that the run knows. */
-export function buildResult(run: Known): Result {
+export function buildResult(run: RunSoFar): Result {
 	const { field, reference, match, track, surface } = run;
 	const { plan } = field;
 	const result: Omit<Result, 'statements'> = {
@@ -80,7 +78,7 @@ export function isoTime(time_s: number): string | null {
 
 const finite = (x: number): number | null => (Number.isFinite(x) ? x : null);
 
-function resultDumps(run: Known): ResultDump[] {
+function resultDumps(run: RunSoFar): ResultDump[] {
 	const { match, field } = run;
 	const { dumps } = field.book;
 	// Dumps that share a fill carry its masses once, on the last of them.
@@ -108,7 +106,7 @@ function resultDumps(run: Known): ResultDump[] {
 }
 
 function fateMasses(
-	run: Known,
+	run: RunSoFar,
 	fate: DumpFate,
 	last: boolean,
 ): Pick<ResultDump, 'reference_kg' | 'monitor_kg' | 'error_pct'> {
@@ -132,7 +130,7 @@ function fateMasses(
 	return { reference_kg, monitor_kg, error_pct: finite((100 * (monitor_kg - reference_kg)) / reference_kg) };
 }
 
-function unweighed(run: Known): Result['unweighed'] {
+function unweighed(run: RunSoFar): Result['unweighed'] {
 	const { match, field } = run;
 	const list: Result['unweighed'] = [];
 	for (const u of match.unloadings) {
@@ -152,7 +150,7 @@ function unweighed(run: Known): Result['unweighed'] {
 }
 
 /** End of that combine's previous unloading, or the log's start. */
-function previousEnd(run: Known, combine: number, from: number): number {
+function previousEnd(run: RunSoFar, combine: number, from: number): number {
 	let end = Number.NaN;
 	for (const u of run.match.unloadings) if (u.combine === combine && u.to === from) end = u.end_s;
 	if (Number.isFinite(end)) return end;
@@ -164,7 +162,7 @@ function previousEnd(run: Known, combine: number, from: number): number {
 	return end;
 }
 
-function resultCombine(run: Known, c: number): ResultCombine {
+function resultCombine(run: RunSoFar, c: number): ResultCombine {
 	const { field, track, match, account } = run;
 	const { records } = field;
 	const lag = track.lags.find((l) => l.combine === c);
@@ -227,7 +225,7 @@ function resultFactor(f: Factor, value: number): ResultFactor | null {
 	};
 }
 
-function flagTable(run: Known): Result['flags'] {
+function flagTable(run: RunSoFar): Result['flags'] {
 	const rows = FLAGS.map((flag) => ({ flag: flag as string, records: 0, account_kg: 0 }));
 	for (let i = 0; i < run.field.records.n; i++) {
 		const row = rows[run.yields.flag[i] as number];
@@ -238,7 +236,7 @@ function flagTable(run: Known): Result['flags'] {
 	return rows.filter((row, code) => code > 0 && row.records > 0);
 }
 
-function totals(run: Known): Result['totals'] {
+function totals(run: RunSoFar): Result['totals'] {
 	const { field, account, yields, match } = run;
 	const { market_moisture_pct, bushel_kg } = field.plan.crop;
 	let monitor_kg = 0;
@@ -289,7 +287,7 @@ function around(value: number, [below, above]: [number, number]): [number, numbe
 }
 
 /** Weights that the alignment does not believe stand among what was set aside, too. */
-function weightsAside(run: Known): SetAside[] {
+function weightsAside(run: RunSoFar): SetAside[] {
 	const aside: SetAside[] = [];
 	for (const fate of run.match.fates) {
 		const dump = run.field.book.dumps[fate.dump];
@@ -308,7 +306,7 @@ function weightsAside(run: Known): SetAside[] {
 /** A map of less than this share of the area, by thresholds that somebody set, is worth a caution. */
 const LEAST_KEPT = 0.5;
 
-function notes(run: Known): Note[] {
+function notes(run: RunSoFar): Note[] {
 	const { field, match, reference } = run;
 	const list: Note[] = [...field.notes];
 	const caution = (text: string) => list.push({ level: 'caution', text });

@@ -14,6 +14,7 @@ import { factorsOf } from './factors.ts';
 import { buildResult } from './result.ts';
 import type { Stages } from './stages.ts';
 
+/** How a run is to be made. */
 export interface RunOptions {
 	/** Any faulty row stops the run. */
 	strict?: boolean;

@@ -6,7 +6,7 @@ export class Stages {
 	private readonly kept = new Map<string, { read: readonly unknown[]; made: unknown }>();
 
 	/**
-	 * @param read all that `make` reads: values, never changed afterwards
+	 * @param read - all that `make` reads: values, never changed afterwards
 	 */
 	stage<T>(name: string, read: readonly unknown[], make: () => T): T {
 		const last = this.kept.get(name);

@@ -8,6 +8,7 @@ export interface WeighedTwice {
 	ticket_kg: number;
 }
 
+/** The ratio of a cart's scale to certified weights. */
 export interface CartRatio {
 	/** Ticket weight / cart weight, a ratio of sums. */
 	ratio: number;

@@ -15,7 +15,7 @@ const LEFT = 0.35;
 /**
  * Cautions on tickets that contradict what is stated of the cart's scale: the size, then the likely slips.
  *
- * @param reference as the tickets make it
+ * @param reference - as the tickets make it
  */
 export function ticketSlips(book: LoadBook, plan: FieldPlan, reference: Reference): string[] {
 	if (reference.source !== 'tickets' || reference.n === 0 || book.dumps.length + book.offloads.length === 0) return [];

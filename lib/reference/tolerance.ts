@@ -6,7 +6,11 @@ import { CART } from '../model/index.ts';
  *
  * Source: NIST Handbook 44, section 2.20, Table 6 (class III L: 0–500 d: 1 d; 501–1,000 d: 2 d; add 1 d for each
  * additional 500 d or fraction thereof).
- * @example toleranceDivisions(4000) === 8
+ *
+ * @example
+ * ```js
+ * toleranceDivisions(4000); // → 8
+ * ```
  */
 export function toleranceDivisions(divisions: number): number {
 	return Math.max(1, Math.ceil(divisions / 500));

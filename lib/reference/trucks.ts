@@ -19,7 +19,7 @@ interface Tally {
  * offloads of the same grain are independent weighings by one scale, so their difference shows a dump that was saved
  * wrong, twice or not at all. Where grain stays in the cart it goes with the next truck, the oldest first.
  *
- * @param fates what became of each dump, in the load book's order: names those that may explain a difference
+ * @param fates - what became of each dump, in the load book's order: names those that may explain a difference
  * @returns truck loads in the order of the book, tickets without any cart weight last; weights as the cart indicated
  */
 export function truckLoads(given: LoadBook, fates: readonly DumpFate[]): TruckLoad[] {

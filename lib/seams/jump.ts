@@ -65,7 +65,7 @@ interface SeamValue {
 /**
  * Looks at the blocks of all seams. Same-combine seams are the null.
  *
- * @param shape what is laid over each record's yield within its combine, one value a record; null = nothing
+ * @param shape - what is laid over each record's yield within its combine, one value a record; null = nothing
  */
 export function lookAtSeams(input: {
 	records: Records;

@@ -3,9 +3,14 @@
  *
  * Source: JCGM 100:2008 (GUM), G.4.1, equation G.2b (Welch–Satterthwaite).
  *
- * @param u standard uncertainties of the parts
- * @param df their degrees of freedom; Infinity for parts known exactly
- * @example effectiveFreedom([0.25, 0.57, 0.82], [9, 4, 14]) // 19.0, the example of G.4.1
+ * @param u - standard uncertainties of the parts
+ * @param df - their degrees of freedom; Infinity for parts known exactly
+ * The example of G.4.1:
+ *
+ * @example
+ * ```js
+ * effectiveFreedom([0.25, 0.57, 0.82], [9, 4, 14]).toFixed(0); // → '19'
+ * ```
  */
 export function effectiveFreedom(u: ArrayLike<number>, df: ArrayLike<number>): number {
 	let variance = 0;

@@ -21,9 +21,12 @@ export interface GlsFit {
  * Source: A. C. Aitken, Proceedings of the Royal Society of Edinburgh 55:42, 1935; restricted likelihood after
  * Harville, JASA 72:320, 1977.
  *
- * @param V covariance of the errors, row-major n × n, positive definite
- * @example gls([[1], [1]], [1, 3], [1, 0, 0, 1]).beta // [2]
+ * @param V - covariance of the errors, row-major n × n, positive definite
  * @throws Error where V is not positive definite or the columns do not tell the coefficients apart
+ * @example
+ * ```js
+ * [...gls([[1], [1]], [1, 3], [1, 0, 0, 1]).beta].map((b) => +b.toFixed(9)); // → [2]
+ * ```
  */
 export function gls(rows: readonly (readonly number[])[], y: ArrayLike<number>, V: ArrayLike<number>): GlsFit {
 	const n = rows.length;

@@ -19,9 +19,12 @@ export interface LinearFit {
  *
  * Source: R, `stats::lm` (the tests run the same numbers through it).
  *
- * @param rows one row an observation
- * @example weightedRegression([[1, 0], [1, 1], [1, 2]], [1, 3, 5]).beta // [1, 2]
+ * @param rows - one row an observation
  * @throws Error where the columns do not tell the coefficients apart
+ * @example
+ * ```js
+ * [...weightedRegression([[1, 0], [1, 1], [1, 2]], [1, 3, 5]).beta].map((b) => +b.toFixed(9)); // → [1, 2]
+ * ```
  */
 export function weightedRegression(
 	rows: readonly (readonly number[])[],

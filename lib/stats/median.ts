@@ -11,7 +11,12 @@ export function median(values: ArrayLike<number>): number {
  *
  * Source: R, `stats::mad`.
  *
- * @example mad([1, 1, 2, 2, 4, 6, 9]) // 1.4826 (median 2, deviations 0 0 1 1 2 4 7)
+ * The median is 2, the deviations 0 0 1 1 2 4 7:
+ *
+ * @example
+ * ```js
+ * mad([1, 1, 2, 2, 4, 6, 9]); // → 1.4826
+ * ```
  */
 export function mad(values: ArrayLike<number>, centre = median(values)): number {
 	return 1.4826 * median(Float64Array.from(values, (v) => Math.abs(v - centre)));

@@ -18,7 +18,12 @@ export type Part =
  *
  * Source: JCGM 101:2008 (GUM Supplement 1); a t part as in its 6.4.9.
  *
- * @example halfWidth([{ kind: 'rectangular', half: 1 }], 0.95) // 0.95 (k = 2 would give 1.155)
+ * k = 2 would give 1.155 here:
+ *
+ * @example
+ * ```js
+ * halfWidth([{ kind: 'rectangular', half: 1 }], 0.95); // → 0.95
+ * ```
  */
 export function halfWidth(parts: readonly Part[], level = 0.95, draws = 20_000, seed = 1): number {
 	const live = parts.filter((p) => (p.kind === 't' ? p.u > 0 : p.half > 0));

@@ -12,7 +12,12 @@ export interface Random {
  * Seeded generator: sfc32 (Chris Doty-Humphrey, PractRand, http://pracrand.sourceforge.net/), normals by the polar
  * method, t as normal / sqrt(χ²/ν) with χ² by Marsaglia and Tsang's gamma (ACM TOMS 26:363, 2000).
  *
- * @example const random = seeded(1); random.uniform() // the same number on every machine
+ * The same numbers on every machine:
+ *
+ * @example
+ * ```js
+ * seeded(1).uniform() === seeded(1).uniform(); // → true
+ * ```
  */
 export function seeded(seed: number): Random {
 	let a = 0x9e3779b9;

@@ -13,7 +13,12 @@ export interface Ratio {
  *
  * Source: W. G. Cochran, Sampling Techniques, 3rd ed., Wiley 1977, ch. 6 (no finite-population correction).
  *
- * @example ratioOfSums([10, 21, 29], [10, 20, 30]) // ratio 1, u = sqrt(2 / (3·2·400)) = 0.02887, df 2
+ * By hand: ratio 60/60, u = √(2 / (3·2·400)), two degrees of freedom.
+ *
+ * @example
+ * ```js
+ * ratioOfSums([10, 21, 29], [10, 20, 30]).u.toFixed(5); // → '0.02887'
+ * ```
  */
 export function ratioOfSums(y: ArrayLike<number>, x: ArrayLike<number>): Ratio {
 	const n = y.length;

@@ -5,8 +5,6 @@
  * policy) or reach 8 digits only.
  * Source: NIST Digital Library of Mathematical Functions, 8.17 (continued fraction 8.17.22) and 8.17.2;
  * https://dlmf.nist.gov/8.17. Checked against a t table (method.md, section 7) and R's `qt`.
- *
- * @example tQuantile(0.975, 4) // 2.776, as in any t table
  */
 
 const LANCZOS = [
@@ -14,7 +12,7 @@ const LANCZOS = [
 	12.507343278686905, -0.13857109526572012, 9.9843695780195716e-6, 1.5056327351493116e-7,
 ];
 
-/** Natural logarithm of Γ(x), x > 0 (Lanczos' approximation, g = 7, 9 terms; relative error near 1e-15). */
+/** Natural logarithm of Γ(x), x above 0 (Lanczos' approximation, g = 7, 9 terms; relative error near 1e-15). */
 export function logGamma(x: number): number {
 	if (x < 0.5) return Math.log(Math.PI / Math.sin(Math.PI * x)) - logGamma(1 - x);
 	let sum = LANCZOS[0]!;
@@ -57,7 +55,7 @@ export function incompleteBeta(x: number, a: number, b: number): number {
 /** Above this many degrees of freedom t and the normal agree to 10 digits in the quantiles used here. */
 const NORMAL_FROM = 1e10;
 
-/** P(T ≤ t) for `df` > 0 degrees of freedom; Infinity gives the normal distribution. */
+/** P(T ≤ t) for `df` (above 0) degrees of freedom; Infinity gives the normal distribution. */
 export function tCdf(t: number, df: number): number {
 	if (!(df > 0) || Number.isNaN(t)) return Number.NaN;
 	if (df >= NORMAL_FROM) return normalCdf(t);
@@ -94,7 +92,14 @@ function density(t: number, df: number): number {
 	return Math.exp(log - ((df + 1) / 2) * Math.log1p((t * t) / df));
 }
 
-/** The t that is exceeded with probability 1 − p. `df` may be any positive number; Infinity gives the normal. */
+/**
+ * The t that is exceeded with probability 1 − p. `df` may be any positive number; Infinity gives the normal.
+ *
+ * @example
+ * ```js
+ * tQuantile(0.975, 4).toFixed(3); // → '2.776'
+ * ```
+ */
 export function tQuantile(p: number, df: number): number {
 	if (!(p >= 0 && p <= 1) || !(df > 0)) return Number.NaN;
 	if (p === 0.5) return 0;

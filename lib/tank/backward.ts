@@ -31,6 +31,7 @@ export interface Block {
 	misfit: number;
 }
 
+/** What the smoother gives back from one pass over a tape. */
 export interface Backward {
 	leftOut: LeftOut[];
 	marks: Smoothed[];
@@ -49,7 +50,7 @@ export interface Backward {
  * Source: de Jong, Journal of the American Statistical Association 83:594, 1988 (leaving out), and 84:1085, 1989
  * (smoothing); de Jong and Penzer, ibid. 93:796, 1998 (shocks).
  *
- * @param blockOf block in which an observation, by its key, is left out; −1 = in none. The observations of a block follow one
+ * @param blockOf - block in which an observation, by its key, is left out; −1 = in none. The observations of a block follow one
  *   another, but for such as are in none. Omitted: no blocks.
  */
 export function backward(tape: Tape, blockOf?: (key: number) => number): Backward {
@@ -209,7 +210,7 @@ function smoothed(op: Extract<Operation, { kind: 'mark' }>, r: Float64Array, N: 
  * Where the uncertainty of a sum of quantities at the end of a tape comes from: its variance, cause by cause (they add up
  * to it exactly), and how it moves with each quantity as it was first set.
  *
- * @param weights of the quantities at the end
+ * @param weights - of the quantities at the end
  */
 export function causes(
 	tape: Pick<Tape, 'operations'>,

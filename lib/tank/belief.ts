@@ -9,8 +9,14 @@ export type Cause = 'prior' | 'slow' | 'fill' | 'rest' | 'reading' | 'weight' | 
  * Source: R. E. Kalman, Journal of Basic Engineering 82:35, 1960; scalar observations one after another as in Durbin and
  * Koopman, Time Series Analysis by State Space Methods, 2nd ed., 2012, section 6.4.
  *
- * @example a level that takes in 6 t and is then weighed at 5.9 t
- * const b = new Belief(1); b.set(0, 6000, 100 ** 2); b.observe([0], [1], 5900, 50 ** 2); // b.x[0] is 5920
+ * @example
+ * A level believed at 6 t ± 100 kg, then weighed at 5.9 t ± 50 kg:
+ * ```js
+ * const b = new Belief(1);
+ * b.set(0, 6000, 100 ** 2);
+ * b.observe([0], [1], 5900, 50 ** 2);
+ * b.x[0]; // → 5920
+ * ```
  */
 export class Belief {
 	readonly n: number;
@@ -25,6 +31,7 @@ export class Belief {
 		this.#row = new Float64Array(n);
 	}
 
+	/** A belief of its own with the same state. */
 	copy(): Belief {
 		return new Belief(this.n, this.x.slice(), this.P.slice());
 	}

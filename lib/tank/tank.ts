@@ -23,9 +23,9 @@ export interface Layout {
 }
 
 /**
- * @param sizes number of coefficients of each combine's factor
- * @param places how many weights and gross readings may be open at once
- * @param cart number of coefficients of the cart's error
+ * @param sizes - number of coefficients of each combine's factor
+ * @param places - how many weights and gross readings may be open at once
+ * @param cart - number of coefficients of the cart's error
  */
 export function layout(sizes: readonly number[], places = 3, cart = 1, brought = true): Layout {
 	let at = 0;
@@ -62,7 +62,7 @@ export interface Inflow {
 /**
  * Lets grain flow into a tank: level and grain brought in grow by factor × account mass × (1 + slow error).
  *
- * @param inTank false: it was brought in, and belongs to none of the unloadings that are looked at
+ * @param inTank - false: it was brought in, and belongs to none of the unloadings that are looked at
  */
 export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow, inTank = true): void {
 	const { combine: c, basis_kg, rough } = inflow;
@@ -84,8 +84,8 @@ const ONE = [1];
  * Unloads a tank: all that is in it but a rest goes to the scale (places `onto`, none = to nobody's scale), and the tank then
  * holds the rest.
  *
- * @param rest_kg what stays, and its standard uncertainty
- * @param key marks the rest under this number (see `Tape.mark`)
+ * @param rest_kg - what stays, and its standard uncertainty
+ * @param key - marks the rest under this number (see `Tape.mark`)
  */
 export function unload(
 	b: Belief,

@@ -36,11 +36,13 @@ export class Tape extends Belief {
 	/** Key of the next observation. */
 	key = -1;
 
+	/** As `Belief.set`, with where the uncertainty comes from. */
 	override set(slot: number, mean: number, variance: number, cause: Cause = 'prior'): void {
 		super.set(slot, mean, variance);
 		this.operations.push({ kind: 'set', slot, variance, cause });
 	}
 
+	/** As `Belief.mix`, with where the uncertainty comes from. */
 	override mix(
 		slot: number,
 		keep: number,
@@ -54,6 +56,7 @@ export class Tape extends Belief {
 		this.operations.push({ kind: 'mix', slot, keep, from, by, variance, cause });
 	}
 
+	/** As `Belief.observe`, with where the uncertainty comes from. */
 	override observe(
 		at: readonly number[],
 		by: readonly number[],

@@ -9,6 +9,7 @@ export interface Numbers {
 	signed(value: number | null | undefined, digits: number): string;
 }
 
+/** Numbers in plain text, as the report and the terminal write them. */
 export const plainNumbers: Numbers = { number: formatNumber, signed: formatSigned };
 
 /** A monitor within this is well calibrated (Iowa State University extension, in the farm press, 2015), percent. */

@@ -9,6 +9,7 @@ export interface Example {
 	source: string;
 }
 
+/** The examples, one per rule of arithmetic. */
 export const EXAMPLES: readonly Example[] = [
 	{
 		id: 'ratio',

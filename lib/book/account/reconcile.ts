@@ -27,6 +27,7 @@ export interface Reconciliation {
 	tanks: { combine: string; kg: number | null }[];
 }
 
+/** Every kilogram of the book followed from dumps over carts and trucks to tickets, with what does not meet. */
 export function reconcile(book: Book): Reconciliation {
 	const l = ledger(book);
 	const ratios = scaleRatios(book);

@@ -5,8 +5,10 @@ import { type Piece, pieces } from './pieces.ts';
 
 /** What totals can be drawn up by. */
 export const DIMENSIONS = ['field', 'share', 'truck', 'destination', 'variety', 'day', 'combine'] as const;
+/** One of `DIMENSIONS`: what a table of totals has a row for. */
 export type Dimension = (typeof DIMENSIONS)[number];
 
+/** A row of a table of totals: wet weight, moisture, dry bushels. */
 export interface TotalRow {
 	/** Id, or day as 2026-10-07, or the landlord's name. Empty = not known. */
 	key: string;
@@ -37,7 +39,7 @@ export interface TotalScope {
 
 /**
  * Totals by one dimension, and their sum. The same pieces stand behind every dimension, so all sums agree.
- * @param dayOf the day of a time in the field's zone, as 2026-10-07
+ * @param dayOf - the day of a time in the field's zone, as 2026-10-07
  */
 export function totals(
 	book: Book,

@@ -21,12 +21,15 @@ export const KINDS = [
 	'event',
 	'mapping',
 ] as const;
+/** One of `KINDS`. */
 export type Kind = (typeof KINDS)[number];
 
 /** A value as it stands in an entry: plain JSON. */
 export type Value = string | number | boolean | null | readonly Value[] | { readonly [key: string]: Value };
 
+/** What an entry does to a thing. */
 export const ACTS = ['add', 'mend', 'strike', 'restore'] as const;
+/** One of `ACTS`. */
 export type Act = (typeof ACTS)[number];
 
 /** One line of the book. Immutable. */

@@ -18,7 +18,7 @@ export interface FieldFiles {
  * ratio belongs to the scale, not to a field. Each dump names its field, so nothing is taken for this field's grain
  * that is not. A dump of two fields becomes one row a field.
  *
- * @param logs the logs that the folder will hold: file name and combine's name
+ * @param logs - the logs that the folder will hold: file name and combine's name
  */
 export function exportField(
 	book: Book,

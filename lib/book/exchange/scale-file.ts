@@ -32,6 +32,7 @@ export interface ScaleMapping {
 	signed: boolean;
 }
 
+/** What a column of a scale head's list can be. */
 export const MAPPED = [
 	'date',
 	'clock',
@@ -44,6 +45,7 @@ export const MAPPED = [
 	'moisture',
 	'note',
 ] as const;
+/** One of `MAPPED`. */
 export type Mapped = (typeof MAPPED)[number];
 
 /** The file as cells, and its dialect. */
@@ -253,7 +255,7 @@ function likelyOrder(dates: readonly string[]): ScaleMapping['order'] {
 
 /**
  * The loads of a table by its mapping. Rows that cannot be read are set aside with the reason, none is dropped.
- * @param toUtc seconds UTC of a local wall-clock time in the field's zone
+ * @param toUtc - seconds UTC of a local wall-clock time in the field's zone
  */
 export function readScaleLoads(
 	table: ScaleTable,

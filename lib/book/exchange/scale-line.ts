@@ -3,10 +3,9 @@ import type { Value } from '../entries/entry.ts';
 
 /**
  * Lines that a scale indicator sends over a serial cable: plain ASCII, one reading a line, in as many shapes as there
- * are indicators. The shape is said by a pattern: words in braces stand for parts, anything else stands for itself.
- *
- *   {status} stable or moving mark   {kind} gross or net mark   {weight} the number, sign and blanks allowed
- *   {unit} kg, lb, t                 {any} whatever stands there
+ * are indicators. The shape is said by a pattern: words in braces stand for parts, anything else stands for itself:
+ * `{status}` stable or moving mark, `{kind}` gross or net mark, `{weight}` the number, sign and blanks allowed,
+ * `{unit}` kg, lb or t, `{any}` whatever stands there.
  *
  * A blank in the pattern stands for any run of blanks, also for none.
  */
@@ -27,6 +26,7 @@ export const usualLine: LinePattern = {
 	unit: 'lb',
 };
 
+/** One reading of an indicator, taken from its line. */
 export interface LineReading {
 	/** In the line's own unit. */
 	value: number;
@@ -51,7 +51,7 @@ const PARTS: Record<string, string> = {
 
 const KG: Record<string, number> = { kg: 1, lb: POUND_KG, lbs: POUND_KG, t: 1000 };
 
-/** Makes a pattern ready for use. Throws `LineFault` where it names an unknown part or has no {weight}. */
+/** Makes a pattern ready for use. Throws `LineFault` where it names an unknown part or has no `{weight}`. */
 export function lineReader(p: LinePattern): (line: string) => LineReading {
 	if (!p.pattern.includes('{weight}')) throw new LineFault('The pattern has no {weight}.');
 	const used = new Set<string>();
@@ -94,6 +94,7 @@ export interface Standing {
 	kg: number | null;
 }
 
+/** The state before the first reading. */
 export const notStanding: Standing = { readings: [], still: false, kg: null };
 
 /**

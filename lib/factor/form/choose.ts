@@ -122,8 +122,8 @@ function gained(constant: Foretold, form: Foretold): number {
  * Chooses a combine's form: the one that foretells left-out blocks of weights best, where it does so by more than it does in
  * simulated constant fields with slow errors. One test for all forms; a moment that is known goes first.
  *
- * @param play with the shapes of the other combines
- * @param events known moments, seconds
+ * @param play - with the shapes of the other combines
+ * @param events - known moments, seconds
  */
 export function chooseForm(chain: Chain, play: Play, combine: number, events: readonly number[]): Choice {
 	const own = ownWeights(chain, combine);

@@ -78,7 +78,7 @@ const MOST = 500;
  * How many dumps in all bring the expanded uncertainty within ± `aim`: the smallest n with
  * (t(n − 1) · s)² / n ≤ aim² − U², U the expanded part that all dumps share. Infinity: no number does.
  *
- * @param s relative scatter of one dump
+ * @param s - relative scatter of one dump
  */
 export function dumpsNeeded(s: number, U: number, aim = 0.01): number {
 	const room = aim * aim - U * U;

@@ -15,7 +15,7 @@ export interface Level {
  * Fills in the factor of every record of a combine and its relative uncertainty: of the coefficients, the scale, and the slow
  * error. The records follow the factor's form; their sum is the mass that the weights say was brought in.
  *
- * @param pinned the whole field's factor where it was set by hand, else NaN
+ * @param pinned - the whole field's factor where it was set by hand, else NaN
  */
 export function levelOf(
 	input: FactorInput,

@@ -8,7 +8,7 @@ export class DateForms {
 	/** By cell style: is its number a day? */
 	private readonly dates: boolean[] = [];
 
-	/** @param styles the workbook's styles; null where it has none */
+	/** @param styles - the workbook's styles; null where it has none */
 	constructor(
 		styles: Element | null,
 		private readonly from1904: boolean,

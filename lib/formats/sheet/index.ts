@@ -7,7 +7,7 @@ import { readWorkbook, type Sheet } from './workbook.ts';
 /**
  * A workbook (.xlsx): every sheet that holds a table. Headers, units and totals are found as in delimited text.
  *
- * @param parts files of the workbook's zip by their path in it
+ * @param parts - files of the workbook's zip by their path in it
  * @throws InputFault where it is no workbook, or no sheet holds a table
  */
 export async function readSpreadsheet(file: string, parts: ReadonlyMap<string, Source>): Promise<RawTable[]> {

@@ -19,8 +19,8 @@ const MOST_COLUMNS = 16_384;
 const MOST_BYTES = 512e6;
 
 /**
- * @param file name of the workbook
- * @param parts files of the zip by their path in it
+ * @param file - name of the workbook
+ * @param parts - files of the zip by their path in it
  * @throws InputFault where it is no workbook
  */
 export async function readWorkbook(file: string, parts: ReadonlyMap<string, Source>): Promise<Sheet[]> {

@@ -57,8 +57,8 @@ export interface Document {
 }
 
 /**
- * @param main TASKDATA.XML
- * @param linked the other XML files of the folder by name in capitals, for tasks and fields that stand in files of
+ * @param main - TASKDATA.XML
+ * @param linked - the other XML files of the folder by name in capitals, for tasks and fields that stand in files of
  * their own (XFR)
  * @throws InputFault where it is no task data
  */

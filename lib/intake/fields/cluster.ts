@@ -14,7 +14,7 @@ export interface Places {
  * Groups rows by the ground they lie on. Ground parted by a lane stays one field where the machines went back and forth
  * across it; where they finished one side before they began the other, it is two.
  *
- * @param works 1 for rows that cut grain
+ * @param works - 1 for rows that cut grain
  */
 export function placesOf(
 	x_m: Float64Array,

@@ -28,6 +28,7 @@ export interface FolderInput {
 	timeZone: string | null;
 }
 
+/** A field folder as it would be written, and what it still asks. */
 export interface BuiltField {
 	report: FieldReport;
 	/** Files of the folder by relative name. */

@@ -49,7 +49,7 @@ export function namesFit(parts: readonly LoadPart[], combines: readonly string[]
 /**
  * The cart's list under the contract's names.
  *
- * @param named false where its names of combines are none of the logs': they go into the note then, and which combine
+ * @param named - false where its names of combines are none of the logs': they go into the note then, and which combine
  * a dump came from is found as if nobody had noted it
  */
 export function cartFile(parts: readonly LoadPart[], named: boolean): Output {

@@ -14,8 +14,8 @@ export interface Motion {
 }
 
 /**
- * @param machine number of each row's machine, −1 for rows of none
- * @param order rows in their machine's order; null: the table's
+ * @param machine - number of each row's machine, −1 for rows of none
+ * @param order - rows in their machine's order; null: the table's
  */
 export function followRows(
 	machine: Int32Array,

@@ -439,6 +439,7 @@ function dayShare(utc: Float64Array, zone: Zone): number {
 	return all === 0 ? 1 : day / all;
 }
 
+/** Whether this is the name of an IANA time zone, such as America/Chicago. */
 export function isZone(name: string): boolean {
 	try {
 		new Zone(name);

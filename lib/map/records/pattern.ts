@@ -21,8 +21,8 @@ export interface Pattern {
 }
 
 /**
- * @param jumps at the seams, as recorded
- * @param shape what factors change within combines, one value a record; null = nothing
+ * @param jumps - at the seams, as recorded
+ * @param shape - what factors change within combines, one value a record; null = nothing
  */
 export function fieldPattern(input: {
 	records: Records;

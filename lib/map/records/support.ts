@@ -24,7 +24,7 @@ const ALONG = 3;
 /** Two points at ± this share of the width have the variance of a uniform spread: 1 / √12. */
 const ACROSS_SHARE = 1 / Math.sqrt(12);
 
-/** @param smear_s time constant of each combine, 0 or NaN where none */
+/** @param smear_s - time constant of each combine, 0 or NaN where none */
 export function supportsOf(segments: Segments, smear_s: readonly number[]): Supports {
 	const points = ACROSS * ALONG;
 	const x_m = new Float64Array(segments.n * points);

@@ -44,8 +44,8 @@ interface Found {
  *
  * Source: Vecchia 1988, *JRSS B* 50:297, for likelihoods from small neighbourhoods.
  *
- * @param relative segments' yields over the field's mean
- * @param near a model known to be close: the search stays around it
+ * @param relative - segments' yields over the field's mean
+ * @param near - a model known to be close: the search stays around it
  */
 export function learnErrors(
 	segments: Segments,

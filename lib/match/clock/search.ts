@@ -159,7 +159,7 @@ export interface Day {
  * Where the cart's clock was set anew between two days: the offset of each day. One day where the clock holds, and
  * where the days cannot tell.
  *
- * @param common_s the one offset that fits all days best
+ * @param common_s - the one offset that fits all days best
  */
 export function clockByDay(problem: Problem, common_s: number): Day[] {
 	const days = daysOf(problem);

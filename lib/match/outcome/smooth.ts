@@ -21,7 +21,7 @@ export interface Smoothed {
  * every weight is one equation, weight = factor × fill + rest before − rest after. A rest hangs together with its
  * neighbours only, so that in order of time the equations are a narrow band, with the factors beside it.
  *
- * @param starts combines that the hypothesis takes to come with grain in the tank
+ * @param starts - combines that the hypothesis takes to come with grain in the tank
  */
 export function smoothRests(problem: Problem, list: readonly Emptying[], starts: readonly boolean[]): Smoothed {
 	const C = problem.flows.length;

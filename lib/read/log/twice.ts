@@ -24,7 +24,7 @@ const M_PER_DEG = 111_195;
  * that come again (equal, or a second and a decimetre apart) where its records say more seconds than the clock has. A
  * clock that stands still for a moment, or rows in any order, are no such thing: the seconds add up.
  *
- * @param files name of each log's file
+ * @param files - name of each log's file
  */
 export function recordsTwice(records: Records, untimed: Uint8Array, files: readonly string[]): Twice {
 	const drop = new Uint8Array(records.n);

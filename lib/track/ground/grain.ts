@@ -86,8 +86,8 @@ export interface Grain {
 }
 
 /**
- * @param lag_s from cutter to sensor
- * @param shift the receiver's steady offset (to the right of the machine, east, north), its wander, the cutter ahead
+ * @param lag_s - from cutter to sensor
+ * @param shift - the receiver's steady offset (to the right of the machine, east, north), its wander, the cutter ahead
  */
 export function traceGrain(
 	path: Path,

@@ -24,11 +24,11 @@ export interface Ground {
 const STRETCH_M = 30;
 
 /**
- * @param usual_m usual overlap at full-width seams
- * @param spread_m its spread by pass
- * @param smooth overlaps by side, smoothed along the passes
- * @param row_m row spacing by combine, NaN where not known
- * @param claims strips that changed hands, null = none
+ * @param usual_m - usual overlap at full-width seams
+ * @param spread_m - its spread by pass
+ * @param smooth - overlaps by side, smoothed along the passes
+ * @param row_m - row spacing by combine, NaN where not known
+ * @param claims - strips that changed hands, null = none
  */
 export function newGround(
 	pieces: Pieces,

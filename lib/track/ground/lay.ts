@@ -32,7 +32,7 @@ export interface Laid {
  * Cuts the ways of all machines into pieces, takes the receivers' offsets and wander out of them, and counts ground
  * once, in order of time over all machines.
  *
- * @param down 1 where the header was down, per machine, in order of its path
+ * @param down - 1 where the header was down, per machine, in order of its path
  */
 export function layGround(machines: readonly Machine[], down: readonly Uint8Array[], fence: Fence | null): Laid {
 	const { pieces, runs } = cutPieces(
@@ -67,7 +67,7 @@ export function layGround(machines: readonly Machine[], down: readonly Uint8Arra
 /**
  * The ground once more, now that the flow can be placed: strips whose grain came with the later of two passes are its.
  *
- * @param flows per machine, null where it has no records
+ * @param flows - per machine, null where it has no records
  */
 export function claimStrips(
 	laid: Laid,

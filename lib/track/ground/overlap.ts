@@ -28,10 +28,10 @@ const CLEARLY = 0.25;
 const FITS = 0.6;
 
 /**
- * @param overlap_m smoothed overlaps by side
- * @param new_m new widths as the order of time has them
- * @param flows flow on an even grid of time, one per combine
- * @param lag_s by combine
+ * @param overlap_m - smoothed overlaps by side
+ * @param new_m - new widths as the order of time has them
+ * @param flows - flow on an even grid of time, one per combine
+ * @param lag_s - by combine
  */
 export function weighClaims(
 	pieces: Pieces,

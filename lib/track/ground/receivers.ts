@@ -29,8 +29,8 @@ interface Seen {
 /**
  * Least squares, made robust, over seams: overlap = usual + a·(who, which way) + g·(who, which way).
  *
- * @param combines number of combines
- * @param expected_m the overlap that full-width seams have by design (0 where the header takes whole rows); NaN = free
+ * @param combines - number of combines
+ * @param expected_m - the overlap that full-width seams have by design (0 where the header takes whole rows); NaN = free
  */
 export function findReceivers(pieces: Pieces, sides: Sides, combines: number, expected_m: number): Receivers {
 	const seen = seams(pieces, sides, combines);

@@ -30,8 +30,8 @@ export const SEAM_SHARE = 0.16;
  * Looks at each piece's neighbours cut before it.
  *
  * @param x_m, y_m middles of the pieces, receivers' steady offsets taken out
- * @param fence the boundary, null = none in use
- * @param every look at one piece in so many (others stay NaN)
+ * @param fence - the boundary, null = none in use
+ * @param every - look at one piece in so many (others stay NaN)
  */
 export function lookSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, fence: Fence | null, every = 1): Sides {
 	const { n } = pieces;

@@ -42,8 +42,8 @@ interface Links {
 }
 
 /**
- * @param sides seams as the receivers gave them (steady offsets still in)
- * @param receivers steady offsets, found before
+ * @param sides - seams as the receivers gave them (steady offsets still in)
+ * @param receivers - steady offsets, found before
  */
 export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, combines: number): Wander {
 	const wander = emptyWander(pieces, combines, receivers);

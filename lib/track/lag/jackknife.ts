@@ -18,10 +18,10 @@ export interface Folds {
 const FLAT = 0.01;
 
 /**
- * @param foldsAt mismatches at these settings
- * @param at settings found; returned as they were
- * @param step by setting, how far to each side the valley is looked at
- * @param coupled do two settings act on a common pair?
+ * @param foldsAt - mismatches at these settings
+ * @param at - settings found; returned as they were
+ * @param step - by setting, how far to each side the valley is looked at
+ * @param coupled - do two settings act on a common pair?
  * @returns standard uncertainties; null where the valley has no bottom there
  */
 export function jointUncertainty(

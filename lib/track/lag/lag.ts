@@ -122,13 +122,13 @@ interface Ready {
 /**
  * Lags of all combines together.
  *
- * @param grids one a combine, null where it has no records
- * @param smear_s by combine
- * @param start_s where to begin, by combine; NaN = search the whole range
- * @param antennaGiven the antenna's place is known, by combine
- * @param edges lags by edges on the ground, by combine, null where there are none: another witness of whether the
+ * @param grids - one a combine, null where it has no records
+ * @param smear_s - by combine
+ * @param start_s - where to begin, by combine; NaN = search the whole range
+ * @param antennaGiven - the antenna's place is known, by combine
+ * @param edges - lags by edges on the ground, by combine, null where there are none: another witness of whether the
  * antenna is off the cutter
- * @param perArea the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
+ * @param perArea - the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
  */
 export function findLags(
 	grids: (TimeGrid | null)[],

@@ -14,8 +14,8 @@ const BEFORE_S = 60;
 const SILENCE_S = 600;
 
 /**
- * @param smear_s time constant of the first-order smear
- * @param lag_s mean delay, smear included
+ * @param smear_s - time constant of the first-order smear
+ * @param lag_s - mean delay, smear included
  * @returns relative difference a record, and where: −1 near a start, 1 near an end, 0 elsewhere
  */
 export function smearBlend(

@@ -26,8 +26,8 @@ export interface TimeGrid {
 }
 
 /**
- * @param value by record of the path; it stands at the middle of the record's interval
- * @param new_m new width of every piece
+ * @param value - by record of the path; it stands at the middle of the record's interval
+ * @param new_m - new width of every piece
  */
 export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): TimeGrid {
 	const step_s = Math.min(1, Math.max(0.5, path.step_s));

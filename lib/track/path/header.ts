@@ -11,7 +11,7 @@ const AROUND_S = 15;
  * 1 where the record was cut with the header down, in order of time. A log says so itself, or it is inferred:
  * moving at a working pace on a steady heading, with grain following after the lag.
  *
- * @param lag_s the lag in use; NaN while it is not known yet (then any flow in the next 25 s counts)
+ * @param lag_s - the lag in use; NaN while it is not known yet (then any flow in the next 25 s counts)
  */
 export function headerDown(
 	records: Records,

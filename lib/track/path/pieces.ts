@@ -39,9 +39,9 @@ export const TURN_RAD_M = 0.1;
 /**
  * Cuts the ways of all combines into pieces.
  *
- * @param width_m header width by path
- * @param claimed_m width claimed by record in the path's order, one array a path
- * @param ahead_m by path, from the antenna forward to the cutter
+ * @param width_m - header width by path
+ * @param claimed_m - width claimed by record in the path's order, one array a path
+ * @param ahead_m - by path, from the antenna forward to the cutter
  */
 export function cutPieces(
 	paths: Path[],

@@ -8,7 +8,7 @@ export class Worktime {
 
 	/**
 	 * @param from_s, to_s stretches in which something was recorded, in order of time
-	 * @param keep_s silences longer than this count as this long
+	 * @param keep_s - silences longer than this count as this long
 	 */
 	constructor(from_s: ArrayLike<number>, to_s: ArrayLike<number>, keep_s: number) {
 		this.from_s = from_s.length > 0 ? from_s[0]! : 0;

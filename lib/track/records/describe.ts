@@ -29,7 +29,7 @@ export interface Context {
 /**
  * Fills the columns of `track` for the records of combine `c`.
  *
- * @param members by pass; its records are added
+ * @param members - by pass; its records are added
  * @returns what the flags are decided from, in order of the combine's path
  */
 export function describeRecords(

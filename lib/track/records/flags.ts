@@ -30,8 +30,8 @@ export interface Limits {
 }
 
 /**
- * @param blend share by which the smear makes each record's flow differ from its own ground's: see `smearBlend`
- * @param outside 1 where the middle of the ground lies outside the boundary
+ * @param blend - share by which the smear makes each record's flow differ from its own ground's: see `smearBlend`
+ * @param outside - 1 where the middle of the ground lies outside the boundary
  */
 export function flagRecords(
 	records: Records,

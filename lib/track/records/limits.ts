@@ -12,8 +12,8 @@ const EDGES_M = 0.15;
 const ROWS_KNOWN = 4.5;
 
 /**
- * @param wander_m spread of the seams' overlaps
- * @param noise standard deviation of a record about its neighbours, relative: a bias below it is not worth a record
+ * @param wander_m - spread of the seams' overlaps
+ * @param noise - standard deviation of a record about its neighbours, relative: a bias below it is not worth a record
  */
 export function limits(plan: FieldPlan, usual_kg_s: number, noise: number, wander_m: number, row_m: number): Limits {
 	const of = (word: string, value: number) => plan.flags[word] ?? value;

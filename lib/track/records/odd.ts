@@ -14,9 +14,9 @@ export interface Odd {
 const REACH = 6;
 
 /**
- * @param kg account mass by record in the path's order
- * @param usable 1 where the record may serve as a neighbour
- * @param pass of each record, −1 none
+ * @param kg - account mass by record in the path's order
+ * @param usable - 1 where the record may serve as a neighbour
+ * @param pass - of each record, −1 none
  */
 export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, pass: Int32Array): Odd {
 	const n = kg.length;

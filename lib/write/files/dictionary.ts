@@ -22,7 +22,7 @@ const entry = (column: string, unit: string, moisture: string, meaning: string):
 /**
  * columns.csv: the dictionary of every file beside it. One row a column, then one row a flag word.
  *
- * @param bushels with the columns in bushels per acre
+ * @param bushels - with the columns in bushels per acre
  */
 export function columnsCsv(run: Run, units: UnitSystem, bushels: boolean): Uint8Array {
 	const rows: (string | number)[][] = [['file', 'column', 'unit', 'moisture', 'meaning']];

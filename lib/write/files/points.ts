@@ -31,7 +31,7 @@ export const COLUMNS = [
 /**
  * points.csv: one row a record of every log, in the logs' order. What is not known is blank.
  *
- * @param bushels adds yields in bushels per acre, behind the usual columns
+ * @param bushels - adds yields in bushels per acre, behind the usual columns
  */
 export function* pointsCsv(run: Run, bushels = false): Generator<Uint8Array> {
 	const acre = perAcre(run);

@@ -35,7 +35,7 @@ const HEAD = 1000;
  * map.tif: corrected yield (band 1) and its standard error (band 2), kg/ha at market moisture, float32, in the field's
  * UTM zone; cells without support are −9999.
  *
- * @param bushels adds the same in bushels per acre as bands 3 and 4
+ * @param bushels - adds the same in bushels per acre as bands 3 and 4
  */
 export async function mapTif(run: Run, bushels = false): Promise<Uint8Array> {
 	const { writeArrayBuffer } = await import('geotiff');

@@ -17,7 +17,7 @@ export function escapeText(text: string): string {
  * Markup from a template. Everything put into it is escaped, save for markup that `html` itself made; lists are
  * joined, null, undefined and false are nothing.
  *
- * @example html`<td>${'<b>'}</td>`.text // <td>&#60;b&#62;</td>
+ * `<b>` put into a cell reads `&#60;b&#62;`.
  */
 export function html(strings: TemplateStringsArray, ...pieces: Piece[]): Markup {
 	let text = strings[0]!;

@@ -17,7 +17,7 @@ import { verdict } from './verdict.ts';
  * page for whoever owns the grain comes first, then everything that it rests on, from certified scale to map. It holds no script and no time of its making, and
  * its policy lets nothing be loaded: what stands in the files of a field is text.
  *
- * @param units how quantities are shown
+ * @param units - how quantities are shown
  * @returns the page's bytes (UTF-8), section by section
  */
 export function* reportHtml(run: Run, units: UnitSystem): Generator<Uint8Array> {

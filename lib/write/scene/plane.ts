@@ -17,7 +17,7 @@ const mercatorY = (lat_deg: number) =>
  * Millions of corners go through this, so the projection is asked at 49 places of the field only, and a cubic in
  * both directions carries the rest: over 20 km it stays within a millimetre.
  *
- * @param extent_m [minX, minY, maxX, maxY] of the field, UTM
+ * @param extent_m - [minX, minY, maxX, maxY] of the field, UTM
  */
 export function planeMap(projection: Projection, extent_m: [number, number, number, number]): PlaneMap {
 	const [x0, y0, x1, y1] = extent_m;
