@@ -16,7 +16,7 @@ export async function folderFromDisk(path: string, deepest = DEEPEST): Promise<F
 
 function folderFault(path: string, found: string): InputFault {
 	return new InputFault([
-		{ file: path, row: null, column: null, found, why: 'a field folder with a field.json is wanted here' },
+		{ file: path, row: null, column: null, found, why: 'expected a field folder with a field.json' },
 	]);
 }
 

@@ -73,7 +73,7 @@ export function mendPolygons(json: unknown): { parts: MendedPart[]; mends: strin
 	if (faults.length === 0 && parts.length === 0) {
 		faults.push({
 			found: String((json as { type: unknown }).type),
-			why: 'a Polygon or MultiPolygon is wanted, alone or in a Feature or FeatureCollection',
+			why: 'expected a Polygon or MultiPolygon, alone or in a Feature or FeatureCollection',
 		});
 	}
 	return { parts, mends: [...mends], faults };
@@ -81,7 +81,7 @@ export function mendPolygons(json: unknown): { parts: MendedPart[]; mends: strin
 
 function checkTypes(value: unknown, depth: number, faults: BoundaryFault[]): void {
 	if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-		faults.push({ found: short(value), why: 'a GeoJSON object is wanted' });
+		faults.push({ found: short(value), why: 'expected a GeoJSON object' });
 		return;
 	}
 	const object = value as Record<string, unknown>;
@@ -149,7 +149,7 @@ function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]):
 		if (single.length < 4) {
 			faults.push({
 				found: `${Math.max(0, single.length - 1)} different points`,
-				why: 'a ring needs three corners at least',
+				why: 'expected at least three corners in a ring',
 			});
 			return;
 		}
@@ -179,7 +179,7 @@ function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]):
 		const area_m2 = Math.abs(areaOf(ring));
 		if (area_m2 < LEAST_M2) faults.push({ found: `${area_m2.toFixed(2)} m²`, why: 'a ring without area' });
 		if (area_m2 > MOST_M2) {
-			faults.push({ found: `${Math.round(area_m2 / 1e4)} ha`, why: 'larger than a county: this is no field' });
+			faults.push({ found: `${Math.round(area_m2 / 1e4)} ha`, why: 'larger than a county, so not a field' });
 		}
 	}
 	const [outer = 0, ...holes] = mended.map((ring) => Math.abs(areaOf(ring)));
@@ -224,7 +224,7 @@ function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean
 		return false;
 	}
 	if (wide > 180) {
-		faults.push({ found: `${wide}° of longitude`, why: 'a boundary that reaches around the globe, or over a pole' });
+		faults.push({ found: `${wide}° of longitude`, why: 'the boundary reaches around the globe or over a pole' });
 		return false;
 	}
 	return true;

@@ -11,7 +11,7 @@ import {
 	type SetAside,
 	standing,
 } from '../model/index.ts';
-import { moistureSlips, truckLoads } from '../reference/index.ts';
+import { moistureSlips, statedReference, truckLoads } from '../reference/index.ts';
 import { fieldHalves } from './intervals.ts';
 import { keptShare, statementsOf } from './statements.ts';
 
@@ -19,6 +19,7 @@ import { keptShare, statementsOf } from './statements.ts';
 export function buildResult(run: RunSoFar): Result {
 	const { field, reference, match, track, surface } = run;
 	const { plan } = field;
+	const { ratio, u_rel, interval } = statedReference(reference, field);
 	const result: Omit<Result, 'statements'> = {
 		schema: 'steelyard.result/1',
 		field: {
@@ -36,9 +37,9 @@ export function buildResult(run: RunSoFar): Result {
 			source: match.clock.source,
 		},
 		reference: {
-			ratio: reference.ratio,
-			u_rel: reference.u_rel,
-			interval: reference.interval,
+			ratio,
+			u_rel,
+			interval,
 			n: reference.n,
 			source: reference.source,
 		},

@@ -51,13 +51,13 @@ export class FileFaults {
 			this.whole(
 				null,
 				null,
-				`${this.rowsAtFault} of ${rows} rows at fault`,
-				'more than a fifth of the rows cannot be used',
+				`${this.rowsAtFault} of ${rows} rows have errors`,
+				'more than a fifth of the rows have errors',
 			);
 		}
 		for (const fault of this.aside.slice(0, TOLD)) this.stop.push(fault);
 		if (this.aside.length > TOLD) {
-			this.whole(null, null, `${this.aside.length - TOLD} more`, 'further rows are at fault in the same ways');
+			this.whole(null, null, `${this.aside.length - TOLD} more`, 'further rows with the same errors');
 		}
 		this.aside.length = 0;
 	}

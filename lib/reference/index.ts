@@ -1,7 +1,7 @@
 export { type CartRatio, cartRatio, type WeighedTwice } from './cart-ratio.ts';
 export { joinTickets } from './join.ts';
 export { moistureOffsets } from './moisture.ts';
-export { scaleReference } from './scale.ts';
+export { scaleReference, statedReference } from './scale.ts';
 export { moistureSlips } from './slips.ts';
 export { CERTIFIED_LIMIT_REL, toleranceDivisions } from './tolerance.ts';
 export { truckLoads } from './trucks.ts';

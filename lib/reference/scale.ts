@@ -195,10 +195,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			? `No ticket checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
 			: `No ticket checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
 	return {
-		ratio: 1,
-		u_rel: limit / Math.sqrt(3),
-		// 95 % of a rectangular distribution lie within 0.95 of its half-width.
-		interval: [1 - 0.95 * limit, 1 + 0.95 * limit],
+		...within(limit),
 		n: 0,
 		source: 'limit',
 		limit_rel: limit,
@@ -206,6 +203,23 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 		loads: loads.map(plain),
 		remarks: [remark],
 	};
+}
+
+/** What is known of a scale that nothing was compared with: it is within its limits, and no point of them is likelier. */
+function within(limit_rel: number): Pick<Reference, 'ratio' | 'u_rel' | 'interval'> {
+	// 95 % of a rectangular distribution lie within 0.95 of its half-width.
+	return { ratio: 1, u_rel: limit_rel / Math.sqrt(3), interval: [1 - 0.95 * limit_rel, 1 + 0.95 * limit_rel] };
+}
+
+/**
+ * The reference as it is stated. Where no cart weighed anything no factor rests on its ratio, and computing takes it
+ * for exact; of the scale itself no more is known than of any that no ticket speaks for.
+ */
+export function statedReference(
+	reference: Reference,
+	{ book, plan }: { book: LoadBook; plan: FieldPlan },
+): Pick<Reference, 'ratio' | 'u_rel' | 'interval'> {
+	return reference.source === 'none' ? within((saidLimit(book, plan) ?? UNSAID_LIMIT_PCT) / 100) : reference;
 }
 
 /** The widest limit said of the scales which weighed dumps; null where nothing is said of any. */

@@ -97,6 +97,15 @@ export const LARGE: Record<string, () => Record<string, string>> = {
 		'field.json': plan(),
 		'a.csv': log((row) => Object.assign(row, { interval: 86_400 })),
 	}),
+	'a tank that fills in every moment': () => ({
+		'field.json': plan({ combines: { A: { tank_kg: 100 } } }),
+		'a.csv': log((row) => Object.assign(row, { interval: 86_400, flow: 80 })),
+	}),
+	'a small tank and a cart': () => ({
+		'field.json': plan({ ...withCart, combines: { A: { tank_kg: 100 } } }),
+		'a.csv': log(),
+		'cart.csv': cart(10, (k) => `D${k},${iso(START_S + 1300 * (k + 1))},dump,A,1900,yes,T${k}`),
+	}),
 	'intervals of a millisecond': () => ({
 		'field.json': plan(),
 		'a.csv': log((row, k) => Object.assign(row, { interval: 0.001, t: START_S + k / 1000 })),

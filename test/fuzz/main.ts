@@ -10,6 +10,8 @@ import { filesOf, outcomeOf } from './outcome.ts';
 /** Generous: the machine may have other work. A folder whose computing alone takes 20 s is told as well. */
 const HANGS_MS = 60_000;
 const SLOW_MS = 20_000;
+/** A whole process, with what the garbage collector has not yet taken; arrays outside of its heap count as well. */
+const MOST_MB = 1024;
 const SHARE = 500;
 const [a, b] = process.argv.slice(2).map(Number);
 
@@ -20,6 +22,8 @@ if (process.send) {
 		const outcome = await outcomeOf(seed);
 		const took_ms = (process.cpuUsage().user - before) / 1000;
 		if (took_ms > SLOW_MS) outcome.wrong.push(`takes ${Math.round(took_ms / 1000)} s`);
+		const took_mb = process.memoryUsage().rss / 2 ** 20;
+		if (took_mb > MOST_MB) outcome.wrong.push(`takes ${Math.round(took_mb)} MB`);
 		process.send(outcome);
 	}
 	process.disconnect();
@@ -47,7 +51,7 @@ if (process.send) {
 	const share = (first: number, last: number) =>
 		new Promise<void>((finished) => {
 			const child = fork(fileURLToPath(import.meta.url), [String(first), String(last)], {
-				execArgv: [...process.execArgv, '--max-old-space-size=1024'],
+				execArgv: [...process.execArgv, `--max-old-space-size=${MOST_MB}`],
 			});
 			let at = first;
 			let timer: NodeJS.Timeout | undefined;

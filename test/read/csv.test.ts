@@ -121,7 +121,7 @@ describe('CSV in chunks', () => {
 		['blank lines', encode('\n\n'), /empty/],
 		['zero bytes', Uint8Array.of(80, 75, 3, 4, 0, 0), /binary/],
 		['UTF-16', Uint8Array.of(255, 254, 97, 0), /UTF-8/],
-		['one endless line', encode('x'.repeat(3_000_000)), /one row a line/],
+		['one endless line', encode('x'.repeat(3_000_000)), /one row per line/],
 	])('%s is no table', async (_, bytes, why) => {
 		for (const size of [1000, 1 << 20]) {
 			const end = await readCsv(source('x.csv', bytes, size).chunks(), () => () => {});

@@ -330,8 +330,8 @@ O01,,offload,,21000,,T1,,,,,,North elevator,,,
 		const { book, notes } = await read(plan, { ...files, 'cart.csv': text });
 		expect(book.dumps.map((d) => d.combines)).toEqual([['C'], ['A']]);
 		const said = notes.map((n) => n.text).join('\n');
-		expect(said).toMatch(/combine C, of which there is no log/);
-		expect(said).toMatch(/id D1 stands in rows 2 and 3/);
+		expect(said).toMatch(/combine C, but there is no log of it/);
+		expect(said).toMatch(/id D1 is in rows 2 and 3/);
 	});
 
 	test('what an optional cell holds wrongly is left out and listed, the weight stays', async () => {

@@ -25,7 +25,7 @@ const NUMBERS = 'NFIBOY+@';
 /** @throws InputFault where the bytes are no dBASE table */
 export function readDbf({ name, bytes }: Loaded, cpg: string | null): Attributes {
 	const damaged = (found: string) =>
-		fileFault(name, found, 'this is no whole table of a shapefile (.dbf); copy or export it again');
+		fileFault(name, found, 'not a complete shapefile table (.dbf); copy or export it again');
 	if (bytes.length < 33) throw damaged(`${bytes.length} bytes`);
 	const view = viewOf(bytes);
 	const stated = view.getUint32(4, true);

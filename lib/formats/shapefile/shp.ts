@@ -29,7 +29,7 @@ export function readShp({ name, bytes }: Loaded): Shapes {
 		throw fileFault(
 			name,
 			`${bytes.length} bytes`,
-			'this is no shapefile, or its beginning is missing; copy or export it again',
+			'not a shapefile, or its beginning is missing; copy or export it again',
 		);
 	}
 	const type = view.getInt32(32, true);

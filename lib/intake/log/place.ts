@@ -205,7 +205,7 @@ function placed(table: RawTable, a: Candidate, b: Candidate, given: Given): Plac
 		if (!off && !nowhere) continue;
 		lat_deg[i] = lon_deg[i] = Number.NaN;
 		if (Number.isNaN((lat.values[i] as number) + (lon.values[i] as number))) continue;
-		const why = nowhere ? 'a position of 0/0: the receiver had none' : 'no place on the globe';
+		const why = nowhere ? 'position 0/0: the receiver had no fix' : 'not a place on Earth';
 		bad.push({ row: i, column: lat.column.name, found: `${lat.values[i]}, ${lon.values[i]}`, why });
 	}
 	const middle = medianPlace(lon_deg, lat_deg);

@@ -130,9 +130,8 @@ function inserted(
 	const byTold = deduced ? last + deduced.kg / k : byDump;
 	const at = deduced && (assignment.rests || !final) ? byTold : (byDump + byTold) / 2;
 	const whole = Math.max(last, Math.min(place.mass_kg, at));
-	const size = problem.tank_kg[c] as number;
 	// More than a tank holds went in several times.
-	const times = deduced ? 1 : Math.max(1, Math.round(((whole - last) * k) / size - 0.1));
+	const times = deduced ? 1 : Math.max(1, Math.round(tanksOf(problem, c, (whole - last) * k) - 0.1));
 	const list: Emptying[] = [];
 	for (let n = 1; n <= times; n++) {
 		const at = last + ((whole - last) * n) / times;
@@ -176,8 +175,7 @@ function endings(
 			fromTime = end_s;
 			continue;
 		}
-		const size = problem.tank_kg[c] as number;
-		const times = Math.max(1, Math.floor(((f.total_kg - from) * k) / size));
+		const times = Math.max(1, Math.floor(tanksOf(problem, c, (f.total_kg - from) * k)));
 		for (let n = 1; n <= times; n++) {
 			const at = from + ((f.total_kg - from) * n) / (times + 1);
 			list.push(loose(problem, c, timeOfMass(f, at), -1, reason, (f.total_kg - from) / (times + 1)));
@@ -199,6 +197,11 @@ function endings(
 		});
 	}
 	return list;
+}
+
+/** How many tanks some grain fills; never more than there are records, however small a tank is said to be. */
+function tanksOf(problem: Problem, c: number, kg: number): number {
+	return Math.min(kg / (problem.tank_kg[c] as number), problem.flows[c]!.index.length);
 }
 
 function byRun(problem: Problem, c: number, r: number, insert: Insert, reason: string): Emptying {

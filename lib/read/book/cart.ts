@@ -39,7 +39,7 @@ const KG_HL_PER_LB_BU = POUND_KG / (BUSHEL_L / 100);
 
 /** Test weight in kg/hl, as given so or in lb/bu. */
 export function testWeight(row: TableRow): number {
-	const why = 'a test weight is wanted here: 20 to 110 kg/hl, or 15 to 90 lb/bu';
+	const why = 'expected a test weight of 20 to 110 kg/hl, or 15 to 90 lb/bu';
 	const metric = row.spare('test_weight', why, (x) => x >= 20 && x <= 110);
 	return Number.isNaN(metric)
 		? row.spare('test_weight_lb_bu', why, (x) => x >= 15 && x <= 90) * KG_HL_PER_LB_BU
@@ -47,7 +47,7 @@ export function testWeight(row: TableRow): number {
 }
 
 export const moistureOf = (row: TableRow): number =>
-	row.spare('moisture', 'a moisture from 0 to 60 % is wanted here', (m) => m >= 0 && m <= 60);
+	row.spare('moisture', 'expected a moisture from 0 to 60%', (m) => m >= 0 && m <= 60);
 
 export const orNull = (value: string): string | null => (value === '' ? null : value);
 
@@ -71,13 +71,13 @@ export async function readCart(
 	const rows = await readTable(source, plan, CART, room, check, (row) => {
 		const event = eventOf(row.text('event'));
 		if (event === null) {
-			faults.row(row.line, row.name('event'), row.text('event'), 'one of these is wanted here: dump, offload');
+			faults.row(row.line, row.name('event'), row.text('event'), 'expected one of: dump, offload');
 		}
 		const weight = weightOf(row, 'weight');
 		const name = weightName(row, weight.key, 'weight');
 		const kg = weight.kg ?? Number.NaN;
-		if (weight.kg === null) faults.row(row.line, name, row.text(weight.key), 'a number is wanted here');
-		else if (!(kg > 0)) faults.row(row.line, name, row.text(weight.key), 'a weight above 0 is wanted here');
+		if (weight.kg === null) faults.row(row.line, name, row.text(weight.key), 'expected a number');
+		else if (!(kg > 0)) faults.row(row.line, name, row.text(weight.key), 'expected a weight above 0');
 		else if (kg > MOST_KG) faults.row(row.line, name, row.text(weight.key), 'no cart and no truck holds so much');
 		const time_s = row.time();
 		if (event === null || !(kg > 0 && kg <= MOST_KG) || time_s === null) return;
@@ -86,12 +86,12 @@ export async function readCart(
 		if (before !== undefined) {
 			notes.push({
 				level: 'caution',
-				text: `${source.name}: the id ${id} stands in rows ${before} and ${row.line}; both are kept.`,
+				text: `${source.name}: the id ${id} is in rows ${before} and ${row.line}; both are kept.`,
 			});
 		}
 		seen.set(id, row.line);
-		const lat_deg = row.spare('lat', 'a latitude from −90 to 90 degrees is wanted here', (v) => Math.abs(v) <= 90);
-		const lon_deg = row.spare('lon', 'a longitude from −180 to 180 degrees is wanted here', (v) => Math.abs(v) <= 180);
+		const lat_deg = row.spare('lat', 'expected a latitude from −90 to 90 degrees', (v) => Math.abs(v) <= 90);
+		const lon_deg = row.spare('lon', 'expected a longitude from −180 to 180 degrees', (v) => Math.abs(v) <= 180);
 		const offload: Offload = {
 			id,
 			origin: { file: source.name, row: row.line },
@@ -116,8 +116,7 @@ export async function readCart(
 			return;
 		}
 		const emptied = yesNo(row.text('emptied'));
-		if (emptied === null)
-			faults.cell(row.line, row.name('emptied'), row.text('emptied'), 'yes, no or blank is wanted here');
+		if (emptied === null) faults.cell(row.line, row.name('emptied'), row.text('emptied'), 'expected yes, no or blank');
 		const named = combinesOf(row.text('combine'), combines);
 		for (const one of named) if (!combines.includes(one)) strangers.add(one);
 		const dump: Dump = { ...offload, combines: named, emptied: emptied ?? -1, settled: true };
@@ -132,7 +131,7 @@ export async function readCart(
 		);
 	}
 	for (const name of strangers) {
-		notes.push({ level: 'caution', text: `${source.name} names combine ${name}, of which there is no log here.` });
+		notes.push({ level: 'caution', text: `${source.name} names combine ${name}, but there is no log of it here.` });
 	}
 	return rows;
 }
@@ -159,7 +158,7 @@ export function setYearsAside<T extends Timed>(rows: T[], middle_s: number, room
 	if (far.length === 0) return rows;
 	const { faults } = room;
 	if (far.length * 5 > rows.length) {
-		notes.push({ level: 'caution', text: `${faults.file}: its clock is more than a year away from the logs’.` });
+		notes.push({ level: 'caution', text: `${faults.file}: its clock is more than a year off the logs’.` });
 		return rows;
 	}
 	for (const { time_s, origin } of far) {
@@ -168,7 +167,7 @@ export function setYearsAside<T extends Timed>(rows: T[], middle_s: number, room
 			origin.row ?? 0,
 			'time',
 			new Date(time_s * 1000).toISOString(),
-			`a year that cannot be: the logs are of ${year}`,
+			`impossible year: the logs are of ${year}`,
 		);
 	}
 	return rows.filter((row) => !far.includes(row));

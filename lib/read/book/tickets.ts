@@ -32,7 +32,7 @@ export async function readTickets(
 	const rows = await readTable(source, plan, TICKETS, room, check, (row) => {
 		const net_kg = netOf(row);
 		if (net_kg !== null && !(net_kg.kg > 0)) {
-			faults.row(row.line, net_kg.name, net_kg.found, 'a weight above 0 is wanted here');
+			faults.row(row.line, net_kg.name, net_kg.found, 'expected a weight above 0');
 		}
 		if (net_kg !== null && net_kg.kg > MOST_KG) {
 			faults.row(row.line, net_kg.name, net_kg.found, 'no truck holds so much');
@@ -44,7 +44,7 @@ export async function readTickets(
 		if (before !== undefined) {
 			notes.push({
 				level: 'caution',
-				text: `${source.name}: ticket ${ticket} stands in rows ${before} and ${row.line}; both are kept.`,
+				text: `${source.name}: ticket ${ticket} is in rows ${before} and ${row.line}; both are kept.`,
 			});
 		}
 		seen.set(ticket, row.line);
@@ -73,7 +73,7 @@ export async function readTickets(
 		for (const stem of ['net', 'gross', 'tare']) {
 			const weight = weightOf(row, stem);
 			if (weight.kg === null) {
-				faults.row(row.line, weightName(row, weight.key, stem), row.text(weight.key), 'a number is wanted here');
+				faults.row(row.line, weightName(row, weight.key, stem), row.text(weight.key), 'expected a number');
 				text = true;
 			}
 			if (stem === 'net') key = weight.key;

@@ -28,7 +28,7 @@ export async function readTrace(
 	const rows = await readTable(source, plan, TRACE, room, check, (row) => {
 		const weight = weightOf(row, 'weight');
 		if (weight.kg === null) {
-			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'a number is wanted here');
+			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'expected a number');
 		}
 		if (Math.abs(weight.kg ?? 0) > MOST_KG) {
 			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'no cart holds so much');
@@ -39,7 +39,7 @@ export async function readTrace(
 			faults.row(row.line, row.name('time'), '', 'a weight in a trace needs its time');
 		}
 		const moves = yesNo(row.text('moving'));
-		if (moves === null) faults.cell(row.line, row.name('moving'), row.text('moving'), '1, 0 or blank is wanted here');
+		if (moves === null) faults.cell(row.line, row.name('moving'), row.text('moving'), 'expected 1, 0 or blank');
 		if (weight.kg === null || time_s === null || Number.isNaN(time_s)) return;
 		line.push(row.line);
 		time.push(time_s);

@@ -102,7 +102,7 @@ export async function readCsv(
 		try {
 			take(chunk);
 		} catch (fault) {
-			end.broken = { found: (fault as Error).message, why: 'a CSV file with one row a line is wanted' };
+			end.broken = { found: (fault as Error).message, why: 'expected a CSV file with one row per line' };
 		}
 	}
 	if (end.broken !== null) return end;
@@ -114,7 +114,7 @@ export async function readCsv(
 	}
 	end.quoteFaults = (quoted as QuotedRows | null)?.faults ?? [];
 	if (end.bytes === 0) end.broken = { found: 'nothing', why: 'the file is empty' };
-	else if (head === null) end.broken = { found: 'blank lines', why: 'the file is empty: a header line is wanted' };
+	else if (head === null) end.broken = { found: 'blank lines', why: 'the file is empty; expected a header line' };
 	return end;
 }
 
@@ -163,6 +163,6 @@ export function binarySign(bytes: Uint8Array, already = 0): { found: string; why
 	if (at < 0) return null;
 	return {
 		found: `a zero byte at ${already + at}`,
-		why: 'the file is binary, or not UTF-8: plain UTF-8 text is wanted',
+		why: 'the file is binary, or not UTF-8: expected plain UTF-8 text',
 	};
 }

@@ -63,7 +63,7 @@ export class TableRow {
 	}
 
 	/** A number that the row can do without: what is none is told, and left out. */
-	spare(key: string, why = 'a number is wanted here', fits: (value: number) => boolean = () => true): number {
+	spare(key: string, why = 'expected a number', fits: (value: number) => boolean = () => true): number {
 		const value = this.number(key);
 		if (value !== null && (Number.isNaN(value) || fits(value))) return value;
 		this.faults.cell(this.line, this.name(key), this.text(key), why);

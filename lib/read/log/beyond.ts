@@ -34,7 +34,7 @@ export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 			row: null,
 			column: 'total.wet_kg',
 			found: `${total.wet_kg} kg`,
-			why: `the logs hold ${Number(recorded_kg.toPrecision(3))} kg: check the unit of this number, kilograms are wanted`,
+			why: `the logs hold ${Number(recorded_kg.toPrecision(3))} kg: check the unit of this number; expected kilograms`,
 		});
 	}
 }

@@ -31,7 +31,7 @@ function strangers({ plan, records }: Field, caution: (text: string) => void): v
 		...plan.events.flatMap((e) => (e.combine === null ? [] : [e.combine])),
 	]);
 	for (const name of named) {
-		if (!known.has(name)) caution(`field.json names combine ${name}, of which there is no log here.`);
+		if (!known.has(name)) caution(`field.json names combine ${name}, but there is no log of it here.`);
 	}
 }
 

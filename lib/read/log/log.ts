@@ -67,13 +67,13 @@ const YEAR_S = 370 * 86_400;
  * to be found and named by what it does to the whole log, and a spike of a sensor is mended later.
  */
 const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
-	['interval_s', 0, 86_400, 'an interval from 0 to 86400 s is wanted'],
-	['swath_m', 0, 2000, 'a width from 0 to 2000 m is wanted'],
+	['interval_s', 0, 86_400, 'expected an interval from 0 to 86400 s'],
+	['swath_m', 0, 2000, 'expected a width from 0 to 2000 m'],
 	['distance_m', -1e6, 1e6, 'no machine travels so far in a record'],
 	['flow_kg_s', -1e4, 1e4, 'no machine takes so much grain'],
-	['moisture_pct', 0, 100, 'a moisture from 0 to 100 % is wanted'],
+	['moisture_pct', 0, 100, 'expected a moisture from 0 to 100%'],
 	['speed_m_s', -1e4, 1e4, 'no machine is so fast'],
-	['heading_deg', -3600, 3600, 'a heading in degrees is wanted'],
+	['heading_deg', -3600, 3600, 'expected a heading in degrees'],
 	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
 ];
 
@@ -294,7 +294,7 @@ class LogReader {
 					cells.line,
 					place.name,
 					cellText(cells, c),
-					'a number is wanted here (a blank cell is a missing value)',
+					'expected a number (blank if the value is missing)',
 				);
 				good = false;
 			}
@@ -307,9 +307,9 @@ class LogReader {
 		const lat = records.lat_deg[i] as number;
 		const lon = records.lon_deg[i] as number;
 		let good = true;
-		if (lat > 90 || lat < -90) good = this.bad('lat_deg', line, 'a latitude from −90 to 90 degrees is wanted');
-		if (lon > 180 || lon < -180) good = this.bad('lon_deg', line, 'a longitude from −180 to 180 degrees is wanted');
-		if (lat === 0 && lon === 0) good = this.bad('lat_deg', line, 'a position of 0/0: the receiver had none');
+		if (lat > 90 || lat < -90) good = this.bad('lat_deg', line, 'expected a latitude from −90 to 90 degrees');
+		if (lon > 180 || lon < -180) good = this.bad('lon_deg', line, 'expected a longitude from −180 to 180 degrees');
+		if (lat === 0 && lon === 0) good = this.bad('lat_deg', line, 'position 0/0: the receiver had no fix');
 		for (const [into, least, most, why] of POSSIBLE) {
 			const value = records[into][i] as number;
 			if (value < least || value > most) good = this.bad(into, line, why);
@@ -336,7 +336,7 @@ class LogReader {
 		if (index === this.goodCombine) return index;
 		if (index > 255 || !nameUsable(this.combines.list[index] as string)) {
 			const found = combine === null ? '' : cellText(cells, combine.index);
-			this.faults.row(cells.line, combine?.name ?? 'combine', found, 'no name of a combine (256 at most are known)');
+			this.faults.row(cells.line, combine?.name ?? 'combine', found, 'expected at most 256 combine names');
 			return -1;
 		}
 		this.goodCombine = index;
@@ -356,12 +356,7 @@ class LogReader {
 		const c = place.index;
 		const read = this.numberAt(place, cells);
 		if (read === NOT_A_NUMBER) {
-			this.faults.row(
-				cells.line,
-				place.name,
-				cellText(cells, c),
-				'a number is wanted here (a blank cell is a missing value)',
-			);
+			this.faults.row(cells.line, place.name, cellText(cells, c), 'expected a number (blank if the value is missing)');
 			return false;
 		}
 		const { basis, at_pct } = place.plan ?? {};
@@ -387,8 +382,7 @@ class LogReader {
 		}
 		const text = c < 0 ? (place.text as string) : cellText(cells, c);
 		const value = yesNo(text);
-		if (value === null)
-			this.faults.row(cells.line, place.name, text, '1 or 0 is wanted here (a blank cell is not known)');
+		if (value === null) this.faults.row(cells.line, place.name, text, 'expected 1 or 0 (blank if not known)');
 		return value;
 	}
 
@@ -412,7 +406,7 @@ class LogReader {
 					records.line[i] as number,
 					this.numbers.find((n) => n.into === 'lat_deg')?.name ?? 'lat',
 					`${records.lat_deg[i]}, ${records.lon_deg[i]}`,
-					'more than 50 km from the middle of the log: no place in this field',
+					'more than 50 km from the middle of the log: not in this field',
 				);
 				return true;
 			}
@@ -422,7 +416,7 @@ class LogReader {
 				records.line[i] as number,
 				this.time.name,
 				new Date(time_s * 1000).toISOString(),
-				`a year that cannot be: the file’s other rows are of ${new Date(middle * 1000).getUTCFullYear()}`,
+				`impossible year: the file’s other rows are of ${new Date(middle * 1000).getUTCFullYear()}`,
 			);
 			return true;
 		});
@@ -446,7 +440,7 @@ class LogReader {
 		}
 		this.room.notes.push({
 			level: 'caution',
-			text: `${this.faults.file}: ${this.untimed.length} records have no time; each is taken to follow on the record before it.`,
+			text: `${this.faults.file}: ${this.untimed.length} records have no time; each is assumed to follow the record before it.`,
 		});
 	}
 }
@@ -499,7 +493,7 @@ function swathFromPlan(log: LogPlan, room: LogRoom, numbers: NumberPlace[], colu
 	numbers.push({ index: -1, name: 'swath_m', factor: 1, constant: swath_m, text: null, plan: null, into: 'swath_m' });
 	room.notes.push({
 		level: 'note',
-		text: `${log.file} has no width: ${swath_m} m from field.json is taken throughout.`,
+		text: `${log.file} has no width: ${swath_m} m from field.json is used throughout.`,
 	});
 }
 
@@ -507,7 +501,7 @@ function distanceMissing(file: string, room: LogRoom, numbers: readonly NumberPl
 	if (numbers.some((n) => n.into === 'distance_m') || columns.mapped('distance')) return;
 	room.notes.push({
 		level: 'caution',
-		text: `${file} has no distance_m: the way travelled is taken from the positions.`,
+		text: `${file} has no distance_m: distance traveled is computed from the positions.`,
 	});
 }
 

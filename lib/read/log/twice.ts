@@ -253,14 +253,14 @@ function tell(
 			row: records.line[i]!,
 			column: null,
 			found: new Date(records.time_s[i]! * 1000).toISOString().replace('.000Z', 'Z'),
-			why: `this record stands in ${other === file ? '' : `${other}, `}row ${records.line[first]} already; it counts once`,
+			why: `this record is already in ${other === file ? '' : `${other}, `}row ${records.line[first]}; it counts once`,
 		});
 	}
 	const notes: Note[] = [];
 	for (const [file, { count, between, combines, within }] of told) {
 		if (count > TOLD) {
 			const found = `${count - TOLD} more`;
-			aside.push({ file, row: null, column: null, found, why: 'further records that stand twice; each counts once' });
+			aside.push({ file, row: null, column: null, found, why: 'further repeated records; each counts once' });
 		}
 		if (count > within) {
 			const names = [...combines].sort().join(' and ');

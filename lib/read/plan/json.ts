@@ -19,7 +19,7 @@ export async function readJson(source: Source, tally: Tally): Promise<{ value: u
 		fault: { file: source.name, row, column: null, found, why },
 	});
 	if (size === 0) return fault('nothing', 'the file is empty');
-	if (size > LARGEST) return fault(`${size} bytes`, 'the file is too large for what it should hold');
+	if (size > LARGEST) return fault(`${size} bytes`, 'the file is too large for what it should contain');
 	const bytes = new Uint8Array(size);
 	let at = 0;
 	for (const part of parts) {

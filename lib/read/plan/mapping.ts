@@ -95,7 +95,7 @@ export class Columns {
 				1,
 				name,
 				this.header.join(', '),
-				`two columns have this name, and one of them is wanted as ${wanted.key}`,
+				`two columns have this name, and ${wanted.key} is read from it; rename one`,
 			);
 		}
 		return { index, name, factor, constant: Number.NaN, text: null, plan };
@@ -116,7 +116,7 @@ export class Columns {
 				null,
 				name,
 				plan.unit,
-				`the unit in the mapping of ${key} is not known here; accepted: ${unitsOf(kind).join(', ')}`,
+				`the unit in the mapping of ${key} is not known; accepted: ${unitsOf(kind).join(', ')}`,
 			);
 		}
 		return factor;
@@ -128,7 +128,7 @@ export class Columns {
 			return { index: -1, name: key, factor: 1, constant: Number.NaN, text: String(value).trim(), plan };
 		const number = typeof value === 'number' ? value : value.trim() === '' ? Number.NaN : Number(value);
 		if (!Number.isFinite(number)) {
-			this.faults.whole(null, key, String(value), 'the mapping gives a constant that is no number');
+			this.faults.whole(null, key, String(value), 'expected a number as the constant');
 			return null;
 		}
 		return { index: -1, name: key, factor, constant: number * factor, text: null, plan };

@@ -126,7 +126,7 @@ function zoneOf(name: unknown, fault: Tell): Zone | null {
 	try {
 		return new Zone(name);
 	} catch {
-		fault('timeZone', name, 'this time zone is not known; an IANA name such as "America/Chicago" is wanted');
+		fault('timeZone', name, 'unknown time zone; expected an IANA name such as "America/Chicago"');
 		return null;
 	}
 }
@@ -135,7 +135,7 @@ function zoneOf(name: unknown, fault: Tell): Zone | null {
 function checkNames(raw: Record<string, unknown>, fault: Tell): void {
 	const file = (column: string, name: unknown) => {
 		if (typeof name === 'string' && nameInside(name) === null) {
-			fault(column, name, 'a file inside the field folder is wanted, by its name relative to the folder');
+			fault(column, name, 'expected a file inside the field folder, named relative to it');
 		}
 	};
 	const part = (value: unknown): Record<string, unknown> =>
@@ -166,7 +166,7 @@ function checkNames(raw: Record<string, unknown>, fault: Tell): void {
 }
 
 function combineName(column: string, name: string, fault: Tell): void {
-	if (!nameUsable(name)) fault(column, name, 'another name is wanted here');
+	if (!nameUsable(name)) fault(column, name, 'this name cannot be used; choose another');
 }
 
 /** False for blank names and the few that JavaScript objects keep for themselves. */
@@ -229,7 +229,7 @@ function events(given: FieldJson, zone: Zone | null, fault: Tell): FieldPlan['ev
 export function moment(text: string, zone: Zone | null, column: string, fault: Tell): number {
 	const time = timeFromText(text);
 	if (time === null || time.reading_s < EARLIEST_S || time.reading_s >= LATEST_S) {
-		fault(column, text, 'a time is wanted here, such as 2026-10-03T14:05:00Z');
+		fault(column, text, 'expected a time such as 2026-10-03T14:05:00Z');
 		return Number.NaN;
 	}
 	if (!Number.isNaN(time.offset_s)) return time.reading_s - time.offset_s;

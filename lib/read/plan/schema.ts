@@ -1,17 +1,11 @@
 import * as v from 'valibot';
 import { FLAG_LIMITS, PIN_FORMS, PIN_LIMITS, PIN_STATUSES } from '../../model/limits.ts';
 
-const text = v.string('text in quotes is wanted here');
-const finite = v.pipe(v.number('a number is wanted here, without quotes'), v.finite('a finite number is wanted here'));
-/** A number above 0 and no larger than anything of its kind. */
-const above0 = (what: string, most: number) =>
-	v.pipe(
-		finite,
-		v.gtValue(0, `${what} above 0 is wanted here`),
-		v.maxValue(most, `${what} up to ${most} is wanted here`),
-	);
+const text = v.string('expected text in quotes');
+const finite = v.pipe(v.number('expected a number without quotes'), v.finite('expected a finite number'));
+/** A number no smaller and no larger than anything of its kind: what lies outside is another unit, or a slip. */
 const between = (least: number, most: number, what: string) => {
-	const why = `${what} from ${String(least).replace('-', '−')} to ${most} is wanted here`;
+	const why = `expected ${what} from ${String(least).replace('-', '−')} to ${most}`;
 	return v.pipe(finite, v.minValue(least, why), v.maxValue(most, why));
 };
 const maybe = <T extends v.GenericSchema>(schema: T) => v.optional(v.nullable(schema), null);
@@ -20,10 +14,10 @@ const record = <T extends v.GenericSchema>(value: T, message: string) => v.recor
 const column = v.looseObject(
 	{
 		column: v.optional(text),
-		value: v.optional(v.union([finite, text], 'a number or a text is wanted here')),
+		value: v.optional(v.union([finite, text], 'expected a number or text')),
 		unit: v.optional(text),
 		since: v.optional(text),
-		basis: v.optional(v.picklist(['wet', 'dry'], '"wet" or "dry" is wanted here')),
+		basis: v.optional(v.picklist(['wet', 'dry'], 'expected "wet" or "dry"')),
 		at_pct: v.optional(between(0, 60, 'a moisture in percent')),
 	},
 	'a column is given as { "column": …, "unit": … } or { "value": …, "unit": … }',
@@ -41,7 +35,7 @@ const crop = v.union(
 		text,
 		v.looseObject({
 			name: text,
-			bushel_kg: v.optional(above0('a bushel weight in kg', 100)),
+			bushel_kg: v.optional(between(1, 100, 'a bushel weight in kg')),
 			market_moisture_pct: v.optional(between(0, 60, 'a moisture in percent')),
 		}),
 	],
@@ -51,15 +45,15 @@ const crop = v.union(
 function whichCrop(input: unknown): string {
 	return typeof input === 'object' && input !== null
 		? 'a crop of your own is { "name": "…", "bushel_kg": above 0, "market_moisture_pct": 0 to 60 }'
-		: 'a crop is wanted here: its name in quotes, or { "name", "bushel_kg", "market_moisture_pct" }';
+		: 'expected a crop: its name in quotes, or { "name", "bushel_kg", "market_moisture_pct" }';
 }
 
 const combine = v.looseObject(
 	{
-		swath_m: maybe(above0('a width in metres', 60)),
-		row_m: maybe(above0('a row spacing in metres', 5)),
-		tank_kg: maybe(above0('a tank size in kilograms', 100_000)),
-		header_ahead_m: maybe(between(-30, 30, 'a distance in metres')),
+		swath_m: maybe(between(0.2, 60, 'a width in meters')),
+		row_m: maybe(between(0.05, 5, 'a row spacing in meters')),
+		tank_kg: maybe(between(100, 100_000, 'a tank size in kilograms')),
+		header_ahead_m: maybe(between(-30, 30, 'a distance in meters')),
 		display_total: maybe(
 			v.looseObject(
 				{
@@ -76,7 +70,7 @@ const combine = v.looseObject(
 const scale = v.looseObject(
 	{
 		limit_pct: maybe(between(0, 100, 'a percentage')),
-		size_kg: maybe(above0('a size in kilograms', 1e6)),
+		size_kg: maybe(between(100, 1e6, 'a size in kilograms')),
 		reading_a_kg: maybe(between(0, 1e5, 'an uncertainty in kilograms')),
 		reading_b_rel: maybe(between(0, 1, 'a relative uncertainty')),
 	},
@@ -88,7 +82,7 @@ const event = v.looseObject(
 	{
 		time: text,
 		combine: maybe(text),
-		kind: v.picklist(EVENTS, `one of these is wanted here: ${EVENTS.join(', ')}`),
+		kind: v.picklist(EVENTS, `expected one of: ${EVENTS.join(', ')}`),
 		note: maybe(text),
 	},
 	'an event is given as { "time": "…", "combine": "…", "kind": "calibrated" }',
@@ -103,7 +97,7 @@ const pins = v.strictObject(
 				v.strictObject(
 					{
 						combine: v.optional(text),
-						status: v.optional(v.picklist(PIN_STATUSES, `one of these is wanted here: ${PIN_STATUSES.join(', ')}`)),
+						status: v.optional(v.picklist(PIN_STATUSES, `expected one of: ${PIN_STATUSES.join(', ')}`)),
 						reason: v.optional(text),
 					},
 					(issue) => strange(issue, 'a pinned dump knows "combine", "status", "reason"'),
@@ -115,7 +109,7 @@ const pins = v.strictObject(
 			record(
 				v.strictObject(
 					{
-						form: v.optional(v.picklist(PIN_FORMS, `one of these is wanted here: ${PIN_FORMS.join(', ')}`)),
+						form: v.optional(v.picklist(PIN_FORMS, `expected one of: ${PIN_FORMS.join(', ')}`)),
 						value: v.optional(between(...PIN_LIMITS.factor)),
 					},
 					(issue) => strange(issue, 'a pinned factor knows "form" and "value"'),
@@ -129,7 +123,7 @@ const pins = v.strictObject(
 );
 
 function strange(issue: { expected: string | null }, knows: string): string {
-	return issue.expected === 'never' ? `this word is not known here: ${knows}` : `an object is wanted here: ${knows}`;
+	return issue.expected === 'never' ? `this entry is not known; ${knows}` : `expected an object; ${knows}`;
 }
 
 const flags = v.strictObject(
@@ -143,7 +137,7 @@ const flags = v.strictObject(
 export const fieldSchema = v.looseObject(
 	{
 		name: maybe(text),
-		season: maybe(v.pipe(between(1990, 2099, 'a year'), v.integer('a year is wanted here'))),
+		season: maybe(v.pipe(between(1990, 2099, 'a year'), v.integer('expected a whole year'))),
 		client: maybe(text),
 		farm: maybe(text),
 		crop,
@@ -152,7 +146,7 @@ export const fieldSchema = v.looseObject(
 		varieties: maybe(text),
 		logs: v.pipe(
 			v.array(log, 'logs are given as a list: [ { "file": "…", "combine": "…" } ]'),
-			v.minLength(1, 'at least one log is wanted here'),
+			v.minLength(1, 'expected at least one log'),
 		),
 		cartLog: maybe(table),
 		cartTrace: maybe(table),
@@ -164,8 +158,8 @@ export const fieldSchema = v.looseObject(
 		total: maybe(
 			v.looseObject(
 				{
-					wet_kg: above0('a mass in kilograms', 1e9),
-					u_pct: v.optional(above0('a standard uncertainty in percent', 100), 1),
+					wet_kg: between(1e-3, 1e9, 'a mass in kilograms'),
+					u_pct: v.optional(between(1e-9, 100, 'a standard uncertainty in percent'), 1),
 				},
 				'a total is given as { "wet_kg": …, "u_pct": … }',
 			),

@@ -53,12 +53,7 @@ export class Clock {
 				time.grain = 'none';
 				return Number.NaN;
 			}
-			this.faults.row(
-				row,
-				this.place.name,
-				text(),
-				'no time is read here; a time such as 2026-10-03T14:05:00Z is wanted',
-			);
+			this.faults.row(row, this.place.name, text(), 'not a time; expected one such as 2026-10-03T14:05:00Z');
 			return null;
 		}
 		if (!this.possible(time.reading_s, row, text)) return null;
@@ -87,7 +82,7 @@ export class Clock {
 			return value;
 		}
 		if (value === Number.POSITIVE_INFINITY) {
-			this.faults.row(row, this.place.name, text(), 'a number is wanted here');
+			this.faults.row(row, this.place.name, text(), 'expected a number');
 			return null;
 		}
 		const utc_s = this.since_s + value * this.factor_s;
@@ -96,7 +91,7 @@ export class Clock {
 
 	private possible(utc_s: number, row: number, text: () => string): boolean {
 		if (utc_s >= EARLIEST_S && utc_s < LATEST_S) return true;
-		this.faults.row(row, this.place.name, text(), 'a year that cannot be: 1990 to 2099 is accepted');
+		this.faults.row(row, this.place.name, text(), 'impossible year; expected 1990 to 2099');
 		return false;
 	}
 }
