@@ -26,6 +26,23 @@ describe('README', () => {
 		}
 	});
 
+	it("the library's example compiles under strict", () => {
+		const [, example] = /```js\n(.*?)```/s.exec(text) ?? [];
+		const dir = mkdtempSync(join(root, 'test', '.readme-'));
+		try {
+			writeFileSync(join(dir, 'example.mts'), example as string);
+			const words = ['tsc', '--noEmit', '--strict', '--ignoreConfig', '--skipLibCheck', '--target', 'es2023'];
+			const done = spawnSync('npx', [...words, '--module', 'nodenext', '--types', 'node', join(dir, 'example.mts')], {
+				cwd: root,
+				encoding: 'utf8',
+			});
+			expect(done.stdout).toBe('');
+			expect(done.status).toBe(0);
+		} finally {
+			rmSync(dir, { recursive: true, force: true });
+		}
+	});
+
 	it('names only commands that are there', () => {
 		const main = join(root, 'dist/lib/commands/main.js');
 		const { stdout } = spawnSync(process.execPath, [main, '--help'], { encoding: 'utf8' });
