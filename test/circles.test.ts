@@ -6,7 +6,7 @@ import { expect, it } from 'vitest';
 const root = fileURLToPath(new URL('../', import.meta.url));
 const files = ['lib', 'viewer'].flatMap((room) =>
 	readdirSync(join(root, room), { recursive: true, encoding: 'utf8' })
-		.filter((f) => /\.tsx?$/.test(f))
+		.filter((f) => /\.tsx?$/.test(f) && !f.includes('planted-'))
 		.map((f) => join(root, room, f)),
 );
 const IMPORT = /(?:from|import)\s*\(?\s*'(\.[^'?]+\.tsx?)/g;

@@ -16,7 +16,7 @@ const median = (values: number[]) => {
 describe('fields whose dumps name their combine', () => {
 	const all: Scores[] = [];
 	beforeAll(async () => {
-		for (const seed of SEEDS) all.push((await trial({ seed, kind: 'labelled' })).scores);
+		for (const seed of SEEDS) all.push((await trial({ seed, kind: 'labelled' }, { grid: false })).scores);
 	}, 600_000);
 	const factors = () => all.flatMap((s) => s.factors);
 
@@ -63,7 +63,7 @@ describe('fields whose dumps name their combine', () => {
 
 test('one weight read too early does no harm and is named', async () => {
 	for (const seed of [731, 732, 733]) {
-		const { scores, sim } = await trial({ seed, kind: 'wrong-weight' });
+		const { scores, sim } = await trial({ seed, kind: 'wrong-weight' }, { grid: false });
 		for (const f of scores.factors) expect(Math.abs(f.error_pct)).toBeLessThan(0.6);
 		const bad = sim.truth.dumps.find((d) => d.accept[0] === 'aside')!;
 		expect(scores.dumps.wrong.map((w) => w.id)).not.toContain(bad.id);
