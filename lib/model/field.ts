@@ -95,4 +95,6 @@ export interface Pins {
 	dumps?: Record<string, { combine?: string; status?: 'used' | 'joined' | 'aside'; reason?: string }>;
 	factors?: Record<string, { form?: 'constant' | 'step' | 'trend' | 'flow'; value?: number }>;
 	lags?: Record<string, number>;
+	/** Where nothing was weighed: combines are leveled against each other by their seams, at a level that is unknown. */
+	level?: 'seams' | undefined;
 }

@@ -1,6 +1,7 @@
 import { type FactorInput, solveFactors } from '../factor/index.ts';
 import { inGivenUnits } from '../match/index.ts';
 import { type Factors, type Match, type Progress, silent } from '../model/index.ts';
+import { leveledBySeams } from './level.ts';
 import { mixed } from './mixture.ts';
 
 /**
@@ -10,7 +11,7 @@ import { mixed } from './mixture.ts';
 export function factorsOf(input: FactorInput, progress: Progress): { factors: Factors; match: Match } {
 	const { alternatives = [], ...main } = input.match;
 	const best = under(input, main, progress);
-	if (alternatives.length === 0) return best;
+	if (alternatives.length === 0) return { ...best, factors: leveledBySeams({ ...input, match: main }, best.factors) };
 	const others = alternatives.map(({ weight, match }) => ({ weight, factors: under(input, match, silent).factors }));
 	return { factors: mixed(best.factors, others), match: best.match };
 }

@@ -62,7 +62,7 @@ export function solveField(
 	const { lone, ...mechanical } = plan.flags;
 	// Each stage sees the pins and thresholds that are meant for it.
 	const withPins = (pins: Pins, flags: FieldPlan['flags'] = {}): FieldPlan => ({ ...plan, pins, flags });
-	const { lags, factors: factorPins, ...matchPins } = plan.pins;
+	const { lags, factors: factorPins, level, ...matchPins } = plan.pins;
 	const bare = withPins({});
 	const read = [records, bare] as const;
 
@@ -96,7 +96,7 @@ export function solveField(
 	const moistureOffset_pct = moisture.map((m) => m.offset_pct);
 	const before = make('seam jumps, offsets in', [look, moistureOffset_pct], () => asRecorded(moistureOffset_pct));
 
-	const factorPlan = withPins({ factors: factorPins });
+	const factorPlan = withPins({ factors: factorPins, level });
 	const solved = make(
 		'factors',
 		[records, account, track, aligned, reference, seams, before, moisture, book, factorPlan],

@@ -31,6 +31,7 @@ describe('what cannot be is a fault', () => {
 		['an absurd factor', { pins: { factors: { A: { value: 1e300 } } } }, /pins\.factors\.A\.value.*0\.01 to 100/],
 		['a factor below nothing', { pins: { factors: { A: { value: -1 } } } }, /pins\.factors\.A\.value/],
 		['an absurd offset', { pins: { clock_offset_s: 1e300 } }, /pins\.clock_offset_s/],
+		['a level by nothing', { pins: { level: 'dumps' } }, /pins\.level.*expected "seams"/],
 		['an absurd lag', { pins: { lags: { A: -4000 } } }, /pins\.lags\.A/],
 		['an absurd total', { total: { wet_kg: 1e308 } }, /total\.wet_kg/],
 		['a tank in metric tons', { combines: { A: { tank_kg: 9.5 } } }, /combines\.A\.tank_kg.*kilograms from 100 to/],

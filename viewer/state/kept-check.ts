@@ -38,6 +38,7 @@ const pins = some({
 	dumps: each(some({ combine: text, status: oneOf(PIN_STATUSES), reason: text })),
 	factors: each(some({ form: oneOf(PIN_FORMS), value: within(PIN_LIMITS.factor) })),
 	lags: each(within(PIN_LIMITS.lag_s)),
+	level: oneOf(['seams']),
 });
 const flags = some(Object.fromEntries(Object.entries(FLAG_LIMITS).map(([word, limit]) => [word, within(limit)])));
 const whole =

@@ -258,6 +258,9 @@ export const en = {
 		ownValue: 'Own value',
 		pinnedForm: (name: string, form: string) => `${name}: ${form}`,
 		pinnedValue: (name: string) => `${name}: own value`,
+		levelBySeams: 'Level the combines against each other by their seams (the level itself stays unknown)',
+		leveled: 'Combines leveled by seams',
+		notLeveled: 'Combines as recorded',
 		pinnedFlag: (what: string) => `Threshold: ${what}`,
 		thresholds: {
 			standing: 'Stopped below this share of the usual speed',

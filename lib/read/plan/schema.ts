@@ -118,8 +118,9 @@ const pins = v.strictObject(
 			),
 		),
 		lags: v.optional(record(between(...PIN_LIMITS.lag_s), 'pinned lags are given as { "A": 11, … }, in seconds')),
+		level: v.optional(v.literal('seams', 'expected "seams": level the combines against each other by their seams')),
 	},
-	(issue) => strange(issue, 'pins know "clock_offset_s", "dumps", "factors", "lags"'),
+	(issue) => strange(issue, 'pins know "clock_offset_s", "dumps", "factors", "lags", "level"'),
 );
 
 function strange(issue: { expected: string | null }, knows: string): string {

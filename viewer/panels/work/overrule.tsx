@@ -267,8 +267,30 @@ export function OverruleFactor({ s }: { s: Scene }) {
 						</div>
 					);
 				})}
+				<LevelBySeams s={s} />
 			</div>
 		</details>
+	);
+}
+
+/** Offered where nothing that was weighed tells the level, and two combines met. */
+function LevelBySeams({ s }: { s: Scene }) {
+	const { combines, seams } = s.facts.result;
+	const asked = edits.value.pins.level === 'seams';
+	const bare = Object.values(combines).every((c) => c.factor === null);
+	if (!asked && !(bare && seams.some((j) => j.pair[0] !== j.pair[1]))) return null;
+	return (
+		<label class="check">
+			<input
+				type="checkbox"
+				checked={asked}
+				onChange={(e) => {
+					const on = e.currentTarget.checked;
+					pin(on ? t.leveled : t.notLeveled, ({ level: _, ...rest }) => (on ? { ...rest, level: 'seams' } : rest));
+				}}
+			/>
+			{t.levelBySeams}
+		</label>
 	);
 }
 

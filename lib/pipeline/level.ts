@@ -1,0 +1,112 @@
+import type { FactorInput } from '../factor/index.ts';
+import { type Factor, type Factors, MONITOR, type SeamJump } from '../model/index.ts';
+import { gls } from '../stats/index.ts';
+
+/** 95 % of a normal distribution. */
+const NORMAL = 1.96;
+
+/**
+ * Where nothing was weighed and the user asks for it: combines leveled against each other by their seams. Seams tell
+ * ratios alone. The combines that they join keep the grain that they recorded together, and how far that is off is no
+ * better known than of any monitor before a weight (MONITOR.factor), which is in every uncertainty here.
+ */
+export function leveledBySeams({ records, account, plan, jumps }: FactorInput, bare: Factors): Factors {
+	if (plan.pins.level !== 'seams') return bare;
+	const say = (text: string): Factors => ({ ...bare, cautions: [...(bare.cautions ?? []), text] });
+	if (bare.factors.some((f) => f.source !== null)) {
+		return say(
+			'Combines were to be leveled by their seams. It is not done: weights, or a factor set by hand, tell the level.',
+		);
+	}
+	const across = jumps.filter((j) => j.combineA !== j.combineB && Number.isFinite(j.log_jump) && j.u_log > 0);
+	const groups = joined(across, records.combines.length);
+	if (groups.length === 0) {
+		return say('Combines were to be leveled by their seams, but no seam compares two of them. Yields are as recorded.');
+	}
+	const kg = new Float64Array(records.combines.length);
+	for (let i = 0; i < records.n; i++) kg[records.combine[i] as number]! += (account.account_kg[i] as number) || 0;
+	const factors = [...bare.factors];
+	const covariance = bare.covariance.slice();
+	const cautions = [...(bare.cautions ?? [])];
+	for (const group of groups) {
+		const { log, cov } = levelsOf(group, across, kg);
+		group.forEach((a, i) => {
+			factors[a] = leveled(bare.factors[a] as Factor, Math.exp(log[i] as number), Math.sqrt(cov(i, i)));
+			group.forEach((b, j) => {
+				covariance[a * records.combines.length + b] = cov(i, j);
+			});
+		});
+		const names = group.map((c) => records.combines[c]).join(' and ');
+		cautions.push(
+			`Nothing was weighed. Combines ${names} are leveled against each other by their seams; the level itself is unknown. Together they keep the grain that they recorded, and it may be off by as much as with any monitor that was never checked (about ±${Math.round(100 * NORMAL * MONITOR.factor)}%).`,
+		);
+	}
+	const of = (what: 'value' | 'u_rel') => Float64Array.from(records.combine, (c) => (factors[c] as Factor)[what]);
+	return { ...bare, factors, factor: of('value'), u_rel: of('u_rel'), covariance, cautions };
+}
+
+/** Combines that seams join, directly or through others. */
+function joined(jumps: readonly SeamJump[], combines: number): number[][] {
+	const group = Array.from({ length: combines }, (_, c) => c);
+	for (const { combineA, combineB } of jumps) {
+		const [to, from] = [group[combineA] as number, group[combineB] as number];
+		group.forEach((g, c) => {
+			if (g === from) group[c] = to;
+		});
+	}
+	const all = new Map<number, number[]>();
+	group.forEach((g, c) => {
+		all.set(g, [...(all.get(g) ?? []), c]);
+	});
+	return [...all.values()].filter((g) => g.length > 1);
+}
+
+/** Log factors of a group at which its seams close best and its grain stays what was recorded, with their covariance. */
+function levelsOf(group: readonly number[], across: readonly SeamJump[], kg: Float64Array) {
+	const seen = across.filter((j) => group.includes(j.combineA));
+	// Along a seam of A and B the corrected yields agree: log k_B − log k_A is the jump. The first stands still.
+	const rows = seen.map((j) => group.slice(1).map((c) => Number(j.combineB === c) - Number(j.combineA === c)));
+	const V = new Float64Array(seen.length ** 2);
+	seen.forEach((j, i) => {
+		V[i * (seen.length + 1)] = j.u_log ** 2;
+	});
+	const fit = gls(
+		rows,
+		seen.map((j) => j.log_jump),
+		V,
+	);
+	const apart = [0, ...fit.beta];
+	const p = group.length - 1;
+	const C = (i: number, j: number) => (i === 0 || j === 0 ? 0 : (fit.covariance[(i - 1) * p + j - 1] as number));
+	const mass = group.map((c, i) => (kg[c] as number) * Math.exp(apart[i] as number));
+	const moved = mass.reduce((a, b) => a + b, 0);
+	const recorded = group.reduce((sum, c) => sum + (kg[c] as number), 0);
+	const share = mass.map((m) => (moved > 0 ? m / moved : 1 / group.length));
+	const common = moved > 0 ? Math.log(recorded / moved) : 0;
+	const row = share.map((_, i) => share.reduce((sum, w, j) => sum + w * C(i, j), 0));
+	const mean = share.reduce((sum, w, i) => sum + w * (row[i] as number), 0);
+	return {
+		log: apart.map((x) => x + common),
+		cov: (i: number, j: number) => C(i, j) - (row[i] as number) - (row[j] as number) + mean + MONITOR.factor ** 2,
+	};
+}
+
+function leveled(f: Factor, value: number, u_rel: number): Factor {
+	const next = Math.hypot(u_rel, MONITOR.slow, MONITOR.fill);
+	const interval: [number, number] = [value * (1 - NORMAL * u_rel), value * (1 + NORMAL * u_rel)];
+	return {
+		...f,
+		form: 'constant',
+		value,
+		u_rel,
+		interval,
+		next_interval: [value * (1 - NORMAL * next), value * (1 + NORMAL * next)],
+		source: 'seams',
+		changes: [],
+		knots: [],
+		curve: [],
+		advice: [
+			'Leveled against its neighbors by seams; the level itself is unknown. Weigh a few dumps before calibrating anything by this.',
+		],
+	};
+}
