@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { readFile, stat } from 'node:fs/promises';
 import { basename, join, resolve } from 'node:path';
 import {
@@ -11,12 +12,15 @@ import {
 	InputFault,
 	type Intake,
 	type IntakeOptions,
+	intakeJson,
 	isZone,
+	type Output,
 	readSources,
 	type Source,
 	understand,
 } from '../index.ts';
 import { folderFromDisk, sourceFromDisk } from './files.ts';
+import type { Written } from './manifest.ts';
 import { Place } from './place.ts';
 import { plain, table } from './terminal.ts';
 
@@ -30,17 +34,36 @@ interface IntakeCall {
 }
 
 /** `intake SOURCE… --out ROOT`: field folders and intake.json from exports as they come. */
-export async function intake(paths: readonly string[], options: IntakeCall & { out: string }): Promise<string> {
+export async function intake(
+	paths: readonly string[],
+	options: IntakeCall & { out: string; replace?: boolean },
+): Promise<string> {
 	const call = await optionsOf(options);
-	const place = await Place.take(options.out, { inputs: paths, listed: false });
+	const place = await Place.take(options.out, { inputs: paths, replace: options.replace ?? false, listed: false });
 	try {
 		const done = understand(await readSources(await sourcesFromDisk(paths)), call);
 		if (done.fields.length === 0) throw new InputFault(whyNothing(done));
-		await place.publish(done.outputs);
+		await place.publish(await listed(done));
 		return told(done, options.out);
 	} finally {
 		await place.release();
 	}
+}
+
+/** The files, with a list of them in intake.json: by it a later run knows what it may replace. */
+async function listed(done: Intake): Promise<Output[]> {
+	const outputs = done.outputs.filter((o) => o.name !== 'intake.json');
+	const files: Written[] = [];
+	for (const { name, chunks } of outputs) {
+		const hash = createHash('sha256');
+		let bytes = 0;
+		for await (const chunk of chunks()) {
+			hash.update(chunk);
+			bytes += chunk.length;
+		}
+		files.push({ file: name, bytes, sha256: hash.digest('hex') });
+	}
+	return [...outputs, intakeJson({ ...done.report, files })];
 }
 
 /**

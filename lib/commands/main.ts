@@ -77,8 +77,12 @@ function program(): Command {
 		.option('--crop <name>', 'crop of every field')
 		.option('--time-zone <zone>', 'zone of times without an offset, such as America/Chicago')
 		.option('--answers <file>', 'answers to questions: { "FILE or header signature": { "about": answer } }')
-		.action(async (sources: string[], o: { out: string; crop?: string; timeZone?: string; answers?: string }) =>
-			say(await intake(sources, o)),
+		.option('--replace', 'overwrite what an earlier intake wrote there')
+		.action(
+			async (
+				sources: string[],
+				o: { out: string; crop?: string; timeZone?: string; answers?: string; replace?: boolean },
+			) => say(await intake(sources, o)),
 		);
 	command('sample', 'write the sample field')
 		.argument('<dir>', 'folder to write into')

@@ -6,8 +6,13 @@ import { join } from 'node:path';
 /** What a results folder says about itself: the files that this program wrote there. */
 export const MANIFEST = 'files.json';
 const SCHEMA = 'steelyard.files/1';
-/** A list of a dozen files is a few kilobytes; a larger one is none of ours. */
-const LARGEST = 1 << 20;
+/** An intake's folders list their files in what it says of its sources. */
+const LISTS: readonly (readonly [name: string, schema: string])[] = [
+	[MANIFEST, SCHEMA],
+	['intake.json', 'steelyard.intake/1'],
+];
+/** A list of a dozen files is a few kilobytes, a season's intake some megabytes; a larger one is none of ours. */
+const LARGEST = 1 << 26;
 
 export interface Written {
 	file: string;
@@ -20,39 +25,68 @@ export function manifestText(files: readonly Written[]): string {
 	return `${JSON.stringify({ schema: SCHEMA, files }, null, 2)}\n`;
 }
 
-/** The list that stands in a folder, or null where there is none that this program wrote. */
-export async function readManifest(dir: string): Promise<Written[] | null> {
-	const path = join(dir, MANIFEST);
-	const about = await stat(path).catch(() => null);
-	if (!about?.isFile() || about.size > LARGEST) return null;
-	try {
-		const given = JSON.parse(await readFile(path, 'utf8')) as { schema?: unknown; files?: unknown };
-		if (given.schema !== SCHEMA || !Array.isArray(given.files)) return null;
-		return given.files.every(isWritten) ? given.files : null;
-	} catch {
-		return null;
+/** The list that stands in a folder and the name it bears, or null where there is none that this program wrote. */
+export async function readManifest(dir: string): Promise<{ name: string; files: Written[] } | null> {
+	for (const [name, schema] of LISTS) {
+		const path = join(dir, name);
+		const about = await stat(path).catch(() => null);
+		if (!about?.isFile() || about.size > LARGEST) continue;
+		try {
+			const given = JSON.parse(await readFile(path, 'utf8')) as { schema?: unknown; files?: unknown };
+			if (given.schema === schema && Array.isArray(given.files) && given.files.every(isWritten))
+				return { name, files: given.files };
+		} catch {
+			// Another's file of that name, or half of ours.
+		}
 	}
+	return null;
 }
 
 function isWritten(value: unknown): value is Written {
 	const { file, bytes, sha256 } = (value ?? {}) as Record<string, unknown>;
-	const plain = typeof file === 'string' && file !== '' && !/[/\\]/.test(file) && file !== '..' && file !== '.';
-	return plain && typeof bytes === 'number' && typeof sha256 === 'string';
+	const plain = (part: string) => part !== '' && part !== '.' && part !== '..';
+	return (
+		typeof file === 'string' &&
+		!file.includes('\\') &&
+		file.split('/').every(plain) &&
+		typeof bytes === 'number' &&
+		typeof sha256 === 'string'
+	);
 }
 
 /**
  * Names in a folder of what this program did not write, or what has changed since: anything but plain files with the
- * size and the SHA-256 of the folder's own list.
+ * size and the SHA-256 of the folder's own list, and the folders in it that hold such files.
  */
 export async function strangersIn(dir: string): Promise<string[]> {
-	const written = new Map((await readManifest(dir))?.map((w) => [w.file, w]));
+	const list = await readManifest(dir);
+	const written = new Map(list?.files.map((w) => [w.file, w]));
+	const folders = foldersOf([...written.keys()]);
 	const strangers: string[] = [];
-	for (const entry of await readdir(dir, { withFileTypes: true })) {
-		if (entry.name === MANIFEST && entry.isFile() && written.size > 0) continue;
-		const ours = entry.isFile() ? written.get(entry.name) : undefined;
-		if (ours === undefined || !(await isAsWritten(join(dir, entry.name), ours))) strangers.push(entry.name);
-	}
+	const look = async (inside: string): Promise<void> => {
+		for (const entry of await readdir(join(dir, inside), { withFileTypes: true })) {
+			const name = inside === '' ? entry.name : `${inside}/${entry.name}`;
+			if (name === list?.name && entry.isFile() && written.size > 0) continue;
+			if (entry.isDirectory() && folders.includes(name)) {
+				await look(name);
+				continue;
+			}
+			const ours = entry.isFile() ? written.get(name) : undefined;
+			if (ours === undefined || !(await isAsWritten(join(dir, name), ours))) strangers.push(name);
+		}
+	};
+	await look('');
 	return strangers.sort();
+}
+
+/** Folders in which files lie, the deepest first. */
+export function foldersOf(files: readonly string[]): string[] {
+	const all = new Set<string>();
+	for (const file of files) {
+		const parts = file.split('/');
+		for (let k = 1; k < parts.length; k++) all.add(parts.slice(0, k).join('/'));
+	}
+	return [...all].sort((a, b) => b.length - a.length);
 }
 
 async function isAsWritten(path: string, { bytes, sha256 }: Written): Promise<boolean> {

@@ -3,7 +3,7 @@ import { rmdirSync, rmSync } from 'node:fs';
 import { lstat, mkdir, open, readdir, realpath, rename, rm, rmdir, stat } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import { CallFault, type Output } from '../index.ts';
-import { MANIFEST, manifestText, readManifest, strangersIn, type Written } from './manifest.ts';
+import { foldersOf, MANIFEST, manifestText, readManifest, strangersIn, type Written } from './manifest.ts';
 import { isAlive, take } from './owner.ts';
 
 export interface Claim {
@@ -216,12 +216,16 @@ async function mendSwap(out: string): Promise<void> {
 async function clearOld(out: string, old: string): Promise<void> {
 	const strangers = new Set(await strangersIn(old));
 	for (const name of strangers) {
-		if (!(await lstat(join(out, name)).catch(() => null))) await rename(join(old, name), join(out, name));
+		if (await lstat(join(out, name)).catch(() => null)) continue;
+		await mkdir(dirname(join(out, name)), { recursive: true });
+		await rename(join(old, name), join(out, name));
 	}
-	const ours = (await readManifest(old))?.map((w) => w.file) ?? [];
+	const list = await readManifest(old);
+	const ours = list?.files.map((w) => w.file) ?? [];
 	// The list goes last: with it, what is left can be told at any moment.
-	for (const name of [...ours, MANIFEST]) if (!strangers.has(name)) await rm(join(old, name), { force: true });
-	await rmdir(old).catch(() => undefined);
+	for (const name of [...ours, list?.name ?? MANIFEST])
+		if (!strangers.has(name)) await rm(join(old, name), { force: true });
+	for (const folder of [...foldersOf(ours), '']) await rmdir(join(old, folder)).catch(() => undefined);
 }
 
 /** Takes away what killed runs left in making their hidden folder. */

@@ -1,7 +1,7 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { RawTable } from '../formats/index.ts';
-import type { Given } from './model.ts';
+import { type Given, USES, type Use } from './model.ts';
 
 /**
  * A signature of a table's header: the same for next year's file of the same program, so that answers given once hold.
@@ -21,12 +21,19 @@ export function givenFor(answers: Record<string, Given>, file: string, signature
 	return Object.assign({}, ...keys.map((key) => (Object.hasOwn(answers, key) ? answers[key] : {}))) as Given;
 }
 
+/** What the user says a source is; null where nothing is said of it. */
+export function useGiven(given: Given): Use | null {
+	return USES.find((use) => use === given.use) ?? null;
+}
+
 /** Checks the shape of an answers file: an object of objects. Says what is wrong, or null. */
 export function answersFault(json: unknown): string | null {
 	const plain = (v: unknown): v is Record<string, unknown> => typeof v === 'object' && v !== null && !Array.isArray(v);
 	if (!plain(json)) return 'expected one object: { "FILE or header signature": { "about": answer } }';
 	for (const [key, value] of Object.entries(json)) {
 		if (!plain(value)) return `expected an object of answers for "${key}": { "about": answer }`;
+		if (value.use !== undefined && useGiven(value) === null)
+			return `"${key}": expected "use" to be one of ${USES.join(', ')}, found ${JSON.stringify(value.use)}`;
 	}
 	return null;
 }

@@ -5,23 +5,32 @@
 import type { RawBoundary, RawFile, RawSet } from '../formats/index.ts';
 import type { Crop, Folder, Output, Source } from '../model/index.ts';
 import { CROPS } from '../units/index.ts';
-import { givenFor } from './answers.ts';
+import { givenFor, useGiven } from './answers.ts';
 import { assignLoads } from './fields/assign.ts';
 import { type BuiltField, buildFolder } from './fields/folder.ts';
 import { gatherFields } from './fields/gather.ts';
 import { machineRows, nameMachines } from './fields/names.ts';
 import { free, slug } from './fields/text.ts';
-import type { IntakeOptions, LeftOut, LogRows, Question } from './model.ts';
+import type { Given, IntakeOptions, LeftOut, LogRows, Question } from './model.ts';
 import { cropGiven, cropInName } from './names/crops.ts';
 import { type ReadTable, readTables } from './read-tables.ts';
-import { type IntakeReport, jsonBytes, questionReport, type SourceReport, sourceOf } from './report.ts';
+import { type IntakeReport, intakeJson, questionReport, type SourceReport, sourceOf } from './report.ts';
 
 export { answersFault } from './answers.ts';
 export type { BuiltField } from './fields/folder.ts';
 export type { Track } from './fields/track.ts';
-export type { ColumnReading, Given, IntakeOptions, LeftOut, Question, Use } from './model.ts';
+export {
+	type ColumnReading,
+	type Given,
+	type IntakeOptions,
+	type LeftOut,
+	type Question,
+	USES,
+	type Use,
+} from './model.ts';
 export { cropGiven } from './names/crops.ts';
 export type { FieldReport, IntakeReport, QuestionReport, SourceReport } from './report.ts';
+export { intakeJson } from './report.ts';
 export { isZone } from './time/instant.ts';
 export { unitNames } from './units.ts';
 
@@ -42,7 +51,7 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	const logs = read.filter((r) => r.log !== null);
 	const rows = logs.map((r) => r.log?.log as LogRows);
 	const loads = read.flatMap((r) => r.loads ?? []);
-	const { outlines, varieties } = sortBoundaries(raw.boundaries);
+	const { outlines, varieties, idle } = sortBoundaries(raw.boundaries, answers);
 	const machines = machineRows(rows);
 	const cartNames = [
 		...new Set(loads.flatMap((l) => l.rows.flatMap((r) => (r.text.combine ?? '').split('+')).map((s) => s.trim()))),
@@ -102,6 +111,7 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 			read,
 			gathered.fields.flatMap((f) => f.boundary ?? []),
 			gathered.idle,
+			idle,
 			varieties,
 		),
 		fields: fields.map((f) => f.report),
@@ -110,7 +120,7 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	const outputs: Output[] = fields.flatMap((f) =>
 		f.files.map((file) => ({ ...file, name: `${f.report.folder}/${file.name}` })),
 	);
-	outputs.push({ name: 'intake.json', chunks: () => [jsonBytes(report)] });
+	outputs.push(intakeJson(report));
 	return { report, fields, outputs, tables: read };
 }
 
@@ -135,13 +145,19 @@ const loadsOf = (
 		| undefined,
 ) => [...new Set([...(l?.cart ?? []), ...(l?.tickets ?? [])].map((p) => p.from))];
 
-/** Outlines of fields, and of varieties: those whose properties name one. */
-function sortBoundaries(boundaries: readonly RawBoundary[]): { outlines: RawBoundary[]; varieties: RawBoundary[] } {
-	const variety = (b: RawBoundary) =>
+/** Outlines of fields, and of varieties: those whose properties name one, or what the user says they are. */
+function sortBoundaries(boundaries: readonly RawBoundary[], answers: Record<string, Given>) {
+	const names = (b: RawBoundary) =>
 		Object.keys(b.properties).some(
 			(k) => /variet|hybrid|cultivar|sorte/i.test(k) && b.properties[k] !== null && b.properties[k] !== '',
 		);
-	return { outlines: boundaries.filter((b) => !variety(b)), varieties: boundaries.filter(variety) };
+	const use = (b: RawBoundary) => useGiven(givenFor(answers, b.file, null)) ?? (names(b) ? 'varieties' : 'boundary');
+	return {
+		outlines: boundaries.filter((b) => use(b) === 'boundary'),
+		varieties: boundaries.filter((b) => use(b) === 'varieties'),
+		/** Left out by the user. */
+		idle: boundaries.filter((b) => use(b) !== 'boundary' && use(b) !== 'varieties'),
+	};
 }
 
 /**
@@ -212,6 +228,7 @@ function sourcesOf(
 	read: readonly ReadTable[],
 	used: readonly RawBoundary[],
 	idle: readonly RawBoundary[],
+	unwanted: readonly RawBoundary[],
 	varieties: readonly RawBoundary[],
 ): SourceReport[] {
 	const out: SourceReport[] = [];
@@ -271,6 +288,11 @@ function sourcesOf(
 		if (known) known.why += `; ${why}`;
 		else out.push({ ...sourceOf(file, none ? 'none' : d.use, why), file: name });
 		told.add(file.file);
+	}
+	for (const b of unwanted) {
+		if (!out.some((s) => s.file === b.file))
+			out.push({ ...sourceOf(fileOf(b.file), 'none', 'left out, as answered'), file: b.file });
+		told.add(fileOf(b.file).file);
 	}
 	for (const file of raw.files) {
 		if (told.has(file.file) || file.kind === 'zip') {

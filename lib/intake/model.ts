@@ -2,7 +2,9 @@ import type { RawColumn, RawTable, Role } from '../formats/index.ts';
 import type { Crop } from '../model/index.ts';
 
 /** What a source is used as. */
-export type Use = 'log' | 'cart' | 'tickets' | 'trace' | 'boundary' | 'varieties' | 'none';
+/** What a source can be; `none`: left out. */
+export const USES = ['log', 'cart', 'tickets', 'trace', 'boundary', 'varieties', 'none'] as const;
+export type Use = (typeof USES)[number];
 
 /** What one column was read as, and why. */
 export interface ColumnReading {

@@ -1,11 +1,11 @@
 import type { RawSet, RawTable } from '../formats/index.ts';
 import { medianPlace } from '../geo/utm.ts';
-import { givenFor, signatureOf } from './answers.ts';
+import { givenFor, signatureOf, useGiven } from './answers.ts';
 import { type LoadTable, understandLoads } from './loads/loads.ts';
 import { loadRoles } from './loads/roles.ts';
 import { findPlaces } from './log/place.ts';
 import { type LogUnderstood, understandLog } from './log/understand.ts';
-import type { Given, IntakeOptions } from './model.ts';
+import type { Given, IntakeOptions, Use } from './model.ts';
 import { cropGiven, cropInName } from './names/crops.ts';
 import { rolesByName } from './names/match.ts';
 import { LOG_WORDS } from './names/words.ts';
@@ -38,9 +38,13 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 	const weights = out.filter((r) => weighs(r.table, r.given));
 	const rest = out.filter((r) => !weights.includes(r));
 	sameAgain(raw, out);
+	for (const r of out) {
+		const use = useGiven(r.given);
+		if (use === 'none' || use === 'boundary' || use === 'varieties') r.why = 'left out, as answered';
+	}
 	let order: DateOrder | null = null;
 	const read = (r: ReadTable) => {
-		if (r.why !== null) return;
+		if (r.why !== null || isLoads(useGiven(r.given))) return;
 		r.log = understandLog(r.table, {
 			given: r.given,
 			crop:
@@ -69,7 +73,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 			custom: customOf(out),
 		});
 	};
-	for (const r of rest.concat(weights)) if (r.log === null && r.why === null) load(r);
+	for (const r of rest.concat(weights)) if (r.log === null && r.why === null && useGiven(r.given) !== 'log') load(r);
 	// Tables that state no unit of weight go by one that does, whichever came first.
 	for (const r of out) if (r.loads?.questions.some((q) => q.about.startsWith('unit of '))) load(r);
 	// What another file of the same drop decides of day and month holds for those that cannot.
@@ -116,8 +120,12 @@ function decidedOrder(out: readonly ReadTable[]): DateOrder | null {
 	return null;
 }
 
-/** A table of weights: it has columns that only such tables have, and none of a monitor's. */
+const isLoads = (use: Use | null) => use === 'cart' || use === 'tickets' || use === 'trace';
+
+/** A table of weights: it has columns that only such tables have, and none of a monitor's; or the user says so. */
 function weighs(table: RawTable, given: Given): boolean {
+	const use = useGiven(given);
+	if (use !== null) return isLoads(use);
 	if (table.kind === 'taskdata') return false;
 	if (table.kind === 'spreadsheet' && table.n < 2000 && loadRoles(table, given).roles.has('weight') && !monitors(table))
 		return true;
@@ -169,11 +177,14 @@ function massOf({ log }: ReadTable): number {
 function whyNothing(table: RawTable, given: Given): string {
 	if (table.kind === 'gpx')
 		return 'a track of positions without weights: it is not used; the cart’s list of weights (a table with time and weight) is what counts';
+	const use = useGiven(given);
 	const places = findPlaces(table, given);
 	const names = table.columns
 		.map((c) => c.name)
 		.slice(0, 12)
 		.join(', ');
+	if (isLoads(use))
+		return `${use} as answered, but no column of weights is found in it; its columns: ${names}. Say which it is in the answers, as { "as COLUMN": "weight" }`;
 	if (places === null)
 		return `no columns of positions (latitude and longitude) and none of weights are found in it; its columns: ${names}`;
 	return `positions but neither flow nor yield nor weights are found in it; its columns: ${names}. Say which is which in the answers, as { "as COLUMN": "flow" }`;

@@ -1,4 +1,5 @@
 import type { RawFile } from '../formats/index.ts';
+import type { Output } from '../model/index.ts';
 import type { ColumnReading, LeftOut, Question, Use } from './model.ts';
 
 /** intake.json. */
@@ -7,6 +8,8 @@ export interface IntakeReport {
 	sources: SourceReport[];
 	fields: FieldReport[];
 	set_aside: LeftOut[];
+	/** What was written, where it was written to disk: paths from the root. */
+	files?: { file: string; bytes: number; sha256: string }[];
 }
 
 /** A source in intake.json: what it was understood to be, column by column. */
@@ -82,8 +85,10 @@ export function sourceOf(file: RawFile, use: Use, why: string): SourceReport {
 	};
 }
 
-export function jsonBytes(report: IntakeReport): Uint8Array {
+/** intake.json as a file. */
+export function intakeJson(report: IntakeReport): Output {
 	const rounded = (key: string, value: unknown) =>
 		key === 'sure' && typeof value === 'number' ? Math.round(value * 100) / 100 : value;
-	return new TextEncoder().encode(`${JSON.stringify(report, rounded, '\t')}\n`);
+	const bytes = new TextEncoder().encode(`${JSON.stringify(report, rounded, '\t')}\n`);
+	return { name: 'intake.json', chunks: () => [bytes] };
 }

@@ -112,6 +112,23 @@ describe('intake', () => {
 		expect(report.fields[0]).toMatchObject({ crop: 'corn', questions: [] });
 	}, 400_000);
 
+	it('--replace takes the place of what an intake wrote, and of nothing else', () => {
+		const out = place();
+		const from = exports('Larkhill');
+		const again = (...more: string[]) => steelyard('intake', from, '--out', out, '--crop', 'corn', ...more).status;
+		expect([again(), again(), again('--replace')]).toEqual([0, 2, 0]);
+		expect(readdirSync(out).sort()).toEqual(['intake.json', 'larkhill']);
+		expect(readdirSync(join(out, '..')).filter((f) => f.includes('being') || f.startsWith('.'))).toEqual([]);
+		// A note of the user's, or a field.json that was worked on, stays.
+		writeFileSync(join(out, 'larkhill', 'note.txt'), 'mine');
+		const refused = steelyard('intake', from, '--out', out, '--crop', 'corn', '--replace');
+		expect([refused.status, refused.err]).toEqual([2, expect.stringContaining('larkhill/note.txt')]);
+		rmSync(join(out, 'larkhill', 'note.txt'));
+		writeFileSync(join(out, 'larkhill', 'field.json'), '{}');
+		expect(again('--replace')).toBe(2);
+		expect(readFileSync(join(out, 'larkhill', 'field.json'), 'utf8')).toBe('{}');
+	}, 400_000);
+
 	it('where nothing can be read: status 1, every file with its reason, no folder', () => {
 		const out = place();
 		const from = writeField(place(), { 'a.csv': 'name,phone\nX,1\nY,2\n', 'b.bin': '\u0000\u0001\u0002', 'c.csv': '' });

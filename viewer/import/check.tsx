@@ -6,6 +6,7 @@ import { imports as t } from '../strings/import.ts';
 import { FieldCard } from './field.tsx';
 import { SourceCard } from './source.tsx';
 import { answers, checking, rereading, seen } from './state.ts';
+import { UsedAs } from './use.tsx';
 import '../style/import.css';
 
 export function Check() {
@@ -58,7 +59,7 @@ export function Check() {
 					<ul class="unused">
 						{unused.map((x) => (
 							<li key={x.file}>
-								<strong>{x.file}</strong> {x.why}
+								<strong>{x.file}</strong> {x.why} <UsedAs source={x} />
 							</li>
 						))}
 					</ul>

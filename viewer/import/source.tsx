@@ -4,6 +4,7 @@ import { answer } from '../engine/answer.ts';
 import { imports as t } from '../strings/import.ts';
 import { seen } from './state.ts';
 import type { SeenSource } from './understood.ts';
+import { UsedAs } from './use.tsx';
 
 const LOG: Role[] = [
 	'time',
@@ -77,6 +78,7 @@ export function SourceCard(props: { source: SeenSource; open: boolean }) {
 					{s.kind && t.kinds[s.kind] ? ` · ${t.kinds[s.kind]}` : ''} · {s.why}
 				</span>
 			</summary>
+			<UsedAs source={s} />
 			{s.columns.length > 0 && <Columns source={s} columns={read} roles={roles} />}
 			{rest.length > 0 && (
 				<details>

@@ -56,6 +56,8 @@ export const imports = {
 		spreadsheet: 'spreadsheet',
 		zip: 'zip',
 	} as Record<string, string>,
+	useAs: 'Use as',
+	useAsOf: (file: string) => `Use ${file} as`,
 	unused: 'Files not used',
 	leftOut: (n: number) => (n === 1 ? '1 row or part not used' : `${n} rows or parts not used`),
 	leftOutMore: (n: number) => `And ${n} more.`,

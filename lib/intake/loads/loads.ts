@@ -1,5 +1,6 @@
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
+import { useGiven } from '../answers.ts';
 import { middlePositive, statedUnit } from '../log/numbers.ts';
 import { statesOf } from '../log/states.ts';
 import type { ColumnReading, Given, LeftOut, Question } from '../model.ts';
@@ -68,7 +69,8 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 	const { roles, readings } = loadRoles(table, context.given);
 	const weighed = roles.get('weight') ?? (roles.has('gross') && roles.has('tare') ? roles.get('gross') : undefined);
 	if (weighed === undefined) return null;
-	const use = useOf(table, roles);
+	const said = useGiven(context.given);
+	const use = said === 'cart' || said === 'tickets' || said === 'trace' ? said : useOf(table, roles);
 	// A ticket's load is the truck's; a cart's is its own.
 	const load = roles.get('id');
 	if (use === 'tickets' && load !== undefined && !roles.has('truck_load') && /load/i.test(load.name)) {

@@ -1,0 +1,32 @@
+/** What a file is used as, and another choice. */
+import type { Use } from '../../lib/index.ts';
+import { answer } from '../engine/answer.ts';
+import { imports as t } from '../strings/import.ts';
+import { answers } from './state.ts';
+import type { SeenSource } from './understood.ts';
+
+const TABLE: Use[] = ['log', 'cart', 'tickets', 'trace', 'none'];
+const DRAWN: Use[] = ['boundary', 'varieties', 'none'];
+
+/** Nothing where no other use can be made of it. */
+export function UsedAs({ source: s }: { source: SeenSource }) {
+	const said = answers.value[s.file]?.use;
+	const drawn = s.use === 'boundary' || s.use === 'varieties' || said === 'boundary' || said === 'varieties';
+	if (s.signature === null && !drawn && said === undefined) return null;
+	return (
+		<label class="use">
+			{t.useAs}
+			<select
+				aria-label={t.useAsOf(s.file)}
+				value={s.use}
+				onChange={(e) => answer(s.file, 'use', e.currentTarget.value)}
+			>
+				{(s.signature === null ? DRAWN : TABLE).map((use) => (
+					<option key={use} value={use}>
+						{t.uses[use]}
+					</option>
+				))}
+			</select>
+		</label>
+	);
+}
