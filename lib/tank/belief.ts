@@ -20,15 +20,14 @@ export type Cause = 'prior' | 'slow' | 'fill' | 'rest' | 'reading' | 'weight' | 
  */
 export class Belief {
 	readonly n: number;
-	x: Float64Array;
-	P: Float64Array;
-	readonly #row: Float64Array;
+	/** Plain arrays: a search copies them by the million, and small typed ones are slow to make. */
+	x: number[];
+	P: number[];
 
-	constructor(n: number, x = new Float64Array(n), P = new Float64Array(n * n)) {
+	constructor(n: number, x: number[] = zeros(n), P: number[] = zeros(n * n)) {
 		this.n = n;
 		this.x = x;
 		this.P = P;
-		this.#row = new Float64Array(n);
 	}
 
 	/** A belief of its own with the same state. */
@@ -58,7 +57,7 @@ export class Belief {
 		_cause: Cause = 'prior',
 	): void {
 		const { n, x, P } = this;
-		const row = this.#row;
+		const row = scratch(n);
 		let mean = keep * x[slot]! + input;
 		for (let j = 0; j < n; j++) row[j] = keep * P[slot * n + j]!;
 		for (let i = 0; i < from.length; i++) {
@@ -88,8 +87,8 @@ export class Belief {
 		_cause: Cause = 'weight',
 	): number {
 		const { n, x, P } = this;
-		const row = this.#row;
-		row.fill(0);
+		const row = scratch(n);
+		for (let j = 0; j < n; j++) row[j] = 0;
 		let error = value;
 		for (let i = 0; i < at.length; i++) {
 			const f = at[i]!;
@@ -108,4 +107,14 @@ export class Belief {
 		}
 		return -0.5 * (Math.log(2 * Math.PI * S) + (error * error) / S);
 	}
+}
+
+const zeros = (n: number): number[] => Array.from({ length: n }, () => 0);
+
+let row = new Float64Array(32);
+
+/** One row to work in, for the length of a call. */
+function scratch(n: number): Float64Array {
+	if (row.length < n) row = new Float64Array(n);
+	return row;
 }

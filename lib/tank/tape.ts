@@ -26,7 +26,7 @@ export type Operation =
 			/** What it is an observation of, as the caller numbers them; −1 = not asked after. */
 			key: number;
 	  }
-	| { kind: 'mark'; slot: number; key: number; mean: number; row: Float64Array };
+	| { kind: 'mark'; slot: number; key: number; mean: number; row: readonly number[] };
 
 /** A belief that remembers what was done to it, so that it can be gone over backward (see `backward`). */
 export class Tape extends Belief {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../lib/account/account.ts';
-import { Belief, flowIn, learnLevel, learnRatio, shareOut, takeOut } from '../../lib/match/beam/belief.ts';
+import { Belief, flowIn, learnLevel, learnRatio, poolIn, takeOut } from '../../lib/match/beam/belief.ts';
 import { lnPhi, normalCost, restCost, restMoments } from '../../lib/match/beam/normal.ts';
 import { span, weight } from '../../lib/match/outcome/words.ts';
 import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../lib/match/problem/mass.ts';
@@ -66,12 +66,7 @@ describe('costs of what is normally distributed', () => {
 });
 
 describe('the belief about factors and tanks', () => {
-	const fresh = (): Belief =>
-		new Belief(
-			4,
-			Float64Array.of(1, 1, 0, 0),
-			Float64Array.from([0.01, 0, 0, 0, 0, 0.01, 0, 0, 0, 0, 100, 0, 0, 0, 0, 100]),
-		);
+	const fresh = (): Belief => new Belief(4, [1, 1, 0, 0], [0.01, 0, 0, 0, 0, 0.01, 0, 0, 0, 0, 100, 0, 0, 0, 0, 100]);
 
 	it('learns a factor from one emptied tank as regression does', () => {
 		const b = fresh();
@@ -101,7 +96,8 @@ describe('the belief about factors and tanks', () => {
 		flowIn(b, 0, 4000, 0);
 		flowIn(b, 1, 4000, 0);
 		// True factors 1 and 1.1.
-		shareOut(b, 0, 1, 8400, 1, 0, 1);
+		takeOut(b, 1, 8400, 1);
+		poolIn(b, 0, 1, 0, 1);
 		learnLevel(b, 1, 0, 1);
 		expect(b.x[0]).toBeCloseTo(1, 3);
 		expect(b.x[1]).toBeCloseTo(1.1, 3);

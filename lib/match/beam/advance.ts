@@ -1,14 +1,14 @@
 import { TANK } from '../../model/index.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
-import { flowIn, learnLevel, learnRest, setLevel, shareOut, takeOut } from './belief.ts';
-import type { Offer } from './effort.ts';
-import type { Assignment, Hypothesis, Insert, Place } from './hypothesis.ts';
+import { flowIn, learnLevel, learnRest, poolIn, setLevel, takeOut } from './belief.ts';
+import type { Ending, Hypothesis, Insert, Offer, Part } from './hypothesis.ts';
 import { flowNoise } from './levels.ts';
 
 /** The hypothesis that an offer leads to. */
 export function advance(problem: Problem, o: Offer): Hypothesis {
 	const { parent, assignment } = o;
+	const { parts, inserts } = assignment;
 	const next: Hypothesis = {
 		cost: o.cost,
 		belief: parent.belief,
@@ -16,90 +16,93 @@ export function advance(problem: Problem, o: Offer): Hypothesis {
 		time_s: parent.time_s,
 		nextRun: parent.nextRun,
 		last_s: parent.last_s,
-		deduced: parent.deduced,
+		taken: parent.taken,
+		takenKey: parent.takenKey,
 		assignment,
 		parent,
-		rivals: [],
-		endings: [],
+		rivals: NO_RIVALS,
+		endings: NO_ENDINGS,
 	};
-	if (assignment.kind === 'repeat' || assignment.kind === 'foreign' || !assignment.place) return next;
+	if (assignment.kind === 'repeat' || parts.length === 0) return next;
 	const observation = problem.observations[assignment.observation] as Observation;
 	next.belief = parent.belief.copy();
 	next.mass_kg = parent.mass_kg.slice();
 	next.time_s = parent.time_s.slice();
 	next.nextRun = parent.nextRun.slice();
-	moveOn(problem, next, assignment.combine, assignment.place, assignment.inserts);
-	const c = assignment.combine;
-	if (assignment.kind === 'nonsense' && (!assignment.rests || assignment.inserts.length === 0)) {
-		setLevel(next.belief, c, 0, assignment.place.slack);
-		return next;
+	for (const part of parts) moveOn(problem, next, part, part === parts[0] ? inserts : NONE);
+	const [part] = parts as [Part];
+	if (
+		inserts.some((i) => i.kind === 'unknown') ||
+		(assignment.kind === 'nonsense' && !(part.rests && inserts.length > 0))
+	)
+		for (const { combine, place } of parts) setLevel(next.belief, combine, 0, place.slack);
+	else if (parts.length > 1) shareOut(problem, next, parts, observation);
+	else {
+		takeOut(next.belief, part.combine, observation.kg, observation.u2);
+		keep(problem, next, part);
 	}
-	if (assignment.kind === 'mixed' && assignment.otherPlace) {
-		advanceMixed(problem, next, assignment, observation);
-		return next;
-	}
-	if (assignment.inserts.some((n) => n.kind === 'unknown')) {
-		setLevel(next.belief, c, 0, assignment.place.slack);
-		return next;
-	}
-	takeOut(next.belief, c, observation.kg, observation.u2);
-	if (assignment.rests) learnRest(next.belief, c, TANK.restShare * (problem.tank_kg[c] as number));
-	else learnLevel(next.belief, c, 0, assignment.place.slack);
 	return next;
 }
 
-/** Lets combine c's grain flow in up to the place, what left it unweighed taken out on the way. */
-function moveOn(problem: Problem, next: Hypothesis, c: number, place: Place, inserts: readonly Insert[]): void {
+const NONE: readonly Insert[] = [];
+const NO_RIVALS: readonly Hypothesis[] = [];
+const NO_ENDINGS: readonly Ending[] = [];
+
+/** Lets a combine's grain flow in up to the place, what left it unweighed taken out on the way. */
+function moveOn(problem: Problem, next: Hypothesis, { combine: c, place }: Part, inserts: readonly Insert[]): void {
 	const b = next.belief;
 	let from = next.mass_kg[c] as number;
 	const k = b.x[c] as number;
 	for (const insert of inserts) {
 		if (insert.kind === 'run') {
-			const run = problem.runs[c]![insert.runs[insert.runs.length - 1] as number]!;
+			const run = problem.runs[c]!.list[insert.run]!;
 			const some = insert.rests ? TANK.restShare * (problem.tank_kg[c] as number) : 0;
 			setLevel(b, c, some, TANK.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2 + some * some);
 			from = run.endMass_kg;
 		} else if (insert.kind === 'deduced') {
 			const deduced = problem.deduced[insert.deduced]!;
 			takeOut(b, c, deduced.kg, deduced.variance);
-			next.deduced |= 1 << insert.deduced;
+			take(problem, next, insert.deduced);
 		}
 	}
 	const dM = place.mass_kg - from;
 	flowIn(b, c, dM, flowNoise(problem, dM, k));
-	next.mass_kg[c] = place.mass_kg;
-	next.time_s[c] = place.end_s;
-	next.nextRun[c] = place.nextRun;
+	(next.mass_kg as number[])[c] = place.mass_kg;
+	(next.time_s as number[])[c] = place.end_s;
+	(next.nextRun as number[])[c] = place.nextRun;
 	next.last_s = Math.max(next.last_s, place.end_s);
 }
 
-function advanceMixed(problem: Problem, next: Hypothesis, assignment: Assignment, observation: Observation): void {
-	let a = assignment.combine;
-	let b = assignment.other;
-	moveOn(problem, next, b, assignment.otherPlace as Place, []);
-	if (assignment.inserts.length > 0) {
-		setLevel(next.belief, a, 0, (assignment.place as Place).slack);
-		setLevel(next.belief, b, 0, (assignment.otherPlace as Place).slack);
-		return;
+/** Marks the facts of deduction p as placed. */
+export function take(problem: Problem, next: Pick<Hypothesis, 'taken' | 'takenKey'>, p: number): void {
+	next.taken = next.taken.slice();
+	for (const f of problem.deduced[p]!.facts) next.taken[f] = 1;
+	next.takenKey = (Math.imul(next.takenKey, 31) + p + 1) | 0;
+}
+
+/** The tank keeps a rest, or is empty. */
+function keep(problem: Problem, next: Hypothesis, { combine, rests, place }: Part): void {
+	if (rests) learnRest(next.belief, combine, TANK.restShare * (problem.tank_kg[combine] as number));
+	else learnLevel(next.belief, combine, 0, place.slack);
+}
+
+/**
+ * One weight of several tanks: it tells the sum of what they held and keep. The sum stands in one tank, one that keeps
+ * a rest where there is one; the others are empty, or keep their part of the common rest.
+ */
+function shareOut(problem: Problem, next: Hypothesis, parts: readonly Part[], observation: Observation): void {
+	const { belief } = next;
+	const L = problem.flows.length;
+	const scale = (p: Part): number => TANK.restShare * (problem.tank_kg[p.combine] as number);
+	const last = parts.findLast((p) => p.rests) ?? (parts[parts.length - 1] as Part);
+	const scales = parts.reduce((sum, p) => sum + (p.rests ? scale(p) : 0), 0);
+	const held = parts.reduce((sum, p) => sum + (belief.x[L + p.combine] as number), 0);
+	const left = Math.max(0, held - observation.kg);
+	takeOut(belief, last.combine, observation.kg, observation.u2);
+	for (const p of parts) {
+		if (p === last) continue;
+		const share = p.rests ? (left * scale(p)) / scales : 0;
+		poolIn(belief, p.combine, last.combine, share, p.rests ? (0.6 * share + 150) ** 2 : p.place.slack);
 	}
-	let slackA = (assignment.place as Place).slack;
-	let slackB = (assignment.otherPlace as Place).slack;
-	let restsA = assignment.rests;
-	let restsB = assignment.otherRests;
-	if (restsA && !restsB) {
-		[a, b, slackA, slackB, restsA, restsB] = [b, a, slackB, slackA, restsB, restsA];
-	}
-	const scaleA = TANK.restShare * (problem.tank_kg[a] as number);
-	const scaleB = TANK.restShare * (problem.tank_kg[b] as number);
-	if (restsA) {
-		const C = problem.flows.length;
-		const left = Math.max(0, (next.belief.x[C + a] as number) + (next.belief.x[C + b] as number) - observation.kg);
-		const share = (left * scaleA) / (scaleA + scaleB);
-		shareOut(next.belief, a, b, observation.kg, observation.u2, share, (0.6 * share + 150) ** 2);
-		learnRest(next.belief, b, scaleB);
-	} else {
-		shareOut(next.belief, a, b, observation.kg, observation.u2, 0, slackA);
-		if (restsB) learnRest(next.belief, b, scaleB);
-		else learnLevel(next.belief, b, 0, slackB);
-	}
+	keep(problem, next, last);
 }

@@ -2,18 +2,15 @@ import { CART, TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
-import type { Problem, Table } from '../problem/problem.ts';
+import { fillTo, type Problem, type Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
 import { Belief, learnRatio } from './belief.ts';
-import type { Effort, Offer } from './effort.ts';
+import type { Effort } from './effort.ts';
 import { finish } from './finish.ts';
-import { type Assignment, type Hypothesis, plainAssignment } from './hypothesis.ts';
+import { HOPELESS, type Hypothesis, NARROW, type Offer, Offers } from './hypothesis.ts';
 import { offerMixed } from './mixed.ts';
 import { offerRepeat } from './repeats.ts';
 import { offerNormal } from './single.ts';
-
-/** Readings this much dearer than the best are dropped, nats. */
-const HOPELESS = 30;
 
 /**
  * Aligns dumps with logs for one offset of the clock: a beam over dumps in order of time. Every hypothesis carries what
@@ -23,22 +20,18 @@ const HOPELESS = 30;
  */
 export function align(problem: Problem, table: Table, effort: Effort): Hypothesis[] {
 	let beam = beginnings(problem, table);
-	const limit = effort.limit ?? Number.POSITIVE_INFINITY;
-	for (let i = 0; i < problem.observations.length; i++) {
-		const offers: Offers = { list: [], best: Number.POSITIVE_INFINITY };
-		const width = effort.width;
+	const { width, limit = Number.POSITIVE_INFINITY, floor = 0 } = effort;
+	const n = problem.observations.length;
+	for (let i = 0; i < n; i++) {
+		fillTo(problem, table, i);
+		const offers = new Offers(width);
 		for (const hypothesis of beam) offer(problem, table, effort, i, hypothesis, offers);
-		offers.list.sort((a, b) => a.cost - b.cost);
-		beam = pick(problem, offers.list, width);
-		if ((beam[0]?.cost ?? 0) > limit) return beam;
+		beam = pick(problem, offers.sorted(), width);
+		if ((beam[0]?.cost ?? 0) + floor * (n - 1 - i) > limit) return beam;
 	}
+	if (problem.endsEarly) return beam;
 	const ended = beam.map((r) => finish(problem, table, r, effort.whole));
 	return ended.sort((a, b) => a.cost - b.cost);
-}
-
-interface Offers {
-	list: Offer[];
-	best: number;
 }
 
 /** Every tank is empty at the start, or some are not. */
@@ -49,8 +42,7 @@ function beginnings(problem: Problem, table: Table): Hypothesis[] {
 	const list: Hypothesis[] = [];
 	const sets = C <= 4 ? 1 << C : 1;
 	for (let set = 0; set < sets; set++) {
-		const x = new Float64Array(D);
-		const P = new Float64Array(D * D);
+		const { x, P } = new Belief(D);
 		let cost = 0;
 		for (let c = 0; c < C; c++) {
 			x[c] = priors.factor[c] as number;
@@ -69,13 +61,12 @@ function beginnings(problem: Problem, table: Table): Hypothesis[] {
 		list.push({
 			cost,
 			belief,
-			mass_kg: Float64Array.from(problem.flows, (f) =>
-				problem.after_s === null ? 0 : massAt(f, problem.after_s + table.offset_s),
-			),
-			time_s: Float64Array.from(problem.flows, (f) => f.start_s - 3600),
-			nextRun: new Int32Array(C),
+			mass_kg: problem.flows.map((f) => (problem.after_s === null ? 0 : massAt(f, problem.after_s + table.offset_s))),
+			time_s: problem.flows.map((f) => f.start_s - 3600),
+			nextRun: problem.flows.map(() => 0),
 			last_s: Number.NEGATIVE_INFINITY,
-			deduced: 0,
+			taken: new Uint8Array(problem.facts),
+			takenKey: 0,
 			assignment: null,
 			parent: null,
 			rivals: [],
@@ -86,18 +77,18 @@ function beginnings(problem: Problem, table: Table): Hypothesis[] {
 }
 
 /** The cheapest offers carried out, one for each state that the future can tell apart. */
-function pick(problem: Problem, offers: Offer[], width: number): Hypothesis[] {
+function pick(problem: Problem, offers: readonly Offer[], width: number): Hypothesis[] {
 	const list: Hypothesis[] = [];
 	const seen = new Map<string, Hypothesis>();
 	const best = offers[0]?.cost ?? 0;
 	for (const o of offers) {
 		if (list.length >= width || o.cost > best + HOPELESS) break;
 		const hypothesis = advance(problem, o);
-		if (width > 8) {
+		if (width > NARROW) {
 			const key = stateKey(hypothesis);
 			const same = seen.get(key);
 			if (same) {
-				if (same.rivals.length < 3) same.rivals.push(hypothesis);
+				if (same.rivals.length < 3) same.rivals = [...same.rivals, hypothesis];
 				continue;
 			}
 			seen.set(key, hypothesis);
@@ -110,7 +101,7 @@ function pick(problem: Problem, offers: Offer[], width: number): Hypothesis[] {
 function stateKey(r: Hypothesis): string {
 	const C = r.mass_kg.length;
 	const { x, P } = r.belief;
-	let key = `${r.deduced}`;
+	let key = `${r.takenKey}`;
 	for (let c = 0; c < C; c++) {
 		const l = C + c;
 		const u = Math.sqrt(P[l * 2 * C + l] as number);
@@ -128,26 +119,21 @@ function offer(
 	hypothesis: Hypothesis,
 	offers: Offers,
 ): void {
+	offers.after(hypothesis);
 	const observation = problem.observations[i] as Observation;
-	const base = hypothesis.cost;
-	const push = (cost: number, assignment: Assignment): void => {
-		if (!(base + cost < offers.best + HOPELESS)) return;
-		if (base + cost < offers.best) offers.best = base + cost;
-		offers.list.push({ cost: base + cost, parent: hypothesis, assignment });
-	};
 	const odd = observation.pinned !== null ? COSTS.overruled : 0;
 	const strange = COSTS.foreign + Math.log(CART.nonsense_kg) + (observation.sure ? 20 : odd);
-	push(strange, plainAssignment(i, 'foreign'));
-	offerRepeat(problem, observation, i, hypothesis, odd, push);
+	if (offers.wants(strange)) offers.add(strange, { observation: i, kind: 'foreign', parts: [], inserts: [], of: -1 });
+	offerRepeat(problem, observation, i, hypothesis, odd, offers);
 	if (observation.mixed.length === 0) {
 		const which = Math.log(observation.combines.length);
-		for (const c of observation.combines) offerNormal(problem, table, effort, i, c, which, hypothesis, push);
+		for (const c of observation.combines) offerNormal(problem, table, effort, i, c, which, hypothesis, offers);
 		if (observation.mayBeOther && effort.whole) {
 			const wrong = COSTS.mislabelled + Math.log(Math.max(1, problem.flows.length - 1));
 			problem.flows.forEach((_, c) => {
-				if (!observation.combines.includes(c)) offerNormal(problem, table, effort, i, c, wrong, hypothesis, push);
+				if (!observation.combines.includes(c)) offerNormal(problem, table, effort, i, c, wrong, hypothesis, offers);
 			});
 		}
 	}
-	offerMixed(problem, table, effort, i, hypothesis, push);
+	offerMixed(problem, table, effort, i, hypothesis, offers);
 }

@@ -47,22 +47,11 @@ export function learnRatio(belief: Belief, a: number, b: number, ratio: number, 
 	belief.observe([b, a], [1, -ratio], 0, variance);
 }
 
-/**
- * One weight of two tanks was taken out: both have flowed in, the weight is gone from their sum. Afterwards tank a
- * holds N(mean, variance) of its own and b what is left of the sum.
- */
-export function shareOut(
-	belief: Belief,
-	a: number,
-	b: number,
-	kg: number,
-	u2: number,
-	mean: number,
-	variance: number,
-): void {
+/** Tank a's grain goes into the sum that stands in tank b, but for N(mean, variance) of its own, which it keeps. */
+export function poolIn(belief: Belief, a: number, b: number, mean: number, variance: number): void {
 	const A = levelOf(belief, a);
 	const B = levelOf(belief, b);
-	belief.mix(B, 1, [A], [1], -kg, u2);
+	belief.mix(B, 1, [A], [1]);
 	belief.set(A, mean, variance);
 	belief.mix(B, 1, [A], [-1]);
 }

@@ -1,5 +1,3 @@
-import type { Assignment, Hypothesis } from './hypothesis.ts';
-
 /** How thoroughly to look. */
 export interface Effort {
 	/** Readings kept after each dump. */
@@ -8,13 +6,8 @@ export interface Effort {
 	whole: boolean;
 	/** How far the clock's offset itself may be off here, seconds (standard deviation). */
 	clock_s: number;
-	/** Give up where even the best hypothesis costs more than this: what it costs so far is returned. */
+	/** Give up where even the best hypothesis will cost more than this: what it costs so far is returned. */
 	limit?: number;
-}
-
-/** One more assignment after a hypothesis, and what both cost together. */
-export interface Offer {
-	cost: number;
-	parent: Hypothesis;
-	assignment: Assignment;
+	/** What each dump to come costs at least, nats: 0 where that is not known. */
+	floor?: number;
 }

@@ -1,35 +1,34 @@
 import { COSTS } from '../problem/costs.ts';
 import type { Problem, Table } from '../problem/problem.ts';
-import { falseRun, range } from '../problem/runs.ts';
+import { falseRun } from '../problem/runs.ts';
+import { take } from './advance.ts';
 import type { Ending, Hypothesis, Insert } from './hypothesis.ts';
 import { levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi } from './normal.ts';
-import { couldBe, likeliestRun } from './unweighed.ts';
+import { couldBe, isTaken, likeliestRun, range } from './unweighed.ts';
 
 /** What is left after the last dump: grain in the tanks, runs of the auger and deductions that found no place. */
 export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, whole: boolean): Hypothesis {
-	const ended: Hypothesis = { ...hypothesis, endings: [] };
+	const ended: Hypothesis = { ...hypothesis };
+	const endings: Ending[] = [];
+	ended.endings = endings;
 	for (let c = 0; c < problem.flows.length; c++) {
 		const f = problem.flows[c]!;
 		let { m, v } = levelAt(problem, ended, c, f.total_kg);
 		const inserts: Insert[] = [];
-		const runs = whole ? (problem.runs[c] ?? []) : [];
+		const runs = whole ? (problem.runs[c]?.list ?? []) : [];
 		const left = range(ended.nextRun[c] as number, runs.length);
 		for (let p = 0; p < problem.deduced.length; p++) {
 			const deduced = problem.deduced[p]!;
-			if (
-				ended.deduced & (problem.facts[p] as number) ||
-				(deduced.combine >= 0 && deduced.combine !== c) ||
-				m < deduced.kg * 0.9
-			)
+			if ((deduced.combine >= 0 && deduced.combine !== c) || m < deduced.kg * 0.9 || isTaken(problem, ended, p))
 				continue;
 			if (!couldBe(deduced, table.offset_s, ended.time_s[c] as number, Number.POSITIVE_INFINITY)) continue;
 			const found = likeliestRun(problem, ended, c, deduced, { free: left, inserts }, table.offset_s);
 			const r = found && found.cost < problem.priors.augerMissed ? found.run : -1;
 			if (r >= 0) left.splice(left.indexOf(r), 1);
-			ended.deduced |= 1 << p;
+			take(problem, ended, p);
 			ended.cost += COSTS.unweighedDeduced + (deduced.combine < 0 ? Math.log(problem.flows.length) : 0);
-			inserts.push({ kind: 'deduced', deduced: p, runs: r >= 0 ? [r] : [], rests: false });
+			inserts.push({ kind: 'deduced', deduced: p, run: r, rests: false });
 			m -= deduced.kg;
 			v += deduced.variance;
 		}
@@ -40,7 +39,7 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 			const held = m - (ended.belief.x[c] as number) * after_kg;
 			const unweighed = held > some && run.end_s - run.start_s > 20;
 			if (unweighed && problem.priors.unweighedSeen < falseRun(problem, c, r) + over(problem, c, m, v)) {
-				inserts.push({ kind: 'run', deduced: -1, runs: [r], rests: false });
+				inserts.push({ kind: 'run', deduced: -1, run: r, rests: false });
 				ended.cost += problem.priors.unweighedSeen;
 				// Emptied then: what is in the tank at the end came in since, and so did the doubt about it.
 				m -= held;
@@ -49,19 +48,14 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 		}
 		const cost = over(problem, c, m, v);
 		if (cost > problem.priors.unweighed) {
-			inserts.push({ kind: 'unknown', deduced: -1, runs: [], rests: false });
+			inserts.push({ kind: 'unknown', deduced: -1, run: -1, rests: false });
 			ended.cost += problem.priors.unweighed;
 		} else {
 			ended.cost += cost;
 		}
-		ended.endings.push({ combine: c, level_kg: m, inserts } satisfies Ending);
+		endings.push({ combine: c, level_kg: m, inserts });
 	}
-	const facts = new Set<number>();
-	const placed = new Set<number>();
-	problem.deduced.forEach((deduced, p) => {
-		for (const fact of deduced.facts) (ended.deduced & (1 << p) ? placed : facts).add(fact);
-	});
-	for (const fact of facts) if (!placed.has(fact)) ended.cost += COSTS.unplaced;
+	for (const placed of ended.taken) if (placed === 0) ended.cost += COSTS.unplaced;
 	return ended;
 }
 

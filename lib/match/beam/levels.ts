@@ -21,6 +21,27 @@ export function levelAt(
 	return { m: (x[l] as number) + (x[c] as number) * dM, v };
 }
 
+/** Covariance of the levels of two tanks, each when its monitor has come to its mass. */
+export function levelsTogether(
+	hypothesis: Hypothesis,
+	a: number,
+	mass_a_kg: number,
+	b: number,
+	mass_b_kg: number,
+): number {
+	const { x, P } = hypothesis.belief;
+	const D = x.length;
+	const C = D / 2;
+	const dA = mass_a_kg - (hypothesis.mass_kg[a] as number);
+	const dB = mass_b_kg - (hypothesis.mass_kg[b] as number);
+	return (
+		(P[(C + a) * D + C + b] as number) +
+		dA * (P[a * D + C + b] as number) +
+		dB * (P[b * D + C + a] as number) +
+		dA * dB * (P[a * D + b] as number)
+	);
+}
+
 /** Variance of the level of a tank that was emptied by a run of the auger and has taken in `dM` of monitor mass since. */
 export function sinceEmptied(
 	problem: Problem,
@@ -54,22 +75,21 @@ export function overflow(problem: Problem, c: number, m: number, v: number, dump
 	return -lnPhi((most - m) / Math.sqrt(v + 40_000));
 }
 
-/** The tank held N(m, v) and gave this weight: it is empty now, or keeps a rest. */
-export function weigh(
-	problem: Problem,
-	observation: Observation,
-	c: number,
-	m: number,
-	v: number,
-	slack: number,
-	base: number,
-	push: (cost: number, rests: boolean) => void,
-): void {
-	const left = m - observation.kg;
-	const spread = v + observation.u2;
+/** What the notes and the custom of the field say of tanks that are emptied at a dump, and of such as keep a rest. */
+export function notes(problem: Problem, observation: Observation): { empty: number; kept: number } {
 	const p = problem.priors.emptied;
-	const empty = observation.emptied === 1 ? 0.02 : observation.emptied === 0 ? COSTS.notedWrong : -Math.log(p);
-	const kept = observation.emptied === 0 ? 0.02 : observation.emptied === 1 ? COSTS.notedWrong : -Math.log(1 - p);
-	push(base + empty + normalCost(left, spread + slack), false);
-	push(base + kept + restCost(left, spread, TANK.restShare * (problem.tank_kg[c] as number)), true);
+	return {
+		empty: observation.emptied === 1 ? 0.02 : observation.emptied === 0 ? COSTS.notedWrong : -Math.log(p),
+		kept: observation.emptied === 0 ? 0.02 : observation.emptied === 1 ? COSTS.notedWrong : -Math.log(1 - p),
+	};
+}
+
+/** The tank held N(m, v) and gave this weight: what it costs that it is empty now. */
+export function emptied(kg: number, u2: number, m: number, v: number, slack: number): number {
+	return normalCost(m - kg, v + u2 + slack);
+}
+
+/** … and that it keeps a rest. */
+export function kept(problem: Problem, c: number, kg: number, u2: number, m: number, v: number): number {
+	return restCost(m - kg, v + u2, TANK.restShare * (problem.tank_kg[c] as number));
 }

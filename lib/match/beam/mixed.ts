@@ -3,73 +3,118 @@ import { COSTS } from '../problem/costs.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
 import type { Effort } from './effort.ts';
-import { type Assignment, type Hypothesis, type Offerer, plainAssignment } from './hypothesis.ts';
-import { levelAt } from './levels.ts';
+import type { Hypothesis, Insert, Offers, Place } from './hypothesis.ts';
+import { levelAt, levelsTogether } from './levels.ts';
 import { normalCost, restCost } from './normal.ts';
 import { mixedPlace } from './places.ts';
 import { UNKNOWN } from './unweighed.ts';
 
-/** One weight of two combines. */
+/** One weight of several combines: the noted ones, or any two or more. */
 export function offerMixed(
 	problem: Problem,
 	table: Table,
 	effort: Effort,
 	i: number,
 	hypothesis: Hypothesis,
-	push: Offerer,
+	offers: Offers,
 ): void {
 	const observation = problem.observations[i] as Observation;
-	const C = problem.flows.length;
 	const noted = observation.mixed.length > 1;
-	if (!noted && (!(effort.whole || problem.wholeLoads) || observation.noted || C < 2)) return;
-	const pairs: [number, number][] = [];
-	if (noted) pairs.push([observation.mixed[0] as number, observation.mixed[1] as number]);
-	else for (let a = 0; a < C; a++) for (let b = a + 1; b < C; b++) pairs.push([a, b]);
-	const which = noted ? 0 : problem.mixedCost + Math.log(pairs.length);
-	for (const [a, b] of pairs) {
-		const placeA = mixedPlace(problem, table, effort, i, a, hypothesis);
-		const placeB = mixedPlace(problem, table, effort, i, b, hypothesis);
-		if (!placeA || !placeB) continue;
-		const A = levelAt(problem, hypothesis, a, placeA.mass_kg);
-		const B = levelAt(problem, hypothesis, b, placeB.mass_kg);
-		// A weight of two is told from a weight of one only where both tanks gave something.
-		if (!noted && (A.m < 0.08 * observation.kg || B.m < 0.08 * observation.kg)) continue;
-		const { P } = hypothesis.belief;
-		const D = 2 * C;
-		const dA = placeA.mass_kg - (hypothesis.mass_kg[a] as number);
-		const dB = placeB.mass_kg - (hypothesis.mass_kg[b] as number);
-		const cov =
-			(P[(C + a) * D + C + b] as number) +
-			dA * (P[a * D + C + b] as number) +
-			dB * (P[b * D + C + a] as number) +
-			dA * dB * (P[a * D + b] as number);
-		const left = A.m + B.m - observation.kg;
-		const v = Math.max(100, A.v + B.v + 2 * cov + observation.u2);
-		const base = which + placeA.cost + placeB.cost;
-		const p = Math.min(0.98, Math.max(0.02, problem.priors.emptied));
-		const empty = observation.emptied === 1 ? 0.02 : observation.emptied === 0 ? COSTS.notedWrong : -2 * Math.log(p);
-		const one = observation.emptied === 1 ? COSTS.notedWrong : -Math.log(p * (1 - p));
-		const both = observation.emptied === 1 ? COSTS.notedWrong : -2 * Math.log(1 - p);
-		const scaleA = TANK.restShare * (problem.tank_kg[a] as number);
-		const scaleB = TANK.restShare * (problem.tank_kg[b] as number);
-		const make = (rests: boolean, otherRests: boolean): Assignment => ({
-			...plainAssignment(i, 'mixed'),
-			combine: a,
-			other: b,
-			rests,
-			otherRests,
-			place: placeA,
-			otherPlace: placeB,
+	if (noted) {
+		offerSet(problem, table, effort, i, observation.mixed, 0, hypothesis, offers);
+		return;
+	}
+	if (!(effort.whole || problem.wholeLoads) || observation.noted) return;
+	for (const set of setsOf(problem.flows.length)) {
+		const which = problem.mixedCost * (set.combines.length - 1) + Math.log(set.ofThisSize);
+		offerSet(problem, table, effort, i, set.combines, which, hypothesis, offers);
+	}
+}
+
+interface CombineSet {
+	combines: number[];
+	/** How many sets there are of as many combines. */
+	ofThisSize: number;
+}
+
+/** Beyond so many combines a weight that nobody noted is taken to be of two at most. */
+const MOST = 4;
+const known = new Map<number, CombineSet[]>();
+
+/** Every two or more of so many combines; pairs come first. */
+function setsOf(combines: number): CombineSet[] {
+	let sets = known.get(combines);
+	if (sets) return sets;
+	const lists: number[][] = [];
+	const grow = (list: number[], from: number): void => {
+		if (list.length > 1) lists.push(list);
+		if (list.length < (combines > MOST ? 2 : combines)) for (let c = from; c < combines; c++) grow([...list, c], c + 1);
+	};
+	grow([], 0);
+	lists.sort((a, b) => a.length - b.length);
+	sets = lists.map((list) => ({
+		combines: list,
+		ofThisSize: lists.filter((l) => l.length === list.length).length,
+	}));
+	known.set(combines, sets);
+	return sets;
+}
+
+function offerSet(
+	problem: Problem,
+	table: Table,
+	effort: Effort,
+	i: number,
+	combines: readonly number[],
+	which: number,
+	hypothesis: Hypothesis,
+	offers: Offers,
+): void {
+	if (!offers.wants(which)) return;
+	const observation = problem.observations[i] as Observation;
+	const places: Place[] = [];
+	let base = which;
+	let held = 0;
+	let v = observation.u2;
+	let slack = 0;
+	let tanks_kg = 0;
+	for (const c of combines) {
+		const place = mixedPlace(problem, table, effort, i, c, combines.length, hypothesis);
+		if (!place) return;
+		const level = levelAt(problem, hypothesis, c, place.mass_kg);
+		// A weight of several is told from a weight of one only where each tank gave something.
+		if (observation.mixed.length === 0 && level.m < 0.08 * observation.kg) return;
+		places.forEach((p, n) => {
+			v += 2 * levelsTogether(hypothesis, combines[n] as number, p.mass_kg, c, place.mass_kg);
 		});
-		push(base + empty + normalCost(left, v + placeA.slack + placeB.slack), make(false, false));
-		push(base + one + restCost(left, v + placeB.slack, scaleA), make(true, false));
-		push(base + one + restCost(left, v + placeA.slack, scaleB), make(false, true));
-		// Both keep something: as one rest of the two, which is what the weight tells.
-		push(base + both + restCost(left, v, scaleA + scaleB), make(true, true));
-		// Loads before it that nobody weighed: the weight may be anything that two tanks hold.
-		if (left > 0.12 * observation.kg) {
-			const most = Math.min(A.m + B.m, (problem.tank_kg[a] as number) + (problem.tank_kg[b] as number));
-			push(base + problem.priors.unweighed + Math.log(most), { ...make(false, false), inserts: [UNKNOWN] });
-		}
+		places.push(place);
+		base += place.cost;
+		held += level.m;
+		v += level.v;
+		slack += place.slack;
+		tanks_kg += problem.tank_kg[c] as number;
+	}
+	v = Math.max(100, v);
+	const left = held - observation.kg;
+	const p = Math.min(0.98, Math.max(0.02, problem.priors.emptied));
+	const wrong = observation.emptied === 1 ? COSTS.notedWrong : null;
+	const empty = observation.emptied === 0 ? COSTS.notedWrong : wrong ? 0.02 : -combines.length * Math.log(p);
+	const push = (cost: number, rests: (c: number) => boolean, inserts: readonly Insert[] = []): void => {
+		if (!offers.wants(cost)) return;
+		const parts = combines.map((combine, n) => ({ combine, place: places[n] as Place, rests: rests(combine) }));
+		offers.add(cost, { observation: i, kind: 'mixed', parts, inserts, of: -1 });
+	};
+	push(base + empty + normalCost(left, v + slack), () => false);
+	const one = wrong ?? -Math.log(1 - p) - (combines.length - 1) * Math.log(p);
+	combines.forEach((c, n) => {
+		const rest = TANK.restShare * (problem.tank_kg[c] as number);
+		push(base + one + restCost(left, v + slack - (places[n] as Place).slack, rest), (other) => other === c);
+	});
+	// All keep something: as one rest of them all, which is what the weight tells.
+	const all = wrong ?? -combines.length * Math.log(1 - p);
+	push(base + all + restCost(left, v, TANK.restShare * tanks_kg), () => true);
+	// Loads before it that nobody weighed: the weight may be anything that the tanks hold.
+	if (left > 0.12 * observation.kg) {
+		push(base + problem.priors.unweighed + Math.log(Math.min(held, tanks_kg)), () => false, [UNKNOWN]);
 	}
 }

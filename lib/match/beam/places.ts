@@ -2,7 +2,7 @@ import { TANK } from '../../model/index.ts';
 import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
 import { evidence, type Problem, type Table } from '../problem/problem.ts';
-import { range } from '../problem/runs.ts';
+import { runAfter } from '../problem/runs.ts';
 import type { Effort } from './effort.ts';
 import type { Hypothesis, Place } from './hypothesis.ts';
 
@@ -26,14 +26,9 @@ export function placesFor(
 	const clinging = TANK.clinging_kg ** 2;
 	if (Number.isFinite(t)) {
 		if (t > (hypothesis.time_s[c] as number) + 10) {
-			const skipped: number[] = [];
-			let next = first;
-			let inside = false;
-			if (runs) {
-				while (next < runs.length && runs[next]!.end_s <= t) skipped.push(next++);
-				const on = runs[next];
-				inside = on !== undefined && on.start_s < t && on.end_s - on.start_s > 240;
-			}
+			const next = runs ? runAfter(runs, t, first) : first;
+			const on = runs?.list[next];
+			const inside = on !== undefined && on.start_s < t && on.end_s - on.start_s > 240;
 			list.push({
 				end_s: t,
 				mass_kg: table.mass_kg[i * C + c] as number,
@@ -43,14 +38,15 @@ export function placesFor(
 				// After its log has ended there is no signal to miss.
 				cost:
 					(table.evidence[i * C + c] as number) + (runs && t < f.end_s ? (inside ? 2 : problem.priors.augerMissed) : 0),
-				skipped,
+				skippedTo: next,
 			});
 		}
 		if (runs) {
 			const reach = 4 * sigma + 30;
-			for (let r = first; r < runs.length && runs[r]!.end_s <= t + reach; r++) {
-				const run = runs[r]!;
-				if (run.end_s < t - reach || run.end_s < hypothesis.last_s - 45) continue;
+			for (let r = runAfter(runs, t - reach, first); r < runs.list.length; r++) {
+				const run = runs.list[r]!;
+				if (run.end_s > t + reach) break;
+				if (run.end_s < hypothesis.last_s - 45) continue;
 				const d = run.end_s - t;
 				const density = (0.97 * Math.exp((-d * d) / (2 * sigma * sigma))) / (Math.sqrt(2 * Math.PI) * sigma);
 				list.push({
@@ -60,7 +56,7 @@ export function placesFor(
 					run: r,
 					nextRun: r + 1,
 					cost: (table.evidence[i * C + c] as number) - Math.log(density * 900 + 0.03),
-					skipped: range(first, r),
+					skippedTo: r,
 				});
 			}
 		}
@@ -70,11 +66,10 @@ export function placesFor(
 	const from = Math.max(hypothesis.last_s, observation.from_s + table.offset_s, (hypothesis.time_s[c] as number) + 10);
 	const to = observation.to_s + table.offset_s + 60;
 	if (runs) {
-		for (let r = first, tried = 0; r < runs.length && tried < 5; r++) {
-			const run = runs[r]!;
-			if (run.end_s < from - 30) continue;
+		const begin = runAfter(runs, from - 30, first);
+		for (let r = begin; r < Math.min(runs.list.length, begin + 5); r++) {
+			const run = runs.list[r]!;
 			if (run.end_s > to) break;
-			tried++;
 			list.push({
 				end_s: run.end_s,
 				mass_kg: run.endMass_kg,
@@ -82,7 +77,7 @@ export function placesFor(
 				run: r,
 				nextRun: r + 1,
 				cost: evidence(problem, c, observation, run.end_s, false),
-				skipped: range(first, r),
+				skippedTo: r,
 			});
 		}
 	}
@@ -90,9 +85,7 @@ export function placesFor(
 	const dM = (observation.kg - (x[C + c] as number)) / (x[c] as number);
 	const begin = Number.isFinite(from) ? Math.max(f.start_s, from) : f.start_s;
 	const end_s = Math.min(Math.max(begin, timeOfMass(f, (hypothesis.mass_kg[c] as number) + Math.max(0, dM))), to);
-	const skipped: number[] = [];
-	let next = first;
-	if (runs) while (next < runs.length && runs[next]!.end_s <= end_s) skipped.push(next++);
+	const next = runs ? runAfter(runs, end_s, first) : first;
 	list.push({
 		end_s,
 		mass_kg: massAt(f, end_s),
@@ -100,7 +93,7 @@ export function placesFor(
 		run: -1,
 		nextRun: next,
 		cost: evidence(problem, c, observation, end_s, false) + (runs ? problem.priors.augerMissed : 0),
-		skipped,
+		skippedTo: next,
 	});
 	return list;
 }
@@ -112,6 +105,7 @@ export function mixedPlace(
 	effort: Effort,
 	i: number,
 	c: number,
+	tanks: number,
 	hypothesis: Hypothesis,
 ): Place | null {
 	const observation = problem.observations[i] as Observation;
@@ -119,8 +113,8 @@ export function mixedPlace(
 	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
 	const t = table.time_s[i] as number;
 	if (!Number.isFinite(t)) {
-		// No time: half of the weight from each, by order alone; the sums are what such weights tell.
-		const share = observation.kg / 2 / (hypothesis.belief.x[c] as number);
+		// No time: an equal share of the weight from each, by order alone; the sums are what such weights tell.
+		const share = observation.kg / tanks / (hypothesis.belief.x[c] as number);
 		const end_s = Math.max(hypothesis.time_s[c] as number, timeOfMass(f, (hypothesis.mass_kg[c] as number) + share));
 		return {
 			end_s,
@@ -129,20 +123,17 @@ export function mixedPlace(
 			run: -1,
 			nextRun: hypothesis.nextRun[c] as number,
 			cost: 0,
-			skipped: [],
+			skippedTo: 0,
 		};
 	}
 	const clinging = TANK.clinging_kg ** 2;
 	const first = hypothesis.nextRun[c] as number;
-	let next = first;
-	if (runs) while (next < runs.length && runs[next]!.end_s <= t + 45) next++;
-	const run = runs && next > first ? runs[next - 1] : undefined;
-	if (run && t - run.end_s < 1800) {
-		let earlier = 0;
-		for (const r of range(first, next - 1)) {
-			// Before the weight that was last taken it gave nothing to this one: it was no unloading then.
-			earlier += (runs as { end_s: number }[])[r]!.end_s < hypothesis.last_s - 45 ? problem.priors.augerFalse : 0.3;
-		}
+	const next = runs ? runAfter(runs, t + 45, first) : first;
+	const run = runs && next > first ? runs.list[next - 1] : undefined;
+	if (runs && run && t - run.end_s < 1800) {
+		// Before the weight that was last taken a run gave nothing to this one: it was no unloading then.
+		const idle = Math.min(next - 1, runAfter(runs, hypothesis.last_s - 45, first)) - first;
+		const earlier = idle * problem.priors.augerFalse + (next - 1 - first - idle) * 0.3;
 		return {
 			end_s: run.end_s,
 			mass_kg: run.endMass_kg,
@@ -151,7 +142,7 @@ export function mixedPlace(
 			nextRun: next,
 			// Earlier runs are part of the same weight.
 			cost: earlier,
-			skipped: [],
+			skippedTo: 0,
 		};
 	}
 	// The cart came to it some minutes before the weight was taken, and nothing tells to which one last.
@@ -165,6 +156,6 @@ export function mixedPlace(
 		run: -1,
 		nextRun: next,
 		cost: runs ? problem.priors.augerMissed : 0,
-		skipped: [],
+		skippedTo: 0,
 	};
 }

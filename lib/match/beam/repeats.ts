@@ -1,7 +1,7 @@
 import { COSTS } from '../problem/costs.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
-import { type Hypothesis, type Offerer, plainAssignment } from './hypothesis.ts';
+import type { Hypothesis, Offers } from './hypothesis.ts';
 import { normalCost } from './normal.ts';
 
 /** The same weight saved once more. */
@@ -11,11 +11,12 @@ export function offerRepeat(
 	i: number,
 	hypothesis: Hypothesis,
 	odd: number,
-	push: Offerer,
+	offers: Offers,
 ): void {
 	let looked = 0;
 	for (let r: Hypothesis | null = hypothesis; r?.assignment && looked < 3; r = r.parent, looked++) {
-		const first = problem.observations[r.assignment.observation] as Observation;
+		const of = r.assignment.observation;
+		const first = problem.observations[of] as Observation;
 		if (r.assignment.kind === 'repeat' || r.assignment.kind === 'foreign') continue;
 		const apart = observation.time_s - first.time_s;
 		const timed = Number.isFinite(apart);
@@ -28,12 +29,8 @@ export function offerRepeat(
 		// Against dumps that come at any time, once in ten minutes or so.
 		cost += timed ? apart / COSTS.repeatedWithin_s + Math.log(COSTS.repeatedWithin_s / 600) : 0;
 		if (problem.repeated.has(observation.dump)) cost -= 3;
-		push(cost, {
-			...plainAssignment(i, 'repeat'),
-			combine: r.assignment.combine,
-			other: r.assignment.other,
-			of: r.assignment.observation,
-		});
+		if (offers.wants(cost))
+			offers.add(cost, { observation: i, kind: 'repeat', parts: r.assignment.parts, inserts: [], of });
 	}
 }
 

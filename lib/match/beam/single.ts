@@ -1,20 +1,14 @@
 import { CART } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
+import { firstAfter } from '../problem/deduced.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
-import { falseRuns } from '../problem/runs.ts';
+import { falseRuns, runAfter } from '../problem/runs.ts';
 import type { Effort } from './effort.ts';
-import {
-	type Assignment,
-	type Hypothesis,
-	type Insert,
-	type Offerer,
-	type Place,
-	plainAssignment,
-} from './hypothesis.ts';
-import { levelAt, overflow, weigh } from './levels.ts';
+import type { Assignment, Hypothesis, Insert, Offers } from './hypothesis.ts';
+import { emptied, kept, levelAt, notes, overflow } from './levels.ts';
 import { placesFor } from './places.ts';
-import { type Before, UNKNOWN, unweighed } from './unweighed.ts';
+import { isTaken, UNKNOWN, unweighed } from './unweighed.ts';
 
 /** Dump i as the weight of combine c alone. */
 export function offerNormal(
@@ -25,82 +19,69 @@ export function offerNormal(
 	c: number,
 	which: number,
 	hypothesis: Hypothesis,
-	push: Offerer,
+	offers: Offers,
 ): void {
 	const observation = problem.observations[i] as Observation;
 	const leftOut = problem.wholeLoads ? loadOfOne(problem, table, effort, i, c, hypothesis) : 0;
+	const noted = notes(problem, observation);
 	for (const place of placesFor(problem, table, effort, i, c, hypothesis)) {
 		const { m, v } = levelAt(problem, hypothesis, c, place.mass_kg);
 		const here = which + place.cost + leftOut;
-		const make = (rests: boolean, inserts: Insert[]): Assignment => ({
-			...plainAssignment(i, 'normal'),
-			combine: c,
-			rests,
-			place,
+		const make = (rests: boolean, inserts: readonly Insert[], kind: Assignment['kind']): Assignment => ({
+			observation: i,
+			kind,
+			parts: [{ combine: c, place, rests }],
 			inserts,
+			of: -1,
 		});
-		const idle = here + falseRuns(problem, c, place.skipped);
-		weigh(
-			problem,
-			observation,
-			c,
-			m,
-			v,
-			place.slack,
-			idle + overflow(problem, c, m, v, observation.kg),
-			(cost, rests) => push(cost, make(rests, [])),
-		);
-		const weighs = (before: Before): void =>
-			weigh(problem, observation, c, before.m, before.v, place.slack, here + before.cost, (cost, rests) =>
-				push(cost, make(rests, before.inserts)),
-			);
+		/** The tank held N(m, v) and gave this weight: it is empty now, or keeps a rest. */
+		const weigh = (
+			base: number,
+			kg: number,
+			u2: number,
+			m: number,
+			v: number,
+			inserts: readonly Insert[],
+			kind: Assignment['kind'] = 'normal',
+		): void => {
+			if (!offers.wants(base)) return;
+			const empty = base + noted.empty + emptied(kg, u2, m, v, place.slack);
+			if (offers.wants(empty)) offers.add(empty, make(false, inserts, kind));
+			const rest = base + noted.kept + kept(problem, c, kg, u2, m, v);
+			if (offers.wants(rest)) offers.add(rest, make(true, inserts, kind));
+		};
+		const idle = here + falseRuns(problem, c, hypothesis.nextRun[c] as number, place.skippedTo);
+		weigh(idle + overflow(problem, c, m, v, observation.kg), observation.kg, observation.u2, m, v, NONE);
 		if (effort.whole) {
-			for (const before of unweighed(problem, table, observation, c, place, m, v, hypothesis)) weighs(before);
-			offerWrong(problem, observation, c, place, m, v, idle, hypothesis, make, push);
-			push(idle + COSTS.foreign + Math.log(CART.nonsense_kg) + (observation.pinned !== null ? COSTS.overruled : 0), {
-				...make(false, []),
-				kind: 'nonsense',
-			});
+			for (const b of unweighed(problem, table, observation, c, place, m, v, hypothesis))
+				weigh(here + b.cost, observation.kg, observation.u2, b.m, b.v, b.inserts);
+			if (observation.pinned === null) {
+				const { time_s } = observation;
+				for (let p = firstAfter(problem.deduced, time_s - 60); p < problem.deduced.length; p++) {
+					// A weight that is wrong by just what the cart gave to the truck beyond its dumps.
+					const deduced = problem.deduced[p]!;
+					if (deduced.earliest_s > time_s + 60) break;
+					if (deduced.kind !== 'unsaved' || isTaken(problem, hypothesis, p)) continue;
+					if (time_s < deduced.from_s - 60 || time_s > deduced.to_s + 60) continue;
+					const short: Insert = { kind: 'deduced', deduced: p, run: -1, rests: false };
+					const kg = observation.kg + deduced.kg;
+					weigh(idle + COSTS.wrong, kg, observation.u2 + deduced.variance, m, v, [short], 'nonsense');
+				}
+			}
+			const nonsense = idle + NONSENSE + (observation.pinned !== null ? COSTS.overruled : 0);
+			if (offers.wants(nonsense)) offers.add(nonsense, make(false, NONE, 'nonsense'));
 		}
 		// By nothing but the mass that is missing: the weight may be anything that a tank holds.
 		if (m - observation.kg > 0.12 * observation.kg) {
 			const signal = effort.whole && problem.runs[c] ? problem.priors.augerMissed : 0;
 			const cost = idle + problem.priors.unweighed + signal + Math.log(Math.min(m, problem.tank_kg[c] as number));
-			push(cost, make(false, [UNKNOWN]));
+			if (offers.wants(cost)) offers.add(cost, make(false, [UNKNOWN], 'normal'));
 		}
 	}
 }
 
-/** A weight that is wrong by just what the cart gave to the truck beyond its dumps. */
-function offerWrong(
-	problem: Problem,
-	observation: Observation,
-	c: number,
-	place: Place,
-	m: number,
-	v: number,
-	here: number,
-	hypothesis: Hypothesis,
-	make: (rests: boolean, inserts: Insert[]) => Assignment,
-	push: Offerer,
-): void {
-	for (let p = 0; p < problem.deduced.length; p++) {
-		const deduced = problem.deduced[p]!;
-		if (observation.pinned !== null || hypothesis.deduced & (problem.facts[p] as number) || deduced.kind !== 'unsaved')
-			continue;
-		if (observation.time_s < deduced.from_s - 60 || observation.time_s > deduced.to_s + 60) continue;
-		const insert: Insert = { kind: 'deduced', deduced: p, runs: [], rests: false };
-		// With the weight that it should have been.
-		const right: Observation = {
-			...observation,
-			kg: observation.kg + deduced.kg,
-			u2: observation.u2 + deduced.variance,
-		};
-		weigh(problem, right, c, m, v, place.slack, here + COSTS.wrong, (cost, rests) =>
-			push(cost, { ...make(rests, [insert]), kind: 'nonsense' }),
-		);
-	}
-}
+const NONE: readonly Insert[] = [];
+const NONSENSE = COSTS.foreign + Math.log(CART.nonsense_kg);
 
 /** A whole cart load holds everything since the one before: what the other combines' augers show speaks against it. */
 function loadOfOne(
@@ -117,9 +98,9 @@ function loadOfOne(
 	if (noted || !effort.whole || !Number.isFinite(t)) return cost;
 	problem.runs.forEach((runs, other) => {
 		if (other === c || !runs) return;
-		for (let r = hypothesis.nextRun[other] as number; r < runs.length && runs[r]!.end_s < t; r++) {
-			if (runs[r]!.end_s - runs[r]!.start_s > 20) cost += COSTS.loadLeavesOut;
-		}
+		const from = hypothesis.nextRun[other] as number;
+		const to = runAfter(runs, t, from);
+		if (to > from) cost += COSTS.loadLeavesOut * (runs.long[to]! - runs.long[from]!);
 	});
 	return cost;
 }

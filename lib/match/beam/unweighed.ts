@@ -1,6 +1,6 @@
 import { TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
-import type { Deduced } from '../problem/deduced.ts';
+import { type Deduced, firstAfter } from '../problem/deduced.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
 import { falseRun, falseRuns } from '../problem/runs.ts';
@@ -9,19 +9,20 @@ import { flowNoise, levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
 
 /** Gone at a moment which nothing tells, and of a weight that nothing tells. */
-export const UNKNOWN: Insert = { kind: 'unknown', deduced: -1, runs: [], rests: false };
+export const UNKNOWN: Insert = { kind: 'unknown', deduced: -1, run: -1, rests: false };
 
 /** Tank c just before the dump, what left it unweighed taken out, and what that costs. */
 export interface Before {
 	m: number;
 	v: number;
 	cost: number;
-	inserts: Insert[];
-	/** Deductions taken up. */
-	deduced: number;
-	/** Runs of the auger that nothing stands for yet. */
-	free: number[];
+	inserts: readonly Insert[];
+	/** Runs of the auger that nothing stands for yet: the latest of them, which are looked at one by one. */
+	free: readonly number[];
 }
+
+/** So many runs back are looked at one by one. */
+const MOST_RUNS = 40;
 
 /**
  * What may have left tank c since its previous unloading without a row: as the cart's level or a ticket tells (the
@@ -38,17 +39,40 @@ export function unweighed(
 	v: number,
 	hypothesis: Hypothesis,
 ): Before[] {
-	const carried: Before = { m, v, cost: 0, inserts: [], deduced: hypothesis.deduced, free: place.skipped };
+	const first = hypothesis.nextRun[c] as number;
+	const looked = Math.max(first, place.skippedTo - MOST_RUNS);
+	const free = range(looked, place.skippedTo);
+	if (free.length === 0 && problem.deduced.length === 0) return [];
+	const carried: Before = { m, v, cost: falseRuns(problem, c, first, looked), inserts: [], free };
 	const context = { problem, table, c, place, hypothesis };
 	const once = takeDeduced(context, carried, -1);
 	// Two in a row need the grain of both.
 	const twice = once.flatMap((b) => (b.m > 0.3 * observation.kg ? takeDeduced(context, b, last(b)) : []));
 	const resets = [carried, ...once].flatMap((b) => runOut(context, b));
 	const after = resets.flatMap((b) => (b.m > 1.2 * observation.kg ? takeDeduced(context, b, -1) : []));
-	return [...once, ...twice, ...resets, ...after].map((b) => ({
-		...b,
-		cost: b.cost + falseRuns(problem, c, b.free) + overflow(problem, c, b.m, b.v, observation.kg),
-	}));
+	const all = [...once, ...twice, ...resets, ...after];
+	for (const b of all) {
+		for (const r of b.free) b.cost += falseRun(problem, c, r);
+		b.cost += overflow(problem, c, b.m, b.v, observation.kg);
+	}
+	return all;
+}
+
+export function range(from: number, to: number): number[] {
+	const list: number[] = [];
+	for (let k = from; k < to; k++) list.push(k);
+	return list;
+}
+
+/** Does deduction p read a fact that has found its place already? */
+export function isTaken(problem: Problem, { taken }: Pick<Hypothesis, 'taken'>, p: number): boolean {
+	return problem.deduced[p]!.facts.some((f) => taken[f] === 1);
+}
+
+/** Does it share a fact with one of these? */
+function clashes(problem: Problem, inserts: readonly Insert[], p: number): boolean {
+	const { facts } = problem.deduced[p]!;
+	return inserts.some((i) => i.deduced >= 0 && problem.deduced[i.deduced]!.facts.some((f) => facts.includes(f)));
 }
 
 interface Context {
@@ -65,43 +89,44 @@ const last = (b: Before): number => b.inserts[b.inserts.length - 1]?.deduced ?? 
 function takeDeduced({ problem, table, c, place, hypothesis }: Context, b: Before, from: number): Before[] {
 	const list: Before[] = [];
 	const signal = problem.runs[c] !== null;
-	for (let p = from + 1; p < problem.deduced.length; p++) {
-		if (b.deduced & (problem.facts[p] as number)) continue;
+	const after_s = hypothesis.time_s[c] as number;
+	// A deduction's times are the cart's or, by a ticket, right to a quarter of an hour.
+	const first = firstAfter(problem.deduced, after_s - 60 - Math.max(table.offset_s, 900));
+	const before_s = place.end_s + 60 - Math.min(table.offset_s, -900);
+	for (let p = Math.max(from + 1, first); p < problem.deduced.length; p++) {
 		const deduced = problem.deduced[p]!;
+		if (deduced.earliest_s > before_s) break;
 		if (deduced.combine >= 0 && deduced.combine !== c) continue;
 		if (b.m < deduced.kg * 0.9) continue;
-		if (!couldBe(deduced, table.offset_s, hypothesis.time_s[c] as number, place.end_s)) continue;
+		if (!couldBe(deduced, table.offset_s, after_s, place.end_s)) continue;
+		if (isTaken(problem, hypothesis, p) || clashes(problem, b.inserts, p)) continue;
 		const small = deduced.kg < 0.4 * problem.fill_kg ? COSTS.smallUnloading : 0;
 		const which = deduced.combine < 0 ? Math.log(problem.flows.length) : 0;
 		const cost = b.cost + small + which + COSTS.unweighedDeduced;
-		const take = (more: number, runs: number[]): Before => ({
+		const take = (more: number, run: number): Before => ({
 			m: b.m - deduced.kg,
 			v: b.v + deduced.variance,
 			cost: cost + more,
-			inserts: [...b.inserts, { kind: 'deduced', deduced: p, runs, rests: false }],
-			deduced: b.deduced | (1 << p),
-			free: b.free.filter((r) => !runs.includes(r)),
+			inserts: [...b.inserts, { kind: 'deduced', deduced: p, run, rests: false }],
+			free: run < 0 ? b.free : b.free.filter((r) => r !== run),
 		});
-		list.push(take(signal ? problem.priors.augerMissed : 0, []));
+		list.push(take(signal ? problem.priors.augerMissed : 0, -1));
 		const run = signal ? likeliestRun(problem, hypothesis, c, deduced, b, table.offset_s) : null;
-		if (run) list.push(take(run.cost, [run.run]));
+		if (run) list.push(take(run.cost, run.run));
 	}
 	return list;
 }
 
-/** So many runs back are looked at one by one. */
-const MOST_RUNS = 40;
-
 /** The tank emptied by a run of the auger, whole or nearly; runs before it may be unloadings too. */
 function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[] {
-	const runs = problem.runs[c];
-	if (!runs) return [];
+	const runs = problem.runs[c]?.list;
+	if (!runs || b.free.length === 0) return [];
 	const list: Before[] = [];
 	const { x } = hypothesis.belief;
 	const k = x[c] as number;
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	const p = problem.priors.emptied;
-	const taken = Math.max(-1, ...b.inserts.flatMap((i) => i.runs));
+	const taken = Math.max(-1, ...b.inserts.map((i) => i.run));
 	const gone = b.inserts.reduce((sum, i) => sum + (problem.deduced[i.deduced]?.kg ?? 0), 0);
 	const held = (m: number, v: number): number =>
 		overflow(problem, c, m, v, problem.fill_kg) - lnPhi((m - 300) / Math.sqrt(v + 10_000));
@@ -109,15 +134,14 @@ function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[]
 	const ways: { cost: number; runs: number[] }[] = [];
 	const idle = [0];
 	for (const r of b.free) idle.push((idle.at(-1) as number) + falseRun(problem, c, r));
-	const first = Math.max(0, b.free.length - MOST_RUNS);
-	for (let j = first; j < b.free.length; j++) {
+	for (let j = 0; j < b.free.length; j++) {
 		const r = b.free[j] as number;
 		const run = runs[r]!;
 		if (r < taken || run.end_s - run.start_s < 15 || place.end_s - run.end_s < 30) continue;
 		const { m, v: v0 } = levelAt(problem, hypothesis, c, run.endMass_kg);
 		const own = problem.priors.unweighedSeen;
 		const way = { cost: (idle[j] as number) + own + held(m - gone, v0), runs: [r] };
-		for (let i = first; i < j; i++) {
+		for (let i = 0; i < j; i++) {
 			const before = ways[i];
 			if (!before) continue;
 			const fill = k * (run.endMass_kg - runs[b.free[i] as number]!.endMass_kg);
@@ -127,18 +151,17 @@ function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[]
 		ways[j] = way;
 		const cost = b.cost + way.cost;
 		const free = b.free.slice(j + 1);
-		const inserts: Insert[] = way.runs.map((q) => ({ kind: 'run', deduced: -1, runs: [q], rests: false }));
+		const inserts: Insert[] = way.runs.map((q) => ({ kind: 'run', deduced: -1, run: q, rests: false }));
 		const dM = place.mass_kg - run.endMass_kg;
 		const v = sinceEmptied(problem, hypothesis, c, dM, run.flow_kg_s);
 		const all = [...b.inserts, ...inserts];
-		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: all, deduced: b.deduced, free });
+		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: all, free });
 		const kept = [...all.slice(0, -1), { ...(all[all.length - 1] as Insert), rests: true }];
 		list.push({
 			m: k * dM + some,
 			v: v + some * some,
 			cost: cost - Math.log(1 - p),
 			inserts: kept,
-			deduced: b.deduced,
 			free,
 		});
 	}
@@ -165,11 +188,11 @@ export function likeliestRun(
 	b: Pick<Before, 'free' | 'inserts'>,
 	offset_s: number,
 ): { run: number; cost: number } | null {
-	const runs = problem.runs[c] ?? [];
+	const runs = problem.runs[c]?.list ?? [];
 	const p = problem.priors.emptied;
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	const before = b.inserts[b.inserts.length - 1];
-	const after = Math.max(-1, ...(before?.runs ?? []));
+	const after = before?.run ?? -1;
 	let best: { run: number; cost: number } | null = null;
 	for (const r of b.free) {
 		const run = runs[r]!;
@@ -179,7 +202,7 @@ export function likeliestRun(
 		for (const insert of b.inserts) {
 			if (insert.kind === 'deduced') m -= problem.deduced[insert.deduced]!.kg;
 			else if (insert.kind === 'run') {
-				const dM = run.endMass_kg - runs[insert.runs[0] as number]!.endMass_kg;
+				const dM = run.endMass_kg - runs[insert.run]!.endMass_kg;
 				m = (hypothesis.belief.x[c] as number) * dM + (insert.rests ? some : 0);
 				v = flowNoise(problem, dM, 1) + (insert.rests ? some * some : 0);
 			}

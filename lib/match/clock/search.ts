@@ -36,50 +36,68 @@ export function offsetCost(offset_s: number): number {
 
 /** Looks for the offset of the cart's clock within ± 12 h, from coarse to fine. */
 export function findClock(problem: Problem, report: (share: number) => void): ClockFit {
-	const price = pricer(problem);
-	const tried = scan(pricer(part(problem)), (share) => report(0.8 * share));
+	const price = pricer(middle(problem));
+	const tried = scan(price, (share) => report(0.8 * share));
 	const [best, ...others] = finest(price, tried);
 	report(0.9);
-	const fit = refine(best!.offset_s, (o) => price(o, CLOSEST, 5));
+	const fit = refine(best!.offset_s, price, CLOSEST);
 	return { ...fit, tried, others: others.map((o) => o.offset_s) };
 }
 
-/** So many dumps in a row tell the rough offset as well as all do. */
-const PART = 48;
+/** So many dumps in a row tell the offset as well as all do. */
+const ENOUGH = 48;
 
 /** The dumps in the middle where there are many. */
-function part(problem: Problem): Problem {
+function middle(problem: Problem): Problem {
 	const n = problem.observations.length;
-	if (n <= PART) return problem;
-	const from = Math.floor((n - PART) / 2);
-	const before = problem.observations[from - 1]?.time_s ?? Number.NaN;
-	if (!Number.isFinite(before)) return problem;
-	return { ...problem, observations: problem.observations.slice(from, from + PART), after_s: before };
+	const from = Math.floor((n - ENOUGH) / 2);
+	if (n <= ENOUGH || !Number.isFinite(problem.observations[from - 1]?.time_s ?? Number.NaN)) return problem;
+	return part(problem, from, from + ENOUGH);
+}
+
+/** Some dumps in a row by themselves. What the cart's level tells of others is left out. */
+function part(problem: Problem, from: number, to: number): Problem {
+	const before = problem.observations
+		.slice(0, from)
+		.reduce((t, s) => (Number.isFinite(s.time_s) ? Math.max(t, s.time_s) : t), -Infinity);
+	return {
+		...problem,
+		observations: problem.observations.slice(from, to),
+		deduced: [],
+		facts: 0,
+		after_s: before > -Infinity ? before : null,
+		endsEarly: to < problem.observations.length,
+	};
 }
 
 const FEW = 6;
 
-type Price = (offset_s: number, width: number, clock_s: number, limit?: number) => number;
+/** `limit` and `floor` as in `Effort`. */
+type Price = (offset_s: number, width: number, clock_s: number, limit?: number, floor?: number) => number;
 
 /** What the best hypothesis at an offset costs, the offset's own cost included. */
 function pricer(problem: Problem): Price {
-	return (offset_s, width, clock_s, limit = Number.POSITIVE_INFINITY) => {
+	return (offset_s, width, clock_s, limit = Number.POSITIVE_INFINITY, floor = 0) => {
 		const own = offsetCost(offset_s);
 		// Few dumps are looked at whole: it costs little, and each of their hints counts.
 		const whole = problem.observations.length <= FEW;
-		const readings = align(problem, lookUp(problem, offset_s, !whole), { width, whole, clock_s, limit: limit - own });
-		return (readings[0]?.cost ?? Number.POSITIVE_INFINITY) + own;
+		const effort = { width, whole, clock_s, limit: limit - own, floor };
+		const best = align(problem, lookUp(problem, offset_s, !whole), effort)[0];
+		if (!best) return Number.POSITIVE_INFINITY;
+		const left = problem.observations.length - 1 - (best.assignment?.observation ?? -1);
+		return best.cost + own + floor * left;
 	};
 }
 
-function scan(price: Price, report: (share: number) => void): ClockFit['tried'] {
+/** Every offset of the coarse grid; none of which the cost is known to come to more than `limit` is followed to the end. */
+function scan(price: Price, report: (share: number) => void, limit = Infinity, floor = 0): ClockFit['tried'] {
 	const tried: ClockFit['tried'] = [];
 	const count = Math.ceil(REACH_S / COARSE_S);
 	let best = Number.POSITIVE_INFINITY;
 	// From none outwards: what is likelier comes first, and hopeless offsets are given up early.
 	for (let n = 0; n <= 2 * count; n++) {
 		const offset_s = (n % 2 === 0 ? n / 2 : -(n + 1) / 2) * COARSE_S;
-		const cost = price(offset_s, 3, COARSE_S / 3, best + HOPELESS);
+		const cost = price(offset_s, 3, COARSE_S / 3, Math.min(limit, best + HOPELESS), floor);
 		best = Math.min(best, cost);
 		tried.push({ offset_s, cost });
 		if (n % 40 === 0) report(n / (2 * count));
@@ -120,7 +138,7 @@ function finest(price: Price, tried: Tried[]): Tried[] {
 	for (const t of valleys(deepest.filter((o) => o.cost < best + RIVAL))) if (!near.includes(t)) near.push(t);
 	best = Number.POSITIVE_INFINITY;
 	const found = near.map(({ offset_s }) => {
-		const cost = price(offset_s, CLOSEST, 10, best + HOPELESS);
+		const cost = price(offset_s, CLOSEST, 10, best + RIVAL);
 		best = Math.min(best, cost);
 		return { offset_s, cost };
 	});
@@ -140,14 +158,19 @@ function valleys(sorted: readonly Tried[]): Tried[] {
 
 /** The offset again near a known one, with what was learnt since. */
 export function refineClock(problem: Problem, about_s: number): { offset_s: number; u_s: number } {
-	const price = pricer(problem);
-	return refine(about_s, (o) => price(o, CLOSEST, 5));
+	return refine(about_s, pricer(middle(problem)), CLOSEST);
 }
 
 /** Dumps further apart than this are of two days' work, seconds. */
 const NIGHT_S = 5 * 3600;
 /** A day of fewer dumps tells no clock of its own. */
-const ENOUGH = 4;
+const LEAST = 4;
+/** An offset for one day must fit it better by so much than the common one does, nats. */
+const BETTER = COSTS.clockJump + 4;
+/** A clock that moved by no more is the same one, seconds. */
+const SAME_S = 90;
+/** The coarse look at an offset finds it dearer than it is by less than this, nats. */
+const ASTRAY = 10;
 
 /** One stretch of work between two nights: indices into Problem.observations. */
 export interface Day {
@@ -163,26 +186,30 @@ export interface Day {
  */
 export function clockByDay(problem: Problem, common_s: number): Day[] {
 	const days = daysOf(problem);
-	if (days.length < 2) return [{ observations: days.flat(), offset_s: common_s }];
-	let before: number | null = null;
-	const found = days.map((observations) => {
-		const own: Problem = {
-			...problem,
-			observations: observations.map((i) => problem.observations[i]!),
-			after_s: before,
-		};
-		before = Math.max(...own.observations.map((s) => s.time_s).filter(Number.isFinite));
-		if (observations.length < ENOUGH) return { observations, offset_s: common_s };
-		const price = pricer(own);
-		const here = Math.min(price(common_s, 8, 10), price(common_s - 20, 8, 10), price(common_s + 20, 8, 10));
-		const best = finest(
-			price,
-			scan(price, () => {}),
-		)[0]!;
-		const jumps = here - best.cost > COSTS.clockJump + 4 && Math.abs(best.offset_s - common_s) > 90;
-		return { observations, offset_s: jumps ? refine(best.offset_s, (o) => price(o, CLOSE, 5)).offset_s : common_s };
-	});
-	return found.every((d) => d.offset_s === common_s) ? [{ observations: days.flat(), offset_s: common_s }] : found;
+	const one = [{ observations: days.flat(), offset_s: common_s }];
+	if (days.length < 2) return one;
+	const looks = days
+		.filter((observations) => observations.length >= LEAST)
+		.map((observations) => {
+			const from = observations[0] as number;
+			const price = pricer(part(problem, from, from + observations.length));
+			const here = Math.min(...[0, -20, 20].map((d) => price(common_s + d, 8, 10)));
+			return { observations, price, here };
+		});
+	// No day's dumps fit better than those of the day that the common offset fits best.
+	const floor = Math.min(...looks.map(({ here, observations }) => here / observations.length));
+	const own = new Map<number[], number>();
+	for (const { observations, price, here } of looks) {
+		const limit = here - BETTER;
+		const tried = scan(price, () => {}, limit + ASTRAY, floor).filter(
+			(t) => t.cost <= limit + ASTRAY && Math.abs(t.offset_s - common_s) > SAME_S,
+		);
+		const best = tried.length > 0 ? finest(price, tried)[0] : undefined;
+		if (!best || best.cost > limit || Math.abs(best.offset_s - common_s) <= SAME_S) continue;
+		own.set(observations, refine(best.offset_s, price, CLOSE).offset_s);
+	}
+	if (own.size === 0) return one;
+	return days.map((observations) => ({ observations, offset_s: own.get(observations) ?? common_s }));
 }
 
 function daysOf(problem: Problem): number[][] {
@@ -196,18 +223,29 @@ function daysOf(problem: Problem): number[][] {
 	return days;
 }
 
+/** Steps from the middle outward. */
+const OUTWARD = [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5, -6, 6, -7, 7];
+/** An offset this much dearer than the best has no weight, nats. */
+const NO_WEIGHT = 40;
+
 /**
  * Mean and spread of the offset about its best value, each offset weighed by exp(−cost / 2): half, since the errors
  * of neighbouring fills are alike and count for less than they seem to.
  */
-function refine(about_s: number, price: (offset_s: number) => number): { offset_s: number; u_s: number } {
+function refine(about_s: number, price: Price, width: number): { offset_s: number; u_s: number } {
 	let step_s = 20;
 	let costs: { o: number; cost: number }[] = [];
 	for (let turn = 0; turn < 3; turn++) {
+		let least = Number.POSITIVE_INFINITY;
 		costs = [];
-		for (let d = -7; d <= 7; d++) costs.push({ o: about_s + d * step_s, cost: price(about_s + d * step_s) });
-		const least = Math.min(...costs.map((x) => x.cost));
-		const edge = Math.min((costs[0] as { cost: number }).cost, (costs[14] as { cost: number }).cost);
+		for (const d of OUTWARD) {
+			const o = about_s + d * step_s;
+			const cost = price(o, width, 5, least + NO_WEIGHT);
+			least = Math.min(least, cost);
+			costs.push({ o, cost });
+		}
+		costs.sort((a, b) => a.o - b.o);
+		const edge = Math.min((costs[0] as { cost: number }).cost, (costs.at(-1) as { cost: number }).cost);
 		const at = costs.find((x) => x.cost === least)?.o;
 		if (at === undefined) return { offset_s: about_s, u_s: REACH_S };
 		// The flanks must be in sight: a flat fit is looked at from further away.

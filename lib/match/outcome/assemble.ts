@@ -13,8 +13,7 @@ import {
 	type Unloading,
 	type Weighing,
 } from '../../model/index.ts';
-import type { Assignment, Hypothesis } from '../beam/hypothesis.ts';
-import { assignmentsOf } from '../beam/hypothesis.ts';
+import { type Assignment, assignmentsOf, combinesOf, type Hypothesis } from '../beam/hypothesis.ts';
 import { COSTS } from '../problem/costs.ts';
 import { type Excluded, grossBefore, grossVariance } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
@@ -129,18 +128,18 @@ function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloa
 	const named = (dump: number): number[] =>
 		(book.dumps[dump] as Dump).combines.map((n) => records.combines.indexOf(n)).filter((c) => c >= 0);
 	for (const { dump, reason } of excluded) Object.assign(all[dump]!, { reason, combines: named(dump) });
+	const emptied = new Map<Assignment, number[]>();
+	list.forEach((e, i) => {
+		if (e.assignment) emptied.set(e.assignment, [...(emptied.get(e.assignment) ?? []), i]);
+	});
 	for (const assignment of assignmentsOf(hypothesis)) {
 		const observation = problem.observations[assignment.observation]!;
 		const fate = all[observation.dump]!;
 		fate.inDoubt = doubtful.has(observation.dump);
-		const other = observation.noted && assignment.combine >= 0 && !observation.combines.includes(assignment.combine);
+		const combines = combinesOf(assignment);
+		const other = observation.noted && combines.some((c) => !observation.combines.includes(c));
 		fate.combineSource = observation.noted && !other ? 'noted' : 'inferred';
-		fate.combines =
-			assignment.combine < 0
-				? named(observation.dump)
-				: assignment.other < 0
-					? [assignment.combine]
-					: [assignment.combine, assignment.other];
+		fate.combines = combines.length > 0 ? combines : named(observation.dump);
 		if (assignment.kind === 'foreign') {
 			fate.reason = foreignReason(problem, records, assignment, offset);
 			continue;
@@ -150,14 +149,11 @@ function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloa
 			fate.reason = repeatReason(book.dumps[first] as Dump, book.dumps[observation.dump] as Dump);
 			continue;
 		}
-		const own: number[] = [];
-		list.forEach((e, i) => {
-			if (e.assignment === assignment) own.push(i);
-		});
+		const own = emptied.get(assignment) ?? [];
 		setPlace(fate, own, unloadings);
 		if (assignment.kind === 'nonsense') {
 			const i = own[0] as number;
-			const held = (unloadings[i]?.account_kg ?? 0) * (problem.priors.factor[assignment.combine] as number);
+			const held = (unloadings[i]?.account_kg ?? 0) * (problem.priors.factor[combines[0]!] as number);
 			fate.reason = nonsenseReason(records, assignment, held, observation.kg);
 			continue;
 		}
@@ -166,7 +162,7 @@ function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloa
 			const noted = named(observation.dump)
 				.map((c) => records.combines[c])
 				.join('+');
-			const found = records.combines[assignment.combine];
+			const found = records.combines[combines[0]!];
 			const why = `entered for ${noted}, but it fits ${found}'s tank and not ${noted}'s`;
 			fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
 			input.cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
@@ -295,9 +291,7 @@ function independent(problem: Problem, list: readonly Emptying[]): number[] {
 			const u0 = before && before.combine === c ? before.u_prior_kg : 0;
 			// Against what a fill's own scatter makes of a weight.
 			const scatter = (problem.priors.fill * problem.fill_kg) ** 2;
-			n +=
-				(scatter / (scatter + (u0 * u0 + e.u_prior_kg ** 2 + e.u_flow_kg ** 2) / 2)) *
-				(e.assignment.kind === 'mixed' ? 0.5 : 1);
+			n += scatter / (scatter + (u0 * u0 + e.u_prior_kg ** 2 + e.u_flow_kg ** 2) / 2) / e.assignment.parts.length;
 		});
 		return n;
 	});

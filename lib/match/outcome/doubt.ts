@@ -1,5 +1,4 @@
 import type { Assignment, Hypothesis } from '../beam/hypothesis.ts';
-import { assignmentsOf } from '../beam/hypothesis.ts';
 import type { Problem } from '../problem/problem.ts';
 
 /** Readings within so many nats of the best fit almost as well. */
@@ -10,23 +9,31 @@ export function doubts(problem: Problem, readings: readonly Hypothesis[]): Set<n
 	const best = readings[0];
 	const set = new Set<number>();
 	if (!best) return set;
-	const first = assignmentsOf(best);
-	const compare = (other: Hypothesis): void => {
-		assignmentsOf(other).forEach((assignment, i) => {
-			if (!alike(first[i] as Assignment, assignment)) set.add(problem.observations[assignment.observation]!.dump);
-		});
+	// Two readings of as many dumps, back to where they part.
+	const compare = (own: Hypothesis, other: Hypothesis): void => {
+		let a: Hypothesis | null = own;
+		let b: Hypothesis | null = other;
+		for (; a && b && a !== b; a = a.parent, b = b.parent) {
+			if (!a.assignment || !b.assignment) break;
+			if (!alike(a.assignment, b.assignment)) set.add(problem.observations[a.assignment.observation]!.dump);
+		}
 	};
 	for (const other of readings.slice(1)) {
 		if (other.cost - best.cost > ALMOST) break;
-		compare(other);
+		compare(best, other);
 	}
 	for (let r: Hypothesis | null = best; r; r = r.parent) {
-		for (const rival of r.rivals) if (rival.cost - r.cost < ALMOST) compare(rival);
+		for (const rival of r.rivals) if (rival.cost - r.cost < ALMOST) compare(r, rival);
 	}
 	return set;
 }
 
 function alike(a: Assignment, b: Assignment): boolean {
-	const same = a.kind === b.kind && a.combine === b.combine && a.other === b.other;
-	return same && a.inserts.length === b.inserts.length && (a.place?.run ?? -1) === (b.place?.run ?? -1);
+	return (
+		a.kind === b.kind &&
+		a.parts.length === b.parts.length &&
+		a.parts.every((p, n) => p.combine === b.parts[n]!.combine) &&
+		a.inserts.length === b.inserts.length &&
+		a.parts[0]?.place.run === b.parts[0]?.place.run
+	);
 }

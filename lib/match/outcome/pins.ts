@@ -1,5 +1,5 @@
 import type { Dump } from '../../model/index.ts';
-import { assignmentsOf } from '../beam/hypothesis.ts';
+import { assignmentsOf, combinesOf, isBelieved } from '../beam/hypothesis.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { prepare } from '../problem/prepare.ts';
 import type { Problem } from '../problem/problem.ts';
@@ -22,8 +22,8 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 		const dump = book.dumps[problem.observations[assignment.observation]!.dump] as Dump;
 		const pin = pins[dump.id];
 		if (!pin) continue;
-		const believed = assignment.kind === 'normal' || assignment.kind === 'mixed';
-		const found = [assignment.combine, assignment.other].filter((c) => c >= 0).map((c) => records.combines[c]);
+		const believed = isBelieved(assignment);
+		const found = combinesOf(assignment).map((c) => records.combines[c]);
 		if (pin.combine !== undefined && believed && found.join('+') !== pin.combine) {
 			disputes.push(`Dump ${dump.id} is overridden to ${pin.combine}; the logs fit ${found.join('+')} better.`);
 		}

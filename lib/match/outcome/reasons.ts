@@ -23,7 +23,7 @@ export function foreignReason(problem: Problem, records: Records, assignment: As
 }
 
 export function nonsenseReason(records: Records, assignment: Assignment, held_kg: number, kg: number): string {
-	const name = records.combines[assignment.combine];
+	const name = records.combines[assignment.parts[0]!.combine];
 	return `${weight(kg)} recorded, about ${weight(held_kg)} expected in ${name}'s tank; possibly a wrong weight`;
 }
 

@@ -250,7 +250,7 @@ function joinRuns(
 	sums: readonly number[] | null,
 	moments: readonly number[],
 ): { groups: Run[][]; sharp: boolean } | null {
-	const runs = problem.runs[c]!.filter((r) => r.end_s - r.start_s >= 20);
+	const runs = problem.runs[c]!.list.filter((r) => r.end_s - r.start_s >= 20);
 	if (runs.length < moments.length) return null;
 	const cuts = sums
 		? bestCuts(

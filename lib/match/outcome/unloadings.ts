@@ -1,6 +1,5 @@
 import { type Records, TANK } from '../../model/index.ts';
-import type { Assignment, Hypothesis, Insert, Place } from '../beam/hypothesis.ts';
-import { assignmentsOf } from '../beam/hypothesis.ts';
+import { type Assignment, assignmentsOf, type Hypothesis, type Insert, type Part } from '../beam/hypothesis.ts';
 import { flowAround, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { weight } from './words.ts';
@@ -48,19 +47,19 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 		let lastTime = problem.flows[c]!.start_s;
 		for (const assignment of assignments) {
 			if (assignment.kind === 'repeat' || assignment.kind === 'foreign') continue;
-			const place = assignment.combine === c ? assignment.place : assignment.other === c ? assignment.otherPlace : null;
-			if (!place) continue;
-			const both = assignment.kind === 'mixed' && assignment.other === c;
-			if ((assignment.combine === c || both) && assignment.kind !== 'nonsense') {
+			const part = assignment.parts.find((p) => p.combine === c);
+			if (!part) continue;
+			const { place } = part;
+			if (assignment.kind !== 'nonsense') {
 				assignment.inserts.forEach((insert, n) => {
 					const final = n === assignment.inserts.length - 1;
-					const more = inserted(problem, c, insert, last, lastTime, place, assignment, final);
+					const more = inserted(problem, insert, last, lastTime, part, assignment, final);
 					own.push(...more);
 					last = more[more.length - 1]?.mass_kg ?? last;
 					lastTime = more[more.length - 1]?.end_s ?? lastTime;
 				});
 			}
-			own.push(dumped(problem, c, assignment, place));
+			own.push(dumped(problem, assignment, part));
 			last = place.mass_kg;
 			lastTime = place.end_s;
 		}
@@ -78,12 +77,11 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 	return list.filter((e) => e.to > e.from || e.assignment !== null || records.n === 0);
 }
 
-function dumped(problem: Problem, c: number, assignment: Assignment, place: Place): Emptying {
+function dumped(problem: Problem, assignment: Assignment, { combine: c, place, rests }: Part): Emptying {
 	const observation = problem.observations[assignment.observation]!;
-	const rests = assignment.combine === c ? assignment.rests : assignment.otherRests;
-	const run = place.run >= 0 ? problem.runs[c]![place.run] : undefined;
+	const run = place.run >= 0 ? problem.runs[c]!.list[place.run] : undefined;
 	const tank = problem.tank_kg[c] as number;
-	const kg = assignment.kind === 'mixed' ? observation.kg / 2 : observation.kg;
+	const kg = observation.kg / assignment.parts.length;
 	const flow = flowAround(problem.flows[c]!, place.end_s);
 	return {
 		combine: c,
@@ -109,26 +107,23 @@ function dumped(problem: Problem, c: number, assignment: Assignment, place: Plac
 /** Grain that left tank c between its previous unloading and `place` without a row. */
 function inserted(
 	problem: Problem,
-	c: number,
 	insert: Insert,
 	last: number,
 	lastTime: number,
-	place: Place,
+	{ combine: c, place, rests }: Part,
 	assignment: Assignment,
 	final: boolean,
 ): Emptying[] {
 	const k = factorOf(problem, c);
 	const observation = problem.observations[assignment.observation]!;
-	const weighedMass = (assignment.kind === 'mixed' ? observation.kg / 2 : observation.kg) / k;
+	const weighedMass = observation.kg / assignment.parts.length / k;
 	const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
-	const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, c, problem);
-	if (insert.runs.length > 0) {
-		return insert.runs.map((r) => byRun(problem, c, r, insert, reason));
-	}
+	const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, problem);
+	if (insert.run >= 0) return [byRun(problem, c, insert, reason)];
 	// The fill after it is what the dump weighed; the one before it is what it weighed itself, if that is known.
 	const byDump = place.mass_kg - weighedMass;
 	const byTold = deduced ? last + deduced.kg / k : byDump;
-	const at = deduced && (assignment.rests || !final) ? byTold : (byDump + byTold) / 2;
+	const at = deduced && (rests || !final) ? byTold : (byDump + byTold) / 2;
 	const whole = Math.max(last, Math.min(place.mass_kg, at));
 	// More than a tank holds went in several times.
 	const times = deduced ? 1 : Math.max(1, Math.round(tanksOf(problem, c, (whole - last) * k) - 0.1));
@@ -159,10 +154,10 @@ function endings(
 	let fromTime = lastTime;
 	for (const insert of inserts) {
 		const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
-		const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, c, problem);
-		if (insert.runs.length > 0) {
-			for (const r of insert.runs) list.push(byRun(problem, c, r, insert, reason));
-			const run = problem.runs[c]![insert.runs[insert.runs.length - 1] as number]!;
+		const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, problem);
+		if (insert.run >= 0) {
+			list.push(byRun(problem, c, insert, reason));
+			const run = problem.runs[c]!.list[insert.run]!;
 			from = run.endMass_kg;
 			fromTime = run.end_s;
 			continue;
@@ -204,9 +199,9 @@ function tanksOf(problem: Problem, c: number, kg: number): number {
 	return Math.min(kg / (problem.tank_kg[c] as number), problem.flows[c]!.index.length);
 }
 
-function byRun(problem: Problem, c: number, r: number, insert: Insert, reason: string): Emptying {
+function byRun(problem: Problem, c: number, insert: Insert, reason: string): Emptying {
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
-	const run = problem.runs[c]![r]!;
+	const run = problem.runs[c]!.list[insert.run]!;
 	return {
 		combine: c,
 		start_s: run.start_s,
@@ -298,7 +293,7 @@ function deducedReason(problem: Problem, insert: Insert): string {
 		: `no dump saved: the cart put ${weight(deduced.kg)} more on the truck than its dumps add up to`;
 }
 
-function unweighedReason(insert: Insert, _c: number, problem: Problem): string {
-	if (insert.runs.length > 0) return 'the auger ran and no weight was saved; possibly dumped into a truck';
+function unweighedReason(insert: Insert, problem: Problem): string {
+	if (insert.run >= 0) return 'the auger ran and no weight was saved; possibly dumped into a truck';
 	return `the next dump weighs less than was cut by ${problem.levelSpeaks ? 'a fill, and the cart never held it' : 'about a fill'}: unloaded without a weight`;
 }

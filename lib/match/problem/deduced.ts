@@ -11,11 +11,13 @@ export interface Deduced {
 	/** Between these times, cart clock (or the certified scale's). */
 	from_s: number;
 	to_s: number;
+	/** Earliest `from_s` of this and all later ones. */
+	earliest_s: number;
 	/** Index into LoadBook.tickets, −1 where the cart tells. */
 	ticket: number;
 	/** Index into LoadBook.offloads, −1 where a ticket tells. */
 	offload: number;
-	/** Facts that it reads: of deductions that share one at most one holds. */
+	/** Numbers of the facts that it reads: of deductions that share one at most one holds. */
 	facts: number[];
 }
 
@@ -27,15 +29,36 @@ const TRUCK_AWAY_S = 4 * 3600;
 /** What the cart's level and the tickets tell of unloadings that no dump row stands for. */
 export function deductions(book: LoadBook, records: Records, reference: Reference): Deductions {
 	const carts = stepsByCart(book).map((steps) => cartLevel(book, steps, reference));
-	const deduced = [...carts.flatMap((c) => c.deduced), ...straightLoads(book, records, reference)].slice(0, 30);
-	return {
-		deduced,
-		repeated: new Set(carts.flatMap((c) => [...c.repeated])),
-	};
+	const deduced = [...carts.flatMap((c) => c.deduced), ...straightLoads(book, records, reference)].sort((a, b) =>
+		a.to_s === b.to_s ? 0 : a.to_s - b.to_s,
+	);
+	const numbers = new Map<number, number>();
+	for (const d of deduced) {
+		for (const f of d.facts) if (!numbers.has(f)) numbers.set(f, numbers.size);
+		d.facts = d.facts.map((f) => numbers.get(f) as number);
+	}
+	let earliest_s = Number.POSITIVE_INFINITY;
+	for (const d of deduced.toReversed()) d.earliest_s = earliest_s = Math.min(earliest_s, d.from_s);
+	return { deduced, facts: numbers.size, repeated: new Set(carts.flatMap((c) => [...c.repeated])) };
+}
+
+/** First of the deductions, in order of their latest time, that may be of something after this time. */
+export function firstAfter(deduced: readonly Deduced[], after_s: number): number {
+	let low = 0;
+	let high = deduced.length;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if (deduced[mid]!.to_s < after_s) low = mid + 1;
+		else high = mid;
+	}
+	return low;
 }
 
 export interface Deductions {
+	/** In order of their latest time. */
 	deduced: Deduced[];
+	/** How many facts they read. */
+	facts: number;
 	/** Dumps that the cart's level shows to be saved twice. */
 	repeated: Set<number>;
 }
@@ -44,7 +67,7 @@ export interface Deductions {
  * Follows the cart's level. More taken out than logged in: a dump was not saved. As much left over as a dump logged
  * twice: that one is suspect (`repeated`, indices of dumps). Anything else left over stays in the cart.
  */
-function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deductions {
+function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Omit<Deductions, 'facts'> {
 	const deduced: Deduced[] = [];
 	const repeated = new Set<number>();
 	let level = 0;
@@ -68,6 +91,7 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 				variance: (slack / 2) ** 2,
 				from_s: since,
 				to_s: key_s,
+				earliest_s: Number.NaN,
 				ticket: -1,
 				offload,
 				facts: [offload],
@@ -148,6 +172,7 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference): 
 			variance: (0.002 * t.net_kg) ** 2 + (byCart > 0 ? (0.006 * byCart) ** 2 : 0) + 100,
 			from_s: timed ? t.time_s - TRUCK_AWAY_S : day ? t.time_s : Number.NEGATIVE_INFINITY,
 			to_s: timed ? t.time_s : day ? t.time_s + 86_400 : Number.POSITIVE_INFINITY,
+			earliest_s: Number.NaN,
 			ticket: i,
 			offload: -1,
 			facts: [-1 - i],

@@ -1,7 +1,6 @@
 import { CLOCK } from '../../model/index.ts';
 import { mad, median } from '../../stats/index.ts';
-import type { Hypothesis } from '../beam/hypothesis.ts';
-import { assignmentsOf } from '../beam/hypothesis.ts';
+import { assignmentsOf, type Hypothesis, isBelieved } from '../beam/hypothesis.ts';
 import type { Smoothed } from '../outcome/smooth.ts';
 import type { Emptying } from '../outcome/unloadings.ts';
 import { stoodShare } from './mass.ts';
@@ -18,20 +17,19 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 	const scatter: number[] = [];
 	let signalled = 0;
 	let missed = 0;
-	for (const assignment of assignmentsOf(hypothesis)) {
-		if ((assignment.kind !== 'normal' && assignment.kind !== 'mixed') || !assignment.place) continue;
+	const assigned = assignmentsOf(hypothesis).filter(isBelieved);
+	for (const { parts } of assigned) {
+		const { combine, place, rests } = parts[0]!;
 		dumps++;
-		if (!assignment.rests) emptied++;
-		const t = assignment.place.end_s;
-		if (problem.runs[assignment.combine] && t < problem.flows[assignment.combine]!.end_s) {
+		if (!rests) emptied++;
+		const t = place.end_s;
+		if (problem.runs[combine] && t < problem.flows[combine]!.end_s) {
 			signalled++;
-			if (assignment.place.run < 0) missed++;
+			if (place.run < 0) missed++;
 		}
-		if (stoodShare(problem.flows[assignment.combine]!, t - 70, t - 10) > 0.5) standing++;
+		if (stoodShare(problem.flows[combine]!, t - 70, t - 10) > 0.5) standing++;
 	}
-	const believed = assignmentsOf(hypothesis)
-		.filter((assignment) => assignment.kind === 'normal' || assignment.kind === 'mixed')
-		.map((assignment) => problem.observations[assignment.observation]!);
+	const believed = assigned.map((assignment) => problem.observations[assignment.observation]!);
 	const { runs, idle } = idleRuns(problem, list);
 	list.forEach((e, i) => {
 		const before = list[i - 1];
@@ -60,10 +58,16 @@ function idleRuns(problem: Problem, list: readonly Emptying[]): { runs: number; 
 	let runs = 0;
 	let idle = 0;
 	problem.runs.forEach((own, c) => {
-		for (const run of own ?? []) {
+		// Both in order of time.
+		const emptied = list.filter((e) => e.combine === c);
+		let from = 0;
+		for (const run of own?.list ?? []) {
 			if (run.end_s - run.start_s < 20) continue;
 			runs++;
-			const stands = list.some((e) => e.combine === c && run.start_s < e.end_s + 60 && run.end_s > e.start_s - 60);
+			while (from < emptied.length && emptied[from]!.end_s + 60 <= run.start_s) from++;
+			let stands = false;
+			for (let k = from; k < emptied.length && !stands && emptied[k]!.end_s < run.end_s + 1800; k++)
+				stands = run.end_s > emptied[k]!.start_s - 60;
 			if (!stands) idle++;
 		}
 	});
@@ -81,11 +85,11 @@ export function augerClock(
 ): { offset_s: number; u_s: number; scatter_s: number; n: number } | null {
 	const off: number[] = [];
 	for (const assignment of assignmentsOf(hypothesis)) {
-		if (assignment.kind !== 'normal' && assignment.kind !== 'mixed') continue;
+		if (!isBelieved(assignment)) continue;
 		const t = problem.observations[assignment.observation]!.time_s;
-		// Of two unloadings in one weight the later one ends when the weight is taken.
-		const ends = [assignment.place, assignment.otherPlace].filter((p) => p && p.run >= 0).map((p) => p!.end_s);
-		if (assignment.kind === 'mixed' && ends.length < 2) continue;
+		// Of several unloadings in one weight the later one ends when the weight is taken.
+		const ends = assignment.parts.filter((p) => p.place.run >= 0).map((p) => p.place.end_s);
+		if (ends.length < assignment.parts.length) continue;
 		if (Number.isFinite(t) && ends.length > 0) off.push(Math.max(...ends) - t);
 	}
 	if (off.length < 3) return null;

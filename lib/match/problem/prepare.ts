@@ -5,7 +5,8 @@ import { deductions } from './deduced.ts';
 import type { MatchInput } from './input.ts';
 import { flowing } from './mass.ts';
 import { type Excluded, type Observation, readObservations } from './observations.ts';
-import { candidates, firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
+import { firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
+import { runsOf } from './runs.ts';
 import { signals } from './signals.ts';
 
 /** Where nothing says what a tank holds and no dump tells, kg. */
@@ -20,7 +21,7 @@ export function prepare(input: MatchInput): { problem: Problem; excluded: Exclud
 	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
-	const { deduced, repeated } = deductions(book, records, reference);
+	const { deduced, facts, repeated } = deductions(book, records, reference);
 	const found = flows.map((f) => signals(records, f));
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
@@ -30,13 +31,11 @@ export function prepare(input: MatchInput): { problem: Problem; excluded: Exclud
 	const problem: Problem = {
 		flows,
 		signals: found,
-		runs: flows.map((f, c) => candidates(f, found[c]!)),
+		runs: flows.map((f, c) => runsOf(f, found[c]!)),
 		observations,
 		deduced,
+		facts,
 		repeated,
-		facts: deduced.map((t) =>
-			deduced.reduce((bits, o, p) => (o.facts.some((f) => t.facts.includes(f)) ? bits | (1 << p) : bits), 0),
-		),
 		tank_kg,
 		usualFlow_kg_s: flows.map((f) => {
 			const stood = f.stood_s[f.time_s.length] as number;
@@ -48,6 +47,7 @@ export function prepare(input: MatchInput): { problem: Problem; excluded: Exclud
 		levelSpeaks: book.offloads.length > 0,
 		places: places(records, observations),
 		after_s: null,
+		endsEarly: false,
 		priors: firstPriors(flows.length),
 	};
 	problem.priors.ratios = seamRatios(seams);

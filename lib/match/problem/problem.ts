@@ -3,17 +3,8 @@ import { COSTS, STANDING } from './costs.ts';
 import type { Deduced } from './deduced.ts';
 import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './mass.ts';
 import type { Observation } from './observations.ts';
+import type { Runs } from './runs.ts';
 import type { Signals } from './signals.ts';
-
-/** A run of the auger with the masses at its ends. */
-export interface Candidate {
-	start_s: number;
-	end_s: number;
-	startMass_kg: number;
-	endMass_kg: number;
-	/** Flow at its end. */
-	flow_kg_s: number;
-}
 
 /** What the alignment believes before it looks at a weight; learnt from round to round. */
 export interface Priors {
@@ -44,13 +35,14 @@ export interface Problem {
 	flows: Flowing[];
 	signals: Signals[];
 	/** Per combine: runs of the auger; null where there is no signal. */
-	runs: (Candidate[] | null)[];
+	runs: (Runs | null)[];
 	observations: Observation[];
+	/** In order of their latest time. */
 	deduced: Deduced[];
+	/** Facts that deductions read, numbered from 0. */
+	facts: number;
 	/** Dumps that the cart's level shows to be saved twice. */
 	repeated: Set<number>;
-	/** Per deduction: bits of all deductions that read one of its facts. */
-	facts: number[];
 	/** What each tank holds, reference kg. */
 	tank_kg: number[];
 	/** Flow while at work, kg/s. */
@@ -66,6 +58,8 @@ export interface Problem {
 	places: Places | null;
 	/** Where only part of the dumps is looked at: the time of the last one before them, cart clock; null for all. */
 	after_s: number | null;
+	/** … and more dumps follow: what is left in the tanks at the end tells nothing. */
+	endsEarly: boolean;
 	priors: Priors;
 }
 
@@ -76,17 +70,6 @@ export interface Places {
 	area_m2: number;
 	toX(lon_deg: number): number;
 	toY(lat_deg: number): number;
-}
-
-export function candidates(f: Flowing, s: Signals): Candidate[] | null {
-	if (s.auger === null) return null;
-	return s.auger.map((r) => ({
-		start_s: r.start_s,
-		end_s: r.end_s,
-		startMass_kg: massAt(f, r.start_s),
-		endMass_kg: massAt(f, r.end_s),
-		flow_kg_s: flowAround(f, r.end_s),
-	}));
 }
 
 /** A plane about the field's middle: fine for distances of tens of metres. */
@@ -118,37 +101,48 @@ function spread(values: Float64Array): number {
 /** What the logs hold at the time of each dump, for one offset of the clock: rows of observations × combines. */
 export interface Table {
 	offset_s: number;
+	/** The auger's runs are one more hint, where they are not followed one by one. */
+	soft: boolean;
 	/** Log time of each observation. */
 	time_s: Float64Array;
 	mass_kg: Float64Array;
 	flow_kg_s: Float64Array;
 	/** −ln of how much likelier a dump of this combine is just then than at any time. */
 	evidence: Float64Array;
+	/** Rows looked up so far: an offset that is given up early needs no more. */
+	rows: number;
 }
 
-/** `soft`: the auger's runs as one more hint, where they are not followed one by one. */
 export function lookUp(problem: Problem, offset_s: number, soft: boolean): Table {
 	const C = problem.flows.length;
 	const n = problem.observations.length;
-	const table: Table = {
+	return {
 		offset_s,
+		soft,
 		time_s: new Float64Array(n),
 		mass_kg: new Float64Array(n * C),
 		flow_kg_s: new Float64Array(n * C),
 		evidence: new Float64Array(n * C),
+		rows: 0,
 	};
-	for (let i = 0; i < n; i++) {
-		const t = (problem.observations[i] as Observation).time_s + offset_s;
-		table.time_s[i] = t;
+}
+
+/** Looks up the table's rows up to that of observation i. */
+export function fillTo(problem: Problem, table: Table, i: number): void {
+	const C = problem.flows.length;
+	for (; table.rows <= i; table.rows++) {
+		const row = table.rows;
+		const observation = problem.observations[row] as Observation;
+		const t = observation.time_s + table.offset_s;
+		table.time_s[row] = t;
 		if (!Number.isFinite(t)) continue;
 		for (let c = 0; c < C; c++) {
 			const f = problem.flows[c] as Flowing;
-			table.mass_kg[i * C + c] = massAt(f, t);
-			table.flow_kg_s[i * C + c] = flowAround(f, t, 20);
-			table.evidence[i * C + c] = evidence(problem, c, problem.observations[i] as Observation, t, soft);
+			table.mass_kg[row * C + c] = massAt(f, t);
+			table.flow_kg_s[row * C + c] = flowAround(f, t, 20);
+			table.evidence[row * C + c] = evidence(problem, c, observation, t, table.soft);
 		}
 	}
-	return table;
 }
 
 /** −ln of how much likelier a dump of combine c ends at log time t than at any time, by everything but mass. */

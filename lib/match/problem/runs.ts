@@ -1,25 +1,81 @@
 import { COSTS } from './costs.ts';
+import { type Flowing, flowAround, massAt } from './mass.ts';
 import type { Problem } from './problem.ts';
+import type { Signals } from './signals.ts';
 
-/** Cost of runs that no unloading stands for. */
-export function falseRuns(problem: Problem, c: number, skipped: readonly number[]): number {
-	let cost = 0;
-	for (const r of skipped) cost += falseRun(problem, c, r);
-	return cost;
+/** A run of the auger with the masses at its ends. */
+export interface Candidate {
+	start_s: number;
+	end_s: number;
+	startMass_kg: number;
+	endMass_kg: number;
+	/** Flow at its end. */
+	flow_kg_s: number;
+}
+
+/** One combine's runs of the auger in time order, with what makes a look at many of them short. */
+export interface Runs {
+	list: Candidate[];
+	end_s: Float64Array;
+	/** How many of the first k lasted so long that a switch stuck, and how many long enough for an unloading. */
+	stuck: Int32Array;
+	long: Int32Array;
+}
+
+/** A switch that sticks is no unloading, seconds; nor is a blip. */
+const STUCK_S = 420;
+const LONG_S = 20;
+
+export function runsOf(f: Flowing, s: Signals): Runs | null {
+	if (s.auger === null) return null;
+	const list = s.auger.map((r) => ({
+		start_s: r.start_s,
+		end_s: r.end_s,
+		startMass_kg: massAt(f, r.start_s),
+		endMass_kg: massAt(f, r.end_s),
+		flow_kg_s: flowAround(f, r.end_s),
+	}));
+	const count = (of: (lasts_s: number) => boolean): Int32Array => {
+		const sums = new Int32Array(list.length + 1);
+		list.forEach((r, k) => {
+			sums[k + 1] = sums[k]! + (of(r.end_s - r.start_s) ? 1 : 0);
+		});
+		return sums;
+	};
+	return {
+		list,
+		end_s: Float64Array.from(list, (r) => r.end_s),
+		stuck: count((s) => s > STUCK_S),
+		long: count((s) => s > LONG_S),
+	};
+}
+
+/** First run from `from` on that ends after t. */
+export function runAfter(runs: Runs, t: number, from: number): number {
+	let low = from;
+	let high = runs.end_s.length;
+	while (low < high) {
+		const mid = (low + high) >> 1;
+		if ((runs.end_s[mid] as number) <= t) low = mid + 1;
+		else high = mid;
+	}
+	return low;
+}
+
+/** Cost of the runs from `from` up to `to`, which no unloading stands for. */
+export function falseRuns(problem: Problem, c: number, from: number, to: number): number {
+	if (to <= from) return 0;
+	const { stuck } = problem.runs[c] as Runs;
+	const sticking = stuck[to]! - stuck[from]!;
+	return sticking * idle(problem, true) + (to - from - sticking) * idle(problem, false);
 }
 
 export function falseRun(problem: Problem, c: number, r: number): number {
-	const run = problem.runs[c]![r]!;
-	const lasts = run.end_s - run.start_s;
-	let cost = problem.priors.augerFalse;
-	// A switch that sticks is no unloading.
-	if (lasts > 420) cost = Math.min(cost, 2);
-	if (problem.wholeLoads) cost = Math.min(cost, COSTS.loadAgain);
-	return cost;
+	const { stuck } = problem.runs[c] as Runs;
+	return idle(problem, stuck[r + 1] !== stuck[r]);
 }
 
-export function range(from: number, to: number): number[] {
-	const list: number[] = [];
-	for (let k = from; k < to; k++) list.push(k);
-	return list;
+function idle(problem: Problem, sticks: boolean): number {
+	const cost = sticks ? Math.min(problem.priors.augerFalse, 2) : problem.priors.augerFalse;
+	return problem.wholeLoads ? Math.min(cost, COSTS.loadAgain) : cost;
 }

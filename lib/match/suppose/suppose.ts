@@ -35,9 +35,8 @@ export function strained(explained: readonly Explained[]): boolean {
 		const observation = problem.observations[c.observation]!;
 		const mislabelled =
 			observation.noted &&
-			c.combine >= 0 &&
-			!observation.combines.includes(c.combine) &&
-			observation.mixed.length === 0;
+			observation.mixed.length === 0 &&
+			c.parts.some((p) => !observation.combines.includes(p.combine));
 		return c.kind === 'foreign' || c.kind === 'nonsense' || mislabelled;
 	}).length;
 	if (odd >= Math.max(2, 0.1 * n)) return true;
