@@ -1,6 +1,6 @@
 import { COSTS } from '../problem/costs.ts';
+import { falseRun } from '../problem/idle.ts';
 import type { Problem, Table } from '../problem/problem.ts';
-import { falseRun } from '../problem/runs.ts';
 import { take } from './advance.ts';
 import type { Ending, Hypothesis, Insert } from './hypothesis.ts';
 import { levelAt, overflow, sinceEmptied } from './levels.ts';

@@ -1,9 +1,10 @@
 import { CART } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { firstAfter } from '../problem/deduced.ts';
+import { falseRuns } from '../problem/idle.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
-import { falseRuns, runAfter } from '../problem/runs.ts';
+import { runAfter } from '../problem/runs.ts';
 import type { Effort } from './effort.ts';
 import type { Assignment, Hypothesis, Insert, Offers } from './hypothesis.ts';
 import { emptied, kept, levelAt, notes, overflow } from './levels.ts';

@@ -1,9 +1,9 @@
 import { TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { type Deduced, firstAfter } from '../problem/deduced.ts';
+import { falseRun, falseRuns } from '../problem/idle.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem, Table } from '../problem/problem.ts';
-import { falseRun, falseRuns } from '../problem/runs.ts';
 import type { Hypothesis, Insert, Place } from './hypothesis.ts';
 import { flowNoise, levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
