@@ -13,17 +13,18 @@ export type Advice =
 	/** Surely outside: the loads to key in by the maker's procedure. */
 	| { kind: 'key in'; error_pct: number; interval_pct: [number, number]; loads: FillPoint[] }
 	/** Cannot be told yet. `more` null = it cannot be foretold. */
-	| { kind: 'more'; error_pct: number | null; interval_pct: [number, number] | null; more: number | null }
+	| { kind: 'more'; error_pct: number; interval_pct: [number, number]; more: number | null }
 	/** At the edge of the tolerance: either will do. */
 	| { kind: 'edge'; error_pct: number; interval_pct: [number, number] }
 	/** The cart's scale is less sure than the tolerance: no number of dumps helps, weigh truck loads. */
-	| { kind: 'weigh trucks'; error_pct: number | null; scaleHalf_pct: number };
+	| { kind: 'weigh trucks'; error_pct: number; scaleHalf_pct: number };
 
 /** More than this many more dumps is not asked of anybody. */
 const MOST = 40;
 
 /**
- * What to do about one monitor. Judged on the whole interval, the scale's part included; a dump that does not fit
+ * What to do about one monitor. Judged on where its error will lie on the average from here on, the scale's part included: what
+ * was cut so far is known better than that once it was weighed, and is no matter of the monitor any more. A dump that does not fit
  * comes first, since it spoils whatever is said after it.
  */
 export function advise(
@@ -33,21 +34,19 @@ export function advise(
 	doubt: Doubt | null,
 ): Advice {
 	if (doubt) return { kind: 'look again', doubt };
-	if (factor.n === 0 || factor.error_pct === null) return { kind: 'nothing' };
+	if (factor.n === 0 || factor.error_pct === null || factor.levelError_pct === null) return { kind: 'nothing' };
 	const scaleHalf_pct = 100 * halfWidth(scaleParts);
-	if (factor.errorInterval_pct === null)
-		return scaleHalf_pct >= tolerance_pct
-			? { kind: 'weigh trucks', error_pct: factor.error_pct, scaleHalf_pct }
-			: { kind: 'more', error_pct: factor.error_pct, interval_pct: null, more: null };
-	const [low, high] = factor.errorInterval_pct;
+	const [low, high] = factor.levelError_pct;
 	const { error_pct } = factor;
-	const interval_pct = factor.errorInterval_pct;
+	const interval_pct = factor.levelError_pct;
 	if (low >= -tolerance_pct && high <= tolerance_pct) return { kind: 'leave', error_pct, interval_pct };
 	if (low > tolerance_pct || high < -tolerance_pct)
 		return { kind: 'key in', error_pct, interval_pct, loads: factor.points };
 	if (scaleHalf_pct >= tolerance_pct) return { kind: 'weigh trucks', error_pct, scaleHalf_pct };
 	const more = moreDumps(factor, tolerance_pct / 100, scaleHalf_pct / 100);
-	if (more > 0) return { kind: 'more', error_pct, interval_pct, more: more > MOST ? null : more };
+	// Dumps in quick succession share a slow error: they say less than their number.
+	const wide = high - low > 2 * tolerance_pct;
+	if (more > 0 || wide) return { kind: 'more', error_pct, interval_pct, more: more > MOST ? null : Math.max(1, more) };
 	// The band is as narrow as the tolerance and still straddles its edge: only the distance to the edge is left.
 	const distance = Math.abs(Math.abs(error_pct) - tolerance_pct) / 100;
 	const further = moreDumps(factor, distance, scaleHalf_pct / 100);

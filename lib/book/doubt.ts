@@ -1,4 +1,4 @@
-import { mad, median, tQuantile } from '../stats/index.ts';
+import { tQuantile } from '../stats/index.ts';
 import type { Book } from './book.ts';
 import type { RunningFactor } from './factor.ts';
 import { ledger } from './ledger.ts';
@@ -13,38 +13,25 @@ export interface Doubt {
 	expected_pct: [number, number];
 }
 
-/** Scatter below which a fill is never called odd: a monitor is not that steady (common experience, no source). */
-const LEAST_SCATTER = 0.007;
-
 /**
- * Fills that lie outside what the combine's other fills foretell (99 %), and by more than the tolerance. The centre
- * is the others' median and the scatter theirs too, so that two bad ones do not hide each other. Silent below three
+ * Fills that lie outside what all other weights foretell (99 %), and by more than the tolerance. Silent below three
  * others: then nothing can be told apart.
  */
 export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
-	const found: Doubt[] = [];
-	const logs = factor.points.map((p) => Math.log(p.reference_kg / p.monitor_kg));
-	factor.points.forEach((p, i) => {
-		const rest = logs.filter((x, k) => k !== i && Number.isFinite(x));
-		if (rest.length < 3) return;
-		const centre = median(rest);
-		const mean = rest.reduce((s, x) => s + x, 0) / rest.length;
-		const sd = Math.sqrt(rest.reduce((s, x) => s + (x - mean) ** 2, 0) / (rest.length - 1));
-		const scatter = Math.max(LEAST_SCATTER, rest.length >= 5 ? mad(rest, centre) : sd);
-		const half = Math.max(
-			tQuantile(0.995, rest.length - 1) * scatter * Math.sqrt(1 + 1 / rest.length),
-			tolerance_pct / 100,
-		);
-		if (Math.abs(logs[i]! - centre) <= half) return;
-		const error = (log: number) => 100 * Math.expm1(-log);
-		found.push({
-			dumps: p.dumps,
-			combine: factor.combine,
-			error_pct: p.error_pct,
-			expected_pct: [error(centre + half), error(centre - half)],
-		});
+	if (factor.points.length < 4) return [];
+	return factor.points.flatMap((p) => {
+		const half_kg = Math.max(tQuantile(0.995, p.expectedDf) * p.u_expected_kg, (tolerance_pct / 100) * p.expected_kg);
+		if (!(Math.abs(p.reference_kg - p.expected_kg) > half_kg)) return [];
+		const error = (kg: number) => 100 * (p.monitor_kg / kg - 1);
+		return [
+			{
+				dumps: p.dumps,
+				combine: factor.combine,
+				error_pct: p.error_pct,
+				expected_pct: [error(p.expected_kg + half_kg), error(p.expected_kg - half_kg)] as [number, number],
+			},
+		];
 	});
-	return found;
 }
 
 /** Two rows that may be one and the same dump, written down on two tablets. */

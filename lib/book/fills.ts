@@ -1,7 +1,16 @@
-import { unitFactor, wetWeight } from '../units/index.ts';
+import { CROPS, unitFactor, wetWeight } from '../units/index.ts';
 import type { Book } from './book.ts';
 import { ledger } from './ledger.ts';
-import { cropOf, type DumpValues, find, inOrder, type Kept, kept, type ReadingValues, readingsOf } from './values.ts';
+import {
+	cropKnown,
+	type DumpValues,
+	find,
+	inOrder,
+	type Kept,
+	kept,
+	type ReadingValues,
+	readingsOf,
+} from './values.ts';
 
 /** Grain weighed by the cart and seen by a monitor: one dump, or several where what they hold cannot be parted. */
 export interface BookFill {
@@ -13,16 +22,29 @@ export interface BookFill {
 	/** Wet, by combine: two for a weight of both. */
 	monitor: { combine: string; kg: number }[];
 	time_s: number;
+	/** When each of these combines dumped before, on whatever field; null = never. */
+	since_s: (number | null)[];
+	/** The operator does not believe its weight: the grain came in, and no factor is made of it. */
+	aside: boolean;
 }
 
 /** A dump that is in no fill, and why. */
 export interface Waiting {
 	dump: string;
-	reason: 'set aside' | 'no combine' | 'no monitor' | 'no weight' | 'not emptied' | 'no moisture' | 'first total';
+	reason:
+		| 'set aside'
+		| 'no combine'
+		| 'no monitor'
+		| 'no weight'
+		| 'not emptied'
+		| 'no moisture'
+		| 'no crop'
+		| 'first total';
 }
 
 /** What each combine cut between two unloadings, and the dumps whose monitor reading is still to come. */
 export interface Fills {
+	/** In order of time, those not believed among them. */
 	fills: BookFill[];
 	waiting: Waiting[];
 }
@@ -47,9 +69,12 @@ export function bookFills(book: Book): Fills {
 	}
 
 	const fills: BookFill[] = [];
-	const open = new Map<string, Kept<'dump'>[]>();
+	const last_s = new Map<string, number>();
+	const open = new Map<string, { group: Kept<'dump'>[]; since_s: (number | null)[] }>();
 	for (const d of dumps) {
 		const net = l.byId.get(d.id)?.net_kg ?? 0;
+		const since = d.v.combines.map((c) => last_s.get(c) ?? null);
+		for (const c of d.v.combines) last_s.set(c, d.v.time_s);
 		if (net <= 0) {
 			waiting.push({ dump: d.id, reason: 'no weight' });
 			continue;
@@ -59,27 +84,33 @@ export function bookFills(book: Book): Fills {
 			continue;
 		}
 		const key = [...d.v.combines].sort().join('+');
-		const group = [...(open.get(key) ?? []), d];
+		const begun = open.get(key) ?? { group: [], since_s: since };
+		const group = [...begun.group, d];
 		open.delete(key);
 		// Held open: the tank is said not to be empty, or the running total was not read after this dump.
 		const unread = d.v.combines.some((c) => seen.get(`${c} ${d.id}`)?.status === 'between');
 		if (d.v.emptied === 'no' || unread) {
-			open.set(key, group);
+			open.set(key, { group, since_s: begun.since_s });
 			continue;
 		}
-		if (group.some((g) => g.v.aside)) {
-			for (const g of group) waiting.push({ dump: g.id, reason: 'set aside' });
-			continue;
-		}
+		const aside = group.some((g) => g.v.aside);
+		if (aside) for (const g of group) waiting.push({ dump: g.id, reason: 'set aside' });
 		const monitor = d.v.combines.map((combine) => ({
 			combine,
 			parts: group.map((g) => seen.get(`${combine} ${g.id}`) ?? { status: 'none' as const, kg: 0 }),
 		}));
 		const lacking = monitor.flatMap((m) => m.parts).find((p) => !['read', 'between'].includes(p.status));
 		if (lacking) {
+			const noCrop = cropKnown(find(book, 'field', d.v.field)?.v ?? null) === null;
 			const reason =
-				lacking.status === 'dry' ? 'no moisture' : lacking.status === 'first' ? 'first total' : 'no monitor';
-			for (const g of group) waiting.push({ dump: g.id, reason });
+				lacking.status === 'dry'
+					? noCrop
+						? 'no crop'
+						: 'no moisture'
+					: lacking.status === 'first'
+						? 'first total'
+						: 'no monitor';
+			if (!aside) for (const g of group) waiting.push({ dump: g.id, reason });
 			continue;
 		}
 		fills.push({
@@ -89,9 +120,11 @@ export function bookFills(book: Book): Fills {
 			cart_kg: group.reduce((s, g) => s + (l.byId.get(g.id)?.net_kg ?? 0), 0),
 			monitor: monitor.map((m) => ({ combine: m.combine, kg: m.parts.reduce((s, p) => s + p.kg, 0) })),
 			time_s: d.v.time_s,
+			since_s: begun.since_s,
+			aside,
 		});
 	}
-	for (const group of open.values())
+	for (const { group } of open.values())
 		for (const g of group) waiting.push({ dump: g.id, reason: g.v.emptied === 'no' ? 'not emptied' : 'no monitor' });
 	const result = { fills, waiting };
 	remembered.set(book, result);
@@ -150,7 +183,7 @@ function monitorByDump(
 }
 
 /**
- * A reading as wet mass. A bushel is the crop's bushel weight of grain as it is; a dry reading needs the moisture
+ * A reading as wet mass. A bushel is the crop's bushel weight of grain as it is, so of an unknown crop there is none; a dry reading needs the moisture
  * that the monitor showed, or the dump's. Null where it cannot be had.
  */
 export function readingWet_kg(
@@ -158,12 +191,13 @@ export function readingWet_kg(
 	r: ReadingValues,
 	dump: Pick<DumpValues, 'field' | 'moisture_pct'> | null,
 ): number | null {
-	const crop = cropOf(find(book, 'field', dump?.field ?? r.field)?.v ?? null);
-	const size = unitFactor(r.unit, 'mass', crop);
+	const crop = cropKnown(find(book, 'field', dump?.field ?? r.field)?.v ?? null);
+	// A bushel of a crop that is not known weighs nobody knows what.
+	const size = r.unit === 'bu' && crop === null ? null : unitFactor(r.unit, 'mass', crop ?? CROPS[0]!);
 	if (size === null || !Number.isFinite(r.value)) return null;
 	const mass = r.value * size;
 	if (r.basis === 'wet') return mass;
 	const moisture = r.moisture_pct ?? dump?.moisture_pct ?? null;
-	if (moisture === null) return null;
-	return wetWeight(mass, moisture, r.at_pct ?? crop.market_moisture_pct);
+	const at_pct = r.at_pct ?? crop?.market_moisture_pct ?? null;
+	return moisture === null || at_pct === null ? null : wetWeight(mass, moisture, at_pct);
 }

@@ -1,5 +1,5 @@
 import type { Crop } from '../model/index.ts';
-import { CROPS, cropNamed } from '../units/index.ts';
+import { cropNamed } from '../units/index.ts';
 import type { Book } from './book.ts';
 import { compareEntries, type Kind, type Value } from './entries/entry.ts';
 import { type Thing, things, thingsOf } from './entries/thing.ts';
@@ -364,16 +364,18 @@ export function nameOf(book: Book, id: string | null): string {
 	return typeof name === 'string' ? name : String(name);
 }
 
-/** The crop of a field's values; null where its name is not known. */
+/** The crop of a field's values; null where its name is not known, or no field: then only weights can be told. */
 export function cropKnown(field: FieldValues | null): Crop | null {
-	const crop = field?.crop ?? CROPS[0]!.name;
+	if (field === null) return null;
+	const { crop } = field;
 	// "Soybean" is soybeans, "oat" is oats.
 	return typeof crop === 'string' ? (cropNamed(crop) ?? cropNamed(`${crop.trim()}s`)) : crop;
 }
 
-/** The same, with corn where the name is not known: whoever shows what follows from it says so. */
-export function cropOf(field: FieldValues | null): Crop {
-	return cropKnown(field) ?? CROPS[0]!;
+/** What a field's crop is called: by its known name, or as it was typed; empty where there is no field. */
+export function cropNameOf(field: FieldValues | null): string {
+	const typed = field?.crop ?? '';
+	return cropKnown(field)?.name ?? (typeof typed === 'string' ? typed : typed.name);
 }
 
 /** A ticket's net: told as such, or gross less tare; null where neither is there. */

@@ -114,7 +114,7 @@ export interface Weight {
 	/** Places of the errors of its two gross readings; −1 = in `variance`. */
 	before: number;
 	after: number;
-	/** How it hangs on the cart's coefficients, kg each; empty where its scale is another. */
+	/** How it hangs on the cart's coefficients, its own weight for each of its relative errors; empty where its scale is another. */
 	cart_kg: readonly number[];
 }
 
@@ -135,10 +135,13 @@ export function weigh(b: Belief, at: Layout, on: number, weight: Weight): number
 		from.push(weight.after);
 		by.push(1);
 	}
+	// A relative error is of the grain that is expected, not of the weight as read: its own noise stands on both sides of the
+	// equation then, and draws the scale's error away from zero with every weight.
+	const grain = weight.kg > 0 ? Math.max(0, b.x[on]!) / weight.kg : 1;
 	for (let j = 0; j < weight.cart_kg.length; j++) {
 		if (weight.cart_kg[j] === 0) continue;
 		from.push(at.cart[j]!);
-		by.push(-weight.cart_kg[j]!);
+		by.push(-grain * weight.cart_kg[j]!);
 	}
 	return b.observe(from, by, weight.kg, weight.variance, 'weight');
 }

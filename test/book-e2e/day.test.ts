@@ -1,5 +1,6 @@
+import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { moistureOffsets, runningFactors, scaleRatio, totals } from '../../lib/book/index.ts';
+import { bookOf, type Entry, kept, moistureOffsets, runningFactors, scaleRatio, totals } from '../../lib/book/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
 import { dayActs, dayBook } from '../book/day.ts';
 import { onStage } from './stage.ts';
@@ -9,6 +10,23 @@ const stage = onStage();
 
 const lb = (kg: number) => Math.round(kg / POUND_KG).toLocaleString('en-US');
 const four = (x: number) => x.toFixed(4);
+
+/** What the tablet keeps on its disk. */
+const entriesOf = (page: Page): Promise<Entry[]> =>
+	page.evaluate(
+		() =>
+			new Promise<Entry[]>((done, failed) => {
+				const open = indexedDB.open('steelyard-book');
+				open.onerror = () => failed(open.error);
+				open.onsuccess = () => {
+					const all = open.result.transaction('entries').objectStore('entries').getAll();
+					all.onsuccess = () => {
+						open.result.close();
+						done(all.result as Entry[]);
+					};
+				};
+			}),
+	);
 
 // The whole day by hand on a tablet; a phone takes the first load of it (the rest is the same taps).
 describe.each<[Size, number]>([
@@ -62,8 +80,14 @@ describe.each<[Size, number]>([
 		}
 
 		await goTo(page, 'Monitor check');
-		for (const f of runningFactors(told, { field: 'f', season: 2026 })) {
-			const card = page.getByRole('article', { name: f.combine, exact: true });
+		// The factor goes by when dumps were saved as well: the page's own entries, in the library.
+		const own = bookOf(await entriesOf(page));
+		const names = new Map(kept(own, 'combine').map((c) => [c.id, c.v.name]));
+		const byHand = runningFactors(told, { field: 'f', season: 2026 });
+		for (const f of runningFactors(own, { field: kept(own, 'field')[0]!.id, season: 2026 })) {
+			const name = names.get(f.combine)!;
+			expect(f.value! / byHand.find((x) => x.combine === name)!.value!).toBeCloseTo(1, 2);
+			const card = page.getByRole('article', { name, exact: true });
 			const text = await card.textContent();
 			expect(text).toContain(four(f.value!));
 			expect(text).toContain(`${four(f.interval![0])} to ${four(f.interval![1])}`);

@@ -5,7 +5,13 @@ import { dump, ground, Writer } from './build.ts';
 /** What is said after dumps of 10 t on which the monitor showed these errors, per cent. */
 function said(errors: number[], options: { limit_pct?: number; tolerance_pct?: number } = {}) {
 	const w = ground(new Writer(), { limit_pct: options.limit_pct ?? 0.3 });
-	const ids = errors.map((e) => dump(w, 'A', 10_000, 10_000 * (1 + e / 100)));
+	const ids = errors.map((e) => {
+		// A quarter of an hour from one to the next: what a monitor errs by slowly is another by then.
+		w.now_s += 900;
+		const id = dump(w, 'A', 10_000, 10_000 * (1 + e / 100));
+		w.add('offload', { number: 'O', cart: 'cart', load: null, reading_kg: 0 });
+		return id;
+	});
 	const f = runningFactors(w.book).find((x) => x.combine === 'A')!;
 	const tolerance = options.tolerance_pct ?? 2;
 	const doubt = doubts(f, tolerance).find((d) => d.dumps.includes(ids.at(-1) ?? '')) ?? null;
@@ -26,7 +32,7 @@ describe('the line of advice', () => {
 		expect(a).toMatchObject({ kind: 'key in' });
 		if (a.kind === 'key in') {
 			expect(a.loads).toHaveLength(4);
-			expect(a.error_pct).toBeCloseTo(5.1, 6);
+			expect(a.error_pct).toBeCloseTo(5.1, 1);
 			expect(a.interval_pct[0]).toBeGreaterThan(2);
 		}
 	});
@@ -37,8 +43,10 @@ describe('the line of advice', () => {
 		if (a.kind === 'more') expect(a.more).toBeGreaterThan(0);
 	});
 
-	it('cannot foretell from one dump', () => {
-		expect(said([3])).toMatchObject({ kind: 'more', more: null, interval_pct: null });
+	it('asks for more after one dump, by what monitors usually do: nothing is sure yet', () => {
+		const a = said([0.5]);
+		expect(a.kind).toBe('more');
+		if (a.kind === 'more') expect(a.interval_pct[1] - a.interval_pct[0]).toBeGreaterThan(4);
 	});
 
 	it('sends the operator to a certified scale where the cart is less sure than the tolerance', () => {

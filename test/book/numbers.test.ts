@@ -160,20 +160,21 @@ describe('the cart against tickets', () => {
 });
 
 describe('the running factor', () => {
-	it('is a ratio of sums; its interval holds the scale part', () => {
+	it('is near the ratio of sums; its interval holds the scale part', () => {
 		const w = ground(new Writer(), { limit_pct: 1 });
 		dump(w, 'A', 10_000, 10_300);
 		dump(w, 'A', 12_000, 12_200);
 		dump(w, 'A', 11_000, 11_400);
 		const f = runningFactors(w.book)[0]!;
-		expect(f.value).toBeCloseTo(33_000 / 33_900, 12);
+		expect(f.value).toBeCloseTo(33_000 / 33_900, 2);
 		expect(f.n).toBe(3);
 		const own = f.ownInterval!;
 		const whole = f.interval!;
 		expect(whole[1] - whole[0]).toBeGreaterThan(own[1] - own[0]);
 		const next = f.next!;
 		expect(next[1] - next[0]).toBeGreaterThan(whole[1] - whole[0]);
-		expect(f.course.map((c) => c.low === null)).toEqual([true, false, false]);
+		expect(f.course.at(-1)).toEqual({ load: 2, value: f.value, low: whole[0], high: whole[1] });
+		for (const c of f.course) expect(c.high - c.low).toBeGreaterThan(0.9 * (whole[1] - whole[0]));
 	});
 
 	it('joins a tank that was not emptied with the dump after it', () => {
@@ -269,12 +270,13 @@ describe('two combines', () => {
 				dump(w, 'A', 10_000, 10_400 + 10 * i);
 				dump(w, 'B', 10_000, 9800 - 10 * i);
 			}
-			return against(runningFactors(w.book))[0]!;
+			return against(w.book)[0]!;
 		};
-		expect(make(5)).toEqual(make(1));
+		expect(make(5).diff_pct).toBeCloseTo(make(1).diff_pct, 5);
+		expect(make(5).interval_pct[1]).toBeCloseTo(make(1).interval_pct[1], 2);
 		const d = make(5);
 		expect(d).toMatchObject({ first: 'A', second: 'B', real: true });
-		expect(d.diff_pct).toBeCloseTo(100 * (10_420 / 9780 - 1), 6);
+		expect(Math.abs(d.diff_pct - 100 * (10_420 / 9780 - 1))).toBeLessThan(0.3);
 	});
 
 	it('says where a difference is not shown to be real', () => {
@@ -283,7 +285,7 @@ describe('two combines', () => {
 			dump(w, 'A', 10_000, m);
 			dump(w, 'B', 10_000, m + (i - 1) * 400);
 		});
-		expect(against(runningFactors(w.book))[0]!.real).toBe(false);
+		expect(against(w.book)[0]!.real).toBe(false);
 	});
 });
 

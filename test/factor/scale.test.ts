@@ -23,6 +23,25 @@ test('hundreds of weights take seconds at most, and time grows with their number
 	expect(many).toBeLessThan(20);
 });
 
+test('however many weights: a scale that nothing checks is not drawn away by their noise', () => {
+	// Σ weights ÷ Σ account, by hand: without tickets the scale counts as right, only less sure.
+	const reference = {
+		ratio: 1,
+		u_rel: 0.05 / Math.sqrt(3),
+		limit_rel: 0.05,
+		df: Infinity,
+		source: 'limit' as const,
+		n: 0,
+	};
+	const made = make({ seed: 5, fills: 60, reference });
+	solve(made).factors.forEach((f, c) => {
+		const own = made.match.weighings.filter((w) => made.match.unloadings[w.unloadings[0]!]!.combine === c);
+		const sum = own.reduce((s, w) => s + w.reference_kg, 0);
+		const account = own.reduce((s, w) => s + made.match.unloadings[w.unloadings[0]!]!.account_kg, 0);
+		expect(Math.abs(f.value / (sum / account) - 1)).toBeLessThan(0.003);
+	});
+});
+
 test('masses in another unit, and all times shifted: the same factors', () => {
 	const plain = solve(make({ seed: 8 })).factors;
 	const made = make({ seed: 8 });

@@ -97,7 +97,8 @@ export const book = {
 		nothing: (combine: string) => `Enter the weight on ${combine}’s monitor to see its error.`,
 		lookAgain: (range: string) =>
 			`Check this dump. Expected error: ${range}. Was the tank emptied? Was the cart stopped and level?`,
-		leave: (range: string) => `Within tolerance (95% interval ${range}).`,
+		leave: (range: string) =>
+			`Leave it: the average error from here on is within your tolerance (95% interval ${range}).`,
 		keyIn: (combine: string, pct: string, high: boolean) =>
 			`${combine} reads ${pct}% ${high ? 'high' : 'low'}. Calibrate it by the manufacturer’s procedure, using the weights listed.`,
 		more: (n: number) =>
@@ -154,6 +155,7 @@ export const book = {
 		'no weight': 'has no weight',
 		'not emptied': 'left grain in the tank: grouped with the next dump',
 		'no moisture': 'was entered dry: enter the moisture on the monitor',
+		'no crop': 'needs the field’s crop: choose it under Fields',
 		'first total': 'is where the running total starts',
 	},
 	noTicketYet: (pct: string) =>
@@ -311,8 +313,8 @@ export const book = {
 	waterOff: (unit: string) => `Water shrink, ${unit}`,
 	buyersShrink: (unit: string) => `Buyer’s shrink, ${unit}`,
 	unknownMoisture: (mass: string) => `${mass} has no moisture and is left out of the dry totals.`,
-	totalsRest: (pct: string, market: string) =>
-		`${pct}% of the wet weight is from tickets, the rest is cart weight × cart ratio. Dry weights are at ${market}% and remove water only; buyers set their own shrink.`,
+	totalsRest: (pct: string) => `${pct}% of the wet weight is from tickets, the rest is cart weight × cart ratio.`,
+	totalsDry: (market: string) => `Dry weights are at ${market}% and remove water only; buyers set their own shrink.`,
 	reconciled: 'In, out and left over',
 	stillIn: (where: string) => `Left in ${where}`,
 	tankOf: (combine: string) => `${combine}’s tank`,
@@ -600,7 +602,8 @@ export const book = {
 		sorghum: 'Sorghum',
 		canola: 'Canola',
 	} as Record<string, string>,
-	cropUnknown: (crop: string) => `Unknown crop “${crop}”: figured as corn. Choose the crop under Fields.`,
+	cropUnknown: (crop: string) =>
+		`Unknown crop “${crop}”: weights only, no bushels and no dry weight. Choose the crop under Fields.`,
 	cropOf: (crop: string) => `Totals: ${crop}`,
 
 	// Tickets and rows.

@@ -1,9 +1,10 @@
 import { MONITOR } from '../../model/index.ts';
-import { halfWidth } from '../../stats/index.ts';
+import { movedIn } from '../answer/chain.ts';
+import { solve } from '../answer/solve.ts';
+import { told } from '../answer/told.ts';
 import type { Book } from '../book.ts';
-import { errorOf_pct, type RunningFactor, recalibrated, runningFactors } from '../factor.ts';
-import { scaleRatio } from '../scale.ts';
-import { cropOf, dumpsOn, find, type Kept, keptAll, readingsOf } from '../values.ts';
+import { chainIn, recalibrated, runningFactors } from '../factor.ts';
+import { cropNameOf, dumpsOn, find, type Kept, keptAll, readingsOf } from '../values.ts';
 
 /** What a combine's error was on the field before: what is known of it before anything is weighed on this one. */
 export interface Carried {
@@ -41,7 +42,7 @@ export function carriedOver(book: Book, combine: string, field: string): Carried
 	const there = last.field;
 	const f = runningFactors(book, { field: there.id, season: there.v.season }).find((x) => x.combine === combine);
 	if (!anew && (!f || f.error_pct === null || f.errorInterval_pct === null)) return null;
-	const crops = [there, here].map((x) => cropOf(x.v).name);
+	const crops = [there, here].map((x) => cropNameOf(x.v));
 	const [then, now] = [there, here].map((x) => meanMoisture(book, combine, x.id));
 	const step = then == null || now == null ? null : now - then;
 	return {
@@ -70,24 +71,32 @@ function meanMoisture(book: Book, combine: string, field: string): number | null
 }
 
 /**
- * The error here with what was carried over as a start: the two weighted by their precision on the log scale, the
- * one carried over widened by how errors wander between fields; the cart's scale, common to both, added once.
- * Null where nothing was weighed here yet, or nothing can be carried over.
+ * The error here with what was carried over as a start: both fields' weights as one chain, in which the factor may have
+ * moved between them, the more so the longer ago, by another crop, by grain of another moisture. Null where nothing was
+ * weighed here yet, or nothing can be carried over.
  */
 export function withCarried(
 	book: Book,
 	carried: Carried,
-	there: RunningFactor,
-	here: RunningFactor,
-	cart: string,
+	field: string,
 ): { error_pct: number; interval_pct: [number, number] } | null {
-	if (carried.recalibrated || here.value === null || there.value === null || !Number.isFinite(there.u_rel)) return null;
-	const scatter = Math.max(there.scatter_rel, Number.isFinite(here.scatter_rel) ? here.scatter_rel : 0);
-	const [before, own] = [1 / (there.u_rel ** 2 + MONITOR.slow ** 2), here.n / scatter ** 2];
-	const log = (before * Math.log(there.value) + own * Math.log(here.value)) / (before + own);
-	const half = Math.hypot(1.96 / Math.sqrt(before + own), halfWidth(scaleRatio(book, cart).parts));
-	return {
-		error_pct: errorOf_pct(Math.exp(log)),
-		interval_pct: [errorOf_pct(Math.exp(log + half)), errorOf_pct(Math.exp(log - half))],
-	};
+	const first = dumpsOn(book, field)[0];
+	if (carried.recalibrated || !first) return null;
+	const chain = chainIn(book, { field }, { field: carried.field, until_s: first.v.time_s });
+	const from = chain.loads.findIndex((l) => l.fill.field === field);
+	const c = chain.combines.indexOf(carried.combine);
+	const here = chain.loads.slice(Math.max(0, from)).some((l) => l.weighs && l.inflows.some((i) => i.combine === c));
+	if (from <= 0 || c < 0 || !here) return null;
+	const u_rel = chain.combines.map((name) => {
+		const since = name === carried.combine ? carried : carriedOver(book, name, field);
+		if (!since || since.recalibrated) return MONITOR.factor;
+		const here_s = dumpsOn(book, field).find((d) => d.v.combines.includes(name))?.v.time_s ?? first.v.time_s;
+		return Math.hypot(
+			movedIn((here_s - since.at_s) / 3600),
+			since.otherCrop === null ? 0 : MONITOR.factor,
+			since.moisture_points === null ? 0 : MONITOR.well_pct / 100,
+		);
+	});
+	const { error_pct, errorInterval_pct } = told(solve({ ...chain, moved: { from, u_rel } }), c);
+	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct! };
 }

@@ -2,7 +2,7 @@ import { dryWeight, paidWeight } from '../../units/index.ts';
 import type { Book } from '../book.ts';
 import { joined, ledger, type Portion } from '../ledger.ts';
 import { scaleRatios } from '../scale.ts';
-import { cropOf, find, kept, ticketNet_kg } from '../values.ts';
+import { cropKnown, find, kept, ticketNet_kg } from '../values.ts';
 import { certifiedMoisture_pct, moistureOffsets } from './moisture.ts';
 
 /** The smallest part of grain that is accounted for: of one field, from one dump (or straight), on one load or none. */
@@ -22,7 +22,7 @@ export interface Piece {
 	basis: 'ticket' | 'cart';
 	moisture_pct: number | null;
 	moistureFrom: 'ticket' | 'dump' | 'monitor' | 'field' | null;
-	/** At the crop's market moisture; null where no moisture is known. */
+	/** At the crop's market moisture; null where no moisture or no crop is known. */
 	dry_kg: number | null;
 	dry_bu: number | null;
 	/** What the buyer's rule takes off; null without a rule or a moisture. */
@@ -135,8 +135,8 @@ export function pieces(book: Book): Piece[] {
 	const result = raw.map((r, i): Piece => {
 		let { pct, from } = own.get(i)!;
 		if (pct === null && r.field !== null && byField.has(r.field)) [pct, from] = [byField.get(r.field)!, 'field'];
-		const crop = cropOf(find(book, 'field', r.field)?.v ?? null);
-		const dry_kg = pct === null ? null : dryWeight(r.wet_kg, pct, crop.market_moisture_pct);
+		const crop = cropKnown(find(book, 'field', r.field)?.v ?? null);
+		const dry_kg = pct === null || crop === null ? null : dryWeight(r.wet_kg, pct, crop.market_moisture_pct);
 		const rule = find(book, 'destination', r.destination)?.v;
 		const ruled = rule && rule.shrink_pct_per_point !== null;
 		return {
@@ -144,9 +144,9 @@ export function pieces(book: Book): Piece[] {
 			moisture_pct: pct,
 			moistureFrom: from,
 			dry_kg,
-			dry_bu: dry_kg === null ? null : dry_kg / crop.bushel_kg,
+			dry_bu: dry_kg === null || crop === null ? null : dry_kg / crop.bushel_kg,
 			shrink_kg:
-				pct === null || !ruled
+				pct === null || crop === null || !ruled
 					? null
 					: r.wet_kg -
 						paidWeight(r.wet_kg, pct, crop.market_moisture_pct, {

@@ -1,5 +1,5 @@
 import type { Book } from '../book.ts';
-import { factorValues } from '../factor.ts';
+import { runningFactors } from '../factor.ts';
 import { readingWet_kg } from '../fills.ts';
 import { ledger, type Weighing } from '../ledger.ts';
 import { scaleRatios } from '../scale.ts';
@@ -66,7 +66,6 @@ export function reconcile(book: Book): Reconciliation {
 }
 
 function tanks(book: Book): Reconciliation['tanks'] {
-	const factors = factorValues(book);
 	const dumps = kept(book, 'dump');
 	return kept(book, 'combine').map((c) => {
 		const totals = kept(book, 'reading')
@@ -81,6 +80,7 @@ function tanks(book: Book): Reconciliation['tanks'] {
 		if (!of || of.v.time_s < lastDump) return { combine: c.id, kg: null };
 		const [now, then] = [readingWet_kg(book, last.v, null), readingWet_kg(book, base.v, of.v)];
 		if (now === null || then === null) return { combine: c.id, kg: null };
-		return { combine: c.id, kg: Math.max(0, now - then) * (factors.get(c.id) ?? 1) };
+		const factor = runningFactors(book, { field: of.v.field }).find((f) => f.combine === c.id)?.value ?? 1;
+		return { combine: c.id, kg: Math.max(0, now - then) * factor };
 	});
 }

@@ -1,6 +1,6 @@
 import type { Crop } from '../../model/index.ts';
 import type { Book } from '../book.ts';
-import { cropOf, find, nameOf } from '../values.ts';
+import { cropKnown, cropNameOf, find, nameOf } from '../values.ts';
 import { type Piece, pieces } from './pieces.ts';
 
 /** What totals can be drawn up by. */
@@ -21,7 +21,7 @@ export interface TotalRow {
 	dry_bu: number;
 	/** What drying to the market's moisture takes off that grain. */
 	water_kg: number;
-	/** Wet grain of which no moisture is known: it is in no dry figure. */
+	/** Wet grain of which no moisture is known, or of a crop that is not: it is in no dry figure. */
 	unknown_kg: number;
 	/** What buyers' rules take off; null where no rule applies to any of it. */
 	shrink_kg: number | null;
@@ -31,7 +31,7 @@ export interface TotalRow {
 
 /** Which pieces. */
 export interface TotalScope {
-	/** By name; the crop decides what a bushel is, so grain of two is never added up. */
+	/** By name, '' = no field; the crop decides what a bushel is, so grain of two is never added up. */
 	crop?: string | null;
 	field?: string | null;
 	season?: number | null;
@@ -46,13 +46,13 @@ export function totals(
 	by: Dimension,
 	dayOf: (time_s: number, timeZone: string | null) => string,
 	scope: TotalScope = {},
-): { rows: TotalRow[]; sum: TotalRow; market_moisture_pct: number } {
+): { rows: TotalRow[]; sum: TotalRow; market_moisture_pct: number | null } {
 	const rows = new Map<string, TotalRow>();
 	const sum = emptyRow('', '');
 	let crop: Crop | null = null;
 	for (const piece of pieces(book)) {
 		if (!inScope(book, piece, scope)) continue;
-		crop ??= cropOf(find(book, 'field', piece.field)?.v ?? null);
+		crop ??= cropKnown(find(book, 'field', piece.field)?.v ?? null);
 		for (const [key, name, share] of keysOf(book, piece, by, dayOf)) {
 			let row = rows.get(key);
 			if (!row) {
@@ -66,7 +66,7 @@ export function totals(
 	const sorted = [...rows.values()].sort((a, b) =>
 		by === 'day' ? (a.key < b.key ? -1 : 1) : a.name.localeCompare(b.name, 'en'),
 	);
-	const market_moisture_pct = (crop ?? cropOf(null)).market_moisture_pct;
+	const market_moisture_pct = crop?.market_moisture_pct ?? null;
 	return { rows: sorted.map(finish), sum: finish(sum), market_moisture_pct };
 }
 
@@ -74,14 +74,14 @@ function inScope(book: Book, p: Piece, scope: TotalScope): boolean {
 	const field = find(book, 'field', p.field)?.v ?? null;
 	if (scope.field != null && p.field !== scope.field) return false;
 	if (scope.season != null && (field?.season ?? null) !== scope.season) return false;
-	return scope.crop == null || cropOf(field).name === scope.crop;
+	return scope.crop == null || cropNameOf(field) === scope.crop;
 }
 
 /** Names of the crops that the grain in scope is of. */
 export function cropsIn(book: Book, scope: TotalScope): string[] {
 	const fields = new Set<string | null>();
 	for (const p of pieces(book)) if (inScope(book, p, scope)) fields.add(p.field);
-	return [...new Set([...fields].map((f) => cropOf(find(book, 'field', f)?.v ?? null).name))].sort();
+	return [...new Set([...fields].map((f) => cropNameOf(find(book, 'field', f)?.v ?? null)))].sort();
 }
 
 function keysOf(

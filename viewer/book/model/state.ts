@@ -1,7 +1,6 @@
 /** The book on this device as signals: what is in it, what is open, and the one way by which it is written. */
 import { batch, computed, effect, signal } from '@preact/signals';
 import {
-	against,
 	append,
 	type Book,
 	bookOf,
@@ -15,7 +14,7 @@ import {
 	ledger,
 	mergeBooks,
 	reconcile,
-	runningFactors,
+	running,
 	type Stamp,
 	scaleRatios,
 	twins,
@@ -251,10 +250,9 @@ export const room_kg = computed(() => {
 export const ratios = computed(() => scaleRatios(settled.value, season.value));
 export const ratio = computed(() => ratios.value.get(cart.value?.id ?? '') ?? null);
 /** Factors from the open field's dumps. */
-export const factors = computed(() =>
-	runningFactors(settled.value, { field: field.value?.id ?? '', season: season.value }),
-);
-export const pairs = computed(() => against(factors.value));
+const answer = computed(() => running(settled.value, { field: field.value?.id ?? '', season: season.value }));
+export const factors = computed(() => answer.value.factors);
+export const pairs = computed(() => answer.value.against);
 export const torn = computed(() => conflicts(book.value));
 export const doubled = computed(() => twins(settled.value));
 export const sheet = computed(() => reconcile(settled.value));

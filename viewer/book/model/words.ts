@@ -1,5 +1,5 @@
 /** Quantities of the book in the reader's units, and keyed numbers back into the library's. */
-import { type Book, cropKnown, cropOf, dumpsOn, find, ledger, nameOf } from '../../../lib/book/index.ts';
+import { type Book, cropKnown, dumpsOn, find, ledger, nameOf } from '../../../lib/book/index.ts';
 import type { Crop } from '../../../lib/model/index.ts';
 import { BUSHEL_L, FOOT_M, INCH_M, POUND_KG } from '../../../lib/units/index.ts';
 import { number, signed } from '../../state/format.ts';
@@ -10,7 +10,8 @@ import { marksOf, typed, written } from './typed.ts';
 
 export const t = strings.book;
 
-export const crop = (): Crop => cropOf(field.value?.v ?? null);
+/** The open field's crop; null where it is not known. */
+export const crop = (): Crop | null => cropKnown(field.value?.v ?? null);
 export const massUnit = (): 'lb' | 'kg' => (units.value === 'us' ? 'lb' : 'kg');
 
 /** A weight without its unit. */

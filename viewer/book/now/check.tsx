@@ -6,14 +6,13 @@ import {
 	type Kept,
 	oddities,
 	type RunningFactor,
-	runningFactors,
 	withCarried,
 } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { lacksReading, latestDumps, netOf } from '../model/acts.ts';
 import { adviceOn, adviceWords, tolerance } from '../model/advice.ts';
 import { opened } from '../model/route.ts';
-import { allCombines, book, bookOfFigures, cart, factors, field, now_s, pairs } from '../model/state.ts';
+import { allCombines, book, bookOfFigures, factors, field, now_s, pairs } from '../model/state.ts';
 import { combineNames, mass, nameOfThing, pct, range, t, when } from '../model/words.ts';
 import { Band } from '../ui/band.tsx';
 import { Care, Pair } from '../ui/parts.tsx';
@@ -110,8 +109,7 @@ export function CarriedOver(props: { combine: string; here: RunningFactor | null
 	const c = carriedOver(now, props.combine, field.value!.id);
 	if (!c) return null;
 	const there = find(now, 'field', c.field)!;
-	const f = runningFactors(now, { field: c.field, season: there.v.season }).find((x) => x.combine === c.combine);
-	const both = props.here && f && cart.value ? withCarried(now, c, f, props.here, cart.value.id) : null;
+	const both = props.here ? withCarried(now, c, field.value!.id) : null;
 	return (
 		<p class="carried">
 			<b>{nameOfThing(c.combine)}</b> {t.carried.title(there.v.name, t.ago((now_s() - c.at_s) / 3600))}

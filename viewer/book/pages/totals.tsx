@@ -11,18 +11,7 @@ import {
 import { number } from '../../state/format.ts';
 import { opened } from '../model/route.ts';
 import { bookOfFigures, field, season, sheet } from '../model/state.ts';
-import {
-	cropName,
-	cropUnknown,
-	dayOf,
-	mass,
-	massNumber,
-	massUnit,
-	nameOfThing,
-	pct,
-	t,
-	truckLabel,
-} from '../model/words.ts';
+import { dayOf, mass, massNumber, massUnit, nameOfThing, pct, t, truckLabel } from '../model/words.ts';
 import { Care, Worked } from '../ui/parts.tsx';
 
 const by = signal<Dimension>('field');
@@ -52,7 +41,6 @@ export function TotalsPage() {
 			{(crops.length === 0 ? [null] : crops).map((c) => (
 				<OfCrop key={c} scope={{ ...scope, crop: c }} several={crops.length > 1} />
 			))}
-			{cropUnknown() && <Care bad>{t.cropUnknown(cropName(field.value!))}</Care>}
 			{by.value === 'share' && <Care>{t.notForTrade}</Care>}
 			<Worked id="shrink" />
 			<Worked id="bushels" />
@@ -92,9 +80,12 @@ function OfCrop(props: { scope: TotalScope; several: boolean }) {
 					</tfoot>
 				</table>
 			</section>
-			{sum.unknown_kg > 0 && <Care>{t.unknownMoisture(mass(sum.unknown_kg))}</Care>}
+			{market_moisture_pct === null
+				? scope.crop != null && <Care bad>{t.cropUnknown(scope.crop || t.notSaid)}</Care>
+				: sum.unknown_kg > 0 && <Care>{t.unknownMoisture(mass(sum.unknown_kg))}</Care>}
 			<p class="soft small">
-				{t.totalsRest(plain((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)), number(market_moisture_pct, 1))}
+				{t.totalsRest(plain((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)))}{' '}
+				{market_moisture_pct !== null && t.totalsDry(number(market_moisture_pct, 1))}
 			</p>
 		</>
 	);

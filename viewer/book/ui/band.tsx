@@ -10,9 +10,7 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 	const { points, course } = factor;
 	const n = Math.max(points.length, 6);
 	const errors = points.map((p) => p.error_pct);
-	const ends = course.flatMap((c) =>
-		c.low === null || c.high === null ? [] : [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3],
-	);
+	const ends = course.flatMap((c) => [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3]);
 	// The first intervals are wide beyond reading: the picture keeps to what the loads span, and the tolerance.
 	const reach = 1.6 * Math.max(tolerance_pct, ...errors.map(Math.abs));
 	const near = ends.filter((e) => Math.abs(e) <= reach);
@@ -20,10 +18,11 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 	const low = Math.min(-1.3 * tolerance_pct, ...errors, ...near) * 1.08;
 	const x = (i: number) => LEFT + ((i + 0.5) / n) * (W - LEFT - RIGHT);
 	const y = (e: number) => TOP + ((high - Math.max(low, Math.min(high, e))) / (high - low)) * (H - TOP - BOTTOM);
-	const band = course
-		.map((c) => ({ i: c.load, low: c.low, high: c.high }))
-		.filter((c) => c.low !== null && c.high !== null)
-		.map((c) => ({ x: x(c.i), top: y(c.low! > 0 ? errorOf_pct(c.low!) : 1e3), bottom: y(errorOf_pct(c.high!)) }));
+	const band = course.map((c) => ({
+		x: x(c.load),
+		top: y(c.low > 0 ? errorOf_pct(c.low) : 1e3),
+		bottom: y(errorOf_pct(c.high)),
+	}));
 	const polygon = [...band.map((b) => `${b.x},${b.top}`), ...[...band].reverse().map((b) => `${b.x},${b.bottom}`)].join(
 		' ',
 	);

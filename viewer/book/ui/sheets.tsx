@@ -298,7 +298,9 @@ export function MonitorChoices(props: { value: MonitorSetup; set: (m: MonitorSet
 					['dry', t.dry],
 				]}
 				value={m.basis}
-				choose={(basis) => change({ basis, at_pct: basis === 'dry' ? (m.at_pct ?? crop().market_moisture_pct) : null })}
+				choose={(basis) =>
+					change({ basis, at_pct: basis === 'dry' ? (m.at_pct ?? crop()?.market_moisture_pct ?? null) : null })
+				}
 			/>
 			{m.basis === 'dry' && <Number_ label={t.dryAt} unit="%" value={m.at_pct} set={(at_pct) => change({ at_pct })} />}
 			<p class="soft">

@@ -1,0 +1,163 @@
+import { CART, MONITOR, TANK } from '../../model/index.ts';
+import { median, type Part } from '../../stats/index.ts';
+import type { Book } from '../book.ts';
+import type { BookFill } from '../fills.ts';
+import { ledger } from '../ledger.ts';
+import type { ScaleRatio } from '../scale.ts';
+
+/** A fill as the tank model plays it: grain that came in, tanks that were emptied onto the cart, a weight. */
+export interface Load {
+	fill: BookFill;
+	inflows: Inflow[];
+	/** Reference mass, and the variance of what its weight errs by alone, kg². */
+	kg: number;
+	own_kg2: number;
+	/** Gross readings that it is a sum of, each with its sign and standard uncertainty, kg. */
+	readings: { id: string; by: number; u_kg: number }[];
+	cart: number;
+	/** A weight that counts; not one which the operator does not believe. */
+	weighs: boolean;
+}
+
+export interface Inflow {
+	combine: number;
+	/** As the monitor showed it. */
+	kg: number;
+	seconds: number;
+	/** Between the combine's dump before and this grain. */
+	paused_s: number;
+}
+
+/** All that was weighed and read, in order of time. */
+export interface BookChain {
+	combines: string[];
+	carts: { id: string; parts: readonly Part[]; u_rel: number }[];
+	loads: Load[];
+	/** A load by its index; or tanks (by combine) emptied of grain that nobody read. */
+	steps: ({ load: number } | { emptied: number[] })[];
+	/** Median ratios, by which relative errors are turned into mass. */
+	rough: number[];
+	/** Most weights of a combine are its own. */
+	owned: boolean[];
+	/** Loads from this one on are of another field: each combine's factor may have moved by this much, relative. */
+	moved: { from: number; u_rel: readonly number[] } | null;
+}
+
+/** A combine brings in about this where no two dumps tell, kg/s (common practice). */
+const USUAL_KG_S = 10;
+/** A fill that took this many times as long as others of its size had a pause in it (common practice). */
+const PAUSED = 2;
+
+/** Puts fills in order of time together with the readings that they share. */
+export function chainOf(
+	book: Book,
+	fills: readonly BookFill[],
+	emptied: readonly { time_s: number; combines: readonly string[] }[],
+	ratioOf: (cart: string) => ScaleRatio,
+): BookChain {
+	const combines = [...new Set(fills.flatMap((f) => f.monitor.map((m) => m.combine)))];
+	const ids = [...new Set(fills.map((f) => f.cart))];
+	const carts = ids.map((id) => {
+		const { parts } = ratioOf(id);
+		return { id, parts, u_rel: Math.hypot(...parts.map((p) => (p.kind === 't' ? p.u : p.half / Math.sqrt(3)))) };
+	});
+	const gross = readingsOf(book, fills);
+	const rates = combines.map((c) => rateOf(c, fills));
+	const loads = fills.map((fill): Load => {
+		const { ratio } = ratioOf(fill.cart);
+		const by = new Map<string, { by: number; u_kg: number }>();
+		let own_kg2 = 0;
+		for (const d of fill.dumps) {
+			const w = gross.get(d)!;
+			own_kg2 += CART.rounding_kg ** 2 + (CART.stand_rel * ratio * w.net_kg) ** 2;
+			for (const [id, sign, kg] of [
+				[w.before, -1, w.before_kg],
+				[w.after, 1, w.after_kg],
+			] as const) {
+				const u_kg = ratio * Math.hypot(CART.reading_a_kg, CART.reading_b_rel * Math.max(0, kg));
+				by.set(id, { by: (by.get(id)?.by ?? 0) + sign, u_kg });
+			}
+		}
+		return {
+			fill,
+			inflows: fill.monitor.map((m, k) => inflow(combines.indexOf(m.combine), m.kg, fill, k, rates)),
+			kg: ratio * fill.cart_kg,
+			own_kg2,
+			// A reading that two of its own dumps share is none of it.
+			readings: [...by].filter(([, r]) => r.by !== 0).map(([id, r]) => ({ id, ...r })),
+			cart: ids.indexOf(fill.cart),
+			weighs: !fill.aside,
+		};
+	});
+	const timed = [
+		...loads.map((l, load) => ({ time_s: l.fill.time_s, step: { load } as BookChain['steps'][number] })),
+		...emptied.map((e) => ({
+			time_s: e.time_s,
+			step: { emptied: e.combines.map((c) => combines.indexOf(c)).filter((c) => c >= 0) },
+		})),
+	].sort((a, b) => a.time_s - b.time_s);
+	const alone = (c: number) => loads.filter((l) => l.weighs && l.inflows.length === 1 && l.inflows[0]!.combine === c);
+	return {
+		combines,
+		carts,
+		loads,
+		steps: timed.map((t) => t.step),
+		rough: combines.map((_, c) => {
+			const ratios = alone(c).map((l) => l.kg / l.inflows[0]!.kg);
+			return ratios.length > 0 ? median(ratios) : 1;
+		}),
+		owned: combines.map((_, c) => {
+			const any = loads.filter((l) => l.weighs && l.inflows.some((x) => x.combine === c)).length;
+			return alone(c).length > 0 && 2 * alone(c).length >= any;
+		}),
+		moved: null,
+	};
+}
+
+/** Each dump's readings on its cart's scale: what it showed before was what it showed after the row before. */
+function readingsOf(book: Book, fills: readonly BookFill[]) {
+	const wanted = new Set(fills.flatMap((f) => f.dumps));
+	const last = new Map<string, string>();
+	const out = new Map<string, { before: string; after: string; before_kg: number; after_kg: number; net_kg: number }>();
+	for (const w of ledger(book).weighings) {
+		if (wanted.has(w.id)) {
+			const { before_kg, after_kg, net_kg } = w;
+			out.set(w.id, { before: last.get(w.cart) ?? w.cart, after: w.id, before_kg, after_kg, net_kg });
+		}
+		last.set(w.cart, w.id);
+	}
+	return out;
+}
+
+/** How fast grain comes in, as the monitor shows it: the median over fills between two dumps, kg/s. */
+function rateOf(combine: string, fills: readonly BookFill[]): number {
+	const rates = fills.flatMap((f) =>
+		f.monitor.flatMap((m, k) => {
+			const gap_s = f.since_s[k] == null ? 0 : f.time_s - f.since_s[k]!;
+			return m.combine === combine && gap_s > 0 && m.kg > 0 ? [m.kg / gap_s] : [];
+		}),
+	);
+	return rates.length > 0 ? median(rates) : USUAL_KG_S;
+}
+
+function inflow(combine: number, kg: number, fill: BookFill, k: number, rates: readonly number[]): Inflow {
+	const usual_s = Math.max(0, kg) / rates[combine]!;
+	const since_s = fill.since_s[k] ?? null;
+	const gap_s = since_s === null ? 0 : fill.time_s - since_s;
+	const seconds = gap_s > 0 && gap_s <= PAUSED * usual_s ? gap_s : usual_s;
+	return { combine, kg, seconds, paused_s: Math.max(0, gap_s - seconds) };
+}
+
+/** The last loads of a chain: enough to tell how large errors are. */
+export function latest(chain: BookChain, n: number): BookChain {
+	const from = chain.loads.length - n;
+	if (from <= 0) return chain;
+	const at = chain.steps.findIndex((s) => 'load' in s && s.load === from);
+	return { ...chain, steps: chain.steps.slice(at), moved: null };
+}
+
+/** What a combine's factor may have moved by between two of its dumps that far apart, relative standard deviation. */
+export const movedIn = (hours: number): number => MONITOR.change * Math.sqrt(Math.max(0, hours) / MONITOR.change_h);
+
+/** What clings to a tank emptied onto the cart. */
+export const CLINGING_KG2 = TANK.clinging_kg ** 2;

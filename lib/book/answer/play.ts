@@ -1,0 +1,171 @@
+import { CART, MONITOR, TANK } from '../../model/index.ts';
+import { type Belief, flowIn, type Layout, layout, Tape, unload } from '../../tank/index.ts';
+import { type BookChain, type Load, movedIn } from './chain.ts';
+
+/** How large errors are taken to be. */
+export interface Sizes {
+	sigma: number;
+	white: number;
+	rests: number;
+}
+
+/** Where everything of a chain stands in a belief. */
+export function layoutOf(chain: BookChain): Layout {
+	const { most } = openings(chain);
+	return layout(
+		chain.combines.map(() => 1),
+		1 + most,
+		chain.carts.length,
+	);
+}
+
+/**
+ * Plays a chain through the tank: grain in, tanks emptied, scales read.
+ *
+ * @param b a belief to play it on, a tape where it is to be gone over backward; weights have their load's index as their key
+ * @param wrong loads whose weight is not believed: it may be off by anything
+ * @param each called after each load
+ * @returns log likelihood of the weights
+ */
+export function play(
+	chain: BookChain,
+	at: Layout,
+	size: Sizes,
+	b: Belief,
+	wrong: ReadonlySet<number> = NONE,
+	each: (load: number) => void = () => {},
+): number {
+	const slow = { sigma: size.sigma, tau_s: MONITOR.slow_s };
+	const clinging = Math.sqrt(size.rests) * TANK.clinging_kg;
+	const { rough } = chain;
+	chain.combines.forEach((_, c) => {
+		b.set(at.factor[c]!, rough[c]!, (rough[c]! * (chain.owned[c] ? 1 : MONITOR.factor)) ** 2);
+		b.set(at.slow[c]!, 0, size.sigma ** 2, 'slow');
+		b.set(at.level[c]!, 0, 0, 'rest');
+	});
+	chain.carts.forEach((c, k) => {
+		b.set(at.cart[k]!, 0, c.u_rel ** 2, 'cart');
+	});
+	const places = openings(chain).of;
+	const between = weighedBetween(chain);
+	const [on, free] = [at.free[0]!, at.free.slice(1)];
+	let sum = 0;
+	let anew = chain.moved;
+	for (const step of chain.steps) {
+		if ('emptied' in step) {
+			for (const c of step.emptied) unload(b, at, c, [], 0, clinging);
+			continue;
+		}
+		if (anew && step.load >= anew.from) {
+			anew.u_rel.forEach((u, c) => {
+				b.mix(at.factor[c]!, 1, [], [], 0, (rough[c]! * u) ** 2, 'change');
+				b.set(at.brought[c]!, 0, 0);
+			});
+			anew = null;
+		}
+		const load = chain.loads[step.load]!;
+		for (const i of load.inflows) {
+			const [first, last] = between[i.combine]!;
+			const outside = step.load <= first || step.load > last;
+			// A factor may change where no weight would show it: there it is played in parts, as a log's fill is.
+			const parts = outside ? 4 : 1;
+			for (let p = 0; p < parts; p++) {
+				const [paused_s, seconds] = [p === 0 ? i.paused_s : 0, i.seconds / parts];
+				if (outside) {
+					const u = rough[i.combine]! * movedIn((paused_s + seconds) / 3600);
+					b.mix(at.factor[i.combine]!, 1, [], [], 0, u * u, 'change');
+				}
+				const white = size.white * Math.sqrt(parts);
+				flowIn(
+					b,
+					at,
+					{ combine: i.combine, seconds, paused_s, basis_kg: [i.kg / parts], rough: rough[i.combine]!, white },
+					slow,
+				);
+			}
+		}
+		b.set(on, 0, 0);
+		for (const i of load.inflows) unload(b, at, i.combine, [on], 0, clinging);
+		if (load.weighs) sum += weigh(b, at, on, load, step.load, places[step.load]!, free, wrong.has(step.load));
+		each(step.load);
+	}
+	return sum;
+}
+
+const NONE: ReadonlySet<number> = new Set();
+
+function weigh(
+	b: Belief,
+	at: Layout,
+	on: number,
+	load: Load,
+	key: number,
+	places: readonly Place[],
+	free: readonly number[],
+	wrong: boolean,
+): number {
+	const [from, by] = [[on], [1]];
+	load.readings.forEach((r, k) => {
+		const slot = free[places[k]!.place]!;
+		if (places[k]!.first) b.set(slot, 0, r.u_kg * r.u_kg, 'reading');
+		from.push(slot);
+		by.push(r.by);
+	});
+	from.push(at.cart[load.cart]!);
+	// Of the grain that is expected: see `weigh` of lib/tank.
+	by.push(-Math.max(0, b.x[on]!));
+	if (b instanceof Tape) b.key = key;
+	return b.observe(from, by, load.kg, load.own_kg2 + (wrong ? CART.nonsense_kg ** 2 : 0), 'weight');
+}
+
+interface Place {
+	place: number;
+	/** Read for the first time. */
+	first: boolean;
+}
+
+const opened = new WeakMap<BookChain, { of: Place[][]; most: number }>();
+
+/** A place for each reading of each load, given to another once no later load shares it. */
+function openings(chain: BookChain): { of: Place[][]; most: number } {
+	const known = opened.get(chain);
+	if (known) return known;
+	const order = chain.steps.flatMap((s) => ('load' in s && chain.loads[s.load]!.weighs ? [s.load] : []));
+	const left = new Map<string, number>();
+	for (const i of order) for (const r of chain.loads[i]!.readings) left.set(r.id, (left.get(r.id) ?? 0) + 1);
+	const taken = new Map<string, number>();
+	const free: number[] = [];
+	const of: Place[][] = [];
+	let most = 0;
+	for (const i of order) {
+		const { readings } = chain.loads[i]!;
+		of[i] = readings.map((r) => {
+			const has = taken.get(r.id);
+			const place = has ?? free.pop() ?? most++;
+			taken.set(r.id, place);
+			return { place, first: has === undefined };
+		});
+		for (const r of readings) {
+			const n = left.get(r.id)! - 1;
+			left.set(r.id, n);
+			if (n > 0) continue;
+			free.push(taken.get(r.id)!);
+			taken.delete(r.id);
+		}
+	}
+	const found = { of, most };
+	opened.set(chain, found);
+	return found;
+}
+
+/** First and last load by which each combine was weighed alone; all where it never was. */
+function weighedBetween(chain: BookChain): (readonly [number, number])[] {
+	const order = chain.steps.flatMap((s) => ('load' in s ? [s.load] : []));
+	return chain.combines.map((_, c) => {
+		const own = order.filter((i) => {
+			const { weighs, inflows } = chain.loads[i]!;
+			return weighs && inflows.length === 1 && inflows[0]!.combine === c;
+		});
+		return own.length > 0 ? ([own[0]!, own.at(-1)!] as const) : ([-1, Number.POSITIVE_INFINITY] as const);
+	});
+}

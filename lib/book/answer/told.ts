@@ -1,0 +1,229 @@
+import { MONITOR } from '../../model/index.ts';
+import { effectiveFreedom, median } from '../../stats/index.ts';
+import { meanVariance, type ScalePart, sharesOf, spreadOf } from '../../tank/index.ts';
+import type { BookChain } from './chain.ts';
+import type { Solved } from './solve.ts';
+
+/** One weighed fill as a combine's factor sees it. */
+export interface FillPoint {
+	dumps: string[];
+	time_s: number;
+	monitor_kg: number;
+	reference_kg: number;
+	/** 100 × (monitor − reference) / reference. */
+	error_pct: number;
+	/** Its weight is shared with another combine: split as the monitors, each by its factor, say. */
+	shared: boolean;
+	/** What all other weights foretell of its reference mass: mean, standard deviation, degrees of freedom. */
+	expected_kg: number;
+	u_expected_kg: number;
+	expectedDf: number;
+	/** So far off that no factor is made of it. */
+	wrong: boolean;
+}
+
+/** A combine's running factor: what the weights so far say. */
+export interface RunningFactor {
+	combine: string;
+	/** Reference / monitor; null while nothing was weighed and read. */
+	value: number | null;
+	/** 95 %, of what was cut so far, the scale's part included. Null while nothing was weighed. */
+	interval: [number, number] | null;
+	/** 95 %, the next load. */
+	next: [number, number] | null;
+	/** The same two as the monitor's error in per cent (low, high). */
+	error_pct: number | null;
+	errorInterval_pct: [number, number] | null;
+	nextError_pct: [number, number] | null;
+	/** 95 %, of the monitor's error on the average of what is still to come: by this a monitor is left alone or calibrated. */
+	levelError_pct: [number, number] | null;
+	/** The interval without the scale's part: what more dumps can narrow. */
+	ownInterval: [number, number] | null;
+	n: number;
+	/** Relative scatter of a single fill. */
+	scatter_rel: number;
+	/** Relative standard uncertainty, the scale's part included. */
+	u_rel: number;
+	points: FillPoint[];
+	/** How it narrowed: value and interval after some of the fills (`load` counts them from 0), the last among them. */
+	course: { load: number; value: number; low: number; high: number }[];
+}
+
+/** Error of a monitor in per cent from its factor: (monitor − reference) / reference. */
+export function errorOf_pct(factor: number): number {
+	return 100 * (1 / factor - 1);
+}
+
+export const NOTHING: Omit<RunningFactor, 'combine'> = {
+	value: null,
+	interval: null,
+	next: null,
+	error_pct: null,
+	errorInterval_pct: null,
+	nextError_pct: null,
+	levelError_pct: null,
+	ownInterval: null,
+	n: 0,
+	scatter_rel: Number.NaN,
+	u_rel: Number.NaN,
+	points: [],
+	course: [],
+};
+
+/** One combine's factor as its chain has it. */
+export function told(solved: Solved, c: number): RunningFactor {
+	const { chain, at, tape, scatter, wrong } = solved;
+	const combine = chain.combines[c]!;
+	const points: FillPoint[] = [];
+	const own: number[] = [];
+	chain.loads.forEach((l, i) => {
+		if (!l.weighs || !l.inflows.some((x) => x.combine === c)) return;
+		own.push(i);
+		points.push(pointOf(solved, i, c));
+	});
+	const n = own.filter((i) => !wrong.has(i)).length;
+	const M = massOf(chain, c, chain.moved?.from);
+	if (n === 0 || !(M > 0)) return { ...NOTHING, combine, points };
+	const value = tape.x[at.brought[c]!]! / M;
+	const shares = sharesOf(tape, scatter, vector(tape.n, at.brought[c]!, 1 / M));
+	const scale = scaleOf(solved, [c], shares.cart);
+	const spread = spreadOf(shares, 0, solved.df, NO_SEAMS, scale, 1 + c);
+	const alone = spreadOf(shares, 0, solved.df, NO_SEAMS, NO_SCALE, 1 + c);
+	const fill = fillVariance(solved, c);
+	// What was weighed is the best guess of what follows: centered on it, as the report has it.
+	const ofNext = sharesOf(tape, scatter, vector(tape.n, at.factor[c]!, 1));
+	const nextScale = scaleOf(solved, [c], ofNext.cart);
+	const level = spreadOf(ofNext, 0, solved.df, NO_SEAMS, nextScale, 301 + c);
+	const oneFill = value ** 2 * fill(scatter.sigmaMean, scatter.whiteMean);
+	const next = spreadOf(ofNext, oneFill, solved.df, NO_SEAMS, nextScale, 101 + c);
+	const around = (x: number, half: number): [number, number] => [x - half, x + half];
+	const interval = around(value, spread.half);
+	return {
+		combine,
+		value,
+		interval,
+		next: around(value, next.half),
+		error_pct: errorOf_pct(value),
+		errorInterval_pct: asError(interval),
+		nextError_pct: asError(around(value, next.half)),
+		levelError_pct: asError(around(value, level.half)),
+		ownInterval: around(value, alone.half),
+		n,
+		scatter_rel: Math.sqrt(fill(scatter.sigma, scatter.white) + weightVariance(solved, own)),
+		u_rel: spread.u / value,
+		points,
+		course: courseOf(solved, c, own, { value, low: interval[0], high: interval[1] }),
+	};
+}
+
+/** Of a combine without seams nothing comes from them. */
+export const NO_SEAMS = Number.POSITIVE_INFINITY;
+const NO_SCALE: ScalePart = { u: 0, df: Number.POSITIVE_INFINITY, half: 0 };
+
+function asError(i: readonly [number, number]): [number, number] {
+	// A band so wide that it reaches down to nothing has no upper end of error.
+	return [errorOf_pct(i[1]), i[0] > 0 ? errorOf_pct(i[0]) : Number.POSITIVE_INFINITY];
+}
+
+function pointOf({ chain, at, tape, leftOut, wrong }: Solved, load: number, c: number): FillPoint {
+	const l = chain.loads[load]!;
+	const parts = l.inflows.map((i) => tape.x[at.factor[i.combine]!]! * i.kg);
+	const k = l.inflows.findIndex((i) => i.combine === c);
+	const share = parts[k]! / parts.reduce((s, x) => s + x, 0);
+	const [monitor_kg, reference_kg] = [l.inflows[k]!.kg, share * l.kg];
+	const others = leftOut.get(load);
+	return {
+		dumps: l.fill.dumps,
+		time_s: l.fill.time_s,
+		monitor_kg,
+		reference_kg,
+		error_pct: (100 * (monitor_kg - reference_kg)) / reference_kg,
+		shared: l.inflows.length > 1,
+		expected_kg: reference_kg - share * (others?.residual_kg ?? Number.NaN),
+		u_expected_kg: share * (others?.u_kg ?? Number.NaN),
+		expectedDf: others?.df ?? Number.NaN,
+		wrong: wrong.has(load),
+	};
+}
+
+export function massOf(chain: BookChain, c: number, from = 0, to = chain.loads.length): number {
+	let sum = 0;
+	for (let i = from; i < to; i++) for (const x of chain.loads[i]!.inflows) if (x.combine === c) sum += x.kg;
+	return sum;
+}
+
+function vector(n: number, slot: number, by: number): Float64Array {
+	const out = new Float64Array(n);
+	out[slot] = by;
+	return out;
+}
+
+/** What is left of a slow error in the mean of one fill, and a fill's white error: relative variance, by their sizes. */
+function fillVariance({ chain }: Solved, c: number): (sigma: number, white: number) => number {
+	const seconds = chain.loads.flatMap((l) => l.inflows.flatMap((i) => (i.combine === c ? [i.seconds] : [])));
+	const share = seconds.reduce((s, t) => s + meanVariance(t, MONITOR.slow_s), 0) / seconds.length;
+	return (sigma, white) => sigma ** 2 * share + white ** 2;
+}
+
+/** Relative variance of one weight by its readings and by itself. */
+function weightVariance({ chain }: Solved, own: readonly number[]): number {
+	return median(
+		own.map((i) => {
+			const { readings, own_kg2, kg } = chain.loads[i]!;
+			return (readings.reduce((s, r) => s + (r.by * r.u_kg) ** 2, 0) + own_kg2) / kg ** 2;
+		}),
+	);
+}
+
+/** The part of the carts' ratios in a sum of which they make up this variance: each by the grain that it weighed. */
+export function scaleOf({ chain }: Solved, of: readonly number[], variance: number): ScalePart {
+	const kg = chain.carts.map((_, k) =>
+		chain.loads.reduce(
+			(s, l) =>
+				s + (l.weighs && l.cart === k ? l.inflows.reduce((m, i) => m + (of.includes(i.combine) ? i.kg : 0), 0) : 0),
+			0,
+		),
+	);
+	const whole = Math.hypot(...chain.carts.map((cart, k) => kg[k]! * cart.u_rel));
+	const by = whole > 0 ? Math.sqrt(Math.max(0, variance)) / whole : 0;
+	const parts = chain.carts.flatMap((cart, k) => cart.parts.map((p) => ({ p, by: by * kg[k]! })));
+	const t = parts.flatMap(({ p, by }) => (p.kind === 't' ? [{ u: by * p.u, df: p.df }] : []));
+	return {
+		u: Math.hypot(...t.map((p) => p.u)),
+		df: effectiveFreedom(
+			t.map((p) => p.u),
+			t.map((p) => p.df),
+		),
+		half: Math.hypot(...parts.map(({ p, by }) => (p.kind === 'rectangular' ? by * p.half : 0))),
+	};
+}
+
+const COURSE_POINTS = 24;
+
+/** The course is a picture: some of its points and fewer draws do. */
+function courseOf(
+	solved: Solved,
+	c: number,
+	own: readonly number[],
+	end: { value: number; low: number; high: number },
+) {
+	const { chain, at, tape, scatter, df } = solved;
+	const every = Math.ceil(own.length / COURSE_POINTS);
+	const out: RunningFactor['course'] = [];
+	own.forEach((load, i) => {
+		if (i === own.length - 1) {
+			out.push({ load: i, ...end });
+			return;
+		}
+		if (i >= 4 && i % every !== 0) return;
+		const then = solved.course[load]!;
+		const M = massOf(chain, c, 0, load + 1);
+		const value = then.brought_kg[c]! / M;
+		const operations = tape.operations.slice(0, then.operations);
+		const shares = sharesOf({ operations }, scatter, vector(tape.n, at.brought[c]!, 1 / M));
+		const fewer = Math.max(3, Math.min(df, i + 3));
+		const { half } = spreadOf(shares, 0, fewer, NO_SEAMS, scaleOf(solved, [c], shares.cart), 1 + c, 1_000);
+		out.push({ load: i, value, low: value - half, high: value + half });
+	});
+	return out;
+}
