@@ -56,7 +56,11 @@ describe.skipIf(!there)('open logs as they come', () => {
 			seconds: 'interval s',
 			moist: 'moisture %',
 		});
-		expect(report.fields[0]?.questions.map((q) => [q.about, q.blocking])).toEqual([['time', false]]);
+		// "mass" is a flow here; for soybeans it would be each record's.
+		expect(report.fields[0]?.questions.map((q) => [q.about, q.blocking])).toEqual([
+			['time', false],
+			['unit of mass', false],
+		]);
 		expect(report.fields[0]?.crop).toBe('corn');
 	});
 

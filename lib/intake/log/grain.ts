@@ -1,6 +1,6 @@
 import type { RawColumn, Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
-import { POUND_KG } from '../../units/index.ts';
+import { CROPS, POUND_KG } from '../../units/index.ts';
 import type { ColumnReading, Given, Question } from '../model.ts';
 import { usualYield } from '../names/crops.ts';
 import { plainName } from '../names/match.ts';
@@ -14,6 +14,8 @@ export interface GrainContext {
 	interval_s: Float64Array;
 	moisture_pct: Float64Array | null;
 	crop: Crop | null;
+	/** Another crop than the call's that the file names; null: none. */
+	other: Crop | null;
 	system: System | null;
 	given: Given;
 	file: string;
@@ -40,6 +42,9 @@ interface Guess {
 
 /** Units that few use count less where nothing is said. */
 const RARE = 0.1;
+/** A reading that only the crop's usual yield decides is no surer than this; one by a crop that is disputed is asked about. */
+const BY_CROP = 0.85;
+const BY_DISPUTED_CROP = 0.7;
 /** One in so many files mixes the customs of two countries without saying so. */
 const MIXED = 0.06;
 
@@ -95,8 +100,13 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 		(g) => g.column === best.column && g.unit.name === best.unit.name && g.role === best.role,
 	);
 	const sum = of.reduce((s, g) => s + g.weight, 0);
-	const sure = same.reduce((s, g) => s + g.weight, 0) / sum;
+	const disputed = context.other !== null && !holdsFor(context.other, best, guesses, context.crop);
+	const byCrop = disputed || [null, ...CROPS].some((crop) => !holdsFor(crop, best, guesses, context.crop));
+	const most = disputed ? BY_DISPUTED_CROP : byCrop ? BY_CROP : 1;
+	const sure = Math.min(most, same.reduce((s, g) => s + g.weight, 0) / sum);
 	const because = reasons(best, taking, context);
+	const decided = byCrop ? `what ${context.crop?.name ?? 'a crop'} usually yields decides it` : '';
+	if (byCrop) because.push(decided);
 	const together = describe(best, yields, context, sample);
 	if (together !== null) because.push(together.told);
 	taking.used.add(best.column.name);
@@ -123,7 +133,7 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 		const choices = [best, ...second].slice(0, 5).map((g) => g.unit.name);
 		out.questions.push({
 			about: `unit of ${best.column.name}`,
-			text: `Which unit does "${best.column.name}" have? ${known ? `It says ${known.unit.name}. ` : ''}As ${best.unit.name} it amounts to ${short(best.kg_ha / 1000)} t/ha in the middle${second[0] ? `, as ${second[0].unit.name} to ${short(second[0].kg_ha / 1000)} t/ha` : ''}.`,
+			text: `Which unit does "${best.column.name}" have? ${known ? `It says ${known.unit.name}. ` : ''}As ${best.unit.name} it amounts to ${short(best.kg_ha / 1000)} t/ha in the middle${second[0] ? `, as ${second[0].unit.name} to ${short(second[0].kg_ha / 1000)} t/ha` : ''}.${byCrop ? ` ${decided[0]?.toUpperCase()}${decided.slice(1)}${disputed ? `, and the file names ${context.other?.name}` : ''}.` : ''}`,
 			choices: [...new Set(choices)],
 			blocking: sure < 0.8,
 			taken: best.unit.name,
@@ -132,6 +142,14 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 	}
 	for (const y of yields) noteYield(y, out, context, taking);
 	return out;
+}
+
+/** Would the same be read of another crop? A unit may be another's custom; what the column is must not hang on it. */
+function holdsFor(crop: Crop | null, best: Guess, guesses: readonly Guess[], taken: Crop | null): boolean {
+	if (best.column.certain) return true;
+	const weight = (g: Guess) => (g.weight / plausible(g.kg_ha, taken)) * plausible(g.kg_ha, crop);
+	const other = guesses.reduce((a, b) => (weight(b) > weight(a) ? b : a), best);
+	return other.column === best.column && other.role === best.role;
 }
 
 function guessesOf(

@@ -2,7 +2,7 @@ import type { RawColumn, RawTable } from '../../formats/index.ts';
 import { medianPlace } from '../../geo/utm.ts';
 import type { Crop } from '../../model/index.ts';
 import type { ColumnReading, Given, LeftOut, LogRows, Question } from '../model.ts';
-import { cropOf } from '../names/crops.ts';
+import { cropInName, cropOf } from '../names/crops.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import { findInstants } from '../time/instant.ts';
@@ -183,11 +183,13 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	const moisture_pct = moisture
 		? moisture.values.map((v) => v * moisture.unit.size)
 		: new Float64Array(n).fill(Number.NaN);
+	const own = crop?.crop ?? cropInName(table.file);
 	const grain = findGrain(taking, {
 		area_m2: ground,
 		interval_s,
 		moisture_pct: moisture ? moisture_pct : null,
 		crop: context.crop ?? crop?.crop ?? null,
+		other: context.crop !== null && own?.name !== context.crop.name ? own : null,
 		system,
 		given,
 		file: table.file,
