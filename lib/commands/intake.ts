@@ -14,6 +14,7 @@ import {
 	type IntakeOptions,
 	intakeJson,
 	isZone,
+	massInBoth,
 	type Output,
 	readSources,
 	type Source,
@@ -24,6 +25,7 @@ import type { Written } from './manifest.ts';
 import { Place } from './place.ts';
 import { plain, table } from './terminal.ts';
 
+const HA_PER_AC = 0.404_685_642_24;
 /** A season of many growers nests deeper than a field. */
 const DEEPEST = 12;
 
@@ -187,7 +189,7 @@ function told(done: Intake, out: string): string {
 		);
 		for (const c of field.combines) {
 			lines.push(
-				`  combine ${plain(c.name)}: ${c.records} records, ${c.monitor_kg} kg by the monitor, ${c.area_ha} ha${c.start === null ? '' : `, ${c.start} to ${c.end}`}`,
+				`  combine ${plain(c.name)}: ${c.records} records, ${massInBoth(c.monitor_kg)} by the monitor, ${(c.area_ha / HA_PER_AC).toFixed(1)} ac (${c.area_ha} ha)${c.start === null ? '' : `, ${c.start} to ${c.end}`}`,
 			);
 		}
 		if (field.dumps + field.tickets > 0) lines.push(`  ${field.dumps} dumps, ${field.tickets} tickets`);

@@ -3,7 +3,7 @@ import { medianPlace } from '../geo/utm.ts';
 import { givenFor, signatureOf, useGiven } from './answers.ts';
 import { type LoadTable, understandLoads } from './loads/loads.ts';
 import { loadRoles } from './loads/roles.ts';
-import { findPlaces } from './log/place.ts';
+import { findPlaces } from './log/place/place.ts';
 import { type LogUnderstood, understandLog } from './log/understand.ts';
 import type { Given, IntakeOptions, Use } from './model.ts';
 import { cropGiven, cropInName } from './names/crops.ts';

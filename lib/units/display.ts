@@ -129,7 +129,7 @@ export const lengthInBoth = (length_m: number): string =>
 /** Words as one unit system has them: of "22,800 lb (10,350 kg)" either half is left. */
 export function inOneSystem(text: string, system: UnitSystem): string {
 	return text.replace(
-		/(−?[\d,.]+ (?:lb|ft|lb\/s|mph)) \((−?[\d,.]+ (?:kg|m|kg\/s|km\/h))\)/g,
+		/(−?[\d,.]+ (?:lb|ft|ac|lb\/s|mph|bu\/ac|lb\/ac)) \((−?[\d,.]+ (?:kg|m|ha|kg\/s|km\/h|t\/ha))\)/g,
 		system === 'us' ? '$1' : '$2',
 	);
 }

@@ -1,7 +1,7 @@
 /** One field as it was understood: where, which combines, what was weighed, what is open. */
 import { cropNamed } from '../../lib/units/index.ts';
 import { answer, openChecked } from '../engine/answer.ts';
-import { number, quantity } from '../state/format.ts';
+import { number, own, quantity } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
 import { Ground } from './ground.tsx';
 import { placeOf } from './places.ts';
@@ -117,7 +117,7 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 						<summary>{t.notes(f.notes.length)}</summary>
 						<ul class="plain-list small">
 							{f.notes.map((n) => (
-								<li key={n}>{n}</li>
+								<li key={n}>{own(n)}</li>
 							))}
 						</ul>
 					</details>

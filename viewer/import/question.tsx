@@ -1,6 +1,7 @@
 /** One question that no file answers, as a form field. */
 import { useId } from 'preact/hooks';
 import { answer } from '../engine/answer.ts';
+import { own } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
 import { answers } from './state.ts';
 import type { SeenField } from './understood.ts';
@@ -17,7 +18,7 @@ export function QuestionField(props: { question: Asked; place: string }) {
 	};
 	return (
 		<div class="question" data-blocking={q.blocking || undefined}>
-			<label for={id}>{q.text}</label>
+			<label for={id}>{own(q.text)}</label>
 			{q.choices.length > 0 ? (
 				<select id={id} value={q.choices.includes(now) ? now : ''} onChange={(e) => put(e.currentTarget.value)}>
 					{!q.choices.includes(now) && (
@@ -44,7 +45,7 @@ export function QuestionField(props: { question: Asked; place: string }) {
 				</form>
 			)}
 			{q.taken !== null && typeof said !== 'string' && !q.choices.includes(now) && (
-				<span class="small soft">{t.taken(q.taken)}</span>
+				<span class="small soft">{own(t.taken(q.taken))}</span>
 			)}
 		</div>
 	);

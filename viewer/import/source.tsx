@@ -1,6 +1,7 @@
 /** One file with what each column was read as, why, and some of its values; every reading can be changed. */
 import type { Role } from '../../lib/index.ts';
 import { answer } from '../engine/answer.ts';
+import { own } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
 import { seen } from './state.ts';
 import type { SeenSource } from './understood.ts';
@@ -89,7 +90,7 @@ export function SourceCard(props: { source: SeenSource; open: boolean }) {
 			{s.notes.length > 0 && (
 				<ul class="plain-list small">
 					{s.notes.map((n) => (
-						<li key={n}>{n}</li>
+						<li key={n}>{own(n)}</li>
 					))}
 				</ul>
 			)}
@@ -137,7 +138,7 @@ function Columns(props: { source: SeenSource; columns: Reading[]; roles: Role[] 
 							<td class="values">{valuesOf(s, c.column)}</td>
 							<td class="because">
 								{c.as !== null && c.sure < 0.7 && <span class="warn">{t.unsure}: </span>}
-								{c.because.join('; ')}
+								{own(c.because.join('; '))}
 							</td>
 						</tr>
 					))}

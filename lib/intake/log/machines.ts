@@ -1,3 +1,6 @@
+import type { RawTable } from '../../formats/index.ts';
+import type { Question } from '../model.ts';
+
 /** How fast a combine goes at most, on a road too, m/s; and what positions may be off, metres. */
 const FASTEST_M_S = 12;
 const NOISE_M = 4;
@@ -106,4 +109,78 @@ function settled(machine: Int32Array, order: readonly number[], rows: readonly n
 		machine[i] = last;
 	}
 	return { machine, count: number.size };
+}
+
+/** Whose row each is: by a column, by runs that a column tells apart, or by motion. */
+export function tellMachines(
+	table: RawTable,
+	group: readonly string[] | null,
+	time_s: Float64Array,
+	x_m: Float64Array,
+	y_m: Float64Array,
+	leads: (i: number) => boolean,
+	order: Int32Array | null,
+	notes: string[],
+	questions: Question[],
+): { machine: Int32Array; combine: string[] | null; order: Int32Array | null } {
+	const n = time_s.length;
+	const machine = new Int32Array(n).fill(-1);
+	if (group !== null) {
+		const number = new Map<string, number>();
+		for (let i = 0; i < n; i++) {
+			const name = group[i] as string;
+			if (!number.has(name)) number.set(name, number.size);
+			if (leads(i)) machine[i] = number.get(name) as number;
+		}
+		return { machine, combine: [...group], order: order ?? inTime(time_s) };
+	}
+	const rows = Int32Array.from({ length: n }, (_, i) => i).filter(leads);
+	const pick = (v: Float64Array) => Float64Array.from(rows, (i) => v[i] as number);
+	const [t, x, y] = [pick(time_s), pick(x_m), pick(y_m)];
+	const jumps = jumpShare(t, x, y);
+	// A row every so often out of place is a receiver's slip or a file of several days.
+	if (jumps > 0.02 || backwards(t)) {
+		const told = machinesByMotion(t, x, y);
+		if (told.count > 1) {
+			rows.forEach((i, k) => {
+				machine[i] = told.machine[k] as number;
+			});
+			const letters = (m: number) => (told.count <= 26 ? String.fromCharCode(65 + m) : String(m + 1));
+			const combine = Array.from({ length: n }, (_, i) => letters(Math.max(0, machine[i] as number)));
+			notes.push(
+				`${told.count} machines in one file without a column that tells them apart: told apart by their motion`,
+			);
+			questions.push({
+				about: 'combine',
+				text: `${table.file} holds ${told.count} machines, told apart by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
+				choices: [],
+				blocking: false,
+				taken: [...new Set(combine)].join(', '),
+				file: table.file,
+			});
+			return { machine, combine, order: inTime(time_s) };
+		}
+	}
+	for (const i of rows) machine[i] = 0;
+	return { machine, combine: null, order: order ?? inTime(time_s) };
+}
+
+/** Rows in order of time, equal ones in the file's; null where they stand so already, or have no times. */
+function inTime(time_s: Float64Array): Int32Array | null {
+	let sorted = true;
+	for (let i = 1; i < time_s.length && sorted; i++) sorted = !((time_s[i] as number) < (time_s[i - 1] as number));
+	if (sorted || time_s.some(Number.isNaN)) return null;
+	return Int32Array.from({ length: time_s.length }, (_, i) => i).sort(
+		(a, b) => (time_s[a] as number) - (time_s[b] as number),
+	);
+}
+
+/** Time goes back by minutes somewhere: a second log follows in the same file. */
+function backwards(t: Float64Array): boolean {
+	let top = Number.NEGATIVE_INFINITY;
+	for (const one of t) {
+		if (one < top - 300) return true;
+		if (one > top) top = one;
+	}
+	return false;
 }

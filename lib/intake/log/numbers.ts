@@ -1,4 +1,5 @@
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
+import { short } from '../both.ts';
 import type { ColumnReading, Given, Question } from '../model.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
@@ -226,6 +227,3 @@ export function middlePositive(values: Float64Array): number {
 	good.sort((a, b) => a - b);
 	return good[good.length >> 1] ?? Number.NaN;
 }
-
-export const short = (x: number): string =>
-	Math.abs(x) >= 100 ? x.toFixed(0) : x.toPrecision(3).replace(/\.?0+$/, '');

@@ -1,3 +1,5 @@
+import type { LogRows } from '../model.ts';
+
 /** Rows of one time stamp that stand side by side: sections of one header. */
 export interface Sections {
 	/** First row of each row's group; a row of its own is its own first. */
@@ -51,4 +53,58 @@ export function findSections(
 	const rigid = at(0.9) - at(0.1) < Math.max(1.5, 0.3 * at(0.5));
 	const sideways = (across.filter(Number.isFinite)[across.length >> 1] ?? 1) > 0.7;
 	return rigid && sideways ? { first, count } : null;
+}
+
+/** The middle of each group's places, at its first row. */
+export function centres(v: Float64Array, first: Int32Array | null): Float64Array {
+	if (first === null) return v;
+	const sum = new Float64Array(v.length);
+	const count = new Float64Array(v.length);
+	for (let i = 0; i < v.length; i++) {
+		const f = first[i] as number;
+		sum[f] = (sum[f] as number) + (v[i] as number);
+		count[f] = (count[f] as number) + 1;
+	}
+	return v.map((x, i) => (count[i] === 0 ? x : (sum[i] as number) / (count[i] as number)));
+}
+
+/** A section's rows share the time of their group's first. */
+export function spread(v: Float64Array, first: Int32Array | null): Float64Array {
+	return first === null ? v : v.map((_, i) => v[first[i] as number] as number);
+}
+
+/** One record of each group: joint width, sum of masses, middle of places; ground and grain weigh what is averaged. */
+export function joinSections(log: LogRows, first: Int32Array): void {
+	const width = new Float64Array(log.n);
+	const mean: Float64Array[] = [log.lat_deg, log.lon_deg, log.x_m, log.y_m];
+	const sums = mean.map((v) => v.slice());
+	const counts = new Float64Array(log.n).fill(1);
+	const wet = new Float64Array(log.n);
+	const water = new Float64Array(log.n);
+	for (let i = 0; i < log.n; i++) {
+		const f = first[i] as number;
+		const w = log.swath_m[i] as number;
+		const flow = log.flow_kg_s[i] as number;
+		if (w > 0) width[f] = (width[f] as number) + w;
+		if (flow > 0 && (log.moisture_pct[i] as number) > 0) {
+			wet[f] = (wet[f] as number) + flow;
+			water[f] = (water[f] as number) + flow * (log.moisture_pct[i] as number);
+		}
+		if (f === i) continue;
+		log.keep[i] = 0;
+		counts[f] = (counts[f] as number) + 1;
+		sums.forEach((s, k) => {
+			s[f] = (s[f] as number) + (mean[k]![i] as number);
+		});
+		if (Number.isFinite(flow)) log.flow_kg_s[f] = (log.flow_kg_s[f] || 0) + flow;
+		if (log.header[i] === 1) log.header[f] = 1;
+	}
+	for (let f = 0; f < log.n; f++) {
+		if (first[f] !== f) continue;
+		mean.forEach((v, k) => {
+			v[f] = (sums[k]![f] as number) / (counts[f] as number);
+		});
+		log.swath_m[f] = width[f] as number;
+		if ((wet[f] as number) > 0) log.moisture_pct[f] = (water[f] as number) / (wet[f] as number);
+	}
 }

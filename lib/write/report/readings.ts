@@ -1,5 +1,6 @@
 import type { Run } from '../../model/index.ts';
 import { html, type Markup } from './html.ts';
+import type { Say } from './say.ts';
 
 interface Reading {
 	column: string;
@@ -9,7 +10,7 @@ interface Reading {
 }
 
 /** How each column of the exports was read, where the folder came from them; null where it did not. */
-export function readings(run: Run): Markup | null {
+export function readings(run: Run, say: Say): Markup | null {
 	const files = columnsByFile(run.field.plan.intake);
 	if (files.length === 0) return null;
 	return html`<section><h2>How columns were read</h2>
@@ -17,7 +18,7 @@ export function readings(run: Run): Markup | null {
 ${files.map(
 	({ file, columns }) => html`<h3>${file}</h3>
 <div class="scroll"><table><thead><tr><th>Column</th><th>Read as</th><th>Unit</th><th>Because</th></tr></thead>
-<tbody>${columns.map((c) => html`<tr><td>${c.column}</td><td>${c.as}</td><td>${c.unit}</td><td>${c.because}</td></tr>`)}</tbody></table></div>`,
+<tbody>${columns.map((c) => html`<tr><td>${c.column}</td><td>${c.as}</td><td>${c.unit}</td><td>${say.own(c.because)}</td></tr>`)}</tbody></table></div>`,
 )}</section>`;
 }
 

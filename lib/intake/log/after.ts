@@ -1,0 +1,100 @@
+/** What is said of a log once it is read: rows that are no records, its own counters, what it has been through. */
+import type { RawTable } from '../../formats/index.ts';
+import { area, mass } from '../both.ts';
+import type { ColumnReading, LeftOut, LogRows } from '../model.ts';
+import type { Motion } from './motion.ts';
+import { middlePositive } from './numbers.ts';
+import { stepCorrelation } from './states.ts';
+
+/** Rows with a cell that cannot be are no records, and are listed. */
+export function faulty(
+	table: RawTable,
+	log: LogRows,
+	used: Set<string>,
+	bad: { row: number; column: string; found: string; why: string }[],
+): LeftOut[] {
+	const out: LeftOut[] = [];
+	const line = (i: number) => table.lines?.[i] ?? i + 2;
+	const drop = (row: number, column: string, found: string, why: string) => {
+		if (log.keep[row] === 0) return;
+		log.keep[row] = 0;
+		out.push({ file: table.file, row: line(row), column, found, why });
+	};
+	for (const b of bad) drop(b.row, b.column, b.found, b.why);
+	for (const column of table.columns) {
+		if (!used.has(column.name)) continue;
+		for (const odd of column.odd ?? []) drop(odd.row, column.name, odd.found, 'expected a number');
+	}
+	for (let i = 0; i < log.n; i++) {
+		if ((log.interval_s[i] as number) < 0)
+			drop(i, 'interval', String(log.interval_s[i]), 'an interval below 0 cannot be');
+		else if ((log.swath_m[i] as number) < 0) drop(i, 'swath', String(log.swath_m[i]), 'a width below 0 cannot be');
+	}
+	return out;
+}
+
+/** The file's own counters, beside the sums of its records. */
+export function totalsCheck(
+	table: RawTable,
+	flow: Float64Array,
+	interval_s: Float64Array,
+	ground: Float64Array,
+	header: Int8Array | null,
+	notes: string[],
+): void {
+	let kg = 0;
+	let m2 = 0;
+	for (let i = 0; i < flow.length; i++) {
+		const grain_kg = (flow[i] as number) * (interval_s[i] as number);
+		if (Number.isFinite(grain_kg)) kg += grain_kg;
+		if (grain_kg > 0 && header?.[i] !== 0) m2 += ground[i] || 0;
+	}
+	const tell = (what: string, sum: number, own: number | undefined, show: (x: number) => string) => {
+		if (!(own !== undefined && own > 0)) return;
+		const off = 100 * (sum / own - 1);
+		notes.push(
+			`the file’s own counter of ${what} ends at ${show(own)}, its records add up to ${show(sum)} (${off > 0 ? '+' : ''}${off.toFixed(1)}%)`,
+		);
+	};
+	tell('mass', kg, table.totals?.wet_kg, mass);
+	tell('area', m2, table.totals?.area_m2, area);
+}
+
+/** What the file has been through before, as far as its values show it. */
+export function saidOfState(
+	flow: Float64Array,
+	header: Int8Array | null,
+	motion: Motion,
+	machine: Int32Array,
+	notes: string[],
+): void {
+	let still = 0;
+	let gaps = 0;
+	let rows = 0;
+	const usual = middlePositive(motion.step_m);
+	for (let i = 0; i < flow.length; i++) {
+		if ((machine[i] as number) < 0) continue;
+		rows++;
+		if (flow[i] === 0 || header?.[i] === 0) still++;
+		if ((motion.step_m[i] as number) > 6 * usual) gaps++;
+	}
+	if (rows > 500 && still < 0.001 * rows && gaps > 3) {
+		notes.push('records with the header up are left out of this file: what was recorded there is not seen');
+	}
+	if (stepCorrelation(flow) > 0.55) {
+		notes.push(
+			'its flow is smoother than a sensor’s own readings: it was smoothed before, and a factor corrects this file, not the machine’s own reading',
+		);
+	}
+}
+
+/** Every column of the table, those not read too. */
+export function everyColumn(table: RawTable, readings: ColumnReading[]): ColumnReading[] {
+	const known = new Set(readings.map((r) => r.column));
+	const rest = table.columns
+		.filter((c) => !known.has(c.name))
+		.map(
+			(c): ColumnReading => ({ column: c.name, as: null, unit: null, sure: 0, because: ['not needed, or not known'] }),
+		);
+	return [...readings, ...rest];
+}

@@ -1,0 +1,92 @@
+import { short, yields as yieldText } from '../../both.ts';
+import type { ColumnReading } from '../../model.ts';
+import { sizeOf, UNITS, type Unit } from '../../units.ts';
+import { middleOf } from '../fit.ts';
+import type { Taking } from '../numbers.ts';
+import { COMMON, custom, type Grain, type GrainContext, plausible, RARE } from './guesses.ts';
+import type { YieldColumn } from './yields.ts';
+
+/** No flow: the flow is made of the yield, its ground and its seconds. */
+export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainContext): Grain | null {
+	const answer = basisGiven(context.given['basis of yield']);
+	const order = [...yields].sort(
+		(a, b) => (b.basis === 'wet' ? 1 : 0) - (a.basis === 'wet' ? 1 : 0) || b.score - a.score,
+	);
+	const y = order[0] as YieldColumn;
+	const basis = answer?.basis ?? y.basis;
+	const v = y.column.numbers as Float64Array;
+	const guesses: { unit: Unit; weight: number; kg_ha: number }[] = [];
+	const asked = context.given[`unit of ${y.column.name}`];
+	const middle = middleOf([...v].filter((x) => x > 0));
+	for (const unit of UNITS.yield as readonly Unit[]) {
+		const kg_ha = middle * sizeOf(unit, context.crop);
+		let weight = custom(unit, context.system) * (COMMON.has(unit.name) ? 1 : RARE);
+		if (typeof asked === 'string') weight = asked.toLowerCase().replace(/\s/g, '') === unit.name ? 1 : 1e-9;
+		else if (y.stated) weight = y.stated.unit.name === unit.name ? y.stated.sure : (1 - y.stated.sure) * 0.1;
+		guesses.push({ unit, weight: weight * plausible(kg_ha, context.crop), kg_ha });
+	}
+	guesses.sort((a, b) => b.weight - a.weight);
+	const best = guesses[0] as (typeof guesses)[number];
+	const sure = best.weight / guesses.reduce((s, g) => s + g.weight, 0);
+	const at_pct = answer?.at_pct ?? context.crop?.market_moisture_pct ?? 0;
+	const size = sizeOf(best.unit, context.crop);
+	const { area_m2, interval_s, moisture_pct } = context;
+	const flow_kg_s = v.map((x, i) => {
+		const m = moisture_pct?.[i] ?? Number.NaN;
+		const wet = basis === 'dry' ? (x * (100 - at_pct)) / (100 - m) : x;
+		return (wet * size * (area_m2[i] as number)) / 10_000 / (interval_s[i] as number);
+	});
+	const out: Grain = { flow_kg_s, bushel_kg: null, from: 'yield', questions: [], notes: [] };
+	const reading: ColumnReading = {
+		column: y.column.name,
+		as: 'yield',
+		unit: best.unit.name,
+		sure: y.column.certain ? 1 : Math.min(0.99, sure, Math.max(0.6, y.score)),
+		because: [
+			`the name "${y.column.name}"`,
+			`it amounts to ${yieldText(best.kg_ha, context.crop)} in the middle`,
+			'no column of flow: the flow is yield × distance × width over the seconds of a record',
+		],
+	};
+	if (basis) reading.basis = basis;
+	if (basis === 'dry') reading.at_pct = at_pct;
+	taking.readings.push(reading);
+	for (const one of yields) taking.used.add(one.column.name);
+	if (basis === null) {
+		out.questions.push({
+			about: 'basis of yield',
+			text: `Is "${y.column.name}" wet (as it came off the field) or dry (at market moisture)?`,
+			choices: ['wet', `dry at ${context.crop?.market_moisture_pct ?? 14}`],
+			blocking: true,
+			taken: 'wet',
+			file: context.file,
+		});
+	} else if (basis === 'dry' && answer === null) {
+		out.notes.push(`"${y.column.name}" is dry: market moisture of ${at_pct} % is taken for what it is dried to`);
+	}
+	if (!y.column.certain && sure < 0.9) {
+		out.questions.push({
+			about: `unit of ${y.column.name}`,
+			text: `Which unit does "${y.column.name}" have? Its middle value is ${short(middle)}.`,
+			choices: guesses.slice(0, 5).map((g) => g.unit.name),
+			blocking: sure < 0.8,
+			taken: best.unit.name,
+			file: context.file,
+		});
+	}
+	return out;
+}
+
+function basisGiven(answer: unknown): { basis: 'wet' | 'dry'; at_pct: number | null } | null {
+	if (typeof answer === 'object' && answer !== null) {
+		const raw = answer as Record<string, unknown>;
+		if (raw.basis === 'wet' || raw.basis === 'dry')
+			return { basis: raw.basis, at_pct: raw.at_pct === undefined ? null : Number(raw.at_pct) };
+	}
+	if (typeof answer !== 'string') return null;
+	const text = answer.toLowerCase();
+	if (/wet|as is|feucht/.test(text)) return { basis: 'wet', at_pct: null };
+	if (!/dry|trocken/.test(text)) return null;
+	const at = /(\d+(?:\.\d+)?)/.exec(text)?.[1];
+	return { basis: 'dry', at_pct: at === undefined ? null : Number(at) };
+}

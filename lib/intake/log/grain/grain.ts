@@ -1,0 +1,90 @@
+import { CROPS } from '../../../units/index.ts';
+import { yields as yieldText } from '../../both.ts';
+import { sizeOf } from '../../units.ts';
+import { statedUnit, type Taking } from '../numbers.ts';
+import { fromYield } from './from-yield.ts';
+import { type Grain, type GrainContext, type Guess, guessesOf, holdsFor, perSecond, Sample } from './guesses.ts';
+import { agree, describe, noteYield, yieldColumns } from './yields.ts';
+
+/** A reading that only the crop's usual yield decides is no surer than this; one by a crop that is disputed is asked about. */
+const BY_CROP = 0.85;
+const BY_DISPUTED_CROP = 0.7;
+/** Finds the grain: a flow, a mass or a counter, or else a yield; null where there is none. */
+export function findGrain(taking: Taking, context: GrainContext): Grain | null {
+	const yields = yieldColumns(taking);
+	const sample = new Sample(context);
+	const guesses = (['flow', 'mass', 'mass_total'] as const).flatMap((role) =>
+		taking.named(role).flatMap(({ column, score }) => guessesOf(column, role, score, context, sample)),
+	);
+	agree(guesses, yields, context, sample);
+	const total = guesses.reduce((sum, g) => sum + g.weight, 0);
+	const best = guesses.reduce<Guess | null>((a, b) => (a === null || b.weight > a.weight ? b : a), null);
+	if (best === null || !(total > 0)) return yields.length === 0 ? null : fromYield(taking, yields, context);
+	const of = guesses.filter((g) => g.column === best.column);
+	const same = guesses.filter(
+		(g) => g.column === best.column && g.unit.name === best.unit.name && g.role === best.role,
+	);
+	const sum = of.reduce((s, g) => s + g.weight, 0);
+	const disputed = context.other !== null && !holdsFor(context.other, best, guesses, context.crop);
+	const byCrop = disputed || [null, ...CROPS].some((crop) => !holdsFor(crop, best, guesses, context.crop));
+	const most = disputed ? BY_DISPUTED_CROP : byCrop ? BY_CROP : 1;
+	const sure = Math.min(most, same.reduce((s, g) => s + g.weight, 0) / sum);
+	const because = reasons(best, taking, context);
+	const decided = byCrop ? `what ${context.crop?.name ?? 'a crop'} usually yields decides it` : '';
+	if (byCrop) because.push(decided);
+	const together = describe(best, yields, context, sample);
+	if (together !== null) because.push(together.told);
+	taking.used.add(best.column.name);
+	const known = statedUnit(best.column, best.role);
+	const certain = best.column.certain === true;
+	taking.readings.push({
+		column: best.column.name,
+		as: best.role,
+		unit: best.unit.name,
+		sure: certain ? 1 : Math.min(0.99, sure),
+		because,
+	});
+	const out: Grain = {
+		flow_kg_s: flowOf(best, context),
+		bushel_kg: together?.bushel_kg ?? null,
+		from: best.role,
+		questions: [],
+		notes: [],
+	};
+	if (!certain && sure < 0.9) {
+		const second = of
+			.filter((g) => g.unit.name !== best.unit.name || g.role !== best.role)
+			.sort((a, b) => b.weight - a.weight);
+		const choices = [best, ...second].slice(0, 5).map((g) => g.unit.name);
+		out.questions.push({
+			about: `unit of ${best.column.name}`,
+			text: `Which unit does "${best.column.name}" have? ${known ? `It says ${known.unit.name}. ` : ''}As ${best.unit.name} it amounts to ${yieldText(best.kg_ha, context.crop)} in the middle${second[0] ? `, as ${second[0].unit.name} to ${yieldText(second[0].kg_ha, context.crop)}` : ''}.${byCrop ? ` ${decided[0]?.toUpperCase()}${decided.slice(1)}${disputed ? `, and the file names ${context.other?.name}` : ''}.` : ''}`,
+			choices: [...new Set(choices)],
+			blocking: sure < 0.8,
+			taken: best.unit.name,
+			file: context.file,
+		});
+	}
+	for (const y of yields) noteYield(y, out, context, taking);
+	return out;
+}
+
+function flowOf(g: Guess, { interval_s, crop }: GrainContext): Float64Array {
+	const size = sizeOf(g.unit, crop);
+	return perSecond(g.column, g.role, interval_s).map((x) => x * size);
+}
+
+function reasons(g: Guess, taking: Taking, context: GrainContext): string[] {
+	const out: string[] = [];
+	if (g.column.certain) out.push('the file’s own standard says so');
+	else if (taking.nameScore(g.column, g.role) > 0) out.push(`the name "${g.column.name}"`);
+	const stated = statedUnit(g.column, g.role);
+	if (typeof context.given[`unit of ${g.column.name}`] === 'string') out.push('unit as answered');
+	else if (stated) out.push(stated.by);
+	else if (context.system) out.push(`the other columns are in ${context.system === 'us' ? 'US' : 'metric'} units`);
+	if (g.kg_ha > 0)
+		out.push(
+			`it amounts to ${yieldText(g.kg_ha, context.crop)} in the middle${context.crop ? ` of ${context.crop.name}` : ''}`,
+		);
+	return out;
+}

@@ -1,0 +1,167 @@
+/** Which column may hold the grain and in which unit: each guess with a weight. */
+import type { RawColumn, Role } from '../../../formats/index.ts';
+import type { Crop } from '../../../model/index.ts';
+import type { Given, Question } from '../../model.ts';
+import { usualYield } from '../../names/crops.ts';
+import { type System, sizeOf, UNITS, type Unit } from '../../units.ts';
+import { middleOf } from '../fit.ts';
+import { statedUnit } from '../numbers.ts';
+
+/** What is known when grain is looked for: area and seconds of each record, moisture, crop, custom of units. */
+export interface GrainContext {
+	area_m2: Float64Array;
+	interval_s: Float64Array;
+	moisture_pct: Float64Array | null;
+	crop: Crop | null;
+	/** Another crop than the call's that the file names; null: none. */
+	other: Crop | null;
+	system: System | null;
+	given: Given;
+	file: string;
+}
+
+export interface Guess {
+	column: RawColumn;
+	role: 'flow' | 'mass' | 'mass_total' | 'yield';
+	unit: Unit;
+	weight: number;
+	/** Yield that it amounts to, kg/ha; NaN where the area is not known. */
+	kg_ha: number;
+}
+
+/** Units that few use count less where nothing is said. */
+export const RARE = 0.1;
+
+/** One in so many files mixes the customs of two countries without saying so. */
+const MIXED = 0.06;
+
+/** So many rows are enough to judge units by. */
+const ENOUGH = 3000;
+
+/** Rows spread over the log, of every column that units are judged by. */
+export class Sample {
+	private readonly rows: Int32Array;
+	private readonly bases = new Map<string, Float64Array>();
+	readonly area_m2: Float64Array;
+	readonly interval_s: Float64Array;
+	readonly moisture_pct: Float64Array | null;
+
+	constructor(private readonly context: GrainContext) {
+		const n = context.area_m2.length;
+		const step = Math.max(1, Math.floor(n / ENOUGH));
+		this.rows = Int32Array.from({ length: Math.floor(n / step) }, (_, k) => k * step);
+		this.area_m2 = this.pick(context.area_m2);
+		this.interval_s = this.pick(context.interval_s);
+		this.moisture_pct = context.moisture_pct && this.pick(context.moisture_pct);
+	}
+
+	pick(v: Float64Array): Float64Array {
+		return Float64Array.from(this.rows, (i) => v[i] as number);
+	}
+
+	/** A column as grain per second, its unit taken for 1. */
+	base(column: RawColumn, role: Guess['role']): Float64Array {
+		const key = `${role}\t${column.name}`;
+		let base = this.bases.get(key);
+		if (base === undefined) {
+			base = this.pick(perSecond(column, role, this.context.interval_s));
+			this.bases.set(key, base);
+		}
+		return base;
+	}
+}
+
+/** Would the same be read of another crop? A unit may be another's custom; what the column is must not hang on it. */
+export function holdsFor(crop: Crop | null, best: Guess, guesses: readonly Guess[], taken: Crop | null): boolean {
+	if (best.column.certain) return true;
+	const weight = (g: Guess) => (g.weight / plausible(g.kg_ha, taken)) * plausible(g.kg_ha, crop);
+	const other = guesses.reduce((a, b) => (weight(b) > weight(a) ? b : a), best);
+	return other.column === best.column && other.role === best.role;
+}
+
+export function guessesOf(
+	column: RawColumn,
+	role: 'flow' | 'mass' | 'mass_total',
+	score: number,
+	context: GrainContext,
+	sample: Sample,
+): Guess[] {
+	const values = column.numbers as Float64Array;
+	const rises = alwaysRises(values);
+	if (role === 'mass_total' ? !rises : rises) return [];
+	const answer = context.given[`unit of ${column.name}`];
+	const stated = statedUnit(column, role);
+	const elsewhere =
+		stated === null &&
+		(['flow', 'mass', 'yield'] as const).some((r) => r !== role && (statedUnit(column, r)?.sure ?? 0) > 0.9);
+	// A unit that its name states and that only another role has speaks for that role.
+	if (elsewhere && answer === undefined && !column.certain) return [];
+	const middle = middleYield(sample.base(column, role), sample);
+	const out: Guess[] = [];
+	for (const unit of UNITS[role] ?? []) {
+		const kg_ha = middle * sizeOf(unit, context.crop);
+		let weight = score ** 2;
+		if (typeof answer === 'string' && answer.trim() !== '')
+			weight *= answer.toLowerCase().replace(/\s/g, '') === unit.name ? 1e6 : 1e-6;
+		else if (column.certain) weight *= stated?.unit.name === unit.name ? 1e6 : 1e-6;
+		else if (stated) weight *= stated.unit.name === unit.name ? stated.sure : (1 - stated.sure) * 0.1;
+		else weight *= custom(unit, context.system) * (COMMON.has(unit.name) ? 1 : RARE);
+		weight *= column.certain ? 1 : plausible(kg_ha, context.crop);
+		out.push({ column, role, unit, weight, kg_ha });
+	}
+	return out;
+}
+
+export const COMMON = new Set(['kg/s', 'lb/s', 'kg', 'lb', 't/ha', 'kg/ha', 'bu/ac', 'lb/ac']);
+
+export const custom = (unit: Unit, system: System | null): number =>
+	system === null || unit.system === null ? 0.5 : unit.system === system ? 1 : MIXED;
+
+/** How well a middle yield fits the crop, at most 1. The tail is heavy: forage and failures are cut too. */
+export function plausible(kg_ha: number, crop: Crop | null): number {
+	if (!(kg_ha > 0)) return 0.3;
+	const { middle, spread } = usualYield(crop);
+	const z = Math.log(kg_ha / middle) / spread;
+	return Math.max(1e-4, (1 + (z * z) / 4) ** -4.5);
+}
+
+/** Grain per second in the column's own unit: a flow as it is, a mass over its seconds, what a counter grew by. */
+export function perSecond(column: RawColumn, role: Guess['role'], interval_s: Float64Array): Float64Array {
+	const v = column.numbers as Float64Array;
+	if (role === 'flow') return v;
+	if (role === 'mass') return v.map((x, i) => x / (interval_s[i] as number));
+	return v.map((x, i) => {
+		const step = i === 0 ? 0 : x - (v[i - 1] as number);
+		return step < 0 ? Number.NaN : step / (interval_s[i] as number);
+	});
+}
+
+/** Middle of grain over ground, over records with both, per hectare. */
+function middleYield(flow: Float64Array, { area_m2, interval_s }: Sample): number {
+	const out: number[] = [];
+	for (let i = 0; i < flow.length; i++) {
+		const grain = (flow[i] as number) * (interval_s[i] as number);
+		if (grain > 0 && (area_m2[i] as number) > 0.5) out.push((grain / (area_m2[i] as number)) * 10_000);
+	}
+	return middleOf(out);
+}
+
+function alwaysRises(v: Float64Array): boolean {
+	let up = 0;
+	let down = 0;
+	for (let i = 1; i < v.length; i++) {
+		if ((v[i] as number) > (v[i - 1] as number)) up++;
+		else if ((v[i] as number) < (v[i - 1] as number)) down++;
+	}
+	return up > 0.5 * v.length && down < 0.01 * v.length;
+}
+
+export interface Grain {
+	flow_kg_s: Float64Array;
+	/** Weight of a bushel that the file's own yields hold, kg; null where it holds none. */
+	bushel_kg: number | null;
+	/** What it came from. */
+	from: Role;
+	questions: Question[];
+	notes: string[];
+}

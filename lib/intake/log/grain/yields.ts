@@ -1,0 +1,168 @@
+/** A log's own yields beside the grain that was found: what they hold, and how they follow from it. */
+import type { RawColumn } from '../../../formats/index.ts';
+import { POUND_KG } from '../../../units/index.ts';
+import { plainName } from '../../names/match.ts';
+import { sizeOf, UNITS, type Unit } from '../../units.ts';
+import { type Ratio, ratioTo } from '../fit.ts';
+import { statedUnit, type Taking } from '../numbers.ts';
+import { COMMON, type Grain, type GrainContext, type Guess, type Sample } from './guesses.ts';
+
+export interface YieldColumn {
+	column: RawColumn;
+	score: number;
+	basis: 'wet' | 'dry' | null;
+	stated: { unit: Unit; sure: number } | null;
+	/** Yield over what flow and ground give; filled in by `agree`. */
+	told: string | null;
+	unit: Unit | null;
+}
+
+/** Columns of yields, with the basis that their names state. */
+export function yieldColumns(taking: Taking): YieldColumn[] {
+	return taking.named('yield', 0.5).map(({ column, score }) => {
+		const { words, brackets } = plainName(`${column.name} ${column.title ?? ''}`);
+		const all = [...words, ...brackets.join(' ').toLowerCase().split(/\W+/)];
+		const dry = all.some((w) => /^(dry|trocken|sec|seco|secca)$/.test(w)) || /_d_?$/.test(column.name);
+		const wet = all.some((w) => /^(wet|feucht|nass|humide|humedo|brut)$/.test(w)) || /_w_?$/.test(column.name);
+		return {
+			column,
+			score,
+			basis: column.basis ?? (dry === wet ? null : dry ? 'dry' : 'wet'),
+			stated: statedUnit(column, 'yield'),
+			told: null,
+			unit: null,
+		};
+	});
+}
+
+/** Pounds of a bushel that are in use. */
+const BUSHELS_LB = [56, 60, 48, 32, 50, 45, 54, 52, 58, 36, 38];
+
+/**
+ * Where a yield was computed from the flow, their units must go together: weights the guesses by that.
+ */
+export function agree(guesses: Guess[], yields: YieldColumn[], context: GrainContext, sample: Sample): void {
+	const top = new Map<RawColumn, number>();
+	for (const g of guesses) top.set(g.column, Math.max(top.get(g.column) ?? 0, g.weight));
+	for (const y of yields) {
+		const v = sample.pick(y.column.numbers as Float64Array);
+		const fits = new Map<Float64Array, { ratio: Ratio; asDry: boolean }>();
+		for (const g of guesses) {
+			const base = sample.base(g.column, g.role);
+			let fitted = fits.get(base);
+			if (fitted === undefined) {
+				fitted = overGround(v, base, sample);
+				fits.set(base, fitted);
+			}
+			const { asDry } = fitted;
+			const ratio = { ...fitted.ratio, ratio: fitted.ratio.ratio * sizeOf(g.unit, context.crop) };
+			if (ratio.n < 30 || ratio.spread > 0.08) continue;
+			if (y.basis === null) y.basis = asDry ? 'dry' : 'wet';
+			const fit = yieldUnit(ratio.ratio, y, context, asDry);
+			g.weight *= 1 + 40 * Math.exp(-((Math.log(fit.off) / 0.02) ** 2) / 2) * (fit.usual ? 1 : 0.35);
+			if (fit.off < 1.04 && g.weight > (top.get(g.column) ?? 0)) top.set(g.column, g.weight);
+		}
+	}
+}
+
+/** Says of each yield how it follows from the grain that was chosen, and which bushel it holds. */
+export function describe(
+	g: Guess,
+	yields: YieldColumn[],
+	context: GrainContext,
+	sample: Sample,
+): { told: string; bushel_kg: number | null } | null {
+	let best: { told: string; bushel_kg: number | null; off: number } | null = null;
+	for (const y of yields) {
+		const { ratio, asDry } = overGround(
+			sample.pick(y.column.numbers as Float64Array),
+			sample.base(g.column, g.role),
+			sample,
+		);
+		if (ratio.n < 30 || ratio.spread > 0.08) continue;
+		const fit = yieldUnit(ratio.ratio * sizeOf(g.unit, context.crop), y, context, asDry);
+		if (fit.off > 1.04) continue;
+		y.unit = fit.unit;
+		y.told = `it is flow over distance and width in ${fit.told}${asDry ? ', dried' : ''}`;
+		const off = fit.off + (fit.bushel_kg === null ? 1 : 0);
+		if (best === null || off < best.off) {
+			best = {
+				told: `"${y.column.name}" is it over distance and width, in ${fit.told}`,
+				bushel_kg: fit.bushel_kg,
+				off,
+			};
+		}
+	}
+	return best;
+}
+
+/** How a yield stands to grain over ground, wet or dried by its moisture, whichever it follows more closely. */
+function overGround(v: Float64Array, flow: Float64Array, sample: Sample): { ratio: Ratio; asDry: boolean } {
+	const { area_m2, interval_s, moisture_pct } = sample;
+	const raw = flow.map((f, i) => ((f * (interval_s[i] as number)) / (area_m2[i] as number)) * 10_000);
+	const wet = ratioTo(v, raw);
+	if (moisture_pct === null) return { ratio: wet, asDry: false };
+	const dried = raw.map((r, i) => (r * (100 - (moisture_pct[i] as number))) / 100);
+	const dry = ratioTo(v, dried);
+	const asDry = dry.spread < 0.6 * wet.spread && wet.spread > 2e-4;
+	return { ratio: asDry ? dry : wet, asDry };
+}
+
+/** The unit in which a yield is `ratio` kg/ha for one; bushels of any weight in use. */
+function yieldUnit(ratio: number, y: YieldColumn, { crop }: GrainContext, dry: boolean) {
+	let best = {
+		unit: null as Unit | null,
+		off: Number.POSITIVE_INFINITY,
+		told: '',
+		bushel_kg: null as number | null,
+		usual: true,
+	};
+	const share = dry ? (100 - (crop?.market_moisture_pct ?? 14)) / 100 : 1;
+	for (const unit of UNITS.yield as readonly Unit[]) {
+		if (y.stated && y.stated.sure > 0.9 && y.stated.unit.name !== unit.name) continue;
+		if (!COMMON.has(unit.name) && !y.stated && unit.name !== 'dt/ha') continue;
+		const weights = unit.bushel ? BUSHELS_LB.map((lb) => lb * POUND_KG) : [1];
+		for (const bushel_kg of weights) {
+			const off = Math.exp(Math.abs(Math.log(ratio / (unit.size * bushel_kg * share))));
+			const usual = !unit.bushel || crop === null || Math.abs(bushel_kg - crop.bushel_kg) < 0.05;
+			if (off * (usual ? 1 : 1.01) < best.off) {
+				const told = unit.bushel ? `${unit.name} of ${Math.round(bushel_kg / POUND_KG)} lb` : unit.name;
+				best = { unit, off, told, bushel_kg: unit.bushel ? bushel_kg : null, usual };
+			}
+		}
+	}
+	return best;
+}
+
+export function noteYield(y: YieldColumn, out: Grain, context: GrainContext, taking: Taking): void {
+	taking.used.add(y.column.name);
+	taking.readings.push({
+		column: y.column.name,
+		as: 'yield',
+		unit: (y.unit ?? y.stated?.unit)?.name ?? null,
+		...(y.basis ? { basis: y.basis } : {}),
+		sure: y.told ? 0.95 : Math.min(0.8, y.score),
+		because: [
+			`the name "${y.column.name}"`,
+			y.told ?? 'it does not follow from flow, distance and width of the same record',
+			'not needed: the flow is used',
+		],
+	});
+	const lb = out.bushel_kg === null ? null : Math.round(out.bushel_kg / POUND_KG);
+	if (
+		y.told &&
+		y.unit?.bushel &&
+		lb !== null &&
+		context.crop &&
+		Math.abs(lb * POUND_KG - context.crop.bushel_kg) > 0.1
+	) {
+		out.notes.push(
+			`"${y.column.name}" counts bushels of ${lb} lb, though ${context.crop.name}’s is ${Math.round(context.crop.bushel_kg / POUND_KG)} lb; the flow is used, so masses are not touched`,
+		);
+	}
+	if (y.told === null && y.basis !== null) {
+		out.notes.push(
+			`"${y.column.name}" is no plain quotient of this file’s flow, distance and width: it may be shifted in time or smoothed`,
+		);
+	}
+}

@@ -1,0 +1,127 @@
+/** Which two columns hold positions, and in what manner they count. */
+import type { RawColumn, RawTable } from '../../../formats/index.ts';
+import { rolesByName } from '../../names/match.ts';
+import { LOG_WORDS } from '../../names/words.ts';
+
+export interface Candidate {
+	column: RawColumn;
+	values: Float64Array;
+	score: number;
+	certain: boolean;
+	why: string;
+}
+
+export function candidates(table: RawTable, role: 'lat' | 'lon', flat: 'x' | 'y'): Candidate[] {
+	const out: Candidate[] = [];
+	for (const column of table.columns) {
+		const stated = column.as === role || column.as === flat;
+		const score = stated ? 1 : column.as !== undefined ? 0 : (rolesByName(column.name, LOG_WORDS).get(role) ?? 0);
+		if (score === 0) continue;
+		const values = column.numbers ?? (column.text ? angles(column.text, role) : null);
+		if (values === null) continue;
+		out.push({
+			column,
+			values,
+			score,
+			certain: stated,
+			why: stated ? 'the file states it' : `the name "${column.name}"`,
+		});
+	}
+	return out;
+}
+
+const DMS =
+	/^([NSEWO])?\s*([+-]?\d+(?:[.,]\d+)?)\s*[°d:\s]?\s*(?:(\d+(?:[.,]\d+)?)\s*['’′m:\s]?\s*)?(?:(\d+(?:[.,]\d+)?)\s*(?:"|”|″|''|s)?\s*)?([NSEWO])?$/i;
+
+/** Angles in degrees, minutes and seconds with their letter; null for text that holds none. */
+function angles(text: readonly string[], role: 'lat' | 'lon'): Float64Array | null {
+	const out = new Float64Array(text.length).fill(Number.NaN);
+	let good = 0;
+	let held = 0;
+	for (let i = 0; i < text.length; i++) {
+		const cell = (text[i] as string).trim();
+		if (cell === '') continue;
+		held++;
+		const found = DMS.exec(cell);
+		const letter = (found?.[1] ?? found?.[5] ?? '').toUpperCase();
+		if (found === null || (role === 'lat' ? /[EWO]/ : /[NS]/).test(letter)) continue;
+		const number = (s: string | undefined) => Number((s ?? '0').replace(',', '.'));
+		const degrees = number(found[2]);
+		const value = Math.abs(degrees) + number(found[3]) / 60 + number(found[4]) / 3600;
+		out[i] = value * (degrees < 0 || letter === 'S' || letter === 'W' ? -1 : 1);
+		good++;
+	}
+	return held > 0 && good > 0.8 * held ? out : null;
+}
+
+/** A high size of a column's values: the 95th of a hundred. */
+export function size(values: Float64Array): number {
+	const step = Math.max(1, Math.floor(values.length / 2000));
+	const sizes: number[] = [];
+	for (let i = 0; i < values.length; i += step)
+		if (Number.isFinite(values[i])) sizes.push(Math.abs(values[i] as number));
+	sizes.sort((p, q) => p - q);
+	return sizes[Math.floor(0.95 * (sizes.length - 1))] ?? Number.NaN;
+}
+
+/** Two columns without helpful names that move together as a machine does: fine steps, small reach, never at rest. */
+export function tracked(table: RawTable): [Candidate, Candidate] | null {
+	const fits = table.columns.filter((c) => {
+		if (!c.numbers || c.as !== undefined || rolesByName(c.name, LOG_WORDS).size > 0) return false;
+		const v = c.numbers;
+		if (!(size(v) <= 180) || size(v) < 1) return false;
+		let low = Number.POSITIVE_INFINITY;
+		let high = Number.NEGATIVE_INFINITY;
+		const steps: number[] = [];
+		for (let i = 1; i < v.length; i++) {
+			low = Math.min(low, v[i] as number);
+			high = Math.max(high, v[i] as number);
+			steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));
+		}
+		steps.sort((a, b) => a - b);
+		const step = steps[Math.floor(0.8 * steps.length)] ?? 0;
+		return high - low < 0.5 && high - low > 2e-4 && step > 2e-8 && step < 1e-3;
+	});
+	if (fits.length !== 2) return null;
+	const [one, two] = fits as [RawColumn, RawColumn];
+	const as = (column: RawColumn, score: number): Candidate => ({
+		column,
+		values: column.numbers as Float64Array,
+		score,
+		certain: false,
+		why: 'it moves as a machine in a field does',
+	});
+	const first = size(one.numbers as Float64Array) > 90 ? two : one;
+	return [as(first, 0.8), as(first === one ? two : one, 0.8)];
+}
+
+/** Grid coordinates move by metres from row to row, scaled degrees by hundreds. */
+export function stepsOfMetres(v: Float64Array): boolean {
+	const steps: number[] = [];
+	for (let i = 1; i < v.length; i++) steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));
+	steps.sort((p, q) => p - q);
+	return (steps[Math.floor(0.9 * steps.length)] ?? 0) < 40;
+}
+
+export function minutes(v: Float64Array, most: number): boolean {
+	if (!(size(v) > 180 && size(v) < most)) return false;
+	for (const x of v) if (Math.abs(x) % 100 >= 60) return false;
+	return v.some((x) => x % 1 !== 0);
+}
+
+export const fromMinutes = (v: number): number => {
+	const whole = Math.floor(Math.abs(v) / 100);
+	return Math.sign(v) * (whole + (Math.abs(v) - 100 * whole) / 60);
+};
+
+/** Small numbers that are no degrees: a track that would cross counties if they were. */
+export function local_m(table: RawTable, lat: Candidate, lon: Candidate, a: Float64Array, b: Float64Array): boolean {
+	if (table.crs !== undefined && lat.certain && lat.column.as === 'lat') return false;
+	const named = (c: Candidate) => /lat|lon|lng|breit|läng/i.test(c.column.name);
+	if (named(lat) || named(lon)) return false;
+	const steps: number[] = [];
+	for (let i = 1; i < a.length; i++)
+		steps.push(Math.hypot((a[i] as number) - (a[i - 1] as number), (b[i] as number) - (b[i - 1] as number)));
+	steps.sort((p, q) => p - q);
+	return (steps[steps.length >> 1] ?? 0) > 0.05;
+}
