@@ -3,12 +3,12 @@ import { medianPlace } from '../geo/utm.ts';
 import { givenFor, signatureOf, useGiven } from './answers.ts';
 import { type LoadTable, understandLoads } from './loads/loads.ts';
 import { loadRoles } from './loads/roles.ts';
-import { findPlaces } from './log/place/place.ts';
 import { type LogUnderstood, understandLog } from './log/understand.ts';
 import type { Given, IntakeOptions, Use } from './model.ts';
 import { cropGiven, cropInName } from './names/crops.ts';
 import { rolesByName } from './names/match.ts';
 import { LOG_WORDS } from './names/words.ts';
+import { findPlaces } from './place/place.ts';
 import type { DateOrder } from './time/order.ts';
 import type { System } from './units.ts';
 

@@ -1,10 +1,10 @@
 /** A log's own yields beside the grain that was found: what they hold, and how they follow from it. */
-import type { RawColumn } from '../../../formats/index.ts';
-import { POUND_KG } from '../../../units/index.ts';
-import { plainName } from '../../names/match.ts';
-import { sizeOf, UNITS, type Unit } from '../../units.ts';
-import { type Ratio, ratioTo } from '../fit.ts';
-import { statedUnit, type Taking } from '../numbers.ts';
+import type { RawColumn } from '../../formats/index.ts';
+import { POUND_KG } from '../../units/index.ts';
+import { type Ratio, ratioTo } from '../log/fit.ts';
+import { statedUnit, type Taking } from '../log/numbers.ts';
+import { plainName } from '../names/match.ts';
+import { sizeOf, UNITS, type Unit } from '../units.ts';
 import { COMMON, type Grain, type GrainContext, type Guess, type Sample } from './guesses.ts';
 
 export interface YieldColumn {

@@ -1,8 +1,8 @@
-import { short, yields as yieldText } from '../../both.ts';
-import type { ColumnReading } from '../../model.ts';
-import { sizeOf, UNITS, type Unit } from '../../units.ts';
-import { middleOf } from '../fit.ts';
-import type { Taking } from '../numbers.ts';
+import { short, yields as yieldText } from '../both.ts';
+import { middleOf } from '../log/fit.ts';
+import type { Taking } from '../log/numbers.ts';
+import type { ColumnReading } from '../model.ts';
+import { sizeOf, UNITS, type Unit } from '../units.ts';
 import { COMMON, custom, type Grain, type GrainContext, plausible, RARE } from './guesses.ts';
 import type { YieldColumn } from './yields.ts';
 

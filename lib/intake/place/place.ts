@@ -1,8 +1,8 @@
-import type { RawTable } from '../../../formats/index.ts';
-import { toDegrees } from '../../../geo/crs.ts';
-import { medianPlace, utmProjection, utmZone } from '../../../geo/utm.ts';
-import type { ColumnReading, Given, Question } from '../../model.ts';
-import { unitInName } from '../../units.ts';
+import type { RawTable } from '../../formats/index.ts';
+import { toDegrees } from '../../geo/crs.ts';
+import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
+import type { ColumnReading, Given, Question } from '../model.ts';
+import { unitInName } from '../units.ts';
 import { type Candidate, candidates, fromMinutes, local_m, minutes, size, stepsOfMetres, tracked } from './columns.ts';
 
 export interface Places {

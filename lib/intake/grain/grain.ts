@@ -1,7 +1,7 @@
-import { CROPS } from '../../../units/index.ts';
-import { yields as yieldText } from '../../both.ts';
-import { sizeOf } from '../../units.ts';
-import { statedUnit, type Taking } from '../numbers.ts';
+import { CROPS } from '../../units/index.ts';
+import { yields as yieldText } from '../both.ts';
+import { statedUnit, type Taking } from '../log/numbers.ts';
+import { sizeOf } from '../units.ts';
 import { fromYield } from './from-yield.ts';
 import { type Grain, type GrainContext, type Guess, guessesOf, holdsFor, perSecond, Sample } from './guesses.ts';
 import { agree, describe, noteYield, yieldColumns } from './yields.ts';

@@ -1,11 +1,11 @@
 /** Which column may hold the grain and in which unit: each guess with a weight. */
-import type { RawColumn, Role } from '../../../formats/index.ts';
-import type { Crop } from '../../../model/index.ts';
-import type { Given, Question } from '../../model.ts';
-import { usualYield } from '../../names/crops.ts';
-import { type System, sizeOf, UNITS, type Unit } from '../../units.ts';
-import { middleOf } from '../fit.ts';
-import { statedUnit } from '../numbers.ts';
+import type { RawColumn, Role } from '../../formats/index.ts';
+import type { Crop } from '../../model/index.ts';
+import { middleOf } from '../log/fit.ts';
+import { statedUnit } from '../log/numbers.ts';
+import type { Given, Question } from '../model.ts';
+import { usualYield } from '../names/crops.ts';
+import { type System, sizeOf, UNITS, type Unit } from '../units.ts';
 
 /** What is known when grain is looked for: area and seconds of each record, moisture, crop, custom of units. */
 export interface GrainContext {

@@ -1,7 +1,7 @@
 /** Which two columns hold positions, and in what manner they count. */
-import type { RawColumn, RawTable } from '../../../formats/index.ts';
-import { rolesByName } from '../../names/match.ts';
-import { LOG_WORDS } from '../../names/words.ts';
+import type { RawColumn, RawTable } from '../../formats/index.ts';
+import { rolesByName } from '../names/match.ts';
+import { LOG_WORDS } from '../names/words.ts';
 
 export interface Candidate {
 	column: RawColumn;
