@@ -1,4 +1,4 @@
-// Prints how well runs do on simulated fields: npx tsx test/sim/report.ts [kind,kind|all] [seeds: 1-6 or 3,5] [-v]
+// Prints how well runs do on simulated fields: npx tsx test/sim/report.ts [kind,kind|all] [seeds: 1-6 or 3,5] [-v] [-n: no grid]
 import { KINDS, type Kind } from './index.ts';
 import { trial } from './run.ts';
 import type { Scores } from './score.ts';
@@ -6,6 +6,7 @@ import { misses } from './targets.ts';
 
 const words = process.argv.slice(2);
 const verbose = words.includes('-v');
+const grid = !words.includes('-n');
 const [kindWord = 'labelled', seedWord = '101-103'] = words.filter((w) => !w.startsWith('-'));
 const kinds = kindWord === 'all' ? [...KINDS] : (kindWord.split(',') as Kind[]);
 const seeds = seedWord.split(',').flatMap((part) => {
@@ -78,7 +79,7 @@ for (const kind of kinds) {
 	const began = performance.now();
 	for (const seed of seeds) {
 		try {
-			const { scores } = await trial({ seed, kind });
+			const { scores } = await trial({ seed, kind }, { grid });
 			all.push(scores);
 			if (verbose) {
 				console.log(`\n${kind} seed ${seed}`);
