@@ -49,7 +49,8 @@ describe('against a simulated truth', () => {
 			const off_s = Math.abs(lag.lag_s - sim.truth.combines[c]!.effectiveLag_s);
 			expect(off_s).toBeLessThan(1);
 			expect(off_s).toBeLessThan(2.5 * lag.u_s);
-			expect(lag.u_s).toBeLessThan(0.7);
+			// An antenna somewhere off the cutter, untold, sets seams and edges apart.
+			expect(lag.u_s).toBeLessThan(kind === 'antenna' ? 1.2 : 0.7);
 		}
 		const area = track.area_m2.reduce((s, a) => s + a, 0);
 		expect(Math.abs(area / sim.truth.area_m2 - 1)).toBeLessThan(0.01);
@@ -80,7 +81,8 @@ describe('against a simulated truth', () => {
 				const off_s = Math.abs(lag.lag_s - sim.truth.combines[c]!.effectiveLag_s);
 				expect(off_s).toBeLessThan(0.8);
 				expect(off_s).toBeLessThan(2 * lag.u_s);
-				expect(lag.u_s).toBeLessThan(0.7);
+				// An antenna somewhere off the cutter, untold, sets seams and edges apart.
+				expect(lag.u_s).toBeLessThan(kind === 'antenna' ? 1.2 : 0.7);
 			}
 		},
 	);

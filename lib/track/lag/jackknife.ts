@@ -1,7 +1,7 @@
 /**
  * Uncertainty of settings that were found together by making a mismatch least. Two combines that only meet each
- * other tell the sum of their lags better than either; an antenna's place trades against the lag. Each setting's
- * own valley, the others held, would be too narrow a measure of what is known of it.
+ * other tell the sum of their lags better than either. Each setting's own valley, the others held, would be too narrow
+ * a measure of what is known of it.
  *
  * The mismatch is a mean over folds; with the Hessian H at the least and the gradient gₖ without fold k, leaving it
  * out moves the settings by −H⁻¹ gₖ (one Newton step). The jackknife over the folds follows: Efron and Stein 1981.

@@ -7,107 +7,31 @@
  * then is the pure delay, and the mean delay is that plus the smear's time constant.
  */
 
-import type { Sides } from '../ground/sides.ts';
-import type { PassRun, Pieces } from '../path/pieces.ts';
 import { type Folds, jointUncertainty } from './jackknife.ts';
 import { lowest } from './lowest.ts';
+import { numbered, type Pair, type Pairs } from './pairs.ts';
 import { smearBack, smearOn, type TimeGrid } from './time-grid.ts';
 
 export interface LagFound {
 	/** Mean delay, smear included; NaN where no pair of passes speaks. */
 	lag_s: number;
 	u_s: number;
-	/** Time by which the antenna follows the cutter, where it was looked for. */
-	ahead_s: number;
 	pairs: number;
 }
 
 /** Search, seconds. */
 const FROM_S = -10;
 const TO_S = 25;
-/** Places nearer to their pass's ends than this are left out, seconds. */
-const END_S = 12;
 /** Area rate may change by this share within so many seconds of a place. */
 const STEADY = 0.25;
 const STEADY_S = 8;
 /** Squared log differences are bounded here: a spike or a stop weighs no more than any bad pair. */
 const BOUND = 0.16;
 
-/** A gain of so many standard errors is clear. */
-const CLEARLY = 2;
-/** What not knowing the antenna's place adds, seconds. */
-const AHEAD_S = 0.3;
-/** How far lags and seams may be apart from edges on the ground by chance, beyond what the edges' scatter says. */
-const EDGES_S = 0.5;
 /** Where the seams' valley has no bottom, seconds. */
 const FLAT_S = 2;
 /** Reach of one look at the valley for the uncertainty, seconds. */
 const LOOK_S = 0.75;
-
-/** Two places side by side: which combine, when (in steps of its grid), in which pair of passes. */
-export interface Pair {
-	combineA: number;
-	a: number;
-	combineB: number;
-	b: number;
-	group: number;
-	opposite: boolean;
-}
-
-/** Places side by side on seams of full-width passes; at most `most` of them, evenly picked. */
-export function pairPlaces(
-	pieces: Pieces,
-	sides: Sides,
-	new_m: Float64Array,
-	grids: (TimeGrid | null)[],
-	runs: PassRun[],
-	most: number,
-): Pair[] {
-	const pairs: Pair[] = [];
-	const groups = new Map<number, number>();
-	const passes = pieces.pass.reduce((m, p) => Math.max(m, p), 0) + 1;
-	for (let i = 0; i < pieces.n; i++) {
-		if (pieces.pass[i]! < 0 || new_m[i]! < 0.5 * pieces.width_m[i]! || atEnd(pieces, runs, i)) continue;
-		for (const side of [0, 1] as const) {
-			const j = sides.piece[side][i]!;
-			if (j < 0 || pieces.pass[j]! < 0 || new_m[j]! < 0.5 * pieces.width_m[j]!) continue;
-			if (atEnd(pieces, runs, j)) continue;
-			const ea = grids[pieces.combine[i]!];
-			const eb = grids[pieces.combine[j]!];
-			if (ea == null || eb == null) continue;
-			const cos = pieces.ux[i]! * pieces.ux[j]! + pieces.uy[i]! * pieces.uy[j]!;
-			// Same direction and same combine: both shift together, nothing to learn.
-			if (cos > 0 && pieces.combine[i] === pieces.combine[j]) continue;
-			const ti = (pieces.from_s[i]! + pieces.to_s[i]!) / 2;
-			const along =
-				(pieces.x_m[i]! - pieces.x_m[j]!) * pieces.ux[j]! + (pieces.y_m[i]! - pieces.y_m[j]!) * pieces.uy[j]!;
-			const span = pieces.to_s[j]! - pieces.from_s[j]!;
-			const tj = (pieces.from_s[j]! + pieces.to_s[j]!) / 2 + (along / pieces.length_m[j]!) * span;
-			const key = pieces.pass[i]! * passes + pieces.pass[j]!;
-			let group = groups.get(key);
-			if (group === undefined) groups.set(key, (group = groups.size));
-			pairs.push({
-				combineA: pieces.combine[i]!,
-				a: ea.place(ti),
-				combineB: pieces.combine[j]!,
-				b: eb.place(tj),
-				group,
-				opposite: cos < 0,
-			});
-		}
-	}
-	const keep = Math.ceil(pairs.length / most);
-	return keep <= 1 ? pairs : pairs.filter((_, k) => k % keep === 0);
-}
-
-/**
- * Near its pass's start or end: there the flow tells when the header went down and up, which an antenna ahead or
- * behind, or a header lowered early, shifts against the ground.
- */
-function atEnd(pieces: Pieces, runs: PassRun[], i: number): boolean {
-	const run = runs[pieces.pass[i]!]!;
-	return pieces.from_s[i]! - run.start_s < END_S || run.end_s - pieces.to_s[i]! < END_S;
-}
 
 /** One combine's log value after the smear backwards, and log area rate after it both ways. */
 interface Ready {
@@ -115,8 +39,6 @@ interface Ready {
 	rate: Float64Array;
 	step_s: number;
 	smear_s: number;
-	/** By how much the grain's own time exceeds the lag: the antenna's way behind the cutter. */
-	ahead_s: number;
 }
 
 /**
@@ -125,9 +47,6 @@ interface Ready {
  * @param grids - one a combine, null where it has no records
  * @param smear_s - by combine
  * @param start_s - where to begin, by combine; NaN = search the whole range
- * @param antennaGiven - the antenna's place is known, by combine
- * @param edges - lags by edges on the ground, by combine, null where there are none: another witness of whether the
- * antenna is off the cutter
  * @param perArea - the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
  */
 export function findLags(
@@ -135,8 +54,6 @@ export function findLags(
 	pairs: Pair[],
 	smear_s: number[],
 	start_s: number[],
-	antennaGiven: boolean[],
-	edges: ({ lag_s: number; u_s: number } | null)[],
 	perArea: boolean,
 ): LagFound[] {
 	const ready = grids.map((grid, c) => (grid === null ? null : prepare(grid, smear_s[c]!, perArea)));
@@ -167,105 +84,40 @@ export function findLags(
 		}
 		for (const c of without) lag[c] = best;
 	}
-	// Then one after the other, finely, until they rest: with the antenna over the cutter, and with it anywhere.
+	// Then one after the other, finely, until they rest.
 	const usable = mine.map((list, c) => list.n >= 60 && !Number.isNaN(lag[c]!));
-	refineLags(ready, mine, usable, lag, null);
-	const over = lag.slice();
-	if (perArea) {
-		const plain = mine.map((list) => mismatches(ready, list, lag));
-		let free = antennaGiven.map((t, c) => !t && usable[c]!);
-		// An antenna elsewhere must be borne out; where one is not, the others are asked again without it.
-		while (free.includes(true)) {
-			refineLags(ready, mine, usable, lag, free);
-			const placed = free.map((f, c) => {
-				// It sits on the machine, not before the header.
-				if (!f || ready[c]!.ahead_s < 0.75) return false;
-				return borneOut(gain(mismatches(ready, mine[c]!, lag), plain[c]!), edges[c] ?? null, over[c]!, lag[c]!);
-			});
-			if (placed.every((p, c) => p === free[c])) break;
-			free = placed;
-			for (let c = 0; c < combines; c++) {
-				lag[c] = over[c]!;
-				if (ready[c] !== null) ready[c]!.ahead_s = 0;
-			}
-		}
-	}
+	refineLags(ready, mine, usable, lag);
 	const u_s = uncertainties(ready, pairs, usable, lag);
-	return grids.map((_, c) => {
-		if (!usable[c]) return { lag_s: Number.NaN, u_s: Number.NaN, ahead_s: 0, pairs: mine[c]!.n };
-		const { ahead_s } = ready[c]!;
-		const alone_s = jackknife(ready, mine[c]!, c, lag);
-		const own_u_s = u_s === null ? Math.max(alone_s, combines > 1 ? FLAT_S : 0) : Math.max(alone_s, u_s[c]!);
-		// Where no edges bear it out, the antenna's place is a guess among two.
-		const guess_s = edges[c] === null ? Math.abs(lag[c]! - over[c]!) / 2 : 0;
-		return {
-			lag_s: lag[c]!,
-			u_s: ahead_s === 0 ? own_u_s : Math.hypot(own_u_s, AHEAD_S, guess_s),
-			ahead_s,
-			pairs: mine[c]!.n,
-		};
-	});
+	return grids.map((_, c) =>
+		usable[c]
+			? { lag_s: lag[c]!, u_s: Math.max(u_s[c]!, jackknife(ready, mine[c]!, c, lag)), pairs: mine[c]!.n }
+			: { lag_s: Number.NaN, u_s: Number.NaN, pairs: mine[c]!.n },
+	);
 }
 
-/** Standard uncertainties of all lags, found together with each other and with the antennas' places. */
-function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[], lag: number[]): number[] | null {
+/** Standard uncertainties of all lags, found together; two seconds each where the valley has no bottom. */
+function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[], lag: number[]): number[] {
 	const list = numbered(pairs.filter((p) => usable[p.combineA] && usable[p.combineB]));
-	const settings: { combine: number; ahead: boolean }[] = [];
-	usable.forEach((u, combine) => {
-		if (!u) return;
-		settings.push({ combine, ahead: false });
-		if (ready[combine]!.ahead_s !== 0) settings.push({ combine, ahead: true });
-	});
-	if (settings.length === 0) return null;
+	const free = lag.map((_, c) => c).filter((c) => usable[c]);
+	if (free.length === 0) return lag;
 	const meet = new Set(Array.from(list.combineA, (a, k) => a * lag.length + list.combineB[k]!));
 	const trial = lag.slice();
-	const set = (at: number[]) => {
-		settings.forEach(({ combine, ahead }, k) => {
-			if (ahead) ready[combine]!.ahead_s = at[k]!;
-			else trial[combine] = at[k]!;
-		});
-	};
-	const found = settings.map(({ combine, ahead }) => (ahead ? ready[combine]!.ahead_s : lag[combine]!));
 	const u = jointUncertainty(
 		(at) => {
-			set(at);
+			for (const [k, c] of free.entries()) trial[c] = at[k]!;
 			return mismatches(ready, list, trial);
 		},
-		found,
-		settings.map(() => LOOK_S),
-		(i, j) => {
-			const [a, b] = [settings[i]!.combine, settings[j]!.combine];
-			return a === b || meet.has(a * lag.length + b) || meet.has(b * lag.length + a);
-		},
+		free.map((c) => lag[c]!),
+		free.map(() => LOOK_S),
+		(i, j) => meet.has(free[i]! * lag.length + free[j]!) || meet.has(free[j]! * lag.length + free[i]!),
 	);
-	set(found);
-	if (u === null) return null;
-	const out = lag.map(() => Number.NaN);
-	settings.forEach(({ combine, ahead }, k) => {
-		if (!ahead) out[combine] = u[k]!;
-	});
+	const out: number[] = lag.map(() => (free.length > 1 ? FLAT_S : 0));
+	if (u !== null) for (const [k, c] of free.entries()) out[c] = u[k]!;
 	return out;
 }
 
-/**
- * Is an antenna off the cutter borne out? Two witnesses, each by its squared standard scores: how far the seams agree
- * better, fold by fold, and how far the lag comes nearer to the one by edges on the ground, or away from it.
- */
-function borneOut(score: number, edge: { lag_s: number; u_s: number } | null, over_s: number, off_s: number): boolean {
-	if (edge === null) return score > CLEARLY;
-	const u2 = edge.u_s ** 2 + EDGES_S ** 2;
-	const nearer = ((over_s - edge.lag_s) ** 2 - (off_s - edge.lag_s) ** 2) / u2;
-	return score > 0 && score ** 2 + nearer > CLEARLY ** 2;
-}
-
-/** Moves each usable lag in turn to where it fits best; where `free`, the antenna's time behind the cutter too. */
-function refineLags(
-	ready: (Ready | null)[],
-	mine: Pairs[],
-	usable: boolean[],
-	lag: number[],
-	free: boolean[] | null,
-): void {
+/** Moves each usable lag in turn to where it fits best. */
+function refineLags(ready: (Ready | null)[], mine: Pairs[], usable: boolean[], lag: number[]): void {
 	for (let round = 0; round < 5; round++) {
 		let moved = 0;
 		for (const [c, list] of mine.entries()) {
@@ -274,33 +126,9 @@ function refineLags(
 			if (at === null) continue;
 			moved = Math.max(moved, Math.abs(at.lag - lag[c]!));
 			lag[c] = at.lag;
-			if (!free?.[c]) continue;
-			const own = ready[c]!;
-			const before = own.ahead_s;
-			const valley = [];
-			for (let d = -1; d <= 5; d += 0.5) {
-				own.ahead_s = d;
-				valley.push({ lag_s: d, mismatch: mismatch(ready, list, lag) });
-			}
-			own.ahead_s = lowest(valley)?.lag ?? before;
-			moved = Math.max(moved, Math.abs(own.ahead_s - before) / 2);
 		}
 		if (moved < 0.03) break;
 	}
-}
-
-/** By how many standard errors between folds the first mismatch is less than the second; 0 with too few folds. */
-function gain(first: Folds, second: Folds): number {
-	const gains: number[] = [];
-	for (let f = 0; f < FOLDS; f++) {
-		const n = Math.min(first.count[f]!, second.count[f]!);
-		if (n < 20) continue;
-		gains.push(second.sum[f]! / second.count[f]! - first.sum[f]! / first.count[f]!);
-	}
-	if (gains.length < 5) return 0;
-	const mean = gains.reduce((s, v) => s + v, 0) / gains.length;
-	const sd = Math.sqrt(gains.reduce((s, v) => s + (v - mean) ** 2, 0) / (gains.length - 1));
-	return sd > 0 ? (mean / sd) * Math.sqrt(gains.length) : 0;
 }
 
 function prepare(grid: TimeGrid, smear_s: number, perArea: boolean): Ready {
@@ -313,7 +141,7 @@ function prepare(grid: TimeGrid, smear_s: number, perArea: boolean): Ready {
 		value[g] = Math.log(Math.max(1e-2, value[g]!));
 		rate[g] = steady[g] ? Math.log(rate[g]!) : Number.NaN;
 	}
-	return { value, rate, step_s: grid.step_s, smear_s, ahead_s: 0 };
+	return { value, rate, step_s: grid.step_s, smear_s };
 }
 
 /**
@@ -339,8 +167,7 @@ function steadyPlaces(grid: TimeGrid): Uint8Array {
 
 /** Log yield of the place passed at grid time `at`, for a lag; NaN where unknown. */
 function reading(r: Ready, at: number, lag_s: number): number {
-	// Cut a little before or after the antenna came by: then the header had another speed.
-	const low = Math.floor(at - r.ahead_s / r.step_s);
+	const low = Math.floor(at);
 	const s = at + (lag_s - r.smear_s) / r.step_s;
 	const l = Math.floor(s);
 	if (low < 0 || low >= r.rate.length || l < 0 || l + 1 >= r.value.length) return Number.NaN;
@@ -378,35 +205,6 @@ function mismatches(ready: (Ready | null)[], pairs: Pairs, lag: number[]): Folds
 		count[g % FOLDS]!++;
 	}
 	return { sum, count };
-}
-
-/** Pairs as columns, their groups numbered anew from 0. */
-interface Pairs {
-	n: number;
-	groups: number;
-	combineA: Uint8Array;
-	combineB: Uint8Array;
-	a: Float64Array;
-	b: Float64Array;
-	group: Int32Array;
-}
-
-function numbered(pairs: Pair[]): Pairs {
-	const names = new Map<number, number>();
-	const group = Int32Array.from(pairs, (p) => {
-		let number = names.get(p.group);
-		if (number === undefined) names.set(p.group, (number = names.size));
-		return number;
-	});
-	return {
-		n: pairs.length,
-		groups: names.size,
-		combineA: Uint8Array.from(pairs, (p) => p.combineA),
-		combineB: Uint8Array.from(pairs, (p) => p.combineB),
-		a: Float64Array.from(pairs, (p) => p.a),
-		b: Float64Array.from(pairs, (p) => p.b),
-		group,
-	};
 }
 
 function mismatch(ready: (Ready | null)[], pairs: Pairs, lag: number[]): number {

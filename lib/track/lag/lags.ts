@@ -3,7 +3,8 @@ import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
 import type { Laid } from '../ground/lay.ts';
 import type { Machine } from '../path/machine.ts';
 import { ASSUMED_SMEAR_S, type EdgeResponse, findEdgeResponses } from './edge-response.ts';
-import { findLags, pairPlaces } from './lag.ts';
+import { findLags } from './lag.ts';
+import { pairPlaces } from './pairs.ts';
 import { layTimeGrid, type TimeGrid } from './time-grid.ts';
 
 /** Where nothing speaks: the middle of what combines have (Beal and Tian 2001: 8 to 14 s). */
@@ -16,8 +17,6 @@ const EDGE_ANTENNA_GIVEN_S = 1;
 const EDGE_COMMON_S = 2.5;
 /** The same where the header runs from cut ground into the crop: the place is known to a few decimetres. */
 const EDGE_PLACED_S = 0.2;
-/** And with the antenna well off the cutter: a pass is begun at another speed than it is driven. */
-const EDGE_AHEAD_S = 0.4;
 /** By how much seams and edges may differ by chance. */
 const APART_S = 0.5;
 /** No lag is known better than this: the grain's own way differs from load to load. */
@@ -71,7 +70,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 	const start = responses.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
 	const known = machines.map((m) => m.antennaGiven);
 	const placed = edges.map((e) => e?.placed ?? null);
-	const found = findLags(flows, pairs, smear_s, start, known, placed, true);
+	const found = findLags(flows, pairs, smear_s, start, true);
 	const moistures = paths.map((path, c) =>
 		flows[c] == null
 			? null
@@ -88,8 +87,6 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 		pairPlaces(pieces, sides, new_m, moistures, runs, 10_000 * paths.length),
 		none,
 		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
-		known,
-		placed.map(() => null),
 		false,
 	);
 	const lags = paths.map((_, c): Lag => {
@@ -107,19 +104,18 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 		if (Number.isFinite(seam.lag_s)) {
 			votes.push({
 				lag: seam.lag_s,
-				u: Math.hypot(seam.u_s, known[c] || seam.ahead_s !== 0 ? SEAM_ANTENNA_GIVEN_S : SEAM_COMMON_S),
+				u: Math.hypot(seam.u_s, known[c] ? SEAM_ANTENNA_GIVEN_S : SEAM_COMMON_S),
 			});
 		}
 		const edge = placed[c]!;
 		const seam_u_s = votes[0]?.u ?? Number.NaN;
 		// Where both disagree, changes of speed have pulled the seams: edges on the ground are free of that.
-		if (!known[c] && seam.ahead_s === 0 && edge !== null && votes.length > 0) {
+		if (!known[c] && edge !== null && votes.length > 0) {
 			const apart = Math.max(0, Math.abs(edge.lag_s - seam.lag_s) - APART_S);
 			votes[0]!.u = Math.hypot(votes[0]!.u, apart);
 		}
 		if (edge !== null) {
-			const place_s = seam.ahead_s === 0 ? EDGE_PLACED_S : EDGE_AHEAD_S;
-			votes.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, edge.common_s, place_s) });
+			votes.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, edge.common_s, EDGE_PLACED_S) });
 		} else if (response !== null && !headers[c]!.inferred) {
 			votes.push({ lag: response.lag_s, u: Math.hypot(response.u_s, known[c] ? EDGE_ANTENNA_GIVEN_S : EDGE_COMMON_S) });
 		}
