@@ -1,7 +1,8 @@
 import type { RawSet, RawTable } from '../formats/index.ts';
 import { medianPlace } from '../geo/utm.ts';
 import { givenFor, signatureOf, useGiven } from './answers.ts';
-import { type LoadTable, understandLoads } from './loads/loads.ts';
+import { understandLoads } from './loads/loads.ts';
+import type { LoadTable } from './loads/model.ts';
 import { loadRoles } from './loads/roles.ts';
 import { type LogUnderstood, understandLog } from './log/understand.ts';
 import type { Given, IntakeOptions, Use } from './model.ts';

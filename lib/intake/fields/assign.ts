@@ -1,4 +1,4 @@
-import type { LoadTable } from '../loads/loads.ts';
+import type { LoadTable } from '../loads/model.ts';
 import type { LeftOut } from '../model.ts';
 import type { FieldRows } from './gather.ts';
 import type { LoadPart } from './loads-file.ts';

@@ -1,8 +1,7 @@
 import type { RawBoundary } from '../../formats/index.ts';
-import { edgeDistance_m, insideRings, projectRings, type Rings } from '../../geo/ring.ts';
-import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
 import type { LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
+import { carry, type Flat, flatten, labelRows, outlineOf } from './label.ts';
 import type { MachineRows } from './names.ts';
 
 /** The rows of one field. */
@@ -26,9 +25,6 @@ export interface Gathered {
 
 /** A season is over after so long without a record, seconds. */
 const SEASON_S = 60 * 86_400;
-/** A record this far outside a boundary is still that field's, metres. */
-const BESIDE_M = 60;
-
 /** Sorts every machine's rows into fields: by boundaries, by the field that a file names, by ground, by season. */
 export function gatherFields(
 	machines: readonly MachineRows[],
@@ -86,189 +82,6 @@ export function gatherFields(
 		travel: [...travel].map(([machine, rows]) => ({ machine, rows })),
 		idle: boundaries.filter((_, k) => !used.has(k)),
 	};
-}
-
-interface Flat {
-	n: number;
-	x: Float64Array;
-	y: Float64Array;
-	lon: Float64Array;
-	lat: Float64Array;
-	time_s: Float64Array;
-	machine: Int32Array;
-	row: Int32Array;
-	works: Uint8Array;
-	/** Field that the file names for the row, '' where it does not. */
-	field: string[];
-	fieldId: string[];
-}
-
-function flatten(machines: readonly MachineRows[], logs: readonly LogRows[]): Flat {
-	const n = machines.reduce((s, m) => s + m.rows.length, 0);
-	const f: Flat = {
-		n,
-		x: new Float64Array(n),
-		y: new Float64Array(n),
-		lon: new Float64Array(n),
-		lat: new Float64Array(n),
-		time_s: new Float64Array(n),
-		machine: new Int32Array(n),
-		row: new Int32Array(n),
-		works: new Uint8Array(n),
-		field: [],
-		fieldId: [],
-	};
-	const zones = logs.map((log) => {
-		const middle = medianPlace(log.lon_deg, log.lat_deg);
-		return Number.isFinite(middle.lon_deg) ? utmZone(middle.lon_deg, middle.lat_deg) : utmZone(0, 0);
-	});
-	let k = 0;
-	machines.forEach((m, index) => {
-		const log = logs[m.log] as LogRows;
-		// Zones side by side in one plane: only near places are ever compared.
-		const shift = (zones[m.log]?.number ?? 0) * 2e6 + (zones[m.log]?.south ? 2e8 : 0);
-		for (const i of m.rows) {
-			f.x[k] = (log.x_m[i] as number) + shift;
-			f.y[k] = log.y_m[i] as number;
-			f.lon[k] = log.lon_deg[i] as number;
-			f.lat[k] = log.lat_deg[i] as number;
-			f.time_s[k] = log.time_s[i] as number;
-			f.machine[k] = index;
-			f.row[k] = i;
-			f.works[k] = (log.flow_kg_s[i] as number) > 0 && log.header[i] !== 0 ? 1 : 0;
-			f.field.push(log.field?.[i] || (log.table.meta.field ?? ''));
-			f.fieldId.push(log.table.meta.fieldId ?? '');
-			k++;
-		}
-	});
-	return f;
-}
-
-interface Outline {
-	rings: Rings;
-	west: number;
-	east: number;
-	south: number;
-	north: number;
-	toPlane: (lon: number, lat: number) => [number, number];
-}
-
-function outlineOf(b: RawBoundary): Outline {
-	const points = (b.geometry.type === 'Polygon' ? [b.geometry.coordinates] : b.geometry.coordinates).flat(2);
-	let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
-	for (const p of points) {
-		west = Math.min(west, p[0] as number);
-		east = Math.max(east, p[0] as number);
-		south = Math.min(south, p[1] as number);
-		north = Math.max(north, p[1] as number);
-	}
-	const projection = utmProjection(utmZone(west, south));
-	return { rings: projectRings(b.geometry, projection), west, east, south, north, toPlane: projection.forward };
-}
-
-/** Labels each row that cuts: the boundary it lies in, the field that its file names, its place. */
-function labelRows(
-	flat: Flat,
-	place: Int32Array,
-	label: string[],
-	outlines: readonly Outline[],
-	boundaries: readonly RawBoundary[],
-	reasons: Map<string, string>,
-): void {
-	const names = new Map<number, Map<string, number>>();
-	const rowsIn = new Map<number, number>();
-	for (let i = 0; i < flat.n; i++) {
-		const p = place[i] as number;
-		if (p < 0) continue;
-		rowsIn.set(p, (rowsIn.get(p) ?? 0) + 1);
-		let at = outlines.findIndex((o) => inside(o, flat.lon[i] as number, flat.lat[i] as number));
-		if (at < 0 && flat.fieldId[i] !== '') {
-			const linked = boundaries.findIndex((b) => b.fieldId === flat.fieldId[i]);
-			if (
-				linked >= 0 &&
-				beside(outlines[linked] as Outline, flat.lon[i] as number, flat.lat[i] as number) < 5 * BESIDE_M
-			)
-				at = linked;
-		}
-		const own = at >= 0 ? `b:${at}` : flat.field[i] !== '' ? `f:${flat.field[i]}` : '';
-		label[i] = own;
-		if (own === '') continue;
-		if (at >= 0) reasons.set(own, `it lies in the boundary "${boundaries[at]?.name ?? boundaries[at]?.file}"`);
-		else reasons.set(own, `the file names it "${flat.field[i]}"`);
-		const counts = names.get(p) ?? new Map<string, number>();
-		counts.set(own, (counts.get(own) ?? 0) + 1);
-		names.set(p, counts);
-	}
-	for (let i = 0; i < flat.n; i++) {
-		const p = place[i] as number;
-		if (p < 0) continue;
-		const counts = names.get(p);
-		if (!counts) {
-			label[i] = `p:${p}`;
-			continue;
-		}
-		const all = rowsIn.get(p) as number;
-		const strong = [...counts].filter(([, c]) => c > Math.max(20, 0.02 * all)).sort((a, b) => b[1] - a[1]);
-		const own = label[i] as string;
-		if (own !== '' && strong.some(([l]) => l === own)) continue;
-		const bounded = strong.filter(([l]) => l.startsWith('b:'));
-		if (bounded.length > 1) {
-			let nearest = '';
-			let least = Number.POSITIVE_INFINITY;
-			for (const [l] of bounded) {
-				const d = beside(outlines[Number(l.slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
-				if (d < least) [least, nearest] = [d, l];
-			}
-			label[i] = nearest;
-		} else if (bounded.length === 1) {
-			// Ground that hangs together with a field but lies well outside its boundary is another.
-			const b = bounded[0] as [string, number];
-			const d = beside(outlines[Number(b[0].slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
-			label[i] = d < BESIDE_M || b[1] > 0.5 * all ? b[0] : own || `p:${p}`;
-		} else label[i] = strong[0]?.[0] ?? (own || `p:${p}`);
-	}
-}
-
-function inside(o: Outline, lon: number, lat: number): boolean {
-	if (!(lon >= o.west && lon <= o.east && lat >= o.south && lat <= o.north)) return false;
-	const [x, y] = o.toPlane(lon, lat);
-	return insideRings(o.rings, x, y);
-}
-
-function beside(o: Outline, lon: number, lat: number): number {
-	const [x, y] = o.toPlane(lon, lat);
-	return edgeDistance_m(o.rings, x, y);
-}
-
-/** Rows that cut nothing go with the row before or after them of the same machine, unless they are far from both. */
-function carry(flat: Flat, label: string[]): void {
-	const order = Array.from({ length: flat.n }, (_, i) => i);
-	order.sort(
-		(a, b) =>
-			(flat.machine[a] as number) - (flat.machine[b] as number) ||
-			(flat.time_s[a] as number) - (flat.time_s[b] as number) ||
-			a - b,
-	);
-	const pass = (steps: readonly number[], most_s: number, most_m: number) => {
-		let last = -1;
-		for (const i of steps) {
-			if (last >= 0 && flat.machine[last] !== flat.machine[i]) last = -1;
-			if (label[i] !== '') {
-				last = i;
-				continue;
-			}
-			if (last < 0) continue;
-			const way = Math.hypot(
-				(flat.x[i] as number) - (flat.x[last] as number),
-				(flat.y[i] as number) - (flat.y[last] as number),
-			);
-			const wait = Math.abs((flat.time_s[i] as number) - (flat.time_s[last] as number));
-			if ((Number.isNaN(way) || way < most_m) && (Number.isNaN(wait) || wait < most_s))
-				label[i] = label[last] as string;
-		}
-	};
-	pass(order, 1800, 150);
-	pass([...order].reverse(), 1800, 150);
 }
 
 function bySeason(rows: number[], time_s: Float64Array): number[][] {

@@ -1,6 +1,6 @@
 import type { Role } from '../../formats/index.ts';
 import type { Output } from '../../model/index.ts';
-import type { LoadRow, LoadTable } from '../loads/loads.ts';
+import type { LoadRow, LoadTable } from '../loads/model.ts';
 import { type CsvColumn, csvChunks, degreesCell, numberCell, textCell, timeCellOf } from './text.ts';
 
 export interface LoadPart {

@@ -1,55 +1,14 @@
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
-import type { Crop } from '../../model/index.ts';
 import { useGiven } from '../answers.ts';
-import { middlePositive, statedUnit } from '../log/numbers.ts';
+import { statedUnit } from '../log/numbers.ts';
 import { statesOf } from '../log/states.ts';
-import type { ColumnReading, Given, LeftOut, Question } from '../model.ts';
-import { LOAD_WORDS } from '../names/words.ts';
-import { findInstants, type Instants } from '../time/instant.ts';
-import type { DateOrder } from '../time/order.ts';
-import { type System, sizeOf, UNITS, type Unit } from '../units.ts';
+import { LOAD_WORDS } from '../names/load-words.ts';
+import type { Instants } from '../time/found.ts';
+import { findInstants } from '../time/instant.ts';
+import { eventsOf } from './events.ts';
+import type { LoadContext, LoadTable, LoadUse } from './model.ts';
 import { loadRoles, textOf } from './roles.ts';
-
-export type LoadUse = 'cart' | 'tickets' | 'trace';
-
-/** A row of a cart list, of tickets or of a trace; NaN and '' are missing. */
-export interface LoadRow {
-	line: number;
-	time_s: number;
-	weight_kg: number;
-	event: 'dump' | 'offload';
-	text: Partial<Record<Role, string>>;
-	moisture_pct: number;
-	test_weight_kg_hl: number;
-	lat_deg: number;
-	lon_deg: number;
-}
-
-export interface LoadTable {
-	table: RawTable;
-	use: LoadUse;
-	rows: LoadRow[];
-	columns: ColumnReading[];
-	questions: Question[];
-	notes: string[];
-	leftOut: LeftOut[];
-	zone: string | null;
-	/** How finely times are told. */
-	grain: 'second' | 'minute' | 'day';
-}
-
-export interface LoadContext {
-	given: Given;
-	crop: Crop | null;
-	timeZone: string | null;
-	place: { lon_deg: number; lat_deg: number } | null;
-	order: DateOrder | null;
-	system: System | null;
-	/** Grain of all logs of the drop, kg; NaN without any. */
-	logs_kg: number;
-	/** Unit that other weights of the drop state. */
-	custom: string | null;
-}
+import { weightUnits } from './weight-unit.ts';
 
 const TEXTS = [
 	'id',
@@ -188,104 +147,4 @@ function grainOf(instants: Instants): LoadTable['grain'] {
 	let seconds = false;
 	for (const t of instants.time_s) if (t % 60 !== 0 && !Number.isNaN(t)) seconds = true;
 	return seconds ? 'second' : 'minute';
-}
-
-/** Kilograms of one of the weights' unit: as stated, or by which sum goes with the logs, or by custom. */
-function weightUnits(
-	out: LoadTable,
-	roles: Map<Role, RawColumn>,
-	readings: ColumnReading[],
-	context: LoadContext,
-): number {
-	const column = (roles.get('weight') ?? roles.get('gross')) as RawColumn;
-	const role = roles.has('weight') ? 'weight' : 'gross';
-	const units = UNITS.weight as readonly Unit[];
-	const tell = (unit: Unit, sure: number, why: string) => {
-		for (const r of readings) {
-			if (r.as !== 'weight' && r.as !== 'gross' && r.as !== 'tare') continue;
-			r.unit = unit.name;
-			r.sure = Math.min(r.sure, sure);
-			r.because.push(why);
-		}
-		return sizeOf(unit, context.crop);
-	};
-	const answer = context.given[`unit of ${column.name}`];
-	const answered = typeof answer === 'string' ? units.find((u) => u.name === answer.trim().toLowerCase()) : undefined;
-	if (answered) return tell(answered, 1, 'unit as answered');
-	const stated = statedUnit(column, role);
-	if (stated) return tell(stated.unit, stated.sure, `it says ${stated.unit.name}`);
-	const of = (name: string) => units.find((u) => u.name === name) as Unit;
-	const values = [...(column.numbers as Float64Array)].filter((v) => v > 0).sort((a, b) => a - b);
-	const middle = values[values.length >> 1] ?? Number.NaN;
-	if (middle < 60) return tell(of('t'), 0.9, `its middle is ${middle}: metric tons`);
-	const sum = roles.get('event') ? Number.NaN : values.reduce((a, b) => a + b, 0);
-	const share = (unit: Unit) => (sum * unit.size) / context.logs_kg;
-	const fits = (unit: Unit) => share(unit) > 0.7 && share(unit) < 1.3;
-	for (const [one, other] of [
-		['lb', 'kg'],
-		['kg', 'lb'],
-	] as const) {
-		if (fits(of(one)) && !fits(of(other))) return tell(of(one), 0.9, 'their sum goes with the logs’ mass');
-	}
-	if (context.custom !== null)
-		return tell(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
-	// No truck weighs 70 t, and no load of one 50 t.
-	const heavy = roles.has('gross')
-		? middlePositive((roles.get('gross') as RawColumn).numbers as Float64Array) > 70_000
-		: out.use === 'tickets' && middle > 50_000;
-	if (heavy) return tell(of('lb'), 0.95, 'as kilograms no truck would carry it');
-	const guess = context.system === 'metric' ? 'kg' : 'lb';
-	const sure = context.system === null ? 0.5 : 0.85;
-	out.questions.push({
-		about: `unit of ${column.name}`,
-		text: `Which unit do the weights in "${column.name}" have? Their middle is ${middle}.`,
-		choices: ['lb', 'kg', 't', 'bu'],
-		blocking: true,
-		taken: guess,
-		file: out.table.file,
-	});
-	return tell(of(guess), sure, `taken as ${guess} by the custom of the logs`);
-}
-
-/** What each row is: by a column of events, by the sign of the weight, by what is noted in it. */
-function eventsOf(
-	table: RawTable,
-	roles: Map<Role, RawColumn>,
-	out: LoadTable,
-): (row: number, weight: number) => 'dump' | 'offload' {
-	const column = roles.get('event');
-	if (column?.text) {
-		const text = column.text;
-		const strange = new Set<string>();
-		const read = (i: number): 'dump' | 'offload' => {
-			const word = (text[i] as string).toLowerCase();
-			if (/off|unload|out|truck|deliver|transfer|semi|trailer|elevator/.test(word)) return 'offload';
-			if (!/dump|load|in|combine|fill|receive|^$/.test(word)) strange.add(word);
-			return 'dump';
-		};
-		for (let i = 0; i < table.n; i++) read(i);
-		if (strange.size > 0)
-			out.notes.push(
-				`words of "${column.name}" that are not known are read as dumps: ${[...strange].slice(0, 5).join(', ')}`,
-			);
-		return read;
-	}
-	const weight = roles.get('weight')?.numbers;
-	if (weight?.some((w) => w < 0)) {
-		out.notes.push('weights below 0 are grain that left the cart');
-		return (_, w) => (w < 0 ? 'offload' : 'dump');
-	}
-	const combine = textOf(roles.get('combine'), table.n);
-	const truck = textOf(roles.get('truck_load'), table.n);
-	if (
-		out.use === 'cart' &&
-		roles.has('combine') &&
-		roles.has('truck_load') &&
-		combine.some((c, i) => c === '' && truck[i] !== '')
-	) {
-		out.notes.push('rows with a truck and no combine are read as grain that left the cart');
-		return (i) => (combine[i] === '' && truck[i] !== '' ? 'offload' : 'dump');
-	}
-	if (out.use === 'cart') out.notes.push('no column tells dumps from offloads: every row is read as a dump');
-	return () => 'dump';
 }

@@ -1,7 +1,7 @@
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
 import type { ColumnReading, Given } from '../model.ts';
+import { LOAD_WORDS } from '../names/load-words.ts';
 import { rolesByName } from '../names/match.ts';
-import { LOAD_WORDS } from '../names/words.ts';
 
 /** Roles that hold numbers in a table of loads. */
 const NUMBERS: ReadonlySet<Role> = new Set(['weight', 'gross', 'tare', 'moisture', 'test_weight', 'lat', 'lon']);

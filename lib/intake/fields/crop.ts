@@ -1,0 +1,37 @@
+import type { Crop } from '../../model/index.ts';
+import { CROPS } from '../../units/index.ts';
+import type { IntakeOptions, Question } from '../model.ts';
+import { cropGiven, cropInName } from '../names/crops.ts';
+import type { ReadTable } from '../read-tables.ts';
+
+export function cropFor(
+	own: readonly ReadTable[],
+	given: Record<string, unknown>,
+	options: IntakeOptions,
+): { crop: Crop; because: string } | null {
+	const answered = cropGiven(given.crop);
+	if (answered) return { crop: answered, because: 'as answered' };
+	const called = options.crop === undefined ? null : cropGiven(options.crop);
+	const said = own.map((r) => r.log?.log.crop).find((c) => c && c.crop.name !== called?.name);
+	if (called) return { crop: called, because: said ? `as the call says, though ${said.because}` : 'as the call says' };
+	for (const r of own) if (r.log?.log.crop) return r.log.log.crop;
+	for (const r of own) {
+		const crop = cropInName(r.table.file);
+		if (crop) return { crop, because: `the file’s name, ${r.table.file}` };
+	}
+	return null;
+}
+
+export function cropQuestion(own: readonly ReadTable[], name: string): Question {
+	const bushel = own.find((r) => r.log?.bushel_kg)?.log?.bushel_kg ?? null;
+	const like = bushel === null ? [] : CROPS.filter((c) => Math.abs(c.bushel_kg - bushel) < 0.05).map((c) => c.name);
+	const rest = CROPS.map((c) => c.name).filter((c) => !like.includes(c));
+	return {
+		about: 'crop',
+		text: `Which crop was cut on ${name || 'this field'}?${like.length > 0 ? ` Its yields hold bushels of ${Math.round((bushel as number) / 0.45359237)} lb, as of ${like.join(', ')}.` : ''}`,
+		choices: [...like, ...rest],
+		blocking: true,
+		taken: null,
+		file: own[0]?.table.file ?? null,
+	};
+}

@@ -1,0 +1,62 @@
+import type { RawColumn, Role } from '../../formats/index.ts';
+import { middlePositive, statedUnit } from '../log/numbers.ts';
+import type { ColumnReading } from '../model.ts';
+import { sizeOf, UNITS, type Unit } from '../units.ts';
+import type { LoadContext, LoadTable } from './model.ts';
+
+/** Kilograms of one of the weights' unit: as stated, or by which sum goes with the logs, or by custom. */
+export function weightUnits(
+	out: LoadTable,
+	roles: Map<Role, RawColumn>,
+	readings: ColumnReading[],
+	context: LoadContext,
+): number {
+	const column = (roles.get('weight') ?? roles.get('gross')) as RawColumn;
+	const role = roles.has('weight') ? 'weight' : 'gross';
+	const units = UNITS.weight as readonly Unit[];
+	const tell = (unit: Unit, sure: number, why: string) => {
+		for (const r of readings) {
+			if (r.as !== 'weight' && r.as !== 'gross' && r.as !== 'tare') continue;
+			r.unit = unit.name;
+			r.sure = Math.min(r.sure, sure);
+			r.because.push(why);
+		}
+		return sizeOf(unit, context.crop);
+	};
+	const answer = context.given[`unit of ${column.name}`];
+	const answered = typeof answer === 'string' ? units.find((u) => u.name === answer.trim().toLowerCase()) : undefined;
+	if (answered) return tell(answered, 1, 'unit as answered');
+	const stated = statedUnit(column, role);
+	if (stated) return tell(stated.unit, stated.sure, `it says ${stated.unit.name}`);
+	const of = (name: string) => units.find((u) => u.name === name) as Unit;
+	const values = [...(column.numbers as Float64Array)].filter((v) => v > 0).sort((a, b) => a - b);
+	const middle = values[values.length >> 1] ?? Number.NaN;
+	if (middle < 60) return tell(of('t'), 0.9, `its middle is ${middle}: metric tons`);
+	const sum = roles.get('event') ? Number.NaN : values.reduce((a, b) => a + b, 0);
+	const share = (unit: Unit) => (sum * unit.size) / context.logs_kg;
+	const fits = (unit: Unit) => share(unit) > 0.7 && share(unit) < 1.3;
+	for (const [one, other] of [
+		['lb', 'kg'],
+		['kg', 'lb'],
+	] as const) {
+		if (fits(of(one)) && !fits(of(other))) return tell(of(one), 0.9, 'their sum goes with the logs’ mass');
+	}
+	if (context.custom !== null)
+		return tell(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
+	// No truck weighs 70 t, and no load of one 50 t.
+	const heavy = roles.has('gross')
+		? middlePositive((roles.get('gross') as RawColumn).numbers as Float64Array) > 70_000
+		: out.use === 'tickets' && middle > 50_000;
+	if (heavy) return tell(of('lb'), 0.95, 'as kilograms no truck would carry it');
+	const guess = context.system === 'metric' ? 'kg' : 'lb';
+	const sure = context.system === null ? 0.5 : 0.85;
+	out.questions.push({
+		about: `unit of ${column.name}`,
+		text: `Which unit do the weights in "${column.name}" have? Their middle is ${middle}.`,
+		choices: ['lb', 'kg', 't', 'bu'],
+		blocking: true,
+		taken: guess,
+		file: out.table.file,
+	});
+	return tell(of(guess), sure, `taken as ${guess} by the custom of the logs`);
+}

@@ -1,0 +1,89 @@
+import type { RawBoundary, RawFile, RawSet } from '../formats/index.ts';
+import type { ReadTable } from './read-tables.ts';
+import { questionReport, type SourceReport, sourceOf } from './report.ts';
+
+/** One entry a file and table: what it was understood to be. */
+export function sourcesOf(
+	raw: RawSet,
+	read: readonly ReadTable[],
+	used: readonly RawBoundary[],
+	idle: readonly RawBoundary[],
+	unwanted: readonly RawBoundary[],
+	varieties: readonly RawBoundary[],
+): SourceReport[] {
+	const out: SourceReport[] = [];
+	const told = new Set<string>();
+	const fileOf = (name: string): RawFile =>
+		raw.files.find((f) => f.file === name) ??
+		raw.files
+			.filter((f) => name.startsWith(`${f.file}/`) || name.startsWith(f.file))
+			.sort((a, b) => b.file.length - a.file.length)[0] ?? { file: name, bytes: 0, sha256: '', kind: null, why: null };
+	for (const r of read) {
+		const file = fileOf(r.table.file);
+		told.add(file.file);
+		const base = { ...sourceOf(file, 'none', ''), file: r.table.file, kind: r.table.kind, signature: r.signature };
+		if (r.log) {
+			out.push({
+				...base,
+				use: 'log',
+				why: `${r.table.n} rows with positions and grain`,
+				columns: r.log.columns,
+				notes: r.log.notes,
+				questions: r.log.questions.map(questionReport),
+			});
+		} else if (r.loads) {
+			const what = { cart: 'weights of a cart', tickets: 'tickets of a scale', trace: 'a scale’s weight against time' }[
+				r.loads.use
+			];
+			out.push({
+				...base,
+				use: r.loads.use,
+				why: `${r.loads.rows.length} rows: ${what}`,
+				columns: r.loads.columns,
+				notes: r.loads.notes,
+				questions: r.loads.questions.map(questionReport),
+			});
+		} else out.push({ ...base, why: r.why ?? '', notes: r.table.notes });
+	}
+	const drawn = new Map<string, { use: 'boundary' | 'varieties'; names: string[]; idle: number }>();
+	for (const [list, use] of [
+		[used, 'boundary'],
+		[idle, 'boundary'],
+		[varieties, 'varieties'],
+	] as const) {
+		for (const b of list) {
+			const entry = drawn.get(b.file) ?? { use, names: [], idle: 0 };
+			if (list === idle) entry.idle++;
+			else entry.names.push(b.name ?? '');
+			drawn.set(b.file, entry);
+		}
+	}
+	for (const [name, d] of drawn) {
+		const file = fileOf(name);
+		const none = d.names.length === 0;
+		const why = none
+			? `${d.idle} outlines, and no grain was cut in any of them`
+			: `outlines: ${[...new Set(d.names)].filter((n) => n !== '').join(', ') || d.names.length}${d.idle > 0 ? `; ${d.idle} more without grain in them` : ''}`;
+		const known = out.find((s) => s.file === name);
+		if (known) known.why += `; ${why}`;
+		else out.push({ ...sourceOf(file, none ? 'none' : d.use, why), file: name });
+		told.add(file.file);
+	}
+	for (const b of unwanted) {
+		if (!out.some((s) => s.file === b.file))
+			out.push({ ...sourceOf(fileOf(b.file), 'none', 'left out, as answered'), file: b.file });
+		told.add(fileOf(b.file).file);
+	}
+	for (const file of raw.files) {
+		if (told.has(file.file) || file.kind === 'zip') {
+			if (file.kind !== 'zip' || file.why === null) continue;
+		}
+		if ([...told].some((t) => t.startsWith(`${file.file}/`))) continue;
+		const plan = /(^|\/)field\.json$/i.test(file.file);
+		const why = plan
+			? 'a field folder’s own description: that folder can be corrected as it is; here its files are read anew'
+			: file.why;
+		out.push(sourceOf(file, 'none', why ?? 'nothing in it is of use here'));
+	}
+	return out.sort((a, b) => (a.file < b.file ? -1 : a.file > b.file ? 1 : 0));
+}
