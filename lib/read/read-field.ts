@@ -1,8 +1,9 @@
 import type { Field, Folder, LoadBook, Progress, SetAside, Source, TablePlan, WeightTrace } from '../model/index.ts';
 import { InputFault, silent } from '../model/index.ts';
-import { readCart, setYearsAside } from './book/cart.ts';
+import { readCart } from './book/cart.ts';
 import { readTickets } from './book/tickets.ts';
 import { readTrace } from './book/trace.ts';
+import { setYearsAside } from './book/years.ts';
 import { readBoundary, readVarieties } from './boundary.ts';
 import type { TableRoom } from './csv/table.ts';
 import { FileFaults } from './faults.ts';

@@ -1,8 +1,8 @@
 import type { LoadBook, Note, Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
 import type { Wanted } from '../plan/mapping.ts';
-import { combinesOf, LOAD_COLUMNS, moistureOf, orNull, testWeight } from './cart.ts';
-import { hasWeight, MOST_KG, weightColumns, weightName, weightOf } from './weight.ts';
+import { combinesOf, type Found, LOAD_COLUMNS, nameOf, notedOf, weighed } from './load-row.ts';
+import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
 
 const TICKETS: readonly Wanted[] = [
 	...LOAD_COLUMNS,
@@ -30,43 +30,22 @@ export async function readTickets(
 		if (!hasWeight(row, 'net') && !gross && !mapped) row.columns.missing('net_kg (or net_lb, or gross_lb and tare_lb)');
 	};
 	const rows = await readTable(source, plan, TICKETS, room, check, (row) => {
-		const net_kg = netOf(row);
-		if (net_kg !== null && !(net_kg.kg > 0)) {
-			faults.row(row.line, net_kg.name, net_kg.found, 'expected a weight above 0');
-		}
-		if (net_kg !== null && net_kg.kg > MOST_KG) {
-			faults.row(row.line, net_kg.name, net_kg.found, 'no truck holds so much');
-		}
-		const time_s = row.time();
-		if (net_kg === null || !(net_kg.kg > 0 && net_kg.kg <= MOST_KG) || time_s === null) return;
-		const ticket = row.text('ticket') || `row ${row.line}`;
-		const before = seen.get(ticket);
-		if (before !== undefined) {
-			notes.push({
-				level: 'caution',
-				text: `${source.name}: ticket ${ticket} is in rows ${before} and ${row.line}; both are kept.`,
-			});
-		}
-		seen.set(ticket, row.line);
+		const load = weighed(row, faults, netOf(row), 'no truck holds so much');
+		if (load === null) return;
+		const ticket = nameOf(row, 'ticket', 'ticket', seen, source.name, notes);
 		book.tickets.push({
+			...notedOf(row, source.name),
 			ticket,
-			origin: { file: source.name, row: row.line },
 			order: order++,
-			time_s,
-			timeGrain: row.grain,
-			truckLoad: orNull(row.text('truck_load')),
-			net_kg: net_kg.kg,
+			time_s: load.time_s,
+			net_kg: load.kg,
 			combine: combinesOf(row.text('combine'), combines).join('+') || null,
-			moisture_pct: moistureOf(row),
-			testWeight_kg_hl: testWeight(row),
-			destination: orNull(row.text('destination')),
-			note: orNull(row.text('note')),
 		});
 	});
 	return rows;
 
 	/** Net as it stands or as gross less tare; null where a text stands in a weight's place (told here). */
-	function netOf(row: TableRow): { kg: number; name: string; found: string } | null {
+	function netOf(row: TableRow): Found | null {
 		const given: Record<string, number> = {};
 		let text = false;
 		let key = 'net';

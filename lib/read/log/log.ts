@@ -1,66 +1,15 @@
-import type { FieldPlan, LogPlan, Note, Records, Source } from '../../model/index.ts';
+import type { LogPlan, Records, Source } from '../../model/index.ts';
 import { wetWeight } from '../../units/index.ts';
-import type { Zone } from '../../units/zone.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from '../csv/cells.ts';
 import { type Head, readCsv, tellQuotes } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
-import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
+import type { Place } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
-import type { Tally } from '../tally.ts';
-import { Clock } from '../time/clock.ts';
 import { YieldBeside } from './beside.ts';
-import type { Growing } from './grow.ts';
+import { dropFar, fillTimes } from './close.ts';
+import { baseName, type LogColumns, type LogRoom, logColumns, type NumberColumn, type NumberPlace } from './columns.ts';
 import { Words } from './words.ts';
 import { yesNo } from './yesno.ts';
-
-/** Columns of numbers in Records. */
-type NumberColumn =
-	| 'lat_deg'
-	| 'lon_deg'
-	| 'flow_kg_s'
-	| 'interval_s'
-	| 'distance_m'
-	| 'swath_m'
-	| 'moisture_pct'
-	| 'speed_m_s'
-	| 'heading_deg'
-	| 'elevation_m';
-
-interface WantedNumber extends Wanted {
-	into: NumberColumn;
-	needed: boolean;
-}
-
-const NUMBERS: readonly WantedNumber[] = [
-	{ key: 'lat', name: 'lat', kind: 'angle', unit: 'degrees', into: 'lat_deg', needed: true },
-	{ key: 'lon', name: 'lon', kind: 'angle', unit: 'degrees', into: 'lon_deg', needed: true },
-	{ key: 'interval', name: 'interval_s', kind: 'time', unit: 's', into: 'interval_s', needed: true },
-	{ key: 'distance', name: 'distance_m', kind: 'length', unit: 'm', into: 'distance_m', needed: false },
-	{ key: 'swath', name: 'swath_m', kind: 'length', unit: 'm', into: 'swath_m', needed: false },
-	{ key: 'moisture', name: 'moisture_pct', kind: 'share', unit: '%', into: 'moisture_pct', needed: true },
-	{ key: 'speed', name: 'speed_m_s', kind: 'speed', unit: 'm/s', into: 'speed_m_s', needed: false },
-	{ key: 'heading', name: 'heading_deg', kind: 'angle', unit: 'degrees', into: 'heading_deg', needed: false },
-	{ key: 'elevation', name: 'elevation_m', kind: 'length', unit: 'm', into: 'elevation_m', needed: false },
-];
-const FLOW: WantedNumber = {
-	key: 'flow',
-	name: 'flow_kg_s',
-	kind: 'mass per time',
-	unit: 'kg/s',
-	into: 'flow_kg_s',
-	needed: true,
-};
-const YIELD: Wanted = { key: 'yield', name: 'yield', kind: 'mass per area', unit: 'kg/ha' };
-const TIME: Wanted = { key: 'time', name: 'time', kind: 'time', unit: 's' };
-const COMBINE: Wanted = { key: 'combine', name: 'combine', kind: null, unit: '' };
-const VARIETY: Wanted = { key: 'variety', name: 'variety', kind: null, unit: '' };
-const LOAD: Wanted = { key: 'load', name: 'load', kind: null, unit: '' };
-const HEADER: Wanted = { key: 'header', name: 'header_down', kind: null, unit: '' };
-const AUGER: Wanted = { key: 'auger', name: 'auger_on', kind: null, unit: '' };
-const KEYS = new Set([...NUMBERS, FLOW, YIELD, TIME, COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => w.key));
-
-/** A row's numbers are not believed to lie further from the file's middle year than this. */
-const YEAR_S = 370 * 86_400;
 
 /**
  * Outside of these no column in whatever unit can be: far wider than what is usual, since a unit that was confused is
@@ -77,19 +26,6 @@ const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
 	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
 ];
 
-/** One folder is one field: the largest is a tenth of this across. */
-const FAR_M = 50_000;
-const M_PER_DEG = 111_195;
-
-/** What the logs share. */
-export interface LogRoom {
-	growing: Growing;
-	plan: FieldPlan;
-	zone: Zone | null;
-	tally: Tally;
-	notes: Note[];
-}
-
 /** Reads one log's records on to the others. Its faults say what was set aside and whether it stops the run. */
 export async function readLog(
 	source: Source,
@@ -100,8 +36,11 @@ export async function readLog(
 	const faults = new FileFaults(source.name);
 	let reader: LogReader | null = null;
 	const end = await readCsv(room.tally.watch(source), (head) => {
-		reader = LogReader.open(head, log, index, room, faults);
-		return reader && ((cells) => (reader as LogReader).row(cells));
+		const columns = logColumns(head, log, room, faults);
+		if (columns === null) return null;
+		const opened = new LogReader(head, index, room, faults, columns);
+		reader = opened;
+		return (cells) => opened.row(cells);
 	});
 	room.tally.rows(source.name, end.rows);
 	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
@@ -110,10 +49,6 @@ export async function readLog(
 	if (end.rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
 	(reader as LogReader | null)?.close();
 	return { faults, rows: end.rows };
-}
-
-interface NumberPlace extends Place {
-	into: NumberColumn;
 }
 
 class LogReader {
@@ -130,102 +65,26 @@ class LogReader {
 	private readonly loads: Words;
 	private readonly beside: YieldBeside | null;
 
-	private constructor(
+	private readonly numbers: readonly NumberPlace[];
+	private readonly yieldAt: Place | null;
+
+	constructor(
 		private readonly head: Head,
 		private readonly index: number,
 		private readonly room: LogRoom,
 		private readonly faults: FileFaults,
-		private readonly clock: Clock,
-		private readonly time: Place,
-		private readonly numbers: readonly NumberPlace[],
-		private readonly yieldAt: Place | null,
-		/** A yield that is not used, to look at beside the flow. */
-		private readonly besideAt: Place | null,
-		private readonly combine: Place | null,
-		/** Number of the combine of rows that name none. */
-		private readonly ownCombine: number,
-		private readonly variety: Place | null,
-		private readonly load: Place | null,
-		private readonly header: Place | null,
-		private readonly auger: Place | null,
+		private readonly at: LogColumns,
 	) {
 		const { records } = room.growing;
 		this.from = records.n;
+		this.numbers = at.numbers;
+		this.yieldAt = at.yieldAt;
 		this.combines = new Words(records.combines);
 		this.varieties = new Words(records.varieties);
 		this.loads = new Words(records.loads);
-		const flow = numbers.find((n) => n.into === 'flow_kg_s');
-		this.beside = besideAt && flow ? new YieldBeside(besideAt.name, flow.name, room.plan.crop) : null;
+		const flow = at.numbers.find((n) => n.into === 'flow_kg_s');
+		this.beside = at.besideAt && flow ? new YieldBeside(at.besideAt.name, flow.name, room.plan.crop) : null;
 		this.take();
-	}
-
-	/** Finds every column; null where one is missing or at fault. */
-	static open(head: Head, log: LogPlan, index: number, room: LogRoom, faults: FileFaults): LogReader | null {
-		const columns = new Columns(head.columns, log.columns, room.plan.crop, faults);
-		const need = (wanted: Wanted): Place | null => {
-			const place = columns.place(wanted);
-			if (place === null && !columns.mapped(wanted.key)) columns.missing(wanted.name);
-			return place;
-		};
-		const unknown = Object.keys(log.columns ?? {}).filter((key) => !KEYS.has(key));
-		if (unknown.length > 0) {
-			room.notes.push({
-				level: 'caution',
-				text: `${faults.file}: the mapping has entries that are not known and not used: ${unknown.join(', ')} (known: ${[...KEYS].join(', ')}).`,
-			});
-		}
-		const time = need(TIME);
-		const timePlan = log.columns?.time;
-		if (time !== null && time.index < 0) faults.whole(null, 'time', String(timePlan?.value), 'time must be a column');
-		const numbers: NumberPlace[] = [];
-		for (const wanted of NUMBERS) {
-			const place = wanted.needed ? need(wanted) : columns.place(wanted);
-			if (place !== null) numbers.push({ ...place, into: wanted.into });
-		}
-		swathFromPlan(log, room, numbers, columns);
-		distanceMissing(faults.file, room, numbers, columns);
-		const byYield = columns.mapped('yield') && !columns.mapped('flow');
-		if (columns.mapped('yield') && !byYield) {
-			room.notes.push({
-				level: 'note',
-				text: `${faults.file}: its mapping has both flow and yield; the yield is not used.`,
-			});
-		}
-		const yieldAt = byYield ? yieldPlace(columns, faults) : null;
-		const besideAt = columns.mapped('yield') && !byYield ? columns.place(YIELD) : null;
-		if (!byYield) {
-			const flow = need(FLOW);
-			if (flow !== null) numbers.push({ ...flow, into: 'flow_kg_s' });
-		}
-		if (byYield && !numbers.some((n) => n.into === 'distance_m')) columns.missing('distance_m');
-		const optional = [COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => columns.place(w));
-		const [combine = null, variety = null, load = null, header = null, auger = null] = optional;
-		for (const text of columns.cautions) room.notes.push({ level: 'caution', text: `${faults.file}: ${text}` });
-		// Opening the clock may find faults too ("since"), so it comes before the last look.
-		const clock = time === null ? null : new Clock(time, room.zone, head.decimalComma, faults);
-		if (faults.stop.length > 0 || clock === null || time === null) return null;
-		const own = log.combine ?? baseName(log.file);
-		const ownCombine = combine === null || log.combine !== null ? new Words(room.growing.records.combines).of(own) : -1;
-		if (combine === null && log.combine === null) {
-			room.notes.push({ level: 'note', text: `${faults.file} names no combine; it is called ${own} here.` });
-		}
-		return new LogReader(
-			head,
-			index,
-			room,
-			faults,
-			clock,
-			time,
-			numbers,
-			yieldAt,
-			besideAt,
-			combine,
-			ownCombine,
-			variety,
-			load,
-			header,
-			auger,
-		);
 	}
 
 	/** The arrays that rows go into; asked again whenever they have grown. */
@@ -242,17 +101,17 @@ class LogReader {
 		const { records } = this.room.growing;
 		const i = records.n;
 		if (!this.readNumbers(cells, i)) return;
-		this.textOf = this.time.index;
-		const time_s = this.clock.read(cells, cells.line, this.text);
+		this.textOf = this.at.time.index;
+		const time_s = this.at.clock.read(cells, cells.line, this.text);
 		if (time_s === null) return;
 		if (Number.isNaN(time_s) && allBlank(cells)) return;
 		if (!this.plausible(records, i, cells.line)) return;
 		const combine = this.combineOf(cells);
 		if (combine < 0) return;
 		if (this.yieldAt !== null && !this.flowFromYield(this.yieldAt, records, i, cells)) return;
-		if (this.beside !== null) this.beside.look(records, i, this.numberAt(this.besideAt as Place, cells));
-		const headerDown = this.yesNoOf(this.header, cells);
-		const augerOn = this.yesNoOf(this.auger, cells);
+		if (this.beside !== null) this.beside.look(records, i, this.numberAt(this.at.besideAt as Place, cells));
+		const headerDown = this.yesNoOf(this.at.header, cells);
+		const augerOn = this.yesNoOf(this.at.auger, cells);
 		if (headerDown === null || augerOn === null) return;
 		records.headerDown[i] = headerDown;
 		records.augerOn[i] = augerOn;
@@ -260,8 +119,8 @@ class LogReader {
 		records.combine[i] = combine;
 		records.log[i] = this.index;
 		records.line[i] = cells.line;
-		records.variety[i] = wordOf(this.variety, this.varieties, cells);
-		records.load[i] = wordOf(this.load, this.loads, cells);
+		records.variety[i] = wordOf(this.at.variety, this.varieties, cells);
+		records.load[i] = wordOf(this.at.load, this.loads, cells);
 		if (Number.isNaN(time_s)) this.untimed.push(i);
 		records.n++;
 	}
@@ -325,8 +184,8 @@ class LogReader {
 	}
 
 	private combineOf(cells: Cells): number {
-		const { combine } = this;
-		let index = this.ownCombine;
+		const { combine } = this.at;
+		let index = this.at.ownCombine;
 		if (combine !== null) {
 			const named =
 				combine.index < 0 ? this.combines.of(combine.text as string) : this.combines.read(cells, combine.index);
@@ -386,143 +245,17 @@ class LogReader {
 		return value;
 	}
 
-	/** After the last row: years far from the file's own, and records without a time. */
+	/** After the last row. */
 	close(): void {
+		const { faults, room, from, untimed, at } = this;
 		const said = this.beside?.text() ?? null;
-		if (said !== null) this.room.notes.push({ level: 'caution', text: `${this.faults.file}: ${said}` });
-		const { growing } = this.room;
-		const { from } = this;
-		const { records } = growing;
-		this.fillTimes();
-		const middle = middleTime(records, from);
-		if (Number.isNaN(middle)) {
-			this.faults.whole(null, this.time.name, 'blank cells', 'no row of the log has a time');
-			return;
-		}
-		const far = farFromMiddle(records, from);
-		growing.drop(from, (i) => {
-			if (far(i)) {
-				this.faults.row(
-					records.line[i] as number,
-					this.numbers.find((n) => n.into === 'lat_deg')?.name ?? 'lat',
-					`${records.lat_deg[i]}, ${records.lon_deg[i]}`,
-					'more than 50 km from the middle of the log: not in this field',
-				);
-				return true;
-			}
-			const time_s = records.time_s[i] as number;
-			if (Math.abs(time_s - middle) <= YEAR_S) return false;
-			this.faults.row(
-				records.line[i] as number,
-				this.time.name,
-				new Date(time_s * 1000).toISOString(),
-				`impossible year: the file’s other rows are of ${new Date(middle * 1000).getUTCFullYear()}`,
-			);
-			return true;
-		});
+		if (said !== null) room.notes.push({ level: 'caution', text: `${faults.file}: ${said}` });
+		fillTimes(room, faults.file, from, untimed);
+		dropFar(room.growing, from, faults, at);
 	}
-
-	/** A record without a time follows on the record before it, so that its grain keeps its place. */
-	private fillTimes(): void {
-		const { from } = this;
-		if (this.untimed.length === 0) return;
-		const { records, untimed } = this.room.growing;
-		const step = (i: number) => Math.max(0, records.interval_s[i] || 0);
-		for (const i of this.untimed) {
-			untimed[i] = 1;
-			let last = i - 1;
-			while (last >= from && records.combine[last] !== records.combine[i]) last--;
-			if (last >= from) records.time_s[i] = (records.time_s[last] as number) + step(i);
-		}
-		// Those before the first known time count back from it.
-		for (let i = records.n - 2; i >= from; i--) {
-			if (Number.isNaN(records.time_s[i])) records.time_s[i] = (records.time_s[i + 1] as number) - step(i + 1);
-		}
-		this.room.notes.push({
-			level: 'caution',
-			text: `${this.faults.file}: ${this.untimed.length} records have no time; each is assumed to follow the record before it.`,
-		});
-	}
-}
-
-/** Of records from `from` on: does one lie further from the middle place than any field reaches? */
-function farFromMiddle(records: Records, from: number): (i: number) => boolean {
-	const { lat_deg, lon_deg } = records;
-	const lat0 = middleOf(lat_deg, from, records.n);
-	const lon0 = middleOf(lon_deg, from, records.n);
-	const east = M_PER_DEG * Math.cos((lat0 * Math.PI) / 180);
-	return (i) => {
-		const around = Math.abs((lon_deg[i] as number) - lon0);
-		const east_m = Math.min(around, 360 - around) * east;
-		return Math.hypot(((lat_deg[i] as number) - lat0) * M_PER_DEG, east_m) > FAR_M;
-	};
-}
-
-/** The middle one of a file's times, of a thousand spread over it. */
-function middleTime(records: Records, from: number): number {
-	const middle = middleOf(records.time_s, from, records.n);
-	return Number.isNaN(middle) && records.n === from ? 0 : middle;
-}
-
-/** The middle one of a column's known values, of a thousand spread over it. */
-function middleOf(values: Float64Array, from: number, end: number): number {
-	const step = Math.max(1, Math.floor((end - from) / 1000));
-	const some: number[] = [];
-	for (let i = from; i < end; i += step) some.push(values[i] as number);
-	const known = some.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
-	return known[known.length >> 1] ?? Number.NaN;
 }
 
 function wordOf(place: Place | null, words: Words, cells: Cells): number {
 	if (place === null) return -1;
 	return place.index < 0 ? words.of(place.text as string) : words.read(cells, place.index);
-}
-
-function baseName(file: string): string {
-	return (file.split('/').pop() as string).replace(/\.[^.]*$/, '') || file;
-}
-
-/** A log without a column of widths takes the header's width from field.json. */
-function swathFromPlan(log: LogPlan, room: LogRoom, numbers: NumberPlace[], columns: Columns): void {
-	if (numbers.some((n) => n.into === 'swath_m') || columns.mapped('swath')) return;
-	const swath_m = log.combine === null ? null : (room.plan.combines[log.combine]?.swath_m ?? null);
-	if (swath_m === null) {
-		columns.missing('swath_m');
-		return;
-	}
-	numbers.push({ index: -1, name: 'swath_m', factor: 1, constant: swath_m, text: null, plan: null, into: 'swath_m' });
-	room.notes.push({
-		level: 'note',
-		text: `${log.file} has no width: ${swath_m} m from field.json is used throughout.`,
-	});
-}
-
-function distanceMissing(file: string, room: LogRoom, numbers: readonly NumberPlace[], columns: Columns): void {
-	if (numbers.some((n) => n.into === 'distance_m') || columns.mapped('distance')) return;
-	room.notes.push({
-		level: 'caution',
-		text: `${file} has no distance_m: distance traveled is computed from the positions.`,
-	});
-}
-
-function yieldPlace(columns: Columns, faults: FileFaults): Place | null {
-	const place = columns.place(YIELD);
-	const plan = place?.plan;
-	if (place === null || !plan) return null;
-	if (plan.basis === undefined) {
-		faults.whole(
-			null,
-			plan.column ?? 'yield',
-			'no basis',
-			'yield must say "basis": "wet", or "basis": "dry" with "at_pct" (at 22 % moisture the two differ by 7.7 %)',
-		);
-	} else if (plan.basis === 'dry' && plan.at_pct === undefined) {
-		faults.whole(
-			null,
-			plan.column ?? 'yield',
-			'basis dry',
-			'dry yield must say "at_pct": the moisture it is stated at',
-		);
-	}
-	return place;
 }

@@ -1,0 +1,107 @@
+/** What rows of the cart log and tickets have in common. */
+import type { Note } from '../../model/index.ts';
+import { BUSHEL_L, POUND_KG } from '../../units/index.ts';
+import type { TableRow } from '../csv/table.ts';
+import type { FileFaults } from '../faults.ts';
+import type { Wanted } from '../plan/mapping.ts';
+import { MOST_KG } from './weight.ts';
+
+export const text = (key: string, name = key): Wanted => ({ key, name, kind: null, unit: '' });
+
+/** Columns that cart log and tickets share. */
+export const LOAD_COLUMNS: readonly Wanted[] = [
+	{ key: 'time', name: 'time', kind: 'time', unit: 's' },
+	text('truck_load'),
+	text('combine'),
+	text('destination'),
+	text('note'),
+	{ key: 'moisture', name: 'moisture_pct', kind: 'share', unit: '%' },
+	text('test_weight', 'test_weight_kg_hl'),
+	text('test_weight_lb_bu'),
+];
+
+const KG_HL_PER_LB_BU = POUND_KG / (BUSHEL_L / 100);
+
+/** Test weight in kg/hl, as given so or in lb/bu. */
+function testWeight(row: TableRow): number {
+	const why = 'expected a test weight of 20 to 110 kg/hl, or 15 to 90 lb/bu';
+	const metric = row.spare('test_weight', why, (x) => x >= 20 && x <= 110);
+	return Number.isNaN(metric)
+		? row.spare('test_weight_lb_bu', why, (x) => x >= 15 && x <= 90) * KG_HL_PER_LB_BU
+		: metric;
+}
+
+const moistureOf = (row: TableRow): number =>
+	row.spare('moisture', 'expected a moisture from 0 to 60%', (m) => m >= 0 && m <= 60);
+
+export const orNull = (value: string): string | null => (value === '' ? null : value);
+
+/** "A" or "A+B" as names that the logs know, where case alone differs; a name of its own where none fits. */
+export function combinesOf(noted: string, known: readonly string[]): string[] {
+	if (noted === '') return [];
+	const same = (name: string) =>
+		known.find((k) => k === name) ?? known.find((k) => k.toLowerCase() === name.toLowerCase());
+	const whole = same(noted);
+	if (whole !== undefined) return [whole];
+	const parts = noted.split('+').map((part) => part.trim());
+	return [...new Set(parts.filter((part) => part !== '').map((part) => same(part) ?? part))];
+}
+
+/** A weight as a row gives it, and where it stands, for messages. */
+export interface Found {
+	kg: number;
+	name: string;
+	found: string;
+}
+
+/**
+ * A row's weight and time; null where either is at fault, which is told here.
+ *
+ * @param weight null where a text stands in its place, which has been told
+ */
+export function weighed(
+	row: TableRow,
+	faults: FileFaults,
+	weight: Found | null,
+	tooMuch: string,
+): { kg: number; time_s: number } | null {
+	if (weight !== null && !(weight.kg > 0)) faults.row(row.line, weight.name, weight.found, 'expected a weight above 0');
+	if (weight !== null && weight.kg > MOST_KG) faults.row(row.line, weight.name, weight.found, tooMuch);
+	const time_s = row.time();
+	if (weight === null || !(weight.kg > 0 && weight.kg <= MOST_KG) || time_s === null) return null;
+	return { kg: weight.kg, time_s };
+}
+
+/** A row's own name, or its number; that one stands twice is said. */
+export function nameOf(
+	row: TableRow,
+	key: string,
+	what: string,
+	seen: Map<string, number>,
+	file: string,
+	notes: Note[],
+) {
+	const name = row.text(key) || `row ${row.line}`;
+	const before = seen.get(name);
+	if (before !== undefined) {
+		notes.push({
+			level: 'caution',
+			text: `${file}: ${what} ${name} is in rows ${before} and ${row.line}; both are kept.`,
+		});
+	}
+	seen.set(name, row.line);
+	return name;
+}
+
+/** What both note of a load beside its weight and time. */
+export function notedOf(row: TableRow, file: string) {
+	return {
+		origin: { file, row: row.line },
+		timeGrain: row.grain,
+		truckLoad: orNull(row.text('truck_load')),
+		moisture_pct: moistureOf(row),
+		testWeight_kg_hl: testWeight(row),
+		destination: orNull(row.text('destination')),
+		note: orNull(row.text('note')),
+	};
+}

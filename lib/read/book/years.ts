@@ -1,0 +1,34 @@
+import type { Note } from '../../model/index.ts';
+import type { TableRoom } from '../csv/table.ts';
+
+/** A year away from the logs a clock is not slow or fast: the year is wrong. */
+const YEAR_S = 370 * 86_400;
+
+interface Timed {
+	time_s: number;
+	origin: { row: number | null };
+}
+
+/**
+ * Takes out the rows whose year is not the logs' and sets them aside; `middle_s` is the logs' middle. Where more than
+ * a fifth are so it is the clock's way, not the row's: all are kept, and it is said.
+ */
+export function setYearsAside<T extends Timed>(rows: T[], middle_s: number, room: TableRoom, notes: Note[]): T[] {
+	const far = rows.filter((row) => Math.abs(row.time_s - middle_s) > YEAR_S);
+	if (far.length === 0) return rows;
+	const { faults } = room;
+	if (far.length * 5 > rows.length) {
+		notes.push({ level: 'caution', text: `${faults.file}: its clock is more than a year off the logs’.` });
+		return rows;
+	}
+	for (const { time_s, origin } of far) {
+		const year = new Date(middle_s * 1000).getUTCFullYear();
+		faults.row(
+			origin.row ?? 0,
+			'time',
+			new Date(time_s * 1000).toISOString(),
+			`impossible year: the logs are of ${year}`,
+		);
+	}
+	return rows.filter((row) => !far.includes(row));
+}

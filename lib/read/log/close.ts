@@ -1,0 +1,93 @@
+/** After a log's last row: records without a time, and such as are far from all others in time or place. */
+import type { Records } from '../../model/index.ts';
+import type { FileFaults } from '../faults.ts';
+import type { LogColumns, LogRoom } from './columns.ts';
+import type { Growing } from './grow.ts';
+
+/** A row's numbers are not believed to lie further from the file's middle year than this. */
+const YEAR_S = 370 * 86_400;
+
+/** One folder is one field: the largest is a tenth of this across. */
+const FAR_M = 50_000;
+
+const M_PER_DEG = 111_195;
+
+/** Of records from `from` on: does one lie further from the middle place than any field reaches? */
+function farFromMiddle(records: Records, from: number): (i: number) => boolean {
+	const { lat_deg, lon_deg } = records;
+	const lat0 = middleOf(lat_deg, from, records.n);
+	const lon0 = middleOf(lon_deg, from, records.n);
+	const east = M_PER_DEG * Math.cos((lat0 * Math.PI) / 180);
+	return (i) => {
+		const around = Math.abs((lon_deg[i] as number) - lon0);
+		const east_m = Math.min(around, 360 - around) * east;
+		return Math.hypot(((lat_deg[i] as number) - lat0) * M_PER_DEG, east_m) > FAR_M;
+	};
+}
+
+/** The middle one of a file's times, of a thousand spread over it. */
+function middleTime(records: Records, from: number): number {
+	const middle = middleOf(records.time_s, from, records.n);
+	return Number.isNaN(middle) && records.n === from ? 0 : middle;
+}
+
+/** The middle one of a column's known values, of a thousand spread over it. */
+function middleOf(values: Float64Array, from: number, end: number): number {
+	const step = Math.max(1, Math.floor((end - from) / 1000));
+	const some: number[] = [];
+	for (let i = from; i < end; i += step) some.push(values[i] as number);
+	const known = some.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
+	return known[known.length >> 1] ?? Number.NaN;
+}
+
+/** A record without a time follows on the record before it, so that its grain keeps its place. */
+export function fillTimes(room: LogRoom, file: string, from: number, without: readonly number[]): void {
+	if (without.length === 0) return;
+	const { records, untimed } = room.growing;
+	const step = (i: number) => Math.max(0, records.interval_s[i] || 0);
+	for (const i of without) {
+		untimed[i] = 1;
+		let last = i - 1;
+		while (last >= from && records.combine[last] !== records.combine[i]) last--;
+		if (last >= from) records.time_s[i] = (records.time_s[last] as number) + step(i);
+	}
+	// Those before the first known time count back from it.
+	for (let i = records.n - 2; i >= from; i--) {
+		if (Number.isNaN(records.time_s[i])) records.time_s[i] = (records.time_s[i + 1] as number) - step(i + 1);
+	}
+	room.notes.push({
+		level: 'caution',
+		text: `${file}: ${without.length} records have no time; each is assumed to follow the record before it.`,
+	});
+}
+
+/** Sets aside the records whose place or year no other record of the log comes near. */
+export function dropFar(growing: Growing, from: number, faults: FileFaults, { time, numbers }: LogColumns): void {
+	const { records } = growing;
+	const middle = middleTime(records, from);
+	if (Number.isNaN(middle)) {
+		faults.whole(null, time.name, 'blank cells', 'no row of the log has a time');
+		return;
+	}
+	const far = farFromMiddle(records, from);
+	growing.drop(from, (i) => {
+		if (far(i)) {
+			faults.row(
+				records.line[i] as number,
+				numbers.find((n) => n.into === 'lat_deg')?.name ?? 'lat',
+				`${records.lat_deg[i]}, ${records.lon_deg[i]}`,
+				'more than 50 km from the middle of the log: not in this field',
+			);
+			return true;
+		}
+		const time_s = records.time_s[i] as number;
+		if (Math.abs(time_s - middle) <= YEAR_S) return false;
+		faults.row(
+			records.line[i] as number,
+			time.name,
+			new Date(time_s * 1000).toISOString(),
+			`impossible year: the file’s other rows are of ${new Date(middle * 1000).getUTCFullYear()}`,
+		);
+		return true;
+	});
+}

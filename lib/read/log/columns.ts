@@ -1,0 +1,196 @@
+import type { FieldPlan, LogPlan, Note } from '../../model/index.ts';
+import type { Zone } from '../../units/zone.ts';
+import type { Head } from '../csv/csv.ts';
+import type { FileFaults } from '../faults.ts';
+import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
+import type { Tally } from '../tally.ts';
+import { Clock } from '../time/clock.ts';
+import type { Growing } from './grow.ts';
+import { Words } from './words.ts';
+
+/** Columns of numbers in Records. */
+export type NumberColumn =
+	| 'lat_deg'
+	| 'lon_deg'
+	| 'flow_kg_s'
+	| 'interval_s'
+	| 'distance_m'
+	| 'swath_m'
+	| 'moisture_pct'
+	| 'speed_m_s'
+	| 'heading_deg'
+	| 'elevation_m';
+
+interface WantedNumber extends Wanted {
+	into: NumberColumn;
+	needed: boolean;
+}
+
+const NUMBERS: readonly WantedNumber[] = [
+	{ key: 'lat', name: 'lat', kind: 'angle', unit: 'degrees', into: 'lat_deg', needed: true },
+	{ key: 'lon', name: 'lon', kind: 'angle', unit: 'degrees', into: 'lon_deg', needed: true },
+	{ key: 'interval', name: 'interval_s', kind: 'time', unit: 's', into: 'interval_s', needed: true },
+	{ key: 'distance', name: 'distance_m', kind: 'length', unit: 'm', into: 'distance_m', needed: false },
+	{ key: 'swath', name: 'swath_m', kind: 'length', unit: 'm', into: 'swath_m', needed: false },
+	{ key: 'moisture', name: 'moisture_pct', kind: 'share', unit: '%', into: 'moisture_pct', needed: true },
+	{ key: 'speed', name: 'speed_m_s', kind: 'speed', unit: 'm/s', into: 'speed_m_s', needed: false },
+	{ key: 'heading', name: 'heading_deg', kind: 'angle', unit: 'degrees', into: 'heading_deg', needed: false },
+	{ key: 'elevation', name: 'elevation_m', kind: 'length', unit: 'm', into: 'elevation_m', needed: false },
+];
+
+const FLOW: WantedNumber = {
+	key: 'flow',
+	name: 'flow_kg_s',
+	kind: 'mass per time',
+	unit: 'kg/s',
+	into: 'flow_kg_s',
+	needed: true,
+};
+
+const YIELD: Wanted = { key: 'yield', name: 'yield', kind: 'mass per area', unit: 'kg/ha' };
+
+const TIME: Wanted = { key: 'time', name: 'time', kind: 'time', unit: 's' };
+
+const COMBINE: Wanted = { key: 'combine', name: 'combine', kind: null, unit: '' };
+
+const VARIETY: Wanted = { key: 'variety', name: 'variety', kind: null, unit: '' };
+
+const LOAD: Wanted = { key: 'load', name: 'load', kind: null, unit: '' };
+
+const HEADER: Wanted = { key: 'header', name: 'header_down', kind: null, unit: '' };
+
+const AUGER: Wanted = { key: 'auger', name: 'auger_on', kind: null, unit: '' };
+
+const KEYS = new Set([...NUMBERS, FLOW, YIELD, TIME, COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => w.key));
+
+/** What the logs share. */
+export interface LogRoom {
+	growing: Growing;
+	plan: FieldPlan;
+	zone: Zone | null;
+	tally: Tally;
+	notes: Note[];
+}
+
+export interface NumberPlace extends Place {
+	into: NumberColumn;
+}
+
+export function baseName(file: string): string {
+	return (file.split('/').pop() as string).replace(/\.[^.]*$/, '') || file;
+}
+
+/** Where a log's columns are. */
+export interface LogColumns {
+	clock: Clock;
+	time: Place;
+	numbers: readonly NumberPlace[];
+	yieldAt: Place | null;
+	/** A yield that is not used, to look at beside the flow. */
+	besideAt: Place | null;
+	combine: Place | null;
+	/** Number of the combine of rows that name none. */
+	ownCombine: number;
+	variety: Place | null;
+	load: Place | null;
+	header: Place | null;
+	auger: Place | null;
+}
+
+/** Finds every column; null where one is missing or at fault. */
+export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: FileFaults): LogColumns | null {
+	const columns = new Columns(head.columns, log.columns, room.plan.crop, faults);
+	const need = (wanted: Wanted): Place | null => {
+		const place = columns.place(wanted);
+		if (place === null && !columns.mapped(wanted.key)) columns.missing(wanted.name);
+		return place;
+	};
+	const unknown = Object.keys(log.columns ?? {}).filter((key) => !KEYS.has(key));
+	if (unknown.length > 0) {
+		room.notes.push({
+			level: 'caution',
+			text: `${faults.file}: the mapping has entries that are not known and not used: ${unknown.join(', ')} (known: ${[...KEYS].join(', ')}).`,
+		});
+	}
+	const time = need(TIME);
+	const timePlan = log.columns?.time;
+	if (time !== null && time.index < 0) faults.whole(null, 'time', String(timePlan?.value), 'time must be a column');
+	const numbers: NumberPlace[] = [];
+	for (const wanted of NUMBERS) {
+		const place = wanted.needed ? need(wanted) : columns.place(wanted);
+		if (place !== null) numbers.push({ ...place, into: wanted.into });
+	}
+	swathFromPlan(log, room, numbers, columns);
+	distanceMissing(faults.file, room, numbers, columns);
+	const byYield = columns.mapped('yield') && !columns.mapped('flow');
+	if (columns.mapped('yield') && !byYield) {
+		room.notes.push({
+			level: 'note',
+			text: `${faults.file}: its mapping has both flow and yield; the yield is not used.`,
+		});
+	}
+	const yieldAt = byYield ? yieldPlace(columns, faults) : null;
+	const besideAt = columns.mapped('yield') && !byYield ? columns.place(YIELD) : null;
+	if (!byYield) {
+		const flow = need(FLOW);
+		if (flow !== null) numbers.push({ ...flow, into: 'flow_kg_s' });
+	}
+	if (byYield && !numbers.some((n) => n.into === 'distance_m')) columns.missing('distance_m');
+	const optional = [COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => columns.place(w));
+	const [combine = null, variety = null, load = null, header = null, auger = null] = optional;
+	for (const text of columns.cautions) room.notes.push({ level: 'caution', text: `${faults.file}: ${text}` });
+	// Opening the clock may find faults too ("since"), so it comes before the last look.
+	const clock = time === null ? null : new Clock(time, room.zone, head.decimalComma, faults);
+	if (faults.stop.length > 0 || clock === null || time === null) return null;
+	const own = log.combine ?? baseName(log.file);
+	const ownCombine = combine === null || log.combine !== null ? new Words(room.growing.records.combines).of(own) : -1;
+	if (combine === null && log.combine === null) {
+		room.notes.push({ level: 'note', text: `${faults.file} names no combine; it is called ${own} here.` });
+	}
+	return { clock, time, numbers, yieldAt, besideAt, combine, ownCombine, variety, load, header, auger };
+}
+
+/** A log without a column of widths takes the header's width from field.json. */
+function swathFromPlan(log: LogPlan, room: LogRoom, numbers: NumberPlace[], columns: Columns): void {
+	if (numbers.some((n) => n.into === 'swath_m') || columns.mapped('swath')) return;
+	const swath_m = log.combine === null ? null : (room.plan.combines[log.combine]?.swath_m ?? null);
+	if (swath_m === null) {
+		columns.missing('swath_m');
+		return;
+	}
+	numbers.push({ index: -1, name: 'swath_m', factor: 1, constant: swath_m, text: null, plan: null, into: 'swath_m' });
+	room.notes.push({
+		level: 'note',
+		text: `${log.file} has no width: ${swath_m} m from field.json is used throughout.`,
+	});
+}
+
+function distanceMissing(file: string, room: LogRoom, numbers: readonly NumberPlace[], columns: Columns): void {
+	if (numbers.some((n) => n.into === 'distance_m') || columns.mapped('distance')) return;
+	room.notes.push({
+		level: 'caution',
+		text: `${file} has no distance_m: distance traveled is computed from the positions.`,
+	});
+}
+
+function yieldPlace(columns: Columns, faults: FileFaults): Place | null {
+	const place = columns.place(YIELD);
+	const plan = place?.plan;
+	if (place === null || !plan) return null;
+	if (plan.basis === undefined) {
+		faults.whole(
+			null,
+			plan.column ?? 'yield',
+			'no basis',
+			'yield must say "basis": "wet", or "basis": "dry" with "at_pct" (at 22 % moisture the two differ by 7.7 %)',
+		);
+	} else if (plan.basis === 'dry' && plan.at_pct === undefined) {
+		faults.whole(
+			null,
+			plan.column ?? 'yield',
+			'basis dry',
+			'dry yield must say "at_pct": the moisture it is stated at',
+		);
+	}
+	return place;
+}
