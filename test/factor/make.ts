@@ -10,6 +10,7 @@ import type {
 } from '../../lib/model/index.ts';
 import { emptyRecords, flagCode } from '../../lib/model/index.ts';
 import { type Random, seeded } from '../../lib/stats/index.ts';
+import { plainPlan } from '../plain.ts';
 
 /** A field without ground: records in time, fills and weights, with a factor and errors that are known. */
 export interface Make {
@@ -48,30 +49,8 @@ export interface Made {
 
 const START_S = 1_760_000_000;
 
-export function plan(over: Partial<FieldPlan> = {}): FieldPlan {
-	return {
-		name: 'Made field',
-		season: 2026,
-		client: null,
-		farm: null,
-		crop: { name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5 },
-		timeZone: 'UTC',
-		boundary: null,
-		varieties: null,
-		logs: [],
-		cartLog: null,
-		cartTrace: null,
-		tickets: null,
-		combines: {},
-		scales: {},
-		events: [],
-		pins: {},
-		total: null,
-		flags: {},
-		destinations: {},
-		...over,
-	};
-}
+export const plan = (over: Partial<FieldPlan> = {}): FieldPlan =>
+	plainPlan({ name: 'Made field', season: 2026, timeZone: 'UTC', ...over });
 
 /** A slow error as it runs: first-order autoregressive, one value each step. */
 export function slowError(random: Random, n: number, step_s: number, sigma: number, tau_min: number): Float64Array {

@@ -284,3 +284,15 @@ export const time = {
 	],
 	since: (name = 'time'): Column[] => [{ name, cell: (r) => r.time - 1_791_482_700, digits: 0 }],
 };
+
+/** The usual columns of a log, metric, in the contract's own order. */
+export const usualColumns = (): Column[] => [
+	...time.iso(),
+	lat(),
+	lon(),
+	flow.kg('flow_kg_s'),
+	interval('interval_s'),
+	length.m('distance_m', 'distance'),
+	length.m('swath_m', 'swath'),
+	moisture('moisture_pct'),
+];

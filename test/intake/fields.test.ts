@@ -1,19 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import type { RawBoundary } from '../../lib/formats/index.ts';
-import { type Column, flow, interval, lat, length, lon, moisture, time, write } from './dialect.ts';
+import { type Column, flow, lat, length, lon, moisture, time, usualColumns, write } from './dialect.ts';
 import { cut, massOf, type Row } from './field.ts';
 import { csvOf, intakeOf } from './read.ts';
 
-const columns: Column[] = [
-	...time.iso(),
-	lat(),
-	lon(),
-	flow.kg('flow_kg_s'),
-	interval('interval_s'),
-	length.m('distance_m', 'distance'),
-	length.m('swath_m', 'swath'),
-	moisture('moisture_pct'),
-];
+const columns = usualColumns();
 const crop = { crop: 'corn' };
 const a = cut({ seed: 1 });
 const far = cut({ seed: 2, lat: 44.12, start: '2026-10-08T20:05:00Z' });

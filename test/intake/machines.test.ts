@@ -1,18 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { type Column, flow, interval, lat, length, lon, moisture, time, write } from './dialect.ts';
+import { type Column, flow, lat, length, lon, moisture, time, usualColumns, write } from './dialect.ts';
 import { cut, massOf, type Row } from './field.ts';
 import { csvOf, intakeOf } from './read.ts';
 
-const columns: Column[] = [
-	...time.iso(),
-	lat(),
-	lon(),
-	flow.kg('flow_kg_s'),
-	interval('interval_s'),
-	length.m('distance_m', 'distance'),
-	length.m('swath_m', 'swath'),
-	moisture('moisture_pct'),
-];
+const columns = usualColumns();
 const combine: Column = { name: 'Combine', cell: (r) => r.combine };
 const crop = { crop: 'corn' };
 /** Two machines at work side by side, a swath apart and more. */

@@ -1,19 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { answersFault, type Given } from '../../lib/intake/index.ts';
-import { type Column, flow, interval, lat, length, lon, moisture, time, write } from './dialect.ts';
+import { time, usualColumns, write } from './dialect.ts';
 import { cut } from './field.ts';
 import { intakeOf } from './read.ts';
 
-const columns: Column[] = [
-	...time.iso(),
-	lat(),
-	lon(),
-	flow.kg('flow_kg_s'),
-	interval('interval_s'),
-	length.m('distance_m', 'distance'),
-	length.m('swath_m', 'swath'),
-	moisture('moisture_pct'),
-];
+const columns = usualColumns();
 const rows = cut({ seed: 3 });
 const at = (k: number) => new Date((rows[k]?.time as number) * 1000).toISOString();
 const loads = `time,weight (kg),truck\n${at(100)},4100,T1\n${at(200)},3900,T1\n${at(300)},4000,T2\n`;

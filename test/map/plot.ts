@@ -12,6 +12,7 @@ import type {
 } from '../../lib/model/index.ts';
 import { emptyRecords, silent } from '../../lib/model/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
+import { plainPlan } from '../plain.ts';
 
 /** A field of straight passes whose truth is known, made from arrays alone: no reader, no track. */
 export interface Plot {
@@ -219,24 +220,4 @@ function surface(random: ReturnType<typeof seeded>): (x: number, y: number) => n
 	};
 }
 
-export const plan: FieldPlan = {
-	name: 'Plot',
-	season: 2026,
-	client: null,
-	farm: null,
-	crop: { name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5 },
-	timeZone: 'America/Chicago',
-	boundary: null,
-	varieties: null,
-	logs: [],
-	cartLog: null,
-	cartTrace: null,
-	tickets: null,
-	combines: {},
-	scales: {},
-	events: [],
-	pins: {},
-	total: null,
-	flags: {},
-	destinations: {},
-};
+export const plan = plainPlan({ season: 2026, timeZone: 'America/Chicago' });

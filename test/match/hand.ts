@@ -9,6 +9,7 @@ import {
 	type Reference,
 	type Ticket,
 } from '../../lib/model/index.ts';
+import { plainPlan, plainRow } from '../plain.ts';
 
 /** A clock to count from: 2026-10-01T12:00:00Z. */
 export const NOON = Date.UTC(2026, 9, 1, 12) / 1000;
@@ -45,25 +46,7 @@ export function recordsOf(works: Work[]): Records {
 	return records;
 }
 
-const row = (id: string, order: number, t: number, weight_kg: number): Offload => ({
-	id,
-	origin: { file: 'cart.csv', row: order + 2 },
-	order,
-	time_s: NOON + t,
-	timeGrain: Number.isFinite(t) ? 'second' : 'none',
-	weight_kg,
-	u_kg: Number.NaN,
-	truckLoad: null,
-	scale: null,
-	field: null,
-	moisture_pct: Number.NaN,
-	testWeight_kg_hl: Number.NaN,
-	variety: null,
-	destination: null,
-	lat_deg: Number.NaN,
-	lon_deg: Number.NaN,
-	note: null,
-});
+const row = (id: string, order: number, t: number, kg: number) => plainRow(id, order, NOON + t, kg);
 
 export const dump = (id: string, order: number, t: number, kg: number, more: Partial<Dump> = {}): Dump => ({
 	...row(id, order, t, kg),
@@ -108,28 +91,8 @@ export const bookOf = (dumps: Dump[], offloads: Offload[] = [], tickets: Ticket[
 
 export function planOf(combines: string[], more: Partial<FieldPlan> = {}): FieldPlan {
 	const combine: CombinePlan = { swath_m: 9, row_m: null, tank_kg: 9000, header_ahead_m: null, display_total: null };
-	return {
-		name: 'Hand Field',
-		season: 2026,
-		client: null,
-		farm: null,
-		crop: { name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5 },
-		timeZone: null,
-		boundary: null,
-		varieties: null,
-		logs: [],
-		cartLog: null,
-		cartTrace: null,
-		tickets: null,
-		combines: Object.fromEntries(combines.map((c) => [c, { ...combine }])),
-		scales: {},
-		events: [],
-		pins: {},
-		total: null,
-		flags: {},
-		destinations: {},
-		...more,
-	};
+	const each = Object.fromEntries(combines.map((c) => [c, { ...combine }]));
+	return plainPlan({ name: 'Hand Field', season: 2026, combines: each, ...more });
 }
 
 export const exactReference: Reference = {

@@ -2,6 +2,7 @@ import { utmProjection } from '../../lib/geo/utm.ts';
 import type { Dump, DumpFate, Factor, Result, Run, Unloading } from '../../lib/model/index.ts';
 import { buildResult } from '../../lib/pipeline/result.ts';
 import { plan, plot, SOUTH_M, surfaceOf, WEST_M, yieldsOf } from '../map/plot.ts';
+import { plainRow } from '../plain.ts';
 
 /** Text that would be markup if a writer let it. */
 export const NASTY = '<img src=x onerror="alert(1)">&\'"</td></style><script>';
@@ -183,23 +184,9 @@ function nothing(combine: number): Factor {
 }
 
 function dump(k: number, time_s: number, nasty: boolean): Dump {
+	const id = nasty && k === 2 ? NASTY : `D${String(k + 1).padStart(2, '0')}`;
 	return {
-		id: nasty && k === 2 ? NASTY : `D${String(k + 1).padStart(2, '0')}`,
-		origin: { file: 'cart.csv', row: k + 2 },
-		order: k,
-		time_s: time_s - 137,
-		timeGrain: 'second',
-		weight_kg: 6000 + 137 * (k % 5),
-		u_kg: Number.NaN,
-		truckLoad: null,
-		scale: null,
-		field: null,
-		moisture_pct: Number.NaN,
-		testWeight_kg_hl: Number.NaN,
-		variety: null,
-		destination: null,
-		lat_deg: Number.NaN,
-		lon_deg: Number.NaN,
+		...plainRow(id, k, time_s - 137, 6000 + 137 * (k % 5)),
 		note: nasty ? NASTY : null,
 		combines: k % 2 === 0 ? ['A'] : [],
 		emptied: -1,

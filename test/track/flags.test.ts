@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { FLAGS, type Flag, type Records, silent } from '../../lib/model/index.ts';
 import { trackField } from '../../lib/track/index.ts';
-import { plainAccount, plainPlan, plotRecords, trackPlot, upAndDown } from './plot.ts';
+import { plainAccount, plainPlan } from '../plain.ts';
+import { plotRecords, trackPlot, upAndDown } from './plot.ts';
 
 const lanes = upAndDown(12, 9);
 const flagOf = (track: { flag: Uint8Array }, i: number): Flag => FLAGS[track.flag[i]!]!;

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { plainPlan, trackPlot, upAndDown } from './plot.ts';
+import { plainPlan } from '../plain.ts';
+import { trackPlot, upAndDown } from './plot.ts';
 
 /** Waves across and along the plot, strong enough to be told from 3 % of noise. */
 const crop = (x: number, y: number) =>

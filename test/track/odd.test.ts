@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { emptyRecords, FLAGS, type Records, silent } from '../../lib/model/index.ts';
 import { trackField } from '../../lib/track/index.ts';
-import { plainAccount, plainPlan, plotRecords, trackPlot, upAndDown } from './plot.ts';
+import { plainAccount, plainPlan } from '../plain.ts';
+import { plotRecords, trackPlot, upAndDown } from './plot.ts';
 
 const run = (records: Records) =>
 	trackField({ records, plan: plainPlan(), boundary: null, varieties: null, account: plainAccount(records) }, silent);

@@ -1,6 +1,7 @@
 import { utmProjection } from '../../lib/geo/utm.ts';
-import { type Account, emptyRecords, type FieldPlan, type Records, silent, type Track } from '../../lib/model/index.ts';
+import { emptyRecords, type FieldPlan, type Records, silent, type Track } from '../../lib/model/index.ts';
 import { trackField } from '../../lib/track/index.ts';
+import { plainAccount, plainPlan } from '../plain.ts';
 
 const projection = utmProjection({ number: 15, south: false, epsg: 32615 });
 export const X0 = 450_000;
@@ -136,45 +137,12 @@ export function plotRecords(options: PlotOptions): Records {
 	return records;
 }
 
-export function plainPlan(combines: FieldPlan['combines'] = {}, flags: Record<string, number> = {}): FieldPlan {
-	return {
-		name: 'Plot',
-		season: null,
-		client: null,
-		farm: null,
-		crop: { name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5 },
-		timeZone: null,
-		boundary: null,
-		varieties: null,
-		logs: [],
-		cartLog: null,
-		cartTrace: null,
-		tickets: null,
-		combines,
-		scales: {},
-		events: [],
-		pins: {},
-		total: null,
-		flags,
-		destinations: {},
-	};
-}
-
-/** Flow × interval, nothing mended. */
-export function plainAccount(records: Records): Account {
-	const kg = Float64Array.from(records.flow_kg_s, (f, i) => {
-		const m = f * records.interval_s[i]!;
-		return Number.isNaN(m) ? 0 : Math.max(0, m);
-	});
-	return { monitor_kg: kg, account_kg: kg.slice(), fault: new Uint8Array(records.n) };
-}
-
 export function trackPlot(options: PlotOptions): { records: Records; track: Track } {
 	const records = plotRecords(options);
 	const track = trackField(
 		{
 			records,
-			plan: plainPlan(options.combines, options.flags),
+			plan: plainPlan({ combines: options.combines ?? {}, flags: options.flags ?? {} }),
 			boundary: null,
 			varieties: null,
 			account: plainAccount(records),

@@ -5,8 +5,8 @@ import { emptyRecords, FLAGS, type Records, silent } from '../../lib/model/index
 import { readField } from '../../lib/read/index.ts';
 import { trackField } from '../../lib/track/index.ts';
 import { OPEN_LOG, openLogThere } from '../open-log.ts';
+import { plainAccount, plainPlan } from '../plain.ts';
 import { type Kind, simulate } from '../sim/index.ts';
-import { plainAccount, plainPlan } from './plot.ts';
 
 /** Seeds that no threshold was looked at with. */
 const CASES: [Kind, number][] = [
