@@ -10,12 +10,13 @@ export interface Sizes {
 }
 
 /** Where everything of a chain stands in a belief. */
-export function layoutOf(chain: BookChain): Layout {
+export function layoutOf(chain: BookChain, brought = true): Layout {
 	const { most } = openings(chain);
 	return layout(
 		chain.combines.map(() => 1),
 		1 + most,
 		chain.carts.length,
+		brought,
 	);
 }
 

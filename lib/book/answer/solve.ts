@@ -30,7 +30,7 @@ export interface Solved {
 }
 
 /** So many weights tell how large errors are; more only take time. */
-const ENOUGH = 150;
+const ENOUGH = 80;
 
 /**
  * The main line: suspects by a robust look, the errors' sizes without them, each weight against what all others foretell,
@@ -39,17 +39,19 @@ const ENOUGH = 150;
 export function solve(chain: BookChain): Solved {
 	const at = layoutOf(chain);
 	let suspects = suspectsOf(chain);
-	let judged = judge(chain, at, sizesOf(chain, suspects), suspects);
+	let scatter = sizesOf(chain, suspects);
+	let judged = judge(chain, at, scatter, suspects);
 	if (suspects.size > 0) {
 		// Not odd, seen with the errors' sizes: the monitor is just not steady.
 		const odd = new Set([...suspects].filter((i) => !fits(judged.get(i)!)));
 		if (odd.size < suspects.size) {
 			suspects = odd;
-			judged = judge(chain, at, sizesOf(chain, suspects), suspects);
+			scatter = sizesOf(chain, suspects);
+			judged = judge(chain, at, scatter, suspects);
 		}
 	}
 	const wrong = suspects.size > 0 ? clearlyWrong(chain, at, suspects) : NONE;
-	const scatter = sizesOf(chain, wrong);
+	if (wrong.size < suspects.size) scatter = sizesOf(chain, wrong);
 	const tape = new Tape(at.n);
 	const course: Solved['course'] = [];
 	play(chain, at, scatter, tape, wrong, (load) => {
@@ -68,7 +70,7 @@ function freedom(chain: BookChain, without: ReadonlySet<number>): number {
 
 function sizesOf(chain: BookChain, without: ReadonlySet<number>): Scatter {
 	const recent = latest(chain, ENOUGH);
-	const at = layoutOf(recent);
+	const at = layoutOf(recent, false);
 	if (!chain.loads.some((l, i) => l.weighs && !without.has(i))) return USUAL_SCATTER;
 	return likeliestSizes((size) => play(recent, at, size, new Belief(at.n), without));
 }

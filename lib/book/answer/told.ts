@@ -93,7 +93,7 @@ export function told(solved: Solved, c: number): RunningFactor {
 	// What was weighed is the best guess of what follows: centered on it, as the report has it.
 	const ofNext = sharesOf(tape, scatter, vector(tape.n, at.factor[c]!, 1));
 	const nextScale = scaleOf(solved, [c], ofNext.cart);
-	const level = spreadOf(ofNext, 0, solved.df, NO_SEAMS, nextScale, 301 + c);
+	const level = spreadOf(ofNext, 0, solved.df, NO_SEAMS, nextScale, 301 + c, 5_000);
 	const oneFill = value ** 2 * fill(scatter.sigmaMean, scatter.whiteMean);
 	const next = spreadOf(ofNext, oneFill, solved.df, NO_SEAMS, nextScale, 101 + c);
 	const around = (x: number, half: number): [number, number] => [x - half, x + half];
@@ -200,7 +200,7 @@ export function scaleOf({ chain }: Solved, of: readonly number[], variance: numb
 
 const COURSE_POINTS = 24;
 
-/** The course is a picture: some of its points and fewer draws do. */
+/** The course is a picture: some of its points do, and limits added to the rest by their squares. */
 function courseOf(
 	solved: Solved,
 	c: number,
@@ -222,7 +222,9 @@ function courseOf(
 		const operations = tape.operations.slice(0, then.operations);
 		const shares = sharesOf({ operations }, scatter, vector(tape.n, at.brought[c]!, 1 / M));
 		const fewer = Math.max(3, Math.min(df, i + 3));
-		const { half } = spreadOf(shares, 0, fewer, NO_SEAMS, scaleOf(solved, [c], shares.cart), 1 + c, 1_000);
+		const scale = scaleOf(solved, [c], shares.cart);
+		const rest = spreadOf(shares, 0, fewer, NO_SEAMS, { ...scale, half: 0 }, 1).half;
+		const half = Math.hypot(rest, 0.95 * scale.half);
 		out.push({ load: i, value, low: value - half, high: value + half });
 	});
 	return out;
