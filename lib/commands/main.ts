@@ -13,6 +13,10 @@ const { version } = createRequire(import.meta.url)('steelyard/package.json') as 
 const units = () =>
 	new Option('--units <system>', 'units of summaries, report and files').choices(['us', 'metric']).default('us');
 
+/** US units were asked for, not only taken: then the files carry them too. */
+const asked = (o: { units: UnitSystem }, called: Command): boolean =>
+	o.units === 'us' && called.getOptionValueSource('units') === 'cli';
+
 function program(): Command {
 	const steelyard = new Command('steelyard')
 		.description("Weighs each combine's yield monitor against the grain cart and corrects the map.")
@@ -40,10 +44,7 @@ function program(): Command {
 				folder: string,
 				o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem },
 				called: Command,
-			) =>
-				say(
-					await correct(folder, { ...o, bushels: o.units === 'us' && called.getOptionValueSource('units') === 'cli' }),
-				),
+			) => say(await correct(folder, { ...o, bushels: asked(o, called) })),
 		);
 	command('compare', 'two or more combines side by side')
 		.argument('<folder>', 'field folder')
@@ -66,11 +67,17 @@ function program(): Command {
 		.option('--shard <i/n>', 'take part I of N, I from 1 to N')
 		.option('--strict', 'stop a field at any row with an error')
 		.addOption(units())
-		.action(async (root: string, o: { out: string; shard?: string; strict?: boolean; units: UnitSystem }) => {
-			const { text, faults } = await season(root, o);
-			say(text);
-			if (faults > 0) process.exitCode = 1;
-		});
+		.action(
+			async (
+				root: string,
+				o: { out: string; shard?: string; strict?: boolean; units: UnitSystem },
+				called: Command,
+			) => {
+				const { text, faults } = await season(root, { ...o, bushels: asked(o, called) });
+				say(text);
+				if (faults > 0) process.exitCode = 1;
+			},
+		);
 	command('intake', 'read exports as they come and write field folders')
 		.argument('<source...>', 'files, zips and folders, of one field or many')
 		.requiredOption('--out <root>', 'folder for the field folders and intake.json; appears whole or not at all')

@@ -1,7 +1,17 @@
 import { createHash } from 'node:crypto';
 import { mkdir, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
-import { CallFault, csvRow, faultText, InputFault, type Result, runField, type UnitSystem } from '../index.ts';
+import {
+	acFromHa,
+	CallFault,
+	csvRow,
+	faultText,
+	InputFault,
+	lbFromKg,
+	type Result,
+	runField,
+	type UnitSystem,
+} from '../index.ts';
 import { folderFromDisk } from './files.ts';
 import { outputs } from './outputs.ts';
 import { isAlive } from './owner.ts';
@@ -13,6 +23,8 @@ export interface SeasonOptions {
 	shard?: string;
 	strict?: boolean;
 	units: UnitSystem;
+	/** Files and tables carry US units beside the others. */
+	bushels?: boolean;
 }
 
 /** `season ROOT --out DIR [--shard I/N]`: every field folder under ROOT. */
@@ -42,7 +54,7 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 			try {
 				const folder = await folderFromDisk(input);
 				const run = await runField(folder, { strict: options.strict ?? false }, progress);
-				await place.publish(outputs(run, folder, options.units));
+				await place.publish(outputs(run, folder, options.units, options.bushels ?? false));
 			} finally {
 				progress.done();
 				await place.release();
@@ -59,7 +71,7 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 			lines.push(`${plain(path)}: at fault`, ...fault.faults.map((f) => `  ${plain(faultText(f))}`));
 		}
 	}
-	const foreign = await writeTables(out).catch((fault) => {
+	const foreign = await writeTables(out, options.bushels ?? false).catch((fault) => {
 		throw unwritable(options.out, fault);
 	});
 	for (const path of foreign) {
@@ -109,6 +121,9 @@ const FIELDS =
 	'field,name,season,client,farm,crop,area_ha,monitor_kg,corrected_kg,cart_kg,ticket_kg,dry_kg,dry_bu,dumps,set_aside';
 const COMBINES =
 	'field,combine,records,flagged,fills,lag_s,factor,factor_low,factor_high,form,source,n,moisture_offset_pct,monitor_kg,corrected_kg';
+/** With `--units us`, after the others. */
+const FIELDS_US = ',area_ac,corrected_lb,cart_lb,ticket_lb,dry_lb,yield_bu_ac';
+const COMBINES_US = ',monitor_lb,corrected_lb';
 const TABLES = ['season-fields.csv', 'season-combines.csv'];
 
 /** A table of the season's name that is none of ours is not written over. */
@@ -128,7 +143,7 @@ async function mustBeTables(shown: string, out: string): Promise<void> {
 }
 
 /** The season's tables, rewritten whole from the results that stand in the folder; paths of those that are none. */
-async function writeTables(out: string): Promise<string[]> {
+async function writeTables(out: string, us: boolean): Promise<string[]> {
 	// Another shard may publish a field between our reading and our writing: look again until nothing moved.
 	let foreign: string[] = [];
 	for (let seen: string | null = null; ; ) {
@@ -137,10 +152,10 @@ async function writeTables(out: string): Promise<string[]> {
 		if (state === seen) return foreign;
 		seen = state;
 		foreign = [];
-		const fields = [FIELDS];
-		const combines = [COMBINES];
+		const fields = [FIELDS + (us ? FIELDS_US : '')];
+		const combines = [COMBINES + (us ? COMBINES_US : '')];
 		for (const r of results) {
-			const rows = r.result && rowsOf(r.path, r.result);
+			const rows = r.result && rowsOf(r.path, r.result, us);
 			if (rows === null) foreign.push(r.path);
 			else {
 				fields.push(rows.field);
@@ -153,7 +168,8 @@ async function writeTables(out: string): Promise<string[]> {
 }
 
 /** A field's rows in both tables; null for a result that is not as this program writes it. */
-function rowsOf(path: string, result: Result): { field: string; combines: string[] } | null {
+function rowsOf(path: string, result: Result, us: boolean): { field: string; combines: string[] } | null {
+	const lb = (kg: number | null | undefined) => (kg == null ? null : lbFromKg(kg));
 	try {
 		const t = result.totals;
 		const about = result.field;
@@ -161,11 +177,23 @@ function rowsOf(path: string, result: Result): { field: string; combines: string
 			...[path, about.name, about.season, about.client, about.farm, about.crop, t.area_ha, t.monitor_kg],
 			...[t.corrected_kg, t.cart_kg, t.ticket_kg, t.dry_kg, t.dry_bu, result.dumps.length, result.set_aside.length],
 		];
+		if (us) {
+			const ac = acFromHa(t.area_ha);
+			field.push(
+				ac,
+				lb(t.corrected_kg),
+				lb(t.cart_kg),
+				lb(t.ticket_kg),
+				lb(t.dry_kg),
+				ac > 0 && t.dry_bu != null ? t.dry_bu / ac : null,
+			);
+		}
 		const combines = Object.entries(result.combines).map(([name, c]) => {
 			const f = c.factor;
 			return csvRow([
 				...[path, name, c.records, c.flagged, c.fills, c.lag_s, f?.value, f?.interval[0], f?.interval[1], f?.form],
 				...[f?.source, f?.n, c.moisture.offset_pct, c.monitor_kg, c.corrected_kg],
+				...(us ? [lb(c.monitor_kg), lb(c.corrected_kg)] : []),
 			]);
 		});
 		return { field: csvRow(field), combines };

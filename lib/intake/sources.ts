@@ -1,4 +1,5 @@
 import type { RawBoundary, RawFile, RawSet } from '../formats/index.ts';
+import { formatNumber } from '../units/index.ts';
 import type { ReadTable } from './read-tables.ts';
 import { questionReport, type SourceReport, sourceOf } from './report.ts';
 
@@ -26,7 +27,7 @@ export function sourcesOf(
 			out.push({
 				...base,
 				use: 'log',
-				why: `${r.table.n} rows with positions and grain`,
+				why: `${formatNumber(r.table.n, 0)} rows with positions and grain`,
 				columns: r.log.columns,
 				notes: r.log.notes,
 				questions: r.log.questions.map(questionReport),
@@ -38,7 +39,7 @@ export function sourcesOf(
 			out.push({
 				...base,
 				use: r.loads.use,
-				why: `${r.loads.rows.length} rows: ${what}`,
+				why: `${formatNumber(r.loads.rows.length, 0)} rows: ${what}`,
 				columns: r.loads.columns,
 				notes: r.loads.notes,
 				questions: r.loads.questions.map(questionReport),

@@ -282,5 +282,18 @@ describe('season', () => {
 		expect(again.status).toBe(1);
 		expect(again.out).toContain('broken');
 		expect(readFileSync(join(out, 'season-fields.csv'), 'utf8').trim().split('\n')).toEqual(table);
+		// Pounds and acres beside the others, only where they were asked for.
+		expect(table[0]).not.toContain('_lb');
+		steelyard('season', at, '--out', out, '--units', 'us');
+		const us = readFileSync(join(out, 'season-fields.csv'), 'utf8')
+			.trim()
+			.split('\n')
+			.map((line) => line.split(','));
+		const value = (name: string) => Number(us[1]![us[0]!.indexOf(name)]);
+		expect(us[0]!.slice(0, 15).join()).toBe(table[0]);
+		// NIST Handbook 44, App. C: a pound is 0.453 592 37 kg, an acre 4 046.856 422 4 m².
+		expect(value('corrected_lb') * 0.45359237).toBeCloseTo(value('corrected_kg'), 6);
+		expect(value('area_ac') * 0.40468564224).toBeCloseTo(value('area_ha'), 9);
+		expect(value('yield_bu_ac') * value('area_ac')).toBeCloseTo(value('dry_bu'), 6);
 	});
 });

@@ -48,17 +48,17 @@ await take('profile-and-selection');
 await page.keyboard.press('Escape');
 
 await press('Dark');
-await page.getByLabel('Ground coloured by').selectOption('grid');
+await page.getByLabel('Color map by').selectOption('grid');
 await press('Contours');
 await take('dark-grid');
 await press('Contours');
 await press('Sun');
-await page.getByLabel('Ground coloured by').selectOption('change');
+await page.getByLabel('Color map by').selectOption('change');
 await press('Seams');
 await take('sun-change-and-seams');
 await press('Seams');
 await press('Light');
-await page.getByLabel('Ground coloured by').selectOption('yield');
+await page.getByLabel('Color map by').selectOption('yield');
 
 await press('Compare');
 await page.getByRole('img', { name: /Distribution of yields/ }).waitFor();
