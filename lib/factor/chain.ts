@@ -1,5 +1,6 @@
-import { CART, type Match, MONITOR, type Reference, TANK, type Weighing } from '../model/index.ts';
+import { CART, type Match, MONITOR, TANK, type Weighing } from '../model/index.ts';
 import { Belief, flowIn, type Layout, layout, Tape, unload, weigh } from '../tank/index.ts';
+import { type CartForm, CERTIFIED_U, cartBasis, cartPlaces, cartSize, NO_SLIP, type Scales } from './cart.ts';
 import { basisOf, type Shape, size } from './form/shape.ts';
 import type { Timeline } from './timeline.ts';
 
@@ -10,19 +11,22 @@ export interface Chain {
 	steps: Step[];
 	/** Weighings in use (indices into Match.weighings), in the order in which they are weighed. */
 	order: number[];
-	/** Reference mass is the cart's weight × ratio: how far the ratio may be off, relative. */
-	u_ratio: number;
+	scales: Scales;
 	/** Rough factors, by which relative errors are turned into mass. */
 	rough: readonly number[];
 	/** What may be open at once: weights and gross readings. */
 	places: number;
 	scaleRatio: number;
+	/** From the cart's first weight to its last, seconds. */
+	span_s: number;
 }
 
 type Step =
 	| { do: 'in'; segment: number; piece: number; paused_s: number; seconds: number; inTank: boolean; totals: number[] }
 	| { do: 'unload'; unloading: number; onto: number[]; opened: number[] }
-	| { do: 'weigh'; weighing: number; on: number; before: Reading; after: Reading };
+	| { do: 'weigh'; weighing: number; on: number; before: Reading; after: Reading; time_s: number; since_s: number }
+	/** A truck load checks the scale. */
+	| { do: 'check'; load: number; time_s: number; since_s: number };
 
 interface Reading {
 	/** Place among the open ones; −1 = none. */
@@ -48,12 +52,13 @@ export interface Play {
 	doubt: ReadonlyMap<number, number>;
 	/** What is learnt at the end beside the weights. */
 	relations: readonly Relation[];
-	/** When the cart's ratio changed, seconds; NaN = it did not. */
-	cartStep_s?: number;
-	/** A factor may change where no weight would show it: before a combine's first own weight and after its last. */
-	hazard?: boolean;
-	/** What is known of the cart's relative error (before that moment), where it is not the ratio's uncertainty alone. */
-	cart?: { mean: number; u: number };
+	/** What is wrong with the cart's scale. */
+	cart: CartForm;
+	/**
+	 * The last play, from which the answer is told: the truck loads come to the reference's own ratio and uncertainty, and
+	 * a factor may change where no weight would show it, before a combine's first own weight and after its last.
+	 */
+	last?: boolean;
 }
 
 export interface Rests {
@@ -74,7 +79,8 @@ export interface Relation {
 export function chainOf(
 	match: Match,
 	time: Timeline,
-	reference: Reference,
+	scales: Scales,
+	scaleRatio: number,
 	use: readonly number[],
 	rough: readonly number[],
 ): Chain {
@@ -87,22 +93,39 @@ export function chainOf(
 		for (const u of weighing.kind === 'total' ? [] : weighing.unloadings) onto.set(u, [...(onto.get(u) ?? []), w]);
 		left.set(w, weighing.kind === 'total' ? 0 : weighing.unloadings.length);
 	}
-	const listed = timed(match, time).sort((a, b) => a.key_s - b.key_s || a.combine - b.combine || a.place - b.place);
+	const listed = timed(match, time, scales).sort(
+		(a, b) => a.key_s - b.key_s || a.combine - b.combine || a.place - b.place,
+	);
 	const places = new Places();
 	const steps: Step[] = [];
 	const order: number[] = [];
 	const atEnd = totals.map((w) => ({ w, place: places.open(`w${w}`) }));
+	let first = Number.NaN;
+	let late = Number.NaN;
+	/** When the cart's scale was read, and how long after its last reading. */
+	const read = (time_s: number) => {
+		const since_s = time_s > late ? time_s - late : 0;
+		if (Number.isFinite(time_s) && !(time_s < late)) late = time_s;
+		if (Number.isNaN(first)) first = late;
+		return { time_s, since_s };
+	};
 	const weighNow = (w: number) => {
 		const ends = readingsOf(match.weighings[w]!);
 		const [before, after] = ends.map((e) => places.reading(e.id, e.u_kg, use, match)) as [Reading, Reading];
 		const place = places.open(`w${w}`);
-		steps.push({ do: 'weigh', weighing: w, on: place, before, after });
+		const { kind, unloadings } = match.weighings[w]!;
+		const at = kind === 'total' ? Number.NaN : Math.max(...unloadings.map((u) => match.unloadings[u]!.end_s));
+		steps.push({ do: 'weigh', weighing: w, on: place, before, after, ...read(at) });
 		order.push(w);
 		places.close(`w${w}`);
 		for (const e of ends) places.done(e.id);
 	};
 	const until = new Array<number>(time.account_kg.length).fill(Number.NaN);
 	for (const e of listed) {
+		if (e.load >= 0) {
+			steps.push({ do: 'check', load: e.load, ...read(scales.loads[e.load]!.time_s) });
+			continue;
+		}
 		if (e.piece >= 0) {
 			const piece = time.segments[e.segment]!.pieces[e.piece]!;
 			const known = Number.isFinite(piece.end_s);
@@ -119,11 +142,11 @@ export function chainOf(
 			if (known) until[e.combine] = piece.end_s;
 			continue;
 		}
-		const scales = onto.get(e.unloading) ?? [];
-		const opened = scales.filter((w) => !places.has(`w${w}`));
-		const at = scales.map((w) => places.open(`w${w}`));
+		const weights = onto.get(e.unloading) ?? [];
+		const opened = weights.filter((w) => !places.has(`w${w}`));
+		const at = weights.map((w) => places.open(`w${w}`));
 		steps.push({ do: 'unload', unloading: e.unloading, onto: at, opened: opened.map((w) => places.open(`w${w}`)) });
-		for (const w of scales) {
+		for (const w of weights) {
 			left.set(w, left.get(w)! - 1);
 			if (left.get(w) === 0) weighNow(w);
 		}
@@ -134,10 +157,11 @@ export function chainOf(
 		time,
 		steps,
 		order,
-		u_ratio: reference.u_rel,
+		scales,
 		rough,
 		places: places.most,
-		scaleRatio: reference.ratio > 0 ? reference.ratio : 1,
+		scaleRatio,
+		span_s: late - first || 0,
 	};
 }
 
@@ -148,17 +172,26 @@ interface Listed {
 	segment: number;
 	piece: number;
 	unloading: number;
+	load: number;
 }
 
-/** Pieces and unloadings of each combine in their order, each with a time that never steps back. */
-function timed(match: Match, time: Timeline): Listed[] {
-	const out: Listed[] = [];
+/** Truck loads, and pieces and unloadings of each combine in their order, each with a time that never steps back. */
+function timed(match: Match, time: Timeline, scales: Scales): Listed[] {
+	const out: Listed[] = scales.loads.map(({ time_s }, load) => ({
+		key_s: Number.isFinite(time_s) ? time_s : Number.NEGATIVE_INFINITY,
+		combine: -1,
+		place: load,
+		segment: -1,
+		piece: -1,
+		unloading: -1,
+		load,
+	}));
 	time.account_kg.forEach((_, combine) => {
 		let key_s = Number.NEGATIVE_INFINITY;
 		let place = 0;
 		const add = (time_s: number, segment: number, piece: number, unloading: number) => {
 			if (Number.isFinite(time_s)) key_s = Math.max(key_s, time_s);
-			out.push({ key_s, combine, place: place++, segment, piece, unloading });
+			out.push({ key_s, combine, place: place++, segment, piece, unloading, load: -1 });
 		};
 		const pieces = (s: number) => {
 			time.segments[s]!.pieces.forEach((p, k) => {
@@ -231,11 +264,12 @@ class Places {
 
 /** Where everything stands when a chain is played with these shapes. */
 export function places(chain: Chain, play: Play): Layout {
-	return layout(play.shapes.map(size), chain.places, Number.isFinite(play.cartStep_s) ? 2 : 1);
+	return layout(play.shapes.map(size), chain.places, cartSize(chain.scales, play.cart));
 }
 
-/** Keys of marks: rests by unloading; moments at which a factor may step, by index of the chain's step. */
+/** Keys of marks: rests by unloading; moments at which a factor, and the cart's scale, may step, by index of the chain's step. */
 export const STEP_KEY = 1_000_000;
+export const CART_KEY = 2_000_000;
 
 /**
  * Plays a chain through the tank: all grain in, all weights, then what is learnt beside them.
@@ -246,7 +280,6 @@ export const STEP_KEY = 1_000_000;
 export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 	const { match, time, rough } = chain;
 	const slow = { sigma: play.sigma, tau_s: play.tau_s };
-	const stepped = Number.isFinite(play.cartStep_s);
 	play.shapes.forEach((shape, c) => {
 		for (let j = 0; j < size(shape); j++) {
 			const { mean, u, seam } = play.prior(c, j);
@@ -256,10 +289,9 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 		const start = match.unloadings.length + c;
 		b.set(at.level[c]!, play.rest.kg[start]!, play.rests * play.rest.u_kg[start]! ** 2, 'rest');
 	});
-	b.set(at.cart[0]!, play.cart?.mean ?? 0, (play.cart?.u ?? chain.u_ratio) ** 2, 'cart');
-	if (stepped) b.set(at.cart[1]!, 0, 1, 'cart');
+	const cart = playCart(chain, play, at, b);
 	let sum = 0;
-	const between = play.hazard ? weighedBetween(chain) : play.shapes.map(() => [0, 0] as const);
+	const between = play.last ? weighedBetween(chain) : play.shapes.map(() => [0, 0] as const);
 	chain.steps.forEach((step, index) => {
 		if (step.do === 'in') {
 			const segment = time.segments[step.segment]!;
@@ -267,7 +299,7 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 			const piece = segment.pieces[step.piece]!;
 			if (step.inTank) b.mark(at.factor[c]!, STEP_KEY + index);
 			const [first, last] = between[c]!;
-			if (play.hazard && (index < first || index > last)) {
+			if (play.last && (index < first || index > last)) {
 				const hours = (step.paused_s + step.seconds) / 3600;
 				b.mix(at.factor[c]!, 1, [], [], 0, (rough[c]! * MONITOR.change) ** 2 * (hours / MONITOR.change_h), 'change');
 			}
@@ -294,34 +326,82 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 			const rest_kg = play.rest.kg[step.unloading]!;
 			unload(b, at, u.combine, onto, rest_kg, Math.sqrt(play.rests) * play.rest.u_kg[step.unloading]!, step.unloading);
 		} else {
-			const w = match.weighings[step.weighing]!;
-			const scale = w.byCart ? chain.scaleRatio : 1;
-			for (const r of [step.before, step.after]) {
-				if (r.place >= 0 && Number.isFinite(r.u_kg)) b.set(at.free[r.place]!, 0, (scale * r.u_kg) ** 2, 'reading');
-			}
-			const alone = step.before.place < 0 ? (scale * (w.u_reading_kg || 0)) ** 2 : 0;
-			const kg = w.reference_kg;
-			const own = CART.rounding_kg ** 2 + (CART.stand_rel * kg) ** 2;
-			if (b instanceof Tape) b.key = step.weighing;
-			sum += weigh(b, at, at.free[step.on]!, {
-				kg,
-				variance: own + alone + (play.doubt.get(step.weighing) ?? 0),
-				before: step.before.place < 0 ? -1 : at.free[step.before.place]!,
-				after: step.after.place < 0 ? -1 : at.free[step.after.place]!,
-				cart_kg: w.byCart ? [kg, ...(stepped && timeOf(chain, step.weighing) >= play.cartStep_s! ? [kg] : [])] : [],
-			});
+			cart.goesOn(index, step.since_s);
+			sum += step.do === 'check' ? cart.check(step.load) : weighed(chain, play, at, b, step);
 		}
 	});
+	cart.end();
 	for (const r of play.relations) {
 		sum += b.observe(
 			r.at.map((t) => (t.coefficient < 0 ? at.brought[t.combine]! : at.factor[t.combine]! + t.coefficient)),
 			r.at.map((t) => t.by),
 			r.value,
 			r.variance,
-			r.cause === 'prior' ? 'prior' : r.cause,
+			r.cause,
 		);
 	}
 	return sum;
+}
+
+function weighed(chain: Chain, play: Play, at: Layout, b: Belief, step: Extract<Step, { do: 'weigh' }>): number {
+	const w = chain.match.weighings[step.weighing]!;
+	const scale = w.byCart ? chain.scaleRatio : 1;
+	for (const r of [step.before, step.after]) {
+		if (r.place >= 0 && Number.isFinite(r.u_kg)) b.set(at.free[r.place]!, 0, (scale * r.u_kg) ** 2, 'reading');
+	}
+	const alone = step.before.place < 0 ? (scale * (w.u_reading_kg || 0)) ** 2 : 0;
+	const kg = w.reference_kg;
+	const own = CART.rounding_kg ** 2 + (CART.stand_rel * kg) ** 2;
+	if (b instanceof Tape) b.key = step.weighing;
+	return weigh(b, at, at.free[step.on]!, {
+		kg,
+		variance: own + alone + (play.doubt.get(step.weighing) ?? 0),
+		before: step.before.place < 0 ? -1 : at.free[step.before.place]!,
+		after: step.after.place < 0 ? -1 : at.free[step.after.place]!,
+		cart_kg: w.kind === 'total' ? [] : cartBasis(chain.scales, play.cart, step.weighing, kg, w.dumps.length),
+	});
+}
+
+/**
+ * The cart's scales while a chain is played: the main one wanders, and may step, drift or lack the same at every dump;
+ * truck loads check it as they come, so that its uncertainty grows with the time away from them.
+ */
+function playCart(chain: Chain, play: Play, at: Layout, b: Belief) {
+	const { scales } = chain;
+	const { cart: form } = play;
+	const { main, certified, others, slip } = cartPlaces(at, scales);
+	const checked = scales.loads.some((l) => l.used);
+	const size = { none: 0, step: CART.change, drift: CART.drift, short: 0 }[form.kind];
+	const last = form.right === 'last' && !checked;
+	b.set(main, 0, (checked ? CART.unchecked_rel : Math.hypot(scales.u_ratio, last ? size : 0)) ** 2, 'cart');
+	b.set(certified, 0, CERTIFIED_U ** 2, 'cart');
+	scales.others.forEach((s, i) => {
+		b.set(others[i]!, s.mean, s.u ** 2, 'scale');
+	});
+	if (slip >= 0) b.set(slip, 0, (form.kind === 'drift' ? CART.drift : CART.short_kg) ** 2, 'cart');
+	const exact = play.last && form.kind === 'none';
+	return {
+		goesOn(index: number, since_s: number) {
+			b.mark(main, CART_KEY + index);
+			if (form.at === index) b.mix(main, 1, [], [], 0, CART.change ** 2, 'cart');
+			if (form.kind === 'drift' && chain.span_s > 0) b.mix(main, 1, [slip], [since_s / chain.span_s]);
+			const hours = since_s / 3600;
+			if (checked && hours > 0) b.mix(main, 1, [], [], 0, CART.wander_rel ** 2 * (hours / CART.wander_h), 'cart');
+		},
+		check(load: number): number {
+			const { rel, offload_rel, u, used, scale } = scales.loads[load]!;
+			const from = [scale === 0 ? main : others[scale - 1]!, certified];
+			if (exact) return used ? b.observe(from, [1, 1], rel, u ** 2, 'cart') : 0;
+			// A load that is no fair comparison costs what such a load costs, and tells nothing.
+			const variance = CART.repeat_rel ** 2;
+			const odd = -Math.log(CART.oddLoad * 2 * CART.oddLoad_rel);
+			if (b.density(from, [1, 1], offload_rel, variance) < odd) return odd;
+			return b.observe(from, [1, 1], offload_rel, variance, 'cart');
+		},
+		end() {
+			if (last) b.observe([main], [1], 0, scales.u_ratio ** 2, 'cart');
+		},
+	};
 }
 
 /** First and last step of the chain at which each combine was weighed alone; all of it where it never was. */
@@ -336,12 +416,7 @@ function weighedBetween(chain: Chain): (readonly [number, number])[] {
 	});
 }
 
-/** When a weight was taken: the end of its last unloading, seconds. */
-export function timeOf(chain: Chain, weighing: number): number {
-	return Math.max(...chain.match.weighings[weighing]!.unloadings.map((u) => chain.match.unloadings[u]!.end_s));
-}
-
-/** A gain without a tape: for likelihoods alone. */
+/** Log likelihood alone. */
 export function likelihood(chain: Chain, play: Play): number {
 	const at = places(chain, play);
 	return run(chain, play, at, new Belief(at.n));
@@ -384,5 +459,6 @@ export function usual(
 		rest,
 		doubt: new Map(),
 		relations,
+		cart: NO_SLIP,
 	};
 }

@@ -1,12 +1,15 @@
 import type { Factor, Factors, Progress } from '../model/index.ts';
 import type { FactorInput } from './input.ts';
+import { mixed } from './mixture.ts';
 import { covarianceOf, type Level, levelOf } from './report/records.ts';
 import { remarks } from './report/remarks.ts';
 import { factorOf } from './report/tell.ts';
+import { worldCautions } from './report/worlds.ts';
 import { type Solved, solveWeights } from './solve.ts';
 
 export { afterFactors } from './after.ts';
 export type { FactorInput } from './input.ts';
+export { mixed } from './mixture.ts';
 
 /**
  * The factors of all combines from all weights together, and what they make of every record.
@@ -17,16 +20,28 @@ export type { FactorInput } from './input.ts';
  * source null.
  */
 export function solveFactors(input: FactorInput, progress: Progress): Factors {
-	const { records, plan, match } = input;
+	const { records, plan } = input;
 	progress.step('factors', 0);
 	const pinned = new Map<number, number>();
 	records.combines.forEach((name, c) => {
 		const value = plan.pins.factors?.[name]?.value;
 		if (value !== undefined) pinned.set(c, value);
 	});
-	const solved = solveWeights(input, progress, pinned);
+	const worlds = solveWeights(input, progress, pinned);
 	// What the evidence gives where the user has decided otherwise.
-	const evidence = pinned.size > 0 ? solveWeights(input, progress, new Map()) : solved;
+	const evidence = pinned.size > 0 ? solveWeights(input, progress, new Map()) : worlds;
+	const [best, ...others] = (pinned.size > 0 ? worlds.slice(0, 1) : worlds).map((solved, i) => ({
+		weight: solved.weight,
+		factors: under(input, solved, evidence[i]!, pinned),
+	}));
+	progress.step('factors', 1);
+	const all = others.length > 0 ? mixed(best!.factors, others) : best!.factors;
+	return { ...all, gain: worlds[0]!.gain, cautions: [...(all.cautions ?? []), ...worldCautions(input, worlds)] };
+}
+
+/** The factors in one world. */
+function under(input: FactorInput, solved: Solved, evidence: Solved, pinned: ReadonlyMap<number, number>): Factors {
+	const { records, match } = input;
 	const factor = new Float64Array(records.n).fill(Number.NaN);
 	const u_rel = new Float64Array(records.n).fill(Number.NaN);
 	const factors = records.combines.map((_, c) => {
@@ -35,7 +50,6 @@ export function solveFactors(input: FactorInput, progress: Progress): Factors {
 		const level = solved.state.told[c] ? levelOf(input, solved, c, Number.NaN, factor, u_rel) : NOTHING;
 		return factorOf(input, solved, c, level);
 	});
-	progress.step('factors', 1);
 	const covariance = covarianceOf(solved, factors);
 	return {
 		factors,

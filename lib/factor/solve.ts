@@ -1,16 +1,17 @@
-import { inTimeOrder, type Match, type Progress, TANK } from '../model/index.ts';
-import { median } from '../stats/index.ts';
+import { inTimeOrder, type Match, MONITOR, type Progress, TANK } from '../model/index.ts';
+import { logGamma, median } from '../stats/index.ts';
 import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
 import { levelPrior, meanOf, type Standing, seamRelations, standing } from './carry.ts';
+import { type CartForm, scalesOf } from './cart.ts';
 import { type Chain, chainOf, type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain.ts';
 import { type Doubts, settle } from './doubt.ts';
-import { type CartStep, cartStep } from './form/cart.ts';
 import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
 import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
 import type { FactorInput } from './input.ts';
 import { scatterOf } from './scatter.ts';
 import { type Timeline, timeline } from './timeline.ts';
+import { type Reading, type World, withoutRests, worldsOf } from './worlds.ts';
 
 /** Everything the write-up of the factors draws on: the chain of all that was weighed, played to its end. */
 export interface Solved {
@@ -28,10 +29,13 @@ export interface Solved {
 	rough: number[];
 	flow: Float64Array;
 	aside: { weighing: number; reason: string }[];
+	/** Its probability, and what is wrong with the cart's scale. */
+	weight: number;
+	cart: CartForm;
+	/** What the worlds gain over the alignment's own one factor, in −2 log-likelihood. */
+	gain: number;
 	/** Weights that the alignment had set aside, taken up again after all. */
 	rescued: number[];
-	/** A change of the cart's scale, where it explains what the factors seemed to do together. */
-	cart: CartStep | null;
 	/** Unloadings after which the alignment saw grain stay, where a change of the factor explains it better. */
 	overturned: number[];
 }
@@ -41,8 +45,9 @@ export interface Solved {
  * factor's form, estimate the errors' sizes, play the chain once more.
  *
  * @param pinned - factors set by hand, by combine: they stand, and the others are worked out around them
+ * @returns the worlds that remain, the likeliest first
  */
-export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved {
+export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved[] {
 	const { records, account, match, reference, plan, track, seams, jumps } = input;
 	const combines = records.combines.length;
 	const events = plan.events.filter((e) => ['calibrated', 'header', 'variety'].includes(e.kind));
@@ -82,147 +87,116 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		sigma: size.sigma,
 		rests: size.rests,
 	});
+	const scales = scalesOf(match, reference, input.book, plan);
+	const chained = (weights: readonly number[]) =>
+		chainOf(match, time, scales, reference.ratio > 0 ? reference.ratio : 1, weights, rough);
 	/** A chain of these weights with what is odd about them settled. */
 	const settled = (weights: readonly number[], rests: Rests) => {
-		const chain = chainOf(match, time, reference, weights, rough);
+		const chain = chained(weights);
 		return { chain, doubts: settle(chain, playOf(constants, rests, USUAL_SCATTER)) };
 	};
 	const base = settled(use, rest);
 	const size = scatterOf(base.chain, withDoubts(playOf(constants, rest, USUAL_SCATTER), base.doubts));
 	progress.step('factors', 0.4);
 
-	const again = setAside(match, time);
 	const told = notedRests(input);
-	const emptied = new Set<number>();
-	const takenUp: number[] = [];
-	const choices = records.combines.map((name, c) => {
-		progress.step('factors', 0.4 + (0.4 * c) / combines);
-		if (!state.owned[c]) return null;
-		const choose = (found: ReturnType<typeof settled>) => {
-			const play = withDoubts(playOf(constants, found.doubts.rest, size), found.doubts);
+	const forms = records.combines.map((name) => plan.pins.factors?.[name]?.form);
+	const reading = (
+		found: ReturnType<typeof settled>,
+		fresh: readonly number[],
+		takenUp: readonly number[],
+	): Reading => {
+		const play = withDoubts(playOf(constants, found.doubts.rest, size), found.doubts);
+		const choices = records.combines.map((_, c) => {
+			if (!state.owned[c]) return null;
 			const choice = chooseForm(found.chain, play, c, of(c));
-			const cost = ASIDE_COST * found.doubts.aside.length;
-			return { choice, constant: choice.deviance.constant + cost, changed: choice.deviance.form + cost };
-		};
-		const plainly = choose(base);
-		const form = plan.pins.factors?.[name]?.form;
-		if (form) return { ...plainly.choice, shape: pinnedShape(base.chain, plainly.choice, form, c, of(c)) };
-		// The alignment looks for one factor: rests that were never there, and weights set aside, may be what it took a change
-		// for. All weights and emptied tanks, with a form, must then be the likelier by far.
-		const more = again.filter((w) => only(match, w, c));
-		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !told.has(i));
-		if (more.length === 0 && !broad && base.doubts.aside.length === 0) return plainly.choice;
-		const empty = choose(settled([...use, ...more], withoutRests(match, rest, c, told)));
-		const given = more.length > 0 ? choose(settled([...use, ...more], rest)) : plainly;
-		const level = Math.min(given.constant, plainly.constant + ASIDE_COST * more.length);
-		const likelier = (o: typeof empty, than: number) => isChange(o.choice.shape) && than - o.changed > FAR_LIKELIER;
-		if (likelier(empty, isChange(given.choice.shape) ? given.changed : level)) {
-			emptied.add(c);
-			takenUp.push(...more);
-			return empty.choice;
-		}
-		if (!isChange(plainly.choice.shape) && likelier(given, level)) {
-			takenUp.push(...more);
-			return given.choice;
-		}
-		return plainly.choice;
-	});
-	let found = base;
-	if (emptied.size > 0 || takenUp.length > 0) {
-		let rests = rest;
-		for (const c of emptied) rests = withoutRests(match, rests, c, told);
-		found = settled([...use, ...takenUp], rests);
-	}
-	const shapes = choices.map((c) => c?.shape ?? CONSTANT);
-	const seemed = withDoubts(playOf(shapes, found.doubts.rest, size), found.doubts);
-	const cart = cartStep(
-		found.chain,
-		seemed,
-		shapes,
-		stepsOf(found.chain, seemed, choices),
-		reference,
-		input.book,
-		match.clock.offset_s || 0,
-	);
-	for (const c of cart?.instead ?? []) shapes[c] = CONSTANT;
-	records.combines.forEach((name, c) => {
-		const pin = plan.pins.factors?.[name]?.form;
-		if (pin === 'flow' || (shapes[c]!.form === 'constant' && !pin && state.owned[c] && slopes[c]!.why === null)) {
+			const form = forms[c];
+			return form ? { ...choice, shape: pinnedShape(found.chain, choice, form, c, of(c)) } : choice;
+		});
+		const shapes = choices.map((c) => c?.shape ?? CONSTANT);
+		records.combines.forEach((_, c) => {
+			const open = shapes[c]!.form === 'constant' && !forms[c] && state.owned[c] && slopes[c]!.why === null;
+			if (forms[c] !== 'flow' && !open) return;
 			const shape = flowShape(account, flow, time, c);
 			const curved = shapes.map((s, k) => (k === c ? shape : s));
-			const level = withDoubts(playOf(shapes, found.doubts.rest, size), found.doubts);
+			const level = { ...play, shapes };
 			const curve = withDoubts(playOf(curved, found.doubts.rest, size), found.doubts);
-			if (pin === 'flow' || outweighs(found.chain, level, curve, slopes[c]!)) shapes[c] = shape;
-		}
+			if (forms[c] === 'flow' || outweighs(found.chain, level, curve, slopes[c]!)) shapes[c] = shape;
+		});
+		return { ...found, choices, shapes, fresh, takenUp, cost: restsCost(input, found.doubts.rest, told) };
+	};
+	const readings = [reading(base, [], [])];
+	// The alignment looks for one factor: rests that were never there, and weights set aside, may be what it took a change
+	// for. All weights and emptied tanks, with a form, are another reading.
+	const again = setAside(match, time);
+	const strained = records.combines.flatMap((_, c) => {
+		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !told.has(i));
+		const more = again.some((w) => only(match, w, c));
+		return state.owned[c] && !forms[c] && (broad || more || base.doubts.aside.length > 0) ? [c] : [];
 	});
-
-	const bad = new Set(found.doubts.aside.map((a) => a.weighing));
-	const chain = chainOf(
-		match,
-		time,
-		reference,
-		found.chain.order.filter((w) => !bad.has(w)),
-		rough,
+	for (const fresh of strained.length > 1 ? [...strained.map((c) => [c]), strained] : strained.map((c) => [c])) {
+		const more = again.filter((w) => fresh.some((c) => only(match, w, c)));
+		const emptied = fresh.reduce((r, c) => withoutRests(match, r, c, told), rest);
+		readings.push(reading(settled([...use, ...more], emptied), fresh, more));
+	}
+	progress.step('factors', 0.6);
+	const judged: Play = { ...playOf(constants, rest, size), sigma: MONITOR.slow };
+	const { worlds, gain } = worldsOf(
+		readings,
+		judged,
+		forms.map((f) => f !== undefined),
+		pinned.size === 0,
 	);
-	const last: Play = {
-		...playOf(shapes, found.doubts.rest, USUAL_SCATTER),
-		hazard: true,
-		...(cart ? { cartStep_s: cart.time_s, cart: cart.before } : {}),
-	};
-	const scatter = chain.order.length > 0 ? scatterOf(chain, last) : size;
-	const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
-	const at = places(chain, play);
-	const tape = new Tape(at.n);
-	run(chain, play, at, tape);
 	progress.step('factors', 0.8);
-	const coefficients = shapes.reduce((s, f, c) => s + (state.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
-	return {
-		time,
-		chain,
-		play,
-		at,
-		tape,
-		scatter,
-		scatterDf: Math.max(0, chain.order.length - coefficients) + PRIOR_DF,
-		shapes,
-		choices,
-		slopes,
-		state: standing(match, chain.order, jumps, combines),
-		rough,
-		flow,
-		aside: found.doubts.aside,
-		cart,
-		rescued: takenUp.filter((w) => !bad.has(w)),
-		overturned: match.unloadings.flatMap((u, i) =>
-			emptied.has(u.combine) && !told.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
-		),
-	};
+	return worlds.map((world) => played(world));
+
+	function played({ reading: from, shapes, cart, weight }: World): Solved {
+		const { chain: whole, doubts, choices, fresh, takenUp } = from;
+		const bad = new Set(doubts.aside.map((a) => a.weighing));
+		const chain = bad.size === 0 ? whole : chained(whole.order.filter((w) => !bad.has(w)));
+		const moved = { ...cart, at: sameStep(whole, chain, cart.at) };
+		const last: Play = { ...playOf(shapes, doubts.rest, USUAL_SCATTER), last: true, cart: moved };
+		const scatter = chain.order.length > 0 ? scatterOf(chain, last) : size;
+		const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
+		const at = places(chain, play);
+		const tape = new Tape(at.n);
+		run(chain, play, at, tape);
+		const coefficients = shapes.reduce((s, f, c) => s + (state.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
+		return {
+			time,
+			chain,
+			play,
+			at,
+			tape,
+			scatter,
+			scatterDf: Math.max(0, chain.order.length - coefficients) + PRIOR_DF,
+			shapes,
+			choices,
+			slopes,
+			state: standing(match, chain.order, jumps, combines),
+			rough,
+			flow,
+			aside: doubts.aside,
+			weight,
+			gain,
+			cart: moved,
+			rescued: takenUp.filter((w) => !bad.has(w)),
+			overturned: match.unloadings.flatMap((u, i) =>
+				fresh.includes(u.combine) && !told.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
+			),
+		};
+	}
 }
 
-/** A change that takes up what the alignment decided must fit better by this much in −2 log-likelihood. */
-const FAR_LIKELIER = 12;
-/** What a weight set aside costs, in −2 log-likelihood: one in 700 is nonsense, and may then be anything up to 15 t. */
-const ASIDE_COST = 30;
+/** The step of another chain of the same field before which the same change falls. */
+function sameStep(from: Chain, to: Chain, at: number): number {
+	const step = from.steps[at];
+	if (!step || step.do === 'in' || step.do === 'unload') return -1;
+	return to.steps.findIndex((s) => (s.do === 'weigh' || s.do === 'check') && s.time_s >= step.time_s);
+}
 
 function withDoubts(play: Play, doubts: Doubts): Play {
 	return { ...play, rest: doubts.rest, doubt: doubts.doubt };
-}
-
-/** Steps that were found, not noted: of each combine when, and by what share. */
-function stepsOf(chain: Chain, play: Play, choices: readonly (Choice | null)[]) {
-	const found = choices.flatMap((c, combine) => (c?.shape.form === 'step' && !c.noted ? [combine] : []));
-	if (found.length < 2) return [];
-	const at = places(chain, play);
-	const tape = new Tape(at.n);
-	run(chain, play, at, tape);
-	return found.map((combine) => {
-		const first = at.factor[combine]!;
-		return { combine, time_s: play.shapes[combine]!.changes_s[0]!, change: tape.x[first + 1]! / tape.x[first]! };
-	});
-}
-
-function isChange(shape: Shape): boolean {
-	return shape.form === 'step' || shape.form === 'trend';
 }
 
 /** The whole field's mean factor is what was set by hand. */
@@ -247,36 +221,32 @@ function pinnedShape(chain: Chain, choice: Choice, form: Shape['form'], c: numbe
 	return moment === undefined ? CONSTANT : stepAt(moment);
 }
 
+/**
+ * What it costs that grain stayed so often without a note, in −2 log of the odds: all shares are equally likely where nobody
+ * noted anything, and a note that the tank was emptied is seldom wrong.
+ */
+function restsCost({ match, book, records }: FactorInput, rests: Rests, told: ReadonlySet<number>): number {
+	let cost = 0;
+	records.combines.forEach((_, c) => {
+		let open = 0;
+		let stayed = 0;
+		match.unloadings.forEach((u, i) => {
+			if (u.combine !== c || told.has(i)) return;
+			const broad = rests.u_kg[i]! > TANK.broad_kg;
+			if (book.dumps[u.dump]?.emptied === 1) cost -= 2 * Math.log(broad ? TANK.noteWrong : 1 - TANK.noteWrong);
+			else {
+				open++;
+				stayed += Number(broad);
+			}
+		});
+		cost += 2 * (logGamma(open + 1) - logGamma(stayed + 1) - logGamma(open - stayed + 1));
+	});
+	return cost;
+}
+
 /** Unloadings of which the book says that the tank was not emptied. */
 function notedRests({ match, book }: FactorInput): Set<number> {
 	return new Set(match.unloadings.flatMap((u, i) => (book.dumps[u.dump]?.emptied === 0 ? [i] : [])));
-}
-
-/** Rests with a combine's tank taken as emptied wherever nobody noted that grain stayed. */
-function withoutRests(match: Match, rest: Rests, combine: number, told: ReadonlySet<number>): Rests {
-	const out = { kg: rest.kg.slice(), u_kg: rest.u_kg.slice() };
-	const clear = (i: number) => {
-		out.kg[i] = 0;
-		out.u_kg[i] = Math.hypot(TANK.clinging_kg, match.unloadings[i]?.u_account_kg || 0);
-	};
-	const heaviest = Math.max(
-		0,
-		...match.weighings
-			.filter((w) => w.unloadings.some((u) => match.unloadings[u]!.combine === combine))
-			.map((w) => w.reference_kg || 0),
-	);
-	const believed = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
-	match.unloadings.forEach((u, i) => {
-		if (u.combine !== combine) return;
-		if (out.u_kg[i]! > TANK.broad_kg && !told.has(i)) clear(i);
-		// It was noted that grain stayed, and the alignment, which set the weight aside, did not reckon how much.
-		else if (told.has(i) && !believed.has(i) && !(out.u_kg[i]! > TANK.broad_kg)) {
-			out.kg[i] = TANK.restShare * heaviest;
-			out.u_kg[i] = TANK.restShare * heaviest;
-		}
-	});
-	clear(match.unloadings.length + combine);
-	return out;
 }
 
 function only(match: Match, w: number, combine: number): boolean {

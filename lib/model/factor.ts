@@ -72,6 +72,8 @@ export interface Factors {
 	rescued?: number[];
 	/** Unloadings (indices into Match.unloadings) after which the match saw grain stay, where a step or trend explains it. */
 	overturned?: number[];
+	/** What forms of factors and scale explain beyond one factor a combine, −2 log-likelihood: an alignment does not know of it. */
+	gain?: number;
 	/** Remarks for the reader on how the factors came about. */
 	notes?: string[];
 	cautions?: string[];

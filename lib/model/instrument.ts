@@ -29,6 +29,10 @@ export const MONITOR = {
 	change_h: 100,
 	/** And changes the factor by this, relative standard deviation (common practice). */
 	change: 0.06,
+	/** Such a change goes on slowly instead, as a drift, in this share of fields … (common practice) */
+	drifts: 0.1,
+	/** … and comes to this over the field, relative standard deviation (common practice). */
+	drift: 0.1,
 	/** Within this a monitor is well calibrated, percent (Iowa State University, in the farm press, 2015). */
 	well_pct: 3,
 	/** Calibrate again when moisture has moved by this many points (Iowa State University, in the farm press, 2015). */
@@ -45,6 +49,8 @@ export const TANK = {
 	restShare: 0.25,
 	/** A tank is emptied at a dump about as often as not, where one cart serves two combines; learnt again from the field. */
 	emptied: 0.55,
+	/** A note that the tank was emptied is wrong in this share of dumps (common practice). */
+	noteWrong: 0.018,
 	/** A rest known no better than this is a bounded unknown, kg. */
 	broad_kg: 500,
 	/** A rest that nobody noted is worth looking for from this size, kg (common practice). */
@@ -70,8 +76,29 @@ export const CART = {
 	load_rel: 0.004,
 	/** Fewer truck loads than this are a thin check (common practice: three to five). */
 	enoughLoads: 3,
+	/** Loads of a scale that stays as it is repeat within this, relative (common practice). */
+	repeat_rel: 0.002,
+	/** A truck load that is no fair comparison (other grain in it, some gone elsewhere): one in so many … (common practice) */
+	oddLoad: 30,
+	/** … and may then be off by anything up to this, relative. */
+	oddLoad_rel: 0.15,
+	/** A cart's scale wanders by this over ten hours of work, relative (common practice). */
+	wander_rel: 0.001,
+	wander_h: 10,
+	/** It changes at once (a load cell, a cable, a new zero) about once in so many hours of work … (common practice) */
+	change_h: 400,
+	/** … by this, relative standard deviation; an adjustment is known within a few per cent (common practice). */
+	change: 0.06,
+	/** Or drifts, in this share of fields, by so much over the field, relative standard deviation (common practice). */
+	drifts: 0.03,
+	drift: 0.03,
+	/** Or lacks the same at every dump (a zero that is off, a weight saved early), in this share of fields, by so much, kg (common practice). */
+	shorts: 0.02,
+	short_kg: 250,
 	/** Tolerance of a certified truck scale, class III L: one division in 500, relative (NIST Handbook 44, 2.20, Table 6). */
 	certified_rel: 1 / 500,
+	/** A scale stands beyond its limits in this share of fields (common practice). */
+	beyond: 0.05,
 	/** A weight that is nonsense: one in so many … (common practice) */
 	nonsense: 700,
 	/** … and may then be anything up to this, kg. */
@@ -82,6 +109,20 @@ export const CART = {
 	wrong_rel: 0.04,
 	/** Dumps after which a quick check is worth repeating (common practice). */
 	checkAfter: 5,
+} as const;
+
+/** Certified tickets and the people who copy them (common practice throughout). */
+export const TICKETS = {
+	/** They hold dry weights where wet ones are asked for, in this share of fields. */
+	dry: 0.05,
+	/** They are of other grain, or otherwise wrong all alike, in this share of fields … */
+	other: 0.02,
+	/** … by this, relative standard deviation; so is a cart's scale that is beyond its limits. */
+	slip_rel: 0.05,
+	/** Loads that differ among themselves by more were not all changed by one slip, relative. */
+	alike_rel: 0.02,
+	/** What drying takes off is known this well from tickets' moistures, relative to the weight. */
+	drying_rel: 0.002,
 } as const;
 
 /** Seams between passes. */
@@ -112,4 +153,10 @@ export const MOISTURE = {
 	ticket_u_pct: 0.15,
 	/** A sensor that nothing checks (from memory). */
 	unchecked_u_pct: 0.6,
+	/** A sensor that is set for another crop or otherwise wrong: in this share of fields … (common practice) */
+	wrong: 0.05,
+	/** … by this, standard deviation. */
+	wrong_u_pct: 3,
+	/** Moistures are given on a dry basis in this share of fields (common practice). */
+	dryBasis: 0.05,
 } as const;

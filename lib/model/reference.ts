@@ -19,6 +19,8 @@ export interface Reference {
 	loads: ReferenceLoad[];
 	/** What a reader must know of it: few loads, sides that disagree. Each is a caution. */
 	remarks?: string[];
+	/** Explanations that remain, with their probabilities; ratio and interval above are their mixture. Absent: one. */
+	either?: { weight: number; reference: Reference }[];
 	/** Ratio from the offloads and from the dumps alone, with relative standard uncertainty; NaN where not known. */
 	sides?: { offloads: number; u_offloads: number; dumps: number; u_dumps: number };
 }
@@ -30,12 +32,22 @@ export interface ReferenceLoad {
 	ticket_kg: number;
 	used: boolean;
 	reason: string | null;
+	/** When the cart gave it to the truck, the cart's clock, seconds; NaN where not known. */
+	time_s: number;
+	/** The scale that the cart's rows name; null where they name none. */
+	scale: string | null;
+	/** Ticket over what the cart makes of it at the ratio, less 1; NaN where it is no fair comparison at all. */
+	rel: number;
+	/** The cart's side of that, kg. */
+	side_kg: number;
 }
 
 /** Certified less sensed moisture of one combine, percentage points. */
 export interface MoistureOffset {
 	combine: number;
 	offset_pct: number;
+	/** As the tickets were given, where they may be on another basis; absent: the same. */
+	given_pct?: number;
 	u_pct: number;
 	n: number;
 	source: 'tickets' | 'none';

@@ -1,23 +1,50 @@
-import { type FactorInput, solveFactors } from '../factor/index.ts';
+import { type FactorInput, mixed, solveFactors } from '../factor/index.ts';
 import { inGivenUnits } from '../match/index.ts';
-import { type Factors, type Match, type Progress, silent } from '../model/index.ts';
+import { type Factors, type Match, type Progress, type Reference, silent } from '../model/index.ts';
 import { leveledBySeams } from './level.ts';
-import { mixed } from './mixture.ts';
 
 /**
- * Factors from the match and from the alternatives that remain beside it: their mixture. The match comes back in the
- * terms of the files as given.
+ * Factors from the match and the reference, and from the alternatives that remain beside either: their mixture. The match
+ * comes back in the terms of the files as given.
  */
 export function factorsOf(input: FactorInput, progress: Progress): { factors: Factors; match: Match } {
 	const { alternatives = [], ...main } = input.match;
-	const best = under(input, main, progress);
-	if (alternatives.length === 0) return { ...best, factors: leveledBySeams({ ...input, match: main }, best.factors) };
-	const others = alternatives.map(({ weight, match }) => ({ weight, factors: under(input, match, silent).factors }));
-	return { factors: mixed(best.factors, others), match: best.match };
+	const either = [...(input.reference.either ?? [{ weight: 1, reference: input.reference }])];
+	either.sort((a, b) => b.weight - a.weight);
+	const own = 1 - alternatives.reduce((sum, a) => sum + a.weight, 0);
+	const [best, ...others] = [{ weight: own, match: main as Match }, ...alternatives].flatMap((a, i) =>
+		either.map(({ weight, reference }, j) => ({
+			weight: a.weight * weight,
+			...solved(input, a.match, reference, i + j === 0 ? progress : silent),
+		})),
+	);
+	// The match weighed its alternatives by one factor a combine: what forms explain beyond that counts as well.
+	const known = ({ factors, weight }: Part) => weight * Math.exp(Math.min(0, ahead(factors, best!.factors)) / 2);
+	const sum = best!.weight + others.reduce((total, o) => total + known(o), 0);
+	const left = others.map((o) => ({ ...o, weight: known(o) / sum })).filter((o) => o.weight > LEAST);
+	const factors = left.length > 0 ? mixed(best!.factors, left) : best!.factors;
+	return { factors: leveledBySeams({ ...input, match: main }, factors), match: best!.match };
 }
 
-function under(input: FactorInput, match: Match, progress: Progress): { factors: Factors; match: Match } {
+interface Part {
+	weight: number;
+	factors: Factors;
+}
+
+/** An explanation less likely than this is not carried on. */
+const LEAST = 0.01;
+
+/** How much more forms explain of one explanation than of another, in −2 log-likelihood. */
+function ahead(of: Factors, than: Factors): number {
+	return (of.gain ?? 0) - (than.gain ?? 0) || 0;
+}
+
+/** Under one match and one reference: masses in the match are by the reference's ratio as a whole. */
+function solved(input: FactorInput, match: Match, reference: Reference, progress: Progress) {
 	const { account, seams, book } = match.under ?? { account: input.account, seams: input.jumps, book: input.book };
-	const factors = solveFactors({ ...input, match, account, jumps: seams, book }, progress);
+	const by = reference.ratio / input.reference.ratio;
+	const weighings = match.weighings.map((w) => (w.byCart ? { ...w, reference_kg: w.reference_kg * by } : w));
+	const scaled = { ...match, weighings };
+	const factors = solveFactors({ ...input, match: scaled, reference, account, jumps: seams, book }, progress);
 	return { factors, match: inGivenUnits(match, factors, input.records, input.account) };
 }

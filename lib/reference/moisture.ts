@@ -12,6 +12,7 @@ import {
 import { gls } from '../stats/index.ts';
 import { type Share, ticketGrain } from './grain.ts';
 import { joinTickets } from './join.ts';
+import { dryBasis } from './slips.ts';
 
 const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U } = MOISTURE;
 /** The same ground read by two sensors in passes at different hours, percentage points. */
@@ -69,7 +70,7 @@ export function moistureOffsets(input: {
 		believed = believed.filter((_, i) => i !== worst);
 		fit = solve([...believed, ...others]);
 	}
-	return records.combines.map((_, c) => {
+	const offsets = records.combines.map((_, c): MoistureOffset => {
 		const count = believed.filter((e) => (e.row[c] as number) > PART).length;
 		const u = Math.sqrt(fit.covariance[c * n + c] as number);
 		const speaks = u < 0.9 * UNCHECKED_U && believed.length > 0;
@@ -77,6 +78,19 @@ export function moistureOffsets(input: {
 			? { combine: c, offset_pct: fit.beta[c] as number, u_pct: u, n: count, source: 'tickets' }
 			: { combine: c, offset_pct: 0, u_pct: UNCHECKED_U, n: 0, source: 'none' };
 	});
+	// Where the tickets' moistures may be on a dry basis, the offsets are the mixture of both readings.
+	const { weight, points } = dryBasis(book, offsets);
+	if (weight === 0) return offsets;
+	return offsets.map((o) =>
+		o.source === 'none'
+			? o
+			: {
+					...o,
+					given_pct: o.offset_pct,
+					offset_pct: o.offset_pct - weight * points,
+					u_pct: Math.hypot(o.u_pct, points * Math.sqrt(weight * (1 - weight))),
+				},
+	);
 }
 
 interface Equation {

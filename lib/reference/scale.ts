@@ -1,8 +1,8 @@
-import { CART, type FieldPlan, type LoadBook, type Reference, type ReferenceLoad } from '../model/index.ts';
-import { ratioOfSums as cochran, tQuantile } from '../stats/index.ts';
+import { CART, type FieldPlan, type LoadBook, type Reference, type ReferenceLoad, TICKETS } from '../model/index.ts';
+import { ratioOfSums as cochran, mixtureInterval, tQuantile } from '../stats/index.ts';
 import { joinTickets } from './join.ts';
 import { cartSides } from './sides.ts';
-import { ticketSlips } from './slips.ts';
+import { type Slip, ticketCaution, ticketExplanations } from './slips.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
@@ -22,7 +22,39 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	const loads = truckLoads(book);
 	const used = loads.filter((l) => l.used);
 	if (used.length === 0) return withoutTickets(book, plan, loads);
+	const found = againstTickets(loads, used);
+	const slips = ticketExplanations(book, plan, found);
+	if (slips.length === 1) return found;
+	const caution = ticketCaution(plan, found, slips);
+	const either = slips.map((slip) => ({ weight: slip.weight, reference: supposing(slip, found, book, plan) }));
+	const ratio = either.reduce((sum, e) => sum + e.weight * e.reference.ratio, 0);
+	const square = either.reduce(
+		(sum, { weight, reference: r }) => sum + weight * ((r.u_rel * r.ratio) ** 2 + (r.ratio - ratio) ** 2),
+		0,
+	);
+	return {
+		...found,
+		ratio,
+		u_rel: Math.sqrt(square) / ratio,
+		interval: mixtureInterval(either.map((e) => ({ weight: e.weight, interval: e.reference.interval }))),
+		df: Number.POSITIVE_INFINITY,
+		remarks: [...(found.remarks ?? []), caution],
+		either,
+	};
+}
 
+/** The reference as it would be with the tickets right, dry, or not to be used at all. */
+function supposing(slip: Slip, found: Reference, book: LoadBook, plan: FieldPlan): Reference {
+	if (slip.kind === 'right') return found;
+	if (slip.kind === 'other') return withoutTickets(book, plan, []);
+	const ratio = found.ratio / (1 + slip.by);
+	const u_rel = Math.hypot(found.u_rel, TICKETS.drying_rel);
+	const half = ((found.interval[1] - found.interval[0]) / (2 * found.ratio * found.u_rel)) * u_rel * ratio;
+	return { ...found, ratio, u_rel, interval: [ratio - half, ratio + half] };
+}
+
+/** The ratio by truck loads. */
+function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	const tickets = used.map((l) => l.ticket_kg);
 	const offloads = ratioOfSums(
 		used.map((l) => l.offload_kg),
@@ -39,19 +71,19 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	// are what the factors rest on.
 	const apart = difference(withDumps);
 	let best = offloads;
+	let side = (l: Load): number => l.offload_kg;
 	if (withDumps.length === used.length) {
 		if (apart.certain) {
 			best = dumps;
+			side = (l) => l.dumps_kg;
 			const pct = (100 * apart.rel).toFixed(2);
 			remarks.push(
 				`The cart weighs dumps and offloads of the same grain differently (${pct}%). The dumps are compared with the ` +
 					'tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
 			);
 		} else {
-			best = ratioOfSums(
-				used.map((l) => (l.offload_kg + l.dumps_kg) / 2),
-				tickets,
-			);
+			side = (l) => (l.offload_kg + l.dumps_kg) / 2;
+			best = ratioOfSums(used.map(side), tickets);
 		}
 	} else if (apart.certain && withDumps.length >= 2) {
 		remarks.push('The cart weighs dumps and offloads of the same grain differently.');
@@ -71,15 +103,19 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 				'in the season.',
 		);
 	}
-	const found: Reference = {
+	return {
 		ratio: best.ratio,
 		u_rel,
+		u_certified_rel: u_certified,
 		interval: [best.ratio - half, best.ratio + half],
 		n,
 		source: 'tickets',
 		limit_rel: 0,
 		df,
-		loads: loads.map(plain),
+		loads: loads.map((l) => {
+			const kg = Number.isFinite(side(l)) ? side(l) : l.offload_kg;
+			return plain(l, l.fair ? l.ticket_kg / (kg * best.ratio) - 1 : Number.NaN, kg);
+		}),
 		remarks,
 		sides: {
 			offloads: offloads.ratio,
@@ -88,18 +124,19 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 			u_dumps: withDumps.length > 1 ? dumps.u_rel : Number.NaN,
 		},
 	};
-	remarks.push(...ticketSlips(book, plan, found));
-	return found;
 }
 
 interface Load extends ReferenceLoad {
+	/** Both weights are of the same grain by all that is noted, and of the scale that weighed most. */
+	fair: boolean;
 	offload_kg: number;
 	/** Sum of the dumps that made the load; NaN where the cart was not emptied cleanly between loads. */
 	dumps_kg: number;
 }
 
-function plain(l: Load): ReferenceLoad {
-	return { truckLoad: l.truckLoad, cart_kg: l.cart_kg, ticket_kg: l.ticket_kg, used: l.used, reason: l.reason };
+function plain(l: Load, rel = Number.NaN, side_kg = l.offload_kg): ReferenceLoad {
+	const { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale } = l;
+	return { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale, rel, side_kg };
 }
 
 /** Every truck load that has a cart side or a ticket, in the order of the book. */
@@ -109,7 +146,20 @@ function truckLoads(book: LoadBook): Load[] {
 	const load = (name: string): Load => {
 		let found = loads.get(name);
 		if (!found) {
-			found = { truckLoad: name, cart_kg: 0, ticket_kg: 0, used: false, reason: null, offload_kg: 0, dumps_kg: 0 };
+			found = {
+				truckLoad: name,
+				cart_kg: 0,
+				ticket_kg: 0,
+				used: false,
+				reason: null,
+				time_s: Number.NaN,
+				scale: null,
+				rel: Number.NaN,
+				side_kg: 0,
+				fair: false,
+				offload_kg: 0,
+				dumps_kg: 0,
+			};
 			loads.set(name, found);
 		}
 		return found;
@@ -119,6 +169,8 @@ function truckLoads(book: LoadBook): Load[] {
 		const l = load(o.truckLoad);
 		l.offload_kg += o.weight_kg;
 		l.dumps_kg += sides[i] as number;
+		l.scale = o.scale;
+		if (o.timeGrain !== 'day' && !(o.time_s < l.time_s)) l.time_s = o.time_s;
 	});
 	const straight = new Set<string>();
 	for (const t of book.tickets) {
@@ -126,16 +178,30 @@ function truckLoads(book: LoadBook): Load[] {
 		load(t.truckLoad).ticket_kg += t.net_kg;
 		if (t.combine !== null) straight.add(t.truckLoad);
 	}
+	const main = mainScale(book, [...loads.values()]);
 	for (const l of loads.values()) {
 		l.cart_kg = l.offload_kg;
 		if (l.ticket_kg === 0) l.reason = 'no ticket';
 		else if (straight.has(l.truckLoad)) l.reason = 'the truck also took grain straight from a combine';
 		else if (l.offload_kg === 0) l.reason = 'no offload from the cart is entered for it';
+		else if (l.scale !== null && l.scale !== main)
+			l.reason = `weighed by scale ${l.scale}, which has a ratio of its own`;
 		l.used = l.reason === null;
+		l.fair = l.used;
 	}
 	const list = [...loads.values()];
 	setOddAside(list);
 	return list;
+}
+
+/** The scale that most truck loads came from, else most dumps. */
+function mainScale(book: LoadBook, loads: readonly Load[]): string | null {
+	const rows = loads.some((l) => l.scale !== null && l.ticket_kg > 0)
+		? loads.filter((l) => l.ticket_kg > 0)
+		: book.dumps;
+	const count = new Map<string, number>();
+	for (const { scale } of rows) if (scale !== null) count.set(scale, (count.get(scale) ?? 0) + 1);
+	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
 
 /** A load whose ratio stands apart from the median of the others is named and left out. */
@@ -184,7 +250,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			source: onlyTickets ? 'tickets' : 'none',
 			limit_rel: onlyTickets ? CERTIFIED_LIMIT_REL : 0,
 			df: Number.POSITIVE_INFINITY,
-			loads: loads.map(plain),
+			loads: loads.map((l) => plain(l)),
 			remarks: [],
 		};
 	}
@@ -200,7 +266,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 		source: 'limit',
 		limit_rel: limit,
 		df: Number.POSITIVE_INFINITY,
-		loads: loads.map(plain),
+		loads: loads.map((l) => plain(l)),
 		remarks: [remark],
 	};
 }

@@ -1,42 +1,87 @@
-import type { FieldPlan, LoadBook, MoistureOffset, Reference, Ticket } from '../model/index.ts';
-import { quantile } from '../stats/index.ts';
+import {
+	CART,
+	type FieldPlan,
+	type LoadBook,
+	MOISTURE,
+	type MoistureOffset,
+	type Reference,
+	TICKETS,
+	type Ticket,
+} from '../model/index.ts';
+import { normalCdf, quantile } from '../stats/index.ts';
 
-/** A ratio this much beyond what is stated of the scale contradicts it, in its own standard uncertainties. */
-const BEYOND = 2;
-/** Tickets are compared with dry weights only where drying makes at least this difference, relative. */
-const LEAST_DRYING = 0.012;
 /** A moisture offset beyond this is more than a sensor errs by, points (common practice). */
 const FAR_POINTS = 2;
 /** Offsets from here on that are alike on all combines are the tickets' rather than the sensors', points. */
 const COMMON_POINTS = 1.2;
-/** A slip explains a difference when it leaves no more than this of it. */
-const LEFT = 0.35;
+/** An explanation less likely than this is not carried. */
+const LEAST = 0.05;
+
+/** What may be behind the ratio of the tickets, with its probability. */
+export interface Slip {
+	weight: number;
+	kind: 'right' | 'dry' | 'other';
+	/** What the slip did to the tickets, relative; NaN where nothing tells. */
+	by: number;
+}
 
 /**
- * Cautions on tickets that contradict what is stated of the cart's scale: the size, then the likely slips.
+ * Tickets have their own chance of being wrong: dry weights given as wet ones, or other grain. Held against what is known
+ * of the cart's scale, by Bayes' rule: a scale is within its limits, save one in so many that is not.
  *
  * @param reference - as the tickets make it
  */
-export function ticketSlips(book: LoadBook, plan: FieldPlan, reference: Reference): string[] {
-	if (reference.source !== 'tickets' || reference.n === 0 || book.dumps.length + book.offloads.length === 0) return [];
+export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: Reference): Slip[] {
+	const right: Slip = { weight: 1, kind: 'right', by: 0 };
+	if (book.dumps.length + book.offloads.length === 0) return [right];
+	const rels = reference.loads.filter((l) => l.used).map((l) => l.rel);
+	// Loads that do not agree with each other were not all changed by one slip.
+	if (rels.length > 1 && Math.max(...rels) - Math.min(...rels) > TICKETS.alike_rel) return [right];
 	const off = reference.ratio - 1;
+	const limit = statedLimit(plan);
+	const usual = (rel: number): number =>
+		limit === null
+			? density(rel, CART.unchecked_rel / Math.sqrt(3))
+			: (normalCdf((rel + limit) / reference.u_rel) - normalCdf((rel - limit) / reference.u_rel)) / (2 * limit);
+	const beyond = (rel: number): number => density(rel, TICKETS.slip_rel);
+	const drying = dryingOf(book.tickets, plan.crop.market_moisture_pct);
+	const odds: Slip[] = [
+		{ kind: 'right', by: 0, weight: (1 - CART.beyond) * usual(off) + CART.beyond * beyond(off) },
+		{ kind: 'dry', by: drying, weight: drying < 0 ? TICKETS.dry * usual(off - drying) : 0 },
+		{ kind: 'other', by: Number.NaN, weight: TICKETS.other * beyond(off) },
+	];
+	const sum = odds.reduce((total, o) => total + o.weight, 0);
+	const likely = odds.filter((o) => o.kind === 'right' || o.weight > LEAST * sum);
+	const left = likely.reduce((total, o) => total + o.weight, 0);
+	return likely.map((o) => ({ ...o, weight: o.weight / left }));
+}
+
+/** The caution that goes with explanations which remain beside the tickets being right. */
+export function ticketCaution(plan: FieldPlan, reference: Reference, slips: readonly Slip[]): string {
+	const off = reference.ratio - 1;
+	const limit = statedLimit(plan);
+	const size = `The tickets come to ${(100 * Math.abs(off)).toFixed(1)}% ${off < 0 ? 'less' : 'more'} than the cart's weights of the same grain`;
+	const against =
+		limit !== null && Math.abs(off) > limit
+			? `, beyond the cart scale's stated limit of ±${+(100 * limit).toFixed(2)}%`
+			: '';
+	const dry = slips.find((s) => s.kind === 'dry');
+	const cause = dry
+		? `Possible cause: the tickets are dry weights at ${plan.crop.market_moisture_pct}% moisture, which would come to ${(100 * Math.abs(dry.by)).toFixed(1)}% less; or the cart scale is off`
+		: 'Possible causes: tickets of other grain, net and gross weights confused, or a cart scale that is off';
+	return `${size}${against}. ${cause}. The factors allow for each, so their intervals are wide. Check the tickets.`;
+}
+
+function density(rel: number, u: number): number {
+	return Math.exp(-0.5 * (rel / u) ** 2) / (u * Math.sqrt(2 * Math.PI));
+}
+
+/** The widest limit stated of a scale, relative; null where none is. */
+function statedLimit(plan: FieldPlan): number | null {
 	const stated = Object.values(plan.scales)
 		.map((s) => s.limit_pct)
 		.filter((l): l is number => l !== null);
-	const limit = stated.length > 0 ? Math.max(...stated) / 100 : null;
-	const drying = dryingOf(book.tickets, plan.crop.market_moisture_pct);
-	const asDry = Math.abs(off - drying) < Math.max(BEYOND * reference.u_rel, LEFT * Math.abs(drying));
-	const dry = drying < -LEAST_DRYING && asDry;
-	const contradicts = limit !== null && Math.abs(off) > limit + BEYOND * reference.u_rel;
-	if (!contradicts && !(dry && Math.abs(off) > BEYOND * reference.u_rel)) return [];
-	const size = `The tickets come to ${(100 * Math.abs(off)).toFixed(1)}% ${off < 0 ? 'less' : 'more'} than the cart's weights of the same grain`;
-	const against = contradicts ? `, beyond the cart scale's stated limit of ±${+(100 * limit).toFixed(2)}%` : '';
-	const cause = dry
-		? `Possible cause: the tickets are dry weights at ${plan.crop.market_moisture_pct}% moisture, which would come to ${(100 * Math.abs(drying)).toFixed(1)}% less`
-		: 'Possible causes: tickets of other grain, net and gross weights confused, or a cart scale that is off';
-	return [
-		`${size}${against}. ${cause}. All factors follow the tickets, so they may be off by as much. Check the tickets.`,
-	];
+	return stated.length > 0 ? Math.max(...stated) / 100 : null;
 }
 
 /** What drying to market moisture would take off the tickets' weights, relative and signed; 0 where no moisture is known. */
@@ -51,31 +96,48 @@ function dryingOf(tickets: readonly Ticket[], market_pct: number): number {
 	return wet > 0 ? dry / wet - 1 : 0;
 }
 
-/** Cautions on ticket moistures that are further from all sensors than sensors err. */
-export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[]): string[] {
-	const known = moisture.filter((m) => m.source === 'tickets');
-	if (known.length === 0) return [];
-	const offsets = known.map((m) => m.offset_pct);
-	const least = Math.min(...offsets);
-	const most = Math.max(...offsets);
-	const alike = known.length > 1 && least * most > 0 && Math.min(Math.abs(least), Math.abs(most)) > COMMON_POINTS;
-	const far = offsets.some((o) => Math.abs(o) > FAR_POINTS);
-	if (!alike && !far) return [];
-	const read = book.tickets.map((t) => t.moisture_pct).filter((m) => m > 0);
+/**
+ * How likely the tickets' moistures are on a dry basis, and what that would come to: by Bayes' rule from what sensors
+ * usually err by, against a sensor that is wrong. Only where all combines are off alike.
+ */
+export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): { weight: number; points: number } {
+	const none = { weight: 0, points: 0 };
+	const offsets = moisture.filter((m) => m.source === 'tickets').map((m) => m.given_pct ?? m.offset_pct);
+	if (offsets.length === 0 || Math.min(...offsets) < COMMON_POINTS) return none;
 	const middle = quantile(
-		read.sort((a, b) => a - b),
+		book.tickets
+			.map((t) => t.moisture_pct)
+			.filter((m) => m > 0)
+			.sort((a, b) => a - b),
 		0.5,
 	);
 	// M on a dry basis is 100 M / (100 + M) on a wet one.
-	const basis = middle - (100 * middle) / (100 + middle);
+	const points = middle - (100 * middle) / (100 + middle);
+	const mean = offsets.reduce((a, b) => a + b, 0) / offsets.length;
+	const { wrong, wrong_u_pct, unchecked_u_pct } = MOISTURE;
+	const right = (1 - wrong) * density(mean, unchecked_u_pct) + wrong * density(mean, wrong_u_pct);
+	const dry = MOISTURE.dryBasis * density(mean - points, unchecked_u_pct);
+	const weight = dry / (right + dry);
+	return weight > LEAST ? { weight, points } : none;
+}
+
+/** Cautions on ticket moistures that are further from all sensors than sensors err. */
+export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[]): string[] {
+	const offsets = moisture.filter((m) => m.source === 'tickets').map((m) => m.given_pct ?? m.offset_pct);
+	if (offsets.length === 0) return [];
+	const least = Math.min(...offsets);
+	const most = Math.max(...offsets);
+	const alike = offsets.length > 1 && least * most > 0 && Math.min(Math.abs(least), Math.abs(most)) > COMMON_POINTS;
+	const far = offsets.some((o) => Math.abs(o) > FAR_POINTS);
+	if (!alike && !far) return [];
+	const { weight, points } = dryBasis(book, moisture);
 	const mean = offsets.reduce((a, b) => a + b, 0) / offsets.length;
 	const cause =
-		Math.abs(mean - basis) < LEFT * basis
-			? `Possible cause: the ticket moistures are on a dry basis, which would make ${basis.toFixed(1)} points.`
+		weight > 0
+			? `Possible cause: the ticket moistures are on a dry basis, which would make ${points.toFixed(1)} points; the offsets allow for it.`
 			: 'Possible causes: moistures on another basis, tickets of other grain, or sensors of a wrong crop setting.';
-	const size =
-		known.length > 1 && alike
-			? `The tickets' moisture is ${Math.abs(mean).toFixed(1)} points ${mean > 0 ? 'above' : 'below'} the sensors of all combines`
-			: `A moisture sensor is ${Math.abs(Math.abs(most) > Math.abs(least) ? most : least).toFixed(1)} points off the tickets`;
+	const size = alike
+		? `The tickets' moisture is ${Math.abs(mean).toFixed(1)} points ${mean > 0 ? 'above' : 'below'} the sensors of all combines`
+		: `A moisture sensor is ${Math.abs(Math.abs(most) > Math.abs(least) ? most : least).toFixed(1)} points off the tickets`;
 	return [`${size}, more than sensors usually err. ${cause} Dry weights depend on it. Check the moisture column.`];
 }

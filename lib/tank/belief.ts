@@ -1,5 +1,16 @@
 /** Where a disturbance comes from: the lines of an uncertainty budget. */
-export type Cause = 'prior' | 'slow' | 'fill' | 'rest' | 'reading' | 'weight' | 'cart' | 'seam' | 'curve' | 'change';
+export type Cause =
+	| 'prior'
+	| 'slow'
+	| 'fill'
+	| 'rest'
+	| 'reading'
+	| 'weight'
+	| 'cart'
+	| 'seam'
+	| 'scale'
+	| 'curve'
+	| 'change';
 
 /**
  * What is believed of n quantities, jointly normal: means x and covariance P (row-major). Small and cheap to copy, so
@@ -72,6 +83,19 @@ export class Belief {
 		for (let j = 0; j < n; j++) P[slot * n + j] = P[j * n + slot] = row[j]!;
 		P[slot * n + slot] = own;
 		x[slot] = mean;
+	}
+
+	/** Log of the density with which Σ by · x[at] is expected to be observed as `value`, without learning it, nats. */
+	density(at: readonly number[], by: readonly number[], value: number, variance: number): number {
+		let error = value;
+		let S = variance;
+		at.forEach((f, i) => {
+			error -= by[i]! * this.x[f]!;
+			at.forEach((g, j) => {
+				S += by[i]! * by[j]! * this.P[f * this.n + g]!;
+			});
+		});
+		return -0.5 * (Math.log(2 * Math.PI * S) + (error * error) / S);
 	}
 
 	/**

@@ -11,6 +11,8 @@ export interface Shares {
 	slow: number;
 	seam: number;
 	curve: number;
+	/** Of a scale that no truck load checks, or that slipped. */
+	scale: number;
 	/** By the ratio of the cart's scale; signed where it is a covariance. */
 	cart: number;
 }
@@ -34,6 +36,7 @@ export function sharesOf(
 		slow: wider * sum('slow', 'change') + whiter * sum('fill'),
 		seam: sum('seam'),
 		curve: sum('curve', 'prior'),
+		scale: sum('scale'),
 		cart: sum('cart'),
 	};
 }
@@ -70,6 +73,7 @@ export function spreadOf(
 		{ u: Math.sqrt(Math.max(0, shares.slow + fill)), df: scatterDf },
 		{ u: Math.sqrt(Math.max(0, shares.seam)), df: seamDf },
 		{ u: Math.sqrt(Math.max(0, shares.curve)), df: JUDGED_DF },
+		{ u: Math.sqrt(Math.max(0, shares.scale)), df: JUDGED_DF },
 		{ u: scale.u, df: scale.df },
 	];
 	const u = Math.hypot(...parts.map((p) => p.u));

@@ -27,20 +27,24 @@ test.each([41, 42, 43])(
 		// Nothing tells which side is right: both are inside.
 		found.factors.forEach((f, c) => {
 			expect(f.interval[0]).toBeLessThan(0.925 * made.truth[c]! + 0.005);
-			expect(f.interval[1]).toBeGreaterThan(made.truth[c]!);
+			// 95 % of two explanations: the truth lies at the end of one of them.
+			expect(f.interval[1]).toBeGreaterThan(0.998 * made.truth[c]!);
 		});
 	},
 );
 
 test('with truck loads before it the right side is known', () => {
 	const { made, start } = losing(44, 0.08);
-	made.book.offloads = [1, 2, 3].map((i) => ({ truckLoad: String(i), time_s: start + 800 * i })) as never;
 	made.reference.loads = [1, 2, 3].map((i) => ({
 		truckLoad: String(i),
 		cart_kg: 20_000,
 		ticket_kg: 20_000,
 		used: true,
 		reason: null,
+		time_s: start + 800 * (i - 1),
+		scale: null,
+		rel: 0,
+		side_kg: 20_000,
 	}));
 	const found = solveFactors({ ...made, seams: [], jumps: [] }, silent);
 	found.factors.forEach((f, c) => {

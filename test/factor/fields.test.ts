@@ -25,7 +25,8 @@ describe('simulated fields with slow sensor errors', () => {
 	] as const)('%s, seed %i: a step is told from grain left in the tank', async (kind, seed, forms) => {
 		const { scores } = await trial({ kind, seed }, { grid: false });
 		expect(scores.factors.map((f) => f.form)).toEqual(forms);
-		for (const f of scores.factors) expect(Math.abs(f.error_pct)).toBeLessThan(0.6);
+		// A note that the tank was emptied may be wrong: both readings count.
+		for (const f of scores.factors) expect(f.covered && Math.abs(f.error_pct) < 1.2).toBe(true);
 	});
 
 	test('a combine without dumps is carried within 2 %, inside its interval', async () => {

@@ -1,6 +1,6 @@
 // Simulates constant fields with slow errors, rests and bad weights, and prints what each form takes off the misfit of
 // left-out blocks by chance: npx tsx test/factor/threshold.ts [fields a size]
-import { solveWeights } from '../../lib/factor/solve.ts';
+import { type Solved, solveWeights } from '../../lib/factor/solve.ts';
 import { silent } from '../../lib/model/index.ts';
 import { quantile, seeded } from '../../lib/stats/index.ts';
 import { make } from './make.ts';
@@ -31,7 +31,7 @@ for (const fills of [5, 6, 7, 8, 10, 12, 16, 24, 40]) {
 		const end = made.records.time_s[made.records.n - 1]!;
 		const time_s = start + (end - start) * (0.2 + 0.6 * random.uniform());
 		made.plan.events = [{ time_s, combine: 'A', kind: 'calibrated', note: null }];
-		const { choices } = solveWeights({ ...made, seams: [], jumps: [] }, silent, new Map());
+		const [{ choices }] = solveWeights({ ...made, seams: [], jumps: [] }, silent, new Map()) as [Solved, ...Solved[]];
 		for (const by of ['searched', 'noted', 'drift'] as const) {
 			const gain = choices[0]!.gains[by];
 			if (gain === undefined) continue;

@@ -90,6 +90,10 @@ export function madeRun(options: { dumps?: number; weights?: boolean; nasty?: bo
 						ticket_kg: (21_000 + 300 * k) * (1.03 + 0.001 * k),
 						used: k !== 3,
 						reason: k === 3 ? 'also took grain straight from a combine' : null,
+						time_s: Number.NaN,
+						scale: null,
+						rel: 0,
+						side_kg: 0,
 					})),
 				}
 			: {

@@ -136,7 +136,7 @@ export function ticketRows(scenario: Scenario, day: Day, rng: Random): TicketRow
 			ticket: String(40_211 + index * 7 + rng.whole(5)),
 			time_s: truck.leaves_s + rng.between(900, 2700),
 			truck: index,
-			net_kg: Math.round((truck.kg * (1 + rng.normal(0.0006))) / 10) * 10,
+			net_kg: Math.round((truck.kg * (1 + scenario.cart.certified_rel + rng.normal(0.0006))) / 10) * 10,
 			combine: own && names.length === 1 ? names[0]! : '',
 			moisture_pct: notes.ticketMoisture
 				? Math.round((100 * truck.water_kg) / truck.kg / 0.1 + rng.normal(0.12) / 0.1) * 0.1

@@ -71,7 +71,7 @@ async function answer(situation: Situation, seed: number): Promise<Answer> {
 	const at = await prepared.get(key)!;
 	if (!pristine) prepared.delete(key);
 	const { account, track, seams, rough } = at;
-	const { plan, book, records, notes } = await readField(folderOf(light(files.texts, at.field.records.n)), {
+	const { plan, book, records, notes } = await readField(folderOf(light(files.texts)), {
 		strict: false,
 		progress: silent,
 	}).then((f) => ({ ...f, records: at.field.records, notes: [...at.field.notes, ...f.notes] }));
@@ -115,8 +115,9 @@ async function answer(situation: Situation, seed: number): Promise<Answer> {
 	};
 }
 
-/** The folder with its logs cut to a few rows, for reading the book alone. */
-function light(texts: Map<string, string>, _n: number): Map<string, string> {
+/** The folder with its logs cut to a few rows, for reading the book alone; a total is checked against whole logs. */
+function light(texts: Map<string, string>): Map<string, string> {
+	if (texts.get('field.json')!.includes('"total"')) return texts;
 	return new Map(
 		[...texts].map(([name, text]) => [name, /^combine/.test(name) ? text.split('\n').slice(0, 40).join('\n') : text]),
 	);

@@ -44,6 +44,7 @@ export function sampleField(): Sim {
 			for (const c of s.combines) Object.assign(c, { width_m: 9.144, lanes: 12, row_m: 0.762 });
 			s.cart.clockOffset_s = 143;
 			s.cart.ratio = 1.011;
+			s.cart.certified_rel = 0;
 			s.cart.size_kg = 27_000;
 			s.cart.limit_pct = 2;
 			Object.assign(s.log, { header: true, auger: true, speed: true, heading: false, local: true, oneFile: false });

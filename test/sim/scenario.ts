@@ -80,6 +80,8 @@ export interface CartScenario {
 	truck_kg: number;
 	/** Certified / indicated. */
 	ratio: number;
+	/** What the certified scale itself reads too much, relative: common to all tickets. */
+	certified_rel: number;
 	a_kg: number;
 	b_rel: number;
 	/** Chance that a dump starts from a fresh reading of what the cart holds. */
@@ -337,6 +339,8 @@ export function drawScenario(options: SimOptions): Scenario {
 			size_kg: Math.round(cart.between(1.9, 3.2) * tank * 0.01) * 100,
 			truck_kg: Math.round(cart.between(23_500, 27_000)),
 			ratio: 1 + cart.between(-0.012, 0.02),
+			// One division in 500 (NIST Handbook 44, class III L), drawn apart so that all else stays as it is.
+			certified_rel: rng.stream('certified').between(-0.002, 0.002),
 			a_kg: cart.between(6, 12),
 			b_rel: cart.between(0.001, 0.002),
 			fresh: 0.25,

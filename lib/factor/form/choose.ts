@@ -1,5 +1,5 @@
 import { backward, Tape } from '../../tank/index.ts';
-import { type Chain, type Play, places, run, STEP_KEY } from '../chain.ts';
+import { CART_KEY, type Chain, type Play, places, run, STEP_KEY } from '../chain.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
 /** What the choice of form came to for one combine. */
@@ -9,8 +9,6 @@ export interface Choice {
 	tried: { form: Shape['form']; score: number }[];
 	/** What each form explains of the weights' misfit, to be held against `THRESHOLD`; absent where not tried. */
 	gains: { searched?: number; noted?: number; drift?: number };
-	/** −2 log-likelihood with a constant, and with the form chosen. */
-	deviance: { constant: number; form: number };
 	/** Follows a moment that was noted. */
 	noted: boolean;
 }
@@ -40,7 +38,6 @@ export interface Foretold {
 	misfit: number;
 	count: number;
 	relative: number;
-	deviance: number;
 	/** What the form's last coefficient takes off −2 log-likelihood of all weights. */
 	taken: number;
 	/** Squared standardised error of each weight as foretold by all others. */
@@ -61,7 +58,7 @@ export function ownWeights(chain: Chain, combine: number): number[] {
 export function foretell(chain: Chain, play: Play, combine: number, own: readonly number[]): Foretold {
 	const at = places(chain, play);
 	const tape = new Tape(at.n);
-	const logLikelihood = run(chain, play, at, tape);
+	run(chain, play, at, tape);
 	const place = new Map(own.map((w, i) => [w, i]));
 	const size = blockSize(own.length);
 	let misfit = 0;
@@ -87,7 +84,7 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 		}
 		singles = new Map(back.leftOut.map((l) => [l.key, l.residual ** 2 / l.variance]));
 		steps = back.marks
-			.filter((m) => m.key >= STEP_KEY)
+			.filter((m) => m.key >= STEP_KEY && m.key < CART_KEY)
 			.map((m) => ({ index: m.key - STEP_KEY, gain: m.gain, shock: m.shock }))
 			.filter(({ index }) => {
 				const step = chain.steps[index]!;
@@ -102,7 +99,6 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 		misfit: misfit / sets,
 		count: Math.max(1, count / sets),
 		relative: Math.sqrt(squares / (weights || 1)),
-		deviance: -2 * logLikelihood,
 		steps,
 	};
 }
@@ -132,7 +128,6 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 		shape: CONSTANT,
 		tried: [],
 		gains: {},
-		deviance: { constant: Number.NaN, form: Number.NaN },
 		noted: false,
 	};
 	if (n < FEWEST_NOTED) return none;
@@ -143,7 +138,6 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 	const choice: Choice = {
 		...none,
 		tried: [{ form: 'constant', score: constant.relative }],
-		deviance: { constant: constant.deviance, form: constant.deviance },
 	};
 	const candidates: { shape: Shape; found: Foretold; by: keyof typeof THRESHOLD }[] = [];
 	for (const moment of events) {
@@ -184,7 +178,6 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 		...choice,
 		shape: taken.shape,
 		noted: taken.by === 'noted',
-		deviance: { constant: constant.deviance, form: constant.deviance - taken.found.taken },
 	};
 }
 

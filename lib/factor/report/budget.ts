@@ -32,6 +32,11 @@ export function budgetOf(
 			advice: 'more dumps do not reduce it; get tickets for truckloads',
 		},
 		{
+			name: 'cart scale, unchecked or changed',
+			u: Math.sqrt(Math.max(0, shares.scale)) / value,
+			advice: 'get tickets for truckloads of each cart, through the day',
+		},
+		{
 			name: 'readings of the cart scale',
 			u: Math.sqrt(Math.max(0, shares.readings)) / value,
 			advice: 'weigh with the cart stopped and level, and weigh more dumps',

@@ -19,12 +19,13 @@ export interface Shares extends TankShares {
 export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): Shares {
 	const shares = tankShares(solved.tape, solved.scatter, f, g);
 	const { cart } = shares;
-	const u = solved.chain.u_ratio;
+	const u = solved.chain.scales.u_ratio;
+	const slip = solved.cart.kind !== 'none';
 	return {
 		...shares,
-		// Which side of a cart's change is right is no matter of the ratio.
-		curve: shares.curve + (solved.cart ? cart : 0),
-		cart: u > 0 && !solved.cart ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
+		// What a slip of the scale leaves open is no matter of the ratio.
+		scale: shares.scale + (slip ? cart : 0),
+		cart: u > 0 && !slip ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
 		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),
 	};
 }

@@ -1,7 +1,7 @@
 import type { Factor } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
 import { meanBasis } from '../carry.ts';
-import type { CartStep } from '../form/cart.ts';
+import { ownWeights } from '../form/choose.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve.ts';
 import { clockOf } from './advice.ts';
@@ -36,22 +36,43 @@ export function remarks(
 			notes.push(`The factor of combine ${name} changes at the event that was entered.`);
 		}
 	}
-	if (solved.cart) cautions.push(cartCaution(input, solved.cart));
-	cautions.push(...unitCautions(input, factors));
+	cautions.push(...farFromWeights(input, solved), ...unitCautions(input, factors));
 	notes.push(...againstSeams(input, solved, covariance, factors.length));
 	return { notes, cautions };
 }
 
-function cartCaution({ records, plan }: FactorInput, step: CartStep): string {
-	const names = step.instead.map((c) => records.combines[c]).join(' and ');
-	const percent = (-100 * step.change).toFixed(1);
-	const sides = step.told
-		? 'Truck loads tell by how much it was off.'
-		: `Nothing tells whether it was right before or after: the level is known to about ± ${(50 * Math.abs(step.change)).toFixed(1)} % only. Weigh truck loads.`;
-	return (
-		`The weights of combines ${names} changed together by ${percent} % at ${clockOf(plan, step.time_s)}: the cart's scale ` +
-		`changed, not the monitors. ${sides} Look at the cart's load cells and its zero.`
-	);
+/** From this share of a combine's grain on, what came in before its first weight or after its last is worth a caution. */
+const FAR_SHARE = 0.2;
+
+/** Grain that came in before a combine's first own dump was weighed, or after its last: no weight would show a change there. */
+function farFromWeights({ records, match, plan }: FactorInput, { chain, time }: Solved): string[] {
+	return records.combines.flatMap((name, c) => {
+		const ends = ownWeights(chain, c).flatMap((w) =>
+			chain.match.weighings[w]!.unloadings.map((u) => match.unloadings[u]!.end_s),
+		);
+		if (ends.length === 0) return [];
+		const [first, last] = [Math.min(...ends), Math.max(...ends)];
+		const fill = match.unloadings.find((u) => u.combine === c && u.end_s === first)!;
+		const began = time.segments[time.ofUnloading[match.unloadings.indexOf(fill)]!]?.pieces[0]?.start_s ?? first;
+		let before = 0;
+		let after = 0;
+		for (const s of time.segments)
+			for (const p of s.combine === c ? s.pieces : []) {
+				if (p.time_s < began) before += p.kg;
+				if (p.time_s > last) after += p.kg;
+			}
+		const said = (
+			[
+				[after, `after ${clockOf(plan, last)}`],
+				[before, `before ${clockOf(plan, began)}`],
+			] as const
+		).filter(([kg]) => kg > FAR_SHARE * time.account_kg[c]!);
+		return said.map(
+			([kg, when]) =>
+				`No dump of combine ${name} was weighed ${when}, when ${((100 * kg) / time.account_kg[c]!).toFixed(0)}% of its grain ` +
+				'came in. Had the monitor been recalibrated then, no weight would show it. Weigh dumps through the whole day.',
+		);
+	});
 }
 
 function pinnedCaution(name: string, f: Factor): string {

@@ -1,5 +1,5 @@
 import type { Factor, Factors } from '../model/index.ts';
-import { normalCdf } from '../stats/index.ts';
+import { mixtureInterval } from '../stats/index.ts';
 
 /** Explanations that differ by less than this in a combine's factor, in its own standard uncertainties, are one. */
 const SAME = 0.25;
@@ -11,7 +11,6 @@ const SAME = 0.25;
  */
 export function mixed(best: Factors, others: readonly { weight: number; factors: Factors }[]): Factors {
 	const parts = [{ weight: 1 - others.reduce((sum, o) => sum + o.weight, 0), factors: best }, ...others];
-	const cautions = [...(best.cautions ?? [])];
 	const factor = best.factor.slice();
 	const u_rel = best.u_rel.slice();
 	const factors = best.factors.map((f, c) => {
@@ -39,7 +38,29 @@ export function mixed(best: Factors, others: readonly { weight: number; factors:
 		factor[i] = mean;
 		u_rel[i] = Math.sqrt(Math.max(0, square - mean * mean)) / mean;
 	}
-	return { ...best, factors, factor, u_rel, cautions };
+	return { ...best, factors, factor, u_rel, covariance: covarianceOver(best, factors, parts) };
+}
+
+/** Covariance of the log factors over all explanations: within each, and between them. */
+function covarianceOver(
+	best: Factors,
+	factors: readonly Factor[],
+	parts: readonly { weight: number; factors: Factors }[],
+): Float64Array {
+	const C = factors.length;
+	const sum = parts.reduce((total, p) => total + p.weight, 0);
+	return Float64Array.from(best.covariance, (own, at) => {
+		const [a, b] = [Math.floor(at / C), at % C];
+		if (a === b) return factors[a]!.u_rel ** 2;
+		let all = 0;
+		for (const p of parts) {
+			const away = (c: number) => Math.log(p.factors.factors[c]!.value / factors[c]!.value);
+			const one = p.factors.covariance[at]! + away(a) * away(b);
+			if (!Number.isFinite(one)) return own;
+			all += (p.weight / sum) * one;
+		}
+		return all;
+	});
 }
 
 function mixture(best: Factor, parts: readonly { weight: number; f: Factor }[]): Factor {
@@ -54,36 +75,11 @@ function mixture(best: Factor, parts: readonly { weight: number; f: Factor }[]):
 		...best,
 		value,
 		u_rel: u / value,
-		interval: quantiles(parts, (f) => f.interval),
-		next_interval: quantiles(parts, (f) => f.next_interval),
+		interval: mixtureInterval(parts.map((p) => ({ weight: p.weight, interval: p.f.interval }))),
+		next_interval: mixtureInterval(parts.map((p) => ({ weight: p.weight, interval: p.f.next_interval }))),
 	});
 	scaled(copy.changes);
 	scaled(copy.knots);
 	scaled(copy.curve);
 	return copy;
-}
-
-/** The 2.5 and 97.5 % points of a mixture of normal distributions with these 95 % intervals. */
-function quantiles(
-	parts: readonly { weight: number; f: Factor }[],
-	of: (f: Factor) => [number, number],
-): [number, number] {
-	const sum = parts.reduce((total, p) => total + p.weight, 0);
-	const ends = parts.flatMap((p) => of(p.f));
-	const below = (x: number): number =>
-		parts.reduce((total, p) => {
-			const [a, b] = of(p.f);
-			return total + (p.weight / sum) * normalCdf((1.96 * (x - (a + b) / 2)) / ((b - a) / 2));
-		}, 0);
-	const solve = (share: number): number => {
-		let low = Math.min(...ends) * 0.5;
-		let high = Math.max(...ends) * 2;
-		for (let n = 0; n < 60; n++) {
-			const mid = (low + high) / 2;
-			if (below(mid) < share) low = mid;
-			else high = mid;
-		}
-		return (low + high) / 2;
-	};
-	return [solve(0.025), solve(0.975)];
 }

@@ -1,0 +1,85 @@
+import { cartPlaces } from '../cart.ts';
+import type { FactorInput } from '../input.ts';
+import type { Solved } from '../solve.ts';
+import { changes } from '../worlds.ts';
+import { clockOf } from './advice.ts';
+
+/** What remains beside the likeliest world: a slip of the cart's scale, another form of a factor. */
+export function worldCautions(input: FactorInput, worlds: readonly Solved[]): string[] {
+	const out: string[] = [];
+	const best = worlds[0]!;
+	const slips = worlds.filter((w) => w.cart.kind !== 'none');
+	if (slips.length > 0) {
+		const odds = slips.reduce((sum, w) => sum + w.weight, 0);
+		const of = input.records.combines.filter((_, c) => best.state.own[c]! > 0);
+		const who = of.length > 1 ? `combines ${of.join(' and ')}` : `combine ${of[0]}`;
+		const told = best.chain.scales.loads.some((l) => l.used);
+		const sides = told
+			? 'Truckloads tell by how much it was off.'
+			: 'No truckload tells when it was right, so the factors allow for either. Get tickets for truckloads through the day.';
+		const [likely] = slips;
+		const look = 'Check the load cells and the zero of the cart scale.';
+		if (odds > 0.5) {
+			const others = worlds.some((w) => w.cart.kind === 'none')
+				? worlds.some((w) => w.cart.kind === 'none' && w.shapes.some(changes))
+					? ' Not ruled out: the monitors changed instead. The factors allow for both.'
+					: ' Not ruled out: nothing changed. The factors allow for both.'
+				: '';
+			out.push(`The weights of ${who} changed together ${said(input, likely!, of.length)}. ${sides}${others} ${look}`);
+		} else {
+			out.push(
+				`Not ruled out: the weights of ${who} changed together ${said(input, likely!, of.length)}. The factors allow for ` +
+					`both. ${told ? 'Tickets through the day would decide.' : sides} ${look}`,
+			);
+		}
+	}
+	const honest = worlds.filter((w) => w.cart.kind === 'none');
+	input.records.combines.forEach((name, c) => {
+		const changed = honest.find((w) => changes(w.shapes[c]!));
+		if (!changed || honest.every((w) => changes(w.shapes[c]!))) return;
+		const [time_s] = changed.shapes[c]!.changes_s;
+		const how =
+			time_s === undefined ? 'a factor that drifted' : `a factor that changed at ${clockOf(input.plan, time_s)}`;
+		out.push(
+			`The weights of combine ${name} fit ${how} and one that stayed the same, with grain left in the tank, nearly as well. ` +
+				'The factor allows for both. More dumps would decide.',
+		);
+	});
+	best.chain.scales.others.forEach(({ name, u }, i) => {
+		if (best.chain.scales.loads.some((l) => l.used && l.scale === i + 1)) return;
+		const of = new Set<string>();
+		best.chain.order.forEach((w) => {
+			if (best.chain.scales.of[w] !== i + 1) return;
+			for (const at of input.match.weighings[w]!.unloadings)
+				of.add(input.records.combines[input.match.unloadings[at]!.combine]!);
+		});
+		if (of.size === 0) return;
+		out.push(
+			`No ticket checks scale ${name}, which weighed dumps of ${[...of].join(' and ')}: it is assumed good to ±` +
+				`${(100 * u * Math.sqrt(3)).toFixed(0)}%. Get tickets for truckloads of this cart too.`,
+		);
+	});
+	return out;
+}
+
+/** The slip in words, after "the weights changed together". */
+function said(input: FactorInput, world: Solved, combines: number): string {
+	const { cart, tape, at, chain } = world;
+	const monitors = combines > 1 ? 'the monitors' : 'the monitor';
+	const { slip } = cartPlaces(at, chain.scales);
+	if (cart.kind === 'drift') {
+		// What is true over what the cart says grows where the cart loses.
+		const percent = (-100 * tape.x[slip]!).toFixed(1);
+		return `by ${percent}% over the field: the cart's scale drifted, not ${monitors}`;
+	}
+	if (cart.kind === 'short') {
+		const kg = tape.x[slip]!;
+		return (
+			`by the same mass at each dump, about ${Math.abs(kg).toFixed(0)} kg too ${kg > 0 ? 'little' : 'much'}: a zero of the ` +
+			"cart's scale that is off, or weights saved before the auger stopped"
+		);
+	}
+	const step = chain.steps[cart.at];
+	const when = step && (step.do === 'weigh' || step.do === 'check') ? clockOf(input.plan, step.time_s) : 'some time';
+	return `at ${when}: the cart's scale changed, not ${monitors}`;
+}
