@@ -89,21 +89,6 @@ export function worldsOf(
 
 function weighted(all: World[]): World[] {
 	all.sort((a, b) => a.cost - b.cost);
-	for (const w of all.slice(0, 12))
-		console.log(
-			w.cost.toFixed(1),
-			w.shapes.map((s) => s.form).join(),
-			w.cart.kind,
-			w.cart.at,
-			'fresh',
-			w.reading.fresh.join(),
-			'aside',
-			w.reading.doubts.aside.length,
-			'n',
-			w.reading.chain.order.length,
-			'rc',
-			w.reading.cost.toFixed(1),
-		);
 
 	const best = all[0]!;
 	const list = all
@@ -175,21 +160,8 @@ export function withoutRests(match: Match, rest: Rests, combine: number, told: R
 		out.kg[i] = 0;
 		out.u_kg[i] = Math.hypot(TANK.clinging_kg, match.unloadings[i]?.u_account_kg || 0);
 	};
-	const heaviest = Math.max(
-		0,
-		...match.weighings
-			.filter((w) => w.unloadings.some((u) => match.unloadings[u]!.combine === combine))
-			.map((w) => w.reference_kg || 0),
-	);
-	const believed = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
 	match.unloadings.forEach((u, i) => {
-		if (u.combine !== combine) return;
-		if (out.u_kg[i]! > TANK.broad_kg && !told.has(i)) clear(i);
-		// It was noted that grain stayed, and the alignment, which set the weight aside, did not reckon how much.
-		else if (told.has(i) && !believed.has(i) && !(out.u_kg[i]! > TANK.broad_kg)) {
-			out.kg[i] = TANK.restShare * heaviest;
-			out.u_kg[i] = TANK.restShare * heaviest;
-		}
+		if (u.combine === combine && out.u_kg[i]! > TANK.broad_kg && !told.has(i)) clear(i);
 	});
 	clear(match.unloadings.length + combine);
 	return out;
