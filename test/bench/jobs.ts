@@ -9,7 +9,9 @@ import { tiled } from './tiled.ts';
 
 const here = fileURLToPath(new URL('.', import.meta.url));
 const root = fileURLToPath(new URL('../..', import.meta.url));
-const sample = join(root, 'sample-fields', readdirSync(join(root, 'sample-fields'))[0]!);
+const samples = join(root, 'sample-fields');
+const [first] = readdirSync(samples, { withFileTypes: true }).filter((e) => e.isDirectory());
+const sample = join(samples, first!.name);
 
 interface Used {
 	/** Processor time of all its threads: on a machine that does other things too, wall time measures those. */
