@@ -2,10 +2,13 @@
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { makeScene, openField, type Pins, packScene, reportHtml, Stages, solveField } from '../../lib/index.ts';
+import type { Pins } from '../../lib/index.ts';
 import { folderOf } from '../sim/index.ts';
+import { door } from './door.ts';
 import { fieldOf } from './jobs.ts';
 import { type Row, spent_ms } from './row.ts';
+
+const { makeScene, openField, packScene, reportHtml, Stages, solveField } = door;
 
 /** @param bounds seconds for a dump, factor or clock pin, and for a threshold */
 export async function pins(copies: number, bounds: { pin: number; threshold: number }): Promise<Row[]> {

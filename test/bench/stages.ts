@@ -3,8 +3,9 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Papa from 'papaparse';
-import * as door from '../../lib/index.ts';
+import type { Field, Run } from '../../lib/index.ts';
 import { folderOf } from '../sim/index.ts';
+import { door } from './door.ts';
 import { fieldOf } from './jobs.ts';
 import { type Row, spent_ms } from './row.ts';
 
@@ -34,8 +35,8 @@ export async function stages(copies: number): Promise<Row[]> {
 		for (const [name, text] of files) if (name.startsWith('combine-')) Papa.parse(text, { header: false });
 	});
 	const source = folderOf(files);
-	let field!: door.Field;
-	let run!: door.Run;
+	let field!: Field;
+	let run!: Run;
 	const kept = new Timed();
 	const parts: [string, number][] = [['read', await timed(async () => (field = await door.openField(source)))]];
 	run = door.solveField(field, undefined, { stages: kept });
