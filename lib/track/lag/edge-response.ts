@@ -24,9 +24,10 @@ export interface EdgeResponse {
 	passes: number;
 }
 
-const SMEARS_S = [0.3, 0.6, 0.9, 1.2, 1.6, 2, 2.5, 3, 3.6, 4.3, 5.2, 6.5, 8];
 /** Smear where the passes' ends do not tell it (first-order time constants of a few seconds: Arslan 2008). */
 export const ASSUMED_SMEAR_S = 2;
+/** Smears tried, the usual one first. */
+const SMEARS_S = [ASSUMED_SMEAR_S, 0.3, 0.6, 0.9, 1.2, 1.6, 2.5, 3, 3.6, 4.3, 5.2, 6.5, 8];
 const FROM_S = -12;
 const TO_S = 25;
 
@@ -54,35 +55,74 @@ interface Edge extends Crop {
 	last: number;
 }
 
-/** Ramps at edges on the ground, and at all edges. */
+/** Responses at edges on the ground, and at all edges. */
 export function findEdgeResponses(grid: TimeGrid): { placed: EdgeResponse | null; all: EdgeResponse | null } {
 	const edges = findEdges(grid);
-	const placed = edges.filter((e) => e.placed);
-	return { placed: fitRamp(grid, placed), all: fitRamp(grid, edges) };
+	const searches = [edges.filter((e) => e.placed), edges].map((of) => new Search(grid, of));
+	// A smeared grid is the dear part: both look at the same one.
+	for (const smear_s of SMEARS_S) {
+		if (searches.every((s) => s.passes < LEAST_PASSES)) break;
+		const sums = runningSums(smearOn(grid.rate, grid.step_s, smear_s));
+		for (const search of searches) search.tryDelays(sums, smear_s);
+	}
+	const [placed, all] = searches.map((s) => s.response());
+	return { placed: placed!, all: all! };
 }
 
-/** Null with edges in too few passes, or where the flow never rests. */
-function fitRamp(grid: TimeGrid, edges: Edge[]): EdgeResponse | null {
-	const names = [...new Set(edges.map((e) => e.pass))];
-	const passes = names.length;
-	if (passes < 6) return null;
-	const best = search(grid, edges, -1);
-	if (best === null || best.score > 0.08) return null;
-	const found: number[] = [];
-	const folds = Math.min(8, passes);
-	for (let f = 0; f < folds; f++) {
-		const one = search(
-			grid,
-			edges.filter((e) => names.indexOf(e.pass) % folds !== f),
-			best.smear,
-			best.delay,
-		);
-		if (one !== null) found.push(one.delay + one.smear);
+/** Where responses of so many passes agree, and not fewer, they tell a lag. */
+const LEAST_PASSES = 6;
+/** Mean squared difference above which the flow never rests. */
+const RESTLESS = 0.08;
+const FOLDS = 8;
+
+/** Delay and smear that fit a set of edges best, and how they scatter without an eighth of the passes in turn. */
+class Search {
+	readonly passes: number;
+	readonly #fold: number[];
+	#folds: number;
+	#mean_s = Number.NaN;
+	#best: { smear_s: number; score: number; delay_s: number; curve: Misfit[] } | null = null;
+
+	constructor(
+		private readonly grid: TimeGrid,
+		private readonly edges: Edge[],
+	) {
+		const names = [...new Set(edges.map((e) => e.pass))];
+		this.passes = names.length;
+		this.#folds = Math.min(FOLDS, this.passes);
+		const number = new Map(names.map((pass, k) => [pass, k]));
+		this.#fold = edges.map((e) => number.get(e.pass)! % this.#folds);
 	}
-	const mean = found.reduce((s, v) => s + v, 0) / found.length;
-	const u_s = Math.sqrt((found.reduce((s, v) => s + (v - mean) ** 2, 0) * (folds - 1)) / folds);
-	const common_s = Math.sqrt(best.score) * Math.max(best.smear, ASSUMED_SMEAR_S);
-	return { lag_s: best.delay + best.smear, smear_s: best.smear, u_s, common_s, passes };
+
+	/** The first smear is looked for everywhere, the others around it: their mean delays differ by little. */
+	tryDelays(sums: Float64Array, smear_s: number): void {
+		if (this.passes < LEAST_PASSES) return;
+		const around = Math.round(2 * (this.#mean_s - smear_s)) / 2;
+		const from = Number.isNaN(around) ? FROM_S - 2 : Math.max(FROM_S - 2, around - 4);
+		const to = Number.isNaN(around) ? TO_S : Math.min(TO_S, around + 4);
+		const curve: Misfit[] = [];
+		for (let d = from; d <= to; d += 0.5) curve.push(misfit(this.grid, this.edges, this.#fold, sums, d));
+		const least = leastOf(curve, -1);
+		if (least === null) return;
+		if (Number.isNaN(this.#mean_s)) this.#mean_s = least.delay_s + smear_s;
+		if (this.#best === null || least.score < this.#best.score) this.#best = { smear_s, curve, ...least };
+	}
+
+	/** Null with edges in too few passes, or where the flow never rests. */
+	response(): EdgeResponse | null {
+		const best = this.#best;
+		if (best === null || best.score > RESTLESS) return null;
+		const n = this.#folds;
+		const found: number[] = [];
+		for (let f = 0; f < n; f++) {
+			const one = leastOf(best.curve, f);
+			if (one !== null) found.push(one.delay_s);
+		}
+		const mean = found.reduce((s, v) => s + v, 0) / found.length;
+		const u_s = Math.sqrt((found.reduce((s, v) => s + (v - mean) ** 2, 0) * (n - 1)) / n);
+		const common_s = Math.sqrt(best.score) * Math.max(best.smear_s, ASSUMED_SMEAR_S);
+		return { lag_s: best.delay_s + best.smear_s, smear_s: best.smear_s, u_s, common_s, passes: this.passes };
+	}
 }
 
 /** Starts and ends of passes that are long and have no cutting for a while before or after. */
@@ -149,50 +189,44 @@ function restful(rate: Float64Array, from: number, to: number): boolean {
 	return true;
 }
 
-function search(
-	grid: TimeGrid,
-	edges: Edge[],
-	smear: number,
-	near = Number.NaN,
-): { delay: number; smear: number; score: number } | null {
-	let best: { delay: number; smear: number; score: number } | null = null;
-	// The middle one is looked for everywhere, the others around it: their mean delays differ by little.
-	const smears = smear >= 0 ? [smear] : [ASSUMED_SMEAR_S, ...SMEARS_S.filter((s) => s !== ASSUMED_SMEAR_S)];
-	let mean_s = Number.NaN;
-	for (const s of smears) {
-		const model = smearOn(grid.rate, grid.step_s, s);
-		const sums = new Float64Array(model.length + 1);
-		for (let g = 0; g < model.length; g++) sums[g + 1] = sums[g]! + model[g]!;
-		const scores: number[] = [];
-		const delays: number[] = [];
-		const around = Math.round(2 * (mean_s - s)) / 2;
-		const from = smear >= 0 ? near - 3 : Number.isNaN(around) ? FROM_S - 2 : Math.max(FROM_S - 2, around - 4);
-		const to = smear >= 0 ? near + 3 : Number.isNaN(around) ? TO_S : Math.min(TO_S, around + 4);
-		for (let d = from; d <= to; d += 0.5) {
-			delays.push(d);
-			scores.push(misfit(grid, edges, sums, d));
-		}
-		let k = -1;
-		for (let q = 0; q < scores.length; q++) if (!Number.isNaN(scores[q]!) && (k < 0 || scores[q]! < scores[k]!)) k = q;
-		if (k < 0) continue;
-		let delay = delays[k]!;
-		if (k > 0 && k + 1 < scores.length) {
-			const bend = scores[k - 1]! - 2 * scores[k]! + scores[k + 1]!;
-			if (bend > 0) delay += (0.25 * (scores[k - 1]! - scores[k + 1]!)) / bend;
-		}
-		if (Number.isNaN(mean_s)) mean_s = delay + s;
-		if (best === null || scores[k]! < best.score) best = { delay, smear: s, score: scores[k]! };
-	}
-	return best;
+/** Squared differences at one delay, by fold of passes. */
+interface Misfit {
+	delay_s: number;
+	sum: Float64Array;
+	count: Float64Array;
 }
 
-/** Mean bounded squared difference, over the usual flow, of records around the edges from the model's mean there. */
-function misfit(grid: TimeGrid, edges: Edge[], sums: Float64Array, delay_s: number): number {
+/** The lowest place of a curve, between its steps, without one of the folds; null where nothing is known. */
+function leastOf(curve: Misfit[], without: number): { delay_s: number; score: number } | null {
+	const scores = curve.map(({ sum, count }) => {
+		let all = 0;
+		let n = 0;
+		for (let f = 0; f < sum.length; f++) {
+			if (f === without) continue;
+			all += sum[f]!;
+			n += count[f]!;
+		}
+		return n < 30 ? Number.NaN : all / n;
+	});
+	let k = -1;
+	for (let q = 0; q < scores.length; q++) if (!Number.isNaN(scores[q]!) && (k < 0 || scores[q]! < scores[k]!)) k = q;
+	if (k < 0) return null;
+	let delay_s = curve[k]!.delay_s;
+	if (k > 0 && k + 1 < scores.length) {
+		const bend = scores[k - 1]! - 2 * scores[k]! + scores[k + 1]!;
+		if (bend > 0) delay_s += (0.25 * (scores[k - 1]! - scores[k + 1]!)) / bend;
+	}
+	return { delay_s, score: scores[k]! };
+}
+
+/** Bounded squared differences, over the usual flow, of records around the edges from the model's mean there. */
+function misfit(grid: TimeGrid, edges: Edge[], fold: number[], sums: Float64Array, delay_s: number): Misfit {
 	const shift = delay_s / grid.step_s;
 	const { from, to, own } = grid;
-	let sum = 0;
-	let count = 0;
-	for (const e of edges) {
+	const sum = new Float64Array(FOLDS);
+	const count = new Float64Array(FOLDS);
+	for (const [i, e] of edges.entries()) {
+		const f = fold[i]!;
 		const scale = 1 / (e.level * e.usual);
 		for (let k = e.first; k < e.last; k++) {
 			const a = from[k]! - shift;
@@ -200,11 +234,17 @@ function misfit(grid: TimeGrid, edges: Edge[], sums: Float64Array, delay_s: numb
 			if (!(b > a) || Number.isNaN(own[k]!) || a < 0 || b >= sums.length - 1) continue;
 			const m = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
 			const d = own[k]! * scale - m / e.usual;
-			sum += Math.min(d * d, 0.36);
-			count++;
+			sum[f]! += Math.min(d * d, 0.36);
+			count[f]!++;
 		}
 	}
-	return count < 30 ? Number.NaN : sum / count;
+	return { delay_s, sum, count };
+}
+
+function runningSums(values: Float64Array): Float64Array {
+	const sums = new Float64Array(values.length + 1);
+	for (let g = 0; g < values.length; g++) sums[g + 1] = sums[g]! + values[g]!;
+	return sums;
 }
 
 /** Running sum at a place between steps. */
