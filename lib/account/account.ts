@@ -6,9 +6,9 @@ export const SPIKE = 2;
 export const DROPOUT = 3;
 export const IDLE = 4;
 
-/** Neighbours on either side that speak for a record, seconds. */
-const NEIGHBOURS_S = 12;
-/** A spike is more than this many times what its neighbours carry, and beyond what the combine ever carries. */
+/** Neighbors on either side that speak for a record, seconds. */
+const NEIGHBORS_S = 12;
+/** A spike is more than this many times what its neighbors carry, and beyond what the combine ever carries. */
 const SPIKE_TIMES = 2;
 /** A sensor that loses the flow comes back within this time, seconds; longer is a gap in the crop. */
 const DROPOUT_S = 8;
@@ -70,8 +70,8 @@ function mendSpikes(flow: Float64Array, time: Float64Array, most: number, set: S
 	for (let k = 0; k < flow.length; k++) {
 		const f = flow[k] as number;
 		if (!(f > top)) continue;
-		const near = neighbourMedian(flow, time, k, (g) => g >= 0 && g <= top);
-		// Without neighbours to speak for it, an impossible flow is no more than the most it usually carries.
+		const near = neighborMedian(flow, time, k, (g) => g >= 0 && g <= top);
+		// Without neighbors to speak for it, an impossible flow is no more than the most it usually carries.
 		const stand = Number.isFinite(near) ? near : Math.min(most, top);
 		if (f > SPIKE_TIMES * stand) set(k, stand, SPIKE);
 	}
@@ -84,13 +84,13 @@ function upperFence(flow: Float64Array): number {
 	return at(0.75) + 2.5 * (at(0.75) - at(0.25)) + 0.15 * at(0.5);
 }
 
-function neighbourMedian(flow: Float64Array, time: Float64Array, k: number, counts: (f: number) => boolean): number {
+function neighborMedian(flow: Float64Array, time: Float64Array, k: number, counts: (f: number) => boolean): number {
 	const near: number[] = [];
 	const t = time[k] as number;
-	for (let j = k - 1; j >= 0 && t - (time[j] as number) <= NEIGHBOURS_S; j--) {
+	for (let j = k - 1; j >= 0 && t - (time[j] as number) <= NEIGHBORS_S; j--) {
 		if (counts(flow[j] as number)) near.push(flow[j] as number);
 	}
-	for (let j = k + 1; j < flow.length && (time[j] as number) - t <= NEIGHBOURS_S; j++) {
+	for (let j = k + 1; j < flow.length && (time[j] as number) - t <= NEIGHBORS_S; j++) {
 		if (counts(flow[j] as number)) near.push(flow[j] as number);
 	}
 	if (near.length === 0) return Number.NaN;
@@ -120,7 +120,7 @@ function mendDropouts(
 		const abrupt = after > 0.4 * before && before > 0.4 * after;
 		if (abrupt && short && cutting(records, index, time, k - 1, end)) {
 			for (let j = k; j < end; j++) {
-				const near = neighbourMedian(flow, time, j, (f) => f > 0.1 * most);
+				const near = neighborMedian(flow, time, j, (f) => f > 0.1 * most);
 				set(j, Number.isFinite(near) ? near : (before + after) / 2, DROPOUT);
 			}
 		}

@@ -36,7 +36,7 @@ export function wrapped(text: string, indent = 0): string {
 }
 
 /**
- * Text from a file, safe for a terminal: control characters could move the cursor or recolour the screen, those of
+ * Text from a file, safe for a terminal: control characters could move the cursor or recolor the screen, those of
  * writing direction (Unicode Bidi_Control) could make a line read as another.
  */
 export function plain(text: string): string {

@@ -189,7 +189,7 @@ function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]):
 	return faults.length > before ? null : mended;
 }
 
-/** True where all points lie on one line, to a millimetre or so. */
+/** True where all points lie on one line, to a millimeter or so. */
 function flat(ring: readonly Position[]): boolean {
 	const [ox, oy] = ring[0] as [number, number];
 	let [fx, fy] = [0, 0];
@@ -200,7 +200,7 @@ function flat(ring: readonly Position[]): boolean {
 	return ring.every(([x, y]) => Math.abs(((x as number) - ox) * fy - ((y as number) - oy) * fx) <= 1e-8 * far);
 }
 
-/** A square metre; what is left of rounding where all points lie on one line is far below it. */
+/** A square meter; what is left of rounding where all points lie on one line is far below it. */
 const LEAST_M2 = 1;
 /** The size of a county of the Corn Belt. */
 const MOST_M2 = 160_000e4;
@@ -230,7 +230,7 @@ function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean
 	return true;
 }
 
-/** Area on the sphere, as if flat about its middle; square metres, signed. */
+/** Area on the sphere, as if flat about its middle; square meters, signed. */
 function areaOf(ring: readonly Position[]): number {
 	const middle = ring.reduce((sum, p) => sum + (p[1] as number), 0) / ring.length;
 	return (twiceArea(ring) / 2) * M_PER_DEG * M_PER_DEG * Math.cos((middle * Math.PI) / 180);

@@ -6,7 +6,7 @@ const STEP_DEG = 1e-9;
 
 /**
  * The part of a shape that lies within an outline, WGS 84; null where none does. Straight edges in degrees: across a
- * field they stray from those on the ground by less than a centimetre.
+ * field they stray from those on the ground by less than a centimeter.
  */
 export function within(shape: MultiPolygon, outline: Polygon | MultiPolygon): MultiPolygon | null {
 	const rings = (geometry: Polygon | MultiPolygon) =>

@@ -1,4 +1,4 @@
-/** Neighbour indexes: points within a radius (kdbush) and boxes that meet a box (flatbush). */
+/** Neighbor indexes: points within a radius (kdbush) and boxes that meet a box (flatbush). */
 import Flatbush from 'flatbush';
 import KDBush from 'kdbush';
 

@@ -6,7 +6,7 @@ import type { MultiPolygon, Position } from 'geojson';
 import { ringArea_m2 } from './ring.ts';
 import type { Projection } from './utm.ts';
 
-/** Oriented rectangles of cut ground: columns of one length, metres and unit vectors. */
+/** Oriented rectangles of cut ground: columns of one length, meters and unit vectors. */
 export interface CutGround {
 	n: number;
 	x_m: Float64Array;
@@ -19,7 +19,7 @@ export interface CutGround {
 
 /** Squares at most. */
 const MOST = 1_000_000;
-/** Seams and short waits narrower than this are closed, metres. */
+/** Seams and short waits narrower than this are closed, meters. */
 const CLOSE_M = 6;
 /** How far the drawn edge may move when corners are left out: about 0.7 m, in degrees. */
 const SMOOTH_DEG = 0.7 / 111_320;

@@ -3,7 +3,7 @@ import { area as sphericalArea } from '@turf/turf';
 import type { MultiPolygon, Polygon, Position } from 'geojson';
 import type { Projection } from './utm.ts';
 
-/** A polygon's rings as flat x, y pairs in metres (closed or not). */
+/** A polygon's rings as flat x, y pairs in meters (closed or not). */
 export type Rings = Float64Array[];
 
 /** Signed area of a ring, m² (shoelace): positive counter-clockwise. `ring` holds x, y pairs. */
@@ -21,7 +21,7 @@ export function ringArea_m2(ring: Float64Array): number {
 	return sum / 2;
 }
 
-/** Rings of every polygon of a WGS 84 outline, projected: x, y pairs in metres. */
+/** Rings of every polygon of a WGS 84 outline, projected: x, y pairs in meters. */
 export function projectRings(outline: Polygon | MultiPolygon, projection: Projection): Rings {
 	return polygonsOf(outline)
 		.flat()
@@ -63,7 +63,7 @@ export function insideRings(rings: Rings, x_m: number, y_m: number): boolean {
 	return inside;
 }
 
-/** Distance from a place to the nearest edge of any ring, metres. */
+/** Distance from a place to the nearest edge of any ring, meters. */
 export function edgeDistance_m(rings: Rings, x_m: number, y_m: number): number {
 	let best = Number.POSITIVE_INFINITY;
 	for (const ring of rings) {

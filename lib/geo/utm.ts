@@ -1,13 +1,13 @@
 /**
- * Universal transverse Mercator on WGS 84: which zone, degrees to metres and back over whole columns, and the
- * point scale that turns grid metres into metres on the ellipsoid. The projection itself is proj4's.
+ * Universal transverse Mercator on WGS 84: which zone, degrees to meters and back over whole columns, and the
+ * point scale that turns grid meters into meters on the ellipsoid. The projection itself is proj4's.
  */
 import proj4 from 'proj4';
 import type { Zone } from '../model/index.ts';
 
 /** Scale on the central meridian. */
 const K0 = 0.9996;
-/** WGS 84: half axis, metres, and flattening. */
+/** WGS 84: half axis, meters, and flattening. */
 const A_M = 6378137;
 const F = 1 / 298.257223563;
 
@@ -37,7 +37,7 @@ export function medianPlace(lon_deg: Float64Array, lat_deg: Float64Array): { lon
 /** Degrees of WGS 84 to meters of one UTM zone and back. */
 export interface Projection {
 	zone: Zone;
-	/** One place: [x, y] in metres; NaN in gives NaN out. */
+	/** One place: [x, y] in meters; NaN in gives NaN out. */
 	forward(lon_deg: number, lat_deg: number): [number, number];
 	/** One place: [longitude, latitude] in degrees; NaN in gives NaN out. */
 	inverse(x_m: number, y_m: number): [number, number];

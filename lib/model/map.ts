@@ -31,17 +31,17 @@ export interface Surface {
 	rows: number;
 	yield_kg_ha: Float32Array;
 	se_kg_ha: Float32Array;
-	/** The part of `se_kg_ha` that neighbouring cells share: factor and moisture. It is also the difference's. */
+	/** The part of `se_kg_ha` that neighboring cells share: factor and moisture. It is also the difference's. */
 	common_kg_ha?: Float32Array;
 	/** The same cells from monitor yields; for the difference. */
 	monitor_kg_ha: Float32Array;
-	/** How the field's yields vary, as learned from its neighbours; null where too little was kept to tell. */
+	/** How the field's yields vary, as learned from its neighbors; null where too little was kept to tell. */
 	spread: Spread | null;
 	/** Share of cells (0…1) whose change by correction exceeds twice its uncertainty; NaN without cells. */
 	changedShare?: number;
 	/** Mass and area of the map against the field's totals, percent. */
 	closure: { mass_pct: number; area_pct: number };
-	/** What undoing the smear gained (0 = left alone), percent of the neighbour mismatch. */
+	/** What undoing the smear gained (0 = left alone), percent of the neighbor mismatch. */
 	deblur_gain_pct: number;
 	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 }

@@ -2,7 +2,7 @@ import type { LoadBook } from './book.ts';
 import type { SeamJump } from './seam.ts';
 
 /**
- * What each record weighed as accounted: flow × interval, with the neighbours' value where the sensor failed.
+ * What each record weighed as accounted: flow × interval, with the neighbors' value where the sensor failed.
  * Both columns have one value a record; a missing flow or interval gives 0.
  */
 export interface Account {

@@ -14,7 +14,7 @@ import type { Lag } from './track.ts';
  * What a picture of a run needs and nothing more: columns for drawing, facts for telling. It crosses from the
  * worker (or the server) to the page as one block of bytes.
  *
- * Places are metres east and south of `facts.origin`, in the web Mercator plane scaled to true length there:
+ * Places are meters east and south of `facts.origin`, in the web Mercator plane scaled to true length there:
  * conformal, and true to 0.1 % within 5 km.
  */
 export interface Scene {
@@ -62,7 +62,7 @@ export interface SceneFacts {
 	evidence: SceneEvidence | null;
 	outline: MultiPolygon | Polygon | null;
 	seams: SceneSeam[];
-	/** Corners of the grid: north-west, north-east, south-east, south-west, local metres. */
+	/** Corners of the grid: north-west, north-east, south-east, south-west, local meters. */
 	grid: { columns: number; rows: number; cell_m: number; corners_m: [number, number][] } | null;
 	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 }
@@ -100,7 +100,7 @@ export interface SceneSeam {
 	combineB: number;
 	excluded: string | null;
 	length_m: number;
-	/** Middle line, local metres. */
+	/** Middle line, local meters. */
 	line_m: [number, number][];
 	/** Log jump of this seam's blocks as recorded, weighted; null where none. */
 	log_jump: number | null;

@@ -1,4 +1,4 @@
-/** The line where two neighbouring passes meet: pairs of places on both sides. */
+/** The line where two neighboring passes meet: pairs of places on both sides. */
 export interface Seam {
 	/** Passes on both sides (indices into Track.passes); `left` and `right` as combines cut. */
 	passA: number;

@@ -19,7 +19,7 @@ export const FLAGS = [
 	'recut', // ground already cut
 	'narrow', // too little new width to carry a yield
 	'unplaced', // cut before the log begins or where no position is known
-	'lone', // a value that neighbouring passes do not support
+	'lone', // a value that neighboring passes do not support
 ] as const;
 /** One of `FLAGS`. */
 export type Flag = (typeof FLAGS)[number];
@@ -62,7 +62,7 @@ export interface Lag {
 	smear_s: number;
 }
 
-/** What the tracks say: all columns have one value a record (8 for `corners_m`). Metres are UTM. */
+/** What the tracks say: all columns have one value a record (8 for `corners_m`). Meters are UTM. */
 export interface Track {
 	zone: Zone;
 	/** Antenna at the record's time. NaN where the position is unusable. */
@@ -75,7 +75,7 @@ export interface Track {
 	passes: Pass[];
 	/** One a combine, in the order of `Records.combines`. */
 	lags: Lag[];
-	/** Middle of the ground on which the record's grain was cut, on the swath's centre line. NaN where none. */
+	/** Middle of the ground on which the record's grain was cut, on the swath's center line. NaN where none. */
 	cutX_m: Float64Array;
 	cutY_m: Float64Array;
 	/** Ground newly cut there: rear-left, front-left, front-right, rear-right as x, y pairs. NaN where none. */
@@ -88,7 +88,7 @@ export interface Track {
 	flag: Uint8Array;
 	/** Moisture of the grain in the record, the moisture sensor's lag applied, no offset. NaN where none. */
 	moisture_pct: Float64Array;
-	/** Steady sideways offset of each combine's receiver against the first, to its right, metres. */
+	/** Steady sideways offset of each combine's receiver against the first, to its right, meters. */
 	receiverOffset_m: number[];
 	/** Area of the field three ways. `boundary_m2` is NaN without one. */
 	areas: { cut_m2: number; distanceTimesSwath_m2: number; boundary_m2: number };

@@ -17,7 +17,7 @@ import { dryBasis } from './slips.ts';
 const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U } = MOISTURE;
 /** The same ground read by two sensors in passes at different hours, percentage points. */
 const SEAM_U = 0.15;
-/** Seams shorter than this say nothing, metres. */
+/** Seams shorter than this say nothing, meters. */
 const SEAM_LENGTH_M = 200;
 /** A ticket this many standard uncertainties off the others is not believed. */
 const ODD = 4;

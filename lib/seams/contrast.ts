@@ -98,16 +98,16 @@ export function bySeam(
 	}
 	const out = new Map<number, { jump: number; length_m: number; blocks: number; spread: number }>();
 	for (const [seam, list] of groups) {
-		const centre = median(list.map((b) => b.v));
-		const scale = 1.4826 * median(list.map((b) => Math.abs(b.v - centre)));
+		const center = median(list.map((b) => b.v));
+		const scale = 1.4826 * median(list.map((b) => Math.abs(b.v - center)));
 		const reach = Math.max(3 * scale, 0.02);
 		let sum = 0;
 		let w = 0;
 		let squares = 0;
 		for (const b of list) {
-			const held = Math.max(centre - reach, Math.min(centre + reach, b.v));
+			const held = Math.max(center - reach, Math.min(center + reach, b.v));
 			sum += b.w * held;
-			squares += (held - centre) ** 2;
+			squares += (held - center) ** 2;
 			w += b.w;
 		}
 		out.set(seam, { jump: sum / w, length_m: w, blocks: list.length, spread: Math.sqrt(squares / list.length) });

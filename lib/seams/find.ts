@@ -1,13 +1,13 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import type { FieldPlan, Records, Seam, Track } from '../model/index.ts';
-import { contacts, groundOf } from './neighbours.ts';
+import { contacts, groundOf } from './neighbors.ts';
 import { varietyOfPasses } from './variety.ts';
 
 /** Shorter contacts than this are corners and crossings, no seams. */
 const LEAST_M = 40;
 
 /**
- * Lines where two neighbouring passes meet, over all combines and within each. Of two combines the first is the one that
+ * Lines where two neighboring passes meet, over all combines and within each. Of two combines the first is the one that
  * stands first in `Records.combines`. Seams where the variety changes are marked as excluded.
  */
 export function findSeams(input: {

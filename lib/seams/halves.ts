@@ -3,7 +3,7 @@ import type { Block } from './profile.ts';
 
 /** Strips of two kinds by turns across the field: the halves of a planter, say. */
 export interface Halves {
-	/** Width of one strip, metres. */
+	/** Width of one strip, meters. */
 	strip_m: number;
 	/** log(yield on one kind / yield on the other). */
 	log_rel: number;

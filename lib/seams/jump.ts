@@ -4,16 +4,16 @@ import { lengthInBoth } from '../units/index.ts';
 import { blockJump, bySeam, quietest } from './contrast.ts';
 import { drying } from './drying.ts';
 import { findHalves, type Halves } from './halves.ts';
-import { groundOf } from './neighbours.ts';
+import { groundOf } from './neighbors.ts';
 import { type Block, blocksOf, withCombines } from './profile.ts';
 
 /**
  * What two passes' means differ by from the sensors' slow errors alone, when they were cut at different times, relative:
- * about a per cent each, half of it averaged out within a pass (method.md, section 3). Same-combine neighbours, cut
+ * about a per cent each, half of it averaged out within a pass (method.md, section 3). Same-combine neighbors, cut
  * minutes apart, hardly show it.
  */
 const SLOW_U = 0.008;
-/** Where no same-combine seam tells what neighbouring passes differ by. */
+/** Where no same-combine seam tells what neighboring passes differ by. */
 const UNKNOWN_U = 0.015;
 /** What the expected size of the between-seam scatter is worth beside the seams' own, degrees of freedom. */
 const EXPECTED_DF = 4;
@@ -317,12 +317,12 @@ function combine(
 	const n = values.length;
 	const w = values.map((v) => v.length_m / (v.length_m + COHERENT_M));
 	// Far seams are held in: a track or a ditch along one of them.
-	const centre = median(values.map((v) => v.jump - still.gradient * v.side));
-	const scale = 1.4826 * median(values.map((v) => Math.abs(v.jump - still.gradient * v.side - centre)));
+	const center = median(values.map((v) => v.jump - still.gradient * v.side));
+	const scale = 1.4826 * median(values.map((v) => Math.abs(v.jump - still.gradient * v.side - center)));
 	const reach = Math.max(3 * scale, 2.5 * still.u);
 	const y = values.map((v) => {
-		const off = v.jump - still.gradient * v.side - centre;
-		return centre + Math.max(-reach, Math.min(reach, off));
+		const off = v.jump - still.gradient * v.side - center;
+		return center + Math.max(-reach, Math.min(reach, off));
 	});
 	// Normal equations of (J, g − gradient), the second with its prior.
 	let a = 0;

@@ -1,11 +1,11 @@
 import type { Account, Seam, Track } from '../model/index.ts';
-import type { Ground } from './neighbours.ts';
+import type { Ground } from './neighbors.ts';
 
 /** One pass across a block of seam. */
 export interface Strand {
 	pass: number;
 	combine: number;
-	/** Sideways from the seam, in swath widths and in metres: negative on the first pass's side. */
+	/** Sideways from the seam, in swath widths and in meters: negative on the first pass's side. */
 	across: number;
 	across_m: number;
 	/** log(kg/m²) of the account, the shape of a factor laid over it where there is one. */

@@ -21,9 +21,9 @@ export function median(values: ArrayLike<number>): number {
  * mad([1, 1, 2, 2, 4, 6, 9]); // → 1.4826
  * ```
  */
-export function mad(values: ArrayLike<number>, centre = median(values)): number {
+export function mad(values: ArrayLike<number>, center = median(values)): number {
 	const off = new Float64Array(values.length);
-	for (let i = 0; i < off.length; i++) off[i] = Math.abs(values[i]! - centre);
+	for (let i = 0; i < off.length; i++) off[i] = Math.abs(values[i]! - center);
 	return 1.4826 * median(off);
 }
 

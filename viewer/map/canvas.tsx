@@ -13,7 +13,7 @@ import { linesOf } from './layers/lines.ts';
 import { boundsOf, planeOf } from './layers/plane.ts';
 import { gridQuads, swathQuads } from './layers/quads.ts';
 import { CHOSEN, LIT, SwathLayer } from './layers/swath-layer.ts';
-import { before, colours, layer, overlays, swipe, until, values } from './state.ts';
+import { before, colors, layer, overlays, swipe, until, values } from './state.ts';
 import { litMask } from './tools/light.ts';
 
 maplibre.setWorkerUrl(workerUrl);
@@ -112,8 +112,8 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 			if (v) (layer.value.ground === 'grid' ? cells : swaths).setValues(v.after, v.before);
 		}),
 		effect(() => {
-			const { lut, range } = colours.value;
-			for (const l of [swaths, cells]) l.setColours(lut, range);
+			const { lut, range } = colors.value;
+			for (const l of [swaths, cells]) l.setColors(lut, range);
 		}),
 		effect(() => {
 			const x = swipe.value !== null ? swipe.value * map.getContainer().clientWidth : before.value ? Infinity : -1;

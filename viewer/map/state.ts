@@ -3,7 +3,15 @@ import { computed, signal } from '@preact/signals';
 import { scene } from '../state/field.ts';
 import { theme } from '../state/settings.ts';
 import { type BreakMode, breaksFor, sortedSample } from './layers/breaks.ts';
-import { css, diverging, kinds, type RampName, type Rgb, ramps, uncertain } from './layers/colour.ts';
+import {
+	categoryPalette,
+	css,
+	diverging,
+	type Rgb,
+	type SequentialName,
+	sequentialScales,
+	uncertain,
+} from './layers/color.ts';
 import { type LayerId, layerOf } from './layers/layers.ts';
 import { LUT } from './layers/swath-layer.ts';
 
@@ -13,7 +21,7 @@ export const layer = computed(() => layerOf(layerId.value));
 export const before = signal(false);
 /** Where the swipe line stands, as a share of the map's width; null = no swipe. */
 export const swipe = signal<number | null>(null);
-export const ramp = signal<RampName>('straw');
+export const sequential = signal<SequentialName>('straw');
 export const mode = signal<BreakMode>('smooth');
 export const CLASSES = 7;
 export const overlays = signal<{ seams: boolean; contours: boolean }>({ seams: false, contours: false });
@@ -48,7 +56,7 @@ export const breaks = computed(() => {
 	const byHand = moved.value[place.value];
 	if (byHand) return byHand;
 	const l = layer.value;
-	if (l.scale === 'kinds' || !sample.value) return [0, 1];
+	if (l.scale === 'categorical' || !sample.value) return [0, 1];
 	return breaksFor(sample.value, mode.value, CLASSES, l.scale === 'diverging');
 });
 export const breaksMoved = computed(() => place.value in moved.value);
@@ -63,23 +71,27 @@ const tokenRgb = (name: string): Rgb => {
 	return [1, 3, 5].map((i) => Number.parseInt(text.slice(i, i + 2), 16)) as Rgb;
 };
 
-/** Colours of the kinds in use, by value. */
-export const kindColours = computed<Rgb[]>(() => {
+/** Colors of the categories in use, by value. */
+export const categoryColors = computed<Rgb[]>(() => {
 	theme.value;
 	if (layerId.value === 'combine') return [0, 1, 2, 3, 4, 5].map((i) => tokenRgb(`--c${i}`));
 	if (layerId.value === 'flag')
-		return [tokenRgb('--rule'), ...kinds, ...kinds.map((c) => c.map((x) => Math.round(x * 0.7)) as Rgb)];
-	return kinds;
+		return [
+			tokenRgb('--rule'),
+			...categoryPalette,
+			...categoryPalette.map((c) => c.map((x) => Math.round(x * 0.7)) as Rgb),
+		];
+	return categoryPalette;
 });
 
-/** The colour of a value of the current layer. */
-export const colourAt = computed<(value: number) => Rgb>(() => {
+/** The color of a value of the current layer. */
+export const colorAt = computed<(value: number) => Rgb>(() => {
 	const l = layer.value;
-	if (l.scale === 'kinds') {
-		const list = kindColours.value;
+	if (l.scale === 'categorical') {
+		const list = categoryColors.value;
 		return (v) => list[Math.round(v) % list.length]!;
 	}
-	const r = l.scale === 'diverging' ? diverging : l.error ? uncertain : ramps[ramp.value];
+	const r = l.scale === 'diverging' ? diverging : l.error ? uncertain : sequentialScales[sequential.value];
 	const b = breaks.value;
 	const [low, high] = [b[0]!, b.at(-1)!];
 	if (b.length === 2) return (v) => r((v - low) / (high - low));
@@ -91,16 +103,16 @@ export const colourAt = computed<(value: number) => Rgb>(() => {
 	};
 });
 
-export const cssAt = (value: number): string => css(colourAt.value(value));
+export const cssAt = (value: number): string => css(colorAt.value(value));
 
 /** The lookup texture and the values at its ends. */
-export const colours = computed<{ lut: Uint8Array; range: [number, number] }>(() => {
-	const kindly = layer.value.scale === 'kinds';
+export const colors = computed<{ lut: Uint8Array; range: [number, number] }>(() => {
+	const isCategorical = layer.value.scale === 'categorical';
 	const b = breaks.value;
-	const range: [number, number] = kindly ? [0, LUT - 1] : [b[0]!, b.at(-1)!];
+	const range: [number, number] = isCategorical ? [0, LUT - 1] : [b[0]!, b.at(-1)!];
 	const lut = new Uint8Array(4 * LUT);
 	for (let i = 0; i < LUT; i++) {
-		lut.set(colourAt.value(range[0] + ((range[1] - range[0]) * i) / (LUT - 1)), 4 * i);
+		lut.set(colorAt.value(range[0] + ((range[1] - range[0]) * i) / (LUT - 1)), 4 * i);
 		lut[4 * i + 3] = 255;
 	}
 	return { lut, range };

@@ -3,8 +3,8 @@ import type { Projection } from '../../geo/utm.ts';
 import type { Frame } from '../surface/frame.ts';
 
 /**
- * Bands of yield as polygons, WGS 84. The surface between cell centres is drawn as a mesh: each cell is four
- * triangles from its centre to its sides, a cell's corner carrying the mean of the cells that meet there. Each
+ * Bands of yield as polygons, WGS 84. The surface between cell centers is drawn as a mesh: each cell is four
+ * triangles from its center to its sides, a cell's corner carrying the mean of the cells that meet there. Each
  * triangle is cut by the levels; edges that two pieces of one band share cancel, what is left is its outline. So
  * the bands neither overlap nor leave gaps, and together cover exactly the cells that hold a value.
  *
@@ -30,7 +30,7 @@ export function yieldBands(
 	return features;
 }
 
-/** Vertices of the mesh are named: cell corners, cell centres, and where a level crosses an edge. */
+/** Vertices of the mesh are named: cell corners, cell centers, and where a level crosses an edge. */
 interface Vertex {
 	id: number;
 	x: number;
@@ -70,13 +70,13 @@ class Mesh {
 			}
 			return this.vertex(r * (columns + 1) + c, c, r, sum / count);
 		};
-		const centres = (columns + 1) * (rows + 1);
-		this.next = centres + columns * rows;
+		const centers = (columns + 1) * (rows + 1);
+		this.next = centers + columns * rows;
 		for (let r = 0; r < rows; r++) {
 			for (let c = 0; c < columns; c++) {
 				const value = at(c, r);
 				if (!Number.isFinite(value)) continue;
-				const middle = this.vertex(centres + r * columns + c, c + 0.5, r + 0.5, value);
+				const middle = this.vertex(centers + r * columns + c, c + 0.5, r + 0.5, value);
 				// Counter-clockwise: south-west, south-east, north-east, north-west.
 				const around = [corner(c, r + 1), corner(c + 1, r + 1), corner(c + 1, r), corner(c, r)];
 				const band = this.bandOf(middle.value);
@@ -273,7 +273,7 @@ function inside(ring: Ring, x: number, y: number): boolean {
 	return odd;
 }
 
-/** A closed ring of degrees, to the centimetre (7 decimals). */
+/** A closed ring of degrees, to the centimeter (7 decimals). */
 function closed(ring: Ring, projection: Projection): Position[] {
 	const round = (v: number) => Math.round(v * 1e7) / 1e7;
 	const positions = ring.xs.map((x, k): Position => {

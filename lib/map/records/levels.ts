@@ -6,7 +6,7 @@ const APART = 0.2;
 
 /**
  * How much each combine shows against the others as recorded, natural log: what the seams tell, held to one level
- * where they tell nothing. With these divided out, neighbours of two combines can be compared before a weight speaks.
+ * where they tell nothing. With these divided out, neighbors of two combines can be compared before a weight speaks.
  */
 export function levelsOf(combines: number, jumps: readonly SeamJump[]): Float64Array {
 	const known = jumps.filter((j) => Number.isFinite(j.log_jump) && Number.isFinite(j.u_log));

@@ -1,7 +1,7 @@
 import type { Account, FieldPlan, Records, SeamJump, Track } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { levelsOf } from './levels.ts';
-import { unlikeNeighbors } from './neighbours.ts';
+import { unlikeNeighbors } from './neighbors.ts';
 import { localScatter } from './scatter.ts';
 
 /** Yields are mass over ground; a sliver of ground carries none. */
@@ -48,7 +48,7 @@ export function fieldPattern(input: {
 	return { yield_kg_ha, flag, scatter: localScatter({ records, track, yield_kg_ha, flag }) };
 }
 
-/** A record has a yield where it has ground, and a mass: flow and interval given, or the account's neighbours' value. */
+/** A record has a yield where it has ground, and a mass: flow and interval given, or the account's neighbors' value. */
 export function hasYield(records: Records, account: Account, track: Track, i: number): boolean {
 	if (!(track.area_m2[i]! > LEAST_AREA_M2)) return false;
 	return account.fault[i] !== 0 || (Number.isFinite(records.flow_kg_s[i]!) && Number.isFinite(records.interval_s[i]!));

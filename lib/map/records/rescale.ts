@@ -3,7 +3,7 @@ import { standing } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { hasYield, meanMoisture_pct, type Pattern } from './pattern.ts';
 
-/** Standard uncertainty of the width cut, metres: what a receiver wanders from pass to pass (no source, from memory). */
+/** Standard uncertainty of the width cut, meters: what a receiver wanders from pass to pass (no source, from memory). */
 const U_WIDTH_M = 0.1;
 
 /**

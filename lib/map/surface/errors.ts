@@ -4,12 +4,12 @@ import type { ErrorModel } from './model.ts';
 import { ASKED, drawSamples, predictAll, type Sample, shapeCrop } from './sample.ts';
 import type { Segments } from './segments.ts';
 
-/** Segments that are predicted from their neighbours to learn the model. */
+/** Segments that are predicted from their neighbors to learn the model. */
 const SAMPLE = 400;
 
 /**
  * What is expected before the field has spoken, and how far it may be off (natural log): monitors err slowly by
- * about a per cent, receivers wander by a decimetre or two on a header of several metres (method.md, sections 3
+ * about a per cent, receivers wander by a decimeter or two on a header of several meters (method.md, sections 3
  * and 4). Fields speak clearly on the rest, where the prior is as good as flat. In the order sill, white, pass, slow.
  */
 const PRIOR: readonly (readonly [number, number])[] = [
@@ -37,12 +37,12 @@ interface Found {
 }
 
 /**
- * Learns the model from how well segments are predicted by their neighbours (ordinary kriging): the product of
+ * Learns the model from how well segments are predicted by their neighbors (ordinary kriging): the product of
  * the predictive densities, a composite likelihood, is made greatest, each density with tails that do not run
  * after outliers. Half of the segments are predicted without their own pass, as the error that a pass keeps can
  * only be seen so.
  *
- * Source: Vecchia 1988, *JRSS B* 50:297, for likelihoods from small neighbourhoods.
+ * Source: Vecchia 1988, *JRSS B* 50:297, for likelihoods from small neighborhoods.
  *
  * @param relative - segments' yields over the field's mean
  * @param near - a model known to be close: the search stays around it
@@ -70,7 +70,7 @@ export function learnErrors(
 }
 
 /** Squares by which segments are missed when they are predicted from other passes, relative; NaN where not. */
-export function neighbourMisses(
+export function neighborMisses(
 	segments: Segments,
 	relative: Float64Array,
 	smear_s: readonly number[],

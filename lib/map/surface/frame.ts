@@ -1,6 +1,6 @@
 import type { Track } from '../../model/index.ts';
 
-/** Cells of a grid, side in metres: the contract's. */
+/** Cells of a grid, side in meters: the contract's. */
 export const CELL_M = 10;
 /** What a grid may hold: beyond it the cells double. No field is that large; a stray position might make one. */
 const MOST_CELLS = 4_000_000;
@@ -41,7 +41,7 @@ function range(values: number[], cut: number): [number, number] {
 }
 
 function frameAround([x0, x1]: [number, number], [y0, y1]: [number, number], cell_m: number): Frame {
-	// Half a header beyond the centre lines.
+	// Half a header beyond the center lines.
 	const margin_m = 15;
 	const west_m = Math.floor((x0 - margin_m) / cell_m) * cell_m;
 	const north_m = Math.ceil((y1 + margin_m) / cell_m) * cell_m;

@@ -1,9 +1,9 @@
 import type { Track } from '../../model/index.ts';
-import { learnErrors, neighbourMisses } from './errors.ts';
+import { learnErrors, neighborMisses } from './errors.ts';
 import type { ErrorModel } from './model.ts';
 import type { Segments } from './segments.ts';
 
-/** The model with the smear taken for what it is, where that predicts neighbours better; else without. */
+/** The model with the smear taken for what it is, where that predicts neighbors better; else without. */
 export function learn(
 	segments: Segments,
 	relative: Float64Array,
@@ -18,10 +18,10 @@ export function learn(
 	const plain = learnErrors(segments, relative, none);
 	if (smear_s.every((s) => s === 0)) return { model: plain.model, smear_s: none, gain_pct: 0 };
 	const undone = learnErrors(segments, relative, smear_s, plain.model);
-	// Where all of a segment's neighbours, its own pass's too, speak for the smear, any gain will do.
+	// Where all of a segment's neighbors, its own pass's too, speak for the smear, any gain will do.
 	const gain_pct = clearGain(
-		neighbourMisses(segments, relative, none, plain.model),
-		neighbourMisses(segments, relative, smear_s, undone.model),
+		neighborMisses(segments, relative, none, plain.model),
+		neighborMisses(segments, relative, smear_s, undone.model),
 		undone.logLikelihood > plain.logLikelihood ? 0 : 1,
 	);
 	if (gain_pct === 0) return { model: plain.model, smear_s: none, gain_pct };

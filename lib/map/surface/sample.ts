@@ -5,11 +5,11 @@ import { type ErrorModel, meanDecay, recordsIn, slowLikeness } from './model.ts'
 import { Near } from './near.ts';
 import type { Segments } from './segments.ts';
 
-/** Segments asked when one is predicted from its neighbours. */
+/** Segments asked when one is predicted from its neighbors. */
 export const ASKED = 16;
 
 /**
- * A segment to be predicted and the neighbours it is predicted from (`members`, the target last), with what their
+ * A segment to be predicted and the neighbors it is predicted from (`members`, the target last), with what their
  * covariances are made of: lower triangles, row after row.
  */
 export interface Sample {

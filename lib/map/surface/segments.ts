@@ -3,7 +3,7 @@ import { inTimeOrder } from '../../model/index.ts';
 
 /**
  * Short stretches of passes: the data that the surface and the local checks are made from. A million records of
- * two metres each become some hundred thousand of them. Columns of length n.
+ * two meters each become some hundred thousand of them. Columns of length n.
  */
 export interface Segments {
 	n: number;
@@ -18,7 +18,7 @@ export interface Segments {
 	/** Unit vector of travel. */
 	dx: Float64Array;
 	dy: Float64Array;
-	/** Travelled in it, and mean width newly cut. */
+	/** Traveled in it, and mean width newly cut. */
 	length_m: Float64Array;
 	width_m: Float64Array;
 	area_m2: Float64Array;
@@ -48,10 +48,10 @@ export function cutSegments(input: {
 	let n = 0;
 	let held = 0;
 	for (let c = 0; c < records.combines.length; c++) {
-		let travelled_m = 0;
+		let traveled_m = 0;
 		const close = () => {
 			if (held > starts[n]!) starts[++n] = held;
-			travelled_m = 0;
+			traveled_m = 0;
 		};
 		let last = -1;
 		for (const i of inTimeOrder(records, c)) {
@@ -68,9 +68,9 @@ export function cutSegments(input: {
 				if (track.pass[i] !== track.pass[last] || step_m > 2 * longer_m + 1) close();
 			}
 			// Start anew when this record would lie more than half beyond the wanted length.
-			if (held > starts[n]! && travelled_m + own_m / 2 > length_m) close();
+			if (held > starts[n]! && traveled_m + own_m / 2 > length_m) close();
 			order[held++] = i;
-			travelled_m += own_m;
+			traveled_m += own_m;
 			last = i;
 		}
 		close();
@@ -104,7 +104,7 @@ export function noSegments(n = 0, records = 0): Segments {
 	};
 }
 
-/** Travelled in a record, as its ground and width say. */
+/** Traveled in a record, as its ground and width say. */
 export function recordLength_m(track: Track, i: number): number {
 	const width_m = track.width_m[i]!;
 	return width_m > 0 ? track.area_m2[i]! / width_m : 0;

@@ -80,7 +80,7 @@ function fill(
 	}
 }
 
-/** Mean relative uncertainty that a segment shares with its neighbours. */
+/** Mean relative uncertainty that a segment shares with its neighbors. */
 function commonPart(segments: Segments, yields: Yields): Float64Array {
 	const mean = new Float64Array(segments.n);
 	for (let k = 0; k < segments.n; k++) {
@@ -132,7 +132,7 @@ function cellArea_m2(surface: Surface, track: Track): number {
 
 /**
  * Bands between round levels that span the middle 96 % of cells, drawn on the cells' weighted means with their
- * neighbours, so that a line does not follow what one cell errs by, and cut off at the field's outline.
+ * neighbors, so that a line does not follow what one cell errs by, and cut off at the field's outline.
  */
 function contoursOf(surface: Surface, track: Track): Surface['contours'] {
 	const sorted = surface.yield_kg_ha.filter(Number.isFinite).sort();

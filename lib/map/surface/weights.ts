@@ -30,7 +30,7 @@ const SIDE = 3;
 export interface Weights {
 	frame: Frame;
 	segments: Segments;
-	/** Cells that stand, and the group of neighbours each belongs to. */
+	/** Cells that stand, and the group of neighbors each belongs to. */
 	cell: Int32Array;
 	group: Int32Array;
 	/** Of each group: how many segments, and which (ASKED places a group). */
@@ -49,7 +49,7 @@ export interface Weights {
 /**
  * Works out the grid's weights: block kriging from segments of about 6 m of pass. How crop and errors vary together
  * is learned from the field itself (`learn`). As each segment counts for the ground it truly is a mean of, the smear
- * is undone as far as the noise allows: that is done where neighbours of other passes are then predicted better.
+ * is undone as far as the noise allows: that is done where neighbors of other passes are then predicted better.
  *
  * Four cells share their data, and with them the decomposition of one matrix.
  */

@@ -1,4 +1,4 @@
-/** Pieces by squares of ground: a list a square, each in order of time, for walking the neighbourhood fast. */
+/** Pieces by squares of ground: a list a square, each in order of time, for walking the neighborhood fast. */
 import type { Pieces } from '../path/pieces.ts';
 
 export interface Cells {

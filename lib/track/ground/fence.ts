@@ -1,4 +1,4 @@
-/** The boundary as a neighbour: which part of a header line lies outside it. */
+/** The boundary as a neighbor: which part of a header line lies outside it. */
 import { boxIndex } from '../../geo/near.ts';
 import { insideRings, type Rings } from '../../geo/ring.ts';
 

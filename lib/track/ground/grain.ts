@@ -61,7 +61,7 @@ export function recordAt(path: Path, time_s: number): number {
 export interface Grain {
 	/** Middle of the window in which it was cut, UTC seconds. */
 	cut_s: Float64Array;
-	/** Middle of that ground on the swath's centre line; NaN where the log has no such position. */
+	/** Middle of that ground on the swath's center line; NaN where the log has no such position. */
 	x_m: Float64Array;
 	y_m: Float64Array;
 	ux: Float64Array;

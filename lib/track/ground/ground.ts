@@ -1,5 +1,5 @@
 /**
- * New ground of every piece. A receiver's wander must not eat area: overlap with a parallel neighbour is smoothed
+ * New ground of every piece. A receiver's wander must not eat area: overlap with a parallel neighbor is smoothed
  * along the pass and, where it is no more than wander, replaced by the usual overlap of the field's seams (a small
  * gap and a small overlap then cancel); where the header takes whole rows, what is left is a whole number of them.
  */
@@ -11,7 +11,7 @@ import { FENCE, SEAM_SHARE, type Sides } from './sides.ts';
 
 /** Columns of length `pieces.n`. */
 export interface Ground {
-	/** Mean width newly cut, metres. */
+	/** Mean width newly cut, meters. */
 	new_m: Float64Array;
 	/** Its ends along the header line, right of the middle positive. */
 	left_m: Float64Array;
@@ -20,7 +20,7 @@ export interface Ground {
 	tolerance_m: number;
 }
 
-/** Half the stretch over which overlap is judged, metres. */
+/** Half the stretch over which overlap is judged, meters. */
 const STRETCH_M = 30;
 
 /**

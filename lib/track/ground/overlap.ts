@@ -14,7 +14,7 @@ import type { Sides } from './sides.ts';
 export interface Claims {
 	/** 1 where the later pass keeps its overlap. */
 	kept: [Uint8Array, Uint8Array];
-	/** Width the earlier pass gives up on that side, metres; NaN = nothing. */
+	/** Width the earlier pass gives up on that side, meters; NaN = nothing. */
 	lost_m: [Float64Array, Float64Array];
 	/** Pairs of passes that changed hands. */
 	pairs: number;
@@ -56,8 +56,8 @@ export function weighClaims(
 			const o = overlap_m[side][i]!;
 			if (j < 0 || pieces.pass[j]! < 0 || !(o > WIDE_SHARE * pieces.width_m[i]!)) continue;
 			if (o > 0.95 * new_m[j]!) continue;
-			const mine = perMetre(pieces, i, flows, lag_s);
-			const other = perMetre(pieces, j, flows, lag_s);
+			const mine = perMeter(pieces, i, flows, lag_s);
+			const other = perMeter(pieces, j, flows, lag_s);
 			if (!(mine > 0 && other > 0)) continue;
 			const key = `${pieces.pass[i]}/${pieces.pass[j]}/${side}`;
 			let g = groups.get(key);
@@ -94,8 +94,8 @@ export function weighClaims(
 	return claims.pairs > 0 ? claims : null;
 }
 
-/** Flow over speed of the grain cut in a piece, kg a metre. */
-function perMetre(pieces: Pieces, i: number, flows: (TimeGrid | null)[], lag_s: number[]): number {
+/** Flow over speed of the grain cut in a piece, kg a meter. */
+function perMeter(pieces: Pieces, i: number, flows: (TimeGrid | null)[], lag_s: number[]): number {
 	const c = pieces.combine[i]!;
 	const grid = flows[c];
 	if (grid == null) return Number.NaN;

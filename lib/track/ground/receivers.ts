@@ -9,12 +9,12 @@ import type { Pieces } from '../path/pieces.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
 
 export interface Receivers {
-	/** Antenna to the right of the machine's middle, metres, one a combine. */
+	/** Antenna to the right of the machine's middle, meters, one a combine. */
 	right_m: number[];
-	/** Where a combine's receiver stands on the ground against the first's: east, north, metres. */
+	/** Where a combine's receiver stands on the ground against the first's: east, north, meters. */
 	east_m: number[];
 	north_m: number[];
-	/** Usual overlap at full-width seams once these are taken out, metres, and its spread by pass. */
+	/** Usual overlap at full-width seams once these are taken out, meters, and its spread by pass. */
 	overlap_m: number;
 	spread_m: number;
 	seams: number;
@@ -103,7 +103,7 @@ function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 			let g = groups.get(key);
 			if (g === undefined) groups.set(key, (g = { n: 0, overlap: 0, row: new Float64Array(width), count: 0 }));
 			const sign = side === 0 ? -1 : 1;
-			// Towards the neighbour.
+			// Towards the neighbor.
 			const nx = sign * pieces.uy[i]!;
 			const ny = -sign * pieces.ux[i]!;
 			const cs = pieces.combine[i]!;

@@ -1,5 +1,5 @@
 /**
- * What already lay cut beside and across every piece when the header came: on each side the parallel neighbour
+ * What already lay cut beside and across every piece when the header came: on each side the parallel neighbor
  * with its signed overlap, and across the header the ground that other ways had taken.
  */
 
@@ -9,15 +9,15 @@ import type { Fence } from './fence.ts';
 
 /** Columns of length `pieces.n`; index 0 left, 1 right of travel. */
 export interface Sides {
-	/** Overlap with the parallel neighbour cut before, metres; negative = a gap; NaN = no neighbour. */
+	/** Overlap with the parallel neighbor cut before, meters; negative = a gap; NaN = no neighbor. */
 	overlap_m: [Float64Array, Float64Array];
-	/** That neighbour's piece, −1 none, −2 the boundary. */
+	/** That neighbor's piece, −1 none, −2 the boundary. */
 	piece: [Int32Array, Int32Array];
 	/** Parts of the header line taken by ways that cross: [from, to] pairs along the line, right positive. */
 	crossed: (Float64Array | null)[];
 }
 
-/** In place of a neighbour's piece: the boundary. */
+/** In place of a neighbor's piece: the boundary. */
 export const FENCE = -2;
 
 /** Ways within this angle are parallel: cos 20°. */
@@ -27,7 +27,7 @@ const PARALLEL = Math.cos((20 * Math.PI) / 180);
 export const SEAM_SHARE = 0.16;
 
 /**
- * Looks at each piece's neighbours cut before it.
+ * Looks at each piece's neighbors cut before it.
  *
  * @param x_m, y_m middles of the pieces, receivers' steady offsets taken out
  * @param fence - the boundary, null = none in use
@@ -80,11 +80,11 @@ function lookAt(
 				const hl = length_m[j]! / 2 + 0.05;
 				const far = line + hw + hl;
 				if (dx * dx + dy * dy > far * far) continue;
-				// The own way just cut is no neighbour.
+				// The own way just cut is no neighbor.
 				if (combine[j] === combine[i] && way_m[i]! - way_m[j]! < 1.25 * width_m[i]!) continue;
 				const cos = hx * ux[j]! + hy * uy[j]!;
 				const sin = nx * ux[j]! + ny * uy[j]!;
-				// The line (x, y) + s·n in the neighbour's frame: along = a0 + s·sin, across = b0 + s·cos.
+				// The line (x, y) + s·n in the neighbor's frame: along = a0 + s·sin, across = b0 + s·cos.
 				const a0 = -(dx * ux[j]! + dy * uy[j]!);
 				const b0 = -(dx * uy[j]! - dy * ux[j]!);
 				let low = -line;
@@ -128,7 +128,7 @@ function lookAt(
 		out.alongTo.forEach((alongTo, q) => {
 			const from = out.pairs[2 * q]!;
 			const to = out.pairs[2 * q + 1]!;
-			// A fence that runs with the machine is a neighbour; one that it meets at an angle cuts the line.
+			// A fence that runs with the machine is a neighbor; one that it meets at an angle cuts the line.
 			if (from <= -line && alongTo) {
 				if (to + half > best[0]!) {
 					best[0] = to + half;

@@ -1,5 +1,5 @@
 /**
- * A receiver's wander: a few decimetres that come and go over minutes, the same for a machine whichever way it
+ * A receiver's wander: a few decimeters that come and go over minutes, the same for a machine whichever way it
  * drives. Every seam of full-width passes says how far two such errors are apart; together they tell both, as
  * far as the seams reach. Seams that do not fit (a narrow finish, a gap left) are outliers and say nothing.
  */
@@ -18,7 +18,7 @@ export interface Wander {
 	first: number[];
 	east_m: Float64Array;
 	north_m: Float64Array;
-	/** Spread of the seams' overlaps that is left, metres, and their usual value. */
+	/** Spread of the seams' overlaps that is left, meters, and their usual value. */
 	spread_m: number;
 	overlap_m: number;
 }
@@ -29,7 +29,7 @@ const KNOT_S = 60;
 const FORGET_S = 900;
 /** Over a silence as long as this a receiver has forgotten: longer ones need no more knots, seconds. */
 const SILENCE_S = 7200;
-/** Steering: how exactly passes are laid, metres. */
+/** Steering: how exactly passes are laid, meters. */
 const STEERING_M = 0.1;
 
 interface Links {
@@ -251,7 +251,7 @@ function conjugate(
 	}
 }
 
-/** The error at a time: [east, north] in metres. */
+/** The error at a time: [east, north] in meters. */
 export function wanderAt(wander: Wander, combine: number, time_s: number, out: Float64Array): void {
 	const at = Math.max(0, Math.min(wander.knots[combine]! - 1.001, wander.time[combine]!.of(time_s) / KNOT_S));
 	const low = Math.floor(at);

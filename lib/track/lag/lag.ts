@@ -1,5 +1,5 @@
 /**
- * Lag from header to sensor: the shift at which neighbouring passes agree best. Passes of one combine in opposite
+ * Lag from header to sensor: the shift at which neighboring passes agree best. Passes of one combine in opposite
  * directions tell its own lag; passes of two combines tell the sum (opposite) or the difference (same direction).
  *
  * Grain mixes on its way, so the sensor's answer to a step is skewed, and the best agreement would lie before the

@@ -15,7 +15,7 @@ const ASSUMED_LAG_S = 11;
  */
 const EDGE_ANTENNA_GIVEN_S = 1;
 const EDGE_COMMON_S = 2.5;
-/** The same where the header runs from cut ground into the crop: the place is known to a few decimetres. */
+/** The same where the header runs from cut ground into the crop: the place is known to a few decimeters. */
 const EDGE_PLACED_S = 0.2;
 /** By how much seams and edges may differ by chance. */
 const APART_S = 0.5;

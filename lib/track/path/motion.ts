@@ -23,7 +23,7 @@ export interface Path {
 	ux: Float64Array;
 	uy: Float64Array;
 	speed_m_s: Float64Array;
-	/** Turn rate over about 10 m of travel, radians a metre. */
+	/** Turn rate over about 10 m of travel, radians a meter. */
 	bend_rad_m: Float64Array;
 	/** Usual time between records and usual speed at work. */
 	step_s: number;
@@ -169,7 +169,7 @@ function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pace: numb
 		refused = 0;
 		good = k;
 	}
-	// Small jumps: one place off the line of its neighbours, where the neighbours themselves run straight.
+	// Small jumps: one place off the line of its neighbors, where the neighbors themselves run straight.
 	for (let k = 1; k + 1 < n; k++) {
 		if (bad[k] || bad[k - 1] || bad[k + 1]) continue;
 		const whole = t[k + 1]! - t[k - 1]!;
@@ -206,7 +206,7 @@ function fillPlaces(t: Float64Array, x: Float64Array, y: Float64Array, bad: Uint
 	}
 }
 
-/** Heading from a chord of a few metres on both sides, speed from the records next to it. */
+/** Heading from a chord of a few meters on both sides, speed from the records next to it. */
 function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: number, step: number) {
 	const n = t.length;
 	const ux = new Float64Array(n).fill(Number.NaN);

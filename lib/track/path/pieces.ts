@@ -1,4 +1,4 @@
-/** The cut ground in pieces of about two metres: what the header went over, before asking whether it was new. */
+/** The cut ground in pieces of about two meters: what the header went over, before asking whether it was new. */
 import type { Path } from './motion.ts';
 
 /** Pieces of every combine in order of time: columns of length `n`. */
@@ -29,11 +29,11 @@ export interface PassRun {
 	end_s: number;
 }
 
-/** Length aimed at, metres. */
+/** Length aimed at, meters. */
 const STEP_M = 2;
 /** No machine cuts so far in one record, however slow the log: what lies between such places is not known. */
 const LONGEST_M = 300;
-/** A heading that changes faster than this belongs to a turn, radians a metre. */
+/** A heading that changes faster than this belongs to a turn, radians a meter. */
 export const TURN_RAD_M = 0.1;
 
 /**

@@ -10,13 +10,13 @@ const WHOLE = 0.85;
 export interface Limits {
 	/** Slower than this share of the usual speed is crawling. */
 	standing: number;
-	/** Turn rate over which there is no steady heading, radians a metre. */
+	/** Turn rate over which there is no steady heading, radians a meter. */
 	turning: number;
 	/** Grain from other ground in a record through the smear, share: at starts, ends and elsewhere. */
 	filling: number;
 	emptying: number;
 	jolt: number;
-	/** A record that differs from its neighbours in the pass by more than this, as a log ratio. */
+	/** A record that differs from its neighbors in the pass by more than this, as a log ratio. */
 	surge: number;
 	dropout: number;
 	/** Flow below this, kg/s, is none. */
@@ -24,7 +24,7 @@ export interface Limits {
 	/** Moisture outside these, percent. */
 	moistureLow: number;
 	moisture: number;
-	/** A part of the header narrower than this, metres: its width is not known well enough for a yield. */
+	/** A part of the header narrower than this, meters: its width is not known well enough for a yield. */
 	narrow: number;
 	recut: number;
 }

@@ -5,7 +5,7 @@ import type { Limits } from './flags.ts';
 /** Relative uncertainty of a part header's width that a record may have. */
 const WIDTH_KNOWN = 0.07;
 
-/** How well the two edges of a strip are known at best, metres: they were cut at other times, maybe by others. */
+/** How well the two edges of a strip are known at best, meters: they were cut at other times, maybe by others. */
 const EDGES_M = 0.15;
 
 /** Where whole rows are taken, one row more or less must not weigh too much: fewer rows than this are too few. */
@@ -13,7 +13,7 @@ const ROWS_KNOWN = 4.5;
 
 /**
  * @param wander_m - spread of the seams' overlaps
- * @param noise - standard deviation of a record about its neighbours, relative: a bias below it is not worth a record
+ * @param noise - standard deviation of a record about its neighbors, relative: a bias below it is not worth a record
  */
 export function limits(plan: FieldPlan, usual_kg_s: number, noise: number, wander_m: number, row_m: number): Limits {
 	const of = (word: string, value: number) => plan.flags[word] ?? value;

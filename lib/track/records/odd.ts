@@ -4,18 +4,18 @@ import { mad } from '../../stats/median.ts';
 import type { Grain } from '../ground/grain.ts';
 
 export interface Odd {
-	/** Log of the record's yield over the median of its neighbours'; NaN where there are too few. */
+	/** Log of the record's yield over the median of its neighbors'; NaN where there are too few. */
 	log: Float64Array;
 	/** Robust standard deviation of these over the whole log. */
 	noise: number;
 }
 
-/** Neighbours on each side. */
+/** Neighbors on each side. */
 const REACH = 6;
 
 /**
  * @param kg - account mass by record in the path's order
- * @param usable - 1 where the record may serve as a neighbour
+ * @param usable - 1 where the record may serve as a neighbor
  * @param pass - of each record, −1 none
  */
 export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, pass: Int32Array): Odd {

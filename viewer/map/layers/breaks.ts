@@ -1,4 +1,4 @@
-/** Where one colour ends and the next begins. */
+/** Where one color ends and the next begins. */
 import { ckmeans } from 'simple-statistics';
 
 export type BreakMode = 'smooth' | 'equal' | 'quantile' | 'natural';
@@ -24,7 +24,7 @@ export const quantileOf = (sorted: ArrayLike<number>, p: number): number =>
 
 /**
  * Break values, ends included: two for a smooth scale, classes + 1 otherwise. The ends leave out the outermost
- * per cent on both sides; what lies beyond takes the end colour.
+ * per cent on both sides; what lies beyond takes the end color.
  *
  * @param even a diverging scale: as far below nothing as above
  */
@@ -64,7 +64,7 @@ function ascending(breaks: number[]): number[] {
 	return breaks.map((b, i) => (i > 0 && b <= breaks[i - 1]! ? breaks[i - 1]! + width : b));
 }
 
-/** Moves one break; it stops short of its neighbours. */
+/** Moves one break; it stops short of its neighbors. */
 export function moveBreak(breaks: number[], index: number, to: number): number[] {
 	const gap = (breaks.at(-1)! - breaks[0]!) / 200;
 	const low = index > 0 ? breaks[index - 1]! + gap : Number.NEGATIVE_INFINITY;

@@ -1,4 +1,4 @@
-/** What the ground can be coloured by: for each, where the numbers come from and how they are told. */
+/** What the ground can be colored by: for each, where the numbers come from and how they are told. */
 import type { Scene } from '../../../lib/model/index.ts';
 import type { Quantity } from '../../state/format.ts';
 
@@ -14,23 +14,23 @@ export type LayerId =
 	| 'grid'
 	| 'gridError';
 
-/** How values are told: a quantity with units, a plain per cent, or one of a list of kinds. */
+/** How values are told: a quantity with units, a plain per cent, or one of a list of categories. */
 export type Telling = { kind: 'amount'; quantity: Quantity } | { kind: 'percent' } | { kind: 'one of' };
 
 export interface Layer {
 	id: LayerId;
 	telling: Telling;
-	/** Colours: the more the darker, both ways from nothing, or one a kind. */
-	scale: 'ramp' | 'diverging' | 'kinds';
+	/** Colors: the more the darker, both ways from nothing, or one a kind. */
+	scale: 'sequential' | 'diverging' | 'categorical';
 	ground: 'swaths' | 'grid';
-	/** An uncertainty: it has colours of its own, since dark is good nowhere here. */
+	/** An uncertainty: it has colors of its own, since dark is good nowhere here. */
 	error?: true;
 	/** Values, in the library's own units; NaN = not drawn. */
 	values(scene: Scene): Float32Array;
 	/** As recorded, where before and after differ. */
 	before?(scene: Scene): Float32Array;
-	/** Names of kinds by value. */
-	kinds?(scene: Scene): string[];
+	/** Names of the categories, by value. */
+	categories?(scene: Scene): string[];
 }
 
 /** Values of the records that are kept, NaN for the others. */
@@ -49,7 +49,7 @@ export const layers: Layer[] = [
 	{
 		id: 'yield',
 		telling: { kind: 'amount', quantity: 'yield' },
-		scale: 'ramp',
+		scale: 'sequential',
 		ground: 'swaths',
 		values: (s) => kept(s, (i) => s.corrected_kg_ha[i]!),
 		before: (s) => kept(s, (i) => s.monitor_kg_ha[i]!),
@@ -65,7 +65,7 @@ export const layers: Layer[] = [
 		id: 'uncertainty',
 		error: true,
 		telling: { kind: 'percent' },
-		scale: 'ramp',
+		scale: 'sequential',
 		ground: 'swaths',
 		// Half of the 95 % interval.
 		values: (s) => kept(s, (i) => 196 * s.u_rel[i]!),
@@ -73,45 +73,45 @@ export const layers: Layer[] = [
 	{
 		id: 'moisture',
 		telling: { kind: 'amount', quantity: 'moisture' },
-		scale: 'ramp',
+		scale: 'sequential',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.moisture_pct[i]!),
 	},
 	{
 		id: 'speed',
 		telling: { kind: 'amount', quantity: 'speed' },
-		scale: 'ramp',
+		scale: 'sequential',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.speed_m_s[i]!),
 	},
 	{
 		id: 'combine',
 		telling: { kind: 'one of' },
-		scale: 'kinds',
+		scale: 'categorical',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.combine[i]!),
-		kinds: (s) => s.facts.combines,
+		categories: (s) => s.facts.combines,
 	},
 	{
 		id: 'fill',
 		telling: { kind: 'one of' },
-		scale: 'kinds',
+		scale: 'categorical',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => (s.fill[i]! < 0 ? Number.NaN : s.fill[i]!)),
-		kinds: (s) => s.facts.fills,
+		categories: (s) => s.facts.fills,
 	},
 	{
 		id: 'flag',
 		telling: { kind: 'one of' },
-		scale: 'kinds',
+		scale: 'categorical',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.flag[i]!),
-		kinds: (s) => s.facts.flags,
+		categories: (s) => s.facts.flags,
 	},
 	{
 		id: 'grid',
 		telling: { kind: 'amount', quantity: 'yield' },
-		scale: 'ramp',
+		scale: 'sequential',
 		ground: 'grid',
 		values: (s) => s.gridYield_kg_ha,
 		before: (s) => s.gridMonitor_kg_ha,
@@ -120,7 +120,7 @@ export const layers: Layer[] = [
 		id: 'gridError',
 		error: true,
 		telling: { kind: 'amount', quantity: 'yield' },
-		scale: 'ramp',
+		scale: 'sequential',
 		ground: 'grid',
 		values: (s) => s.gridSe_kg_ha,
 	},

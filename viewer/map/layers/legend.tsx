@@ -1,4 +1,4 @@
-/** The legend: colours with units, and how much ground has which; its breaks can be dragged. */
+/** The legend: colors with units, and how much ground has which; its breaks can be dragged. */
 import { computed } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import { fillLabel } from '../../../lib/units/index.ts';
@@ -9,19 +9,19 @@ import {
 	before,
 	breaks,
 	breaksMoved,
-	colourAt,
-	kindColours,
+	categoryColors,
+	colorAt,
 	layer,
 	mode,
 	overlays,
-	ramp,
+	sequential,
 	setBreaks,
 	swipe,
 	values,
 } from '../state.ts';
 import { chooseRange } from '../tools/select.ts';
 import { histogram, moveBreak } from './breaks.ts';
-import { css, diverging, type RampName, ramps } from './colour.ts';
+import { css, diverging, type SequentialName, sequentialScales } from './color.ts';
 import { SEAM_SPAN } from './lines.ts';
 
 const BINS = 48;
@@ -56,13 +56,13 @@ export function Legend() {
 			<div class="legend-head">
 				<h2>
 					{t.layers[l.id]}
-					{l.scale === 'kinds' ? '' : <span class="soft">, {unitOf().unit}</span>}
+					{l.scale === 'categorical' ? '' : <span class="soft">, {unitOf().unit}</span>}
 				</h2>
 				{l.before && swipe.value === null && (
 					<span class={before.value ? 'stamp warn' : 'stamp'}>{before.value ? t.asRecorded : t.corrected}</span>
 				)}
 			</div>
-			{l.scale === 'kinds' ? <Kinds /> : <Scale />}
+			{l.scale === 'categorical' ? <Kinds /> : <Scale />}
 			{l.error && <p class="small soft">{t.standardError}</p>}
 			<LineKeys />
 		</section>
@@ -78,7 +78,7 @@ export function nameOf(layerId: string, name: string, combines: readonly string[
 function Kinds() {
 	const s = scene.value!;
 	const l = layer.value;
-	const names = l.kinds!(s);
+	const names = l.categories!(s);
 	const v = values.value!.after;
 	const area = new Float64Array(names.length);
 	for (let i = 0; i < s.n; i++) if (Number.isFinite(v[i]!) && s.area_m2[i]! > 0) area[v[i]!]! += s.area_m2[i]! / 10_000;
@@ -90,7 +90,7 @@ function Kinds() {
 			{list.map((k) => (
 				<li key={k}>
 					<svg width="14" height="14" aria-hidden="true">
-						<rect width="14" height="14" fill={css(kindColours.value[k % kindColours.value.length]!)} />
+						<rect width="14" height="14" fill={css(categoryColors.value[k % categoryColors.value.length]!)} />
 					</svg>
 					<span>{nameOf(l.id, names[k]!, s.facts.combines)}</span>
 					<span class="n soft">
@@ -163,7 +163,7 @@ function Scale() {
 								width={0.88}
 								y={36 - (36 * n) / most}
 								height={(36 * n) / most}
-								fill={css(colourAt.value(low + ((i + 0.5) / BINS) * (high - low)))}
+								fill={css(colorAt.value(low + ((i + 0.5) / BINS) * (high - low)))}
 							/>
 						))}
 					{Array.from({ length: BINS * 4 }, (_, i) => (
@@ -173,7 +173,7 @@ function Scale() {
 							width={0.26}
 							y={36}
 							height={4}
-							fill={css(colourAt.value(low + ((i + 0.5) / BINS / 4) * (high - low)))}
+							fill={css(colorAt.value(low + ((i + 0.5) / BINS / 4) * (high - low)))}
 						/>
 					))}
 				</svg>
@@ -212,13 +212,16 @@ function Scale() {
 						))}
 					</select>
 				</label>
-				{layer.value.scale === 'ramp' && !layer.value.error && (
+				{layer.value.scale === 'sequential' && !layer.value.error && (
 					<label>
-						<span class="visually-hidden">{t.colours}</span>
-						<select value={ramp.value} onChange={(e) => (ramp.value = e.currentTarget.value as RampName)}>
-							{(Object.keys(ramps) as RampName[]).map((r) => (
+						<span class="visually-hidden">{t.colors}</span>
+						<select
+							value={sequential.value}
+							onChange={(e) => (sequential.value = e.currentTarget.value as SequentialName)}
+						>
+							{(Object.keys(sequentialScales) as SequentialName[]).map((r) => (
 								<option key={r} value={r}>
-									{t.ramps[r]}
+									{t.sequentialScales[r]}
 								</option>
 							))}
 						</select>

@@ -1,11 +1,11 @@
-/** Lines over the ground: outline, seams coloured by their jump, contours, what is being drawn. */
+/** Lines over the ground: outline, seams colored by their jump, contours, what is being drawn. */
 import type { FeatureCollection } from 'geojson';
 import type { Map as MapLibre } from 'maplibre-gl';
 import type { Scene } from '../../../lib/model/index.ts';
-import { css, diverging } from './colour.ts';
+import { css, diverging } from './color.ts';
 import type { Plane } from './plane.ts';
 
-/** A seam's log difference at which its colour is at the end of the scale. */
+/** A seam's log difference at which its color is at the end of the scale. */
 export const SEAM_SPAN = 0.2;
 
 const nothing: FeatureCollection = { type: 'FeatureCollection', features: [] };
@@ -35,7 +35,7 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 									a: Math.min(seam.combineA, seam.combineB),
 									b: Math.max(seam.combineA, seam.combineB),
 									compared: seam.log_jump !== null,
-									colour: css(diverging(0.5 + (seam.log_jump ?? 0) / (2 * SEAM_SPAN))),
+									color: css(diverging(0.5 + (seam.log_jump ?? 0) / (2 * SEAM_SPAN))),
 								},
 								geometry: {
 									type: 'LineString' as const,
@@ -58,7 +58,7 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 		type: 'line',
 		source: 'seams',
 		layout: { visibility: 'none', 'line-cap': 'round' },
-		paint: { 'line-width': ['case', ['get', 'compared'], 3, 1], 'line-color': ['get', 'colour'] },
+		paint: { 'line-width': ['case', ['get', 'compared'], 3, 1], 'line-color': ['get', 'color'] },
 	});
 	map.addLayer({
 		id: 'seam-lit',

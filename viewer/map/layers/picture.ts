@@ -6,8 +6,8 @@ import { number } from '../../state/format.ts';
 import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
 import { canvasNow } from '../current.ts';
-import { before, cssAt, kindColours, layer, values } from '../state.ts';
-import { css } from './colour.ts';
+import { before, categoryColors, cssAt, layer, values } from '../state.ts';
+import { css } from './color.ts';
 import { legendTicks, nameOf } from './legend.tsx';
 import { boundsOf } from './plane.ts';
 
@@ -59,12 +59,12 @@ export async function makePicture(): Promise<Blob | null> {
 	// Legend.
 	const y = h + 48 + 20;
 	g.font = `400 13px ${family}`;
-	if (l.scale === 'kinds') {
+	if (l.scale === 'categorical') {
 		let x = 16;
 		const used = new Set(Array.from(values.value!.after).filter(Number.isFinite));
-		for (const [k, name] of l.kinds!(s).entries()) {
+		for (const [k, name] of l.categories!(s).entries()) {
 			if (!used.has(k) || x > w - 260) continue;
-			g.fillStyle = css(kindColours.value[k % kindColours.value.length]!);
+			g.fillStyle = css(categoryColors.value[k % categoryColors.value.length]!);
 			g.fillRect(x, y, 14, 14);
 			g.fillStyle = token('--ink');
 			const text = nameOf(l.id, name, s.facts.combines);
@@ -88,13 +88,13 @@ export async function makePicture(): Promise<Blob | null> {
 	}
 
 	// Scale bar: a round length of at most 160 pixels.
-	const centre = map.getCenter();
-	const metresPerPixel = (156_543.034 * Math.cos((centre.lat * Math.PI) / 180)) / 2 ** map.getZoom() / 2;
+	const center = map.getCenter();
+	const metersPerPixel = (156_543.034 * Math.cos((center.lat * Math.PI) / 180)) / 2 ** map.getZoom() / 2;
 	const [size, name] = units.value === 'us' ? [0.3048, 'ft'] : [1, 'm'];
-	const most = (160 * metresPerPixel) / size;
+	const most = (160 * metersPerPixel) / size;
 	const power = 10 ** Math.floor(Math.log10(most));
 	const round = [5, 2, 1].find((k) => k * power <= most)! * power;
-	const bar = (round * size) / metresPerPixel;
+	const bar = (round * size) / metersPerPixel;
 	const right = w - 70;
 	g.strokeStyle = g.fillStyle = token('--ink');
 	g.lineWidth = 1.5;

@@ -1,4 +1,4 @@
-/** Between the scene's local metres and degrees. */
+/** Between the scene's local meters and degrees. */
 import type { Scene } from '../../../lib/model/index.ts';
 
 const EARTH_M = 2 * Math.PI * 6378137;
@@ -11,17 +11,17 @@ export interface Plane {
 }
 
 export function planeOf(origin: Scene['facts']['origin']): Plane {
-	const metres = EARTH_M * Math.cos((origin.lat_deg * Math.PI) / 180);
+	const meters = EARTH_M * Math.cos((origin.lat_deg * Math.PI) / 180);
 	const y0 = mercatorY(origin.lat_deg);
 	return {
 		toDegrees(x_m, y_m) {
-			const y = y0 + y_m / metres;
+			const y = y0 + y_m / meters;
 			return [
-				origin.lon_deg + (360 * x_m) / metres,
+				origin.lon_deg + (360 * x_m) / meters,
 				(360 / Math.PI) * Math.atan(Math.exp(((180 - y * 360) * Math.PI) / 180)) - 90,
 			];
 		},
-		toLocal: (lon_deg, lat_deg) => [((lon_deg - origin.lon_deg) / 360) * metres, (mercatorY(lat_deg) - y0) * metres],
+		toLocal: (lon_deg, lat_deg) => [((lon_deg - origin.lon_deg) / 360) * meters, (mercatorY(lat_deg) - y0) * meters],
 	};
 }
 

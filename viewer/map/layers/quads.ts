@@ -24,7 +24,7 @@ export function swathQuads(scene: Scene): Quads {
 	};
 }
 
-/** Passes lie centimetres apart, and the paper would shine through in dots: a hand's breadth wider hides it. */
+/** Passes lie centimeters apart, and the paper would shine through in dots: a hand's breadth wider hides it. */
 const LAP_M = 0.12;
 
 function widened(corners_m: Float32Array): Float32Array {
@@ -74,7 +74,7 @@ function thinned(scene: Scene, step: number): Uint32Array {
 	return out.slice(0, k);
 }
 
-/** Two triangles; the last vertex of each speaks for its colour, so both end on the same record. */
+/** Two triangles; the last vertex of each speaks for its color, so both end on the same record. */
 function quad(out: Uint32Array, k: number, a: number, b: number, c: number, d: number): number {
 	out[k] = d;
 	out[k + 1] = a;

@@ -1,9 +1,9 @@
 /**
- * Quads on the map, each of one colour: the ground that each record cut, or the cells of the grid.
+ * Quads on the map, each of one color: the ground that each record cut, or the cells of the grid.
  *
  * Corners go to the card once. A vertex knows its record by its number (four a record), fetches the record's
- * value from a float texture and turns it into a colour by a lookup texture, so another layer is one texture,
- * another colour scale 4 kB, and before / after no upload at all.
+ * value from a float texture and turns it into a color by a lookup texture, so another layer is one texture,
+ * another color scale 4 kB, and before / after no upload at all.
  */
 import type { CustomLayerInterface, CustomRenderMethodInput, Map as MapLibre } from 'maplibre-gl';
 
@@ -30,7 +30,7 @@ uniform float u_faint;
 flat out vec4 v_after;
 flat out vec4 v_before;
 
-vec4 colour(float value) {
+vec4 color(float value) {
 	if (!(value > -1e30)) return vec4(0.0);
 	float t = clamp((value - u_range.x) / (u_range.y - u_range.x), 0.0, 1.0);
 	return texelFetch(u_lut, ivec2(int(t * ${LUT - 1}.0 + 0.5), 0), 0);
@@ -39,8 +39,8 @@ vec4 colour(float value) {
 void main() {
 	int record = gl_VertexID >> 2;
 	ivec2 at = ivec2(record & ${WIDTH - 1}, record >> 11);
-	vec4 after = colour(texelFetch(u_after, at, 0).r);
-	vec4 before = colour(texelFetch(u_before, at, 0).r);
+	vec4 after = color(texelFetch(u_after, at, 0).r);
+	vec4 before = color(texelFetch(u_before, at, 0).r);
 	bool late = texelFetch(u_time, at, 0).r > u_until;
 	if (late || after.a + before.a == 0.0) {
 		gl_Position = vec4(2.0, 2.0, 2.0, 1.0);
@@ -58,9 +58,9 @@ precision mediump float;
 flat in vec4 v_after;
 flat in vec4 v_before;
 uniform float u_split;
-out vec4 colour;
+out vec4 color;
 void main() {
-	colour = gl_FragCoord.x < u_split ? v_before : v_after;
+	color = gl_FragCoord.x < u_split ? v_before : v_after;
 }`;
 
 /** Bits of the state column. */
@@ -141,7 +141,7 @@ export class SwathLayer implements CustomLayerInterface {
 	}
 
 	/** LUT texels of premultiplied RGBA over [low, high]. */
-	setColours(lut: Uint8Array, range: [number, number]): void {
+	setColors(lut: Uint8Array, range: [number, number]): void {
 		this.range = range;
 		this.set('lut', lut);
 	}
@@ -218,7 +218,7 @@ export class SwathLayer implements CustomLayerInterface {
 		gl.activeTexture(gl.TEXTURE0);
 	}
 
-	/** Local metres to clip space, multiplied in double precision: single would tremble when near. */
+	/** Local meters to clip space, multiplied in double precision: single would tremble when near. */
 	private matrix(m: ArrayLike<number>): Float32Array {
 		const out = new Float32Array(16);
 		const [x, y] = this.origin;

@@ -5,7 +5,7 @@ import type { Scene } from '../../../lib/model/index.ts';
 export function cellAt(s: Scene, x_m: number, y_m: number): number {
 	const { grid } = s.facts;
 	if (!grid) return -1;
-	// A field's grid is a parallelogram to within centimetres: two edges span it.
+	// A field's grid is a parallelogram to within centimeters: two edges span it.
 	const [nw, ne, , sw] = grid.corners_m as [number, number][];
 	const [ax, ay] = [ne![0] - nw![0], ne![1] - nw![1]];
 	const [bx, by] = [sw![0] - nw![0], sw![1] - nw![1]];

@@ -9,14 +9,14 @@ import { tool } from '../state.ts';
 import type { Picker } from './pick.ts';
 import { chooseRecords } from './select.ts';
 
-/** A place along a profile: metres from its start, and the record there. */
+/** A place along a profile: meters from its start, and the record there. */
 export interface ProfilePoint {
 	at_m: number;
 	record: number;
 }
 export const profile = signal<{ label: string; points: ProfilePoint[] } | null>(null);
 
-/** Middle of a record's ground along an axis, local metres. */
+/** Middle of a record's ground along an axis, local meters. */
 const middle = (s: Scene, i: number, axis: 0 | 1): number =>
 	(s.corners_m[8 * i + axis]! +
 		s.corners_m[8 * i + 2 + axis]! +

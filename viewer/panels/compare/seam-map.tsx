@@ -1,7 +1,7 @@
 /** The seams between combines, drawn small: where they lie, and which way each jumps. */
 import { computed } from '@preact/signals';
 import type { Scene } from '../../../lib/model/index.ts';
-import { css, diverging } from '../../map/layers/colour.ts';
+import { css, diverging } from '../../map/layers/color.ts';
 import { SEAM_SPAN } from '../../map/layers/lines.ts';
 import { planeOf } from '../../map/layers/plane.ts';
 import { hold, lights, scene, shining } from '../../state/field.ts';

@@ -34,7 +34,7 @@ export function Dumps({ s }: { s: Scene }) {
 	const dots = dumps
 		.map((d, i) => ({ d, order: i + 1, error: errorOf(s, i), combine: combines.indexOf(d.combine ?? '') }))
 		.filter((p) => Number.isFinite(p.error));
-	const colour = (c: number) => token(c < 0 ? '--soft' : `--c${c % 6}`);
+	const color = (c: number) => token(c < 0 ? '--soft' : `--c${c % 6}`);
 	return (
 		<Link
 			id="dumps"
@@ -72,17 +72,17 @@ export function Dumps({ s }: { s: Scene }) {
 									P.rectY([0], {
 										y1: errorOfFactor_pct(f.next_interval[0]),
 										y2: errorOfFactor_pct(f.next_interval[1]),
-										fill: colour(c),
+										fill: color(c),
 										fillOpacity: 0.1,
 									}),
-									P.ruleY([errorOfFactor_pct(f.value)], { stroke: colour(c), strokeWidth: 1.5 }),
+									P.ruleY([errorOfFactor_pct(f.value)], { stroke: color(c), strokeWidth: 1.5 }),
 									P.text([0], {
 										x: dumps.length + 0.6,
 										y: errorOfFactor_pct(f.value),
 										text: [name],
 										textAnchor: 'start',
 										dx: 5,
-										fill: colour(c),
+										fill: color(c),
 										fontWeight: 600,
 									}),
 								];
@@ -91,8 +91,8 @@ export function Dumps({ s }: { s: Scene }) {
 								x: 'order',
 								y: 'error',
 								r: 4.5,
-								fill: (p) => (p.d.status === 'used' ? colour(p.combine) : token('--sheet')),
-								stroke: (p) => (p.d.status === 'aside' ? token('--bad') : colour(p.combine)),
+								fill: (p) => (p.d.status === 'used' ? color(p.combine) : token('--sheet')),
+								stroke: (p) => (p.d.status === 'aside' ? token('--bad') : color(p.combine)),
 								strokeWidth: 2,
 								className: 'dots',
 							}),

@@ -69,7 +69,7 @@ export function LitRow(props: { what: Lit; name: ComponentChildren; class?: stri
 	);
 }
 
-/** A combine's letter in its colour. */
+/** A combine's letter in its color. */
 export function CombineName(props: { combine: number; name: string }) {
 	return <b class={`combine c${props.combine % 6}`}>{props.name}</b>;
 }

@@ -1,4 +1,4 @@
-/** The fifth link: neighbours cut by different combines, before and after. */
+/** The fifth link: neighbors cut by different combines, before and after. */
 import type { Scene } from '../../../lib/model/index.ts';
 import { seamSentences, shows } from '../../../lib/units/index.ts';
 import type { Lit } from '../../state/field.ts';

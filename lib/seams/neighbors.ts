@@ -7,7 +7,7 @@ export interface Ground {
 	index: PointIndex;
 	/** Record of each indexed place. */
 	records: Int32Array;
-	/** Usual width cut by each combine, metres: what its full header takes. */
+	/** Usual width cut by each combine, meters: what its full header takes. */
 	usual_m: number[];
 }
 
@@ -44,7 +44,7 @@ export function groundOf(track: Track): Ground {
 }
 
 /**
- * All pairs of neighbouring passes, over all combines: parallel within 12 degrees, and apart by the mean of their widths
+ * All pairs of neighboring passes, over all combines: parallel within 12 degrees, and apart by the mean of their widths
  * within 40 %.
  */
 export function contacts(track: Track, ground: Ground): Contact[] {

@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { diverging, fromOklab, type RampName, type Rgb, ramps, toOklab } from '../../viewer/map/layers/colour.ts';
+import {
+	diverging,
+	fromOklab,
+	type Rgb,
+	type SequentialName,
+	sequentialScales,
+	toOklab,
+} from '../../viewer/map/layers/color.ts';
 
 /**
  * Deuteranopia and protanopia at full strength: Machado, Oliveira and Fernandes 2009, IEEE Transactions on
@@ -27,7 +34,7 @@ const distance = (a: Rgb, b: Rgb) => {
 	return Math.hypot(p[0] - q[0], p[1] - q[1], p[2] - q[2]);
 };
 
-describe('colour scales', () => {
+describe('color scales', () => {
 	it('turns sRGB to OKLab and back', () => {
 		// Ottosson's own check: white is L 1, a and b 0.
 		const white = toOklab([255, 255, 255]);
@@ -41,8 +48,8 @@ describe('colour scales', () => {
 			expect(fromOklab(toOklab(c)).every((v, i) => Math.abs(v - c[i]!) <= 1)).toBe(true);
 	});
 
-	it.each(Object.keys(ramps) as RampName[])('%s runs evenly in lightness, one way', (name) => {
-		const light = Array.from({ length: 33 }, (_, i) => toOklab(ramps[name](i / 32))[0]);
+	it.each(Object.keys(sequentialScales) as SequentialName[])('%s runs evenly in lightness, one way', (name) => {
+		const light = Array.from({ length: 33 }, (_, i) => toOklab(sequentialScales[name](i / 32))[0]);
 		const steps = light.slice(1).map((l, i) => l - light[i]!);
 		expect(steps.every((s) => Math.sign(s) === Math.sign(steps[0]!))).toBe(true);
 		const mean = Math.abs(light.at(-1)! - light[0]!) / 32;
@@ -50,14 +57,17 @@ describe('colour scales', () => {
 		expect(Math.max(...steps.map(Math.abs))).toBeLessThan(2 * mean);
 	});
 
-	it.each(Object.keys(ramps) as RampName[])('%s keeps eight classes apart for the colour-blind', (name) => {
-		for (const kind of ['protan', 'deutan'] as const) {
-			const classes = Array.from({ length: 8 }, (_, i) => seenBy(kind, ramps[name](i / 7)));
-			for (let i = 1; i < 8; i++) expect(distance(classes[i]!, classes[i - 1]!)).toBeGreaterThan(0.04);
-		}
-	});
+	it.each(Object.keys(sequentialScales) as SequentialName[])(
+		'%s keeps eight classes apart for the color-blind',
+		(name) => {
+			for (const kind of ['protan', 'deutan'] as const) {
+				const classes = Array.from({ length: 8 }, (_, i) => seenBy(kind, sequentialScales[name](i / 7)));
+				for (let i = 1; i < 8; i++) expect(distance(classes[i]!, classes[i - 1]!)).toBeGreaterThan(0.04);
+			}
+		},
+	);
 
-	it('shows change as far below as above, and which is which to the colour-blind', () => {
+	it('shows change as far below as above, and which is which to the color-blind', () => {
 		for (const kind of ['protan', 'deutan'] as const) {
 			expect(distance(seenBy(kind, diverging(0.1)), seenBy(kind, diverging(0.9)))).toBeGreaterThan(0.12);
 		}

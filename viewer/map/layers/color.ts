@@ -1,11 +1,11 @@
-/** Colour scales: perceptually even (lightness runs evenly in OKLab) and safe for the colour-blind. */
+/** Color scales: perceptually even (lightness runs evenly in OKLab) and safe for the color-blind. */
 import { interpolateCividis, interpolateViridis } from 'd3-scale-chromatic';
 
 export type Rgb = [number, number, number];
 /** 0…1 to red, green, blue of 0…255. */
-export type Ramp = (t: number) => Rgb;
+export type ColorScale = (t: number) => Rgb;
 
-export type RampName = 'straw' | 'cividis' | 'viridis' | 'grey';
+export type SequentialName = 'straw' | 'cividis' | 'viridis' | 'gray';
 
 /** OKLab (Björn Ottosson, https://bottosson.github.io/posts/oklab/), from and to sRGB of 0…255. */
 export function toOklab([r, g, b]: Rgb): [number, number, number] {
@@ -40,7 +40,7 @@ export function fromOklab([L, a, b]: [number, number, number]): Rgb {
 const hex = (text: string): Rgb => [1, 3, 5].map((i) => Number.parseInt(text.slice(i, i + 2), 16)) as Rgb;
 
 /** Through the stops in OKLab, each placed by its lightness, so that equal steps look equal. */
-function even(stops: string[]): Ramp {
+function evenLightness(stops: string[]): ColorScale {
 	const labs = stops.map((s) => toOklab(hex(s)));
 	const first = labs[0]![0];
 	const last = labs[labs.length - 1]![0];
@@ -54,32 +54,32 @@ function even(stops: string[]): Ramp {
 	};
 }
 
-function parsed(colour: (t: number) => string): Ramp {
+function parsed(color: (t: number) => string): ColorScale {
 	return (t) => {
-		const text = colour(Math.min(1, Math.max(0, t)));
+		const text = color(Math.min(1, Math.max(0, t)));
 		return text.startsWith('#') ? hex(text) : (text.match(/\d+/g)!.slice(0, 3).map(Number) as Rgb);
 	};
 }
 
 /** For amounts: pale straw through olive to deep pine; the more, the darker. */
-export const ramps: Record<RampName, Ramp> = {
-	straw: even(['#f6e3a1', '#d9bf55', '#94a33a', '#4c8048', '#1d5a55', '#123348']),
+export const sequentialScales: Record<SequentialName, ColorScale> = {
+	straw: evenLightness(['#f6e3a1', '#d9bf55', '#94a33a', '#4c8048', '#1d5a55', '#123348']),
 	cividis: parsed(interpolateCividis),
 	viridis: parsed(interpolateViridis),
-	grey: even(['#ebebeb', '#1c1c1c']),
+	gray: evenLightness(['#ebebeb', '#1c1c1c']),
 };
 
 /** For uncertainty: paper to warm gray, apart from every scale of yield. */
-export const uncertain: Ramp = even(['#f7f3ea', '#b9a58c', '#4d3b2f']);
+export const uncertain: ColorScale = evenLightness(['#f7f3ea', '#b9a58c', '#4d3b2f']);
 
-const down = even(['#1c4f86', '#7fa8cf', '#f1ece0']);
-const up = even(['#8f3a06', '#dd9a5e', '#f1ece0']);
+const down = evenLightness(['#1c4f86', '#7fa8cf', '#f1ece0']);
+const up = evenLightness(['#8f3a06', '#dd9a5e', '#f1ece0']);
 
 /** For change: blue below, paper in the middle, rust above. */
-export const diverging: Ramp = (t) => (t < 0.5 ? down(2 * t) : up(2 * (1 - t)));
+export const diverging: ColorScale = (t) => (t < 0.5 ? down(2 * t) : up(2 * (1 - t)));
 
-/** For kinds: flags, fills. Neighbours in the list differ in lightness too. */
-export const kinds: Rgb[] = [
+/** For categories: flags, tank loads. Neighbors in the list differ in lightness too. */
+export const categoryPalette: Rgb[] = [
 	'#17556b',
 	'#d98d3a',
 	'#5f6d18',

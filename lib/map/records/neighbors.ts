@@ -4,9 +4,9 @@ import { mad, median } from '../../stats/index.ts';
 import { Near } from '../surface/near.ts';
 import { cutSegments, type Segments } from '../surface/segments.ts';
 
-/** Neighbours asked, and how many of how many passes must answer before a value is judged. */
+/** Neighbors asked, and how many of how many passes must answer before a value is judged. */
 const ASKED = 18;
-const LEAST_NEIGHBOURS = 6;
+const LEAST_NEIGHBORS = 6;
 const LEAST_PASSES = 2;
 /** Records of a combine below which nothing can be learned. */
 const LEAST_JUDGED = 30;
@@ -18,14 +18,14 @@ const LEAST_STRIP = 25;
 const LEAST_SPREAD = 0.01;
 
 /**
- * The mechanical flags, and `lone` where neighbouring passes do not support a value.
+ * The mechanical flags, and `lone` where neighboring passes do not support a value.
  *
  * A record is compared with the median of the segments of other passes around it. How far it may be off is
  * learned twice: from the whole field (robust spread of all such deviations, by combine) and from the place (spread
- * of the neighbours among themselves), so that a wet hole or a variety's edge, where the neighbours differ too,
+ * of the neighbors among themselves), so that a wet hole or a variety's edge, where the neighbors differ too,
  * stays. Its own pass is not asked: a run of bad records would vouch for itself.
  *
- * Simbahan, Dobermann and Ping 2004 and Leroux et al. 2018 screen by local neighbours in this spirit.
+ * Simbahan, Dobermann and Ping 2004 and Leroux et al. 2018 screen by local neighbors in this spirit.
  */
 export function unlikeNeighbors(input: {
 	records: Records;
@@ -40,23 +40,23 @@ export function unlikeNeighbors(input: {
 	const flag = track.flag.slice();
 	const segments = cutSegments({ records, track, yield_kg_ha, flag, length_m: 6 });
 	if (segments.n === 0) return flag;
-	const around = neighbourMedian(segments);
-	const whole = stripLevels(segments, around.centre, limit);
-	const log = (value: number, s: number) => Math.log(Math.max(value, 1) / around.centre[s]!) - whole[s]!;
-	const stretch = stretchDeviation(segments, around.centre, whole);
+	const around = neighborMedian(segments);
+	const whole = stripLevels(segments, around.center, limit);
+	const log = (value: number, s: number) => Math.log(Math.max(value, 1) / around.center[s]!) - whole[s]!;
+	const stretch = stretchDeviation(segments, around.center, whole);
 	for (let c = 0; c < records.combines.length; c++) {
 		const judged: number[] = [];
 		for (let i = 0; i < records.n; i++) {
 			const s = segments.of[i]!;
-			if (records.combine[i] === c && s >= 0 && around.centre[s]! > 0) judged.push(i);
+			if (records.combine[i] === c && s >= 0 && around.center[s]! > 0) judged.push(i);
 		}
 		if (judged.length < LEAST_JUDGED) continue;
 		const alone = Float64Array.from(judged, (i) => log(yield_kg_ha[i]!, segments.of[i]!));
 		const along = Float64Array.from(judged, (i) => stretch[segments.of[i]!]!);
 		const unsupported = [alone, along].map((off) => {
-			const centre = median(off);
-			const spread = Math.max(mad(off, centre), LEAST_SPREAD);
-			return (k: number, local: number) => Math.abs(off[k]! - centre) > limit * Math.hypot(spread, local);
+			const center = median(off);
+			const spread = Math.max(mad(off, center), LEAST_SPREAD);
+			return (k: number, local: number) => Math.abs(off[k]! - center) > limit * Math.hypot(spread, local);
 		});
 		judged.forEach((i, k) => {
 			const local = around.spread[segments.of[i]!]!;
@@ -67,12 +67,12 @@ export function unlikeNeighbors(input: {
 }
 
 /**
- * What a whole pass is off from its neighbours, one value a segment; 0 where it is like them. A pass that differs all
+ * What a whole pass is off from its neighbors, one value a segment; 0 where it is like them. A pass that differs all
  * along is a strip (a trial, another treatment), no fault of single values: its records are held against its own level.
  */
-function stripLevels(segments: Segments, centre: Float64Array, limit: number): Float64Array {
+function stripLevels(segments: Segments, center: Float64Array, limit: number): Float64Array {
 	const level = new Float64Array(segments.n);
-	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!));
+	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / center[s]!));
 	const ofPass = new Map<number, number[]>();
 	for (let s = 0; s < segments.n; s++) {
 		if (!Number.isFinite(off[s]!) || segments.pass[s]! < 0) continue;
@@ -93,12 +93,12 @@ function stripLevels(segments: Segments, centre: Float64Array, limit: number): F
 }
 
 /**
- * Deviation from the neighbours of the stretch of pass around each segment: the mean over it and two segments to
+ * Deviation from the neighbors of the stretch of pass around each segment: the mean over it and two segments to
  * either side. A header that is not full, or a lane cut twice, is off by little in every record and by the same in
  * all of a stretch.
  */
-function stretchDeviation(segments: Segments, centre: Float64Array, whole: Float64Array): Float64Array {
-	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / centre[s]!) - whole[s]!);
+function stretchDeviation(segments: Segments, center: Float64Array, whole: Float64Array): Float64Array {
+	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / center[s]!) - whole[s]!);
 	return off.map((_, s) => {
 		let sum = 0;
 		let count = 0;
@@ -111,9 +111,9 @@ function stretchDeviation(segments: Segments, centre: Float64Array, whole: Float
 	});
 }
 
-/** Median of the neighbouring passes' yields around each segment, and their relative spread about it. */
-function neighbourMedian(segments: Segments): { centre: Float64Array; spread: Float64Array } {
-	const centre = new Float64Array(segments.n).fill(Number.NaN);
+/** Median of the neighboring passes' yields around each segment, and their relative spread about it. */
+function neighborMedian(segments: Segments): { center: Float64Array; spread: Float64Array } {
+	const center = new Float64Array(segments.n).fill(Number.NaN);
 	const spread = new Float64Array(segments.n).fill(Number.NaN);
 	const swath_m = median(segments.width_m);
 	const radius_m = 2.3 * swath_m + 3;
@@ -123,7 +123,7 @@ function neighbourMedian(segments: Segments): { centre: Float64Array; spread: Fl
 	for (let s = 0; s < segments.n; s++) {
 		const own = segments.pass[s]!;
 		const count = near.search(segments.x_m[s]!, segments.y_m[s]!, radius_m, (i) => segments.pass[i] === own);
-		if (count < LEAST_NEIGHBOURS) continue;
+		if (count < LEAST_NEIGHBORS) continue;
 		passes.clear();
 		for (let k = 0; k < count; k++) {
 			values[k] = segments.yield_kg_ha[near.found[k]!]!;
@@ -132,8 +132,8 @@ function neighbourMedian(segments: Segments): { centre: Float64Array; spread: Fl
 		if (passes.size < LEAST_PASSES) continue;
 		const middle = median(values.subarray(0, count));
 		for (let k = 0; k < count; k++) values[k] = Math.abs(values[k]! - middle);
-		centre[s] = middle;
+		center[s] = middle;
 		spread[s] = (1.4826 * median(values.subarray(0, count))) / Math.max(middle, 1);
 	}
-	return { centre, spread };
+	return { center, spread };
 }
