@@ -1,11 +1,12 @@
 import type { RawSet, RawTable } from '../formats/index.ts';
 import { medianPlace } from '../geo/utm.ts';
 import { givenFor, signatureOf, useGiven } from './answers.ts';
+import { copiesOf } from './copies.ts';
 import { understandLoads } from './loads/loads.ts';
 import type { LoadTable } from './loads/model.ts';
 import { loadRoles } from './loads/roles.ts';
 import { type LogUnderstood, understandLog } from './log/understand.ts';
-import type { Given, IntakeOptions, Use } from './model.ts';
+import type { Given, IntakeOptions, LogRows, Use } from './model.ts';
 import { cropGiven, cropInName } from './names/crops.ts';
 import { rolesByName } from './names/match.ts';
 import { LOG_WORDS } from './names/words.ts';
@@ -58,6 +59,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 		});
 	};
 	for (const r of rest) read(r);
+	leaveCopiesOut(out);
 	order = rest.find((r) => r.log?.order)?.log?.order ?? null;
 	const place = placeOf(out);
 	const system = systemOf(out);
@@ -99,6 +101,18 @@ function sameAgain(raw: RawSet, out: readonly ReadTable[]): void {
 				if (r.table.file === file.file || r.table.file.startsWith(`${file.file}/`))
 					r.why = `the same file as ${before}, byte for byte: it counts once`;
 	}
+}
+
+/** The same records under another name are one log. */
+function leaveCopiesOut(out: readonly ReadTable[]): void {
+	const logs = out.filter((r) => r.log !== null);
+	const copies = copiesOf(logs.map((r) => r.log?.log as LogRows));
+	logs.forEach((r, k) => {
+		const first = logs[copies[k] as number];
+		if (first === undefined) return;
+		r.why = `its records are those of ${first.table.file}: they count once`;
+		r.log = null;
+	});
 }
 
 /** A unit of weight that a table of the drop states. */

@@ -32,6 +32,8 @@ const LENGTHS = [
 	own('km', 'length', 'metric'),
 	own('mi', 'length', 'us'),
 ];
+/** Of 2,000 lb: what a scale ticket of the US means by a ton. */
+const SHORT_TON_KG = 2000 * POUND_KG;
 const MASSES = [
 	own('kg', 'mass', 'metric'),
 	own('lb', 'mass', 'us'),
@@ -39,6 +41,8 @@ const MASSES = [
 	own('bu', 'mass', 'us'),
 	unit('dt', 100, 'metric'),
 	unit('g', 0.001, 'metric'),
+	unit('ton', SHORT_TON_KG, 'us'),
+	unit('cwt', 100 * POUND_KG, 'us'),
 ];
 const HA_PER_AC = 0.404_685_642_24;
 
@@ -65,6 +69,7 @@ export const UNITS: Partial<Record<Role, readonly Unit[]>> = {
 		unit('g/m2', 10, 'metric'),
 		unit('kg/m2', 10_000, 'metric'),
 		unit('t/ac', 1000 / HA_PER_AC, 'us'),
+		unit('ton/ac', SHORT_TON_KG / HA_PER_AC, 'us'),
 		own('mg/m2', 'mass per area', 'metric'),
 	],
 	mass: MASSES,
@@ -128,7 +133,8 @@ const SPELLINGS: readonly [RegExp, string][] = [
 	[/^(kg)(\/|per)(m2|m²|sqm)$/, 'kg/m2'],
 	[/^(bu|bush|bushels?)(\/|per)?(acres?|ac|a)$|^bpa$/, 'bu/ac'],
 	[/^(lbs?|pounds?)(\/|per)?(acres?|ac|a)$/, 'lb/ac'],
-	[/^(t|tons?|tonnes?)(\/|per)(acres?|ac)$/, 't/ac'],
+	[/^(t|tonnes?)(\/|per)(acres?|ac)$/, 't/ac'],
+	[/^(short)?tons?(\/|per)(acres?|ac)$/, 'ton/ac'],
 	[/^(kilometers?|kilometres?|km)(\/|per)(h|hrs?|hours?)$|^k[mp]h$|^km h$/, 'km/h'],
 	[/^(miles?|mi)(\/|per)(h|hrs?|hours?)$|^mph?$/, 'mph'],
 	[/^(m|meters?|metres?)(\/|per)(s|secs?|seconds?)$/, 'm/s'],
@@ -137,6 +143,8 @@ const SPELLINGS: readonly [RegExp, string][] = [
 	[/^(lbs?|pounds?|#)$/, 'lb'],
 	[/^(kgs?|kilograms?|kilo)$/, 'kg'],
 	[/^(t|tonnes?|mt|metrictons?)$/, 't'],
+	[/^(short|us)?tons?$/, 'ton'],
+	[/^(cwts?|hundredweights?)$/, 'cwt'],
 	[/^(bu|bush|bushels?)$/, 'bu'],
 	[/^(dt|q|quintals?)$/, 'dt'],
 	[/^(g|grams?)$/, 'g'],

@@ -10,7 +10,7 @@ const at = (k: number) => new Date((rows[k]?.time as number) * 1000).toISOString
 const loads = `time,weight (kg),truck\n${at(100)},4100,T1\n${at(200)},3900,T1\n${at(300)},4000,T2\n`;
 const files = {
 	'log.csv': write(rows, columns),
-	'old.csv': write(rows.slice(0, 60), columns),
+	'old.csv': write(cut({ seed: 4, start: '2026-10-09T18:05:00Z' }), columns),
 	'phones.csv': new TextEncoder().encode('name,phone\nX,1\nY,2\n'),
 	'list.csv': new TextEncoder().encode(loads),
 };

@@ -180,6 +180,13 @@ describe('rows that cannot be are set aside', () => {
 	});
 });
 
+test('a ticket whose net is not its gross less its tare is used, and said', async () => {
+	const tickets = 'ticket,time,net_lb,gross_lb,tare_lb\nK1,,25000,52000,27000\nK2,,29900,53000,27100\nK3,,25000,,\n';
+	const field = await read({ tickets: { file: 't.csv' } }, { 't.csv': tickets });
+	expect(field.book.tickets).toHaveLength(3);
+	expect(cautions(field).join()).toMatch(/t\.csv: net is not gross less tare in row 3\./);
+});
+
 test('an hour that clocks show twice is told apart by the order of rows, and said', async () => {
 	const text = logText(40, (row, k) => {
 		const utc_s = Date.UTC(2026, 10, 1, 5, 20) / 1000 + k * 180;

@@ -7,8 +7,8 @@ import type { Instants } from '../time/found.ts';
 import { findInstants } from '../time/instant.ts';
 import { eventsOf } from './events.ts';
 import type { LoadContext, LoadTable, LoadUse } from './model.ts';
+import { netWeights } from './net.ts';
 import { loadRoles, textOf } from './roles.ts';
-import { weightUnits } from './weight-unit.ts';
 
 const TEXTS = [
 	'id',
@@ -62,10 +62,7 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 		zone: instants.zone,
 		grain: grainOf(instants),
 	};
-	const size = weightUnits(out, roles, readings, context);
-	const weight = roles.get('weight')?.numbers;
-	const gross = roles.get('gross')?.numbers;
-	const tare = roles.get('tare')?.numbers;
+	const net_kg = netWeights(out, roles, readings, context);
 	const texts = Object.fromEntries(TEXTS.map((t) => [t, textOf(roles.get(t), table.n)])) as Record<
 		(typeof TEXTS)[number],
 		string[]
@@ -85,10 +82,9 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 	for (let i = 0; i < table.n; i++) {
 		const line = table.lines?.[i] ?? i + 2;
 		const wrong = odd.get(i);
-		const net = weight?.[i] ?? Number.NaN;
-		const raw = Number.isNaN(net) && gross && tare ? (gross[i] as number) - (tare[i] as number) : net;
+		const raw = net_kg[i] as number;
 		if (wrong) {
-			out.leftOut.push({ file: table.file, row: line, ...wrong, why: 'a number or a time is expected here' });
+			out.leftOut.push({ file: table.file, row: line, ...wrong, why: 'expected a number or a time' });
 			continue;
 		}
 		if (use !== 'trace' && !(Math.abs(raw) > 0)) {
@@ -97,7 +93,7 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 				row: line,
 				column: weighed.name,
 				found: Number.isNaN(raw) ? '' : String(raw),
-				why: 'a weight above 0 is expected here',
+				why: 'expected a weight above 0',
 			});
 			continue;
 		}
@@ -105,7 +101,7 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 		out.rows.push({
 			line,
 			time_s: timed ? (instants.time_s[i] as number) : Number.NaN,
-			weight_kg: (use === 'trace' ? raw : Math.abs(raw)) * size,
+			weight_kg: use === 'trace' ? raw : Math.abs(raw),
 			event: events(i, raw),
 			text: {
 				...Object.fromEntries(TEXTS.map((t) => [t, texts[t][i] as string])),

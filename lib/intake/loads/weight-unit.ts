@@ -26,11 +26,26 @@ export function weightUnits(
 	const answer = context.given[`unit of ${column.name}`];
 	const answered = typeof answer === 'string' ? units.find((u) => u.name === answer.trim().toLowerCase()) : undefined;
 	if (answered) return tell(answered, 1, 'unit as answered');
-	const stated = statedUnit(column, role);
-	if (stated) return tell(stated.unit, stated.sure, `it says ${stated.unit.name}`);
 	const of = (name: string) => units.find((u) => u.name === name) as Unit;
+	/** Short or metric: a tenth apart, and no monitor is sure enough to tell. */
+	const tons = (why: string) => {
+		const us = context.system === 'us';
+		out.questions.push({
+			about: `unit of ${column.name}`,
+			text: `Are the weights in "${column.name}" short tons (2,000 lb each) or metric tons (2,205 lb)? The two differ by 10%.`,
+			choices: ['ton', 't'],
+			blocking: context.system === null,
+			taken: us ? 'ton' : 't',
+			file: out.table.file,
+		});
+		return tell(of(us ? 'ton' : 't'), 0.8, `${why}: ${us ? 'short' : 'metric'} tons by the custom of the logs`);
+	};
+	const stated = statedUnit(column, role);
+	if (stated?.unit.name === 'ton' && !/short|us/i.test(column.name)) return tons('it says tons');
+	if (stated) return tell(stated.unit, stated.sure, `it says ${stated.unit.name}`);
 	const values = [...(column.numbers as Float64Array)].filter((v) => v > 0).sort((a, b) => a - b);
 	const middle = values[values.length >> 1] ?? Number.NaN;
+	if (middle < 60 && context.system !== 'metric') return tons(`its middle is ${middle}`);
 	if (middle < 60) return tell(of('t'), 0.9, `its middle is ${middle}: metric tons`);
 	const sum = roles.get('event') ? Number.NaN : values.reduce((a, b) => a + b, 0);
 	const share = (unit: Unit) => (sum * unit.size) / context.logs_kg;
@@ -53,7 +68,7 @@ export function weightUnits(
 	out.questions.push({
 		about: `unit of ${column.name}`,
 		text: `Which unit do the weights in "${column.name}" have? Their middle is ${middle}.`,
-		choices: ['lb', 'kg', 't', 'bu'],
+		choices: ['lb', 'kg', 't', 'ton', 'cwt', 'bu'],
 		blocking: true,
 		taken: guess,
 		file: out.table.file,

@@ -7,6 +7,7 @@ import type { ColumnReading, Given, LeftOut, LogRows, Question } from '../model.
 import { cropInName } from '../names/crops.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
+import { minusLost } from '../place/hemisphere.ts';
 import { findPlaces } from '../place/place.ts';
 import { findInstants } from '../time/instant.ts';
 import type { DateOrder } from '../time/order.ts';
@@ -124,6 +125,16 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		sections,
 		timed: timesTell || interval !== null,
 	});
+	if (ground.system === 'us' && known && minusLost(place) && typeof given.position !== 'string') {
+		questions.push({
+			about: 'position',
+			text: `The longitudes of ${table.file} are east of Greenwich, and its units are those of the US: was a minus sign lost?`,
+			choices: ['west', 'east, as recorded'],
+			blocking: true,
+			taken: 'east, as recorded',
+			file: table.file,
+		});
+	}
 	notes.push(...ground.notes);
 	questions.push(...ground.questions);
 	const heading = takeHeading(taking, motion);

@@ -4,6 +4,7 @@ import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
 import type { ColumnReading, Given, Question } from '../model.ts';
 import { unitInName } from '../units.ts';
 import { type Candidate, candidates, fromMinutes, local_m, minutes, size, stepsOfMetres, tracked } from './columns.ts';
+import { sideOf } from './hemisphere.ts';
 
 export interface Places {
 	lat_deg: Float64Array;
@@ -105,6 +106,20 @@ function placed(table: RawTable, a: Candidate, b: Candidate, given: Given): Plac
 			}
 		}
 	}
+	const letters: string[] = [];
+	if (!flat && !local) {
+		for (const [axis, c, degrees] of [
+			['lat', lat, lat_deg],
+			['lon', lon, lon_deg],
+		] as const) {
+			const west = axis === 'lon' && typeof answer === 'string' && /^west/i.test(answer);
+			const side = west ? { sign: () => -1, why: 'west, as answered', column: null } : sideOf(table, c, axis);
+			if (side === null) continue;
+			for (let i = 0; i < n; i++) degrees[i] = Math.abs(degrees[i] as number) * side.sign(i);
+			because[axis].push(side.why);
+			if (side.column !== null) letters.push(side.column);
+		}
+	}
 	const bad: Places['bad'] = [];
 	for (let i = 0; i < n; i++) {
 		const off = !(Math.abs(lat_deg[i] as number) <= 90 && Math.abs(lon_deg[i] as number) <= 180);
@@ -129,7 +144,7 @@ function placed(table: RawTable, a: Candidate, b: Candidate, given: Given): Plac
 		lon_deg,
 		x_m: grid.x_m,
 		y_m: grid.y_m,
-		used: new Set([lat.column.name, lon.column.name]),
+		used: new Set([lat.column.name, lon.column.name, ...letters]),
 		columns: [reading(lat, 'lat'), reading(lon, 'lon')],
 		questions,
 		notes,

@@ -12,6 +12,9 @@ const TICKETS: readonly Wanted[] = [
 	...weightColumns('tare'),
 ];
 
+/** A net weight that differs from gross less tare by more than this is told. */
+const APART = 0.005;
+
 /** Reads the certified scale's tickets on to the load book. */
 export async function readTickets(
 	source: Source,
@@ -23,6 +26,7 @@ export async function readTickets(
 ): Promise<number> {
 	const { faults } = room;
 	const seen = new Map<string, number>();
+	const apart: number[] = [];
 	let order = 0;
 	const check = (row: TableRow) => {
 		const gross = hasWeight(row, 'gross') && hasWeight(row, 'tare');
@@ -42,6 +46,12 @@ export async function readTickets(
 			combine: combinesOf(row.text('combine'), combines).join('+') || null,
 		});
 	});
+	if (apart.length > 0) {
+		notes.push({
+			level: 'caution',
+			text: `${source.name}: net is not gross less tare in ${apart.length === 1 ? 'row' : 'rows'} ${apart.slice(0, 5).join(', ')}${apart.length > 5 ? ` and ${apart.length - 5} more` : ''}. The net is used: check for a slip, or for shrink taken off.`,
+		});
+	}
 	return rows;
 
 	/** Net as it stands or as gross less tare; null where a text stands in a weight's place (told here). */
@@ -60,6 +70,7 @@ export async function readTickets(
 		}
 		if (text) return null;
 		const { net = Number.NaN, gross = Number.NaN, tare = Number.NaN } = given;
+		if (Math.abs(net / (gross - tare) - 1) > APART) apart.push(row.line);
 		if (!Number.isNaN(net)) return { kg: net, name: weightName(row, key, 'net'), found: row.text(key) };
 		if (!hasWeight(row, 'gross')) return { kg: Number.NaN, name: weightName(row, key, 'net'), found: '' };
 		const grossKey = row.has('gross') ? 'gross' : 'gross_lb';

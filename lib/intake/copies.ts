@@ -1,0 +1,52 @@
+import type { LogRows } from './model.ts';
+
+/** So many of a log's records in another make it a copy; what overlaps less is set aside record by record later. */
+const COPY = 0.95;
+/** About a meter: exports round positions, and no two machines stand so near. */
+const SAME_DEG = 1.1e-5;
+
+/**
+ * Logs whose records stand in another of the drop (saved under another name, shuffled, exported again): for each the
+ * number of the log that holds them, or −1.
+ */
+export function copiesOf(logs: readonly LogRows[]): Int32Array {
+	const copy = new Int32Array(logs.length).fill(-1);
+	const held = logs.map((log) => log.keep.reduce((sum, k) => sum + k, 0));
+	const at: (Map<number, number> | undefined)[] = [];
+	const rowAt = (k: number) => (at[k] ??= byTime(logs[k] as LogRows));
+	// The larger first: what holds all of another's records and more is no copy of it.
+	const order = logs.map((_, k) => k).sort((a, b) => (held[b] as number) - (held[a] as number) || a - b);
+	order.forEach((k, n) => {
+		const log = logs[k] as LogRows;
+		if (log.timeless || held[k] === 0) return;
+		for (const other of order.slice(0, n)) {
+			const first = logs[other] as LogRows;
+			if (copy[other] !== -1 || first.timeless) continue;
+			if (shared(log, first, rowAt(other)) > COPY * (held[k] as number)) {
+				copy[k] = other;
+				return;
+			}
+		}
+	});
+	return copy;
+}
+
+function byTime({ time_s, keep }: LogRows): Map<number, number> {
+	const out = new Map<number, number>();
+	for (let i = 0; i < time_s.length; i++) if (keep[i] === 1) out.set(time_s[i] as number, i);
+	return out;
+}
+
+function shared(log: LogRows, first: LogRows, at: Map<number, number>): number {
+	let same = 0;
+	for (let i = 0; i < log.n; i++) {
+		const j = log.keep[i] === 1 ? at.get(log.time_s[i] as number) : undefined;
+		if (j === undefined) continue;
+		const apart = Math.max(
+			Math.abs((log.lat_deg[i] as number) - (first.lat_deg[j] as number)),
+			Math.abs((log.lon_deg[i] as number) - (first.lon_deg[j] as number)),
+		);
+		if (apart <= SAME_DEG) same++;
+	}
+	return same;
+}

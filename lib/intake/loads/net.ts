@@ -1,0 +1,67 @@
+import type { RawColumn, Role } from '../../formats/index.ts';
+import { mass } from '../both.ts';
+import { middleOf, nearestUnit } from '../log/fit.ts';
+import { statedUnit } from '../log/numbers.ts';
+import type { ColumnReading } from '../model.ts';
+import { sizeOf, UNITS, type Unit } from '../units.ts';
+import type { LoadContext, LoadTable } from './model.ts';
+import { weightUnits } from './weight-unit.ts';
+
+/** A net weight that differs from gross less tare by more than this is told. */
+const APART = 0.005;
+const TOLD = 3;
+
+/** Net weights of a table's rows, kg, NaN where there is none; what contradicts itself is told. */
+export function netWeights(
+	out: LoadTable,
+	roles: Map<Role, RawColumn>,
+	readings: ColumnReading[],
+	context: LoadContext,
+): Float64Array {
+	const size = weightUnits(out, roles, readings, context);
+	const net_kg = roles.get('weight')?.numbers?.map((w) => w * size) ?? null;
+	const [gross, tare] = [roles.get('gross'), roles.get('tare')];
+	if (!gross?.numbers || !tare?.numbers) return net_kg ?? new Float64Array(out.table.n).fill(Number.NaN);
+	const g = gross.numbers;
+	const t = tare.numbers;
+	const apart = g.map((x, i) => x - (t[i] as number));
+	const below = apart.filter((d) => d < 0).length;
+	if (below > apart.filter((d) => d > 0).length) {
+		out.notes.push(`"${gross.name}" and "${tare.name}" stand in each other’s column and are exchanged`);
+		for (let i = 0; i < apart.length; i++) apart[i] = -(apart[i] as number);
+	}
+	if (net_kg === null) return apart.map((d) => d * size);
+	const own = ownUnit(gross, net_kg, apart);
+	if (own !== null) for (const r of readings) if (r.as === 'gross' || r.as === 'tare') r.unit = own.name;
+	const unloaded_kg = apart.map((d) => d * (own === null ? size : sizeOf(own, context.crop)));
+	contradictions(out, net_kg, unloaded_kg);
+	return net_kg.map((w, i) => (Number.isNaN(w) ? (unloaded_kg[i] as number) : w));
+}
+
+/** Tickets may hold pounds for gross and tare and bushels for the net: as stated, or as it goes with the net. */
+function ownUnit(gross: RawColumn, net_kg: Float64Array, apart: Float64Array): Unit | null {
+	const stated = statedUnit(gross, 'gross');
+	if (stated) return stated.unit;
+	const ratio = middleOf(net_kg.map((w, i) => w / (apart[i] as number)).filter((r) => r > 0));
+	const near = Number.isNaN(ratio)
+		? null
+		: nearestUnit(
+				ratio,
+				(UNITS.gross ?? []).filter((u) => !u.bushel),
+			);
+	return near !== null && near.off < 1.05 ? near.unit : null;
+}
+
+function contradictions(out: LoadTable, net_kg: Float64Array, unloaded_kg: Float64Array): void {
+	const rows: string[] = [];
+	net_kg.forEach((net, i) => {
+		const unloaded = unloaded_kg[i] as number;
+		if (!(net > 0 && unloaded > 0) || Math.abs(net / unloaded - 1) <= APART) return;
+		rows.push(`row ${out.table.lines?.[i] ?? i + 2}: ${mass(net)} against ${mass(unloaded)}`);
+	});
+	if (rows.length === 0) return;
+	const more = rows.length > TOLD ? ` and ${rows.length - TOLD} more` : '';
+	out.notes.push(
+		`the net weight is not gross less tare (${rows.slice(0, TOLD).join('; ')}${more}): the net is used; check for a slip, or for shrink taken off`,
+	);
+}
