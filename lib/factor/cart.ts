@@ -3,7 +3,7 @@ import type { Layout } from '../tank/index.ts';
 
 /** How the scale that weighed all dumps may have gone wrong: one hypothesis, common to all combines. */
 export interface CartForm {
-	kind: 'none' | 'step' | 'drift' | 'short';
+	kind: 'none' | 'step' | 'drift';
 	/** Step of the chain before which it changed; −1 where it did not change at once. */
 	at: number;
 	/** When the scale was within what is known of it, where no truck load tells. */
@@ -19,8 +19,6 @@ export interface Scales {
 	/** Other scales: what they are expected to be off against the main one's reference, and how far they may be, relative. */
 	others: { name: string; mean: number; u: number }[];
 	loads: Load[];
-	/** Offloads are entered beside the dumps. */
-	offloads: boolean;
 	u_ratio: number;
 }
 
@@ -62,7 +60,6 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 				u: l.used ? u_loads * Math.sqrt(mass / l.side_kg) : CART.load_rel,
 				used: l.used || indexOf(l.scale) > 0,
 			})),
-		offloads: book.offloads.length > 0,
 		u_ratio: reference.u_rel,
 	};
 }
@@ -88,17 +85,16 @@ export function cartPlaces({ cart }: Layout, scales: Scales) {
 
 /** Number of the cart's coefficients. */
 export function cartSize(scales: Scales, form: CartForm): number {
-	return 2 + scales.others.length + (form.kind === 'drift' || form.kind === 'short' ? 1 : 0);
+	return 2 + scales.others.length + Number(form.kind === 'drift');
 }
 
 /** How a weighing hangs on the cart's coefficients, kg each, in the order of `Layout.cart`. */
-export function cartBasis(scales: Scales, form: CartForm, weighing: number, kg: number, dumps: number): number[] {
+export function cartBasis(scales: Scales, form: CartForm, weighing: number, kg: number): number[] {
 	const out = new Array<number>(cartSize(scales, form)).fill(0);
 	const scale = scales.of[weighing]!;
 	// A ticket is more by what its own scale reads too much.
 	if (scale < 0) out[1] = -kg;
 	else out[scale === 0 ? 0 : 1 + scale] = kg;
-	if (form.kind === 'short' && scale >= 0) out[out.length - 1] = dumps;
 	return out;
 }
 
@@ -108,7 +104,6 @@ export function cartPrice(form: CartForm, hours: number, moments: number): numbe
 		none: 1,
 		step: Math.min(0.5, hours / CART.change_h) / Math.max(1, moments),
 		drift: CART.drifts,
-		short: CART.shorts,
 	};
 	return -2 * Math.log(odds[form.kind]);
 }

@@ -358,12 +358,12 @@ function weighed(chain: Chain, play: Play, at: Layout, b: Belief, step: Extract<
 		variance: own + alone + (play.doubt.get(step.weighing) ?? 0),
 		before: step.before.place < 0 ? -1 : at.free[step.before.place]!,
 		after: step.after.place < 0 ? -1 : at.free[step.after.place]!,
-		cart_kg: w.kind === 'total' ? [] : cartBasis(chain.scales, play.cart, step.weighing, kg, w.dumps.length),
+		cart_kg: w.kind === 'total' ? [] : cartBasis(chain.scales, play.cart, step.weighing, kg),
 	});
 }
 
 /**
- * The cart's scales while a chain is played: the main one wanders, and may step, drift or lack the same at every dump;
+ * The cart's scales while a chain is played: the main one wanders, and may step or drift;
  * truck loads check it as they come, so that its uncertainty grows with the time away from them.
  */
 function playCart(chain: Chain, play: Play, at: Layout, b: Belief) {
@@ -371,14 +371,14 @@ function playCart(chain: Chain, play: Play, at: Layout, b: Belief) {
 	const { cart: form } = play;
 	const { main, certified, others, slip } = cartPlaces(at, scales);
 	const checked = scales.loads.some((l) => l.used);
-	const size = { none: 0, step: CART.change, drift: CART.drift, short: 0 }[form.kind];
+	const size = { none: 0, step: CART.change, drift: CART.drift }[form.kind];
 	const last = form.right === 'last' && !checked;
 	b.set(main, 0, (checked ? CART.unchecked_rel : Math.hypot(scales.u_ratio, last ? size : 0)) ** 2, 'cart');
 	b.set(certified, 0, CERTIFIED_U ** 2, 'cart');
 	scales.others.forEach((s, i) => {
 		b.set(others[i]!, s.mean, s.u ** 2, 'scale');
 	});
-	if (slip >= 0) b.set(slip, 0, (form.kind === 'drift' ? CART.drift : CART.short_kg) ** 2, 'cart');
+	if (slip >= 0) b.set(slip, 0, CART.drift ** 2, 'cart');
 	const exact = play.last && form.kind === 'none';
 	return {
 		goesOn(index: number, since_s: number) {

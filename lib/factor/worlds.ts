@@ -102,7 +102,7 @@ function weighted(all: World[]): World[] {
 	function sides(w: World): World[] {
 		const weight = Math.exp((best.cost - w.cost) / 2);
 		const told = w.reading.chain.scales.loads.some((l) => l.used);
-		if (told || w.cart.kind === 'none' || w.cart.kind === 'short') return [{ ...w, weight }];
+		if (told || w.cart.kind === 'none') return [{ ...w, weight }];
 		return [
 			{ ...w, weight: weight / 2 },
 			{ ...w, weight: weight / 2, cart: { ...w.cart, right: 'last' } },
@@ -132,7 +132,7 @@ function same(a: readonly Shape[], b: readonly Shape[]): boolean {
 	return a.every((s, i) => s === b[i]);
 }
 
-/** No slip; the likeliest step of the cart's scale; a drift; the same lacking at every dump. */
+/** No slip; a drift of the cart's scale; its likeliest step. */
 function cartForms(chain: Chain, play: Play): CartForm[] {
 	const weighings = chain.order.filter((w) => chain.scales.of[w]! >= 0).length;
 	if (weighings < 2 * SIDE) return [NO_SLIP];
@@ -147,8 +147,6 @@ function cartForms(chain: Chain, play: Play): CartForm[] {
 	});
 	const best = moments.reduce<(typeof moments)[number] | null>((a, b) => (a === null || b.gain > a.gain ? b : a), null);
 	const forms: CartForm[] = [NO_SLIP, { ...NO_SLIP, kind: 'drift' }];
-	// Where the cart's own offloads are entered the alignment has looked at what its dumps lack.
-	if (!chain.scales.offloads) forms.push({ ...NO_SLIP, kind: 'short' });
 	if (best) forms.push({ ...NO_SLIP, kind: 'step', at: best.key - CART_KEY });
 	return forms;
 }

@@ -92,9 +92,6 @@ export const CART = {
 	/** Or drifts, in this share of fields, by so much over the field, relative standard deviation (common practice). */
 	drifts: 0.03,
 	drift: 0.03,
-	/** Or lacks the same at every dump (a zero that is off, a weight saved early), in this share of fields, by so much, kg (common practice). */
-	shorts: 0.02,
-	short_kg: 250,
 	/** Tolerance of a certified truck scale, class III L: one division in 500, relative (NIST Handbook 44, 2.20, Table 6). */
 	certified_rel: 1 / 500,
 	/** A scale stands beyond its limits in this share of fields (common practice). */

@@ -72,13 +72,6 @@ function said(input: FactorInput, world: Solved, combines: number): string {
 		const percent = (-100 * tape.x[slip]!).toFixed(1);
 		return `by ${percent}% over the field: the cart's scale drifted, not ${monitors}`;
 	}
-	if (cart.kind === 'short') {
-		const kg = tape.x[slip]!;
-		return (
-			`by the same mass at each dump, about ${Math.abs(kg).toFixed(0)} kg too ${kg > 0 ? 'little' : 'much'}: a zero of the ` +
-			"cart's scale that is off, or weights saved before the auger stopped"
-		);
-	}
 	const step = chain.steps[cart.at];
 	const when = step && (step.do === 'weigh' || step.do === 'check') ? clockOf(input.plan, step.time_s) : 'some time';
 	return `at ${when}: the cart's scale changed, not ${monitors}`;
