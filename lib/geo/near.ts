@@ -5,39 +5,40 @@ import KDBush from 'kdbush';
 /** Answers which points lie near a place. */
 export interface PointIndex {
 	/** Indices of the points within `radius_m`, in ascending order. */
-	within(x_m: number, y_m: number, radius_m: number): number[];
+	within(x_m: number, y_m: number, radius_m: number): Uint32Array;
 }
 
 /** Index of points; places that are not finite are left out but keep their number. */
 export function pointIndex(x_m: ArrayLike<number>, y_m: ArrayLike<number>): PointIndex {
 	const good: number[] = [];
 	for (let i = 0; i < x_m.length; i++) if (Number.isFinite(x_m[i]!) && Number.isFinite(y_m[i]!)) good.push(i);
-	if (good.length === 0) return { within: () => [] };
+	if (good.length === 0) return { within: () => new Uint32Array(0) };
 	// Against the first point: distances are squared, and northings are large.
 	const index = new KDBush(good.length);
 	for (const i of good) index.add(x_m[i]!, y_m[i]!);
 	index.finish();
 	return {
-		within: (x, y, radius) =>
-			index
-				.within(x, y, radius)
-				.map((k) => good[k]!)
-				.sort((a, b) => a - b),
+		within: (x, y, radius) => {
+			const found = index.within(x, y, radius);
+			const out = new Uint32Array(found.length);
+			for (let k = 0; k < out.length; k++) out[k] = good[found[k]!]!;
+			return out.sort();
+		},
 	};
 }
 
 /** Answers which boxes meet another. */
 export interface BoxIndex {
 	/** Indices of the boxes that meet the given box, in ascending order. */
-	meeting(minX: number, minY: number, maxX: number, maxY: number): number[];
+	meeting(minX: number, minY: number, maxX: number, maxY: number): Uint32Array;
 }
 
 /** Index of boxes: four numbers each, minX, minY, maxX, maxY. */
 export function boxIndex(boxes: Float64Array): BoxIndex {
 	const n = boxes.length / 4;
-	if (n === 0) return { meeting: () => [] };
+	if (n === 0) return { meeting: () => new Uint32Array(0) };
 	const index = new Flatbush(n);
 	for (let i = 0; i < n; i++) index.add(boxes[4 * i]!, boxes[4 * i + 1]!, boxes[4 * i + 2]!, boxes[4 * i + 3]!);
 	index.finish();
-	return { meeting: (a, b, c, d) => index.search(a, b, c, d).sort((p, q) => p - q) };
+	return { meeting: (a, b, c, d) => Uint32Array.from(index.search(a, b, c, d)).sort() };
 }
