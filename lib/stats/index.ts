@@ -6,5 +6,4 @@ export { type Explanation, mixtureInterval } from './mixture.ts';
 export { halfWidth, type Part } from './montecarlo.ts';
 export { type Random, seeded } from './random.ts';
 export { type Ratio, ratioOfSums } from './ratio.ts';
-export { Skyline } from './skyline.ts';
 export { incompleteBeta, logGamma, normalCdf, tCdf, tQuantile } from './student.ts';

@@ -1,5 +1,5 @@
 import { MONITOR, TANK } from '../../model/index.ts';
-import { Skyline } from '../../stats/index.ts';
+import { backward, Tape } from '../../tank/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import type { Problem } from '../problem/problem.ts';
 import type { Emptying } from './unloadings.ts';
@@ -17,100 +17,118 @@ export interface Smoothed {
 }
 
 /**
- * Least squares over one hypothesis: unknown are the factors, the grain at the start and what stays at each emptying;
- * every weight is one equation, weight = factor × fill + rest before − rest after. A rest hangs together with its
- * neighbours only, so that in order of time the equations are a narrow band, with the factors beside it.
+ * Goes over one hypothesis forward and back (see `lib/tank`): factors, the grain at the start and what stays at each
+ * emptying, by all weights together. Every weight is factor × fill + rest before − rest after, summed over its emptyings.
  *
- * @param starts - combines that the hypothesis takes to come with grain in the tank
+ * @param starts combines that the hypothesis takes to come with grain in the tank
  */
 export function smoothRests(problem: Problem, list: readonly Emptying[], starts: readonly boolean[]): Smoothed {
 	const C = problem.flows.length;
-	// Unknowns in the order of their solution: starts, rests in order of time, factors last.
-	const p = 2 * C + list.length;
-	const factor = (c: number): number => p - C + c;
-	const order = list.map((_, i) => i).sort((i, j) => list[i]!.end_s - list[j]!.end_s || i - j);
-	const rest = new Int32Array(list.length);
-	order.forEach((i, place) => {
-		rest[i] = C + place;
-	});
-	const N = new Skyline(p);
-	const b = new Float64Array(p);
-	const add = (where: readonly number[], value: readonly number[], y: number, variance: number): void => {
-		for (let i = 0; i < where.length; i++) {
-			const wi = (value[i] as number) / variance;
-			b[where[i] as number]! += wi * y;
-			for (let j = 0; j < where.length; j++) {
-				if ((where[j] as number) <= (where[i] as number))
-					N.add(where[i] as number, where[j] as number, wi * (value[j] as number));
-			}
-		}
-	};
-	for (let c = 0; c < C; c++) {
-		add([factor(c)], [1], 1, MONITOR.factor ** 2);
-		const some = COSTS.startShare * (problem.tank_kg[c] as number);
-		if (starts[c]) add([c], [1], some, some * some);
-		else add([c], [1], 0, TANK.clinging_kg ** 2);
-	}
-	for (const r of problem.priors.ratios) add([factor(r.a), factor(r.b)], [-r.ratio, 1], 0, r.u * r.u);
-	const before = (i: number): number => {
-		const e = list[i] as Emptying;
-		return i > 0 && (list[i - 1] as Emptying).combine === e.combine ? (rest[i - 1] as number) : e.combine;
-	};
-	list.forEach((e, i) => {
-		add([rest[i] as number], [1], e.prior_kg, e.u_prior_kg ** 2 + e.u_flow_kg ** 2);
-	});
 	const believed = weights(problem, list).filter((w) => w.believed);
-	for (const w of believed) {
-		const where: number[] = [];
-		const value: number[] = [];
-		let variance = w.u2;
-		for (const i of w.emptyings) {
-			const e = list[i] as Emptying;
-			where.push(factor(e.combine), before(i), rest[i] as number);
-			value.push(e.fill_kg, 1, -1);
-			variance += (problem.priors.fill * e.fill_kg) ** 2;
-		}
-		add(where, value, w.kg, variance);
+	const order = inOrder(list);
+	const { places, most } = placesOf(believed, order, list.length);
+	// Factors, then levels, then what lies on the scale of each weight that is not complete yet.
+	const tape = new Tape(2 * C + most);
+	const level = (c: number): number => C + c;
+	for (let c = 0; c < C; c++) {
+		tape.set(c, 1, MONITOR.factor ** 2);
+		const some = starts[c] ? COSTS.startShare * (problem.tank_kg[c] as number) : 0;
+		tape.set(level(c), some, (some || TANK.clinging_kg) ** 2);
+		tape.mark(level(c), c);
 	}
-	N.decompose();
-	const x = N.solve(b);
-	const u = N.deviations();
-	const level = (j: number): number => Math.max(0, x[j] as number);
+	for (const r of problem.priors.ratios) tape.observe([r.b, r.a], [1, -r.ratio], 0, r.u * r.u);
+	for (const i of order) {
+		const e = list[i] as Emptying;
+		const { weight, place, first, last } = places[i] as Place;
+		const on = 2 * C + place;
+		if (first) tape.set(on, 0, 0);
+		if (weight) {
+			const noise = (problem.priors.fill * e.fill_kg) ** 2;
+			tape.mix(on, 1, [e.combine, level(e.combine)], [e.fill_kg, 1], 0, noise);
+		}
+		tape.set(level(e.combine), e.prior_kg, e.u_prior_kg ** 2 + e.u_flow_kg ** 2);
+		tape.mark(level(e.combine), C + i);
+		if (weight) tape.mix(on, 1, [level(e.combine)], [-1]);
+		if (weight && last) tape.observe([on], [1], weight.kg, weight.u2);
+	}
+	const rest = new Float64Array(C + list.length);
+	const u = new Float64Array(C + list.length);
+	for (const m of backward(tape).marks) {
+		rest[m.key] = Math.max(0, m.mean);
+		u[m.key] = Math.sqrt(m.variance);
+	}
+	const before = (i: number): number => (list[i - 1]?.combine === list[i]!.combine ? C + i - 1 : list[i]!.combine);
 	const miss = new Float64Array(list.length).fill(Number.NaN);
 	for (const w of believed) {
 		let expected = 0;
 		for (const i of w.emptyings) {
 			const e = list[i] as Emptying;
-			expected += (x[factor(e.combine)] as number) * e.fill_kg + level(before(i)) - level(rest[i] as number);
+			expected += (tape.x[e.combine] as number) * e.fill_kg + (rest[before(i)] as number) - (rest[C + i] as number);
 		}
 		for (const i of w.emptyings) miss[i] = (w.kg - expected) / Math.max(expected, 0.2 * w.kg);
 	}
 	return {
-		factor: Array.from(x.subarray(p - C)),
-		u_factor: Array.from(u.subarray(p - C)),
-		start_kg: Array.from({ length: C }, (_, c) => ({ kg: level(c), u_kg: u[c] as number })),
-		rest_kg: Float64Array.from(list, (_, i) =>
-			Math.min(level(rest[i] as number), problem.tank_kg[list[i]!.combine] as number),
-		),
-		u_rest_kg: Float64Array.from(list, (_, i) => u[rest[i] as number] as number),
+		factor: tape.x.slice(0, C),
+		u_factor: Array.from({ length: C }, (_, c) => Math.sqrt(tape.P[c * tape.n + c] as number)),
+		start_kg: Array.from({ length: C }, (_, c) => ({ kg: rest[c] as number, u_kg: u[c] as number })),
+		rest_kg: Float64Array.from(list, (e, i) => Math.min(rest[C + i] as number, problem.tank_kg[e.combine] as number)),
+		u_rest_kg: u.slice(C),
 		miss,
 	};
 }
 
+/** Emptyings of all combines in order of time; those of one in the order of the list. */
+function inOrder(list: readonly Emptying[]): number[] {
+	let latest = Number.NEGATIVE_INFINITY;
+	const time_s = list.map((e, i) => {
+		latest = list[i - 1]?.combine === e.combine ? Math.max(latest, e.end_s) : e.end_s;
+		return latest;
+	});
+	return list.map((_, i) => i).sort((i, j) => (time_s[i] as number) - (time_s[j] as number) || i - j);
+}
+
+/** Where the weight of an emptying is gathered, and whether it is the first or the last one in it. */
+interface Place {
+	weight: Weight | null;
+	place: number;
+	first: boolean;
+	last: boolean;
+}
+
+/** A place for every weight from its first emptying to its last one, and how many that takes. */
+function placesOf(believed: readonly Weight[], order: readonly number[], n: number): { places: Place[]; most: number } {
+	const places: Place[] = Array.from({ length: n }, () => ({ weight: null, place: 0, first: false, last: false }));
+	for (const w of believed) for (const i of w.emptyings) places[i]!.weight = w;
+	const open: (Weight | null)[] = [null];
+	const left = new Map<Weight, number>();
+	for (const i of order) {
+		const at = places[i] as Place;
+		if (!at.weight) continue;
+		at.place = open.indexOf(at.weight);
+		at.first = at.place < 0;
+		if (at.first) at.place = open.includes(null) ? open.indexOf(null) : open.length;
+		const more = (left.get(at.weight) ?? at.weight.emptyings.length) - 1;
+		left.set(at.weight, more);
+		at.last = more === 0;
+		open[at.place] = at.last ? null : at.weight;
+	}
+	return { places, most: open.length };
+}
+
+/** One weight with the emptyings that it covers. */
+interface Weight {
+	observation: number;
+	deduced: number;
+	kg: number;
+	u2: number;
+	emptyings: number[];
+	believed: boolean;
+}
+
 /** Weights with the emptyings that they cover. */
-export function weights(
-	problem: Problem,
-	list: readonly Emptying[],
-): { observation: number; deduced: number; kg: number; u2: number; emptyings: number[]; believed: boolean }[] {
+export function weights(problem: Problem, list: readonly Emptying[]): Weight[] {
 	const byStep = new Map<number, number[]>();
-	const all: {
-		observation: number;
-		deduced: number;
-		kg: number;
-		u2: number;
-		emptyings: number[];
-		believed: boolean;
-	}[] = [];
+	const all: Weight[] = [];
 	list.forEach((e, i) => {
 		if (e.assignment) {
 			const s = byStep.get(e.assignment.observation);
