@@ -133,7 +133,11 @@ export class Belief {
 	}
 }
 
-const zeros = (n: number): number[] => Array.from({ length: n }, () => 0);
+function zeros(n: number): number[] {
+	const list: number[] = [];
+	for (let i = 0; i < n; i++) list.push(0);
+	return list;
+}
 
 let row = new Float64Array(32);
 

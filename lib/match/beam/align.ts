@@ -20,14 +20,14 @@ import { offerNormal } from './single.ts';
  */
 export function align(problem: Problem, table: Table, effort: Effort): Hypothesis[] {
 	let beam = beginnings(problem, table);
-	const { width, limit = Number.POSITIVE_INFINITY, floor = 0 } = effort;
+	const { width, limit } = effort;
 	const n = problem.observations.length;
 	for (let i = 0; i < n; i++) {
 		fillTo(problem, table, i);
 		const offers = new Offers(width);
 		for (const hypothesis of beam) offer(problem, table, effort, i, hypothesis, offers);
 		beam = pick(problem, offers.sorted(), width);
-		if ((beam[0]?.cost ?? 0) + floor * (n - 1 - i) > limit) return beam;
+		if (limit && (beam[0]?.cost ?? 0) > limit(i)) return beam;
 	}
 	if (problem.endsEarly) return beam;
 	const ended = beam.map((r) => finish(problem, table, r, effort.whole));

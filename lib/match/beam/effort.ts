@@ -6,8 +6,6 @@ export interface Effort {
 	whole: boolean;
 	/** How far the clock's offset itself may be off here, seconds (standard deviation). */
 	clock_s: number;
-	/** Give up where even the best hypothesis will cost more than this: what it costs so far is returned. */
-	limit?: number;
-	/** What each dump to come costs at least, nats: 0 where that is not known. */
-	floor?: number;
+	/** Give up where even the best hypothesis up to observation i costs more than this: what it costs so far is returned. */
+	limit?: (i: number) => number;
 }

@@ -54,7 +54,8 @@ export function offerNormal(
 		const idle = here + falseRuns(problem, c, hypothesis.nextRun[c] as number, place.skippedTo);
 		weigh(idle + overflow(problem, c, m, v, observation.kg), observation.kg, observation.u2, m, v, NONE);
 		if (effort.whole) {
-			for (const b of unweighed(problem, table, observation, c, place, m, v, hypothesis))
+			const wants = (cost: number): boolean => offers.wants(here + cost);
+			for (const b of unweighed(problem, table, observation, c, place, m, v, hypothesis, wants))
 				weigh(here + b.cost, observation.kg, observation.u2, b.m, b.v, b.inserts);
 			if (observation.pinned === null) {
 				const { time_s } = observation;

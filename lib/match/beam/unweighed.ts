@@ -24,10 +24,15 @@ export interface Before {
 /** So many runs back are looked at one by one. */
 const MOST_RUNS = 40;
 
+/** What has been added up may yet be made cheaper by less than this, nats. */
+const SLACK = 5;
+
 /**
  * What may have left tank c since its previous unloading without a row: as the cart's level or a ticket tells (the
  * weight is known, the moment hardly matters), by a run of the auger (the moment is known, the weight is not), or
  * both, one after the other.
+ *
+ * @param wants may a way at this cost still be of interest? Others are not followed.
  */
 export function unweighed(
 	problem: Problem,
@@ -38,13 +43,15 @@ export function unweighed(
 	m: number,
 	v: number,
 	hypothesis: Hypothesis,
+	wants: (cost: number) => boolean,
 ): Before[] {
 	const first = hypothesis.nextRun[c] as number;
 	const looked = Math.max(first, place.skippedTo - MOST_RUNS);
 	const free = range(looked, place.skippedTo);
 	if (free.length === 0 && problem.deduced.length === 0) return [];
 	const carried: Before = { m, v, cost: falseRuns(problem, c, first, looked), inserts: [], free };
-	const context = { problem, table, c, place, hypothesis };
+	const context = { problem, table, c, place, hypothesis, wants: (cost: number) => wants(cost - SLACK) };
+	if (!context.wants(carried.cost)) return [];
 	const once = takeDeduced(context, carried, -1);
 	// Two in a row need the grain of both.
 	const twice = once.flatMap((b) => (b.m > 0.3 * observation.kg ? takeDeduced(context, b, last(b)) : []));
@@ -81,12 +88,13 @@ interface Context {
 	c: number;
 	place: Place;
 	hypothesis: Hypothesis;
+	wants(cost: number): boolean;
 }
 
 const last = (b: Before): number => b.inserts[b.inserts.length - 1]?.deduced ?? -1;
 
 /** One deduction taken up, of those after `from`; by a run of the auger, or by none. */
-function takeDeduced({ problem, table, c, place, hypothesis }: Context, b: Before, from: number): Before[] {
+function takeDeduced({ problem, table, c, place, hypothesis, wants }: Context, b: Before, from: number): Before[] {
 	const list: Before[] = [];
 	const signal = problem.runs[c] !== null;
 	const after_s = hypothesis.time_s[c] as number;
@@ -103,6 +111,7 @@ function takeDeduced({ problem, table, c, place, hypothesis }: Context, b: Befor
 		const small = deduced.kg < 0.4 * problem.fill_kg ? COSTS.smallUnloading : 0;
 		const which = deduced.combine < 0 ? Math.log(problem.flows.length) : 0;
 		const cost = b.cost + small + which + COSTS.unweighedDeduced;
+		if (!wants(cost)) continue;
 		const take = (more: number, run: number): Before => ({
 			m: b.m - deduced.kg,
 			v: b.v + deduced.variance,
@@ -117,54 +126,56 @@ function takeDeduced({ problem, table, c, place, hypothesis }: Context, b: Befor
 	return list;
 }
 
+/** More than so many tanks were never cut between two unloadings in a row. */
+const MOST_TANKS = 2;
+
 /** The tank emptied by a run of the auger, whole or nearly; runs before it may be unloadings too. */
-function runOut({ problem, c, place, hypothesis }: Context, b: Before): Before[] {
+function runOut({ problem, c, place, hypothesis, wants }: Context, b: Before): Before[] {
 	const runs = problem.runs[c]?.list;
-	if (!runs || b.free.length === 0) return [];
+	if (!runs || b.free.length === 0 || !wants(b.cost)) return [];
 	const list: Before[] = [];
-	const { x } = hypothesis.belief;
-	const k = x[c] as number;
+	const k = hypothesis.belief.x[c] as number;
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	const p = problem.priors.emptied;
+	const own = problem.priors.unweighedSeen;
 	const taken = Math.max(-1, ...b.inserts.map((i) => i.run));
 	const gone = b.inserts.reduce((sum, i) => sum + (problem.deduced[i.deduced]?.kg ?? 0), 0);
 	const held = (m: number, v: number): number =>
 		overflow(problem, c, m, v, problem.fill_kg) - lnPhi((m - 300) / Math.sqrt(v + 10_000));
-	// Per free run: the cheapest way to have the tank unloaded by it, runs before it unloadings as well or idle.
-	const ways: { cost: number; runs: number[] }[] = [];
+	const most = problem.wholeLoads ? Number.POSITIVE_INFINITY : MOST_TANKS * (problem.tank_kg[c] as number);
 	const idle = [0];
 	for (const r of b.free) idle.push((idle.at(-1) as number) + falseRun(problem, c, r));
-	for (let j = 0; j < b.free.length; j++) {
-		const r = b.free[j] as number;
+	// Per free run: the cheapest way to have the tank unloaded by it, runs before it unloadings as well or idle.
+	const ways: { cost: number; before: number }[] = [];
+	b.free.forEach((r, j) => {
 		const run = runs[r]!;
-		if (r < taken || run.end_s - run.start_s < 15 || place.end_s - run.end_s < 30) continue;
+		if (r < taken || run.end_s - run.start_s < 15 || place.end_s - run.end_s < 30) return;
 		const { m, v: v0 } = levelAt(problem, hypothesis, c, run.endMass_kg);
-		const own = problem.priors.unweighedSeen;
-		const way = { cost: (idle[j] as number) + own + held(m - gone, v0), runs: [r] };
-		for (let i = 0; i < j; i++) {
+		const way = { cost: (idle[j] as number) + own + held(m - gone, v0), before: -1 };
+		for (let i = j - 1; i >= 0; i--) {
 			const before = ways[i];
 			if (!before) continue;
 			const fill = k * (run.endMass_kg - runs[b.free[i] as number]!.endMass_kg);
+			if (fill > most) break;
 			const cost = before.cost + (idle[j] as number) - (idle[i + 1] as number) + own + held(fill, 40_000);
-			if (cost < way.cost) Object.assign(way, { cost, runs: [...before.runs, r] });
+			if (cost <= way.cost) Object.assign(way, { cost, before: i });
 		}
 		ways[j] = way;
 		const cost = b.cost + way.cost;
+		// Of the runs after it one may be another unloading.
+		const after = (idle.at(-1) as number) - (idle[Math.min(j + 2, b.free.length)] as number);
+		if (!wants(cost + after)) return;
 		const free = b.free.slice(j + 1);
-		const inserts: Insert[] = way.runs.map((q) => ({ kind: 'run', deduced: -1, run: q, rests: false }));
+		const inserts: Insert[] = [];
+		for (let i = j; i >= 0; i = ways[i]!.before)
+			inserts.unshift({ kind: 'run', deduced: -1, run: b.free[i] as number, rests: false });
 		const dM = place.mass_kg - run.endMass_kg;
 		const v = sinceEmptied(problem, hypothesis, c, dM, run.flow_kg_s);
-		const all = [...b.inserts, ...inserts];
-		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: all, free });
-		const kept = [...all.slice(0, -1), { ...(all[all.length - 1] as Insert), rests: true }];
-		list.push({
-			m: k * dM + some,
-			v: v + some * some,
-			cost: cost - Math.log(1 - p),
-			inserts: kept,
-			free,
-		});
-	}
+		const emptied = [...b.inserts, ...inserts];
+		const kept = [...emptied.slice(0, -1), { ...(emptied.at(-1) as Insert), rests: true }];
+		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: emptied, free });
+		list.push({ m: k * dM + some, v: v + some * some, cost: cost - Math.log(1 - p), inserts: kept, free });
+	});
 	return list;
 }
 

@@ -72,7 +72,7 @@ function part(problem: Problem, from: number, to: number): Problem {
 
 const FEW = 6;
 
-/** `limit` and `floor` as in `Effort`. */
+/** An offset that comes to more than `limit` is given up, dumps to come counted with `floor` each. */
 type Price = (offset_s: number, width: number, clock_s: number, limit?: number, floor?: number) => number;
 
 /** What the best hypothesis at an offset costs, the offset's own cost included. */
@@ -81,11 +81,11 @@ function pricer(problem: Problem): Price {
 		const own = offsetCost(offset_s);
 		// Few dumps are looked at whole: it costs little, and each of their hints counts.
 		const whole = problem.observations.length <= FEW;
-		const effort = { width, whole, clock_s, limit: limit - own, floor };
+		const last = problem.observations.length - 1;
+		const effort = { width, whole, clock_s, limit: (i: number) => limit - own - floor * (last - i) };
 		const best = align(problem, lookUp(problem, offset_s, !whole), effort)[0];
 		if (!best) return Number.POSITIVE_INFINITY;
-		const left = problem.observations.length - 1 - (best.assignment?.observation ?? -1);
-		return best.cost + own + floor * left;
+		return best.cost + own + floor * (last - (best.assignment?.observation ?? -1));
 	};
 }
 

@@ -14,7 +14,7 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 	if (Object.keys(pins).length === 0) return [];
 	const { records, book } = input;
 	const plan = { ...input.plan, pins: { ...input.plan.pins, dumps: {} } };
-	const { problem } = prepare({ ...input, plan });
+	const { problem } = prepare({ ...input, plan }, { input, problem: pinned });
 	problem.priors = pinned.priors;
 	const { hypothesis } = solve(problem, records, offset_s, 5);
 	const disputes: string[] = [];

@@ -14,15 +14,23 @@ const TANK_KG = 9000;
 /** A seam shorter than this tells no ratio of factors, metres. */
 const SEAM_M = 200;
 
-/** Everything the alignment looks at, from what the pipeline hands over. */
-export function prepare(input: MatchInput): { problem: Problem; excluded: Excluded[]; remarks: string[] } {
+/**
+ * Everything the alignment looks at, from what the pipeline hands over.
+ *
+ * @param known the same field as it was prepared with other weights or notes: what it shares with it is not made again
+ */
+export function prepare(
+	input: MatchInput,
+	known?: { input: MatchInput; problem: Problem },
+): { problem: Problem; excluded: Excluded[]; remarks: string[] } {
 	const { records, account, book, plan, reference, seams } = input;
-	const flows = records.combines.map((_, c) => flowing(records, account, c));
+	const same = known?.input.records === records && known.input.account === account ? known.problem : null;
+	const flows = same?.flows ?? records.combines.map((_, c) => flowing(records, account, c));
 	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
 	const { deduced, facts, repeated } = deductions(book, records, reference);
-	const found = flows.map((f) => signals(records, f));
+	const found = same?.signals ?? flows.map((f) => signals(records, f));
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
 	// A weight that no tank holds is of several unloadings; where that is common it is how this cart is used.
@@ -31,7 +39,7 @@ export function prepare(input: MatchInput): { problem: Problem; excluded: Exclud
 	const problem: Problem = {
 		flows,
 		signals: found,
-		runs: flows.map((f, c) => runsOf(f, found[c]!)),
+		runs: same?.runs ?? flows.map((f, c) => runsOf(f, found[c]!)),
 		observations,
 		deduced,
 		facts,
@@ -45,7 +53,7 @@ export function prepare(input: MatchInput): { problem: Problem; excluded: Exclud
 		mixedCost: wholeLoads ? COSTS.mixedLoad : mixedNoted > 0.1 * observations.length ? COSTS.mixedUsual : COSTS.mixed,
 		wholeLoads,
 		levelSpeaks: book.offloads.length > 0,
-		places: places(records, observations),
+		places: same ? same.places : places(records, observations),
 		after_s: null,
 		endsEarly: false,
 		priors: firstPriors(flows.length),

@@ -1,5 +1,5 @@
 import { align } from '../beam/align.ts';
-import { assignmentsOf } from '../beam/hypothesis.ts';
+import { assignmentsOf, type Hypothesis } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/search.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
@@ -22,6 +22,8 @@ const CLOSE = 4;
 const CLOSELY = 2;
 /** A supposition that a short look finds this much dearer than the plain explanation is dropped, nats. */
 const HOPELESS = 30;
+/** One that has fallen so far behind the plain explanation on the way does not come back, nats. */
+const BEHIND = 40;
 const WIDTH = 8;
 
 /** Does the plain explanation leave so much unexplained that a slip with all weights or a whole log is worth a try? */
@@ -52,27 +54,28 @@ export function strained(explained: readonly Explained[]): boolean {
 export function suppositions(plain: Explained): Supposition[] {
 	const all = [...shortDumps(plain), ...otherUnits(plain), ...exchangedNames(plain), ...otherLogClocks(plain)];
 	const near = [plain.offset.at_s, 0];
+	const soFar = Float64Array.from(plain.problem.observations, () => Number.POSITIVE_INFINITY);
+	for (let r: Hypothesis | null = plain.solved.hypothesis; r?.assignment; r = r.parent)
+		soFar[r.assignment.observation] = r.cost;
 	return all
-		.map((s) => ({ s, cost: shortLook(s, [...near, ...s.offsets]) }))
+		.map((s) => ({ s, cost: shortLook(s, plain, [...near, ...s.offsets], soFar) }))
 		.filter((o) => o.cost < plain.cost + HOPELESS)
 		.sort((a, b) => a.cost - b.cost)
 		.slice(0, CLOSELY)
 		.map((o) => o.s);
 }
 
-function shortLook(s: Supposition, offsets: readonly number[]): number {
-	const { problem } = prepare(s.input);
+/** @param soFar what the plain explanation costs up to each dump: what falls far behind it is given up */
+function shortLook(s: Supposition, plain: Explained, offsets: readonly number[], soFar: Float64Array): number {
+	const { problem } = prepare(s.input, plain);
 	const timed = problem.observations.some((observation) => Number.isFinite(observation.time_s));
 	let best = Number.POSITIVE_INFINITY;
 	for (const o of timed ? new Set(offsets) : [0]) {
 		const own = s.price + (timed ? offsetCost(o) : 0);
-		const found = align(problem, lookUp(problem, o, false), {
-			width: WIDTH,
-			whole: true,
-			clock_s: 20,
-			limit: best - own,
-		});
-		best = Math.min(best, (found[0]?.cost ?? Number.POSITIVE_INFINITY) + own);
+		const limit = (i: number): number => Math.min(best - own, (soFar[i] ?? Infinity) + BEHIND);
+		const found = align(problem, lookUp(problem, o, false), { width: WIDTH, whole: true, clock_s: 20, limit })[0];
+		const whole = found?.assignment?.observation === problem.observations.length - 1;
+		if (found && whole) best = Math.min(best, found.cost + own);
 	}
 	return best;
 }
