@@ -6,7 +6,7 @@ import { type Emptying, emptyings } from './outcome/unloadings.ts';
 import { lookUp, type Problem } from './problem/problem.ts';
 
 /** Readings kept after each dump in the last rounds. */
-const WIDTH = 48;
+const WIDTH = 24;
 /** A clock less sure than this is no help in telling which run of the auger a dump is, seconds. */
 const VAGUE_S = 120;
 
