@@ -22,7 +22,7 @@ export interface Solved {
 }
 
 export function solve(problem: Problem, records: Records, offset_s: number, clock_s: number): Solved {
-	const table = lookUp(problem, offset_s, false);
+	const table = lookUp(offset_s, false);
 	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
 	const all = align(problem, table, { width: WIDTH, whole: true, clock_s: u_s });
 	const hypothesis = all[0] as Hypothesis;

@@ -37,41 +37,38 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 /** Every tank is empty at the start, or some are not. */
 function beginnings(problem: Problem, table: Table): Hypothesis[] {
 	const C = problem.flows.length;
-	const D = 2 * C;
 	const { priors } = problem;
-	const list: Hypothesis[] = [];
-	const sets = C <= 4 ? 1 << C : 1;
-	for (let set = 0; set < sets; set++) {
-		const { x, P } = new Belief(D);
+	const empty = new Belief(2 * C);
+	for (let c = 0; c < C; c++) {
+		empty.set(c, priors.factor[c] as number, (priors.u_factor[c] as number) ** 2);
+		empty.set(C + c, 0, TANK.clinging_kg ** 2);
+	}
+	for (const r of priors.ratios) learnRatio(empty, r.a, r.b, r.ratio, r.u * r.u);
+	const start: Hypothesis = {
+		cost: 0,
+		belief: empty,
+		mass_kg: problem.flows.map((f) => (problem.after_s === null ? 0 : massAt(f, problem.after_s + table.offset_s))),
+		time_s: problem.flows.map((f) => f.start_s - 3600),
+		nextRun: problem.flows.map(() => 0),
+		last_s: Number.NEGATIVE_INFINITY,
+		taken: new Uint8Array(problem.facts),
+		takenKey: 0,
+		assignment: null,
+		parent: null,
+		rivals: [],
+		endings: [],
+	};
+	const list = [start];
+	for (let set = 1; set < (C <= 4 ? 1 << C : 1); set++) {
+		const belief = empty.copy();
 		let cost = 0;
 		for (let c = 0; c < C; c++) {
-			x[c] = priors.factor[c] as number;
-			P[c * D + c] = (priors.u_factor[c] as number) ** 2;
-			const l = C + c;
-			P[l * D + l] = TANK.clinging_kg ** 2;
-			if (set & (1 << c)) {
-				const some = COSTS.startShare * (problem.tank_kg[c] as number);
-				x[l] = some;
-				P[l * D + l] = some * some;
-				cost += COSTS.startsWithGrain;
-			}
+			if (!(set & (1 << c))) continue;
+			const some = COSTS.startShare * (problem.tank_kg[c] as number);
+			belief.set(C + c, some, some * some);
+			cost += COSTS.startsWithGrain;
 		}
-		const belief = new Belief(D, x, P);
-		for (const r of priors.ratios) learnRatio(belief, r.a, r.b, r.ratio, r.u * r.u);
-		list.push({
-			cost,
-			belief,
-			mass_kg: problem.flows.map((f) => (problem.after_s === null ? 0 : massAt(f, problem.after_s + table.offset_s))),
-			time_s: problem.flows.map((f) => f.start_s - 3600),
-			nextRun: problem.flows.map(() => 0),
-			last_s: Number.NEGATIVE_INFINITY,
-			taken: new Uint8Array(problem.facts),
-			takenKey: 0,
-			assignment: null,
-			parent: null,
-			rivals: [],
-			endings: [],
-		});
+		list.push({ ...start, cost, belief });
 	}
 	return list;
 }

@@ -83,7 +83,7 @@ function pricer(problem: Problem): Price {
 		const whole = problem.observations.length <= FEW;
 		const last = problem.observations.length - 1;
 		const effort = { width, whole, clock_s, limit: (i: number) => limit - own - floor * (last - i) };
-		const best = align(problem, lookUp(problem, offset_s, !whole), effort)[0];
+		const best = align(problem, lookUp(offset_s, !whole), effort)[0];
 		if (!best) return Number.POSITIVE_INFINITY;
 		return best.cost + own + floor * (last - (best.assignment?.observation ?? -1));
 	};

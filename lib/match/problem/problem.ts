@@ -103,45 +103,30 @@ export interface Table {
 	offset_s: number;
 	/** The auger's runs are one more hint, where they are not followed one by one. */
 	soft: boolean;
-	/** Log time of each observation. */
-	time_s: Float64Array;
-	mass_kg: Float64Array;
-	flow_kg_s: Float64Array;
+	/** Log time of each observation. Only rows that were asked for are there: an offset given up early needs no more. */
+	time_s: number[];
+	mass_kg: number[];
+	flow_kg_s: number[];
 	/** −ln of how much likelier a dump of this combine is just then than at any time. */
-	evidence: Float64Array;
-	/** Rows looked up so far: an offset that is given up early needs no more. */
-	rows: number;
+	evidence: number[];
 }
 
-export function lookUp(problem: Problem, offset_s: number, soft: boolean): Table {
-	const C = problem.flows.length;
-	const n = problem.observations.length;
-	return {
-		offset_s,
-		soft,
-		time_s: new Float64Array(n),
-		mass_kg: new Float64Array(n * C),
-		flow_kg_s: new Float64Array(n * C),
-		evidence: new Float64Array(n * C),
-		rows: 0,
-	};
+export function lookUp(offset_s: number, soft: boolean): Table {
+	return { offset_s, soft, time_s: [], mass_kg: [], flow_kg_s: [], evidence: [] };
 }
 
 /** Looks up the table's rows up to that of observation i. */
 export function fillTo(problem: Problem, table: Table, i: number): void {
-	const C = problem.flows.length;
-	for (; table.rows <= i; table.rows++) {
-		const row = table.rows;
-		const observation = problem.observations[row] as Observation;
+	while (table.time_s.length <= i) {
+		const observation = problem.observations[table.time_s.length] as Observation;
 		const t = observation.time_s + table.offset_s;
-		table.time_s[row] = t;
-		if (!Number.isFinite(t)) continue;
-		for (let c = 0; c < C; c++) {
-			const f = problem.flows[c] as Flowing;
-			table.mass_kg[row * C + c] = massAt(f, t);
-			table.flow_kg_s[row * C + c] = flowAround(f, t, 20);
-			table.evidence[row * C + c] = evidence(problem, c, observation, t, table.soft);
-		}
+		const timed = Number.isFinite(t);
+		table.time_s.push(t);
+		problem.flows.forEach((f, c) => {
+			table.mass_kg.push(timed ? massAt(f, t) : 0);
+			table.flow_kg_s.push(timed ? flowAround(f, t, 20) : 0);
+			table.evidence.push(timed ? evidence(problem, c, observation, t, table.soft) : 0);
+		});
 	}
 }
 

@@ -73,7 +73,7 @@ function shortLook(s: Supposition, plain: Explained, offsets: readonly number[],
 	for (const o of timed ? new Set(offsets) : [0]) {
 		const own = s.price + (timed ? offsetCost(o) : 0);
 		const limit = (i: number): number => Math.min(best - own, (soFar[i] ?? Infinity) + BEHIND);
-		const found = align(problem, lookUp(problem, o, false), { width: WIDTH, whole: true, clock_s: 20, limit })[0];
+		const found = align(problem, lookUp(o, false), { width: WIDTH, whole: true, clock_s: 20, limit })[0];
 		const whole = found?.assignment?.observation === problem.observations.length - 1;
 		if (found && whole) best = Math.min(best, found.cost + own);
 	}
