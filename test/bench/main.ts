@@ -3,6 +3,7 @@
 // the command is run as it ships.
 import { existsSync } from 'node:fs';
 import { cpus, loadavg } from 'node:os';
+import { dumps } from './dumps.ts';
 import { frames } from './frames.ts';
 import { installed, jobs } from './jobs.ts';
 import { pins } from './pins.ts';
@@ -19,6 +20,7 @@ const add = async (name: string, work: () => Row[] | Promise<Row[]>) => {
 
 await add('the command', () => jobs(quick ? [6] : words.includes('--large') ? [6, 45, 165] : [6, 45]));
 await add('stages', () => stages(6));
+await add('dumps', dumps);
 await add('pins', () => pins(1, { pin: 0.3, threshold: 1 }));
 if (!quick) await add('pins, large', () => pins(17, { pin: 1, threshold: 4 }));
 if (words.includes('--no-page')) process.stderr.write('the page was left out.\n');
