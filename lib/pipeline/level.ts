@@ -15,7 +15,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 	const say = (text: string): Factors => ({ ...bare, cautions: [...(bare.cautions ?? []), text] });
 	if (bare.factors.some((f) => f.source !== null)) {
 		return say(
-			'Combines were to be leveled by their seams. It is not done: weights, or a factor set by hand, tell the level.',
+			'Combines were to be leveled by their seams. It is not done: weights, or a factor set by hand, give the level already.',
 		);
 	}
 	const across = jumps.filter((j) => j.combineA !== j.combineB && Number.isFinite(j.log_jump) && j.u_log > 0);

@@ -144,7 +144,7 @@ function unweighed(run: RunSoFar): Result['unweighed'] {
 			end: isoTime(u.end_s) as string,
 			monitor_kg: u.account_kg,
 			...(Number.isFinite(u.deduced_kg) ? { deduced_kg: u.deduced_kg } : {}),
-			reason: u.unweighed ?? `went straight into a truck, ticket ${field.book.tickets[u.ticket]?.ticket ?? ''}`,
+			reason: u.unweighed ?? `direct to truck, ticket ${field.book.tickets[u.ticket]?.ticket ?? ''}`,
 		});
 	}
 	return list;

@@ -24,7 +24,7 @@ export function remarks(
 		if (lag.source === 'assumed') {
 			list.push({
 				level: 'caution',
-				text: `${name(c)}: header-to-sensor delay could not be estimated; ${lag.lag_s} s is assumed, and positions may be off by several yards.`,
+				text: `${name(c)}: header-to-sensor delay could not be estimated; ${lag.lag_s} s is assumed, and positions may be off by about 15 ft (5 m).`,
 			});
 		} else if (lag.source === 'estimated' && lag.u_s > 1.5) {
 			list.push({

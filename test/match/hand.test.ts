@@ -69,7 +69,7 @@ describe('two combines and one cart', () => {
 		expect(missing[0]!.combine).toBe(0);
 		expect(Math.abs(missing[0]!.end_s - (NOON + 3200))).toBeLessThan(60);
 		expect(missing[0]!.deduced_kg).toBe(gone.weight_kg);
-		expect(missing[0]!.unweighed).toMatch(/straight into a truck/);
+		expect(missing[0]!.unweighed).toMatch(/direct to truck/);
 	});
 
 	it('never saved: the cart’s level tells of it', () => {

@@ -106,7 +106,7 @@ export const book = {
 		moreSome: 'Not enough data yet. Weigh more dumps, some at low flow and some at high.',
 		edge: 'Right at the edge of your tolerance. Leave it or recalibrate; more dumps are unlikely to settle it.',
 		weighTrucks: (pct: string) =>
-			`The cart scale may be off by ±${pct}%, and more dumps do not reduce that. Get tickets for truckloads.`,
+			`The cart scale is known only to ±${pct}%, and more dumps do not improve that. Get tickets for more truckloads.`,
 	},
 	odd: {
 		'no weight': 'No weight: the reading is the same as before, or none was entered.',
@@ -157,6 +157,7 @@ export const book = {
 		'no moisture': 'was entered dry: enter the moisture on the monitor',
 		'no crop': 'needs the field’s crop: choose it under Fields',
 		'first total': 'is where the running total starts',
+		wrong: 'is far out of line with the other dumps (still counted in totals)',
 	},
 	noTicketYet: (pct: string) =>
 		`No ticket yet, so the cart scale is assumed good to ±${pct}%. Get tickets for three to five truckloads early on.`,

@@ -157,7 +157,8 @@ export function latest(chain: BookChain, n: number): BookChain {
 }
 
 /** What a combine's factor may have moved by between two of its dumps that far apart, relative standard deviation. */
-export const movedIn = (hours: number): number => MONITOR.change * Math.sqrt(Math.max(0, hours) / MONITOR.change_h);
+export const movedIn = (hours: number): number =>
+	Math.min(MONITOR.factor, MONITOR.change * Math.sqrt(Math.max(0, hours) / MONITOR.change_h));
 
 /** What clings to a tank emptied onto the cart. */
 export const CLINGING_KG2 = TANK.clinging_kg ** 2;

@@ -40,11 +40,11 @@ function ratioLike(value: number, crop: Crop): string | null {
 	const kg = (unit: string) => unitFactor(unit, 'mass', crop) ?? Number.NaN;
 	const pairs: [string, number][] = [
 		['pounds and kilograms', kg('lb')],
-		['tonnes and kilograms', kg('t')],
-		['tonnes and pounds', kg('t') / kg('lb')],
+		['metric tons and kilograms', kg('t')],
+		['metric tons and pounds', kg('t') / kg('lb')],
 		[`bushels and kilograms`, kg('bu')],
 		['bushels and pounds', kg('bu') / kg('lb')],
-		['bushels and tonnes', kg('bu') / kg('t')],
+		['bushels and metric tons', kg('bu') / kg('t')],
 		['feet and meters', 0.3048],
 		['acres and hectares', 0.404_685_642_24],
 		['pounds per acre and kilograms per hectare', 1.120_851],

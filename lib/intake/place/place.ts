@@ -97,7 +97,7 @@ function placed(table: RawTable, a: Candidate, b: Candidate, given: Given): Plac
 			const anchor = anchorOf(answer);
 			if (anchor !== null) {
 				[lon_deg, lat_deg] = fromAnchor(anchor, x_m, y_m);
-				because.lat.push('metres from the place that was given');
+				because.lat.push('meters from the place that was given');
 				sure = 0.95;
 			} else {
 				questions.push(positionQuestion(table, lat, lon, local, crs));

@@ -185,7 +185,7 @@ function endings(
 				c,
 				f.end_s,
 				-1,
-				`no dump follows; ${weight(left)} was cut after the last one`,
+				`no dump follows; ${weight(left)} was cut after the last dump`,
 				f.total_kg - from,
 			),
 			rests: true,
@@ -289,11 +289,12 @@ const factorOf = (problem: Problem, c: number): number => problem.priors.factor[
 function deducedReason(problem: Problem, insert: Insert): string {
 	const deduced = problem.deduced[insert.deduced]!;
 	return deduced.kind === 'straight'
-		? `dumped straight into a truck: its ticket weighs ${weight(deduced.kg)}`
+		? `direct to truck: its ticket has ${weight(deduced.kg)}`
 		: `no dump saved: the cart put ${weight(deduced.kg)} more on the truck than its dumps add up to`;
 }
 
 function unweighedReason(insert: Insert, problem: Problem): string {
-	if (insert.run >= 0) return 'the auger ran and no weight was saved; possibly dumped into a truck';
-	return `the next dump weighs less than was cut by ${problem.levelSpeaks ? 'a fill, and the cart never held it' : 'about a fill'}: unloaded without a weight`;
+	if (insert.run >= 0) return 'the unloading auger ran and no weight was entered; possibly direct to truck';
+	const held = problem.levelSpeaks ? ', and the cart never held it' : '';
+	return `the next dump is about one tank load lighter than what was cut${held}; probably unloaded without a weight`;
 }

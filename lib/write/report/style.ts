@@ -13,7 +13,7 @@ section { margin-top: 1.7rem; }
 section > p + p, .maps + p { margin-top: 0.45rem; }
 h2, h3 { break-after: avoid; }
 small, .soft { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; }
-.lead { max-width: 46rem; break-after: avoid; text-wrap: pretty; }
+.lead { max-width: 46rem; break-after: avoid; break-inside: avoid; text-wrap: pretty; }
 .lead + .scroll, .lead + figure { margin-top: 0.5rem; }
 .scroll + .soft, .cols + .soft, table + .soft, figure + .soft { margin-top: 0.45rem; }
 .head { display: flex; justify-content: space-between; align-items: flex-end; gap: 1.5rem; }
@@ -48,6 +48,8 @@ table { border-collapse: collapse; width: 100%; font-size: 0.8125rem; line-heigh
 thead { display: table-header-group; }
 tfoot { display: table-row-group; }
 tr { break-inside: avoid; page-break-inside: avoid; }
+tbody tr:first-child { break-after: avoid; }
+tbody tr:last-child { break-before: avoid; }
 th { text-align: left; font-weight: 600; vertical-align: bottom; color: var(--soft); border-bottom: 1px solid var(--ink); padding: 0.2rem 0.55rem 0.25rem 0; }
 td { vertical-align: top; border-bottom: 1px solid var(--rule); padding: 0.22rem 0.55rem 0.22rem 0; }
 th:last-child, td:last-child { padding-right: 0; }
@@ -58,7 +60,8 @@ th.r { white-space: normal; }
 .aside td { color: var(--soft); }
 tfoot td { border-bottom: 0; border-top: 1px solid var(--ink); font-weight: 600; }
 .hash { font: 0.625rem/1.5 ui-monospace, "DejaVu Sans Mono", Menlo, Consolas, monospace; word-break: break-all; }
-figure { break-inside: avoid; }
+figure, p.soft { break-inside: avoid; }
+.scroll + .soft, table + .soft { break-before: avoid; }
 figcaption { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; margin-top: 0.25rem; }
 figcaption b { color: var(--ink); font-weight: 600; }
 svg { display: block; width: 100%; height: auto; }

@@ -44,9 +44,11 @@ const here = (x: RunningFactor): boolean => x.n > 0 || !allCombines.value.find((
 export function AnswerPage() {
 	const f = field.value;
 	if (!f) return <p class="soft">{t.noField}</p>;
-	const waiting = bookFills(bookOfFigures.value).waiting.filter(
-		(w) => find(book.value, 'dump', w.dump)?.v.field === f.id,
-	);
+	const wrong = new Set(factors.value.flatMap((x) => x.points.flatMap((p) => (p.wrong ? p.dumps : []))));
+	const waiting = [
+		...bookFills(bookOfFigures.value).waiting.filter((w) => find(book.value, 'dump', w.dump)?.v.field === f.id),
+		...[...wrong].map((dump) => ({ dump, reason: 'wrong' as const })),
+	];
 	const offsets = moistureOffsets(bookOfFigures.value);
 	return (
 		<div class="page">
