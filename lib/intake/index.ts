@@ -7,11 +7,11 @@ import type { Folder, Output, Source } from '../model/index.ts';
 import { givenFor, useGiven } from './answers.ts';
 import { assignLoads } from './fields/assign.ts';
 import { cropFor, cropQuestion } from './fields/crop.ts';
-import { nameFields } from './fields/field-name.ts';
 import { type BuiltField, buildFolder } from './fields/folder.ts';
 import { gatherFields } from './fields/gather.ts';
-import { machineRows, nameMachines } from './fields/names.ts';
+import { machineRows, nameFields, nameMachines } from './fields/names.ts';
 import { free, slug } from './fields/text.ts';
+import { fieldByWay } from './fields/way.ts';
 import type { Given, IntakeOptions, LeftOut, LogRows, Question } from './model.ts';
 import { type ReadTable, readTables } from './read-tables.ts';
 import { type IntakeReport, intakeJson } from './report.ts';
@@ -72,7 +72,9 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	}
 	const timeless = gathered.fields.map((f) => f.parts.every((p) => rows[machines[p.machine]?.log ?? 0]?.timeless));
 	nameFields(gathered.fields, rows, machines);
-	const assigned = assignLoads(loads, gathered.fields, timeless);
+	const ways = read.flatMap((r) => r.way ?? []);
+	const byWay = fieldByWay(ways, gathered.fields, machines, rows);
+	const assigned = assignLoads(loads, gathered.fields, timeless, byWay);
 	leftOut.push(...assigned.leftOut);
 	const taken = new Set<string>();
 	const fields = gathered.fields.map((field, k) => {
@@ -114,6 +116,7 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 			gathered.idle,
 			idle,
 			varieties,
+			gathered.fields.length,
 		),
 		fields: fields.map((f) => f.report),
 		set_aside: leftOut,

@@ -2,6 +2,7 @@ import type { RawSet, RawTable } from '../formats/index.ts';
 import { medianPlace } from '../geo/utm.ts';
 import { givenFor, signatureOf, useGiven } from './answers.ts';
 import { copiesOf } from './copies.ts';
+import { type Way, wayOf } from './fields/way.ts';
 import { understandLoads } from './loads/loads.ts';
 import type { LoadTable } from './loads/model.ts';
 import { loadRoles } from './loads/roles.ts';
@@ -20,6 +21,8 @@ export interface ReadTable {
 	given: Given;
 	log: LogUnderstood | null;
 	loads: LoadTable | null;
+	/** Where the cart was, of a track without weights. */
+	way: Way | null;
 	/** Why it is neither. */
 	why: string | null;
 }
@@ -34,6 +37,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 			given: givenFor(options.answers ?? {}, table.file, signature),
 			log: null,
 			loads: null,
+			way: null,
 			why: null,
 		};
 	});
@@ -85,6 +89,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 		for (const r of rest) if (r.log?.questions.some((q) => q.about === 'date order')) read(r);
 		for (const r of out) if (r.loads?.questions.some((q) => q.about === 'date order')) load(r);
 	}
+	for (const r of out) if (r.log === null && r.loads === null && r.why === null) r.way = wayOf(r.table);
 	for (const r of out) if (r.log === null && r.loads === null) r.why ??= whyNothing(r.table, r.given);
 	return out;
 }
@@ -191,7 +196,7 @@ function massOf({ log }: ReadTable): number {
 /** What a table lacks, and what would help. */
 function whyNothing(table: RawTable, given: Given): string {
 	if (table.kind === 'gpx')
-		return 'a track of positions without weights: it is not used; the cart’s list of weights (a table with time and weight) is what counts';
+		return 'a track of positions without weights and without times: it is not used; export it with its times, and add the cart’s list of weights';
 	const use = useGiven(given);
 	const places = findPlaces(table, given);
 	const names = table.columns

@@ -3,6 +3,10 @@ import { formatNumber } from '../units/index.ts';
 import type { ReadTable } from './read-tables.ts';
 import { questionReport, type SourceReport, sourceOf } from './report.ts';
 
+const WAY = 'the cart’s way: it tells in which field a load was taken where the load’s row names none';
+const WAY_ALONE =
+	'the cart’s way, and the drop holds one field: it is not used. Its clock and that of the cart’s list differ by an unknown time, so it cannot tell which combine a load came from; a list that names the combine of each load would, or a log of the unloading auger';
+
 /** One entry a file and table: what it was understood to be. */
 export function sourcesOf(
 	raw: RawSet,
@@ -11,6 +15,8 @@ export function sourcesOf(
 	idle: readonly RawBoundary[],
 	unwanted: readonly RawBoundary[],
 	varieties: readonly RawBoundary[],
+	/** How many fields the drop holds. */
+	fields: number,
 ): SourceReport[] {
 	const out: SourceReport[] = [];
 	const told = new Set<string>();
@@ -44,6 +50,9 @@ export function sourcesOf(
 				notes: r.loads.notes,
 				questions: r.loads.questions.map(questionReport),
 			});
+		} else if (r.way) {
+			const why = fields > 1 && r.way ? WAY : WAY_ALONE;
+			out.push({ ...base, use: fields > 1 ? 'trace' : 'none', why, notes: r.table.notes });
 		} else out.push({ ...base, why: r.why ?? '', notes: r.table.notes });
 	}
 	const drawn = new Map<string, { use: 'boundary' | 'varieties'; names: string[]; idle: number }>();

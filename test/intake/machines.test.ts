@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Column, flow, lat, length, lon, moisture, time, usualColumns, write } from './dialect.ts';
+import { type Column, usualColumns, write } from './dialect.ts';
 import { cut, massOf, type Row } from './field.ts';
 import { csvOf, intakeOf } from './read.ts';
 

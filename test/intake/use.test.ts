@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { answersFault, type Given } from '../../lib/intake/index.ts';
-import { time, usualColumns, write } from './dialect.ts';
+import { usualColumns, write } from './dialect.ts';
 import { cut } from './field.ts';
 import { intakeOf } from './read.ts';
 

@@ -75,7 +75,7 @@ export function SourceCard(props: { source: SeenSource; open: boolean }) {
 			<summary>
 				<strong>{s.file}</strong>{' '}
 				<span class="soft">
-					{t.uses[s.use]}
+					{s.kind === 'gpx' && s.use === 'trace' ? t.way : t.uses[s.use]}
 					{s.kind && t.kinds[s.kind] ? ` · ${t.kinds[s.kind]}` : ''} · {s.why}
 				</span>
 			</summary>

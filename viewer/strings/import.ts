@@ -45,6 +45,7 @@ export const imports = {
 		varieties: 'varieties',
 		none: 'not used',
 	},
+	way: 'track of the cart',
 	kinds: {
 		text: 'text table',
 		shapefile: 'shapefile',

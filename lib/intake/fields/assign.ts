@@ -20,11 +20,13 @@ const same = (a: string, b: string): boolean => {
 	return plain(a) !== '' && plain(a) === plain(b);
 };
 
-/** Sorts weights into fields: by the field that a row names, by time, by the row before. */
+/** Sorts weights into fields: by the field that a row names, by where the cart was, by time, by the row before. */
 export function assignLoads(
 	tables: readonly LoadTable[],
 	fields: readonly FieldRows[],
 	timeless: readonly boolean[],
+	/** The field in which the cart was at a moment, −1 where nothing tells. */
+	byWay: (time_s: number) => number,
 ): { loads: FieldLoads[]; leftOut: LeftOut[] } {
 	const loads = fields.map((): FieldLoads => ({ cart: [], tickets: [], trace: [] }));
 	const leftOut: LeftOut[] = [];
@@ -60,6 +62,7 @@ export function assignLoads(
 					within(row.time_s, fields[0] as FieldRows, SEASON_S, SEASON_S))
 			)
 				at = 0;
+			if (at < 0 && !Number.isNaN(row.time_s) && fields.length > 1) at = byWay(row.time_s);
 			if (at < 0 && !Number.isNaN(row.time_s)) at = nearest(row.time_s, fields);
 			if (at < 0 && Number.isNaN(row.time_s)) at = last;
 			if (at < 0) {

@@ -1,0 +1,81 @@
+import type { RawTable } from '../../formats/index.ts';
+import type { LogRows } from '../model.ts';
+import type { FieldRows } from './gather.ts';
+import type { MachineRows } from './names.ts';
+
+/** The cart's own way: where its receiver was, and when. */
+export interface Way {
+	time_s: Float64Array;
+	lat_deg: Float64Array;
+	lon_deg: Float64Array;
+}
+
+/** A cart waits beside a field; degrees of latitude, about a hundred meters. */
+const BESIDE_DEG = 0.001;
+/** A receiver that was not heard of for so long says nothing, seconds. */
+const SILENT_S = 300;
+
+/** A track of timed places (GPX); null for anything else. */
+export function wayOf(table: RawTable): Way | null {
+	const column = (as: string) => table.columns.find((c) => c.as === as);
+	const [time, lat, lon] = [column('time')?.text, column('lat')?.numbers, column('lon')?.numbers];
+	if (table.kind !== 'gpx' || !time || !lat || !lon) return null;
+	const all = Float64Array.from(time, (t) => Date.parse(t) / 1000);
+	const order = Array.from(all, (_, i) => i).filter((i) => !Number.isNaN((all[i] as number) + (lat[i] as number)));
+	order.sort((a, b) => (all[a] as number) - (all[b] as number));
+	if (order.length < 2) return null;
+	const pick = (v: Float64Array) => Float64Array.from(order, (i) => v[i] as number);
+	return { time_s: pick(all), lat_deg: pick(lat), lon_deg: pick(lon) };
+}
+
+/**
+ * In which field the cart was at a moment, −1 where it was in none or may have been in several. The list's clock and the
+ * receiver's differ by minutes at times: enough to tell fields apart, and not which combine it stood beside.
+ */
+export function fieldByWay(
+	ways: readonly Way[],
+	fields: readonly FieldRows[],
+	machines: readonly MachineRows[],
+	logs: readonly LogRows[],
+): (time_s: number) => number {
+	const boxes = fields.map((field) => boxOf(field, machines, logs));
+	return (time_s) => {
+		const found = new Set<number>();
+		for (const way of ways) {
+			const i = nearest(way.time_s, time_s);
+			if (Math.abs((way.time_s[i] as number) - time_s) > SILENT_S) continue;
+			boxes.forEach(([south, north, west, east], k) => {
+				const [lat, lon] = [way.lat_deg[i] as number, way.lon_deg[i] as number];
+				if (lat > south && lat < north && lon > west && lon < east) found.add(k);
+			});
+		}
+		return found.size === 1 ? ([...found][0] as number) : -1;
+	};
+}
+
+function boxOf(field: FieldRows, machines: readonly MachineRows[], logs: readonly LogRows[]) {
+	let [south, north, west, east] = [90, -90, 180, -180];
+	for (const { machine, rows } of field.parts) {
+		const { lat_deg, lon_deg } = logs[machines[machine]?.log ?? 0] as LogRows;
+		for (const i of rows) {
+			const [lat, lon] = [lat_deg[i] as number, lon_deg[i] as number];
+			if (Number.isNaN(lat + lon)) continue;
+			[south, north] = [Math.min(south, lat), Math.max(north, lat)];
+			[west, east] = [Math.min(west, lon), Math.max(east, lon)];
+		}
+	}
+	const across = BESIDE_DEG / Math.cos((((south + north) / 2) * Math.PI) / 180);
+	return [south - BESIDE_DEG, north + BESIDE_DEG, west - across, east + across] as const;
+}
+
+/** The row whose time is nearest; times ascend. */
+function nearest(time_s: Float64Array, t: number): number {
+	let low = 0;
+	let high = time_s.length - 1;
+	while (high - low > 1) {
+		const mid = (low + high) >> 1;
+		if ((time_s[mid] as number) < t) low = mid;
+		else high = mid;
+	}
+	return Math.abs((time_s[low] as number) - t) <= Math.abs((time_s[high] as number) - t) ? low : high;
+}
