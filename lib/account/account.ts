@@ -6,20 +6,20 @@ export const SPIKE = 2;
 export const DROPOUT = 3;
 export const IDLE = 4;
 
-/** Neighbors on either side that speak for a record, seconds. */
+/** Records within this time on either side give the expected flow of a record, seconds. */
 const NEIGHBORS_S = 12;
-/** A spike is more than this many times what its neighbors carry, and beyond what the combine ever carries. */
+/** A spike exceeds the flow of nearby records this many times, and the upper fence of the combine's flows. */
 const SPIKE_TIMES = 2;
-/** A sensor that loses the flow comes back within this time, seconds; longer is a gap in the crop. */
+/** Longest loss of flow that counts as a sensor dropout, seconds; a longer one is a gap in the crop. */
 const DROPOUT_S = 8;
-/** Grain still arrives for this long after the header has come up or the combine has stopped, seconds. */
+/** Grain can still arrive for this long after the header comes up or the combine stops, seconds. */
 const DRAIN_S = 60;
 
 /**
  * The mass of every record: as recorded, and as accounted. Flow is mass at the sensor, so every record with grain
- * counts, header up or down. Three faults of the sensor are mended from the records on either side: a spike, a
- * drop-out (the flow is lost and comes back at once, header down all the while), and flow long after anything was
- * cut. A record without flow or interval weighs nothing on both accounts.
+ * counts, header up or down. Three sensor faults are corrected in the accounted mass: a spike and a dropout (the
+ * flow is lost and comes back from one record to the next while the header stays down) get the flow of nearby
+ * records, and flow long after anything was cut gets 0. A record without flow or interval has mass 0 in both.
  */
 export function accountMass(records: Records): Account {
 	const { n } = records;
@@ -57,7 +57,7 @@ function mend(records: Records, index: Int32Array, account: Account): void {
 	mendIdle(records, index, flow, time, set);
 }
 
-/** What the combine carries at most in its ordinary work: nearly the top of its flows. */
+/** The largest flow of ordinary work: the 99.5th percentile of the combine's flows. */
 function usualMost(flow: Float64Array): number {
 	const flowing = flow.filter((f) => f > 0).sort();
 	return flowing.length === 0 ? Number.NaN : (flowing[Math.floor(0.995 * (flowing.length - 1))] as number);
@@ -71,13 +71,13 @@ function mendSpikes(flow: Float64Array, time: Float64Array, most: number, set: S
 		const f = flow[k] as number;
 		if (!(f > top)) continue;
 		const near = neighborMedian(flow, time, k, (g) => g >= 0 && g <= top);
-		// Without neighbors to speak for it, an impossible flow is no more than the most it usually carries.
+		// Without nearby records, use the largest usual flow.
 		const stand = Number.isFinite(near) ? near : Math.min(most, top);
 		if (f > SPIKE_TIMES * stand) set(k, stand, SPIKE);
 	}
 }
 
-/** Beyond it, a flow is no harvest: three interquartile ranges over the upper quartile of the flowing records. */
+/** Flows above this are outliers: 2.5 interquartile ranges above the upper quartile, plus 15 % of the median flow. */
 function upperFence(flow: Float64Array): number {
 	const sorted = flow.filter((f) => f > 0).sort();
 	const at = (p: number): number => sorted[Math.floor(p * (sorted.length - 1))] as number;
@@ -113,10 +113,10 @@ function mendDropouts(
 		while (end < n && (flow[end] as number) <= 0.02 * most) end++;
 		const before = flow[k - 1] as number;
 		const after = end < n ? (flow[end] as number) : 0;
-		// From the last record that counted to the last that was lost: in a slow log one lost record is long by itself.
+		// Measured from the last good record to the last lost one, since in a slow log one lost record is already long.
 		const lasts = end < n ? (time[end - 1] as number) - (time[k - 1] as number) : Number.POSITIVE_INFINITY;
 		const short = lasts <= DROPOUT_S || (end < n && end - k <= 3);
-		// Grain runs out and builds up over several seconds; a sensor that fails does so from one record to the next.
+		// At the ends of passes the flow changes over several seconds; a failing sensor changes from one record to the next.
 		const abrupt = after > 0.4 * before && before > 0.4 * after;
 		if (abrupt && short && cutting(records, index, time, k - 1, end)) {
 			for (let j = k; j < end; j++) {
@@ -128,7 +128,7 @@ function mendDropouts(
 	}
 }
 
-/** Header down all the while, from some seconds before the loss: the grain in the sensor was cut then. */
+/** True where the header stayed down from 20 s before the loss, when the grain now at the sensor was cut. */
 function cutting(records: Records, index: Int32Array, time: Float64Array, from: number, to: number): boolean {
 	const start = (time[from] as number) - 20;
 	for (let k = Math.min(to, index.length - 1); k >= 0 && (time[k] as number) >= start; k--) {
@@ -143,10 +143,10 @@ function mendIdle(records: Records, index: Int32Array, flow: Float64Array, time:
 	for (let k = 0; k < index.length; k++) {
 		const i = index[k] as number;
 		const down = records.headerDown[i] as number;
-		// A distance that is missing tells of no standing still.
+		// A missing distance (NaN) does not count as standing still.
 		const stood = (records.distance_m[i] as number) <= 0.1 * (records.interval_s[i] as number);
 		if (down !== -1) known = true;
-		// A record may follow a long gap: what it carries was cut before.
+		// After a long gap in the log, the first record's grain was cut before the gap.
 		if (k > 0 && (time[k] as number) - (time[k - 1] as number) > DRAIN_S) last = time[k] as number;
 		if (down !== 0 && !stood) last = time[k] as number;
 		if (known && (flow[k] as number) > 0 && (time[k] as number) - last > DRAIN_S) set(k, 0, IDLE);

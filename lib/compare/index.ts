@@ -13,7 +13,7 @@ import type {
 	SeamJump,
 	Track,
 } from '../model/index.ts';
-import { standing } from '../model/index.ts';
+import { appliedFactor } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
 import { formatSigned, rangeText, TOLERANCE_PCT } from '../units/index.ts';
 import { paired, row, welch } from './rows.ts';
@@ -39,7 +39,7 @@ export interface CompareInput {
  */
 export function compareCombines(input: CompareInput): Comparison {
 	const { records, account, factors } = input;
-	const mass = Float64Array.from(account.account_kg, (m, i) => m * standing(factors.factor[i]!));
+	const mass = Float64Array.from(account.account_kg, (m, i) => m * appliedFactor(factors.factor[i]!));
 	const days = records.combines.map((name, c) =>
 		dayOf(records, input.track, input.match, mass, c, input.plan.combines[name]?.tank_kg ?? null),
 	);
@@ -269,7 +269,7 @@ function sideBySide(input: CompareInput, a: number, b: number) {
 			const sum = { way: 0, time: 0, water: 0, mass: 0, dry: 0, area: 0 };
 			for (const i of track.passes[p]!.records) {
 				if (track.flag[i] !== 0 || !(track.area_m2[i]! > 0)) continue;
-				const m = account.account_kg[i]! * standing(factors.factor[i]!);
+				const m = account.account_kg[i]! * appliedFactor(factors.factor[i]!);
 				const t = records.interval_s[i]!;
 				const wet = track.moisture_pct[i]! + offset;
 				if (!Number.isFinite(wet)) continue;

@@ -45,7 +45,7 @@ export interface Dump extends CartRow {
 	combines: string[];
 	/** Was the tank empty after it? 1 yes, 0 no, −1 not known. */
 	emptied: -1 | 0 | 1;
-	/** The cart stood still while the weight was taken: false marks a doubtful weight (trace only). */
+	/** True where the cart stood still while the weight was taken. False marks a doubtful weight (from a trace only). */
 	settled: boolean;
 }
 
@@ -100,7 +100,7 @@ export function cartSteps(book: LoadBook): CartStep[] {
 	let before = Number.NEGATIVE_INFINITY;
 	const steps = rows.map((r) => {
 		const known = Number.isFinite(r.time_s);
-		// A day is known only by its start: rows of that day that say more come before or after by their place.
+		// A day is known only by its start, so its rows keep their place among rows of that day with exact times.
 		if (known)
 			before =
 				r.grain === 'day'
@@ -113,8 +113,8 @@ export function cartSteps(book: LoadBook): CartStep[] {
 }
 
 /**
- * The same for each cart on its own, by the scale that its rows name. One cart where no or one scale is named, and
- * where some rows name none: then nothing parts them.
+ * `cartSteps` for each cart separately, told apart by the scale named in its rows. Where fewer than two scales are
+ * named, or some rows name none, all rows are taken to be from one cart.
  */
 export function stepsByCart(book: LoadBook): CartStep[][] {
 	const steps = cartSteps(book);

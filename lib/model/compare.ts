@@ -1,8 +1,8 @@
 /** Two or more combines side by side in one field. */
 export interface Comparison {
-	/** One a combine that cut anything, in the order of `Records.combines`. */
+	/** One per combine that cut anything, in the order of `Records.combines`. */
 	combines: ComparedCombine[];
-	/** One a pair of combines. */
+	/** One per pair of combines. */
 	pairs: ComparedPair[];
 	/** How to run a fair test, and what limits this one. */
 	advice: string[];
@@ -19,7 +19,7 @@ export interface ComparedCombine {
 	area_ha: number;
 	/** Corrected where there is a factor, else as accounted; wet. */
 	mass_kg: number;
-	/** From the first to the last record, nights and long breaks left out. */
+	/** From the first to the last record, excluding nights and long breaks. */
 	worked_s: number;
 	area_ha_h: number;
 	mass_t_h: number;
@@ -82,7 +82,7 @@ export interface ComparedRow {
 	difference: number;
 	/** 95 %. */
 	interval: [number, number];
-	/** Larger than chance; null where that cannot be told. */
+	/** True where the 95 % interval excludes zero (one, for ratios); null where there is no interval. */
 	certain: boolean | null;
 	verdict: string;
 }

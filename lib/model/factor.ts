@@ -1,12 +1,12 @@
 /** How a factor may vary within a field. */
 export type FactorForm = 'constant' | 'step' | 'trend' | 'flow';
 
-/** Line of the uncertainty budget. */
+/** One line of an uncertainty budget. */
 export interface BudgetLine {
 	name: string;
 	/** Relative standard uncertainty. */
 	u_rel: number;
-	/** Share of the whole variance, 0…1. */
+	/** Share of the total variance, 0…1. */
 	share: number;
 	/** What would make it smaller. */
 	advice: string;
@@ -16,33 +16,33 @@ export interface BudgetLine {
 export interface Factor {
 	combine: number;
 	form: FactorForm;
-	/** Corrected / account over the whole field. NaN where nothing speaks. */
+	/** Corrected mass / accounted mass over the whole field. NaN where there is no evidence. */
 	value: number;
 	u_rel: number;
 	/** 95 %, this field's mass. */
 	interval: [number, number];
-	/** 95 %, the next load. */
+	/** 95 %, for the next dump. */
 	next_interval: [number, number];
 	n: number;
-	/** null: no weight, total or seam speaks; the yields stand as recorded. */
+	/** null: no weight, total or seam gives a factor; yields are as recorded. */
 	source: 'dumps' | 'tickets' | 'total' | 'seams' | 'pinned' | null;
-	/** Of a factor set by hand: what the evidence gives, null where it gives nothing. */
+	/** For a factor set by hand: what the evidence gives; null where it gives nothing. */
 	weighed?: WeighedFactor | null;
 	changes: { time_s: number; value: number }[];
 	knots: { time_s: number; value: number }[];
 	curve: { flow_kg_s: number; value: number }[];
 	budget: BudgetLine[];
-	/** Scatter between fills, relative. */
+	/** Scatter between tank loads, relative standard deviation. */
 	scatter_rel: number;
 	/** More dumps for ± 1 %; Infinity = no number of dumps reaches it. */
 	moreDumps: number;
 	/** Advice in words. */
 	advice: string[];
-	/** How each form did when predicting left-out blocks of fills: root mean square, relative. */
+	/** How well each form predicts held-out blocks of tank loads: relative root mean square error. */
 	tried: { form: FactorForm; score: number }[];
 }
 
-/** What the evidence says where the user has set a factor by hand. */
+/** What the evidence gives where the user has set a factor by hand. */
 export interface WeighedFactor {
 	value: number;
 	/** 95 %. */
@@ -51,26 +51,26 @@ export interface WeighedFactor {
 	source: 'dumps' | 'tickets' | 'total' | 'seams';
 }
 
-/** The factor that a record is scaled by: a combine without one (NaN) stands as recorded. */
-export function standing(factor: number): number {
+/** The factor to multiply by: the given one, or 1 where a combine has none (NaN), so that its yields stay as recorded. */
+export function appliedFactor(factor: number): number {
 	return Number.isFinite(factor) ? factor : 1;
 }
 
 /** Factors of all combines and what they make of every record. */
 export interface Factors {
-	/** One a combine, in the order of `Records.combines`. */
+	/** One per combine, in the order of `Records.combines`. */
 	factors: Factor[];
-	/** One value a record; NaN where the combine has none. */
+	/** One value per record; NaN where the combine has none. */
 	factor: Float64Array;
-	/** Relative standard uncertainty of the factor, one value a record. */
+	/** Relative standard uncertainty of the factor, one value per record. */
 	u_rel: Float64Array;
 	/** Covariance of the log factors between combines (row-major, combines × combines), reference included. */
 	covariance: Float64Array;
-	/** Weighings (indices into Match.weighings) that the robust solution does not believe, and why. */
+	/** Weighings (indices into Match.weighings) that the robust solution leaves out, and why. */
 	aside?: { weighing: number; reason: string }[];
-	/** Dumps (indices into LoadBook.dumps) that the match had set aside and that a step or trend explains: used after all. */
+	/** Dumps (indices into LoadBook.dumps) that the match set aside but that a step or trend explains: used after all. */
 	rescued?: number[];
-	/** Unloadings (indices into Match.unloadings) after which the match saw grain stay, where a step or trend explains it. */
+	/** Unloadings (indices into Match.unloadings) after which the match left grain in the tank, where a step or trend explains it. */
 	overturned?: number[];
 	/** What forms of factors and scale explain beyond one factor a combine, −2 log-likelihood: an alignment does not know of it. */
 	gain?: number;

@@ -4,19 +4,19 @@ export interface SetAside {
 	/** The file's line, the header being 1; null where the whole file or no row is meant. */
 	row: number | null;
 	column: string | null;
-	/** What stood there, as text. */
+	/** What was found there, as text. */
 	found: string;
 	/** Why it is not used, and what would be accepted. */
 	why: string;
 }
 
-/** A remark for the reader. A caution is something that limits trust in the result. */
+/** A remark for the reader. A caution limits trust in the result. */
 export interface Note {
 	level: 'caution' | 'note';
 	text: string;
 }
 
-/** The input is at fault: the run stops (exit status 1) and every fault found is told. */
+/** The input has errors: the run stops (exit status 1) and every fault found is reported. */
 export class InputFault extends Error {
 	override readonly name = 'InputFault';
 	constructor(readonly faults: readonly SetAside[]) {
@@ -24,7 +24,7 @@ export class InputFault extends Error {
 	}
 }
 
-/** The call is at fault (exit status 2): a wrong option, a folder in use. */
+/** The command or call is wrong (exit status 2): an unknown option, a folder in use. */
 export class CallFault extends Error {
 	override readonly name = 'CallFault';
 }

@@ -1,4 +1,4 @@
-/** What field.json says, checked and with every default filled in. Times are seconds since 1970, UTC. */
+/** The content of field.json, checked, with every default filled in. Times are seconds since 1970, UTC. */
 export interface FieldPlan {
 	name: string;
 	season: number | null;
@@ -19,15 +19,15 @@ export interface FieldPlan {
 	pins: Pins;
 	/** A known total of the whole field, wet, with its own uncertainty; null where none is given. */
 	total: { wet_kg: number; u_rel: number } | null;
-	/** Overruled thresholds of flags, by flag word. */
+	/** Thresholds of flags set by the user, by flag word. */
 	flags: Record<string, number>;
 	/** Shrink per point and handling by destination: the buyer's rule, never mixed with dry weight. */
 	destinations: Record<string, { shrink_pct_per_point: number; handling_pct: number }>;
 	/** Who owns what part of the grain, percent by party; for the report's first page only. */
 	shares?: Record<string, number>;
-	/** What the intake recorded of the exports that this folder came from, as it stands in field.json. */
+	/** What the intake recorded about the exports that this folder came from, as it is in field.json. */
 	intake?: unknown;
-	/** Entries of field.json that are not known here: carried, not used. */
+	/** Unknown entries of field.json: carried through, not used. */
 	extra?: Record<string, unknown>;
 }
 
@@ -72,7 +72,7 @@ export interface CombinePlan {
 
 /** The cart's scale in field.json. */
 export interface ScalePlan {
-	/** How far the scale may be off, as rectangular limits, percent; null = not said (5 is taken). */
+	/** How far the scale may be off, as rectangular limits, percent; null = not stated (5 is assumed). */
 	limit_pct: number | null;
 	/** What the cart holds; null = not known. */
 	size_kg: number | null;
@@ -89,12 +89,12 @@ export interface FieldEvent {
 	note: string | null;
 }
 
-/** What the user has decided. The solver works around it and says where the evidence disagrees. */
+/** What the user has decided. The solver keeps to it and reports where the evidence disagrees. */
 export interface Pins {
 	clock_offset_s?: number;
 	dumps?: Record<string, { combine?: string; status?: 'used' | 'joined' | 'aside'; reason?: string }>;
 	factors?: Record<string, { form?: 'constant' | 'step' | 'trend' | 'flow'; value?: number }>;
 	lags?: Record<string, number>;
-	/** Where nothing was weighed: combines are leveled against each other by their seams, at a level that is unknown. */
+	/** Where nothing was weighed: combines are leveled against each other at their seams; the common level is unknown. */
 	level?: 'seams' | undefined;
 }

@@ -1,4 +1,4 @@
-/** Least, most, and what it is: thresholds of flags that may be overruled, by flag word. */
+/** Lowest and highest value, and what it is, of each flag threshold that may be set, by flag word. */
 export const FLAG_LIMITS = {
 	standing: [0, 1, 'a share of the usual speed'],
 	turning: [0, 10, 'a rate of turning in radians per meter'],
@@ -15,7 +15,7 @@ export const FLAG_LIMITS = {
 	lone: [0, 100, 'a number of spreads'],
 } as const;
 
-/** Least, most, and what it is: numbers that may be pinned. */
+/** Lowest and highest value, and what it is, of each number that may be pinned. */
 export const PIN_LIMITS = {
 	clock_offset_s: [-4e7, 4e7, 'an offset in seconds'],
 	factor: [0.01, 100, 'a factor'],

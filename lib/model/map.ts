@@ -1,8 +1,8 @@
 import type { Feature, MultiPolygon } from 'geojson';
 
-/** Yields at market moisture, one value a record. NaN where the record has no area or no mass. */
+/** Yields at market moisture, one value per record. NaN where the record has no area or no mass. */
 export interface Yields {
-	/** Same record, same ground, without factor or moisture offset. */
+	/** The same record on the same ground, without factor or moisture offset. */
 	monitor_kg_ha: Float64Array;
 	corrected_kg_ha: Float64Array;
 	/** Corrected grain of every record at market moisture, flagged or not, with ground or without; 0 where none. */
@@ -11,7 +11,7 @@ export interface Yields {
 	u_rel: Float64Array;
 	/**
 	 * The part of `u_rel` that many records share (factor and moisture): it does not average out in a grid cell.
-	 * One value a record.
+	 * One value per record.
 	 */
 	common_rel?: Float64Array;
 	/** Moisture with its combine's offset applied. */
@@ -35,23 +35,23 @@ export interface Surface {
 	common_kg_ha?: Float32Array;
 	/** The same cells from monitor yields; for the difference. */
 	monitor_kg_ha: Float32Array;
-	/** How the field's yields vary, as learned from its neighbors; null where too little was kept to tell. */
+	/** How yields vary in the field, estimated from neighboring passes; null where too few records are on the map. */
 	spread: Spread | null;
 	/** Share of cells (0…1) whose change by correction exceeds twice its uncertainty; NaN without cells. */
 	changedShare?: number;
 	/** Mass and area of the map against the field's totals, percent. */
 	closure: { mass_pct: number; area_pct: number };
-	/** What undoing the smear gained (0 = left alone), percent of the neighbor mismatch. */
+	/** Reduction of the mismatch between neighboring passes by undoing the smear, percent; 0 = not undone. */
 	deblur_gain_pct: number;
 	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 }
 
-/** How yields vary together, standard deviations relative to the field's mean. */
+/** The error model of yields: standard deviations relative to the field's mean. */
 export interface Spread {
-	/** The crop: alike over `range_m`, by exp(−distance / range). */
+	/** Crop variation, with correlation exp(−distance / range_m). */
 	sill: number;
 	range_m: number;
-	/** What each record, each pass and each combine's slow drift err by on their own. */
+	/** Independent errors of each record, each pass, and each combine's slow drift. */
 	white: number;
 	pass: number;
 	slow: number;

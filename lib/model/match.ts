@@ -2,13 +2,13 @@ import type { LoadBook } from './book.ts';
 import type { SeamJump } from './seam.ts';
 
 /**
- * What each record weighed as accounted: flow × interval, with the neighbors' value where the sensor failed.
- * Both columns have one value a record; a missing flow or interval gives 0.
+ * The mass of each record as accounted: flow × interval, with the value of nearby records where the sensor failed.
+ * Both mass columns have one value per record; a missing flow or interval gives 0.
  */
 export interface Account {
 	monitor_kg: Float64Array;
 	account_kg: Float64Array;
-	/** 1 where the account differs from the monitor: 2 spike, 3 drop-out, 4 flow with nothing to flow. */
+	/** Why the account differs from the monitor: 0 it does not, 2 spike, 3 dropout, 4 flow where nothing was cut. */
 	fault: Uint8Array;
 }
 
@@ -17,11 +17,11 @@ export interface Clock {
 	offset_s: number;
 	u_s: number;
 	source: 'estimated' | 'pinned' | 'assumed' | 'none';
-	/** By day, where it jumps; empty where one offset serves. */
+	/** By day, where it jumps; empty where one offset holds throughout. */
 	byDay: { day: string; offset_s: number }[];
 }
 
-/** One emptying (whole or partial) of one combine's tank, in time order for each combine. */
+/** One unloading (whole or partial) of one combine's tank, in time order within each combine. */
 export interface Unloading {
 	combine: number;
 	/** Fill name, "A3": the grain that entered the tank since the previous unloading's end. */
@@ -31,7 +31,7 @@ export interface Unloading {
 	end_s: number;
 	/** Standard uncertainty of `end_s`. */
 	u_s: number;
-	/** Half-open range of this combine's records in order of time (see `inTimeOrder`) that made this fill. */
+	/** Half-open range of this combine's records in order of time (see `inTimeOrder`) whose grain is this fill. */
 	from: number;
 	to: number;
 	/** Account mass of that range. */
@@ -42,8 +42,8 @@ export interface Unloading {
 	rest_kg: number;
 	u_rest_kg: number;
 	/**
-	 * The same before any weight is looked at, for a solver that makes its own use of the weights: `rest_kg` has
-	 * used them already. Empty: 0 with a small uncertainty; not emptied or not known: a broad one.
+	 * The prior of `rest_kg`, before any weight is used, for a solver that uses the weights itself.
+	 * Emptied: 0 with a small uncertainty; not emptied or not known: a broad one.
 	 */
 	restPrior_kg?: number;
 	u_restPrior_kg?: number;
@@ -53,7 +53,7 @@ export interface Unloading {
 	ticket: number;
 	/** Why there is no weight; null where there is one. */
 	unweighed: string | null;
-	/** Weight known all the same (cart level, ticket), reference mass; NaN where not. */
+	/** Weight deduced from the cart's level or a ticket, reference mass; NaN where not known. */
 	deduced_kg: number;
 }
 
@@ -67,12 +67,12 @@ export interface DumpFate {
 	reason: string | null;
 	/** Fill name(s): "A3", or "A3+B4" for a mixed weight; null where none. */
 	fill: string | null;
-	/** Indices into Match.unloadings: its own, one a combine; a fill shared by several dumps has one of each. */
+	/** Indices into Match.unloadings: its own, one per combine; a fill shared by several dumps has one of each. */
 	unloadings: number[];
 	/** NaN where not known. */
 	start_s: number;
 	end_s: number;
-	/** Another reading fits almost as well. */
+	/** Another match fits almost as well. */
 	inDoubt: boolean;
 }
 
@@ -109,24 +109,24 @@ export interface Match {
 	clock: Clock;
 	/** By combine, then in time order. */
 	unloadings: Unloading[];
-	/** One a dump of the load book, in its order. */
+	/** One per dump of the load book, in its order. */
 	fates: DumpFate[];
 	weighings: Weighing[];
 	/** Grain in each combine's tank at the log's start: mean, u; and at its end. Reference mass. */
 	start_kg: { kg: number; u_kg: number }[];
-	/** The same before any weight is looked at (see `Unloading.restPrior_kg`). */
+	/** The priors of `start_kg`, before any weight is used (see `Unloading.restPrior_kg`). */
 	startPrior_kg?: { kg: number; u_kg: number }[];
-	/** Rough factors the alignment ended with (NaN where no weight speaks). */
+	/** Rough factors at the end of the alignment, by combine; NaN where nothing was weighed. */
 	factors: number[];
-	/** Dumps that carry as much information as this many independent weights, by combine. */
+	/** Effective number of independent weights, by combine. */
 	independent: number[];
-	/** A small picture of how well each clock offset fits: for the dragging of the clock. */
+	/** Cost of the best alignment at each clock offset tried; lower is better. For the clock plot. */
 	clockFit: { offset_s: number; cost: number }[];
-	/** Other explanations that remain, with their probabilities; what is left to 1 is this one's. */
+	/** Other explanations that remain plausible, with their probabilities; this one has the rest. */
 	alternatives?: { weight: number; match: Match }[];
 	/**
-	 * Present where weights or logs are taken to be in another unit than written: what the factors are solved with.
-	 * Masses in this match are then kilograms under that supposition; `inGivenUnits` restates them.
+	 * Present where weights or logs are assumed to be in another unit than stated: the inputs for solving the factors.
+	 * Masses in this match are then kilograms under that assumption; `inGivenUnits` restates them.
 	 */
 	under?: {
 		/** kg in one unit of the cart's weights. */

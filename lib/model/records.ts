@@ -1,6 +1,6 @@
 /**
  * Every record of every log, in the logs' order: columns of length n. A missing number is NaN, a missing
- * yes/no is −1. Nothing is ever removed: faulty rows never become records, and are listed as set aside.
+ * yes/no is −1. Records are never removed. Faulty rows do not become records; they are listed as set aside.
  */
 export interface Records {
 	n: number;
@@ -35,7 +35,7 @@ export interface Records {
 	/** The monitor's own load number as an index into `loads`, −1 none. */
 	load: Int32Array;
 	loads: string[];
-	/** 1 where the log gave no time: `time_s` is then the previous record's plus the interval. Absent: none. */
+	/** 1 where the log gave no time: `time_s` is then the previous record's plus the interval. Absent: all have times. */
 	untimed?: Uint8Array;
 }
 
@@ -68,7 +68,7 @@ export function emptyRecords(n: number): Records {
 	};
 }
 
-/** The records of one combine as indices in order of time; equal or backward times keep the file's order. */
+/** Indices of one combine's records in order of time; records of equal time keep the file's order. */
 export function inTimeOrder(records: Records, combine: number): Int32Array {
 	let count = 0;
 	for (let i = 0; i < records.n; i++) if (records.combine[i] === combine) count++;

@@ -9,15 +9,15 @@ export interface Reference {
 	/** Truck loads used. */
 	n: number;
 	source: 'tickets' | 'limit' | 'none';
-	/** The certified scale's own part of `u_rel`, for the budget; absent: not told apart. */
+	/** The certified scale's own part of `u_rel`, for the uncertainty budget; absent: not separated. */
 	u_certified_rel?: number;
-	/** Rectangular half-width where limits speak, relative; 0 with tickets. */
+	/** Half-width of the scale's rectangular limits where no ticket checks it, relative; 0 with tickets. */
 	limit_rel: number;
-	/** Degrees of freedom of u_rel's estimated part; Infinity where none. */
+	/** Degrees of freedom of the estimated part of `u_rel`; Infinity where nothing was estimated. */
 	df: number;
-	/** One line a truck load, for the table: what each side weighed, and why it is not used if it is not. */
+	/** One entry per truckload: what each scale weighed, and why it is not used if it is not. */
 	loads: ReferenceLoad[];
-	/** What a reader must know of it: few loads, sides that disagree. Each is a caution. */
+	/** Cautions for the reader: few truckloads, offloads and dumps that disagree. */
 	remarks?: string[];
 	/** Explanations that remain, with their probabilities; ratio and interval above are their mixture. Absent: one. */
 	either?: { weight: number; reference: Reference }[];
@@ -25,7 +25,7 @@ export interface Reference {
 	sides?: { offloads: number; u_offloads: number; dumps: number; u_dumps: number };
 }
 
-/** A truck load weighed by the cart and by a certified scale. */
+/** A truckload weighed by the cart and by a certified scale. */
 export interface ReferenceLoad {
 	truckLoad: string;
 	cart_kg: number;
@@ -42,7 +42,7 @@ export interface ReferenceLoad {
 	side_kg: number;
 }
 
-/** Certified less sensed moisture of one combine, percentage points. */
+/** Ticket moisture less sensed moisture of one combine, percentage points. */
 export interface MoistureOffset {
 	combine: number;
 	offset_pct: number;

@@ -2,10 +2,10 @@ import type { BudgetLine, FactorForm, WeighedFactor } from './factor.ts';
 import type { Note, SetAside } from './fault.ts';
 import type { Statement } from './statement.ts';
 
-/** result.json as the contract has it. Times are ISO 8601 with Z. */
+/** The content of result.json. Times are ISO 8601 with Z. */
 export interface Result {
 	schema: 'steelyard.result/1';
-	/** What field.json says of the field, for tables over many fields. */
+	/** The field's own data from field.json, for tables over many fields. */
 	field: {
 		name: string;
 		season: number | null;
@@ -19,7 +19,7 @@ export interface Result {
 	reference: { ratio: number; u_rel: number; interval: [number, number]; n: number; source: string };
 	dumps: ResultDump[];
 	unweighed: { combine: string; start: string; end: string; monitor_kg: number; deduced_kg?: number; reason: string }[];
-	/** Truck by truck: the cart's offloads against the dumps that filled it and the ticket. */
+	/** By truckload: the cart's offloads, the dumps that filled the cart for them, and the ticket. */
 	trucks: TruckLoad[];
 	combines: Record<string, ResultCombine>;
 	seams: ResultSeam[];
@@ -39,9 +39,9 @@ export interface Result {
 	areas: { cut_ha: number; distance_swath_ha: number; boundary_ha: number | null };
 	/** How far the map's mass and area are from the field's totals, percent. */
 	closure: { mass_pct: number | null; area_pct: number | null };
-	/** What each flag took. */
+	/** Records and mass left off the map, by flag. */
 	flags: { flag: string; records: number; account_kg: number }[];
-	/** Every number that is told to people, with unit, basis, interval and source. */
+	/** Every number shown to people, with unit, basis, interval and source. */
 	statements: Statement[];
 	set_aside: SetAside[];
 	notes: Note[];
@@ -65,7 +65,7 @@ export interface ResultDump {
 	error_pct: number | null;
 }
 
-/** One truck load, weights as the cart indicated and the certified scale; null where not known. */
+/** One truckload as weighed by the cart and by the certified scale; null where not known. */
 export interface TruckLoad {
 	truck_load: string;
 	offloads_kg: number | null;
@@ -77,11 +77,11 @@ export interface TruckLoad {
 	remark: string | null;
 	/** Ids of those dumps. */
 	dumps: string[];
-	/** What the one dump that was not believed weighed, by this truck load, as the cart would have indicated. */
+	/** Weight that this truckload gives for its one dump with an unusable weight, as the cart would have indicated it. */
 	repaired?: { dump: string; cart_kg: number };
 }
 
-/** A factor in result.json: the monitor's mass times `value` is the grain's. */
+/** A factor in result.json: accounted monitor mass times `value` is the corrected mass. */
 export interface ResultFactor {
 	form: FactorForm;
 	value: number;
@@ -90,7 +90,7 @@ export interface ResultFactor {
 	next_interval: [number, number];
 	n: number;
 	source: 'dumps' | 'tickets' | 'total' | 'seams' | 'pinned';
-	/** Of a factor set by hand: what the evidence gives. */
+	/** For a factor set by hand: what the evidence gives. */
 	weighed?: WeighedFactor | null;
 	changes?: { time: string; value: number }[];
 	knots?: { time: string; value: number }[];

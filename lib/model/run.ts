@@ -12,25 +12,25 @@ import type { Result } from './result.ts';
 import type { Seam, SeamJump } from './seam.ts';
 import type { Track } from './track.ts';
 
-/** What the reader makes of a field folder. */
+/** A field folder as read. */
 export interface Field {
 	plan: FieldPlan;
 	records: Records;
 	book: LoadBook;
-	/** WGS 84, mended; null where none was given. */
+	/** WGS 84, checked and repaired; null where none was given. */
 	boundary: Polygon | MultiPolygon | null;
 	/** Variety polygons, or null. */
 	varieties: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null;
 	/** The cart indicator's weight against time, as read; null where none was given. */
 	trace?: WeightTrace | null;
-	/** Every row and every thing not used, with its reason. */
+	/** Every row and other input not used, with its reason. */
 	setAside: SetAside[];
 	notes: Note[];
 	/** Every file read: rows (0 where not a table), size and SHA-256 in hex. */
 	inputs: { file: string; rows: number; bytes: number; sha256: string }[];
 }
 
-/** Everything that one run of the pipeline knows: the writers and the viewer draw from it. */
+/** Everything that one run of the pipeline found: input of the writers and the viewer. */
 export interface Run {
 	field: Field;
 	account: Account;

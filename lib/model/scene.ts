@@ -11,17 +11,17 @@ import type { SeamJump } from './seam.ts';
 import type { Lag } from './track.ts';
 
 /**
- * What a picture of a run needs and nothing more: columns for drawing, facts for telling. It crosses from the
- * worker (or the server) to the page as one block of bytes.
+ * What the viewer needs from a run: columns for drawing, facts for text. It is sent from the worker (or the
+ * server) to the page as one block of bytes.
  *
- * Places are meters east and south of `facts.origin`, in the web Mercator plane scaled to true length there:
+ * Positions are meters east and south of `facts.origin`, in the web Mercator plane scaled to true length there:
  * conformal, and true to 0.1 % within 5 km.
  */
 export interface Scene {
 	facts: SceneFacts;
 	/** Records. */
 	n: number;
-	/** Ground cut: rear-left, front-left, front-right, rear-right as x, y pairs; 8 a record, NaN where none. */
+	/** Ground cut: rear-left, front-left, front-right, rear-right as x, y pairs; 8 per record, NaN where none. */
 	corners_m: Float32Array;
 	time_s: Float64Array;
 	combine: Uint8Array;
@@ -67,7 +67,7 @@ export interface SceneFacts {
 	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 }
 
-/** What the cards beside the map rest on. */
+/** Evidence shown in the panels beside the map. */
 export interface SceneEvidence {
 	factors: Factor[];
 	/** Covariance of the log factors between combines, row-major. */
@@ -102,7 +102,7 @@ export interface SceneSeam {
 	length_m: number;
 	/** Middle line, local meters. */
 	line_m: [number, number][];
-	/** Log jump of this seam's blocks as recorded, weighted; null where none. */
+	/** Weighted mean log jump of this seam's blocks as recorded; null where none. */
 	log_jump: number | null;
 }
 

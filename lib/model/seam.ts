@@ -1,6 +1,6 @@
-/** The line where two neighboring passes meet: pairs of places on both sides. */
+/** The line where two neighboring passes meet. */
 export interface Seam {
-	/** Passes on both sides (indices into Track.passes); `left` and `right` as combines cut. */
+	/** The passes on both sides (indices into Track.passes). */
 	passA: number;
 	passB: number;
 	combineA: number;
@@ -12,7 +12,7 @@ export interface Seam {
 	excluded: string | null;
 }
 
-/** Jump over all seams between two combines: 100 × (first / second − 1). */
+/** Difference of two combines' yields over all seams between them, percent: 100 × (first / second − 1). */
 export interface SeamJump {
 	combineA: number;
 	combineB: number;
@@ -23,11 +23,11 @@ export interface SeamJump {
 	/** Moisture as sensed by the first less the second, points. */
 	moisture_diff_pct: number;
 	length_m: number;
-	/** Log jump, standard uncertainty and degrees of freedom, for the factor room. */
+	/** The jump as recorded as a natural log ratio, its standard uncertainty and degrees of freedom, for the factors. */
 	log_jump: number;
 	u_log: number;
 	df: number;
-	/** Blocks the estimate rests on: one dot each in the plot. */
+	/** Blocks of seam that the estimate is made from. */
 	blocks: { x_m: number; y_m: number; log_jump: number; u_log: number; length_m: number; seam: number }[];
 	remarks: string[];
 }

@@ -1,4 +1,4 @@
-/** What is stated of a field: each once, so that report, page, terminal and result.json say the same. */
+/** What can be stated about a field. Report, page, terminal and result.json all take these numbers from one list. */
 export type StatementKey =
 	| 'monitor_error'
 	| 'factor'
@@ -22,23 +22,23 @@ export type StatementKey =
 	| 'cell_error'
 	| 'map_weight';
 
-/** One number with everything that a reader must know of it. What is not known is not stated. */
+/** One number with what a reader needs to know about it. A quantity that is not known has no statement. */
 export interface Statement {
 	what: StatementKey;
-	/** The combine, "A" or a pair, "A/B", that it is about; null: the whole field. */
+	/** The combine ("A") or pair of combines ("A/B") that it is about; null: the whole field. */
 	about: string | null;
 	value: number;
 	/** The library's own unit: kg, ha, kg/ha, bu, %, points, s, or '' for a ratio. */
 	unit: string;
 	/** 95 %; null where there is none. */
 	interval: [number, number] | null;
-	/** What the number is a number of: moisture, against what, over what. */
+	/** What the number refers to: at what moisture, compared with what, over what. */
 	basis: string;
 	/** Where it comes from. */
 	source: string;
 }
 
-/** The statement of that name, or undefined where it could not be made. */
+/** The statement of that key about a combine, a pair or the field; undefined where there is none. */
 export function stated(
 	statements: readonly Statement[],
 	what: StatementKey,

@@ -7,9 +7,9 @@ export const FLAGS = [
 	'raised', // header up
 	'standing', // not moving, or crawling
 	'turning', // no steady heading
-	'jolt', // a sudden change of speed
-	'filling', // start of a pass: the flow has not built up
-	'emptying', // end of a pass: the flow runs out
+	'jolt', // sudden change of speed
+	'filling', // start of a pass: the flow is still building up
+	'emptying', // end of a pass: the flow is running out
 	'flowless', // no flow, or a missing flow or interval
 	'surge', // impossible flow: a spike
 	'dropout', // the sensor lost the flow for a moment
@@ -50,7 +50,7 @@ export interface Pass {
 	speed_m_s: number;
 }
 
-/** Seconds from header to flow sensor, mean delay with smear included. */
+/** Seconds from header to flow sensor: the mean delay, smear included. */
 export interface Lag {
 	combine: number;
 	lag_s: number;
@@ -62,7 +62,7 @@ export interface Lag {
 	smear_s: number;
 }
 
-/** What the tracks say: all columns have one value a record (8 for `corners_m`). Meters are UTM. */
+/** Positions, passes and ground of all records: one value per record in each column (8 in `corners_m`). Meters are UTM. */
 export interface Track {
 	zone: Zone;
 	/** Antenna at the record's time. NaN where the position is unusable. */
@@ -73,7 +73,7 @@ export interface Track {
 	/** Pass in which the record's grain was cut, −1 where none. */
 	pass: Int32Array;
 	passes: Pass[];
-	/** One a combine, in the order of `Records.combines`. */
+	/** One per combine, in the order of `Records.combines`. */
 	lags: Lag[];
 	/** Middle of the ground on which the record's grain was cut, on the swath's center line. NaN where none. */
 	cutX_m: Float64Array;
@@ -88,14 +88,14 @@ export interface Track {
 	flag: Uint8Array;
 	/** Moisture of the grain in the record, the moisture sensor's lag applied, no offset. NaN where none. */
 	moisture_pct: Float64Array;
-	/** Steady sideways offset of each combine's receiver against the first, to its right, meters. */
+	/** Constant sideways offset of each combine's receiver relative to the first combine's, positive to the right, meters. */
 	receiverOffset_m: number[];
 	/** Area of the field three ways. `boundary_m2` is NaN without one. */
 	areas: { cut_m2: number; distanceTimesSwath_m2: number; boundary_m2: number };
 	/** The outline in use (the boundary, or the harvested outline), WGS 84 rings. */
 	outline: MultiPolygon | Polygon | null;
-	/** What each threshold came to, for the report. */
+	/** The value of each flag threshold, for the report. */
 	thresholds: Record<string, number>;
-	/** What the reader must know of this: a boundary not believed, a lag assumed, a header state worked out. */
+	/** Remarks for the reader: a boundary not used, a lag assumed, a header state inferred. */
 	remarks?: Note[];
 }

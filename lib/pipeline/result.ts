@@ -1,4 +1,5 @@
 import {
+	appliedFactor,
 	type DumpFate,
 	type Factor,
 	FLAGS,
@@ -9,7 +10,6 @@ import {
 	type ResultFactor,
 	type RunSoFar,
 	type SetAside,
-	standing,
 } from '../model/index.ts';
 import { moistureSlips, statedReference, truckLoads } from '../reference/index.ts';
 import { fieldHalves } from './intervals.ts';
@@ -180,7 +180,7 @@ function resultCombine(run: RunSoFar, c: number): ResultCombine {
 		if (run.yields.flag[i] !== 0) flagged++;
 		monitor_kg += account.monitor_kg[i] as number;
 		account_kg += account.account_kg[i] as number;
-		corrected_kg += (account.account_kg[i] as number) * standing(run.factors.factor[i] as number);
+		corrected_kg += (account.account_kg[i] as number) * appliedFactor(run.factors.factor[i] as number);
 	}
 	return {
 		lag_s: lag ? finite(lag.lag_s) : null,
@@ -248,7 +248,7 @@ function totals(run: RunSoFar): Result['totals'] {
 	let wetKnown = 0;
 	let dryKnown = 0;
 	for (let i = 0; i < field.records.n; i++) {
-		const wet = (account.account_kg[i] as number) * standing(run.factors.factor[i] as number);
+		const wet = (account.account_kg[i] as number) * appliedFactor(run.factors.factor[i] as number);
 		monitor_kg += account.monitor_kg[i] as number;
 		corrected_kg += wet;
 		byCombine[field.records.combine[i] as number]! += wet;

@@ -21,7 +21,7 @@ export interface CartRatio {
 	df: number;
 }
 
-/** With one truckload nothing shows the scatter between loads: this relative uncertainty is taken (common practice). */
+/** Relative uncertainty assumed with one truckload, which shows no scatter between loads (common practice). */
 export const SINGLE_LOAD_U_REL = CART.load_rel;
 
 /**

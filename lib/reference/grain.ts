@@ -1,11 +1,11 @@
 import type { Account, LoadBook, Match, Records, Track } from '../model/index.ts';
-import { cartSteps, inTimeOrder, standing } from '../model/index.ts';
+import { appliedFactor, cartSteps, inTimeOrder } from '../model/index.ts';
 
-/** What one combine put into a truck load: its mass as accounted × its rough factor, and the moisture sensed. */
+/** One combine's grain in a truckload: its accounted mass × its rough factor, and the moisture sensed. */
 export interface Share {
 	combine: number;
 	kg: number;
-	/** Mass-weighted mean of the sensor over the grain; NaN where it sensed none. */
+	/** Mass-weighted mean moisture over the grain, percent; NaN where the sensor recorded none. */
 	sensed_pct: number;
 }
 
@@ -32,14 +32,14 @@ export function ticketGrain(input: {
 			const i = index[j] as number;
 			const m = account.account_kg[i] as number;
 			kg += m;
-			// The reading is weighed where it was taken, at the sensor: mass and moisture pass it together.
+			// Moisture is weighted by the mass at the sensor at the same time.
 			const moisture = sensorMoisture(records, track, i);
 			if (m > 0 && Number.isFinite(moisture)) {
 				sensed += m;
 				water += m * moisture;
 			}
 		}
-		return { combine, kg: kg * standing(k), sensed_pct: water / sensed };
+		return { combine, kg: kg * appliedFactor(k), sensed_pct: water / sensed };
 	};
 
 	const byDump = new Map<number, number[]>();

@@ -1,15 +1,15 @@
 import { cartSteps, type LoadBook } from '../model/index.ts';
 import { median } from '../stats/index.ts';
 
-/** A truck takes up to so many offloads. */
+/** Most offloads that one truckload may have. */
 const MOST_OFFLOADS = 4;
-/** A truck is weighed within this time after its last offload, seconds. */
+/** Longest time from a truck's last offload to its ticket, seconds. */
 const AWAY_S: readonly [number, number] = [60, 4 * 3600];
-/** A cart's scale is within so much of the certified one. */
+/** Largest difference between a cart's scale and the certified one, relative. */
 const NEAR = 0.07;
-/** Loads of one cart agree with each other this well, relative. */
+/** Largest scatter of one cart's ratio between truckloads, relative. */
 const AGREE = 0.004;
-/** How far the time on the road scatters from truck to truck, seconds. */
+/** Scatter of the time on the road from truck to truck, seconds. */
 const ROAD_S = 1200;
 
 /**
@@ -31,7 +31,7 @@ export function joinTickets(book: LoadBook): LoadBook {
 	if (loose.length === 0 || tickets.length === 0) return book;
 	const fits = candidates(book, loose, tickets);
 	const best = agreeing(book, loose, tickets, fits);
-	// One or two alike may be chance where the order alone speaks.
+	// With only the order to go by, one or two that fit may be chance.
 	const timed = tickets.every((t) => Number.isFinite(book.tickets[t]!.time_s));
 	if (best.length < (timed ? 1 : 3) || best.length < 0.6 * tickets.length) return book;
 	const result: LoadBook = {
@@ -48,7 +48,7 @@ export function joinTickets(book: LoadBook): LoadBook {
 	return result;
 }
 
-/** One ticket as the weight of the loose offloads from … to. */
+/** One ticket taken as the weight of a run of offloads without a truckload number. */
 interface Fit {
 	ticket: number;
 	from: number;
@@ -78,7 +78,7 @@ function candidates(book: LoadBook, loose: readonly number[], tickets: readonly 
 	return fits;
 }
 
-/** The most tickets, in order and at one ratio, that miss it and the usual time on the road least. */
+/** The largest set of tickets that fit in order at one ratio, with the least misfit of ratio and time on the road. */
 function agreeing(book: LoadBook, loose: readonly number[], tickets: readonly number[], fits: readonly Fit[]): Fit[] {
 	let best: Fit[] = [];
 	let score = 0;
@@ -115,7 +115,7 @@ function inOrder(
 	};
 	const byTicket: Fit[][] = Array.from({ length: tickets }, () => []);
 	for (const f of fits) if (Math.abs(f.ratio / ratio - 1) < 2 * AGREE) byTicket[f.ticket]!.push(f);
-	// best[j]: the score with offloads before j used, tickets so far.
+	// best[j]: the best score of the tickets so far with offloads before j.
 	let best = new Float64Array(offloads + 1);
 	let chains: Fit[][] = Array.from({ length: offloads + 1 }, () => []);
 	for (let t = 0; t < tickets; t++) {

@@ -17,16 +17,16 @@ import { dryBasis } from './slips.ts';
 const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U } = MOISTURE;
 /** The same ground read by two sensors in passes at different hours, percentage points. */
 const SEAM_U = 0.15;
-/** Seams shorter than this say nothing, meters. */
+/** Seams shorter than this are not used, meters. */
 const SEAM_LENGTH_M = 200;
-/** A ticket this many standard uncertainties off the others is not believed. */
+/** A ticket this many standard uncertainties off the others is an outlier. */
 const ODD = 4;
-/** A combine has part in a ticket from this share of the load on. */
+/** Least share of the load for a combine to count in a ticket. */
 const PART = 0.05;
 
 /**
  * Certified less sensed moisture, all combines solved together: each ticket is one equation in the offsets of the
- * combines whose grain it holds, in the shares of their mass; a seam tells two sensors apart; without anything an
+ * combines whose grain it holds, weighted by mass; a seam gives the difference of two sensors; without evidence an
  * offset is 0 with u = 0.6 points.
  */
 export function moistureOffsets(input: {
@@ -50,7 +50,7 @@ export function moistureOffsets(input: {
 	const others: Equation[] = [];
 	for (const jump of seams) {
 		if (!(jump.length_m >= SEAM_LENGTH_M) || !Number.isFinite(jump.moisture_diff_pct)) continue;
-		// Both sensors with their offsets read the same grain: a + offset_a = b + offset_b.
+		// The same grain on both sides of a seam: a + offset_a = b + offset_b.
 		const row = new Array<number>(n).fill(0);
 		row[jump.combineA] = -1;
 		row[jump.combineB] = 1;
@@ -132,7 +132,7 @@ function solve(equations: Equation[]): ReturnType<typeof gls> {
 	);
 }
 
-/** The ticket that stands furthest from the rest, −1 where all are believable or too few to tell. */
+/** The ticket with the largest residual if it is an outlier; −1 where none is, or where there are too few tickets. */
 function oddest(tickets: Equation[], beta: Float64Array): number {
 	if (tickets.length < 3) return -1;
 	let worst = -1;

@@ -6,7 +6,7 @@ import { type Slip, ticketCaution, ticketExplanations } from './slips.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
-/** A load this far from the others is no scale error: something else went into the truck, or is missing. */
+/** A load this far from the others is more than scale error: other grain went into the truck, or some is missing. */
 const ODD_LOAD = 0.02;
 
 /**
@@ -67,8 +67,8 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	);
 	const remarks: string[] = [];
 
-	// Both sides weighed the same grain. Where they agree their mean is the quieter; where they do not, the dumps
-	// are what the factors rest on.
+	// Dumps and offloads weighed the same grain. Where they agree their mean scatters less; where they do not, use the
+	// dumps, since the factors come from them.
 	const apart = difference(withDumps);
 	let best = offloads;
 	let side = (l: Load): number => l.offload_kg;
@@ -94,7 +94,7 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	const u_certified = CERTIFIED_LIMIT_REL / Math.sqrt(3);
 	const u_rel = Math.hypot(u_load, u_certified);
 	const df = n >= 2 ? n - 1 : Number.POSITIVE_INFINITY;
-	// Degrees of freedom of the sum: Welch and Satterthwaite (JCGM 100:2008, G.4), limits having none to count.
+	// Degrees of freedom of the sum: Welch and Satterthwaite (JCGM 100:2008, G.4); the limits count as exactly known.
 	const all = Number.isFinite(df) && u_load > 0 ? (df * u_rel ** 4) / u_load ** 4 : Number.POSITIVE_INFINITY;
 	const half = tQuantile(0.975, all) * u_rel * best.ratio;
 	if (n < CART.enoughLoads) {
@@ -130,7 +130,7 @@ interface Load extends ReferenceLoad {
 	/** Both weights are of the same grain by all that is noted, and of the scale that weighed most. */
 	fair: boolean;
 	offload_kg: number;
-	/** Sum of the dumps that made the load; NaN where the cart was not emptied cleanly between loads. */
+	/** Sum of the dumps that made the load; NaN where the cart was not emptied between loads. */
 	dumps_kg: number;
 }
 
@@ -139,7 +139,7 @@ function plain(l: Load, rel = Number.NaN, side_kg = l.offload_kg): ReferenceLoad
 	return { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale, rel, side_kg };
 }
 
-/** Every truck load that has a cart side or a ticket, in the order of the book. */
+/** Every truckload that has cart weights or a ticket, in the order of the book. */
 function truckLoads(book: LoadBook): Load[] {
 	const sides = cartSides(book);
 	const loads = new Map<string, Load>();
@@ -204,13 +204,13 @@ function mainScale(book: LoadBook, loads: readonly Load[]): string | null {
 	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
 
-/** A load whose ratio stands apart from the median of the others is named and left out. */
+/** Marks loads whose ratio is far from the median of the others as not used, with a reason. */
 function setOddAside(loads: Load[]): void {
 	const used = loads.filter((l) => l.used);
 	const ratios = used.map((l) => l.ticket_kg / l.offload_kg).sort((a, b) => a - b);
 	if (ratios.length === 0) return;
 	const middle = ratios.length >= 3 ? (ratios[ratios.length >> 1] as number) : 1;
-	// With one or two loads only the plainly impossible is told apart.
+	// With one or two loads only impossible ratios can be recognized.
 	const limit = ratios.length >= 3 ? ODD_LOAD : 0.15;
 	for (const l of used) {
 		const off = l.ticket_kg / l.offload_kg / middle - 1;
@@ -223,7 +223,7 @@ function setOddAside(loads: Load[]): void {
 	}
 }
 
-/** Do dumps and offloads of the same grain differ by more than chance? Relative, dumps over offloads − 1. */
+/** Relative difference of dumps and offloads of the same grain, dumps / offloads − 1, and whether it exceeds chance. */
 function difference(loads: Load[]): { rel: number; certain: boolean } {
 	if (loads.length < 3) return { rel: 0, certain: false };
 	const both = ratioOfSums(
@@ -239,7 +239,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	const nothing = book.dumps.length === 0 && book.offloads.length === 0 && book.tickets.length === 0;
 	const onlyTickets = book.dumps.length === 0 && book.tickets.length > 0;
 	if (nothing || onlyTickets) {
-		// Certified weights need no cart: their level is the certified scale's.
+		// Certified weights need no cart scale.
 		const u = onlyTickets ? CERTIFIED_LIMIT_REL / Math.sqrt(3) : 0;
 		const half = onlyTickets ? 0.95 * CERTIFIED_LIMIT_REL : 0;
 		return {
@@ -271,15 +271,15 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	};
 }
 
-/** What is known of a scale that nothing was compared with: it is within its limits, and no point of them is likelier. */
+/** The reference where no ticket checks the scale: ratio 1, rectangular within the scale's limits. */
 function within(limit_rel: number): Pick<Reference, 'ratio' | 'u_rel' | 'interval'> {
-	// 95 % of a rectangular distribution lie within 0.95 of its half-width.
+	// 95 % of a rectangular distribution lies within 0.95 of its half-width.
 	return { ratio: 1, u_rel: limit_rel / Math.sqrt(3), interval: [1 - 0.95 * limit_rel, 1 + 0.95 * limit_rel] };
 }
 
 /**
- * The reference as it is stated. Where no cart weighed anything no factor rests on its ratio, and computing takes it
- * for exact; of the scale itself no more is known than of any that no ticket speaks for.
+ * The reference for reports. Where no cart weighed anything, computations take the ratio to be exact, since no factor
+ * depends on it; for reports the scale is as uncertain as any that no ticket checks.
  */
 export function statedReference(
 	reference: Reference,
@@ -288,7 +288,7 @@ export function statedReference(
 	return reference.source === 'none' ? within((saidLimit(book, plan) ?? UNSAID_LIMIT_PCT) / 100) : reference;
 }
 
-/** The widest limit said of the scales which weighed dumps; null where nothing is said of any. */
+/** The widest limit stated for the scales that weighed dumps; null where none is stated. */
 function saidLimit(book: LoadBook, plan: FieldPlan): number | null {
 	const names = new Set(book.dumps.map((d) => d.scale).filter((s): s is string => s !== null));
 	const named = [...names].map((s) => plan.scales[s]).filter((s) => s !== undefined);
@@ -297,7 +297,7 @@ function saidLimit(book: LoadBook, plan: FieldPlan): number | null {
 	return limits.length === 0 ? null : Math.max(...limits);
 }
 
-/** Certified over cart, with the relative standard uncertainty of the ratio. */
+/** Certified mass over cart mass, with the relative standard uncertainty of the ratio. */
 function ratioOfSums(cart: number[], certified: number[]): { ratio: number; u_rel: number } {
 	const { ratio, u } = cochran(certified, cart);
 	return { ratio, u_rel: u / ratio };

@@ -1,10 +1,10 @@
 import { type LoadBook, stepsByCart } from '../model/index.ts';
 
-/** What the cart may be off between a load's dumps and its offload without anything being wrong, relative and kg. */
+/** Normal difference between a load's dumps and its offload, relative and kg (common practice). */
 const SAME_REL = 0.012;
 const SAME_KG = 40;
 
-/** How far dumps of this mass and the offload of the same grain may differ without anything being wrong, kg. */
+/** Largest normal difference between dumps of this mass and the offload of the same grain, kg. */
 export const sameWeight = (dumped_kg: number): number => SAME_KG + SAME_REL * dumped_kg;
 
 /**
@@ -30,7 +30,7 @@ export function cartSides(book: LoadBook): Float64Array {
 				const share = dumped / unloaded;
 				for (const o of open) sides[o] = share * (book.offloads[o]?.weight_kg as number);
 			} else if (rest > 0) {
-				// The truck was full: the rest goes into the next one.
+				// The truck is full: what is left in the cart goes into the next one.
 				continue;
 			}
 			dumped = 0;

@@ -10,32 +10,32 @@ import {
 } from '../model/index.ts';
 import { normalCdf, quantile } from '../stats/index.ts';
 
-/** A moisture offset beyond this is more than a sensor errs by, points (common practice). */
+/** A moisture offset larger than this is more than sensor error, points (common practice). */
 const FAR_POINTS = 2;
-/** Offsets from here on that are alike on all combines are the tickets' rather than the sensors', points. */
+/** An offset of at least this size on all combines alike is attributed to the tickets, points. */
 const COMMON_POINTS = 1.2;
-/** An explanation less likely than this is not carried. */
+/** Explanations less likely than this are dropped. */
 const LEAST = 0.05;
 
-/** What may be behind the ratio of the tickets, with its probability. */
+/** A possible explanation of the tickets' ratio, with its probability. */
 export interface Slip {
 	weight: number;
 	kind: 'right' | 'dry' | 'other';
-	/** What the slip did to the tickets, relative; NaN where nothing tells. */
+	/** Effect of the slip on the tickets, relative; NaN where not known. */
 	by: number;
 }
 
 /**
- * Tickets have their own chance of being wrong: dry weights given as wet ones, or other grain. Held against what is known
- * of the cart's scale, by Bayes' rule: a scale is within its limits, save one in so many that is not.
+ * Explanations of a ratio that disagrees with the cart scale's limits, by Bayes' rule: tickets may be wrong (dry weights
+ * given as wet ones, other grain), and a small share of scales is outside its limits.
  *
- * @param reference - as the tickets make it
+ * @param reference - as estimated from the tickets
  */
 export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: Reference): Slip[] {
 	const right: Slip = { weight: 1, kind: 'right', by: 0 };
 	if (book.dumps.length + book.offloads.length === 0) return [right];
 	const rels = reference.loads.filter((l) => l.used).map((l) => l.rel);
-	// Loads that do not agree with each other were not all changed by one slip.
+	// If loads disagree with each other, no single slip changed them all.
 	if (rels.length > 1 && Math.max(...rels) - Math.min(...rels) > TICKETS.alike_rel) return [right];
 	const off = reference.ratio - 1;
 	const limit = statedLimit(plan);
@@ -56,7 +56,7 @@ export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: R
 	return likely.map((o) => ({ ...o, weight: o.weight / left }));
 }
 
-/** The caution that goes with explanations which remain beside the tickets being right. */
+/** The caution for explanations that remain besides correct tickets. */
 export function ticketCaution(plan: FieldPlan, reference: Reference, slips: readonly Slip[]): string {
 	const off = reference.ratio - 1;
 	const limit = statedLimit(plan);
@@ -84,7 +84,7 @@ function statedLimit(plan: FieldPlan): number | null {
 	return stated.length > 0 ? Math.max(...stated) / 100 : null;
 }
 
-/** What drying to market moisture would take off the tickets' weights, relative and signed; 0 where no moisture is known. */
+/** Relative change of the tickets' weights by drying to market moisture, signed; 0 where no moisture is known. */
 function dryingOf(tickets: readonly Ticket[], market_pct: number): number {
 	let wet = 0;
 	let dry = 0;
@@ -97,8 +97,8 @@ function dryingOf(tickets: readonly Ticket[], market_pct: number): number {
 }
 
 /**
- * How likely the tickets' moistures are on a dry basis, and what that would come to: by Bayes' rule from what sensors
- * usually err by, against a sensor that is wrong. Only where all combines are off alike.
+ * Probability that ticket moistures are on a dry basis, and the difference that would make, by Bayes' rule from usual
+ * sensor errors and the alternative of a faulty sensor. Only where all combines differ alike.
  */
 export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): { weight: number; points: number } {
 	const none = { weight: 0, points: 0 };
@@ -121,7 +121,7 @@ export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): {
 	return weight > LEAST ? { weight, points } : none;
 }
 
-/** Cautions on ticket moistures that are further from all sensors than sensors err. */
+/** Cautions where ticket moistures differ from all sensors by more than sensor error. */
 export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[]): string[] {
 	const offsets = moisture.filter((m) => m.source === 'tickets').map((m) => m.given_pct ?? m.offset_pct);
 	if (offsets.length === 0) return [];

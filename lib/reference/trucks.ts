@@ -3,24 +3,24 @@ import { massInBoth } from '../units/index.ts';
 import { joinTickets } from './join.ts';
 import { sameWeight } from './sides.ts';
 
-/** What the cart weighed into and out of itself for one truck load. */
+/** Cart weights for one truckload: dumps in, offloads out. */
 interface Tally {
 	offloads_kg: number;
 	dumps_kg: number;
 	dumps: number[];
-	/** Loads that share a filling of the cart with it. */
+	/** Truckloads that share a cartful with it. */
 	shared: Set<string>;
-	/** Left in the cart after its last offload where nothing says that it came out, kg. */
+	/** Grain left in the cart after its last offload, kg. */
 	left_kg: number;
 }
 
 /**
- * Every truck load three ways: what the cart put on it, the dumps that filled the cart for it, its ticket. Dumps and
+ * Every truckload three ways: the cart's offloads, the dumps that filled the cart for it, and its ticket. Dumps and
  * offloads of the same grain are independent weighings by one scale, so their difference shows a dump that was saved
- * wrong, twice or not at all. Where grain stays in the cart it goes with the next truck, the oldest first.
+ * wrong, twice or not at all. Grain left in the cart goes on the next truck, the oldest first.
  *
- * @param fates - what became of each dump, in the load book's order: names those that may explain a difference
- * @returns truck loads in the order of the book, tickets without any cart weight last; weights as the cart indicated
+ * @param fates - what became of each dump, in the load book's order: for naming dumps that may explain a difference
+ * @returns truckloads in the order of the book, tickets without any cart weight last; weights as the cart indicated
  */
 export function truckLoads(given: LoadBook, fates: readonly DumpFate[]): TruckLoad[] {
 	const book = joinTickets(given);
@@ -57,7 +57,7 @@ export function truckLoads(given: LoadBook, fates: readonly DumpFate[]): TruckLo
 	return rows;
 }
 
-/** Follows one cart's level and adds to the tally of each truck load that it filled. */
+/** Follows one cart's level and adds to the tally of each truckload that it filled. */
 function walk(
 	book: LoadBook,
 	steps: readonly CartStep[],
@@ -90,7 +90,7 @@ function walk(
 		}
 		const rest = level - weight_kg;
 		const emptied = rest <= sameWeight(level) || saysEmptied(book, steps, k, rest, dumps, fates);
-		// Emptied: every dump since the cart was last empty went with it. Not: what came out was dumped before.
+		// If the cart was emptied, all dumps since it was last empty are in this load; if not, the oldest of them are.
 		tally.dumps_kg += emptied ? level : weight_kg;
 		tally.left_kg = emptied ? 0 : rest;
 		level = emptied ? 0 : rest;
@@ -103,8 +103,8 @@ function walk(
 }
 
 /**
- * Was the cart emptied although its dumps come to more than what it put on the truck? So it was where the next offload
- * fits its own dumps alone and not with the rest; where there is no telling, where a dump before it is not believed.
+ * True where the cart was emptied although its dumps add up to more than the offload: the next offload fits its own
+ * dumps alone and not with a remainder or, if that cannot be checked, one of the dumps before it is set aside.
  */
 function saysEmptied(
 	book: LoadBook,
@@ -129,7 +129,7 @@ function saysEmptied(
 	return dumps.some((d) => fates[d]?.status === 'aside');
 }
 
-/** What a difference may come from, and the weight that it gives for the one dump that was not believed. */
+/** Possible cause of a difference, and the weight that it gives for a single dump that was set aside. */
 function remarkOf(
 	tally: Tally,
 	difference_kg: number | null,

@@ -1,7 +1,7 @@
 import { median } from '../stats/index.ts';
 import { type Block, REACH } from './profile.ts';
 
-/** How a jump is read off a block: passes taken on either side, and how firmly a slope across is held to zero. */
+/** How a jump is estimated from a block: passes used on either side, and how strongly a slope across is held to zero. */
 export interface Contrast {
 	passes: number;
 	/** Noise variance of a pass over the variance expected of the slope (per swath); Infinity = no slope. */
@@ -32,7 +32,7 @@ export function blockJump(block: Block, contrast: Contrast): number {
 	return sum;
 }
 
-/** What each pass's log yield counts for in a block's jump, outward from the seam; null where a side has none. */
+/** Weight of each pass's log yield in a block's jump, outward from the seam; null where a side has no passes. */
 export function jumpShares(block: Block, contrast: Contrast): { left: number[]; right: number[] } | null {
 	const left = block.left.slice(0, contrast.passes);
 	const right = block.right.slice(0, contrast.passes);
@@ -44,7 +44,7 @@ export function jumpShares(block: Block, contrast: Contrast): { left: number[]; 
 	}
 	const xl = left.reduce((sum, s) => sum + s.across, 0) / n;
 	const xr = right.reduce((sum, s) => sum + s.across, 0) / m;
-	// Within both sides the slope is free of the jump.
+	// The slope within each side does not depend on the jump.
 	let xx = contrast.ridge;
 	for (const s of left) xx += (s.across - xl) ** 2;
 	for (const s of right) xx += (s.across - xr) ** 2;
@@ -57,18 +57,18 @@ export function jumpShares(block: Block, contrast: Contrast): { left: number[]; 
 
 /** Two passes on either side, a slope held by two thirds: middling in rough and in even crops alike. */
 const USUAL = CONTRASTS[2]!;
-/** Another contrast must do better by this, or it is chosen by the chance of a few dozen seams. */
+/** Another contrast must do better by this share, since differences of a few dozen seams may be chance. */
 const BETTER = 0.85;
 
 /**
- * The contrast that finds least where there is nothing to find: same-combine seams with full reach on both sides, one
- * number a seam (structure parallel to the passes is coherent along it). Without enough of them, the usual one.
+ * The contrast with the least scatter at same-combine seams, where the true jump is zero: one value per seam (crop
+ * structure parallel to the passes is coherent along it), full reach on both sides. Default if there are too few.
  */
 export function quietest(nullBlocks: readonly Block[], fewest = 8): { contrast: Contrast; rms: number; seams: number } {
 	const full = nullBlocks.filter((b) => b.left.length >= REACH && b.right.length >= REACH);
 	const rmsOf = (contrast: Contrast) => {
 		const list = [...bySeam(full, (b) => blockJump(b, contrast)).values()].map((s) => s.jump);
-		// Robust: one odd seam (a track, a terrace) must not choose.
+		// Robust, so that one unusual seam (a track, a terrace) does not decide.
 		return list.length < fewest ? Number.NaN : 1.4826 * median(list.map(Math.abs));
 	};
 	const seams = new Set(full.map((b) => b.seam)).size;
@@ -83,7 +83,7 @@ export function quietest(nullBlocks: readonly Block[], fewest = 8): { contrast: 
 	return best;
 }
 
-/** One number a seam: the mean of its blocks by length, far blocks held in. */
+/** One value per seam: the mean of its blocks weighted by length, outliers limited. */
 export function bySeam(
 	blocks: readonly Block[],
 	value: (b: Block) => number,

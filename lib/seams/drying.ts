@@ -1,14 +1,14 @@
 import { median } from '../stats/index.ts';
 import type { Block } from './profile.ts';
 
-/** Passes cut within this of one another saw grain of one moisture. */
+/** Passes cut within this time of each other are taken to have the same moisture. */
 const SAME_TIME_S = 5400;
 
 /**
- * Water that the crop lost between the passes of a seam.
+ * Water that the crop lost between the times of a seam's two passes.
  *
- * Sensors may read apart by a constant: what passes cut at about the same time show of it is the sensors' own and stays
- * out. Where no such seam is there, the offsets that were applied are trusted.
+ * Sensors may differ by a constant, which is estimated from passes cut at about the same time and taken out. Where
+ * there is no such seam, the offsets applied are used.
  *
  * @returns `logWater` by seam: log of (wet mass of the first / second) that is water alone; `sensed_pct` the first's
  *   moisture less the second's as sensed; `corrected` the number of seams brought to one moisture
@@ -42,7 +42,7 @@ export function drying(
 	let corrected = 0;
 	for (const [seam, s] of bySeam) {
 		if (Math.abs(median(s.apart_s)) <= SAME_TIME_S) continue;
-		// One number a seam: block by block the sensors' noise would come in.
+		// One value per seam, since block by block the sensors' noise would enter.
 		const lost = median(s.diff) - sensors;
 		logWater.set(seam, lost / (100 - median(s.level)));
 		corrected++;

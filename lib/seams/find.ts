@@ -3,12 +3,12 @@ import type { FieldPlan, Records, Seam, Track } from '../model/index.ts';
 import { contacts, groundOf } from './neighbors.ts';
 import { varietyOfPasses } from './variety.ts';
 
-/** Shorter contacts than this are corners and crossings, no seams. */
+/** Contacts shorter than this are corners and crossings, not seams. */
 const LEAST_M = 40;
 
 /**
- * Lines where two neighboring passes meet, over all combines and within each. Of two combines the first is the one that
- * stands first in `Records.combines`. Seams where the variety changes are marked as excluded.
+ * Lines where two neighboring passes meet, between combines and within each. The first combine of a pair is the one
+ * listed first in `Records.combines`. Seams where the variety changes are marked as excluded.
  */
 export function findSeams(input: {
 	records: Records;

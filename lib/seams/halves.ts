@@ -1,27 +1,27 @@
 import { blockJump, bySeam, type Contrast, jumpShares } from './contrast.ts';
 import type { Block } from './profile.ts';
 
-/** Strips of two kinds by turns across the field: the halves of a planter, say. */
+/** Strips of two kinds that alternate across the field, such as those of two planter halves. */
 export interface Halves {
 	/** Width of one strip, meters. */
 	strip_m: number;
 	/** log(yield on one kind / yield on the other). */
 	log_rel: number;
 	u_log: number;
-	/** What the pattern alone makes of a block's jump. */
+	/** The part of a block's jump that comes from the pattern. */
 	jump(block: Block): number;
 }
 
-/** The search tries some thousand widths and phases: chance finds this many standard errors about once in 1,000 fields. */
+/** Least amplitude in standard errors; with some thousand widths and phases tried, chance reaches it in about 1 of 1,000 fields. */
 const CLEAR = 6;
-/** Smaller patterns than this change no jump. */
+/** Patterns smaller than this are ignored. */
 const LEAST = 0.008;
 const FEWEST = 12;
 const MOST = 300;
 
 /**
- * Looks in same-combine seams for strips that come by turns across the field, one to three swaths wide. Where they are
- * found, what they make of a seam between two combines is known, and taken out of it.
+ * Looks in same-combine seams for strips that alternate across the field, one to three swaths wide. If found, their
+ * effect on the seams between combines is taken out.
  */
 export function findHalves(
 	nullBlocks: readonly Block[],
@@ -38,7 +38,7 @@ export function findHalves(
 		else lists.set(b.seam, [b]);
 	}
 	for (const [seam, list] of lists) middle.set(seam, list[list.length >> 1]!);
-	// Some hundred seams tell a pattern as well as ten thousand.
+	// A few hundred seams show a pattern as well as ten thousand.
 	const each = Math.max(1, Math.ceil(values.size / MOST));
 	const seams = [...values]
 		.filter((_, i) => i % each === 0)
@@ -67,7 +67,7 @@ export function findHalves(
 	};
 }
 
-/** Where a block's passes lie along the axis, and what each counts for in its jump. */
+/** Positions of a block's passes along the axis, and the weight of each in its jump. */
 interface Strands {
 	u_m: number[];
 	share: number[];

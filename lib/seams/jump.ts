@@ -8,29 +8,29 @@ import { groundOf } from './neighbors.ts';
 import { type Block, blocksOf, withCombines } from './profile.ts';
 
 /**
- * What two passes' means differ by from the sensors' slow errors alone, when they were cut at different times, relative:
- * about a per cent each, half of it averaged out within a pass (method.md, section 3). Same-combine neighbors, cut
- * minutes apart, hardly show it.
+ * Difference of two passes' means from the sensors' slow errors alone, when cut at different times, relative: about
+ * one percent each, half of it averaged out within a pass (common practice). Same-combine neighbors, cut minutes
+ * apart, hardly show it.
  */
 const SLOW_U = 0.008;
-/** Where no same-combine seam tells what neighboring passes differ by. */
+/** Scatter between neighboring passes assumed where there is no same-combine seam, relative. */
 const UNKNOWN_U = 0.015;
-/** What the expected size of the between-seam scatter is worth beside the seams' own, degrees of freedom. */
+/** Degrees of freedom given to the expected between-seam scatter when pooled with the observed one. */
 const EXPECTED_DF = 4;
-/** Lasting gradient across a seam, per swath, that no other seam tells: half a per cent. */
+/** Standard deviation of a gradient across a seam, per swath, that no other seam shows: half a percent. */
 const GRADIENT_U = 0.003;
-/** Where only seams between varieties are there: what varieties may differ by. */
+/** Relative difference between varieties allowed for where all seams are between varieties. */
 const VARIETY_U = 0.05;
 
-/** What the blocks of all seams show, whatever the level of each combine: the part of a jump that no factor changes. */
+/** The blocks of all seams as recorded: the part of the jumps that no factor changes. */
 export interface SeamLook {
 	records: Records;
 	seams: Seam[];
 	/** Seams by pair of combines. */
 	pairs: number[][];
-	/** By seam; empty where it was not looked at. */
+	/** By seam; empty for a seam that was not sampled. */
 	blocks: Block[][];
-	/** A block's jump by the field's contrast, strips of two kinds taken out. */
+	/** A block's jump by the field's contrast, alternating strips taken out. */
 	value(block: Block): number;
 	halves: Halves | null;
 	still: Still;
@@ -43,13 +43,13 @@ interface Still {
 	gradientU: number;
 }
 
-/** What is laid over the recorded yields. */
+/** A correction of the recorded yields. */
 export interface Correction {
 	/** Natural log of each combine's factor; NaN where it has none. null = as recorded. */
 	level_log: ArrayLike<number> | null;
 	/** Covariance of the log factors (combines × combines), for the intervals after correction. */
 	covariance: ArrayLike<number> | null;
-	/** Per combine, to be added to what its sensor reads. */
+	/** By combine, added to the sensor's moisture, points. */
 	moistureOffset_pct: number[];
 }
 
@@ -58,14 +58,14 @@ interface SeamValue {
 	jump: number;
 	length_m: number;
 	blocks: number;
-	/** +1 or −1: which way across the field the first lies from the second. */
+	/** +1 or −1: on which side of the second pass the first lies, along the field's axis. */
 	side: number;
 }
 
 /**
- * Looks at the blocks of all seams. Same-combine seams are the null.
+ * Cuts all seams into blocks and finds the contrast for their jumps; same-combine seams show what zero looks like.
  *
- * @param shape - what is laid over each record's yield within its combine, one value a record; null = nothing
+ * @param shape - factor of each record over its combine's mean, one value per record; null = all 1
  */
 export function lookAtSeams(input: {
 	records: Records;
@@ -108,16 +108,16 @@ export function lookAtSeams(input: {
 	return { records, seams, pairs, blocks, value, halves, still: nullScatter(nullBlocks, value, axis), axis };
 }
 
-/** Jumps at the seams of every two combines that meet, with a correction laid over what was recorded. */
+/** Jumps at the seams of every pair of combines that meet, after a correction. */
 export function seamJumps(look: SeamLook, correction: Correction): SeamJump[] {
 	return look.pairs.map((list) => pairJump(look, list, correction)).filter((j) => j !== null);
 }
 
-/** Seams looked at within combines and between two of them: hundreds tell as much as thousands, in a hundredth of the time. */
+/** Most seams used within combines and between two of them: more add time, not information. */
 const MOST_SAME = 300;
 const MOST_BETWEEN = 600;
 
-/** At most so many of a list, evenly spread. */
+/** At most `most` items of a list, evenly spaced. */
 function thinned(list: readonly number[], most: number): number[] {
 	if (list.length <= most) return [...list];
 	return Array.from({ length: most }, (_, k) => list[Math.floor((k * list.length) / most)]!);
@@ -125,7 +125,7 @@ function thinned(list: readonly number[], most: number): number[] {
 
 /** A unit vector across most passes, so that "the same side" means the same all over the field. */
 function fieldAxis(blocks: readonly Block[][]): { x: number; y: number } {
-	// Directions without sign: doubled angles add up.
+	// Directions without sign are averaged by doubling the angles.
 	let c = 0;
 	let s = 0;
 	for (const list of blocks) {
@@ -143,7 +143,7 @@ function sideOf(b: Block, axis: { x: number; y: number }): number {
 	return b.toX * axis.x + b.toY * axis.y >= 0 ? 1 : -1;
 }
 
-/** What same-combine seams show: the scatter from seam to seam, and the gradient along the field's axis. */
+/** Scatter between same-combine seams and the gradient along the field's axis. */
 function nullScatter(nullBlocks: readonly Block[], value: (b: Block) => number, axis: { x: number; y: number }): Still {
 	const byNull = bySeam(nullBlocks, value);
 	const sides = new Map(nullBlocks.map((b) => [b.seam, sideOf(b, axis)]));
@@ -175,7 +175,7 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 	const nameB = records.combines[first.combineB]!;
 	const own = use.flatMap((i) => blocks[i]!);
 	const dry = drying(own, moistureOffset_pct[first.combineA] ?? 0, moistureOffset_pct[first.combineB] ?? 0);
-	// A combine's factor moves all of its side alike: it is added to the jump.
+	// A combine's factor shifts all of its side equally, so it is added to the jump.
 	const change = level ? level[first.combineA]! - level[first.combineB]! : 0;
 	const jumpOf = (b: Block) => value(b) + change - (dry.logWater.get(b.seam) ?? 0);
 	const sides = new Map(own.map((b) => [b.seam, sideOf(b, axis)]));
@@ -188,7 +188,7 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 			dry.sensed_pct,
 		);
 	const fit = combine(values, seams, still);
-	// The pattern's own uncertainty is common to all seams where one combine always had the same half.
+	// The pattern's uncertainty is shared by all seams if one combine always cut the same half.
 	const u = Math.hypot(fit.u, extra, halves ? halves.u_log * sameHalf(own, halves) : 0);
 	const length_m = (clean.length > 0 ? list.filter((i) => seams[i]!.excluded === null) : list).reduce(
 		(sum, i) => sum + seams[i]!.length_m,
@@ -269,7 +269,7 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 	};
 }
 
-/** A pair that meets, of which one has no factor: the same places in the list before and after correction. */
+/** Entry for a pair of which one has no factor, so that lists before and after correction correspond. */
 function unknownJump(seam: Seam, length_m: number, moisture_diff_pct: number): SeamJump {
 	const nan = Number.NaN;
 	return {
@@ -289,7 +289,7 @@ function unknownJump(seam: Seam, length_m: number, moisture_diff_pct: number): S
 	};
 }
 
-/** How far one combine kept to one half: 1 always, 0 both alike. */
+/** How consistently one combine cut one half: 1 always the same, 0 both equally. */
 function sameHalf(blocks: readonly Block[], halves: Halves): number {
 	let sum = 0;
 	let w = 0;
@@ -302,12 +302,12 @@ function sameHalf(blocks: readonly Block[], halves: Halves): number {
 	return w > 0 ? Math.abs(sum / w) : 0;
 }
 
-/** A seam longer than this is worth hardly more than one as long: what it is off by is off along all of it. */
+/** A longer seam gets no more weight than one of this length, since its error is common along it, meters. */
 const COHERENT_M = 150;
 
 /**
- * Mean jump over seams, J_s = J + g × side + error, the gradient g held to what same-combine seams show. Its uncertainty
- * is the seams' own scatter (those that share a pass counted together), joined with what is expected of it.
+ * Mean jump over seams, J_s = J + g × side + error, with the gradient g's prior from same-combine seams. The
+ * uncertainty is the scatter between seams (those that share a pass are correlated) pooled with the expected scatter.
  */
 function combine(
 	values: readonly SeamValue[],
@@ -316,7 +316,7 @@ function combine(
 ): { jump: number; u: number; df: number } {
 	const n = values.length;
 	const w = values.map((v) => v.length_m / (v.length_m + COHERENT_M));
-	// Far seams are held in: a track or a ditch along one of them.
+	// Outlying seams are limited: a track or a ditch may run along one.
 	const center = median(values.map((v) => v.jump - still.gradient * v.side));
 	const scale = 1.4826 * median(values.map((v) => Math.abs(v.jump - still.gradient * v.side - center)));
 	const reach = Math.max(3 * scale, 2.5 * still.u);
@@ -362,7 +362,7 @@ function combine(
 	);
 	const ownDf = Math.max(0, passes - 1);
 	const found = n > 1 ? (Math.max(plain, shared) * n) / (n - 1) : 0;
-	// The part of the gradient that nothing tells goes on top.
+	// Add the part of the gradient that the seams do not determine.
 	const prior = (b / det / still.gradientU ** 2) ** 2 * still.gradientU ** 2;
 	const variance = (found * ownDf + expected * EXPECTED_DF) / (ownDf + EXPECTED_DF) + prior;
 	return { jump, u: Math.sqrt(variance), df: ownDf + EXPECTED_DF };

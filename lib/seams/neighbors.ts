@@ -2,16 +2,16 @@ import { type PointIndex, pointIndex } from '../geo/near.ts';
 import type { Track } from '../model/index.ts';
 import { median } from '../stats/index.ts';
 
-/** Places of kept records, for looking up who cut beside whom. */
+/** Positions of records on the map, indexed to find passes beside each other. */
 export interface Ground {
 	index: PointIndex;
 	/** Record of each indexed place. */
 	records: Int32Array;
-	/** Usual width cut by each combine, meters: what its full header takes. */
+	/** Usual width cut by each combine with a full header, meters. */
 	usual_m: number[];
 }
 
-/** A stretch where two passes lie side by side: seen from stations along the one with the lower number. */
+/** A stretch where two passes lie side by side, sampled at stations along the one with the lower number. */
 export interface Contact {
 	/** a < b. */
 	a: number;
@@ -23,7 +23,7 @@ export interface Contact {
 	last_m: number;
 }
 
-/** Stations are this far apart along a pass. */
+/** Distance between stations along a pass, meters. */
 export const STATION_M = 8;
 
 /** Indexes the ground of all records that are kept (no flag) and belong to a pass. */
@@ -44,8 +44,8 @@ export function groundOf(track: Track): Ground {
 }
 
 /**
- * All pairs of neighboring passes, over all combines: parallel within 12 degrees, and apart by the mean of their widths
- * within 40 %.
+ * All pairs of neighboring passes, over all combines: parallel within 12 degrees, at a distance within 40 % of the mean
+ * of their widths.
  */
 export function contacts(track: Track, ground: Ground): Contact[] {
 	const found = new Map<string, Contact>();
@@ -70,7 +70,7 @@ export function contacts(track: Track, ground: Ground): Contact[] {
 	return [...found.values()];
 }
 
-/** What lies beside one place of a pass. */
+/** Passes beside one place of a pass. */
 function station(
 	track: Track,
 	ground: Ground,
@@ -106,10 +106,10 @@ function station(
 		const key = `${pass} ${other}`;
 		let contact = found.get(key);
 		if (!contact) found.set(key, (contact = { a: pass, b: other, line_m: [], length_m: 0, last_m: way_m - STATION_M }));
-		// Stations lie as far apart as records do; a gap in the contact is not part of its length.
+		// Stations may be as far apart as records; a gap in the contact does not count as length.
 		contact.length_m += Math.min(way_m - contact.last_m, 3 * STATION_M);
 		contact.last_m = way_m;
-		// Beside this place, not where the other's record happens to lie.
+		// Beside this place, rather than at the other pass's record.
 		contact.line_m.push(x + (n.x - n.along * ax) / 2, y + (n.y - n.along * ay) / 2);
 	}
 }

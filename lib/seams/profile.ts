@@ -8,7 +8,7 @@ export interface Strand {
 	/** Sideways from the seam, in swath widths and in meters: negative on the first pass's side. */
 	across: number;
 	across_m: number;
-	/** log(kg/m²) of the account, the shape of a factor laid over it where there is one. */
+	/** log(kg/m²) of accounted mass, times the factor's shape where there is one. */
 	logYield: number;
 	area_m2: number;
 	moisture_pct: number;
@@ -29,18 +29,18 @@ export interface Block {
 	toY: number;
 }
 
-/** Length of a block: several times the smear and the lag's error along the pass. */
+/** Length of a block, meters: several times the smear and the lag's error along the pass. */
 export const BLOCK_M = 64;
-/** Passes looked at on either side. */
+/** Passes used on either side. */
 export const REACH = 3;
 
 /** Passes cut with less than this share of the usual width are left out. */
 const FULL_HEADER = 0.85;
 
-/** The first full pass may stand behind a part header: its middle at most this far from the line, plus a half. */
+/** Largest distance of the nearest full pass behind a partial one from the seam, swaths, less a half. */
 const FIRST = 2.1;
 
-/** Cuts a seam into blocks and sums up every pass beside it, as far as passes of the same combine reach. */
+/** Cuts a seam into blocks and sums each pass beside it, as far as passes of the same combine reach. */
 export function blocksOf(
 	seam: Seam,
 	number: number,
@@ -74,7 +74,7 @@ export function blocksOf(
 		const strands = across(x, y, ax, ay, (to - from) / 2, track, ground, account, shape);
 		const block = sides(strands, seam);
 		if (!block) continue;
-		// Which way is the second pass? Strands are measured to the left of the first's heading.
+		// On which side is the second pass? Strands are measured to the left of the first pass's heading.
 		const sign = block.sign;
 		out.push({
 			seam: number,
@@ -133,7 +133,7 @@ function across(
 				pass,
 				(sum = { mass: 0, corrected: 0, area: 0, aside: 0, water: 0, watered: 0, time: 0, count: 0, width: 0 }),
 			);
-		// A header cuts no more than its width: what a swath was given beyond is a gap beside it, not ground it cut.
+		// A header cuts no more than its width; any more is a gap between passes.
 		const usual = ground.usual_m[track.passes[pass]!.combine]!;
 		const area = track.area_m2[i]! * Math.min(1, usual / track.width_m[i]!);
 		sum.mass += account.account_kg[i]!;
@@ -176,7 +176,7 @@ function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Str
 	const a = sums.get(seam.passA);
 	const b = sums.get(seam.passB);
 	if (!a || !b || a.count < 2 || b.count < 2) return null;
-	// The line between them, by what share of a full header each cut; strands are told in full swaths from it.
+	// The line between them, by the share of a full header that each cut; strands are placed in full swaths from it.
 	const atA = a.aside / a.count;
 	const atB = b.aside / b.count;
 	const partA = a.width / a.count;
@@ -185,7 +185,7 @@ function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Str
 	const sign = atB > atA ? 1 : -1;
 	const width = (2 * Math.abs(atB - atA)) / (partA + partB);
 	const strands = [...sums]
-		// How much a part of a header cut is too uncertain for its yield to be compared: the next pass stands in.
+		// The width cut by a partial header is too uncertain for a comparison: the next pass is used instead.
 		.filter(([, s]) => s.count >= 2 && s.mass > 0 && s.width / s.count >= FULL_HEADER)
 		.map(([pass, s]) => ({ pass, s, across: (sign * (s.aside / s.count - middle)) / width }))
 		.sort((p, q) => p.across - q.across);
@@ -195,7 +195,7 @@ function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Str
 		for (const s of own) {
 			const last = out.at(-1);
 			const gap = last ? Math.abs(s.across - last.across) : Math.abs(s.across) + 0.5;
-			// Two pieces of one row stand at the same place: a pass that was broken off and taken up again.
+			// Two passes at the same position are one that was interrupted and resumed.
 			if (last && gap < 0.5) continue;
 			if (gap > (last ? 1.5 : FIRST)) break;
 			out.push(s);
@@ -222,7 +222,7 @@ function strand(p: { pass: number; s: Sum; across: number }, width_m: number): S
 	};
 }
 
-/** Names each strand's combine and cuts a side off where another combine begins. */
+/** Sets each strand's combine and ends a side where another combine begins. */
 export function withCombines(blocks: Block[], seam: Seam, combineOf: (pass: number) => number): Block[] {
 	for (const b of blocks) {
 		for (const [side, combine] of [

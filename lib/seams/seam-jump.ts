@@ -1,7 +1,7 @@
 import { tQuantile } from '../stats/index.ts';
 
 /**
- * What two combines' yields differ by along one seam, percent: 100 × (first / second − 1), with a 95 % interval.
+ * Difference of two combines' yields along one seam, percent: 100 × (first / second − 1), with a 95 % interval.
  *
  * `first` and `second` are wet yields (any unit) at the same stations along the line, one on each side of it. Stations
  * close together share the same crop, so the mean log ratio is taken over blocks of `block` stations and its interval

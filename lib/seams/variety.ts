@@ -1,7 +1,7 @@
 import type { FeatureCollection, MultiPolygon, Polygon, Position } from 'geojson';
 import type { Records, Track } from '../model/index.ts';
 
-/** The variety of most of a pass's records: by the log's column, else by the polygons; null where neither tells. */
+/** The variety of most of a pass's records, from the log's column or else the polygons; null where neither has it. */
 export function varietyOfPasses(
 	records: Records,
 	track: Track,
@@ -22,7 +22,7 @@ function varietyOf(
 ): string | null {
 	const count = new Map<string, number>();
 	const own = track.passes[pass]!.records;
-	// Twenty places tell a pass's variety as well as all.
+	// Twenty places are enough for a pass's variety.
 	const step = Math.max(1, Math.floor(own.length / 20));
 	for (let k = 0; k < own.length; k += step) {
 		const i = own[k]!;

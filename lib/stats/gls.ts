@@ -1,6 +1,6 @@
 import { CholeskyDecomposition, Matrix } from 'ml-matrix';
 
-/** A generalised least-squares fit with a known covariance of the errors. */
+/** A generalized least-squares fit with a known covariance of the errors. */
 export interface GlsFit {
 	beta: Float64Array;
 	/** Covariance of beta for errors of exactly the covariance given, row-major. */
@@ -16,13 +16,13 @@ export interface GlsFit {
 }
 
 /**
- * Generalised least squares on a small dense system: β = (Xᵀ V⁻¹ X)⁻¹ Xᵀ V⁻¹ y.
+ * Generalized least squares on a small dense system: β = (Xᵀ V⁻¹ X)⁻¹ Xᵀ V⁻¹ y.
  *
  * Source: A. C. Aitken, Proceedings of the Royal Society of Edinburgh 55:42, 1935; restricted likelihood after
  * Harville, JASA 72:320, 1977.
  *
  * @param V - covariance of the errors, row-major n × n, positive definite
- * @throws Error where V is not positive definite or the columns do not tell the coefficients apart
+ * @throws Error where V is not positive definite or the columns are linearly dependent
  * @example
  * ```js
  * [...gls([[1], [1]], [1, 3], [1, 0, 0, 1]).beta].map((b) => +b.toFixed(9)); // → [2]
@@ -45,7 +45,7 @@ export function gls(rows: readonly (readonly number[])[], y: ArrayLike<number>, 
 	const normal = new Matrix(p, p);
 	for (let i = 0; i < p; i++) for (let j = 0; j < p; j++) normal.set(i, j, dot(wx[i]!, wx[j]!));
 	const factored = new CholeskyDecomposition(normal);
-	if (!factored.isPositiveDefinite()) throw new Error('the columns do not tell the coefficients apart');
+	if (!factored.isPositiveDefinite()) throw new Error('the columns are linearly dependent');
 	const inverse = factored.solve(Matrix.eye(p, p));
 	const covariance = Float64Array.from(inverse.to1DArray());
 	const map = new Float64Array(p * n);

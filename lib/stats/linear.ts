@@ -19,8 +19,8 @@ export interface LinearFit {
  *
  * Source: R, `stats::lm` (the tests run the same numbers through it).
  *
- * @param rows - one row an observation
- * @throws Error where the columns do not tell the coefficients apart
+ * @param rows - one row per observation
+ * @throws Error where the columns are linearly dependent
  * @example
  * ```js
  * [...weightedRegression([[1, 0], [1, 1], [1, 2]], [1, 3, 5]).beta].map((b) => +b.toFixed(9)); // → [1, 2]
@@ -43,12 +43,12 @@ export function weightedRegression(
 		b.set(r, 0, root * y[i]!);
 	});
 	const qr = new QrDecomposition(x);
-	// isFullRank() asks for an exact zero; here a column that is the others' sum to 12 digits counts as one too.
+	// isFullRank() tests for an exact zero; here a column that equals a sum of others to 12 digits is rejected too.
 	for (let j = 0; j < p; j++) {
 		let size = 0;
 		for (let i = 0; i < used.length; i++) size += x.get(i, j) ** 2;
 		if (!(Math.abs(qr.upperTriangularMatrix.get(j, j)) > 1e-12 * Math.sqrt(size))) {
-			throw new Error('the columns do not tell the coefficients apart');
+			throw new Error('the columns are linearly dependent');
 		}
 	}
 	const beta = Float64Array.from(qr.solve(b).to1DArray());

@@ -2,19 +2,19 @@ import { quantile } from './median.ts';
 import { seeded } from './random.ts';
 import { tQuantile } from './student.ts';
 
-/** A part of an uncertainty. */
+/** A component of an uncertainty. */
 export type Part =
 	/** Estimated from data: a scaled t with `df` degrees of freedom (Infinity: normal). */
 	| { kind: 't'; u: number; df: number }
-	/** Only its limits ± `half` are known. */
+	/** A rectangular distribution within ± `half`. */
 	| { kind: 'rectangular'; half: number };
 
 /**
  * Half-width of the symmetric interval that holds the sum of independent parts, each about zero.
  *
- * With no rectangular part this is t(p, 1 part's df) × u; several t parts and limits are drawn (JCGM 101:2008, 7.2
- * to 7.7, seeded), since k = 2 overstates a rectangle and understates a t of few degrees of freedom. Every part is
- * symmetric, so the half-width is the quantile of the absolute value.
+ * A single part is solved exactly. Several are simulated (JCGM 101:2008, 7.2 to 7.7, with a fixed seed), since k = 2
+ * overstates a rectangle and understates a t with few degrees of freedom. Every part is symmetric, so the half-width
+ * is a quantile of the absolute value.
  *
  * Source: JCGM 101:2008 (GUM Supplement 1); a t part as in its 6.4.9.
  *
@@ -41,7 +41,7 @@ export function halfWidth(parts: readonly Part[], level = 0.95, draws = 20_000, 
 	return half;
 }
 
-/** The same parts give the same draws: a page that asks again after every dump is answered from here. */
+/** Results by arguments: the same parts give the same draws, and the tablet repeats the call after every dump. */
 const drawn = new Map<string, number>();
 const REMEMBERED = 2000;
 

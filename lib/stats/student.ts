@@ -1,10 +1,10 @@
 /**
  * Student's t: distribution function and quantile, by the incomplete beta function.
  *
- * Own code, since the libraries tried either carry a `new Function` (refused by the viewer's content-security
+ * Our own code, since the libraries tried either use `new Function` (refused by the viewer's content-security
  * policy) or reach 8 digits only.
  * Source: NIST Digital Library of Mathematical Functions, 8.17 (continued fraction 8.17.22) and 8.17.2;
- * https://dlmf.nist.gov/8.17. Checked against a t table (method.md, section 7) and R's `qt`.
+ * https://dlmf.nist.gov/8.17. The tests compare it with a t table and R's `qt`.
  */
 
 const LANCZOS = [
@@ -21,11 +21,11 @@ export function logGamma(x: number): number {
 	return 0.5 * Math.log(2 * Math.PI) + (x - 0.5) * Math.log(t) - t + Math.log(sum);
 }
 
-/** Regularised incomplete beta function I_x(a, b), 0 ≤ x ≤ 1 (DLMF 8.17.22, modified Lentz). */
+/** Regularized incomplete beta function I_x(a, b), 0 ≤ x ≤ 1 (DLMF 8.17.22, modified Lentz). */
 export function incompleteBeta(x: number, a: number, b: number): number {
 	if (x <= 0) return 0;
 	if (x >= 1) return 1;
-	// The fraction converges fast below the mean; above it the reflection I_x(a, b) = 1 − I_{1−x}(b, a) serves.
+	// The fraction converges fast below the mean; above it use I_x(a, b) = 1 − I_{1−x}(b, a).
 	if (x > (a + 1) / (a + b + 2)) return 1 - incompleteBeta(1 - x, b, a);
 	const front = Math.exp(logGamma(a + b) - logGamma(a) - logGamma(b) + a * Math.log(x) + b * Math.log1p(-x)) / a;
 	const tiny = 1e-300;

@@ -1,12 +1,12 @@
 import type { Dump, LoadBook, Note, Offload, WeightTrace } from '../model/index.ts';
 import { type WeightEvent, weightEvents } from './events.ts';
 
-/** An event this near to a row of the cart log, in time and weight, is that row. */
+/** An event this close to a row of the cart log, in time and weight, is the same as that row. */
 const SAME_S = 300;
 const SAME_REL = 0.04;
 
 /**
- * The load book with the events of a weight trace added. Events that the cart log holds already are not added again.
+ * The load book with the events of a weight trace added. Events that are already in the cart log are not added again.
  * A dump's combine is not known from a trace.
  */
 export function addTrace(book: LoadBook, trace: WeightTrace): { book: LoadBook; notes: Note[] } {

@@ -13,17 +13,17 @@ export interface WeightEvent {
 	weight_kg: number;
 	/** Standard uncertainty from the plateaus on both sides. */
 	u_kg: number;
-	/** The cart stood long enough beside it for its weight to be read. */
+	/** True where the cart stood still on both sides long enough for the weight to be read. */
 	settled: boolean;
 	/** First sample after it, an index into the trace. */
 	sample: number;
 }
 
-/** Nothing that is grain moves faster, kg/s: beyond it the indicator was zeroed or shaken. */
+/** Grain does not move faster than this, kg/s: a faster change is a zeroing or a jolt (common practice). */
 const FASTEST_KG_S = 450;
 /** Drift of a scale's zero, kg per root second (common practice, no source). */
 const DRIFT_KG = 0.5;
-/** A rise and a fall of much the same size within this time are one knock, seconds; larger ones are grain, kg. */
+/** A rise and a fall of about the same size within this time are a bump, seconds, unless larger than this, kg. */
 const KNOCK_S = 25;
 const KNOCK_KG = 1500;
 
@@ -42,7 +42,7 @@ export function weightEvents(trace: WeightTrace): WeightEvent[] {
 	return withoutKnocks(events.filter((e) => e !== null));
 }
 
-/** The event of one transfer, `floor` and `ceiling` being the ends of its neighbors; null where it is no grain. */
+/** The event of one transfer. `floor` and `ceiling` are the ends of the adjacent transfers; null where it is not grain. */
 function measure(signal: Signal, run: Transfer, floor: number, ceiling: number): WeightEvent | null {
 	const { time_s, sample } = signal;
 	const { from, to, sign } = edges(signal, run, floor, ceiling);
@@ -52,7 +52,7 @@ function measure(signal: Signal, run: Transfer, floor: number, ceiling: number):
 	if (change * sign < LEAST_KG || change * sign < 4 * Math.hypot(before.u_kg, after.u_kg)) return null;
 	if (!lasts(signal, from, to, floor, ceiling, change)) return null;
 	const took_s = time_s[to]! - time_s[from]!;
-	// From one sample to the next: zeroed, not moved.
+	// A jump from one sample to the next is a zeroing.
 	if (Math.abs(change) / Math.max(took_s, 1) > FASTEST_KG_S || (to - from <= 1 && took_s <= 3)) return null;
 	const drift_kg = DRIFT_KG * Math.sqrt(Math.max(0, after.time_s - before.time_s));
 	return {
@@ -66,7 +66,7 @@ function measure(signal: Signal, run: Transfer, floor: number, ceiling: number):
 	};
 }
 
-/** A jolt passes: does the change still stand over longer stretches on both sides? */
+/** True where a change persists over longer stretches on both sides, which a jolt does not. */
 function lasts(signal: Signal, from: number, to: number, floor: number, ceiling: number, change: number): boolean {
 	const { time_s, weight_kg } = signal;
 	let a = from;
@@ -77,7 +77,7 @@ function lasts(signal: Signal, from: number, to: number, floor: number, ceiling:
 	return rise / change > 0.6;
 }
 
-/** A cart gives nothing away the moment it has got it: what comes and goes at once was a ditch, not grain. */
+/** Drops pairs of a rise and an equal fall shortly after it: bumps of the cart, not grain. */
 function withoutKnocks(events: WeightEvent[]): WeightEvent[] {
 	const gone = new Set<WeightEvent>();
 	events.forEach((a, i) => {

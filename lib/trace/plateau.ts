@@ -5,14 +5,14 @@ import type { Signal } from './signal.ts';
 export interface Plateau {
 	kg: number;
 	u_kg: number;
-	/** Read while the cart stood, right beside the transfer. */
+	/** True where it was read right beside the transfer, with the cart standing still. */
 	settled: boolean;
 	time_s: number;
 }
 
 /** A plateau is read within this time of the transfer: a scale's zero drifts, seconds. */
 const PLATEAU_S = 75;
-/** Readings on a standing cart that a weight needs on either side. */
+/** Readings of a standing cart needed for a weight, on either side. */
 const ENOUGH = 4;
 /** How long after (or before) a transfer on the move a stop is looked for, seconds. */
 const LATER_S = 420;
@@ -34,7 +34,7 @@ export function plateau(signal: Signal, edge: number, limit: number, way: 1 | -1
 		i += way
 	) {
 		const next = weight_kg[i]!;
-		// A jump that stays is a zeroing: weights beyond it have another zero.
+		// A lasting jump is a zeroing: weights beyond it have another zero.
 		const level = all.length >= 3 ? median(all) : next;
 		if (Math.abs(next - level) > 8 * moving_u_kg + 60) {
 			const ahead = weight_kg[i + way];
@@ -44,7 +44,7 @@ export function plateau(signal: Signal, edge: number, limit: number, way: 1 | -1
 		all.push(next);
 		all_s.push(time_s[i]!);
 		if (moving[i] === 1) ended = ended || standing.length > 0;
-		// Only the stop next to the transfer: after a drive the slope of the ground is another.
+		// Use only the stop next to the transfer: elsewhere the ground has another slope.
 		else if (!ended) {
 			standing.push(next);
 			standing_s.push(time_s[i]!);
@@ -62,7 +62,7 @@ export function plateau(signal: Signal, edge: number, limit: number, way: 1 | -1
 	if (all.length === 0) {
 		return { kg: weight_kg[edge]!, u_kg: 2 * moving_u_kg, settled: false, time_s: time_s[edge]! };
 	}
-	// On the move jolts follow one another: five readings are worth one independent one.
+	// Jolts on the move are correlated: five readings count as one independent reading.
 	const spread = Math.max(moving_u_kg, mad(all));
 	return {
 		kg: median(all),
@@ -95,7 +95,7 @@ function nextStop(signal: Signal, edge: number, limit: number, way: 1 | -1): Pla
 		stop.push(weight_kg[i]!);
 		stop_s.push(time_s[i]!);
 	}
-	// In the first seconds of a stop the cart still swings.
+	// The cart still swings in the first seconds of a stop.
 	const steady = stop.slice(Math.min(3, Math.floor(stop.length / 3)));
 	if (steady.length < ENOUGH) return null;
 	const u = Math.max(standing_u_kg, mad(steady)) * Math.sqrt(2 / steady.length);

@@ -20,7 +20,7 @@ export interface Signal {
 const REACH = 5;
 /** Samples farther apart than this are not neighbors, seconds. */
 const GAP_S = 32;
-/** Standard deviation of a sample where too few show it, kg (common practice, no source). */
+/** Standard deviation of a sample where there are too few samples to estimate it, kg (common practice, no source). */
 const USUAL_U_KG = 20;
 /** No scale repeats better than this, kg (common practice, no source). */
 const LEAST_U_KG = 3;

@@ -24,7 +24,7 @@ export function findTransfers(signal: Signal): Transfer[] {
 		const sign = slope[i]!;
 		if (sign === 0) continue;
 		const last = runs[runs.length - 1];
-		// One transfer may look steady for a moment, longer on the move; a real pause shows as a plateau below.
+		// A transfer may look steady for a moment, longer on the move; real pauses are found below as plateaus.
 		const lapse_s = moving[i] === 1 ? 14 : 6;
 		if (last && last.sign === sign && time_s[i]! - time_s[last.to]! <= lapse_s) last.to = i;
 		else runs.push({ sign, from: i, to: i });
@@ -53,7 +53,7 @@ function slopeSigns({ n, time_s, weight_kg, moving, standing_u_kg, moving_u_kg }
 	return out;
 }
 
-/** Two dumps, one right after the other: between them the weight stands for some seconds. */
+/** Splits a rise into two dumps where the weight holds steady for some seconds between them. */
 function splitAtPauses(signal: Signal, run: Transfer): Transfer[] {
 	const { time_s, weight_kg, moving } = signal;
 	const rate = Math.abs(weight_kg[run.to]! - weight_kg[run.from]!) / Math.max(1, time_s[run.to]! - time_s[run.from]!);
@@ -61,7 +61,7 @@ function splitAtPauses(signal: Signal, run: Transfer): Transfer[] {
 		let j = i;
 		while (j < run.to - 3 && time_s[j + 1]! - time_s[i]! <= 8) j++;
 		if (time_s[j]! - time_s[i]! < 5 || j - i < 2) continue;
-		// On the move a jolt against the rise looks like a pause.
+		// On the move, a jolt against the rise looks like a pause.
 		if (moving[i] === 1 || moving[j] === 1) continue;
 		if (Math.abs(weight_kg[j]! - weight_kg[i]!) / (time_s[j]! - time_s[i]!) > 0.12 * rate) continue;
 		const first_kg = Math.abs(weight_kg[i]! - weight_kg[run.from]!);
@@ -81,7 +81,7 @@ export function edges({ weight_kg }: Signal, run: Transfer, floor: number, ceili
 	const low = median(weight_kg.subarray(Math.max(floor, a - 6), a + 1));
 	const high = median(weight_kg.subarray(b, Math.min(ceiling, b + 6) + 1));
 	const change = high - low;
-	// To within 3 % of the level, and on from there for as long as a quarter of the usual pace continues.
+	// To within 3 % of the level, and on while the weight still changes at a quarter of the usual rate.
 	const pace = Math.abs(weight_kg[run.to]! - weight_kg[run.from]!) / Math.max(1, run.to - run.from);
 	const continues = (i: number): boolean => (weight_kg[i + 1]! - weight_kg[i]!) * run.sign > 0.25 * pace;
 	let from = run.from;

@@ -6,15 +6,15 @@ export type Kind = 'mass' | 'time' | 'length' | 'mass per time' | 'mass per area
 
 interface Unit {
 	kind: Kind;
-	/** One of it in the library's own unit: kg, s, m, kg/s, kg/ha, m/s, %, degree. `null`: one bushel in kg stands in. */
+	/** One of it in the library's own unit: kg, s, m, kg/s, kg/ha, m/s, %, degree. `null`: one bushel in kg. */
 	size: number | null;
-	/** What a bushel of it is multiplied by. */
+	/** For units of bushels: multiplier after bushels become kg. */
 	perBushel?: number;
 }
 
 const HA_PER_ACRE = ACRE_M2 / HECTARE_M2;
 
-/** Every unit that a mapping may name. A bushel is its crop's bushel weight of grain as it is. */
+/** Every unit that a mapping may name. A bushel is the crop's bushel weight of grain at its present moisture. */
 const UNITS: ReadonlyMap<string, Unit> = new Map<string, Unit>([
 	['kg', { kind: 'mass', size: 1 }],
 	['t', { kind: 'mass', size: 1000 }],
@@ -47,14 +47,14 @@ const UNITS: ReadonlyMap<string, Unit> = new Map<string, Unit>([
 	['deg', { kind: 'angle', size: 1 }],
 ]);
 
-/** The units of one kind, in the order in which they are told to the user. */
+/** The units of one kind, in the order in which they are listed for the user. */
 export function unitsOf(kind: Kind): string[] {
 	return [...UNITS].filter(([, u]) => u.kind === kind).map(([name]) => name);
 }
 
 /**
- * What a value in `unit` is multiplied by to be in the library's own unit of that kind (kg, s, m, kg/s, kg/ha, m/s,
- * %, degrees); null where `unit` is not one of that kind.
+ * Factor from `unit` to the library's own unit of that kind (kg, s, m, kg/s, kg/ha, m/s, %, degrees); null where
+ * `unit` is not of that kind.
  */
 export function unitFactor(unit: string, kind: Kind, crop: Crop): number | null {
 	const found = UNITS.get(unit);
@@ -70,9 +70,9 @@ export const lbFromKg = (kg: number): number => kg / POUND_KG;
 export const haFromAc = (ac: number): number => ac * HA_PER_ACRE;
 /** Hectares to acres. */
 export const acFromHa = (ha: number): number => ha / HA_PER_ACRE;
-/** Kilograms to bushels of a crop, by its legal weight. */
+/** Kilograms to bushels of a crop, by its bushel weight. */
 export const buFromKg = (kg: number, crop: Crop): number => kg / crop.bushel_kg;
-/** Bushels of a crop, by its legal weight, to kilograms. */
+/** Bushels of a crop to kilograms, by its bushel weight. */
 export const kgFromBu = (bu: number, crop: Crop): number => bu * crop.bushel_kg;
 /** Yield, kg/ha to bu/ac. */
 export const buPerAc = (kg_ha: number, crop: Crop): number => (kg_ha * HA_PER_ACRE) / crop.bushel_kg;

@@ -2,7 +2,7 @@ import type { Crop } from '../model/index.ts';
 
 /**
  * Crops by name: customary US bushel weight (56, 60, 60, 48, 32, 56, 56 and 50 lb, rounded to the gram) and market
- * moisture. The moistures differ by buyer and are from memory; an object in field.json overrules them.
+ * moisture. Market moistures differ by buyer and are from memory; an object in field.json replaces them.
  */
 export const CROPS: readonly Crop[] = [
 	{ name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5 },
@@ -15,7 +15,7 @@ export const CROPS: readonly Crop[] = [
 	{ name: 'canola', bushel_kg: 22.68, market_moisture_pct: 10 },
 ];
 
-/** The crop of that name (case and outer blanks do not matter), or null. */
+/** The crop of that name (case and surrounding blanks do not matter), or null. */
 export function cropNamed(name: string): Crop | null {
 	const wanted = name.trim().toLowerCase();
 	return CROPS.find((c) => c.name === wanted) ?? null;

@@ -5,7 +5,7 @@ import { ACRE_M2, BUSHEL_L, FOOT_M, HECTARE_M2, MILE_M, POUND_KG } from './const
 export type UnitSystem = 'us' | 'metric';
 
 /**
- * What is shown. Values come in the library's own units: yield kg/ha, mass and grain kg, area ha, speed m/s, length
+ * Quantities shown to people. Values come in the library's own units: yield kg/ha, mass and grain kg, area ha, speed m/s, length
  * and distance m, flow kg/s, throughput kg/s, rate ha/s, moisture %, testWeight kg/hl. `mass` is a scale's weight
  * (lb or kg), `grain` the same as it is traded (bu or t).
  */
@@ -22,7 +22,7 @@ export type Quantity =
 	| 'moisture'
 	| 'testWeight';
 
-/** A unit as shown: its sign, what a value is multiplied by, and the digits after the point. */
+/** A unit as shown: its symbol, the factor from the library's unit, and the digits after the point. */
 export interface Shown {
 	unit: string;
 	factor: number;
@@ -72,14 +72,14 @@ export function shown(quantity: Quantity, system: UnitSystem, crop: Crop): Shown
 	}
 }
 
-/** A value of the library's own unit in the unit in which it is shown. */
+/** Converts a value from the library's own unit to the unit shown. */
 export function toShown(value: number, quantity: Quantity, system: UnitSystem, crop: Crop): number {
 	return value * shown(quantity, system, crop).factor;
 }
 
 const formatters = new Map<number, Intl.NumberFormat>();
 
-/** A number for reading: fixed digits, thousands by comma, a true minus sign; a dash where there is none. */
+/** A number as text: fixed digits, commas between thousands, a true minus sign; a dash for a missing number. */
 export function formatNumber(value: number | null | undefined, digits: number): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
 	let format = formatters.get(digits);
@@ -89,11 +89,11 @@ export function formatNumber(value: number | null | undefined, digits: number): 
 	}
 	const text = format.format(value);
 	if (!text.startsWith('-')) return text;
-	// What rounds to nothing has no sign.
+	// A number that rounds to zero has no sign.
 	return /[1-9]/.test(text) ? `−${text.slice(1)}` : text.slice(1);
 }
 
-/** A value of the library's own unit as text with its unit: "182.3 bu/ac"; `digits` overrules the usual ones. */
+/** A value of the library's own unit as text with its unit: "182.3 bu/ac"; `digits` replaces the usual number of digits. */
 export function formatQuantity(
 	value: number | null | undefined,
 	quantity: Quantity,
@@ -113,8 +113,8 @@ export function formatSigned(value: number | null | undefined, digits: number): 
 }
 
 /**
- * A weight in words that serve both unit systems, rounded to what can be told: "22,800 lb (10,350 kg)". Whoever shows
- * the words to a person puts them through `inOneSystem` first.
+ * A rounded weight in both unit systems: "22,800 lb (10,350 kg)". Texts with such weights are passed through
+ * `inOneSystem` before a person reads them.
  */
 export function massInBoth(kg: number): string {
 	const step = Math.abs(kg) >= 1000 ? 50 : 10;
@@ -122,11 +122,11 @@ export function massInBoth(kg: number): string {
 	return `${thousands(lb)} lb (${thousands(Math.round(kg / step) * step)} kg)`;
 }
 
-/** The same for a length: "15.1 ft (4.6 m)". */
+/** A length in both unit systems: "15.1 ft (4.6 m)". */
 export const lengthInBoth = (length_m: number): string =>
 	`${(length_m / FOOT_M).toFixed(1)} ft (${length_m.toFixed(1)} m)`;
 
-/** Words as one unit system has them: of "22,800 lb (10,350 kg)" either half is left. */
+/** Text with one unit system only: of "22,800 lb (10,350 kg)" one half is kept. */
 export function inOneSystem(text: string, system: UnitSystem): string {
 	return text.replace(
 		/(−?[\d,.]+ (?:lb|ft|ac|lb\/s|mph|bu\/ac|lb\/ac)) \((−?[\d,.]+ (?:kg|m|ha|kg\/s|km\/h|t\/ha))\)/g,
@@ -134,7 +134,7 @@ export function inOneSystem(text: string, system: UnitSystem): string {
 	);
 }
 
-/** Digits in groups of three, without a locale: the same bytes everywhere. */
+/** Digits in groups of three, independent of locale, so that the bytes are the same everywhere. */
 function thousands(n: number): string {
 	return String(Math.abs(n))
 		.replace(/\B(?=(\d{3})+$)/g, ',')

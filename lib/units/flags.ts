@@ -23,7 +23,7 @@ export const FLAG_WORDS: Record<Flag, string> = {
 	lone: 'unlike nearby passes',
 };
 
-/** From where on a flag is set, and how that was learned; '' where nothing is measured against. */
+/** At what threshold a flag is set and how the threshold was found; null for a flag without a threshold. */
 export function thresholdWords(
 	flag: string,
 	value: number,
@@ -70,7 +70,7 @@ export function thresholdWords(
 	}
 }
 
-/** How a threshold is shown and read in a unit system; the library's own values are shares, log ratios, rad/m, kg/s, m. */
+/** Converts a threshold for display and back; the library's own values are shares, log ratios, rad/m, kg/s, m. */
 export interface ThresholdScale {
 	unit: string;
 	show(value: number): number;
@@ -79,7 +79,7 @@ export interface ThresholdScale {
 
 const times = (unit: string, by: number): ThresholdScale => ({ unit, show: (v) => v * by, read: (x) => x / by });
 
-/** The scale of a flag's threshold, for a field to type it into. */
+/** The display scale of a flag's threshold, for an input field. */
 export function thresholdScale(flag: string, system: UnitSystem): ThresholdScale {
 	const us = system === 'us';
 	switch (flag) {

@@ -2,10 +2,10 @@ import type { Result, ResultFactor, ResultSeam, TruckLoad } from '../model/index
 import { stated } from '../model/index.ts';
 import { formatNumber, formatSigned } from './display.ts';
 
-/** How numbers are written: report and terminal write them as in American English, the page as its reader does. */
+/** How numbers are written: in American English in the report and terminal, by the reader's locale on the page. */
 export interface Numbers {
 	number(value: number | null | undefined, digits: number): string;
-	/** With its sign always told. */
+	/** Always with a sign. */
 	signed(value: number | null | undefined, digits: number): string;
 }
 
@@ -25,15 +25,15 @@ export function rangeText(
 	return `${write(low)} to ${write(high)}${unit}`;
 }
 
-/** Does an interval leave no doubt of the direction? */
+/** True where an interval excludes zero, so that the direction of a difference is shown. */
 export const shows = ([low, high]: readonly [number, number]): boolean => low > 0 || high < 0;
 
 const half = ([low, high]: readonly [number, number]): number => (high - low) / 2;
 
-/** An interval of a size: without signs, in the order in which they are read. */
+/** The interval of a size: without signs, lower end first. */
 const sizes = ([low, high]: readonly [number, number]): [number, number] => (high <= 0 ? [-high, -low] : [low, high]);
 
-/** What a combine's monitor shows against the scale. */
+/** One sentence on a combine's monitor compared with the scale. */
 export function monitorSentence(result: Result, name: string, n: Numbers = plainNumbers): string {
 	const error = stated(result.statements, 'monitor_error', name);
 	const factor = result.combines[name]?.factor ?? null;
@@ -58,7 +58,7 @@ function pinnedSentence(name: string, factor: ResultFactor, n: Numbers): string 
 	return `${own} The weights give ${n.number(weighed.value, 3)} (95% interval ${rangeText(weighed.interval, 3, { n })}).`;
 }
 
-/** What two combines differed by on the same ground, and what is left of it. */
+/** How two combines differed on the same ground as recorded and, if `corrected`, how much of that remains. */
 export function seamSentences(seam: ResultSeam, corrected: boolean, n: Numbers = plainNumbers): string[] {
 	const [a, b] = seam.pair;
 	const before = shows(seam.before_interval)
@@ -70,12 +70,12 @@ export function seamSentences(seam: ResultSeam, corrected: boolean, n: Numbers =
 }
 
 function remainsSentence(seam: ResultSeam, n: Numbers): string {
-	const told = signedWith(seam.after_pct, seam.after_interval, n);
+	const amount = signedWith(seam.after_pct, seam.after_interval, n);
 	if (shows(seam.after_interval)) {
-		return `After correction a difference remains (${told}). Check the dumps, the header width settings, and grain left on the ground.`;
+		return `After correction a difference remains (${amount}). Check the dumps, the header width settings, and grain left on the ground.`;
 	}
-	if (half(seam.after_interval) > TOLERANCE_PCT) return `After correction: not enough data (${told}).`;
-	return `No difference shown after correction (${told}).`;
+	if (half(seam.after_interval) > TOLERANCE_PCT) return `After correction: not enough data (${amount}).`;
+	return `No difference shown after correction (${amount}).`;
 }
 
 /** "A over B" as the percent by which the greater exceeds the lesser. */
@@ -87,7 +87,7 @@ function signedWith(value: number, interval: readonly [number, number], n: Numbe
 	return `${n.signed(value, 1)}%; 95% interval ${rangeText(interval, 1, { unit: '%', sign: true, n })}`;
 }
 
-/** What the weights rest on: tickets against the cart, or an assumption. */
+/** One sentence on the cart scale: its error by the tickets, or the limit assumed. */
 export function cartSentence(result: Result, limit_pct: number, n: Numbers = plainNumbers): string {
 	const { reference, dumps } = result;
 	if (reference.source === 'none') return 'No cart weights for this field.';
@@ -105,7 +105,7 @@ export function cartSentence(result: Result, limit_pct: number, n: Numbers = pla
 	return `The cart scale reads ${n.number(Math.abs(error.value), 1)}% ${error.value > 0 ? 'high' : 'low'} over ${loads} (95% interval ${range}).`;
 }
 
-/** How many dumps count and how many do not. */
+/** How many dumps are used and how many are not. */
 export function dumpsSentence(result: Result): string {
 	const { dumps, unweighed } = result;
 	if (dumps.length === 0) return 'No dumps were weighed.';
@@ -119,7 +119,7 @@ export function dumpsSentence(result: Result): string {
 	return `${countOf(dumps.length, 'dump')} weighed, ${parts.join('; ')}.${rest > 0 ? ` ${countOf(rest, 'tank load')} ${rest === 1 ? 'was' : 'were'} not weighed.` : ''}`;
 }
 
-/** The cart's clock against the logs', with the half-width of its 95 % interval. */
+/** One sentence on the cart's clock compared with the logs', with the half-width of its 95 % interval. */
 export function clockSentence(result: Result, n: Numbers = plainNumbers): string {
 	const clock = stated(result.statements, 'cart_clock');
 	if (!clock) return '';
@@ -138,7 +138,7 @@ export function durationText(seconds: number, n: Numbers = plainNumbers): string
 	return `${n.number(Math.floor(s / 3600), 0)} h${s % 3600 >= 60 ? ` ${Math.floor((s % 3600) / 60)} min` : ''}`;
 }
 
-/** Tickets that are still out: truck loads of the cart without one. */
+/** Truckloads of the cart that have no ticket yet. */
 export const outstanding = (trucks: readonly TruckLoad[]): TruckLoad[] =>
 	trucks.filter((t) => t.ticket_kg === null && t.offloads_kg !== null);
 
@@ -150,7 +150,7 @@ export function countOf(count: number, one: string, many = `${one}s`): string {
 /** A tank load as people name it: "12" beside its combine's name, "3 + 4" of a mixed weight; "–" where none is known. */
 export function tankLoad(fill: string | null, combines: readonly string[]): string {
 	if (fill === null) return '–';
-	// The longest name first: A must not be read in the tank loads of A1.
+	// Longest name first, so that tank loads of A1 are not taken for those of A.
 	const names = [...combines].sort((a, b) => b.length - a.length);
 	return fill
 		.split('+')

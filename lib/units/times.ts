@@ -1,6 +1,6 @@
-/** Times for people: the field's own zone, as Americans write them. Files keep UTC. */
+/** Times for people: in the field's time zone, in American form. Files use UTC. */
 export class FieldClock {
-	/** IANA name of the zone, told once beside any table of times. */
+	/** IANA name of the zone, shown once beside any table of times. */
 	readonly zone: string;
 	private readonly formats: Record<'day' | 'minute' | 'second', Intl.DateTimeFormat>;
 
@@ -35,7 +35,7 @@ export class FieldClock {
 		return Number.isFinite(time_s) ? `${this.day(time_s)}, ${this.minute(time_s)}` : '–';
 	}
 
-	/** "Oct 14" where all times fall on it, "Oct 14 to Oct 16" where not; '' for no time at all. */
+	/** "Oct 14" for times on one day, "Oct 14 to Oct 16" for several; '' for no time at all. */
 	days(times_s: readonly number[]): string {
 		const known = times_s.filter(Number.isFinite);
 		if (known.length === 0) return '';
@@ -44,7 +44,7 @@ export class FieldClock {
 	}
 
 	private of(format: 'day' | 'minute' | 'second', time_s: number): string {
-		// Some versions of the locale data put a narrow no-break space before AM and PM: bytes must not hang on that.
+		// Some versions of the locale data put a narrow no-break space before AM and PM; output must not depend on that.
 		return Number.isFinite(time_s) ? this.formats[format].format(time_s * 1000).replace(/\s/g, ' ') : '–';
 	}
 }

@@ -4,10 +4,10 @@ const QUARTER_S = 900;
 export class Zone {
 	private readonly format: Intl.DateTimeFormat;
 	private readonly offsets = new Map<number, number>();
-	/** Quarter hours of local time with one offset and no doubt, which most rows fall into. */
+	/** Cache of the last quarter hour of local time whose offset is unambiguous: most rows fall into it. */
 	private plainQuarter = Number.NaN;
 	private plainOffset_s = 0;
-	/** Readings so far that the zone's clock shows twice, and the first of them as if it were UTC. */
+	/** Count of local times so far that occur twice, and the first of them as if it were UTC. */
 	shownTwice = 0;
 	firstShownTwice_s = Number.NaN;
 
@@ -44,9 +44,8 @@ export class Zone {
 	}
 
 	/**
-	 * The moment at which the zone's clock shows a reading. An hour that the clock skips in spring is read on by the
-	 * old rule; of an hour shown twice in autumn the first is meant, unless that would be well before `after_s`
-	 * (the row before), then the second.
+	 * UTC seconds of a local time. Times in the hour skipped in spring use the offset before the change. Of an hour that
+	 * occurs twice in fall the first is taken, unless it would be well before `after_s` (the previous row); then the second.
 	 */
 	utc_s(reading_s: number, after_s = Number.NaN): number {
 		const quarter = Math.floor(reading_s / QUARTER_S);

@@ -115,5 +115,5 @@ test('columns that do not tell coefficients apart are refused', () => {
 			],
 			[1, 2, 3],
 		),
-	).toThrow(/tell the coefficients apart/);
+	).toThrow(/linearly dependent/);
 });

@@ -1,5 +1,5 @@
 import type { Account, Factors, Records, SeamJump } from '../../model/index.ts';
-import { standing } from '../../model/index.ts';
+import { appliedFactor } from '../../model/index.ts';
 
 /** Monitors differ by about this before anything is known, log. */
 const APART = 0.2;
@@ -53,14 +53,14 @@ export function factorParts(records: Records, account: Account, factors: Factors
 			first[c] = f;
 		} else if (!Object.is(f, first[c])) varies[c] = 1;
 		mass[c]! += account.account_kg[i]!;
-		scaled[c]! += account.account_kg[i]! * standing(f);
+		scaled[c]! += account.account_kg[i]! * appliedFactor(f);
 	}
 	const mean = first.map((f, c) => (varies[c] === 1 && mass[c]! > 0 ? scaled[c]! / mass[c]! : f));
 	if (!varies.includes(1)) return { level_log: mean.map(Math.log), shape: null };
 	const shape = new Float64Array(records.n).fill(1);
 	for (let i = 0; i < records.n; i++) {
 		const c = records.combine[i]!;
-		if (varies[c] === 1 && mean[c]! > 0) shape[i] = standing(factors.factor[i]!) / mean[c]!;
+		if (varies[c] === 1 && mean[c]! > 0) shape[i] = appliedFactor(factors.factor[i]!) / mean[c]!;
 	}
 	return { level_log: mean.map(Math.log), shape };
 }

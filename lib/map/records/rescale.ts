@@ -1,5 +1,5 @@
 import type { Account, Factors, FieldPlan, MoistureOffset, Records, Track, Yields } from '../../model/index.ts';
-import { standing } from '../../model/index.ts';
+import { appliedFactor } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { hasYield, meanMoisture_pct, type Pattern } from './pattern.ts';
 
@@ -44,7 +44,7 @@ export function rescale(input: {
 		const sensed_pct = track.moisture_pct[i]!;
 		const known = Number.isFinite(sensed_pct);
 		if (known) moisture_pct[i] = sensed_pct + offset_pct[c]!;
-		const factor = standing(factors.factor[i]!);
+		const factor = appliedFactor(factors.factor[i]!);
 		const raw_pct = known ? sensed_pct : typical_pct.sensed;
 		const true_pct = known ? moisture_pct[i]! : typical_pct.corrected;
 		dry_kg[i] = finite(dryWeight(account.account_kg[i]! * factor, true_pct, market_pct));
