@@ -15,4 +15,5 @@ export {
 	type Weight,
 	weigh,
 } from './tank.ts';
+export { type TankEstimate, type TankFill, tankModel } from './tank-model.ts';
 export { type Operation, Tape } from './tape.ts';
