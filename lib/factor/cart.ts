@@ -12,6 +12,9 @@ export interface CartForm {
 
 export const NO_SLIP: CartForm = { kind: 'none', at: -1, right: 'first' };
 
+/** Keys of marks at which the cart's scale may step: this and the index of the chain's step. */
+export const CART_KEY = 2_000_000;
+
 /** The scales behind the weights, and the truck loads that check them. */
 export interface Scales {
 	/** One a weighing: 0 the cart's main scale, 1 … the others, −1 none of the cart's. */

@@ -1,17 +1,18 @@
-import { inTimeOrder, type Match, MONITOR, type Progress, TANK } from '../model/index.ts';
-import { logGamma, median } from '../stats/index.ts';
+import { inTimeOrder, MONITOR, type Progress, TANK } from '../model/index.ts';
 import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
 import { levelPrior, meanOf, type Standing, seamRelations, standing } from './carry.ts';
 import { type CartForm, scalesOf } from './cart.ts';
-import { type Chain, chainOf, type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain.ts';
+import { type Chain, chainOf } from './chain.ts';
 import { type Doubts, settle } from './doubt.ts';
 import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
 import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
 import type { FactorInput } from './input.ts';
+import { type Play, places, type Relation, type Rests, restsOf, run, usual } from './play.ts';
 import { scatterOf } from './scatter.ts';
 import { type Timeline, timeline } from './timeline.ts';
-import { type Reading, type World, withoutRests, worldsOf } from './worlds.ts';
+import { notedRests, only, restsCost, roughFactors, setAside, speaks, withoutRests } from './weights.ts';
+import { type Reading, type World, worldsOf } from './worlds.ts';
 
 /** Everything the write-up of the factors draws on: the chain of all that was weighed, played to its end. */
 export interface Solved {
@@ -219,78 +220,4 @@ function pinnedShape(chain: Chain, choice: Choice, form: Shape['form'], c: numbe
 	const middle = own[own.length >> 1]?.pieces[0]?.start_s;
 	const moment = events[0] ?? middle;
 	return moment === undefined ? CONSTANT : stepAt(moment);
-}
-
-/**
- * What it costs that grain stayed so often without a note, in −2 log of the odds: all shares are equally likely where nobody
- * noted anything, and a note that the tank was emptied is seldom wrong.
- */
-function restsCost({ match, book, records }: FactorInput, rests: Rests, told: ReadonlySet<number>): number {
-	let cost = 0;
-	records.combines.forEach((_, c) => {
-		let open = 0;
-		let stayed = 0;
-		match.unloadings.forEach((u, i) => {
-			if (u.combine !== c || told.has(i)) return;
-			const broad = rests.u_kg[i]! > TANK.broad_kg;
-			if (book.dumps[u.dump]?.emptied === 1) cost -= 2 * Math.log(broad ? TANK.noteWrong : 1 - TANK.noteWrong);
-			else {
-				open++;
-				stayed += Number(broad);
-			}
-		});
-		cost += 2 * (logGamma(open + 1) - logGamma(stayed + 1) - logGamma(open - stayed + 1));
-	});
-	return cost;
-}
-
-/** Unloadings of which the book says that the tank was not emptied. */
-function notedRests({ match, book }: FactorInput): Set<number> {
-	return new Set(match.unloadings.flatMap((u, i) => (book.dumps[u.dump]?.emptied === 0 ? [i] : [])));
-}
-
-function only(match: Match, w: number, combine: number): boolean {
-	const { unloadings } = match.weighings[w]!;
-	return unloadings.length > 0 && unloadings.every((u) => match.unloadings[u]!.combine === combine);
-}
-
-/**
- * Weights that the alignment set aside because they did not suit one constant factor: a drift or a change is what such a
- * weight may tell of. Repeats, mixed weights and weights without an unloading of their own stay aside.
- */
-function setAside(match: Match, time: Timeline): number[] {
-	const used = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
-	return match.weighings.flatMap((w, i) => {
-		const alone = !w.used && w.kind === 'dump' && w.unloadings.length === 1 && !used.has(w.unloadings[0]!);
-		return alone && weighs(match, time, i) ? [i] : [];
-	});
-}
-
-/** A weighing that covers grain of this log. */
-function weighs(match: Match, time: Timeline, w: number): boolean {
-	const weighing = match.weighings[w]!;
-	if (!(weighing.reference_kg > 0)) return false;
-	if (weighing.kind === 'total') return time.account_kg.some((m) => m > 0);
-	return weighing.unloadings.some((u) => (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0) > 0);
-}
-
-function speaks(match: Match, time: Timeline, w: number): boolean {
-	return match.weighings[w]!.used && weighs(match, time, w);
-}
-
-/** Median ratios, to turn account mass into reference mass in the errors. */
-function roughFactors(match: Match, time: Timeline, use: readonly number[], combines: number): number[] {
-	const ratios = Array.from({ length: combines }, () => [] as number[]);
-	for (const w of use) {
-		const weighing = match.weighings[w]!;
-		if (weighing.kind === 'total') continue;
-		const parts = new Set(weighing.unloadings.map((u) => match.unloadings[u]!.combine));
-		const mass = weighing.unloadings.reduce((s, u) => s + (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0), 0);
-		if (parts.size === 1 && mass > 0) ratios[[...parts][0]!]!.push(weighing.reference_kg / mass);
-	}
-	return ratios.map((r, c) => {
-		if (r.length > 0) return median(r);
-		const from = match.factors[c];
-		return from !== undefined && Number.isFinite(from) && from > 0 ? from : 1;
-	});
 }

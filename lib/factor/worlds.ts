@@ -1,10 +1,11 @@
-import { CART, type Match, MONITOR, TANK } from '../model/index.ts';
+import { CART, MONITOR } from '../model/index.ts';
 import { backward, Tape } from '../tank/index.ts';
-import { type CartForm, cartPrice, NO_SLIP } from './cart.ts';
-import { CART_KEY, type Chain, likelihood, type Play, places, type Rests, run } from './chain.ts';
+import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './cart.ts';
+import type { Chain } from './chain.ts';
 import type { Doubts } from './doubt.ts';
 import { type Choice, ownWeights } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
+import { likelihood, type Play, places, run } from './play.ts';
 
 /** One way to read the weights: which of them count, and in which tanks grain stayed. */
 export interface Reading {
@@ -149,18 +150,4 @@ function cartForms(chain: Chain, play: Play): CartForm[] {
 	const forms: CartForm[] = [NO_SLIP, { ...NO_SLIP, kind: 'drift' }];
 	if (best) forms.push({ ...NO_SLIP, kind: 'step', at: best.key - CART_KEY });
 	return forms;
-}
-
-/** Rests with a combine's tank taken as emptied wherever nobody noted that grain stayed. */
-export function withoutRests(match: Match, rest: Rests, combine: number, told: ReadonlySet<number>): Rests {
-	const out = { kg: rest.kg.slice(), u_kg: rest.u_kg.slice() };
-	const clear = (i: number) => {
-		out.kg[i] = 0;
-		out.u_kg[i] = Math.hypot(TANK.clinging_kg, match.unloadings[i]?.u_account_kg || 0);
-	};
-	match.unloadings.forEach((u, i) => {
-		if (u.combine === combine && out.u_kg[i]! > TANK.broad_kg && !told.has(i)) clear(i);
-	});
-	clear(match.unloadings.length + combine);
-	return out;
 }

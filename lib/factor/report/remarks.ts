@@ -36,7 +36,9 @@ export function remarks(
 			notes.push(`The factor of combine ${name} changes at the event that was entered.`);
 		}
 	}
-	cautions.push(...farFromWeights(input, solved), ...unitCautions(input, factors));
+	cautions.push(...farFromWeights(input, solved));
+	// Where the alignment supposes another unit it has said so, and the factors are restated for the files as given.
+	if (!input.match.under) cautions.push(...unitCautions(input, factors));
 	notes.push(...againstSeams(input, solved, covariance, factors.length));
 	return { notes, cautions };
 }

@@ -1,0 +1,204 @@
+import { CART, type Match, MONITOR, TANK } from '../model/index.ts';
+import { Belief, flowIn, type Layout, layout, Tape, unload, weigh } from '../tank/index.ts';
+import { type CartForm, cartBasis, cartSize, NO_SLIP } from './cart.ts';
+import type { Chain, Step } from './chain.ts';
+import { basisOf, type Shape, size } from './form/shape.ts';
+import { playScale } from './scale.ts';
+
+/** How large errors are taken to be, and what the factors may look like, while a chain is played. */
+export interface Play {
+	shapes: readonly Shape[];
+	/** Prior standard deviations of a combine's coefficients, and their means. */
+	prior: (combine: number, coefficient: number) => { mean: number; u: number; seam?: boolean };
+	sigma: number;
+	tau_s: number;
+	/** The monitor's white error over one fill, relative standard deviation. */
+	white: number;
+	/** Factor on the variance of rests. */
+	rests: number;
+	/** What stays after each unloading, by its index in Match.unloadings; at `length + c` what combine c came with. */
+	rest: Rests;
+	/** Further variance of a weight, kg², by index in Match.weighings: it is not believed. */
+	doubt: ReadonlyMap<number, number>;
+	/** What is learnt at the end beside the weights. */
+	relations: readonly Relation[];
+	/** What is wrong with the cart's scale. */
+	cart: CartForm;
+	/**
+	 * The last play, from which the answer is told: the truck loads come to the reference's own ratio and uncertainty, and
+	 * a factor may change where no weight would show it, before a combine's first own weight and after its last.
+	 */
+	last?: boolean;
+}
+
+export interface Rests {
+	kg: Float64Array;
+	u_kg: Float64Array;
+}
+
+/** Σ by × (coefficient, or −1: the mass brought in) = value, over several combines. */
+export interface Relation {
+	at: readonly { combine: number; coefficient: number; by: number }[];
+	value: number;
+	variance: number;
+	cause: 'seam' | 'curve' | 'prior';
+	df: number;
+}
+
+/** Where everything stands when a chain is played with these shapes. */
+export function places(chain: Chain, play: Play): Layout {
+	return layout(play.shapes.map(size), chain.places, cartSize(chain.scales, play.cart));
+}
+
+/** Keys of marks: rests by unloading; moments at which a factor may step, this and the index of the chain's step. */
+export const STEP_KEY = 1_000_000;
+
+/**
+ * Plays a chain through the tank: all grain in, all weights, then what is learnt beside them.
+ *
+ * @param b - a belief to play it on (see `places` for its size): a tape where it is to be gone over backward
+ * @returns log likelihood of the weights and relations
+ */
+export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
+	const { match, time, rough } = chain;
+	const slow = { sigma: play.sigma, tau_s: play.tau_s };
+	play.shapes.forEach((shape, c) => {
+		for (let j = 0; j < size(shape); j++) {
+			const { mean, u, seam } = play.prior(c, j);
+			b.set(at.factor[c]! + j, mean, u * u, seam ? 'curve' : 'prior');
+		}
+		b.set(at.slow[c]!, 0, play.sigma ** 2, 'slow');
+		const start = match.unloadings.length + c;
+		b.set(at.level[c]!, play.rest.kg[start]!, play.rests * play.rest.u_kg[start]! ** 2, 'rest');
+	});
+	const cart = playScale(chain, play.cart, play.last ?? false, at, b);
+	let sum = 0;
+	const between = play.last ? weighedBetween(chain) : play.shapes.map(() => [0, 0] as const);
+	chain.steps.forEach((step, index) => {
+		if (step.do === 'in') {
+			const segment = time.segments[step.segment]!;
+			const c = segment.combine;
+			const piece = segment.pieces[step.piece]!;
+			if (step.inTank) b.mark(at.factor[c]!, STEP_KEY + index);
+			const [first, last] = between[c]!;
+			if (play.last && (index < first || index > last)) {
+				const hours = (step.paused_s + step.seconds) / 3600;
+				b.mix(at.factor[c]!, 1, [], [], 0, (rough[c]! * MONITOR.change) ** 2 * (hours / MONITOR.change_h), 'change');
+			}
+			flowIn(
+				b,
+				at,
+				{
+					combine: c,
+					seconds: step.seconds,
+					paused_s: step.paused_s,
+					basis_kg: basisOf(play.shapes[c]!, piece),
+					rough: rough[c]!,
+					// One error a fill: each piece has its share of the variance.
+					white: play.white * Math.sqrt(segment.account_kg / piece.kg),
+				},
+				slow,
+				step.inTank,
+			);
+			for (const place of step.totals) b.mix(at.free[place]!, 1, [at.work], [1]);
+		} else if (step.do === 'unload') {
+			const u = match.unloadings[step.unloading]!;
+			const onto = step.onto.map((p) => at.free[p]!);
+			for (const p of step.opened) b.set(at.free[p]!, 0, 0);
+			const rest_kg = play.rest.kg[step.unloading]!;
+			unload(b, at, u.combine, onto, rest_kg, Math.sqrt(play.rests) * play.rest.u_kg[step.unloading]!, step.unloading);
+		} else {
+			cart.goesOn(index, step.since_s);
+			sum += step.do === 'check' ? cart.check(step.load) : weighed(chain, play, at, b, step);
+		}
+	});
+	cart.end();
+	for (const r of play.relations) {
+		sum += b.observe(
+			r.at.map((t) => (t.coefficient < 0 ? at.brought[t.combine]! : at.factor[t.combine]! + t.coefficient)),
+			r.at.map((t) => t.by),
+			r.value,
+			r.variance,
+			r.cause,
+		);
+	}
+	return sum;
+}
+
+function weighed(chain: Chain, play: Play, at: Layout, b: Belief, step: Extract<Step, { do: 'weigh' }>): number {
+	const w = chain.match.weighings[step.weighing]!;
+	const scale = w.byCart ? chain.scaleRatio : 1;
+	for (const r of [step.before, step.after]) {
+		if (r.place >= 0 && Number.isFinite(r.u_kg)) b.set(at.free[r.place]!, 0, (scale * r.u_kg) ** 2, 'reading');
+	}
+	const alone = step.before.place < 0 ? (scale * (w.u_reading_kg || 0)) ** 2 : 0;
+	const kg = w.reference_kg;
+	const own = CART.rounding_kg ** 2 + (CART.stand_rel * kg) ** 2;
+	if (b instanceof Tape) b.key = step.weighing;
+	return weigh(b, at, at.free[step.on]!, {
+		kg,
+		variance: own + alone + (play.doubt.get(step.weighing) ?? 0),
+		before: step.before.place < 0 ? -1 : at.free[step.before.place]!,
+		after: step.after.place < 0 ? -1 : at.free[step.after.place]!,
+		cart_kg: w.kind === 'total' ? [] : cartBasis(chain.scales, play.cart, step.weighing, kg),
+	});
+}
+
+/** First and last step of the chain at which each combine was weighed alone; all of it where it never was. */
+function weighedBetween(chain: Chain): (readonly [number, number])[] {
+	return chain.time.account_kg.map((_, c) => {
+		const own = chain.steps.flatMap((s, index) => {
+			if (s.do !== 'weigh') return [];
+			const { unloadings } = chain.match.weighings[s.weighing]!;
+			return unloadings.length > 0 && unloadings.every((u) => chain.match.unloadings[u]!.combine === c) ? [index] : [];
+		});
+		return own.length > 0 ? ([own[0]!, own.at(-1)!] as const) : ([0, chain.steps.length] as const);
+	});
+}
+
+/** Log likelihood alone. */
+export function likelihood(chain: Chain, play: Play): number {
+	const at = places(chain, play);
+	return run(chain, play, at, new Belief(at.n));
+}
+
+/** Rests before any weight was looked at, where the match tells them: the weights are used here, once. */
+export function restsOf(match: Match, rough: readonly number[]): Rests {
+	const n = match.unloadings.length;
+	const rests: Rests = { kg: new Float64Array(n + rough.length), u_kg: new Float64Array(n + rough.length) };
+	match.unloadings.forEach((u, i) => {
+		const prior = Number.isFinite(u.u_restPrior_kg);
+		const k = Number.isFinite(rough[u.combine]!) ? rough[u.combine]! : 1;
+		const u_kg = (prior ? u.u_restPrior_kg! : u.u_rest_kg) || 0;
+		rests.kg[i] = (prior ? u.restPrior_kg : u.rest_kg) || 0;
+		// A moment of unloading that is off moves mass from one fill to the next, just as a rest does.
+		rests.u_kg[i] = Math.hypot(Math.max(TANK.clinging_kg, u_kg), k * (u.u_account_kg || 0));
+	});
+	rough.forEach((_, c) => {
+		const s = (match.startPrior_kg ?? match.start_kg)[c];
+		rests.kg[n + c] = Number.isFinite(s?.kg) ? s!.kg : 0;
+		rests.u_kg[n + c] = Number.isFinite(s?.u_kg) ? s!.u_kg : 0;
+	});
+	return rests;
+}
+
+/** The usual play: constants or given shapes, factors that nothing is known of. */
+export function usual(
+	rough: readonly number[],
+	shapes: readonly Shape[],
+	rest: Rests,
+	relations: readonly Relation[],
+): Play {
+	return {
+		shapes,
+		prior: (c, j) => ({ mean: j === 0 ? rough[c]! : 0, u: rough[c]! }),
+		sigma: MONITOR.slow,
+		tau_s: MONITOR.slow_s,
+		white: 0,
+		rests: 1,
+		rest,
+		doubt: new Map(),
+		relations,
+		cart: NO_SLIP,
+	};
+}

@@ -1,0 +1,93 @@
+import { type Match, TANK } from '../model/index.ts';
+import { logGamma, median } from '../stats/index.ts';
+import type { FactorInput } from './input.ts';
+import type { Rests } from './play.ts';
+import type { Timeline } from './timeline.ts';
+
+/**
+ * What it costs that grain stayed so often without a note, in −2 log of the odds: all shares are equally likely where nobody
+ * noted anything, and a note that the tank was emptied is seldom wrong.
+ */
+export function restsCost({ match, book, records }: FactorInput, rests: Rests, told: ReadonlySet<number>): number {
+	let cost = 0;
+	records.combines.forEach((_, c) => {
+		let open = 0;
+		let stayed = 0;
+		match.unloadings.forEach((u, i) => {
+			if (u.combine !== c || told.has(i)) return;
+			const broad = rests.u_kg[i]! > TANK.broad_kg;
+			if (book.dumps[u.dump]?.emptied === 1) cost -= 2 * Math.log(broad ? TANK.noteWrong : 1 - TANK.noteWrong);
+			else {
+				open++;
+				stayed += Number(broad);
+			}
+		});
+		cost += 2 * (logGamma(open + 1) - logGamma(stayed + 1) - logGamma(open - stayed + 1));
+	});
+	return cost;
+}
+
+/** Unloadings of which the book says that the tank was not emptied. */
+export function notedRests({ match, book }: FactorInput): Set<number> {
+	return new Set(match.unloadings.flatMap((u, i) => (book.dumps[u.dump]?.emptied === 0 ? [i] : [])));
+}
+
+export function only(match: Match, w: number, combine: number): boolean {
+	const { unloadings } = match.weighings[w]!;
+	return unloadings.length > 0 && unloadings.every((u) => match.unloadings[u]!.combine === combine);
+}
+
+/**
+ * Weights that the alignment set aside because they did not suit one constant factor: a drift or a change is what such a
+ * weight may tell of. Repeats, mixed weights and weights without an unloading of their own stay aside.
+ */
+export function setAside(match: Match, time: Timeline): number[] {
+	const used = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
+	return match.weighings.flatMap((w, i) => {
+		const alone = !w.used && w.kind === 'dump' && w.unloadings.length === 1 && !used.has(w.unloadings[0]!);
+		return alone && weighs(match, time, i) ? [i] : [];
+	});
+}
+
+/** A weighing that covers grain of this log. */
+function weighs(match: Match, time: Timeline, w: number): boolean {
+	const weighing = match.weighings[w]!;
+	if (!(weighing.reference_kg > 0)) return false;
+	if (weighing.kind === 'total') return time.account_kg.some((m) => m > 0);
+	return weighing.unloadings.some((u) => (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0) > 0);
+}
+
+export function speaks(match: Match, time: Timeline, w: number): boolean {
+	return match.weighings[w]!.used && weighs(match, time, w);
+}
+
+/** Median ratios, to turn account mass into reference mass in the errors. */
+export function roughFactors(match: Match, time: Timeline, use: readonly number[], combines: number): number[] {
+	const ratios = Array.from({ length: combines }, () => [] as number[]);
+	for (const w of use) {
+		const weighing = match.weighings[w]!;
+		if (weighing.kind === 'total') continue;
+		const parts = new Set(weighing.unloadings.map((u) => match.unloadings[u]!.combine));
+		const mass = weighing.unloadings.reduce((s, u) => s + (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0), 0);
+		if (parts.size === 1 && mass > 0) ratios[[...parts][0]!]!.push(weighing.reference_kg / mass);
+	}
+	return ratios.map((r, c) => {
+		if (r.length > 0) return median(r);
+		const from = match.factors[c];
+		return from !== undefined && Number.isFinite(from) && from > 0 ? from : 1;
+	});
+}
+
+/** Rests with a combine's tank taken as emptied wherever nobody noted that grain stayed. */
+export function withoutRests(match: Match, rest: Rests, combine: number, told: ReadonlySet<number>): Rests {
+	const out = { kg: rest.kg.slice(), u_kg: rest.u_kg.slice() };
+	const clear = (i: number) => {
+		out.kg[i] = 0;
+		out.u_kg[i] = Math.hypot(TANK.clinging_kg, match.unloadings[i]?.u_account_kg || 0);
+	};
+	match.unloadings.forEach((u, i) => {
+		if (u.combine === combine && out.u_kg[i]! > TANK.broad_kg && !told.has(i)) clear(i);
+	});
+	clear(match.unloadings.length + combine);
+	return out;
+}
