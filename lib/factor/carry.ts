@@ -1,7 +1,7 @@
 import { type Account, type Match, MONITOR, SEAM, type Seam, type SeamJump, type Track } from '../model/index.ts';
+import type { Relation } from './chain/play.ts';
+import type { Timeline } from './chain/timeline.ts';
 import { basisAt, basisOf, type Shape, size } from './form/shape.ts';
-import type { Relation } from './play.ts';
-import type { Timeline } from './timeline.ts';
 
 /** Which combines have weights of their own, which are told by something, and how. */
 export interface Standing {

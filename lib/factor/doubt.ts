@@ -1,7 +1,7 @@
 import { CART, MONITOR, TANK } from '../model/index.ts';
 import { backward, Tape } from '../tank/index.ts';
-import type { Chain } from './chain.ts';
-import { type Play, places, type Rests, run, STEP_KEY } from './play.ts';
+import type { Chain } from './chain/chain.ts';
+import { type Play, places, type Rests, run, STEP_KEY } from './chain/play.ts';
 
 /** What came of looking for errors larger than expected. */
 export interface Doubts {

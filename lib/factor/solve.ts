@@ -1,17 +1,17 @@
 import { inTimeOrder, MONITOR, type Progress, TANK } from '../model/index.ts';
 import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
 import { levelPrior, meanOf, type Standing, seamRelations, standing } from './carry.ts';
-import { type CartForm, scalesOf } from './cart.ts';
-import { type Chain, chainOf } from './chain.ts';
+import { type CartForm, scalesOf } from './chain/cart.ts';
+import { type Chain, chainOf } from './chain/chain.ts';
+import { type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain/play.ts';
+import { scatterOf } from './chain/scatter.ts';
+import { type Timeline, timeline } from './chain/timeline.ts';
+import { notedRests, only, restsCost, roughFactors, setAside, speaks, withoutRests } from './chain/weights.ts';
 import { type Doubts, settle } from './doubt.ts';
 import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
 import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
 import type { FactorInput } from './input.ts';
-import { type Play, places, type Relation, type Rests, restsOf, run, usual } from './play.ts';
-import { scatterOf } from './scatter.ts';
-import { type Timeline, timeline } from './timeline.ts';
-import { notedRests, only, restsCost, roughFactors, setAside, speaks, withoutRests } from './weights.ts';
 import { type Reading, type World, worldsOf } from './worlds.ts';
 
 /** Everything the write-up of the factors draws on: the chain of all that was weighed, played to its end. */

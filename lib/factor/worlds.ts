@@ -1,11 +1,11 @@
 import { CART, MONITOR } from '../model/index.ts';
 import { backward, Tape } from '../tank/index.ts';
-import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './cart.ts';
-import type { Chain } from './chain.ts';
+import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart.ts';
+import type { Chain } from './chain/chain.ts';
+import { likelihood, type Play, places, run } from './chain/play.ts';
 import type { Doubts } from './doubt.ts';
 import { type Choice, ownWeights } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
-import { likelihood, type Play, places, run } from './play.ts';
 
 /** One way to read the weights: which of them count, and in which tanks grain stayed. */
 export interface Reading {

@@ -1,7 +1,7 @@
 import { backward, Tape } from '../../tank/index.ts';
-import { CART_KEY } from '../cart.ts';
-import type { Chain } from '../chain.ts';
-import { type Play, places, run, STEP_KEY } from '../play.ts';
+import { CART_KEY } from '../chain/cart.ts';
+import type { Chain } from '../chain/chain.ts';
+import { type Play, places, run, STEP_KEY } from '../chain/play.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
 /** What the choice of form came to for one combine. */

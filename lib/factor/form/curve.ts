@@ -1,9 +1,9 @@
 import { inverse, Matrix, SingularValueDecomposition } from 'ml-matrix';
 import { type Account, MONITOR, type Records, type Seam, type Track } from '../../model/index.ts';
 import { mad, median, quantile, tQuantile } from '../../stats/index.ts';
-import type { Chain } from '../chain.ts';
-import { likelihood, type Play } from '../play.ts';
-import type { Timeline } from '../timeline.ts';
+import type { Chain } from '../chain/chain.ts';
+import { likelihood, type Play } from '../chain/play.ts';
+import type { Timeline } from '../chain/timeline.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
 /** What passes side by side say of a combine's flow curve. */

@@ -1,5 +1,5 @@
 import type { Account, FactorForm, Records } from '../../model/index.ts';
-import type { Piece } from '../timeline.ts';
+import type { Piece } from '../chain/timeline.ts';
 
 /**
  * How a combine's factor may vary over its records: factor = Σ beta_j × basis_j. The first basis is 1 everywhere,

@@ -1,4 +1,4 @@
-import { cartPlaces } from '../cart.ts';
+import { cartPlaces } from '../chain/cart.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve.ts';
 import { changes } from '../worlds.ts';

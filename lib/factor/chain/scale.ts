@@ -1,5 +1,5 @@
-import { CART } from '../model/index.ts';
-import type { Belief, Layout } from '../tank/index.ts';
+import { CART } from '../../model/index.ts';
+import type { Belief, Layout } from '../../tank/index.ts';
 import { CART_KEY, type CartForm, CERTIFIED_U, cartPlaces } from './cart.ts';
 import type { Chain } from './chain.ts';
 

@@ -1,8 +1,8 @@
-import { CART, type Match, MONITOR, TANK } from '../model/index.ts';
-import { Belief, flowIn, type Layout, layout, Tape, unload, weigh } from '../tank/index.ts';
+import { CART, type Match, MONITOR, TANK } from '../../model/index.ts';
+import { Belief, flowIn, type Layout, layout, Tape, unload, weigh } from '../../tank/index.ts';
+import { basisOf, type Shape, size } from '../form/shape.ts';
 import { type CartForm, cartBasis, cartSize, NO_SLIP } from './cart.ts';
 import type { Chain, Step } from './chain.ts';
-import { basisOf, type Shape, size } from './form/shape.ts';
 import { playScale } from './scale.ts';
 
 /** How large errors are taken to be, and what the factors may look like, while a chain is played. */

@@ -1,5 +1,5 @@
-import { CART, type FieldPlan, type LoadBook, type Match, type Reference } from '../model/index.ts';
-import type { Layout } from '../tank/index.ts';
+import { CART, type FieldPlan, type LoadBook, type Match, type Reference } from '../../model/index.ts';
+import type { Layout } from '../../tank/index.ts';
 
 /** How the scale that weighed all dumps may have gone wrong: one hypothesis, common to all combines. */
 export interface CartForm {

@@ -1,4 +1,4 @@
-import type { Match, Weighing } from '../model/index.ts';
+import type { Match, Weighing } from '../../model/index.ts';
 import type { Scales } from './cart.ts';
 import type { Timeline } from './timeline.ts';
 

@@ -1,6 +1,6 @@
-import { type Match, TANK } from '../model/index.ts';
-import { logGamma, median } from '../stats/index.ts';
-import type { FactorInput } from './input.ts';
+import { type Match, TANK } from '../../model/index.ts';
+import { logGamma, median } from '../../stats/index.ts';
+import type { FactorInput } from '../input.ts';
 import type { Rests } from './play.ts';
 import type { Timeline } from './timeline.ts';
 

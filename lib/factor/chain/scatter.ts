@@ -1,4 +1,4 @@
-import { likeliestSizes, type Scatter, USUAL_SCATTER } from '../tank/index.ts';
+import { likeliestSizes, type Scatter, USUAL_SCATTER } from '../../tank/index.ts';
 import type { Chain } from './chain.ts';
 import { likelihood, type Play } from './play.ts';
 

@@ -1,4 +1,4 @@
-import { type Account, type Match, MONITOR, type Records } from '../model/index.ts';
+import { type Account, type Match, MONITOR, type Records } from '../../model/index.ts';
 
 /** Grain of one combine between two moments at which its tank was unloaded, weighed or not. */
 export interface Segment {
