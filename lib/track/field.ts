@@ -1,17 +1,17 @@
-/** The stage's main line: what the tracks of all combines give together. */
+/** The main line of the stage: passes, lags and ground of all combines together. */
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { harvestedOutline } from '../geo/outline.ts';
 import { outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, type Projection, utmProjection, utmZone } from '../geo/utm.ts';
 import type { Account, FieldPlan, Progress, Records, Track } from '../model/index.ts';
 import { layFence } from './ground/fence.ts';
-import { claimStrips, type Laid, layGround } from './ground/lay.ts';
+import { type Laid, layGround, reassignStrips } from './ground/lay.ts';
 import { findAllLags } from './lag/lags.ts';
 import { describePass, emptyTrack } from './path/columns.ts';
 import { headerDown } from './path/header.ts';
 import { machinesOf } from './path/machine.ts';
-import { describeRecords } from './records/describe.ts';
-import { type Described, flagTrack, type LaidTrack } from './records/flagging.ts';
+import { type Described, describeRecords } from './records/describe.ts';
+import { flagTrack, type LaidTrack } from './records/flagging.ts';
 import { remarks } from './remarks.ts';
 
 export interface TrackInput {
@@ -30,7 +30,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 	return flagTrack(layTrack(input, progress), input);
 }
 
-/** All of the track but its flags: what no threshold changes. */
+/** The track without its flags, which is the part that no threshold changes. */
 export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 	const { records, plan, boundary, account } = input;
 	progress.step('track', 0);
@@ -48,14 +48,14 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 		);
 	let laid = lay();
 	progress.step('track', 0.5);
-	const place = (settled: boolean) => {
-		const found = findAllLags({ records, plan, account, machines, laid, headers, settled });
+	const place = (headersKnown: boolean) => {
+		const found = findAllLags({ records, plan, account, machines, laid, headers, headersKnown });
 		const lag_s = found.lags.map((l) => l.lag_s);
-		return { lags: found.lags, laid: claimStrips(laid, machines, found.flows, lag_s) };
+		return { lags: found.lags, laid: reassignStrips(laid, machines, found.flows, lag_s) };
 	};
 	let placed = place(false);
 	if (headers.some((h) => h.inferred)) {
-		// With the lag known, the grain itself shows where the header was in the crop.
+		// With the lag known, the flow shows where the header was in the crop.
 		headers = machines.map((m, c) => headerDown(records, account, m.path, placed.lags[c]!.lag_s));
 		laid = lay();
 		placed = place(true);
@@ -82,7 +82,7 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 		boundary_m2: boundary === null ? Number.NaN : outlineArea_m2(boundary, projection),
 	};
 	track.outline = boundary ?? harvestedOutline({ ...pieces, width_m: ground.new_m }, projection);
-	track.remarks = remarks(records, headers, lags, machines, laid.fenceRefused, track);
+	track.remarks = remarks({ records, headers, lags, machines, boundaryRefused: laid.boundaryRefused, track });
 	progress.step('track', 1);
 	return { track, combines };
 }

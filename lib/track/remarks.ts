@@ -1,18 +1,19 @@
 import type { Lag, Note, Records, Track } from '../model/index.ts';
 import type { Machine } from './path/machine.ts';
 
-/** What limits trust in the places and the ground, in plain words. */
-export function remarks(
-	records: Records,
-	headers: { inferred: boolean }[],
-	lags: Lag[],
-	machines: readonly Machine[],
-	fenceRefused: boolean,
-	track: Track,
-): Note[] {
+/** Remarks that limit trust in positions and ground. */
+export function remarks(input: {
+	records: Records;
+	headers: { inferred: boolean }[];
+	lags: Lag[];
+	machines: readonly Machine[];
+	boundaryRefused: boolean;
+	track: Track;
+}): Note[] {
+	const { records, headers, lags, machines, boundaryRefused, track } = input;
 	const list: Note[] = [];
 	const name = (c: number) => `Combine ${records.combines[c]}`;
-	if (fenceRefused) {
+	if (boundaryRefused) {
 		list.push({
 			level: 'caution',
 			text: 'Much of the field was cut outside the boundary as drawn. Area is counted there too; records outside it are left off the map.',

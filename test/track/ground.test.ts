@@ -40,7 +40,7 @@ describe('ground really cut', () => {
 			uy: all(1),
 			length_m: all(2),
 			width_m: all(9),
-			claimed_m: all(Number.POSITIVE_INFINITY),
+			inUse_m: all(Number.POSITIVE_INFINITY),
 			way_m: all(0),
 		};
 		const left = Float64Array.from(overlaps);
@@ -49,12 +49,15 @@ describe('ground really cut', () => {
 			piece: [new Int32Array(n).fill(0), new Int32Array(n).fill(-1)],
 			crossed: new Array(n).fill(null),
 		};
-		const free = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [Number.NaN], null);
+		const smoothed = [left, all(Number.NaN)] as const;
+		const ground = (seams: { overlap_m: number; spread_m: number }, row_m: number) =>
+			newGround({ pieces, sides, overlaps: smoothed, seams, row_m: [row_m], reassigned: null });
+		const free = ground({ overlap_m: 0, spread_m: 0.1 }, Number.NaN);
 		expect([...free.new_m].map((w) => Math.round(100 * w))).toEqual([900, 900, 900, 900, 900, 590]);
-		const rows = newGround(pieces, sides, [left, all(Number.NaN)], 0, 0.1, [0.75], null);
+		const rows = ground({ overlap_m: 0, spread_m: 0.1 }, 0.75);
 		expect([...rows.new_m].map((w) => Math.round(100 * w))).toEqual([900, 900, 900, 900, 900, 600]);
 		// A usual overlap of 0.2 m is lost at every seam, not at every second one.
-		const usual = newGround(pieces, sides, [left, all(Number.NaN)], 0.2, 0.2, [Number.NaN], null);
+		const usual = ground({ overlap_m: 0.2, spread_m: 0.2 }, Number.NaN);
 		expect([...usual.new_m].slice(0, 4).map((w) => Math.round(100 * w))).toEqual([880, 880, 880, 880]);
 	});
 

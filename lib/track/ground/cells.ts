@@ -1,4 +1,4 @@
-/** Pieces by squares of ground: a list a square, each in order of time, for walking the neighborhood fast. */
+/** Pieces by squares of ground, one list per square in order of time, for fast lookup of neighbors. */
 import type { Pieces } from '../path/pieces.ts';
 
 export interface Cells {
@@ -7,7 +7,7 @@ export interface Cells {
 	rows: number;
 	x0_m: number;
 	y0_m: number;
-	/** Half-open ranges into `items`, one a square. */
+	/** Half-open ranges into `items`, one per square. */
 	start: Int32Array;
 	items: Int32Array;
 }
@@ -27,7 +27,7 @@ export function layCells(pieces: Pieces, x_m: Float64Array, y_m: Float64Array): 
 		maxY = Math.max(maxY, y_m[i]!);
 	}
 	if (pieces.n === 0) minX = minY = maxX = maxY = 0;
-	// Never more squares than a few a piece, however far a stray place lies.
+	// At most a few squares per piece, however far away a stray position is.
 	const size_m = Math.max(8, reach * 1.25, Math.sqrt(((maxX - minX) * (maxY - minY)) / (4 * pieces.n + 1000)));
 	const columns = Math.floor((maxX - minX) / size_m) + 1;
 	const rows = Math.floor((maxY - minY) / size_m) + 1;

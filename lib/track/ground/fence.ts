@@ -1,15 +1,15 @@
-/** The boundary as a neighbor: which part of a header line lies outside it. */
+/** The boundary as a neighbor: which part of a header line is outside it. */
 import { boxIndex } from '../../geo/near.ts';
 import { insideRings, type Rings } from '../../geo/ring.ts';
 
 export interface Fence {
-	/** Is the place inside? */
+	/** True where the place is inside. */
 	inside(x_m: number, y_m: number): boolean;
 	/**
-	 * Where the line from the middle, `reach_m` to both sides, lies outside.
+	 * The parts outside of a line that extends `reach_m` to both sides of the middle.
 	 *
-	 * @returns null when it is inside all along; else pairs [from, to] along the line (right positive), and for a
-	 * pair at either end whether the fence runs with the machine there
+	 * @returns null where all of it is inside; else pairs [from, to] along the line (right positive), and for a pair at
+	 * either end whether the boundary is parallel to the machine there
 	 */
 	outside(x_m: number, y_m: number, ux: number, uy: number, reach_m: number): Outside | null;
 }
@@ -40,7 +40,7 @@ export function layFence(rings: Rings): Fence {
 		boxes[e + 3] = Math.max(edges[e + 1]!, edges[e + 3]!);
 	}
 	const index = boxIndex(boxes);
-	// Far from every edge inside stays inside: asked once a square of ground.
+	// Squares far from every edge are tested once.
 	const known = new Map<number, boolean | null>();
 	const size = 25;
 	const insideFar = (x: number, y: number): boolean => {
@@ -49,7 +49,7 @@ export function layFence(rings: Rings): Fence {
 		const cy = (Math.floor(y / size) + 0.5) * size;
 		let answer = known.get(key);
 		if (answer === undefined) {
-			// Only a square that no edge comes near has one answer for all of it.
+			// Only squares that no edge comes near are all inside or all outside.
 			const near = index.meeting(cx - size / 2, cy - size / 2, cx + size / 2, cy + size / 2).length > 0;
 			answer = near ? null : insideRings(rings, cx, cy);
 			known.set(key, answer);

@@ -5,13 +5,13 @@ import type { Pieces } from '../path/pieces.ts';
 import type { Ground } from './ground.ts';
 import { type Wander, wanderAt } from './wander.ts';
 
-/** Cut ground of one combine as a running sum over time: knots at the pieces' starts and ends. */
+/** Ground cut by one combine as a running sum over time. */
 export interface Tally {
 	/** Piece numbers in order of time. */
 	list: Int32Array;
 	from_s: Float64Array;
 	to_s: Float64Array;
-	/** Area before each piece; one longer than the list. */
+	/** Area before each piece; one element longer than the list. */
 	before_m2: Float64Array;
 }
 
@@ -45,7 +45,7 @@ export function pieceAfter(t: Tally, time_s: number): number {
 	return low;
 }
 
-/** Antenna's record whose interval holds the time: first record that ends at or after it; n where none. */
+/** The record whose interval holds the time: the first that ends at or after it; n where none. */
 export function recordAt(path: Path, time_s: number): number {
 	let low = 0;
 	let high = path.n;
@@ -61,16 +61,16 @@ export function recordAt(path: Path, time_s: number): number {
 export interface Grain {
 	/** Middle of the window in which it was cut, UTC seconds. */
 	cut_s: Float64Array;
-	/** Middle of that ground on the swath's center line; NaN where the log has no such position. */
+	/** Middle of that ground on the swath's center line, UTM; NaN where the log has no such position. */
 	x_m: Float64Array;
 	y_m: Float64Array;
 	ux: Float64Array;
 	uy: Float64Array;
 	/** Grid m². */
 	area_m2: Float64Array;
-	/** Way gone with the header in the crop within the window. */
+	/** Distance with the header down within the window. */
 	way_m: Float64Array;
-	/** Share of the window's time in which the header moved over the ground. */
+	/** Share of the window's time with the header down and moving. */
 	cutting: Float64Array;
 	/** Header width there. */
 	header_m: Float64Array;
@@ -79,24 +79,23 @@ export interface Grain {
 	width_m: Float64Array;
 	/** Piece at the middle of the window, −1 where the header was up. */
 	piece: Int32Array;
-	/** The position there was bad (jump, repeat, missing). */
+	/** 1 where the position there was bad (jump, repeat, missing). */
 	bad: Uint8Array;
-	/** 8 a record. */
+	/** 8 per record. */
 	corners_m: Float64Array;
 }
 
 /**
- * @param lag_s - from cutter to sensor
- * @param shift - the receiver's steady offset (to the right of the machine, east, north), its wander, the cutter ahead
+ * Finds the ground of each record's grain.
+ *
+ * @param input - `sums`: running sums of the combine's pieces; `lag_s`: from cutter to sensor
+ * @param shift - the receiver's constant offset (to the right of the machine, east, north), its wander, the cutter ahead
  */
 export function traceGrain(
-	path: Path,
-	pieces: Pieces,
-	ground: Ground,
-	sums: Tally,
-	lag_s: number,
+	input: { path: Path; pieces: Pieces; ground: Ground; sums: Tally; lag_s: number },
 	shift: Shift,
 ): Grain {
+	const { path, pieces, ground, sums, lag_s } = input;
 	const { n } = path;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
 	const grain: Grain = {
@@ -122,7 +121,7 @@ export function traceGrain(
 		const mid = (from + to) / 2;
 		grain.cut_s[k] = mid;
 		if (!placeIn(path, mid, place)) continue;
-		settlePlace(place, mid, shift);
+		cutterPlace(place, mid, shift);
 		grain.x_m[k] = place.x;
 		grain.y_m[k] = place.y;
 		grain.ux[k] = place.ux;
@@ -176,12 +175,12 @@ export interface Shift {
 	wander: Wander;
 }
 
-/** Antenna and heading at a time, between the two records around it; false where there is none. */
+/** Antenna and heading at a time, interpolated between two records; false where not possible. */
 function placeIn(path: Path, time_s: number, out: Place): boolean {
 	const k = recordAt(path, time_s);
 	if (k >= path.n) return false;
 	if (k === 0) {
-		// Within the first record's own interval: back along its heading.
+		// Within the first record's own interval: extrapolate back along its heading.
 		const back = path.end_s[0]! - time_s;
 		if (time_s < path.from_s[0]! || !Number.isFinite(path.ux[0]!)) return false;
 		const v = Number.isFinite(path.speed_m_s[0]!) ? path.speed_m_s[0]! : 0;
@@ -208,8 +207,8 @@ function placeIn(path: Path, time_s: number, out: Place): boolean {
 
 const drift = new Float64Array(2);
 
-/** From the antenna to the cutter's middle, the receiver's steady offset and its wander taken out. */
-function settlePlace(place: Place, time_s: number, shift: Shift): void {
+/** Moves a place from the antenna to the cutter's middle and removes the receiver's offset and wander. */
+function cutterPlace(place: Place, time_s: number, shift: Shift): void {
 	wanderAt(shift.wander, shift.combine, time_s, drift);
 	place.x += shift.ahead_m * place.ux - shift.right_m * place.uy - shift.east_m - drift[0]!;
 	place.y += shift.ahead_m * place.uy + shift.right_m * place.ux - shift.north_m - drift[1]!;
@@ -219,8 +218,8 @@ function corners(path: Path, grain: Grain, k: number, first: number, last: numbe
 	const rear: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
 	const front: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
 	if (!placeIn(path, first, rear) || !placeIn(path, last, front)) return;
-	settlePlace(rear, first, shift);
-	settlePlace(front, last, shift);
+	cutterPlace(rear, first, shift);
+	cutterPlace(front, last, shift);
 	const left = grain.strip_m[k]! - grain.width_m[k]! / 2;
 	const right = grain.strip_m[k]! + grain.width_m[k]! / 2;
 	const c = grain.corners_m;

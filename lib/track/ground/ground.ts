@@ -1,12 +1,12 @@
 /**
- * New ground of every piece. A receiver's wander must not eat area: overlap with a parallel neighbor is smoothed
- * along the pass and, where it is no more than wander, replaced by the usual overlap of the field's seams (a small
- * gap and a small overlap then cancel); where the header takes whole rows, what is left is a whole number of them.
+ * New ground of every piece. So that a receiver's wander does not reduce area, overlap with a parallel neighbor is
+ * smoothed along the pass and, where it is no larger than wander, replaced by the usual overlap of the field's seams
+ * (small gaps and small overlaps then cancel). Where the header takes whole rows, the width is a whole number of rows.
  */
 
 import type { Pieces } from '../path/pieces.ts';
 import { SortedWindow } from '../path/window.ts';
-import type { Claims } from './overlap.ts';
+import type { Reassigned } from './overlap.ts';
 import { FENCE, SEAM_SHARE, type Sides } from './sides.ts';
 
 /** Columns of length `pieces.n`. */
@@ -16,7 +16,7 @@ export interface Ground {
 	/** Its ends along the header line, right of the middle positive. */
 	left_m: Float64Array;
 	right_m: Float64Array;
-	/** Seam overlap within this of the usual one is taken for wander. */
+	/** An overlap within this distance of the usual one is taken to be wander. */
 	tolerance_m: number;
 }
 
@@ -24,49 +24,50 @@ export interface Ground {
 const STRETCH_M = 30;
 
 /**
- * @param usual_m - usual overlap at full-width seams
- * @param spread_m - its spread by pass
- * @param smooth - overlaps by side, smoothed along the passes
- * @param row_m - row spacing by combine, NaN where not known
- * @param claims - strips that changed hands, null = none
+ * Width newly cut by each piece.
+ *
+ * @param input - `overlaps`: by side, smoothed along the passes; `seams`: usual overlap at full-width seams and its spread
+ *   by pass; `row_m`: row spacing by combine, NaN where not known; `reassigned`: null = no overlaps reassigned
  */
-export function newGround(
-	pieces: Pieces,
-	sides: Sides,
-	smooth: readonly [Float64Array, Float64Array],
-	usual_m: number,
-	spread_m: number,
-	row_m: number[],
-	claims: Claims | null,
-): Ground {
+export function newGround(input: {
+	pieces: Pieces;
+	sides: Sides;
+	overlaps: readonly [Float64Array, Float64Array];
+	seams: { overlap_m: number; spread_m: number };
+	row_m: number[];
+	reassigned: Reassigned | null;
+}): Ground {
+	const { pieces, sides, overlaps, row_m, reassigned } = input;
+	const { overlap_m: usual_m, spread_m } = input.seams;
 	const { n, width_m } = pieces;
 	const new_m = new Float64Array(n);
 	const left_m = new Float64Array(n);
 	const right_m = new Float64Array(n);
-	const lost = claims === null ? null : ([fill(pieces, claims.lost_m[0]), fill(pieces, claims.lost_m[1])] as const);
+	const lost =
+		reassigned === null ? null : ([fill(pieces, reassigned.lost_m[0]), fill(pieces, reassigned.lost_m[1])] as const);
 	const tolerance_m = Math.max(0.35, 3 * spread_m);
 	for (let i = 0; i < n; i++) {
 		const w = width_m[i]!;
 		const rows = row_m[pieces.combine[i]!]!;
-		let [l, r] = [smooth[0][i]!, smooth[1][i]!];
+		let [l, r] = [overlaps[0][i]!, overlaps[1][i]!];
 		const near = Math.min(tolerance_m, SEAM_SHARE * w);
-		const settle = (o: number, side: 0 | 1) => {
+		const judged = (o: number, side: 0 | 1) => {
 			if (Number.isNaN(o)) return rows > 0 ? usual_m : 0;
-			// Nobody overlaps a fence on purpose, and fences are drawn less exactly than seams are cut.
+			// Nobody overlaps a boundary on purpose, and boundaries are less exact than seams.
 			if (sides.piece[side][i] === FENCE) return o > SEAM_SHARE * w ? o : rows > 0 ? usual_m : 0;
 			return Math.abs(o - usual_m) <= near ? usual_m : o;
 		};
-		l = settle(l, 0);
-		r = settle(r, 1);
+		l = judged(l, 0);
+		r = judged(r, 1);
 		if (rows > 0) {
 			// Whole rows; the rows lost go to the side that overlaps.
 			l = Math.max(0, Math.round((l - usual_m) / rows) * rows);
 			r = Math.max(0, Math.round((r - usual_m) / rows) * rows);
 		}
-		if (claims !== null && lost !== null) {
+		if (reassigned !== null && lost !== null) {
 			const whole = (v: number) => (Number.isNaN(v) ? 0 : rows > 0 ? Math.round(v / rows) * rows : v);
-			l = (claims.kept[0][i] ? 0 : l) + whole(lost[0][i]!);
-			r = (claims.kept[1][i] ? 0 : r) + whole(lost[1][i]!);
+			l = (reassigned.kept[0][i] ? 0 : l) + whole(lost[0][i]!);
+			r = (reassigned.kept[1][i] ? 0 : r) + whole(lost[1][i]!);
 		}
 		let from = -w / 2 + l;
 		let to = w / 2 - r;
@@ -82,7 +83,7 @@ export function newGround(
 				if (at >= to) break;
 			}
 			if (at < to) free.push([at, to]);
-			// Slivers are edges that do not quite meet.
+			// Slivers come from edges that do not quite meet.
 			const kept = free.filter(([a, b]) => b - a > 0.3);
 			width = kept.reduce((sum, [a, b]) => sum + b - a, 0);
 			if (kept.length > 0) {
@@ -90,11 +91,11 @@ export function newGround(
 				to = kept[kept.length - 1]![1];
 			} else to = from;
 		}
-		// The log says itself that less of the header was in use.
-		const claimed = pieces.claimed_m[i]!;
-		if (width > claimed) {
+		// The log gives a smaller width in use.
+		const inUse = pieces.inUse_m[i]!;
+		if (width > inUse) {
 			const middle = (from + to) / 2;
-			width = claimed;
+			width = inUse;
 			from = middle - width / 2;
 			to = middle + width / 2;
 		}
@@ -105,7 +106,7 @@ export function newGround(
 	return { new_m, left_m, right_m, tolerance_m };
 }
 
-/** A column with single holes closed along each pass: what a pass gives up is met by every second piece or so. */
+/** Fills missing values along each pass, since only every second piece or so of the earlier pass is met. */
 function fill(pieces: Pieces, values: Float64Array): Float64Array {
 	const smooth = smoothAlong(pieces, values);
 	return values.map((v, i) => (Number.isNaN(v) ? smooth[i]! : v));
@@ -127,7 +128,7 @@ export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array 
 			const way = pieces.way_m[list[k]!]!;
 			while (way - pieces.way_m[list[low]!]! > STRETCH_M) low++;
 			while (high < m && pieces.way_m[list[high]!]! - way <= STRETCH_M) high++;
-			// The same reach on both sides: at a pass's end a slope would else be pulled inwards.
+			// The same reach on both sides, or a slope would bias values at the ends of a pass.
 			const reach = Math.max(3, Math.min(k - low, high - 1 - k));
 			const from = Math.max(0, k - reach);
 			const to = Math.min(m - 1, k + reach);

@@ -1,8 +1,8 @@
 /**
- * Where two passes overlap widely, the earlier one cut the strip, unless the grain shows otherwise: the clocks of
- * two monitors may differ, and a header may go along with one side lifted or empty. Without it, a field with such passes
- * has yields three times too high in some strips (test/sim, kind `dirty`: records off by 20 to 30 % in place of 5). If the earlier pass carried
- * too little grain for its width and the later one too much, the strip is the later one's.
+ * Where two passes overlap widely, the strip is normally assigned to the earlier one. The flow may show otherwise: the
+ * clocks of two monitors may differ, or a header may have run with one side lifted or empty. If the earlier pass had too
+ * little grain for its width and the later one too much, the strip is reassigned to the later one. Without this, some
+ * strips of such fields have yields three times too high (test/sim, kind `dirty`: records off by 20 to 30 %, not 5 %).
  */
 
 import { median } from '../../stats/median.ts';
@@ -11,42 +11,43 @@ import type { Pieces } from '../path/pieces.ts';
 import type { Sides } from './sides.ts';
 
 /** Columns of length `pieces.n` by side of travel (0 left, 1 right). */
-export interface Claims {
-	/** 1 where the later pass keeps its overlap. */
+export interface Reassigned {
+	/** 1 where the later pass gets its overlap. */
 	kept: [Uint8Array, Uint8Array];
-	/** Width the earlier pass gives up on that side, meters; NaN = nothing. */
+	/** Width taken from the earlier pass on that side, meters; NaN = none. */
 	lost_m: [Float64Array, Float64Array];
-	/** Pairs of passes that changed hands. */
+	/** Number of pairs of passes with a reassigned strip. */
 	pairs: number;
 }
 
-/** A strip narrower than this share of the header is left where it is. */
+/** Strips narrower than this share of the header are not reassigned. */
 const WIDE_SHARE = 0.12;
-/** By how much the grain must speak for the later pass, as a log ratio. */
+/** How much better the reassigned widths must fit the flows, as a log ratio. */
 const CLEARLY = 0.25;
-/** And how well the strip must then fit both, as a log ratio. */
+/** Largest misfit left after reassignment, as a log ratio. */
 const FITS = 0.6;
 
 /**
- * @param overlap_m - smoothed overlaps by side
- * @param new_m - new widths as the order of time has them
- * @param flows - flow on an even grid of time, one per combine
- * @param lag_s - by combine
+ * Finds the overlaps to reassign from the flows of both passes; null where there are none.
+ *
+ * @param input - `overlap_m`: smoothed overlaps by side; `new_m`: new widths by order of time; `flows`: flow on a regular
+ *   time grid, by combine; `lag_s`: by combine
  */
-export function weighClaims(
-	pieces: Pieces,
-	sides: Sides,
-	overlap_m: readonly [Float64Array, Float64Array],
-	new_m: Float64Array,
-	flows: (TimeGrid | null)[],
-	lag_s: number[],
-): Claims | null {
+export function reassignOverlaps(input: {
+	pieces: Pieces;
+	sides: Sides;
+	overlap_m: readonly [Float64Array, Float64Array];
+	new_m: Float64Array;
+	flows: (TimeGrid | null)[];
+	lag_s: number[];
+}): Reassigned | null {
+	const { pieces, sides, overlap_m, new_m, flows, lag_s } = input;
 	interface Group {
 		side: 0 | 1;
 		pieces: number[];
 		logs: number[];
 		now: number[];
-		turned: number[];
+		swapped: number[];
 	}
 	const groups = new Map<string, Group>();
 	for (let i = 0; i < pieces.n; i++) {
@@ -61,15 +62,15 @@ export function weighClaims(
 			if (!(mine > 0 && other > 0)) continue;
 			const key = `${pieces.pass[i]}/${pieces.pass[j]}/${side}`;
 			let g = groups.get(key);
-			if (g === undefined) groups.set(key, (g = { side, pieces: [], logs: [], now: [], turned: [] }));
+			if (g === undefined) groups.set(key, (g = { side, pieces: [], logs: [], now: [], swapped: [] }));
 			g.pieces.push(i);
 			g.logs.push(Math.log(other / mine));
 			g.now.push(Math.log(new_m[j]! / Math.max(0.05 * pieces.width_m[i]!, new_m[i]!)));
-			g.turned.push(Math.log((new_m[j]! - o) / (new_m[i]! + o)));
+			g.swapped.push(Math.log((new_m[j]! - o) / (new_m[i]! + o)));
 		}
 	}
 	const nan = () => new Float64Array(pieces.n).fill(Number.NaN);
-	const claims: Claims = {
+	const reassigned: Reassigned = {
 		kept: [new Uint8Array(pieces.n), new Uint8Array(pieces.n)],
 		lost_m: [nan(), nan()],
 		pairs: 0,
@@ -78,23 +79,23 @@ export function weighClaims(
 		if (g.pieces.length < 12) continue;
 		const found = median(g.logs);
 		const now = Math.abs(found - median(g.now));
-		const turned = Math.abs(found - median(g.turned));
-		if (turned > now - CLEARLY || turned > FITS) continue;
-		claims.pairs++;
+		const swapped = Math.abs(found - median(g.swapped));
+		if (swapped > now - CLEARLY || swapped > FITS) continue;
+		reassigned.pairs++;
 		for (const i of g.pieces) {
 			const j = sides.piece[g.side][i]!;
 			const o = overlap_m[g.side][i]!;
-			claims.kept[g.side][i] = 1;
-			// On which side of the earlier pass does the later one lie?
+			reassigned.kept[g.side][i] = 1;
+			// On which side of the earlier pass is the later one?
 			const across =
 				(pieces.x_m[i]! - pieces.x_m[j]!) * pieces.uy[j]! - (pieces.y_m[i]! - pieces.y_m[j]!) * pieces.ux[j]!;
-			claims.lost_m[across < 0 ? 0 : 1][j] = o;
+			reassigned.lost_m[across < 0 ? 0 : 1][j] = o;
 		}
 	}
-	return claims.pairs > 0 ? claims : null;
+	return reassigned.pairs > 0 ? reassigned : null;
 }
 
-/** Flow over speed of the grain cut in a piece, kg a meter. */
+/** Flow over speed of the grain cut in a piece, kg per meter. */
 function perMeter(pieces: Pieces, i: number, flows: (TimeGrid | null)[], lag_s: number[]): number {
 	const c = pieces.combine[i]!;
 	const grid = flows[c];

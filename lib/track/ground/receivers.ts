@@ -1,6 +1,6 @@
 /**
- * Steady offsets of receivers: an antenna off its machine's middle (turns with the machine) and receivers that
- * stand apart on the ground (keep their direction). Both show at seams: overlaps differ by who cut and which way.
+ * Constant offsets of receivers: an antenna off its machine's centerline (turns with the machine) and receivers that
+ * differ by a shift on the ground (fixed direction). Both show at seams: overlaps depend on who cut and in which direction.
  */
 
 import { backward, cholesky, forward } from '../../stats/gls.ts';
@@ -9,12 +9,12 @@ import type { Pieces } from '../path/pieces.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
 
 export interface Receivers {
-	/** Antenna to the right of the machine's middle, meters, one a combine. */
+	/** Antenna to the right of the machine's middle, meters, one per combine. */
 	right_m: number[];
-	/** Where a combine's receiver stands on the ground against the first's: east, north, meters. */
+	/** Shift of a combine's receiver relative to the first's: east, north, meters. */
 	east_m: number[];
 	north_m: number[];
-	/** Usual overlap at full-width seams once these are taken out, meters, and its spread by pass. */
+	/** Usual overlap at full-width seams without these offsets, meters, and its spread by pass. */
 	overlap_m: number;
 	spread_m: number;
 	seams: number;
@@ -27,7 +27,7 @@ interface Seen {
 }
 
 /**
- * Least squares, made robust, over seams: overlap = usual + a·(who, which way) + g·(who, which way).
+ * Robust least squares over seams: overlap = usual + a·(combines, directions) + g·(combines, directions).
  *
  * @param combines - number of combines
  * @param expected_m - the overlap that full-width seams have by design (0 where the header takes whole rows); NaN = free
@@ -48,7 +48,7 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number, ex
 		};
 	}
 	const width = seen[0]!.row.length;
-	// Weak beliefs keep what the seams cannot tell near nothing: antennas within 0.4 m, receivers within 1 m.
+	// Weak priors hold what the seams do not determine near zero: antennas within 0.4 m, receivers within 1 m.
 	const prior = new Float64Array(width);
 	const mean = new Float64Array(width);
 	prior[0] = Number.isFinite(expected_m) ? 1 / 0.1 ** 2 : 1 / 0.5 ** 2;
@@ -89,7 +89,7 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number, ex
 	return { right_m, east_m, north_m, overlap_m: solution[0]!, spread_m: scale, seams: seen.length };
 }
 
-/** One row a stretch of seam: both passes, one side, mean over up to 60 pieces. */
+/** One row per stretch of seam: both passes, one side, mean over up to 60 pieces. */
 function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 	const width = 1 + combines + 2 * (combines - 1);
 	const groups = new Map<string, { n: number; overlap: number; row: Float64Array; count: number }>();
@@ -103,7 +103,7 @@ function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 			let g = groups.get(key);
 			if (g === undefined) groups.set(key, (g = { n: 0, overlap: 0, row: new Float64Array(width), count: 0 }));
 			const sign = side === 0 ? -1 : 1;
-			// Towards the neighbor.
+			// Toward the neighbor.
 			const nx = sign * pieces.uy[i]!;
 			const ny = -sign * pieces.ux[i]!;
 			const cs = pieces.combine[i]!;

@@ -1,6 +1,6 @@
 /**
- * What already lay cut beside and across every piece when the header came: on each side the parallel neighbor
- * with its signed overlap, and across the header the ground that other ways had taken.
+ * Ground already cut beside and across every piece when the header came: on each side the parallel neighbor with its
+ * signed overlap, and along the header line the ground cut by crossing passes.
  */
 
 import type { Pieces } from '../path/pieces.ts';
@@ -13,45 +13,46 @@ export interface Sides {
 	overlap_m: [Float64Array, Float64Array];
 	/** That neighbor's piece, −1 none, −2 the boundary. */
 	piece: [Int32Array, Int32Array];
-	/** Parts of the header line taken by ways that cross: [from, to] pairs along the line, right positive. */
+	/** Parts of the header line already cut by crossing passes: [from, to] pairs along the line, right positive. */
 	crossed: (Float64Array | null)[];
 }
 
-/** In place of a neighbor's piece: the boundary. */
+/** Stands for the boundary in place of a neighbor's piece. */
 export const FENCE = -2;
 
-/** Ways within this angle are parallel: cos 20°. */
+/** Passes within this angle are parallel: cos 20°. */
 const PARALLEL = Math.cos((20 * Math.PI) / 180);
 
-/** A gap wider than this share of the header is no seam. */
+/** A gap wider than this share of the header is not a seam. */
 export const SEAM_SHARE = 0.16;
 
 /**
- * Looks at each piece's neighbors cut before it.
+ * Finds each piece's neighbors that were cut before it.
  *
- * @param x_m, y_m middles of the pieces, receivers' steady offsets taken out
+ * @param x_m, y_m middles of the pieces, receivers' constant offsets taken out
  * @param fence - the boundary, null = none in use
- * @param every - look at one piece in so many (others stay NaN)
+ * @param every - process one piece in this many (others stay NaN)
  */
 export function lookSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, fence: Fence | null, every = 1): Sides {
 	const { n } = pieces;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
 	const none = () => new Int32Array(n).fill(-1);
 	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Array(n).fill(null) };
-	const cells = layCells(pieces, x_m, y_m);
-	for (let i = 0; i < n; i += every) lookAt(i, pieces, x_m, y_m, cells, fence, sides);
+	const surroundings = { pieces, x_m, y_m, cells: layCells(pieces, x_m, y_m), fence };
+	for (let i = 0; i < n; i += every) lookAt(i, surroundings, sides);
 	return sides;
 }
 
-function lookAt(
-	i: number,
-	pieces: Pieces,
-	x_m: Float64Array,
-	y_m: Float64Array,
-	cells: Cells,
-	fence: Fence | null,
-	sides: Sides,
-): void {
+interface Surroundings {
+	pieces: Pieces;
+	x_m: Float64Array;
+	y_m: Float64Array;
+	cells: Cells;
+	fence: Fence | null;
+}
+
+/** Finds the neighbors of piece `i` among the pieces before it. */
+function lookAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, sides: Sides): void {
 	const { ux, uy, width_m, length_m, combine, way_m } = pieces;
 	const x = x_m[i]!;
 	const y = y_m[i]!;
@@ -80,7 +81,7 @@ function lookAt(
 				const hl = length_m[j]! / 2 + 0.05;
 				const far = line + hw + hl;
 				if (dx * dx + dy * dy > far * far) continue;
-				// The own way just cut is no neighbor.
+				// Ground that the combine has just cut itself is not a neighbor.
 				if (combine[j] === combine[i] && way_m[i]! - way_m[j]! < 1.25 * width_m[i]!) continue;
 				const cos = hx * ux[j]! + hy * uy[j]!;
 				const sin = nx * ux[j]! + ny * uy[j]!;
@@ -105,7 +106,7 @@ function lookAt(
 						const middle = (from + to) / 2;
 						const side = middle < 0 ? 0 : 1;
 						const overlap = side === 0 ? to + half : half - from;
-						// Its strip must be met on this line, or lie just beyond the header's end.
+						// Its strip must meet the header line or lie just beyond its end.
 						if (overlap < -seam || overlap <= best[side]!) continue;
 						best[side] = overlap;
 						who[side] = j;
@@ -128,7 +129,7 @@ function lookAt(
 		out.alongTo.forEach((alongTo, q) => {
 			const from = out.pairs[2 * q]!;
 			const to = out.pairs[2 * q + 1]!;
-			// A fence that runs with the machine is a neighbor; one that it meets at an angle cuts the line.
+			// A boundary parallel to the machine is a neighbor; one at an angle cuts the header line.
 			if (from <= -line && alongTo) {
 				if (to + half > best[0]!) {
 					best[0] = to + half;
@@ -153,7 +154,7 @@ function lookAt(
 	if (taken !== null) sides.crossed[i] = union(taken);
 }
 
-/** Overlapping pairs joined; gaps thinner than 0.4 m closed (pieces on a bend do not quite meet). */
+/** Joins overlapping pairs and closes gaps under 0.4 m (pieces in a curve do not quite meet). */
 function union(pairs: number[]): Float64Array {
 	const order = Array.from({ length: pairs.length / 2 }, (_, k) => k).sort((a, b) => pairs[2 * a]! - pairs[2 * b]!);
 	const out: number[] = [];

@@ -1,10 +1,10 @@
 /**
  * Delay and smear from how the flow builds up after the machine starts to cut and runs out after it ends: the area
- * cut a second, delayed and smeared, against the flow around these edges.
+ * cut per second, delayed and smeared, compared with the flow around these edges.
  *
- * Where the header runs from cut ground into standing crop, or out of it, the edge is a place on the ground, and
- * the lag found is the effective one. Where it was lowered or lifted, or the machine stopped, the edge is a moment,
- * wherever the antenna is: the two differ by an antenna ahead or behind.
+ * Where the header runs from cut ground into standing crop, or out of it, the edge is a place on the ground, and the
+ * lag found is the effective one. Where the header was lowered or lifted, or the machine stopped, the edge is a point
+ * in time, wherever the antenna is. The two differ if the antenna is ahead or behind.
  */
 
 import { median } from '../../stats/median.ts';
@@ -14,28 +14,28 @@ export interface EdgeResponse {
 	/** Mean delay: pure delay plus smear. */
 	lag_s: number;
 	smear_s: number;
-	/** From leaving passes out. */
+	/** Standard uncertainty by leaving passes out. */
 	u_s: number;
 	/**
-	 * What all edges may be off by together, seconds: flow that the model leaves unexplained, as a share of the usual
-	 * flow, moves a response by that share of its own time.
+	 * Common error of all edges, standard uncertainty, seconds: unexplained flow, as a share of the usual flow, moves a
+	 * response by that share of its time constant.
 	 */
 	common_s: number;
 	passes: number;
 }
 
-/** Smear where the passes' ends do not tell it (first-order time constants of a few seconds: Arslan 2008). */
+/** Smear assumed where the ends of passes do not show it (first-order time constants of a few seconds: Arslan 2008). */
 export const ASSUMED_SMEAR_S = 2;
 /** Smears tried, the usual one first. */
 const SMEARS_S = [ASSUMED_SMEAR_S, 0.3, 0.6, 0.9, 1.2, 1.6, 2.5, 3, 3.6, 4.3, 5.2, 6.5, 8];
 const FROM_S = -12;
 const TO_S = 25;
 
-/** After its start a pass's flow has settled, seconds. */
+/** Time from a pass's start until its flow is steady, seconds. */
 const SETTLED_S = 25;
 /**
- * How far from an edge the flow is taken for what grows there, seconds: over a whole pass the crop changes, and
- * better crop at an edge than in the middle looks like a shorter smear and lag.
+ * Flow within this time of an edge gives the crop's level there, seconds. Over a whole pass the crop changes, and a
+ * better crop at the edge than in the middle would look like a shorter smear and lag.
  */
 const NEAR_S = 45;
 
@@ -47,7 +47,7 @@ interface Crop {
 }
 
 interface Edge extends Crop {
-	/** On the ground, not in time. */
+	/** True for an edge on the ground, false for one in time. */
 	placed: boolean;
 	pass: number;
 	/** Records from shortly before to well after it. */
@@ -59,7 +59,7 @@ interface Edge extends Crop {
 export function findEdgeResponses(grid: TimeGrid): { placed: EdgeResponse | null; all: EdgeResponse | null } {
 	const edges = findEdges(grid);
 	const searches = [edges.filter((e) => e.placed), edges].map((of) => new Search(grid, of));
-	// A smeared grid is the dear part: both look at the same one.
+	// Smearing the grid is the expensive part, so both searches share it.
 	for (const smear_s of SMEARS_S) {
 		if (searches.every((s) => s.passes < LEAST_PASSES)) break;
 		const sums = runningSums(smearOn(grid.rate, grid.step_s, smear_s));
@@ -69,13 +69,13 @@ export function findEdgeResponses(grid: TimeGrid): { placed: EdgeResponse | null
 	return { placed: placed!, all: all! };
 }
 
-/** Where responses of so many passes agree, and not fewer, they tell a lag. */
+/** Fewest passes whose responses give a lag. */
 const LEAST_PASSES = 6;
-/** Mean squared difference above which the flow never rests. */
+/** Mean squared difference above which the flow is never steady. */
 const RESTLESS = 0.08;
 const FOLDS = 8;
 
-/** Delay and smear that fit a set of edges best, and how they scatter without an eighth of the passes in turn. */
+/** Best-fitting delay and smear for a set of edges, with a jackknife over eighths of the passes. */
 class Search {
 	readonly passes: number;
 	readonly #fold: number[];
@@ -94,7 +94,7 @@ class Search {
 		this.#fold = edges.map((e) => number.get(e.pass)! % this.#folds);
 	}
 
-	/** The first smear is looked for everywhere, the others around it: their mean delays differ by little. */
+	/** Searches the whole range for the first smear, and near its result for the others: mean delays differ little. */
 	tryDelays(sums: Float64Array, smear_s: number): void {
 		if (this.passes < LEAST_PASSES) return;
 		const around = Math.round(2 * (this.#mean_s - smear_s)) / 2;
@@ -108,7 +108,7 @@ class Search {
 		if (this.#best === null || least.score < this.#best.score) this.#best = { smear_s, curve, ...least };
 	}
 
-	/** Null with edges in too few passes, or where the flow never rests. */
+	/** Null with edges in too few passes, or where the flow is never steady. */
 	response(): EdgeResponse | null {
 		const best = this.#best;
 		if (best === null || best.score > RESTLESS) return null;
@@ -169,7 +169,7 @@ function findEdges(grid: TimeGrid): Edge[] {
 	return edges.filter((_, k) => k % keep === 0);
 }
 
-/** Usual area rate and flow over it in a stretch; null where too little is known. */
+/** Usual area rate, and flow relative to it, in a stretch; null where too little is known. */
 function usualCrop(grid: TimeGrid, from: number, to: number): Crop | null {
 	const rates: number[] = [];
 	const flows: number[] = [];
@@ -196,7 +196,7 @@ interface Misfit {
 	count: Float64Array;
 }
 
-/** The lowest place of a curve, between its steps, without one of the folds; null where nothing is known. */
+/** Interpolated minimum of a curve without one of the folds; null where nothing is known. */
 function leastOf(curve: Misfit[], without: number): { delay_s: number; score: number } | null {
 	const scores = curve.map(({ sum, count }) => {
 		let all = 0;
@@ -219,7 +219,7 @@ function leastOf(curve: Misfit[], without: number): { delay_s: number; score: nu
 	return { delay_s, score: scores[k]! };
 }
 
-/** Bounded squared differences, over the usual flow, of records around the edges from the model's mean there. */
+/** Bounded squared differences of records around the edges from the model, relative to the usual flow. */
 function misfit(grid: TimeGrid, edges: Edge[], fold: number[], sums: Float64Array, delay_s: number): Misfit {
 	const shift = delay_s / grid.step_s;
 	const { from, to, own } = grid;
@@ -247,7 +247,7 @@ function runningSums(values: Float64Array): Float64Array {
 	return sums;
 }
 
-/** Running sum at a place between steps. */
+/** Running sum at a position between steps. */
 function sumTo(sums: Float64Array, at: number): number {
 	const low = Math.floor(at);
 	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);

@@ -1,10 +1,10 @@
 /**
- * Uncertainty of settings that were found together by making a mismatch least. Two combines that only meet each
- * other tell the sum of their lags better than either. Each setting's own valley, the others held, would be too narrow
- * a measure of what is known of it.
+ * Uncertainty of parameters estimated together by minimizing a mismatch. Two combines that meet only each other
+ * determine the sum of their lags better than either lag, so the minimum along each parameter alone would understate
+ * its uncertainty.
  *
- * The mismatch is a mean over folds; with the Hessian H at the least and the gradient gₖ without fold k, leaving it
- * out moves the settings by −H⁻¹ gₖ (one Newton step). The jackknife over the folds follows: Efron and Stein 1981.
+ * The mismatch is a mean over folds. With the Hessian H at the minimum and the gradient gₖ without fold k, leaving that
+ * fold out moves the parameters by −H⁻¹ gₖ (one Newton step). Jackknife over folds: Efron and Stein 1981.
  */
 import { CholeskyDecomposition, EigenvalueDecomposition, Matrix } from 'ml-matrix';
 
@@ -14,15 +14,15 @@ export interface Folds {
 	count: Float64Array;
 }
 
-/** A valley that bends this much less along than across (ten times as wide) has no bottom to speak of. */
+/** Largest ratio of curvatures (100 = ten times as wide) for a minimum to be determined. */
 const FLAT = 0.01;
 
 /**
- * @param foldsAt - mismatches at these settings
- * @param at - settings found; returned as they were
- * @param step - by setting, how far to each side the valley is looked at
- * @param coupled - do two settings act on a common pair?
- * @returns standard uncertainties; null where the valley has no bottom there
+ * @param foldsAt - mismatches at given parameters
+ * @param at - estimates; unchanged on return
+ * @param step - by parameter, step for numerical derivatives
+ * @param coupled - true where two parameters affect a common pair
+ * @returns standard uncertainties; null where the minimum is not determined
  */
 export function jointUncertainty(
 	foldsAt: (at: number[]) => Folds,
@@ -32,7 +32,7 @@ export function jointUncertainty(
 ): number[] | null {
 	const n = at.length;
 	const folds = foldsAt(at).sum.length;
-	/** Mean mismatch without each fold in turn, and over all (last). */
+	/** Mean mismatch without each fold in turn, and over all folds (last). */
 	const means = (moved: number[]): number[] => {
 		const { sum, count } = foldsAt(moved);
 		const all = sum.reduce((s, v) => s + v, 0);
@@ -64,7 +64,7 @@ export function jointUncertainty(
 			H.set(j, i, h);
 		}
 	}
-	// Too few pairs to leave a fold out: the misfit then has no mean, and the lags no uncertainty.
+	// With too few pairs to leave a fold out there is no mean mismatch, and no uncertainty.
 	if (![...H.to1DArray(), ...gradient.to1DArray()].every(Number.isFinite)) return null;
 	const bends = new EigenvalueDecomposition(H, { assumeSymmetric: true }).realEigenvalues;
 	if (!(Math.min(...bends) > FLAT * Math.max(...bends))) return null;

@@ -1,10 +1,10 @@
 /**
  * Lag from header to sensor: the shift at which neighboring passes agree best. Passes of one combine in opposite
- * directions tell its own lag; passes of two combines tell the sum (opposite) or the difference (same direction).
+ * directions determine its lag; passes of two combines determine the sum (opposite) or difference (same direction).
  *
- * Grain mixes on its way, so the sensor's answer to a step is skewed, and the best agreement would lie before the
- * mean delay. Running the flow through the same smear backwards makes the whole answer symmetric: what is found
- * then is the pure delay, and the mean delay is that plus the smear's time constant.
+ * Grain mixes on its way, so the sensor's response to a step is skewed, and the best agreement would be before the mean
+ * delay. Passing the flow through the same smear backward makes the response symmetric: the shift found is then the
+ * pure delay, and the mean delay is that plus the smear's time constant.
  */
 
 import { type Folds, jointUncertainty } from './jackknife.ts';
@@ -13,27 +13,27 @@ import { numbered, type Pair, type Pairs } from './pairs.ts';
 import { smearBack, smearOn, type TimeGrid } from './time-grid.ts';
 
 export interface LagFound {
-	/** Mean delay, smear included; NaN where no pair of passes speaks. */
+	/** Mean delay, smear included; NaN where no pair of passes shows it. */
 	lag_s: number;
 	u_s: number;
 	pairs: number;
 }
 
-/** Search, seconds. */
+/** Range of the search, seconds. */
 const FROM_S = -10;
 const TO_S = 25;
-/** Area rate may change by this share within so many seconds of a place. */
+/** A place is steady where the area rate changes by at most this share within this many seconds. */
 const STEADY = 0.25;
 const STEADY_S = 8;
-/** Squared log differences are bounded here: a spike or a stop weighs no more than any bad pair. */
+/** Bound of squared log differences, so that a spike or a stop counts no more than any bad pair. */
 const BOUND = 0.16;
 
-/** Where the seams' valley has no bottom, seconds. */
+/** Standard uncertainty where the seams do not determine the lag, seconds. */
 const FLAT_S = 2;
-/** Reach of one look at the valley for the uncertainty, seconds. */
+/** Step of the numerical derivatives for the uncertainty, seconds. */
 const LOOK_S = 0.75;
 
-/** One combine's log value after the smear backwards, and log area rate after it both ways. */
+/** One combine's log value after the backward smear, and log area rate after the smear in both directions. */
 interface Ready {
 	value: Float64Array;
 	rate: Float64Array;
@@ -42,12 +42,12 @@ interface Ready {
 }
 
 /**
- * Lags of all combines together.
+ * Estimates the lags of all combines together.
  *
- * @param grids - one a combine, null where it has no records
+ * @param grids - one per combine, null where it has no records
  * @param smear_s - by combine
- * @param start_s - where to begin, by combine; NaN = search the whole range
- * @param perArea - the value is a flow, to be taken over the area rate; else it stands for itself (moisture)
+ * @param start_s - starting value by combine; NaN = search the whole range
+ * @param perArea - true for a flow, which is divided by the area rate; false for moisture
  */
 export function findLags(
 	grids: (TimeGrid | null)[],
@@ -61,12 +61,12 @@ export function findLags(
 	const lag = start_s.slice();
 	const mine = grids.map((_, c) => numbered(pairs.filter((p) => p.combineA === c || p.combineB === c)));
 	const own = grids.map((_, c) => numbered(pairs.filter((p) => p.combineA === c && p.combineB === c)));
-	// First each combine by its own seams, over the whole range.
+	// First each combine from its own seams, over the whole range.
 	for (let c = 0; c < combines; c++) {
 		if (Number.isFinite(lag[c]!) || own[c]!.n < 200) continue;
-		lag[c] = lowest(curveOf(ready, own[c]!, c, lag, FROM_S, TO_S, 1))?.lag ?? Number.NaN;
+		lag[c] = lowest(curveOf(ready, own[c]!, c, lag, { from: FROM_S, to: TO_S, step: 1 }))?.lag ?? Number.NaN;
 	}
-	// Those that have none of their own begin with one common lag, from seams cut in opposite directions.
+	// Combines without seams of their own start with one common lag, from seams cut in opposite directions.
 	const without = lag.map((l, c) => (Number.isNaN(l) && mine[c]!.n > 0 ? c : -1)).filter((c) => c >= 0);
 	if (without.length > 0) {
 		const list = numbered(
@@ -84,7 +84,7 @@ export function findLags(
 		}
 		for (const c of without) lag[c] = best;
 	}
-	// Then one after the other, finely, until they rest.
+	// Then refine one after the other until they converge.
 	const usable = mine.map((list, c) => list.n >= 60 && !Number.isNaN(lag[c]!));
 	refineLags(ready, mine, usable, lag);
 	const u_s = uncertainties(ready, pairs, usable, lag);
@@ -95,7 +95,7 @@ export function findLags(
 	);
 }
 
-/** Standard uncertainties of all lags, found together; two seconds each where the valley has no bottom. */
+/** Joint standard uncertainties of all lags; two seconds each where the minimum is not determined. */
 function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[], lag: number[]): number[] {
 	const list = numbered(pairs.filter((p) => usable[p.combineA] && usable[p.combineB]));
 	const free = lag.map((_, c) => c).filter((c) => usable[c]);
@@ -116,13 +116,13 @@ function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[]
 	return out;
 }
 
-/** Moves each usable lag in turn to where it fits best. */
+/** Moves each usable lag in turn to its best fit. */
 function refineLags(ready: (Ready | null)[], mine: Pairs[], usable: boolean[], lag: number[]): void {
 	for (let round = 0; round < 5; round++) {
 		let moved = 0;
 		for (const [c, list] of mine.entries()) {
 			if (!usable[c]) continue;
-			const at = lowest(curveOf(ready, list, c, lag, lag[c]! - 4, lag[c]! + 4, 0.5));
+			const at = lowest(curveOf(ready, list, c, lag, { from: lag[c]! - 4, to: lag[c]! + 4, step: 0.5 }));
 			if (at === null) continue;
 			moved = Math.max(moved, Math.abs(at.lag - lag[c]!));
 			lag[c] = at.lag;
@@ -145,9 +145,9 @@ function prepare(grid: TimeGrid, smear_s: number, perArea: boolean): Ready {
 }
 
 /**
- * 1 where the area rate stays near its value for some seconds before and after. Around a stop or a change of speed
- * the flow tells the time that grain takes, loudly; where that and the ground disagree (an antenna ahead or behind)
- * it is the ground that counts here.
+ * 1 where the area rate is steady for some seconds before and after. Around a stop or change of speed the flow strongly
+ * shows the time that grain takes, which differs from the lag on the ground if the antenna is ahead or behind; here
+ * the lag on the ground is wanted.
  */
 function steadyPlaces(grid: TimeGrid): Uint8Array {
 	const { n, rate, step_s } = grid;
@@ -165,7 +165,7 @@ function steadyPlaces(grid: TimeGrid): Uint8Array {
 	return out;
 }
 
-/** Log yield of the place passed at grid time `at`, for a lag; NaN where unknown. */
+/** Log yield at the place passed at grid time `at`, for a given lag; NaN where unknown. */
 function reading(r: Ready, at: number, lag_s: number): number {
 	const low = Math.floor(at);
 	const s = at + (lag_s - r.smear_s) / r.step_s;
@@ -175,7 +175,7 @@ function reading(r: Ready, at: number, lag_s: number): number {
 	return r.value[l]! * (1 - g) + r.value[l + 1]! * g - r.rate[low]!;
 }
 
-/** Leave-out parts for the uncertainty. */
+/** Number of folds for the uncertainty. */
 const FOLDS = 10;
 
 /**
@@ -218,9 +218,7 @@ function curveOf(
 	pairs: Pairs,
 	c: number,
 	lag: number[],
-	from: number,
-	to: number,
-	step: number,
+	{ from, to, step }: { from: number; to: number; step: number },
 ): { lag_s: number; mismatch: number }[] {
 	const curve: { lag_s: number; mismatch: number }[] = [];
 	const trial = lag.slice();
@@ -231,7 +229,7 @@ function curveOf(
 	return curve;
 }
 
-/** Standard uncertainty by leaving out every tenth pair of passes in turn, searching near the lag found. */
+/** Jackknife standard uncertainty, leaving out every tenth pair of passes in turn and searching near the lag found. */
 function jackknife(ready: (Ready | null)[], pairs: Pairs, c: number, lag: number[]): number {
 	const trial = lag.slice();
 	const lags: number[] = [];

@@ -1,6 +1,6 @@
-/** The bottom of a valley that is known at even steps. */
+/** The minimum of a curve known at equal steps. */
 
-/** Lowest point of a curve, between its points by a parabola through five of them. */
+/** Minimum of a curve, interpolated by a least-squares parabola through five points. */
 export function lowest(curve: { lag_s: number; mismatch: number }[]): { lag: number; score: number } | null {
 	let k = -1;
 	for (let q = 0; q < curve.length; q++) {

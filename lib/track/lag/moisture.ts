@@ -1,7 +1,7 @@
 import type { Lag, Records } from '../../model/index.ts';
 import type { Path } from '../path/motion.ts';
 
-/** Moisture of each record's grain: the moisture sensor's own lag against the flow's taken out. */
+/** Moisture of each record's grain: the difference between the lags of the moisture and flow sensors is taken out. */
 export function shiftMoisture(records: Records, path: Path, lag: Lag): Float64Array {
 	const out = new Float64Array(path.n);
 	const shift = Number.isFinite(lag.moistureLag_s) ? lag.moistureLag_s - lag.lag_s : 0;

@@ -1,4 +1,4 @@
-/** Places side by side on seams of full-width passes: what the lag is found from. */
+/** Pairs of places side by side on seams of full-width passes, from which the lag is estimated. */
 import type { Sides } from '../ground/sides.ts';
 import type { PassRun, Pieces } from '../path/pieces.ts';
 import type { TimeGrid } from './time-grid.ts';
@@ -16,15 +16,16 @@ export interface Pair {
 	opposite: boolean;
 }
 
-/** Places side by side on seams of full-width passes; at most `most` of them, evenly picked. */
-export function pairPlaces(
-	pieces: Pieces,
-	sides: Sides,
-	new_m: Float64Array,
-	grids: (TimeGrid | null)[],
-	runs: PassRun[],
-	most: number,
-): Pair[] {
+/** Places side by side on seams of full-width passes; at most `most` of them, evenly spaced. */
+export function pairPlaces(input: {
+	pieces: Pieces;
+	sides: Sides;
+	new_m: Float64Array;
+	grids: (TimeGrid | null)[];
+	runs: PassRun[];
+	most: number;
+}): Pair[] {
+	const { pieces, sides, new_m, grids, runs, most } = input;
 	const pairs: Pair[] = [];
 	const groups = new Map<number, number>();
 	const passes = pieces.pass.reduce((m, p) => Math.max(m, p), 0) + 1;
@@ -38,7 +39,7 @@ export function pairPlaces(
 			const eb = grids[pieces.combine[j]!];
 			if (ea == null || eb == null) continue;
 			const cos = pieces.ux[i]! * pieces.ux[j]! + pieces.uy[i]! * pieces.uy[j]!;
-			// Same direction and same combine: both shift together, nothing to learn.
+			// In the same direction with the same combine, both shift together and show nothing.
 			if (cos > 0 && pieces.combine[i] === pieces.combine[j]) continue;
 			const ti = (pieces.from_s[i]! + pieces.to_s[i]!) / 2;
 			const along =
@@ -63,8 +64,8 @@ export function pairPlaces(
 }
 
 /**
- * Near its pass's start or end: there the flow tells when the header went down and up, which an antenna ahead or
- * behind, or a header lowered early, shifts against the ground.
+ * True near the start or end of a pass, where the flow shows when the header moved down or up. An antenna ahead or
+ * behind, or a header lowered early, shifts that against the ground.
  */
 function atEnd(pieces: Pieces, runs: PassRun[], i: number): boolean {
 	const run = runs[pieces.pass[i]!]!;

@@ -1,31 +1,33 @@
 /**
- * How far the smear makes a record's flow differ from what its own ground gave, were the crop even: the area cut
- * a second, run through the sensor's delay and smear, against the area of the record's own window.
+ * How much the smear makes a record's flow differ from the grain of its own ground if the crop is uniform: area cut per
+ * second, passed through the sensor's delay and smear, compared with the area of the record's own window.
  */
 import type { Grain } from '../ground/grain.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { Worktime } from '../path/worktime.ts';
 
-/** Steps of the grid of time, and what it holds before the first record, seconds. */
+/** Step of the time grid, and time that it covers before the first record, seconds. */
 const STEP_S = 0.25;
 const BEFORE_S = 60;
-/** Silences beyond this are left out of the grid. */
+/** Longer gaps in the log are left out of the grid, seconds. */
 const SILENCE_S = 600;
 
 /**
- * @param smear_s - time constant of the first-order smear
- * @param lag_s - mean delay, smear included
- * @returns relative difference a record, and where: −1 near a start, 1 near an end, 0 elsewhere
+ * Relative difference for every record of a path.
+ *
+ * @param input - `smear_s`: time constant of the first-order smear; `lag_s`: mean delay, smear included
+ * @returns relative difference per record, and where: −1 near a start, 1 near an end, 0 elsewhere
  */
-export function smearBlend(
-	path: Path,
-	pieces: Pieces,
-	new_m: Float64Array,
-	grain: Grain,
-	smear_s: number,
-	lag_s: number,
-): { share: Float64Array; where: Int8Array } {
+export function smearBlend(input: {
+	path: Path;
+	pieces: Pieces;
+	new_m: Float64Array;
+	grain: Grain;
+	smear_s: number;
+	lag_s: number;
+}): { share: Float64Array; where: Int8Array } {
+	const { path, pieces, new_m, grain, smear_s, lag_s } = input;
 	const { n } = path;
 	const share = new Float64Array(n);
 	const where = new Int8Array(n);

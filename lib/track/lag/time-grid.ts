@@ -1,23 +1,23 @@
-/** One combine's flow and cut area on an even grid of time: what the lag is looked for in. */
+/** One combine's flow and cut area on a regular time grid, from which the lag is estimated. */
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { Worktime } from '../path/worktime.ts';
 
-/** Silences beyond this are left out of the grid: no lag, no smear and no edge reaches over them, seconds. */
+/** Longer gaps in the log are left out of the grid, since no lag, smear or edge extends over them, seconds. */
 const SILENCE_S = 600;
 
 export interface TimeGrid {
 	step_s: number;
 	n: number;
-	/** Place of a moment on the grid, in steps. */
+	/** Position of a time on the grid, in steps. */
 	place(time_s: number): number;
-	/** The sensor's value at each time; NaN where the log is silent. */
+	/** The sensor's value at each time; NaN in gaps of the log. */
 	value: Float64Array;
-	/** Area newly cut a second, m²/s; 0 where nothing was. */
+	/** Area newly cut per second, m²/s; 0 where none. */
 	rate: Float64Array;
 	/** Pass cut in, −1 none. */
 	pass: Int32Array;
-	/** 1 where the header moved over ground, new or not. */
+	/** 1 where the header was down and moving, over new ground or not. */
 	over: Uint8Array;
 	/** The records themselves, in order of time: intervals in steps of the grid, and values. */
 	from: Float64Array;
@@ -71,7 +71,7 @@ export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new
 		const rate = (new_m[i]! * pieces.length_m[i]!) / span;
 		const from = place(pieces.from_s[i]!);
 		const to = place(pieces.to_s[i]!);
-		// Each step holds its share of the piece, so that edges stay where they are between steps.
+		// Each step gets its share of the piece, so that edges between steps keep their position.
 		for (let g = Math.max(0, Math.floor(from)); g < Math.min(n, Math.ceil(to)); g++) {
 			grid.rate[g]! += rate * (Math.min(to, g + 1) - Math.max(from, g));
 			if (g + 0.5 < from || g + 0.5 >= to) continue;
@@ -79,7 +79,7 @@ export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new
 			grid.pass[g] = pieces.pass[i]!;
 		}
 	}
-	// A machine that stands for a while within its pass is still in it.
+	// A machine that stops for a while within a pass is still in it.
 	let before = -1;
 	for (let g = 0; g < n; g++) {
 		if (grid.pass[g]! < 0) continue;
@@ -89,7 +89,7 @@ export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new
 	return grid;
 }
 
-/** The value through a first-order smear backwards in time. */
+/** The value after a first-order smear backward in time. */
 export function smearBack(value: Float64Array, step_s: number, smear_s: number): Float64Array {
 	const out = value.slice();
 	if (!(smear_s > 0)) return out;
@@ -101,7 +101,7 @@ export function smearBack(value: Float64Array, step_s: number, smear_s: number):
 	return out;
 }
 
-/** The value through a first-order smear. */
+/** The value after a first-order smear. */
 export function smearOn(value: Float64Array, step_s: number, smear_s: number): Float64Array {
 	const out = value.slice();
 	if (!(smear_s > 0)) return out;
@@ -110,7 +110,7 @@ export function smearOn(value: Float64Array, step_s: number, smear_s: number): F
 	return out;
 }
 
-/** Share kept from one step to the next such that the mean delay on the grid is the smear's time constant. */
+/** Share kept from one step to the next so that the mean delay on the grid equals the smear's time constant. */
 function keptShare(step_s: number, smear_s: number): number {
 	return smear_s / (smear_s + step_s);
 }

@@ -1,4 +1,4 @@
-/** The track's columns: from each path's order into the records' own. */
+/** The track's columns, in the order of the records. */
 import type { Pass, Track } from '../../model/index.ts';
 import type { Grain } from '../ground/grain.ts';
 import type { Path } from './motion.ts';
@@ -29,16 +29,13 @@ export function emptyTrack(n: number, zone: Track['zone']): Track {
 	};
 }
 
-/** From the path's order into the columns of the field. */
-export function scatter(
-	path: Path,
-	grain: Grain,
-	moisture: Float64Array,
-	pieces: Pieces,
-	scale: number,
+/** Copies values from the path's order into the track's columns. */
+export function fillColumns(
+	from: { path: Path; grain: Grain; moisture_pct: Float64Array; pieces: Pieces; scale: number },
 	track: Track,
 	members: number[][],
 ): void {
+	const { path, grain, moisture_pct, pieces, scale } = from;
 	for (let k = 0; k < path.n; k++) {
 		const i = path.index[k]!;
 		track.x_m[i] = path.x_m[k]!;
@@ -50,7 +47,7 @@ export function scatter(
 		track.cutY_m[i] = grain.y_m[k]!;
 		track.width_m[i] = grain.width_m[k]!;
 		track.area_m2[i] = grain.area_m2[k]! / scale ** 2;
-		track.moisture_pct[i] = moisture[k]!;
+		track.moisture_pct[i] = moisture_pct[k]!;
 		track.corners_m.set(grain.corners_m.subarray(8 * k, 8 * k + 8), 8 * i);
 		const piece = grain.piece[k]!;
 		const pass = piece < 0 ? -1 : pieces.pass[piece]!;
@@ -59,7 +56,7 @@ export function scatter(
 	}
 }
 
-/** What a pass was, from the places at which its records' grain was cut. */
+/** Heading, length and speed of a pass, from the positions at which its records' grain was cut. */
 export function describePass(run: PassRun, id: number, records: number[], track: Track): Pass {
 	let sx = 0;
 	let sy = 0;

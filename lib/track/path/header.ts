@@ -1,15 +1,15 @@
-/** Was the header in the crop? From the log's own column, or from how the machine moved and what came of it. */
+/** Whether the header was in the crop: from the log's own column, or inferred from movement and flow. */
 import type { Account, Records } from '../../model/index.ts';
 import { quantile } from '../../stats/median.ts';
 import type { Path } from './motion.ts';
 import { SortedWindow } from './window.ts';
 
-/** How far around a record its pass's flow is looked for, seconds. */
+/** Flow within this time of a record gives its pass's usual flow, seconds. */
 const AROUND_S = 15;
 
 /**
- * 1 where the record was cut with the header down, in order of time. A log says so itself, or it is inferred:
- * moving at a working pace on a steady heading, with grain following after the lag.
+ * 1 where the record was cut with the header down, in order of time. The log's column is used if there is one; else it
+ * is inferred from movement at working speed on a steady heading, with grain following after the lag.
  *
  * @param lag_s - the lag in use; NaN while it is not known yet (then any flow in the next 25 s counts)
  */
@@ -37,7 +37,7 @@ export function headerDown(
 		}
 		return { down, inferred: false };
 	}
-	// As accounted: where the sensor failed for a moment the header was not up.
+	// Use accounted mass, so that a short sensor failure does not look like a raised header.
 	const flow = Float64Array.from(
 		index,
 		(i, k) => account.account_kg[i]! / Math.max(0.05, path.end_s[k]! - path.start_s[k]!),
@@ -49,10 +49,10 @@ export function headerDown(
 	for (let k = 0; k < n; k++) {
 		const v = path.speed_m_s[k]!;
 		if (!(v > 0.25 * path.pace_m_s && v < 2.5 * path.pace_m_s)) continue;
-		if (Math.abs(path.bend_rad_m[k]!) > 0.12) continue;
+		if (Math.abs(path.turnRate_rad_m[k]!) > 0.12) continue;
 		down[k] = grainFollows(flow, path, k, known ? lag_s : Number.NaN, enough) ? 1 : 0;
 	}
-	// A lone up among downs, and a lone down among ups, are noise of the flow.
+	// A single up among downs, or a single down among ups, is noise of the flow.
 	const reach = Math.max(1, Math.round(4 / path.step_s));
 	for (let k = 0; k < n; ) {
 		let last = k;
@@ -78,8 +78,8 @@ function grainFollows(flow: Float64Array, path: Path, k: number, lag_s: number, 
 }
 
 /**
- * The flow over which a record belongs to a pass: nearly half of what flows around it (a narrow pass carries
- * little all along), and never less than a floor.
+ * The flow above which a record belongs to a pass: nearly half of the flow around it (a narrow pass has little flow
+ * throughout), and at least `floor`.
  */
 function halfLevel(flow: Float64Array, path: Path, floor: number): Float64Array {
 	const { n, end_s } = path;

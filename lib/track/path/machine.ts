@@ -2,18 +2,18 @@ import type { FieldPlan, Records } from '../../model/index.ts';
 import { followPath, type Path } from './motion.ts';
 import { headerWidth } from './widths.ts';
 
-/** One combine: how it moved, and what is known of its header and antenna. */
+/** One combine: its track, header and antenna. */
 export interface Machine {
 	name: string;
 	path: Path;
 	header_m: number;
 	/** Width that the log gives as in use, where less than the header; Infinity elsewhere. In order of the path. */
-	claimed_m: Float64Array;
+	inUse_m: Float64Array;
 	/** Row spacing; NaN where the header does not take rows. */
 	row_m: number;
 	/** From the antenna forward to the cutter. */
 	ahead_m: number;
-	/** Did the user give the antenna's place? */
+	/** True where the user gave the antenna's place. */
 	antennaGiven: boolean;
 }
 

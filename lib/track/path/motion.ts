@@ -1,8 +1,9 @@
 /** How one combine moved: its records in order of time, usable positions, speed and heading. */
 import { inTimeOrder, type Records } from '../../model/index.ts';
 import { median } from '../../stats/median.ts';
+import { BRIDGE_S, badPlaces, fillPlaces, usualPace } from './positions.ts';
 
-/** One combine's way over the field: columns in order of time, all of length `n`. */
+/** One combine's track over the field: columns in order of time, all of length `n`. */
 export interface Path {
 	combine: number;
 	n: number;
@@ -10,11 +11,11 @@ export interface Path {
 	index: Int32Array;
 	/** End of each record's interval, UTC seconds, never decreasing. */
 	end_s: Float64Array;
-	/** Where its way began: at the end of the record before, or an interval earlier where that is long ago. */
+	/** Start of its travel: the end of the previous record, or one interval earlier after a gap. */
 	start_s: Float64Array;
-	/** Start of the interval whose grain it holds; stamps that jitter do not change its length. */
+	/** Start of the interval whose grain it holds; jitter of the time stamps does not change its length. */
 	from_s: Float64Array;
-	/** Antenna at the end, UTM; a place between good ones where the own position is bad; NaN where none. */
+	/** Antenna at `end_s`, UTM; interpolated where the position is bad; NaN where that is not possible. */
 	x_m: Float64Array;
 	y_m: Float64Array;
 	/** 1 where the position is missing, jumps or is a repeat of an older one. */
@@ -23,20 +24,17 @@ export interface Path {
 	ux: Float64Array;
 	uy: Float64Array;
 	speed_m_s: Float64Array;
-	/** Turn rate over about 10 m of travel, radians a meter. */
-	bend_rad_m: Float64Array;
+	/** Turn rate over about 10 m of travel, radians per meter. */
+	turnRate_rad_m: Float64Array;
 	/** Usual time between records and usual speed at work. */
 	step_s: number;
 	pace_m_s: number;
 }
 
-/** A gap in time over which a place is no longer interpolated, seconds. */
-const BRIDGE_S = 30;
-
 /**
  * Orders one combine's records and cleans its positions.
  *
- * @param x_m, y_m projected positions, one a record of the whole field; NaN where missing
+ * @param x_m, y_m projected positions, one per record of the whole field; NaN where missing
  */
 export function followPath(records: Records, combine: number, x_m: Float64Array, y_m: Float64Array): Path {
 	const index = inTimeOrder(records, combine);
@@ -65,13 +63,13 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 		const wanted = interval > 0 ? interval : step_s;
 		const since = k === 0 ? Number.POSITIVE_INFINITY : end_s[k]! - end_s[k - 1]!;
 		start_s[k] = end_s[k]! - (since < 1.3 * wanted ? since : wanted);
-		// Records that share their time share its ground.
+		// Records with equal times share the interval's ground.
 		from_s[k] = end_s[k]! - (since < 0.7 * wanted ? since : wanted);
 	}
 	const pace_m_s = usualPace(end_s, x, y);
 	const bad = badPlaces(end_s, x, y, pace_m_s);
 	fillPlaces(end_s, x, y, bad);
-	const { ux, uy, speed_m_s, bend_rad_m } = directions(end_s, x, y, pace_m_s, step_s);
+	const { ux, uy, speed_m_s, turnRate_rad_m } = directions(end_s, x, y, pace_m_s, step_s);
 	return {
 		combine,
 		n,
@@ -85,16 +83,16 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 		ux,
 		uy,
 		speed_m_s,
-		bend_rad_m,
+		turnRate_rad_m,
 		step_s,
 		pace_m_s,
 	};
 }
 
 /**
- * Evens out stamps that jitter, or are rounded to the second in a log that is faster: the time runs on by each
- * record's interval and is drawn gently to the stamps; where they part (a gap, a repeat), the stamp holds.
- * Stamps that keep to their intervals stay as they are.
+ * Smooths time stamps that jitter, or that are rounded to the second in a faster log: time advances by each record's
+ * interval and is pulled slightly toward the stamps. Where the two differ too much (a gap, a repeat), the stamp is used.
+ * Stamps that agree with their intervals are unchanged.
  */
 function evenTimes(end_s: Float64Array, interval_s: Float64Array): void {
 	const n = end_s.length;
@@ -113,98 +111,8 @@ function evenTimes(end_s: Float64Array, interval_s: Float64Array): void {
 	}
 }
 
-/** Share of the difference by which the time is drawn to each stamp. */
+/** Share of the difference by which time is pulled toward each stamp. */
 const DRAW = 0.1;
-
-/** Median speed of the records that move at all. */
-function usualPace(t: Float64Array, x: Float64Array, y: Float64Array): number {
-	const speeds: number[] = [];
-	for (let k = 1; k < t.length; k++) {
-		const dt = t[k]! - t[k - 1]!;
-		const v = Math.hypot(x[k]! - x[k - 1]!, y[k]! - y[k - 1]!) / dt;
-		if (dt > 0 && dt < BRIDGE_S && v > 0.3 && v < 12) speeds.push(v);
-	}
-	return speeds.length === 0 ? 1.5 : median(speeds);
-}
-
-/** Marks missing positions, jumps (single ones and short runs) and repeats while the machine moved on. */
-function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pace: number): Uint8Array {
-	const n = t.length;
-	const bad = new Uint8Array(n);
-	for (let k = 0; k < n; k++) if (!Number.isFinite(x[k]!) || !Number.isFinite(y[k]!)) bad[k] = 1;
-	// Repeats: the same place again and again, and then a step as long as the whole time would need.
-	for (let k = 1; k < n; ) {
-		if (bad[k] || x[k] !== x[k - 1] || y[k] !== y[k - 1]) {
-			k++;
-			continue;
-		}
-		let last = k;
-		while (last + 1 < n && x[last + 1] === x[k] && y[last + 1] === y[k]) last++;
-		if (last + 1 < n && !bad[last + 1]) {
-			const step = Math.hypot(x[last + 1]! - x[k]!, y[last + 1]! - y[k]!);
-			const alone = step / Math.max(1e-3, t[last + 1]! - t[last]!);
-			const whole = step / Math.max(1e-3, t[last + 1]! - t[k - 1]!);
-			if (alone > 1.7 * pace && whole < 2 * pace) for (let j = k; j <= last; j++) bad[j] = 1;
-		}
-		k = last + 1;
-	}
-	// Jumps: farther from the last good place than a machine gets. A new place that lasts is believed.
-	const fastest = Math.max(4, 3 * pace);
-	let good = -1;
-	let refused = 0;
-	let restart = -1;
-	for (let k = 0; k < n; k++) {
-		if (bad[k]) continue;
-		if (good >= 0) {
-			const reach = fastest * Math.max(0, t[k]! - t[good]!) + 4;
-			if (Math.hypot(x[k]! - x[good]!, y[k]! - y[good]!) > reach) {
-				if (refused === 0) restart = k;
-				refused++;
-				bad[k] = 1;
-				if (refused < 8) continue;
-				// Eight in a row agree with each other: the machine was carried, or the first place was wrong.
-				for (let j = restart; j <= k; j++) if (Number.isFinite(x[j]!)) bad[j] = 0;
-			}
-		}
-		refused = 0;
-		good = k;
-	}
-	// Small jumps: one place off the line of its neighbors, where the neighbors themselves run straight.
-	for (let k = 1; k + 1 < n; k++) {
-		if (bad[k] || bad[k - 1] || bad[k + 1]) continue;
-		const whole = t[k + 1]! - t[k - 1]!;
-		if (!(whole > 0) || whole > BRIDGE_S) continue;
-		const f = (t[k]! - t[k - 1]!) / whole;
-		const off = Math.hypot(
-			x[k]! - x[k - 1]! - f * (x[k + 1]! - x[k - 1]!),
-			y[k]! - y[k - 1]! - f * (y[k + 1]! - y[k - 1]!),
-		);
-		if (off > 2.5 + 0.5 * pace * whole) bad[k] = 1;
-	}
-	return bad;
-}
-
-/** Puts a place between good ones where the own is bad. */
-function fillPlaces(t: Float64Array, x: Float64Array, y: Float64Array, bad: Uint8Array): void {
-	const n = t.length;
-	let before = -1;
-	for (let k = 0; k < n; k++) {
-		if (!bad[k]) {
-			before = k;
-			continue;
-		}
-		let after = k;
-		while (after < n && bad[after]) after++;
-		const usable = before >= 0 && after < n && t[after]! - t[before]! <= BRIDGE_S;
-		for (let j = k; j < after; j++) {
-			const span = usable ? t[after]! - t[before]! : 0;
-			const f = span > 0 ? (t[j]! - t[before]!) / span : 0;
-			x[j] = usable ? x[before]! + f * (x[after]! - x[before]!) : Number.NaN;
-			y[j] = usable ? y[before]! + f * (y[after]! - y[before]!) : Number.NaN;
-		}
-		k = after - 1;
-	}
-}
 
 /** Heading from a chord of a few meters on both sides, speed from the records next to it. */
 function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: number, step: number) {
@@ -212,7 +120,7 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 	const ux = new Float64Array(n).fill(Number.NaN);
 	const uy = new Float64Array(n).fill(Number.NaN);
 	const speed_m_s = new Float64Array(n).fill(Number.NaN);
-	const bend_rad_m = new Float64Array(n);
+	const turnRate_rad_m = new Float64Array(n);
 	const chord = 3;
 	const wait = Math.max(4, 3 * (chord / pace), 2.5 * step);
 	for (let k = 0; k < n; k++) {
@@ -245,7 +153,7 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 			const by = y[on]! - y[k]!;
 			const a = Math.hypot(ax, ay);
 			const b = Math.hypot(bx, by);
-			if (a > 0.5 && b > 0.5) bend_rad_m[k] = Math.atan2(ax * by - ay * bx, ax * bx + ay * by) / ((a + b) / 2);
+			if (a > 0.5 && b > 0.5) turnRate_rad_m[k] = Math.atan2(ax * by - ay * bx, ax * bx + ay * by) / ((a + b) / 2);
 		}
 		// Speed over at least a second, and never over less than one record on each side.
 		let p = Math.max(0, k - 1);
@@ -255,17 +163,17 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 		const span = t[q]! - t[p]!;
 		if (span > 0 && span < BRIDGE_S) speed_m_s[k] = Math.hypot(x[q]! - x[p]!, y[q]! - y[p]!) / span;
 	}
-	// A machine that stands keeps the heading it had.
+	// A stopped machine keeps its last heading.
 	for (let k = 1; k < n; k++) {
 		if (Number.isFinite(ux[k]!) || !Number.isFinite(ux[k - 1]!)) continue;
 		ux[k] = ux[k - 1]!;
 		uy[k] = uy[k - 1]!;
 	}
-	return { ux, uy, speed_m_s, bend_rad_m };
+	return { ux, uy, speed_m_s, turnRate_rad_m };
 }
 
 /** Turn rate at a time: that of the first record that ends at or after it. */
-export function bendAt(path: Path, time_s: number): number {
+export function turnRateAt(path: Path, time_s: number): number {
 	let low = 0;
 	let high = path.n - 1;
 	while (low < high) {
@@ -273,5 +181,5 @@ export function bendAt(path: Path, time_s: number): number {
 		if (path.end_s[mid]! >= time_s) high = mid;
 		else low = mid + 1;
 	}
-	return path.bend_rad_m[low] ?? 0;
+	return path.turnRate_rad_m[low] ?? 0;
 }

@@ -1,4 +1,4 @@
-/** The cut ground in pieces of about two meters: what the header went over, before asking whether it was new. */
+/** Ground covered by the headers in pieces of about two meters, whether newly cut or not. */
 import type { Path } from './motion.ts';
 
 /** Pieces of every combine in order of time: columns of length `n`. */
@@ -17,9 +17,9 @@ export interface Pieces {
 	length_m: Float64Array;
 	/** Header width. */
 	width_m: Float64Array;
-	/** Width that the log claims was in use, where less. */
-	claimed_m: Float64Array;
-	/** Way of this combine since the start, at the piece's middle. */
+	/** Width in use by the log where smaller, else Infinity. */
+	inUse_m: Float64Array;
+	/** Distance of this combine since the start, at the piece's middle. */
 	way_m: Float64Array;
 }
 
@@ -29,39 +29,37 @@ export interface PassRun {
 	end_s: number;
 }
 
-/** Length aimed at, meters. */
+/** Target length of a piece, meters. */
 const STEP_M = 2;
-/** No machine cuts so far in one record, however slow the log: what lies between such places is not known. */
+/** A longer step between records is not taken as cut, since the track between them is unknown, meters. */
 const LONGEST_M = 300;
-/** A heading that changes faster than this belongs to a turn, radians a meter. */
+/** A heading that changes faster than this is a turn, radians per meter. */
 export const TURN_RAD_M = 0.1;
 
-/**
- * Cuts the ways of all combines into pieces.
- *
- * @param width_m - header width by path
- * @param claimed_m - width claimed by record in the path's order, one array a path
- * @param ahead_m - by path, from the antenna forward to the cutter
- */
-export function cutPieces(
-	paths: Path[],
-	down: Uint8Array[],
-	width_m: number[],
-	claimed_m: Float64Array[],
-	ahead_m: number[],
-): { pieces: Pieces; runs: PassRun[] } {
+/** One combine's track and header. */
+export interface HeaderPath {
+	path: Path;
+	/** 1 where the header was down, in the path's order. */
+	down: Uint8Array;
+	width_m: number;
+	/** Width in use by record, in the path's order. */
+	inUse_m: Float64Array;
+	/** From the antenna forward to the cutter. */
+	ahead_m: number;
+}
+
+/** Cuts the tracks of all combines into pieces. */
+export function cutPieces(headers: readonly HeaderPath[]): { pieces: Pieces; runs: PassRun[] } {
 	const found = new Growing(
 		COLUMNS,
-		paths.reduce((n, p) => n + p.n, 1000),
+		headers.reduce((n, h) => n + h.path.n, 1000),
 	);
 	const runs: PassRun[] = [];
-	paths.forEach((path, p) => {
-		pathPieces(path, down[p]!, width_m[p]!, claimed_m[p]!, ahead_m[p]!, runs, found);
-	});
+	for (const header of headers) pathPieces(header, runs, found);
 	const { n, columns } = found;
 	const ends = columns[2]!;
 	// In order of time over all combines (each is in order already); equal times keep the order of combines.
-	const order = mergeRuns(columns[0]!, ends, n, paths.length);
+	const order = mergeRuns(columns[0]!, ends, n, headers.length);
 	const column = (c: number) => {
 		const values = columns[c]!;
 		const out = new Float64Array(n);
@@ -82,13 +80,13 @@ export function cutPieces(
 			length_m: column(7),
 			width_m: column(8),
 			way_m: column(9),
-			claimed_m: column(11),
+			inUse_m: column(11),
 		},
 		runs,
 	};
 }
 
-/** combine, from, to, x, y, ux, uy, length, width, way, pass, claimed. */
+/** combine, from, to, x, y, ux, uy, length, width, way, pass, width in use. */
 const COLUMNS = 12;
 
 /** Columns that grow. */
@@ -113,7 +111,7 @@ class Growing {
 	}
 }
 
-/** Merges stretches that lie one combine after the other, each in order of `key`. */
+/** Order of all pieces by `key`, from one run of pieces per combine, each already in order. */
 function mergeRuns(combine: Float64Array, key: Float64Array, n: number, combines: number): Int32Array {
 	const next = new Int32Array(combines).fill(-1);
 	const last = new Int32Array(combines).fill(-1);
@@ -135,15 +133,7 @@ function mergeRuns(combine: Float64Array, key: Float64Array, n: number, combines
 	return order;
 }
 
-function pathPieces(
-	path: Path,
-	down: Uint8Array,
-	width: number,
-	claimed: Float64Array,
-	ahead_m: number,
-	runs: PassRun[],
-	out: Growing,
-): void {
+function pathPieces({ path, down, width_m, inUse_m, ahead_m }: HeaderPath, runs: PassRun[], out: Growing): void {
 	const { n, start_s, end_s, x_m, y_m, ux, uy } = path;
 	let way = 0;
 	let run = -1;
@@ -173,14 +163,14 @@ function pathPieces(
 			if (!(norm > 0.1)) continue;
 			hx /= norm;
 			hy /= norm;
-			// The way along the heading: sideways jitter of the receiver is no distance.
+			// Distance along the heading, so that sideways jitter of the receiver does not count.
 			const along = ((x1 - x0) * hx + (y1 - y0) * hy) / parts;
 			if (!(along > 0)) continue;
 			const x = x0 + f * (x1 - x0) + hx * ahead_m;
 			const y = y0 + f * (y1 - y0) + hy * ahead_m;
 			const from = t0 + ((t1 - t0) * q) / parts;
 			const to = t0 + ((t1 - t0) * (q + 1)) / parts;
-			out.push(path.combine, from, to, x, y, hx, hy, along, width, first + f * measured, run, claimed[b]!);
+			out.push(path.combine, from, to, x, y, hx, hy, along, width_m, first + f * measured, run, inUse_m[b]!);
 		}
 		way += measured;
 	}
@@ -196,9 +186,9 @@ function pathPieces(
 			continue;
 		}
 		if (!joined) close(previous);
-		// Over a gap of some seconds with the header down on both sides it is the same pass.
+		// A gap up to 20 s with the header down on both sides does not end the pass.
 		const gone = k > 0 && start_s[k]! - end_s[k - 1]! > 20;
-		const turning = Math.abs(path.bend_rad_m[k]!) > TURN_RAD_M;
+		const turning = Math.abs(path.turnRate_rad_m[k]!) > TURN_RAD_M;
 		if (turning || gone) {
 			close(previous);
 			run = -1;
@@ -224,7 +214,7 @@ export function placeAt(path: Path, k: number, t: number): [number, number] {
 		const f = span > 0 ? (t - end_s[a]!) / span : 1;
 		return [x_m[a]! + f * (x_m[b]! - x_m[a]!), y_m[a]! + f * (y_m[b]! - y_m[a]!)];
 	};
-	// A long silence before the record says nothing about where its interval began: its own speed does.
+	// After a long gap in the log, the start of the interval is extrapolated from the record's own speed.
 	if (k > 0 && end_s[k]! - end_s[k - 1]! <= 2.5 * Math.max(path.step_s, end_s[k]! - path.start_s[k]!)) {
 		const [x, y] = at(k - 1, k);
 		if (Number.isFinite(x)) return [x, y];

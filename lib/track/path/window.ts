@@ -1,4 +1,4 @@
-/** A few numbers in order; NaN is passed over. */
+/** A few numbers kept in order; NaN is ignored. */
 export class SortedWindow {
 	readonly #values: Float64Array;
 	length = 0;
@@ -33,7 +33,7 @@ export class SortedWindow {
 		return this.length === 0 ? Number.NaN : this.#values[Math.round(q * (this.length - 1))]!;
 	}
 
-	/** First place whose value is not below v. */
+	/** First index whose value is not below v. */
 	#place(v: number): number {
 		let low = 0;
 		let high = this.length;

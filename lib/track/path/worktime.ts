@@ -1,14 +1,14 @@
-/** A machine's time without its long silences: what is laid out evenly over days must not pay for the nights. */
+/** A machine's time without long gaps in its log, so that regular time grids do not cover the nights. */
 export class Worktime {
-	/** Where what is left out begins. */
+	/** Start of the part left out of each gap. */
 	private readonly starts_s: number[] = [];
-	/** Left out up to and with each silence, seconds. */
+	/** Total left out up to and including each gap, seconds. */
 	private readonly skipped_s: number[] = [0];
 	private readonly from_s: number;
 
 	/**
 	 * @param from_s, to_s stretches in which something was recorded, in order of time
-	 * @param keep_s - silences longer than this count as this long
+	 * @param keep_s - gaps longer than this count as this long
 	 */
 	constructor(from_s: ArrayLike<number>, to_s: ArrayLike<number>, keep_s: number) {
 		this.from_s = from_s.length > 0 ? from_s[0]! : 0;
@@ -16,7 +16,7 @@ export class Worktime {
 		for (let k = 0; k < from_s.length; k++) {
 			const silent = from_s[k]! - end;
 			if (silent > keep_s) {
-				// Half of what is kept lies before the gap, half after it: edges look both ways.
+				// Keep half before the gap and half after it, since edges of passes need both.
 				this.starts_s.push(end + keep_s / 2);
 				this.skipped_s.push(this.skipped_s.at(-1)! + silent - keep_s);
 			}
@@ -24,7 +24,7 @@ export class Worktime {
 		}
 	}
 
-	/** Seconds of worktime since the first stretch began; a moment within what is left out counts as its start. */
+	/** Seconds of worktime since the first stretch began; a time within a part left out counts as its start. */
 	of(time_s: number): number {
 		const { starts_s, skipped_s } = this;
 		let low = 0;

@@ -1,21 +1,32 @@
-/** Each record of one combine: the ground its grain came from, its moisture there, and what its flag is told from. */
+/** Each record of one combine: the ground its grain came from, its moisture there, and what its flag is set from. */
 import type { Account, Records, Track } from '../../model/index.ts';
 import type { Fence } from '../ground/fence.ts';
-import { tally, traceGrain } from '../ground/grain.ts';
+import { type Grain, tally, traceGrain } from '../ground/grain.ts';
 import type { Laid } from '../ground/lay.ts';
 import { ASSUMED_SMEAR_S } from '../lag/edge-response.ts';
 import { shiftMoisture } from '../lag/moisture.ts';
 import { smearBlend } from '../lag/smear.ts';
-import { scatter } from '../path/columns.ts';
+import { fillColumns } from '../path/columns.ts';
 import type { Machine } from '../path/machine.ts';
-import { bendAt } from '../path/motion.ts';
-import type { Described } from './flagging.ts';
-import { oddRecords } from './odd.ts';
+import { type Path, turnRateAt } from '../path/motion.ts';
+import { findOutliers, type Outliers } from './outliers.ts';
 
-/** A record tells its neighbors apart only where it cut at least this share of the header … */
+/** A record is compared with its neighbors only where it cut at least this share of the header … */
 const WIDE = 0.25;
-/** … and where at most this share of its flow is of other ground. */
+/** … and where at most this share of its flow came from other ground. */
 const BLENDED = 0.1;
+
+/** What the flags of one combine's records are set from, in order of its path. */
+export interface Described {
+	path: Path;
+	grain: Grain;
+	blend: { share: Float64Array; where: Int8Array };
+	outliers: Outliers;
+	moisture_pct: Float64Array;
+	/** 1 where the middle of the record's ground is outside the boundary. */
+	outside: Uint8Array;
+	turnRate_rad_m: Float64Array;
+}
 
 export interface Context {
 	records: Records;
@@ -30,7 +41,7 @@ export interface Context {
  * Fills the columns of `track` for the records of combine `c`.
  *
  * @param members - by pass; its records are added
- * @returns what the flags are decided from, in order of the combine's path
+ * @returns what the flags are set from, in order of the combine's path
  */
 export function describeRecords(
 	context: Context,
@@ -43,17 +54,20 @@ export function describeRecords(
 	const { pieces, receivers, wander, ground } = laid;
 	const { path, ahead_m } = machine;
 	const lag = track.lags[c]!;
-	const grain = traceGrain(path, pieces, ground, tally(pieces, ground, c), lag.lag_s, {
-		right_m: receivers.right_m[c]!,
-		east_m: receivers.east_m[c]!,
-		north_m: receivers.north_m[c]!,
-		ahead_m,
-		combine: c,
-		wander,
-	});
+	const grain = traceGrain(
+		{ path, pieces, ground, sums: tally(pieces, ground, c), lag_s: lag.lag_s },
+		{
+			right_m: receivers.right_m[c]!,
+			east_m: receivers.east_m[c]!,
+			north_m: receivers.north_m[c]!,
+			ahead_m,
+			combine: c,
+			wander,
+		},
+	);
 	const moisture_pct = shiftMoisture(records, path, lag);
 	const smear_s = Number.isFinite(lag.smear_s) ? lag.smear_s : ASSUMED_SMEAR_S;
-	const blend = smearBlend(path, pieces, ground.new_m, grain, smear_s, lag.lag_s);
+	const blend = smearBlend({ path, pieces, new_m: ground.new_m, grain, smear_s, lag_s: lag.lag_s });
 	const outside = new Uint8Array(path.n);
 	const usable = new Uint8Array(path.n);
 	const pass = new Int32Array(path.n).fill(-1);
@@ -66,8 +80,8 @@ export function describeRecords(
 		if (wide && sound && Math.abs(blend.share[k]!) < BLENDED) usable[k] = 1;
 	}
 	const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
-	const odd = oddRecords(kg, grain, usable, pass);
-	const bend = Float64Array.from(grain.cut_s, (t) => bendAt(path, t));
-	scatter(path, grain, moisture_pct, pieces, scale, track, members);
-	return { path, grain, blend, odd, moisture_pct, outside, bend };
+	const outliers = findOutliers(kg, grain, usable, pass);
+	const turnRate_rad_m = Float64Array.from(grain.cut_s, (t) => turnRateAt(path, t));
+	fillColumns({ path, grain, moisture_pct, pieces, scale }, track, members);
+	return { path, grain, blend, outliers, moisture_pct, outside, turnRate_rad_m };
 }

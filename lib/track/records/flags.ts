@@ -1,48 +1,37 @@
-/** Mechanical flags: why a record is kept out of the map. Thresholds come from the field and may be overruled. */
+/** Mechanical flags: why a record is left off the map. Thresholds are learned from the field or set by the user. */
 import { type Account, flagCode, type Records } from '../../model/index.ts';
-import type { Grain } from '../ground/grain.ts';
-import type { Path } from '../path/motion.ts';
-import type { Odd } from './odd.ts';
+import type { Described } from './describe.ts';
 
 /** Share of a record's window that must have been cut. */
 const WHOLE = 0.85;
 
 export interface Limits {
-	/** Slower than this share of the usual speed is crawling. */
+	/** Records slower than this share of the usual speed are flagged. */
 	standing: number;
-	/** Turn rate over which there is no steady heading, radians a meter. */
+	/** Turn rate above which the heading is not steady, radians per meter. */
 	turning: number;
-	/** Grain from other ground in a record through the smear, share: at starts, ends and elsewhere. */
+	/** Largest share of grain from other ground in a record through the smear: at starts, at ends and elsewhere. */
 	filling: number;
 	emptying: number;
 	jolt: number;
-	/** A record that differs from its neighbors in the pass by more than this, as a log ratio. */
+	/** Largest difference of a record from its neighbors in the pass, above and below, as a log ratio. */
 	surge: number;
 	dropout: number;
-	/** Flow below this, kg/s, is none. */
+	/** Flow below this counts as none, kg/s. */
 	flowless: number;
 	/** Moisture outside these, percent. */
 	moistureLow: number;
 	moisture: number;
-	/** A part of the header narrower than this, meters: its width is not known well enough for a yield. */
+	/** A cut narrower than this is not known well enough for a yield, meters. */
 	narrow: number;
 	recut: number;
 }
 
-/**
- * @param blend - share by which the smear makes each record's flow differ from its own ground's: see `smearBlend`
- * @param outside - 1 where the middle of the ground lies outside the boundary
- */
+/** Sets the flags of one combine's records in `flag`, a column of all records. */
 export function flagRecords(
+	{ path, grain, blend, outliers, moisture_pct, outside, turnRate_rad_m }: Described,
 	records: Records,
-	path: Path,
-	grain: Grain,
 	account: Account,
-	blend: { share: Float64Array; where: Int8Array },
-	odd: Odd,
-	moisture_pct: Float64Array,
-	outside: Uint8Array,
-	bend: Float64Array,
 	limits: Limits,
 	flag: Uint8Array,
 ): void {
@@ -61,14 +50,14 @@ export function flagRecords(
 			if (account.fault[i] === 3) return flagCode.dropout;
 			if (account.fault[i]! > 0) return flagCode.surge;
 			if (!(flow > limits.flowless)) return flagCode.flowless;
-			if (odd.log[k]! > limits.surge) return flagCode.surge;
-			if (Math.abs(bend[k]!) > limits.turning) return flagCode.turning;
-			// Partly cut with the header up, or standing: the flow cannot be told apart.
+			if (outliers.log[k]! > limits.surge) return flagCode.surge;
+			if (Math.abs(turnRate_rad_m[k]!) > limits.turning) return flagCode.turning;
+			// Cut partly with the header up or standing: the flow cannot be attributed.
 			const share = grain.cutting[k]! < WHOLE ? Number.POSITIVE_INFINITY : Math.abs(blend.share[k]!);
 			if (blend.where[k]! < 0 && share > limits.filling) return flagCode.filling;
 			if (blend.where[k]! > 0 && share > limits.emptying) return flagCode.emptying;
 			if (!(share <= limits.jolt)) return flagCode.jolt;
-			if (odd.log[k]! < -limits.dropout) return flagCode.dropout;
+			if (outliers.log[k]! < -limits.dropout) return flagCode.dropout;
 			if (outside[k]) return flagCode.outside;
 			if (grain.width_m[k]! < limits.recut * grain.header_m[k]!) return flagCode.recut;
 			if (grain.width_m[k]! < Math.min(limits.narrow, 0.93 * grain.header_m[k]!)) return flagCode.narrow;

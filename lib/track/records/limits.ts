@@ -1,14 +1,14 @@
-/** Thresholds of the flags: learned from the field, overruled by what field.json says. */
+/** Thresholds of the flags: learned from the field, or set in field.json. */
 import type { FieldPlan } from '../../model/index.ts';
 import type { Limits } from './flags.ts';
 
-/** Relative uncertainty of a part header's width that a record may have. */
+/** Largest relative uncertainty of the width cut by part of the header. */
 const WIDTH_KNOWN = 0.07;
 
-/** How well the two edges of a strip are known at best, meters: they were cut at other times, maybe by others. */
+/** Least uncertainty of the two edges of a strip, which were cut at different times, maybe by different machines, meters. */
 const EDGES_M = 0.15;
 
-/** Where whole rows are taken, one row more or less must not weigh too much: fewer rows than this are too few. */
+/** Fewest rows for a yield where the header takes whole rows, so that one row more or less does not matter too much. */
 const ROWS_KNOWN = 4.5;
 
 /**

@@ -3,10 +3,10 @@
 import { mad } from '../../stats/median.ts';
 import type { Grain } from '../ground/grain.ts';
 
-export interface Odd {
-	/** Log of the record's yield over the median of its neighbors'; NaN where there are too few. */
+export interface Outliers {
+	/** Log of each record's yield over the median of its neighbors; NaN where there are too few. */
 	log: Float64Array;
-	/** Robust standard deviation of these over the whole log. */
+	/** Robust standard deviation of `log`. */
 	noise: number;
 }
 
@@ -14,11 +14,13 @@ export interface Odd {
 const REACH = 6;
 
 /**
+ * Compares each record with those just before and after it in its pass.
+ *
  * @param kg - account mass by record in the path's order
  * @param usable - 1 where the record may serve as a neighbor
  * @param pass - of each record, −1 none
  */
-export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, pass: Int32Array): Odd {
+export function findOutliers(kg: Float64Array, grain: Grain, usable: Uint8Array, pass: Int32Array): Outliers {
 	const n = kg.length;
 	const value = new Float64Array(n).fill(Number.NaN);
 	for (let k = 0; k < n; k++) {
@@ -33,7 +35,7 @@ export function oddRecords(kg: Float64Array, grain: Grain, usable: Uint8Array, p
 		let m = 0;
 		for (let q = Math.max(0, k - REACH); q <= Math.min(n - 1, k + REACH); q++) {
 			if (q === k || !usable[q] || pass[q] !== pass[k] || Number.isNaN(value[q]!)) continue;
-			// A dozen values are put in order fastest as they come.
+			// Insertion sort, which is fastest for a dozen values.
 			let at = m++;
 			for (; at > 0 && near[at - 1]! > value[q]!; at--) near[at] = near[at - 1]!;
 			near[at] = value[q]!;
