@@ -59,3 +59,67 @@ test('one monitor that steps is no fault of the cart', () => {
 	expect(found.factors.map((f) => f.form)).toEqual(['step', 'constant']);
 	expect(found.cautions!.join(' ')).not.toMatch(/cart's scale changed/);
 });
+
+/** Truck loads that check the cart, spread over the day: its error at a time of day (0 … 1) is what they show. */
+function checked(made: ReturnType<typeof make>, error: (share: number) => number) {
+	const start = made.records.time_s[0]!;
+	const end = Math.max(...made.match.unloadings.map((u) => u.end_s));
+	made.reference.loads = [0.1, 0.3, 0.5, 0.7, 0.9].map((share, i) => ({
+		truckLoad: String(i),
+		cart_kg: 20_000,
+		ticket_kg: 20_000 / (1 + error(share)),
+		used: true,
+		reason: null,
+		time_s: start + share * (end - start),
+		scale: null,
+		rel: 1 / (1 + error(share)) - 1,
+		side_kg: 20_000,
+	}));
+	made.match.weighings.forEach((w) => {
+		const share = (made.match.unloadings[w.unloadings[0]!]!.end_s - start) / (end - start);
+		w.weight_kg *= 1 + error(share);
+		w.reference_kg *= 1 + error(share);
+	});
+}
+
+test.each([46, 47])(
+	'a cart that drifts by 5 per cent is told from monitors that drift, by truckloads (seed %i)',
+	(seed) => {
+		const made = make({ seed, fills: 14, factor: (c) => (c ? 1.04 : 0.96) });
+		checked(made, (share) => -0.05 * (share - 0.5));
+		made.reference.u_rel = 0.008;
+		const found = solveFactors({ ...made, seams: [], jumps: [] }, silent);
+		expect(found.factors.map((f) => f.form)).toEqual(['constant', 'constant']);
+		expect(found.cautions!.join(' ')).toMatch(
+			/changed together by -[45]\.\d% over the field: the cart's scale drifted/,
+		);
+		found.factors.forEach((f, c) => {
+			expect(Math.abs(f.value / made.truth[c]! - 1)).toBeLessThan(0.01);
+			expect(f.interval[1] - f.interval[0]).toBeLessThan(0.03);
+		});
+	},
+);
+
+test('monitors that drift under a cart that truckloads find right are named as such', () => {
+	const made = make({ seed: 48, fills: 14, factor: (c, h) => (c ? 1.04 : 0.96) * (1 + 0.05 * (h - 1)) });
+	checked(made, () => 0);
+	const found = solveFactors({ ...made, seams: [], jumps: [] }, silent);
+	expect(found.factors.map((f) => f.form)).toEqual(['trend', 'trend']);
+	expect(found.cautions!.join(' ')).not.toMatch(/cart's scale drifted/);
+});
+
+test('a second scale has an error of its own: unchecked, it stands within its limits', () => {
+	const made = make({ seed: 49, fills: 10 });
+	const of = (w: { unloadings: number[] }) => made.match.unloadings[w.unloadings[0]!]!.combine;
+	made.book.dumps = made.match.weighings.map((w) => ({ scale: of(w) === 1 ? 'second' : 'first', emptied: 1 })) as never;
+	checked(made, () => 0);
+	for (const load of made.reference.loads) load.scale = 'first';
+	for (const w of made.match.weighings) if (of(w) === 1) w.reference_kg *= 0.97;
+	const { factors, cautions } = solveFactors({ ...made, seams: [], jumps: [] }, silent);
+	const half = (c: number) => (factors[c]!.interval[1] - factors[c]!.interval[0]) / 2;
+	expect(Math.abs(factors[0]!.value / made.truth[0]! - 1)).toBeLessThan(0.006);
+	expect(half(0)).toBeLessThan(0.01);
+	expect(half(1)).toBeGreaterThan(0.04);
+	expect(factors[1]!.interval[1]).toBeGreaterThan(made.truth[1]!);
+	expect(cautions!.join(' ')).toMatch(/No ticket checks scale second, which weighed dumps of B/);
+});

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../lib/account/account.ts';
 import type { LoadBook, Match, SeamJump, Track, Unloading } from '../../lib/model/index.ts';
-import { moistureOffsets } from '../../lib/reference/index.ts';
+import { moistureOffsets, moistureSlips } from '../../lib/reference/index.ts';
 import { bookOf, dump, offload, planOf, recordsOf, ticket } from '../match/hand.ts';
 
 /** A sensed 18 % and B 19 %; truly 18.6 and 18.7: offsets +0.6 and −0.3. */
@@ -88,6 +88,20 @@ describe('moisture offsets', () => {
 		const one = field(truth, [0.9, 0.2, 0.7, 0.1, 0.5, 0.8]);
 		one.book.tickets[2]!.moisture_pct = 23;
 		expect(moistureOffsets(one)[0]!.offset_pct).toBeCloseTo(0.6, 1);
+	});
+
+	it('tickets on a dry basis: both bases count, the likelier more, and a caution says so', () => {
+		const dry = field((a) => (100 * truth(a)) / (100 - truth(a)), [0.9, 0.2, 0.7, 0.1, 0.5, 0.8]);
+		const found = moistureOffsets(dry);
+		expect(found[0]!.given_pct).toBeGreaterThan(4);
+		found.forEach((o, c) => {
+			const error = o.offset_pct - [0.6, -0.3][c]!;
+			expect(Math.abs(error)).toBeLessThan(Math.max(0.3, 2 * o.u_pct));
+		});
+		expect(moistureSlips(dry.book, found).join(' ')).toMatch(/above the sensors of all combines.*on a dry basis/s);
+		// Sensors that are off by a point and more on both are no such slip.
+		const off = moistureOffsets(field((a) => truth(a) + 1.5, [0.9, 0.2, 0.7, 0.1]));
+		expect(off[0]!.given_pct).toBeUndefined();
 	});
 
 	it('without a ticket nothing is known: 0 with u 0.6', () => {

@@ -120,3 +120,38 @@ describe('class III L maintenance tolerance (NIST Handbook 44, 2.20, Table 6)', 
 		expect(toleranceDivisions(load)).toBe(tolerance);
 	});
 });
+
+describe('tickets that contradict what is stated of the scale', () => {
+	const within1 = { ...plan, scales: { cart: { ...plan.scales.cart!, limit_pct: 1 } } };
+	const withMoisture = (book: LoadBook, moisture_pct: number) => {
+		for (const t of book.tickets) t.moisture_pct = moisture_pct;
+		return book;
+	};
+	// 18.5 % brought to 15.5 %: 81.5 / 84.5, 3.55 % less.
+	const dry = [0.9645, 0.965, 0.9646, 0.9648];
+
+	it('may be dry weights: both remain, and the truth is inside', () => {
+		const found = scaleReference({ book: withMoisture(loads(dry), 18.5), plan: within1 });
+		const weight = (kind: number) => found.either!.find((e) => Math.abs(e.reference.ratio - kind) < 0.003)!.weight;
+		expect(weight(1)).toBeGreaterThan(0.6);
+		expect(weight(0.9648)).toBeGreaterThan(0.05);
+		expect(found.either!.reduce((sum, e) => sum + e.weight, 0)).toBeCloseTo(1, 12);
+		expect(found.interval[0]).toBeLessThan(0.966);
+		expect(found.interval[1]).toBeGreaterThan(1);
+		expect(found.remarks!.join(' ')).toMatch(/3\.5% less.*dry weights at 15\.5%/s);
+	});
+
+	it('may be of other grain, or the scale is beyond its limits', () => {
+		const found = scaleReference({ book: loads([0.955, 0.9552, 0.9549, 0.9551]), plan: within1 });
+		expect(found.interval[0]).toBeLessThan(0.956);
+		expect(found.interval[1]).toBeGreaterThan(0.995);
+		expect(found.remarks!.join(' ')).toMatch(/4\.5% less.*other grain.*cart scale that is off/s);
+	});
+
+	it('are right where they agree with it, dry grain or not', () => {
+		for (const pct of [15.6, 16.5, 18.5])
+			expect(
+				scaleReference({ book: withMoisture(loads([1.003, 1.004, 1.003]), pct), plan: within1 }).either,
+			).toBeUndefined();
+	});
+});
