@@ -2,7 +2,7 @@ import { CART, type FieldPlan, type LoadBook, type Reference, type ReferenceLoad
 import { ratioOfSums as cochran, mixtureInterval, tQuantile } from '../stats/index.ts';
 import { joinTickets } from './join.ts';
 import { cartSides } from './sides.ts';
-import { type Slip, ticketCaution, ticketExplanations } from './slips.ts';
+import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
@@ -256,10 +256,15 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	}
 	const said = saidLimit(book, plan);
 	const limit = (said ?? UNSAID_LIMIT_PCT) / 100;
+	const twice = loads.filter((l) => l.ticket_kg > 0 && l.offload_kg > 0);
+	const ratio = twice.reduce((sum, l) => sum + l.ticket_kg, 0) / twice.reduce((sum, l) => sum + l.offload_kg, 0);
+	const unit = unitSlip(ratio, plan);
 	const remark =
-		said === null
-			? `No ticket checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
-			: `No ticket checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
+		twice.length > 0
+			? `The tickets come to ${ratio.toPrecision(3)} times the cart's weights of the same truckloads, and are not used. ${unit ? `Possible cause: ${unit}.` : 'Check both.'} The cart scale is assumed good to ±${said ?? UNSAID_LIMIT_PCT}%; the field's total is uncertain by the same ±${said ?? UNSAID_LIMIT_PCT}%.`
+			: said === null
+				? `No ticket checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
+				: `No ticket checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
 	return {
 		...within(limit),
 		n: 0,

@@ -9,6 +9,7 @@ import {
 	type Ticket,
 } from '../model/index.ts';
 import { normalCdf, quantile } from '../stats/index.ts';
+import { POUND_KG } from '../units/index.ts';
 
 /** A moisture offset larger than this is more than sensor error, points (common practice). */
 const FAR_POINTS = 2;
@@ -66,10 +67,33 @@ export function ticketCaution(plan: FieldPlan, reference: Reference, slips: read
 			? `, beyond the cart scale's stated limit of ±${+(100 * limit).toFixed(2)}%`
 			: '';
 	const dry = slips.find((s) => s.kind === 'dry');
-	const cause = dry
-		? `Possible cause: the tickets are dry weights at ${plan.crop.market_moisture_pct}% moisture, which would come to ${(100 * Math.abs(dry.by)).toFixed(1)}% less; or the cart scale is off`
-		: 'Possible causes: tickets of other grain, net and gross weights confused, or a cart scale that is off';
+	const unit = unitSlip(reference.ratio, plan);
+	const cause = unit
+		? `Possible cause: ${unit}, or the cart scale is off`
+		: dry
+			? `Possible cause: the tickets are dry weights at ${plan.crop.market_moisture_pct}% moisture, which would come to ${(100 * Math.abs(dry.by)).toFixed(1)}% less; or the cart scale is off`
+			: 'Possible causes: tickets of other grain, net and gross weights confused, or a cart scale that is off';
 	return `${size}${against}. ${cause}. The factors allow for each, so their intervals are wide. Check the tickets.`;
+}
+
+/** Ratios of ticket to cart that a unit makes, and what it looks like: a scale errs by far less, save for the last. */
+const UNIT_SLIPS: readonly (readonly [number, string])[] = [
+	[1 / POUND_KG, 'pounds read as kilograms in the tickets, or kilograms as pounds in the cart log'],
+	[POUND_KG, 'kilograms read as pounds in the tickets, or pounds as kilograms in the cart log'],
+	[1000, 'kilograms read as metric tons in the tickets'],
+	[0.001, 'metric tons read as kilograms in the tickets'],
+	[1000 / (2000 * POUND_KG), 'short tons read as metric tons in the tickets'],
+];
+/** A ratio this near to a unit's looks like it. */
+const NEAR_UNIT = 0.03;
+
+/** The unit that a ratio of tickets to cart looks like, with the columns to check; null where it looks like none. */
+export function unitSlip(ratio: number, plan: FieldPlan): string | null {
+	const like = UNIT_SLIPS.find(([by]) => Math.abs(Math.log(ratio / by)) < NEAR_UNIT)?.[1];
+	if (like === undefined) return null;
+	const tickets = plan.tickets?.columns?.net?.column ?? 'net_kg';
+	const cart = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
+	return `${like} (check the unit of columns ${tickets} and ${cart})`;
 }
 
 function density(rel: number, u: number): number {

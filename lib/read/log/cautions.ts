@@ -1,5 +1,6 @@
 import type { Position } from 'geojson';
 import type { Field, Note } from '../../model/index.ts';
+import { massInBoth } from '../../units/index.ts';
 
 /** What can only be said once everything is read. */
 export function cautions(field: Field): Note[] {
@@ -13,6 +14,9 @@ export function cautions(field: Field): Note[] {
 	}
 	strangers(field, caution);
 	season(field, caution);
+	days(field, caution);
+	logs(field, caution);
+	size(field, caution);
 	if (field.boundary && !overlaps(field)) {
 		caution(
 			'No record lies within the boundary’s extent: are its longitude and latitude swapped, or is it another field’s?',
@@ -41,6 +45,72 @@ function season({ plan, records }: Field, caution: (text: string) => void): void
 	const year = new Date(middle_s * 1000).getUTCFullYear();
 	// Southern harvests run over the new year.
 	if (Math.abs(year - plan.season) > 1) caution(`field.json says season ${plan.season}, the logs are of ${year}.`);
+}
+
+/** No clock is searched for beyond this: half a day, the slip of morning and afternoon. */
+const REACH_S = 12 * 3600;
+const DAY_S = 86_400;
+
+/** A cart log whose dumps lie on other days than the logs: its date was wrong, or it is another field's. */
+function days({ book, plan, records }: Field, caution: (text: string) => void): void {
+	const timed = book.dumps.filter((d) => d.timeGrain === 'second' || d.timeGrain === 'minute').map((d) => d.time_s);
+	if (timed.length === 0 || plan.pins.clock_offset_s !== undefined) return;
+	let [start_s, end_s] = [Infinity, -Infinity];
+	for (const t of records.time_s) [start_s, end_s] = [Math.min(start_s, t), Math.max(end_s, t)];
+	const off = (t: number) => (t < start_s ? t - start_s : t > end_s ? t - end_s : 0);
+	const far = timed.filter((t) => Math.abs(off(t)) > REACH_S);
+	if (2 * far.length <= timed.length) return;
+	const by_s = off(far.sort((a, b) => a - b)[far.length >> 1] as number);
+	const n = Math.max(1, Math.round(Math.abs(by_s) / DAY_S));
+	caution(
+		`${plan.cartLog?.file ?? 'The cart log'}: most of its dumps are about ${n} ${n === 1 ? 'day' : 'days'} ${by_s > 0 ? 'after' : 'before'} the logs. Check the cart's date: its clock is looked for within 12 hours only. If it was wrong, set its offset (pins.clock_offset_s).`,
+	);
+}
+
+/** Grain of a machine that cuts comes with the header down. */
+const RAISED_SHARE = 0.6;
+
+/** Columns of a log that hold nothing of what they should, or the reverse. */
+function logs({ plan, records: r }: Field, caution: (text: string) => void): void {
+	plan.logs.forEach((log, index) => {
+		const held = { flow_kg_s: 0, swath_m: 0, distance_m: 0 };
+		let [raised_kg, known_kg] = [0, 0];
+		let n = 0;
+		for (let i = 0; i < r.n; i++) {
+			if (r.log[i] !== index) continue;
+			n++;
+			for (const key of ['flow_kg_s', 'swath_m', 'distance_m'] as const) if ((r[key][i] as number) > 0) held[key]++;
+			const kg = (r.flow_kg_s[i] as number) * (r.interval_s[i] as number);
+			if (!(kg > 0) || r.headerDown[i] === -1) continue;
+			known_kg += kg;
+			if (r.headerDown[i] === 0) raised_kg += kg;
+		}
+		const column = (key: 'flow' | 'swath' | 'distance' | 'header', own: string) => log.columns?.[key]?.column ?? own;
+		const nothing = (key: 'flow' | 'swath' | 'distance', own: keyof typeof held, means: string) => {
+			if (n > 0 && held[own] === 0) caution(`${log.file}: column ${column(key, own)} is never above 0: ${means}.`);
+		};
+		nothing('flow', 'flow_kg_s', 'no grain is recorded');
+		nothing('swath', 'swath_m', 'no ground is counted as cut');
+		if (log.columns?.distance !== undefined) nothing('distance', 'distance_m', 'the way is taken from the positions');
+		if (raised_kg > RAISED_SHARE * known_kg) {
+			caution(
+				`${log.file}: ${Math.round((100 * raised_kg) / known_kg)}% of the grain came while column ${column('header', 'header_down')} says that the header was up. Are 0 and 1 exchanged?`,
+			);
+		}
+	});
+}
+
+/** A dump that is more than the cart holds. */
+function size({ book, plan }: Field, caution: (text: string) => void): void {
+	const sizes = Object.values(plan.scales).flatMap((s) => s.size_kg ?? []);
+	if (sizes.length === 0) return;
+	const most = Math.max(...sizes);
+	const over = book.dumps.filter((d) => d.weight_kg > most);
+	if (over.length === 0) return;
+	const ids = over.slice(0, 5).map((d) => d.id);
+	caution(
+		`${plan.cartLog?.file ?? 'The cart log'}: ${over.length === 1 ? 'dump' : 'dumps'} ${ids.join(', ')}${over.length > 5 ? ` and ${over.length - 5} more` : ''} weighed more than the cart holds by field.json (${massInBoth(most)}). Check size_kg and the unit of the weights.`,
+	);
 }
 
 function overlaps({ boundary, records }: Field): boolean {
