@@ -38,7 +38,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 		});
 		const names = group.map((c) => records.combines[c]).join(' and ');
 		cautions.push(
-			`Nothing was weighed. Combines ${names} are leveled against each other by their seams; the level itself is unknown. Together they keep the grain that they recorded, and it may be off by as much as with any monitor that was never checked (about ±${Math.round(100 * NORMAL * MONITOR.factor)}%).`,
+			`No weight tells the level. Combines ${names} are leveled against each other by their seams; the level itself is unknown. Together they keep the grain that they recorded, and it may be off by as much as with any monitor that was never checked (about ±${Math.round(100 * NORMAL * MONITOR.factor)}%).`,
 		);
 	}
 	const of = (what: 'value' | 'u_rel') => Float64Array.from(records.combine, (c) => (factors[c] as Factor)[what]);

@@ -12,6 +12,7 @@ import {
 	type SetAside,
 } from '../model/index.ts';
 import { moistureSlips, statedReference, truckLoads } from '../reference/index.ts';
+import { AS_RECORDED } from '../units/index.ts';
 import { fieldHalves } from './intervals.ts';
 import { keptShare, statementsOf } from './statements.ts';
 
@@ -65,7 +66,7 @@ export function buildResult(run: RunSoFar): Result {
 		closure: { mass_pct: finite(surface.closure.mass_pct), area_pct: finite(surface.closure.area_pct) },
 		flags: flagTable(run),
 		set_aside: [...field.setAside, ...weightsAside(run)],
-		notes: notes(run),
+		notes: notes(run, truckLoads(field.book, match.fates).length),
 		inputs: field.inputs,
 	};
 	return { ...result, statements: statementsOf(run, result) };
@@ -307,7 +308,7 @@ function weightsAside(run: RunSoFar): SetAside[] {
 /** A map of less than this share of the area, by thresholds that somebody set, is worth a caution. */
 const LEAST_KEPT = 0.5;
 
-function notes(run: RunSoFar): Note[] {
+function notes(run: RunSoFar, trucks: number): Note[] {
 	const { field, match, reference } = run;
 	const list: Note[] = [...field.notes];
 	const caution = (text: string) => list.push({ level: 'caution', text });
@@ -315,7 +316,9 @@ function notes(run: RunSoFar): Note[] {
 	const weighed = run.factors.factors.some((f) => f.source !== null);
 	if (!weighed) {
 		caution(
-			'Nothing was weighed, so the level of the map is unknown. Yields are as recorded: the map shows higher and lower areas, but not by how much they are off.',
+			field.book.dumps.length + trucks === 0
+				? `Nothing was weighed, so the level of the map is unknown. ${AS_RECORDED}`
+				: `None of the weights given fits the logs of this field, so the level of the map is unknown. ${AS_RECORDED}`,
 		);
 	}
 	const kept = keptShare(run);

@@ -87,6 +87,17 @@ function signedWith(value: number, interval: readonly [number, number], n: Numbe
 	return `${n.signed(value, 1)}%; 95% interval ${rangeText(interval, 1, { unit: '%', sign: true, n })}`;
 }
 
+/** One sentence on a field that no weight speaks for: nothing was weighed, or nothing that was fits the logs. */
+export function noWeightSentence({ dumps, trucks }: Pick<Result, 'dumps' | 'trucks'>): string {
+	return dumps.length + trucks.length === 0
+		? 'Nothing was weighed in this field.'
+		: 'None of the weights given fits the logs of this field.';
+}
+
+/** What follows where no weight tells the level. */
+export const AS_RECORDED =
+	'Yields are as recorded: the map shows higher and lower areas, but not by how much they are off.';
+
 /** One sentence on the cart scale: its error by the tickets, or the limit assumed. */
 export function cartSentence(result: Result, limit_pct: number, n: Numbers = plainNumbers): string {
 	const { reference, dumps } = result;

@@ -308,3 +308,35 @@ describe('units by geometry', () => {
 		expect(cautions(await readLog(kept.join('\n'))).join()).toMatch(/a\.csv: 2 gaps of 50 s.*about 4\d\d kg/);
 	});
 });
+
+describe('columns and lists that hold nothing of what they should', () => {
+	const cartAt = (day: string) =>
+		`id,time,event,combine,weight_kg\nD1,2026-10-${day}T14:05:00Z,dump,A,3000\nD2,2026-10-${day}T14:15:00Z,dump,A,3100\n`;
+	const withCart = { cartLog: { file: 'cart.csv' } };
+	const said = async (plan: object, files: Record<string, string>) =>
+		cautions(await read(plan as Record<string, unknown>, files)).join('\n');
+
+	test('a cart log of another day, unless its offset is set by hand', async () => {
+		expect(await said(withCart, { 'cart.csv': cartAt('04') })).toMatch(/cart\.csv: its dumps are about 1 day after/);
+		expect(await said(withCart, { 'cart.csv': cartAt('01') })).toMatch(/about 2 days before the logs.*date/);
+		expect(await said(withCart, { 'cart.csv': cartAt('03') })).not.toMatch(/days? (after|before)/);
+		const pinned = { ...withCart, pins: { clock_offset_s: -86_400 } };
+		expect(await said(pinned, { 'cart.csv': cartAt('04') })).not.toMatch(/about 1 day/);
+	});
+
+	test('dumps of more than the cart holds', async () => {
+		const plan = { ...withCart, scales: { cart: { size_kg: 3050 } } };
+		expect(await said(plan, { 'cart.csv': cartAt('03') })).toMatch(/dump D2 weighed more than the cart holds.*size_kg/);
+	});
+
+	test('no grain, no width, a header exchanged', async () => {
+		const change = (k: number, value: string) => ({ 'a.csv': logText(20, (row) => void (row[k] = value)) });
+		expect(await said({}, change(3, '0'))).toMatch(/column flow_kg_s is never above 0/);
+		expect(await said({}, change(6, '0'))).toMatch(/column swath_m is never above 0/);
+		const header = (up: string) => ({
+			'a.csv': logText(20, (row) => void row.push(up), `${HEADER},header_down`),
+		});
+		expect(await said({}, header('0'))).toMatch(/100% of the grain came while column header_down/);
+		expect(await said({}, header('1'))).not.toMatch(/header_down/);
+	});
+});

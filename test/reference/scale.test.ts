@@ -1,6 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import type { LoadBook } from '../../lib/model/index.ts';
-import { CERTIFIED_LIMIT_REL, joinTickets, scaleReference, toleranceDivisions } from '../../lib/reference/index.ts';
+import {
+	CERTIFIED_LIMIT_REL,
+	joinTickets,
+	scaleReference,
+	statedReference,
+	toleranceDivisions,
+} from '../../lib/reference/index.ts';
 import { bookOf, dump, offload, planOf, ticket } from '../match/hand.ts';
 
 const plan = planOf(['A']);
@@ -73,8 +79,22 @@ describe('cart against tickets', () => {
 		expect(none.remarks!.join(' ')).toMatch(/±5%/);
 	});
 
-	it('nothing weighed, no reference', () => {
-		expect(scaleReference({ book: bookOf([]), plan }).source).toBe('none');
+	it('nothing weighed, no reference: stated is what is known of any scale', () => {
+		const nothing = { book: bookOf([]), plan };
+		const found = scaleReference(nothing);
+		expect(found).toMatchObject({ source: 'none', u_rel: 0 });
+		expect(statedReference(found, nothing)).toMatchObject({ ratio: 1, interval: [0.9525, 1.0475] });
+	});
+
+	it.each([
+		[1 / 0.45359237, /2\.2\d? times.*pounds read as kilograms in the tickets.*unit.*net_kg/],
+		[0.45359237, /0\.45\d? times.*kilograms read as pounds in the tickets.*unit/],
+		[1000, /1\.?0?\de?\+?3? times.*metric tons.*unit/],
+	])('tickets at %f of the cart are in another unit, and it is said', (ratio, says) => {
+		const found = scaleReference({ book: loads([ratio, ratio * 1.002]), plan });
+		expect(found).toMatchObject({ ratio: 1, source: 'limit', n: 0 });
+		expect(found.remarks!.join(' ')).toMatch(says);
+		expect(found.remarks!.join(' ')).not.toMatch(/No ticket checks/);
 	});
 });
 

@@ -151,7 +151,7 @@ export const en = {
 		unweighed: 'not weighed',
 		factors: 'Factors',
 		noFactors:
-			'Nothing was weighed. Yields are as recorded: the map shows higher and lower areas, but not by how much they are off.',
+			'No weight tells how far the monitors are off. Yields are as recorded: the map shows higher and lower areas only.',
 		factorVerdict: (n: number) =>
 			n === 1
 				? 'The factor that the monitor’s yields are multiplied by.'

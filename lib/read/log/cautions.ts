@@ -53,17 +53,21 @@ const DAY_S = 86_400;
 
 /** A cart log whose dumps lie on other days than the logs: its date was wrong, or it is another field's. */
 function days({ book, plan, records }: Field, caution: (text: string) => void): void {
-	const timed = book.dumps.filter((d) => d.timeGrain === 'second' || d.timeGrain === 'minute').map((d) => d.time_s);
+	const own = (field: string | null) => field === null || field.toLowerCase() === (plan.name ?? field).toLowerCase();
+	const timed = book.dumps
+		.filter((d) => (d.timeGrain === 'second' || d.timeGrain === 'minute') && own(d.field))
+		.map((d) => d.time_s);
 	if (timed.length === 0 || plan.pins.clock_offset_s !== undefined) return;
 	let [start_s, end_s] = [Infinity, -Infinity];
 	for (const t of records.time_s) [start_s, end_s] = [Math.min(start_s, t), Math.max(end_s, t)];
 	const off = (t: number) => (t < start_s ? t - start_s : t > end_s ? t - end_s : 0);
 	const far = timed.filter((t) => Math.abs(off(t)) > REACH_S);
-	if (2 * far.length <= timed.length) return;
+	// A list of a whole season has some dumps of these days.
+	if (far.length < 0.9 * timed.length) return;
 	const by_s = off(far.sort((a, b) => a - b)[far.length >> 1] as number);
 	const n = Math.max(1, Math.round(Math.abs(by_s) / DAY_S));
 	caution(
-		`${plan.cartLog?.file ?? 'The cart log'}: most of its dumps are about ${n} ${n === 1 ? 'day' : 'days'} ${by_s > 0 ? 'after' : 'before'} the logs. Check the cart's date: its clock is looked for within 12 hours only. If it was wrong, set its offset (pins.clock_offset_s).`,
+		`${plan.cartLog?.file ?? 'The cart log'}: its dumps are about ${n} ${n === 1 ? 'day' : 'days'} ${by_s > 0 ? 'after' : 'before'} the logs. Is it another field's, or was the cart's date wrong? Its clock is looked for within 12 hours only; set its offset by hand (pins.clock_offset_s) if the date was wrong.`,
 	);
 }
 

@@ -1,5 +1,5 @@
 import { type Run, stated } from '../../model/index.ts';
-import { countOf, outstanding, rangeText } from '../../units/index.ts';
+import { countOf, noWeightSentence, outstanding, rangeText } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
 import { ownerMap } from './mapped.ts';
 import { known, list, type Say } from './say.ts';
@@ -110,9 +110,9 @@ function done(run: Run, say: Say): string {
 	const stand = factors.factors.filter(known);
 	const scale =
 		result.dumps.length === 0
-			? stand.length > 0
+			? stand.some((f) => f.source !== 'seams' && f.source !== 'pinned')
 				? 'Weights are from tickets or from one weight of the whole field.'
-				: 'Nothing was weighed in this field.'
+				: noWeightSentence(result)
 			: reference.source === 'tickets'
 				? `Cart weights were multiplied by ${say.number(reference.ratio, 4)} (95% interval ${rangeText(reference.interval, 4)}), the ratio of tickets to cart over ${countOf(reference.n, 'truckload')}.`
 				: `Cart weights were used as shown; the cart scale is assumed good to ±${say.percent(100 * reference.limit_rel)}, and no ticket checks it.`;

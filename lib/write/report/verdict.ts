@@ -1,5 +1,5 @@
 import { type Run, stated } from '../../model/index.ts';
-import { cartSentence, monitorSentence, seamSentences } from '../../units/index.ts';
+import { AS_RECORDED, cartSentence, monitorSentence, noWeightSentence, seamSentences } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
 import { FORM, known, type Say } from './say.ts';
 
@@ -11,9 +11,7 @@ export function verdict(run: Run, say: Say): Markup {
 	const sentences = [
 		...Object.keys(result.combines).map((name) => `${monitorSentence(result, name)}${multiplied(run, name, say)}`),
 		...result.seams.filter((s) => s.pair[0] !== s.pair[1]).flatMap((s) => seamSentences(s, corrected)),
-		corrected
-			? cartSentence(result, 100 * run.reference.limit_rel)
-			: 'Nothing was weighed in this field. Yields are as recorded: the map shows higher and lower areas, but not by how much they are off.',
+		corrected ? cartSentence(result, 100 * run.reference.limit_rel) : `${noWeightSentence(result)} ${AS_RECORDED}`,
 	];
 	const mean = state('mean_yield');
 	const dry = state('dry_weight');
