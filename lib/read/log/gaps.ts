@@ -1,4 +1,5 @@
 import type { Field, Note, Records } from '../../model/index.ts';
+import { massInBoth } from '../../units/index.ts';
 
 /** A gap this long or longer is a break, not lost records. */
 const LONGEST_S = 120;
@@ -14,7 +15,7 @@ export function gapNotes({ records, plan }: Field): Note[] {
 		if (!(lost_kg > 0) || (gaps < 3 && lost_s < 10)) return;
 		notes.push({
 			level: 'caution',
-			text: `${file}: ${gaps} ${gaps === 1 ? 'gap' : 'gaps'} of ${Math.round(lost_s)} s in all, with grain flowing before and after: about ${Math.round(lost_kg)} kg came through that no record holds. The factor carries it.`,
+			text: `${file}: ${gaps} ${gaps === 1 ? 'gap' : 'gaps'} of ${Math.round(lost_s)} s in all, with grain flowing before and after: about ${massInBoth(lost_kg)} came through that no record holds. A factor from weights makes up for it.`,
 		});
 	});
 	return notes;
