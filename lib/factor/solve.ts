@@ -8,10 +8,11 @@ import { scatterOf } from './chain/scatter.ts';
 import { type Timeline, timeline } from './chain/timeline.ts';
 import { notedRests, only, restsCost, roughFactors, setAside, speaks, withoutRests } from './chain/weights.ts';
 import { type Doubts, settle } from './doubt.ts';
-import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
+import { type Choice, chooseForm, ownWeights, stepAt, trendOf } from './form/choose.ts';
 import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
 import type { FactorInput } from './input.ts';
+import { type TailStep, tailStep } from './tail.ts';
 import { type Reading, type World, worldsOf } from './worlds.ts';
 
 /** Everything the write-up of the factors draws on: the chain of all that was weighed, played to its end. */
@@ -33,6 +34,8 @@ export interface Solved {
 	/** Its probability, and what is wrong with the cart's scale. */
 	weight: number;
 	cart: CartForm;
+	/** A change after the last weight, as the seams tell it. */
+	tail: TailStep | null;
 	/** What the worlds gain over the alignment's own one factor, in −2 log-likelihood. */
 	gain: number;
 	/** Weights that the alignment had set aside, taken up again after all. */
@@ -141,22 +144,35 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		readings.push(reading(settled([...use, ...more], emptied), fresh, more));
 	}
 	progress.step('factors', 0.6);
+	const tails = records.combines.flatMap((_, c) => {
+		const ends = ownWeights(base.chain, c).flatMap((w) =>
+			match.weighings[w]!.unloadings.map((u) => match.unloadings[u]!.end_s),
+		);
+		const tail = state.owned[c] && !forms[c] && pinned.size === 0 ? tailStep(input, c, Math.max(...ends)) : null;
+		return tail ? [tail] : [];
+	});
 	const judged: Play = { ...playOf(constants, rest, size), sigma: MONITOR.slow };
 	const { worlds, gain } = worldsOf(
 		readings,
 		judged,
 		forms.map((f) => f !== undefined),
 		pinned.size === 0,
+		tails,
 	);
 	progress.step('factors', 0.8);
 	return worlds.map((world) => played(world));
 
-	function played({ reading: from, shapes, cart, weight }: World): Solved {
+	function played({ reading: from, shapes, cart, weight, tail }: World): Solved {
 		const { chain: whole, doubts, choices, fresh, takenUp } = from;
 		const bad = new Set(doubts.aside.map((a) => a.weighing));
 		const chain = bad.size === 0 ? whole : chained(whole.order.filter((w) => !bad.has(w)));
 		const moved = { ...cart, at: sameStep(whole, chain, cart.at) };
-		const last: Play = { ...playOf(shapes, doubts.rest, USUAL_SCATTER), last: true, cart: moved };
+		const usually = playOf(shapes, doubts.rest, USUAL_SCATTER);
+		const prior: Play['prior'] = (c, j) =>
+			tail && j === 1 && c === tail.combine
+				? { mean: rough[c]! * Math.expm1(tail.log), u: rough[c]! * tail.u, seam: true }
+				: usually.prior(c, j);
+		const last: Play = { ...usually, prior, last: true, cart: moved };
 		const scatter = chain.order.length > 0 ? scatterOf(chain, last) : size;
 		const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
 		const at = places(chain, play);
@@ -180,6 +196,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 			aside: doubts.aside,
 			weight,
 			gain,
+			tail,
 			cart: moved,
 			rescued: takenUp.filter((w) => !bad.has(w)),
 			overturned: match.unloadings.flatMap((u, i) =>

@@ -4,8 +4,9 @@ import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart.ts';
 import type { Chain } from './chain/chain.ts';
 import { likelihood, type Play, places, run } from './chain/play.ts';
 import type { Doubts } from './doubt.ts';
-import { type Choice, ownWeights } from './form/choose.ts';
+import { type Choice, ownWeights, stepAt } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
+import type { TailStep } from './tail.ts';
 
 /** One way to read the weights: which of them count, and in which tanks grain stayed. */
 export interface Reading {
@@ -26,6 +27,8 @@ export interface World {
 	reading: Reading;
 	shapes: Shape[];
 	cart: CartForm;
+	/** A change that no weight shows, as the seams tell it; null = none. */
+	tail: TailStep | null;
 	/** −2 log of likelihood and odds. */
 	cost: number;
 	weight: number;
@@ -47,6 +50,7 @@ const SIDE = 2;
  * @param play - with constants, for likelihoods
  * @param forced - by combine: its form was set by hand
  * @param open - the cart's scale is asked after: not where factors set by hand may contradict every weight
+ * @param tails - changes after the last weights that the seams may tell
  * @returns the worlds, and what they gain over the alignment's own one factor, in −2 log-likelihood
  */
 export function worldsOf(
@@ -54,6 +58,7 @@ export function worldsOf(
 	play: Play,
 	forced: readonly boolean[],
 	open: boolean,
+	tails: readonly TailStep[],
 ): { worlds: World[]; gain: number } {
 	const all: World[] = [];
 	let plain = Number.NaN;
@@ -80,7 +85,12 @@ export function worldsOf(
 				const cost = fit + price + own + cartPrice(cart, hours, chain.order.length);
 				// One constant beside forms that passed their own test is no answer.
 				if (cart.kind === 'none' && !same(shapes, found)) continue;
-				all.push({ reading, shapes, cart, cost, weight: 0 });
+				all.push({ reading, shapes, cart, tail: null, cost, weight: 0 });
+				for (const tail of cart.kind === 'none' ? tails : [])
+					if (!changes(shapes[tail.combine]!)) {
+						const stepped = shapes.map((s, c) => (c === tail.combine ? stepAt(tail.time_s) : s));
+						all.push({ reading, shapes: stepped, cart, tail, cost: cost + tail.cost, weight: 0 });
+					}
 			}
 		}
 	}

@@ -33,7 +33,18 @@ export function worldCautions(input: FactorInput, worlds: readonly Solved[]): st
 			);
 		}
 	}
-	const honest = worlds.filter((w) => w.cart.kind === 'none');
+	const honest = worlds.filter((w) => w.cart.kind === 'none' && w.tail === null);
+	const changed = worlds.flatMap((w) => (w.tail ? [w.tail] : []));
+	if (changed.length > 0) {
+		const of = changed.map(
+			({ combine, time_s, log }) =>
+				`combine ${input.records.combines[combine]} from ${clockOf(input.plan, time_s)} (by ${(100 * Math.expm1(-log)).toFixed(1)}%)`,
+		);
+		out.push(
+			`After the last weighed dumps the seams changed: possibly a recalibration of ${of.join(', or of ')}. The factors allow ` +
+				'for it. Weigh dumps through the whole day.',
+		);
+	}
 	input.records.combines.forEach((name, c) => {
 		const changed = honest.find((w) => changes(w.shapes[c]!));
 		if (!changed || honest.every((w) => changes(w.shapes[c]!))) return;
