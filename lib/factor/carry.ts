@@ -1,4 +1,5 @@
 import { type Account, type Match, MONITOR, SEAM, type Seam, type SeamJump, type Track } from '../model/index.ts';
+import { type Scales, unchecked } from './chain/cart.ts';
 import type { Relation } from './chain/play.ts';
 import type { Timeline } from './chain/timeline.ts';
 import { basisAt, basisOf, type Shape, size } from './form/shape.ts';
@@ -11,13 +12,22 @@ export interface Standing {
 	any: number[];
 	/** Most of its weights are its own: they stand alone. Else the seams help to tell the combines apart. */
 	owned: boolean[];
+	/** All its own weights are of a scale that no truck load checks, beside one that some do: the seams help as well. */
+	loose: boolean[];
 	/** Something speaks of its level. */
 	told: boolean[];
 }
 
 /** Works out which combine's level is told by weights, and which over seams, through others if need be. */
-export function standing(match: Match, use: readonly number[], jumps: readonly SeamJump[], combines: number): Standing {
+export function standing(
+	match: Match,
+	use: readonly number[],
+	jumps: readonly SeamJump[],
+	combines: number,
+	scales: Scales,
+): Standing {
 	const own = new Array<number>(combines).fill(0);
+	const checked = new Array<number>(combines).fill(0);
 	const any = new Array<number>(combines).fill(0);
 	const totals = use.every((w) => match.weighings[w]!.kind === 'total');
 	for (const i of use) {
@@ -27,7 +37,9 @@ export function standing(match: Match, use: readonly number[], jumps: readonly S
 		const parts =
 			w.kind === 'total' ? own.map((_, c) => c) : [...new Set(w.unloadings.map((u) => match.unloadings[u]!.combine))];
 		for (const c of parts) any[c]!++;
-		if (parts.length === 1) own[parts[0]!]!++;
+		if (parts.length !== 1) continue;
+		own[parts[0]!]!++;
+		if (!unchecked(scales, i)) checked[parts[0]!]!++;
 	}
 	const told = any.map((n) => n > 0);
 	for (let turn = 0; turn < combines; turn++) {
@@ -40,7 +52,8 @@ export function standing(match: Match, use: readonly number[], jumps: readonly S
 		}
 	}
 	const owned = own.map((n, c) => n > 0 && 2 * n >= any[c]!);
-	return { own, any, owned, told };
+	const loose = owned.map((is, c) => is && checked[c] === 0);
+	return { own, any, owned, loose, told };
 }
 
 /**
@@ -57,7 +70,7 @@ function usable(j: SeamJump): boolean {
 }
 
 /**
- * Equations from the seams, only where a combine has no weight of its own: elsewhere the seams stay an independent
+ * Equations from the seams, only where a combine has no weight of its own, or none of a scale that was checked: elsewhere the seams stay an independent
  * check of the weights. Along the seams between A and B the corrected yields agree: k_B = e^J k_A, k being the factor over the
  * passes at these seams. That is the whole field's (mass brought in over account mass, the slow error's mean with it, which
  * the seams saw as well), and the bases' difference there from the field's, so that a drift or a curve is met where the seams lie.
@@ -74,7 +87,8 @@ export function seamRelations(
 	const out: Relation[] = [];
 	for (const j of input.jumps) {
 		if (!usable(j) || !state.told[j.combineA] || !state.told[j.combineB]) continue;
-		if (state.owned[j.combineA] && state.owned[j.combineB]) continue;
+		const alone = (c: number) => state.owned[c] && !state.loose[c];
+		if (alone(j.combineA) && alone(j.combineB)) continue;
 		const ratio = Math.exp(j.log_jump);
 		const at = [
 			{ c: j.combineB, sign: 1 },

@@ -74,7 +74,8 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	const slopes = flowSlopes(records, account, track, seams);
 	progress.step('factors', 0.2);
 
-	const state = standing(match, use, jumps, combines);
+	const scales = scalesOf(match, reference, input.book, plan);
+	const state = standing(match, use, jumps, combines, scales);
 	const relationsFor = (shapes: readonly Shape[]): Relation[] => [
 		...seamRelations({ account, track, seams, jumps }, time, records.time_s, flow, shapes, state, rough),
 		...[...pinned].map(([c, k]) => pinRelation(time, shapes[c]!, c, k)),
@@ -91,7 +92,6 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		sigma: size.sigma,
 		rests: size.rests,
 	});
-	const scales = scalesOf(match, reference, input.book, plan);
 	const chained = (weights: readonly number[]) =>
 		chainOf(match, time, scales, reference.ratio > 0 ? reference.ratio : 1, weights, rough);
 	/** A chain of these weights with what is odd about them settled. */
@@ -190,7 +190,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 			shapes,
 			choices,
 			slopes,
-			state: standing(match, chain.order, jumps, combines),
+			state: standing(match, chain.order, jumps, combines, scales),
 			rough,
 			flow,
 			aside: doubts.aside,

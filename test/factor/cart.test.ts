@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { solveFactors } from '../../lib/factor/index.ts';
-import { silent } from '../../lib/model/index.ts';
+import { type SeamJump, silent } from '../../lib/model/index.ts';
 import { make } from './make.ts';
 
 /** Two monitors that stay as they are, and a cart that weighs less from some moment on. */
@@ -122,4 +122,10 @@ test('a second scale has an error of its own: unchecked, it stands within its li
 	expect(half(1)).toBeGreaterThan(0.04);
 	expect(factors[1]!.interval[1]).toBeGreaterThan(made.truth[1]!);
 	expect(cautions!.join(' ')).toMatch(/No ticket checks scale second, which weighed dumps of B/);
+	// Seams with a combine whose scale was checked tell more than the limits do.
+	const log_jump = Math.log(made.truth[1]! / made.truth[0]!);
+	const seam = { combineA: 0, combineB: 1, log_jump, u_log: 0.004, df: 12, blocks: [] } as unknown as SeamJump;
+	const [, b] = solveFactors({ ...made, seams: [], jumps: [seam] }, silent).factors;
+	expect(Math.abs(b!.value / made.truth[1]! - 1)).toBeLessThan(0.01);
+	expect((b!.interval[1] - b!.interval[0]) / 2).toBeLessThan(0.02);
 });

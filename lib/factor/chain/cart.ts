@@ -67,6 +67,12 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 	};
 }
 
+/** Was this weight taken by a second scale that no truck load checks? */
+export function unchecked({ of, loads }: Scales, weighing: number): boolean {
+	const scale = of[weighing]!;
+	return scale > 0 && !loads.some((l) => l.used && l.scale === scale);
+}
+
 /** Standard uncertainty that all tickets of a certified scale share, relative. */
 export const CERTIFIED_U = CART.certified_rel / Math.sqrt(3);
 
