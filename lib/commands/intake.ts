@@ -21,8 +21,8 @@ import {
 	understand,
 } from '../index.ts';
 import { folderFromDisk, sourceFromDisk } from './files.ts';
-import type { Written } from './manifest.ts';
-import { Place } from './place.ts';
+import type { Written } from './place/manifest.ts';
+import { Place } from './place/place.ts';
 import { plain, table } from './terminal.ts';
 
 const HA_PER_AC = 0.404_685_642_24;

@@ -3,7 +3,7 @@ import { CallFault, type Folder, type Run, runField, type UnitSystem } from '../
 import { sideBySide } from './compare.ts';
 import { fieldFrom } from './intake.ts';
 import { comparisonOutputs, outputs } from './outputs.ts';
-import { Place } from './place.ts';
+import { Place } from './place/place.ts';
 import { PORT, serve } from './server.ts';
 import { summary, understanding } from './summary.ts';
 import { terminalProgress } from './terminal.ts';

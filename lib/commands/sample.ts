@@ -2,7 +2,7 @@ import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { folderFromDisk } from './files.ts';
-import { Place } from './place.ts';
+import { Place } from './place/place.ts';
 
 /** The package's own folder, from dist/lib/commands. */
 export const packageRoot = fileURLToPath(new URL('../../../', import.meta.url));

@@ -14,8 +14,10 @@ import {
 } from '../index.ts';
 import { folderFromDisk } from './files.ts';
 import { outputs } from './outputs.ts';
-import { isAlive } from './owner.ts';
-import { mustSpare, Place, realPlace, unwritable, writeWhole } from './place.ts';
+import { unwritable, writeWhole } from './place/disk.ts';
+import { mustSpare, realPlace } from './place/guard.ts';
+import { isAlive } from './place/owner.ts';
+import { Place } from './place/place.ts';
 import { plain, terminalProgress } from './terminal.ts';
 
 export interface SeasonOptions {

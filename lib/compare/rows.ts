@@ -1,17 +1,17 @@
 import type { ComparedRow } from '../model/index.ts';
 import { effectiveFreedom, tQuantile } from '../stats/index.ts';
 
-/** What a row needs beside its numbers to come to a verdict. */
+/** What a row needs besides its numbers for a verdict. */
 export interface Judged {
-	/** A difference of this size matters: an interval that is wider, and shows nothing, is not enough data. */
+	/** Smallest difference that matters: a wider interval that includes zero is not enough data. */
 	tolerance?: number;
-	/** Why there is no interval, where there is none. */
+	/** The reason if there is no interval. */
 	missing?: string;
 }
 
 /**
- * A row with its verdict: difference shown, no difference shown, or not enough data with the reason. Sameness is never
- * found: the interval says how large a difference could go unseen.
+ * A row with its verdict: difference shown, no difference shown, or not enough data with the reason. No verdict says that
+ * two values are the same: the interval shows how large a difference could go unseen.
  */
 export function row(
 	of: Pick<ComparedRow, 'what' | 'label' | 'unit' | 'shared' | 'a' | 'b'>,
@@ -44,7 +44,7 @@ export function welch(a: readonly number[], b: readonly number[]): { difference:
 	return { difference, interval: [difference - half, difference + half] };
 }
 
-/** Mean of differences of pairs, by t; weights by length. */
+/** Weighted mean of paired differences, with its interval by Student's t. */
 export function paired(
 	d: readonly number[],
 	weight: readonly number[],
@@ -58,7 +58,7 @@ export function paired(
 	return { difference: m, interval: [m - half, m + half] };
 }
 
-/** Pieces of work follow one another: each is worth less than one of its own. This much is left of them. */
+/** Share of the pieces that counts as independent, since successive pieces of work are correlated. */
 const WORTH = 0.5;
 
 function mean(list: readonly number[]): { mean: number; u: number } {

@@ -1,13 +1,13 @@
 import { type ComparedTime, inTimeOrder, type Match, type Records, type Track } from '../model/index.ts';
 
-/** A silence of the log longer than this is a break, not work. */
+/** A gap in the log longer than this is a break, seconds. */
 const BREAK_S = 1200;
-/** Slower than this a combine stands. */
+/** A combine slower than this is stopped, m/s. */
 const STANDING_M_S = 0.3;
-/** A tank is full from this share of what it takes. */
+/** A tank filled to this share of its capacity is full. */
 const FULL = 0.85;
 
-/** What a combine did, stretch by stretch: the shares of its time, and its work in even pieces for their scatter. */
+/** A combine's time by activity, and its work in equal pieces to estimate scatter. */
 export interface Day {
 	time: ComparedTime;
 	worked_s: number;
@@ -22,19 +22,16 @@ function none(): ComparedTime {
 }
 
 /**
- * Sorts every second of a combine's work.
+ * Assigns every second of a combine's work to an activity.
  *
- * @param mass_kg - mass of each record (corrected, or as accounted)
- * @param tank_kg - what its tank holds; null: the largest fill stands in
+ * @param input - `mass_kg`: mass of each record (corrected, or as accounted); `tank_kg`: capacity of the tank, null = the
+ *   largest fill is used
  */
 export function dayOf(
-	records: Records,
-	track: Track,
-	match: Match,
-	mass_kg: Float64Array,
+	input: { records: Records; track: Track; match: Match; mass_kg: Float64Array; tank_kg: number | null },
 	combine: number,
-	tank_kg: number | null,
 ): Day {
+	const { records, track, match, mass_kg, tank_kg } = input;
 	const order = inTimeOrder(records, combine);
 	const own = match.unloadings.filter((u) => u.combine === combine);
 	const fill = own.map((u) => {
@@ -56,7 +53,7 @@ export function dayOf(
 		worked_s += seconds;
 		piece.worked_s += seconds;
 	};
-	// Unloadings by their ends: times may go back a little in a log, so the first that may still matter is looked up.
+	// Unloadings in order of their ends; times may go back a little in a log, so search for the first that may overlap.
 	const latest = Float64Array.from(own, (v) => v.end_s);
 	for (let k = 1; k < latest.length; k++) latest[k] = Math.max(latest[k]!, latest[k - 1]!);
 	const earliest = Float64Array.from(own, (v) => v.start_s);
@@ -88,7 +85,7 @@ export function dayOf(
 		}
 		level += mass_kg[i]!;
 		const auger = records.augerOn[i] === 1 || (records.augerOn[i] === -1 && during(end - interval, end, false));
-		// Silence before this record: many monitors write nothing while nothing moves.
+		// Gap before this record: many monitors write nothing while the combine is stopped.
 		const silent = end - interval - before;
 		if (silent > 1 && silent <= BREAK_S) {
 			const dumping = during(before, end - interval, true);

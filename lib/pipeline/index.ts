@@ -1,3 +1,4 @@
-export { buildResult, isoTime } from './result.ts';
+export { buildResult } from './result.ts';
+export { isoTime } from './result-dumps.ts';
 export { openField, type RunOptions, runField, solveField } from './run.ts';
 export { Stages } from './stages.ts';

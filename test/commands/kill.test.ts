@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { Place } from '../../lib/commands/place.ts';
+import { Place } from '../../lib/commands/place/place.ts';
 import { random } from '../sim/random.ts';
 import { littleField, writeField } from './little.ts';
 

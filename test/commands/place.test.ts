@@ -16,7 +16,7 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { Place } from '../../lib/commands/place.ts';
+import { Place } from '../../lib/commands/place/place.ts';
 import { season } from '../../lib/commands/season.ts';
 import type { Output } from '../../lib/index.ts';
 import { littleField, writeField } from './little.ts';

@@ -129,7 +129,7 @@ test('every second is sorted: cutting, on the go, turning, dumping, waiting with
 		records.augerOn[i] = w === 'g' || w === 'd' ? 1 : 0;
 		records.headerDown[i] = 'cg'.includes(w) ? 1 : 0;
 	});
-	const day = dayOf(records, track as never, noMatch, mass, 0, 9000);
+	const day = dayOf({ records, track: track as never, match: noMatch, mass_kg: mass, tank_kg: 9000 }, 0);
 	expect(day.time).toEqual({
 		cutting_s: 480,
 		turning_s: 60,
@@ -139,7 +139,7 @@ test('every second is sorted: cutting, on the go, turning, dumping, waiting with
 		onTheGo_s: 60,
 	});
 	// With a tank that holds far more, nobody waits.
-	const roomy = dayOf(records, track as never, noMatch, mass, 0, 20000);
+	const roomy = dayOf({ records, track: track as never, match: noMatch, mass_kg: mass, tank_kg: 20000 }, 0);
 	expect([roomy.time.waiting_s, roomy.time.standing_s]).toEqual([0, 180]);
 });
 
@@ -151,7 +151,10 @@ test('a silence of the log is standing when short and a break when long', () => 
 		records.interval_s[i] = 60;
 	});
 	const track = { speed_m_s: [1.7, 1.7, 1.7], pass: [0, 0, 0], area_m2: [1, 1, 1] };
-	const day = dayOf(records, track as never, noMatch, new Float64Array(3), 0, null);
+	const day = dayOf(
+		{ records, track: track as never, match: noMatch, mass_kg: new Float64Array(3), tank_kg: null },
+		0,
+	);
 	expect(day.time.standing_s).toBe(240);
 	expect(day.worked_s).toBe(180 + 240);
 });

@@ -1,0 +1,47 @@
+/** Files written through to the disk, and disk errors in words. */
+import { createHash } from 'node:crypto';
+import { open } from 'node:fs/promises';
+import { CallFault, type Output } from '../../index.ts';
+import type { Written } from './manifest.ts';
+
+const WHY: Record<string, string> = {
+	ENOSPC: 'the disk is full',
+	EDQUOT: 'the disk is full',
+	EROFS: 'the disk can only be read',
+	EACCES: 'you may not write there',
+	EPERM: 'you may not write there',
+	ENAMETOOLONG: 'the name is too long',
+	ENOTDIR: 'a part of its path is a file',
+};
+
+/** A fault of the disk in words; any other as it is. */
+export function unwritable(dir: string, fault: unknown): unknown {
+	const { code, syscall } = fault as NodeJS.ErrnoException;
+	if (fault instanceof CallFault || code === undefined || syscall === undefined) return fault;
+	return new CallFault(`${dir} cannot be written: ${WHY[code] ?? code}. Nothing was written`);
+}
+
+/** One file, written in chunks and on the disk before the call ends. */
+export async function writeWhole(path: string, output: Output): Promise<Written> {
+	const hash = createHash('sha256');
+	let bytes = 0;
+	const file = await open(path, 'w');
+	try {
+		for await (const chunk of output.chunks()) {
+			hash.update(chunk);
+			bytes += chunk.length;
+			await file.writeFile(chunk);
+		}
+		await file.sync();
+	} finally {
+		await file.close();
+	}
+	return { file: output.name, bytes, sha256: hash.digest('hex') };
+}
+
+/** Has a folder's own entries on the disk, where the system can be asked for it. */
+export async function settle(dir: string): Promise<void> {
+	const handle = await open(dir, 'r').catch(() => null);
+	await handle?.sync().catch(() => undefined);
+	await handle?.close();
+}

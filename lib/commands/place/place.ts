@@ -1,0 +1,119 @@
+import { rmdirSync, rmSync } from 'node:fs';
+import { mkdir, rm, rmdir, stat } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import { CallFault, type Output } from '../../index.ts';
+import { settle, unwritable, writeWhole } from './disk.ts';
+import { mustBeOurs, mustNotCover, mustSpare, type PlaceOptions, realPlace } from './guard.ts';
+import { MANIFEST, manifestText, type Written } from './manifest.ts';
+import { take } from './owner.ts';
+import { buildingOf, mendSwap, swap, sweep } from './swap.ts';
+
+/**
+ * A folder that is this run's to write. Results are built in a hidden folder beside it, which also keeps other runs
+ * out, and take its place whole. At every moment of a replacement the old result or the new one stands under the
+ * folder's own name or under `NAME.being-replaced`; whatever a killed run leaves is put right by the next.
+ */
+export class Place {
+	private swapping = false;
+	private wantsToStop = false;
+	private readonly stopped = () => {
+		// Between the renames stopping would leave no folder at all: a moment later it is done.
+		if (this.swapping) this.wantsToStop = true;
+		else this.exit();
+	};
+
+	private constructor(
+		private readonly shown: string,
+		private readonly out: string,
+		private readonly options: PlaceOptions,
+		/** Folders above `out` that were made for it. */
+		private made: readonly string[],
+	) {}
+
+	private get building(): string {
+		return buildingOf(this.out);
+	}
+
+	/** @throws CallFault where the folder cannot or must not be written. */
+	static async take(dir: string, options: PlaceOptions): Promise<Place> {
+		const out = await realPlace(dir);
+		await mustSpare(dir, out, options.inputs);
+		const made: string[] = [];
+		let taken: boolean;
+		try {
+			for (let at = dirname(out); !(await stat(at).catch(() => null)); at = dirname(at)) made.push(at);
+			await mkdir(dirname(out), { recursive: true });
+			await sweep(out);
+			taken = await take(buildingOf(out));
+		} catch (fault) {
+			throw unwritable(dir, fault);
+		}
+		if (!taken) throw new CallFault(`--out ${dir}: another run is writing there; wait for it, or name another folder`);
+		const place = new Place(dir, out, options, made);
+		try {
+			await mendSwap(out);
+			await mustBeOurs(dir, out, options);
+			return place;
+		} catch (fault) {
+			await place.release();
+			throw fault;
+		}
+	}
+
+	/** Writes the files and puts them in their place. */
+	async publish(outputs: Iterable<Output>): Promise<void> {
+		const built = join(this.building, 'built');
+		// Only from here on: while a run computes no handler would be called, and the signal must end it.
+		for (const signal of SIGNALS) process.once(signal, this.stopped);
+		try {
+			await mkdir(built);
+			const written: Written[] = [];
+			const folders = new Set<string>();
+			for (const output of outputs) {
+				const path = join(built, output.name);
+				if (dirname(path) !== built && !folders.has(dirname(path))) {
+					await mkdir(dirname(path), { recursive: true });
+					folders.add(dirname(path));
+				}
+				written.push(await writeWhole(path, output));
+			}
+			for (const folder of folders) await settle(folder);
+			if (this.options.listed !== false) {
+				const bytes = new TextEncoder().encode(manifestText(written));
+				await writeWhole(join(built, MANIFEST), { name: MANIFEST, chunks: () => [bytes] });
+			}
+			await settle(built);
+			// Hours may have gone by since the folder was looked at.
+			await mustBeOurs(this.shown, this.out, this.options);
+			if (this.options.keepStrangers)
+				await mustNotCover(this.shown, this.out, [...written.map((w) => w.file), MANIFEST]);
+			this.swapping = true;
+			await swap(this.out, built);
+			this.made = [];
+		} catch (fault) {
+			throw unwritable(this.shown, fault);
+		} finally {
+			this.swapping = false;
+			for (const signal of SIGNALS) process.off(signal, this.stopped);
+			if (this.wantsToStop) this.exit();
+		}
+	}
+
+	/** Gives the place free; call it whatever happened. */
+	async release(): Promise<void> {
+		await rm(this.building, { recursive: true, force: true });
+		for (const path of this.made) await rmdir(path).catch(() => undefined);
+	}
+
+	private exit(): never {
+		rmSync(this.building, { recursive: true, force: true });
+		try {
+			for (const path of this.made) rmdirSync(path);
+		} catch {
+			// Something else has come to stand there.
+		}
+		process.exit(130);
+	}
+}
+
+const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;

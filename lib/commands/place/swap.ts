@@ -1,0 +1,64 @@
+/** Replaces a results folder by a new one, and completes what a killed run left. */
+import { lstat, mkdir, readdir, rename, rm, rmdir, stat } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
+import { settle } from './disk.ts';
+import { foldersOf, MANIFEST, readManifest, strangersIn } from './manifest.ts';
+import { isAlive } from './owner.ts';
+
+export const buildingOf = (out: string) => join(dirname(out), `.${basename(out)}.building`);
+
+const replacedOf = (out: string) => `${out}.being-replaced`;
+
+/** Puts what was built in its place. */
+export async function swap(out: string, built: string): Promise<void> {
+	const there = await readdir(out).catch(() => null);
+	if (there?.length === 0) await rmdir(out);
+	if (!there?.length) {
+		await rename(built, out);
+		return settle(dirname(out));
+	}
+	const old = replacedOf(out);
+	await rename(out, old);
+	try {
+		await rename(built, out);
+	} catch (fault) {
+		await rename(old, out);
+		throw fault;
+	}
+	await settle(dirname(out));
+	await clearOld(out, old);
+}
+
+/** Brings a replacement to its end that a killed run has begun. */
+export async function mendSwap(out: string): Promise<void> {
+	const old = replacedOf(out);
+	if (!(await stat(old).catch(() => null))) return;
+	if (await stat(out).catch(() => null)) await clearOld(out, old);
+	else await rename(old, out);
+}
+
+/** Takes away of the old folder what this program wrote; all else moves into the new one. */
+async function clearOld(out: string, old: string): Promise<void> {
+	const strangers = new Set(await strangersIn(old));
+	for (const name of strangers) {
+		if (await lstat(join(out, name)).catch(() => null)) continue;
+		await mkdir(dirname(join(out, name)), { recursive: true });
+		await rename(join(old, name), join(out, name));
+	}
+	const list = await readManifest(old);
+	const ours = list?.files.map((w) => w.file) ?? [];
+	// The list goes last: with it, what is left can be told at any moment.
+	for (const name of [...ours, list?.name ?? MANIFEST])
+		if (!strangers.has(name)) await rm(join(old, name), { force: true });
+	for (const folder of [...foldersOf(ours), '']) await rmdir(join(old, folder)).catch(() => undefined);
+}
+
+/** Takes away what killed runs left in making their hidden folder. */
+export async function sweep(out: string): Promise<void> {
+	const name = basename(buildingOf(out));
+	for (const entry of await readdir(dirname(out))) {
+		const pid = entry.startsWith(`${name}-`) ? /^(\d+)(-left)?$/.exec(entry.slice(name.length + 1))?.[1] : undefined;
+		if (pid !== undefined && !isAlive(Number(pid)))
+			await rm(join(dirname(out), entry), { recursive: true, force: true });
+	}
+}

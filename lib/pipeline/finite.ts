@@ -1,0 +1,1 @@
+export const finite = (x: number): number | null => (Number.isFinite(x) ? x : null);

@@ -1,0 +1,135 @@
+/** The blocks of all seams, and what same-combine seams show of the scatter between neighboring passes. */
+import type { Account, Records, Seam, Track } from '../model/index.ts';
+import { median } from '../stats/index.ts';
+import { blockJump, bySeam, quietest } from './contrast.ts';
+import { findHalves, type Halves } from './halves.ts';
+import { groundOf } from './neighbors.ts';
+import { type Block, blocksOf, withCombines } from './profile.ts';
+
+/**
+ * Difference of two passes' means from the sensors' slow errors alone, when cut at different times, relative: about
+ * one percent each, half of it averaged out within a pass (common practice). Same-combine neighbors, cut minutes
+ * apart, hardly show it.
+ */
+const SLOW_U = 0.008;
+
+/** Scatter between neighboring passes assumed where there is no same-combine seam, relative. */
+const UNKNOWN_U = 0.015;
+
+/** Standard deviation of a gradient across a seam, per swath, that no other seam shows: half a percent. */
+const GRADIENT_U = 0.003;
+
+/** The blocks of all seams as recorded: the part of the jumps that no factor changes. */
+export interface SeamLook {
+	records: Records;
+	seams: Seam[];
+	/** Seams by pair of combines. */
+	pairs: number[][];
+	/** By seam; empty for a seam that was not sampled. */
+	blocks: Block[][];
+	/** A block's jump by the field's contrast, alternating strips taken out. */
+	value(block: Block): number;
+	halves: Halves | null;
+	baseline: Baseline;
+	axis: { x: number; y: number };
+}
+
+/** What seams within combines show: log scatter between seams, and a gradient along the axis with its uncertainty. */
+export interface Baseline {
+	u: number;
+	gradient: number;
+	gradientU: number;
+}
+
+/**
+ * Cuts all seams into blocks and finds the contrast for their jumps; same-combine seams show what zero looks like.
+ *
+ * @param shape - factor of each record over its combine's mean, one value per record; null = all 1
+ */
+export function lookAtSeams(input: {
+	records: Records;
+	account: Account;
+	track: Track;
+	seams: Seam[];
+	shape: Float64Array | null;
+}): SeamLook {
+	const { records, track, account, seams, shape } = input;
+	const ground = groundOf(track);
+	const combineOf = (pass: number) => track.passes[pass]!.combine;
+	const all = seams.map((_, i) => i);
+	const same = thinned(
+		all.filter((i) => seams[i]!.combineA === seams[i]!.combineB && !seams[i]!.excluded),
+		MOST_SAME,
+	);
+	const byPair = new Map<string, number[]>();
+	for (const i of all) {
+		const s = seams[i]!;
+		if (s.combineA === s.combineB) continue;
+		const key = `${s.combineA} ${s.combineB}`;
+		const list = byPair.get(key);
+		if (list) list.push(i);
+		else byPair.set(key, [i]);
+	}
+	const pairs = [...byPair.values()].sort((p, q) => {
+		const a = seams[p[0]!]!;
+		const b = seams[q[0]!]!;
+		return a.combineA - b.combineA || a.combineB - b.combineB;
+	});
+	const looked = new Set([...same, ...pairs.flatMap((list) => thinned(list, MOST_BETWEEN))]);
+	const blocks = seams.map((s, i) =>
+		looked.has(i) ? withCombines(blocksOf(s, i, track, ground, account, shape), s, combineOf) : [],
+	);
+	const nullBlocks = same.flatMap((i) => blocks[i]!);
+	const pick = quietest(nullBlocks);
+	const axis = fieldAxis(blocks);
+	const halves = findHalves(nullBlocks, pick.contrast, axis, ground.usual_m.find((w) => w > 0) ?? Number.NaN);
+	const value = (b: Block) => blockJump(b, pick.contrast) - (halves ? halves.jump(b) : 0);
+	return { records, seams, pairs, blocks, value, halves, baseline: baselineOf(nullBlocks, value, axis), axis };
+}
+
+/** Most seams used within combines and between two of them: more add time, not information. */
+const MOST_SAME = 300;
+
+export const MOST_BETWEEN = 600;
+
+/** At most `most` items of a list, evenly spaced. */
+function thinned(list: readonly number[], most: number): number[] {
+	if (list.length <= most) return [...list];
+	return Array.from({ length: most }, (_, k) => list[Math.floor((k * list.length) / most)]!);
+}
+
+/** A unit vector across most passes, so that "the same side" means the same all over the field. */
+function fieldAxis(blocks: readonly Block[][]): { x: number; y: number } {
+	// Directions without sign are averaged by doubling the angles.
+	let c = 0;
+	let s = 0;
+	for (const list of blocks) {
+		for (const b of list) {
+			const angle = 2 * Math.atan2(b.toY, b.toX);
+			c += b.length_m * Math.cos(angle);
+			s += b.length_m * Math.sin(angle);
+		}
+	}
+	const angle = Math.atan2(s, c) / 2;
+	return { x: Math.cos(angle), y: Math.sin(angle) };
+}
+
+export function sideOf(b: Block, axis: { x: number; y: number }): number {
+	return b.toX * axis.x + b.toY * axis.y >= 0 ? 1 : -1;
+}
+
+/** Scatter between same-combine seams and the gradient along the field's axis. */
+function baselineOf(
+	nullBlocks: readonly Block[],
+	value: (b: Block) => number,
+	axis: { x: number; y: number },
+): Baseline {
+	const byNull = bySeam(nullBlocks, value);
+	const sides = new Map(nullBlocks.map((b) => [b.seam, sideOf(b, axis)]));
+	const oriented = [...byNull].map(([seam, v]) => v.jump * sides.get(seam)!);
+	if (oriented.length < 5) return { u: UNKNOWN_U, gradient: 0, gradientU: 2 * GRADIENT_U };
+	const gradient = median(oriented);
+	const u = 1.4826 * median(oriented.map((v) => Math.abs(v - gradient)));
+	const gradientU = Math.hypot((1.25 * u) / Math.sqrt(oriented.length), GRADIENT_U);
+	return { u: Math.hypot(Math.max(u, 0.003), SLOW_U), gradient, gradientU };
+}
