@@ -3,7 +3,7 @@ import type { Feature, FeatureCollection, Geometry, MultiPolygon, Polygon, Posit
 import validation from 'geojson-validation';
 import { type BoundaryFault, mendRings, short } from './mend-ring.ts';
 
-/** A boundary fit for use and what was mended in it, or its faults. */
+/** A valid boundary and the repairs made to it, or its faults. */
 export type Mended =
 	| { polygon: Polygon | MultiPolygon; mends: string[]; faults: [] }
 	| { polygon: null; mends: string[]; faults: BoundaryFault[] };
@@ -13,7 +13,7 @@ export interface MendedPart {
 	properties: Record<string, unknown> | null;
 }
 
-/** The types that RFC 7946 knows; anything else would trip the validation library. */
+/** The types of RFC 7946; the validation library fails on any other. */
 const TYPES: ReadonlySet<unknown> = new Set([
 	'Point',
 	'MultiPoint',
@@ -26,13 +26,13 @@ const TYPES: ReadonlySet<unknown> = new Set([
 	'FeatureCollection',
 ]);
 
-/** No boundary nests deeper than a collection of features of collections. */
+/** Deepest nesting of objects accepted. */
 const DEEPEST = 8;
 
 /**
- * Checks and mends a field's boundary from GeoJSON (RFC 7946, WGS 84): any object that holds polygons. Rings are
- * closed, outer ones turned counterclockwise and holes clockwise, repeated points dropped; what was mended is told.
- * A ring that crosses itself, a position off the globe, an unknown type are faults.
+ * Checks and repairs a field's boundary from GeoJSON (RFC 7946, WGS 84): any object with polygons. Rings are closed,
+ * outer ones turned counterclockwise and holes clockwise, repeated points dropped; all repairs are listed. A ring that
+ * crosses itself, a position off the globe, and an unknown type are faults.
  */
 export function mendBoundary(json: unknown): Mended {
 	const { parts, mends, faults } = mendPolygons(json);
@@ -45,7 +45,7 @@ export function mendBoundary(json: unknown): Mended {
 	return { polygon, mends, faults: [] };
 }
 
-/** The polygons of any GeoJSON object, checked and mended one by one. */
+/** The polygons of any GeoJSON object, each checked and repaired. */
 export function mendPolygons(json: unknown): { parts: MendedPart[]; mends: string[]; faults: BoundaryFault[] } {
 	const faults: BoundaryFault[] = [];
 	const mends = new Set<string>();

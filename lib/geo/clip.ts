@@ -1,12 +1,12 @@
 import { Clipper, ClipType, FillRule, type Path64, type PolyPath64, PolyTree64 } from 'clipper2-ts';
 import type { MultiPolygon, Polygon, Position } from 'geojson';
 
-/** Steps of a degree that corners are clipped on: about 0.1 mm, and products of two spans of 5 km stay exact. */
+/** Grid steps per degree for clipping: about 0.1 mm, with exact products over spans of 5 km. */
 const STEP_DEG = 1e-9;
 
 /**
- * The part of a shape that lies within an outline, WGS 84; null where none does. Straight edges in degrees: across a
- * field they stray from those on the ground by less than a centimeter.
+ * The part of a shape within an outline, WGS 84; null where there is none. Edges are straight in degrees, which over a
+ * field differs from straight on the ground by less than a centimeter.
  *
  * Polygon by polygon, against the parts of the outline near it: the time of one cut grows faster than its corners.
  */

@@ -2,8 +2,8 @@ import Flatbush from 'flatbush';
 import type { Position } from 'geojson';
 
 /**
- * A place where the rings of one polygon cross: two edges of one ring that meet anywhere but at their common end,
- * or edges of two rings that run through each other. Null where none do. Rings are closed, without repeated points.
+ * A place where the rings of one polygon cross: two edges of one ring that meet other than at their common end, or edges
+ * of two rings that cross. Null where there is none. Rings must be closed, without repeated points.
  */
 export function crossing(rings: readonly Position[][]): Position | null {
 	const edges: { a: Position; b: Position; ring: number; at: number; last: number }[] = [];
@@ -41,7 +41,7 @@ function side(p: Position, a: Position, b: Position): number {
 	return Math.sign((bx - ax) * (py - ay) - (by - ay) * (px - ax));
 }
 
-/** Do two edges cross, or (with `touching`) have any point in common? Their boxes are known to overlap. */
+/** True where two edges cross or, with `touching`, have any point in common. Their boxes must overlap. */
 function meets(a: Position, b: Position, c: Position, d: Position, touching: boolean): boolean {
 	const across = side(c, a, b) * side(d, a, b);
 	const along = side(a, c, d) * side(b, c, d);

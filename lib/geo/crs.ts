@@ -1,7 +1,7 @@
-/** Positions of any stated coordinate system to WGS 84: EPSG codes that can be built without a register, and .prj texts. */
+/** Converts positions to WGS 84 from EPSG codes that need no registry and from .prj texts. */
 import proj4 from 'proj4';
 
-/** Definition of an EPSG code for proj4; null for one that is not known here. */
+/** Definition of an EPSG code for proj4; null for a code that is not supported. */
 function definition(epsg: number): string | null {
 	const utm = (zone: number, south: boolean, datum: string) =>
 		`+proj=utm +zone=${zone}${south ? ' +south' : ''} ${datum} +units=m +no_defs`;
@@ -31,25 +31,25 @@ function definition(epsg: number): string | null {
 export interface Crs {
 	/** As the file or the code names it. */
 	name: string;
-	/** Its coordinates are longitude and latitude in degrees on a datum that lies within 2 m of WGS 84. */
+	/** True where its coordinates are longitude and latitude in degrees on a datum within 2 m of WGS 84. */
 	degrees: boolean;
-	/** One place to [longitude, latitude] of WGS 84; NaN in, and whatever cannot be, gives NaN out. */
+	/** One place to [longitude, latitude] of WGS 84; NaN for NaN and for coordinates that cannot be converted. */
 	toDegrees(x: number, y: number): [number, number];
-	/** The same column by column. */
+	/** Converts whole columns. */
 	toWgs84(x: Float64Array, y: Float64Array): { lon_deg: Float64Array; lat_deg: Float64Array };
-	/** Why places may lie beside where they are, in words of the user; null where they do not. */
+	/** Why converted places may be off, in words for the user; null where they are not. */
 	doubt: string | null;
 }
 
-/** Datum kinds of proj4: shifted by a grid (which is not at hand), not known. */
+/** Datum types of proj4: shifted by a grid (which is not available), unknown. */
 const [BY_GRID, NO_DATUM] = [3, 5];
-/** Half axis of GRS 80 and WGS 84, the ellipsoids of the datums that satellites brought. */
+/** Semi-major axis of GRS 80 and WGS 84, the ellipsoids of satellite-based datums. */
 const SATELLITE_AXIS_M = 6378137;
 
 /**
- * The coordinate system that an EPSG code, or well-known text as a .prj holds it, names.
+ * The coordinate system of an EPSG code or of well-known text from a .prj file.
  *
- * @returns null where the system is not known here
+ * @returns null where the system is not supported
  */
 export function readCrs(crs: number | string): Crs | null {
 	const code = typeof crs === 'number' ? crs : Number(/^EPSG:(\d+)$/i.exec(crs.trim())?.[1] ?? Number.NaN);
@@ -93,7 +93,7 @@ export function readCrs(crs: number | string): Crs | null {
 	};
 }
 
-/** A converter of [x, y] to [longitude, latitude], WGS 84 degrees; null where the system is not known here. */
+/** A converter from [x, y] to [longitude, latitude], WGS 84 degrees; null where the system is not supported. */
 export function toDegrees(crs: number | string): ((x: number, y: number) => [number, number]) | null {
 	return readCrs(crs)?.toDegrees ?? null;
 }

@@ -8,7 +8,7 @@ export interface BoundaryFault {
 	why: string;
 }
 
-/** One polygon's rings mended, or null and the faults. */
+/** Repairs one polygon's rings; null, with entries in `faults`, where that is not possible. */
 export function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]): Position[][] | null {
 	if (!Array.isArray(rings) || rings.length === 0) {
 		faults.push({ found: short(rings), why: '"coordinates" of a polygon must be a list of rings' });
@@ -68,7 +68,7 @@ export function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFa
 	return faults.length > before ? null : mended;
 }
 
-/** True where all points lie on one line, to a millimeter or so. */
+/** True where all points are on one line, within about a millimeter. */
 function flat(ring: readonly Position[]): boolean {
 	const [ox, oy] = ring[0] as [number, number];
 	let [fx, fy] = [0, 0];
@@ -79,13 +79,13 @@ function flat(ring: readonly Position[]): boolean {
 	return ring.every(([x, y]) => Math.abs(((x as number) - ox) * fy - ((y as number) - oy) * fx) <= 1e-8 * far);
 }
 
-/** A square meter; what is left of rounding where all points lie on one line is far below it. */
+/** Least area, m²; rounding errors of points on one line are far below it. */
 const LEAST_M2 = 1;
 
-/** The size of a county of the Corn Belt. */
+/** Largest area, m²: the size of a county in the Corn Belt. */
 const MOST_M2 = 160_000e4;
 
-/** UTM ends here. */
+/** Limits of UTM, degrees. */
 const NORTH_DEG = 84;
 
 const SOUTH_DEG = -80;
@@ -95,7 +95,7 @@ const M_PER_DEG = 111_195;
 function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean {
 	const lons = ring.map((p) => p[0] as number);
 	const lats = ring.map((p) => p[1] as number);
-	// Not spread into arguments: a ring may have any number of points.
+	// Not Math.min(...values), since a ring may have any number of points.
 	const least = (values: number[]) => values.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
 	const most = (values: number[]) => values.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
 	const [south, north, wide] = [least(lats), most(lats), most(lons) - least(lons)];
@@ -113,7 +113,7 @@ function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean
 	return true;
 }
 
-/** Area on the sphere, as if flat about its middle; square meters, signed. */
+/** Signed area in m², on a plane tangent at the ring's middle. */
 function areaOf(ring: readonly Position[]): number {
 	const middle = ring.reduce((sum, p) => sum + (p[1] as number), 0) / ring.length;
 	return (twiceArea(ring) / 2) * M_PER_DEG * M_PER_DEG * Math.cos((middle * Math.PI) / 180);

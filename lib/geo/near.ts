@@ -2,18 +2,18 @@
 import Flatbush from 'flatbush';
 import KDBush from 'kdbush';
 
-/** Answers which points lie near a place. */
+/** Finds points near a place. */
 export interface PointIndex {
 	/** Indices of the points within `radius_m`, in ascending order. */
 	within(x_m: number, y_m: number, radius_m: number): Uint32Array;
 }
 
-/** Index of points; places that are not finite are left out but keep their number. */
+/** Index of points; points that are not finite are left out but keep their number. */
 export function pointIndex(x_m: ArrayLike<number>, y_m: ArrayLike<number>): PointIndex {
 	const good: number[] = [];
 	for (let i = 0; i < x_m.length; i++) if (Number.isFinite(x_m[i]!) && Number.isFinite(y_m[i]!)) good.push(i);
 	if (good.length === 0) return { within: () => new Uint32Array(0) };
-	// Against the first point: distances are squared, and northings are large.
+	// Relative to the first point, since distances are squared and northings are large.
 	const index = new KDBush(good.length);
 	for (const i of good) index.add(x_m[i]!, y_m[i]!);
 	index.finish();
@@ -27,7 +27,7 @@ export function pointIndex(x_m: ArrayLike<number>, y_m: ArrayLike<number>): Poin
 	};
 }
 
-/** Answers which boxes meet another. */
+/** Finds boxes that meet a given box. */
 export interface BoxIndex {
 	/** Indices of the boxes that meet the given box, in ascending order. */
 	meeting(minX: number, minY: number, maxX: number, maxY: number): Uint32Array;

@@ -17,18 +17,18 @@ export interface CutGround {
 	width_m: Float64Array;
 }
 
-/** Squares at most. */
+/** Most squares of the grid. */
 const MOST = 1_000_000;
 /** Seams and short waits narrower than this are closed, meters. */
 const CLOSE_M = 6;
-/** How far the drawn edge may move when corners are left out: about 0.7 m, in degrees. */
+/** Tolerance of the simplified edge: about 0.7 m, in degrees. */
 const SMOOTH_DEG = 0.7 / 111_320;
 /** Islands and holes smaller than this are left out, m². */
 const SMALL_M2 = 400;
 
 /**
- * Outline of the cut ground, WGS 84: squares of 2 m or more that are half cut are marked, small gaps closed, the edge drawn half-way
- * between marked and unmarked ones.
+ * Outline of the cut ground, WGS 84: squares of 2 m or more that are at least half cut are marked, small gaps are closed,
+ * and the edge runs halfway between marked and unmarked squares.
  *
  * @returns null where nothing was cut
  */
@@ -72,7 +72,7 @@ export function harvestedOutline(cut: CutGround, projection: Projection): MultiP
 	for (const polygon of drawn[0]?.coordinates ?? []) {
 		const rings: Position[][] = [];
 		for (const [k, ring] of polygon.entries()) {
-			// A square's value stands at its middle, half a step in from the corner that the contour counts from.
+			// A square's value is at its middle, half a step from the corner that contour coordinates start at.
 			const flat = Float64Array.from(ring.flatMap(([c, r]) => [west + c! * cell, south + r! * cell]));
 			if (Math.abs(ringArea_m2(flat)) < SMALL_M2) {
 				if (k === 0) break;
@@ -86,7 +86,7 @@ export function harvestedOutline(cut: CutGround, projection: Projection): MultiP
 	return simplify({ type: 'MultiPolygon', coordinates: polygons }, { tolerance: SMOOTH_DEG, highQuality: true });
 }
 
-/** Every square within `radius` of one that has the value takes it: dilation with 1, erosion with 0. */
+/** Sets every square within `radius` of one with the value to that value: dilation with 1, erosion with 0. */
 function spreadOver(grid: Uint8Array, columns: number, rows: number, radius: number, value: 0 | 1): Uint8Array {
 	const pass = (from: Uint8Array, step: number, line: number, lines: number, length: number) => {
 		const out = from.slice();
@@ -103,7 +103,7 @@ function spreadOver(grid: Uint8Array, columns: number, rows: number, radius: num
 	return pass(pass(grid, 1, columns, rows, columns), columns, 1, columns, rows);
 }
 
-/** The ring's places, counter-clockwise for an outer ring, clockwise for a hole (RFC 7946). */
+/** The ring's places, counterclockwise for an outer ring, clockwise for a hole (RFC 7946). */
 function turned(flat: Float64Array, outer: boolean): [number, number][] {
 	const places: [number, number][] = [];
 	for (let i = 0; i < flat.length; i += 2) places.push([flat[i]!, flat[i + 1]!]);

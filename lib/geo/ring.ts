@@ -1,4 +1,4 @@
-/** Rings, areas and what lies inside, in the plane of a UTM zone and on the ellipsoid. */
+/** Rings, areas and point-in-polygon tests, in the plane of a UTM zone and on the ellipsoid. */
 import { area as sphericalArea } from '@turf/turf';
 import type { MultiPolygon, Polygon, Position } from 'geojson';
 import type { Projection } from './utm.ts';
@@ -6,11 +6,11 @@ import type { Projection } from './utm.ts';
 /** A polygon's rings as flat x, y pairs in meters (closed or not). */
 export type Rings = Float64Array[];
 
-/** Signed area of a ring, m² (shoelace): positive counter-clockwise. `ring` holds x, y pairs. */
+/** Signed area of a ring, m² (shoelace): positive counterclockwise. `ring` holds x, y pairs. */
 export function ringArea_m2(ring: Float64Array): number {
 	const n = ring.length / 2;
 	if (n < 3) return 0;
-	// Against the first corner: UTM northings are large, and their products would lose digits.
+	// Relative to the first corner, since products of large UTM northings would lose digits.
 	const x0 = ring[0]!;
 	const y0 = ring[1]!;
 	let sum = 0;
@@ -42,12 +42,12 @@ export function outlineArea_m2(outline: Polygon | MultiPolygon, projection: Proj
 	return total;
 }
 
-/** Area on the sphere, m², for outlines too wide for one zone. Within half a per cent of the ellipsoid's. */
+/** Area on the sphere, m², for outlines too wide for one zone. Within half a percent of the area on the ellipsoid. */
 export function roughArea_m2(outline: Polygon | MultiPolygon): number {
 	return sphericalArea({ type: 'Feature', properties: {}, geometry: outline });
 }
 
-/** Is the place inside (even–odd over all rings, so holes are outside)? */
+/** True where the place is inside by the even–odd rule over all rings, so that holes are outside. */
 export function insideRings(rings: Rings, x_m: number, y_m: number): boolean {
 	let inside = false;
 	for (const ring of rings) {

@@ -7,13 +7,13 @@ import type { Zone } from '../model/index.ts';
 
 /** Scale on the central meridian. */
 const K0 = 0.9996;
-/** WGS 84: half axis, meters, and flattening. */
+/** WGS 84: semi-major axis, meters, and flattening. */
 const A_M = 6378137;
 const F = 1 / 298.257223563;
 
 /**
- * Zone of a place: six-degree strips counted from 180° W. The widened strips of Norway and Svalbard are left out:
- * a field there is still well inside what the projection carries.
+ * Zone of a place: six-degree strips counted from 180° W, without the wider strips of Norway and Svalbard, where the
+ * regular zones are accurate enough for a field.
  *
  * @param lon_deg - WGS 84 longitude
  * @param lat_deg - WGS 84 latitude
@@ -25,7 +25,7 @@ export function utmZone(lon_deg: number, lat_deg: number): Zone {
 	return { number, south, epsg: (south ? 32700 : 32600) + number };
 }
 
-/** Middle of a field for choosing its zone: medians, so that a stray position does not count. NaN where none. */
+/** Middle of a field, for choosing its zone: medians, so that stray positions do not matter. NaN without positions. */
 export function medianPlace(lon_deg: Float64Array, lat_deg: Float64Array): { lon_deg: number; lat_deg: number } {
 	const middle = (values: Float64Array) => {
 		const good = values.filter((v) => Number.isFinite(v)).sort();

@@ -1,4 +1,4 @@
-/** Re-scaling, value flags, the gridded surface, its difference and legend breaks. */
+/** Corrected yields, value flags, the gridded surface, its difference, and legend breaks. */
 export { type BreakKind, breaks, classOf } from './legend/breaks.ts';
 export { type Difference, difference } from './legend/difference.ts';
 export { type FactorParts, factorParts } from './records/levels.ts';

@@ -151,10 +151,7 @@ test('a silence of the log is standing when short and a break when long', () => 
 		records.interval_s[i] = 60;
 	});
 	const track = { speed_m_s: [1.7, 1.7, 1.7], pass: [0, 0, 0], area_m2: [1, 1, 1] };
-	const day = dayOf(
-		{ records, track: track as never, match: noMatch, mass_kg: new Float64Array(3), tank_kg: null },
-		0,
-	);
+	const day = dayOf({ records, track: track as never, match: noMatch, mass_kg: new Float64Array(3), tank_kg: null }, 0);
 	expect(day.time.standing_s).toBe(240);
 	expect(day.worked_s).toBe(180 + 240);
 });

@@ -6,11 +6,11 @@ import { polygons, type Ring } from './rings.ts';
 
 /**
  * Bands of yield as polygons, WGS 84. The surface between cell centers is drawn as a mesh: each cell is four
- * triangles from its center to its sides, a cell's corner carrying the mean of the cells that meet there. Each
- * triangle is cut by the levels; edges that two pieces of one band share cancel, what is left is its outline. So
- * the bands neither overlap nor leave gaps, and together cover exactly the cells that hold a value.
+ * triangles from its center to its sides, and a corner has the mean of the cells that meet there. Each triangle is cut
+ * by the levels. Edges shared by two pieces of a band cancel, which leaves the band's outline. The bands do not overlap,
+ * leave no gaps, and together cover exactly the cells that have a value.
  *
- * `levels` ascend; band k reaches from levels[k] to levels[k + 1], the first and the last take what lies beyond.
+ * `levels` ascend; band k is from levels[k] to levels[k + 1], and the first and last bands include all values beyond.
  */
 export function yieldBands(
 	frame: Frame,

@@ -1,10 +1,10 @@
 import { ckmeans } from 'simple-statistics';
 import { quantile } from '../../stats/index.ts';
 
-/** The ways in which a legend divides values. */
+/** Methods of dividing values into classes. */
 export type BreakKind = 'equal' | 'quantile' | 'natural';
 
-/** Natural breaks look at this many values at most: their work grows faster than the number of values. */
+/** Most values used for natural breaks, whose cost grows faster than the number of values. */
 const MOST_FOR_NATURAL = 4000;
 
 /**
@@ -13,10 +13,10 @@ const MOST_FOR_NATURAL = 4000;
  * - `equal`: classes of equal width
  * - `quantile`: classes of equal count (quantiles by linear interpolation, R's type 7)
  * - `natural`: classes whose members differ least among themselves (Jenks; Wang and Song 2011, Ckmeans.1d.dp);
- *   beyond 4,000 values, of as many taken evenly from the sorted ones. Each inner edge lies halfway between two
+ *   with more than 4,000 values, of 4,000 evenly spaced sorted ones. Each inner edge is halfway between two
  *   classes.
  *
- * Where there are fewer different values than classes there are fewer classes; without values, no edges.
+ * With fewer distinct values than classes there are fewer classes; without values there are no edges.
  */
 export function breaks(values: ArrayLike<number>, kind: BreakKind, classes: number): number[] {
 	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
@@ -46,7 +46,7 @@ function thinned(sorted: Float64Array, most: number): number[] {
 	return Array.from({ length: most }, (_, k) => sorted[Math.round((k * (sorted.length - 1)) / (most - 1))]!);
 }
 
-/** Which class a value falls into: 0 … edges − 2; −1 where it is no number. Values beyond the ends take the end. */
+/** Class of a value: 0 … edges − 2; −1 for NaN. Values beyond the ends belong to the end classes. */
 export function classOf(value: number, edges: readonly number[]): number {
 	if (!Number.isFinite(value) || edges.length < 2) return -1;
 	let k = 0;

@@ -1,18 +1,18 @@
 import type { Surface } from '../../model/index.ts';
 
-/** What correction changed in each cell of the grid. NaN and 0 where there is no support. */
+/** Change of each grid cell by correction. NaN and 0 where there is no support. */
 export interface Difference {
 	/** Corrected less as recorded. */
 	change_kg_ha: Float32Array;
-	/** Standard uncertainty of the change: the noise of the records is in both and drops out, the level's is not. */
+	/** Standard uncertainty of the change: that of the level only, since the records' noise is in both values and cancels. */
 	u_kg_ha: Float32Array;
-	/** 1 where the change exceeds twice its uncertainty: it would show again with another set of weights. */
+	/** 1 where the change exceeds twice its uncertainty. */
 	clear: Uint8Array;
-	/** Share of supported cells where it does, 0…1; NaN without any. */
+	/** Share of supported cells with such a change, 0…1; NaN without cells. */
 	clearShare: number;
 }
 
-/** Grid of the change that correction made, and whether it exceeds its uncertainty. */
+/** The change of each cell by correction, and whether it exceeds its uncertainty. */
 export function difference(
 	surface: Pick<Surface, 'yield_kg_ha' | 'monitor_kg_ha' | 'se_kg_ha' | 'common_kg_ha'>,
 ): Difference {

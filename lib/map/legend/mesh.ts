@@ -1,7 +1,7 @@
 import type { Frame } from '../surface/frame.ts';
 import type { Ring } from './rings.ts';
 
-/** Vertices of the mesh are named: cell corners, cell centers, and where a level crosses an edge. */
+/** A numbered vertex of the mesh: a cell corner, a cell center, or a place where a level crosses an edge. */
 interface Vertex {
 	id: number;
 	x: number;
@@ -22,7 +22,7 @@ export class Mesh {
 		values: ArrayLike<number>,
 		levels: readonly number[],
 	) {
-		// The outer bands are open.
+		// The first and last bands are unbounded.
 		this.levels = levels.map((l, k) =>
 			k === 0 ? Number.NEGATIVE_INFINITY : k === levels.length - 1 ? Number.POSITIVE_INFINITY : l,
 		);
@@ -48,7 +48,7 @@ export class Mesh {
 				const value = at(c, r);
 				if (!Number.isFinite(value)) continue;
 				const middle = this.vertex(centers + r * columns + c, c + 0.5, r + 0.5, value);
-				// Counter-clockwise: south-west, south-east, north-east, north-west.
+				// Counterclockwise: south-west, south-east, north-east, north-west.
 				const around = [corner(c, r + 1), corner(c + 1, r + 1), corner(c + 1, r), corner(c, r)];
 				const band = this.bandOf(middle.value);
 				if (around.every((v) => this.bandOf(v.value) === band)) {
@@ -67,7 +67,7 @@ export class Mesh {
 		const y = this.frame.north_m - r * this.frame.cell_m;
 		this.x[id] = x;
 		this.y[id] = y;
-		// No vertex lies on a level: a crossing at a vertex would be one place with two names.
+		// Keep vertices off the levels, since a crossing at a vertex would be one place with two numbers.
 		for (const level of this.levels)
 			if (value === level) return { id, x, y, value: value + 1e-6 * Math.abs(value) + 1e-9 };
 		return { id, x, y, value };
@@ -90,7 +90,7 @@ export class Mesh {
 		}
 	}
 
-	/** Keeps what lies above (side 1) or below (side −1) a level of a convex piece. */
+	/** The part of a convex piece above (side 1) or below (side −1) a level. */
 	private clip(piece: Vertex[], index: number, side: 1 | -1): Vertex[] {
 		const level = this.levels[index]!;
 		if (!Number.isFinite(level)) return piece;
@@ -137,7 +137,7 @@ export class Mesh {
 		else edges.set(from, [to]);
 	}
 
-	/** Rings of a band's outline, ground to their left, each simple: split where it meets itself. */
+	/** Rings of a band's outline with the band to their left, split where a ring meets itself. */
 	outline(band: number): Ring[] {
 		const edges = this.edges[band]!;
 		const rings: Ring[] = [];
@@ -165,7 +165,7 @@ export class Mesh {
 		return rings;
 	}
 
-	/** Takes the edge that leads on from `here`: where several do, the first clockwise from the way back. */
+	/** Removes and returns the edge that continues from `here`; of several, the first clockwise from the previous edge. */
 	private take(edges: Map<number, number[]>, from: number, here: number): number {
 		const out = edges.get(here);
 		if (!out || out.length === 0) return -1;

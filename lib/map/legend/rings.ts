@@ -2,13 +2,13 @@
 
 export interface Ring {
 	vertices: number[];
-	/** Positive counter-clockwise. */
+	/** Signed, positive counterclockwise. */
 	area: number;
 	xs: number[];
 	ys: number[];
 }
 
-/** Outer rings with their holes: each hole goes to the smallest outer ring around it. */
+/** Outer rings with their holes; each hole belongs to the smallest outer ring around it. */
 export function polygons(rings: Ring[]): Ring[][] {
 	const outers = rings.filter((r) => r.area > 0).sort((a, b) => a.area - b.area);
 	const list = outers.map((outer) => [outer]);
@@ -17,7 +17,7 @@ export function polygons(rings: Ring[]): Ring[][] {
 		px >= x[0] && px <= x[1] && py >= y[0] && py <= y[1];
 	for (const hole of rings) {
 		if (hole.area >= 0) continue;
-		// The middle of an edge: rings may share corners, never edges.
+		// Test the middle of an edge, since rings may share corners but not edges.
 		const x = (hole.xs[0]! + hole.xs[1]!) / 2;
 		const y = (hole.ys[0]! + hole.ys[1]!) / 2;
 		const home = outers.findIndex(

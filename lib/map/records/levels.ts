@@ -1,18 +1,18 @@
 import type { Account, Factors, Records, SeamJump } from '../../model/index.ts';
 import { appliedFactor } from '../../model/index.ts';
 
-/** Monitors differ by about this before anything is known, log. */
+/** Prior standard deviation of a monitor's level, log. */
 const APART = 0.2;
 
 /**
- * How much each combine shows against the others as recorded, natural log: what the seams tell, held to one level
- * where they tell nothing. With these divided out, neighbors of two combines can be compared before a weight speaks.
+ * Level of each combine relative to the others as recorded, natural log, estimated from seams with a prior of equal
+ * levels. With these divided out, neighboring passes of different combines can be compared without any weight.
  */
 export function levelsOf(combines: number, jumps: readonly SeamJump[]): Float64Array {
 	const known = jumps.filter((j) => Number.isFinite(j.log_jump) && Number.isFinite(j.u_log));
 	const level = new Float64Array(combines);
 	const weight = known.map((j) => 1 / Math.max(j.u_log, 0.001) ** 2);
-	// Gauss and Seidel's steps on the normal equations: a few combines, a few seams.
+	// Gauss–Seidel iteration of the normal equations, which are small.
 	for (let turn = 0; turn < 200; turn++) {
 		for (let c = 0; c < combines; c++) {
 			let sum = 0;
@@ -29,7 +29,7 @@ export function levelsOf(combines: number, jumps: readonly SeamJump[]): Float64A
 	return level;
 }
 
-/** Factors told apart into what all of a combine's records share and what differs among them. */
+/** Factors separated into a level per combine and a shape within combines. */
 export interface FactorParts {
 	/** Natural log of each combine's mean factor, by mass; NaN where it has none. */
 	level_log: Float64Array;
@@ -37,7 +37,7 @@ export interface FactorParts {
 	shape: Float64Array | null;
 }
 
-/** Tells level and shape of the factors apart: the level scales a map as a whole, only the shape changes its pattern. */
+/** Separates level and shape of the factors: a level scales the map, and only the shape changes its pattern. */
 export function factorParts(records: Records, account: Account, factors: Factors): FactorParts {
 	const combines = records.combines.length;
 	const first = new Float64Array(combines).fill(Number.NaN);

@@ -4,28 +4,28 @@ import { mad, median } from '../../stats/index.ts';
 import { Near } from '../surface/near.ts';
 import { cutSegments, type Segments } from '../surface/segments.ts';
 
-/** Neighbors asked, and how many of how many passes must answer before a value is judged. */
+/** Most neighbors used, and fewest neighbors and passes needed to judge a value. */
 const ASKED = 18;
 const LEAST_NEIGHBORS = 6;
 const LEAST_PASSES = 2;
-/** Records of a combine below which nothing can be learned. */
+/** Fewest records of a combine from which thresholds can be learned. */
 const LEAST_JUDGED = 30;
-/** Deviations beyond this many robust standard deviations are not supported; field.json may overrule it. */
+/** Deviations beyond this many robust standard deviations are not supported; field.json may set another value. */
 const LIMIT = 3.5;
-/** Segments of a pass that can be told for a strip: about 150 m. */
+/** Fewest segments of a pass that can be recognized as a strip: about 150 m. */
 const LEAST_STRIP = 25;
-/** No sensor repeats itself better than this: a log of one and the same value has no outliers. */
+/** Least relative spread, so that a log of constant values has no outliers. */
 const LEAST_SPREAD = 0.01;
 
 /**
  * The mechanical flags, and `lone` where neighboring passes do not support a value.
  *
- * A record is compared with the median of the segments of other passes around it. How far it may be off is
- * learned twice: from the whole field (robust spread of all such deviations, by combine) and from the place (spread
- * of the neighbors among themselves), so that a wet hole or a variety's edge, where the neighbors differ too,
- * stays. Its own pass is not asked: a run of bad records would vouch for itself.
+ * A record is compared with the median of nearby segments of other passes. The limit combines the robust spread of all
+ * such deviations in the field, by combine, with the local spread among the neighbors, so that records in a wet hole or
+ * at the edge of a variety, where the neighbors differ too, are kept. Its own pass is not used, since a run of bad
+ * records would support itself.
  *
- * Simbahan, Dobermann and Ping 2004 and Leroux et al. 2018 screen by local neighbors in this spirit.
+ * Similar to Simbahan, Dobermann and Ping 2004 and Leroux et al. 2018.
  */
 export function unlikeNeighbors(input: {
 	records: Records;
@@ -67,8 +67,8 @@ export function unlikeNeighbors(input: {
 }
 
 /**
- * What a whole pass is off from its neighbors, one value a segment; 0 where it is like them. A pass that differs all
- * along is a strip (a trial, another treatment), no fault of single values: its records are held against its own level.
+ * Deviation of a whole pass from its neighbors, one value per segment; 0 where there is none. A pass that differs
+ * throughout is a strip (a trial, another treatment), so its records are compared with its own level.
  */
 function stripLevels(segments: Segments, center: Float64Array, limit: number): Float64Array {
 	const level = new Float64Array(segments.n);
@@ -93,9 +93,8 @@ function stripLevels(segments: Segments, center: Float64Array, limit: number): F
 }
 
 /**
- * Deviation from the neighbors of the stretch of pass around each segment: the mean over it and two segments to
- * either side. A header that is not full, or a lane cut twice, is off by little in every record and by the same in
- * all of a stretch.
+ * Mean deviation from the neighbors over each segment and two segments on either side. With a partly filled header or
+ * a lane cut twice, every record of a stretch is off by the same small amount.
  */
 function stretchDeviation(segments: Segments, center: Float64Array, whole: Float64Array): Float64Array {
 	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / center[s]!) - whole[s]!);

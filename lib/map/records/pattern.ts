@@ -4,15 +4,15 @@ import { levelsOf } from './levels.ts';
 import { unlikeNeighbors } from './neighbors.ts';
 import { localScatter } from './scatter.ts';
 
-/** Yields are mass over ground; a sliver of ground carries none. */
+/** Least ground for a yield, m², since yields are mass over ground. */
 const LEAST_AREA_M2 = 0.05;
 
 /**
- * The crop's pattern, all combines on one level: what the map's flags, weights and local errors follow from. No weight
- * and no ticket is in it, so that a pin on one of them moves the map's level and leaves all of this as it is.
+ * The crop's pattern, with all combines on one level, from which the map's flags, kriging weights and local errors
+ * follow. It does not depend on dumps or tickets, so a pin on one of those changes only the level of the map.
  */
 export interface Pattern {
-	/** Yield at market moisture as recorded, over what the seams say its combine shows against the others. NaN where none. */
+	/** Yield at market moisture as recorded, divided by its combine's level from the seams. NaN where there is none. */
 	yield_kg_ha: Float64Array;
 	/** All flags, `lone` included. */
 	flag: Uint8Array;
@@ -22,7 +22,7 @@ export interface Pattern {
 
 /**
  * @param jumps - at the seams, as recorded
- * @param shape - what factors change within combines, one value a record; null = nothing
+ * @param shape - factor of each record over its combine's mean, one value per record; null = all 1
  */
 export function fieldPattern(input: {
 	records: Records;
@@ -48,13 +48,13 @@ export function fieldPattern(input: {
 	return { yield_kg_ha, flag, scatter: localScatter({ records, track, yield_kg_ha, flag }) };
 }
 
-/** A record has a yield where it has ground, and a mass: flow and interval given, or the account's neighbors' value. */
+/** True where a record has a yield: it has ground, and either flow and interval or a filled-in mass. */
 export function hasYield(records: Records, account: Account, track: Track, i: number): boolean {
 	if (!(track.area_m2[i]! > LEAST_AREA_M2)) return false;
 	return account.fault[i] !== 0 || (Number.isFinite(records.flow_kg_s[i]!) && Number.isFinite(records.interval_s[i]!));
 }
 
-/** Mass-weighted mean of what the sensors read, offsets added; market moisture where no record knows one. */
+/** Mass-weighted mean of sensed moisture, offsets added; market moisture where no record has one. */
 export function meanMoisture_pct(
 	records: Records,
 	account: Account,

@@ -3,7 +3,7 @@ import { appliedFactor } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { hasYield, meanMoisture_pct, type Pattern } from './pattern.ts';
 
-/** Standard uncertainty of the width cut, meters: what a receiver wanders from pass to pass (no source, from memory). */
+/** Standard uncertainty of the width cut, meters: wander of the receiver from pass to pass (no source, from memory). */
 const U_WIDTH_M = 0.1;
 
 /**
@@ -11,9 +11,9 @@ const U_WIDTH_M = 0.1;
  *
  *   yield = account mass × factor / ground newly cut × (100 − M) / (100 − M_market)
  *
- * M carries the combine's moisture offset. The monitor's yield is the same record on the same ground: its own
- * mass, no factor, no offset. Records are scaled, never smoothed. A record without a moisture dries like the mean
- * of its field; its moisture stays blank. Where no weight speaks for a combine its factor is 1.
+ * M includes the combine's moisture offset. The monitor's yield is for the same record on the same ground, with its
+ * recorded mass, no factor and no offset. Records are scaled, never smoothed. A record without moisture gets the mean
+ * shrink of its field; its moisture stays blank. A combine without a factor gets 1.
  */
 export function rescale(input: {
 	records: Records;
@@ -74,9 +74,9 @@ export function rescale(input: {
 const finite = (v: number): number => (Number.isFinite(v) ? v : 0);
 
 /**
- * What all records of a combine err by together: the factor's uncertainty for the whole field. A record's own
- * `u_rel` holds the monitor's slow errors besides, which differ from place to place and belong to the local part;
- * by how much it exceeds the least one of its combine is the form's doing (the ends of a drift) and stays.
+ * Common error of all records of a combine: the factor's uncertainty for the whole field. A record's own `u_rel` also
+ * includes the monitor's slow errors, which vary from place to place and belong to the local part; its excess over the
+ * smallest of its combine comes from the form (the ends of a drift) and is kept.
  */
 function sharedLevel(records: Records, factors: Factors): (combine: number, i: number) => number {
 	const least = records.combines.map(() => Number.POSITIVE_INFINITY);

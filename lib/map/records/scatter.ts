@@ -3,10 +3,9 @@ import { inTimeOrder } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 
 /**
- * Relative local scatter of a record's yield, one value a record: what the sensor's fast error and the small
- * places make of it. By combine, from second differences along its passes, y(i−1) − 2 y(i) + y(i+1), whose
- * variance is 6 times that of independent scatter and from which any straight trend has dropped out; the robust
- * spread is taken, so that a spike does not raise everybody's.
+ * Relative local scatter of a record's yield, one value per record, from the sensor's fast error and crop variation
+ * within meters. By combine, from second differences along its passes, y(i−1) − 2 y(i) + y(i+1), which have 6 times the
+ * variance of independent scatter and are free of linear trends; their robust spread is used because of spikes.
  */
 export function localScatter(input: {
 	records: Records;

@@ -1,13 +1,13 @@
 import type { Segments } from '../surface/segments.ts';
 
 /**
- * What ground a segment's yield is the mean of, as a few points of equal weight: across its width, and along its
- * travel. A smeared flow is a mean over more ground than the segment's own: grain that came in at once leaves over
- * some seconds (a first-order response with time constant τ). With the mean delay taken out by the lag, the ground
- * of a moment reaches from τ·v ahead of it to a long tail behind.
+ * The ground over which a segment's yield is a mean, as a few points of equal weight across its width and along its
+ * travel. A smeared flow is a mean over more ground than the segment's own, since grain that entered at once arrives over
+ * some seconds (a first-order response with time constant τ). With the mean delay removed by the lag, the ground of a
+ * moment is from τ·v ahead of it to a long tail behind.
  */
 export interface Supports {
-	/** Points a segment. */
+	/** Points per segment. */
 	points: number;
 	x_m: Float64Array;
 	y_m: Float64Array;
@@ -45,7 +45,7 @@ export function supportsOf(segments: Segments, smear_s: readonly number[]): Supp
 	return withMoments(points, x_m, y_m);
 }
 
-/** Square grounds of the given middles and side, as so many points a side. */
+/** Squares with given middles and side length, as `side` points per side. */
 export function squareSupports(x_m: Float64Array, y_m: Float64Array, side_m: number, side: number): Supports {
 	const points = side * side;
 	const px_m = new Float64Array(x_m.length * points);
@@ -98,7 +98,7 @@ function withMoments(points: number, x_m: Float64Array, y_m: Float64Array): Supp
 	return s;
 }
 
-/** Quantiles of an exponential at (a + ½)/3, about its mean, scaled to unit variance over the three points. */
+/** Quantiles of an exponential at (a + ½)/3, less their mean, scaled to unit variance. */
 const TAIL = standardised(Array.from({ length: ALONG }, (_, a) => 1 + Math.log(1 - (a + 0.5) / ALONG)));
 const EVEN = standardised(Array.from({ length: ALONG }, (_, a) => a - (ALONG - 1) / 2));
 

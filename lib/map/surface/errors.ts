@@ -4,13 +4,13 @@ import type { ErrorModel } from './model.ts';
 import { ASKED, drawSamples, predictAll, type Sample, shapeCrop } from './sample.ts';
 import type { Segments } from './segments.ts';
 
-/** Segments that are predicted from their neighbors to learn the model. */
+/** Number of segments predicted from their neighbors to estimate the model. */
 const SAMPLE = 400;
 
 /**
- * What is expected before the field has spoken, and how far it may be off (natural log): monitors err slowly by
- * about a per cent, receivers wander by a decimeter or two on a header of several meters (method.md, sections 3
- * and 4). Fields speak clearly on the rest, where the prior is as good as flat. In the order sill, white, pass, slow.
+ * Priors and their standard deviations (natural log): monitors have slow errors of about one percent, receivers wander
+ * by a decimeter or two on a header of several meters (common practice). The other priors are nearly flat, since fields
+ * determine them well. In the order sill, white, pass, slow.
  */
 const PRIOR: readonly (readonly [number, number])[] = [
 	[Math.log(0.08), 1.5],
@@ -19,12 +19,12 @@ const PRIOR: readonly (readonly [number, number])[] = [
 	[Math.log(0.009), 0.5],
 ];
 const PRIOR_RANGE_M: readonly [number, number] = [Math.log(40), 1.2];
-/** Ranges that are tried, from a header's width to a field's. */
+/** Ranges tried, from a header's width to a field's, meters. */
 const RANGES_M = [12, 20, 33, 55, 90, 150];
 
-/** A miss beyond so many standard deviations counts as this: a few bad stretches do not widen all the others. */
+/** Largest prediction error counted, in standard deviations, so that a few bad stretches do not affect the rest. */
 const HELD = 3;
-/** Steps of the search at one range, and the gain in log density that ends it. */
+/** Most steps of the search at one range, and the gain in log density at which it ends. */
 const TURNS = 12;
 const ENOUGH = 1e-3;
 
@@ -37,15 +37,14 @@ interface Found {
 }
 
 /**
- * Learns the model from how well segments are predicted by their neighbors (ordinary kriging): the product of
- * the predictive densities, a composite likelihood, is made greatest, each density with tails that do not run
- * after outliers. Half of the segments are predicted without their own pass, as the error that a pass keeps can
- * only be seen so.
+ * Estimates the error model by how well segments are predicted from their neighbors (ordinary kriging): it maximizes the
+ * product of the predictive densities, a composite likelihood, with densities robust against outliers. Half of the
+ * segments are predicted without their own pass, which is needed to see the error of a whole pass.
  *
  * Source: Vecchia 1988, *JRSS B* 50:297, for likelihoods from small neighborhoods.
  *
  * @param relative - segments' yields over the field's mean
- * @param near - a model known to be close: the search stays around it
+ * @param near - a model known to be close; the search stays around it
  */
 export function learnErrors(
 	segments: Segments,
@@ -59,7 +58,7 @@ export function learnErrors(
 		let start = [near.sill, near.white, near.pass, near.slow].map(Math.log);
 		for (const side of [0, -0.3, 0.3]) start = search.at(Math.log(near.range_m) + side, start).point;
 	} else {
-		// The valley in range is flat and may have a second dip: walk it first, then look closer around the best.
+		// The likelihood is flat in range and may have two maxima: scan all ranges, then refine around the best.
 		let start = PRIOR.map(([mean]) => mean);
 		for (const range_m of RANGES_M) start = search.at(Math.log(range_m), start).point;
 		const { logRange, point } = search.best!;
@@ -69,7 +68,7 @@ export function learnErrors(
 	return { model: modelOf(point, logRange), logLikelihood: -cost };
 }
 
-/** Squares by which segments are missed when they are predicted from other passes, relative; NaN where not. */
+/** Squared relative errors of segments predicted from other passes; NaN where not predicted. */
 export function neighborMisses(
 	segments: Segments,
 	relative: Float64Array,
@@ -104,7 +103,7 @@ class Search {
 		private readonly relative: Float64Array,
 	) {}
 
-	/** The best point at a range, by Fisher's scoring: steps of gradient over expected curvature, halved while they lose. */
+	/** The best point at a range, by Fisher scoring with step halving. */
 	at(logRange: number, start: readonly number[]): Found {
 		for (const sample of this.samples) shapeCrop(sample, this.supports, Math.exp(logRange));
 		let point = [...start];
@@ -139,7 +138,7 @@ class Search {
 		return [...step];
 	}
 
-	/** Cost of a point; leaves its gradient and expected information. */
+	/** Cost of a point; also sets its gradient and expected information. */
 	private weigh(point: readonly number[], logRange: number): number {
 		const { gradient, information, work, samples, relative, data } = this;
 		const model = modelOf(point, logRange);
@@ -175,9 +174,9 @@ class Search {
 }
 
 /**
- * Derivatives of a sample's kriging variance and miss by the logs of sill, white, pass and slow. With e = (w, −1) over
- * data and target, C_p a part's covariances and g the data leaned on their covariances (`Kriging.lean`):
- *   dvariance = 2 θ² eᵀ C_p e (the weights are the best: their change drops out), dmiss = 2 θ² gᵀ C_p e.
+ * Derivatives of a sample's kriging variance and prediction error by the logs of sill, white, pass and slow. With
+ * e = (w, −1) over data and target, C_p a part's covariances and g the weighted residuals (`Kriging.lean`):
+ *   dvariance = 2 θ² eᵀ C_p e (the weights are optimal, so their change drops out), dmiss = 2 θ² gᵀ C_p e.
  */
 function slopes(
 	sample: Sample,

@@ -1,11 +1,11 @@
 import type { Track } from '../../model/index.ts';
 
-/** Cells of a grid, side in meters: the contract's. */
+/** Side of a grid cell, meters. */
 export const CELL_M = 10;
-/** What a grid may hold: beyond it the cells double. No field is that large; a stray position might make one. */
+/** Most cells of a grid; beyond it the cell size doubles. Only stray positions make a field that large. */
 const MOST_CELLS = 4_000_000;
 
-/** Where the cells lie. Row 0 is the northernmost; corners are whole multiples of the cell's side. */
+/** Position of the cells. Row 0 is the northernmost; corners are whole multiples of the cell's side. */
 export interface Frame {
 	west_m: number;
 	north_m: number;
@@ -14,7 +14,7 @@ export interface Frame {
 	rows: number;
 }
 
-/** The frame around all ground cut by kept records. */
+/** The frame around the ground of all records on the map. */
 export function frameOf(track: Track, flag: Uint8Array): Frame {
 	const xs: number[] = [];
 	const ys: number[] = [];
@@ -50,7 +50,7 @@ function frameAround([x0, x1]: [number, number], [y0, y1]: [number, number], cel
 	return { west_m, north_m, cell_m, columns, rows };
 }
 
-/** Ground newly cut in each cell, m²: every record's ground laid into the cells it covers, flagged or not. */
+/** Ground newly cut in each cell, m², from all records, flagged or not. */
 export function cutGround(frame: Frame, track: Track): Float64Array {
 	const ground_m2 = new Float64Array(frame.columns * frame.rows);
 	const { corners_m } = track;

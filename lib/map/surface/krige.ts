@@ -1,6 +1,6 @@
 /**
- * Ordinary kriging of one place from a few data: weights that sum to 1 and make the expected squared error least
- * under a covariance. One solver holds the scratch space for up to `most` data.
+ * Ordinary kriging of one place from a few data: weights that sum to 1 and minimize the expected squared error for a
+ * covariance. One solver has scratch space for up to `most` data.
  *
  * With K the data's covariances, k0 those of data and target, c00 the target's own variance:
  *   w = K⁻¹ (k0 + μ 1), μ = (1 − 1ᵀK⁻¹k0) / (1ᵀK⁻¹1), variance = c00 − k0ᵀK⁻¹k0 + (1 − 1ᵀK⁻¹k0)² / (1ᵀK⁻¹1).
@@ -12,7 +12,7 @@ export class Kriging {
 	readonly covariance: Float64Array;
 	/** Covariance of each datum with the target. */
 	readonly target: Float64Array;
-	/** Result: one weight a datum. */
+	/** Result: one weight per datum. */
 	readonly weights: Float64Array;
 	/** Result of `lean`. */
 	readonly leaned: Float64Array;
@@ -29,14 +29,14 @@ export class Kriging {
 	}
 
 	/**
-	 * Solves for the first `n` data; `own` is the target's own variance. Returns the kriging variance, NaN where
-	 * the covariances are no covariances. The lower triangle is overwritten by its Cholesky factor.
+	 * Solves for the first `n` data; `own` is the target's own variance. Returns the kriging variance, NaN where the matrix
+	 * is not positive definite. The lower triangle is overwritten by its Cholesky factor.
 	 */
 	solve(n: number, own: number): number {
 		return this.decompose(n) ? this.aim(n, own) : Number.NaN;
 	}
 
-	/** The part of `solve` that knows no target: false where the covariances are no covariances. */
+	/** The part of `solve` that does not depend on the target; false where the matrix is not positive definite. */
 	decompose(n: number): boolean {
 		const { b, covariance, most } = this;
 		if (n === 0 || !cholesky(covariance, most, n)) return false;
@@ -65,8 +65,8 @@ export class Kriging {
 	}
 
 	/**
-	 * How far the data lie from one mean, in units of what the covariances expect: a sum of squares that is near
-	 * n − 1 when they are right. To be called after `decompose`.
+	 * Generalized sum of squares of the data about their mean: near n − 1 when the covariances are right. Call after
+	 * `decompose`.
 	 */
 	misfit(n: number, values: ArrayLike<number>): number {
 		const { a, b, covariance, most } = this;
@@ -83,7 +83,7 @@ export class Kriging {
 		return squares - (cross * cross) / ones;
 	}
 
-	/** K⁻¹ of the data less their generalized least squares mean, into `leaned`. To be called after `solve`. */
+	/** K⁻¹ (data − generalized least-squares mean), into `leaned`. Call after `solve`. */
 	lean(n: number, values: ArrayLike<number>): void {
 		const { leaned, b, covariance, most } = this;
 		for (let i = 0; i < n; i++) leaned[i] = values[i]!;
@@ -99,7 +99,7 @@ export class Kriging {
 	}
 }
 
-/** Lower Cholesky factor in place of a positive definite matrix's lower triangle; false where it is not one. */
+/** Overwrites a lower triangle by its Cholesky factor; false where the matrix is not positive definite. */
 export function cholesky(m: Float64Array, stride: number, n: number): boolean {
 	for (let i = 0; i < n; i++) {
 		const row = i * stride;

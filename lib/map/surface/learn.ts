@@ -3,7 +3,7 @@ import { learnErrors, neighborMisses } from './errors.ts';
 import type { ErrorModel } from './model.ts';
 import type { Segments } from './segments.ts';
 
-/** The model with the smear taken for what it is, where that predicts neighbors better; else without. */
+/** The error model with the smear accounted for if that predicts neighbors better, else without. */
 export function learn(
 	segments: Segments,
 	relative: Float64Array,
@@ -18,7 +18,7 @@ export function learn(
 	const plain = learnErrors(segments, relative, none);
 	if (smear_s.every((s) => s === 0)) return { model: plain.model, smear_s: none, gain_pct: 0 };
 	const undone = learnErrors(segments, relative, smear_s, plain.model);
-	// Where all of a segment's neighbors, its own pass's too, speak for the smear, any gain will do.
+	// With prediction from all neighbors, including the segment's own pass, any gain is enough.
 	const gain_pct = clearGain(
 		neighborMisses(segments, relative, none, plain.model),
 		neighborMisses(segments, relative, smear_s, undone.model),
@@ -29,9 +29,8 @@ export function learn(
 }
 
 /**
- * By how much the second squares are smaller in the root mean square, percent; 0 unless the mean difference of the
- * pairs exceeds so many of its own standard errors. The worst two in a hundred are faults, not mismatch, and are
- * left out.
+ * Relative reduction of the root mean square from the first squares to the second, percent; 0 unless the mean paired
+ * difference exceeds `errors` of its standard errors. The worst 2 % are taken to be faults and left out.
  */
 function clearGain(before: Float64Array, after: Float64Array, errors: number): number {
 	const pairs = Array.from(before, (b, k) => [b, after[k]!] as const).filter(([b, a]) => Number.isFinite(a + b));

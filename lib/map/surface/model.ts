@@ -2,12 +2,12 @@ import type { Supports } from '../records/support.ts';
 import type { Segments } from './segments.ts';
 
 /**
- * How yields of segments vary together, relative to the field's mean yield:
+ * Covariance model of segments' yields, relative to the field's mean yield:
  *
  * - the crop: sill² · exp(−h / range), averaged over both segments' ground
- * - white: an error of each record of its own, white² / records in the segment
- * - pass: an error that a pass keeps (a receiver off to the side, a header not full)
- * - slow: an error of a combine that is alike over tens of minutes, slow² · exp(−|Δt| / 20 min)
+ * - white: an independent error of each record, white² / records in the segment
+ * - pass: a constant error of each pass (a receiver off to the side, a header not full)
+ * - slow: an error of a combine that is correlated over tens of minutes, slow² · exp(−|Δt| / 20 min)
  */
 export interface ErrorModel {
 	sill: number;
@@ -17,14 +17,14 @@ export interface ErrorModel {
 	slow: number;
 }
 
-/** A monitor's slow error is alike over 10 to 40 minutes; the middle. */
+/** Correlation time of a monitor's slow error, seconds: the middle of 10 to 40 minutes (common practice). */
 const SLOW_S = 1200;
 
 /** Table of exp(−d) for d = distance / range. */
 const STEP = 1 / 256;
 const DECAY = Float64Array.from({ length: 256 * 12 + 2 }, (_, k) => Math.exp(-k * STEP));
 
-/** exp(−d) by a table with straight lines between: off by less than 2e−6. */
+/** exp(−d) by linear interpolation in a table; error below 2e−6. */
 export function decay(d: number): number {
 	const at = d * 256;
 	const k = at | 0;
@@ -33,12 +33,12 @@ export function decay(d: number): number {
 	return low + (at - k) * (DECAY[k + 1]! - low);
 }
 
-/** From this many of their joint spreads apart on, two supports' shape counts by its second moments alone. */
+/** Beyond this distance, in joint spreads, the shapes of two supports count only by their second moments. */
 const FAR = 2.5;
 
 /**
  * Mean of exp(−h / range) over the points of two supports. Far apart, the mean of a function over a spread S is
- * f + ½ (f″ S along + f′/h S across), which for the exponential is off by less than half a hundredth there.
+ * approximated by f + ½ (f″ S along + f′/h S across), with an error below 0.5 % for the exponential.
  */
 export function meanDecay(a: Supports, i: number, b: Supports, j: number, range_m: number): number {
 	const scale = 1 / range_m;
@@ -70,11 +70,11 @@ export function meanDecay(a: Supports, i: number, b: Supports, j: number, range_
 	return sum / (a.points * b.points);
 }
 
-/** How alike two segments' slow errors are, 0…1. */
+/** Correlation of two segments' slow errors, 0…1. */
 export function slowLikeness(segments: Segments, i: number, j: number): number {
 	if (segments.combine[i] !== segments.combine[j]) return 0;
 	const apart_s = Math.abs(segments.time_s[i]! - segments.time_s[j]!);
-	// Records may have no time; then nothing is known of how alike their errors are.
+	// Records may have no time; the correlation is then unknown.
 	return Number.isFinite(apart_s) ? decay(apart_s / SLOW_S) : 0;
 }
 
@@ -83,7 +83,7 @@ export function recordsIn(segments: Segments, k: number): number {
 	return segments.start[k + 1]! - segments.start[k]!;
 }
 
-/** Error covariance of two segments, the crop's part left out. */
+/** Error covariance of two segments, without the crop's part. */
 export function errorCovariance(segments: Segments, i: number, j: number, model: ErrorModel): number {
 	let sum = 0;
 	if (i === j) sum += (model.white * model.white) / recordsIn(segments, i);

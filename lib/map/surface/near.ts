@@ -1,6 +1,6 @@
 /**
- * Places sorted into square bins: the nearest of many points that lie about evenly, in time proportional to the
- * number found. (A k-d tree does the same for uneven points; harvested ground is even.)
+ * Points sorted into square bins: finds the nearest of many about evenly spaced points in time proportional to the
+ * number found. (Harvested ground is evenly sampled; uneven points would need a k-d tree.)
  */
 export class Near {
 	private readonly west_m: number;
@@ -31,7 +31,7 @@ export class Near {
 			south = Math.min(south, y_m[i]!);
 			north = Math.max(north, y_m[i]!);
 		}
-		// One stray place must not ask for a billion bins.
+		// Bound the number of bins, in case of a stray position.
 		let bin_m = wantedBin_m;
 		while (n > 0 && ((east - west) / bin_m + 1) * ((north - south) / bin_m + 1) > 8 * n + 1000) bin_m *= 2;
 		this.bin_m = bin_m;
@@ -65,7 +65,7 @@ export class Near {
 
 	/**
 	 * The nearest points within `radius_m`, at most `most`, sorted by distance into `found` and `d2_m2`; points for
-	 * which `skip` answers true are left out. Equal distances keep the points' order. Returns how many.
+	 * which `skip` returns true are left out. Points at equal distances keep their order. Returns how many.
 	 */
 	search(x: number, y: number, radius_m: number, skip?: (i: number) => boolean): number {
 		let count = 0;

@@ -5,26 +5,26 @@ import { type ErrorModel, meanDecay, recordsIn, slowLikeness } from './model.ts'
 import { Near } from './near.ts';
 import type { Segments } from './segments.ts';
 
-/** Segments asked when one is predicted from its neighbors. */
+/** Most neighbors from which a segment is predicted. */
 export const ASKED = 16;
 
 /**
- * A segment to be predicted and the neighbors it is predicted from (`members`, the target last), with what their
- * covariances are made of: lower triangles, row after row.
+ * A segment to be predicted and its neighbors (`members`, the target last), with the parts of their covariances as lower
+ * triangles, row by row.
  */
 export interface Sample {
 	members: Int32Array;
 	/** The crop's part at sill 1. */
 	crop: Float64Array;
-	/** 1 where two are of one pass. */
+	/** 1 where two are of the same pass. */
 	samePass: Uint8Array;
-	/** How alike two slow errors are, 0…1. */
+	/** Correlation of two slow errors, 0…1. */
 	slow: Float64Array;
 	/** 1 / records of each member. */
 	share: Float64Array;
 }
 
-/** Every second sample is predicted from other passes only. */
+/** Draws evenly spaced samples; every second one is predicted from other passes only. */
 export function drawSamples(segments: Segments, wanted: number): Sample[] {
 	const near = new Near(segments.x_m, segments.y_m, 8, ASKED);
 	const radius_m = 4 * median(segments.width_m) + 10;
@@ -61,7 +61,7 @@ function sampleOf(segments: Segments, list: number[]): Sample {
 	return sample;
 }
 
-/** Works out the crop's part of a sample's covariances for a range. */
+/** Computes the crop's part of a sample's covariances for a range. */
 export function shapeCrop({ members, crop }: Sample, supports: Supports, range_m: number): void {
 	let k = 0;
 	for (let i = 0; i < members.length; i++) {

@@ -2,8 +2,8 @@ import type { Records, Track } from '../../model/index.ts';
 import { inTimeOrder } from '../../model/index.ts';
 
 /**
- * Short stretches of passes: the data that the surface and the local checks are made from. A million records of
- * two meters each become some hundred thousand of them. Columns of length n.
+ * Short stretches of passes, the data of the surface and the local checks: a million records of two meters become some
+ * hundred thousand segments. Columns of length n.
  */
 export interface Segments {
 	n: number;
@@ -18,22 +18,22 @@ export interface Segments {
 	/** Unit vector of travel. */
 	dx: Float64Array;
 	dy: Float64Array;
-	/** Traveled in it, and mean width newly cut. */
+	/** Distance traveled, and mean width newly cut. */
 	length_m: Float64Array;
 	width_m: Float64Array;
 	area_m2: Float64Array;
-	/** Middle of its records' times (for errors that are alike in time; NaN without any) and ground speed. */
+	/** Mean time of its records (for errors correlated in time; NaN without any) and ground speed. */
 	time_s: Float64Array;
 	speed_m_s: Float64Array;
-	/** Mean yield of the pattern: Σ mass / Σ area, so that a sliver counts for little. */
+	/** Mean yield of the pattern: Σ mass / Σ area, so that slivers count little. */
 	yield_kg_ha: Float64Array;
 	/** Segment of each record, −1 where the record is in none. */
 	of: Int32Array;
 }
 
 /**
- * Cuts kept records into segments of about `length_m`, along each pass in time order. A gap (a flagged stretch)
- * ends a segment: what lies on its two sides is not averaged over it.
+ * Cuts the records on the map into segments of about `length_m`, along each pass in time order. A gap (a flagged
+ * stretch) ends a segment, so that no average is taken across it.
  */
 export function cutSegments(input: {
 	records: Records;
@@ -67,7 +67,7 @@ export function cutSegments(input: {
 				const longer_m = Math.max(own_m, recordLength_m(track, last));
 				if (track.pass[i] !== track.pass[last] || step_m > 2 * longer_m + 1) close();
 			}
-			// Start anew when this record would lie more than half beyond the wanted length.
+			// Start a new segment when more than half of this record would be beyond the target length.
 			if (held > starts[n]! && traveled_m + own_m / 2 > length_m) close();
 			order[held++] = i;
 			traveled_m += own_m;
@@ -81,7 +81,7 @@ export function cutSegments(input: {
 	return s;
 }
 
-/** Columns of n segments, nothing in them yet. */
+/** Empty columns for n segments. */
 export function noSegments(n = 0, records = 0): Segments {
 	const column = () => new Float64Array(n);
 	return {
@@ -104,7 +104,7 @@ export function noSegments(n = 0, records = 0): Segments {
 	};
 }
 
-/** Traveled in a record, as its ground and width say. */
+/** Distance traveled in a record, from its ground and width. */
 export function recordLength_m(track: Track, i: number): number {
 	const width_m = track.width_m[i]!;
 	return width_m > 0 ? track.area_m2[i]! / width_m : 0;
@@ -168,7 +168,7 @@ function fill(s: Segments, k: number, records: Records, track: Track): void {
 	s.speed_m_s[k] = speed / area;
 }
 
-/** Direction in which the record's ground was cut: its pass's, since the record's own heading is lag seconds later. */
+/** Direction in which the record's ground was cut: its pass's heading, since its own is from lag seconds later. */
 function passHeading(track: Track, i: number): number {
 	const pass = track.passes[track.pass[i]!];
 	if (pass) return pass.heading_rad;

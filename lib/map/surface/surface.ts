@@ -8,10 +8,10 @@ import { type Segments, segmentMeans } from './segments.ts';
 import { ASKED, type Weights } from './weights.ts';
 
 /**
- * The gridded map: an estimate of each cell's mean yield and its standard error, the kriging one joined with what the
- * cells share (factor, moisture). The weights stand (`layWeights`); records' yields are put through them here.
+ * The gridded map: an estimate of each cell's mean yield and its standard error, which combines the kriging error with
+ * errors that all cells share (factor, moisture). Applies the weights of `layWeights` to the records' yields.
  *
- * Cells of which less than half was cut, or without data nearby, stay empty.
+ * Cells with less than half their area cut, or without data nearby, stay empty.
  */
 export function fieldSurface(
 	input: { records: Records; track: Track; yields: Yields; weights: Weights },
@@ -97,7 +97,7 @@ function commonPart(segments: Segments, yields: Yields): Float64Array {
 	return mean;
 }
 
-/** The map's kilograms and ground against those of all records, flagged or not, with ground or without, percent. */
+/** Mass and area of the map relative to those of all records, flagged or not, with ground or without, percent. */
 function closureOf(surface: Surface, track: Track, yields: Yields, records: Records): Surface['closure'] {
 	let cells = 0;
 	let mapped_kg = 0;
@@ -131,8 +131,8 @@ function cellArea_m2(surface: Surface, track: Track): number {
 }
 
 /**
- * Bands between round levels that span the middle 96 % of cells, drawn on the cells' weighted means with their
- * neighbors, so that a line does not follow what one cell errs by, and cut off at the field's outline.
+ * Bands between round levels that span the middle 96 % of cells, clipped at the field's outline. They are drawn on
+ * weighted means of each cell with its neighbors, so that lines do not follow the errors of single cells.
  */
 function contoursOf(surface: Surface, track: Track): Surface['contours'] {
 	const sorted = surface.yield_kg_ha.filter(Number.isFinite).sort();
@@ -153,7 +153,7 @@ function contoursOf(surface: Surface, track: Track): Surface['contours'] {
 	});
 }
 
-/** Each cell's mean with the cells around it that hold a value, weighted 4, 2, 1 by how near they are. */
+/** Each cell's mean with the surrounding cells that have a value, weighted 4, 2, 1 by distance. */
 function softened({ columns, rows, yield_kg_ha }: Surface): Float32Array {
 	const out = new Float32Array(yield_kg_ha.length).fill(Number.NaN);
 	for (let r = 0; r < rows; r++) {

@@ -9,49 +9,49 @@ import { type ErrorModel, errorCovariance, meanDecay } from './model.ts';
 import { Near } from './near.ts';
 import { cutSegments, noSegments, type Segments } from './segments.ts';
 
-/** Cells a side that are estimated from the same data. */
+/** Cells per side of a group estimated from the same data. */
 const SHARED = 2;
-/** Data asked for them. */
+/** Most data used for a group. */
 export const ASKED = 28;
-/** A cell stands when at least this share of it was cut, and with fewer data than this it is left empty. */
+/** A cell needs at least this share of its area cut and at least this many data. */
 const LEAST_CUT = 0.5;
 const LEAST_DATA = 4;
-/** Fewer segments than this make no map. */
+/** Fewest segments for a map. */
 const LEAST_SEGMENTS = 12;
 /**
- * Fields are rougher in one place than in another: the variance of a cell follows how its own data scatter, with the
- * field's as so many further data.
+ * Variability differs within a field: a cell's variance follows the scatter of its own data, pooled with the field's
+ * variance as this many further data.
  */
 const PRIOR_DATA = 12;
-/** Points a side of a cell over which its mean is taken. */
+/** Points per side of a cell over which its mean is taken. */
 const SIDE = 3;
 
-/** From which segments each cell is estimated, and how: all of the map that a factor leaves as it is. */
+/** The segments and weights from which each cell is estimated: the part of the map that factors do not change. */
 export interface Weights {
 	frame: Frame;
 	segments: Segments;
-	/** Cells that stand, and the group of neighbors each belongs to. */
+	/** Cells with an estimate, and the group of data of each. */
 	cell: Int32Array;
 	group: Int32Array;
-	/** Of each group: how many segments, and which (ASKED places a group). */
+	/** For each group: how many segments, and which (ASKED places per group). */
 	count: Uint8Array;
 	found: Int32Array;
-	/** Weights of a cell's segments, ASKED places a cell. */
+	/** Weights of a cell's segments, ASKED places per cell. */
 	weight: Float32Array;
 	/** Standard error of each cell by kriging, relative to the field's mean yield. */
 	se_rel: Float32Array;
 	/** null: too few data for a map. */
 	model: ErrorModel | null;
-	/** What undoing the smear gained, percent. */
+	/** Reduction of the neighbor mismatch by undoing the smear, percent. */
 	gain_pct: number;
 }
 
 /**
- * Works out the grid's weights: block kriging from segments of about 6 m of pass. How crop and errors vary together
- * is learned from the field itself (`learn`). As each segment counts for the ground it truly is a mean of, the smear
- * is undone as far as the noise allows: that is done where neighbors of other passes are then predicted better.
+ * Computes the grid's weights: block kriging from segments of about 6 m. The covariance model is estimated from the field
+ * itself (`learn`). Each segment is modeled as a mean over its true ground, which undoes the smear as far as the noise
+ * allows; this is done only if neighbors in other passes are then predicted better.
  *
- * Four cells share their data, and with them the decomposition of one matrix.
+ * Groups of four cells share their data and one matrix decomposition.
  */
 export function layWeights(input: { records: Records; track: Track; pattern: Pattern }, progress: Progress): Weights {
 	const { records, track, pattern } = input;
@@ -74,7 +74,7 @@ export function layWeights(input: { records: Records; track: Track; pattern: Pat
 	return krige({ ...weights, model, gain_pct }, model, supportsOf(segments, smear_s), relative, ground_m2, progress);
 }
 
-/** Where no grid is wanted. */
+/** Empty weights, where no grid is wanted. */
 export function noWeights(): Weights {
 	const frame = { west_m: 0, north_m: 0, cell_m: CELL_M, columns: 0, rows: 0 };
 	return emptyWeights(frame, noSegments());
@@ -116,7 +116,7 @@ function krige(
 	const found = new Int32Array(most * ASKED);
 	const near = new Near(segments.x_m, segments.y_m, 8, ASKED);
 	const width_m = median(segments.width_m);
-	// Beyond two swaths nothing supports a cell; ground nearer than that is a gap between kept passes.
+	// A cell more than two swaths from any data has no support; a nearer one is a gap between passes.
 	const nearest_m = Math.max(cell_m, 1.6 * width_m);
 	const radius_m = Math.max(3 * cell_m, 4 * width_m) + ((SHARED - 1) * cell_m) / Math.SQRT2;
 	const system = new System(segments, supports, model, relative, cell_m);
@@ -165,14 +165,14 @@ function krige(
 	};
 }
 
-/** The kriging system of a group's data, decomposed once, and what it says of each of its cells. */
+/** The kriging system of a group's data, decomposed once for all of its cells. */
 class System {
 	private readonly work = new Kriging(ASKED);
 	private readonly values = new Float64Array(ASKED);
 	private readonly own: number;
 	private found: Int32Array = new Int32Array(0);
 	private n = 0;
-	/** Variance of the data about their mean over what is expected. */
+	/** Variance of the data about their mean over its expected value. */
 	private roughness = 1;
 
 	constructor(
@@ -194,12 +194,12 @@ class System {
 		return squareSupports(Float64Array.of(x_m), Float64Array.of(y_m), this.cell_m, SIDE);
 	}
 
-	/** Takes the first n segments found as data; false where their covariances are none. */
+	/** Sets the first n segments found as data; false where their covariance matrix is not positive definite. */
 	take(found: Int32Array, n: number): boolean {
 		const { segments, supports, model, relative, values, work } = this;
 		this.found = found;
 		this.n = n;
-		// Errors grow with the yield: they are shares of it.
+		// Errors are relative to the yield.
 		let level = 0;
 		for (let i = 0; i < n; i++) level += values[i] = relative[found[i]!]!;
 		level = Math.max(0.05, level / n);
@@ -218,7 +218,7 @@ class System {
 		return true;
 	}
 
-	/** Does one of the data lie as near as this? */
+	/** True where one of the data is within this distance. */
 	within(x_m: number, y_m: number, nearest_m: number): boolean {
 		for (let i = 0; i < this.n; i++) {
 			const a = this.found[i]!;
@@ -229,7 +229,7 @@ class System {
 		return false;
 	}
 
-	/** Works out the weights of a cell's data; returns the variance of its estimate. */
+	/** Computes the weights of a cell's data; returns the variance of its estimate. */
 	aim(x_m: number, y_m: number): number {
 		const { supports, model, work, n } = this;
 		const cell = this.cellAt(x_m, y_m);
