@@ -1,8 +1,16 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { summary, understanding } from '../../lib/commands/summary.ts';
 import { type Run, stated } from '../../lib/model/index.ts';
 import { runField } from '../../lib/pipeline/index.ts';
-import { clockSentence, formatNumber, formatSigned, monitorSentence, seamSentences } from '../../lib/units/index.ts';
+import {
+	clockSentence,
+	formatNumber,
+	formatSigned,
+	monitorSentence,
+	POUND_KG,
+	seamSentences,
+} from '../../lib/units/index.ts';
 import { makeScene, reportHtml } from '../../lib/write/index.ts';
 import { littleField } from '../commands/little.ts';
 import { simulate } from '../sim/index.ts';
@@ -24,10 +32,27 @@ function bare(): Record<string, string> {
 	return { 'A.csv': log, 'field.json': JSON.stringify({ crop: 'corn', logs: [{ file: 'A.csv', combine: 'A' }] }) };
 }
 
-describe.each(fields)('one number, one definition: %s', (_, make) => {
+const guide = readFileSync(new URL('../../sample-fields/GUIDE.md', import.meta.url), 'utf8');
+
+/** The guide beside the sample field, which follows its numbers by hand, has those of a run. */
+function guideAgrees({ result: { totals, combines } }: Run) {
+	const lb = (kg: number) => `${formatNumber(kg / POUND_KG, 0)} lb`;
+	for (const c of Object.values(combines)) {
+		expect(guide).toContain(`× ${formatNumber(c.factor!.value, 3)} is ${lb(c.corrected_kg)}`);
+	}
+	expect(guide).toContain(`**${lb(totals.corrected_kg)}**`);
+	const [low, high] = totals.dry_bu_interval!;
+	const bushels = `**${formatNumber(totals.dry_bu, 0)} bu**, 95% interval ${formatNumber(low, 0)} to ${formatNumber(high, 0)}`;
+	expect(guide).toContain(bushels);
+	const ac = totals.area_ha / ACRE_HA;
+	expect(guide).toContain(`÷ ${formatNumber(ac, 2)} ac = **${formatNumber(totals.dry_bu! / ac, 1)} bu/ac**`);
+}
+
+describe.each(fields)('one number, one definition: %s', (name, make) => {
 	it('reads the same in result, report, terminal and page', async () => {
 		const run = await make();
 		const { result } = run;
+		if (name === 'the sample field') guideAgrees(run);
 		const { totals, statements } = result;
 		const html = new TextDecoder().decode(Buffer.concat([...reportHtml(run, 'us')]));
 		const report = html
