@@ -7,10 +7,11 @@ export function normalCost(d: number, v: number): number {
 }
 
 /**
- * ln Φ(z) to about 1e-3, fast: the rational approximation of Abramowitz and Stegun, 26.2.17, and the asymptotic
- * tail below −5. It stands in the innermost loop; `normalCdf` of lib/stats is exact and slower.
+ * ln Φ(z) to about 1e-3, fast: the rational approximation of Abramowitz and Stegun, 26.2.17, the asymptotic
+ * tail below −5, and nothing above 6. It stands in the innermost loop; `normalCdf` of lib/stats is exact and slower.
  */
 export function lnPhi(z: number): number {
+	if (z > 6) return 0;
 	if (z < -5) return (-z * z) / 2 - LN_ROOT_2PI - Math.log(-z) + Math.log1p(-1 / (z * z));
 	const a = Math.abs(z);
 	const t = 1 / (1 + 0.231_641_9 * a);
