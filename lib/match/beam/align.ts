@@ -11,6 +11,7 @@ import { HOPELESS, type Hypothesis, NARROW, type Offer, Offers } from './hypothe
 import { offerMixed } from './mixed.ts';
 import { offerRepeat } from './repeats.ts';
 import { offerNormal } from './single.ts';
+import type { Step } from './step.ts';
 
 /**
  * Aligns dumps with logs for one offset of the clock: a beam over dumps in order of time. Every hypothesis carries what
@@ -25,7 +26,8 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	for (let i = 0; i < n; i++) {
 		fillTo(problem, table, i);
 		const offers = new Offers(width);
-		for (const hypothesis of beam) offer(problem, table, effort, i, hypothesis, offers);
+		const observation = problem.observations[i] as Observation;
+		for (const hypothesis of beam) offer({ problem, table, effort, i, observation, hypothesis, offers });
 		beam = pick(problem, offers.sorted(), width);
 		if (limit && (beam[0]?.cost ?? 0) > limit(i)) return beam;
 	}
@@ -107,30 +109,23 @@ function stateKey(r: Hypothesis): string {
 	return key;
 }
 
-/** All that dump i may be after this hypothesis. */
-function offer(
-	problem: Problem,
-	table: Table,
-	effort: Effort,
-	i: number,
-	hypothesis: Hypothesis,
-	offers: Offers,
-): void {
-	offers.after(hypothesis);
-	const observation = problem.observations[i] as Observation;
+/** All that a dump may be after a hypothesis. */
+function offer(step: Step): void {
+	const { problem, effort, i, observation, offers } = step;
+	offers.after(step.hypothesis);
 	const odd = observation.pinned !== null ? COSTS.overruled : 0;
 	const strange = COSTS.foreign + Math.log(CART.nonsense_kg) + (observation.sure ? 20 : odd);
 	if (offers.wants(strange)) offers.add(strange, { observation: i, kind: 'foreign', parts: [], inserts: [], of: -1 });
-	offerRepeat(problem, observation, i, hypothesis, odd, offers);
+	offerRepeat(step, odd);
 	if (observation.mixed.length === 0) {
 		const which = Math.log(observation.combines.length);
-		for (const c of observation.combines) offerNormal(problem, table, effort, i, c, which, hypothesis, offers);
+		for (const c of observation.combines) offerNormal(step, c, which);
 		if (observation.mayBeOther && effort.whole) {
 			const wrong = COSTS.mislabelled + Math.log(Math.max(1, problem.flows.length - 1));
 			problem.flows.forEach((_, c) => {
-				if (!observation.combines.includes(c)) offerNormal(problem, table, effort, i, c, wrong, hypothesis, offers);
+				if (!observation.combines.includes(c)) offerNormal(step, c, wrong);
 			});
 		}
 	}
-	offerMixed(problem, table, effort, i, hypothesis, offers);
+	offerMixed(step);
 }

@@ -1,33 +1,24 @@
 import { TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
-import type { Observation } from '../problem/observations.ts';
-import type { Problem, Table } from '../problem/problem.ts';
-import type { Effort } from './effort.ts';
-import type { Hypothesis, Insert, Offers, Place } from './hypothesis.ts';
+import type { Insert, Place } from './hypothesis.ts';
 import { levelAt, levelsTogether } from './levels.ts';
 import { normalCost, restCost } from './normal.ts';
 import { mixedPlace } from './places.ts';
+import type { Step } from './step.ts';
 import { UNKNOWN } from './unweighed.ts';
 
 /** One weight of several combines: the noted ones, or any two or more. */
-export function offerMixed(
-	problem: Problem,
-	table: Table,
-	effort: Effort,
-	i: number,
-	hypothesis: Hypothesis,
-	offers: Offers,
-): void {
-	const observation = problem.observations[i] as Observation;
+export function offerMixed(step: Step): void {
+	const { problem, effort, observation } = step;
 	const noted = observation.mixed.length > 1;
 	if (noted) {
-		offerSet(problem, table, effort, i, observation.mixed, 0, hypothesis, offers);
+		offerSet(step, observation.mixed, 0);
 		return;
 	}
 	if (!(effort.whole || problem.wholeLoads) || observation.noted) return;
 	for (const set of setsOf(problem.flows.length)) {
 		const which = problem.mixedCost * (set.combines.length - 1) + Math.log(set.ofThisSize);
-		offerSet(problem, table, effort, i, set.combines, which, hypothesis, offers);
+		offerSet(step, set.combines, which);
 	}
 }
 
@@ -60,18 +51,9 @@ function setsOf(combines: number): CombineSet[] {
 	return sets;
 }
 
-function offerSet(
-	problem: Problem,
-	table: Table,
-	effort: Effort,
-	i: number,
-	combines: readonly number[],
-	which: number,
-	hypothesis: Hypothesis,
-	offers: Offers,
-): void {
+function offerSet(step: Step, combines: readonly number[], which: number): void {
+	const { problem, i, observation, hypothesis, offers } = step;
 	if (!offers.wants(which)) return;
-	const observation = problem.observations[i] as Observation;
 	const places: Place[] = [];
 	let base = which;
 	let held = 0;
@@ -79,7 +61,7 @@ function offerSet(
 	let slack = 0;
 	let tanks_kg = 0;
 	for (const c of combines) {
-		const place = mixedPlace(problem, table, effort, i, c, combines.length, hypothesis);
+		const place = mixedPlace(step, c, combines.length);
 		if (!place) return;
 		const level = levelAt(problem, hypothesis, c, place.mass_kg);
 		// A weight of several is told from a weight of one only where each tank gave something.

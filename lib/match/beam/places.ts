@@ -1,21 +1,12 @@
 import { TANK } from '../../model/index.ts';
 import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
-import type { Observation } from '../problem/observations.ts';
-import { evidence, type Problem, type Table } from '../problem/problem.ts';
+import { evidence } from '../problem/problem.ts';
 import { runAfter } from '../problem/runs.ts';
-import type { Effort } from './effort.ts';
-import type { Hypothesis, Place } from './hypothesis.ts';
+import type { Place } from './hypothesis.ts';
+import type { Step } from './step.ts';
 
 /** Places at which combine c may have been unloaded for dump i. */
-export function placesFor(
-	problem: Problem,
-	table: Table,
-	effort: Effort,
-	i: number,
-	c: number,
-	hypothesis: Hypothesis,
-): Place[] {
-	const observation = problem.observations[i] as Observation;
+export function placesFor({ problem, table, effort, i, observation, hypothesis }: Step, c: number): Place[] {
 	const f = problem.flows[c]!;
 	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
 	const list: Place[] = [];
@@ -100,15 +91,10 @@ export function placesFor(
 
 /** The latest unloading of combine c that a mixed weight can hold: its last run of the auger, or shortly before. */
 export function mixedPlace(
-	problem: Problem,
-	table: Table,
-	effort: Effort,
-	i: number,
+	{ problem, table, effort, i, observation, hypothesis }: Step,
 	c: number,
 	tanks: number,
-	hypothesis: Hypothesis,
 ): Place | null {
-	const observation = problem.observations[i] as Observation;
 	const f = problem.flows[c]!;
 	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
 	const t = table.time_s[i] as number;

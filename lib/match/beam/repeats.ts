@@ -1,18 +1,11 @@
 import { COSTS } from '../problem/costs.ts';
 import type { Observation } from '../problem/observations.ts';
-import type { Problem } from '../problem/problem.ts';
-import type { Hypothesis, Offers } from './hypothesis.ts';
+import type { Hypothesis } from './hypothesis.ts';
 import { normalCost } from './normal.ts';
+import type { Step } from './step.ts';
 
 /** The same weight saved once more. */
-export function offerRepeat(
-	problem: Problem,
-	observation: Observation,
-	i: number,
-	hypothesis: Hypothesis,
-	odd: number,
-	offers: Offers,
-): void {
+export function offerRepeat({ problem, observation, i, hypothesis, offers }: Step, odd: number): void {
 	let looked = 0;
 	for (let r: Hypothesis | null = hypothesis; r?.assignment && looked < 3; r = r.parent, looked++) {
 		const of = r.assignment.observation;

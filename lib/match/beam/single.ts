@@ -2,30 +2,19 @@ import { CART } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { firstAfter } from '../problem/deduced.ts';
 import { falseRuns } from '../problem/idle.ts';
-import type { Observation } from '../problem/observations.ts';
-import type { Problem, Table } from '../problem/problem.ts';
 import { runAfter } from '../problem/runs.ts';
-import type { Effort } from './effort.ts';
-import type { Assignment, Hypothesis, Insert, Offers } from './hypothesis.ts';
+import type { Assignment, Insert } from './hypothesis.ts';
 import { emptied, kept, levelAt, notes, overflow } from './levels.ts';
 import { placesFor } from './places.ts';
+import type { Step } from './step.ts';
 import { isTaken, UNKNOWN, unweighed } from './unweighed.ts';
 
 /** Dump i as the weight of combine c alone. */
-export function offerNormal(
-	problem: Problem,
-	table: Table,
-	effort: Effort,
-	i: number,
-	c: number,
-	which: number,
-	hypothesis: Hypothesis,
-	offers: Offers,
-): void {
-	const observation = problem.observations[i] as Observation;
-	const leftOut = problem.wholeLoads ? loadOfOne(problem, table, effort, i, c, hypothesis) : 0;
+export function offerNormal(step: Step, c: number, which: number): void {
+	const { problem, effort, i, observation, hypothesis, offers } = step;
+	const leftOut = problem.wholeLoads ? loadOfOne(step, c) : 0;
 	const noted = notes(problem, observation);
-	for (const place of placesFor(problem, table, effort, i, c, hypothesis)) {
+	for (const place of placesFor(step, c)) {
 		const { m, v } = levelAt(problem, hypothesis, c, place.mass_kg);
 		const here = which + place.cost + leftOut;
 		const make = (rests: boolean, inserts: readonly Insert[], kind: Assignment['kind']): Assignment => ({
@@ -54,8 +43,7 @@ export function offerNormal(
 		const idle = here + falseRuns(problem, c, hypothesis.nextRun[c] as number, place.skippedTo);
 		weigh(idle + overflow(problem, c, m, v, observation.kg), observation.kg, observation.u2, m, v, NONE);
 		if (effort.whole) {
-			const wants = (cost: number): boolean => offers.wants(here + cost);
-			for (const b of unweighed(problem, table, observation, c, place, m, v, hypothesis, wants))
+			for (const b of unweighed(step, c, place, m, v, here))
 				weigh(here + b.cost, observation.kg, observation.u2, b.m, b.v, b.inserts);
 			if (observation.pinned === null) {
 				const { time_s } = observation;
@@ -86,15 +74,8 @@ const NONE: readonly Insert[] = [];
 const NONSENSE = COSTS.foreign + Math.log(CART.nonsense_kg);
 
 /** A whole cart load holds everything since the one before: what the other combines' augers show speaks against it. */
-function loadOfOne(
-	problem: Problem,
-	table: Table,
-	effort: Effort,
-	i: number,
-	c: number,
-	hypothesis: Hypothesis,
-): number {
-	const noted = problem.observations[i]!.noted;
+function loadOfOne({ problem, table, effort, i, observation, hypothesis }: Step, c: number): number {
+	const { noted } = observation;
 	let cost: number = noted ? 0 : COSTS.loadOfOne;
 	const t = table.time_s[i] as number;
 	if (noted || !effort.whole || !Number.isFinite(t)) return cost;

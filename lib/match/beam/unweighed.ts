@@ -2,11 +2,11 @@ import { TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { type Deduced, firstAfter } from '../problem/deduced.ts';
 import { falseRun, falseRuns } from '../problem/idle.ts';
-import type { Observation } from '../problem/observations.ts';
-import type { Problem, Table } from '../problem/problem.ts';
+import type { Problem } from '../problem/problem.ts';
 import type { Hypothesis, Insert, Place } from './hypothesis.ts';
 import { flowNoise, levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
+import type { Step } from './step.ts';
 
 /** Gone at a moment which nothing tells, and of a weight that nothing tells. */
 export const UNKNOWN: Insert = { kind: 'unknown', deduced: -1, run: -1, rests: false };
@@ -32,25 +32,16 @@ const SLACK = 5;
  * weight is known, the moment hardly matters), by a run of the auger (the moment is known, the weight is not), or
  * both, one after the other.
  *
- * @param wants may a way at this cost still be of interest? Others are not followed.
+ * @param here what the place costs: ways to which nothing is worth adding are not followed
  */
-export function unweighed(
-	problem: Problem,
-	table: Table,
-	observation: Observation,
-	c: number,
-	place: Place,
-	m: number,
-	v: number,
-	hypothesis: Hypothesis,
-	wants: (cost: number) => boolean,
-): Before[] {
+export function unweighed(step: Step, c: number, place: Place, m: number, v: number, here: number): Before[] {
+	const { problem, observation, hypothesis } = step;
 	const first = hypothesis.nextRun[c] as number;
 	const looked = Math.max(first, place.skippedTo - MOST_RUNS);
 	const free = range(looked, place.skippedTo);
 	if (free.length === 0 && problem.deduced.length === 0) return [];
 	const carried: Before = { m, v, cost: falseRuns(problem, c, first, looked), inserts: [], free };
-	const context = { problem, table, c, place, hypothesis, wants: (cost: number) => wants(cost - SLACK) };
+	const context = { ...step, c, place, wants: (cost: number) => step.offers.wants(here + cost - SLACK) };
 	if (!context.wants(carried.cost)) return [];
 	const once = takeDeduced(context, carried, -1);
 	// Two in a row need the grain of both.
@@ -82,12 +73,9 @@ function clashes(problem: Problem, inserts: readonly Insert[], p: number): boole
 	return inserts.some((i) => i.deduced >= 0 && problem.deduced[i.deduced]!.facts.some((f) => facts.includes(f)));
 }
 
-interface Context {
-	problem: Problem;
-	table: Table;
+interface Context extends Step {
 	c: number;
 	place: Place;
-	hypothesis: Hypothesis;
 	wants(cost: number): boolean;
 }
 
