@@ -31,7 +31,6 @@ const PIECES: Record<string, Partial<Record<keyof typeof COSTS, number>>> = {
 	'auger signal missing': { augerMissed: 0.7 },
 	'saved twice': { repeated: NEVER },
 	'told by the cart or a ticket': { unweighedDeduced: NEVER, unplaced: 0 },
-	'small unloading': { smallUnloading: 0 },
 	'weight wrong by what the cart lacks': { wrong: NEVER },
 	'comes with grain': { startsWithGrain: NEVER },
 	'ends with grain': { endsWithGrain: 0 },

@@ -1,6 +1,5 @@
 import { COSTS } from '../problem/costs.ts';
-import { falseRun } from '../problem/idle.ts';
-import type { Problem, Table } from '../problem/problem.ts';
+import { idleRun, type Problem, type Table } from '../problem/problem.ts';
 import { take } from './advance.ts';
 import type { Ending, Hypothesis, Insert } from './hypothesis.ts';
 import { levelAt, overflow, sinceEmptied } from './levels.ts';
@@ -16,6 +15,7 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 		const f = problem.flows[c]!;
 		let { m, v } = levelAt(problem, ended, c, f.total_kg);
 		const inserts: Insert[] = [];
+		let gone_kg = 0;
 		const runs = whole ? (problem.runs[c]?.list ?? []) : [];
 		const left = range(ended.nextRun[c] as number, runs.length);
 		for (let p = 0; p < problem.deduced.length; p++) {
@@ -23,13 +23,14 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 			if ((deduced.combine >= 0 && deduced.combine !== c) || m < deduced.kg * 0.9 || isTaken(problem, ended, p))
 				continue;
 			if (!couldBe(deduced, table.offset_s, ended.time_s[c] as number, Number.POSITIVE_INFINITY)) continue;
-			const found = likeliestRun(problem, ended, c, deduced, { free: left, inserts }, table.offset_s);
+			const found = likeliestRun(problem, ended, c, deduced, left, gone_kg, table.offset_s);
 			const r = found && found.cost < problem.priors.augerMissed ? found.run : -1;
 			if (r >= 0) left.splice(left.indexOf(r), 1);
 			take(problem, ended, p);
 			ended.cost += COSTS.unweighedDeduced + (deduced.combine < 0 ? Math.log(problem.flows.length) : 0);
 			inserts.push({ kind: 'deduced', deduced: p, run: r, rests: false });
 			m -= deduced.kg;
+			gone_kg += deduced.kg;
 			v += deduced.variance;
 		}
 		const some = 0.3 * problem.fill_kg;
@@ -38,13 +39,13 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 			const after_kg = f.total_kg - run.endMass_kg;
 			const held = m - (ended.belief.x[c] as number) * after_kg;
 			const unweighed = held > some && run.end_s - run.start_s > 20;
-			if (unweighed && problem.priors.unweighedSeen < falseRun(problem, c, r) + over(problem, c, m, v)) {
+			if (unweighed && problem.priors.unweighedSeen < idleRun(problem) + over(problem, c, m, v)) {
 				inserts.push({ kind: 'run', deduced: -1, run: r, rests: false });
 				ended.cost += problem.priors.unweighedSeen;
 				// Emptied then: what is in the tank at the end came in since, and so did the doubt about it.
 				m -= held;
 				v = sinceEmptied(problem, ended, c, after_kg, run.flow_kg_s);
-			} else ended.cost += falseRun(problem, c, r);
+			} else ended.cost += idleRun(problem);
 		}
 		const cost = over(problem, c, m, v);
 		if (cost > problem.priors.unweighed) {

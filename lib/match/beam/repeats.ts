@@ -21,7 +21,6 @@ export function offerRepeat({ problem, observation, i, hypothesis, offers }: Ste
 		cost += normalCost(d, 12 * 12 + (0.002 * first.kg) ** 2);
 		// Against dumps that come at any time, once in ten minutes or so.
 		cost += timed ? apart / COSTS.repeatedWithin_s + Math.log(COSTS.repeatedWithin_s / 600) : 0;
-		if (problem.repeated.has(observation.dump)) cost -= 3;
 		if (offers.wants(cost))
 			offers.add(cost, { observation: i, kind: 'repeat', parts: r.assignment.parts, inserts: [], of });
 	}

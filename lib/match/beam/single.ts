@@ -1,7 +1,7 @@
 import { CART } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { firstAfter } from '../problem/deduced.ts';
-import { falseRuns } from '../problem/idle.ts';
+import { idleRun } from '../problem/problem.ts';
 import { runAfter } from '../problem/runs.ts';
 import type { Assignment, Insert } from './hypothesis.ts';
 import { emptied, kept, levelAt, notes, overflow } from './levels.ts';
@@ -40,7 +40,7 @@ export function offerNormal(step: Step, c: number, which: number): void {
 			const rest = base + noted.kept + kept(problem, c, kg, u2, m, v);
 			if (offers.wants(rest)) offers.add(rest, make(true, inserts, kind));
 		};
-		const idle = here + falseRuns(problem, c, hypothesis.nextRun[c] as number, place.skippedTo);
+		const idle = here + idleRun(problem) * Math.max(0, place.skippedTo - (hypothesis.nextRun[c] as number));
 		weigh(idle + overflow(problem, c, m, v, observation.kg), observation.kg, observation.u2, m, v, NONE);
 		if (effort.whole) {
 			for (const b of unweighed(step, c, place, m, v, here))

@@ -29,8 +29,6 @@ export const COSTS = {
 	unweighedSeen: 4,
 	/** The same where the cart's level or a ticket tells of its weight already. */
 	unweighedDeduced: 0.7,
-	/** An unloading of less than half a fill: a cart that is full, or an error of the scale. */
-	smallUnloading: 2.5,
 	/** Such a deduction that finds no place in the logs. */
 	unplaced: 5,
 	/** A dump that names no combine holds grain of two: rare where nobody notes such weights … */
@@ -56,13 +54,13 @@ export const COSTS = {
 	clockOdd: 5,
 	/** The clock is set anew between two days. */
 	clockJump: 7,
+	/** Grain left in the tank when the log ends. */
+	endsWithGrain: 2,
 	/** Weights of the hints at a dump's moment: 1, or 0 to leave one out (see test/sim/ablate.ts). */
 	useStanding: 1,
 	usePlaces: 1,
 	useHint: 1,
-	/** Grain left in the tank when the log ends. */
-	endsWithGrain: 2,
 } as const;
 
-/** A dump is taken standing about this often; learnt again from the field (common practice). */
+/** A dump is taken standing about this often (common practice). */
 export const STANDING = 0.35;

@@ -28,8 +28,8 @@ const TRUCK_AWAY_S = 4 * 3600;
 
 /** What the cart's level and the tickets tell of unloadings that no dump row stands for. */
 export function deductions(book: LoadBook, records: Records, reference: Reference): Deductions {
-	const carts = stepsByCart(book).map((steps) => cartLevel(book, steps, reference));
-	const deduced = [...carts.flatMap((c) => c.deduced), ...straightLoads(book, records, reference)].sort((a, b) =>
+	const carts = stepsByCart(book).flatMap((steps) => cartLevel(book, steps, reference));
+	const deduced = [...carts, ...straightLoads(book, records, reference)].sort((a, b) =>
 		a.to_s === b.to_s ? 0 : a.to_s - b.to_s,
 	);
 	const numbers = new Map<number, number>();
@@ -39,7 +39,7 @@ export function deductions(book: LoadBook, records: Records, reference: Referenc
 	}
 	let earliest_s = Number.POSITIVE_INFINITY;
 	for (const d of deduced.toReversed()) d.earliest_s = earliest_s = Math.min(earliest_s, d.from_s);
-	return { deduced, facts: numbers.size, repeated: new Set(carts.flatMap((c) => [...c.repeated])) };
+	return { deduced, facts: numbers.size };
 }
 
 /** First of the deductions, in order of their latest time, that may be of something after this time. */
@@ -59,17 +59,14 @@ export interface Deductions {
 	deduced: Deduced[];
 	/** How many facts they read. */
 	facts: number;
-	/** Dumps that the cart's level shows to be saved twice. */
-	repeated: Set<number>;
 }
 
 /**
  * Follows the cart's level. More taken out than logged in: a dump was not saved. As much left over as a dump logged
- * twice: that one is suspect (`repeated`, indices of dumps). Anything else left over stays in the cart.
+ * twice: that one is not in the cart. Anything else left over stays in it.
  */
-function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Omit<Deductions, 'facts'> {
+function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deduced[] {
 	const deduced: Deduced[] = [];
-	const repeated = new Set<number>();
 	let level = 0;
 	let since = Number.NEGATIVE_INFINITY;
 	let dumps: number[] = [];
@@ -102,10 +99,7 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 			since = key_s;
 		} else if (level > slack) {
 			const twin = twinsAmong(book, dumps).find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
-			if (twin !== undefined) {
-				repeated.add(twin);
-				level -= book.dumps[twin]?.weight_kg as number;
-			}
+			if (twin !== undefined) level -= book.dumps[twin]?.weight_kg as number;
 		}
 		if (Math.abs(level) <= slack) {
 			level = 0;
@@ -114,7 +108,7 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 			since = key_s;
 		}
 	}
-	return { deduced: [...deduced, ...oneForTwo(deduced)], repeated };
+	return [...deduced, ...oneForTwo(deduced)];
 }
 
 /** Two cart loads that follow each other and lack grain both: one dump, part of which went into the next truck. */

@@ -29,7 +29,7 @@ export function prepare(
 	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
-	const { deduced, facts, repeated } = deductions(book, records, reference);
+	const { deduced, facts } = deductions(book, records, reference);
 	const found = same?.signals ?? flows.map((f) => signals(records, f));
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
@@ -43,7 +43,6 @@ export function prepare(
 		observations,
 		deduced,
 		facts,
-		repeated,
 		tank_kg,
 		usualFlow_kg_s: flows.map((f) => {
 			const stood = f.stood_s[f.time_s.length] as number;

@@ -17,8 +17,6 @@ export interface Priors {
 	fill: number;
 	/** How often a tank is emptied at a dump. */
 	emptied: number;
-	/** How often a dump is taken standing. */
-	standing: number;
 	/** Scatter of the times of weighing about the dumps' ends, seconds; added to an observation's own. */
 	delay_s: number;
 	/** Share of the unloadings that was weighed, and the costs of one that was not, with an auger signal and without. */
@@ -41,8 +39,6 @@ export interface Problem {
 	deduced: Deduced[];
 	/** Facts that deductions read, numbered from 0. */
 	facts: number;
-	/** Dumps that the cart's level shows to be saved twice. */
-	repeated: Set<number>;
 	/** What each tank holds, reference kg. */
 	tank_kg: number[];
 	/** Flow while at work, kg/s. */
@@ -134,18 +130,16 @@ export function fillTo(problem: Problem, table: Table, i: number): void {
 export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
 	const f = problem.flows[c] as Flowing;
 	const s = problem.signals[c] as Signals;
-	let cost =
-		COSTS.useStanding * standingCost(f, s, t, problem.priors.standing) +
-		COSTS.usePlaces * placeCost(problem, f, observation, t);
+	let cost = COSTS.useStanding * standingCost(f, s, t) + COSTS.usePlaces * placeCost(problem, f, observation, t);
 	if (soft && s.auger !== null) cost += COSTS.useHint * augerHint(f, s, t, observation.sigma_s);
 	return cost;
 }
 
-function standingCost(f: Flowing, s: Signals, t: number, usual: number): number {
+function standingCost(f: Flowing, s: Signals, t: number): number {
 	// A dump takes a minute or two and its weight is taken at its end.
 	const share = stoodShare(f, t - 70, t - 10);
 	// Standing is the commoner the more of it there is anyway.
-	const standing = usual + (1 - usual) * s.standing;
+	const standing = STANDING + (1 - STANDING) * s.standing;
 	const stands = share * standing + (1 - share) * (1 - standing);
 	const ever = share * s.standing + (1 - share) * (1 - s.standing);
 	return -Math.log(stands / ever);
@@ -190,6 +184,12 @@ function placeCost(problem: Problem, f: Flowing, observation: Observation, t: nu
 	return -Math.log(near * p.area_m2 + 0.1);
 }
 
+/** Cost of a run of the auger that stands for no unloading of its own. */
+export function idleRun(problem: Problem): number {
+	const { augerFalse } = problem.priors;
+	return problem.wholeLoads ? Math.min(augerFalse, COSTS.loadAgain) : augerFalse;
+}
+
 /** Priors before anything is known of the field. */
 export function firstPriors(combines: number): Priors {
 	return {
@@ -198,7 +198,6 @@ export function firstPriors(combines: number): Priors {
 		ratios: [],
 		fill: MONITOR.fill,
 		emptied: TANK.emptied,
-		standing: STANDING,
 		delay_s: 0,
 		augerMissed: COSTS.augerMissed,
 		augerFalse: COSTS.augerFalse,

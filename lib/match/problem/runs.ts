@@ -15,13 +15,11 @@ export interface Candidate {
 export interface Runs {
 	list: Candidate[];
 	end_s: Float64Array;
-	/** How many of the first k lasted so long that a switch stuck, and how many long enough for an unloading. */
-	stuck: Int32Array;
+	/** How many of the first k lasted long enough for an unloading. */
 	long: Int32Array;
 }
 
-/** A switch that sticks is no unloading, seconds; nor is a blip. */
-const STUCK_S = 420;
+/** A blip is no unloading, seconds. */
 const LONG_S = 20;
 
 export function runsOf(f: Flowing, s: Signals): Runs | null {
@@ -33,19 +31,11 @@ export function runsOf(f: Flowing, s: Signals): Runs | null {
 		endMass_kg: massAt(f, r.end_s),
 		flow_kg_s: flowAround(f, r.end_s),
 	}));
-	const count = (of: (lasts_s: number) => boolean): Int32Array => {
-		const sums = new Int32Array(list.length + 1);
-		list.forEach((r, k) => {
-			sums[k + 1] = sums[k]! + (of(r.end_s - r.start_s) ? 1 : 0);
-		});
-		return sums;
-	};
-	return {
-		list,
-		end_s: Float64Array.from(list, (r) => r.end_s),
-		stuck: count((s) => s > STUCK_S),
-		long: count((s) => s > LONG_S),
-	};
+	const long = new Int32Array(list.length + 1);
+	list.forEach((r, k) => {
+		long[k + 1] = long[k]! + (r.end_s - r.start_s > LONG_S ? 1 : 0);
+	});
+	return { list, end_s: Float64Array.from(list, (r) => r.end_s), long };
 }
 
 /** First run from `from` on that ends after t. */
