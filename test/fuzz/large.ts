@@ -120,10 +120,10 @@ export const LARGE: Record<string, () => Record<string, string>> = {
 			Object.assign(row, { lat: 42 + 30 * Math.sin(k / 15) * perLat, lon: -93 + 30 * Math.cos(k / 15) * perLon }),
 		),
 	}),
-	'four thousand dumps': () => ({
+	'two thousand four hundred dumps': () => ({
 		'field.json': plan(withCart),
 		'a.csv': log(),
-		'cart.csv': cart(4000, (k) => `D${k},${iso(START_S + 3 * k)},dump,A,30,,T${k % 7}`),
+		'cart.csv': cart(2400, (k) => `D${k},${iso(START_S + 5 * k)},dump,A,30,,T${k % 7}`),
 	}),
 	'twenty thousand dumps without time or combine': () => ({
 		'field.json': plan(withCart),
