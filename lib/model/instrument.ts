@@ -92,6 +92,11 @@ export const CART = {
 	/** Or drifts, in this share of fields, by so much over the field, relative standard deviation (common practice). */
 	drifts: 0.03,
 	drift: 0.03,
+	/** A load this far from the others is more than scale error: other grain went into the truck, or some is missing; relative (common practice). */
+	apart_rel: 0.02,
+	/** Normal difference between a load's dumps and its offload, relative and kg (common practice). */
+	same_rel: 0.012,
+	same_kg: 40,
 	/** Tolerance of a certified truck scale, class III L: one division in 500, relative (NIST Handbook 44, 2.20, Table 6). */
 	certified_rel: 1 / 500,
 	/** A scale stands beyond its limits in this share of fields (common practice). */
@@ -120,6 +125,16 @@ export const TICKETS = {
 	alike_rel: 0.02,
 	/** Uncertainty of the weight lost by drying, from the tickets' moistures, relative to the weight (common practice). */
 	drying_rel: 0.002,
+	/** Most offloads that one truckload may have (common practice). */
+	most_offloads: 4,
+	/** Shortest and longest time from a truck's last offload to its ticket, s (common practice). */
+	away_s: [60, 4 * 3600] as readonly [number, number],
+	/** Scatter of the time on the road from truck to truck, s (common practice). */
+	road_s: 1200,
+	/** Where no number joins ticket and offload: largest difference between a cart's scale and the certified one, relative … */
+	near_rel: 0.07,
+	/** … and largest scatter of one cart's ratio between truckloads, relative (common practice). */
+	agree_rel: 0.004,
 } as const;
 
 /** Seams between passes. */
@@ -156,4 +171,12 @@ export const MOISTURE = {
 	wrong_u_pct: 3,
 	/** Moistures are given on a dry basis in this share of fields (common practice). */
 	dryBasis: 0.05,
+	/** The same ground read by two sensors in passes at different hours, standard uncertainty (common practice). */
+	seam_u_pct: 0.15,
+	/** Seams shorter than this are not used for moisture, m (common practice). */
+	seam_m: 200,
+	/** An offset larger than this is more than sensor error (common practice). */
+	far_pct: 2,
+	/** An offset of at least this size on all combines alike is attributed to the tickets (common practice). */
+	common_pct: 1.2,
 } as const;

@@ -56,7 +56,10 @@ export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'
 		const ratio = reference.interval;
 		const error: [number, number] = [errorOf(ratio[1]), errorOf(ratio[0])];
 		const source = `tickets of ${reference.n} truckloads`;
-		state('cart_ratio', null, reference.ratio, '', ratio, 'ticket weight per cart weight', source);
+		const of = run.reference.either
+			? 'reference weight per cart weight; the tickets may be wrong'
+			: 'ticket weight per cart weight';
+		state('cart_ratio', null, reference.ratio, '', ratio, of, source);
 		state('cart_error', null, errorOf(reference.ratio), '%', error, 'cart less ticket, of ticket weight', source);
 	}
 	const uncertain = NORMAL * (clock.u_s ?? Number.NaN);

@@ -1,16 +1,7 @@
-import { cartSteps, type LoadBook } from '../model/index.ts';
+import { cartSteps, type LoadBook, TICKETS } from '../model/index.ts';
 import { median } from '../stats/index.ts';
 
-/** Most offloads that one truckload may have. */
-const MOST_OFFLOADS = 4;
-/** Longest time from a truck's last offload to its ticket, seconds. */
-const AWAY_S: readonly [number, number] = [60, 4 * 3600];
-/** Largest difference between a cart's scale and the certified one, relative. */
-const NEAR = 0.07;
-/** Largest scatter of one cart's ratio between truckloads, relative. */
-const AGREE = 0.004;
-/** Scatter of the time on the road from truck to truck, seconds. */
-const ROAD_S = 1200;
+const { most_offloads: MOST_OFFLOADS, away_s: AWAY_S, near_rel: NEAR, agree_rel: AGREE, road_s: ROAD_S } = TICKETS;
 
 /**
  * The load book with tickets joined to offloads where no truck load's number joins them: in order, by time and by

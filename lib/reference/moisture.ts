@@ -14,11 +14,7 @@ import { type Share, ticketGrain } from './grain.ts';
 import { joinTickets } from './join.ts';
 import { dryBasis } from './slips.ts';
 
-const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U } = MOISTURE;
-/** The same ground read by two sensors in passes at different hours, percentage points. */
-const SEAM_U = 0.15;
-/** Seams shorter than this are not used, meters. */
-const SEAM_LENGTH_M = 200;
+const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U, seam_u_pct: SEAM_U, seam_m: SEAM_LENGTH_M } = MOISTURE;
 /** A ticket this many standard uncertainties off the others is an outlier. */
 const ODD = 4;
 /** Least share of the load for a combine to count in a ticket. */

@@ -6,8 +6,6 @@ import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
-/** A load this far from the others is more than scale error: other grain went into the truck, or some is missing. */
-const ODD_LOAD = 0.02;
 
 /**
  * The cart's scale against certified tickets: certified mass / cart mass.
@@ -211,7 +209,7 @@ function setOddAside(loads: Load[]): void {
 	if (ratios.length === 0) return;
 	const middle = ratios.length >= 3 ? (ratios[ratios.length >> 1] as number) : 1;
 	// With one or two loads only impossible ratios can be recognized.
-	const limit = ratios.length >= 3 ? ODD_LOAD : 0.15;
+	const limit = ratios.length >= 3 ? CART.apart_rel : 0.15;
 	for (const l of used) {
 		const off = l.ticket_kg / l.offload_kg / middle - 1;
 		if (Math.abs(off) <= limit) continue;

@@ -1,11 +1,7 @@
-import { type LoadBook, stepsByCart } from '../model/index.ts';
-
-/** Normal difference between a load's dumps and its offload, relative and kg (common practice). */
-const SAME_REL = 0.012;
-const SAME_KG = 40;
+import { CART, type LoadBook, stepsByCart } from '../model/index.ts';
 
 /** Largest normal difference between dumps of this mass and the offload of the same grain, kg. */
-export const sameWeight = (dumped_kg: number): number => SAME_KG + SAME_REL * dumped_kg;
+export const sameWeight = (dumped_kg: number): number => CART.same_kg + CART.same_rel * dumped_kg;
 
 /**
  * The dumps behind each offload, kg: their sum since the cart was last empty, shared out over the offloads until it

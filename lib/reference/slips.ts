@@ -11,10 +11,6 @@ import {
 import { normalCdf, quantile } from '../stats/index.ts';
 import { POUND_KG } from '../units/index.ts';
 
-/** A moisture offset larger than this is more than sensor error, points (common practice). */
-const FAR_POINTS = 2;
-/** An offset of at least this size on all combines alike is attributed to the tickets, points. */
-const COMMON_POINTS = 1.2;
 /** Explanations less likely than this are dropped. */
 const LEAST = 0.05;
 
@@ -127,7 +123,7 @@ function dryingOf(tickets: readonly Ticket[], market_pct: number): number {
 export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): { weight: number; points: number } {
 	const none = { weight: 0, points: 0 };
 	const offsets = moisture.filter((m) => m.source === 'tickets').map((m) => m.given_pct ?? m.offset_pct);
-	if (offsets.length === 0 || Math.min(...offsets) < COMMON_POINTS) return none;
+	if (offsets.length === 0 || Math.min(...offsets) < MOISTURE.common_pct) return none;
 	const middle = quantile(
 		book.tickets
 			.map((t) => t.moisture_pct)
@@ -151,8 +147,9 @@ export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[
 	if (offsets.length === 0) return [];
 	const least = Math.min(...offsets);
 	const most = Math.max(...offsets);
-	const alike = offsets.length > 1 && least * most > 0 && Math.min(Math.abs(least), Math.abs(most)) > COMMON_POINTS;
-	const far = offsets.some((o) => Math.abs(o) > FAR_POINTS);
+	const alike =
+		offsets.length > 1 && least * most > 0 && Math.min(Math.abs(least), Math.abs(most)) > MOISTURE.common_pct;
+	const far = offsets.some((o) => Math.abs(o) > MOISTURE.far_pct);
 	if (!alike && !far) return [];
 	const { weight, points } = dryBasis(book, moisture);
 	const mean = offsets.reduce((a, b) => a + b, 0) / offsets.length;
