@@ -107,7 +107,7 @@ export function flags(run: Run, say: Say): Markup {
 			return words === null ? [] : [{ name, ...words }];
 		});
 		const [first] = each;
-		if (!first) return '';
+		if (!first) return 'no threshold: yes or no';
 		const learned = field.plan.flags[word] === undefined ? first.learned : 'set by hand';
 		const alike = each.every((e) => e.limit === first.limit);
 		return `${alike ? first.limit : each.map((e) => `${e.name}: ${e.limit}`).join('; ')} (${learned})`;

@@ -61,7 +61,7 @@ th.r { white-space: normal; }
 tfoot td { border-bottom: 0; border-top: 1px solid var(--ink); font-weight: 600; }
 .hash { font: 0.625rem/1.5 ui-monospace, "DejaVu Sans Mono", Menlo, Consolas, monospace; word-break: break-all; }
 figure, p.soft { break-inside: avoid; }
-.scroll + .soft, table + .soft { break-before: avoid; }
+.scroll + .soft, table + .soft, .cols + .soft { break-before: avoid; }
 figcaption { color: var(--soft); font-size: 0.8125rem; line-height: 1.4; margin-top: 0.25rem; }
 figcaption b { color: var(--ink); font-weight: 600; }
 svg { display: block; width: 100%; height: auto; }
