@@ -64,7 +64,7 @@ export function against(book: Book, scope: Scope = {}): Against[] {
 /**
  * The chain of all fills in a scope, and of tanks emptied in between of grain that nobody read.
  *
- * @param before fills of another field until that time come first: what was learned there
+ * @param before - fills of another field until that time come first: what was learned there
  */
 export function chainIn(book: Book, scope: Scope, before: { field: string; until_s: number } | null = null): BookChain {
 	const since = recalibrated(book);

@@ -1,7 +1,7 @@
 import { comparisonTables, inOneSystem, type Run, type UnitSystem } from '../index.ts';
 import { plain, table, wrapped } from './terminal.ts';
 
-/** What `compare` prints. */
+/** The text that `compare` prints. */
 export function sideBySide(run: Run, units: UnitSystem): string {
 	const parts = [plain(run.field.plan.name)];
 	for (const t of comparisonTables(run, units)) {

@@ -4,7 +4,7 @@ import { readdir, realpath, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
 import { type Folder, InputFault, type Source } from '../index.ts';
 
-/** A folder of the disk as the library sees it: files by relative name, read in chunks. */
+/** A folder on disk as the library's `Folder`: files by relative name, read in chunks. */
 export async function folderFromDisk(path: string, deepest = DEEPEST): Promise<Folder> {
 	const root = resolve(path);
 	const about = await stat(root).catch(() => null);
@@ -20,7 +20,7 @@ function folderFault(path: string, found: string): InputFault {
 	]);
 }
 
-/** Field folders are shallow; a few levels keep a mistaken call (a home folder, say) from walking a whole disk. */
+/** Field folders are shallow; this limit keeps a mistaken call (a home folder, say) from listing a whole disk. */
 const DEEPEST = 4;
 
 interface Walk {
@@ -42,7 +42,7 @@ async function list(walk: Walk, at: string, depth: number): Promise<void> {
 		}
 		const about = await stat(path).catch(() => null);
 		if (!about?.isFile()) continue;
-		// A link that leads out of the folder is a path that leaves it.
+		// A link to outside the folder counts as a path that leaves it.
 		if (entry.isSymbolicLink() && !(await realpath(path)).startsWith(real + sep)) continue;
 		const name = relative(root, path).split(sep).join('/');
 		files.set(name, {
@@ -54,7 +54,7 @@ async function list(walk: Walk, at: string, depth: number): Promise<void> {
 	}
 }
 
-/** A file's bytes; that it went away or cannot be read is a fault that names it. */
+/** A file's bytes; a missing or unreadable file is a fault that names it. */
 async function* chunksOf(path: string, name: string): AsyncGenerator<Uint8Array> {
 	try {
 		yield* createReadStream(path, { highWaterMark: 1 << 20 });
@@ -66,7 +66,7 @@ async function* chunksOf(path: string, name: string): AsyncGenerator<Uint8Array>
 	}
 }
 
-/** One file of the disk as a source of that name. */
+/** One file on disk as a source with the given name. */
 export function sourceFromDisk(path: string, name: string, bytes: number): Source {
 	return { name, bytes, chunks: () => chunksOf(path, name), sha256: () => createHash('sha256') };
 }

@@ -26,7 +26,7 @@ import { Place } from './place/place.ts';
 import { plain, table } from './terminal.ts';
 
 const HA_PER_AC = 0.404_685_642_24;
-/** A season of many growers nests deeper than a field. */
+/** Exports of a season of many growers nest deeper than a field folder. */
 const DEEPEST = 12;
 
 interface IntakeCall {
@@ -46,13 +46,13 @@ export async function intake(
 		const done = understand(await readSources(await sourcesFromDisk(paths)), call);
 		if (done.fields.length === 0) throw new InputFault(whyNothing(done));
 		await place.publish(await listed(done));
-		return told(done, options.out);
+		return summaryOf(done, options.out);
 	} finally {
 		await place.release();
 	}
 }
 
-/** The files, with a list of them in intake.json: by it a later run knows what it may replace. */
+/** The files, with a list of them in intake.json that shows a later run what it may replace. */
 async function listed(done: Intake): Promise<Output[]> {
 	const outputs = done.outputs.filter((o) => o.name !== 'intake.json');
 	const files: Written[] = [];
@@ -69,8 +69,8 @@ async function listed(done: Intake): Promise<Output[]> {
 }
 
 /**
- * A field as `check` and `correct` take it: a field folder as it stands, or whatever `intake` takes where it holds one
- * field and leaves no question without whose answer nothing can be corrected.
+ * A field for `check` and `correct`: a field folder, or any source that `intake` takes if it holds one field and leaves no
+ * blocking question.
  */
 export async function fieldFrom(path: string): Promise<Folder> {
 	const about = await stat(path).catch(() => null);
@@ -137,7 +137,7 @@ async function answersFrom(path: string): Promise<Record<string, Given>> {
 	return json as Record<string, Given>;
 }
 
-/** Every file of the sources; those of a folder bear its name before their own. */
+/** Every file of the sources; names of files in a folder start with the folder's name. */
 async function sourcesFromDisk(paths: readonly string[]): Promise<Source[]> {
 	const out: Source[] = [];
 	for (const path of paths) {
@@ -173,8 +173,8 @@ function whyNothing(done: Intake) {
 	}));
 }
 
-/** What was understood, for a terminal. */
-function told(done: Intake, out: string): string {
+/** Summary of what was understood, for a terminal. */
+function summaryOf(done: Intake, out: string): string {
 	const lines: string[] = [];
 	lines.push(
 		table(

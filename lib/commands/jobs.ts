@@ -23,13 +23,13 @@ async function run(path: string, options: Common, grid = true): Promise<{ folder
 	}
 }
 
-/** `check FOLDER`: everything understood and every fault; writes nothing. */
+/** `check FOLDER`: reports what was understood and every fault; writes nothing. */
 export async function check(path: string, options: Common): Promise<string> {
 	const done = await run(path, options, false);
 	return `${summary(done.run, options.units)}\n\n${understanding(done.run, options.units)}`;
 }
 
-/** `correct FOLDER --out DIR`: writes every result, whole or not at all. */
+/** `correct FOLDER --out DIR`: writes all results completely or not at all. */
 export async function correct(
 	path: string,
 	options: Common & { out: string; replace?: boolean; bushels?: boolean },

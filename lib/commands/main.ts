@@ -13,7 +13,7 @@ const { version } = createRequire(import.meta.url)('steelyard/package.json') as 
 const units = () =>
 	new Option('--units <system>', 'units of summaries, report and files').choices(['us', 'metric']).default('us');
 
-/** US units were asked for, not only taken: then the files carry them too. */
+/** True where the user gave `--units us`; output files then include US units. */
 const asked = (o: { units: UnitSystem }, called: Command): boolean =>
 	o.units === 'us' && called.getOptionValueSource('units') === 'cli';
 
@@ -97,12 +97,12 @@ function program(): Command {
 	return steelyard;
 }
 
-/** Lines of text; whatever of a file has come into one cannot steer the terminal. */
+/** Prints text with control characters removed, since parts may come from files. */
 function say(text: string): void {
 	process.stdout.write(`${text.split('\n').map(plain).join('\n')}\n`);
 }
 
-/** Exit status: 0 done, 1 the input is at fault, 2 the call is at fault. Never a stack trace. */
+/** Exit status: 0 done, 1 input error, 2 command error. Prints no stack trace. */
 async function main(): Promise<void> {
 	try {
 		await program().parseAsync();
@@ -112,23 +112,23 @@ async function main(): Promise<void> {
 }
 
 function status(fault: unknown): number {
-	// Commander has told its own faults already; help and version are no fault.
+	// Commander has already printed its own errors; help and version are not errors.
 	if (fault instanceof CommanderError) return fault.exitCode === 0 ? 0 : 2;
-	const tell = (text: string) => process.stderr.write(`${plain(text)}\n`);
+	const toStderr = (text: string) => process.stderr.write(`${plain(text)}\n`);
 	if (fault instanceof InputFault) {
-		for (const one of fault.faults) tell(faultText(one));
+		for (const one of fault.faults) toStderr(faultText(one));
 		return 1;
 	}
 	if (fault instanceof Stopped) {
-		tell('stopped; nothing was written');
+		toStderr('stopped; nothing was written');
 		return 1;
 	}
-	tell(fault instanceof Error ? fault.message : String(fault));
+	toStderr(fault instanceof Error ? fault.message : String(fault));
 	if (process.env.STEELYARD_TRACE && fault instanceof Error) process.stderr.write(`${fault.stack}\n`);
 	return fault instanceof CallFault ? 2 : 1;
 }
 
-// A reader that closes early (head, say) is no fault.
+// A reader that closes early (head, say) is not an error.
 process.stdout.on('error', (fault: NodeJS.ErrnoException) => {
 	if (fault.code === 'EPIPE') process.exit(0);
 	throw fault;

@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import { folderFromDisk } from './files.ts';
 import { Place } from './place/place.ts';
 
-/** The package's own folder, from dist/lib/commands. */
+/** The package's folder, from dist/lib/commands. */
 export const packageRoot = fileURLToPath(new URL('../../../', import.meta.url));
 
 /** The sample field's folder. */

@@ -25,7 +25,7 @@ export interface SeasonOptions {
 	shard?: string;
 	strict?: boolean;
 	units: UnitSystem;
-	/** Files and tables carry US units beside the others. */
+	/** True: files and tables include US units as well. */
 	bushels?: boolean;
 }
 
@@ -51,7 +51,7 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 		const progress = terminalProgress();
 		try {
 			const input = join(from, path);
-			// What stands in a field's folder of results and is not ours (nested fields, a note) stays there.
+			// Keep files in a field's results folder that are not ours (nested fields, a note).
 			const place = await Place.take(join(out, path), { inputs: [input], keepStrangers: true });
 			try {
 				const folder = await folderFromDisk(input);
@@ -66,7 +66,7 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 			progress.done();
 			faults++;
 			if (!(fault instanceof InputFault)) {
-				// One field's bad luck must not cost the season; what happened is told.
+				// An error in one field does not stop the season; it is reported.
 				lines.push(`${plain(path)}: not corrected, ${plain(fault instanceof Error ? fault.message : String(fault))}`);
 				continue;
 			}
@@ -112,7 +112,7 @@ async function fieldFolders(root: string, at: string, skip: { dev: bigint; ino: 
 		const path = join(at, entry.name);
 		if (!entry.isDirectory() || entry.name.startsWith('.') || entry.name === 'node_modules') continue;
 		const about = await stat(path, { bigint: true });
-		// The results' own folder may lie under the root.
+		// The output folder may be under the root.
 		if (about.dev === skip.dev && about.ino === skip.ino) continue;
 		found.push(...(await fieldFolders(root, path, skip)));
 	}
@@ -128,7 +128,7 @@ const FIELDS_US = ',area_ac,corrected_lb,cart_lb,ticket_lb,dry_lb,yield_bu_ac';
 const COMBINES_US = ',monitor_lb,corrected_lb';
 const TABLES = ['season-fields.csv', 'season-combines.csv'];
 
-/** A table of the season's name that is none of ours is not written over. */
+/** Refuses to overwrite tables of these names that this program did not write. */
 async function mustBeTables(shown: string, out: string): Promise<void> {
 	for (const name of TABLES) {
 		const text = await readFile(join(out, name), 'utf8').catch(() => null);
@@ -137,16 +137,16 @@ async function mustBeTables(shown: string, out: string): Promise<void> {
 			`--out ${shown} holds a ${name} that Steelyard did not write; move it away, or name another folder`,
 		);
 	}
-	// What killed runs have left of their tables.
+	// Partial tables of killed runs.
 	for (const entry of await readdir(out)) {
 		const pid = /^\.season-(?:fields|combines)\.csv\.building-(\d+)$/.exec(entry)?.[1];
 		if (pid !== undefined && !isAlive(Number(pid))) await rm(join(out, entry), { force: true });
 	}
 }
 
-/** The season's tables, rewritten whole from the results that stand in the folder; paths of those that are none. */
+/** Rewrites the season's tables from the results in the folder; returns paths of files that are not results. */
 async function writeTables(out: string, us: boolean): Promise<string[]> {
-	// Another shard may publish a field between our reading and our writing: look again until nothing moved.
+	// Another shard may publish a field between reading and writing, so repeat until nothing changes.
 	let foreign: string[] = [];
 	for (let seen: string | null = null; ; ) {
 		const results = await resultFiles(out, out);
@@ -169,7 +169,7 @@ async function writeTables(out: string, us: boolean): Promise<string[]> {
 	}
 }
 
-/** A field's rows in both tables; null for a result that is not as this program writes it. */
+/** A field's rows in both tables; null for a result not written by this program. */
 function rowsOf(path: string, result: Result, us: boolean): { field: string; combines: string[] } | null {
 	const lb = (kg: number | null | undefined) => (kg == null ? null : lbFromKg(kg));
 	try {
@@ -225,10 +225,10 @@ async function resultFiles(
 	return found;
 }
 
-/** Results of the largest fields are some megabytes. */
+/** Largest result read, bytes; those of the largest fields have some megabytes. */
 const LARGEST = 256 * 1024 * 1024;
 
-/** A result; null for a file of that name that is none, undefined where it has gone. */
+/** A result; null for a file of that name that is not a result, undefined where it no longer exists. */
 async function readResult(path: string, bytes: number): Promise<Result | null | undefined> {
 	if (bytes > LARGEST) return null;
 	const text = await readFile(path, 'utf8').catch(() => undefined);

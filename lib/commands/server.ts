@@ -6,7 +6,7 @@ import { pipeline } from 'node:stream/promises';
 import { type Folder, makeScene, packScene, type Run } from '../index.ts';
 import { packageRoot } from './sample.ts';
 
-/** One fixed port, since a browser keeps the user's work by origin; the next free one where it is taken. */
+/** A fixed port, since a browser stores the user's work by origin; if taken, the next free one is used. */
 export const PORT = 5719;
 const TRIES = 20;
 
@@ -21,7 +21,7 @@ const TYPES: Record<string, string> = {
 	'.webmanifest': 'application/manifest+json',
 };
 
-/** Nothing is fetched from anywhere but this machine, and no text of a file can become script. */
+/** Nothing is fetched from other machines, and no text from a file can become script. */
 const POLICY = [
 	"default-src 'none'",
 	"script-src 'self'",
@@ -38,17 +38,17 @@ const POLICY = [
 
 export interface Served {
 	url: string;
-	/** The fixed port was taken: another port is another store of the browser. */
+	/** True where the fixed port was taken; the browser stores work separately for another port. */
 	moved: boolean;
 	server: Server;
 }
 
-/** Serves the viewer with one field opened, on the loopback address only. Reads; never writes. */
+/** Serves the viewer with one field opened, on the loopback address only. Writes nothing. */
 export async function serve(run: Run, folder: Folder, port = PORT): Promise<Served> {
 	const scene = packScene(makeScene(run));
 	const server = createServer((request, response) => {
 		answer(request, response, scene, folder).catch(() => {
-			// A file that vanishes midway cuts its own answer short, so that no page takes a part for the whole.
+			// If a file disappears while being sent, end the response abnormally, so that no page takes a part for the whole.
 			if (response.headersSent) response.destroy();
 			else response.writeHead(500).end();
 		});
@@ -87,7 +87,7 @@ async function answer(
 	const refuse = (status: number) => {
 		response.writeHead(status).end();
 	};
-	// A page elsewhere that points its own name at this address must not read the field.
+	// Check the host name, so that a foreign page whose name resolves to this address cannot read the field.
 	if (!/^(127\.0\.0\.1|localhost)(:\d+)?$/.test(request.headers.host ?? '')) return refuse(403);
 	if (request.method !== 'GET' && request.method !== 'HEAD') return refuse(405);
 	let path: string;

@@ -23,7 +23,7 @@ import {
 } from '../index.ts';
 import { plain, table, wrapped } from './terminal.ts';
 
-/** The short summary that `correct`, `view` and `start` print. */
+/** The short summary printed by `correct`, `view` and `start`. */
 export function summary(run: Run, units: UnitSystem): string {
 	const { result, field } = run;
 	const { crop } = field.plan;
@@ -61,7 +61,7 @@ function totalsLine(result: Result, units: UnitSystem, crop: Run['field']['plan'
 	);
 }
 
-/** Everything that `check` shows: what was read, every error, the match as a table. */
+/** The output of `check`: what was read, every error, the match as a table. */
 export function understanding(run: Run, units: UnitSystem): string {
 	const { field, result } = run;
 	const { crop } = field.plan;

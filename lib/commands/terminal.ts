@@ -1,6 +1,6 @@
 import { type Progress, progress } from '../index.ts';
 
-/** A table in plain text: a header, a rule, rows; numbers (given as right) stand to the right. */
+/** A table in plain text: header, rule, rows; columns listed in `right` are aligned to the right. */
 export function table(
 	head: readonly string[],
 	rows: readonly (readonly string[])[],
@@ -15,10 +15,10 @@ export function table(
 	return [line(head), widths.map((w) => '─'.repeat(w)).join('  '), ...rows.map(line)].join('\n');
 }
 
-/** Columns that a terminal surely has. */
+/** Width assumed for a terminal, characters. */
 const WIDTH = 100;
 
-/** Text in lines no longer than a terminal is wide, each with so many blanks before it; later lines stand two further in. */
+/** Wraps text to a terminal's width with `indent` blanks before each line; lines after the first are indented by two more. */
 export function wrapped(text: string, indent = 0): string {
 	const lines: string[] = [];
 	let line = ' '.repeat(indent);
@@ -36,15 +36,15 @@ export function wrapped(text: string, indent = 0): string {
 }
 
 /**
- * Text from a file, safe for a terminal: control characters could move the cursor or recolor the screen, those of
- * writing direction (Unicode Bidi_Control) could make a line read as another.
+ * Text from a file made safe for a terminal: control characters could move the cursor or recolor the screen, and
+ * characters for writing direction (Unicode Bidi_Control) could make a line look like another.
  */
 export function plain(text: string): string {
-	// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is taken out
+	// biome-ignore lint/suspicious/noControlCharactersInRegex: they are removed
 	return text.replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]|\p{Bidi_Control}/gu, '·');
 }
 
-/** Progress on one line of a terminal's standard error; silent elsewhere. */
+/** Shows progress on one line of standard error if it is a terminal, else nothing. */
 export function terminalProgress(): Progress & { done(): void } {
 	const tty = process.stderr.isTTY === true;
 	let shown = '';

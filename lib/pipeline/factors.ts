@@ -4,8 +4,8 @@ import { type Factors, type Match, type Progress, type Reference, silent } from 
 import { leveledBySeams } from './level.ts';
 
 /**
- * Factors from the match and the reference, and from the alternatives that remain beside either: their mixture. The match
- * comes back in the terms of the files as given.
+ * Factors from the match and the reference, mixed over the other explanations that remain plausible for either. The match
+ * is returned in the units of the files as given.
  */
 export function factorsOf(input: FactorInput, progress: Progress): { factors: Factors; match: Match } {
 	const { alternatives = [], ...main } = input.match;
@@ -18,7 +18,7 @@ export function factorsOf(input: FactorInput, progress: Progress): { factors: Fa
 			...solved(input, a.match, reference, i + j === 0 ? progress : silent),
 		})),
 	);
-	// The match weighed its alternatives by one factor a combine: what forms explain beyond that counts as well.
+	// The match compared explanations with one factor per combine; add what factor forms explain beyond that.
 	const known = ({ factors, weight }: Part) => weight * Math.exp(Math.min(0, ahead(factors, best!.factors)) / 2);
 	const sum = best!.weight + others.reduce((total, o) => total + known(o), 0);
 	const left = others.map((o) => ({ ...o, weight: known(o) / sum })).filter((o) => o.weight > LEAST);
@@ -31,15 +31,15 @@ interface Part {
 	factors: Factors;
 }
 
-/** An explanation less likely than this is not carried on. */
+/** Explanations less likely than this are dropped. */
 const LEAST = 0.01;
 
-/** How much more forms explain of one explanation than of another, in −2 log-likelihood. */
+/** Difference of what factor forms gain in two explanations, in −2 log-likelihood. */
 function ahead(of: Factors, than: Factors): number {
 	return (of.gain ?? 0) - (than.gain ?? 0) || 0;
 }
 
-/** Under one match and one reference: masses in the match are by the reference's ratio as a whole. */
+/** Factors for one match and one reference: masses by the cart are scaled to that reference's ratio. */
 function solved(input: FactorInput, match: Match, reference: Reference, progress: Progress) {
 	const { account, seams, book } = match.under ?? { account: input.account, seams: input.jumps, book: input.book };
 	const by = reference.ratio / input.reference.ratio;

@@ -1,22 +1,22 @@
 import type { RunSoFar } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
 
-/** 95 % of a normal distribution. */
+/** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
 
-/** Half-widths of 95 % intervals of the field's whole grain, relative; NaN where some combine's level is not known. */
+/** Relative half-widths of 95 % intervals of the field's grain; NaN where some combine's level is not known. */
 export interface FieldHalves {
 	/** Below and above, of the wet weight. */
 	wet: [number, number];
-	/** The same of the dry weight: moisture adds to it. */
+	/** Below and above, of the dry weight: includes moisture. */
 	dry: [number, number];
 }
 
 /**
- * How sure the field's totals are. Factors by their share of the grain with the errors that they have in common (the
- * cart's ratio first of all), each as wide beside its standard uncertainty as its own interval is: for one combine the
- * total's interval is the factor's. Moisture offsets of several sensors rest on the same tickets and are taken to err
- * together.
+ * Uncertainty of the field's totals, from the factors weighted by their share of the grain, with their covariance (mainly
+ * from the cart ratio). Each factor's interval keeps its width relative to its standard uncertainty, so that with one
+ * combine the total's interval is the factor's. Moisture offsets of several sensors come from the same tickets and are
+ * taken to be fully correlated.
  *
  * @param corrected_kg - by combine, wet
  * @param moisture_pct - the field's mean, offsets applied
@@ -49,7 +49,7 @@ export function fieldHalves(run: RunSoFar, corrected_kg: readonly number[], mois
 				widened += term * width[side][a]! * width[side][b]!;
 			}
 		}
-		// Rounding may leave a hair below nothing where factors err against each other.
+		// Rounding may give a tiny negative variance where factors are negatively correlated.
 		return Math.sqrt(Math.max(0, variance === 0 ? 0 : widened));
 	};
 	let dried = 0;

@@ -2,13 +2,13 @@ import type { FactorInput } from '../factor/index.ts';
 import { type Factor, type Factors, MONITOR, type SeamJump } from '../model/index.ts';
 import { gls } from '../stats/index.ts';
 
-/** 95 % of a normal distribution. */
+/** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
 
 /**
- * Where nothing was weighed and the user asks for it: combines leveled against each other by their seams. Seams tell
- * ratios alone. The combines that they join keep the grain that they recorded together, and how far that is off is no
- * better known than of any monitor before a weight (MONITOR.factor), which is in every uncertainty here.
+ * Levels combines against each other at their seams, where nothing was weighed and the user wants it. Seams determine
+ * ratios only, so combines joined by seams keep their total recorded grain. Its error is as uncertain as that of any
+ * monitor without weights (MONITOR.factor), which is included in every uncertainty here.
  */
 export function leveledBySeams({ records, account, plan, jumps }: FactorInput, bare: Factors): Factors {
 	if (plan.pins.level !== 'seams') return bare;
@@ -45,7 +45,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 	return { ...bare, factors, factor: of('value'), u_rel: of('u_rel'), covariance, cautions };
 }
 
-/** Combines that seams join, directly or through others. */
+/** Groups of combines joined by seams, directly or through others. */
 function joined(jumps: readonly SeamJump[], combines: number): number[][] {
 	const group = Array.from({ length: combines }, (_, c) => c);
 	for (const { combineA, combineB } of jumps) {
@@ -61,10 +61,10 @@ function joined(jumps: readonly SeamJump[], combines: number): number[][] {
 	return [...all.values()].filter((g) => g.length > 1);
 }
 
-/** Log factors of a group at which its seams close best and its grain stays what was recorded, with their covariance. */
+/** Log factors of a group that fit its seams best and keep its recorded grain, with their covariance. */
 function levelsOf(group: readonly number[], across: readonly SeamJump[], kg: Float64Array) {
 	const seen = across.filter((j) => group.includes(j.combineA));
-	// Along a seam of A and B the corrected yields agree: log k_B − log k_A is the jump. The first stands still.
+	// Along a seam of A and B corrected yields agree: log k_B − log k_A is the jump. The first combine is fixed.
 	const rows = seen.map((j) => group.slice(1).map((c) => Number(j.combineB === c) - Number(j.combineA === c)));
 	const V = new Float64Array(seen.length ** 2);
 	seen.forEach((j, i) => {

@@ -14,19 +14,18 @@ import { factorsOf } from './factors.ts';
 import { buildResult } from './result.ts';
 import type { Stages } from './stages.ts';
 
-/** How a run is to be made. */
+/** Options of a run. */
 export interface RunOptions {
-	/** Any faulty row stops the run. */
+	/** True: any faulty row stops the run. */
 	strict?: boolean;
-	/** What the user has decided in the page; stands over the pins of field.json. */
+	/** The user's decisions on the page; they replace the pins of field.json. */
 	pins?: Field['plan']['pins'];
-	/** false: no grid is wanted; the surface stays empty. */
+	/** False: no grid is made and the surface stays empty. */
 	grid?: boolean;
 }
 
 /**
- * The whole job: a field folder's bytes in, everything known about the field out. Runs the same in Node and in
- * a browser worker.
+ * Runs the whole pipeline on a field folder. Works the same in Node and in a browser worker.
  *
  * @throws InputFault with every fault found, Stopped when the listener asked to stop.
  */
@@ -35,7 +34,7 @@ export async function runField(folder: Folder, options: RunOptions = {}, progres
 	return solveField(field, progress, { grid: options.grid ?? true });
 }
 
-/** The field as read, with what a cart's trace adds to its book: what `solveField` starts from. */
+/** Reads a field folder and adds the events of a cart's weight trace to its load book: the input of `solveField`. */
 export async function openField(folder: Folder, options: RunOptions = {}, progress: Progress = silent): Promise<Field> {
 	const field = await readField(folder, { strict: options.strict ?? false, progress });
 	if (field.trace) {
@@ -48,8 +47,8 @@ export async function openField(folder: Folder, options: RunOptions = {}, progre
 }
 
 /**
- * The run of a field already read. With `stages` of an earlier run of the same records, only what has changed since is
- * made again: the same bytes as a fresh run, in a fraction of its time.
+ * Runs the pipeline on a field already read. With `stages` of an earlier run of the same records, only stages whose input
+ * has changed run again; the result has the same bytes as that of a fresh run.
  */
 export function solveField(
 	field: Field,
@@ -60,7 +59,7 @@ export function solveField(
 	const make = <T>(name: string, read: readonly unknown[], how: () => T): T =>
 		stages ? stages.stage(name, read, how) : how();
 	const { lone, ...mechanical } = plan.flags;
-	// Each stage sees the pins and thresholds that are meant for it.
+	// Each stage gets only the pins and thresholds that it uses.
 	const withPins = (pins: Pins, flags: FieldPlan['flags'] = {}): FieldPlan => ({ ...plan, pins, flags });
 	const { lags, factors: factorPins, level, ...matchPins } = plan.pins;
 	const bare = withPins({});
@@ -122,7 +121,7 @@ export function solveField(
 	const { factors } = solved;
 	const match = make('match, factors in', [solved], () => afterFactors(solved.match, factors));
 
-	// A level moves the map as a whole; only a factor that varies within a combine changes its pattern.
+	// Levels scale the whole map; only a factor that varies within a combine changes its pattern.
 	const parts = make('factor parts', [records, account, factors], () => factorParts(records, account, factors));
 	const mapPlan = withPins({}, lone === undefined ? {} : { lone });
 	const pattern = make('pattern', [records, account, track, rough, parts.shape, mapPlan], () =>
@@ -179,8 +178,8 @@ export function solveField(
 type Solved = ReturnType<typeof factorsOf>;
 
 /**
- * What a user states is not weighed against the rest: it may ask for more than the records tell, or leave another
- * combine less than nothing. Both are faults of what was stated.
+ * Solves the factors and reports impossible statements of the user as faults: a pinned form that the records cannot
+ * determine, or a total or factor that leaves another combine a negative mass.
  */
 function stated(plan: FieldPlan, records: Field['records'], solve: () => Solved): Solved {
 	const pins = Object.entries(plan.pins.factors ?? {});

@@ -1,12 +1,12 @@
 /**
- * The stages of a run, each with what it was made from last time. A stage is made again only when something it reads
- * has changed; where it comes out as it was, those that read it stand, too.
+ * Results of the stages of a run with the inputs that they came from. A stage runs again only when one of its inputs has
+ * changed; if its result is equal to the last one, later stages need not run again.
  */
 export class Stages {
 	private readonly kept = new Map<string, { read: readonly unknown[]; made: unknown }>();
 
 	/**
-	 * @param read - all that `make` reads: values, never changed afterwards
+	 * @param read - all inputs of `make`; they must not be changed later
 	 */
 	stage<T>(name: string, read: readonly unknown[], make: () => T): T {
 		const last = this.kept.get(name);
@@ -18,7 +18,7 @@ export class Stages {
 	}
 }
 
-/** Equal in content: typed arrays, lists and plain objects to any depth, NaN equal to NaN; functions by identity. */
+/** True for equal content: typed arrays, lists and plain objects to any depth; NaN equals NaN; functions by identity. */
 export function alike(a: unknown, b: unknown): boolean {
 	if (Object.is(a, b)) return true;
 	if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;

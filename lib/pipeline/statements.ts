@@ -1,9 +1,9 @@
 import type { ResultFactor, Run, Statement, StatementKey } from '../model/index.ts';
 
-/** 95 % of a normal distribution. */
+/** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
 
-/** Names of a factor's sources, as far as words for people go. */
+/** Words for a factor's sources. */
 export const SOURCES: Record<string, string> = {
 	dumps: 'cart weights',
 	tickets: 'tickets',
@@ -12,7 +12,7 @@ export const SOURCES: Record<string, string> = {
 	pinned: 'set by hand',
 };
 
-/** Every number that is told to people, once: what is not known is left out. */
+/** Every number shown to people, once; unknown ones are left out. */
 export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'], 'statements'>): Statement[] {
 	const list: Statement[] = [];
 	const state = (
@@ -122,7 +122,7 @@ function sourceOf(f: ResultFactor): string {
 	return f.source === 'dumps' ? `${name}, ${f.n} dumps` : name;
 }
 
-/** Ground whose records are kept over all ground cut. */
+/** Ground of the records on the map over all ground cut, 0…1. */
 export function keptShare({ yields, track }: Omit<Run, 'result'>): number {
 	let kept = 0;
 	let all = 0;

@@ -1,22 +1,22 @@
 import type { Cause } from './belief.ts';
 import type { Operation, Tape } from './tape.ts';
 
-/** What all other observations say of one that was left out. */
+/** An observation that was left out, as predicted from all others. */
 export interface LeftOut {
 	key: number;
-	/** Observed less what the others foretell, and the variance of that. */
+	/** Observed less predicted, and the variance of that. */
 	residual: number;
 	variance: number;
 }
 
-/** A quantity at a marked moment, by all observations. */
+/** A quantity at a marked moment, estimated from all observations. */
 export interface Smoothed {
 	key: number;
 	mean: number;
 	variance: number;
 	/**
-	 * What a shock of free size to this quantity at this moment would take off −2 log-likelihood, and its likeliest size:
-	 * an unnoted rest in a tank, a step of a factor, as the quantity may be.
+	 * Reduction of −2 log-likelihood by a shock of free size to this quantity at this moment, and its most likely size: grain
+	 * left in a tank, a step of a factor, depending on the quantity.
 	 */
 	gain: number;
 	shock: number;
@@ -25,13 +25,13 @@ export interface Smoothed {
 /** Observations left out together. */
 export interface Block {
 	keys: number[];
-	/** Residuals of all, foretold by the observations outside the block. */
+	/** Residuals of all its observations, predicted from the observations outside the block. */
 	residuals: Float64Array;
-	/** Squared standardised size of them, to be compared with their number. */
+	/** Their squared standardized size, to be compared with their number. */
 	misfit: number;
 }
 
-/** What the smoother gives back from one pass over a tape. */
+/** Results of one backward pass over a tape. */
 export interface Backward {
 	leftOut: LeftOut[];
 	marks: Smoothed[];
@@ -42,10 +42,10 @@ export interface Backward {
 }
 
 /**
- * Goes back over a tape: the fixed-interval smoother in the form that needs no inverse at all. It carries the score r and
- * the information N of all later observations in the quantities of the moment; states are x + P r with covariance
- * P − P N P, an observation left out is foretold with error u / D and variance 1 / D, and a shock to the state of free size
- * takes r² / N off −2 log-likelihood.
+ * Fixed-interval smoother over a tape, in the form without matrix inverses. It carries the score r and information N of
+ * all later observations about the current quantities; smoothed states are x + P r with covariance P − P N P, an
+ * observation left out has prediction error u / D with variance 1 / D, and a shock of free size to the state reduces
+ * −2 log-likelihood by r² / N.
  *
  * Source: de Jong, Journal of the American Statistical Association 83:594, 1988 (leaving out), and 84:1085, 1989
  * (smoothing); de Jong and Penzer, ibid. 93:796, 1998 (shocks).
@@ -104,7 +104,7 @@ export function backward(tape: Tape, blockOf?: (key: number) => number): Backwar
 				for (let j = 0; j < op.at.length; j++) N[op.at[i]! * n + op.at[j]!]! += op.by[i]! * op.by[j]! * D;
 			if (op.key >= 0) out.leftOut.push({ key: op.key, residual: u / D, variance: 1 / D });
 			const block = op.key >= 0 && blockOf ? blockOf(op.key) : -1;
-			// Observations of other things may lie between those of a block.
+			// Other observations may lie between those of a block.
 			if (block >= 0 && open.length > 0 && open[0]!.block !== block) out.blocks.push(closed(open.pop()!));
 			if (block >= 0) extend(open, block, op, u, D, g);
 			else for (const o of open) for (const c of o.columns) pass(c, op);
@@ -163,10 +163,10 @@ function extend(
 	o.columns.push(column);
 }
 
-/** Errors of foretelling the block from all else: D⁻¹ u, and uᵀ D⁻¹ u. */
+/** Errors of predicting the block from all else: D⁻¹ u, and uᵀ D⁻¹ u. */
 function closed(o: Open): Block {
 	const b = o.u.length;
-	// Blocks are of a few observations: Cholesky by hand.
+	// Blocks have few observations: Cholesky in place.
 	const L = o.D.map((row) => row.slice());
 	const z = o.u.slice();
 	for (let i = 0; i < b; i++) {
@@ -207,8 +207,8 @@ function smoothed(op: Extract<Operation, { kind: 'mark' }>, r: Float64Array, N: 
 }
 
 /**
- * Where the uncertainty of a sum of quantities at the end of a tape comes from: its variance, cause by cause (they add up
- * to it exactly), and how it moves with each quantity as it was first set.
+ * Sources of the uncertainty of a sum of quantities at the end of a tape: its variance by cause (they add up exactly), and
+ * its sensitivity to each quantity as first set.
  *
  * @param weights - of the quantities at the end
  */

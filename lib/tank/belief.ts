@@ -1,4 +1,4 @@
-/** Where a disturbance comes from: the lines of an uncertainty budget. */
+/** Source of an uncertainty: the lines of an uncertainty budget. */
 export type Cause =
 	| 'prior'
 	| 'slow'
@@ -13,15 +13,14 @@ export type Cause =
 	| 'change';
 
 /**
- * What is believed of n quantities, jointly normal: means x and covariance P (row-major). Small and cheap to copy, so
- * that a search can carry one in each of its branches. Three operations are all there is: a quantity is set anew, one is
- * made of others, and a sum of some is observed.
+ * Joint normal distribution of n quantities: means x and covariance P (row-major). It is small and cheap to copy, so that
+ * a search can carry one per branch. Three operations: set a quantity, mix it from others, observe a weighted sum.
  *
  * Source: R. E. Kalman, Journal of Basic Engineering 82:35, 1960; scalar observations one after another as in Durbin and
  * Koopman, Time Series Analysis by State Space Methods, 2nd ed., 2012, section 6.4.
  *
  * @example
- * A level believed at 6 t ± 100 kg, then weighed at 5.9 t ± 50 kg:
+ * A level of 6 t ± 100 kg, then weighed at 5.9 t ± 50 kg:
  * ```js
  * const b = new Belief(1);
  * b.set(0, 6000, 100 ** 2);
@@ -31,7 +30,7 @@ export type Cause =
  */
 export class Belief {
 	readonly n: number;
-	/** Plain arrays: a search copies them by the million, and small typed ones are slow to make. */
+	/** Plain arrays, since a search makes millions of copies and small typed arrays are slow to create. */
 	x: number[];
 	P: number[];
 
@@ -41,12 +40,12 @@ export class Belief {
 		this.P = P;
 	}
 
-	/** A belief of its own with the same state. */
+	/** An independent copy. */
 	copy(): Belief {
 		return new Belief(this.n, this.x.slice(), this.P.slice());
 	}
 
-	/** Forgets what was known of a quantity: it is now N(mean, variance), on its own. */
+	/** Sets a quantity to N(mean, variance), independent of the others. */
 	set(slot: number, mean: number, variance: number, _cause: Cause = 'prior'): void {
 		const { n, x, P } = this;
 		for (let j = 0; j < n; j++) P[slot * n + j] = P[j * n + slot] = 0;
@@ -54,7 +53,7 @@ export class Belief {
 		P[slot * n + slot] = variance;
 	}
 
-	/** Asks what a quantity was at this moment, given all that is learnt later too: a belief keeps no such thing (see `Tape`). */
+	/** Marks a quantity to be smoothed at this moment; does nothing here (see `Tape.mark`). */
 	mark(_slot: number, _key: number): void {}
 
 	/** x[slot] = keep · x[slot] + Σ by · x[from] + input + N(0, variance); `from` does not hold `slot`. */
@@ -85,7 +84,7 @@ export class Belief {
 		x[slot] = mean;
 	}
 
-	/** Log of the density with which Σ by · x[at] is expected to be observed as `value`, without learning it, nats. */
+	/** Log density, in nats, of observing Σ by · x[at] as `value`; does not update the state. */
 	density(at: readonly number[], by: readonly number[], value: number, variance: number): number {
 		let error = value;
 		let S = variance;
@@ -99,9 +98,9 @@ export class Belief {
 	}
 
 	/**
-	 * Learns that Σ by · x[at] was observed as `value`, with that variance.
+	 * Updates the state by an observation `value` of Σ by · x[at] with the given variance.
 	 *
-	 * @returns the log of the density with which it was expected, nats: what one more choice in a search costs
+	 * @returns log density of the observation, nats: the cost of one more choice in a search, with its sign changed
 	 */
 	observe(
 		at: readonly number[],
@@ -141,7 +140,7 @@ function zeros(n: number): number[] {
 
 let row = new Float64Array(32);
 
-/** One row to work in, for the length of a call. */
+/** Scratch space for one row during a call. */
 function scratch(n: number): Float64Array {
 	if (row.length < n) row = new Float64Array(n);
 	return row;

@@ -1,17 +1,17 @@
 import { normalCdf } from '../stats/index.ts';
 
 /**
- * A normal quantity that is known to lie between two bounds: mean and variance of what is left of it.
+ * Mean and variance of a normal quantity that is known to lie between two bounds.
  *
  * Source: moments of the truncated normal distribution, Johnson, Kotz and Balakrishnan, Continuous Univariate
- * Distributions, vol. 1, 2nd ed., section 10.1. `logShare` is the log of the probability that it lay there.
+ * Distributions, vol. 1, 2nd ed., section 10.1. `logShare` is the log probability of that.
  */
 export function between(mean: number, variance: number, low: number, high: number) {
 	const s = Math.sqrt(variance);
 	if (!(s > 0)) return { mean: Math.max(low, Math.min(high, mean)), variance: 0, logShare: 0 };
 	const a = (low - mean) / s;
 	const b = (high - mean) / s;
-	// Far out the density falls off like exp(−a·x) from the near bound.
+	// Far out, the density decreases like exp(−a·x) from the near bound.
 	if (a > 6) return { mean: low + s / a, variance: (s / a) ** 2, logShare: tail(a) };
 	if (b < -6) return { mean: high + s / b, variance: (s / b) ** 2, logShare: tail(-b) };
 	const share = normalCdf(b) - normalCdf(a);
@@ -30,7 +30,7 @@ function density(z: number): number {
 	return Number.isFinite(z) ? Math.exp(-0.5 * z * z) / Math.sqrt(2 * Math.PI) : 0;
 }
 
-/** log of the upper tail, asymptotically. */
+/** Log of the upper tail probability, asymptotic. */
 function tail(z: number): number {
 	return -0.5 * z * z - Math.log(z * Math.sqrt(2 * Math.PI));
 }

@@ -1,18 +1,18 @@
 import { MONITOR } from '../model/index.ts';
 
-/** Sizes of the errors: what is estimated from the scatter of the weights. */
+/** Sizes of the errors, estimated from the scatter of the weights. */
 export interface Scatter {
-	/** The sensor's slow error, relative standard deviation: the likeliest, and by its mean square over all that may be. */
+	/** The sensor's slow error, relative standard deviation: the most likely one, and the root mean square over all sizes. */
 	sigma: number;
 	sigmaMean: number;
 	/** The monitor's white error over one fill, relative standard deviation, likewise. */
 	white: number;
 	whiteMean: number;
-	/** Factor on the variance of rests. */
+	/** Factor on the variance of grain left in the tank. */
 	rests: number;
 }
 
-/** Before any weight was looked at. */
+/** Prior sizes, before any weight is used. */
 export const USUAL_SCATTER: Scatter = {
 	sigma: MONITOR.slow,
 	sigmaMean: MONITOR.slow,
@@ -24,17 +24,17 @@ export const USUAL_SCATTER: Scatter = {
 const SIGMAS = [0.001, 0.002, 0.003, 0.0045, 0.006, 0.008, 0.011, 0.015, 0.02, 0.03, 0.04, 0.06, 0.08];
 const WHITES = [0.001, 0.002, 0.004, 0.008, 0.016, 0.032, 0.064];
 const RESTS = [0.5, 1, 2, 4, 8];
-/** Rests and timing are known within this factor, one standard deviation of its logarithm (common practice). */
+/** Prior standard deviation of the size of rests and timing errors, as a factor (common practice). */
 const RESTS_SPREAD = 2.5;
 
-/** Degrees of freedom which the expectation of the slow error is worth. */
+/** Degrees of freedom of the prior of the slow error. */
 export const PRIOR_DF = 3;
 
 /**
- * How large the slow error and the rests are, by the likelihood of all weights together, weighed against what is usual.
- * One size serves all combines: a dozen weights a combine tell no more.
+ * Sizes of the slow error and of the rests, from the likelihood of all weights together and their priors. One size for
+ * all combines, since a dozen weights per combine cannot show more.
  *
- * @param likelihood log likelihood of all weights with errors of these sizes
+ * @param likelihood - log-likelihood of all weights with errors of these sizes
  */
 export function likeliestSizes(likelihood: (size: { sigma: number; rests: number; white: number }) => number): Scatter {
 	const odd = (value: number, usual: number, spread: number) => (Math.log(value / usual) / Math.log(spread)) ** 2;
@@ -49,10 +49,10 @@ export function likeliestSizes(likelihood: (size: { sigma: number; rests: number
 	const sigmas = swept(SIGMAS, first.best, (s) => cost(s, rests, whites.best));
 	return { sigma: sigmas.best, sigmaMean: sigmas.mean, white: whites.best, whiteMean: whites.mean, rests };
 }
-/** Sizes so much costlier than the best have no odds worth reckoning. */
+/** Sizes with a cost this much above the best have negligible probability. */
 const FAR = 16;
 
-/** The least costly of some sizes, and the root mean square of all by their odds. Costs rise on either side of the best. */
+/** The size with the least cost, and the root mean square of all by their probability. Costs must be unimodal. */
 function swept(list: readonly number[], from: number, cost: (size: number) => number) {
 	const costs = new Map<number, number>();
 	let low = Number.POSITIVE_INFINITY;
@@ -73,7 +73,7 @@ function swept(list: readonly number[], from: number, cost: (size: number) => nu
 	let squares = 0;
 	let best = list[start]!;
 	for (const [i, c] of costs) {
-		// The grid's steps differ in width: each stands for its share of the logarithm.
+		// Grid steps differ in width on the logarithmic scale, so weight each by its width.
 		const width = Math.log(list[Math.min(i + 1, list.length - 1)]! / list[Math.max(i - 1, 0)]!);
 		const odds = width * Math.exp((low - c) / 2);
 		all += odds;

@@ -6,7 +6,7 @@ export interface Slow {
 	tau_s: number;
 }
 
-/** Lets a slow error go on for some seconds in which no grain came in. */
+/** Advances a slow error over some seconds in which no grain came in. */
 export function pause(b: Belief, slot: number, seconds: number, slow: Slow): void {
 	if (!(seconds > 0)) return;
 	const keep = Math.exp(-seconds / slow.tau_s);
@@ -16,7 +16,7 @@ export function pause(b: Belief, slot: number, seconds: number, slow: Slow): voi
 const NONE: number[] = [];
 
 /**
- * Lets a slow error go on over a stretch of time and puts its mean over that stretch into slot `mean`, exactly: given its
+ * Advances a slow error over a stretch of time and puts its mean over that stretch into slot `mean`, exactly. Given its
  * value s at the start, mean and end are jointly normal. With p = T / τ and e = exp(−p): E mean = s (1 − e) / p,
  * var mean = σ² (2p − 3 + 4e − e²) / p², E end = s e, var end = σ² (1 − e²), cov = σ² (1 − e)² / p.
  */
@@ -24,7 +24,7 @@ export function stretch(b: Belief, slot: number, mean: number, seconds: number, 
 	const { variance, keep, share, spread, common } = moments(seconds / slow.tau_s);
 	const s2 = slow.sigma ** 2;
 	b.mix(mean, 0, [slot], [share], 0, s2 * variance, 'slow');
-	// The end's noise is what the mean's foretells of it and a rest of its own.
+	// The noise of the end is its regression on the noise of the mean, plus an independent rest.
 	const along = variance > 0 ? common / variance : 0;
 	b.mix(slot, keep - along * share, [mean], [along], 0, s2 * Math.max(0, spread - along * common), 'slow');
 }
@@ -33,7 +33,7 @@ export function stretch(b: Belief, slot: number, mean: number, seconds: number, 
 function moments(p: number) {
 	const e = Math.exp(-p);
 	if (p < 1e-3) {
-		// Series where the differences would lose their digits.
+		// Series where differences would lose digits.
 		return { keep: e, share: 1 - p / 2, variance: (2 * p) / 3, spread: 2 * p, common: p };
 	}
 	return {
@@ -45,7 +45,7 @@ function moments(p: number) {
 	};
 }
 
-/** What is left of a slow error's variance of 1 in its mean over a stretch. */
+/** Variance of the mean of a slow error of variance 1 over a stretch. */
 export function meanVariance(seconds: number, tau_s: number): number {
 	const p = Math.max(1e-9, seconds / tau_s);
 	return p < 1e-4 ? 1 : (2 * (p - 1 + Math.exp(-p))) / (p * p);

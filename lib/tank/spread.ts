@@ -4,20 +4,20 @@ import type { Cause } from './belief.ts';
 import type { Scatter } from './sizes.ts';
 import type { Tape } from './tape.ts';
 
-/** Variances of a sum of a tape's quantities by where they come from, in its units squared. */
+/** Variance of a sum of a tape's quantities by source, in squared units of the sum. */
 export interface Shares {
 	readings: number;
 	rests: number;
 	slow: number;
 	seam: number;
 	curve: number;
-	/** Of a scale that no truck load checks, or that slipped. */
+	/** From a scale that no truckload checks, or that changed. */
 	scale: number;
-	/** By the ratio of the cart's scale; signed where it is a covariance. */
+	/** From the cart ratio; signed where it is a covariance. */
 	cart: number;
 }
 
-/** Variance of a sum of quantities by where it comes from; or their covariance, of two sums. */
+/** Variance of a sum of quantities by source, or the covariance of two sums. */
 export function sharesOf(
 	tape: Pick<Tape, 'operations'>,
 	scatter: Scatter,
@@ -26,7 +26,7 @@ export function sharesOf(
 ): Shares {
 	const of = causes(tape, f, g);
 	const sum = (...names: Cause[]) => names.reduce((s, name) => s + (of.get(name) ?? 0), 0);
-	// The likeliest size of an error is smaller than its mean square over all that it may be.
+	// The most likely size of an error is smaller than its root mean square over all sizes.
 	const { sigma, sigmaMean, white, whiteMean } = scatter;
 	const wider = (sigmaMean / sigma) ** 2;
 	const whiter = white > 0 ? (whiteMean / white) ** 2 : 0;
@@ -41,10 +41,10 @@ export function sharesOf(
 	};
 }
 
-/** Readings and rests are judged, not counted: what such a judgement is worth (JCGM 100, G.4.2: good to 16 %). */
+/** Degrees of freedom of readings and rests, whose sizes are judged (JCGM 100, G.4.2: to 16 %). */
 const JUDGED_DF = 20;
 
-/** The part that the cart's ratio has in a quantity, in its units: what was estimated, and half of rectangular limits. */
+/** The cart ratio's part in a quantity, in its units: the estimated part, and the half-width of rectangular limits. */
 export interface ScalePart {
 	u: number;
 	df: number;
@@ -54,9 +54,9 @@ export interface ScalePart {
 /**
  * Standard uncertainty and half-width of the 95 % interval of a sum of quantities.
  *
- * @param fill further variance: of the next fill's own error, say
- * @param scatterDf degrees of freedom of the sizes of the errors
- * @param seamDf the same of the seams
+ * @param fill - further variance, such as that of the next fill's own error
+ * @param scatterDf - degrees of freedom of the sizes of the errors
+ * @param seamDf - degrees of freedom of the seams
  */
 export function spreadOf(
 	shares: Shares,

@@ -2,18 +2,18 @@ import type { Belief, Cause } from './belief.ts';
 import { pause, type Slow, stretch } from './slow.ts';
 
 /**
- * Which quantity of a belief stands where: for each combine the coefficients of its factor, the monitor's slow error, the
- * grain in its tank and the grain that it brought in; for all the relative error of the cart's ratio (and how that changed),
- * a working quantity, and places for what is open for a while only (grain on the way to a scale, gross readings).
+ * Positions of the quantities in a belief. For each combine: coefficients of its factor, the monitor's slow error, grain in
+ * the tank, and grain brought in. For all: the relative error of the cart's ratio (and its changes), a scratch quantity,
+ * and places for temporary quantities (grain on the way to a scale, gross readings).
  */
 export interface Layout {
 	combines: number;
-	/** Coefficients of each combine, and the place of its first. */
+	/** Number of coefficients of each combine, and the position of its first. */
 	sizes: readonly number[];
 	factor: readonly number[];
 	slow: readonly number[];
 	level: readonly number[];
-	/** Reference mass brought in since the start, kg; −1 where nobody asks. */
+	/** Position of the reference mass brought in since the start, kg; −1 where not wanted. */
 	brought: readonly number[];
 	/** Coefficients of the cart's relative error: the first is the ratio's. */
 	cart: readonly number[];
@@ -24,7 +24,7 @@ export interface Layout {
 
 /**
  * @param sizes - number of coefficients of each combine's factor
- * @param places - how many weights and gross readings may be open at once
+ * @param places - how many weights and gross readings may be pending at once
  * @param cart - number of coefficients of the cart's error
  */
 export function layout(sizes: readonly number[], places = 3, cart = 1, brought = true): Layout {
@@ -44,25 +44,25 @@ export function layout(sizes: readonly number[], places = 3, cart = 1, brought =
 	return { combines: sizes.length, sizes, factor, slow, level, brought: sums, cart: carts, work, free, n: at };
 }
 
-/** Grain that came into a tank while the factor's form, as its coefficients see it, stood still. */
+/** Grain that came into a tank over a stretch in which the factor's basis functions are constant. */
 export interface Inflow {
 	combine: number;
-	/** While grain came in, seconds. */
+	/** Time in which grain came in, seconds. */
 	seconds: number;
-	/** Since this combine's grain last came in. */
+	/** Time since this combine's grain last came in, seconds. */
 	paused_s: number;
-	/** Account mass × basis, one a coefficient of the factor, kg. The first is the account mass itself. */
+	/** Accounted mass × basis function, one per coefficient of the factor, kg. The first is the accounted mass itself. */
 	basis_kg: readonly number[];
-	/** Rough factor, by which the slow error is turned into mass. */
+	/** Rough factor, which converts the slow error into mass. */
 	rough: number;
 	/** The monitor's white error over this stretch, relative standard deviation. */
 	white?: number;
 }
 
 /**
- * Lets grain flow into a tank: level and grain brought in grow by factor × account mass × (1 + slow error).
+ * Adds inflowing grain to a tank: level and grain brought in grow by factor × accounted mass × (1 + slow error).
  *
- * @param inTank - false: it was brought in, and belongs to none of the unloadings that are looked at
+ * @param inTank - false for grain that belongs to none of the unloadings considered
  */
 export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow, inTank = true): void {
 	const { combine: c, basis_kg, rough } = inflow;
@@ -72,7 +72,7 @@ export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow, inTank
 	const slots = basis_kg.map((_, j) => at.factor[c]! + j);
 	if (inflow.seconds > 0) stretch(b, at.slow[c]!, at.work, inflow.seconds, slow);
 	else b.mix(at.work, 0, [at.slow[c]!], ONE);
-	// The stretch's mass as a quantity of its own, since both sums take it in.
+	// Keep the stretch's mass as a separate quantity, since it is added to two sums.
 	b.mix(at.work, kg, slots, basis_kg, 0, white, 'fill');
 	if (inTank) b.mix(at.level[c]!, 1, [at.work], ONE);
 	if (at.brought[c]! >= 0) b.mix(at.brought[c]!, 1, [at.work], ONE);
@@ -81,11 +81,10 @@ export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow, inTank
 const ONE = [1];
 
 /**
- * Unloads a tank: all that is in it but a rest goes to the scale (places `onto`, none = to nobody's scale), and the tank then
- * holds the rest.
+ * Unloads a tank: all but a rest goes to the scale (places `onto`; none = not weighed), and the tank then holds the rest.
  *
- * @param rest_kg - what stays, and its standard uncertainty
- * @param key - marks the rest under this number (see `Tape.mark`)
+ * @param rest_kg - grain that stays; `u_rest_kg` is its standard uncertainty
+ * @param key - number under which the rest is marked (see `Tape.mark`)
  */
 export function unload(
 	b: Belief,
@@ -105,24 +104,24 @@ export function unload(
 
 const LESS = [-1];
 
-/** A weight: a difference of two gross readings, or a reading of its own. */
+/** A weight: the difference of two gross readings, or a single reading. */
 export interface Weight {
 	/** Reference mass, kg. */
 	kg: number;
 	/** Variance of its own error, kg². */
 	variance: number;
-	/** Places of the errors of its two gross readings; −1 = in `variance`. */
+	/** Places of the errors of its two gross readings; −1 = included in `variance`. */
 	before: number;
 	after: number;
-	/** How it hangs on the cart's coefficients, its own weight for each of its relative errors; empty where its scale is another. */
+	/** Sensitivity to each of the cart's coefficients, kg per relative error; empty for another scale. */
 	cart_kg: readonly number[];
 }
 
 /**
- * Weighs what lies on a scale (place `on`): the grain itself, more by the reading after and less by the reading before, and
- * off by the cart's relative error.
+ * Observes the weight of the grain on a scale (place `on`): the grain, plus the error of the reading after, minus that of
+ * the reading before, plus the cart's relative error.
  *
- * @returns log of the density with which that weight was expected
+ * @returns log density of that weight
  */
 export function weigh(b: Belief, at: Layout, on: number, weight: Weight): number {
 	const from = [on];
@@ -135,8 +134,8 @@ export function weigh(b: Belief, at: Layout, on: number, weight: Weight): number
 		from.push(weight.after);
 		by.push(1);
 	}
-	// A relative error is of the grain that is expected, not of the weight as read: its own noise stands on both sides of the
-	// equation then, and draws the scale's error away from zero with every weight.
+	// Apply the relative error to the expected grain, not to the weight as read: the weight's noise would otherwise be on
+	// both sides of the equation and bias the scale's error with every weight.
 	const grain = weight.kg > 0 ? Math.max(0, b.x[on]!) / weight.kg : 1;
 	for (let j = 0; j < weight.cart_kg.length; j++) {
 		if (weight.cart_kg[j] === 0) continue;
@@ -146,14 +145,14 @@ export function weigh(b: Belief, at: Layout, on: number, weight: Weight): number
 	return b.observe(from, by, weight.kg, weight.variance, 'weight');
 }
 
-/** Learns what a tank holds: a note, say. Returns the log density. */
+/** Observes the level of a tank, as from a note. Returns the log density. */
 export function learnLevel(b: Belief, at: Layout, combine: number, kg: number, u_kg: number): number {
 	return b.observe([at.level[combine]!], [1], kg, u_kg * u_kg, 'rest');
 }
 
 /**
- * Learns from a seam that the log factor of combine `b` less that of `a` is `log`, with variance u²: about the rough factor
- * of a, k_b = e^log k_a. Returns the log density of the log difference.
+ * Observes from a seam that the log factor of combine `b` less that of `a` is `log`, with variance u², linearized about the
+ * rough factor of a: k_b = e^log k_a. Returns the log density of the log difference.
  */
 export function learnRatio(
 	belief: Belief,

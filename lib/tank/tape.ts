@@ -1,6 +1,6 @@
 import { Belief, type Cause } from './belief.ts';
 
-/** One operation as it was done, with what going back over it takes. */
+/** One recorded operation with the data that the backward pass needs. */
 export type Operation =
 	| { kind: 'set'; slot: number; variance: number; cause: Cause }
 	| {
@@ -20,15 +20,15 @@ export type Operation =
 			error: number;
 			S: number;
 			variance: number;
-			/** How each quantity moved per unit of the error. */
+			/** Change of each quantity per unit of the error. */
 			gain: Float64Array;
 			cause: Cause;
-			/** What it is an observation of, as the caller numbers them; −1 = not asked after. */
+			/** The caller's number of the observation; −1 = none. */
 			key: number;
 	  }
 	| { kind: 'mark'; slot: number; key: number; mean: number; row: readonly number[] };
 
-/** A belief that remembers what was done to it, so that it can be gone over backward (see `backward`). */
+/** A belief that records its operations, so that they can be smoothed (see `backward`). */
 export class Tape extends Belief {
 	readonly operations: Operation[] = [];
 	/** Σ log density of all observations. */
@@ -36,13 +36,13 @@ export class Tape extends Belief {
 	/** Key of the next observation. */
 	key = -1;
 
-	/** As `Belief.set`, with where the uncertainty comes from. */
+	/** As `Belief.set`, with the source of the uncertainty. */
 	override set(slot: number, mean: number, variance: number, cause: Cause = 'prior'): void {
 		super.set(slot, mean, variance);
 		this.operations.push({ kind: 'set', slot, variance, cause });
 	}
 
-	/** As `Belief.mix`, with where the uncertainty comes from. */
+	/** As `Belief.mix`, with the source of the uncertainty. */
 	override mix(
 		slot: number,
 		keep: number,
@@ -56,7 +56,7 @@ export class Tape extends Belief {
 		this.operations.push({ kind: 'mix', slot, keep, from, by, variance, cause });
 	}
 
-	/** As `Belief.observe`, with where the uncertainty comes from. */
+	/** As `Belief.observe`, with the source of the uncertainty. */
 	override observe(
 		at: readonly number[],
 		by: readonly number[],
@@ -83,7 +83,7 @@ export class Tape extends Belief {
 		return density;
 	}
 
-	/** Asks what a quantity was at this moment, given all observations, those that follow too. */
+	/** Marks a quantity to be estimated at this moment from all observations, including later ones. */
 	override mark(slot: number, key: number): void {
 		const { n, x, P } = this;
 		this.operations.push({ kind: 'mark', slot, key, mean: x[slot]!, row: P.slice(slot * n, (slot + 1) * n) });

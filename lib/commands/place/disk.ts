@@ -14,14 +14,14 @@ const WHY: Record<string, string> = {
 	ENOTDIR: 'a part of its path is a file',
 };
 
-/** A fault of the disk in words; any other as it is. */
+/** Describes a disk error in words; returns any other error unchanged. */
 export function unwritable(dir: string, fault: unknown): unknown {
 	const { code, syscall } = fault as NodeJS.ErrnoException;
 	if (fault instanceof CallFault || code === undefined || syscall === undefined) return fault;
 	return new CallFault(`${dir} cannot be written: ${WHY[code] ?? code}. Nothing was written`);
 }
 
-/** One file, written in chunks and on the disk before the call ends. */
+/** Writes one file in chunks and syncs it to disk. */
 export async function writeWhole(path: string, output: Output): Promise<Written> {
 	const hash = createHash('sha256');
 	let bytes = 0;
@@ -39,7 +39,7 @@ export async function writeWhole(path: string, output: Output): Promise<Written>
 	return { file: output.name, bytes, sha256: hash.digest('hex') };
 }
 
-/** Has a folder's own entries on the disk, where the system can be asked for it. */
+/** Syncs a folder's entries to disk where the system supports it. */
 export async function settle(dir: string): Promise<void> {
 	const handle = await open(dir, 'r').catch(() => null);
 	await handle?.sync().catch(() => undefined);

@@ -5,17 +5,17 @@ import { CallFault } from '../../index.ts';
 import { strangersIn } from './manifest.ts';
 
 export interface PlaceOptions {
-	/** Folders of what the user gave, which must survive. */
+	/** The user's input folders, which must not be overwritten. */
 	inputs: readonly string[];
-	/** May results that stand there be replaced? */
+	/** True where existing results may be replaced. */
 	replace?: boolean;
-	/** What this program did not write stays in the folder (a season's nested fields, a note of the user's). */
+	/** Keep files that this program did not write (a season's nested fields, a user's note). */
 	keepStrangers?: boolean;
-	/** Leave a list of the files in the folder, by which a later run knows what it may replace. */
+	/** Write a list of the files to the folder, which shows a later run what it may replace. */
 	listed?: boolean;
 }
 
-/** Where a folder really lies: links followed as far as there is something, the rest as it is named. */
+/** The real path of a folder: links are followed as far as the path exists. */
 export async function realPlace(dir: string): Promise<string> {
 	const path = resolve(dir);
 	const about = await lstat(path).catch(() => null);
@@ -28,7 +28,7 @@ export async function realPlace(dir: string): Promise<string> {
 	return above === path ? path : join(await realPlace(above), basename(path));
 }
 
-/** Refuses a folder that is, or holds, what the user gave, by whatever name or link it is reached. */
+/** Refuses an output folder that is, or contains, the user's input, by any name or link. */
 export async function mustSpare(dir: string, out: string, inputs: readonly string[]): Promise<void> {
 	const about = await stat(out, { bigint: true }).catch(() => null);
 	if (!about) return;
@@ -36,7 +36,7 @@ export async function mustSpare(dir: string, out: string, inputs: readonly strin
 	for (const input of inputs) {
 		const real = await realpath(input).catch(() => resolve(input));
 		for (let at = real; ; at = dirname(at)) {
-			// Names differ by case or by a link where the folder is the same; its number on its disk does not.
+			// Compare device and inode, since the same folder can have names that differ by case or link.
 			const above = await stat(at, { bigint: true }).catch(() => null);
 			if (above && above.dev === about.dev && above.ino === about.ino) {
 				throw new CallFault(`--out ${dir} holds the input itself (${input}); name another folder`);
@@ -53,7 +53,7 @@ export async function mustBeOurs(dir: string, out: string, options: PlaceOptions
 	refuseFor(dir, await strangersIn(out));
 }
 
-/** What stays in the folder must not bear a name that is written. */
+/** Refuses where a file that is kept has the name of a file to be written. */
 export async function mustNotCover(dir: string, out: string, names: readonly string[]): Promise<void> {
 	if (!(await stat(out).catch(() => null))) return;
 	refuseFor(

@@ -3,15 +3,15 @@ import { createReadStream } from 'node:fs';
 import { readdir, readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 
-/** What a results folder says about itself: the files that this program wrote there. */
+/** The list of files that this program wrote to a results folder. */
 export const MANIFEST = 'files.json';
 const SCHEMA = 'steelyard.files/1';
-/** An intake's folders list their files in what it says of its sources. */
+/** Output folders of `intake` have this list in intake.json. */
 const LISTS: readonly (readonly [name: string, schema: string])[] = [
 	[MANIFEST, SCHEMA],
 	['intake.json', 'steelyard.intake/1'],
 ];
-/** A list of a dozen files is a few kilobytes, a season's intake some megabytes; a larger one is none of ours. */
+/** Largest list accepted, bytes: a season's intake has some megabytes. */
 const LARGEST = 1 << 26;
 
 export interface Written {
@@ -25,7 +25,7 @@ export function manifestText(files: readonly Written[]): string {
 	return `${JSON.stringify({ schema: SCHEMA, files }, null, 2)}\n`;
 }
 
-/** The list that stands in a folder and the name it bears, or null where there is none that this program wrote. */
+/** The list in a folder and its file name; null where there is none that this program wrote. */
 export async function readManifest(dir: string): Promise<{ name: string; files: Written[] } | null> {
 	for (const [name, schema] of LISTS) {
 		const path = join(dir, name);
@@ -36,7 +36,7 @@ export async function readManifest(dir: string): Promise<{ name: string; files: 
 			if (given.schema === schema && Array.isArray(given.files) && given.files.every(isWritten))
 				return { name, files: given.files };
 		} catch {
-			// Another's file of that name, or half of ours.
+			// A file of that name by another program, or an incomplete one.
 		}
 	}
 	return null;
@@ -55,8 +55,8 @@ function isWritten(value: unknown): value is Written {
 }
 
 /**
- * Names in a folder of what this program did not write, or what has changed since: anything but plain files with the
- * size and the SHA-256 of the folder's own list, and the folders in it that hold such files.
+ * Names in a folder that this program did not write or that have changed since: everything except files with the size and
+ * SHA-256 in the folder's list, and the folders that hold such files.
  */
 export async function strangersIn(dir: string): Promise<string[]> {
 	const list = await readManifest(dir);
@@ -79,7 +79,7 @@ export async function strangersIn(dir: string): Promise<string[]> {
 	return strangers.sort();
 }
 
-/** Folders in which files lie, the deepest first. */
+/** Folders that hold the files, deepest first. */
 export function foldersOf(files: readonly string[]): string[] {
 	const all = new Set<string>();
 	for (const file of files) {

@@ -3,19 +3,19 @@ import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 
-/** Who builds in a folder: enough to tell a run that goes on from one that was killed. */
+/** The process that builds in a folder, to distinguish a running process from a killed one. */
 interface Owner {
 	pid: number;
 	host: string;
-	/** When the process began, as the system counts; '' where it does not say. A number is used for many processes. */
+	/** Start time of the process in the system's units, since process ids are reused; '' where not available. */
 	began: string;
 }
 
 const FILE = 'owner.json';
 
 /**
- * Makes the folder `path` for this process alone: it appears with its owner's name in it, at once. False where another
- * run that goes on has it; what a killed run left there is cleared away.
+ * Creates the folder `path` for this process, atomically with its owner file in it. False where another running process
+ * has it; what a killed process left there is removed.
  */
 export async function take(path: string): Promise<boolean> {
 	const mine = `${path}-${process.pid}`;
@@ -24,10 +24,10 @@ export async function take(path: string): Promise<boolean> {
 	try {
 		await writeFile(join(mine, FILE), JSON.stringify(me()));
 		for (let tries = 0; tries < 3; tries++) {
-			// A folder takes the place of none or of an empty one, never of one that holds something.
+			// A rename replaces no folder or an empty one, never one with content.
 			if (await renamed(mine, path)) return true;
 			if (await goesOn(path)) return false;
-			// Only one of two that come upon it can move it away.
+			// Of two processes that find it, only one can move it away.
 			const left = `${mine}-left`;
 			if (await renamed(path, left)) await rm(left, { recursive: true, force: true });
 		}
@@ -57,10 +57,10 @@ async function goesOn(path: string): Promise<boolean> {
 	try {
 		owner = JSON.parse(await readFile(join(path, FILE), 'utf8')) as Owner;
 	} catch {
-		// It appears with its owner in it, so one without is what was left while it was being cleared away.
+		// Folders appear with their owner file, so one without it was left while being removed.
 		return false;
 	}
-	// Of another machine's processes nothing can be known.
+	// Processes of another machine cannot be checked.
 	return owner.host !== hostname() || (isAlive(owner.pid) && owner.began === beganOf(owner.pid));
 }
 

@@ -9,15 +9,15 @@ import { take } from './owner.ts';
 import { buildingOf, mendSwap, swap, sweep } from './swap.ts';
 
 /**
- * A folder that is this run's to write. Results are built in a hidden folder beside it, which also keeps other runs
- * out, and take its place whole. At every moment of a replacement the old result or the new one stands under the
- * folder's own name or under `NAME.being-replaced`; whatever a killed run leaves is put right by the next.
+ * An output folder owned by this run. Results are built in a hidden folder beside it, which also locks out other runs, and
+ * replace it as a whole. At every moment of a replacement the old or the new result exists under the folder's name or
+ * under `NAME.being-replaced`; the next run completes what a killed run left.
  */
 export class Place {
 	private swapping = false;
 	private wantsToStop = false;
 	private readonly stopped = () => {
-		// Between the renames stopping would leave no folder at all: a moment later it is done.
+		// Between the renames there is no folder, so stop only after the swap.
 		if (this.swapping) this.wantsToStop = true;
 		else this.exit();
 	};
@@ -26,7 +26,7 @@ export class Place {
 		private readonly shown: string,
 		private readonly out: string,
 		private readonly options: PlaceOptions,
-		/** Folders above `out` that were made for it. */
+		/** Parent folders of `out` that were created for it. */
 		private made: readonly string[],
 	) {}
 
@@ -60,10 +60,10 @@ export class Place {
 		}
 	}
 
-	/** Writes the files and puts them in their place. */
+	/** Writes the files and moves them into place. */
 	async publish(outputs: Iterable<Output>): Promise<void> {
 		const built = join(this.building, 'built');
-		// Only from here on: while a run computes no handler would be called, and the signal must end it.
+		// Only from here on: during computation handlers would not run, and a signal must end the process.
 		for (const signal of SIGNALS) process.once(signal, this.stopped);
 		try {
 			await mkdir(built);
@@ -83,7 +83,7 @@ export class Place {
 				await writeWhole(join(built, MANIFEST), { name: MANIFEST, chunks: () => [bytes] });
 			}
 			await settle(built);
-			// Hours may have gone by since the folder was looked at.
+			// Check again, since hours may have passed.
 			await mustBeOurs(this.shown, this.out, this.options);
 			if (this.options.keepStrangers)
 				await mustNotCover(this.shown, this.out, [...written.map((w) => w.file), MANIFEST]);
@@ -99,7 +99,7 @@ export class Place {
 		}
 	}
 
-	/** Gives the place free; call it whatever happened. */
+	/** Releases the folder; always call it. */
 	async release(): Promise<void> {
 		await rm(this.building, { recursive: true, force: true });
 		for (const path of this.made) await rmdir(path).catch(() => undefined);
@@ -110,7 +110,7 @@ export class Place {
 		try {
 			for (const path of this.made) rmdirSync(path);
 		} catch {
-			// Something else has come to stand there.
+			// Something else was created there meanwhile.
 		}
 		process.exit(130);
 	}

@@ -9,7 +9,7 @@ export const buildingOf = (out: string) => join(dirname(out), `.${basename(out)}
 
 const replacedOf = (out: string) => `${out}.being-replaced`;
 
-/** Puts what was built in its place. */
+/** Moves the built folder into place. */
 export async function swap(out: string, built: string): Promise<void> {
 	const there = await readdir(out).catch(() => null);
 	if (there?.length === 0) await rmdir(out);
@@ -29,7 +29,7 @@ export async function swap(out: string, built: string): Promise<void> {
 	await clearOld(out, old);
 }
 
-/** Brings a replacement to its end that a killed run has begun. */
+/** Completes a replacement that a killed run began. */
 export async function mendSwap(out: string): Promise<void> {
 	const old = replacedOf(out);
 	if (!(await stat(old).catch(() => null))) return;
@@ -37,7 +37,7 @@ export async function mendSwap(out: string): Promise<void> {
 	else await rename(old, out);
 }
 
-/** Takes away of the old folder what this program wrote; all else moves into the new one. */
+/** Deletes this program's files from the old folder and moves all others to the new one. */
 async function clearOld(out: string, old: string): Promise<void> {
 	const strangers = new Set(await strangersIn(old));
 	for (const name of strangers) {
@@ -47,13 +47,13 @@ async function clearOld(out: string, old: string): Promise<void> {
 	}
 	const list = await readManifest(old);
 	const ours = list?.files.map((w) => w.file) ?? [];
-	// The list goes last: with it, what is left can be told at any moment.
+	// Delete the list last, since it identifies what remains.
 	for (const name of [...ours, list?.name ?? MANIFEST])
 		if (!strangers.has(name)) await rm(join(old, name), { force: true });
 	for (const folder of [...foldersOf(ours), '']) await rmdir(join(old, folder)).catch(() => undefined);
 }
 
-/** Takes away what killed runs left in making their hidden folder. */
+/** Deletes what killed runs left while creating their hidden folder. */
 export async function sweep(out: string): Promise<void> {
 	const name = basename(buildingOf(out));
 	for (const entry of await readdir(dirname(out))) {
