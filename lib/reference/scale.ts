@@ -1,5 +1,6 @@
 import { CART, type FieldPlan, type LoadBook, type Reference, type ReferenceLoad, TICKETS } from '../model/index.ts';
 import { ratioOfSums as cochran, mixtureInterval, tQuantile } from '../stats/index.ts';
+import { certified } from './cart-ratio.ts';
 import { joinTickets } from './join.ts';
 import { cartSides } from './sides.ts';
 import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
@@ -89,12 +90,7 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 
 	const n = used.length;
 	const u_load = n >= 2 ? best.u_rel : CART.load_rel;
-	const u_certified = CERTIFIED_LIMIT_REL / Math.sqrt(3);
-	const u_rel = Math.hypot(u_load, u_certified);
-	const df = n >= 2 ? n - 1 : Number.POSITIVE_INFINITY;
-	// Degrees of freedom of the sum: Welch and Satterthwaite (JCGM 100:2008, G.4); the limits count as exactly known.
-	const all = Number.isFinite(df) && u_load > 0 ? (df * u_rel ** 4) / u_load ** 4 : Number.POSITIVE_INFINITY;
-	const half = tQuantile(0.975, all) * u_rel * best.ratio;
+	const { u_rel, interval } = certified(best.ratio, u_load, n);
 	if (n < CART.enoughLoads) {
 		remarks.push(
 			`Only ${n === 1 ? '1 truckload checks' : '2 truckloads check'} the cart scale. Get tickets for three to five, early ` +
@@ -104,12 +100,12 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	return {
 		ratio: best.ratio,
 		u_rel,
-		u_certified_rel: u_certified,
-		interval: [best.ratio - half, best.ratio + half],
+		u_certified_rel: CERTIFIED_LIMIT_REL / Math.sqrt(3),
+		interval,
 		n,
 		source: 'tickets',
 		limit_rel: 0,
-		df,
+		df: n >= 2 ? n - 1 : Number.POSITIVE_INFINITY,
 		loads: loads.map((l) => {
 			const kg = Number.isFinite(side(l)) ? side(l) : l.offload_kg;
 			return plain(l, l.fair ? l.ticket_kg / (kg * best.ratio) - 1 : Number.NaN, kg);
