@@ -42,8 +42,10 @@ export interface Verdict {
 	covered: boolean;
 }
 
-export function verdict({ sim, field, match }: Aligned): Verdict {
+export function verdict({ sim, field, match, reference }: Aligned): Verdict {
 	const { truth } = sim;
+	// What the cart's scale is taken to be off by is another room's answer, and is in every factor.
+	const scale = reference.ratio / truth.ratio;
 	const { combines } = field.records;
 	const fates = new Map(match.fates.map((f) => [field.book.dumps[f.dump]!.id, f]));
 	const out: Verdict = {
@@ -53,7 +55,7 @@ export function verdict({ sim, field, match }: Aligned): Verdict {
 		unweighed: 0,
 		found: 0,
 		invented: 0,
-		factors_pct: truth.combines.map((c) => 100 * (match.factors[combines.indexOf(c.name)]! / c.factor - 1)),
+		factors_pct: truth.combines.map((c) => 100 * (match.factors[combines.indexOf(c.name)]! / (scale * c.factor) - 1)),
 		clock_s: match.clock.offset_s - truth.clock_offset_s,
 		covered: Math.abs(match.clock.offset_s - truth.clock_offset_s) <= 2 * match.clock.u_s,
 	};
