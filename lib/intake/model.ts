@@ -4,6 +4,7 @@ import type { Crop } from '../model/index.ts';
 /** What a source is used as. */
 /** What a source can be; `none`: left out. */
 export const USES = ['log', 'cart', 'tickets', 'trace', 'boundary', 'varieties', 'none'] as const;
+/** What a source can be used as. */
 export type Use = (typeof USES)[number];
 
 /** What one column was read as, and why. */

@@ -1,4 +1,4 @@
-/** Answers to what no file says: understood anew with each, until a field of it is opened. */
+/** Answers to questions that files leave open: the files are interpreted again with each answer until a field is opened. */
 import { answers, checking, given, rereading, seen } from '../import/state.ts';
 import type { Answers } from '../import/understood.ts';
 import { keepAnswers } from '../state/persist.ts';
@@ -7,11 +7,11 @@ import { guarded, openFiles } from './open.ts';
 
 let following: Promise<void> | null = null;
 
-/** Takes an answer; those about the columns of a kind of file are kept for the next file like it. */
+/** Records an answer; answers about the columns of a kind of file are kept for similar files. */
 export function answer(place: string, about: string, value: string): void {
 	answers.value = { ...answers.value, [place]: { ...answers.value[place], [about]: value } };
 	const lasting: Answers = Object.fromEntries(Object.entries(answers.value).filter(([p]) => p.startsWith('header-')));
-	// An answer that cannot be kept is asked for again next year: no harm is done.
+	// If an answer cannot be kept, it is only asked for again next time.
 	keepAnswers(lasting).catch(() => undefined);
 	following ??= follow().finally(() => (following = null));
 }
@@ -31,7 +31,7 @@ async function follow(): Promise<void> {
 	}
 }
 
-/** A field of what was read, as a folder of files, on the map. */
+/** Opens a field of what was read on the map. */
 export async function openChecked(folder: string): Promise<void> {
 	await guarded(async () => {
 		if (!holdsRaw) seen.value = await understandInWorker(given.value, answers.value);

@@ -1,11 +1,11 @@
-/** The page's side of the worker: one question at a time, progress on the page, stopped by ending the worker. */
+/** The page's side of the worker: requests, progress shown on the page, stopped by terminating the worker. */
 import { type Scene, type SetAside, unpackScene } from '../../lib/model/index.ts';
 import type { Answers, Understood } from '../import/understood.ts';
 import { status } from '../state/field.ts';
 import type { Answer, Ask, Edits, ExportName, GivenFile } from '../state/protocol.ts';
 import { units } from '../state/settings.ts';
 
-/** What the worker could not do; `faults` say where the input is at fault. */
+/** A request that failed in the worker; `faults` lists errors of the input. */
 export class WorkFault extends Error {
 	constructor(
 		message: string,
@@ -22,9 +22,9 @@ let worker: Worker | null = null;
 let last = 0;
 /** The worker holds a run of the open field. */
 let holdsRun = false;
-/** The worker holds what was read of files as they come. */
+/** The worker holds what was read of exported files. */
 export let holdsRaw = false;
-/** A run that is made before anybody has asked for it. */
+/** A run in the background, before it is needed. */
 let preparing: Promise<void> | null = null;
 const waiting = new Map<number, { done(answer: Answer): void; fail(fault: Error): void }>();
 
@@ -33,7 +33,7 @@ function start(): Worker {
 	worker = new Worker(new URL('./worker.ts', import.meta.url), { type: 'module' });
 	worker.addEventListener('message', ({ data }: MessageEvent<Answer>) => {
 		if (data.kind === 'progress') {
-			// Work that nobody waits for is not shown.
+			// Background work is not shown.
 			if (waiting.size > (preparing === null ? 0 : 1)) {
 				status.value = { kind: 'working', stage: data.stage, share: data.share };
 			}
@@ -62,7 +62,7 @@ function ask(what: Asked): Promise<Answer> {
 	});
 }
 
-/** Ends what is being worked on. The files are still with the page, so the next question starts afresh. */
+/** Stops the current work. The page still has the files, so the next request starts a new worker. */
 export function stop(): void {
 	worker?.terminate();
 	worker = null;
@@ -84,13 +84,13 @@ export async function runFiles(files: GivenFile[], edits: Edits | null): Promise
 	return scene;
 }
 
-/** Makes the run of a field whose scene is shown already, so that the first pin and the first export find it there. */
+/** Runs a field whose scene is already shown, so that the first pin and export need not wait. */
 export function prepare(files: GivenFile[], edits: Edits | null): Promise<void> {
 	preparing ??= ask({ kind: 'run', files, edits, quiet: true })
 		.then(() => {
 			holdsRun = true;
 		})
-		// Whoever asks for something next is told the fault.
+		// The next request reports the error.
 		.catch(() => {})
 		.finally(() => {
 			preparing = null;
@@ -98,7 +98,7 @@ export function prepare(files: GivenFile[], edits: Edits | null): Promise<void> 
 	return preparing;
 }
 
-/** Whether the worker holds a run, once it is through with preparing one. */
+/** True where the worker holds a run, after any background run has ended. */
 export async function hasRun(): Promise<boolean> {
 	await preparing;
 	return holdsRun;
@@ -114,7 +114,7 @@ export async function unzipInWorker(file: GivenFile): Promise<GivenFile[] | null
 	return answer.kind === 'files' ? answer.files : null;
 }
 
-/** What files as they come hold; without files, those read before by other answers. */
+/** Interprets exported files; without files, those read before with other answers. */
 export async function understandInWorker(files: GivenFile[] | null, answers: Answers): Promise<Understood> {
 	const answer = await ask({ kind: 'understand', files, answers });
 	if (answer.kind !== 'understood') throw new Error('the worker answered something else');
@@ -122,7 +122,7 @@ export async function understandInWorker(files: GivenFile[] | null, answers: Ans
 	return answer.seen;
 }
 
-/** The field folder made of them. */
+/** A field folder made from the files read. */
 export async function folderInWorker(folder: string): Promise<GivenFile[]> {
 	const answer = await ask({ kind: 'folder', folder });
 	return answer.kind === 'files' ? (answer.files ?? []) : [];

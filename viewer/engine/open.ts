@@ -1,4 +1,4 @@
-/** Getting a field onto the page: served by `view`, dropped as files, or kept from last time. */
+/** Opens a field on the page: served by `view`, dropped as files, or kept from last time. */
 import { batch, effect, signal } from '@preact/signals';
 import { faultText, type Scene } from '../../lib/model/index.ts';
 import { unpackScene } from '../../lib/model/scene.ts';
@@ -10,16 +10,16 @@ import type { Edits, ExportName, GivenFile } from '../state/protocol.ts';
 import { strings } from '../strings/index.ts';
 import { hasRun, openResults, prepare, runFiles, solveAgain, unzipInWorker, WorkFault, WorkStopped } from './client.ts';
 
-/** Files of the open field; null where only its scene came (fetched when they are needed). */
+/** Files of the open field; null where only its scene is loaded (files are fetched when needed). */
 const sources = signal<GivenFile[] | null>(null);
-/** Said once, in a line over the map. */
+/** A message in a line over the map. */
 export const notice = signal<string | null>(null);
-/** The scene before the last change: what its effect is told against. */
+/** The scene before the last change, to show the change's effect. */
 export const previous = signal<Scene | null>(null);
 let key: string | null = null;
 let applied: Edits | null = null;
 
-/** Opens what there is: the served field, else the one that was open last. */
+/** Opens the served field, or else the one that was open last. */
 export async function start(served: boolean): Promise<void> {
 	if (served && (await openServed())) return;
 	const kept = await lastFiles().catch(() => null);
@@ -33,7 +33,7 @@ async function openServed(): Promise<boolean> {
 	if (!answer?.ok) return false;
 	show(unpackScene(await answer.arrayBuffer()), 'served');
 	await bringBack();
-	// The picture first.
+	// Draw the map first.
 	setTimeout(() => prepareRun().catch(() => {}), 1000);
 	return true;
 }
@@ -59,7 +59,7 @@ function show(s: Scene, from: NonNullable<typeof origin.value>): void {
 	});
 }
 
-/** Work on the same content from an earlier visit is taken up again. */
+/** Restores work on the same files from an earlier visit. */
 async function bringBack(): Promise<void> {
 	if (!key) return;
 	const kept = await workOn(key).catch(() => null);
@@ -68,7 +68,7 @@ async function bringBack(): Promise<void> {
 	history.value = kept;
 }
 
-/** Whatever was dropped or chosen, in any mix. */
+/** Opens files that were dropped or chosen, of any kind. */
 export async function openFiles(given: GivenFile[], remember = true): Promise<void> {
 	notice.value = null;
 	await guarded(async () => {
@@ -97,7 +97,7 @@ export async function openFiles(given: GivenFile[], remember = true): Promise<vo
 	}, given);
 }
 
-/** Zips of a field folder or of results become their files. */
+/** Replaces zips of a field folder or of results by the files in them. */
 async function spread(given: GivenFile[]): Promise<GivenFile[]> {
 	const out: GivenFile[] = [];
 	for (const file of given) {
@@ -137,15 +137,15 @@ export async function guarded(work: () => Promise<void>, files: GivenFile[] | nu
 				? fault.faults.map(faultText)
 				: [String((fault as Error).message)];
 		status.value = { kind: 'fault', faults };
-		// A log whose columns have other names can be told what they are.
+		// Offer the mapping step for a log with other column names.
 		if (files && fault instanceof WorkFault && fault.faults.some((f) => f.column !== null)) unmapped.value = files;
 	}
 }
 
-/** Files that failed for want of a column: what was read of them can be looked at and changed. */
+/** Files that failed because of a missing column; the mapping step can fix that. */
 export const unmapped = signal<GivenFile[] | null>(null);
 
-/** Source files of the open field, fetched from `view` where need be. */
+/** Source files of the open field, fetched from `view` if necessary. */
 export async function sourceFiles(): Promise<GivenFile[]> {
 	if (sources.value) return sources.value;
 	const list = (await (await fetch('./opened/files.json')).json()) as { name: string }[];
@@ -161,7 +161,7 @@ export async function sourceFiles(): Promise<GivenFile[]> {
 
 let following: Promise<void> | null = null;
 
-/** Brings the picture up to what is pinned now; a change made meanwhile is taken up after. */
+/** Solves again with the current pins until no more changes have been made meanwhile. */
 async function follow(): Promise<void> {
 	while (JSON.stringify(edits.value) !== JSON.stringify(applied)) {
 		const next = edits.value;
@@ -178,7 +178,7 @@ async function follow(): Promise<void> {
 	}
 }
 
-// Every step is on disk before the map follows it.
+// Save every step to disk before solving.
 effect(() => {
 	const now = history.value;
 	const s = scene.peek();
@@ -190,7 +190,7 @@ effect(() => {
 	following ??= follow().finally(() => (following = null));
 });
 
-/** A run must be there before anything is exported. */
+/** Makes sure that the worker holds a run, which exports need. */
 export async function readyRun(): Promise<void> {
 	if (!(await hasRun())) {
 		const old = scene.value;

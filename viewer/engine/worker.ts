@@ -3,15 +3,15 @@ import * as door from '../../lib/index.ts';
 import type { Answer, Ask, Edits, ExportName, GivenFile } from '../state/protocol.ts';
 
 let run: door.Run | null = null;
-/** As read, before any edit: what pins are applied to. */
+/** The field as read, before any pins. */
 let field: door.Field | null = null;
-/** What stands of the last run when something is pinned. */
+/** Results of stages of the last run, reused when something is pinned. */
 let stages = new door.Stages();
 let folder: door.Folder = new Map();
 
-const tell = (answer: Answer, transfer: Transferable[] = []) => postMessage(answer, { transfer });
+const post = (answer: Answer, transfer: Transferable[] = []) => postMessage(answer, { transfer });
 
-/** One question at a time: a pin waits until the field is read. */
+/** Requests are handled one at a time: a pin waits until the field is read. */
 let turn: Promise<void> = Promise.resolve();
 addEventListener('message', ({ data }: MessageEvent<Ask>) => {
 	turn = turn.then(() => answered(data));
@@ -22,7 +22,7 @@ async function answered(ask: Ask): Promise<void> {
 		await answer(ask);
 	} catch (fault) {
 		const faults = fault instanceof door.InputFault ? [...fault.faults] : [];
-		tell({ id: ask.id, kind: 'fault', faults, message: fault instanceof Error ? fault.message : String(fault) });
+		post({ id: ask.id, kind: 'fault', faults, message: fault instanceof Error ? fault.message : String(fault) });
 	}
 }
 
@@ -33,9 +33,9 @@ async function answer(ask: Ask): Promise<void> {
 			folder = new Map(ask.files.map((f) => [f.name, sourceOf(f)]));
 			stages = new door.Stages();
 			run = null;
-			field = await door.openField(folder, {}, teller(id));
+			field = await door.openField(folder, {}, progressOf(id));
 			run = solve(field, ask.edits ?? { pins: field.plan.pins, flags: {} }, id);
-			return ask.quiet ? tell({ id, kind: 'ready' }) : send(id, run);
+			return ask.quiet ? post({ id, kind: 'ready' }) : send(id, run);
 		}
 		case 'solve': {
 			if (!field) throw new Error('no field is open');
@@ -45,48 +45,48 @@ async function answer(ask: Ask): Promise<void> {
 		case 'results': {
 			const { sceneOfResults } = await import('../import/results.ts');
 			const block = door.packScene(await sceneOfResults(ask.files)).buffer;
-			return tell({ id, kind: 'scene', block }, [block]);
+			return post({ id, kind: 'scene', block }, [block]);
 		}
 		case 'unzip': {
 			const { fieldZip } = await import('../import/understand.ts');
-			return tell({ id, kind: 'files', files: await fieldZip(ask.file) });
+			return post({ id, kind: 'files', files: await fieldZip(ask.file) });
 		}
 		case 'understand': {
 			const { understood } = await import('../import/understand.ts');
-			return tell({ id, kind: 'understood', seen: await understood(ask.files?.map(sourceOf) ?? null, ask.answers) });
+			return post({ id, kind: 'understood', seen: await understood(ask.files?.map(sourceOf) ?? null, ask.answers) });
 		}
 		case 'folder': {
 			const { folderFiles } = await import('../import/understand.ts');
-			return tell({ id, kind: 'files', files: await folderFiles(ask.folder) });
+			return post({ id, kind: 'files', files: await folderFiles(ask.folder) });
 		}
 		case 'export': {
 			if (!run) throw new Error('no field is open');
 			const parts: BlobPart[] = [];
 			for await (const chunk of await bytesOf(run, ask.name, ask.units)) parts.push(chunk as BlobPart);
-			return tell({ id, kind: 'bytes', blob: new Blob(parts) });
+			return post({ id, kind: 'bytes', blob: new Blob(parts) });
 		}
 	}
 }
 
-function teller(id: number): door.Progress {
+function progressOf(id: number): door.Progress {
 	let last = 0;
 	return door.progress((stage, share) => {
-		// A message a frame is enough; a million records would send thousands.
+		// About one message per frame is enough; a million records would send thousands.
 		const now = performance.now();
 		if (now - last < 50 && share < 1) return;
 		last = now;
-		tell({ id, kind: 'progress', stage, share });
+		post({ id, kind: 'progress', stage, share });
 	});
 }
 
 function solve(from: door.Field, edits: Edits, id: number): door.Run {
 	const plan = { ...from.plan, pins: edits.pins, flags: { ...from.plan.flags, ...edits.flags } };
-	return door.solveField({ ...from, plan }, teller(id), { stages });
+	return door.solveField({ ...from, plan }, progressOf(id), { stages });
 }
 
 function send(id: number, done: door.Run): void {
 	const block = door.packScene(door.makeScene(done)).buffer;
-	tell({ id, kind: 'scene', block }, [block]);
+	post({ id, kind: 'scene', block }, [block]);
 }
 
 function sourceOf(file: GivenFile): door.Source {

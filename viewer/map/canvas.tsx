@@ -27,7 +27,7 @@ let lastPlace = '';
 
 const token = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
-/** Draws what the signals say; tells of the map once it stands. */
+/** Draws the map from the signals; calls `ready` once it exists. */
 export function MapCanvas(props: { ready: (canvas: Canvas | null) => void }) {
 	const box = useRef<HTMLDivElement>(null);
 	useEffect(() => {
@@ -35,7 +35,7 @@ export function MapCanvas(props: { ready: (canvas: Canvas | null) => void }) {
 			container: box.current!,
 			style: { version: 8, sources: {}, layers: [{ id: 'paper', type: 'background' }] },
 			attributionControl: false,
-			// North stays up unless turned on purpose; a tilted field cannot be compared.
+			// North stays up unless turned on purpose, and no tilt, since a tilted field is hard to compare.
 			maxPitch: 0,
 			fadeDuration: 0,
 			locale: { 'Map.Title': strings.map.title },
@@ -80,7 +80,7 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 	map.addLayer(swaths);
 	map.addLayer(cells);
 	linesOf(map, s, planeOf(origin));
-	// The same ground solved again keeps its place under the eye.
+	// Keep the view when the same field is solved again.
 	const place = `${origin.lon_deg.toFixed(6)},${origin.lat_deg.toFixed(6)},${s.n}`;
 	if (place !== lastPlace) map.fitBounds(boundsOf(s), { padding: clearOf(map), animate: false });
 	lastPlace = place;
@@ -127,12 +127,12 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 		effect(() => {
 			const lit = litMask(s, shining.value);
 			const chosen = selection.value?.mask ?? null;
-			// A pointer over a large field changes nothing here most of the time.
+			// Skip if unchanged, which is usual as the pointer moves.
 			if (!lit && !chosen && !marked) return;
 			marked = lit !== null || chosen !== null;
 			const state = new Uint8Array(s.n);
 			for (let i = 0; i < s.n; i++) state[i] = (lit?.[i] ? LIT : 0) | (chosen?.[i] ? CHOSEN : 0);
-			// What is pointed at now speaks before what was chosen.
+			// What is pointed at now takes precedence over the selection.
 			swaths.setState(state, lit ? LIT : chosen ? CHOSEN : 0);
 		}),
 		effect(() => {
@@ -181,7 +181,7 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 	};
 }
 
-/** Room for the legend, the controls and the read-out, where there is any. */
+/** Padding for the legend, the controls and the read-out, where there is room. */
 function clearOf(map: maplibre.Map): maplibre.PaddingOptions {
 	const { clientWidth: w, clientHeight: h } = map.getContainer();
 	return w > 800 && h > 480
@@ -189,7 +189,7 @@ function clearOf(map: maplibre.Map): maplibre.PaddingOptions {
 		: { top: 8, bottom: 8, left: 8, right: 8 };
 }
 
-/** No graphics card behind the canvas? Smoothed edges cost four times the filling there, and the hand waits for it. */
+/** True without a graphics card: smoothed edges then cost four times as much and slow down interaction. */
 function drawnBySoftware(): boolean {
 	const gl = document.createElement('canvas').getContext('webgl2');
 	const info = gl?.getExtension('WEBGL_debug_renderer_info');

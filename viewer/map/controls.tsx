@@ -1,4 +1,4 @@
-/** What the ground is colored by, before or after, the swipe, the lines on top. */
+/** Controls: map layer, before or after, swipe line, lines on top. */
 import { Choice } from '../shell.tsx';
 import { strings } from '../strings/index.ts';
 import { layers } from './layers/layers.ts';

@@ -1,9 +1,9 @@
-/** What lies over the map: open where there is room, folded away behind its name where there is not. */
+/** A panel over the map: open where there is room, else folded behind its name. */
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect } from 'preact/hooks';
 
-/** From this width on the map has room for its tools and legend beside the field. */
+/** Least width of the map with room for tools and legend beside the field, pixels. */
 const ROOM = '(min-width: 1100px), (max-width: 40rem)';
 
 export function Fold(props: { name: string; class?: string; children: ComponentChildren }) {

@@ -1,4 +1,4 @@
-/** The map with the chain of evidence beside it. */
+/** The map with the evidence beside it. */
 import { signal, useSignalEffect } from '@preact/signals';
 import type { ComponentType } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
@@ -34,9 +34,9 @@ const pointed = signal(-1);
 const cell = signal(-1);
 /** The contour zone there, while contours are drawn. */
 const contour = signal(-1);
-/** A map stands, and marks may be laid over it. */
+/** The map, once it exists and marks can be drawn over it. */
 const stands = signal(false);
-/** Its ground on the screen, as points of a polygon. */
+/** Outline of the record's ground on the screen, as points of a polygon. */
 const ring = signal('');
 
 export function MapView() {
@@ -76,7 +76,7 @@ export function MapView() {
 		const same = canvasNow()?.map === made?.map;
 		setCanvas(made);
 		stands.value = made !== null;
-		// The same map with another scene keeps its listeners.
+		// A map with another scene keeps its listeners.
 		if (made && same) return;
 		detach.current?.();
 		detach.current = null;
@@ -84,7 +84,7 @@ export function MapView() {
 		const { map } = made;
 		const picks = () => (pick.current ??= picker(scene.value!));
 		detach.current = attachTools(map, picks);
-		// Drawn over the map, not in it: a pointer must not cost a frame of a million swaths.
+		// Drawn over the map, not in it, so that moving the pointer does not redraw a million swaths.
 		const outline = () => {
 			const s = scene.value;
 			const i = pointed.value;
@@ -113,7 +113,7 @@ export function MapView() {
 			outline();
 			lit.value = i < 0 ? null : { kind: 'record', record: i };
 		};
-		// While the hand moves the map there is nothing to read, and every frame counts.
+		// Skip the read-out while the map is being moved, when every frame counts.
 		map.on('mousemove', (e) => {
 			if (map.isMoving()) return;
 			const seam = overlays.value.seams ? map.queryRenderedFeatures(e.point, { layers: ['seams'] })[0] : undefined;
@@ -131,7 +131,7 @@ export function MapView() {
 			if (lit.value?.kind === 'record' || lit.value?.kind === 'seam') lit.value = null;
 		});
 		map.on('moveend', () => {
-			// Moved by keys: what lies in the middle is read, under the cross-hair.
+			// After moving by keys, read out the record under the crosshair in the middle.
 			if (map.getCanvas().matches(':focus-visible')) read(map.getCenter().lng, map.getCenter().lat);
 		});
 	};
@@ -177,7 +177,7 @@ export function MapView() {
 
 const checkStep = signal<ComponentType | null>(null);
 
-/** The step for files as they come; most pages never need it. */
+/** The mapping step for exported files, loaded only when needed. */
 function LazyCheck() {
 	const Step = checkStep.value;
 	if (Step) return <Step />;

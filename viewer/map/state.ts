@@ -1,4 +1,4 @@
-/** What the map shows: layer, scale, breaks, before or after, how far the replay has come. */
+/** State of the map: layer, color scale, breaks, before or after, time of the replay. */
 import { computed, signal } from '@preact/signals';
 import { scene } from '../state/field.ts';
 import { theme } from '../state/settings.ts';
@@ -17,9 +17,9 @@ import { LUT } from './layers/swath-layer.ts';
 
 export const layerId = signal<LayerId>('yield');
 export const layer = computed(() => layerOf(layerId.value));
-/** Show as recorded. */
+/** True: show yields as recorded. */
 export const before = signal(false);
-/** Where the swipe line stands, as a share of the map's width; null = no swipe. */
+/** Position of the swipe line, as a share of the map's width; null = no swipe line. */
 export const swipe = signal<number | null>(null);
 export const sequential = signal<SequentialName>('straw');
 export const mode = signal<BreakMode>('smooth');
@@ -27,7 +27,7 @@ export const CLASSES = 7;
 export const overlays = signal<{ seams: boolean; contours: boolean }>({ seams: false, contours: false });
 /** Seconds after the first record up to which the harvest is replayed; null = all of it. */
 export const until = signal<number | null>(null);
-/** What a drag on the map does. */
+/** The tool that a drag on the map uses. */
 export const tool = signal<'move' | 'select' | 'profile'>('move');
 
 export const values = computed(() => {
@@ -41,14 +41,14 @@ const sample = computed(() => {
 	const v = values.value;
 	if (!v) return null;
 	if (!v.before) return sortedSample(v.after);
-	// One legend for both, or the two could not be compared.
+	// One legend for both, so that they can be compared.
 	const both = new Float32Array(v.after.length * 2);
 	both.set(v.after);
 	both.set(v.before, v.after.length);
 	return sortedSample(both);
 });
 
-/** Breaks moved by hand, by layer and mode. */
+/** Breaks moved by the user, by layer and mode. */
 const moved = signal<Record<string, number[]>>({});
 const place = computed(() => `${layerId.value}/${mode.value}`);
 

@@ -1,4 +1,4 @@
-/** What the user has overruled, with undo and redo. Every change is kept before the map follows it. */
+/** The user's overrides, with undo and redo. Every change is saved before the map is updated. */
 import { computed, signal } from '@preact/signals';
 import type { Edits } from './protocol.ts';
 
@@ -12,22 +12,22 @@ const none: Edits = { pins: {}, flags: {} };
 
 export interface History {
 	past: Step[];
-	/** Steps undone, the next one first. */
+	/** Steps undone, the next to redo first. */
 	future: Step[];
 }
 
 export const history = signal<History>({ past: [], future: [] });
-/** As field.json had it when it was read: what the first step stands on. */
+/** The overrides in field.json as read, before the first step. */
 export const given = signal<Edits>(none);
 export const edits = computed<Edits>(() => history.value.past.at(-1)?.edits ?? given.value);
 export const changed = computed(() => history.value.past.length > 0);
 
-/** A new step; what had been undone is gone. */
+/** Adds a step; undone steps are dropped. */
 export function step(label: string, next: Edits): void {
 	history.value = { past: [...history.value.past, { edits: next, label }], future: [] };
 }
 
-/** The same step again, moved on: a slider that is still being dragged. */
+/** Updates the last step, as while a slider is dragged. */
 export function restep(label: string, next: Edits): void {
 	const { past } = history.value;
 	if (past.at(-1)?.label !== label) step(label, next);

@@ -1,8 +1,8 @@
-/** The field that is open, and what is being looked at in it. */
+/** The open field, and what is selected in it. */
 import { computed, signal } from '@preact/signals';
 import type { Scene } from '../../lib/model/index.ts';
 
-/** What is pointed at, anywhere: it lights up everywhere. */
+/** What is pointed at; it is highlighted everywhere. */
 export type Lit =
 	| { kind: 'fill'; fills: string[] }
 	| { kind: 'dump'; id: string; fills: string[] }
@@ -23,24 +23,24 @@ export const status = signal<Status>({ kind: 'empty' });
 export const origin = signal<'served' | 'files' | 'results' | null>(null);
 
 export const lit = signal<Lit | null>(null);
-/** Kept lit by a press, where a mere pointer would not do (keyboard, touch). */
+/** Kept highlighted by a press (keyboard, touch). */
 export const held = signal<Lit | null>(null);
 export const shining = computed<Lit | null>(() => lit.value ?? held.value);
 
-/** Chosen records, or null: one byte each, 1 = chosen. */
+/** Selected records, or null: one byte per record, 1 = selected. */
 export const selection = signal<{ label: string; mask: Uint8Array } | null>(null);
 
-/** The two of a kind? */
+/** True where both are the same thing. */
 export function sameLit(a: Lit | null, b: Lit | null): boolean {
 	return a === b || (a !== null && b !== null && JSON.stringify(a) === JSON.stringify(b));
 }
 
-/** Pressed: hold it lit, or let go if it is held already. */
+/** Toggles whether something is kept highlighted. */
 export function hold(what: Lit): void {
 	held.value = sameLit(held.value, what) ? null : what;
 }
 
-/** What lights an element up: pointer and keyboard focus light, a press holds. */
+/** Handlers that highlight an element: pointer and keyboard focus while they last, a press until the next. */
 export function lights(what: Lit) {
 	return {
 		onPointerEnter: () => (lit.value = what),

@@ -7,13 +7,13 @@ export type { Quantity, Shown };
 
 const formats = new Map<string, Intl.NumberFormat>();
 
-/** Fixed digits; a dash where there is no number; a true minus sign. */
+/** A number with fixed digits and a true minus sign; a dash where there is none. */
 export function number(value: number | null | undefined, digits: number): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
 	return formatOf(digits, 'auto').format(value).replace('-', '−');
 }
 
-/** The same with its sign always told: what a difference wants. */
+/** A number with its sign, for differences. */
 export function signed(value: number | null | undefined, digits: number): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
 	return formatOf(digits, 'exceptZero').format(value).replace('-', '−');
@@ -36,7 +36,7 @@ function formatOf(digits: number, signDisplay: 'auto' | 'exceptZero'): Intl.Numb
 /** How a quantity is shown now. */
 export const shownAs = (quantity: Quantity, crop: Crop): Shown => shown(quantity, units.value, crop);
 
-/** A value of the library's own unit with its unit: "182.3 bu/ac". */
+/** A value in the library's own unit as text with the unit shown: "182.3 bu/ac". */
 export function quantity(value: number | null | undefined, what: Quantity, crop: Crop, digits?: number): string {
 	const s = shownAs(what, crop);
 	const text = number(value === null || value === undefined ? value : value * s.factor, digits ?? s.digits);
@@ -47,11 +47,11 @@ export function quantity(value: number | null | undefined, what: Quantity, crop:
 export const interval = (range: readonly [number, number] | null, digits: number): string =>
 	range === null ? '–' : `${number(range[0], digits)} to ${number(range[1], digits)}`;
 
-/** An interval of a difference, signs told: "−1.2 to +2.0". */
+/** An interval of a difference, with signs: "−1.2 to +2.0". */
 export const signedInterval = (range: readonly [number, number] | null, digits: number): string =>
 	range === null ? '–' : `${signed(range[0], digits)} to ${signed(range[1], digits)}`;
 
-/** An interval of a quantity, the unit once. */
+/** An interval of a quantity, with its unit once. */
 export const quantityRange = (
 	range: readonly [number, number],
 	what: Quantity,
@@ -62,13 +62,13 @@ export const quantityRange = (
 	return `${number(range[0] * s.factor, digits ?? s.digits)} to ${quantity(range[1], what, crop, digits)}`;
 };
 
-/** Words of the library in the chosen units. */
+/** A text of the library in the chosen units. */
 export const own = (text: string): string => inOneSystem(text, units.value);
 
-/** Numbers as sentences of the library want them, in the reader's locale. */
+/** Number formats for the library's sentences, in the reader's locale. */
 export const numbers: Numbers = { number, signed };
 
-/** A factor as what it says of the monitor: error of the monitor in percent. */
+/** The monitor's error for a factor, percent. */
 export const errorOfFactor_pct = (factor: number): number => 100 * (1 / factor - 1);
 
 /** A time of day in the field's own time zone. */

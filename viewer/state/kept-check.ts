@@ -1,10 +1,10 @@
-/** Is what was kept, or comes in a backup, work as this page writes it? Nothing less is taken. */
+/** Checks that saved work or a backup has the form that this page writes. */
 import { FLAG_LIMITS, PIN_FORMS, PIN_LIMITS, PIN_STATUSES } from '../../lib/model/limits.ts';
 import type { History } from './edits.ts';
 
-/** Text that the page itself writes is shorter by far. */
+/** Longest text accepted; the page itself writes much shorter ones. */
 const LONGEST = 10_000;
-/** So many steps nobody takes back. */
+/** Most steps accepted. */
 const MOST = 10_000;
 
 type Check = (value: unknown) => boolean;
@@ -18,12 +18,12 @@ const oneOf =
 	(words: readonly string[]): Check =>
 	(x) =>
 		words.includes(x as string);
-/** What stands in an object; an entry that was taken out may still be there without a value. */
+/** Entries of an object that have a value; null for anything else. */
 const entries = (x: unknown): [string, unknown][] | null =>
 	typeof x === 'object' && x !== null && !Array.isArray(x)
 		? Object.entries(x).filter(([, value]) => value !== undefined)
 		: null;
-/** Any of these words, each as it must be, and no other. */
+/** Accepts an object with any of these keys, each with a valid value, and no others. */
 const some =
 	(known: Record<string, Check>): Check =>
 	(x) =>

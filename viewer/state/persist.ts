@@ -1,4 +1,4 @@
-/** What outlives the page: the files of the field last opened, and what was overruled in each, keyed by content. */
+/** Saved in the browser: the files of the field last opened, and overrides by field, keyed by content. */
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import type { Scene } from '../../lib/model/index.ts';
 import type { Answers } from '../import/understood.ts';
@@ -11,7 +11,7 @@ interface Kept extends DBSchema {
 	work: { key: string; value: { key: string; name: string; history: History } };
 	/** Files of the field last opened here; key "last". */
 	files: { key: string; value: { key: string; files: GivenFile[] } };
-	/** What was answered about the columns of a kind of file, by the signature of its header; key "all". */
+	/** Answers about the columns of a kind of file, by the signature of its column names; key "all". */
 	answers: { key: string; value: { key: string; answers: Answers } };
 }
 
@@ -30,7 +30,7 @@ function database(): Promise<IDBPDatabase<Kept>> {
 	return opened;
 }
 
-/** The field's content: names and hashes of its files; field.json is left out, since pins are saved into it. */
+/** Key of the field's content: names and hashes of its files, without field.json, since pins are saved in it. */
 export function contentKey(s: Scene): string | null {
 	const inputs = s.facts.evidence?.inputs;
 	if (!inputs) return null;
@@ -47,14 +47,14 @@ export async function keepWork(key: string, name: string, history: History): Pro
 	await Promise.all([t.store.put({ key, name, history }), t.done]);
 }
 
-/** Work on several fields, all of it or none. */
+/** Saves work on several fields, all or none. */
 export async function keepAll(work: readonly Kept['work']['value'][]): Promise<void> {
 	const db = await database();
 	const t = db.transaction('work', 'readwrite', { durability: 'strict' });
 	await Promise.all([...work.map((one) => t.store.put(one)), t.done]);
 }
 
-/** What is kept on a field; null where nothing is, or nothing that the page can have written. */
+/** Saved work on a field; null where there is none, or none that this page can have written. */
 export async function workOn(key: string): Promise<History | null> {
 	const kept: unknown = (await (await database()).get('work', key))?.history;
 	return isHistory(kept) ? kept : null;

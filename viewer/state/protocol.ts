@@ -1,4 +1,4 @@
-/** What the page asks of the worker, and what it is told. Files cross as blobs: nothing is copied until it is read. */
+/** Messages between page and worker. Files are sent as blobs, which are not copied until they are read. */
 import type { Pins, SetAside } from '../../lib/model/index.ts';
 import type { UnitSystem } from '../../lib/units/index.ts';
 import type { Answers, Understood } from '../import/understood.ts';
@@ -9,7 +9,7 @@ export interface GivenFile {
 	blob: Blob;
 }
 
-/** What the user has overruled; it stands over field.json and is saved into it. */
+/** The user's overrides, which take precedence over field.json and are saved in it. */
 export interface Edits {
 	pins: Pins;
 	/** Thresholds of flags, by flag word. */
@@ -30,7 +30,7 @@ export type ExportName =
 	| 'report.html';
 
 export type Ask =
-	/** `quiet`: the page has the scene already, only the run is wanted. */
+	/** `quiet`: the page has the scene already and needs only the run. */
 	| { id: number; kind: 'run'; files: GivenFile[]; edits: Edits | null; quiet: boolean }
 	| { id: number; kind: 'solve'; edits: Edits }
 	| { id: number; kind: 'results'; files: GivenFile[] }

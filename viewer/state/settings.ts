@@ -12,7 +12,7 @@ function kept<T extends string>(name: string, allowed: readonly T[], otherwise: 
 	return found !== null && allowed.includes(found) ? found : otherwise;
 }
 
-/** What the bare address shows: on a tablet the load book is why it was installed. */
+/** The view at the bare address: the load book on a tablet, the map elsewhere. */
 const HOME: View = import.meta.env.MODE === 'tablet' ? 'book' : 'map';
 
 function fromHash(): View {
@@ -20,7 +20,7 @@ function fromHash(): View {
 	return views.includes(word) ? word : HOME;
 }
 
-/** The view on the page; it follows the address's hash (`#/map`, `#/book/…`), so that back and forward work. */
+/** The current view; it follows the hash of the address (`#/map`, `#/book/…`), so that back and forward work. */
 export const view = signal<View>(fromHash());
 addEventListener('hashchange', () => (view.value = fromHash()));
 

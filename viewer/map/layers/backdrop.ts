@@ -1,4 +1,4 @@
-/** The user's own picture under the ground: a PMTiles file of images, or one aerial picture laid over the field. */
+/** The user's own background: a PMTiles file of images, or one aerial picture stretched over the field. */
 import { signal } from '@preact/signals';
 import type * as maplibre from 'maplibre-gl';
 
@@ -12,8 +12,8 @@ export async function takeBackdrop(files: File[]): Promise<void> {
 }
 
 /**
- * Puts the backdrop under everything. A picture without a place of its own is laid over the field's bounds, north
- * up; a canvas carries it, since the page's policy lets no image address through but its own.
+ * Puts the backdrop under everything else. A picture without coordinates is stretched over the field's bounds, north up;
+ * it is drawn through a canvas, since the page's policy allows no image addresses but its own.
  */
 export async function layBackdrop(
 	map: maplibre.Map,

@@ -1,9 +1,9 @@
-/** Where one color ends and the next begins. */
+/** Breaks between the colors of a legend. */
 import { ckmeans } from 'simple-statistics';
 
 export type BreakMode = 'smooth' | 'equal' | 'quantile' | 'natural';
 
-/** Up to `most` finite values, sorted: every k-th, so that the same data give the same breaks. */
+/** Up to `most` finite values, sorted; every k-th is taken, so that the same data give the same breaks. */
 export function sortedSample(values: ArrayLike<number>, most = 20_000): Float64Array {
 	let count = 0;
 	for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i])) count++;
@@ -23,16 +23,16 @@ export const quantileOf = (sorted: ArrayLike<number>, p: number): number =>
 	sorted[Math.min(sorted.length - 1, Math.max(0, Math.round(p * (sorted.length - 1))))] ?? Number.NaN;
 
 /**
- * Break values, ends included: two for a smooth scale, classes + 1 otherwise. The ends leave out the outermost
- * per cent on both sides; what lies beyond takes the end color.
+ * Break values, ends included: two for a smooth scale, classes + 1 otherwise. The ends leave out the outermost percent on
+ * both sides; values beyond get the end color.
  *
- * @param even a diverging scale: as far below nothing as above
+ * @param symmetric - for a diverging scale: as far below zero as above
  */
-export function breaksFor(sorted: Float64Array, mode: BreakMode, classes: number, even: boolean): number[] {
+export function breaksFor(sorted: Float64Array, mode: BreakMode, classes: number, symmetric: boolean): number[] {
 	if (sorted.length === 0) return [0, 1];
 	let low = quantileOf(sorted, 0.01);
 	let high = quantileOf(sorted, 0.99);
-	if (even) {
+	if (symmetric) {
 		high = Math.max(Math.abs(low), Math.abs(high), 1);
 		low = -high;
 	}
@@ -51,20 +51,20 @@ export function breaksFor(sorted: Float64Array, mode: BreakMode, classes: number
 			),
 		);
 	}
-	// Natural breaks cost n² · classes: a sample of a thousand places them well enough for a legend.
+	// Natural breaks cost n² · classes; a sample of a thousand is enough for a legend.
 	const few = inside.filter((_, i) => i % Math.max(1, Math.ceil(inside.length / 1000)) === 0);
-	if (new Set(few).size <= classes) return breaksFor(sorted, 'equal', classes, even);
+	if (new Set(few).size <= classes) return breaksFor(sorted, 'equal', classes, symmetric);
 	const clusters = ckmeans(few, classes);
 	return ascending([low, ...clusters.slice(1).map((c, i) => (c[0]! + clusters[i]!.at(-1)!) / 2), high]);
 }
 
-/** Breaks must rise, or two handles lie on each other. */
+/** Makes breaks strictly ascending, so that no two handles coincide. */
 function ascending(breaks: number[]): number[] {
 	const width = (breaks.at(-1)! - breaks[0]!) / 1000;
 	return breaks.map((b, i) => (i > 0 && b <= breaks[i - 1]! ? breaks[i - 1]! + width : b));
 }
 
-/** Moves one break; it stops short of its neighbors. */
+/** Moves one break, keeping it between its neighbors. */
 export function moveBreak(breaks: number[], index: number, to: number): number[] {
 	const gap = (breaks.at(-1)! - breaks[0]!) / 200;
 	const low = index > 0 ? breaks[index - 1]! + gap : Number.NEGATIVE_INFINITY;
@@ -72,7 +72,7 @@ export function moveBreak(breaks: number[], index: number, to: number): number[]
 	return breaks.map((b, i) => (i === index ? Math.min(high, Math.max(low, to)) : b));
 }
 
-/** Shares of the finite values by bin; those beyond the ends count in the end bins. */
+/** Share of the finite values per bin; values beyond the ends count in the end bins. */
 export function histogram(values: ArrayLike<number>, low: number, high: number, bins: number): Float64Array {
 	const out = new Float64Array(bins);
 	for (let i = 0; i < values.length; i++) {

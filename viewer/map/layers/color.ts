@@ -2,7 +2,7 @@
 import { interpolateCividis, interpolateViridis } from 'd3-scale-chromatic';
 
 export type Rgb = [number, number, number];
-/** 0…1 to red, green, blue of 0…255. */
+/** Maps 0…1 to red, green and blue, 0…255. */
 export type ColorScale = (t: number) => Rgb;
 
 export type SequentialName = 'straw' | 'cividis' | 'viridis' | 'gray';
@@ -39,7 +39,7 @@ export function fromOklab([L, a, b]: [number, number, number]): Rgb {
 
 const hex = (text: string): Rgb => [1, 3, 5].map((i) => Number.parseInt(text.slice(i, i + 2), 16)) as Rgb;
 
-/** Through the stops in OKLab, each placed by its lightness, so that equal steps look equal. */
+/** A scale through the stops in OKLab, placed by lightness, so that equal steps look equal. */
 function evenLightness(stops: string[]): ColorScale {
 	const labs = stops.map((s) => toOklab(hex(s)));
 	const first = labs[0]![0];
@@ -61,7 +61,7 @@ function parsed(color: (t: number) => string): ColorScale {
 	};
 }
 
-/** For amounts: pale straw through olive to deep pine; the more, the darker. */
+/** For amounts: larger values are darker; pale straw through olive to deep pine. */
 export const sequentialScales: Record<SequentialName, ColorScale> = {
 	straw: evenLightness(['#f6e3a1', '#d9bf55', '#94a33a', '#4c8048', '#1d5a55', '#123348']),
 	cividis: parsed(interpolateCividis),
@@ -69,13 +69,13 @@ export const sequentialScales: Record<SequentialName, ColorScale> = {
 	gray: evenLightness(['#ebebeb', '#1c1c1c']),
 };
 
-/** For uncertainty: paper to warm gray, apart from every scale of yield. */
+/** For uncertainty: paper to warm gray, unlike any scale of yield. */
 export const uncertain: ColorScale = evenLightness(['#f7f3ea', '#b9a58c', '#4d3b2f']);
 
 const down = evenLightness(['#1c4f86', '#7fa8cf', '#f1ece0']);
 const up = evenLightness(['#8f3a06', '#dd9a5e', '#f1ece0']);
 
-/** For change: blue below, paper in the middle, rust above. */
+/** For change: blue below zero, paper in the middle, rust above. */
 export const diverging: ColorScale = (t) => (t < 0.5 ? down(2 * t) : up(2 * (1 - t)));
 
 /** For categories: flags, tank loads. Neighbors in the list differ in lightness too. */

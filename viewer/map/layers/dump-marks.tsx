@@ -1,4 +1,4 @@
-/** Where each dump was taken, on the map: while the harvest is replayed, and for the dump that is lit. */
+/** Marks of dumps on the map, during the replay and for the highlighted dump. */
 import { computed, signal } from '@preact/signals';
 import type { Map as MapLibre } from 'maplibre-gl';
 import { litOfDump } from '../../panels/evidence/dumps.tsx';
@@ -15,7 +15,7 @@ interface Place {
 	combine: number;
 }
 
-/** A dump lies where its combine's last record before its end was cut. */
+/** A dump is drawn where its combine's last record before its end was cut. */
 const places = computed<Place[]>(() => {
 	const s = scene.value;
 	if (!s) return [];
@@ -24,7 +24,7 @@ const places = computed<Place[]>(() => {
 		time_s: d.end ? Date.parse(d.end) / 1000 : Number.NaN,
 		combine: s.facts.combines.indexOf(d.combine ?? ''),
 	}));
-	// By combine, in order of time: each record is looked up once, whatever the number of dumps.
+	// Go through each combine in order of time, so that each record is visited once for any number of dumps.
 	const order = s.facts.combines.map((_, c) =>
 		[...dumps.keys()]
 			.filter((k) => dumps[k]!.combine === c && Number.isFinite(dumps[k]!.time_s))
@@ -45,7 +45,7 @@ const places = computed<Place[]>(() => {
 		const k = list[low];
 		if (k !== undefined && (best[k]! < 0 || time > s.time_s[best[k]!]!)) best[k] = i;
 	}
-	// Nothing was cut between two dumps: both were taken in one place.
+	// With nothing cut between two dumps, both are at the same place.
 	for (const list of order) {
 		for (let j = 1; j < list.length; j++) if (best[list[j]!]! < 0) best[list[j]!] = best[list[j - 1]!]!;
 	}
@@ -57,7 +57,7 @@ const places = computed<Place[]>(() => {
 	});
 });
 
-/** Counts the map's moves: places on the screen follow it. */
+/** Counts the map's moves, to update screen positions. */
 export const moved = signal(0);
 
 export function DumpMarks(props: { map: MapLibre | null }) {
@@ -76,7 +76,7 @@ export function DumpMarks(props: { map: MapLibre | null }) {
 			{shown.map(({ index, at, combine, time_s }) => {
 				const p = map.project(at);
 				const d = s.facts.result.dumps[index]!;
-				// The newest is told by name.
+				// The newest has its name beside it.
 				const fresh = now === null || now - time_s < (times.value[1] - times.value[0]) / 40;
 				return (
 					<g key={index} transform={`translate(${p.x.toFixed(1)},${p.y.toFixed(1)})`}>

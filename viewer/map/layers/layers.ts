@@ -1,4 +1,4 @@
-/** What the ground can be colored by: for each, where the numbers come from and how they are told. */
+/** Map layers: the source of each layer's values and how they are shown. */
 import type { Scene } from '../../../lib/model/index.ts';
 import type { Quantity } from '../../state/format.ts';
 
@@ -14,26 +14,26 @@ export type LayerId =
 	| 'grid'
 	| 'gridError';
 
-/** How values are told: a quantity with units, a plain per cent, or one of a list of categories. */
-export type Telling = { kind: 'amount'; quantity: Quantity } | { kind: 'percent' } | { kind: 'one of' };
+/** How values are shown: a quantity with units, a percentage, or one of a list of categories. */
+export type ValueKind = { kind: 'amount'; quantity: Quantity } | { kind: 'percent' } | { kind: 'one of' };
 
 export interface Layer {
 	id: LayerId;
-	telling: Telling;
-	/** Colors: the more the darker, both ways from nothing, or one a kind. */
+	valueKind: ValueKind;
+	/** Color scale: darker for more, two colors around zero, or one color per category. */
 	scale: 'sequential' | 'diverging' | 'categorical';
 	ground: 'swaths' | 'grid';
-	/** An uncertainty: it has colors of its own, since dark is good nowhere here. */
+	/** True for an uncertainty, which has a color scale of its own. */
 	error?: true;
 	/** Values, in the library's own units; NaN = not drawn. */
 	values(scene: Scene): Float32Array;
 	/** As recorded, where before and after differ. */
 	before?(scene: Scene): Float32Array;
-	/** Names of the categories, by value. */
+	/** Names of categories, by value. */
 	categories?(scene: Scene): string[];
 }
 
-/** Values of the records that are kept, NaN for the others. */
+/** Values of the records on the map, NaN for the others. */
 function kept(scene: Scene, value: (i: number) => number): Float32Array {
 	const out = new Float32Array(scene.n);
 	for (let i = 0; i < scene.n; i++) out[i] = scene.flag[i] === 0 ? value(i) : Number.NaN;
@@ -48,7 +48,7 @@ function all(scene: Scene, value: (i: number) => number): Float32Array {
 export const layers: Layer[] = [
 	{
 		id: 'yield',
-		telling: { kind: 'amount', quantity: 'yield' },
+		valueKind: { kind: 'amount', quantity: 'yield' },
 		scale: 'sequential',
 		ground: 'swaths',
 		values: (s) => kept(s, (i) => s.corrected_kg_ha[i]!),
@@ -56,7 +56,7 @@ export const layers: Layer[] = [
 	},
 	{
 		id: 'change',
-		telling: { kind: 'percent' },
+		valueKind: { kind: 'percent' },
 		scale: 'diverging',
 		ground: 'swaths',
 		values: (s) => kept(s, (i) => 100 * (s.corrected_kg_ha[i]! / s.monitor_kg_ha[i]! - 1)),
@@ -64,7 +64,7 @@ export const layers: Layer[] = [
 	{
 		id: 'uncertainty',
 		error: true,
-		telling: { kind: 'percent' },
+		valueKind: { kind: 'percent' },
 		scale: 'sequential',
 		ground: 'swaths',
 		// Half of the 95 % interval.
@@ -72,21 +72,21 @@ export const layers: Layer[] = [
 	},
 	{
 		id: 'moisture',
-		telling: { kind: 'amount', quantity: 'moisture' },
+		valueKind: { kind: 'amount', quantity: 'moisture' },
 		scale: 'sequential',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.moisture_pct[i]!),
 	},
 	{
 		id: 'speed',
-		telling: { kind: 'amount', quantity: 'speed' },
+		valueKind: { kind: 'amount', quantity: 'speed' },
 		scale: 'sequential',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.speed_m_s[i]!),
 	},
 	{
 		id: 'combine',
-		telling: { kind: 'one of' },
+		valueKind: { kind: 'one of' },
 		scale: 'categorical',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.combine[i]!),
@@ -94,7 +94,7 @@ export const layers: Layer[] = [
 	},
 	{
 		id: 'fill',
-		telling: { kind: 'one of' },
+		valueKind: { kind: 'one of' },
 		scale: 'categorical',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => (s.fill[i]! < 0 ? Number.NaN : s.fill[i]!)),
@@ -102,7 +102,7 @@ export const layers: Layer[] = [
 	},
 	{
 		id: 'flag',
-		telling: { kind: 'one of' },
+		valueKind: { kind: 'one of' },
 		scale: 'categorical',
 		ground: 'swaths',
 		values: (s) => all(s, (i) => s.flag[i]!),
@@ -110,7 +110,7 @@ export const layers: Layer[] = [
 	},
 	{
 		id: 'grid',
-		telling: { kind: 'amount', quantity: 'yield' },
+		valueKind: { kind: 'amount', quantity: 'yield' },
 		scale: 'sequential',
 		ground: 'grid',
 		values: (s) => s.gridYield_kg_ha,
@@ -119,7 +119,7 @@ export const layers: Layer[] = [
 	{
 		id: 'gridError',
 		error: true,
-		telling: { kind: 'amount', quantity: 'yield' },
+		valueKind: { kind: 'amount', quantity: 'yield' },
 		scale: 'sequential',
 		ground: 'grid',
 		values: (s) => s.gridSe_kg_ha,

@@ -1,4 +1,4 @@
-/** The legend: colors with units, and how much ground has which; its breaks can be dragged. */
+/** The legend: colors with units and area by value; its breaks can be dragged. */
 import { computed } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import { fillLabel } from '../../../lib/units/index.ts';
@@ -27,7 +27,7 @@ import { SEAM_SPAN } from './lines.ts';
 const BINS = 48;
 const t = strings.map;
 
-/** A little beyond the ends on both sides, so that end handles can be dragged out. */
+/** Margin beyond both ends, so that end handles can be dragged outward. */
 const span = computed<[number, number]>(() => {
 	const b = breaks.value;
 	const margin = 0.06 * (b.at(-1)! - b[0]!);
@@ -41,9 +41,9 @@ const bars = computed(() => {
 });
 
 function unitOf(): { unit: string; factor: number; digits: number } {
-	const { telling } = layer.value;
+	const { valueKind } = layer.value;
 	const crop = scene.value?.facts.field.crop;
-	if (telling.kind === 'amount' && crop) return shownAs(telling.quantity, crop);
+	if (valueKind.kind === 'amount' && crop) return shownAs(valueKind.quantity, crop);
 	return { unit: '%', factor: 1, digits: 1 };
 }
 
@@ -69,7 +69,7 @@ export function Legend() {
 	);
 }
 
-/** A kind's name for people. */
+/** A category's name for people. */
 export function nameOf(layerId: string, name: string, combines: readonly string[]): string {
 	if (layerId === 'flag') return t.flags[name as keyof typeof t.flags] ?? name;
 	return layerId === 'fill' ? fillLabel(name, combines) : name;
@@ -115,7 +115,7 @@ function Scale() {
 		const handle = down.currentTarget as HTMLElement;
 		handle.setPointerCapture(down.pointerId);
 		const rect = box.current!.getBoundingClientRect();
-		// The span must not run away under the hand: it is taken as it was.
+		// Use the span from the start of the drag, so that it does not change under the pointer.
 		const move = (e: PointerEvent) =>
 			setBreaks(moveBreak(b, index, low + ((e.clientX - rect.left) / rect.width) * (high - low)));
 		const up = () => {
@@ -237,7 +237,7 @@ function Scale() {
 	);
 }
 
-/** Keys of the lines on top: seams by their difference, contours by the yields between which they run. */
+/** Legend of the lines on top: seams by their difference, contours by their yields. */
 function LineKeys() {
 	const s = scene.value!;
 	const { seams, contours } = overlays.value;

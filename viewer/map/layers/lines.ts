@@ -1,11 +1,11 @@
-/** Lines over the ground: outline, seams colored by their jump, contours, what is being drawn. */
+/** Lines over the map: outline, seams colored by their difference, contours, the tool's drawing. */
 import type { FeatureCollection } from 'geojson';
 import type { Map as MapLibre } from 'maplibre-gl';
 import type { Scene } from '../../../lib/model/index.ts';
 import { css, diverging } from './color.ts';
 import type { Plane } from './plane.ts';
 
-/** A seam's log difference at which its color is at the end of the scale. */
+/** Log difference of a seam at the end of the color scale. */
 export const SEAM_SPAN = 0.2;
 
 const nothing: FeatureCollection = { type: 'FeatureCollection', features: [] };
@@ -23,7 +23,7 @@ export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
 		type: 'geojson',
 		data: {
 			type: 'FeatureCollection',
-			// One combine beside itself is the null of the comparison, nothing to look at.
+			// Seams within one combine are not shown; they only calibrate the comparison.
 			features: s.facts.seams.flatMap((seam, i) =>
 				seam.combineA === seam.combineB
 					? []

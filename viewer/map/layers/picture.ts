@@ -23,7 +23,7 @@ export async function makePicture(): Promise<Blob | null> {
 			map.once('render', done);
 			map.triggerRepaint();
 		});
-	// The whole field in the middle; the reader's own view comes back afterwards.
+	// Show the whole field, and restore the user's view afterward.
 	const was = { center: map.getCenter(), zoom: map.getZoom(), bearing: map.getBearing() };
 	map.fitBounds(boundsOf(s), { padding: 24, animate: false, bearing: was.bearing });
 	await drawn();
@@ -51,7 +51,7 @@ export async function makePicture(): Promise<Blob | null> {
 	const where = [farm, client, crop.name, season].filter((x) => x !== null && x !== '').join(' · ');
 	g.fillText(where, 28 + title, 22);
 	const state = l.before ? `, ${(before.value ? t.asRecorded : t.corrected).toLowerCase()}` : '';
-	const dry = l.telling.kind === 'amount' && l.telling.quantity === 'yield';
+	const dry = l.valueKind.kind === 'amount' && l.valueKind.quantity === 'yield';
 	const basis = dry ? `, ${t.basis(number(crop.market_moisture_pct, 1))}` : '';
 	g.fillText(`${t.layers[l.id]}${state}${basis}`, 16, 41);
 	g.drawImage(picture, 0, 48, w, h);

@@ -1,4 +1,4 @@
-/** Between the scene's local meters and degrees. */
+/** Conversions between the scene's local meters and degrees. */
 import type { Scene } from '../../../lib/model/index.ts';
 
 const EARTH_M = 2 * Math.PI * 6378137;
@@ -25,7 +25,7 @@ export function planeOf(origin: Scene['facts']['origin']): Plane {
 	};
 }
 
-/** [west, south, east, north] in degrees of what was cut: the middle 99.8 % of corners, so a jump does not count. */
+/** [west, south, east, north] in degrees of the ground cut, from the middle 99.8 % of corners, so that jumps do not count. */
 export function boundsOf(scene: Scene): [number, number, number, number] {
 	const xs: number[] = [];
 	const ys: number[] = [];

@@ -1,11 +1,11 @@
-/** Geometry for the swath layer: which quads to draw, and fewer of them while the hand moves. */
+/** Geometry for the swath layer: which quads to draw, and fewer of them while the map moves. */
 import type { Scene } from '../../../lib/model/index.ts';
 import type { Quads } from './swath-layer.ts';
 
-/** As many quads as software GL draws ten times a second. */
+/** Number of quads that software GL draws ten times per second. */
 const THIN = 15_000;
 
-/** Every record that cut ground; thinned, k records of a pass in a row become one quad. */
+/** All records that cut ground; if thinned, k successive records of a pass become one quad. */
 export function swathQuads(scene: Scene): Quads {
 	const { n, corners_m } = scene;
 	const full = new Uint32Array(6 * n);
@@ -24,7 +24,7 @@ export function swathQuads(scene: Scene): Quads {
 	};
 }
 
-/** Passes lie centimeters apart, and the paper would shine through in dots: a hand's breadth wider hides it. */
+/** Overlap added to quads, meters: passes are centimeters apart, and the background would show through as dots. */
 const LAP_M = 0.12;
 
 function widened(corners_m: Float32Array): Float32Array {
@@ -57,7 +57,7 @@ function thinned(scene: Scene, step: number): Uint32Array {
 			i++;
 			continue;
 		}
-		// Rear edge of the first, front edge of the last; the value is that of the last corner's record.
+		// From the rear edge of the first to the front edge of the last record; the value is that of the last corner's record.
 		let last = i;
 		while (
 			last + 1 < n &&
@@ -74,7 +74,7 @@ function thinned(scene: Scene, step: number): Uint32Array {
 	return out.slice(0, k);
 }
 
-/** Two triangles; the last vertex of each speaks for its color, so both end on the same record. */
+/** Two triangles; the last vertex of each gives its color, so both end on the same record. */
 function quad(out: Uint32Array, k: number, a: number, b: number, c: number, d: number): number {
 	out[k] = d;
 	out[k + 1] = a;
@@ -85,7 +85,7 @@ function quad(out: Uint32Array, k: number, a: number, b: number, c: number, d: n
 	return k + 6;
 }
 
-/** Cells of the grid that hold a value. */
+/** Cells of the grid that have a value. */
 export function gridQuads(scene: Scene): Quads {
 	const { grid } = scene.facts;
 	if (!grid) return { corners_m: new Float32Array(), full: new Uint32Array(), thin: new Uint32Array() };

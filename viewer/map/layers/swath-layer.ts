@@ -1,9 +1,9 @@
 /**
- * Quads on the map, each of one color: the ground that each record cut, or the cells of the grid.
+ * Quads on the map, one color each: the ground that each record cut, or the cells of the grid.
  *
- * Corners go to the card once. A vertex knows its record by its number (four a record), fetches the record's
- * value from a float texture and turns it into a color by a lookup texture, so another layer is one texture,
- * another color scale 4 kB, and before / after no upload at all.
+ * Corners are uploaded to the graphics card once. The vertex number gives the record (four per record), whose value comes
+ * from a float texture and its color from a lookup texture. So another layer uploads one texture, another color scale
+ * 4 kB, and before / after nothing.
  */
 import type { CustomLayerInterface, CustomRenderMethodInput, Map as MapLibre } from 'maplibre-gl';
 
@@ -68,9 +68,9 @@ export const LIT = 1;
 export const CHOSEN = 2;
 
 export interface Quads {
-	/** Four corners a record, x, y; NaN where none. */
+	/** Four corners per record, x, y; NaN where none. */
 	corners_m: Float32Array;
-	/** Quads to draw when the hand is still, and the thinned ones for while it moves. */
+	/** Quads to draw while the map is still, and thinned ones for while it moves. */
 	full: Uint32Array;
 	thin: Uint32Array;
 }
@@ -80,7 +80,7 @@ type TextureName = 'after' | 'before' | 'time' | 'state' | 'lut';
 export class SwathLayer implements CustomLayerInterface {
 	readonly type = 'custom';
 	readonly renderingMode = '2d';
-	/** The hand is moving: draw the thinned quads. */
+	/** True while the map moves: draw the thinned quads. */
 	moving = false;
 	private map: MapLibre | null = null;
 	private program: WebGLProgram | null = null;
@@ -93,7 +93,7 @@ export class SwathLayer implements CustomLayerInterface {
 	private split = -1;
 	private mask = 0;
 	private quads: Quads = { corners_m: new Float32Array(), full: new Uint32Array(), thin: new Uint32Array() };
-	/** What waits for the context, by texture. */
+	/** Uploads waiting for the context, by texture. */
 	private pending = new Map<TextureName, Float32Array | Uint8Array>();
 	private geometryPending = false;
 	private readonly origin: [number, number];
@@ -118,13 +118,13 @@ export class SwathLayer implements CustomLayerInterface {
 		this.map?.triggerRepaint();
 	}
 
-	/** Values after (and before) correction, one a record; NaN is not drawn. */
+	/** Values after (and before) correction, one per record; NaN is not drawn. */
 	setValues(after: Float32Array, before: Float32Array | null): void {
 		this.set('after', after);
 		this.set('before', before ?? after);
 	}
 
-	/** Seconds after the start, one a record, and up to where to draw. */
+	/** Seconds after the start, one per record, and the time up to which to draw. */
 	setTimes(time_s: Float32Array): void {
 		this.set('time', time_s);
 	}
@@ -134,7 +134,7 @@ export class SwathLayer implements CustomLayerInterface {
 		this.map?.triggerRepaint();
 	}
 
-	/** Bits LIT and CHOSEN, one byte a record; records that lack a bit of `mask` are drawn faintly. */
+	/** Bits LIT and CHOSEN, one byte per record; records without a bit of `mask` are drawn faintly. */
 	setState(state: Uint8Array, mask: number): void {
 		this.mask = mask;
 		this.set('state', state);
@@ -214,11 +214,11 @@ export class SwathLayer implements CustomLayerInterface {
 		gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, this.buffers[index]);
 		gl.drawElements(gl.TRIANGLES, count, gl.UNSIGNED_INT, 0);
 		gl.bindVertexArray(null);
-		// MapLibre resets what it tracks, but not samplers of units beyond its own.
+		// MapLibre resets the state that it tracks, but not samplers of other texture units.
 		gl.activeTexture(gl.TEXTURE0);
 	}
 
-	/** Local meters to clip space, multiplied in double precision: single would tremble when near. */
+	/** Local meters to clip space, in double precision, since single precision would jitter at high zoom. */
 	private matrix(m: ArrayLike<number>): Float32Array {
 		const out = new Float32Array(16);
 		const [x, y] = this.origin;
@@ -255,7 +255,7 @@ export class SwathLayer implements CustomLayerInterface {
 		}
 		gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_S, gl.CLAMP_TO_EDGE);
 		gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_WRAP_T, gl.CLAMP_TO_EDGE);
-		// MapLibre leaves these as its last upload needed them; restore them after.
+		// MapLibre leaves these as set for its last upload; restore them afterward.
 		const flip = gl.getParameter(gl.UNPACK_FLIP_Y_WEBGL) as boolean;
 		const premultiply = gl.getParameter(gl.UNPACK_PREMULTIPLY_ALPHA_WEBGL) as boolean;
 		const align = gl.getParameter(gl.UNPACK_ALIGNMENT) as number;

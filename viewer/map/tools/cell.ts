@@ -5,7 +5,7 @@ import type { Scene } from '../../../lib/model/index.ts';
 export function cellAt(s: Scene, x_m: number, y_m: number): number {
 	const { grid } = s.facts;
 	if (!grid) return -1;
-	// A field's grid is a parallelogram to within centimeters: two edges span it.
+	// The grid is a parallelogram within centimeters, so two edges determine it.
 	const [nw, ne, , sw] = grid.corners_m as [number, number][];
 	const [ax, ay] = [ne![0] - nw![0], ne![1] - nw![1]];
 	const [bx, by] = [sw![0] - nw![0], sw![1] - nw![1]];
@@ -18,14 +18,14 @@ export function cellAt(s: Scene, x_m: number, y_m: number): number {
 	return Number.isFinite(s.gridYield_kg_ha[cell]!) ? cell : -1;
 }
 
-/** The contour zone that holds a place in degrees, or −1. */
+/** The contour zone that contains a place in degrees, or −1. */
 export function zoneAt(s: Scene, lon: number, lat: number): number {
 	return s.facts.contours.findIndex((zone) =>
 		zone.geometry.coordinates.some((polygon) => polygon.filter((ring) => inside(ring, lon, lat)).length % 2 === 1),
 	);
 }
 
-/** Does a ring go round a place? By the crossings of a line to the east. */
+/** True where a ring contains a place, by the crossings of a ray to the east. */
 function inside(ring: readonly (readonly number[])[], x: number, y: number): boolean {
 	let odd = false;
 	for (let k = 0, j = ring.length - 1; k < ring.length; j = k++) {

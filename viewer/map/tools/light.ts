@@ -1,8 +1,8 @@
-/** Which records shine with what is pointed at. */
+/** Records to highlight for what is pointed at. */
 import type { Scene } from '../../../lib/model/index.ts';
 import type { Lit } from '../../state/field.ts';
 
-/** One byte a record, 1 = lit; null where nothing of the ground is meant. */
+/** One byte per record, 1 = highlighted; null where no ground belongs to it. */
 export function litMask(s: Scene, lit: Lit | null): Uint8Array | null {
 	if (!lit || lit.kind === 'record' || lit.kind === 'seam' || lit.kind === 'pair') return null;
 	const mask = new Uint8Array(s.n);

@@ -1,16 +1,16 @@
-/** Which record lies under a place. */
+/** Finds the record at a place. */
 import type { Scene } from '../../../lib/model/index.ts';
 
 const CELL_M = 20;
 
 export interface Picker {
-	/** The last record cut there, kept ones first; −1 where none. */
+	/** The last record cut there, preferring records on the map; −1 where none. */
 	at(x_m: number, y_m: number): number;
-	/** Every record whose ground's middle lies in the box. */
+	/** Every record with the middle of its ground in the box. */
 	inside(x0: number, y0: number, x1: number, y1: number): number[];
 }
 
-/** Records by the square of ground that holds their middle. */
+/** Records by the square of ground that contains their middle. */
 export function picker(scene: Scene): Picker {
 	const { n, corners_m } = scene;
 	const mid = (i: number, axis: 0 | 1) =>

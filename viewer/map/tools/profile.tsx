@@ -9,7 +9,7 @@ const t = strings.map;
 
 const NOTHING = { before: Number.NaN, after: Number.NaN, low: Number.NaN, high: Number.NaN };
 
-/** A row of nothing wherever two rows lie further apart than records do: no line runs where nothing was measured. */
+/** Inserts an empty row in gaps between records, so that no line is drawn where nothing was measured. */
 function withGaps<R extends { x: number; record: number } & typeof NOTHING>(rows: R[]): (R | typeof BREAK)[] {
 	const steps = rows.slice(1).map((r, i) => r.x - rows[i]!.x);
 	const usual = [...steps].sort((a, b) => a - b)[steps.length >> 1] ?? 0;
@@ -19,7 +19,7 @@ function withGaps<R extends { x: number; record: number } & typeof NOTHING>(rows
 	});
 }
 
-/** Rows this many usual steps apart have nothing between them. */
+/** Rows more than this many usual steps apart have a gap between them. */
 const FAR = 4;
 const BREAK = { x: 0, ...NOTHING, record: -1 };
 
@@ -32,7 +32,7 @@ export function Profile() {
 	const rows = p.points
 		.filter(({ record }) => record < s.n)
 		.map(({ at_m, record }) => {
-			// Left off the map: the line breaks there.
+			// Records left off the map break the line.
 			if (s.flag[record] !== 0) return { x: at_m * d.factor, ...NOTHING, record };
 			const after = s.corrected_kg_ha[record]! * y.factor;
 			return {

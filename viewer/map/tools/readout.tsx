@@ -1,4 +1,4 @@
-/** What the record under the pointer says. */
+/** Values of the record under the pointer. */
 import { tankLoad } from '../../../lib/units/index.ts';
 import { lit, scene } from '../../state/field.ts';
 import { clockTime, number, quantity, quantityRange, shownAs, signed } from '../../state/format.ts';

@@ -1,4 +1,4 @@
-/** The harvest as it went on: a slider in time, with every dump on it. */
+/** Replay of the harvest: a slider in time with every dump on it. */
 import { computed, signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import { litOfDump } from '../../panels/evidence/dumps.tsx';
@@ -31,7 +31,7 @@ export function Replay() {
 		let frame = 0;
 		let last = performance.now();
 		const tick = (now: number) => {
-			// The whole harvest in about thirty seconds, whatever the frame rate.
+			// The whole harvest takes about thirty seconds at any frame rate.
 			const next = (until.value ?? 0) + ((now - last) / 30_000) * (to - from);
 			last = now;
 			if (next >= to - from) {

@@ -1,4 +1,4 @@
-/** Choosing records: by a range of values, a box, a combine, a fill, a flag. */
+/** Selections of records: by a range of values, a box, a combine, a fill, a flag. */
 import type { Scene } from '../../../lib/model/index.ts';
 import { scene, selection } from '../../state/field.ts';
 import { strings } from '../../strings/index.ts';

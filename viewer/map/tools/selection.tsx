@@ -1,4 +1,4 @@
-/** What is chosen, and what it amounts to. */
+/** The selection and its totals. */
 import { computed } from '@preact/signals';
 import { fillLabel } from '../../../lib/units/index.ts';
 import { scene, selection } from '../../state/field.ts';
@@ -66,7 +66,7 @@ export function SelectionPanel() {
 	);
 }
 
-/** Choosing by a name: a combine, a fill, a flag. */
+/** Selection by name: a combine, a fill, a flag. */
 export function SelectBy(props: { choose: (kind: 'combine' | 'fill' | 'flag', index: number, label: string) => void }) {
 	const s = scene.value;
 	if (!s) return null;

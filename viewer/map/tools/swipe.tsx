@@ -1,4 +1,4 @@
-/** The line between as recorded and corrected. */
+/** The swipe line between yields as recorded and corrected. */
 import { strings } from '../../strings/index.ts';
 import { swipe } from '../state.ts';
 

@@ -29,7 +29,7 @@ export function profilePass(record: number): void {
 	const s = scene.value;
 	if (!s || record < 0 || s.pass[record]! < 0) return;
 	const points: ProfilePoint[] = [];
-	// The way over the ground between the middles of what was cut: logs differ in how often they write.
+	// Distance over the ground between the middles of records, since logs differ in their intervals.
 	let d = 0;
 	let [x, y] = [Number.NaN, Number.NaN];
 	for (let i = 0; i < s.n; i++) {
@@ -54,7 +54,7 @@ function drawn(map: maplibre.Map, places: [number, number][]): void {
 	});
 }
 
-/** Takes the drags on the map while a tool is chosen; the returned function lets go. */
+/** Handles drags on the map while a tool is active; the returned function removes the handlers. */
 export function attachTools(map: maplibre.Map, pick: () => Picker): () => void {
 	const canvas = map.getCanvasContainer();
 	let from: maplibre.LngLat | null = null;
@@ -105,7 +105,7 @@ export function attachTools(map: maplibre.Map, pick: () => Picker): () => void {
 			else chooseRecords(strings.map.selectedBox, inside);
 		} else {
 			const length = Math.hypot(x1 - x0, y1 - y0);
-			// A press without a drag: the whole pass under it.
+			// A press without a drag profiles the whole pass under it.
 			if (length < 3) return profilePass(pick().at(x0, y0));
 			const points: ProfilePoint[] = [];
 			let last = -1;
@@ -120,7 +120,7 @@ export function attachTools(map: maplibre.Map, pick: () => Picker): () => void {
 	canvas.addEventListener('pointerdown', down, true);
 	canvas.addEventListener('pointermove', move, true);
 	canvas.addEventListener('pointerup', up, true);
-	// MapLibre pans by mouse events of its own.
+	// MapLibre pans by its own mouse events.
 	const mouse = (e: MouseEvent) => {
 		if (tool.value !== 'move') e.stopPropagation();
 	};

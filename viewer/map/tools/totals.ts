@@ -1,4 +1,4 @@
-/** What a choice of records amounts to, with an interval. */
+/** Totals of a selection of records, with an interval. */
 import type { Scene } from '../../../lib/model/index.ts';
 
 export interface Totals {
@@ -9,7 +9,7 @@ export interface Totals {
 	dry_kg: number;
 	/** As recorded, dry. */
 	monitor_dry_kg: number;
-	/** Dry kg over area of the records that are kept, and its 95 % half-width. */
+	/** Dry kg per area of the records on the map, and its 95 % half-width. */
 	yield_kg_ha: number;
 	half_kg_ha: number;
 	/** 95 % half-width of the dry mass, relative. */
@@ -18,14 +18,13 @@ export interface Totals {
 }
 
 /**
- * Mass counts every record, flagged or not: it all went into the tank. The yield is that of the kept ones.
+ * Mass includes every record, flagged or not, since all of it went into the tank. Yield is that of records on the map.
  *
- * Uncertainty: what a combine's records share (factor, reference, moisture offset) does not average out, and
- * goes in by the factors' covariance; a monitor's slow error is alike within a fill, so the scatter between fills
- * counts once a fill; the rest of a record's own uncertainty is its own. Without evidence, shares are taken as
- * common to all.
+ * Uncertainty: errors that a combine's records share (factor, reference, moisture offset) do not average out and enter
+ * by the factors' covariance; a monitor's slow error is common within a fill, so the scatter between fills counts once
+ * per fill; the rest of a record's uncertainty is independent. Without evidence, errors are taken to be common to all.
  *
- * @param mask 1 = chosen; null = all
+ * @param mask - 1 = selected; null = all
  */
 export function totalsOf(s: Scene, mask: Uint8Array | null): Totals {
 	const { combines, evidence, field } = s.facts;

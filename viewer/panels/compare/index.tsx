@@ -1,4 +1,4 @@
-/** Two or more combines side by side: what differs, by how much, and whether it is more than chance. */
+/** Two or more combines side by side: differences, their intervals and verdicts. */
 import { computed } from '@preact/signals';
 import '../../style/compare.css';
 import type { ComparedRow, Scene } from '../../../lib/model/index.ts';
@@ -43,7 +43,7 @@ export function Compare() {
 	);
 }
 
-/** The pair with most ground side by side says the verdict. */
+/** The pair with the most ground side by side gives the verdict. */
 function Verdict({ s }: { s: Scene }) {
 	const pairs = s.facts.result.seams;
 	const [first] = [...pairs].sort((a, b) => b.length_m - a.length_m);
@@ -52,17 +52,17 @@ function Verdict({ s }: { s: Scene }) {
 	return <p class="verdict">{seamSentences(first, corrected, numbers).join(' ')}</p>;
 }
 
-/** How a row's unit is shown: a quantity of the page's units, or its own sign. */
+/** How a row's unit is shown: as a quantity in the page's units, or by its own symbol. */
 const asQuantity: Partial<Record<ComparedRow['unit'], { what: Quantity; scale: number }>> = {
 	'kg/ha': { what: 'yield', scale: 1 },
 	'm/s': { what: 'speed', scale: 1 },
 };
 
-/** The unit of a row as it is shown now: its sign, what a value is multiplied by, digits. */
+/** The unit of a row as shown now: its symbol, the factor of its values, and digits. */
 function unitOf(row: ComparedRow, s: Scene): { unit: string; factor: number; digits: number } {
 	const { crop } = s.facts.field;
 	const mass = shownAs('mass', crop);
-	// Wet weights are told in pounds or kilograms: bushels would be read as dry ones.
+	// Wet weights are in pounds or kilograms, since bushels would be taken for dry ones.
 	if (row.what === 'scale_weight' && mass.unit === 'lb') {
 		const area = shownAs('area', crop);
 		return { unit: `lb/${area.unit}`, factor: mass.factor / area.factor, digits: 0 };
@@ -127,7 +127,7 @@ function Table({ s }: { s: Scene }) {
 	);
 }
 
-/** What each combine did over the whole field: its dry yield there is another number than the one on shared ground. */
+/** Totals of each combine over the whole field; its dry yield differs from that on shared ground. */
 function Whole({ s }: { s: Scene }) {
 	const list = s.facts.evidence?.comparison?.combines ?? [];
 	const { crop } = s.facts.field;
@@ -170,7 +170,7 @@ function Whole({ s }: { s: Scene }) {
 
 function Row({ row, s }: { row: ComparedRow; s: Scene }) {
 	const { unit, factor, digits } = unitOf(row, s);
-	// What crosses from the worker has null for what is not known.
+	// Values from the worker are null where not known.
 	const of = (v: number | null) => number(v === null ? null : v * factor, digits);
 	return (
 		<tr>
@@ -192,7 +192,7 @@ function Row({ row, s }: { row: ComparedRow; s: Scene }) {
 	);
 }
 
-/** Without the full comparison: what result.json says. */
+/** The comparison from result.json alone, without the full one. */
 function Short({ s }: { s: Scene }) {
 	const { result, combines, field } = s.facts;
 	return (
@@ -251,7 +251,7 @@ function Short({ s }: { s: Scene }) {
 	);
 }
 
-/** Yields on both sides of every seam between two combines, place by place. */
+/** Pairs of yields on both sides of every seam between two combines. */
 const sharedGround = computed(() => {
 	const s = scene.value;
 	if (!s) return [];
@@ -269,7 +269,7 @@ const sharedGround = computed(() => {
 			for (let d = step / 2; d < length; d += step) {
 				const [x, y] = [x0 + ((x1 - x0) * d) / length, y0 + ((y1 - y0) * d) / length];
 				const sides = [2.5, -2.5].map((o) => pick.at(x + nx * o, y + ny * o));
-				// Both sides or none, or the ground would not be the same.
+				// Use only places with both sides, so that the ground is the same.
 				if (sides.some((r) => r < 0 || s.flag[r] !== 0)) continue;
 				for (const r of sides) {
 					out.push({ combine: s.combine[r]!, before: s.monitor_kg_ha[r]!, after: s.corrected_kg_ha[r]! });
@@ -289,7 +289,7 @@ function Shared({ s }: { s: Scene }) {
 	);
 	const { combines } = s.facts;
 	const of = (c: number) => both.filter((r) => r.combine === c);
-	/** Shares of ground by yield, one panel before and one after. */
+	/** Share of area by yield, in one panel before and one after correction. */
 	const shape = (P: Plot, y: 'y' | 'y2') => ({
 		...P.binX({ [y]: 'proportion-facet' }, { x: 'value', thresholds: 40 }),
 		fy: 'when',

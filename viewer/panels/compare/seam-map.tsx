@@ -1,4 +1,4 @@
-/** The seams between combines, drawn small: where they lie, and which way each jumps. */
+/** A small map of the seams between combines, colored by their difference. */
 import { computed } from '@preact/signals';
 import type { Scene } from '../../../lib/model/index.ts';
 import { css, diverging } from '../../map/layers/color.ts';
@@ -46,7 +46,7 @@ export function SeamMap({ s }: { s: Scene }) {
 					<path key={path(ring)} d={path(ring)} fill="none" stroke="currentColor" stroke-width={w / 400} />
 				))}
 				{seams.map(({ seam, i }) => (
-					// biome-ignore lint/a11y/noStaticElementInteractions: the table of seams beside the map says the same by keyboard.
+					// biome-ignore lint/a11y/noStaticElementInteractions: the table of seams beside the map offers the same by keyboard.
 					<path
 						key={i}
 						d={path(seam.line_m)}

@@ -1,4 +1,4 @@
-/** The third link: every dump against what its combine's monitor counted meanwhile. */
+/** Third step: every dump compared with its combine's monitor weight. */
 import type { ResultDump, Scene } from '../../../lib/model/index.ts';
 import { dumpsSentence, FieldClock, secondsOf, tankLoad } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
@@ -13,7 +13,7 @@ const t = strings.evidence;
 
 export const litOfDump = (d: ResultDump): Lit => ({ kind: 'dump', id: d.id, fills: d.fill?.split('+') ?? [] });
 
-/** The error of a dump; one set aside has one too where its fill is known, so that the eye can judge it. */
+/** The error of a dump; also for one not used if its fill is known, so that it can be judged in the plot. */
 export function errorOf(s: Scene, index: number): number {
 	const d = s.facts.result.dumps[index]!;
 	if (d.error_pct !== null) return d.error_pct;
@@ -127,7 +127,7 @@ function Table({ s }: { s: Scene }) {
 	const { result, field, combines } = s.facts;
 	const clock = new FieldClock(field.timeZone);
 	const days = clock.days(result.dumps.map((d) => secondsOf(d.end)));
-	// The day stands beside the hour wherever the field took more than one.
+	// Show the day as well where the field took more than one.
 	const when = (iso: string | null) =>
 		days.includes(' to ') ? clock.dayAndMinute(secondsOf(iso)) : clock.minute(secondsOf(iso));
 	return (
@@ -155,7 +155,7 @@ function Table({ s }: { s: Scene }) {
 			</thead>
 			<tbody>
 				{result.dumps.map((d, i) => (
-					// Two rows of a cart log may carry one id.
+					// Two rows of a cart log may have the same id.
 					<LitRow key={`${d.id}/${i}`} what={litOfDump(d)} name={d.id} class={d.status === 'aside' ? 'aside' : ''}>
 						<td>
 							{d.combine === null ? '–' : <CombineName combine={combines.indexOf(d.combine)} name={d.combine} />}

@@ -1,4 +1,4 @@
-/** The fourth link: each combine's factor, and what its uncertainty is made of. */
+/** Fourth step: each combine's factor, and where its uncertainty comes from. */
 import type { Scene } from '../../../lib/model/index.ts';
 import { monitorSentence } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';

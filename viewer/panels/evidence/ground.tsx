@@ -1,4 +1,4 @@
-/** The last link: the map itself, and whether it closes against the field's totals. */
+/** Last step: the map, and how it compares with the field's totals. */
 import { type Scene, stated } from '../../../lib/model/index.ts';
 import { chooseFlag } from '../../map/tools/select.ts';
 import { number, quantity, quantityRange, signed } from '../../state/format.ts';

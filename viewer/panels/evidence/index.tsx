@@ -1,4 +1,4 @@
-/** The chain of evidence: certified scale → cart → dumps → factors → seams → map. */
+/** From scale to map: certified scale → cart → dumps → factors → seams → map. */
 import '../../style/evidence.css';
 import { stated } from '../../../lib/model/index.ts';
 import { scene } from '../../state/field.ts';

@@ -1,4 +1,4 @@
-/** One link of the chain: its name, its verdict in a sentence, its number, a plot, and the table when opened. */
+/** One step from scale to map: its name, verdict, main number, plot, and its table when opened. */
 import type { ComponentChildren } from 'preact';
 import { hold, type Lit, lights, scene, shining } from '../../state/field.ts';
 import { strings } from '../../strings/index.ts';
@@ -10,7 +10,7 @@ export function Link(props: {
 	/** Its verdict in a sentence. */
 	verdict: ComponentChildren;
 	tone?: 'good' | 'warn' | 'bad';
-	/** The number that is passed on, with its interval below it. */
+	/** The number used by the next step, with its interval below it. */
 	figure?: { value: ComponentChildren; interval?: string };
 	children?: ComponentChildren;
 	table?: ComponentChildren;
@@ -42,7 +42,7 @@ export function Link(props: {
 	);
 }
 
-/** A table row that lights up with its ground. Its first cell is a button, so that a keyboard can hold it. */
+/** A table row highlighted together with its ground. Its first cell is a button, for use by keyboard. */
 export function LitRow(props: { what: Lit; name: ComponentChildren; class?: string; children: ComponentChildren }) {
 	const s = scene.value;
 	const on = !!s && shines(props.what, shining.value, s);

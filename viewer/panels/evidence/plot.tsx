@@ -1,6 +1,6 @@
 /**
- * One small plot by Observable Plot, under the page's policy: its style element goes before it can be refused
- * (the rules stand in style/plot.css), and it is one image with one name. Loaded after the first picture.
+ * One small plot by Observable Plot under the page's policy: its style element is removed (the rules are in
+ * style/plot.css), and it is one image with one accessible name. The library is loaded after the map is drawn.
  */
 import type * as PlotLibrary from '@observablehq/plot';
 import { useSignalEffect } from '@preact/signals';
@@ -12,7 +12,7 @@ import { shines } from './shine.ts';
 export type Plot = typeof PlotLibrary;
 let library: Promise<Plot> | null = null;
 
-/** After the first picture: the map comes first, and the library must not stand in its way. */
+/** Loads the library after the map is drawn, so as not to delay it. */
 async function load(): Promise<Plot> {
 	if (view.value === 'map' && !document.documentElement.dataset.pictured) {
 		await new Promise((done) => document.addEventListener('pictured', done, { once: true }));
@@ -23,16 +23,16 @@ async function load(): Promise<Plot> {
 
 export const token = (name: string): string => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
-/** Room to the left for the longest of these labels. */
+/** Left margin for the longest of these labels, pixels. */
 export const room = (labels: string[]): number => 12 + 6.6 * Math.max(...labels.map((l) => l.length));
 
 export function PlotBox(props: {
 	label: string;
 	/** Marks and scales; drawn again when the data, units or theme change. */
 	options: (plot: Plot, width: number) => PlotLibrary.PlotOptions;
-	/** What each dot of the marks of class `dots` stands for, in their order. */
+	/** What each dot of class `dots` represents, in order. */
 	dots?: Lit[];
-	/** Anything that the options depend on. */
+	/** Values that the options depend on. */
 	on: unknown;
 }) {
 	const box = useRef<HTMLDivElement>(null);

@@ -1,4 +1,4 @@
-/** What limits trust, and what was given and is not used. */
+/** Cautions, notes, and input that was not used. */
 import type { Scene } from '../../../lib/model/index.ts';
 import { own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';

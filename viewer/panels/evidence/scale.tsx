@@ -1,4 +1,4 @@
-/** The first two links: certified scale, and the cart against it. */
+/** First two steps: the certified scale, and the cart compared with it. */
 import type { Scene } from '../../../lib/model/index.ts';
 import { cartSentence, massInBoth, outstanding } from '../../../lib/units/index.ts';
 import { interval, number, numbers, own, quantity, signed } from '../../state/format.ts';

@@ -1,4 +1,4 @@
-/** The fifth link: neighbors cut by different combines, before and after. */
+/** Fifth step: neighboring passes of different combines, before and after correction. */
 import type { Scene } from '../../../lib/model/index.ts';
 import { seamSentences, shows } from '../../../lib/units/index.ts';
 import type { Lit } from '../../state/field.ts';

@@ -1,4 +1,4 @@
-/** Does an element shine when something is pointed at? A dump, its fill, the ground of it are one thing. */
+/** True where an element is highlighted when something is pointed at: a dump, its fill and its ground belong together. */
 import type { Scene } from '../../../lib/model/index.ts';
 import type { Lit } from '../../state/field.ts';
 
@@ -28,7 +28,7 @@ function fillsOf(l: Lit, s: Scene): string[] | null {
 	return name === undefined ? null : [name];
 }
 
-/** "A12" is the combine A's: the longest name that it begins with. */
+/** The combine of a fill: the one with the longest name that the fill's name starts with. */
 export function combineOf(fill: string, s: Scene): number {
 	let best = -1;
 	s.facts.combines.forEach((name, c) => {

@@ -1,4 +1,4 @@
-/** The report as `correct` writes it, shown here and printed from here. */
+/** The report as `correct` writes it, for viewing and printing. */
 import { signal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import '../../style/print.css';
@@ -66,13 +66,13 @@ export function Print() {
 }
 
 /**
- * The report is a page of its own with rules of its own: they hold within a shadow root and nowhere else. Its rules
- * come in as a constructed sheet, which the page's policy allows where a style element is refused.
+ * The report is a page with its own style rules, so it is shown in a shadow root. Its rules are added as a constructed
+ * style sheet, which the page's policy allows, unlike a style element.
  */
 function place(html: string, host: HTMLElement): void {
 	const root = host.shadowRoot ?? host.attachShadow({ mode: 'open' });
 	const rules: string[] = [];
-	// Taken out of the text: a parsed style element would already be refused.
+	// Remove it from the text, since even a parsed style element is refused.
 	const plain = html.replace(/<style[^>]*>([\s\S]*?)<\/style>/gi, (_, text: string) => {
 		rules.push(text);
 		return '';
@@ -84,13 +84,13 @@ function place(html: string, host: HTMLElement): void {
 			.join('\n')
 			.replaceAll(':root', ':host')
 			.replace(/(^|[},\s])(html|body)(?=[\s,{.:])/g, '$1.report-body')
-			// A page rule does not reach out of a shadow root; the page's own print sheet has it.
+			// An @page rule has no effect inside a shadow root; the page's own print style has it.
 			.replace(/@page[^{]*\{[^}]*\}/g, ''),
 	);
 	root.adoptedStyleSheets = [sheet];
 	const body = document.createElement('div');
 	body.className = 'report-body';
-	// The page has its main part already.
+	// The page already has a main element.
 	const main = page.querySelector('main');
 	main?.replaceWith(...main.childNodes);
 	body.append(...page.body.childNodes);

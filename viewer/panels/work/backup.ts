@@ -1,4 +1,4 @@
-/** A backup file of everything overruled in this browser, out and in. Files of fields are not in it: they are yours. */
+/** Saves and restores a backup file of all overrides in this browser. Files of fields are not included. */
 
 import { notice } from '../../engine/open.ts';
 import { history } from '../../state/edits.ts';
@@ -8,7 +8,7 @@ import { allWork, contentKey, keepAll } from '../../state/persist.ts';
 import { strings } from '../../strings/index.ts';
 import { saveAs } from './save.ts';
 
-/** All the work of years is some megabytes. */
+/** Largest backup accepted, bytes; the work of years has some megabytes. */
 const LARGEST = 64 * 1024 * 1024;
 
 export async function backupOut(): Promise<void> {
@@ -16,7 +16,7 @@ export async function backupOut(): Promise<void> {
 	await saveAs('steelyard-backup.json', new Blob([JSON.stringify(backup)], { type: 'application/json' }));
 }
 
-/** Takes in every field's work that this browser does not have further already: all of it, or nothing of a bad file. */
+/** Restores each field's work unless this browser has as many steps of it already; takes nothing from a bad file. */
 export async function backupIn(file: Blob): Promise<void> {
 	try {
 		if (file.size > LARGEST) throw new Error('size');

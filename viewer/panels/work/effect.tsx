@@ -1,4 +1,4 @@
-/** What the last change did: each factor and the whole, before and after it. */
+/** Effect of the last change: factors and totals before and after it. */
 
 import { previous } from '../../engine/open.ts';
 import { changed, history } from '../../state/edits.ts';

@@ -1,4 +1,4 @@
-/** Every fault of the input, and the way on where there is one. */
+/** Every error of the input, and how to continue where possible. */
 
 import { guarded, unmapped } from '../../engine/open.ts';
 import { scene, status } from '../../state/field.ts';

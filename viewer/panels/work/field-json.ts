@@ -1,4 +1,4 @@
-/** field.json with what was overruled in the page: everything else in it stays as it stood. */
+/** field.json with the page's overrides; everything else in it is unchanged. */
 import type { Edits } from '../../state/protocol.ts';
 
 export function withEdits(text: string, edits: Edits): string {

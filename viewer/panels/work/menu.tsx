@@ -1,4 +1,4 @@
-/** The field's menu: what comes in and what goes out. */
+/** The field's menu: opening and saving. */
 import { useRef } from 'preact/hooks';
 import { exported } from '../../engine/client.ts';
 import { notice, openFiles, readyRun, sourceFiles } from '../../engine/open.ts';
@@ -160,7 +160,7 @@ export function FieldMenu() {
 	);
 }
 
-/** The two ways in, for a page with nothing open. */
+/** Buttons to open a field, for a page with nothing open. */
 export function OpenButtons() {
 	const press = (id: string) => () => document.getElementById(id)?.click();
 	return (
@@ -175,7 +175,7 @@ export function OpenButtons() {
 	);
 }
 
-/** Work under way, with a way to stop it; and a line for what has just happened. */
+/** Progress of current work with a stop button, and a line for messages. */
 export function WorkBar(props: { stop: () => void }) {
 	const s = status.value;
 	if (s.kind === 'working') {

@@ -1,4 +1,4 @@
-/** Overruling: each control makes one step, kept and undone like any other; the map follows at once. */
+/** Overrides: each control makes one step, which is saved and can be undone; the map is updated at once. */
 import { useSignal } from '@preact/signals';
 import type { FactorForm, Pins, Scene } from '../../../lib/model/index.ts';
 import { thresholdScale } from '../../../lib/units/index.ts';
@@ -11,7 +11,7 @@ import { PlotBox, token } from '../evidence/plot.tsx';
 
 const t = strings.work;
 
-/** Only a field whose files are at hand can be solved again. */
+/** True where the field's files are available, so that it can be solved again. */
 export const canOverrule = (s: Scene): boolean => origin.value !== 'results' && s.facts.evidence !== null;
 
 function pin(label: string, change: (pins: Pins) => Pins, again = false): void {
@@ -20,7 +20,7 @@ function pin(label: string, change: (pins: Pins) => Pins, again = false): void {
 	else step(label, next);
 }
 
-/** The dump's combine and status. The dump held by the pointer is offered first. */
+/** Override of a dump's combine and status; a highlighted dump is preselected. */
 export function OverruleDump({ s }: { s: Scene }) {
 	const { dumps } = s.facts.result;
 	if (!canOverrule(s) || dumps.length === 0) return null;
@@ -97,7 +97,7 @@ export function OverruleDump({ s }: { s: Scene }) {
 	);
 }
 
-/** What is pinned of dumps, each with a way to let go. */
+/** Overridden dumps, each with a button to clear the override. */
 function Pinned({ s }: { s: Scene }) {
 	const pins = Object.entries(edits.value.pins.dumps ?? {});
 	if (pins.length === 0) return null;
@@ -125,7 +125,7 @@ function Pinned({ s }: { s: Scene }) {
 	);
 }
 
-/** The cart clock: drag it and watch how well the dumps fit. */
+/** The cart clock: drag its offset and see the misfit of the dumps. */
 export function Clock({ s }: { s: Scene }) {
 	const { clock } = s.facts.result;
 	const fit = s.facts.evidence?.clockFit ?? [];
@@ -212,7 +212,7 @@ export function Clock({ s }: { s: Scene }) {
 	);
 }
 
-/** The form of each factor, or a value of one's own. */
+/** Override of each factor's pattern or value. */
 export function OverruleFactor({ s }: { s: Scene }) {
 	if (!canOverrule(s)) return null;
 	const set = (name: string, with_: { form?: FactorForm; value?: number }, label: string) =>
@@ -273,7 +273,7 @@ export function OverruleFactor({ s }: { s: Scene }) {
 	);
 }
 
-/** Offered where nothing that was weighed tells the level, and two combines met. */
+/** Offered where no weight determines the level and two combines meet at seams. */
 function LevelBySeams({ s }: { s: Scene }) {
 	const { combines, seams } = s.facts.result;
 	const asked = edits.value.pins.level === 'seams';
@@ -294,7 +294,7 @@ function LevelBySeams({ s }: { s: Scene }) {
 	);
 }
 
-/** Thresholds of flags: what came out, and what the user would rather have. */
+/** Thresholds of flags: the values in use, with fields to change them. */
 export function OverruleFlags({ s }: { s: Scene }) {
 	const { evidence, combines } = s.facts;
 	if (!canOverrule(s) || !evidence) return null;

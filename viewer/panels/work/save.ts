@@ -1,4 +1,4 @@
-/** Out of the page: a file by the save picker where there is one, by download otherwise. */
+/** Saves a file by the browser's save picker if available, else by download. */
 
 import { scene } from '../../state/field.ts';
 
@@ -8,14 +8,14 @@ interface Picker {
 	}>;
 }
 
-/** A file's name with its field and season before it, so that many fields can lie in one folder. */
+/** A file name that starts with field and season, so that files of many fields can be in one folder. */
 export function fileName(name: string): string {
 	const field = scene.value?.facts.field;
 	const stem = [field?.name ?? 'field', field?.season].filter((x) => x !== null && x !== undefined).join('-');
 	return `${stem.replace(/[^\p{L}\p{N}]+/gu, '-').replace(/^-+|-+$/g, '') || 'field'}-${name}`;
 }
 
-/** True once written; false where the user changed their mind. */
+/** True once written; false where the user canceled. */
 export async function saveAs(name: string, blob: Blob, pick = false): Promise<boolean> {
 	const picker = (window as Picker).showSaveFilePicker;
 	if (pick && picker) {
