@@ -1,7 +1,10 @@
 import { expect, test } from 'vitest';
+import { solveFactors } from '../../lib/factor/index.ts';
 import type { FactorInput } from '../../lib/factor/input.ts';
 import { tailStep } from '../../lib/factor/tail.ts';
+import { silent } from '../../lib/model/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
+import { make } from './make.ts';
 
 /** Twenty seams of A and B, one each ten minutes, at which A reads `change` more from the fourteenth on. */
 function seamed(change: number, seed = 1): FactorInput {
@@ -38,4 +41,12 @@ test('a recalibration after the last weighed dump shows at the seams, with its s
 test('seams that stay as they were are no change, nor are those from before the last weight', () => {
 	for (let seed = 1; seed <= 20; seed++) expect(tailStep(seamed(0, seed), 0, 600 * 10)!.cost).toBeGreaterThan(6);
 	expect(tailStep(seamed(0.1), 0, 600 * 18)).toBeNull();
+});
+
+test('grain that came in after the last weighed dump is named', () => {
+	const made = make({ seed: 51, fills: 12 });
+	made.match.weighings = made.match.weighings.filter((_, i) => i < 5 || i >= 12);
+	const { cautions } = solveFactors({ ...made, seams: [], jumps: [] }, silent);
+	expect(cautions!.join(' ')).toMatch(/No dump of combine A was weighed after .*\(58% of its grain\)/);
+	expect(cautions!.join(' ')).not.toMatch(/No dump of combine B/);
 });

@@ -63,17 +63,18 @@ function farFromWeights({ records, match, plan }: FactorInput, { chain, time }: 
 				if (p.time_s < began) before += p.kg;
 				if (p.time_s > last) after += p.kg;
 			}
+		const share = (kg: number) => `${((100 * kg) / time.account_kg[c]!).toFixed(0)}% of its grain`;
 		const said = (
 			[
-				[after, `after ${clockOf(plan, last)}`],
-				[before, `before ${clockOf(plan, began)}`],
+				[before, `before ${clockOf(plan, began)} (${share(before)})`],
+				[after, `after ${clockOf(plan, last)} (${share(after)})`],
 			] as const
-		).filter(([kg]) => kg > FAR_SHARE * time.account_kg[c]!);
-		return said.map(
-			([kg, when]) =>
-				`No dump of combine ${name} was weighed ${when}, when ${((100 * kg) / time.account_kg[c]!).toFixed(0)}% of its grain ` +
-				'came in. Had the monitor been recalibrated then, no weight would show it. Weigh dumps through the whole day.',
-		);
+		).flatMap(([kg, when]) => (kg > FAR_SHARE * time.account_kg[c]! ? [when] : []));
+		if (said.length === 0) return [];
+		return [
+			`No dump of combine ${name} was weighed ${said.join(' or ')}. Had the monitor been recalibrated then, no weight would ` +
+				'show it. Weigh dumps through the whole day.',
+		];
 	});
 }
 
