@@ -53,7 +53,7 @@ function mend(records: Records, index: Int32Array, account: Account): void {
 		account.fault[i] = fault;
 	};
 	mendSpikes(flow, time, most, set);
-	mendDropouts(records, index, flow, time, most, set);
+	mendDropouts({ records, index, flow, time }, most, set);
 	mendIdle(records, index, flow, time, set);
 }
 
@@ -99,10 +99,7 @@ function neighborMedian(flow: Float64Array, time: Float64Array, k: number, count
 }
 
 function mendDropouts(
-	records: Records,
-	index: Int32Array,
-	flow: Float64Array,
-	time: Float64Array,
+	{ records, index, flow, time }: { records: Records; index: Int32Array; flow: Float64Array; time: Float64Array },
 	most: number,
 	set: Set,
 ): void {

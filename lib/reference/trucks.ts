@@ -89,7 +89,7 @@ function walk(
 			open.push(tally);
 		}
 		const rest = level - weight_kg;
-		const emptied = rest <= sameWeight(level) || saysEmptied(book, steps, k, rest, dumps, fates);
+		const emptied = rest <= sameWeight(level) || wasEmptied(book, { steps, at: k, rest, dumps }, fates);
 		// If the cart was emptied, all dumps since it was last empty are in this load; if not, the oldest of them are.
 		tally.dumps_kg += emptied ? level : weight_kg;
 		tally.left_kg = emptied ? 0 : rest;
@@ -106,12 +106,9 @@ function walk(
  * True where the cart was emptied although its dumps add up to more than the offload: the next offload fits its own
  * dumps alone and not with a remainder or, if that cannot be checked, one of the dumps before it is set aside.
  */
-function saysEmptied(
+function wasEmptied(
 	book: LoadBook,
-	steps: readonly CartStep[],
-	at: number,
-	rest: number,
-	dumps: readonly number[],
+	{ steps, at, rest, dumps }: { steps: readonly CartStep[]; at: number; rest: number; dumps: readonly number[] },
 	fates: readonly DumpFate[],
 ): boolean {
 	let dumped = 0;

@@ -77,7 +77,7 @@ export function lookAtSeams(input: {
 	});
 	const looked = new Set([...same, ...pairs.flatMap((list) => thinned(list, MOST_BETWEEN))]);
 	const blocks = seams.map((s, i) =>
-		looked.has(i) ? withCombines(blocksOf(s, i, track, ground, account, shape), s, combineOf) : [],
+		looked.has(i) ? withCombines(blocksOf(s, i, { track, ground, account, shape }), s, combineOf) : [],
 	);
 	const nullBlocks = same.flatMap((i) => blocks[i]!);
 	const pick = quietest(nullBlocks);

@@ -64,7 +64,7 @@ export function contacts(track: Track, ground: Ground): Contact[] {
 			beforeY = y;
 			if (way_m - last_m < STATION_M) continue;
 			last_m = way_m;
-			station(track, ground, pass.id, i, way_m, found);
+			station(track, ground, { pass: pass.id, i, way_m }, found);
 		}
 	}
 	return [...found.values()];
@@ -74,9 +74,7 @@ export function contacts(track: Track, ground: Ground): Contact[] {
 function station(
 	track: Track,
 	ground: Ground,
-	pass: number,
-	i: number,
-	way_m: number,
+	{ pass, i, way_m }: { pass: number; i: number; way_m: number },
 	found: Map<string, Contact>,
 ): void {
 	const x = track.cutX_m[i]!;

@@ -40,15 +40,18 @@ const FULL_HEADER = 0.85;
 /** Largest distance of the nearest full pass behind a partial one from the seam, swaths, less a half. */
 const FIRST = 2.1;
 
+/** Columns of all records, and the index of their positions. */
+export interface RecordColumns {
+	track: Track;
+	ground: Ground;
+	account: Account;
+	/** Factor of each record over its combine's mean; null = all 1. */
+	shape: Float64Array | null;
+}
+
 /** Cuts a seam into blocks and sums each pass beside it, as far as passes of the same combine reach. */
-export function blocksOf(
-	seam: Seam,
-	number: number,
-	track: Track,
-	ground: Ground,
-	account: Account,
-	shape: Float64Array | null,
-): Block[] {
+export function blocksOf(seam: Seam, number: number, records: RecordColumns): Block[] {
+	const { track } = records;
 	const passA = track.passes[seam.passA]!;
 	const ax = Math.sin(passA.heading_rad);
 	const ay = Math.cos(passA.heading_rad);
@@ -71,7 +74,7 @@ export function blocksOf(
 		const y = group.reduce((sum, p) => sum + p.y, 0) / group.length;
 		const from = group[0]!.s - 4;
 		const to = group.at(-1)!.s + 4;
-		const strands = across(x, y, ax, ay, (to - from) / 2, track, ground, account, shape);
+		const strands = across({ x, y, ax, ay, half_m: (to - from) / 2 }, records);
 		const block = sides(strands, seam);
 		if (!block) continue;
 		// On which side is the second pass? Strands are measured to the left of the first pass's heading.
@@ -104,15 +107,8 @@ interface Sum {
 
 /** Every pass parallel to the seam within reach of a block, with its sums over the block's length. */
 function across(
-	x: number,
-	y: number,
-	ax: number,
-	ay: number,
-	half_m: number,
-	track: Track,
-	ground: Ground,
-	account: Account,
-	shape: Float64Array | null,
+	{ x, y, ax, ay, half_m }: { x: number; y: number; ax: number; ay: number; half_m: number },
+	{ track, ground, account, shape }: RecordColumns,
 ): Map<number, Sum> {
 	const sums = new Map<number, Sum>();
 	const heading = Math.atan2(ax, ay);

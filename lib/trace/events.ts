@@ -39,7 +39,7 @@ export function weightEvents(trace: WeightTrace): WeightEvent[] {
 	const events = transfers.map((run, i) =>
 		measure(signal, run, transfers[i - 1]?.to ?? 0, transfers[i + 1]?.from ?? signal.n - 1),
 	);
-	return withoutKnocks(events.filter((e) => e !== null));
+	return withoutBumps(events.filter((e) => e !== null));
 }
 
 /** The event of one transfer. `floor` and `ceiling` are the ends of the adjacent transfers; null where it is not grain. */
@@ -50,7 +50,7 @@ function measure(signal: Signal, run: Transfer, floor: number, ceiling: number):
 	const after = plateau(signal, to, ceiling, 1);
 	const change = after.kg - before.kg;
 	if (change * sign < LEAST_KG || change * sign < 4 * Math.hypot(before.u_kg, after.u_kg)) return null;
-	if (!lasts(signal, from, to, floor, ceiling, change)) return null;
+	if (!lasts(signal, { from, to, floor, ceiling }, change)) return null;
 	const took_s = time_s[to]! - time_s[from]!;
 	// A jump from one sample to the next is a zeroing.
 	if (Math.abs(change) / Math.max(took_s, 1) > FASTEST_KG_S || (to - from <= 1 && took_s <= 3)) return null;
@@ -67,7 +67,11 @@ function measure(signal: Signal, run: Transfer, floor: number, ceiling: number):
 }
 
 /** True where a change persists over longer stretches on both sides, which a jolt does not. */
-function lasts(signal: Signal, from: number, to: number, floor: number, ceiling: number, change: number): boolean {
+function lasts(
+	signal: Signal,
+	{ from, to, floor, ceiling }: { from: number; to: number; floor: number; ceiling: number },
+	change: number,
+): boolean {
 	const { time_s, weight_kg } = signal;
 	let a = from;
 	while (a > floor && time_s[from]! - time_s[a]! < 40) a--;
@@ -78,7 +82,7 @@ function lasts(signal: Signal, from: number, to: number, floor: number, ceiling:
 }
 
 /** Drops pairs of a rise and an equal fall shortly after it: bumps of the cart, not grain. */
-function withoutKnocks(events: WeightEvent[]): WeightEvent[] {
+function withoutBumps(events: WeightEvent[]): WeightEvent[] {
 	const gone = new Set<WeightEvent>();
 	events.forEach((a, i) => {
 		const b = events[i + 1];
