@@ -62,5 +62,5 @@ export const COSTS = {
 	useHint: 1,
 } as const;
 
-/** A dump is taken standing about this often (common practice). */
+/** A dump is taken standing about this often; learnt again from the field (common practice). */
 export const STANDING = 0.35;

@@ -3,6 +3,7 @@ import { mad, median } from '../../stats/index.ts';
 import { assignmentsOf, type Hypothesis, isBelieved } from '../beam/hypothesis.ts';
 import type { Smoothed } from '../outcome/smooth.ts';
 import type { Emptying } from '../outcome/unloadings.ts';
+import { stoodShare } from './mass.ts';
 import { type Priors, type Problem, priceUnweighed, weighedShare } from './problem.ts';
 
 /** What one round of the alignment teaches of the field, for the next. */
@@ -11,6 +12,7 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 	// The same weights will be looked at again: what they say of the factors is let in wider than they say it.
 	const u_factor = smooth.u_factor.map((u) => Math.min(0.12, Math.max(0.01, 2.5 * u)));
 	let emptied = 0;
+	let standing = 0;
 	let dumps = 0;
 	const scatter: number[] = [];
 	let signalled = 0;
@@ -21,6 +23,7 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 		dumps++;
 		if (!rests) emptied++;
 		const t = place.end_s;
+		if (stoodShare(problem.flows[combine]!, t - 70, t - 10) > 0.5) standing++;
 		if (problem.runs[combine] && t < problem.flows[combine]!.end_s) {
 			signalled++;
 			if (place.run < 0) missed++;
@@ -44,6 +47,7 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 		augerFalse: -Math.log((idle + 0.1) / (runs + 10)),
 		// As if three more dumps had been seen that do as usual.
 		emptied: clamp((emptied + 1.6) / (dumps + 3), 0.1, 0.96),
+		standing: clamp((standing + 1) / (dumps + 3), 0.05, 0.9),
 		delay_s: Math.max(0, (augerClock(problem, hypothesis)?.scatter_s ?? 0) - CLOCK.delay_s),
 		fill: scatter.length < 6 ? old.fill : clamp(1.1 * mad(scatter, 0), 0.008, 0.05),
 	};

@@ -17,6 +17,8 @@ export interface Priors {
 	fill: number;
 	/** How often a tank is emptied at a dump. */
 	emptied: number;
+	/** How often a dump is taken standing. */
+	standing: number;
 	/** Scatter of the times of weighing about the dumps' ends, seconds; added to an observation's own. */
 	delay_s: number;
 	/** Share of the unloadings that was weighed, and the costs of one that was not, with an auger signal and without. */
@@ -130,16 +132,18 @@ export function fillTo(problem: Problem, table: Table, i: number): void {
 export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
 	const f = problem.flows[c] as Flowing;
 	const s = problem.signals[c] as Signals;
-	let cost = COSTS.useStanding * standingCost(f, s, t) + COSTS.usePlaces * placeCost(problem, f, observation, t);
+	let cost =
+		COSTS.useStanding * standingCost(f, s, t, problem.priors.standing) +
+		COSTS.usePlaces * placeCost(problem, f, observation, t);
 	if (soft && s.auger !== null) cost += COSTS.useHint * augerHint(f, s, t, observation.sigma_s);
 	return cost;
 }
 
-function standingCost(f: Flowing, s: Signals, t: number): number {
+function standingCost(f: Flowing, s: Signals, t: number, usual: number): number {
 	// A dump takes a minute or two and its weight is taken at its end.
 	const share = stoodShare(f, t - 70, t - 10);
 	// Standing is the commoner the more of it there is anyway.
-	const standing = STANDING + (1 - STANDING) * s.standing;
+	const standing = usual + (1 - usual) * s.standing;
 	const stands = share * standing + (1 - share) * (1 - standing);
 	const ever = share * s.standing + (1 - share) * (1 - s.standing);
 	return -Math.log(stands / ever);
@@ -198,6 +202,7 @@ export function firstPriors(combines: number): Priors {
 		ratios: [],
 		fill: MONITOR.fill,
 		emptied: TANK.emptied,
+		standing: STANDING,
 		delay_s: 0,
 		augerMissed: COSTS.augerMissed,
 		augerFalse: COSTS.augerFalse,
