@@ -113,7 +113,7 @@ export function cartSteps(book: LoadBook): CartStep[] {
 }
 
 /**
- * `cartSteps` for each cart separately, told apart by the scale named in its rows. Where fewer than two scales are
+ * `cartSteps` for each cart separately, by the scale named in its rows. Where fewer than two scales are
  * named, or some rows name none, all rows are taken to be from one cart.
  */
 export function stepsByCart(book: LoadBook): CartStep[][] {

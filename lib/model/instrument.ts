@@ -87,7 +87,7 @@ export const CART = {
 	wander_h: 10,
 	/** It changes at once (a load cell, a cable, a new zero) about once in so many hours of work … (common practice) */
 	change_h: 400,
-	/** … by this, relative standard deviation; an adjustment is known within a few per cent (common practice). */
+	/** … by this, relative standard deviation; an adjustment is known within a few percent (common practice). */
 	change: 0.06,
 	/** Or drifts, in this share of fields, by so much over the field, relative standard deviation (common practice). */
 	drifts: 0.03,
@@ -99,7 +99,7 @@ export const CART = {
 	same_kg: 40,
 	/** Tolerance of a certified truck scale, class III L: one division in 500, relative (NIST Handbook 44, 2.20, Table 6). */
 	certified_rel: 1 / 500,
-	/** A scale stands beyond its limits in this share of fields (common practice). */
+	/** Share of fields in which a scale is outside its limits (common practice). */
 	beyond: 0.05,
 	/** One weight in this many is grossly wrong … (common practice) */
 	nonsense: 700,

@@ -1,2 +1,2 @@
-/** The project's version, as in package.json (a test holds the two equal): the library itself reads no files. */
+/** The project's version, as in package.json (a test checks that they are equal), since the library reads no files. */
 export const VERSION = '0.1.0';

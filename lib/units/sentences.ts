@@ -87,14 +87,14 @@ function signedWith(value: number, interval: readonly [number, number], n: Numbe
 	return `${n.signed(value, 1)}%; 95% interval ${rangeText(interval, 1, { unit: '%', sign: true, n })}`;
 }
 
-/** One sentence on a field that no weight speaks for: nothing was weighed, or nothing that was fits the logs. */
+/** One sentence on a field without usable weights: nothing was weighed, or no weight fits the logs. */
 export function noWeightSentence({ dumps, trucks }: Pick<Result, 'dumps' | 'trucks'>): string {
 	return dumps.length + trucks.length === 0
 		? 'Nothing was weighed in this field.'
 		: 'None of the weights given fits the logs of this field.';
 }
 
-/** What follows where no weight tells the level. */
+/** What that means for the map. */
 export const AS_RECORDED =
 	'Yields are as recorded: the map shows higher and lower areas, but not by how much they are off.';
 

@@ -72,7 +72,7 @@ function atEnd(pieces: Pieces, runs: PassRun[], i: number): boolean {
 	return pieces.from_s[i]! - run.start_s < END_S || run.end_s - pieces.to_s[i]! < END_S;
 }
 
-/** Pairs as columns, their groups numbered anew from 0. */
+/** Pairs as columns, with groups renumbered from 0. */
 export interface Pairs {
 	n: number;
 	groups: number;

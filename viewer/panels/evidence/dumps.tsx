@@ -4,7 +4,8 @@ import { dumpsSentence, FieldClock, secondsOf, tankLoad } from '../../../lib/uni
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
 import { errorOfFactor_pct, own, quantity, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
-import { Clock, OverruleDump } from '../work/overrule.tsx';
+import { Clock } from '../work/clock.tsx';
+import { OverrideDump } from '../work/override-dump.tsx';
 import { CombineName, Link, LitRow } from './link.tsx';
 import { PlotBox, room, token } from './plot.tsx';
 import { shines } from './shine.ts';
@@ -106,7 +107,7 @@ export function Dumps({ s }: { s: Scene }) {
 			)}
 			<p class="small soft">{t.dumpKey}</p>
 			<Clock s={s} />
-			<OverruleDump s={s} />
+			<OverrideDump s={s} />
 		</Link>
 	);
 }

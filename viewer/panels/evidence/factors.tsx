@@ -4,7 +4,7 @@ import { monitorSentence } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
 import { interval, number, numbers, own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
-import { OverruleFactor } from '../work/overrule.tsx';
+import { OverrideFactor } from '../work/override-factor.tsx';
 import { CombineName, Link } from './link.tsx';
 import { PlotBox, room, token } from './plot.tsx';
 import { shines } from './shine.ts';
@@ -95,7 +95,7 @@ export function Factors({ s }: { s: Scene }) {
 					})}
 				/>
 			)}
-			<OverruleFactor s={s} />
+			<OverrideFactor s={s} />
 			{evidence?.factors.some((f) => f.advice.length > 0) && (
 				<details>
 					<summary>{t.advice}</summary>

@@ -3,7 +3,7 @@ import { type Scene, stated } from '../../../lib/model/index.ts';
 import { chooseFlag } from '../../map/tools/select.ts';
 import { number, quantity, quantityRange, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
-import { OverruleFlags } from '../work/overrule.tsx';
+import { OverrideFlags } from '../work/override-flags.tsx';
 import { Link } from './link.tsx';
 
 const t = strings.evidence;
@@ -74,7 +74,7 @@ export function Ground({ s }: { s: Scene }) {
 				</table>
 			}
 		>
-			<OverruleFlags s={s} />
+			<OverrideFlags s={s} />
 		</Link>
 	);
 }

@@ -1,0 +1,88 @@
+import type { FactorForm, Scene } from '../../../lib/model/index.ts';
+import { edits } from '../../state/edits.ts';
+import { strings } from '../../strings/index.ts';
+import { canOverride, pin } from './override.ts';
+
+const t = strings.work;
+
+/** Override of each factor's pattern or value. */
+export function OverrideFactor({ s }: { s: Scene }) {
+	if (!canOverride(s)) return null;
+	const set = (name: string, with_: { form?: FactorForm; value?: number }, label: string) =>
+		pin(label, (pins) => {
+			const f = { ...pins.factors?.[name], ...with_ };
+			if (f.form === undefined) delete f.form;
+			if (f.value === undefined) delete f.value;
+			pins.factors = { ...pins.factors, [name]: f };
+			if (Object.keys(f).length === 0) delete pins.factors[name];
+			return pins;
+		});
+	return (
+		<details>
+			<summary>{t.overruleFactor}</summary>
+			<div class="overrule">
+				{s.facts.combines.map((name) => {
+					const now = edits.value.pins.factors?.[name] ?? {};
+					return (
+						<div class="row" key={name}>
+							<b>{name}</b>
+							<label>
+								{t.form}
+								<select
+									value={now.form ?? ''}
+									onChange={(e) => {
+										const form = (e.currentTarget.value || undefined) as FactorForm | undefined;
+										set(name, { form }, t.pinnedForm(name, form ? strings.evidence.formNames[form] : t.asFound));
+									}}
+								>
+									<option value="">{t.asFound}</option>
+									{(['constant', 'step', 'trend', 'flow'] as const).map((f) => (
+										<option key={f} value={f}>
+											{strings.evidence.formNames[f]}
+										</option>
+									))}
+								</select>
+							</label>
+							<label>
+								{t.ownValue}
+								<input
+									type="number"
+									step="0.001"
+									min="0.5"
+									max="2"
+									value={now.value ?? ''}
+									onChange={(e) => {
+										const v = e.currentTarget.valueAsNumber;
+										set(name, { value: v > 0 ? v : undefined }, t.pinnedValue(name));
+									}}
+								/>
+							</label>
+						</div>
+					);
+				})}
+				<LevelBySeams s={s} />
+			</div>
+		</details>
+	);
+}
+
+/** Offered where no weight determines the level and two combines meet at seams. */
+function LevelBySeams({ s }: { s: Scene }) {
+	const { combines, seams } = s.facts.result;
+	const asked = edits.value.pins.level === 'seams';
+	const bare = Object.values(combines).every((c) => c.factor === null);
+	if (!asked && !(bare && seams.some((j) => j.pair[0] !== j.pair[1]))) return null;
+	return (
+		<label class="check">
+			<input
+				type="checkbox"
+				checked={asked}
+				onChange={(e) => {
+					const on = e.currentTarget.checked;
+					pin(on ? t.leveled : t.notLeveled, ({ level: _, ...rest }) => (on ? { ...rest, level: 'seams' } : rest));
+				}}
+			/>
+			{t.levelBySeams}
+		</label>
+	);
+}

@@ -1,0 +1,51 @@
+import type { Scene } from '../../../lib/model/index.ts';
+import { thresholdScale } from '../../../lib/units/index.ts';
+import { edits, step } from '../../state/edits.ts';
+import { units } from '../../state/settings.ts';
+import { strings } from '../../strings/index.ts';
+import { canOverride } from './override.ts';
+
+const t = strings.work;
+
+/** Thresholds of flags: the values in use, with fields to change them. */
+export function OverrideFlags({ s }: { s: Scene }) {
+	const { evidence, combines } = s.facts;
+	if (!canOverride(s) || !evidence) return null;
+	const words = Object.keys(t.thresholds) as (keyof typeof t.thresholds)[];
+	const found = (word: string) =>
+		combines.map((name) => evidence.thresholds[`${name}.${word}`]).filter((v): v is number => Number.isFinite(v));
+	return (
+		<details>
+			<summary>{t.overruleFlags}</summary>
+			<div class="overrule">
+				{words.map((word) => {
+					const was = found(word);
+					if (was.length === 0 && word !== 'lone') return null;
+					const now = edits.value.flags[word];
+					const scale = thresholdScale(word, units.value);
+					const shown = (v: number | undefined) => (v === undefined ? '' : Number(scale.show(v).toPrecision(4)));
+					return (
+						<label key={word}>
+							<input
+								type="number"
+								step="any"
+								value={shown(now)}
+								placeholder={String(shown(was[0]))}
+								onChange={(e) => {
+									const v = Number(scale.read(e.currentTarget.valueAsNumber).toPrecision(8));
+									const { [word]: _, ...rest } = edits.value.flags;
+									step(t.pinnedFlag(t.thresholds[word]), {
+										...edits.value,
+										flags: Number.isFinite(v) ? { ...rest, [word]: v } : rest,
+									});
+								}}
+							/>
+							{t.thresholds[word]}
+							{scale.unit !== '' && `, ${scale.unit}`}
+						</label>
+					);
+				})}
+			</div>
+		</details>
+	);
+}
