@@ -1,24 +1,24 @@
-import { CART, type FieldPlan, type LoadBook, type Reference, type ReferenceLoad, TICKETS } from '../model/index.ts';
+import { CART, type FieldPlan, type LoadBook, type Reference, TICKETS } from '../model/index.ts';
 import { ratioOfSums as cochran, mixtureInterval, tQuantile } from '../stats/index.ts';
 import { certified } from './cart-ratio.ts';
 import { joinTickets } from './join.ts';
-import { cartSides } from './sides.ts';
+import { type Load, reported, weighedLoads } from './loads.ts';
 import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
 import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
 
 /**
- * The cart's scale against certified tickets: certified mass / cart mass.
+ * The cart ratio from tickets: certified mass / cart mass.
  *
- * A ratio of sums over truck loads with both weights (Cochran, Sampling Techniques, 3rd ed., ch. 6), its interval by
+ * A ratio of sums over truckloads with both weights (Cochran, Sampling Techniques, 3rd ed., ch. 6), its interval by
  * Student's t with n − 1 degrees of freedom, the certified scale's tolerance (NIST HB44, class III L) added as
  * rectangular limits. Without tickets the ratio is 1 within the scale's own limits, rectangular.
  */
 export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Reference {
 	const { plan } = input;
 	const book = joinTickets(input.book);
-	const loads = truckLoads(book);
+	const loads = weighedLoads(book);
 	const used = loads.filter((l) => l.used);
 	if (used.length === 0) return withoutTickets(book, plan, loads);
 	const found = againstTickets(loads, used);
@@ -42,7 +42,7 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	};
 }
 
-/** The reference as it would be with the tickets right, dry, or not to be used at all. */
+/** The reference if the tickets are right, give dry weights, or cannot be used. */
 function supposing(slip: Slip, found: Reference, book: LoadBook, plan: FieldPlan): Reference {
 	if (slip.kind === 'right') return found;
 	if (slip.kind === 'other') return withoutTickets(book, plan, []);
@@ -52,7 +52,7 @@ function supposing(slip: Slip, found: Reference, book: LoadBook, plan: FieldPlan
 	return { ...found, ratio, u_rel, interval: [ratio - half, ratio + half] };
 }
 
-/** The ratio by truck loads. */
+/** The ratio from truckloads. */
 function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	const tickets = used.map((l) => l.ticket_kg);
 	const offloads = ratioOfSums(
@@ -108,7 +108,7 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 		df: n >= 2 ? n - 1 : Number.POSITIVE_INFINITY,
 		loads: loads.map((l) => {
 			const kg = Number.isFinite(side(l)) ? side(l) : l.offload_kg;
-			return plain(l, l.fair ? l.ticket_kg / (kg * best.ratio) - 1 : Number.NaN, kg);
+			return reported(l, l.fair ? l.ticket_kg / (kg * best.ratio) - 1 : Number.NaN, kg);
 		}),
 		remarks,
 		sides: {
@@ -118,103 +118,6 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 			u_dumps: withDumps.length > 1 ? dumps.u_rel : Number.NaN,
 		},
 	};
-}
-
-interface Load extends ReferenceLoad {
-	/** Both weights are of the same grain by all that is noted, and of the scale that weighed most. */
-	fair: boolean;
-	offload_kg: number;
-	/** Sum of the dumps that made the load; NaN where the cart was not emptied between loads. */
-	dumps_kg: number;
-}
-
-function plain(l: Load, rel = Number.NaN, side_kg = l.offload_kg): ReferenceLoad {
-	const { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale } = l;
-	return { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale, rel, side_kg };
-}
-
-/** Every truckload that has cart weights or a ticket, in the order of the book. */
-function truckLoads(book: LoadBook): Load[] {
-	const sides = cartSides(book);
-	const loads = new Map<string, Load>();
-	const load = (name: string): Load => {
-		let found = loads.get(name);
-		if (!found) {
-			found = {
-				truckLoad: name,
-				cart_kg: 0,
-				ticket_kg: 0,
-				used: false,
-				reason: null,
-				time_s: Number.NaN,
-				scale: null,
-				rel: Number.NaN,
-				side_kg: 0,
-				fair: false,
-				offload_kg: 0,
-				dumps_kg: 0,
-			};
-			loads.set(name, found);
-		}
-		return found;
-	};
-	book.offloads.forEach((o, i) => {
-		if (o.truckLoad === null) return;
-		const l = load(o.truckLoad);
-		l.offload_kg += o.weight_kg;
-		l.dumps_kg += sides[i] as number;
-		l.scale = o.scale;
-		if (o.timeGrain !== 'day' && !(o.time_s < l.time_s)) l.time_s = o.time_s;
-	});
-	const straight = new Set<string>();
-	for (const t of book.tickets) {
-		if (t.truckLoad === null) continue;
-		load(t.truckLoad).ticket_kg += t.net_kg;
-		if (t.combine !== null) straight.add(t.truckLoad);
-	}
-	const main = mainScale(book, [...loads.values()]);
-	for (const l of loads.values()) {
-		l.cart_kg = l.offload_kg;
-		if (l.ticket_kg === 0) l.reason = 'no ticket';
-		else if (straight.has(l.truckLoad)) l.reason = 'the truck also took grain straight from a combine';
-		else if (l.offload_kg === 0) l.reason = 'no offload from the cart is entered for it';
-		else if (l.scale !== null && l.scale !== main)
-			l.reason = `weighed by scale ${l.scale}, which has a ratio of its own`;
-		l.used = l.reason === null;
-		l.fair = l.used;
-	}
-	const list = [...loads.values()];
-	setOddAside(list);
-	return list;
-}
-
-/** The scale that most truck loads came from, else most dumps. */
-function mainScale(book: LoadBook, loads: readonly Load[]): string | null {
-	const rows = loads.some((l) => l.scale !== null && l.ticket_kg > 0)
-		? loads.filter((l) => l.ticket_kg > 0)
-		: book.dumps;
-	const count = new Map<string, number>();
-	for (const { scale } of rows) if (scale !== null) count.set(scale, (count.get(scale) ?? 0) + 1);
-	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
-}
-
-/** Marks loads whose ratio is far from the median of the others as not used, with a reason. */
-function setOddAside(loads: Load[]): void {
-	const used = loads.filter((l) => l.used);
-	const ratios = used.map((l) => l.ticket_kg / l.offload_kg).sort((a, b) => a - b);
-	if (ratios.length === 0) return;
-	const middle = ratios.length >= 3 ? (ratios[ratios.length >> 1] as number) : 1;
-	// With one or two loads only impossible ratios can be recognized.
-	const limit = ratios.length >= 3 ? CART.apart_rel : 0.15;
-	for (const l of used) {
-		const off = l.ticket_kg / l.offload_kg / middle - 1;
-		if (Math.abs(off) <= limit) continue;
-		l.used = false;
-		l.reason =
-			off > 0
-				? `the ticket is ${(100 * off).toFixed(1)}% over the cart's weight; possible cause: grain from elsewhere, or an offload that was not entered`
-				: `the ticket is ${(-100 * off).toFixed(1)}% under the cart's weight; possible cause: some of the cart's grain went elsewhere`;
-	}
 }
 
 /** Relative difference of dumps and offloads of the same grain, dumps / offloads − 1, and whether it exceeds chance. */
@@ -244,7 +147,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			source: onlyTickets ? 'tickets' : 'none',
 			limit_rel: onlyTickets ? CERTIFIED_LIMIT_REL : 0,
 			df: Number.POSITIVE_INFINITY,
-			loads: loads.map((l) => plain(l)),
+			loads: loads.map((l) => reported(l)),
 			remarks: [],
 		};
 	}
@@ -265,7 +168,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 		source: 'limit',
 		limit_rel: limit,
 		df: Number.POSITIVE_INFINITY,
-		loads: loads.map((l) => plain(l)),
+		loads: loads.map((l) => reported(l)),
 		remarks: [remark],
 	};
 }

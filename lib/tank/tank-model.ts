@@ -3,7 +3,7 @@ import { backward } from './backward.ts';
 import { flowIn, layout, unload, weigh } from './tank.ts';
 import { Tape } from './tape.ts';
 
-/** What went into one combine's tank up to an unloading, and what that unloading weighed. */
+/** Grain that went into one combine's tank before an unloading, and the weight of that unloading. */
 export interface TankFill {
 	/** By the monitor, kg. */
 	monitor_kg: number;
@@ -11,31 +11,31 @@ export interface TankFill {
 	seconds: number;
 	/** On the cart's scale, kg; NaN = not weighed. */
 	weight_kg: number;
-	/** false: the tank may have kept grain. */
+	/** False where grain may have stayed in the tank. */
 	emptied?: boolean;
 }
 
-/** What weights say of a monitor and of its tank. */
+/** Estimates for a monitor and its tank. */
 export interface TankEstimate {
 	/** Reference mass over monitor mass, and its relative standard uncertainty. */
 	factor: number;
 	u_rel: number;
 	/** Grain that stayed in the tank after each unloading, kg. */
 	rest_kg: Float64Array;
-	/** By how much each weight lies above what all the others predict, kg, and the standard uncertainty of that; NaN = not weighed. */
+	/** Each weight less its prediction from all the others, kg, and the standard uncertainty of that; NaN = not weighed. */
 	residual_kg: Float64Array;
 	u_residual_kg: Float64Array;
 }
 
 /**
  * One combine's monitor against the weights of its unloadings: weight = factor × what came in + what was in the tank
- * before − what stayed. One pass of a Kalman filter forward and one of the smoother backward, linear in the fills.
+ * before − what stayed. One forward pass of a Kalman filter and one backward pass of the smoother; time is linear in the fills.
  *
- * Source: J. Durbin and S. J. Koopman, Time Series Analysis by State Space Methods, 2nd ed., Oxford 2012, chapter 4; how
- * monitors, tanks and scales err: `MONITOR`, `TANK` and `CART` of the model.
+ * Source: J. Durbin and S. J. Koopman, Time Series Analysis by State Space Methods, 2nd ed., Oxford 2012, chapter 4; error
+ * sizes of monitors, tanks and scales: `MONITOR`, `TANK` and `CART` of the model.
  *
  * @param fills - in order of time
- * @param scale_u_rel - what the cart's scale may be off by in common, relative standard uncertainty
+ * @param scale_u_rel - common error of the cart's scale, relative standard uncertainty
  * @throws RangeError where nothing was weighed or a mass is not a positive number
  *
  * @example
