@@ -72,7 +72,7 @@ export interface Factors {
 	rescued?: number[];
 	/** Unloadings (indices into Match.unloadings) after which the match left grain in the tank, where a step or trend explains it. */
 	overturned?: number[];
-	/** What forms of factors and scale explain beyond one factor a combine, −2 log-likelihood: an alignment does not know of it. */
+	/** Reduction of −2 log-likelihood by forms of factors and scale, compared with one factor per combine as in the match. */
 	gain?: number;
 	/** Remarks for the reader on how the factors came about. */
 	notes?: string[];

@@ -79,7 +79,7 @@ export interface DumpFate {
 /**
  * One weighing as an equation:
  *   reference_kg = Σ over parts ( factor × account mass of the part ) + Σ rest before − Σ rest after + error.
- * The factor room solves all of them together.
+ * `solveFactors` solves all of them together.
  */
 export interface Weighing {
 	kind: 'dump' | 'mixed' | 'ticket' | 'total';
@@ -90,17 +90,17 @@ export interface Weighing {
 	weight_kg: number;
 	/** × the scale's ratio. */
 	reference_kg: number;
-	/** Standard uncertainty of the reading alone, kg; what consecutive dumps share is in `shared`. */
+	/** Standard uncertainty of the reading alone, kg; errors shared by consecutive dumps are in `shared`. */
 	u_reading_kg: number;
 	/** Readings of gross weight that this weighing is a difference of: [before, after], ids equal where shared. */
 	readings: [number, number];
 	/** Standard uncertainty of each of those readings, kg. */
 	u_gross_kg: [number, number];
-	/** True where its level comes from the cart scale: the ratio's uncertainty is common to all of these. */
+	/** True where it was weighed by the cart scale; the ratio's uncertainty is common to all of these. */
 	byCart: boolean;
-	/** Indices into Match.unloadings which it covers (every record range between their `from` and `to`). */
+	/** Indices into Match.unloadings that it covers (all records between their `from` and `to`). */
 	unloadings: number[];
-	/** Believed (false = aside; kept for the table). */
+	/** True where it is used; false = aside, kept for the table. */
 	used: boolean;
 }
 

@@ -6,7 +6,7 @@ export interface Reference {
 	u_rel: number;
 	/** 95 %. */
 	interval: [number, number];
-	/** Truck loads used. */
+	/** Truckloads used. */
 	n: number;
 	source: 'tickets' | 'limit' | 'none';
 	/** The certified scale's own part of `u_rel`, for the uncertainty budget; absent: not separated. */
@@ -19,7 +19,7 @@ export interface Reference {
 	loads: ReferenceLoad[];
 	/** Cautions for the reader: few truckloads, offloads and dumps that disagree. */
 	remarks?: string[];
-	/** Explanations that remain, with their probabilities; ratio and interval above are their mixture. Absent: one. */
+	/** Explanations that remain plausible, with their probabilities; ratio and interval are their mixture. Absent: only one. */
 	either?: { weight: number; reference: Reference }[];
 	/** Ratio from the offloads and from the dumps alone, with relative standard uncertainty; NaN where not known. */
 	sides?: { offloads: number; u_offloads: number; dumps: number; u_dumps: number };
@@ -32,13 +32,13 @@ export interface ReferenceLoad {
 	ticket_kg: number;
 	used: boolean;
 	reason: string | null;
-	/** When the cart gave it to the truck, the cart's clock, seconds; NaN where not known. */
+	/** Time of the first offload, in the cart's clock, seconds; NaN where not known. */
 	time_s: number;
 	/** The scale that the cart's rows name; null where they name none. */
 	scale: string | null;
-	/** Ticket over what the cart makes of it at the ratio, less 1; NaN where it is no fair comparison at all. */
+	/** Ticket weight / (cart weight × ratio) − 1; NaN where the two cannot be compared. */
 	rel: number;
-	/** The cart's side of that, kg. */
+	/** The cart weight used in `rel`, kg. */
 	side_kg: number;
 }
 
@@ -46,7 +46,7 @@ export interface ReferenceLoad {
 export interface MoistureOffset {
 	combine: number;
 	offset_pct: number;
-	/** As the tickets were given, where they may be on another basis; absent: the same. */
+	/** The offset with ticket moistures as given, where they may be on another basis; absent: the same. */
 	given_pct?: number;
 	u_pct: number;
 	n: number;
