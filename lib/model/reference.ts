@@ -32,7 +32,7 @@ export interface ReferenceLoad {
 	ticket_kg: number;
 	used: boolean;
 	reason: string | null;
-	/** Time of the first offload, in the cart's clock, seconds; NaN where not known. */
+	/** Time of its last offload, in the cart's clock, seconds; NaN where not known. */
 	time_s: number;
 	/** The scale that the cart's rows name; null where they name none. */
 	scale: string | null;
