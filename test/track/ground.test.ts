@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAGS } from '../../lib/model/index.ts';
+import { FLAGS, type Records } from '../../lib/model/index.ts';
 import { newGround } from '../../lib/track/ground/ground.ts';
 import type { Sides } from '../../lib/track/ground/sides.ts';
 import type { Pieces } from '../../lib/track/path/pieces.ts';
@@ -51,7 +51,7 @@ describe('ground really cut', () => {
 		};
 		const smoothed = [left, all(Number.NaN)] as const;
 		const ground = (seams: { overlap_m: number; spread_m: number }, row_m: number) =>
-			newGround({ pieces, sides, overlaps: smoothed, seams, row_m: [row_m], reassigned: null });
+			newGround({ pieces, sides, overlaps: smoothed, seams, row_m: [row_m], reassigned: null, refuted: null });
 		const free = ground({ overlap_m: 0, spread_m: 0.1 }, Number.NaN);
 		expect([...free.new_m].map((w) => Math.round(100 * w))).toEqual([900, 900, 900, 900, 900, 590]);
 		const rows = ground({ overlap_m: 0, spread_m: 0.1 }, 0.75);
@@ -129,6 +129,25 @@ describe('ground really cut', () => {
 		const taken = trackPlot({ lanes: lanes.map((l, k) => ({ ...l, share: k === 5 ? 0.5 : 1 })) });
 		const fifth = [...taken.track.passes[5]!.records].slice(20, -20).map((i) => taken.track.width_m[i]!);
 		expect(Math.abs(fifth[50]! - 4.5)).toBeLessThan(0.4);
+	});
+
+	it('keeps a row that only the receiver took away, and gives up one that the grain lacks too', () => {
+		const lanes = upAndDown(9, 9);
+		const combines = { A: { swath_m: 9, row_m: 0.75, tank_kg: null, header_ahead_m: null, display_total: null } };
+		// On the sixth pass, between two places 130 m apart, the receiver steps 0.6 m toward the pass before.
+		const pass = [...trackPlot({ lanes, combines }).track.passes[5]!.records];
+		const [from, to] = [pass[Math.round(0.3 * pass.length)]!, pass[Math.round(0.7 * pass.length)]!];
+		const step = (records: Records) => {
+			for (let i = from; i < to; i++) records.lon_deg[i]! -= 0.6 / 82_600;
+		};
+		const least = (field: ReturnType<typeof trackPlot>) =>
+			Math.min(...Array.from({ length: to - from - 40 }, (_, k) => field.track.width_m[from + 20 + k]!));
+		expect(least(trackPlot({ lanes, combines, spoil: step }))).toBeCloseTo(9, 6);
+		const lacking = (records: Records) => {
+			step(records);
+			for (let i = from; i < to + 12; i++) records.flow_kg_s[i]! *= i < from + 12 ? 1 : 8.25 / 9;
+		};
+		expect(least(trackPlot({ lanes, combines, spoil: lacking }))).toBeCloseTo(8.25, 6);
 	});
 
 	it('draws an outline where no boundary is given', () => {

@@ -36,8 +36,9 @@ export function newGround(input: {
 	seams: { overlap_m: number; spread_m: number };
 	row_m: number[];
 	reassigned: Reassigned | null;
+	refuted: readonly [Uint8Array, Uint8Array] | null;
 }): Ground {
-	const { pieces, sides, overlaps, row_m, reassigned } = input;
+	const { pieces, sides, overlaps, row_m, reassigned, refuted } = input;
 	const { overlap_m: usual_m, spread_m } = input.seams;
 	const { n, width_m } = pieces;
 	const new_m = new Float64Array(n);
@@ -64,6 +65,8 @@ export function newGround(input: {
 			l = Math.max(0, Math.round((l - usual_m) / rows) * rows);
 			r = Math.max(0, Math.round((r - usual_m) / rows) * rows);
 		}
+		if (refuted?.[0][i]) l = 0;
+		if (refuted?.[1][i]) r = 0;
 		if (reassigned !== null && lost !== null) {
 			const whole = (v: number) => (Number.isNaN(v) ? 0 : rows > 0 ? Math.round(v / rows) * rows : v);
 			l = (reassigned.kept[0][i] ? 0 : l) + whole(lost[0][i]!);

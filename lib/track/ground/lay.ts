@@ -7,6 +7,7 @@ import { findWander } from './find-wander.ts';
 import { type Ground, newGround, smoothAlong } from './ground.ts';
 import { reassignOverlaps } from './overlap.ts';
 import { findReceivers, type Receivers } from './receivers.ts';
+import { refutedOverlaps } from './refuted.ts';
 import { lookSides, type Sides } from './sides.ts';
 import { correctedPlaces, type Wander } from './wander.ts';
 
@@ -46,7 +47,7 @@ export function layGround(machines: readonly Machine[], down: readonly Uint8Arra
 	const limiting = fence !== null && shareOutside(fence, x_m, y_m) <= BEYOND ? fence : null;
 	const sides = lookSides(pieces, x_m, y_m, limiting);
 	const overlaps = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
-	const ground = newGround({ pieces, sides, overlaps, seams: wander, row_m, reassigned: null });
+	const ground = newGround({ pieces, sides, overlaps, seams: wander, row_m, reassigned: null, refuted: null });
 	return {
 		pieces,
 		runs,
@@ -72,10 +73,13 @@ export function reassignStrips(
 ): Laid {
 	const { pieces, sides, overlaps, wander } = laid;
 	const { new_m } = laid.ground;
-	const reassigned = reassignOverlaps({ pieces, sides, overlap_m: overlaps, new_m, flows, lag_s });
-	if (reassigned === null) return laid;
 	const row_m = machines.map((m) => m.row_m);
-	const ground = newGround({ pieces, sides, overlaps, seams: wander, row_m, reassigned });
+	const reassigned = reassignOverlaps({ pieces, sides, overlap_m: overlaps, new_m, flows, lag_s });
+	const seams = wander;
+	const first =
+		reassigned === null ? laid.ground : newGround({ pieces, sides, overlaps, seams, row_m, reassigned, refuted: null });
+	const refuted = refutedOverlaps({ pieces, sides, ground: first, flows, lag_s });
+	const ground = refuted === null ? first : newGround({ pieces, sides, overlaps, seams, row_m, reassigned, refuted });
 	return { ...laid, ground };
 }
 

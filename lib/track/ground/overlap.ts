@@ -96,7 +96,7 @@ export function reassignOverlaps(input: {
 }
 
 /** Flow over speed of the grain cut in a piece, kg per meter. */
-function perMeter(pieces: Pieces, i: number, flows: (TimeGrid | null)[], lag_s: number[]): number {
+export function perMeter(pieces: Pieces, i: number, flows: (TimeGrid | null)[], lag_s: number[]): number {
 	const c = pieces.combine[i]!;
 	const grid = flows[c];
 	if (grid == null) return Number.NaN;
