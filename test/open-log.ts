@@ -1,6 +1,6 @@
 import { existsSync } from 'node:fs';
 
-/** The open Mankato log beside the project: one combine, 4,949 records, no weights. Its README names source and licence. */
+/** The open Mankato log beside the project: one combine, 4,949 records, no weights. Its README names source and license. */
 export const OPEN_LOG = new URL('../../shared/data/mankato-corn.csv', import.meta.url);
 
 /** Is it there? Tests that need it are skipped where it is not, and say so. */

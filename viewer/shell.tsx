@@ -10,7 +10,7 @@ export function Choice<T extends string>(props: {
 	choose: (value: T) => void;
 }) {
 	return (
-		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out in one line with its neighbours.
+		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out in one line with its neighbors.
 		<div class="joined" role="group" aria-label={props.label}>
 			{props.options.map(([value, text]) => (
 				<button key={value} type="button" aria-pressed={props.value === value} onClick={() => props.choose(value)}>

@@ -49,7 +49,7 @@ interface Kept_ extends Ledger {
 /**
  * Follows every cart's scale through time. Where a reading was keyed, the net is its difference to the reading
  * before; where a net was keyed, the reading goes on from there. Mending or striking one row therefore moves its
- * neighbours as the scale itself would have. A book that grew by a few entries is walked only where they bear on it.
+ * neighbors as the scale itself would have. A book that grew by a few entries is walked only where they bear on it.
  */
 export const ledger: (book: Book) => Ledger = following<Kept_>(freshLedger, grownLedger);
 

@@ -99,7 +99,7 @@ export interface Drawn {
 	notes: string[];
 }
 
-/** No field is this small, no record this large: metres across. */
+/** No field is this small, no record this large: meters across. */
 const RECORD_M = 40;
 /** Columns whose text names a field. */
 const NAMES = /^(name|field|field[ _]?name|fld[ _]?name|label|title|boundary)$/i;

@@ -52,7 +52,7 @@ export interface LogRows {
 	time_s: Float64Array;
 	lat_deg: Float64Array;
 	lon_deg: Float64Array;
-	/** Metres in one plane, for motion. */
+	/** Meters in one plane, for motion. */
 	x_m: Float64Array;
 	y_m: Float64Array;
 	flow_kg_s: Float64Array;

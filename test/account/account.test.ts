@@ -14,7 +14,7 @@ describe('accountMass', () => {
 		expect(fault.every((f) => f === 0)).toBe(true);
 	});
 
-	it('puts the neighbours’ value in place of a spike, and leaves the monitor’s mass as recorded', () => {
+	it('puts the neighbors’ value in place of a spike, and leaves the monitor’s mass as recorded', () => {
 		const records = recordsOf([steady]);
 		records.flow_kg_s[300] = 90;
 		const { monitor_kg, account_kg, fault } = accountMass(records);

@@ -22,7 +22,7 @@ describe('the running reading', () => {
 		expect(l.loads.get(load)!.cart_kg).toBe(13_000);
 	});
 
-	it('lets a mended reading move its neighbour too, and a struck row bridge over', () => {
+	it('lets a mended reading move its neighbor too, and a struck row bridge over', () => {
 		const { w, row } = byReadings();
 		const a = row('A', 6200);
 		const b = row('B', 13_050);

@@ -116,7 +116,7 @@ test('a field total alone gives the level of both, the seams their difference', 
 	});
 });
 
-test('readings that neighbours share cancel in the sum', () => {
+test('readings that neighbors share cancel in the sum', () => {
 	const made = make({ seed: 25, combines: ['A'], reading_kg: 30 });
 	const alone = solve(made).factors[0]!;
 	made.match.weighings.forEach((w, i) => {

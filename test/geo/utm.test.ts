@@ -18,7 +18,7 @@ describe('transverse Mercator', () => {
 		const grid =
 			'+proj=tmerc +lat_0=49 +lon_0=-2 +k=0.9996012717 +x_0=400000 +y_0=-100000 +a=6377563.396 +rf=299.32496 +units=m';
 		const [x, y] = proj4('+proj=longlat +a=6377563.396 +rf=299.32496', grid, [0.5, 50.5]) as [number, number];
-		// Stated to the centimetre, by a series.
+		// Stated to the centimeter, by a series.
 		expect(Math.abs(x - 577274.99)).toBeLessThan(0.01);
 		expect(Math.abs(y - 69740.5)).toBeLessThan(0.01);
 	});

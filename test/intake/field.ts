@@ -6,7 +6,7 @@ export interface Row {
 	time: number;
 	lat: number;
 	lon: number;
-	/** Metres in the plane it was laid out in. */
+	/** Meters in the plane it was laid out in. */
 	x: number;
 	y: number;
 	flow: number;
@@ -35,7 +35,7 @@ export interface FieldOptions {
 	/** Yield, kg/ha. */
 	yield?: number;
 	combine?: string;
-	/** Metres east of the corner where the first pass begins. */
+	/** Meters east of the corner where the first pass begins. */
 	east?: number;
 	seed?: number;
 }

@@ -7,7 +7,7 @@ const folder = new URL('../../../shared/data/', import.meta.url);
 const there = existsSync(folder);
 if (!there) console.warn('SKIPPED: ../shared/data/ is absent.');
 
-/** An open set as it comes. Its README, beside it, names source, licence and the sums below. */
+/** An open set as it comes. Its README, beside it, names source, license and the sums below. */
 async function intakeOf(...names: string[]): Promise<Intake> {
 	const sources = names.map((name) => ({
 		name,

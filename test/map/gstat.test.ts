@@ -79,7 +79,7 @@ describe.skipIf(r === null)('against gstat on the meuse data', () => {
 });
 
 describe('kriging by hand', () => {
-	it('takes the mean of two equal neighbours, and its variance', () => {
+	it('takes the mean of two equal neighbors, and its variance', () => {
 		const work = new Kriging(2);
 		// Two data of variance 1 that share nothing with each other and a half with the target.
 		work.covariance.set([1, 0, 0, 1]);

@@ -45,7 +45,7 @@ describe('rescale', () => {
 		const y = yieldsOf(p, [off(0, 0, 0.6), off(1, 0, 0.6)]);
 		// 0.003 of the factor with 0.6 points of 83: 0.0072.
 		expect(y.common_rel![50]).toBeCloseTo(Math.hypot(0.003, 0.6 / 83), 9);
-		// A decimetre of 9.144 m is 0.0109; the scatter is what was put in.
+		// A decimeter of 9.144 m is 0.0109; the scatter is what was put in.
 		const scatter = Math.sqrt(y.u_rel[50]! ** 2 - y.common_rel![50]! ** 2 - (0.1 / 9.144) ** 2);
 		expect(scatter).toBeGreaterThan(0.055);
 		expect(scatter).toBeLessThan(0.065);
@@ -144,7 +144,7 @@ describe('lone values', () => {
 		expect(count({ lone: 50 })).toBe(0);
 	});
 
-	it('stays off where there are no neighbours to ask', () => {
+	it('stays off where there are no neighbors to ask', () => {
 		const p = plot({ seed: 10, passes: 1, spikes: 0.05 });
 		expect(yieldsOf(p).flag.filter((f) => f === LONE).length).toBe(0);
 	});

@@ -175,7 +175,7 @@ describe('bands', () => {
 		expect(low.geometry.coordinates[0]).toHaveLength(2);
 		expect(high.geometry.coordinates).toHaveLength(1);
 		expect(high.geometry.coordinates[0]).toHaveLength(1);
-		// The level 10 lies 4/3 of the way … from centre 15 to the side's corners (7.5): at 2/3, a square of side 6.67 m.
+		// The level 10 lies 4/3 of the way … from center 15 to the side's corners (7.5): at 2/3, a square of side 6.67 m.
 		expect(Math.abs(area(high) - (10 * (2 / 3)) ** 2)).toBeLessThan(0.3);
 		expect(Math.abs(area(low) + area(high) - 2500)).toBeLessThan(10);
 	});

@@ -3,7 +3,7 @@ import { bookOf, dump, NOON, offload, planOf, recordsOf, ticket } from './hand.t
 import { cart, combinesOf, run, TIMES_A, TIMES_B, weigh, works } from './two.ts';
 
 describe('two combines and one cart', () => {
-	it('unlabelled dumps, clock off by 137 s: combine, clock and factors', () => {
+	it('unlabeled dumps, clock off by 137 s: combine, clock and factors', () => {
 		const records = recordsOf(works(true));
 		const rows = cart(records, 137, false);
 		const match = run(records, bookOf(rows.map((r) => r.dump)));

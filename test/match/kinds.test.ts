@@ -7,12 +7,12 @@ const SEEDS = [501, 502, 503, 504, 505, 506];
 
 /** Kinds of trouble with what each has to reach: worst factor in per cent, clock in seconds (NaN: nothing tells it). */
 const KINDS: [string, Kind, SimOptions['overrides'], number, number][] = [
-	['labelled', 'labelled', undefined, 0.6, 30],
-	['unlabelled', 'unlabelled', undefined, 0.6, 30],
+	['labeled', 'labeled', undefined, 0.6, 30],
+	['unlabeled', 'unlabeled', undefined, 0.6, 30],
 	['clock off by 137 s, faulty auger', 'clock-137', undefined, 0.6, 30],
 	['clock off by an hour, no auger, nothing noted', 'clock-3600', undefined, 1, 120],
 	['clock off by a zone, no auger, nothing noted', 'clock-7h', undefined, 1, 120],
-	['three combines, unlabelled', 'three', undefined, 0.6, 30],
+	['three combines, unlabeled', 'three', undefined, 0.6, 30],
 	['straight, unsaved, saved twice and broken off', 'irregular', undefined, 0.8, 30],
 	['60 % of dumps leave a rest', 'rests', undefined, 0.6, 30],
 	['a tank not empty at the start, a combine that leaves', 'start-leave', undefined, 0.6, 30],

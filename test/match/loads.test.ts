@@ -18,7 +18,7 @@ it.each([
 });
 
 it('weights of single tanks that nobody noted are not taken for whole loads', async () => {
-	const field = await aligned({ seed: 206, kind: 'unlabelled', overrides: { notes: { tankTold: false } } });
+	const field = await aligned({ seed: 206, kind: 'unlabeled', overrides: { notes: { tankTold: false } } });
 	expect(verdict(field).wrong).toEqual([]);
 	expect(field.match.fates.every((f) => f.combines.length === 1)).toBe(true);
 	expect(field.match.notes.some((n) => n.includes('whole cart loads'))).toBe(false);

@@ -115,7 +115,7 @@ describe('what must change nothing', async () => {
 
 describe('leaving out any one dump', () => {
 	it('moves the rough factors by less than half a per cent and turns no other dump', async () => {
-		const { field, match } = await aligned({ seed: 513, kind: 'unlabelled' });
+		const { field, match } = await aligned({ seed: 513, kind: 'unlabeled' });
 		const whole = said({ field, match });
 		for (let i = 0; i < field.book.dumps.length; i += 3) {
 			const left = field.book.dumps[i]!;

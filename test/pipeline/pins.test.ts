@@ -38,7 +38,7 @@ describe('a run taken up again', () => {
 		}
 	});
 
-	it('makes only what a pin touches: a factor leaves ground, match, neighbours and weights as they are', async () => {
+	it('makes only what a pin touches: a factor leaves ground, match, neighbors and weights as they are', async () => {
 		const files = readdirSync(sample).map((f) => [f, readFileSync(new URL(f, sample), 'utf8')] as const);
 		const field = await openField(folderOf(new Map(files)));
 		const made: string[] = [];

@@ -229,19 +229,19 @@ describe.skipIf(!CHROMIUM || !pdftotext)('report in print', () => {
 		const fills = await tab.evaluate(() =>
 			[...document.querySelector('.legend svg')!.querySelectorAll('rect')].map((r) => r.getAttribute('fill')!),
 		);
-		const colours = [...new Set(fills)];
-		const lightness = colours.map((hex) => {
+		const colors = [...new Set(fills)];
+		const lightness = colors.map((hex) => {
 			const [r, g, b] = [1, 3, 5].map((k) => (Number.parseInt(hex.slice(k, k + 2), 16) / 255) ** 2.2);
 			return Math.cbrt(0.2126 * r! + 0.7152 * g! + 0.0722 * b!);
 		});
-		expect(colours.length).toBeGreaterThanOrEqual(4);
+		expect(colors.length).toBeGreaterThanOrEqual(4);
 		for (let k = 1; k < lightness.length; k++) expect(lightness[k - 1]! - lightness[k]!).toBeGreaterThan(0.05);
 	});
 
-	it('draws the map: many colours within its picture', async () => {
+	it('draws the map: many colors within its picture', async () => {
 		await printed(page, 'A4');
 		const shot = await tab.locator('.maps svg').nth(1).screenshot();
-		const colours = await tab.evaluate(
+		const colors = await tab.evaluate(
 			async (bytes) => {
 				const picture = await createImageBitmap(new Blob([Uint8Array.from(bytes)]));
 				const canvas = new OffscreenCanvas(picture.width, picture.height);
@@ -257,6 +257,6 @@ describe.skipIf(!CHROMIUM || !pdftotext)('report in print', () => {
 			},
 			[...shot],
 		);
-		expect(colours).toBeGreaterThanOrEqual(5);
+		expect(colors).toBeGreaterThanOrEqual(5);
 	});
 });

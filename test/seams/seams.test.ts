@@ -26,7 +26,7 @@ const blocks: Omit<MakeGround, 'seed'> = {
 
 describe('finding seams', () => {
 	const { seams } = jumpsOf(makeGround({ ...sideBySide, seed: 1, passes: 12 }));
-	test('every two neighbouring passes meet once, along their whole length', () => {
+	test('every two neighboring passes meet once, along their whole length', () => {
 		expect(seams.map((s) => `${Math.min(s.passA, s.passB)}-${Math.max(s.passA, s.passB)}`).sort()).toEqual(
 			Array.from({ length: 11 }, (_, i) => `${i}-${i + 1}`).sort(),
 		);

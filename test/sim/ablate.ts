@@ -18,7 +18,7 @@ const search = process.argv.includes('-c');
 const [from, to] = seedWord.split('-').map(Number);
 
 function KINDS(): string {
-	return 'labelled,clock-137,clock-7h,irregular,rests,start-leave,mixed,minutes,untimed,wrong-weight,two-days,positions,load-numbers,rough';
+	return 'labeled,clock-137,clock-7h,irregular,rests,start-leave,mixed,minutes,untimed,wrong-weight,two-days,positions,load-numbers,rough';
 }
 
 /** Without a piece: its cost is nothing, or as dear as a thing that never happens. */
@@ -34,7 +34,7 @@ const PIECES: Record<string, Partial<Record<keyof typeof COSTS, number>>> = {
 	'weight wrong by what the cart lacks': { wrong: NEVER },
 	'comes with grain': { startsWithGrain: NEVER },
 	'ends with grain': { endsWithGrain: 0 },
-	mislabelled: { mislabelled: NEVER },
+	mislabeled: { mislabeled: NEVER },
 	'mixed, not noted': { mixed: NEVER },
 	'whole loads, not told': { loadsUnsaid: NEVER },
 	'noted emptied': { notedWrong: 0.7 },
@@ -42,7 +42,7 @@ const PIECES: Record<string, Partial<Record<keyof typeof COSTS, number>>> = {
 	'clock set anew': { clockJump: NEVER },
 };
 
-/** Single slips that no kind makes, in one dump of the field: "labelled+name". */
+/** Single slips that no kind makes, in one dump of the field: "labeled+name". */
 const SLIPS: Record<string, (dumps: Record<string, string>[], expected: Map<string, string>) => unknown> = {
 	/** The wrong name beside it. */
 	name: (dumps) => {

@@ -29,7 +29,7 @@ export interface TicketRow {
 	joins: boolean;
 }
 
-/** The cart's scale: gross readings with an error that grows with what it holds; neighbours share a reading. */
+/** The cart's scale: gross readings with an error that grows with what it holds; neighbors share a reading. */
 export function weigh(scenario: Scenario, day: Day, rng: Random): BookRow[] {
 	const { cart, notes } = scenario;
 	const read = (content_kg: number) => {

@@ -233,7 +233,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 		m.s = 0;
 		const speeds = m.spec.passSpeeds_m_s;
 		const usual = m.spec.speed_m_s * (1 + m.rng.normal(0.04));
-		// A schedule of speeds goes by the pass's place in the field, so that neighbours differ.
+		// A schedule of speeds goes by the pass's place in the field, so that neighbors differ.
 		const place = strip.row >= 0 ? strip.row : m.taken;
 		m.target = speeds.length > 0 ? speeds[place % speeds.length]! : usual;
 		m.taken++;

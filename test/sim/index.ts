@@ -170,7 +170,7 @@ export function simulate(options: SimOptions): Sim {
 		if (scenario.notes.times === 'day') return text.slice(0, 10);
 		return scenario.notes.times === 'none' ? '' : text;
 	};
-	// The cart's own receiver stands some metres beside the combine.
+	// The cart's own receiver stands some meters beside the combine.
 	const beside = rng.stream('beside');
 	const placeOf = (row: BookRow) => {
 		const e = day.emptyings[row.emptyings.at(-1) ?? -1];
@@ -321,7 +321,7 @@ export function simulate(options: SimOptions): Sim {
 	const idsOf = (emptying: number) => saved.filter((row) => row.emptyings.includes(emptying)).map((row) => row.id);
 	const truth: Truth = {
 		seed: scenario.seed,
-		kind: options.kind ?? 'labelled',
+		kind: options.kind ?? 'labeled',
 		epsg: land.epsg,
 		combines,
 		clock_offset_s: trace ? scenario.cart.clockOffset_s : (offsets[offsets.length >> 1] ?? Number.NaN),

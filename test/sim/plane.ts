@@ -1,9 +1,9 @@
 import proj4 from 'proj4';
 
-/** The field's own plane: ground metres from a corner, along the axes of its UTM zone. */
+/** The field's own plane: ground meters from a corner, along the axes of its UTM zone. */
 export interface Plane {
 	epsg: number;
-	/** Metres of the UTM grid per metre of ground. */
+	/** Meters of the UTM grid per meter of ground. */
 	gridPerGround: number;
 	toUtm(x_m: number, y_m: number): [number, number];
 	fromUtm(e_m: number, n_m: number): [number, number];

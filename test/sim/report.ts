@@ -7,7 +7,7 @@ import { misses } from './targets.ts';
 const words = process.argv.slice(2);
 const verbose = words.includes('-v');
 const grid = !words.includes('-n');
-const [kindWord = 'labelled', seedWord = '101-103'] = words.filter((w) => !w.startsWith('-'));
+const [kindWord = 'labeled', seedWord = '101-103'] = words.filter((w) => !w.startsWith('-'));
 const kinds = kindWord === 'all' ? [...KINDS] : (kindWord.split(',') as Kind[]);
 const seeds = seedWord.split(',').flatMap((part) => {
 	const [from, to] = part.split('-').map(Number);

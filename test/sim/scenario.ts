@@ -8,7 +8,7 @@ export interface Scenario {
 	crop: { name: string; bushel_kg: number; market_moisture_pct: number; mean_kg_ha: number };
 	/** Where on earth, and its clock. */
 	place: { lon: number; lat: number; timeZone: string };
-	/** Outline in ground metres, counter-clockwise. */
+	/** Outline in ground meters, counter-clockwise. */
 	ring: Point[];
 	direction_rad: number;
 	headlandRounds: number;
@@ -163,8 +163,8 @@ export interface Notes {
 }
 
 export const KINDS = [
-	'labelled',
-	'unlabelled',
+	'labeled',
+	'unlabeled',
 	'clock-137',
 	'clock-3600',
 	'clock-7h',
@@ -240,7 +240,7 @@ const PLACES = [
 
 /** Draws a scenario: layout, machines and habits differ with the seed. */
 export function drawScenario(options: SimOptions): Scenario {
-	const kind = options.kind ?? 'labelled';
+	const kind = options.kind ?? 'labeled';
 	const rng = random(options.seed, `scenario`);
 	const crop = pickCrop(rng.stream('crop'));
 	const nCombines = kind === 'three' ? 3 : 2;
@@ -470,7 +470,7 @@ function drawShape(rng: Random): { ring: Point[]; direction_rad: number } {
 function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 	const a = s.combines[0]!;
 	const b = s.combines[1]!;
-	const unlabelled = () => {
+	const unlabeled = () => {
 		s.notes.combine = false;
 	};
 	const silentLog = () => {
@@ -481,44 +481,44 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 		for (const c of s.combines) c.slow.rel = rng.between(0.004, 0.006);
 	};
 	switch (kind) {
-		case 'labelled':
+		case 'labeled':
 			break;
-		case 'unlabelled':
+		case 'unlabeled':
 		case 'three':
-			unlabelled();
+			unlabeled();
 			break;
 		case 'clock-137':
-			unlabelled();
+			unlabeled();
 			s.cart.clockOffset_s = 137;
 			s.log.augerFaults = { missed: 0.2, falsePerHour: 2, sticks: 1 };
 			break;
 		case 'clock-3600':
-			unlabelled();
+			unlabeled();
 			silentLog();
 			s.cart.clockOffset_s = -3600 + Math.round(rng.between(-15, 15));
 			break;
 		case 'clock-7h':
-			unlabelled();
+			unlabeled();
 			silentLog();
 			s.cart.clockOffset_s = (rng.chance(0.5) ? 7 : -7) * 3600 + Math.round(rng.between(-15, 15));
 			break;
 		case 'irregular':
-			unlabelled();
+			unlabeled();
 			Object.assign(s.notes, { straight: 1, unsaved: 1, repeated: 1, broken: 1 });
 			break;
 		case 'rests':
-			unlabelled();
+			unlabeled();
 			s.notes.emptied = false;
 			s.cart.rest = 0.6;
 			break;
 		case 'start-leave':
-			unlabelled();
+			unlabeled();
 			a.startTank_kg = a.tank_kg * rng.between(0.2, 0.5);
 			b.leavesAt = rng.between(0.45, 0.6);
 			b.leavesLoaded = rng.chance(0.5);
 			break;
 		case 'mixed':
-			unlabelled();
+			unlabeled();
 			s.notes.mixed = true;
 			s.notes.emptied = false;
 			s.sharing = 'adjacent';
@@ -534,7 +534,7 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			s.sharing = 'adjacent';
 			break;
 		case 'minutes':
-			unlabelled();
+			unlabeled();
 			s.notes.times = 'minute';
 			break;
 		case 'days':
@@ -650,10 +650,10 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			break;
 		case 'two-days':
 			s.night = { share: rng.between(0.4, 0.6), seconds: rng.between(13, 16) * 3600 };
-			unlabelled();
+			unlabeled();
 			break;
 		case 'positions':
-			unlabelled();
+			unlabeled();
 			silentLog();
 			s.notes.positions = true;
 			break;
@@ -663,7 +663,7 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			s.notes.tickets = rng.pick([5, 6]);
 			break;
 		case 'rough':
-			unlabelled();
+			unlabeled();
 			Object.assign(s.log, { jitter_s: 0.04, idle_kg_s: 0.04, tails: 0.01, decimals: 6 });
 			s.cart.delay_s = [10, 120];
 			s.cart.dregs_kg = 150;
@@ -678,7 +678,7 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			s.log.speed = false;
 			break;
 		case 'load-numbers':
-			unlabelled();
+			unlabeled();
 			silentLog();
 			s.log.load = true;
 			break;

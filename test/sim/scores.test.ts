@@ -16,7 +16,7 @@ const median = (values: number[]) => {
 describe('fields whose dumps name their combine', () => {
 	const all: Scores[] = [];
 	beforeAll(async () => {
-		for (const seed of SEEDS) all.push((await trial({ seed, kind: 'labelled' }, { grid: false })).scores);
+		for (const seed of SEEDS) all.push((await trial({ seed, kind: 'labeled' }, { grid: false })).scores);
 	}, 600_000);
 	const factors = () => all.flatMap((s) => s.factors);
 

@@ -35,7 +35,7 @@ describe('the simulator', () => {
 	});
 
 	test('the cart reads certified mass over its ratio, to its reading error', () => {
-		const { truth, files } = simulate({ seed: 12, kind: 'labelled' });
+		const { truth, files } = simulate({ seed: 12, kind: 'labeled' });
 		const rows = files
 			.get('cart.csv')!
 			.trim()
@@ -50,7 +50,7 @@ describe('the simulator', () => {
 	});
 
 	test('perfect knowledge of lag, factor and ground comes near the true surface', () => {
-		const { truth, files } = simulate({ seed: 5, kind: 'labelled' });
+		const { truth, files } = simulate({ seed: 5, kind: 'labeled' });
 		const c = truth.combines[0]!;
 		const lines = files.get(`combine-${c.name}.csv`)!.trim().split('\n');
 		const head = lines[0]!.split(',');

@@ -109,7 +109,7 @@ function midday(rows: Row[], sim: Sim, n: number, of: 'A' | 'each' | 'any'): Row
 
 const few = (name: string, n: number, of: 'A' | 'each' | 'any', noted: boolean, clock = false): Situation => ({
 	name,
-	kind: 'labelled',
+	kind: 'labeled',
 	scenario: noted ? good : bare,
 	names: /clocks? .*(fits?|offsets|either)/i,
 	...(clock ? { clock_s: (seed: number) => [3600, -3600, 7 * 3600, -7 * 3600, 1260, -5400][seed % 6]! } : {}),
@@ -135,7 +135,7 @@ const weights = (rows: Row[], change: (kg: number, i: number, r: Row, n: number)
 
 const usual = (name: string, edit: Situation['edit'], names: RegExp, more: Partial<Situation> = {}): Situation => ({
 	name,
-	kind: 'labelled',
+	kind: 'labeled',
 	scenario: good,
 	names,
 	edit,
@@ -515,7 +515,7 @@ export const SITUATIONS: Situation[] = [
 				return rows.flatMap((r) => (r === gone ? [] : r === twice ? [r, { ...r, id: `${r.id}b` }] : [r]));
 			}),
 		/not used|doubt|twice|not weighed|Not used/i,
-		{ kind: 'labelled', scenario: bare },
+		{ kind: 'labeled', scenario: bare },
 	),
 	usual(
 		'few mixed weights',

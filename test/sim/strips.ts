@@ -7,7 +7,7 @@ export type Stretch = [number, number];
 
 /** One straight pass as planned: lanes across the header, each with the stretches on which the crop still stood. */
 export interface Strip {
-	/** Centre line at s = 0 and unit direction. */
+	/** Center line at s = 0 and unit direction. */
 	origin: Point;
 	along: Point;
 	/** Unit vector to the left of `along`. */
@@ -15,7 +15,7 @@ export interface Strip {
 	length_m: number;
 	/** Full width of the header, and the width at which the passes are laid (a small overlap is usual). */
 	width_m: number;
-	/** Lane middles, left of the centre line, and their widths. */
+	/** Lane middles, left of the center line, and their widths. */
 	lanes: { offset_m: number; width_m: number; stretches: Stretch[] }[];
 	/** Strips of a stage may start when all strips of the stages before have been finished. */
 	stage: number;
@@ -86,7 +86,7 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 	const sameHeaders = machines.every((m) => m.width_m === machines[0]!.width_m);
 	const strips: Strip[] = [];
 	const quads: Point[][] = [];
-	const centre = middle(ring);
+	const center = middle(ring);
 
 	const lay = (origin: Point, along: Point, from: number, to: number, machine: number, make: Partial<Strip>) => {
 		const { width_m, pitch_m: width, lanes: count } = machines[machine]!;
@@ -110,7 +110,7 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 		}
 		for (const [a, b] of runs) {
 			if (b - a < 3) continue;
-			// The header goes down a few metres before the crop and up a few metres after it.
+			// The header goes down a few meters before the crop and up a few meters after it.
 			const lead = rng.between(2, 7);
 			const start = a - lead;
 			const end = b + rng.between(1, 4);
@@ -187,7 +187,7 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 	let low = Number.POSITIVE_INFINITY;
 	let high = Number.NEGATIVE_INFINITY;
 	for (const p of ring) {
-		const v = (p[0] - centre[0]) * left[0] + (p[1] - centre[1]) * left[1];
+		const v = (p[0] - center[0]) * left[0] + (p[1] - center[1]) * left[1];
 		low = Math.min(low, v);
 		high = Math.max(high, v);
 	}
@@ -195,7 +195,7 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 	const [lowest, highest] = [low, high];
 	for (let i = 0; i < n; i++) {
 		const [va, vb] = [ring[i]!, ring[(i + 1) % n]!].map(
-			(p) => (p[0] - centre[0]) * left[0] + (p[1] - centre[1]) * left[1],
+			(p) => (p[0] - center[0]) * left[0] + (p[1] - center[1]) * left[1],
 		) as [number, number];
 		if (Math.abs(va - vb) > 0.5) continue;
 		if (Math.abs(va - lowest) < 0.5) low = lowest + sideDepth[i]!;
@@ -220,7 +220,7 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 		const width = narrow ? (pitch_m * Math.round(rng.between(0.35, 0.7) * lanes)) / lanes : pitch_m;
 		// The header is laid beside what was cut: a narrow pass uses its near side only.
 		const mid = v + pitch_m / 2;
-		const origin: Point = [centre[0] + left[0] * mid, centre[1] + left[1] * mid];
+		const origin: Point = [center[0] + left[0] * mid, center[1] + left[1] * mid];
 		lay(origin, along, -5000, 5000, machine, { stage, row, combine });
 		if (narrow) {
 			// Lanes beyond the narrow width are cut already, from the other side.
@@ -233,7 +233,7 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 		row++;
 	}
 	if (plan.sharing === 'ends' && combines > 1) {
-		// The last combine works from the far end towards the middle.
+		// The last combine works from the far end toward the middle.
 		const last = strips.filter((strip) => !strip.headland && strip.combine === combines - 1);
 		const others = strips.filter((strip) => !last.includes(strip));
 		return [...others, ...last.reverse()];

@@ -5,8 +5,7 @@ import { readField } from '../../lib/read/index.ts';
 import { trackField } from '../../lib/track/index.ts';
 import { type Kind, simulate } from './index.ts';
 
-const [kindWord = 'labelled,antenna,shifted,receivers,hz5,slow-log,dirty', seedWord = '301-306'] =
-	process.argv.slice(2);
+const [kindWord = 'labeled,antenna,shifted,receivers,hz5,slow-log,dirty', seedWord = '301-306'] = process.argv.slice(2);
 const [from, to] = seedWord.split('-').map(Number);
 const middle = (v: number[]) => v.slice().sort((a, b) => a - b)[v.length >> 1] ?? Number.NaN;
 

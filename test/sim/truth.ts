@@ -14,12 +14,12 @@ export interface Truth {
 	unloadings: UnloadingTruth[];
 	/** One a row of the cart's book (dumps only), by id. */
 	dumps: DumpTruth[];
-	/** Dry yield at market moisture at a place in metres of the field's UTM zone. */
+	/** Dry yield at market moisture at a place in meters of the field's UTM zone. */
 	trueYield_kg_ha(x_m: number, y_m: number): number;
 	/** Fields' ground cut, m² of ground, and the ring's own area. */
 	area_m2: number;
 	ring_m2: number;
-	/** Outline in UTM metres. */
+	/** Outline in UTM meters. */
 	ring_m: Point[];
 	/** All grain, wet; and dry at market moisture. */
 	wet_kg: number;

@@ -104,7 +104,7 @@ describe('flags', () => {
 				coordinates: [[corner(x0, y0), corner(x1, y0), corner(x1, y1), corner(x0, y1), corner(x0, y0)]],
 			};
 		};
-		// Metres to degrees at the plot, near enough for a fence.
+		// Meters to degrees at the plot, near enough for a fence.
 		const lon = (r: Records, x: number) =>
 			Math.min(...r.lon_deg) + x / (111_320 * Math.cos((r.lat_deg[0]! * Math.PI) / 180));
 		const lat = (r: Records, y: number) => r.lat_deg[0]! + y / 111_200;

@@ -81,7 +81,7 @@ describe('ground really cut', () => {
 	});
 
 	it('halves a header that is half used, and takes whole rows where rows are known', () => {
-		// The last pass finds 4.6 m standing between its neighbours.
+		// The last pass finds 4.6 m standing between its neighbors.
 		const lanes = [
 			...upAndDown(9, 9),
 			{ x: 8 * 9 + 13.6, from: 300, to: 0 },

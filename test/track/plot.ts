@@ -7,7 +7,7 @@ const projection = utmProjection({ number: 15, south: false, epsg: 32615 });
 export const X0 = 450_000;
 export const Y0 = 4_650_000;
 
-/** One straight pass in metres from the plot's corner: driven from (x, from) to (x, to). */
+/** One straight pass in meters from the plot's corner: driven from (x, from) to (x, to). */
 export interface Lane {
 	combine?: number;
 	x: number;

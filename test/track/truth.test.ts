@@ -10,8 +10,8 @@ import { type Kind, simulate } from '../sim/index.ts';
 
 /** Seeds that no threshold was looked at with. */
 const CASES: [Kind, number][] = [
-	['labelled', 101],
-	['labelled', 102],
+	['labeled', 101],
+	['labeled', 102],
 	['dirty', 103],
 	['dirty', 104],
 	['bare', 105],
@@ -30,7 +30,7 @@ const CASES: [Kind, number][] = [
  * better at the headlands than in the middle of the passes, which shortened all lags by up to 0.9 s.
  */
 const MISLED: [Kind, number][] = [
-	['labelled', 714],
+	['labeled', 714],
 	['three', 863],
 ];
 
@@ -117,10 +117,10 @@ describe('the open Mankato log', () => {
 			);
 			expect(track.lags[0]!.lag_s).toBeGreaterThan(-6);
 			expect(track.lags[0]!.lag_s).toBeLessThan(0);
-			const travelled = records.distance_m.reduce((s, d, i) => s + d * records.swath_m[i]!, 0);
-			expect(Math.abs(track.areas.distanceTimesSwath_m2 / travelled - 1)).toBeLessThan(0.03);
+			const traveled = records.distance_m.reduce((s, d, i) => s + d * records.swath_m[i]!, 0);
+			expect(Math.abs(track.areas.distanceTimesSwath_m2 / traveled - 1)).toBeLessThan(0.03);
 			expect(track.areas.cut_m2).toBeLessThan(track.areas.distanceTimesSwath_m2);
-			expect(track.areas.cut_m2 / travelled).toBeGreaterThan(0.95);
+			expect(track.areas.cut_m2 / traveled).toBeGreaterThan(0.95);
 			const kept = track.flag.reduce((n, f) => n + (FLAGS[f] === '' ? 1 : 0), 0);
 			expect(kept / records.n).toBeGreaterThan(0.78);
 		},

@@ -39,7 +39,7 @@ export function heronCsv(): string {
 	return `Yield export\nField: Saltlick Bottom\nDate,Time,Latitude,Longitude,Grain Flow (lb/s),Duration (s),Distance (ft),Swath Width (ft),Moisture (%),Header\n${rows.join('\n')}\n`;
 }
 
-/** Semicolons and decimal commas, metres, one column of day and time. */
+/** Semicolons and decimal commas, meters, one column of day and time. */
 export function martenCsv(): string {
 	const comma = (v: string | undefined) => (v ?? '').replace('.', ',');
 	const rows = rowsOf('combine-Marten.csv').map((r) => {

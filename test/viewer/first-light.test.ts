@@ -33,7 +33,7 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		await page.goto(serving.url);
 		await pictured(page);
 		const after = await pixels(page);
-		// Ground of many colours, not one flat picture.
+		// Ground of many colors, not one flat picture.
 		expect(new Set(after.map(String)).size).toBeGreaterThan(60);
 		await page.keyboard.press('b');
 		await rest(page);

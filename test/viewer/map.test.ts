@@ -84,7 +84,7 @@ describe.skipIf(!chromiumPath)('the map', () => {
 				await rest(page);
 				seen.set(name, JSON.stringify(await pixels(page, 40)));
 			}
-			// Uncertainty, speed and the grid's error are flat in this scene: one colour each, but drawn.
+			// Uncertainty, speed and the grid's error are flat in this scene: one color each, but drawn.
 			expect(new Set(seen.values()).size).toBeGreaterThanOrEqual(8);
 			await page.getByLabel('Color map by').selectOption('flag');
 			await expect.poll(() => legend(page).textContent()).toMatch(/on the map.+start of pass.+end of pass/);

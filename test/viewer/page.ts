@@ -158,7 +158,7 @@ export async function rest(page: Page): Promise<void> {
 	);
 }
 
-/** Colours of a grid of pixels of the map's canvas, as [r, g, b]. */
+/** Colors of a grid of pixels of the map's canvas, as [r, g, b]. */
 export async function pixels(page: Page, across = 24): Promise<[number, number, number][]> {
 	return page.evaluate((k) => {
 		const canvas = document.querySelector('.map-canvas canvas') as HTMLCanvasElement;

@@ -13,18 +13,18 @@ describe('the plane of a scene', () => {
 		[-93.5, 44.2, 2_000],
 		[-96.02, 41.3, 12_000],
 		[149.1, -35.3, 5_000],
-	])('is web Mercator to a tenth of a millimetre at %d, %d over %d m', (lon, lat, width) => {
+	])('is web Mercator to a tenth of a millimeter at %d, %d over %d m', (lon, lat, width) => {
 		const projection = utmProjection(utmZone(lon, lat));
 		const [x, y] = projection.forward(lon, lat);
 		const plane = planeMap(projection, [x - width / 2, y - width / 2, x + width / 2, y + width / 2]);
-		const metres = EARTH_M * Math.cos((plane.origin.lat_deg * Math.PI) / 180);
+		const meters = EARTH_M * Math.cos((plane.origin.lat_deg * Math.PI) / 180);
 		for (let k = 0; k < 50; k++) {
 			const px = x + width * (((k * 37) % 50) / 50 - 0.5);
 			const py = y + width * (((k * 11) % 50) / 50 - 0.5);
 			const [plon, plat] = projection.inverse(px, py);
 			const [ex, ey] = plane.local(px, py);
-			expect(Math.abs(ex - ((plon - plane.origin.lon_deg) / 360) * metres)).toBeLessThan(1e-4);
-			expect(Math.abs(ey - (mercatorY(plat) - mercatorY(plane.origin.lat_deg)) * metres)).toBeLessThan(1e-4);
+			expect(Math.abs(ex - ((plon - plane.origin.lon_deg) / 360) * meters)).toBeLessThan(1e-4);
+			expect(Math.abs(ey - (mercatorY(plat) - mercatorY(plane.origin.lat_deg)) * meters)).toBeLessThan(1e-4);
 		}
 	});
 });

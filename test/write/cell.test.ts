@@ -47,6 +47,6 @@ describe('a cell that a spreadsheet would run', () => {
 	});
 });
 
-it('a terminal gets no controls, of colour or of direction', () => {
+it('a terminal gets no controls, of color or of direction', () => {
 	expect(plain('a\u001b[31mb\u202ec\u2066d\u200fe\u2028f')).toBe('a·[31mb·c·d·e·f');
 });

@@ -43,7 +43,7 @@ describe('numbers with fixed decimals', () => {
 			fc.double({ min: -1e14, max: 1e14, noNaN: true }),
 			fc.double({ min: -400, max: 400, noNaN: true }),
 			fc.double({ min: -1e-3, max: 1e-3, noNaN: true }),
-			// Ties and their neighbours, where a product of doubles rounds the wrong way.
+			// Ties and their neighbors, where a product of doubles rounds the wrong way.
 			fc
 				.tuple(fc.integer({ min: -2_000_000, max: 2_000_000 }), fc.integer({ min: 0, max: 9 }))
 				.map(([k, d]) => (k + 0.5) / 10 ** d),
@@ -80,7 +80,7 @@ describe('times', () => {
 	});
 });
 
-describe('metres back to degrees', () => {
+describe('meters back to degrees', () => {
 	test.each([
 		[-93.9784, 43.9273],
 		[9.02, 54.3],

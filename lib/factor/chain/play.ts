@@ -20,7 +20,7 @@ export interface Play {
 	rest: Rests;
 	/** Further variance of a weight, kg², by index in Match.weighings: it is not believed. */
 	doubt: ReadonlyMap<number, number>;
-	/** What is learnt at the end beside the weights. */
+	/** What is learned at the end beside the weights. */
 	relations: readonly Relation[];
 	/** What is wrong with the cart's scale. */
 	cart: CartForm;
@@ -54,7 +54,7 @@ export function places(chain: Chain, play: Play): Layout {
 export const STEP_KEY = 1_000_000;
 
 /**
- * Plays a chain through the tank: all grain in, all weights, then what is learnt beside them.
+ * Plays a chain through the tank: all grain in, all weights, then what is learned beside them.
  *
  * @param b - a belief to play it on (see `places` for its size): a tape where it is to be gone over backward
  * @returns log likelihood of the weights and relations

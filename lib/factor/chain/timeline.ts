@@ -106,7 +106,7 @@ function piecesOf(
 		const m = account.account_kg[i]!;
 		const t = records.time_s[i]!;
 		if (!(m > 0) || !Number.isFinite(t)) {
-			// A record without a time lies where its neighbours do.
+			// A record without a time lies where its neighbors do.
 			if (piece && m > 0) piece.kg += m;
 			else if (m > 0) piece = { kg: m, kg_flow: 0, time_s: 0, start_s: Number.NaN, end_s: Number.NaN };
 			sum += m;

@@ -28,7 +28,7 @@ const FEWEST_NOTED = 4;
 const USED_SIGMA = 0.01;
 
 /**
- * Fills left out together: slow errors make neighbours alike, and one alone would be predicted by its neighbour. Of fewer
+ * Fills left out together: slow errors make neighbors alike, and one alone would be predicted by its neighbor. Of fewer
  * than eight, two would too often be all there is on one side of a step.
  */
 export function blockSize(n: number): number {

@@ -60,7 +60,7 @@ interface PassMean {
 	flow: number;
 }
 
-/** Two neighbouring passes. */
+/** Two neighboring passes. */
 interface Pair {
 	p: number;
 	q: number;
@@ -80,7 +80,7 @@ const FULL_HEADER = 0.85;
 const FEWEST_RECORDS = 15;
 
 /**
- * The slopes of the factors over flow, from neighbouring passes, speed being the instrument: for one combine that is
+ * The slopes of the factors over flow, from neighboring passes, speed being the instrument: for one combine that is
  * β = Σ Δv̄·Δln y / Σ Δv̄·Δq. Flow's noise is in yield and flow alike, so the plain slope of one over the other invents
  * curves; a pass's mean speed shares nothing with it. Passes of two combines side by side count too, with the jump
  * between them as one more unknown: all slopes, jumps and the trend across the field are solved together (instrumental
@@ -98,20 +98,20 @@ export function flowSlopes(records: Records, account: Account, track: Track, sea
 		const reach = BOUND * mad(list.map((p) => p.speed));
 		for (const p of list) p.drive = Math.max(middle - reach, Math.min(middle + reach, p.speed));
 	}
-	const centre = own.map((list) => ({
+	const center = own.map((list) => ({
 		drive: average(list.map((p) => p.drive)),
 		flow: average(list.map((p) => p.flow)),
 	}));
 	const told = own.map((list, c) => {
 		if (list.length < 6) return 'too few of its passes lie side by side';
 		// Robust: one slow pass among even ones is no experiment, and its slowness had a cause.
-		return mad(list.map((p) => p.speed)) / centre[c]!.drive < MONITOR.speedContrast
+		return mad(list.map((p) => p.speed)) / center[c]!.drive < MONITOR.speedContrast
 			? 'its passes were driven at much the same speed'
 			: null;
 	});
 	const pairs = pairsOf(track, seams, means);
-	const spread = own.map((list, c) => Math.sqrt(average(list.map((p) => (p.flow - centre[c]!.flow) ** 2))));
-	const solved = solvePairs(pairs, means, centre, told);
+	const spread = own.map((list, c) => Math.sqrt(average(list.map((p) => (p.flow - center[c]!.flow) ** 2))));
+	const solved = solvePairs(pairs, means, center, told);
 	return records.combines.map((_, c) => {
 		const count = pairs.filter((p) => p.a === c || p.b === c).length;
 		const base = { combine: c, pairs: count, spread_kg_s: Number.isFinite(spread[c]!) ? spread[c]! : 0 };
@@ -185,7 +185,7 @@ function pairsOf(track: Track, seams: readonly Seam[], means: readonly (PassMean
 function solvePairs(
 	all: readonly Pair[],
 	means: readonly (PassMean | null)[],
-	centre: readonly { drive: number; flow: number }[],
+	center: readonly { drive: number; flow: number }[],
 	told: readonly (string | null)[],
 ): Map<number, { slope: number; u: number; df: number }> {
 	const out = new Map<number, { slope: number; u: number; df: number }>();
@@ -201,8 +201,8 @@ function solvePairs(
 		const row = new Array<number>(k).fill(0);
 		const a = slopes.indexOf(p.a);
 		const b = slopes.indexOf(p.b);
-		if (a >= 0) row[a]! += means[p.p]![of] - centre[p.a]![of];
-		if (b >= 0) row[b]! -= means[p.q]![of] - centre[p.b]![of];
+		if (a >= 0) row[a]! += means[p.p]![of] - center[p.a]![of];
+		if (b >= 0) row[b]! -= means[p.q]![of] - center[p.b]![of];
 		const j = p.a === p.b ? -1 : jumps.indexOf(`${p.a} ${p.b}`);
 		if (j >= 0) row[slopes.length + j] = 1;
 		row[k - 1] = p.side;
@@ -226,7 +226,7 @@ function solvePairs(
 			const passes = new Set(pairs.flatMap((p) => [...(p.a === c ? [p.p] : []), ...(p.b === c ? [p.q] : [])]));
 			if (passes.size < 6) return;
 			// Speeds with long tails are worth few passes: their kurtosis counts.
-			const drives = [...passes].map((p) => means[p]!.drive - centre[c]!.drive);
+			const drives = [...passes].map((p) => means[p]!.drive - center[c]!.drive);
 			const worth = drives.reduce((s, v) => s + v * v, 0) ** 2 / drives.reduce((s, v) => s + v ** 4, 0);
 			// A reading that grows with flow makes the factor fall.
 			out.set(c, { slope: -fit.beta[i]!, u: fit.u[i]!, df: Math.max(1, Math.min(passes.size, 1.5 * worth) / 2 - 2) });

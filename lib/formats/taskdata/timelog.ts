@@ -16,7 +16,7 @@ export interface TimeLog {
 	time_s: Float64Array;
 	/** The same by the receiver, UTC; null where it is not logged. */
 	utc_s: Float64Array | null;
-	/** Degrees of WGS 84 and metres; null where not logged. */
+	/** Degrees of WGS 84 and meters; null where not logged. */
 	lat_deg: Float64Array | null;
 	lon_deg: Float64Array | null;
 	elevation_m: Float64Array | null;

@@ -1,6 +1,6 @@
-/** Ground nearer than this is one field whatever happened on it, metres. */
+/** Ground nearer than this is one field whatever happened on it, meters. */
 const NEAR_M = 45;
-/** Ground farther apart than this is another field, whoever went between, metres. */
+/** Ground farther apart than this is another field, whoever went between, meters. */
 const FAR_M = 300;
 
 /** Cells of ground where grain was cut, joined to places. */

@@ -5,7 +5,7 @@ import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
 import type { LogRows } from '../model.ts';
 import type { MachineRows } from './names.ts';
 
-/** A record this far outside a boundary is still that field's, metres. */
+/** A record this far outside a boundary is still that field's, meters. */
 const BESIDE_M = 60;
 
 export interface Flat {

@@ -1,7 +1,7 @@
 import type { RawTable } from '../../formats/index.ts';
 import type { Question } from '../model.ts';
 
-/** How fast a combine goes at most, on a road too, m/s; and what positions may be off, metres. */
+/** How fast a combine goes at most, on a road too, m/s; and what positions may be off, meters. */
 const FASTEST_M_S = 12;
 const NOISE_M = 4;
 /** A machine that has not been heard of for so long may be anywhere within reach, seconds. */

@@ -5,7 +5,7 @@ import { middleOf } from './fit.ts';
 export interface Motion {
 	/** The machine's row before, −1 at a start. */
 	before: Int32Array;
-	/** Way from the row before, metres; NaN where unknown. */
+	/** Way from the row before, meters; NaN where unknown. */
 	step_m: Float64Array;
 	/** Time since the row before, seconds; NaN where unknown. */
 	dt_s: Float64Array;
@@ -45,7 +45,7 @@ export function followRows(
 	return motion;
 }
 
-/** Distance between neighboring passes, metres: the middle over places spread over the log; NaN where none is found. */
+/** Distance between neighboring passes, meters: the middle over places spread over the log; NaN where none is found. */
 export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Array): number {
 	const n = x_m.length;
 	const index = pointIndex(x_m, y_m);
@@ -59,7 +59,7 @@ export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Arr
 		const uy = Math.cos(angle);
 		let nearest = Number.POSITIVE_INFINITY;
 		for (const j of index.within(x_m[i] as number, y_m[i] as number, 22)) {
-			// A neighbor of another pass: well before or after, travelling along the same line.
+			// A neighbor of another pass: well before or after, traveling along the same line.
 			if (Math.abs(j - i) < 15) continue;
 			const turn = (((motion.bearing_deg[j] as number) - (motion.bearing_deg[i] as number)) * Math.PI) / 180;
 			if (!(Math.abs(Math.cos(turn)) > 0.985)) continue;

@@ -8,7 +8,7 @@ export interface Sections {
 	count: number;
 }
 
-/** A header is no wider than this, metres, with room for the noise of positions. */
+/** A header is no wider than this, meters, with room for the noise of positions. */
 const WIDEST_M = 22;
 
 /**

@@ -95,7 +95,7 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 	return [as(first, 0.8), as(first === one ? two : one, 0.8)];
 }
 
-/** Grid coordinates move by metres from row to row, scaled degrees by hundreds. */
+/** Grid coordinates move by meters from row to row, scaled degrees by hundreds. */
 export function stepsOfMetres(v: Float64Array): boolean {
 	const steps: number[] = [];
 	for (let i = 1; i < v.length; i++) steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));

@@ -29,7 +29,7 @@ export function findPlaces(table: RawTable, given: Given): Places | null {
 	for (const a of lat) {
 		for (const b of lon) {
 			if (a.column === b.column) continue;
-			// A pair in one manner: both degrees or both metres.
+			// A pair in one manner: both degrees or both meters.
 			const one = size(a.values) <= 90 && size(b.values) <= 180;
 			const two = size(a.values) > 180 && size(b.values) > 180;
 			const score = a.score * b.score * (one || two ? 1 : 0.6);
@@ -173,7 +173,7 @@ function anchorOf(answer: unknown): [number, number] | null {
 	return [lon, lat];
 }
 
-/** Metres east and north of a place as degrees, by way of its UTM zone. */
+/** Meters east and north of a place as degrees, by way of its UTM zone. */
 function fromAnchor([lon, lat]: [number, number], x_m: Float64Array, y_m: Float64Array): [Float64Array, Float64Array] {
 	const projection = utmProjection(utmZone(lon, lat));
 	const [x0, y0] = projection.forward(lon, lat);

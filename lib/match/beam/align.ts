@@ -121,7 +121,7 @@ function offer(step: Step): void {
 		const which = Math.log(observation.combines.length);
 		for (const c of observation.combines) offerNormal(step, c, which);
 		if (observation.mayBeOther && effort.whole) {
-			const wrong = COSTS.mislabelled + Math.log(Math.max(1, problem.flows.length - 1));
+			const wrong = COSTS.mislabeled + Math.log(Math.max(1, problem.flows.length - 1));
 			problem.flows.forEach((_, c) => {
 				if (!observation.combines.includes(c)) offerNormal(step, c, wrong);
 			});

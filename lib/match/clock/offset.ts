@@ -73,7 +73,7 @@ export function clockAt(main: Offset, offset_s: number): Offset {
 
 const unsure = (problem: Problem): number => (problem.observations.some((s) => s.byMinute) ? MINUTE_U_S : DELAY_U_S);
 
-/** The offset once more, from what a round has found: by the auger's runs, or by the fit with the habits learnt. */
+/** The offset once more, from what a round has found: by the auger's runs, or by the fit with the habits learned. */
 export function betterClock(
 	problem: Problem,
 	solved: Solved,

@@ -156,7 +156,7 @@ function valleys(sorted: readonly Tried[]): Tried[] {
 	return kept;
 }
 
-/** The offset again near a known one, with what was learnt since. */
+/** The offset again near a known one, with what was learned since. */
 export function refineClock(problem: Problem, about_s: number): { offset_s: number; u_s: number } {
 	return refine(about_s, pricer(middle(problem)), CLOSEST);
 }
@@ -230,7 +230,7 @@ const NO_WEIGHT = 40;
 
 /**
  * Mean and spread of the offset about its best value, each offset weighed by exp(−cost / 2): half, since the errors
- * of neighbouring fills are alike and count for less than they seem to.
+ * of neighboring fills are alike and count for less than they seem to.
  */
 function refine(about_s: number, price: Price, width: number): { offset_s: number; u_s: number } {
 	let step_s = 20;

@@ -179,7 +179,7 @@ function setPlace(fate: DumpFate, own: readonly number[], unloadings: readonly U
 	fate.end_s = Math.max(...own.map((i) => unloadings[i]!.end_s));
 }
 
-/** Used, or joined with its neighbours, and why. */
+/** Used, or joined with its neighbors, and why. */
 function judge(
 	input: Parameters<typeof assemble>[0],
 	fate: DumpFate,
@@ -212,7 +212,7 @@ function judge(
 	}
 }
 
-/** Every weight as an equation, with the gross readings which it shares with its neighbours. */
+/** Every weight as an equation, with the gross readings which it shares with its neighbors. */
 function weighings(input: Parameters<typeof assemble>[0]): Weighing[] {
 	const { problem, book, plan, reference, list } = input;
 	const readings = grossReadings(book);

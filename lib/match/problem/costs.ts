@@ -22,7 +22,7 @@ export const COSTS = {
 	/** To disbelieve a weight that the user has decided to use: more than any evidence adds up to. */
 	overruled: 1e5,
 	/** The wrong combine noted beside a weight: people know whom they drive up to. */
-	mislabelled: 7,
+	mislabeled: 7,
 	/** An unloading that nobody weighed or saved and which nothing else tells of. */
 	unweighed: 5,
 	/** The same where a run of the auger shows it. */
@@ -62,5 +62,5 @@ export const COSTS = {
 	useHint: 1,
 } as const;
 
-/** A dump is taken standing about this often; learnt again from the field (common practice). */
+/** A dump is taken standing about this often; learned again from the field (common practice). */
 export const STANDING = 0.35;

@@ -17,7 +17,7 @@ export interface Observation {
 	dump: number;
 	/** Cart clock; NaN where only the order is known. */
 	time_s: number;
-	/** Between the neighbours' times where its own is not known, cart clock. */
+	/** Between the neighbors' times where its own is not known, cart clock. */
 	from_s: number;
 	to_s: number;
 	/** Its time is known to the minute. */

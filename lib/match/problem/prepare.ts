@@ -11,7 +11,7 @@ import { signals } from './signals.ts';
 
 /** Where nothing says what a tank holds and no dump tells, kg. */
 const TANK_KG = 9000;
-/** A seam shorter than this tells no ratio of factors, metres. */
+/** A seam shorter than this tells no ratio of factors, meters. */
 const SEAM_M = 200;
 
 /**

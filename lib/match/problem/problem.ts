@@ -6,7 +6,7 @@ import type { Observation } from './observations.ts';
 import type { Runs } from './runs.ts';
 import type { Signals } from './signals.ts';
 
-/** What the alignment believes before it looks at a weight; learnt from round to round. */
+/** What the alignment believes before it looks at a weight; learned from round to round. */
 export interface Priors {
 	/** Factor of each combine before any weight of this round is seen: mean and standard deviation. */
 	factor: number[];
@@ -61,7 +61,7 @@ export interface Problem {
 	priors: Priors;
 }
 
-/** Positions of records in metres on a local plane, for fields whose cart log has positions. */
+/** Positions of records in meters on a local plane, for fields whose cart log has positions. */
 export interface Places {
 	x_m: Float64Array;
 	y_m: Float64Array;
@@ -70,7 +70,7 @@ export interface Places {
 	toY(lat_deg: number): number;
 }
 
-/** A plane about the field's middle: fine for distances of tens of metres. */
+/** A plane about the field's middle: fine for distances of tens of meters. */
 export function places(records: Records, observations: readonly Observation[]): Places | null {
 	if (!observations.some((s) => Number.isFinite(s.lat_deg) && Number.isFinite(s.lon_deg))) return null;
 	let lat0 = Number.NaN;

@@ -35,11 +35,11 @@ export function strained(explained: readonly Explained[]): boolean {
 	if (n <= FEW || problem.priors.weighed < SOME) return true;
 	const odd = assignmentsOf(solved.hypothesis).filter((c) => {
 		const observation = problem.observations[c.observation]!;
-		const mislabelled =
+		const mislabeled =
 			observation.noted &&
 			observation.mixed.length === 0 &&
 			c.parts.some((p) => !observation.combines.includes(p.combine));
-		return c.kind === 'foreign' || c.kind === 'nonsense' || mislabelled;
+		return c.kind === 'foreign' || c.kind === 'nonsense' || mislabeled;
 	}).length;
 	if (odd >= Math.max(2, 0.1 * n)) return true;
 	if (solved.smooth.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;

@@ -2,7 +2,7 @@ import type { Field, Records, SetAside } from '../../model/index.ts';
 
 /** The largest machines take some 40 kg/s; in pounds read as kilograms that would be 90. */
 const MOST_KG_S = 200;
-/** No crop has brought 50 t/ha; in feet read as metres, the worst that is usual, 65. */
+/** No crop has brought 50 t/ha; in feet read as meters, the worst that is usual, 65. */
 const MOST_KG_HA = 120_000;
 const LEAST = 30;
 /** A monitor may be off by a unit, not by this. */

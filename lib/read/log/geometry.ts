@@ -86,7 +86,7 @@ const median = (values: number[]) => {
 /** Rows taken together: a receiver that stands still for some rows and then jumps is right over all of them. */
 const TOGETHER = 10;
 
-/** Medians of distance, speed and interval over what positions and times of neighbouring rows say. */
+/** Medians of distance, speed and interval over what positions and times of neighboring rows say. */
 function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed: number; interval: number } {
 	const distance: number[] = [];
 	const speed: number[] = [];
@@ -122,7 +122,7 @@ function between_m(r: Records, i: number, j: number): number {
 
 /** Places looked at for the spacing of passes. */
 const PLACES = 400;
-/** Passes wider than this apart are no neighbours. */
+/** Passes wider than this apart are no neighbors. */
 const WIDEST_M = 80;
 /** The same pass is what was driven within this time. */
 const PASS_S = 60;
@@ -197,7 +197,7 @@ class Ground {
 					const [ox, oy] = [this.x(o) - x, this.y(o) - y];
 					const along = (ox * dx + oy * dy) / way;
 					const cross = Math.abs(ox * dy - oy * dx) / way;
-					// Nearer than a metre it is the same ground again.
+					// Nearer than a meter it is the same ground again.
 					if (Math.abs(along) < 4 && cross > 1 && cross < nearest) nearest = cross;
 				}
 			}

@@ -12,7 +12,7 @@ export interface Twice {
 const TOLD = 10_000;
 /** Seconds about a record over which its combine's seconds are counted. */
 const WINDOW_S = 10;
-/** A rewritten export rounds times to the second and positions to a decimetre or two. */
+/** A rewritten export rounds times to the second and positions to a decimeter or two. */
 const NEAR_S = 1.05;
 const NEAR_M = 0.3;
 /** So many records about one are looked at: a clock that stands still all day must not cost a day. */
@@ -21,7 +21,7 @@ const M_PER_DEG = 111_195;
 
 /**
  * Finds records that stand twice: equal in time and position in two logs or under two combines, and rows of one combine
- * that come again (equal, or a second and a decimetre apart) where its records say more seconds than the clock has. A
+ * that come again (equal, or a second and a decimeter apart) where its records say more seconds than the clock has. A
  * clock that stands still for a moment, or rows in any order, are no such thing: the seconds add up.
  *
  * @param files - name of each log's file

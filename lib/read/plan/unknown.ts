@@ -13,7 +13,7 @@ interface Shape {
 	pipe?: readonly Shape[];
 }
 
-/** Paths of entries that a schema does not know, to any depth: what is misspelt should not be ignored unseen. */
+/** Paths of entries that a schema does not know, to any depth: what is misspelled should not be ignored unseen. */
 export function unknownEntries(schema: unknown, value: unknown, path = ''): string[] {
 	const shape = unwrapped(schema as Shape);
 	if (typeof value !== 'object' || value === null) return [];

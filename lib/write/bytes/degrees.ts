@@ -1,14 +1,14 @@
 import { type Projection, utmProjection } from '../../geo/utm.ts';
 import type { Zone } from '../../model/index.ts';
 
-/** Side of a tile. Within one a quadratic is good to 1e-9 degrees, a tenth of a millimetre. */
+/** Side of a tile. Within one a quadratic is good to 1e-9 degrees, a tenth of a millimeter. */
 const TILE_M = 1000;
 /** Numbers kept a tile: six of longitude, six of latitude. */
 const TERMS = 12;
 
 /**
- * UTM metres back to degrees for millions of places: the projection is asked for nine places a tile of one
- * kilometre, a quadratic between them serves the rest.
+ * UTM meters back to degrees for millions of places: the projection is asked for nine places a tile of one
+ * kilometer, a quadratic between them serves the rest.
  */
 export class Degrees {
 	/** Result of the last `of`. NaN where the place is. */
@@ -24,7 +24,7 @@ export class Degrees {
 		this.projection = utmProjection(zone);
 	}
 
-	/** Sets `lon` and `lat` to the degrees of a place in metres. */
+	/** Sets `lon` and `lat` to the degrees of a place in meters. */
 	of(x_m: number, y_m: number): void {
 		const column = Math.floor(x_m / TILE_M);
 		const row = Math.floor(y_m / TILE_M);

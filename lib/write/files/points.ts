@@ -10,7 +10,7 @@ import { BUSHEL_COLUMNS, perAcre } from './bushels.ts';
 const COMMA = 44;
 const LF = 10;
 
-/** Decimals of each number: a centimetre, a litre of ground, a gram of yield a square metre and finer. */
+/** Decimals of each number: a centimeter, a liter of ground, a gram of yield a square meter and finer. */
 export const DECIMALS = { degrees: 7, area: 3, moisture: 3, yield: 2, u_rel: 6 } as const;
 
 export const COLUMNS = [

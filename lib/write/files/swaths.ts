@@ -3,7 +3,7 @@ import { Pen } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { Properties } from './points.ts';
 
-/** A millimetre: a record's ground is small, and its area should survive the rounding. */
+/** A millimeter: a record's ground is small, and its area should survive the rounding. */
 const DECIMALS = 8;
 const CORNERS = 4;
 

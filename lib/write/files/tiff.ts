@@ -61,7 +61,7 @@ export async function mapTif(run: Run, bushels = false): Promise<Uint8Array> {
 		ProjectedCSTypeGeoKey: run.surface.epsg,
 		ModelPixelScale: [cell_m, cell_m, 0],
 		ModelTiepoint: [0, 0, 0, west_m, north_m, 0],
-		// The later bands are no colours; left out, the library writes an entry that readers complain of.
+		// The later bands are no colors; left out, the library writes an entry that readers complain of.
 		ExtraSamples: bands.slice(1).map(() => 0),
 		GDAL_NODATA: String(NO_DATA),
 		Software: 'steelyard',
@@ -117,7 +117,7 @@ function coarse(surface: Surface): Grid {
 			if (!Number.isFinite(y)) continue;
 			const at = Math.floor(r / k) * columns + Math.floor(c / k);
 			sum[at] = (sum[at] as number) + y;
-			// Neighbouring cells err alike: the mean's error is taken to be as large as theirs.
+			// Neighboring cells err alike: the mean's error is taken to be as large as theirs.
 			squares[at] = (squares[at] as number) + (surface.se_kg_ha[r * surface.columns + c] as number) ** 2;
 			count[at] = (count[at] as number) + 1;
 		}

@@ -3,7 +3,7 @@ import { projectRings } from '../../geo/ring.ts';
 import { utmProjection } from '../../geo/utm.ts';
 import type { Run, Surface } from '../../model/index.ts';
 import { FOOT_M, shown } from '../../units/index.ts';
-import { changeColour, css, errorColour, type Rgb, yieldColour } from './colour.ts';
+import { changeColor, css, errorColor, type Rgb, yieldColor } from './color.ts';
 import { html, type Markup } from './html.ts';
 import { dataUri, palettePng } from './png.ts';
 import type { Say } from './say.ts';
@@ -20,16 +20,16 @@ interface Window {
 	rows: number;
 }
 
-/** Classes of a legend in shown units: ascending edges, one colour a class; the end classes are open. */
+/** Classes of a legend in shown units: ascending edges, one color a class; the end classes are open. */
 export interface Classes {
 	edges: number[];
-	colours: Rgb[];
+	colors: Rgb[];
 }
 
 /** Round classes over the middle 96 % of the values. */
-export function classesOf(values: ArrayLike<number>, colour: (share: number) => Rgb, wanted = 7): Classes {
+export function classesOf(values: ArrayLike<number>, color: (share: number) => Rgb, wanted = 7): Classes {
 	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
-	if (sorted.length === 0) return { edges: [0, 1], colours: [colour(0.5)] };
+	if (sorted.length === 0) return { edges: [0, 1], colors: [color(0.5)] };
 	const at = (q: number) => sorted[Math.round(q * (sorted.length - 1))]!;
 	let [low, high] = [at(0.02), at(0.98)];
 	if (!(high > low)) [low, high] = [low - 0.5, high + 0.5];
@@ -39,7 +39,7 @@ export function classesOf(values: ArrayLike<number>, colour: (share: number) => 
 	if (edges[0]! > low) edges.unshift(edges[0]! - step);
 	if (edges.at(-1)! < high) edges.push(edges.at(-1)! + step);
 	const n = edges.length - 1;
-	return { edges, colours: Array.from({ length: n }, (_, k) => colour(n === 1 ? 0.5 : k / (n - 1))) };
+	return { edges, colors: Array.from({ length: n }, (_, k) => color(n === 1 ? 0.5 : k / (n - 1))) };
 }
 
 /** Round classes that lie evenly about nothing; where all changed the same way, over what there is. */
@@ -47,17 +47,17 @@ export function changeClasses(values: ArrayLike<number>): Classes {
 	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
 	const at = (q: number) => sorted[Math.round(q * (sorted.length - 1))] ?? 0;
 	const [low, high] = [at(0.02), at(0.98)];
-	if (low > 0) return classesOf(values, (share) => changeColour(0.2 + 0.8 * share), 5);
-	if (high < 0) return classesOf(values, (share) => changeColour(0.8 * share - 1), 5);
+	if (low > 0) return classesOf(values, (share) => changeColor(0.2 + 0.8 * share), 5);
+	if (high < 0) return classesOf(values, (share) => changeColor(0.8 * share - 1), 5);
 	const top = Math.max(-low, high, 1e-6);
 	const step = ticks(0, top, 3)[1] ?? top;
 	const n = Math.max(1, Math.ceil(top / step - 1e-9));
 	const edges = Array.from({ length: 2 * n + 1 }, (_, k) => Number(((k - n) * step).toPrecision(12)));
-	return { edges, colours: Array.from({ length: 2 * n }, (_, k) => changeColour((k + 0.5 - n) / n)) };
+	return { edges, colors: Array.from({ length: 2 * n }, (_, k) => changeColor((k + 0.5 - n) / n)) };
 }
 
-export const errorClasses = (values: ArrayLike<number>): Classes => classesOf(values, errorColour, 4);
-export const yieldClasses = (values: ArrayLike<number>): Classes => classesOf(values, yieldColour);
+export const errorClasses = (values: ArrayLike<number>): Classes => classesOf(values, errorColor, 4);
+export const yieldClasses = (values: ArrayLike<number>): Classes => classesOf(values, yieldColor);
 
 /** A grid as a picture with the outline over it, a scale bar and north. Null where no cell holds a value. */
 export function mapPicture(
@@ -73,9 +73,9 @@ export function mapPicture(
 	if (window === null) return null;
 	const wide_m = window.columns * surface.cell_m;
 	const high_m = window.rows * surface.cell_m;
-	const perMetre = Math.min(PANEL / wide_m, TALLEST / high_m);
-	const width = round(wide_m * perMetre);
-	const height = round(high_m * perMetre);
+	const perMeter = Math.min(PANEL / wide_m, TALLEST / high_m);
+	const width = round(wide_m * perMeter);
+	const height = round(high_m * perMeter);
 	const uri = raster(surface, values, classes, window);
 	const west_m = surface.west_m + window.column * surface.cell_m;
 	const north_m = surface.north_m - window.row * surface.cell_m;
@@ -83,10 +83,10 @@ export function mapPicture(
 	return html`<svg viewBox="0 0 ${PANEL} ${round(height + 26)}" role="img" aria-label="${label}">
 <g transform="translate(${round(left)} 0)">
 <image width="${width}" height="${height}" preserveAspectRatio="none" image-rendering="pixelated" href="${uri}"/>
-${lined ? html`<path d="${lessLines(surface, values, window, perMetre)}" fill="none" stroke="#fffdf7" stroke-width="0.7"/>` : null}
-<path d="${outlinePath(run, west_m, north_m, perMetre)}" fill="none" stroke="#231f19" stroke-width="1.1" stroke-linejoin="round"/>
+${lined ? html`<path d="${lessLines(surface, values, window, perMeter)}" fill="none" stroke="#fffdf7" stroke-width="0.7"/>` : null}
+<path d="${outlinePath(run, west_m, north_m, perMeter)}" fill="none" stroke="#231f19" stroke-width="1.1" stroke-linejoin="round"/>
 </g>
-${scaleBar(perMetre, height + 18, say)}
+${scaleBar(perMeter, height + 18, say)}
 <path d="M${PANEL - 9} ${round(height + 6)}l4.5 13l-4.5 -3.4l-4.5 3.4z" fill="#231f19"/>
 <text x="${PANEL - 20}" y="${round(height + 19)}" font-size="11" text-anchor="end">N</text>
 </svg>`;
@@ -101,8 +101,8 @@ export function legend(
 	say: Say,
 	{ counts = true, lined = false }: { counts?: boolean; lined?: boolean } = {},
 ): Markup {
-	const { edges, colours } = classes;
-	const n = colours.length;
+	const { edges, colors } = classes;
+	const n = colors.length;
 	const held = new Float64Array(n);
 	for (let k = 0; k < values.length; k++) {
 		const v = values[k]!;
@@ -112,13 +112,13 @@ export function legend(
 	const most = Math.max(1, ...held);
 	const box = PANEL / n;
 	const top = counts ? 31 : 2;
-	const bars = colours.map((colour, k) => {
+	const bars = colors.map((color, k) => {
 		const h = round((30 * held[k]!) / most);
-		return html`<rect x="${round(k * box)}" y="${round(top - h)}" width="${round(box)}" height="${h}" fill="${css(colour)}" stroke="#231f19" stroke-width="0.5"/>`;
+		return html`<rect x="${round(k * box)}" y="${round(top - h)}" width="${round(box)}" height="${h}" fill="${css(color)}" stroke="#231f19" stroke-width="0.5"/>`;
 	});
-	const boxes = colours.map(
-		(colour, k) =>
-			html`<rect x="${round(k * box)}" y="${top}" width="${round(box)}" height="10" fill="${css(colour)}" stroke="#231f19" stroke-width="0.5"/>`,
+	const boxes = colors.map(
+		(color, k) =>
+			html`<rect x="${round(k * box)}" y="${top}" width="${round(box)}" height="10" fill="${css(color)}" stroke="#231f19" stroke-width="0.5"/>`,
 	);
 	const less = edges.filter((edge, k) => lined && k > 0 && edge <= 0).length;
 	const line =
@@ -172,12 +172,12 @@ function raster(surface: Surface, values: ArrayLike<number>, classes: Classes, w
 			if (Number.isFinite(v)) index[row * width + column] = 1 + classAt(classes.edges, v);
 		}
 	}
-	return dataUri(palettePng(index, width, height, classes.colours));
+	return dataUri(palettePng(index, width, height, classes.colors));
 }
 
-/** A line through the cells below nothing, so that less and more differ without colour. */
-function lessLines(surface: Surface, values: ArrayLike<number>, window: Window, perMetre: number): string {
-	const cell = surface.cell_m * perMetre;
+/** A line through the cells below nothing, so that less and more differ without color. */
+function lessLines(surface: Surface, values: ArrayLike<number>, window: Window, perMeter: number): string {
+	const cell = surface.cell_m * perMeter;
 	// Lines no nearer to each other than about 4 units.
 	const every = Math.max(1, Math.ceil(4 / cell));
 	let d = '';
@@ -195,14 +195,14 @@ function lessLines(surface: Surface, values: ArrayLike<number>, window: Window, 
 	return d;
 }
 
-function outlinePath(run: Run, west_m: number, north_m: number, perMetre: number): string {
+function outlinePath(run: Run, west_m: number, north_m: number, perMeter: number): string {
 	const { outline, zone } = run.track;
 	if (!outline) return '';
 	return projectRings(outline, utmProjection(zone))
 		.map((ring) => {
 			const points: string[] = [];
 			for (let k = 0; k + 1 < ring.length; k += 2) {
-				points.push(`${round((ring[k]! - west_m) * perMetre)} ${round((north_m - ring[k + 1]!) * perMetre)}`);
+				points.push(`${round((ring[k]! - west_m) * perMeter)} ${round((north_m - ring[k + 1]!) * perMeter)}`);
 			}
 			return `M${points.join('L')}Z`;
 		})
@@ -210,13 +210,13 @@ function outlinePath(run: Run, west_m: number, north_m: number, perMetre: number
 }
 
 /** A bar of a round length, about a quarter of the panel. */
-function scaleBar(perMetre: number, y: number, say: Say): Markup {
+function scaleBar(perMeter: number, y: number, say: Say): Markup {
 	const feet = say.units === 'us';
 	const unit_m = feet ? FOOT_M : 1;
-	const about = PANEL / 4 / perMetre / unit_m;
+	const about = PANEL / 4 / perMeter / unit_m;
 	const power = 10 ** Math.floor(Math.log10(about));
 	const length = [5, 2, 1].map((m) => m * power).find((v) => v <= about) ?? power;
-	const drawn = round(length * unit_m * perMetre);
+	const drawn = round(length * unit_m * perMeter);
 	return html`<path d="M1 ${round(y - 6)}v6h${drawn}v-6" fill="none" stroke="#231f19" stroke-width="1.1"/>
 <text x="${round(drawn + 8)}" y="${round(y + 1)}" font-size="11">${say.number(length, 0)} ${feet ? 'ft' : 'm'}</text>`;
 }

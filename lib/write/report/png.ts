@@ -1,8 +1,8 @@
 import { zlibSync } from 'fflate';
-import type { Rgb } from './colour.ts';
+import type { Rgb } from './color.ts';
 
 /**
- * A picture with a palette as a PNG file; index 0 is transparent, index k has the k-th colour of `palette`.
+ * A picture with a palette as a PNG file; index 0 is transparent, index k has the k-th color of `palette`.
  *
  * Source: PNG specification, 3rd edition (W3C): signature, IHDR, PLTE, tRNS, IDAT, IEND.
  *
@@ -14,7 +14,7 @@ export function palettePng(index: Uint8Array, width: number, height: number, pal
 	view.setUint32(0, width);
 	view.setUint32(4, height);
 	header.set([8, 3, 0, 0, 0], 8);
-	const colours = Uint8Array.from([[255, 255, 255], ...palette].flat());
+	const colors = Uint8Array.from([[255, 255, 255], ...palette].flat());
 	const lines = new Uint8Array((width + 1) * height);
 	for (let row = 0; row < height; row++) {
 		lines.set(index.subarray(row * width, (row + 1) * width), row * (width + 1) + 1);
@@ -22,7 +22,7 @@ export function palettePng(index: Uint8Array, width: number, height: number, pal
 	return join([
 		Uint8Array.from([137, 80, 78, 71, 13, 10, 26, 10]),
 		chunk('IHDR', header),
-		chunk('PLTE', colours),
+		chunk('PLTE', colors),
 		chunk('tRNS', Uint8Array.from([0])),
 		chunk('IDAT', zlibSync(lines, { level: 9 })),
 		chunk('IEND', new Uint8Array(0)),

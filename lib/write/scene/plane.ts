@@ -1,7 +1,7 @@
 import { Matrix, solve } from 'ml-matrix';
 import type { Projection } from '../../geo/utm.ts';
 
-/** From UTM metres to the scene's plane: metres east and south of an origin, web Mercator scaled to true length. */
+/** From UTM meters to the scene's plane: meters east and south of an origin, web Mercator scaled to true length. */
 export interface PlaneMap {
 	origin: { lon_deg: number; lat_deg: number };
 	/** NaN in gives NaN out. `into` saves the allocation. */
@@ -15,7 +15,7 @@ const mercatorY = (lat_deg: number) =>
 
 /**
  * Millions of corners go through this, so the projection is asked at 49 places of the field only, and a cubic in
- * both directions carries the rest: over 20 km it stays within a millimetre.
+ * both directions carries the rest: over 20 km it stays within a millimeter.
  *
  * @param extent_m - [minX, minY, maxX, maxY] of the field, UTM
  */
@@ -26,14 +26,14 @@ export function planeMap(projection: Projection, extent_m: [number, number, numb
 	// A little beyond the field, and never so small that the fit is of rounding.
 	const half = Math.max(500, 0.6 * (x1 - x0), 0.6 * (y1 - y0));
 	const [lon_deg, lat_deg] = projection.inverse(midX, midY);
-	const metres = EARTH_M * Math.cos((lat_deg * Math.PI) / 180);
+	const meters = EARTH_M * Math.cos((lat_deg * Math.PI) / 180);
 	const rows: number[][] = [];
 	const values: number[][] = [];
 	for (let i = -3; i <= 3; i++) {
 		for (let j = -3; j <= 3; j++) {
 			const [lon, lat] = projection.inverse(midX + (i / 3) * half, midY + (j / 3) * half);
 			rows.push(terms(i / 3, j / 3));
-			values.push([(mercatorX(lon) - mercatorX(lon_deg)) * metres, (mercatorY(lat) - mercatorY(lat_deg)) * metres]);
+			values.push([(mercatorX(lon) - mercatorX(lon_deg)) * meters, (mercatorY(lat) - mercatorY(lat_deg)) * meters]);
 		}
 	}
 	const fit = solve(new Matrix(rows), new Matrix(values));

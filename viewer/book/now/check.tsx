@@ -67,7 +67,7 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 	const { factor: f, dump } = props;
 	const point = f.points.find((p) => p.dumps.includes(dump.id));
 	const { text, tone } = adviceWords(adviceOn(f, dump.id), f.combine);
-	const colour = allCombines.value.findIndex((c) => c.id === f.combine);
+	const color = allCombines.value.findIndex((c) => c.id === f.combine);
 	const others = doubts(f, tolerance()).filter((d) => !d.dumps.includes(dump.id));
 	return (
 		<div class="one">
@@ -95,7 +95,7 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 				<Band
 					factor={f}
 					tolerance_pct={tolerance()}
-					colour={colour}
+					color={color}
 					label={t.bandLabel(nameOfThing(f.combine), f.n, pct(f.error_pct), range(f.errorInterval_pct))}
 				/>
 			)}

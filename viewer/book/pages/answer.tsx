@@ -70,11 +70,11 @@ export function AnswerPage() {
 				{factors.value.filter(here).map((x) => {
 					const advice = adviceOn(x, null);
 					const { text, tone } = adviceWords(advice, x.combine);
-					const colour = allCombines.value.findIndex((c) => c.id === x.combine);
+					const color = allCombines.value.findIndex((c) => c.id === x.combine);
 					return (
 						<article key={x.combine} class="card" aria-label={nameOfThing(x.combine)}>
 							<h3>
-								<span class={`mark c${colour % 6}`}>{nameOfThing(x.combine)}</span>
+								<span class={`mark c${color % 6}`}>{nameOfThing(x.combine)}</span>
 								{x.error_pct !== null && (
 									<span class="big">
 										{pct(x.error_pct)} <small>({x.error_pct > 0 ? t.readsHigh : t.readsLow})</small>
@@ -86,7 +86,7 @@ export function AnswerPage() {
 								<Band
 									factor={x}
 									tolerance_pct={tolerance()}
-									colour={colour}
+									color={color}
 									label={t.bandLabel(nameOfThing(x.combine), x.n, pct(x.error_pct), range(x.errorInterval_pct))}
 								/>
 							)}

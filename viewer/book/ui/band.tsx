@@ -5,7 +5,7 @@ import { t } from '../model/words.ts';
 
 const [W, H, LEFT, RIGHT, TOP, BOTTOM] = [360, 132, 34, 12, 10, 18];
 
-export function Band(props: { factor: RunningFactor; tolerance_pct: number; colour: number; label: string }) {
+export function Band(props: { factor: RunningFactor; tolerance_pct: number; color: number; label: string }) {
 	const { factor, tolerance_pct } = props;
 	const { points, course } = factor;
 	const n = Math.max(points.length, 6);
@@ -29,7 +29,7 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 	const line = course.map((c) => `${x(c.load)},${y(errorOf_pct(c.value))}`).join(' ');
 	const latest = points.length - 1;
 	return (
-		<svg class={`band c${props.colour % 6}`} viewBox={`0 0 ${W} ${H}`} role="img" aria-label={props.label}>
+		<svg class={`band c${props.color % 6}`} viewBox={`0 0 ${W} ${H}`} role="img" aria-label={props.label}>
 			<rect
 				class="tolerance"
 				x={LEFT}

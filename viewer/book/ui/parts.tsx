@@ -31,7 +31,7 @@ export function Pick<T extends string | null>(props: {
 	);
 }
 
-/** A labelled field to write in. */
+/** A labeled field to write in. */
 export function Box(props: {
 	label: string;
 	value: string;
@@ -70,7 +70,7 @@ export function Box(props: {
 	);
 }
 
-/** A labelled list to choose from. */
+/** A labeled list to choose from. */
 export function Menu(props: {
 	label: string;
 	value: string;

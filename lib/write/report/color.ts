@@ -5,8 +5,8 @@ type Lab = [number, number, number];
 
 /**
  * The scale for yield: straw to deep pine, more ink for more grain. Each stop is placed by its lightness in OKLab
- * and so are the colours between, so the order holds for any kind of colour vision and on a black and white
- * printer. Source of the colour space: Björn Ottosson, “A perceptual color space for image processing”, 2020.
+ * and so are the colors between, so the order holds for any kind of color vision and on a black and white
+ * printer. Source of the color space: Björn Ottosson, “A perceptual color space for image processing”, 2020.
  */
 const YIELD = ['#f6e3a1', '#d9bf55', '#94a33a', '#4c8048', '#1d5a55', '#123348'].map(toOklab);
 /** For change: blue below, paper in the middle, rust above; lightness runs evenly to both sides. */
@@ -15,10 +15,10 @@ const MORE = ['#f1ece0', '#dd9a5e', '#8f3a06'].map(toOklab);
 /** For standard errors. */
 const ERROR = ['#f4f1ea', '#55504a'].map(toOklab);
 
-export const yieldColour = (share: number): Rgb => along(YIELD, share);
-export const errorColour = (share: number): Rgb => along(ERROR, share);
+export const yieldColor = (share: number): Rgb => along(YIELD, share);
+export const errorColor = (share: number): Rgb => along(ERROR, share);
 /** −1 … 1. */
-export const changeColour = (share: number): Rgb => (share < 0 ? along(LESS, -share) : along(MORE, share));
+export const changeColor = (share: number): Rgb => (share < 0 ? along(LESS, -share) : along(MORE, share));
 
 export const css = ([r, g, b]: Rgb): string => `#${[r, g, b].map((v) => v.toString(16).padStart(2, '0')).join('')}`;
 
