@@ -5,7 +5,17 @@ import { mixtureInterval } from '../stats/index.ts';
 const SAME = 0.25;
 
 /**
- * Factors over several explanations of the weights, each with its probability: means, and intervals of the mixture.
+ * Explanations whose factors differ by more than this ratio are about different things (a unit, another combine's grain):
+ * a mean of them would be what none of them says.
+ */
+const APART = 1.25;
+
+/** Whether an explanation's factor of a combine may be averaged with the best one's. */
+const near = (value: number, best: number): boolean => Math.abs(Math.log(value / best)) < Math.log(APART);
+
+/**
+ * Factors over several explanations of the weights, each with its probability: means over those that are near the best
+ * one, uncertainties and intervals over all.
  *
  * @param others - with their weights; what is left to 1 is the best one's
  */
@@ -28,15 +38,21 @@ export function mixed(best: Factors, others: readonly { weight: number; factors:
 	for (let i = 0; i < factor.length; i++) {
 		let mean = 0;
 		let square = 0;
+		let all = 0;
+		let averaged = 0;
 		for (const p of parts) {
 			const w = p.weight / sum;
 			const k = p.factors.factor[i] as number;
-			mean += w * k;
+			all += w * k;
 			square += w * ((k * (p.factors.u_rel[i] as number)) ** 2 + k * k);
+			if (!near(k, best.factor[i]!)) continue;
+			mean += w * k;
+			averaged += w;
 		}
+		mean /= averaged;
 		if (!Number.isFinite(mean)) continue;
 		factor[i] = mean;
-		u_rel[i] = Math.sqrt(Math.max(0, square - mean * mean)) / mean;
+		u_rel[i] = Math.sqrt(Math.max(0, square - 2 * mean * all + mean * mean)) / mean;
 	}
 	return { ...best, factors, factor, u_rel, covariance: covarianceOver(best, factors, parts) };
 }
@@ -66,7 +82,9 @@ function covarianceOver(
 function mixture(best: Factor, parts: readonly { weight: number; f: Factor }[]): Factor {
 	const sum = parts.reduce((total, p) => total + p.weight, 0);
 	const mean = (of: (f: Factor) => number): number => parts.reduce((total, p) => total + (p.weight / sum) * of(p.f), 0);
-	const value = mean((f) => f.value);
+	const averaged = parts.filter((p) => near(p.f.value, best.value));
+	const value =
+		averaged.reduce((total, p) => total + p.weight * p.f.value, 0) / averaged.reduce((total, p) => total + p.weight, 0);
 	const u = Math.sqrt(mean((f) => (f.u_rel * f.value) ** 2 + (f.value - value) ** 2));
 	const scaled = (list: { value: number }[]): void => {
 		for (const p of list) p.value *= value / best.value;

@@ -26,3 +26,19 @@ test('where the tickets may be wrong the factors are the mixture over both, and 
 	// Both follow the same tickets: what is open between them is common.
 	expect(covariance[1]! / Math.sqrt(covariance[0]! * covariance[3]!)).toBeGreaterThan(0.95);
 });
+
+test('an explanation in other units widens the interval; the value is no mean of both', () => {
+	const made = { ...make({ seed: 53 }), seams: [], jumps: [] };
+	const plain = factorsOf(made, silent).factors;
+	// The same weights read as if each were 2.2046 times as heavy.
+	const weighings = made.match.weighings.map((w) => ({ ...w, reference_kg: w.reference_kg * 2.2046 }));
+	const alternatives = [{ weight: 0.3, match: { ...made.match, weighings } }];
+	const { factors, factor } = factorsOf({ ...made, match: { ...made.match, alternatives } }, silent).factors;
+	factors.forEach((f, c) => {
+		expect(f.value).toBeCloseTo(plain.factors[c]!.value, 6);
+		expect(f.interval[0]).toBeLessThan(f.value);
+		expect(f.interval[1]).toBeGreaterThan(2 * f.value);
+		expect(f.u_rel).toBeGreaterThan(0.3);
+	});
+	expect(factor[0]).toBeCloseTo(plain.factor[0]!, 6);
+});
