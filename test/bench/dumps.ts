@@ -53,7 +53,7 @@ export async function dumps(): Promise<Row[]> {
 	const three = await matched('three', 4, 3);
 	const few = await matched('labeled', 20, 2);
 	const many = await matched('labeled', 80, 1);
-	const most = await matched('labeled', 267, 1);
+	const most = await matched('labeled', 160, 1);
 	return [
 		{
 			what: `match, ${three.dumps} dumps of three combines, clock ± 12 h`,
