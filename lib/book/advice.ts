@@ -2,30 +2,30 @@ import { halfWidth, type Part, tQuantile } from '../stats/index.ts';
 import type { Doubt } from './doubt.ts';
 import type { FillPoint, RunningFactor } from './factor.ts';
 
-/** One line for the operator. The screens put it into words. */
+/** One line of advice for the operator. The screens put it into words. */
 export type Advice =
-	/** Nothing weighed and read yet. */
+	/** Nothing weighed and recorded by the monitor yet. */
 	| { kind: 'nothing' }
 	/** This dump does not fit the others. */
 	| { kind: 'look again'; doubt: Doubt }
-	/** Surely within tolerance. */
+	/** The whole interval lies within the tolerance. */
 	| { kind: 'leave'; error_pct: number; interval_pct: [number, number] }
-	/** Surely outside: the loads to key in by the maker's procedure. */
+	/** The whole interval lies outside: the loads to enter in the manufacturer's calibration procedure. */
 	| { kind: 'key in'; error_pct: number; interval_pct: [number, number]; loads: FillPoint[] }
-	/** Cannot be told yet. `more` null = it cannot be foretold. */
+	/** Not enough data yet. `more` null = how many more dumps are needed cannot be estimated. */
 	| { kind: 'more'; error_pct: number; interval_pct: [number, number]; more: number | null }
-	/** At the edge of the tolerance: either will do. */
+	/** At the edge of the tolerance: leaving it and recalibrating are both fine. */
 	| { kind: 'edge'; error_pct: number; interval_pct: [number, number] }
-	/** The cart's scale is less sure than the tolerance: no number of dumps helps, weigh truck loads. */
+	/** The cart scale is more uncertain than the tolerance: more dumps do not help, truckload tickets do. */
 	| { kind: 'weigh trucks'; error_pct: number; scaleHalf_pct: number };
 
-/** More than this many more dumps is not asked of anybody. */
+/** Never ask for more additional dumps than this. */
 const MOST = 40;
 
 /**
- * What to do about one monitor. Judged on where its error will lie on the average from here on, the scale's part included: what
- * was cut so far is known better than that once it was weighed, and is no matter of the monitor any more. A dump that does not fit
- * comes first, since it spoils whatever is said after it.
+ * What to do about one monitor. The advice goes by where its mean error will lie from here on, the scale's part
+ * included: what was cut so far is known better than that once it is weighed, and the monitor can no longer change it.
+ * A dump that does not fit comes first, since it spoils all other advice.
  */
 export function advise(
 	factor: RunningFactor,
@@ -44,10 +44,10 @@ export function advise(
 		return { kind: 'key in', error_pct, interval_pct, loads: factor.points };
 	if (scaleHalf_pct >= tolerance_pct) return { kind: 'weigh trucks', error_pct, scaleHalf_pct };
 	const more = moreDumps(factor, tolerance_pct / 100, scaleHalf_pct / 100);
-	// Dumps in quick succession share a slow error: they say less than their number.
+	// Dumps in quick succession share a slow error, so they carry less information than their number suggests.
 	const wide = high - low > 2 * tolerance_pct;
 	if (more > 0 || wide) return { kind: 'more', error_pct, interval_pct, more: more > MOST ? null : Math.max(1, more) };
-	// The band is as narrow as the tolerance and still straddles its edge: only the distance to the edge is left.
+	// The interval is as narrow as the tolerance and still straddles its edge: only the distance to the edge counts.
 	const distance = Math.abs(Math.abs(error_pct) - tolerance_pct) / 100;
 	const further = moreDumps(factor, distance, scaleHalf_pct / 100);
 	return further > MOST || further <= 0

@@ -6,13 +6,13 @@ export type { Book } from './entries/entry.ts';
 /** A book without entries. */
 export const emptyBook: Book = { entries: [] };
 
-/** A book from entries in any order, repeats allowed. */
+/** A book from entries in any order; repeats are allowed. */
 export function bookOf(entries: Iterable<Entry>): Book {
 	const byId = new Map<string, Entry | Entry[]>();
 	const once: Entry[] = [];
 	let sorted = true;
 	for (const e of entries) {
-		// Texts are compared only where two entries claim one id.
+		// Compare texts only where two entries have the same id.
 		const there = byId.get(e.id);
 		if (there === undefined) byId.set(e.id, e);
 		else {
@@ -27,7 +27,7 @@ export function bookOf(entries: Iterable<Entry>): Book {
 	return { entries: sorted ? once : once.sort(compareEntries) };
 }
 
-/** The book with more entries in it; itself where it has them all. */
+/** The book with more entries in it; the same object where it already has them all. */
 export function append(book: Book, ...added: Entry[]): Book {
 	const entries = book.entries.slice();
 	const fresh: Entry[] = [];
@@ -44,7 +44,7 @@ export function append(book: Book, ...added: Entry[]): Book {
 	return next;
 }
 
-/** Where an entry belongs; null where it stands already. */
+/** Position at which an entry belongs; null where it is already there. */
 function placeOf(entries: readonly Entry[], e: Entry): number | null {
 	let [low, high] = [0, entries.length];
 	// Most entries are the newest.
@@ -61,7 +61,7 @@ function placeOf(entries: readonly Entry[], e: Entry): number | null {
 
 /**
  * Joins two books: the union of their entries. The order of joining does not matter, joining twice changes nothing,
- * and no entry is lost: even two different entries that claim one id (a copied tablet) are both kept.
+ * and no entry is lost: two different entries with the same id (from a copied tablet) are both kept.
  */
 export function mergeBooks(a: Book, b: Book): Book {
 	if (b.entries.length <= 64) return append(a, ...b.entries);
@@ -82,7 +82,7 @@ export function mergeBooks(a: Book, b: Book): Book {
 	return next;
 }
 
-/** Two books hold the same entries. */
+/** Whether two books hold the same entries. */
 export function sameBook(a: Book, b: Book): boolean {
 	return a.entries.length === b.entries.length && a.entries.every((e, i) => entryText(e) === entryText(b.entries[i]!));
 }

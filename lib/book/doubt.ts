@@ -9,13 +9,13 @@ export interface Doubt {
 	dumps: string[];
 	combine: string;
 	error_pct: number;
-	/** Where a load like the others would lie. */
+	/** Where a load that fits the others would lie. */
 	expected_pct: [number, number];
 }
 
 /**
- * Fills that lie outside what all other weights foretell (99 %), and by more than the tolerance. Silent below three
- * others: then nothing can be told apart.
+ * Fills that lie outside the 99% range predicted from all other weights, and by more than the tolerance. Empty with
+ * fewer than three other fills: then an outlier cannot be recognized.
  */
 export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
 	if (factor.points.length < 4) return [];
@@ -34,13 +34,16 @@ export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
 	});
 }
 
-/** Two rows that may be one and the same dump, written down on two tablets. */
+/** Two rows that may be the same dump, entered on two tablets. */
 export interface Twins {
 	dumps: [string, string];
 	apart_s: number;
 }
 
-/** Dumps of the same combine and cart written by different tablets within minutes, and of nearly the same weight. */
+/**
+ * Dumps of the same combine and cart, entered on different tablets within minutes of each other, with nearly the same
+ * weight.
+ */
 export function twins(book: Book, within_s = 900, within_rel = 0.01): Twins[] {
 	const l = ledger(book);
 	const dumps = kept(book, 'dump').sort(inOrder);
@@ -52,7 +55,8 @@ export function twins(book: Book, within_s = 900, within_rel = 0.01): Twins[] {
 			if (apart_s > within_s) break;
 			if (a.thing.entries[0]!.by === b.thing.entries[0]!.by) continue;
 			if (!a.v.combines.some((c) => b.v.combines.includes(c))) continue;
-			// A keyed reading that another row already made shows as "no weight moved": the same reading is telling too.
+			// A keyed reading that another row already used shows as "no weight moved": an equal reading is evidence
+			// too.
 			const [x, y] = [l.byId.get(a.id)!, l.byId.get(b.id)!];
 			const sameNet = Math.abs(x.net_kg - y.net_kg) <= within_rel * Math.max(x.net_kg, y.net_kg);
 			const sameReading =
@@ -62,14 +66,14 @@ export function twins(book: Book, within_s = 900, within_rel = 0.01): Twins[] {
 	return found;
 }
 
-/** What is odd about a dump's own row, before any other is looked at. */
+/** What is odd about a dump's own row, before it is compared with others. */
 export function oddities(book: Book, dump: string): ('no weight' | 'wrong way' | 'above size' | 'above tank')[] {
 	const d = find(book, 'dump', dump);
 	const w = ledger(book).byId.get(dump);
 	if (!d || !w) return [];
 	const odd: ReturnType<typeof oddities> = w.odd.filter((o) => o !== 'below nothing');
 	const tank = d.v.combines.reduce((s, c) => s + (find(book, 'combine', c)?.v.tank_kg ?? Number.NaN), 0);
-	// On the go grain keeps coming in while the tank runs out: half a tank more is possible.
+	// While unloading on the go, grain keeps coming in as the tank empties: half a tank more is possible.
 	if (w.net_kg > tank * 1.5) odd.push('above tank');
 	return odd;
 }

@@ -1,22 +1,22 @@
 import { type BookChain, chainOf } from './answer/chain.ts';
 import { type Against, pairsOf } from './answer/pairs.ts';
+import { NOTHING, type RunningFactor, runningFactor } from './answer/running.ts';
 import { solve } from './answer/solve.ts';
-import { NOTHING, type RunningFactor, told } from './answer/told.ts';
 import type { Book } from './book.ts';
 import { bookFills } from './fills.ts';
 import { type ScaleRatio, scaleRatio } from './scale.ts';
 import { find, kept } from './values.ts';
 
 export type { Against } from './answer/pairs.ts';
-export { errorOf_pct, type FillPoint, type RunningFactor } from './answer/told.ts';
+export { errorOf_pct, type FillPoint, type RunningFactor } from './answer/running.ts';
 
-/** Only what the screens ask for: a field's fills, or a whole season's. */
+/** What the screens request: the fills of one field, or of a whole season. */
 export interface Scope {
 	field?: string | null;
 	season?: number | null;
 }
 
-/** What a scope's weights and readings say: of each combine, and of every two against each other. */
+/** Results for a scope: each combine's factor, and every pair of combines compared. */
 export interface Running {
 	factors: RunningFactor[];
 	against: Against[];
@@ -25,10 +25,10 @@ export interface Running {
 const known = new WeakMap<Book, Map<string, Running>>();
 
 /**
- * The running answer: everything that was weighed and read in the scope as one chain of grain coming in, tanks emptied and
- * scales read, with the monitors' slow errors, readings that neighbors share and the carts' ratios as its unknowns
- * (lib/tank): the model by which the report solves factors from logs, fed with what was typed. A weight of two combines
- * tells of both. A recalibrated monitor begins anew. A weight that is clearly wrong is in no factor.
+ * The running answer: everything weighed and read in the scope, as one chain of grain coming in, tanks emptied and
+ * scales read. Unknowns are the monitors' slow errors, readings that neighboring weights share, and the cart ratios
+ * (lib/tank). This is the model by which the report solves factors from logs, here with entered values. A weight of
+ * two combines informs both. A recalibrated monitor starts over. A weight that is clearly wrong is in no factor.
  */
 export function running(book: Book, scope: Scope = {}): Running {
 	let by = known.get(book);
@@ -46,25 +46,25 @@ function runningAfresh(book: Book, scope: Scope): Running {
 	for (const c of chain.combines) if (!names.includes(c)) names.push(c);
 	const factors = names.map((name) => {
 		const c = chain.combines.indexOf(name);
-		return solved && c >= 0 ? told(solved, c) : { ...NOTHING, combine: name };
+		return solved && c >= 0 ? runningFactor(solved, c) : { ...NOTHING, combine: name };
 	});
 	return { factors, against: solved ? pairsOf(solved, factors) : [] };
 }
 
-/** Running factors of all combines, those of which nothing is known among them. */
+/** Running factors of all combines, including those without data. */
 export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
 	return running(book, scope).factors;
 }
 
-/** Every pair of combines of which something was weighed. What one cart's scale is off by cancels. */
+/** Every pair of combines that were both weighed. A constant percentage error of one cart's scale cancels. */
 export function against(book: Book, scope: Scope = {}): Against[] {
 	return running(book, scope).against;
 }
 
 /**
- * The chain of all fills in a scope, and of tanks emptied in between of grain that nobody read.
+ * The chain of all fills in a scope, and of tanks emptied in between without a monitor reading.
  *
- * @param before - fills of another field until that time come first: what was learned there
+ * @param before - fills of another field up to that time come first, so that what was learned there is carried over
  */
 export function chainIn(book: Book, scope: Scope, before: { field: string; until_s: number } | null = null): BookChain {
 	const since = recalibrated(book);
@@ -90,7 +90,7 @@ export function chainIn(book: Book, scope: Scope, before: { field: string; until
 	});
 }
 
-/** When each combine's monitor was last recalibrated: what it showed before says nothing of what it shows now. */
+/** When each combine's monitor was last recalibrated: its earlier readings do not apply to its later ones. */
 export function recalibrated(book: Book): Map<string, number> {
 	const times = new Map<string, number>();
 	for (const e of kept(book, 'event'))

@@ -12,23 +12,23 @@ import {
 	readingsOf,
 } from './values.ts';
 
-/** Grain weighed by the cart and seen by a monitor: one dump, or several where what they hold cannot be parted. */
+/** Grain weighed by the cart and seen by a monitor: one dump, or several where their grain cannot be separated. */
 export interface BookFill {
 	dumps: string[];
 	field: string;
 	cart: string;
-	/** As the cart indicated. */
+	/** Weight the cart showed. */
 	cart_kg: number;
-	/** Wet, by combine: two for a weight of both. */
+	/** Wet mass by combine: two entries for a weight of both. */
 	monitor: { combine: string; kg: number }[];
 	time_s: number;
-	/** When each of these combines dumped before, on whatever field; null = never. */
+	/** When each of these combines last dumped before, on any field; null = never. */
 	since_s: (number | null)[];
-	/** The operator does not believe its weight: the grain came in, and no factor is made of it. */
+	/** Set aside by the operator: the grain counts, and its weight is in no factor. */
 	aside: boolean;
 }
 
-/** A dump that is in no fill, and why. */
+/** A dump that is in no fill, with the reason. */
 export interface Waiting {
 	dump: string;
 	reason:
@@ -42,9 +42,9 @@ export interface Waiting {
 		| 'first total';
 }
 
-/** What each combine cut between two unloadings, and the dumps whose monitor reading is still to come. */
+/** What each combine cut between two dumps, and the dumps whose monitor reading is still to come. */
 export interface Fills {
-	/** In order of time, those not believed among them. */
+	/** In order of time, including those set aside. */
 	fills: BookFill[];
 	waiting: Waiting[];
 }
@@ -52,8 +52,9 @@ export interface Fills {
 const remembered = new WeakMap<Book, Fills>();
 
 /**
- * Puts dumps and monitor readings together. A load reading belongs to its dump; a running total gives the grain
- * since the total before it, all dumps in between; a tank said not to be empty joins its dump with the next.
+ * Groups dumps and assigns monitor readings to them. A load reading belongs to its dump; a running total gives the
+ * grain since the previous total, for all dumps in between; where a tank was entered as not emptied, its dump is
+ * grouped with the next.
  */
 export function bookFills(book: Book): Fills {
 	const known = remembered.get(book);
@@ -87,7 +88,7 @@ export function bookFills(book: Book): Fills {
 		const begun = open.get(key) ?? { group: [], since_s: since };
 		const group = [...begun.group, d];
 		open.delete(key);
-		// Held open: the tank is said not to be empty, or the running total was not read after this dump.
+		// Kept open: the tank was entered as not emptied, or the running total was not read after this dump.
 		const unread = d.v.combines.some((c) => seen.get(`${c} ${d.id}`)?.status === 'between');
 		if (d.v.emptied === 'no' || unread) {
 			open.set(key, { group, since_s: begun.since_s });
@@ -131,7 +132,7 @@ export function bookFills(book: Book): Fills {
 	return result;
 }
 
-/** What a monitor says of one dump: read, counted with a later dump, never read, or not to be made wet. */
+/** Status of a dump's monitor weight: read, counted with a later dump, not read, or not convertible to wet mass. */
 interface Seen {
 	status: 'read' | 'between' | 'none' | 'dry' | 'first';
 	kg: number;
@@ -146,7 +147,7 @@ function monitorByDump(
 ): void {
 	const own = readings.filter((r) => r.v.combine === combine);
 	let last: { wet_kg: number; time_s: number } | null = null;
-	// A total read before the first dump (a freshly reset counter, say) is where counting begins.
+	// Counting starts at a total read before the first dump (a counter that was just reset, for example).
 	for (const r of own)
 		if (r.v.how === 'total' && r.v.dump === null && r.v.time_s < (dumps[0]?.v.time_s ?? 0)) {
 			const wet_kg = readingWet_kg(book, r.v, null);
@@ -177,14 +178,14 @@ function monitorByDump(
 			continue;
 		}
 		pending.length = 0;
-		// A load reading says nothing of the running total, so counting by totals begins anew at the next one.
+		// A load reading gives no running total, so counting by totals starts over at the next one.
 		last = totalWet === null ? null : { wet_kg: totalWet, time_s: d.v.time_s };
 	}
 }
 
 /**
- * A reading as wet mass. A bushel is the crop's bushel weight of grain as it is, so of an unknown crop there is none; a dry reading needs the moisture
- * that the monitor showed, or the dump's. Null where it cannot be had.
+ * A reading as wet mass. Bushels are converted by the crop's bushel weight, so they need a known crop. A dry reading
+ * needs the moisture that the monitor showed, or else the dump's. Null where one of these is missing.
  */
 export function readingWet_kg(
 	book: Book,
@@ -192,7 +193,7 @@ export function readingWet_kg(
 	dump: Pick<DumpValues, 'field' | 'moisture_pct'> | null,
 ): number | null {
 	const crop = cropKnown(find(book, 'field', dump?.field ?? r.field)?.v ?? null);
-	// A bushel of a crop that is not known weighs nobody knows what.
+	// The weight of a bushel of an unknown crop is unknown.
 	const size = r.unit === 'bu' && crop === null ? null : unitFactor(r.unit, 'mass', crop ?? CROPS[0]!);
 	if (size === null || !Number.isFinite(r.value)) return null;
 	const mass = r.value * size;

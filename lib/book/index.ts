@@ -1,4 +1,4 @@
-export * from './account/carry.ts';
+export * from './account/carried-over.ts';
 export * from './account/examples.ts';
 export * from './account/moisture.ts';
 export * from './account/pieces.ts';
@@ -22,8 +22,8 @@ export {
 export * from './entries/thing.ts';
 export * from './entries/write.ts';
 export * from './exchange/backup.ts';
+export * from './exchange/codes.ts';
 export * from './exchange/export.ts';
-export * from './exchange/parcel.ts';
 export * from './exchange/scale-file.ts';
 export * from './exchange/scale-line.ts';
 export * from './factor.ts';

@@ -7,28 +7,28 @@ import type { Portion, Weighing } from './weighing.ts';
 
 export type { Portion, Weighing } from './weighing.ts';
 
-/** What a cart holds at the end of the book, whose grain it is by portions. */
+/** Contents of a cart at the end of the book, by dump. */
 export interface CartNow {
 	cart: string;
 	level_kg: number;
 	holds: Portion[];
 }
 
-/** What went onto a truck load, as the carts said. */
+/** What went onto a truckload, by the carts' weights. */
 export interface LoadNow {
 	id: string;
-	/** From carts, as indicated when it left them. */
+	/** From carts, by what they showed when it left them. */
 	cart_kg: number;
-	/** The same grain as indicated when it was dumped into them; null where both sides do not meet. */
+	/** The same grain as weighed when it was dumped into the carts; null where the two sides do not match. */
 	dumps_kg: number | null;
-	/** Carts that gave to it. */
+	/** Carts that unloaded onto it. */
 	carts: string[];
 	/** By dump. */
 	holds: Portion[];
-	/** Certified net, all its tickets; null = none yet. */
+	/** Certified net weight, the sum of its tickets; null = none yet. */
 	ticket_kg: number | null;
 	tickets: string[];
-	/** It also took, or only took, grain straight from a combine. */
+	/** It also took, or only took, grain directly from a combine. */
 	straight: boolean;
 }
 
@@ -41,15 +41,16 @@ export interface Ledger {
 	loads: ReadonlyMap<string, LoadNow>;
 }
 
-/** The ledger with what is needed to carry it on. */
+/** The ledger with the state needed to extend it. */
 interface Kept_ extends Ledger {
 	walks: ReadonlyMap<string, Walk>;
 }
 
 /**
- * Follows every cart's scale through time. Where a reading was keyed, the net is its difference to the reading
- * before; where a net was keyed, the reading goes on from there. Mending or striking one row therefore moves its
- * neighbors as the scale itself would have. A book that grew by a few entries is walked only where they bear on it.
+ * Follows every cart's scale through time. Where a reading was keyed, the net is its difference from the reading
+ * before; where a net was keyed, the reading continues from there. Editing or voiding one row therefore moves its
+ * neighbors as the scale itself would have. When a book grows by a few entries, only the walks that they affect are
+ * computed again.
  */
 export const ledger: (book: Book) => Ledger = following<Kept_>(freshLedger, grownLedger);
 
@@ -93,7 +94,7 @@ function grownLedger(book: Book, before: Kept_, _was: Book, added: readonly Entr
 		return m;
 	};
 	for (const [id, kind] of changed) {
-		// A cart of another size, or one that comes or goes, is rare enough to begin afresh.
+		// A cart of another capacity, added or removed, is rare enough to start over.
 		if (kind === 'cart') return null;
 		if (kind === 'load' || kind === 'ticket') touched.add(id);
 		if (kind !== 'dump' && kind !== 'offload' && kind !== 'zero') continue;
@@ -126,10 +127,10 @@ function grownLedger(book: Book, before: Kept_, _was: Book, added: readonly Entr
 	return put(walks, weighings, byId, loadsOf(book, weighings, before.loads, touched));
 }
 
-/** A cart that is only there because rows name it. */
+/** A cart that exists only because rows name it. */
 const sizeless = (book: Book, cart: string): boolean => !keptAll(book, 'cart').some((c) => c.id === cart);
 
-/** What the loads hold; those not touched stay as they were. */
+/** Contents of the truckloads; those not affected stay as they were. */
 function loadsOf(
 	book: Book,
 	weighings: readonly Weighing[],

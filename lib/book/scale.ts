@@ -4,35 +4,35 @@ import type { Book } from './book.ts';
 import { ledger } from './ledger.ts';
 import { find, kept } from './values.ts';
 
-/** One truck load on both scales. */
+/** One truckload on both scales. */
 export interface LoadPair {
 	load: string;
-	/** Weighed going out of the cart, and coming in (null where the two do not meet). */
+	/** Cart weight out of the cart, and into it (null where the two do not match). */
 	cart_kg: number;
 	dumps_kg: number | null;
 	ticket_kg: number | null;
 	used: boolean;
-	/** Why it is not used. */
+	/** Reason why it is not used. */
 	reason: null | 'no ticket' | 'straight' | 'two carts' | 'no offload' | 'ticket over' | 'ticket under';
 }
 
-/** A cart's scale against certified tickets, over one season. */
+/** A cart's scale compared with tickets, over one season. */
 export interface ScaleRatio {
 	cart: string;
-	/** Certified / cart: Σ ticket ÷ Σ cart. 1 without tickets. */
+	/** Ticket ÷ cart: Σ ticket ÷ Σ cart. 1 without tickets. */
 	ratio: number;
 	interval: [number, number];
-	/** What makes up its uncertainty, relative: the parts from which intervals are worked out. */
+	/** Components of its relative uncertainty, from which intervals are computed. */
 	parts: Part[];
-	/** Truck loads used. */
+	/** Truckloads used. */
 	n: number;
 	source: 'tickets' | 'limit';
-	/** Rectangular limits where no ticket speaks, relative. */
+	/** Rectangular limits assumed without tickets, relative. */
 	limit_rel: number;
 	pairs: LoadPair[];
 }
 
-/** Fewer truck loads than this get a caution (three to five: common practice, no source). */
+/** Fewer truckloads than this give a caution (three to five: common practice, no source). */
 export const ENOUGH_LOADS = CART.enoughLoads;
 
 /**
@@ -42,8 +42,9 @@ export const ENOUGH_LOADS = CART.enoughLoads;
 export const CERTIFIED_LIMIT_REL = CART.certified_rel;
 
 /**
- * The cart's scale against certified tickets: a ratio of sums over truck loads weighed on both, with Student's t and
- * the certified scale's own tolerance. One load shows no scatter: a usual one stands in for it. Without tickets the ratio is 1 within the scale's limits.
+ * The cart's scale compared with tickets: a ratio of sums over truckloads weighed on both, with Student's t and the
+ * certified scale's own tolerance. One load shows no scatter, so a usual value is used for it. Without tickets the
+ * ratio is 1 within the scale's limits.
  *
  * @param season - loads with grain of that season only; null = all
  */
@@ -86,7 +87,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 	);
 	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [CART.load_rel, Number.POSITIVE_INFINITY];
 	const u_limit = CERTIFIED_LIMIT_REL / Math.sqrt(3);
-	// Here the limits are the small part: Student's t on effective degrees of freedom serves (JCGM 100:2008, G.4).
+	// Here the limits are the small part, so Student's t on effective degrees of freedom applies (JCGM 100:2008, G.4).
 	const half =
 		r.ratio * Math.hypot(u, u_limit) * tQuantile(0.975, effectiveFreedom([u, u_limit], [df, Number.POSITIVE_INFINITY]));
 	return {
@@ -105,9 +106,9 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 }
 
 /**
- * The cart's side of each load. It was weighed twice, coming in and going out: where that is so for every load and the
- * two do not differ by more than chance their mean is the quieter; where they do, the dumps count, since factors
- * rest on them.
+ * The cart's side of each load. The grain was weighed twice, coming in and going out. Where that holds for every load
+ * and the two differ by no more than chance, their mean has less scatter; otherwise the dumps count, since factors are
+ * based on them.
  */
 function sidesOf(used: readonly LoadPair[]): number[] {
 	if (used.some((x) => x.dumps_kg === null)) return used.map((p) => p.cart_kg);
@@ -115,7 +116,7 @@ function sidesOf(used: readonly LoadPair[]): number[] {
 	return used.map((p) => (dumpsAlone ? p.dumps_kg! : (p.cart_kg + p.dumps_kg!) / 2));
 }
 
-/** Do dumps and offloads of the same grain differ by more than chance? */
+/** Whether dumps and offloads of the same grain differ by more than chance. */
 export function apart(used: readonly LoadPair[]): boolean {
 	const both = used.filter((p) => p.dumps_kg !== null);
 	if (both.length < 3) return false;
@@ -127,7 +128,7 @@ export function apart(used: readonly LoadPair[]): boolean {
 	return off > 0.0005 && off > (tQuantile(0.975, r.df) * r.u) / r.ratio;
 }
 
-/** A load that stands apart from the median of the others is no scale error: something else went in, or is missing. */
+/** A load far from the median of the others does not show a scale error: other grain was added, or some is missing. */
 function setOddAside(pairs: LoadPair[]): void {
 	const used = pairs.filter((p) => p.used);
 	const middle = used.length >= 3 ? median(used.map((p) => p.ticket_kg! / p.cart_kg)) : 1;
@@ -144,7 +145,7 @@ function ofSeason(book: Book, holds: readonly { dump: string }[], season: number
 	return holds.some((p) => find(book, 'field', find(book, 'dump', p.dump)?.v.field ?? null)?.v.season === season);
 }
 
-/** Ratios of all carts, each over the season; carts struck out with grain on them still have theirs. */
+/** Ratios of all carts, each over the season; includes voided carts that still have grain on them. */
 export function scaleRatios(book: Book, season: number | null = null): Map<string, ScaleRatio> {
 	const carts = new Set(kept(book, 'cart').map((c) => c.id));
 	for (const w of ledger(book).weighings) carts.add(w.cart);

@@ -5,23 +5,23 @@ import { compareEntries, type Kind, type Value } from './entries/entry.ts';
 import { type Thing, things, thingsOf } from './entries/thing.ts';
 
 /**
- * What each kind of thing holds. Masses are kilograms, moisture per cent wet basis, times UTC seconds, `null` =
- * nothing was said. References to other things are their ids.
+ * What each kind of thing holds. Masses are kilograms, moisture is percent wet basis, times are UTC seconds, `null` =
+ * not entered. References to other things are their ids.
  */
 export interface FieldValues {
 	name: string;
 	season: number | null;
 	client: string | null;
 	farm: string | null;
-	/** A crop's name, or the crop spelled out. */
+	/** A crop's name, or the crop's properties in full. */
 	crop: string | Crop;
 	timeZone: string | null;
 	/** The operator's tolerance on a monitor's error, percent. */
 	tolerance_pct: number;
-	/** The landlord and the share that is his, percent of the grain. */
+	/** The landlord and the landlord's share, percent of the grain. */
 	landlord: string | null;
 	landlord_pct: number | null;
-	/** Not worked on for now: kept, and shown after the others. */
+	/** Not being worked on now: kept, and shown after the others. */
 	away: boolean;
 }
 
@@ -37,41 +37,41 @@ export interface MonitorSetup {
 /** A combine and how its monitor is set up. */
 export interface CombineValues {
 	name: string;
-	/** Set when it is added; null = not said. */
+	/** Set when it is added; null = not entered. */
 	monitor: MonitorSetup | null;
 	tank_kg: number | null;
 	swath_m: number | null;
 	row_m: number | null;
 	header_ahead_m: number | null;
-	/** Not here today: off the buttons, its rows stay. */
+	/** Not here today: not on the buttons; its rows stay. */
 	away: boolean;
 }
 
 /** A grain cart and its scale. */
 export interface CartValues {
 	name: string;
-	/** What it holds; null = not known. */
+	/** Capacity; null = not known. */
 	size_kg: number | null;
-	/** How far its scale may be off, as limits; null = not said (5 is taken). */
+	/** Limits of its scale's error; null = not entered (5 is assumed). */
 	limit_pct: number | null;
 }
 
 /** A truck that takes loads. */
 export interface TruckValues {
 	name: string;
-	/** Grain it may carry; null = not known. */
+	/** Payload limit; null = not known. */
 	room_kg: number | null;
 	away: boolean;
 }
 
-/** Where tickets come from, with its rates of shrink and handling. */
+/** Where tickets come from, with its shrink and handling rates. */
 export interface DestinationValues {
 	name: string;
 	shrink_pct_per_point: number | null;
 	handling_pct: number | null;
 }
 
-/** One truck load, from the first offload until it is weighed. */
+/** One truckload, from the first offload until it is weighed. */
 export interface LoadValues {
 	number: string;
 	truck: string | null;
@@ -84,34 +84,34 @@ interface WeighedValues {
 	number: string;
 	time_s: number;
 	cart: string;
-	/** The scale's running reading after it; with it the net follows from the reading before. */
+	/** The scale's running reading after it; the net follows from the reading before. */
 	reading_kg: number | null;
-	/** The net itself, where it was told and not the reading. */
+	/** The net itself, where it was entered instead of the reading. */
 	net_kg: number | null;
 	moisture_pct: number | null;
 	testWeight_kg_hl: number | null;
 	note: string | null;
 }
 
-/** A combine unloaded into the cart. */
+/** A combine dumped into the cart. */
 export interface DumpValues extends WeighedValues {
 	field: string;
 	/** One, two for a weight of both, none where not noted. */
 	combines: readonly string[];
 	emptied: 'yes' | 'no' | null;
 	variety: string | null;
-	/** Grain of other fields in it: share (0…1) by field id; the rest is `field`'s. */
+	/** Grain of other fields in it: share (0…1) by field id; the rest belongs to `field`. */
 	split: { readonly [field: string]: number } | null;
-	/** Its weight counts, but no factor is made of it: the operator has looked and does not believe it. */
+	/** Set aside by the operator: its weight counts in totals and is in no factor. */
 	aside: boolean;
 }
 
-/** The cart unloaded onto a truck. */
+/** The cart offloaded onto a truck. */
 export interface OffloadValues extends WeighedValues {
 	load: string | null;
 }
 
-/** The scale was zeroed, or what it showed was taken as it stood: no grain moved. */
+/** The scale was zeroed, or its reading was accepted as it was: no grain moved. */
 export interface ZeroValues {
 	time_s: number;
 	cart: string;
@@ -119,7 +119,7 @@ export interface ZeroValues {
 	note: string | null;
 }
 
-/** A certified weight of one truck load. */
+/** A certified weight of one truckload. */
 export interface TicketValues {
 	number: string;
 	time_s: number;
@@ -127,7 +127,7 @@ export interface TicketValues {
 	net_kg: number | null;
 	gross_kg: number | null;
 	tare_kg: number | null;
-	/** Combine that dumped straight into the truck, and the field it came from. */
+	/** Combine that dumped directly into the truck, and the field the grain came from. */
 	combine: string | null;
 	field: string | null;
 	moisture_pct: number | null;
@@ -179,7 +179,7 @@ export interface ValuesOf {
 	mapping: { name: string; [key: string]: Value };
 }
 
-/** What stands where an entry says nothing. Every value has its place here, so a thing reads whole. */
+/** Defaults for values that an entry does not give. Every value is listed, so a thing can be read as a whole. */
 const BLANK: { [K in Kind]: { [key: string]: Value } } = {
 	field: {
 		name: '',
@@ -263,7 +263,7 @@ export function keysOf(kind: Kind): string[] {
 
 const whole = new WeakMap<Thing, object>();
 
-/** A thing's values, with blanks where nothing was said. Remembered: not to be changed. */
+/** A thing's values, with defaults where nothing was entered. Cached: do not modify. */
 export function valuesOf<K extends Kind>(thing: Thing, kind: K): ValuesOf[K] {
 	if (thing.kind !== kind) throw new TypeError(`"${thing.id}" is a ${thing.kind}, not a ${kind}.`);
 	let values = whole.get(thing);
@@ -283,12 +283,12 @@ export interface Kept<K extends Kind> {
 
 const keptOf = new WeakMap<readonly Thing[], readonly Kept<Kind>[]>();
 
-/** Things of a kind that are not struck out, as an array of the caller's own. */
+/** Things of a kind that are not voided, as an array that the caller may modify. */
 export function kept<K extends Kind>(book: Book, kind: K): Kept<K>[] {
 	return keptAll(book, kind).slice();
 }
 
-/** The same, shared between callers: the same array as long as nothing of the kind has changed. */
+/** The same, shared between callers: the same array until something of the kind changes. */
 export function keptAll<K extends Kind>(book: Book, kind: K): readonly Kept<K>[] {
 	const all = thingsOf(book, kind);
 	let list = keptOf.get(all);
@@ -299,7 +299,7 @@ export function keptAll<K extends Kind>(book: Book, kind: K): readonly Kept<K>[]
 	return list as readonly Kept<K>[];
 }
 
-/** Kept things of a kind put into groups, each in the order of `kept`; remembered as long as nothing of it has changed. */
+/** Things of a kind that count, put into groups, each in the order of `kept`; cached until something of the kind changes. */
 export function grouped<K extends Kind>(
 	kind: K,
 	keyOf: (v: ValuesOf[K]) => string | null,
@@ -342,7 +342,7 @@ export function dumpsOn(book: Book, field: string): readonly Kept<'dump'>[] {
 }
 const inTime = new WeakMap<readonly Kept<'dump'>[], readonly Kept<'dump'>[]>();
 
-/** Order of time; rows of one second in the order in which they were written. */
+/** Order of time; rows of the same second in the order in which they were written. */
 export function inOrder(
 	a: { id: string; thing: Thing; v: { time_s: number } },
 	b: { id: string; thing: Thing; v: { time_s: number } },
@@ -350,13 +350,13 @@ export function inOrder(
 	return a.v.time_s - b.v.time_s || compareEntries(a.thing.entries[0]!, b.thing.entries[0]!);
 }
 
-/** One thing by id, struck out or not; null where there is none of that kind. */
+/** One thing by id, voided or not; null where there is none of that kind. */
 export function find<K extends Kind>(book: Book, kind: K, id: string | null): Kept<K> | null {
 	const thing = id === null ? undefined : things(book).get(id);
 	return thing && thing.kind === kind ? { id: thing.id, thing, v: valuesOf(thing, kind) } : null;
 }
 
-/** A thing's name as people say it. */
+/** A thing's name as it is shown. */
 export function nameOf(book: Book, id: string | null): string {
 	const thing = id === null ? undefined : things(book).get(id);
 	if (!thing) return '';
@@ -364,7 +364,10 @@ export function nameOf(book: Book, id: string | null): string {
 	return typeof name === 'string' ? name : String(name);
 }
 
-/** The crop of a field's values; null where its name is not known, or no field: then only weights can be told. */
+/**
+ * The crop of a field's values; null where its name is not known or there is no field. Then there are weights but no
+ * bushels.
+ */
 export function cropKnown(field: FieldValues | null): Crop | null {
 	if (field === null) return null;
 	const { crop } = field;
@@ -372,13 +375,13 @@ export function cropKnown(field: FieldValues | null): Crop | null {
 	return typeof crop === 'string' ? (cropNamed(crop) ?? cropNamed(`${crop.trim()}s`)) : crop;
 }
 
-/** What a field's crop is called: by its known name, or as it was typed; empty where there is no field. */
+/** Name of a field's crop: its known name, or as it was typed; empty where there is no field. */
 export function cropNameOf(field: FieldValues | null): string {
 	const typed = field?.crop ?? '';
 	return cropKnown(field)?.name ?? (typeof typed === 'string' ? typed : typed.name);
 }
 
-/** A ticket's net: told as such, or gross less tare; null where neither is there. */
+/** A ticket's net: as entered, or gross less tare; null where neither is there. */
 export function ticketNet_kg(t: TicketValues): number | null {
 	if (t.net_kg !== null) return t.net_kg;
 	return t.gross_kg !== null && t.tare_kg !== null ? t.gross_kg - t.tare_kg : null;

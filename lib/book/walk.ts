@@ -6,15 +6,15 @@ export type Move = Kept<'dump'> | Kept<'offload'> | Kept<'zero'>;
 /** One cart's scale followed through time. */
 export interface Walk {
 	moves: readonly Move[];
-	/** Of each move, in the same order. */
+	/** One weighing for each move, in the same order. */
 	weighings: readonly Weighing[];
-	/** Moves before which the cart was empty with nothing left open: from there a walk can be taken up again. */
+	/** Moves before which the cart was empty with nothing left open: a walk can resume there. */
 	rests: readonly number[];
 	level_kg: number;
 	holds: Portion[];
 }
 
-/** A cart's state while its rows are followed: since it was last empty, what came in and what went out. */
+/** A cart's state while its rows are followed: what came in and what went out since it was last empty. */
 interface Following {
 	level_kg: number;
 	holds: Portion[];
@@ -31,8 +31,8 @@ export function walk(moves: readonly Move[], size_kg: number | null): Walk {
 }
 
 /**
- * Walks on from move `weighings.length`, where the cart was at rest with `level_kg` on its scale. Where `meets` says
- * that an older walk was at rest with the same level at the same move, the rest of that one is taken over.
+ * Continues from move `weighings.length`, where the cart was at rest with `level_kg` on its scale. Where `meets` finds
+ * that an older walk was at rest with the same level at the same move, the rest of that walk is reused.
  */
 function onward(
 	moves: readonly Move[],
@@ -76,7 +76,7 @@ function onward(
 	};
 }
 
-/** The walk with some moves taken out and others put in: walked anew only from the rest before them to one after. */
+/** The walk with some moves removed and others inserted: computed again only from the rest before them to one after. */
 export function rewalk(
 	old: Walk,
 	out: ReadonlySet<string>,
@@ -86,7 +86,7 @@ export function rewalk(
 	const moves = old.moves.slice();
 	let first = moves.length;
 	let last = -1;
-	// From the end: what changes is nearly always recent.
+	// Search from the end: changes are nearly always recent.
 	for (let i = moves.length - 1, left = out.size; i >= 0 && left > 0; i--)
 		if (out.has(moves[i]!.id)) {
 			moves.splice(i, 1);
@@ -121,7 +121,7 @@ export function rewalk(
 	return { walk: done.walk, anew: done.anew, gone: old.weighings.slice(start, done.until) };
 }
 
-/** A movement of less than this share of the load is the scale's own unrest, not grain. */
+/** A change of less than this share of the load is scale noise, not grain. */
 const EMPTY_KG = 1e-6;
 
 function step(now: Following, m: Move, size_kg: number | null): Weighing {
@@ -129,16 +129,16 @@ function step(now: Following, m: Move, size_kg: number | null): Weighing {
 	const before_kg = now.level_kg;
 	const odd: Weighing['odd'] = [];
 	const sign = kind === 'dump' ? 1 : kind === 'offload' ? -1 : 0;
-	const told = m.v as { reading_kg: number | null; net_kg?: number | null };
+	const entered = m.v as { reading_kg: number | null; net_kg?: number | null };
 	let net_kg = 0;
 	let after_kg = before_kg;
-	if (kind === 'zero') after_kg = told.reading_kg ?? 0;
-	else if (told.reading_kg !== null) {
-		net_kg = sign * (told.reading_kg - before_kg);
-		after_kg = told.reading_kg;
-	} else if (typeof told.net_kg === 'number') {
-		net_kg = told.net_kg;
-		after_kg = before_kg + sign * told.net_kg;
+	if (kind === 'zero') after_kg = entered.reading_kg ?? 0;
+	else if (entered.reading_kg !== null) {
+		net_kg = sign * (entered.reading_kg - before_kg);
+		after_kg = entered.reading_kg;
+	} else if (typeof entered.net_kg === 'number') {
+		net_kg = entered.net_kg;
+		after_kg = before_kg + sign * entered.net_kg;
 	} else odd.push('no weight');
 	if (net_kg < 0) {
 		odd.push('wrong way');
@@ -165,18 +165,18 @@ function step(now: Following, m: Move, size_kg: number | null): Weighing {
 		now.dumped_kg += net_kg;
 	}
 	if (kind === 'zero' && after_kg <= 0) {
-		// An empty cart on a zeroed scale: whatever came and went before, nothing of it is left.
+		// An empty cart on a zeroed scale: nothing of earlier grain is left.
 		now.holds = [];
 		now.dumped_kg = 0;
 		now.unloaded_kg = 0;
 		now.open = [];
 	}
-	if (kind === 'offload') takeOut(now, w, told.reading_kg === null);
+	if (kind === 'offload') takeOut(now, w, entered.reading_kg === null);
 	now.level_kg = w.after_kg;
 	return w;
 }
 
-/** What may be left between a cart's dumps and its offloads while it counts as empty: the scale's own unrest. */
+/** What may remain between a cart's dumps and its offloads while it counts as empty: scale noise. */
 const SAME_REL = 0.012;
 const SAME_KG = 40;
 
@@ -186,7 +186,7 @@ function takeOut(now: Following, w: Weighing, byNet: boolean): void {
 	now.open.push(w);
 	const rest = now.dumped_kg - now.unloaded_kg;
 	const empty = Math.abs(rest) <= SAME_KG + SAME_REL * now.dumped_kg;
-	// What is left of an emptied cart is no grain: all that it held went out, whatever the two scales' difference.
+	// What remains of an emptied cart is not grain: everything it held went out, whatever the two scales' difference.
 	const share = held <= 0 ? 0 : empty ? w.net_kg / held : Math.min(1, w.net_kg / held);
 	w.took = now.holds.map((p) => ({ dump: p.dump, kg: p.kg * share })).filter((p) => p.kg > 0);
 	const missing = w.net_kg - held * share;

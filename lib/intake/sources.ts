@@ -19,7 +19,7 @@ export function sourcesOf(
 	fields: number,
 ): SourceReport[] {
 	const out: SourceReport[] = [];
-	const told = new Set<string>();
+	const listed = new Set<string>();
 	const fileOf = (name: string): RawFile =>
 		raw.files.find((f) => f.file === name) ??
 		raw.files
@@ -27,7 +27,7 @@ export function sourcesOf(
 			.sort((a, b) => b.file.length - a.file.length)[0] ?? { file: name, bytes: 0, sha256: '', kind: null, why: null };
 	for (const r of read) {
 		const file = fileOf(r.table.file);
-		told.add(file.file);
+		listed.add(file.file);
 		const base = { ...sourceOf(file, 'none', ''), file: r.table.file, kind: r.table.kind, signature: r.signature };
 		if (r.log) {
 			out.push({
@@ -77,18 +77,18 @@ export function sourcesOf(
 		const known = out.find((s) => s.file === name);
 		if (known) known.why += `; ${why}`;
 		else out.push({ ...sourceOf(file, none ? 'none' : d.use, why), file: name });
-		told.add(file.file);
+		listed.add(file.file);
 	}
 	for (const b of unwanted) {
 		if (!out.some((s) => s.file === b.file))
 			out.push({ ...sourceOf(fileOf(b.file), 'none', 'left out, as answered'), file: b.file });
-		told.add(fileOf(b.file).file);
+		listed.add(fileOf(b.file).file);
 	}
 	for (const file of raw.files) {
-		if (told.has(file.file) || file.kind === 'zip') {
+		if (listed.has(file.file) || file.kind === 'zip') {
 			if (file.kind !== 'zip' || file.why === null) continue;
 		}
-		if ([...told].some((t) => t.startsWith(`${file.file}/`))) continue;
+		if ([...listed].some((t) => t.startsWith(`${file.file}/`))) continue;
 		const plan = /(^|\/)field\.json$/i.test(file.file);
 		const why = plan
 			? 'a field folder’s own description: that folder can be corrected as it is; here its files are read anew'

@@ -16,10 +16,10 @@ export async function readBoundary(
 		faults.push(json.fault);
 		return null;
 	}
-	const mended = mendBoundary(json.value);
-	for (const text of mended.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
-	for (const { found, why } of mended.faults) faults.push({ file: source.name, row: null, column: null, found, why });
-	return mended.polygon;
+	const repaired = mendBoundary(json.value);
+	for (const text of repaired.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
+	for (const { found, why } of repaired.faults) faults.push({ file: source.name, row: null, column: null, found, why });
+	return repaired.polygon;
 }
 
 /** Reads polygons that say which variety stands on them; null where they are at fault. */
@@ -34,10 +34,10 @@ export async function readVarieties(
 		faults.push(json.fault);
 		return null;
 	}
-	const mended = mendPolygons(json.value);
-	for (const text of mended.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
-	for (const { found, why } of mended.faults) faults.push({ file: source.name, row: null, column: null, found, why });
-	const features = mended.parts.map(({ rings, properties }, i) => {
+	const repaired = mendPolygons(json.value);
+	for (const text of repaired.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
+	for (const { found, why } of repaired.faults) faults.push({ file: source.name, row: null, column: null, found, why });
+	const features = repaired.parts.map(({ rings, properties }, i) => {
 		const variety = properties?.variety;
 		if (typeof variety !== 'string' || variety.trim() === '') {
 			faults.push({

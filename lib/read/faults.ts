@@ -3,7 +3,7 @@ import type { SetAside } from '../model/index.ts';
 /** More than this share of a file's rows at fault stops the run. */
 const MOST = 1 / 5;
 /** Faults told of one file that stops the run; beyond it their number says enough. */
-const TOLD = 10_000;
+const LISTED = 10_000;
 
 /** Collects what is wrong with one table: rows set aside, and what stops the run. */
 export class FileFaults {
@@ -55,9 +55,9 @@ export class FileFaults {
 				'more than a fifth of the rows have errors',
 			);
 		}
-		for (const fault of this.aside.slice(0, TOLD)) this.stop.push(fault);
-		if (this.aside.length > TOLD) {
-			this.whole(null, null, `${this.aside.length - TOLD} more`, 'further rows with the same errors');
+		for (const fault of this.aside.slice(0, LISTED)) this.stop.push(fault);
+		if (this.aside.length > LISTED) {
+			this.whole(null, null, `${this.aside.length - LISTED} more`, 'further rows with the same errors');
 		}
 		this.aside.length = 0;
 	}

@@ -21,8 +21,8 @@ function everything(): string {
 	w.strike(dumps[2]!, 'written twice');
 	w.add('dump', { number: 'D31', cart: 'c', field: 'f', combines: ['A'], reading_kg: 5000, note: 'wet corner' });
 	const other = new Writer('cab', day.now_s, day.book);
-	w.mend(dumps[5]!, { note: 'ours' });
-	other.mend(dumps[5]!, { note: 'theirs' });
+	w.edit(dumps[5]!, { note: 'ours' });
+	other.edit(dumps[5]!, { note: 'theirs' });
 	return writeBackup(mergeBooks(w.book, other.book));
 }
 

@@ -4,9 +4,9 @@ import {
 	append,
 	type Book,
 	type Entry,
+	edit,
 	emptyBook,
 	type Kind,
-	mend,
 	restore,
 	type Stamp,
 	strike,
@@ -44,8 +44,8 @@ export class Writer {
 		return thing;
 	}
 
-	mend(thing: string, set: Record<string, Value>, why = 'typing error'): Entry {
-		return this.put(mend(this.book, this.stamp(), thing, set, why));
+	edit(thing: string, set: Record<string, Value>, why = 'typing error'): Entry {
+		return this.put(edit(this.book, this.stamp(), thing, set, why));
 	}
 
 	strike(thing: string, why = 'never happened'): Entry {

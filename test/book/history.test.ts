@@ -6,8 +6,8 @@ describe('the history of a row', () => {
 	it('keeps what stood before, when it was changed and why', () => {
 		const w = ground(new Writer());
 		const id = dump(w, 'A', 5000, null);
-		const first = w.mend(id, { net_kg: 5600 }, 'read 0 for 6');
-		const second = w.mend(id, { net_kg: 5060, combines: ['B'] }, 'turned the digits round');
+		const first = w.edit(id, { net_kg: 5600 }, 'read 0 for 6');
+		const second = w.edit(id, { net_kg: 5060, combines: ['B'] }, 'turned the digits round');
 		const t = things(w.book).get(id)!;
 		expect(t.entries.map((e) => [e.act, e.set.net_kg, e.why])).toEqual([
 			['add', 5000, ''],
@@ -36,7 +36,7 @@ describe('the history of a row', () => {
 	it('takes any entry back by one more entry', () => {
 		const w = ground(new Writer());
 		const id = dump(w, 'A', 5000, null);
-		const m = w.mend(id, { net_kg: 5500, note: 'x' });
+		const m = w.edit(id, { net_kg: 5500, note: 'x' });
 		w.put(undo(w.book, w.stamp(), m));
 		expect(find(w.book, 'dump', id)!.v).toMatchObject({ net_kg: 5000, note: null });
 		const s = w.strike(id);
@@ -49,13 +49,13 @@ describe('the history of a row', () => {
 
 	it('names a thing that is not there', () => {
 		const w = ground(new Writer());
-		expect(() => w.mend('nobody', { name: 'x' })).toThrow(/no thing "nobody"/);
+		expect(() => w.edit('nobody', { name: 'x' })).toThrow(/no thing "nobody"/);
 	});
 
 	it('does not ask in which order entries come', () => {
 		const w = ground(new Writer());
 		const id = dump(w, 'A', 5000, null);
-		w.mend(id, { net_kg: 5500 });
+		w.edit(id, { net_kg: 5500 });
 		const shuffled = append({ entries: [] }, ...[...w.book.entries].reverse());
 		expect([...things(shuffled)]).toEqual([...things(w.book)]);
 	});

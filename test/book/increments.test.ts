@@ -86,13 +86,13 @@ function act(w: Writer, a: { do: string; n: number; kg: number }): void {
 			w.add('load', { number: String(a.n), truck: 'red', opened_s: w.now_s });
 			break;
 		case 'mend':
-			if (row) w.mend(row, a.n % 2 === 0 ? { net_kg: a.kg, reading_kg: null } : { reading_kg: a.kg });
+			if (row) w.edit(row, a.n % 2 === 0 ? { net_kg: a.kg, reading_kg: null } : { reading_kg: a.kg });
 			break;
 		case 'time':
-			if (row) w.mend(row, { time_s: w.now_s - 60 * (a.n % 60) });
+			if (row) w.edit(row, { time_s: w.now_s - 60 * (a.n % 60) });
 			break;
 		case 'cart':
-			if (row) w.mend(row, { cart });
+			if (row) w.edit(row, { cart });
 			break;
 		case 'strike': {
 			const id = some((['dump', 'offload', 'load', 'ticket', 'zero'] as const)[a.n % 5]!);

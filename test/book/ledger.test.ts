@@ -26,7 +26,7 @@ describe('the running reading', () => {
 		const { w, row } = byReadings();
 		const a = row('A', 6200);
 		const b = row('B', 13_050);
-		w.mend(a, { reading_kg: 6300 });
+		w.edit(a, { reading_kg: 6300 });
 		expect(ledger(w.book).byId.get(b)!.net_kg).toBe(6750);
 		w.strike(a);
 		expect(ledger(w.book).byId.get(b)!.net_kg).toBe(13_050);

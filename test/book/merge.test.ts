@@ -53,8 +53,8 @@ function tablet(by: string, start: Book, acts: Acts, now_s: number): Writer {
 		const dumps = [...things(w.book).values()].filter((t) => t.kind === 'dump');
 		const on = dumps[a.on % Math.max(1, dumps.length)];
 		if (a.what === 'dump' || !on) dump(w, a.value % 2 ? 'A' : 'B', a.value, null);
-		else if (a.what === 'weight') w.mend(on.id, { net_kg: a.value });
-		else if (a.what === 'note') w.mend(on.id, { note: `n${a.value}` });
+		else if (a.what === 'weight') w.edit(on.id, { net_kg: a.value });
+		else if (a.what === 'note') w.edit(on.id, { note: `n${a.value}` });
 		else if (a.what === 'strike') w.strike(on.id);
 		else w.restore(on.id);
 	}
@@ -111,15 +111,15 @@ describe('joining two books', () => {
 				const id = dump(start, 'A', 5000, null);
 				const a = new Writer('a', start.now_s, start.book);
 				const b = new Writer('b', start.now_s + 3, start.book);
-				a.mend(id, { net_kg: x });
-				b.mend(id, { net_kg: y, note: 'wet spot' });
+				a.edit(id, { net_kg: x });
+				b.edit(id, { net_kg: y, note: 'wet spot' });
 				const joined = mergeBooks(a.book, b.book);
 				const found = conflicts(joined);
 				// A tablet that keyed what stood there already changed nothing.
 				if (x === y || x === 5000 || y === 5000) expect(found).toEqual([]);
 				else {
 					expect(found).toHaveLength(1);
-					expect(found[0]!.claims.map((c) => c.value).sort()).toEqual([x, y].sort());
+					expect(found[0]!.versions.map((c) => c.value).sort()).toEqual([x, y].sort());
 				}
 				expect(things(joined).get(id)!.values.note).toBe('wet spot');
 			}),
@@ -132,10 +132,10 @@ describe('joining two books', () => {
 		const a = new Writer('a', start.now_s, start.book);
 		const b = new Writer('b', start.now_s, start.book);
 		a.strike(id);
-		b.mend(id, { net_kg: 5100 });
+		b.edit(id, { net_kg: 5100 });
 		const found = conflicts(mergeBooks(a.book, b.book));
 		expect(found.map((c) => c.key)).toEqual(['struck']);
-		expect(found[0]!.claims.map((c) => c.entry.by).sort()).toEqual(['a', 'b']);
+		expect(found[0]!.versions.map((c) => c.entry.by).sort()).toEqual(['a', 'b']);
 	});
 
 	it('settles a conflict by one more entry, which keeps both claims in the history', () => {
@@ -143,10 +143,10 @@ describe('joining two books', () => {
 		const id = dump(start, 'A', 5000, null);
 		const a = new Writer('a', start.now_s, start.book);
 		const b = new Writer('b', start.now_s, start.book);
-		a.mend(id, { net_kg: 5100 });
-		b.mend(id, { net_kg: 5200 });
+		a.edit(id, { net_kg: 5100 });
+		b.edit(id, { net_kg: 5200 });
 		const c = new Writer('c', start.now_s + 900, mergeBooks(a.book, b.book));
-		c.mend(id, { net_kg: 5200 }, 'looked at the printed slip');
+		c.edit(id, { net_kg: 5200 }, 'looked at the printed slip');
 		expect(conflicts(c.book)).toEqual([]);
 		const t = things(c.book).get(id)!;
 		expect(t.values.net_kg).toBe(5200);

@@ -217,7 +217,7 @@ describe('the running factor', () => {
 			at_pct: 15.5,
 		});
 		expect(bookFills(w.book).waiting).toEqual([{ dump: a, reason: 'no moisture' }]);
-		w.mend(dry, { moisture_pct: 22 });
+		w.edit(dry, { moisture_pct: 22 });
 		// 9000 × 84.5 / 78: at 22 % the two differ by 7.7 %, as the contract says.
 		expect(bookFills(w.book).fills[0]!.monitor[0]!.kg).toBeCloseTo(9750, 9);
 		expect(9750 / 9000 - 1).toBeCloseTo(0.083, 3);
@@ -256,7 +256,7 @@ describe('the running factor', () => {
 		const w = ground(new Writer());
 		dump(w, 'A', 10_000, 10_000);
 		const odd = dump(w, 'A', 5000, 10_000);
-		w.mend(odd, { aside: true }, 'weight taken while moving');
+		w.edit(odd, { aside: true }, 'weight taken while moving');
 		expect(runningFactors(w.book)[0]!.value).toBe(1);
 		expect(totals(w.book, 'field', day).sum.wet_kg).toBe(15_000);
 	});

@@ -125,7 +125,7 @@ describe('a crop that nobody knows', () => {
 describe('what has left', () => {
 	it('stays in the files of its field, under its own name', () => {
 		const w = twoFields();
-		w.mend('A', { swath_m: 9.144, away: true });
+		w.edit('A', { swath_m: 9.144, away: true });
 		w.strike('A', 'sold');
 		w.add('combine', { name: 'A' }, 'A2');
 		const files = exportField(w.book, 'north', expectedLogs(w.book, 'north'));

@@ -1,10 +1,10 @@
 /**
- * Hand-worked examples: shown beside the screens that use the same arithmetic, and held by the tests. The steps, as one
- * would write them on paper, are words of the page (`viewer/strings`); the answer and where to look it up stand here.
+ * Hand-worked examples: shown beside the screens that use the same arithmetic, and checked by the tests. The steps, as
+ * written on paper, are in the page's texts (`viewer/strings`); the answer and its source are here.
  */
 export interface Example {
 	id: 'ratio' | 'error' | 'offset' | 'shrink' | 'bushels' | 'more';
-	/** What the library must give, to the digits stated. */
+	/** The library's result, to the digits given. */
 	answer: number;
 	source: string;
 }

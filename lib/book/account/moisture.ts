@@ -3,19 +3,19 @@ import type { Book } from '../book.ts';
 import { ledger } from '../ledger.ts';
 import { find, readingsOf } from '../values.ts';
 
-/** Certified less sensed moisture of one combine, percentage points. */
+/** Ticket less sensed moisture of one combine, percentage points. */
 export interface BookOffset {
 	combine: string;
 	offset_pct: number;
-	/** 95 %; null below two loads. */
+	/** 95% interval; null with fewer than two loads. */
 	interval_pct: [number, number] | null;
 	n: number;
-	/** One line a load: what was sensed (weighted by mass) and certified, and each combine's share of the grain. */
+	/** One line per load: what was sensed (weighted by mass), what the ticket gives, and each combine's share of the grain. */
 	loads: { load: string; sensed_pct: number; certified_pct: number; share: number }[];
 }
 
 /**
- * Moisture offset of each combine from truck loads: certified − sensed, the sensed moisture being the mass-weighted
+ * Moisture offset of each combine from truckloads: ticket − sensed, where the sensed moisture is the mass-weighted
  * mean of what the monitors showed over the load's dumps. Loads mixed from combines are solved together (weighted
  * least squares on each combine's share of the load).
  */
@@ -70,12 +70,12 @@ export function moistureOffsets(book: Book): BookOffset[] {
 			};
 		});
 	} catch {
-		// Loads that are all mixed alike do not tell the combines apart: no offset is better than a made-up one.
+		// Loads that all have the same mix cannot separate the combines: no offset is better than an invented one.
 		return [];
 	}
 }
 
-/** Moisture of a load's tickets, weighted by their nets where several tell one. */
+/** Moisture of a load's tickets, weighted by their nets where several give one. */
 export function certifiedMoisture_pct(book: Book, tickets: readonly string[]): number | null {
 	let kg = 0;
 	let sum = 0;

@@ -5,19 +5,19 @@ import { scaleRatios } from '../scale.ts';
 import { cropKnown, find, kept, ticketNet_kg } from '../values.ts';
 import { certifiedMoisture_pct, moistureOffsets } from './moisture.ts';
 
-/** The smallest part of grain that is accounted for: of one field, from one dump (or straight), on one load or none. */
+/** The smallest part of grain in the accounts: of one field, from one dump (or direct to truck), on one load or none. */
 export interface Piece {
-	/** null = grain that no dump tells of. */
+	/** null = grain from no dump in the book. */
 	dump: string | null;
 	combines: readonly string[];
 	field: string | null;
 	variety: string | null;
-	/** null = still in the cart, or taken out without a load. */
+	/** null = still in the cart, or taken out without a truckload. */
 	load: string | null;
 	truck: string | null;
 	destination: string | null;
 	time_s: number;
-	/** Wet: the ticket's where there is one, else as the cart indicated × its ratio. */
+	/** Wet mass: the ticket's where there is one, else cart weight × cart ratio. */
 	wet_kg: number;
 	basis: 'ticket' | 'cart';
 	moisture_pct: number | null;
@@ -25,15 +25,15 @@ export interface Piece {
 	/** At the crop's market moisture; null where no moisture or no crop is known. */
 	dry_kg: number | null;
 	dry_bu: number | null;
-	/** What the buyer's rule takes off; null without a rule or a moisture. */
+	/** The buyer's deductions; null without a rule or a moisture. */
 	shrink_kg: number | null;
 }
 
 const remembered = new WeakMap<Book, Piece[]>();
 
 /**
- * The season's grain in pieces, so that every total is a sum over the same pieces and all of them close. Every dump
- * is in them once, whole; so is every straight ticket.
+ * The season's grain in pieces. Every total is a sum over the same pieces, so all totals agree. Every dump is in them
+ * once, completely; so is every ticket direct to truck.
  */
 export function pieces(book: Book): Piece[] {
 	const known = remembered.get(book);
@@ -84,7 +84,7 @@ export function pieces(book: Book): Piece[] {
 	for (const load of l.loads.values()) {
 		const time_s = find(book, 'load', load.id)?.v.opened_s ?? 0;
 		const held = load.holds.reduce((s, p) => s + p.kg, 0);
-		// With grain straight from a combine on it, the ticket does not tell what the cart's part weighs.
+		// With grain directly from a combine on the truck, the ticket does not give the weight of the cart's part.
 		const scale = load.ticket_kg !== null && !load.straight && held > 0 ? load.ticket_kg / held : null;
 		const first = raw.length;
 		place(load.holds, load.id, scale, time_s);
@@ -109,7 +109,7 @@ export function pieces(book: Book): Piece[] {
 			});
 		}
 	}
-	// Straight tickets that name no load of the book.
+	// Tickets direct to truck that name no truckload of the book.
 	for (const t of kept(book, 'ticket')) {
 		if (t.v.combine === null || (t.v.load !== null && l.loads.has(t.v.load))) continue;
 		own.set(raw.length, { pct: t.v.moisture_pct, from: t.v.moisture_pct === null ? null : 'ticket' });
@@ -127,7 +127,7 @@ export function pieces(book: Book): Piece[] {
 		});
 	}
 	for (const c of l.carts.values()) place(c.holds, null, null, 0);
-	// Taken out of the cart with no truck load named: still grain of its dumps.
+	// Taken out of the cart with no truckload named: still grain of its dumps.
 	const loose = l.weighings.filter((w) => w.kind === 'offload' && (w.load === null || !l.loads.has(w.load)));
 	place(joined(loose.flatMap((w) => w.took)), null, null, loose[0]?.time_s ?? 0);
 
@@ -159,7 +159,7 @@ export function pieces(book: Book): Piece[] {
 	return result;
 }
 
-/** A dump's fields with their shares, adding up to 1. */
+/** A dump's fields with their shares, which add up to 1. */
 export function fieldsOf(
 	field: string | null,
 	split: { readonly [field: string]: number } | null,
@@ -174,7 +174,7 @@ export function fieldsOf(
 	];
 }
 
-/** What monitors showed, with their offsets, mass by mass: by dump. */
+/** Moistures that monitors showed, with their offsets, weighted by mass: by dump. */
 function sensedMoisture(book: Book): Map<string, number> {
 	const offsets = new Map(moistureOffsets(book).map((o) => [o.combine, o.offset_pct]));
 	const sums = new Map<string, { n: number; sum: number }>();
@@ -188,7 +188,7 @@ function sensedMoisture(book: Book): Map<string, number> {
 	return new Map([...sums].map(([d, s]) => [d, s.sum / s.n]));
 }
 
-/** Mass-weighted moisture of a field's grain where it is known: what stands in where it is not. */
+/** Mass-weighted moisture of a field's grain where it is known: used where it is not. */
 function fieldMoisture(
 	raw: readonly { field: string | null; wet_kg: number }[],
 	own: ReadonlyMap<number, { pct: number | null }>,

@@ -5,10 +5,10 @@ import { ledger, type Weighing } from '../ledger.ts';
 import { scaleRatios } from '../scale.ts';
 import { kept } from '../values.ts';
 
-/** Dumps, offloads and tickets laid against each other, and what is still on its way. */
+/** Dumps, offloads and tickets compared, and what is still in transit. */
 export interface Reconciliation {
 	carts: { cart: string; in_kg: number; out_kg: number; level_kg: number; unexplained_kg: number }[];
-	/** Truck loads: cart × ratio against the ticket. `odd`: off by more than 1 % and more than the others scatter. */
+	/** Truckloads: cart × ratio compared with the ticket. `odd`: off by more than 1% and by more than the others scatter. */
 	loads: {
 		load: string;
 		cart_kg: number;
@@ -17,17 +17,17 @@ export interface Reconciliation {
 		off_pct: number | null;
 		odd: boolean;
 	}[];
-	/** Tickets that name no truck load of the book, and no combine either. */
+	/** Tickets that name no truckload of the book, and no combine either. */
 	ticketsAlone: string[];
-	/** Offloads that name no truck load. */
+	/** Offloads that name no truckload. */
 	offloadsAlone: string[];
-	/** Rows on which something is odd. */
+	/** Rows with something odd. */
 	odd: Weighing[];
-	/** Grain in tanks by monitor totals read since the last dump; null where no total was read. Reference mass. */
+	/** Grain in tanks, from monitor totals read since the last dump; null where no total was read. Reference mass. */
 	tanks: { combine: string; kg: number | null }[];
 }
 
-/** Every kilogram of the book followed from dumps over carts and trucks to tickets, with what does not meet. */
+/** Every kilogram of the book followed from dumps through carts and trucks to tickets, with all mismatches. */
 export function reconcile(book: Book): Reconciliation {
 	const l = ledger(book);
 	const ratios = scaleRatios(book);
@@ -76,7 +76,7 @@ function tanks(book: Book): Reconciliation['tanks'] {
 		const base = totals.findLast((r) => r.v.dump !== null);
 		if (!last || last.v.dump !== null || !base || last.v.time_s < lastDump) return { combine: c.id, kg: null };
 		const of = dumps.find((d) => d.id === base.v.dump);
-		// Only where the total was read at the last dump of all does the difference tell what came in since.
+		// The difference is what came in since only where the total was read at the very last dump.
 		if (!of || of.v.time_s < lastDump) return { combine: c.id, kg: null };
 		const [now, then] = [readingWet_kg(book, last.v, null), readingWet_kg(book, base.v, of.v)];
 		if (now === null || then === null) return { combine: c.id, kg: null };

@@ -3,14 +3,14 @@ import type { Book } from '../book.ts';
 import { cropKnown, cropNameOf, find, nameOf } from '../values.ts';
 import { type Piece, pieces } from './pieces.ts';
 
-/** What totals can be drawn up by. */
+/** Dimensions by which totals can be grouped. */
 export const DIMENSIONS = ['field', 'share', 'truck', 'destination', 'variety', 'day', 'combine'] as const;
-/** One of `DIMENSIONS`: what a table of totals has a row for. */
+/** One of `DIMENSIONS`: what each row of a totals table stands for. */
 export type Dimension = (typeof DIMENSIONS)[number];
 
 /** A row of a table of totals: wet weight, moisture, dry bushels. */
 export interface TotalRow {
-	/** Id, or day as 2026-10-07, or the landlord's name. Empty = not known. */
+	/** Id, or day as 2026-10-07, or the landlord's name. Empty = unknown. */
 	key: string;
 	name: string;
 	wet_kg: number;
@@ -19,26 +19,27 @@ export interface TotalRow {
 	/** Dry mass and bushels of the grain of known moisture. */
 	dry_kg: number;
 	dry_bu: number;
-	/** What drying to the market's moisture takes off that grain. */
+	/** Weight that drying to market moisture takes off that grain. */
 	water_kg: number;
-	/** Wet grain of which no moisture is known, or of a crop that is not: it is in no dry figure. */
+	/** Wet grain of unknown moisture or crop: it is in no dry figure. */
 	unknown_kg: number;
-	/** What buyers' rules take off; null where no rule applies to any of it. */
+	/** Buyers' deductions; null where no rule applies to any of it. */
 	shrink_kg: number | null;
-	/** Of the wet mass, what rests on a certified ticket. */
+	/** Part of the wet mass that comes from tickets. */
 	ticket_kg: number;
 }
 
-/** Which pieces. */
+/** Filter: which pieces to include. */
 export interface TotalScope {
-	/** By name, '' = no field; the crop decides what a bushel is, so grain of two is never added up. */
+	/** By name, '' = no field; the crop determines the bushel, so grain of two crops is never added up. */
 	crop?: string | null;
 	field?: string | null;
 	season?: number | null;
 }
 
 /**
- * Totals by one dimension, and their sum. The same pieces stand behind every dimension, so all sums agree.
+ * Totals by one dimension, and their sum. All dimensions use the same pieces, so all sums agree.
+ *
  * @param dayOf - the day of a time in the field's zone, as 2026-10-07
  */
 export function totals(
@@ -77,7 +78,7 @@ function inScope(book: Book, p: Piece, scope: TotalScope): boolean {
 	return scope.crop == null || cropNameOf(field) === scope.crop;
 }
 
-/** Names of the crops that the grain in scope is of. */
+/** Names of the crops in scope. */
 export function cropsIn(book: Book, scope: TotalScope): string[] {
 	const fields = new Set<string | null>();
 	for (const p of pieces(book)) if (inScope(book, p, scope)) fields.add(p.field);

@@ -5,17 +5,17 @@ import type { BookFill } from '../fills.ts';
 import { ledger } from '../ledger.ts';
 import type { ScaleRatio } from '../scale.ts';
 
-/** A fill as the tank model plays it: grain that came in, tanks that were emptied onto the cart, a weight. */
+/** A fill as the tank model uses it: grain that came in, tanks emptied onto the cart, a weight. */
 export interface Load {
 	fill: BookFill;
 	inflows: Inflow[];
-	/** Reference mass, and the variance of what its weight errs by alone, kg². */
+	/** Reference mass, and the variance of the errors of this weight alone, kg². */
 	kg: number;
 	own_kg2: number;
 	/** Gross readings that it is a sum of, each with its sign and standard uncertainty, kg. */
 	readings: { id: string; by: number; u_kg: number }[];
 	cart: number;
-	/** A weight that counts; not one which the operator does not believe. */
+	/** A weight that is used, not set aside by the operator. */
 	weighs: boolean;
 }
 
@@ -24,28 +24,28 @@ export interface Inflow {
 	/** As the monitor showed it. */
 	kg: number;
 	seconds: number;
-	/** Between the combine's dump before and this grain. */
+	/** Time between the combine's previous dump and this grain. */
 	paused_s: number;
 }
 
-/** All that was weighed and read, in order of time. */
+/** Everything weighed and read, in order of time. */
 export interface BookChain {
 	combines: string[];
 	carts: { id: string; parts: readonly Part[]; u_rel: number }[];
 	loads: Load[];
-	/** A load by its index; or tanks (by combine) emptied of grain that nobody read. */
+	/** A load by its index; or tanks (by combine) emptied without a monitor reading. */
 	steps: ({ load: number } | { emptied: number[] })[];
-	/** Median ratios, by which relative errors are turned into mass. */
+	/** Median ratios, used to convert relative errors to mass. */
 	rough: number[];
-	/** Most weights of a combine are its own. */
+	/** Whether most weights of a combine are its own. */
 	owned: boolean[];
-	/** Loads from this one on are of another field: each combine's factor may have moved by this much, relative. */
+	/** Loads from this one on belong to another field: each combine's factor may have moved by this much, relative. */
 	moved: { from: number; u_rel: readonly number[] } | null;
 }
 
-/** A combine brings in about this where no two dumps tell, kg/s (common practice). */
+/** Rate at which a combine fills its tank where no two dumps give one, kg/s (common practice). */
 const USUAL_KG_S = 10;
-/** A fill that took this many times as long as others of its size had a pause in it (common practice). */
+/** A fill that took this many times as long as others of its size included a pause (common practice). */
 const PAUSED = 2;
 
 /** Puts fills in order of time together with the readings that they share. */
@@ -83,7 +83,7 @@ export function chainOf(
 			inflows: fill.monitor.map((m, k) => inflow(combines.indexOf(m.combine), m.kg, fill, k, rates)),
 			kg: ratio * fill.cart_kg,
 			own_kg2,
-			// A reading that two of its own dumps share is none of it.
+			// A reading shared by two dumps of the same fill cancels.
 			readings: [...by].filter(([, r]) => r.by !== 0).map(([id, r]) => ({ id, ...r })),
 			cart: ids.indexOf(fill.cart),
 			weighs: !fill.aside,
@@ -114,7 +114,7 @@ export function chainOf(
 	};
 }
 
-/** Each dump's readings on its cart's scale: what it showed before was what it showed after the row before. */
+/** Each dump's readings on its cart's scale: the reading before is the reading after the row before. */
 function readingsOf(book: Book, fills: readonly BookFill[]) {
 	const wanted = new Set(fills.flatMap((f) => f.dumps));
 	const last = new Map<string, string>();
@@ -129,7 +129,7 @@ function readingsOf(book: Book, fills: readonly BookFill[]) {
 	return out;
 }
 
-/** How fast grain comes in, as the monitor shows it: the median over fills between two dumps, kg/s. */
+/** How fast grain comes in by the monitor: the median over fills between two dumps, kg/s. */
 function rateOf(combine: string, fills: readonly BookFill[]): number {
 	const rates = fills.flatMap((f) =>
 		f.monitor.flatMap((m, k) => {
@@ -148,7 +148,7 @@ function inflow(combine: number, kg: number, fill: BookFill, k: number, rates: r
 	return { combine, kg, seconds, paused_s: Math.max(0, gap_s - seconds) };
 }
 
-/** The last loads of a chain: enough to tell how large errors are. */
+/** The last loads of a chain: enough to estimate how large errors are. */
 export function latest(chain: BookChain, n: number): BookChain {
 	const from = chain.loads.length - n;
 	if (from <= 0) return chain;
@@ -156,9 +156,9 @@ export function latest(chain: BookChain, n: number): BookChain {
 	return { ...chain, steps: chain.steps.slice(at), moved: null };
 }
 
-/** What a combine's factor may have moved by between two of its dumps that far apart, relative standard deviation. */
+/** How much a combine's factor may have moved between two of its dumps that far apart, relative standard deviation. */
 export const movedIn = (hours: number): number =>
 	Math.min(MONITOR.factor, MONITOR.change * Math.sqrt(Math.max(0, hours) / MONITOR.change_h));
 
-/** What clings to a tank emptied onto the cart. */
+/** What remains in a tank that was emptied onto the cart. */
 export const CLINGING_KG2 = TANK.clinging_kg ** 2;

@@ -1,8 +1,8 @@
 import { sharesOf, spreadOf } from '../../tank/index.ts';
+import { massOf, NO_SEAMS, type RunningFactor, scaleOf } from './running.ts';
 import type { Solved } from './solve.ts';
-import { massOf, NO_SEAMS, type RunningFactor, scaleOf } from './told.ts';
 
-/** How two combines read against each other on the same grain. */
+/** How the readings of two combines compare on the same grain. */
 export interface Against {
 	first: string;
 	second: string;

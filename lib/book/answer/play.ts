@@ -2,14 +2,14 @@ import { CART, MONITOR, TANK } from '../../model/index.ts';
 import { type Belief, flowIn, type Layout, layout, Tape, unload } from '../../tank/index.ts';
 import { type BookChain, type Load, movedIn } from './chain.ts';
 
-/** How large errors are taken to be. */
+/** Assumed sizes of the errors. */
 export interface Sizes {
 	sigma: number;
 	white: number;
 	rests: number;
 }
 
-/** Where everything of a chain stands in a belief. */
+/** Index of each quantity of a chain in a belief. */
 export function layoutOf(chain: BookChain, brought = true): Layout {
 	const { most } = openings(chain);
 	return layout(
@@ -21,10 +21,10 @@ export function layoutOf(chain: BookChain, brought = true): Layout {
 }
 
 /**
- * Plays a chain through the tank: grain in, tanks emptied, scales read.
+ * Runs a chain through the tank model: grain in, tanks emptied, scales read.
  *
- * @param b a belief to play it on, a tape where it is to be gone over backward; weights have their load's index as their key
- * @param wrong loads whose weight is not believed: it may be off by anything
+ * @param b belief to run it on, a tape if it will be smoothed backward; weights have their load's index as their key
+ * @param wrong loads whose weight is taken to be wrong: it may be off by any amount
  * @param each called after each load
  * @returns log likelihood of the weights
  */
@@ -68,7 +68,8 @@ export function play(
 		for (const i of load.inflows) {
 			const [first, last] = between[i.combine]!;
 			const outside = step.load <= first || step.load > last;
-			// A factor may change where no weight would show it: there it is played in parts, as a log's fill is.
+			// A factor may change where no weight would show it: there the grain is added in parts, as with a fill of
+			// a log.
 			const parts = outside ? 4 : 1;
 			for (let p = 0; p < parts; p++) {
 				const [paused_s, seconds] = [p === 0 ? i.paused_s : 0, i.seconds / parts];
@@ -113,7 +114,7 @@ function weigh(
 		by.push(r.by);
 	});
 	from.push(at.cart[load.cart]!);
-	// Of the grain that is expected: see `weigh` of lib/tank.
+	// Relative to the expected grain: see `weigh` in lib/tank.
 	by.push(-Math.max(0, b.x[on]!));
 	if (b instanceof Tape) b.key = key;
 	return b.observe(from, by, load.kg, load.own_kg2 + (wrong ? CART.nonsense_kg ** 2 : 0), 'weight');
@@ -121,13 +122,13 @@ function weigh(
 
 interface Place {
 	place: number;
-	/** Read for the first time. */
+	/** Whether it is read for the first time. */
 	first: boolean;
 }
 
 const opened = new WeakMap<BookChain, { of: Place[][]; most: number }>();
 
-/** A place for each reading of each load, given to another once no later load shares it. */
+/** A slot for each reading of each load, reused once no later load shares it. */
 function openings(chain: BookChain): { of: Place[][]; most: number } {
 	const known = opened.get(chain);
 	if (known) return known;

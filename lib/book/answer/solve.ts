@@ -13,28 +13,28 @@ import {
 import { type BookChain, latest } from './chain.ts';
 import { layoutOf, play, type Sizes } from './play.ts';
 
-/** A chain played to its end. */
+/** A solved chain. */
 export interface Solved {
 	chain: BookChain;
 	at: Layout;
 	tape: Tape;
 	scatter: Scatter;
-	/** Degrees of freedom of the sizes of the errors. */
+	/** Degrees of freedom of the estimated error sizes. */
 	df: number;
-	/** Of each load with a weight: observed less what all others foretell, and the standard deviation of that, kg. */
+	/** Of each load with a weight: observed less predicted from all others, and its standard deviation, kg. */
 	leftOut: Map<number, { residual_kg: number; u_kg: number; df: number }>;
 	/** Loads whose weight is clearly wrong: in no factor. */
 	wrong: Set<number>;
-	/** After each load: how far the tape had come, and the reference mass brought in, by combine. */
+	/** After each load: position on the tape, and the reference mass brought in, by combine. */
 	course: { load: number; operations: number; brought_kg: number[] }[];
 }
 
-/** So many weights tell how large errors are; more only take time. */
+/** This many weights are enough to estimate how large errors are; more only take time. */
 const ENOUGH = 80;
 
 /**
- * The main line: suspects by a robust look, the errors' sizes without them, each weight against what all others foretell,
- * the clearly wrong ones out, and the chain played once more.
+ * Main line: find suspects by a robust check, estimate error sizes without them, compare each weight with the
+ * prediction from all others, drop the clearly wrong ones, and run the chain once more.
  */
 export function solve(chain: BookChain): Solved {
 	const at = layoutOf(chain);
@@ -42,7 +42,7 @@ export function solve(chain: BookChain): Solved {
 	let scatter = sizesOf(chain, suspects);
 	let judged = judge(chain, at, scatter, suspects);
 	if (suspects.size > 0) {
-		// Not odd, seen with the errors' sizes: the monitor is just not steady.
+		// Not an outlier, given the error sizes: the monitor is just not steady.
 		const odd = new Set([...suspects].filter((i) => !fits(judged.get(i)!)));
 		if (odd.size < suspects.size) {
 			suspects = odd;
@@ -75,10 +75,10 @@ function sizesOf(chain: BookChain, without: ReadonlySet<number>): Scatter {
 	return likeliestSizes((size) => play(recent, at, size, new Belief(at.n), without));
 }
 
-/** Scatter below which a fill is never called odd: a monitor is not that steady (common experience, no source). */
+/** Scatter below which a fill is never an outlier: no monitor is that steady (common experience, no source). */
 const LEAST_SCATTER = 0.007;
 
-/** Loads far from the median of their combine: the median and its spread, so that two bad ones do not hide each other. */
+/** Loads far from the median of their combine, judged by median and MAD so that two bad ones do not mask each other. */
 function suspectsOf(chain: BookChain): Set<number> {
 	const out = new Set<number>();
 	chain.combines.forEach((_, c) => {
@@ -96,7 +96,7 @@ function suspectsOf(chain: BookChain): Set<number> {
 	return out;
 }
 
-/** Each weight against what all others foretell of it; suspects foretell nothing. */
+/** Each weight compared with the prediction from all others; suspects are left out of predictions. */
 function judge(chain: BookChain, at: Layout, size: Sizes, suspects: ReadonlySet<number>): Solved['leftOut'] {
 	const tape = new Tape(at.n);
 	play(chain, at, size, tape, suspects);
@@ -109,14 +109,14 @@ function judge(chain: BookChain, at: Layout, size: Sizes, suspects: ReadonlySet<
 	);
 }
 
-/** 99 %. */
+/** 99% quantile. */
 export const FITS = 0.995;
 
 function fits(l: { residual_kg: number; u_kg: number; df: number }): boolean {
 	return Math.abs(l.residual_kg) <= tQuantile(FITS, l.df) * l.u_kg;
 }
 
-/** Of the suspects those which the report would not use either: the same thresholds, the same leave to the sensor. */
+/** Those suspects that the report would not use either: same thresholds, same allowance for the sensor. */
 function clearlyWrong(chain: BookChain, at: Layout, suspects: ReadonlySet<number>): ReadonlySet<number> {
 	const judged = judge(chain, at, { sigma: MONITOR.slowWide, white: 0, rests: 1 }, suspects);
 	return new Set(

@@ -1,11 +1,13 @@
 /**
- * The book is a set of entries that only ever grows. An entry says what was written about one thing (a dump, a
- * truck, a ticket …), by which tablet, when, and what the writer had before their eyes. Nothing is changed in
- * place: a mend is one more entry, striking out is one more entry, and joining two books is the union of two sets.
+ * The book is a set of entries that only ever grows. An entry records what was written about one thing (a dump, a
+ * truck, a ticket …), on which tablet, when, and which entries the writer had seen. Nothing is changed in place: an
+ * edit is one more entry, voiding is one more entry, and joining two books is the union of two sets.
  */
 
-/** What the book keeps. `load` is one truck load; `reading` is what a monitor showed, `zero` a zeroed scale,
- * `event` something that parts a combine's day in two: its monitor was recalibrated, say. */
+/**
+ * Kinds of things in the book. `load` is one truckload; `reading` is what a monitor showed; `zero` is a zeroed scale;
+ * `event` divides a combine's day in two, such as a recalibration of its monitor.
+ */
 export const KINDS = [
 	'field',
 	'combine',
@@ -24,10 +26,10 @@ export const KINDS = [
 /** One of `KINDS`. */
 export type Kind = (typeof KINDS)[number];
 
-/** A value as it stands in an entry: plain JSON. */
+/** A value in an entry: plain JSON. */
 export type Value = string | number | boolean | null | readonly Value[] | { readonly [key: string]: Value };
 
-/** What an entry does to a thing. */
+/** What an entry does to a thing. `mend` edits its values. */
 export const ACTS = ['add', 'mend', 'strike', 'restore'] as const;
 /** One of `ACTS`. */
 export type Act = (typeof ACTS)[number];
@@ -36,30 +38,30 @@ export type Act = (typeof ACTS)[number];
 export interface Entry {
 	/** Unique: no two entries of any two tablets share it. */
 	readonly id: string;
-	/** Name of the tablet that wrote it. */
+	/** Name of the tablet it was written on. */
 	readonly by: string;
 	/** That tablet's clock, seconds since 1970, UTC. */
 	readonly at_s: number;
-	/** The thing it speaks of. */
+	/** The thing it is about. */
 	readonly thing: string;
 	readonly kind: Kind;
 	readonly act: Act;
 	/** Ids of the newest entries on this thing that the writer had seen, sorted; empty for the first. */
 	readonly after: readonly string[];
-	/** The values set; those not named stay as they were. */
+	/** The values it sets; all others stay as they were. */
 	readonly set: { readonly [key: string]: Value };
-	/** Why it was changed, in the writer's words; empty where nothing was said. */
+	/** The writer's reason for the change; empty where none was given. */
 	readonly why: string;
 }
 
-/** Who writes, when, and under which new id: handed in, since the library has neither clock nor chance. */
+/** Author, time and new id: passed in, since the library has no clock and no randomness. */
 export interface Stamp {
 	id: string;
 	by: string;
 	at_s: number;
 }
 
-/** JSON with sorted keys: equal entries have equal text, whatever order their keys were written in. */
+/** JSON with sorted keys: equal entries have equal text, in whatever order their keys were written. */
 export function canonical(value: unknown): string {
 	if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
 	if (value !== null && typeof value === 'object') {
@@ -71,7 +73,7 @@ export function canonical(value: unknown): string {
 
 const texts = new WeakMap<Entry, string>();
 
-/** The entry's canonical text, remembered: an entry never changes. */
+/** The entry's canonical text, cached: an entry never changes. */
 export function entryText(entry: Entry): string {
 	let text = texts.get(entry);
 	if (text === undefined) {

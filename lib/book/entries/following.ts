@@ -1,19 +1,19 @@
 import type { Book, Entry } from './entry.ts';
 
-/** Where a book came from: another one, by a few entries more. */
+/** The book that another one grew out of, and the entries that were added. */
 interface Origin {
 	from: Book;
 	added: readonly Entry[];
 }
 
 const origins = new WeakMap<Book, Origin>();
-/** Books of which something has been worked out: what comes after them can carry on from there. */
+/** Books for which results have been computed: later books can continue from there. */
 const bases = new WeakSet<Book>();
 
-/** More new entries than this, and working everything out afresh is as quick. */
+/** With more new entries than this, computing everything again is as fast. */
 const FEW = 200;
 
-/** Notes that `next` is `from` with some entries more. The chain is kept one link long, so no old book is kept alive. */
+/** Records that `next` is `from` with some more entries. The chain is kept one link long, so no old book stays in memory. */
 export function grown(next: Book, from: Book, added: readonly Entry[]): void {
 	const before = origins.get(from);
 	if (bases.has(from)) {
@@ -24,8 +24,8 @@ export function grown(next: Book, from: Book, added: readonly Entry[]): void {
 }
 
 /**
- * What follows from a book, worked out once a book: afresh, or from what followed from the book that this one grew
- * out of. `onward` returns null where only a fresh start will do. Both give equal results; a test holds them to it.
+ * A result computed once per book: from scratch, or from the result for the book that this one grew out of. `onward`
+ * returns null where only a fresh start will do. Both give equal results; a test checks it.
  */
 export function following<T extends object>(
 	fresh: (book: Book) => T,

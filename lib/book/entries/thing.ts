@@ -2,25 +2,25 @@ import type { Book } from '../book.ts';
 import { canonical, compareEntries, type Entry, entryText, type Kind, type Value } from './entry.ts';
 import { following } from './following.ts';
 
-/** One value that two tablets set differently without knowing of each other. Both stay; one is shown as current. */
+/** A value that two tablets set differently, neither having seen the other's entry. Both stay; one is shown as current. */
 export interface Conflict {
 	thing: string;
 	key: string;
-	/** The claims, the one in force first. */
-	claims: { value: Value; entry: Entry }[];
+	/** The conflicting values, the current one first. */
+	versions: { value: Value; entry: Entry }[];
 }
 
-/** A thing of the book as it stands: what its entries amount to. */
+/** A thing of the book: the result of its entries. */
 export interface Thing {
 	id: string;
 	kind: Kind;
-	/** The values in force. */
+	/** Current values. */
 	values: { readonly [key: string]: Value };
-	/** Struck out: kept and shown, counted nowhere. */
+	/** Voided: kept and shown, not counted. */
 	struck: boolean;
 	/** Its entries in the order of writing. */
 	entries: readonly Entry[];
-	/** Ids of its newest entries: what the next entry on it comes after. */
+	/** Ids of its newest entries, which the next entry on it lists in `after`. */
 	heads: readonly string[];
 	conflicts: Conflict[];
 }
@@ -57,7 +57,7 @@ function freshShelf(book: Book): Shelf {
 	return { byId, byKind, torn };
 }
 
-/** The shelf with a few entries more: only the things they speak of are made anew. */
+/** The shelf with a few more entries: only the things that they are about are built again. */
 function grownShelf(_book: Book, before: Shelf, was: Book, added: readonly Entry[]): Shelf | null {
 	const last = was.entries.at(-1);
 	if (!last) return null;
@@ -69,7 +69,7 @@ function grownShelf(_book: Book, before: Shelf, was: Book, added: readonly Entry
 	for (const [id, own] of of) {
 		const old = before.byId.get(id);
 		const first = [...own].sort(compareEntries)[0]!;
-		// What is older than what stood there would change the order of things.
+		// An entry older than those already there would change the order of things.
 		if (compareEntries(old ? old.entries[0]! : last, first) > 0) return null;
 		const t = thingOf(id, old ? [...old.entries, ...own] : own);
 		byId.set(id, t);
@@ -83,12 +83,12 @@ function grownShelf(_book: Book, before: Shelf, was: Book, added: readonly Entry
 	return { byId, byKind, torn };
 }
 
-/** Every thing of the book by id. Remembered per book: a book never changes. */
+/** Every thing of the book by id. Cached per book: a book never changes. */
 export function things(book: Book): ReadonlyMap<string, Thing> {
 	return shelf(book).byId;
 }
 
-/** Things of one kind, in the order in which they were first written; not to be changed. */
+/** Things of one kind, in the order in which they were first written; do not modify. */
 export function thingsOf(book: Book, kind: Kind): readonly Thing[] {
 	return shelf(book).byKind.get(kind) ?? NONE;
 }
@@ -100,7 +100,7 @@ export function conflicts(book: Book): readonly Conflict[] {
 }
 
 function thingOf(id: string, entries: Entry[]): Thing {
-	// Most things are written once and never touched again.
+	// Most things are written once and never changed.
 	if (entries.length === 1) {
 		const only = entries[0]!;
 		return {
@@ -121,28 +121,28 @@ function thingOf(id: string, entries: Entry[]): Thing {
 	const values: Record<string, Value> = {};
 	const found: Conflict[] = [];
 	for (const key of [...keys].sort()) {
-		const claims = newest(
+		const versions = newest(
 			sorted.filter((e) => Object.hasOwn(e.set, key)),
 			seen,
 		);
-		values[key] = claims[0]!.set[key]!;
-		const different = claims.filter((c, i) => claims.findIndex((d) => sameValue(c, d, key)) === i);
+		values[key] = versions[0]!.set[key]!;
+		const different = versions.filter((c, i) => versions.findIndex((d) => sameValue(c, d, key)) === i);
 		if (different.length > 1)
-			found.push({ thing: id, key, claims: different.map((entry) => ({ value: entry.set[key]!, entry })) });
+			found.push({ thing: id, key, versions: different.map((entry) => ({ value: entry.set[key]!, entry })) });
 	}
 	const struck = values[STRUCK] === true;
-	// Struck out on one tablet while another one mended it: no value differs, yet somebody has to look.
+	// Voided on one tablet and edited on another: no value differs, yet a person must decide.
 	if (struck && !found.some((c) => c.key === STRUCK)) {
 		const heads = newest(sorted, seen);
 		const strike = heads.find((e) => e.set[STRUCK] === true);
-		const mend = heads.find((e) => e.set[STRUCK] === undefined);
-		if (strike && mend)
+		const edited = heads.find((e) => e.set[STRUCK] === undefined);
+		if (strike && edited)
 			found.push({
 				thing: id,
 				key: STRUCK,
-				claims: [
+				versions: [
 					{ value: true, entry: strike },
-					{ value: false, entry: mend },
+					{ value: false, entry: edited },
 				],
 			});
 	}
@@ -179,7 +179,7 @@ function ancestors(entries: Entry[]): Map<string, Set<string>> {
 	return result;
 }
 
-/** Those that no other of them comes after, latest first. A ring of entries (a broken book) keeps them all. */
+/** Entries that no other of them comes after, latest first. If they form a cycle (a damaged book), all are kept. */
 function newest(entries: Entry[], seen: Map<string, Set<string>>): Entry[] {
 	const top = entries.filter(
 		(e) => !entries.some((f) => f !== e && f.id !== e.id && seen.get(entryText(f))!.has(e.id)),

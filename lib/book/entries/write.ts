@@ -2,7 +2,7 @@ import type { Book } from '../book.ts';
 import { canonical, type Entry, type Kind, type Stamp, type Value } from './entry.ts';
 import { type Thing, things } from './thing.ts';
 
-/** Entries that begin, mend, strike out and restore. Each returns the entry; `append` puts it into the book. */
+/** Entries that add, edit, void and restore things. Each function returns the entry; `append` puts it into the book. */
 
 /** A new thing. */
 export function add(stamp: Stamp, kind: Kind, thing: string, set: { readonly [key: string]: Value }, why = ''): Entry {
@@ -10,7 +10,7 @@ export function add(stamp: Stamp, kind: Kind, thing: string, set: { readonly [ke
 }
 
 /** Changes values of a thing. Values that would not change are left out, unless they settle a conflict. */
-export function mend(
+export function edit(
 	book: Book,
 	stamp: Stamp,
 	thing: string,
@@ -25,19 +25,19 @@ export function mend(
 	return { ...stamp, thing, kind: t.kind, act: 'mend', after: t.heads, set: changed, why };
 }
 
-/** Strikes a thing out. It stays in the book and is counted nowhere. */
+/** Voids a thing. It stays in the book and is not counted. */
 export function strike(book: Book, stamp: Stamp, thing: string, why: string): Entry {
 	const t = known(book, thing);
 	return { ...stamp, thing, kind: t.kind, act: 'strike', after: t.heads, set: { struck: true }, why };
 }
 
-/** Takes a striking-out back. */
+/** Restores a voided thing. */
 export function restore(book: Book, stamp: Stamp, thing: string, why: string): Entry {
 	const t = known(book, thing);
 	return { ...stamp, thing, kind: t.kind, act: 'restore', after: t.heads, set: { struck: false }, why };
 }
 
-/** The entry that takes another one back: what it added is struck out, what it changed stands as before. */
+/** The entry that undoes another one: what it added is voided, what it changed becomes what it was before. */
 export function undo(book: Book, stamp: Stamp, entry: Entry): Entry {
 	const why = 'taken back';
 	if (entry.act === 'add') return strike(book, stamp, entry.thing, why);
@@ -45,10 +45,10 @@ export function undo(book: Book, stamp: Stamp, entry: Entry): Entry {
 	if (entry.act === 'restore') return strike(book, stamp, entry.thing, why);
 	const before: Record<string, Value> = {};
 	for (const key of Object.keys(entry.set)) before[key] = valueBefore(book, entry, key);
-	return mend(book, stamp, entry.thing, before, why);
+	return edit(book, stamp, entry.thing, before, why);
 }
 
-/** What stood under a key before an entry was written; null where nothing did. */
+/** The value of a key before an entry was written; null where there was none. */
 export function valueBefore(book: Book, entry: Entry, key: string): Value {
 	const t = known(book, entry.thing);
 	let value: Value = null;

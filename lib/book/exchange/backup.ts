@@ -3,7 +3,7 @@ import { InputFault } from '../../model/index.ts';
 import { type Book, bookOf } from '../book.ts';
 import { ACTS, canonical, type Entry, KINDS, type Value } from '../entries/entry.ts';
 
-/** The book as one file of JSON: entries one a line, so that a file cut short still shows what it held. */
+/** The book as one JSON file with one entry per line, so that a truncated file can still be read up to the cut. */
 const SCHEMA = 'steelyard.book/1';
 
 const ValueSchema: v.GenericSchema<Value> = v.lazy(() =>
@@ -34,7 +34,7 @@ export function writeBackup(book: Book): string {
 	return `{"schema":"${SCHEMA}","entries":[\n${lines.join(',\n')}\n]}\n`;
 }
 
-/** Reads a backup, checking every entry. Throws `InputFault` naming each entry that is none; takes all or nothing. */
+/** Reads a backup and checks every entry. Throws `InputFault` that names each invalid entry; takes all or nothing. */
 export function readBackup(text: string, file = 'backup'): Book {
 	const steps = readBackupSteps(text, file);
 	for (;;) {
@@ -46,7 +46,7 @@ export function readBackup(text: string, file = 'backup'): Book {
 /** Entries checked between two steps. */
 const STEP = 4000;
 
-/** The same in steps, each yielding the share that is done: a page can draw between them. */
+/** The same in steps, each yielding the fraction done, so that a page can draw in between. */
 export function* readBackupSteps(text: string, file = 'backup'): Generator<number, Book> {
 	const fault = (row: number | null, column: string | null, found: string, why: string) => ({
 		file,
@@ -88,7 +88,7 @@ export function* readBackupSteps(text: string, file = 'backup'): Generator<numbe
 const kinds: ReadonlySet<unknown> = new Set(KINDS);
 const acts: ReadonlySet<unknown> = new Set(ACTS);
 
-/** The schema's check on what is all right, hundreds of times as fast; what is not goes to the schema for its reason. */
+/** Same check as the schema for valid entries, hundreds of times as fast; anything else goes to the schema for its reason. */
 function isEntry(raw: unknown): raw is Entry {
 	const e = raw as Entry | null;
 	return (

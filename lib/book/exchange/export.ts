@@ -5,7 +5,7 @@ import { type Thing, thingsOf } from '../entries/thing.ts';
 import { ledger } from '../ledger.ts';
 import { dumpsOn, find, inOrder, type Kept, kept, nameOf, ticketNet_kg } from '../values.ts';
 
-/** A field folder's text files, as the contract has them: everything but the logs. */
+/** A field folder's text files, as the contract defines them: everything but the logs. */
 export interface FieldFiles {
 	'field.json': string;
 	'cart.csv': string;
@@ -13,10 +13,10 @@ export interface FieldFiles {
 }
 
 /**
- * Cuts one field's folder from the season's book. The cart's rows of other fields come along where they bear on this
- * one: grain on the same truck loads or in the cart together with it, and truck loads with a ticket, since a scale's
- * ratio belongs to the scale, not to a field. Each dump names its field, so nothing is taken for this field's grain
- * that is not. A dump of two fields becomes one row a field.
+ * Extracts one field's folder from the season's book. The cart's rows of other fields are included where they affect
+ * this one: grain on the same truckloads or in the cart together with it, and truckloads with a ticket, since a
+ * scale's ratio belongs to the scale, not to a field. Each dump names its field, so no other grain counts for this
+ * field. A dump of two fields becomes one row per field.
  *
  * @param logs - the logs that the folder will hold: file name and combine's name
  */
@@ -87,7 +87,7 @@ export function exportField(
 			},
 		});
 	}
-	// Rows of one second stand in the order of the ledger.
+	// Rows of the same second are in the order of the ledger.
 	const place = new Map(l.weighings.map((w, i) => [w.id, i]));
 	rows.sort((a, b) => a.time_s - b.time_s || place.get(a.id)! - place.get(b.id)!);
 
@@ -143,7 +143,7 @@ const TICKET_COLUMNS = [
 	'note',
 ];
 
-/** Rows of the book that bear on a field. */
+/** Rows of the book that affect a field. */
 function bearing(book: Book, field: string) {
 	const l = ledger(book);
 	const dumps = new Set<string>();
@@ -188,7 +188,7 @@ function fieldJson(
 ): object {
 	const names = namer(book);
 	const given = (entries: [string, unknown][]) => Object.fromEntries(entries.filter(([, v]) => v !== null && v !== ''));
-	// What has left or was voided since still belongs to its dumps.
+	// A combine or truck that has left or was voided since still belongs to its dumps.
 	const all = <K extends 'combine' | 'cart'>(kind: K) => thingsOf(book, kind).map((x) => find(book, kind, x.id)!);
 	const combines = all('combine').filter((c) => dumps.some((d) => d.v.combines.includes(c.id)));
 	const carts = all('cart').filter((c) => [...dumps, ...offloads].some((w) => w.v.cart === c.id));
@@ -245,7 +245,7 @@ function fieldJson(
 	]);
 }
 
-/** Recalibrations and the like: of this field, or of a combine at large; null where there was none. */
+/** Recalibrations and similar events: of this field, or of a combine in general; null where there are none. */
 function eventsOf(book: Book, field: string): object[] | null {
 	const names = namer(book);
 	const events = kept(book, 'event')
@@ -261,8 +261,8 @@ function eventsOf(book: Book, field: string): object[] | null {
 }
 
 /**
- * Names that are unique in files: two tablets may both have had a dump 12. A doubled name takes the start of its
- * writer's name, then a count.
+ * Names that are unique in files: two tablets may both have had a dump 12. A repeated name gets the start of its
+ * tablet's name, then a count.
  */
 export function namer(book: Book) {
 	const maps = {
@@ -270,7 +270,7 @@ export function namer(book: Book) {
 		offload: unique(kept(book, 'offload')),
 		ticket: unique(kept(book, 'ticket')),
 		load: unique(kept(book, 'load')),
-		// Those that count have the first claim to their names.
+		// Rows that count get their names first.
 		combine: unique(
 			kept(book, 'combine'),
 			thingsOf(book, 'combine').filter((x) => x.struck),
@@ -305,7 +305,7 @@ function unique(
 	return names;
 }
 
-/** File names under which the field's logs are looked for where none are given: one a combine with dumps on it. */
+/** Default file names of the field's logs: one per combine with dumps on it. */
 export function expectedLogs(book: Book, field: string): { file: string; combine: string }[] {
 	const names = namer(book);
 	const own = new Set(dumpsOn(book, field).flatMap((d) => d.v.combines));
@@ -315,7 +315,7 @@ export function expectedLogs(book: Book, field: string): { file: string; combine
 	});
 }
 
-/** RFC 4180, but for line ends, which are plain line feeds. */
+/** RFC 4180, except for line ends, which are plain line feeds. */
 function csv(rows: readonly object[], columns: readonly string[]): string {
 	const lines = rows.map((r) => columns.map((c) => csvCell(String((r as Record<string, unknown>)[c] ?? ''))).join(','));
 	return `${[columns.join(','), ...lines].join('\n')}\n`;
@@ -326,7 +326,7 @@ function round(x: number): number {
 	return Math.round(x * 1000) / 1000;
 }
 
-/** UTC to the second, or finer where it was told finer. */
+/** UTC to the second, or finer if it was given finer. */
 function iso(time_s: number): string {
 	return new Date(time_s * 1000).toISOString().replace('.000Z', 'Z');
 }

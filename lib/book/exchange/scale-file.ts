@@ -5,12 +5,13 @@ import { canonical } from '../entries/entry.ts';
 
 /**
  * The list of loads that a scale head saves, as CSV of any dialect: comma, semicolon, tab or bar; point or comma in
- * numbers; with or without a header; any order of day and month. What each column is, is said once and remembered.
+ * numbers; with or without a header; any order of day and month. The user identifies the columns once; the choice is
+ * remembered.
  */
 export interface ScaleMapping {
 	/** Column numbers, 0 the first; null = not there. */
 	date: number | null;
-	/** Time of day where it has a column of its own. */
+	/** Time of day if it has its own column. */
 	clock: number | null;
 	weight: number | null;
 	combine: number | null;
@@ -54,7 +55,7 @@ export interface ScaleTable {
 	/** The file's line of each row, the first being 1. */
 	lines: number[];
 	delimiter: string;
-	/** What tells files of the same make apart from others: the first row and the number of columns. */
+	/** Signature that distinguishes this layout from others: the first row and the number of columns. */
 	signature: string;
 }
 
@@ -70,18 +71,18 @@ export interface ScaleLoad {
 	number: string;
 	moisture_pct: number | null;
 	note: string;
-	/** The same load read again has the same name, so that reading a file twice adds nothing. */
+	/** The same load read again has the same name, so reading a file twice adds nothing. */
 	key: string;
 }
 
-/** Splits the text into cells. Throws `InputFault` where it is no table. */
+/** Splits the text into cells. Throws `InputFault` where it is not a table. */
 export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
 	const plain = text.replace(/^\uFEFF/, '');
 	if (plain.trim() === '')
 		throw new InputFault([{ file, row: null, column: null, found: '', why: 'the file is empty' }]);
 	if (plain.includes('\u0000'))
 		throw new InputFault([{ file, row: null, column: null, found: '', why: 'this is no text: save the list as CSV' }]);
-	// `sep=;` on the first line is a spreadsheet's way of naming the delimiter.
+	// `sep=;` on the first line is how spreadsheets name the delimiter.
 	const named = /^sep=(.)\r?\n/.exec(plain);
 	const body = named ? plain.slice(named[0].length) : plain;
 	const delimiter = named?.[1] ?? likelyDelimiter(body);
@@ -131,7 +132,7 @@ function likelyDelimiter(text: string): string {
 	return best;
 }
 
-/** The row that names the columns: the first that is as wide as the rest and has no number. Null where none is. */
+/** The row with column names: the first one that is as wide as the rest and has no number. Null where there is none. */
 export function headerRow(rows: readonly string[][]): number | null {
 	const width = Math.max(...rows.map((r) => r.length));
 	for (let i = 0; i < Math.min(rows.length, 15); i++) {
@@ -156,7 +157,7 @@ const WORDS: Record<Mapped, RegExp> = {
 	note: /note|comment|remark|memo/i,
 };
 
-/** A first guess at what the columns are, from their names and what stands in them. */
+/** First guess of the columns, from their names and values. */
 export function guessMapping(table: ScaleTable): ScaleMapping {
 	const head = headerRow(table.rows);
 	const names = head === null ? [] : table.rows[head]!;
@@ -240,7 +241,7 @@ function heaviest(width: number, taken: Set<number>, isNumber: (c: number) => bo
 	return best;
 }
 
-/** Day first or month first: whichever a number above 12 rules out; month first where nothing does. */
+/** Day first or month first, by any number above 12; month first where no number decides. */
 function likelyOrder(dates: readonly string[]): ScaleMapping['order'] {
 	let dayFirst = false;
 	for (const d of dates) {
@@ -254,7 +255,8 @@ function likelyOrder(dates: readonly string[]): ScaleMapping['order'] {
 }
 
 /**
- * The loads of a table by its mapping. Rows that cannot be read are set aside with the reason, none is dropped.
+ * The loads of a table by its mapping. Rows that cannot be read are set aside with the reason; none is dropped.
+ *
  * @param toUtc - seconds UTC of a local wall-clock time in the field's zone
  */
 export function readScaleLoads(

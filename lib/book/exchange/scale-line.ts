@@ -2,23 +2,23 @@ import { POUND_KG } from '../../units/index.ts';
 import type { Value } from '../entries/entry.ts';
 
 /**
- * Lines that a scale indicator sends over a serial cable: plain ASCII, one reading a line, in as many shapes as there
- * are indicators. The shape is said by a pattern: words in braces stand for parts, anything else stands for itself:
- * `{status}` stable or moving mark, `{kind}` gross or net mark, `{weight}` the number, sign and blanks allowed,
- * `{unit}` kg, lb or t, `{any}` whatever stands there.
+ * Lines that a scale indicator sends over a serial cable: plain ASCII, one reading per line, in as many formats as
+ * there are indicators. A pattern describes the format: words in braces stand for parts, anything else for itself.
+ * `{status}` is the stable or moving mark, `{kind}` the gross or net mark, `{weight}` the number, sign and blanks
+ * allowed, `{unit}` kg, lb or t, and `{any}` anything.
  *
- * A blank in the pattern stands for any run of blanks, also for none.
+ * A blank in the pattern matches any number of blanks, including none.
  */
 export interface LinePattern {
 	pattern: string;
-	/** Marks that mean standing still and moving; compared without regard to case. */
+	/** Marks for stable and moving; compared without regard to case. */
 	stable: readonly string[];
 	moving: readonly string[];
-	/** The unit where the line names none. */
+	/** The unit where the line gives none. */
 	unit: 'kg' | 'lb' | 't';
 }
 
-/** A usual shape of such a line: `ST,GS,+ 012340 lb`. Common practice of indicators, no standard. */
+/** A usual format of such a line: `ST,GS,+ 012340 lb`. Common practice of indicators, no standard. */
 export const usualLine: LinePattern = {
 	pattern: '{status},{kind},{weight}{unit}',
 	stable: ['ST', 'S'],
@@ -32,11 +32,11 @@ export interface LineReading {
 	value: number;
 	unit: 'kg' | 'lb' | 't';
 	kg: number;
-	/** Marked as standing still; null = the line does not say. */
+	/** Marked as stable; null = the line has no mark. */
 	stable: boolean | null;
 }
 
-/** A line of another shape: said, not dropped. */
+/** A line in another format: reported, not dropped. */
 export class LineFault extends Error {
 	override readonly name = 'LineFault';
 }
@@ -51,7 +51,7 @@ const PARTS: Record<string, string> = {
 
 const KG: Record<string, number> = { kg: 1, lb: POUND_KG, lbs: POUND_KG, t: 1000 };
 
-/** Makes a pattern ready for use. Throws `LineFault` where it names an unknown part or has no `{weight}`. */
+/** Compiles a pattern. Throws `LineFault` where it names an unknown part or has no `{weight}`. */
 export function lineReader(p: LinePattern): (line: string) => LineReading {
 	if (!p.pattern.includes('{weight}')) throw new LineFault('The pattern has no {weight}.');
 	const used = new Set<string>();
@@ -73,7 +73,7 @@ export function lineReader(p: LinePattern): (line: string) => LineReading {
 	const moving = new Set(p.moving.map((s) => s.toUpperCase()));
 
 	return (line) => {
-		// Control characters that frame the line (STX, ETX, NUL) are no part of it.
+		// Control characters that frame the line (STX, ETX, NUL) are not part of it.
 		const plain = [...line].filter((c) => c >= ' ' && c !== '\u007f').join('');
 		const found = shape.exec(plain)?.groups;
 		if (!found) throw new LineFault(`"${plain.trim()}" does not look like ${p.pattern}.`);
@@ -87,7 +87,7 @@ export function lineReader(p: LinePattern): (line: string) => LineReading {
 	};
 }
 
-/** The last readings with their times, and whether the scale stands still. */
+/** The last readings with their times, and whether the scale is stable. */
 export interface Standing {
 	readings: { t_s: number; kg: number; stable: boolean | null }[];
 	still: boolean;
@@ -98,8 +98,8 @@ export interface Standing {
 export const notStanding: Standing = { readings: [], still: false, kg: null };
 
 /**
- * Takes one more reading. Still = the indicator marks it so, or, where it never says, all readings of the last
- * `hold_s` seconds lie within `band_kg`. A moving mark always means moving.
+ * Adds one reading. Stable = the indicator marks it so, or, if it sends no marks, all readings of the last `hold_s`
+ * seconds lie within `band_kg`. A moving mark always means moving.
  */
 export function stand(
 	before: Standing,
@@ -115,7 +115,7 @@ export function stand(
 	return { readings, still, kg: reading.kg };
 }
 
-/** A pattern as it is kept in the book. */
+/** A pattern as it is stored in the book. */
 export function linePatternOf(value: Value | undefined): LinePattern {
 	const v = (value ?? {}) as Partial<LinePattern>;
 	return { ...usualLine, ...v };

@@ -191,12 +191,12 @@ function combineReport(name: string, parts: readonly LogPart[], timeless: boolea
 			if (mass > 0 && log.header[i] !== 0) m2 += (log.distance_m[i] as number) * (log.swath_m[i] as number) || 0;
 		}
 	}
-	const told = (t: number) => (timeless || !Number.isFinite(t) ? null : timeCellOf(t));
+	const written = (t: number) => (timeless || !Number.isFinite(t) ? null : timeCellOf(t));
 	return {
 		name,
 		records,
-		start: told(start),
-		end: told(end),
+		start: written(start),
+		end: written(end),
 		monitor_kg: Math.round(kg * 10) / 10,
 		area_ha: Math.round(m2 / 10) / 1000,
 		sources: [...new Set(parts.map((p) => p.log.table.file))],

@@ -1,7 +1,7 @@
 import type { RawBoundary } from '../../formats/index.ts';
 import type { LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
-import { carry, type Flat, flatten, labelRows, outlineOf } from './label.ts';
+import { type Flat, fillLabels, flatten, labelRows, outlineOf } from './label.ts';
 import type { MachineRows } from './names.ts';
 
 /** The rows of one field. */
@@ -38,7 +38,7 @@ export function gatherFields(
 	const outlines = boundaries.map((b) => outlineOf(b));
 	const reasons = new Map<string, string>();
 	labelRows(flat, place, label, outlines, boundaries, reasons);
-	carry(flat, label);
+	fillLabels(flat, label);
 	// A machine that cut one field alone had nowhere else to go.
 	const cut = new Map<number, Set<string>>();
 	for (let i = 0; i < n; i++) {

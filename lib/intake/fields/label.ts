@@ -161,7 +161,7 @@ function beside(o: Outline, lon: number, lat: number): number {
 }
 
 /** Rows that cut nothing go with the row before or after them of the same machine, unless they are far from both. */
-export function carry(flat: Flat, label: string[]): void {
+export function fillLabels(flat: Flat, label: string[]): void {
 	const order = Array.from({ length: flat.n }, (_, i) => i);
 	order.sort(
 		(a, b) =>

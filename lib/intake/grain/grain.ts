@@ -33,7 +33,7 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 	const decided = byCrop ? `what ${context.crop?.name ?? 'a crop'} usually yields decides it` : '';
 	if (byCrop) because.push(decided);
 	const together = describe(best, yields, context, sample);
-	if (together !== null) because.push(together.told);
+	if (together !== null) because.push(together.reason);
 	taking.used.add(best.column.name);
 	const known = statedUnit(best.column, best.role);
 	const certain = best.column.certain === true;

@@ -13,7 +13,7 @@ export interface YieldColumn {
 	basis: 'wet' | 'dry' | null;
 	stated: { unit: Unit; sure: number } | null;
 	/** Yield over what flow and ground give; filled in by `agree`. */
-	told: string | null;
+	reason: string | null;
 	unit: Unit | null;
 }
 
@@ -29,7 +29,7 @@ export function yieldColumns(taking: Taking): YieldColumn[] {
 			score,
 			basis: column.basis ?? (dry === wet ? null : dry ? 'dry' : 'wet'),
 			stated: statedUnit(column, 'yield'),
-			told: null,
+			reason: null,
 			unit: null,
 		};
 	});
@@ -71,8 +71,8 @@ export function describe(
 	yields: YieldColumn[],
 	context: GrainContext,
 	sample: Sample,
-): { told: string; bushel_kg: number | null } | null {
-	let best: { told: string; bushel_kg: number | null; off: number } | null = null;
+): { reason: string; bushel_kg: number | null } | null {
+	let best: { reason: string; bushel_kg: number | null; off: number } | null = null;
 	for (const y of yields) {
 		const { ratio, asDry } = overGround(
 			sample.pick(y.column.numbers as Float64Array),
@@ -83,11 +83,11 @@ export function describe(
 		const fit = yieldUnit(ratio.ratio * sizeOf(g.unit, context.crop), y, context, asDry);
 		if (fit.off > 1.04) continue;
 		y.unit = fit.unit;
-		y.told = `it is flow over distance and width in ${fit.told}${asDry ? ', dried' : ''}`;
+		y.reason = `it is flow over distance and width in ${fit.reason}${asDry ? ', dried' : ''}`;
 		const off = fit.off + (fit.bushel_kg === null ? 1 : 0);
 		if (best === null || off < best.off) {
 			best = {
-				told: `"${y.column.name}" is it over distance and width, in ${fit.told}`,
+				reason: `"${y.column.name}" is it over distance and width, in ${fit.reason}`,
 				bushel_kg: fit.bushel_kg,
 				off,
 			};
@@ -113,7 +113,7 @@ function yieldUnit(ratio: number, y: YieldColumn, { crop }: GrainContext, dry: b
 	let best = {
 		unit: null as Unit | null,
 		off: Number.POSITIVE_INFINITY,
-		told: '',
+		reason: '',
 		bushel_kg: null as number | null,
 		usual: true,
 	};
@@ -126,8 +126,8 @@ function yieldUnit(ratio: number, y: YieldColumn, { crop }: GrainContext, dry: b
 			const off = Math.exp(Math.abs(Math.log(ratio / (unit.size * bushel_kg * share))));
 			const usual = !unit.bushel || crop === null || Math.abs(bushel_kg - crop.bushel_kg) < 0.05;
 			if (off * (usual ? 1 : 1.01) < best.off) {
-				const told = unit.bushel ? `${unit.name} of ${Math.round(bushel_kg / POUND_KG)} lb` : unit.name;
-				best = { unit, off, told, bushel_kg: unit.bushel ? bushel_kg : null, usual };
+				const reason = unit.bushel ? `${unit.name} of ${Math.round(bushel_kg / POUND_KG)} lb` : unit.name;
+				best = { unit, off, reason, bushel_kg: unit.bushel ? bushel_kg : null, usual };
 			}
 		}
 	}
@@ -141,16 +141,16 @@ export function noteYield(y: YieldColumn, out: Grain, context: GrainContext, tak
 		as: 'yield',
 		unit: (y.unit ?? y.stated?.unit)?.name ?? null,
 		...(y.basis ? { basis: y.basis } : {}),
-		sure: y.told ? 0.95 : Math.min(0.8, y.score),
+		sure: y.reason ? 0.95 : Math.min(0.8, y.score),
 		because: [
 			`the name "${y.column.name}"`,
-			y.told ?? 'it does not follow from flow, distance and width of the same record',
+			y.reason ?? 'it does not follow from flow, distance and width of the same record',
 			'not needed: the flow is used',
 		],
 	});
 	const lb = out.bushel_kg === null ? null : Math.round(out.bushel_kg / POUND_KG);
 	if (
-		y.told &&
+		y.reason &&
 		y.unit?.bushel &&
 		lb !== null &&
 		context.crop &&
@@ -160,7 +160,7 @@ export function noteYield(y: YieldColumn, out: Grain, context: GrainContext, tak
 			`"${y.column.name}" counts bushels of ${lb} lb, though ${context.crop.name}’s is ${Math.round(context.crop.bushel_kg / POUND_KG)} lb; the flow is used, so masses are not touched`,
 		);
 	}
-	if (y.told === null && y.basis !== null) {
+	if (y.reason === null && y.basis !== null) {
 		out.notes.push(
 			`"${y.column.name}" is no plain quotient of this file’s flow, distance and width: it may be shifted in time or smoothed`,
 		);

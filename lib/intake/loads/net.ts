@@ -9,7 +9,7 @@ import { weightUnits } from './weight-unit.ts';
 
 /** A net weight that differs from gross less tare by more than this is told. */
 const APART = 0.005;
-const TOLD = 3;
+const LISTED = 3;
 
 /** Net weights of a table's rows, kg, NaN where there is none; what contradicts itself is told. */
 export function netWeights(
@@ -60,8 +60,8 @@ function contradictions(out: LoadTable, net_kg: Float64Array, unloaded_kg: Float
 		rows.push(`row ${out.table.lines?.[i] ?? i + 2}: ${mass(net)} against ${mass(unloaded)}`);
 	});
 	if (rows.length === 0) return;
-	const more = rows.length > TOLD ? ` and ${rows.length - TOLD} more` : '';
+	const more = rows.length > LISTED ? ` and ${rows.length - LISTED} more` : '';
 	out.notes.push(
-		`the net weight is not gross less tare (${rows.slice(0, TOLD).join('; ')}${more}): the net is used; check for a slip, or for shrink taken off`,
+		`the net weight is not gross less tare (${rows.slice(0, LISTED).join('; ')}${more}): the net is used; check for a slip, or for shrink taken off`,
 	);
 }

@@ -14,7 +14,7 @@ export function weightUnits(
 	const column = (roles.get('weight') ?? roles.get('gross')) as RawColumn;
 	const role = roles.has('weight') ? 'weight' : 'gross';
 	const units = UNITS.weight as readonly Unit[];
-	const tell = (unit: Unit, sure: number, why: string) => {
+	const choose = (unit: Unit, sure: number, why: string) => {
 		for (const r of readings) {
 			if (r.as !== 'weight' && r.as !== 'gross' && r.as !== 'tare') continue;
 			r.unit = unit.name;
@@ -25,7 +25,7 @@ export function weightUnits(
 	};
 	const answer = context.given[`unit of ${column.name}`];
 	const answered = typeof answer === 'string' ? units.find((u) => u.name === answer.trim().toLowerCase()) : undefined;
-	if (answered) return tell(answered, 1, 'unit as answered');
+	if (answered) return choose(answered, 1, 'unit as answered');
 	const of = (name: string) => units.find((u) => u.name === name) as Unit;
 	/** Short or metric: a tenth apart, and no monitor is sure enough to tell. */
 	const tons = (why: string) => {
@@ -38,15 +38,15 @@ export function weightUnits(
 			taken: us ? 'ton' : 't',
 			file: out.table.file,
 		});
-		return tell(of(us ? 'ton' : 't'), 0.8, `${why}: ${us ? 'short' : 'metric'} tons by the custom of the logs`);
+		return choose(of(us ? 'ton' : 't'), 0.8, `${why}: ${us ? 'short' : 'metric'} tons by the custom of the logs`);
 	};
 	const stated = statedUnit(column, role);
 	if (stated?.unit.name === 'ton' && !/short|us/i.test(column.name)) return tons('it says tons');
-	if (stated) return tell(stated.unit, stated.sure, `it says ${stated.unit.name}`);
+	if (stated) return choose(stated.unit, stated.sure, `it says ${stated.unit.name}`);
 	const values = [...(column.numbers as Float64Array)].filter((v) => v > 0).sort((a, b) => a - b);
 	const middle = values[values.length >> 1] ?? Number.NaN;
 	if (middle < 60 && context.system !== 'metric') return tons(`its middle is ${middle}`);
-	if (middle < 60) return tell(of('t'), 0.9, `its middle is ${middle}: metric tons`);
+	if (middle < 60) return choose(of('t'), 0.9, `its middle is ${middle}: metric tons`);
 	const sum = roles.get('event') ? Number.NaN : values.reduce((a, b) => a + b, 0);
 	const share = (unit: Unit) => (sum * unit.size) / context.logs_kg;
 	const fits = (unit: Unit) => share(unit) > 0.7 && share(unit) < 1.3;
@@ -54,15 +54,15 @@ export function weightUnits(
 		['lb', 'kg'],
 		['kg', 'lb'],
 	] as const) {
-		if (fits(of(one)) && !fits(of(other))) return tell(of(one), 0.9, 'their sum goes with the logs’ mass');
+		if (fits(of(one)) && !fits(of(other))) return choose(of(one), 0.9, 'their sum goes with the logs’ mass');
 	}
 	if (context.custom !== null)
-		return tell(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
+		return choose(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
 	// No truck weighs 70 t, and no load of one 50 t.
 	const heavy = roles.has('gross')
 		? middlePositive((roles.get('gross') as RawColumn).numbers as Float64Array) > 70_000
 		: out.use === 'tickets' && middle > 50_000;
-	if (heavy) return tell(of('lb'), 0.95, 'as kilograms no truck would carry it');
+	if (heavy) return choose(of('lb'), 0.95, 'as kilograms no truck would carry it');
 	const guess = context.system === 'metric' ? 'kg' : 'lb';
 	const sure = context.system === null ? 0.5 : 0.85;
 	out.questions.push({
@@ -73,5 +73,5 @@ export function weightUnits(
 		taken: guess,
 		file: out.table.file,
 	});
-	return tell(of(guess), sure, `taken as ${guess} by the custom of the logs`);
+	return choose(of(guess), sure, `taken as ${guess} by the custom of the logs`);
 }

@@ -49,15 +49,15 @@ export function totalsCheck(
 		if (Number.isFinite(grain_kg)) kg += grain_kg;
 		if (grain_kg > 0 && header?.[i] !== 0) m2 += ground[i] || 0;
 	}
-	const tell = (what: string, sum: number, own: number | undefined, show: (x: number) => string) => {
+	const compare = (what: string, sum: number, own: number | undefined, show: (x: number) => string) => {
 		if (!(own !== undefined && own > 0)) return;
 		const off = 100 * (sum / own - 1);
 		notes.push(
 			`the file’s own counter of ${what} ends at ${show(own)}, its records add up to ${show(sum)} (${off > 0 ? '+' : ''}${off.toFixed(1)}%)`,
 		);
 	};
-	tell('mass', kg, table.totals?.wet_kg, mass);
-	tell('area', m2, table.totals?.area_m2, area);
+	compare('mass', kg, table.totals?.wet_kg, mass);
+	compare('area', m2, table.totals?.area_m2, area);
 }
 
 /** What the file has been through before, as far as its values show it. */

@@ -140,19 +140,19 @@ export function tellMachines(
 	const jumps = jumpShare(t, x, y);
 	// A row every so often out of place is a receiver's slip or a file of several days.
 	if (jumps > 0.02 || backwards(t)) {
-		const told = machinesByMotion(t, x, y);
-		if (told.count > 1) {
+		const byMotion = machinesByMotion(t, x, y);
+		if (byMotion.count > 1) {
 			rows.forEach((i, k) => {
-				machine[i] = told.machine[k] as number;
+				machine[i] = byMotion.machine[k] as number;
 			});
-			const letters = (m: number) => (told.count <= 26 ? String.fromCharCode(65 + m) : String(m + 1));
+			const letters = (m: number) => (byMotion.count <= 26 ? String.fromCharCode(65 + m) : String(m + 1));
 			const combine = Array.from({ length: n }, (_, i) => letters(Math.max(0, machine[i] as number)));
 			notes.push(
-				`${told.count} machines in one file without a column that tells them apart: told apart by their motion`,
+				`${byMotion.count} machines in one file without a column that tells them apart: told apart by their motion`,
 			);
 			questions.push({
 				about: 'combine',
-				text: `${table.file} holds ${told.count} machines, told apart by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
+				text: `${table.file} holds ${byMotion.count} machines, told apart by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
 				choices: [],
 				blocking: false,
 				taken: [...new Set(combine)].join(', '),

@@ -161,35 +161,35 @@ export class Taking {
 		}
 		const near = nearestUnit(ratio.ratio, units) as { unit: Unit; off: number };
 		const middle = middlePositive(column.numbers as Float64Array);
-		const told = `${reference.by} ${reference.show(middle * ratio.ratio)} where it says ${short(middle)}`;
+		const evidence = `${reference.by} ${reference.show(middle * ratio.ratio)} where it says ${short(middle)}`;
 		const off = stated ? Math.exp(Math.abs(Math.log(ratio.ratio / stated.unit.size))) : Number.POSITIVE_INFINITY;
 		if (stated && off < Math.max(reference.tolerance, 1.25)) {
-			because.push(told);
+			because.push(evidence);
 			return { unit: stated.unit, sure: Math.max(stated.sure, off < reference.tolerance ? 0.99 : stated.sure) };
 		}
 		if (near.off < reference.tolerance) {
-			because.push(told);
+			because.push(evidence);
 			if (stated && stated.sure > 0.7) {
-				this.contradiction(role, column, stated.unit, near.unit, told);
+				this.contradiction(role, column, stated.unit, near.unit, evidence);
 				return { unit: near.unit, sure: 0.8 };
 			}
 			return { unit: near.unit, sure: 0.98 };
 		}
 		if (stated && stated.sure > 0.7) {
-			this.notes.push(`"${column.name}" does not fit its unit (${stated.unit.name}): ${told}`);
-			because.push(`${told}: no unit fits that`);
+			this.notes.push(`"${column.name}" does not fit its unit (${stated.unit.name}): ${evidence}`);
+			because.push(`${evidence}: no unit fits that`);
 			return { unit: stated.unit, sure: 0.5 };
 		}
-		because.push(told);
-		this.askUnit(column, units, near.unit, told, true);
+		because.push(evidence);
+		this.askUnit(column, units, near.unit, evidence, true);
 		return { unit: near.unit, sure: 0.4 };
 	}
 
-	private contradiction(role: Role, column: RawColumn, stated: Unit, found: Unit, told: string): void {
-		this.notes.push(`"${column.name}" says ${stated.name}, but ${told}: read as ${found.name}`);
+	private contradiction(role: Role, column: RawColumn, stated: Unit, found: Unit, evidence: string): void {
+		this.notes.push(`"${column.name}" says ${stated.name}, but ${evidence}: read as ${found.name}`);
 		this.questions.push({
 			about: `unit of ${column.name}`,
-			text: `"${column.name}" says ${stated.name}, but ${told}, which is ${found.name}. Which holds for its ${role}?`,
+			text: `"${column.name}" says ${stated.name}, but ${evidence}, which is ${found.name}. Which holds for its ${role}?`,
 			choices: [found.name, stated.name],
 			blocking: false,
 			taken: found.name,

@@ -45,7 +45,7 @@ export async function readCsv(
 ): Promise<CsvEnd> {
 	const end: CsvEnd = { bytes: 0, rows: 0, broken: null, quoteFaults: [] };
 	const cells = emptyCells();
-	let carried: Uint8Array = new Uint8Array(0);
+	let pending: Uint8Array = new Uint8Array(0);
 	let head: Head | null = null;
 	let sink: RowSink | null = null;
 	let quoted: QuotedRows | null = null;
@@ -71,14 +71,14 @@ export async function readCsv(
 			quoted.push(bytes);
 			return;
 		}
-		const all = carried.length === 0 ? bytes : joined(carried, bytes);
+		const all = pending.length === 0 ? bytes : joined(pending, bytes);
 		let from = 0;
 		if (separator === 0) {
 			from = skipMark(all);
 			const line = firstLine(all, from);
 			if (line === null) {
 				if (all.length > LONGEST_ROW) throw new Error('no line ends in the first megabyte');
-				carried = all === bytes ? all.slice() : all;
+				pending = all === bytes ? all.slice() : all;
 				return;
 			}
 			separator = separatorOf(line);
@@ -87,12 +87,12 @@ export async function readCsv(
 		if (hasQuote) {
 			quoted = new QuotedRows(String.fromCharCode(separator), cells.line, head?.columns.length ?? 0, row);
 			quoted.push(all.subarray(rest));
-			carried = new Uint8Array(0);
+			pending = new Uint8Array(0);
 			return;
 		}
 		// The chunk may be used again by whoever gave it: keep a copy.
-		carried = all.slice(rest);
-		if (carried.length > LONGEST_ROW) throw new Error('no line ends within a megabyte');
+		pending = all.slice(rest);
+		if (pending.length > LONGEST_ROW) throw new Error('no line ends within a megabyte');
 	};
 
 	for await (const chunk of chunks) {
@@ -108,7 +108,7 @@ export async function readCsv(
 	if (end.broken !== null) return end;
 	const last = quoted as QuotedRows | null;
 	if (last) last.end();
-	else if (carried.length > 0) {
+	else if (pending.length > 0) {
 		take(Uint8Array.of(LF));
 		(quoted as QuotedRows | null)?.end();
 	}

@@ -13,14 +13,14 @@ export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 	plan.logs.forEach((log, index) => {
 		const column = log.columns?.flow?.column ?? log.columns?.yield?.column ?? 'flow_kg_s';
 		const { flow_kg_s, yield_kg_ha } = middles(records, index);
-		const tell = (found: string, why: string) => faults.push({ file: log.file, row: null, column, found, why });
+		const report = (found: string, why: string) => faults.push({ file: log.file, row: null, column, found, why });
 		if (flow_kg_s > MOST_KG_S) {
-			tell(
+			report(
 				`${Math.round(flow_kg_s)} kg/s in the middle`,
 				'more grain than any machine takes: check the unit of this column',
 			);
 		} else if (yield_kg_ha > MOST_KG_HA) {
-			tell(
+			report(
 				`${Math.round(yield_kg_ha)} kg/ha in the middle`,
 				'more than any crop has ever yielded: check the units of flow, width, distance and interval',
 			);

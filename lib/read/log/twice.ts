@@ -9,7 +9,7 @@ export interface Twice {
 }
 
 /** Entries told one by one of one file; what is beyond them is told by its number. */
-const TOLD = 10_000;
+const LISTED = 10_000;
 /** Seconds about a record over which its combine's seconds are counted. */
 const WINDOW_S = 10;
 /** A rewritten export rounds times to the second and positions to a decimeter or two. */
@@ -33,7 +33,7 @@ export function recordsTwice(records: Records, untimed: Uint8Array, files: reado
 	acrossLogs(records, untimed, drop, of);
 	const acrossOnly = of.size;
 	for (let c = 0; c < records.combines.length; c++) withinCombine(records, untimed, c, drop, of);
-	return { drop, ...tell(records, files, of, acrossOnly) };
+	return { drop, ...listRepeats(records, files, of, acrossOnly) };
 }
 
 function placed(records: Records, untimed: Uint8Array, i: number): boolean {
@@ -228,26 +228,26 @@ function usualStep(records: Records, own: readonly number[], drop: Uint8Array): 
 	return steps.length === 0 ? 0 : 2 * (steps.reduce((a, b) => a + Math.min(b, 60), 0) / steps.length);
 }
 
-function tell(
+function listRepeats(
 	records: Records,
 	files: readonly string[],
 	of: ReadonlyMap<number, number>,
 	across: number,
 ): { aside: SetAside[]; notes: Note[] } {
 	const aside: SetAside[] = [];
-	const told = new Map<string, { count: number; between: Set<string>; combines: Set<string>; within: number }>();
+	const tallies = new Map<string, { count: number; between: Set<string>; combines: Set<string>; within: number }>();
 	let k = 0;
 	for (const [i, first] of of) {
 		const file = files[records.log[i]!] as string;
 		const other = files[records.log[first]!] as string;
-		const tally = told.get(file) ?? { count: 0, between: new Set(), combines: new Set(), within: 0 };
-		told.set(file, tally);
+		const tally = tallies.get(file) ?? { count: 0, between: new Set(), combines: new Set(), within: 0 };
+		tallies.set(file, tally);
 		tally.count++;
 		if (k++ < across) {
 			tally.between.add(other);
 			for (const c of [records.combine[i]!, records.combine[first]!]) tally.combines.add(records.combines[c] as string);
 		} else tally.within++;
-		if (tally.count > TOLD) continue;
+		if (tally.count > LISTED) continue;
 		aside.push({
 			file,
 			row: records.line[i]!,
@@ -257,9 +257,9 @@ function tell(
 		});
 	}
 	const notes: Note[] = [];
-	for (const [file, { count, between, combines, within }] of told) {
-		if (count > TOLD) {
-			const found = `${count - TOLD} more`;
+	for (const [file, { count, between, combines, within }] of tallies) {
+		if (count > LISTED) {
+			const found = `${count - LISTED} more`;
 			aside.push({ file, row: null, column: null, found, why: 'further repeated records; each counts once' });
 		}
 		if (count > within) {

@@ -94,7 +94,7 @@ function wanted(path: string | null): string {
 	return '';
 }
 
-type Tell = (column: string | null, found: unknown, why: string) => void;
+type ReportFault = (column: string | null, found: unknown, why: string) => void;
 
 function describe(found: unknown): string {
 	if (found === undefined || found === '') return '';
@@ -102,7 +102,7 @@ function describe(found: unknown): string {
 	return text.length > 60 ? `${text.slice(0, 57)}…` : text;
 }
 
-function namedCrop(name: string, fault: Tell): Crop | null {
+function namedCrop(name: string, fault: ReportFault): Crop | null {
 	const crop = cropNamed(name);
 	if (crop !== null) return crop;
 	const known = CROPS.map((c) => c.name).join(', ');
@@ -110,7 +110,7 @@ function namedCrop(name: string, fault: Tell): Crop | null {
 	return null;
 }
 
-function ownCrop(given: FieldJson['crop'], fault: Tell): Crop {
+function ownCrop(given: FieldJson['crop'], fault: ReportFault): Crop {
 	const own = typeof given === 'string' ? { name: given } : given;
 	const table = cropNamed(own.name);
 	const bushel_kg = ('bushel_kg' in own ? own.bushel_kg : undefined) ?? table?.bushel_kg;
@@ -121,7 +121,7 @@ function ownCrop(given: FieldJson['crop'], fault: Tell): Crop {
 	return { name: own.name, bushel_kg: bushel_kg ?? 1, market_moisture_pct: moisture ?? 0 };
 }
 
-function zoneOf(name: unknown, fault: Tell): Zone | null {
+function zoneOf(name: unknown, fault: ReportFault): Zone | null {
 	if (typeof name !== 'string') return null;
 	try {
 		return new Zone(name);
@@ -132,7 +132,7 @@ function zoneOf(name: unknown, fault: Tell): Zone | null {
 }
 
 /** Names of files that leave the folder, and names of combines that no table can be kept under. */
-function checkNames(raw: Record<string, unknown>, fault: Tell): void {
+function checkNames(raw: Record<string, unknown>, fault: ReportFault): void {
 	const file = (column: string, name: unknown) => {
 		if (typeof name === 'string' && nameInside(name) === null) {
 			fault(column, name, 'expected a file inside the field folder, named relative to it');
@@ -165,7 +165,7 @@ function checkNames(raw: Record<string, unknown>, fault: Tell): void {
 	}
 }
 
-function combineName(column: string, name: string, fault: Tell): void {
+function combineName(column: string, name: string, fault: ReportFault): void {
 	if (!nameUsable(name)) fault(column, name, 'this name cannot be used; choose another');
 }
 
@@ -216,7 +216,7 @@ function scalePlan({ limit_pct, size_kg, reading_a_kg, reading_b_rel }: FieldJso
 	return { limit_pct, size_kg, reading_a_kg, reading_b_rel };
 }
 
-function events(given: FieldJson, zone: Zone | null, fault: Tell): FieldPlan['events'] {
+function events(given: FieldJson, zone: Zone | null, fault: ReportFault): FieldPlan['events'] {
 	return given.events.map((event, i) => ({
 		time_s: moment(event.time, zone, `events.${i}.time`, fault),
 		combine: event.combine?.trim() || null,
@@ -226,7 +226,7 @@ function events(given: FieldJson, zone: Zone | null, fault: Tell): FieldPlan['ev
 }
 
 /** A time that stands in field.json itself, as UTC seconds; NaN and a fault where it is none. */
-export function moment(text: string, zone: Zone | null, column: string, fault: Tell): number {
+export function moment(text: string, zone: Zone | null, column: string, fault: ReportFault): number {
 	const time = timeFromText(text);
 	if (time === null || time.reading_s < EARLIEST_S || time.reading_s >= LATEST_S) {
 		fault(column, text, 'expected a time such as 2026-10-03T14:05:00Z');

@@ -15,7 +15,7 @@ const SHORT = 100;
  * Writes text and numbers as bytes. Numbers have fixed decimals and their digits go straight into the buffer, which
  * takes less than half the time of `toFixed`. Hand on what is written with `drain` whenever `full`.
  */
-export class Pen {
+export class ByteWriter {
 	private bytes = new Uint8Array(PIECE + 4096);
 	private at = 0;
 

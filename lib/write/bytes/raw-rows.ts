@@ -7,7 +7,7 @@ export type RawSink = (bytes: Uint8Array, start: number, end: number, line: numb
 
 /** Splits a CSV file into its rows as they stand; a line end inside quotes does not end a row. */
 export class RawRows {
-	private carried: Uint8Array = new Uint8Array(0);
+	private pending: Uint8Array = new Uint8Array(0);
 	/** The file's line on which the next row starts. */
 	private line = 1;
 	private first = true;
@@ -16,21 +16,21 @@ export class RawRows {
 
 	push(chunk: Uint8Array): void {
 		let all = chunk;
-		if (this.carried.length > 0) {
-			all = new Uint8Array(this.carried.length + chunk.length);
-			all.set(this.carried);
-			all.set(chunk, this.carried.length);
+		if (this.pending.length > 0) {
+			all = new Uint8Array(this.pending.length + chunk.length);
+			all.set(this.pending);
+			all.set(chunk, this.pending.length);
 		}
 		if (this.first && all.length >= 3) {
 			this.first = false;
 			if (all[0] === 0xef && all[1] === 0xbb && all[2] === 0xbf) all = all.subarray(3);
 		}
-		this.carried = all.slice(this.rows(all));
+		this.pending = all.slice(this.rows(all));
 	}
 
 	end(): void {
-		if (this.carried.length > 0) this.row(this.carried, 0, this.carried.length);
-		this.carried = new Uint8Array(0);
+		if (this.pending.length > 0) this.row(this.pending, 0, this.pending.length);
+		this.pending = new Uint8Array(0);
 	}
 
 	/** Hands on every whole row and returns where the first incomplete one starts. */

@@ -1,7 +1,7 @@
 import { csvCell, harmless, unquoted } from '../../formats/cell.ts';
 import type { Folder, Run, Source } from '../../model/index.ts';
 import { shown, type UnitSystem } from '../../units/index.ts';
-import { Pen } from '../bytes/byte-writer.ts';
+import { ByteWriter } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { cellEnds, delimiterOf, RawRows } from '../bytes/raw-rows.ts';
 import { DECIMALS } from './points.ts';
@@ -41,12 +41,12 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 	const factor = us ? shown('yield', 'us', plan.crop).factor : 1;
 	const header = [...columns, ...addedColumns(run, units), ...(addCombine ? ['combine'] : [])];
 	const degrees = new Degrees(run.track.zone);
-	const pen = new Pen();
+	const writer = new ByteWriter();
 	const number = (value: number, decimals: number) => {
-		pen.text(delimiter);
-		pen.fixed(value, decimals);
+		writer.text(delimiter);
+		writer.fixed(value, decimals);
 	};
-	pen.text(
+	writer.text(
 		`${numbered(header)
 			.map((name) => csvCell(name, delimiter))
 			.join(delimiter)}\n`,
@@ -55,7 +55,9 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 	for (const [index, log] of logs.entries()) {
 		const places = log.columns.map((name) => columns.indexOf(name));
 		const asIs = log.delimiter === delimiter.charCodeAt(0) && places.every((place, k) => place === k);
-		const place = asIs ? placeAsIs(log, columns.length, pen) : placeByName(log, places, columns.length, delimiter, pen);
+		const place = asIs
+			? placeAsIs(log, columns.length, writer)
+			: placeByName(log, places, columns.length, delimiter, writer);
 		const rows = new RawRows((bytes, start, end, line) => {
 			while (record < records.n && records.log[record] === index && (records.line[record] as number) < line) record++;
 			if (record >= records.n || records.log[record] !== index || records.line[record] !== line) return;
@@ -69,23 +71,23 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 			number((run.yields.corrected_kg_ha[i] as number) * factor, DECIMALS.yield);
 			number(run.yields.u_rel[i] as number, DECIMALS.u_rel);
 			if (addCombine)
-				pen.text(delimiter + csvCell(records.combines[records.combine[i] as number] as string, delimiter));
-			pen.code(10);
+				writer.text(delimiter + csvCell(records.combines[records.combine[i] as number] as string, delimiter));
+			writer.code(10);
 		});
 		for await (const chunk of log.source.chunks()) {
 			rows.push(chunk);
-			if (pen.full) yield pen.drain();
+			if (writer.full) yield writer.drain();
 		}
 		rows.end();
 		while (record < records.n && records.log[record] === index) record++;
 	}
-	yield pen.drain();
+	yield writer.drain();
 }
 
 type PlaceRow = (bytes: Uint8Array, start: number, end: number) => void;
 
 /** The row as it stands, with as many cells as the header has. */
-function placeAsIs(log: LogFile, wanted: number, pen: Pen): PlaceRow {
+function placeAsIs(log: LogFile, wanted: number, writer: ByteWriter): PlaceRow {
 	const ends: number[] = [];
 	const decoder = new TextDecoder();
 	const delimiter = String.fromCharCode(log.delimiter);
@@ -93,20 +95,20 @@ function placeAsIs(log: LogFile, wanted: number, pen: Pen): PlaceRow {
 		cellEnds(bytes, start, end, log.delimiter, ends);
 		if (!harmless(bytes, start, ends)) {
 			for (let k = 0; k < wanted; k++) {
-				if (k > 0) pen.code(log.delimiter);
+				if (k > 0) writer.code(log.delimiter);
 				if (k >= ends.length || k >= log.columns.length) continue;
 				const raw = decoder.decode(bytes.subarray(k === 0 ? start : (ends[k - 1] as number) + 1, ends[k]));
-				pen.text(csvCell(unquoted(raw), delimiter));
+				writer.text(csvCell(unquoted(raw), delimiter));
 			}
 			return;
 		}
-		pen.raw(bytes.subarray(start, ends[log.columns.length - 1] ?? end));
-		for (let k = Math.min(ends.length, log.columns.length); k < wanted; k++) pen.code(log.delimiter);
+		writer.raw(bytes.subarray(start, ends[log.columns.length - 1] ?? end));
+		for (let k = Math.min(ends.length, log.columns.length); k < wanted; k++) writer.code(log.delimiter);
 	};
 }
 
 /** Each cell under its own name; cells are quoted where the common separator asks for it. */
-function placeByName(log: LogFile, places: number[], wanted: number, delimiter: string, pen: Pen): PlaceRow {
+function placeByName(log: LogFile, places: number[], wanted: number, delimiter: string, writer: ByteWriter): PlaceRow {
 	const ends: number[] = [];
 	const decoder = new TextDecoder();
 	const from = new Int32Array(wanted).fill(-1);
@@ -116,12 +118,12 @@ function placeByName(log: LogFile, places: number[], wanted: number, delimiter: 
 	return (bytes, start, end) => {
 		cellEnds(bytes, start, end, log.delimiter, ends);
 		for (let place = 0; place < wanted; place++) {
-			if (place > 0) pen.text(delimiter);
+			if (place > 0) writer.text(delimiter);
 			const k = from[place] as number;
 			if (k < 0 || k >= ends.length) continue;
 			const cellStart = k === 0 ? start : (ends[k - 1] as number) + 1;
 			const text = decoder.decode(bytes.subarray(cellStart, ends[k]));
-			pen.text(csvCell(unquoted(text), delimiter));
+			writer.text(csvCell(unquoted(text), delimiter));
 		}
 	};
 }

@@ -1,4 +1,4 @@
-import { Pen } from '../bytes/byte-writer.ts';
+import { ByteWriter } from '../bytes/byte-writer.ts';
 
 /** A column of a dBASE III table. Names have ten ASCII letters at most, cells 254 bytes. */
 export interface DbfColumn {
@@ -7,7 +7,7 @@ export interface DbfColumn {
 	decimals: number | null;
 	width: number;
 	/** Writes the cell of a row, `width` bytes at most; nothing where there is none. */
-	write(pen: Pen, row: number): void;
+	write(writer: ByteWriter, row: number): void;
 }
 
 const LONGEST_TEXT = 254;
@@ -22,23 +22,23 @@ export function numberColumn(name: string, decimals: number, rows: number, value
 		if (v < least) least = v;
 		if (v > most) most = v;
 	}
-	const pen = new Pen();
-	const width = Math.max(...[least, most].map((v) => lengthOf(pen, v, decimals)));
+	const writer = new ByteWriter();
+	const width = Math.max(...[least, most].map((v) => lengthOf(writer, v, decimals)));
 	return { name, decimals, width, write: (to, row) => to.fixed(value(row), decimals) };
 }
 
-function lengthOf(pen: Pen, value: number, decimals: number): number {
-	pen.fixed(value, decimals);
-	return pen.drain().length;
+function lengthOf(writer: ByteWriter, value: number, decimals: number): number {
+	writer.fixed(value, decimals);
+	return writer.drain().length;
 }
 
 /** A column of names out of a list; −1 is blank. */
 export function nameColumn(name: string, names: readonly string[], index: (row: number) => number): DbfColumn {
 	const texts = names.map(cut);
 	const width = texts.reduce((most, text) => Math.max(most, text.length), 1);
-	const write = (pen: Pen, row: number) => {
+	const write = (writer: ByteWriter, row: number) => {
 		const text = texts[index(row)];
-		if (text !== undefined) pen.raw(text);
+		if (text !== undefined) writer.raw(text);
 	};
 	return { name, decimals: null, width, write };
 }
@@ -70,14 +70,14 @@ export function dbfTable(rows: number, columns: readonly DbfColumn[], day: Date)
 		bytes[at + 17] = decimals ?? 0;
 	}
 	bytes[headLength - 1] = 13;
-	const pen = new Pen();
+	const writer = new ByteWriter();
 	let at = headLength;
 	for (let row = 0; row < rows; row++) {
 		at++;
 		for (const { decimals, width, write } of columns) {
-			write(pen, row);
+			write(writer, row);
 			// Text stands on the left, numbers on the right.
-			pen.drainInto(bytes, decimals === null ? at : at + width - pen.length);
+			writer.drainInto(bytes, decimals === null ? at : at + width - writer.length);
 			at += width;
 		}
 	}

@@ -1,5 +1,5 @@
 import { FLAGS, type Run } from '../../model/index.ts';
-import { Pen } from '../bytes/byte-writer.ts';
+import { ByteWriter } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
 import { recordedTime_s } from '../bytes/recorded.ts';
@@ -43,25 +43,25 @@ export function* pointsCsv(run: Run, bushels = false): Generator<Uint8Array> {
 	const fillNames = csvCells(fills.names);
 	const degrees = new Degrees(track.zone);
 	const stamp = new Stamp();
-	const pen = new Pen();
+	const writer = new ByteWriter();
 	const number = (value: number, decimals: number) => {
-		pen.code(COMMA);
-		pen.fixed(value, decimals);
+		writer.code(COMMA);
+		writer.fixed(value, decimals);
 	};
-	pen.text(`${[...COLUMNS, ...(bushels ? BUSHEL_COLUMNS : [])].join(',')}\n`);
+	writer.text(`${[...COLUMNS, ...(bushels ? BUSHEL_COLUMNS : [])].join(',')}\n`);
 	for (let i = 0; i < records.n; i++) {
-		pen.raw(combines[records.combine[i] as number] as Uint8Array);
-		pen.code(COMMA);
-		stamp.write(pen, recordedTime_s(records, i));
+		writer.raw(combines[records.combine[i] as number] as Uint8Array);
+		writer.code(COMMA);
+		stamp.write(writer, recordedTime_s(records, i));
 		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
 		number(degrees.lon, DECIMALS.degrees);
 		number(degrees.lat, DECIMALS.degrees);
-		pen.code(COMMA);
-		if ((track.pass[i] as number) >= 0) pen.integer(track.pass[i] as number);
-		pen.code(COMMA);
-		if ((fills.fill[i] as number) >= 0) pen.raw(fillNames[fills.fill[i] as number] as Uint8Array);
-		pen.code(COMMA);
-		pen.raw(flags[yields.flag[i] as number] as Uint8Array);
+		writer.code(COMMA);
+		if ((track.pass[i] as number) >= 0) writer.integer(track.pass[i] as number);
+		writer.code(COMMA);
+		if ((fills.fill[i] as number) >= 0) writer.raw(fillNames[fills.fill[i] as number] as Uint8Array);
+		writer.code(COMMA);
+		writer.raw(flags[yields.flag[i] as number] as Uint8Array);
 		number(track.area_m2[i] as number, DECIMALS.area);
 		number(yields.moisture_pct[i] as number, DECIMALS.moisture);
 		number(yields.monitor_kg_ha[i] as number, DECIMALS.yield);
@@ -71,10 +71,10 @@ export function* pointsCsv(run: Run, bushels = false): Generator<Uint8Array> {
 			number((yields.monitor_kg_ha[i] as number) * acre, DECIMALS.yield);
 			number((yields.corrected_kg_ha[i] as number) * acre, DECIMALS.yield);
 		}
-		pen.code(LF);
-		if (pen.full) yield pen.drain();
+		writer.code(LF);
+		if (writer.full) yield writer.drain();
 	}
-	yield pen.drain();
+	yield writer.drain();
 }
 
 /** Writes the properties that points and swaths share, `{` and `}` included. */
@@ -88,7 +88,7 @@ export class Properties {
 
 	constructor(
 		private readonly run: Run,
-		private readonly pen: Pen,
+		private readonly writer: ByteWriter,
 		private readonly bushels = false,
 	) {
 		this.acre = perAcre(run);
@@ -98,26 +98,26 @@ export class Properties {
 	}
 
 	write(i: number): void {
-		const { pen } = this;
+		const { writer } = this;
 		const { field, track, yields } = this.run;
 		const { records } = field;
-		pen.text('{"combine":');
-		pen.raw(this.combines[records.combine[i] as number] as Uint8Array);
+		writer.text('{"combine":');
+		writer.raw(this.combines[records.combine[i] as number] as Uint8Array);
 		const time_s = recordedTime_s(records, i);
-		pen.text(Number.isFinite(time_s) ? ',"time":"' : ',"time":null');
+		writer.text(Number.isFinite(time_s) ? ',"time":"' : ',"time":null');
 		if (Number.isFinite(time_s)) {
-			this.stamp.write(pen, time_s);
-			pen.code(34);
+			this.stamp.write(writer, time_s);
+			writer.code(34);
 		}
-		pen.text(',"pass":');
-		if ((track.pass[i] as number) >= 0) pen.integer(track.pass[i] as number);
-		else pen.text('null');
-		pen.text(',"fill":');
+		writer.text(',"pass":');
+		if ((track.pass[i] as number) >= 0) writer.integer(track.pass[i] as number);
+		else writer.text('null');
+		writer.text(',"fill":');
 		const fill = this.fills.fill[i] as number;
-		if (fill >= 0) pen.raw(this.fillNames[fill] as Uint8Array);
-		else pen.text('null');
-		pen.text(',"flag":');
-		pen.raw(this.flags[yields.flag[i] as number] as Uint8Array);
+		if (fill >= 0) writer.raw(this.fillNames[fill] as Uint8Array);
+		else writer.text('null');
+		writer.text(',"flag":');
+		writer.raw(this.flags[yields.flag[i] as number] as Uint8Array);
 		this.number(',"area_m2":', track.area_m2[i] as number, DECIMALS.area);
 		this.number(',"moisture_pct":', yields.moisture_pct[i] as number, DECIMALS.moisture);
 		this.number(',"monitor_yield_kg_ha":', yields.monitor_kg_ha[i] as number, DECIMALS.yield);
@@ -127,13 +127,13 @@ export class Properties {
 			this.number(',"monitor_yield_bu_ac":', (yields.monitor_kg_ha[i] as number) * this.acre, DECIMALS.yield);
 			this.number(',"yield_bu_ac":', (yields.corrected_kg_ha[i] as number) * this.acre, DECIMALS.yield);
 		}
-		pen.code(125);
+		writer.code(125);
 	}
 
 	private number(name: string, value: number, decimals: number): void {
-		this.pen.text(name);
-		if (Number.isFinite(value)) this.pen.fixed(value, decimals);
-		else this.pen.text('null');
+		this.writer.text(name);
+		if (Number.isFinite(value)) this.writer.fixed(value, decimals);
+		else this.writer.text('null');
 	}
 }
 
@@ -141,25 +141,25 @@ export class Properties {
 export function* pointsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
 	const degrees = new Degrees(track.zone);
-	const pen = new Pen();
-	const properties = new Properties(run, pen, bushels);
-	pen.text('{"type":"FeatureCollection","features":[');
+	const writer = new ByteWriter();
+	const properties = new Properties(run, writer, bushels);
+	writer.text('{"type":"FeatureCollection","features":[');
 	for (let i = 0; i < field.records.n; i++) {
-		pen.text(i === 0 ? '\n' : ',\n');
+		writer.text(i === 0 ? '\n' : ',\n');
 		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
-		pen.text('{"type":"Feature","geometry":');
+		writer.text('{"type":"Feature","geometry":');
 		if (Number.isFinite(degrees.lon)) {
-			pen.text('{"type":"Point","coordinates":[');
-			pen.fixed(degrees.lon, DECIMALS.degrees);
-			pen.code(COMMA);
-			pen.fixed(degrees.lat, DECIMALS.degrees);
-			pen.text(']}');
-		} else pen.text('null');
-		pen.text(',"properties":');
+			writer.text('{"type":"Point","coordinates":[');
+			writer.fixed(degrees.lon, DECIMALS.degrees);
+			writer.code(COMMA);
+			writer.fixed(degrees.lat, DECIMALS.degrees);
+			writer.text(']}');
+		} else writer.text('null');
+		writer.text(',"properties":');
 		properties.write(i);
-		pen.code(125);
-		if (pen.full) yield pen.drain();
+		writer.code(125);
+		if (writer.full) yield writer.drain();
 	}
-	pen.text('\n]}\n');
-	yield pen.drain();
+	writer.text('\n]}\n');
+	yield writer.drain();
 }

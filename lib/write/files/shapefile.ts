@@ -49,7 +49,7 @@ export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
 				name: 'TIME_UTC',
 				decimals: null,
 				width: 24,
-				write: (pen, k) => stamp.write(pen, recordedTime_s(records, at(k))),
+				write: (writer, k) => stamp.write(writer, recordedTime_s(records, at(k))),
 			},
 			number('PASS', 0, track.pass),
 			nameColumn('FILL', fills.names, (k) => fills.fill[at(k)] as number),

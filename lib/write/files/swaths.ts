@@ -1,5 +1,5 @@
 import type { Run } from '../../model/index.ts';
-import { Pen } from '../bytes/byte-writer.ts';
+import { ByteWriter } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { Properties } from './points.ts';
 
@@ -24,12 +24,12 @@ const ROUNDS: readonly (readonly number[])[] = [
 export function* swathsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
 	const degrees = new Degrees(track.zone);
-	const pen = new Pen();
-	const properties = new Properties(run, pen, bushels);
+	const writer = new ByteWriter();
+	const properties = new Properties(run, writer, bushels);
 	const lon = new Float64Array(CORNERS);
 	const lat = new Float64Array(CORNERS);
 	let first = true;
-	pen.text('{"type":"FeatureCollection","features":[');
+	writer.text('{"type":"FeatureCollection","features":[');
 	for (let i = 0; i < field.records.n; i++) {
 		for (let c = 0; c < CORNERS; c++) {
 			degrees.of(track.corners_m[8 * i + 2 * c] as number, track.corners_m[8 * i + 2 * c + 1] as number);
@@ -38,26 +38,26 @@ export function* swathsGeojson(run: Run, bushels = false): Generator<Uint8Array>
 		}
 		const round = ROUNDS.find((r) => simple(lon, lat, r));
 		if (round === undefined) continue;
-		pen.text(first ? '\n' : ',\n');
+		writer.text(first ? '\n' : ',\n');
 		first = false;
-		pen.text('{"type":"Feature","geometry":{"type":"Polygon","coordinates":[[');
+		writer.text('{"type":"Feature","geometry":{"type":"Polygon","coordinates":[[');
 		// RFC 7946 wants outer rings counterclockwise; going round from rear left over front left is the other way.
 		const step = twiceArea(lon, lat, round) < 0 ? round.length - 1 : 1;
 		for (let k = 0; k <= round.length; k++) {
 			const c = round[(k * step) % round.length] as number;
-			pen.text(k === 0 ? '[' : ',[');
-			pen.fixed(lon[c] as number, DECIMALS);
-			pen.code(44);
-			pen.fixed(lat[c] as number, DECIMALS);
-			pen.code(93);
+			writer.text(k === 0 ? '[' : ',[');
+			writer.fixed(lon[c] as number, DECIMALS);
+			writer.code(44);
+			writer.fixed(lat[c] as number, DECIMALS);
+			writer.code(93);
 		}
-		pen.text(']]},"properties":');
+		writer.text(']]},"properties":');
 		properties.write(i);
-		pen.code(125);
-		if (pen.full) yield pen.drain();
+		writer.code(125);
+		if (writer.full) yield writer.drain();
 	}
-	pen.text('\n]}\n');
-	yield pen.drain();
+	writer.text('\n]}\n');
+	yield writer.drain();
 }
 
 const STEP = 10 ** DECIMALS;

@@ -1,5 +1,6 @@
 import type { Run } from '../../model/index.ts';
 import type { UnitSystem } from '../../units/index.ts';
+import { cautions, inputs, method, remarks, setAside } from './appendix.ts';
 import { chain } from './chain.ts';
 import { dumps, trucks } from './dumps.ts';
 import { factors, moisture, seams } from './factors.ts';
@@ -7,7 +8,6 @@ import type { Markup } from './html.ts';
 import { landlord } from './landlord.ts';
 import { flags, maps, totals } from './mapped.ts';
 import { FOOT, head, title } from './page.ts';
-import { cautions, inputs, method, remarks, setAside } from './papers.ts';
 import { readings } from './readings.ts';
 import { Say } from './say.ts';
 import { verdict } from './verdict.ts';

@@ -4,13 +4,13 @@ import {
 	type Book,
 	dumpsOn,
 	type Entry,
+	edit,
 	find,
 	type Kept,
 	kept,
 	keptAll,
 	ledger,
 	type MonitorSetup,
-	mend,
 	readingsOf,
 	restore,
 	strike,
@@ -22,7 +22,7 @@ import { labelOf } from './undo.ts';
 import { massUnit, t } from './words.ts';
 
 type Values = { [key: string]: Value };
-const told = { label: labelOf };
+const labeled = { label: labelOf };
 
 /**
  * The next number of a kind, going on from the last one written by hand: D12 after D11, N8 after N7. Rows of a list
@@ -66,7 +66,7 @@ export async function putDump(combineIds: readonly string[], weight: Keyed, extr
 				variety: device.value.variety,
 			}),
 		],
-		told,
+		labeled,
 	);
 	return id;
 }
@@ -103,7 +103,7 @@ export async function putOffload(weight: Keyed): Promise<void> {
 			}),
 		);
 		return entries;
-	}, told);
+	}, labeled);
 }
 
 /** The truck that the next grain goes to: its open load where it has one, else a new one. No load is renamed. */
@@ -120,14 +120,14 @@ export async function truckLeft(): Promise<void> {
 	const load = id === null ? null : find(bookNow.value, 'load', id);
 	if (!load) return;
 	const other = openLoads.value.findLast((l) => l.id !== load.id);
-	await write((book) => [mend(book, stamp(), load.id, { closed: true }, '')], told);
+	await write((book) => [edit(book, stamp(), load.id, { closed: true }, '')], labeled);
 	set('truck', other?.v.truck ?? load.v.truck);
 	set('load', other?.id ?? null);
 }
 
 /** A load that was closed by mistake stands beside the cart again. */
 export async function reopen(id: string): Promise<void> {
-	await write((book) => [mend(book, stamp(), id, { closed: false, opened_s: Math.round(now_s()) }, '')], told);
+	await write((book) => [edit(book, stamp(), id, { closed: false, opened_s: Math.round(now_s()) }, '')], labeled);
 	const load = find(bookNow.value, 'load', id);
 	set('truck', load?.v.truck ?? null);
 	set('load', id);
@@ -137,7 +137,7 @@ export async function reopen(id: string): Promise<void> {
 export async function setDestination(destination: string | null): Promise<void> {
 	set('destination', destination);
 	const id = device.value.load;
-	if (id !== null) await write((book) => changed(book, id, { destination }, ''), told);
+	if (id !== null) await write((book) => changed(book, id, { destination }, ''), labeled);
 }
 
 /** What a monitor showed after a dump. */
@@ -157,26 +157,26 @@ export async function putReading(set_: {
 			set_.dump === null
 				? undefined
 				: readingsOf(book, set_.dump).find((r) => r.v.combine === set_.combine && r.v.how === set_.how);
-		if (before) return [mend(book, stamp(), before.id, { ...set_ }, 'read again')];
+		if (before) return [edit(book, stamp(), before.id, { ...set_ }, 'read again')];
 		return [add(stamp(), 'reading', newId(), { time_s: Math.round(now_s()), field: field.value?.id ?? null, ...set_ })];
-	}, told);
+	}, labeled);
 }
 
 export async function putTicket(set_: Values): Promise<void> {
-	await write(() => [add(stamp(), 'ticket', newId(), { time_s: Math.round(now_s()), ...set_ })], told);
+	await write(() => [add(stamp(), 'ticket', newId(), { time_s: Math.round(now_s()), ...set_ })], labeled);
 }
 
 /** The monitor has been recalibrated: its factor starts over. */
 export async function putRecalibrated(combine: string): Promise<void> {
 	const time_s = Math.round(now_s());
 	const set_ = { time_s, combine, field: field.value?.id ?? null, kind: 'calibrated', note: null };
-	await write(() => [add(stamp(), 'event', newId(), set_)], told);
+	await write(() => [add(stamp(), 'event', newId(), set_)], labeled);
 }
 
 /** The scale was zeroed, or shows something else than the book has: what it shows now counts. */
 export async function putZero(reading_kg: number): Promise<void> {
 	const time_s = Math.round(now_s());
-	await write(() => [add(stamp(), 'zero', newId(), { time_s, cart: cart.value!.id, reading_kg, note: null })], told);
+	await write(() => [add(stamp(), 'zero', newId(), { time_s, cart: cart.value!.id, reading_kg, note: null })], labeled);
 }
 
 export async function putThing(
@@ -184,25 +184,25 @@ export async function putThing(
 	values: Values,
 ): Promise<string> {
 	const id = newId();
-	await write(() => [add(stamp(), kind, id, values)], told);
+	await write(() => [add(stamp(), kind, id, values)], labeled);
 	return id;
 }
 
 function changed(book: Book, id: string, values: Values, why: string): Entry[] {
-	const entry = mend(book, stamp(), id, values, why);
+	const entry = edit(book, stamp(), id, values, why);
 	return Object.keys(entry.set).length > 0 ? [entry] : [];
 }
 
-export async function mendThing(id: string, values: Values, why: string): Promise<void> {
-	await write((book) => changed(book, id, values, why), told);
+export async function editThing(id: string, values: Values, why: string): Promise<void> {
+	await write((book) => changed(book, id, values, why), labeled);
 }
 
 export async function strikeThing(id: string, why: string): Promise<void> {
-	await write((book) => [strike(book, stamp(), id, why)], told);
+	await write((book) => [strike(book, stamp(), id, why)], labeled);
 }
 
 export async function restoreThing(id: string, why: string): Promise<void> {
-	await write((book) => [restore(book, stamp(), id, why)], told);
+	await write((book) => [restore(book, stamp(), id, why)], labeled);
 }
 
 /** A new field, with a cart, combines and a truck where the book has none yet. */

@@ -111,7 +111,7 @@ others.onmessage = async () => {
 let queue: Promise<unknown> = Promise.resolve();
 
 /** What a write is to be remembered as; `label` is told the book with its entries in it. */
-export interface Told {
+export interface Undoable {
 	label: (entries: readonly Entry[], book: Book) => string;
 	/** The acts as they are afterward, where the write is itself an undo or redo. */
 	acts?: (entries: readonly Entry[]) => readonly Act[];
@@ -121,7 +121,7 @@ export interface Told {
  * Writes entries made from the book as it stands when their turn comes. The page shows them, and says saved, once
  * the disk has them; never before. What is told of an act goes to the disk together with its entries.
  */
-export function write(make: (book: Book) => readonly Entry[], told: Told | null): Promise<readonly Entry[]> {
+export function write(make: (book: Book) => readonly Entry[], undoable: Undoable | null): Promise<readonly Entry[]> {
 	const run = async () => {
 		saving.value = { state: 'saving' };
 		try {
@@ -130,11 +130,11 @@ export function write(make: (book: Book) => readonly Entry[], told: Told | null)
 			const grows = (b: Book) => (entries.length > 64 ? mergeBooks(b, bookOf(entries)) : append(b, ...entries));
 			const next = grows(was);
 			let list = acts.value;
-			if (told?.acts) list = told.acts(entries);
-			else if (told && entries.length > 0) {
+			if (undoable?.acts) list = undoable.acts(entries);
+			else if (undoable && entries.length > 0) {
 				const [first] = entries;
 				const act = { id: first!.id, at_s: now_s(), field: device.value.field, entries, undone: false };
-				list = [...list, { ...act, label: told.label(entries, next) }].slice(-REMEMBERED);
+				list = [...list, { ...act, label: undoable.label(entries, next) }].slice(-REMEMBERED);
 			}
 			await writeEntries(entries, list === acts.value ? undefined : ['acts', list]);
 			batch(() => {

@@ -1,7 +1,7 @@
 /** The answer in full: each combine's running error, what to do, the loads to key in, and who reads higher. */
 import { bookFills, find, kept, moistureOffsets, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
-import { mendThing, putRecalibrated } from '../model/acts.ts';
+import { editThing, putRecalibrated } from '../model/acts.ts';
 import { adviceOn, adviceWords, loadsToKey, tolerance } from '../model/advice.ts';
 import { unless } from '../model/asks.ts';
 import { go, opened } from '../model/route.ts';
@@ -60,7 +60,7 @@ export function AnswerPage() {
 						key={x}
 						type="button"
 						aria-pressed={tolerance() === x}
-						onClick={() => void mendThing(f.id, { tolerance_pct: x }, '')}
+						onClick={() => void editThing(f.id, { tolerance_pct: x }, '')}
 					>
 						±{x}%
 					</button>

@@ -2,7 +2,7 @@
 import { signal } from '@preact/signals';
 import { cropKnown, dumpsOn, type Kept, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
 import { CROPS } from '../../../lib/units/index.ts';
-import { mendThing, restoreThing, startField, usualMonitor } from '../model/acts.ts';
+import { editThing, restoreThing, startField, usualMonitor } from '../model/acts.ts';
 import { go, opened } from '../model/route.ts';
 import { allCombines, book, field, fields, set } from '../model/state.ts';
 import { cropName, mass, netFieldKg, t, when } from '../model/words.ts';
@@ -108,7 +108,7 @@ function Line(props: { field: Kept<'field'> }) {
 				type="button"
 				class="line-button"
 				onClick={async () => {
-					if (f.v.away) await mendThing(f.id, { away: false }, '');
+					if (f.v.away) await editThing(f.id, { away: false }, '');
 					set('field', f.id);
 					go('now');
 				}}

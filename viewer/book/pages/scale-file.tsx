@@ -4,12 +4,12 @@ import {
 	add,
 	type Book,
 	type Entry,
+	edit,
 	guessMapping,
 	kept,
 	ledger,
 	MAPPED,
 	type Mapped,
-	mend,
 	readScaleLoads,
 	readScaleTable,
 	type ScaleLoad,
@@ -245,7 +245,7 @@ async function takeRows(loads: readonly ScaleLoad[], aside: readonly SetAside[])
 			const mapping = { name: g.name, signature, mapping: { ...g.mapping }, names };
 			if (!before) entries.push(add(stamp(), 'mapping', newId(), mapping));
 			else if (JSON.stringify(before.thing.values.names) !== JSON.stringify(names))
-				entries.push(mend(b, stamp(), before.id, { names, mapping: { ...g.mapping } }, ''));
+				entries.push(edit(b, stamp(), before.id, { names, mapping: { ...g.mapping } }, ''));
 			const ids = (l: ScaleLoad, kind: NameKind) =>
 				namesIn(l, kind)
 					.map((n) => known(kind, n, names))

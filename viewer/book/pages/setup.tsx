@@ -3,7 +3,7 @@ import { signal } from '@preact/signals';
 import { type Kind, kept, lineReader, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { show, theme, units } from '../../state/settings.ts';
-import { mendThing, putThing, restoreThing, usualMonitor } from '../model/acts.ts';
+import { editThing, putThing, restoreThing, usualMonitor } from '../model/acts.ts';
 import { shownValue } from '../model/columns.ts';
 import { connect, disconnect, hasSerial, live } from '../model/live.ts';
 import { opened } from '../model/route.ts';
@@ -73,7 +73,7 @@ function List(props: { kind: Listed }) {
 								type="button"
 								aria-pressed={!x.v.away}
 								aria-label={`${x.v.name}: ${t.hereToday}`}
-								onClick={() => void mendThing(x.id, { away: !x.v.away }, '')}
+								onClick={() => void editThing(x.id, { away: !x.v.away }, '')}
 							>
 								{x.v.away ? t.notHere : t.hereToday}
 							</button>

@@ -66,13 +66,13 @@ function Code(props: { text: string; label: string }) {
 		const c = canvas.current!;
 		c.width = c.height = n * dot;
 		c.style.width = c.style.height = `${(n * dot) / devicePixelRatio}px`;
-		const pen = c.getContext('2d')!;
-		pen.fillStyle = '#ffffff';
-		pen.fillRect(0, 0, n * dot, n * dot);
-		pen.fillStyle = '#000000';
+		const context = c.getContext('2d')!;
+		context.fillStyle = '#ffffff';
+		context.fillRect(0, 0, n * dot, n * dot);
+		context.fillStyle = '#000000';
 		for (let y = 0; y < modules.size; y++)
 			for (let x = 0; x < modules.size; x++)
-				if (modules.get(y, x)) pen.fillRect((x + QUIET) * dot, (y + QUIET) * dot, dot, dot);
+				if (modules.get(y, x)) context.fillRect((x + QUIET) * dot, (y + QUIET) * dot, dot, dot);
 	}, [props.text]);
 	return <canvas ref={canvas} class="code" role="img" aria-label={props.label} />;
 }
@@ -104,15 +104,15 @@ export function CodeTake(props: { take: (entries: readonly Entry[]) => Promise<v
 		let timer = 0;
 		let over = false;
 		const canvas = document.createElement('canvas');
-		const pen = canvas.getContext('2d', { willReadFrequently: true })!;
+		const context = canvas.getContext('2d', { willReadFrequently: true })!;
 		const look = () => {
 			const v = video.current;
 			if (!v || v.videoWidth === 0) return;
 			const scale = Math.min(1, 800 / Math.max(v.videoWidth, v.videoHeight));
 			canvas.width = Math.round(v.videoWidth * scale);
 			canvas.height = Math.round(v.videoHeight * scale);
-			pen.drawImage(v, 0, 0, canvas.width, canvas.height);
-			const found = jsQR(pen.getImageData(0, 0, canvas.width, canvas.height).data, canvas.width, canvas.height);
+			context.drawImage(v, 0, 0, canvas.width, canvas.height);
+			const found = jsQR(context.getImageData(0, 0, canvas.width, canvas.height).data, canvas.width, canvas.height);
 			if (found) void seen(found.data);
 		};
 		navigator.mediaDevices
@@ -151,10 +151,10 @@ export function CodeTake(props: { take: (entries: readonly Entry[]) => Promise<v
 						for (const file of e.currentTarget.files ?? []) {
 							const picture = await createImageBitmap(file);
 							const canvas = new OffscreenCanvas(picture.width, picture.height);
-							const pen = canvas.getContext('2d')!;
-							pen.drawImage(picture, 0, 0);
+							const context = canvas.getContext('2d')!;
+							context.drawImage(picture, 0, 0);
 							const found = jsQR(
-								pen.getImageData(0, 0, picture.width, picture.height).data,
+								context.getImageData(0, 0, picture.width, picture.height).data,
 								picture.width,
 								picture.height,
 							);

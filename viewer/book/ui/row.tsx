@@ -11,7 +11,7 @@ import {
 	type Value,
 	valueBefore,
 } from '../../../lib/book/index.ts';
-import { mendThing, restoreThing, strikeThing, usualMonitor } from '../model/acts.ts';
+import { editThing, restoreThing, strikeThing, usualMonitor } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
 import { COLUMNS, type Column, optionsOf, readValue, shownValue, unitOf, writtenValue } from '../model/columns.ts';
 import { opened } from '../model/route.ts';
@@ -58,7 +58,7 @@ function Open(props: { thing: Thing }) {
 		);
 		const asked = touched.map((c) => [c, askValue(thing.kind, c.key, values[c.key])] as const).find(([, q]) => q);
 		const yes = asked ? t.yesSave(shownValue(asked[0].key, asked[0].shape, values[asked[0].key])) : '';
-		void unless(asked?.[1] ?? null, yes, () => mendThing(thing.id, values, why.value.trim()));
+		void unless(asked?.[1] ?? null, yes, () => editThing(thing.id, values, why.value.trim()));
 	};
 	return (
 		<Sheet title={titleOf(thing)} close={close} dirty={changed || unreadable.length > 0 || why.value.trim() !== ''}>
@@ -235,11 +235,11 @@ export function Torn(props: { conflict: Conflict; columns?: Column[] }) {
 				<b>{t.torn(titleOf(thing), t.columns[c.key] ?? (c.key === 'struck' ? t.struckOut : c.key))}</b>
 			</p>
 			<div class="claims">
-				{c.claims.map(({ value, entry }) => (
+				{c.versions.map(({ value, entry }) => (
 					<button
 						key={entry.id}
 						type="button"
-						onClick={() => void mendThing(c.thing, { [c.key]: value }, t.settledWhy(entry.by))}
+						onClick={() => void editThing(c.thing, { [c.key]: value }, t.settledWhy(entry.by))}
 					>
 						<b>{shownValue(c.key, shape, value)}</b>
 						<span class="soft small">

@@ -1,7 +1,7 @@
 /** Sheets that the pad opens: which truck, what else is known of a dump, how the monitor shows it. */
 import { type Signal, signal, useSignal } from '@preact/signals';
 import { keptAll, type MonitorSetup } from '../../../lib/book/index.ts';
-import { chooseTruck, mendThing, monitorOf, putThing, reopen, setDestination } from '../model/acts.ts';
+import { chooseTruck, editThing, monitorOf, putThing, reopen, setDestination } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
 import { allTrucks, book, destinations, device, grain, load, openLoads, set, truck, trucks } from '../model/state.ts';
 import {
@@ -162,7 +162,7 @@ export function TruckSheet(props: { close: () => void }) {
 									key={x.id}
 									type="button"
 									onClick={async () => {
-										await mendThing(open.id, { truck: x.id }, '');
+										await editThing(open.id, { truck: x.id }, '');
 										wrong.value = false;
 									}}
 								>
@@ -262,7 +262,7 @@ export function MonitorHow(props: { combine: string; close: () => void }) {
 	const m = monitorOf(props.combine);
 	return (
 		<Sheet title={t.monitorHow(nameOfThing(props.combine))} close={props.close}>
-			<MonitorChoices value={m} set={(x) => void mendThing(props.combine, { monitor: { ...x } }, '')} />
+			<MonitorChoices value={m} set={(x) => void editThing(props.combine, { monitor: { ...x } }, '')} />
 			<button type="button" class="main large" onClick={props.close}>
 				{t.done}
 			</button>

@@ -1,16 +1,16 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { utmProjection, utmZone } from '../../lib/geo/utm.ts';
-import { Pen } from '../../lib/write/bytes/byte-writer.ts';
+import { ByteWriter } from '../../lib/write/bytes/byte-writer.ts';
 import { Degrees } from '../../lib/write/bytes/degrees.ts';
 import { Stamp } from '../../lib/write/bytes/stamp.ts';
 
-const text = (write: (pen: Pen) => void) => {
-	const pen = new Pen();
-	write(pen);
-	return new TextDecoder().decode(pen.drain());
+const text = (write: (writer: ByteWriter) => void) => {
+	const writer = new ByteWriter();
+	write(writer);
+	return new TextDecoder().decode(writer.drain());
 };
-const fixed = (value: number, decimals: number) => text((pen) => pen.fixed(value, decimals));
+const fixed = (value: number, decimals: number) => text((writer) => writer.fixed(value, decimals));
 /** As `toFixed` rounds; what rounds to nothing has no sign. */
 const expected = (value: number, decimals: number) => {
 	const wanted = value.toFixed(decimals);
@@ -63,7 +63,7 @@ describe('numbers with fixed decimals', () => {
 
 	test('long texts and many of them fit', () => {
 		const long = 'ü'.repeat(200_000);
-		expect(text((pen) => pen.text(long))).toBe(long);
+		expect(text((writer) => writer.text(long))).toBe(long);
 	});
 });
 
@@ -73,10 +73,10 @@ describe('times', () => {
 			fc.property(fc.integer({ min: 631_152_000_000, max: 4_102_444_799_999 }), (ms) => {
 				const stamp = new Stamp();
 				const wanted = new Date(ms).toISOString().replace('.000Z', 'Z');
-				expect(text((pen) => stamp.write(pen, ms / 1000))).toBe(wanted);
+				expect(text((writer) => stamp.write(writer, ms / 1000))).toBe(wanted);
 			}),
 		);
-		expect(text((pen) => new Stamp().write(pen, Number.NaN))).toBe('');
+		expect(text((writer) => new Stamp().write(writer, Number.NaN))).toBe('');
 	});
 });
 

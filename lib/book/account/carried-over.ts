@@ -1,15 +1,15 @@
 import { MONITOR } from '../../model/index.ts';
 import { movedIn } from '../answer/chain.ts';
+import { runningFactor } from '../answer/running.ts';
 import { solve } from '../answer/solve.ts';
-import { told } from '../answer/told.ts';
 import type { Book } from '../book.ts';
 import { chainIn, recalibrated, runningFactors } from '../factor.ts';
 import { cropNameOf, dumpsOn, find, type Kept, keptAll, readingsOf } from '../values.ts';
 
-/** What a combine's error was on the field before: what is known of it before anything is weighed on this one. */
-export interface Carried {
+/** A combine's error on an earlier field: what is known of it before anything is weighed on this one. */
+export interface CarriedOver {
 	combine: string;
-	/** The field it was learned on, when last, and from how many tank loads. */
+	/** The field it comes from, time of the last dump there, and number of tank loads. */
 	field: string;
 	at_s: number;
 	n: number;
@@ -17,14 +17,14 @@ export interface Carried {
 	interval_pct: [number, number];
 	/** What has changed since. */
 	recalibrated: boolean;
-	/** The other field's crop where it is another one. */
+	/** The other field's crop if it differs. */
 	otherCrop: string | null;
-	/** Moisture here less moisture there, where the monitor showed both and they differ enough to matter. */
+	/** Moisture here less moisture there, where the monitor showed both and the difference is large enough to matter. */
 	moisture_points: number | null;
 }
 
-/** What is carried over to a field for one combine; null where it was weighed on no other field of the season. */
-export function carriedOver(book: Book, combine: string, field: string): Carried | null {
+/** The error carried over to a field for one combine; null where it was weighed on no other field of the season. */
+export function carriedOver(book: Book, combine: string, field: string): CarriedOver | null {
 	const here = find(book, 'field', field);
 	if (!here) return null;
 	const first_s = dumpsOn(book, field)[0]?.v.time_s ?? Number.POSITIVE_INFINITY;
@@ -58,7 +58,7 @@ export function carriedOver(book: Book, combine: string, field: string): Carried
 	};
 }
 
-/** Mean of what a combine's monitor showed on a field, percent; null where it showed none. */
+/** Mean moisture that a combine's monitor showed on a field, percent; null where it showed none. */
 function meanMoisture(book: Book, combine: string, field: string): number | null {
 	let [n, sum] = [0, 0];
 	for (const d of dumpsOn(book, field))
@@ -71,13 +71,13 @@ function meanMoisture(book: Book, combine: string, field: string): number | null
 }
 
 /**
- * The error here with what was carried over as a start: both fields' weights as one chain, in which the factor may have
- * moved between them, the more so the longer ago, by another crop, by grain of another moisture. Null where nothing was
+ * The error here, starting from what was carried over: both fields' weights as one chain, in which the factor may have
+ * moved between them. It may have moved more with more time, another crop or another moisture. Null where nothing was
  * weighed here yet, or nothing can be carried over.
  */
 export function withCarried(
 	book: Book,
-	carried: Carried,
+	carried: CarriedOver,
 	field: string,
 ): { error_pct: number; interval_pct: [number, number] } | null {
 	const first = dumpsOn(book, field)[0];
@@ -97,6 +97,6 @@ export function withCarried(
 			since.moisture_points === null ? 0 : MONITOR.well_pct / 100,
 		);
 	});
-	const { error_pct, errorInterval_pct } = told(solve({ ...chain, moved: { from, u_rel } }), c);
+	const { error_pct, errorInterval_pct } = runningFactor(solve({ ...chain, moved: { from, u_rel } }), c);
 	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct! };
 }

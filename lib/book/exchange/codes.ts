@@ -28,7 +28,7 @@ export interface Codes {
 	parts: ReadonlyMap<number, string>;
 }
 
-/** Takes one code's text; null = it is none of ours. A code of another series begins anew. */
+/** Adds one code's text; null = not a Steelyard code. A code of another series starts over. */
 export function takeCode(before: Codes | null, text: string): Codes | null {
 	const m = /^SY1 ([0-9A-F]{8}) ([0-9]+)\/([0-9]+) ([A-Z2-7]*)$/.exec(text);
 	if (!m) return null;
@@ -38,7 +38,7 @@ export function takeCode(before: Codes | null, text: string): Codes | null {
 	return { series, of, parts: new Map([...(same ? before.parts : []), [number, m[4]!]]) };
 }
 
-/** The entries of a whole series; null while parts are missing. Throws where what was read is damaged. */
+/** The entries of a complete series; null while parts are missing. Throws where the data are damaged. */
 export function fromCodes(codes: Codes): readonly Entry[] | null {
 	if (codes.parts.size < codes.of) return null;
 	const data = Array.from({ length: codes.of }, (_, i) => codes.parts.get(i + 1) ?? '').join('');

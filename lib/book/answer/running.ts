@@ -4,7 +4,7 @@ import { meanVariance, type ScalePart, sharesOf, spreadOf } from '../../tank/ind
 import type { BookChain } from './chain.ts';
 import type { Solved } from './solve.ts';
 
-/** One weighed fill as a combine's factor sees it. */
+/** One weighed fill, as used for a combine's factor. */
 export interface FillPoint {
 	dumps: string[];
 	time_s: number;
@@ -12,30 +12,30 @@ export interface FillPoint {
 	reference_kg: number;
 	/** 100 × (monitor − reference) / reference. */
 	error_pct: number;
-	/** Its weight is shared with another combine: split as the monitors, each by its factor, say. */
+	/** Its weight is shared with another combine: split in proportion to the monitors, each times its factor. */
 	shared: boolean;
-	/** What all other weights foretell of its reference mass: mean, standard deviation, degrees of freedom. */
+	/** Its reference mass as predicted from all other weights: mean, standard deviation, degrees of freedom. */
 	expected_kg: number;
 	u_expected_kg: number;
 	expectedDf: number;
-	/** So far off that no factor is made of it. */
+	/** So far off that it is in no factor. */
 	wrong: boolean;
 }
 
-/** A combine's running factor: what the weights so far say. */
+/** A combine's running factor, from the weights so far. */
 export interface RunningFactor {
 	combine: string;
-	/** Reference / monitor; null while nothing was weighed and read. */
+	/** Reference / monitor; null while there is no weight with a monitor reading. */
 	value: number | null;
-	/** 95 %, of what was cut so far, the scale's part included. Null while nothing was weighed. */
+	/** 95% interval of what was cut so far, including the scale's part. Null while nothing was weighed. */
 	interval: [number, number] | null;
-	/** 95 %, the next load. */
+	/** 95% range of the next load. */
 	next: [number, number] | null;
-	/** The same two as the monitor's error in per cent (low, high). */
+	/** The same two as the monitor's error in percent (low, high). */
 	error_pct: number | null;
 	errorInterval_pct: [number, number] | null;
 	nextError_pct: [number, number] | null;
-	/** 95 %, of the monitor's error on the average of what is still to come: by this a monitor is left alone or calibrated. */
+	/** 95% interval of the monitor's mean error over what is still to come: decides whether to calibrate. */
 	levelError_pct: [number, number] | null;
 	/** The interval without the scale's part: what more dumps can narrow. */
 	ownInterval: [number, number] | null;
@@ -45,11 +45,11 @@ export interface RunningFactor {
 	/** Relative standard uncertainty, the scale's part included. */
 	u_rel: number;
 	points: FillPoint[];
-	/** How it narrowed: value and interval after some of the fills (`load` counts them from 0), the last among them. */
+	/** How it narrowed: value and interval after some of the fills (`load` counts from 0), including the last. */
 	course: { load: number; value: number; low: number; high: number }[];
 }
 
-/** Error of a monitor in per cent from its factor: (monitor − reference) / reference. */
+/** Error of a monitor in percent from its factor: (monitor − reference) / reference. */
 export function errorOf_pct(factor: number): number {
 	return 100 * (1 / factor - 1);
 }
@@ -70,8 +70,8 @@ export const NOTHING: Omit<RunningFactor, 'combine'> = {
 	course: [],
 };
 
-/** One combine's factor as its chain has it. */
-export function told(solved: Solved, c: number): RunningFactor {
+/** One combine's factor from the solved chain. */
+export function runningFactor(solved: Solved, c: number): RunningFactor {
 	const { chain, at, tape, scatter, wrong } = solved;
 	const combine = chain.combines[c]!;
 	const points: FillPoint[] = [];
@@ -90,7 +90,7 @@ export function told(solved: Solved, c: number): RunningFactor {
 	const spread = spreadOf(shares, 0, solved.df, NO_SEAMS, scale, 1 + c);
 	const alone = spreadOf(shares, 0, solved.df, NO_SEAMS, NO_SCALE, 1 + c);
 	const fill = fillVariance(solved, c);
-	// What was weighed is the best guess of what follows: centered on it, as the report has it.
+	// What was weighed is the best estimate of what follows, so the interval is centered on it, as in the report.
 	const ofNext = sharesOf(tape, scatter, vector(tape.n, at.factor[c]!, 1));
 	const nextScale = scaleOf(solved, [c], ofNext.cart);
 	const level = spreadOf(ofNext, 0, solved.df, NO_SEAMS, nextScale, 301 + c, 5_000);
@@ -116,12 +116,12 @@ export function told(solved: Solved, c: number): RunningFactor {
 	};
 }
 
-/** Of a combine without seams nothing comes from them. */
+/** Placeholder for a combine without seams. */
 export const NO_SEAMS = Number.POSITIVE_INFINITY;
 const NO_SCALE: ScalePart = { u: 0, df: Number.POSITIVE_INFINITY, half: 0 };
 
 function asError(i: readonly [number, number]): [number, number] {
-	// A band so wide that it reaches down to nothing has no upper end of error.
+	// An interval that reaches down to a factor of zero has no upper end of error.
 	return [errorOf_pct(i[1]), i[0] > 0 ? errorOf_pct(i[0]) : Number.POSITIVE_INFINITY];
 }
 
@@ -158,7 +158,7 @@ function vector(n: number, slot: number, by: number): Float64Array {
 	return out;
 }
 
-/** What is left of a slow error in the mean of one fill, and a fill's white error: relative variance, by their sizes. */
+/** Relative variance that remains of a slow error in the mean of one fill, and of a fill's white error. */
 function fillVariance({ chain }: Solved, c: number): (sigma: number, white: number) => number {
 	const seconds = chain.loads.flatMap((l) => l.inflows.flatMap((i) => (i.combine === c ? [i.seconds] : [])));
 	const share = seconds.reduce((s, t) => s + meanVariance(t, MONITOR.slow_s), 0) / seconds.length;
@@ -175,7 +175,7 @@ function weightVariance({ chain }: Solved, own: readonly number[]): number {
 	);
 }
 
-/** The part of the carts' ratios in a sum of which they make up this variance: each by the grain that it weighed. */
+/** The part of the cart ratios' variance in a weighted sum: each cart by the grain that it weighed. */
 export function scaleOf({ chain }: Solved, of: readonly number[], variance: number): ScalePart {
 	const kg = chain.carts.map((_, k) =>
 		chain.loads.reduce(
@@ -200,7 +200,7 @@ export function scaleOf({ chain }: Solved, of: readonly number[], variance: numb
 
 const COURSE_POINTS = 24;
 
-/** The course is a picture: some of its points do, and limits added to the rest by their squares. */
+/** The history is only a picture: a subset of its points is enough, with limits added to the rest in quadrature. */
 function courseOf(
 	solved: Solved,
 	c: number,
