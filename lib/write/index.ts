@@ -1,4 +1,4 @@
-/** A run's results as files: each writer gives bytes piece by piece, and the same run gives the same bytes. */
+/** A run's results as files. Each writer yields bytes piece by piece; the same run gives the same bytes. */
 export { csvRow } from '../formats/cell.ts';
 export { BUSHEL_COLUMNS } from './files/bushels.ts';
 export { cleanCsv } from './files/clean.ts';

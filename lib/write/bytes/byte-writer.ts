@@ -1,42 +1,42 @@
 const MINUS = 45;
 const POINT = 46;
 const ZERO = 48;
-/** Pieces handed on are about this long. */
+/** Approximate length of the pieces that are yielded. */
 const PIECE = 1 << 16;
-/** Longest number that is ever written by digits: sign, 16 digits, point, decimals. */
+/** Longest number that is ever written digit by digit: sign, 16 digits, point, decimals. */
 const NUMBER = 48;
 
 const POWERS = Array.from({ length: 16 }, (_, i) => 10 ** i);
 const encoder = new TextEncoder();
-/** Texts shorter than this are looked at byte by byte. */
+/** Texts shorter than this are encoded byte by byte. */
 const SHORT = 100;
 
 /**
- * Writes text and numbers as bytes. Numbers have fixed decimals and their digits go straight into the buffer, which
- * takes less than half the time of `toFixed`. Hand on what is written with `drain` whenever `full`.
+ * Writes text and numbers as bytes. Numbers have fixed decimals, and their digits go straight into the buffer, which
+ * takes less than half the time of `toFixed`. Call `drain` whenever `full`.
  */
 export class ByteWriter {
 	private bytes = new Uint8Array(PIECE + 4096);
 	private at = 0;
 
-	/** True when a piece should be handed on. */
+	/** True when it is time to call `drain`. */
 	get full(): boolean {
 		return this.at >= PIECE;
 	}
 
-	/** What was written since the last time, as bytes of its own. */
+	/** What was written since the last `drain`, as a new array. */
 	drain(): Uint8Array {
 		const piece = this.bytes.slice(0, this.at);
 		this.at = 0;
 		return piece;
 	}
 
-	/** Bytes written since the last time. */
+	/** Number of bytes written since the last `drain`. */
 	get length(): number {
 		return this.at;
 	}
 
-	/** Puts what was written since the last time into `bytes`, from `start` on. */
+	/** Copies what was written since the last `drain` into `bytes`, from `start` on. */
 	drainInto(bytes: Uint8Array, start: number): void {
 		for (let k = 0; k < this.at; k++) bytes[start + k] = this.bytes[k] as number;
 		this.at = 0;
@@ -49,17 +49,17 @@ export class ByteWriter {
 		this.bytes = wider;
 	}
 
-	/** Bytes as they are. */
+	/** Writes bytes unchanged. */
 	raw(bytes: Uint8Array): void {
 		this.room(bytes.length);
 		this.bytes.set(bytes, this.at);
 		this.at += bytes.length;
 	}
 
-	/** Text as UTF-8. */
+	/** Writes text as UTF-8. */
 	text(text: string): void {
 		this.room(text.length * 3);
-		// Short plain text, most of what is written, is quicker byte by byte than by a call into the encoder.
+		// Short plain text, most of what is written, is faster byte by byte than through the encoder.
 		if (text.length < SHORT) {
 			let k = 0;
 			for (; k < text.length; k++) {
@@ -82,8 +82,8 @@ export class ByteWriter {
 	}
 
 	/**
-	 * A number with fixed decimals (0 to 9), rounded as `toFixed` rounds; what rounds to nothing has no sign. Nothing is
-	 * written for what is no finite number.
+	 * Writes a number with fixed decimals (0 to 9), rounded as `toFixed` rounds; a result of zero has no sign. Writes
+	 * nothing if the number is not finite.
 	 */
 	fixed(value: number, decimals: number): void {
 		if (!Number.isFinite(value)) return;
@@ -91,8 +91,8 @@ export class ByteWriter {
 		const scaled = size * (POWERS[decimals] as number);
 		const floor = Math.floor(scaled);
 		const over = scaled - floor;
-		// Rounding the product keeps it on its side of the middle, which is a double itself, or puts it right there;
-		// there, and beyond doubles that know halves, only exact decimals can tell.
+		// Rounding the product keeps it on its side of the midpoint, which is itself a double, or puts it exactly
+		// there. At the midpoint, and beyond doubles that can hold halves, only exact decimals decide.
 		if (over === 0.5 || scaled > 2 ** 52) {
 			const text = size.toFixed(decimals);
 			this.text(value < 0 && /[1-9]/.test(text) ? `-${text}` : text);

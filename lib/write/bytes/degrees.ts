@@ -1,17 +1,17 @@
 import { type Projection, utmProjection } from '../../geo/utm.ts';
 import type { Zone } from '../../model/index.ts';
 
-/** Side of a tile. Within one a quadratic is good to 1e-9 degrees, a tenth of a millimeter. */
+/** Side of a tile. Within one, a quadratic is good to 1e-9 degrees, a tenth of a millimeter. */
 const TILE_M = 1000;
-/** Numbers kept a tile: six of longitude, six of latitude. */
+/** Numbers kept per tile: six for longitude, six for latitude. */
 const TERMS = 12;
 
 /**
- * UTM meters back to degrees for millions of places: the projection is asked for nine places a tile of one
- * kilometer, a quadratic between them serves the rest.
+ * UTM meters back to degrees for millions of places: nine places per tile of one kilometer are projected, and a
+ * quadratic interpolates the rest.
  */
 export class Degrees {
-	/** Result of the last `of`. NaN where the place is. */
+	/** Result of the last `of`. NaN if the place was NaN. */
 	lon = Number.NaN;
 	lat = Number.NaN;
 	private readonly projection: Projection;

@@ -1,6 +1,6 @@
 import { inTimeOrder, type Run } from '../../model/index.ts';
 
-/** Names of fills and, one a record, which of them its grain went into; −1 for grain never unloaded. */
+/** Names of fills and, for each record, the fill that its grain belongs to; −1 for grain never unloaded. */
 export function fillOfRecord(run: Run): { names: string[]; fill: Int32Array } {
 	const { records } = run.field;
 	const fill = new Int32Array(records.n).fill(-1);
@@ -12,7 +12,7 @@ export function fillOfRecord(run: Run): { names: string[]; fill: Int32Array } {
 			order = inTimeOrder(records, unloading.combine);
 			orders.set(unloading.combine, order);
 		}
-		// Unloadings between which grain stayed share a fill.
+		// Dumps between which grain stayed in the tank share a fill.
 		const id = ids.get(unloading.fill) ?? ids.size;
 		ids.set(unloading.fill, id);
 		for (let k = unloading.from; k < Math.min(unloading.to, order.length); k++) fill[order[k] as number] = id;

@@ -2,10 +2,10 @@ const LF = 10;
 const CR = 13;
 const QUOTE = 34;
 
-/** Takes one row as it stands in the file, without its line end. */
+/** Receives one row as it is in the file, without its line end. */
 export type RawSink = (bytes: Uint8Array, start: number, end: number, line: number) => void;
 
-/** Splits a CSV file into its rows as they stand; a line end inside quotes does not end a row. */
+/** Splits a CSV file into its unchanged rows; a line end inside quotes does not end a row. */
 export class RawRows {
 	private pending: Uint8Array = new Uint8Array(0);
 	/** The file's line on which the next row starts. */
@@ -33,7 +33,7 @@ export class RawRows {
 		this.pending = new Uint8Array(0);
 	}
 
-	/** Hands on every whole row and returns where the first incomplete one starts. */
+	/** Passes on every complete row and returns where the first incomplete one starts. */
 	private rows(all: Uint8Array): number {
 		let start = 0;
 		let quote = all.indexOf(QUOTE);
@@ -67,7 +67,7 @@ export class RawRows {
 	}
 }
 
-/** Where each cell of a row ends; the row's text is left as it is. */
+/** Where each cell of a row ends; the row's text stays as it is. */
 export function cellEnds(bytes: Uint8Array, start: number, end: number, delimiter: number, ends: number[]): void {
 	ends.length = 0;
 	let open = false;
@@ -78,7 +78,7 @@ export function cellEnds(bytes: Uint8Array, start: number, end: number, delimite
 	ends.push(end);
 }
 
-/** Comma, semicolon or tab: whichever a header has most of outside quotes. */
+/** Comma, semicolon or tab: the one most frequent in a header outside quotes. */
 export function delimiterOf(bytes: Uint8Array, start: number, end: number): number {
 	let best = 44;
 	let most = 0;

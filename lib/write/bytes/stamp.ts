@@ -2,7 +2,7 @@ import type { ByteWriter } from './byte-writer.ts';
 
 const DAY_S = 86_400;
 
-/** Writes UTC seconds as ISO 8601 with Z, with milliseconds where there are any; nothing for no time. */
+/** Writes UTC seconds as ISO 8601 with Z, with milliseconds if there are any; writes nothing for a missing time. */
 export class Stamp {
 	private day = Number.NaN;
 	private date: Uint8Array = new Uint8Array(0);

@@ -12,7 +12,7 @@ interface LogFile {
 	columns: string[];
 }
 
-/** The columns that clean.csv adds to the log's own. The yields name their unit and the moisture that they stand at. */
+/** The columns that clean.csv adds to the log's own. The names of the yields give their unit and moisture basis. */
 export function addedColumns(run: Run, units: UnitSystem): string[] {
 	const unit = units === 'us' ? 'bu_ac' : 'kg_ha';
 	const basis = `${unit}_at_${run.field.plan.crop.market_moisture_pct}_pct`;
@@ -20,11 +20,11 @@ export function addedColumns(run: Run, units: UnitSystem): string[] {
 }
 
 /**
- * clean.csv: unflagged records only. The log's own columns as they stand in its file; then the middle of the ground on
- * which the grain was cut (the log's own position is where the machine was when the grain passed the sensor), yield as
- * recorded and corrected, both at market moisture in the chosen units, and the relative standard uncertainty. Logs with
- * other columns than the first are put under one header, blank where a log lacks a column; a column `combine` stands
- * last where there are several logs and none has one.
+ * clean.csv: unflagged records only. First the log's own columns, unchanged; then the center of the ground where the
+ * grain was cut (the log's own position is where the machine was when the grain passed the sensor), yield as recorded
+ * and corrected, both at market moisture in the chosen units, and the relative standard uncertainty. Logs whose
+ * columns differ from the first log's are put under one header, blank where a log lacks a column. A column `combine`
+ * comes last if there are several logs and none has one.
  */
 export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): AsyncGenerator<Uint8Array> {
 	const { plan, records } = run.field;
@@ -86,7 +86,7 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 
 type PlaceRow = (bytes: Uint8Array, start: number, end: number) => void;
 
-/** The row as it stands, with as many cells as the header has. */
+/** The row unchanged, except for cells that a spreadsheet might run, with blank cells added up to the header's width. */
 function placeAsIs(log: LogFile, wanted: number, writer: ByteWriter): PlaceRow {
 	const ends: number[] = [];
 	const decoder = new TextDecoder();
@@ -107,7 +107,7 @@ function placeAsIs(log: LogFile, wanted: number, writer: ByteWriter): PlaceRow {
 	};
 }
 
-/** Each cell under its own name; cells are quoted where the common separator asks for it. */
+/** Puts each cell under its own name; quotes cells where the common separator requires it. */
 function placeByName(log: LogFile, places: number[], wanted: number, delimiter: string, writer: ByteWriter): PlaceRow {
 	const ends: number[] = [];
 	const decoder = new TextDecoder();
@@ -128,7 +128,7 @@ function placeByName(log: LogFile, places: number[], wanted: number, delimiter: 
 	};
 }
 
-/** The names in a log's header, as the reader sees them, and what separates them. */
+/** The names in a log's header, as the reader sees them, and their separator. */
 async function headOf(source: Source): Promise<LogFile> {
 	let found: LogFile | null = null;
 	const rows = new RawRows((bytes, start, end) => {
@@ -153,7 +153,7 @@ async function headOf(source: Source): Promise<LogFile> {
 	return found ?? { source, delimiter: 44, columns: [] };
 }
 
-/** A name that stands twice keeps both its columns. */
+/** A repeated name keeps both its columns. */
 function numbered(columns: string[]): string[] {
 	const seen = new Map<string, number>();
 	return columns.map((name) => {

@@ -2,7 +2,7 @@ import { csvRow } from '../../formats/cell.ts';
 import type { ComparedCombine, ComparedRow, Crop, Run } from '../../model/index.ts';
 import { formatNumber, formatQuantity, formatSigned, rangeText, toShown, type UnitSystem } from '../../units/index.ts';
 
-/** A table as text: `right` names the columns of numbers. */
+/** A table as text; `right` lists the numeric columns. */
 export interface TextTable {
 	title: string;
 	head: string[];
@@ -11,7 +11,7 @@ export interface TextTable {
 	remarks: string[];
 }
 
-/** The comparison as tables: what each combine did, then each pair's differences with their intervals. */
+/** The comparison as tables: each combine's work, then each pair's differences with their intervals. */
 export function comparisonTables(run: Run, units: UnitSystem): TextTable[] {
 	const { combines, pairs } = run.comparison;
 	const { crop } = run.field.plan;
@@ -109,7 +109,7 @@ function shownAs(
 		case 'ha/h':
 			return { scale: toShown(1, 'area', units, crop), digits: 1, unit: us ? 'ac/hr' : 'ha/h' };
 		case 't/h':
-			// Wet weight: bushels would be read as dry ones.
+			// Wet weight: bushels would be taken for dry ones.
 			return { scale: us ? toShown(1000, 'mass', units, crop) : 1, digits: us ? 0 : 1, unit: us ? 'lb/hr' : 't/h' };
 		case 'm/s':
 			return { scale: toShown(1, 'speed', units, crop), digits: 2, unit: us ? 'mph' : 'km/h' };

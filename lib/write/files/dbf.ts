@@ -1,12 +1,12 @@
 import { ByteWriter } from '../bytes/byte-writer.ts';
 
-/** A column of a dBASE III table. Names have ten ASCII letters at most, cells 254 bytes. */
+/** A column of a dBASE III table. Names have at most ten ASCII characters, cells at most 254 bytes. */
 export interface DbfColumn {
 	name: string;
 	/** Decimals of a column of numbers; null for text. */
 	decimals: number | null;
 	width: number;
-	/** Writes the cell of a row, `width` bytes at most; nothing where there is none. */
+	/** Writes the cell of a row, at most `width` bytes; writes nothing for a missing value. */
 	write(writer: ByteWriter, row: number): void;
 }
 
@@ -32,7 +32,7 @@ function lengthOf(writer: ByteWriter, value: number, decimals: number): number {
 	return writer.drain().length;
 }
 
-/** A column of names out of a list; −1 is blank. */
+/** A column of names from a list; −1 is blank. */
 export function nameColumn(name: string, names: readonly string[], index: (row: number) => number): DbfColumn {
 	const texts = names.map(cut);
 	const width = texts.reduce((most, text) => Math.max(most, text.length), 1);
@@ -43,7 +43,7 @@ export function nameColumn(name: string, names: readonly string[], index: (row: 
 	return { name, decimals: null, width, write };
 }
 
-/** UTF-8 of at most 254 bytes, never ending within a character. */
+/** UTF-8 of at most 254 bytes, never cut within a character. */
 function cut(text: string): Uint8Array {
 	const bytes = encoder.encode(text);
 	let end = Math.min(bytes.length, LONGEST_TEXT);
@@ -51,7 +51,7 @@ function cut(text: string): Uint8Array {
 	return bytes.subarray(0, end);
 }
 
-/** A dBASE III table (level 3, no memo). What is no number stays blank. The date in its head is `day`, UTC. */
+/** A dBASE III table (level 3, no memo). Missing numbers stay blank. The date in its header is `day`, UTC. */
 export function dbfTable(rows: number, columns: readonly DbfColumn[], day: Date): Uint8Array {
 	const rowLength = 1 + columns.reduce((sum, column) => sum + column.width, 0);
 	const headLength = 32 + 32 * columns.length + 1;
@@ -76,7 +76,7 @@ export function dbfTable(rows: number, columns: readonly DbfColumn[], day: Date)
 		at++;
 		for (const { decimals, width, write } of columns) {
 			write(writer, row);
-			// Text stands on the left, numbers on the right.
+			// Text is aligned left, numbers right.
 			writer.drainInto(bytes, decimals === null ? at : at + width - writer.length);
 			at += width;
 		}

@@ -3,11 +3,11 @@ import { FLAGS, type Run } from '../../model/index.ts';
 import { FLAG_WORDS, type UnitSystem } from '../../units/index.ts';
 import { addedColumns } from './clean.ts';
 
-/** What a column of a file holds. */
+/** Description of a file's column. */
 interface Entry {
 	column: string;
 	unit: string;
-	/** The moisture at which a mass or yield stands, where it is one. */
+	/** Moisture basis of a mass or yield. */
 	moisture: string;
 	meaning: string;
 }
@@ -20,9 +20,9 @@ const entry = (column: string, unit: string, moisture: string, meaning: string):
 });
 
 /**
- * columns.csv: the dictionary of every file beside it. One row a column, then one row a flag word.
+ * columns.csv: the dictionary of all output files. One row per column, then one row per flag.
  *
- * @param bushels - with the columns in bushels per acre
+ * @param bushels - include the columns in bushels per acre
  */
 export function columnsCsv(run: Run, units: UnitSystem, bushels: boolean): Uint8Array {
 	const rows: (string | number)[][] = [['file', 'column', 'unit', 'moisture', 'meaning']];

@@ -2,7 +2,7 @@ import type { Result, Run } from '../../model/index.ts';
 import { ByteWriter } from '../bytes/byte-writer.ts';
 import { perAcre } from './bushels.ts';
 
-/** result.json, entries of lists a line each. What is no finite number becomes null: JSON has no other word for it. */
+/** result.json, with one line per list entry. A number that is not finite becomes null, since JSON has no value for it. */
 export function* resultJson(result: Result): Generator<Uint8Array> {
 	const writer = new ByteWriter();
 	yield* object(writer, result as unknown as Record<string, unknown>);

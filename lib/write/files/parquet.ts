@@ -6,8 +6,8 @@ import { recordedTime_s } from '../bytes/recorded.ts';
 import { perAcre } from './bushels.ts';
 
 /**
- * GeoParquet 1.1 (https://geoparquet.org/releases/v1.1.0/) with the rows of points.csv and a point each in well-known
- * binary, WGS 84 longitude and latitude.
+ * GeoParquet 1.1 (https://geoparquet.org/releases/v1.1.0/) with the rows of points.csv, each with a point in
+ * well-known binary, WGS 84 longitude and latitude.
  */
 export async function geoparquet(run: Run, bushels = false): Promise<Uint8Array> {
 	const { ByteWriter, ParquetWriter, schemaFromColumnData } = await import('hyparquet-writer/src/index.js');
@@ -23,7 +23,7 @@ export async function geoparquet(run: Run, bushels = false): Promise<Uint8Array>
 			{ key: 'description', value: 'columns.csv beside this file says what each column holds' },
 		],
 	});
-	// Values as objects take much room: a block of rows at a time.
+	// Values as objects take a lot of memory: one block of rows at a time.
 	for (let from = 0; from === 0 || from < n; from += ROWS) {
 		const columnData = columns.map((column) => block(column, from, Math.min(n, from + ROWS)));
 		await parquet.write({ columnData, rowGroupSize: ROWS });
@@ -32,22 +32,22 @@ export async function geoparquet(run: Run, bushels = false): Promise<Uint8Array>
 	return new Uint8Array(writer.getBuffer());
 }
 
-/** Rows in a group. */
+/** Rows per group. */
 const ROWS = 100_000;
 
 interface Column {
 	name: string;
 	type: 'STRING' | 'TIMESTAMP' | 'INT32' | 'DOUBLE' | 'BYTE_ARRAY';
-	/** Value of a row; null where there is none. */
+	/** Value of a row; null where it is missing. */
 	value(i: number): string | Date | number | Uint8Array | null;
 }
 
 function block({ name, type, value }: Column, from: number, to: number) {
 	const data = Array.from({ length: to - from }, (_, k) => value(from + k));
-	// Measured values hardly repeat: looking for a dictionary of them costs time and finds none.
+	// Measured values rarely repeat: a dictionary of them would cost time and save nothing.
 	if (type === 'DOUBLE') return { name, type, data, encoding: 'PLAIN' as const };
 	if (type === 'BYTE_ARRAY') return { name, type, data, encoding: 'PLAIN' as const, statistics: false };
-	// Least and greatest of a few names tell nobody anything.
+	// Minimum and maximum of a few names are useless.
 	return type === 'STRING' ? { name, type, data, statistics: false } : { name, type, data };
 }
 
@@ -95,7 +95,7 @@ function columnsOf(run: Run, bushels: boolean): Column[] {
 	];
 }
 
-/** The file's `geo` entry. Without a `crs` it is longitude and latitude, WGS 84. */
+/** The file's `geo` entry. Without a `crs`, coordinates are longitude and latitude, WGS 84. */
 function geoMetadata({ field, track }: Run): object {
 	const degrees = new Degrees(track.zone);
 	const bbox = [Infinity, Infinity, -Infinity, -Infinity] as [number, number, number, number];
@@ -111,7 +111,10 @@ function geoMetadata({ field, track }: Run): object {
 	return { version: '1.1.0', primary_column: 'geometry', columns: { geometry } };
 }
 
-/** Points in well-known binary, little-endian, many to a buffer: one of its own for each would cost more than its bytes. */
+/**
+ * Points in well-known binary, little-endian, many per buffer: a separate buffer for each would take more memory than
+ * its bytes.
+ */
 class WkbPoints {
 	private bytes = new Uint8Array(0);
 	private view = new DataView(this.bytes.buffer);
@@ -133,6 +136,6 @@ class WkbPoints {
 	}
 }
 
-/** Bytes of a point, and how many share a buffer. */
+/** Bytes per point, and points per buffer. */
 const WKB_POINT = 21;
 const POINTS = 4096;

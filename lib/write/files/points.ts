@@ -10,7 +10,7 @@ import { BUSHEL_COLUMNS, perAcre } from './bushels.ts';
 const COMMA = 44;
 const LF = 10;
 
-/** Decimals of each number: a centimeter, a liter of ground, a gram of yield a square meter and finer. */
+/** Decimals of each number: a centimeter, a liter of ground, a gram of yield per square meter and finer. */
 export const DECIMALS = { degrees: 7, area: 3, moisture: 3, yield: 2, u_rel: 6 } as const;
 
 export const COLUMNS = [
@@ -29,9 +29,9 @@ export const COLUMNS = [
 ] as const;
 
 /**
- * points.csv: one row a record of every log, in the logs' order. What is not known is blank.
+ * points.csv: one row per record of every log, in the logs' order. Missing values are blank.
  *
- * @param bushels - adds yields in bushels per acre, behind the usual columns
+ * @param bushels - add yields in bushels per acre after the usual columns
  */
 export function* pointsCsv(run: Run, bushels = false): Generator<Uint8Array> {
 	const acre = perAcre(run);
@@ -77,7 +77,7 @@ export function* pointsCsv(run: Run, bushels = false): Generator<Uint8Array> {
 	yield writer.drain();
 }
 
-/** Writes the properties that points and swaths share, `{` and `}` included. */
+/** Writes the properties that points and swaths share, including `{` and `}`. */
 export class Properties {
 	private readonly stamp = new Stamp();
 	private readonly combines: Uint8Array[];
@@ -137,7 +137,7 @@ export class Properties {
 	}
 }
 
-/** points.geojson: the rows of points.csv as RFC 7946 features, one a line; no position, no geometry. */
+/** points.geojson: the rows of points.csv as RFC 7946 features, one per line; a record without a position has no geometry. */
 export function* pointsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
 	const degrees = new Degrees(track.zone);

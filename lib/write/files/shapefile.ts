@@ -12,12 +12,12 @@ const PROJECTION =
 	'GEOGCS["GCS_WGS_1984",DATUM["D_WGS_1984",SPHEROID["WGS_1984",6378137.0,298.257223563]],' +
 	'PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]]';
 
-/** The earliest moment that a zip can state, in whatever time zone: the same bytes everywhere, always. */
+/** The earliest time that a zip can state, in whatever time zone: always the same bytes. */
 const NO_DATE = () => new Date(1980, 0, 1);
 
 /**
- * Zipped shapefile of clean points (unflagged records with a place and a yield), WGS 84; in US units with bushels per acre beside kg/ha.
- * Layout: ESRI Shapefile Technical Description, July 1998.
+ * Zipped shapefile of clean points (unflagged records with a place and a yield), WGS 84; in US units with bushels per
+ * acre in addition to kg/ha. Layout: ESRI Shapefile Technical Description, July 1998.
  */
 export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
 	const { field, track, yields } = run;
@@ -79,7 +79,7 @@ export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
 	);
 }
 
-/** The day of the last record, UTC: the table's date is the harvest's, not the day of writing. */
+/** The day of the last record, UTC: the table's date is that of the harvest, not of writing. */
 function lastDay(time_s: Float64Array): Date {
 	let last = 0;
 	for (const t of time_s) if (t > last) last = t;

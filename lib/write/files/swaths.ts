@@ -7,7 +7,7 @@ import { Properties } from './points.ts';
 const DECIMALS = 8;
 const CORNERS = 4;
 
-/** Ways to go round four corners; all but the first mend ground whose edges cross. The last three are for triangles. */
+/** Orders of the four corners; all but the first repair quadrilaterals whose edges cross. The last three give triangles. */
 const ROUNDS: readonly (readonly number[])[] = [
 	[0, 1, 2, 3],
 	[0, 1, 3, 2],
@@ -18,8 +18,8 @@ const ROUNDS: readonly (readonly number[])[] = [
 ];
 
 /**
- * swaths.geojson: the ground that each record cut, as polygons, one a line. Records without ground are left out.
- * Where a narrow piece turns on itself its corners are taken in the order that makes a polygon of them.
+ * swaths.geojson: the ground that each record cut, as polygons, one per line. Records without ground are left out.
+ * Where a narrow piece crosses itself, its corners are reordered into a valid polygon.
  */
 export function* swathsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
@@ -41,7 +41,7 @@ export function* swathsGeojson(run: Run, bushels = false): Generator<Uint8Array>
 		writer.text(first ? '\n' : ',\n');
 		first = false;
 		writer.text('{"type":"Feature","geometry":{"type":"Polygon","coordinates":[[');
-		// RFC 7946 wants outer rings counterclockwise; going round from rear left over front left is the other way.
+		// RFC 7946 requires counterclockwise outer rings; from rear left over front left is clockwise.
 		const step = twiceArea(lon, lat, round) < 0 ? round.length - 1 : 1;
 		for (let k = 0; k <= round.length; k++) {
 			const c = round[(k * step) % round.length] as number;
@@ -63,21 +63,21 @@ export function* swathsGeojson(run: Run, bushels = false): Generator<Uint8Array>
 const STEP = 10 ** DECIMALS;
 const rounded = (degrees: number) => Math.round(degrees * STEP) / STEP;
 
-/** Do corners in this order bound some ground without an edge meeting another but at its ends? */
+/** Whether corners in this order enclose an area without edges that meet anywhere but at their ends. */
 function simple(x: Float64Array, y: Float64Array, round: readonly number[]): boolean {
-	// A unit of the last decimal square is nothing.
+	// Less than one unit of the last decimal squared counts as zero.
 	if (!(Math.abs(twiceArea(x, y, round)) > STEP ** -2)) return false;
 	if (round.length === 3) return true;
 	const [a, b, c, d] = round as [number, number, number, number];
 	return !cross(x, y, a, b, c, d) && !cross(x, y, b, c, d, a);
 }
 
-/** Do the edges a–b and c–d have a point in common? */
+/** Whether the edges a–b and c–d have a point in common. */
 function cross(x: Float64Array, y: Float64Array, a: number, b: number, c: number, d: number): boolean {
 	return turn(x, y, a, b, c) * turn(x, y, a, b, d) <= 0 && turn(x, y, c, d, a) * turn(x, y, c, d, b) <= 0;
 }
 
-/** Above 0 where the way over a, b and c bends left. */
+/** Positive where the path over a, b and c bends left. */
 function turn(x: Float64Array, y: Float64Array, a: number, b: number, c: number): number {
 	const ax = x[a] as number;
 	const ay = y[a] as number;
@@ -86,7 +86,7 @@ function turn(x: Float64Array, y: Float64Array, a: number, b: number, c: number)
 	);
 }
 
-/** Signed, above 0 counterclockwise; NaN where a corner is missing. */
+/** Signed area, positive for counterclockwise; NaN where a corner is missing. */
 function twiceArea(x: Float64Array, y: Float64Array, round: readonly number[]): number {
 	const [a, b, c, d = a] = round as [number, number, number, number?];
 	return (

@@ -1,11 +1,11 @@
 import type { Run, Surface } from '../../model/index.ts';
 import { perAcre } from './bushels.ts';
 
-/** Memory and viewers bear so many cells; a larger grid is written in coarser cells. */
+/** Most cells that memory and viewers can handle; a larger grid is written with coarser cells. */
 const MOST_CELLS = 4_000_000;
 export const NO_DATA = -9999;
 
-/** What GDAL shows of each band: name and unit. */
+/** What GDAL shows for each band: name and unit. */
 const metadataOf = (bands: readonly (readonly [string, string])[]): string =>
 	'<GDALMetadata>' +
 	bands
@@ -28,14 +28,14 @@ const IN_BUSHELS = [
 
 const ARTIST = 315;
 const SAMPLES_META = 42112;
-/** The library keeps this much room before the image, and loses what does not fit. */
+/** The library reserves this much space before the image, and loses what does not fit. */
 const HEAD = 1000;
 
 /**
  * map.tif: corrected yield (band 1) and its standard error (band 2), kg/ha at market moisture, float32, in the field's
  * UTM zone; cells without support are −9999.
  *
- * @param bushels - adds the same in bushels per acre as bands 3 and 4
+ * @param bushels - add the same in bushels per acre as bands 3 and 4
  */
 export async function mapTif(run: Run, bushels = false): Promise<Uint8Array> {
 	const { writeArrayBuffer } = await import('geotiff');
@@ -61,7 +61,7 @@ export async function mapTif(run: Run, bushels = false): Promise<Uint8Array> {
 		ProjectedCSTypeGeoKey: run.surface.epsg,
 		ModelPixelScale: [cell_m, cell_m, 0],
 		ModelTiepoint: [0, 0, 0, west_m, north_m, 0],
-		// The later bands are no colors; left out, the library writes an entry that readers complain of.
+		// The extra bands are not colors; without this entry the library writes one that readers complain about.
 		ExtraSamples: bands.slice(1).map(() => 0),
 		GDAL_NODATA: String(NO_DATA),
 		Software: 'steelyard',
@@ -73,8 +73,8 @@ export async function mapTif(run: Run, bushels = false): Promise<Uint8Array> {
 }
 
 /**
- * The library knows no type for GDAL's metadata tag, so the text went in as the artist's name: give it its own tag,
- * and put the tags in order again, as TIFF asks (TIFF 6.0, section 2).
+ * The library has no type for GDAL's metadata tag, so the text was written as the artist's name. Gives it its own tag
+ * and sorts the tags again, as TIFF requires (TIFF 6.0, section 2).
  */
 function moveMetadata(bytes: Uint8Array): void {
 	const view = new DataView(bytes.buffer, bytes.byteOffset);
@@ -97,7 +97,7 @@ function moveMetadata(bytes: Uint8Array): void {
 
 type Grid = Pick<Surface, 'columns' | 'rows' | 'cell_m' | 'west_m' | 'north_m' | 'yield_kg_ha' | 'se_kg_ha'>;
 
-/** The surface itself, or the means of blocks of its cells where it has too many; never without any cell. */
+/** The surface itself, or the means of blocks of its cells if it has too many; always at least one cell. */
 function coarse(surface: Surface): Grid {
 	if (surface.columns * surface.rows === 0) {
 		const none = Float32Array.of(Number.NaN);
@@ -117,7 +117,7 @@ function coarse(surface: Surface): Grid {
 			if (!Number.isFinite(y)) continue;
 			const at = Math.floor(r / k) * columns + Math.floor(c / k);
 			sum[at] = (sum[at] as number) + y;
-			// Neighboring cells err alike: the mean's error is taken to be as large as theirs.
+			// Errors of neighboring cells are correlated: the mean's error is taken to be as large as theirs.
 			squares[at] = (squares[at] as number) + (surface.se_kg_ha[r * surface.columns + c] as number) ** 2;
 			count[at] = (count[at] as number) + 1;
 		}

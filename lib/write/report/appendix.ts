@@ -2,10 +2,10 @@ import { type Run, VERSION } from '../../model/index.ts';
 import { html, type Markup } from './html.ts';
 import type { Say } from './say.ts';
 
-/** Rows of a list that the page shows; the rest is in result.json. */
+/** Rows of a list that the page shows; the full list is in result.json. */
 const MOST_ROWS = 300;
 
-/** What limits trust, before anything else is read. */
+/** Cautions, shown before everything else. */
 export function cautions(run: Run, say: Say): Markup | null {
 	const list = run.result.notes.filter((n) => n.level === 'caution');
 	if (list.length === 0) return null;

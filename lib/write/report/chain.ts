@@ -3,7 +3,7 @@ import { countOf, rangeText, shows } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
 import { known, type Say } from './say.ts';
 
-/** Six steps in the order in which weights are passed on; a hollow dot where one is missing. */
+/** The six steps from scale to map; a hollow dot where one is missing. */
 export function chain(run: Run, say: Say): Markup {
 	const links = [
 		scaleLink(run, say),
@@ -25,7 +25,7 @@ interface Link {
 	name: string;
 	value: string;
 	text: string;
-	/** Nothing stands here. */
+	/** Nothing is known of this step: a hollow dot. */
 	open: boolean;
 }
 

@@ -4,12 +4,12 @@ export type Rgb = [number, number, number];
 type Lab = [number, number, number];
 
 /**
- * The scale for yield: straw to deep pine, more ink for more grain. Each stop is placed by its lightness in OKLab
- * and so are the colors between, so the order holds for any kind of color vision and on a black and white
+ * The color scale for yield: straw to deep pine, darker for more grain. Stops, and the colors between them, are spaced
+ * by lightness in OKLab, so the order is visible with any kind of color vision and on a black and white
  * printer. Source of the color space: Björn Ottosson, “A perceptual color space for image processing”, 2020.
  */
 const YIELD = ['#f6e3a1', '#d9bf55', '#94a33a', '#4c8048', '#1d5a55', '#123348'].map(toOklab);
-/** For change: blue below, paper in the middle, rust above; lightness runs evenly to both sides. */
+/** For change: blue below, paper in the middle, rust above; lightness changes evenly on both sides. */
 const LESS = ['#f1ece0', '#7fa8cf', '#1c4f86'].map(toOklab);
 const MORE = ['#f1ece0', '#dd9a5e', '#8f3a06'].map(toOklab);
 /** For standard errors. */

@@ -6,7 +6,7 @@ import { html, type Markup } from './html.ts';
 import { FOOT, head, title } from './page.ts';
 import { Say } from './say.ts';
 
-/** The comparison of two or more combines as a page of its own, in the report's manner. */
+/** The comparison of two or more combines as a separate page in the report's style. */
 export function* compareHtml(run: Run, units: UnitSystem): Generator<Uint8Array> {
 	const say = new Say(run.field.plan, units);
 	const encoder = new TextEncoder();

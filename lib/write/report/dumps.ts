@@ -12,7 +12,7 @@ import { html, type Markup } from './html.ts';
 import { type Dot, dotPlot, mark } from './plots.ts';
 import { known, type Say } from './say.ts';
 
-/** Every dump of the load book with what became of it, and the tank loads that nobody weighed. */
+/** Every dump of the load book with its status, and the tank loads that were not weighed. */
 export function dumps(run: Run, say: Say): Markup | null {
 	const { result, match } = run;
 	if (result.dumps.length === 0 && result.unweighed.length === 0) return null;
@@ -98,7 +98,7 @@ function unweighed(run: Run, say: Say): Markup {
 	)}</tbody></table></div>`;
 }
 
-/** Truck by truck: what the cart put on it, the dumps that filled the cart for it, the ticket. */
+/** Truckload by truckload: what the cart put on it, the dumps that filled the cart for it, the ticket. */
 export function trucks(run: Run, say: Say): Markup | null {
 	const { trucks: rows, reference } = run.result;
 	if (rows.length === 0) return null;

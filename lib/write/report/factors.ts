@@ -70,7 +70,7 @@ function formDetail(f: Factor, say: Say): Markup | null {
 	return null;
 }
 
-/** The line of the budget that dry yields have and the factor has not. */
+/** The row of the uncertainty budget that dry yields have and the factor does not. */
 const DRY = 'moisture';
 
 function budget(f: Factor, name: string, say: Say): Markup {
@@ -89,7 +89,7 @@ function budget(f: Factor, name: string, say: Say): Markup {
 <p class="soft">Tank loads scatter by ${say.percent(100 * f.scatter_rel)}.${largest && largest.advice !== '' ? ` Largest source: ${largest.name}; ${largest.advice}.` : ''}</p></div>`;
 }
 
-/** Each pattern's error in predicting tank loads that were held out, and why the one in use is in use. */
+/** Each pattern's error in predicting held-out tank loads, and why the chosen pattern was chosen. */
 function tried(run: Run, stand: readonly Factor[], say: Say): Markup | null {
 	const names = run.field.records.combines;
 	const rows = stand.filter((f) => f.tried.some((t) => Number.isFinite(t.score)));
@@ -104,7 +104,7 @@ function tried(run: Run, stand: readonly Factor[], say: Say): Markup | null {
 <p class="soft">Root mean square error in predicting tank loads held out, percent of their weight. A pattern with more freedom often looks better by chance, so it must beat a constant by more than it does in simulated fields whose factor is constant.</p>`;
 }
 
-/** Why the pattern in use is in use, though another may have predicted better. */
+/** Why the chosen pattern is used although another may have predicted better. */
 export function whyChosen(f: Factor, say: Say): string {
 	const scores = new Map(f.tried.map((t) => [t.form, t.score]));
 	const own = scores.get(f.form) ?? Number.NaN;
@@ -124,14 +124,14 @@ export function whyChosen(f: Factor, say: Say): string {
 	return `the gain of ${better.map((t) => FORM[t.form]).join(' and ')} is no larger than chance brings about in constant fields, or it hangs on a single weight.`;
 }
 
-/** With a capital and a full stop. */
+/** With a capital letter and a period. */
 function sentence(text: string): string {
 	const trimmed = text.trim();
 	const whole = /[.!?:]$/.test(trimmed) ? trimmed : `${trimmed}.`;
 	return whole.charAt(0).toUpperCase() + whole.slice(1);
 }
 
-/** Ticket less sensed moisture of each combine. */
+/** Ticket moisture less sensed moisture of each combine. */
 export function moisture(run: Run, say: Say): Markup | null {
 	const names = run.field.records.combines;
 	if (run.moisture.length === 0) return null;

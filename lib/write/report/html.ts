@@ -1,4 +1,4 @@
-/** Markup that is safe to put into a page: made by `html` only. */
+/** Markup that is safe to put into a page: only `html` makes it. */
 export class Markup {
 	constructor(readonly text: string) {}
 	toString(): string {
@@ -8,14 +8,14 @@ export class Markup {
 
 export type Piece = string | number | Markup | readonly Piece[] | null | undefined | false;
 
-/** Text as text: what came from a file is never markup. */
+/** Escapes text: what came from a file is never markup. */
 export function escapeText(text: string): string {
 	return text.replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`);
 }
 
 /**
- * Markup from a template. Everything put into it is escaped, save for markup that `html` itself made; lists are
- * joined, null, undefined and false are nothing.
+ * Markup from a template. Every inserted value is escaped, except for markup that `html` itself made; lists are
+ * joined; null, undefined and false give nothing.
  *
  * `<b>` put into a cell reads `&#60;b&#62;`.
  */

@@ -13,9 +13,9 @@ import { Say } from './say.ts';
 import { verdict } from './verdict.ts';
 
 /**
- * The report: one page that needs no other file, prints on A4 and Letter and reads in black and white. The
- * page for whoever owns the grain comes first, then everything that it rests on, from certified scale to map. It holds no script and no time of its making, and
- * its policy lets nothing be loaded: what stands in the files of a field is text.
+ * The report: one page that needs no other file, prints on A4 and Letter, and is readable in black and white. The page
+ * for the owner of the grain comes first, then everything behind it, from certified scale to map. It has no script and
+ * no creation time, and its policy lets nothing be loaded: contents of a field's files are only shown as text.
  *
  * @param units - how quantities are shown
  * @returns the page's bytes (UTF-8), section by section

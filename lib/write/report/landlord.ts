@@ -4,10 +4,10 @@ import { html, type Markup } from './html.ts';
 import { ownerMap } from './mapped.ts';
 import { known, list, type Say } from './say.ts';
 
-/** Cautions that the first page shows; all of them stand behind it. */
+/** Number of cautions that the first page shows; the full list follows it. */
 const MOST_CAUTIONS = 6;
 
-/** The one page for whoever owns the grain: the field, its weight, what is still out, what was done, what to mind. */
+/** The page for the owner of the grain: the field, its weight, missing tickets, what was done, cautions. */
 export function landlord(run: Run, say: Say): Markup {
 	const { result } = run;
 	const { totals } = result;
@@ -49,7 +49,7 @@ ${ownerMap(run, say)}
 </section>`;
 }
 
-/** By ticket and by cart, and which tickets are still out. */
+/** Weight by ticket and by cart, and which tickets are missing. */
 function weights(run: Run, say: Say): Markup | null {
 	const { result } = run;
 	const { trucks, reference } = result;

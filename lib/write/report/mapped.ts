@@ -4,7 +4,7 @@ import { html, type Markup } from './html.ts';
 import { changeClasses, errorClasses, legend, mapPicture, shownCells, yieldClasses } from './picture.ts';
 import type { Say } from './say.ts';
 
-/** The corrected map alone, for the first page; null where there is none. */
+/** The corrected map alone, for the first page; null if there is none. */
 export function ownerMap(run: Run, say: Say): Markup | null {
 	const values = shownCells(run.surface.yield_kg_ha, say);
 	const classes = yieldClasses(values);
@@ -15,7 +15,7 @@ export function ownerMap(run: Run, say: Say): Markup | null {
 	return html`<figure>${picture}<div class="legend">${drawn}</div><figcaption>Dry yield at ${say.market}, ${unit}; darker is more</figcaption></figure>`;
 }
 
-/** Before and after on one scale, the change and the standard error. */
+/** Before and after on the same color scale, the change and the standard error. */
 export function maps(run: Run, say: Say): Markup {
 	const { surface } = run;
 	const after = shownCells(surface.yield_kg_ha, say);
@@ -81,7 +81,7 @@ function facts(run: Run, say: Say): Markup {
 	return html`<p class="soft">Typical standard error of a cell: ${say.percent(mean)}.${change}${deblur}${spread}</p>`;
 }
 
-/** What each flag took out of the map, in records and in grain. */
+/** What each flag took off the map, in records and in grain. */
 export function flags(run: Run, say: Say): Markup {
 	const { yields, account, field } = run;
 	const count = new Float64Array(FLAGS.length);
@@ -119,7 +119,7 @@ export function flags(run: Run, say: Say): Markup {
 <tfoot><tr><td>Together</td><td></td>${line({ count: flagged, kg: flaggedKg })}</tr></tfoot></table></div></section>`;
 }
 
-/** Masses and areas side by side, and by how much they do not close. */
+/** Masses and areas side by side, and their differences. */
 export function totals(run: Run, say: Say): Markup {
 	const { result, track, surface, field } = run;
 	const { totals: t } = result;

@@ -3,10 +3,10 @@ import type { Run } from '../../model/index.ts';
 import { html, Markup, type Piece } from './html.ts';
 import { STYLE } from './style.ts';
 
-/** The page's end. */
+/** The end of the page. */
 export const FOOT = '</main></body></html>\n';
 
-/** The page's beginning: nothing may be loaded or run, and the one style sheet is known by its hash. */
+/** The start of the page: nothing may be loaded or run, and the one style sheet is allowed by its hash. */
 export function head(run: Run, what: string): Markup {
 	const policy = `default-src 'none'; img-src data:; style-src 'sha256-${base64(sha256(new TextEncoder().encode(STYLE)))}'`;
 	return html`<!doctype html>

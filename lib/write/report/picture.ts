@@ -8,11 +8,11 @@ import { html, type Markup } from './html.ts';
 import { dataUri, palettePng } from './png.ts';
 import type { Say } from './say.ts';
 
-/** Units of the drawing across a panel. */
+/** Width of a panel in drawing units. */
 const PANEL = 420;
 const TALLEST = 400;
 
-/** The part of the grid that holds cells, one cell of air around it. */
+/** The part of the grid that holds cells, with a margin of one cell. */
 interface Window {
 	column: number;
 	row: number;
@@ -20,13 +20,13 @@ interface Window {
 	rows: number;
 }
 
-/** Classes of a legend in shown units: ascending edges, one color a class; the end classes are open. */
+/** Classes of a legend in shown units: ascending edges, one color per class; the end classes are open. */
 export interface Classes {
 	edges: number[];
 	colors: Rgb[];
 }
 
-/** Round classes over the middle 96 % of the values. */
+/** Round classes over the middle 96% of the values. */
 export function classesOf(values: ArrayLike<number>, color: (share: number) => Rgb, wanted = 7): Classes {
 	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
 	if (sorted.length === 0) return { edges: [0, 1], colors: [color(0.5)] };
@@ -42,7 +42,7 @@ export function classesOf(values: ArrayLike<number>, color: (share: number) => R
 	return { edges, colors: Array.from({ length: n }, (_, k) => color(n === 1 ? 0.5 : k / (n - 1))) };
 }
 
-/** Round classes that lie evenly about nothing; where all changed the same way, over what there is. */
+/** Round classes symmetric about zero; where all values changed the same way, over their range. */
 export function changeClasses(values: ArrayLike<number>): Classes {
 	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
 	const at = (q: number) => sorted[Math.round(q * (sorted.length - 1))] ?? 0;
@@ -59,7 +59,7 @@ export function changeClasses(values: ArrayLike<number>): Classes {
 export const errorClasses = (values: ArrayLike<number>): Classes => classesOf(values, errorColor, 4);
 export const yieldClasses = (values: ArrayLike<number>): Classes => classesOf(values, yieldColor);
 
-/** A grid as a picture with the outline over it, a scale bar and north. Null where no cell holds a value. */
+/** A grid as a picture with the outline over it, a scale bar and north. Null if no cell has a value. */
 export function mapPicture(
 	run: Run,
 	values: ArrayLike<number>,
@@ -92,7 +92,7 @@ ${scaleBar(perMeter, height + 18, say)}
 </svg>`;
 }
 
-/** The legend: a row of boxes with their edges below, and how much ground each holds above. */
+/** The legend: a row of boxes with their edges below and the area of each class above. */
 export function legend(
 	classes: Classes,
 	values: ArrayLike<number>,
@@ -155,7 +155,7 @@ function windowOf(surface: Surface): Window | null {
 	return { column: west - 1, row: north - 1, columns: east - west + 3, rows: south - north + 3 };
 }
 
-/** One pixel a cell or several, so that printers do not blur the cells into each other. */
+/** One or more pixels per cell, so that printers do not blur the cells into each other. */
 function raster(surface: Surface, values: ArrayLike<number>, classes: Classes, window: Window): string {
 	const longest = Math.max(window.columns, window.rows);
 	const zoom = Math.max(1, Math.min(8, Math.floor(900 / longest)));
@@ -175,10 +175,10 @@ function raster(surface: Surface, values: ArrayLike<number>, classes: Classes, w
 	return dataUri(palettePng(index, width, height, classes.colors));
 }
 
-/** A line through the cells below nothing, so that less and more differ without color. */
+/** A line through the negative cells, so that less and more differ without color. */
 function lessLines(surface: Surface, values: ArrayLike<number>, window: Window, perMeter: number): string {
 	const cell = surface.cell_m * perMeter;
-	// Lines no nearer to each other than about 4 units.
+	// Lines are at least about 4 units apart.
 	const every = Math.max(1, Math.ceil(4 / cell));
 	let d = '';
 	for (let row = 0; row < surface.rows; row += every) {

@@ -2,7 +2,7 @@ import { ticks } from 'd3-array';
 import { html, type Markup } from './html.ts';
 import type { Say } from './say.ts';
 
-/** A dot with an optional interval. `kind` gives the mark: one shape a combine, hollow where not believed. */
+/** A dot with an optional interval. `kind` gives the mark: one shape per combine, hollow if not used. */
 export interface Dot {
 	x: number;
 	y: number;
@@ -15,7 +15,7 @@ export interface Dot {
 const WIDE = 860;
 const round = (v: number): number => Math.round(v * 100) / 100;
 
-/** Marks differ in shape, so that they can be told apart in black and white. */
+/** Marks differ in shape, so that they are distinct in black and white. */
 export function mark(kind: number, x: number, y: number, hollow: boolean, size = 4): Markup {
 	const paint = hollow ? { fill: '#ffffff', line: 1.3 } : { fill: '#231f19', line: 1 };
 	const d = [
@@ -27,7 +27,7 @@ export function mark(kind: number, x: number, y: number, hollow: boolean, size =
 	return html`<path d="${d}" fill="${paint.fill}" stroke="#231f19" stroke-width="${paint.line}"/>`;
 }
 
-/** Dots in rows by time with a line at nothing, and a band a kind for what is taken to be true. */
+/** Dots in rows by time with a line at zero, and a band per kind for its estimate. */
 export function dotPlot(input: {
 	dots: Dot[];
 	/** Level and 95 % interval of each kind. */

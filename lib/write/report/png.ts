@@ -6,7 +6,7 @@ import type { Rgb } from './color.ts';
  *
  * Source: PNG specification, 3rd edition (W3C): signature, IHDR, PLTE, tRNS, IDAT, IEND.
  *
- * @param index - one byte a pixel, row after row, from the north-west
+ * @param index - one byte per pixel, row by row, from the northwest
  */
 export function palettePng(index: Uint8Array, width: number, height: number, palette: readonly Rgb[]): Uint8Array {
 	const header = new Uint8Array(13);

@@ -9,7 +9,7 @@ interface Reading {
 	because: string;
 }
 
-/** How each column of the exports was read, where the folder came from them; null where it did not. */
+/** How each column of the exports was read, if an intake made the folder; null if not. */
 export function readings(run: Run, say: Say): Markup | null {
 	const files = columnsByFile(run.field.plan.intake);
 	if (files.length === 0) return null;
@@ -22,7 +22,7 @@ ${files.map(
 )}</section>`;
 }
 
-/** field.json may have been edited by hand: what is not of the expected shape is left out. */
+/** field.json may have been edited by hand: what does not have the expected shape is left out. */
 function columnsByFile(intake: unknown): { file: string; columns: Reading[] }[] {
 	return list(entry(intake, 'columns'))
 		.map((f) => ({

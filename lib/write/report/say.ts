@@ -11,7 +11,7 @@ import {
 	type UnitSystem,
 } from '../../units/index.ts';
 
-/** Numbers, times and phrases as the report says them, in one unit system and the field's own time. */
+/** Formats numbers, times and phrases for the report, in one unit system and the field's time zone. */
 export class Say {
 	readonly crop: Crop;
 	readonly clock: FieldClock;
@@ -24,12 +24,12 @@ export class Say {
 		this.clock = new FieldClock(plan.timeZone);
 	}
 
-	/** With its unit; a dash where there is none. */
+	/** With its unit; a dash if it is missing. */
 	quantity(value: number | null | undefined, quantity: Quantity, digits?: number): string {
 		return formatQuantity(value, quantity, this.units, this.crop, digits);
 	}
 
-	/** Without its unit, for a column whose head states it. */
+	/** Without its unit, for a column whose header gives it. */
 	bare(value: number | null | undefined, quantity: Quantity, digits?: number): string {
 		if (value === null || value === undefined) return '–';
 		const s = shown(quantity, this.units, this.crop);
@@ -58,12 +58,12 @@ export class Say {
 		return value === null || value === undefined || !Number.isFinite(value) ? '–' : `${formatNumber(value, digits)}%`;
 	}
 
-	/** Words of the library in this unit system. */
+	/** Rewrites the library's text for this unit system. */
 	own(text: string): string {
 		return inOneSystem(text, this.units);
 	}
 
-	/** What a bushel of this crop weighs: "56 lb/bu". */
+	/** Weight of a bushel of this crop: "56 lb/bu". */
 	get bushel(): string {
 		return `${formatNumber(this.crop.bushel_kg / POUND_KG, 1).replace(/\.0$/, '')} lb/bu`;
 	}
@@ -74,7 +74,7 @@ export class Say {
 	}
 }
 
-/** Whether a factor stands. */
+/** Whether a factor is available. */
 export const known = (f: Factor | undefined): f is Factor =>
 	f !== undefined && f.source !== null && Number.isFinite(f.value);
 

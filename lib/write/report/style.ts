@@ -1,4 +1,4 @@
-/** The report's one style sheet: warm paper, thin rules, generous numerals; prints on A4 and Letter. */
+/** The report's only style sheet: warm paper, thin rules, large numerals; prints on A4 and Letter. */
 export const STYLE = `
 @page { size: auto; margin: 15mm 14mm 16mm; }
 :root { --paper: #f8f4eb; --sheet: #fffdf7; --ink: #231f19; --soft: #5d5548; --rule: #d9d0be; --accent: #17556b; --warn: #8a4b08; }

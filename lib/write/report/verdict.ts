@@ -3,7 +3,10 @@ import { AS_RECORDED, cartSentence, monitorSentence, noWeightSentence, seamSente
 import { html, type Markup } from './html.ts';
 import { FORM, known, type Say } from './say.ts';
 
-/** The agronomist's first page: how far off each monitor is, whether the combines now differ, the field in four figures. */
+/**
+ * The agronomist's first page: the error of each monitor, the combines compared after correction, and four figures of
+ * the field.
+ */
 export function verdict(run: Run, say: Say): Markup {
 	const { result } = run;
 	const state = (what: Parameters<typeof stated>[1]) => stated(result.statements, what);

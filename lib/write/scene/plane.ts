@@ -4,7 +4,7 @@ import type { Projection } from '../../geo/utm.ts';
 /** From UTM meters to the scene's plane: meters east and south of an origin, web Mercator scaled to true length. */
 export interface PlaneMap {
 	origin: { lon_deg: number; lat_deg: number };
-	/** NaN in gives NaN out. `into` saves the allocation. */
+	/** NaN gives NaN. `into` avoids an allocation. */
 	local(x_m: number, y_m: number, into?: [number, number]): [number, number];
 }
 
@@ -14,8 +14,8 @@ const mercatorY = (lat_deg: number) =>
 	(180 - (180 / Math.PI) * Math.log(Math.tan(Math.PI / 4 + (lat_deg * Math.PI) / 360))) / 360;
 
 /**
- * Millions of corners go through this, so the projection is asked at 49 places of the field only, and a cubic in
- * both directions carries the rest: over 20 km it stays within a millimeter.
+ * Millions of corners go through this, so only 49 places of the field are projected, and a cubic in both directions
+ * interpolates the rest: over 20 km it stays within a millimeter.
  *
  * @param extent_m - [minX, minY, maxX, maxY] of the field, UTM
  */
@@ -23,7 +23,7 @@ export function planeMap(projection: Projection, extent_m: [number, number, numb
 	const [x0, y0, x1, y1] = extent_m;
 	const midX = (x0 + x1) / 2;
 	const midY = (y0 + y1) / 2;
-	// A little beyond the field, and never so small that the fit is of rounding.
+	// A little beyond the field, and never so small that the fit follows rounding errors.
 	const half = Math.max(500, 0.6 * (x1 - x0), 0.6 * (y1 - y0));
 	const [lon_deg, lat_deg] = projection.inverse(midX, midY);
 	const meters = EARTH_M * Math.cos((lat_deg * Math.PI) / 180);

@@ -4,7 +4,7 @@ import { FLAGS, type Run, type Scene, type SceneSeam } from '../../model/index.t
 import { fillOfRecord } from '../bytes/fills.ts';
 import { planeMap } from './plane.ts';
 
-/** What a picture of the run needs: columns for drawing, facts for telling. `packScene` makes bytes of it. */
+/** What the viewer needs of a run: columns to draw, facts to show. `packScene` turns it into bytes. */
 export function makeScene(run: Run): Scene {
 	const { field, track, account, factors, yields, surface, match } = run;
 	const { records } = field;
@@ -101,7 +101,7 @@ export function makeScene(run: Run): Scene {
 
 type Local = (x_m: number, y_m: number) => [number, number];
 
-/** A field's ground as [minX, minY, maxX, maxY]: the middle 99 % of positions, so that a jump does not stretch it. */
+/** A field's extent as [minX, minY, maxX, maxY]: the middle 99% of positions, so that an outlier does not stretch it. */
 function extent(x_m: Float64Array, y_m: Float64Array): [number, number, number, number] {
 	const range = (values: Float64Array): [number, number] => {
 		const good = values.filter(Number.isFinite).sort();
