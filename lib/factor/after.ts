@@ -1,8 +1,8 @@
 import { type Factors, type Match, TANK } from '../model/index.ts';
 
 /**
- * The alignment as the factors leave it: weights that the robust solution does not believe are aside, weights that a step
- * or a drift explains are used after all, each with its reason, and the remarks of the factors stand beside its own.
+ * Updates the match by what the factors found: weights that are outliers are set aside, weights that a step or a drift
+ * explains are used again, each with its reason, and the notes and cautions of the factors are added.
  */
 export function afterFactors(match: Match, factors: Factors): Match {
 	const fates = match.fates.map((f) => ({ ...f }));
@@ -17,17 +17,17 @@ export function afterFactors(match: Match, factors: Factors): Match {
 			fate.reason = reason;
 		}
 	}
-	for (const dump of factors.rescued ?? []) {
+	for (const dump of factors.reinstated ?? []) {
 		const fate = fates.find((f) => f.dump === dump);
 		if (!fate) continue;
 		fate.status = 'joined';
 		fate.reason = 'fits once the factor is allowed to change during the field';
 		for (const w of weighings) if (w.dumps.includes(dump)) w.used = true;
 	}
-	// Rests that were read off one factor are gone with it, before the next dump as well.
+	// Grain left in the tank that was inferred from one constant factor goes with it; it also concerns the next dump.
 	const unloadings = match.unloadings.map((u) => ({ ...u }));
 	const touched = new Set<number>();
-	for (const i of factors.overturned ?? []) {
+	for (const i of factors.emptiedAfterAll ?? []) {
 		const u = unloadings[i];
 		if (!u) continue;
 		touched.add(i);

@@ -1,10 +1,10 @@
 import type { Factor, Factors, Progress } from '../model/index.ts';
 import type { FactorInput } from './input.ts';
 import { mixed } from './mixture.ts';
-import { covarianceOf, type Level, levelOf } from './report/records.ts';
+import { alternativeCautions } from './report/alternatives.ts';
+import { covarianceOf, type Level, levelOf, type PerRecord } from './report/records.ts';
 import { remarks } from './report/remarks.ts';
-import { factorOf } from './report/tell.ts';
-import { worldCautions } from './report/worlds.ts';
+import { factorOf } from './report/writeup.ts';
 import { type Solved, solveWeights } from './solve.ts';
 
 export { afterFactors } from './after.ts';
@@ -12,12 +12,12 @@ export type { FactorInput } from './input.ts';
 export { mixed } from './mixture.ts';
 
 /**
- * The factors of all combines from all weights together, and what they make of every record.
+ * Estimates the factors of all combines from all weights together, and the factor of every record.
  *
- * Everything that was weighed is one chain of grain coming in, tanks being unloaded and scales being read, with the sensors'
- * slow errors, rests in the tanks, gross readings that neighbors share and the cart's ratio as its unknowns (lib/tank).
- * Single bad weights are set aside. Combines without a weight take theirs over the seams. No weight at all: factors NaN,
- * source null.
+ * All that was weighed is one chain of grain coming in, tanks being unloaded and scales being read (lib/tank). Its unknowns are
+ * the factors, the sensors' slow errors, grain left in tanks, gross readings that two weights share and the cart ratio.
+ * Outliers are set aside. A combine without a weight gets its factor over the seams. Where nothing determines a factor it is
+ * NaN, with source null.
  */
 export function solveFactors(input: FactorInput, progress: Progress): Factors {
 	const { records, plan } = input;
@@ -27,59 +27,59 @@ export function solveFactors(input: FactorInput, progress: Progress): Factors {
 		const value = plan.pins.factors?.[name]?.value;
 		if (value !== undefined) pinned.set(c, value);
 	});
-	const worlds = solveWeights(input, progress, pinned);
-	// What the evidence gives where the user has decided otherwise.
-	const evidence = pinned.size > 0 ? solveWeights(input, progress, new Map()) : worlds;
-	const [best, ...others] = (pinned.size > 0 ? worlds.slice(0, 1) : worlds).map((solved, i) => ({
+	const hypotheses = solveWeights(input, progress, pinned);
+	// The estimates without the factors set by hand, to report beside them.
+	const evidence = pinned.size > 0 ? solveWeights(input, progress, new Map()) : hypotheses;
+	const [best, ...others] = (pinned.size > 0 ? hypotheses.slice(0, 1) : hypotheses).map((solved, i) => ({
 		weight: solved.weight,
 		factors: under(input, solved, evidence[i]!, pinned),
 	}));
 	progress.step('factors', 1);
 	const all = others.length > 0 ? mixed(best!.factors, others) : best!.factors;
-	return { ...all, gain: worlds[0]!.gain, cautions: [...(all.cautions ?? []), ...worldCautions(input, worlds)] };
+	return {
+		...all,
+		gain: hypotheses[0]!.gain,
+		cautions: [...(all.cautions ?? []), ...alternativeCautions(input, hypotheses)],
+	};
 }
 
-/** The factors in one world. */
+/** The factors under one hypothesis. */
 function under(input: FactorInput, solved: Solved, evidence: Solved, pinned: ReadonlyMap<number, number>): Factors {
 	const { records, match } = input;
-	const factor = new Float64Array(records.n).fill(Number.NaN);
-	const u_rel = new Float64Array(records.n).fill(Number.NaN);
+	const to = perRecord(records.n);
 	const factors = records.combines.map((_, c) => {
 		const pin = pinned.get(c) ?? Number.NaN;
-		if (!Number.isNaN(pin)) return byHand(input, solved, evidence, c, pin, factor, u_rel);
-		const level = solved.state.told[c] ? levelOf(input, solved, c, Number.NaN, factor, u_rel) : NOTHING;
+		if (!Number.isNaN(pin)) return byHand(input, { solved, evidence, c, value: pin, to });
+		const level = solved.coverage.estimable[c] ? levelOf(input, solved, c, to) : NOTHING;
 		return factorOf(input, solved, c, level);
 	});
 	const covariance = covarianceOf(solved, factors);
 	return {
 		factors,
-		factor,
-		u_rel,
+		...to,
 		covariance,
 		aside: solved.aside,
-		rescued: solved.rescued.map((w) => match.weighings[w]!.dumps[0]!),
-		overturned: solved.overturned,
+		reinstated: solved.reinstated.map((w) => match.weighings[w]!.dumps[0]!),
+		emptiedAfterAll: solved.emptiedAfterAll,
 		...remarks(input, solved, factors, covariance),
 	};
 }
 
+function perRecord(n: number): PerRecord {
+	return { factor: new Float64Array(n).fill(Number.NaN), u_rel: new Float64Array(n).fill(Number.NaN) };
+}
+
 const NOTHING: Level = { value: Number.NaN, shift: 0 };
 
-/** A factor set by hand stands as it is; advice, budget and what the weights say go by the evidence. */
+/** A factor set by hand is kept as it is; its advice, budget and estimate are those without it. */
 function byHand(
 	input: FactorInput,
-	solved: Solved,
-	evidence: Solved,
-	c: number,
-	value: number,
-	factor: Float64Array,
-	u_rel: Float64Array,
+	{ solved, evidence, c, value, to }: { solved: Solved; evidence: Solved; c: number; value: number; to: PerRecord },
 ): Factor {
-	const n = input.records.n;
-	const told = evidence.state.told[c]!;
-	const level = told ? levelOf(input, evidence, c, Number.NaN, new Float64Array(n), new Float64Array(n)) : NOTHING;
+	const estimable = evidence.coverage.estimable[c]!;
+	const level = estimable ? levelOf(input, evidence, c, perRecord(input.records.n)) : NOTHING;
 	const by = factorOf(input, evidence, c, level);
-	const { shift } = levelOf(input, solved, c, value, factor, u_rel);
+	const { shift } = levelOf(input, solved, c, to, value);
 	const half = (by.next_interval[1] - by.next_interval[0]) / 2 || 0;
 	const moved = (k: { value: number }) => ({ value: k.value - level.shift + shift });
 	return {

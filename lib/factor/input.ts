@@ -11,7 +11,7 @@ import type {
 	Track,
 } from '../model/index.ts';
 
-/** What factors are solved from: the matched weights with all that they rest on. */
+/** The input of the factors: the matched weights, the logs, and the seams. */
 export interface FactorInput {
 	records: Records;
 	account: Account;

@@ -1,12 +1,12 @@
 import type { Factor, Factors } from '../model/index.ts';
 import { mixtureInterval } from '../stats/index.ts';
 
-/** Explanations that differ by less than this in a combine's factor, in its own standard uncertainties, are one. */
+/** Factors that differ by less than this many of their standard uncertainties count as equal. */
 const SAME = 0.25;
 
 /**
- * Explanations whose factors differ by more than this ratio are about different things (a unit, another combine's grain):
- * a mean of them would be what none of them says.
+ * Factors whose ratio exceeds this come from different causes, such as another unit or another combine's grain, and their
+ * mean would fit none of them.
  */
 const APART = 1.25;
 
@@ -14,10 +14,10 @@ const APART = 1.25;
 const near = (value: number, best: number): boolean => Math.abs(Math.log(value / best)) < Math.log(APART);
 
 /**
- * Factors over several explanations of the weights, each with its probability: means over those that are near the best
- * one, uncertainties and intervals over all.
+ * Combines factors over several explanations of the weights by their probabilities: means over those near the best one,
+ * uncertainties and intervals over all.
  *
- * @param others - with their weights; what is left to 1 is the best one's
+ * @param others - with their probabilities; the best one has the remainder to 1
  */
 export function mixed(best: Factors, others: readonly { weight: number; factors: Factors }[]): Factors {
 	const parts = [{ weight: 1 - others.reduce((sum, o) => sum + o.weight, 0), factors: best }, ...others];
@@ -57,7 +57,7 @@ export function mixed(best: Factors, others: readonly { weight: number; factors:
 	return { ...best, factors, factor, u_rel, covariance: covarianceOver(best, factors, parts) };
 }
 
-/** Covariance of the log factors over all explanations: within each, and between them. */
+/** Covariance of the log factors, within explanations and between them. */
 function covarianceOver(
 	best: Factors,
 	factors: readonly Factor[],

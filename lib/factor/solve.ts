@@ -1,21 +1,30 @@
 import { inTimeOrder, MONITOR, type Progress, TANK } from '../model/index.ts';
 import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
-import { levelPrior, meanOf, type Standing, seamRelations, standing } from './carry.ts';
 import { type CartForm, scalesOf } from './chain/cart.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
 import { type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain/play.ts';
 import { scatterOf } from './chain/scatter.ts';
 import { type Timeline, timeline } from './chain/timeline.ts';
-import { notedRests, only, restsCost, roughFactors, setAside, speaks, withoutRests } from './chain/weights.ts';
-import { type Doubts, settle } from './doubt.ts';
+import {
+	coversOnly,
+	isUsable,
+	notedRests,
+	restsCost,
+	roughFactors,
+	setAsideWeights,
+	withoutRests,
+} from './chain/weights.ts';
+import { type Coverage, coverageOf, levelPrior } from './coverage.ts';
 import { type Choice, chooseForm, ownWeights, stepAt, trendOf } from './form/choose.ts';
-import { type FlowSlope, flowShape, flowSlopes, outweighs } from './form/curve.ts';
+import { acceptsCurve, type FlowSlope, flowShape, flowSlopes } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
+import { type Hypothesis, hypothesesOf, type Interpretation } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
-import { type TailStep, tailStep } from './tail.ts';
-import { type Reading, type World, worldsOf } from './worlds.ts';
+import { type LateChange, lateChange } from './latechange.ts';
+import { findOutliers, type Outliers } from './outliers.ts';
+import { meanOf, seamRelations } from './seamrelations.ts';
 
-/** Everything the write-up of the factors draws on: the chain of all that was weighed, played to its end. */
+/** The chain of all that was weighed, solved under one hypothesis: the source of the factors and of all that is reported of them. */
 export interface Solved {
 	time: Timeline;
 	chain: Chain;
@@ -27,29 +36,29 @@ export interface Solved {
 	shapes: Shape[];
 	choices: (Choice | null)[];
 	slopes: FlowSlope[];
-	state: Standing;
+	coverage: Coverage;
 	rough: number[];
 	flow: Float64Array;
 	aside: { weighing: number; reason: string }[];
-	/** Its probability, and what is wrong with the cart's scale. */
+	/** Probability of the hypothesis, and its error of the cart's scale. */
 	weight: number;
 	cart: CartForm;
-	/** A change after the last weight, as the seams tell it. */
-	tail: TailStep | null;
-	/** What the worlds gain over the alignment's own one factor, in −2 log-likelihood. */
+	/** A change after the last weight, estimated from the seams. */
+	late: LateChange | null;
+	/** The best hypothesis's reduction of −2 log-likelihood against the constant factors of the match. */
 	gain: number;
-	/** Weights that the alignment had set aside, taken up again after all. */
-	rescued: number[];
-	/** Unloadings after which the alignment saw grain stay, where a change of the factor explains it better. */
-	overturned: number[];
+	/** Weighings that the match set aside and this hypothesis uses. */
+	reinstated: number[];
+	/** Unloadings after which the match has grain left in the tank, and this hypothesis a change of the factor instead. */
+	emptiedAfterAll: number[];
 }
 
 /**
- * The main line: cut the logs into fills, chain them to the weights, settle which weights and rests are odd, choose each
- * factor's form, estimate the errors' sizes, play the chain once more.
+ * Cuts the logs into fills, chains them to the weights, finds outliers and grain left in tanks, chooses the forms of the
+ * factors, compares hypotheses, and solves the chain under each with errors of estimated size.
  *
- * @param pinned - factors set by hand, by combine: they stand, and the others are worked out around them
- * @returns the worlds that remain, the likeliest first
+ * @param pinned - factors set by hand, by combine; the others are estimated given these
+ * @returns the hypotheses that remain, likeliest first
  */
 export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved[] {
 	const { records, account, match, reference, plan, track, seams, jumps } = input;
@@ -59,15 +68,8 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		events.filter((e) => e.combine === null || e.combine === records.combines[c]).map((e) => e.time_s);
 	const orders = records.combines.map((_, c) => inTimeOrder(records, c));
 	const flow = smoothFlow(records, account, orders);
-	const time = timeline(
-		records,
-		account,
-		match,
-		orders,
-		flow,
-		events.map((e) => e.time_s),
-	);
-	const use = match.weighings.map((_, w) => w).filter((w) => speaks(match, time, w));
+	const time = timeline({ records, account, match, orders, flow, events: events.map((e) => e.time_s) });
+	const use = match.weighings.map((_, w) => w).filter((w) => isUsable(match, time, w));
 	const rough = roughFactors(match, time, use, combines);
 	const rest = restsOf(match, rough);
 	const constants = records.combines.map(() => CONSTANT);
@@ -75,15 +77,15 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	progress.step('factors', 0.2);
 
 	const scales = scalesOf(match, reference, input.book, plan);
-	const state = standing(match, use, jumps, combines, scales);
+	const coverage = coverageOf(match, use, jumps, combines, scales);
 	const relationsFor = (shapes: readonly Shape[]): Relation[] => [
-		...seamRelations({ account, track, seams, jumps }, time, records.time_s, flow, shapes, state, rough),
+		...seamRelations({ account, track, seams, jumps, time, time_s: records.time_s, flow, shapes, coverage, rough }),
 		...[...pinned].map(([c, k]) => pinRelation(time, shapes[c]!, c, k)),
 	];
 	const playOf = (shapes: readonly Shape[], rests: Rests, size: Scatter): Play => ({
 		...usual(rough, shapes, rests, relationsFor(shapes)),
 		prior: (c, j) => {
-			if (j === 0) return { mean: rough[c]!, u: rough[c]! * levelPrior(state, c) };
+			if (j === 0) return { mean: rough[c]!, u: rough[c]! * levelPrior(coverage, c) };
 			const curve = shapes[c]!.form === 'flow' && slopes[c]!.why === null;
 			return curve
 				? { mean: rough[c]! * slopes[c]!.slope, u: rough[c]! * slopes[c]!.u, seam: true }
@@ -92,85 +94,84 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		sigma: size.sigma,
 		rests: size.rests,
 	});
-	const chained = (weights: readonly number[]) =>
-		chainOf(match, time, scales, reference.ratio > 0 ? reference.ratio : 1, weights, rough);
-	/** A chain of these weights with what is odd about them settled. */
-	const settled = (weights: readonly number[], rests: Rests) => {
+	const scaleRatio = reference.ratio > 0 ? reference.ratio : 1;
+	const chained = (use: readonly number[]) => chainOf({ match, time, scales, scaleRatio, use, rough });
+	const chainWithOutliers = (weights: readonly number[], rests: Rests) => {
 		const chain = chained(weights);
-		return { chain, doubts: settle(chain, playOf(constants, rests, USUAL_SCATTER)) };
+		return { chain, outliers: findOutliers(chain, playOf(constants, rests, USUAL_SCATTER)) };
 	};
-	const base = settled(use, rest);
-	const size = scatterOf(base.chain, withDoubts(playOf(constants, rest, USUAL_SCATTER), base.doubts));
+	const base = chainWithOutliers(use, rest);
+	const size = scatterOf(base.chain, withOutliers(playOf(constants, rest, USUAL_SCATTER), base.outliers));
 	progress.step('factors', 0.4);
 
-	const told = notedRests(input);
+	const noted = notedRests(input);
 	const forms = records.combines.map((name) => plan.pins.factors?.[name]?.form);
-	const reading = (
-		found: ReturnType<typeof settled>,
-		fresh: readonly number[],
-		takenUp: readonly number[],
-	): Reading => {
-		const play = withDoubts(playOf(constants, found.doubts.rest, size), found.doubts);
+	const interpretation = (
+		found: ReturnType<typeof chainWithOutliers>,
+		reconsidered: readonly number[],
+		reinstated: readonly number[],
+	): Interpretation => {
+		const play = withOutliers(playOf(constants, found.outliers.rest, size), found.outliers);
 		const choices = records.combines.map((_, c) => {
-			if (!state.owned[c]) return null;
+			if (!coverage.owned[c]) return null;
 			const choice = chooseForm(found.chain, play, c, of(c));
 			const form = forms[c];
 			return form ? { ...choice, shape: pinnedShape(found.chain, choice, form, c, of(c)) } : choice;
 		});
 		const shapes = choices.map((c) => c?.shape ?? CONSTANT);
 		records.combines.forEach((_, c) => {
-			const open = shapes[c]!.form === 'constant' && !forms[c] && state.owned[c] && slopes[c]!.why === null;
+			const open = shapes[c]!.form === 'constant' && !forms[c] && coverage.owned[c] && slopes[c]!.why === null;
 			if (forms[c] !== 'flow' && !open) return;
 			const shape = flowShape(account, flow, time, c);
 			const curved = shapes.map((s, k) => (k === c ? shape : s));
 			const level = { ...play, shapes };
-			const curve = withDoubts(playOf(curved, found.doubts.rest, size), found.doubts);
-			if (forms[c] === 'flow' || outweighs(found.chain, level, curve, slopes[c]!)) shapes[c] = shape;
+			const curve = withOutliers(playOf(curved, found.outliers.rest, size), found.outliers);
+			if (forms[c] === 'flow' || acceptsCurve(found.chain, level, curve, slopes[c]!)) shapes[c] = shape;
 		});
-		return { ...found, choices, shapes, fresh, takenUp, cost: restsCost(input, found.doubts.rest, told) };
+		return { ...found, choices, shapes, reconsidered, reinstated, cost: restsCost(input, found.outliers.rest, noted) };
 	};
-	const readings = [reading(base, [], [])];
-	// The alignment looks for one factor: rests that were never there, and weights set aside, may be what it took a change
-	// for. All weights and emptied tanks, with a form, are another reading.
-	const again = setAside(match, time);
+	const interpretations = [interpretation(base, [], [])];
+	// The match assumes a constant factor, so it may explain a change by grain left in tanks and by outliers. The other
+	// interpretation is emptied tanks and all weights, with a form that changes.
+	const setAside = setAsideWeights(match, time);
 	const strained = records.combines.flatMap((_, c) => {
-		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !told.has(i));
-		const more = again.some((w) => only(match, w, c));
-		return state.owned[c] && !forms[c] && (broad || more || base.doubts.aside.length > 0) ? [c] : [];
+		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !noted.has(i));
+		const more = setAside.some((w) => coversOnly(match, w, c));
+		return coverage.owned[c] && !forms[c] && (broad || more || base.outliers.aside.length > 0) ? [c] : [];
 	});
-	for (const fresh of strained.length > 1 ? [...strained.map((c) => [c]), strained] : strained.map((c) => [c])) {
-		const more = again.filter((w) => fresh.some((c) => only(match, w, c)));
-		const emptied = fresh.reduce((r, c) => withoutRests(match, r, c, told), rest);
-		readings.push(reading(settled([...use, ...more], emptied), fresh, more));
+	for (const reconsidered of strained.length > 1 ? [...strained.map((c) => [c]), strained] : strained.map((c) => [c])) {
+		const more = setAside.filter((w) => reconsidered.some((c) => coversOnly(match, w, c)));
+		const emptied = reconsidered.reduce((r, c) => withoutRests(match, r, c, noted), rest);
+		interpretations.push(interpretation(chainWithOutliers([...use, ...more], emptied), reconsidered, more));
 	}
 	progress.step('factors', 0.6);
-	const tails = records.combines.flatMap((_, c) => {
+	const lateChanges = records.combines.flatMap((_, c) => {
 		const ends = ownWeights(base.chain, c).flatMap((w) =>
 			match.weighings[w]!.unloadings.map((u) => match.unloadings[u]!.end_s),
 		);
-		const tail = state.owned[c] && !forms[c] && pinned.size === 0 ? tailStep(input, c, Math.max(...ends)) : null;
-		return tail ? [tail] : [];
+		const late = coverage.owned[c] && !forms[c] && pinned.size === 0 ? lateChange(input, c, Math.max(...ends)) : null;
+		return late ? [late] : [];
 	});
 	const judged: Play = { ...playOf(constants, rest, size), sigma: MONITOR.slow };
-	const { worlds, gain } = worldsOf(
-		readings,
+	const { hypotheses, gain } = hypothesesOf(
+		interpretations,
 		judged,
 		forms.map((f) => f !== undefined),
 		pinned.size === 0,
-		tails,
+		lateChanges,
 	);
 	progress.step('factors', 0.8);
-	return worlds.map((world) => played(world));
+	return hypotheses.map(solved);
 
-	function played({ reading: from, shapes, cart, weight, tail }: World): Solved {
-		const { chain: whole, doubts, choices, fresh, takenUp } = from;
-		const bad = new Set(doubts.aside.map((a) => a.weighing));
+	function solved({ interpretation: from, shapes, cart, weight, late }: Hypothesis): Solved {
+		const { chain: whole, outliers, choices, reconsidered, reinstated } = from;
+		const bad = new Set(outliers.aside.map((a) => a.weighing));
 		const chain = bad.size === 0 ? whole : chained(whole.order.filter((w) => !bad.has(w)));
 		const moved = { ...cart, at: sameStep(whole, chain, cart.at) };
-		const usually = playOf(shapes, doubts.rest, USUAL_SCATTER);
+		const usually = playOf(shapes, outliers.rest, USUAL_SCATTER);
 		const prior: Play['prior'] = (c, j) =>
-			tail && j === 1 && c === tail.combine
-				? { mean: rough[c]! * Math.expm1(tail.log), u: rough[c]! * tail.u, seam: true }
+			late && j === 1 && c === late.combine
+				? { mean: rough[c]! * Math.expm1(late.log), u: rough[c]! * late.u, seam: true }
 				: usually.prior(c, j);
 		const last: Play = { ...usually, prior, last: true, cart: moved };
 		const scatter = chain.order.length > 0 ? scatterOf(chain, last) : size;
@@ -178,7 +179,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		const at = places(chain, play);
 		const tape = new Tape(at.n);
 		run(chain, play, at, tape);
-		const coefficients = shapes.reduce((s, f, c) => s + (state.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
+		const coefficients = shapes.reduce((s, f, c) => s + (coverage.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
 		return {
 			time,
 			chain,
@@ -190,34 +191,34 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 			shapes,
 			choices,
 			slopes,
-			state: standing(match, chain.order, jumps, combines, scales),
+			coverage: coverageOf(match, chain.order, jumps, combines, scales),
 			rough,
 			flow,
-			aside: doubts.aside,
+			aside: outliers.aside,
 			weight,
 			gain,
-			tail,
+			late,
 			cart: moved,
-			rescued: takenUp.filter((w) => !bad.has(w)),
-			overturned: match.unloadings.flatMap((u, i) =>
-				fresh.includes(u.combine) && !told.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
+			reinstated: reinstated.filter((w) => !bad.has(w)),
+			emptiedAfterAll: match.unloadings.flatMap((u, i) =>
+				reconsidered.includes(u.combine) && !noted.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
 			),
 		};
 	}
 }
 
-/** The step of another chain of the same field before which the same change falls. */
+/** The step of another chain of the same field before which the change at step `at` falls. */
 function sameStep(from: Chain, to: Chain, at: number): number {
 	const step = from.steps[at];
 	if (!step || step.do === 'in' || step.do === 'unload') return -1;
 	return to.steps.findIndex((s) => (s.do === 'weigh' || s.do === 'check') && s.time_s >= step.time_s);
 }
 
-function withDoubts(play: Play, doubts: Doubts): Play {
-	return { ...play, rest: doubts.rest, doubt: doubts.doubt };
+function withOutliers(play: Play, outliers: Outliers): Play {
+	return { ...play, rest: outliers.rest, extraVariance: outliers.extraVariance };
 }
 
-/** The whole field's mean factor is what was set by hand. */
+/** The equation that the whole field's mean factor has the value set by hand. */
 function pinRelation(time: Timeline, shape: Shape, combine: number, value: number): Relation {
 	const mean = meanOf(time, shape, combine);
 	return {

@@ -68,10 +68,10 @@ export interface Factors {
 	covariance: Float64Array;
 	/** Weighings (indices into Match.weighings) that the robust solution leaves out, and why. */
 	aside?: { weighing: number; reason: string }[];
-	/** Dumps (indices into LoadBook.dumps) that the match set aside but that a step or trend explains: used after all. */
-	rescued?: number[];
+	/** Dumps (indices into LoadBook.dumps) that the match set aside, used again because a step or trend explains them. */
+	reinstated?: number[];
 	/** Unloadings (indices into Match.unloadings) after which the match left grain in the tank, where a step or trend explains it. */
-	overturned?: number[];
+	emptiedAfterAll?: number[];
 	/** Reduction of −2 log-likelihood by forms of factors and scale, compared with one factor per combine as in the match. */
 	gain?: number;
 	/** Remarks for the reader on how the factors came about. */

@@ -1,42 +1,43 @@
 import { CART, type FieldPlan, type LoadBook, type Match, type Reference } from '../../model/index.ts';
 import type { Layout } from '../../tank/index.ts';
 
-/** How the scale that weighed all dumps may have gone wrong: one hypothesis, common to all combines. */
+/** How the error of the cart's main scale varied over the field: one hypothesis, common to all combines. */
 export interface CartForm {
 	kind: 'none' | 'step' | 'drift';
-	/** Step of the chain before which it changed; −1 where it did not change at once. */
+	/** Index of the chain's step before which it changed; −1 unless `kind` is 'step'. */
 	at: number;
-	/** When the scale was within what is known of it, where no truck load tells. */
+	/** Whether the scale was within its limits at first or at last, where no truckload checks it. */
 	right: 'first' | 'last';
 }
 
 export const NO_SLIP: CartForm = { kind: 'none', at: -1, right: 'first' };
 
-/** Keys of marks at which the cart's scale may step: this and the index of the chain's step. */
+/** Key of a mark at which the cart's scale may step: this plus the index of the chain's step. */
 export const CART_KEY = 2_000_000;
 
-/** The scales behind the weights, and the truck loads that check them. */
+/** The scales that took the weights, and the truckloads that check them. */
 export interface Scales {
-	/** One a weighing: 0 the cart's main scale, 1 … the others, −1 none of the cart's. */
+	/** One per weighing: 0 the cart's main scale, 1 … the others, −1 not weighed on a cart. */
 	of: Int32Array;
-	/** Other scales: what they are expected to be off against the main one's reference, and how far they may be, relative. */
+	/** Other scales: mean and standard uncertainty of their error against the main scale's reference, relative. */
 	others: { name: string; mean: number; u: number }[];
 	loads: Load[];
 	u_ratio: number;
 }
 
-/** A truck load weighed by both: true over reference mass, less 1. */
+/** A truckload weighed on the cart and on a certified scale; `rel` is certified over reference mass, less 1. */
 interface Load {
 	time_s: number;
 	scale: number;
 	rel: number;
-	/** The same by the offload alone, which was weighed at that time. */
+	/** The same with the weight of its offload alone, taken at `time_s`. */
 	offload_rel: number;
-	/** Standard uncertainty by which the loads together come to the reference's own, relative. */
+	/** Standard uncertainty, relative, such that all loads together have the reference's own. */
 	u: number;
 	used: boolean;
 }
 
+/** Lists the scales and their truckloads, times in log time. */
 export function scalesOf(match: Match, reference: Reference, book: LoadBook, plan: FieldPlan): Scales {
 	const fair = reference.loads.filter((l) => Number.isFinite(l.rel));
 	const used = fair.filter((l) => l.used);
@@ -67,13 +68,13 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 	};
 }
 
-/** Was this weight taken by a second scale that no truck load checks? */
+/** Whether this weight was taken on a second scale that no truckload checks. */
 export function unchecked({ of, loads }: Scales, weighing: number): boolean {
 	const scale = of[weighing]!;
 	return scale > 0 && !loads.some((l) => l.used && l.scale === scale);
 }
 
-/** Standard uncertainty that all tickets of a certified scale share, relative. */
+/** Standard uncertainty that all tickets from a certified scale share, relative. */
 export const CERTIFIED_U = CART.certified_rel / Math.sqrt(3);
 
 function mostCommon(names: readonly (string | null)[]): string | null {
@@ -82,7 +83,7 @@ function mostCommon(names: readonly (string | null)[]): string | null {
 	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
 
-/** Where the cart's coefficients stand in a layout: main scale, certified scale, the other scales, the slip. */
+/** Slots of the cart's coefficients in a layout: main scale, certified scale, the other scales, the drift (−1 without one). */
 export function cartPlaces({ cart }: Layout, scales: Scales) {
 	return {
 		main: cart[0]!,
@@ -97,17 +98,17 @@ export function cartSize(scales: Scales, form: CartForm): number {
 	return 2 + scales.others.length + Number(form.kind === 'drift');
 }
 
-/** How a weighing hangs on the cart's coefficients, kg each, in the order of `Layout.cart`. */
+/** Derivatives of a weighing by the cart's coefficients, kg, in the order of `Layout.cart`. */
 export function cartBasis(scales: Scales, form: CartForm, weighing: number, kg: number): number[] {
 	const out = new Array<number>(cartSize(scales, form)).fill(0);
 	const scale = scales.of[weighing]!;
-	// A ticket is more by what its own scale reads too much.
+	// A ticket is heavier by the error of its own scale.
 	if (scale < 0) out[1] = -kg;
 	else out[scale === 0 ? 0 : 1 + scale] = kg;
 	return out;
 }
 
-/** −2 log of the odds of a slip, before any weight: over the hours of a field and the moments at which it may have been. */
+/** −2 log of the prior odds of a scale error, over a field of so many hours and so many moments at which a step may fall. */
 export function cartPrice(form: CartForm, hours: number, moments: number): number {
 	const odds = {
 		none: 1,

@@ -2,7 +2,7 @@ import type { Match, Weighing } from '../../model/index.ts';
 import type { Scales } from './cart.ts';
 import type { Timeline } from './timeline.ts';
 
-/** Everything that happened to the grain, in order of time: it came in, it was unloaded, it was weighed. */
+/** All that happened to the grain, in order of time: it came in, was unloaded, was weighed. */
 export interface Chain {
 	match: Match;
 	time: Timeline;
@@ -10,9 +10,9 @@ export interface Chain {
 	/** Weighings in use (indices into Match.weighings), in the order in which they are weighed. */
 	order: number[];
 	scales: Scales;
-	/** Rough factors, by which relative errors are turned into mass. */
+	/** Rough factors, one per combine, which turn relative errors into mass. */
 	rough: readonly number[];
-	/** What may be open at once: weights and gross readings. */
+	/** Most weights and gross readings that are open at the same time. */
 	places: number;
 	scaleRatio: number;
 	/** From the cart's first weight to its last, seconds. */
@@ -23,25 +23,21 @@ export type Step =
 	| { do: 'in'; segment: number; piece: number; paused_s: number; seconds: number; inTank: boolean; totals: number[] }
 	| { do: 'unload'; unloading: number; onto: number[]; opened: number[] }
 	| { do: 'weigh'; weighing: number; on: number; before: Reading; after: Reading; time_s: number; since_s: number }
-	/** A truck load checks the scale. */
+	/** A truckload checks the scale. */
 	| { do: 'check'; load: number; time_s: number; since_s: number };
 
 interface Reading {
-	/** Place among the open ones; −1 = none. */
+	/** Place among the open weights and readings; −1 = none. */
 	place: number;
-	/** Standard uncertainty where it is read for the first time, else NaN. */
+	/** Standard uncertainty at its first use, NaN at its second. */
 	u_kg: number;
 }
 
-/** Puts the grain of a match in order of time. */
-export function chainOf(
-	match: Match,
-	time: Timeline,
-	scales: Scales,
-	scaleRatio: number,
-	use: readonly number[],
-	rough: readonly number[],
-): Chain {
+/** What a chain is made of: the timeline and the weighings of a match that are in use. */
+type ChainInput = Pick<Chain, 'match' | 'time' | 'scales' | 'scaleRatio' | 'rough'> & { use: readonly number[] };
+
+/** Puts the grain, unloadings, weighings and truckloads of a match in order of time. */
+export function chainOf({ match, time, scales, scaleRatio, use, rough }: ChainInput): Chain {
 	const onto = new Map<number, number[]>();
 	const left = new Map<number, number>();
 	const totals: number[] = [];
@@ -60,7 +56,7 @@ export function chainOf(
 	const atEnd = totals.map((w) => ({ w, place: places.open(`w${w}`) }));
 	let first = Number.NaN;
 	let late = Number.NaN;
-	/** When the cart's scale was read, and how long after its last reading. */
+	/** Time of a reading of the cart's scale, and seconds since the one before. */
 	const read = (time_s: number) => {
 		const since_s = time_s > late ? time_s - late : 0;
 		if (Number.isFinite(time_s) && !(time_s < late)) late = time_s;
@@ -133,7 +129,7 @@ interface Listed {
 	load: number;
 }
 
-/** Truck loads, and pieces and unloadings of each combine in their order, each with a time that never steps back. */
+/** Lists truckloads, and the pieces and unloadings of each combine in their order, with times that never decrease. */
 function timed(match: Match, time: Timeline, scales: Scales): Listed[] {
 	const out: Listed[] = scales.loads.map(({ time_s }, load) => ({
 		key_s: Number.isFinite(time_s) ? time_s : Number.NEGATIVE_INFINITY,
@@ -169,13 +165,13 @@ function timed(match: Match, time: Timeline, scales: Scales): Listed[] {
 	return out;
 }
 
-/** Gross readings that a weight is a difference of: [before, after]; none where they are not told. */
+/** Gross readings [before, after] whose difference is the weight; ids are −1 where either is unknown. */
 function readingsOf(w: Weighing): { id: number; u_kg: number }[] {
 	const known = w.readings.every((id) => id >= 0) && w.u_gross_kg.every((u) => Number.isFinite(u) && u > 0);
 	return w.readings.map((id, i) => ({ id: known ? id : -1, u_kg: w.u_gross_kg[i]! }));
 }
 
-/** Places for what is open for a while, each given to the next once it is free. */
+/** Numbers what is open for a while; a place that becomes free is used again. */
 class Places {
 	most = 0;
 	readonly #taken = new Map<string, number>();
@@ -201,7 +197,7 @@ class Places {
 		this.#free.push(place);
 	}
 
-	/** A gross reading, which the weight before or after may share. */
+	/** Opens a gross reading, which the weight before or after may share. */
 	reading(id: number, u_kg: number, use: readonly number[], match: Match): Reading {
 		if (id < 0) return { place: -1, u_kg: Number.NaN };
 		if (this.#left.size === 0) {

@@ -5,38 +5,39 @@ import { type CartForm, cartBasis, cartSize, NO_SLIP } from './cart.ts';
 import type { Chain, Step } from './chain.ts';
 import { playScale } from './scale.ts';
 
-/** How large errors are taken to be, and what the factors may look like, while a chain is played. */
+/** Sizes of errors and shapes of factors with which a chain is run through the tank model. */
 export interface Play {
 	shapes: readonly Shape[];
-	/** Prior standard deviations of a combine's coefficients, and their means. */
+	/** Prior mean and standard deviation of a combine's coefficient; `seam` where the prior comes from the seams. */
 	prior: (combine: number, coefficient: number) => { mean: number; u: number; seam?: boolean };
 	sigma: number;
 	tau_s: number;
 	/** The monitor's white error over one fill, relative standard deviation. */
 	white: number;
-	/** Factor on the variance of rests. */
+	/** Multiplies the variance of the grain left in tanks. */
 	rests: number;
-	/** What stays after each unloading, by its index in Match.unloadings; at `length + c` what combine c came with. */
+	/** Grain left after each unloading, by its index in Match.unloadings; at `length + c` what combine c arrived with. */
 	rest: Rests;
-	/** Further variance of a weight, kg², by index in Match.weighings: it is not believed. */
-	doubt: ReadonlyMap<number, number>;
-	/** What is learned at the end beside the weights. */
+	/** Variance added to weights that are outliers, kg², by index in Match.weighings. */
+	extraVariance: ReadonlyMap<number, number>;
+	/** Equations observed after all weights. */
 	relations: readonly Relation[];
-	/** What is wrong with the cart's scale. */
+	/** Hypothesis about the cart scale's error. */
 	cart: CartForm;
 	/**
-	 * The last play, from which the answer is told: the truck loads come to the reference's own ratio and uncertainty, and
+	 * The final run, which gives the estimates: the truckloads together have the reference's own ratio and uncertainty, and
 	 * a factor may change where no weight would show it, before a combine's first own weight and after its last.
 	 */
 	last?: boolean;
 }
 
+/** Grain left in the tank: means and standard uncertainties before any weight (see `Play.rest` for the order). */
 export interface Rests {
 	kg: Float64Array;
 	u_kg: Float64Array;
 }
 
-/** Σ by × (coefficient, or −1: the mass brought in) = value, over several combines. */
+/** A linear equation over several combines: Σ by × (coefficient; −1 = the mass brought in) = value. */
 export interface Relation {
 	at: readonly { combine: number; coefficient: number; by: number }[];
 	value: number;
@@ -45,18 +46,18 @@ export interface Relation {
 	df: number;
 }
 
-/** Where everything stands when a chain is played with these shapes. */
+/** The layout of the state vector for a chain with these shapes. */
 export function places(chain: Chain, play: Play): Layout {
 	return layout(play.shapes.map(size), chain.places, cartSize(chain.scales, play.cart));
 }
 
-/** Keys of marks: rests by unloading; moments at which a factor may step, this and the index of the chain's step. */
+/** Key of a mark at which a factor may step: this plus the index of the chain's step. Smaller keys are unloadings. */
 export const STEP_KEY = 1_000_000;
 
 /**
- * Plays a chain through the tank: all grain in, all weights, then what is learned beside them.
+ * Runs a chain through the tank model: all grain and all weights in order of time, then the relations.
  *
- * @param b - a belief to play it on (see `places` for its size): a tape where it is to be gone over backward
+ * @param b - filter state of the size that `places` gives; a `Tape` where a backward pass is to follow
  * @returns log likelihood of the weights and relations
  */
 export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
@@ -94,7 +95,7 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 					paused_s: step.paused_s,
 					basis_kg: basisOf(play.shapes[c]!, piece),
 					rough: rough[c]!,
-					// One error a fill: each piece has its share of the variance.
+					// One error per tank load: each piece has its share of the variance.
 					white: play.white * Math.sqrt(segment.account_kg / piece.kg),
 				},
 				slow,
@@ -137,14 +138,14 @@ function weighed(chain: Chain, play: Play, at: Layout, b: Belief, step: Extract<
 	if (b instanceof Tape) b.key = step.weighing;
 	return weigh(b, at, at.free[step.on]!, {
 		kg,
-		variance: own + alone + (play.doubt.get(step.weighing) ?? 0),
+		variance: own + alone + (play.extraVariance.get(step.weighing) ?? 0),
 		before: step.before.place < 0 ? -1 : at.free[step.before.place]!,
 		after: step.after.place < 0 ? -1 : at.free[step.after.place]!,
 		cart_kg: w.kind === 'total' ? [] : cartBasis(chain.scales, play.cart, step.weighing, kg),
 	});
 }
 
-/** First and last step of the chain at which each combine was weighed alone; all of it where it never was. */
+/** First and last step of the chain at which each combine was weighed alone; the whole chain where it never was. */
 function weighedBetween(chain: Chain): (readonly [number, number])[] {
 	return chain.time.account_kg.map((_, c) => {
 		const own = chain.steps.flatMap((s, index) => {
@@ -156,13 +157,13 @@ function weighedBetween(chain: Chain): (readonly [number, number])[] {
 	});
 }
 
-/** Log likelihood alone. */
+/** Log likelihood of a chain's weights and relations. */
 export function likelihood(chain: Chain, play: Play): number {
 	const at = places(chain, play);
 	return run(chain, play, at, new Belief(at.n));
 }
 
-/** Rests before any weight was looked at, where the match tells them: the weights are used here, once. */
+/** Grain left in tanks as it was before any weight was used, where the match has it, so that each weight is used once. */
 export function restsOf(match: Match, rough: readonly number[]): Rests {
 	const n = match.unloadings.length;
 	const rests: Rests = { kg: new Float64Array(n + rough.length), u_kg: new Float64Array(n + rough.length) };
@@ -171,7 +172,7 @@ export function restsOf(match: Match, rough: readonly number[]): Rests {
 		const k = Number.isFinite(rough[u.combine]!) ? rough[u.combine]! : 1;
 		const u_kg = (prior ? u.u_restPrior_kg! : u.u_rest_kg) || 0;
 		rests.kg[i] = (prior ? u.restPrior_kg : u.rest_kg) || 0;
-		// A moment of unloading that is off moves mass from one fill to the next, just as a rest does.
+		// An error in the time of unloading moves mass from one fill to the next, as grain left in the tank does.
 		rests.u_kg[i] = Math.hypot(Math.max(TANK.clinging_kg, u_kg), k * (u.u_account_kg || 0));
 	});
 	rough.forEach((_, c) => {
@@ -182,7 +183,7 @@ export function restsOf(match: Match, rough: readonly number[]): Rests {
 	return rests;
 }
 
-/** The usual play: constants or given shapes, factors that nothing is known of. */
+/** Default settings: wide priors about the rough factors, usual sizes of errors, no scale error. */
 export function usual(
 	rough: readonly number[],
 	shapes: readonly Shape[],
@@ -197,7 +198,7 @@ export function usual(
 		white: 0,
 		rests: 1,
 		rest,
-		doubt: new Map(),
+		extraVariance: new Map(),
 		relations,
 		cart: NO_SLIP,
 	};

@@ -4,12 +4,12 @@ import { CART_KEY, type CartForm, CERTIFIED_U, cartPlaces } from './cart.ts';
 import type { Chain } from './chain.ts';
 
 /**
- * The cart's scales while a chain is played: the main one wanders, and may step or drift;
- * truck loads check it as they come, so that its uncertainty grows with the time away from them.
+ * Models the cart's scales along a chain: the main one wanders, and may step or drift. Truckloads check it when they happen,
+ * so its uncertainty grows with the time since and until the nearest one.
  *
- * @param told - the answer is told from this play: truck loads come to the reference's own ratio and uncertainty
+ * @param final - this run gives the estimates: truckloads together have the reference's own ratio and uncertainty
  */
-export function playScale(chain: Chain, form: CartForm, told: boolean, at: Layout, b: Belief) {
+export function playScale(chain: Chain, form: CartForm, final: boolean, at: Layout, b: Belief) {
 	const { scales } = chain;
 	const { main, certified, others, slip } = cartPlaces(at, scales);
 	const checked = scales.loads.some((l) => l.used);
@@ -21,7 +21,7 @@ export function playScale(chain: Chain, form: CartForm, told: boolean, at: Layou
 		b.set(others[i]!, s.mean, s.u ** 2, 'scale');
 	});
 	if (slip >= 0) b.set(slip, 0, CART.drift ** 2, 'cart');
-	const exact = told && form.kind === 'none';
+	const exact = final && form.kind === 'none';
 	return {
 		goesOn(index: number, since_s: number) {
 			b.mark(main, CART_KEY + index);
@@ -34,7 +34,7 @@ export function playScale(chain: Chain, form: CartForm, told: boolean, at: Layou
 			const { rel, offload_rel, u, used, scale } = scales.loads[load]!;
 			const from = [scale === 0 ? main : others[scale - 1]!, certified];
 			if (exact) return used ? b.observe(from, [1, 1], rel, u ** 2, 'cart') : 0;
-			// A load that is no fair comparison costs what such a load costs, and tells nothing.
+			// A load that fits badly is taken as an outlier: it costs its prior odds and changes nothing.
 			const variance = CART.repeat_rel ** 2;
 			const odd = -Math.log(CART.oddLoad * 2 * CART.oddLoad_rel);
 			if (b.density(from, [1, 1], offload_rel, variance) < odd) return odd;

@@ -1,9 +1,9 @@
 import { type Account, type Match, MONITOR, type Records } from '../../model/index.ts';
 
-/** Grain of one combine between two moments at which its tank was unloaded, weighed or not. */
+/** Grain of one combine between two unloadings, weighed or not. */
 export interface Segment {
 	combine: number;
-	/** Index into Match.unloadings; −1 for grain that belongs to none (after the last unloading, say). */
+	/** Index into Match.unloadings; −1 for grain that belongs to none, such as grain cut after the last one. */
 	unloading: number;
 	/** Half-open range of the combine's records in order of time. */
 	from: number;
@@ -12,20 +12,20 @@ export interface Segment {
 	pieces: Piece[];
 }
 
-/** Part of a segment, over which the factor's form may be taken to stand still. */
+/** Part of a segment, over which the factor is taken as constant. */
 export interface Piece {
 	kg: number;
 	/** Σ account mass × flow. */
 	kg_flow: number;
-	/** Mass-weighted mean time, and when it began and ended. */
+	/** Mass-weighted mean time, start and end. */
 	time_s: number;
 	start_s: number;
 	end_s: number;
 }
 
-/** The records of every combine in order of time, cut into segments that leave out none. */
+/** The records of every combine in order of time, cut into segments that cover all of them. */
 export interface Timeline {
-	/** One a combine. */
+	/** Record indices, one list per combine. */
 	orders: Int32Array[];
 	segments: Segment[];
 	/** Segment of each unloading, by its index. */
@@ -34,27 +34,30 @@ export interface Timeline {
 	account_kg: number[];
 }
 
-/** A step may fall at each of so many parts of a fill. */
+/** Parts of equal mass that a segment is cut into; a step may fall between any two. */
 const PARTS = 4;
-/** Grain that came in this long after the grain before it lies in a piece of its own: the slow error has moved on. */
+/** A longer pause starts a new piece, since the slow error has changed meanwhile. */
 const PAUSE_S = MONITOR.slow_s / 3;
 
+/** The logs to be cut, and where. */
+interface TimelineInput {
+	records: Records;
+	account: Account;
+	match: Match;
+	/** Record indices in order of time, one list per combine (see `inTimeOrder`). */
+	orders: Int32Array[];
+	/** Flow, one value per record. */
+	flow: Float64Array;
+	/** Moments, seconds, at which a factor may change. */
+	events: readonly number[];
+}
+
 /**
- * Cuts every combine's records into one segment an unloading and one for each stretch between and after, and those into
- * pieces: quarters by mass, and where work paused or something is known to have happened.
- *
- * @param orders - one a combine (see `inTimeOrder`)
- * @param flow - one value a record
- * @param events - moments, seconds, at which a factor may change
+ * Cuts every combine's records into one segment per unloading and one for each stretch between and after, and the segments
+ * into pieces: at quarters of the mass, at pauses and at known events.
  */
-export function timeline(
-	records: Records,
-	account: Account,
-	match: Match,
-	orders: Int32Array[],
-	flow: Float64Array,
-	events: readonly number[],
-): Timeline {
+export function timeline(input: TimelineInput): Timeline {
+	const { records, match, orders } = input;
 	const segments: Segment[] = [];
 	const ofUnloading = new Int32Array(match.unloadings.length).fill(-1);
 	const account_kg: number[] = [];
@@ -69,7 +72,7 @@ export function timeline(
 		const add = (from: number, to: number, unloading: number) => {
 			if (to <= from) return;
 			if (unloading >= 0) ofUnloading[unloading] = segments.length;
-			const pieces = piecesOf(records, account, flow, order, from, to, events);
+			const pieces = piecesOf(input, order, from, to);
 			const kg = pieces.reduce((s, p) => s + p.kg, 0);
 			sum += kg;
 			segments.push({ combine: c, unloading, from, to, account_kg: kg, pieces });
@@ -87,13 +90,10 @@ export function timeline(
 }
 
 function piecesOf(
-	records: Records,
-	account: Account,
-	flow: Float64Array,
+	{ records, account, flow, events }: TimelineInput,
 	order: Int32Array,
 	from: number,
 	to: number,
-	events: readonly number[],
 ): Piece[] {
 	let whole = 0;
 	for (let k = from; k < to; k++) whole += account.account_kg[order[k]!]!;
@@ -106,7 +106,7 @@ function piecesOf(
 		const m = account.account_kg[i]!;
 		const t = records.time_s[i]!;
 		if (!(m > 0) || !Number.isFinite(t)) {
-			// A record without a time lies where its neighbors do.
+			// A record without a time belongs to the piece of its neighbors.
 			if (piece && m > 0) piece.kg += m;
 			else if (m > 0) piece = { kg: m, kg_flow: 0, time_s: 0, start_s: Number.NaN, end_s: Number.NaN };
 			sum += m;
@@ -126,7 +126,7 @@ function piecesOf(
 		}
 		piece ??= { kg: 0, kg_flow: 0, time_s: 0, start_s: start, end_s: t };
 		if (!Number.isFinite(piece.start_s)) Object.assign(piece, { start_s: start, end_s: t });
-		// Times against the start, so that sums of mass × time keep their digits.
+		// Times relative to the start keep the digits of sums of mass × time.
 		piece.time_s += m * (t - piece.start_s);
 		if (flow[i]! > 0) piece.kg_flow += m * flow[i]!;
 		piece.kg += m;

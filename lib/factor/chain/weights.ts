@@ -5,16 +5,16 @@ import type { Rests } from './play.ts';
 import type { Timeline } from './timeline.ts';
 
 /**
- * What it costs that grain stayed so often without a note, in −2 log of the odds: all shares are equally likely where nobody
- * noted anything, and a note that the tank was emptied is seldom wrong.
+ * Prior cost of how often grain was left in the tank without a note, −2 log odds: a uniform prior on the share where nothing
+ * was noted, and a small probability that a note of an emptied tank is wrong.
  */
-export function restsCost({ match, book, records }: FactorInput, rests: Rests, told: ReadonlySet<number>): number {
+export function restsCost({ match, book, records }: FactorInput, rests: Rests, noted: ReadonlySet<number>): number {
 	let cost = 0;
 	records.combines.forEach((_, c) => {
 		let open = 0;
 		let stayed = 0;
 		match.unloadings.forEach((u, i) => {
-			if (u.combine !== c || told.has(i)) return;
+			if (u.combine !== c || noted.has(i)) return;
 			const broad = rests.u_kg[i]! > TANK.broad_kg;
 			if (book.dumps[u.dump]?.emptied === 1) cost -= 2 * Math.log(broad ? TANK.noteWrong : 1 - TANK.noteWrong);
 			else {
@@ -27,21 +27,22 @@ export function restsCost({ match, book, records }: FactorInput, rests: Rests, t
 	return cost;
 }
 
-/** Unloadings of which the book says that the tank was not emptied. */
+/** Unloadings that the load book has as not emptied. */
 export function notedRests({ match, book }: FactorInput): Set<number> {
 	return new Set(match.unloadings.flatMap((u, i) => (book.dumps[u.dump]?.emptied === 0 ? [i] : [])));
 }
 
-export function only(match: Match, w: number, combine: number): boolean {
+/** Whether a weighing is of grain of this combine alone. */
+export function coversOnly(match: Match, w: number, combine: number): boolean {
 	const { unloadings } = match.weighings[w]!;
 	return unloadings.length > 0 && unloadings.every((u) => match.unloadings[u]!.combine === combine);
 }
 
 /**
- * Weights that the alignment set aside because they did not suit one constant factor: a drift or a change is what such a
- * weight may tell of. Repeats, mixed weights and weights without an unloading of their own stay aside.
+ * Lists weights that the match set aside because they do not fit one constant factor: they may be evidence of a drift or a
+ * step. Repeats, mixed weights and weights without an unloading of their own stay set aside.
  */
-export function setAside(match: Match, time: Timeline): number[] {
+export function setAsideWeights(match: Match, time: Timeline): number[] {
 	const used = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
 	return match.weighings.flatMap((w, i) => {
 		const alone = !w.used && w.kind === 'dump' && w.unloadings.length === 1 && !used.has(w.unloadings[0]!);
@@ -49,7 +50,7 @@ export function setAside(match: Match, time: Timeline): number[] {
 	});
 }
 
-/** A weighing that covers grain of this log. */
+/** Whether a weighing covers grain in these logs. */
 function weighs(match: Match, time: Timeline, w: number): boolean {
 	const weighing = match.weighings[w]!;
 	if (!(weighing.reference_kg > 0)) return false;
@@ -57,11 +58,12 @@ function weighs(match: Match, time: Timeline, w: number): boolean {
 	return weighing.unloadings.some((u) => (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0) > 0);
 }
 
-export function speaks(match: Match, time: Timeline, w: number): boolean {
+/** Whether a weighing is used by the match and covers grain in these logs. */
+export function isUsable(match: Match, time: Timeline, w: number): boolean {
 	return match.weighings[w]!.used && weighs(match, time, w);
 }
 
-/** Median ratios, to turn account mass into reference mass in the errors. */
+/** Rough factors, one per combine: median of reference weight over account mass, else the match's, else 1. */
 export function roughFactors(match: Match, time: Timeline, use: readonly number[], combines: number): number[] {
 	const ratios = Array.from({ length: combines }, () => [] as number[]);
 	for (const w of use) {
@@ -78,15 +80,15 @@ export function roughFactors(match: Match, time: Timeline, use: readonly number[
 	});
 }
 
-/** Rests with a combine's tank taken as emptied wherever nobody noted that grain stayed. */
-export function withoutRests(match: Match, rest: Rests, combine: number, told: ReadonlySet<number>): Rests {
+/** Copies the priors with a combine's tank emptied at every unloading that is not noted as leaving grain. */
+export function withoutRests(match: Match, rest: Rests, combine: number, noted: ReadonlySet<number>): Rests {
 	const out = { kg: rest.kg.slice(), u_kg: rest.u_kg.slice() };
 	const clear = (i: number) => {
 		out.kg[i] = 0;
 		out.u_kg[i] = Math.hypot(TANK.clinging_kg, match.unloadings[i]?.u_account_kg || 0);
 	};
 	match.unloadings.forEach((u, i) => {
-		if (u.combine === combine && out.u_kg[i]! > TANK.broad_kg && !told.has(i)) clear(i);
+		if (u.combine === combine && out.u_kg[i]! > TANK.broad_kg && !noted.has(i)) clear(i);
 	});
 	clear(match.unloadings.length + combine);
 	return out;

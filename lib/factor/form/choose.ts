@@ -4,51 +4,52 @@ import type { Chain } from '../chain/chain.ts';
 import { type Play, places, run, STEP_KEY } from '../chain/play.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
-/** What the choice of form came to for one combine. */
+/** The form chosen for one combine, and the evidence for it. */
 export interface Choice {
 	shape: Shape;
-	/** Root mean square error in the mass of left-out blocks, relative, by form; absent where not tried. */
+	/** Root mean square error in the mass of held-out blocks, relative, by form; absent where not tried. */
 	tried: { form: Shape['form']; score: number }[];
-	/** What each form explains of the weights' misfit, to be held against `THRESHOLD`; absent where not tried. */
+	/** Reduction of misfit by each form (see `gained`), to compare with `THRESHOLD`; absent where not tried. */
 	gains: { searched?: number; noted?: number; drift?: number };
-	/** Follows a moment that was noted. */
+	/** The step is at an event that was entered. */
 	noted: boolean;
 }
 
 /**
- * What a form must explain (see `gained`): passed by at most 1 % of constant
- * fields with slow errors of 0.4 to 1.1 % over 10 to 40 minutes, 5 to 40 weights, rests and bad weights among them
- * (test/factor/threshold.ts simulates it). A moment that was searched for must pay for the search.
+ * Least gain of a form (see `gained`): exceeded in at most 1 % of simulated fields with a constant factor, slow errors of 0.4
+ * to 1.1 % over 10 to 40 minutes, 5 to 40 weights, grain left in tanks and bad weights (test/factor/threshold.ts). The
+ * threshold is higher where the moment was searched for.
  */
 export const THRESHOLD = { searched: 9.5, noted: 3.5, drift: 5 };
-/** Fewest weights for a form that was not announced. */
+/** Fewest weights for a form without an entered event, and with one. */
 const FEWEST = 5;
 const FEWEST_NOTED = 4;
-/** Slow errors as they are reckoned with while forms are judged: about a per cent at most. */
+/** Largest slow error assumed while forms are compared, relative standard deviation. */
 const USED_SIGMA = 0.01;
 
 /**
- * Fills left out together: slow errors make neighbors alike, and one alone would be predicted by its neighbor. Of fewer
- * than eight, two would too often be all there is on one side of a step.
+ * Number of fills held out together: slow errors make neighbors similar, so a single one would be predicted by its neighbor.
+ * With fewer than eight, two would too often be all there is on one side of a step.
  */
 export function blockSize(n: number): number {
 	return n < 8 ? 1 : n < 12 ? 2 : 3;
 }
 
-/** How well left-out blocks of one combine's weights are foretold with these shapes. */
-export interface Foretold {
+/** How well held-out blocks of one combine's weights are predicted with these shapes. */
+export interface Prediction {
+	/** Mahalanobis misfit of the blocks, number of weights in them, and relative error of their mass. */
 	misfit: number;
 	count: number;
 	relative: number;
-	/** What the form's last coefficient takes off −2 log-likelihood of all weights. */
+	/** Reduction of −2 log-likelihood of all weights by the form's last coefficient. */
 	taken: number;
-	/** Squared standardised error of each weight as foretold by all others. */
+	/** Squared standardized error of each weight as predicted by all others. */
 	singles: Map<number, number>;
-	/** Moments at which a step of this combine would take most off the misfit of all weights: gain by chain step. */
+	/** Moments at which a step of this combine's factor may fall: reduction of the misfit of all weights, by chain step. */
 	steps: { index: number; gain: number; shock: number }[];
 }
 
-/** Weights of one combine alone, in order. */
+/** Lists the weights of one combine alone, in order. */
 export function ownWeights(chain: Chain, combine: number): number[] {
 	return chain.order.filter((w) => {
 		const { kind, unloadings } = chain.match.weighings[w]!;
@@ -57,7 +58,8 @@ export function ownWeights(chain: Chain, combine: number): number[] {
 	});
 }
 
-export function foretell(chain: Chain, play: Play, combine: number, own: readonly number[]): Foretold {
+/** Predicts one combine's weights in blocks, each from all weights outside the block. */
+export function predict(chain: Chain, play: Play, combine: number, own: readonly number[]): Prediction {
 	const at = places(chain, play);
 	const tape = new Tape(at.n);
 	run(chain, play, at, tape);
@@ -67,8 +69,8 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 	let count = 0;
 	let squares = 0;
 	let weights = 0;
-	let steps: Foretold['steps'] = [];
-	let singles: Foretold['singles'] = new Map();
+	let steps: Prediction['steps'] = [];
+	let singles: Prediction['singles'] = new Map();
 	// Two sets of blocks, shifted by half a block.
 	for (const shift of new Set([0, Math.floor(size / 2)])) {
 		const back = backward(tape, (key) => {
@@ -106,10 +108,10 @@ export function foretell(chain: Chain, play: Play, combine: number, own: readonl
 }
 
 /**
- * What a form explains without the one weight that speaks for it most, in units of the scatter that it leaves where that is
- * more than chance; nothing where it does not foretell left-out blocks better.
+ * Reduction of misfit by a form, less the contribution of the weight that favors it most, and divided by the misfit per weight
+ * that it leaves where that exceeds 1; 0 where it does not predict held-out blocks better.
  */
-function gained(constant: Foretold, form: Foretold): number {
+function gained(constant: Prediction, form: Prediction): number {
 	if (!(form.misfit < constant.misfit)) return 0;
 	let most = 0;
 	for (const [w, without] of constant.singles) most = Math.max(most, without - form.singles.get(w)!);
@@ -117,8 +119,8 @@ function gained(constant: Foretold, form: Foretold): number {
 }
 
 /**
- * Chooses a combine's form: the one that foretells left-out blocks of weights best, where it does so by more than it does in
- * simulated constant fields with slow errors. One test for all forms; a moment that is known goes first.
+ * Chooses a combine's form: constant, unless a step or a trend predicts held-out blocks of weights better and its gain exceeds
+ * the threshold from simulated constant fields. A step at an entered event takes precedence.
  *
  * @param play - with the shapes of the other combines
  * @param events - known moments, seconds
@@ -135,23 +137,25 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 	if (n < FEWEST_NOTED) return none;
 	const used: Play = { ...play, sigma: Math.min(play.sigma, USED_SIGMA) };
 	const as = (shape: Shape) =>
-		foretell(chain, { ...used, shapes: used.shapes.map((s, c) => (c === combine ? shape : s)) }, combine, own);
+		predict(chain, { ...used, shapes: used.shapes.map((s, c) => (c === combine ? shape : s)) }, combine, own);
 	const constant = as(CONSTANT);
 	const choice: Choice = {
 		...none,
 		tried: [{ form: 'constant', score: constant.relative }],
 	};
-	const candidates: { shape: Shape; found: Foretold; by: keyof typeof THRESHOLD }[] = [];
+	const candidates: { shape: Shape; found: Prediction; by: keyof typeof THRESHOLD }[] = [];
 	for (const moment of events) {
 		const shape = stepAt(moment);
-		if (!parts(chain, combine, own, moment, 1)) continue;
+		if (!enoughOnBothSides(chain, combine, own, moment, 1)) continue;
 		candidates.push({ shape, found: as(shape), by: 'noted' });
 	}
 	if (n >= FEWEST) {
 		const trend = trendOf(chain, combine);
 		if (trend) candidates.push({ shape: trend, found: as(trend), by: 'drift' });
 		const least = blockSize(n) + 1;
-		const moments = constant.steps.filter((s) => parts(chain, combine, own, startOf(chain, s.index), least));
+		const moments = constant.steps.filter((s) =>
+			enoughOnBothSides(chain, combine, own, startOf(chain, s.index), least),
+		);
 		const best = moments.reduce<(typeof moments)[number] | null>(
 			(a, b) => (a === null || b.gain > a.gain ? b : a),
 			null,
@@ -167,7 +171,7 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 	}
 	const judged = candidates.map((c) => ({ ...c, gain: gained(constant, c.found) }));
 	for (const { by, gain } of judged) choice.gains[by] = Math.max(gain, choice.gains[by] ?? Number.NEGATIVE_INFINITY);
-	// The one that beats its own threshold by most; a moment that was noted goes first, unless something happened at another.
+	// The form that exceeds its threshold most; an entered event takes precedence unless another moment is much better.
 	const passed = judged
 		.map((c) => ({ ...c, over: c.gain - THRESHOLD[c.by] }))
 		.filter((c) => c.over > 0)
@@ -183,6 +187,7 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 	};
 }
 
+/** A step at one moment. */
 export function stepAt(time_s: number): Shape {
 	return { ...CONSTANT, form: 'step', changes_s: [time_s] };
 }
@@ -192,8 +197,14 @@ function startOf(chain: Chain, index: number): number {
 	return step.do === 'in' ? chain.time.segments[step.segment]!.pieces[step.piece]!.start_s : Number.NaN;
 }
 
-/** Are there so many weights on either side of a moment? A fill is on the side where most of its grain came in. */
-function parts(chain: Chain, combine: number, own: readonly number[], moment: number, least: number): boolean {
+/** Whether at least `least` weights lie on either side of a moment. A fill is on the side where most of its grain came in. */
+function enoughOnBothSides(
+	chain: Chain,
+	combine: number,
+	own: readonly number[],
+	moment: number,
+	least: number,
+): boolean {
 	let before = 0;
 	for (const w of own) {
 		let early = 0;
@@ -211,7 +222,7 @@ function parts(chain: Chain, combine: number, own: readonly number[], moment: nu
 	return before >= least && own.length - before >= least;
 }
 
-/** A straight line over the time that was weighed. */
+/** A straight line over the time that was weighed; null where there is none. */
 export function trendOf(chain: Chain, combine: number): Shape | null {
 	let start = Number.POSITIVE_INFINITY;
 	let end = Number.NEGATIVE_INFINITY;

@@ -6,36 +6,36 @@ import { likelihood, type Play } from '../chain/play.ts';
 import type { Timeline } from '../chain/timeline.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
-/** What passes side by side say of a combine's flow curve. */
+/** A combine's flow curve as estimated from neighboring passes. */
 export interface FlowSlope {
 	combine: number;
-	/** d log(factor) / d flow, per kg/s as read. NaN where it cannot be had. */
+	/** d log(factor) / d flow, per kg/s as recorded. NaN where it cannot be estimated. */
 	slope: number;
 	u: number;
 	df: number;
 	pairs: number;
-	/** Standard deviation of the passes' mean flows, kg/s: over how much of a range the slope matters. */
+	/** Standard deviation of the passes' mean flows, kg/s. */
 	spread_kg_s: number;
-	/** Why there is none; null where there is. */
+	/** Why there is no estimate; null where there is one. */
 	why: string | null;
 }
 
-/** At most this share of constant monitors may seem curved. */
+/** Significance level of a curve: share of monitors without one for which one may be found. */
 const FALSE_ALARM = 0.002;
-/** A flow curve that moves the passes by less than this (relative, one standard deviation) does the map little good. */
+/** A smaller effect of the curve on the passes (relative, one standard deviation) is not worth a curve. */
 const LEAST_CURVE = 0.01;
-/** A curve that the seams tell must not make the weights fit worse than this, in −2 log-likelihood. */
+/** A curve from the seams must not worsen the fit of the weights by this much, in −2 log-likelihood. */
 const CONTRADICTED = 4;
 
-/** Do the seams tell a curve, and do the weights not speak against it? */
-export function outweighs(chain: Chain, level: Play, curve: Play, slope: FlowSlope): boolean {
+/** Whether the seams show a curve and the weights do not contradict it. */
+export function acceptsCurve(chain: Chain, level: Play, curve: Play, slope: FlowSlope): boolean {
 	const t = Math.abs(slope.slope) / slope.u;
 	if (!(t > tQuantile(1 - FALSE_ALARM / 2, slope.df)) || !(Math.abs(slope.slope) * slope.spread_kg_s > LEAST_CURVE))
 		return false;
 	return likelihood(chain, level) - likelihood(chain, curve) < CONTRADICTED / 2;
 }
 
-/** A straight line over flow, level beyond the flows that were seen. */
+/** A straight line over flow, held level outside the range of observed flows. */
 export function flowShape(account: Account, flow: Float64Array, time: Timeline, combine: number): Shape {
 	let mass = 0;
 	let moment = 0;
@@ -55,7 +55,7 @@ export function flowShape(account: Account, flow: Float64Array, time: Timeline, 
 interface PassMean {
 	logYield: number;
 	speed: number;
-	/** The speed as instrument: bounded. */
+	/** The instrument: speed, bounded (see `BOUND`). */
 	drive: number;
 	flow: number;
 }
@@ -67,24 +67,25 @@ interface Pair {
 	/** Combines of both. */
 	a: number;
 	b: number;
-	/** Which way across the field p lies from q. */
+	/** Side of q that p lies on, across the field: 1 or −1. */
 	side: number;
+	/** Weight: length of the seam, meters. */
 	w: number;
 }
 
-/** The instrument reaches this many scatters (MAD) from the middle. */
+/** The instrument is bounded at this many MADs from its median. */
 const BOUND = 2;
-/** Passes cut with less than this share of the usual width are left out. */
+/** Passes cut with less than this share of the usual width are not used. */
 const FULL_HEADER = 0.85;
-/** Passes with fewer kept records than this say too little. */
+/** Passes with fewer unflagged records are not used. */
 const FEWEST_RECORDS = 15;
 
 /**
- * The slopes of the factors over flow, from neighboring passes, speed being the instrument: for one combine that is
- * β = Σ Δv̄·Δln y / Σ Δv̄·Δq. Flow's noise is in yield and flow alike, so the plain slope of one over the other invents
- * curves; a pass's mean speed shares nothing with it. Passes of two combines side by side count too, with the jump
- * between them as one more unknown: all slopes, jumps and the trend across the field are solved together (instrumental
- * variables, just identified). Its uncertainty counts pairs that share a pass together.
+ * Estimates the slopes of the factors over flow from neighboring passes, with speed as the instrument: for one combine,
+ * β = Σ Δv̄·Δln y / Σ Δv̄·Δq. The noise of flow is in yield as well, so regressing yield on flow finds curves that are not
+ * there; a pass's mean speed does not share that noise. Neighboring passes of two combines count too, with the jump between
+ * them as one more unknown: all slopes, jumps and the trend across the field are solved together (instrumental variables,
+ * just identified). Standard errors are clustered over pairs that share a pass.
  */
 export function flowSlopes(records: Records, account: Account, track: Track, seams: readonly Seam[]): FlowSlope[] {
 	const usual = records.combines.map((_, c) => usualWidth(track, c));
@@ -92,7 +93,7 @@ export function flowSlopes(records: Records, account: Account, track: Track, sea
 	const own = records.combines.map((_, c) =>
 		track.passes.flatMap((p, i) => (p.combine === c && means[i] ? [means[i]!] : [])),
 	);
-	// The instrument is bounded: one pass that crept along must not weigh as much as all others.
+	// Bounded, so that one very slow pass does not outweigh all others.
 	for (const list of own) {
 		const middle = median(list.map((p) => p.speed));
 		const reach = BOUND * mad(list.map((p) => p.speed));
@@ -102,22 +103,22 @@ export function flowSlopes(records: Records, account: Account, track: Track, sea
 		drive: average(list.map((p) => p.drive)),
 		flow: average(list.map((p) => p.flow)),
 	}));
-	const told = own.map((list, c) => {
+	const obstacles = own.map((list, c) => {
 		if (list.length < 6) return 'too few of its passes lie side by side';
-		// Robust: one slow pass among even ones is no experiment, and its slowness had a cause.
+		// MAD, since a single slow pass does not make a contrast of speeds.
 		return mad(list.map((p) => p.speed)) / center[c]!.drive < MONITOR.speedContrast
 			? 'its passes were driven at much the same speed'
 			: null;
 	});
 	const pairs = pairsOf(track, seams, means);
 	const spread = own.map((list, c) => Math.sqrt(average(list.map((p) => (p.flow - center[c]!.flow) ** 2))));
-	const solved = solvePairs(pairs, means, center, told);
+	const solved = solvePairs(pairs, means, center, obstacles);
 	return records.combines.map((_, c) => {
 		const count = pairs.filter((p) => p.a === c || p.b === c).length;
 		const base = { combine: c, pairs: count, spread_kg_s: Number.isFinite(spread[c]!) ? spread[c]! : 0 };
 		const found = solved.get(c);
 		if (found) return { ...base, ...found, why: null };
-		const why = told[c] ?? 'too few of its passes lie side by side';
+		const why = obstacles[c] ?? 'too few of its passes lie side by side';
 		return { ...base, slope: Number.NaN, u: Number.NaN, df: 0, why };
 	});
 }
@@ -157,7 +158,7 @@ function passMean(
 		width += track.width_m[i]!;
 		count++;
 	}
-	// What a part of a header cut is too uncertain, and such passes are driven in their own way.
+	// The yield of a partial swath is too uncertain, and such passes are driven differently.
 	if (count < FEWEST_RECORDS || !(mass > 0) || width / count < FULL_HEADER * usual_m) return null;
 	return { logYield: Math.log(mass / area), speed: way / seconds, drive: way / seconds, flow: mass / seconds };
 }
@@ -170,7 +171,7 @@ function pairsOf(track: Track, seams: readonly Seam[], means: readonly (PassMean
 		const p = track.passes[s.passA]!;
 		const q = track.passes[s.passB]!;
 		if (s.length_m < 0.5 * Math.min(p.length_m, q.length_m)) continue;
-		// Right of the first long seam's heading is the field's way across.
+		// Across the field: to the right of the first long seam's heading.
 		axis ??= p.heading_rad;
 		const middle = (pass: typeof p, of: Float64Array) => of[pass.records[pass.records.length >> 1]!]!;
 		const dx = middle(p, track.cutX_m) - middle(q, track.cutX_m);
@@ -181,19 +182,19 @@ function pairsOf(track: Track, seams: readonly Seam[], means: readonly (PassMean
 	return pairs;
 }
 
-/** Slope, uncertainty and degrees of freedom of every combine that speeds and pairs tell. */
+/** Slope, standard error and degrees of freedom of every combine without an obstacle and with enough pairs. */
 function solvePairs(
 	all: readonly Pair[],
 	means: readonly (PassMean | null)[],
 	center: readonly { drive: number; flow: number }[],
-	told: readonly (string | null)[],
+	obstacles: readonly (string | null)[],
 ): Map<number, { slope: number; u: number; df: number }> {
 	const out = new Map<number, { slope: number; u: number; df: number }>();
-	const slopes = told.flatMap((why, c) =>
+	const slopes = obstacles.flatMap((why, c) =>
 		why === null && all.filter((p) => p.a === c || p.b === c).length >= 6 ? [c] : [],
 	);
 	if (slopes.length === 0) return out;
-	// Pairs of combines that are not told have a curve of their own at work: left out.
+	// Pairs in which neither combine has an estimate are not used.
 	let pairs = all.filter((p) => slopes.includes(p.a) || slopes.includes(p.b));
 	const jumps = [...new Set(pairs.filter((p) => p.a !== p.b).map((p) => `${p.a} ${p.b}`))];
 	const k = slopes.length + jumps.length + 1;
@@ -215,7 +216,7 @@ function solvePairs(
 		const y = pairs.map((p) => means[p.p]!.logYield - means[p.q]!.logYield);
 		const fit = instrumented(pairs, x, z, y);
 		if (!fit) return out;
-		// One far pair (a weed patch, a wrong width) must not make a curve.
+		// Outliers, such as a weed patch or a wrong width, are removed.
 		const limit = 4 * mad(fit.residuals, 0);
 		const kept = pairs.filter((_, i) => Math.abs(fit.residuals[i]!) <= limit);
 		if (kept.length < pairs.length && turn < 3) {
@@ -225,10 +226,10 @@ function solvePairs(
 		slopes.forEach((c, i) => {
 			const passes = new Set(pairs.flatMap((p) => [...(p.a === c ? [p.p] : []), ...(p.b === c ? [p.q] : [])]));
 			if (passes.size < 6) return;
-			// Speeds with long tails are worth few passes: their kurtosis counts.
+			// Effective number of passes: long-tailed speeds count for fewer.
 			const drives = [...passes].map((p) => means[p]!.drive - center[c]!.drive);
 			const worth = drives.reduce((s, v) => s + v * v, 0) ** 2 / drives.reduce((s, v) => s + v ** 4, 0);
-			// A reading that grows with flow makes the factor fall.
+			// A monitor that reads higher at high flow needs a lower factor there.
 			out.set(c, { slope: -fit.beta[i]!, u: fit.u[i]!, df: Math.max(1, Math.min(passes.size, 1.5 * worth) / 2 - 2) });
 		});
 		return out;
@@ -236,6 +237,7 @@ function solvePairs(
 	return out;
 }
 
+/** Weighted instrumental-variable fit of y on x with instruments z; null where it is singular. */
 function instrumented(pairs: readonly Pair[], x: number[][], z: number[][], y: number[]) {
 	const k = x[0]!.length;
 	const n = pairs.length;
@@ -248,7 +250,7 @@ function instrumented(pairs: readonly Pair[], x: number[][], z: number[][], y: n
 			for (let j = 0; j < k; j++) zx.set(i, j, zx.get(i, j) + w * z[r]![i]! * x[r]![j]!);
 		}
 	}
-	// Columns differ in size (kg/s, m/s, ones): judged after scaling.
+	// Columns differ in size (kg/s, m/s, ones), so the condition number is taken after scaling.
 	const size = Array.from({ length: k }, (_, i) => Math.sqrt(Math.abs(zx.get(i, i))) || 1);
 	const scaled = new Matrix(k, k);
 	for (let i = 0; i < k; i++) for (let j = 0; j < k; j++) scaled.set(i, j, zx.get(i, j) / (size[i]! * size[j]!));

@@ -2,17 +2,17 @@ import type { Account, FactorForm, Records } from '../../model/index.ts';
 import type { Piece } from '../chain/timeline.ts';
 
 /**
- * How a combine's factor may vary over its records: factor = Σ beta_j × basis_j. The first basis is 1 everywhere,
- * the others are about zero, so that beta_0 is the level.
+ * How a combine's factor varies over its records: factor = Σ beta_j × basis_j. The first basis is 1 everywhere and beta_0 is
+ * the level.
  */
 export interface Shape {
 	form: FactorForm;
-	/** When a step happened. */
+	/** Times of the steps. */
 	changes_s: number[];
 	/** Middle and half the span of the times, for a trend. */
 	middle_s: number;
 	half_s: number;
-	/** Mass-weighted mean flow of a flow curve, and the flows beyond which it is held level. */
+	/** For a flow curve: mass-weighted mean flow, and the flows outside which it is held level. */
 	flow_kg_s: number;
 	flowRange_kg_s: [number, number];
 }
@@ -31,7 +31,7 @@ export function size(shape: Shape): number {
 	return shape.form === 'constant' ? 1 : shape.form === 'step' ? 1 + shape.changes_s.length : 2;
 }
 
-/** What the bases sum to over a piece of a fill, account-weighted, kg: the first is the account mass. */
+/** The bases summed over a piece of a fill, weighted by account mass, kg: the first is the account mass. */
 export function basisOf(shape: Shape, piece: Piece): number[] {
 	const { kg } = piece;
 	if (shape.form === 'flow') return [kg, piece.kg_flow - shape.flow_kg_s * kg];
@@ -41,7 +41,7 @@ export function basisOf(shape: Shape, piece: Piece): number[] {
 /** The bases at one time and one flow. */
 export function basisAt(shape: Shape, time_s: number, flow_kg_s: number): number[] {
 	if (shape.form === 'step') return [1, ...shape.changes_s.map((t) => (time_s >= t ? 1 : 0))];
-	// Beyond what was weighed a trend or a curve stays where it ended: neither is known to go on.
+	// Outside the range that was weighed, a trend or a curve is held at its end value.
 	if (shape.form === 'trend') {
 		return [1, Math.max(-1, Math.min(1, (time_s - shape.middle_s) / shape.half_s))];
 	}
@@ -52,12 +52,12 @@ export function basisAt(shape: Shape, time_s: number, flow_kg_s: number): number
 	return [1];
 }
 
-/** Reach of the running mean of flow, records on either side. */
+/** Records on either side in the running mean of flow. */
 const REACH = 3;
 
 /**
- * Flow for a curve, one value a record: the running mean of a few records. A curve taken at every record's own
- * noisy flow would give back the noise squared. Gaps in time end the mean.
+ * Smooths flow for a curve, one value per record: a running mean of a few records, which gaps in time end. A curve evaluated at
+ * each record's own flow would square its noise.
  */
 export function smoothFlow(records: Records, account: Account, orders: readonly Int32Array[]): Float64Array {
 	const out = new Float64Array(records.n).fill(Number.NaN);
@@ -87,7 +87,7 @@ export function smoothFlow(records: Records, account: Account, orders: readonly 
 	return out;
 }
 
-/** Flow as accounted, kg/s; 0 where none. */
+/** Account mass per second, kg/s; 0 where there is no interval. */
 function flowOf(records: Records, account: Account, i: number): number {
 	const interval = records.interval_s[i]!;
 	return interval > 0 ? account.account_kg[i]! / interval : 0;

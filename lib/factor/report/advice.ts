@@ -1,27 +1,27 @@
 import { CART, type Dump, type Factor, type FieldPlan, type Match, MONITOR, type Records } from '../../model/index.ts';
 import { FieldClock, formatSigned, massInBoth, POUND_KG, rangeText } from '../../units/index.ts';
 
-/** What the advice draws on beside the factor. */
+/** The factor and what else the advice is based on. */
 export interface AdviceInput {
 	factor: Factor;
 	name: string;
 	records: Records;
 	match: Match;
 	plan: FieldPlan;
-	/** Of the load book, which `Weighing.dumps` points into. */
+	/** Dumps of the load book, indexed by `Weighing.dumps`. */
 	dumps: readonly Dump[];
-	/** The common part that no number of dumps makes smaller, expanded, relative. */
+	/** Expanded uncertainty that all dumps share, relative. */
 	common: number;
-	/** Why no flow curve could be told; null where it could. */
+	/** Why no flow curve could be estimated; null where it could. */
 	noCurve: string | null;
 	/** Indices into match.weighings of this combine alone. */
 	weighings: readonly number[];
-	/** Moisture of the grain over the combine's records, lowest and highest tenth, percent. */
+	/** 10th and 90th percentile of moisture over the combine's records, percent. */
 	moisture_pct: [number, number];
 }
 
 /**
- * What to do, in words and numbers. Loads of 3,000 to 6,000 lb over the range of flow: Purdue and Iowa State University
+ * Advice on one combine's monitor, in sentences. Loads of 3,000 to 6,000 lb over the range of flow: Purdue and Iowa State University
  * extension. About 3 % when well calibrated, again when moisture has moved by about 4 points: Iowa State University, in
  * the farm press, 2015.
  */
@@ -80,17 +80,17 @@ export function adviceFor(input: AdviceInput): string[] {
 	return out;
 }
 
-/** A load this near to the factor holds no rest worth speaking of. */
+/** A load whose ratio is this near to the factor, relative, has no notable grain left in the tank before or after. */
 const CLEAN_LOAD = 0.08;
-/** Most loads that are listed for the cab. */
+/** Most loads listed. */
 const LISTED = 6;
 
-/** Loads of one weight each, spread over the range of flow as calibration loads should be, in order of time. */
+/** Lists loads of one dump each, spread over the range of flow as calibration loads should be, in order of time. */
 function loadPoints(input: AdviceInput): string[] {
 	const { match } = input;
 	const own = input.weighings
 		.filter((w) => match.weighings[w]!.used && match.weighings[w]!.unloadings.length === 1)
-		// A load beside a tank that was not emptied is no load to calibrate by.
+		// A load before or after which grain was left in the tank is not suited for calibration.
 		.filter((w) => {
 			const account = match.unloadings[match.weighings[w]!.unloadings[0]!]!.account_kg;
 			return Math.abs(match.weighings[w]!.reference_kg / account / input.factor.value - 1) < CLEAN_LOAD;
@@ -111,6 +111,7 @@ function loadPoints(input: AdviceInput): string[] {
 		});
 }
 
+/** Day and minute in the field's time zone. */
 export function clockOf(plan: FieldPlan, time_s: number): string {
 	return new FieldClock(plan.timeZone).dayAndMinute(time_s);
 }

@@ -13,7 +13,7 @@ export function budgetOf(
 	const ref = referenceParts(reference);
 	const cart = Math.abs(shares.cart) / value;
 	const limits = ref.half / Math.sqrt(3);
-	// Where the reference tells its certified part apart, it has a line of its own.
+	// The uncertainty of the certified scale has a line of its own where the reference gives it.
 	const certified = reference.source === 'tickets' ? Math.min(ref.u, reference.u_certified_rel ?? 0) : 0;
 	const lines: { name: string; u: number; advice: string }[] = [
 		{
@@ -76,12 +76,12 @@ export function budgetOf(
 		.sort((a, b) => b.share - a.share);
 }
 
-/** Most dumps that anyone would weigh. */
+/** Largest number of dumps considered. */
 const MOST = 500;
 
 /**
- * How many dumps in all bring the expanded uncertainty within ± `aim`: the smallest n with
- * (t(n − 1) · s)² / n ≤ aim² − U², U the expanded part that all dumps share. Infinity: no number does.
+ * Number of dumps, in all, that bring the expanded uncertainty within ± `aim`: the smallest n with
+ * (t(n − 1) · s)² / n ≤ aim² − U², where U is the expanded uncertainty that all dumps share. Infinity where none does.
  *
  * @param s - relative scatter of one dump
  */

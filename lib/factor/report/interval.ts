@@ -8,14 +8,14 @@ import {
 } from '../../tank/index.ts';
 import type { Solved } from '../solve.ts';
 
-/** Variances of a factor by where they come from, in units of the factor squared; `cart` is a sensitivity. */
+/** Variances of a factor by source, in units of the factor squared; `cart` is a sensitivity instead. */
 export interface Shares extends TankShares {
 	/** Change of the factor per unit of the cart's ratio. */
 	cart: number;
 	seamDf: number;
 }
 
-/** Variance of a sum of the chain's quantities by where it comes from; or their covariance, of two sums. */
+/** Variance of a linear combination f of the state by source, or the covariance of two. */
 export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): Shares {
 	const shares = tankShares(solved.tape, solved.scatter, f, g);
 	const { cart } = shares;
@@ -23,14 +23,14 @@ export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): 
 	const slip = solved.cart.kind !== 'none';
 	return {
 		...shares,
-		// What a slip of the scale leaves open is no matter of the ratio.
+		// Under an error of the scale its variance is not that of the ratio.
 		scale: shares.scale + (slip ? cart : 0),
 		cart: u > 0 && !slip ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
 		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),
 	};
 }
 
-/** What is left of a slow error of 1 in the mean of one fill: the average over a combine's fills. */
+/** Variance of a fill's mean slow error where the slow error has variance 1, averaged over a combine's fills. */
 export function fillShare(solved: Solved, combine: number): number {
 	const own = solved.time.segments.filter((s) => s.combine === combine && s.account_kg > 0);
 	if (own.length === 0) return 1;
@@ -38,7 +38,7 @@ export function fillShare(solved: Solved, combine: number): number {
 	return seconds.reduce((sum, t) => sum + meanVariance(t, solved.play.tau_s), 0) / own.length;
 }
 
-/** The cart scale's relative uncertainty: the estimated part and the rectangular limits. */
+/** The cart scale's relative uncertainty: standard uncertainty, degrees of freedom, and half-width of the rectangular limits. */
 export function referenceParts(reference: Reference): { u: number; df: number; half: number } {
 	const half = reference.limit_rel;
 	const u = Math.sqrt(Math.max(0, reference.u_rel ** 2 - half ** 2 / 3));
@@ -50,8 +50,8 @@ function freedom(df: number): number {
 }
 
 /**
- * Degrees of freedom of the reference's whole uncertainty, its certified part included, which has none to count: read off
- * its own interval, half of which is t(0.975; df) × u.
+ * Effective degrees of freedom of the reference's uncertainty, certified scale included, from its interval: the half-width is
+ * t(0.975; df) × u.
  */
 function referenceFreedom(reference: Reference): number {
 	const t = (reference.interval[1] - reference.interval[0]) / (2 * reference.ratio * reference.u_rel);
@@ -70,7 +70,7 @@ function referenceFreedom(reference: Reference): number {
 /** Standard uncertainty and half-width of the 95 % interval of a factor. */
 export function spreadOf(
 	shares: Shares,
-	/** Of the next fill's own slow error. */
+	/** Variance of the next fill's own slow error. */
 	fill: number,
 	scatterDf: number,
 	reference: Reference,

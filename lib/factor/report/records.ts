@@ -3,29 +3,33 @@ import { basisAt, size } from '../form/shape.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve.ts';
 
-/** One combine's factor over its records, and what it comes to over the whole field. */
+/** One combine's factor over the whole field. */
 export interface Level {
-	/** Corrected / account. */
+	/** Corrected over account mass. */
 	value: number;
-	/** What is added to the coefficients' factor, so that the records make up the mass that was brought in. */
+	/** Added to the factor from the coefficients, so that the records add up to the mass brought in. */
 	shift: number;
 }
 
+/** Factors and their relative standard uncertainties, one value per record. */
+export interface PerRecord {
+	factor: Float64Array;
+	u_rel: Float64Array;
+}
+
 /**
- * Fills in the factor of every record of a combine and its relative uncertainty: of the coefficients, the scale, and the slow
- * error. The records follow the factor's form; their sum is the mass that the weights say was brought in.
+ * Writes the factor of every record of combine c and its relative uncertainty (coefficients, scale, slow error) into `to`. The
+ * records follow the factor's form and add up to the mass brought in.
  *
  * @param pinned - the whole field's factor where it was set by hand, else NaN
  */
 export function levelOf(
-	input: FactorInput,
+	{ records, account }: FactorInput,
 	solved: Solved,
 	c: number,
-	pinned: number,
-	factor: Float64Array,
-	u_rel: Float64Array,
+	{ factor, u_rel }: PerRecord,
+	pinned = Number.NaN,
 ): Level {
-	const { records, account } = input;
 	const { tape, at } = solved;
 	const shape = solved.shapes[c]!;
 	const p = size(shape);
@@ -54,7 +58,7 @@ export function levelOf(
 	return { value, shift };
 }
 
-/** Covariance of the log factors, the reference included: what two combines weighed by one cart share cancels. */
+/** Covariance of the log factors, the reference included; the error of a shared cart scale cancels in a ratio. */
 export function covarianceOf(solved: Solved, factors: readonly Factor[]): Float64Array {
 	const C = factors.length;
 	const out = new Float64Array(C * C).fill(Number.NaN);

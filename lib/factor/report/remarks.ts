@@ -1,13 +1,13 @@
 import type { Factor } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
-import { meanBasis } from '../carry.ts';
 import { ownWeights } from '../form/choose.ts';
 import type { FactorInput } from '../input.ts';
+import { meanBasis } from '../seamrelations.ts';
 import type { Solved } from '../solve.ts';
 import { clockOf } from './advice.ts';
 import { unitCautions } from './units.ts';
 
-/** What the reader should know. */
+/** Notes and cautions on how the factors came about. */
 export function remarks(
 	input: FactorInput,
 	solved: Solved,
@@ -16,8 +16,8 @@ export function remarks(
 ): { notes: string[]; cautions: string[] } {
 	const notes: string[] = [];
 	const cautions: string[] = [];
-	const told = factors.filter((f) => f.source !== null);
-	if (told.length === 0) {
+	const known = factors.filter((f) => f.source !== null);
+	if (known.length === 0) {
 		cautions.push('Weigh a few dumps, or get tickets for a few truckloads, to find how far the monitors are off.');
 	}
 	for (const f of factors) {
@@ -25,7 +25,7 @@ export function remarks(
 		if (f.source === 'seams') {
 			cautions.push(`Combine ${name} has no usable weight. Its factor comes from the seams with its neighbors.`);
 		}
-		if (f.source === null && told.length > 0) {
+		if (f.source === null && known.length > 0) {
 			cautions.push(`Combine ${name} has no weights and no seam with a weighed combine. Its yields are as recorded.`);
 		}
 		const pin = input.plan.pins.factors?.[name];
@@ -37,16 +37,16 @@ export function remarks(
 		}
 	}
 	cautions.push(...farFromWeights(input, solved));
-	// Where the alignment supposes another unit it has said so, and the factors are restated for the files as given.
+	// Where the match assumes another unit it has its own caution, and the factors are restated for the files as given.
 	if (!input.match.under) cautions.push(...unitCautions(input, factors));
 	notes.push(...againstSeams(input, solved, covariance, factors.length));
 	return { notes, cautions };
 }
 
-/** From this share of a combine's grain on, what came in before its first weight or after its last is worth a caution. */
+/** Least share of a combine's grain before its first weight or after its last that gives a caution. */
 const FAR_SHARE = 0.2;
 
-/** Grain that came in before a combine's first own dump was weighed, or after its last: no weight would show a change there. */
+/** Cautions on grain that came in before a combine's first own weight or after its last, where no weight would show a change. */
 function farFromWeights({ records, match, plan }: FactorInput, { chain, time }: Solved): string[] {
 	return records.combines.flatMap((name, c) => {
 		const ends = ownWeights(chain, c).flatMap((w) =>
@@ -90,28 +90,31 @@ function pinnedCaution(name: string, f: Factor): string {
 	);
 }
 
-/** Weights and seams that differ by less are not worth a remark. */
-const WORTH_TELLING = 0.01;
+/** Least difference between weights and seams that gives a note, relative. */
+const NOTABLE = 0.01;
 
-/** Where two combines have weights of their own, what the weights say of their ratio against what the seams say. */
+/** Notes where the ratio of two factors, both from own weights, differs from the one at their seams. */
 function againstSeams(input: FactorInput, solved: Solved, covariance: Float64Array, C: number): string[] {
 	const out: string[] = [];
 	for (const j of input.jumps) {
 		const { combineA: a, combineB: b } = j;
-		if (a === b || !Number.isFinite(j.log_jump) || !solved.state.owned[a] || !solved.state.owned[b]) continue;
-		// The factors as they were where and when the seams were cut.
+		if (a === b || !Number.isFinite(j.log_jump) || !solved.coverage.owned[a] || !solved.coverage.owned[b]) continue;
+		// The factor averaged over the passes at the seams.
 		const at = (c: number) =>
-			meanBasis(input, input.records.time_s, solved.flow, solved.shapes[c]!, c, j).reduce(
-				(sum, v, k) => sum + v * solved.tape.x[solved.at.factor[c]! + k]!,
-				0,
-			);
+			meanBasis(input, {
+				time_s: input.records.time_s,
+				flow: solved.flow,
+				shape: solved.shapes[c]!,
+				combine: c,
+				jump: j,
+			}).reduce((sum, v, k) => sum + v * solved.tape.x[solved.at.factor[c]! + k]!, 0);
 		const apart = j.log_jump - Math.log(at(b) / at(a));
 		const u = Math.hypot(
 			j.u_log,
 			Math.sqrt(Math.max(0, covariance[a * C + a]! + covariance[b * C + b]! - 2 * covariance[a * C + b]!)),
 		);
 		const names = `combines ${input.records.combines[a]} and ${input.records.combines[b]}`;
-		if (!(Math.abs(apart) > Math.max(WORTH_TELLING, tQuantile(0.9975, j.df) * u))) continue;
+		if (!(Math.abs(apart) > Math.max(NOTABLE, tQuantile(0.9975, j.df) * u))) continue;
 		const less = input.records.combines[apart > 0 ? b : a];
 		out.push(
 			`The weights and the seams of ${names} differ by ${(100 * Math.abs(apart)).toFixed(1)}%: by the weights, ${less} brought ` +

@@ -2,12 +2,12 @@ import { type ColumnPlan, type Crop, type Factor, MONITOR } from '../../model/in
 import { unitFactor } from '../../units/index.ts';
 import type { FactorInput } from '../input.ts';
 
-/** A factor this near to a ratio of units, relative, is taken to be one: monitors are within about 10 %, poor ones. */
+/** A factor this near to a ratio of two units, relative, is taken for it: even poor monitors are within about 10 %. */
 const NEAR = 0.15;
 
 /**
- * Cautions on factors that no monitor has: a unit of a log or of the cart was taken for another. Each names the column and
- * the units that would explain it. A factor of a stretch (a step) counts as well.
+ * Cautions on factors that no monitor has, so that a unit of a log or of the cart is probably wrong. Each names the column and
+ * the units that would explain it. The parts of a step count as well.
  */
 export function unitCautions(input: FactorInput, factors: readonly Factor[]): string[] {
 	const odd = factors.flatMap((f) => {
@@ -17,15 +17,15 @@ export function unitCautions(input: FactorInput, factors: readonly Factor[]): st
 		return value === undefined ? [] : [{ f, value }];
 	});
 	if (odd.length === 0) return [];
-	// All combines alike: the scale that weighed them all is the likelier culprit.
-	const told = factors.filter((f) => f.source !== null);
-	const alike = odd.length === told.length && odd.every((o) => Math.abs(o.value / odd[0]!.value - 1) < NEAR);
-	const scale = alike && told.length > 1;
+	// If all combines are off alike, the unit of the cart's weights is the likelier cause.
+	const known = factors.filter((f) => f.source !== null);
+	const alike = odd.length === known.length && odd.every((o) => Math.abs(o.value / odd[0]!.value - 1) < NEAR);
+	const scale = alike && known.length > 1;
 	return (scale ? odd.slice(0, 1) : odd).map(({ f, value }) => {
 		const name = input.records.combines[f.combine]!;
 		const log = flowColumn(input, f.combine);
 		const cart = weightColumn(input, f);
-		const where = scale ? `column ${cart}` : told.length > 1 ? `column ${log}` : `column ${log} or column ${cart}`;
+		const where = scale ? `column ${cart}` : known.length > 1 ? `column ${log}` : `column ${log} or column ${cart}`;
 		const like = ratioLike(value, input.plan.crop);
 		const whose = scale ? 'The factors of all combines are' : `The factor of combine ${name} is`;
 		return (
@@ -35,7 +35,7 @@ export function unitCautions(input: FactorInput, factors: readonly Factor[]): st
 	});
 }
 
-/** Units that people take for one another, whose ratio a factor is near to. */
+/** Two units that are often confused, whose ratio is near the factor; null where there are none. */
 function ratioLike(value: number, crop: Crop): string | null {
 	const kg = (unit: string) => unitFactor(unit, 'mass', crop) ?? Number.NaN;
 	const pairs: [string, number][] = [

@@ -2,14 +2,14 @@ import { MONITOR, SEAM, type Seam, type SeamJump, type Track } from '../model/in
 import { mad } from '../stats/index.ts';
 import type { FactorInput } from './input.ts';
 
-/** A change of a monitor's reading that no weight could show, as the seams tell it. */
-export interface TailStep {
+/** A change of a monitor's factor after its last weight, estimated from the seams. */
+export interface LateChange {
 	combine: number;
 	time_s: number;
 	/** Change of the log factor, and its standard uncertainty. */
 	log: number;
 	u: number;
-	/** −2 log of what the seams say for it against no change, its odds included. */
+	/** −2 log of its odds against no change, given the seams. */
 	cost: number;
 }
 
@@ -17,15 +17,16 @@ export interface TailStep {
 const SIDE = 3;
 
 /**
- * Seams by time: where a combine was not weighed any more from some moment on, the jump at its seams with the others tells
- * whether it went on reading as before. The other may have changed instead, which is a world of its own.
+ * Looks for a change of the jumps at a combine's seams after its last weight. The neighbor may have changed instead; that is a
+ * separate hypothesis.
  *
- * @param last_s - its last own weight, seconds
+ * @param last_s - time of its last own weight, seconds
+ * @returns the likeliest change; null where there are too few seams on either side
  */
-export function tailStep(input: FactorInput, combine: number, last_s: number): TailStep | null {
+export function lateChange(input: FactorInput, combine: number, last_s: number): LateChange | null {
 	const values = seamValues(input.seams, input.jumps, input.track, input.records.time_s, combine);
 	values.sort((a, b) => a.time_s - b.time_s);
-	let best: TailStep | null = null;
+	let best: LateChange | null = null;
 	const moments = values.filter((v) => v.time_s > last_s).length;
 	const end_s = values.at(-1)?.time_s ?? last_s;
 	const odds = Math.min(0.5, (end_s - last_s) / 3600 / MONITOR.change_h) / Math.max(1, moments);
@@ -40,7 +41,7 @@ export function tailStep(input: FactorInput, combine: number, last_s: number): T
 		const both = u ** 2 + MONITOR.change ** 2;
 		const gain = (b - a) ** 2 * (1 / u ** 2 - 1 / both) - Math.log(both / u ** 2);
 		const cost = -gain - 2 * Math.log(odds);
-		// What reads more than before is to be scaled by less.
+		// A monitor that reads higher than before needs a lower factor.
 		if (best === null || cost < best.cost) best = { combine, time_s, log: a - b, u, cost };
 	}
 	return best;
@@ -50,7 +51,7 @@ function mean(list: readonly { log: number; kg: number }[]): number {
 	return list.reduce((s, v) => s + v.kg * v.log, 0) / list.reduce((s, v) => s + v.kg, 0);
 }
 
-/** Log of what a combine reads over what its neighbor reads, one a seam, with the time at which it cut its side. */
+/** Log ratio of a combine's yield to its neighbor's, less the pair's mean; one per seam, at the time when it cut its side. */
 function seamValues(
 	seams: readonly Seam[],
 	jumps: readonly SeamJump[],
@@ -71,7 +72,6 @@ function seamValues(
 			const seam = seams[at];
 			if (!seam || seam.excluded !== null) return [];
 			const { records } = track.passes[seam.combineA === combine ? seam.passA : seam.passB]!;
-			// Against the pair's own jump: pairs differ in level.
 			return [{ time_s: time_s[records[records.length >> 1]!]!, log: sign * (sum / length - j.log_jump), kg: length }];
 		});
 	});

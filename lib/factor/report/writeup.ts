@@ -9,18 +9,18 @@ import { budgetOf, dumpsNeeded } from './budget.ts';
 import { fillShare, referenceParts, sharesOf, spreadOf } from './interval.ts';
 import type { Level } from './records.ts';
 
-/** How near a factor should be known: ± 1 %. */
+/** Target half-width of a factor's 95 % interval, relative. */
 const AIM = 0.01;
 
-/** One combine's factor as the evidence has it, written up. */
+/** One combine's factor with its interval, uncertainty budget and advice. */
 export function factorOf(input: FactorInput, solved: Solved, c: number, level: Level): Factor {
 	const { reference, match } = input;
-	const { state, scatter, time, at, tape } = solved;
+	const { coverage, scatter, time, at, tape } = solved;
 	const shape = solved.shapes[c]!;
 	const own = solved.chain.order.filter((w) => covers(match, w, c, true));
 	const involved = solved.chain.order.filter((w) => covers(match, w, c, false));
 	const kinds = new Set(involved.map((w) => match.weighings[w]!.kind));
-	const source = !state.told[c]
+	const source = !coverage.estimable[c]
 		? null
 		: kinds.has('dump') || kinds.has('mixed')
 			? ('dumps' as const)
@@ -68,7 +68,6 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 		source,
 		budget: budgetOf(field, value, reference, input.moisture?.[c] ?? null, meanMoisture(input, c)),
 		scatter_rel: Math.sqrt(scatter.sigma ** 2 * fillShare(solved, c) + scatter.white ** 2),
-		// Weighed well enough already, whatever a count of dumps says.
 		moreDumps: spread.half / value <= AIM ? 0 : Number.isFinite(needed) ? Math.max(1, needed - own.length) : needed,
 		advice: [],
 	};
@@ -77,6 +76,7 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 	return factor;
 }
 
+/** A vector of length n with these [slot, value] entries, else 0. */
 function vector(n: number, entries: readonly (readonly [number, number])[]): Float64Array {
 	const out = new Float64Array(n);
 	for (const [slot, v] of entries) out[slot] = v;
@@ -90,6 +90,7 @@ function ofBasis({ tape, at }: Solved, c: number, basis: readonly number[]): Flo
 	);
 }
 
+/** Whether a weighing is of combine c: alone, or in part. */
 function covers(match: Match, w: number, c: number, alone: boolean): boolean {
 	const weighing = match.weighings[w]!;
 	if (weighing.kind === 'total') return !alone;
@@ -98,8 +99,8 @@ function covers(match: Match, w: number, c: number, alone: boolean): boolean {
 }
 
 /**
- * Relative standard deviation of one dump's ratio: its readings, its own error and the sensor's slow error. What stays in a
- * tank is in the next dump, and does not add up.
+ * Relative standard deviation of one dump's ratio: its readings, its own error and the sensor's slow error. Grain left in the
+ * tank is in the next dump, so its error does not add up.
  */
 function oneDump(solved: Solved, own: readonly number[]): number {
 	const { chain, scatter } = solved;
@@ -117,7 +118,7 @@ function oneDump(solved: Solved, own: readonly number[]): number {
 	);
 }
 
-/** Changes, knots or curve of a form, as the result tells them. */
+/** Fills in the changes, knots or curve of a factor's form. */
 function describe(input: FactorInput, solved: Solved, factor: Factor, c: number, shift: number): void {
 	const shape = solved.shapes[c]!;
 	const order = solved.time.orders[c]!;

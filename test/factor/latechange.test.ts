@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { solveFactors } from '../../lib/factor/index.ts';
 import type { FactorInput } from '../../lib/factor/input.ts';
-import { tailStep } from '../../lib/factor/tail.ts';
+import { lateChange } from '../../lib/factor/latechange.ts';
 import { silent } from '../../lib/model/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
 import { make } from './make.ts';
@@ -30,17 +30,17 @@ function seamed(change: number, seed = 1): FactorInput {
 }
 
 test('a recalibration after the last weighed dump shows at the seams, with its size and time', () => {
-	const found = tailStep(seamed(0.1), 0, 600 * 10)!;
+	const found = lateChange(seamed(0.1), 0, 600 * 10)!;
 	expect(found.time_s).toBe(600 * 14);
 	expect(Math.abs(found.log + 0.1)).toBeLessThan(0.012);
 	expect(found.cost).toBeLessThan(-10);
 	// By the other's passes it is the other that reads less.
-	expect(Math.abs(tailStep(seamed(0.1), 1, 600 * 10)!.log - 0.1)).toBeLessThan(0.012);
+	expect(Math.abs(lateChange(seamed(0.1), 1, 600 * 10)!.log - 0.1)).toBeLessThan(0.012);
 });
 
 test('seams that stay as they were are no change, nor are those from before the last weight', () => {
-	for (let seed = 1; seed <= 20; seed++) expect(tailStep(seamed(0, seed), 0, 600 * 10)!.cost).toBeGreaterThan(6);
-	expect(tailStep(seamed(0.1), 0, 600 * 18)).toBeNull();
+	for (let seed = 1; seed <= 20; seed++) expect(lateChange(seamed(0, seed), 0, 600 * 10)!.cost).toBeGreaterThan(6);
+	expect(lateChange(seamed(0.1), 0, 600 * 18)).toBeNull();
 });
 
 test('grain that came in after the last weighed dump is named', () => {

@@ -1,27 +1,27 @@
 import { cartPlaces } from '../chain/cart.ts';
+import { changes } from '../hypotheses.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve.ts';
-import { changes } from '../worlds.ts';
 import { clockOf } from './advice.ts';
 
-/** What remains beside the likeliest world: a slip of the cart's scale, another form of a factor. */
-export function worldCautions(input: FactorInput, worlds: readonly Solved[]): string[] {
+/** Cautions on hypotheses that are not ruled out: an error of the cart's scale, another form of a factor, an unchecked scale. */
+export function alternativeCautions(input: FactorInput, hypotheses: readonly Solved[]): string[] {
 	const out: string[] = [];
-	const best = worlds[0]!;
-	const slips = worlds.filter((w) => w.cart.kind !== 'none');
+	const best = hypotheses[0]!;
+	const slips = hypotheses.filter((w) => w.cart.kind !== 'none');
 	if (slips.length > 0) {
 		const odds = slips.reduce((sum, w) => sum + w.weight, 0);
-		const of = input.records.combines.filter((_, c) => best.state.own[c]! > 0);
+		const of = input.records.combines.filter((_, c) => best.coverage.own[c]! > 0);
 		const who = of.length > 1 ? `combines ${of.join(' and ')}` : `combine ${of[0]}`;
-		const told = best.chain.scales.loads.some((l) => l.used);
-		const sides = told
+		const checked = best.chain.scales.loads.some((l) => l.used);
+		const sides = checked
 			? 'Truckloads tell by how much it was off.'
 			: 'No truckload tells when it was right, so the factors allow for either. Get tickets for truckloads through the day.';
 		const [likely] = slips;
 		const look = 'Check the load cells and the zero of the cart scale.';
 		if (odds > 0.5) {
-			const others = worlds.some((w) => w.cart.kind === 'none')
-				? worlds.some((w) => w.cart.kind === 'none' && w.shapes.some(changes))
+			const others = hypotheses.some((w) => w.cart.kind === 'none')
+				? hypotheses.some((w) => w.cart.kind === 'none' && w.shapes.some(changes))
 					? ' Not ruled out: the monitors changed instead. The factors allow for both.'
 					: ' Not ruled out: nothing changed. The factors allow for both.'
 				: '';
@@ -29,12 +29,12 @@ export function worldCautions(input: FactorInput, worlds: readonly Solved[]): st
 		} else {
 			out.push(
 				`Not ruled out: the weights of ${who} changed together ${said(input, likely!, of.length)}. The factors allow for ` +
-					`both. ${told ? 'Tickets through the day would decide.' : sides} ${look}`,
+					`both. ${checked ? 'Tickets through the day would decide.' : sides} ${look}`,
 			);
 		}
 	}
-	const honest = worlds.filter((w) => w.cart.kind === 'none' && w.tail === null);
-	const changed = worlds.flatMap((w) => (w.tail ? [w.tail] : []));
+	const withoutSlip = hypotheses.filter((w) => w.cart.kind === 'none' && w.late === null);
+	const changed = hypotheses.flatMap((w) => (w.late ? [w.late] : []));
 	if (changed.length > 0) {
 		const of = changed.map(
 			({ combine, time_s, log }) =>
@@ -46,8 +46,8 @@ export function worldCautions(input: FactorInput, worlds: readonly Solved[]): st
 		);
 	}
 	input.records.combines.forEach((name, c) => {
-		const changed = honest.find((w) => changes(w.shapes[c]!));
-		if (!changed || honest.every((w) => changes(w.shapes[c]!))) return;
+		const changed = withoutSlip.find((w) => changes(w.shapes[c]!));
+		if (!changed || withoutSlip.every((w) => changes(w.shapes[c]!))) return;
 		const [time_s] = changed.shapes[c]!.changes_s;
 		const how =
 			time_s === undefined ? 'a factor that drifted' : `a factor that changed at ${clockOf(input.plan, time_s)}`;
@@ -73,13 +73,13 @@ export function worldCautions(input: FactorInput, worlds: readonly Solved[]): st
 	return out;
 }
 
-/** The slip in words, after "the weights changed together". */
-function said(input: FactorInput, world: Solved, combines: number): string {
-	const { cart, tape, at, chain } = world;
+/** The error of the cart's scale in words, after "the weights changed together". */
+function said(input: FactorInput, hypothesis: Solved, combines: number): string {
+	const { cart, tape, at, chain } = hypothesis;
 	const monitors = combines > 1 ? 'the monitors' : 'the monitor';
 	const { slip } = cartPlaces(at, chain.scales);
 	if (cart.kind === 'drift') {
-		// What is true over what the cart says grows where the cart loses.
+		// The coefficient is reference over cart weight, so its sign is opposite to the scale's error.
 		const percent = (-100 * tape.x[slip]!).toFixed(1);
 		return `by ${percent}% over the field: the cart's scale drifted, not ${monitors}`;
 	}

@@ -3,39 +3,40 @@ import { backward, Tape } from '../tank/index.ts';
 import type { Chain } from './chain/chain.ts';
 import { type Play, places, type Rests, run, STEP_KEY } from './chain/play.ts';
 
-/** What came of looking for errors larger than expected. */
-export interface Doubts {
+/** Errors larger than expected. */
+export interface Outliers {
+	/** Priors, wider where grain was left in the tank without a note. */
 	rest: Rests;
-	/** Further variance of weights not believed. */
-	doubt: Map<number, number>;
+	/** Variance added to weights that are outliers, kg², by index in Match.weighings. */
+	extraVariance: Map<number, number>;
 	aside: { weighing: number; reason: string }[];
 }
 
-/** What a rest must take off −2 log-likelihood: grain that stays behind is common. Chance reaches 20 once in 100,000. */
+/** Least reduction of −2 log-likelihood for grain left in a tank. By chance it reaches 20 once in 100,000. */
 const CLEAR_REST = 20;
-/** Weights so near in the chain of one that was just settled are looked at again before anything is said of them. */
+/** In one turn, outliers must lie at least this many weights apart: nearer ones are judged again once the first is allowed for. */
 const NEAR = 4;
 
 /**
- * Finds single bad weights, and rests that nobody noted, whatever the form of the factor: the shocks that take most off the
- * misfit of all weights together. A fill that is low and the next as high by the same mass come out as a rest (which cannot
- * be negative); a weight out of line alone comes out as a bad one, and is set aside.
+ * Finds single bad weights, and grain left in the tank without a note, whatever the form of the factor: the shocks that most
+ * reduce the misfit of all weights together. Where one fill is low and the next high by the same mass, grain was left in the
+ * tank (never a negative amount); a single weight out of line is an outlier and is set aside.
  *
  * Source: the search for additive outliers of Chen and Liu, JASA 88:284, 1993, with two kinds of shock; each turn is one
- * pass forward and one back.
+ * forward and one backward pass.
  */
-export function settle(chain: Chain, play: Play): Doubts {
+export function findOutliers(chain: Chain, play: Play): Outliers {
 	const n = chain.order.length;
 	const rest: Rests = { kg: play.rest.kg, u_kg: play.rest.u_kg.slice() };
-	const doubt = new Map(play.doubt);
-	const aside: Doubts['aside'] = [];
+	const extraVariance = new Map(play.extraVariance);
+	const aside: Outliers['aside'] = [];
 	const done = new Set<string>();
 	const position = new Map(chain.order.map((w, i) => [w, i]));
 	const ofUnloading = new Map<number, number>();
 	for (const w of chain.order)
 		for (const u of chain.match.weighings[w]!.unloadings) ofUnloading.set(u, position.get(w)!);
 	for (let turn = 0; turn < n / 2 && n > 3; turn++) {
-		const now: Play = { ...play, sigma: MONITOR.slowWide, rests: 1, rest, doubt };
+		const now: Play = { ...play, sigma: MONITOR.slowWide, rests: 1, rest, extraVariance };
 		const at = places(chain, now);
 		const tape = new Tape(at.n);
 		run(chain, now, at, tape);
@@ -71,16 +72,16 @@ export function settle(chain: Chain, play: Play): Doubts {
 		}
 		if (found.length === 0) break;
 		found.sort((a, b) => b.excess - a.excess);
-		const settled: number[] = [];
+		const chosen: number[] = [];
 		for (const f of found) {
-			if (settled.some((p) => Math.abs(p - f.at) < NEAR)) continue;
-			settled.push(f.at);
+			if (chosen.some((p) => Math.abs(p - f.at) < NEAR)) continue;
+			chosen.push(f.at);
 			done.add(f.key);
 			if (f.unloading >= 0) {
 				rest.u_kg[f.unloading] = Math.hypot(rest.u_kg[f.unloading]!, 1.5 * f.kg);
 				continue;
 			}
-			doubt.set(f.weighing, CART.nonsense_kg ** 2);
+			extraVariance.set(f.weighing, CART.nonsense_kg ** 2);
 			const percent = (100 * Math.abs(f.kg)) / (chain.match.weighings[f.weighing]!.reference_kg - f.kg);
 			aside.push({
 				weighing: f.weighing,
@@ -88,5 +89,5 @@ export function settle(chain: Chain, play: Play): Doubts {
 			});
 		}
 	}
-	return { rest, doubt, aside };
+	return { rest, extraVariance, aside };
 }

@@ -1,0 +1,68 @@
+import { type Match, MONITOR, type SeamJump } from '../model/index.ts';
+import { type Scales, unchecked } from './chain/cart.ts';
+
+/** Which weights each combine has, and whether its factor can be estimated; one entry per combine. */
+export interface Coverage {
+	/** Number of weights that cover this combine alone. */
+	own: number[];
+	/** Number of all weights that it has a part in. */
+	any: number[];
+	/** At least half of its weights are its own, so they determine its factor; otherwise the seams help to separate the combines. */
+	owned: boolean[];
+	/** As `owned`, but all its own weights are from a scale that no truckload checks, while another scale is checked: the seams help as well. */
+	loose: boolean[];
+	/** Weights, or seams with a combine that has weights, determine its factor. */
+	estimable: boolean[];
+}
+
+/** Finds which factors the weights `use` determine, directly or over seams, through other combines if need be. */
+export function coverageOf(
+	match: Match,
+	use: readonly number[],
+	jumps: readonly SeamJump[],
+	combines: number,
+	scales: Scales,
+): Coverage {
+	const own = new Array<number>(combines).fill(0);
+	const checked = new Array<number>(combines).fill(0);
+	const any = new Array<number>(combines).fill(0);
+	const totals = use.every((w) => match.weighings[w]!.kind === 'total');
+	for (const i of use) {
+		const w = match.weighings[i]!;
+		// A total beside other weights adds little about any one combine.
+		if (w.kind === 'total' && !totals) continue;
+		const parts =
+			w.kind === 'total' ? own.map((_, c) => c) : [...new Set(w.unloadings.map((u) => match.unloadings[u]!.combine))];
+		for (const c of parts) any[c]!++;
+		if (parts.length !== 1) continue;
+		own[parts[0]!]!++;
+		if (!unchecked(scales, i)) checked[parts[0]!]!++;
+	}
+	const estimable = any.map((n) => n > 0);
+	for (let turn = 0; turn < combines; turn++) {
+		for (const j of jumps) {
+			if (!isUsableJump(j)) continue;
+			if (estimable[j.combineA] || estimable[j.combineB]) {
+				estimable[j.combineA] = true;
+				estimable[j.combineB] = true;
+			}
+		}
+	}
+	const owned = own.map((n, c) => n > 0 && 2 * n >= any[c]!);
+	const loose = owned.map((is, c) => is && checked[c] === 0);
+	return { own, any, owned, loose, estimable };
+}
+
+/**
+ * Prior standard deviation of a factor about the rough one, relative: wide where the combine has weights of its own or only
+ * seams, as poor calibrations scatter (`MONITOR.factor`) where it was weighed only together with others.
+ */
+export function levelPrior(coverage: Coverage, combine: number): number {
+	if (coverage.owned[combine]) return 1;
+	return coverage.any[combine]! > 0 ? MONITOR.factor : 1;
+}
+
+/** Whether a jump is between two combines and has a finite estimate. */
+export function isUsableJump(j: SeamJump): boolean {
+	return j.combineA !== j.combineB && Number.isFinite(j.log_jump) && Number.isFinite(j.u_log) && j.u_log > 0;
+}

@@ -1,0 +1,172 @@
+import { CART, MONITOR } from '../model/index.ts';
+import { backward, Tape } from '../tank/index.ts';
+import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart.ts';
+import type { Chain } from './chain/chain.ts';
+import { likelihood, type Play, places, run } from './chain/play.ts';
+import { type Choice, ownWeights, stepAt } from './form/choose.ts';
+import { CONSTANT, type Shape } from './form/shape.ts';
+import type { LateChange } from './latechange.ts';
+import type { Outliers } from './outliers.ts';
+
+/** Which weights count, and after which unloadings grain was left in the tank. */
+export interface Interpretation {
+	chain: Chain;
+	outliers: Outliers;
+	choices: (Choice | null)[];
+	/** Forms of the factors, each chosen by its own test. */
+	shapes: Shape[];
+	/** −2 log prior odds of the grain left in tanks. */
+	cost: number;
+	/** Combines with all weights used and tanks emptied, against the match; and the weights used again. */
+	reconsidered: readonly number[];
+	reinstated: readonly number[];
+}
+
+/** An interpretation with a form for every factor and for the error of the cart's scale. */
+export interface Hypothesis {
+	interpretation: Interpretation;
+	shapes: Shape[];
+	cart: CartForm;
+	/** A change after the last weight, estimated from the seams; null = none. */
+	late: LateChange | null;
+	/** −2 log of likelihood times prior odds. */
+	cost: number;
+	/** Probability. */
+	weight: number;
+}
+
+/** Cost of an outlier, in −2 log-likelihood: in the chain with added variance, and left out of the chain. */
+const OUTLIER_COST = 2 * Math.log(CART.nonsense);
+const LEFT_OUT_COST = 2 * Math.log(CART.nonsense * CART.nonsense_kg);
+/** Hypotheses less likely than this, relative to the best, are dropped, and so are all but this many beside it. */
+const LEAST = 0.05;
+const MOST = 3;
+/** Fewest weights on either side of a change of the cart's scale. */
+const SIDE = 2;
+
+/**
+ * Compares hypotheses by likelihood and prior odds: changes of single factors against one change of the cart's scale, which is
+ * common to all combines.
+ *
+ * @param play - settings for likelihoods, with constant factors
+ * @param forced - one per combine: its form was set by hand
+ * @param open - errors of the cart's scale are considered: not where factors set by hand may contradict every weight
+ * @param lateChanges - changes after the last weights, estimated from the seams
+ * @returns the hypotheses that remain, likeliest first, and the best one's reduction of −2 log-likelihood against the constant factors of the match
+ */
+export function hypothesesOf(
+	interpretations: readonly Interpretation[],
+	play: Play,
+	forced: readonly boolean[],
+	open: boolean,
+	lateChanges: readonly LateChange[],
+): { hypotheses: Hypothesis[]; gain: number } {
+	const all: Hypothesis[] = [];
+	let plain = Number.NaN;
+	const counted = Math.max(...interpretations.map((r) => r.chain.order.length));
+	for (const interpretation of interpretations) {
+		const { chain, outliers, choices, shapes: found } = interpretation;
+		const price =
+			interpretation.cost + OUTLIER_COST * outliers.aside.length + LEFT_OUT_COST * (counted - chain.order.length);
+		const hours = chain.span_s / 3600;
+		// A form that was entered or set by hand holds, whatever the cart's scale did.
+		const certain = found.map((s, c) => (forced[c] || choices[c]?.noted || !changes(s) ? s : CONSTANT));
+		if (interpretation === interpretations[0])
+			plain = price - 2 * likelihood(chain, { ...play, rest: outliers.rest, extraVariance: outliers.extraVariance });
+		for (const shapes of same(found, certain) ? [certain] : [found, certain]) {
+			const now: Play = {
+				...play,
+				shapes,
+				rest: outliers.rest,
+				extraVariance: outliers.extraVariance,
+				prior: proper(play, chain),
+			};
+			const unnoted = shapes.filter((s, c) => s !== certain[c]);
+			const own = unnoted.reduce(
+				(sum, s) => sum + monitorPrice(s, hours, ownWeights(chain, shapes.indexOf(s)).length),
+				0,
+			);
+			for (const cart of open ? cartForms(chain, now) : [NO_SLIP]) {
+				const changed = cart.kind === 'step' || interpretation.reconsidered.some((c) => changes(shapes[c]!));
+				if (interpretation.reconsidered.length > 0 && !changed) continue;
+				const fit = -2 * likelihood(chain, { ...now, cart });
+				const cost = fit + price + own + cartPrice(cart, hours, chain.order.length);
+				// A form that passed its own test is dropped only where the scale's error replaces it.
+				if (cart.kind === 'none' && !same(shapes, found)) continue;
+				all.push({ interpretation, shapes, cart, late: null, cost, weight: 0 });
+				for (const late of cart.kind === 'none' ? lateChanges : [])
+					if (!changes(shapes[late.combine]!)) {
+						const stepped = shapes.map((s, c) => (c === late.combine ? stepAt(late.time_s) : s));
+						all.push({ interpretation, shapes: stepped, cart, late, cost: cost + late.cost, weight: 0 });
+					}
+			}
+		}
+	}
+	const hypotheses = weighted(all);
+	return { hypotheses, gain: plain - hypotheses[0]!.cost };
+}
+
+function weighted(all: Hypothesis[]): Hypothesis[] {
+	all.sort((a, b) => a.cost - b.cost);
+
+	const best = all[0]!;
+	const list = all
+		.filter((w) => Math.exp((best.cost - w.cost) / 2) > LEAST)
+		.slice(0, 1 + MOST)
+		.flatMap((w) => sides(w));
+	const sum = list.reduce((total, w) => total + w.weight, 0);
+	return list.map((w) => ({ ...w, weight: w.weight / sum }));
+
+	/** Where no truckload checks the scale, it may have been right before it changed or after. */
+	function sides(w: Hypothesis): Hypothesis[] {
+		const weight = Math.exp((best.cost - w.cost) / 2);
+		const checked = w.interpretation.chain.scales.loads.some((l) => l.used);
+		if (checked || w.cart.kind === 'none') return [{ ...w, weight }];
+		return [
+			{ ...w, weight: weight / 2 },
+			{ ...w, weight: weight / 2, cart: { ...w.cart, right: 'last' } },
+		];
+	}
+}
+
+/** Priors for likelihoods: changes of a factor have the usual size. */
+function proper(play: Play, { rough }: Chain): Play['prior'] {
+	return (c, j) => {
+		const given = play.prior(c, j);
+		if (j === 0 || given.seam) return given;
+		return { mean: 0, u: rough[c]! * MONITOR.change };
+	};
+}
+
+function monitorPrice(shape: Shape, hours: number, moments: number): number {
+	if (shape.form === 'step') return -2 * Math.log(Math.min(0.5, hours / MONITOR.change_h) / Math.max(1, moments));
+	return shape.form === 'trend' ? -2 * Math.log(MONITOR.drifts) : 0;
+}
+
+/** Whether the factor changes with time. */
+export function changes(shape: Shape): boolean {
+	return shape.form === 'step' || shape.form === 'trend';
+}
+
+function same(a: readonly Shape[], b: readonly Shape[]): boolean {
+	return a.every((s, i) => s === b[i]);
+}
+
+/** Lists no error of the cart's scale, a drift, and the likeliest step. */
+function cartForms(chain: Chain, play: Play): CartForm[] {
+	const weighings = chain.order.filter((w) => chain.scales.of[w]! >= 0).length;
+	if (weighings < 2 * SIDE) return [NO_SLIP];
+	const at = places(chain, play);
+	const tape = new Tape(at.n);
+	run(chain, play, at, tape);
+	let seen = 0;
+	const before = chain.steps.map((s) => (s.do === 'weigh' && chain.scales.of[s.weighing]! >= 0 ? seen++ : seen));
+	const moments = backward(tape).marks.filter((m) => {
+		const early = m.key >= CART_KEY ? before[m.key - CART_KEY]! : 0;
+		return early >= SIDE && weighings - early >= SIDE;
+	});
+	const best = moments.reduce<(typeof moments)[number] | null>((a, b) => (a === null || b.gain > a.gain ? b : a), null);
+	const forms: CartForm[] = [NO_SLIP, { ...NO_SLIP, kind: 'drift' }];
+	if (best) forms.push({ ...NO_SLIP, kind: 'step', at: best.key - CART_KEY });
+	return forms;
+}
