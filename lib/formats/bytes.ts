@@ -6,13 +6,13 @@ export interface Loaded {
 	readonly bytes: Uint8Array;
 }
 
-/** The fault of a whole file: what was found and what would help, in words of the user. */
+/** A fault of a whole file: what was found and what would help, in the user's words. */
 export function fileFault(file: string, found: string, why: string): InputFault {
 	return new InputFault([{ file, row: null, column: null, found, why }]);
 }
 
 /**
- * All bytes of a source. Nothing is reserved by what a header claims: memory grows with what arrives.
+ * All bytes of a source. Memory grows with what arrives, whatever a header claims.
  *
  * @throws InputFault where there are more than `most` bytes
  */
@@ -40,7 +40,7 @@ export async function load(source: Source, most = 2 ** 31): Promise<Loaded> {
 	return { name: source.name, bytes };
 }
 
-/** The first bytes of a source, `most` at the utmost. */
+/** The first bytes of a source, at most `most`. */
 export async function head(source: Source, most: number): Promise<Uint8Array> {
 	const out = new Uint8Array(most);
 	let n = 0;
@@ -55,20 +55,20 @@ export async function head(source: Source, most: number): Promise<Uint8Array> {
 
 export const viewOf = (bytes: Uint8Array): DataView => new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 
-/** A size as people say it: "24 MB". */
+/** A readable size: "24 MB". */
 export function sizeText(bytes: number): string {
 	if (bytes >= 1e9) return `${(bytes / 1e9).toFixed(1)} GB`;
 	if (bytes >= 1e6) return `${Math.round(bytes / 1e6)} MB`;
 	return bytes >= 1000 ? `${Math.round(bytes / 1000)} kB` : `${bytes} bytes`;
 }
 
-/** What came after the last dot, in lower case; '' where there is none. */
+/** The file extension in lower case, without its dot; '' if there is none. */
 export function endingOf(name: string): string {
 	return /\.([^./]+)$/.exec(name)?.[1]?.toLowerCase() ?? '';
 }
 
-/** A name without its last ending. */
+/** A name without its extension. */
 export const stemOf = (name: string): string => name.replace(/\.[^./]*$/, '');
 
-/** The last part of a path, without its ending. */
+/** The last part of a path, without its extension. */
 export const baseOf = (name: string): string => stemOf(name.slice(name.lastIndexOf('/') + 1));

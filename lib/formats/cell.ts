@@ -1,14 +1,14 @@
-/** A plain number: it is read as one, and a spreadsheet runs nothing. */
+/** A plain number: read as a number, and safe in a spreadsheet. */
 const NUMBER = /^\s*[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?\s*$/i;
-/** What a spreadsheet takes for a formula or runs, after any blanks and marks that cannot be seen. */
+/** Text that a spreadsheet takes for a formula or runs, after any blanks and invisible characters. */
 const RUNS = /^[\s\p{Cf}]*[=+\-@\t\r＝＋－＠]/u;
 
-/** A text that a spreadsheet would run gets a leading apostrophe; numbers stay numbers. */
+/** Puts an apostrophe before text that a spreadsheet would run; numbers stay numbers. */
 export function disarmed(text: string): string {
 	return RUNS.test(text) && !NUMBER.test(text) ? `'${text}` : text;
 }
 
-/** A text as a cell of CSV: nothing that runs, quoted where it must be (RFC 4180). */
+/** A text as a CSV cell: safe in a spreadsheet, quoted if necessary (RFC 4180). */
 export function csvCell(text: string, delimiter = ','): string {
 	const safe = disarmed(text);
 	return /["\r\n]/.test(safe) || safe.includes(delimiter) || safe !== safe.trim()
@@ -16,19 +16,19 @@ export function csvCell(text: string, delimiter = ','): string {
 		: safe;
 }
 
-/** Values as a row of CSV: numbers as they are, what is not known blank. */
+/** Values as a row of CSV: numbers as they are, missing values blank. */
 export function csvRow(values: readonly (string | number | null | undefined)[]): string {
 	return values
 		.map((v) => (typeof v === 'number' ? (Number.isFinite(v) ? String(v) : '') : csvCell(v ?? '')))
 		.join(',');
 }
 
-/** What `disarmed` was given: the apostrophe that a spreadsheet shows is no part of the text. */
+/** Undoes `disarmed`: the apostrophe is not part of the text. */
 export function rearmed(text: string): string {
 	return text.startsWith("'") && disarmed(text.slice(1)) === text ? text.slice(1) : text;
 }
 
-/** A cell as it stands in a file, quoted or not, as its text. */
+/** Text of a cell in a file, quoted or not. */
 export function unquoted(raw: string): string {
 	const text = raw.trim();
 	return text.startsWith('"')
@@ -42,8 +42,8 @@ const AT = 64;
 const QUOTE = 34;
 
 /**
- * False where a cell of a row's bytes may be one that a spreadsheet runs: a look at first bytes, which is enough for
- * all but a few. `ends` are the ends of its cells.
+ * False if a spreadsheet may run a cell of a row's bytes. Checks only first bytes, which is enough for nearly all
+ * cells. `ends` are the ends of the cells.
  */
 export function harmless(bytes: Uint8Array, start: number, ends: readonly number[]): boolean {
 	let s = start;
@@ -58,7 +58,7 @@ export function harmless(bytes: Uint8Array, start: number, ends: readonly number
 	return true;
 }
 
-/** A sign, digits and a point or comma: a negative longitude stands in every row of half the world. */
+/** A sign, digits and a point or comma: half the world has a negative longitude in every row. */
 function isNumber(bytes: Uint8Array, start: number, end: number): boolean {
 	const first = bytes[start] as number;
 	if (first !== 45 && first !== 43) return true;

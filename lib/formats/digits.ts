@@ -1,10 +1,10 @@
-/** Numbers out of ASCII bytes, without a string on the way. */
+/** Parses numbers from ASCII bytes without making strings. */
 
 const POWERS = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
 
 /**
- * The decimal number in bytes `from` to `to`, blanks around it allowed, equal to what `Number` gives for the same
- * text; NaN where it is none or blank.
+ * The decimal number in bytes `from` to `to`, with blanks around it allowed, equal to the result of `Number` for the
+ * same text; NaN if blank or not a number.
  */
 export function decimalOf(bytes: Uint8Array, from: number, to: number): number {
 	let start = from;
@@ -29,7 +29,7 @@ export function decimalOf(bytes: Uint8Array, from: number, to: number): number {
 		} else if (b === 46 && decimals < 0) decimals = 0;
 		else break;
 	}
-	// Both whole numbers are exact in a double, so one division rounds as a true parser does (Clinger 1990).
+	// Both whole numbers are exact in a double, so one division rounds correctly (Clinger 1990).
 	if (at === end && seen > 0 && significant <= 15 && decimals <= 22) {
 		const value = decimals > 0 ? digits / POWERS[decimals]! : digits;
 		return negative ? -value : value;

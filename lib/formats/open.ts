@@ -4,21 +4,21 @@ import { endingOf, head, type Loaded, load, stemOf } from './bytes.ts';
 import { recognize } from './recognize.ts';
 import type { RawBoundary, RawFile, RawSet, RawTable } from './table.ts';
 
-/** A zip in a zip in a zip: deeper is nobody's export. */
+/** Zips nested deeper than this are not exports. */
 const DEEPEST_ZIP = 3;
-/** Enough to know a format by. */
+/** Number of bytes needed to recognize a format. */
 const START = 4096;
 
-/** One file met, and what it looks like. */
+/** One file, and its recognized format. */
 interface Met {
 	source: Source;
 	found: ReturnType<typeof recognize>;
 }
 
 /**
- * The door of the room: everything that the sources hold, zips and folders opened, as tables and boundaries. What no
- * reader knows, or what cannot be read, is listed under `files` with the reason; nothing throws for one bad file.
- * A reader is loaded when a file needs it.
+ * Reads all sources, opening zips and folders, into tables and boundaries. Files of unknown formats and files that
+ * cannot be read are listed under `files` with the reason; one bad file never throws. A reader is loaded when a file
+ * needs it.
  */
 export async function readSources(sources: readonly Source[]): Promise<RawSet> {
 	const set: RawSet = { files: [], tables: [], boundaries: [] };
@@ -32,7 +32,7 @@ export async function readSources(sources: readonly Source[]): Promise<RawSet> {
 	return set;
 }
 
-/** Zips opened, in the order given; workbooks and zipped KML stay one file. */
+/** Opens zips, in the order given; workbooks and zipped KML stay one file. */
 async function openAll(sources: readonly Source[], set: RawSet, depth: number): Promise<Met[]> {
 	const out: Met[] = [];
 	for (const source of sources) {
@@ -97,7 +97,7 @@ interface Group {
 
 const folderOf = (name: string): string => name.slice(0, name.lastIndexOf('/') + 1);
 
-/** TASKDATA.XML with every other file of its folder that belongs to task data. */
+/** TASKDATA.XML with every other file of its folder that belongs to the task data. */
 function taskDataOf(met: readonly Met[]): Group[] {
 	return met
 		.filter((m) => m.found.kind === 'taskdata')
@@ -215,7 +215,7 @@ async function attempt(
 	}
 }
 
-/** The reason in words, without the file's name, which stands beside it. */
+/** The reason in words, without the file's name, which is shown beside it. */
 function reasonOf(fault: unknown): string {
 	if (!(fault instanceof InputFault))
 		return `it cannot be read: ${fault instanceof Error ? fault.message : String(fault)}`;

@@ -1,11 +1,11 @@
-/** Geometry of any format in the one form of the room: position columns of points, boundaries in WGS 84. */
+/** Geometry of any format in a common form: position columns of points, boundaries in WGS 84. */
 import type { MultiPolygon, Polygon, Position } from 'geojson';
 import { type Crs, readCrs } from '../geo/crs.ts';
 import type { RawBoundary, RawColumn, RawTable } from './table.ts';
 
 type XY = [number, number];
 
-/** Position columns of points: `lon` and `lat` where the system is WGS 84 degrees, else `x` and `y` with their system. */
+/** Position columns of points: `lon` and `lat` in WGS 84 degrees, else `x` and `y` with their coordinate system. */
 export function placeColumns(
 	x: Float64Array,
 	y: Float64Array,
@@ -34,7 +34,7 @@ export function placeColumns(
 	};
 }
 
-/** Columns with names of their own: a second "x" becomes "x 2". */
+/** Columns with unique names: a second "x" becomes "x 2". */
 export function namedApart(columns: RawColumn[]): RawColumn[] {
 	const taken = new Set<string>();
 	return columns.map((c, i) => {
@@ -46,7 +46,7 @@ export function namedApart(columns: RawColumn[]): RawColumn[] {
 	});
 }
 
-/** Rings in file order as a polygon of WGS 84: a ring inside an odd number of others is a hole. Null without any. */
+/** Rings in file order as a WGS 84 polygon: a ring inside an odd number of others is a hole. Null without rings. */
 export function areaOf(rings: readonly XY[][], crs: Crs | null): Polygon | MultiPolygon | null {
 	const turned = rings.map((ring) => toWgs84(ring, crs)).filter((ring) => ring.length >= 3);
 	const depth = turned.map((ring, i) => turned.filter((other, k) => k !== i && holds(other, ring[0]!)).length);
@@ -89,7 +89,7 @@ function holds(ring: readonly XY[], [x, y]: XY): boolean {
 	return inside;
 }
 
-/** Areas as a file draws them, one a row, with the row's values. */
+/** Areas as drawn in a file, one per row, with the row's values. */
 export interface Drawn {
 	file: string;
 	kind: RawTable['kind'];
@@ -99,12 +99,12 @@ export interface Drawn {
 	notes: string[];
 }
 
-/** No field is this small, no record this large: meters across. */
+/** No field is this small and no record this large: meters across. */
 const RECORD_M = 40;
 /** Columns whose text names a field. */
 const NAMES = /^(name|field|field[ _]?name|fld[ _]?name|label|title|boundary)$/i;
 
-/** Areas become boundaries, or, where each is as small as one record's swath, a table of their middles. */
+/** Areas become boundaries, or, if each is as small as one record's swath, a table of their centers. */
 export function boundariesOrRecords(drawn: Drawn): { tables: RawTable[]; boundaries: RawBoundary[] } {
 	const { file, kind, rings, columns, notes } = drawn;
 	const crs = drawn.crs === undefined ? null : readCrs(drawn.crs);

@@ -1,15 +1,15 @@
-/** What a file is, by its first bytes; its name only where bytes leave it open. */
+/** Recognizes a file's format by its first bytes, and by its name only if the bytes leave it open. */
 import { endingOf } from './bytes.ts';
 import type { RawKind } from './table.ts';
 import { textOf } from './xml/text.ts';
 
-/** A kind that a reader is here for, or why there is none and what would help. */
+/** A kind that has a reader, or why there is none and what would help. */
 export type Recognized = { kind: Exclude<RawKind, 'spreadsheet'> | 'zip' | 'dbf' } | { kind: null; why: string };
 
 const AS = 'save it as .xlsx or CSV and open that';
 const LOG = 'export the log from its program as a shapefile, CSV or ISO 11783 task data';
 
-/** Formats known by their first bytes, in hex, for which there is no reader. */
+/** Formats without a reader, by their first bytes in hex. */
 const OTHERS: [string, string][] = [
 	['d0cf11e0', `this is a workbook or document of an old form; ${AS}`],
 	['25504446', 'this is a PDF, which holds no table that can be read safely; ask for the CSV or Excel file behind it'],
@@ -25,7 +25,7 @@ const OTHERS: [string, string][] = [
 	['7f454c46', 'this is a program, not data'],
 ];
 
-/** First bytes of the formats that are read: zip (with and without files), shapefile, SQLite. */
+/** First bytes of the supported formats: zip (with and without files), shapefile, SQLite. */
 const ZIP = ['504b0304', '504b0506'];
 const SHAPEFILE = '0000270a';
 const SQLITE = '53514c69746520666f726d6174203300';
@@ -81,7 +81,7 @@ function byRoot(text: string): Recognized {
 	}
 }
 
-/** Text of any encoding: hardly any control characters, or two bytes a letter with every other one nought. */
+/** Text of any encoding: hardly any control characters, or UTF-16 with every other byte zero. */
 function isText(bytes: Uint8Array): boolean {
 	if ((bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff)) return true;
 	let control = 0;

@@ -1,8 +1,8 @@
 import type { MultiPolygon, Polygon } from 'geojson';
 
 /**
- * What every reader of a format gives: tables of columns as they stood in the file, nothing converted and nothing
- * guessed. What a column means is decided later (lib/intake), unless the format itself says so.
+ * Output of every reader: tables of columns as they are in the file, nothing converted and nothing guessed. The
+ * meaning of a column is decided later (lib/intake), unless the format itself defines it.
  */
 export interface RawTable {
 	/** Where it came from, with forward slashes: "north.zip/north.shp", "season.gpkg/yield". */
@@ -14,29 +14,29 @@ export interface RawTable {
 	/** The file's line or record of each row, the header being 1; absent: row + 2. */
 	lines?: Int32Array;
 	/**
-	 * Coordinate system of the position columns (or of `x`, `y` roles): EPSG code, or the text of a .prj. Undefined
-	 * where the file does not say. Geometry of points comes as two columns, roles `x` and `y`; in degrees already
-	 * where the format fixes WGS 84, then as `lon` and `lat`.
+	 * Coordinate system of the position columns (or of `x`, `y` roles): EPSG code, or the text of a .prj. Undefined if
+	 * the file gives none. Geometry of points becomes two columns, roles `x` and `y`; if the format fixes WGS 84
+	 * degrees, roles `lon` and `lat`.
 	 */
 	crs?: number | string;
-	/** What else the file says of the whole table, by these keys. */
+	/** Other facts in the file about the whole table, by these keys. */
 	meta: RawMeta;
-	/** Counters that the file itself keeps, to check sums against. */
+	/** Counters in the file itself, to check sums against. */
 	totals?: { wet_kg?: number; dry_kg?: number; area_m2?: number; time_s?: number; distance_m?: number };
-	/** What the reader mended or could not read, in words of the user ("the last record is cut off: 4,211 read"). */
+	/** What the reader repaired or could not read, in the user's words ("the last record is cut off: 4,211 read"). */
 	notes: string[];
 }
 
 /** Format that a table was read from. */
 export type RawKind = 'text' | 'shapefile' | 'taskdata' | 'geopackage' | 'geojson' | 'kml' | 'gpx' | 'spreadsheet';
 
-/** What a format itself says of a table. */
+/** Facts that a format gives about a table. */
 export interface RawMeta {
-	/** The machine, as the format names it. */
+	/** The machine's name in the file. */
 	device?: string;
 	task?: string;
 	field?: string;
-	/** Key shared by a table and the boundary of its field, where the format links them. */
+	/** Key shared by a table and its field's boundary, if the format links them. */
 	fieldId?: string;
 	client?: string;
 	farm?: string;
@@ -44,40 +44,40 @@ export interface RawMeta {
 	season?: string;
 	/** Sheet of a workbook, layer of a database, track of a GPX. */
 	layer?: string;
-	/** Times hold UTC (GPX, ISO 11783 positions), local time or a zone by name. */
+	/** Whether times are UTC (GPX, ISO 11783 positions), local time or in a named zone. */
 	timeZone?: string;
-	/** Offset of the time column to UTC is not known but one: e.g. GPS seconds without leap seconds. */
+	/** The time column has one constant but unknown offset from UTC: GPS seconds without leap seconds, for example. */
 	timeScale?: 'utc' | 'local' | 'gps';
-	/** What else the file states of machine and driver, for people to see: header sections, widths, capacity. */
+	/** Other facts about machine and driver, to show: header sections, widths, capacity. */
 	details?: Record<string, string | number>;
 }
 
-/** One column: numbers (NaN where missing) or text ('' where missing), never both. */
+/** One column: numbers (NaN if missing) or text ('' if missing), never both. */
 export interface RawColumn {
 	name: string;
 	numbers?: Float64Array;
 	text?: string[];
-	/** Unit as the file states it ("kg/s", "lb/s", "ft"), untouched. */
+	/** Unit as given in the file ("kg/s", "lb/s", "ft"), unchanged. */
 	unit?: string;
-	/** Long name or description as the file states it. */
+	/** Long name or description as given in the file. */
 	title?: string;
-	/** The role, where the format itself states it (ISO 11783-11 entries, geometry): see Role. */
+	/** The role, if the format itself gives it (ISO 11783-11 entries, geometry): see Role. */
 	as?: Role;
-	/** `as` and `unit` are stated by a standard, no guess needed. */
+	/** A standard defines `as` and `unit`, so no guess is needed. */
 	certain?: boolean;
-	/** Wet or dry, where the format states it. */
+	/** Wet or dry, if the format gives it. */
 	basis?: 'wet' | 'dry';
-	/** Cells of a column of numbers that hold something else: row from 0, and what stands there. */
+	/** Cells of a numeric column that are not numbers: row from 0, and the text. */
 	odd?: { row: number; found: string }[];
-	/** What the file's own row of totals says for this column. */
+	/** This column's value in the file's own row of totals. */
 	total?: number;
-	/** Seconds since this moment (ISO 8601) if the column is time and the format says so. */
+	/** The column counts seconds since this time (ISO 8601). */
 	since?: string;
 }
 
 /**
- * What a column can be. The first group are a log's; `start` is a date with the beginning of a run, `duration` and
- * `interval` are one thing; `x`, `y` are projected or local coordinates; `clock` is a time of day beside a `date`.
+ * Roles of a column. The first group are a log's; `start` is a date with the beginning of a run, `duration` and
+ * `interval` are one quantity; `x`, `y` are projected or local coordinates; `clock` is a time of day beside a `date`.
  */
 export type Role =
 	| 'time'
@@ -124,7 +124,7 @@ export type Role =
 	| 'test_weight'
 	| 'note';
 
-/** An area that a file draws, WGS 84 (RFC 7946), rings as they stood. */
+/** An area drawn in a file, WGS 84 (RFC 7946), rings unchanged. */
 export interface RawBoundary {
 	file: string;
 	kind: RawKind;
@@ -135,19 +135,19 @@ export interface RawBoundary {
 	notes: string[];
 }
 
-/** One file met (a zip's entries count one by one; the parts of a shapefile are listed under their .shp). */
+/** One file (a zip's entries are listed one by one; the parts of a shapefile are listed under their .shp). */
 export interface RawFile {
 	file: string;
 	bytes: number;
 	/** SHA-256 of the bytes, hex. */
 	sha256: string;
-	/** What it is; null where no reader knows it. */
+	/** Its format; null if no reader recognizes it. */
 	kind: RawKind | 'zip' | null;
-	/** Why nothing was read from it, and what would help; null where something was. */
+	/** Why nothing was read from it, and what would help; null if something was. */
 	why: string | null;
 }
 
-/** Everything that was read from what was given. */
+/** Everything read from the given sources. */
 export interface RawSet {
 	files: RawFile[];
 	tables: RawTable[];

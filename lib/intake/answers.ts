@@ -4,15 +4,18 @@ import type { RawTable } from '../formats/index.ts';
 import { type Given, USES, type Use } from './model.ts';
 
 /**
- * A signature of a table's header: the same for next year's file of the same program, so that answers given once hold.
- * Kind and column names count, in order; values do not.
+ * A signature of a table's header: equal for next year's file of the same program, so that answers given once still
+ * apply. It covers kind and column names, in order; values do not matter.
  */
 export function signatureOf(table: RawTable): string {
 	const names = table.columns.map((c) => c.name.trim().toLowerCase());
 	return `header-${bytesToHex(sha256(utf8ToBytes([table.kind, ...names].join('\u001f')))).slice(0, 16)}`;
 }
 
-/** Everything answered for a table: for all (`*`), for what it came in, for its header, for itself; the nearer wins. */
+/**
+ * All answers that apply to a table: for every table (`*`), then for its header, then for the folders and zips it is
+ * in, then for the table itself; later ones override earlier ones.
+ */
 export function givenFor(answers: Record<string, Given>, file: string, signature: string | null): Given {
 	const parts = file.split('/');
 	const keys = ['*', ...(signature === null ? [] : [signature])];
@@ -21,12 +24,12 @@ export function givenFor(answers: Record<string, Given>, file: string, signature
 	return Object.assign({}, ...keys.map((key) => (Object.hasOwn(answers, key) ? answers[key] : {}))) as Given;
 }
 
-/** What the user says a source is; null where nothing is said of it. */
+/** What the user says a source is; null without an answer. */
 export function useGiven(given: Given): Use | null {
 	return USES.find((use) => use === given.use) ?? null;
 }
 
-/** Checks the shape of an answers file: an object of objects. Says what is wrong, or null. */
+/** Checks the shape of an answers file: an object of objects. Returns what is wrong, or null. */
 export function answersFault(json: unknown): string | null {
 	const plain = (v: unknown): v is Record<string, unknown> => typeof v === 'object' && v !== null && !Array.isArray(v);
 	if (!plain(json)) return 'expected one object: { "FILE or header signature": { "about": answer } }';

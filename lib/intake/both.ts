@@ -1,11 +1,11 @@
 /**
- * Quantities in words that serve both unit systems: "7.2 ft (2.2 m)". Whoever shows them to a person leaves one of the two
+ * Quantities in words for both unit systems: "7.2 ft (2.2 m)". Whoever shows them to a person keeps one of the two
  * (`inOneSystem`).
  */
 import type { Crop } from '../model/index.ts';
 import { ACRE_M2, FOOT_M, HECTARE_M2, MILE_M, POUND_KG } from '../units/index.ts';
 
-/** Three digits, or all that stand before the point. */
+/** Three significant digits, or all digits before the point. */
 export const short = (x: number): string =>
 	Math.abs(x) >= 100 ? x.toFixed(0) : x.toPrecision(3).replace(/\.?0+$/, '');
 
@@ -14,7 +14,7 @@ export const length = (length_m: number): string => `${short(length_m / FOOT_M)}
 export const speed = (speed_m_s: number): string =>
 	`${short((speed_m_s * 3600) / MILE_M)} mph (${short(speed_m_s * 3.6)} km/h)`;
 
-/** Bushels are the crop's; pounds where it is not known. */
+/** Bushels of the crop; pounds if the crop is not known. */
 export function yields(yield_kg_ha: number, crop: Crop | null): string {
 	const per_ac = (yield_kg_ha * ACRE_M2) / HECTARE_M2;
 	const us = crop === null ? `${short(per_ac / POUND_KG)} lb/ac` : `${short(per_ac / crop.bushel_kg)} bu/ac`;

@@ -1,20 +1,20 @@
 import type { LogRows } from './model.ts';
 
-/** So many of a log's records in another make it a copy; what overlaps less is set aside record by record later. */
+/** Share of a log's records found in another that makes it a copy; a smaller overlap is set aside record by record later. */
 const COPY = 0.95;
-/** About a meter: exports round positions, and no two machines stand so near. */
+/** About a meter: exports round positions, and two machines never stand this close. */
 const SAME_DEG = 1.1e-5;
 
 /**
- * Logs whose records stand in another of the drop (saved under another name, shuffled, exported again): for each the
- * number of the log that holds them, or −1.
+ * Logs whose records are in another log of the drop (saved under another name, shuffled, exported again): for each the
+ * index of the log that has them, or −1.
  */
 export function copiesOf(logs: readonly LogRows[]): Int32Array {
 	const copy = new Int32Array(logs.length).fill(-1);
 	const held = logs.map((log) => log.keep.reduce((sum, k) => sum + k, 0));
 	const at: (Map<number, number> | undefined)[] = [];
 	const rowAt = (k: number) => (at[k] ??= byTime(logs[k] as LogRows));
-	// The larger first: what holds all of another's records and more is no copy of it.
+	// The larger first: a log with all of another's records and more is not a copy of it.
 	const order = logs.map((_, k) => k).sort((a, b) => (held[b] as number) - (held[a] as number) || a - b);
 	order.forEach((k, n) => {
 		const log = logs[k] as LogRows;

@@ -1,6 +1,6 @@
 /**
- * What people really have, understood: tables as they stood in their files become field folders, with a reason for
- * every guess and a question for what no file can say.
+ * From the files people have to field folders: tables as they were in their files, with a reason for every guess and a
+ * question for what no file answers.
  */
 import type { RawBoundary, RawSet } from '../formats/index.ts';
 import type { Folder, Output, Source } from '../model/index.ts';
@@ -35,7 +35,7 @@ export { intakeJson } from './report.ts';
 export { isZone } from './time/zone.ts';
 export { unitNames } from './units.ts';
 
-/** Everything that an intake gives: the report, and the folders as files to be written. */
+/** Results of an intake: the report, and the folders as files to be written. */
 export interface Intake {
 	report: IntakeReport;
 	fields: BuiltField[];
@@ -45,7 +45,7 @@ export interface Intake {
 	tables: ReadTable[];
 }
 
-/** Understands a drop. Pure: the same tables and answers give the same bytes. */
+/** Processes a drop. Pure: the same tables and answers give the same bytes. */
 export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	const answers = options.answers ?? {};
 	const read = readTables(raw, options);
@@ -149,7 +149,7 @@ const loadsOf = (
 		| undefined,
 ) => [...new Set([...(l?.cart ?? []), ...(l?.tickets ?? [])].map((p) => p.from))];
 
-/** Outlines of fields, and of varieties: those whose properties name one, or what the user says they are. */
+/** Outlines of fields and of varieties: polygons whose properties name one, or by the user's answer. */
 function sortBoundaries(boundaries: readonly RawBoundary[], answers: Record<string, Given>) {
 	const names = (b: RawBoundary) =>
 		Object.keys(b.properties).some(

@@ -1,7 +1,7 @@
 import type { RawColumn, RawTable, Role } from '../formats/index.ts';
 import type { Crop } from '../model/index.ts';
 
-/** What a source is used as. */
+/** Uses of a source. */
 /** What a source can be; `none`: left out. */
 export const USES = ['log', 'cart', 'tickets', 'trace', 'boundary', 'varieties', 'none'] as const;
 /** What a source can be used as. */
@@ -10,7 +10,7 @@ export type Use = (typeof USES)[number];
 /** What one column was read as, and why. */
 export interface ColumnReading {
 	column: string;
-	/** null: not used (carried nowhere). */
+	/** null: not used. */
 	as: Role | null;
 	unit: string | null;
 	/** Wet or dry for a yield, with the moisture it is stated at. */
@@ -20,15 +20,15 @@ export interface ColumnReading {
 	because: string[];
 }
 
-/** Something that no file says. `about` begins with one of the contract's words. */
+/** A question that no file answers. `about` begins with one of the contract's words. */
 export interface Question {
 	about: string;
 	text: string;
 	choices: string[];
 	blocking: boolean;
-	/** What is taken until it is answered; null: nothing can be. */
+	/** The value assumed until it is answered; null: none. */
 	taken: string | null;
-	/** The file that it is asked of; null for one about the field. */
+	/** The file that it is about; null for a question about the field. */
 	file: string | null;
 }
 
@@ -44,7 +44,7 @@ export interface LeftOut {
 	why: string;
 }
 
-/** A log as understood: columns in the library's own units, in the table's order. NaN and '' are missing. */
+/** A log after reading: columns in the library's own units, in the table's order. NaN and '' are missing. */
 export interface LogRows {
 	table: RawTable;
 	n: number;
@@ -52,7 +52,7 @@ export interface LogRows {
 	time_s: Float64Array;
 	lat_deg: Float64Array;
 	lon_deg: Float64Array;
-	/** Meters in one plane, for motion. */
+	/** Meters in one plane, to analyze motion. */
 	x_m: Float64Array;
 	y_m: Float64Array;
 	flow_kg_s: Float64Array;
@@ -71,14 +71,14 @@ export interface LogRows {
 	field: string[] | null;
 	/** 1: the row is a record. */
 	keep: Uint8Array;
-	/** True where no time of day is known: times count from an arbitrary start. */
+	/** True if no time of day is known: times count from an arbitrary start. */
 	timeless: boolean;
-	/** Crop that the file names. */
+	/** Crop named in the file. */
 	crop: { crop: Crop; because: string } | null;
 	zone: string | null;
 }
 
-/** A table with what it was understood to be. */
+/** A table and what it was read as. */
 export interface Understood {
 	table: RawTable;
 	signature: string;
@@ -93,7 +93,7 @@ export interface Understood {
 	roles: Map<Role, RawColumn>;
 }
 
-/** What the user says with the call. */
+/** Options of the call. */
 export interface IntakeOptions {
 	crop?: string;
 	timeZone?: string;

@@ -21,13 +21,13 @@ export interface ReadTable {
 	given: Given;
 	log: LogUnderstood | null;
 	loads: LoadTable | null;
-	/** Where the cart was, of a track without weights. */
+	/** Positions of the cart, from a track without weights. */
 	way: Way | null;
-	/** Why it is neither. */
+	/** Why it is none of these. */
 	why: string | null;
 }
 
-/** Understands every table of a drop: logs first, then weights by what the logs tell of time, place and units. */
+/** Reads every table of a drop: logs first, then weights, using the logs' times, places and units. */
 export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 	const out = raw.tables.map((table): ReadTable => {
 		const signature = signatureOf(table);
@@ -81,9 +81,9 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 		});
 	};
 	for (const r of rest.concat(weights)) if (r.log === null && r.why === null && useGiven(r.given) !== 'log') load(r);
-	// Tables that state no unit of weight go by one that does, whichever came first.
+	// Tables that state no unit of weight use that of another table, whichever came first.
 	for (const r of out) if (r.loads?.questions.some((q) => q.about.startsWith('unit of '))) load(r);
-	// What another file of the same drop decides of day and month holds for those that cannot.
+	// The day and month order found in another file of the drop applies to those without evidence.
 	order ??= decidedOrder(out);
 	if (order !== null) {
 		for (const r of rest) if (r.log?.questions.some((q) => q.about === 'date order')) read(r);
@@ -94,7 +94,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 	return out;
 }
 
-/** The same bytes twice are one file. */
+/** Identical bytes are one file. */
 function sameAgain(raw: RawSet, out: readonly ReadTable[]): void {
 	const first = new Map<string, string>();
 	for (const file of raw.files) {
@@ -120,7 +120,7 @@ function leaveCopiesOut(out: readonly ReadTable[]): void {
 	});
 }
 
-/** A unit of weight that a table of the drop states. */
+/** A unit of weight stated by a table of the drop. */
 function customOf(out: readonly ReadTable[]): string | null {
 	for (const { loads } of out) {
 		const stated = loads?.columns.find(
@@ -156,7 +156,7 @@ function weighs(table: RawTable, given: Given): boolean {
 	return weight && !monitors(table) && (loads || table.n < 200 || !findPlaces(table, given));
 }
 
-/** Has it a column that only a yield monitor writes? */
+/** Whether it has a column that only a yield monitor writes. */
 function monitors(table: RawTable): boolean {
 	return table.columns.some((c) => {
 		if (c.as === 'flow' || c.as === 'yield' || c.as === 'swath') return true;

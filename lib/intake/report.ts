@@ -8,11 +8,11 @@ export interface IntakeReport {
 	sources: SourceReport[];
 	fields: FieldReport[];
 	set_aside: LeftOut[];
-	/** What was written, where it was written to disk: paths from the root. */
+	/** Files written to disk: paths from the root. */
 	files?: { file: string; bytes: number; sha256: string }[];
 }
 
-/** A source in intake.json: what it was understood to be, column by column. */
+/** A source in intake.json: what it was read as, column by column. */
 export interface SourceReport {
 	file: string;
 	bytes: number;
@@ -20,7 +20,7 @@ export interface SourceReport {
 	kind: string | null;
 	use: Use;
 	why: string;
-	/** Key under which answers about this kind of file are kept. */
+	/** Key under which answers about files of this layout are kept. */
 	signature: string | null;
 	columns: ColumnReading[];
 	notes: string[];
@@ -50,7 +50,7 @@ export interface FieldReport {
 	questions: QuestionReport[];
 }
 
-/** An open question in intake.json: answers take the same `about`. */
+/** An open question in intake.json: its answer goes under the same `about`. */
 export interface QuestionReport {
 	about: string;
 	text: string;

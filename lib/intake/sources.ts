@@ -7,7 +7,7 @@ const WAY = 'the cart’s way: it tells in which field a load was taken where th
 const WAY_ALONE =
 	'the cart’s way, and the drop holds one field: it is not used. Its clock and that of the cart’s list differ by an unknown time, so it cannot tell which combine a load came from; a list that names the combine of each load would, or a log of the unloading auger';
 
-/** One entry a file and table: what it was understood to be. */
+/** One entry per file and table: what it was read as. */
 export function sourcesOf(
 	raw: RawSet,
 	read: readonly ReadTable[],
@@ -15,7 +15,7 @@ export function sourcesOf(
 	idle: readonly RawBoundary[],
 	unwanted: readonly RawBoundary[],
 	varieties: readonly RawBoundary[],
-	/** How many fields the drop holds. */
+	/** Number of fields in the drop. */
 	fields: number,
 ): SourceReport[] {
 	const out: SourceReport[] = [];

@@ -5,13 +5,13 @@ import { plainName } from './names/match.ts';
 
 export type System = 'us' | 'metric';
 
-/** A unit that a column may come in: what one of it is in the library's own unit. */
+/** A unit that a column may be in, and its size in the library's own unit. */
 export interface Unit {
 	name: string;
-	/** kg, s, m, kg/s, kg/ha, m/s, %, degrees, m² for one of it; with `bushel`, for one bushel of 1 kg. */
+	/** One unit in kg, s, m, kg/s, kg/ha, m/s, %, degrees or m²; with `bushel`, for a bushel of 1 kg. */
 	size: number;
 	bushel?: boolean;
-	/** Where it is used by custom; null: anywhere. */
+	/** Country where it is customary; null: anywhere. */
 	system: System | null;
 }
 
@@ -32,7 +32,7 @@ const LENGTHS = [
 	own('km', 'length', 'metric'),
 	own('mi', 'length', 'us'),
 ];
-/** Of 2,000 lb: what a scale ticket of the US means by a ton. */
+/** Short ton of 2,000 lb: a ton on a US scale ticket. */
 const SHORT_TON_KG = 2000 * POUND_KG;
 const MASSES = [
 	own('kg', 'mass', 'metric'),
@@ -46,7 +46,7 @@ const MASSES = [
 ];
 const HA_PER_AC = 0.404_685_642_24;
 
-/** Units by role, the likelier first. */
+/** Units by role, the more likely first. */
 export const UNITS: Partial<Record<Role, readonly Unit[]>> = {
 	flow: [
 		own('kg/s', 'mass per time', 'metric'),
@@ -110,10 +110,10 @@ export const UNITS: Partial<Record<Role, readonly Unit[]>> = {
 	test_weight: [unit('kg/hl', 1, 'metric'), unit('lb/bu', POUND_KG / 0.352_390_7, 'us'), unit('g/l', 0.1, 'metric')],
 };
 
-/** What a unit's number is multiplied by; a bushel needs its crop. */
+/** Factor for a number in this unit; a bushel needs its crop. */
 export const sizeOf = (u: Unit, crop: Crop | null): number => (u.bushel ? u.size * (crop?.bushel_kg ?? 25.4) : u.size);
 
-/** Spellings of units, after lower case and without blanks and signs of power. */
+/** Spellings of units, in lower case and without blanks and power signs. */
 const SPELLINGS: readonly [RegExp, string][] = [
 	[/^(lbs?|pounds?|#)(\/|per)?(s|secs?|seconds?)$|^lbss$/, 'lb/s'],
 	[/^(kgs?)(\/|per)?(s|secs?|seconds?)$/, 'kg/s'],
@@ -191,11 +191,11 @@ export function unitNamed(spelling: string, role: Role): Unit | null {
 	return null;
 }
 
-/** What a column's own name says of its unit, and how sure that is. */
+/** The unit in a column's own name, and how certain it is. */
 export function unitInName(name: string, role: Role): { unit: Unit; sure: number } | null {
 	const { words, brackets } = plainName(name);
 	for (const inner of [...brackets].reverse()) {
-		// "bu(dry)/ac": what brackets hold may stand inside a unit.
+		// "bu(dry)/ac": brackets may be inside a unit.
 		const found = unitNamed(inner, role);
 		if (found) return { unit: found, sure: 0.97 };
 	}
@@ -214,12 +214,12 @@ export function unitInName(name: string, role: Role): { unit: Unit; sure: number
 		if (found) return { unit: found, sure: 0.85 };
 	}
 	const last = words.at(-1) as string | undefined;
-	// A flow in "lbs" and a yield in "lb" leave the rest unsaid.
+	// A flow in "lbs" and a yield in "lb" leave the rest out.
 	if (last !== undefined && words.length > 1 && role === 'flow') {
 		if (/^lbs?$/.test(last)) return { unit: UNITS.flow?.find((u) => u.name === 'lb/s') as Unit, sure: 0.85 };
 		if (/^kgs?$/.test(last)) return { unit: UNITS.flow?.find((u) => u.name === 'kg/s') as Unit, sure: 0.85 };
 	}
-	// A shapefile's ten letters leave the first of a unit: "dstnc_f", "Distance_f".
+	// A shapefile's ten letters cut a unit to its first: "dstnc_f", "Distance_f".
 	if (last?.length === 1 && words.length > 1) {
 		const found = (UNITS[role] ?? []).filter(
 			(u) => u.name.startsWith(last) && /^(m|ft|in|s|kg|lb|kg\/s|lb\/s|mph|km\/h)$/.test(u.name),
@@ -229,5 +229,5 @@ export function unitInName(name: string, role: Role): { unit: Unit; sure: number
 	return null;
 }
 
-/** Names of the units that a role may come in, the likelier first; empty where it has none. */
+/** Names of the units that a role may be in, the more likely first; empty if it has none. */
 export const unitNames = (role: Role): string[] => (UNITS[role] ?? []).map((u) => u.name);

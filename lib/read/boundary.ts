@@ -4,7 +4,7 @@ import type { Note, SetAside, Source } from '../model/index.ts';
 import { readJson } from './plan/json.ts';
 import type { Tally } from './tally.ts';
 
-/** Reads the field's boundary; null where it is at fault. */
+/** Reads the field's boundary; null if it is invalid. */
 export async function readBoundary(
 	source: Source,
 	tally: Tally,
@@ -22,7 +22,7 @@ export async function readBoundary(
 	return repaired.polygon;
 }
 
-/** Reads polygons that say which variety stands on them; null where they are at fault. */
+/** Reads polygons with the variety planted on each; null if they are invalid. */
 export async function readVarieties(
 	source: Source,
 	tally: Tally,

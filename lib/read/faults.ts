@@ -1,29 +1,29 @@
 import type { SetAside } from '../model/index.ts';
 
-/** More than this share of a file's rows at fault stops the run. */
+/** A larger share of invalid rows in a file stops the run. */
 const MOST = 1 / 5;
-/** Faults told of one file that stops the run; beyond it their number says enough. */
+/** Faults listed one by one of a file that stops the run; beyond it only their number is given. */
 const LISTED = 10_000;
 
-/** Collects what is wrong with one table: rows set aside, and what stops the run. */
+/** Collects the errors of one table: rows set aside, and errors that stop the run. */
 export class FileFaults {
-	/** Rows, cells or whole things not used; the run goes on. */
+	/** Rows, cells or whole items not used; the run continues. */
 	readonly aside: SetAside[] = [];
-	/** The file is at fault. */
+	/** Errors of the file as a whole. */
 	readonly stop: SetAside[] = [];
 	private rowsAtFault = 0;
 	private lastRow = -1;
 
 	constructor(readonly file: string) {}
 
-	/** A cell that makes its row unusable. Several of one row count as one row. */
+	/** A cell that makes its row unusable. Several in one row count as one row. */
 	row(row: number, column: string | null, found: string, why: string): void {
 		if (row !== this.lastRow) this.rowsAtFault++;
 		this.lastRow = row;
 		this.aside.push({ file: this.file, row, column, found: shorten(found), why });
 	}
 
-	/** A cell that is not used while its row is. */
+	/** A cell that is not used although its row is. */
 	cell(row: number, column: string, found: string, why: string): void {
 		this.aside.push({
 			file: this.file,
@@ -34,7 +34,7 @@ export class FileFaults {
 		});
 	}
 
-	/** The file stops the run. */
+	/** An error that stops the run. */
 	whole(row: number | null, column: string | null, found: string, why: string): void {
 		this.stop.push({ file: this.file, row, column, found: shorten(found), why });
 	}
@@ -43,7 +43,7 @@ export class FileFaults {
 		return this.rowsAtFault;
 	}
 
-	/** When all rows are read: too many at fault, or any with `strict`, stop the run, every one of them told. */
+	/** After all rows are read: too many invalid rows, or any with `strict`, stop the run and are all listed. */
 	close(rows: number, strict: boolean): void {
 		const tooMany = this.rowsAtFault > rows * MOST;
 		if (!(tooMany || (strict && this.aside.length > 0))) return;

@@ -1,3 +1,3 @@
-/** Bytes → field: a field folder, or one log on its own. */
+/** Bytes → field: a field folder, or a single log. */
 export { readField } from './read-field.ts';
 export { type LogOptions, readLog } from './read-log.ts';

@@ -23,10 +23,10 @@ import { Tally } from './tally.ts';
 const PLAN = 'field.json';
 
 /**
- * Reads a field folder: field.json and every file that it names. Rows at fault are set aside and the run goes on;
+ * Reads a field folder: field.json and every file that it names. Invalid rows are set aside and the run continues;
  * `strict` makes any of them stop it.
  *
- * @throws InputFault with every fault of every file, where a file cannot be used.
+ * @throws InputFault with every fault of every file, if a file cannot be used.
  */
 export async function readField(
 	folder: Folder,
@@ -136,7 +136,7 @@ function sizeOf(folder: Folder): number {
 	return bytes;
 }
 
-/** Files that field.json names and the folder does not have, looked for even where field.json has other faults. */
+/** Files that field.json names and the folder does not have, checked even if field.json has other faults. */
 function missingFiles(json: unknown, folder: Folder, known: readonly SetAside[]): SetAside[] {
 	if (typeof json !== 'object' || json === null) return [];
 	const raw = json as Record<string, unknown>;

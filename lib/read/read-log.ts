@@ -1,13 +1,13 @@
 import type { Folder, Note, Records, SetAside } from '../model/index.ts';
 import { readField } from './read-field.ts';
 
-/** How one log is read on its own. */
+/** Options for reading a single log. */
 export interface LogOptions {
-	/** Combine that wrote it, where no column names one. Default: `A`. */
+	/** Name of the combine where no column gives one. Default: `A`. */
 	combine?: string;
 	/** IANA zone of times without an offset. Default: such times are a fault. */
 	timeZone?: string;
-	/** Columns under other names, as in a log's entry of field.json. */
+	/** Columns under other names, as in a log's entry in field.json. */
 	columns?: Record<string, unknown>;
 	/** Crop, for bushels as a unit. Default: corn. */
 	crop?: string;

@@ -2,20 +2,20 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex } from '@noble/hashes/utils.js';
 import type { Field, Progress, Source } from '../model/index.ts';
 
-/** Watches files go by: size, SHA-256, and how far the reading is. */
+/** Observes files while they are read: size, SHA-256, and progress. */
 export class Tally {
 	readonly inputs: Field['inputs'] = [];
-	/** Share of the file at hand that has gone by, 0 where its size is not known. */
+	/** Share of the current file that has been read, 0 if its size is not known. */
 	share = 0;
 	private done = 0;
 
 	constructor(
 		private readonly progress: Progress,
-		/** Bytes of all files where known. */
+		/** Bytes of all files if known. */
 		private readonly all: number,
 	) {}
 
-	/** The file's chunks, passed through. Its entry in `inputs` is there once they have all gone by. */
+	/** Passes the file's chunks through. Its entry in `inputs` is complete once all have passed. */
 	async *watch(source: Source): AsyncGenerator<Uint8Array> {
 		const hash = source.sha256?.() ?? sha256.create();
 		let bytes = 0;
@@ -30,7 +30,7 @@ export class Tally {
 		this.inputs.push({ file: source.name, rows: 0, bytes, sha256: bytesToHex(hash.digest()) });
 	}
 
-	/** How many rows the file just read turned out to have. */
+	/** Sets the number of rows of the file just read. */
 	rows(file: string, rows: number): void {
 		const input = this.inputs.find((i) => i.file === file);
 		if (input) input.rows = rows;

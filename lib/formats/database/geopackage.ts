@@ -8,7 +8,7 @@ import { Database, type Value } from './sqlite.ts';
 type XY = [number, number];
 type Shape = { kind: 'point'; place: XY; z: number } | { kind: 'area'; rings: XY[][] } | { kind: 'other' };
 
-/** @throws InputFault where it is no GeoPackage, or holds neither points nor areas */
+/** @throws InputFault if it is not a GeoPackage, or has neither points nor areas */
 export function readGeopackage(file: Loaded): { tables: RawTable[]; boundaries: RawBoundary[] } {
 	const database = new Database(file);
 	if (!database.tables.has('gpkg_contents')) {
@@ -108,7 +108,7 @@ function shapeOf(blob: Uint8Array): Shape {
 	try {
 		return new WellKnown(blob, 8 + envelope).shape(0);
 	} catch (fault) {
-		// Numbers that lead past the blob's end: a damaged shape is none.
+		// Numbers that point past the blob's end: a damaged shape, skipped.
 		if (fault instanceof RangeError) return { kind: 'other' };
 		throw fault;
 	}
@@ -127,7 +127,7 @@ class WellKnown {
 		const little = this.view.getUint8(this.at) === 1;
 		const code = this.view.getUint32(this.at + 1, little);
 		this.at += 5;
-		// Heights and measures by hundreds of thousands (ISO) or by high bits (older).
+		// Heights and measures are marked by hundreds or thousands (ISO) or by high bits (older).
 		const type = (code & 0x0fffffff) % 1000;
 		const iso = Math.floor((code & 0x0fffffff) / 1000);
 		const extra =
@@ -166,7 +166,7 @@ class WellKnown {
 		return place;
 	}
 
-	/** How many follow: no more than the bytes that are left could hold. */
+	/** Number of elements that follow: no more than the remaining bytes can hold. */
 	private count(little: boolean, least: number): number {
 		const n = this.view.getUint32(this.at, little);
 		this.at += 4;

@@ -1,6 +1,6 @@
 /**
  * Reads tables of an SQLite file, format 3 (sqlite.org/fileformat2.html): b-tree pages, records, overflow. No indexes,
- * no queries, nothing is written.
+ * no queries, no writing.
  */
 import { fileFault, type Loaded, viewOf } from '../bytes.ts';
 
@@ -11,7 +11,7 @@ export interface Stored {
 	/** Page where the table's b-tree begins. */
 	page: number;
 	columns: string[];
-	/** Column that stands for the row's number, −1 where none does. */
+	/** Column that is the row's number, −1 if none is. */
 	rowidColumn: number;
 }
 
@@ -24,7 +24,7 @@ export class Database {
 	private readonly decoder: TextDecoder;
 	readonly tables: ReadonlyMap<string, Stored>;
 
-	/** @throws InputFault where the bytes are no SQLite file, or it is damaged */
+	/** @throws InputFault if the bytes are not an SQLite file, or it is damaged */
 	constructor(private readonly file: Loaded) {
 		const { bytes } = file;
 		this.view = viewOf(bytes);
@@ -59,7 +59,7 @@ export class Database {
 
 	/** Values of every row of the b-tree that begins at a page. */
 	*rowsAt(root: number, rowidColumn = -1): Generator<Value[]> {
-		// A damaged file may lead round in a circle: no page is met twice.
+		// A damaged file may contain a cycle: no page is visited twice.
 		const met = new Set<number>();
 		yield* this.walk(root, rowidColumn, met, 0);
 	}
@@ -104,7 +104,7 @@ export class Database {
 		return values;
 	}
 
-	/** A record's bytes, of which a long one keeps the rest on pages of its own. */
+	/** A record's bytes; a long record continues on pages of its own. */
 	private payload(size: number, from: number, pageEnd: number): Uint8Array {
 		const { bytes } = this.file;
 		const most = this.usable - 35;
@@ -146,7 +146,7 @@ class Reader {
 		this.view = viewOf(bytes);
 	}
 
-	/** A number of one to nine bytes, and where the next begins. Exact up to 2^53, and no file here needs more. */
+	/** A number of one to nine bytes, and where the next begins. Exact up to 2^53; no file here needs more. */
 	varint(at: number): [number, number] {
 		let value = 0;
 		for (let i = 0; i < 8; i++) {
@@ -176,7 +176,7 @@ class Reader {
 	}
 }
 
-/** Names of a table's columns out of the statement that made it, and which of them stands for the row's number. */
+/** Names of a table's columns from the statement that created it, and which of them is the row's number. */
 export function columnsOf(sql: string): { columns: string[]; rowidColumn: number } {
 	const parts = partsOf(sql.slice(sql.indexOf('(') + 1, sql.lastIndexOf(')')));
 	const columns: string[] = [];

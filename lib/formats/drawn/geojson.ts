@@ -8,7 +8,7 @@ import { textOf } from '../xml/text.ts';
 
 type XY = [number, number];
 
-/** @throws InputFault where it is no JSON, or holds neither areas nor points */
+/** @throws InputFault if it is not JSON, or has neither areas nor points */
 export function readGeojson({ name, bytes }: Loaded): { tables: RawTable[]; boundaries: RawBoundary[] } {
 	let json: unknown;
 	try {
@@ -78,7 +78,7 @@ function collect(value: unknown, features: Feature[], depth: number): void {
 	}
 }
 
-/** GeoJSON of before 2016 could name a coordinate system, and many programs still write one. */
+/** GeoJSON before 2016 could name a coordinate system, and many programs still write one. */
 function crsOf(json: unknown): number | string | undefined {
 	const name = (json as { crs?: { properties?: { name?: unknown } } })?.crs?.properties?.name;
 	if (typeof name !== 'string') return undefined;
@@ -110,7 +110,7 @@ function pointOf(geometry: Geometry | null | undefined): Position | null {
 	return xy(place) ? (place as Position).map((v) => (typeof v === 'number' ? v : Number.NaN)) : null;
 }
 
-/** Properties as columns: numbers where every value that is there is one. */
+/** Properties as columns: numeric if every value present is a number. */
 export function columnsOf(features: readonly { properties: Record<string, unknown> | null }[]): RawColumn[] {
 	const names = new Set<string>();
 	for (const f of features) for (const key of Object.keys(f.properties ?? {})) names.add(key);

@@ -1,4 +1,7 @@
-/** GPX 1.0 and 1.1 (topografix.com/GPX/1/1): each track as a table of places and times, as a cart's receiver keeps it. */
+/**
+ * GPX 1.0 and 1.1 (topografix.com/GPX/1/1): each track as a table of positions and times, such as a cart's receiver
+ * records.
+ */
 import { fileFault, type Loaded } from '../bytes.ts';
 import type { RawColumn, RawTable } from '../table.ts';
 import { scanXml } from '../xml/scan.ts';
@@ -14,7 +17,7 @@ interface Track {
 /** Parts of a track point that are numbers. */
 const NUMBERS = ['ele', 'speed', 'course', 'hdop'];
 
-/** @throws InputFault where it holds neither a track nor points */
+/** @throws InputFault if it has neither a track nor points */
 export function readGpx({ name, bytes }: Loaded): RawTable[] {
 	const tracks: Track[] = [];
 	const begin = (): Track => {

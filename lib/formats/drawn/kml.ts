@@ -12,7 +12,7 @@ interface Placemark {
 	polygons: XY[][][];
 }
 
-/** @throws InputFault where it holds no area */
+/** @throws InputFault if it has no area */
 export function readKml({ name, bytes }: Loaded): RawBoundary[] {
 	const placemarks: Placemark[] = [];
 	const path: string[] = [];
@@ -73,7 +73,7 @@ export function readKml({ name, bytes }: Loaded): RawBoundary[] {
 	return boundaries;
 }
 
-/** "lon,lat,height lon,lat,height": places off the globe are left out. */
+/** "lon,lat,height lon,lat,height": impossible positions are left out. */
 function cornersOf(text: string): XY[] {
 	return text
 		.trim()

@@ -1,6 +1,6 @@
-/** How a dBASE table's text is encoded: its .cpg, else the language byte in its header, else as it reads best. */
+/** Encoding of a dBASE table's text: from its .cpg, else the language byte in its header, else whichever decodes best. */
 
-/** Language driver ids of dBASE and FoxPro that a decoder of the web platform knows. */
+/** Language driver ids of dBASE and FoxPro that a decoder of the web platform supports. */
 const BY_LANGUAGE: Record<number, string> = {
 	3: 'windows-1252',
 	87: 'windows-1252',
@@ -18,7 +18,7 @@ const BY_LANGUAGE: Record<number, string> = {
 	123: 'shift_jis',
 };
 
-/** A decoder for a table's text, and the name of an encoding that was stated and is not known. */
+/** A decoder for a table's text, and the name of a stated but unknown encoding. */
 export function decoderOf(
 	cpg: string | null,
 	language: number,

@@ -22,7 +22,7 @@ interface Field {
 
 const NUMBERS = 'NFIBOY+@';
 
-/** @throws InputFault where the bytes are no dBASE table */
+/** @throws InputFault if the bytes are not a dBASE table */
 export function readDbf({ name, bytes }: Loaded, cpg: string | null): Attributes {
 	const damaged = (found: string) =>
 		fileFault(name, found, 'not a complete shapefile table (.dbf); copy or export it again');
@@ -72,7 +72,7 @@ function numbersOf(bytes: Uint8Array, view: DataView, head: number, row: number,
 		else if ((f.type === 'I' || f.type === '+') && f.length === 4) out[i] = view.getInt32(at, true);
 		else if ((f.type === 'B' || f.type === 'O') && f.length === 8) out[i] = view.getFloat64(at, true);
 		else if (f.type === 'Y' && f.length === 8) out[i] = Number(view.getBigInt64(at, true)) / 10_000;
-		// Day number of the Julian calendar's days, milliseconds of the day: seconds since 1970.
+		// Julian day number and milliseconds of the day, as seconds since 1970.
 		else if (f.type === '@' && f.length === 8)
 			out[i] = (view.getInt32(at, true) - 2_440_588) * 86_400 + view.getInt32(at + 4, true) / 1000;
 		else out[i] = Number.NaN;
@@ -93,7 +93,7 @@ function textOf(
 	let before = '';
 	let beforeAt = -1;
 	for (let i = 0, at = head + f.at; i < n; i++, at += row) {
-		// Most rows say what the row before said: one string for all of them.
+		// Most rows repeat the value of the row before: they share one string.
 		if (beforeAt < 0 || !same(bytes, beforeAt, at, f.length)) {
 			let end = at + f.length;
 			while (end > at && bytes[end - 1]! <= 32) end--;

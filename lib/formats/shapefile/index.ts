@@ -15,9 +15,9 @@ export interface ShapefileParts {
 }
 
 /**
- * A shapefile: points become a table, areas boundaries.
+ * Reads a shapefile: points become a table, areas boundaries.
  *
- * @throws InputFault where the shapes or the table beside them cannot be read
+ * @throws InputFault if the shapes or the table beside them cannot be read
  */
 export function readShapefile({ shp, dbf, prj, cpg }: ShapefileParts): {
 	tables: RawTable[];
@@ -80,9 +80,9 @@ function pick(c: RawColumn, rows: Int32Array): RawColumn {
 }
 
 /**
- * A dBASE table without shapes, as some programs export lists.
+ * Reads a dBASE table without shapes, the form in which some programs export lists.
  *
- * @throws InputFault where the bytes are no dBASE table
+ * @throws InputFault if the bytes are not a dBASE table
  */
 export function readDbfAlone(dbf: Loaded): RawTable {
 	const { n, columns, deleted, notes } = readDbf(dbf, null);

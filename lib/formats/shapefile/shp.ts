@@ -3,7 +3,7 @@ import { fileFault, type Loaded, viewOf } from '../bytes.ts';
 
 export type Shapes =
 	| { kind: 'points'; x: Float64Array; y: Float64Array; z: Float64Array | null; notes: string[] }
-	/** Rings of every polygon, [x, y] in file order; empty where a row has no shape. */
+	/** Rings of every polygon, [x, y] in file order; empty if a row has no shape. */
 	| { kind: 'polygons'; rings: [number, number][][][]; notes: string[] }
 	| { kind: 'lines'; notes: string[] };
 
@@ -22,7 +22,7 @@ const KINDS: Record<number, Shapes['kind']> = {
 	23: 'lines',
 };
 
-/** @throws InputFault where the bytes are no shapes */
+/** @throws InputFault if the bytes are not shapes */
 export function readShp({ name, bytes }: Loaded): Shapes {
 	const view = viewOf(bytes);
 	if (bytes.length < 100 || view.getInt32(0) !== 9994) {
@@ -38,7 +38,7 @@ export function readShp({ name, bytes }: Loaded): Shapes {
 	const notes: string[] = [];
 	const records: { at: number; end: number }[] = [];
 	let at = 100;
-	// The header's length counts words; some programs leave it at nought, so the bytes themselves count.
+	// The header's length counts words; some programs leave it at zero, so the actual length is used.
 	while (at + 12 <= bytes.length) {
 		const end = at + 8 + view.getInt32(at + 4) * 2;
 		if (end <= at + 8 || end > bytes.length) break;

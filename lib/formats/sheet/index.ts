@@ -5,10 +5,10 @@ import { readText } from '../text/read.ts';
 import { readWorkbook, type Sheet } from './workbook.ts';
 
 /**
- * A workbook (.xlsx): every sheet that holds a table. Headers, units and totals are found as in delimited text.
+ * Reads a workbook (.xlsx): every sheet with a table. Headers, units and totals are found as in delimited text.
  *
  * @param parts - files of the workbook's zip by their path in it
- * @throws InputFault where it is no workbook, or no sheet holds a table
+ * @throws InputFault if it is not a workbook, or no sheet has a table
  */
 export async function readSpreadsheet(file: string, parts: ReadonlyMap<string, Source>): Promise<RawTable[]> {
 	const sheets = await readWorkbook(file, parts);

@@ -12,16 +12,18 @@ export interface Sheet {
 	notes: string[];
 }
 
-/** A sheet ends here: more is no list that people keep. */
+/** Most rows read of a sheet: longer ones are not lists kept by people. */
 const MOST_ROWS = 1_048_576;
 const MOST_COLUMNS = 16_384;
-/** No workbook of lists unpacks to more. */
+/** Workbooks of lists do not unpack to more. */
 const MOST_BYTES = 512e6;
 
 /**
+ * Reads the sheets of a workbook.
+ *
  * @param file - name of the workbook
  * @param parts - files of the zip by their path in it
- * @throws InputFault where it is no workbook
+ * @throws InputFault if it is not a workbook
  */
 export async function readWorkbook(file: string, parts: ReadonlyMap<string, Source>): Promise<Sheet[]> {
 	const part = async (path: string): Promise<Loaded | null> => {
@@ -62,7 +64,7 @@ function stringsOf(file: Loaded): string[] {
 		open(name) {
 			if (name === 'si') text = '';
 			if (name === 't') inText = true;
-			// Phonetic readings stand beside the text, not in it.
+			// Phonetic readings are stored next to the text and are not part of it.
 			if (name === 'rPh') aside++;
 		},
 		text(part) {
@@ -120,7 +122,7 @@ function cellText(type: string, text: string, style: number, strings: readonly s
 	return type === 'e' ? '' : text;
 }
 
-/** "AB12" is column 27, counted from nought. */
+/** "AB12" is column 27, counted from zero. */
 function columnOf(place: string): number {
 	let n = 0;
 	for (let i = 0; i < place.length; i++) {

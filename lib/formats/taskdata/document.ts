@@ -1,4 +1,4 @@
-/** TASKDATA.XML of ISO 11783-10, versions 3 and 4: what the logs need of it, by the attributes' letters. */
+/** TASKDATA.XML of ISO 11783-10, versions 3 and 4: the part that the logs need, by the attributes' letters. */
 import type { Loaded } from '../bytes.ts';
 import { fileFault } from '../bytes.ts';
 import { below, childrenOf, type Element, readTree } from '../xml/scan.ts';
@@ -18,7 +18,7 @@ export interface Device {
 	name: string;
 	serial: string;
 	elements: DeviceElement[];
-	/** What the device calls its entries (DeviceProcessData). */
+	/** The device's own names for its entries (DeviceProcessData). */
 	titles: ReadonlyMap<number, string>;
 }
 
@@ -31,16 +31,16 @@ export interface Task {
 	fieldId: string;
 	crop: string;
 	worker: string;
-	/** Names of its time logs, without ending. */
+	/** Names of its time logs, without extension. */
 	logs: string[];
-	/** Starts and ends as stated. */
+	/** Starts and ends as given. */
 	times: { start: string; end: string }[];
 }
 
 export interface Partfield {
 	id: string;
 	name: string;
-	/** Polygons: an outer ring, then holes; [lon, lat] as they stood. */
+	/** Polygons: an outer ring, then holes; [lon, lat] unchanged. */
 	polygons: [number, number][][][];
 	area_m2: number | null;
 	crop: string;
@@ -57,10 +57,11 @@ export interface Document {
 }
 
 /**
+ * Reads the task data document.
+ *
  * @param main - TASKDATA.XML
- * @param linked - the other XML files of the folder by name in capitals, for tasks and fields that stand in files of
- * their own (XFR)
- * @throws InputFault where it is no task data
+ * @param linked - the other XML files of the folder by name in capitals, for tasks and fields in separate files (XFR)
+ * @throws InputFault if it is not task data
  */
 export function readDocument(main: Loaded, linked: ReadonlyMap<string, Loaded>): Document {
 	const { root, broke } = readTree(main.name, main.bytes);
@@ -152,7 +153,7 @@ function deviceOf(dvc: Element): Device {
 	return device;
 }
 
-/** A field's own outline (PLN of type 1, or of none) with its holes; lines of other meaning are left out. */
+/** A field's own outline (PLN of type 1, or without a type) with its holes; lines of other types are left out. */
 function polygonsOf(pfd: Element): Partfield['polygons'] {
 	return childrenOf(pfd, 'PLN').flatMap((pln) => {
 		if ((pln.attributes.A ?? '1') !== '1') return [];

@@ -1,4 +1,4 @@
-/** The data entries of ISO 11783-11 that a harvest needs, as its data dictionary (isobus.net) defines them. */
+/** The data entries of ISO 11783-11 that a harvest needs, as defined in its data dictionary (isobus.net). */
 import type { Role } from '../table.ts';
 
 export interface Entry {
@@ -48,13 +48,13 @@ export const ENTRIES: Readonly<Record<number, Entry>> = {
 	429: { name: 'Unloaded total mass', resolution: 1, unit: 'kg', total: true },
 };
 
-/** Entries that only a machine that harvests logs. */
+/** Entries logged only by machines that harvest. */
 export const HARVEST: ReadonlySet<number> = new Set([83, 84, 86, 87, 89, 90, 99, 181, 182, 183]);
 
-/** What stands where an entry has no value. */
+/** The value of an entry without one. */
 export const NO_VALUE = -2_147_483_648;
 
-/** Out of two bits: off, on, fault, not there. */
+/** Two-bit states: off, on, fault, not available. */
 export const twoBits = (value: number): number => {
 	const state = value & 3;
 	return state < 2 ? state : Number.NaN;

@@ -14,7 +14,9 @@ export interface TaskDataParts {
 }
 
 /**
- * @throws InputFault where TASKDATA.XML cannot be read, or where it names time logs and none can be read
+ * Reads task data.
+ *
+ * @throws InputFault if TASKDATA.XML cannot be read, or if it names time logs and none can be read
  */
 export function readTaskData({ main, beside }: TaskDataParts): { tables: RawTable[]; boundaries: RawBoundary[] } {
 	const document = readDocument(main, beside);
@@ -61,7 +63,7 @@ export function readTaskData({ main, beside }: TaskDataParts): { tables: RawTabl
 	return { tables, boundaries };
 }
 
-/** One table a machine that harvests; where none does, one table of everything, which says what was logged. */
+/** One table per harvesting machine; if there is none, one table of everything, which lists what was logged. */
 function tablesOf(log: TimeLog, task: Task, document: Document, file: string): RawTable[] {
 	const deviceOf = (l: Logged) => document.elements.get(l.element)?.device ?? null;
 	const devices = [...new Set(log.logged.filter((l) => HARVEST.has(l.entry)).map(deviceOf))];
@@ -113,7 +115,7 @@ function tableOf(
 	};
 }
 
-/** Times by the receiver are UTC; by the controller's clock they are local, or as far off as the task says. */
+/** Times from the receiver are UTC; times from the controller's clock are local, or offset as given in the task. */
 function timeColumn(log: TimeLog, task: Task): RawColumn {
 	const base = { name: 'time', as: 'time', unit: 's', certain: true } as const;
 	if (log.utc_s) return { ...base, numbers: log.utc_s, since: '1970-01-01T00:00:00Z' };
@@ -121,7 +123,7 @@ function timeColumn(log: TimeLog, task: Task): RawColumn {
 	return { ...base, numbers: log.time_s, since: `1970-01-01T00:00:00${offset ?? ''}` };
 }
 
-/** The offset that a task states with its start, if that start is when the log begins. */
+/** The offset that a task gives with its start, if that start is when the log begins. */
 function offsetOf(log: TimeLog, task: Task): string | null {
 	for (const { start } of task.times) {
 		const parts = /^(.*T.*?)(Z|[-+]\d\d:?\d\d)$/.exec(start);
@@ -150,7 +152,7 @@ function metaOf(log: TimeLog, task: Task, device: Device | null): RawTable['meta
 	};
 }
 
-/** What the device states of itself, and who drove: for people to see, not to compute with. */
+/** Facts about the device and the driver: to show, not to compute with. */
 function detailsOf(task: Task, device: Device | null): Record<string, string | number> {
 	const out: Record<string, string | number> = {};
 	if (task.worker) out.driver = task.worker;
@@ -168,7 +170,7 @@ function detailsOf(task: Task, device: Device | null): Record<string, string | n
 	return out;
 }
 
-/** Elements that stand for the whole machine: the device, its function, a unit of it. */
+/** Elements that represent the whole machine: the device, its function, a unit of it. */
 const WHOLE = new Set([1, 2, 5]);
 /** Quantities of sections that add up to the machine's. */
 const ADD_UP = new Set([67, 87, 90, 116, 182, 183]);
@@ -210,7 +212,7 @@ function columnsOf(
 	}
 	const parts = ones.map((l) => columnOf(l, false));
 	if (!known?.as || !ADD_UP.has(entry)) {
-		// The first with most values speaks for all.
+		// The first with the most values is used.
 		const lead = ones.reduce((a, b) => (counted(b) > counted(a) ? b : a));
 		return [columnOf(lead, true), ...ones.filter((l) => l !== lead).map((l) => columnOf(l, false))];
 	}
@@ -224,7 +226,7 @@ function columnsOf(
 	return [{ ...columnOf(ones[0]!, true), numbers: sum }, ...parts];
 }
 
-/** What a counter went up by within the log; a counter set back to nought goes on from there. */
+/** Steps of a counter within the log; a counter reset to zero continues from there. */
 function totalsOf(byEntry: ReadonlyMap<number, Logged[]>): NonNullable<RawTable['totals']> {
 	const rise = (entry: number): number | undefined => {
 		const ones = byEntry.get(entry);

@@ -3,7 +3,7 @@ import { fileFault, type Loaded, viewOf } from '../bytes.ts';
 import { childrenOf, readTree } from '../xml/scan.ts';
 import { NO_VALUE } from './entries.ts';
 
-/** One entry of a log: which quantity of which device element. Values are raw counts, NaN where a record has none. */
+/** One entry of a log: a quantity of a device element. Values are raw counts, NaN if a record has none. */
 export interface Logged {
 	entry: number;
 	element: string;
@@ -14,9 +14,9 @@ export interface TimeLog {
 	n: number;
 	/** Seconds since 1 January 1970, on the clock of the machine's controller (local time). */
 	time_s: Float64Array;
-	/** The same by the receiver, UTC; null where it is not logged. */
+	/** The same by the receiver, UTC; null if it is not logged. */
 	utc_s: Float64Array | null;
-	/** Degrees of WGS 84 and meters; null where not logged. */
+	/** Degrees of WGS 84 and meters; null if not logged. */
 	lat_deg: Float64Array | null;
 	lon_deg: Float64Array | null;
 	elevation_m: Float64Array | null;
@@ -46,14 +46,14 @@ const PARTS = [
 type Part = (typeof PARTS)[number][0];
 
 interface Header {
-	/** The start time, or null where every record has its own. */
+	/** The start time, or null if every record has its own. */
 	start_s: number | null;
-	/** Parts of a position that the log has: a constant, or null where every record has its own. */
+	/** Parts of a position that the log has: a constant, or null if every record has its own. */
 	parts: ReadonlyMap<Part, number | null>;
 	entries: { entry: number; element: string; constant: number | null }[];
 }
 
-/** @throws InputFault where the header is no header of a time log */
+/** @throws InputFault if the header is not that of a time log */
 export function readTimeLog(header: Loaded, log: Loaded): TimeLog {
 	return readRecords(headerOf(header), log);
 }
@@ -87,7 +87,7 @@ function readRecords(header: Header, { name, bytes }: Loaded): TimeLog {
 	const view = viewOf(bytes);
 	const inRecord = PARTS.filter(([part]) => header.parts.get(part) === null);
 	const head = (header.start_s === null ? 6 : 0) + inRecord.reduce((sum, [, size]) => sum + size, 0) + 1;
-	// First the count, so that every column is made once at its size.
+	// First the count, so that every column is allocated once at its final size.
 	let n = 0;
 	let at = 0;
 	let wrong = '';
@@ -140,7 +140,7 @@ function readRecords(header: Header, { name, bytes }: Loaded): TimeLog {
 	const [lat_deg, lon_deg] = [position.get('A') ?? null, position.get('B') ?? null];
 	if (lat_deg && lon_deg) {
 		for (let i = 0; i < n; i++) {
-			// The standard's word for "no position" is the largest or smallest number; receivers without a fix give 0/0.
+			// The standard's "no position" is the largest or smallest number; receivers without a fix give 0/0.
 			const none = Math.abs(lat_deg[i]!) > 90 || Math.abs(lon_deg[i]!) > 180 || (lat_deg[i] === 0 && lon_deg[i] === 0);
 			if (none) lat_deg[i] = lon_deg[i] = Number.NaN;
 		}

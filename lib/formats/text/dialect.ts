@@ -1,7 +1,7 @@
 import papa from 'papaparse';
 
 const DELIMITERS = [',', ';', '\t', '|'] as const;
-/** So many lines are looked at. */
+/** Number of lines examined. */
 const SAMPLE = 400;
 
 /** Rows of a text in one dialect, with the line on which each starts. */
@@ -12,7 +12,7 @@ export interface Rows {
 	broken: boolean;
 }
 
-/** The delimiter by which the most cells stand in rows of one width and hold no other delimiter. */
+/** The delimiter with the most cells in rows of equal width and no other delimiter inside cells. */
 export function delimiterOf(text: string): string {
 	const said = /^sep=(.)\n/i.exec(text);
 	if (said) return said[1] as string;
@@ -30,19 +30,19 @@ export function delimiterOf(text: string): string {
 	return fitOf(blankRows(sample).cells, ' ') > 0 ? ' ' : ',';
 }
 
-/** Splits a text into rows and cells; cells come without outer blanks. */
+/** Splits a text into rows and cells; cells have no outer blanks. */
 export function rowsOf(text: string, delimiter: string): Rows {
 	const rows = delimiter === ' ' ? blankRows(text) : parse(text, delimiter);
 	if (/^sep=.\n/i.test(text)) rows.cells[0] = [''];
 	return rows;
 }
 
-/** Share of rows that have the width most rows have, times how much wider than one column that is; 0: no table. */
+/** Share of rows with the most common width, times how much wider than one column that is; 0: no table. */
 function fitOf(cells: readonly string[][], delimiter: string): number {
 	const full = cells.filter((row) => row.length > 1 || row[0] !== '');
 	if (full.length < 2) return 0;
 	const widths = new Map<number, number>();
-	// The head of a file may be anything; what follows is rows.
+	// The head of a file may be anything; rows follow it.
 	const body = full.slice(full.length >> 2);
 	for (const row of body) widths.set(row.length, (widths.get(row.length) ?? 0) + 1);
 	const [width, count] = [...widths].reduce((a, b) => (b[1] > a[1] || (b[1] === a[1] && b[0] > a[0]) ? b : a));
@@ -82,7 +82,7 @@ function parse(text: string, delimiter: string): Rows {
 	return { cells, lines, delimiter, broken };
 }
 
-/** Columns set apart by blanks, as loggers and printers write them. */
+/** Columns separated by blanks, as loggers and printers write them. */
 function blankRows(text: string): Rows {
 	const cells = text.split('\n').map((line) => line.trim().split(/\s+/));
 	return { cells, lines: cells.map((_, i) => i + 1), delimiter: ' ', broken: false };

@@ -1,11 +1,11 @@
 import { isMissing, type NumberForm, numberIn } from './number.ts';
 
-/** Where a table begins and what its columns are called. */
+/** Where a table begins and the names of its columns. */
 export interface TableHead {
-	/** Index of the row with the names, −1 where there is none. */
+	/** Index of the row with the names, −1 if there is none. */
 	row: number;
 	names: string[];
-	/** Units from a row of their own, '' where none. */
+	/** Units from a separate row, '' if none. */
 	units: string[];
 	/** Index of the first row of data. */
 	first: number;
@@ -13,11 +13,11 @@ export interface TableHead {
 }
 
 const SAMPLE = 400;
-/** What stands in a row of units. */
+/** What a row of units contains. */
 const UNIT =
 	/^[([]?(kg|g|t|lbs?|bu|cwt|q|dt|s|sec|secs|seconds?|ms|min|h|hr|m|cm|mm|km|ft|feet|in|inch(es)?|mi|deg|degrees?|°|º|%|pct|percent|ppm|ac|acres?|ha|m2|m²|kn|knots?|mph|kph|kmh|bool|text|utc|local|iso|wgs ?84|mm\/dd\/yyyy|dd\/mm\/yyyy|yyyy-mm-dd|hh:mm(:ss)?|unit|-)[)\]]?$|^[([]?[a-z]{1,4}[ ]?(\/|per|·)[ ]?[a-z]{1,4}[²2]?[)\]]?$/i;
 
-/** Finds the header among what may stand before it. `form` reads numbers. Null where no row has two cells. */
+/** Finds the header among the lines before the table. `form` reads numbers. Null if no row has two cells. */
 export function findHead(cells: readonly string[][], form: NumberForm): TableHead | null {
 	const width = usualWidth(cells);
 	if (width < 2) return null;
@@ -61,7 +61,7 @@ export function findHead(cells: readonly string[][], form: NumberForm): TableHea
 	return { row: above, names: namesOf(header, width), units, first, width };
 }
 
-/** A number, a time, a yes or no: what a value looks like, and a name does not. */
+/** A number, a time, a yes or no: looks like a value, unlike a name. */
 function valueLike(cell: string, form: NumberForm): boolean {
 	if (cell === '') return false;
 	return (
@@ -84,7 +84,7 @@ function previous(cells: readonly string[][], from: number, good: (row: string[]
 	return -1;
 }
 
-/** The width that most rows have; the wider where two are as common. */
+/** The width that most rows have; the wider one in case of a tie. */
 function usualWidth(cells: readonly string[][]): number {
 	const counts = new Map<number, number>();
 	const rows = cells.length > 2 * SAMPLE ? [...cells.slice(0, SAMPLE), ...cells.slice(-SAMPLE)] : cells;
@@ -103,7 +103,7 @@ function usualWidth(cells: readonly string[][]): number {
 	return width;
 }
 
-/** Names without blanks about them; columns without one and repeats are numbered. */
+/** Names without outer blanks; unnamed and repeated columns are numbered. */
 function namesOf(header: readonly string[], width: number): string[] {
 	const seen = new Map<string, number>();
 	return Array.from({ length: Math.max(width, header.length) }, (_, c) => {

@@ -3,13 +3,13 @@ export interface NumberForm {
 	decimal: '.' | ',';
 }
 
-/** Cells that say "no value". */
+/** Cells that mean "no value". */
 const MISSING = new Set(['', '-', '--', '---', 'na', 'n/a', '#n/a', 'nan', 'null', 'nil', 'none', '?', '.', '#div/0!']);
 
 export const isMissing = (cell: string): boolean => MISSING.has(cell.toLowerCase());
 
 const PLAIN = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
-/** Digits in groups of three by blanks of any kind, apostrophes, or the sign that is not the decimal one. */
+/** Digits in groups of three, separated by any blanks, apostrophes, or the sign that is not the decimal one. */
 const GROUPED_POINT = /^[+-]?\d{1,3}([\s\u00a0\u2009\u202f'’,]\d{3})+(\.\d*)?$/;
 const GROUPED_COMMA = /^[+-]?\d{1,3}([\s\u00a0\u2009\u202f'’.]\d{3})+(,\d*)?$/;
 const COMMA = /^[+-]?(\d+,?\d*|,\d+)(e[+-]?\d+)?$/i;
@@ -17,7 +17,7 @@ const COMMA = /^[+-]?(\d+,?\d*|,\d+)(e[+-]?\d+)?$/i;
 /** The number in a cell; NaN for a missing one, undefined for text. */
 export function numberIn(cell: string, { decimal }: NumberForm): number | undefined {
 	if (PLAIN.test(cell)) {
-		// With a decimal comma 1.234 is a thousand and more; 1.23 can only be a number with a point.
+		// With a decimal comma, 1.234 is more than a thousand; 1.23 can only be a number with a point.
 		if (decimal === ',' && GROUPED_COMMA.test(cell)) return Number(cell.replaceAll('.', ''));
 		return Number(cell);
 	}
@@ -33,9 +33,9 @@ export function numberIn(cell: string, { decimal }: NumberForm): number | undefi
 }
 
 /**
- * Which sign stands before decimals, by what only one of the two can mean: a sign followed by other than three digits,
- * or by three after a leading zero or after four and more; two different signs in one number. Where nothing speaks,
- * semicolons between cells speak for the comma.
+ * The decimal sign, from numbers that allow only one of the two: a sign followed by other than three digits, or by
+ * three after a leading zero or after four or more digits; two different signs in one number. Without such numbers,
+ * semicolons between cells point to the comma.
  */
 export function numberForm(cells: Iterable<string>, delimiter: string): NumberForm {
 	let point = 0;
@@ -48,7 +48,7 @@ export function numberForm(cells: Iterable<string>, delimiter: string): NumberFo
 		const other = sign === '.' ? ',' : '.';
 		const before = cell.slice(0, -decimals.length - 1).replace(/^[+-]/, '');
 		if (before.includes(sign)) {
-			// The sign stands twice: it groups.
+			// The sign occurs twice: it separates groups.
 			if (decimals.length === 3) sign === '.' ? comma++ : point++;
 			continue;
 		}

@@ -5,16 +5,16 @@ import { delimiterOf, rowsOf } from './dialect.ts';
 import { findHead, type TableHead } from './head.ts';
 import { isMissing, type NumberForm, numberForm, numberIn } from './number.ts';
 
-/** A row that begins so is no record. */
+/** A row that begins like this is not a record. */
 const TOTAL =
 	/^(grand )?(totals?|sum|sums|sub-?total|average|avg|mean|count|min|max|gesamt|summe|somme|moyenne|totale?s?|promedio|suma)\b/i;
-/** A column is one of numbers where this share of its cells are; the rest are told as odd. */
+/** A column is numeric if this share of its cells are numbers; the rest are reported as odd. */
 const NUMBERS = 0.8;
 
 /**
- * Delimited text of any dialect as one table. `bytes` is the whole file. Dates and times stay text.
+ * Reads delimited text of any dialect as one table. `bytes` is the whole file. Dates and times stay text.
  *
- * @throws InputFault where it holds no table
+ * @throws InputFault if it has no table
  */
 export function readText(file: string, bytes: Uint8Array): RawTable {
 	const stop = (found: string, why: string) => new InputFault([{ file, row: null, column: null, found, why }]);
@@ -94,7 +94,7 @@ function dataRows(cells: readonly string[][], lines: readonly number[], head: Ta
 
 const SUFFIXED = /^([+-]?[\d.,'\u00a0 ]*\d)\s*([a-z%°][a-z%°/²2]*)$/i;
 
-/** Numbers where nearly all cells are, with a unit behind each taken off; otherwise the cells as they are. */
+/** A numeric column if nearly all cells are numbers, with their units removed; otherwise the cells unchanged. */
 function columnOf(name: string, cells: string[], form: NumberForm): RawColumn {
 	const numbers = new Float64Array(cells.length);
 	const odd: { row: number; found: string }[] = [];
@@ -150,7 +150,7 @@ const META: readonly [RegExp, keyof RawMeta][] = [
 	[/^(time ?zone|zeitzone|tz)$/i, 'timeZone'],
 ];
 
-/** What lines above the header say, as "Field: North" or "Field;North". */
+/** Facts in lines above the header, as "Field: North" or "Field;North". */
 function metaOf(rows: readonly string[][], delimiter: string): RawMeta {
 	const meta: RawMeta = {};
 	for (const row of rows) {

@@ -3,24 +3,24 @@ import { InputFault } from '../../model/index.ts';
 import { fileFault } from '../bytes.ts';
 import { textOf } from './text.ts';
 
-/** What is met on the way through an XML file. Names come without their prefix. */
+/** Callbacks for the parts of an XML file. Names have no prefix. */
 export interface Met {
 	open?(name: string, attributes: Readonly<Record<string, string>>): void;
 	text?(text: string): void;
 	close?(name: string): void;
 }
 
-/** Nothing that is read here nests deeper. */
+/** Nothing that is read here is nested more deeply. */
 const DEEPEST = 64;
 
-/** A document type could declare entities that grow without end, or point out of the file. */
+/** A document type could declare entities that grow without end, or point outside the file. */
 const PLAIN = 'expected plain XML without a document type or entities of its own; export it again';
 
 /**
- * Walks through an XML file, whatever its size, holding nothing of it.
+ * Scans an XML file of any size without keeping it in memory.
  *
- * @returns null, or where and why the file broke off: what came before has been met
- * @throws InputFault for XML that declares a document type or entities, or that nests too deeply
+ * @returns null, or where and why the file broke off: everything before was passed on
+ * @throws InputFault for XML that declares a document type or entities, or that is nested too deeply
  */
 export function scanXml(file: string, bytes: Uint8Array, met: Met): string | null {
 	const parser = new SaxesParser();
@@ -65,7 +65,7 @@ class Broken extends Error {
 	}
 }
 
-/** An element with what it holds. */
+/** An element with its contents. */
 export interface Element {
 	name: string;
 	attributes: Readonly<Record<string, string>>;
@@ -76,7 +76,7 @@ export interface Element {
 /**
  * A small XML file as a tree, and where it broke off if it did.
  *
- * @throws InputFault where there is not even a first element; see `scanXml`
+ * @throws InputFault if there is not even a first element; see `scanXml`
  */
 export function readTree(file: string, bytes: Uint8Array): { root: Element; broke: string | null } {
 	let root: Element | null = null;
@@ -102,7 +102,7 @@ export function readTree(file: string, bytes: Uint8Array): { root: Element; brok
 export const childrenOf = (element: Element, name: string): Element[] =>
 	element.children.filter((c) => c.name === name);
 
-/** Every element of that name below, at any depth. */
+/** Every descendant of that name, at any depth. */
 export function* below(element: Element, name: string): Generator<Element> {
 	for (const child of element.children) {
 		if (child.name === name) yield child;

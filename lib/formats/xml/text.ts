@@ -1,4 +1,4 @@
-/** The text of an XML or JSON file: encoding by its byte-order mark, else as it states itself, else UTF-8. */
+/** The text of an XML or JSON file: encoding from its byte-order mark, else as declared in the file, else UTF-8. */
 export function textOf(bytes: Uint8Array): string {
 	const [a, b] = bytes;
 	if (a === 0xff && b === 0xfe) return new TextDecoder('utf-16le').decode(bytes);

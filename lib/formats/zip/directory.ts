@@ -1,14 +1,14 @@
-/** A zip's directory: what it says it holds, checked before a byte is unpacked. APPNOTE.TXT 6.3.10, PKWARE. */
+/** A zip's directory: its list of files, checked before a byte is unpacked. APPNOTE.TXT 6.3.10, PKWARE. */
 import { fileFault, type Loaded, sizeText, viewOf } from '../bytes.ts';
 
-/** One file of a zip, as the directory states it. */
+/** One file of a zip, as listed in the directory. */
 export interface Entry {
 	/** Path in the zip, with forward slashes. */
 	name: string;
 	/** 0 stored, 8 deflated. */
 	method: number;
 	crc: number;
-	/** Where its packed bytes are. */
+	/** Position of its packed bytes. */
 	start: number;
 	packed: number;
 	/** Size once unpacked. */
@@ -17,9 +17,9 @@ export interface Entry {
 
 /** Deflate packs 1032 to 1 at most (RFC 1951); tables of one repeated value reach a few hundred. */
 const RATIO = 400;
-/** Below this much, any ratio will do. */
+/** Below this size, any ratio is accepted. */
 const SMALL = 16e6;
-/** A season of many growers unpacks to some hundred megabytes. */
+/** A season of many growers unpacks to several hundred megabytes. */
 const MOST = 8e9;
 const MOST_ENTRIES = 65_535;
 
@@ -30,10 +30,10 @@ const CENTRAL = 0x02014b50;
 const LOCAL = 0x04034b50;
 
 /**
- * The files of a zip, folders left out.
+ * The files of a zip, without folders.
  *
- * @throws InputFault for a zip that is cut off, locked, climbs out of its folder, names a file twice, overlaps itself
- * or unpacks to more than it could reasonably hold
+ * @throws InputFault for a zip that is cut off or encrypted, has paths outside its folder, names a file twice,
+ * overlaps itself or unpacks to more than it could reasonably hold
  */
 export function readDirectory({ name, bytes }: Loaded): Entry[] {
 	const broken = (found: string) => fileFault(name, found, 'the zip is cut off or damaged; copy or export it again');
@@ -102,7 +102,7 @@ export function readDirectory({ name, bytes }: Loaded): Entry[] {
 	return entries;
 }
 
-/** A zip that unpacks to far more than data of any kind would. */
+/** A zip that unpacks to far more than real data would. */
 export function bomb(file: string, path: string, size: number, packed: number) {
 	return fileFault(
 		file,
@@ -111,7 +111,7 @@ export function bomb(file: string, path: string, size: number, packed: number) {
 	);
 }
 
-/** Where the directory begins, and how far everything lies behind where it says (bytes put before the zip). */
+/** Where the directory begins, and by how much all positions are shifted (bytes put before the zip). */
 function endOf(name: string, bytes: Uint8Array, view: DataView): { count: number; offset: number; shift: number } {
 	const lowest = Math.max(0, bytes.length - 22 - 65_535);
 	for (let at = bytes.length - 22; at >= lowest; at--) {
@@ -142,7 +142,7 @@ function endOf(name: string, bytes: Uint8Array, view: DataView): { count: number
 	throw fileFault(name, 'no list of files at its end', 'the zip is cut off or damaged; copy or export it again');
 }
 
-/** Sizes beyond 4 GB stand in an extra field (4.5.3). */
+/** Sizes beyond 4 GB are in an extra field (4.5.3). */
 function widen(e: { packed: number; size: number; local: number }, view: DataView, from: number, to: number): void {
 	let at = from;
 	while (at + 4 <= to) {
@@ -167,7 +167,7 @@ function nameOf(bytes: Uint8Array, utf8: boolean): string {
 	} catch {
 		text = new TextDecoder(utf8 ? 'utf-8' : 'windows-1252').decode(bytes);
 	}
-	// Zips of some Windows programs separate by backslashes.
+	// Zips of some Windows programs use backslashes as separators.
 	return text.replaceAll('\\', '/').replace(/^(\.\/)+/, '');
 }
 

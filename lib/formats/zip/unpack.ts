@@ -3,14 +3,14 @@ import { InputFault, type Source } from '../../model/index.ts';
 import { fileFault, type Loaded } from '../bytes.ts';
 import { bomb, type Entry, readDirectory } from './directory.ts';
 
-/** Packed bytes given to the decoder at a time: at 1032 to 1 it answers with 4 MB at most. */
+/** Packed bytes given to the decoder at a time: at 1032 to 1 it returns at most 4 MB. */
 const STEP = 4096;
 
 /**
- * The files of a zip as sources named "the.zip/path", unpacked as they are read and held to the size and checksum that
- * the zip states.
+ * The files of a zip as sources named "the.zip/path", unpacked while they are read and checked against the size and
+ * checksum in the zip.
  *
- * @throws InputFault see `readDirectory`; a source's chunks throw it where its bytes are damaged
+ * @throws InputFault see `readDirectory`; a source's chunks throw it if its bytes are damaged
  */
 export function unzip(zip: Loaded): Source[] {
 	return readDirectory(zip).map((entry) => ({
@@ -56,7 +56,7 @@ async function* unpack(zip: Loaded, entry: Entry): AsyncGenerator<Uint8Array> {
 
 let table: Uint32Array | null = null;
 
-/** CRC-32 of ISO 3309, running: begins and ends with all bits turned. */
+/** Running CRC-32 of ISO 3309: begins and ends with all bits inverted. */
 function crcOf(bytes: Uint8Array, before: number): number {
 	if (table === null) {
 		table = new Uint32Array(256);

@@ -3,10 +3,10 @@ import type { LeftOut } from '../model.ts';
 import type { FieldRows } from './gather.ts';
 import type { LoadPart } from './loads-file.ts';
 
-/** A cart's clock may be off, and a truck takes its time, seconds. */
+/** Allowance for the cart's clock and a truck's trip, seconds. */
 const BEFORE_S = 3 * 3600;
 const AFTER_S = 36 * 3600;
-/** With one field only: a list that goes on for days belongs to other fields there. */
+/** With one field only: a longer time outside the field's harvest means that the list covers other fields too. */
 const SEASON_S = 5 * 86_400;
 
 export interface FieldLoads {
@@ -20,12 +20,12 @@ const same = (a: string, b: string): boolean => {
 	return plain(a) !== '' && plain(a) === plain(b);
 };
 
-/** Sorts weights into fields: by the field that a row names, by where the cart was, by time, by the row before. */
+/** Assigns weights to fields: by the field that a row names, by the cart's position, by time, by the row before. */
 export function assignLoads(
 	tables: readonly LoadTable[],
 	fields: readonly FieldRows[],
 	timeless: readonly boolean[],
-	/** The field in which the cart was at a moment, −1 where nothing tells. */
+	/** The field in which the cart was at a time, −1 if unknown. */
 	byWay: (time_s: number) => number,
 ): { loads: FieldLoads[]; leftOut: LeftOut[] } {
 	const loads = fields.map((): FieldLoads => ({ cart: [], tickets: [], trace: [] }));
@@ -82,7 +82,7 @@ export function assignLoads(
 	return { loads, leftOut };
 }
 
-/** Most rows' times are the field's; where they are not, the list's clock is wrong and not its rows. */
+/** Most rows should fall within the field's times; if they do not, the list's clock is wrong, not its rows. */
 function mostlyInside(table: LoadTable, field: FieldRows): boolean {
 	const timed = table.rows.filter((r) => !Number.isNaN(r.time_s));
 	return timed.filter((r) => within(r.time_s, field, SEASON_S, SEASON_S)).length > timed.length / 2;
@@ -91,7 +91,7 @@ function mostlyInside(table: LoadTable, field: FieldRows): boolean {
 const within = (t: number, f: FieldRows, before: number, after: number): boolean =>
 	t > f.start_s - before && t < f.end_s + after;
 
-/** The field that was being cut, or the one cut last before. */
+/** The field being cut at that time, or the last one before. */
 function nearest(t: number, fields: readonly FieldRows[]): number {
 	let best = -1;
 	let least = Number.POSITIVE_INFINITY;

@@ -1,18 +1,18 @@
-/** Ground nearer than this is one field whatever happened on it, meters. */
+/** Ground nearer than this is always one field, meters. */
 const NEAR_M = 45;
-/** Ground farther apart than this is another field, whoever went between, meters. */
+/** Ground farther apart than this is always another field, meters. */
 const FAR_M = 300;
 
-/** Cells of ground where grain was cut, joined to places. */
+/** Cells of ground where grain was cut, grouped into places. */
 export interface Places {
-	/** Number of each row's place, −1 for rows that cut nothing. */
+	/** Index of each row's place, −1 for rows that cut nothing. */
 	place: Int32Array;
 	count: number;
 }
 
 /**
- * Groups rows by the ground they lie on. Ground parted by a lane stays one field where the machines went back and forth
- * across it; where they finished one side before they began the other, it is two.
+ * Groups rows by the ground they lie on. Ground on both sides of a lane stays one field if the machines went back and
+ * forth across it; if they finished one side before starting the other, it is two.
  *
  * @param works - 1 for rows that cut grain
  */
@@ -84,7 +84,7 @@ interface Ground {
 	y: number[];
 }
 
-/** Joins places that are near each other and were worked in turns, and crumbs to the place nearest to them. */
+/** Joins places that are near each other and were worked in turns, and joins small remnants to the nearest place. */
 function joinCrossed(
 	found: Places,
 	x_m: Float64Array,
@@ -139,7 +139,7 @@ function joinCrossed(
 	return { place: out, count: number.size };
 }
 
-/** How often machines went from one place to another, either way. */
+/** How often machines went between two places, either way. */
 function crossingsOf(place: Int32Array, time_s: Float64Array, machine: Int32Array): Map<string, number> {
 	const order: number[] = [];
 	for (let i = 0; i < place.length; i++) if (place[i]! >= 0) order.push(i);

@@ -28,17 +28,17 @@ export interface FolderInput {
 	timeZone: string | null;
 }
 
-/** A field folder as it would be written, and what it still asks. */
+/** A field folder to be written, and its open questions. */
 export interface BuiltField {
 	report: FieldReport;
 	/** Files of the folder by relative name. */
 	files: Output[];
-	/** Questions without whose answer the field cannot be corrected. */
+	/** Questions without whose answers the field cannot be corrected. */
 	blocking: Question[];
-	/** Where the records lie and how the field is drawn, for a picture. */
+	/** Positions of the records and the boundary, for a picture. */
 	tracks: Track[];
 	outline: RawBoundary['geometry'] | null;
-	/** IANA name of the zone in which times are told; null where none is known. */
+	/** IANA name of the zone in which times are shown; null if none is known. */
 	timeZone: string | null;
 }
 
@@ -203,7 +203,7 @@ function combineReport(name: string, parts: readonly LogPart[], timeless: boolea
 	};
 }
 
-/** The file's own counters, where all of the file is this machine's on this field. */
+/** The file's own counters, if the whole file is this machine's on this field. */
 function wholeTotals(parts: readonly LogPart[]): { area_ha?: number; wet_kg?: number } | null {
 	const total = { area_ha: 0, wet_kg: 0 };
 	for (const { log, rows } of parts) {

@@ -9,7 +9,7 @@ export interface FieldRows {
 	name: string;
 	because: string;
 	boundary: RawBoundary | null;
-	/** By machine: rows of its log. */
+	/** Rows of the log, by machine. */
 	parts: { machine: number; rows: Int32Array }[];
 	start_s: number;
 	end_s: number;
@@ -19,11 +19,11 @@ export interface Gathered {
 	fields: FieldRows[];
 	/** Rows between fields, by machine. */
 	travel: { machine: number; rows: number }[];
-	/** Boundaries that no grain lies in. */
+	/** Boundaries without grain in them. */
 	idle: RawBoundary[];
 }
 
-/** A season is over after so long without a record, seconds. */
+/** A season is over after this long without a record, seconds. */
 const SEASON_S = 60 * 86_400;
 /** Sorts every machine's rows into fields: by boundaries, by the field that a file names, by ground, by season. */
 export function gatherFields(
@@ -39,7 +39,7 @@ export function gatherFields(
 	const reasons = new Map<string, string>();
 	labelRows(flat, place, label, outlines, boundaries, reasons);
 	fillLabels(flat, label);
-	// A machine that cut one field alone had nowhere else to go.
+	// A machine that cut one field alone was nowhere else.
 	const cut = new Map<number, Set<string>>();
 	for (let i = 0; i < n; i++) {
 		if (label[i] === '') continue;

@@ -1,11 +1,11 @@
-/** Which field each row belongs to: its outline, the field that its file names, its ground. */
+/** The field of each row: by its outline, the field that its file names, its ground. */
 import type { RawBoundary } from '../../formats/index.ts';
 import { edgeDistance_m, insideRings, projectRings, type Rings } from '../../geo/ring.ts';
 import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
 import type { LogRows } from '../model.ts';
 import type { MachineRows } from './names.ts';
 
-/** A record this far outside a boundary is still that field's, meters. */
+/** A record this far outside a boundary still belongs to that field, meters. */
 const BESIDE_M = 60;
 
 export interface Flat {
@@ -18,7 +18,7 @@ export interface Flat {
 	machine: Int32Array;
 	row: Int32Array;
 	works: Uint8Array;
-	/** Field that the file names for the row, '' where it does not. */
+	/** Field that the file names for the row, '' if none. */
 	field: string[];
 	fieldId: string[];
 }
@@ -45,7 +45,7 @@ export function flatten(machines: readonly MachineRows[], logs: readonly LogRows
 	let k = 0;
 	machines.forEach((m, index) => {
 		const log = logs[m.log] as LogRows;
-		// Zones side by side in one plane: only near places are ever compared.
+		// Several zones share one plane: only nearby places are ever compared.
 		const shift = (zones[m.log]?.number ?? 0) * 2e6 + (zones[m.log]?.south ? 2e8 : 0);
 		for (const i of m.rows) {
 			f.x[k] = (log.x_m[i] as number) + shift;
@@ -141,7 +141,7 @@ export function labelRows(
 			}
 			label[i] = nearest;
 		} else if (bounded.length === 1) {
-			// Ground that hangs together with a field but lies well outside its boundary is another.
+			// Ground that is connected with a field but lies well outside its boundary is another field.
 			const b = bounded[0] as [string, number];
 			const d = beside(outlines[Number(b[0].slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
 			label[i] = d < BESIDE_M || b[1] > 0.5 * all ? b[0] : own || `p:${p}`;
@@ -160,7 +160,7 @@ function beside(o: Outline, lon: number, lat: number): number {
 	return edgeDistance_m(o.rings, x, y);
 }
 
-/** Rows that cut nothing go with the row before or after them of the same machine, unless they are far from both. */
+/** Gives rows that cut nothing the label of the row before or after them of the same machine, unless both are far away. */
 export function fillLabels(flat: Flat, label: string[]): void {
 	const order = Array.from({ length: flat.n }, (_, i) => i);
 	order.sort(

@@ -8,7 +8,7 @@ export interface LoadPart {
 	from: LoadTable;
 }
 
-/** Time as finely as its list tells it: a day, a minute, a second; blank where unknown. */
+/** Time with the precision of its list: a day, a minute, a second; blank if unknown. */
 function when({ row, from }: LoadPart): string {
 	const text = timeCellOf(row.time_s);
 	if (text === '' || from.grain === 'second') return text;
@@ -29,14 +29,14 @@ const number = (
 	cell: (k) => numberCell(parts[k]?.row[key] ?? Number.NaN, digits),
 });
 
-/** Leaves out optional columns that hold nothing. */
+/** Leaves out optional columns without values. */
 function filled(columns: readonly CsvColumn[], n: number, always: readonly string[]): CsvColumn[] {
 	return columns.filter(
 		(c) => always.includes(c.name) || Array.from({ length: n }, (_, k) => c.cell(k)).some((v) => v !== ''),
 	);
 }
 
-/** Does any combine of the list bear a log's name? Where none does, the names are others. */
+/** Whether any combine in the list has the name of a log. If none does, the list's names are unrelated to the logs'. */
 export function namesFit(parts: readonly LoadPart[], combines: readonly string[]): boolean {
 	const known = new Set(combines.map((c) => c.toLowerCase()));
 	const noted = parts
@@ -49,8 +49,8 @@ export function namesFit(parts: readonly LoadPart[], combines: readonly string[]
 /**
  * The cart's list under the contract's names.
  *
- * @param named - false where its names of combines are none of the logs': they go into the note then, and which combine
- * a dump came from is found as if nobody had noted it
+ * @param named - false if none of its combine names is a log's: the names then go into the note, and the combine of
+ * each dump is found as if none had been noted
  */
 export function cartFile(parts: readonly LoadPart[], named: boolean): Output {
 	const ids = new Set(parts.map((p) => p.row.text.id ?? ''));
@@ -113,7 +113,7 @@ export function ticketsFile(parts: readonly LoadPart[]): Output {
 	};
 }
 
-/** The cart's weight against time. */
+/** The cart's weight over time. */
 export function traceFile(parts: readonly LoadPart[]): Output {
 	const columns: CsvColumn[] = [
 		{ name: 'time', cell: (k) => timeCellOf(parts[k]?.row.time_s ?? Number.NaN) },

@@ -3,14 +3,14 @@ import type { Given, LogRows } from '../model.ts';
 /** A log's rows of one machine before it has its final name. */
 export interface MachineRows {
 	log: number;
-	/** What the file calls it: a value of its column, a device; '' where it does not say. */
+	/** Name in the file: a value of its column, a device; '' if there is none. */
 	said: string;
 	rows: Int32Array;
 	start_s: number;
 	end_s: number;
 }
 
-/** Splits each log's kept rows by what its column says of the machine. */
+/** Splits each log's kept rows by its machine column. */
 export function machineRows(logs: readonly LogRows[]): MachineRows[] {
 	return logs.flatMap((log, index) => {
 		const by = new Map<string, number[]>();
@@ -41,8 +41,8 @@ const FILLER =
 	/^(combine|harvester|machine|log|logs|yield|data|export|harvest|field|csv|points?|corn|wheat|soy|soybeans?|barley|day)$/i;
 
 /**
- * Gives each machine a name: what its file says, as the cart list writes it where that is clear, or what in the file's
- * name sets it apart. Logs of one stem that do not run at the same time are one machine's.
+ * Names each machine: as in its file, in the cart list's spelling if that is unambiguous, or by the part of the file
+ * name that distinguishes it. Logs with a common stem that do not run at the same time belong to one machine.
  */
 export function nameMachines(
 	machines: readonly MachineRows[],
@@ -75,7 +75,7 @@ export function nameMachines(
 		}
 		return 'combine';
 	});
-	// One machine, and one name in the cart's list: the two are one.
+	// One machine, and one name in the cart's list: they are the same.
 	const [first] = names;
 	const only = cart.length === 1 && new Set(names).size === 1 && machines.every((m) => m.said === '');
 	if (only && first !== undefined && first !== cart[0]) {
@@ -95,7 +95,7 @@ export function nameMachines(
 	return { names, notes };
 }
 
-/** The cart list's own spelling of a machine, where exactly one of its names is meant. */
+/** The cart list's own spelling of a machine, if exactly one of its names matches. */
 function cartName(said: string, tokens: readonly string[], cart: readonly string[]): string | null {
 	const low = said.toLowerCase();
 	const exact = cart.find((c) => c.toLowerCase() === low);
@@ -106,10 +106,7 @@ function cartName(said: string, tokens: readonly string[], cart: readonly string
 	return found.length === 1 ? (found[0] as string) : null;
 }
 
-/**
- * Names for fields that nothing names: the folder or zip that holds this field's files alone, or else its file, or
- * else a number.
- */
+/** Names for fields without one: the folder or zip that has this field's files alone, else its file, else a number. */
 export function nameFields(
 	fields: { name: string; parts: { machine: number }[] }[],
 	logs: readonly LogRows[],

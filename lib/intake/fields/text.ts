@@ -4,13 +4,13 @@ export interface CsvColumn {
 	cell: (row: number) => string;
 }
 
-/** A text cell: quoted where it must be, and not to be run by a spreadsheet. */
+/** A text cell: quoted if necessary, and made safe against spreadsheets running it. */
 export function textCell(text: string): string {
 	const safe = /^\s*[=+\-@\t\r]/.test(text) ? `'${text}` : text;
 	return /[",\n\r]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
 }
 
-/** A number with no more digits than it needs; blank for a missing one. */
+/** A number with no more digits than it needs; blank if missing. */
 export function numberCell(value: number, digits: number): string {
 	return Number.isFinite(value) ? String(Number(value.toPrecision(digits))) : '';
 }
@@ -19,7 +19,7 @@ export function degreesCell(value: number): string {
 	return Number.isFinite(value) ? String(Number(value.toFixed(9))) : '';
 }
 
-/** ISO 8601 in UTC, to the millisecond where there is more than seconds. */
+/** ISO 8601 in UTC, to the millisecond if there is a fraction. */
 export function timeCellOf(time_s: number): string {
 	if (!Number.isFinite(time_s)) return '';
 	return new Date(Math.round(time_s * 1000)).toISOString().replace('.000Z', 'Z');
@@ -52,7 +52,7 @@ export function slug(name: string, spare: string): string {
 		: plain;
 }
 
-/** A name that is not taken yet: the same with a number behind it where it must be. */
+/** A name that is not taken yet: with a number appended if necessary. */
 export function free(name: string, taken: Set<string>): string {
 	let out = name;
 	for (let k = 2; taken.has(out); k++) out = `${name}-${k}`;

@@ -1,12 +1,12 @@
 import type { LogRows } from '../model.ts';
 
-/** Where one machine's records lie on a field, thinned for a picture: [longitude, latitude] in turn, WGS 84. */
+/** Positions of one machine's records on a field, thinned for a picture: alternating longitude and latitude, WGS 84. */
 export interface Track {
 	combine: string;
 	lonlat: Float64Array;
 }
 
-/** So many places draw a field: a header's width apart on forty hectares. */
+/** Number of positions that draw a field: about a header width apart on forty hectares. */
 const MOST = 4000;
 
 export function trackOf(combine: string, parts: readonly { log: LogRows; rows: ArrayLike<number> }[]): Track {

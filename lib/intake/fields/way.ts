@@ -3,7 +3,7 @@ import type { LogRows } from '../model.ts';
 import type { FieldRows } from './gather.ts';
 import type { MachineRows } from './names.ts';
 
-/** The cart's own way: where its receiver was, and when. */
+/** The cart's track: positions and times of its receiver. */
 export interface Way {
 	time_s: Float64Array;
 	lat_deg: Float64Array;
@@ -12,10 +12,10 @@ export interface Way {
 
 /** A cart waits beside a field; degrees of latitude, about a hundred meters. */
 const BESIDE_DEG = 0.001;
-/** A receiver that was not heard of for so long says nothing, seconds. */
+/** After this long without a position, the cart's place is unknown, seconds. */
 const SILENT_S = 300;
 
-/** A track of timed places (GPX); null for anything else. */
+/** A track of timed positions (GPX); null for anything else. */
 export function wayOf(table: RawTable): Way | null {
 	const column = (as: string) => table.columns.find((c) => c.as === as);
 	const [time, lat, lon] = [column('time')?.text, column('lat')?.numbers, column('lon')?.numbers];
@@ -29,8 +29,8 @@ export function wayOf(table: RawTable): Way | null {
 }
 
 /**
- * In which field the cart was at a moment, −1 where it was in none or may have been in several. The list's clock and the
- * receiver's differ by minutes at times: enough to tell fields apart, and not which combine it stood beside.
+ * Field in which the cart was at a time, −1 if it was in none or may have been in several. The clocks of the list and
+ * the receiver sometimes differ by minutes: this identifies the field, but not the combine it stood beside.
  */
 export function fieldByWay(
 	ways: readonly Way[],
@@ -68,7 +68,7 @@ function boxOf(field: FieldRows, machines: readonly MachineRows[], logs: readonl
 	return [south - BESIDE_DEG, north + BESIDE_DEG, west - across, east + across] as const;
 }
 
-/** The row whose time is nearest; times ascend. */
+/** The row nearest in time; times ascend. */
 function nearest(time_s: Float64Array, t: number): number {
 	let low = 0;
 	let high = time_s.length - 1;

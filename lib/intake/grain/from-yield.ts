@@ -6,7 +6,7 @@ import { sizeOf, UNITS, type Unit } from '../units.ts';
 import { COMMON, custom, type Grain, type GrainContext, plausible, RARE } from './guesses.ts';
 import type { YieldColumn } from './yields.ts';
 
-/** No flow: the flow is made of the yield, its ground and its seconds. */
+/** Without a flow column: the flow is computed from yield, ground and seconds. */
 export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainContext): Grain | null {
 	const answer = basisGiven(context.given['basis of yield']);
 	const order = [...yields].sort(

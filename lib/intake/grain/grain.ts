@@ -6,10 +6,10 @@ import { fromYield } from './from-yield.ts';
 import { type Grain, type GrainContext, type Guess, guessesOf, holdsFor, perSecond, Sample } from './guesses.ts';
 import { agree, describe, noteYield, yieldColumns } from './yields.ts';
 
-/** A reading that only the crop's usual yield decides is no surer than this; one by a crop that is disputed is asked about. */
+/** A reading chosen only by the crop's usual yield is no more certain than this; if the crop is disputed, the user is asked. */
 const BY_CROP = 0.85;
 const BY_DISPUTED_CROP = 0.7;
-/** Finds the grain: a flow, a mass or a counter, or else a yield; null where there is none. */
+/** Finds the grain: a flow, a mass or a counter, or else a yield; null if there is none. */
 export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 	const yields = yieldColumns(taking);
 	const sample = new Sample(context);

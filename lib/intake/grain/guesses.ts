@@ -1,4 +1,4 @@
-/** Which column may hold the grain and in which unit: each guess with a weight. */
+/** Columns that may hold the grain, and units: each guess with a weight. */
 import type { RawColumn, Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import { middleOf } from '../log/fit.ts';
@@ -7,13 +7,13 @@ import type { Given, Question } from '../model.ts';
 import { usualYield } from '../names/crops.ts';
 import { type System, sizeOf, UNITS, type Unit } from '../units.ts';
 
-/** What is known when grain is looked for: area and seconds of each record, moisture, crop, custom of units. */
+/** What is known when grain is searched for: area and seconds of each record, moisture, crop, customary units. */
 export interface GrainContext {
 	area_m2: Float64Array;
 	interval_s: Float64Array;
 	moisture_pct: Float64Array | null;
 	crop: Crop | null;
-	/** Another crop than the call's that the file names; null: none. */
+	/** A crop named in the file that differs from the call's; null: none. */
 	other: Crop | null;
 	system: System | null;
 	given: Given;
@@ -25,20 +25,20 @@ export interface Guess {
 	role: 'flow' | 'mass' | 'mass_total' | 'yield';
 	unit: Unit;
 	weight: number;
-	/** Yield that it amounts to, kg/ha; NaN where the area is not known. */
+	/** Yield that it implies, kg/ha; NaN if the area is not known. */
 	kg_ha: number;
 }
 
-/** Units that few use count less where nothing is said. */
+/** Rare units get less weight unless stated. */
 export const RARE = 0.1;
 
-/** One in so many files mixes the customs of two countries without saying so. */
+/** Share of files that mix the units of two countries without saying so. */
 const MIXED = 0.06;
 
-/** So many rows are enough to judge units by. */
+/** Number of rows that is enough to judge units by. */
 const ENOUGH = 3000;
 
-/** Rows spread over the log, of every column that units are judged by. */
+/** Rows spread over the log, of every column used to judge units. */
 export class Sample {
 	private readonly rows: Int32Array;
 	private readonly bases = new Map<string, Float64Array>();
@@ -59,7 +59,7 @@ export class Sample {
 		return Float64Array.from(this.rows, (i) => v[i] as number);
 	}
 
-	/** A column as grain per second, its unit taken for 1. */
+	/** A column as grain per second, for a unit of size 1. */
 	base(column: RawColumn, role: Guess['role']): Float64Array {
 		const key = `${role}\t${column.name}`;
 		let base = this.bases.get(key);
@@ -71,7 +71,7 @@ export class Sample {
 	}
 }
 
-/** Would the same be read of another crop? A unit may be another's custom; what the column is must not hang on it. */
+/** Whether the reading would be the same for another crop. The unit may depend on the crop; what the column is must not. */
 export function holdsFor(crop: Crop | null, best: Guess, guesses: readonly Guess[], taken: Crop | null): boolean {
 	if (best.column.certain) return true;
 	const weight = (g: Guess) => (g.weight / plausible(g.kg_ha, taken)) * plausible(g.kg_ha, crop);
@@ -94,7 +94,7 @@ export function guessesOf(
 	const elsewhere =
 		stated === null &&
 		(['flow', 'mass', 'yield'] as const).some((r) => r !== role && (statedUnit(column, r)?.sure ?? 0) > 0.9);
-	// A unit that its name states and that only another role has speaks for that role.
+	// A unit in the name that belongs to another role is evidence for that role.
 	if (elsewhere && answer === undefined && !column.certain) return [];
 	const middle = middleYield(sample.base(column, role), sample);
 	const out: Guess[] = [];
@@ -117,7 +117,7 @@ export const COMMON = new Set(['kg/s', 'lb/s', 'kg', 'lb', 't/ha', 'kg/ha', 'bu/
 export const custom = (unit: Unit, system: System | null): number =>
 	system === null || unit.system === null ? 0.5 : unit.system === system ? 1 : MIXED;
 
-/** How well a middle yield fits the crop, at most 1. The tail is heavy: forage and failures are cut too. */
+/** How well a median yield fits the crop, at most 1. The tail is heavy: forage and failures are harvested too. */
 export function plausible(kg_ha: number, crop: Crop | null): number {
 	if (!(kg_ha > 0)) return 0.3;
 	const { middle, spread } = usualYield(crop);
@@ -125,7 +125,7 @@ export function plausible(kg_ha: number, crop: Crop | null): number {
 	return Math.max(1e-4, (1 + (z * z) / 4) ** -4.5);
 }
 
-/** Grain per second in the column's own unit: a flow as it is, a mass over its seconds, what a counter grew by. */
+/** Grain per second in the column's own unit: a flow as it is, a mass divided by its seconds, the steps of a counter. */
 export function perSecond(column: RawColumn, role: Guess['role'], interval_s: Float64Array): Float64Array {
 	const v = column.numbers as Float64Array;
 	if (role === 'flow') return v;
@@ -136,7 +136,7 @@ export function perSecond(column: RawColumn, role: Guess['role'], interval_s: Fl
 	});
 }
 
-/** Middle of grain over ground, over records with both, per hectare. */
+/** Median of grain over ground, over records with both, per hectare. */
 function middleYield(flow: Float64Array, { area_m2, interval_s }: Sample): number {
 	const out: number[] = [];
 	for (let i = 0; i < flow.length; i++) {
@@ -158,9 +158,9 @@ function alwaysRises(v: Float64Array): boolean {
 
 export interface Grain {
 	flow_kg_s: Float64Array;
-	/** Weight of a bushel that the file's own yields hold, kg; null where it holds none. */
+	/** Bushel weight implied by the file's own yields, kg; null if there is none. */
 	bushel_kg: number | null;
-	/** What it came from. */
+	/** Column or counter that it came from. */
 	from: Role;
 	questions: Question[];
 	notes: string[];

@@ -1,4 +1,4 @@
-/** A log's own yields beside the grain that was found: what they hold, and how they follow from it. */
+/** A log's own yields compared with the grain that was found. */
 import type { RawColumn } from '../../formats/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import { type Ratio, ratioTo } from '../log/fit.ts';
@@ -12,7 +12,7 @@ export interface YieldColumn {
 	score: number;
 	basis: 'wet' | 'dry' | null;
 	stated: { unit: Unit; sure: number } | null;
-	/** Yield over what flow and ground give; filled in by `agree`. */
+	/** How it follows from flow and ground; filled in by `agree`. */
 	reason: string | null;
 	unit: Unit | null;
 }
@@ -35,12 +35,10 @@ export function yieldColumns(taking: Taking): YieldColumn[] {
 	});
 }
 
-/** Pounds of a bushel that are in use. */
+/** Bushel weights in use, pounds. */
 const BUSHELS_LB = [56, 60, 48, 32, 50, 45, 54, 52, 58, 36, 38];
 
-/**
- * Where a yield was computed from the flow, their units must go together: weights the guesses by that.
- */
+/** If a yield was computed from the flow, their units must match: weights the guesses by that. */
 export function agree(guesses: Guess[], yields: YieldColumn[], context: GrainContext, sample: Sample): void {
 	const top = new Map<RawColumn, number>();
 	for (const g of guesses) top.set(g.column, Math.max(top.get(g.column) ?? 0, g.weight));
@@ -65,7 +63,7 @@ export function agree(guesses: Guess[], yields: YieldColumn[], context: GrainCon
 	}
 }
 
-/** Says of each yield how it follows from the grain that was chosen, and which bushel it holds. */
+/** Notes for each yield how it follows from the chosen grain, and its bushel weight. */
 export function describe(
 	g: Guess,
 	yields: YieldColumn[],
@@ -96,7 +94,7 @@ export function describe(
 	return best;
 }
 
-/** How a yield stands to grain over ground, wet or dried by its moisture, whichever it follows more closely. */
+/** Ratio of a yield to grain over ground, wet or dried by its moisture, whichever it follows more closely. */
 function overGround(v: Float64Array, flow: Float64Array, sample: Sample): { ratio: Ratio; asDry: boolean } {
 	const { area_m2, interval_s, moisture_pct } = sample;
 	const raw = flow.map((f, i) => ((f * (interval_s[i] as number)) / (area_m2[i] as number)) * 10_000);
@@ -108,7 +106,7 @@ function overGround(v: Float64Array, flow: Float64Array, sample: Sample): { rati
 	return { ratio: asDry ? dry : wet, asDry };
 }
 
-/** The unit in which a yield is `ratio` kg/ha for one; bushels of any weight in use. */
+/** The unit whose size is `ratio` kg/ha; bushels of any weight in use. */
 function yieldUnit(ratio: number, y: YieldColumn, { crop }: GrainContext, dry: boolean) {
 	let best = {
 		unit: null as Unit | null,

@@ -2,7 +2,7 @@ import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
 import type { LoadTable } from './model.ts';
 import { textOf } from './roles.ts';
 
-/** What each row is: by a column of events, by the sign of the weight, by what is noted in it. */
+/** Kind of each row: by a column of events, by the sign of the weight, by its note. */
 export function eventsOf(
 	table: RawTable,
 	roles: Map<Role, RawColumn>,

@@ -23,7 +23,7 @@ const TEXTS = [
 	'note',
 ] as const;
 
-/** Understands a table as weights; null where it holds none. */
+/** Reads a table as weights; null if it has none. */
 export function understandLoads(table: RawTable, context: LoadContext): LoadTable | null {
 	const { roles, readings } = loadRoles(table, context.given);
 	const weighed = roles.get('weight') ?? (roles.has('gross') && roles.has('tare') ? roles.get('gross') : undefined);
@@ -46,7 +46,7 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 		interval: () => new Float64Array(table.n).fill(1),
 		needed: false,
 	});
-	// Without a clock rows keep their order, and that is enough.
+	// Without a clock, rows keep their order, which is enough.
 	const timed = !instants.timeless || instants.dayOnly;
 	const questions = timed ? instants.questions : [];
 	const notes = [...table.notes];

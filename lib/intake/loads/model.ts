@@ -28,7 +28,7 @@ export interface LoadTable {
 	notes: string[];
 	leftOut: LeftOut[];
 	zone: string | null;
-	/** How finely times are told. */
+	/** Precision of times. */
 	grain: 'second' | 'minute' | 'day';
 }
 
@@ -41,6 +41,6 @@ export interface LoadContext {
 	system: System | null;
 	/** Grain of all logs of the drop, kg; NaN without any. */
 	logs_kg: number;
-	/** Unit that other weights of the drop state. */
+	/** Unit of weight stated by other tables of the drop. */
 	custom: string | null;
 }

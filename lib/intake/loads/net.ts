@@ -7,11 +7,11 @@ import { sizeOf, UNITS, type Unit } from '../units.ts';
 import type { LoadContext, LoadTable } from './model.ts';
 import { weightUnits } from './weight-unit.ts';
 
-/** A net weight that differs from gross less tare by more than this is told. */
+/** A larger difference between the net weight and gross less tare is reported. */
 const APART = 0.005;
 const LISTED = 3;
 
-/** Net weights of a table's rows, kg, NaN where there is none; what contradicts itself is told. */
+/** Net weights of a table's rows, kg, NaN if there is none; contradictions are reported. */
 export function netWeights(
 	out: LoadTable,
 	roles: Map<Role, RawColumn>,
@@ -38,7 +38,10 @@ export function netWeights(
 	return net_kg.map((w, i) => (Number.isNaN(w) ? (unloaded_kg[i] as number) : w));
 }
 
-/** Tickets may hold pounds for gross and tare and bushels for the net: as stated, or as it goes with the net. */
+/**
+ * Tickets may give gross and tare in pounds and the net in bushels: the tare's unit is as stated, or the one that fits
+ * the net.
+ */
 function ownUnit(gross: RawColumn, net_kg: Float64Array, apart: Float64Array): Unit | null {
 	const stated = statedUnit(gross, 'gross');
 	if (stated) return stated.unit;

@@ -3,12 +3,12 @@ import type { ColumnReading, Given } from '../model.ts';
 import { LOAD_WORDS } from '../names/load-words.ts';
 import { rolesByName } from '../names/match.ts';
 
-/** Roles that hold numbers in a table of loads. */
+/** Roles with numbers in a table of loads. */
 const NUMBERS: ReadonlySet<Role> = new Set(['weight', 'gross', 'tare', 'moisture', 'test_weight', 'lat', 'lon']);
-/** Roles that times are read from; they are found elsewhere. */
+/** Roles of times; they are found elsewhere. */
 const TIMES: ReadonlySet<Role> = new Set(['time', 'date', 'clock']);
 
-/** Which column of a table of loads holds what: the best pairs of column and role first, each used once. */
+/** Assigns columns of a table of loads to roles: the best pairs of column and role first, each used once. */
 export function loadRoles(table: RawTable, given: Given): { roles: Map<Role, RawColumn>; readings: ColumnReading[] } {
 	const pairs: { column: RawColumn; role: Role; score: number }[] = [];
 	for (const column of table.columns) {
@@ -57,7 +57,7 @@ function share(column: RawColumn): number {
 const EVENT = /dump|offload|unload|load|out|in|truck|transfer|combine|fill|deliver/i;
 const YES_NO = /^(y(es)?|no?|true|false|1|0|ja|nein)?$/i;
 
-/** Values that speak against a role's name. */
+/** Values that contradict a role's name. */
 function likely(column: RawColumn, role: Role): number {
 	if (role === 'event') return column.text?.some((t) => EVENT.test(t)) ? 1 : 0;
 	if (role === 'emptied') {

@@ -4,7 +4,7 @@ import type { ColumnReading } from '../model.ts';
 import { sizeOf, UNITS, type Unit } from '../units.ts';
 import type { LoadContext, LoadTable } from './model.ts';
 
-/** Kilograms of one of the weights' unit: as stated, or by which sum goes with the logs, or by custom. */
+/** Kilograms per unit of the weights: as stated, or the unit whose total matches the logs, or by custom. */
 export function weightUnits(
 	out: LoadTable,
 	roles: Map<Role, RawColumn>,
@@ -58,7 +58,7 @@ export function weightUnits(
 	}
 	if (context.custom !== null)
 		return choose(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
-	// No truck weighs 70 t, and no load of one 50 t.
+	// No truck weighs 70 t, and no truckload 50 t.
 	const heavy = roles.has('gross')
 		? middlePositive((roles.get('gross') as RawColumn).numbers as Float64Array) > 70_000
 		: out.use === 'tickets' && middle > 50_000;

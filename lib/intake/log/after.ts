@@ -1,4 +1,4 @@
-/** What is said of a log once it is read: rows that are no records, its own counters, what it has been through. */
+/** Checks after a log is read: rows that are not records, its own counters, earlier processing. */
 import type { RawTable } from '../../formats/index.ts';
 import { area, mass } from '../both.ts';
 import type { ColumnReading, LeftOut, LogRows } from '../model.ts';
@@ -6,7 +6,7 @@ import type { Motion } from './motion.ts';
 import { middlePositive } from './numbers.ts';
 import { stepCorrelation } from './states.ts';
 
-/** Rows with a cell that cannot be are no records, and are listed. */
+/** Rows with an impossible cell are not records, and are listed. */
 export function faulty(
 	table: RawTable,
 	log: LogRows,
@@ -33,7 +33,7 @@ export function faulty(
 	return out;
 }
 
-/** The file's own counters, beside the sums of its records. */
+/** The file's own counters, compared with the sums of its records. */
 export function totalsCheck(
 	table: RawTable,
 	flow: Float64Array,
@@ -60,7 +60,7 @@ export function totalsCheck(
 	compare('area', m2, table.totals?.area_m2, area);
 }
 
-/** What the file has been through before, as far as its values show it. */
+/** Earlier processing of the file, as far as its values show it. */
 export function saidOfState(
 	flow: Float64Array,
 	header: Int8Array | null,
@@ -88,7 +88,7 @@ export function saidOfState(
 	}
 }
 
-/** Every column of the table, those not read too. */
+/** Every column of the table, including those that are not used. */
 export function everyColumn(table: RawTable, readings: ColumnReading[]): ColumnReading[] {
 	const known = new Set(readings.map((r) => r.column));
 	const rest = table.columns

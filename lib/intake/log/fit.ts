@@ -1,6 +1,6 @@
 import type { Unit } from '../units.ts';
 
-/** Middle of an array's finite values; NaN without any. */
+/** Median of an array's finite values; NaN without any. */
 export function middleOf(values: Iterable<number>): number {
 	// A typed array sorts by number, and fast.
 	const good = Float64Array.from(values).filter(Number.isFinite).sort();
@@ -8,14 +8,14 @@ export function middleOf(values: Iterable<number>): number {
 }
 
 export interface Ratio {
-	/** Middle of reference / value. */
+	/** Median of reference / value. */
 	ratio: number;
-	/** Middle absolute deviation of its logarithm. */
+	/** Median absolute deviation of its logarithm. */
 	spread: number;
 	n: number;
 }
 
-/** How a column stands to what it should be: the middle of their ratio, over rows where both are above 0. */
+/** How a column compares with its expected values: the median of their ratio, over rows where both are positive. */
 export function ratioTo(values: ArrayLike<number>, reference: ArrayLike<number>): Ratio {
 	const logs: number[] = [];
 	const step = Math.max(1, Math.floor(values.length / 4000));
@@ -28,7 +28,7 @@ export function ratioTo(values: ArrayLike<number>, reference: ArrayLike<number>)
 	return { ratio: Math.exp(centre), spread: middleOf(logs.map((l) => Math.abs(l - centre))), n: logs.length };
 }
 
-/** The unit whose size is nearest to a ratio, and how far off it is (1.03: 3 %). */
+/** The unit whose size is nearest to a ratio, and how far off it is (1.03: 3%). */
 export function nearestUnit(ratio: number, units: readonly Unit[]): { unit: Unit; off: number } | null {
 	let best: { unit: Unit; off: number } | null = null;
 	for (const unit of units) {

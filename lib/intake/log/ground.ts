@@ -9,15 +9,15 @@ import { middlePositive, type Reference, type Taken, type Taking } from './numbe
 import type { Sections } from './sections.ts';
 import { countersToSteps } from './take.ts';
 
-/** How far and how wide each record cut. */
+/** Length and width of each record's ground. */
 export interface Ground {
 	distance_m: Float64Array;
 	swath_m: Float64Array;
-	/** As a column of areas has it, or else distance × width. */
+	/** From a column of areas, or else distance × width. */
 	area_m2: Float64Array;
 	speed_m_s: Float64Array;
 	elevation_m: Float64Array;
-	/** Custom of the units that were found. */
+	/** Country of the units that were found. */
 	system: System | null;
 	questions: Question[];
 	notes: string[];
@@ -27,18 +27,18 @@ export interface GroundContext {
 	table: RawTable;
 	given: Given;
 	motion: Motion;
-	/** Middle of each record's places, in one plane. */
+	/** Center of each record's positions, in one plane. */
 	x_m: Float64Array;
 	y_m: Float64Array;
 	interval_s: Float64Array;
 	/** Seconds of the record that a section's row is part of. */
 	lead_s: Float64Array;
 	sections: Sections | null;
-	/** Seconds are known from a column or from times. */
+	/** True if seconds are known from a column or from times. */
 	timed: boolean;
 }
 
-/** What a column is compared with; `anonymous`: how closely it must fit where its name says nothing. */
+/** What a column is compared with; `anonymous`: how closely it must fit if its name gives no hint. */
 export const reference = (
 	values: ArrayLike<number>,
 	tolerance: number,
@@ -47,7 +47,7 @@ export const reference = (
 	anonymous: number | null,
 ): Reference => ({ values, tolerance, by, show, anonymous });
 
-/** Finds distance, speed, width and area, each by its name and by what positions say. */
+/** Finds distance, speed, width and area, each by its name and by the positions. */
 export function findGround(taking: Taking, context: GroundContext): Ground {
 	const { motion, interval_s, lead_s, sections } = context;
 	const n = interval_s.length;
@@ -88,7 +88,7 @@ export function findGround(taking: Taking, context: GroundContext): Ground {
 	if (!swath && area_m2) swath_m = area_m2.map((a, i) => a / (distance_m[i] as number));
 	else if (!swath && Number.isFinite(spacing_m)) swath_m.fill(widthBySpacing(spacing_m, context, questions));
 	if (sections && swath && passes) {
-		// A width that is the whole header's in every section's row is no section's.
+		// A width that is the whole header's in every section's row is not the section's.
 		const one = middlePositive(swath_m);
 		if (Math.abs(Math.log(one / (spacing_m * sections.count))) < 0.2) swath_m = swath_m.map((w) => w / sections.count);
 	}
@@ -106,7 +106,7 @@ export function findGround(taking: Taking, context: GroundContext): Ground {
 
 const inOwnUnit = (taken: Taken | null): Float64Array | null => taken?.values.map((v) => v * taken.unit.size) ?? null;
 
-/** No column holds a width: as answered, or else what passes are apart, and a question. */
+/** Without a width column: the user's answer, or else the spacing of passes, and a question. */
 function widthBySpacing(spacing_m: number, { given, table }: GroundContext, questions: Question[]): number {
 	const answered = widthAnswered(given['combine: header width'], spacing_m);
 	if (answered !== null) return answered;
@@ -122,7 +122,7 @@ function widthBySpacing(spacing_m: number, { given, table }: GroundContext, ques
 	return width_m;
 }
 
-/** "30 ft", "360 in", "9.14 m"; a number alone is in the unit that brings it nearest to what passes are apart. */
+/** "30 ft", "360 in", "9.14 m"; a number alone is in the unit that brings it nearest to the spacing of passes. */
 function widthAnswered(answer: unknown, spacing_m: number): number | null {
 	const [, digits, word] = /^\s*(\d+(?:[.,]\d+)?)\s*(\S*)\s*$/.exec(String(answer ?? '')) ?? [];
 	const value = Number(digits?.replace(',', '.'));

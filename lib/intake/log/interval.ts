@@ -1,31 +1,31 @@
 import { middleOf } from './fit.ts';
 import type { Motion } from './motion.ts';
 
-/** A pause longer than so many usual intervals is no record's time where a log keeps its beat. */
+/** In a log with a regular interval, a pause longer than this many intervals does not belong to a record. */
 const PAUSE = 2.6;
-/** Loggers that write when something has changed leave out seconds: a record then covers all since the one before. */
+/** Loggers that write only when something changes skip seconds: a record then covers all time since the one before. */
 const CHANGING = 12;
-/** Share of longer steps from which on a log is such a one. */
+/** Share of longer steps that identifies such a logger. */
 const OFTEN = 0.03;
 
-/** Steps this near to the usual one are the same but for the rounding of stamps. */
+/** Steps this near to the usual one differ only by the rounding of time stamps. */
 const ROUNDING = 0.02;
 
 /** Seconds that each record covers, from the times alone. */
 export interface Intervals {
 	interval_s: Float64Array;
-	/** The usual one; NaN where times say nothing. */
+	/** The usual interval; NaN if times do not show one. */
 	usual_s: number;
-	/** True where time stamps are rounded so much that the usual one stands for all. */
+	/** True if time stamps are so coarse that the usual interval is used for all. */
 	rounded: boolean;
 }
 
-/** Rows of an unbroken stretch by which a beat is judged. */
+/** Number of uninterrupted rows needed to judge regularity. */
 const STRETCH = 50;
 
 /**
- * The time since the machine's row before; after a pause the usual time. Where a regular beat is written with coarse
- * stamps (they repeat, or jump between two steps) its mean stands for every record.
+ * The time since the machine's row before; after a pause the usual interval. Where a regular interval is written with
+ * coarse time stamps (they repeat, or alternate between two steps), its mean is used for every record.
  */
 export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32Array | null): Intervals {
 	const n = machine.length;
@@ -35,8 +35,8 @@ export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32A
 	const interval_s = new Float64Array(n).fill(Number.NaN);
 	if (!(middle > 0)) return { interval_s, usual_s: Number.NaN, rounded: false };
 	const { mean, stray } = beat(motion, machine, order, PAUSE * middle);
-	// A beat behind coarse stamps never strays from its mean by more than their step, however long it goes on; where a
-	// logger writes when something changes, the times wander off.
+	// A regular interval behind coarse stamps never deviates from its mean by more than their step, however long it
+	// continues; where a logger writes on changes, the times drift away.
 	const uneven = dts.filter((d) => d < PAUSE * middle && Math.abs(d - mean) > 0.05 * mean).length > 0.05 * n;
 	const rounded = uneven && stray < 1.3 * Math.max(middle, mean);
 	let usual_s = rounded ? mean : middle;
@@ -53,7 +53,7 @@ export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32A
 	return { interval_s, usual_s, rounded };
 }
 
-/** Mean time a row over unbroken stretches, and how far times stray from it within one, both in the middle. */
+/** Mean time per row over uninterrupted stretches, and how far times deviate from it within one, both as medians. */
 function beat(
 	motion: Motion,
 	machine: Int32Array,

@@ -1,19 +1,19 @@
 import type { RawTable } from '../../formats/index.ts';
 import type { Question } from '../model.ts';
 
-/** How fast a combine goes at most, on a road too, m/s; and what positions may be off, meters. */
+/** Top speed of a combine, also on a road, m/s; and error of positions, meters. */
 const FASTEST_M_S = 12;
 const NOISE_M = 4;
-/** A machine that has not been heard of for so long may be anywhere within reach, seconds. */
+/** A machine without a record for this long may be anywhere within reach, seconds. */
 const IDLE_S = 60;
 
 export interface Machines {
-	/** Number of each row's machine, −1 for rows without a position or a time. */
+	/** Index of each row's machine, −1 for rows without a position or a time. */
 	machine: Int32Array;
 	count: number;
 }
 
-/** Share of rows that follow on the row before them faster than a machine goes. */
+/** Share of rows that are back in time, or too far from the row before for a machine to have come from there. */
 export function jumpShare(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): number {
 	let jumps = 0;
 	let all = 0;
@@ -28,9 +28,9 @@ export function jumpShare(time_s: Float64Array, x_m: Float64Array, y_m: Float64A
 }
 
 /**
- * Tells machines apart by motion: in order of time each row goes to the machine that is where it should be by its last
- * place and speed; one that no machine can have reached belongs to another. Machines that hold next to nothing are
- * places gone wrong, and go back to the machine of their time.
+ * Separates machines by motion: in order of time, each row goes to the machine whose last place and speed predict it;
+ * a row out of reach of all belongs to a new one. Machines with very few rows are position errors, and their rows go
+ * back to the machine recording at that time.
  */
 export function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): Machines {
 	const n = time_s.length;
@@ -57,7 +57,7 @@ export function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: F
 			const track = tracks[k] as Track;
 			const dt = t - track.t;
 			const way = Math.hypot(x - track.x, y - track.y);
-			// One machine writes one row a moment, but for stamps that are rounded.
+			// One machine writes one row per moment, except where time stamps are rounded.
 			if (way > FASTEST_M_S * dt + NOISE_M) continue;
 			const ahead = Math.min(dt, 8);
 			const off = Math.hypot(x - track.x - track.vx * ahead, y - track.y - track.vy * ahead);
@@ -90,7 +90,7 @@ export function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: F
 	);
 }
 
-/** Numbers machines by their first row, and gives those that hold too little to the machine of the row before. */
+/** Numbers machines by their first row, and gives those with too few rows to the machine of the row before. */
 function settled(machine: Int32Array, order: readonly number[], rows: readonly number[]): Machines {
 	const least = Math.max(10, 0.02 * order.length);
 	const number = new Map<number, number>();
@@ -111,7 +111,7 @@ function settled(machine: Int32Array, order: readonly number[], rows: readonly n
 	return { machine, count: number.size };
 }
 
-/** Whose row each is: by a column, by runs that a column tells apart, or by motion. */
+/** The machine of each row: by a column, by runs that a column separates, or by motion. */
 export function tellMachines(
 	table: RawTable,
 	group: readonly string[] | null,
@@ -138,7 +138,7 @@ export function tellMachines(
 	const pick = (v: Float64Array) => Float64Array.from(rows, (i) => v[i] as number);
 	const [t, x, y] = [pick(time_s), pick(x_m), pick(y_m)];
 	const jumps = jumpShare(t, x, y);
-	// A row every so often out of place is a receiver's slip or a file of several days.
+	// A row out of place now and then is a receiver error, or the file covers several days.
 	if (jumps > 0.02 || backwards(t)) {
 		const byMotion = machinesByMotion(t, x, y);
 		if (byMotion.count > 1) {
@@ -165,7 +165,7 @@ export function tellMachines(
 	return { machine, combine: null, order: order ?? inTime(time_s) };
 }
 
-/** Rows in order of time, equal ones in the file's; null where they stand so already, or have no times. */
+/** Rows in order of time, equal times in the file's order; null if they are already sorted, or have no times. */
 function inTime(time_s: Float64Array): Int32Array | null {
 	let sorted = true;
 	for (let i = 1; i < time_s.length && sorted; i++) sorted = !((time_s[i] as number) < (time_s[i - 1] as number));

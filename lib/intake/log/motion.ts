@@ -1,20 +1,22 @@
 import { pointIndex } from '../../geo/near.ts';
 import { middleOf } from './fit.ts';
 
-/** How each row follows on the row before it of the same machine. */
+/** Motion from the previous row of the same machine to each row. */
 export interface Motion {
-	/** The machine's row before, −1 at a start. */
+	/** The machine's previous row, −1 at a start. */
 	before: Int32Array;
-	/** Way from the row before, meters; NaN where unknown. */
+	/** Distance from the previous row, meters; NaN if unknown. */
 	step_m: Float64Array;
-	/** Time since the row before, seconds; NaN where unknown. */
+	/** Time since the previous row, seconds; NaN if unknown. */
 	dt_s: Float64Array;
 	/** Bearing of the step, degrees. */
 	bearing_deg: Float64Array;
 }
 
 /**
- * @param machine - number of each row's machine, −1 for rows of none
+ * Computes the motion between rows.
+ *
+ * @param machine - index of each row's machine, −1 for none
  * @param order - rows in their machine's order; null: the table's
  */
 export function followRows(
@@ -45,7 +47,7 @@ export function followRows(
 	return motion;
 }
 
-/** Distance between neighboring passes, meters: the middle over places spread over the log; NaN where none is found. */
+/** Distance between neighboring passes, meters: the median over places spread over the log; NaN if none is found. */
 export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Array): number {
 	const n = x_m.length;
 	const index = pointIndex(x_m, y_m);
@@ -59,7 +61,7 @@ export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Arr
 		const uy = Math.cos(angle);
 		let nearest = Number.POSITIVE_INFINITY;
 		for (const j of index.within(x_m[i] as number, y_m[i] as number, 22)) {
-			// A neighbor of another pass: well before or after, traveling along the same line.
+			// A neighbor on another pass: well before or after, traveling along the same line.
 			if (Math.abs(j - i) < 15) continue;
 			const turn = (((motion.bearing_deg[j] as number) - (motion.bearing_deg[i] as number)) * Math.PI) / 180;
 			if (!(Math.abs(Math.cos(turn)) > 0.985)) continue;

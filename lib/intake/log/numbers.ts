@@ -6,7 +6,7 @@ import { LOG_WORDS } from '../names/words.ts';
 import { UNITS, type Unit, unitInName, unitNamed } from '../units.ts';
 import { nearestUnit, type Ratio, ratioTo } from './fit.ts';
 
-/** A column taken for a role, with its unit. */
+/** A column assigned to a role, with its unit. */
 export interface Taken {
 	column: RawColumn;
 	values: Float64Array;
@@ -14,28 +14,28 @@ export interface Taken {
 	reading: ColumnReading;
 }
 
-/** What a column should be by the physics, to be compared with; null where nothing is known. */
+/** Expected values of a column, computed from others; null if there are none. */
 export interface Reference {
 	values: ArrayLike<number>;
-	/** How far the middle may be off for a unit to be believed, as a ratio. */
+	/** How far the median ratio may be off for a unit to be accepted. */
 	tolerance: number;
 	/** In words: what it was compared with. */
 	by: string;
-	/** How its middle is shown: digits and unit. */
+	/** Formats its median: digits and unit. */
 	show: (size: number) => string;
-	/** A column without a helpful name is taken for this where its values fit this closely (spread of the logarithm). */
+	/** A column without a helpful name gets this role if its values fit this closely (spread of the logarithm). */
 	anonymous: number | null;
 }
 
-/** A role whose name fits worse by so much than another's does not come into question. */
+/** A role whose name fits this much worse than another's is not considered. */
 const CLOSE = 0.25;
 
-/** Takes columns of numbers for roles, one after another. */
+/** Assigns numeric columns to roles, one after another. */
 export class Taking {
 	readonly questions: Question[] = [];
 	readonly readings: ColumnReading[] = [];
 	readonly notes: string[] = [];
-	/** The table's columns, counters turned into steps. */
+	/** The table's columns, with counters turned into steps. */
 	private readonly columns: RawColumn[];
 	private readonly names = new Map<RawColumn, Map<Role, number>>();
 
@@ -48,31 +48,31 @@ export class Taking {
 		for (const column of table.columns) this.names.set(column, rolesByName(column.name, LOG_WORDS));
 	}
 
-	/** Has another column stand for one of the table's. */
+	/** Replaces one of the table's columns by another. */
 	instead(column: RawColumn, other: RawColumn): void {
 		this.columns[this.columns.indexOf(column)] = other;
 		this.names.set(other, this.names.get(column) ?? new Map());
 	}
 
-	/** How strongly a column's name (or its file) speaks for a role; 0 where it speaks more for another. */
+	/** How strongly a column's name (or its file) points to a role; 0 if it points more to another. */
 	nameScore(column: RawColumn, role: Role): number {
 		const forced = this.forced(column);
 		if (forced !== undefined) return forced === role ? 1.5 : 0;
 		if (column.as !== undefined) return column.as === role ? 1.2 : 0;
 		const roles = this.names.get(column);
 		const score = roles?.get(role) ?? 0;
-		// "Yield mass" is a yield, though it has the word mass in it.
+		// "Yield mass" is a yield, though it contains the word mass.
 		return score > 0 && score >= Math.max(...(roles as Map<Role, number>).values()) - CLOSE ? score : 0;
 	}
 
-	/** A user's own word on what a column is: { "as COLUMN": "distance" }. */
+	/** A user's answer on what a column is: { "as COLUMN": "distance" }. */
 	private forced(column: RawColumn): Role | null | undefined {
 		const word = this.given[`as ${column.name}`];
 		if (typeof word !== 'string') return undefined;
 		return word === 'none' ? null : (word as Role);
 	}
 
-	/** Columns of numbers whose name speaks for a role, the best first; taken ones left out. */
+	/** Numeric columns whose name points to a role, the best first; assigned ones left out. */
 	named(role: Role, least = 0.45): { column: RawColumn; score: number }[] {
 		return this.columns
 			.filter((c) => c.numbers && !this.used.has(c.name))
@@ -81,7 +81,7 @@ export class Taking {
 			.sort((a, b) => b.score - a.score);
 	}
 
-	/** Takes the best column for a role, with its unit by name and by physics. */
+	/** Assigns the best column to a role, with its unit by name and by comparison. */
 	take(role: Role, reference: Reference | null, possible: (middle: number) => boolean = () => true): Taken | null {
 		let best: { column: RawColumn; score: number; ratio: Ratio | null } | null = null;
 		const consider = (column: RawColumn, score: number) => {
@@ -101,7 +101,7 @@ export class Taking {
 		return best === null ? null : this.claim(role, best, reference);
 	}
 
-	/** A column that no name speaks for and whose values are what this role's must be. */
+	/** A column without a telling name whose values match the role's expected values. */
 	private anonymous(role: Role, reference: Reference, consider: (column: RawColumn, score: number) => void): void {
 		for (const column of this.columns) {
 			if (!column.numbers || this.used.has(column.name) || column.as !== undefined) continue;
@@ -138,7 +138,7 @@ export class Taking {
 		return { column, values, unit, reading };
 	}
 
-	/** Decides the unit: an answer, then the physics where they can tell, then what file and name say. */
+	/** Decides the unit: an answer, then the comparison if it is clear, then what file and name state. */
 	private unitOf(
 		role: Role,
 		column: RawColumn,
@@ -209,7 +209,7 @@ export class Taking {
 	}
 }
 
-/** The unit that the file or the column's name states. */
+/** The unit stated by the file or the column's name. */
 export function statedUnit(column: RawColumn, role: Role): { unit: Unit; sure: number; by: string } | null {
 	if (column.unit !== undefined) {
 		const unit = unitNamed(column.unit, role);
@@ -219,7 +219,7 @@ export function statedUnit(column: RawColumn, role: Role): { unit: Unit; sure: n
 	return named && { ...named, by: `its name says ${named.unit.name}` };
 }
 
-/** Middle of the values above 0. */
+/** Median of the positive values. */
 export function middlePositive(values: Float64Array): number {
 	const step = Math.max(1, Math.floor(values.length / 5000));
 	const good: number[] = [];

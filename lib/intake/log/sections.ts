@@ -1,19 +1,19 @@
 import type { LogRows } from '../model.ts';
 
-/** Rows of one time stamp that stand side by side: sections of one header. */
+/** Rows with the same time stamp side by side: sections of one header. */
 export interface Sections {
-	/** First row of each row's group; a row of its own is its own first. */
+	/** First row of each row's group; a single row is its own first. */
 	first: Int32Array;
-	/** Rows of the usual group. */
+	/** Rows per group, usually. */
 	count: number;
 }
 
-/** A header is no wider than this, meters, with room for the noise of positions. */
+/** A header is no wider than this, meters, allowing for position noise. */
 const WIDEST_M = 22;
 
 /**
- * Tells sections from machines: sections keep their places to each other all along, machines part. Null where most
- * rows have a time stamp of their own, or where rows of one time stamp lie apart.
+ * Distinguishes sections from machines: sections keep their relative positions, machines move apart. Null if most rows
+ * have a time stamp of their own, or if rows of the same time stamp lie apart.
  */
 export function findSections(
 	time_s: Float64Array,
@@ -47,7 +47,7 @@ export function findSections(
 	spans.sort((a, b) => a - b);
 	const at = (share: number) => spans[Math.floor(share * (spans.length - 1))] as number;
 	if (at(0.9) > WIDEST_M) return null;
-	// All in one place: sections only where a column says so, copies otherwise.
+	// All at one place: sections only if a column says so, otherwise copies.
 	if (at(0.9) < 0.05) return sectionColumn ? { first, count } : null;
 	across.sort((a, b) => a - b);
 	const rigid = at(0.9) - at(0.1) < Math.max(1.5, 0.3 * at(0.5));
@@ -55,7 +55,7 @@ export function findSections(
 	return rigid && sideways ? { first, count } : null;
 }
 
-/** The middle of each group's places, at its first row. */
+/** Center of each group's positions, at its first row. */
 export function centres(v: Float64Array, first: Int32Array | null): Float64Array {
 	if (first === null) return v;
 	const sum = new Float64Array(v.length);
@@ -68,12 +68,12 @@ export function centres(v: Float64Array, first: Int32Array | null): Float64Array
 	return v.map((x, i) => (count[i] === 0 ? x : (sum[i] as number) / (count[i] as number)));
 }
 
-/** A section's rows share the time of their group's first. */
+/** A section's rows share the time of their group's first row. */
 export function spread(v: Float64Array, first: Int32Array | null): Float64Array {
 	return first === null ? v : v.map((_, i) => v[first[i] as number] as number);
 }
 
-/** One record of each group: joint width, sum of masses, middle of places; ground and grain weigh what is averaged. */
+/** One record per group: total width, sum of masses, center of positions; averages are weighted by ground and grain. */
 export function joinSections(log: LogRows, first: Int32Array): void {
 	const width = new Float64Array(log.n);
 	const mean: Float64Array[] = [log.lat_deg, log.lon_deg, log.x_m, log.y_m];

@@ -4,7 +4,7 @@ const YES = /^(1|yes|y|true|on|down|in|engaged|working|work|recording|active|low
 const NO =
 	/^(0|no|n|false|off|up|out|disengaged|not working|idle|inactive|raised|lifted|hoch|oben|aus|nein|disabled|non)$/i;
 
-/** Yes and no of a column as 1, 0 and −1 (blank); null where it holds something else. */
+/** Yes and no of a column as 1, 0 and −1 (blank); null if it has other values. */
 export function statesOf(column: RawColumn): Int8Array | null {
 	if (column.numbers) {
 		const v = column.numbers;
@@ -28,8 +28,8 @@ export function statesOf(column: RawColumn): Int8Array | null {
 }
 
 /**
- * Is a series smoother than a sensor's own? Correlation of neighboring steps: a sensor's noise makes it negative, a
- * moving mean of several records makes it clearly positive.
+ * Correlation of neighboring steps of a series: negative with a sensor's own noise, clearly positive for a moving mean
+ * of several records.
  */
 export function stepCorrelation(v: Float64Array): number {
 	let xy = 0;

@@ -1,4 +1,4 @@
-/** Columns taken for what is no length, time or grain: names, states, headings, moisture, crop, counters. */
+/** Assigns columns that are not lengths, times or grain: names, states, headings, moisture, crop, counters. */
 import type { RawColumn, RawTable } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import { short } from '../both.ts';
@@ -8,7 +8,7 @@ import type { Motion } from './motion.ts';
 import { middlePositive, type Taking } from './numbers.ts';
 import { statesOf } from './states.ts';
 
-/** Columns that only ever rise are counters: what they grow by is a record's own. */
+/** Columns that only ever rise are counters: their steps belong to the records. */
 export function countersToSteps(taking: Taking, role: 'distance' | 'area', motion: Motion): void {
 	for (const { column } of taking.named(role)) {
 		const v = column.numbers as Float64Array;
@@ -40,7 +40,7 @@ export function countersToSteps(taking: Taking, role: 'distance' | 'area', motio
 	}
 }
 
-/** A column of few names. */
+/** A column with few different names. */
 export function namesOf(
 	table: RawTable,
 	taking: Taking,
@@ -89,7 +89,7 @@ export function textOf(
 		if (used.has(column.name) || taking.nameScore(column, role) < 0.7) continue;
 		const values = column.text ?? Array.from(column.numbers as Float64Array, (x) => (Number.isNaN(x) ? '' : String(x)));
 		if (values.every((v) => v === '')) continue;
-		// Hundreds of names are none of fields or varieties.
+		// Hundreds of different names are not fields or varieties.
 		if (role !== 'load' && new Set(values).size > Math.max(20, Math.min(200, table.n / 50))) continue;
 		used.add(column.name);
 		taking.readings.push({

@@ -25,7 +25,7 @@ export interface LogContext {
 	crop: Crop | null;
 	timeZone: string | null;
 	order: DateOrder | null;
-	/** Weights have to be joined by time. */
+	/** True if weights have to be joined by time. */
 	weighed: boolean;
 }
 
@@ -35,12 +35,12 @@ export interface LogUnderstood {
 	questions: Question[];
 	notes: string[];
 	leftOut: LeftOut[];
-	/** Weight of the bushel that the file's yields hold, kg. */
+	/** Bushel weight implied by the file's yields, kg. */
 	bushel_kg: number | null;
 	order: DateOrder | null;
 }
 
-/** Understands a table as a log of a yield monitor; null where it has no positions or no grain. */
+/** Reads a table as a yield monitor's log; null if it has no positions or no grain. */
 export function understandLog(table: RawTable, context: LogContext): LogUnderstood | null {
 	const { given } = context;
 	const places = findPlaces(table, given);
@@ -159,7 +159,7 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	});
 	if (grain === null) return null;
 	if (instants.questions.some((q) => q.about === 'time: seconds per record') && grain.from === 'yield') {
-		// Mass is yield × ground then, whatever the seconds.
+		// Then mass is yield × ground, whatever the seconds.
 		for (const q of questions) if (q.about === 'time: seconds per record') q.blocking = context.weighed;
 	}
 	notes.push(...grain.notes, ...taking.notes);

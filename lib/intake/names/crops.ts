@@ -1,7 +1,7 @@
 import type { Crop } from '../../model/index.ts';
 import { CROPS, cropNamed } from '../../units/index.ts';
 
-/** What crops are called in files: languages of the countries that grow them, and a monitor's short words. */
+/** Names of crops in files: languages of the countries that grow them, and monitors' abbreviations. */
 const WORDS: readonly (readonly [string, RegExp])[] = [
 	['corn', /^(corn|maize|mais|maïs|maiz|maíz|milho|körnermais|field corn)$/],
 	['soybeans', /^(soy|soya|soybeans?|soya ?beans?|soja|sojabohnen?|sb|beans)$/],
@@ -16,7 +16,7 @@ const WORDS: readonly (readonly [string, RegExp])[] = [
 	['canola', /^(canola|rapeseed|oilseed rape|raps|winterraps|colza|rape|osr)$/],
 ];
 
-/** The crop that a word or a short name means, or null. */
+/** The crop of a word or abbreviation, or null. */
 export function cropOf(text: string): Crop | null {
 	const plain = text.trim().toLowerCase();
 	if (plain === '') return null;
@@ -34,7 +34,7 @@ export function cropOf(text: string): Crop | null {
 	return null;
 }
 
-/** The crop that a file's name holds as a word of its own, or null; null too where it holds two. */
+/** The crop in a file's name as a separate word, or null; also null if there are two. */
 export function cropInName(file: string): Crop | null {
 	const found = new Set<Crop>();
 	for (const word of file.toLowerCase().split(/[^\p{L}]+/u)) {
@@ -45,7 +45,7 @@ export function cropInName(file: string): Crop | null {
 	return found.size === 1 ? ([...found][0] as Crop) : null;
 }
 
-/** An answer's crop: a name or an object as field.json holds it. */
+/** An answer's crop: a name or an object as in field.json. */
 export function cropGiven(answer: unknown): Crop | null {
 	if (typeof answer === 'string') return cropOf(answer);
 	if (typeof answer !== 'object' || answer === null) return null;
@@ -58,7 +58,7 @@ export function cropGiven(answer: unknown): Crop | null {
 	return bushel_kg > 0 && market_moisture_pct >= 0 ? { name, bushel_kg, market_moisture_pct } : null;
 }
 
-/** Plausible yields, kg/ha wet: the middle, and the spread of its logarithm. Wide, from national averages and records. */
+/** Plausible yields, kg/ha wet: the median, and the spread of its logarithm. Wide, from national averages and records. */
 export function usualYield(crop: Crop | null): { middle: number; spread: number } {
 	const middle = {
 		corn: 10_500,

@@ -1,10 +1,10 @@
 import type { Role } from '../../formats/index.ts';
 import { LOG_WORDS, OTHER, type Words } from './words.ts';
 
-/** A column's name without accents, brackets and signs, as words of lower case; what stood in brackets apart. */
+/** A column's name as lower-case words without accents, brackets and signs; the text in brackets separately. */
 export interface PlainName {
 	words: string[];
-	/** What brackets held, in order: "(lb/s)" gives "lb/s". */
+	/** The texts in brackets, in order: "(lb/s)" gives "lb/s". */
 	brackets: string[];
 }
 
@@ -31,21 +31,21 @@ export function plainName(name: string): PlainName {
 
 const consonants = (word: string): string => word[0] + word.slice(1).replace(/[aeiou]/g, '');
 
-/** How well a word of a name stands for a word of the dictionary: 1 whole, less cut short or without vowels, 0 not. */
+/** How well a word of a name matches a word of the dictionary: 1 in full, less if cut short or without vowels, 0 not. */
 function wordFit(found: string, wanted: string): number {
 	if (found === wanted || `${found}s` === wanted || found === `${wanted}s`) return 1;
 	if (wanted.length < 4 || found.length < 3) return 0;
 	if (found.length >= 4 && found.length > 0.55 * wanted.length && wanted.startsWith(found)) return 0.97;
-	// Abbreviated by leaving vowels out, some or all, and perhaps cut: "dstnc", "elevtn", "hdng", "mostr".
+	// Abbreviated by leaving out vowels, some or all, and perhaps cut: "dstnc", "elevtn", "hdng", "mostr".
 	const skeleton = consonants(wanted);
 	const own = consonants(found);
-	// "tim" is time; but what shares two consonants alone may be anything.
+	// "tim" is time; but words that share only two consonants may be anything.
 	if (own.length < 3) return wanted.length === 4 && wanted.startsWith(found) ? 0.85 : 0;
 	if (own === skeleton) return 0.95;
 	return own.length >= 4 && own.length > 0.6 * skeleton.length && skeleton.startsWith(own) ? 0.88 : 0;
 }
 
-/** How strongly a name speaks for each role, from 0 to 1. */
+/** How strongly a name points to each role, from 0 to 1. */
 export function rolesByName(name: string, dictionary: Words): Map<Role, number> {
 	const { words } = plainName(name);
 	const out = new Map<Role, number>();
@@ -69,7 +69,7 @@ export function rolesByName(name: string, dictionary: Words): Map<Role, number> 
 				fit *= most;
 				used.add(at);
 			}
-			// Two words that both fit say more than one; words that nothing explains say less.
+			// Two matching words count more than one; words without a match count less.
 			const spare = words.filter((w, i) => !used.has(i) && w.length > 2).length;
 			const score = fit * (1 - 0.04 * Math.min(4, spare)) + (fit > 0 ? 0.02 * (wanted.length - 1) : 0);
 			if (score > best) best = score;

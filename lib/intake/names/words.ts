@@ -1,8 +1,8 @@
 import type { Role } from '../../formats/index.ts';
 
 /**
- * Words by which columns go, by what they mean: each entry is how strongly it speaks and the words that must all stand
- * in the name. Words are matched whole, cut short (a shapefile's ten letters) and without their vowels.
+ * Words in column names, by role: each entry is how strongly it points to the role, and the words that must all be in
+ * the name. Words match in full, cut short (a shapefile's ten letters) and without their vowels.
  */
 export type Words = Partial<Record<Role, readonly (readonly [number, string])[]>>;
 
@@ -296,6 +296,6 @@ export const LOG_WORDS: Words = {
 	note: [[0.8, 'note']],
 };
 
-/** Words that make a column another thing than the rest of its name says. */
+/** Words that change the meaning of the rest of a column's name. */
 export const OTHER =
 	/\b(temp|temperature|fan|rotor|engine|cylinder|drum|concave|sieve|fuel|rpm|pressure|pitch|roll|tilt|offset|ffst|accuracy|hdop|pdop|dop|satellites?|sats|quality|target|setpoint|std|stdev|price|cost|protein|oil|starch|loss|fert\w*|seed\w*|rate|productivity|prdctvty|adjusted dry value|control|cnt|diff|dff|cleaning|tailings|returns|threshing|test)\b/;

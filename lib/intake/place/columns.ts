@@ -1,4 +1,4 @@
-/** Which two columns hold positions, and in what manner they count. */
+/** Finds the two position columns and their notation. */
 import type { RawColumn, RawTable } from '../../formats/index.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
@@ -33,7 +33,7 @@ export function candidates(table: RawTable, role: 'lat' | 'lon', flat: 'x' | 'y'
 const DMS =
 	/^([NSEWO])?\s*([+-]?\d+(?:[.,]\d+)?)\s*[°d:\s]?\s*(?:(\d+(?:[.,]\d+)?)\s*['’′m:\s]?\s*)?(?:(\d+(?:[.,]\d+)?)\s*(?:"|”|″|''|s)?\s*)?([NSEWO])?$/i;
 
-/** Angles in degrees, minutes and seconds with their letter; null for text that holds none. */
+/** Angles in degrees, minutes and seconds with their letter; null for other text. */
 function angles(text: readonly string[], role: 'lat' | 'lon'): Float64Array | null {
 	const out = new Float64Array(text.length).fill(Number.NaN);
 	let good = 0;
@@ -54,7 +54,7 @@ function angles(text: readonly string[], role: 'lat' | 'lon'): Float64Array | nu
 	return held > 0 && good > 0.8 * held ? out : null;
 }
 
-/** A high size of a column's values: the 95th of a hundred. */
+/** A large value of a column: its 95th percentile. */
 export function size(values: Float64Array): number {
 	const step = Math.max(1, Math.floor(values.length / 2000));
 	const sizes: number[] = [];
@@ -64,7 +64,7 @@ export function size(values: Float64Array): number {
 	return sizes[Math.floor(0.95 * (sizes.length - 1))] ?? Number.NaN;
 }
 
-/** Two columns without helpful names that move together as a machine does: fine steps, small reach, never at rest. */
+/** Two columns without helpful names that move together like a machine: fine steps, small extent, never at rest. */
 export function tracked(table: RawTable): [Candidate, Candidate] | null {
 	const fits = table.columns.filter((c) => {
 		if (!c.numbers || c.as !== undefined || rolesByName(c.name, LOG_WORDS).size > 0) return false;
@@ -95,7 +95,7 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 	return [as(first, 0.8), as(first === one ? two : one, 0.8)];
 }
 
-/** Grid coordinates move by meters from row to row, scaled degrees by hundreds. */
+/** Grid coordinates change by meters from row to row, scaled degrees by hundreds. */
 export function stepsOfMetres(v: Float64Array): boolean {
 	const steps: number[] = [];
 	for (let i = 1; i < v.length; i++) steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));
@@ -114,7 +114,7 @@ export const fromMinutes = (v: number): number => {
 	return Math.sign(v) * (whole + (Math.abs(v) - 100 * whole) / 60);
 };
 
-/** Small numbers that are no degrees: a track that would cross counties if they were. */
+/** Small numbers that are not degrees: as degrees, the track would cross counties. */
 export function local_m(table: RawTable, lat: Candidate, lon: Candidate, a: Float64Array, b: Float64Array): boolean {
 	if (table.crs !== undefined && lat.certain && lat.column.as === 'lat') return false;
 	const named = (c: Candidate) => /lat|lon|lng|breit|läng/i.test(c.column.name);

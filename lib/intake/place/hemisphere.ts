@@ -2,9 +2,9 @@ import type { RawTable } from '../../formats/index.ts';
 import { plainName } from '../names/match.ts';
 import type { Candidate } from './columns.ts';
 
-/** Degrees that stand without a sign, with their side said elsewhere: by the column's name, or by letters beside them. */
+/** Degrees without a sign whose hemisphere is given elsewhere: by the column's name, or by letters beside them. */
 export interface Side {
-	/** −1 where the row is south or west. */
+	/** −1 for rows in the south or west. */
 	sign: (row: number) => 1 | -1;
 	why: string;
 	/** Column of letters, if it is one. */
@@ -14,7 +14,7 @@ export interface Side {
 const LETTERS = { lat: /^[NS]$/i, lon: /^[EWO]$/i };
 const MINUS = /^[SW]$/i;
 
-/** Null where nothing says a side, or where a value has a sign of its own. */
+/** Null if no hemisphere is given, or if a value has a sign of its own. */
 export function sideOf(table: RawTable, { column, values }: Candidate, axis: 'lat' | 'lon'): Side | null {
 	if (values.some((v) => v < 0)) return null;
 	const { words, brackets } = plainName(column.name);
@@ -35,10 +35,10 @@ export function sideOf(table: RawTable, { column, values }: Candidate, axis: 'la
 	return null;
 }
 
-/** Where the United States and Canada would lie without their minus sign. */
+/** Where the United States and Canada would be without their minus sign. */
 const MISSED = { lat: [24, 55], lon: [66, 126] } as const;
 
-/** Grain in US units, east of Greenwich by as much as America lies west of it: a minus sign has been lost. */
+/** Grain in US units, as far east of Greenwich as America lies west: a minus sign was lost. */
 export function minusLost(place: { lon_deg: number; lat_deg: number }): boolean {
 	const inside = (v: number, [least, most]: readonly [number, number]) => v > least && v < most;
 	return inside(place.lat_deg, MISSED.lat) && inside(place.lon_deg, MISSED.lon);

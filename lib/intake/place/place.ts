@@ -16,11 +16,11 @@ export interface Places {
 	columns: ColumnReading[];
 	questions: Question[];
 	notes: string[];
-	/** Rows whose position cannot be. */
+	/** Rows with an impossible position. */
 	bad: { row: number; column: string; found: string; why: string }[];
 }
 
-/** Finds the two columns of positions and brings them to WGS 84; null where there are none. */
+/** Finds the two position columns and converts them to WGS 84; null if there are none. */
 export function findPlaces(table: RawTable, given: Given): Places | null {
 	const lat = candidates(table, 'lat', 'y');
 	const lon = candidates(table, 'lon', 'x');
@@ -29,7 +29,7 @@ export function findPlaces(table: RawTable, given: Given): Places | null {
 	for (const a of lat) {
 		for (const b of lon) {
 			if (a.column === b.column) continue;
-			// A pair in one manner: both degrees or both meters.
+			// Both columns use the same notation: degrees or meters.
 			const one = size(a.values) <= 90 && size(b.values) <= 180;
 			const two = size(a.values) > 180 && size(b.values) > 180;
 			const score = a.score * b.score * (one || two ? 1 : 0.6);
@@ -173,7 +173,7 @@ function anchorOf(answer: unknown): [number, number] | null {
 	return [lon, lat];
 }
 
-/** Meters east and north of a place as degrees, by way of its UTM zone. */
+/** Meters east and north of a place as degrees, through its UTM zone. */
 function fromAnchor([lon, lat]: [number, number], x_m: Float64Array, y_m: Float64Array): [Float64Array, Float64Array] {
 	const projection = utmProjection(utmZone(lon, lat));
 	const [x0, y0] = projection.forward(lon, lat);
@@ -181,7 +181,7 @@ function fromAnchor([lon, lat]: [number, number], x_m: Float64Array, y_m: Float6
 		const low = v.reduce((p, q) => Math.min(q, p), Number.POSITIVE_INFINITY);
 		return Number.isFinite(low) ? low : 0;
 	};
-	// Far from nothing (a grid without a name) only the shape is kept.
+	// Far from zero (a grid without a name), only the shape is kept.
 	const dx = Math.abs(middle(x_m)) > 20_000 ? middle(x_m) : 0;
 	const dy = Math.abs(middle(y_m)) > 20_000 ? middle(y_m) : 0;
 	const out = projection.inverseAll(

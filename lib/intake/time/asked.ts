@@ -1,4 +1,4 @@
-/** What is asked of times, and what was answered. */
+/** Questions about times, and their answers. */
 import type { RawTable } from '../../formats/index.ts';
 import { Zone } from '../../units/zone.ts';
 import type { Given } from '../model.ts';
@@ -38,7 +38,7 @@ export function orderOf(answer: unknown): DateOrder | null {
 	return /^(d|dmy)|day/.test(text) ? 'day first' : null;
 }
 
-/** Seconds a record, as answered. */
+/** Seconds per record, as answered. */
 export function secondsGiven(given: Given): number | null {
 	for (const key of ['time: seconds per record', 'time', 'seconds per record']) {
 		const value = Number(given[key]);
@@ -67,7 +67,7 @@ export function dayGiven(given: Given): number | null {
 	return iso === undefined ? null : Date.parse(`${iso}T00:00:00Z`) / 1000;
 }
 
-/** The day that a file's name holds: "2026-10-08 north.csv", "20261008.csv". */
+/** The day in a file's name: "2026-10-08 north.csv", "20261008.csv". */
 export function dayInName(file: string): number | null {
 	const found = /(20\d{2})[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)/.exec(
 		file.split('/').at(-1) as string,

@@ -4,23 +4,23 @@ import type { Words } from '../names/words.ts';
 import { dayOf, type TimeCell, timeCell } from './cell.ts';
 import { dateOrder, type OrderGuess } from './order.ts';
 
-/** A column that tells of time, and how. */
+/** A column that may hold times, and how. */
 export interface TimeColumn {
 	column: RawColumn;
-	/** Name's strength for the best of time, date, clock, start. */
+	/** How strongly its name points to time, date, clock or start; the best of these. */
 	score: number;
 	kind: 'moment' | 'date' | 'clock' | 'start' | 'epoch' | 'day number' | 'seconds of day' | 'seconds of week' | 'count';
 	/** Seconds: since 1970 for moments and dates, since midnight for clocks, as counted for counts. */
 	seconds: Float64Array;
-	/** Offset from UTC stated in the cells, seconds; NaN where none is. */
+	/** Offset from UTC given in the cells, seconds; NaN if none is. */
 	offset_s: Float64Array | null;
 	order: OrderGuess | null;
-	/** What of the cells is no time (a log's number behind its start). */
+	/** Part of the cells that is not a time (a log's number after its start). */
 	rest: string[] | null;
 	distinct: number;
-	/** Cells hold times by AM and PM. */
+	/** True if cells use AM and PM. */
 	ampm: boolean;
-	/** Name speaks of UTC or of GPS. */
+	/** True if the name mentions UTC or GPS. */
 	says: 'utc' | 'gps' | null;
 	why: string;
 	odd: { row: number; found: string }[];
@@ -32,7 +32,7 @@ const SHEET_ZERO_S = Date.UTC(1899, 11, 30) / 1000;
 const EARLIEST_S = Date.UTC(1990, 0, 1) / 1000;
 const LATEST_S = Date.UTC(2100, 0, 1) / 1000;
 
-/** Every column that may tell of time. `order` overrules what a column says of day and month. */
+/** Every column that may hold times. `order` overrides the column's own order of day and month. */
 export function timeColumns(table: RawTable, dictionary: Words, order: OrderGuess | null): TimeColumn[] {
 	const out: TimeColumn[] = [];
 	for (const column of table.columns) {
@@ -154,7 +154,7 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 		odd: [],
 	});
 	if (column.since !== undefined) {
-		// Without an offset it is a moment of local time, and never of whatever zone this runs in.
+		// Without an offset it is local time, and never in the zone of the computer.
 		const local = !/(Z|[-+]\d\d:?\d\d)$/i.test(column.since);
 		const since_s = Date.parse(local ? `${column.since}Z` : column.since) / 1000;
 		const size = { ms: 0.001, min: 60, h: 3600, day: DAY_S, d: DAY_S }[column.unit ?? 's'] ?? 1;
@@ -191,7 +191,7 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 		});
 		return of('moment', seconds, 'it holds date and time in one number');
 	}
-	// Day numbers of spreadsheets for 1990 to 2099; a second a row is 1.2e-5 of a day.
+	// Spreadsheet day numbers for 1990 to 2099; one second per row is 1.2e-5 of a day.
 	if (low > 32_874 && high < 73_050 && high - low < 400 && (!whole || high - low < 60)) {
 		const seconds = v.map((x) => SHEET_ZERO_S + x * DAY_S);
 		return of(whole ? 'date' : 'day number', seconds, 'it counts days since 1899-12-30, as spreadsheets do');
@@ -216,7 +216,7 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 
 const packed = (x: number): boolean => x > 1.99e9 && x < 2.1e9 && Math.floor(x / 100) % 100 <= 31;
 
-/** HHMMSS: hours up to 23, never more than 59 minutes or seconds, and over a long log 59 is met. */
+/** HHMMSS: hours up to 23, never more than 59 minutes or seconds; over a long log, 59 occurs. */
 function clockNumbers(sorted: Float64Array): boolean {
 	let sixty = 0;
 	for (const x of sorted) {

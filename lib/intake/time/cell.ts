@@ -1,21 +1,21 @@
-/** What a cell says of a moment. A date whose day and month could be either way round stays open. */
+/** The date or time in a cell. A date whose day and month could be either way round stays open. */
 export interface TimeCell {
 	year: number;
-	/** The two numbers of a date in the order in which they stand; `order` says which is the month where known. */
+	/** The two numbers of a date in their order; `order` says which is the month if known. */
 	a: number;
 	b: number;
 	order: 'month first' | 'day first' | null;
-	/** The date is written so that it has one order only (year first, or the month as a word). */
+	/** The date has only one possible order (year first, or the month as a word). */
 	fixed: boolean;
-	/** Seconds since midnight, NaN where the cell holds a date alone. */
+	/** Seconds since midnight, NaN for a date alone. */
 	clock_s: number;
-	/** Seconds ahead of UTC where the cell says so; NaN otherwise. */
+	/** Seconds ahead of UTC if the cell gives them; NaN otherwise. */
 	offset_s: number;
-	/** True where the hour is by AM and PM. */
+	/** True if the hour uses AM and PM. */
 	ampm: boolean;
 	/** The sign between the numbers of the date. */
 	sign: string;
-	/** What of the cell is no time, outer signs taken off. */
+	/** Part of the cell that is not a time, without outer signs. */
 	rest: string;
 }
 
@@ -34,7 +34,7 @@ const MONTHS: readonly RegExp[] = [
 	/^(dec|dez|déc|dic)/,
 ];
 
-/** Zones that a logger may write behind a time, seconds ahead of UTC. */
+/** Zones that a logger may write after a time, seconds ahead of UTC. */
 const NAMED: Record<string, number> = {
 	z: 0,
 	utc: 0,
@@ -62,7 +62,7 @@ const PACKED = /(?:^|\b)(19|20)(\d{2})(0[1-9]|1[0-2])(0[1-9]|[12]\d|3[01])(?:[T_
 const WORDED = /(\d{1,2})[\s.-]+([a-zà-ÿ]{3,9})\.?[\s.,-]+(\d{4}|\d{2})/i;
 const WORDED_US = /([a-z]{3,9})\.?\s+(\d{1,2})(?:st|nd|rd|th)?,?\s+(\d{4})/i;
 
-/** Reads the date or time of day in a cell; null where there is neither. */
+/** Reads the date or time of day in a cell; null if there is neither. */
 export function timeCell(cell: string): TimeCell | null {
 	const out: TimeCell = {
 		year: Number.NaN,
@@ -120,7 +120,8 @@ function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 		const [a, b, c] = [Number(found[1]), Number(found[3]), found[4] as string];
 		const order = a > 12 ? 'day first' : b > 12 ? 'month first' : null;
 		out.fixed = false;
-		// 18/07/12 with two digits a year: the year may come first too, but then the first number is beyond any day's.
+		// 18/07/12 with a two-digit year: the year may come first too, but then the first number is larger than any
+		// day.
 		if (c.length === 2 && a > 31)
 			return set(out, yearOf(found[1] as string), b, Number(c), 'month first', found[2]) ? found : null;
 		return set(out, yearOf(c), a, b, order, found[2]) ? found : null;
@@ -173,7 +174,7 @@ function set(
 	return true;
 }
 
-/** Seconds since 1970 of midnight of the cell's day, as if local time were UTC; NaN for a day that no calendar has. */
+/** Seconds since 1970 of midnight of the cell's day, as if local time were UTC; NaN for an impossible day. */
 export function dayOf(cell: TimeCell, order: 'month first' | 'day first'): number {
 	const month = order === 'month first' ? cell.a : cell.b;
 	const day = order === 'month first' ? cell.b : cell.a;

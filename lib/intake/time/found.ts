@@ -5,24 +5,24 @@ import type { DateOrder } from './order.ts';
 
 /** Times of a table's rows. */
 export interface Instants {
-	/** Seconds since 1970, UTC; NaN where unknown. */
+	/** Seconds since 1970, UTC; NaN if unknown. */
 	time_s: Float64Array;
-	/** Rows in their machine's order where the file's own is another; null: the file's. */
+	/** Rows in their machine's order if it differs from the file's; null: the file's order. */
 	order: Int32Array | null;
-	/** Name of each row's run, where a column tells one log from another. */
+	/** Name of each row's run, if a column distinguishes logs. */
 	run: string[] | null;
-	/** Seconds a record where the way to the time went through durations. */
+	/** Seconds per record if times were computed from durations. */
 	used: Set<string>;
 	columns: ColumnReading[];
 	questions: Question[];
 	notes: string[];
-	/** True where the time of day is not known. */
+	/** True if the time of day is not known. */
 	timeless: boolean;
 	/** Only days are known. */
 	dayOnly: boolean;
 	zone: string | null;
 	odd: { row: number; column: string; found: string }[];
-	/** The same moment may be told as whole seconds or worse: step of the clock, seconds. */
+	/** Resolution of the clock, seconds: times may be rounded to whole seconds or coarser. */
 	grain_s: number;
 }
 
@@ -32,15 +32,15 @@ export interface TimeContext {
 	timeZone: string | null;
 	place: { lon_deg: number; lat_deg: number } | null;
 	dictionary?: Words;
-	/** What other files of the drop have decided of day and month. */
+	/** Order of day and month decided by other files of the drop. */
 	order: DateOrder | null;
-	/** Seconds a record, for logs without any time. */
+	/** Seconds per record, for logs without any time. */
 	interval: (() => Float64Array | null) | null;
-	/** Blocking where weights have to be joined by time. */
+	/** True if weights have to be joined by time: an open question then blocks. */
 	needed: boolean;
 }
 
-/** Start of a log whose time of day nobody knows. */
+/** Start of a log whose time of day is unknown. */
 export const NOWHERE_S = Date.UTC(2000, 0, 1) / 1000;
 
 export function read(out: Instants, c: TimeColumn, as: 'time' | 'date' | 'clock' | 'start', unit: string | null): void {

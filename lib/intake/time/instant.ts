@@ -8,7 +8,7 @@ import type { OrderGuess } from './order.ts';
 import { fromOrder, fromRuns, fromWeek } from './runs.ts';
 import { toUtc, zoneOf } from './zone.ts';
 
-/** Finds when each row was written. */
+/** Finds the time at which each row was written. */
 export function findInstants(table: RawTable, context: TimeContext): Instants {
 	const { given } = context;
 	const n = table.n;
@@ -133,7 +133,7 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 const momentUnit = (c: TimeColumn): string | null =>
 	c.kind === 'epoch' ? 's' : c.kind === 'day number' ? 'day' : null;
 
-/** A day's seconds and a clock's as moments; the clock of a file that names one day may pass midnight. */
+/** A day's seconds and a clock's as times; the clock of a file with a single day may pass midnight. */
 function join(day: Float64Array, clock: Float64Array): Float64Array {
 	const out = new Float64Array(day.length);
 	let extra = 0;

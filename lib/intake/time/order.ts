@@ -4,12 +4,12 @@ export type DateOrder = 'month first' | 'day first';
 
 export interface OrderGuess {
 	order: DateOrder;
-	/** 1 where the column decides. */
+	/** 1 if the column decides. */
 	sure: number;
 	because: string;
 }
 
-/** Which of a date's first two numbers is the month, by what a column of dates holds; null where there are no dates. */
+/** Which of a date's first two numbers is the month, from the values in a column of dates; null if there are no dates. */
 export function dateOrder(cells: Iterable<TimeCell | null>): OrderGuess | null {
 	const open = new Map<string, TimeCell>();
 	let any: TimeCell | null = null;
@@ -36,7 +36,7 @@ export function dateOrder(cells: Iterable<TimeCell | null>): OrderGuess | null {
 	if ([...open.values()].every((c) => c.a === c.b)) {
 		return { order: 'month first', sure: 1, because: 'day and month are the same number' };
 	}
-	// A harvest's days follow on each other: read the wrong way round they lie months apart.
+	// Harvest days follow each other: read in the wrong order, they lie months apart.
 	const span = (order: DateOrder) => {
 		const days = [...open.values()].map((c) => dayOf(c, order)).filter((d) => !Number.isNaN(d));
 		return (Math.max(...days) - Math.min(...days)) / 86_400;

@@ -1,4 +1,4 @@
-/** Times that no column holds as they are: starts and durations, weeks and seconds, the order of the rows. */
+/** Times that no column gives directly: starts and durations, weeks and seconds, the order of the rows. */
 import type { RawTable } from '../../formats/index.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
@@ -6,7 +6,7 @@ import { ask, secondsGiven, startGiven } from './asked.ts';
 import type { TimeColumn } from './candidates.ts';
 import { type Instants, NOWHERE_S, read, type TimeContext } from './found.ts';
 
-/** A start in a text column and durations: time is the start and what has run since, in order of the record number. */
+/** A start in a text column plus durations: time is the start plus the elapsed time, in order of the record number. */
 export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContext, out: Instants): Float64Array | null {
 	const n = table.n;
 	const names = start.rest ?? (start.column.text as string[]);
@@ -55,10 +55,10 @@ export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContex
 	return reading;
 }
 
-/** A log's name without the brackets about it. */
+/** A log's name without the brackets around it. */
 const runName = (rest: string, text: string): string => rest.replace(/^[([{\s]+|[)\]}\s]+$/g, '') || text;
 
-/** Counts up within each run without a number twice. */
+/** Whether it counts up within each run without repeating a number. */
 function numbered(v: Float64Array, run: readonly string[]): boolean {
 	const seen = new Set<string>();
 	for (let i = 0; i < v.length; i++) {
@@ -100,7 +100,7 @@ function leapSeconds(time_s: number): number {
 	return from.find(([at]) => time_s * 1000 >= at)?.[1] ?? 13;
 }
 
-/** No time at all: rows in the file's order, one after another. */
+/** No time at all: rows in the file's order, each one interval after the one before. */
 export function fromOrder(table: RawTable, date: TimeColumn | null, context: TimeContext, out: Instants): Float64Array {
 	const n = table.n;
 	const interval = context.interval?.() ?? null;

@@ -8,7 +8,7 @@ import type { Instants, TimeContext } from './found.ts';
 export const zoneOf = (context: TimeContext): string | null =>
 	context.timeZone ?? (context.place ? zoneAt(context.place.lon_deg, context.place.lat_deg) : null);
 
-/** Local or UTC: what the file says, what it was asked, the sun. */
+/** Local time or UTC: from the file, an answer, or the sun. */
 export function toUtc(
 	table: RawTable,
 	reading: Float64Array,
@@ -60,7 +60,7 @@ export function toUtc(
 	}
 	out.time_s = local;
 	if (answer !== null || main.kind === 'start') return;
-	// Grain is cut by day: at which of the two readings does the work lie in the night?
+	// Grain is cut by day: with which of the two readings is the work at night?
 	const asUtc = dayShare(reading, zone);
 	const asLocal = dayShare(local, zone);
 	const reason = out.columns.at(-1);

@@ -18,10 +18,10 @@ const CART: readonly Wanted[] = [
 	{ key: 'lon', name: 'lon', kind: 'angle', unit: 'degrees' },
 ];
 
-/** The largest fields take some thousand dumps; beyond this the file is something else, and what follows keeps a belief of each. */
+/** The largest fields take some thousand dumps; a file with more is something else, and later stages keep a belief for each. */
 const MOST_DUMPS = 2500;
 
-/** Reads the cart log's dumps and offloads on to the load book. `combines` are the names that the logs know. */
+/** Reads the cart log's dumps and offloads into the load book. `combines` are the names that the logs use. */
 export async function readCart(
 	source: Source,
 	plan: TablePlan,

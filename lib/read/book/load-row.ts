@@ -8,7 +8,7 @@ import { MOST_KG } from './weight.ts';
 
 export const text = (key: string, name = key): Wanted => ({ key, name, kind: null, unit: '' });
 
-/** Columns that cart log and tickets share. */
+/** Columns that the cart log and tickets share. */
 export const LOAD_COLUMNS: readonly Wanted[] = [
 	{ key: 'time', name: 'time', kind: 'time', unit: 's' },
 	text('truck_load'),
@@ -22,7 +22,7 @@ export const LOAD_COLUMNS: readonly Wanted[] = [
 
 const KG_HL_PER_LB_BU = POUND_KG / (BUSHEL_L / 100);
 
-/** Test weight in kg/hl, as given so or in lb/bu. */
+/** Test weight in kg/hl, converted from lb/bu where necessary. */
 function testWeight(row: TableRow): number {
 	const why = 'expected a test weight of 20 to 110 kg/hl, or 15 to 90 lb/bu';
 	const metric = row.spare('test_weight', why, (x) => x >= 20 && x <= 110);
@@ -36,7 +36,7 @@ const moistureOf = (row: TableRow): number =>
 
 export const orNull = (value: string): string | null => (value === '' ? null : value);
 
-/** "A" or "A+B" as names that the logs know, where case alone differs; a name of its own where none fits. */
+/** "A" or "A+B" as names that the logs use, ignoring case; a new name where none matches. */
 export function combinesOf(noted: string, known: readonly string[]): string[] {
 	if (noted === '') return [];
 	const same = (name: string) =>
@@ -47,7 +47,7 @@ export function combinesOf(noted: string, known: readonly string[]): string[] {
 	return [...new Set(parts.filter((part) => part !== '').map((part) => same(part) ?? part))];
 }
 
-/** A weight as a row gives it, and where it stands, for messages. */
+/** A weight of a row, and its column, for messages. */
 export interface Found {
 	kg: number;
 	name: string;
@@ -55,9 +55,9 @@ export interface Found {
 }
 
 /**
- * A row's weight and time; null where either is at fault, which is told here.
+ * A row's weight and time; null where either is invalid, which is reported here.
  *
- * @param weight null where a text stands in its place, which has been told
+ * @param weight null where there is a text in its place, which has already been reported
  */
 export function weighed(
 	row: TableRow,
@@ -72,7 +72,7 @@ export function weighed(
 	return { kg: weight.kg, time_s };
 }
 
-/** A row's own name, or its number; that one stands twice is said. */
+/** A row's own name, or its number; a repeated name is reported. */
 export function nameOf(
 	row: TableRow,
 	key: string,
@@ -93,7 +93,7 @@ export function nameOf(
 	return name;
 }
 
-/** What both note of a load beside its weight and time. */
+/** What both record of a load in addition to its weight and time. */
 export function notedOf(row: TableRow, file: string) {
 	return {
 		origin: { file, row: row.line },

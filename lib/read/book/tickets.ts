@@ -12,10 +12,10 @@ const TICKETS: readonly Wanted[] = [
 	...weightColumns('tare'),
 ];
 
-/** A net weight that differs from gross less tare by more than this is told. */
+/** A larger difference between the net weight and gross less tare is reported. */
 const APART = 0.005;
 
-/** Reads the certified scale's tickets on to the load book. */
+/** Reads the certified scale's tickets into the load book. */
 export async function readTickets(
 	source: Source,
 	plan: TablePlan,
@@ -54,7 +54,7 @@ export async function readTickets(
 	}
 	return rows;
 
-	/** Net as it stands or as gross less tare; null where a text stands in a weight's place (told here). */
+	/** Net as given, or gross less tare; null where there is a text in a weight's place (reported here). */
 	function netOf(row: TableRow): Found | null {
 		const given: Record<string, number> = {};
 		let text = false;

@@ -10,7 +10,7 @@ const TRACE: readonly Wanted[] = [
 	{ key: 'moving', name: 'moving', kind: null, unit: '' },
 ];
 
-/** Reads a cart indicator's weight against time. Weights may be below 0: a scale drifts about its zero. */
+/** Reads a cart indicator's weight over time. Weights may be negative: a scale drifts around its zero. */
 export async function readTrace(
 	source: Source,
 	plan: TablePlan,

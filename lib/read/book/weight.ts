@@ -5,7 +5,7 @@ import type { Wanted } from '../plan/mapping.ts';
 /** The largest road trains weigh a third of this. */
 export const MOST_KG = 500_000;
 
-/** Columns in which a weight may stand: the mapping's `weight`, or by name in kilograms, then pounds. */
+/** Columns that may hold a weight: the mapping's `weight`, or by name in kilograms, then pounds. */
 export function weightColumns(stem: string): Wanted[] {
 	return [
 		{ key: stem, name: `${stem}_kg`, kind: 'mass', unit: 'kg' },
@@ -13,7 +13,7 @@ export function weightColumns(stem: string): Wanted[] {
 	];
 }
 
-/** A weight in kg from whichever of its columns holds one; `name` is the column it came from, for messages. */
+/** A weight in kg from whichever of its columns has one; `name` is that column, for messages. */
 export function weightOf(row: TableRow, stem: string): { kg: number | null; key: string } {
 	const kg = row.number(stem);
 	if (kg === null || !Number.isNaN(kg) || !row.has(`${stem}_lb`)) return { kg, key: stem };
@@ -21,7 +21,7 @@ export function weightOf(row: TableRow, stem: string): { kg: number | null; key:
 	return { kg: lb === null ? null : lb * POUND_KG, key: `${stem}_lb` };
 }
 
-/** True where one of the columns of a weight is there. */
+/** True if one of the columns of a weight exists. */
 export function hasWeight(row: TableRow, stem: string): boolean {
 	return row.has(stem) || row.has(`${stem}_lb`);
 }

@@ -1,7 +1,7 @@
 import type { Note } from '../../model/index.ts';
 import type { TableRoom } from '../csv/table.ts';
 
-/** A year away from the logs a clock is not slow or fast: the year is wrong. */
+/** A clock this far from the logs is not slow or fast: the year is wrong. */
 const YEAR_S = 370 * 86_400;
 
 interface Timed {
@@ -10,8 +10,8 @@ interface Timed {
 }
 
 /**
- * Takes out the rows whose year is not the logs' and sets them aside; `middle_s` is the logs' middle. Where more than
- * a fifth are so it is the clock's way, not the row's: all are kept, and it is said.
+ * Removes rows whose year is not that of the logs and sets them aside; `middle_s` is the logs' median time. If this is
+ * more than a fifth of the rows, the clock is wrong and not the rows: all are kept, with a note.
  */
 export function setYearsAside<T extends Timed>(rows: T[], middle_s: number, room: TableRoom, notes: Note[]): T[] {
 	const far = rows.filter((row) => Math.abs(row.time_s - middle_s) > YEAR_S);

@@ -1,4 +1,4 @@
-/** One row of a CSV file as places in a buffer. The object is used again for the next row: copy what you keep. */
+/** One row of a CSV file as positions in a buffer. The object is reused for the next row: copy what you keep. */
 export interface Cells {
 	bytes: Uint8Array;
 	/** Start of each cell in `bytes`. */
@@ -10,7 +10,7 @@ export interface Cells {
 	line: number;
 }
 
-/** What `parseNumber` gives for a cell that holds something that is no finite number. */
+/** Result of `parseNumber` for a cell that is not blank and not a finite number. */
 export const NOT_A_NUMBER = Number.POSITIVE_INFINITY;
 
 const SPACE = 32;
@@ -24,9 +24,9 @@ const NINE = 57;
 const POWERS = Array.from({ length: 23 }, (_, i) => 10 ** i);
 
 /**
- * A cell's number: NaN for a blank cell, `NOT_A_NUMBER` for anything that is no plain finite decimal number.
- * Up to 15 digits are exact in a double and so is the power of ten, hence the one division is rounded correctly
- * (Clinger 1990); longer numbers and exponents go through `Number`.
+ * A cell's number: NaN for a blank cell, `NOT_A_NUMBER` for anything but a plain finite decimal number. Up to 15
+ * digits are exact in a double and so is the power of ten, hence the one division is rounded correctly (Clinger 1990);
+ * longer numbers and exponents go through `Number`.
  */
 export function parseNumber(bytes: Uint8Array, start: number, end: number, decimalComma: boolean): number {
 	let s = start;
@@ -78,7 +78,7 @@ function slowNumber(bytes: Uint8Array, s: number, e: number, decimalComma: boole
 
 const decoder = new TextDecoder();
 
-/** A cell as text without outer blanks; '' for a blank cell and for one that the row does not have. */
+/** A cell as text without outer blanks; '' for a blank cell or one that the row does not have. */
 export function cellText(cells: Cells, column: number): string {
 	if (column < 0 || column >= cells.count) return '';
 	const s = cells.starts[column] as number;
@@ -86,7 +86,7 @@ export function cellText(cells: Cells, column: number): string {
 	return s === e ? '' : decoder.decode(cells.bytes.subarray(s, e)).trim();
 }
 
-/** True for a cell that holds nothing but blanks. */
+/** True for a cell with nothing but blanks. */
 export function isBlank(cells: Cells, column: number): boolean {
 	for (let p = cells.starts[column] as number; p < (cells.ends[column] as number); p++) {
 		if ((cells.bytes[p] as number) > SPACE) return false;
@@ -94,7 +94,7 @@ export function isBlank(cells: Cells, column: number): boolean {
 	return true;
 }
 
-/** Spreadsheets leave rows of nothing but separators at the end of a table. */
+/** Spreadsheets leave rows of only separators at the end of a table. */
 export function allBlank(cells: Cells): boolean {
 	for (let k = 0; k < cells.count; k++) if (!isBlank(cells, k)) return false;
 	return true;

@@ -3,7 +3,7 @@ import { type Cells, cellText, isBlank } from './cells.ts';
 import { QuotedRows, type QuoteFault } from './quoted.ts';
 import { emptyCells, type RowSink, scanRows } from './scan.ts';
 
-/** What stands at the head of a CSV file. */
+/** Header of a CSV file. */
 export interface Head {
 	/** Column names without outer blanks. */
 	columns: string[];
@@ -12,7 +12,7 @@ export interface Head {
 	decimalComma: boolean;
 }
 
-/** Tells what went wrong with quotes: a row, or where rows were swallowed the file. */
+/** Reports an error in quotes: a row, or the whole file where rows were swallowed. */
 export function tellQuotes(faults: FileFaults, quotes: readonly QuoteFault[]): void {
 	for (const { line, found, why, whole } of quotes) {
 		if (whole) faults.whole(line, null, found, why);
@@ -22,22 +22,22 @@ export function tellQuotes(faults: FileFaults, quotes: readonly QuoteFault[]): v
 
 export interface CsvEnd {
 	bytes: number;
-	/** Rows below the header, blank lines not counted. */
+	/** Rows below the header, not counting blank lines. */
 	rows: number;
-	/** The file is none that can be read: why, and what was found. */
+	/** The file cannot be read as CSV: the reason, and what was found. */
 	broken: { found: string; why: string } | null;
 	quoteFaults: QuoteFault[];
 }
 
 const LF = 10;
 const LONGEST_ROW = 1 << 20;
-/** So many bytes are looked at for signs of a binary file. */
+/** Number of bytes checked for signs of a binary file. */
 const HEAD = 4096;
 
 /**
- * Reads a CSV file from chunks of any length. `begin` is told the head and says where rows go; null stops reading.
- * Comma, semicolon and tab are known as separators, by what the header has most of. Plain files take the byte
- * reader; from the first row with a quote on PapaParse takes over.
+ * Reads a CSV file from chunks of any length. `begin` gets the header and returns where rows go; null stops reading.
+ * The separator is the comma, semicolon or tab that is most frequent in the header. Plain files take the byte reader;
+ * from the first row with a quote on, PapaParse takes over.
  */
 export async function readCsv(
 	chunks: AsyncIterable<Uint8Array>,
@@ -90,7 +90,7 @@ export async function readCsv(
 			pending = new Uint8Array(0);
 			return;
 		}
-		// The chunk may be used again by whoever gave it: keep a copy.
+		// The source may reuse the chunk: keep a copy.
 		pending = all.slice(rest);
 		if (pending.length > LONGEST_ROW) throw new Error('no line ends within a megabyte');
 	};
@@ -125,7 +125,7 @@ function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
 	return all;
 }
 
-/** Past the byte order mark and blank lines' bytes are the scanner's business; only the mark is skipped. */
+/** Skips the byte order mark; the scanner handles blank lines. */
 function skipMark(bytes: Uint8Array): number {
 	return bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? 3 : 0;
 }
@@ -142,7 +142,7 @@ function firstLine(bytes: Uint8Array, from: number): Uint8Array | null {
 	return null;
 }
 
-/** Comma, semicolon or tab: whichever the header has most of outside quotes. */
+/** Comma, semicolon or tab: the one most frequent in the header outside quotes. */
 function separatorOf(line: Uint8Array): number {
 	const counts = new Map([
 		[44, 0],
@@ -157,7 +157,7 @@ function separatorOf(line: Uint8Array): number {
 	return [...counts].reduce((a, b) => (b[1] > a[1] ? b : a))[0];
 }
 
-/** Says what is binary about the first bytes of a file, or null for text. UTF-16 shows as zero bytes too. */
+/** The sign of a binary file in the first bytes, or null for text. UTF-16 shows as zero bytes too. */
 export function binarySign(bytes: Uint8Array, already = 0): { found: string; why: string } | null {
 	const at = bytes.subarray(0, Math.max(0, HEAD - already)).indexOf(0);
 	if (at < 0) return null;

@@ -1,4 +1,4 @@
-/** What is used of PapaParse. Its published types pull in Node's names, which this code must not see. */
+/** The part of PapaParse that is used. Its published types depend on Node's types, which are not available here. */
 declare module 'papaparse' {
 	interface Parsed {
 		data: string[][];
@@ -7,7 +7,7 @@ declare module 'papaparse' {
 	}
 	class Parser {
 		constructor(config: { delimiter: string; newline: string });
-		/** `ignoreLastRow` leaves what may be an incomplete row for the next call; `meta.cursor` is where it starts. */
+		/** `ignoreLastRow` leaves a possibly incomplete row for the next call; `meta.cursor` is where it starts. */
 		parse(input: string, baseIndex: number, ignoreLastRow: boolean): Parsed;
 	}
 	const papa: { Parser: typeof Parser };

@@ -2,22 +2,22 @@ import papa from 'papaparse';
 import type { Cells } from './cells.ts';
 import { emptyCells, type RowSink, widen } from './scan.ts';
 
-/** A row longer than this is no row: a quote was opened and never closed. */
+/** A longer row is not a row: a quote was opened and never closed. */
 const LONGEST = 1 << 20;
 
-/** What went wrong with quotes, on which line. */
+/** An error in quotes and its line. */
 export interface QuoteFault {
 	line: number;
-	/** How the cell begins. */
+	/** Beginning of the cell. */
 	found: string;
 	why: string;
-	/** Rows below it were swallowed: what is read of the file is not what it holds. */
+	/** Rows below it were swallowed: what was read is not what the file holds. */
 	whole: boolean;
 }
 
 /**
- * Rows of a file with quotes, by PapaParse, on pieces of text of any length. Gives the same cells in the same form
- * as `scanRows` does for a file without.
+ * Rows of a file with quotes, by PapaParse, on pieces of text of any length. Gives the same cells in the same form as
+ * `scanRows` does for a file without quotes.
  */
 export class QuotedRows {
 	readonly faults: QuoteFault[] = [];
@@ -40,11 +40,11 @@ export class QuotedRows {
 		this.cells.bytes = new Uint8Array(1 << 12);
 	}
 
-	/** Takes bytes on; throws nothing. */
+	/** Adds bytes; throws nothing. */
 	push(bytes: Uint8Array): void {
 		if (this.given < 0) return;
 		this.pending += this.decoder.decode(bytes, { stream: true });
-		// Parsing an open row again and again costs its length squared: wait until more has come.
+		// Parsing an open row again and again costs its length squared: wait for more.
 		if (this.pending.length < this.given) return;
 		const parsed = this.parser.parse(this.pending, 0, true);
 		this.rows(parsed);
@@ -79,8 +79,8 @@ export class QuotedRows {
 	}
 
 	/**
-	 * A note of two lines is one cell. A quote that stands there by mistake runs on to the next quote, whole rows of
-	 * the file within it: then the row has other cells than the header, or its cell hides as many separators as a row.
+	 * A note of two lines is one cell. A stray quote extends to the next quote, with whole rows of the file inside:
+	 * then the row's cells do not match the header, or a cell contains as many separators as a row.
 	 */
 	private swallows(row: readonly string[], torn: boolean): boolean {
 		if (torn || (this.wanted > 0 && row.length !== this.wanted)) return true;

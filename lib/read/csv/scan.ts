@@ -4,15 +4,15 @@ const LF = 10;
 const CR = 13;
 const QUOTE = 34;
 
-/** Takes one row; the cells are only good until it returns. */
+/** Receives one row; the cells are valid only until it returns. */
 export type RowSink = (cells: Cells) => void;
 
-/** An empty row to be filled again and again. */
+/** An empty row to be reused. */
 export function emptyCells(): Cells {
 	return { bytes: new Uint8Array(0), starts: new Int32Array(64), ends: new Int32Array(64), count: 0, line: 1 };
 }
 
-/** Room for more cells a row. */
+/** Makes room for more cells per row. */
 export function widen(cells: Cells): void {
 	const wider = (a: Int32Array) => {
 		const b = new Int32Array(a.length * 2);
@@ -24,9 +24,9 @@ export function widen(cells: Cells): void {
 }
 
 /**
- * Splits bytes without quotes into rows and cells, from `from` on, and hands each whole row to `sink`.
- * `cells.line` counts on; blank lines are counted and not handed on.
- * Returns the start of the first row not handed on: incomplete, or with a quote in it (`quoted`).
+ * Splits bytes without quotes into rows and cells, from `from` on, and passes each complete row to `sink`.
+ * `cells.line` continues; blank lines are counted and skipped. Returns the start of the first row not passed on:
+ * incomplete, or with a quote in it (`quoted`).
  */
 export function scanRows(
 	bytes: Uint8Array,

@@ -8,7 +8,7 @@ import { Clock } from '../time/clock.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
 import { type Head, readCsv, tellQuotes } from './csv.ts';
 
-/** What is the same for every table kept by hand. */
+/** What all tables kept by hand have in common. */
 export interface TableRoom {
 	crop: Crop;
 	zone: Zone | null;
@@ -19,7 +19,7 @@ export interface TableRoom {
 /** One row of a table kept by hand (cart log, tickets, trace), read by keys. */
 export class TableRow {
 	cells!: Cells;
-	/** How well the time last read is known. */
+	/** Precision of the time last read. */
 	grain: TimeGrain = 'none';
 
 	constructor(
@@ -39,7 +39,7 @@ export class TableRow {
 		return this.places.has(key);
 	}
 
-	/** Name in the file of the column for a key. */
+	/** Name of a key's column in the file. */
 	name(key: string): string {
 		return this.places.get(key)?.name ?? key;
 	}
@@ -50,7 +50,7 @@ export class TableRow {
 		return place.index < 0 ? (place.text ?? String(place.constant)) : rearmed(cellText(this.cells, place.index));
 	}
 
-	/** A number in the library's own unit: NaN for a blank, null for a text (the caller tells the fault). */
+	/** A number in the library's own unit: NaN for a blank, null for a text (the caller reports the fault). */
 	number(key: string): number | null {
 		const place = this.places.get(key);
 		if (place === undefined) return Number.NaN;
@@ -62,7 +62,7 @@ export class TableRow {
 		return value === NOT_A_NUMBER ? null : value * place.factor;
 	}
 
-	/** A number that the row can do without: what is none is told, and left out. */
+	/** An optional number: an invalid one is reported and left out. */
 	spare(key: string, why = 'expected a number', fits: (value: number) => boolean = () => true): number {
 		const value = this.number(key);
 		if (value !== null && (Number.isNaN(value) || fits(value))) return value;
@@ -70,7 +70,7 @@ export class TableRow {
 		return Number.NaN;
 	}
 
-	/** UTC seconds, NaN where blank; null where the row is faulty by it. Sets `grain`. */
+	/** UTC seconds, NaN where blank; null where it makes the row invalid. Sets `grain`. */
 	time(): number | null {
 		const { clock, timePlace } = this;
 		this.grain = 'none';
@@ -82,8 +82,8 @@ export class TableRow {
 }
 
 /**
- * Reads a table kept by hand row by row. `check` looks at the columns found and may tell what is missing;
- * `row` takes each row. Returns the number of rows; nothing is handed on where the file is at fault.
+ * Reads a table kept by hand row by row. `check` gets the columns found and may report missing ones; `row` gets each
+ * row. Returns the number of rows; nothing is passed on if the file is invalid.
  */
 export async function readTable(
 	source: Source,

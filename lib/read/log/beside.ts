@@ -2,12 +2,12 @@ import type { Crop, Records } from '../../model/index.ts';
 
 const POUND_KG = 0.45359237;
 const LEAST = 30;
-/** So many records tell the ratio well enough. */
+/** Number of records that is enough to estimate the ratio. */
 const MOST = 20_000;
-/** Wet or dry, a lag, grain left out: a yield column differs from the flow by a tenth and more without any slip. */
+/** Wet or dry basis, a delay, grain left out: these alone make a yield column differ from the flow by a tenth and more. */
 const NEAR = 0.12;
 
-/** A log's own yield beside its flow: what they say of the same records, in the library's own units. */
+/** A log's own yield and its flow, compared on the same records, in the library's own units. */
 export class YieldBeside {
 	private readonly ratios: number[] = [];
 
@@ -25,7 +25,7 @@ export class YieldBeside {
 		}
 	}
 
-	/** What to say of the ratio, or null where it is about one. */
+	/** The remark on the ratio, or null if it is about one. */
 	text(): string | null {
 		if (this.ratios.length < LEAST) return null;
 		const ratio = Float64Array.from(this.ratios).sort()[this.ratios.length >> 1]!;

@@ -2,13 +2,13 @@ import type { Field, Records, SetAside } from '../../model/index.ts';
 
 /** The largest machines take some 40 kg/s; in pounds read as kilograms that would be 90. */
 const MOST_KG_S = 200;
-/** No crop has brought 50 t/ha; in feet read as meters, the worst that is usual, 65. */
+/** No crop has yielded 50 t/ha; feet read as meters, the worst common error, give 65. */
 const MOST_KG_HA = 120_000;
 const LEAST = 30;
 /** A monitor may be off by a unit, not by this. */
 const MOST_TIMES = 10;
 
-/** Faults of logs, and of the field's total, beyond what any machine takes, or any field bears, whatever unit was confused. */
+/** Faults of logs, and of the field's total, beyond what any machine or field can give, whatever unit was confused. */
 export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 	plan.logs.forEach((log, index) => {
 		const column = log.columns?.flow?.column ?? log.columns?.yield?.column ?? 'flow_kg_s';

@@ -2,7 +2,7 @@ import type { Position } from 'geojson';
 import type { Field, Note } from '../../model/index.ts';
 import { massInBoth } from '../../units/index.ts';
 
-/** What can only be said once everything is read. */
+/** Cautions that need everything to be read first. */
 export function cautions(field: Field): Note[] {
 	const notes: Note[] = [];
 	const caution = (text: string) => notes.push({ level: 'caution', text });
@@ -25,7 +25,7 @@ export function cautions(field: Field): Note[] {
 	return notes;
 }
 
-/** Names in field.json that no log knows. */
+/** Names in field.json that no log uses. */
 function strangers({ plan, records }: Field, caution: (text: string) => void): void {
 	const known = new Set(records.combines);
 	const named = new Set([
@@ -43,15 +43,15 @@ function season({ plan, records }: Field, caution: (text: string) => void): void
 	const middle_s = records.time_s[records.n >> 1];
 	if (plan.season === null || middle_s === undefined) return;
 	const year = new Date(middle_s * 1000).getUTCFullYear();
-	// Southern harvests run over the new year.
+	// Southern harvests extend over the new year.
 	if (Math.abs(year - plan.season) > 1) caution(`field.json says season ${plan.season}, the logs are of ${year}.`);
 }
 
-/** No clock is searched for beyond this: half a day, the slip of morning and afternoon. */
+/** Clock offsets are not searched beyond this: half a day, the error of confusing AM and PM. */
 const REACH_S = 12 * 3600;
 const DAY_S = 86_400;
 
-/** A cart log whose dumps lie on other days than the logs: its date was wrong, or it is another field's. */
+/** A cart log whose dumps are on other days than the logs: its date was wrong, or it belongs to another field. */
 function days({ book, plan, records }: Field, caution: (text: string) => void): void {
 	const own = (field: string | null) => field === null || field.toLowerCase() === (plan.name ?? field).toLowerCase();
 	const timed = book.dumps
@@ -62,7 +62,7 @@ function days({ book, plan, records }: Field, caution: (text: string) => void): 
 	for (const t of records.time_s) [start_s, end_s] = [Math.min(start_s, t), Math.max(end_s, t)];
 	const off = (t: number) => (t < start_s ? t - start_s : t > end_s ? t - end_s : 0);
 	const far = timed.filter((t) => Math.abs(off(t)) > REACH_S);
-	// A list of a whole season has some dumps of these days.
+	// A list of a whole season has some dumps on these days.
 	if (far.length < 0.9 * timed.length) return;
 	const by_s = off(far.sort((a, b) => a - b)[far.length >> 1] as number);
 	const n = Math.max(1, Math.round(Math.abs(by_s) / DAY_S));
@@ -71,10 +71,10 @@ function days({ book, plan, records }: Field, caution: (text: string) => void): 
 	);
 }
 
-/** Grain of a machine that cuts comes with the header down. */
+/** Grain is recorded while the header is down; above this share with the header up, the column looks inverted. */
 const RAISED_SHARE = 0.6;
 
-/** Columns of a log that hold nothing of what they should, or the reverse. */
+/** Columns of a log that are never positive, and header columns that look inverted. */
 function logs({ plan, records: r }: Field, caution: (text: string) => void): void {
 	plan.logs.forEach((log, index) => {
 		const held = { flow_kg_s: 0, swath_m: 0, distance_m: 0 };
@@ -104,7 +104,7 @@ function logs({ plan, records: r }: Field, caution: (text: string) => void): voi
 	});
 }
 
-/** A dump that is more than the cart holds. */
+/** A dump larger than the cart's capacity. */
 function size({ book, plan }: Field, caution: (text: string) => void): void {
 	const sizes = Object.values(plan.scales).flatMap((s) => s.size_kg ?? []);
 	if (sizes.length === 0) return;

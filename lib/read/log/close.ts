@@ -1,10 +1,10 @@
-/** After a log's last row: records without a time, and such as are far from all others in time or place. */
+/** After a log's last row: records without a time, and records far from all others in time or place. */
 import type { Records } from '../../model/index.ts';
 import type { FileFaults } from '../faults.ts';
 import type { LogColumns, LogRoom } from './columns.ts';
 import type { Growing } from './grow.ts';
 
-/** A row's numbers are not believed to lie further from the file's middle year than this. */
+/** Rows whose numbers lie further from the file's median year than this are not accepted. */
 const YEAR_S = 370 * 86_400;
 
 /** One folder is one field: the largest is a tenth of this across. */
@@ -12,7 +12,7 @@ const FAR_M = 50_000;
 
 const M_PER_DEG = 111_195;
 
-/** Of records from `from` on: does one lie further from the middle place than any field reaches? */
+/** Whether any record from `from` on lies further from the median place than any field extends. */
 function farFromMiddle(records: Records, from: number): (i: number) => boolean {
 	const { lat_deg, lon_deg } = records;
 	const lat0 = middleOf(lat_deg, from, records.n);
@@ -25,13 +25,13 @@ function farFromMiddle(records: Records, from: number): (i: number) => boolean {
 	};
 }
 
-/** The middle one of a file's times, of a thousand spread over it. */
+/** Median of a thousand of a file's times, spread over the file. */
 function middleTime(records: Records, from: number): number {
 	const middle = middleOf(records.time_s, from, records.n);
 	return Number.isNaN(middle) && records.n === from ? 0 : middle;
 }
 
-/** The middle one of a column's known values, of a thousand spread over it. */
+/** Median of a thousand of a column's known values, spread over it. */
 function middleOf(values: Float64Array, from: number, end: number): number {
 	const step = Math.max(1, Math.floor((end - from) / 1000));
 	const some: number[] = [];
@@ -40,7 +40,7 @@ function middleOf(values: Float64Array, from: number, end: number): number {
 	return known[known.length >> 1] ?? Number.NaN;
 }
 
-/** A record without a time follows on the record before it, so that its grain keeps its place. */
+/** A record without a time follows the record before it, so that its grain stays in place. */
 export function fillTimes(room: LogRoom, file: string, from: number, without: readonly number[]): void {
 	if (without.length === 0) return;
 	const { records, untimed } = room.growing;
@@ -61,7 +61,7 @@ export function fillTimes(room: LogRoom, file: string, from: number, without: re
 	});
 }
 
-/** Sets aside the records whose place or year no other record of the log comes near. */
+/** Sets aside records whose place or year is far from all other records of the log. */
 export function dropFar(growing: Growing, from: number, faults: FileFaults, { time, numbers }: LogColumns): void {
 	const { records } = growing;
 	const middle = middleTime(records, from);

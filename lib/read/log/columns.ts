@@ -8,7 +8,7 @@ import { Clock } from '../time/clock.ts';
 import type { Growing } from './grow.ts';
 import { Words } from './words.ts';
 
-/** Columns of numbers in Records. */
+/** Numeric columns in Records. */
 export type NumberColumn =
 	| 'lat_deg'
 	| 'lon_deg'
@@ -80,16 +80,16 @@ export function baseName(file: string): string {
 	return (file.split('/').pop() as string).replace(/\.[^.]*$/, '') || file;
 }
 
-/** Where a log's columns are. */
+/** Columns of a log. */
 export interface LogColumns {
 	clock: Clock;
 	time: Place;
 	numbers: readonly NumberPlace[];
 	yieldAt: Place | null;
-	/** A yield that is not used, to look at beside the flow. */
+	/** A yield column that is not used, kept to compare with the flow. */
 	besideAt: Place | null;
 	combine: Place | null;
-	/** Number of the combine of rows that name none. */
+	/** Index of the combine for rows that name none. */
 	ownCombine: number;
 	variety: Place | null;
 	load: Place | null;
@@ -97,7 +97,7 @@ export interface LogColumns {
 	auger: Place | null;
 }
 
-/** Finds every column; null where one is missing or at fault. */
+/** Finds every column; null if one is missing or invalid. */
 export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: FileFaults): LogColumns | null {
 	const columns = new Columns(head.columns, log.columns, room.plan.crop, faults);
 	const need = (wanted: Wanted): Place | null => {
@@ -139,7 +139,7 @@ export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: File
 	const optional = [COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => columns.place(w));
 	const [combine = null, variety = null, load = null, header = null, auger = null] = optional;
 	for (const text of columns.cautions) room.notes.push({ level: 'caution', text: `${faults.file}: ${text}` });
-	// Opening the clock may find faults too ("since"), so it comes before the last look.
+	// Opening the clock may find faults too ("since"), so it comes before the last check.
 	const clock = time === null ? null : new Clock(time, room.zone, head.decimalComma, faults);
 	if (faults.stop.length > 0 || clock === null || time === null) return null;
 	const own = log.combine ?? baseName(log.file);
@@ -150,7 +150,7 @@ export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: File
 	return { clock, time, numbers, yieldAt, besideAt, combine, ownCombine, variety, load, header, auger };
 }
 
-/** A log without a column of widths takes the header's width from field.json. */
+/** A log without a width column takes the header width from field.json. */
 function swathFromPlan(log: LogPlan, room: LogRoom, numbers: NumberPlace[], columns: Columns): void {
 	if (numbers.some((n) => n.into === 'swath_m') || columns.mapped('swath')) return;
 	const swath_m = log.combine === null ? null : (room.plan.combines[log.combine]?.swath_m ?? null);

@@ -1,17 +1,17 @@
 import type { Field, Note, Records } from '../../model/index.ts';
 import { massInBoth } from '../../units/index.ts';
 
-/** A gap this long or longer is a break, not lost records. */
+/** A gap of at least this length is a break, not lost records. */
 const LONGEST_S = 120;
-/** Flow on both sides of a gap that says that grain came through: a share of the usual flow. */
+/** Flow on both sides of a gap that shows that grain came through: a share of the usual flow. */
 const FLOWING = 0.6;
 
-/** Grain that came through while nothing was recorded: the flow is there before a gap and after it. */
+/** Grain that came through while nothing was recorded: there is flow before and after the gap. */
 export function gapNotes({ records, plan }: Field): Note[] {
 	const notes: Note[] = [];
 	plan.logs.forEach(({ file }, index) => {
 		const { gaps, lost_s, lost_kg } = gapsOf(records, index);
-		// One or two records lost at random are in every log.
+		// Every log loses one or two records at random.
 		if (!(lost_kg > 0) || (gaps < 3 && lost_s < 10)) return;
 		notes.push({
 			level: 'caution',

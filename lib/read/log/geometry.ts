@@ -1,6 +1,6 @@
 import type { Field, Note, Records } from '../../model/index.ts';
 
-/** Ratios of units that people confuse, and what each looks like: `read` as it is read, `meant` as it may be meant. */
+/** Ratios of units that are often confused: `read` as it is read, `meant` as it may be meant. */
 const LENGTHS: readonly [number, string][] = [
 	[3.28084, 'feet read as meters'],
 	[1 / 3.28084, 'meters read as feet'],
@@ -24,13 +24,13 @@ const SPEEDS: readonly [number, string][] = [
 	[1 / 3.28084, 'm/s read as ft/s'],
 	[1.94384, 'knots read as m/s'],
 ];
-/** A ratio counts as one of these within this share; medians of a log are better known than that. */
+/** A ratio counts as one of these within this share; medians of a log are more accurate than that. */
 const NEAR = 0.04;
-/** Spacing of passes is known less well than ways are. */
+/** Spacing of passes is less accurate than distances. */
 const WIDTH_NEAR = 0.2;
-/** Ratios further from one than this are told even where no unit explains them. */
+/** Ratios further from one than this are reported even if no unit explains them. */
 const FAR = 1.3;
-/** Records that must agree before anything is said. */
+/** Number of records needed before anything is reported. */
 const LEAST = 30;
 const M_PER_DEG = 111_195;
 
@@ -56,7 +56,8 @@ export function geometryNotes({ records, plan }: Field): Note[] {
 			);
 		}
 		const width = spacing(records, rows, ground);
-		// Passes overlap, and lands are opened: only a ratio near one of units says something.
+		// Passes overlap, and the first pass of a strip has no neighbor: only a ratio near that of two units is
+		// meaningful.
 		const looks = LENGTHS.find(([one]) => Math.abs(Math.log(width / one)) < WIDTH_NEAR);
 		if (looks) {
 			say(
@@ -83,10 +84,10 @@ const median = (values: number[]) => {
 	return Float64Array.from(values).sort()[values.length >> 1]!;
 };
 
-/** Rows taken together: a receiver that stands still for some rows and then jumps is right over all of them. */
+/** Rows combined: a receiver that stands still for some rows and then jumps is right over all of them. */
 const TOGETHER = 10;
 
-/** Medians of distance, speed and interval over what positions and times of neighboring rows say. */
+/** Medians of distance, speed and interval, each over the value from positions and times of neighboring rows. */
 function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed: number; interval: number } {
 	const distance: number[] = [];
 	const speed: number[] = [];
@@ -120,11 +121,11 @@ function between_m(r: Records, i: number, j: number): number {
 	return Math.hypot(north_m, east_m);
 }
 
-/** Places looked at for the spacing of passes. */
+/** Number of places checked for the spacing of passes. */
 const PLACES = 400;
-/** Passes wider than this apart are no neighbors. */
+/** Passes farther apart than this are not neighbors. */
 const WIDEST_M = 80;
-/** The same pass is what was driven within this time. */
+/** Records within this time belong to the same pass. */
 const PASS_S = 60;
 
 /** The log's header width over the distance to the nearest pass of any log driven at another time, at many places. */
@@ -182,7 +183,7 @@ class Ground {
 		return (Math.floor(x / this.cell_m) + a) * 4_000_037 + Math.floor(y / this.cell_m) + b;
 	}
 
-	/** Distance across the way from record j to record i to the nearest way driven at another time. */
+	/** Distance across the direction of travel from record j to record i, for the nearest pass driven at another time. */
 	nearestPass_m(i: number, j: number): number {
 		const { r } = this;
 		const [x, y] = [this.x(i), this.y(i)];
@@ -206,7 +207,7 @@ class Ground {
 	}
 }
 
-/** Moisture that no grain has: a share of one, or tenths of a percent. */
+/** Moisture that no grain has: a fraction of one, or tenths of a percent. */
 function moisture(r: Records, rows: readonly number[], name: string, say: (text: string) => void): void {
 	const middle = median(rows.map((i) => r.moisture_pct[i]!).filter((m) => m > 0));
 	if (middle <= 1) {

@@ -4,7 +4,7 @@ type Column = {
 	[K in keyof Records]-?: Records[K] extends ArrayLike<number> & ArrayBufferView ? K : never;
 }[keyof Records];
 
-/** Columns of Records that have one value a record. */
+/** Columns of Records with one value per record. */
 const COLUMNS: readonly Column[] = [
 	'combine',
 	'log',
@@ -40,8 +40,8 @@ export class Growing {
 	}
 
 	/**
-	 * Makes sure that one more record fits; true where the arrays were replaced by longer ones. `share` of the file
-	 * whose records start at `from` is read: what is to come is judged by it, since copying costs time.
+	 * Makes room for one more record; true if the arrays were replaced by longer ones. `share` of the file whose
+	 * records start at `from` has been read, which predicts how many are to come, since copying takes time.
 	 */
 	fit(from: number, share: number): boolean {
 		if (this.records.n < this.room) return false;
@@ -57,7 +57,7 @@ export class Growing {
 		return true;
 	}
 
-	/** Takes out the records for which `drop` is true, from `from` on; the others keep their order. */
+	/** Removes the records for which `drop` is true, from `from` on; the others keep their order. */
 	drop(from: number, drop: (i: number) => boolean): void {
 		const { records } = this;
 		let kept = from;
@@ -72,7 +72,7 @@ export class Growing {
 		records.n = kept;
 	}
 
-	/** The records in arrays of just their length. One after another, so that no two copies of all are held at once. */
+	/** The records in arrays of exactly their length. One after another, so that there are never two copies of all. */
 	done(): Records {
 		const { records } = this;
 		const columns = records as unknown as Record<Column, Float64Array>;

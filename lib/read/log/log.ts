@@ -12,8 +12,8 @@ import { Words } from './words.ts';
 import { yesNo } from './yesno.ts';
 
 /**
- * Outside of these no column in whatever unit can be: far wider than what is usual, since a unit that was confused is
- * to be found and named by what it does to the whole log, and a spike of a sensor is mended later.
+ * Limits that no column can exceed in any unit: far wider than usual, since a confused unit is found and named by its
+ * effect on the whole log, and a sensor's spike is handled later.
  */
 const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
 	['interval_s', 0, 86_400, 'expected an interval from 0 to 86400 s'],
@@ -26,7 +26,7 @@ const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
 	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
 ];
 
-/** Reads one log's records on to the others. Its faults say what was set aside and whether it stops the run. */
+/** Adds one log's records to the others. Its faults list what was set aside and whether it stops the run. */
 export async function readLog(
 	source: Source,
 	log: LogPlan,
@@ -87,7 +87,7 @@ class LogReader {
 		this.take();
 	}
 
-	/** The arrays that rows go into; asked again whenever they have grown. */
+	/** The arrays that rows go into; fetched again whenever they have grown. */
 	private take(): void {
 		this.numbers.forEach((n, k) => {
 			this.arrays[k] = this.room.growing.records[n.into];
@@ -125,7 +125,7 @@ class LogReader {
 		records.n++;
 	}
 
-	/** Cells beyond the header must be blank; fewer than the header has is a row cut short. */
+	/** Cells beyond the header must be blank; a row with fewer cells than the header was cut short. */
 	private widthFits(cells: Cells): boolean {
 		const wanted = this.head.columns.length;
 		if (cells.count === 1 && isBlank(cells, 0)) return false;
@@ -210,7 +210,7 @@ class LogReader {
 		return value * place.factor;
 	}
 
-	/** Flow from yield over the record's ground; missing where any part is. */
+	/** Flow from yield over the record's ground; missing if any part is. */
 	private flowFromYield(place: Place, records: Records, i: number, cells: Cells): boolean {
 		const c = place.index;
 		const read = this.numberAt(place, cells);

@@ -1,6 +1,6 @@
 import type { Note, Records, SetAside } from '../../model/index.ts';
 
-/** Records that say the same ground at the same moment again. */
+/** Records that repeat the same ground at the same moment. */
 export interface Twice {
 	/** 1 for a record that is not counted. */
 	drop: Uint8Array;
@@ -8,27 +8,27 @@ export interface Twice {
 	notes: Note[];
 }
 
-/** Entries told one by one of one file; what is beyond them is told by its number. */
+/** Entries listed one by one per file; only the number of further ones is given. */
 const LISTED = 10_000;
-/** Seconds about a record over which its combine's seconds are counted. */
+/** Seconds around a record over which its combine's seconds are counted. */
 const WINDOW_S = 10;
 /** A rewritten export rounds times to the second and positions to a decimeter or two. */
 const NEAR_S = 1.05;
 const NEAR_M = 0.3;
-/** So many records about one are looked at: a clock that stands still all day must not cost a day. */
+/** Most records examined around one: a clock that stands still all day must not take a day to check. */
 const MOST_NEAR = 40;
 const M_PER_DEG = 111_195;
 
 /**
- * Finds records that stand twice: equal in time and position in two logs or under two combines, and rows of one combine
- * that come again (equal, or a second and a decimeter apart) where its records say more seconds than the clock has. A
- * clock that stands still for a moment, or rows in any order, are no such thing: the seconds add up.
+ * Finds repeated records: equal in time and position in two logs or under two combines, and repeated rows of one
+ * combine (equal, or a second and a decimeter apart) where its records cover more seconds than passed on the clock. A
+ * clock that stands still for a moment, or rows in any order, do not count: their seconds add up.
  *
  * @param files - name of each log's file
  */
 export function recordsTwice(records: Records, untimed: Uint8Array, files: readonly string[]): Twice {
 	const drop = new Uint8Array(records.n);
-	/** Record that each dropped one repeats. */
+	/** The record that each dropped one repeats. */
 	const of = new Map<number, number>();
 	acrossLogs(records, untimed, drop, of);
 	const acrossOnly = of.size;
@@ -40,7 +40,7 @@ function placed(records: Records, untimed: Uint8Array, i: number): boolean {
 	return untimed[i] === 0 && !Number.isNaN(records.lat_deg[i] as number) && !Number.isNaN(records.lon_deg[i] as number);
 }
 
-/** Two machines are never in one place at one moment. */
+/** Two machines are never at the same place at the same moment. */
 function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of: Map<number, number>): void {
 	const { log, combine, time_s, lat_deg, lon_deg } = records;
 	let alike = true;
@@ -73,7 +73,7 @@ function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of:
 	}
 }
 
-/** Sums over records in order of time, from which some can be taken out (Fenwick 1994). */
+/** Sums over records in order of time, from which some can be removed (Fenwick 1994). */
 class Sums {
 	private readonly tree: Float64Array;
 
@@ -94,7 +94,7 @@ class Sums {
 	}
 }
 
-/** One combine cannot have more seconds in its records than the clock had. */
+/** A combine's records cannot cover more seconds than passed on the clock. */
 function withinCombine(
 	records: Records,
 	untimed: Uint8Array,
@@ -114,7 +114,7 @@ function withinCombine(
 	if (!sorted) own.sort((a, b) => time_s[a]! - time_s[b]! || a - b);
 	const budget = new Budget(records, own);
 	const settle = (same: (i: number, j: number) => boolean, reach_s: number) => {
-		// In the file's order, so that it is the later row that does not count.
+		// In the file's order, so that the later row is the one that does not count.
 		for (const k of candidates(records, own, same, reach_s)) {
 			const i = own[k.at]!;
 			if (drop[i] || drop[k.of]) continue;
@@ -129,12 +129,12 @@ function withinCombine(
 	settle((i, j) => nearRows(records, i, j), NEAR_S);
 }
 
-/** Seconds that one combine's records say, against those that the clock had. `own` are its records in order of time. */
+/** Seconds that one combine's records cover, and those that passed on the clock. `own` are its records in order of time. */
 class Budget {
 	readonly usual_s: number;
 	private readonly time_s: Float64Array;
 	private readonly interval_s: Float64Array;
-	/** Clock seconds up to each record, but for gaps in which nothing was recorded. */
+	/** Clock seconds up to each record, without gaps in which nothing was recorded. */
 	private readonly clock_s: Float64Array;
 	private readonly window_s: number;
 	private readonly sums: Sums;
@@ -152,7 +152,7 @@ class Budget {
 		this.sums = new Sums(this.interval_s);
 	}
 
-	/** Seconds that the records about the k-th say beyond those of the clock. */
+	/** Seconds that the records around the k-th cover beyond those of the clock. */
 	excess_s(k: number): number {
 		const from = this.place(this.time_s[k]! - this.window_s);
 		const end = this.place(this.time_s[k]! + this.window_s) - 1;
@@ -176,7 +176,7 @@ class Budget {
 	}
 }
 
-/** Places in `own` of records that repeat one before them in their file, in the file's order. */
+/** Positions in `own` of records that repeat an earlier one of their file, in the file's order. */
 function candidates(
 	records: Records,
 	own: readonly number[],
@@ -220,11 +220,11 @@ function nearRows(r: Records, i: number, j: number): boolean {
 	return sameNumber(a, b) || Math.abs(a - b) <= 0.02 * Math.max(Math.abs(a), Math.abs(b)) + 0.01;
 }
 
-/** The usual step between records that count, seconds. */
+/** Twice the mean step between records that count, seconds; each step counts as a minute at most. */
 function usualStep(records: Records, own: readonly number[], drop: Uint8Array): number {
 	const kept = own.filter((i) => !drop[i]);
 	const steps = Float64Array.from(kept.slice(1), (i, k) => records.time_s[i]! - records.time_s[kept[k]!]!);
-	// Of an export that is wholly there twice half the steps are nothing, or a second.
+	// In an export that is duplicated completely, half of the steps are zero or a second, hence the factor of 2.
 	return steps.length === 0 ? 0 : 2 * (steps.reduce((a, b) => a + Math.min(b, 60), 0) / steps.length);
 }
 

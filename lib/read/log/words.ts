@@ -2,18 +2,18 @@ import type { Cells } from '../csv/cells.ts';
 
 const decoder = new TextDecoder();
 
-/** Gives each different text of a column a number, in the order of first appearance. Blank cells are −1. */
+/** Numbers the different texts of a column, in the order of first appearance. Blank cells are −1. */
 export class Words {
 	private last: Uint8Array = new Uint8Array(0);
 	private lastIndex = -1;
 	private readonly index = new Map<string, number>();
 
-	/** `list` is what the numbers point into; several files may share it. */
+	/** `list` holds the texts by number; several files may share it. */
 	constructor(readonly list: string[]) {
 		for (const [i, word] of list.entries()) this.index.set(word, i);
 	}
 
-	/** Number of the text in a cell. Runs of the same text, the usual case, are told by their bytes. */
+	/** Number of the text in a cell. Runs of the same text, the usual case, are recognized by their bytes. */
 	read(cells: Cells, column: number): number {
 		const s = cells.starts[column] as number;
 		const e = cells.ends[column] as number;

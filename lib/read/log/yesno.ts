@@ -1,4 +1,4 @@
-/** 1, 0, −1 for blank, or null for a text that says none of these. */
+/** 1 for yes, 0 for no, −1 for blank, or null for any other text. */
 export function yesNo(text: string): -1 | 0 | 1 | null {
 	switch (text.trim().toLowerCase()) {
 		case '':

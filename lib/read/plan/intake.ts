@@ -1,12 +1,12 @@
 import type { Note, SetAside } from '../../model/index.ts';
 
-/** So many remarks of an intake are carried into a result. */
+/** Number of an intake's remarks that are copied into a result. */
 const MOST = 40;
 
 const objectOf = (value: unknown): Record<string, unknown> =>
 	typeof value === 'object' && value !== null && !Array.isArray(value) ? (value as Record<string, unknown>) : {};
 
-/** Questions that an intake left open and without whose answer nothing can be corrected, as faults. */
+/** Questions left open by an intake without whose answers nothing can be corrected, as faults. */
 export function openQuestions(json: unknown): SetAside[] {
 	const { questions } = objectOf(json);
 	if (!Array.isArray(questions)) return [];
@@ -27,7 +27,7 @@ function choicesOf(choices: unknown): string {
 	return words.length === 0 ? '' : ` (${words.join(', ')})`;
 }
 
-/** What the intake had to say of the sources, for the result's notes. */
+/** The intake's remarks on the sources, for the result's notes. */
 export function intakeNotes(json: unknown): Note[] {
 	const { notes } = objectOf(objectOf(json).intake);
 	if (!Array.isArray(notes)) return [];

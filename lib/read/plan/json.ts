@@ -2,12 +2,12 @@ import type { SetAside, Source } from '../../model/index.ts';
 import { binarySign } from '../csv/csv.ts';
 import type { Tally } from '../tally.ts';
 
-/** field.json and boundaries are small; a file beyond this is something else. */
+/** field.json and boundaries are small; a larger file is something else. */
 const LARGEST = 16 * 1024 * 1024;
 /** Objects within objects: field.json has four levels, a boundary in collections a dozen. */
 const DEEPEST = 64;
 
-/** Reads a JSON file, or says what is wrong with it. */
+/** Reads a JSON file, or reports what is wrong with it. */
 export async function readJson(source: Source, tally: Tally): Promise<{ value: unknown } | { fault: SetAside }> {
 	const parts: Uint8Array[] = [];
 	let size = 0;
@@ -39,7 +39,7 @@ export async function readJson(source: Source, tally: Tally): Promise<{ value: u
 	}
 }
 
-/** The line on which the nesting becomes deeper than anything that is wanted, or null; texts in quotes are passed over. */
+/** The line on which nesting exceeds the limit, or null; texts in quotes are skipped. */
 function tooDeep(bytes: Uint8Array): number | null {
 	let depth = 0;
 	let line = 1;
@@ -58,7 +58,7 @@ function tooDeep(bytes: Uint8Array): number | null {
 	return null;
 }
 
-/** What the JSON parser says without the excerpt and place it may add. */
+/** The JSON parser's message without the excerpt and place it may add. */
 function plainMessage(message: string): string {
 	return (
 		message.replace(/,? (\.{3})?"[\s\S]*" is not valid JSON$/, '').replace(/ in JSON at position[\s\S]*$/, '') ||
@@ -78,7 +78,7 @@ function rowOf(text: string): number {
 	return text.slice(0, good).trimEnd().split('\n').length;
 }
 
-/** True where a text is JSON or only lacks its end, by what the parser complains of. */
+/** True where a text is JSON or only lacks its end, by the parser's message. */
 function mayGoOn(text: string): boolean {
 	try {
 		JSON.parse(text);

@@ -2,15 +2,15 @@ import type { ColumnPlan, Crop } from '../../model/index.ts';
 import { type Kind, unitFactor, unitsOf } from '../../units/index.ts';
 import type { FileFaults } from '../faults.ts';
 
-/** Where one value of a row comes from. */
+/** Source of one value of a row. */
 export interface Place {
 	/** Column in the file, −1 for a constant. */
 	index: number;
 	/** Its name in the file, for messages. */
 	name: string;
-	/** What its number is multiplied by. */
+	/** Factor for its number. */
 	factor: number;
-	/** A constant, already in the library's own unit; NaN for a column or a text. */
+	/** A constant in the library's own unit; NaN for a column or a text. */
 	constant: number;
 	/** A constant text; null for a column or a number. */
 	text: string | null;
@@ -20,7 +20,7 @@ export interface Place {
 export interface Wanted {
 	/** Key in a mapping. */
 	key: string;
-	/** The contract's own column name and the unit it speaks. */
+	/** The contract's column name and its unit. */
 	name: string;
 	/** null: a text, a time or a yes/no. */
 	kind: Kind | null;
@@ -28,7 +28,7 @@ export interface Wanted {
 	unit: string;
 }
 
-/** Finds columns of one file by its mapping, then by the contract's own names. */
+/** Finds columns of one file by its mapping, then by the contract's names. */
 export class Columns {
 	private readonly exact = new Map<string, number>();
 	private readonly loose = new Map<string, number>();
@@ -46,12 +46,12 @@ export class Columns {
 		});
 	}
 
-	/** A column of exactly that name or, failing that, one that differs in case only; −1 where there is none. */
+	/** A column of exactly that name or, failing that, one that differs in case only; −1 if there is none. */
 	find(name: string): number {
 		return this.exact.get(name) ?? this.loose.get(name.toLowerCase()) ?? -1;
 	}
 
-	/** Where the value of a key comes from; null where neither mapping nor header has it, or the mapping is at fault. */
+	/** Source of a key's value; null where neither mapping nor header has it, or the mapping is invalid. */
 	place(wanted: Wanted): Place | null {
 		const plan = this.mapping?.[wanted.key];
 		if (plan === undefined) {
@@ -73,12 +73,12 @@ export class Columns {
 		return this.column(wanted, index, factor, plan);
 	}
 
-	/** True where the mapping has something for that key, right or wrong. */
+	/** True where the mapping has an entry for that key, valid or not. */
 	mapped(key: string): boolean {
 		return this.mapping?.[key] !== undefined;
 	}
 
-	/** Tells that a column is not there. */
+	/** Reports that a column is missing. */
 	missing(name: string): void {
 		this.faults.whole(
 			1,

@@ -19,7 +19,7 @@ import { unknownEntries } from './unknown.ts';
 
 const FILE = 'field.json';
 
-/** What became of field.json: a plan where it has no fault, and all faults where it has some. */
+/** Result of reading field.json: a plan if it has no faults, otherwise all faults. */
 export interface ReadPlan {
 	plan: FieldPlan | null;
 	zone: Zone | null;
@@ -27,7 +27,7 @@ export interface ReadPlan {
 	notes: Note[];
 }
 
-/** Checks the object in field.json and fills in every default. Tells every fault at once. */
+/** Checks the object in field.json and fills in every default. Reports every fault at once. */
 export function readPlan(json: unknown): ReadPlan {
 	const faults: SetAside[] = [];
 	const notes: Note[] = [];
@@ -44,7 +44,7 @@ export function readPlan(json: unknown): ReadPlan {
 		const missing = issue.received === 'undefined' && issue.kind === 'schema' && path !== null;
 		fault(path, missing ? '' : issue.input, missing ? `this entry is missing${wanted(path)}` : issue.message);
 	}
-	// Later checks look at each part on its own, so that they speak even where another part is at fault.
+	// Later checks look at each part alone, so that they run even where another part is invalid.
 	const raw = (typeof json === 'object' && json !== null ? json : {}) as Record<string, unknown>;
 	const crop = typeof raw.crop === 'string' ? namedCrop(raw.crop, fault) : null;
 	const zone = zoneOf(raw.timeZone, fault);
@@ -131,7 +131,7 @@ function zoneOf(name: unknown, fault: ReportFault): Zone | null {
 	}
 }
 
-/** Names of files that leave the folder, and names of combines that no table can be kept under. */
+/** Reports names of files outside the folder, and names of combines that cannot be table keys. */
 function checkNames(raw: Record<string, unknown>, fault: ReportFault): void {
 	const file = (column: string, name: unknown) => {
 		if (typeof name === 'string' && nameInside(name) === null) {
@@ -169,7 +169,7 @@ function combineName(column: string, name: string, fault: ReportFault): void {
 	if (!nameUsable(name)) fault(column, name, 'this name cannot be used; choose another');
 }
 
-/** False for blank names and the few that JavaScript objects keep for themselves. */
+/** False for blank names and the few that JavaScript objects reserve. */
 export function nameUsable(name: string): boolean {
 	return name.trim() !== '' && !['__proto__', 'constructor', 'prototype'].includes(name.trim());
 }
@@ -194,7 +194,7 @@ function logPlan(given: FieldJson['logs'][number]): LogPlan {
 	};
 }
 
-/** The same names with another value each; a name is never taken for something that objects have anyway. */
+/** The same names with another value each; a name is never taken for a built-in property of objects. */
 function byName<A, B>(given: Record<string, A>, make: (value: A) => B): Record<string, B> {
 	const made: Record<string, B> = Object.create(null);
 	for (const [name, value] of Object.entries(given)) made[name.trim()] = make(value);
@@ -225,7 +225,7 @@ function events(given: FieldJson, zone: Zone | null, fault: ReportFault): FieldP
 	}));
 }
 
-/** A time that stands in field.json itself, as UTC seconds; NaN and a fault where it is none. */
+/** A time in field.json itself, as UTC seconds; NaN and a fault if it is invalid. */
 export function moment(text: string, zone: Zone | null, column: string, fault: ReportFault): number {
 	const time = timeFromText(text);
 	if (time === null || time.reading_s < EARLIEST_S || time.reading_s >= LATEST_S) {

@@ -3,7 +3,7 @@ import { FLAG_LIMITS, PIN_FORMS, PIN_LIMITS, PIN_STATUSES } from '../../model/li
 
 const text = v.string('expected text in quotes');
 const finite = v.pipe(v.number('expected a number without quotes'), v.finite('expected a finite number'));
-/** A number no smaller and no larger than anything of its kind: what lies outside is another unit, or a slip. */
+/** A number within the limits of its kind: what lies outside is another unit, or a typing error. */
 const between = (least: number, most: number, what: string) => {
 	const why = `expected ${what} from ${String(least).replace('-', '−')} to ${most}`;
 	return v.pipe(finite, v.minValue(least, why), v.maxValue(most, why));
@@ -88,7 +88,7 @@ const event = v.looseObject(
 	'an event is given as { "time": "…", "combine": "…", "kind": "calibrated" }',
 );
 
-/** What stands here overrules the estimate, so a word that is not known must not pass unseen. */
+/** These entries override the estimate, so an unknown word must be reported. */
 const pins = v.strictObject(
 	{
 		clock_offset_s: v.optional(between(...PIN_LIMITS.clock_offset_s)),
@@ -134,7 +134,7 @@ const flags = v.strictObject(
 	(issue) => strange(issue, `thresholds are ${Object.keys(FLAG_LIMITS).join(', ')}`),
 );
 
-/** field.json as the contract has it; entries that are not known pass through. */
+/** field.json as the contract defines it; unknown entries pass through. */
 export const fieldSchema = v.looseObject(
 	{
 		name: maybe(text),
@@ -176,7 +176,7 @@ export const fieldSchema = v.looseObject(
 			),
 			{},
 		),
-		// What an intake says of where this folder came from, and what it could not decide.
+		// The intake's description of where this folder came from, and what it could not decide.
 		intake: v.optional(v.unknown()),
 		questions: v.optional(v.unknown()),
 		flags: v.optional(flags, {}),

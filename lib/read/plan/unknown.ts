@@ -1,4 +1,4 @@
-/** The parts of a valibot schema that say which entries an object may have. */
+/** The parts of a valibot schema that define which entries an object may have. */
 interface Shape {
 	type: string;
 	entries?: Record<string, Shape>;
@@ -13,7 +13,7 @@ interface Shape {
 	pipe?: readonly Shape[];
 }
 
-/** Paths of entries that a schema does not know, to any depth: what is misspelled should not be ignored unseen. */
+/** Paths of entries that a schema does not know, to any depth: a misspelled entry should be reported. */
 export function unknownEntries(schema: unknown, value: unknown, path = ''): string[] {
 	const shape = unwrapped(schema as Shape);
 	if (typeof value !== 'object' || value === null) return [];

@@ -5,7 +5,7 @@ import type { Place } from '../plan/mapping.ts';
 import { moment } from '../plan/plan.ts';
 import { EARLIEST_S, LATEST_S, parseTime, type ReadTime } from './time.ts';
 
-/** Reads the times of one file: ISO 8601, or a number of units since a moment that the mapping names. */
+/** Reads the times of one file: ISO 8601, or a number of units since a moment given in the mapping. */
 export class Clock {
 	readonly time: ReadTime = { reading_s: 0, offset_s: 0, grain: 'none' };
 	private readonly factor_s: number;
@@ -40,8 +40,8 @@ export class Clock {
 	}
 
 	/**
-	 * The time in a cell as UTC seconds: NaN where the cell is blank. A cell that holds no time, or one of a year that
-	 * cannot be, makes its row faulty; null then. `time.grain` says how well it is known.
+	 * The time in a cell as UTC seconds: NaN where the cell is blank. A cell without a valid time, or with an
+	 * impossible year, makes its row invalid; then null. `time.grain` is its precision.
 	 */
 	read(cells: Cells, row: number, text: () => string): number | null {
 		const s = cells.starts[this.place.index] as number;

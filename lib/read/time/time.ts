@@ -1,17 +1,17 @@
 import type { TimeGrain } from '../../model/index.ts';
 
-/** A time as read. Used again and again: copy what you keep. */
+/** A parsed time. The object is reused: copy what you keep. */
 export interface ReadTime {
-	/** Seconds since 1970 as if the clock's reading were UTC, `offset_s` not yet taken off. */
+	/** Seconds since 1970 as if the clock's reading were UTC, before `offset_s` is subtracted. */
 	reading_s: number;
-	/** Offset from UTC that stands in the text; NaN where none does (local time). */
+	/** Offset from UTC given in the text; NaN if there is none (local time). */
 	offset_s: number;
 	grain: TimeGrain;
 }
 
 const DAYS_BEFORE = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334];
 
-/** Days since 1970-01-01 of a day of the Gregorian calendar. */
+/** Days from 1970-01-01 to a day of the Gregorian calendar. */
 function dayNumber(year: number, month: number, day: number): number {
 	const leaps = (y: number) => Math.floor(y / 4) - Math.floor(y / 100) + Math.floor(y / 400);
 	const leapYear = year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0);
@@ -34,9 +34,8 @@ let lastDate = Number.NaN;
 let lastDay_s = 0;
 
 /**
- * ISO 8601 in its extended form: date, then `T` or a blank and hours and minutes, seconds and their fraction
- * if known, then `Z`, an offset, or nothing. Returns false for anything else, and for days and hours that no
- * calendar has.
+ * ISO 8601 in its extended form: date, then `T` or a blank and hours and minutes, optional seconds and their fraction,
+ * then `Z`, an offset, or nothing. Returns false for anything else, and for impossible days and hours.
  */
 export function parseTime(b: Uint8Array, start: number, end: number, into: ReadTime): boolean {
 	let p = start;
@@ -120,7 +119,7 @@ function parseOffset(b: Uint8Array, start: number, e: number, into: ReadTime): b
 export const EARLIEST_S = Date.UTC(1990, 0, 1) / 1000;
 export const LATEST_S = Date.UTC(2100, 0, 1) / 1000;
 
-/** A reading given as text; null where it is no time. */
+/** A time given as text; null if it is not a time. */
 export function timeFromText(text: string): ReadTime | null {
 	const bytes = new TextEncoder().encode(text);
 	const time: ReadTime = { reading_s: 0, offset_s: 0, grain: 'none' };
