@@ -1,4 +1,4 @@
-/** The load book, field side: one page at a time, large targets, works with no network. */
+/** The load book for work in the field: one page at a time, large targets, works without a network. */
 import { effect, signal } from '@preact/signals';
 import './style/book.css';
 import './style/pages.css';
@@ -35,7 +35,7 @@ const pages: Record<PageName, () => preact.JSX.Element> = {
 	safety: SafetyPage,
 };
 
-// Another page starts at its own top.
+// A new page starts at its top.
 effect(() => {
 	void page.value;
 	document.querySelector('.fieldside .inside')?.scrollTo(0, 0);
@@ -64,7 +64,7 @@ export function Book() {
 	);
 }
 
-/** The four pages of a working day stand in reach of the thumb; the rest one tap further on a small screen. */
+/** The four pages of a working day are within reach of the thumb; on a small screen the others are one more tap away. */
 const DAILY = 4;
 const unfolded = signal(false);
 

@@ -1,4 +1,4 @@
-/** Files as they come: what was understood, on a map and in tables, with reasons and questions; then the map. */
+/** Import of unprepared files: how they were read, on a map and in tables, with reasons and questions; then the map. */
 import { CROPS } from '../../lib/units/index.ts';
 import { answer } from '../engine/answer.ts';
 import { scene, status } from '../state/field.ts';

@@ -1,4 +1,4 @@
-/** The whole page takes a drop. */
+/** Accepts files dropped anywhere on the page. */
 import { signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import { openFiles } from '../engine/open.ts';

@@ -1,4 +1,4 @@
-/** One field as it was understood: where, which combines, what was weighed, what is open. */
+/** One field as it was read: place, combines, weights, open questions. */
 import { cropNamed } from '../../lib/units/index.ts';
 import { answer, openChecked } from '../engine/answer.ts';
 import { number, own, quantity } from '../state/format.ts';
@@ -16,7 +16,7 @@ const moment = (iso: string | null, timeZone: string) =>
 				new Date(iso),
 			);
 
-/** A combine can be renamed here where it is alone in its file. */
+/** A combine can be renamed here if it is alone in its file. */
 function renamable(combine: SeenField['combines'][number]): string | null {
 	const [file, ...more] = combine.sources;
 	if (file === undefined || more.length > 0) return null;

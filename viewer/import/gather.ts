@@ -1,9 +1,9 @@
-/** Files out of a drop or a file picker, folders walked. */
+/** Files from a drop or a file picker, including those in folders. */
 import type { GivenFile } from '../state/protocol.ts';
 
-/** Everything in a drop: files, and folders with all they hold. */
+/** Everything in a drop: files, and folders with all their files. */
 export async function fromDrop(data: DataTransfer): Promise<GivenFile[]> {
-	// Entries must be taken before the first await: the drop's list is emptied after.
+	// Entries must be taken before the first await: the drop's list is emptied afterward.
 	const entries = [...data.items].flatMap((item) => {
 		const entry = item.kind === 'file' ? item.webkitGetAsEntry() : null;
 		return entry ? [entry] : [];
@@ -27,7 +27,7 @@ async function walk(entry: FileSystemEntry, out: GivenFile[]): Promise<void> {
 	}
 	const reader = (entry as FileSystemDirectoryEntry).createReader();
 	for (;;) {
-		// A reader gives a hundred at a time, and nothing when it is done.
+		// A directory reader returns up to a hundred entries at a time, and none when it is done.
 		const some = await new Promise<FileSystemEntry[]>((done, fail) => reader.readEntries(done, fail));
 		if (some.length === 0) return;
 		for (const child of some) await walk(child, out);

@@ -1,4 +1,4 @@
-/** A field's records where they lie, one color per combine, inside its boundary. */
+/** Positions of a field's records, one color per combine, inside its boundary. */
 
 import { number } from '../state/format.ts';
 import { units } from '../state/settings.ts';

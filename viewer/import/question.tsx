@@ -1,4 +1,4 @@
-/** One question that no file answers, as a form field. */
+/** A question that no file answers, as a form field. */
 import { useId } from 'preact/hooks';
 import { answer } from '../engine/answer.ts';
 import { own } from '../state/format.ts';

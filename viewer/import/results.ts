@@ -1,4 +1,7 @@
-/** A folder of results (result.json, points.csv, swaths.geojson, map.tif …) as a scene: less than a run knows, but enough to look at. */
+/**
+ * A results folder (result.json, points.csv, swaths.geojson, map.tif …) as a scene: it has less than a run, but enough
+ * to view.
+ */
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import Papa from 'papaparse';
 import { cropNamed, FLAGS, type Result, type Scene, type SceneFacts, utmProjection } from '../../lib/index.ts';
@@ -11,7 +14,7 @@ export async function sceneOfResults(files: GivenFile[]): Promise<Scene> {
 	const pointsFile = find('points.csv');
 	if (!resultFile || !pointsFile) throw new Error('A folder of results holds result.json and points.csv; drop both.');
 	const result = JSON.parse(await resultFile.text()) as Result;
-	// Results of earlier versions hold neither.
+	// Results of earlier versions have neither.
 	result.statements ??= [];
 	result.trucks ??= [];
 	if (result.schema !== 'steelyard.result/1') throw new Error('result.json: its schema is not steelyard.result/1');
@@ -75,7 +78,7 @@ export async function sceneOfResults(files: GivenFile[]): Promise<Scene> {
 		}),
 		pass: Int32Array.from(rows, (r) => (r.pass === '' || r.pass === undefined ? -1 : Number(r.pass))),
 		area_m2,
-		// Wet mass follows from the yield as recorded, which is dry at market moisture.
+		// Wet mass follows from the recorded yield, which is dry at market moisture.
 		account_kg: Float32Array.from(
 			rows,
 			(_, i) => (((monitor_kg_ha[i]! * area_m2[i]!) / 10_000) * (100 - market)) / (100 - moisture_pct[i]!) || 0,
@@ -102,7 +105,7 @@ function middle(values: Float64Array): number {
 	return good.length === 0 ? 0 : good[good.length >> 1]!;
 }
 
-/** Swaths carry their record's combine, time and area; records alike in all three keep their order. */
+/** Gives swaths their record by combine, time and area; records equal in all three keep their order. */
 async function cornersOfSwaths(file: Blob, rows: Record<string, string>[], plane: Plane): Promise<Float32Array> {
 	type Named = { combine: string; time: string; area_m2: number | null };
 	const json = JSON.parse(await file.text()) as FeatureCollection<Polygon, Named>;
@@ -119,14 +122,14 @@ async function cornersOfSwaths(file: Blob, rows: Record<string, string>[], plane
 		const ring = geometry?.coordinates[0];
 		if (i === undefined || !ring || ring.length < 4) continue;
 		const at = ring.slice(0, 4).map((q) => plane.toLocal(q[0]!, q[1]!));
-		// RFC 7946 turned the ring round: back to rear left, front left, front right, rear right.
+		// RFC 7946 reversed the ring: back to rear left, front left, front right, rear right.
 		const turned = [at[0]!, at[3]!, at[2]!, at[1]!];
 		corners_m.set(turned.flat(), 8 * i);
 	}
 	return corners_m;
 }
 
-/** Without swaths: a square of the record's area at its place. */
+/** Without swaths: a square with the record's area at its position. */
 function squares(lon: Float64Array, lat: Float64Array, area_m2: Float32Array, plane: Plane): Float32Array {
 	const corners_m = new Float32Array(8 * lon.length).fill(Number.NaN);
 	for (let i = 0; i < lon.length; i++) {
@@ -145,7 +148,7 @@ async function outlineIn(file: Blob | null): Promise<Polygon | MultiPolygon | nu
 	return geometry?.type === 'Polygon' || geometry?.type === 'MultiPolygon' ? geometry : null;
 }
 
-/** map.tif: band 1 yield, band 2 standard error, −9999 where there is none. */
+/** map.tif: band 1 yield, band 2 standard error, −9999 where missing. */
 async function addGrid(scene: Scene, file: Blob, plane: Plane): Promise<void> {
 	const { fromArrayBuffer } = await import('geotiff');
 	const image = await (await fromArrayBuffer(await file.arrayBuffer())).getImage();
@@ -159,7 +162,7 @@ async function addGrid(scene: Scene, file: Blob, plane: Plane): Promise<void> {
 	const clean = (band: Float32Array) => Float32Array.from(band, (v) => (v === -9999 ? Number.NaN : v));
 	scene.gridYield_kg_ha = clean(yields);
 	scene.gridSe_kg_ha = clean(errors);
-	// The file does not hold the grid as recorded.
+	// The file does not have the uncorrected grid.
 	scene.gridMonitor_kg_ha = scene.gridYield_kg_ha.slice();
 	scene.facts.grid = {
 		columns: image.getWidth(),

@@ -1,4 +1,4 @@
-/** One file with what each column was read as, why, and some of its values; every reading can be changed. */
+/** One file: what each column was read as, why, and some of its values; the user can change each of these. */
 import type { Role } from '../../lib/index.ts';
 import { answer } from '../engine/answer.ts';
 import { own } from '../state/format.ts';

@@ -1,14 +1,14 @@
-/** What was read of files as they come, and what has been answered. */
+/** Files as they were read, and the answers so far. */
 import { signal } from '@preact/signals';
 import type { GivenFile } from '../state/protocol.ts';
 import type { Answers, Understood } from './understood.ts';
 
-/** What was read; kept while a field of it is open, so that the next can be chosen. */
+/** Result of reading; kept while one of its fields is open, so that the next can be chosen. */
 export const seen = signal<Understood | null>(null);
-/** The files it was read from. */
+/** The files that were read. */
 export const given = signal<GivenFile[]>([]);
-/** The step is on the page. */
+/** Whether the import step is shown. */
 export const checking = signal(false);
-/** An answer is being taken in. */
+/** Whether an answer is being applied. */
 export const rereading = signal(false);
 export const answers = signal<Answers>({});

@@ -1,4 +1,4 @@
-/** In the worker: files as they come, read once, understood as often as an answer changes. */
+/** In the worker: reads dropped files once, and interprets them again whenever an answer changes. */
 import * as door from '../../lib/index.ts';
 import type { GivenFile } from '../state/protocol.ts';
 import type { Answers, ColumnSample, Understood } from './understood.ts';
@@ -28,7 +28,7 @@ const ROLES: door.Role[] = [
 	'test_weight',
 ];
 
-/** @param files null: those read before, by other answers */
+/** @param files null: the files read before, with new answers */
 export async function understood(files: readonly door.Source[] | null, answers: Answers): Promise<Understood> {
 	if (files) raw = await door.readSources(files);
 	if (!raw) throw new Error('no files were read');
@@ -48,7 +48,7 @@ export async function understood(files: readonly door.Source[] | null, answers: 
 	};
 }
 
-/** The field folder that was made of them, as files. */
+/** The field folder made of them, as files. */
 export async function folderFiles(folder: string): Promise<GivenFile[]> {
 	const field = done?.fields.find((f) => f.report.folder === folder);
 	if (!field) throw new Error('no such field');
@@ -61,7 +61,7 @@ export async function folderFiles(folder: string): Promise<GivenFile[]> {
 	return out;
 }
 
-/** Files of a zip that is a field folder or holds results; null for any other, which is read as it comes. */
+/** Files of a zip that is a field folder or results folder; null for any other, which is read as a dropped file. */
 export async function fieldZip(file: GivenFile): Promise<GivenFile[] | null> {
 	const bytes = new Uint8Array(await file.blob.arrayBuffer());
 	const inside = door.unzip({ name: file.name, bytes });
@@ -78,7 +78,7 @@ export async function fieldZip(file: GivenFile): Promise<GivenFile[] | null> {
 }
 
 function sampleOf(table: door.Intake['tables'][number]['table']): ColumnSample[] {
-	// From the middle: files begin standing at the gate, and values repeat.
+	// From the middle: files often begin at a standstill, with repeated values.
 	const rows = Array.from({ length: Math.min(SAMPLE, table.n) }, (_, k) => Math.floor(((k + 0.5) * table.n) / SAMPLE));
 	return table.columns.map((c) => ({
 		name: c.name,

@@ -1,4 +1,4 @@
-/** What the page is shown of files as they come: plain values, sent by the worker. */
+/** What the page gets about dropped files: plain values from the worker. */
 import type { IntakeReport, Role, Track } from '../../lib/index.ts';
 
 /** A column of a file with the first of its values. */
@@ -8,7 +8,7 @@ export interface ColumnSample {
 }
 
 export type SeenSource = IntakeReport['sources'][number] & {
-	/** First values by column; empty where the file holds no table. */
+	/** First values by column; empty if the file has no table. */
 	sample: ColumnSample[];
 };
 
@@ -16,19 +16,19 @@ export type SeenField = IntakeReport['fields'][number] & {
 	tracks: Track[];
 	/** Rings of its boundary, [longitude, latitude]. */
 	rings: [number, number][][];
-	/** IANA name; null where none is known, and times are shown in UTC. */
+	/** IANA name; null if unknown, and then times are shown in UTC. */
 	timeZone: string | null;
 };
 
 export interface Understood {
 	sources: SeenSource[];
 	fields: SeenField[];
-	/** Rows left out: the first of them, and how many there are. */
+	/** Rows left out: the first of them, and their number. */
 	setAside: IntakeReport['set_aside'];
 	setAsideCount: number;
-	/** Units that each role may come in. */
+	/** Units that each role may be in. */
 	units: Partial<Record<Role, string[]>>;
 }
 
-/** Answers by file, header signature or folder, then by what is asked. */
+/** Answers by file, header signature or folder, then by question. */
 export type Answers = Record<string, Record<string, unknown>>;

@@ -1,4 +1,4 @@
-/** What a file is used as, and another choice. */
+/** Shows what a file is used as, and lets the user change it. */
 import type { Use } from '../../lib/index.ts';
 import { answer } from '../engine/answer.ts';
 import { imports as t } from '../strings/import.ts';
@@ -8,7 +8,7 @@ import type { SeenSource } from './understood.ts';
 const TABLE: Use[] = ['log', 'cart', 'tickets', 'trace', 'none'];
 const DRAWN: Use[] = ['boundary', 'varieties', 'none'];
 
-/** Nothing where no other use can be made of it. */
+/** Null if the file has no other possible use. */
 export function UsedAs({ source: s }: { source: SeenSource }) {
 	const said = answers.value[s.file]?.use;
 	const drawn = s.use === 'boundary' || s.use === 'varieties' || said === 'boundary' || said === 'varieties';

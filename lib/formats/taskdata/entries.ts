@@ -51,7 +51,7 @@ export const ENTRIES: Readonly<Record<number, Entry>> = {
 /** Entries logged only by machines that harvest. */
 export const HARVEST: ReadonlySet<number> = new Set([83, 84, 86, 87, 89, 90, 99, 181, 182, 183]);
 
-/** The value of an entry without one. */
+/** Logged where an entry has no value. */
 export const NO_VALUE = -2_147_483_648;
 
 /** Two-bit states: off, on, fault, not available. */

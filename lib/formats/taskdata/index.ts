@@ -226,7 +226,7 @@ function columnsOf(
 	return [{ ...columnOf(ones[0]!, true), numbers: sum }, ...parts];
 }
 
-/** Steps of a counter within the log; a counter reset to zero continues from there. */
+/** How much a counter rose within the log; a counter reset to zero continues from there. */
 function totalsOf(byEntry: ReadonlyMap<number, Logged[]>): NonNullable<RawTable['totals']> {
 	const rise = (entry: number): number | undefined => {
 		const ones = byEntry.get(entry);

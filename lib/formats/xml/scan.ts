@@ -17,7 +17,7 @@ const DEEPEST = 64;
 const PLAIN = 'expected plain XML without a document type or entities of its own; export it again';
 
 /**
- * Scans an XML file of any size without keeping it in memory.
+ * Scans an XML file of any size and keeps nothing of what it has passed on.
  *
  * @returns null, or where and why the file broke off: everything before was passed on
  * @throws InputFault for XML that declares a document type or entities, or that is nested too deeply

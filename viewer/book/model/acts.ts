@@ -1,4 +1,4 @@
-/** What the operator can do, each as entries of the book. */
+/** What the operator can do, each action as entries of the book. */
 import {
 	add,
 	type Book,
@@ -25,8 +25,8 @@ type Values = { [key: string]: Value };
 const labeled = { label: labelOf };
 
 /**
- * The next number of a kind, going on from the last one written by hand: D12 after D11, N8 after N7. Rows of a list
- * keep the list's numbers and do not move one's own.
+ * The next number of a kind, continuing from the last one entered by hand: D12 after D11, N8 after N7. Rows of a list
+ * keep the list's numbers and do not change this sequence.
  */
 export function nextNumber(book: Book, kind: 'dump' | 'offload' | 'load', prefix: string): string {
 	const all = keptAll(book, kind);
@@ -71,10 +71,10 @@ export async function putDump(combineIds: readonly string[], weight: Keyed, extr
 	return id;
 }
 
-/** Grain from the cart into the truck that the page shows. */
+/** Grain from the cart into the truck shown on the page. */
 export async function putOffload(weight: Keyed): Promise<void> {
 	const time_s = Math.round(now_s());
-	// What is on the screen at the tap is what is meant.
+	// Capture what is on the screen at the moment of the tap.
 	const [truckId, destination] = [truck.value?.id ?? null, device.value.destination];
 	const chosen = device.value.load;
 	await write((book) => {
@@ -106,7 +106,7 @@ export async function putOffload(weight: Keyed): Promise<void> {
 	}, labeled);
 }
 
-/** The truck that the next grain goes to: its open load where it has one, else a new one. No load is renamed. */
+/** The truck for the next offload: its open load if it has one, else a new one. No load is renamed. */
 export function chooseTruck(id: string): void {
 	const open = openLoads.value.findLast((l) => l.v.truck === id);
 	set('truck', id);
@@ -114,7 +114,7 @@ export function chooseTruck(id: string): void {
 	if (open) set('destination', open.v.destination);
 }
 
-/** The chosen load has left. Another truck that stands open is chosen next, else the same one for a new load. */
+/** Closes the chosen load. Another open load is chosen next, else the same truck for a new load. */
 export async function truckLeft(): Promise<void> {
 	const id = device.value.load;
 	const load = id === null ? null : find(bookNow.value, 'load', id);
@@ -125,7 +125,7 @@ export async function truckLeft(): Promise<void> {
 	set('load', other?.id ?? null);
 }
 
-/** A load that was closed by mistake stands beside the cart again. */
+/** Reopens a load that was closed by mistake. */
 export async function reopen(id: string): Promise<void> {
 	await write((book) => [edit(book, stamp(), id, { closed: false, opened_s: Math.round(now_s()) }, '')], labeled);
 	const load = find(bookNow.value, 'load', id);
@@ -133,7 +133,7 @@ export async function reopen(id: string): Promise<void> {
 	set('load', id);
 }
 
-/** Where the chosen truckload goes. */
+/** Sets the destination of the chosen truckload. */
 export async function setDestination(destination: string | null): Promise<void> {
 	set('destination', destination);
 	const id = device.value.load;
@@ -152,7 +152,7 @@ export async function putReading(set_: {
 	moisture_pct: number | null;
 }): Promise<void> {
 	await write((book) => {
-		// A second reading of the same dump mends the first: both stay in its history.
+		// A second reading of the same dump edits the first: both stay in its history.
 		const before =
 			set_.dump === null
 				? undefined
@@ -166,14 +166,14 @@ export async function putTicket(set_: Values): Promise<void> {
 	await write(() => [add(stamp(), 'ticket', newId(), { time_s: Math.round(now_s()), ...set_ })], labeled);
 }
 
-/** The monitor has been recalibrated: its factor starts over. */
+/** The monitor was recalibrated: its factor starts over. */
 export async function putRecalibrated(combine: string): Promise<void> {
 	const time_s = Math.round(now_s());
 	const set_ = { time_s, combine, field: field.value?.id ?? null, kind: 'calibrated', note: null };
 	await write(() => [add(stamp(), 'event', newId(), set_)], labeled);
 }
 
-/** The scale was zeroed, or shows something else than the book has: what it shows now counts. */
+/** The scale was zeroed, or differs from the book's reading: its present reading counts. */
 export async function putZero(reading_kg: number): Promise<void> {
 	const time_s = Math.round(now_s());
 	await write(() => [add(stamp(), 'zero', newId(), { time_s, cart: cart.value!.id, reading_kg, note: null })], labeled);
@@ -205,7 +205,7 @@ export async function restoreThing(id: string, why: string): Promise<void> {
 	await write((book) => [restore(book, stamp(), id, why)], labeled);
 }
 
-/** A new field, with a cart, combines and a truck where the book has none yet. */
+/** A new field, with a cart, combines and a truck if the book has none yet. */
 export async function startField(values: Values, newCombines: readonly Values[]): Promise<string> {
 	const id = newId();
 	await write((book) => {
@@ -219,7 +219,7 @@ export async function startField(values: Values, newCombines: readonly Values[])
 	return id;
 }
 
-/** How a combine's monitor shows its loads: as set for it, or as its last reading was. */
+/** Settings of a combine's monitor: as set for it, or as in its last reading. */
 export function monitorOf(combine: string): MonitorSetup {
 	const own = find(bookNow.value, 'combine', combine)?.v.monitor;
 	if (own) return own;
@@ -230,13 +230,13 @@ export function monitorOf(combine: string): MonitorSetup {
 
 export const usualMonitor = (): MonitorSetup => ({ how: 'load', unit: massUnit(), basis: 'wet', at_pct: null });
 
-/** Does a dump still lack what its monitor showed? */
+/** Whether a dump still lacks its monitor reading. */
 export function lacksReading(book: Book, dump: Kept<'dump'>): string | null {
 	const own = readingsOf(book, dump.id);
 	return dump.v.combines.find((c) => !own.some((r) => r.v.combine === c)) ?? null;
 }
 
-/** The latest dumps of a field, the newest first. */
+/** The latest dumps of a field, newest first. */
 export const latestDumps = (book: Book, fieldId: string, most: number): Kept<'dump'>[] =>
 	dumpsOn(book, fieldId).slice(-most).reverse();
 

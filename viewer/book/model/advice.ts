@@ -6,7 +6,7 @@ import { mass, nameOfThing, range, t } from './words.ts';
 
 export const tolerance = (): number => field.value?.v.tolerance_pct ?? 2;
 
-/** Advice on one combine; `dump` is the one just weighed, whose doubt comes first. */
+/** Advice on one combine; a doubt about `dump`, the one just weighed, comes first. */
 export function adviceOn(factor: RunningFactor, dump: string | null): Advice {
 	const found = doubts(factor, tolerance());
 	const doubt = found.find((d) => dump !== null && d.dumps.includes(dump)) ?? null;
@@ -38,7 +38,7 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 	}
 }
 
-/** The loads that the maker's procedure wants keyed in: what the monitor showed and what the scale says. */
+/** The loads for the manufacturer's calibration procedure: monitor weight and reference weight. */
 export function loadsToKey(factor: RunningFactor): { dumps: string[]; monitor: string; scale: string }[] {
 	return factor.points.slice(-6).map((p) => ({
 		dumps: p.dumps,

@@ -1,4 +1,4 @@
-/** Questions about what can hardly be: asked before it is written, answered by one tap. Nothing is refused. */
+/** Questions about unlikely entries: asked before anything is written, answered by one tap. Nothing is refused. */
 import { signal } from '@preact/signals';
 import { find, type Kept, ledger, readingWet_kg } from '../../../lib/book/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
@@ -7,25 +7,25 @@ import { combineNames, mass, nameOfThing, pct, t, truckLabel } from './words.ts'
 
 export interface Ask {
 	text: string;
-	/** What the answer that writes it says. */
+	/** Label of the answer that writes the entry. */
 	yes: string;
 	act: () => void | Promise<void>;
 }
 export const ask = signal<Ask | null>(null);
 
-/** Does it at once, or after the question is answered. */
+/** Runs the action at once, or after the question is answered. */
 export function unless(text: string | null, yes: string, act: () => void | Promise<void>): void | Promise<void> {
 	if (text === null) return act();
 	ask.value = { text, yes, act };
 }
 
-/** No dump, truckload or ticket weighs less (common experience: a combine is not unloaded for two bushels). */
+/** No dump, truckload or ticket weighs less (common experience: nobody unloads a combine for two bushels). */
 const LEAST_KG = 100 * POUND_KG;
 /** The largest carts and road trains hold about this much. */
 const MOST_DUMP_KG = 90_000 * POUND_KG;
 const MOST_LOAD_KG = 160_000 * POUND_KG;
 
-/** A dump about to be written. `net_kg` may be negative: the reading is lower than before. */
+/** Checks a dump about to be written. `net_kg` may be negative: the reading is lower than before. */
 export function askDump(combines: readonly string[], net_kg: number): string | null {
 	const name = combineNames(combines);
 	if (net_kg < 0) return t.ask.dumpLower(mass(-net_kg), name);
@@ -39,7 +39,7 @@ export function askDump(combines: readonly string[], net_kg: number): string | n
 	return net_kg > MOST_DUMP_KG ? t.ask.dumpLarge(mass(net_kg), name) : null;
 }
 
-/** An offload about to be written. */
+/** Checks an offload about to be written. */
 export function askOffload(net_kg: number): string | null {
 	if (net_kg < 0) return t.ask.offloadHigher(mass(-net_kg));
 	if (Math.round(net_kg) === 0) return t.ask.offloadNothing;
@@ -48,16 +48,16 @@ export function askOffload(net_kg: number): string | null {
 	return room > 0 ? t.ask.overLimit(truck.value!.v.name, mass(room)) : null;
 }
 
-/** How far over the truck's limit so much more would bring it; 0 where it is not, or no limit is known. */
+/** How far this weight would exceed the truck's limit; 0 if it would not, or if no limit is known. */
 export function overLimit_kg(more_kg: number): number {
 	const limit = truck.value?.v.room_kg ?? null;
 	return limit === null ? 0 : Math.max(0, onTruck_kg.value + Math.max(0, more_kg) - limit);
 }
 
-/** A monitor's error beyond this is a slip of the hand or of the unit far more often than an error. */
+/** An error larger than this is usually a typing error or a wrong unit, not the monitor's. */
 const FAR_PCT = 30;
 
-/** What a monitor showed, about to be written. */
+/** Checks a monitor reading about to be written. */
 export function askReading(
 	r: {
 		combine: string;
@@ -81,12 +81,12 @@ export function askReading(
 	return t.ask.farOff(nameOfThing(r.combine), t.amount(r.value, r.unit), mass(net_kg), pct(error, 0));
 }
 
-/** Grain outside this is hardly ever cut (common experience). */
+/** Grain outside this range is hardly ever harvested (common experience). */
 export function askMoisture(moisture_pct: number | null): string | null {
 	return moisture_pct !== null && (moisture_pct < 5 || moisture_pct > 45) ? t.ask.moisture(moisture_pct) : null;
 }
 
-/** A ticket about to be written. */
+/** Checks a ticket about to be written. */
 export function askTicket(net_kg: number, load: string | null, moisture_pct: number | null): string | null {
 	if (net_kg < 1000 * POUND_KG) return t.ask.onATruck(mass(net_kg));
 	if (net_kg > MOST_LOAD_KG) return t.ask.onATruck(mass(net_kg));
@@ -98,7 +98,7 @@ export function askTicket(net_kg: number, load: string | null, moisture_pct: num
 	return askMoisture(moisture_pct);
 }
 
-/** A value about to be written into a row by hand. */
+/** Checks a value about to be written into a row by hand. */
 export function askValue(kind: string, key: string, value: unknown): string | null {
 	if (typeof value !== 'number') return null;
 	if (key === 'moisture_pct') return askMoisture(value);

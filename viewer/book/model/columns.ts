@@ -1,4 +1,4 @@
-/** What of each kind of row can be seen and mended, and how it is written. */
+/** Columns of each kind of row that can be shown and edited, and their formats. */
 import type { Kind, Value } from '../../../lib/book/index.ts';
 import { keptAll } from '../../../lib/book/index.ts';
 import { CROPS } from '../../../lib/units/index.ts';
@@ -159,7 +159,7 @@ export const COLUMNS: Partial<Record<Kind, Column[]>> = {
 	],
 };
 
-/** The unit beside a field to write in. */
+/** Unit shown beside an input. */
 export function unitOf(shape: Shape): string | undefined {
 	const units: { [s in Shape]?: string } = {
 		mass: massUnit(),
@@ -171,10 +171,10 @@ export function unitOf(shape: Shape): string | undefined {
 	return units[shape];
 }
 
-/** One of the unit shown, in the library's own. */
+/** Size of the shown unit in the library's own unit. */
 const sizes: { [s in Shape]?: () => number } = { length: lengthSize_m, spacing: spacingSize_m };
 
-/** A value for reading. */
+/** A value as text to read. */
 export function shownValue(key: string, shape: Shape | undefined, value: Value | undefined): string {
 	if (value === null || value === undefined || value === '') return '–';
 	switch (shape) {
@@ -226,7 +226,7 @@ export function shownValue(key: string, shape: Shape | undefined, value: Value |
 	}
 }
 
-/** A value as text to write in. */
+/** A value as text in an input. */
 export function writtenValue(shape: Shape, value: Value | undefined): string {
 	if (value === null || value === undefined) return '';
 	switch (shape) {
@@ -259,9 +259,9 @@ export function writtenValue(shape: Shape, value: Value | undefined): string {
 	}
 }
 
-/** Text written in, as a value; undefined where it cannot be read. */
+/** The value of an input's text; undefined if it cannot be read. */
 export function readValue(shape: Shape, text: string, before: Value | undefined): Value | undefined {
-	// What was not touched stays to the last digit, though it is written shorter.
+	// An unchanged value keeps all its digits, though it is shown with fewer.
 	if (text === writtenValue(shape, before)) return before ?? null;
 	if (text.trim() === '') return shape === 'combines' ? [] : shape === 'flag' ? false : null;
 	const n = keyed(text);
@@ -300,14 +300,14 @@ export function readValue(shape: Shape, text: string, before: Value | undefined)
 	}
 }
 
-/** For an input of type datetime-local: the device's own clock. */
+/** For an input of type datetime-local: local time of the device. */
 function localTime(time_s: number): string {
 	const d = new Date(time_s * 1000);
 	const two = (x: number) => String(x).padStart(2, '0');
 	return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}T${two(d.getHours())}:${two(d.getMinutes())}:${two(d.getSeconds())}`;
 }
 
-/** What a reference can be. */
+/** The choices for a reference. */
 export function optionsOf(shape: Shape): (readonly [string, string])[] {
 	const list = (things: { id: string; v: { name: string } }[]) => things.map((x) => [x.id, x.v.name] as const);
 	switch (shape) {

@@ -1,6 +1,6 @@
-/** Files out and in: by the share sheet where there is one, else as a download. */
+/** Exports and imports files: through the share sheet if there is one, else as a download. */
 
-/** Hands a file to the system's share sheet, or saves it. */
+/** Passes a file to the system's share sheet, or saves it. */
 export async function giveFile(
 	name: string,
 	text: string | Uint8Array<ArrayBuffer>,

@@ -1,4 +1,4 @@
-/** Live weight from a scale indicator by Web Serial, where the browser has it: laptops, mostly. */
+/** Live weight from a scale indicator through Web Serial, in browsers that have it: mostly on laptops. */
 import { signal } from '@preact/signals';
 import { LineFault, lineReader, notStanding, type Standing, stand } from '../../../lib/book/index.ts';
 import { device, now_s, set } from './state.ts';
@@ -15,14 +15,14 @@ interface SerialLike {
 
 const serial = (): SerialLike | undefined => (navigator as unknown as { serial?: SerialLike }).serial;
 
-/** Has this browser Web Serial at all? */
+/** Whether this browser has Web Serial. */
 export const hasSerial = (): boolean => serial() !== undefined;
 
 export interface Live {
 	state: 'off' | 'reading' | 'lost';
 	kg: number | null;
 	still: boolean;
-	/** The last line that did not fit the pattern, as it came. */
+	/** The last line that did not match the pattern, unchanged. */
 	strange: string | null;
 	why: string | null;
 }
@@ -32,7 +32,7 @@ export const live = signal<Live>(OFF);
 let port: SerialPortLike | null = null;
 let reader: ReadableStreamDefaultReader<Uint8Array> | null = null;
 
-/** Asks for a port and reads until told to stop or the cable is pulled. */
+/** Requests a port and reads until stopped or the cable is pulled. */
 export async function connect(): Promise<void> {
 	try {
 		await readFrom(await serial()!.requestPort());
@@ -41,7 +41,7 @@ export async function connect(): Promise<void> {
 	}
 }
 
-/** A cable that was in use before the page was closed is taken up again: the browser remembers that it may be. */
+/** Reconnects a cable that was in use before the page was closed: the browser remembers the permission. */
 export async function takeUp(): Promise<void> {
 	if (!device.value.cable || live.value.state === 'reading') return;
 	const ports =
@@ -83,7 +83,7 @@ export async function disconnect(): Promise<void> {
 	live.value = OFF;
 }
 
-/** More than any indicator sends in a line: what is longer is noise, of a wrong baud rate say. */
+/** No indicator sends longer lines: more is noise, from a wrong baud rate for example. */
 const LONGEST = 200;
 
 async function follow(

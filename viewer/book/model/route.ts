@@ -1,4 +1,4 @@
-/** Which of the book's pages is shown; it follows the address (`#/book/tickets`), so that back works. */
+/** Which of the book's pages is shown; it follows the address (`#/book/tickets`), so that Back works. */
 import { signal } from '@preact/signals';
 
 export const PAGES = ['now', 'answer', 'tickets', 'rows', 'totals', 'fields', 'keep', 'setup', 'safety'] as const;

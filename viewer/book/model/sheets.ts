@@ -1,10 +1,10 @@
 /**
- * Sheets over the page and the device's Back key: while any is open, one step of the browser's history stands for
- * it, so that Back closes the sheet and not the page. A sheet with something typed in it asks first.
+ * Sheets over the page and the device's Back key: while any is open, one step of the browser's history stands for it,
+ * so that Back closes the sheet and not the page. A sheet with unsaved input asks first.
  */
 
 interface Open {
-	/** Asked by Back: closes the sheet, or stays and asks. */
+	/** Called on Back: closes the sheet, or stays open and asks. */
 	leave: () => void;
 }
 const open: Open[] = [];
@@ -14,7 +14,7 @@ addEventListener('popstate', () => {
 	const top = open.at(-1);
 	if (!top) return;
 	top.leave();
-	// Whether it went or asks: as long as one is open, Back has something to close.
+	// Whether it closed or asks: while one is open, Back must have something to close.
 	setTimeout(settle, 0);
 });
 
@@ -24,14 +24,14 @@ function settle(): void {
 	if (open.length === 0 && marked) history.back();
 }
 
-/** A sheet has opened. Returns what to call once it is gone. */
+/** Registers an open sheet. Returns the function to call once it is closed. */
 export function sheetOpened(leave: () => void): () => void {
 	const own = { leave };
 	open.push(own);
 	setTimeout(settle, 0);
 	return () => {
 		open.splice(open.indexOf(own), 1);
-		// Another may open in the same breath.
+		// Another sheet may open in the same moment.
 		setTimeout(settle, 0);
 	};
 }

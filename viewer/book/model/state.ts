@@ -1,4 +1,4 @@
-/** The book on this device as signals: what is in it, what is open, and the one way by which it is written. */
+/** The book on this device as signals: its contents, what is open, and the only function that writes it. */
 import { batch, computed, effect, signal } from '@preact/signals';
 import {
 	append,
@@ -22,34 +22,34 @@ import {
 import { pack, readDevice, readEntries, writeDevice, writeEntries } from './store.ts';
 
 export const book = signal<Book>(emptyBook);
-/** null until the store has answered. */
+/** null until the store has been read. */
 export const ready = signal<'opening' | 'open' | { failed: string }>('opening');
 
-/** What became of the last write. `saved` only ever after the disk has it. */
+/** Result of the last write. `saved` only once it is on disk. */
 export const saving = signal<{ state: 'idle' | 'saving' | 'saved' } | { state: 'failed'; why: string }>({
 	state: 'idle',
 });
-/** One thing done on this device, of one entry or many: what undo takes back and redo puts back. */
+/** One action on this device, with one entry or many: what Undo reverts and Redo restores. */
 export interface Act {
-	/** Of its first entry. */
+	/** Id of its first entry. */
 	id: string;
 	at_s: number;
-	/** The field that was open: undo never reaches into another one. */
+	/** The field that was open: undo does not affect other fields. */
 	field: string | null;
-	/** What it says of itself, in the words and units of the moment. */
+	/** Its label, in the words and units of that time. */
 	label: string;
-	/** The entries to take back, or, once undone, those that took it back. */
+	/** The entries to revert, or, once undone, those that reverted it. */
 	entries: readonly Entry[];
 	undone: boolean;
 }
-/** What was done on this device, the latest last. */
+/** Actions on this device, the latest last. */
 export const acts = signal<readonly Act[]>([]);
-/** Acts that are remembered. */
+/** Number of actions kept. */
 const REMEMBERED = 40;
 
-/** This device's own settings, each kept under its name. */
+/** This device's own settings, each saved under its name. */
 export interface Device {
-	/** Its name in the book: who wrote an entry. */
+	/** Its name in the book: the author of its entries. */
 	name: string;
 	field: string | null;
 	cart: string | null;
@@ -57,12 +57,12 @@ export interface Device {
 	truck: string | null;
 	destination: string | null;
 	variety: string | null;
-	/** How the scale is read: its running total, or each dump's net. */
+	/** How the scale is entered: its running total, or each dump's net. */
 	scaleShows: 'running' | 'net';
 	line: { pattern: string; stable: string; moving: string; unit: 'kg' | 'lb' | 't'; baud: number };
-	/** A cable was in use: it is looked for again when the page opens. */
+	/** A cable was in use: look for it again when the page opens. */
 	cable: boolean;
-	/** When the last backup was saved from this device, and what this device did since the beginning. */
+	/** When the last backup was saved from this device, and the number of its actions since the beginning. */
 	backup_s: number | null;
 }
 
@@ -88,38 +88,38 @@ export function set<K extends keyof Device>(key: K, value: Device[K]): void {
 
 export const now_s = (): number => Date.now() / 1000;
 
-/** A new id of this device. */
+/** A new unique id from this device. */
 export function newId(): string {
 	return `${device.value.name}.${crypto.randomUUID().slice(0, 13)}`;
 }
 
 let stamped_ms = 0;
 
-/** Who and when; no two of this device at one moment, so that what was written first comes first. */
+/** Author and time; no two stamps of this device are equal, so that entries keep their order. */
 export function stamp(): Stamp {
 	stamped_ms = Math.max(stamped_ms + 1, Date.now());
 	return { id: newId(), by: device.value.name, at_s: stamped_ms / 1000 };
 }
 
-/** Other pages of this device's browser: what one writes the others read. */
+/** Other tabs of this browser: each reads what the others write. */
 const others = new BroadcastChannel('steelyard-book');
 others.onmessage = async () => {
 	book.value = mergeBooks(book.value, bookOf(await readEntries()));
 };
 
-/** One write after another: entries come after those before them. */
+/** One write at a time: entries come after those before them. */
 let queue: Promise<unknown> = Promise.resolve();
 
-/** What a write is to be remembered as; `label` is told the book with its entries in it. */
+/** How a write is listed for undo; `label` gets the book with the new entries in it. */
 export interface Undoable {
 	label: (entries: readonly Entry[], book: Book) => string;
-	/** The acts as they are afterward, where the write is itself an undo or redo. */
+	/** The list of actions afterward, if the write is itself an undo or redo. */
 	acts?: (entries: readonly Entry[]) => readonly Act[];
 }
 
 /**
- * Writes entries made from the book as it stands when their turn comes. The page shows them, and says saved, once
- * the disk has them; never before. What is told of an act goes to the disk together with its entries.
+ * Writes entries made from the book as it is when their turn comes. The page shows them, and reports them as saved,
+ * only once they are on disk. The list of actions is written in the same transaction.
  */
 export function write(make: (book: Book) => readonly Entry[], undoable: Undoable | null): Promise<readonly Entry[]> {
 	const run = async () => {
@@ -138,7 +138,7 @@ export function write(make: (book: Book) => readonly Entry[], undoable: Undoable
 			}
 			await writeEntries(entries, list === acts.value ? undefined : ['acts', list]);
 			batch(() => {
-				// Another page may have written meanwhile.
+				// Another tab may have written in the meantime.
 				book.value = book.value === was ? next : grows(book.value);
 				acts.value = list;
 				saving.value = { state: 'saved' };
@@ -174,8 +174,8 @@ export async function openBook(): Promise<void> {
 }
 
 /**
- * The book a moment later: what takes longer to work out follows once the page has shown that a row is saved. A key
- * or a tap never waits for it.
+ * The book a moment later: slower results follow once the page has shown that a row is saved, so that a key or a tap
+ * never waits for them.
  */
 const settled = signal<Book>(emptyBook);
 let settling = 0;
@@ -185,7 +185,7 @@ effect(() => {
 	if (next !== settled.peek()) settling = window.setTimeout(() => (settled.value = next), 25);
 });
 
-// What follows from the book. Each is worked out once a change, and only when somebody looks.
+// Derived values. Each is computed once per change, and only if something reads it.
 const byName = (a: { v: { name: string } }, b: { v: { name: string } }) =>
 	a.v.name.localeCompare(b.v.name, undefined, { numeric: true });
 type Named = 'field' | 'combine' | 'cart' | 'truck' | 'destination';
@@ -216,7 +216,7 @@ export const cart = computed(() => {
 export const grain = computed(() => ledger(book.value));
 export const level_kg = computed(() => grain.value.carts.get(cart.value?.id ?? '')?.level_kg ?? 0);
 
-/** An open load older than this was forgotten, not left standing beside the cart. */
+/** An open load older than this was forgotten; it is not beside the cart. */
 const OPEN_S = 36 * 3600;
 
 /** Truckloads that have not left yet, the latest last. */
@@ -230,7 +230,7 @@ export const load = computed(() => {
 	const chosen = find(book.value, 'load', device.value.load);
 	return chosen && !chosen.thing.struck && !chosen.v.closed ? chosen : null;
 });
-/** The truck beside the cart: of the open load, or the one chosen for the next. What is written goes to this one. */
+/** The truck beside the cart: that of the open load, or the one chosen for the next. Offloads go to this one. */
 export const truck = computed(() => {
 	if (load.value) {
 		const of = find(book.value, 'truck', load.value.v.truck);
@@ -239,9 +239,9 @@ export const truck = computed(() => {
 	const chosen = find(book.value, 'truck', device.value.truck);
 	return chosen && !chosen.thing.struck && !chosen.v.away ? chosen : (trucks.value[0] ?? null);
 });
-/** What the carts have put on the truckload being filled. */
+/** Grain put on the current truckload by the carts. */
 export const onTruck_kg = computed(() => (load.value ? (grain.value.loads.get(load.value.id)?.cart_kg ?? 0) : 0));
-/** What the truck can still take; null where its limit is not known. */
+/** Payload left on the truck; null if its limit is not known. */
 export const room_kg = computed(() => {
 	const limit = truck.value?.v.room_kg ?? null;
 	return limit === null ? null : limit - onTruck_kg.value;
@@ -256,5 +256,5 @@ export const pairs = computed(() => answer.value.against);
 export const torn = computed(() => conflicts(book.value));
 export const doubled = computed(() => twins(settled.value));
 export const sheet = computed(() => reconcile(settled.value));
-/** The book that `factors`, `ratios` and the other slower figures belong to. */
+/** The book that `factors`, `ratios` and the other slower figures were computed from. */
 export const bookOfFigures = computed(() => settled.value);

@@ -1,11 +1,11 @@
-/** Where the book is kept on this device: IndexedDB, every write on disk before it counts as saved. */
+/** Storage of the book on this device: IndexedDB; a write counts as saved once it is on disk. */
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import { type Entry, entryText } from '../../../lib/book/index.ts';
 
 interface Shelf extends DBSchema {
 	/** Entries as they were written, one by one. */
 	entries: { key: string; value: Entry };
-	/** Many entries as one text of JSON: what was merged in at once, and older entries packed together. */
+	/** Many entries as one JSON text: merged books, and older entries packed together. */
 	blocks: { key: number; value: string };
 	device: { key: string; value: unknown };
 }
@@ -21,7 +21,7 @@ function open(): Promise<IDBPDatabase<Shelf>> {
 			}
 			if (old < 2) db.createObjectStore('blocks', { autoIncrement: true });
 		},
-		// Another page wants to change the shape of the store: let go, so that it can.
+		// Another tab needs to upgrade the store: close, so that it can.
 		blocking(_now, _next, event) {
 			(event.target as IDBDatabase).close();
 			shelf = null;
@@ -33,14 +33,14 @@ function open(): Promise<IDBPDatabase<Shelf>> {
 	return shelf;
 }
 
-/** Two entries that claim one id are both kept: the key holds a short hash (FNV-1a) of the content. */
+/** Two entries with the same id are both kept: the key includes a short hash (FNV-1a) of the content. */
 function keyOf(entry: Entry): string {
 	let hash = 0x81_1c_9d_c5;
 	for (const c of entryText(entry)) hash = Math.imul(hash ^ c.codePointAt(0)!, 0x01_00_01_93);
 	return `${entry.id} ${(hash >>> 0).toString(36)}`;
 }
 
-/** Single entries beyond this are packed into a block when the book is opened: a block is read many times faster. */
+/** More single entries than this are packed into a block when the book is opened: a block is read many times faster. */
 const LOOSE = 1500;
 
 export async function readEntries(): Promise<Entry[]> {
@@ -54,7 +54,7 @@ export async function readEntries(): Promise<Entry[]> {
 	return [...packed.flat(), ...loose];
 }
 
-/** Packs single entries into one block, in one transaction: all of it, or nothing. */
+/** Packs single entries into one block, in one transaction: all or nothing. */
 export async function pack(): Promise<void> {
 	const db = await open();
 	if ((await db.count('entries')) < LOOSE) return;
@@ -64,12 +64,12 @@ export async function pack(): Promise<void> {
 	await Promise.all([tx.objectStore('blocks').add(JSON.stringify(loose)), store.clear(), tx.done]);
 }
 
-/** At most this many entries go in one by one. */
+/** At most this many entries are stored one by one. */
 const SINGLY = 300;
 
 /**
- * Resolves once the entries, and what this device notes of them, are on disk: durability "strict" flushes before the
- * transaction completes.
+ * Resolves once the entries, and what this device stores with them, are on disk: durability "strict" flushes before
+ * the transaction completes.
  */
 export async function writeEntries(entries: readonly Entry[], note?: readonly [key: string, value: unknown]) {
 	const tx = (await open()).transaction(['entries', 'blocks', 'device'], 'readwrite', { durability: 'strict' });
@@ -83,7 +83,7 @@ export async function writeEntries(entries: readonly Entry[], note?: readonly [k
 	]);
 }
 
-/** What this device alone remembers: its name, which field is open, how the scale is read. */
+/** Settings of this device alone: its name, the open field, how the scale is entered. */
 export async function readDevice(): Promise<Record<string, unknown>> {
 	const tx = (await open()).transaction('device');
 	const [keys, values] = await Promise.all([tx.store.getAllKeys(), tx.store.getAll()]);

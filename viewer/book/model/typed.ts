@@ -1,6 +1,6 @@
-/** Numbers as people type them: their locale's separators, or the other one's where it can mean only one thing. */
+/** Numbers as people type them: with their locale's separators, or the other one's if only one meaning is possible. */
 
-/** What parts the digits of a number in a locale. */
+/** Group and decimal separators of a locale. */
 export interface Marks {
 	decimal: '.' | ',';
 	group: string;
@@ -15,8 +15,8 @@ export function marksOf(locale: string): Marks {
 const groupedBy = (mark: string) => new RegExp(`^\\d{1,3}(\\${mark}\\d{3})+$`);
 
 /**
- * A typed number; null where it is none. "38,800" is 38800 in English and 38.8 in German; "38,8" is 38.8 in both,
- * since nobody groups by one digit. Blanks and apostrophes between digits group everywhere.
+ * A typed number; null if it is not one. "38,800" is 38800 in English and 38.8 in German; "38,8" is 38.8 in both,
+ * since no group has one digit. Blanks and apostrophes between digits always separate groups.
  *
  * @example typed('38,800', marksOf('en-US')) // 38800
  */
@@ -44,7 +44,7 @@ export function typed(text: string, marks: Marks): number | null {
 	return ours > 1 ? number(null, marks.decimal) : number(marks.decimal, null);
 }
 
-/** A number as it is written into a box: the locale's decimal mark, no groups, so that it reads back as it stands. */
+/** A number as text for an input: the locale's decimal separator, no groups, so that it can be read back unchanged. */
 export function written(value: number, digits: number, marks: Marks): string {
 	return String(Math.round(value * 10 ** digits) / 10 ** digits).replace('.', marks.decimal);
 }

@@ -1,12 +1,12 @@
-/** Taking back and putting back: one act at a time, of the open field, by entries like any others. */
+/** Undo and redo: one action at a time, of the open field, through ordinary entries. */
 import { computed } from '@preact/signals';
 import { type Book, type Entry, find, ledger, things, ticketNet_kg, undo } from '../../../lib/book/index.ts';
 import { type Act, acts, book, device, stamp, write } from './state.ts';
 import { combineNames, mass, t, truckLabel } from './words.ts';
 
-/** An act in words: "D8, Heron, 21,000 lb". */
+/** Label of an action: "D8, Heron, 21,000 lb". */
 export function labelOf(entries: readonly Entry[], now: Book): string {
-	// The offload is the act, the load begun for it comes along.
+	// The offload is the action; the load started for it is part of it.
 	const e = entries.findLast((x) => x.kind !== 'load' && x.kind !== 'mapping') ?? entries[0]!;
 	if (entries.length > 8) return t.manyRows(entries.filter((x) => x.kind === 'dump' || x.kind === 'offload').length);
 	const what = wordsOf(e, now);
@@ -49,17 +49,17 @@ function wordsOf(e: Entry, now: Book): string {
 	}
 }
 
-/** Acts of the open field, the latest first. */
+/** Actions of the open field, the latest first. */
 export const fieldActs = computed(() => acts.value.filter((a) => a.field === device.value.field).reverse());
-/** What Undo takes back next. */
+/** The action that Undo reverts next. */
 export const undoable = computed(() => fieldActs.value.find((a) => !a.undone && free(a)) ?? null);
-/** What was undone last, as long as nothing was done after it. */
+/** The last undone action, if nothing was done after it. */
 export const redoable = computed(() => fieldActs.value.findLast((a, i) => a.undone && leads(i)) ?? null);
 
-/** Undone acts stand in a row at the head of the list: the one nearest to what still counts comes back first. */
+/** Undone actions are at the head of the list: the one nearest to the actions still in effect is redone first. */
 const leads = (i: number): boolean => fieldActs.value.slice(0, i).every((a) => a.undone);
 
-/** Nothing later on the same things still counts. */
+/** Whether no later action on the same things is still in effect. */
 function free(a: Act): boolean {
 	const own = new Set(a.entries.map((e) => e.thing));
 	const at = acts.value.indexOf(a);
@@ -72,7 +72,7 @@ async function turn(a: Act, undone: boolean): Promise<void> {
 		label: () => a.label,
 		acts: (entries) => acts.value.map((x) => (x.id === a.id ? { ...x, entries, undone } : x)),
 	});
-	// The load that was being filled may be gone, or back.
+	// The current load may have been voided or restored.
 	const load = find(book.value, 'load', device.value.load);
 	if (load?.thing.struck) device.value = { ...device.value, load: null };
 }

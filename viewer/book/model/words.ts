@@ -1,4 +1,4 @@
-/** Quantities of the book in the reader's units, and keyed numbers back into the library's. */
+/** Formats the book's quantities in the user's units, and converts keyed numbers to the library's units. */
 import { type Book, cropKnown, dumpsOn, find, ledger, nameOf } from '../../../lib/book/index.ts';
 import type { Crop } from '../../../lib/model/index.ts';
 import { BUSHEL_L, FOOT_M, INCH_M, POUND_KG } from '../../../lib/units/index.ts';
@@ -56,7 +56,7 @@ export function truckLabel(loadId: string, now: Book = book.value): string {
 	return truck === '' ? t.loadNumber(load.v.number) : t.loadOn(load.v.number, truck);
 }
 
-/** A field's crop by name, and whether it is one that is known. */
+/** A field's crop by name, and whether it is known. */
 export const cropName = (f: { v: { crop: string | Crop } }): string =>
 	typeof f.v.crop === 'string' ? f.v.crop : f.v.crop.name;
 export const cropUnknown = (): boolean => field.value !== null && cropKnown(field.value.v) === null;
@@ -74,7 +74,7 @@ function clock(key: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeF
 	return format;
 }
 
-/** Time of day in the field's zone, and the day where it is not today's. */
+/** Time of day in the field's zone, with the day unless it is today. */
 export function when(time_s: number): string {
 	const zone = zoneOf() ?? null;
 	const today = dayOf(Date.now() / 1000, zone) === dayOf(time_s, zone);
@@ -138,12 +138,12 @@ export function toUtc(y: number, mo: number, d: number, h: number, mi: number, s
 }
 
 export const marks = marksOf(navigator.language);
-/** A number as somebody types it; null where it is none. */
+/** A typed number; null if it is not one. */
 export const keyed = (text: string): number | null => typed(text, marks);
-/** A number as it is written into a box. */
+/** A number as text for an input. */
 export const inBox = (value: number, digits: number): string => written(value, digits, marks);
 
-/** What the cart weighed on a field so far. */
+/** The cart's total on a field so far. */
 export function netFieldKg(fieldId: string): number {
 	const l = ledger(book.value);
 	return dumpsOn(book.value, fieldId).reduce((s, d) => s + (l.byId.get(d.id)?.net_kg ?? 0), 0);

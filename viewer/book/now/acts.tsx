@@ -1,11 +1,11 @@
-/** What was done last on this device and field: what Undo would take back, what it took back, and how to get it back. */
+/** The last action on this device and field: what Undo would revert, what it reverted, and how to redo it. */
 import { type Act, field } from '../model/state.ts';
 import { canUndo, fieldActs, redoAct, redoable, undoAct } from '../model/undo.ts';
 import { t, when } from '../model/words.ts';
 import { Sheet } from '../ui/parts.tsx';
 import { overlay } from './desk.ts';
 
-/** Stands in sight until something else is done. */
+/** Shown until the next action. */
 export function Undone() {
 	const head = fieldActs.value[0];
 	const last = redoable.value;

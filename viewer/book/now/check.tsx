@@ -1,4 +1,4 @@
-/** The check of the last dump: its error, the error so far with its interval, one line of advice, and whose it is. */
+/** The check of the last dump: its error, the error so far with its interval, one line of advice, and its combine. */
 import {
 	carriedOver,
 	doubts,
@@ -103,7 +103,7 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 	);
 }
 
-/** What the last field taught of this combine, how old that is, and what has changed since. */
+/** This combine's error on the last field, how old it is, and what has changed since. */
 export function CarriedOver(props: { combine: string; here: RunningFactor | null }) {
 	const now = bookOfFigures.value;
 	const c = carriedOver(now, props.combine, field.value!.id);

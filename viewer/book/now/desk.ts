@@ -1,4 +1,4 @@
-/** What lies on the working page: what is keyed, of which dump the monitor is asked, which sheet is over it. */
+/** State of the working page: keyed digits, the dump whose monitor reading is requested, the open sheet. */
 import { signal } from '@preact/signals';
 import { find } from '../../../lib/book/index.ts';
 import { putZero } from '../model/acts.ts';
@@ -15,13 +15,13 @@ export const extras = signal<{ moisture_pct: number | null; testWeight_kg_hl: nu
 	note: null,
 });
 export const asking = signal<{ dump: string; combine: string } | null>(null);
-/** The dump just put down: its check is shown until the next, on its own field. */
+/** The last dump entered: its check is shown until the next, on its own field. */
 export const latest = signal<string | null>(null);
 export const overlay = signal<'truck' | 'more' | 'acts' | `how ${string}` | null>(null);
 
 export const runningScale = (): boolean => device.value.scaleShows === 'running';
 
-/** The weight that a tap would take: keyed, or the live one when it is stable. */
+/** The weight that a tap would use: keyed, or live when stable. */
 export function shown_kg(): number | null {
 	if (digits.value === '') return live.value.still ? live.value.kg : null;
 	const n = padNumber(digits.value);
@@ -29,8 +29,8 @@ export function shown_kg(): number | null {
 }
 
 /**
- * Clears the display at once, so that the next number can be keyed while this one is written; should the writing
- * fail, what was keyed is given back.
+ * Clears the display at once, so that the next number can be keyed while this one is being written; if writing fails,
+ * the keyed number is put back.
  */
 export async function givingBack(act: () => Promise<unknown>): Promise<void> {
 	const before = digits.value;
@@ -38,24 +38,24 @@ export async function givingBack(act: () => Promise<unknown>): Promise<void> {
 	try {
 		await act();
 	} catch {
-		// Why it failed stands in the strip.
+		// The strip shows why it failed.
 		if (digits.value === '') digits.value = before;
 	}
 }
 
-/** The scale was zeroed, or shows another weight than the book has: what it shows is taken as it stands. */
+/** The scale was zeroed, or differs from the book's reading: its reading is accepted as it is. */
 export async function zeroed(kg: number): Promise<void> {
 	overlay.value = null;
 	await givingBack(() => putZero(kg));
 }
 
-/** Asks for the monitor of a dump, on the pad. */
+/** Opens the pad for a dump's monitor reading. */
 export function askMonitor(dump: string, combine: string): void {
 	digits.value = '';
 	asking.value = { dump, combine };
 }
 
-/** The dump whose check is shown: the one just put down, if it is this field's. */
+/** The dump whose check is shown: the last one entered, if it is this field's. */
 export function latestHere(): string | null {
 	const d = find(book.value, 'dump', latest.value);
 	return d && !d.thing.struck && d.v.field === field.value?.id ? d.id : null;

@@ -1,4 +1,4 @@
-/** The page that the operator looks at all day: the cart, the truck, the pad, and the check of the last dump. */
+/** The main page during work: the cart, the truck, the pad, and the check of the last dump. */
 import { go } from '../model/route.ts';
 import { cart, field } from '../model/state.ts';
 import { cropName, cropUnknown, t } from '../model/words.ts';

@@ -1,4 +1,4 @@
-/** The pad for a monitor: its weight and its moisture, on the same keys. */
+/** The pad for a monitor: weight and moisture on the same keys. */
 import { signal, useSignal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
 import { find } from '../../../lib/book/index.ts';
@@ -26,7 +26,7 @@ export function MonitorEntry(props: { ask: { dump: string; combine: string } }) 
 			try {
 				await putReading(reading);
 			} catch {
-				// Why it failed stands in the strip; what was keyed stays.
+				// The strip shows why it failed; the keyed digits stay.
 				return;
 			}
 			digits.value = '';

@@ -1,4 +1,4 @@
-/** The pad for the cart's scale, and the taps that put a weight down. */
+/** The pad for the cart's scale, and the buttons that enter a weight. */
 import { putDump, putOffload } from '../model/acts.ts';
 import { askDump, askOffload, overLimit_kg, unless } from '../model/asks.ts';
 import { connect, live } from '../model/live.ts';
@@ -21,7 +21,7 @@ export function ScaleEntry() {
 		const taken = keyed();
 		const more = { emptied: emptied.value, ...extras.value };
 		void unless(askDump(ids, net_kg!), t.yesSave(`${mass(net_kg)}, ${combineNames(ids)}`), async () => {
-			// Never carried over: what was said of one tank says nothing of the next.
+			// Never kept for the next dump: whether one tank was emptied does not apply to the next.
 			emptied.value = null;
 			extras.value = { moisture_pct: null, testWeight_kg_hl: null, note: null };
 			await givingBack(async () => {
@@ -109,7 +109,7 @@ export function ScaleEntry() {
 
 const moreSaid = (): boolean => Object.values(extras.value).some((x) => x !== null);
 
-/** What the reading means: so much in, or so much out. */
+/** The meaning of the reading: so much in, or so much out. */
 function Net(props: { kg: number | null; over_kg: number }) {
 	const { kg, over_kg } = props;
 	if (kg === null) return <span class="net"> </span>;

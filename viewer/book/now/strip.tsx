@@ -1,4 +1,4 @@
-/** The line at the top: which field, saved or not, the last backup, the cable. */
+/** The line at the top: field, whether saved, last backup, cable. */
 import { live } from '../model/live.ts';
 import { go } from '../model/route.ts';
 import { book, device, field, saving } from '../model/state.ts';

@@ -1,4 +1,4 @@
-/** What is in the cart, and the trucks beside it: the one that is shown is the one that gets the grain. */
+/** Contents of the cart, and the trucks beside it: grain goes to the one that is shown. */
 import { find } from '../../../lib/book/index.ts';
 import { chooseTruck, truckLeft } from '../model/acts.ts';
 import {
@@ -36,7 +36,7 @@ export function Figures() {
 	);
 }
 
-/** The truck beside the cart. Over its limit it says so, loudly. */
+/** The truck beside the cart, with a prominent warning over its limit. */
 function Truck() {
 	const room = room_kg.value;
 	const over = room !== null && room < 0;
@@ -65,10 +65,10 @@ function Truck() {
 	);
 }
 
-/** Chips in sight; the rest is in the sheet. */
+/** Number of chips shown; the rest is in the sheet. */
 const IN_SIGHT = 3;
 
-/** Trucks to switch between in one tap, and the one that leaves. */
+/** Trucks to switch between with one tap, and the button for a truck that leaves. */
 function Beside() {
 	const chosen = truck.value?.id ?? null;
 	const open = openLoads.value.map((l) => l.v.truck).filter((x): x is string => x !== null);
@@ -76,7 +76,7 @@ function Beside() {
 		...new Set([...(chosen === null ? [] : [chosen]), ...open.reverse(), ...trucks.value.map((x) => x.id)]),
 	];
 	const inSight = order.slice(0, IN_SIGHT);
-	// In their own order, so that a tap does not move the buttons.
+	// In a fixed order, so that a tap does not move the buttons.
 	const shown = trucks.value.filter((x) => inSight.includes(x.id));
 	if (trucks.value.length < 2 && !load.value) return null;
 	return (
@@ -103,7 +103,7 @@ function Beside() {
 	);
 }
 
-/** What stands on a truck's open load, kg. */
+/** Grain on a truck's open load, kg. */
 function standing(truckId: string): number {
 	const open = openLoads.value.findLast((l) => l.v.truck === truckId);
 	return open ? (grain.value.loads.get(open.id)?.cart_kg ?? 0) : 0;

@@ -1,4 +1,4 @@
-/** The answer in full: each combine's running error, what to do, the loads to key in, and who reads higher. */
+/** The full answer: each combine's running error, advice, the loads for calibration, and which combine reads higher. */
 import { bookFills, find, kept, moistureOffsets, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { editThing, putRecalibrated } from '../model/acts.ts';
@@ -12,7 +12,7 @@ import { Band } from '../ui/band.tsx';
 import { Care, Pair, Worked } from '../ui/parts.tsx';
 import { TotalNow } from '../ui/readings.tsx';
 
-/** A recalibrated monitor is another monitor: said by a tap, shown with its time, struck out like any row. */
+/** A recalibrated monitor starts over: entered by a tap, shown with its time, voided like any row. */
 function Recalibrated(props: { combine: string }) {
 	const at = kept(book.value, 'event')
 		.filter((e) => e.v.combine === props.combine && e.v.kind === 'calibrated')

@@ -1,4 +1,4 @@
-/** Keeping the book safe and moving it: storage, backup, joining two tablets' books, codes, files for the field folder. */
+/** Backup and transfer of the book: storage, backup, merging two tablets' books, codes, files for the field folder. */
 import { computed, signal } from '@preact/signals';
 import {
 	bookOf,
@@ -24,7 +24,7 @@ import { WithLogs } from './with-logs.tsx';
 
 const persisted = signal<boolean | null>(null);
 const joined = signal<{ added: number; conflicts: number } | { failed: string } | { share: number } | null>(null);
-/** How many of the last dumps are shown as codes; null = none. */
+/** Number of last dumps shown as codes; null = none. */
 const giving = signal<number | null>(null);
 const codes = computed(() => (giving.value === null ? null : toCodes(lastRows(giving.value))));
 const taking = signal(false);
@@ -121,7 +121,7 @@ async function giveBackup(share: boolean): Promise<void> {
 		await giveFile(name, writeBackup(book.value), 'application/json', share);
 		set('backup_s', Math.round(now_s()));
 	} catch (e) {
-		// Dismissing the share sheet is no fault.
+		// Dismissing the share sheet is not an error.
 		if ((e as Error).name !== 'AbortError') joined.value = { failed: String((e as Error).message) };
 	}
 }
@@ -136,7 +136,7 @@ async function takeBackup(text: string, name: string): Promise<void> {
 				return;
 			}
 			joined.value = { share: step.value };
-			// The page draws how far it is.
+			// The page draws its progress.
 			await new Promise((r) => setTimeout(r, 0));
 		}
 	} catch (e) {
@@ -151,14 +151,14 @@ async function join(entries: readonly Entry[]): Promise<void> {
 	const other = bookOf(entries);
 	await write((now) => mergeBooks(now, other).entries.filter((e) => !here.has(e)), null);
 	joined.value = { added: book.value.entries.length - before.entries.length, conflicts: torn.value.length };
-	// A tablet that had no field yet goes on with the other's.
+	// A tablet without an open field continues with the other's.
 	if (find(book.value, 'field', device.value.field) === null) {
 		const field_ = book.value.entries.findLast((e) => e.kind === 'field');
 		if (field_) set('field', field_.thing);
 	}
 }
 
-/** What goes over by codes: the last dumps with all that came with them, and everything that they name. */
+/** Contents of the codes: the last dumps with all rows that refer to them, and everything that they name. */
 function lastRows(dumps: number): Entry[] {
 	const all = kept(book.value, 'dump').sort(inOrder).slice(-dumps);
 	const since = all[0]?.v.time_s ?? 0;

@@ -1,4 +1,4 @@
-/** Fields of the season: find one and go on, or start one in two taps. */
+/** Fields of the season: find one and continue, or start one in two taps. */
 import { signal } from '@preact/signals';
 import { cropKnown, dumpsOn, type Kept, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
 import { CROPS } from '../../../lib/units/index.ts';
@@ -16,7 +16,7 @@ interface Form {
 	season: string;
 	client: string;
 	farm: string;
-	/** Combines to begin with, where the book has none. */
+	/** Initial combines, if the book has none. */
 	combines: { name: string; monitor: MonitorSetup }[];
 }
 const form = signal<Form | null>(null);
@@ -133,7 +133,7 @@ function Line(props: { field: Kept<'field'> }) {
 
 const lastUse = (f: Kept<'field'>): number => dumpsOn(book.value, f.id).at(-1)?.v.time_s ?? 0;
 
-/** Every word of the search stands somewhere in season, client, farm, field or crop. */
+/** Whether every word of the search occurs in season, client, farm, field or crop. */
 function matches(f: Kept<'field'>, search: string): boolean {
 	const text = [f.v.name, f.v.season, f.v.client, f.v.farm, cropName(f)].join(' ').toLowerCase();
 	return search
@@ -166,7 +166,7 @@ function StartForm() {
 					first ? f.combines.map((c) => ({ ...c, monitor: { ...c.monitor } })) : [],
 				);
 				form.value = null;
-				// Asked when there is something to lose; the answer is shown under Keep.
+				// Requested once there is data to lose; the answer is shown under Backup.
 				await navigator.storage?.persist?.().catch(() => false);
 				go('now');
 			}}

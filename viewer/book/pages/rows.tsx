@@ -1,4 +1,4 @@
-/** The load book as a table: every row ever written, struck out or not; a tap opens it with its history. */
+/** The load book as a table: every row ever written, voided or not; a tap opens it with its history. */
 import { computed, signal } from '@preact/signals';
 import {
 	bookFills,
@@ -24,7 +24,7 @@ const ROWS: Kind[] = ['dump', 'offload', 'ticket', 'zero'];
 const which = signal<'all' | 'dump' | 'offload' | 'ticket'>('all');
 const everywhere = signal(false);
 
-/** Height of a row, CSS pixels. */
+/** Row height, CSS pixels. */
 const HEIGHT = 64;
 
 function rowsNow(): Thing[] {
@@ -138,7 +138,7 @@ const loadOf = computed(() => {
 	return new Map([...best].map(([d, b]) => [d, b.load]));
 });
 
-/** Error of the tank load that a dump belongs to, percent, against cart weight × cart ratio. */
+/** Error of the tank load that a dump belongs to, percent, relative to cart weight × cart ratio. */
 const errorOf = computed(() => {
 	const errors = new Map<string, number>();
 	for (const f of bookFills(bookOfFigures.value).fills) {
@@ -199,7 +199,7 @@ function Row(props: { thing: Thing }) {
 	);
 }
 
-/** Rows on which something is odd. */
+/** Rows with something odd. */
 function Odd() {
 	const odd = sheet.value.odd;
 	if (odd.length === 0) return null;

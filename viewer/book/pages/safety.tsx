@@ -1,4 +1,4 @@
-/** Cautions where they matter. */
+/** Safety cautions, on the pages where they apply. */
 import { t } from '../model/words.ts';
 
 export function SafetyPage() {

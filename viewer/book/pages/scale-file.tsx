@@ -1,4 +1,7 @@
-/** The scale head's own list of loads: columns said once, remembered in the book, rows taken once. */
+/**
+ * The scale head's own list of loads: its columns are identified once and remembered in the book; each row is imported
+ * once.
+ */
 import { signal } from '@preact/signals';
 import {
 	add,
@@ -25,7 +28,7 @@ import { mass, t, toUtc, when } from '../model/words.ts';
 import { FileButton } from '../ui/file-button.tsx';
 import { Care, Menu, Sheet } from '../ui/parts.tsx';
 
-/** What a name in a list stands for: a thing's id, or '' for a new one of that name. */
+/** What a name in a list refers to: a thing's id, or '' for a new one of that name. */
 type Names = Record<NameKind, Record<string, string>>;
 const NAME_KINDS = ['field', 'combine', 'truck'] as const;
 type NameKind = (typeof NAME_KINDS)[number];
@@ -179,7 +182,7 @@ const namesIn = (l: ScaleLoad, kind: NameKind): string[] =>
 		.map((w) => w.trim())
 		.filter((w) => w !== '');
 
-/** The thing of that name: as said before, or called so. */
+/** The thing of that name: as answered before, or with the same name. */
 function known(kind: NameKind, name: string, names: Names): string | undefined {
 	const said = names[kind][name.toLowerCase()];
 	if (said) return said;
@@ -196,7 +199,7 @@ function unknownNames(loads: readonly ScaleLoad[]): [NameKind, string][] {
 	});
 }
 
-/** Fields, combines and trucks that the list names and the book does not know: asked once. */
+/** Fields, combines and trucks in the list that are not in the book: the user is asked once. */
 function Unknown(props: { loads: readonly ScaleLoad[] }) {
 	const g = given.value!;
 	const unknown = unknownNames(props.loads);
@@ -223,7 +226,7 @@ function Unknown(props: { loads: readonly ScaleLoad[] }) {
 	);
 }
 
-/** Puts the file's rows into the book. A row that is there already, by its key, is left as it is, edits and all. */
+/** Puts the file's rows into the book. A row that is already there, by its key, is left as it is, including edits. */
 async function takeRows(loads: readonly ScaleLoad[], aside: readonly SetAside[]): Promise<void> {
 	const g = given.value!;
 	let already = 0;
@@ -233,7 +236,7 @@ async function takeRows(loads: readonly ScaleLoad[], aside: readonly SetAside[])
 			const entries: Entry[] = [];
 			const there = things(b);
 			const names = structuredClone(g.names);
-			// What the book does not know under its name becomes a thing of its own.
+			// An unknown name becomes a new thing.
 			for (const [kind, name] of unknownNames(loads)) {
 				if (names[kind][name.toLowerCase()]) continue;
 				const id = newId();
@@ -254,7 +257,8 @@ async function takeRows(loads: readonly ScaleLoad[], aside: readonly SetAside[])
 			const out = numbers(b, 'offload', 'O');
 			const load = numbers(b, 'load', '');
 			for (const l of loads) {
-				// The same row read on another tablet is the same thing: its name comes from the row, not from the device.
+				// The same row read on another tablet is the same thing: its id comes from the row, not from the
+				// device.
 				const id = `list ${cart.value!.id} ${l.key}`;
 				if (there.has(id)) {
 					already++;
@@ -299,8 +303,8 @@ const LEFT_KG = 40;
 const LEFT_REL = 0.012;
 
 /**
- * A list that tells of dumps and not of the offloads after them leaves the cart full in the book. Its scale then goes
- * on from what it showed before the list, so that no reading written by hand is moved.
+ * A list with dumps but without the offloads after them leaves the cart full in the book. Its scale then continues
+ * from its reading before the list, so that no reading entered by hand changes.
  */
 function settleCart(b: Book, entries: readonly Entry[]): Entry | null {
 	const rows = entries.filter((e) => e.kind === 'dump' || e.kind === 'offload');
@@ -315,7 +319,7 @@ function settleCart(b: Book, entries: readonly Entry[]): Entry | null {
 	return add(stamp(), 'zero', `list end ${last.thing}`, set);
 }
 
-/** Numbers going on from the book's. */
+/** Numbers that continue from the book's. */
 function numbers(b: Book, kind: 'dump' | 'offload' | 'load', prefix: string): { next: () => string } {
 	const [, head = '', digits = '1'] = /^(.*?)(\d+)$/.exec(nextNumber(b, kind, prefix))!;
 	let n = Number(digits);

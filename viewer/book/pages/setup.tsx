@@ -1,4 +1,4 @@
-/** Cart, combines, trucks, destinations, the live scale, and how the page looks: said once a season. */
+/** Cart, combines, trucks, destinations, the live scale, and the look of the page: set once per season. */
 import { signal } from '@preact/signals';
 import { type Kind, kept, lineReader, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
@@ -151,7 +151,7 @@ function detail(kind: string, v: object): string {
 	return '';
 }
 
-/** The scale's cable: only where the browser can read one. */
+/** The scale's cable: only in browsers that can read one. */
 function LiveCard() {
 	const line = device.value.line;
 	const put = (x: Partial<typeof line>) => set('line', { ...line, ...x });

@@ -1,4 +1,4 @@
-/** Truck loads on both scales: tickets as they come back, the cart's ratio and what it rests on. */
+/** Truckloads on both scales: tickets as they come in, the cart ratio and what it is based on. */
 import { signal } from '@preact/signals';
 import { ENOUGH_LOADS, find, type LoadNow, ticketNet_kg } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
@@ -35,7 +35,7 @@ interface Form {
 	moisture: string;
 	testWeight: string;
 	combine: string;
-	/** Written as the device's own clock has it; empty = now. */
+	/** In the device's local time; empty = now. */
 	time: string;
 	destination: string;
 }
@@ -56,7 +56,7 @@ const blank = (load: string | null): Form => ({
 
 const which = signal<'field' | 'season' | 'open'>('field');
 
-/** Truckloads with something on them, the newest first. */
+/** Truckloads with grain on them, the newest first. */
 function loadsNow(): LoadNow[] {
 	const of = field.value?.id ?? null;
 	return [...grain.value.loads.values()]
@@ -72,7 +72,7 @@ const touches = (l: LoadNow, fieldId: string): boolean =>
 	l.holds.some((p) => find(book.value, 'dump', p.dump)?.v.field === fieldId) ||
 	l.tickets.some((k) => find(book.value, 'ticket', k)?.v.field === fieldId);
 
-/** Height of a truckload's line, CSS pixels: lines are all alike, so that a long list can be drawn by window. */
+/** Height of a truckload's line, CSS pixels: all lines have the same height, so that a long list can be drawn by window. */
 const LINE = 132;
 
 export function TicketsPage() {
@@ -129,7 +129,7 @@ function likely(net_kg: number | null, time_s: number): LoadNow[] {
 	const cost = (l: LoadNow) => {
 		const left_s = find(book.value, 'load', l.id)?.v.opened_s ?? 0;
 		const hours = (time_s - left_s) / 3600;
-		// Half a day of waiting weighs as much as a load's weight being off by 12 %; a load of the future hardly counts.
+		// Half a day of waiting counts like a 12% difference in weight; a later load hardly counts.
 		const time = hours < -0.1 ? 3 + Math.abs(hours) / 24 : hours / 100;
 		return time + (net_kg === null || l.cart_kg <= 0 ? 0 : Math.abs(net_kg / (l.cart_kg * k) - 1));
 	};

@@ -1,4 +1,4 @@
-/** Totals by whatever is asked, and the book laid against itself: in, out, weighed, still on its way. */
+/** Totals by any dimension, and the balance of the book: in, out, weighed, in transit. */
 import { signal } from '@preact/signals';
 import {
 	cropsIn,
@@ -126,7 +126,7 @@ function Line(props: { row: TotalRow; name: string }) {
 	);
 }
 
-/** Lines of one kind in the list of what is left over: the latest. */
+/** The latest entries of one kind in the list of unmatched rows. */
 const MOST = 30;
 
 function Reconciled() {

@@ -1,4 +1,4 @@
-/** When the logs come: the field's rows of the book and the monitors' logs, opened together on the map. */
+/** Opens the field's rows of the book together with the monitors' logs on the map. */
 import { signal } from '@preact/signals';
 import { expectedLogs, exportField } from '../../../lib/book/index.ts';
 import { show } from '../../state/settings.ts';
@@ -61,11 +61,11 @@ export function WithLogs() {
 	);
 }
 
-/** The field's folder as one file: book, tickets, plan and the logs that were chosen. */
+/** The field's folder as one file: book, tickets, plan and the chosen logs. */
 async function saveFolder(fieldId: string, fieldName: string): Promise<void> {
 	const { strToU8, zipSync } = await import('fflate');
 	const given = logs.value.map((l) => ({ file: l.file.name, combine: l.combine }));
-	// A combine without a log keeps a place for one.
+	// If no logs were chosen, field.json lists the expected file names.
 	const missing = expectedLogs(book.value, fieldId).filter((e) => !given.some((g) => g.combine === e.combine));
 	const listed = given.length > 0 ? given : missing;
 	const texts = exportField(book.value, fieldId, listed);

@@ -1,4 +1,4 @@
-/** How a combine's answer narrows with each load: the band of the running error, each load a dot, the tolerance behind. */
+/** How a combine's interval narrows with each load: the band of the running error, one dot per load, the tolerance behind. */
 import { errorOf_pct, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { t } from '../model/words.ts';
@@ -11,7 +11,7 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 	const n = Math.max(points.length, 6);
 	const errors = points.map((p) => p.error_pct);
 	const ends = course.flatMap((c) => [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3]);
-	// The first intervals are wide beyond reading: the picture keeps to what the loads span, and the tolerance.
+	// The first intervals are too wide to read: the plot covers the range of the loads and the tolerance.
 	const reach = 1.6 * Math.max(tolerance_pct, ...errors.map(Math.abs));
 	const near = ends.filter((e) => Math.abs(e) <= reach);
 	const high = Math.max(1.3 * tolerance_pct, ...errors, ...near) * 1.08;

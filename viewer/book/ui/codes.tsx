@@ -6,7 +6,7 @@ import { type Codes, type Entry, fromCodes, takeCode } from '../../../lib/book/i
 import { t } from '../model/words.ts';
 import { Care, Pick, Sheet } from './parts.tsx';
 
-/** Milliseconds that one code stands: time for a camera to find it. */
+/** Milliseconds per code: time for a camera to find it. */
 const STANDS_MS = 900;
 const QUIET = 4;
 
@@ -52,10 +52,10 @@ export function CodeShow(props: { codes: string[]; dumps: number; choose: (n: nu
 	);
 }
 
-/** Side of a code on the screen, CSS pixels at most. */
+/** Largest side of a code on the screen, CSS pixels. */
 const SIDE = 420;
 
-/** One code, black on white whatever the theme, each of its squares a whole number of pixels: a camera wants that. */
+/** One code, black on white in every theme, with modules of a whole number of pixels, for the camera. */
 function Code(props: { text: string; label: string }) {
 	const canvas = useRef<HTMLCanvasElement>(null);
 	useEffect(() => {

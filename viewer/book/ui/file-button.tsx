@@ -1,4 +1,4 @@
-/** A file chosen, as text. */
+/** A button to choose a file, read as text. */
 export function FileButton(props: {
 	label: string;
 	accept: string;

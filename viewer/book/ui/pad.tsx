@@ -1,4 +1,4 @@
-/** The number pad: large keys, and the keys of a keyboard where there is one. */
+/** The number pad: large keys, and keyboard input if there is a keyboard. */
 import type { Signal } from '@preact/signals';
 import { useLayoutEffect } from 'preact/hooks';
 import { marks, t } from '../model/words.ts';
@@ -6,9 +6,9 @@ import { marks, t } from '../model/words.ts';
 /** The same places whichever way the device is held. */
 const KEYS = ['7', '8', '9', '4', '5', '6', '1', '2', '3', '.', '0', 'back'] as const;
 
-/** Digits with a point, whatever the locale writes; `shownDigits` puts them into its own way. */
+/** Digits with a point, in every locale; `shownDigits` formats them for the locale. */
 export function Pad(props: { value: Signal<string> }) {
-	// The signal itself, not a value of the last drawing: two quick taps are two digits.
+	// The signal itself, not the value last drawn: two quick taps are two digits.
 	const press = (key: string) => {
 		const held = props.value.value;
 		if (key === 'back') props.value.value = held.slice(0, -1);
@@ -20,7 +20,7 @@ export function Pad(props: { value: Signal<string> }) {
 		const listen = (e: KeyboardEvent) => {
 			const at = e.target as HTMLElement | null;
 			if (e.ctrlKey || e.metaKey || e.altKey || at?.closest('input, select, textarea, dialog')) return;
-			// The mark between thousands is no decimal mark: "38,800" is 38800 where it is written so.
+			// The group separator is not a decimal separator: "38,800" is 38800 in a locale that writes it that way.
 			const key = e.key === 'Backspace' ? 'back' : e.key === marks.decimal ? '.' : e.key === '.' ? '' : e.key;
 			if (/^[0-9.]$|^back$/.test(key)) {
 				e.preventDefault();
@@ -42,12 +42,12 @@ export function Pad(props: { value: Signal<string> }) {
 	);
 }
 
-/** What the pad holds as a number; null where it is none. */
+/** The pad's contents as a number; null if it is not one. */
 export const padNumber = (digits: string): number | null => (/^\d+\.?\d*$/.test(digits) ? Number(digits) : null);
 
 const whole = new Intl.NumberFormat(navigator.language);
 
-/** 27140 as 27,140 while it is keyed. */
+/** Formats 27140 as 27,140 while it is keyed. */
 export function shownDigits(digits: string): string {
 	const [n = '', part] = digits.split('.');
 	return part === undefined ? whole.format(Number(n)) : `${whole.format(Number(n))}${marks.decimal}${part}`;

@@ -1,4 +1,4 @@
-/** Small pieces that the book's pages share. */
+/** Small components shared by the book's pages. */
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
@@ -7,7 +7,7 @@ import { ask } from '../model/asks.ts';
 import { sheetOpened } from '../model/sheets.ts';
 import { nameOfThing, plainPct, t } from '../model/words.ts';
 
-/** A row of choices of which one holds. */
+/** A row of choices of which one is selected. */
 export function Pick<T extends string | null>(props: {
 	label: string;
 	options: readonly (readonly [T, string])[];
@@ -31,7 +31,7 @@ export function Pick<T extends string | null>(props: {
 	);
 }
 
-/** A labeled field to write in. */
+/** A labeled input. */
 export function Box(props: {
 	label: string;
 	value: string;
@@ -41,7 +41,7 @@ export function Box(props: {
 	list?: string;
 	type?: 'text' | 'search' | 'datetime-local';
 	name?: string;
-	/** Gets the focus when it appears. */
+	/** Takes the focus when it appears. */
 	focus?: boolean;
 }) {
 	const input = useRef<HTMLInputElement>(null);
@@ -55,7 +55,7 @@ export function Box(props: {
 				<input
 					ref={input}
 					type={props.type ?? 'text'}
-					// Times are told to the second.
+					// Times have a resolution of one second.
 					step={props.type === 'datetime-local' ? 1 : undefined}
 					inputMode={props.numeric ? 'decimal' : undefined}
 					autoComplete="off"
@@ -92,8 +92,8 @@ export function Menu(props: {
 }
 
 /**
- * A sheet over the page. Escape, the device's Back and the close button shut it; with something typed and not saved
- * (`dirty`) they ask first. The focus stays inside.
+ * A sheet over the page. Escape, the device's Back and the close button close it; with unsaved input (`dirty`) they
+ * ask first. The focus stays inside.
  */
 export function Sheet(props: { title: string; close: () => void; dirty?: boolean; children: ComponentChildren }) {
 	const dialog = useRef<HTMLDialogElement>(null);
@@ -147,7 +147,7 @@ export function Sheet(props: { title: string; close: () => void; dirty?: boolean
 	);
 }
 
-/** The question before something unlikely is written. It stands over everything, and waits. */
+/** The question before something unlikely is written. It stays on top until it is answered. */
 export function AskSheet() {
 	const a = ask.value;
 	if (!a) return null;
@@ -175,7 +175,7 @@ export function AskSheet() {
 	);
 }
 
-/** A hand-worked example, folded away under the screen whose arithmetic it shows. */
+/** A hand-worked example, folded, below the screen whose arithmetic it shows. */
 export function Worked(props: { id: Example['id'] }) {
 	const e = example(props.id);
 	return (
@@ -191,7 +191,7 @@ export function Worked(props: { id: Example['id'] }) {
 	);
 }
 
-/** A line that asks for care. */
+/** A line of caution. */
 export function Care(props: { children: ComponentChildren; bad?: boolean }) {
 	return (
 		<p class={props.bad ? 'care bad-care' : 'care'} role={props.bad ? 'alert' : undefined}>
@@ -200,7 +200,7 @@ export function Care(props: { children: ComponentChildren; bad?: boolean }) {
 	);
 }
 
-/** Who reads higher, and whether it is real. */
+/** Which combine reads higher, and whether the difference is shown. */
 export function Pair(props: { pair: Against }) {
 	const { first, second, diff_pct, real } = props.pair;
 	const size = plainPct(Math.abs(diff_pct));

@@ -1,4 +1,4 @@
-/** What monitors showed for a dump: to add, and to open for mending; and a running total read between dumps. */
+/** Monitor readings of a dump: to add, and to open for editing; and a running total read between dumps. */
 import { signal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
 import { find, type Kept, readingsOf } from '../../../lib/book/index.ts';
@@ -13,7 +13,7 @@ function words(r: Kept<'reading'>): string {
 	return `${t.amount(r.v.value, r.v.unit)}, ${r.v.how === 'load' ? t.aLoad : t.aTotal}, ${r.v.basis === 'wet' ? t.wet : t.dry}`;
 }
 
-/** In a dump's sheet: one line a combine. */
+/** In a dump's sheet: one line per combine. */
 export function ReadingsOf(props: { dump: string }) {
 	const d = find(book.value, 'dump', props.dump);
 	if (!d || d.v.combines.length === 0) return null;
@@ -35,7 +35,7 @@ export function ReadingsOf(props: { dump: string }) {
 	);
 }
 
-/** On a combine's card: its running total as it stands, at the start of a field or between dumps. */
+/** On a combine's card: its current running total, at the start of a field or between dumps. */
 export function TotalNow(props: { combine: string }) {
 	if (monitorOf(props.combine).how !== 'total') return null;
 	return <KeyReading combine={props.combine} dump={null} label={t.totalNow(nameOfThing(props.combine))} />;

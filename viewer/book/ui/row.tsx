@@ -1,4 +1,4 @@
-/** One row of the book over the page: its values to mend, its history, and striking it out. */
+/** One row of the book over the page: its values to edit, its history, and voiding it. */
 import { signal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
 import {
@@ -35,7 +35,7 @@ function titleOf(thing: Thing): string {
 function Open(props: { thing: Thing }) {
 	const { thing } = props;
 	const columns = COLUMNS[thing.kind] ?? [];
-	// What is being written belongs to this one sheet.
+	// The save state of this one sheet.
 	const form = useMemo(
 		() =>
 			signal<Record<string, string>>(
@@ -180,7 +180,7 @@ function Write(props: { column: Column; form: { value: Record<string, string> } 
 	);
 }
 
-/** Grain of a second field in one dump: which, and its share by weight. Written as "field share". */
+/** Grain of a second field in one dump: which field, and its share by weight. Stored as "field share". */
 function Split(props: { value: string; set: (v: string) => void }) {
 	const [other = '', share = ''] = props.value.split(' ');
 	if (fields.value.length < 2) return null;
@@ -199,7 +199,7 @@ function Split(props: { value: string; set: (v: string) => void }) {
 	);
 }
 
-/** One entry of the history: when, who, what stood before and after, and why. */
+/** One entry of the history: when, who, the value before and after, and why. */
 function Past(props: { entry: Entry; columns: Column[] }) {
 	const { entry: e, columns } = props;
 	const shape = (key: string) => columns.find((c) => c.key === key)?.shape;
@@ -224,7 +224,7 @@ function Past(props: { entry: Entry; columns: Column[] }) {
 	);
 }
 
-/** Two tablets said two things: both shown, one tap settles it. */
+/** Two tablets differ: both values are shown, one tap chooses. */
 export function Torn(props: { conflict: Conflict; columns?: Column[] }) {
 	const { conflict: c } = props;
 	const thing = things(book.value).get(c.thing)!;
@@ -252,7 +252,7 @@ export function Torn(props: { conflict: Conflict; columns?: Column[] }) {
 	);
 }
 
-/** What a truck load holds: dumps, combines, varieties, fields, by weight. */
+/** Contents of a truckload: dumps, combines, varieties, fields, by weight. */
 function Holds(props: { load: string }) {
 	const l = grain.value.loads.get(props.load);
 	if (!l) return null;

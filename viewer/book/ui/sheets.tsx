@@ -1,4 +1,4 @@
-/** Sheets that the pad opens: which truck, what else is known of a dump, how the monitor shows it. */
+/** Sheets opened from the pad: choice of truck, details of a dump, monitor settings. */
 import { type Signal, signal, useSignal } from '@preact/signals';
 import { keptAll, type MonitorSetup } from '../../../lib/book/index.ts';
 import { chooseTruck, editThing, monitorOf, putThing, reopen, setDestination } from '../model/acts.ts';
@@ -176,16 +176,16 @@ export function TruckSheet(props: { close: () => void }) {
 	);
 }
 
-/** What stands on a truck's open load. */
+/** Grain on a truck's open load. */
 function onIt(truckId: string): string {
 	const open = openLoads.value.findLast((l) => l.v.truck === truckId);
 	return open ? t.onIt(mass(grain.value.loads.get(open.id)?.cart_kg ?? 0)) : '';
 }
 
-/** Moisture, test weight, variety and a note: for the dump that comes next. */
+/** Moisture, test weight, variety and a note for the next dump. */
 export function DumpMore(props: {
 	extras: Signal<{ moisture_pct: number | null; testWeight_kg_hl: number | null; note: string | null }>;
-	/** What the scale shows just now, keyed or live. */
+	/** The scale's present reading, keyed or live. */
 	shows_kg: number | null;
 	zeroed: (kg: number) => Promise<void>;
 	close: () => void;
@@ -239,7 +239,7 @@ export function DumpMore(props: {
 	);
 }
 
-/** A number that keeps what is typed until it reads as one. */
+/** A numeric input that keeps what is typed until it can be read as a number. */
 function Number_(props: { label: string; unit: string; value: number | null; set: (v: number | null) => void }) {
 	const text = useSignal(props.value === null ? '' : inBox(props.value, 2));
 	return (
@@ -257,7 +257,7 @@ function Number_(props: { label: string; unit: string; value: number | null; set
 	);
 }
 
-/** How one combine's monitor shows its loads: kept with the combine, no other one's is touched. */
+/** A combine's monitor settings: saved with the combine; others stay unchanged. */
 export function MonitorHow(props: { combine: string; close: () => void }) {
 	const m = monitorOf(props.combine);
 	return (

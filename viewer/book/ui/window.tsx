@@ -1,14 +1,14 @@
-/** A long list drawn by window: only the rows in sight are there, the rest is room. Rows are all of one height. */
+/** A long list drawn by window: only the visible rows are rendered, the rest is empty space. All rows have the same height. */
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 
-/** Rows drawn beyond the edge of the screen on either side. */
+/** Rows rendered beyond the edge of the screen on either side. */
 const SPARE = 12;
-/** Fewer rows than this are simply all drawn. */
+/** Shorter lists are rendered completely. */
 const SHORT = 80;
 
-/** Which rows of `count` are to be drawn, given the element whose top is the first row's. */
+/** Which rows of `count` to render, given the element whose top is the first row's. */
 function useSpan(count: number, height: number) {
 	const head = useRef<HTMLElement | null>(null);
 	const span = useSignal<readonly [number, number]>([0, 40]);
@@ -70,7 +70,7 @@ export function Items<T>(props: {
 	);
 }
 
-/** The height of rows not drawn. Set by script: the page's policy refuses style attributes in HTML. */
+/** The height of rows not rendered. Set by script: the page's policy forbids style attributes in HTML. */
 function Room(props: { tag: 'tr' | 'li'; px: number; columns: number }) {
 	const cell = useRef<HTMLElement | null>(null);
 	useLayoutEffect(() => {
