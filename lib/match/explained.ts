@@ -9,33 +9,34 @@ import type { Problem } from './problem/problem.ts';
 import { type Solved, solve } from './solve.ts';
 import type { Supposition } from './suppose/supposition.ts';
 
-/** Fewer weights show no custom. */
+/** Fewest weights without a note for a habit of weighing whole cart loads. */
 const ENOUGH = 4;
 
-/** What an ordinary dump costs at most on the average, nats: 4 to 9 where all is well, 15 where weights are misread. */
+/** Largest mean cost of a dump in a field without errors, nats: it is 4 to 9, and about 15 where weights are wrong. */
 export const STRAIN = 9.5;
 
-/** The whole field explained: one supposition, one clock, and the cheapest assignment under both. */
+/** An explanation of the whole field: one supposition, one clock offset, and the cheapest hypothesis under both. */
 export interface Explained {
-	/** As supposed. */
+	/** Input under the supposition. */
 	input: MatchInput;
-	/** Null: everything as written. */
+	/** null = everything as written. */
 	supposed: Supposition | null;
 	problem: Problem;
 	excluded: Excluded[];
 	offset: Offset;
 	solved: Solved;
-	/** −ln of how likely all that was written is under this. */
+	/** −ln of likelihood and prior odds, nats. */
 	cost: number;
 	notes: string[];
 	cautions: string[];
 }
 
 /**
- * The first round under a supposition: every clock that fits nearly as well as the best, each with the cheapest
- * assignment, everything still wide. Where nobody notes whose grain a weight is, the field is looked at a second time,
- * its weights taken to be of whole cart loads: in the midst of single tanks one weight of two looks dearer than the
- * next oddity, however wrong all of them together.
+ * Runs the first round under a supposition, with wide priors: every clock offset that fits nearly as well as the best, each
+ * with its cheapest hypothesis. Where hardly any weight is noted with its combine, it also tries all weights as whole cart loads:
+ * among single tanks the search explains each mixed weight by something cheaper.
+ *
+ * @returns explanations, cheapest first
  */
 export function explain(input: MatchInput, supposed: Supposition | null, report: (share: number) => void): Explained[] {
 	const { problem, excluded, remarks } = prepare(input);
@@ -69,8 +70,8 @@ export function explain(input: MatchInput, supposed: Supposition | null, report:
 	return all.sort((a, b) => a.cost - b.cost);
 }
 
-/** Two more rounds, each with what the one before has taught of habits, factors and clock. */
-export function settle(first: Explained): Explained {
+/** Runs two more rounds, each with priors and clock offset estimated from the one before. */
+export function refineExplanation(first: Explained): Explained {
 	const e: Explained = { ...first, problem: { ...first.problem }, offset: { ...first.offset } };
 	const { problem, offset, input } = e;
 	let { clock } = offset;
@@ -89,14 +90,14 @@ export function settle(first: Explained): Explained {
 }
 
 /**
- * The same field, its weights taken to be of whole cart loads. Null where that is known already, where there is one
- * combine only, and where people note whose grain a weight is: they would have noted both.
+ * The same problem with all weights as whole cart loads. null where that is known already, where there is one combine only, and
+ * where most weights are noted with a combine, since both would have been noted.
  */
 function asWholeLoads(problem: Problem): Problem | null {
 	if (problem.wholeLoads || problem.flows.length < 2) return null;
 	const unnoted = problem.observations.filter((s) => !s.noted).length;
 	if (unnoted < ENOUGH || unnoted < 0.9 * problem.observations.length) return null;
-	// The clock's search moves the observations' times where the clock was set anew.
+	// A copy, since `setClock` shifts the observations' times where the clock was reset.
 	const observations = problem.observations.map((s) => ({ ...s }));
 	return { ...problem, observations, wholeLoads: true, mixedCost: COSTS.mixedLoad };
 }

@@ -1,7 +1,7 @@
 import type { Match, Progress } from '../model/index.ts';
 import { silent } from '../model/index.ts';
-import { type Explained, explain, settle } from './explained.ts';
-import { clockOver, rivals, twoFit } from './outcome/alternatives.ts';
+import { type Explained, explain, refineExplanation } from './explained.ts';
+import { clockOver, openCautions, rivals } from './outcome/alternatives.ts';
 import { matchOf } from './outcome/outcome.ts';
 import { matchTickets } from './outcome/tickets.ts';
 import type { MatchInput } from './problem/input.ts';
@@ -12,13 +12,13 @@ export type { MatchInput } from './problem/input.ts';
 export { inGivenUnits } from './suppose/given.ts';
 
 /**
- * Aligns the load book with the logs: which weight is which stretch of which combine's work. Solved together: the
- * cart clock's offset, the combine of each dump, unloadings nobody weighed or saved, weights saved twice, tanks that
- * keep a rest or come with grain, and the factors, which start wide and narrow from round to round.
+ * Matches the load book with the logs: which weight belongs to which part of which combine's log. Estimated together: the cart
+ * clock's offset, the combine of each dump, unloadings without a weight, weights saved twice, grain left in tanks or present
+ * at the start, and the factors, with priors that narrow from round to round.
  *
- * What one slip changes for all weights or a whole log at once (units, names exchanged, a clock) is a supposition of
- * its own, at one price, tried where the plain explanation is strained. Where two explanations remain, the match carries
- * both with their weights.
+ * A single error that affects all weights or a whole log (units, exchanged names, a clock) is a supposition with its own prior
+ * cost, tried where the field as written fits badly. Where several explanations remain, the match has all of them with their
+ * probabilities.
  */
 export function matchField(input: MatchInput, progress: Progress = silent): Match {
 	progress.step('match', 0);
@@ -31,17 +31,17 @@ export function matchField(input: MatchInput, progress: Progress = silent): Matc
 	}
 	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);
-	const best = settle(all[0] as Explained);
+	const best = refineExplanation(all[0] as Explained);
 	progress.step('match', 0.9);
 	const match = matchOf(best, input);
 	const others = rivals(all[0] as Explained, all.slice(1)).map(({ explained, weight }) => ({
 		weight,
-		explained: settle(explained),
+		explained: refineExplanation(explained),
 	}));
 	if (others.length > 0) {
 		match.alternatives = others.map(({ weight, explained }) => ({ weight, match: matchOf(explained, input) }));
 		match.clock = clockOver(match.clock, match.alternatives);
-		match.cautions.unshift(...twoFit(best, others));
+		match.cautions.unshift(...openCautions(best, others));
 	}
 	progress.step('match', 1);
 	return match;

@@ -5,22 +5,23 @@ import { type Smoothed, smoothRests } from './outcome/smooth.ts';
 import { type Emptying, emptyings } from './outcome/unloadings.ts';
 import { lookUp, type Problem } from './problem/problem.ts';
 
-/** Readings kept after each dump in the last rounds. */
+/** Hypotheses kept after each dump. */
 const WIDTH = 24;
-/** A clock less sure than this is no help in telling which run of the auger a dump is, seconds. */
+/** Largest standard uncertainty of the clock used in the search, seconds: beyond it the time does not identify a run of the auger. */
 const VAGUE_S = 120;
 
-/** The best hypothesis at one offset of the clock and what follows from it. */
+/** The best hypothesis at one offset of the clock, with its unloadings and smoothed state. */
 export interface Solved {
-	/** All readings that were kept to the end, cheapest first. */
+	/** All hypotheses that were kept to the end, cheapest first. */
 	all: Hypothesis[];
 	hypothesis: Hypothesis;
 	list: Emptying[];
-	/** Combines that come with grain in the tank. */
+	/** One per combine: grain was in its tank at the start. */
 	starts: boolean[];
 	smooth: Smoothed;
 }
 
+/** Finds the best hypothesis at an offset whose standard uncertainty is `clock_s`, seconds. */
 export function solve(problem: Problem, records: Records, offset_s: number, clock_s: number): Solved {
 	const table = lookUp(offset_s, false);
 	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
@@ -33,10 +34,10 @@ export function solve(problem: Problem, records: Records, offset_s: number, cloc
 	return { all, hypothesis, list, starts, smooth };
 }
 
-/** A rest smaller than this is what clings to any tank, kg. */
+/** Less grain than this clings to any tank, kg. */
 const TRIFLE_KG = 60;
 
-/** Rests that all weights together show to be nothing: unless somebody noted one, the tank was emptied. */
+/** Takes tanks as emptied where the smoothed amount left is negligible and nobody noted it. */
 function dropTrifles(problem: Problem, list: readonly Emptying[], smooth: Smoothed): void {
 	list.forEach((e, i) => {
 		const noted = e.assignment ? problem.observations[e.assignment.observation]!.emptied === 0 : false;
@@ -44,7 +45,7 @@ function dropTrifles(problem: Problem, list: readonly Emptying[], smooth: Smooth
 	});
 }
 
-/** Which tanks the hypothesis takes to come with grain. */
+/** Finds the combines with grain in the tank at the start of a hypothesis. */
 function startsWithGrain(hypothesis: Hypothesis): boolean[] {
 	let first = hypothesis;
 	while (first.parent) first = first.parent;

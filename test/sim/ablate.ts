@@ -1,7 +1,7 @@
 // What each piece of evidence of the match is worth: npx tsx test/sim/ablate.ts [kind,kind] [seeds: 1-3] [piece,piece] [-c]
 // The clock is known but for a few seconds; -c searches for it too, which takes ten times as long.
 import { accountMass } from '../../lib/account/index.ts';
-import { settle } from '../../lib/match/explained.ts';
+import { refineExplanation } from '../../lib/match/explained.ts';
 import { type MatchInput, matchField } from '../../lib/match/index.ts';
 import { matchOf } from '../../lib/match/outcome/outcome.ts';
 import { COSTS } from '../../lib/match/problem/costs.ts';
@@ -109,7 +109,7 @@ function matched({ input, sim }: Case): Match {
 	const offset = { at_s, first_s: at_s, clock, tried: [] };
 	const solved = solve(problem, input.records, at_s, 20);
 	return matchOf(
-		settle({ input, supposed: null, problem, excluded, offset, solved, cost: 0, notes: [], cautions: [] }),
+		refineExplanation({ input, supposed: null, problem, excluded, offset, solved, cost: 0, notes: [], cautions: [] }),
 		input,
 	);
 }

@@ -5,7 +5,7 @@ import { flowIn, learnLevel, learnRest, poolIn, setLevel, takeOut } from './beli
 import type { Ending, Hypothesis, Insert, Offer, Part } from './hypothesis.ts';
 import { flowNoise } from './levels.ts';
 
-/** The hypothesis that an offer leads to. */
+/** Extends a hypothesis by an offer's assignment and updates its filter state. */
 export function advance(problem: Problem, o: Offer): Hypothesis {
 	const { parent, assignment } = o;
 	const { parts, inserts } = assignment;
@@ -33,7 +33,7 @@ export function advance(problem: Problem, o: Offer): Hypothesis {
 	const [part] = parts as [Part];
 	if (
 		inserts.some((i) => i.kind === 'unknown') ||
-		(assignment.kind === 'nonsense' && !(part.rests && inserts.length > 0))
+		(assignment.kind === 'outlier' && !(part.rests && inserts.length > 0))
 	)
 		for (const { combine, place } of parts) setLevel(next.belief, combine, 0, place.slack);
 	else if (parts.length > 1) shareOut(problem, next, parts, observation);
@@ -48,7 +48,7 @@ const NONE: readonly Insert[] = [];
 const NO_RIVALS: readonly Hypothesis[] = [];
 const NO_ENDINGS: readonly Ending[] = [];
 
-/** Lets a combine's grain flow in up to the place, what left it unweighed taken out on the way. */
+/** Lets a combine's grain flow in up to the place and takes out what was unloaded without a weight before it. */
 function moveOn(problem: Problem, next: Hypothesis, { combine: c, place }: Part, inserts: readonly Insert[]): void {
 	const b = next.belief;
 	let from = next.mass_kg[c] as number;
@@ -80,15 +80,15 @@ export function take(problem: Problem, next: Pick<Hypothesis, 'taken' | 'takenKe
 	next.takenKey = (Math.imul(next.takenKey, 31) + p + 1) | 0;
 }
 
-/** The tank keeps a rest, or is empty. */
+/** Observes the tank after the dump: empty, or with grain left in it. */
 function keep(problem: Problem, next: Hypothesis, { combine, rests, place }: Part): void {
 	if (rests) learnRest(next.belief, combine, TANK.restShare * (problem.tank_kg[combine] as number));
 	else learnLevel(next.belief, combine, 0, place.slack);
 }
 
 /**
- * One weight of several tanks: it tells the sum of what they held and keep. The sum stands in one tank, one that keeps
- * a rest where there is one; the others are empty, or keep their part of the common rest.
+ * Applies one weight of several tanks, which determines the sum over the tanks. One tank has the sum, one with grain left in
+ * it where there is such a tank; the others are empty or keep their share of the grain left.
  */
 function shareOut(problem: Problem, next: Hypothesis, parts: readonly Part[], observation: Observation): void {
 	const { belief } = next;

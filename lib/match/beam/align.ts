@@ -14,13 +14,13 @@ import { offerNormal } from './single.ts';
 import type { Step } from './step.ts';
 
 /**
- * Aligns dumps with logs for one offset of the clock: a beam over dumps in order of time. Every hypothesis carries what
- * it makes one believe of factors and tank levels, so that its cost is how well weights, levels and times fit it.
+ * Assigns dumps to the logs for one offset of the clock, by beam search over dumps in order of time. Every hypothesis carries
+ * the filter state of factors and tank levels, so its cost measures how well weights, levels and times fit.
  *
- * @returns readings of all dumps, cheapest first
+ * @returns hypotheses over all dumps, cheapest first; over fewer dumps where `effort.limit` stopped the search
  */
 export function align(problem: Problem, table: Table, effort: Effort): Hypothesis[] {
-	let beam = beginnings(problem, table);
+	let beam = startingHypotheses(problem, table);
 	const { width, limit } = effort;
 	const n = problem.observations.length;
 	for (let i = 0; i < n; i++) {
@@ -36,8 +36,8 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	return ended.sort((a, b) => a.cost - b.cost);
 }
 
-/** Every tank is empty at the start, or some are not. */
-function beginnings(problem: Problem, table: Table): Hypothesis[] {
+/** All tanks empty at the start, and every combination in which some are not. */
+function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 	const C = problem.flows.length;
 	const { priors } = problem;
 	const empty = new Belief(2 * C);
@@ -75,7 +75,7 @@ function beginnings(problem: Problem, table: Table): Hypothesis[] {
 	return list;
 }
 
-/** The cheapest offers carried out, one for each state that the future can tell apart. */
+/** Carries out the cheapest offers; of those that lead to the same state only the cheapest. */
 function pick(problem: Problem, offers: readonly Offer[], width: number): Hypothesis[] {
 	const list: Hypothesis[] = [];
 	const seen = new Map<string, Hypothesis>();
@@ -109,13 +109,14 @@ function stateKey(r: Hypothesis): string {
 	return key;
 }
 
-/** All that a dump may be after a hypothesis. */
+/** Offers every assignment of a dump after a hypothesis. */
 function offer(step: Step): void {
 	const { problem, effort, i, observation, offers } = step;
 	offers.after(step.hypothesis);
 	const odd = observation.pinned !== null ? COSTS.overruled : 0;
-	const strange = COSTS.foreign + Math.log(CART.nonsense_kg) + (observation.sure ? 20 : odd);
-	if (offers.wants(strange)) offers.add(strange, { observation: i, kind: 'foreign', parts: [], inserts: [], of: -1 });
+	const foreignCost = COSTS.foreign + Math.log(CART.nonsense_kg) + (observation.sure ? 20 : odd);
+	if (offers.wants(foreignCost))
+		offers.add(foreignCost, { observation: i, kind: 'foreign', parts: [], inserts: [], of: -1 });
 	offerRepeat(step, odd);
 	if (observation.mixed.length === 0) {
 		const which = Math.log(observation.combines.length);

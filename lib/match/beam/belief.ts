@@ -2,15 +2,14 @@ import { Belief } from '../../tank/index.ts';
 import { restMoments } from './normal.ts';
 
 /**
- * What is believed of C combines at some point of a hypothesis, as one state of the tank's filter: slot c is the factor
- * of combine c, C + c its tank's level in kg of reference mass. A level is that of the combine's latest unloading; it
- * moves on only when the next one is looked at.
+ * Filter state of C combines within a hypothesis: slot c is the factor of combine c, slot C + c its tank level in kg of
+ * reference mass, as of the combine's latest unloading.
  */
 export { Belief };
 
 const levelOf = (b: Belief, c: number): number => b.n / 2 + c;
 
-/** Lets the monitor's mass dM flow into combine c's tank; `noise` is the variance of what the monitor got wrong. */
+/** Lets monitor mass dM, kg, flow into combine c's tank; `noise` is the variance of the monitor's error. */
 export function flowIn(b: Belief, c: number, dM: number, noise: number): void {
 	b.mix(levelOf(b, c), 1, [c], [dM], 0, noise);
 }
@@ -20,34 +19,34 @@ export function takeOut(b: Belief, c: number, kg: number, variance: number): voi
 	b.mix(levelOf(b, c), 1, [], [], -kg, variance);
 }
 
-/** Forgets what was known of a tank: its level is now this, on its own. */
+/** Replaces a tank's level, independent of all else. */
 export function setLevel(b: Belief, c: number, mean: number, variance: number): void {
 	b.set(levelOf(b, c), mean, variance);
 }
 
-/** Learns that tank c holds `value`, with that variance. */
+/** Observes tank c's level. */
 export function learnLevel(b: Belief, c: number, value: number, variance: number): void {
 	b.observe([levelOf(b, c)], [1], value, variance);
 }
 
-/** Learns that tank c holds something between nothing and much (see `restMoments`). */
+/** Observes that grain is left in tank c, with an exponential prior of mean `scale` (see `restMoments`). */
 export function learnRest(b: Belief, c: number, scale: number): void {
 	const l = levelOf(b, c);
 	const m = b.x[l]!;
 	const v = b.P[l * b.n + l]!;
 	const { mean, variance } = restMoments(m, v, scale);
-	// The observation that leaves just those moments: N(m, v) and a value y with variance w.
+	// An observation y with variance w takes N(m, v) to these moments.
 	if (!(variance < v * (1 - 1e-9))) return;
 	const w = (v * variance) / (v - variance);
 	b.observe([l], [1], m + ((mean - m) * (v + w)) / v, w);
 }
 
-/** Learns that factor b is `ratio` times factor a, with that variance. */
+/** Observes that factor b is `ratio` times factor a. */
 export function learnRatio(belief: Belief, a: number, b: number, ratio: number, variance: number): void {
 	belief.observe([b, a], [1, -ratio], 0, variance);
 }
 
-/** Tank a's grain goes into the sum that stands in tank b, but for N(mean, variance) of its own, which it keeps. */
+/** Adds tank a's grain to tank b, except an amount N(mean, variance) that stays in tank a. */
 export function poolIn(belief: Belief, a: number, b: number, mean: number, variance: number): void {
 	const A = levelOf(belief, a);
 	const B = levelOf(belief, b);

@@ -1,11 +1,11 @@
-/** How thoroughly to look. */
+/** How thorough the search is. */
 export interface Effort {
-	/** Readings kept after each dump. */
+	/** Hypotheses kept after each dump. */
 	width: number;
-	/** Follow the auger's runs one by one, deduced unloadings and mixed weights that nobody noted. */
+	/** Full search: also single runs of the auger, deduced unloadings and mixed weights without a note. */
 	whole: boolean;
-	/** How far the clock's offset itself may be off here, seconds (standard deviation). */
+	/** Standard uncertainty of the clock's offset, seconds. */
 	clock_s: number;
-	/** Give up where even the best hypothesis up to observation i costs more than this: what it costs so far is returned. */
+	/** The search stops where the best hypothesis up to observation i costs more than this. */
 	limit?: (i: number) => number;
 }

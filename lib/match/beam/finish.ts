@@ -6,7 +6,7 @@ import { levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi } from './normal.ts';
 import { couldBe, isTaken, likeliestRun, range } from './unweighed.ts';
 
-/** What is left after the last dump: grain in the tanks, runs of the auger and deductions that found no place. */
+/** Completes a hypothesis after the last dump: grain in the tanks, remaining runs of the auger, deductions without a place. */
 export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, whole: boolean): Hypothesis {
 	const ended: Hypothesis = { ...hypothesis };
 	const endings: Ending[] = [];
@@ -42,7 +42,7 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 			if (unweighed && problem.priors.unweighedSeen < idleRun(problem) + over(problem, c, m, v)) {
 				inserts.push({ kind: 'run', deduced: -1, run: r, rests: false });
 				ended.cost += problem.priors.unweighedSeen;
-				// Emptied then: what is in the tank at the end came in since, and so did the doubt about it.
+				// Emptied then: what is in the tank at the end, and its variance, came in since.
 				m -= held;
 				v = sinceEmptied(problem, ended, c, after_kg, run.flow_kg_s);
 			} else ended.cost += idleRun(problem);
@@ -60,7 +60,7 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 	return ended;
 }
 
-/** Grain that stays in a tank at the log's end: none is usual, less than nothing impossible, more than it holds too. */
+/** Cost of a tank's level at the end of the log: none is usual, negative and more than the tank holds are impossible. */
 function over(problem: Problem, c: number, m: number, v: number): number {
 	const stays = m > 0.3 * problem.fill_kg ? COSTS.endsWithGrain : 0;
 	return stays + overflow(problem, c, m, v, 0) - lnPhi((m + 100) / Math.sqrt(v + 10_000));

@@ -1,15 +1,15 @@
 import type { Belief } from './belief.ts';
 
-/** What one dump is taken for in a hypothesis of the logs. */
+/** How a hypothesis explains one dump. */
 export interface Assignment {
 	/** Index into Problem.observations. */
 	observation: number;
-	kind: 'normal' | 'mixed' | 'repeat' | 'foreign' | 'nonsense';
-	/** The tanks that its weight is of: one, several for a mixed weight, none for what is no dump. */
+	kind: 'normal' | 'mixed' | 'repeat' | 'foreign' | 'outlier';
+	/** Tanks in its weight: one, several for a mixed weight, none for a foreign row. */
 	parts: readonly Part[];
-	/** Unloadings of the first tank before this one that no dump stands for, in order of time. */
+	/** Unloadings of the first tank before this one that have no dump, in order of time. */
 	inserts: readonly Insert[];
-	/** Index into Problem.observations of the dump which this one repeats, −1 where none. */
+	/** Index into Problem.observations of the dump that this one repeats; −1 = none. */
 	of: number;
 }
 
@@ -17,7 +17,7 @@ export interface Assignment {
 export interface Part {
 	combine: number;
 	place: Place;
-	/** The tank keeps a rest. */
+	/** Grain is left in the tank. */
 	rests: boolean;
 }
 
@@ -25,30 +25,30 @@ export interface Part {
 export interface Place {
 	end_s: number;
 	mass_kg: number;
-	/** Variance of the level at its nominal end: grain keeps coming while the end is uncertain. */
+	/** Variance of the level at `end_s`, kg²: grain clings to the tank, and more comes in while the end is uncertain. */
 	slack: number;
-	/** Index into Problem.runs[c], −1 where no run of the auger stands for it. */
+	/** Index of its run of the auger in Problem.runs[c]; −1 = none. */
 	run: number;
 	/** First run after it. */
 	nextRun: number;
-	/** What the place itself costs. */
+	/** Cost of the place itself, nats. */
 	cost: number;
-	/** Runs between the previous unloading and this one end before this index. */
+	/** Runs since the previous unloading that this one skips have indices below this. */
 	skippedTo: number;
 }
 
 /** Grain that left a tank without a dump row. */
 export interface Insert {
 	kind: 'unknown' | 'deduced' | 'run';
-	/** Index into Problem.deduced, −1 where nothing tells of it. */
+	/** Index into Problem.deduced; −1 = not deduced. */
 	deduced: number;
-	/** The run of the auger that stands for it, −1 where none. */
+	/** Index of its run of the auger; −1 = none. */
 	run: number;
-	/** It left some in the tank. */
+	/** Grain was left in the tank. */
 	rests: boolean;
 }
 
-/** What became of a tank after its last dump. */
+/** A tank after its last dump. */
 export interface Ending {
 	combine: number;
 	/** Level when the log ends, all known unloadings counted. */
@@ -56,23 +56,23 @@ export interface Ending {
 	inserts: Insert[];
 }
 
-/** A hypothesis of the logs up to some dump. What the next one shares with it is shared, not copied. */
+/** Assignments of all dumps up to some dump, as a list linked to the past; hypotheses share their common past. */
 export interface Hypothesis {
 	cost: number;
 	belief: Belief;
-	/** Per combine: monitor mass and time at its latest unloading, and the first run of the auger after it. */
+	/** Per combine: monitor mass and time at its latest unloading, and index of the first run of the auger after it. */
 	mass_kg: readonly number[];
 	time_s: readonly number[];
 	nextRun: readonly number[];
 	/** End of the latest unloading of any combine. */
 	last_s: number;
-	/** 1 where a fact has found its place as a deduction; never changed in place. */
+	/** 1 where a fact is used by a deduction; copied on change. */
 	taken: Uint8Array;
-	/** Deductions that have found their place, as a number. */
+	/** Hash of the deductions used. */
 	takenKey: number;
 	assignment: Assignment | null;
 	parent: Hypothesis | null;
-	/** Readings that led to the same state at nearly the same cost: the future cannot tell them apart. */
+	/** Other hypotheses that led to the same state, so that later dumps cannot distinguish them. */
 	rivals: readonly Hypothesis[];
 	endings: readonly Ending[];
 }
@@ -84,9 +84,10 @@ export function assignmentsOf(hypothesis: Hypothesis): Assignment[] {
 	return list.reverse();
 }
 
-export const isBelieved = (a: Assignment): boolean => a.kind === 'normal' || a.kind === 'mixed';
+/** Whether the weight is used as that of the tanks it is assigned to. */
+export const isAccepted = (a: Assignment): boolean => a.kind === 'normal' || a.kind === 'mixed';
 
-/** Combine indices of a weight, as it was noted or in their order. */
+/** Combine indices of a weight: as noted, else ascending. */
 export const combinesOf = (a: Assignment): number[] => a.parts.map((p) => p.combine);
 
 /** One more assignment after a hypothesis, and what both cost together. */
@@ -96,12 +97,12 @@ export interface Offer {
 	assignment: Assignment;
 }
 
-/** A beam this narrow keeps the cheapest offers, whatever they lead to. */
+/** Up to this width the beam keeps the cheapest offers without merging equal states. */
 export const NARROW = 8;
-/** Readings this much dearer than the best are dropped, nats. */
+/** Hypotheses that cost this much more than the best are dropped, nats. */
 export const HOPELESS = 20;
 
-/** The offers for one dump: those that may still be wanted, cheapest first. */
+/** The offers for one dump that may still be among the best. */
 export class Offers {
 	readonly list: Offer[] = [];
 	readonly #width: number;
@@ -112,12 +113,12 @@ export class Offers {
 		this.#width = width;
 	}
 
-	/** What is offered from now on follows this hypothesis. */
+	/** Sets the hypothesis that the next offers extend. */
 	after(parent: Hypothesis): void {
 		this.#parent = parent;
 	}
 
-	/** May an assignment at this cost still be wanted? Asked before one is made: most are not. */
+	/** Whether an assignment at this cost may be kept; checked before one is built, since most are not. */
 	wants(cost: number): boolean {
 		const all = this.#parent.cost + cost;
 		if (!(all < this.#best + HOPELESS)) return false;

@@ -59,23 +59,24 @@ export function sinceEmptied(
 /** The end of a run of the auger is the moment of its unloading to about this, seconds (common practice). */
 const RUN_END_S = 4;
 
-/** Variance of what the monitor gets wrong over a stretch: relative over one fill, averaging out over several. */
+/** Variance of the monitor's error over mass dM: proportional over one fill, averaging out over several. */
 export function flowNoise(problem: Problem, dM: number, k: number): number {
 	const one = problem.fill_kg;
 	return (problem.priors.fill * k) ** 2 * Math.abs(dM) * Math.max(0.2 * one, Math.min(Math.abs(dM), one));
 }
 
+/** Cost of a level that exceeds what the tank can hold; `dump_kg` was certainly in it. */
 export function overflow(problem: Problem, c: number, m: number, v: number, dump_kg: number): number {
 	// A whole load holds several tanks.
 	if (problem.wholeLoads) return 0;
-	// While the auger runs grain keeps coming; and what a dump weighed was in the tank, whatever is said of its size.
+	// Grain comes in while the auger runs; and what a dump weighed was in the tank, whatever size is given for it.
 	const tank = 1.12 * (problem.tank_kg[c] as number) + 300;
 	const coming = (problem.usualFlow_kg_s[c] as number) * (dump_kg / (0.7 * TANK.unloading_kg_s));
 	const most = Math.max(tank + coming, 1.05 * dump_kg + 300);
 	return -lnPhi((most - m) / Math.sqrt(v + 40_000));
 }
 
-/** What the notes and the custom of the field say of tanks that are emptied at a dump, and of such as keep a rest. */
+/** Costs of a tank that is emptied at a dump and of one with grain left, by the note and the habit in the field. */
 export function notes(problem: Problem, observation: Observation): { empty: number; kept: number } {
 	const p = problem.priors.emptied;
 	return {
@@ -84,12 +85,12 @@ export function notes(problem: Problem, observation: Observation): { empty: numb
 	};
 }
 
-/** The tank held N(m, v) and gave this weight: what it costs that it is empty now. */
+/** Cost of an empty tank after this weight, where it held N(m, v). */
 export function emptied(kg: number, u2: number, m: number, v: number, slack: number): number {
 	return normalCost(m - kg, v + u2 + slack);
 }
 
-/** … and that it keeps a rest. */
+/** Cost of grain left in the tank after this weight, where it held N(m, v). */
 export function kept(problem: Problem, c: number, kg: number, u2: number, m: number, v: number): number {
 	return restCost(m - kg, v + u2, TANK.restShare * (problem.tank_kg[c] as number));
 }

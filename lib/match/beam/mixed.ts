@@ -7,7 +7,7 @@ import { mixedPlace } from './places.ts';
 import type { Step } from './step.ts';
 import { UNKNOWN } from './unweighed.ts';
 
-/** One weight of several combines: the noted ones, or any two or more. */
+/** Offers a dump as one weight of several combines: the noted ones, or any two or more. */
 export function offerMixed(step: Step): void {
 	const { problem, effort, observation } = step;
 	const noted = observation.mixed.length > 1;
@@ -24,15 +24,15 @@ export function offerMixed(step: Step): void {
 
 interface CombineSet {
 	combines: number[];
-	/** How many sets there are of as many combines. */
+	/** Number of sets of the same size. */
 	ofThisSize: number;
 }
 
-/** Beyond so many combines a weight that nobody noted is taken to be of two at most. */
+/** With more combines than this, a mixed weight without a note is of two at most. */
 const MOST = 4;
 const known = new Map<number, CombineSet[]>();
 
-/** Every two or more of so many combines; pairs come first. */
+/** All sets of two or more combines, pairs first. */
 function setsOf(combines: number): CombineSet[] {
 	let sets = known.get(combines);
 	if (sets) return sets;
@@ -64,7 +64,7 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 		const place = mixedPlace(step, c, combines.length);
 		if (!place) return;
 		const level = levelAt(problem, hypothesis, c, place.mass_kg);
-		// A weight of several is told from a weight of one only where each tank gave something.
+		// A tank that gave next to nothing makes no mixed weight.
 		if (observation.mixed.length === 0 && level.m < 0.08 * observation.kg) return;
 		places.forEach((p, n) => {
 			v += 2 * levelsTogether(hypothesis, combines[n] as number, p.mass_kg, c, place.mass_kg);
@@ -92,10 +92,10 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 		const rest = TANK.restShare * (problem.tank_kg[c] as number);
 		push(base + one + restCost(left, v + slack - (places[n] as Place).slack, rest), (other) => other === c);
 	});
-	// All keep something: as one rest of them all, which is what the weight tells.
+	// Grain left in all tanks: only its sum is observed.
 	const all = wrong ?? -combines.length * Math.log(1 - p);
 	push(base + all + restCost(left, v, TANK.restShare * tanks_kg), () => true);
-	// Loads before it that nobody weighed: the weight may be anything that the tanks hold.
+	// After unloadings without a weight, the weight may be anything that the tanks hold.
 	if (left > 0.12 * observation.kg) {
 		push(base + problem.priors.unweighed + Math.log(Math.min(held, tanks_kg)), () => false, [UNKNOWN]);
 	}

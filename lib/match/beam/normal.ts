@@ -8,7 +8,7 @@ export function normalCost(d: number, v: number): number {
 
 /**
  * ln Φ(z) to about 1e-3, fast: the rational approximation of Abramowitz and Stegun, 26.2.17, the asymptotic
- * tail below −5, and nothing above 6. It stands in the innermost loop; `normalCdf` of lib/stats is exact and slower.
+ * tail below −5, and nothing above 6. For the innermost loop; `normalCdf` of lib/stats is exact and slower.
  */
 export function lnPhi(z: number): number {
 	if (z > 6) return 0;
@@ -22,19 +22,20 @@ export function lnPhi(z: number): number {
 }
 
 /**
- * A quantity r ≥ 0 with prior density exp(−r/scale)/scale, seen as N(m, v): −ln of how likely that is, and r's mean
- * and variance afterwards (a normal shifted by −v/scale, cut off at 0).
+ * −ln of the marginal density of an observation m with variance v of a quantity r ≥ 0, whose prior density is
+ * exp(−r/scale)/scale.
  */
 export function restCost(m: number, v: number, scale: number): number {
 	const s = Math.sqrt(v);
 	return m / scale - v / (2 * scale * scale) + Math.log(scale) - lnPhi((m - v / scale) / s);
 }
 
+/** Mean and variance of r given that observation: a normal shifted by −v/scale and truncated at 0. */
 export function restMoments(m: number, v: number, scale: number): { mean: number; variance: number } {
 	const s = Math.sqrt(v);
 	const shifted = m - v / scale;
 	const z = shifted / s;
-	// Ratio of density to distribution at z: how far the cut pushes the mean up.
+	// Inverse Mills ratio: how far truncation moves the mean up.
 	const push = Math.exp((-z * z) / 2 - LN_ROOT_2PI - lnPhi(z));
 	const mean = shifted + s * push;
 	const variance = v * Math.max(1e-3, 1 - push * (z + push));

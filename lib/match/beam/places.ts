@@ -5,7 +5,7 @@ import { runAfter } from '../problem/runs.ts';
 import type { Place } from './hypothesis.ts';
 import type { Step } from './step.ts';
 
-/** Places at which combine c may have been unloaded for dump i. */
+/** Lists the places at which combine c may have been unloaded for dump i. */
 export function placesFor({ problem, table, effort, i, observation, hypothesis }: Step, c: number): Place[] {
 	const f = problem.flows[c]!;
 	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
@@ -26,7 +26,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 				slack: clinging + ((table.flow_kg_s[i * C + c] as number) * sigma) ** 2,
 				run: -1,
 				nextRun: next,
-				// After its log has ended there is no signal to miss.
+				// No missing signal after the end of the log.
 				cost:
 					(table.evidence[i * C + c] as number) + (runs && t < f.end_s ? (inside ? 2 : problem.priors.augerMissed) : 0),
 				skippedTo: next,
@@ -53,7 +53,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 		}
 		return list;
 	}
-	// Only the order is known: runs of the auger one after the other, and the moment at which the tank held so much.
+	// Without a time: the next runs of the auger, and the moment at which the tank held this weight.
 	const from = Math.max(hypothesis.last_s, observation.from_s + table.offset_s, (hypothesis.time_s[c] as number) + 10);
 	const to = observation.to_s + table.offset_s + 60;
 	if (runs) {
@@ -89,7 +89,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 	return list;
 }
 
-/** The latest unloading of combine c that a mixed weight can hold: its last run of the auger, or shortly before. */
+/** The latest unloading of combine c that a mixed weight can hold: its last run of the auger, or a usual time before; null = none. */
 export function mixedPlace(
 	{ problem, table, effort, i, observation, hypothesis }: Step,
 	c: number,
@@ -99,7 +99,7 @@ export function mixedPlace(
 	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
 	const t = table.time_s[i] as number;
 	if (!Number.isFinite(t)) {
-		// No time: an equal share of the weight from each, by order alone; the sums are what such weights tell.
+		// Without a time: an equal share of the weight from each; only the sum is observed.
 		const share = observation.kg / tanks / (hypothesis.belief.x[c] as number);
 		const end_s = Math.max(hypothesis.time_s[c] as number, timeOfMass(f, (hypothesis.mass_kg[c] as number) + share));
 		return {
@@ -117,7 +117,7 @@ export function mixedPlace(
 	const next = runs ? runAfter(runs, t + 45, first) : first;
 	const run = runs && next > first ? runs.list[next - 1] : undefined;
 	if (runs && run && t - run.end_s < 1800) {
-		// Before the weight that was last taken a run gave nothing to this one: it was no unloading then.
+		// Runs before the previous weight are not part of this one, so they were not unloadings.
 		const idle = Math.min(next - 1, runAfter(runs, hypothesis.last_s - 45, first)) - first;
 		const earlier = idle * problem.priors.augerFalse + (next - 1 - first - idle) * 0.3;
 		return {
@@ -126,12 +126,12 @@ export function mixedPlace(
 			slack: clinging + (run.flow_kg_s * 4) ** 2,
 			run: next - 1,
 			nextRun: next,
-			// Earlier runs are part of the same weight.
+			// Runs since the previous weight are part of this one.
 			cost: earlier,
 			skippedTo: 0,
 		};
 	}
-	// The cart came to it some minutes before the weight was taken, and nothing tells to which one last.
+	// The cart was at this combine some minutes before the weight was taken; which combine was last is unknown.
 	const [before, spread] = problem.wholeLoads ? [150, 200] : [60, 90];
 	const end_s = t - before;
 	if (end_s < (hypothesis.time_s[c] as number)) return null;

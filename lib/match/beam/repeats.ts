@@ -4,7 +4,7 @@ import type { Hypothesis } from './hypothesis.ts';
 import { normalCost } from './normal.ts';
 import type { Step } from './step.ts';
 
-/** The same weight saved once more. */
+/** Offers a dump as a second entry of one of the three before it. */
 export function offerRepeat({ problem, observation, i, hypothesis, offers }: Step, odd: number): void {
 	let looked = 0;
 	for (let r: Hypothesis | null = hypothesis; r?.assignment && looked < 3; r = r.parent, looked++) {
@@ -19,7 +19,7 @@ export function offerRepeat({ problem, observation, i, hypothesis, offers }: Ste
 		if (observation.noted && first.noted && !sameCombines(observation, first)) continue;
 		let cost: number = COSTS.repeated + odd;
 		cost += normalCost(d, 12 * 12 + (0.002 * first.kg) ** 2);
-		// Against dumps that come at any time, once in ten minutes or so.
+		// Relative to dumps at any time, about one in ten minutes.
 		cost += timed ? apart / COSTS.repeatedWithin_s + Math.log(COSTS.repeatedWithin_s / 600) : 0;
 		if (offers.wants(cost))
 			offers.add(cost, { observation: i, kind: 'repeat', parts: r.assignment.parts, inserts: [], of });

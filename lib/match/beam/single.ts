@@ -9,7 +9,7 @@ import { placesFor } from './places.ts';
 import type { Step } from './step.ts';
 import { isTaken, UNKNOWN, unweighed } from './unweighed.ts';
 
-/** Dump i as the weight of combine c alone. */
+/** Offers dump i as the weight of combine c alone. */
 export function offerNormal(step: Step, c: number, which: number): void {
 	const { problem, effort, i, observation, hypothesis, offers } = step;
 	const leftOut = problem.wholeLoads ? loadOfOne(step, c) : 0;
@@ -24,7 +24,7 @@ export function offerNormal(step: Step, c: number, which: number): void {
 			inserts,
 			of: -1,
 		});
-		/** The tank held N(m, v) and gave this weight: it is empty now, or keeps a rest. */
+		/** The tank held N(m, v) and gave this weight: it is empty now, or grain is left in it. */
 		const weigh = (
 			base: number,
 			kg: number,
@@ -48,20 +48,20 @@ export function offerNormal(step: Step, c: number, which: number): void {
 			if (observation.pinned === null) {
 				const { time_s } = observation;
 				for (let p = firstAfter(problem.deduced, time_s - 60); p < problem.deduced.length; p++) {
-					// A weight that is wrong by just what the cart gave to the truck beyond its dumps.
+					// A weight that is wrong by the amount that the cart put on the truck beyond its dumps.
 					const deduced = problem.deduced[p]!;
 					if (deduced.earliest_s > time_s + 60) break;
 					if (deduced.kind !== 'unsaved' || isTaken(problem, hypothesis, p)) continue;
 					if (time_s < deduced.from_s - 60 || time_s > deduced.to_s + 60) continue;
 					const short: Insert = { kind: 'deduced', deduced: p, run: -1, rests: false };
 					const kg = observation.kg + deduced.kg;
-					weigh(idle + COSTS.wrong, kg, observation.u2 + deduced.variance, m, v, [short], 'nonsense');
+					weigh(idle + COSTS.wrong, kg, observation.u2 + deduced.variance, m, v, [short], 'outlier');
 				}
 			}
-			const nonsense = idle + NONSENSE + (observation.pinned !== null ? COSTS.overruled : 0);
-			if (offers.wants(nonsense)) offers.add(nonsense, make(false, NONE, 'nonsense'));
+			const outlier = idle + OUTLIER + (observation.pinned !== null ? COSTS.overruled : 0);
+			if (offers.wants(outlier)) offers.add(outlier, make(false, NONE, 'outlier'));
 		}
-		// By nothing but the mass that is missing: the weight may be anything that a tank holds.
+		// After an unloading inferred from missing mass alone, the weight may be anything that a tank holds.
 		if (m - observation.kg > 0.12 * observation.kg) {
 			const signal = effort.whole && problem.runs[c] ? problem.priors.augerMissed : 0;
 			const cost = idle + problem.priors.unweighed + signal + Math.log(Math.min(m, problem.tank_kg[c] as number));
@@ -71,9 +71,9 @@ export function offerNormal(step: Step, c: number, which: number): void {
 }
 
 const NONE: readonly Insert[] = [];
-const NONSENSE = COSTS.foreign + Math.log(CART.nonsense_kg);
+const OUTLIER = COSTS.foreign + Math.log(CART.nonsense_kg);
 
-/** A whole cart load holds everything since the one before: what the other combines' augers show speaks against it. */
+/** Cost of a whole cart load from one combine: it leaves out the unloadings that the other combines' augers show. */
 function loadOfOne({ problem, table, effort, i, observation, hypothesis }: Step, c: number): number {
 	const { noted } = observation;
 	let cost: number = noted ? 0 : COSTS.loadOfOne;

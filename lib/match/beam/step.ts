@@ -3,7 +3,7 @@ import type { Problem, Table } from '../problem/problem.ts';
 import type { Effort } from './effort.ts';
 import type { Hypothesis, Offers } from './hypothesis.ts';
 
-/** One dump after one hypothesis: all that is looked at while it is offered what it may be. */
+/** One dump after one hypothesis: the input of all functions that offer assignments. */
 export interface Step {
 	problem: Problem;
 	table: Table;

@@ -7,10 +7,10 @@ import { levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
 import type { Step } from './step.ts';
 
-/** Gone at a moment which nothing tells, and of a weight that nothing tells. */
+/** An unloading of unknown time and weight. */
 export const UNKNOWN: Insert = { kind: 'unknown', deduced: -1, run: -1, rests: false };
 
-/** Tank c just before the dump, what left it unweighed taken out, and what that costs. */
+/** Level of a tank just before the dump, after unloadings without a weight, and their cost. */
 export interface Before {
 	m: number;
 	v: number;
@@ -18,18 +18,18 @@ export interface Before {
 	inserts: readonly Insert[];
 }
 
-/** So many runs back are looked at one by one. */
+/** Runs back that are considered one by one. */
 const MOST_RUNS = 40;
-/** What has been added up may yet be made cheaper by less than this, nats. */
+/** The final cost may be lower than the sum so far by less than this, nats. */
 const SLACK = 5;
-/** More than so many tanks were never cut between two unloadings in a row. */
+/** At most this many tanks are cut between two unloadings. */
 const MOST_TANKS = 2;
 
 /**
- * What may have left tank c since its previous unloading without a row: as the cart's level or a ticket tells (the
- * weight is known, the moment hardly matters), or by runs of the auger (the moment is known, the weight is not).
+ * Lists unloadings of tank c without a dump since its previous one: deduced from the cart's level or a ticket (known weight,
+ * vague time), or by runs of the auger (known time, unknown weight).
  *
- * @param here what the place costs: ways to which nothing is worth adding are not followed
+ * @param here - cost of the place; sums that cannot be among the best are not followed
  */
 export function unweighed(step: Step, c: number, place: Place, m: number, v: number, here: number): Before[] {
 	const { problem, observation, hypothesis, offers } = step;
@@ -50,12 +50,12 @@ export function range(from: number, to: number): number[] {
 	return list;
 }
 
-/** Does deduction p read a fact that has found its place already? */
+/** Whether deduction p uses a fact that is used already. */
 export function isTaken(problem: Problem, { taken }: Pick<Hypothesis, 'taken'>, p: number): boolean {
 	return problem.deduced[p]!.facts.some((f) => taken[f] === 1);
 }
 
-/** One deduction taken up; by a run of the auger, or by none. */
+/** Unloadings by one deduction, with a run of the auger or without. */
 function takeDeduced(
 	{ problem, table, hypothesis }: Step,
 	c: number,
@@ -68,7 +68,7 @@ function takeDeduced(
 	const list: Before[] = [];
 	const signal = problem.runs[c] !== null;
 	const after_s = hypothesis.time_s[c] as number;
-	// A deduction's times are the cart's or, by a ticket, right to a quarter of an hour.
+	// A deduction's times are the cart's or, for a ticket, right to a quarter of an hour.
 	const before_s = place.end_s + 60 - Math.min(table.offset_s, -900);
 	const first = firstAfter(problem.deduced, after_s - 60 - Math.max(table.offset_s, 900));
 	for (let p = first; p < problem.deduced.length; p++) {
@@ -92,7 +92,7 @@ function takeDeduced(
 	return list;
 }
 
-/** The tank emptied by a run of the auger, whole or nearly; runs before it may be unloadings too. */
+/** Unloadings by runs of the auger: the last one empties the tank or leaves some grain; earlier ones may be unloadings too. */
 function runOut(
 	{ problem, hypothesis }: Step,
 	c: number,
@@ -111,7 +111,7 @@ function runOut(
 		overflow(problem, c, m, v, problem.fill_kg) - lnPhi((m - 300) / Math.sqrt(v + 10_000));
 	const most = problem.wholeLoads ? Number.POSITIVE_INFINITY : MOST_TANKS * (problem.tank_kg[c] as number);
 	const idle = idleRun(problem);
-	// Per free run: the cheapest way to have the tank unloaded by it, runs before it unloadings as well or idle.
+	// Per free run: the cheapest way to unload the tank by it, with the runs before it as unloadings or idle.
 	const ways: { cost: number; before: number }[] = [];
 	free.forEach((r, j) => {
 		const run = runs[r]!;
@@ -141,7 +141,7 @@ function runOut(
 	return list;
 }
 
-/** May the deduction be of an unloading between these log times? */
+/** Whether the deduction may be of an unloading between these log times. */
 export function couldBe(deduced: Deduced, offset_s: number, after_s: number, before_s: number): boolean {
 	const within = (shift: number): boolean =>
 		deduced.from_s + shift <= before_s + 60 && deduced.to_s + shift >= after_s - 60;
@@ -150,10 +150,10 @@ export function couldBe(deduced: Deduced, offset_s: number, after_s: number, bef
 }
 
 /**
- * The run by which a known weight left the tank, and its cost against an unloading at any moment: likeliest where the
- * tank held just that; with more in it a rest stayed. null without any run.
+ * The likeliest run by which a known weight left the tank, and its cost relative to an unloading at any time; null where no run
+ * is possible. It is cheapest where the tank held this weight; where it held more, grain was left.
  *
- * @param before_kg what left the tank before it unweighed
+ * @param before_kg - unloaded without a weight before it
  */
 export function likeliestRun(
 	problem: Problem,

@@ -5,25 +5,25 @@ import type { Problem } from '../problem/problem.ts';
 import type { Solved } from '../solve.ts';
 import { clockByDay, findClock, refineClock } from './search.ts';
 
-/** What is usual in taking a weight is known no better, seconds; nor whether minutes are cut off or rounded. */
+/** Standard uncertainty of the usual delay in taking a weight, and of times to the minute (truncated or rounded), seconds. */
 const DELAY_U_S = 6;
 const MINUTE_U_S = 15;
 
-/** An offset found on the search's grid only, seconds. */
+/** Standard uncertainty of an offset that was not refined beyond the search's grid, seconds. */
 const RIVAL_U_S = 30;
 
-/** The offset in use, which narrows from round to round, and where it came from. */
+/** The offset in use, refined from round to round, and its source. */
 export interface Offset {
 	at_s: number;
-	/** As first found. */
+	/** As found by the search. */
 	first_s: number;
 	clock: Clock;
 	tried: { offset_s: number; cost: number }[];
 }
 
 /**
- * Finds the cart clock's offset, or takes the one set by hand. Where the clock was set anew between two days, the
- * dumps' times are brought to the clock of the longest day.
+ * Estimates the cart clock's offset, or takes the one set by hand. Where the clock was reset between two days, shifts the
+ * observations' times to the clock of the day with most dumps.
  */
 export function setClock(
 	problem: Problem,
@@ -66,14 +66,15 @@ export function setClock(
 	};
 }
 
-/** The same search's outcome at another of the offsets that it left. */
+/** The result of the same search at another of the offsets that remain. */
 export function clockAt(main: Offset, offset_s: number): Offset {
 	return { ...main, at_s: offset_s, first_s: offset_s, clock: { ...main.clock, offset_s, u_s: RIVAL_U_S } };
 }
 
+/** Standard uncertainty of the times of weighing that all dumps share, seconds. */
 const unsure = (problem: Problem): number => (problem.observations.some((s) => s.byMinute) ? MINUTE_U_S : DELAY_U_S);
 
-/** The offset once more, from what a round has found: by the auger's runs, or by the fit with the habits learned. */
+/** Estimates the offset again after a round: from the auger's runs, else by the fit with the learned priors; null with few dumps. */
 export function betterClock(
 	problem: Problem,
 	solved: Solved,
@@ -86,11 +87,11 @@ export function betterClock(
 	return { offset_s: fit.offset_s, u_s: Math.hypot(fit.u_s, 2 * unsure(problem)) };
 }
 
-/** A clock off by less is nobody's concern, seconds; one known no better than this says so. */
+/** Least offset, and least standard uncertainty of it, that give a note, seconds. */
 const NOTABLE_S = 300;
 const VAGUE_S = 60;
 
-/** What the user should know of the cart's clock. */
+/** Notes on the cart's clock. */
 export function clockNotes(clock: Clock): string[] {
 	if (clock.source === 'none') {
 		return ['No dump has a time. They are placed by their order in the cart log and their weights.'];

@@ -3,11 +3,11 @@ import { align } from '../beam/align.ts';
 import { COSTS } from '../problem/costs.ts';
 import { lookUp, type Problem } from '../problem/problem.ts';
 
-/** What the clock was found to be. */
+/** Estimate of the cart clock's offset. */
 export interface ClockFit {
 	offset_s: number;
 	u_s: number;
-	/** Offsets tried and what the best hypothesis of each costs, for the eye. */
+	/** Offsets tried with the cost of the best hypothesis at each, for a plot. */
 	tried: { offset_s: number; cost: number }[];
 	/** Other offsets that fit nearly as well. */
 	others: number[];
@@ -15,13 +15,13 @@ export interface ClockFit {
 
 const REACH_S = 12 * 3600;
 const COARSE_S = 90;
-/** An offset this much dearer than the best so far is not followed to the end, nats. */
+/** The search at an offset stops once it costs this much more than the best so far, nats. */
 const HOPELESS = 40;
-/** Readings kept while looking at valleys, and at the bottom of the deepest. */
+/** Hypotheses kept while local minima are searched, and at the lowest of them. */
 const CLOSE = 12;
 const CLOSEST = 40;
 
-/** What an offset costs by itself: near nothing is usual, whole and half hours happen, anything else now and then. */
+/** Prior cost of an offset, nats: usually near zero, sometimes whole or half hours, rarely anything else. */
 export function offsetCost(offset_s: number): number {
 	const near = (d: number, s: number): number => Math.exp((-d * d) / (2 * s * s)) / s;
 	const s = CLOCK.drift_s;
@@ -34,7 +34,7 @@ export function offsetCost(offset_s: number): number {
 	return -Math.log(density * s);
 }
 
-/** Looks for the offset of the cart's clock within ± 12 h, from coarse to fine. */
+/** Estimates the offset of the cart's clock within ± 12 h, from coarse to fine. */
 export function findClock(problem: Problem, report: (share: number) => void): ClockFit {
 	const price = pricer(middle(problem));
 	const tried = scan(price, (share) => report(0.8 * share));
@@ -44,10 +44,10 @@ export function findClock(problem: Problem, report: (share: number) => void): Cl
 	return { ...fit, tried, others: others.map((o) => o.offset_s) };
 }
 
-/** So many dumps in a row tell the offset as well as all do. */
+/** This many consecutive dumps determine the offset as well as all do. */
 const ENOUGH = 48;
 
-/** The dumps in the middle where there are many. */
+/** The problem with the middle dumps alone, where there are many. */
 function middle(problem: Problem): Problem {
 	const n = problem.observations.length;
 	const from = Math.floor((n - ENOUGH) / 2);
@@ -55,7 +55,7 @@ function middle(problem: Problem): Problem {
 	return part(problem, from, from + ENOUGH);
 }
 
-/** Some dumps in a row by themselves. What the cart's level tells of others is left out. */
+/** The problem with some consecutive dumps alone, without deductions. */
 function part(problem: Problem, from: number, to: number): Problem {
 	const before = problem.observations
 		.slice(0, from)
@@ -72,14 +72,14 @@ function part(problem: Problem, from: number, to: number): Problem {
 
 const FEW = 6;
 
-/** An offset that comes to more than `limit` is given up, dumps to come counted with `floor` each. */
+/** Cost at an offset; the search stops above `limit`, where dumps still to come count with `floor` each. */
 type Price = (offset_s: number, width: number, clock_s: number, limit?: number, floor?: number) => number;
 
-/** What the best hypothesis at an offset costs, the offset's own cost included. */
+/** Computes the cost of the best hypothesis at an offset, the prior cost of the offset included. */
 function pricer(problem: Problem): Price {
 	return (offset_s, width, clock_s, limit = Number.POSITIVE_INFINITY, floor = 0) => {
 		const own = offsetCost(offset_s);
-		// Few dumps are looked at whole: it costs little, and each of their hints counts.
+		// Few dumps get the full search: it is cheap, and every piece of evidence counts.
 		const whole = problem.observations.length <= FEW;
 		const last = problem.observations.length - 1;
 		const effort = { width, whole, clock_s, limit: (i: number) => limit - own - floor * (last - i) };
@@ -89,12 +89,12 @@ function pricer(problem: Problem): Price {
 	};
 }
 
-/** Every offset of the coarse grid; none of which the cost is known to come to more than `limit` is followed to the end. */
+/** Tries every offset of the coarse grid; the search at one stops once its cost must exceed `limit`. */
 function scan(price: Price, report: (share: number) => void, limit = Infinity, floor = 0): ClockFit['tried'] {
 	const tried: ClockFit['tried'] = [];
 	const count = Math.ceil(REACH_S / COARSE_S);
 	let best = Number.POSITIVE_INFINITY;
-	// From none outwards: what is likelier comes first, and hopeless offsets are given up early.
+	// From 0 outward, so that likely offsets come first and the others stop early.
 	for (let n = 0; n <= 2 * count; n++) {
 		const offset_s = (n % 2 === 0 ? n / 2 : -(n + 1) / 2) * COARSE_S;
 		const cost = price(offset_s, 3, COARSE_S / 3, Math.min(limit, best + HOPELESS), floor);
@@ -105,11 +105,11 @@ function scan(price: Price, report: (share: number) => void, limit = Infinity, f
 	return tried.sort((a, b) => a.offset_s - b.offset_s);
 }
 
-/** A valley this much dearer than the deepest is no rival, nats. */
+/** Local minima that cost this much more than the lowest are dropped, nats. */
 const RIVAL = 9;
 /** Offsets closer than this are one, seconds. */
 const APART_S = 150;
-/** Rivals kept. */
+/** Local minima kept. */
 const RIVALS = 5;
 
 interface Tried {
@@ -117,7 +117,7 @@ interface Tried {
 	cost: number;
 }
 
-/** The best offsets after a closer look at the deepest valleys, cheapest first; never none. */
+/** The best offsets after a finer search of the lowest local minima, cheapest first; at least one. */
 function finest(price: Price, tried: Tried[]): Tried[] {
 	const minima = tried
 		.filter((t, i) => t.cost <= (tried[i - 1]?.cost ?? Infinity) && t.cost <= (tried[i + 1]?.cost ?? Infinity))
@@ -132,7 +132,7 @@ function finest(price: Price, tried: Tried[]): Tried[] {
 			bottoms.push({ offset_s: m.offset_s + d, cost });
 		}
 	}
-	// A narrow beam goes astray by some nats where tanks keep rests: the best few once more.
+	// A narrow beam overestimates by some nats where grain is left in tanks, so the best few are tried again.
 	const deepest = bottoms.sort((a, b) => a.cost - b.cost);
 	const near = deepest.slice(0, 5);
 	for (const t of valleys(deepest.filter((o) => o.cost < best + RIVAL))) if (!near.includes(t)) near.push(t);
@@ -146,7 +146,7 @@ function finest(price: Price, tried: Tried[]): Tried[] {
 	return kept.length > 0 ? kept : [{ offset_s: 0, cost: best }];
 }
 
-/** The deepest of each valley, of offsets in order of cost. */
+/** The local minima of offsets that are sorted by cost. */
 function valleys(sorted: readonly Tried[]): Tried[] {
 	const kept: Tried[] = [];
 	for (const t of sorted) {
@@ -156,31 +156,31 @@ function valleys(sorted: readonly Tried[]): Tried[] {
 	return kept;
 }
 
-/** The offset again near a known one, with what was learned since. */
+/** Estimates the offset again near a known one, with the problem's present priors. */
 export function refineClock(problem: Problem, about_s: number): { offset_s: number; u_s: number } {
 	return refine(about_s, pricer(middle(problem)), CLOSEST);
 }
 
-/** Dumps further apart than this are of two days' work, seconds. */
+/** A longer time between dumps separates two days of work, seconds. */
 const NIGHT_S = 5 * 3600;
-/** A day of fewer dumps tells no clock of its own. */
+/** Fewest dumps for an offset of one day. */
 const LEAST = 4;
-/** An offset for one day must fit it better by so much than the common one does, nats. */
+/** Least reduction of a day's cost by an offset of its own, nats. */
 const BETTER = COSTS.clockJump + 4;
-/** A clock that moved by no more is the same one, seconds. */
+/** Offsets within this are the same, seconds. */
 const SAME_S = 90;
-/** The coarse look at an offset finds it dearer than it is by less than this, nats. */
+/** The coarse search overestimates a cost by less than this, nats. */
 const ASTRAY = 10;
 
-/** One stretch of work between two nights: indices into Problem.observations. */
+/** Work between two nights: indices into Problem.observations. */
 export interface Day {
 	observations: number[];
 	offset_s: number;
 }
 
 /**
- * Where the cart's clock was set anew between two days: the offset of each day. One day where the clock holds, and
- * where the days cannot tell.
+ * Estimates an offset for each day, in case the cart's clock was reset between two days. Returns all dumps as one day where
+ * there is no evidence of a reset.
  *
  * @param common_s - the one offset that fits all days best
  */
@@ -196,7 +196,7 @@ export function clockByDay(problem: Problem, common_s: number): Day[] {
 			const here = Math.min(...[0, -20, 20].map((d) => price(common_s + d, 8, 10)));
 			return { observations, price, here };
 		});
-	// No day's dumps fit better than those of the day that the common offset fits best.
+	// Lower bound of a dump's cost: its mean on the day that the common offset fits best.
 	const floor = Math.min(...looks.map(({ here, observations }) => here / observations.length));
 	const own = new Map<number[], number>();
 	for (const { observations, price, here } of looks) {
@@ -225,12 +225,12 @@ function daysOf(problem: Problem): number[][] {
 
 /** Steps from the middle outward. */
 const OUTWARD = [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5, -6, 6, -7, 7];
-/** An offset this much dearer than the best has no weight, nats. */
+/** Offsets that cost this much more than the best have no weight, nats. */
 const NO_WEIGHT = 40;
 
 /**
- * Mean and spread of the offset about its best value, each offset weighed by exp(−cost / 2): half, since the errors
- * of neighboring fills are alike and count for less than they seem to.
+ * Mean and standard uncertainty of the offset near its best value, with weights exp(−cost / 2): half the cost, since the errors
+ * of neighboring fills are correlated.
  */
 function refine(about_s: number, price: Price, width: number): { offset_s: number; u_s: number } {
 	let step_s = 20;
@@ -248,7 +248,7 @@ function refine(about_s: number, price: Price, width: number): { offset_s: numbe
 		const edge = Math.min((costs[0] as { cost: number }).cost, (costs.at(-1) as { cost: number }).cost);
 		const at = costs.find((x) => x.cost === least)?.o;
 		if (at === undefined) return { offset_s: about_s, u_s: REACH_S };
-		// The flanks must be in sight: a flat fit is looked at from further away.
+		// The range must reach higher costs on both sides; a flat fit needs larger steps.
 		if (edge - least > 6) break;
 		about_s = at;
 		step_s *= 2.5;

@@ -2,12 +2,12 @@ import type { Clock, Match } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import { span } from './words.ts';
 
-/** An explanation with less than this share of the best one's likelihood is not carried on. */
+/** Explanations with less than this share of the best one's likelihood are dropped. */
 const LEAST = 0.03;
-/** So many are carried beside the best. */
+/** Most explanations kept beside the best. */
 const MOST = 4;
 
-/** Explanations that remain beside the best, with their probabilities; those that come to the same are one. */
+/** Explanations that remain beside the best, with their probabilities; equal ones are kept once. */
 export function rivals(best: Explained, others: readonly Explained[]): { explained: Explained; weight: number }[] {
 	const list: { explained: Explained; likelihood: number }[] = [];
 	for (const e of others) {
@@ -20,7 +20,7 @@ export function rivals(best: Explained, others: readonly Explained[]): { explain
 	return list.map((o) => ({ explained: o.explained, weight: o.likelihood / sum }));
 }
 
-/** The same stretches for the same weights: what differs beside them makes no other factor. */
+/** Whether two explanations assign the same parts of the logs to the same weights, so that their factors are equal. */
 function same(a: Explained, b: Explained): boolean {
 	if (a.supposed !== b.supposed) return false;
 	const key = (e: Explained): string =>
@@ -34,7 +34,7 @@ function same(a: Explained, b: Explained): boolean {
 	return key(a) === key(b);
 }
 
-/** The clock over all explanations: the best one's offset, its uncertainty that of the mixture. */
+/** The best explanation's clock offset with the uncertainty of the mixture. */
 export function clockOver(clock: Clock, others: readonly { weight: number; match: Match }[]): Clock {
 	if (clock.source !== 'estimated') return clock;
 	let own = 1;
@@ -46,11 +46,11 @@ export function clockOver(clock: Clock, others: readonly { weight: number; match
 	return { ...clock, u_s: Math.sqrt(own * clock.u_s ** 2 + square) };
 }
 
-/** Offsets closer than this are told as one, seconds. */
+/** Offsets within this are reported as one, seconds. */
 const SAME_S = 120;
 
-/** Cautions that name what remains open. */
-export function twoFit(best: Explained, others: readonly { explained: Explained }[]): string[] {
+/** Cautions on the explanations that remain. */
+export function openCautions(best: Explained, others: readonly { explained: Explained }[]): string[] {
 	const offsets: number[] = [];
 	for (const e of [best, ...others.map((o) => o.explained)]) {
 		if (offsets.every((o) => Math.abs(o - e.offset.at_s) > SAME_S)) offsets.push(e.offset.at_s);

@@ -17,12 +17,12 @@ import { type Assignment, assignmentsOf, combinesOf, type Hypothesis } from '../
 import { COSTS } from '../problem/costs.ts';
 import { type Excluded, grossBefore, grossVariance } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
-import { foreignReason, joinedReason, nonsenseReason, repeatReason } from './reasons.ts';
+import { foreignReason, joinedReason, outlierReason, repeatReason } from './reasons.ts';
 import { type Smoothed, weights } from './smooth.ts';
 import { totalBeside } from './total.ts';
 import type { Emptying } from './unloadings.ts';
 
-/** What the solver came to, as the rest of the pipeline wants it. */
+/** Makes a `Match` from a solved hypothesis; adds to `cautions`. */
 export function assemble(input: {
 	problem: Problem;
 	records: Records;
@@ -73,7 +73,7 @@ export function assemble(input: {
 		weighings: weighings(input),
 		start_kg: smooth.start_kg,
 		startPrior_kg,
-		factors: smooth.factor.map((k, c) => (speaks(input, c) ? k : Number.NaN)),
+		factors: smooth.factor.map((k, c) => (hasEstimate(input, c) ? k : Number.NaN)),
 		independent: independent(problem, list),
 		clockFit: input.clockFit,
 		notes: input.notes,
@@ -81,13 +81,14 @@ export function assemble(input: {
 	};
 }
 
-function speaks(input: { problem: Problem; smooth: Smoothed }, c: number): boolean {
+/** Whether the weights determine combine c's factor better than its prior. */
+function hasEstimate(input: { problem: Problem; smooth: Smoothed }, c: number): boolean {
 	return (input.smooth.u_factor[c] as number) < 0.8 * MONITOR.factor;
 }
 
 /**
- * A fill runs from empty to empty: emptyings between which a rest stays share one. Its name is its combine's with its
- * number, "A3"; where another combine's name could be read in it (A and A1: "A11") a dash keeps them apart, "A-11".
+ * Names the fill of each emptying. A fill runs from empty to empty, so emptyings between which grain is left share one. Its name
+ * is the combine's with a number, "A3"; where that could be another combine's fill (A and A1: "A11") it has a dash, "A-11".
  */
 function fillNames(list: readonly Emptying[], records: Records): string[] {
 	const { combines } = records;
@@ -105,10 +106,11 @@ function fillNames(list: readonly Emptying[], records: Records): string[] {
 	return names;
 }
 
-/** Is one name the other with digits behind it? */
+/** Whether a name is the stem followed by digits. */
 const isNumbered = (name: string, stem: string): boolean =>
 	name.startsWith(stem) && /^\d+$/.test(name.slice(stem.length));
 
+/** What became of each dump, in the order of the load book. */
 function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloading[]): DumpFate[] {
 	const { problem, records, book, list, hypothesis, excluded, doubtful, clock } = input;
 	const offset = Number.isFinite(clock.offset_s) ? clock.offset_s : 0;
@@ -151,13 +153,13 @@ function fates(input: Parameters<typeof assemble>[0], unloadings: readonly Unloa
 		}
 		const own = emptied.get(assignment) ?? [];
 		setPlace(fate, own, unloadings);
-		if (assignment.kind === 'nonsense') {
+		if (assignment.kind === 'outlier') {
 			const i = own[0] as number;
 			const held = (unloadings[i]?.account_kg ?? 0) * (problem.priors.factor[combines[0]!] as number);
-			fate.reason = nonsenseReason(records, assignment, held, observation.kg);
+			fate.reason = outlierReason(records, assignment, held, observation.kg);
 			continue;
 		}
-		judge(input, fate, assignment, own);
+		setStatus(input, fate, assignment, own);
 		if (other) {
 			const noted = named(observation.dump)
 				.map((c) => records.combines[c])
@@ -179,8 +181,8 @@ function setPlace(fate: DumpFate, own: readonly number[], unloadings: readonly U
 	fate.end_s = Math.max(...own.map((i) => unloadings[i]!.end_s));
 }
 
-/** Used, or joined with its neighbors, and why. */
-function judge(
+/** Sets a dump's status, used or joined, and the reason. */
+function setStatus(
 	input: Parameters<typeof assemble>[0],
 	fate: DumpFate,
 	assignment: Assignment,
@@ -212,7 +214,7 @@ function judge(
 	}
 }
 
-/** Every weight as an equation, with the gross readings which it shares with its neighbors. */
+/** Lists every weight as an equation, with the gross readings that it shares with its neighbors. */
 function weighings(input: Parameters<typeof assemble>[0]): Weighing[] {
 	const { problem, book, plan, reference, list } = input;
 	const readings = grossReadings(book);
@@ -221,7 +223,7 @@ function weighings(input: Parameters<typeof assemble>[0]): Weighing[] {
 	for (const w of weights(problem, list)) {
 		if (w.observation < 0) {
 			const deduced = problem.deduced[w.deduced]!;
-			// What the cart's level tells is a difference of weights that stand in the list already.
+			// A weight deduced from the cart's level is a difference of weights that are listed already.
 			if (deduced.ticket < 0) continue;
 			result.push({
 				kind: 'ticket',
@@ -258,7 +260,7 @@ function weighings(input: Parameters<typeof assemble>[0]): Weighing[] {
 					],
 			byCart: true,
 			unloadings: w.emptyings,
-			used: w.believed,
+			used: w.accepted,
 		});
 	}
 	const total = totalBeside(plan, input.records, reference, problem, input.smooth);
@@ -267,12 +269,12 @@ function weighings(input: Parameters<typeof assemble>[0]): Weighing[] {
 	return result;
 }
 
-/** Ids of the gross readings before and after each dump; one dump's last is the next one's first. */
+/** Ids of the gross readings before and after each dump; a dump's last reading is the next one's first. */
 function grossReadings(book: LoadBook): [number, number][] {
 	const pairs: [number, number][] = book.dumps.map(() => [-1, -1]);
 	let id = 0;
-	for (const observations of stepsByCart(book)) {
-		for (const { dump } of observations) {
+	for (const steps of stepsByCart(book)) {
+		for (const { dump } of steps) {
 			if (dump >= 0) pairs[dump] = [id, id + 1];
 			id++;
 		}
@@ -281,15 +283,15 @@ function grossReadings(book: LoadBook): [number, number][] {
 	return pairs;
 }
 
-/** Dumps whose tank was empty before and after count as one weight each, others as less. */
+/** Effective number of independent dumps, per combine: 1 for each whose tank was empty before and after, less for others. */
 function independent(problem: Problem, list: readonly Emptying[]): number[] {
 	return problem.flows.map((_, c) => {
 		let n = 0;
 		list.forEach((e, i) => {
-			if (e.combine !== c || !e.assignment || e.assignment.kind === 'nonsense') return;
+			if (e.combine !== c || !e.assignment || e.assignment.kind === 'outlier') return;
 			const before = list[i - 1];
 			const u0 = before && before.combine === c ? before.u_prior_kg : 0;
-			// Against what a fill's own scatter makes of a weight.
+			// Relative to a fill's own scatter.
 			const scatter = (problem.priors.fill * problem.fill_kg) ** 2;
 			n += scatter / (scatter + (u0 * u0 + e.u_prior_kg ** 2 + e.u_flow_kg ** 2) / 2) / e.assignment.parts.length;
 		});

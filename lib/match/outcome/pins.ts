@@ -1,13 +1,13 @@
 import type { Dump } from '../../model/index.ts';
-import { assignmentsOf, combinesOf, isBelieved } from '../beam/hypothesis.ts';
+import { assignmentsOf, combinesOf, isAccepted } from '../beam/hypothesis.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { prepare } from '../problem/prepare.ts';
 import type { Problem } from '../problem/problem.ts';
 import { solve } from '../solve.ts';
 
 /**
- * Where a dump was decided by hand and the logs say otherwise: the same alignment once more without those decisions.
- * The user is right; this only tells.
+ * Cautions on dumps that the user has overridden and that the logs fit otherwise, by matching again without the overrides. The
+ * overrides are kept.
  */
 export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number): string[] {
 	const pins = input.plan.pins.dumps ?? {};
@@ -22,15 +22,15 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 		const dump = book.dumps[problem.observations[assignment.observation]!.dump] as Dump;
 		const pin = pins[dump.id];
 		if (!pin) continue;
-		const believed = isBelieved(assignment);
+		const accepted = isAccepted(assignment);
 		const found = combinesOf(assignment).map((c) => records.combines[c]);
-		if (pin.combine !== undefined && believed && found.join('+') !== pin.combine) {
+		if (pin.combine !== undefined && accepted && found.join('+') !== pin.combine) {
 			disputes.push(`Dump ${dump.id} is overridden to ${pin.combine}; the logs fit ${found.join('+')} better.`);
 		}
-		if (pin.status === 'aside' && believed) {
+		if (pin.status === 'aside' && accepted) {
 			disputes.push(`Dump ${dump.id} is overridden to not used; it fits the logs, from ${found.join('+')}.`);
 		}
-		if (pin.status !== undefined && pin.status !== 'aside' && !believed) {
+		if (pin.status !== undefined && pin.status !== 'aside' && !accepted) {
 			const why = assignment.kind === 'repeat' ? 'was entered twice' : 'fits no combine’s tank';
 			disputes.push(`Dump ${dump.id} is overridden to used; by the logs it ${why}.`);
 		}

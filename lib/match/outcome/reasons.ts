@@ -4,7 +4,7 @@ import { massAt } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { span, weight } from './words.ts';
 
-/** Why a dump is not believed, or is no dump of this field's grain. */
+/** Why a weight is not taken as grain of this field. */
 export function foreignReason(problem: Problem, records: Records, assignment: Assignment, offset_s: number): string {
 	const observation = problem.observations[assignment.observation]!;
 	const t = observation.time_s + offset_s;
@@ -22,21 +22,23 @@ export function foreignReason(problem: Problem, records: Records, assignment: As
 	return `does not match what ${who} had in the tank then; possibly another field's grain or a wrong weight`;
 }
 
-export function nonsenseReason(records: Records, assignment: Assignment, held_kg: number, kg: number): string {
+/** Why a weight is an outlier. */
+export function outlierReason(records: Records, assignment: Assignment, held_kg: number, kg: number): string {
 	const name = records.combines[assignment.parts[0]!.combine];
 	return `${weight(kg)} recorded, about ${weight(held_kg)} expected in ${name}'s tank; possibly a wrong weight`;
 }
 
+/** Why a weight is a second entry of another. */
 export function repeatReason(first: Dump, second: Dump): string {
 	const apart = second.time_s - first.time_s;
 	const timed = Number.isFinite(apart) && first.timeGrain === 'second' && second.timeGrain === 'second';
 	return timed ? `entered twice, ${span(apart)} apart (see ${first.id})` : `entered twice (see ${first.id})`;
 }
 
-/** Rests that no number does justice to, kg. */
+/** Less grain left in the tank than this is given without a number, kg. */
 const LITTLE_KG = 60;
 
-/** Why a dump is used together with others; null where its tank was empty before and after it. */
+/** Why a dump is grouped with others; null where its tank was empty before and after it. */
 export function joinedReason(
 	name: string,
 	before: { rests: boolean; kg: number; start: boolean },

@@ -4,12 +4,12 @@ import { COSTS } from '../problem/costs.ts';
 import type { Problem } from '../problem/problem.ts';
 import type { Emptying } from './unloadings.ts';
 
-/** Factors and rests by all weights of one hypothesis together. */
+/** Factors and grain left in tanks, from all weights of one hypothesis together. */
 export interface Smoothed {
 	factor: number[];
 	u_factor: number[];
 	start_kg: { kg: number; u_kg: number }[];
-	/** Per emptying: what stays in the tank. */
+	/** Per emptying: grain left in the tank. */
 	rest_kg: Float64Array;
 	u_rest_kg: Float64Array;
 	/** Per emptying that has a weight of its own: (weight − expected) / expected, NaN elsewhere. */
@@ -17,17 +17,17 @@ export interface Smoothed {
 }
 
 /**
- * Goes over one hypothesis forward and back (see `lib/tank`): factors, the grain at the start and what stays at each
- * emptying, by all weights together. Every weight is factor × fill + rest before − rest after, summed over its emptyings.
+ * Smooths one hypothesis with a forward and a backward pass (see `lib/tank`): factors, grain at the start and grain left at each
+ * emptying. Every weight is factor × fill + grain left before − grain left after, summed over its emptyings.
  *
- * @param starts combines that the hypothesis takes to come with grain in the tank
+ * @param starts - one per combine: grain was in its tank at the start
  */
 export function smoothRests(problem: Problem, list: readonly Emptying[], starts: readonly boolean[]): Smoothed {
 	const C = problem.flows.length;
-	const believed = weights(problem, list).filter((w) => w.believed);
+	const accepted = weights(problem, list).filter((w) => w.accepted);
 	const order = inOrder(list);
-	const { places, most } = placesOf(believed, order, list.length);
-	// Factors, then levels, then what lies on the scale of each weight that is not complete yet.
+	const { places, most } = placesOf(accepted, order, list.length);
+	// State: factors, levels, then the sum so far of each weight that is not complete.
 	const tape = new Tape(2 * C + most);
 	const level = (c: number): number => C + c;
 	for (let c = 0; c < C; c++) {
@@ -59,7 +59,7 @@ export function smoothRests(problem: Problem, list: readonly Emptying[], starts:
 	}
 	const before = (i: number): number => (list[i - 1]?.combine === list[i]!.combine ? C + i - 1 : list[i]!.combine);
 	const miss = new Float64Array(list.length).fill(Number.NaN);
-	for (const w of believed) {
+	for (const w of accepted) {
 		let expected = 0;
 		for (const i of w.emptyings) {
 			const e = list[i] as Emptying;
@@ -87,7 +87,7 @@ function inOrder(list: readonly Emptying[]): number[] {
 	return list.map((_, i) => i).sort((i, j) => (time_s[i] as number) - (time_s[j] as number) || i - j);
 }
 
-/** Where the weight of an emptying is gathered, and whether it is the first or the last one in it. */
+/** Slot in which the weight of an emptying is summed, and whether the emptying is the first or the last in it. */
 interface Place {
 	weight: Weight | null;
 	place: number;
@@ -95,10 +95,10 @@ interface Place {
 	last: boolean;
 }
 
-/** A place for every weight from its first emptying to its last one, and how many that takes. */
-function placesOf(believed: readonly Weight[], order: readonly number[], n: number): { places: Place[]; most: number } {
+/** Assigns a slot to every weight from its first emptying to its last; `most` is the number of slots. */
+function placesOf(accepted: readonly Weight[], order: readonly number[], n: number): { places: Place[]; most: number } {
 	const places: Place[] = Array.from({ length: n }, () => ({ weight: null, place: 0, first: false, last: false }));
-	for (const w of believed) for (const i of w.emptyings) places[i]!.weight = w;
+	for (const w of accepted) for (const i of w.emptyings) places[i]!.weight = w;
 	const open: (Weight | null)[] = [null];
 	const left = new Map<Weight, number>();
 	for (const i of order) {
@@ -122,10 +122,10 @@ interface Weight {
 	kg: number;
 	u2: number;
 	emptyings: number[];
-	believed: boolean;
+	accepted: boolean;
 }
 
-/** Weights with the emptyings that they cover. */
+/** Lists the weights with the emptyings that they cover. */
 export function weights(problem: Problem, list: readonly Emptying[]): Weight[] {
 	const byStep = new Map<number, number[]>();
 	const all: Weight[] = [];
@@ -142,14 +142,14 @@ export function weights(problem: Problem, list: readonly Emptying[]): Weight[] {
 				kg: deduced.kg,
 				u2: deduced.variance,
 				emptyings: [i],
-				believed: true,
+				accepted: true,
 			});
 		}
 	});
 	for (const [s, emptyings] of byStep) {
 		const observation = problem.observations[s]!;
-		const believed = list[emptyings[0] as number]!.assignment!.kind !== 'nonsense';
-		all.push({ observation: s, deduced: -1, kg: observation.kg, u2: observation.u2, emptyings, believed });
+		const accepted = list[emptyings[0] as number]!.assignment!.kind !== 'outlier';
+		all.push({ observation: s, deduced: -1, kg: observation.kg, u2: observation.u2, emptyings, accepted });
 	}
 	return all;
 }

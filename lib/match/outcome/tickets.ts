@@ -4,15 +4,15 @@ import { type Flowing, massAt, recordsUntil, timeOfMass } from '../problem/mass.
 import type { Problem } from '../problem/problem.ts';
 import { totalWeighing } from './total.ts';
 
-/** Where the tickets' sum lies outside this range of the monitors', grain was hauled that no ticket tells of. */
+/** Outside this range of ticket sum over monitor sum, some loads have no ticket or some tickets are of another field. */
 const WHOLE: readonly [number, number] = [0.75, 1.33];
-/** A truck is loaded within so much of what its tickets say, relative, when unloadings were joined to it rightly. */
+/** Largest difference of a truck's unloadings from its ticket, relative, where the right ones were assigned to it. */
 const SHARP = 0.035;
 
-/** The last truck may be weighed the next day, seconds after the log's end. */
+/** Latest ticket after the end of the logs, seconds: the last truck may be weighed the next day. */
 const AFTER_S = 30 * 3600;
 
-/** Tickets of one combine's grain, or of everything where they name none. */
+/** Tickets of one combine's grain, or of all combines that no ticket names. */
 interface Group {
 	combines: number[];
 	/** Indices into LoadBook.tickets, in order. */
@@ -20,16 +20,16 @@ interface Group {
 }
 
 /**
- * Tickets alone, no cart log. Trucks took the grain in order, so their weights cut each combine's work into stretches;
- * the sum over all of them is sharp even where the stretches' ends are not. Where the log shows the auger, every run
- * is an unloading and is joined to the truck that its mass falls into.
+ * Matches tickets where there is no cart log. Trucks took the grain in order, so their weights divide each combine's log; the sum
+ * is certain even where the divisions are not. Where the log has an auger signal, every run is an unloading and is assigned
+ * to a truck.
  */
 export function matchTickets(input: MatchInput, problem: Problem): Match {
 	const { records, book, plan } = input;
 	const cautions: string[] = [];
 	const notes: string[] = [];
 	const unloadings: Unloading[][] = records.combines.map(() => []);
-	const parts: { ticket: number; combine: number; from: number; to: number }[] = [];
+	const parts: TicketPart[] = [];
 	const factors = records.combines.map(() => Number.NaN);
 	const asideTickets: string[] = [];
 	for (const group of groups(input, problem, asideTickets)) {
@@ -54,7 +54,7 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 				'Tickets name no combine. They give the sum of the combines; only seams show the difference between them.',
 			);
 		}
-		layOut(input, problem, group, factors, unloadings, parts);
+		layOut(input, problem, group, { factors, unloadings, parts });
 	}
 	for (const name of asideTickets) cautions.push(name);
 
@@ -104,7 +104,7 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 	};
 }
 
-/** Tickets by the combine they name; those that name none are of all that no ticket names. */
+/** Groups tickets by the combine they name; those that name none are of all combines that no ticket names. */
 function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
 	const { book, records } = input;
 	const order = book.tickets
@@ -133,7 +133,7 @@ function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
 	}
 	if (open.length === 0) return [...named].map(([c, tickets]) => ({ combines: [c], tickets }));
 	const rest = records.combines.map((_, c) => c).filter((c) => !named.has(c));
-	// Some tickets name a combine and some none, of the same combines: all together tell the sum.
+	// If every combine is named by some ticket and other tickets name none, only the sum over all is known.
 	if (rest.length === 0) {
 		const at = new Map(order.map(({ i }, place) => [i, place]));
 		const all = [...named.values(), open].flat().sort((a, b) => at.get(a)! - at.get(b)!);
@@ -142,7 +142,7 @@ function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
 	return [...[...named].map(([c, tickets]) => ({ combines: [c], tickets })), { combines: rest, tickets: open }];
 }
 
-/** Factors of the combines relative to the first one's, by seams; 1 where no seam tells. */
+/** Factors of the combines relative to the first one's, from seams; 1 without a seam. */
 function ratiosTo(problem: Problem, combines: readonly number[]): number[] {
 	const a = combines[0] as number;
 	return combines.map((c) => {
@@ -155,16 +155,21 @@ function ratiosTo(problem: Problem, combines: readonly number[]): number[] {
 	});
 }
 
-/** Cuts the group's work into the tickets' stretches. */
+/** The unloadings of one combine that a ticket covers, as a half-open range of its list. */
+interface TicketPart {
+	ticket: number;
+	combine: number;
+	from: number;
+	to: number;
+}
+
+/** Divides the logs of a group of combines by its tickets; appends to `unloadings`, one list per combine, and to `parts`. */
 function layOut(
-	input: MatchInput,
+	{ book, records }: MatchInput,
 	problem: Problem,
 	group: Group,
-	factors: readonly number[],
-	unloadings: Unloading[][],
-	parts: { ticket: number; combine: number; from: number; to: number }[],
+	{ factors, unloadings, parts }: { factors: readonly number[]; unloadings: Unloading[][]; parts: TicketPart[] },
 ): void {
-	const { book, records } = input;
 	const sums: number[] = [];
 	let sum = 0;
 	for (const t of group.tickets) {
@@ -188,7 +193,7 @@ function layOut(
 				const final = n === places.length - 1;
 				const to = last && final ? f.index.length : Math.max(from, recordsUntil(f, place.end_s));
 				const account_kg = (f.sum_kg[to] as number) - (f.sum_kg[from] as number);
-				// A truck is full in the middle of a tank, or the cart keeps some for the next one.
+				// The division between two trucks may fall within a tank or a cart load.
 				const loose = final && !last && !(ends?.sharp ?? false);
 				const u = loose ? 0.5 * problem.fill_kg : TANK.clinging_kg;
 				list.push({
@@ -217,7 +222,7 @@ function layOut(
 	}
 }
 
-/** The time by which the combines together had cut so much. */
+/** The time by which the combines together had cut this mass. */
 function timeOfSum(problem: Problem, combines: readonly number[], factors: readonly number[], kg: number): number {
 	if (combines.length === 1) {
 		const c = combines[0] as number;
@@ -240,8 +245,8 @@ interface Run {
 }
 
 /**
- * Runs of the auger shared out over the tickets. One combine: the cut of its runs into stretches that fits the
- * weights best (dynamic programming); several: by the moments at which the sum was reached.
+ * Assigns runs of the auger to tickets. For one combine: the division that fits the weights best (dynamic programming); for
+ * several: by the times at which the sum was reached. null where some ticket would have no run.
  */
 function joinRuns(
 	problem: Problem,
@@ -280,7 +285,7 @@ function joinRuns(
 	return { groups, sharp };
 }
 
-/** For every sum but the last the index of the level at which to cut, so that the stretches miss least. */
+/** For every sum but the last, the index of the level at which to divide, by least squares. */
 function bestCuts(levels: readonly number[], sums: readonly number[]): number[] {
 	const n = levels.length;
 	const m = sums.length;

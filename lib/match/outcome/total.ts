@@ -3,14 +3,14 @@ import type { Problem } from '../problem/problem.ts';
 import type { Smoothed } from './smooth.ts';
 import { weight } from './words.ts';
 
-/** A total this many standard uncertainties off what all else weighed is not used. */
+/** A total that differs from the other weights by more standard uncertainties than this is not used. */
 const BEYOND = 3;
-/** Monitors over the part of a field that was not weighed: relative standard uncertainty (common practice). */
+/** Relative standard uncertainty of monitors over the part of a field that was not weighed (common practice). */
 const UNWEIGHED_U = 0.01;
-/** A slip explains a difference that comes to its own within this, relative. */
+/** A dry weight explains a difference that equals the drying within this, relative. */
 const NEAR = 0.008;
 
-/** A known total of the whole field: one weight of everything. */
+/** A known total of the whole field as a weighing. */
 export function totalWeighing(total: { wet_kg: number; u_rel: number }, used = true): Weighing {
 	return {
 		kind: 'total',
@@ -28,8 +28,8 @@ export function totalWeighing(total: { wet_kg: number; u_rel: number }, used = t
 }
 
 /**
- * A total beside other weights: used where they agree within their joint uncertainty, else named. A total has its own
- * chance of being wrong, and one number is worth less than a day's weights.
+ * Makes a weighing of a total that is given beside other weights: used where they differ by no more than their joint uncertainty
+ * allows, else set aside with a caution.
  */
 export function totalBeside(
 	plan: FieldPlan,
@@ -61,7 +61,7 @@ export function totalBeside(
 	};
 }
 
-/** What drying all grain to market moisture would take off it, relative and signed; NaN where no moisture is known. */
+/** Relative change of mass by drying all grain to market moisture, negative for a loss; NaN where no moisture is known. */
 function dryingOf(records: Records, problem: Problem, market_pct: number): number {
 	let wet = 0;
 	let dry = 0;

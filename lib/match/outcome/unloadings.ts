@@ -4,7 +4,7 @@ import { flowAround, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts
 import type { Problem } from '../problem/problem.ts';
 import { weight } from './words.ts';
 
-/** One emptying of a tank as a hypothesis has it; masses are the monitor's, kg. */
+/** One unloading of a tank in a hypothesis; masses are the monitor's, kg. */
 export interface Emptying {
 	combine: number;
 	start_s: number;
@@ -16,28 +16,29 @@ export interface Emptying {
 	/** Half-open range of the combine's records in order of time. */
 	from: number;
 	to: number;
-	/** Flow at its end: grain that keeps coming. */
+	/** Flow into the tank at its end. */
 	flow_kg_s: number;
-	/** The assignment that made it, null for what no dump row stands for. */
+	/** Its assignment; null where no dump row belongs to it. */
 	assignment: Assignment | null;
-	/** Index into Problem.deduced, −1. */
+	/** Index into Problem.deduced; −1 = none. */
 	deduced: number;
+	/** Why it has no weight; null where it has one. */
 	unweighed: string | null;
-	/** Before any weight is looked at: what it leaves in the tank, mean and standard uncertainty. */
+	/** Prior of the grain left in the tank: mean and standard uncertainty. */
 	prior_kg: number;
 	u_prior_kg: number;
-	/** Grain that came or did not come while the end is uncertain: flow × its uncertainty. */
+	/** Standard uncertainty of mass from that of the end: flow × time. */
 	u_flow_kg: number;
-	/** The hypothesis takes the tank to keep a rest. */
+	/** Grain is left in the tank. */
 	rests: boolean;
-	/** Its end is where the mass says, not where a signal or the clock does. */
+	/** Its end follows from mass, not from a signal or the clock. */
 	loose: boolean;
 }
 
-/** A fill cut and never unloaded is listed when it is more than this share of a usual one. */
+/** Grain left at the end of the log is listed where it exceeds this share of a usual fill. */
 const LEFT_SHARE = 0.35;
 
-/** Every emptying of every tank by a hypothesis: by combine, then in time order. */
+/** Lists every emptying of every tank in a hypothesis, by combine, then in order of time. */
 export function emptyings(problem: Problem, records: Records, hypothesis: Hypothesis): Emptying[] {
 	const assignments = assignmentsOf(hypothesis);
 	const list: Emptying[] = [];
@@ -50,10 +51,10 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 			const part = assignment.parts.find((p) => p.combine === c);
 			if (!part) continue;
 			const { place } = part;
-			if (assignment.kind !== 'nonsense') {
+			if (assignment.kind !== 'outlier') {
 				assignment.inserts.forEach((insert, n) => {
 					const final = n === assignment.inserts.length - 1;
-					const more = inserted(problem, insert, last, lastTime, part, assignment, final);
+					const more = inserted(problem, insert, { mass_kg: last, end_s: lastTime }, { part, assignment, final });
 					own.push(...more);
 					last = more[more.length - 1]?.mass_kg ?? last;
 					lastTime = more[more.length - 1]?.end_s ?? lastTime;
@@ -67,16 +68,17 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 		const final = own[own.length - 1];
 		const left = (problem.flows[c]!.total_kg - last) * factorOf(problem, c);
 		if (final?.loose && final.assignment && ending?.inserts.length === 0 && left < 0.9 * problem.fill_kg) {
-			// Nothing tells when it was, and a combine that is done is emptied: it took all there was.
+			// Its time is unknown, and a combine that is done is emptied, so it is taken to end with the log.
 			final.end_s = problem.flows[c]!.end_s;
 			final.mass_kg = problem.flows[c]!.total_kg;
 			final.u_flow_kg = 0.03 * problem.fill_kg;
-		} else if (ending) own.push(...endings(problem, hypothesis, c, last, lastTime, ending.inserts));
+		} else if (ending) own.push(...endings(problem, hypothesis, c, { mass_kg: last, end_s: lastTime }, ending.inserts));
 		list.push(...measured(problem, c, own));
 	}
 	return list.filter((e) => e.to > e.from || e.assignment !== null || records.n === 0);
 }
 
+/** The emptying of a dump. */
 function dumped(problem: Problem, assignment: Assignment, { combine: c, place, rests }: Part): Emptying {
 	const observation = problem.observations[assignment.observation]!;
 	const run = place.run >= 0 ? problem.runs[c]!.list[place.run] : undefined;
@@ -104,15 +106,18 @@ function dumped(problem: Problem, assignment: Assignment, { combine: c, place, r
 	};
 }
 
-/** Grain that left tank c between its previous unloading and `place` without a row. */
+/** Where a combine's previous emptying ended: monitor mass, kg, and time. */
+interface Since {
+	mass_kg: number;
+	end_s: number;
+}
+
+/** Emptyings by an insert, between the previous one and a dump; `final` for the last insert before the dump. */
 function inserted(
 	problem: Problem,
 	insert: Insert,
-	last: number,
-	lastTime: number,
-	{ combine: c, place, rests }: Part,
-	assignment: Assignment,
-	final: boolean,
+	{ mass_kg: last, end_s: lastTime }: Since,
+	{ part: { combine: c, place, rests }, assignment, final }: { part: Part; assignment: Assignment; final: boolean },
 ): Emptying[] {
 	const k = factorOf(problem, c);
 	const observation = problem.observations[assignment.observation]!;
@@ -120,12 +125,12 @@ function inserted(
 	const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
 	const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, problem);
 	if (insert.run >= 0) return [byRun(problem, c, insert, reason)];
-	// The fill after it is what the dump weighed; the one before it is what it weighed itself, if that is known.
+	// Two estimates of its end: the dump's weight before the dump, and its own weight, if deduced, after the previous one.
 	const byDump = place.mass_kg - weighedMass;
-	const byTold = deduced ? last + deduced.kg / k : byDump;
-	const at = deduced && (rests || !final) ? byTold : (byDump + byTold) / 2;
+	const byDeduction = deduced ? last + deduced.kg / k : byDump;
+	const at = deduced && (rests || !final) ? byDeduction : (byDump + byDeduction) / 2;
 	const whole = Math.max(last, Math.min(place.mass_kg, at));
-	// More than a tank holds went in several times.
+	// More than a tank holds was unloaded in several emptyings.
 	const times = deduced ? 1 : Math.max(1, Math.round(tanksOf(problem, c, (whole - last) * k) - 0.1));
 	const list: Emptying[] = [];
 	for (let n = 1; n <= times; n++) {
@@ -134,18 +139,18 @@ function inserted(
 			lastTime,
 			standingNear(problem, c, at, times === 1 ? 0.06 : 0.2) ?? timeOfMass(problem.flows[c]!, at),
 		);
-		list.push(loose(problem, c, end_s, insert.deduced, reason, (whole - last) / times));
+		list.push(loose(problem, c, { end_s, deduced: insert.deduced, reason, mass_kg: (whole - last) / times }));
 	}
 	return list;
 }
 
+/** Emptyings of combine c after its last dump. */
 function endings(
 	problem: Problem,
 	hypothesis: Hypothesis,
 	c: number,
-	last: number,
-	lastTime: number,
-	inserts: Insert[],
+	{ mass_kg: last, end_s: lastTime }: Since,
+	inserts: readonly Insert[],
 ): Emptying[] {
 	const f = problem.flows[c]!;
 	const k = hypothesis.belief.x[c] as number;
@@ -165,7 +170,7 @@ function endings(
 		if (deduced) {
 			const at = Math.min(f.total_kg, from + deduced.kg / k);
 			const end_s = Math.max(fromTime, standingNear(problem, c, at, 0.06) ?? timeOfMass(f, at));
-			list.push(loose(problem, c, end_s, insert.deduced, reason, at - from));
+			list.push(loose(problem, c, { end_s, deduced: insert.deduced, reason, mass_kg: at - from }));
 			from = at;
 			fromTime = end_s;
 			continue;
@@ -173,32 +178,38 @@ function endings(
 		const times = Math.max(1, Math.floor(tanksOf(problem, c, (f.total_kg - from) * k)));
 		for (let n = 1; n <= times; n++) {
 			const at = from + ((f.total_kg - from) * n) / (times + 1);
-			list.push(loose(problem, c, timeOfMass(f, at), -1, reason, (f.total_kg - from) / (times + 1)));
+			list.push(
+				loose(problem, c, {
+					end_s: timeOfMass(f, at),
+					deduced: -1,
+					reason,
+					mass_kg: (f.total_kg - from) / (times + 1),
+				}),
+			);
 		}
 		from += ((f.total_kg - from) * times) / (times + 1);
 	}
 	const left = (f.total_kg - from) * k;
 	if (left > LEFT_SHARE * problem.fill_kg) {
 		list.push({
-			...loose(
-				problem,
-				c,
-				f.end_s,
-				-1,
-				`no dump follows; ${weight(left)} was cut after the last dump`,
-				f.total_kg - from,
-			),
+			...loose(problem, c, {
+				end_s: f.end_s,
+				deduced: -1,
+				reason: `no dump follows; ${weight(left)} was cut after the last dump`,
+				mass_kg: f.total_kg - from,
+			}),
 			rests: true,
 		});
 	}
 	return list;
 }
 
-/** How many tanks some grain fills; never more than there are records, however small a tank is said to be. */
+/** Number of tanks that some grain fills, at most the number of records. */
 function tanksOf(problem: Problem, c: number, kg: number): number {
 	return Math.min(kg / (problem.tank_kg[c] as number), problem.flows[c]!.index.length);
 }
 
+/** An emptying by a run of the auger. */
 function byRun(problem: Problem, c: number, insert: Insert, reason: string): Emptying {
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	const run = problem.runs[c]!.list[insert.run]!;
@@ -216,7 +227,7 @@ function byRun(problem: Problem, c: number, insert: Insert, reason: string): Emp
 		deduced: insert.deduced,
 		unweighed: reason,
 		prior_kg: insert.rests ? some : 0,
-		// Nobody saw it emptied: what the next dump says of it counts for more.
+		// Wider than after a dump, since nobody noted that it was emptied.
 		u_prior_kg: insert.rests ? some : Math.hypot(TANK.clinging_kg, 0.02 * problem.fill_kg),
 		u_flow_kg: run.flow_kg_s * 4,
 		rests: insert.rests,
@@ -224,7 +235,12 @@ function byRun(problem: Problem, c: number, insert: Insert, reason: string): Emp
 	};
 }
 
-function loose(problem: Problem, c: number, end_s: number, deduced: number, reason: string, mass_kg: number): Emptying {
+/** An emptying without a signal, at a time that follows from mass; `mass_kg` since the previous one. */
+function loose(
+	problem: Problem,
+	c: number,
+	{ end_s, deduced, reason, mass_kg }: { end_s: number; deduced: number; reason: string; mass_kg: number },
+): Emptying {
 	const f = problem.flows[c]!;
 	return {
 		combine: c,
@@ -240,7 +256,7 @@ function loose(problem: Problem, c: number, end_s: number, deduced: number, reas
 		deduced,
 		unweighed: reason,
 		prior_kg: 0,
-		// Where it ended is read off the weights themselves: it tells nothing of the factor.
+		// Its end was inferred from the weights, so it must not constrain the factor.
 		u_prior_kg: Math.max(0.3 * problem.fill_kg, 0.3 * mass_kg),
 		u_flow_kg: 0,
 		rests: false,
@@ -248,7 +264,7 @@ function loose(problem: Problem, c: number, end_s: number, deduced: number, reas
 	};
 }
 
-/** Middle of a stop at which the monitor stood at about this mass; null where there is none. */
+/** End of the stop of at least 40 s nearest this monitor mass; null where there is none within `share` of a fill. */
 function standingNear(problem: Problem, c: number, mass_kg: number, share: number): number | null {
 	const f = problem.flows[c]!;
 	const reach = share * problem.fill_kg;
@@ -271,7 +287,7 @@ function standingNear(problem: Problem, c: number, mass_kg: number, share: numbe
 	return best;
 }
 
-/** In order, with record ranges and masses. */
+/** Sets record ranges and masses of a combine's emptyings, which are in order. */
 function measured(problem: Problem, c: number, list: Emptying[]): Emptying[] {
 	const f = problem.flows[c]!;
 	let from = 0;
@@ -295,6 +311,6 @@ function deducedReason(problem: Problem, insert: Insert): string {
 
 function unweighedReason(insert: Insert, problem: Problem): string {
 	if (insert.run >= 0) return 'the unloading auger ran and no weight was entered; possibly direct to truck';
-	const held = problem.levelSpeaks ? ', and the cart never held it' : '';
+	const held = problem.hasOffloads ? ', and the cart never held it' : '';
 	return `the next dump is about one tank load lighter than what was cut${held}; probably unloaded without a weight`;
 }

@@ -1,32 +1,32 @@
 import { type CartStep, type LoadBook, type Records, type Reference, stepsByCart } from '../../model/index.ts';
 
-/** Grain that must have left a tank although no dump row says so: the cart's level or a ticket tells. */
+/** An unloading without a dump row, deduced from the cart's level or a ticket. */
 export interface Deduced {
 	kind: 'unsaved' | 'straight';
-	/** Combine index, −1 where nothing names it. */
+	/** Combine index; −1 = unknown. */
 	combine: number;
 	/** Reference mass. */
 	kg: number;
 	variance: number;
-	/** Between these times, cart clock (or the certified scale's). */
+	/** It was between these times, cart clock (for a ticket, the certified scale's). */
 	from_s: number;
 	to_s: number;
 	/** Earliest `from_s` of this and all later ones. */
 	earliest_s: number;
-	/** Index into LoadBook.tickets, −1 where the cart tells. */
+	/** Index into LoadBook.tickets; −1 where deduced from the cart. */
 	ticket: number;
-	/** Index into LoadBook.offloads, −1 where a ticket tells. */
+	/** Index into LoadBook.offloads; −1 where deduced from a ticket. */
 	offload: number;
-	/** Numbers of the facts that it reads: of deductions that share one at most one holds. */
+	/** Numbers of the offloads or tickets it is deduced from; each is used by at most one deduction of a hypothesis. */
 	facts: number[];
 }
 
 /** Unloadings smaller than this are scale error, kg. */
 const LEAST_KG = 500;
-/** A truck is weighed within so long of its loading, seconds; and not before. */
+/** A truck is weighed at most this long after its loading, seconds. */
 const TRUCK_AWAY_S = 4 * 3600;
 
-/** What the cart's level and the tickets tell of unloadings that no dump row stands for. */
+/** Deduces unloadings without a dump row from the cart's level and the tickets. */
 export function deductions(book: LoadBook, records: Records, reference: Reference): Deductions {
 	const carts = stepsByCart(book).flatMap((steps) => cartLevel(book, steps, reference));
 	const deduced = [...carts, ...straightLoads(book, records, reference)].sort((a, b) =>
@@ -42,7 +42,7 @@ export function deductions(book: LoadBook, records: Records, reference: Referenc
 	return { deduced, facts: numbers.size };
 }
 
-/** First of the deductions, in order of their latest time, that may be of something after this time. */
+/** Index of the first deduction, in order of `to_s`, that may be after this time. */
 export function firstAfter(deduced: readonly Deduced[], after_s: number): number {
 	let low = 0;
 	let high = deduced.length;
@@ -57,13 +57,13 @@ export function firstAfter(deduced: readonly Deduced[], after_s: number): number
 export interface Deductions {
 	/** In order of their latest time. */
 	deduced: Deduced[];
-	/** How many facts they read. */
+	/** Number of facts used. */
 	facts: number;
 }
 
 /**
- * Follows the cart's level. More taken out than logged in: a dump was not saved. As much left over as a dump logged
- * twice: that one is not in the cart. Anything else left over stays in it.
+ * Follows the cart's level. Where more was taken out than entered, a dump was not saved. Where the amount left equals a dump
+ * that was entered twice, that one is subtracted. Any other amount stays in the cart.
  */
 function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deduced[] {
 	const deduced: Deduced[] = [];
@@ -111,7 +111,7 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 	return [...deduced, ...oneForTwo(deduced)];
 }
 
-/** Two cart loads that follow each other and lack grain both: one dump, part of which went into the next truck. */
+/** Two consecutive cart loads that both lack grain may be one unsaved dump, part of which went into the next truck. */
 function oneForTwo(deduced: readonly Deduced[]): Deduced[] {
 	const merged: Deduced[] = [];
 	for (const first of deduced) {
@@ -128,7 +128,7 @@ function oneForTwo(deduced: readonly Deduced[]): Deduced[] {
 	return merged;
 }
 
-/** Dumps that follow one of the same weight within minutes. */
+/** Dumps shortly after another of the same weight. */
 function twinsAmong(book: LoadBook, dumps: readonly number[]): number[] {
 	return dumps.filter((d, j) => {
 		const a = book.dumps[d]!;
@@ -141,7 +141,7 @@ function twinsAmong(book: LoadBook, dumps: readonly number[]): number[] {
 	});
 }
 
-/** Tickets of grain that did not pass through the cart: by the combine they name, or since no offload joins them. */
+/** Tickets of grain that did not pass through the cart, since they name a combine or no offload has their load number. */
 function straightLoads(book: LoadBook, records: Records, reference: Reference): Deduced[] {
 	if (book.dumps.length === 0) return [];
 	const offloaded = new Map<string, number>();
@@ -152,7 +152,7 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference): 
 	book.tickets.forEach((t, i) => {
 		const combine = t.combine === null ? -1 : records.combines.indexOf(t.combine);
 		const byCart = t.truckLoad === null ? 0 : (offloaded.get(t.truckLoad) ?? 0);
-		// A ticket without a load number may be of any truck; only one that names a combine tells of straight grain.
+		// A ticket without a load number may be of any truck; it is of straight grain only where it names a combine.
 		if (t.combine === null && (t.truckLoad === null || byCart > 0 || offloaded.size === 0)) return;
 		if (t.combine !== null && combine < 0) return;
 		const kg = t.net_kg - byCart * reference.ratio;

@@ -1,6 +1,6 @@
 import type { Account, FieldPlan, LoadBook, Records, Reference, SeamJump, Track } from '../../model/index.ts';
 
-/** All that an alignment reads. */
+/** The input of the match. */
 export interface MatchInput {
 	records: Records;
 	account: Account;

@@ -1,15 +1,15 @@
 import { CLOCK } from '../../model/index.ts';
 import { mad, median } from '../../stats/index.ts';
-import { assignmentsOf, type Hypothesis, isBelieved } from '../beam/hypothesis.ts';
+import { assignmentsOf, type Hypothesis, isAccepted } from '../beam/hypothesis.ts';
 import type { Smoothed } from '../outcome/smooth.ts';
 import type { Emptying } from '../outcome/unloadings.ts';
 import { stoodShare } from './mass.ts';
 import { type Priors, type Problem, priceUnweighed, weighedShare } from './problem.ts';
 
-/** What one round of the alignment teaches of the field, for the next. */
+/** Estimates the priors of the next round from the result of one. */
 export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly Emptying[], smooth: Smoothed): Priors {
 	const old = problem.priors;
-	// The same weights will be looked at again: what they say of the factors is let in wider than they say it.
+	// Wider than estimated, since the next round uses the same weights again.
 	const u_factor = smooth.u_factor.map((u) => Math.min(0.12, Math.max(0.01, 2.5 * u)));
 	let emptied = 0;
 	let standing = 0;
@@ -17,7 +17,7 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 	const scatter: number[] = [];
 	let signalled = 0;
 	let missed = 0;
-	const assigned = assignmentsOf(hypothesis).filter(isBelieved);
+	const assigned = assignmentsOf(hypothesis).filter(isAccepted);
 	for (const { parts } of assigned) {
 		const { combine, place, rests } = parts[0]!;
 		dumps++;
@@ -29,7 +29,7 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 			if (place.run < 0) missed++;
 		}
 	}
-	const believed = assigned.map((assignment) => problem.observations[assignment.observation]!);
+	const accepted = assigned.map((assignment) => problem.observations[assignment.observation]!);
 	const { runs, idle } = idleRuns(problem, list);
 	list.forEach((e, i) => {
 		const before = list[i - 1];
@@ -41,11 +41,11 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 		factor: smooth.factor,
 		u_factor,
 		ratios: [],
-		...priceUnweighed(weighedShare(believed, problem.flows, smooth.factor, u_factor)),
-		// As if ten more unloadings had been signalled rightly.
+		...priceUnweighed(weighedShare(accepted, problem.flows, smooth.factor, u_factor)),
+		// With a prior of ten unloadings whose signals were right.
 		augerMissed: -Math.log((missed + 0.1) / (signalled + 10)),
 		augerFalse: -Math.log((idle + 0.1) / (runs + 10)),
-		// As if three more dumps had been seen that do as usual.
+		// With a prior of three usual dumps.
 		emptied: clamp((emptied + 1.6) / (dumps + 3), 0.1, 0.96),
 		standing: clamp((standing + 1) / (dumps + 3), 0.05, 0.9),
 		delay_s: Math.max(0, (augerClock(problem, hypothesis)?.scatter_s ?? 0) - CLOCK.delay_s),
@@ -53,7 +53,7 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 	};
 }
 
-/** Runs of the auger long enough to be unloadings, and how many of them stand for none. */
+/** Number of runs of the auger long enough to be unloadings, and of those that are not. */
 function idleRuns(problem: Problem, list: readonly Emptying[]): { runs: number; idle: number } {
 	let runs = 0;
 	let idle = 0;
@@ -78,16 +78,16 @@ function clamp(x: number, low: number, high: number): number {
 	return Math.min(high, Math.max(low, x));
 }
 
-/** Cart times against the ends of the auger's runs: what the clock is off by, and how far single times scatter. */
+/** Estimates the clock's offset, and the scatter of single times, from the ends of the auger's runs; null with fewer than three. */
 export function augerClock(
 	problem: Problem,
 	hypothesis: Hypothesis,
 ): { offset_s: number; u_s: number; scatter_s: number; n: number } | null {
 	const off: number[] = [];
 	for (const assignment of assignmentsOf(hypothesis)) {
-		if (!isBelieved(assignment)) continue;
+		if (!isAccepted(assignment)) continue;
 		const t = problem.observations[assignment.observation]!.time_s;
-		// Of several unloadings in one weight the later one ends when the weight is taken.
+		// A weight of several unloadings is taken at the end of the last one.
 		const ends = assignment.parts.filter((p) => p.place.run >= 0).map((p) => p.place.end_s);
 		if (ends.length < assignment.parts.length) continue;
 		if (Number.isFinite(t) && ends.length > 0) off.push(Math.max(...ends) - t);

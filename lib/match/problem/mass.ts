@@ -1,7 +1,7 @@
 import type { Account, Records } from '../../model/index.ts';
 import { inTimeOrder } from '../../model/index.ts';
 
-/** One combine's mass as accounted against time: running sums over its records in order of time. */
+/** One combine's account mass by time: running sums over its records in order of time. */
 export interface Flowing {
 	combine: number;
 	/** Record indices in order of time. */
@@ -9,18 +9,19 @@ export interface Flowing {
 	/** Start and end of each record's interval. */
 	from_s: Float64Array;
 	time_s: Float64Array;
-	/** Mass up to the end of each record, kg; `sum[0]` is 0 and `sum[k + 1]` belongs to record k. */
+	/** Mass up to the end of each record, kg; element 0 is 0 and element k + 1 belongs to record k. */
 	sum_kg: Float64Array;
-	/** Seconds without ground speed up to the end of each record, gaps in the log counted as standing. */
+	/** Seconds stopped up to the end of each record, gaps in the log included. */
 	stood_s: Float64Array;
 	start_s: number;
 	end_s: number;
 	total_kg: number;
 }
 
-/** Slower than this is standing, m/s. */
+/** Slower than this is stopped, m/s. */
 const CRAWL_M_S = 0.35;
 
+/** Sums one combine's account mass over its records. */
 export function flowing(records: Records, account: Account, combine: number): Flowing {
 	const index = inTimeOrder(records, combine);
 	const n = index.length;
@@ -49,7 +50,6 @@ export function flowing(records: Records, account: Account, combine: number): Fl
 		time_s,
 		sum_kg,
 		stood_s,
-		// A combine without a record was never at work.
 		start_s: n > 0 ? (from_s[0] as number) : 0,
 		end_s: n > 0 ? (time_s[n - 1] as number) : 0,
 		total_kg: sum_kg[n] as number,
@@ -75,7 +75,7 @@ export function recordsUntil(f: Flowing, t: number): number {
 	return low;
 }
 
-/** Mass that has passed the sensor by t, kg: within a record it grows evenly, between records not at all. */
+/** Mass that has passed the sensor by t, kg: linear within a record, constant between records. */
 export function massAt(f: Flowing, t: number): number {
 	const k = recordsUntil(f, t);
 	return column(f, f.sum_kg, k, t);
@@ -86,7 +86,7 @@ export function flowAround(f: Flowing, t: number, half_s = 15): number {
 	return (massAt(f, t + half_s) - massAt(f, t - half_s)) / (2 * half_s);
 }
 
-/** Share of the time between a and b in which the combine stood or its log was silent. */
+/** Share of the time between a and b in which the combine was stopped or its log has a gap. */
 export function stoodShare(f: Flowing, a: number, b: number): number {
 	const within = Math.min(b, f.end_s) - Math.max(a, f.start_s);
 	if (!(within > 0)) return 1;
@@ -113,7 +113,7 @@ function column(f: Flowing, sum: Float64Array, k: number, t: number): number {
 	return whole + ((t - a) / (b - a)) * ((sum[k + 1] as number) - whole);
 }
 
-/** The time by which so much mass has passed; the log's start or end beyond it. */
+/** The time by which this mass has passed, at least the log's start and at most its end. */
 export function timeOfMass(f: Flowing, kg: number): number {
 	if (!(kg > 0)) return f.start_s;
 	if (kg >= f.total_kg) return f.end_s;

@@ -11,40 +11,40 @@ import {
 } from '../../model/index.ts';
 import { otherFields } from './otherfield.ts';
 
-/** A dump as the alignment sees it. */
+/** A dump as input of the match. */
 export interface Observation {
 	/** Index into LoadBook.dumps. */
 	dump: number;
 	/** Cart clock; NaN where only the order is known. */
 	time_s: number;
-	/** Between the neighbors' times where its own is not known, cart clock. */
+	/** Limits of its time where it is not known, from its neighbors, cart clock. */
 	from_s: number;
 	to_s: number;
 	/** Its time is known to the minute. */
 	byMinute: boolean;
-	/** How far its time is off the dump's end, beside the clock: standard deviation, seconds. */
+	/** Standard uncertainty of its time as that of the dump's end, the clock's offset aside, seconds. */
 	sigma_s: number;
-	/** Reference mass (indicated × ratio). */
+	/** Reference mass: cart weight × cart ratio. */
 	kg: number;
-	/** Variance of its reading. */
+	/** Variance of its readings, kg². */
 	u2: number;
-	/** Combine indices that it may be of: the noted one, or all. */
+	/** Indices of the combines that it may be of: the noted one, or all. */
 	combines: number[];
-	/** The combine may be noted wrongly: not where it was decided by hand. */
+	/** The noted combine may be wrong; false where it was set by hand. */
 	mayBeOther: boolean;
-	/** Noted (or pinned) as one weight of these; empty where not. */
+	/** Combines that it is noted or set as a mixed weight of; else empty. */
 	mixed: number[];
 	noted: boolean;
 	emptied: -1 | 0 | 1;
-	/** Its combine was decided by hand. */
+	/** Its combine was set by hand. */
 	sure: boolean;
-	/** Decided beforehand. */
+	/** Status set by hand. */
 	pinned: 'used' | 'joined' | 'aside' | null;
 	lat_deg: number;
 	lon_deg: number;
 }
 
-/** A dump that takes no part, and why. */
+/** A dump that is not matched, and why. */
 export interface Excluded {
 	dump: number;
 	reason: string;
@@ -56,7 +56,7 @@ export interface Observations {
 	remarks: string[];
 }
 
-/** Dumps in the order in which they happened, with what is noted of each. */
+/** Turns the dumps of a load book into observations, in the order in which they happened. */
 export function readObservations(
 	book: LoadBook,
 	records: Records,
@@ -94,7 +94,7 @@ export function readObservations(
 		}
 		observations.push({
 			dump,
-			// A clock that shows minutes shows them cut off: the middle of the minute stands for it.
+			// A clock to the minute truncates, so the middle of the minute is used.
 			time_s: d.timeGrain === 'second' ? d.time_s : d.timeGrain === 'minute' ? d.time_s + 30 : Number.NaN,
 			byMinute: d.timeGrain === 'minute',
 			from_s: d.timeGrain === 'day' ? d.time_s : Number.NaN,
@@ -117,7 +117,7 @@ export function readObservations(
 	return { observations, excluded, remarks };
 }
 
-/** Untimed dumps lie between the timed ones around them. */
+/** Limits the times of dumps without a time by those of their neighbors. */
 function fillWindows(observations: Observation[]): void {
 	let before = Number.NEGATIVE_INFINITY;
 	for (const s of observations) {
@@ -132,21 +132,21 @@ function fillWindows(observations: Observation[]): void {
 	}
 }
 
-/** What was in the cart before each dump, by the log alone: dumps since the latest offload, indicated kg. */
+/** Mass in the cart before each dump by the cart log, kg as indicated. */
 export function grossBefore(book: LoadBook): Float64Array {
 	const gross = new Float64Array(book.dumps.length);
-	for (const observations of stepsByCart(book)) {
+	for (const steps of stepsByCart(book)) {
 		let level = 0;
-		for (const { dump, offload } of observations) {
+		for (const { dump, offload } of steps) {
 			if (offload >= 0) {
 				level = Math.max(0, level - (book.offloads[offload]?.weight_kg as number));
-				// What the two rows differ by is scale error, or a row not saved: the cart is empty for all we know.
+				// So little is scale error, or a row was not saved: the cart is taken as empty.
 				if (level < 500) level = 0;
 				continue;
 			}
 			gross[dump] = level;
 			level += book.dumps[dump]?.weight_kg as number;
-			// Without offloads in the log the cart is emptied some time.
+			// In a log without offloads the cart must have been emptied before it held this much.
 			if (level > 40_000) level = book.dumps[dump]?.weight_kg as number;
 		}
 	}
@@ -155,9 +155,9 @@ export function grossBefore(book: LoadBook): Float64Array {
 
 /** Variance of one gross reading, kg²: u² = a² + (b·gross)². */
 export function grossVariance(gross_kg: number, scale: string | null, plan: FieldPlan): number {
-	const said = (scale !== null ? plan.scales[scale] : undefined) ?? Object.values(plan.scales)[0];
-	const a = said?.reading_a_kg ?? CART.reading_a_kg;
-	const b = said?.reading_b_rel ?? CART.reading_b_rel;
+	const given = (scale !== null ? plan.scales[scale] : undefined) ?? Object.values(plan.scales)[0];
+	const a = given?.reading_a_kg ?? CART.reading_a_kg;
+	const b = given?.reading_b_rel ?? CART.reading_b_rel;
 	return a * a + (b * gross_kg) ** 2;
 }
 

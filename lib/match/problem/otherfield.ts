@@ -1,11 +1,11 @@
 import type { Dump } from '../../model/index.ts';
 
-/** Letters and digits alone: "North 80" and "north-80" are one field. */
+/** Reduces a name to lowercase letters and digits, so that "North 80" and "north-80" are the same field. */
 const plain = (name: string): string => name.toLowerCase().replace(/[^\p{L}\p{N}]/gu, '');
 
 /**
- * Dumps whose `field` names another field than this one. Where no row names this field at all, the name most rows
- * carry is taken for it, and that is said.
+ * Finds dumps whose `field` names another field. Where every row names a field and none names this one, the most frequent name
+ * is taken for it, with a remark.
  */
 export function otherFields(dumps: readonly Dump[], name: string, remarks: string[]): Set<number> {
 	const counts = new Map<string, { count: number; as: string }>();
@@ -21,7 +21,7 @@ export function otherFields(dumps: readonly Dump[], name: string, remarks: strin
 	let own = plain(name);
 	if (!counts.has(own)) {
 		const blank = dumps.some((d) => d.field === null || plain(d.field) === '');
-		// Rows without a name are this field's; the named ones are the others.
+		// Otherwise rows without a name are this field's, and rows with a name are not.
 		if (!blank) {
 			const [key, most] = [...counts].sort((a, b) => b[1].count - a[1].count || (a[0] < b[0] ? -1 : 1))[0]!;
 			own = key;

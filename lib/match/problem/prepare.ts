@@ -9,15 +9,15 @@ import { firstPriors, type Problem, places, priceUnweighed, weighedShare } from 
 import { runsOf } from './runs.ts';
 import { signals } from './signals.ts';
 
-/** Where nothing says what a tank holds and no dump tells, kg. */
+/** Size of a dump where there are none, kg. */
 const TANK_KG = 9000;
-/** A seam shorter than this tells no ratio of factors, meters. */
+/** Shorter seams are not used for a ratio of factors, meters. */
 const SEAM_M = 200;
 
 /**
- * Everything the alignment looks at, from what the pipeline hands over.
+ * Prepares the problem of the match from its input.
  *
- * @param known the same field as it was prepared with other weights or notes: what it shares with it is not made again
+ * @param known - the same field prepared with other weights or notes; equal parts are taken from it
  */
 export function prepare(
 	input: MatchInput,
@@ -33,7 +33,7 @@ export function prepare(
 	const found = same?.signals ?? flows.map((f) => signals(records, f));
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
-	// A weight that no tank holds is of several unloadings; where that is common it is how this cart is used.
+	// A weight that exceeds every tank is of several unloadings; where that is common, weights are of whole cart loads.
 	const most = 1.3 * Math.max(...tank_kg);
 	const wholeLoads = observations.filter((s) => s.kg > most).length > 0.1 * observations.length;
 	const problem: Problem = {
@@ -51,7 +51,7 @@ export function prepare(
 		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
 		mixedCost: wholeLoads ? COSTS.mixedLoad : mixedNoted > 0.1 * observations.length ? COSTS.mixedUsual : COSTS.mixed,
 		wholeLoads,
-		levelSpeaks: book.offloads.length > 0,
+		hasOffloads: book.offloads.length > 0,
 		places: same ? same.places : places(records, observations),
 		after_s: null,
 		endsEarly: false,
@@ -65,8 +65,8 @@ export function prepare(
 }
 
 /**
- * Where neither clock nor auger tells when a tank was emptied, the sums alone tell the factors: all that was weighed
- * over all that was cut.
+ * Sets the prior of the factors to the ratio of sums, all that was weighed over all that was cut, where neither times nor an
+ * auger signal show when a tank was emptied.
  */
 function bySums(problem: Problem): void {
 	const { observations, flows, runs, priors } = problem;
@@ -98,7 +98,7 @@ function usualFill(kg: number[], heaviest: number): number {
 	return sorted.length > 2 ? quantile(sorted, 0.5) : 0.8 * heaviest;
 }
 
-/** Seams tell how two monitors compare before any weight does: factor b / factor a = reading of a / reading of b. */
+/** Ratios of factors from seams, before any weight: factor b / factor a = yield by monitor a / yield by monitor b. */
 function seamRatios(seams: readonly SeamJump[]): Problem['priors']['ratios'] {
 	return seams
 		.filter((s) => s.length_m >= SEAM_M && Number.isFinite(s.log_jump) && s.u_log > 0 && s.u_log < 0.1)

@@ -6,57 +6,57 @@ import type { Observation } from './observations.ts';
 import type { Runs } from './runs.ts';
 import type { Signals } from './signals.ts';
 
-/** What the alignment believes before it looks at a weight; learned from round to round. */
+/** Prior probabilities and distributions of the match, estimated anew after each round. */
 export interface Priors {
-	/** Factor of each combine before any weight of this round is seen: mean and standard deviation. */
+	/** Factor of each combine: mean and standard deviation. */
 	factor: number[];
 	u_factor: number[];
-	/** ln(factor b / factor a) from seams. */
+	/** Factor b / factor a from seams, with standard uncertainties. */
 	ratios: { a: number; b: number; ratio: number; u: number }[];
-	/** Monitor's error over one fill, relative. */
+	/** Standard deviation of the monitor's error over one fill, relative. */
 	fill: number;
-	/** How often a tank is emptied at a dump. */
+	/** Share of dumps that empty the tank. */
 	emptied: number;
-	/** How often a dump is taken standing. */
+	/** Share of dumps taken at a stop. */
 	standing: number;
-	/** Scatter of the times of weighing about the dumps' ends, seconds; added to an observation's own. */
+	/** Standard deviation of the times of weighing about the dumps' ends, seconds, beside an observation's own. */
 	delay_s: number;
-	/** Share of the unloadings that was weighed, and the costs of one that was not, with an auger signal and without. */
+	/** Share of the grain that was weighed, and costs of an unloading without a weight: without an auger signal, and with one. */
 	weighed: number;
 	unweighed: number;
 	unweighedSeen: number;
-	/** Costs of an auger signal that is missing, and of one of full length that is no unloading. */
+	/** Costs of a missing auger signal, and of one without an unloading. */
 	augerMissed: number;
 	augerFalse: number;
 }
 
-/** All that one alignment looks at; the clock's offset comes apart from it. */
+/** Input of the search, apart from the clock's offset. */
 export interface Problem {
 	flows: Flowing[];
 	signals: Signals[];
-	/** Per combine: runs of the auger; null where there is no signal. */
+	/** Runs of the auger, per combine; null where there is no signal. */
 	runs: (Runs | null)[];
 	observations: Observation[];
 	/** In order of their latest time. */
 	deduced: Deduced[];
-	/** Facts that deductions read, numbered from 0. */
+	/** Number of facts that deductions use. */
 	facts: number;
-	/** What each tank holds, reference kg. */
+	/** Tank capacity per combine, reference kg. */
 	tank_kg: number[];
-	/** Flow while at work, kg/s. */
+	/** Mean flow while moving, per combine, kg/s. */
 	usualFlow_kg_s: number[];
 	/** Mass of a usual fill, kg. */
 	fill_kg: number;
-	/** Cost of a dump that names no combine being a mixed one. */
+	/** Cost of a dump that names no combine being mixed. */
 	mixedCost: number;
 	/** Weights are of whole cart loads: several unloadings, often of several combines, in one weight. */
 	wholeLoads: boolean;
-	/** Where the cart log has offloads, its level speaks of unsaved dumps. */
-	levelSpeaks: boolean;
+	/** The cart log has offloads, so its level shows unsaved dumps. */
+	hasOffloads: boolean;
 	places: Places | null;
-	/** Where only part of the dumps is looked at: the time of the last one before them, cart clock; null for all. */
+	/** For a part of the dumps: the time of the last one before them, cart clock; null for all. */
 	after_s: number | null;
-	/** … and more dumps follow: what is left in the tanks at the end tells nothing. */
+	/** More dumps follow, so grain in the tanks at the end has no cost. */
 	endsEarly: boolean;
 	priors: Priors;
 }
@@ -70,7 +70,7 @@ export interface Places {
 	toY(lat_deg: number): number;
 }
 
-/** A plane about the field's middle: fine for distances of tens of meters. */
+/** Projects positions to a plane at the first record, good enough for tens of meters; null where no dump has a position. */
 export function places(records: Records, observations: readonly Observation[]): Places | null {
 	if (!observations.some((s) => Number.isFinite(s.lat_deg) && Number.isFinite(s.lon_deg))) return null;
 	let lat0 = Number.NaN;
@@ -89,31 +89,32 @@ export function places(records: Records, observations: readonly Observation[]): 
 	return { x_m, y_m, area_m2: spread(x_m) * spread(y_m), toX, toY };
 }
 
-/** Nearly the whole span of a column, its odd ends left out. */
+/** Range between the 1st and 99th percentile, at least 100. */
 function spread(values: Float64Array): number {
 	const sorted = values.filter(Number.isFinite).sort();
 	const n = sorted.length;
 	return Math.max(100, (sorted[Math.floor(0.99 * (n - 1))] as number) - (sorted[Math.floor(0.01 * (n - 1))] as number));
 }
 
-/** What the logs hold at the time of each dump, for one offset of the clock: rows of observations × combines. */
+/** Values of the logs at the time of each dump, for one offset of the clock: observations × combines, row-major. */
 export interface Table {
 	offset_s: number;
-	/** The auger's runs are one more hint, where they are not followed one by one. */
+	/** Runs of the auger count as evidence for the time, since the search does not follow them one by one. */
 	soft: boolean;
-	/** Log time of each observation. Only rows that were asked for are there: an offset given up early needs no more. */
+	/** Log time of each observation. Rows are filled as needed, since the search at most offsets stops early. */
 	time_s: number[];
 	mass_kg: number[];
 	flow_kg_s: number[];
-	/** −ln of how much likelier a dump of this combine is just then than at any time. */
+	/** −ln of the likelihood ratio of a dump of this combine at this time to one at any time. */
 	evidence: number[];
 }
 
+/** An empty table for one offset of the clock. */
 export function lookUp(offset_s: number, soft: boolean): Table {
 	return { offset_s, soft, time_s: [], mass_kg: [], flow_kg_s: [], evidence: [] };
 }
 
-/** Looks up the table's rows up to that of observation i. */
+/** Fills the table's rows up to that of observation i. */
 export function fillTo(problem: Problem, table: Table, i: number): void {
 	while (table.time_s.length <= i) {
 		const observation = problem.observations[table.time_s.length] as Observation;
@@ -128,7 +129,7 @@ export function fillTo(problem: Problem, table: Table, i: number): void {
 	}
 }
 
-/** −ln of how much likelier a dump of combine c ends at log time t than at any time, by everything but mass. */
+/** −ln of the likelihood ratio of a dump of combine c that ends at log time t to one at any time, mass aside. */
 export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
 	const f = problem.flows[c] as Flowing;
 	const s = problem.signals[c] as Signals;
@@ -140,9 +141,9 @@ export function evidence(problem: Problem, c: number, observation: Observation, 
 }
 
 function standingCost(f: Flowing, s: Signals, t: number, usual: number): number {
-	// A dump takes a minute or two and its weight is taken at its end.
+	// A dump takes a minute or two, and its weight is taken at its end.
 	const share = stoodShare(f, t - 70, t - 10);
-	// Standing is the commoner the more of it there is anyway.
+	// The more a combine is stopped in general, the more often it is at a dump.
 	const standing = usual + (1 - usual) * s.standing;
 	const stands = share * standing + (1 - share) * (1 - standing);
 	const ever = share * s.standing + (1 - share) * (1 - s.standing);
@@ -167,7 +168,7 @@ function augerHint(f: Flowing, s: Signals, t: number, sigma_s: number): number {
 	return -Math.log(0.15 + (0.85 * Math.exp((-best * best) / (2 * v))) / Math.sqrt(2 * Math.PI * v) / rate);
 }
 
-/** The cart stands beside the combine when it takes the weight, or follows it some observations behind. */
+/** Cost of the distance between the cart's position at the weight and the combine's path during the dump. */
 function placeCost(problem: Problem, f: Flowing, observation: Observation, t: number): number {
 	const p = problem.places;
 	if (p === null || !Number.isFinite(observation.lat_deg) || !Number.isFinite(observation.lon_deg)) return 0;
@@ -175,20 +176,20 @@ function placeCost(problem: Problem, f: Flowing, observation: Observation, t: nu
 	const y = p.toY(observation.lat_deg);
 	let square = Number.POSITIVE_INFINITY;
 	const n = f.time_s.length;
-	// Its place may be that at any moment of the dump.
+	// The position may be of any moment of the dump.
 	for (let back = 0; back <= 90; back += 15) {
 		const k = Math.min(n - 1, Math.max(0, recordsUntil(f, t - back)));
 		const i = f.index[k] as number;
 		const d = ((p.x_m[i] as number) - x) ** 2 + ((p.y_m[i] as number) - y) ** 2;
 		if (d < square) square = d;
 	}
-	// Some positions are those of the truck, or old.
+	// One position in ten is of the truck, or out of date.
 	const v = 40 * 40;
 	const near = (0.9 * Math.exp(-square / (2 * v))) / (2 * Math.PI * v);
 	return -Math.log(near * p.area_m2 + 0.1);
 }
 
-/** Cost of a run of the auger that stands for no unloading of its own. */
+/** Cost of a run of the auger that is not an unloading of its own. */
 export function idleRun(problem: Problem): number {
 	const { augerFalse } = problem.priors;
 	return problem.wholeLoads ? Math.min(augerFalse, COSTS.loadAgain) : augerFalse;
@@ -211,15 +212,15 @@ export function firstPriors(combines: number): Priors {
 }
 
 /**
- * What an unloading without a weight costs where this share of all was weighed: rare where nearly all were, nothing
- * out of the common where most were not.
+ * Costs of an unloading without a weight where this share of the grain was weighed: high where nearly all was, low where most
+ * was not.
  */
 export function priceUnweighed(weighed: number): Pick<Priors, 'weighed' | 'unweighed' | 'unweighedSeen'> {
 	const own = -Math.log(Math.max(1e-9, 1 - weighed));
 	return { weighed, unweighed: Math.min(COSTS.unweighed, own), unweighedSeen: Math.min(COSTS.unweighedSeen, own) };
 }
 
-/** Share of the grain that was weighed, at most: all that was weighed over all that was cut. */
+/** Upper estimate of the share of grain that was weighed: all that was weighed over all that was cut. */
 export function weighedShare(
 	observations: readonly Observation[],
 	flows: readonly Flowing[],

@@ -11,17 +11,18 @@ export interface Candidate {
 	flow_kg_s: number;
 }
 
-/** One combine's runs of the auger in time order, with what makes a look at many of them short. */
+/** One combine's runs of the auger in order of time, with indices for fast lookup. */
 export interface Runs {
 	list: Candidate[];
 	end_s: Float64Array;
-	/** How many of the first k lasted long enough for an unloading. */
+	/** Number of the first k that lasted long enough for an unloading. */
 	long: Int32Array;
 }
 
-/** A blip is no unloading, seconds. */
+/** Least duration of an unloading, seconds. */
 const LONG_S = 20;
 
+/** Looks up mass and flow at a combine's runs of the auger; null where the log has no such signal. */
 export function runsOf(f: Flowing, s: Signals): Runs | null {
 	if (s.auger === null) return null;
 	const list = s.auger.map((r) => ({
@@ -38,7 +39,7 @@ export function runsOf(f: Flowing, s: Signals): Runs | null {
 	return { list, end_s: Float64Array.from(list, (r) => r.end_s), long };
 }
 
-/** First run from `from` on that ends after t. */
+/** Index of the first run, from `from` on, that ends after t. */
 export function runAfter(runs: Runs, t: number, from: number): number {
 	let low = from;
 	let high = runs.end_s.length;

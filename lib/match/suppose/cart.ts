@@ -3,18 +3,18 @@ import type { Explained } from '../explained.ts';
 import { weight } from '../outcome/words.ts';
 import type { Supposition } from './supposition.ts';
 
-/** Weights saved too early, or a zero that is off: one habit of one cart. */
+/** Prior cost of weights that all lack the same, nats. */
 const SHORT = 5;
-/** What a dump may lack by such a habit, kg: less is scale error, more is a dump of its own. */
+/** Range of what a dump may lack, kg: less is scale error, more is a dump of its own. */
 const LEAST_KG = 80;
 const MOST_KG = 900;
-/** Shares of the offloads after which the cart is empty by its own weights, as written and with the habit allowed for. */
+/** Share of the offloads after which the cart is empty by its own weights: at most as written, at least with the shortage added. */
 const AS_WRITTEN = 0.35;
 const ALLOWED_FOR = 0.6;
-/** Fewer offloads show no habit. */
+/** Fewest offloads and dumps. */
 const ENOUGH = 4;
 
-/** What each dump lacks against what the cart gave to the trucks; null where its own weights close. */
+/** What each dump lacks relative to the offloads. */
 export interface Shortage {
 	kg: number;
 	/** Every dump, or only the first one of each cart load. */
@@ -22,9 +22,9 @@ export interface Shortage {
 }
 
 /**
- * The same shortage at every dump, or once per cart load: weights saved before the auger stopped, or a zero that is off.
- * The offloads show it, and tell it from a dump that was not saved: with it allowed for the cart comes out empty again
- * and again.
+ * Finds a shortage that is the same at every dump or once per cart load, by weights saved before the auger stopped or a zero
+ * that is off. Unlike with an unsaved dump, the cart is then empty after most offloads once the shortage is added. null
+ * where there is none.
  */
 export function shortage(book: LoadBook): Shortage | null {
 	const { offloads } = book;
@@ -49,7 +49,7 @@ export function shortage(book: LoadBook): Shortage | null {
 	return best;
 }
 
-/** How often the cart is empty after an offload, by how much it then misses, and how many loads it had. */
+/** Share of offloads after which the cart is empty, mean difference from empty at these, kg, and number of cart loads. */
 function closing(book: LoadBook, short: Shortage | null): { share: number; miss_kg: number; loads: number } {
 	let closed = 0;
 	let loads = 0;
@@ -68,7 +68,7 @@ function closing(book: LoadBook, short: Shortage | null): { share: number; miss_
 				continue;
 			}
 			level -= book.offloads[offload]?.weight_kg as number;
-			// Rounding and reading errors of some weights.
+			// Empty within rounding and reading errors.
 			if (Math.abs(level) < 60 + 0.004 * through) {
 				closed++;
 				miss += Math.abs(level);
@@ -82,12 +82,12 @@ function closing(book: LoadBook, short: Shortage | null): { share: number; miss_
 	return { share: closed / book.offloads.length, miss_kg: miss / closed, loads };
 }
 
-/** The weights as they would be without the habit. */
+/** The field with the shortage added to its dumps. */
 export function shortDumps({ input }: Explained): Supposition[] {
 	const { book, reference } = input;
 	const found = shortage(book);
 	if (!found) return [];
-	// Where tickets have checked the dumps themselves, their mean shortage is in the ratio already.
+	// Where tickets check the dumps themselves, the mean shortage is in the cart ratio already.
 	const { sides } = reference;
 	if (sides && Math.abs(reference.ratio - sides.dumps) < 1e-9) return [];
 	const firsts = new Set<number>();

@@ -2,13 +2,13 @@ import type { Match } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import type { Supposition } from './supposition.ts';
 
-/** Names exchanged for all dumps, or from one time on. */
+/** Prior costs of names exchanged for all dumps, and from one dump on, nats. */
 const ALL = 5;
 const FROM = 6;
-/** Moments tried for an exchange from some time on. */
+/** Most moments tried for an exchange from some dump on. */
 const MOMENTS = 24;
 
-/** The names of two combines exchanged beside their weights, all of them or from one dump on. */
+/** The field with the names of two combines exchanged beside the weights, all of them or from one dump on. */
 export function exchangedNames(plain: Explained): Supposition[] {
 	const { problem, input } = plain;
 	const { combines } = input.records;
@@ -19,12 +19,10 @@ export function exchangedNames(plain: Explained): Supposition[] {
 		for (let b = a + 1; b < combines.length; b++) {
 			const some = noted.filter((s) => s.combines.includes(a) !== s.combines.includes(b));
 			if (some.length < 2) continue;
-			const observation = Math.max(1, Math.ceil(some.length / MOMENTS));
-			for (let from = 0; from < some.length - 1; from += observation) {
+			const stride = Math.max(1, Math.ceil(some.length / MOMENTS));
+			for (let from = 0; from < some.length - 1; from += stride) {
 				const dumps = new Set(some.slice(from).map((s) => s.dump));
-				list.push(
-					exchange(plain, [combines[a]!, combines[b]!], dumps, from === 0, Math.log(some.length / observation)),
-				);
+				list.push(exchange(plain, [combines[a]!, combines[b]!], dumps, from === 0, Math.log(some.length / stride)));
 			}
 		}
 	}

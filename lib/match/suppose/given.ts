@@ -2,8 +2,8 @@ import type { Account, Factor, Factors, Match, Records } from '../../model/index
 import { flowing } from '../problem/mass.ts';
 
 /**
- * A match that was solved under another unit (`Match.under`), restated for the weights and logs as given, and its
- * factors, restated in place: those of the records then make up for the unit.
+ * Restates a match that was solved under another unit (`Match.under`) for the weights and logs as given, and its factors in
+ * place, so that the factors of the records include the unit.
  */
 export function inGivenUnits(solved: Match, factors: Factors, records: Records, account: Account): Match {
 	const { under, ...rest } = solved;
@@ -40,7 +40,7 @@ export function inGivenUnits(solved: Match, factors: Factors, records: Records, 
 		match.factors[c]! *= by;
 		const f = factors.factors[c];
 		if (!f) return;
-		if (f.form === 'constant') observations(f, given.index, given.time_s, of);
+		if (f.form === 'constant') stepsByUnit(f, given.index, given.time_s, of);
 		else restate([...f.changes, ...f.knots, ...f.curve], by);
 		restate([f], by);
 		f.interval = [f.interval[0] * by, f.interval[1] * by];
@@ -53,8 +53,8 @@ function restate(list: { value: number }[], by: number): void {
 	for (const p of list) p.value *= by;
 }
 
-/** A constant factor over a log that changes its unit: a step where it does. */
-function observations(f: Factor, index: Int32Array, time_s: Float64Array, of: (i: number) => number): void {
+/** Turns a constant factor into steps where the log changes its unit. */
+function stepsByUnit(f: Factor, index: Int32Array, time_s: Float64Array, of: (i: number) => number): void {
 	const changes: Factor['changes'] = [];
 	let last = Number.NaN;
 	for (let k = 0; k < index.length; k++) {

@@ -4,16 +4,16 @@ import type { Explained } from '../explained.ts';
 import { span } from '../outcome/words.ts';
 import type { Supposition } from './supposition.ts';
 
-/** One log's own clock is off: by whole or half hours (zone, summer time), or by anything else. */
+/** Prior costs of one log's clock being off by whole or half hours (time zone, daylight saving time), and by anything else, nats. */
 const HOURS = 6;
 const ODD = 8;
 const SHIFTS_S = [-7200, -3600, -1800, 1800, 3600, 7200];
-/** Fewer dumps of one combine tell no clock of its own. */
+/** Fewest dumps of one combine for an offset of its own. */
 const ENOUGH = 3;
-/** Offsets closer than this are one clock's, seconds. */
+/** Offsets within this are equal, seconds. */
 const SAME_S = 120;
 
-/** The clock of one combine's log off by itself: the others and the cart agree. */
+/** The field with another clock in one combine's log. */
 export function otherLogClocks(plain: Explained): Supposition[] {
 	const { problem, input } = plain;
 	const { combines } = input.records;
@@ -40,7 +40,7 @@ export function otherLogClocks(plain: Explained): Supposition[] {
 	return list;
 }
 
-/** Log c runs `off` seconds ahead of what it should be. */
+/** The field with the clock of combine c's log set back by `off` seconds. */
 function shifted({ input }: Explained, c: number, off: number, offsets: number[]): Supposition {
 	const { records } = input;
 	const time_s = records.time_s.slice();

@@ -10,47 +10,47 @@ import { otherLogClocks } from './otherclock.ts';
 import type { Supposition } from './supposition.ts';
 import { otherUnits } from './units.ts';
 
-/** So few weights show no strain whatever is wrong. */
+/** With so few weights the fit shows no error, so suppositions are always tried. */
 const FEW = 4;
-/** Where less than this share seems to be weighed, the weights may be in another unit. */
+/** Where a smaller share of the grain seems to be weighed, the weights may be in another unit. */
 const SOME = 0.55;
-/** A factor this far from 1 (its logarithm) is a strain by itself; a clock off by no whole or half hour is another, nats. */
+/** Limits beyond which suppositions are tried: log factor; cost of the clock's offset, and of the second best explanation, nats. */
 const FAR = 0.22;
 const ODD_CLOCK = 8;
 const CLOSE = 4;
-/** Suppositions looked at closely. */
+/** Most suppositions that are solved in full. */
 const CLOSELY = 2;
-/** A supposition that a short look finds this much dearer than the plain explanation is dropped, nats. */
+/** Suppositions that cost this much more than the plain explanation in a quick search are dropped, nats. */
 const HOPELESS = 30;
-/** One that has fallen so far behind the plain explanation on the way does not come back, nats. */
+/** The quick search stops where it costs this much more than the plain explanation up to the same dump, nats. */
 const BEHIND = 40;
 const WIDTH = 8;
 
-/** Does the plain explanation leave so much unexplained that a slip with all weights or a whole log is worth a try? */
+/** Whether the plain explanation fits so badly that suppositions are worth trying. */
 export function strained(explained: readonly Explained[]): boolean {
 	const [plain, second] = explained as [Explained, Explained?];
 	const { problem, solved, offset } = plain;
 	const n = problem.observations.length;
 	if (n === 0) return false;
 	if (n <= FEW || problem.priors.weighed < SOME) return true;
-	const odd = assignmentsOf(solved.hypothesis).filter((c) => {
-		const observation = problem.observations[c.observation]!;
+	const odd = assignmentsOf(solved.hypothesis).filter((a) => {
+		const observation = problem.observations[a.observation]!;
 		const mislabeled =
 			observation.noted &&
 			observation.mixed.length === 0 &&
-			c.parts.some((p) => !observation.combines.includes(p.combine));
-		return c.kind === 'foreign' || c.kind === 'nonsense' || mislabeled;
+			a.parts.some((p) => !observation.combines.includes(p.combine));
+		return a.kind === 'foreign' || a.kind === 'outlier' || mislabeled;
 	}).length;
 	if (odd >= Math.max(2, 0.1 * n)) return true;
 	if (solved.smooth.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
 	if (offsetCost(offset.at_s) > ODD_CLOCK) return true;
 	if (shortage(plain.input.book)) return true;
-	// Many weights that leave more than one explanation fit none of them.
+	// With many weights, several explanations that fit alike mean that none fits well.
 	if (second && second.cost - plain.cost < CLOSE) return true;
 	return plain.cost / n > STRAIN;
 }
 
-/** Suppositions worth a close look, after a short one at each. */
+/** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
 	const all = [...shortDumps(plain), ...otherUnits(plain), ...exchangedNames(plain), ...otherLogClocks(plain)];
 	const near = [plain.offset.at_s, 0];
@@ -58,15 +58,15 @@ export function suppositions(plain: Explained): Supposition[] {
 	for (let r: Hypothesis | null = plain.solved.hypothesis; r?.assignment; r = r.parent)
 		soFar[r.assignment.observation] = r.cost;
 	return all
-		.map((s) => ({ s, cost: shortLook(s, plain, [...near, ...s.offsets], soFar) }))
+		.map((s) => ({ s, cost: quickSearch(s, plain, [...near, ...s.offsets], soFar) }))
 		.filter((o) => o.cost < plain.cost + HOPELESS)
 		.sort((a, b) => a.cost - b.cost)
 		.slice(0, CLOSELY)
 		.map((o) => o.s);
 }
 
-/** @param soFar what the plain explanation costs up to each dump: what falls far behind it is given up */
-function shortLook(s: Supposition, plain: Explained, offsets: readonly number[], soFar: Float64Array): number {
+/** Cost of a supposition by a quick search; `soFar` is the plain explanation's cost up to each dump. */
+function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[], soFar: Float64Array): number {
 	const { problem } = prepare(s.input, plain);
 	const timed = problem.observations.some((observation) => Number.isFinite(observation.time_s));
 	let best = Number.POSITIVE_INFINITY;

@@ -1,16 +1,16 @@
 import type { Match } from '../../model/index.ts';
 import type { MatchInput } from '../problem/input.ts';
 
-/** One slip that changes all weights, all names or a whole log: the field as it would have been without it. */
+/** A possible error that affects all weights, all names or a whole log. */
 export interface Supposition {
-	/** The field's files with the slip undone. */
+	/** The field as it would be without the error. */
 	input: MatchInput;
-	/** −ln of how often it happens, nats. */
+	/** Prior cost, nats. */
 	price: number;
-	/** What the user is told. */
+	/** Caution where it is the best explanation. */
 	caution: string;
-	/** Clock offsets, seconds, at which it is worth a look beside the plain ones. */
+	/** Clock offsets to try, seconds, beside the plain ones. */
 	offsets: number[];
-	/** Brings a match under the supposition back to the terms of the files as given. */
+	/** Restates a match under the supposition in the terms of the files as given. */
 	undo(match: Match, given: MatchInput): void;
 }

@@ -5,24 +5,24 @@ import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
 import type { Supposition } from './supposition.ts';
 
-/** Another unit than its column says: for all weights or a whole log, for a stretch of a log, or no known unit. */
+/** Prior costs of another unit for all weights or a whole log, for part of a log, and of no known unit, nats. */
 const WHOLE = 6.5;
 const STRETCH = 7.5;
 const NO_UNIT = 8;
-/** What one dump may weigh and a monitor's flow at work may be: far beyond any machine, kg and kg/s. */
+/** Possible weights of one dump and mean flows, wider than for any machine, kg and kg/s. */
 const DUMP_KG: readonly [number, number] = [700, 40_000];
 const FLOW_KG_S: readonly [number, number] = [1, 70];
-/** A scale of no known unit is tried from here on, and no nearer than this to a known one (logarithms). */
+/** Least log ratio for no known unit, and least difference from that of a known one. */
 const FAR = 0.22;
 const SAME = 0.08;
 
 interface Unit {
 	name: string;
-	/** What a value written in it is multiplied by to be in kg or kg/s. */
+	/** Factor from it to the unit of the column as read, kg or kg/s. */
 	size: number;
 }
 
-/** The fields as they would be with weights, a log or part of one in another unit. */
+/** The field with weights, a log or part of a log in another unit. */
 export function otherUnits(plain: Explained): Supposition[] {
 	const { problem, input } = plain;
 	const { records, book, plan, account, reference } = input;
@@ -70,7 +70,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 		const change = jumpOf(input, account, c);
 		if (!change) continue;
 		for (const unit of flows) {
-			// What comes after the change is r times what came before: one of the two is in the other unit.
+			// Flow changes by this ratio, so one of the two parts is in the other unit.
 			if (Math.abs(change.log_ratio + Math.log(unit.size)) < 0.3) {
 				list.push(flowIn(plain, unit, [c], { from_s: change.time_s, to_s: Infinity }, STRETCH));
 			}
@@ -94,7 +94,7 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 			: `Possible cause: the weights in column ${column} are in ${unit.name}. Check its unit.`;
 	return {
 		input: { ...input, book },
-		// Densities are per kilogram: of weights in another unit each is so much the denser.
+		// Likelihoods are densities per kilogram, so the change of unit multiplies each weight's.
 		price: price - problem.observations.length * Math.log(unit.size),
 		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. ${cause} The factors are for the weights as written.`,
 		offsets: [],
@@ -160,14 +160,14 @@ function time(stretch: { from_s: number; to_s: number }, timeZone: string | null
 	return format.format(new Date(t * 1000));
 }
 
-/** A jump of the flow to another level for good is looked for where at least this many records lie on either side. */
+/** Fewest records on either side of a change of the flow's level. */
 const SIDE = 200;
-/** … and where it is at least this large (its logarithm): crops differ by less between the halves of a day. */
+/** Least log ratio of such a change: crops differ by less between the halves of a day. */
 const LEAST_JUMP = 0.4;
 
 /**
- * Where the flow per ground cut changes its level most, once and for good: by the extreme of the running sum of its
- * logarithm less its mean (Page's cumulative sum).
+ * Finds the largest lasting change of log mass per area, at the extreme of its cumulative sum about the mean (Page's CUSUM);
+ * null where it is too small.
  */
 function jumpOf(input: MatchInput, account: Account, c: number): { time_s: number; log_ratio: number } | null {
 	const { records } = input;

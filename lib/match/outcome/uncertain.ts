@@ -1,15 +1,15 @@
 import type { Assignment, Hypothesis } from '../beam/hypothesis.ts';
 import type { Problem } from '../problem/problem.ts';
 
-/** Readings within so many nats of the best fit almost as well. */
+/** Hypotheses within this of the best fit almost as well, nats. */
 const ALMOST = 2.3;
 
-/** Dumps that another hypothesis, almost as cheap, takes for something else. */
-export function doubts(problem: Problem, readings: readonly Hypothesis[]): Set<number> {
-	const best = readings[0];
+/** Finds dumps that another hypothesis, which fits almost as well, explains differently. */
+export function uncertainDumps(problem: Problem, hypotheses: readonly Hypothesis[]): Set<number> {
+	const best = hypotheses[0];
 	const set = new Set<number>();
 	if (!best) return set;
-	// Two readings of as many dumps, back to where they part.
+	// Two hypotheses over the same dumps, back to where they differ first.
 	const compare = (own: Hypothesis, other: Hypothesis): void => {
 		let a: Hypothesis | null = own;
 		let b: Hypothesis | null = other;
@@ -18,7 +18,7 @@ export function doubts(problem: Problem, readings: readonly Hypothesis[]): Set<n
 			if (!alike(a.assignment, b.assignment)) set.add(problem.observations[a.assignment.observation]!.dump);
 		}
 	};
-	for (const other of readings.slice(1)) {
+	for (const other of hypotheses.slice(1)) {
 		if (other.cost - best.cost > ALMOST) break;
 		compare(best, other);
 	}
