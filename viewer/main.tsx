@@ -1,5 +1,5 @@
 /**
- * The page: one shell, four views. Preact draws it, signals in store/ hold what is known; each view comes by
+ * The page: one shell, four views. Preact draws it from the signals in state/; each view comes by
  * dynamic import, so that the first picture fetches only the map. The load book is viewer/book/index.tsx and
  * exports `Book`, a component without props.
  */

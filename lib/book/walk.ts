@@ -27,7 +27,15 @@ const resting = (now: Following): boolean =>
 	now.holds.length === 0 && now.open.length === 0 && now.dumped_kg === 0 && now.unloaded_kg === 0;
 
 export function walk(moves: readonly Move[], size_kg: number | null): Walk {
-	return onward(moves, [], [], 0, size_kg, null).walk;
+	return onward({ moves, weighings: [], rests: [], level_kg: 0 }, size_kg, null).walk;
+}
+
+/** A walk up to a move before which the cart was at rest. */
+interface Started {
+	moves: readonly Move[];
+	weighings: Weighing[];
+	rests: number[];
+	level_kg: number;
 }
 
 /**
@@ -35,10 +43,7 @@ export function walk(moves: readonly Move[], size_kg: number | null): Walk {
  * that an older walk was at rest with the same level at the same move, the rest of that walk is reused.
  */
 function onward(
-	moves: readonly Move[],
-	weighings: Weighing[],
-	rests: number[],
-	level_kg: number,
+	{ moves, weighings, rests, level_kg }: Started,
 	size_kg: number | null,
 	meets: ((move: number, level_kg: number) => Walk | null) | null,
 ): { walk: Walk; anew: Weighing[]; until: number } {
@@ -117,7 +122,11 @@ export function rewalk(
 		return old.weighings[was - 1]!.after_kg === level_kg ? old : null;
 	};
 	const level_kg = start === 0 ? 0 : old.weighings[start - 1]!.after_kg;
-	const done = onward(moves, old.weighings.slice(0, start), old.rests.slice(0, rested), level_kg, size_kg, meets);
+	const done = onward(
+		{ moves, weighings: old.weighings.slice(0, start), rests: old.rests.slice(0, rested), level_kg },
+		size_kg,
+		meets,
+	);
 	return { walk: done.walk, anew: done.anew, gone: old.weighings.slice(start, done.until) };
 }
 

@@ -109,15 +109,15 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	});
 	const report: IntakeReport = {
 		schema: 'steelyard.intake/1',
-		sources: sourcesOf(
+		sources: sourcesOf({
 			raw,
 			read,
-			gathered.fields.flatMap((f) => f.boundary ?? []),
-			gathered.idle,
-			idle,
+			used: gathered.fields.flatMap((f) => f.boundary ?? []),
+			idle: gathered.idle,
+			unwanted: idle,
 			varieties,
-			gathered.fields.length,
-		),
+			fields: gathered.fields.length,
+		}),
 		fields: fields.map((f) => f.report),
 		set_aside: leftOut,
 	};

@@ -7,17 +7,22 @@ const WAY = 'the cart’s way: it tells in which field a load was taken where th
 const WAY_ALONE =
 	'the cart’s way, and the drop holds one field: it is not used. Its clock and that of the cart’s list differ by an unknown time, so it cannot tell which combine a load came from; a list that names the combine of each load would, or a log of the unloading auger';
 
-/** One entry per file and table: what it was read as. */
-export function sourcesOf(
-	raw: RawSet,
-	read: readonly ReadTable[],
-	used: readonly RawBoundary[],
-	idle: readonly RawBoundary[],
-	unwanted: readonly RawBoundary[],
-	varieties: readonly RawBoundary[],
+export interface Drop {
+	raw: RawSet;
+	read: readonly ReadTable[];
+	/** Outlines of fields with grain in them. */
+	used: readonly RawBoundary[];
+	/** Outlines without grain in them. */
+	idle: readonly RawBoundary[];
+	/** Outlines that the user left out. */
+	unwanted: readonly RawBoundary[];
+	varieties: readonly RawBoundary[];
 	/** Number of fields in the drop. */
-	fields: number,
-): SourceReport[] {
+	fields: number;
+}
+
+/** One entry per file and table: what it was read as. */
+export function sourcesOf({ raw, read, used, idle, unwanted, varieties, fields }: Drop): SourceReport[] {
 	const out: SourceReport[] = [];
 	const listed = new Set<string>();
 	const fileOf = (name: string): RawFile =>

@@ -24,8 +24,7 @@ export function layoutOf(chain: BookChain, brought = true): Layout {
  * Runs a chain through the tank model: grain in, tanks emptied, scales read.
  *
  * @param b belief to run it on, a tape if it will be smoothed backward; weights have their load's index as their key
- * @param wrong loads whose weight is taken to be wrong: it may be off by any amount
- * @param each called after each load
+ * @param how `wrong`: loads whose weight may be off by any amount; `each`: called after each load
  * @returns log likelihood of the weights
  */
 export function play(
@@ -33,8 +32,7 @@ export function play(
 	at: Layout,
 	size: Sizes,
 	b: Belief,
-	wrong: ReadonlySet<number> = NONE,
-	each: (load: number) => void = () => {},
+	{ wrong = NONE, each = () => {} }: { wrong?: ReadonlySet<number>; each?: (load: number) => void } = {},
 ): number {
 	const slow = { sigma: size.sigma, tau_s: MONITOR.slow_s };
 	const clinging = Math.sqrt(size.rests) * TANK.clinging_kg;
@@ -88,7 +86,8 @@ export function play(
 		}
 		b.set(on, 0, 0);
 		for (const i of load.inflows) unload(b, at, i.combine, [on], 0, clinging);
-		if (load.weighs) sum += weigh(b, at, on, load, step.load, places[step.load]!, free, wrong.has(step.load));
+		if (load.weighs)
+			sum += weigh(b, at, { on, free, load, key: step.load, places: places[step.load]!, wrong: wrong.has(step.load) });
 		each(step.load);
 	}
 	return sum;
@@ -96,16 +95,18 @@ export function play(
 
 const NONE: ReadonlySet<number> = new Set();
 
-function weigh(
-	b: Belief,
-	at: Layout,
-	on: number,
-	load: Load,
-	key: number,
-	places: readonly Place[],
-	free: readonly number[],
-	wrong: boolean,
-): number {
+interface Weighed {
+	/** Index of the load's grain on the cart, and of slots for readings. */
+	on: number;
+	free: readonly number[];
+	load: Load;
+	/** Its key on a tape. */
+	key: number;
+	places: readonly Place[];
+	wrong: boolean;
+}
+
+function weigh(b: Belief, at: Layout, { on, free, load, key, places, wrong }: Weighed): number {
 	const [from, by] = [[on], [1]];
 	load.readings.forEach((r, k) => {
 		const slot = free[places[k]!.place]!;

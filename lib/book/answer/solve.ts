@@ -54,8 +54,10 @@ export function solve(chain: BookChain): Solved {
 	if (wrong.size < suspects.size) scatter = sizesOf(chain, wrong);
 	const tape = new Tape(at.n);
 	const course: Solved['course'] = [];
-	play(chain, at, scatter, tape, wrong, (load) => {
-		course.push({ load, operations: tape.operations.length, brought_kg: at.brought.map((s) => tape.x[s]!) });
+	play(chain, at, scatter, tape, {
+		wrong,
+		each: (load) =>
+			course.push({ load, operations: tape.operations.length, brought_kg: at.brought.map((s) => tape.x[s]!) }),
 	});
 	return { chain, at, tape, scatter, df: freedom(chain, wrong), leftOut: judged, wrong: new Set(wrong), course };
 }
@@ -72,7 +74,7 @@ function sizesOf(chain: BookChain, without: ReadonlySet<number>): Scatter {
 	const recent = latest(chain, ENOUGH);
 	const at = layoutOf(recent, false);
 	if (!chain.loads.some((l, i) => l.weighs && !without.has(i))) return USUAL_SCATTER;
-	return likeliestSizes((size) => play(recent, at, size, new Belief(at.n), without));
+	return likeliestSizes((size) => play(recent, at, size, new Belief(at.n), { wrong: without }));
 }
 
 /** Scatter below which a fill is never an outlier: no monitor is that steady (common experience, no source). */
@@ -99,7 +101,7 @@ function suspectsOf(chain: BookChain): Set<number> {
 /** Each weight compared with the prediction from all others; suspects are left out of predictions. */
 function judge(chain: BookChain, at: Layout, size: Sizes, suspects: ReadonlySet<number>): Solved['leftOut'] {
 	const tape = new Tape(at.n);
-	play(chain, at, size, tape, suspects);
+	play(chain, at, size, tape, { wrong: suspects });
 	const df = freedom(chain, suspects);
 	return new Map(
 		backward(tape).leftOut.map((l) => {

@@ -111,15 +111,22 @@ function settled(machine: Int32Array, order: readonly number[], rows: readonly n
 	return { machine, count: number.size };
 }
 
+export interface MachineRows {
+	table: RawTable;
+	/** Name of each row's machine or run, if a column gives it. */
+	group: readonly string[] | null;
+	time_s: Float64Array;
+	x_m: Float64Array;
+	y_m: Float64Array;
+	/** True for the first row of each group of sections. */
+	leads: (i: number) => boolean;
+	/** Rows in their machine's order if it is known and differs from the file's. */
+	order: Int32Array | null;
+}
+
 /** The machine of each row: by a column, by runs that a column separates, or by motion. */
-export function tellMachines(
-	table: RawTable,
-	group: readonly string[] | null,
-	time_s: Float64Array,
-	x_m: Float64Array,
-	y_m: Float64Array,
-	leads: (i: number) => boolean,
-	order: Int32Array | null,
+export function separateMachines(
+	{ table, group, time_s, x_m, y_m, leads, order }: MachineRows,
 	notes: string[],
 	questions: Question[],
 ): { machine: Int32Array; combine: string[] | null; order: Int32Array | null } {

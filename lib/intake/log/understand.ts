@@ -14,7 +14,7 @@ import type { DateOrder } from '../time/order.ts';
 import { everyColumn, faulty, saidOfState, totalsCheck } from './after.ts';
 import { findGround, reference } from './ground.ts';
 import { intervalsFrom } from './interval.ts';
-import { tellMachines } from './machines.ts';
+import { separateMachines } from './machines.ts';
 import { followRows } from './motion.ts';
 import { middlePositive, Taking } from './numbers.ts';
 import { centres, findSections, joinSections, spread } from './sections.ts';
@@ -76,14 +76,8 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		? null
 		: findSections(instants.time_s, places.x_m, places.y_m, group, sectionColumn !== undefined);
 	const leads = (i: number) => sections === null || sections.first[i] === i;
-	const { machine, combine, order } = tellMachines(
-		table,
-		group,
-		instants.time_s,
-		places.x_m,
-		places.y_m,
-		leads,
-		instants.order,
+	const { machine, combine, order } = separateMachines(
+		{ table, group, time_s: instants.time_s, x_m: places.x_m, y_m: places.y_m, leads, order: instants.order },
 		notes,
 		questions,
 	);

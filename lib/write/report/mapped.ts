@@ -8,10 +8,10 @@ import type { Say } from './say.ts';
 export function ownerMap(run: Run, say: Say): Markup | null {
 	const values = shownCells(run.surface.yield_kg_ha, say);
 	const classes = yieldClasses(values);
-	const picture = mapPicture(run, values, classes, 'Yield map, north up', say);
+	const picture = mapPicture(run, say, { values, classes, label: 'Yield map, north up' });
 	if (picture === null) return null;
 	const unit = say.unit('yield');
-	const drawn = legend(classes, values, unit, edgeDigits(classes.edges), say, { counts: false });
+	const drawn = legend(say, { values, classes, unit, digits: edgeDigits(classes.edges), counts: false });
 	return html`<figure>${picture}<div class="legend">${drawn}</div><figcaption>Dry yield at ${say.market}, ${unit}; darker is more</figcaption></figure>`;
 }
 
@@ -24,19 +24,19 @@ export function maps(run: Run, say: Say): Markup {
 	const classes = yieldClasses(both);
 	const unit = say.unit('yield');
 	const digits = edgeDigits(classes.edges);
-	const afterMap = mapPicture(run, after, classes, 'Corrected yield, north up', say);
+	const afterMap = mapPicture(run, say, { values: after, classes, label: 'Corrected yield, north up' });
 	if (afterMap === null) return html`<section><h2>Map</h2><p>No cell of the map is supported by records.</p></section>`;
 	const change = after.map((v, k) => (before[k]! > 0 ? 100 * (v / before[k]! - 1) : Number.NaN));
 	const changed = change.some((v) => Math.abs(v) > 0.005);
 	const errors = shownCells(surface.se_kg_ha, say);
 	const errorScale = errorClasses(errors);
-	const errorFigure = html`<figure>${mapPicture(run, errors, errorScale, 'Standard error, north up', say)}<div class="legend">${legend(errorScale, errors, unit, edgeDigits(errorScale.edges), say, { counts: false })}</div><figcaption><b>Standard error</b> of a cell’s mean; darker is less certain. The true mean is within it about two times in three, if the model fits.</figcaption></figure>`;
+	const errorFigure = html`<figure>${mapPicture(run, say, { values: errors, classes: errorScale, label: 'Standard error, north up' })}<div class="legend">${legend(say, { values: errors, classes: errorScale, unit, digits: edgeDigits(errorScale.edges), counts: false })}</div><figcaption><b>Standard error</b> of a cell’s mean; darker is less certain. The true mean is within it about two times in three, if the model fits.</figcaption></figure>`;
 	const lead = `Mean dry yield of each cell of ${say.quantity(surface.cell_m, 'length', 0)} at ${say.market}, in ${unit}; darker is more.`;
 	if (!changed) {
 		return html`<section><h2>Map</h2>
 <p class="lead">${lead} Nothing was corrected: yields are as recorded.</p>
 <div class="maps">
-<figure>${afterMap}<div class="legend">${legend(classes, after, unit, digits, say, { counts: false })}</div><figcaption><b>As recorded</b></figcaption></figure>
+<figure>${afterMap}<div class="legend">${legend(say, { values: after, classes, unit, digits, counts: false })}</div><figcaption><b>As recorded</b></figcaption></figure>
 ${errorFigure}
 </div>
 ${facts(run, say)}
@@ -46,11 +46,11 @@ ${facts(run, say)}
 	return html`<section><h2>Map</h2>
 <p class="lead">${lead} Both maps have the same color scale, the same records and the same ground.</p>
 <div class="maps">
-<figure>${mapPicture(run, before, classes, 'Yield as recorded, north up', say)}<div class="legend">${legend(classes, before, unit, digits, say)}</div><figcaption><b>As recorded</b></figcaption></figure>
-<figure>${afterMap}<div class="legend">${legend(classes, after, unit, digits, say)}</div><figcaption><b>Corrected</b></figcaption></figure>
+<figure>${mapPicture(run, say, { values: before, classes, label: 'Yield as recorded, north up' })}<div class="legend">${legend(say, { values: before, classes, unit, digits })}</div><figcaption><b>As recorded</b></figcaption></figure>
+<figure>${afterMap}<div class="legend">${legend(say, { values: after, classes, unit, digits })}</div><figcaption><b>Corrected</b></figcaption></figure>
 </div>
 <div class="maps pair">
-<figure>${mapPicture(run, change, changes, 'Change by correction, north up', say, { lined: true })}<div class="legend">${legend(changes, change, '%', edgeDigits(changes.edges), say, { counts: false, lined: true })}</div><figcaption><b>What correction changed</b>, percent of the recorded yield; lined: less</figcaption></figure>
+<figure>${mapPicture(run, say, { values: change, classes: changes, label: 'Change by correction, north up', lined: true })}<div class="legend">${legend(say, { values: change, classes: changes, unit: '%', digits: edgeDigits(changes.edges), counts: false, lined: true })}</div><figcaption><b>What correction changed</b>, percent of the recorded yield; lined: less</figcaption></figure>
 ${errorFigure}
 </div>
 ${facts(run, say)}

@@ -59,14 +59,27 @@ export function changeClasses(values: ArrayLike<number>): Classes {
 export const errorClasses = (values: ArrayLike<number>): Classes => classesOf(values, errorColor, 4);
 export const yieldClasses = (values: ArrayLike<number>): Classes => classesOf(values, yieldColor);
 
+interface Shaded {
+	/** Values of the cells in shown units. */
+	values: ArrayLike<number>;
+	classes: Classes;
+	/** Draw lines through negative cells. */
+	lined?: boolean;
+}
+
+interface Legend extends Shaded {
+	unit: string;
+	/** Decimals of the edges. */
+	digits: number;
+	/** Show the area of each class. */
+	counts?: boolean;
+}
+
 /** A grid as a picture with the outline over it, a scale bar and north. Null if no cell has a value. */
 export function mapPicture(
 	run: Run,
-	values: ArrayLike<number>,
-	classes: Classes,
-	label: string,
 	say: Say,
-	{ lined = false }: { lined?: boolean } = {},
+	{ values, classes, label, lined = false }: Shaded & { label: string },
 ): Markup | null {
 	const { surface } = run;
 	const window = windowOf(surface);
@@ -93,14 +106,7 @@ ${scaleBar(perMeter, height + 18, say)}
 }
 
 /** The legend: a row of boxes with their edges below and the area of each class above. */
-export function legend(
-	classes: Classes,
-	values: ArrayLike<number>,
-	unit: string,
-	digits: number,
-	say: Say,
-	{ counts = true, lined = false }: { counts?: boolean; lined?: boolean } = {},
-): Markup {
+export function legend(say: Say, { values, classes, unit, digits, counts = true, lined = false }: Legend): Markup {
 	const { edges, colors } = classes;
 	const n = colors.length;
 	const held = new Float64Array(n);
