@@ -178,6 +178,8 @@ describe.each<[Size, string]>([
 		await to('Tickets');
 		await button('Enter a ticket').tap();
 		const form = page.getByRole('dialog', { name: 'Enter a ticket' });
+		// The weight can be typed at once.
+		await form.getByLabel('Net weight').and(page.locator(':focus')).waitFor();
 		await form.getByLabel('Net weight').fill('39');
 		await form.getByRole('button', { name: 'Save ticket' }).tap();
 		await asked(new RegExp(`39 ${unit} on a truck\\?`), 'Change it');

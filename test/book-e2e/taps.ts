@@ -126,10 +126,11 @@ async function costs(size: Size, locale: string): Promise<void> {
 		await goTo(page, 'Tickets');
 		await button('Enter a ticket').tap();
 		const form = page.getByRole('dialog', { name: 'Enter a ticket' });
+		// The net weight has the focus when the sheet opens.
+		await form.getByLabel('Net weight').and(page.locator(':focus')).fill(n(12_360));
 		for (const [label, value] of [
-			['No.', `441${turn}`],
-			['Net weight', n(12_360)],
 			['Moisture', (18.4).toLocaleString(locale)],
+			['No.', `441${turn}`],
 		] as const) {
 			await form.getByLabel(label).tap();
 			await form.getByLabel(label).fill(value);

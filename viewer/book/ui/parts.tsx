@@ -46,7 +46,8 @@ export function Box(props: {
 }) {
 	const input = useRef<HTMLInputElement>(null);
 	useEffect(() => {
-		if (props.focus) input.current?.focus();
+		// After the sheet around it has opened, which takes the focus to its first button.
+		if (props.focus) queueMicrotask(() => input.current?.focus());
 	}, []);
 	return (
 		<label class="box">
