@@ -21,28 +21,28 @@ function KINDS(): string {
 	return 'labeled,clock-137,clock-7h,irregular,rests,start-leave,mixed,minutes,untimed,wrong-weight,two-days,positions,load-numbers,rough';
 }
 
-/** Without a piece: its cost is nothing, or as dear as a thing that never happens. */
+/** Costs that remove a piece of evidence or a rule: 0, or that of something that never happens. */
 const NEVER = 40;
 const PIECES: Record<string, Partial<Record<keyof typeof COSTS, number>>> = {
 	none: {},
-	'standing at a dump': { useStanding: 0 },
-	'cart positions': { usePlaces: 0 },
+	stops: { useStanding: 0 },
+	positions: { usePlaces: 0 },
 	'auger in the clock’s search': { useHint: 0 },
 	'auger signal missing': { augerMissed: 0.7 },
 	'saved twice': { repeated: NEVER },
-	'told by the cart or a ticket': { unweighedDeduced: NEVER, unplaced: 0 },
+	'deduced from the cart or a ticket': { unweighedDeduced: NEVER, unplaced: 0 },
 	'weight wrong by what the cart lacks': { wrong: NEVER },
-	'comes with grain': { startsWithGrain: NEVER },
+	'arrives with grain': { startsWithGrain: NEVER },
 	'ends with grain': { endsWithGrain: 0 },
 	mislabeled: { mislabeled: NEVER },
 	'mixed, not noted': { mixed: NEVER },
-	'whole loads, not told': { loadsUnsaid: NEVER },
+	'whole loads, not noted': { loadsUnsaid: NEVER },
 	'noted emptied': { notedWrong: 0.7 },
-	'clock near nothing': { clockHour: 0.5, clockOdd: 0.5 },
-	'clock set anew': { clockJump: NEVER },
+	'clock near zero': { clockHour: 0.5, clockOdd: 0.5 },
+	'clock reset': { clockJump: NEVER },
 };
 
-/** Single slips that no kind makes, in one dump of the field: "labeled+name". */
+/** Single errors in one dump that no kind of field has: "labeled+name". */
 const SLIPS: Record<string, (dumps: Record<string, string>[], expected: Map<string, string>) => unknown> = {
 	/** The wrong name beside it. */
 	name: (dumps) => {

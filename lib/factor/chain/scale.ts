@@ -5,7 +5,7 @@ import type { Chain } from './chain.ts';
 
 /**
  * Models the cart's scales along a chain: the main one wanders, and may step or drift. Truckloads check it when they happen,
- * so its uncertainty grows with the time since and until the nearest one.
+ * so its uncertainty grows with the time to the nearest one.
  *
  * @param final - this run gives the estimates: truckloads together have the reference's own ratio and uncertainty
  */

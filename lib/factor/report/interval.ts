@@ -23,7 +23,7 @@ export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): 
 	const slip = solved.cart.kind !== 'none';
 	return {
 		...shares,
-		// Under an error of the scale its variance is not that of the ratio.
+		// With a step or a drift of the scale, its variance is not that of the cart ratio.
 		scale: shares.scale + (slip ? cart : 0),
 		cart: u > 0 && !slip ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
 		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),

@@ -73,7 +73,7 @@ function moveOn(problem: Problem, next: Hypothesis, { combine: c, place }: Part,
 	next.last_s = Math.max(next.last_s, place.end_s);
 }
 
-/** Marks the facts of deduction p as placed. */
+/** Marks the facts of deduction p as used. */
 export function take(problem: Problem, next: Pick<Hypothesis, 'taken' | 'takenKey'>, p: number): void {
 	next.taken = next.taken.slice();
 	for (const f of problem.deduced[p]!.facts) next.taken[f] = 1;

@@ -37,7 +37,7 @@ export interface Place {
 	skippedTo: number;
 }
 
-/** Grain that left a tank without a dump row. */
+/** An unloading without a dump row. */
 export interface Insert {
 	kind: 'unknown' | 'deduced' | 'run';
 	/** Index into Problem.deduced; −1 = not deduced. */
@@ -51,7 +51,7 @@ export interface Insert {
 /** A tank after its last dump. */
 export interface Ending {
 	combine: number;
-	/** Level when the log ends, all known unloadings counted. */
+	/** Level at the end of the log, after all known unloadings. */
 	level_kg: number;
 	inserts: Insert[];
 }
@@ -90,7 +90,7 @@ export const isAccepted = (a: Assignment): boolean => a.kind === 'normal' || a.k
 /** Combine indices of a weight: as noted, else ascending. */
 export const combinesOf = (a: Assignment): number[] => a.parts.map((p) => p.combine);
 
-/** One more assignment after a hypothesis, and what both cost together. */
+/** A hypothesis, one more assignment, and the cost of both together. */
 export interface Offer {
 	cost: number;
 	parent: Hypothesis;

@@ -5,7 +5,7 @@ import type { Problem } from '../problem/problem.ts';
 import type { Hypothesis } from './hypothesis.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
 
-/** Mean and variance of tank c's level when its monitor has come to `mass_kg`. */
+/** Mean and variance of tank c's level at monitor mass `mass_kg`. */
 export function levelAt(
 	problem: Problem,
 	hypothesis: Hypothesis,
@@ -21,7 +21,7 @@ export function levelAt(
 	return { m: (x[l] as number) + (x[c] as number) * dM, v };
 }
 
-/** Covariance of the levels of two tanks, each when its monitor has come to its mass. */
+/** Covariance of the levels of two tanks, each at its own monitor mass. */
 export function levelsTogether(
 	hypothesis: Hypothesis,
 	a: number,
@@ -42,7 +42,7 @@ export function levelsTogether(
 	);
 }
 
-/** Variance of the level of a tank that was emptied by a run of the auger and has taken in `dM` of monitor mass since. */
+/** Variance of a tank's level after monitor mass `dM`, kg, since a run of the auger emptied it. */
 export function sinceEmptied(
 	problem: Problem,
 	hypothesis: Hypothesis,
@@ -56,7 +56,7 @@ export function sinceEmptied(
 	return dM * dM * own + flowNoise(problem, dM, x[c] as number) + TANK.clinging_kg ** 2 + moment;
 }
 
-/** The end of a run of the auger is the moment of its unloading to about this, seconds (common practice). */
+/** Standard uncertainty of an unloading's end, taken at the end of its run of the auger, seconds (common practice). */
 const RUN_END_S = 4;
 
 /** Variance of the monitor's error over mass dM: proportional over one fill, averaging out over several. */
@@ -67,7 +67,7 @@ export function flowNoise(problem: Problem, dM: number, k: number): number {
 
 /** Cost of a level that exceeds what the tank can hold; `dump_kg` was certainly in it. */
 export function overflow(problem: Problem, c: number, m: number, v: number, dump_kg: number): number {
-	// A whole load holds several tanks.
+	// A whole cart load holds several tanks.
 	if (problem.wholeLoads) return 0;
 	// Grain comes in while the auger runs; and what a dump weighed was in the tank, whatever size is given for it.
 	const tank = 1.12 * (problem.tank_kg[c] as number) + 300;

@@ -145,7 +145,7 @@ function runOut(
 export function couldBe(deduced: Deduced, offset_s: number, after_s: number, before_s: number): boolean {
 	const within = (shift: number): boolean =>
 		deduced.from_s + shift <= before_s + 60 && deduced.to_s + shift >= after_s - 60;
-	// A certified scale keeps its own time, which is usually right; the cart's is off by the offset.
+	// A ticket's time is from the scale's clock, taken as right to 15 minutes; the cart's clock is off by the offset.
 	return within(offset_s) || (deduced.kind === 'straight' && (within(900) || within(-900)));
 }
 

@@ -26,7 +26,7 @@ export function offsetCost(offset_s: number): number {
 	const near = (d: number, s: number): number => Math.exp((-d * d) / (2 * s * s)) / s;
 	const s = CLOCK.drift_s;
 	const half = Math.round(offset_s / 1800) * 1800;
-	// 48 half hours within a day; an odd offset lies anywhere within it.
+	// There are 48 half hours in a day; any other offset is uniform within it.
 	const density =
 		0.9 * (0.8 * near(offset_s, s) + 0.2 * near(offset_s, 4 * s)) +
 		Math.exp(-COSTS.clockHour) * (near(offset_s - half, s) / 24) +
@@ -107,7 +107,7 @@ function scan(price: Price, report: (share: number) => void, limit = Infinity, f
 
 /** Local minima that cost this much more than the lowest are dropped, nats. */
 const RIVAL = 9;
-/** Offsets closer than this are one, seconds. */
+/** Local minima closer than this count as one, seconds. */
 const APART_S = 150;
 /** Local minima kept. */
 const RIVALS = 5;

@@ -1,5 +1,5 @@
 import type { Dump, Records } from '../../model/index.ts';
-import type { Assignment } from '../beam/hypothesis.ts';
+import type { Assignment, Insert } from '../beam/hypothesis.ts';
 import { massAt } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { span, weight } from './words.ts';
@@ -59,4 +59,19 @@ export function joinedReason(
 		);
 	}
 	return parts.length > 0 ? parts.join('; ') : null;
+}
+
+/** Why a deduced unloading has no dump. */
+export function deducedReason(problem: Problem, insert: Insert): string {
+	const deduced = problem.deduced[insert.deduced]!;
+	return deduced.kind === 'straight'
+		? `direct to truck: its ticket has ${weight(deduced.kg)}`
+		: `no dump saved: the cart put ${weight(deduced.kg)} more on the truck than its dumps add up to`;
+}
+
+/** Why an unloading that was not deduced has no weight. */
+export function unweighedReason(problem: Problem, insert: Insert): string {
+	if (insert.run >= 0) return 'the unloading auger ran and no weight was entered; possibly direct to truck';
+	const held = problem.hasOffloads ? ', and the cart never held it' : '';
+	return `the next dump is about one tank load lighter than what was cut${held}; probably unloaded without a weight`;
 }

@@ -2,6 +2,7 @@ import { type Records, TANK } from '../../model/index.ts';
 import { type Assignment, assignmentsOf, type Hypothesis, type Insert, type Part } from '../beam/hypothesis.ts';
 import { flowAround, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
+import { deducedReason, unweighedReason } from './reasons.ts';
 import { weight } from './words.ts';
 
 /** One unloading of a tank in a hypothesis; masses are the monitor's, kg. */
@@ -123,7 +124,7 @@ function inserted(
 	const observation = problem.observations[assignment.observation]!;
 	const weighedMass = observation.kg / assignment.parts.length / k;
 	const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
-	const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, problem);
+	const reason = deduced ? deducedReason(problem, insert) : unweighedReason(problem, insert);
 	if (insert.run >= 0) return [byRun(problem, c, insert, reason)];
 	// Two estimates of its end: the dump's weight before the dump, and its own weight, if deduced, after the previous one.
 	const byDump = place.mass_kg - weighedMass;
@@ -159,7 +160,7 @@ function endings(
 	let fromTime = lastTime;
 	for (const insert of inserts) {
 		const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
-		const reason = deduced ? deducedReason(problem, insert) : unweighedReason(insert, problem);
+		const reason = deduced ? deducedReason(problem, insert) : unweighedReason(problem, insert);
 		if (insert.run >= 0) {
 			list.push(byRun(problem, c, insert, reason));
 			const run = problem.runs[c]!.list[insert.run]!;
@@ -301,16 +302,3 @@ function measured(problem: Problem, c: number, list: Emptying[]): Emptying[] {
 }
 
 const factorOf = (problem: Problem, c: number): number => problem.priors.factor[c] as number;
-
-function deducedReason(problem: Problem, insert: Insert): string {
-	const deduced = problem.deduced[insert.deduced]!;
-	return deduced.kind === 'straight'
-		? `direct to truck: its ticket has ${weight(deduced.kg)}`
-		: `no dump saved: the cart put ${weight(deduced.kg)} more on the truck than its dumps add up to`;
-}
-
-function unweighedReason(insert: Insert, problem: Problem): string {
-	if (insert.run >= 0) return 'the unloading auger ran and no weight was entered; possibly direct to truck';
-	const held = problem.hasOffloads ? ', and the cart never held it' : '';
-	return `the next dump is about one tank load lighter than what was cut${held}; probably unloaded without a weight`;
-}

@@ -45,7 +45,7 @@ export const COSTS = {
 	augerMissed: 5,
 	/** An auger signal without an unloading. */
 	augerFalse: 4.6,
-	/** The same where weights are of whole cart loads. */
+	/** An auger signal within a whole cart load, without an unloading of its own in the match. */
 	loadAgain: 0.5,
 	/** The clock is off by a whole or half hour (time zone, daylight saving time). */
 	clockHour: 3,
