@@ -112,8 +112,8 @@ function grownLedger(book: Book, before: Kept_, _was: Book, added: readonly Entr
 		if (next.walk.moves.length === 0 && sizeless(book, cart)) return null;
 		walks.set(cart, next.walk);
 		for (const id of m.out) if (byId.get(id)?.cart === cart) byId.delete(id);
-		for (const w of next.anew) byId.set(w.id, w);
-		for (const w of next.anew) if (w.load !== null) touched.add(w.load);
+		for (const w of next.fresh) byId.set(w.id, w);
+		for (const w of next.fresh) if (w.load !== null) touched.add(w.load);
 		for (const w of next.gone) if (w.load !== null) touched.add(w.load);
 	}
 	const weighings = moved.size === 0 ? before.weighings : [...walks.values()].flatMap((w) => w.weighings);
@@ -138,16 +138,16 @@ function loadsOf(
 	touched: ReadonlySet<string>,
 ): Map<string, LoadNow> {
 	const loads = new Map<string, LoadNow>();
-	const anew = new Map<string, LoadNow>();
+	const fresh = new Map<string, LoadNow>();
 	for (const { id } of keptAll(book, 'load')) {
 		const old = touched.has(id) ? undefined : before?.get(id);
 		const l = old ?? emptyLoad(id);
 		loads.set(id, l);
-		if (!old) anew.set(id, l);
+		if (!old) fresh.set(id, l);
 	}
 	const parts = new Map<string, Portion[]>();
 	for (const w of weighings) {
-		const load = w.kind === 'offload' && w.load !== null ? anew.get(w.load) : undefined;
+		const load = w.kind === 'offload' && w.load !== null ? fresh.get(w.load) : undefined;
 		if (!load) continue;
 		load.cart_kg += w.net_kg;
 		if (!load.carts.includes(w.cart)) load.carts.push(w.cart);
@@ -156,9 +156,9 @@ function loadsOf(
 		if (held) held.push(...w.took);
 		else parts.set(load.id, [...w.took]);
 	}
-	for (const [id, held] of parts) anew.get(id)!.holds = joined(held);
+	for (const [id, held] of parts) fresh.get(id)!.holds = joined(held);
 	for (const t of keptAll(book, 'ticket')) {
-		const load = t.v.load === null ? undefined : anew.get(t.v.load);
+		const load = t.v.load === null ? undefined : fresh.get(t.v.load);
 		if (!load) continue;
 		load.tickets.push(t.id);
 		const net = ticketNet_kg(t.v);

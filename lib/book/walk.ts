@@ -46,9 +46,9 @@ function onward(
 	{ moves, weighings, rests, level_kg }: Started,
 	size_kg: number | null,
 	meets: ((move: number, level_kg: number) => Walk | null) | null,
-): { walk: Walk; anew: Weighing[]; until: number } {
+): { walk: Walk; fresh: Weighing[]; until: number } {
 	const now: Following = { level_kg, holds: [], dumped_kg: 0, unloaded_kg: 0, open: [] };
-	const anew: Weighing[] = [];
+	const fresh: Weighing[] = [];
 	for (let i = weighings.length; i < moves.length; i++) {
 		if (resting(now)) {
 			const old = meets?.(i, now.level_kg);
@@ -64,7 +64,7 @@ function onward(
 						level_kg: old.level_kg,
 						holds: old.holds,
 					},
-					anew,
+					fresh,
 					until: i - shift,
 				};
 			}
@@ -72,11 +72,11 @@ function onward(
 		}
 		const w = step(now, moves[i]!, size_kg);
 		weighings.push(w);
-		anew.push(w);
+		fresh.push(w);
 	}
 	return {
 		walk: { moves, weighings, rests, level_kg: now.level_kg, holds: now.holds },
-		anew,
+		fresh,
 		until: Number.POSITIVE_INFINITY,
 	};
 }
@@ -87,7 +87,7 @@ export function rewalk(
 	out: ReadonlySet<string>,
 	into: readonly Move[],
 	size_kg: number | null,
-): { walk: Walk; anew: Weighing[]; gone: Weighing[] } {
+): { walk: Walk; fresh: Weighing[]; gone: Weighing[] } {
 	const moves = old.moves.slice();
 	let first = moves.length;
 	let last = -1;
@@ -127,7 +127,7 @@ export function rewalk(
 		size_kg,
 		meets,
 	);
-	return { walk: done.walk, anew: done.anew, gone: old.weighings.slice(start, done.until) };
+	return { walk: done.walk, fresh: done.fresh, gone: old.weighings.slice(start, done.until) };
 }
 
 /** A change of less than this share of the load is scale noise, not grain. */

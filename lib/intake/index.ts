@@ -6,12 +6,12 @@ import type { RawBoundary, RawSet } from '../formats/index.ts';
 import type { Folder, Output, Source } from '../model/index.ts';
 import { givenFor, useGiven } from './answers.ts';
 import { assignLoads } from './fields/assign.ts';
+import { fieldByTrack } from './fields/cart-track.ts';
 import { cropFor, cropQuestion } from './fields/crop.ts';
 import { type BuiltField, buildFolder } from './fields/folder.ts';
 import { gatherFields } from './fields/gather.ts';
 import { machineRows, nameFields, nameMachines } from './fields/names.ts';
 import { free, slug } from './fields/text.ts';
-import { fieldByWay } from './fields/way.ts';
 import type { Given, IntakeOptions, LeftOut, LogRows, Question } from './model.ts';
 import { type ReadTable, readTables } from './read-tables.ts';
 import { type IntakeReport, intakeJson } from './report.ts';
@@ -72,9 +72,9 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	}
 	const timeless = gathered.fields.map((f) => f.parts.every((p) => rows[machines[p.machine]?.log ?? 0]?.timeless));
 	nameFields(gathered.fields, rows, machines);
-	const ways = read.flatMap((r) => r.way ?? []);
-	const byWay = fieldByWay(ways, gathered.fields, machines, rows);
-	const assigned = assignLoads(loads, gathered.fields, timeless, byWay);
+	const tracks = read.flatMap((r) => r.track ?? []);
+	const byTrack = fieldByTrack(tracks, gathered.fields, machines, rows);
+	const assigned = assignLoads(loads, gathered.fields, timeless, byTrack);
 	leftOut.push(...assigned.leftOut);
 	const taken = new Set<string>();
 	const fields = gathered.fields.map((field, k) => {

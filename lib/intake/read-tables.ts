@@ -2,7 +2,7 @@ import type { RawSet, RawTable } from '../formats/index.ts';
 import { medianPlace } from '../geo/utm.ts';
 import { givenFor, signatureOf, useGiven } from './answers.ts';
 import { copiesOf } from './copies.ts';
-import { type Way, wayOf } from './fields/way.ts';
+import { type CartTrack, trackOf } from './fields/cart-track.ts';
 import { understandLoads } from './loads/loads.ts';
 import type { LoadTable } from './loads/model.ts';
 import { loadRoles } from './loads/roles.ts';
@@ -22,7 +22,7 @@ export interface ReadTable {
 	log: LogUnderstood | null;
 	loads: LoadTable | null;
 	/** Positions of the cart, from a track without weights. */
-	way: Way | null;
+	track: CartTrack | null;
 	/** Why it is none of these. */
 	why: string | null;
 }
@@ -37,7 +37,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 			given: givenFor(options.answers ?? {}, table.file, signature),
 			log: null,
 			loads: null,
-			way: null,
+			track: null,
 			why: null,
 		};
 	});
@@ -89,7 +89,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 		for (const r of rest) if (r.log?.questions.some((q) => q.about === 'date order')) read(r);
 		for (const r of out) if (r.loads?.questions.some((q) => q.about === 'date order')) load(r);
 	}
-	for (const r of out) if (r.log === null && r.loads === null && r.why === null) r.way = wayOf(r.table);
+	for (const r of out) if (r.log === null && r.loads === null && r.why === null) r.track = trackOf(r.table);
 	for (const r of out) if (r.log === null && r.loads === null) r.why ??= whyNothing(r.table, r.given);
 	return out;
 }

@@ -3,9 +3,9 @@ import { formatNumber } from '../units/index.ts';
 import type { ReadTable } from './read-tables.ts';
 import { questionReport, type SourceReport, sourceOf } from './report.ts';
 
-const WAY = 'the cart’s way: it tells in which field a load was taken where the load’s row names none';
-const WAY_ALONE =
-	'the cart’s way, and the drop holds one field: it is not used. Its clock and that of the cart’s list differ by an unknown time, so it cannot tell which combine a load came from; a list that names the combine of each load would, or a log of the unloading auger';
+const TRACK = 'track of the cart: it shows in which field a load was taken if the load’s row names none';
+const TRACK_ALONE =
+	'track of the cart, not used because there is only one field. Its clock and that of the cart’s list differ by an unknown time, so it does not show which combine a load came from; a list that names the combine of each load would, or a log of the unloading auger';
 
 export interface Drop {
 	raw: RawSet;
@@ -55,8 +55,8 @@ export function sourcesOf({ raw, read, used, idle, unwanted, varieties, fields }
 				notes: r.loads.notes,
 				questions: r.loads.questions.map(questionReport),
 			});
-		} else if (r.way) {
-			const why = fields > 1 && r.way ? WAY : WAY_ALONE;
+		} else if (r.track) {
+			const why = fields > 1 && r.track ? TRACK : TRACK_ALONE;
 			out.push({ ...base, use: fields > 1 ? 'trace' : 'none', why, notes: r.table.notes });
 		} else out.push({ ...base, why: r.why ?? '', notes: r.table.notes });
 	}

@@ -5,7 +5,7 @@ import { readTickets } from './book/tickets.ts';
 import { readTrace } from './book/trace.ts';
 import { setYearsAside } from './book/years.ts';
 import { readBoundary, readVarieties } from './boundary.ts';
-import type { TableRoom } from './csv/table.ts';
+import type { TableContext } from './csv/table.ts';
 import { FileFaults } from './faults.ts';
 import { beyond } from './log/beyond.ts';
 import { cautions } from './log/cautions.ts';
@@ -13,7 +13,7 @@ import { gapNotes } from './log/gaps.ts';
 import { geometryNotes } from './log/geometry.ts';
 import { Growing } from './log/grow.ts';
 import { readLog } from './log/log.ts';
-import { recordsTwice } from './log/twice.ts';
+import { repeatedRecords } from './log/repeats.ts';
 import { intakeNotes, openQuestions } from './plan/intake.ts';
 import { readJson } from './plan/json.ts';
 import { nameInside } from './plan/path.ts';
@@ -63,7 +63,7 @@ export async function readField(
 		close(read.faults, read.rows);
 	}
 	const files = plan.logs.map((log) => log.file);
-	const twice = recordsTwice(growing.records, growing.untimed, files);
+	const twice = repeatedRecords(growing.records, growing.untimed, files);
 	growing.drop(0, (i) => twice.drop[i] === 1);
 	setAside.push(...twice.aside);
 	notes.push(...twice.notes);
@@ -73,7 +73,7 @@ export async function readField(
 	const book: LoadBook = { dumps: [], offloads: [], tickets: [] };
 	const table = async <T>(
 		entry: TablePlan | null,
-		read: (s: Source, p: TablePlan, r: TableRoom) => Promise<T>,
+		read: (s: Source, p: TablePlan, r: TableContext) => Promise<T>,
 		rows: (t: T) => number,
 	) => {
 		if (entry === null) return null;
@@ -87,7 +87,7 @@ export async function readField(
 	};
 	const asRows = (rows: number) => rows;
 	const middle_s = middleOf(records.time_s);
-	const readLoads = async (s: Source, p: TablePlan, r: TableRoom) => {
+	const readLoads = async (s: Source, p: TablePlan, r: TableContext) => {
 		const rows = await readCart(s, p, records.combines, r, book, notes);
 		const kept = new Set(setYearsAside([...book.dumps, ...book.offloads], middle_s, r, notes));
 		book.dumps = book.dumps.filter((dump) => kept.has(dump));
@@ -95,7 +95,7 @@ export async function readField(
 		return rows;
 	};
 	await table(plan.cartLog, readLoads, asRows);
-	const readAllTickets = async (s: Source, p: TablePlan, r: TableRoom) => {
+	const readAllTickets = async (s: Source, p: TablePlan, r: TableContext) => {
 		const rows = await readTickets(s, p, records.combines, r, book, notes);
 		book.tickets = setYearsAside(book.tickets, middle_s, r, notes);
 		return rows;

@@ -7,7 +7,7 @@ import './style/sheet.css';
 import './style/nav.css';
 import { takeUp } from './model/live.ts';
 import { go, PAGES, type PageName, page } from './model/route.ts';
-import { openBook, ready, torn } from './model/state.ts';
+import { conflicting, openBook, ready } from './model/state.ts';
 import { t } from './model/words.ts';
 import { Now } from './now/index.tsx';
 import { AnswerPage } from './pages/answer.tsx';
@@ -80,12 +80,12 @@ function Pages() {
 			}}
 		>
 			{t.pageNames[p]}
-			{p === 'rows' && torn.value.length > 0 && (
+			{p === 'rows' && conflicting.value.length > 0 && (
 				<>
 					<span class="count" aria-hidden="true">
-						{torn.value.length}
+						{conflicting.value.length}
 					</span>
-					<span class="visually-hidden">: {t.conflictsFound(torn.value.length)}</span>
+					<span class="visually-hidden">: {t.conflictsFound(conflicting.value.length)}</span>
 				</>
 			)}
 		</button>

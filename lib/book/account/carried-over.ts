@@ -38,10 +38,10 @@ export function carriedOver(book: Book, combine: string, field: string): Carried
 	}
 	if (last === null) return null;
 	const at_s = last.dump.v.time_s;
-	const anew = (recalibrated(book).get(combine) ?? Number.NEGATIVE_INFINITY) > at_s;
+	const recalibratedSince = (recalibrated(book).get(combine) ?? Number.NEGATIVE_INFINITY) > at_s;
 	const there = last.field;
 	const f = runningFactors(book, { field: there.id, season: there.v.season }).find((x) => x.combine === combine);
-	if (!anew && (!f || f.error_pct === null || f.errorInterval_pct === null)) return null;
+	if (!recalibratedSince && (!f || f.error_pct === null || f.errorInterval_pct === null)) return null;
 	const crops = [there, here].map((x) => cropNameOf(x.v));
 	const [then, now] = [there, here].map((x) => meanMoisture(book, combine, x.id));
 	const step = then == null || now == null ? null : now - then;
@@ -52,7 +52,7 @@ export function carriedOver(book: Book, combine: string, field: string): Carried
 		n: f?.n ?? 0,
 		error_pct: f?.error_pct ?? Number.NaN,
 		interval_pct: f?.errorInterval_pct ?? [Number.NaN, Number.NaN],
-		recalibrated: anew,
+		recalibrated: recalibratedSince,
 		otherCrop: crops[0] === crops[1] ? null : crops[0]!,
 		moisture_points: step !== null && Math.abs(step) >= MONITOR.recalibrate_points ? step : null,
 	};

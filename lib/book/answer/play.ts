@@ -49,18 +49,18 @@ export function play(
 	const between = weighedBetween(chain);
 	const [on, free] = [at.free[0]!, at.free.slice(1)];
 	let sum = 0;
-	let anew = chain.moved;
+	let change = chain.moved;
 	for (const step of chain.steps) {
 		if ('emptied' in step) {
 			for (const c of step.emptied) unload(b, at, c, [], 0, clinging);
 			continue;
 		}
-		if (anew && step.load >= anew.from) {
-			anew.u_rel.forEach((u, c) => {
+		if (change && step.load >= change.from) {
+			change.u_rel.forEach((u, c) => {
 				b.mix(at.factor[c]!, 1, [], [], 0, (rough[c]! * u) ** 2, 'change');
 				b.set(at.brought[c]!, 0, 0);
 			});
-			anew = null;
+			change = null;
 		}
 		const load = chain.loads[step.load]!;
 		for (const i of load.inflows) {

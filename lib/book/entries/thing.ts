@@ -31,7 +31,7 @@ const STRUCK = 'struck';
 interface Shelf {
 	byId: ReadonlyMap<string, Thing>;
 	byKind: ReadonlyMap<Kind, readonly Thing[]>;
-	torn: readonly Conflict[];
+	conflicting: readonly Conflict[];
 }
 
 const shelf = following<Shelf>(freshShelf, grownShelf);
@@ -45,16 +45,16 @@ function freshShelf(book: Book): Shelf {
 	}
 	const byId = new Map<string, Thing>();
 	const byKind = new Map<Kind, Thing[]>();
-	const torn: Conflict[] = [];
+	const conflicting: Conflict[] = [];
 	for (const [id, entries] of byThing) {
 		const t = thingOf(id, entries);
 		byId.set(id, t);
 		const list = byKind.get(t.kind);
 		if (list) list.push(t);
 		else byKind.set(t.kind, [t]);
-		torn.push(...t.conflicts);
+		conflicting.push(...t.conflicts);
 	}
-	return { byId, byKind, torn };
+	return { byId, byKind, conflicting };
 }
 
 /** The shelf with a few more entries: only the things that they are about are built again. */
@@ -65,7 +65,7 @@ function grownShelf(_book: Book, before: Shelf, was: Book, added: readonly Entry
 	for (const e of added) of.set(e.thing, [...(of.get(e.thing) ?? []), e]);
 	const byId = new Map(before.byId);
 	const byKind = new Map(before.byKind);
-	let tornAnew = false;
+	let conflictsChanged = false;
 	for (const [id, own] of of) {
 		const old = before.byId.get(id);
 		const first = [...own].sort(compareEntries)[0]!;
@@ -77,10 +77,10 @@ function grownShelf(_book: Book, before: Shelf, was: Book, added: readonly Entry
 		if (old) list[list.lastIndexOf(old)] = t;
 		else list.push(t);
 		byKind.set(t.kind, list);
-		tornAnew ||= t.conflicts.length > 0 || (old?.conflicts.length ?? 0) > 0;
+		conflictsChanged ||= t.conflicts.length > 0 || (old?.conflicts.length ?? 0) > 0;
 	}
-	const torn = tornAnew ? [...byId.values()].flatMap((t) => t.conflicts) : before.torn;
-	return { byId, byKind, torn };
+	const conflicting = conflictsChanged ? [...byId.values()].flatMap((t) => t.conflicts) : before.conflicting;
+	return { byId, byKind, conflicting };
 }
 
 /** Every thing of the book by id. Cached per book: a book never changes. */
@@ -96,7 +96,7 @@ const NONE: readonly Thing[] = [];
 
 /** All conflicts of the book. */
 export function conflicts(book: Book): readonly Conflict[] {
-	return shelf(book).torn;
+	return shelf(book).conflicting;
 }
 
 function thingOf(id: string, entries: Entry[]): Thing {

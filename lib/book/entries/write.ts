@@ -18,10 +18,10 @@ export function edit(
 	why: string,
 ): Entry {
 	const t = known(book, thing);
-	const torn = new Set(t.conflicts.map((c) => c.key));
+	const conflicting = new Set(t.conflicts.map((c) => c.key));
 	const changed: Record<string, Value> = {};
 	for (const [k, v] of Object.entries(set))
-		if (torn.has(k) || canonical(t.values[k] ?? null) !== canonical(v)) changed[k] = v;
+		if (conflicting.has(k) || canonical(t.values[k] ?? null) !== canonical(v)) changed[k] = v;
 	return { ...stamp, thing, kind: t.kind, act: 'mend', after: t.heads, set: changed, why };
 }
 

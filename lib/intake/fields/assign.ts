@@ -26,7 +26,7 @@ export function assignLoads(
 	fields: readonly FieldRows[],
 	timeless: readonly boolean[],
 	/** The field in which the cart was at a time, −1 if unknown. */
-	byWay: (time_s: number) => number,
+	byTrack: (time_s: number) => number,
 ): { loads: FieldLoads[]; leftOut: LeftOut[] } {
 	const loads = fields.map((): FieldLoads => ({ cart: [], tickets: [], trace: [] }));
 	const leftOut: LeftOut[] = [];
@@ -62,7 +62,7 @@ export function assignLoads(
 					within(row.time_s, fields[0] as FieldRows, SEASON_S, SEASON_S))
 			)
 				at = 0;
-			if (at < 0 && !Number.isNaN(row.time_s) && fields.length > 1) at = byWay(row.time_s);
+			if (at < 0 && !Number.isNaN(row.time_s) && fields.length > 1) at = byTrack(row.time_s);
 			if (at < 0 && !Number.isNaN(row.time_s)) at = nearest(row.time_s, fields);
 			if (at < 0 && Number.isNaN(row.time_s)) at = last;
 			if (at < 0) {

@@ -6,7 +6,7 @@ import type { LogRows } from '../model.ts';
 import type { MachineRows } from './names.ts';
 
 /** A record this far outside a boundary still belongs to that field, meters. */
-const BESIDE_M = 60;
+const OUTSIDE_M = 60;
 
 export interface Flat {
 	n: number;
@@ -106,7 +106,7 @@ export function labelRows(
 			const linked = boundaries.findIndex((b) => b.fieldId === flat.fieldId[i]);
 			if (
 				linked >= 0 &&
-				beside(outlines[linked] as Outline, flat.lon[i] as number, flat.lat[i] as number) < 5 * BESIDE_M
+				outside_m(outlines[linked] as Outline, flat.lon[i] as number, flat.lat[i] as number) < 5 * OUTSIDE_M
 			)
 				at = linked;
 		}
@@ -136,15 +136,15 @@ export function labelRows(
 			let nearest = '';
 			let least = Number.POSITIVE_INFINITY;
 			for (const [l] of bounded) {
-				const d = beside(outlines[Number(l.slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
+				const d = outside_m(outlines[Number(l.slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
 				if (d < least) [least, nearest] = [d, l];
 			}
 			label[i] = nearest;
 		} else if (bounded.length === 1) {
 			// Ground that is connected with a field but lies well outside its boundary is another field.
 			const b = bounded[0] as [string, number];
-			const d = beside(outlines[Number(b[0].slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
-			label[i] = d < BESIDE_M || b[1] > 0.5 * all ? b[0] : own || `p:${p}`;
+			const d = outside_m(outlines[Number(b[0].slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
+			label[i] = d < OUTSIDE_M || b[1] > 0.5 * all ? b[0] : own || `p:${p}`;
 		} else label[i] = strong[0]?.[0] ?? (own || `p:${p}`);
 	}
 }
@@ -155,7 +155,7 @@ function inside(o: Outline, lon: number, lat: number): boolean {
 	return insideRings(o.rings, x, y);
 }
 
-function beside(o: Outline, lon: number, lat: number): number {
+function outside_m(o: Outline, lon: number, lat: number): number {
 	const [x, y] = o.toPlane(lon, lat);
 	return edgeDistance_m(o.rings, x, y);
 }

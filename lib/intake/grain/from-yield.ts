@@ -1,4 +1,4 @@
-import { short, yields as yieldText } from '../both.ts';
+import { short, yields as yieldText } from '../both-units.ts';
 import { middleOf } from '../log/fit.ts';
 import type { Taking } from '../log/numbers.ts';
 import type { ColumnReading } from '../model.ts';

@@ -1,5 +1,5 @@
 import { CROPS } from '../../units/index.ts';
-import { yields as yieldText } from '../both.ts';
+import { yields as yieldText } from '../both-units.ts';
 import { statedUnit, type Taking } from '../log/numbers.ts';
 import { sizeOf } from '../units.ts';
 import { fromYield } from './from-yield.ts';

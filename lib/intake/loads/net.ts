@@ -1,5 +1,5 @@
 import type { RawColumn, Role } from '../../formats/index.ts';
-import { mass } from '../both.ts';
+import { mass } from '../both-units.ts';
 import { middleOf, nearestUnit } from '../log/fit.ts';
 import { statedUnit } from '../log/numbers.ts';
 import type { ColumnReading } from '../model.ts';

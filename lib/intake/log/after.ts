@@ -1,6 +1,6 @@
 /** Checks after a log is read: rows that are not records, its own counters, earlier processing. */
 import type { RawTable } from '../../formats/index.ts';
-import { area, mass } from '../both.ts';
+import { area, mass } from '../both-units.ts';
 import type { ColumnReading, LeftOut, LogRows } from '../model.ts';
 import type { Motion } from './motion.ts';
 import { middlePositive } from './numbers.ts';

@@ -1,6 +1,6 @@
 import type { RawTable } from '../../formats/index.ts';
 import { FOOT_M } from '../../units/index.ts';
-import { length, speed as speedText } from '../both.ts';
+import { length, speed as speedText } from '../both-units.ts';
 import type { Given, Question } from '../model.ts';
 import { type System, UNITS, unitNamed } from '../units.ts';
 import { nearestUnit } from './fit.ts';
@@ -80,7 +80,7 @@ export function findGround(taking: Taking, context: GroundContext): Ground {
 		notes.push(
 			speed
 				? 'no column of distance: speed × seconds is taken'
-				: 'no column of distance: the way between positions is taken',
+				: 'no distance column: distances are computed from the positions',
 		);
 	}
 	const area_m2 = inOwnUnit(taking.take('area', null, (m) => m > 0));

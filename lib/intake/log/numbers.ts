@@ -1,5 +1,5 @@
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
-import { short } from '../both.ts';
+import { short } from '../both-units.ts';
 import type { ColumnReading, Given, Question } from '../model.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';

@@ -56,7 +56,7 @@ export function findSections(
 }
 
 /** Center of each group's positions, at its first row. */
-export function centres(v: Float64Array, first: Int32Array | null): Float64Array {
+export function centers(v: Float64Array, first: Int32Array | null): Float64Array {
 	if (first === null) return v;
 	const sum = new Float64Array(v.length);
 	const count = new Float64Array(v.length);

@@ -1,7 +1,7 @@
 /** Assigns columns that are not lengths, times or grain: names, states, headings, moisture, crop, counters. */
 import type { RawColumn, RawTable } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
-import { short } from '../both.ts';
+import { short } from '../both-units.ts';
 import type { ColumnReading } from '../model.ts';
 import { cropOf } from '../names/crops.ts';
 import type { Motion } from './motion.ts';

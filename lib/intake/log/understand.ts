@@ -1,7 +1,7 @@
 import type { RawTable } from '../../formats/index.ts';
 import { medianPlace } from '../../geo/utm.ts';
 import type { Crop } from '../../model/index.ts';
-import { short } from '../both.ts';
+import { short } from '../both-units.ts';
 import { findGrain } from '../grain/grain.ts';
 import type { ColumnReading, Given, LeftOut, LogRows, Question } from '../model.ts';
 import { cropInName } from '../names/crops.ts';
@@ -17,7 +17,7 @@ import { intervalsFrom } from './interval.ts';
 import { separateMachines } from './machines.ts';
 import { followRows } from './motion.ts';
 import { middlePositive, Taking } from './numbers.ts';
-import { centres, findSections, joinSections, spread } from './sections.ts';
+import { centers, findSections, joinSections, spread } from './sections.ts';
 import { cropFrom, namesOf, takeHeading, takeMoisture, takeState, textOf } from './take.ts';
 
 export interface LogContext {
@@ -81,22 +81,22 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		notes,
 		questions,
 	);
-	const [x_m, y_m] = [centres(places.x_m, sections?.first ?? null), centres(places.y_m, sections?.first ?? null)];
+	const [x_m, y_m] = [centers(places.x_m, sections?.first ?? null), centers(places.y_m, sections?.first ?? null)];
 	const motion = followRows(machine, x_m, y_m, instants.time_s, order);
 	if (sections)
 		notes.push(
 			`${sections.count} rows stand side by side at each time stamp: sections of one header, read as one record of their joint width and mass`,
 		);
 
-	const timesTell = !instants.timeless || table.columns.some((c) => instants.used.has(c.name));
+	const timesKnown = !instants.timeless || table.columns.some((c) => instants.used.has(c.name));
 	const fromTimes = intervalsFrom(motion, machine, order);
 	const interval = taking.take(
 		'interval',
-		timesTell ? reference(motion.dt_s, 1.25, 'times are', (x) => `${short(x)} s apart`, 0.02) : null,
+		timesKnown ? reference(motion.dt_s, 1.25, 'times are', (x) => `${short(x)} s apart`, 0.02) : null,
 		(m) => m > 0.01 && m < 5000,
 	);
 	let interval_s = interval ? interval.values.map((v) => v * interval.unit.size) : fromTimes.interval_s;
-	if (!interval && timesTell && fromTimes.usual_s > 0) {
+	if (!interval && timesKnown && fromTimes.usual_s > 0) {
 		notes.push(
 			fromTimes.rounded
 				? `no column of seconds: time stamps are rounded, and records come every ${short(fromTimes.usual_s)} s in the mean`
@@ -117,7 +117,7 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		interval_s,
 		lead_s,
 		sections,
-		timed: timesTell || interval !== null,
+		timed: timesKnown || interval !== null,
 	});
 	if (ground.system === 'us' && known && minusLost(place) && typeof given.position !== 'string') {
 		questions.push({

@@ -1,10 +1,10 @@
 import type { RawTable } from '../../formats/index.ts';
 import { middleOf } from '../log/fit.ts';
 import { LOG_WORDS } from '../names/words.ts';
-import { ask, askOrder, dayGiven, dayInName, orderOf, startGiven } from './asked.ts';
 import { type TimeColumn, timeColumns } from './candidates.ts';
 import { type Instants, NOWHERE_S, read, type TimeContext } from './found.ts';
 import type { OrderGuess } from './order.ts';
+import { ask, askOrder, dayGiven, dayInName, orderOf, startGiven } from './questions.ts';
 import { fromOrder, fromRuns, fromWeek } from './runs.ts';
 import { toUtc, zoneOf } from './zone.ts';
 

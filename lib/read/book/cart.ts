@@ -1,5 +1,5 @@
 import type { Dump, LoadBook, Note, Offload, Source, TablePlan } from '../../model/index.ts';
-import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
+import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import type { Wanted } from '../plan/mapping.ts';
 import { combinesOf, LOAD_COLUMNS, nameOf, notedOf, orNull, text, weighed } from './load-row.ts';
@@ -26,11 +26,11 @@ export async function readCart(
 	source: Source,
 	plan: TablePlan,
 	combines: readonly string[],
-	room: TableRoom,
+	context: TableContext,
 	book: LoadBook,
 	notes: Note[],
 ): Promise<number> {
-	const { faults } = room;
+	const { faults } = context;
 	const seen = new Map<string, number>();
 	const strangers = new Set<string>();
 	let order = 0;
@@ -38,7 +38,7 @@ export async function readCart(
 		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
 		for (const key of ['time', 'event']) if (!row.has(key) && !row.columns.mapped(key)) row.columns.missing(key);
 	};
-	const rows = await readTable(source, plan, CART, room, check, (row) => {
+	const rows = await readTable(source, plan, CART, context, check, (row) => {
 		const event = eventOf(row.text('event'));
 		if (event === null) {
 			faults.row(row.line, row.name('event'), row.text('event'), 'expected one of: dump, offload');
@@ -50,8 +50,8 @@ export async function readCart(
 		const load = weighed(row, faults, given, 'no cart and no truck holds so much');
 		if (event === null || load === null) return;
 		const id = nameOf(row, 'id', 'the id', seen, source.name, notes);
-		const lat_deg = row.spare('lat', 'expected a latitude from −90 to 90 degrees', (v) => Math.abs(v) <= 90);
-		const lon_deg = row.spare('lon', 'expected a longitude from −180 to 180 degrees', (v) => Math.abs(v) <= 180);
+		const lat_deg = row.optional('lat', 'expected a latitude from −90 to 90 degrees', (v) => Math.abs(v) <= 90);
+		const lon_deg = row.optional('lon', 'expected a longitude from −180 to 180 degrees', (v) => Math.abs(v) <= 180);
 		const offload: Offload = {
 			...notedOf(row, source.name),
 			id,

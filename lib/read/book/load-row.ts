@@ -25,14 +25,14 @@ const KG_HL_PER_LB_BU = POUND_KG / (BUSHEL_L / 100);
 /** Test weight in kg/hl, converted from lb/bu where necessary. */
 function testWeight(row: TableRow): number {
 	const why = 'expected a test weight of 20 to 110 kg/hl, or 15 to 90 lb/bu';
-	const metric = row.spare('test_weight', why, (x) => x >= 20 && x <= 110);
+	const metric = row.optional('test_weight', why, (x) => x >= 20 && x <= 110);
 	return Number.isNaN(metric)
-		? row.spare('test_weight_lb_bu', why, (x) => x >= 15 && x <= 90) * KG_HL_PER_LB_BU
+		? row.optional('test_weight_lb_bu', why, (x) => x >= 15 && x <= 90) * KG_HL_PER_LB_BU
 		: metric;
 }
 
 const moistureOf = (row: TableRow): number =>
-	row.spare('moisture', 'expected a moisture from 0 to 60%', (m) => m >= 0 && m <= 60);
+	row.optional('moisture', 'expected a moisture from 0 to 60%', (m) => m >= 0 && m <= 60);
 
 export const orNull = (value: string): string | null => (value === '' ? null : value);
 

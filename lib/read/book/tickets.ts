@@ -1,5 +1,5 @@
 import type { LoadBook, Note, Source, TablePlan } from '../../model/index.ts';
-import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
+import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import type { Wanted } from '../plan/mapping.ts';
 import { combinesOf, type Found, LOAD_COLUMNS, nameOf, notedOf, weighed } from './load-row.ts';
 import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
@@ -20,11 +20,11 @@ export async function readTickets(
 	source: Source,
 	plan: TablePlan,
 	combines: readonly string[],
-	room: TableRoom,
+	context: TableContext,
 	book: LoadBook,
 	notes: Note[],
 ): Promise<number> {
-	const { faults } = room;
+	const { faults } = context;
 	const seen = new Map<string, number>();
 	const apart: number[] = [];
 	let order = 0;
@@ -33,7 +33,7 @@ export async function readTickets(
 		const mapped = ['net', 'gross', 'tare'].some((key) => row.columns.mapped(key));
 		if (!hasWeight(row, 'net') && !gross && !mapped) row.columns.missing('net_kg (or net_lb, or gross_lb and tare_lb)');
 	};
-	const rows = await readTable(source, plan, TICKETS, room, check, (row) => {
+	const rows = await readTable(source, plan, TICKETS, context, check, (row) => {
 		const load = weighed(row, faults, netOf(row), 'no truck holds so much');
 		if (load === null) return;
 		const ticket = nameOf(row, 'ticket', 'ticket', seen, source.name, notes);

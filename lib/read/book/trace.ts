@@ -1,5 +1,5 @@
 import type { Source, TablePlan, WeightTrace } from '../../model/index.ts';
-import { readTable, type TableRoom, type TableRow } from '../csv/table.ts';
+import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import type { Wanted } from '../plan/mapping.ts';
 import { hasWeight, MOST_KG, weightColumns, weightName, weightOf } from './weight.ts';
@@ -14,9 +14,9 @@ const TRACE: readonly Wanted[] = [
 export async function readTrace(
 	source: Source,
 	plan: TablePlan,
-	room: TableRoom,
+	context: TableContext,
 ): Promise<{ rows: number; trace: WeightTrace }> {
-	const { faults } = room;
+	const { faults } = context;
 	const line: number[] = [];
 	const time: number[] = [];
 	const weights: number[] = [];
@@ -25,7 +25,7 @@ export async function readTrace(
 		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
 		if (!row.has('time') && !row.columns.mapped('time')) row.columns.missing('time');
 	};
-	const rows = await readTable(source, plan, TRACE, room, check, (row) => {
+	const rows = await readTable(source, plan, TRACE, context, check, (row) => {
 		const weight = weightOf(row, 'weight');
 		if (weight.kg === null) {
 			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'expected a number');

@@ -13,7 +13,7 @@ export interface Head {
 }
 
 /** Reports an error in quotes: a row, or the whole file where rows were swallowed. */
-export function tellQuotes(faults: FileFaults, quotes: readonly QuoteFault[]): void {
+export function reportQuotes(faults: FileFaults, quotes: readonly QuoteFault[]): void {
 	for (const { line, found, why, whole } of quotes) {
 		if (whole) faults.whole(line, null, found, why);
 		else faults.row(line, null, found, why);

@@ -6,10 +6,10 @@ import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import type { Tally } from '../tally.ts';
 import { Clock } from '../time/clock.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
-import { type Head, readCsv, tellQuotes } from './csv.ts';
+import { type Head, readCsv, reportQuotes } from './csv.ts';
 
 /** What all tables kept by hand have in common. */
-export interface TableRoom {
+export interface TableContext {
 	crop: Crop;
 	zone: Zone | null;
 	tally: Tally;
@@ -63,7 +63,7 @@ export class TableRow {
 	}
 
 	/** An optional number: an invalid one is reported and left out. */
-	spare(key: string, why = 'expected a number', fits: (value: number) => boolean = () => true): number {
+	optional(key: string, why = 'expected a number', fits: (value: number) => boolean = () => true): number {
 		const value = this.number(key);
 		if (value !== null && (Number.isNaN(value) || fits(value))) return value;
 		this.faults.cell(this.line, this.name(key), this.text(key), why);
@@ -89,20 +89,20 @@ export async function readTable(
 	source: Source,
 	plan: TablePlan,
 	wanted: readonly Wanted[],
-	room: TableRoom,
+	context: TableContext,
 	check: (row: TableRow) => void,
 	row: (row: TableRow) => void,
 ): Promise<number> {
-	const { faults } = room;
-	const end = await readCsv(room.tally.watch(source), (head) => {
-		const columns = new Columns(head.columns, plan.columns, room.crop, faults);
+	const { faults } = context;
+	const end = await readCsv(context.tally.watch(source), (head) => {
+		const columns = new Columns(head.columns, plan.columns, context.crop, faults);
 		const places = new Map<string, Place>();
 		for (const w of wanted) {
 			const place = columns.place(w);
 			if (place !== null) places.set(w.key, place);
 		}
 		const time = places.get('time') ?? null;
-		const clock = time === null || time.index < 0 ? null : new Clock(time, room.zone, head.decimalComma, faults);
+		const clock = time === null || time.index < 0 ? null : new Clock(time, context.zone, head.decimalComma, faults);
 		const table = new TableRow(columns, head, places, clock, time, faults);
 		check(table);
 		if (faults.stop.length > 0) return null;
@@ -117,8 +117,8 @@ export async function readTable(
 			row(table);
 		};
 	});
-	room.tally.rows(source.name, end.rows);
+	context.tally.rows(source.name, end.rows);
 	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
-	tellQuotes(faults, end.quoteFaults);
+	reportQuotes(faults, end.quoteFaults);
 	return end.rows;
 }

@@ -95,7 +95,8 @@ function logs({ plan, records: r }: Field, caution: (text: string) => void): voi
 		};
 		nothing('flow', 'flow_kg_s', 'no grain is recorded');
 		nothing('swath', 'swath_m', 'no ground is counted as cut');
-		if (log.columns?.distance !== undefined) nothing('distance', 'distance_m', 'the way is taken from the positions');
+		if (log.columns?.distance !== undefined)
+			nothing('distance', 'distance_m', 'distances are computed from the positions');
 		if (raised_kg > RAISED_SHARE * known_kg) {
 			caution(
 				`${log.file}: ${Math.round((100 * raised_kg) / known_kg)}% of the grain came while column ${column('header', 'header_down')} says that the header was up. Are 0 and 1 exchanged?`,

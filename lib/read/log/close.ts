@@ -1,7 +1,7 @@
 /** After a log's last row: records without a time, and records far from all others in time or place. */
 import type { Records } from '../../model/index.ts';
 import type { FileFaults } from '../faults.ts';
-import type { LogColumns, LogRoom } from './columns.ts';
+import type { LogColumns, LogContext } from './columns.ts';
 import type { Growing } from './grow.ts';
 
 /** Rows whose numbers lie further from the file's median year than this are not accepted. */
@@ -41,9 +41,9 @@ function middleOf(values: Float64Array, from: number, end: number): number {
 }
 
 /** A record without a time follows the record before it, so that its grain stays in place. */
-export function fillTimes(room: LogRoom, file: string, from: number, without: readonly number[]): void {
+export function fillTimes(context: LogContext, file: string, from: number, without: readonly number[]): void {
 	if (without.length === 0) return;
-	const { records, untimed } = room.growing;
+	const { records, untimed } = context.growing;
 	const step = (i: number) => Math.max(0, records.interval_s[i] || 0);
 	for (const i of without) {
 		untimed[i] = 1;
@@ -55,7 +55,7 @@ export function fillTimes(room: LogRoom, file: string, from: number, without: re
 	for (let i = records.n - 2; i >= from; i--) {
 		if (Number.isNaN(records.time_s[i])) records.time_s[i] = (records.time_s[i + 1] as number) - step(i + 1);
 	}
-	room.notes.push({
+	context.notes.push({
 		level: 'caution',
 		text: `${file}: ${without.length} records have no time; each is assumed to follow the record before it.`,
 	});

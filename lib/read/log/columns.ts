@@ -64,7 +64,7 @@ const AUGER: Wanted = { key: 'auger', name: 'auger_on', kind: null, unit: '' };
 const KEYS = new Set([...NUMBERS, FLOW, YIELD, TIME, COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => w.key));
 
 /** What the logs share. */
-export interface LogRoom {
+export interface LogContext {
 	growing: Growing;
 	plan: FieldPlan;
 	zone: Zone | null;
@@ -87,7 +87,7 @@ export interface LogColumns {
 	numbers: readonly NumberPlace[];
 	yieldAt: Place | null;
 	/** A yield column that is not used, kept to compare with the flow. */
-	besideAt: Place | null;
+	ownYieldAt: Place | null;
 	combine: Place | null;
 	/** Index of the combine for rows that name none. */
 	ownCombine: number;
@@ -98,8 +98,8 @@ export interface LogColumns {
 }
 
 /** Finds every column; null if one is missing or invalid. */
-export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: FileFaults): LogColumns | null {
-	const columns = new Columns(head.columns, log.columns, room.plan.crop, faults);
+export function logColumns(head: Head, log: LogPlan, context: LogContext, faults: FileFaults): LogColumns | null {
+	const columns = new Columns(head.columns, log.columns, context.plan.crop, faults);
 	const need = (wanted: Wanted): Place | null => {
 		const place = columns.place(wanted);
 		if (place === null && !columns.mapped(wanted.key)) columns.missing(wanted.name);
@@ -107,7 +107,7 @@ export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: File
 	};
 	const unknown = Object.keys(log.columns ?? {}).filter((key) => !KEYS.has(key));
 	if (unknown.length > 0) {
-		room.notes.push({
+		context.notes.push({
 			level: 'caution',
 			text: `${faults.file}: the mapping has entries that are not known and not used: ${unknown.join(', ')} (known: ${[...KEYS].join(', ')}).`,
 		});
@@ -120,17 +120,17 @@ export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: File
 		const place = wanted.needed ? need(wanted) : columns.place(wanted);
 		if (place !== null) numbers.push({ ...place, into: wanted.into });
 	}
-	swathFromPlan(log, room, numbers, columns);
-	distanceMissing(faults.file, room, numbers, columns);
+	swathFromPlan(log, context, numbers, columns);
+	distanceMissing(faults.file, context, numbers, columns);
 	const byYield = columns.mapped('yield') && !columns.mapped('flow');
 	if (columns.mapped('yield') && !byYield) {
-		room.notes.push({
+		context.notes.push({
 			level: 'note',
 			text: `${faults.file}: its mapping has both flow and yield; the yield is not used.`,
 		});
 	}
 	const yieldAt = byYield ? yieldPlace(columns, faults) : null;
-	const besideAt = columns.mapped('yield') && !byYield ? columns.place(YIELD) : null;
+	const ownYieldAt = columns.mapped('yield') && !byYield ? columns.place(YIELD) : null;
 	if (!byYield) {
 		const flow = need(FLOW);
 		if (flow !== null) numbers.push({ ...flow, into: 'flow_kg_s' });
@@ -138,36 +138,37 @@ export function logColumns(head: Head, log: LogPlan, room: LogRoom, faults: File
 	if (byYield && !numbers.some((n) => n.into === 'distance_m')) columns.missing('distance_m');
 	const optional = [COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => columns.place(w));
 	const [combine = null, variety = null, load = null, header = null, auger = null] = optional;
-	for (const text of columns.cautions) room.notes.push({ level: 'caution', text: `${faults.file}: ${text}` });
+	for (const text of columns.cautions) context.notes.push({ level: 'caution', text: `${faults.file}: ${text}` });
 	// Opening the clock may find faults too ("since"), so it comes before the last check.
-	const clock = time === null ? null : new Clock(time, room.zone, head.decimalComma, faults);
+	const clock = time === null ? null : new Clock(time, context.zone, head.decimalComma, faults);
 	if (faults.stop.length > 0 || clock === null || time === null) return null;
 	const own = log.combine ?? baseName(log.file);
-	const ownCombine = combine === null || log.combine !== null ? new Words(room.growing.records.combines).of(own) : -1;
+	const ownCombine =
+		combine === null || log.combine !== null ? new Words(context.growing.records.combines).of(own) : -1;
 	if (combine === null && log.combine === null) {
-		room.notes.push({ level: 'note', text: `${faults.file} names no combine; it is called ${own} here.` });
+		context.notes.push({ level: 'note', text: `${faults.file} names no combine; it is called ${own} here.` });
 	}
-	return { clock, time, numbers, yieldAt, besideAt, combine, ownCombine, variety, load, header, auger };
+	return { clock, time, numbers, yieldAt, ownYieldAt, combine, ownCombine, variety, load, header, auger };
 }
 
 /** A log without a width column takes the header width from field.json. */
-function swathFromPlan(log: LogPlan, room: LogRoom, numbers: NumberPlace[], columns: Columns): void {
+function swathFromPlan(log: LogPlan, context: LogContext, numbers: NumberPlace[], columns: Columns): void {
 	if (numbers.some((n) => n.into === 'swath_m') || columns.mapped('swath')) return;
-	const swath_m = log.combine === null ? null : (room.plan.combines[log.combine]?.swath_m ?? null);
+	const swath_m = log.combine === null ? null : (context.plan.combines[log.combine]?.swath_m ?? null);
 	if (swath_m === null) {
 		columns.missing('swath_m');
 		return;
 	}
 	numbers.push({ index: -1, name: 'swath_m', factor: 1, constant: swath_m, text: null, plan: null, into: 'swath_m' });
-	room.notes.push({
+	context.notes.push({
 		level: 'note',
 		text: `${log.file} has no width: ${swath_m} m from field.json is used throughout.`,
 	});
 }
 
-function distanceMissing(file: string, room: LogRoom, numbers: readonly NumberPlace[], columns: Columns): void {
+function distanceMissing(file: string, context: LogContext, numbers: readonly NumberPlace[], columns: Columns): void {
 	if (numbers.some((n) => n.into === 'distance_m') || columns.mapped('distance')) return;
-	room.notes.push({
+	context.notes.push({
 		level: 'caution',
 		text: `${file} has no distance_m: distance traveled is computed from the positions.`,
 	});

@@ -1,13 +1,20 @@
 import type { LogPlan, Records, Source } from '../../model/index.ts';
 import { wetWeight } from '../../units/index.ts';
 import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from '../csv/cells.ts';
-import { type Head, readCsv, tellQuotes } from '../csv/csv.ts';
+import { type Head, readCsv, reportQuotes } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
 import type { Place } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
-import { YieldBeside } from './beside.ts';
 import { dropFar, fillTimes } from './close.ts';
-import { baseName, type LogColumns, type LogRoom, logColumns, type NumberColumn, type NumberPlace } from './columns.ts';
+import {
+	baseName,
+	type LogColumns,
+	type LogContext,
+	logColumns,
+	type NumberColumn,
+	type NumberPlace,
+} from './columns.ts';
+import { OwnYield } from './own-yield.ts';
 import { Words } from './words.ts';
 import { yesNo } from './yesno.ts';
 
@@ -31,20 +38,20 @@ export async function readLog(
 	source: Source,
 	log: LogPlan,
 	index: number,
-	room: LogRoom,
+	context: LogContext,
 ): Promise<{ faults: FileFaults; rows: number }> {
 	const faults = new FileFaults(source.name);
 	let reader: LogReader | null = null;
-	const end = await readCsv(room.tally.watch(source), (head) => {
-		const columns = logColumns(head, log, room, faults);
+	const end = await readCsv(context.tally.watch(source), (head) => {
+		const columns = logColumns(head, log, context, faults);
 		if (columns === null) return null;
-		const opened = new LogReader(head, index, room, faults, columns);
+		const opened = new LogReader(head, index, context, faults, columns);
 		reader = opened;
 		return (cells) => opened.row(cells);
 	});
-	room.tally.rows(source.name, end.rows);
+	context.tally.rows(source.name, end.rows);
 	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
-	tellQuotes(faults, end.quoteFaults);
+	reportQuotes(faults, end.quoteFaults);
 	if (faults.stop.length > 0) return { faults, rows: end.rows };
 	if (end.rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
 	(reader as LogReader | null)?.close();
@@ -63,7 +70,7 @@ class LogReader {
 	private readonly combines: Words;
 	private readonly varieties: Words;
 	private readonly loads: Words;
-	private readonly beside: YieldBeside | null;
+	private readonly ownYield: OwnYield | null;
 
 	private readonly numbers: readonly NumberPlace[];
 	private readonly yieldAt: Place | null;
@@ -71,11 +78,11 @@ class LogReader {
 	constructor(
 		private readonly head: Head,
 		private readonly index: number,
-		private readonly room: LogRoom,
+		private readonly context: LogContext,
 		private readonly faults: FileFaults,
 		private readonly at: LogColumns,
 	) {
-		const { records } = room.growing;
+		const { records } = context.growing;
 		this.from = records.n;
 		this.numbers = at.numbers;
 		this.yieldAt = at.yieldAt;
@@ -83,22 +90,22 @@ class LogReader {
 		this.varieties = new Words(records.varieties);
 		this.loads = new Words(records.loads);
 		const flow = at.numbers.find((n) => n.into === 'flow_kg_s');
-		this.beside = at.besideAt && flow ? new YieldBeside(at.besideAt.name, flow.name, room.plan.crop) : null;
+		this.ownYield = at.ownYieldAt && flow ? new OwnYield(at.ownYieldAt.name, flow.name, context.plan.crop) : null;
 		this.take();
 	}
 
 	/** The arrays that rows go into; fetched again whenever they have grown. */
 	private take(): void {
 		this.numbers.forEach((n, k) => {
-			this.arrays[k] = this.room.growing.records[n.into];
+			this.arrays[k] = this.context.growing.records[n.into];
 		});
 	}
 
 	row(cells: Cells): void {
 		this.cells = cells;
 		if (cells.count !== this.head.columns.length && !this.widthFits(cells)) return;
-		if (this.room.growing.fit(this.from, this.room.tally.share)) this.take();
-		const { records } = this.room.growing;
+		if (this.context.growing.fit(this.from, this.context.tally.share)) this.take();
+		const { records } = this.context.growing;
 		const i = records.n;
 		if (!this.readNumbers(cells, i)) return;
 		this.textOf = this.at.time.index;
@@ -109,7 +116,7 @@ class LogReader {
 		const combine = this.combineOf(cells);
 		if (combine < 0) return;
 		if (this.yieldAt !== null && !this.flowFromYield(this.yieldAt, records, i, cells)) return;
-		if (this.beside !== null) this.beside.look(records, i, this.numberAt(this.at.besideAt as Place, cells));
+		if (this.ownYield !== null) this.ownYield.look(records, i, this.numberAt(this.at.ownYieldAt as Place, cells));
 		const headerDown = this.yesNoOf(this.at.header, cells);
 		const augerOn = this.yesNoOf(this.at.auger, cells);
 		if (headerDown === null || augerOn === null) return;
@@ -247,11 +254,11 @@ class LogReader {
 
 	/** After the last row. */
 	close(): void {
-		const { faults, room, from, untimed, at } = this;
-		const said = this.beside?.text() ?? null;
-		if (said !== null) room.notes.push({ level: 'caution', text: `${faults.file}: ${said}` });
-		fillTimes(room, faults.file, from, untimed);
-		dropFar(room.growing, from, faults, at);
+		const { faults, context, from, untimed, at } = this;
+		const said = this.ownYield?.text() ?? null;
+		if (said !== null) context.notes.push({ level: 'caution', text: `${faults.file}: ${said}` });
+		fillTimes(context, faults.file, from, untimed);
+		dropFar(context.growing, from, faults, at);
 	}
 }
 

@@ -253,7 +253,7 @@ export const ratio = computed(() => ratios.value.get(cart.value?.id ?? '') ?? nu
 const answer = computed(() => running(settled.value, { field: field.value?.id ?? '', season: season.value }));
 export const factors = computed(() => answer.value.factors);
 export const pairs = computed(() => answer.value.against);
-export const torn = computed(() => conflicts(book.value));
+export const conflicting = computed(() => conflicts(book.value));
 export const doubled = computed(() => twins(settled.value));
 export const sheet = computed(() => reconcile(settled.value));
 /** The book that `factors`, `ratios` and the other slower figures were computed from. */

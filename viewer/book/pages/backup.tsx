@@ -14,7 +14,7 @@ import {
 } from '../../../lib/book/index.ts';
 import { canShareFiles, giveFile } from '../model/files.ts';
 import { go } from '../model/route.ts';
-import { book, device, now_s, set, torn, write } from '../model/state.ts';
+import { book, conflicting, device, now_s, set, write } from '../model/state.ts';
 import { dayOf, t, when } from '../model/words.ts';
 import { CodeShow, CodeTake } from '../ui/codes.tsx';
 import { FileButton } from '../ui/file-button.tsx';
@@ -150,7 +150,7 @@ async function join(entries: readonly Entry[]): Promise<void> {
 	const here = new Set(before.entries);
 	const other = bookOf(entries);
 	await write((now) => mergeBooks(now, other).entries.filter((e) => !here.has(e)), null);
-	joined.value = { added: book.value.entries.length - before.entries.length, conflicts: torn.value.length };
+	joined.value = { added: book.value.entries.length - before.entries.length, conflicts: conflicting.value.length };
 	// A tablet without an open field continues with the other's.
 	if (find(book.value, 'field', device.value.field) === null) {
 		const field_ = book.value.entries.findLast((e) => e.kind === 'field');

@@ -14,7 +14,7 @@ import {
 import { number } from '../../state/format.ts';
 import { strikeThing } from '../model/acts.ts';
 import { opened } from '../model/route.ts';
-import { book, bookOfFigures, doubled, field, grain, ratios, sheet, torn } from '../model/state.ts';
+import { book, bookOfFigures, conflicting, doubled, field, grain, ratios, sheet } from '../model/state.ts';
 import { combineNames, fromKgHl, mass, nameOfThing, pct, t, testWeightUnit, truckLabel, when } from '../model/words.ts';
 import { Care, Pick } from '../ui/parts.tsx';
 import { Torn } from '../ui/row.tsx';
@@ -56,10 +56,10 @@ export function RowsPage() {
 	return (
 		<div class="page">
 			<h2>{t.rowsTitle}</h2>
-			{torn.value.length > 0 && (
+			{conflicting.value.length > 0 && (
 				<section class="card" aria-label={t.conflicts}>
-					<h3>{t.conflictsFound(torn.value.length)}</h3>
-					{torn.value.map((c) => (
+					<h3>{t.conflictsFound(conflicting.value.length)}</h3>
+					{conflicting.value.map((c) => (
 						<Torn key={c.thing + c.key} conflict={c} />
 					))}
 				</section>

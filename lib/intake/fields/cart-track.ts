@@ -4,7 +4,7 @@ import type { FieldRows } from './gather.ts';
 import type { MachineRows } from './names.ts';
 
 /** The cart's track: positions and times of its receiver. */
-export interface Way {
+export interface CartTrack {
 	time_s: Float64Array;
 	lat_deg: Float64Array;
 	lon_deg: Float64Array;
@@ -16,7 +16,7 @@ const BESIDE_DEG = 0.001;
 const SILENT_S = 300;
 
 /** A track of timed positions (GPX); null for anything else. */
-export function wayOf(table: RawTable): Way | null {
+export function trackOf(table: RawTable): CartTrack | null {
 	const column = (as: string) => table.columns.find((c) => c.as === as);
 	const [time, lat, lon] = [column('time')?.text, column('lat')?.numbers, column('lon')?.numbers];
 	if (table.kind !== 'gpx' || !time || !lat || !lon) return null;
@@ -32,8 +32,8 @@ export function wayOf(table: RawTable): Way | null {
  * Field in which the cart was at a time, −1 if it was in none or may have been in several. The clocks of the list and
  * the receiver sometimes differ by minutes: this identifies the field, but not the combine it stood beside.
  */
-export function fieldByWay(
-	ways: readonly Way[],
+export function fieldByTrack(
+	tracks: readonly CartTrack[],
 	fields: readonly FieldRows[],
 	machines: readonly MachineRows[],
 	logs: readonly LogRows[],
@@ -41,11 +41,11 @@ export function fieldByWay(
 	const boxes = fields.map((field) => boxOf(field, machines, logs));
 	return (time_s) => {
 		const found = new Set<number>();
-		for (const way of ways) {
-			const i = nearest(way.time_s, time_s);
-			if (Math.abs((way.time_s[i] as number) - time_s) > SILENT_S) continue;
+		for (const track of tracks) {
+			const i = nearest(track.time_s, time_s);
+			if (Math.abs((track.time_s[i] as number) - time_s) > SILENT_S) continue;
 			boxes.forEach(([south, north, west, east], k) => {
-				const [lat, lon] = [way.lat_deg[i] as number, way.lon_deg[i] as number];
+				const [lat, lon] = [track.lat_deg[i] as number, track.lon_deg[i] as number];
 				if (lat > south && lat < north && lon > west && lon < east) found.add(k);
 			});
 		}

@@ -8,7 +8,7 @@ const MOST = 20_000;
 const NEAR = 0.12;
 
 /** A log's own yield and its flow, compared on the same records, in the library's own units. */
-export class YieldBeside {
+export class OwnYield {
 	private readonly ratios: number[] = [];
 
 	constructor(

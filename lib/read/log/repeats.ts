@@ -26,7 +26,7 @@ const M_PER_DEG = 111_195;
  *
  * @param files - name of each log's file
  */
-export function recordsTwice(records: Records, untimed: Uint8Array, files: readonly string[]): Twice {
+export function repeatedRecords(records: Records, untimed: Uint8Array, files: readonly string[]): Twice {
 	const drop = new Uint8Array(records.n);
 	/** The record that each dropped one repeats. */
 	const of = new Map<number, number>();
