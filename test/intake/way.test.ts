@@ -2,19 +2,10 @@ import { describe, expect, it } from 'vitest';
 import { readSources } from '../../lib/formats/index.ts';
 import { understand } from '../../lib/intake/index.ts';
 import { source } from '../read/folder.ts';
-import { type Column, flow, interval, lat, length, lon, moisture, time, write } from './dialect.ts';
+import { usualColumns, write } from './dialect.ts';
 import { cut } from './field.ts';
 
-const columns: Column[] = [
-	...time.iso(),
-	lat(),
-	lon(),
-	flow.kg('flow_kg_s'),
-	interval('interval_s'),
-	length.m('distance_m', 'distance'),
-	length.m('swath_m', 'swath'),
-	moisture('moisture_pct'),
-];
+const columns = usualColumns();
 // Two fields 2 km apart, cut at the same time.
 const north = cut({ seed: 1 });
 const south = cut({ seed: 2, lat: 44.08, combine: 'B' });

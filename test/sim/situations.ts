@@ -127,6 +127,13 @@ const every = (name: string, noted: boolean, clock = false): Situation => ({
 	},
 });
 
+/** Kilograms in a pound, exact. */
+const POUND_KG = 0.45359237;
+
+const flows = (rows: Row[], change: (kg_s: number) => number): void => {
+	for (const r of rows) r.flow_kg_s = change(Number(r.flow_kg_s)).toFixed(3);
+};
+
 const weights = (rows: Row[], change: (kg: number, i: number, r: Row, n: number) => number): void => {
 	rows.forEach((r, i) => {
 		r.weight_kg = String(Math.round(change(Number(r.weight_kg), i, r, rows.length) * 1000) / 1000);
@@ -157,55 +164,23 @@ export const SITUATIONS: Situation[] = [
 	every('every second, noted', true),
 	every('every second, bare', false),
 	every('every second, bare, clock', false, true),
-	usual(
-		'one log in lb/s',
-		(f) =>
-			f.log(
-				'A',
-				(rows) =>
-					void rows.forEach((r) => {
-						r.flow_kg_s = (Number(r.flow_kg_s) / 0.45359237).toFixed(3);
-					}),
-			),
-		/unit/i,
-	),
+	usual('one log in lb/s', (f) => f.log('A', (rows) => flows(rows, (kg_s) => kg_s / POUND_KG)), /unit/i),
 	usual(
 		'one log in lb/s from noon',
-		(f) =>
-			f.log(
-				'A',
-				(rows) =>
-					void rows.slice(half(rows)).forEach((r) => {
-						r.flow_kg_s = (Number(r.flow_kg_s) / 0.45359237).toFixed(3);
-					}),
-			),
+		(f) => f.log('A', (rows) => flows(rows.slice(half(rows)), (kg_s) => kg_s / POUND_KG)),
 		/unit/i,
 	),
 	usual(
 		'both logs in lb/s',
 		(f) => {
-			for (const c of ['A', 'B'])
-				f.log(
-					c,
-					(rows) =>
-						void rows.forEach((r) => {
-							r.flow_kg_s = (Number(r.flow_kg_s) / 0.45359237).toFixed(3);
-						}),
-				);
+			for (const c of ['A', 'B']) f.log(c, (rows) => flows(rows, (kg_s) => kg_s / POUND_KG));
 		},
 		/unit/i,
 	),
 	usual(
 		'logs in t/h',
 		(f) => {
-			for (const c of ['A', 'B'])
-				f.log(
-					c,
-					(rows) =>
-						void rows.forEach((r) => {
-							r.flow_kg_s = (Number(r.flow_kg_s) * 3.6).toFixed(3);
-						}),
-				);
+			for (const c of ['A', 'B']) f.log(c, (rows) => flows(rows, (kg_s) => kg_s * 3.6));
 		},
 		/unit/i,
 	),
@@ -231,19 +206,19 @@ export const SITUATIONS: Situation[] = [
 		'weights in pounds',
 		(f) => {
 			f.noTickets();
-			f.cart((rows) => weights(rows, (kg) => kg / 0.45359237));
+			f.cart((rows) => weights(rows, (kg) => kg / POUND_KG));
 		},
 		/unit/i,
-		{ unit_kg: () => 0.45359237 },
+		{ unit_kg: () => POUND_KG },
 	),
 	usual(
 		'weights in pounds, bare, clock',
 		(f) => {
 			f.noTickets();
-			f.cart((rows) => weights(rows, (kg) => kg / 0.45359237));
+			f.cart((rows) => weights(rows, (kg) => kg / POUND_KG));
 		},
 		/unit/i,
-		{ scenario: bare, clock_s: () => 3600, unit_kg: () => 0.45359237 },
+		{ scenario: bare, clock_s: () => 3600, unit_kg: () => POUND_KG },
 	),
 	usual(
 		'cart loses 5 % at noon',
