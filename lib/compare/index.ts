@@ -1,4 +1,5 @@
 import { appliedFactor, type ComparedPair, type Comparison } from '../model/index.ts';
+import { columnOf } from '../stats/index.ts';
 import { combineOf } from './combine.ts';
 import type { CompareInput } from './input.ts';
 import { pairOf } from './pair.ts';
@@ -12,7 +13,7 @@ export type { CompareInput } from './input.ts';
  */
 export function compareCombines(input: CompareInput): Comparison {
 	const { records, account, factors } = input;
-	const mass = Float64Array.from(account.account_kg, (m, i) => m * appliedFactor(factors.factor[i]!));
+	const mass = columnOf(account.account_kg, (m, i) => m * appliedFactor(factors.factor[i]!));
 	const days = records.combines.map((name, c) =>
 		dayOf({ ...input, mass_kg: mass, tank_kg: input.plan.combines[name]?.tank_kg ?? null }, c),
 	);

@@ -2,6 +2,7 @@
  * Universal transverse Mercator on WGS 84: which zone, degrees to meters and back over whole columns, and the
  * point scale that turns grid meters into meters on the ellipsoid. The projection itself is proj4's.
  */
+
 import proj4 from 'proj4';
 import type { Zone } from '../model/index.ts';
 
@@ -27,9 +28,11 @@ export function utmZone(lon_deg: number, lat_deg: number): Zone {
 
 /** Middle of a field, for choosing its zone: medians, so that stray positions do not matter. NaN without positions. */
 export function medianPlace(lon_deg: Float64Array, lat_deg: Float64Array): { lon_deg: number; lat_deg: number } {
+	const good = new Float64Array(lon_deg.length);
 	const middle = (values: Float64Array) => {
-		const good = values.filter((v) => Number.isFinite(v)).sort();
-		return good.length === 0 ? Number.NaN : good[good.length >> 1]!;
+		let n = 0;
+		for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i]!)) good[n++] = values[i]!;
+		return n === 0 ? Number.NaN : good.subarray(0, n).sort()[n >> 1]!;
 	};
 	return { lon_deg: middle(lon_deg), lat_deg: middle(lat_deg) };
 }

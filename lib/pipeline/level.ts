@@ -1,6 +1,6 @@
 import type { FactorInput } from '../factor/index.ts';
 import { type Factor, type Factors, MONITOR, type SeamJump } from '../model/index.ts';
-import { gls } from '../stats/index.ts';
+import { columnOf, gls } from '../stats/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
@@ -41,7 +41,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 			`No weight tells the level. Combines ${names} are leveled against each other by their seams; the level itself is unknown. Together they keep the grain that they recorded, and it may be off by as much as with any monitor that was never checked (about ±${Math.round(100 * NORMAL * MONITOR.factor)}%).`,
 		);
 	}
-	const of = (what: 'value' | 'u_rel') => Float64Array.from(records.combine, (c) => (factors[c] as Factor)[what]);
+	const of = (what: 'value' | 'u_rel') => columnOf(records.combine, (c) => (factors[c] as Factor)[what]);
 	return { ...bare, factors, factor: of('value'), u_rel: of('u_rel'), covariance, cautions };
 }
 

@@ -1,6 +1,6 @@
 import { type PointIndex, pointIndex } from '../geo/near.ts';
 import type { Track } from '../model/index.ts';
-import { median } from '../stats/index.ts';
+import { columnOf, hypotenuse, median } from '../stats/index.ts';
 
 /** Positions of records on the map, indexed to find passes beside each other. */
 export interface Ground {
@@ -36,8 +36,8 @@ export function groundOf(track: Track): Ground {
 		}
 	}
 	const records = Int32Array.from(kept);
-	const x = Float64Array.from(kept, (i) => track.cutX_m[i]!);
-	const y = Float64Array.from(kept, (i) => track.cutY_m[i]!);
+	const x = columnOf(kept, (i) => track.cutX_m[i]!);
+	const y = columnOf(kept, (i) => track.cutY_m[i]!);
 	const widths: number[][] = [];
 	for (const i of kept) (widths[track.passes[track.pass[i]!]!.combine] ??= []).push(track.width_m[i]!);
 	return { index: pointIndex(x, y), records, usual_m: Array.from(widths, (w) => (w ? median(w) : Number.NaN)) };
@@ -59,7 +59,7 @@ export function contacts(track: Track, ground: Ground): Contact[] {
 			const x = track.cutX_m[i]!;
 			const y = track.cutY_m[i]!;
 			if (!Number.isFinite(x)) continue;
-			if (Number.isFinite(beforeX)) way_m += Math.hypot(x - beforeX, y - beforeY);
+			if (Number.isFinite(beforeX)) way_m += hypotenuse(x - beforeX, y - beforeY);
 			beforeX = x;
 			beforeY = y;
 			if (way_m - last_m < STATION_M) continue;

@@ -1,4 +1,5 @@
 import type { Account, Seam, Track } from '../model/index.ts';
+import { hypotenuse } from '../stats/index.ts';
 import type { Ground } from './neighbors.ts';
 
 /** One pass across a block of seam. */
@@ -114,7 +115,7 @@ function across(
 	const heading = Math.atan2(ax, ay);
 	const width = widthNear(track, ground, x, y);
 	const reach = (REACH + 0.6) * width;
-	for (const k of ground.index.within(x, y, Math.hypot(half_m, reach))) {
+	for (const k of ground.index.within(x, y, hypotenuse(half_m, reach))) {
 		const i = ground.records[k]!;
 		const dx = track.cutX_m[i]! - x;
 		const dy = track.cutY_m[i]! - y;

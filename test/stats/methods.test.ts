@@ -8,6 +8,7 @@ import {
 	seeded,
 	tCdf,
 	tQuantile,
+	upperMedian,
 	weightedRegression,
 } from '../../lib/stats/index.ts';
 
@@ -37,6 +38,21 @@ test('median and MAD', () => {
 	expect(median([3, Number.NaN, 1, 2])).toBe(2);
 	// R: mad(c(1, 1, 2, 2, 4, 6, 9)) = 1.4826
 	expect(mad([1, 1, 2, 2, 4, 6, 9])).toBeCloseTo(1.4826, 10);
+});
+
+test('a median is the one that sorting gives', () => {
+	const random = seeded(14);
+	for (let n = 1; n < 300; n++) {
+		// Few different values in every other list, so that many are equal.
+		const values = Float64Array.from({ length: n }, () =>
+			n % 2 ? random.uniform() : Math.floor(4 * random.uniform()),
+		);
+		const sorted = values.slice().sort();
+		const [below, above] = [sorted[(n - 1) >> 1]!, sorted[n >> 1]!];
+		expect(median(values)).toBe((below + above) / 2);
+		expect(upperMedian(values)).toBe(above);
+		expect(median(sorted)).toBe(median(values));
+	}
 });
 
 describe('generalised least squares', () => {

@@ -1,6 +1,6 @@
 import type { Records, Track } from '../../model/index.ts';
 import { flagCode } from '../../model/index.ts';
-import { mad, median } from '../../stats/index.ts';
+import { columnOf, hypotenuse, mad, median } from '../../stats/index.ts';
 import { Near } from '../surface/near.ts';
 import { cutSegments, type Segments } from '../surface/segments.ts';
 
@@ -51,12 +51,12 @@ export function unlikeNeighbors(input: {
 			if (records.combine[i] === c && s >= 0 && around.center[s]! > 0) judged.push(i);
 		}
 		if (judged.length < LEAST_JUDGED) continue;
-		const alone = Float64Array.from(judged, (i) => log(yield_kg_ha[i]!, segments.of[i]!));
-		const along = Float64Array.from(judged, (i) => stretch[segments.of[i]!]!);
+		const alone = columnOf(judged, (i) => log(yield_kg_ha[i]!, segments.of[i]!));
+		const along = columnOf(judged, (i) => stretch[segments.of[i]!]!);
 		const unsupported = [alone, along].map((off) => {
 			const center = median(off);
 			const spread = Math.max(mad(off, center), LEAST_SPREAD);
-			return (k: number, local: number) => Math.abs(off[k]! - center) > limit * Math.hypot(spread, local);
+			return (k: number, local: number) => Math.abs(off[k]! - center) > limit * hypotenuse(spread, local);
 		});
 		judged.forEach((i, k) => {
 			const local = around.spread[segments.of[i]!]!;
@@ -72,7 +72,7 @@ export function unlikeNeighbors(input: {
  */
 function stripLevels(segments: Segments, center: Float64Array, limit: number): Float64Array {
 	const level = new Float64Array(segments.n);
-	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / center[s]!));
+	const off = columnOf(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / center[s]!));
 	const ofPass = new Map<number, number[]>();
 	for (let s = 0; s < segments.n; s++) {
 		if (!Number.isFinite(off[s]!) || segments.pass[s]! < 0) continue;
@@ -97,7 +97,7 @@ function stripLevels(segments: Segments, center: Float64Array, limit: number): F
  * a lane cut twice, every record of a stretch is off by the same small amount.
  */
 function stretchDeviation(segments: Segments, center: Float64Array, whole: Float64Array): Float64Array {
-	const off = Float64Array.from(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / center[s]!) - whole[s]!);
+	const off = columnOf(segments.yield_kg_ha, (y, s) => Math.log(Math.max(y, 1) / center[s]!) - whole[s]!);
 	return off.map((_, s) => {
 		let sum = 0;
 		let count = 0;

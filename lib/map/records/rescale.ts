@@ -1,5 +1,6 @@
 import type { Account, Factors, FieldPlan, MoistureOffset, Records, Track, Yields } from '../../model/index.ts';
 import { appliedFactor } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { hasYield, meanMoisture_pct, type Pattern } from './pattern.ts';
 
@@ -65,8 +66,8 @@ export function rescale(input: {
 		const width_m = track.width_m[i]!;
 		const u_area = width_m > U_WIDTH_M ? U_WIDTH_M / width_m : 1;
 		const u_local = pattern.scatter[i]!;
-		common_rel[i] = Math.hypot(level(c, i), u_dry);
-		u_rel[i] = Math.hypot(finite(factors.u_rel[i]!), u_dry, u_area, u_local);
+		common_rel[i] = hypotenuse(level(c, i), u_dry);
+		u_rel[i] = hypotenuse(hypotenuse(finite(factors.u_rel[i]!), u_dry), hypotenuse(u_area, u_local));
 	}
 	return { monitor_kg_ha, corrected_kg_ha, dry_kg, u_rel, common_rel, moisture_pct, flag: pattern.flag };
 }

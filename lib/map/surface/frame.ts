@@ -1,4 +1,5 @@
 import type { Track } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 
 /** Side of a grid cell, meters. */
 export const CELL_M = 10;
@@ -61,8 +62,8 @@ export function cutGround(frame: Frame, track: Track): Float64Array {
 		const [ax, ay, bx, by] = [corners_m[c]!, corners_m[c + 1]!, corners_m[c + 2]!, corners_m[c + 3]!];
 		const [cx, cy, dx, dy] = [corners_m[c + 4]!, corners_m[c + 5]!, corners_m[c + 6]!, corners_m[c + 7]!];
 		if (!Number.isFinite(ax + ay + bx + by + cx + cy + dx + dy)) continue;
-		const along = pieces(Math.hypot(bx - ax, by - ay));
-		const across = pieces(Math.hypot(dx - ax, dy - ay));
+		const along = pieces(hypotenuse(bx - ax, by - ay));
+		const across = pieces(hypotenuse(dx - ax, dy - ay));
 		const share_m2 = area_m2 / (along * across);
 		for (let p = 0; p < along; p++) {
 			const u = (p + 0.5) / along;

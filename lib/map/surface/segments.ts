@@ -1,5 +1,6 @@
 import type { Records, Track } from '../../model/index.ts';
 import { inTimeOrder } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 
 /**
  * Short stretches of passes, the data of the surface and the local checks: a million records of two meters become some
@@ -63,7 +64,7 @@ export function cutSegments(input: {
 			}
 			const own_m = recordLength_m(track, i);
 			if (last >= 0) {
-				const step_m = Math.hypot(track.cutX_m[i]! - track.cutX_m[last]!, track.cutY_m[i]! - track.cutY_m[last]!);
+				const step_m = hypotenuse(track.cutX_m[i]! - track.cutX_m[last]!, track.cutY_m[i]! - track.cutY_m[last]!);
 				const longer_m = Math.max(own_m, recordLength_m(track, last));
 				if (track.pass[i] !== track.pass[last] || step_m > 2 * longer_m + 1) close();
 			}
@@ -154,7 +155,7 @@ function fill(s: Segments, k: number, records: Records, track: Track): void {
 		speed += a * (Number.isFinite(v) ? v : 0);
 		s.of[i] = k;
 	}
-	const norm = Math.hypot(sin, cos) || 1;
+	const norm = hypotenuse(sin, cos) || 1;
 	s.pass[k] = track.pass[first]!;
 	s.combine[k] = records.combine[first]!;
 	s.x_m[k] = x / area;

@@ -2,6 +2,7 @@ import { ticks } from 'd3-array';
 import { within } from '../../geo/clip.ts';
 import { utmProjection } from '../../geo/utm.ts';
 import type { Progress, Records, Surface, Track, Yields } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 import { yieldBands } from '../legend/bands.ts';
 import { difference } from '../legend/difference.ts';
 import { type Segments, segmentMeans } from './segments.ts';
@@ -76,7 +77,7 @@ function fill(
 		surface.yield_kg_ha[at] = corrected;
 		surface.monitor_kg_ha[at] = Math.max(0, monitor);
 		surface.common_kg_ha![at] = Math.abs(shared) * corrected;
-		surface.se_kg_ha[at] = Math.hypot(se_rel[m]! * mean_kg_ha, shared * corrected);
+		surface.se_kg_ha[at] = hypotenuse(se_rel[m]! * mean_kg_ha, shared * corrected);
 	}
 }
 

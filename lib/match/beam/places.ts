@@ -1,4 +1,5 @@
 import { TANK } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
 import { evidence } from '../problem/problem.ts';
 import { runAfter } from '../problem/runs.ts';
@@ -12,7 +13,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 	const list: Place[] = [];
 	const first = hypothesis.nextRun[c] as number;
 	const t = table.time_s[i] as number;
-	const sigma = Math.hypot(observation.sigma_s, effort.clock_s, problem.priors.delay_s);
+	const sigma = hypotenuse(hypotenuse(observation.sigma_s, effort.clock_s), problem.priors.delay_s);
 	const C = problem.flows.length;
 	const clinging = TANK.clinging_kg ** 2;
 	if (Number.isFinite(t)) {
@@ -138,7 +139,7 @@ export function mixedPlace(
 	return {
 		end_s,
 		mass_kg: massAt(f, end_s),
-		slack: clinging + (flowAround(f, end_s, 120) * Math.hypot(spread, observation.sigma_s)) ** 2,
+		slack: clinging + (flowAround(f, end_s, 120) * hypotenuse(spread, observation.sigma_s)) ** 2,
 		run: -1,
 		nextRun: next,
 		cost: runs ? problem.priors.augerMissed : 0,

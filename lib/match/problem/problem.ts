@@ -1,4 +1,5 @@
 import { MONITOR, type Records, TANK } from '../../model/index.ts';
+import { columnOf } from '../../stats/index.ts';
 import { COSTS, STANDING } from './costs.ts';
 import type { Deduced } from './deduced.ts';
 import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './mass.ts';
@@ -84,8 +85,8 @@ export function places(records: Records, observations: readonly Observation[]): 
 	const perLon = perLat * Math.cos((lat0 * Math.PI) / 180);
 	const toX = (lon: number): number => (lon - lon0) * perLon;
 	const toY = (lat: number): number => (lat - lat0) * perLat;
-	const x_m = Float64Array.from(records.lon_deg, toX);
-	const y_m = Float64Array.from(records.lat_deg, toY);
+	const x_m = columnOf(records.lon_deg, toX);
+	const y_m = columnOf(records.lat_deg, toY);
 	return { x_m, y_m, area_m2: spread(x_m) * spread(y_m), toX, toY };
 }
 

@@ -1,5 +1,7 @@
 /** After a log's last row: records without a time, and records far from all others in time or place. */
+
 import type { Records } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 import type { FileFaults } from '../faults.ts';
 import type { LogColumns, LogContext } from './columns.ts';
 import type { Growing } from './grow.ts';
@@ -21,7 +23,7 @@ function farFromMiddle(records: Records, from: number): (i: number) => boolean {
 	return (i) => {
 		const around = Math.abs((lon_deg[i] as number) - lon0);
 		const east_m = Math.min(around, 360 - around) * east;
-		return Math.hypot(((lat_deg[i] as number) - lat0) * M_PER_DEG, east_m) > FAR_M;
+		return hypotenuse(((lat_deg[i] as number) - lat0) * M_PER_DEG, east_m) > FAR_M;
 	};
 }
 

@@ -1,4 +1,5 @@
 import type { Field, Note, Records } from '../../model/index.ts';
+import { hypotenuse, upperMedian } from '../../stats/index.ts';
 
 /** Ratios of units that are often confused: `read` as it is read, `meant` as it may be meant. */
 const LENGTHS: readonly [number, string][] = [
@@ -79,10 +80,7 @@ function size(ratio: number): string {
 	return `${Number(ratio.toPrecision(3))} times`;
 }
 
-const median = (values: number[]) => {
-	if (values.length < LEAST) return Number.NaN;
-	return Float64Array.from(values).sort()[values.length >> 1]!;
-};
+const median = (values: number[]) => (values.length < LEAST ? Number.NaN : upperMedian(values));
 
 /** Rows combined: a receiver that stands still for some rows and then jumps is right over all of them. */
 const TOGETHER = 10;
@@ -118,7 +116,7 @@ function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed
 function between_m(r: Records, i: number, j: number): number {
 	const north_m = (r.lat_deg[i]! - r.lat_deg[j]!) * M_PER_DEG;
 	const east_m = (r.lon_deg[i]! - r.lon_deg[j]!) * M_PER_DEG * Math.cos((r.lat_deg[i]! * Math.PI) / 180);
-	return Math.hypot(north_m, east_m);
+	return hypotenuse(north_m, east_m);
 }
 
 /** Number of places checked for the spacing of passes. */
@@ -188,7 +186,7 @@ class Ground {
 		const { r } = this;
 		const [x, y] = [this.x(i), this.y(i)];
 		const [dx, dy] = [x - this.x(j), y - this.y(j)];
-		const way = Math.hypot(dx, dy);
+		const way = hypotenuse(dx, dy);
 		let nearest = Number.POSITIVE_INFINITY;
 		if (!(way > 0.3 && way < 30)) return nearest;
 		for (let a = -4; a <= 4; a++) {

@@ -1,4 +1,5 @@
 import type { Note, Records, SetAside } from '../../model/index.ts';
+import { columnOf, hypotenuse } from '../../stats/index.ts';
 
 /** Records that repeat the same ground at the same moment. */
 export interface Twice {
@@ -140,8 +141,8 @@ class Budget {
 	private readonly sums: Sums;
 
 	constructor(records: Records, own: readonly number[]) {
-		this.time_s = Float64Array.from(own, (i) => records.time_s[i]!);
-		this.interval_s = Float64Array.from(own, (i) => records.interval_s[i]!);
+		this.time_s = columnOf(own, (i) => records.time_s[i]!);
+		this.interval_s = columnOf(own, (i) => records.interval_s[i]!);
 		this.usual_s = this.interval_s.slice().sort()[own.length >> 1]!;
 		this.clock_s = new Float64Array(own.length);
 		for (let k = 1; k < own.length; k++) {
@@ -215,7 +216,7 @@ function nearRows(r: Records, i: number, j: number): boolean {
 	const north_m = (r.lat_deg[i]! - r.lat_deg[j]!) * M_PER_DEG;
 	if (Math.abs(north_m) > NEAR_M) return false;
 	const east_m = (r.lon_deg[i]! - r.lon_deg[j]!) * M_PER_DEG * Math.cos((r.lat_deg[i]! * Math.PI) / 180);
-	if (Math.hypot(north_m, east_m) > NEAR_M) return false;
+	if (hypotenuse(north_m, east_m) > NEAR_M) return false;
 	const [a, b] = [r.flow_kg_s[i]!, r.flow_kg_s[j]!];
 	return sameNumber(a, b) || Math.abs(a - b) <= 0.02 * Math.max(Math.abs(a), Math.abs(b)) + 0.01;
 }

@@ -1,5 +1,6 @@
 /** Which ground the grain of each record came from: the lag applied to the cut pieces of its combine. */
 
+import { hypotenuse } from '../../stats/index.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 import type { Ground } from './ground.ts';
@@ -198,7 +199,7 @@ function placeIn(path: Path, time_s: number, out: Place): boolean {
 	out.y = path.y_m[k - 1]! + f * (path.y_m[k]! - path.y_m[k - 1]!);
 	const ux = path.ux[k - 1]! * (1 - f) + path.ux[k]! * f;
 	const uy = path.uy[k - 1]! * (1 - f) + path.uy[k]! * f;
-	const norm = Math.hypot(ux, uy);
+	const norm = hypotenuse(ux, uy);
 	out.ux = norm > 0.1 ? ux / norm : path.ux[k]!;
 	out.uy = norm > 0.1 ? uy / norm : path.uy[k]!;
 	out.bad = path.bad[f < 0.5 ? k - 1 : k]!;

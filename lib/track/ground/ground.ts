@@ -4,6 +4,7 @@
  * (small gaps and small overlaps then cancel). Where the header takes whole rows, the width is a whole number of rows.
  */
 
+import { columnOf } from '../../stats/index.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { SortedWindow } from '../path/window.ts';
 import type { Reassigned } from './overlap.ts';
@@ -118,7 +119,7 @@ function fill(pieces: Pieces, values: Float64Array): Float64Array {
 /** Running median of a column along each pass, over the stretch on both sides; NaN where most of it is NaN. */
 export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array {
 	// Outside passes (turns with the header down) every piece stands alone.
-	const out = Float64Array.from(values, (v, i) => (pieces.pass[i]! < 0 ? v : Number.NaN));
+	const out = columnOf(values, (v, i) => (pieces.pass[i]! < 0 ? v : Number.NaN));
 	for (const list of byPass(pieces)) {
 		const m = list.length;
 		let low = 0;

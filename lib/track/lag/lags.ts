@@ -1,5 +1,7 @@
 /** Each combine's lag from all evidence: seams, ends of passes, the user's pins. */
+
 import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
+import { columnOf } from '../../stats/index.ts';
 import type { Laid } from '../ground/lay.ts';
 import type { Machine } from '../path/machine.ts';
 import { ASSUMED_SMEAR_S, type EdgeResponse, findEdgeResponses } from './edge-response.ts';
@@ -52,7 +54,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 			? null
 			: layTimeGrid(
 					path,
-					Float64Array.from(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!),
+					columnOf(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!),
 					pieces,
 					new_m,
 				),
@@ -76,7 +78,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 			? null
 			: layTimeGrid(
 					path,
-					Float64Array.from(path.index, (i) => records.moisture_pct[i]!),
+					columnOf(path.index, (i) => records.moisture_pct[i]!),
 					pieces,
 					new_m,
 				),

@@ -1,5 +1,7 @@
 /** The track's columns, in the order of the records. */
+
 import type { Pass, Track } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 import type { Grain } from '../ground/grain.ts';
 import type { Path } from './motion.ts';
 import type { PassRun, Pieces } from './pieces.ts';
@@ -67,7 +69,7 @@ export function describePass(run: PassRun, id: number, records: number[], track:
 			const b = records[q]!;
 			const dx = track.cutX_m[b]! - track.cutX_m[a]!;
 			const dy = track.cutY_m[b]! - track.cutY_m[a]!;
-			const d = Math.hypot(dx, dy);
+			const d = hypotenuse(dx, dy);
 			if (!Number.isFinite(d)) continue;
 			length += d;
 			sx += dx;

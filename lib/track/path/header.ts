@@ -1,6 +1,6 @@
 /** Whether the header was in the crop: from the log's own column, or inferred from movement and flow. */
 import type { Account, Records } from '../../model/index.ts';
-import { quantile } from '../../stats/median.ts';
+import { columnOf, quantile } from '../../stats/index.ts';
 import type { Path } from './motion.ts';
 import { SortedWindow } from './window.ts';
 
@@ -38,10 +38,7 @@ export function headerDown(
 		return { down, inferred: false };
 	}
 	// Use accounted mass, so that a short sensor failure does not look like a raised header.
-	const flow = Float64Array.from(
-		index,
-		(i, k) => account.account_kg[i]! / Math.max(0.05, path.end_s[k]! - path.start_s[k]!),
-	);
+	const flow = columnOf(index, (i, k) => account.account_kg[i]! / Math.max(0.05, path.end_s[k]! - path.start_s[k]!));
 	const flows = flow.filter((f) => f > 0);
 	const usual = flows.length === 0 ? Number.NaN : quantile(flows.sort(), 0.6);
 	const known = Number.isFinite(lag_s);

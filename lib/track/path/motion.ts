@@ -1,6 +1,6 @@
 /** How one combine moved: its records in order of time, usable positions, speed and heading. */
 import { inTimeOrder, type Records } from '../../model/index.ts';
-import { median } from '../../stats/median.ts';
+import { columnOf, hypotenuse, median } from '../../stats/index.ts';
 import { BRIDGE_S, badPlaces, fillPlaces, usualPace } from './positions.ts';
 
 /** One combine's track over the field: columns in order of time, all of length `n`. */
@@ -56,7 +56,7 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 	const step_s = gaps.length === 0 ? 1 : median(gaps);
 	evenTimes(
 		end_s,
-		Float64Array.from(index, (i) => records.interval_s[i]!),
+		columnOf(index, (i) => records.interval_s[i]!),
 	);
 	for (let k = 0; k < n; k++) {
 		const interval = records.interval_s[index[k]!]!;
@@ -130,7 +130,7 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 			back > 0 &&
 			Number.isFinite(x[back - 1]!) &&
 			t[k]! - t[back - 1]! < wait &&
-			(back === k || Math.hypot(x[k]! - x[back]!, y[k]! - y[back]!) < chord)
+			(back === k || hypotenuse(x[k]! - x[back]!, y[k]! - y[back]!) < chord)
 		)
 			back--;
 		let on = k;
@@ -138,12 +138,12 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 			on + 1 < n &&
 			Number.isFinite(x[on + 1]!) &&
 			t[on + 1]! - t[k]! < wait &&
-			(on === k || Math.hypot(x[on]! - x[k]!, y[on]! - y[k]!) < chord)
+			(on === k || hypotenuse(x[on]! - x[k]!, y[on]! - y[k]!) < chord)
 		)
 			on++;
 		const dx = x[on]! - x[back]!;
 		const dy = y[on]! - y[back]!;
-		const length = Math.hypot(dx, dy);
+		const length = hypotenuse(dx, dy);
 		if (length > 0.5) {
 			ux[k] = dx / length;
 			uy[k] = dy / length;
@@ -151,8 +151,8 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 			const ay = y[k]! - y[back]!;
 			const bx = x[on]! - x[k]!;
 			const by = y[on]! - y[k]!;
-			const a = Math.hypot(ax, ay);
-			const b = Math.hypot(bx, by);
+			const a = hypotenuse(ax, ay);
+			const b = hypotenuse(bx, by);
 			if (a > 0.5 && b > 0.5) turnRate_rad_m[k] = Math.atan2(ax * by - ay * bx, ax * bx + ay * by) / ((a + b) / 2);
 		}
 		// Speed over at least a second, and never over less than one record on each side.
@@ -161,7 +161,7 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 		while (p > 0 && t[k]! - t[p]! < 0.5) p--;
 		while (q < n - 1 && t[q]! - t[k]! < 0.5) q++;
 		const span = t[q]! - t[p]!;
-		if (span > 0 && span < BRIDGE_S) speed_m_s[k] = Math.hypot(x[q]! - x[p]!, y[q]! - y[p]!) / span;
+		if (span > 0 && span < BRIDGE_S) speed_m_s[k] = hypotenuse(x[q]! - x[p]!, y[q]! - y[p]!) / span;
 	}
 	// A stopped machine keeps its last heading.
 	for (let k = 1; k < n; k++) {

@@ -1,4 +1,5 @@
 /** Ground covered by the headers in pieces of about two meters, whether newly cut or not. */
+import { hypotenuse } from '../../stats/index.ts';
 import type { Path } from './motion.ts';
 
 /** Pieces of every combine in order of time: columns of length `n`. */
@@ -159,7 +160,7 @@ function pathPieces({ path, down, width_m, inUse_m, ahead_m }: HeaderPath, runs:
 			const f = (q + 0.5) / parts;
 			let hx = ux[before]! * (1 - f) + ux[b]! * f;
 			let hy = uy[before]! * (1 - f) + uy[b]! * f;
-			const norm = Math.hypot(hx, hy);
+			const norm = hypotenuse(hx, hy);
 			if (!(norm > 0.1)) continue;
 			hx /= norm;
 			hy /= norm;
@@ -178,7 +179,7 @@ function pathPieces({ path, down, width_m, inUse_m, ahead_m }: HeaderPath, runs:
 		const previous = k > 0 ? k - 1 : 0;
 		const joined = k > 0 && start_s[k]! - end_s[k - 1]! < Math.max(0.5, 0.5 * path.step_s);
 		const [x0, y0] = placeAt(path, k, start_s[k]!);
-		const moved = Math.hypot(x_m[k]! - x0, y_m[k]! - y0);
+		const moved = hypotenuse(x_m[k]! - x0, y_m[k]! - y0);
 		if (!(moved <= LONGEST_M) || !down[k]) {
 			close(previous);
 			if (moved <= LONGEST_M) way += moved;

@@ -1,5 +1,5 @@
 /** Bad positions of one combine's track: missing, jumping or repeated ones are marked and filled in. */
-import { median } from '../../stats/median.ts';
+import { hypotenuse, median } from '../../stats/index.ts';
 
 /** Positions are not interpolated over a longer gap in time, seconds. */
 export const BRIDGE_S = 30;
@@ -9,7 +9,7 @@ export function usualPace(t: Float64Array, x: Float64Array, y: Float64Array): nu
 	const speeds: number[] = [];
 	for (let k = 1; k < t.length; k++) {
 		const dt = t[k]! - t[k - 1]!;
-		const v = Math.hypot(x[k]! - x[k - 1]!, y[k]! - y[k - 1]!) / dt;
+		const v = hypotenuse(x[k]! - x[k - 1]!, y[k]! - y[k - 1]!) / dt;
 		if (dt > 0 && dt < BRIDGE_S && v > 0.3 && v < 12) speeds.push(v);
 	}
 	return speeds.length === 0 ? 1.5 : median(speeds);
@@ -29,7 +29,7 @@ export function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pac
 		let last = k;
 		while (last + 1 < n && x[last + 1] === x[k] && y[last + 1] === y[k]) last++;
 		if (last + 1 < n && !bad[last + 1]) {
-			const step = Math.hypot(x[last + 1]! - x[k]!, y[last + 1]! - y[k]!);
+			const step = hypotenuse(x[last + 1]! - x[k]!, y[last + 1]! - y[k]!);
 			const alone = step / Math.max(1e-3, t[last + 1]! - t[last]!);
 			const whole = step / Math.max(1e-3, t[last + 1]! - t[k - 1]!);
 			if (alone > 1.7 * pace && whole < 2 * pace) for (let j = k; j <= last; j++) bad[j] = 1;
@@ -45,7 +45,7 @@ export function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pac
 		if (bad[k]) continue;
 		if (good >= 0) {
 			const reach = fastest * Math.max(0, t[k]! - t[good]!) + 4;
-			if (Math.hypot(x[k]! - x[good]!, y[k]! - y[good]!) > reach) {
+			if (hypotenuse(x[k]! - x[good]!, y[k]! - y[good]!) > reach) {
 				if (refused === 0) restart = k;
 				refused++;
 				bad[k] = 1;
@@ -63,7 +63,7 @@ export function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pac
 		const whole = t[k + 1]! - t[k - 1]!;
 		if (!(whole > 0) || whole > BRIDGE_S) continue;
 		const f = (t[k]! - t[k - 1]!) / whole;
-		const off = Math.hypot(
+		const off = hypotenuse(
 			x[k]! - x[k - 1]! - f * (x[k + 1]! - x[k - 1]!),
 			y[k]! - y[k - 1]! - f * (y[k + 1]! - y[k - 1]!),
 		);

@@ -1,5 +1,5 @@
 import type { FieldPlan, Records } from '../../model/index.ts';
-import { quantile } from '../../stats/median.ts';
+import { columnOf, quantile } from '../../stats/index.ts';
 import type { Path } from './motion.ts';
 
 /** Header width of a combine, and the width in use by record: operators enter less where part of the header is used. */
@@ -25,7 +25,7 @@ export function headerWidth(
 				: 6;
 	// A planned width far above all of the log is of another header; use it only if slightly wider.
 	const header_m = planned > usual && planned < 1.1 * usual ? planned : usual;
-	const inUse_m = Float64Array.from(path.index, (i) => {
+	const inUse_m = columnOf(path.index, (i) => {
 		const w = records.swath_m[i]!;
 		return w > 0 && w < 0.95 * header_m ? w : Number.POSITIVE_INFINITY;
 	});

@@ -1,5 +1,7 @@
 /** Each record of one combine: the ground its grain came from, its moisture there, and what its flag is set from. */
+
 import type { Account, Records, Track } from '../../model/index.ts';
+import { columnOf } from '../../stats/index.ts';
 import type { Fence } from '../ground/fence.ts';
 import { type Grain, tally, traceGrain } from '../ground/grain.ts';
 import type { Laid } from '../ground/lay.ts';
@@ -79,9 +81,9 @@ export function describeRecords(
 		const sound = !grain.bad[k] && account.fault[path.index[k]!] === 0;
 		if (wide && sound && Math.abs(blend.share[k]!) < BLENDED) usable[k] = 1;
 	}
-	const kg = Float64Array.from(path.index, (i) => account.account_kg[i]!);
+	const kg = columnOf(path.index, (i) => account.account_kg[i]!);
 	const outliers = findOutliers(kg, grain, usable, pass);
-	const turnRate_rad_m = Float64Array.from(grain.cut_s, (t) => turnRateAt(path, t));
+	const turnRate_rad_m = columnOf(grain.cut_s, (t) => turnRateAt(path, t));
 	fillColumns({ path, grain, moisture_pct, pieces, scale }, track, members);
 	return { path, grain, blend, outliers, moisture_pct, outside, turnRate_rad_m };
 }
