@@ -74,6 +74,8 @@ export interface DumpFate {
 	end_s: number;
 	/** Another match fits almost as well. */
 	inDoubt: boolean;
+	/** Its weight by the truckload is used in place of the weight entered. */
+	byTruck?: boolean;
 }
 
 /**

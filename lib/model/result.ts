@@ -77,8 +77,11 @@ export interface TruckLoad {
 	remark: string | null;
 	/** Ids of those dumps. */
 	dumps: string[];
-	/** Weight that this truckload gives for its one dump with an unusable weight, as the cart would have indicated it. */
-	repaired?: { dump: string; cart_kg: number };
+	/**
+	 * Weight that this truckload gives for its one dump with an unusable weight, as the cart would have indicated it; `used` where the
+	 * factors use it in place of the weight entered.
+	 */
+	repaired?: { dump: string; cart_kg: number; used: boolean };
 }
 
 /** A factor in result.json: accounted monitor mass times `value` is the corrected mass. */

@@ -1,7 +1,8 @@
-import { type FactorInput, mixed, solveFactors } from '../factor/index.ts';
+import { afterFactors, type FactorInput, mixed, solveFactors } from '../factor/index.ts';
 import { inGivenUnits } from '../match/index.ts';
 import { type Factors, type Match, type Progress, type Reference, silent } from '../model/index.ts';
 import { leveledBySeams } from './level.ts';
+import { truckWeights, withTruckWeights } from './truckweights.ts';
 
 /**
  * Factors from the match and the reference, mixed over the other explanations that remain plausible for either. The match
@@ -44,7 +45,21 @@ function solved(input: FactorInput, match: Match, reference: Reference, progress
 	const { account, seams, book } = match.under ?? { account: input.account, seams: input.jumps, book: input.book };
 	const by = reference.ratio / input.reference.ratio;
 	const weighings = match.weighings.map((w) => (w.byCart ? { ...w, reference_kg: w.reference_kg * by } : w));
-	const scaled = { ...match, weighings };
-	const factors = solveFactors({ ...input, match: scaled, reference, account, jumps: seams, book }, progress);
-	return { factors, match: inGivenUnits(match, factors, input.records, input.account) };
+	const first = { ...match, weighings };
+	const solve = (match: Match) => solveFactors({ ...input, match, reference, account, jumps: seams, book }, progress);
+	const restated = (match: Match, factors: Factors) => ({
+		factors,
+		match: inGivenUnits(match, factors, input.records, input.account),
+	});
+	const factors = solve(first);
+	const decided = afterFactors(first, factors);
+	const weights = truckWeights(decided, book, input.plan);
+	if (weights.size > 0) {
+		const second = withTruckWeights(first, decided, weights);
+		const again = solve(second);
+		// A truckload's weight that does not fit either is not used.
+		const fits = (again.aside ?? []).every((a) => !second.weighings[a.weighing]!.dumps.some((d) => weights.has(d)));
+		if (fits) return restated(second, again);
+	}
+	return restated(first, factors);
 }

@@ -118,6 +118,8 @@ function wasEmptied(
 			dumped += book.dumps[dump]!.weight_kg;
 			continue;
 		}
+		// Two offloads in a row: the second one found grain in the cart.
+		if (dumped === 0) return false;
 		const alone = Math.abs(dumped - book.offloads[offload]!.weight_kg);
 		const together = Math.abs(dumped + rest - book.offloads[offload]!.weight_kg);
 		if (Math.min(alone, together) <= sameWeight(dumped + rest)) return alone < together;
@@ -140,8 +142,12 @@ function remarkOf(
 	if (tally.shared.size > 0)
 		parts.push(`the cart was not emptied between this load and ${[...tally.shared].join(', ')}`);
 	if (tally.left_kg > 0) parts.push(`${massInBoth(tally.left_kg)} stayed in the cart`);
-	if (difference_kg !== null && Math.abs(difference_kg) > sameWeight(tally.dumps_kg)) {
-		const odd = tally.dumps.filter((d) => fates[d]?.status === 'aside');
+	const odd = tally.dumps.filter((d) => fates[d]?.status === 'aside');
+	const agrees = difference_kg !== null && Math.abs(difference_kg) <= sameWeight(tally.dumps_kg);
+	const ids = odd.filter((d) => fates[d]?.fill !== null).map((d) => book.dumps[d]!.id);
+	if (agrees && ids.length > 0 && tally.left_kg === 0)
+		parts.push(`agrees with its dumps, so the weight of ${ids.join(' and ')} is right: look in the log and the tank`);
+	if (difference_kg !== null && !agrees) {
 		const [only] = odd.length === 1 ? odd : [];
 		const { id, weight_kg } = only === undefined ? { id: '', weight_kg: 0 } : book.dumps[only]!;
 		const should_kg = weight_kg + difference_kg;
@@ -153,7 +159,7 @@ function remarkOf(
 			);
 		} else if (Math.abs(should_kg) <= sameWeight(tally.dumps_kg)) parts.push(`the dumps fit without ${id}`);
 		else if (should_kg > 0) {
-			repaired = { dump: id, cart_kg: should_kg };
+			repaired = { dump: id, cart_kg: should_kg, used: fates[only]?.byTruck === true };
 			parts.push(`dump ${id} was about ${massInBoth(should_kg)} by this truckload`);
 		}
 	}

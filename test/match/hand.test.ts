@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { truckLoads } from '../../lib/reference/index.ts';
 import { bookOf, dump, NOON, offload, planOf, recordsOf, ticket } from './hand.ts';
 import { cart, combinesOf, run, TIMES_A, TIMES_B, weigh, works } from './two.ts';
 
@@ -93,6 +94,30 @@ describe('two combines and one cart', () => {
 		expect(Math.abs(missing[0]!.end_s - gone.time_s)).toBeLessThan(60);
 		expect(Math.abs(missing[0]!.deduced_kg / gone.weight_kg - 1)).toBeLessThan(0.02);
 		expect(missing[0]!.unweighed).toMatch(/no dump saved/);
+	});
+
+	it.each([
+		['too high', 1.4],
+		['too low', 0.7],
+	])('without names, the truck tells that a weight is %s and what it was', (_, by) => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, false).map((r) => r.dump);
+		const offloads = rows
+			.filter((_, i) => i % 2 === 1)
+			.map((d, i) => offload(`L${i}`, 0, d.time_s - NOON + 150, d.weight_kg + rows[2 * i]!.weight_kg));
+		// Few weights, so that a wrong one could move the factor.
+		const few = rows.slice(0, 6).map((d, i) => (i === 2 ? { ...d, weight_kg: Math.round(by * d.weight_kg) } : d));
+		const book = bookOf(few, offloads.slice(0, 3));
+		const order = [...book.dumps, ...book.offloads].sort((a, b) => a.time_s - b.time_s);
+		order.forEach((row, i) => {
+			row.order = i;
+		});
+		const match = run(records, book);
+		expect(match.factors[0]).toBeCloseTo(1.05, 1);
+		expect(match.factors[1]).toBeCloseTo(0.94, 1);
+		const [load] = truckLoads(book, match.fates).filter((t) => t.repaired);
+		expect(load?.repaired).toMatchObject({ dump: 'D3' });
+		expect(Math.abs(load!.repaired!.cart_kg / rows[2]!.weight_kg - 1)).toBeLessThan(0.01);
 	});
 
 	it('a dump before anything was cut is no dump of this field', () => {

@@ -17,7 +17,7 @@ function book(rows: string[], tickets: Record<string, number> = {}): { book: Loa
 			return;
 		}
 		made.dumps.push({ ...common, origin, truckLoad: null, combines: ['A'] } as unknown as Dump);
-		fates.push({ status: reason ? 'aside' : 'used', reason: reason ?? null } as unknown as DumpFate);
+		fates.push({ status: reason ? 'aside' : 'used', reason: reason ?? null, fill: 'A1' } as unknown as DumpFate);
 	});
 	for (const [name, kg] of Object.entries(tickets)) {
 		made.tickets.push({
@@ -53,7 +53,7 @@ describe('truck by truck', () => {
 
 	it('gives the one dump that is not believed its weight back', () => {
 		const [first, second] = loads(['D1 8000', 'D2 6000 / not believed', 'L1 17010 T1', 'D3 9500', 'L2 9490 T2']);
-		expect(first).toMatchObject({ difference_kg: 3010, repaired: { dump: 'D2', cart_kg: 9010 } });
+		expect(first).toMatchObject({ difference_kg: 3010, repaired: { dump: 'D2', cart_kg: 9010, used: false } });
 		expect(first?.remark).toContain('dump D2 was about 19,900 lb');
 		expect(second).toMatchObject({ difference_kg: -10, remark: null });
 	});
@@ -61,7 +61,19 @@ describe('truck by truck', () => {
 	it('a weight that is too high does not stay in the cart for ever', () => {
 		const rows = loads(['D1 8000', 'D2 12000 / not believed', 'L1 17010 T1', 'D3 9500', 'L2 9490 T2']);
 		expect(rows.map((r) => r.difference_kg)).toEqual([-2990, -10]);
-		expect(rows[0]).toMatchObject({ repaired: { dump: 'D2', cart_kg: 9010 } });
+		expect(rows[0]).toMatchObject({ repaired: { dump: 'D2', cart_kg: 9010, used: false } });
+	});
+
+	it('a dump that is not believed although the truck got its weight was weighed right', () => {
+		const [first] = loads(['D1 8000', 'D2 9000 / not believed', 'L1 17010 T1', 'D3 9500', 'L2 9490 T2']);
+		expect(first?.repaired).toBeUndefined();
+		expect(first?.remark).toBe('agrees with its dumps, so the weight of D2 is right: look in the log and the tank');
+	});
+
+	it('a second offload right after the first shows that the cart was not empty between', () => {
+		const rows = loads(['D1 8000', 'D2 6000 / not believed', 'L1 8010 T1', 'L2 9010 T2', 'D3 9500', 'L3 9490 T3']);
+		expect(rows[0]).toMatchObject({ dumps_kg: 8010, difference_kg: 0 });
+		expect(rows[1]).toMatchObject({ difference_kg: 3020, repaired: { dump: 'D2', cart_kg: 9020 } });
 	});
 
 	it('a weight saved twice is named, not repaired', () => {

@@ -149,6 +149,29 @@ const usual = (name: string, edit: Situation['edit'], names: RegExp, more: Parti
 	...more,
 });
 
+/** The first dumps and offloads of the day, some weights mistyped; offloads tell. */
+const mistyped = (name: string, dumps: number, wrong: Record<number, number>, scenario = good): Situation =>
+	usual(
+		name,
+		(f) => {
+			const trucks = new Set<string>();
+			f.cart((rows) => {
+				const last = rows.indexOf(rows.filter(isDump)[dumps - 1] ?? rows.at(-1)!);
+				const end = rows.findIndex((r, i) => i > last && !isDump(r));
+				const some = end < 0 ? rows : rows.slice(0, end + 1);
+				const list = some.filter(isDump);
+				for (const [i, by] of Object.entries(wrong))
+					list[Number(i)]!.weight_kg = String(5 * Math.round((Number(list[Number(i)]!.weight_kg) * by) / 5));
+				for (const r of some) trucks.add(r.truck_load ?? '');
+				return some;
+			});
+			if (f.has('tickets.csv'))
+				f.edit('tickets.csv', (rows) => rows.filter((r) => trucks.has(r.truck_load ?? '')).slice(0, -1));
+		},
+		/not used|wrong weight|truckload/i,
+		{ scenario },
+	);
+
 export const SITUATIONS: Situation[] = [
 	few('one dump, noted', 1, 'A', true),
 	few('two dumps of one, noted', 2, 'A', true),
@@ -503,4 +526,8 @@ export const SITUATIONS: Situation[] = [
 		{ kind: 'mixed', scenario: single },
 	),
 	usual('silent C (three), mixed', () => undefined, /not weighed|seam/i, { kind: 'three', scenario: good }),
+	mistyped('one of six dumps mistyped', 6, { 2: 0.7 }),
+	mistyped('two of eight dumps mistyped', 8, { 2: 0.7, 5: 1.4 }),
+	mistyped('two of eight dumps mistyped, bare', 8, { 2: 0.7, 5: 1.4 }, bare),
+	mistyped('two of all dumps mistyped', 1e9, { 4: 0.6, 9: 1.3 }),
 ];

@@ -128,8 +128,8 @@ export const en = {
 		reference: 'Reference',
 		ratio: 'Ticket ÷ cart',
 		cartRatio: 'cart ratio',
-		repaired: (dump: string, weight: string, truck: string) =>
-			`Dump ${dump} was about ${weight} on the cart scale, by truckload ${truck}.`,
+		repaired: (dump: string, weight: string, truck: string, used: boolean) =>
+			`Dump ${dump} was about ${weight} on the cart scale, by truckload ${truck}. ${used ? 'The factors use this weight in place of the one entered.' : 'To use it, correct the weight in the cart log.'}`,
 		use: 'Use',
 		used: 'used',
 		aside: 'not used',

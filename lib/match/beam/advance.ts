@@ -31,10 +31,7 @@ export function advance(problem: Problem, o: Offer): Hypothesis {
 	next.nextRun = parent.nextRun.slice();
 	for (const part of parts) moveOn(problem, next, part, part === parts[0] ? inserts : NONE);
 	const [part] = parts as [Part];
-	if (
-		inserts.some((i) => i.kind === 'unknown') ||
-		(assignment.kind === 'outlier' && !(part.rests && inserts.length > 0))
-	)
+	if (inserts.some((i) => i.kind === 'unknown') || (assignment.kind === 'outlier' && inserts.length === 0))
 		for (const { combine, place } of parts) setLevel(next.belief, combine, 0, place.slack);
 	else if (parts.length > 1) shareOut(problem, next, parts, observation);
 	else {

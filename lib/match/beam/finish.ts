@@ -20,8 +20,8 @@ export function finish(problem: Problem, table: Table, hypothesis: Hypothesis, w
 		const left = range(ended.nextRun[c] as number, runs.length);
 		for (let p = 0; p < problem.deduced.length; p++) {
 			const deduced = problem.deduced[p]!;
-			if ((deduced.combine >= 0 && deduced.combine !== c) || m < deduced.kg * 0.9 || isTaken(problem, ended, p))
-				continue;
+			if (deduced.kind === 'excess' || isTaken(problem, ended, p)) continue;
+			if ((deduced.combine >= 0 && deduced.combine !== c) || m < deduced.kg * 0.9) continue;
 			if (!couldBe(deduced, table.offset_s, ended.time_s[c] as number, Number.POSITIVE_INFINITY)) continue;
 			const found = likeliestRun(problem, ended, c, deduced, left, gone_kg, table.offset_s);
 			const r = found && found.cost < problem.priors.augerMissed ? found.run : -1;

@@ -48,10 +48,10 @@ export function offerNormal(step: Step, c: number, which: number): void {
 			if (observation.pinned === null) {
 				const { time_s } = observation;
 				for (let p = firstAfter(problem.deduced, time_s - 60); p < problem.deduced.length; p++) {
-					// A weight that is wrong by the amount that the cart put on the truck beyond its dumps.
+					// A weight that is wrong by what the cart put on the truck more or less than its dumps.
 					const deduced = problem.deduced[p]!;
 					if (deduced.earliest_s > time_s + 60) break;
-					if (deduced.kind !== 'unsaved' || isTaken(problem, hypothesis, p)) continue;
+					if (deduced.kind === 'straight' || isTaken(problem, hypothesis, p)) continue;
 					if (time_s < deduced.from_s - 60 || time_s > deduced.to_s + 60) continue;
 					const short: Insert = { kind: 'deduced', deduced: p, run: -1, rests: false };
 					const kg = observation.kg + deduced.kg;

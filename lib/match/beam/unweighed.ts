@@ -74,7 +74,7 @@ function takeDeduced(
 	for (let p = first; p < problem.deduced.length; p++) {
 		const deduced = problem.deduced[p]!;
 		if (deduced.earliest_s > before_s) break;
-		if (deduced.combine >= 0 && deduced.combine !== c) continue;
+		if (deduced.kind === 'excess' || (deduced.combine >= 0 && deduced.combine !== c)) continue;
 		if (m < deduced.kg * 0.9) continue;
 		if (!couldBe(deduced, table.offset_s, after_s, place.end_s)) continue;
 		if (isTaken(problem, hypothesis, p)) continue;

@@ -16,7 +16,7 @@ export const COSTS = {
 	repeatedWithin_s: 120,
 	/** A row is not of this field's grain, or its weight is an outlier. */
 	foreign: 6.5,
-	/** A weight is read too early or entered wrong, and the cart's level shows by how much. */
+	/** A weight is read too early or entered wrong, and the truckload shows by how much. */
 	wrong: 5,
 	/** A weight that the user has decided to use is not used: more than any evidence adds up to. */
 	overruled: 1e5,

@@ -1,8 +1,11 @@
 import { type CartStep, type LoadBook, type Records, type Reference, stepsByCart } from '../../model/index.ts';
 
-/** An unloading without a dump row, deduced from the cart's level or a ticket. */
+/**
+ * An unloading without a dump row, deduced from the cart's level or a ticket; or, of kind `excess` and below zero, what the dumps
+ * of a cart load have more than the cart gave to the truck.
+ */
 export interface Deduced {
-	kind: 'unsaved' | 'straight';
+	kind: 'unsaved' | 'straight' | 'excess';
 	/** Combine index; −1 = unknown. */
 	combine: number;
 	/** Reference mass. */
@@ -62,8 +65,9 @@ export interface Deductions {
 }
 
 /**
- * Follows the cart's level. Where more was taken out than entered, a dump was not saved. Where the amount left equals a dump
- * that was entered twice, that one is subtracted. Any other amount stays in the cart.
+ * Follows the cart's level. Where more was taken out than entered, a dump was not saved or its weight is too low. Where the
+ * amount left equals a dump that was entered twice, that one is subtracted; where the next offload fits its own dumps without the
+ * amount left, a dump's weight is too high. Any other amount stays in the cart.
  */
 function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deduced[] {
 	const deduced: Deduced[] = [];
@@ -71,18 +75,18 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 	let since = Number.NEGATIVE_INFINITY;
 	let dumps: number[] = [];
 	let through = 0;
-	for (const { dump, offload, key_s } of steps) {
+	steps.forEach(({ dump, offload, key_s }, at) => {
 		if (dump >= 0) {
 			level += book.dumps[dump]?.weight_kg as number;
 			through += book.dumps[dump]?.weight_kg as number;
 			dumps.push(dump);
-			continue;
+			return;
 		}
 		level -= book.offloads[offload]?.weight_kg as number;
 		const slack = 60 + 0.012 * through;
-		if (level < -Math.max(LEAST_KG, slack)) {
+		const odd = (kind: 'unsaved' | 'excess') => {
 			deduced.push({
-				kind: 'unsaved',
+				kind,
 				combine: -1,
 				kg: -level * reference.ratio,
 				variance: (slack / 2) ** 2,
@@ -94,12 +98,12 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 				facts: [offload],
 			});
 			level = 0;
-			dumps = [];
-			through = 0;
-			since = key_s;
-		} else if (level > slack) {
+		};
+		if (level < -Math.max(LEAST_KG, slack)) odd('unsaved');
+		else if (level > slack) {
 			const twin = twinsAmong(book, dumps).find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
 			if (twin !== undefined) level -= book.dumps[twin]?.weight_kg as number;
+			else if (level > LEAST_KG && nextFitsAlone(book, steps, at, level)) odd('excess');
 		}
 		if (Math.abs(level) <= slack) {
 			level = 0;
@@ -107,8 +111,18 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 			dumps = [];
 			since = key_s;
 		}
+	});
+	return [...deduced, ...oneForTwo(deduced.filter((d) => d.kind === 'unsaved'))];
+}
+
+/** Whether the next offload is of the dumps after step `at` alone, without what would be left in the cart. */
+function nextFitsAlone(book: LoadBook, steps: readonly CartStep[], at: number, left_kg: number): boolean {
+	let dumped = 0;
+	for (const { dump, offload } of steps.slice(at + 1)) {
+		if (dump >= 0) dumped += book.dumps[dump]!.weight_kg;
+		else return Math.abs(dumped - book.offloads[offload]!.weight_kg) <= 60 + 0.012 * (dumped + left_kg);
 	}
-	return [...deduced, ...oneForTwo(deduced)];
+	return false;
 }
 
 /** Two consecutive cart loads that both lack grain may be one unsaved dump, part of which went into the next truck. */

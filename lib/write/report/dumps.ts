@@ -119,7 +119,7 @@ export function trucks(run: Run, say: Say): Markup | null {
 		const diff = t.difference_kg === null ? '–' : signedMass(t.difference_kg, say);
 		return html`<tr><td class="w">${t.truck_load}</td><td class="r">${say.bare(t.offloads_kg, 'mass')}</td><td class="r">${say.bare(t.dumps_kg, 'mass')}</td><td class="r">${diff}</td><td class="r">${say.bare(t.ticket_kg, 'mass')}</td><td class="r">${say.number(ratio, 4)}</td><td>${say.own(remark)}</td></tr>`;
 	})}</tbody></table></div>
-${repaired.map((t) => html`<p>Dump ${t.repaired!.dump} was about ${say.own(massInBoth(t.repaired!.cart_kg))} on the cart scale: the offloads of truckload ${t.truck_load} less its other dumps. To use it, correct the weight in the cart log.</p>`)}
+${repaired.map((t) => html`<p>Dump ${t.repaired!.dump} was about ${say.own(massInBoth(t.repaired!.cart_kg))} on the cart scale: the offloads of truckload ${t.truck_load} less its other dumps. ${t.repaired!.used ? 'The factors use this weight in place of the one entered.' : 'To use it, correct the weight in the cart log.'}</p>`)}
 <p class="soft">Offloads and dumps as the cart showed them; tickets taken to be from a certified scale.</p></section>`;
 }
 

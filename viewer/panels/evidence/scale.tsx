@@ -129,7 +129,7 @@ export function Cart({ s }: { s: Scene }) {
 				(k) =>
 					k.repaired && (
 						<p key={k.truck_load} class="small">
-							{t.repaired(k.repaired.dump, own(massInBoth(k.repaired.cart_kg)), k.truck_load)}
+							{t.repaired(k.repaired.dump, own(massInBoth(k.repaired.cart_kg)), k.truck_load, k.repaired.used)}
 						</p>
 					),
 			)}
