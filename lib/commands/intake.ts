@@ -8,6 +8,7 @@ import {
 	cropGiven,
 	type Folder,
 	folderOf,
+	formatNumber,
 	type Given,
 	InputFault,
 	type Intake,
@@ -189,7 +190,7 @@ function summaryOf(done: Intake, out: string): string {
 		);
 		for (const c of field.combines) {
 			lines.push(
-				`  combine ${plain(c.name)}: ${c.records} records, ${massInBoth(c.monitor_kg)} by the monitor, ${(c.area_ha / HA_PER_AC).toFixed(1)} ac (${c.area_ha} ha)${c.start === null ? '' : `, ${c.start} to ${c.end}`}`,
+				`  combine ${plain(c.name)}: ${formatNumber(c.records, 0)} records, ${massInBoth(c.monitor_kg)} by the monitor, ${(c.area_ha / HA_PER_AC).toFixed(1)} ac (${c.area_ha} ha)${c.start === null ? '' : `, ${c.start} to ${c.end}`}`,
 			);
 		}
 		if (field.dumps + field.tickets > 0) lines.push(`  ${field.dumps} dumps, ${field.tickets} tickets`);

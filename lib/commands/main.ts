@@ -1,7 +1,7 @@
 #!/usr/bin/env node
 import { createRequire } from 'node:module';
 import { Command, CommanderError, Option } from 'commander';
-import { CallFault, faultText, InputFault, Stopped, type UnitSystem } from '../index.ts';
+import { CallFault, faultText, InputFault, inOneSystem, Stopped, type UnitSystem } from '../index.ts';
 import { intake } from './intake.ts';
 import { check, compare, correct, view } from './jobs.ts';
 import { sample } from './sample.ts';
@@ -85,11 +85,12 @@ function program(): Command {
 		.option('--time-zone <zone>', 'zone of times without an offset, such as America/Chicago')
 		.option('--answers <file>', 'answers to questions: { "FILE or header signature": { "about": answer } }')
 		.option('--replace', 'overwrite what an earlier intake wrote there')
+		.addOption(units())
 		.action(
 			async (
 				sources: string[],
-				o: { out: string; crop?: string; timeZone?: string; answers?: string; replace?: boolean },
-			) => say(await intake(sources, o)),
+				o: { out: string; crop?: string; timeZone?: string; answers?: string; replace?: boolean; units: UnitSystem },
+			) => say(inOneSystem(await intake(sources, o), o.units)),
 		);
 	command('sample', 'write the sample field')
 		.argument('<dir>', 'folder to write into')

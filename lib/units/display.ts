@@ -79,15 +79,17 @@ export function toShown(value: number, quantity: Quantity, system: UnitSystem, c
 
 const formatters = new Map<number, Intl.NumberFormat>();
 
-/** A number as text: fixed digits, commas between thousands, a true minus sign; a dash for a missing number. */
+/** A number as text: fixed digits (−2 rounds to hundreds), commas between thousands, a true minus sign; a dash for a missing number. */
 export function formatNumber(value: number | null | undefined, digits: number): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
 	let format = formatters.get(digits);
 	if (format === undefined) {
-		format = new Intl.NumberFormat('en-US', { minimumFractionDigits: digits, maximumFractionDigits: digits });
+		const fraction = Math.max(0, digits);
+		format = new Intl.NumberFormat('en-US', { minimumFractionDigits: fraction, maximumFractionDigits: fraction });
 		formatters.set(digits, format);
 	}
-	const text = format.format(value);
+	const step = digits < 0 ? 10 ** -digits : 0;
+	const text = format.format(step > 0 ? Math.round(value / step) * step : value);
 	if (!text.startsWith('-')) return text;
 	// A number that rounds to zero has no sign.
 	return /[1-9]/.test(text) ? `−${text.slice(1)}` : text.slice(1);

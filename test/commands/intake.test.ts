@@ -57,6 +57,9 @@ describe('intake', () => {
 		const done = steelyard('intake', exports('Larkhill'), '--out', out, '--crop', 'corn');
 		expect(done.status, done.err).toBe(0);
 		expect(readdirSync(out).sort()).toEqual(['intake.json', 'larkhill']);
+		expect(done.out).toMatch(/combine A: [\d,]+ records, [\d,]+ lb by the monitor, [\d.]+ ac,/);
+		const metric = steelyard('intake', exports('Larkhill'), '--out', place(), '--crop', 'corn', '--units', 'metric');
+		expect(metric.out).toMatch(/combine A: [\d,]+ records, [\d,]+ kg by the monitor, [\d.]+ ha,/);
 		const report = JSON.parse(readFileSync(join(out, 'intake.json'), 'utf8')) as IntakeReport;
 		expect(report.schema).toBe('steelyard.intake/1');
 		expect(report.sources.map((s) => s.use)).toEqual(['cart', 'log', 'none', 'tickets']);

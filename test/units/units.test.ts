@@ -130,4 +130,10 @@ describe('display', () => {
 		expect(u.formatNumber(-0.04, 1)).toBe('0.0');
 		expect(u.formatNumber(-4.76, 2)).toBe('−4.76');
 	});
+
+	test('fewer digits than none: rounded to tens, hundreds', () => {
+		expect(u.formatNumber(128_438, -2)).toBe('128,400');
+		expect(u.formatSigned(-10_032, -2)).toBe('−10,000');
+		expect(u.formatSigned(-32, -2)).toBe('0');
+	});
 });

@@ -70,7 +70,11 @@ function did(combines: readonly ComparedCombine[], crop: Crop, units: UnitSystem
 		row('moisture', (c) => q(c.moisture_pct, 'moisture')),
 		row('ground speed', (c) => q(c.speed_m_s, 'speed')),
 		row('area per hour', (c) => q(c.area_ha_h, 'area')),
-		row('wet weight per hour', (c) => `${q(1000 * c.mass_t_h, 'mass')}/hr`),
+		row('wet weight per hour', (c) =>
+			units === 'us'
+				? `${formatQuantity(1000 * c.mass_t_h, 'mass', units, crop, -2)}/hr`
+				: `${formatNumber(c.mass_t_h, 1)} t/h`,
+		),
 		row('time in the field', (c) => `${formatNumber(c.worked_s / 3600, 1)} h`),
 		row('  cutting', (c) => share(c.time.cutting_s, c)),
 		row('  turning and driving', (c) => share(c.time.turning_s, c)),
@@ -110,7 +114,7 @@ function shownAs(
 			return { scale: toShown(1, 'area', units, crop), digits: 1, unit: us ? 'ac/hr' : 'ha/h' };
 		case 't/h':
 			// Wet weight: bushels would be taken for dry ones.
-			return { scale: us ? toShown(1000, 'mass', units, crop) : 1, digits: us ? 0 : 1, unit: us ? 'lb/hr' : 't/h' };
+			return { scale: us ? toShown(1000, 'mass', units, crop) : 1, digits: us ? -2 : 1, unit: us ? 'lb/hr' : 't/h' };
 		case 'm/s':
 			return { scale: toShown(1, 'speed', units, crop), digits: 2, unit: us ? 'mph' : 'km/h' };
 		case '':

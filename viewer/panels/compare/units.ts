@@ -16,7 +16,7 @@ export function unitOf(row: ComparedRow, s: Scene): { unit: string; factor: numb
 		const area = shownAs('area', crop);
 		return { unit: `lb/${area.unit}`, factor: mass.factor / area.factor, digits: 0 };
 	}
-	if (row.unit === 't/h' && mass.unit === 'lb') return { unit: 'lb/hr', factor: 1000 * mass.factor, digits: 0 };
+	if (row.unit === 't/h' && mass.unit === 'lb') return { unit: 'lb/hr', factor: 1000 * mass.factor, digits: -2 };
 	const q = asQuantity[row.unit];
 	if (q) {
 		const u = shownAs(q.what, s.facts.field.crop);
