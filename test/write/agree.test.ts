@@ -24,6 +24,9 @@ const fields: [string, () => Promise<Run>][] = [
 	['a field of one combine', () => runField(folder(littleField()))],
 	['a field without a weight', () => runField(folder(bare()))],
 	['a simulated field with a wrong weight', () => runField(simulate({ seed: 881, kind: 'wrong-weight' }).folder)],
+	['a simulated field of three combines', () => runField(simulate({ seed: 883, kind: 'three' }).folder)],
+	['a simulated field of mixed weights', () => runField(simulate({ seed: 884, kind: 'mixed' }).folder)],
+	['a simulated field with tickets alone', () => runField(simulate({ seed: 885, kind: 'tickets-straight' }).folder)],
 	['a simulated field with a slow log', () => runField(simulate({ seed: 882, kind: 'slow-log' }).folder)],
 ];
 
