@@ -93,3 +93,8 @@ export function withoutRests(match: Match, rest: Rests, combine: number, noted: 
 	clear(match.unloadings.length + combine);
 	return out;
 }
+
+/** Whether a weight is by the truckload of a dump that is set aside (`DumpFate.byTruck`). */
+export function isByTruck(match: Match, weighing: number): boolean {
+	return match.weighings[weighing]!.dumps.some((d) => match.fates[d]?.byTruck === true);
+}

@@ -1,5 +1,6 @@
 import { CART, type Dump, type Factor, type FieldPlan, type Match, MONITOR, type Records } from '../../model/index.ts';
 import { FieldClock, formatSigned, massInBoth, POUND_KG, rangeText } from '../../units/index.ts';
+import { isByTruck } from '../chain/weights.ts';
 
 /** The factor and what else the advice is based on. */
 export interface AdviceInput {
@@ -89,7 +90,7 @@ const LISTED = 6;
 function loadPoints(input: AdviceInput): string[] {
 	const { match } = input;
 	const own = input.weighings
-		.filter((w) => match.weighings[w]!.used && match.weighings[w]!.unloadings.length === 1)
+		.filter((w) => match.weighings[w]!.used && match.weighings[w]!.unloadings.length === 1 && !isByTruck(match, w))
 		// A load before or after which grain was left in the tank is not suited for calibration.
 		.filter((w) => {
 			const account = match.unloadings[match.weighings[w]!.unloadings[0]!]!.account_kg;

@@ -1,6 +1,7 @@
 import { CART, type Factor, type Match, MONITOR } from '../../model/index.ts';
 import { median, quantile, tQuantile } from '../../stats/index.ts';
 import { meanVariance } from '../../tank/index.ts';
+import { isByTruck } from '../chain/weights.ts';
 import { basisAt } from '../form/shape.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve.ts';
@@ -30,7 +31,15 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 					? ('total' as const)
 					: ('seams' as const);
 	const tried = solved.choices[c]?.tried ?? [];
-	const base = { combine: c, form: shape.form, n: involved.length, changes: [], knots: [], curve: [], tried };
+	const base = {
+		combine: c,
+		form: shape.form,
+		n: involved.filter((w) => !isByTruck(solved.chain.match, w)).length,
+		changes: [],
+		knots: [],
+		curve: [],
+		tried,
+	};
 	if (source === null) {
 		const none: Factor = {
 			...base,
