@@ -6,7 +6,8 @@ import { join } from 'node:path';
 import { bookOf, type Entry, type Value, writeBackup } from '../../lib/book/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
-import { browser, deviceOptions, serve, tabletBuild } from '../book-e2e/tablet.ts';
+import { deviceOptions, serve, tabletBuild } from '../book-e2e/tablet.ts';
+import { openBrowser } from '../browser.ts';
 
 /** A season's book: forty fields, two combines, a truckload every third dump. */
 function season(dumps: number, tickets: number): string {
@@ -75,8 +76,8 @@ const row = (what: string, ms: number, bound_ms: number) =>
 const dumps = Number(process.argv[2] ?? 10_000);
 const text = season(dumps, Number(process.argv[3] ?? dumps / 5));
 const host = await serve(await tabletBuild());
-const chromium = await browser();
-const context = await chromium.newContext(deviceOptions('tablet'));
+const chromium = await openBrowser();
+const context = await chromium.newContext(deviceOptions('tablet', { install: true }));
 // Names that the script's own compiler puts into functions sent to the page.
 await context.addInitScript('globalThis.__name = (x) => x');
 const page = await context.newPage();

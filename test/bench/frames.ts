@@ -1,10 +1,11 @@
 /** The map in Chromium, drawn by software: first picture from a cold start, frames under the hand. */
-import { openBrowser, openPage, servePages } from '../viewer/page.ts';
+import { launch } from '../browser.ts';
+import { openPage, servePages } from '../viewer/page.ts';
 import { sampleRun } from '../viewer/sample.ts';
 import { handScene } from '../viewer/scene.ts';
 import type { Row } from './row.ts';
 
-type Browser = Awaited<ReturnType<typeof openBrowser>>;
+type Browser = Awaited<ReturnType<typeof launch>>;
 
 async function measure(browser: Browser, scene: ReturnType<typeof handScene>) {
 	const serving = await servePages(scene);
@@ -30,7 +31,7 @@ async function measure(browser: Browser, scene: ReturnType<typeof handScene>) {
 }
 
 export async function frames(): Promise<Row[]> {
-	const browser = await openBrowser();
+	const browser = await launch(['--use-gl=angle', '--use-angle=swiftshader']);
 	try {
 		const sample = await measure(browser, (await sampleRun()).scene);
 		const large = await measure(browser, handScene({ passes: 300, length: 1000 }));

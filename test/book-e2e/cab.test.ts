@@ -5,9 +5,10 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { unzipSync } from 'fflate';
 import type { BrowserContext, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import { few } from '../campaign.ts';
 import { onStage } from './stage.ts';
-import { deviceOptions, goTo, installed, key, type Size, saved, startField, watch } from './tablet.ts';
+import { goTo, installed, key, opened, type Size, saved, startField } from './tablet.ts';
 
 const stage = onStage();
 const root = fileURLToPath(new URL('../../', import.meta.url));
@@ -16,12 +17,17 @@ const root = fileURLToPath(new URL('../../', import.meta.url));
  * One day, told once: whatever the size of the screen and the locale, the same taps and the same digits, in pounds or
  * in kilograms. Each step goes on from the one before.
  */
-describe.each<[Size, string]>([
-	['tablet', 'en-US'],
-	['upright', 'de-DE'],
-	['phone', 'de-DE'],
-	['phone', 'en-US'],
-])('a day in the cab on a %s in %s', (size, locale) => {
+describe.each<[Size, string]>(
+	few(
+		[
+			['tablet', 'en-US'],
+			['phone', 'de-DE'],
+			['upright', 'de-DE'],
+			['phone', 'en-US'],
+		],
+		2,
+	),
+)('a day in the cab on a %s in %s', (size, locale) => {
 	let context: BrowserContext;
 	let page: Page;
 	let wrong: string[];
@@ -46,18 +52,11 @@ describe.each<[Size, string]>([
 		await page.locator('.inside > *').first().waitFor();
 	};
 
-	beforeAll(async () => {
-		context = await stage.chromium.newContext(deviceOptions(size, locale));
-		page = await installed(context, stage.url);
-		page.setDefaultTimeout(20_000);
-		wrong = watch(page);
-		await startField(page, 'North Forty');
-	});
-	afterAll(async () => {
-		await context?.close();
-	});
+	/** What happened so far is what the next step goes on from, so that all of them are one test. */
+	const steps: [string, () => Promise<void>][] = [];
+	const step = (name: string, act: () => Promise<void>) => steps.push([name, act]);
 
-	it('a weight keyed says what it means, one tap puts it down, and its monitor goes on the same keys', async () => {
+	step('a weight keyed says what it means, one tap puts it down, and its monitor goes on the same keys', async () => {
 		await weigh(14_000);
 		const net = page.locator('.net');
 		expect(await net.textContent()).toBe(`${w(14_000)} in`);
@@ -82,7 +81,7 @@ describe.each<[Size, string]>([
 			.waitFor();
 	});
 
-	it('what can hardly be is asked about before it is written', async () => {
+	step('what can hardly be is asked about before it is written', async () => {
 		const entries = await page.locator('[data-entries]').getAttribute('data-entries');
 		await weigh(14_000);
 		await button('B').tap();
@@ -104,7 +103,7 @@ describe.each<[Size, string]>([
 		expect(await page.locator('[data-entries]').getAttribute('data-entries')).toBe(entries);
 	});
 
-	it('the truck on the screen is the truck that gets it', async () => {
+	step('the truck on the screen is the truck that gets it', async () => {
 		await page.locator('.figure.press').tap();
 		await button('New truck').tap();
 		await sheet().getByLabel('Name').fill('Blue');
@@ -127,7 +126,7 @@ describe.each<[Size, string]>([
 		expect(await figures().textContent()).toContain(n(16_000));
 	});
 
-	it('going over the limit is loud, and a load closed by mistake is opened again', async () => {
+	step('going over the limit is loud, and a load closed by mistake is opened again', async () => {
 		await weigh(20_000);
 		await saved(page, () => button('B').tap());
 		await weigh(0);
@@ -145,7 +144,7 @@ describe.each<[Size, string]>([
 		await figures().getByText('Truckload 1, Blue').waitFor();
 	});
 
-	it('undo says what it undoes, stays in sight, and is undone itself', async () => {
+	step('undo says what it undoes, stays in sight, and is undone itself', async () => {
 		await weigh(21_000);
 		await saved(page, () => button('A').tap());
 		await page
@@ -174,7 +173,7 @@ describe.each<[Size, string]>([
 		expect(page.url()).toContain('#/book/now');
 	});
 
-	it('a ticket: numbers as they are typed, the load suggested by its weight', async () => {
+	step('a ticket: numbers as they are typed, the load suggested by its weight', async () => {
 		await to('Tickets');
 		await button('Enter a ticket').tap();
 		const form = page.getByRole('dialog', { name: 'Enter a ticket' });
@@ -207,7 +206,7 @@ describe.each<[Size, string]>([
 		await button('Close').tap();
 	});
 
-	it('combines come and go, each with its own monitor; what was typed is not dropped unasked', async () => {
+	step('combines come and go, each with its own monitor; what was typed is not dropped unasked', async () => {
 		const list = page.getByRole('region', { name: 'Combines' });
 		await list.getByRole('button', { name: 'B: Here today' }).tap();
 		await list.getByText('Not here today').waitFor();
@@ -241,7 +240,7 @@ describe.each<[Size, string]>([
 		await list.getByRole('button', { name: 'B: Here today' }).waitFor();
 	});
 
-	it('another field: its own answer, what carries over, its own crop, its own undo', async () => {
+	step('another field: its own answer, what carries over, its own crop, its own undo', async () => {
 		await to('Fields');
 		await button('New field').tap();
 		await page.getByLabel('Name', { exact: true }).fill('South');
@@ -264,7 +263,7 @@ describe.each<[Size, string]>([
 		expect(await corn.textContent()).not.toContain('South');
 	});
 
-	it('a recalibration is asked about, and taken back', async () => {
+	step('a recalibration is asked about, and taken back', async () => {
 		await to('Monitor check');
 		await button('Record a recalibration of A').tap();
 		await asked(/recalibrated just now/, /^Yes, recalibrated/);
@@ -276,7 +275,7 @@ describe.each<[Size, string]>([
 		expect(await button(/^Recalibrated .*: counted since then/).count()).toBe(0);
 	});
 
-	it('a list of the scale head keeps its own names, asks for unknown ones once, and is one act', async () => {
+	step('a list of the scale head keeps its own names, asks for unknown ones once, and is one act', async () => {
 		const list =
 			'Load,Date,Time,Net,Combine,Field\n901,2026-10-07,14:05,12100,JD,Creek\n902,2026-10-07,14:31,12300,A,Creek\n';
 		await to('Backup');
@@ -298,7 +297,7 @@ describe.each<[Size, string]>([
 		await button(/^Undo D6, B/).waitFor();
 	});
 
-	it('the book shows monitor, error and truckload in its rows; tickets show date and field, and filter', async () => {
+	step('the book shows monitor, error and truckload in its rows; tickets show date and field, and filter', async () => {
 		await to('Fields');
 		await page.getByRole('button', { name: /^North Forty/ }).tap();
 		await to('Book');
@@ -315,7 +314,7 @@ describe.each<[Size, string]>([
 		await page.getByRole('listitem').filter({ hasText: 'Truckload 1' }).waitFor();
 	});
 
-	it('the last backup’s date is in sight, keys keep their places, the bare address opens the book', async () => {
+	step('the last backup’s date is in sight, keys keep their places, the bare address opens the book', async () => {
 		await to('Now');
 		await button('No backup yet').tap();
 		await Promise.all([page.waitForEvent('download'), button('Save backup file').tap()]);
@@ -333,11 +332,25 @@ describe.each<[Size, string]>([
 		await figures().waitFor();
 		expect(wrong).toEqual([]);
 	});
+
+	it('from the first weight to the backup', async () => {
+		const open = size === 'tablet' ? installed : opened;
+		({ context, page, wrong } = await open(stage.chromium, stage.url, size, { locale }));
+		page.setDefaultTimeout(20_000);
+		await startField(page, 'North Forty');
+		for (const [name, act] of steps) {
+			try {
+				await act();
+			} catch (cause) {
+				throw new Error(`${name}: ${cause instanceof Error ? cause.message : cause}`, { cause });
+			}
+		}
+		await context.close();
+	}, 240_000);
 });
 
 it('the folder that the book saves is corrected as it is, with a combine that has left', async () => {
-	const context = await stage.chromium.newContext(deviceOptions('tablet'));
-	const page = await installed(context, stage.url);
+	const { context, page } = await opened(stage.chromium, stage.url, 'tablet');
 	await startField(page, 'Office');
 	for (const reading of [12_000, 24_000]) {
 		await key(page, reading);
@@ -382,23 +395,24 @@ it('the folder that the book saves is corrected as it is, with a combine that ha
 });
 
 it('finds the cable again after a reload, and says its loss where the weight is', async () => {
-	const context = await stage.chromium.newContext(deviceOptions('tablet'));
-	await context.addInitScript(() => {
-		const scale = window as unknown as { send: (line: string) => void; pull: () => void };
-		const port = {
-			open: async () => {},
-			close: async () => {},
-			readable: new ReadableStream<Uint8Array>({
-				start(controller) {
-					scale.send = (line) => controller.enqueue(new TextEncoder().encode(`${line}\r\n`));
-					scale.pull = () => controller.error(new Error('The device has been lost.'));
-				},
+	const { context, page } = await opened(stage.chromium, stage.url, 'tablet', {
+		before: (fresh) =>
+			fresh.addInitScript(() => {
+				const scale = window as unknown as { send: (line: string) => void; pull: () => void };
+				const port = {
+					open: async () => {},
+					close: async () => {},
+					readable: new ReadableStream<Uint8Array>({
+						start(controller) {
+							scale.send = (line) => controller.enqueue(new TextEncoder().encode(`${line}\r\n`));
+							scale.pull = () => controller.error(new Error('The device has been lost.'));
+						},
+					}),
+				};
+				const serial = { requestPort: async () => port, getPorts: async () => [port] };
+				Object.defineProperty(navigator, 'serial', { value: serial, configurable: true });
 			}),
-		};
-		const serial = { requestPort: async () => port, getPorts: async () => [port] };
-		Object.defineProperty(navigator, 'serial', { value: serial, configurable: true });
 	});
-	const page = await installed(context, stage.url);
 	await startField(page, 'Cable');
 	await goTo(page, 'Setup');
 	await page.getByRole('button', { name: 'Connect the scale' }).tap();

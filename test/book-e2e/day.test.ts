@@ -4,7 +4,7 @@ import { bookOf, type Entry, kept, moistureOffsets, runningFactors, scaleRatio, 
 import { POUND_KG } from '../../lib/units/index.ts';
 import { dayActs, dayBook } from '../book/day.ts';
 import { onStage } from './stage.ts';
-import { deviceOptions, goTo, installed, key, type Size, saved, startField, watch } from './tablet.ts';
+import { goTo, installed, key, type Size, saved, startField } from './tablet.ts';
 
 const stage = onStage();
 
@@ -34,9 +34,7 @@ describe.each<[Size, number]>([
 	['phone', 9],
 ])('a day keyed by hand on a %s, with no network', (size, most) => {
 	it('gives the factors, intervals and totals that the library gives', async () => {
-		const context = await stage.chromium.newContext(deviceOptions(size));
-		const page = await installed(context, stage.url);
-		const wrong = watch(page);
+		const { context, page, wrong } = await installed(stage.chromium, stage.url, size);
 		await startField(page, 'Day field');
 		const acts = dayActs().slice(0, most);
 		let trucks = 0;

@@ -6,15 +6,19 @@ import { chromium as engine, type Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { readBackup, sameBook } from '../../lib/book/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
+import { ARGS, chromiumPath } from '../browser.ts';
+import { WHOLE } from '../campaign.ts';
 import { onStage } from './stage.ts';
-import { ARGS, CHROMIUM, deviceOptions, goTo, installed, key, saved, startField, watch } from './tablet.ts';
+import { deviceOptions, goTo, installed, key, opened, saved, startField } from './tablet.ts';
 
 const stage = onStage();
+/** Of a browser of its own each, which is what they cost. */
+const KILLS = WHOLE ? 10 : 3;
 
 /** A browser of its own process, which can be killed as a flat battery would. */
 async function ownBrowser(profile: string): Promise<{ process: ChildProcess; page: Page; kill: () => Promise<void> }> {
 	const child = spawn(
-		CHROMIUM,
+		chromiumPath!,
 		[...ARGS, '--headless=new', '--remote-debugging-port=0', `--user-data-dir=${profile}`, 'about:blank'],
 		{ stdio: ['ignore', 'ignore', 'pipe'], detached: true },
 	);
@@ -44,7 +48,7 @@ async function ownBrowser(profile: string): Promise<{ process: ChildProcess; pag
 }
 
 describe('kept safe', () => {
-	it('ten kills at random moments lose nothing that was said to be saved', async () => {
+	it(`${KILLS} kills at random moments lose nothing that was said to be saved`, async () => {
 		const profile = mkdtempSync(join(tmpdir(), 'steelyard-profile-'));
 		const random = seeded(11);
 		/** Readings of which the page said that they were saved. */
@@ -52,7 +56,7 @@ describe('kept safe', () => {
 		let reading = 0;
 		let lost: number[] = [];
 		try {
-			for (let round = 0; round <= 10; round++) {
+			for (let round = 0; round <= KILLS; round++) {
 				const b = await ownBrowser(profile);
 				await b.page.goto(`${stage.url}#/book/now`);
 				await b.page.getByRole('navigation', { name: 'Pages of the load book' }).waitFor();
@@ -66,7 +70,7 @@ describe('kept safe', () => {
 				const kept = await readings(b.page);
 				lost = told.filter((r) => !kept.includes(r));
 				expect(lost).toEqual([]);
-				if (round === 10) {
+				if (round === KILLS) {
 					await b.kill();
 					break;
 				}
@@ -92,15 +96,14 @@ describe('kept safe', () => {
 				await work;
 				reading = told.length > 0 ? Math.max(...told) - 10_000 + 10_000 : reading;
 			}
-			expect(told.length).toBeGreaterThan(30);
+			expect(told.length).toBeGreaterThan(3 * KILLS);
 		} finally {
 			rmSync(profile, { recursive: true, force: true });
 		}
 	}, 240_000);
 
 	it('says that a dump is not saved when the store refuses it, and gives the number back', async () => {
-		const context = await stage.chromium.newContext(deviceOptions('phone'));
-		const page = await installed(context, stage.url);
+		const { context, page } = await opened(stage.chromium, stage.url, 'phone');
 		await startField(page);
 		await page.evaluate(() => {
 			IDBObjectStore.prototype.put = () => {
@@ -116,11 +119,7 @@ describe('kept safe', () => {
 	});
 
 	it('starts with no network at all, and nothing is asked for elsewhere', async () => {
-		const context = await stage.chromium.newContext(deviceOptions('tablet'));
-		const asked: string[] = [];
-		context.on('request', (r) => asked.push(r.url()));
-		const page = await installed(context, stage.url);
-		const wrong = watch(page);
+		const { context, page, wrong, asked } = await installed(stage.chromium, stage.url, 'tablet');
 		await startField(page);
 		await key(page, 9000);
 		await saved(page, () => page.getByRole('button', { name: 'B', exact: true }).tap());
@@ -139,8 +138,7 @@ describe('kept safe', () => {
 	});
 
 	it('shows on one page what another page of the same device has written', async () => {
-		const context = await stage.chromium.newContext(deviceOptions('phone'));
-		const one = await installed(context, stage.url);
+		const { context, page: one } = await opened(stage.chromium, stage.url, 'phone');
 		await startField(one, 'Two pages');
 		const two = await context.newPage();
 		await two.goto(`${stage.url}#/book/now`);
@@ -153,7 +151,7 @@ describe('kept safe', () => {
 	});
 
 	it('can be installed: the browser has nothing against it', async () => {
-		const context = await stage.chromium.newContext(deviceOptions('tablet'));
+		const context = await stage.chromium.newContext(deviceOptions('tablet', { install: true }));
 		const page = await context.newPage();
 		await page.goto(`${stage.url}#/book/now`);
 		await page.evaluate(() => navigator.serviceWorker.ready.then(() => true));
@@ -167,8 +165,7 @@ describe('kept safe', () => {
 	});
 
 	it('gives the whole book as a file that reads back the same', async () => {
-		const context = await stage.chromium.newContext(deviceOptions('phone'));
-		const page = await installed(context, stage.url);
+		const { context, page } = await opened(stage.chromium, stage.url, 'phone');
 		await startField(page, 'Backed up');
 		await key(page, 9000);
 		await saved(page, () => page.getByRole('button', { name: 'B', exact: true }).tap());

@@ -6,7 +6,7 @@ import { mergeBooks, writeBackup } from '../../lib/book/index.ts';
 import { Writer } from '../book/build.ts';
 import { dayActs, dayBook } from '../book/day.ts';
 import { onStage } from './stage.ts';
-import { deviceOptions, goTo, installed, type Size, watch } from './tablet.ts';
+import { type Device, goTo, opened, type Size } from './tablet.ts';
 
 const stage = onStage();
 
@@ -26,17 +26,17 @@ function everything(): string {
 	return writeBackup(mergeBooks(w.book, other.book));
 }
 
-async function full(size: Size, theme: string): Promise<Page> {
-	const context = await stage.chromium.newContext(deviceOptions(size));
-	const page = await installed(context, stage.url);
-	await page.evaluate((t) => localStorage.setItem('steelyard.theme', t), theme);
-	await page.reload();
+async function full(size: Size, theme: string): Promise<Device> {
+	const device = await opened(stage.chromium, stage.url, size, {
+		before: (context) => context.addInitScript((t) => localStorage.setItem('steelyard.theme', t), theme),
+	});
+	const { page } = device;
 	await goTo(page, 'Backup');
 	await page
 		.getByLabel('Open a backup file')
 		.setInputFiles({ name: 'b.json', mimeType: 'application/json', buffer: Buffer.from(everything()) });
 	await page.getByText(/^Merged:/).waitFor();
-	return page;
+	return device;
 }
 
 /** Everything that can be pressed or written in, with its size as it lies on the screen. */
@@ -64,8 +64,7 @@ describe.each<[Size, string]>([
 	['lying', 'light'],
 ])('on a %s in the %s theme', (size, theme) => {
 	it('every target is 56 px at least, nothing runs off the side, nobody is shut out', async () => {
-		const page = await full(size, theme);
-		const wrong = watch(page);
+		const { page, wrong, context } = await full(size, theme);
 		await page.evaluate(axe);
 		const faults: string[] = [];
 		const check = async (where: string) => {
@@ -106,12 +105,12 @@ describe.each<[Size, string]>([
 		await check('a row’s sheet');
 		expect(faults).toEqual([]);
 		expect(wrong).toEqual([]);
-		await page.context().close();
+		await context.close();
 	});
 });
 
 it('graphics in the sun keep 3:1 against the paper, text and figures 7:1', async () => {
-	const page = await full('tablet', 'sun');
+	const { page, context } = await full('tablet', 'sun');
 	await goTo(page, 'Now');
 	const ratios = await page.evaluate(() => {
 		const light = (c: string) => {
@@ -139,11 +138,11 @@ it('graphics in the sun keep 3:1 against the paper, text and figures 7:1', async
 	});
 	expect(ratios.graphics).toBeGreaterThanOrEqual(3);
 	expect(ratios.text).toBeGreaterThanOrEqual(7);
-	await page.context().close();
+	await context.close();
 });
 
 it('has hand-worked examples beside the screens that use them', async () => {
-	const page = await full('phone', 'light');
+	const { page, context } = await full('phone', 'light');
 	for (const [where, what, answer] of [
 		['Tickets', 'ratio of cart', '1.0168'],
 		['Totals', 'water shrink', '881.7 lb'],
@@ -156,5 +155,5 @@ it('has hand-worked examples beside the screens that use them', async () => {
 		await example.getByText(what).tap();
 		await example.getByText(answer).waitFor();
 	}
-	await page.context().close();
+	await context.close();
 });

@@ -1,6 +1,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll } from 'vitest';
-import { browser, serve, tabletBuild } from './tablet.ts';
+import { openBrowser } from '../browser.ts';
+import { serve, tabletBuild } from './tablet.ts';
 
 /** The served build and a browser, there while a file's tests run. */
 export function onStage(): { url: string; chromium: Browser } {
@@ -10,10 +11,9 @@ export function onStage(): { url: string; chromium: Browser } {
 		const host = await serve(await tabletBuild());
 		close = host.close;
 		stage.url = host.url;
-		stage.chromium = await browser();
+		stage.chromium = await openBrowser();
 	});
 	afterAll(async () => {
-		await stage.chromium?.close();
 		await close?.();
 	});
 	return stage;

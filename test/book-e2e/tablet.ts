@@ -4,22 +4,12 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, wri
 import { createServer, type Server } from 'node:http';
 import { extname, join, normalize } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { type BrowserContext, chromium, type Page } from 'playwright-core';
+import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { build } from 'vite';
 
 const root = fileURLToPath(new URL('../../', import.meta.url));
 /** Own place for the tests' build, so that none of them works on another's half-written one. */
 const folder = join(root, 'test/.artifacts/tablet');
-
-export const CHROMIUM = '/usr/bin/chromium';
-export const ARGS = [
-	'--no-sandbox',
-	'--disable-quic',
-	'--no-first-run',
-	'--disable-background-networking',
-	'--disable-component-update',
-	'--disable-sync',
-];
 
 function newest(path: string): number {
 	if (!statSync(path).isDirectory()) return statSync(path).mtimeMs;
@@ -98,20 +88,16 @@ export const SIZES = {
 } as const;
 export type Size = keyof typeof SIZES;
 
-/** A touch device, in English (US) unless told otherwise. */
-export const deviceOptions = (size: Size, locale = 'en-US') => ({
+/** A touch device, in English (US) unless told otherwise; `install` where the page is to be installed on it. */
+export const deviceOptions = (size: Size, { locale = 'en-US', install = false } = {}) => ({
 	viewport: SIZES[size],
 	hasTouch: true,
 	isMobile: true,
 	locale,
 	timezoneId: 'America/Chicago',
-	serviceWorkers: 'allow' as const,
+	serviceWorkers: install ? ('allow' as const) : ('block' as const),
 	acceptDownloads: true,
 });
-
-export async function browser() {
-	return chromium.launch({ executablePath: CHROMIUM, args: ARGS });
-}
 
 /** What went wrong on a page: errors and refused content. Empty is as it should be. */
 export function watch(page: Page): string[] {
@@ -124,9 +110,50 @@ export function watch(page: Page): string[] {
 	return wrong;
 }
 
-/** Opens the book on a device, installed: its service worker has everything, and the network is gone. */
-export async function installed(context: BrowserContext, url: string): Promise<Page> {
+export interface Device {
+	context: BrowserContext;
+	page: Page;
+	/** What went wrong on the page, and every address that was asked for. */
+	wrong: string[];
+	asked: string[];
+}
+
+async function device(context: BrowserContext): Promise<Device> {
+	const asked: string[] = [];
+	context.on('request', (r) => asked.push(r.url()));
 	const page = await context.newPage();
+	return { context, page, wrong: watch(page), asked };
+}
+
+/**
+ * The book on a device, by the network: installing takes four times as long, and is needed only where the network is
+ * gone. `before` prepares the device's pages.
+ */
+export async function opened(
+	chromium: Browser,
+	url: string,
+	size: Size,
+	{ locale, before }: { locale?: string; before?: (context: BrowserContext) => Promise<unknown> } = {},
+): Promise<Device> {
+	const context = await chromium.newContext(deviceOptions(size, { locale }));
+	await before?.(context);
+	const made = await device(context);
+	const { page } = made;
+	await page.goto(`${url}#/book/now`);
+	await page.getByRole('navigation', { name: 'Pages of the load book' }).waitFor();
+	return made;
+}
+
+/** The book on a device, installed: its service worker has everything, and the network is gone. */
+export async function installed(
+	chromium: Browser,
+	url: string,
+	size: Size,
+	{ locale }: { locale?: string } = {},
+): Promise<Device> {
+	const context = await chromium.newContext(deviceOptions(size, { locale, install: true }));
+	const made = await device(context);
+	const { page } = made;
 	await page.goto(`${url}#/book/now`);
 	await page.evaluate(async () => {
 		await navigator.serviceWorker.ready;
@@ -136,7 +163,7 @@ export async function installed(context: BrowserContext, url: string): Promise<P
 	await context.setOffline(true);
 	await page.reload();
 	await page.getByRole('navigation', { name: 'Pages of the load book' }).waitFor();
-	return page;
+	return made;
 }
 
 /** First use: a field in two taps. */

@@ -1,42 +1,32 @@
 // npx tsx test/book-e2e/taps.ts: what each of the day's tasks costs on the tablet, in Chromium by touch: taps on the page,
 // characters on the tablet's own keyboard, and seconds. A person is taken to need a second for a tap (gloves; assumed) and
 // 0.28 s for a character (Card, Moran and Newell, Communications of the ACM 23:396, 1980); the page's own share is measured.
-import type { Page } from 'playwright-core';
-import {
-	browser,
-	deviceOptions,
-	goTo,
-	installed,
-	key,
-	type Size,
-	saved,
-	serve,
-	startField,
-	tabletBuild,
-} from './tablet.ts';
+import type { BrowserContext, Page } from 'playwright-core';
+import { openBrowser } from '../browser.ts';
+import { goTo, key, opened, type Size, saved, serve, startField, tabletBuild } from './tablet.ts';
 
 const TAP_S = 1;
 const CHARACTER_S = 0.28;
 
 const host = await serve(await tabletBuild());
-const chromium = await browser();
+const chromium = await openBrowser();
 
 async function costs(size: Size, locale: string): Promise<void> {
-	const context = await chromium.newContext(deviceOptions(size, locale));
-	await context.addInitScript(() => {
-		const w = window as unknown as { taps: number; characters: number };
-		w.taps = 0;
-		w.characters = 0;
-		addEventListener('touchend', () => w.taps++, true);
-		addEventListener(
-			'input',
-			(e) => {
-				if (e.target instanceof HTMLInputElement) w.characters += e.target.value.length;
-			},
-			true,
-		);
-	});
-	const page = await installed(context, host.url);
+	const counted = (context: BrowserContext) =>
+		context.addInitScript(() => {
+			const w = window as unknown as { taps: number; characters: number };
+			w.taps = 0;
+			w.characters = 0;
+			addEventListener('touchend', () => w.taps++, true);
+			addEventListener(
+				'input',
+				(e) => {
+					if (e.target instanceof HTMLInputElement) w.characters += e.target.value.length;
+				},
+				true,
+			);
+		});
+	const { context, page } = await opened(chromium, host.url, size, { locale, before: counted });
 	await startField(page, 'North Forty');
 	const button = (name: string | RegExp) => page.getByRole('button', { name, exact: typeof name === 'string' });
 	const sheet = () => page.getByRole('dialog').last();

@@ -1,16 +1,14 @@
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { onStage } from './stage.ts';
-import { deviceOptions, goTo, installed, startField, watch } from './tablet.ts';
+import { goTo, installed, startField } from './tablet.ts';
 
 const stage = onStage();
 
 const sample = (file: string) => fileURLToPath(new URL(`../../sample-fields/saltlick-bottom/${file}`, import.meta.url));
 
 it('works before any log exists; when the logs come, both are joined on the map, offline all the same', async () => {
-	const context = await stage.chromium.newContext(deviceOptions('tablet'));
-	const page = await installed(context, stage.url);
-	const wrong = watch(page);
+	const { context, page, wrong } = await installed(stage.chromium, stage.url, 'tablet');
 	await startField(page, 'Saltlick');
 	await goTo(page, 'Setup');
 	for (const [old, name] of [

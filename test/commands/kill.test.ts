@@ -3,7 +3,8 @@ import { createHash } from 'node:crypto';
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
+import { fileURLToPath } from 'node:url';
+import { build } from 'vite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { Place } from '../../lib/commands/place/place.ts';
 import { random } from '../sim/random.ts';
@@ -32,7 +33,7 @@ function whole(path: string): boolean {
 	});
 }
 
-/** Runs a command and kills it after some milliseconds, or once `after` is true. */
+/** Runs a command and kills it after some milliseconds. */
 async function killed(args: string[], wait_ms: number): Promise<void> {
 	const child = spawn(process.execPath, args, { stdio: 'ignore' });
 	const ended = new Promise((done) => child.once('exit', done));
@@ -41,27 +42,47 @@ async function killed(args: string[], wait_ms: number): Promise<void> {
 	clearTimeout(timer);
 }
 
+/** Runs a script and kills it some milliseconds after its first word; false if it ended without one. */
+async function killedAtWork(script: string, wait_ms: number): Promise<boolean> {
+	const child = spawn(process.execPath, [script], { stdio: ['ignore', 'pipe', 'ignore'] });
+	const ended = new Promise((done) => child.once('exit', done));
+	let worked = false;
+	child.stdout.once('data', () => {
+		worked = true;
+		setTimeout(() => child.kill('SIGKILL'), wait_ms);
+	});
+	await ended;
+	return worked;
+}
+
 describe('runs killed at any moment', () => {
-	it(`a folder being replaced again and again: what stands is whole (${KILLS || 20} kills)`, async () => {
+	it(`a folder being replaced again and again: what stands is whole (${KILLS || 12} kills)`, async () => {
 		const out = join(dir, 'again');
+		const tools = fileURLToPath(new URL('../.artifacts/place', import.meta.url));
+		await build({
+			configFile: false,
+			logLevel: 'error',
+			build: { ssr: fileURLToPath(new URL('../../lib/commands/place/place.ts', import.meta.url)), outDir: tools },
+		});
 		// Replaces for as long as it lives: nearly all of its time is spent where a kill could hurt.
-		const script = join(dir, 'replace.mjs');
+		const script = join(tools, 'replace.mjs');
 		writeFileSync(
 			script,
-			`import { Place } from ${JSON.stringify(pathToFileURL(join(dist, 'place.js')).href)};
+			`import { Place } from './place.js';
 			for (let k = 0; ; k++) {
 				const place = await Place.take(${JSON.stringify(out)}, { inputs: [], replace: true });
 				const chunks = () => [new TextEncoder().encode(String(Math.random()).repeat(2000))];
 				await place.publish(Array.from({ length: 6 }, (_, f) => ({ name: f + '.csv', chunks })));
 				await place.release();
+				if (k === 0) console.log('at work');
 			}`,
 		);
 		const first = await Place.take(out, { inputs: [] });
 		await first.publish([{ name: '0.csv', chunks: () => [new Uint8Array(9)] }]);
 		await first.release();
 		const r = random(1, 'kills');
-		for (let k = 0; k < (KILLS || 20); k++) {
-			await killed([script], r.between(80, 320));
+		for (let k = 0; k < (KILLS || 12); k++) {
+			expect(await killedAtWork(script, r.between(0, 60))).toBe(true);
 			const standing = [out, `${out}.being-replaced`].filter((path) => existsSync(path));
 			expect(standing.some(whole), readdirSync(dir).join()).toBe(true);
 		}

@@ -1,11 +1,15 @@
 import { expect, it } from 'vitest';
+import { WHOLE } from '../campaign.ts';
 import { outcomeOf } from './outcome.ts';
+
+/** Folders a test: ten thousand in a campaign, a share of them in the suite. */
+const COUNT = Number(process.env.STEELYARD_FUZZ ?? (WHOLE ? 10_000 : 1_500));
 
 /**
  * Mutated folders through the library's door, by seed: each ends in a result that adds up, or in a fault that names
  * its place. `npm run fuzz` goes on where these end.
  */
-export function fuzz(from: number, count: number): void {
+export function fuzz(from: number, count = COUNT): void {
 	it(`${count} mutated folders from seed ${from}`, async () => {
 		const wrong: string[] = [];
 		let results = 0;

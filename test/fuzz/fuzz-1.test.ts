@@ -1,3 +1,3 @@
 import { fuzz } from './campaign.ts';
 
-fuzz(0, 10_000);
+fuzz(0);

@@ -1,3 +1,3 @@
 import { fuzz } from './campaign.ts';
 
-fuzz(10_000, 10_000);
+fuzz(10_000);

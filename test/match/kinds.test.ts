@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { few, WHOLE } from '../campaign.ts';
 import type { Kind, SimOptions } from '../sim/index.ts';
 import { aligned, type Verdict, verdict } from './fields.ts';
 
-/** Six fields a kind, drawn by seeds that nothing was tuned on. */
-const SEEDS = [501, 502, 503, 504, 505, 506];
+/** Six fields a kind in a campaign, drawn by seeds that nothing was tuned on. */
+const SEEDS = few([501, 502, 503, 504, 505, 506], 1);
 
 /** Kinds of trouble with what each has to reach: worst factor in per cent, clock in seconds (NaN: nothing tells it). */
 const KINDS: [string, Kind, SimOptions['overrides'], number, number][] = [
@@ -23,6 +24,14 @@ const KINDS: [string, Kind, SimOptions['overrides'], number, number][] = [
 	['wrong weights', 'wrong-weight', undefined, 0.6, 30],
 ];
 
+/** Half of the rough factors are within this, per cent; lib/factor solves them again, and better. */
+const MEDIAN_PCT = 0.25;
+const errorsOf = (verdicts: Verdict[]) =>
+	verdicts
+		.flatMap((v) => v.factors_pct)
+		.map(Math.abs)
+		.sort((a, b) => a - b);
+
 describe('alignment of simulated fields', () => {
 	const all: Verdict[] = [];
 
@@ -36,10 +45,9 @@ describe('alignment of simulated fields', () => {
 		if (sum((v) => v.right) < 0.95 * sum((v) => v.dumps)) expect(verdicts.flatMap((v) => v.wrong)).toEqual([]);
 		expect(sum((v) => v.found)).toBe(sum((v) => v.unweighed));
 		expect(sum((v) => v.invented)).toBe(0);
-		const errors = verdicts.flatMap((v) => v.factors_pct).map(Math.abs);
-		errors.sort((a, b) => a - b);
-		// The factor room solves them again, and better.
-		expect(errors[errors.length >> 1]).toBeLessThan(0.25);
+		const errors = errorsOf(verdicts);
+		// Two or three factors have no median to speak of.
+		if (WHOLE) expect(errors[errors.length >> 1]).toBeLessThan(MEDIAN_PCT);
 		expect(errors.at(-1)).toBeLessThan(worst);
 		if (Number.isNaN(clock_s)) return;
 		for (const v of verdicts) {
@@ -48,7 +56,9 @@ describe('alignment of simulated fields', () => {
 		}
 	});
 
-	it('over all kinds at least 97 % of the dumps are right', () => {
+	it('over all kinds at least 97 % of the dumps are right, and half of the factors near', () => {
+		const errors = errorsOf(all);
+		expect(errors[errors.length >> 1]).toBeLessThan(MEDIAN_PCT);
 		const right = all.reduce((s, v) => s + v.right, 0);
 		expect(right / all.reduce((s, v) => s + v.dumps, 0)).toBeGreaterThan(0.97);
 	});

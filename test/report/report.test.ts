@@ -1,12 +1,13 @@
 import { execFileSync } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseHTML } from 'linkedom';
-import { type Browser, chromium, type Page } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { VERSION } from '../../lib/model/index.ts';
 import { reportHtml } from '../../lib/write/report/index.ts';
+import { chromiumPath, launch } from '../browser.ts';
 import { madeRun, NASTY } from './run.ts';
 
 const run = madeRun();
@@ -152,7 +153,6 @@ describe('report', () => {
 	});
 });
 
-const CHROMIUM = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find(existsSync);
 const pdftotext = (() => {
 	try {
 		execFileSync('pdftotext', ['-v'], { stdio: 'ignore' });
@@ -161,9 +161,10 @@ const pdftotext = (() => {
 		return false;
 	}
 })();
-if (!CHROMIUM || !pdftotext) console.warn('SKIPPED: printing the report needs Chromium and pdftotext (poppler-utils)');
+if (!chromiumPath || !pdftotext)
+	console.warn('SKIPPED: printing the report needs Chromium and pdftotext (poppler-utils)');
 
-describe.skipIf(!CHROMIUM || !pdftotext)('report in print', () => {
+describe.skipIf(!chromiumPath || !pdftotext)('report in print', () => {
 	let browser: Browser;
 	let tab: Page;
 	const room = mkdtempSync(join(tmpdir(), 'report-'));
@@ -171,7 +172,7 @@ describe.skipIf(!CHROMIUM || !pdftotext)('report in print', () => {
 	const requests: string[] = [];
 
 	beforeAll(async () => {
-		browser = await chromium.launch({ executablePath: CHROMIUM!, args: ['--no-sandbox', '--disable-quic'] });
+		browser = await launch();
 		tab = await browser.newPage();
 		tab.on('console', (m) => faults.push(m.text()));
 		tab.on('pageerror', (e) => faults.push(String(e)));

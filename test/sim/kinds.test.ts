@@ -1,10 +1,11 @@
 import { expect, test } from 'vitest';
+import { few, WHOLE } from '../campaign.ts';
 import type { Kind } from './index.ts';
 import { trial } from './run.ts';
 import { misses } from './targets.ts';
 
 /** Fields that try the factor's forms, the seams, the ground and the map; new to the estimator. */
-const SEEDS = [851, 852];
+const SEEDS = few([851, 852], 1);
 const KINDS: Kind[] = [
 	'trend',
 	'step',
@@ -29,12 +30,29 @@ const KINDS: Kind[] = [
 	'hz0.2',
 ];
 
+/** Shares of cells within one and two standard errors of their truth, of every field that was run. */
+const within1_pct: number[] = [];
+const within2_pct: number[] = [];
+
 test.each(KINDS)(
 	'%s',
 	async (kind) => {
 		const all = [];
 		for (const seed of SEEDS) all.push((await trial({ seed, kind })).scores);
-		expect(misses(kind, all)).toEqual([]);
+		for (const { grid } of all) {
+			within1_pct.push(grid.within1_pct);
+			within2_pct.push(grid.within2_pct);
+		}
+		// How often cells are as near as said is a matter of several fields: of those of a kind in a campaign, else of all.
+		expect(misses(kind, all).filter((miss) => WHOLE || !miss.startsWith('cells within 1 se'))).toEqual([]);
 	},
 	600_000,
 );
+
+test('over all kinds cells are as near to their truth as their standard errors say', () => {
+	const mean = (values: number[]) => values.reduce((a, b) => a + b, 0) / values.length;
+	// 68 % and 95 % where errors are normal.
+	expect(mean(within1_pct)).toBeGreaterThan(58);
+	expect(mean(within1_pct)).toBeLessThan(82);
+	expect(mean(within2_pct)).toBeGreaterThan(90);
+});

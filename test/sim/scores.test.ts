@@ -1,12 +1,16 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import { runField } from '../../lib/pipeline/run.ts';
 import { pointsCsv } from '../../lib/write/index.ts';
+import { few } from '../campaign.ts';
 import { pointsOf, trial } from './run.ts';
 import { sampleField } from './sample.ts';
 import { readPoints, type Scores, score } from './score.ts';
 
 /** Seeds that nothing was tuned on; two combines each. */
-const SEEDS = Array.from({ length: 20 }, (_, i) => 701 + i);
+const SEEDS = few(
+	Array.from({ length: 20 }, (_, i) => 701 + i),
+	4,
+);
 
 const median = (values: number[]) => {
 	const sorted = [...values].sort((a, b) => a - b);
@@ -22,17 +26,17 @@ describe('fields whose dumps name their combine', () => {
 
 	test('factors: each within 0.6 %, the median within 0.2 %', () => {
 		const errors = factors().map((f) => Math.abs(f.error_pct));
-		expect(errors).toHaveLength(40);
+		expect(errors).toHaveLength(2 * SEEDS.length);
 		expect(median(errors)).toBeLessThan(0.2);
 		expect(Math.max(...errors)).toBeLessThan(0.6);
 	});
 
-	test('95 % intervals cover the truth in at least 35 of 40', () => {
-		expect(factors().filter((f) => f.covered).length).toBeGreaterThanOrEqual(35);
+	test('95 % intervals cover the truth in at least seven of eight', () => {
+		expect(factors().filter((f) => f.covered).length).toBeGreaterThanOrEqual((7 / 8) * factors().length);
 	});
 
 	test('a constant factor is called constant', () => {
-		expect(factors().filter((f) => f.formRight).length).toBeGreaterThanOrEqual(38);
+		expect(factors().filter((f) => f.formRight).length).toBeGreaterThanOrEqual(0.95 * factors().length);
 	});
 
 	test('lags within 1 s', () => {
@@ -62,7 +66,7 @@ describe('fields whose dumps name their combine', () => {
 });
 
 test('one weight read too early does no harm and is named', async () => {
-	for (const seed of [731, 732, 733]) {
+	for (const seed of few([731, 732, 733], 1)) {
 		const { scores, sim } = await trial({ seed, kind: 'wrong-weight' }, { grid: false });
 		for (const f of scores.factors) expect(Math.abs(f.error_pct)).toBeLessThan(0.6);
 		const bad = sim.truth.dumps.find((d) => d.accept[0] === 'aside')!;

@@ -4,8 +4,9 @@ import { createRequire } from 'node:module';
 import type { AxeResults } from 'axe-core';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { chromiumPath, openBrowser } from '../browser.ts';
 import { heronCsv, sheets } from './exports.ts';
-import { chromiumPath, openBrowser, openPage, pictured, rest, servePages } from './page.ts';
+import { openPage, pictured, rest, servePages } from './page.ts';
 import { sampleRun } from './sample.ts';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -30,7 +31,6 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 		browser = await openBrowser();
 	});
 	afterAll(async () => {
-		await browser?.close();
 		await serving?.close();
 	});
 

@@ -1,27 +1,11 @@
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { chromiumPath, differing, openBrowser, openPage, pictured, pixels, rest, servePages } from './page.ts';
+import { describe, expect, it } from 'vitest';
+import { chromiumPath } from '../browser.ts';
+import { differing, pixels, rest } from './page.ts';
 import { handScene } from './scene.ts';
+import { sharedPage } from './shared.ts';
 
 describe.skipIf(!chromiumPath)('the chain of evidence', () => {
-	let browser: Browser;
-	let serving: Awaited<ReturnType<typeof servePages>>;
-	beforeAll(async () => {
-		serving = await servePages(handScene());
-		browser = await openBrowser();
-	});
-	afterAll(async () => {
-		await browser?.close();
-		await serving?.close();
-	});
-	const on = async (work: (page: Page) => Promise<void>) => {
-		const { page, context, errors } = await openPage(browser);
-		await page.goto(serving.url);
-		await pictured(page);
-		await work(page);
-		expect(errors).toEqual([]);
-		await context.close();
-	};
+	const on = sharedPage(handScene());
 
 	it('tells its links in the order in which trust is passed on, each with its verdict', () =>
 		on(async (page) => {
@@ -69,6 +53,7 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 			await page.keyboard.press('Escape');
 			await rest(page);
 			expect(differing(dark, await pixels(page, 40))).toBe(0);
+			await page.getByText('All dumps').click();
 		}));
 
 	it('lights the row of the record under the pointer', () =>
@@ -77,6 +62,7 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 			const box = (await page.locator('.map-canvas').boundingBox())!;
 			await page.mouse.move(box.x + box.width * 0.66, box.y + box.height * 0.55);
 			await expect.poll(() => page.locator('.table-box tr.lit').count()).toBe(1);
+			await page.getByText('All dumps').click();
 		}));
 
 	it('lights a seam’s line from its row', () =>
@@ -86,6 +72,7 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 			await page.getByRole('row', { name: /^Seam 3/ }).hover();
 			await rest(page);
 			expect(differing(dark, await pixels(page, 120))).toBeGreaterThan(3);
+			await page.getByText('All seams').click();
 		}));
 
 	it('tells a seam’s jump from its line on the map', () =>
@@ -100,6 +87,7 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 				if ((await readout.textContent())!.startsWith('Seam, A over B')) break;
 			}
 			expect(await readout.textContent()).toMatch(/^Seam, A over B: \+\d+\.\d% as recorded/);
+			await page.getByRole('button', { name: 'Seams', exact: true }).click();
 		}));
 
 	it('takes names from files as text, never as markup', () =>

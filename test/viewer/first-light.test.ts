@@ -3,7 +3,8 @@ import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import type { Browser, Request } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { built, chromiumPath, differing, openBrowser, openPage, pictured, pixels, rest, servePages } from './page.ts';
+import { chromiumPath, openBrowser } from '../browser.ts';
+import { built, differing, openPage, pictured, pixels, rest, servePages } from './page.ts';
 import { handScene } from './scene.ts';
 
 describe.skipIf(!chromiumPath)('the map, first light', () => {
@@ -14,21 +15,35 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		browser = await openBrowser();
 	});
 	afterAll(async () => {
-		await browser?.close();
 		await serving?.close();
 	});
 
-	it('loads without an error and asks its own origin only', async () => {
+	it('loads without an error, asks its own origin only, and fetches less than 650 kB of script, gzipped, until the first picture', async () => {
 		const { page, context, errors, requests } = await openPage(browser);
+		const asked: Request[] = [];
+		context.on('request', (r) => asked.push(r));
 		await page.goto(serving.url);
+		await page.waitForSelector('html[data-pictured]');
+		const drawn = await page.evaluate(
+			() => performance.timeOrigin + performance.getEntriesByName('first-picture')[0]!.startTime,
+		);
 		await pictured(page);
 		await rest(page);
 		expect(errors).toEqual([]);
 		expect(requests.filter((r) => !r.startsWith(serving.url) && !r.startsWith('data:'))).toEqual([]);
+		const scripts = new Set(
+			asked.filter((r) => r.url().endsWith('.js') && r.timing().startTime <= drawn).map((r) => r.url()),
+		);
+		expect(scripts.size).toBeGreaterThan(1);
+		const bytes = [...scripts].reduce(
+			(sum, url) => sum + gzipSync(readFileSync(join(built, new URL(url).pathname))).length,
+			0,
+		);
+		expect(bytes).toBeLessThan(650_000);
 		await context.close();
 	});
 
-	it('draws the ground, and before correction draws it otherwise', async () => {
+	it('draws the ground, before correction otherwise, and reads the record under the pointer in both unit systems', async () => {
 		const { page, context } = await openPage(browser);
 		await page.goto(serving.url);
 		await pictured(page);
@@ -42,13 +57,7 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		await page.getByRole('button', { name: 'Corrected' }).click();
 		await rest(page);
 		expect(differing(await pixels(page), after)).toBe(0);
-		await context.close();
-	});
 
-	it('reads the record under the pointer, in both unit systems', async () => {
-		const { page, context } = await openPage(browser);
-		await page.goto(serving.url);
-		await pictured(page);
 		const box = (await page.locator('.map-canvas').boundingBox())!;
 		await page.mouse.move(box.x + box.width * 0.6, box.y + box.height / 2);
 		const readout = page.getByRole('region', { name: 'Record under the pointer' });
@@ -68,28 +77,6 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		const chain = page.getByRole('complementary', { name: 'From scale to map' });
 		// Metric by default, a comma before the decimals.
 		await expect.poll(() => chain.textContent()).toMatch(/\d+,\d\d t.*0,925/);
-		await context.close();
-	});
-
-	it('fetches less than 650 kB of script, gzipped, until the first picture', async () => {
-		const { page, context } = await openPage(browser);
-		const asked: Request[] = [];
-		context.on('request', (r) => asked.push(r));
-		await page.goto(serving.url);
-		await page.waitForSelector('html[data-pictured]');
-		const drawn = await page.evaluate(
-			() => performance.timeOrigin + performance.getEntriesByName('first-picture')[0]!.startTime,
-		);
-		const scripts = new Set(
-			asked.filter((r) => r.url().endsWith('.js') && r.timing().startTime <= drawn).map((r) => r.url()),
-		);
-		expect(scripts.size).toBeGreaterThan(1);
-		const bytes = [...scripts].reduce(
-			(sum, url) => sum + gzipSync(readFileSync(join(built, new URL(url).pathname))).length,
-			0,
-		);
-		console.log(`script until the first picture: ${bytes} bytes, gzipped`);
-		expect(bytes).toBeLessThan(650_000);
 		await context.close();
 	});
 });

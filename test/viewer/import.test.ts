@@ -2,9 +2,10 @@
 import { existsSync } from 'node:fs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { chromiumPath, openBrowser } from '../browser.ts';
 import { OPEN_LOG, openLogThere } from '../open-log.ts';
 import { heronCsv, martenCsv, sheets } from './exports.ts';
-import { chromiumPath, openBrowser, openPage, servePages } from './page.ts';
+import { openPage, servePages } from './page.ts';
 import { sampleFiles, sampleRun } from './sample.ts';
 
 const file = (name: string, content: string | Uint8Array) => ({ name, mimeType: '', buffer: Buffer.from(content) });
@@ -18,7 +19,6 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		browser = await openBrowser();
 	});
 	afterAll(async () => {
-		await browser?.close();
 		await served?.close();
 	});
 

@@ -1,7 +1,9 @@
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { chromiumPath, differing, openBrowser, openPage, pictured, pixels, rest, servePages } from './page.ts';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import { chromiumPath } from '../browser.ts';
+import { differing, pixels, rest } from './page.ts';
 import { handScene } from './scene.ts';
+import { sharedPage } from './shared.ts';
 
 /**
  * The smallest archive: one PNG that covers the world at zoom 0. PMTiles specification, version 3
@@ -37,27 +39,8 @@ function onePmtile(tile: Uint8Array): Uint8Array {
 }
 
 describe.skipIf(!chromiumPath)('the map', () => {
-	let browser: Browser;
-	let serving: Awaited<ReturnType<typeof servePages>>;
 	const scene = handScene();
-	beforeAll(async () => {
-		serving = await servePages(scene);
-		browser = await openBrowser();
-	});
-	afterAll(async () => {
-		await browser?.close();
-		await serving?.close();
-	});
-
-	/** One page a test, watched to the end: no error of script or policy in any of them. */
-	const on = async (work: (page: Page) => Promise<void>, options = {}) => {
-		const { page, context, errors } = await openPage(browser, options);
-		await page.goto(serving.url);
-		await pictured(page);
-		await work(page);
-		expect(errors).toEqual([]);
-		await context.close();
-	};
+	const on = sharedPage(scene);
 	const legend = (page: Page) => page.getByRole('region', { name: 'Legend' });
 	/** Where the ground lies: right of the legend, below the buttons. */
 	const ground = async (page: Page) => {
@@ -92,7 +75,9 @@ describe.skipIf(!chromiumPath)('the map', () => {
 
 	it('moves a break by key and by hand, and the picture follows', () =>
 		on(async (page) => {
-			await legend(page).getByRole('combobox').first().selectOption('equal');
+			const how = legend(page).getByRole('combobox').first();
+			const usual = await how.inputValue();
+			await how.selectOption('equal');
 			await rest(page);
 			const before = await pixels(page, 40);
 			const handle = page.getByRole('slider', { name: 'Break 4 of 8' });
@@ -113,6 +98,7 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			await page.getByRole('button', { name: 'Reset breaks' }).click();
 			await rest(page);
 			expect(differing(before, await pixels(page, 40))).toBe(0);
+			await how.selectOption(usual);
 		}));
 
 	it('shows both sides of a swipe line at once', () =>
@@ -181,6 +167,7 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			const marks = await page.locator('.dump-marks circle').count();
 			expect(marks).toBeGreaterThan(2);
 			expect(marks).toBeLessThan(scene.facts.result.dumps.length);
+			await slider.press('End');
 		}));
 
 	it('profiles a pass and a drawn line', () =>
@@ -198,16 +185,6 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			await page.mouse.move(at.x + 90, at.y, { steps: 4 });
 			await page.mouse.up();
 			await expect.poll(() => panel.textContent()).toContain('Along the line');
-		}));
-
-	it('is read by keyboard alone', () =>
-		on(async (page) => {
-			await page.getByRole('region', { name: 'Map of the field' }).focus();
-			await page.keyboard.press('ArrowRight');
-			const readout = page.getByRole('region', { name: 'Record under the pointer' });
-			await expect.poll(() => readout.textContent(), { timeout: 10_000 }).toMatch(/Combine[AB]/);
-			await page.keyboard.press('p');
-			await expect.poll(() => page.getByRole('region', { name: 'Profile' }).count()).toBe(1);
 		}));
 
 	it('saves the map as a picture with legend, scale and north', () =>
@@ -232,45 +209,49 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			expect(bytes.length).toBeGreaterThan(20_000);
 		}));
 
-	it('draws an own PMTiles file under the ground', () =>
+	it('is read by keyboard alone', () =>
+		on(async (page) => {
+			await page.getByRole('region', { name: 'Map of the field' }).focus();
+			await page.keyboard.press('ArrowRight');
+			const readout = page.getByRole('region', { name: 'Record under the pointer' });
+			await expect.poll(() => readout.textContent(), { timeout: 10_000 }).toMatch(/Combine[AB]/);
+			await page.keyboard.press('p');
+			await expect.poll(() => page.getByRole('region', { name: 'Profile' }).count()).toBe(1);
+		}, false));
+
+	/** Drops a file made of one color on the page. */
+	const drop = (page: Page, name: string, bytes: Uint8Array) =>
+		page.evaluate(
+			({ called, content }) => {
+				const data = new DataTransfer();
+				data.items.add(new File([new Uint8Array(content)], called));
+				window.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
+			},
+			{ called: name, content: [...bytes] },
+		);
+	const square = async (page: Page, size: number, color: string) =>
+		Uint8Array.from(
+			await page.evaluate(
+				async ([side, fill]) => {
+					const c = new OffscreenCanvas(side, side);
+					const g = c.getContext('2d')!;
+					g.fillStyle = fill;
+					g.fillRect(0, 0, side, side);
+					return [...new Uint8Array(await (await c.convertToBlob()).arrayBuffer())];
+				},
+				[size, color] as const,
+			),
+		);
+
+	it('lays the user’s own picture under the ground, then an own PMTiles file', () =>
 		on(async (page) => {
 			const plain = await pixels(page, 40);
-			const tile = await page.evaluate(async () => {
-				const c = new OffscreenCanvas(256, 256);
-				const g = c.getContext('2d')!;
-				g.fillStyle = '#0000ff';
-				g.fillRect(0, 0, 256, 256);
-				return [...new Uint8Array(await (await c.convertToBlob()).arrayBuffer())];
-			});
-			await page.evaluate(
-				(bytes) => {
-					const data = new DataTransfer();
-					data.items.add(new File([new Uint8Array(bytes)], 'aerial.pmtiles'));
-					window.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
-				},
-				[...onePmtile(Uint8Array.from(tile))],
-			);
+			await drop(page, 'aerial.png', await square(page, 64, '#ff0000'));
+			// The ends of passes are flagged and not drawn: there the picture shows.
+			await expect.poll(async () => differing(plain, await pixels(page, 40)), { timeout: 10_000 }).toBeGreaterThan(5);
+			await drop(page, 'aerial.pmtiles', onePmtile(await square(page, 256, '#0000ff')));
 			const blue = async () => (await pixels(page, 40)).filter(([r, g, b]) => b > 200 && r < 40 && g < 40).length;
 			await expect.poll(blue, { timeout: 15_000 }).toBeGreaterThan(100);
 			expect(differing(plain, await pixels(page, 40))).toBeGreaterThan(100);
-		}));
-
-	it('lays the user’s own picture under the ground', () =>
-		on(async (page) => {
-			const plain = await pixels(page, 40);
-			const image = await page.evaluate(async () => {
-				const c = new OffscreenCanvas(64, 64);
-				const g = c.getContext('2d')!;
-				g.fillStyle = '#00f';
-				g.fillRect(0, 0, 64, 64);
-				return [...new Uint8Array(await (await c.convertToBlob()).arrayBuffer())];
-			});
-			await page.evaluate((bytes) => {
-				const data = new DataTransfer();
-				data.items.add(new File([new Uint8Array(bytes)], 'aerial.png', { type: 'image/png' }));
-				window.dispatchEvent(new DragEvent('drop', { dataTransfer: data, bubbles: true, cancelable: true }));
-			}, image);
-			// The ends of passes are flagged and not drawn: there the picture shows.
-			await expect.poll(async () => differing(plain, await pixels(page, 40)), { timeout: 10_000 }).toBeGreaterThan(5);
-		}));
+		}, false));
 });

@@ -3,8 +3,9 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { openBrowser } from '../browser.ts';
 import { heronCsv, martenCsv, sheets } from './exports.ts';
-import { openBrowser, openPage, pictured, rest, servePages } from './page.ts';
+import { openPage, pictured, rest, servePages } from './page.ts';
 import { sampleRun } from './sample.ts';
 
 const out = process.argv[2] ?? fileURLToPath(new URL('../../viewer/pictures', import.meta.url));

@@ -2,6 +2,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { type Folder, makeScene, type Run, runField, type Scene } from '../../lib/index.ts';
+import { simulate } from '../sim/index.ts';
 
 const samples = fileURLToPath(new URL('../../sample-fields', import.meta.url));
 export const sampleFolder = `${samples}/${readdirSync(samples, { withFileTypes: true }).find((e) => e.isDirectory())!.name}`;
@@ -11,8 +12,14 @@ export function sampleFiles(): Map<string, Uint8Array> {
 	return new Map(names.map((name) => [name, new Uint8Array(readFileSync(`${sampleFolder}/${name}`))]));
 }
 
-export async function sampleRun(): Promise<{ run: Run; scene: Scene; files: Map<string, Uint8Array> }> {
-	const files = sampleFiles();
+/** A field as files, run, and as `view` would serve it. */
+export interface Ran {
+	run: Run;
+	scene: Scene;
+	files: Map<string, Uint8Array>;
+}
+
+async function ran(files: Map<string, Uint8Array>): Promise<Ran> {
 	const folder: Folder = new Map(
 		[...files].map(([name, bytes]) => [
 			name,
@@ -27,4 +34,31 @@ export async function sampleRun(): Promise<{ run: Run; scene: Scene; files: Map<
 	);
 	const run = await runField(folder);
 	return { run, scene: makeScene(run), files };
+}
+
+let sample: Promise<Ran> | null = null;
+let small: Promise<Ran> | null = null;
+
+/** The sample field, run once for all tests of a worker. */
+export function sampleRun(): Promise<Ran> {
+	sample ??= ran(sampleFiles());
+	return sample;
+}
+
+/** A simulated field of 4 ha and seven dumps of two combines, for tests that solve it again and again. */
+export function smallRun(): Promise<Ran> {
+	const { files } = simulate({
+		seed: 11,
+		kind: 'labeled',
+		overrides: (s) => {
+			s.ring = [
+				[0, 0],
+				[260, 0],
+				[260, 170],
+				[0, 170],
+			];
+		},
+	});
+	small ??= ran(new Map([...files].map(([name, text]) => [name, new TextEncoder().encode(text)])));
+	return small;
 }
