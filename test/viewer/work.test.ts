@@ -272,9 +272,10 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		const seconds = Math.round(run.result.clock.offset_s! + 20);
 		await page.getByLabel('Seconds to add').fill(String(seconds));
 		await page.getByLabel('Seconds to add').press('Enter');
-		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Cart clock');
 		await page.getByText('Override map filters').click();
 		await page.getByLabel('Sliver of header width below, ft').fill('10');
+		// What is being typed outlives the result that comes meanwhile.
+		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Cart clock');
 		await page.getByLabel('Sliver of header width below, ft').press('Enter');
 		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('Threshold: Sliver');
 		const json = JSON.parse(await saveField(page)) as { pins: unknown; flags: unknown };

@@ -4,6 +4,7 @@ import { edits } from '../../state/edits.ts';
 import { duration, number } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { PlotBox, token } from '../evidence/plot.tsx';
+import { NumberInput } from './number-input.tsx';
 import { canOverride, pin } from './override.ts';
 
 const t = strings.work;
@@ -67,17 +68,13 @@ export function Clock({ s }: { s: Scene }) {
 							}}
 						/>
 						<div class="row">
-							<label>
-								{t.clockSeconds}
-								<input
-									type="number"
-									value={Math.round(now)}
-									onChange={(e) => {
-										const v = e.currentTarget.valueAsNumber;
-										if (Number.isFinite(v)) pin(t.clock, (pins) => ({ ...pins, clock_offset_s: v }), true);
-									}}
-								/>
-							</label>
+							<NumberInput
+								before={t.clockSeconds}
+								value={Math.round(now)}
+								change={(v) => {
+									if (Number.isFinite(v)) pin(t.clock, (pins) => ({ ...pins, clock_offset_s: v }), true);
+								}}
+							/>
 							{pinned !== undefined && (
 								<button
 									type="button"

@@ -1,6 +1,7 @@
 import type { FactorForm, Scene } from '../../../lib/model/index.ts';
 import { edits } from '../../state/edits.ts';
 import { strings } from '../../strings/index.ts';
+import { NumberInput } from './number-input.tsx';
 import { canOverride, pin } from './override.ts';
 
 const t = strings.work;
@@ -43,20 +44,14 @@ export function OverrideFactor({ s }: { s: Scene }) {
 									))}
 								</select>
 							</label>
-							<label>
-								{t.ownValue}
-								<input
-									type="number"
-									step="0.001"
-									min="0.5"
-									max="2"
-									value={now.value ?? ''}
-									onChange={(e) => {
-										const v = e.currentTarget.valueAsNumber;
-										set(name, { value: v > 0 ? v : undefined }, t.pinnedValue(name));
-									}}
-								/>
-							</label>
+							<NumberInput
+								before={t.ownValue}
+								step="0.001"
+								min="0.5"
+								max="2"
+								value={now.value ?? ''}
+								change={(v) => set(name, { value: v > 0 ? v : undefined }, t.pinnedValue(name))}
+							/>
 						</div>
 					);
 				})}

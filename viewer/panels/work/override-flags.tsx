@@ -3,6 +3,7 @@ import { thresholdScale } from '../../../lib/units/index.ts';
 import { edits, step } from '../../state/edits.ts';
 import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
+import { NumberInput } from './number-input.tsx';
 import { canOverride } from './override.ts';
 
 const t = strings.work;
@@ -25,24 +26,21 @@ export function OverrideFlags({ s }: { s: Scene }) {
 					const scale = thresholdScale(word, units.value);
 					const shown = (v: number | undefined) => (v === undefined ? '' : Number(scale.show(v).toPrecision(4)));
 					return (
-						<label key={word}>
-							<input
-								type="number"
-								step="any"
-								value={shown(now)}
-								placeholder={String(shown(was[0]))}
-								onChange={(e) => {
-									const v = Number(scale.read(e.currentTarget.valueAsNumber).toPrecision(8));
-									const { [word]: _, ...rest } = edits.value.flags;
-									step(t.pinnedFlag(t.thresholds[word]), {
-										...edits.value,
-										flags: Number.isFinite(v) ? { ...rest, [word]: v } : rest,
-									});
-								}}
-							/>
-							{t.thresholds[word]}
-							{scale.unit !== '' && `, ${scale.unit}`}
-						</label>
+						<NumberInput
+							key={word}
+							after={`${t.thresholds[word]}${scale.unit === '' ? '' : `, ${scale.unit}`}`}
+							step="any"
+							value={shown(now)}
+							placeholder={String(shown(was[0]))}
+							change={(typed) => {
+								const v = Number(scale.read(typed).toPrecision(8));
+								const { [word]: _, ...rest } = edits.value.flags;
+								step(t.pinnedFlag(t.thresholds[word]), {
+									...edits.value,
+									flags: Number.isFinite(v) ? { ...rest, [word]: v } : rest,
+								});
+							}}
+						/>
 					);
 				})}
 			</div>
