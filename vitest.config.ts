@@ -11,9 +11,15 @@ export default defineConfig({
 		isolate: false,
 		setupFiles: process.env.STEELYARD_COSTS ? ['test/costs.ts'] : [],
 		projects: [
-			{ extends: true, test: { name: 'lib', include: ['test/**/*.test.ts'], exclude: pages, sequence: { groupOrder: 1 } } },
+			{
+				extends: true,
+				test: { name: 'lib', include: ['test/**/*.test.ts'], exclude: pages, sequence: { groupOrder: 1 } },
+			},
 			// A browser on a busy machine may miss a beat; what computes gives the same answer twice.
-			{ extends: true, test: { name: 'pages', include: pages, retry: process.env.CI ? 1 : 0, sequence: { groupOrder: 0 } } },
+			{
+				extends: true,
+				test: { name: 'pages', include: pages, retry: process.env.CI ? 1 : 0, sequence: { groupOrder: 0 } },
+			},
 		],
 		coverage: { include: ['lib/**/*.ts'], exclude: ['lib/commands/vite.config.ts'] },
 	},

@@ -57,10 +57,14 @@ const steps = [
 let passed = 0;
 let failed = 0;
 let skipped = 0;
+const env = { ...process.env };
 for (const [name, command, args] of steps) {
 	console.log(`── ${name}`);
-	if (call(command, args).status === 0) passed++;
-	else {
+	if (call(command, args).status === 0) {
+		passed++;
+		// The page that was just built is the one to test.
+		if (name === 'build') env.STEELYARD_PAGES = join(root, 'dist', 'viewer');
+	} else {
 		failed++;
 		console.log(`FAILED: ${name}`);
 	}
@@ -71,13 +75,11 @@ const artifacts = join(root, 'test', '.artifacts');
 mkdirSync(artifacts, { recursive: true });
 const report = join(artifacts, 'vitest.json');
 rmSync(report, { force: true });
-const { status } = call('npx', [
-	'vitest',
-	'run',
-	'--reporter=default',
-	'--reporter=json',
-	`--outputFile.json=${report}`,
-]);
+const { status } = call(
+	'npx',
+	['vitest', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
+	{ env },
+);
 if (existsSync(report)) {
 	const counts = JSON.parse(readFileSync(report, 'utf8'));
 	passed += counts.numPassedTests;

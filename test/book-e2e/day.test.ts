@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { bookOf, type Entry, kept, moistureOffsets, runningFactors, scaleRatio, totals } from '../../lib/book/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
 import { dayActs, dayBook } from '../book/day.ts';
+import { WHOLE } from '../campaign.ts';
 import { onStage } from './stage.ts';
 import { goTo, installed, key, type Size, saved, startField } from './tablet.ts';
 
@@ -28,15 +29,15 @@ const entriesOf = (page: Page): Promise<Entry[]> =>
 			}),
 	);
 
-// The whole day by hand on a tablet; a phone takes the first load of it (the rest is the same taps).
+// The first loads of the day by hand, and their tickets; the whole day in a campaign (the rest is the same taps).
 describe.each<[Size, number]>([
-	['tablet', Number.POSITIVE_INFINITY],
-	['phone', 9],
-])('a day keyed by hand on a %s, with no network', (size, most) => {
+	['tablet', WHOLE ? 10 : 3],
+	['phone', 1],
+])('a day keyed by hand on a %s, with no network', (size, loads) => {
 	it('gives the factors, intervals and totals that the library gives', async () => {
 		const { context, page, wrong } = await installed(stage.chromium, stage.url, size);
 		await startField(page, 'Day field');
-		const acts = dayActs().slice(0, most);
+		const acts = dayActs(loads);
 		let trucks = 0;
 		// Finger by finger for the first load; later ones by a keyboard, which the pad hears too and which is quicker.
 		const put = (n: number) => (trucks === 0 ? key(page, n) : page.keyboard.type(String(n)));

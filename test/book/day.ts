@@ -12,11 +12,12 @@ export type DayAct =
 	| { do: 'offload'; reading_lb: number }
 	| { do: 'ticket'; load: number; net_lb: number; moisture_pct: number };
 
-export function dayActs(): DayAct[] {
+/** What is done for the first `loads` trucks of the day, their tickets last. */
+export function dayActs(loads = 10): DayAct[] {
 	const random = seeded(7);
 	const acts: DayAct[] = [];
 	const tickets: DayAct[] = [];
-	for (let load = 1; load <= 10; load++) {
+	for (let load = 1; load <= loads; load++) {
 		let level = 0;
 		for (let k = 0; k < 3; k++) {
 			const combine = (load + k) % 2 === 0 ? 'A' : 'B';

@@ -7,7 +7,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { chromiumPath, openBrowser } from '../browser.ts';
 import { heronCsv, sheets } from './exports.ts';
 import { openPage, pictured, rest, servePages } from './page.ts';
-import { sampleRun } from './sample.ts';
+import { smallRun } from './sample.ts';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -25,9 +25,9 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 	let browser: Browser;
 	let serving: Awaited<ReturnType<typeof servePages>>;
 	beforeAll(async () => {
-		const sample = await sampleRun();
-		serving = await servePages(sample.scene);
-		serving.files = sample.files;
+		const field = await smallRun();
+		serving = await servePages(field.scene);
+		serving.files = field.files;
 		browser = await openBrowser();
 	});
 	afterAll(async () => {
