@@ -1,5 +1,4 @@
 import { type Match, MONITOR, type SeamJump } from '../model/index.ts';
-import { type Scales, unchecked } from './chain/cart.ts';
 
 /** Which weights each combine has, and whether its factor can be estimated; one entry per combine. */
 export interface Coverage {
@@ -7,10 +6,8 @@ export interface Coverage {
 	own: number[];
 	/** Number of all weights that it has a part in. */
 	any: number[];
-	/** At least half of its weights are its own, so they determine its factor; otherwise the seams help to separate the combines. */
+	/** At least half of its weights are its own, so they may show how its factor varies. */
 	owned: boolean[];
-	/** As `owned`, but all its own weights are from a scale that no truckload checks, while another scale is checked: the seams help as well. */
-	loose: boolean[];
 	/** Weights, or seams with a combine that has weights, determine its factor. */
 	estimable: boolean[];
 }
@@ -21,10 +18,8 @@ export function coverageOf(
 	use: readonly number[],
 	jumps: readonly SeamJump[],
 	combines: number,
-	scales: Scales,
 ): Coverage {
 	const own = new Array<number>(combines).fill(0);
-	const checked = new Array<number>(combines).fill(0);
 	const any = new Array<number>(combines).fill(0);
 	const totals = use.every((w) => match.weighings[w]!.kind === 'total');
 	for (const i of use) {
@@ -36,7 +31,6 @@ export function coverageOf(
 		for (const c of parts) any[c]!++;
 		if (parts.length !== 1) continue;
 		own[parts[0]!]!++;
-		if (!unchecked(scales, i)) checked[parts[0]!]!++;
 	}
 	const estimable = any.map((n) => n > 0);
 	for (let turn = 0; turn < combines; turn++) {
@@ -49,17 +43,16 @@ export function coverageOf(
 		}
 	}
 	const owned = own.map((n, c) => n > 0 && 2 * n >= any[c]!);
-	const loose = owned.map((is, c) => is && checked[c] === 0);
-	return { own, any, owned, loose, estimable };
+	return { own, any, owned, estimable };
 }
 
 /**
- * Prior standard deviation of a factor about the rough one, relative: wide where the combine has weights of its own or only
- * seams, as poor calibrations scatter (`MONITOR.factor`) where it was weighed only together with others.
+ * Prior of a factor, as its weights show it on the cart's scale: about 1, as calibrations scatter; none about a rough one that
+ * no monitor would have.
  */
-export function levelPrior(coverage: Coverage, combine: number): number {
-	if (coverage.owned[combine]) return 1;
-	return coverage.any[combine]! > 0 ? MONITOR.factor : 1;
+export function priorFactor(rough: number): { mean: number; u: number } {
+	const [low, high] = MONITOR.plausible;
+	return rough > low && rough < high ? { mean: 1, u: MONITOR.factor } : { mean: rough, u: rough };
 }
 
 /** Whether a jump is between two combines and has a finite estimate. */

@@ -1,5 +1,7 @@
 import { type Account, SEAM, type Seam, type SeamJump, type Track } from '../model/index.ts';
-import type { Relation } from './chain/play.ts';
+import { Belief } from '../tank/index.ts';
+import type { Chain } from './chain/chain.ts';
+import { type Play, places, type Relation, run } from './chain/play.ts';
 import type { Timeline } from './chain/timeline.ts';
 import { type Coverage, isUsableJump } from './coverage.ts';
 import { basisAt, basisOf, type Shape, size } from './form/shape.ts';
@@ -20,14 +22,37 @@ interface SeamInput extends Seams {
 	flow: Float64Array;
 	/** One per combine. */
 	shapes: readonly Shape[];
-	coverage: Coverage;
 	/** Rough factors, one per combine. */
 	rough: readonly number[];
 }
 
+/** Seams help only where they tell two factors apart so much better than the weights do, as a ratio of standard uncertainties. */
+const BETTER = 2;
+
 /**
- * Makes equations from the seams, only for a combine that has no weight of its own or none from a checked scale: elsewhere the
- * seams stay an independent check of the weights.
+ * The jumps that tell more than the weights: those of a combine without a weight, with few, or with weights from a scale that
+ * nothing checks. Elsewhere the seams stay an independent check of the weights.
+ *
+ * @param play - settings without relations
+ */
+export function helpfulJumps(chain: Chain, play: Play, jumps: readonly SeamJump[], coverage: Coverage): SeamJump[] {
+	const at = places(chain, play);
+	const b = new Belief(at.n);
+	run(chain, play, at, b);
+	const cov = (i: number, j: number) => {
+		const [by, from] = [i, j].map((c) => chain.time.account_kg[c]! * chain.rough[c]!) as [number, number];
+		if (by > 0 && from > 0) return b.P[at.brought[i]! * b.n + at.brought[j]!]! / (by * from);
+		return b.P[at.factor[i]! * b.n + at.factor[j]!]! / (chain.rough[i]! * chain.rough[j]!);
+	};
+	return jumps.filter((j) => {
+		const { combineA: a, combineB: c } = j;
+		if (!isUsableJump(j) || !coverage.estimable[a] || !coverage.estimable[c]) return false;
+		return cov(a, a) + cov(c, c) - 2 * cov(a, c) > BETTER ** 2 * (j.u_log ** 2 + SEAM.carry ** 2);
+	});
+}
+
+/**
+ * Makes equations from seams.
  *
  * Along the seams between A and B the corrected yields are equal: k_B = e^J k_A, where k is the factor over the passes at these
  * seams. It is the whole field's factor (mass brought in over account mass, which includes the mean of the slow error, as the
@@ -35,12 +60,9 @@ interface SeamInput extends Seams {
  * seams lie.
  */
 export function seamRelations(input: SeamInput): Relation[] {
-	const { jumps, time, time_s, flow, shapes, coverage, rough } = input;
+	const { jumps, time, time_s, flow, shapes, rough } = input;
 	const out: Relation[] = [];
 	for (const j of jumps) {
-		if (!isUsableJump(j) || !coverage.estimable[j.combineA] || !coverage.estimable[j.combineB]) continue;
-		const alone = (c: number) => coverage.owned[c] && !coverage.loose[c];
-		if (alone(j.combineA) && alone(j.combineB)) continue;
 		const ratio = Math.exp(j.log_jump);
 		const at = [
 			{ c: j.combineB, sign: 1 },

@@ -1,4 +1,4 @@
-import { inTimeOrder, MONITOR, type Progress, TANK } from '../model/index.ts';
+import { inTimeOrder, MONITOR, type Progress, type SeamJump, TANK } from '../model/index.ts';
 import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
 import { type CartForm, scalesOf } from './chain/cart.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
@@ -14,7 +14,7 @@ import {
 	setAsideWeights,
 	withoutRests,
 } from './chain/weights.ts';
-import { type Coverage, coverageOf, levelPrior } from './coverage.ts';
+import { type Coverage, coverageOf, priorFactor } from './coverage.ts';
 import { type Choice, chooseForm, ownWeights, stepAt, trendOf } from './form/choose.ts';
 import { acceptsCurve, type FlowSlope, flowShape, flowSlopes } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
@@ -22,7 +22,7 @@ import { type Hypothesis, hypothesesOf, type Interpretation } from './hypotheses
 import type { FactorInput } from './input.ts';
 import { type LateChange, lateChange } from './latechange.ts';
 import { findOutliers, type Outliers } from './outliers.ts';
-import { meanOf, seamRelations } from './seamrelations.ts';
+import { helpfulJumps, meanOf, seamRelations } from './seamrelations.ts';
 
 /** The chain of all that was weighed, solved under one hypothesis: the source of the factors and of all that is reported of them. */
 export interface Solved {
@@ -77,15 +77,16 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	progress.step('factors', 0.2);
 
 	const scales = scalesOf(match, reference, input.book, plan);
-	const coverage = coverageOf(match, use, jumps, combines, scales);
+	const coverage = coverageOf(match, use, jumps, combines);
+	let helpful: SeamJump[] = [];
 	const relationsFor = (shapes: readonly Shape[]): Relation[] => [
-		...seamRelations({ account, track, seams, jumps, time, time_s: records.time_s, flow, shapes, coverage, rough }),
+		...seamRelations({ account, track, seams, jumps: helpful, time, time_s: records.time_s, flow, shapes, rough }),
 		...[...pinned].map(([c, k]) => pinRelation(time, shapes[c]!, c, k)),
 	];
 	const playOf = (shapes: readonly Shape[], rests: Rests, size: Scatter): Play => ({
 		...usual(rough, shapes, rests, relationsFor(shapes)),
 		prior: (c, j) => {
-			if (j === 0) return { mean: rough[c]!, u: rough[c]! * levelPrior(coverage, c) };
+			if (j === 0) return priorFactor(rough[c]!);
 			const curve = shapes[c]!.form === 'flow' && slopes[c]!.why === null;
 			return curve
 				? { mean: rough[c]! * slopes[c]!.slope, u: rough[c]! * slopes[c]!.u, seam: true }
@@ -96,6 +97,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	});
 	const scaleRatio = reference.ratio > 0 ? reference.ratio : 1;
 	const chained = (use: readonly number[]) => chainOf({ match, time, scales, scaleRatio, use, rough });
+	helpful = helpfulJumps(chained(use), playOf(constants, rest, USUAL_SCATTER), jumps, coverage);
 	const chainWithOutliers = (weights: readonly number[], rests: Rests) => {
 		const chain = chained(weights);
 		return { chain, outliers: findOutliers(chain, playOf(constants, rests, USUAL_SCATTER)) };
@@ -191,7 +193,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 			shapes,
 			choices,
 			slopes,
-			coverage: coverageOf(match, chain.order, jumps, combines, scales),
+			coverage: coverageOf(match, chain.order, jumps, combines),
 			rough,
 			flow,
 			aside: outliers.aside,

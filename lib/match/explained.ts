@@ -10,7 +10,7 @@ import { type Solved, solve } from './solve.ts';
 import type { Supposition } from './suppose/supposition.ts';
 
 /** Fewest weights without a note for a habit of weighing whole cart loads. */
-const ENOUGH = 4;
+const ENOUGH = 2;
 
 /** Largest mean cost of a dump in a field without errors, nats: it is 4 to 9, and about 15 where weights are wrong. */
 export const STRAIN = 9.5;
@@ -61,7 +61,7 @@ export function explain(input: MatchInput, supposed: Supposition | null, report:
 			};
 		});
 	};
-	const all = at(problem, 0, [], (share) => report(loads ? share / 2 : share));
+	const all = at(problem, problem.wholeLoads ? COSTS.wholeLoads : 0, [], (share) => report(loads ? share / 2 : share));
 	if (loads && (all[0] as Explained).cost > STRAIN * problem.observations.length) {
 		const note =
 			'The weights fit the logs only as whole cart loads, each with the grain of several combines: note the combines beside such weights.';

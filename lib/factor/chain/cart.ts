@@ -68,12 +68,6 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 	};
 }
 
-/** Whether this weight was taken on a second scale that no truckload checks. */
-export function unchecked({ of, loads }: Scales, weighing: number): boolean {
-	const scale = of[weighing]!;
-	return scale > 0 && !loads.some((l) => l.used && l.scale === scale);
-}
-
 /** Standard uncertainty that all tickets from a certified scale share, relative. */
 export const CERTIFIED_U = CART.certified_rel / Math.sqrt(3);
 

@@ -73,6 +73,8 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 		b.set(at.level[c]!, play.rest.kg[start]!, play.rests * play.rest.u_kg[start]! ** 2, 'rest');
 	});
 	const cart = playScale(chain, play.cart, play.last ?? false, at, b);
+	// A prior is of the factor as this scale shows it: monitors do not check scales.
+	for (const slot of at.factor) b.mix(slot, 1, [cart.main], [1]);
 	let sum = 0;
 	const between = play.last ? weighedBetween(chain) : play.shapes.map(() => [0, 0] as const);
 	chain.steps.forEach((step, index) => {

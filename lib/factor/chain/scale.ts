@@ -23,6 +23,7 @@ export function playScale(chain: Chain, form: CartForm, final: boolean, at: Layo
 	if (slip >= 0) b.set(slip, 0, CART.drift ** 2, 'cart');
 	const exact = final && form.kind === 'none';
 	return {
+		main,
 		goesOn(index: number, since_s: number) {
 			b.mark(main, CART_KEY + index);
 			if (form.at === index) b.mix(main, 1, [], [], 0, CART.change ** 2, 'cart');

@@ -55,7 +55,7 @@ function weighs(match: Match, time: Timeline, w: number): boolean {
 	const weighing = match.weighings[w]!;
 	if (!(weighing.reference_kg > 0)) return false;
 	if (weighing.kind === 'total') return time.account_kg.some((m) => m > 0);
-	return weighing.unloadings.some((u) => (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0) > 0);
+	return weighing.unloadings.length > 0;
 }
 
 /** Whether a weighing is used by the match and covers grain in these logs. */
