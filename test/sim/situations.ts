@@ -140,6 +140,53 @@ const weights = (rows: Row[], change: (kg: number, i: number, r: Row, n: number)
 	});
 };
 
+/** Flows above this quantile grow by a share of what they should. */
+function saturate(rows: Row[], quantile: number, share: number): void {
+	const flows = rows
+		.map((r) => Number(r.flow_kg_s))
+		.filter((x) => x > 0.5)
+		.sort((a, b) => a - b);
+	const top = flows[Math.floor(quantile * flows.length)]!;
+	for (const r of rows) {
+		const q = Number(r.flow_kg_s);
+		if (q > top) r.flow_kg_s = (top + share * (q - top)).toFixed(3);
+	}
+}
+
+/** A time as written, days later. */
+function moved(time: string, days: number): string {
+	const day = new Date(Date.parse(`${time.slice(0, 10)}T00:00:00Z`) + 86_400_000 * days);
+	return day.toISOString().slice(0, 10) + time.slice(10);
+}
+
+/** The cart log with another date. */
+function shiftDays(files: Files, days: number): void {
+	files.cart((rows) => {
+		for (const r of rows) r.time = moved(r.time!, days);
+	});
+}
+
+/** A few dumps in the middle of the day, weighed in another unit. */
+const fewIn = (
+	name: string,
+	n: number,
+	noted: boolean,
+	into: (kg: number, sim: Sim) => number,
+	unit_kg: (sim: Sim) => number,
+): Situation => ({
+	...few(name, n, noted ? 'A' : 'any', noted),
+	names: /unit/i,
+	unit_kg,
+	edit: (files, sim) => {
+		files.noTickets();
+		files.cart((rows) => {
+			const some = midday(rows, sim, n, noted ? 'A' : 'any');
+			weights(some, (kg) => into(kg, sim));
+			return some;
+		});
+	},
+});
+
 const usual = (name: string, edit: Situation['edit'], names: RegExp, more: Partial<Situation> = {}): Situation => ({
 	name,
 	kind: 'labeled',
@@ -420,22 +467,7 @@ export const SITUATIONS: Situation[] = [
 		/clock/i,
 		{ scenario: bare },
 	),
-	usual(
-		'monitor saturates',
-		(f) =>
-			f.log('A', (rows) => {
-				const flows = rows
-					.map((r) => Number(r.flow_kg_s))
-					.filter((x) => x > 0.5)
-					.sort((a, b) => a - b);
-				const top = flows[Math.floor(0.55 * flows.length)]!;
-				for (const r of rows) {
-					const q = Number(r.flow_kg_s);
-					if (q > top) r.flow_kg_s = (top + 0.35 * (q - top)).toFixed(3);
-				}
-			}),
-		/saturat|flow/i,
-	),
+	usual('monitor saturates', (f) => f.log('A', (rows) => saturate(rows, 0.55, 0.35)), /saturat|flow/i),
 	usual(
 		'recalibrated after the last weighed dump',
 		(f) => {
@@ -524,6 +556,135 @@ export const SITUATIONS: Situation[] = [
 			}),
 		/mixed|both|seam|few/i,
 		{ kind: 'mixed', scenario: single },
+	),
+	usual('cart log a day late', (f) => shiftDays(f, 1), /day/i),
+	usual(
+		'cart log a day early, no tickets',
+		(f) => {
+			f.noTickets();
+			shiftDays(f, -1);
+		},
+		/day/i,
+	),
+	usual('cart log a month off, bare', (f) => shiftDays(f, -30), /day/i, { scenario: bare }),
+	fewIn(
+		'one dump in pounds, noted',
+		1,
+		true,
+		(kg) => kg / POUND_KG,
+		() => POUND_KG,
+	),
+	fewIn(
+		'three dumps in pounds, bare',
+		3,
+		false,
+		(kg) => kg / POUND_KG,
+		() => POUND_KG,
+	),
+	fewIn(
+		'two dumps in bushels, noted',
+		2,
+		true,
+		(kg, sim) => kg / sim.scenario.crop.bushel_kg,
+		(sim) => sim.scenario.crop.bushel_kg,
+	),
+	usual(
+		'weights in hundredweight',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => weights(rows, (kg) => kg / (100 * POUND_KG)));
+		},
+		/unit/i,
+		{ unit_kg: () => 100 * POUND_KG },
+	),
+	usual(
+		'both logs in lb/s from noon',
+		(f) => {
+			for (const c of ['A', 'B']) f.log(c, (rows) => flows(rows.slice(half(rows)), (kg_s) => kg_s / POUND_KG));
+		},
+		/unit/i,
+	),
+	usual(
+		'a ticket without its offloads',
+		(f) => {
+			const load = f.table('tickets.csv').rows[1]!.truck_load;
+			f.cart((rows) => rows.filter((r) => isDump(r) || r.truck_load !== load));
+		},
+		/ticket|truck/i,
+	),
+	usual(
+		'tickets without offloads, straight loads among them',
+		(f) => {
+			const loads = f.table('tickets.csv').rows.map((r) => r.truck_load);
+			f.cart((rows) => rows.filter((r) => isDump(r) || !loads.slice(2).includes(r.truck_load)));
+		},
+		/ticket|truck/i,
+		{ kind: 'messy' },
+	),
+	usual('monitor saturates early', (f) => f.log('A', (rows) => saturate(rows, 0.35, 0.2)), /saturat|flow/i),
+	usual(
+		'monitor saturates, few weights',
+		(f) => {
+			f.log('A', (rows) => saturate(rows, 0.45, 0.3));
+			f.cart((rows) => rows.filter(isDump).filter((_, i) => i % 3 === 0));
+		},
+		/saturat|flow|not weighed/i,
+	),
+	usual(
+		'names exchanged from noon, no auger',
+		(f) =>
+			f.cart(
+				(rows) =>
+					void rows.slice(half(rows)).forEach((r) => {
+						r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : r.combine!;
+					}),
+			),
+		/exchang|swap|other/i,
+		{
+			scenario: (s) => {
+				good(s);
+				s.log.auger = false;
+			},
+		},
+	),
+	usual(
+		'cart zero 400 kg off from noon',
+		(f) => f.cart((rows) => weights(rows, (kg, i, r, n) => (isDump(r) && i > n / 2 ? kg - 400 : kg))),
+		/cart|zero/i,
+	),
+	usual(
+		'cart loses 7 % at noon, bare',
+		(f) => f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg * 0.93 : kg))),
+		/cart/i,
+		{ scenario: bare },
+	),
+	usual(
+		'saved early, no tickets',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => weights(rows, (kg, _i, r) => (isDump(r) ? kg - 250 : kg)));
+		},
+		/cart|early|before|offload/i,
+	),
+	usual(
+		'total 8 % too big, few weights',
+		(f, sim) => {
+			f.noTickets();
+			f.cart((rows) => midday(rows, sim, 2, 'each'));
+			f.plan((p) => {
+				p.total = { wet_kg: Math.round(sim.truth.wet_kg * 1.08), u_pct: 0.2 };
+			});
+		},
+		/total/i,
+	),
+	usual(
+		'a third of the rows lost',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => rows.filter((_, i) => i % 3 !== 1));
+		},
+		/not weighed|saved|doubt|fits? almost/i,
+		{ scenario: bare },
 	),
 	usual('silent C (three), mixed', () => undefined, /not weighed|seam/i, { kind: 'three', scenario: good }),
 	mistyped('one of six dumps mistyped', 6, { 2: 0.7 }),

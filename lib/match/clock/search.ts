@@ -1,6 +1,8 @@
 import { CLOCK } from '../../model/index.ts';
+import { median } from '../../stats/index.ts';
 import { align } from '../beam/align.ts';
 import { COSTS } from '../problem/costs.ts';
+import { massAt } from '../problem/mass.ts';
 import { lookUp, type Problem } from '../problem/problem.ts';
 
 /** Estimate of the cart clock's offset. */
@@ -14,6 +16,7 @@ export interface ClockFit {
 }
 
 const REACH_S = 12 * 3600;
+const DAY_S = 86_400;
 const COARSE_S = 90;
 /** The search at an offset stops once it costs this much more than the best so far, nats. */
 const HOPELESS = 40;
@@ -21,8 +24,10 @@ const HOPELESS = 40;
 const CLOSE = 12;
 const CLOSEST = 40;
 
-/** Prior cost of an offset, nats: usually near zero, sometimes whole or half hours, rarely anything else. */
+/** Prior cost of an offset, nats: usually near zero, sometimes whole or half hours, rarely anything else or on another day. */
 export function offsetCost(offset_s: number): number {
+	const days = Math.round(offset_s / DAY_S);
+	if (days !== 0) return COSTS.clockDay + offsetCost(offset_s - days * DAY_S);
 	const near = (d: number, s: number): number => Math.exp((-d * d) / (2 * s * s)) / s;
 	const s = CLOCK.drift_s;
 	const half = Math.round(offset_s / 1800) * 1800;
@@ -34,14 +39,29 @@ export function offsetCost(offset_s: number): number {
 	return -Math.log(density * s);
 }
 
-/** Estimates the offset of the cart's clock within ± 12 h, from coarse to fine. */
+/** Estimates the offset of the cart's clock within ± 12 h of a right or a wrong date, from coarse to fine. */
 export function findClock(problem: Problem, report: (share: number) => void): ClockFit {
 	const price = pricer(middle(problem));
-	const tried = scan(price, (share) => report(0.8 * share));
+	const tried = scan(price, (share) => report(0.8 * share), { about_s: DAY_S * daysOff(problem) });
 	const [best, ...others] = finest(price, tried);
 	report(0.9);
 	const fit = refine(best!.offset_s, price, CLOSEST);
 	return { ...fit, tried, others: others.map((o) => o.offset_s) };
+}
+
+/** Work goes on within this of a dump, s. */
+const AT_WORK_S = 2 * 3600;
+
+/** Days to add to the cart's date: 0 unless then, and only then, nearly all dumps fall on working hours of the logs. */
+function daysOff({ observations, flows }: Problem): number {
+	const times = observations.map((s) => s.time_s).filter(Number.isFinite);
+	const share = (days: number) =>
+		times.filter((t) =>
+			flows.some((f) => massAt(f, t + days * DAY_S + AT_WORK_S) > massAt(f, t + days * DAY_S - AT_WORK_S)),
+		).length / times.length;
+	if (!(share(0) < 0.6)) return 0;
+	const apart = Math.round((median(flows.map((f) => (f.start_s + f.end_s) / 2)) - median(times)) / DAY_S);
+	return [-1, 1, apart, apart - 1, apart + 1].find((days) => share(days) > 0.9) ?? 0;
 }
 
 /** This many consecutive dumps determine the offset as well as all do. */
@@ -90,13 +110,17 @@ function pricer(problem: Problem): Price {
 }
 
 /** Tries every offset of the coarse grid; the search at one stops once its cost must exceed `limit`. */
-function scan(price: Price, report: (share: number) => void, limit = Infinity, floor = 0): ClockFit['tried'] {
+function scan(
+	price: Price,
+	report: (share: number) => void,
+	{ about_s = 0, limit = Infinity, floor = 0 },
+): ClockFit['tried'] {
 	const tried: ClockFit['tried'] = [];
 	const count = Math.ceil(REACH_S / COARSE_S);
 	let best = Number.POSITIVE_INFINITY;
-	// From 0 outward, so that likely offsets come first and the others stop early.
+	// From the middle outward, so that likely offsets come first and the others stop early.
 	for (let n = 0; n <= 2 * count; n++) {
-		const offset_s = (n % 2 === 0 ? n / 2 : -(n + 1) / 2) * COARSE_S;
+		const offset_s = about_s + (n % 2 === 0 ? n / 2 : -(n + 1) / 2) * COARSE_S;
 		const cost = price(offset_s, 3, COARSE_S / 3, Math.min(limit, best + HOPELESS), floor);
 		best = Math.min(best, cost);
 		tried.push({ offset_s, cost });
@@ -201,7 +225,7 @@ export function clockByDay(problem: Problem, common_s: number): Day[] {
 	const own = new Map<number[], number>();
 	for (const { observations, price, here } of looks) {
 		const limit = here - BETTER;
-		const tried = scan(price, () => {}, limit + ASTRAY, floor).filter(
+		const tried = scan(price, () => {}, { limit: limit + ASTRAY, floor }).filter(
 			(t) => t.cost <= limit + ASTRAY && Math.abs(t.offset_s - common_s) > SAME_S,
 		);
 		const best = tried.length > 0 ? finest(price, tried)[0] : undefined;

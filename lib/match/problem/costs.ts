@@ -38,9 +38,9 @@ export const COSTS = {
 	mixedLoad: 0.3,
 	loadOfOne: 1.5,
 	/** Weights are of whole cart loads: tanks cannot hold them … */
-	wholeLoads: 3,
+	wholeLoads: 2,
 	/** … or although neither notes nor tank sizes show it. */
-	loadsUnsaid: 6,
+	loadsUnsaid: 4,
 	/** A weight of a whole cart load does not include an unloading that the other combine's auger shows. */
 	loadLeavesOut: 4,
 	/** The unloading auger's signal is missing at a dump. */
@@ -53,6 +53,8 @@ export const COSTS = {
 	clockHour: 3,
 	/** The clock is off by anything else. */
 	clockOdd: 5,
+	/** The cart's date is wrong. */
+	clockDay: 5,
 	/** The clock is reset between two days. */
 	clockJump: 7,
 	/** Grain is in the tank when the log ends. */

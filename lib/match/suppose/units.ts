@@ -5,10 +5,11 @@ import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
 import type { Supposition } from './supposition.ts';
 
-/** Prior costs of another unit for all weights or a whole log, for part of a log, and of no known unit, nats. */
+/** Prior costs of another unit for all weights, a whole log, part of a log, and of no known unit for the weights, nats. */
+const WEIGHTS = 8;
 const WHOLE = 6.5;
 const STRETCH = 7.5;
-const NO_UNIT = 8;
+const NO_UNIT = 9.5;
 /** Possible weights of one dump and mean flows, wider than for any machine, kg and kg/s. */
 const DUMP_KG: readonly [number, number] = [700, 40_000];
 const FLOW_KG_S: readonly [number, number] = [1, 70];
@@ -44,7 +45,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 		{ name: 'kg read as lb', size: 1 / POUND_KG },
 	];
 	for (const unit of units) {
-		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, WHOLE));
+		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, WEIGHTS));
 	}
 	const cut = problem.flows.reduce((sum, f) => sum + f.total_kg, 0);
 	const free = cut / weights.reduce((a, b) => a + b, 0);

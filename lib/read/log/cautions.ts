@@ -67,7 +67,7 @@ function days({ book, plan, records }: Field, caution: (text: string) => void): 
 	const by_s = off(far.sort((a, b) => a - b)[far.length >> 1] as number);
 	const n = Math.max(1, Math.round(Math.abs(by_s) / DAY_S));
 	caution(
-		`${plan.cartLog?.file ?? 'The cart log'}: its dumps are about ${n} ${n === 1 ? 'day' : 'days'} ${by_s > 0 ? 'after' : 'before'} the logs. Is it another field's, or was the cart's date wrong? Its clock is looked for within 12 hours only; set its offset by hand (pins.clock_offset_s) if the date was wrong.`,
+		`${plan.cartLog?.file ?? 'The cart log'}: its dumps are about ${n} ${n === 1 ? 'day' : 'days'} ${by_s > 0 ? 'after' : 'before'} the logs. Is it another field's, or was the cart's date wrong? It is matched as if the date was wrong.`,
 	);
 }
 
