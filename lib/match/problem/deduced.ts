@@ -29,10 +29,14 @@ const LEAST_KG = 500;
 /** A truck is weighed at most this long after its loading, seconds. */
 const TRUCK_AWAY_S = 4 * 3600;
 
-/** Deduces unloadings without a dump row from the cart's level and the tickets. */
-export function deductions(book: LoadBook, records: Records, reference: Reference): Deductions {
+/**
+ * Deduces unloadings without a dump row from the cart's level and the tickets.
+ *
+ * @param most_kg - more than any tank gives at once
+ */
+export function deductions(book: LoadBook, records: Records, reference: Reference, most_kg: number): Deductions {
 	const carts = stepsByCart(book).flatMap((steps) => cartLevel(book, steps, reference));
-	const deduced = [...carts, ...straightLoads(book, records, reference)].sort((a, b) =>
+	const deduced = [...carts, ...straightLoads(book, records, reference, most_kg)].sort((a, b) =>
 		a.to_s === b.to_s ? 0 : a.to_s - b.to_s,
 	);
 	const numbers = new Map<number, number>();
@@ -156,7 +160,7 @@ function twinsAmong(book: LoadBook, dumps: readonly number[]): number[] {
 }
 
 /** Tickets of grain that did not pass through the cart, since they name a combine or no offload has their load number. */
-function straightLoads(book: LoadBook, records: Records, reference: Reference): Deduced[] {
+function straightLoads(book: LoadBook, records: Records, reference: Reference, most_kg: number): Deduced[] {
 	if (book.dumps.length === 0) return [];
 	const offloaded = new Map<string, number>();
 	for (const o of book.offloads) {
@@ -170,7 +174,8 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference): 
 		if (t.combine === null && (t.truckLoad === null || byCart > 0 || offloaded.size === 0)) return;
 		if (t.combine !== null && combine < 0) return;
 		const kg = t.net_kg - byCart * reference.ratio;
-		if (kg < LEAST_KG) return;
+		// More than a tank gives at once and no name with it: more likely offloads that were not entered.
+		if (kg < LEAST_KG || (t.combine === null && kg > most_kg)) return;
 		const timed = t.timeGrain === 'second' || t.timeGrain === 'minute';
 		const day = t.timeGrain === 'day';
 		deduced.push({

@@ -29,12 +29,12 @@ export function prepare(
 	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
-	const { deduced, facts } = deductions(book, records, reference);
 	const found = same?.signals ?? flows.map((f) => signals(records, f));
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
 	// A weight that exceeds every tank is of several unloadings; where that is common, weights are of whole cart loads.
 	const most = 1.3 * Math.max(...tank_kg);
+	const { deduced, facts } = deductions(book, records, reference, most);
 	const wholeLoads = observations.filter((s) => s.kg > most).length > 0.1 * observations.length;
 	const problem: Problem = {
 		flows,
