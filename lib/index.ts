@@ -27,6 +27,15 @@ export {
 } from './intake/index.ts';
 export { type BreakKind, breaks, classOf, type Difference, difference } from './map/index.ts';
 export * from './model/index.ts';
-export { openField, type RunOptions, runField, Stages, solveField } from './pipeline/index.ts';
+export {
+	type Beside,
+	openField,
+	type RunOptions,
+	runField,
+	Stages,
+	solveField,
+	TASKS,
+	type Tasks,
+} from './pipeline/index.ts';
 export * from './units/index.ts';
 export * from './write/index.ts';

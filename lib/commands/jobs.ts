@@ -7,17 +7,22 @@ import { Place } from './place/place.ts';
 import { PORT, serve } from './server.ts';
 import { summary, understanding } from './summary.ts';
 import { terminalProgress } from './terminal.ts';
+import type { Threads } from './threads.ts';
 
 interface Common {
 	strict?: boolean;
 	units: UnitSystem;
+	/** Other threads; with them as without, the files have the same bytes. */
+	threads?: Threads;
 }
 
 async function run(path: string, options: Common, grid = true): Promise<{ folder: Folder; run: Run }> {
+	const { strict = false, threads = null } = options;
+	if (grid) threads?.warm();
 	const folder = await fieldFrom(path);
 	const progress = terminalProgress();
 	try {
-		return { folder, run: await runField(folder, { strict: options.strict ?? false, grid }, progress) };
+		return { folder, run: await runField(folder, { strict, grid }, progress, threads) };
 	} finally {
 		progress.done();
 	}
@@ -37,7 +42,9 @@ export async function correct(
 	const place = await Place.take(options.out, { inputs: [path], replace: options.replace ?? false });
 	try {
 		const done = await run(path, options);
-		await place.publish(outputs(done.run, done.folder, options.units, options.bushels ?? false));
+		const { units, bushels = false, threads } = options;
+		const files = outputs(done.run, done.folder, units, bushels);
+		await place.publish(files, threads?.writer(done.run, { units, bushels }));
 		return `${summary(done.run, options.units)}\n  Results are in ${options.out}; open report.html first.`;
 	} finally {
 		await place.release();

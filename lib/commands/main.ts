@@ -1,5 +1,6 @@
 #!/usr/bin/env node
 import { createRequire } from 'node:module';
+import { isMainThread } from 'node:worker_threads';
 import { Command, CommanderError, Option } from 'commander';
 import { CallFault, faultText, InputFault, inOneSystem, Stopped, type UnitSystem } from '../index.ts';
 import { intake } from './intake.ts';
@@ -7,6 +8,7 @@ import { check, compare, correct, view } from './jobs.ts';
 import { sample } from './sample.ts';
 import { season } from './season.ts';
 import { plain } from './terminal.ts';
+import { serve, Threads } from './threads.ts';
 
 const { version } = createRequire(import.meta.url)('steelyard/package.json') as { version: string };
 
@@ -16,6 +18,9 @@ const units = () =>
 /** True where the user gave `--units us`; output files then include US units. */
 const asked = (o: { units: UnitSystem }, called: Command): boolean =>
 	o.units === 'us' && called.getOptionValueSource('units') === 'cli';
+
+/** Workers start from this file too. */
+const threads = new Threads(new URL(import.meta.url));
 
 function program(): Command {
 	const steelyard = new Command('steelyard')
@@ -44,7 +49,7 @@ function program(): Command {
 				folder: string,
 				o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem },
 				called: Command,
-			) => say(await correct(folder, { ...o, bushels: asked(o, called) })),
+			) => say(await correct(folder, { ...o, bushels: asked(o, called), threads })),
 		);
 	command('compare', 'two or more combines side by side')
 		.argument('<folder>', 'field folder')
@@ -53,14 +58,16 @@ function program(): Command {
 		.option('--replace', 'overwrite a folder of results')
 		.addOption(units())
 		.action(async (folder: string, o: { strict?: boolean; out?: string; replace?: boolean; units: UnitSystem }) =>
-			say(await compare(folder, o)),
+			say(await compare(folder, { ...o, threads })),
 		);
 	command('view', 'correct, then serve the viewer with the field opened, on this machine only')
 		.argument('<folder>', 'field folder')
 		.option('--strict', 'stop at any row with an error')
 		.option('--port <number>', 'port to try first')
 		.addOption(units())
-		.action(async (folder: string, o: { strict?: boolean; port?: string; units: UnitSystem }) => view(folder, o, say));
+		.action(async (folder: string, o: { strict?: boolean; port?: string; units: UnitSystem }) =>
+			view(folder, { ...o, threads }, say),
+		);
 	command('season', 'correct every field folder under a root')
 		.argument('<root>', 'folder that holds field folders')
 		.requiredOption('--out <dir>', 'folder for the results of all fields')
@@ -73,7 +80,7 @@ function program(): Command {
 				o: { out: string; shard?: string; strict?: boolean; units: UnitSystem },
 				called: Command,
 			) => {
-				const { text, faults } = await season(root, { ...o, bushels: asked(o, called) });
+				const { text, faults } = await season(root, { ...o, bushels: asked(o, called), threads });
 				say(text);
 				if (faults > 0) process.exitCode = 1;
 			},
@@ -129,10 +136,12 @@ function status(fault: unknown): number {
 	return fault instanceof CallFault ? 2 : 1;
 }
 
-// A reader that closes early (head, say) is not an error.
-process.stdout.on('error', (fault: NodeJS.ErrnoException) => {
-	if (fault.code === 'EPIPE') process.exit(0);
-	throw fault;
-});
-
-await main();
+if (!isMainThread) serve();
+else {
+	// A reader that closes early (head, say) is not an error.
+	process.stdout.on('error', (fault: NodeJS.ErrnoException) => {
+		if (fault.code === 'EPIPE') process.exit(0);
+		throw fault;
+	});
+	await main();
+}

@@ -1,24 +1,37 @@
-import type { Folder, Output, Run, UnitSystem } from '../index.ts';
+import type { Folder, Output, Run, RunOfRecords, UnitSystem } from '../index.ts';
 import * as door from '../index.ts';
 
-/**
- * Every file that `correct` writes.
- *
- * @param bushels - yields in bushels per acre beside kg/ha, in every file of records, zones and cells
- */
+/** How files show numbers. `bushels`: yields in bushels per acre beside kg/ha, in every file of records, zones and cells. */
+export interface Shown {
+	units: UnitSystem;
+	bushels: boolean;
+}
+
+async function* once(bytes: Promise<Uint8Array> | Uint8Array) {
+	yield await bytes;
+}
+
+/** The files of records, which take longest to write, longest first. */
+export const RECORD_FILES = {
+	'points.parquet': (run: RunOfRecords, { bushels }: Shown) => once(door.geoparquet(run, bushels)),
+	'clean-points.zip': (run: RunOfRecords, { units }: Shown) => once(door.shapefileZip(run, units)),
+	'swaths.geojson': (run: RunOfRecords, { bushels }: Shown) => door.swathsGeojson(run, bushels),
+	'points.geojson': (run: RunOfRecords, { bushels }: Shown) => door.pointsGeojson(run, bushels),
+	'points.csv': (run: RunOfRecords, { bushels }: Shown) => door.pointsCsv(run, bushels),
+} satisfies Record<string, (run: RunOfRecords, shown: Shown) => ReturnType<Output['chunks']>>;
+
+/** Every file that `correct` writes. */
 export function outputs(run: Run, folder: Folder, units: UnitSystem, bushels = false): Output[] {
 	const file = (name: string, chunks: Output['chunks']): Output => ({ name, chunks });
-	async function* once(bytes: Promise<Uint8Array> | Uint8Array) {
-		yield await bytes;
-	}
+	const records = (name: keyof typeof RECORD_FILES) => file(name, () => RECORD_FILES[name](run, { units, bushels }));
 	return [
 		file('result.json', () => door.resultJson(run.result)),
-		file('points.csv', () => door.pointsCsv(run, bushels)),
-		file('points.geojson', () => door.pointsGeojson(run, bushels)),
+		records('points.csv'),
+		records('points.geojson'),
 		file('clean.csv', () => door.cleanCsv(run, folder, units)),
-		file('clean-points.zip', () => once(door.shapefileZip(run, units))),
-		file('points.parquet', () => once(door.geoparquet(run, bushels))),
-		file('swaths.geojson', () => door.swathsGeojson(run, bushels)),
+		records('clean-points.zip'),
+		records('points.parquet'),
+		records('swaths.geojson'),
 		file('contours.geojson', () => door.contoursGeojson(run, bushels)),
 		file('map.tif', () => once(door.mapTif(run, bushels))),
 		file('columns.csv', () => [door.columnsCsv(run, units, bushels)]),

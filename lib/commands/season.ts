@@ -19,6 +19,7 @@ import { mustSpare, realPlace } from './place/guard.ts';
 import { isAlive } from './place/owner.ts';
 import { Place } from './place/place.ts';
 import { plain, terminalProgress } from './terminal.ts';
+import type { Threads } from './threads.ts';
 
 export interface SeasonOptions {
 	out: string;
@@ -27,6 +28,8 @@ export interface SeasonOptions {
 	units: UnitSystem;
 	/** True: files and tables include US units as well. */
 	bushels?: boolean;
+	/** Other threads; with them as without, the files have the same bytes. */
+	threads?: Threads;
 }
 
 /** `season ROOT --out DIR [--shard I/N]`: every field folder under ROOT. */
@@ -55,8 +58,9 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 			const place = await Place.take(join(out, path), { inputs: [input], keepStrangers: true });
 			try {
 				const folder = await folderFromDisk(input);
-				const run = await runField(folder, { strict: options.strict ?? false }, progress);
-				await place.publish(outputs(run, folder, options.units, options.bushels ?? false));
+				const { strict = false, units, bushels = false, threads } = options;
+				const run = await runField(folder, { strict }, progress, threads);
+				await place.publish(outputs(run, folder, units, bushels), threads?.writer(run, { units, bushels }));
 			} finally {
 				progress.done();
 				await place.release();

@@ -2,7 +2,7 @@
 export { type BreakKind, breaks, classOf } from './legend/breaks.ts';
 export { type Difference, difference } from './legend/difference.ts';
 export { type FactorParts, factorParts } from './records/levels.ts';
-export { fieldPattern, type Pattern } from './records/pattern.ts';
+export { fieldPattern, type Pattern, type PatternInput } from './records/pattern.ts';
 export { rescale } from './records/rescale.ts';
 export { fieldSurface } from './surface/surface.ts';
 export { layWeights, noWeights, type Weights } from './surface/weights.ts';

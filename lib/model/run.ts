@@ -47,5 +47,13 @@ export interface Run {
 	result: Result;
 }
 
+/** The part of a run that the files of records are made from. */
+export interface RunOfRecords {
+	field: Pick<Field, 'plan' | 'records'>;
+	track: Track;
+	yields: Yields;
+	match: Pick<Match, 'unloadings'>;
+}
+
 /** A run before its result is written. */
 export type RunSoFar = Omit<Run, 'result'>;

@@ -1,3 +1,4 @@
+export { type Beside, TASKS, type Tasks } from './beside.ts';
 export { buildResult } from './result.ts';
 export { isoTime } from './result-dumps.ts';
 export { openField, type RunOptions, runField, solveField } from './run.ts';

@@ -4,7 +4,8 @@ import { dirname, join } from 'node:path';
 import { CallFault, type Output } from '../../index.ts';
 import { settle, unwritable, writeWhole } from './disk.ts';
 import { mustBeOurs, mustNotCover, mustSpare, type PlaceOptions, realPlace } from './guard.ts';
-import { MANIFEST, manifestText, type Written } from './manifest.ts';
+import { type Elsewhere, writeAll } from './lanes.ts';
+import { MANIFEST, manifestText } from './manifest.ts';
 import { take } from './owner.ts';
 import { buildingOf, mendSwap, swap, sweep } from './swap.ts';
 
@@ -60,24 +61,16 @@ export class Place {
 		}
 	}
 
-	/** Writes the files and moves them into place. */
-	async publish(outputs: Iterable<Output>): Promise<void> {
+	/** Writes the files, some of them elsewhere at the same time, and moves them into place. */
+	async publish(outputs: Iterable<Output>, elsewhere: Elsewhere | null = null): Promise<void> {
 		const built = join(this.building, 'built');
 		// Only from here on: during computation handlers would not run, and a signal must end the process.
 		for (const signal of SIGNALS) process.once(signal, this.stopped);
 		try {
 			await mkdir(built);
-			const written: Written[] = [];
-			const folders = new Set<string>();
-			for (const output of outputs) {
-				const path = join(built, output.name);
-				if (dirname(path) !== built && !folders.has(dirname(path))) {
-					await mkdir(dirname(path), { recursive: true });
-					folders.add(dirname(path));
-				}
-				written.push(await writeWhole(path, output));
-			}
-			for (const folder of folders) await settle(folder);
+			const written = await writeAll(built, [...outputs], elsewhere);
+			const folders = new Set(written.map(({ file }) => dirname(join(built, file))));
+			for (const folder of folders) if (folder !== built) await settle(folder);
 			if (this.options.listed !== false) {
 				const bytes = new TextEncoder().encode(manifestText(written));
 				await writeWhole(join(built, MANIFEST), { name: MANIFEST, chunks: () => [bytes] });

@@ -20,18 +20,18 @@ export interface Pattern {
 	scatter: Float64Array;
 }
 
-/**
- * @param jumps - at the seams, as recorded
- * @param shape - factor of each record over its combine's mean, one value per record; null = all 1
- */
-export function fieldPattern(input: {
+export interface PatternInput {
 	records: Records;
 	account: Account;
 	track: Track;
+	/** At the seams, as recorded. */
 	jumps: readonly SeamJump[];
+	/** Factor of each record over its combine's mean, one value per record; null = all 1. */
 	shape: Float64Array | null;
 	plan: FieldPlan;
-}): Pattern {
+}
+
+export function fieldPattern(input: PatternInput): Pattern {
 	const { records, account, track, jumps, shape, plan } = input;
 	const market_pct = plan.crop.market_moisture_pct;
 	const share = levelsOf(records.combines.length, jumps).map((level) => Math.exp(-level));

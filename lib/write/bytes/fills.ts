@@ -1,7 +1,7 @@
-import { inTimeOrder, type Run } from '../../model/index.ts';
+import { inTimeOrder, type RunOfRecords } from '../../model/index.ts';
 
 /** Names of fills and, for each record, the fill that its grain belongs to; −1 for grain never unloaded. */
-export function fillOfRecord(run: Run): { names: string[]; fill: Int32Array } {
+export function fillOfRecord(run: RunOfRecords): { names: string[]; fill: Int32Array } {
 	const { records } = run.field;
 	const fill = new Int32Array(records.n).fill(-1);
 	const ids = new Map<string, number>();

@@ -1,4 +1,4 @@
-import type { Run } from '../../model/index.ts';
+import type { RunOfRecords } from '../../model/index.ts';
 import { FLAGS } from '../../model/index.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
@@ -9,7 +9,7 @@ import { perAcre } from './bushels.ts';
  * GeoParquet 1.1 (https://geoparquet.org/releases/v1.1.0/) with the rows of points.csv, each with a point in
  * well-known binary, WGS 84 longitude and latitude.
  */
-export async function geoparquet(run: Run, bushels = false): Promise<Uint8Array> {
+export async function geoparquet(run: RunOfRecords, bushels = false): Promise<Uint8Array> {
 	const { ByteWriter, ParquetWriter, schemaFromColumnData } = await import('hyparquet-writer/src/index.js');
 	const { n } = run.field.records;
 	const columns = columnsOf(run, bushels);
@@ -51,7 +51,7 @@ function block({ name, type, value }: Column, from: number, to: number) {
 	return type === 'STRING' ? { name, type, data, statistics: false } : { name, type, data };
 }
 
-function columnsOf(run: Run, bushels: boolean): Column[] {
+function columnsOf(run: RunOfRecords, bushels: boolean): Column[] {
 	const acre = perAcre(run);
 	const { field, track, yields } = run;
 	const { records } = field;
@@ -96,7 +96,7 @@ function columnsOf(run: Run, bushels: boolean): Column[] {
 }
 
 /** The file's `geo` entry. Without a `crs`, coordinates are longitude and latitude, WGS 84. */
-function geoMetadata({ field, track }: Run): object {
+function geoMetadata({ field, track }: RunOfRecords): object {
 	const degrees = new Degrees(track.zone);
 	const bbox = [Infinity, Infinity, -Infinity, -Infinity] as [number, number, number, number];
 	for (let i = 0; i < field.records.n; i++) {

@@ -1,4 +1,4 @@
-import { FLAGS, type Run } from '../../model/index.ts';
+import { FLAGS, type RunOfRecords } from '../../model/index.ts';
 import { ByteWriter } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
@@ -33,7 +33,7 @@ export const COLUMNS = [
  *
  * @param bushels - add yields in bushels per acre after the usual columns
  */
-export function* pointsCsv(run: Run, bushels = false): Generator<Uint8Array> {
+export function* pointsCsv(run: RunOfRecords, bushels = false): Generator<Uint8Array> {
 	const acre = perAcre(run);
 	const { field, track, yields } = run;
 	const { records } = field;
@@ -87,7 +87,7 @@ export class Properties {
 	private readonly acre: number;
 
 	constructor(
-		private readonly run: Run,
+		private readonly run: RunOfRecords,
 		private readonly writer: ByteWriter,
 		private readonly bushels = false,
 	) {
@@ -138,7 +138,7 @@ export class Properties {
 }
 
 /** points.geojson: the rows of points.csv as RFC 7946 features, one per line; a record without a position has no geometry. */
-export function* pointsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
+export function* pointsGeojson(run: RunOfRecords, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
 	const degrees = new Degrees(track.zone);
 	const writer = new ByteWriter();

@@ -1,5 +1,5 @@
 import { zipSync } from 'fflate';
-import type { Run } from '../../model/index.ts';
+import type { RunOfRecords } from '../../model/index.ts';
 import { FOOT_M, shown, type UnitSystem } from '../../units/index.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
@@ -19,7 +19,7 @@ const NO_DATE = () => new Date(1980, 0, 1);
  * Zipped shapefile of clean points (unflagged records with a place and a yield), WGS 84; in US units with bushels per
  * acre in addition to kg/ha. Layout: ESRI Shapefile Technical Description, July 1998.
  */
-export function shapefileZip(run: Run, units: UnitSystem): Uint8Array {
+export function shapefileZip(run: RunOfRecords, units: UnitSystem): Uint8Array {
 	const { field, track, yields } = run;
 	const { records, plan } = field;
 	const degrees = new Degrees(track.zone);

@@ -1,4 +1,4 @@
-import type { Run } from '../../model/index.ts';
+import type { RunOfRecords } from '../../model/index.ts';
 import { ByteWriter } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
 import { Properties } from './points.ts';
@@ -21,7 +21,7 @@ const ROUNDS: readonly (readonly number[])[] = [
  * swaths.geojson: the ground that each record cut, as polygons, one per line. Records without ground are left out.
  * Where a narrow piece crosses itself, its corners are reordered into a valid polygon.
  */
-export function* swathsGeojson(run: Run, bushels = false): Generator<Uint8Array> {
+export function* swathsGeojson(run: RunOfRecords, bushels = false): Generator<Uint8Array> {
 	const { field, track } = run;
 	const degrees = new Degrees(track.zone);
 	const writer = new ByteWriter();

@@ -1,0 +1,121 @@
+/** Other threads of this process, each a worker that starts from the same bundle as the command. */
+import { availableParallelism } from 'node:os';
+import { parentPort, Worker } from 'node:worker_threads';
+import type { Beside, RunOfRecords, Tasks } from '../index.ts';
+import { share, transferable } from './columns.ts';
+import { RECORD_FILES, type Shown } from './outputs.ts';
+import type { Elsewhere } from './place/lanes.ts';
+import { type RecordFile, WORK, type Work } from './work.ts';
+
+/** More threads than this only wait for each other. */
+const MOST = 3;
+
+interface Order {
+	task: keyof Work;
+	input: unknown;
+	done(result: unknown): void;
+	failed(fault: unknown): void;
+}
+
+/** Does tasks on other threads, one at a time on each. Threads are started when there is work for them. */
+export class Threads implements Beside {
+	private readonly idle: Worker[] = [];
+	private readonly busy = new Map<Worker, Order>();
+	private readonly waiting: Order[] = [];
+
+	/**
+	 * @param bundle - the command's own file, which serves tasks when it is started as a worker (`serve`)
+	 * @param most - threads beside this one; by default, as many as the machine has processors left
+	 */
+	constructor(
+		private readonly bundle: URL,
+		readonly most = Math.min(MOST, availableParallelism() - 1),
+	) {}
+
+	/** Starts a thread ahead of its first task, since loading the program takes a while. */
+	warm(): void {
+		if (this.most > 0 && this.idle.length + this.busy.size === 0) this.idle.push(this.start());
+	}
+
+	/** A task of a run; undefined where it could not be done here. */
+	async run<K extends keyof Tasks>(task: K, input: Parameters<Tasks[K]>[0]): Promise<ReturnType<Tasks[K]> | undefined> {
+		if (this.most < 1) return undefined;
+		return (this.order(task, input) as Promise<ReturnType<Tasks[K]>>).catch(() => undefined);
+	}
+
+	/** The files of records of a run, written on these threads; null where there are none. */
+	writer({ field, track, yields, match }: RunOfRecords, shown: Shown): Elsewhere | null {
+		if (this.most < 1) return null;
+		const { plan, records } = field;
+		const run = {
+			field: { plan, records },
+			track: { ...track, passes: [] },
+			yields,
+			match: { unloadings: match.unloadings },
+		};
+		return {
+			lanes: this.most,
+			names: Object.keys(RECORD_FILES),
+			write: (name, path) => this.order('write', { name: name as RecordFile['name'], path, run, shown }),
+		};
+	}
+
+	/** A task on the first thread that is free. Long columns of the input move into memory that all threads share. */
+	order<K extends keyof Work>(task: K, input: Parameters<Work[K]>[0]): Promise<Awaited<ReturnType<Work[K]>>> {
+		share(input);
+		return new Promise((done, failed) => {
+			this.waiting.push({ task, input, done: done as (result: unknown) => void, failed });
+			this.next();
+		});
+	}
+
+	private next(): void {
+		while (this.waiting.length > 0 && (this.idle.length > 0 || this.busy.size < this.most)) {
+			const order = this.waiting.shift() as Order;
+			const worker = this.idle.pop() ?? this.start();
+			this.busy.set(worker, order);
+			worker.ref();
+			worker.postMessage({ task: order.task, input: order.input });
+		}
+	}
+
+	private start(): Worker {
+		const worker = new Worker(this.bundle);
+		worker.unref();
+		worker.on('message', ({ result, fault }: { result?: unknown; fault?: unknown }) => {
+			const order = this.free(worker);
+			worker.unref();
+			this.idle.push(worker);
+			if (fault === undefined) order?.done(result);
+			else order?.failed(fault);
+			this.next();
+		});
+		// A thread that ran out of memory, say.
+		worker.on('error', (fault) => this.free(worker)?.failed(fault));
+		worker.on('exit', () => {
+			const at = this.idle.indexOf(worker);
+			if (at >= 0) this.idle.splice(at, 1);
+			this.free(worker)?.failed(new Error('a thread ended early'));
+			this.next();
+		});
+		return worker;
+	}
+
+	private free(worker: Worker): Order | undefined {
+		const order = this.busy.get(worker);
+		this.busy.delete(worker);
+		return order;
+	}
+}
+
+/** The other side: what a thread does. */
+export function serve(): void {
+	parentPort?.on('message', async ({ task, input }: { task: keyof Work; input: never }) => {
+		try {
+			const result = await WORK[task](input);
+			parentPort?.postMessage({ result }, transferable(result));
+		} catch (fault) {
+			parentPort?.postMessage({ fault });
+		}
+	});
+}

@@ -1,0 +1,32 @@
+import { fieldPattern, layWeights, noWeights, type Pattern, type PatternInput, type Weights } from '../map/index.ts';
+import { silent } from '../model/index.ts';
+
+/** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
+export const TASKS = {
+	/** The map's pattern and weights. */
+	map({ grid, ...input }: MapInput): PatternAndWeights {
+		const pattern = fieldPattern(input);
+		const { records, track } = input;
+		return { pattern, weights: grid ? layWeights({ records, track, pattern }, silent) : noWeights() };
+	},
+};
+
+export type Tasks = typeof TASKS;
+
+export interface MapInput extends PatternInput {
+	grid: boolean;
+}
+
+export interface PatternAndWeights {
+	pattern: Pattern;
+	weights: Weights;
+}
+
+/** Threads beside the one that runs the pipeline. */
+export interface Beside {
+	/**
+	 * Starts a task. The result is undefined where there is no thread for it, or where it failed there; then the caller does
+	 * the task itself, and meets the same fault.
+	 */
+	run<K extends keyof Tasks>(task: K, input: Parameters<Tasks[K]>[0]): Promise<ReturnType<Tasks[K]> | undefined>;
+}

@@ -1,0 +1,190 @@
+/** The main line: the one place where stages meet, in three parts. */
+import { accountMass } from '../account/index.ts';
+import { compareCombines } from '../compare/index.ts';
+import { afterFactors } from '../factor/index.ts';
+import { factorParts, fieldPattern, fieldSurface, layWeights, noWeights, rescale } from '../map/index.ts';
+import { matchField } from '../match/index.ts';
+import type { Field, FieldPlan, Pins, Progress, Run } from '../model/index.ts';
+import { moistureOffsets, scaleReference } from '../reference/index.ts';
+import { findSeams, lookAtSeams, seamJumps } from '../seams/index.ts';
+import { flagTrack, layTrack } from '../track/index.ts';
+import type { MapInput, PatternAndWeights } from './beside.ts';
+import { factorsOf } from './factors.ts';
+import { buildResult } from './result.ts';
+import { stated } from './stated.ts';
+
+/** A run on its way. */
+export interface Line {
+	field: Field;
+	progress: Progress;
+	grid: boolean;
+	/** Makes a stage, or takes what it made before from the same inputs. */
+	make<T>(name: string, read: readonly unknown[], how: () => T): T;
+}
+
+/** The plan with the pins and thresholds that a stage uses. */
+const planWith = (plan: FieldPlan, pins: Pins, flags: FieldPlan['flags'] = {}): FieldPlan => ({ ...plan, pins, flags });
+
+/** Differences at the seams of yields as recorded. */
+const asRecorded = (look: ReturnType<typeof lookAtSeams>, moistureOffset_pct: number[]) =>
+	seamJumps(look, { level_log: null, covariance: null, moistureOffset_pct });
+
+/** The first part: what the records tell without a weight. */
+export function seen({ field, progress, make }: Line) {
+	const { records, book, boundary, varieties, plan } = field;
+	const { lone, ...mechanical } = plan.flags;
+	const bare = planWith(plan, {});
+
+	const account = make('account', [records], () => accountMass(records));
+	const layPlan = planWith(plan, { lags: plan.pins.lags });
+	const laid = make('ground', [records, account, layPlan, boundary, varieties], () =>
+		layTrack({ records, plan: layPlan, boundary, varieties, account }, progress),
+	);
+	const flagPlan = planWith(plan, {}, mechanical);
+	const track = make('track', [records, account, laid, flagPlan], () =>
+		flagTrack(laid, { records, plan: flagPlan, account }),
+	);
+	const reference = make('reference', [book, bare], () => scaleReference({ book, plan: bare }));
+
+	progress.step('seams', 0);
+	const seams = make('seams', [records, bare, track, varieties], () =>
+		findSeams({ records, track, plan: bare, varieties }),
+	);
+	const look = make('seam blocks', [records, account, track, seams], () =>
+		lookAtSeams({ records, account, track, seams, shape: null }),
+	);
+	const rough = make('seam jumps', [look], () =>
+		asRecorded(
+			look,
+			records.combines.map(() => 0),
+		),
+	);
+	// Nothing that is returned may refer to what is laid: it is as large as all records.
+	return { account, track, reference, seams, look, rough };
+}
+
+export type Seen = ReturnType<typeof seen>;
+
+/** What the map's pattern is made from. Levels scale the whole map; only factors that vary within a combine have a shape. */
+export function patternInput(
+	{ field, grid }: Line,
+	{ account, track, rough }: Seen,
+	shape: MapInput['shape'],
+): MapInput {
+	const { lone } = field.plan.flags;
+	const plan = planWith(field.plan, {}, lone === undefined ? {} : { lone });
+	return { records: field.records, account, track, jumps: rough, shape, plan, grid };
+}
+
+/** The second part: what the weights say. */
+export function weighed({ field, progress, make }: Line, ground: Seen) {
+	const { records, book, plan } = field;
+	const { account, track, reference, seams, look, rough } = ground;
+	const { lags: _, factors: factorPins, level, ...matchPins } = plan.pins;
+	const bare = planWith(plan, {});
+	const matchPlan = planWith(plan, matchPins);
+	const aligned = make('match', [records, account, track, book, matchPlan, reference, rough], () =>
+		matchField({ records, account, track, book, plan: matchPlan, reference, seams: rough }, progress),
+	);
+	const moisture = make('moisture', [records, bare, account, track, book, aligned, rough], () =>
+		moistureOffsets({ book, plan: bare, records, account, track, match: aligned, seams: rough }),
+	);
+	const moistureOffset_pct = moisture.map((m) => m.offset_pct);
+	const before = make('seam jumps, offsets in', [look, moistureOffset_pct], () => asRecorded(look, moistureOffset_pct));
+
+	const factorPlan = planWith(plan, { factors: factorPins, level });
+	const solved = make(
+		'factors',
+		[records, account, track, aligned, reference, seams, before, moisture, book, factorPlan],
+		() =>
+			stated(plan, records, () =>
+				factorsOf(
+					{
+						records,
+						account,
+						track,
+						match: aligned,
+						reference,
+						seams,
+						jumps: before,
+						moisture,
+						book,
+						plan: factorPlan,
+					},
+					progress,
+				),
+			),
+	);
+	const { factors } = solved;
+	const match = make('match, factors in', [solved], () => afterFactors(solved.match, factors));
+	return { match, moisture, moistureOffset_pct, before, factors };
+}
+
+type Weighed = ReturnType<typeof weighed>;
+
+/**
+ * The third part: the map, and the run as a whole.
+ *
+ * @param ahead - pattern and weights, if they were made before it was known that the factors have no shape
+ */
+export function mapped(line: Line, ground: Seen, scales: Weighed, ahead?: PatternAndWeights): Run {
+	const { field, progress, make } = line;
+	const { records, plan } = field;
+	const { account, track, reference, seams, look } = ground;
+	const { match, moisture, moistureOffset_pct, before, factors } = scales;
+	const bare = planWith(plan, {});
+	const parts = make('factor parts', [records, account, factors], () => factorParts(records, account, factors));
+	const early = parts.shape === null ? ahead : undefined;
+	const input = patternInput(line, ground, parts.shape);
+	const pattern =
+		early?.pattern ??
+		make('pattern', [records, account, track, input.jumps, input.shape, input.plan], () => fieldPattern(input));
+	const weights =
+		early?.weights ??
+		make('weights', [records, track, pattern, line.grid], () =>
+			line.grid ? layWeights({ records, track, pattern }, progress) : noWeights(),
+		);
+	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
+		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
+	);
+	const surface = make('surface', [records, track, yields, weights], () =>
+		fieldSurface({ records, track, yields, weights }, progress),
+	);
+
+	progress.step('seams', 0.5);
+	const shaped = make('seam blocks, factors in', [look, account, track, parts.shape], () =>
+		parts.shape === null ? look : lookAtSeams({ records, account, track, seams, shape: parts.shape }),
+	);
+	const jumps = make(
+		'seam jumps, factors in',
+		[before, shaped, parts.level_log, factors.covariance, moistureOffset_pct],
+		() => {
+			const { covariance } = factors;
+			const after = seamJumps(shaped, { level_log: parts.level_log, covariance, moistureOffset_pct });
+			return before.map((jump, i) => ({
+				...jump,
+				after_pct: after[i]?.after_pct ?? jump.after_pct,
+				after_interval: after[i]?.after_interval ?? jump.after_interval,
+				remarks: [...new Set([...jump.remarks, ...(after[i]?.remarks ?? [])])],
+			}));
+		},
+	);
+	const comparison = make('comparison', [records, bare, account, track, match, factors, moisture, seams, jumps], () =>
+		compareCombines({ records, account, track, match, factors, moisture, seams, jumps, plan: bare }),
+	);
+
+	const known = {
+		field,
+		account,
+		track,
+		reference,
+		match,
+		moisture,
+		factors,
+		seams: { seams, jumps },
+		yields,
+		surface,
+		comparison,
+	};
+	return { ...known, result: buildResult(known) };
+}

@@ -1,0 +1,39 @@
+import { type FieldPlan, InputFault, type Records, type SetAside, Stopped } from '../model/index.ts';
+import type { factorsOf } from './factors.ts';
+
+type Solved = ReturnType<typeof factorsOf>;
+
+/**
+ * Solves the factors and reports impossible statements of the user as faults: a pinned form that the records cannot
+ * determine, or a total or factor that leaves another combine a negative mass.
+ */
+export function stated(plan: FieldPlan, records: Records, solve: () => Solved): Solved {
+	const pins = Object.entries(plan.pins.factors ?? {});
+	const fault = (file: string, column: string | null, found: unknown, why: string): SetAside => ({
+		file,
+		row: null,
+		column,
+		found: String(found ?? ''),
+		why,
+	});
+	let solved: Solved;
+	try {
+		solved = solve();
+	} catch (thrown) {
+		const forms = pins.filter(([, pin]) => pin.form && pin.form !== 'constant');
+		if (forms.length === 0 || thrown instanceof Stopped || thrown instanceof InputFault) throw thrown;
+		const why =
+			'weights and records do not tell such a form apart here; pin "constant", or leave the form to be estimated';
+		throw new InputFault(forms.map(([name, { form }]) => fault('field.json', `pins.factors.${name}.form`, form, why)));
+	}
+	const below = solved.factors.factor.findIndex((value) => value <= 0);
+	if (below < 0) return solved;
+	const name = records.combines[records.combine[below] as number];
+	const why = `with this, combine ${name} would have brought in less than nothing: what is stated and what was weighed contradict each other`;
+	const faults = pins
+		.filter(([, pin]) => pin.value !== undefined)
+		.map(([pinned, { value }]) => fault('field.json', `pins.factors.${pinned}.value`, value, why));
+	if (plan.total) faults.push(fault('field.json', 'total.wet_kg', plan.total.wet_kg, why));
+	if (faults.length === 0) faults.push(fault(plan.cartLog?.file ?? plan.tickets?.file ?? 'field.json', null, '', why));
+	throw new InputFault(faults);
+}

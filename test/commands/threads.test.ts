@@ -1,0 +1,70 @@
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { share, transferable } from '../../lib/commands/columns.ts';
+import { correct } from '../../lib/commands/jobs.ts';
+import { Threads } from '../../lib/commands/threads.ts';
+import type { Work } from '../../lib/commands/work.ts';
+import { littleField, writeField } from './little.ts';
+
+const bundle = new URL('../../dist/lib/commands/main.js', import.meta.url);
+let dir: string;
+beforeAll(() => {
+	dir = mkdtempSync(join(tmpdir(), 'steelyard-threads-'));
+});
+afterAll(() => rmSync(dir, { recursive: true, force: true }));
+
+/** Threads that list what they did, and what failed there. */
+class Listed extends Threads {
+	readonly done: string[] = [];
+	readonly failed: string[] = [];
+	override order<K extends keyof Work>(task: K, input: Parameters<Work[K]>[0]): Promise<Awaited<ReturnType<Work[K]>>> {
+		const ordered = super.order(task, input);
+		ordered.then(
+			() => this.done.push(task),
+			() => this.failed.push(task),
+		);
+		return ordered;
+	}
+}
+
+describe('other threads', () => {
+	it('none, one, two, or some that fail: the same bytes', async () => {
+		const from = writeField(join(dir, 'field'), littleField());
+		const run = async (name: string, threads?: Threads) => {
+			const out = join(dir, name);
+			await correct(from, { out, units: 'us', ...(threads ? { threads } : {}) });
+			return new Map(readdirSync(out).map((file) => [file, readFileSync(join(out, file), 'base64')]));
+		};
+		const alone = await run('alone');
+		for (const most of [1, 2]) {
+			const threads = new Listed(bundle, most);
+			expect(await run(`with-${most}`, threads)).toEqual(alone);
+			expect(threads.done).toContain('map');
+			expect(threads.done).toContain('write');
+			expect(threads.failed).toEqual([]);
+		}
+		const broken = new Listed(pathToFileURL(join(dir, 'nothing.js')), 1);
+		expect(await run('broken', broken)).toEqual(alone);
+		expect(broken.done).toEqual([]);
+		expect(broken.failed).toContain('map');
+	});
+});
+
+describe('columns on their way', () => {
+	it('are shared in place if they are long, and keep their values', () => {
+		const long = Float64Array.from({ length: 5000 }, (_, i) => i / 7);
+		const input = { deep: { long, short: Int32Array.of(1, 2) }, list: [Float64Array.of(1)] };
+		share(input);
+		expect(input.deep.long.buffer).toBeInstanceOf(SharedArrayBuffer);
+		expect(input.deep.long).toEqual(long);
+		expect(input.deep.short.buffer).toBeInstanceOf(ArrayBuffer);
+	});
+
+	it('are handed over once each', () => {
+		const one = new Float64Array(4);
+		expect(transferable({ a: one, b: [one.subarray(1), Uint8Array.of(1)] })).toHaveLength(2);
+	});
+});
