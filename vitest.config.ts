@@ -13,7 +13,12 @@ export default defineConfig({
 		projects: [
 			{
 				extends: true,
-				test: { name: 'lib', include: ['test/**/*.test.ts'], exclude: pages, sequence: { groupOrder: 1 } },
+				test: {
+					name: 'lib',
+					include: ['test/**/*.test.ts'],
+					exclude: [...pages, 'test/.artifacts/**'],
+					sequence: { groupOrder: 1 },
+				},
 			},
 			// A browser on a busy machine may miss a beat; what computes gives the same answer twice.
 			{

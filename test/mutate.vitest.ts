@@ -1,9 +1,11 @@
 import { defineConfig } from 'vitest/config';
 
-/** The quick tests of the rooms that are mutated: `npm run mutate`. */
+const room = process.env.STEELYARD_ROOM ?? '{tank,reference,factor}';
+
+/** The quick tests of the room that is mutated: `npm run mutate ROOM`. */
 export default defineConfig({
 	test: {
-		include: ['test/{tank,reference,factor}/**/*.test.ts'],
+		include: [`test/${room}/**/*.test.ts`],
 		exclude: ['test/factor/fields.test.ts'],
 		testTimeout: 120_000,
 	},

@@ -7,25 +7,28 @@ export type { Quantity, Shown };
 
 const formats = new Map<string, Intl.NumberFormat>();
 
-/** A number with fixed digits and a true minus sign; a dash where there is none. */
+/** A number with fixed digits (−2 rounds to hundreds) and a true minus sign; a dash where there is none. */
 export function number(value: number | null | undefined, digits: number): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
-	return formatOf(digits, 'auto').format(value).replace('-', '−');
+	return formatOf(digits, 'auto').format(rounded(value, digits)).replace('-', '−');
 }
 
 /** A number with its sign, for differences. */
 export function signed(value: number | null | undefined, digits: number): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
-	return formatOf(digits, 'exceptZero').format(value).replace('-', '−');
+	return formatOf(digits, 'exceptZero').format(rounded(value, digits)).replace('-', '−');
 }
+
+const rounded = (value: number, digits: number): number =>
+	digits < 0 ? Math.round(value * 10 ** digits) / 10 ** digits : value;
 
 function formatOf(digits: number, signDisplay: 'auto' | 'exceptZero'): Intl.NumberFormat {
 	const key = `${digits}${signDisplay}`;
 	let format = formats.get(key);
 	if (!format) {
 		format = new Intl.NumberFormat(navigator.language, {
-			minimumFractionDigits: digits,
-			maximumFractionDigits: digits,
+			minimumFractionDigits: Math.max(0, digits),
+			maximumFractionDigits: Math.max(0, digits),
 			signDisplay,
 		});
 		formats.set(key, format);
