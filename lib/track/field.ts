@@ -51,7 +51,7 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 	const place = (headersKnown: boolean) => {
 		const found = findAllLags({ records, plan, account, machines, laid, headers, headersKnown });
 		const lag_s = found.lags.map((l) => l.lag_s);
-		return { lags: found.lags, laid: reassignStrips(laid, machines, found.flows, lag_s) };
+		return { lags: found.lags, mixing: found.mixing, laid: reassignStrips(laid, machines, found.flows, lag_s) };
 	};
 	let placed = place(false);
 	if (headers.some((h) => h.inferred)) {
@@ -74,7 +74,7 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 		seam_tolerance_m: ground.tolerance_m,
 	};
 	const members: number[][] = runs.map(() => []);
-	const context = { records, account, fence, laid, scale };
+	const context = { records, account, fence, laid, mixing: placed.mixing, scale };
 	const combines = machines.map((machine, c): Described => describeRecords(context, machine, c, track, members));
 	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track));
 	track.areas = {

@@ -109,6 +109,10 @@ interface Machine {
 	stopAt: number;
 	stand: boolean;
 	standUntil: number;
+	/** Braked to a share of the usual speed until some time. */
+	jolts: Random;
+	jolted: number;
+	joltedUntil: number;
 	taken: number;
 	queue: Strip[] | null;
 	finishing: boolean;
@@ -182,6 +186,9 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			stopAt: 0,
 			stand: false,
 			standUntil: -1,
+			jolts: own.stream('jolts'),
+			jolted: 1,
+			joltedUntil: -1,
 			taken: 0,
 			queue: null,
 			finishing: false,
@@ -413,6 +420,10 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			// Motion.
 			if (m.rng.next() < (scenario.trouble.stopsPerHour * dt) / 3600 && m.mode === 'pass')
 				m.standUntil = t + m.rng.between(15, 90);
+			if (m.jolts.chance((scenario.trouble.joltsPerHour * dt) / 3600)) {
+				m.jolted = m.jolts.between(0.3, 0.8);
+				m.joltedUntil = t + m.jolts.between(2, 12);
+			}
 			const held = m.stand || (crowded && !m.auger) || t < m.standUntil;
 			const before: Point = [m.x, m.y];
 			let area = 0;
@@ -458,7 +469,7 @@ export function drive(scenario: Scenario, strips: Strip[], ground: Ground, rng: 
 			} else if (m.mode === 'pass') {
 				const strip = m.strip!;
 				const ending = strip.length_m - m.s < 0.5 && m.auger;
-				const target = held || ending ? 0 : Math.max(0.5, m.target + m.sway());
+				const target = held || ending ? 0 : Math.max(0.5, (m.target + m.sway()) * (t < m.joltedUntil ? m.jolted : 1));
 				m.speed += Math.max(-1.2 * dt, Math.min(0.5 * dt, target - m.speed));
 				if (ending) m.speed = 0;
 				const s0 = m.s;

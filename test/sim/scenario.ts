@@ -129,6 +129,8 @@ export interface Trouble {
 	spikes: number;
 	dropouts: number;
 	stopsPerHour: number;
+	/** Sudden changes of speed an hour: braked to a share of the usual speed for some seconds. */
+	joltsPerHour: number;
 	jumps: number;
 	repeats: number;
 }
@@ -210,6 +212,7 @@ export const KINDS = [
 	'moisture',
 	'rough',
 	'no-distance',
+	'stops',
 ] as const;
 export type Kind = (typeof KINDS)[number];
 
@@ -374,7 +377,7 @@ export function drawScenario(options: SimOptions): Scenario {
 			tails: 0,
 			distance: true,
 		},
-		trouble: { spikes: 0.0006, dropouts: 0.0006, stopsPerHour: 0.5, jumps: 0, repeats: 0 },
+		trouble: { spikes: 0.0006, dropouts: 0.0006, stopsPerHour: 0.5, joltsPerHour: 0, jumps: 0, repeats: 0 },
 		notes: {
 			combine: true,
 			emptied: true,
@@ -599,7 +602,7 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 			s.log.header = false;
 			s.log.auger = false;
 			if (kind === 'bare') break;
-			s.trouble = { spikes: 0.006, dropouts: 0.008, stopsPerHour: 4, jumps: 0.001, repeats: 0.002 };
+			s.trouble = { spikes: 0.006, dropouts: 0.008, stopsPerHour: 4, joltsPerHour: 0, jumps: 0.001, repeats: 0.002 };
 			s.narrowEvery = 9;
 			for (const c of s.combines) c.receiver.wander_m = rng.between(0.25, 0.4);
 			break;
@@ -672,6 +675,9 @@ function applyKind(s: Scenario, kind: Kind, rng: Random): void {
 				c.receiver.wander_m = 0.25;
 				c.slow.rel = 0.012;
 			}
+			break;
+		case 'stops':
+			Object.assign(s.trouble, { stopsPerHour: rng.between(15, 40), joltsPerHour: rng.between(60, 120) });
 			break;
 		case 'no-distance':
 			s.log.distance = false;

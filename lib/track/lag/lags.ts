@@ -4,9 +4,10 @@ import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Laid } from '../ground/lay.ts';
 import type { Machine } from '../path/machine.ts';
-import { ASSUMED_SMEAR_S, type EdgeResponse, findEdgeResponses } from './edge-response.ts';
 import { findLags } from './lag.ts';
 import { pairPlaces } from './pairs.ts';
+import { ASSUMED_SMEAR_S, findResponses, type Response } from './response.ts';
+import type { Mixing } from './smear.ts';
 import { layTimeGrid, type TimeGrid } from './time-grid.ts';
 
 /** Lag without any evidence, seconds: the middle of published values (Beal and Tian 2001: 8 to 14 s). */
@@ -44,7 +45,7 @@ export interface LagInput {
 }
 
 /** Lags of all combines, in the order of `records.combines`, and their flows on regular time grids. */
-export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | null)[] } {
+export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; flows: (TimeGrid | null)[] } {
 	const { records, plan, account, machines, laid, headers, headersKnown } = input;
 	const { pieces, runs, sides } = laid;
 	const { new_m } = laid.ground;
@@ -60,9 +61,9 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 				),
 	);
 	const edges = flows.map((grid, c) =>
-		grid === null || (headers[c]!.inferred && !headersKnown) ? null : findEdgeResponses(grid),
+		grid === null || (headers[c]!.inferred && !headersKnown) ? null : findResponses(grid),
 	);
-	const responses: (EdgeResponse | null)[] = edges.map((e) => e?.all ?? null);
+	const responses: (Response | null)[] = edges.map((e) => e?.all ?? null);
 	const smear_s = responses.map((r, c) => {
 		const found = r?.smear_s ?? ASSUMED_SMEAR_S;
 		// A slow log blurs its responses: a smear below the usual one cannot be seen in it.
@@ -109,7 +110,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 				u: Math.hypot(seam.u_s, known[c] ? SEAM_ANTENNA_GIVEN_S : SEAM_COMMON_S),
 			});
 		}
-		const edge = placed[c]!;
+		const edge = known[c] ? null : placed[c]!;
 		const seam_u_s = estimates[0]?.u ?? Number.NaN;
 		// Where the two disagree, changes of speed have biased the seams; edges on the ground are free of that bias.
 		if (!known[c] && edge !== null && estimates.length > 0) {
@@ -132,7 +133,14 @@ export function findAllLags(input: LagInput): { lags: Lag[]; flows: (TimeGrid | 
 		const birge = one && two ? Math.max(1, Math.abs(one.lag - two.lag) / Math.hypot(seam_u_s, two.u)) : 1;
 		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, birge / Math.sqrt(weight)), source: 'estimated' };
 	});
-	return { lags, flows };
+	const mixing = lags.map((lag, c): Mixing => {
+		const r = responses[c] ?? null;
+		if (r === null) return { lag_s: lag.lag_s, smear_s: ASSUMED_SMEAR_S, u_s: lag.u_s, smear_u_s: 1 };
+		// An antenna ahead or behind sets the delay of the flow apart from the lag on the ground.
+		const u_s = Math.hypot(r.u_s, r.common_s, lag.lag_s - r.lag_s);
+		return { lag_s: lag.lag_s, smear_s: r.smear_s, u_s, smear_u_s: Math.hypot(r.smear_u_s, r.common_s) };
+	});
+	return { lags, mixing, flows };
 }
 
 /** Mass at the sensor: as accounted, except that flow long after cutting (fault 4) is kept. */

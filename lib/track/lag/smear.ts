@@ -1,6 +1,7 @@
 /**
- * How much the smear makes a record's flow differ from the grain of its own ground if the crop is uniform: area cut per
- * second, passed through the sensor's delay and smear, compared with the area of the record's own window.
+ * The ground whose grain each record holds, with the smear: area cut per second, passed through the sensor's delay and
+ * smear. Where the machine keeps its speed this is the area of the record's own window; after a start, a stop or a change
+ * of speed it is not, and the yield of the record is its mass over this area.
  */
 import type { Grain } from '../ground/grain.ts';
 import type { Path } from '../path/motion.ts';
@@ -13,24 +14,40 @@ const BEFORE_S = 60;
 /** Longer gaps in the log are left out of the grid, seconds. */
 const SILENCE_S = 600;
 
-/**
- * Relative difference for every record of a path.
- *
- * @param input - `smear_s`: time constant of the first-order smear; `lag_s`: mean delay, smear included
- * @returns relative difference per record, and where: −1 near a start, 1 near an end, 0 elsewhere
- */
-export function smearBlend(input: {
-	path: Path;
-	pieces: Pieces;
-	new_m: Float64Array;
-	grain: Grain;
-	smear_s: number;
+/** Delay and smear of one combine, with standard uncertainties. */
+export interface Mixing {
 	lag_s: number;
-}): { share: Float64Array; where: Int8Array } {
-	const { path, pieces, new_m, grain, smear_s, lag_s } = input;
+	/** Time constant of the first-order smear. */
+	smear_s: number;
+	u_s: number;
+	smear_u_s: number;
+}
+
+/** Columns in the order of the path. */
+export interface Smeared {
+	/** Grid m². */
+	area_m2: Float64Array;
+	/** How far that area may be off, as delay and smear are, relative. */
+	u_rel: Float64Array;
+	/** Its excess over the area of the record's own window, relative. */
+	share: Float64Array;
+	/** −1 near a start, 1 near an end, 0 elsewhere. */
+	where: Int8Array;
+}
+
+/** @param new_m - new width of every piece */
+export function smearGround(
+	input: { path: Path; pieces: Pieces; new_m: Float64Array; grain: Grain },
+	{ lag_s, smear_s, u_s, smear_u_s }: Mixing,
+): Smeared {
+	const { path, pieces, new_m, grain } = input;
 	const { n } = path;
-	const share = new Float64Array(n);
-	const where = new Int8Array(n);
+	const out: Smeared = {
+		area_m2: new Float64Array(n),
+		u_rel: new Float64Array(n),
+		share: new Float64Array(n),
+		where: new Int8Array(n),
+	};
 	const worktime = new Worktime(path.start_s, path.end_s, SILENCE_S);
 	const place = (time_s: number) => (worktime.of(time_s) + BEFORE_S) / STEP_S;
 	const m = Math.max(2, Math.min(80_000_000, Math.ceil(place(path.end_s[n - 1]!)) + 1));
@@ -43,9 +60,10 @@ export function smearBlend(input: {
 		const span = pieces.to_s[i]! - pieces.from_s[i]!;
 		if (!(span > 0)) continue;
 		const r = (new_m[i]! * pieces.length_m[i]!) / span;
-		const from = Math.max(0, Math.ceil(place(pieces.from_s[i]!)));
-		const to = Math.min(m - 1, Math.ceil(place(pieces.to_s[i]!)) - 1);
-		for (let g = from; g <= to; g++) rate[g] = r;
+		const from = Math.max(0, place(pieces.from_s[i]!));
+		const to = Math.min(m, place(pieces.to_s[i]!));
+		// Each step gets its share of the piece.
+		for (let g = Math.floor(from); g < to; g++) rate[g]! += r * (Math.min(to, g + 1) - Math.max(from, g));
 		if (new_m[i]! > 0) {
 			if (pieces.from_s[i]! - lastEnd > 2) {
 				if (Number.isFinite(lastEnd)) ends.push(lastEnd);
@@ -55,30 +73,47 @@ export function smearBlend(input: {
 		}
 	}
 	ends.push(lastEnd);
-	const smeared = rate.slice();
-	if (smear_s > 0) {
-		const keep = smear_s / (smear_s + STEP_S);
-		for (let g = 1; g < m; g++) smeared[g] = keep * smeared[g - 1]! + (1 - keep) * smeared[g]!;
-	}
-	const sums = new Float64Array(m + 1);
-	for (let g = 0; g < m; g++) sums[g + 1] = sums[g]! + smeared[g]!;
+	const plain = smearedSums(rate, smear_s);
+	const wider = smearedSums(rate, smear_s + smear_u_s);
+	const mean = (sums: Float64Array, k: number, delay_s: number) => {
+		const a = place(path.from_s[k]! - delay_s);
+		const b = place(path.end_s[k]! - delay_s);
+		return a >= 0 && b < m - 1 && b > a ? (sumTo(sums, b) - sumTo(sums, a)) / (b - a) : Number.NaN;
+	};
 	const pure_s = lag_s - smear_s;
 	let s = 0;
 	for (let k = 0; k < n; k++) {
 		const span = path.end_s[k]! - path.from_s[k]!;
-		if (!(grain.area_m2[k]! > 0) || !(span > 0)) continue;
-		const a = place(path.from_s[k]! - pure_s);
-		const b = place(path.end_s[k]! - pure_s);
-		if (!(a >= 0 && b < m - 1)) continue;
-		const mean = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
-		const own = grain.area_m2[k]! / span;
-		share[k] = mean / own - 1;
+		if (!(span > 0)) continue;
+		const here = mean(plain, k, pure_s);
+		if (Number.isNaN(here)) {
+			out.area_m2[k] = grain.area_m2[k]!;
+			continue;
+		}
+		out.area_m2[k] = here * span;
+		if (!(here > 0 && grain.area_m2[k]! > 0)) continue;
+		const late = (mean(plain, k, pure_s + u_s) - mean(plain, k, pure_s - u_s)) / 2;
+		const wide = mean(wider, k, pure_s - smear_u_s) - here;
+		out.u_rel[k] = (Math.hypot(late, wide) || 0) / here;
+		out.share[k] = (here * span) / grain.area_m2[k]! - 1;
 		while (s + 1 < starts.length && starts[s + 1]! <= grain.cut_s[k]!) s++;
 		const near = 4 * smear_s + path.step_s;
-		if (grain.cut_s[k]! - starts[s]! < near) where[k] = -1;
-		else if (ends[s]! - grain.cut_s[k]! < near) where[k] = 1;
+		if (grain.cut_s[k]! - starts[s]! < near) out.where[k] = -1;
+		else if (ends[s]! - grain.cut_s[k]! < near) out.where[k] = 1;
 	}
-	return { share, where };
+	return out;
+}
+
+/** Running sums of the rate after the smear, in rate × seconds of the grid's steps. */
+function smearedSums(rate: Float64Array, smear_s: number): Float64Array {
+	const sums = new Float64Array(rate.length + 1);
+	const keep = smear_s / (smear_s + STEP_S);
+	let value = 0;
+	for (let g = 0; g < rate.length; g++) {
+		value = keep * value + (1 - keep) * rate[g]!;
+		sums[g + 1] = sums[g]! + value;
+	}
+	return sums;
 }
 
 /** Running sum at a place between steps. */

@@ -6,6 +6,9 @@ import { Worktime } from '../path/worktime.ts';
 /** Longer gaps in the log are left out of the grid, since no lag, smear or edge extends over them, seconds. */
 const SILENCE_S = 600;
 
+/** Slower than this a machine stands: what changes there changes in time, not along the ground. */
+const MOVING_M_S = 0.4;
+
 export interface TimeGrid {
 	step_s: number;
 	n: number;
@@ -75,7 +78,7 @@ export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new
 		for (let g = Math.max(0, Math.floor(from)); g < Math.min(n, Math.ceil(to)); g++) {
 			grid.rate[g]! += rate * (Math.min(to, g + 1) - Math.max(from, g));
 			if (g + 0.5 < from || g + 0.5 >= to) continue;
-			grid.over[g] = 1;
+			if (pieces.length_m[i]! > MOVING_M_S * span) grid.over[g] = 1;
 			grid.pass[g] = pieces.pass[i]!;
 		}
 	}

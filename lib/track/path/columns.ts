@@ -33,11 +33,11 @@ export function emptyTrack(n: number, zone: Track['zone']): Track {
 
 /** Copies values from the path's order into the track's columns. */
 export function fillColumns(
-	from: { path: Path; grain: Grain; moisture_pct: Float64Array; pieces: Pieces; scale: number },
+	from: { path: Path; grain: Grain; area_m2: Float64Array; moisture_pct: Float64Array; pieces: Pieces; scale: number },
 	track: Track,
 	members: number[][],
 ): void {
-	const { path, grain, moisture_pct, pieces, scale } = from;
+	const { path, grain, area_m2, moisture_pct, pieces, scale } = from;
 	for (let k = 0; k < path.n; k++) {
 		const i = path.index[k]!;
 		track.x_m[i] = path.x_m[k]!;
@@ -48,7 +48,7 @@ export function fillColumns(
 		track.cutX_m[i] = grain.x_m[k]!;
 		track.cutY_m[i] = grain.y_m[k]!;
 		track.width_m[i] = grain.width_m[k]!;
-		track.area_m2[i] = grain.area_m2[k]! / scale ** 2;
+		track.area_m2[i] = area_m2[k]! / scale ** 2;
 		track.moisture_pct[i] = moisture_pct[k]!;
 		track.corners_m.set(grain.corners_m.subarray(8 * k, 8 * k + 8), 8 * i);
 		const piece = grain.piece[k]!;

@@ -5,9 +5,8 @@ import { columnOf } from '../../stats/index.ts';
 import type { Fence } from '../ground/fence.ts';
 import { type Grain, tally, traceGrain } from '../ground/grain.ts';
 import type { Laid } from '../ground/lay.ts';
-import { ASSUMED_SMEAR_S } from '../lag/edge-response.ts';
 import { shiftMoisture } from '../lag/moisture.ts';
-import { smearBlend } from '../lag/smear.ts';
+import { type Mixing, type Smeared, smearGround } from '../lag/smear.ts';
 import { fillColumns } from '../path/columns.ts';
 import type { Machine } from '../path/machine.ts';
 import { type Path, turnRateAt } from '../path/motion.ts';
@@ -15,14 +14,14 @@ import { findOutliers, type Outliers } from './outliers.ts';
 
 /** A record is compared with its neighbors only where it cut at least this share of the header … */
 const WIDE = 0.25;
-/** … and where at most this share of its flow came from other ground. */
+/** … and where the area that its grain came from is known to this share. */
 const BLENDED = 0.1;
 
 /** What the flags of one combine's records are set from, in order of its path. */
 export interface Described {
 	path: Path;
 	grain: Grain;
-	blend: { share: Float64Array; where: Int8Array };
+	smeared: Smeared;
 	outliers: Outliers;
 	moisture_pct: Float64Array;
 	/** 1 where the middle of the record's ground is outside the boundary. */
@@ -35,6 +34,8 @@ export interface Context {
 	account: Account;
 	fence: Fence | null;
 	laid: Laid;
+	/** By combine. */
+	mixing: Mixing[];
 	/** Grid distance / ground distance in the field. */
 	scale: number;
 }
@@ -52,7 +53,7 @@ export function describeRecords(
 	track: Track,
 	members: number[][],
 ): Described {
-	const { records, account, fence, laid, scale } = context;
+	const { records, account, fence, laid, mixing, scale } = context;
 	const { pieces, receivers, wander, ground } = laid;
 	const { path, ahead_m } = machine;
 	const lag = track.lags[c]!;
@@ -68,8 +69,7 @@ export function describeRecords(
 		},
 	);
 	const moisture_pct = shiftMoisture(records, path, lag);
-	const smear_s = Number.isFinite(lag.smear_s) ? lag.smear_s : ASSUMED_SMEAR_S;
-	const blend = smearBlend({ path, pieces, new_m: ground.new_m, grain, smear_s, lag_s: lag.lag_s });
+	const smeared = smearGround({ path, pieces, new_m: ground.new_m, grain }, mixing[c]!);
 	const outside = new Uint8Array(path.n);
 	const usable = new Uint8Array(path.n);
 	const pass = new Int32Array(path.n).fill(-1);
@@ -79,11 +79,11 @@ export function describeRecords(
 		if (piece >= 0) pass[k] = pieces.pass[piece]!;
 		const wide = grain.width_m[k]! > WIDE * grain.header_m[k]!;
 		const sound = !grain.bad[k] && account.fault[path.index[k]!] === 0;
-		if (wide && sound && Math.abs(blend.share[k]!) < BLENDED) usable[k] = 1;
+		if (wide && sound && smeared.u_rel[k]! < BLENDED) usable[k] = 1;
 	}
 	const kg = columnOf(path.index, (i) => account.account_kg[i]!);
-	const outliers = findOutliers(kg, grain, usable, pass);
+	const outliers = findOutliers(kg, smeared.area_m2, usable, pass);
 	const turnRate_rad_m = columnOf(grain.cut_s, (t) => turnRateAt(path, t));
-	fillColumns({ path, grain, moisture_pct, pieces, scale }, track, members);
-	return { path, grain, blend, outliers, moisture_pct, outside, turnRate_rad_m };
+	fillColumns({ path, grain, area_m2: smeared.area_m2, moisture_pct, pieces, scale }, track, members);
+	return { path, grain, smeared, outliers, moisture_pct, outside, turnRate_rad_m };
 }

@@ -4,6 +4,8 @@ import type { Described } from './describe.ts';
 
 /** Share of a record's window that must have been cut. */
 const WHOLE = 0.85;
+/** Share of a correction for the smear by which it may be off itself, since mixing is not quite of first order. */
+const MODEL = 0.2;
 
 export interface Limits {
 	/** Records slower than this share of the usual speed are flagged. */
@@ -29,7 +31,7 @@ export interface Limits {
 
 /** Sets the flags of one combine's records in `flag`, a column of all records. */
 export function flagRecords(
-	{ path, grain, blend, outliers, moisture_pct, outside, turnRate_rad_m }: Described,
+	{ path, grain, smeared, outliers, moisture_pct, outside, turnRate_rad_m }: Described,
 	records: Records,
 	account: Account,
 	limits: Limits,
@@ -53,10 +55,11 @@ export function flagRecords(
 			if (outliers.log[k]! > limits.surge) return flagCode.surge;
 			if (Math.abs(turnRate_rad_m[k]!) > limits.turning) return flagCode.turning;
 			// Cut partly with the header up or standing: the flow cannot be attributed.
-			const share = grain.cutting[k]! < WHOLE ? Number.POSITIVE_INFINITY : Math.abs(blend.share[k]!);
-			if (blend.where[k]! < 0 && share > limits.filling) return flagCode.filling;
-			if (blend.where[k]! > 0 && share > limits.emptying) return flagCode.emptying;
-			if (!(share <= limits.jolt)) return flagCode.jolt;
+			const off =
+				grain.cutting[k]! < WHOLE ? Number.POSITIVE_INFINITY : Math.hypot(smeared.u_rel[k]!, MODEL * smeared.share[k]!);
+			if (smeared.where[k]! < 0 && off > limits.filling) return flagCode.filling;
+			if (smeared.where[k]! > 0 && off > limits.emptying) return flagCode.emptying;
+			if (!(off <= limits.jolt)) return flagCode.jolt;
 			if (outliers.log[k]! < -limits.dropout) return flagCode.dropout;
 			if (outside[k]) return flagCode.outside;
 			if (grain.width_m[k]! < limits.recut * grain.header_m[k]!) return flagCode.recut;

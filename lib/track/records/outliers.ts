@@ -1,7 +1,6 @@
 /** Records that differ from those just before and after them in the same pass by more than the sensor's noise. */
 
 import { mad } from '../../stats/median.ts';
-import type { Grain } from '../ground/grain.ts';
 
 export interface Outliers {
 	/** Log of each record's yield over the median of its neighbors; NaN where there are too few. */
@@ -17,14 +16,15 @@ const REACH = 6;
  * Compares each record with those just before and after it in its pass.
  *
  * @param kg - account mass by record in the path's order
+ * @param area_m2 - the ground that it came from
  * @param usable - 1 where the record may serve as a neighbor
  * @param pass - of each record, −1 none
  */
-export function findOutliers(kg: Float64Array, grain: Grain, usable: Uint8Array, pass: Int32Array): Outliers {
+export function findOutliers(kg: Float64Array, area_m2: Float64Array, usable: Uint8Array, pass: Int32Array): Outliers {
 	const n = kg.length;
 	const value = new Float64Array(n).fill(Number.NaN);
 	for (let k = 0; k < n; k++) {
-		if (kg[k]! > 0 && grain.area_m2[k]! > 0) value[k] = Math.log(kg[k]! / grain.area_m2[k]!);
+		if (kg[k]! > 0 && area_m2[k]! > 0) value[k] = Math.log(kg[k]! / area_m2[k]!);
 	}
 	const log = new Float64Array(n).fill(Number.NaN);
 	const some: number[] = [];

@@ -1,0 +1,221 @@
+/**
+ * Delay and smear from how the flow follows what the header takes in: the area cut per second, delayed and smeared,
+ * is compared with the flow wherever that area changes, at starts and ends of passes, stops and changes of speed.
+ *
+ * Where the header runs from cut ground into standing crop, or out of it, the change is a place on the ground, and the
+ * lag found is the effective one. Everywhere else the change is a point in time, wherever the antenna is. The two differ
+ * if the antenna is ahead or behind.
+ */
+
+import { median } from '../../stats/median.ts';
+import { type Folds, jointUncertainty } from './jackknife.ts';
+import { lowest } from './lowest.ts';
+import { smearOn, type TimeGrid } from './time-grid.ts';
+
+export interface Response {
+	/** Mean delay: pure delay plus smear. */
+	lag_s: number;
+	smear_s: number;
+	/** Standard uncertainties of both by leaving passes out. */
+	u_s: number;
+	smear_u_s: number;
+	/**
+	 * Common error of all changes, standard uncertainty, seconds: unexplained flow, as a share of the usual flow, moves a
+	 * response by that share of its time constant.
+	 */
+	common_s: number;
+}
+
+/** Smear assumed where the flow does not show it (first-order time constants of a few seconds: Arslan 2008). */
+export const ASSUMED_SMEAR_S = 2;
+/** Smears tried, the usual one first. */
+const SMEARS_S = [ASSUMED_SMEAR_S, 0.3, 0.7, 1.2, 3, 4.3, 6, 8];
+const FROM_S = -12;
+const TO_S = 25;
+
+/** A change of the area rate by this share of the usual rate shows the response. */
+const CHANGE = 0.25;
+/** Records from this long before a change to this long after it are compared, seconds. */
+const BEFORE_S = 12;
+const AFTER_S = 35;
+const OWN_S = 4;
+/**
+ * Flow and area within this time of a record give the crop's level there, seconds. Over a whole pass the crop changes,
+ * and a better crop at the edge than in the middle would look like a shorter smear and lag.
+ */
+const NEAR_S = 30;
+/** Most records compared: more add time, not information. */
+const MOST = 6000;
+/** Fewest changes that give a lag. */
+const LEAST_CHANGES = 12;
+/** Mean squared difference above which the flow does not follow the area. */
+const RESTLESS = 0.08;
+/** Bound of squared differences, so that a failing sensor counts no more than any bad record. */
+const BOUND = 0.36;
+const FOLDS = 10;
+
+/** Responses to changes that are places on the ground, and to all changes. */
+export function findResponses(grid: TimeGrid): { placed: Response | null; all: Response | null } {
+	const steps: number[] = [];
+	for (let g = 0; g < grid.n; g += 3) if (grid.rate[g]! > 0) steps.push(grid.rate[g]!);
+	if (steps.length < 30) return { placed: null, all: null };
+	const usual = median(steps);
+	const changes = findChanges(grid, usual);
+	const seen = new Seen(grid, usual);
+	return {
+		placed: changes.placed < LEAST_CHANGES ? null : seen.response(recordsNear(grid, changes.near, (b) => b === PLACED)),
+		all: changes.all < LEAST_CHANGES ? null : seen.response(recordsNear(grid, changes.near, (b) => b > 0)),
+	};
+}
+
+const TIMED = 1;
+const PLACED = 2;
+
+/** The kind of change that each step of the grid is near, and how many changes there are. */
+function findChanges({ n, rate, over, step_s }: TimeGrid, usual: number) {
+	const near = new Uint8Array(n);
+	const counts = [0, 0];
+	const before = Math.round(BEFORE_S / step_s);
+	const after = Math.round(AFTER_S / step_s);
+	const own = Math.round(OWN_S / step_s);
+	let last = Number.NEGATIVE_INFINITY;
+	for (let g = 2; g + 1 < n; g++) {
+		const from = (rate[g - 2]! + rate[g - 1]!) / 2;
+		const to = (rate[g]! + rate[g + 1]!) / 2;
+		if (Math.abs(to - from) < CHANGE * usual) continue;
+		let placed = false;
+		for (let q = g - 2; q <= g + 1; q++) if (over[q] === 1 && rate[q]! < 0.05 * usual) placed = true;
+		if (g - last > 5 / step_s) counts[placed ? 0 : 1]!++;
+		last = g;
+		// What is near two changes belongs to the later from a few seconds before it.
+		for (let q = Math.max(0, g - before); q < Math.min(n, g + after); q++) {
+			if (q >= g - own || near[q] === 0) near[q] = placed ? PLACED : TIMED;
+		}
+	}
+	return { near, placed: counts[0]!, all: counts[0]! + counts[1]! };
+}
+
+/** Records whose end is near the wanted kinds of changes, evenly thinned. */
+function recordsNear(grid: TimeGrid, near: Uint8Array, wanted: (kinds: number) => boolean): Int32Array {
+	const list: number[] = [];
+	for (let k = 0; k < grid.to.length; k++) {
+		const g = Math.round(grid.to[k]!);
+		if (g >= 0 && g < grid.n && wanted(near[g]!) && !Number.isNaN(grid.own[k]!)) list.push(k);
+	}
+	const keep = Math.ceil(list.length / MOST);
+	return Int32Array.from(list.filter((_, i) => i % keep === 0));
+}
+
+/** The flow of one combine, and its area rate through each smear tried. */
+class Seen {
+	readonly #flow: Float64Array;
+	readonly #known: Float64Array;
+	readonly #fold: Uint8Array;
+	readonly #smeared = new Map<number, Float64Array>();
+
+	constructor(
+		private readonly grid: TimeGrid,
+		private readonly usual: number,
+	) {
+		const { n, value, pass } = grid;
+		this.#flow = runningSums(value.map((v) => Math.max(v, 0) || 0));
+		this.#known = runningSums(value.map((v) => (Number.isNaN(v) ? 0 : 1)));
+		// A turn belongs to the pass before it.
+		this.#fold = new Uint8Array(n);
+		let fold = 0;
+		for (let g = 0; g < n; g++) {
+			if (pass[g]! >= 0) fold = pass[g]! % FOLDS;
+			this.#fold[g] = fold;
+		}
+	}
+
+	/** Null where the flow does not follow the area. */
+	response(records: Int32Array): Response | null {
+		const curve = (smear_s: number, from: number, to: number) => {
+			const out: { lag_s: number; mismatch: number }[] = [];
+			for (let d = from; d <= to + 1e-9; d += 0.5) {
+				out.push({ lag_s: d, mismatch: mean(this.#misfit(records, d, smear_s)) });
+			}
+			return lowest(out);
+		};
+		let best: { lag: number; score: number; smear_s: number } | null = null;
+		const attempt = (smear_s: number) => {
+			const around = best === null ? null : Math.round(2 * best.lag) / 2;
+			const at = around === null ? curve(smear_s, FROM_S, TO_S) : curve(smear_s, around - 2, around + 2);
+			if (at !== null && !(at.score >= (best?.score ?? Number.POSITIVE_INFINITY))) best = { ...at, smear_s };
+		};
+		for (const smear_s of SMEARS_S) attempt(smear_s);
+		const found = () => best as { lag: number; score: number; smear_s: number } | null;
+		for (let share = 0.24; share > 0.05; share /= 2) {
+			const at = found()?.smear_s;
+			if (at === undefined) return null;
+			attempt(at * (1 + share));
+			attempt(at / (1 + share));
+		}
+		const at = found();
+		if (at === null || at.score > RESTLESS) return null;
+		const u = jointUncertainty(
+			([lag_s, smear_s]) => this.#misfit(records, lag_s!, Math.max(0.1, smear_s!)),
+			[at.lag, at.smear_s],
+			[0.5, Math.max(0.3, 0.4 * at.smear_s)],
+			() => true,
+		);
+		if (u === null) return null;
+		return {
+			lag_s: at.lag,
+			smear_s: at.smear_s,
+			u_s: u[0]!,
+			smear_u_s: u[1]!,
+			common_s: Math.sqrt(at.score) * Math.max(at.smear_s, ASSUMED_SMEAR_S),
+		};
+	}
+
+	/** Bounded squared differences of records from the area, relative to the usual flow, by fold of passes. */
+	#misfit(records: Int32Array, lag_s: number, smear_s: number): Folds {
+		const { from, to, own, step_s, n, rate } = this.grid;
+		let sums = this.#smeared.get(smear_s);
+		if (sums === undefined) {
+			this.#smeared.set(smear_s, (sums = runningSums(smearOn(rate, step_s, smear_s))));
+		}
+		const shift = (lag_s - smear_s) / step_s;
+		const near = Math.round(NEAR_S / step_s);
+		const sum = new Float64Array(FOLDS);
+		const count = new Float64Array(FOLDS);
+		for (const k of records) {
+			const a = from[k]! - shift;
+			const b = to[k]! - shift;
+			const middle = Math.round((from[k]! + to[k]!) / 2);
+			const low = Math.max(0, middle - near);
+			const high = Math.min(n, middle + near);
+			if (!(b > a) || a < 0 || b >= n - 1 || low - shift < 0 || high - shift >= n) continue;
+			const known = this.#known[high]! - this.#known[low]!;
+			const area = (sumTo(sums, high - shift) - sumTo(sums, low - shift)) / (high - low);
+			if (!(known > near / 2) || !(area > 0.1 * this.usual)) continue;
+			const level = (this.#flow[high]! - this.#flow[low]!) / known / area;
+			if (!(level > 0)) continue;
+			const m = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
+			const d = (own[k]! / level - m) / this.usual;
+			const f = this.#fold[Math.min(n - 1, middle)]!;
+			sum[f]! += Math.min(d * d, BOUND);
+			count[f]!++;
+		}
+		return { sum, count };
+	}
+}
+
+function mean({ sum, count }: Folds): number {
+	const n = count.reduce((s, v) => s + v, 0);
+	return n < 30 ? Number.NaN : sum.reduce((s, v) => s + v, 0) / n;
+}
+
+function runningSums(values: Float64Array): Float64Array {
+	const sums = new Float64Array(values.length + 1);
+	for (let g = 0; g < values.length; g++) sums[g + 1] = sums[g]! + values[g]!;
+	return sums;
+}
+
+/** Running sum at a position between steps. */
+function sumTo(sums: Float64Array, at: number): number {
+	const low = Math.floor(at);
+	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);
+}
