@@ -24,8 +24,6 @@ const EDGE_PLACED_S = 0.2;
 const APART_S = 0.5;
 /** Least standard uncertainty of a lag, seconds: the grain's path differs from load to load. */
 const LEAST_U_S = 0.25;
-/** A log with longer intervals between records than this is slow, seconds. */
-const SLOW_S = 2.5;
 /**
  * Common error of lags from seams, standard uncertainty, seconds: records, positions, the log's clock and, where the
  * antenna's place is not given, changes of speed, which pull the estimate toward the lag of the grain.
@@ -64,11 +62,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 		grid === null || (headers[c]!.inferred && !headersKnown) ? null : findResponses(grid),
 	);
 	const responses: (Response | null)[] = edges.map((e) => e?.all ?? null);
-	const smear_s = responses.map((r, c) => {
-		const found = r?.smear_s ?? ASSUMED_SMEAR_S;
-		// A slow log blurs its responses: a smear below the usual one cannot be seen in it.
-		return paths[c]!.step_s > SLOW_S ? Math.max(ASSUMED_SMEAR_S, found) : found;
-	});
+	const smear_s = responses.map((r) => (r !== null && r.smear_s > 0 ? r.smear_s : ASSUMED_SMEAR_S));
 	const pairs = pairPlaces({ pieces, sides, new_m, grids: flows, runs, most: 30_000 * paths.length });
 	const start = responses.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
 	const known = machines.map((m) => m.antennaGiven);
@@ -99,7 +93,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 		const common = {
 			combine: c,
 			moistureLag_s: m.u_s < 2 ? m.lag_s : Number.NaN,
-			smear_s: response === null ? Number.NaN : smear_s[c]!,
+			smear_s: response?.smear_s ?? Number.NaN,
 		};
 		const pinned = plan.pins.lags?.[records.combines[c]!];
 		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
@@ -135,10 +129,10 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 	});
 	const mixing = lags.map((lag, c): Mixing => {
 		const r = responses[c] ?? null;
-		if (r === null) return { lag_s: lag.lag_s, smear_s: ASSUMED_SMEAR_S, u_s: lag.u_s, smear_u_s: 1 };
+		const smear_u_s = r !== null && r.smear_s > 0 ? Math.hypot(r.smear_u_s, r.common_s) : 1;
 		// An antenna ahead or behind sets the delay of the flow apart from the lag on the ground.
-		const u_s = Math.hypot(r.u_s, r.common_s, lag.lag_s - r.lag_s);
-		return { lag_s: lag.lag_s, smear_s: r.smear_s, u_s, smear_u_s: Math.hypot(r.smear_u_s, r.common_s) };
+		const u_s = r === null ? lag.u_s : Math.hypot(r.u_s, r.common_s, lag.lag_s - r.lag_s);
+		return { lag_s: lag.lag_s, smear_s: smear_s[c]!, u_s, smear_u_s };
 	});
 	return { lags, mixing, flows };
 }

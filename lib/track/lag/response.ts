@@ -15,6 +15,7 @@ import { smearOn, type TimeGrid } from './time-grid.ts';
 export interface Response {
 	/** Mean delay: pure delay plus smear. */
 	lag_s: number;
+	/** NaN where the flow does not show it. */
 	smear_s: number;
 	/** Standard uncertainties of both by leaving passes out. */
 	u_s: number;
@@ -28,8 +29,10 @@ export interface Response {
 
 /** Smear assumed where the flow does not show it (first-order time constants of a few seconds: Arslan 2008). */
 export const ASSUMED_SMEAR_S = 2;
-/** Smears tried, the usual one first. */
-const SMEARS_S = [ASSUMED_SMEAR_S, 0.3, 0.7, 1.2, 3, 4.3, 6, 8];
+/** Smears tried beside the usual one. */
+const SMEARS_S = [0.3, 0.7, 1.2, 3, 4.3, 6, 8];
+/** A longer smear is none: the flow goes on as if the area had not changed. */
+const LONGEST_S = 8;
 const FROM_S = -12;
 const TO_S = 25;
 
@@ -106,6 +109,12 @@ function recordsNear(grid: TimeGrid, near: Uint8Array, wanted: (kinds: number) =
 	return Int32Array.from(list.filter((_, i) => i % keep === 0));
 }
 
+interface Fit {
+	lag: number;
+	score: number;
+	smear_s: number;
+}
+
 /** The flow of one combine, and its area rate through each smear tried. */
 class Seen {
 	readonly #flow: Float64Array;
@@ -131,41 +140,44 @@ class Seen {
 
 	/** Null where the flow does not follow the area. */
 	response(records: Int32Array): Response | null {
-		const curve = (smear_s: number, from: number, to: number) => {
-			const out: { lag_s: number; mismatch: number }[] = [];
+		const tried = (smear_s: number, from: number, to: number): Fit | null => {
+			const curve: { lag_s: number; mismatch: number }[] = [];
 			for (let d = from; d <= to + 1e-9; d += 0.5) {
-				out.push({ lag_s: d, mismatch: mean(this.#misfit(records, d, smear_s)) });
+				curve.push({ lag_s: d, mismatch: mean(this.#misfit(records, d, smear_s)) });
 			}
-			return lowest(out);
+			const least = lowest(curve);
+			return least === null ? null : { ...least, smear_s };
 		};
-		let best: { lag: number; score: number; smear_s: number } | null = null;
+		const usual = tried(ASSUMED_SMEAR_S, FROM_S, TO_S);
+		if (usual === null) return null;
+		let best = usual;
 		const attempt = (smear_s: number) => {
-			const around = best === null ? null : Math.round(2 * best.lag) / 2;
-			const at = around === null ? curve(smear_s, FROM_S, TO_S) : curve(smear_s, around - 2, around + 2);
-			if (at !== null && !(at.score >= (best?.score ?? Number.POSITIVE_INFINITY))) best = { ...at, smear_s };
+			// Mean delays differ little.
+			const around = Math.round(2 * best.lag) / 2;
+			const at = tried(smear_s, around - 2, around + 2);
+			if (at !== null && at.score < best.score) best = at;
 		};
 		for (const smear_s of SMEARS_S) attempt(smear_s);
-		const found = () => best as { lag: number; score: number; smear_s: number } | null;
 		for (let share = 0.24; share > 0.05; share /= 2) {
-			const at = found()?.smear_s;
-			if (at === undefined) return null;
-			attempt(at * (1 + share));
-			attempt(at / (1 + share));
+			const { smear_s } = best;
+			attempt(smear_s * (1 + share));
+			attempt(smear_s / (1 + share));
 		}
-		const at = found();
-		if (at === null || at.score > RESTLESS) return null;
+		const told = best.smear_s < LONGEST_S;
+		const at = told ? best : usual;
+		if (at.score > RESTLESS) return null;
 		const u = jointUncertainty(
-			([lag_s, smear_s]) => this.#misfit(records, lag_s!, Math.max(0.1, smear_s!)),
-			[at.lag, at.smear_s],
+			([lag_s, smear_s]) => this.#misfit(records, lag_s!, Math.max(0.1, smear_s ?? at.smear_s)),
+			told ? [at.lag, at.smear_s] : [at.lag],
 			[0.5, Math.max(0.3, 0.4 * at.smear_s)],
 			() => true,
 		);
 		if (u === null) return null;
 		return {
 			lag_s: at.lag,
-			smear_s: at.smear_s,
+			smear_s: told ? at.smear_s : Number.NaN,
 			u_s: u[0]!,
-			smear_u_s: u[1]!,
+			smear_u_s: u[1] ?? Number.NaN,
 			common_s: Math.sqrt(at.score) * Math.max(at.smear_s, ASSUMED_SMEAR_S),
 		};
 	}
