@@ -6,7 +6,7 @@ import type { Laid } from '../ground/lay.ts';
 import type { Machine } from '../path/machine.ts';
 import { findLags } from './lag.ts';
 import { pairPlaces } from './pairs.ts';
-import { ASSUMED_SMEAR_S, findResponses, type Response } from './response.ts';
+import { ASSUMED_SMEAR_S, findResponses, type Response, type Responses } from './response.ts';
 import type { Mixing } from './smear.ts';
 import { layTimeGrid, type TimeGrid } from './time-grid.ts';
 
@@ -61,12 +61,13 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 	const edges = flows.map((grid, c) =>
 		grid === null || (headers[c]!.inferred && !headersKnown) ? null : findResponses(grid),
 	);
-	const responses: (Response | null)[] = edges.map((e) => e?.all ?? null);
-	const smear_s = responses.map((r) => (r !== null && r.smear_s > 0 ? r.smear_s : ASSUMED_SMEAR_S));
+	const smears = edges.map((e) => surestSmear(e));
+	const smear_s = smears.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);
 	const pairs = pairPlaces({ pieces, sides, new_m, grids: flows, runs, most: 30_000 * paths.length });
-	const start = responses.map((r, c) => (r === null || headers[c]!.inferred ? Number.NaN : r.lag_s));
+	const start = edges.map((e, c) =>
+		headers[c]!.inferred ? Number.NaN : ((e?.placed ?? e?.timed)?.lag_s ?? Number.NaN),
+	);
 	const known = machines.map((m) => m.antennaGiven);
-	const placed = edges.map((e) => e?.placed ?? null);
 	const found = findLags(flows, pairs, smear_s, start, true);
 	const moistures = paths.map((path, c) =>
 		flows[c] == null
@@ -88,12 +89,11 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 	);
 	const lags = paths.map((_, c): Lag => {
 		const seam = found[c]!;
-		const response = responses[c] ?? null;
 		const m = wet[c]!;
 		const common = {
 			combine: c,
 			moistureLag_s: m.u_s < 2 ? m.lag_s : Number.NaN,
-			smear_s: response?.smear_s ?? Number.NaN,
+			smear_s: smears[c]?.smear_s ?? Number.NaN,
 		};
 		const pinned = plan.pins.lags?.[records.combines[c]!];
 		if (pinned !== undefined) return { ...common, lag_s: pinned, u_s: 0, source: 'pinned' };
@@ -104,7 +104,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 				u: Math.hypot(seam.u_s, known[c] ? SEAM_ANTENNA_GIVEN_S : SEAM_COMMON_S),
 			});
 		}
-		const edge = known[c] ? null : placed[c]!;
+		const { placed: edge = null, timed = null } = edges[c] ?? {};
 		const seam_u_s = estimates[0]?.u ?? Number.NaN;
 		// Where the two disagree, changes of speed have biased the seams; edges on the ground are free of that bias.
 		if (!known[c] && edge !== null && estimates.length > 0) {
@@ -113,10 +113,10 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 		}
 		if (edge !== null) {
 			estimates.push({ lag: edge.lag_s, u: Math.hypot(edge.u_s, edge.common_s, EDGE_PLACED_S) });
-		} else if (response !== null && !headers[c]!.inferred) {
+		} else if (timed !== null && !headers[c]!.inferred) {
 			estimates.push({
-				lag: response.lag_s,
-				u: Math.hypot(response.u_s, known[c] ? EDGE_ANTENNA_GIVEN_S : EDGE_COMMON_S),
+				lag: timed.lag_s,
+				u: Math.hypot(timed.u_s, timed.common_s, known[c] ? EDGE_ANTENNA_GIVEN_S : EDGE_COMMON_S),
 			});
 		}
 		if (estimates.length === 0) return { ...common, lag_s: ASSUMED_LAG_S, u_s: 3, source: 'assumed' };
@@ -127,14 +127,33 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 		const birge = one && two ? Math.max(1, Math.abs(one.lag - two.lag) / Math.hypot(seam_u_s, two.u)) : 1;
 		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, birge / Math.sqrt(weight)), source: 'estimated' };
 	});
-	const mixing = lags.map((lag, c): Mixing => {
-		const r = responses[c] ?? null;
-		const smear_u_s = r !== null && r.smear_s > 0 ? Math.hypot(r.smear_u_s, r.common_s) : 1;
-		// An antenna ahead or behind sets the delay of the flow apart from the lag on the ground.
-		const u_s = r === null ? lag.u_s : Math.hypot(r.u_s, r.common_s, lag.lag_s - r.lag_s);
-		return { lag_s: lag.lag_s, smear_s: smear_s[c]!, u_s, smear_u_s };
-	});
-	return { lags, mixing, flows };
+	return { lags, mixing: lags.map((lag, c) => mixingOf(lag, edges[c]!, smears[c]!, known[c]!)), flows };
+}
+
+/** The response that shows the smear best; null where none does. */
+function surestSmear(responses: Responses | null): Response | null {
+	const told = [responses?.placed, responses?.timed].filter((r) => r != null && r.smear_s > 0) as Response[];
+	return told.reduce<Response | null>((a, b) => (a !== null && a.smear_u_s <= b.smear_u_s ? a : b), null);
+}
+
+/** How grain mixes on its way, and how late changes of speed show in the flow beside places on the ground. */
+function mixingOf(lag: Lag, responses: Responses | null, smear: Response | null, antennaGiven: boolean): Mixing {
+	const { placed = null, timed = null } = responses ?? {};
+	const surer = timed ?? placed;
+	const smear_s = smear?.smear_s ?? ASSUMED_SMEAR_S;
+	const smear_u_s = smear === null ? 1 : Math.hypot(smear.smear_u_s, smear.common_s);
+	if (surer === null) return { lag_s: lag.lag_s, later_s: 0, smear_s, u_s: lag.u_s, smear_u_s };
+	// An antenna ahead or behind sets the two apart.
+	const apart_s = surer.lag_s - lag.lag_s;
+	const later_s = placed !== null && !antennaGiven && Math.abs(apart_s) > APART_S ? apart_s : 0;
+	return {
+		lag_s: lag.lag_s,
+		later_s,
+		smear_s,
+		// Each kind of change has some of the other near it, which pulls the two together.
+		u_s: Math.hypot(surer.u_s, surer.common_s, apart_s - later_s, later_s / 4),
+		smear_u_s,
+	};
 }
 
 /** Mass at the sensor: as accounted, except that flow long after cutting (fault 4) is kept. */

@@ -57,27 +57,33 @@ const RESTLESS = 0.08;
 const BOUND = 0.36;
 const FOLDS = 10;
 
-/** Responses to changes that are places on the ground, and to all changes. */
-export function findResponses(grid: TimeGrid): { placed: Response | null; all: Response | null } {
+export interface Responses {
+	/** To changes that are places on the ground. */
+	placed: Response | null;
+	/** To changes that are points in time. */
+	timed: Response | null;
+}
+
+/** Responses of one combine's flow to both kinds of changes. */
+export function findResponses(grid: TimeGrid): Responses {
 	const steps: number[] = [];
 	for (let g = 0; g < grid.n; g += 3) if (grid.rate[g]! > 0) steps.push(grid.rate[g]!);
-	if (steps.length < 30) return { placed: null, all: null };
+	if (steps.length < 30) return { placed: null, timed: null };
 	const usual = median(steps);
 	const changes = findChanges(grid, usual);
 	const seen = new Seen(grid, usual);
-	return {
-		placed: changes.placed < LEAST_CHANGES ? null : seen.response(recordsNear(grid, changes.near, (b) => b === PLACED)),
-		all: changes.all < LEAST_CHANGES ? null : seen.response(recordsNear(grid, changes.near, (b) => b > 0)),
-	};
+	const of = (kind: number) =>
+		changes.counts[kind]! < LEAST_CHANGES ? null : seen.response(recordsNear(grid, changes.near, kind));
+	return { placed: of(PLACED), timed: of(TIMED) };
 }
 
 const TIMED = 1;
 const PLACED = 2;
 
-/** The kind of change that each step of the grid is near, and how many changes there are. */
+/** The kind of change that each step of the grid is near, and how many changes there are of each. */
 function findChanges({ n, rate, over, step_s }: TimeGrid, usual: number) {
 	const near = new Uint8Array(n);
-	const counts = [0, 0];
+	const counts = [0, 0, 0];
 	const before = Math.round(BEFORE_S / step_s);
 	const after = Math.round(AFTER_S / step_s);
 	const own = Math.round(OWN_S / step_s);
@@ -88,22 +94,22 @@ function findChanges({ n, rate, over, step_s }: TimeGrid, usual: number) {
 		if (Math.abs(to - from) < CHANGE * usual) continue;
 		let placed = false;
 		for (let q = g - 2; q <= g + 1; q++) if (over[q] === 1 && rate[q]! < 0.05 * usual) placed = true;
-		if (g - last > 5 / step_s) counts[placed ? 0 : 1]!++;
+		if (g - last > 5 / step_s) counts[placed ? PLACED : TIMED]!++;
 		last = g;
 		// What is near two changes belongs to the later from a few seconds before it.
 		for (let q = Math.max(0, g - before); q < Math.min(n, g + after); q++) {
 			if (q >= g - own || near[q] === 0) near[q] = placed ? PLACED : TIMED;
 		}
 	}
-	return { near, placed: counts[0]!, all: counts[0]! + counts[1]! };
+	return { near, counts };
 }
 
-/** Records whose end is near the wanted kinds of changes, evenly thinned. */
-function recordsNear(grid: TimeGrid, near: Uint8Array, wanted: (kinds: number) => boolean): Int32Array {
+/** Records whose end is near changes of a kind, evenly thinned. */
+function recordsNear(grid: TimeGrid, near: Uint8Array, kind: number): Int32Array {
 	const list: number[] = [];
 	for (let k = 0; k < grid.to.length; k++) {
 		const g = Math.round(grid.to[k]!);
-		if (g >= 0 && g < grid.n && wanted(near[g]!) && !Number.isNaN(grid.own[k]!)) list.push(k);
+		if (g >= 0 && g < grid.n && near[g] === kind && !Number.isNaN(grid.own[k]!)) list.push(k);
 	}
 	const keep = Math.ceil(list.length / MOST);
 	return Int32Array.from(list.filter((_, i) => i % keep === 0));

@@ -3,7 +3,7 @@
  * smear. Where the machine keeps its speed this is the area of the record's own window; after a start, a stop or a change
  * of speed it is not, and the yield of the record is its mass over this area.
  */
-import type { Grain } from '../ground/grain.ts';
+import { type Grain, recordAt } from '../ground/grain.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { Worktime } from '../path/worktime.ts';
@@ -17,6 +17,8 @@ const SILENCE_S = 600;
 /** Delay and smear of one combine, with standard uncertainties. */
 export interface Mixing {
 	lag_s: number;
+	/** How much later than that a change of speed shows in the flow: an antenna behind the header is late on the ground. */
+	later_s: number;
 	/** Time constant of the first-order smear. */
 	smear_s: number;
 	u_s: number;
@@ -38,7 +40,7 @@ export interface Smeared {
 /** @param new_m - new width of every piece */
 export function smearGround(
 	input: { path: Path; pieces: Pieces; new_m: Float64Array; grain: Grain },
-	{ lag_s, smear_s, u_s, smear_u_s }: Mixing,
+	{ lag_s, later_s, smear_s, u_s, smear_u_s }: Mixing,
 ): Smeared {
 	const { path, pieces, new_m, grain } = input;
 	const { n } = path;
@@ -59,7 +61,9 @@ export function smearGround(
 		if (pieces.combine[i] !== path.combine) continue;
 		const span = pieces.to_s[i]! - pieces.from_s[i]!;
 		if (!(span > 0)) continue;
-		const r = (new_m[i]! * pieces.length_m[i]!) / span;
+		const middle_s = (pieces.from_s[i]! + pieces.to_s[i]!) / 2;
+		const speed_m_s = later_s === 0 ? pieces.length_m[i]! / span : speedAt(path, middle_s - later_s);
+		const r = new_m[i]! * speed_m_s;
 		const from = Math.max(0, place(pieces.from_s[i]!));
 		const to = Math.min(m, place(pieces.to_s[i]!));
 		// Each step gets its share of the piece.
@@ -102,6 +106,11 @@ export function smearGround(
 		else if (ends[s]! - grain.cut_s[k]! < near) out.where[k] = 1;
 	}
 	return out;
+}
+
+/** Speed at a time, from positions; 0 outside the log. */
+function speedAt(path: Path, time_s: number): number {
+	return path.speed_m_s[recordAt(path, time_s)] || 0;
 }
 
 /** Running sums of the rate after the smear, in rate × seconds of the grid's steps. */
