@@ -31,7 +31,10 @@ export function jointUncertainty(
 	coupled: (i: number, j: number) => boolean,
 ): number[] | null {
 	const n = at.length;
-	const folds = foldsAt(at).sum.length;
+	const { sum: here } = foldsAt(at);
+	const folds = here.length;
+	// Passes that all read alike tell nothing; the odd one among them tells no lag.
+	if (here.filter((v) => v > 0).length < folds / 2) return null;
 	/** Mean mismatch without each fold in turn, and over all folds (last). */
 	const means = (moved: number[]): number[] => {
 		const { sum, count } = foldsAt(moved);

@@ -90,7 +90,7 @@ export function findLags(
 	const u_s = uncertainties(ready, pairs, usable, lag);
 	return grids.map((_, c) =>
 		usable[c]
-			? { lag_s: lag[c]!, u_s: Math.max(u_s[c]!, jackknife(ready, mine[c]!, c, lag)), pairs: mine[c]!.n }
+			? { lag_s: lag[c]!, u_s: u_s[c]!, pairs: mine[c]!.n }
 			: { lag_s: Number.NaN, u_s: Number.NaN, pairs: mine[c]!.n },
 	);
 }
@@ -111,7 +111,7 @@ function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[]
 		free.map(() => LOOK_S),
 		(i, j) => meet.has(free[i]! * lag.length + free[j]!) || meet.has(free[j]! * lag.length + free[i]!),
 	);
-	const out: number[] = lag.map(() => (free.length > 1 ? FLAT_S : 0));
+	const out: number[] = lag.map(() => FLAT_S);
 	if (u !== null) for (const [k, c] of free.entries()) out[c] = u[k]!;
 	return out;
 }
@@ -227,29 +227,4 @@ function curveOf(
 		curve.push({ lag_s: l, mismatch: mismatch(ready, pairs, trial) });
 	}
 	return curve;
-}
-
-/** Jackknife standard uncertainty, leaving out every tenth pair of passes in turn and searching near the lag found. */
-function jackknife(ready: (Ready | null)[], pairs: Pairs, c: number, lag: number[]): number {
-	const trial = lag.slice();
-	const lags: number[] = [];
-	const parts: Folds[] = [];
-	for (let d = -3; d <= 3; d += 0.5) {
-		lags.push(lag[c]! + d);
-		trial[c] = lag[c]! + d;
-		parts.push(mismatches(ready, pairs, trial));
-	}
-	const total = (v: Float64Array) => v.reduce((s, q) => s + q, 0);
-	const found: number[] = [];
-	for (let f = 0; f < FOLDS; f++) {
-		const curve = parts.map(({ sum, count }, k) => ({
-			lag_s: lags[k]!,
-			mismatch: (total(sum) - sum[f]!) / (total(count) - count[f]!),
-		}));
-		const at = lowest(curve);
-		if (at !== null) found.push(at.lag);
-	}
-	if (found.length < FOLDS) return 2;
-	const mean = found.reduce((s, v) => s + v, 0) / FOLDS;
-	return Math.sqrt((found.reduce((s, v) => s + (v - mean) ** 2, 0) * (FOLDS - 1)) / FOLDS);
 }
