@@ -82,7 +82,10 @@ export interface Track {
 	corners_m: Float64Array;
 	/** Mean width newly cut. */
 	width_m: Float64Array;
-	/** Ground newly cut, m² on the ellipsoid (grid area divided by the squared scale factor). */
+	/**
+	 * Ground newly cut whose grain the record holds, the sensor's smear included, m² on the ellipsoid (grid area divided by
+	 * the squared scale factor).
+	 */
 	area_m2: Float64Array;
 	/** Codes of FLAGS, mechanical ones only; the map adds `lone`. */
 	flag: Uint8Array;

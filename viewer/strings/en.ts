@@ -265,9 +265,9 @@ export const en = {
 		thresholds: {
 			standing: 'Stopped below this share of the usual speed',
 			turning: 'Turning above',
-			jolt: 'Sudden speed change: flow from other ground above',
-			filling: 'Start of pass: flow from other ground above',
-			emptying: 'End of pass: flow from other ground above',
+			jolt: 'Sudden speed change: ground uncertain by more than',
+			filling: 'Start of pass: ground uncertain by more than',
+			emptying: 'End of pass: ground uncertain by more than',
 			surge: 'Impossible flow: above its neighbors by',
 			dropout: 'Sensor dropout: below its neighbors by',
 			flowless: 'No flow below',

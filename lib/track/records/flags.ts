@@ -12,7 +12,7 @@ export interface Limits {
 	standing: number;
 	/** Turn rate above which the heading is not steady, radians per meter. */
 	turning: number;
-	/** Largest share of grain from other ground in a record through the smear: at starts, at ends and elsewhere. */
+	/** Largest relative uncertainty of the ground that the smear leaves: at starts, at ends and elsewhere. */
 	filling: number;
 	emptying: number;
 	jolt: number;

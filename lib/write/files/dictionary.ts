@@ -90,7 +90,7 @@ function record(market: string, bushels: boolean): Entry[] {
 		entry('pass', '', '', 'number of the pass in which the grain was cut; blank: none'),
 		entry('fill', '', '', 'tank load that the grain went into: combine and number'),
 		entry('flag', '', '', 'why the record is left off the map; blank: it is on it'),
-		entry('area_m2', 'm²', '', 'ground newly cut, overlap counted once'),
+		entry('area_m2', 'm²', '', 'ground newly cut that the grain came from, overlap counted once'),
 		entry('moisture_pct', '%', 'wet basis', 'grain moisture with the combine’s offset applied'),
 		entry(
 			'monitor_yield_kg_ha',
