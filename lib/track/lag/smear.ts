@@ -3,6 +3,7 @@
  * smear. Where the machine keeps its speed this is the area of the record's own window; after a start, a stop or a change
  * of speed it is not, and the yield of the record is its mass over this area.
  */
+import { hypotenuse } from '../../stats/index.ts';
 import { type Grain, recordAt } from '../ground/grain.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
@@ -98,7 +99,7 @@ export function smearGround(
 		if (!(here > 0 && grain.area_m2[k]! > 0)) continue;
 		const late = (mean(plain, k, pure_s + u_s) - mean(plain, k, pure_s - u_s)) / 2;
 		const wide = mean(wider, k, pure_s - smear_u_s) - here;
-		out.u_rel[k] = (Math.hypot(late, wide) || 0) / here;
+		out.u_rel[k] = (hypotenuse(late, wide) || 0) / here;
 		out.share[k] = (here * span) / grain.area_m2[k]! - 1;
 		while (s + 1 < starts.length && starts[s + 1]! <= grain.cut_s[k]!) s++;
 		const near = 4 * smear_s + path.step_s;

@@ -1,5 +1,6 @@
 /** Mechanical flags: why a record is left off the map. Thresholds are learned from the field or set by the user. */
 import { type Account, flagCode, type Records } from '../../model/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
 import type { Described } from './describe.ts';
 
 /** Share of a record's window that must have been cut. */
@@ -56,7 +57,7 @@ export function flagRecords(
 			if (Math.abs(turnRate_rad_m[k]!) > limits.turning) return flagCode.turning;
 			// Cut partly with the header up or standing: the flow cannot be attributed.
 			const off =
-				grain.cutting[k]! < WHOLE ? Number.POSITIVE_INFINITY : Math.hypot(smeared.u_rel[k]!, MODEL * smeared.share[k]!);
+				grain.cutting[k]! < WHOLE ? Number.POSITIVE_INFINITY : hypotenuse(smeared.u_rel[k]!, MODEL * smeared.share[k]!);
 			if (smeared.where[k]! < 0 && off > limits.filling) return flagCode.filling;
 			if (smeared.where[k]! > 0 && off > limits.emptying) return flagCode.emptying;
 			if (!(off <= limits.jolt)) return flagCode.jolt;
