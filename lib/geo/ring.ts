@@ -1,5 +1,4 @@
 /** Rings, areas and point-in-polygon tests, in the plane of a UTM zone and on the ellipsoid. */
-import { area as sphericalArea } from '@turf/turf';
 import type { MultiPolygon, Polygon, Position } from 'geojson';
 import type { Projection } from './utm.ts';
 
@@ -40,11 +39,6 @@ export function outlineArea_m2(outline: Polygon | MultiPolygon, projection: Proj
 		});
 	}
 	return total;
-}
-
-/** Area on the sphere, m², for outlines too wide for one zone. Within half a percent of the area on the ellipsoid. */
-export function roughArea_m2(outline: Polygon | MultiPolygon): number {
-	return sphericalArea({ type: 'Feature', properties: {}, geometry: outline });
 }
 
 /** True where the place is inside by the even–odd rule over all rings, so that holes are outside. */

@@ -87,8 +87,9 @@ export async function readField(
 	};
 	const asRows = (rows: number) => rows;
 	const middle_s = middleOf(records.time_s);
+	const into = { combines: records.combines, book, notes };
 	const readLoads = async (s: Source, p: TablePlan, r: TableContext) => {
-		const rows = await readCart(s, p, records.combines, r, book, notes);
+		const rows = await readCart(s, p, r, into);
 		const kept = new Set(setYearsAside([...book.dumps, ...book.offloads], middle_s, r, notes));
 		book.dumps = book.dumps.filter((dump) => kept.has(dump));
 		book.offloads = book.offloads.filter((offload) => kept.has(offload));
@@ -96,7 +97,7 @@ export async function readField(
 	};
 	await table(plan.cartLog, readLoads, asRows);
 	const readAllTickets = async (s: Source, p: TablePlan, r: TableContext) => {
-		const rows = await readTickets(s, p, records.combines, r, book, notes);
+		const rows = await readTickets(s, p, r, into);
 		book.tickets = setYearsAside(book.tickets, middle_s, r, notes);
 		return rows;
 	};

@@ -10,7 +10,6 @@ export {
 	type Layout,
 	layout,
 	learnLevel,
-	learnRatio,
 	unload,
 	type Weight,
 	weigh,

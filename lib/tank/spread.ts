@@ -51,21 +51,24 @@ export interface ScalePart {
 	half: number;
 }
 
-/**
- * Standard uncertainty and half-width of the 95 % interval of a sum of quantities.
- *
- * @param fill - further variance, such as that of the next fill's own error
- * @param scatterDf - degrees of freedom of the sizes of the errors
- * @param seamDf - degrees of freedom of the seams
- */
+/** What an interval takes beside the shares of its variance. */
+export interface Known {
+	/** Further variance, such as that of the next fill's own error. */
+	fill?: number;
+	/** Degrees of freedom of the sizes of the errors. */
+	scatterDf: number;
+	/** Degrees of freedom of the seams. */
+	seamDf: number;
+	scale: ScalePart;
+	/** Of the draws by which a half-width is found where errors of two kinds meet. */
+	seed: number;
+	draws?: number;
+}
+
+/** Standard uncertainty and half-width of the 95 % interval of a sum of quantities. */
 export function spreadOf(
 	shares: Shares,
-	fill: number,
-	scatterDf: number,
-	seamDf: number,
-	scale: ScalePart,
-	seed: number,
-	draws = 20_000,
+	{ fill = 0, scatterDf, seamDf, scale, seed, draws = 20_000 }: Known,
 ): { u: number; half: number; df: number } {
 	const parts = [
 		{ u: Math.sqrt(Math.max(0, shares.readings)), df: JUDGED_DF },

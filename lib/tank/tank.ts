@@ -1,4 +1,4 @@
-import type { Belief, Cause } from './belief.ts';
+import type { Belief } from './belief.ts';
 import { pause, type Slow, stretch } from './slow.ts';
 
 /**
@@ -148,24 +148,4 @@ export function weigh(b: Belief, at: Layout, on: number, weight: Weight): number
 /** Observes the level of a tank, as from a note. Returns the log density. */
 export function learnLevel(b: Belief, at: Layout, combine: number, kg: number, u_kg: number): number {
 	return b.observe([at.level[combine]!], [1], kg, u_kg * u_kg, 'rest');
-}
-
-/**
- * Observes from a seam that the log factor of combine `b` less that of `a` is `log`, with variance u², linearized about the
- * rough factor of a: k_b = e^log k_a. Returns the log density of the log difference.
- */
-export function learnRatio(
-	belief: Belief,
-	at: Layout,
-	a: number,
-	b: number,
-	log: number,
-	u: number,
-	rough = 1,
-	cause: Cause = 'seam',
-): number {
-	const ratio = Math.exp(log);
-	const scale = rough * ratio;
-	const density = belief.observe([at.factor[b]!, at.factor[a]!], [1, -ratio], 0, (scale * u) ** 2, cause);
-	return density + Math.log(scale);
 }

@@ -382,10 +382,8 @@ it('the folder that the book saves is corrected as it is, with a combine that ha
 	expect(plan.logs).toEqual([{ file: 'a-log.csv', combine: 'A' }]);
 	expect(Object.keys(plan.combines)).toEqual(['A']);
 	const out = join(dir, 'out');
-	const done = spawnSync('npx', ['tsx', 'lib/commands/main.ts', 'correct', folder, '--out', out], {
-		cwd: root,
-		encoding: 'utf8',
-	});
+	const main = join(root, 'dist/lib/commands/main.js');
+	const done = spawnSync(process.execPath, [main, 'correct', folder, '--out', out], { encoding: 'utf8' });
 	expect(done.stderr + done.stdout).toContain('A');
 	expect(done.status).toBe(0);
 	const result = JSON.parse(readFileSync(join(out, 'result.json'), 'utf8'));

@@ -8,7 +8,6 @@ import {
 	flowIn,
 	type Layout,
 	layout,
-	learnRatio,
 	meanVariance,
 	pause,
 	stretch,
@@ -111,7 +110,8 @@ describe('one weight of two combines', () => {
 			b.set(at.slow[c]!, 0, SLOW.sigma ** 2);
 			b.set(at.level[c]!, 0, 40 ** 2);
 		}
-		if (ratio !== null) learnRatio(b, at, 0, 1, Math.log(ratio), 0.005);
+		// A seam: the second factor is `ratio` times the first, known to 0.5 %.
+		if (ratio !== null) b.observe([at.factor[1]!, at.factor[0]!], [1, -ratio], 0, (ratio * 0.005) ** 2, 'seam');
 		const on = at.free[0]!;
 		b.set(on, 0, 0);
 		for (const c of [0, 1]) {

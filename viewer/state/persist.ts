@@ -74,10 +74,6 @@ export async function lastFiles(): Promise<GivenFile[] | null> {
 	return (await (await database()).get('files', 'last'))?.files ?? null;
 }
 
-export async function forgetFiles(): Promise<void> {
-	await (await database()).delete('files', 'last');
-}
-
 export async function keepAnswers(answers: Answers): Promise<void> {
 	await (await database()).put('answers', { key: 'all', answers });
 }

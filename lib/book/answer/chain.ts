@@ -1,4 +1,4 @@
-import { CART, MONITOR, TANK } from '../../model/index.ts';
+import { CART, MONITOR } from '../../model/index.ts';
 import { median, type Part } from '../../stats/index.ts';
 import type { Book } from '../book.ts';
 import type { BookFill } from '../fills.ts';
@@ -159,6 +159,3 @@ export function latest(chain: BookChain, n: number): BookChain {
 /** How much a combine's factor may have moved between two of its dumps that far apart, relative standard deviation. */
 export const movedIn = (hours: number): number =>
 	Math.min(MONITOR.factor, MONITOR.change * Math.sqrt(Math.max(0, hours) / MONITOR.change_h));
-
-/** What remains in a tank that was emptied onto the cart. */
-export const CLINGING_KG2 = TANK.clinging_kg ** 2;

@@ -27,7 +27,8 @@ export function pairsOf(solved: Solved, factors: readonly RunningFactor[]): Agai
 			f[at.brought[q]!] = 1 / (massOf(chain, q) * b.value!);
 			f[at.brought[p]!] = -1 / (massOf(chain, p) * a.value!);
 			const shares = sharesOf(tape, scatter, f);
-			const { half } = spreadOf(shares, 0, df, NO_SEAMS, scaleOf(solved, [p, q], shares.cart), 201 + p);
+			const scale = scaleOf(solved, [p, q], shares.cart);
+			const { half } = spreadOf(shares, { scatterDf: df, seamDf: NO_SEAMS, scale, seed: 201 + p });
 			pairs.push({
 				first: a.combine,
 				second: b.combine,

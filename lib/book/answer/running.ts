@@ -87,15 +87,16 @@ export function runningFactor(solved: Solved, c: number): RunningFactor {
 	const value = tape.x[at.brought[c]!]! / M;
 	const shares = sharesOf(tape, scatter, vector(tape.n, at.brought[c]!, 1 / M));
 	const scale = scaleOf(solved, [c], shares.cart);
-	const spread = spreadOf(shares, 0, solved.df, NO_SEAMS, scale, 1 + c);
-	const alone = spreadOf(shares, 0, solved.df, NO_SEAMS, NO_SCALE, 1 + c);
+	const known = { scatterDf: solved.df, seamDf: NO_SEAMS };
+	const spread = spreadOf(shares, { ...known, scale, seed: 1 + c });
+	const alone = spreadOf(shares, { ...known, scale: NO_SCALE, seed: 1 + c });
 	const fill = fillVariance(solved, c);
 	// What was weighed is the best estimate of what follows, so the interval is centered on it, as in the report.
 	const ofNext = sharesOf(tape, scatter, vector(tape.n, at.factor[c]!, 1));
 	const nextScale = scaleOf(solved, [c], ofNext.cart);
-	const level = spreadOf(ofNext, 0, solved.df, NO_SEAMS, nextScale, 301 + c, 5_000);
+	const level = spreadOf(ofNext, { ...known, scale: nextScale, seed: 301 + c, draws: 5_000 });
 	const oneFill = value ** 2 * fill(scatter.sigmaMean, scatter.whiteMean);
-	const next = spreadOf(ofNext, oneFill, solved.df, NO_SEAMS, nextScale, 101 + c);
+	const next = spreadOf(ofNext, { ...known, fill: oneFill, scale: nextScale, seed: 101 + c });
 	const around = (x: number, half: number): [number, number] => [x - half, x + half];
 	const interval = around(value, spread.half);
 	return {
@@ -223,7 +224,7 @@ function courseOf(
 		const shares = sharesOf({ operations }, scatter, vector(tape.n, at.brought[c]!, 1 / M));
 		const fewer = Math.max(3, Math.min(df, i + 3));
 		const scale = scaleOf(solved, [c], shares.cart);
-		const rest = spreadOf(shares, 0, fewer, NO_SEAMS, { ...scale, half: 0 }, 1).half;
+		const rest = spreadOf(shares, { scatterDf: fewer, seamDf: NO_SEAMS, scale: { ...scale, half: 0 }, seed: 1 }).half;
 		const half = Math.hypot(rest, 0.95 * scale.half);
 		out.push({ load: i, value, low: value - half, high: value + half });
 	});

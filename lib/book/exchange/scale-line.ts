@@ -1,5 +1,4 @@
 import { POUND_KG } from '../../units/index.ts';
-import type { Value } from '../entries/entry.ts';
 
 /**
  * Lines that a scale indicator sends over a serial cable: plain ASCII, one reading per line, in as many formats as
@@ -113,10 +112,4 @@ export function stand(
 	const longEnough = readings.some((r) => r.t_s <= reading.t_s - hold_s);
 	const still = reading.stable ?? (longEnough && spread <= band_kg);
 	return { readings, still, kg: reading.kg };
-}
-
-/** A pattern as it is stored in the book. */
-export function linePatternOf(value: Value | undefined): LinePattern {
-	const v = (value ?? {}) as Partial<LinePattern>;
-	return { ...usualLine, ...v };
 }

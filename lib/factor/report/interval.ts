@@ -78,5 +78,6 @@ export function spreadOf(
 ): { u: number; half: number; df: number } {
 	const ref = referenceParts(reference);
 	const by = Math.abs(shares.cart);
-	return spread(shares, fill, scatterDf, shares.seamDf, { u: by * ref.u, df: ref.df, half: by * ref.half }, seed);
+	const scale = { u: by * ref.u, df: ref.df, half: by * ref.half };
+	return spread(shares, { fill, scatterDf, seamDf: shares.seamDf, scale, seed });
 }

@@ -53,19 +53,29 @@ export function readDbf({ name, bytes }: Loaded, cpg: string | null): Attributes
 		notes.push(`The encoding "${text.unknown}" is not known; letters with accents may be wrong.`);
 	const deleted = new Uint8Array(n);
 	for (let i = 0; i < n; i++) deleted[i] = bytes[headLength + i * rowLength] === 42 ? 1 : 0;
+	const table = { bytes, head: headLength, row: rowLength, n };
 	const columns = fields.map((f) => {
 		if (f.type === 'M' || f.type === 'G' || f.type === 'P') {
 			notes.push(`Column ${f.name} keeps its text in another file and is left out.`);
 			return { name: f.name, text: new Array<string>(n).fill('') };
 		}
 		return NUMBERS.includes(f.type)
-			? { name: f.name, numbers: numbersOf(bytes, view, headLength, rowLength, n, f) }
-			: { name: f.name, text: textOf(bytes, headLength, rowLength, n, f, text.decode) };
+			? { name: f.name, numbers: numbersOf(table, f) }
+			: { name: f.name, text: textOf(table, f, text.decode) };
 	});
 	return { n, columns, deleted, notes };
 }
 
-function numbersOf(bytes: Uint8Array, view: DataView, head: number, row: number, n: number, f: Field): Float64Array {
+/** Rows of one length behind a head. */
+interface Rows {
+	bytes: Uint8Array;
+	head: number;
+	row: number;
+	n: number;
+}
+
+function numbersOf({ bytes, head, row, n }: Rows, f: Field): Float64Array {
+	const view = viewOf(bytes);
 	const out = new Float64Array(n);
 	for (let i = 0, at = head + f.at; i < n; i++, at += row) {
 		if (f.type === 'N' || f.type === 'F') out[i] = decimalOf(bytes, at, at + f.length);
@@ -80,14 +90,7 @@ function numbersOf(bytes: Uint8Array, view: DataView, head: number, row: number,
 	return out;
 }
 
-function textOf(
-	bytes: Uint8Array,
-	head: number,
-	row: number,
-	n: number,
-	f: Field,
-	decode: (bytes: Uint8Array) => string,
-): string[] {
+function textOf({ bytes, head, row, n }: Rows, f: Field, decode: (bytes: Uint8Array) => string): string[] {
 	const out = new Array<string>(n);
 	const date = f.type === 'D' && f.length === 8;
 	let before = '';

@@ -69,25 +69,22 @@ function tablesOf(log: TimeLog, task: Task, document: Document, file: string): R
 	const devices = [...new Set(log.logged.filter((l) => HARVEST.has(l.entry)).map(deviceOf))];
 	return (devices.length === 0 ? [undefined] : devices).map((device) => {
 		const logged = device === undefined ? log.logged : log.logged.filter((l) => deviceOf(l) === device);
-		return tableOf(
-			log,
-			logged,
-			device ?? null,
-			task,
-			document,
-			devices.length > 1 ? `${file} (${device?.name ?? '?'})` : file,
-		);
+		const name = devices.length > 1 ? `${file} (${device?.name ?? '?'})` : file;
+		return tableOf({ log, logged, device: device ?? null, task, document, file: name });
 	});
 }
 
-function tableOf(
-	log: TimeLog,
-	logged: readonly Logged[],
-	device: Device | null,
-	task: Task,
-	document: Document,
-	file: string,
-): RawTable {
+/** What one device logged in a task. */
+interface DeviceLog {
+	log: TimeLog;
+	logged: readonly Logged[];
+	device: Device | null;
+	task: Task;
+	document: Document;
+	file: string;
+}
+
+function tableOf({ log, logged, device, task, document, file }: DeviceLog): RawTable {
 	const columns: RawColumn[] = [timeColumn(log, task)];
 	const place = (name: string, numbers: Float64Array | null, as: 'lat' | 'lon' | 'elevation', unit: string) => {
 		if (numbers) columns.push({ name, numbers, as, unit, certain: true });

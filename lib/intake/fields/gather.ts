@@ -1,7 +1,7 @@
 import type { RawBoundary } from '../../formats/index.ts';
 import type { LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
-import { type Flat, fillLabels, flatten, labelRows, outlineOf } from './label.ts';
+import { type Flat, fillLabels, flatten, labelRows } from './label.ts';
 import type { MachineRows } from './names.ts';
 
 /** The rows of one field. */
@@ -34,10 +34,7 @@ export function gatherFields(
 	const flat = flatten(machines, logs);
 	const { n } = flat;
 	const { place } = placesOf(flat.x, flat.y, flat.time_s, flat.machine, flat.works);
-	const label: string[] = new Array(n).fill('');
-	const outlines = boundaries.map((b) => outlineOf(b));
-	const reasons = new Map<string, string>();
-	labelRows(flat, place, label, outlines, boundaries, reasons);
+	const { label, reasons } = labelRows(flat, place, boundaries);
 	fillLabels(flat, label);
 	// A machine that cut one field alone was nowhere else.
 	const cut = new Map<number, Set<string>>();
@@ -71,9 +68,8 @@ export function gatherFields(
 		for (const season of seasons) {
 			const boundary = at < 0 ? null : (boundaries[at] as RawBoundary);
 			const name = boundary?.name ?? (key.startsWith('f:') ? key.slice(2) : (namedIn(season, flat) ?? ''));
-			fields.push(
-				fieldOf(name, reasons.get(key) ?? 'ground that hangs together', boundary, season, flat, seasons.length > 1),
-			);
+			const because = reasons.get(key) ?? 'ground that hangs together';
+			fields.push({ because, boundary, ...rowsOf(name, season, flat, seasons.length > 1) });
 		}
 	}
 	fields.sort((a, b) => a.start_s - b.start_s);
@@ -105,14 +101,13 @@ function namedIn(rows: readonly number[], flat: Flat): string | null {
 	return [...counts].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
 
-function fieldOf(
+/** A field's rows by machine; its name has the year where there are several seasons. */
+function rowsOf(
 	name: string,
-	because: string,
-	boundary: RawBoundary | null,
 	rows: readonly number[],
 	flat: Flat,
 	seasons: boolean,
-): FieldRows {
+): Pick<FieldRows, 'name' | 'parts' | 'start_s' | 'end_s'> {
 	const by = new Map<number, number[]>();
 	let start_s = Number.POSITIVE_INFINITY;
 	let end_s = Number.NEGATIVE_INFINITY;
@@ -128,8 +123,6 @@ function fieldOf(
 	const year = seasons && Number.isFinite(start_s) ? ` ${new Date(start_s * 1000).getUTCFullYear()}` : '';
 	return {
 		name: `${name}${year}`.trim(),
-		because,
-		boundary,
 		parts: [...by].map(([machine, list]) => ({ machine, rows: Int32Array.from(list) })),
 		start_s,
 		end_s,

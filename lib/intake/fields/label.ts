@@ -64,7 +64,7 @@ export function flatten(machines: readonly MachineRows[], logs: readonly LogRows
 	return f;
 }
 
-export interface Outline {
+interface Outline {
 	rings: Rings;
 	west: number;
 	east: number;
@@ -73,7 +73,7 @@ export interface Outline {
 	toPlane: (lon: number, lat: number) => [number, number];
 }
 
-export function outlineOf(b: RawBoundary): Outline {
+function outlineOf(b: RawBoundary): Outline {
 	const points = (b.geometry.type === 'Polygon' ? [b.geometry.coordinates] : b.geometry.coordinates).flat(2);
 	let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
 	for (const p of points) {
@@ -86,15 +86,15 @@ export function outlineOf(b: RawBoundary): Outline {
 	return { rings: projectRings(b.geometry, projection), west, east, south, north, toPlane: projection.forward };
 }
 
-/** Labels each row that cuts: the boundary it lies in, the field that its file names, its place. */
+/** Labels each row that cuts: the boundary it lies in, the field that its file names, its place; and why, by label. */
 export function labelRows(
 	flat: Flat,
 	place: Int32Array,
-	label: string[],
-	outlines: readonly Outline[],
 	boundaries: readonly RawBoundary[],
-	reasons: Map<string, string>,
-): void {
+): { label: string[]; reasons: Map<string, string> } {
+	const outlines = boundaries.map(outlineOf);
+	const label: string[] = new Array(flat.n).fill('');
+	const reasons = new Map<string, string>();
 	const names = new Map<number, Map<string, number>>();
 	const rowsIn = new Map<number, number>();
 	for (let i = 0; i < flat.n; i++) {
@@ -147,6 +147,7 @@ export function labelRows(
 			label[i] = d < OUTSIDE_M || b[1] > 0.5 * all ? b[0] : own || `p:${p}`;
 		} else label[i] = strong[0]?.[0] ?? (own || `p:${p}`);
 	}
+	return { label, reasons };
 }
 
 function inside(o: Outline, lon: number, lat: number): boolean {

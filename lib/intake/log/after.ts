@@ -36,18 +36,15 @@ export function faulty(
 /** The file's own counters, compared with the sums of its records. */
 export function totalsCheck(
 	table: RawTable,
-	flow: Float64Array,
-	interval_s: Float64Array,
-	ground: Float64Array,
-	header: Int8Array | null,
+	cut: { flow_kg_s: Float64Array; interval_s: Float64Array; area_m2: Float64Array; header: Int8Array | null },
 	notes: string[],
 ): void {
 	let kg = 0;
 	let m2 = 0;
-	for (let i = 0; i < flow.length; i++) {
-		const grain_kg = (flow[i] as number) * (interval_s[i] as number);
+	for (let i = 0; i < cut.flow_kg_s.length; i++) {
+		const grain_kg = (cut.flow_kg_s[i] as number) * (cut.interval_s[i] as number);
 		if (Number.isFinite(grain_kg)) kg += grain_kg;
-		if (grain_kg > 0 && header?.[i] !== 0) m2 += ground[i] || 0;
+		if (grain_kg > 0 && cut.header?.[i] !== 0) m2 += cut.area_m2[i] || 0;
 	}
 	const compare = (what: string, sum: number, own: number | undefined, show: (x: number) => string) => {
 		if (!(own !== undefined && own > 0)) return;

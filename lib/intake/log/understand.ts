@@ -158,8 +158,9 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	}
 	notes.push(...grain.notes, ...taking.notes);
 	questions.push(...taking.questions, ...grain.questions);
-	totalsCheck(table, grain.flow_kg_s, interval_s, ground.area_m2, header?.states ?? null, notes);
-	saidOfState(grain.flow_kg_s, header?.states ?? null, motion, machine, notes);
+	const states = header?.states ?? null;
+	totalsCheck(table, { flow_kg_s: grain.flow_kg_s, interval_s, area_m2: ground.area_m2, header: states }, notes);
+	saidOfState(grain.flow_kg_s, states, motion, machine, notes);
 
 	const log: LogRows = {
 		table,

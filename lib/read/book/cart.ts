@@ -1,8 +1,8 @@
-import type { Dump, LoadBook, Note, Offload, Source, TablePlan } from '../../model/index.ts';
+import type { Dump, Offload, Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import type { Wanted } from '../plan/mapping.ts';
-import { combinesOf, LOAD_COLUMNS, nameOf, notedOf, orNull, text, weighed } from './load-row.ts';
+import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, orNull, text, weighed } from './load-row.ts';
 import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
 
 const CART: readonly Wanted[] = [
@@ -21,24 +21,22 @@ const CART: readonly Wanted[] = [
 /** The largest fields take some thousand dumps; a file with more is something else, and later stages keep a belief for each. */
 const MOST_DUMPS = 2500;
 
-/** Reads the cart log's dumps and offloads into the load book. `combines` are the names that the logs use. */
+/** Reads the cart log's dumps and offloads into the load book. */
 export async function readCart(
 	source: Source,
 	plan: TablePlan,
-	combines: readonly string[],
 	context: TableContext,
-	book: LoadBook,
-	notes: Note[],
+	{ combines, book, notes }: Booking,
 ): Promise<number> {
 	const { faults } = context;
-	const seen = new Map<string, number>();
+	const nameOf = namesOf('id', 'the id', source.name, notes);
 	const strangers = new Set<string>();
 	let order = 0;
 	const check = (row: TableRow) => {
 		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
 		for (const key of ['time', 'event']) if (!row.has(key) && !row.columns.mapped(key)) row.columns.missing(key);
 	};
-	const rows = await readTable(source, plan, CART, context, check, (row) => {
+	const row = (row: TableRow) => {
 		const event = eventOf(row.text('event'));
 		if (event === null) {
 			faults.row(row.line, row.name('event'), row.text('event'), 'expected one of: dump, offload');
@@ -49,7 +47,7 @@ export async function readCart(
 		const given = weight.kg === null ? null : { kg: weight.kg, name, found };
 		const load = weighed(row, faults, given, 'no cart and no truck holds so much');
 		if (event === null || load === null) return;
-		const id = nameOf(row, 'id', 'the id', seen, source.name, notes);
+		const id = nameOf(row);
 		const lat_deg = row.optional('lat', 'expected a latitude from −90 to 90 degrees', (v) => Math.abs(v) <= 90);
 		const lon_deg = row.optional('lon', 'expected a longitude from −180 to 180 degrees', (v) => Math.abs(v) <= 180);
 		const offload: Offload = {
@@ -75,7 +73,8 @@ export async function readCart(
 		for (const one of named) if (!combines.includes(one)) strangers.add(one);
 		const dump: Dump = { ...offload, combines: named, emptied: emptied ?? -1, settled: true };
 		book.dumps.push(dump);
-	});
+	};
+	const rows = await readTable(source, plan, context, { wanted: CART, check, row });
 	const fields = new Map<string, number>();
 	for (const { field } of book.dumps) fields.set(field ?? '', (fields.get(field ?? '') ?? 0) + 1);
 	const most = Math.max(0, ...fields.values());

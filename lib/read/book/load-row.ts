@@ -1,5 +1,5 @@
 /** What rows of the cart log and tickets have in common. */
-import type { Note } from '../../model/index.ts';
+import type { LoadBook, Note } from '../../model/index.ts';
 import { BUSHEL_L, POUND_KG } from '../../units/index.ts';
 import type { TableRow } from '../csv/table.ts';
 import type { FileFaults } from '../faults.ts';
@@ -72,25 +72,28 @@ export function weighed(
 	return { kg: weight.kg, time_s };
 }
 
-/** A row's own name, or its number; a repeated name is reported. */
-export function nameOf(
-	row: TableRow,
-	key: string,
-	what: string,
-	seen: Map<string, number>,
-	file: string,
-	notes: Note[],
-) {
-	const name = row.text(key) || `row ${row.line}`;
-	const before = seen.get(name);
-	if (before !== undefined) {
-		notes.push({
-			level: 'caution',
-			text: `${file}: ${what} ${name} is in rows ${before} and ${row.line}; both are kept.`,
-		});
-	}
-	seen.set(name, row.line);
-	return name;
+/** Where the rows of a load book's file go: `combines` are the names that the logs use. */
+export interface Booking {
+	combines: readonly string[];
+	book: LoadBook;
+	notes: Note[];
+}
+
+/** Gives each row of a file its own name, or its number; a repeated name is reported. */
+export function namesOf(key: string, what: string, file: string, notes: Note[]): (row: TableRow) => string {
+	const seen = new Map<string, number>();
+	return (row) => {
+		const name = row.text(key) || `row ${row.line}`;
+		const before = seen.get(name);
+		if (before !== undefined) {
+			notes.push({
+				level: 'caution',
+				text: `${file}: ${what} ${name} is in rows ${before} and ${row.line}; both are kept.`,
+			});
+		}
+		seen.set(name, row.line);
+		return name;
+	};
 }
 
 /** What both record of a load in addition to its weight and time. */

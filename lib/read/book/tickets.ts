@@ -1,7 +1,7 @@
-import type { LoadBook, Note, Source, TablePlan } from '../../model/index.ts';
+import type { Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import type { Wanted } from '../plan/mapping.ts';
-import { combinesOf, type Found, LOAD_COLUMNS, nameOf, notedOf, weighed } from './load-row.ts';
+import { type Booking, combinesOf, type Found, LOAD_COLUMNS, namesOf, notedOf, weighed } from './load-row.ts';
 import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
 
 const TICKETS: readonly Wanted[] = [
@@ -19,13 +19,11 @@ const APART = 0.005;
 export async function readTickets(
 	source: Source,
 	plan: TablePlan,
-	combines: readonly string[],
 	context: TableContext,
-	book: LoadBook,
-	notes: Note[],
+	{ combines, book, notes }: Booking,
 ): Promise<number> {
 	const { faults } = context;
-	const seen = new Map<string, number>();
+	const nameOf = namesOf('ticket', 'ticket', source.name, notes);
 	const apart: number[] = [];
 	let order = 0;
 	const check = (row: TableRow) => {
@@ -33,10 +31,10 @@ export async function readTickets(
 		const mapped = ['net', 'gross', 'tare'].some((key) => row.columns.mapped(key));
 		if (!hasWeight(row, 'net') && !gross && !mapped) row.columns.missing('net_kg (or net_lb, or gross_lb and tare_lb)');
 	};
-	const rows = await readTable(source, plan, TICKETS, context, check, (row) => {
+	const row = (row: TableRow) => {
 		const load = weighed(row, faults, netOf(row), 'no truck holds so much');
 		if (load === null) return;
-		const ticket = nameOf(row, 'ticket', 'ticket', seen, source.name, notes);
+		const ticket = nameOf(row);
 		book.tickets.push({
 			...notedOf(row, source.name),
 			ticket,
@@ -45,7 +43,8 @@ export async function readTickets(
 			net_kg: load.kg,
 			combine: combinesOf(row.text('combine'), combines).join('+') || null,
 		});
-	});
+	};
+	const rows = await readTable(source, plan, context, { wanted: TICKETS, check, row });
 	if (apart.length > 0) {
 		notes.push({
 			level: 'caution',

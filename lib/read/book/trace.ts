@@ -25,7 +25,7 @@ export async function readTrace(
 		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
 		if (!row.has('time') && !row.columns.mapped('time')) row.columns.missing('time');
 	};
-	const rows = await readTable(source, plan, TRACE, context, check, (row) => {
+	const row = (row: TableRow) => {
 		const weight = weightOf(row, 'weight');
 		if (weight.kg === null) {
 			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'expected a number');
@@ -45,7 +45,8 @@ export async function readTrace(
 		time.push(time_s);
 		weights.push(weight.kg);
 		moving.push(moves ?? -1);
-	});
+	};
+	const rows = await readTable(source, plan, context, { wanted: TRACE, check, row });
 	return {
 		rows,
 		trace: {

@@ -81,17 +81,19 @@ export class TableRow {
 	}
 }
 
-/**
- * Reads a table kept by hand row by row. `check` gets the columns found and may report missing ones; `row` gets each
- * row. Returns the number of rows; nothing is passed on if the file is invalid.
- */
+/** What is made of a table: `check` gets the columns found and may report missing ones; `row` gets each row. */
+interface TableReader {
+	wanted: readonly Wanted[];
+	check: (row: TableRow) => void;
+	row: (row: TableRow) => void;
+}
+
+/** Reads a table kept by hand row by row. Returns the number of rows; nothing is passed on if the file is invalid. */
 export async function readTable(
 	source: Source,
 	plan: TablePlan,
-	wanted: readonly Wanted[],
 	context: TableContext,
-	check: (row: TableRow) => void,
-	row: (row: TableRow) => void,
+	{ wanted, check, row }: TableReader,
 ): Promise<number> {
 	const { faults } = context;
 	const end = await readCsv(context.tally.watch(source), (head) => {
