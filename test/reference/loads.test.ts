@@ -16,7 +16,7 @@ function book(loads: [cart_kg: number, ratio: number | null][]): LoadBook {
 }
 
 describe('truckloads with both weights', () => {
-	it('add up their offloads and tickets, and take the first time', () => {
+	it('add up their offloads and tickets, and take the last time', () => {
 		const b = book([
 			[8000, 1.01],
 			[9000, 1.012],
@@ -40,7 +40,7 @@ describe('truckloads with both weights', () => {
 			offload_kg: 8000,
 			dumps_kg: 8010,
 		});
-		expect(loads[1]).toMatchObject({ cart_kg: 10_000, ticket_kg: 9208, scale: 'west', time_s: NOON + 400 });
+		expect(loads[1]).toMatchObject({ cart_kg: 10_000, ticket_kg: 9208, scale: 'west', time_s: NOON + 1500 });
 		expect(loads[2]).toMatchObject({ ticket_kg: 0, used: false, fair: false, reason: 'no ticket' });
 		expect(reported(loads[0]!, 0.002)).toEqual({
 			truckLoad: 'T0',
