@@ -18,18 +18,21 @@ export { mixed } from './mixture.ts';
  * the factors, the sensors' slow errors, grain left in tanks, gross readings that two weights share and the cart ratio.
  * Outliers are set aside. A combine without a weight gets its factor over the seams. Where nothing determines a factor it is
  * NaN, with source null.
+ *
+ * @param evidence - what the weights say without the factors set by hand, for the same input otherwise
  */
-export function solveFactors(input: FactorInput, progress: Progress): Factors {
+export function solveFactors(
+	input: FactorInput,
+	progress: Progress,
+	evidence: Evidence = solveEvidence(input, progress),
+): Factors {
 	const { records, plan } = input;
-	progress.step('factors', 0);
 	const pinned = new Map<number, number>();
 	records.combines.forEach((name, c) => {
 		const value = plan.pins.factors?.[name]?.value;
 		if (value !== undefined) pinned.set(c, value);
 	});
-	const hypotheses = solveWeights(input, progress, pinned);
-	// The estimates without the factors set by hand, to report beside them.
-	const evidence = pinned.size > 0 ? solveWeights(input, progress, new Map()) : hypotheses;
+	const hypotheses = pinned.size > 0 ? solveWeights(input, progress, pinned) : evidence;
 	const [best, ...others] = (pinned.size > 0 ? hypotheses.slice(0, 1) : hypotheses).map((solved, i) => ({
 		weight: solved.weight,
 		factors: under(input, solved, evidence[i]!, pinned),
@@ -41,6 +44,15 @@ export function solveFactors(input: FactorInput, progress: Progress): Factors {
 		gain: hypotheses[0]!.gain,
 		cautions: [...(all.cautions ?? []), ...alternativeCautions(input, hypotheses)],
 	};
+}
+
+/** The weights solved under each hypothesis that remains, likeliest first. */
+export type Evidence = readonly Solved[];
+
+/** What the weights say, whatever factors are set by hand. The estimates without those are reported beside them. */
+export function solveEvidence(input: FactorInput, progress: Progress): Evidence {
+	progress.step('factors', 0);
+	return solveWeights(input, progress, new Map());
 }
 
 /** The factors under one hypothesis. */

@@ -1,3 +1,4 @@
+import { afresh, type Keep } from '../model/index.ts';
 import { betterClock, clockAt, type Offset, setClock } from './clock/offset.ts';
 import { offsetCost } from './clock/search.ts';
 import { COSTS } from './problem/costs.ts';
@@ -38,12 +39,19 @@ export interface Explained {
  *
  * @returns explanations, cheapest first
  */
-export function explain(input: MatchInput, supposed: Supposition | null, report: (share: number) => void): Explained[] {
+export function explain(
+	input: MatchInput,
+	supposed: Supposition | null,
+	report: (share: number) => void,
+	keep: Keep = afresh,
+): Explained[] {
 	const { problem, excluded, remarks } = prepare(input);
 	const loads = asWholeLoads(problem);
+	const searched = searchedIn(input);
 	const at = (s: Problem, price: number, notes: string[], part: (share: number) => void): Explained[] => {
 		const cautions = [...remarks];
-		const { main, others } = setClock(s, input.plan, cautions, part);
+		const kept = <T>(name: string, make: () => T) => keep(s === loads ? `${name}, whole loads` : name, searched, make);
+		const { main, others } = setClock(s, input.plan, cautions, part, kept);
 		return [main, ...others.map((offset_s) => clockAt(main, offset_s))].map((offset) => {
 			const solved = solve(s, input.records, offset.at_s, offset.clock.u_s);
 			const own = Number.isFinite(offset.clock.offset_s) ? offsetCost(offset.at_s) : 0;
@@ -68,6 +76,12 @@ export function explain(input: MatchInput, supposed: Supposition | null, report:
 		all.push(...at(loads, COSTS.loadsUnsaid, [note], (share) => report((1 + share) / 2)));
 	}
 	return all.sort((a, b) => a.cost - b.cost);
+}
+
+/** All that a search for the clock's offset reads. */
+function searchedIn({ records, account, track, book, plan, reference, seams }: MatchInput): unknown[] {
+	const { clock_offset_s: _, ...pins } = plan.pins;
+	return [records, account, track, book, { ...plan, pins }, reference, seams];
 }
 
 /** Runs two more rounds, each with priors and clock offset estimated from the one before. */

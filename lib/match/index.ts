@@ -1,5 +1,4 @@
-import type { Match, Progress } from '../model/index.ts';
-import { silent } from '../model/index.ts';
+import { afresh, type Keep, type Match, type Progress, silent } from '../model/index.ts';
 import { type Explained, explain, refineExplanation } from './explained.ts';
 import { clockOver, openCautions, rivals } from './outcome/alternatives.ts';
 import { matchOf } from './outcome/outcome.ts';
@@ -20,11 +19,11 @@ export { inGivenUnits } from './suppose/given.ts';
  * cost, tried where the field as written fits badly. Where several explanations remain, the match has all of them with their
  * probabilities.
  */
-export function matchField(input: MatchInput, progress: Progress = silent): Match {
+export function matchField(input: MatchInput, progress: Progress = silent, keep: Keep = afresh): Match {
 	progress.step('match', 0);
 	if (input.book.dumps.length === 0 && input.book.tickets.length > 0)
 		return matchTickets(input, prepare(input).problem);
-	const plain = explain(input, null, (share) => progress.step('match', 0.6 * share));
+	const plain = explain(input, null, (share) => progress.step('match', 0.6 * share), keep);
 	const all: Explained[] = [...plain];
 	if (strained(plain)) {
 		for (const s of suppositions(plain[0] as Explained)) all.push(...explain(s.input, s, () => {}));

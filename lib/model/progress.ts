@@ -23,3 +23,9 @@ export function progress(
 		},
 	};
 }
+
+/** Makes a part of a stage, or takes what it made before from the same input. */
+export type Keep = <T>(part: string, read: readonly unknown[], make: () => T) => T;
+
+/** Keeps nothing. */
+export const afresh: Keep = (_part, _read, make) => make();

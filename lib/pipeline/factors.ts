@@ -1,24 +1,46 @@
-import { afterFactors, type FactorInput, mixed, solveFactors } from '../factor/index.ts';
+import { afterFactors, type Evidence, type FactorInput, mixed, solveEvidence, solveFactors } from '../factor/index.ts';
 import { inGivenUnits } from '../match/index.ts';
 import { type Factors, type Match, type Progress, type Reference, silent } from '../model/index.ts';
 import { leveledBySeams } from './level.ts';
 import { truckWeights, withTruckWeights } from './truckweights.ts';
 
+/** A match and a reference that may both be right, with their probability. */
+interface Case {
+	weight: number;
+	match: Match;
+	reference: Reference;
+}
+
+/** The cases, that of the best match and the likeliest reference first. */
+function casesOf({ match, reference }: FactorInput): Case[] {
+	const { alternatives = [], ...main } = match;
+	const either = [...(reference.either ?? [{ weight: 1, reference }])];
+	either.sort((a, b) => b.weight - a.weight);
+	const own = 1 - alternatives.reduce((sum, a) => sum + a.weight, 0);
+	return [{ weight: own, match: main as Match }, ...alternatives].flatMap((a) =>
+		either.map((b) => ({ weight: a.weight * b.weight, match: a.match, reference: b.reference })),
+	);
+}
+
+/** What the weights say in each case, whatever factors are set by hand: the part of `factorsOf` that a value set by hand leaves. */
+export function evidenceOf(input: FactorInput, progress: Progress): Evidence[] {
+	return casesOf(input).map((c, i) => solveEvidence(inputFor(input, c), i === 0 ? progress : silent));
+}
+
 /**
  * Factors from the match and the reference, mixed over the other explanations that remain plausible for either. The match
  * is returned in the units of the files as given.
  */
-export function factorsOf(input: FactorInput, progress: Progress): { factors: Factors; match: Match } {
-	const { alternatives = [], ...main } = input.match;
-	const either = [...(input.reference.either ?? [{ weight: 1, reference: input.reference }])];
-	either.sort((a, b) => b.weight - a.weight);
-	const own = 1 - alternatives.reduce((sum, a) => sum + a.weight, 0);
-	const [best, ...others] = [{ weight: own, match: main as Match }, ...alternatives].flatMap((a, i) =>
-		either.map(({ weight, reference }, j) => ({
-			weight: a.weight * weight,
-			...solved(input, a.match, reference, i + j === 0 ? progress : silent),
-		})),
-	);
+export function factorsOf(
+	input: FactorInput,
+	progress: Progress,
+	evidence: readonly Evidence[] = evidenceOf(input, progress),
+): { factors: Factors; match: Match } {
+	const { alternatives: _, ...main } = input.match;
+	const [best, ...others] = casesOf(input).map((c, i) => ({
+		weight: c.weight,
+		...solved(inputFor(input, c), input, i === 0 ? progress : silent, evidence[i]),
+	}));
 	// The match compared explanations with one factor per combine; add what factor forms explain beyond that.
 	const known = ({ factors, weight }: Part) => weight * Math.exp(Math.min(0, ahead(factors, best!.factors)) / 2);
 	const sum = best!.weight + others.reduce((total, o) => total + known(o), 0);
@@ -40,23 +62,27 @@ function ahead(of: Factors, than: Factors): number {
 	return (of.gain ?? 0) - (than.gain ?? 0) || 0;
 }
 
-/** Factors for one match and one reference: masses by the cart are scaled to that reference's ratio. */
-function solved(input: FactorInput, match: Match, reference: Reference, progress: Progress) {
+/** The input for one case: masses by the cart are scaled to its reference's ratio. */
+function inputFor(input: FactorInput, { match, reference }: Case): FactorInput {
 	const { account, seams, book } = match.under ?? { account: input.account, seams: input.jumps, book: input.book };
 	const by = reference.ratio / input.reference.ratio;
 	const weighings = match.weighings.map((w) => (w.byCart ? { ...w, reference_kg: w.reference_kg * by } : w));
-	const first = { ...match, weighings };
-	const solve = (match: Match) => solveFactors({ ...input, match, reference, account, jumps: seams, book }, progress);
+	return { ...input, match: { ...match, weighings }, reference, account, jumps: seams, book };
+}
+
+/** Factors in one case; `given` is the input for the files as given. */
+function solved(input: FactorInput, given: FactorInput, progress: Progress, evidence?: Evidence) {
+	const first = input.match;
 	const restated = (match: Match, factors: Factors) => ({
 		factors,
-		match: inGivenUnits(match, factors, input.records, input.account),
+		match: inGivenUnits(match, factors, given.records, given.account),
 	});
-	const factors = solve(first);
+	const factors = solveFactors(input, progress, evidence);
 	const decided = afterFactors(first, factors);
-	const weights = truckWeights(decided, book, input.plan);
+	const weights = truckWeights(decided, input.book, input.plan);
 	if (weights.size > 0) {
 		const second = withTruckWeights(first, decided, weights);
-		const again = solve(second);
+		const again = solveFactors({ ...input, match: second }, progress);
 		// A truckload's weight that does not fit either is not used.
 		const fits = (again.aside ?? []).every((a) => !second.weighings[a.weighing]!.dumps.some((d) => weights.has(d)));
 		if (fits) return restated(second, again);

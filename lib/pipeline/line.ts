@@ -4,14 +4,14 @@ import { compareCombines } from '../compare/index.ts';
 import { afterFactors } from '../factor/index.ts';
 import { factorParts, fieldPattern, fieldSurface, layWeights, noWeights, rescale } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
-import type { Field, FieldPlan, Pins, Progress, Run } from '../model/index.ts';
+import type { Field, FieldPlan, Keep, Pins, Progress, Run } from '../model/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, lookAtSeams, seamJumps } from '../seams/index.ts';
 import { flagTrack, layTrack } from '../track/index.ts';
 import type { MapInput, PatternAndWeights } from './beside.ts';
-import { factorsOf } from './factors.ts';
+import { evidenceOf, factorsOf } from './factors.ts';
 import { buildResult } from './result.ts';
-import { stated } from './stated.ts';
+import { formsStated, possible } from './stated.ts';
 
 /** A run on its way. */
 export interface Line {
@@ -19,7 +19,7 @@ export interface Line {
 	progress: Progress;
 	grid: boolean;
 	/** Makes a stage, or takes what it made before from the same inputs. */
-	make<T>(name: string, read: readonly unknown[], how: () => T): T;
+	make: Keep;
 }
 
 /** The plan with the pins and thresholds that a stage uses. */
@@ -84,7 +84,7 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 	const bare = planWith(plan, {});
 	const matchPlan = planWith(plan, matchPins);
 	const aligned = make('match', [records, account, track, book, matchPlan, reference, rough], () =>
-		matchField({ records, account, track, book, plan: matchPlan, reference, seams: rough }, progress),
+		matchField({ records, account, track, book, plan: matchPlan, reference, seams: rough }, progress, make),
 	);
 	const moisture = make('moisture', [records, bare, account, track, book, aligned, rough], () =>
 		moistureOffsets({ book, plan: bare, records, account, track, match: aligned, seams: rough }),
@@ -92,28 +92,23 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 	const moistureOffset_pct = moisture.map((m) => m.offset_pct);
 	const before = make('seam jumps, offsets in', [look, moistureOffset_pct], () => asRecorded(look, moistureOffset_pct));
 
-	const factorPlan = planWith(plan, { factors: factorPins, level });
-	const solved = make(
-		'factors',
-		[records, account, track, aligned, reference, seams, before, moisture, book, factorPlan],
-		() =>
-			stated(plan, records, () =>
-				factorsOf(
-					{
-						records,
-						account,
-						track,
-						match: aligned,
-						reference,
-						seams,
-						jumps: before,
-						moisture,
-						book,
-						plan: factorPlan,
-					},
-					progress,
-				),
-			),
+	const weights = { records, account, track, match: aligned, reference, seams, jumps: before, moisture, book };
+	const read = [records, account, track, aligned, reference, seams, before, moisture, book];
+	const forms = planWith(plan, { factors: formsOf(factorPins) });
+	// Wrapped in a function, which is like no other: to compare two of these would take as long as to make one.
+	const evidence = make('evidence', [...read, forms], () =>
+		formsStated(plan, () => {
+			const found = evidenceOf({ ...weights, plan: forms }, progress);
+			return () => found;
+		}),
+	);
+	const factorPlan = planWith(plan, { factors: factorPins, level, dumps: matchPins.dumps });
+	const solved = make('factors', [...read, evidence, factorPlan], () =>
+		possible(
+			plan,
+			records,
+			formsStated(plan, () => factorsOf({ ...weights, plan: factorPlan }, progress, evidence())),
+		),
 	);
 	const { factors } = solved;
 	const match = make('match, factors in', [solved], () => afterFactors(solved.match, factors));
@@ -121,6 +116,12 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 }
 
 type Weighed = ReturnType<typeof weighed>;
+
+/** The forms set by hand, without values. */
+function formsOf(pins: Pins['factors'] = {}): NonNullable<Pins['factors']> {
+	const forms = Object.entries(pins).flatMap(([name, { form }]) => (form === undefined ? [] : [[name, { form }]]));
+	return Object.fromEntries(forms);
+}
 
 /**
  * The third part: the map, and the run as a whole.

@@ -1,31 +1,34 @@
 import { type FieldPlan, InputFault, type Records, type SetAside, Stopped } from '../model/index.ts';
 import type { factorsOf } from './factors.ts';
 
-type Solved = ReturnType<typeof factorsOf>;
+/** Faults that report impossible statements of the user. */
+const fault = (file: string, column: string | null, found: unknown, why: string): SetAside => ({
+	file,
+	row: null,
+	column,
+	found: String(found ?? ''),
+	why,
+});
 
-/**
- * Solves the factors and reports impossible statements of the user as faults: a pinned form that the records cannot
- * determine, or a total or factor that leaves another combine a negative mass.
- */
-export function stated(plan: FieldPlan, records: Records, solve: () => Solved): Solved {
-	const pins = Object.entries(plan.pins.factors ?? {});
-	const fault = (file: string, column: string | null, found: unknown, why: string): SetAside => ({
-		file,
-		row: null,
-		column,
-		found: String(found ?? ''),
-		why,
-	});
-	let solved: Solved;
+/** Solves the factors; a pinned form that the records cannot determine is a fault. */
+export function formsStated<T>(plan: FieldPlan, solve: () => T): T {
 	try {
-		solved = solve();
+		return solve();
 	} catch (thrown) {
+		const pins = Object.entries(plan.pins.factors ?? {});
 		const forms = pins.filter(([, pin]) => pin.form && pin.form !== 'constant');
 		if (forms.length === 0 || thrown instanceof Stopped || thrown instanceof InputFault) throw thrown;
 		const why =
 			'weights and records do not tell such a form apart here; pin "constant", or leave the form to be estimated';
 		throw new InputFault(forms.map(([name, { form }]) => fault('field.json', `pins.factors.${name}.form`, form, why)));
 	}
+}
+
+type Solved = ReturnType<typeof factorsOf>;
+
+/** The factors as solved; a total or a factor set by hand that leaves another combine a negative mass is a fault. */
+export function possible(plan: FieldPlan, records: Records, solved: Solved): Solved {
+	const pins = Object.entries(plan.pins.factors ?? {});
 	const below = solved.factors.factor.findIndex((value) => value <= 0);
 	if (below < 0) return solved;
 	const name = records.combines[records.combine[below] as number];

@@ -2,7 +2,7 @@ export { columnOf, hypotenuse } from './columns.ts';
 export { effectiveFreedom } from './freedom.ts';
 export { backward, cholesky, forward, type GlsFit, gls } from './gls.ts';
 export { type LinearFit, weightedRegression } from './linear.ts';
-export { mad, median, quantile, upperMedian } from './median.ts';
+export { atPlace, mad, median, quantile, quantileOf, upperMedian } from './median.ts';
 export { type Explanation, mixtureInterval } from './mixture.ts';
 export { halfWidth, type Part } from './montecarlo.ts';
 export { type Random, seeded } from './random.ts';

@@ -23,6 +23,27 @@ export function upperMedian(values: ArrayLike<number>): number {
 	return finite[n >> 1]!;
 }
 
+/** The value that would stand at place `k` if the values were sorted, from 0. They are rearranged; NaN is not allowed. */
+export function atPlace(values: Float64Array, k: number): number {
+	select(values, values.length, k);
+	return values[k]!;
+}
+
+/** As `quantile`, of values in any order: NaN and infinities are left out. */
+export function quantileOf(values: ArrayLike<number>, p: number): number {
+	const finite = room(values.length);
+	const n = keepFinite(values, finite);
+	if (n === 0) return Number.NaN;
+	const at = p * (n - 1);
+	const low = Math.floor(at);
+	select(finite, n, low);
+	const value = finite[low]!;
+	if (at === low) return value;
+	let next = Number.POSITIVE_INFINITY;
+	for (let i = low + 1; i < n; i++) if (finite[i]! < next) next = finite[i]!;
+	return value + (at - low) * (next - value);
+}
+
 function room(n: number): Float64Array {
 	return n <= SHORT.length ? SHORT : new Float64Array(n);
 }

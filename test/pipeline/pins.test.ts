@@ -38,7 +38,7 @@ describe('a run taken up again', () => {
 		}
 	});
 
-	it('makes only what a pin touches: a factor leaves ground, match, neighbors and weights as they are', async () => {
+	it('makes only what a pin touches: a factor leaves ground, match, neighbors and weights as they are, the clock its search', async () => {
 		const files = readdirSync(sample).map((f) => [f, readFileSync(new URL(f, sample), 'utf8')] as const);
 		const field = await openField(folderOf(new Map(files)));
 		const made: string[] = [];
@@ -65,6 +65,10 @@ describe('a run taken up again', () => {
 			'comparison',
 		]);
 		expect(told(again)).toBe(told(solveField(pinned)));
+		made.length = 0;
+		solveField(withEdits(field, { clock_offset_s: 60 }, {}), undefined, { stages });
+		expect(made).toContain('match');
+		expect(made.filter((name) => name.startsWith('clock'))).toEqual([]);
 	});
 });
 

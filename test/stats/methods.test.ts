@@ -1,10 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import {
+	atPlace,
 	effectiveFreedom,
 	gls,
 	halfWidth,
 	mad,
 	median,
+	quantile,
+	quantileOf,
 	seeded,
 	tCdf,
 	tQuantile,
@@ -52,6 +55,8 @@ test('a median is the one that sorting gives', () => {
 		expect(median(values)).toBe((below + above) / 2);
 		expect(upperMedian(values)).toBe(above);
 		expect(median(sorted)).toBe(median(values));
+		expect(quantileOf(values, 0.1)).toBe(quantile(sorted, 0.1));
+		expect(atPlace(values.slice(), n >> 2)).toBe(sorted[n >> 2]);
 	}
 });
 

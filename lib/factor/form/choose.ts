@@ -143,19 +143,18 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 		...none,
 		tried: [{ form: 'constant', score: constant.relative }],
 	};
+	const middles = middlesOf(chain, combine, own);
 	const candidates: { shape: Shape; found: Prediction; by: keyof typeof THRESHOLD }[] = [];
 	for (const moment of events) {
 		const shape = stepAt(moment);
-		if (!enoughOnBothSides(chain, combine, own, moment, 1)) continue;
+		if (!enoughOnBothSides(middles, moment, 1)) continue;
 		candidates.push({ shape, found: as(shape), by: 'noted' });
 	}
 	if (n >= FEWEST) {
 		const trend = trendOf(chain, combine);
 		if (trend) candidates.push({ shape: trend, found: as(trend), by: 'drift' });
 		const least = blockSize(n) + 1;
-		const moments = constant.steps.filter((s) =>
-			enoughOnBothSides(chain, combine, own, startOf(chain, s.index), least),
-		);
+		const moments = constant.steps.filter((s) => enoughOnBothSides(middles, startOf(chain, s.index), least));
 		const best = moments.reduce<(typeof moments)[number] | null>(
 			(a, b) => (a === null || b.gain > a.gain ? b : a),
 			null,
@@ -197,29 +196,36 @@ function startOf(chain: Chain, index: number): number {
 	return step.do === 'in' ? chain.time.segments[step.segment]!.pieces[step.piece]!.start_s : Number.NaN;
 }
 
-/** Whether at least `least` weights lie on either side of a moment. A fill is on the side where most of its grain came in. */
-function enoughOnBothSides(
-	chain: Chain,
-	combine: number,
-	own: readonly number[],
-	moment: number,
-	least: number,
-): boolean {
-	let before = 0;
-	for (const w of own) {
-		let early = 0;
-		let all = 0;
-		for (const u of chain.match.weighings[w]!.unloadings) {
-			const segment = chain.time.segments[chain.time.ofUnloading[u]!];
-			if (segment?.combine !== combine) continue;
-			for (const p of segment.pieces) {
-				all += p.kg;
-				if (p.time_s < moment) early += p.kg;
-			}
-		}
-		if (early >= 0.5 * all) before++;
+/** Whether at least `least` weights lie on either side of a moment, by their middles. */
+function enoughOnBothSides(middles: Float64Array, moment: number, least: number): boolean {
+	let low = 0;
+	let high = middles.length;
+	while (low < high) {
+		const middle = (low + high) >> 1;
+		if (middles[middle]! < moment) low = middle + 1;
+		else high = middle;
 	}
-	return before >= least && own.length - before >= least;
+	return low >= least && middles.length - low >= least;
+}
+
+/** When half of the grain of each weight had come in, sorted. A fill is on the side of a moment where most of its grain came in. */
+function middlesOf(chain: Chain, combine: number, own: readonly number[]): Float64Array {
+	const middles = new Float64Array(own.length);
+	own.forEach((w, i) => {
+		const pieces = chain.match.weighings[w]!.unloadings.flatMap((u) => {
+			const segment = chain.time.segments[chain.time.ofUnloading[u]!];
+			return segment?.combine === combine ? segment.pieces : [];
+		});
+		const all = pieces.reduce((sum, p) => sum + p.kg, 0);
+		let early = 0;
+		middles[i] = Number.NEGATIVE_INFINITY;
+		for (const p of pieces) {
+			if (early >= 0.5 * all) break;
+			early += p.kg;
+			middles[i] = p.time_s;
+		}
+	});
+	return middles.sort();
 }
 
 /** A straight line over the time that was weighed; null where there is none. */

@@ -1,5 +1,5 @@
 import { CART, type Factor, type Match, MONITOR } from '../../model/index.ts';
-import { median, quantile, tQuantile } from '../../stats/index.ts';
+import { median, quantileOf, tQuantile } from '../../stats/index.ts';
 import { meanVariance } from '../../tank/index.ts';
 import { isByTruck } from '../chain/weights.ts';
 import { basisAt } from '../form/shape.ts';
@@ -165,7 +165,6 @@ function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[
 	const c = factor.combine;
 	const moist: number[] = [];
 	for (const i of solved.time.orders[c]!) if (input.track.flag[i] === 0) moist.push(input.records.moisture_pct[i]!);
-	const sorted = Float64Array.from(moist).filter(Number.isFinite).sort();
 	return adviceFor({
 		factor,
 		name: input.records.combines[c]!,
@@ -175,7 +174,7 @@ function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[
 		common,
 		noCurve: solved.slopes[c]?.why ?? null,
 		weighings: own,
-		moisture_pct: [quantile(sorted, 0.1), quantile(sorted, 0.9)],
+		moisture_pct: [quantileOf(moist, 0.1), quantileOf(moist, 0.9)],
 		dumps: input.book.dumps,
 	});
 }

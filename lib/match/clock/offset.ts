@@ -24,17 +24,20 @@ export interface Offset {
 /**
  * Estimates the cart clock's offset, or takes the one set by hand. Where the clock was reset between two days, shifts the
  * observations' times to the clock of the day with most dumps.
+ *
+ * @param keep - what is found does not depend on the clock that the user sets
  */
 export function setClock(
 	problem: Problem,
 	plan: FieldPlan,
 	cautions: string[],
 	report: (share: number) => void,
+	keep: <T>(part: string, make: () => T) => T,
 ): { main: Offset; others: number[] } {
 	const none: Clock = { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] };
 	if (!problem.observations.some((s) => Number.isFinite(s.time_s)))
 		return { main: { at_s: 0, first_s: 0, clock: none, tried: [] }, others: [] };
-	const found = findClock(problem, report);
+	const found = keep('clock', () => findClock(problem, report));
 	const pinned = plan.pins.clock_offset_s;
 	if (pinned !== undefined) {
 		if (Math.abs(pinned - found.offset_s) > 3 * found.u_s + 60) {
@@ -45,7 +48,7 @@ export function setClock(
 		const clock: Clock = { offset_s: pinned, u_s: 0, source: 'pinned', byDay: [] };
 		return { main: { at_s: pinned, first_s: pinned, clock, tried: found.tried }, others: [] };
 	}
-	const days = clockByDay(problem, found.offset_s);
+	const days = keep('clock by day', () => clockByDay(problem, found.offset_s));
 	const longest = days.reduce((a, b) => (b.observations.length > a.observations.length ? b : a));
 	const main = days.length > 1 ? longest.offset_s : found.offset_s;
 	const byDay: Clock['byDay'] = [];

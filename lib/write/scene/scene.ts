@@ -1,6 +1,7 @@
 import { utmProjection } from '../../geo/utm.ts';
 import type { Seam, SeamJump } from '../../model/index.ts';
 import { FLAGS, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
+import { atPlace } from '../../stats/index.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
 import { planeMap } from './plane.ts';
 
@@ -104,10 +105,12 @@ type Local = (x_m: number, y_m: number) => [number, number];
 /** A field's extent as [minX, minY, maxX, maxY]: the middle 99% of positions, so that an outlier does not stretch it. */
 function extent(x_m: Float64Array, y_m: Float64Array): [number, number, number, number] {
 	const range = (values: Float64Array): [number, number] => {
-		const good = values.filter(Number.isFinite).sort();
-		if (good.length === 0) return [500_000, 500_001];
-		const cut = Math.floor(good.length / 200);
-		return [good[cut] as number, good[good.length - 1 - cut] as number];
+		const good = new Float64Array(values.length);
+		let n = 0;
+		for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i])) good[n++] = values[i] as number;
+		if (n === 0) return [500_000, 500_001];
+		const cut = Math.floor(n / 200);
+		return [atPlace(good.subarray(0, n), cut), atPlace(good.subarray(0, n), n - 1 - cut)];
 	};
 	const [x0, x1] = range(x_m);
 	const [y0, y1] = range(y_m);
