@@ -93,6 +93,8 @@ export interface Track {
 	moisture_pct: Float64Array;
 	/** Constant sideways offset of each combine's receiver relative to the first combine's, positive to the right, meters. */
 	receiverOffset_m: number[];
+	/** How uncertain each combine's header width is where pass spacing contradicts it, relative; one uncertain, its neighbor too, the other way. */
+	width_u_rel?: number[];
 	/** Area of the field three ways. `boundary_m2` is NaN without one. */
 	areas: { cut_m2: number; distanceTimesSwath_m2: number; boundary_m2: number };
 	/** The outline in use (the boundary, or the harvested outline), WGS 84 rings. */

@@ -60,7 +60,9 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 		);
 	const fit = combine(values, seams, baseline);
 	// The pattern's uncertainty is shared by all seams if one combine always cut the same half.
-	const u = Math.hypot(fit.u, extra, halves ? halves.u_log * sameHalf(own, halves) : 0);
+	// What one header is set too wide the other is not, where passes tell only the sum.
+	const width = look.width_u_rel[first.combineA]! + look.width_u_rel[first.combineB]!;
+	const u = Math.hypot(fit.u, extra, width, halves ? halves.u_log * sameHalf(own, halves) : 0);
 	const length_m = (clean.length > 0 ? list.filter((i) => seams[i]!.excluded === null) : list).reduce(
 		(sum, i) => sum + seams[i]!.length_m,
 		0,

@@ -32,6 +32,8 @@ export interface SeamLook {
 	halves: Halves | null;
 	baseline: Baseline;
 	axis: { x: number; y: number };
+	/** Relative uncertainty of each combine's header width. */
+	width_u_rel: readonly number[];
 }
 
 /** What seams within combines show: log scatter between seams, and a gradient along the axis with its uncertainty. */
@@ -84,7 +86,9 @@ export function lookAtSeams(input: {
 	const axis = fieldAxis(blocks);
 	const halves = findHalves(nullBlocks, pick.contrast, axis, ground.usual_m.find((w) => w > 0) ?? Number.NaN);
 	const value = (b: Block) => blockJump(b, pick.contrast) - (halves ? halves.jump(b) : 0);
-	return { records, seams, pairs, blocks, value, halves, baseline: baselineOf(nullBlocks, value, axis), axis };
+	const baseline = baselineOf(nullBlocks, value, axis);
+	const width_u_rel = track.width_u_rel ?? records.combines.map(() => 0);
+	return { records, seams, pairs, blocks, value, halves, baseline, axis, width_u_rel };
 }
 
 /** Most seams used within combines and between two of them: more add time, not information. */

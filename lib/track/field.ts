@@ -68,6 +68,7 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 	const track = emptyTrack(records.n, zone);
 	track.lags = lags;
 	track.receiverOffset_m = receivers.right_m.map((a) => a - receivers.right_m[0]!);
+	track.width_u_rel = laid.widths.map((w, c) => w.u_m / machines[c]!.header_m);
 	track.thresholds = {
 		seam_overlap_m: wander.overlap_m,
 		seam_spread_m: wander.spread_m,
@@ -82,7 +83,15 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 		boundary_m2: boundary === null ? Number.NaN : outlineArea_m2(boundary, projection),
 	};
 	track.outline = boundary ?? harvestedOutline({ ...pieces, width_m: ground.new_m }, projection);
-	track.remarks = remarks({ records, headers, lags, machines, boundaryRefused: laid.boundaryRefused, track });
+	track.remarks = remarks({
+		records,
+		headers,
+		lags,
+		machines,
+		widths: laid.widths,
+		boundaryRefused: laid.boundaryRefused,
+		track,
+	});
 	progress.step('track', 1);
 	return { track, combines };
 }

@@ -1,4 +1,6 @@
 import type { Lag, Note, Records, Track } from '../model/index.ts';
+import { lengthInBoth } from '../units/index.ts';
+import type { SetWidth } from './ground/set-width.ts';
 import type { Machine } from './path/machine.ts';
 
 /** Remarks that limit trust in positions and ground. */
@@ -7,10 +9,11 @@ export function remarks(input: {
 	headers: { inferred: boolean }[];
 	lags: Lag[];
 	machines: readonly Machine[];
+	widths: readonly SetWidth[];
 	boundaryRefused: boolean;
 	track: Track;
 }): Note[] {
-	const { records, headers, lags, machines, boundaryRefused, track } = input;
+	const { records, headers, lags, machines, widths, boundaryRefused, track } = input;
 	const list: Note[] = [];
 	const name = (c: number) => `Combine ${records.combines[c]}`;
 	if (boundaryRefused) {
@@ -46,6 +49,22 @@ export function remarks(input: {
 				text: `${name(c)}: ${bad} positions are missing, jump or repeat; they were filled in from the positions around them.`,
 			});
 		}
+	}
+	for (const [c, { header_m }] of machines.entries()) {
+		const { excess_m, rows, u_m } = widths[c]!;
+		if (excess_m === 0 && u_m === 0) continue;
+		const off = lengthInBoth(Math.abs(excess_m));
+		const how = `${name(c)}: its passes lie ${off} ${excess_m > 0 ? 'closer together' : 'farther apart'} than the ${lengthInBoth(header_m)} its header is set to.`;
+		const taken = lengthInBoth(header_m - excess_m);
+		list.push({
+			level: 'caution',
+			text:
+				u_m > 0.02 * header_m
+					? `${how} ${taken} is used, but the header of its neighbor may be the one set wrong. Check both header widths.`
+					: Number.isFinite(rows)
+						? `${how} ${taken} is used, ${Math.abs(rows) === 1 ? 'a row' : `${Math.abs(rows)} rows`} ${rows > 0 ? 'less' : 'more'}. Check the header width.`
+						: `${how} ${taken} is used. Check the header width.`,
+		});
 	}
 	const { cut_m2, boundary_m2 } = track.areas;
 	if (Number.isFinite(boundary_m2) && Math.abs(cut_m2 / boundary_m2 - 1) > 0.05) {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FLAGS, type Records } from '../../lib/model/index.ts';
+import { type FieldPlan, FLAGS, type Records } from '../../lib/model/index.ts';
 import { newGround } from '../../lib/track/ground/ground.ts';
 import type { Sides } from '../../lib/track/ground/sides.ts';
 import type { Pieces } from '../../lib/track/path/pieces.ts';
@@ -22,6 +22,41 @@ describe('ground really cut', () => {
 		expect(wandering.track.thresholds.seam_spread_m).toBeLessThan(0.1);
 		// The records share it out among themselves (the last grain may come after the log's end).
 		expect(Math.abs(sum(still.track.area_m2) / still.track.areas.cut_m2 - 1)).toBeLessThan(1e-3);
+	});
+
+	it('takes the width that passes show where a header is set a row too wide or too narrow, and says so', () => {
+		const truth = 16 * 9 * 300 * GROUND;
+		for (const row_m of [0.75, Number.NaN]) {
+			for (const off_m of [0.75, -0.75]) {
+				const combines = Number.isFinite(row_m) ? { A: { row_m } as FieldPlan['combines'][string] } : {};
+				const { track } = trackPlot({
+					lanes: upAndDown(16, 9),
+					combines,
+					spoil: (r) => r.swath_m.set(r.swath_m.map((w) => w + off_m)),
+				});
+				expect(Math.abs(track.areas.cut_m2 / truth - 1)).toBeLessThan(0.005);
+				expect(track.remarks!.map((n) => n.text).join()).toMatch(/29\.5 ft \(9\.0 m\) is used.*Check the header width/);
+			}
+		}
+		// One that is set right is let alone.
+		expect(
+			trackPlot({ lanes: upAndDown(16, 9) })
+				.track.remarks!.map((n) => n.text)
+				.join(),
+		).not.toMatch(/width/);
+	});
+
+	it('tells a header of two from the passes of each, and neither where they only meet each other', () => {
+		const lanes = (own: boolean) =>
+			upAndDown(16, 9).map((lane, k) => ({ ...lane, combine: own ? (k < 8 ? 0 : 1) : k % 2 }));
+		const wide = (r: Records) => r.swath_m.set(r.swath_m.map((w, i) => w + 0.9 * r.combine[i]!));
+		const own = trackPlot({ lanes: lanes(true), spoil: wide }).track;
+		expect(own.remarks!.map((n) => n.text).join()).toMatch(/Combine B: .*29\.5 ft \(9\.0 m\) is used/);
+		expect(own.width_u_rel).toEqual([0, 0]);
+		const shared = trackPlot({ lanes: lanes(false), spoil: wide }).track;
+		expect(shared.remarks!.map((n) => n.text).join()).toMatch(/Check both header widths/);
+		// A row of 0.9 m in one of the two is within twice what is said.
+		expect(2 * (shared.width_u_rel![0]! + shared.width_u_rel![1]!)).toBeGreaterThan(0.9 / 9);
 	});
 
 	it('lets a small gap and a small overlap cancel, rows known or not, and halves only what is plainly narrow', () => {

@@ -8,6 +8,7 @@ import { type Ground, newGround, smoothAlong } from './ground.ts';
 import { reassignOverlaps } from './overlap.ts';
 import { findReceivers, type Receivers } from './receivers.ts';
 import { refutedOverlaps } from './refuted.ts';
+import { narrowed, type SetWidth, setWidths } from './set-width.ts';
 import { lookSides, type Sides } from './sides.ts';
 import { correctedPlaces, type Wander } from './wander.ts';
 
@@ -20,6 +21,8 @@ const ROUGH_PIECES = 60_000;
 export interface Laid {
 	pieces: Pieces;
 	runs: PassRun[];
+	/** Header widths as set against how far apart passes lie, by combine. */
+	widths: SetWidth[];
 	receivers: Receivers;
 	wander: Wander;
 	sides: Sides;
@@ -37,11 +40,18 @@ export interface Laid {
  * @param down - 1 where the header was down, per machine, in order of its path
  */
 export function layGround(machines: readonly Machine[], down: readonly Uint8Array[], fence: Fence | null): Laid {
-	const { pieces, runs } = cutPieces(machines.map((m, c) => ({ ...m, down: down[c]!, width_m: m.header_m })));
+	const cut = cutPieces(machines.map((m, c) => ({ ...m, down: down[c]!, width_m: m.header_m })));
+	const { runs } = cut;
 	const row_m = machines.map((m) => m.row_m);
-	const every = Math.max(1, Math.floor(pieces.n / ROUGH_PIECES));
-	const rough = lookSides(pieces, pieces.x_m, pieces.y_m, null, every);
-	const receivers = findReceivers(pieces, rough, machines.length, row_m.some((r) => r > 0) ? 0 : Number.NaN);
+	const every = Math.max(1, Math.floor(cut.pieces.n / ROUGH_PIECES));
+	const look = (pieces: Pieces) => {
+		const rough = lookSides(pieces, pieces.x_m, pieces.y_m, null, every);
+		return { pieces, rough, receivers: findReceivers(pieces, rough, machines.length) };
+	};
+	let looked = look(cut.pieces);
+	const widths = setWidths(machines, looked.receivers);
+	if (widths.some((w) => w.excess_m !== 0)) looked = look(narrowed(cut.pieces, widths));
+	const { pieces, rough, receivers } = looked;
 	const wander = findWander(pieces, rough, receivers, machines.length);
 	const { x_m, y_m } = correctedPlaces(pieces, receivers, wander);
 	const limiting = fence !== null && shareOutside(fence, x_m, y_m) <= BEYOND ? fence : null;
@@ -51,6 +61,7 @@ export function layGround(machines: readonly Machine[], down: readonly Uint8Arra
 	return {
 		pieces,
 		runs,
+		widths,
 		receivers,
 		wander,
 		sides,

@@ -1,6 +1,7 @@
 /**
- * Constant offsets of receivers: an antenna off its machine's centerline (turns with the machine) and receivers that
- * differ by a shift on the ground (fixed direction). Both show at seams: overlaps depend on who cut and in which direction.
+ * Constant offsets of receivers and of header widths: an antenna off its machine's centerline (turns with the machine) and receivers that
+ * differ by a shift on the ground (fixed direction) show at seams, since overlaps depend on who cut and in which direction.
+ * A header set wider than it is overlaps its neighbors everywhere.
  */
 
 import { backward, cholesky, forward } from '../../stats/gls.ts';
@@ -14,6 +15,9 @@ export interface Receivers {
 	/** Shift of a combine's receiver relative to the first's: east, north, meters. */
 	east_m: number[];
 	north_m: number[];
+	/** Width set less the spacing of passes, one per combine, with standard uncertainties, meters. */
+	excess_m: number[];
+	excess_u_m: number[];
 	/** Usual overlap at full-width seams without these offsets, meters, and its spread by pass. */
 	overlap_m: number;
 	spread_m: number;
@@ -27,48 +31,45 @@ interface Seen {
 }
 
 /**
- * Robust least squares over seams: overlap = usual + a·(combines, directions) + g·(combines, directions).
- *
- * @param combines - number of combines
- * @param expected_m - the overlap that full-width seams have by design (0 where the header takes whole rows); NaN = free
+ * Weak priors hold what the seams do not determine near zero, meters: what all headers are set too wide, what one is
+ * beside the others, antennas, receivers.
  */
-export function findReceivers(pieces: Pieces, sides: Sides, combines: number, expected_m: number): Receivers {
+const PRIOR_M = { common: 1, own: 0.3, right: 0.4, shift: 1 };
+
+/** The unknowns in order: a common excess; by combine its own, and its antenna; by combine after the first east and north. */
+const unknowns = (combines: number) => 1 + 2 * combines + 2 * (combines - 1);
+
+/** Robust least squares over seams: overlap = half of both excesses + a·(combines, directions) + g·(combines, directions). */
+export function findReceivers(pieces: Pieces, sides: Sides, combines: number): Receivers {
 	const seen = seams(pieces, sides, combines);
-	const right_m = new Array<number>(combines).fill(0);
-	const east_m = new Array<number>(combines).fill(0);
-	const north_m = new Array<number>(combines).fill(0);
-	if (seen.length < 4) {
-		return {
-			right_m,
-			east_m,
-			north_m,
-			overlap_m: seen.length === 0 ? 0 : median(seen.map((s) => s.overlap)),
-			spread_m: 0.2,
-			seams: seen.length,
-		};
-	}
+	const none = () => new Array<number>(combines).fill(0);
+	const usual_m = seen.length === 0 ? 0 : median(seen.map((s) => s.overlap));
+	const found: Receivers = {
+		right_m: none(),
+		east_m: none(),
+		north_m: none(),
+		excess_m: none(),
+		excess_u_m: none(),
+		overlap_m: usual_m,
+		spread_m: 0.2,
+		seams: seen.length,
+	};
+	if (seen.length < 4) return found;
 	const width = seen[0]!.row.length;
-	// Weak priors hold what the seams do not determine near zero: antennas within 0.4 m, receivers within 1 m.
-	const prior = new Float64Array(width);
-	const mean = new Float64Array(width);
-	prior[0] = Number.isFinite(expected_m) ? 1 / 0.1 ** 2 : 1 / 0.5 ** 2;
-	mean[0] = Number.isFinite(expected_m) ? expected_m : 0;
-	for (let c = 0; c < combines; c++) prior[1 + c] = 1 / 0.4 ** 2;
-	for (let p = 1 + combines; p < width; p++) prior[p] = 1;
+	const prior = Float64Array.from({ length: width }, (_, p) => {
+		if (p === 0) return 1 / PRIOR_M.common ** 2;
+		return 1 / (p <= combines ? PRIOR_M.own : p <= 2 * combines ? PRIOR_M.right : PRIOR_M.shift) ** 2;
+	});
 	let solution: Float64Array = new Float64Array(width);
+	let lower: Float64Array = new Float64Array(width * width);
 	let scale = 0.4;
 	for (let round = 0; round < 12; round++) {
 		const normal = new Float64Array(width * width);
 		const side = new Float64Array(width);
-		for (let p = 0; p < width; p++) {
-			normal[p * width + p]! += prior[p]!;
-			side[p]! += prior[p]! * mean[p]!;
-		}
+		for (let p = 0; p < width; p++) normal[p * width + p]! += prior[p]!;
 		const residuals: number[] = [];
 		for (const s of seen) {
-			let fit = 0;
-			for (let p = 0; p < width; p++) fit += s.row[p]! * solution[p]!;
-			const r = s.overlap - (round === 0 ? median(seen.map((q) => q.overlap)) : fit);
+			const r = s.overlap - (round === 0 ? usual_m : along(s.row, solution));
 			residuals.push(Math.abs(r));
 			const u = r / (4 * scale);
 			const w = Math.abs(u) < 1 ? ((1 - u * u) ** 2 * s.weight) / scale ** 2 : 0;
@@ -77,21 +78,34 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number, ex
 				for (let q = 0; q < width; q++) normal[p * width + q]! += w * s.row[p]! * s.row[q]!;
 			}
 		}
-		const lower = cholesky(normal, width);
+		lower = cholesky(normal, width);
 		solution = backward(lower, width, forward(lower, width, side));
 		scale = Math.min(0.5, Math.max(0.05, 1.4826 * median(residuals)));
 	}
-	for (let c = 0; c < combines; c++) right_m[c] = solution[1 + c]!;
-	for (let c = 1; c < combines; c++) {
-		east_m[c] = solution[1 + combines + 2 * (c - 1)]!;
-		north_m[c] = solution[2 + combines + 2 * (c - 1)]!;
+	for (let c = 0; c < combines; c++) {
+		found.excess_m[c] = solution[0]! + solution[1 + c]!;
+		const unit = new Float64Array(width);
+		unit[0] = unit[1 + c] = 1;
+		const spread = backward(lower, width, forward(lower, width, unit));
+		found.excess_u_m[c] = Math.sqrt(spread[0]! + spread[1 + c]!);
+		found.right_m[c] = solution[1 + combines + c]!;
+		if (c === 0) continue;
+		found.east_m[c] = solution[2 * combines + 2 * c - 1]!;
+		found.north_m[c] = solution[2 * combines + 2 * c]!;
 	}
-	return { right_m, east_m, north_m, overlap_m: solution[0]!, spread_m: scale, seams: seen.length };
+	found.overlap_m = median(seen.map((s) => along(s.row.slice(0, 1 + combines), solution)));
+	found.spread_m = scale;
+	return found;
+}
+
+/** The overlap that some of the unknowns make. */
+function along(row: readonly number[], solution: Float64Array): number {
+	return row.reduce((sum, v, p) => sum + v * solution[p]!, 0);
 }
 
 /** One row per stretch of seam: both passes, one side, mean over up to 60 pieces. */
 function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
-	const width = 1 + combines + 2 * (combines - 1);
+	const width = unknowns(combines);
 	const groups = new Map<string, { n: number; overlap: number; row: Float64Array; count: number }>();
 	for (let i = 0; i < pieces.n; i++) {
 		for (const side of [0, 1] as const) {
@@ -111,15 +125,17 @@ function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 			g.n++;
 			g.overlap += overlap;
 			g.row[0]! += 1;
-			g.row[1 + cs]! += sign;
-			g.row[1 + cn]! -= nx * pieces.uy[j]! - ny * pieces.ux[j]!;
-			if (cs > 0) {
-				g.row[1 + combines + 2 * (cs - 1)]! += nx;
-				g.row[2 + combines + 2 * (cs - 1)]! += ny;
-			}
-			if (cn > 0) {
-				g.row[1 + combines + 2 * (cn - 1)]! -= nx;
-				g.row[2 + combines + 2 * (cn - 1)]! -= ny;
+			g.row[1 + cs]! += 0.5;
+			g.row[1 + cn]! += 0.5;
+			g.row[1 + combines + cs]! += sign;
+			g.row[1 + combines + cn]! -= nx * pieces.uy[j]! - ny * pieces.ux[j]!;
+			for (const [c, toward] of [
+				[cs, 1],
+				[cn, -1],
+			] as const) {
+				if (c === 0) continue;
+				g.row[2 * combines + 2 * c - 1]! += toward * nx;
+				g.row[2 * combines + 2 * c]! += toward * ny;
 			}
 		}
 	}

@@ -1,0 +1,48 @@
+/**
+ * Header widths against how far apart passes lie. A header set a row too wide makes neighboring passes overlap by a row
+ * everywhere, so ground is counted that another pass cut, and its yields read low by that share.
+ */
+import type { Machine } from '../path/machine.ts';
+import type { Pieces } from '../path/pieces.ts';
+import type { Receivers } from './receivers.ts';
+
+/** What pass spacing says of one combine's header. */
+export interface SetWidth {
+	/** Taken off the width as set, meters; 0 = the width stands, negative = the header is wider than set. */
+	excess_m: number;
+	/** Standard uncertainty of the width that is left where spacing does not tell whose header it is, else 0. */
+	u_m: number;
+	/** Rows more than it takes; NaN where it takes no rows, or not a whole number of them. */
+	rows: number;
+}
+
+/** Overlap up to this is how people drive, where rows do not lead them, meters. */
+const DRIVEN_M = 0.5;
+/** Excesses known less well than this are known in sum with a neighbor's, meters. */
+const APART_M = 0.1;
+/** A whole number of rows is meant within this share of a row. */
+const ROW_SHARE = 0.3;
+/** Standard deviation, over its mean, of what lies evenly between nothing and twice as much. */
+const EVENLY = 1 / Math.sqrt(3);
+
+/** By combine: the excess that the seams show beyond doubt. */
+export function setWidths(machines: readonly Machine[], receivers: Receivers): SetWidth[] {
+	return machines.map(({ row_m }, c): SetWidth => {
+		const found_m = receivers.excess_m[c]!;
+		const sure_m = receivers.excess_u_m[c]!;
+		const rows = Math.round(found_m / row_m);
+		const whole = Math.abs(found_m - rows * row_m) < ROW_SHARE * row_m && sure_m < row_m / 4;
+		if (whole) return { excess_m: rows * row_m, u_m: 0, rows };
+		const chance_m = (2 * receivers.spread_m) / Math.sqrt(Math.max(1, receivers.seams));
+		const told = Math.abs(found_m) > Math.max(row_m > 0 ? ROW_SHARE * row_m : DRIVEN_M / 2, chance_m);
+		// Where two combines meet only each other their excesses' sum is known, and none of them is below zero.
+		const u_m = told && sure_m > APART_M ? EVENLY * Math.abs(found_m) : 0;
+		const driven = !(row_m > 0) && Math.abs(found_m) < DRIVEN_M;
+		return { excess_m: told && !driven ? found_m : 0, u_m, rows: told ? Number.NaN : 0 };
+	});
+}
+
+/** The same pieces as cut by headers of the width that they have. */
+export function narrowed(pieces: Pieces, widths: readonly SetWidth[]): Pieces {
+	return { ...pieces, width_m: pieces.width_m.map((w, i) => w - widths[pieces.combine[i]!]!.excess_m) };
+}
