@@ -175,3 +175,150 @@ describe('tickets that contradict what is stated of the scale', () => {
 			).toBeUndefined();
 	});
 });
+
+describe('the reference in figures', () => {
+	const scale = { size_kg: null, reading_a_kg: null, reading_b_rel: null };
+	const exact = loads([1.03, 1.034, 1.031, 1.029]);
+
+	it('shows both sides of each load, and each load against the ratio', () => {
+		// Dumps 0.3 % over offloads by turns, so that the two sides agree on the whole.
+		for (const [i, d] of exact.dumps.entries()) d.weight_kg *= i % 4 < 2 ? 1.003 : 0.997;
+		const found = scaleReference({ book: exact, plan });
+		const offload_kg = [0, 1, 2, 3].map((i) => 13_000 + 50 * i);
+		const dumps_kg = offload_kg.map((kg, i) => kg * (i % 2 === 0 ? 1.003 : 0.997));
+		const ticket_kg = [1.03, 1.034, 1.031, 1.029].map((r, i) => r * offload_kg[i]!);
+		const sum = (list: number[]) => list.reduce((a, b) => a + b);
+		const u_of = (x: number[]) => {
+			const R = sum(ticket_kg) / sum(x);
+			const squares = sum(ticket_kg.map((y, i) => (y - R * x[i]!) ** 2));
+			return Math.sqrt(squares / 12) / (sum(x) / 4) / R;
+		};
+		const side_kg = offload_kg.map((kg, i) => (kg + dumps_kg[i]!) / 2);
+		const ratio = sum(ticket_kg) / sum(side_kg);
+		expect(found.ratio).toBeCloseTo(ratio, 12);
+		expect(found.u_certified_rel).toBeCloseTo(CERTIFIED_LIMIT_REL / Math.sqrt(3), 14);
+		expect(found.sides!.offloads).toBeCloseTo(sum(ticket_kg) / sum(offload_kg), 12);
+		expect(found.sides!.dumps).toBeCloseTo(sum(ticket_kg) / sum(dumps_kg), 12);
+		expect(found.sides!.u_offloads).toBeCloseTo(u_of(offload_kg), 12);
+		expect(found.sides!.u_dumps).toBeCloseTo(u_of(dumps_kg), 12);
+		found.loads.forEach((l, i) => {
+			expect(l.side_kg).toBeCloseTo(side_kg[i]!, 8);
+			expect(l.rel).toBeCloseTo(ticket_kg[i]! / (side_kg[i]! * ratio) - 1, 12);
+		});
+	});
+
+	it('where some dumps are not known goes by the offloads, and says if the others differ', () => {
+		const some = loads([1.03, 1.0302, 1.0299, 1.0301], 1.006);
+		// One dump of the last load was not entered.
+		some.dumps.pop();
+		const found = scaleReference({ book: some, plan });
+		expect(found.ratio).toBeCloseTo(1.03005, 4);
+		expect(found.loads[3]!.side_kg).toBe(13_150);
+		expect(found.remarks).toEqual(['The cart weighs dumps and offloads of the same grain differently.']);
+		const bare: LoadBook = { ...loads([1.03, 1.0302, 1.0299]), dumps: [] };
+		bare.offloads.push(offload('L9', 99, 99_000, 500));
+		bare.dumps.push(dump('D9', 98, 98_000, 100));
+		const none = scaleReference({ book: bare, plan });
+		expect(none.sides).toMatchObject({ dumps: Number.NaN, u_dumps: Number.NaN });
+		const one = loads([1.03, 1.0302, 1.0299]);
+		one.dumps = one.dumps.slice(0, 2);
+		expect(scaleReference({ book: one, plan }).sides!.u_dumps).toBeNaN();
+	});
+
+	it('a difference of dumps and offloads under 0.05 % is none, and two loads tell none', () => {
+		expect(scaleReference({ book: loads([1.03, 1.03, 1.03, 1.03], 1.0004), plan }).remarks).toEqual([]);
+		expect(scaleReference({ book: loads([1.03, 1.03, 1.03, 1.03], 1.0006), plan }).remarks).toEqual([
+			'The cart weighs dumps and offloads of the same grain differently (0.06%). The dumps are compared with the tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
+		]);
+		expect(scaleReference({ book: loads([1.03, 1.03], 1.006), plan }).remarks).toEqual([
+			'Only 2 truckloads check the cart scale. Get tickets for three to five, early in the season.',
+		]);
+		expect(scaleReference({ book: loads([1.03, 1.031]), plan }).df).toBe(1);
+		expect(scaleReference({ book: loads([1.03]), plan })).toMatchObject({
+			df: Number.POSITIVE_INFINITY,
+			remarks: ['Only 1 truckload checks the cart scale. Get tickets for three to five, early in the season.'],
+		});
+		expect(scaleReference({ book: loads([1.03, 1.031, 1.03]), plan }).remarks).toEqual([]);
+	});
+
+	it('of several explanations is their mixture: mean, spread and cautions', () => {
+		const book = loads([0.9645, 0.965, 0.9646, 0.9648]);
+		for (const t of book.tickets) t.moisture_pct = 18.5;
+		const limited = { ...plan, scales: { cart: { ...scale, limit_pct: 1 } } };
+		const found = scaleReference({ book, plan: limited });
+		const either = found.either!;
+		const mean = either.reduce((s, e) => s + e.weight * e.reference.ratio, 0);
+		const square = either.reduce(
+			(s, { weight, reference: r }) => s + weight * ((r.u_rel * r.ratio) ** 2 + (r.ratio - mean) ** 2),
+			0,
+		);
+		expect(found.ratio).toBeCloseTo(mean, 14);
+		expect(found.u_rel).toBeCloseTo(Math.sqrt(square) / mean, 14);
+		expect(found.remarks).toHaveLength(1);
+		// Dry weights brought back to wet ones: 84.5 / 81.5, their drying known to 0.2 %.
+		const wet = either.find((e) => Math.abs(e.reference.ratio - 1) < 0.003)!.reference;
+		const right = either.find((e) => Math.abs(e.reference.ratio - 0.9647) < 0.001)!.reference;
+		expect(wet.ratio).toBeCloseTo((right.ratio * 84.5) / 81.5, 12);
+		expect(wet.u_rel).toBeCloseTo(Math.hypot(right.u_rel, 0.002), 14);
+		const halves = [wet, right].map((r) => (r.interval[1] - r.interval[0]) / 2 / r.ratio / r.u_rel);
+		expect(halves[0]).toBeCloseTo(halves[1]!, 10);
+		expect((wet.interval[0] + wet.interval[1]) / 2).toBeCloseTo(wet.ratio, 12);
+	});
+
+	it('certified weights alone need no cart: their own tolerance', () => {
+		const book = bookOf([], [], [ticket('1', 0, 9000), ticket('2', 100, 9100)]);
+		const u = CERTIFIED_LIMIT_REL / Math.sqrt(3);
+		expect(scaleReference({ book, plan })).toEqual({
+			ratio: 1,
+			u_rel: u,
+			interval: [1 - 0.95 * CERTIFIED_LIMIT_REL, 1 + 0.95 * CERTIFIED_LIMIT_REL],
+			n: 2,
+			source: 'tickets',
+			limit_rel: CERTIFIED_LIMIT_REL,
+			df: Number.POSITIVE_INFINITY,
+			loads: [],
+			remarks: [],
+		});
+		expect(scaleReference({ book: bookOf([]), plan })).toMatchObject({
+			interval: [1, 1],
+			n: 0,
+			limit_rel: 0,
+			remarks: [],
+		});
+	});
+
+	it('without tickets the widest limit of the scales that weighed counts', () => {
+		const scales = {
+			east: { ...scale, limit_pct: 0.5 },
+			west: { ...scale, limit_pct: 1.5 },
+			spare: { ...scale, limit_pct: 4 },
+			unsaid: { ...scale, limit_pct: null },
+		};
+		const by = (...names: (string | null)[]) => {
+			const book = bookOf(names.map((name, i) => ({ ...dump(`D${i}`, i, 1000 * i, 6000), scale: name })));
+			return scaleReference({ book, plan: { ...plan, scales } });
+		};
+		expect(by('east', null).limit_rel).toBe(0.005);
+		expect(by('east', 'west', 'lost').limit_rel).toBe(0.015);
+		expect(by('lost').limit_rel).toBe(0.04);
+		expect(by('unsaid').limit_rel).toBe(0.05);
+		expect(by('east').remarks).toEqual([
+			"No ticket checks the cart scale: it is assumed good to ±0.5%. The field's total is uncertain by the same ±0.5%. Get tickets for three to five truckloads.",
+		]);
+		expect(by('unsaid').remarks![0]).toMatch(
+			/^No ticket checks the cart scale, and no limit is given for it: it is assumed/,
+		);
+		const found = by('east');
+		expect(statedReference(found, { book: bookOf([]), plan })).toBe(found);
+	});
+
+	it('tickets that are not used say by how much, with a unit where it looks like one', () => {
+		const apart = loads([1.3, 1.31]);
+		apart.offloads.push(offload('L8', 97, 97_000, 800, 'T8'));
+		apart.tickets.push(ticket('9', 98_000, 9000, { truckLoad: 'T9' }));
+		expect(scaleReference({ book: apart, plan }).remarks).toEqual([
+			"The tickets come to 1.31 times the cart's weights of the same truckloads, and are not used. Check both. The cart scale is assumed good to ±5%; the field's total is uncertain by the same ±5%.",
+		]);
+		expect(scaleReference({ book: apart, plan }).loads.map((l) => l.used)).toEqual([false, false, false, false]);
+	});
+});
