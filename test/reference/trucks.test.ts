@@ -112,3 +112,69 @@ describe('truck by truck', () => {
 		expect(rows[1]).toMatchObject({ truck_load: 'T9', offloads_kg: null, ticket_kg: 20_000 });
 	});
 });
+
+describe('what is said of a truck, word for word', () => {
+	it.each<[string, string[], string | null]>([
+		['more', ['D1 8000', 'L1 10000 T1'], '4,400 lb (2,000 kg) more than its dumps: a dump may be missing or too low'],
+		[
+			'less',
+			['D1 8000', 'D2 4000', 'L1 10000 T1', 'D3 9000', 'L2 9000 T2'],
+			'4,400 lb (2,000 kg) less than its dumps: a dump may be too high or entered twice',
+		],
+		['left', ['D1 8000', 'L1 5000 T1'], '6,600 lb (3,000 kg) stayed in the cart'],
+		['the limit of the same weight', ['D1 5000', 'L1 5100 T1'], null],
+		['beyond it', ['D1 5000', 'L1 5101 T1'], '220 lb (100 kg) more than its dumps: a dump may be missing or too low'],
+		[
+			'two weights that are right',
+			['D1 8000 / odd', 'D2 9000 / odd', 'L1 17000 T1'],
+			'agrees with its dumps, so the weight of D1 and D2 is right: look in the log and the tank',
+		],
+		['a weight that is worth nothing', ['D1 8000', 'D2 6000 / odd', 'L1 1000 T1', 'D3 9000', 'L2 9000 T2'], null],
+	])('%s', (_, rows, remark) => {
+		expect(loads(rows)[0]!.remark).toBe(remark);
+	});
+
+	it('a dump without a fill is not said to be right', () => {
+		const made = book(['D1 8000 / odd', 'L1 8000 T1']);
+		made.fates[0]!.fill = null;
+		expect(truckLoads(made.book, made.fates)[0]!.remark).toBeNull();
+	});
+
+	it('grain straight from a combine is named, in a truck of the cart’s and in one of its own', () => {
+		const made = book(['D1 8000', 'L1 8000 T1'], { T1: 12_000, T2: 9000, T3: 7000 });
+		made.book.tickets[0]!.combine = 'A';
+		made.book.tickets[1]!.combine = 'A';
+		const again = { ...made.book.tickets[1]!, net_kg: 1000, combine: null };
+		made.book.tickets.push(again);
+		const rows = truckLoads(made.book, made.fates);
+		expect(rows.map((r) => [r.truck_load, r.ticket_kg, r.remark])).toEqual([
+			['T1', 12_000, 'also took grain straight from a combine'],
+			['T2', 10_000, 'went straight from a combine into the truck'],
+			['T3', 7000, 'no offload from the cart is entered for it'],
+		]);
+		expect(rows[2]).toEqual({
+			truck_load: 'T3',
+			offloads_kg: null,
+			dumps_kg: null,
+			difference_kg: null,
+			dumps: [],
+			ticket_kg: 7000,
+			remark: 'no offload from the cart is entered for it',
+		});
+		// Where no cart weighed anything, a ticket without an offload is no fault.
+		const bare = book([], { T1: 12_000 });
+		expect(truckLoads(bare.book, [])[0]!.remark).toBeNull();
+		bare.book.tickets[0]!.combine = 'A';
+		expect(truckLoads(bare.book, [])[0]!.remark).toBe('went straight from a combine into the truck');
+	});
+
+	it('a weight that the truck gave for a dump is used where the match took it', () => {
+		const made = book(['D1 8000', 'D2 6000 / odd', 'L1 17010 T1', 'D3 9500', 'L2 9490 T2']);
+		made.fates[1]!.byTruck = true;
+		const [first] = truckLoads(made.book, made.fates);
+		expect(first).toMatchObject({
+			remark: 'dump D2 was about 19,900 lb (9,000 kg) by this truckload',
+			repaired: { dump: 'D2', cart_kg: 9010, used: true },
+		});
+	});
+});
