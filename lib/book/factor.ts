@@ -4,8 +4,8 @@ import { NOTHING, type RunningFactor, runningFactor } from './answer/running.ts'
 import { solve } from './answer/solve.ts';
 import type { Book } from './book.ts';
 import { bookFills } from './fills.ts';
+import { find, kept } from './kept.ts';
 import { type ScaleRatio, scaleRatio } from './scale.ts';
-import { find, kept } from './values.ts';
 
 export type { Against } from './answer/pairs.ts';
 export { errorOf_pct, type FillPoint, type RunningFactor } from './answer/running.ts';

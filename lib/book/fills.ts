@@ -1,16 +1,8 @@
 import { CROPS, unitFactor, wetWeight } from '../units/index.ts';
 import type { Book } from './book.ts';
+import { find, inOrder, type Kept, kept, readingsOf } from './kept.ts';
 import { ledger } from './ledger.ts';
-import {
-	cropKnown,
-	type DumpValues,
-	find,
-	inOrder,
-	type Kept,
-	kept,
-	type ReadingValues,
-	readingsOf,
-} from './values.ts';
+import { cropKnown, type DumpValues, type ReadingValues } from './values.ts';
 
 /** Grain weighed by the cart and seen by a monitor: one dump, or several where their grain cannot be separated. */
 export interface BookFill {

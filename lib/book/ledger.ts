@@ -1,7 +1,8 @@
 import type { Book } from './book.ts';
 import type { Entry, Kind } from './entries/entry.ts';
 import { following } from './entries/following.ts';
-import { find, inOrder, keptAll, ticketNet_kg } from './values.ts';
+import { find, inOrder, keptAll } from './kept.ts';
+import { ticketNet_kg } from './values.ts';
 import { type Move, rewalk, type Walk, walk } from './walk.ts';
 import type { Portion, Weighing } from './weighing.ts';
 

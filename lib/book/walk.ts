@@ -1,4 +1,4 @@
-import { inOrder, type Kept } from './values.ts';
+import { inOrder, type Kept } from './kept.ts';
 import type { Portion, Weighing } from './weighing.ts';
 
 export type Move = Kept<'dump'> | Kept<'offload'> | Kept<'zero'>;

@@ -4,7 +4,8 @@ import { runningFactor } from '../answer/running.ts';
 import { solve } from '../answer/solve.ts';
 import type { Book } from '../book.ts';
 import { chainIn, recalibrated, runningFactors } from '../factor.ts';
-import { cropNameOf, dumpsOn, find, type Kept, keptAll, readingsOf } from '../values.ts';
+import { dumpsOn, find, type Kept, keptAll, readingsOf } from '../kept.ts';
+import { cropNameOf } from '../values.ts';
 
 /** A combine's error on an earlier field: what is known of it before anything is weighed on this one. */
 export interface CarriedOver {

@@ -1,8 +1,9 @@
 import { dryWeight, paidWeight } from '../../units/index.ts';
 import type { Book } from '../book.ts';
+import { find, kept } from '../kept.ts';
 import { joined, ledger, type Portion } from '../ledger.ts';
 import { scaleRatios } from '../scale.ts';
-import { cropKnown, find, kept, ticketNet_kg } from '../values.ts';
+import { cropKnown, ticketNet_kg } from '../values.ts';
 import { certifiedMoisture_pct, moistureOffsets } from './moisture.ts';
 
 /** The smallest part of grain in the accounts: of one field, from one dump (or direct to truck), on one load or none. */

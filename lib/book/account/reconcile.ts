@@ -1,9 +1,9 @@
 import type { Book } from '../book.ts';
 import { runningFactors } from '../factor.ts';
 import { readingWet_kg } from '../fills.ts';
+import { kept } from '../kept.ts';
 import { ledger, type Weighing } from '../ledger.ts';
 import { scaleRatios } from '../scale.ts';
-import { kept } from '../values.ts';
 
 /** Dumps, offloads and tickets compared, and what is still in transit. */
 export interface Reconciliation {

@@ -1,6 +1,7 @@
 import type { Crop } from '../../model/index.ts';
 import type { Book } from '../book.ts';
-import { cropKnown, cropNameOf, find, nameOf } from '../values.ts';
+import { find, nameOf } from '../kept.ts';
+import { cropKnown, cropNameOf } from '../values.ts';
 import { type Piece, pieces } from './pieces.ts';
 
 /** Dimensions by which totals can be grouped. */

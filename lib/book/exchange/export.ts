@@ -1,9 +1,11 @@
 import { csvCell } from '../../formats/cell.ts';
 import { fieldsOf } from '../account/pieces.ts';
 import type { Book } from '../book.ts';
-import { type Thing, thingsOf } from '../entries/thing.ts';
+import { dumpsOn, find, inOrder, kept, nameOf } from '../kept.ts';
 import { ledger } from '../ledger.ts';
-import { dumpsOn, find, inOrder, type Kept, kept, nameOf, ticketNet_kg } from '../values.ts';
+import { ticketNet_kg } from '../values.ts';
+import { fieldJson, iso } from './field-json.ts';
+import { namer } from './names.ts';
 
 /** A field folder's text files, as the contract defines them: everything but the logs. */
 export interface FieldFiles {
@@ -179,132 +181,6 @@ function bearing(book: Book, field: string) {
 	};
 }
 
-function fieldJson(
-	book: Book,
-	own: Kept<'field'>,
-	dumps: readonly Kept<'dump'>[],
-	offloads: readonly Kept<'offload'>[],
-	logs: readonly { file: string; combine: string }[],
-): object {
-	const names = namer(book);
-	const given = (entries: [string, unknown][]) => Object.fromEntries(entries.filter(([, v]) => v !== null && v !== ''));
-	// A combine or truck that has left or was voided since still belongs to its dumps.
-	const all = <K extends 'combine' | 'cart'>(kind: K) => thingsOf(book, kind).map((x) => find(book, kind, x.id)!);
-	const combines = all('combine').filter((c) => dumps.some((d) => d.v.combines.includes(c.id)));
-	const carts = all('cart').filter((c) => [...dumps, ...offloads].some((w) => w.v.cart === c.id));
-	const rules = kept(book, 'destination').filter((d) => d.v.shrink_pct_per_point !== null);
-	const f = own.v;
-	return given([
-		['name', f.name],
-		['season', f.season],
-		['client', f.client],
-		['farm', f.farm],
-		['crop', f.crop],
-		['timeZone', f.timeZone],
-		['logs', logs],
-		['cartLog', { file: 'cart.csv' }],
-		['tickets', { file: 'tickets.csv' }],
-		[
-			'combines',
-			Object.fromEntries(
-				combines.map((c) => [
-					names.combine(c.id),
-					given([
-						['swath_m', c.v.swath_m],
-						['row_m', c.v.row_m],
-						['tank_kg', c.v.tank_kg],
-						['header_ahead_m', c.v.header_ahead_m],
-					]),
-				]),
-			),
-		],
-		[
-			'scales',
-			Object.fromEntries(
-				carts.map((c) => [
-					c.v.name,
-					given([
-						['limit_pct', c.v.limit_pct],
-						['size_kg', c.v.size_kg],
-					]),
-				]),
-			),
-		],
-		['events', eventsOf(book, own.id)],
-		[
-			'destinations',
-			rules.length === 0
-				? null
-				: Object.fromEntries(
-						rules.map((d) => [
-							d.v.name,
-							{ shrink_pct_per_point: d.v.shrink_pct_per_point, handling_pct: d.v.handling_pct ?? 0 },
-						]),
-					),
-		],
-	]);
-}
-
-/** Recalibrations and similar events: of this field, or of a combine in general; null where there are none. */
-function eventsOf(book: Book, field: string): object[] | null {
-	const names = namer(book);
-	const events = kept(book, 'event')
-		.filter((e) => e.v.field === null || e.v.field === field)
-		.sort(inOrder)
-		.map((e) => ({
-			time: iso(e.v.time_s),
-			...(e.v.combine === null ? {} : { combine: names.combine(e.v.combine) }),
-			kind: e.v.kind,
-			...(e.v.note === null ? {} : { note: e.v.note }),
-		}));
-	return events.length > 0 ? events : null;
-}
-
-/**
- * Names that are unique in files: two tablets may both have had a dump 12. A repeated name gets the start of its
- * tablet's name, then a count.
- */
-export function namer(book: Book) {
-	const maps = {
-		dump: unique(kept(book, 'dump')),
-		offload: unique(kept(book, 'offload')),
-		ticket: unique(kept(book, 'ticket')),
-		load: unique(kept(book, 'load')),
-		// Rows that count get their names first.
-		combine: unique(
-			kept(book, 'combine'),
-			thingsOf(book, 'combine').filter((x) => x.struck),
-		),
-	};
-	return {
-		dump: (d: { id: string }) => maps.dump.get(d.id) ?? d.id,
-		offload: (o: { id: string }) => maps.offload.get(o.id) ?? o.id,
-		ticket: (t: { id: string }) => maps.ticket.get(t.id) ?? t.id,
-		load: (x: { id: string }) => maps.load.get(x.id) ?? x.id,
-		combine: (id: string) => maps.combine.get(id) ?? nameOf(book, id),
-	};
-}
-
-function unique(
-	list: readonly { id: string; thing: Thing; v: object }[],
-	struck: readonly Thing[] = [],
-): Map<string, string> {
-	const taken = new Set<string>();
-	const names = new Map<string, string>();
-	const byId = (a: { id: string }, b: { id: string }) => (a.id < b.id ? -1 : 1);
-	const others = struck.map((thing) => ({ id: thing.id, thing, v: thing.values }));
-	for (const x of [...[...list].sort(byId), ...others.sort(byId)]) {
-		const v = x.v as { name?: string; number?: string };
-		const plain = (v.name ?? v.number ?? '').trim() || x.id;
-		let name = plain;
-		if (taken.has(name)) name = `${plain}-${x.thing.entries[0]!.by}`;
-		for (let i = 2; taken.has(name); i++) name = `${plain}-${i}`;
-		taken.add(name);
-		names.set(x.id, name);
-	}
-	return names;
-}
-
 /** Default file names of the field's logs: one per combine with dumps on it. */
 export function expectedLogs(book: Book, field: string): { file: string; combine: string }[] {
 	const names = namer(book);
@@ -324,9 +200,4 @@ function csv(rows: readonly object[], columns: readonly string[]): string {
 /** To the gram. */
 function round(x: number): number {
 	return Math.round(x * 1000) / 1000;
-}
-
-/** UTC to the second, or finer if it was given finer. */
-function iso(time_s: number): string {
-	return new Date(time_s * 1000).toISOString().replace('.000Z', 'Z');
 }

@@ -1,0 +1,112 @@
+/** What the columns of a scale's list may be, from their names and values. */
+import { headerRow, type Mapped, type ScaleMapping, type ScaleTable } from './scale-file.ts';
+
+const WORDS: Record<Mapped, RegExp> = {
+	date: /date|datum|fecha|day|time ?stamp|^time$/i,
+	clock: /time|clock|uhrzeit|hora|heure/i,
+	weight: /net|weight|wt\b|gewicht|peso|poids|mass|amount|lbs?\b|kg\b/i,
+	combine: /combine|harvester|source|from|machine/i,
+	truck: /truck|destination|\bto\b|vehicle|trailer/i,
+	field: /field|location|parcel|paddock/i,
+	number: /load|\bno\b|number|\bid\b|record|ticket|#/i,
+	event: /event|type|action|direction|in.?out|operation|mode/i,
+	moisture: /moist|h2o|humid/i,
+	note: /note|comment|remark|memo/i,
+};
+
+/** First guess of the columns, from their names and values. */
+export function guessMapping(table: ScaleTable): ScaleMapping {
+	const head = headerRow(table.rows);
+	const names = head === null ? [] : table.rows[head]!;
+	const skip = head === null ? 0 : head + 1;
+	const body = table.rows.slice(skip, skip + 50);
+	const width = Math.max(...table.rows.map((r) => r.length));
+	const cells = (c: number) => body.map((r) => r[c] ?? '').filter((x) => x !== '');
+	const share = (c: number, test: RegExp) => {
+		const all = cells(c);
+		return all.length === 0 ? 0 : all.filter((x) => test.test(x)).length / all.length;
+	};
+	const DATE = /^\s*\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|^\d{4}-\d\d-\d\dT/;
+	const CLOCK = /^\d{1,2}:\d\d(:\d\d)?\s*([ap]\.?m\.?)?$/i;
+	const NUMBER = /^[-+]?\d[\d.,\s]*\s*(lbs?|kg|t)?$/i;
+	const taken = new Set<number>();
+	const take = (what: Mapped, fits: (c: number) => boolean): number | null => {
+		const order = [...Array(width).keys()].filter((c) => !taken.has(c) && fits(c));
+		const named = order.find((c) => WORDS[what].test(names[c] ?? ''));
+		const found = named ?? null;
+		if (found !== null) taken.add(found);
+		return found;
+	};
+	const byShape = (fits: (c: number) => boolean): number | null => {
+		const found = [...Array(width).keys()].find((c) => !taken.has(c) && fits(c)) ?? null;
+		if (found !== null) taken.add(found);
+		return found;
+	};
+	const isDate = (c: number) => share(c, DATE) >= 0.6;
+	const isClock = (c: number) => share(c, CLOCK) >= 0.6;
+	const isNumber = (c: number) => share(c, NUMBER) >= 0.6;
+	const date = take('date', isDate) ?? byShape(isDate);
+	const clock = take('clock', isClock) ?? byShape(isClock);
+	const number = take('number', () => true);
+	const moisture = take('moisture', isNumber);
+	const weight = take('weight', isNumber) ?? heaviest(width, taken, isNumber, cells);
+	if (weight !== null) taken.add(weight);
+	const event = take('event', () => true);
+	const combine = take('combine', () => true);
+	const truck = take('truck', () => true);
+	const field = take('field', () => true);
+	const note = take('note', () => true);
+	const unitText = `${weight === null ? '' : (names[weight] ?? '')} ${weight === null ? '' : (cells(weight)[0] ?? '')}`;
+	const decimal =
+		weight !== null && cells(weight).some((x) => /\d,\d{1,2}(\D|$)/.test(x))
+			? ','
+			: table.delimiter === ';' && cells(weight ?? 0).some((x) => /^\d{1,3}\.\d{3}$/.test(x))
+				? ','
+				: '.';
+	return {
+		date,
+		clock,
+		weight,
+		combine,
+		truck,
+		field,
+		number,
+		event,
+		moisture,
+		note,
+		order: date === null ? 'mdy' : likelyOrder(cells(date)),
+		unit: /kg/i.test(unitText) ? 'kg' : /\bt\b|tonne/i.test(unitText) ? 't' : 'lb',
+		decimal,
+		skip,
+		outWords: ['offload', 'unload', 'out', 'truck', 'off'],
+		signed: weight !== null && cells(weight).some((x) => x.startsWith('-')),
+	};
+}
+
+function heaviest(width: number, taken: Set<number>, isNumber: (c: number) => boolean, cells: (c: number) => string[]) {
+	let best: number | null = null;
+	let most = 500;
+	for (let c = 0; c < width; c++) {
+		if (taken.has(c) || !isNumber(c)) continue;
+		const values = cells(c).map((x) => Math.abs(Number.parseFloat(x.replace(/[,\s]/g, ''))));
+		const mean = values.reduce((s, x) => s + x, 0) / Math.max(1, values.length);
+		if (mean > most && mean < 1e6) {
+			most = mean;
+			best = c;
+		}
+	}
+	return best;
+}
+
+/** Day first or month first, by any number above 12; month first where no number decides. */
+function likelyOrder(dates: readonly string[]): ScaleMapping['order'] {
+	let dayFirst = false;
+	for (const d of dates) {
+		const m = /^(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})/.exec(d);
+		if (!m) continue;
+		if (m[1]!.length === 4) return 'ymd';
+		if (Number(m[1]) > 12 || d.includes('.')) dayFirst = true;
+		if (Number(m[2]) > 12) return 'mdy';
+	}
+	return dayFirst ? 'dmy' : 'mdy';
+}
