@@ -1,4 +1,4 @@
-import { type Match, MONITOR, type SeamJump } from '../model/index.ts';
+import type { Match, SeamJump } from '../model/index.ts';
 
 /** Which weights each combine has, and whether its factor can be estimated; one entry per combine. */
 export interface Coverage {
@@ -44,15 +44,6 @@ export function coverageOf(
 	}
 	const owned = own.map((n, c) => n > 0 && 2 * n >= any[c]!);
 	return { own, any, owned, estimable };
-}
-
-/**
- * Prior of a factor, as its weights show it on the cart's scale: about 1, as calibrations scatter; none about a rough one that
- * no monitor would have.
- */
-export function priorFactor(rough: number): { mean: number; u: number } {
-	const [low, high] = MONITOR.plausible;
-	return rough > low && rough < high ? { mean: 1, u: MONITOR.factor } : { mean: rough, u: rough };
 }
 
 /** Whether a jump is between two combines and has a finite estimate. */

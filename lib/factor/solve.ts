@@ -1,5 +1,5 @@
 import { inTimeOrder, MONITOR, type Progress, type SeamJump, TANK } from '../model/index.ts';
-import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
+import { type Layout, PRIOR_DF, priorFactor, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
 import { type CartForm, scalesOf } from './chain/cart.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
 import { type Play, places, type Relation, type Rests, restsOf, run, usual } from './chain/play.ts';
@@ -14,7 +14,7 @@ import {
 	setAsideWeights,
 	withoutRests,
 } from './chain/weights.ts';
-import { type Coverage, coverageOf, priorFactor } from './coverage.ts';
+import { type Coverage, coverageOf } from './coverage.ts';
 import { type Choice, chooseForm, ownWeights, stepAt, trendOf } from './form/choose.ts';
 import { acceptsCurve, type FlowSlope, flowShape, flowSlopes } from './form/curve.ts';
 import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';

@@ -37,8 +37,6 @@ export interface BookChain {
 	steps: ({ load: number } | { emptied: number[] })[];
 	/** Median ratios, used to convert relative errors to mass. */
 	rough: number[];
-	/** Whether most weights of a combine are its own. */
-	owned: boolean[];
 	/** Loads from this one on belong to another field: each combine's factor may have moved by this much, relative. */
 	moved: { from: number; u_rel: readonly number[] } | null;
 }
@@ -105,10 +103,6 @@ export function chainOf(
 		rough: combines.map((_, c) => {
 			const ratios = alone(c).map((l) => l.kg / l.inflows[0]!.kg);
 			return ratios.length > 0 ? median(ratios) : 1;
-		}),
-		owned: combines.map((_, c) => {
-			const any = loads.filter((l) => l.weighs && l.inflows.some((x) => x.combine === c)).length;
-			return alone(c).length > 0 && 2 * alone(c).length >= any;
 		}),
 		moved: null,
 	};

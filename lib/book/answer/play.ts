@@ -1,5 +1,5 @@
 import { CART, MONITOR, TANK } from '../../model/index.ts';
-import { type Belief, flowIn, type Layout, layout, Tape, unload } from '../../tank/index.ts';
+import { type Belief, flowIn, type Layout, layout, priorFactor, Tape, unload } from '../../tank/index.ts';
 import { type BookChain, type Load, movedIn } from './chain.ts';
 
 /** Assumed sizes of the errors. */
@@ -38,13 +38,17 @@ export function play(
 	const clinging = Math.sqrt(size.rests) * TANK.clinging_kg;
 	const { rough } = chain;
 	chain.combines.forEach((_, c) => {
-		b.set(at.factor[c]!, rough[c]!, (rough[c]! * (chain.owned[c] ? 1 : MONITOR.factor)) ** 2);
+		const { mean, u } = priorFactor(rough[c]!);
+		b.set(at.factor[c]!, mean, u * u);
 		b.set(at.slow[c]!, 0, size.sigma ** 2, 'slow');
 		b.set(at.level[c]!, 0, 0, 'rest');
 	});
 	chain.carts.forEach((c, k) => {
 		b.set(at.cart[k]!, 0, c.u_rel ** 2, 'cart');
 	});
+	// A prior is of the factor as this scale shows it: monitors do not check scales.
+	const [main] = at.cart;
+	if (main !== undefined) for (const slot of at.factor) b.mix(slot, 1, [main], [1]);
 	const places = openings(chain).of;
 	const between = weighedBetween(chain);
 	const [on, free] = [at.free[0]!, at.free.slice(1)];
