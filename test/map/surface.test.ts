@@ -4,7 +4,6 @@ import { utmProjection } from '../../lib/geo/utm.ts';
 import { difference } from '../../lib/map/index.ts';
 import { yieldBands } from '../../lib/map/legend/bands.ts';
 import type { Surface } from '../../lib/model/index.ts';
-import { few } from '../campaign.ts';
 import { type Plot, type PlotOptions, plot, surfaceOf, yieldsOf } from './plot.ts';
 
 function mapped(options: PlotOptions): { p: Plot; s: Surface } {
@@ -45,7 +44,8 @@ describe('surface', () => {
 			{ slow: 0.02 },
 			{ smear_s: 0 },
 		];
-		const seeds = few([101, 102], 1);
+		// A bias is seen over several seeds alone.
+		const seeds = [101, 102];
 		const all = kinds.flatMap((kind) =>
 			seeds.map((seed) => {
 				const { p, s } = mapped({ ...kind, seed });
