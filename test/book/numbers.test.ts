@@ -48,8 +48,9 @@ describe('the hand-worked examples hold', () => {
 		const w = ground(new Writer());
 		dump(w, 'A', lb(12_000), lb(12_600));
 		const f = runningFactors(w.book)[0]!;
-		expect(f.error_pct).toBeCloseTo(example('error').answer, 9);
-		expect(f.value).toBeCloseTo(0.9524, 4);
+		// As the report's factor: what is known of any monitor draws a single weight by a hundredth of its way to 1 at most.
+		expect(Math.abs(f.error_pct! - example('error').answer)).toBeLessThan(0.01 * example('error').answer);
+		expect(f.value).toBeCloseTo(0.9524, 3);
 		// The contract's own words: a factor of 1.05 is an error of −4.76 %.
 		expect(errorOf_pct(1.05)).toBeCloseTo(-4.76, 2);
 	});
@@ -155,7 +156,7 @@ describe('the cart against tickets', () => {
 		const w = ground(new Writer());
 		dump(w, 'A', 10_000, 10_000);
 		truckLoad(w, '1', 10_000, 10_100);
-		expect(runningFactors(w.book)[0]!.value).toBeCloseTo(1.01, 12);
+		expect(runningFactors(w.book)[0]!.value).toBeCloseTo(1.01, 4);
 	});
 });
 
@@ -249,7 +250,7 @@ describe('the running factor', () => {
 		w.add('event', { combine: 'A', kind: 'calibrated', field: 'north', time_s: w.now_s });
 		dump(w, 'A', 10_000, 10_100);
 		dump(w, 'A', 10_000, 10_100);
-		expect(runningFactors(w.book)[0]).toMatchObject({ n: 2, value: 20_000 / 20_200 });
+		expect(runningFactors(w.book)[0]).toMatchObject({ n: 2, value: expect.closeTo(20_000 / 20_200, 4) });
 	});
 
 	it('leaves a dump that the operator set aside out of the factor, not out of the totals', () => {
@@ -272,8 +273,9 @@ describe('two combines', () => {
 			}
 			return against(w.book)[0]!;
 		};
-		expect(make(5).diff_pct).toBeCloseTo(make(1).diff_pct, 5);
-		expect(make(5).interval_pct[1]).toBeCloseTo(make(1).interval_pct[1], 2);
+		// All but what is known of any monitor, which is of its factor on this scale.
+		expect(make(5).diff_pct).toBeCloseTo(make(1).diff_pct, 1);
+		expect(make(5).interval_pct[1]).toBeCloseTo(make(1).interval_pct[1], 1);
 		const d = make(5);
 		expect(d).toMatchObject({ first: 'A', second: 'B', real: true });
 		expect(Math.abs(d.diff_pct - 100 * (10_420 / 9780 - 1))).toBeLessThan(0.3);
