@@ -1,0 +1,265 @@
+import { describe, expect, it } from 'vitest';
+import { MONITOR } from '../../lib/model/index.ts';
+import { effectiveFreedom, halfWidth, seeded, tQuantile } from '../../lib/stats/index.ts';
+import { between } from '../../lib/tank/bounds.ts';
+import {
+	Belief,
+	likeliestSizes,
+	meanVariance,
+	pause,
+	priorFactor,
+	type Shares,
+	sharesOf,
+	spreadOf,
+	stretch,
+	Tape,
+} from '../../lib/tank/index.ts';
+
+describe('the likeliest sizes of errors', () => {
+	/** Log-likelihood of n errors whose squares add up to n s², by size. */
+	const scattered = (n: number, s: number) => (size: number) => -n * Math.log(size) - (n * s * s) / (2 * size * size);
+	type Of = (size: number) => number;
+	const likelihood =
+		({ sigma, rests, white }: { sigma?: Of; rests?: Of; white?: Of }) =>
+		(size: { sigma: number; rests: number; white: number }) =>
+			(sigma?.(size.sigma) ?? 0) + (rests?.(size.rests) ?? 0) + (white?.(size.white) ?? 0);
+
+	it('are the usual ones where nothing tells', () => {
+		const found = likeliestSizes(() => 0);
+		expect(found).toMatchObject({ sigma: MONITOR.slow, rests: 1 });
+		// A factor of two either way: the root mean square lies above the likeliest.
+		expect(found.sigmaMean).toBeGreaterThan(found.sigma);
+		expect(found.sigmaMean).toBeLessThan(2 * found.sigma);
+		expect(found.whiteMean).toBeGreaterThanOrEqual(found.white);
+	});
+
+	it.each([
+		[0.003, 0.003],
+		[0.02, 0.02],
+		[0.06, 0.06],
+	])('follow many weights that scatter by %f', (s, sigma) => {
+		const found = likeliestSizes(likelihood({ sigma: scattered(400, s) }));
+		expect(found.sigma).toBe(sigma);
+		expect(found.sigmaMean / s).toBeCloseTo(1, 1);
+	});
+
+	it('of rests and of white errors are found likewise, each on its own grid', () => {
+		expect(likeliestSizes(likelihood({ rests: scattered(200, 4) })).rests).toBe(4);
+		expect(likeliestSizes(likelihood({ rests: scattered(200, 0.5) })).rests).toBe(0.5);
+		const white = likeliestSizes(likelihood({ white: scattered(400, 0.016) }));
+		expect(white.white).toBe(0.016);
+		expect(white.whiteMean / 0.016).toBeCloseTo(1, 1);
+	});
+
+	it('weigh a few weights against what is usual', () => {
+		const few = likeliestSizes(likelihood({ sigma: scattered(2, 0.03) }));
+		expect(few.sigma).toBeGreaterThan(MONITOR.slow);
+		expect(few.sigma).toBeLessThan(0.03);
+	});
+});
+
+describe('an interval from shares of variance', () => {
+	const shares: Shares = { readings: 4, rests: 9, slow: 16, seam: 25, curve: 36, scale: 49, cart: 1 };
+	const u = [2, 3, 4, 5, 6, 7, 1.5];
+	const known = { scatterDf: 6, seamDf: 9, scale: { u: 1.5, df: 3, half: 0 }, seed: 1 };
+
+	it('adds them up with their degrees of freedom (JCGM 100, G.4)', () => {
+		const df = effectiveFreedom(u, [20, 6, 6, 9, 20, 20, 3]);
+		const all = Math.hypot(...u);
+		const found = spreadOf(shares, known);
+		expect(found.u).toBeCloseTo(all, 12);
+		expect(found.df).toBeCloseTo(df, 10);
+		expect(found.half).toBeCloseTo(tQuantile(0.975, df) * all, 6);
+		const many = spreadOf(shares, { ...known, scatterDf: 100 });
+		expect(many.df).toBeCloseTo(effectiveFreedom(u, [20, 20, 100, 9, 20, 20, 3]), 10);
+	});
+
+	it('takes a further variance, and rectangular limits by draws', () => {
+		const more = spreadOf(shares, { ...known, fill: 9 });
+		expect(more.u).toBeCloseTo(Math.hypot(...[2, 3, 5, 5, 6, 7, 1.5]), 12);
+		const wide = spreadOf(shares, { ...known, scale: { u: 1.5, df: 3, half: 30 } });
+		const all = Math.hypot(...u);
+		expect(wide.u).toBeCloseTo(Math.hypot(all, 30 / Math.sqrt(3)), 12);
+		const list = [
+			{ kind: 't' as const, u: all, df: wide.df },
+			{ kind: 'rectangular' as const, half: 30 },
+		];
+		expect(wide.half).toBe(halfWidth(list, 0.95, 20_000, 1));
+		expect(spreadOf(shares, { ...known, scale: { u: 1.5, df: 3, half: 30 }, draws: 500 }).half).toBe(
+			halfWidth(list, 0.95, 500, 1),
+		);
+	});
+
+	it('is not undone by a negative covariance, and has one degree of freedom at least', () => {
+		const only = { readings: -1, rests: -1, slow: 4, seam: -1, curve: -1, scale: -1, cart: 0 };
+		const found = spreadOf(only, { scatterDf: 0.5, seamDf: 1, scale: { u: 0, df: 1, half: 0 }, seed: 1 });
+		expect(found.u).toBe(2);
+		expect(found.half).toBeCloseTo(tQuantile(0.975, 1) * 2, 6);
+	});
+
+	it('has its shares from a tape by cause, widened by what is not known of their sizes', () => {
+		const tape = new Tape(1);
+		tape.set(0, 0, 0);
+		const causes = [
+			['reading', 1],
+			['weight', 2],
+			['rest', 4],
+			['slow', 8],
+			['change', 16],
+			['fill', 32],
+			['seam', 64],
+			['curve', 128],
+			['prior', 256],
+			['scale', 512],
+			['cart', 1024],
+		] as const;
+		for (const [cause, variance] of causes) tape.mix(0, 1, [], [], 0, variance, cause);
+		const size = { sigma: 0.01, sigmaMean: 0.02, white: 0.01, whiteMean: 0.03, rests: 1 };
+		const found = sharesOf(tape, size, [3]);
+		for (const [name, variance] of Object.entries({
+			readings: 3,
+			rests: 4,
+			slow: 4 * 24 + 9 * 32,
+			seam: 64,
+			curve: 384,
+			scale: 512,
+			cart: 1024,
+		}))
+			expect(found[name as 'cart'], name).toBeCloseTo(9 * variance, 6);
+		expect(sharesOf(tape, { ...size, white: 0 }, [1]).slow).toBeCloseTo(4 * 24, 8);
+		expect(sharesOf(tape, size, [2], [-5]).cart).toBeCloseTo(-10 * 1024, 6);
+	});
+});
+
+describe('the prior of a factor', () => {
+	it('is about 1 as calibrations scatter, and follows a rough one that no monitor has', () => {
+		const [low, high] = MONITOR.plausible;
+		expect(priorFactor(1.05)).toEqual({ mean: 1, u: MONITOR.factor });
+		expect(priorFactor(low)).toEqual({ mean: low, u: low });
+		expect(priorFactor(high)).toEqual({ mean: high, u: high });
+		expect(priorFactor(2.2)).toEqual({ mean: 2.2, u: 2.2 });
+	});
+});
+
+describe('a slow error', () => {
+	/** Variance of a sum of a belief's quantities. */
+	const varianceOf = (b: Belief, by: number[]) =>
+		by.reduce((sum, f, i) => sum + by.reduce((s, g, j) => s + f * g * b.P[i * by.length + j]!, 0), 0);
+	const slow = { sigma: 0.02, tau_s: 1000 };
+	/** An Ornstein-Uhlenbeck path in small steps: its mean over a stretch and its end. */
+	function drawn(seconds: number, start: number, random: ReturnType<typeof seeded>) {
+		const n = 400;
+		const keep = Math.exp(-seconds / n / slow.tau_s);
+		let s = start;
+		let sum = 0;
+		for (let i = 0; i < n; i++) {
+			const next = keep * s + slow.sigma * Math.sqrt(1 - keep * keep) * random.normal();
+			sum += (s + next) / 2 / n;
+			s = next;
+		}
+		return [sum, s] as const;
+	}
+
+	it.each([300, 1500, 6000])('over %i s has the mean and end that draws have', (seconds) => {
+		const random = seeded(seconds);
+		const b = new Belief(2);
+		b.set(0, 0.03, 0);
+		stretch(b, 0, 1, seconds, slow);
+		let [m, e, mm, ee, me] = [0, 0, 0, 0, 0];
+		const N = 4000;
+		for (let i = 0; i < N; i++) {
+			const [x, y] = drawn(seconds, 0.03, random);
+			m += x / N;
+			e += y / N;
+			mm += (x - b.x[1]!) ** 2 / N;
+			ee += (y - b.x[0]!) ** 2 / N;
+			me += ((x - b.x[1]!) * (y - b.x[0]!)) / N;
+		}
+		expect(Math.abs(b.x[1]! - m)).toBeLessThan(0.001);
+		expect(Math.abs(b.x[0]! - e)).toBeLessThan(0.0012);
+		expect(Math.abs(varianceOf(b, [0, 1]) / mm - 1)).toBeLessThan(0.08);
+		expect(Math.abs(varianceOf(b, [1, 0]) / ee - 1)).toBeLessThan(0.08);
+		const common = (varianceOf(b, [1, 1]) - varianceOf(b, [1, 0]) - varianceOf(b, [0, 1])) / 2;
+		expect(Math.abs(common / me - 1)).toBeLessThan(0.1);
+	});
+
+	it('of a moment is its series, of no time nothing', () => {
+		const at = (seconds: number) => {
+			const b = new Belief(2);
+			b.set(0, 0.03, 0);
+			stretch(b, 0, 1, seconds, slow);
+			return [b.x[0]!, b.x[1]!, varianceOf(b, [1, 0]), varianceOf(b, [0, 1])];
+		};
+		// Either side of where differences would lose digits.
+		const [below, above] = [at(0.9999), at(1.0001)];
+		for (const [i, v] of below.entries()) expect(above[i]! / v).toBeCloseTo(1, 2);
+		const b = new Belief(1);
+		b.set(0, 0.03, 1e-4);
+		pause(b, 0, 0, slow);
+		expect([b.x[0], varianceOf(b, [1])]).toEqual([0.03, 1e-4]);
+		pause(b, 0, 500, slow);
+		const keep = Math.exp(-0.5);
+		expect(b.x[0]).toBeCloseTo(0.03 * keep, 14);
+		expect(varianceOf(b, [1])).toBeCloseTo(1e-4 * keep ** 2 + 0.0004 * (1 - keep ** 2), 14);
+	});
+
+	it('averages out over a stretch', () => {
+		expect(meanVariance(0, 1000)).toBe(1);
+		expect(meanVariance(1000, 1000)).toBeCloseTo(2 * Math.exp(-1), 12);
+		expect(meanVariance(2000, 1000)).toBeCloseTo((2 * (1 + Math.exp(-2))) / 4, 12);
+		expect(meanVariance(0.2, 1000)).toBeCloseTo(1 - 0.0002 / 3, 6);
+	});
+});
+
+describe('a quantity between two bounds', () => {
+	/** By Simpson's rule over the density. */
+	function integrated(mean: number, s: number, low: number, high: number) {
+		const n = 2000;
+		const [from, to] = [Math.max(low, mean - 12 * s), Math.min(high, mean + 12 * s)];
+		let [all, first, second] = [0, 0, 0];
+		for (let i = 0; i <= n; i++) {
+			const x = from + ((to - from) * i) / n;
+			const w = (i === 0 || i === n ? 1 : i % 2 ? 4 : 2) * Math.exp(-0.5 * ((x - mean) / s) ** 2);
+			all += w;
+			first += w * x;
+			second += w * x * x;
+		}
+		const m = first / all;
+		return {
+			mean: m,
+			variance: second / all - m * m,
+			share: (all * (to - from)) / (3 * n) / (s * Math.sqrt(2 * Math.PI)),
+		};
+	}
+	it.each([
+		[0, 1, -1, 2],
+		[3, 2, 0, 4],
+		[-2, 1.5, 0, 9],
+		[5, 1, Number.NEGATIVE_INFINITY, 4],
+		[5, 1, 5.5, Number.POSITIVE_INFINITY],
+	])('of mean %f and spread %f in [%f, %f]', (mean, s, low, high) => {
+		const found = between(mean, s * s, low, high);
+		const truth = integrated(mean, s, low, high);
+		expect(found.mean).toBeCloseTo(truth.mean, 6);
+		expect(found.variance).toBeCloseTo(truth.variance, 6);
+		expect(found.logShare).toBeCloseTo(Math.log(truth.share), 5);
+	});
+
+	it('far outside lies at the nearer bound, as an exponential; without spread at the bound itself', () => {
+		const above = between(0, 1, 8, 9);
+		expect(above.mean).toBeCloseTo(8 + 1 / 8, 10);
+		expect(above.variance).toBeCloseTo(1 / 64, 10);
+		// Tail of the normal: Φ(−8) = 6.22 · 10⁻¹⁶.
+		expect(above.logShare).toBeCloseTo(Math.log(6.22e-16), 1);
+		const below = between(0, 4, -40, -18);
+		expect(below.mean).toBeCloseTo(-18 - 2 / 9, 10);
+		expect(below.variance).toBeCloseTo((2 / 9) ** 2, 10);
+		expect(below.logShare).toBeCloseTo(-0.5 * 81 - Math.log(9 * Math.sqrt(2 * Math.PI)), 10);
+		for (const [mean, at] of [
+			[5, 3],
+			[-5, -1],
+			[2, 2],
+		] as const)
+			expect(between(mean, 0, -1, 3)).toEqual({ mean: at, variance: 0, logShare: 0 });
+	});
+});
