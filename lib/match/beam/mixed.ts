@@ -76,6 +76,7 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 		slack += place.slack;
 		tanks_kg += problem.tank_kg[c] as number;
 	}
+	base += whenTaken(step, places);
 	v = Math.max(100, v);
 	const left = held - observation.kg;
 	const p = Math.min(0.98, Math.max(0.02, problem.priors.emptied));
@@ -99,4 +100,14 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 	if (left > 0.12 * observation.kg) {
 		push(base + problem.priors.unweighed + Math.log(Math.min(held, tanks_kg)), () => false, [UNKNOWN]);
 	}
+}
+
+/** Cost of the time of a mixed weight: usually at the end of its last unloading, else within the half hour after it. */
+function whenTaken({ problem, table, effort, i, observation }: Step, places: readonly Place[]): number {
+	const t = table.time_s[i] as number;
+	const last_s = Math.max(...places.map((p) => (p.run >= 0 ? p.end_s : Number.NEGATIVE_INFINITY)));
+	if (!Number.isFinite(t - last_s)) return 0;
+	const v = observation.sigma_s ** 2 + effort.clock_s ** 2 + problem.priors.delay_s ** 2;
+	const density = Math.exp(-((t - last_s) ** 2) / (2 * v)) / Math.sqrt(2 * Math.PI * v);
+	return -Math.log(450 * density + 0.25);
 }

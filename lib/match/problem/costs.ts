@@ -38,7 +38,7 @@ export const COSTS = {
 	mixedLoad: 0.3,
 	loadOfOne: 1.5,
 	/** Weights are of whole cart loads: tanks cannot hold them … */
-	wholeLoads: 2,
+	wholeLoads: 3,
 	/** … or although neither notes nor tank sizes show it. */
 	loadsUnsaid: 4,
 	/** A weight of a whole cart load does not include an unloading that the other combine's auger shows. */

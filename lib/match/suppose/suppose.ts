@@ -8,7 +8,7 @@ import { shortage, shortDumps } from './cart.ts';
 import { exchangedNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
 import type { Supposition } from './supposition.ts';
-import { otherUnits } from './units.ts';
+import { jumpOf, otherUnits } from './units.ts';
 
 /** With so few weights the fit shows no error, so suppositions are always tried. */
 const FEW = 4;
@@ -45,6 +45,7 @@ export function strained(explained: readonly Explained[]): boolean {
 	if (solved.smooth.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
 	if (offsetCost(offset.at_s) > ODD_CLOCK) return true;
 	if (shortage(plain.input.book)) return true;
+	if (problem.flows.some((_, c) => jumpOf(plain.input, c))) return true;
 	// With many weights, several explanations that fit alike mean that none fits well.
 	if (second && second.cost - plain.cost < CLOSE) return true;
 	return plain.cost / n > STRAIN;

@@ -6,10 +6,10 @@ import type { MatchInput } from '../problem/input.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of another unit for all weights, a whole log, part of a log, and of no known unit for the weights, nats. */
-const WEIGHTS = 8;
+const WEIGHTS = 6.5;
 const WHOLE = 6.5;
 const STRETCH = 7.5;
-const NO_UNIT = 9.5;
+const NO_UNIT = 8;
 /** Possible weights of one dump and mean flows, wider than for any machine, kg and kg/s. */
 const DUMP_KG: readonly [number, number] = [700, 40_000];
 const FLOW_KG_S: readonly [number, number] = [1, 70];
@@ -26,7 +26,7 @@ interface Unit {
 /** The field with weights, a log or part of a log in another unit. */
 export function otherUnits(plain: Explained): Supposition[] {
 	const { problem, input } = plain;
-	const { records, book, plan, account, reference } = input;
+	const { records, book, plan, reference } = input;
 	const list: Supposition[] = [];
 	const bushel = plan.crop.bushel_kg;
 	const weights = book.dumps.map((d) => d.weight_kg * reference.ratio).filter((kg) => kg > 0);
@@ -62,22 +62,24 @@ export function otherUnits(plain: Explained): Supposition[] {
 		{ name: 'kg/s read as t/h', size: 3.6 },
 	];
 	const all = records.combines.map((_, c) => c);
+	const whole = (c: number): Stretch => ({ combine: c, from_s: -Infinity, to_s: Infinity });
 	for (const unit of flows) {
 		const plausible = all.filter((c) => within((problem.usualFlow_kg_s[c] as number) * unit.size, FLOW_KG_S));
-		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [c], null, WHOLE));
-		if (plausible.length === all.length) list.push(flowIn(plain, unit, all, null, WHOLE));
+		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [whole(c)], WHOLE));
+		if (plausible.length === all.length) list.push(flowIn(plain, unit, all.map(whole), WHOLE));
 	}
-	for (const c of all) {
-		const change = jumpOf(input, account, c);
-		if (!change) continue;
-		for (const unit of flows) {
-			// Flow changes by this ratio, so one of the two parts is in the other unit.
-			if (Math.abs(change.log_ratio + Math.log(unit.size)) < 0.3) {
-				list.push(flowIn(plain, unit, [c], { from_s: change.time_s, to_s: Infinity }, STRETCH));
-			}
-			if (Math.abs(change.log_ratio - Math.log(unit.size)) < 0.3) {
-				list.push(flowIn(plain, unit, [c], { from_s: -Infinity, to_s: change.time_s }, STRETCH));
-			}
+	const changes = all.map((c) => jumpOf(input, c));
+	for (const unit of flows) {
+		// Flow changes by this ratio, so one of the two parts is in the other unit.
+		for (const sign of [-1, 1]) {
+			const stretches = all.flatMap((c) => {
+				const change = changes[c];
+				if (!change || Math.abs(change.log_ratio - sign * Math.log(unit.size)) > 0.3) return [];
+				const [from_s, to_s] = sign < 0 ? [change.time_s, Infinity] : [-Infinity, change.time_s];
+				return [{ combine: c, from_s, to_s }];
+			});
+			for (const s of stretches) list.push(flowIn(plain, unit, [s], STRETCH));
+			if (stretches.length > 1) list.push(flowIn(plain, unit, stretches, STRETCH));
 		}
 	}
 	return list;
@@ -105,41 +107,44 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 	};
 }
 
-function flowIn(
-	{ input }: Explained,
-	unit: Unit,
-	combines: readonly number[],
-	stretch: { from_s: number; to_s: number } | null,
-	price: number,
-): Supposition {
+/** A part of one combine's log, or all of it. */
+interface Stretch {
+	combine: number;
+	from_s: number;
+	to_s: number;
+}
+
+function flowIn({ input }: Explained, unit: Unit, parts: readonly Stretch[], price: number): Supposition {
 	const { records, account, plan } = input;
 	const scale = new Float64Array(records.n).fill(1);
 	const account_kg = account.account_kg.slice();
+	const of = records.combines.map((_, c) => parts.find((p) => p.combine === c));
 	let log = -1;
 	for (let i = 0; i < records.n; i++) {
-		if (!combines.includes(records.combine[i] as number)) continue;
+		const part = of[records.combine[i] as number];
+		if (!part) continue;
 		log = records.log[i] as number;
 		const t = records.time_s[i] as number;
-		if (stretch && !(t > stretch.from_s && t <= stretch.to_s)) continue;
+		if (!(t > part.from_s && t <= part.to_s)) continue;
 		scale[i] = unit.size;
 		account_kg[i]! *= unit.size;
 	}
+	const [{ from_s, to_s }] = parts as [Stretch];
+	const stretch = Number.isFinite(from_s) || Number.isFinite(to_s);
 	const seams: SeamJump[] = stretch
-		? input.seams.filter((s) => !combines.includes(s.combineA) && !combines.includes(s.combineB))
+		? input.seams.filter((s) => !of[s.combineA] && !of[s.combineB])
 		: input.seams.map((s) => {
-				const more =
-					(combines.includes(s.combineA) ? 1 : 0) * Math.log(unit.size) -
-					(combines.includes(s.combineB) ? 1 : 0) * Math.log(unit.size);
+				const more = (Number(!!of[s.combineA]) - Number(!!of[s.combineB])) * Math.log(unit.size);
 				return { ...s, log_jump: s.log_jump + more };
 			});
 	const columns = plan.logs[log]?.columns;
 	const column = columns?.flow?.column ?? columns?.yield?.column ?? 'flow_kg_s';
-	const whose = combines.map((c) => records.combines[c]).join(' and ');
-	const when = stretch ? (Number.isFinite(stretch.from_s) ? ' from ' : ' until ') + time(stretch, plan.timeZone) : '';
+	const whose = parts.map((p) => records.combines[p.combine]).join(' and ');
+	const when = stretch ? (Number.isFinite(from_s) ? ' from ' : ' until ') + time({ from_s, to_s }, plan.timeZone) : '';
 	const scaled: Account = { ...account, account_kg };
 	return {
 		input: { ...input, account: scaled, seams },
-		price: price + (combines.length === 1 ? Math.log(records.combines.length) : 0),
+		price: price + (parts.length === 1 ? Math.log(records.combines.length) : 0),
 		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor makes up for it.`,
 		offsets: [],
 		undo(match): void {
@@ -170,8 +175,7 @@ const LEAST_JUMP = 0.4;
  * Finds the largest lasting change of log mass per area, at the extreme of its cumulative sum about the mean (Page's CUSUM);
  * null where it is too small.
  */
-function jumpOf(input: MatchInput, account: Account, c: number): { time_s: number; log_ratio: number } | null {
-	const { records } = input;
+export function jumpOf({ records, account }: MatchInput, c: number): { time_s: number; log_ratio: number } | null {
 	const at: number[] = [];
 	const value: number[] = [];
 	for (let i = 0; i < records.n; i++) {
