@@ -87,7 +87,7 @@ export function hypothesesOf(
 				0,
 			);
 			for (const cart of open ? cartForms(chain, now) : [NO_SLIP]) {
-				const changed = cart.kind === 'step' || interpretation.reconsidered.some((c) => changes(shapes[c]!));
+				const changed = cart.kind === 'step' || interpretation.reconsidered.some((c) => shapes[c] !== CONSTANT);
 				if (interpretation.reconsidered.length > 0 && !changed) continue;
 				const fit = -2 * likelihood(chain, { ...now, cart });
 				const cost = fit + price + own + cartPrice(cart, hours, chain.order.length);
@@ -133,7 +133,7 @@ function weighted(all: Hypothesis[]): Hypothesis[] {
 function proper(play: Play, { rough }: Chain): Play['prior'] {
 	return (c, j) => {
 		const given = play.prior(c, j);
-		if (j === 0 || given.seam) return given;
+		if (j === 0 || given.seam || play.shapes[c]!.form === 'flow') return given;
 		return { mean: 0, u: rough[c]! * MONITOR.change };
 	};
 }

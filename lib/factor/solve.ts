@@ -90,7 +90,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 			const curve = shapes[c]!.form === 'flow' && slopes[c]!.why === null;
 			return curve
 				? { mean: rough[c]! * slopes[c]!.slope, u: rough[c]! * slopes[c]!.u, seam: true }
-				: { mean: 0, u: rough[c]! };
+				: { mean: 0, u: rough[c]! * (shapes[c]!.form === 'flow' ? MONITOR.curve : 1) };
 		},
 		sigma: size.sigma,
 		rests: size.rests,
@@ -122,7 +122,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		});
 		const shapes = choices.map((c) => c?.shape ?? CONSTANT);
 		records.combines.forEach((_, c) => {
-			const open = shapes[c]!.form === 'constant' && !forms[c] && coverage.owned[c] && slopes[c]!.why === null;
+			const open = shapes[c]!.form === 'constant' && !forms[c] && coverage.owned[c];
 			if (forms[c] !== 'flow' && !open) return;
 			const shape = flowShape(account, flow, time, c);
 			const curved = shapes.map((s, k) => (k === c ? shape : s));

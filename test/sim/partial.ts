@@ -21,8 +21,8 @@ const seeds = seedWord.split(',').flatMap((part) => {
 });
 
 interface Answer {
-	/** Per combine: error per cent, half-width per cent. */
-	factors: { error_pct: number; half_pct: number; weighed: boolean }[];
+	/** Per combine: error per cent, half-width per cent, form. */
+	factors: { error_pct: number; half_pct: number; form: string; weighed: boolean }[];
 	cautions: string[];
 	named: boolean;
 	dumps: [number, number];
@@ -104,6 +104,7 @@ async function answer(situation: Situation, seed: number): Promise<Answer> {
 			return {
 				error_pct: 100 * (f.value / truth - 1),
 				half_pct: (50 * (f.interval[1] - f.interval[0])) / f.value,
+				form: f.form,
 				weighed: match.weighings.some((w) => w.used && w.unloadings.some((u) => match.unloadings[u]!.combine === i)),
 			};
 		}),
@@ -176,7 +177,7 @@ for (const situation of chosen) {
 	const right = all.filter((a) => a.factors.every(fine) && a.factors.some((f) => Number.isFinite(f.error_pct)));
 	const warned = all.filter((a) => !right.includes(a) && a.named);
 	wrongs += all.length - right.length - warned.length;
-	const factors = all.map((a) => a.factors.map((f) => `${fix(f.error_pct)}(${fix(f.half_pct)})`).join(' ')).join('; ');
+	const factors = all.map((a) => a.factors.map((f) => `${fix(f.error_pct)}(${fix(f.half_pct)})${f.form === 'constant' ? '' : f.form}`).join(' ')).join('; ');
 	console.log(
 		`${situation.name.padEnd(40)} ${right.length} ${warned.length} ${all.length - right.length - warned.length} | ${factors} | ${all.map((a) => a.dumps.join('/')).join(' ')} | ${all.map((a) => `${fix(a.clock.error_s, 0)}(${fix(a.clock.u_s, 0)})`).join(' ')} | ${fix(Math.max(...all.map((a) => a.ms)), 0)}`,
 	);

@@ -24,15 +24,21 @@ export interface FlowSlope {
 const FALSE_ALARM = 0.002;
 /** A smaller effect of the curve on the passes (relative, one standard deviation) is not worth a curve. */
 const LEAST_CURVE = 0.01;
-/** A curve from the seams must not worsen the fit of the weights by this much, in −2 log-likelihood. */
-const CONTRADICTED = 4;
+/** Least reduction of −2 log-likelihood by a curve that weights alone show. */
+const BY_WEIGHTS = 12;
 
-/** Whether the seams show a curve and the weights do not contradict it. */
-export function acceptsCurve(chain: Chain, level: Play, curve: Play, slope: FlowSlope): boolean {
-	const t = Math.abs(slope.slope) / slope.u;
-	if (!(t > tQuantile(1 - FALSE_ALARM / 2, slope.df)) || !(Math.abs(slope.slope) * slope.spread_kg_s > LEAST_CURVE))
-		return false;
-	return likelihood(chain, level) - likelihood(chain, curve) < CONTRADICTED / 2;
+/** Whether seams and weights together show a curve. */
+export function acceptsCurve(
+	chain: Chain,
+	level: Play,
+	curve: Play,
+	{ slope, u, df, spread_kg_s, why }: FlowSlope,
+): boolean {
+	const gain = 2 * (likelihood(chain, curve) - likelihood(chain, level));
+	if (why !== null) return gain > BY_WEIGHTS;
+	return (
+		Math.abs(slope) * spread_kg_s > LEAST_CURVE && (slope / u) ** 2 + gain > tQuantile(1 - FALSE_ALARM / 2, df) ** 2
+	);
 }
 
 /** A straight line over flow, held level outside the range of observed flows. */

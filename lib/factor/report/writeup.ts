@@ -172,7 +172,7 @@ function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[
 		match: input.match,
 		plan: input.plan,
 		common,
-		noCurve: solved.slopes[c]?.why ?? null,
+		noCurve: factor.form === 'flow' ? null : (solved.slopes[c]?.why ?? null),
 		weighings: own,
 		moisture_pct: [quantileOf(moist, 0.1), quantileOf(moist, 0.9)],
 		dumps: input.book.dumps,
