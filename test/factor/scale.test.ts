@@ -89,6 +89,28 @@ test('few weights: an interval that a person would call honest', () => {
 	expect(three).toBeLessThan(3.2);
 });
 
+test('one weight of a tank that held no one knows what: no wider than what is known of any monitor, and the seams carry it', () => {
+	const made = make({ seed: 31, fills: 12, factor: (c) => (c ? 1.05 : 0.96) });
+	const [a, b] = [
+		4,
+		made.match.weighings.findIndex((w, i) => i > 8 && made.match.unloadings[w.unloadings[0]!]!.combine === 1),
+	];
+	made.match.weighings = [made.match.weighings[a]!, made.match.weighings[b]!];
+	const [u] = made.match.weighings[1]!.unloadings as [number];
+	Object.assign(made.match.unloadings[u]!, { restPrior_kg: 2500, u_restPrior_kg: 2500 });
+	const half = (f: { interval: [number, number]; value: number }) => (f.interval[1] - f.interval[0]) / 2 / f.value;
+	const alone = solve(made).factors;
+	expect(half(alone[0]!)).toBeLessThan(0.07);
+	expect(half(alone[1]!)).toBeGreaterThan(0.1);
+	expect(half(alone[1]!)).toBeLessThan(0.26);
+	const jump = { combineA: 0, combineB: 1, log_jump: Math.log(1.05 / 0.96), u_log: 0.008, df: 20, blocks: [] };
+	const joined = solveFactors({ ...made, seams: [], jumps: [jump as never] }, silent).factors;
+	expect(half(joined[1]!)).toBeLessThan(0.07);
+	joined.forEach((f, c) => {
+		expect(Math.abs(f.value / made.truth[c]! - 1)).toBeLessThan(0.05);
+	});
+});
+
 test('grain far from any weight is the less sure: a recalibration there would not show', () => {
 	const half = (weighed: (i: number) => boolean) => {
 		const made = make({ seed: 32, combines: ['A'], fills: 24 });

@@ -37,6 +37,14 @@ describe('few weights of many', () => {
 		expect(match.factors[1]).toBeCloseTo(0.94, 2);
 	});
 
+	it('the cart log’s date a day off', () => {
+		const rows = all(true, 86_400);
+		const match = run(records, bookOf(rows.map((r) => r.dump)));
+		expect(Math.abs(match.clock.offset_s - 86_400)).toBeLessThan(60);
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		factorsRight(match);
+	});
+
 	it('two dumps of three, no names', () => {
 		const rows = all(false).filter((_, i) => i % 3 !== 1);
 		const match = run(records, bookOf(rows.map((r) => r.dump)));
@@ -157,6 +165,13 @@ describe('weights saved too early', () => {
 		expect(shortage(loads(() => 300))).toMatchObject({ of: 'every' });
 		expect(shortage(loads(() => 300))!.kg).toBeCloseTo(300, 6);
 		expect(shortage(loads((_, first) => (first ? 250 : 0)))!.of).toBe('first');
+	});
+
+	it('a shortage of every dump from a load on is found, and one up to a load', () => {
+		expect(shortage(loads((i) => (i >= 7 ? 300 : 0)))).toMatchObject({ of: 'every', from: 10 });
+		const until = shortage(loads((i) => (i < 7 ? 300 : 0)))!;
+		expect(until).toMatchObject({ of: 'every', from: 0, to: 10 });
+		expect(until.kg).toBeCloseTo(300, 6);
 	});
 
 	it('a cart that closes, and a dump that was not saved, are none', () => {

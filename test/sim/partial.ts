@@ -177,7 +177,11 @@ for (const situation of chosen) {
 	const right = all.filter((a) => a.factors.every(fine) && a.factors.some((f) => Number.isFinite(f.error_pct)));
 	const warned = all.filter((a) => !right.includes(a) && a.named);
 	wrongs += all.length - right.length - warned.length;
-	const factors = all.map((a) => a.factors.map((f) => `${fix(f.error_pct)}(${fix(f.half_pct)})${f.form === 'constant' ? '' : f.form}`).join(' ')).join('; ');
+	const factors = all
+		.map((a) =>
+			a.factors.map((f) => `${fix(f.error_pct)}(${fix(f.half_pct)})${f.form === 'constant' ? '' : f.form}`).join(' '),
+		)
+		.join('; ');
 	console.log(
 		`${situation.name.padEnd(40)} ${right.length} ${warned.length} ${all.length - right.length - warned.length} | ${factors} | ${all.map((a) => a.dumps.join('/')).join(' ')} | ${all.map((a) => `${fix(a.clock.error_s, 0)}(${fix(a.clock.u_s, 0)})`).join(' ')} | ${fix(Math.max(...all.map((a) => a.ms)), 0)}`,
 	);

@@ -76,7 +76,7 @@ const OUTLIER = COSTS.foreign + Math.log(CART.nonsense_kg);
 /** Cost of a whole cart load from one combine: it leaves out the unloadings that the other combines' augers show. */
 function loadOfOne({ problem, table, effort, i, observation, hypothesis }: Step, c: number): number {
 	const { noted } = observation;
-	let cost: number = problem.flows.length > 1 ? COSTS.loadOfOne : 0;
+	let cost: number = problem.flows.length > 1 ? (noted ? 2 : 1) * COSTS.loadOfOne : 0;
 	const t = table.time_s[i] as number;
 	if (noted || !effort.whole || !Number.isFinite(t)) return cost;
 	problem.runs.forEach((runs, other) => {

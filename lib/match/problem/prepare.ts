@@ -9,6 +9,9 @@ import { firstPriors, type Problem, places, priceUnweighed, weighedShare } from 
 import { runsOf } from './runs.ts';
 import { signals } from './signals.ts';
 
+/** The column with the dumps' weights. */
+export const weightColumn = (plan: MatchInput['plan']): string => plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
+
 /** Size of a dump where there are none, kg. */
 const TANK_KG = 9000;
 /** Shorter seams are not used for a ratio of factors, meters. */
@@ -35,7 +38,14 @@ export function prepare(
 	// A weight that exceeds every tank is of several unloadings; where that is common, weights are of whole cart loads.
 	const most = 1.3 * Math.max(...tank_kg);
 	const { deduced, facts } = deductions(book, records, reference, most);
-	const wholeLoads = observations.filter((s) => s.kg > most).length > 0.1 * observations.length;
+	const over = observations.filter((s) => s.kg > most);
+	const wholeLoads = over.length > 0.1 * observations.length;
+	const unnoted = over.filter((s) => s.mixed.length === 0).map((s) => book.dumps[s.dump]!.id);
+	if (wholeLoads && unnoted.length > 0) {
+		remarks.push(
+			`${unnoted.length === 1 ? 'Dump' : 'Dumps'} ${unnoted.slice(0, 5).join(', ')}${unnoted.length > 5 ? ` and ${unnoted.length - 5} more` : ''} weighed more than a tank holds: taken as several tank loads in one weight. If it is one, check the unit of column ${weightColumn(plan)}.`,
+		);
+	}
 	const problem: Problem = {
 		flows,
 		signals: found,

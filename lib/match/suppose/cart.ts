@@ -1,4 +1,4 @@
-import { type LoadBook, stepsByCart } from '../../model/index.ts';
+import { type CartStep, type LoadBook, stepsByCart } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import { weight } from '../outcome/words.ts';
 import type { Supposition } from './supposition.ts';
@@ -12,13 +12,16 @@ const MOST_KG = 900;
 const AS_WRITTEN = 0.35;
 const ALLOWED_FOR = 0.6;
 /** Fewest offloads and dumps. */
-const ENOUGH = 4;
+const ENOUGH = 3;
 
-/** What each dump lacks relative to the offloads. */
+/** What each dump lacks relative to the offloads, within a part of the cart log: all of it, from a load on, or up to one. */
 export interface Shortage {
 	kg: number;
 	/** Every dump, or only the first one of each cart load. */
 	of: 'every' | 'first';
+	/** Places of that part's first step and the one after its last among the cart's steps. */
+	from: number;
+	to: number;
 }
 
 /**
@@ -29,49 +32,69 @@ export interface Shortage {
 export function shortage(book: LoadBook): Shortage | null {
 	const { offloads } = book;
 	if (offloads.length < ENOUGH || book.dumps.length < ENOUGH) return null;
-	const lacks = offloads.reduce((sum, o) => sum + o.weight_kg, 0) - book.dumps.reduce((sum, d) => sum + d.weight_kg, 0);
-	const plain = closing(book, null);
-	if (plain.share > AS_WRITTEN) return null;
+	const steps = stepsByCart(book);
+	const starts = steps.length > 1 ? [] : steps[0]!.flatMap((_, k) => (k > 0 && startsLoad(steps[0]!, k) ? [k] : []));
+	const most = Math.max(...steps.map((s) => s.length));
+	const parts = [[0, most], ...starts.flatMap((k) => [[k, most] as const, [0, k] as const])] as [number, number][];
 	let best: Shortage | null = null;
+	let closed = 0;
 	let least = Number.POSITIVE_INFINITY;
-	for (const [of, count] of [
-		['every', book.dumps.length],
-		['first', plain.loads],
-	] as const) {
-		const kg = lacks / count;
-		if (!(Math.abs(kg) > LEAST_KG && Math.abs(kg) < MOST_KG)) continue;
-		const { share, miss_kg } = closing(book, { kg, of });
-		if (share > ALLOWED_FOR && miss_kg < least) {
-			least = miss_kg;
-			best = { kg, of };
+	for (const [from, to] of parts) {
+		const part = steps.map((s) => s.slice(from, to));
+		const plain = closing(book, part, null);
+		if (plain.offloads < ENOUGH || plain.closed > AS_WRITTEN * plain.offloads) continue;
+		for (const [of, count] of [
+			['every', plain.dumps],
+			['first', plain.loads],
+		] as const) {
+			const kg = plain.lacks_kg / count;
+			if (!(Math.abs(kg) > LEAST_KG && Math.abs(kg) < MOST_KG)) continue;
+			const now = closing(book, part, { kg, of });
+			const more = now.closed - plain.closed;
+			// A part of the log must close more than the whole.
+			if (now.closed <= ALLOWED_FOR * now.offloads || more < closed || (more === closed && now.miss_kg >= least))
+				continue;
+			closed = more;
+			least = now.miss_kg;
+			best = { kg, of, from, to };
 		}
+		if (best?.from === 0 && best.to === most) return best;
 	}
 	return best;
 }
 
-/** Share of offloads after which the cart is empty, mean difference from empty at these, kg, and number of cart loads. */
-function closing(book: LoadBook, short: Shortage | null): { share: number; miss_kg: number; loads: number } {
-	let closed = 0;
-	let loads = 0;
-	let miss = 0;
-	for (const steps of stepsByCart(book)) {
+/** Whether a cart load begins with this step: a dump after an offload. */
+function startsLoad(steps: readonly CartStep[], k: number): boolean {
+	return steps[k]!.dump >= 0 && steps[k - 1]!.dump < 0;
+}
+
+/** How many offloads empty the cart, mean difference from empty at these, kg, and what the part of the cart log holds. */
+function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short: Pick<Shortage, 'kg' | 'of'> | null) {
+	const sum = { closed: 0, miss_kg: 0, loads: 0, dumps: 0, offloads: 0, lacks_kg: 0 };
+	for (const steps of carts) {
 		let level = 0;
 		let through = 0;
 		let first = true;
 		for (const { dump, offload } of steps) {
 			if (dump >= 0) {
 				const more = short && (short.of === 'every' || first) ? short.kg : 0;
-				level += (book.dumps[dump]?.weight_kg as number) + more;
-				through += book.dumps[dump]?.weight_kg as number;
-				if (first) loads++;
+				const kg = book.dumps[dump]?.weight_kg as number;
+				level += kg + more;
+				through += kg;
+				sum.lacks_kg -= kg;
+				sum.dumps++;
+				if (first) sum.loads++;
 				first = false;
 				continue;
 			}
-			level -= book.offloads[offload]?.weight_kg as number;
+			const kg = book.offloads[offload]?.weight_kg as number;
+			level -= kg;
+			sum.lacks_kg += kg;
+			sum.offloads++;
 			// Empty within rounding and reading errors.
 			if (Math.abs(level) < 60 + 0.004 * through) {
-				closed++;
-				miss += Math.abs(level);
+				sum.closed++;
+				sum.miss_kg += Math.abs(level);
 				level = 0;
 			}
 			if (level < 500) first = true;
@@ -79,7 +102,8 @@ function closing(book: LoadBook, short: Shortage | null): { share: number; miss_
 			through = 0;
 		}
 	}
-	return { share: closed / book.offloads.length, miss_kg: miss / closed, loads };
+	sum.miss_kg /= sum.closed;
+	return sum;
 }
 
 /** The field with the shortage added to its dumps. */
@@ -90,26 +114,26 @@ export function shortDumps({ input }: Explained): Supposition[] {
 	// Where tickets check the dumps themselves, the mean shortage is in the cart ratio already.
 	const { sides } = reference;
 	if (sides && Math.abs(reference.ratio - sides.dumps) < 1e-9) return [];
-	const firsts = new Set<number>();
+	const short = new Set<number>();
+	let [parts, until, since] = [0, '', ''];
 	for (const steps of stepsByCart(book)) {
-		let first = true;
-		for (const { dump } of steps) {
-			if (dump < 0) first = true;
-			else {
-				if (first) firsts.add(dump);
-				first = false;
-			}
-		}
+		steps.forEach(({ dump }, k) => {
+			if (dump < 0) return;
+			const first = k === 0 || startsLoad(steps, k);
+			if (first) parts += 2;
+			const id = book.dumps[dump]!.id;
+			if (k === found.from && k > 0) since = ` from ${id} on`;
+			if (k === found.to) until = ` before ${id}`;
+			if (k >= found.from && k < found.to && (found.of === 'every' || first)) short.add(dump);
+		});
 	}
-	const dumps = book.dumps.map((d, i) =>
-		found.of === 'every' || firsts.has(i) ? { ...d, weight_kg: d.weight_kg + found.kg } : d,
-	);
-	const which = found.of === 'every' ? 'Each dump' : 'The first dump of each cart load';
+	const dumps = book.dumps.map((d, i) => (short.has(i) ? { ...d, weight_kg: d.weight_kg + found.kg } : d));
+	const which = `${found.of === 'every' ? 'Each dump' : 'The first dump of each cart load'}${since}${until}`;
 	const less = found.kg > 0 ? 'less' : 'more';
 	return [
 		{
 			input: { ...input, book: { ...book, dumps } },
-			price: SHORT,
+			price: SHORT + (since || until ? Math.log(parts) : 0),
 			caution: `${which} weighs about ${weight(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
 			offsets: [],
 			undo() {},

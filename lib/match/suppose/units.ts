@@ -3,6 +3,7 @@ import { quantile } from '../../stats/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
+import { weightColumn } from '../problem/prepare.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of another unit for all weights, a whole log, part of a log, and of no known unit for the weights, nats. */
@@ -35,7 +36,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 		weights.sort((a, b) => a - b),
 		0.5,
 	);
-	const column = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
+	const column = weightColumn(plan);
 	const units: Unit[] = [
 		{ name: 'lb', size: POUND_KG },
 		{ name: 'bushels', size: bushel },
