@@ -67,7 +67,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 	for (const unit of flows) {
 		const plausible = all.filter((c) => within((problem.usualFlow_kg_s[c] as number) * unit.size, FLOW_KG_S));
 		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [whole(c)], WHOLE));
-		if (plausible.length === all.length) list.push(flowIn(plain, unit, all.map(whole), WHOLE));
+		if (plausible.length > 0 && plausible.length === all.length) list.push(flowIn(plain, unit, all.map(whole), WHOLE));
 	}
 	const changes = all.map((c) => jumpOf(input, c));
 	for (const unit of flows) {
@@ -167,8 +167,9 @@ function time(stretch: { from_s: number; to_s: number }, timeZone: string | null
 	return format.format(new Date(t * 1000));
 }
 
-/** Fewest records on either side of a change of the flow's level. */
+/** Fewest records on either side of a change of the flow's level; and about as many in all show it. */
 const SIDE = 200;
+const ENOUGH = 10_000;
 /** Least log ratio of such a change: crops differ by less between the halves of a day. */
 const LEAST_JUMP = 0.4;
 
@@ -179,8 +180,9 @@ const LEAST_JUMP = 0.4;
 export function jumpOf({ records, account }: MatchInput, c: number): { time_s: number; log_ratio: number } | null {
 	const at: number[] = [];
 	const value: number[] = [];
-	for (let i = 0; i < records.n; i++) {
-		if (records.combine[i] !== c || records.headerDown[i] === 0) continue;
+	const stride = Math.max(1, Math.floor(records.n / ENOUGH));
+	for (let i = 0, seen = 0; i < records.n; i++) {
+		if (records.combine[i] !== c || records.headerDown[i] === 0 || seen++ % stride !== 0) continue;
 		const swath_m = records.swath_m[i] as number;
 		const area = (records.distance_m[i] as number) * (swath_m > 0 ? swath_m : 1);
 		const y = Math.log((account.account_kg[i] as number) / area);
