@@ -25,7 +25,7 @@ export function accountMass(records: Records): Account {
 	const { n } = records;
 	const monitor_kg = new Float64Array(n);
 	for (let i = 0; i < n; i++) {
-		const kg = (records.flow_kg_s[i] as number) * (records.interval_s[i] as number);
+		const kg = records.flow_kg_s[i]! * records.interval_s[i]!;
 		monitor_kg[i] = Number.isFinite(kg) && kg > 0 ? kg : 0;
 	}
 	const account: Account = { monitor_kg, account_kg: Float64Array.from(monitor_kg), fault: new Uint8Array(n) };
@@ -39,15 +39,15 @@ function mend(records: Records, index: Int32Array, account: Account): void {
 	const flow = new Float64Array(n);
 	const time = new Float64Array(n);
 	for (let k = 0; k < n; k++) {
-		const i = index[k] as number;
-		flow[k] = records.flow_kg_s[i] as number;
-		time[k] = records.time_s[i] as number;
+		const i = index[k]!;
+		flow[k] = records.flow_kg_s[i]!;
+		time[k] = records.time_s[i]!;
 	}
 	const most = usualMost(flow);
 	if (!(most > 0)) return;
 	const set = (k: number, flow_kg_s: number, fault: number): void => {
-		const i = index[k] as number;
-		const kg = flow_kg_s * (records.interval_s[i] as number);
+		const i = index[k]!;
+		const kg = flow_kg_s * records.interval_s[i]!;
 		if (!Number.isFinite(kg)) return;
 		account.account_kg[i] = kg;
 		account.fault[i] = fault;
@@ -60,7 +60,7 @@ function mend(records: Records, index: Int32Array, account: Account): void {
 /** The largest flow of ordinary work: the 99.5th percentile of the combine's flows. */
 function usualMost(flow: Float64Array): number {
 	const flowing = flow.filter((f) => f > 0).sort();
-	return flowing.length === 0 ? Number.NaN : (flowing[Math.floor(0.995 * (flowing.length - 1))] as number);
+	return flowing.length === 0 ? Number.NaN : flowing[Math.floor(0.995 * (flowing.length - 1))]!;
 }
 
 type Set = (k: number, flow_kg_s: number, fault: number) => void;
@@ -68,7 +68,7 @@ type Set = (k: number, flow_kg_s: number, fault: number) => void;
 function mendSpikes(flow: Float64Array, time: Float64Array, most: number, set: Set): void {
 	const top = upperFence(flow);
 	for (let k = 0; k < flow.length; k++) {
-		const f = flow[k] as number;
+		const f = flow[k]!;
 		if (!(f > top)) continue;
 		const near = neighborMedian(flow, time, k, (g) => g >= 0 && g <= top);
 		// Without nearby records, use the largest usual flow.
@@ -80,22 +80,22 @@ function mendSpikes(flow: Float64Array, time: Float64Array, most: number, set: S
 /** Flows above this are outliers: 2.5 interquartile ranges above the upper quartile, plus 15 % of the median flow. */
 function upperFence(flow: Float64Array): number {
 	const sorted = flow.filter((f) => f > 0).sort();
-	const at = (p: number): number => sorted[Math.floor(p * (sorted.length - 1))] as number;
+	const at = (p: number): number => sorted[Math.floor(p * (sorted.length - 1))]!;
 	return at(0.75) + 2.5 * (at(0.75) - at(0.25)) + 0.15 * at(0.5);
 }
 
 function neighborMedian(flow: Float64Array, time: Float64Array, k: number, counts: (f: number) => boolean): number {
 	const near: number[] = [];
-	const t = time[k] as number;
-	for (let j = k - 1; j >= 0 && t - (time[j] as number) <= NEIGHBORS_S; j--) {
-		if (counts(flow[j] as number)) near.push(flow[j] as number);
+	const t = time[k]!;
+	for (let j = k - 1; j >= 0 && t - time[j]! <= NEIGHBORS_S; j--) {
+		if (counts(flow[j]!)) near.push(flow[j]!);
 	}
-	for (let j = k + 1; j < flow.length && (time[j] as number) - t <= NEIGHBORS_S; j++) {
-		if (counts(flow[j] as number)) near.push(flow[j] as number);
+	for (let j = k + 1; j < flow.length && time[j]! - t <= NEIGHBORS_S; j++) {
+		if (counts(flow[j]!)) near.push(flow[j]!);
 	}
 	if (near.length === 0) return Number.NaN;
 	near.sort((a, b) => a - b);
-	return near[near.length >> 1] as number;
+	return near[near.length >> 1]!;
 }
 
 function mendDropouts(
@@ -105,13 +105,13 @@ function mendDropouts(
 ): void {
 	const n = flow.length;
 	for (let k = 1; k < n; k++) {
-		if (!((flow[k] as number) <= 0.02 * most) || !((flow[k - 1] as number) > 0.2 * most)) continue;
+		if (!(flow[k]! <= 0.02 * most) || !(flow[k - 1]! > 0.2 * most)) continue;
 		let end = k;
-		while (end < n && (flow[end] as number) <= 0.02 * most) end++;
-		const before = flow[k - 1] as number;
-		const after = end < n ? (flow[end] as number) : 0;
+		while (end < n && flow[end]! <= 0.02 * most) end++;
+		const before = flow[k - 1]!;
+		const after = end < n ? flow[end]! : 0;
 		// Measured from the last good record to the last lost one, since in a slow log one lost record is already long.
-		const lasts = end < n ? (time[end - 1] as number) - (time[k - 1] as number) : Number.POSITIVE_INFINITY;
+		const lasts = end < n ? time[end - 1]! - time[k - 1]! : Number.POSITIVE_INFINITY;
 		const short = lasts <= DROPOUT_S || (end < n && end - k <= 3);
 		// At the ends of passes the flow changes over several seconds; a failing sensor changes from one record to the next.
 		const abrupt = after > 0.4 * before && before > 0.4 * after;
@@ -127,9 +127,9 @@ function mendDropouts(
 
 /** True where the header stayed down from 20 s before the loss, when the grain now at the sensor was cut. */
 function cutting(records: Records, index: Int32Array, time: Float64Array, from: number, to: number): boolean {
-	const start = (time[from] as number) - 20;
-	for (let k = Math.min(to, index.length - 1); k >= 0 && (time[k] as number) >= start; k--) {
-		if (records.headerDown[index[k] as number] === 0) return false;
+	const start = time[from]! - 20;
+	for (let k = Math.min(to, index.length - 1); k >= 0 && time[k]! >= start; k--) {
+		if (records.headerDown[index[k]!] === 0) return false;
 	}
 	return true;
 }
@@ -138,14 +138,14 @@ function mendIdle(records: Records, index: Int32Array, flow: Float64Array, time:
 	let last = Number.NEGATIVE_INFINITY;
 	let known = false;
 	for (let k = 0; k < index.length; k++) {
-		const i = index[k] as number;
-		const down = records.headerDown[i] as number;
+		const i = index[k]!;
+		const down = records.headerDown[i]!;
 		// A missing distance (NaN) does not count as standing still.
-		const stood = (records.distance_m[i] as number) <= 0.1 * (records.interval_s[i] as number);
+		const stood = records.distance_m[i]! <= 0.1 * records.interval_s[i]!;
 		if (down !== -1) known = true;
 		// After a long gap in the log, the first record's grain was cut before the gap.
-		if (k > 0 && (time[k] as number) - (time[k - 1] as number) > DRAIN_S) last = time[k] as number;
-		if (down !== 0 && !stood) last = time[k] as number;
-		if (known && (flow[k] as number) > 0 && (time[k] as number) - last > DRAIN_S) set(k, 0, IDLE);
+		if (k > 0 && time[k]! - time[k - 1]! > DRAIN_S) last = time[k]!;
+		if (down !== 0 && !stood) last = time[k]!;
+		if (known && flow[k]! > 0 && time[k]! - last > DRAIN_S) set(k, 0, IDLE);
 	}
 }

@@ -48,8 +48,8 @@ const QUOTE = 34;
 export function harmless(bytes: Uint8Array, start: number, ends: readonly number[]): boolean {
 	let s = start;
 	for (let k = 0; k < ends.length; k++) {
-		const e = ends[k] as number;
-		const first = bytes[s] as number;
+		const e = ends[k]!;
+		const first = bytes[s]!;
 		const plain = s === e || (first >= ZERO && first <= NINE) || (first > AT && first < 128);
 		if (!plain && (first > AT || first <= QUOTE || first === 61 || first === AT || !isNumber(bytes, s, e)))
 			return false;
@@ -60,11 +60,11 @@ export function harmless(bytes: Uint8Array, start: number, ends: readonly number
 
 /** A sign, digits and a point or comma: half the world has a negative longitude in every row. */
 function isNumber(bytes: Uint8Array, start: number, end: number): boolean {
-	const first = bytes[start] as number;
+	const first = bytes[start]!;
 	if (first !== 45 && first !== 43) return true;
 	if (end === start + 1) return false;
 	for (let p = start + 1; p < end; p++) {
-		const c = bytes[p] as number;
+		const c = bytes[p]!;
 		if ((c < ZERO || c > NINE) && c !== 46) return false;
 	}
 	return true;

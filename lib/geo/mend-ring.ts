@@ -93,8 +93,8 @@ const SOUTH_DEG = -80;
 const M_PER_DEG = 111_195;
 
 function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean {
-	const lons = ring.map((p) => p[0] as number);
-	const lats = ring.map((p) => p[1] as number);
+	const lons = ring.map((p) => p[0]!);
+	const lats = ring.map((p) => p[1]!);
 	// Not Math.min(...values), since a ring may have any number of points.
 	const least = (values: number[]) => values.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
 	const most = (values: number[]) => values.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
@@ -115,7 +115,7 @@ function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean
 
 /** Signed area in m², on a plane tangent at the ring's middle. */
 function areaOf(ring: readonly Position[]): number {
-	const middle = ring.reduce((sum, p) => sum + (p[1] as number), 0) / ring.length;
+	const middle = ring.reduce((sum, p) => sum + p[1]!, 0) / ring.length;
 	return (twiceArea(ring) / 2) * M_PER_DEG * M_PER_DEG * Math.cos((middle * Math.PI) / 180);
 }
 

@@ -15,14 +15,14 @@ export function copiesOf(logs: readonly LogRows[]): Int32Array {
 	const at: (Map<number, number> | undefined)[] = [];
 	const rowAt = (k: number) => (at[k] ??= byTime(logs[k] as LogRows));
 	// The larger first: a log with all of another's records and more is not a copy of it.
-	const order = logs.map((_, k) => k).sort((a, b) => (held[b] as number) - (held[a] as number) || a - b);
+	const order = logs.map((_, k) => k).sort((a, b) => held[b]! - held[a]! || a - b);
 	order.forEach((k, n) => {
 		const log = logs[k] as LogRows;
 		if (log.timeless || held[k] === 0) return;
 		for (const other of order.slice(0, n)) {
 			const first = logs[other] as LogRows;
 			if (copy[other] !== -1 || first.timeless) continue;
-			if (shared(log, first, rowAt(other)) > COPY * (held[k] as number)) {
+			if (shared(log, first, rowAt(other)) > COPY * held[k]!) {
 				copy[k] = other;
 				return;
 			}
@@ -33,18 +33,18 @@ export function copiesOf(logs: readonly LogRows[]): Int32Array {
 
 function byTime({ time_s, keep }: LogRows): Map<number, number> {
 	const out = new Map<number, number>();
-	for (let i = 0; i < time_s.length; i++) if (keep[i] === 1) out.set(time_s[i] as number, i);
+	for (let i = 0; i < time_s.length; i++) if (keep[i] === 1) out.set(time_s[i]!, i);
 	return out;
 }
 
 function shared(log: LogRows, first: LogRows, at: Map<number, number>): number {
 	let same = 0;
 	for (let i = 0; i < log.n; i++) {
-		const j = log.keep[i] === 1 ? at.get(log.time_s[i] as number) : undefined;
+		const j = log.keep[i] === 1 ? at.get(log.time_s[i]!) : undefined;
 		if (j === undefined) continue;
 		const apart = Math.max(
-			Math.abs((log.lat_deg[i] as number) - (first.lat_deg[j] as number)),
-			Math.abs((log.lon_deg[i] as number) - (first.lon_deg[j] as number)),
+			Math.abs(log.lat_deg[i]! - first.lat_deg[j]!),
+			Math.abs(log.lon_deg[i]! - first.lon_deg[j]!),
 		);
 		if (apart <= SAME_DEG) same++;
 	}

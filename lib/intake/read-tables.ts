@@ -113,7 +113,7 @@ function leaveCopiesOut(out: readonly ReadTable[]): void {
 	const logs = out.filter((r) => r.log !== null);
 	const copies = copiesOf(logs.map((r) => r.log?.log as LogRows));
 	logs.forEach((r, k) => {
-		const first = logs[copies[k] as number];
+		const first = logs[copies[k]!];
 		if (first === undefined) return;
 		r.why = `its records are those of ${first.table.file}: they count once`;
 		r.log = null;
@@ -189,7 +189,7 @@ function massOf({ log }: ReadTable): number {
 	let kg = 0;
 	if (log)
 		for (let i = 0; i < log.log.n; i++)
-			if (log.log.keep[i] === 1) kg += (log.log.flow_kg_s[i] as number) * (log.log.interval_s[i] as number) || 0;
+			if (log.log.keep[i] === 1) kg += log.log.flow_kg_s[i]! * log.log.interval_s[i]! || 0;
 	return kg;
 }
 

@@ -24,13 +24,13 @@ export function ticketGrain(input: {
 		if (!unloading) return null;
 		const { combine, from, to } = unloading;
 		const index = order[combine] as Int32Array;
-		const k = match.factors[combine] as number;
+		const k = match.factors[combine]!;
 		let kg = 0;
 		let sensed = 0;
 		let water = 0;
 		for (let j = from; j < to; j++) {
-			const i = index[j] as number;
-			const m = account.account_kg[i] as number;
+			const i = index[j]!;
+			const m = account.account_kg[i]!;
 			kg += m;
 			// Moisture is weighted by the mass at the sensor at the same time.
 			const moisture = sensorMoisture(records, track, i);
@@ -66,9 +66,9 @@ function ownUnloadings(match: Match, dump: number): number[] {
 }
 
 function sensorMoisture(records: Records, track: Track, i: number): number {
-	const m = track.moisture_pct[i] as number;
+	const m = track.moisture_pct[i]!;
 	if (Number.isFinite(m)) return m;
-	const raw = records.moisture_pct[i] as number;
+	const raw = records.moisture_pct[i]!;
 	return raw > 2 && raw < 50 ? raw : Number.NaN;
 }
 

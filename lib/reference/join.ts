@@ -113,20 +113,20 @@ function inOrder(
 		const next = best.slice();
 		const nextChains = [...chains];
 		for (const f of byTicket[t]!) {
-			const s = (best[f.from] as number) + worth(f);
-			if (s > (next[f.to + 1] as number)) {
+			const s = best[f.from]! + worth(f);
+			if (s > next[f.to + 1]!) {
 				next[f.to + 1] = s;
 				nextChains[f.to + 1] = [...chains[f.from]!, f];
 			}
 		}
 		for (let j = 1; j <= offloads; j++) {
-			if ((next[j - 1] as number) > (next[j] as number)) {
-				next[j] = next[j - 1] as number;
+			if (next[j - 1]! > next[j]!) {
+				next[j] = next[j - 1]!;
 				nextChains[j] = nextChains[j - 1]!;
 			}
 		}
 		best = next;
 		chains = nextChains;
 	}
-	return { score: best[offloads] as number, fits: chains[offloads]! };
+	return { score: best[offloads]!, fits: chains[offloads]! };
 }

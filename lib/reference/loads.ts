@@ -45,7 +45,7 @@ export function weighedLoads(book: LoadBook): Load[] {
 		if (o.truckLoad === null) return;
 		const l = load(o.truckLoad);
 		l.offload_kg += o.weight_kg;
-		l.dumps_kg += sides[i] as number;
+		l.dumps_kg += sides[i]!;
 		l.scale = o.scale;
 		if (o.timeGrain !== 'day' && !(o.time_s < l.time_s)) l.time_s = o.time_s;
 	});
@@ -86,7 +86,7 @@ function setOutliersAside(loads: Load[]): void {
 	const used = loads.filter((l) => l.used);
 	const ratios = used.map((l) => l.ticket_kg / l.offload_kg).sort((a, b) => a - b);
 	if (ratios.length === 0) return;
-	const middle = ratios.length >= 3 ? (ratios[ratios.length >> 1] as number) : 1;
+	const middle = ratios.length >= 3 ? ratios[ratios.length >> 1]! : 1;
 	// With one or two loads only impossible ratios can be recognized.
 	const limit = ratios.length >= 3 ? CART.apart_rel : 0.15;
 	for (const l of used) {

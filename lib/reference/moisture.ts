@@ -67,11 +67,11 @@ export function moistureOffsets(input: {
 		fit = solve([...believed, ...others]);
 	}
 	const offsets = records.combines.map((_, c): MoistureOffset => {
-		const count = believed.filter((e) => (e.row[c] as number) > PART).length;
-		const u = Math.sqrt(fit.covariance[c * n + c] as number);
+		const count = believed.filter((e) => e.row[c]! > PART).length;
+		const u = Math.sqrt(fit.covariance[c * n + c]!);
 		const speaks = u < 0.9 * UNCHECKED_U && believed.length > 0;
 		return speaks
-			? { combine: c, offset_pct: fit.beta[c] as number, u_pct: u, n: count, source: 'tickets' }
+			? { combine: c, offset_pct: fit.beta[c]!, u_pct: u, n: count, source: 'tickets' }
 			: { combine: c, offset_pct: 0, u_pct: UNCHECKED_U, n: 0, source: 'none' };
 	});
 	// Where the tickets' moistures may be on a dry basis, the offsets are the mixture of both readings.
@@ -107,7 +107,7 @@ function ticketEquation(moisture_pct: number, shares: Share[], n: number): Equat
 			if (share > PART) return null;
 			continue;
 		}
-		row[s.combine] = (row[s.combine] as number) + share;
+		row[s.combine] = row[s.combine]! + share;
 		sensed += share * s.sensed_pct;
 	}
 	const covered = row.reduce((a, b) => a + b, 0);
@@ -134,7 +134,7 @@ function oddest(tickets: Equation[], beta: Float64Array): number {
 	let worst = -1;
 	let most = ODD;
 	tickets.forEach((e, i) => {
-		const rest = e.y - e.row.reduce((sum, v, c) => sum + v * (beta[c] as number), 0);
+		const rest = e.y - e.row.reduce((sum, v, c) => sum + v * beta[c]!, 0);
 		const size = Math.abs(rest) / e.u;
 		if (size > most) {
 			most = size;

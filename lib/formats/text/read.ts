@@ -53,7 +53,7 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 		kind: 'text',
 		n: keep.length,
 		columns: columns.filter((c) => !(c.name.startsWith('column ') && isBlankColumn(c))),
-		lines: Int32Array.from(keep, (r) => lines[r] as number),
+		lines: Int32Array.from(keep, (r) => lines[r]!),
 		meta: metaOf(cells.slice(0, Math.max(0, head.row)), delimiter),
 		notes,
 	};

@@ -21,10 +21,10 @@ export function trackOf(table: RawTable): CartTrack | null {
 	const [time, lat, lon] = [column('time')?.text, column('lat')?.numbers, column('lon')?.numbers];
 	if (table.kind !== 'gpx' || !time || !lat || !lon) return null;
 	const all = Float64Array.from(time, (t) => Date.parse(t) / 1000);
-	const order = Array.from(all, (_, i) => i).filter((i) => !Number.isNaN((all[i] as number) + (lat[i] as number)));
-	order.sort((a, b) => (all[a] as number) - (all[b] as number));
+	const order = Array.from(all, (_, i) => i).filter((i) => !Number.isNaN(all[i]! + lat[i]!));
+	order.sort((a, b) => all[a]! - all[b]!);
 	if (order.length < 2) return null;
-	const pick = (v: Float64Array) => Float64Array.from(order, (i) => v[i] as number);
+	const pick = (v: Float64Array) => Float64Array.from(order, (i) => v[i]!);
 	return { time_s: pick(all), lat_deg: pick(lat), lon_deg: pick(lon) };
 }
 
@@ -43,9 +43,9 @@ export function fieldByTrack(
 		const found = new Set<number>();
 		for (const track of tracks) {
 			const i = nearest(track.time_s, time_s);
-			if (Math.abs((track.time_s[i] as number) - time_s) > SILENT_S) continue;
+			if (Math.abs(track.time_s[i]! - time_s) > SILENT_S) continue;
 			boxes.forEach(([south, north, west, east], k) => {
-				const [lat, lon] = [track.lat_deg[i] as number, track.lon_deg[i] as number];
+				const [lat, lon] = [track.lat_deg[i]!, track.lon_deg[i]!];
 				if (lat > south && lat < north && lon > west && lon < east) found.add(k);
 			});
 		}
@@ -58,7 +58,7 @@ function boxOf(field: FieldRows, machines: readonly MachineRows[], logs: readonl
 	for (const { machine, rows } of field.parts) {
 		const { lat_deg, lon_deg } = logs[machines[machine]?.log ?? 0] as LogRows;
 		for (const i of rows) {
-			const [lat, lon] = [lat_deg[i] as number, lon_deg[i] as number];
+			const [lat, lon] = [lat_deg[i]!, lon_deg[i]!];
 			if (Number.isNaN(lat + lon)) continue;
 			[south, north] = [Math.min(south, lat), Math.max(north, lat)];
 			[west, east] = [Math.min(west, lon), Math.max(east, lon)];
@@ -74,8 +74,8 @@ function nearest(time_s: Float64Array, t: number): number {
 	let high = time_s.length - 1;
 	while (high - low > 1) {
 		const mid = (low + high) >> 1;
-		if ((time_s[mid] as number) < t) low = mid;
+		if (time_s[mid]! < t) low = mid;
 		else high = mid;
 	}
-	return Math.abs((time_s[low] as number) - t) <= Math.abs((time_s[high] as number) - t) ? low : high;
+	return Math.abs(time_s[low]! - t) <= Math.abs(time_s[high]! - t) ? low : high;
 }

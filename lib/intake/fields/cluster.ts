@@ -31,9 +31,9 @@ export function placesOf(
 	const cy: number[] = [];
 	const rows: number[] = [];
 	for (let i = 0; i < n; i++) {
-		if (works[i] === 0 || !Number.isFinite((x_m[i] as number) + (y_m[i] as number))) continue;
-		const a = Math.floor((x_m[i] as number) / cell);
-		const b = Math.floor((y_m[i] as number) / cell);
+		if (works[i] === 0 || !Number.isFinite(x_m[i]! + y_m[i]!)) continue;
+		const a = Math.floor(x_m[i]! / cell);
+		const b = Math.floor(y_m[i]! / cell);
 		const key = `${a},${b}`;
 		let c = cells.get(key);
 		if (c === undefined) {
@@ -44,20 +44,20 @@ export function placesOf(
 			rows.push(0);
 		}
 		of[i] = c;
-		rows[c] = (rows[c] as number) + 1;
+		rows[c] = rows[c]! + 1;
 	}
 	const parent = Int32Array.from({ length: cx.length }, (_, k) => k);
 	const root = (k: number): number => {
 		let r = k;
-		while (parent[r] !== r) r = parent[r] as number;
-		while (parent[k] !== r) [parent[k], k] = [r, parent[k] as number];
+		while (parent[r] !== r) r = parent[r]!;
+		while (parent[k] !== r) [parent[k], k] = [r, parent[k]!];
 		return r;
 	};
 	const reach = 3;
 	for (let c = 0; c < cx.length; c++) {
 		for (let da = -reach; da <= reach; da++) {
 			for (let db = -reach; db <= reach; db++) {
-				const other = cells.get(`${(cx[c] as number) + da},${(cy[c] as number) + db}`);
+				const other = cells.get(`${cx[c]! + da},${cy[c]! + db}`);
 				if (other !== undefined && other !== c) parent[root(other)] = root(c);
 			}
 		}
@@ -66,7 +66,7 @@ export function placesOf(
 	const place = new Int32Array(n).fill(-1);
 	for (let i = 0; i < n; i++) {
 		if (of[i]! < 0) continue;
-		const r = root(of[i] as number);
+		const r = root(of[i]!);
 		if (!number.has(r)) number.set(r, number.size);
 		place[i] = number.get(r) as number;
 	}
@@ -104,21 +104,21 @@ function joinCrossed(
 		y: [],
 	}));
 	for (let i = 0; i < place.length; i++) {
-		const g = grounds[place[i] as number];
+		const g = grounds[place[i]!];
 		if (!g) continue;
 		g.rows++;
 		if (g.rows % 7 === 1) {
-			g.x.push(x_m[i] as number);
-			g.y.push(y_m[i] as number);
+			g.x.push(x_m[i]!);
+			g.y.push(y_m[i]!);
 		}
-		g.west = Math.min(g.west, x_m[i] as number);
-		g.east = Math.max(g.east, x_m[i] as number);
-		g.south = Math.min(g.south, y_m[i] as number);
-		g.north = Math.max(g.north, y_m[i] as number);
+		g.west = Math.min(g.west, x_m[i]!);
+		g.east = Math.max(g.east, x_m[i]!);
+		g.south = Math.min(g.south, y_m[i]!);
+		g.north = Math.max(g.north, y_m[i]!);
 	}
 	const total = grounds.reduce((s, g) => s + g.rows, 0);
 	const into = grounds.map((g) => g.id);
-	const end = (k: number): number => (into[k] === k ? k : end(into[k] as number));
+	const end = (k: number): number => (into[k] === k ? k : end(into[k]!));
 	const crossings = crossingsOf(place, time_s, machine);
 	for (const a of grounds) {
 		for (const b of grounds) {
@@ -143,13 +143,11 @@ function joinCrossed(
 function crossingsOf(place: Int32Array, time_s: Float64Array, machine: Int32Array): Map<string, number> {
 	const order: number[] = [];
 	for (let i = 0; i < place.length; i++) if (place[i]! >= 0) order.push(i);
-	order.sort(
-		(a, b) => (machine[a] as number) - (machine[b] as number) || (time_s[a] as number) - (time_s[b] as number) || a - b,
-	);
+	order.sort((a, b) => machine[a]! - machine[b]! || time_s[a]! - time_s[b]! || a - b);
 	const out = new Map<string, number>();
 	for (let k = 1; k < order.length; k++) {
-		const i = order[k] as number;
-		const j = order[k - 1] as number;
+		const i = order[k]!;
+		const j = order[k - 1]!;
 		if (machine[i] !== machine[j] || place[i] === place[j]) continue;
 		const [a, b] = [Math.min(place[i]!, place[j]!), Math.max(place[i]!, place[j]!)];
 		out.set(`${a},${b}`, (out.get(`${a},${b}`) ?? 0) + 1);

@@ -182,13 +182,13 @@ function combineReport(name: string, parts: readonly LogPart[], timeless: boolea
 	for (const { log, rows } of parts) {
 		records += rows.length;
 		for (const i of rows) {
-			const t = log.time_s[i] as number;
+			const t = log.time_s[i]!;
 			if (t < start) start = t;
 			if (t > end) end = t;
-			const mass = (log.flow_kg_s[i] as number) * (log.interval_s[i] as number);
+			const mass = log.flow_kg_s[i]! * log.interval_s[i]!;
 			if (!Number.isFinite(mass)) continue;
 			kg += mass;
-			if (mass > 0 && log.header[i] !== 0) m2 += (log.distance_m[i] as number) * (log.swath_m[i] as number) || 0;
+			if (mass > 0 && log.header[i] !== 0) m2 += log.distance_m[i]! * log.swath_m[i]! || 0;
 		}
 	}
 	const written = (t: number) => (timeless || !Number.isFinite(t) ? null : timeCellOf(t));

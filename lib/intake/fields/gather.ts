@@ -40,11 +40,11 @@ export function gatherFields(
 	const cut = new Map<number, Set<string>>();
 	for (let i = 0; i < n; i++) {
 		if (label[i] === '') continue;
-		const labels = cut.get(flat.machine[i] as number) ?? new Set<string>();
-		cut.set(flat.machine[i] as number, labels.add(label[i] as string));
+		const labels = cut.get(flat.machine[i]!) ?? new Set<string>();
+		cut.set(flat.machine[i]!, labels.add(label[i] as string));
 	}
 	for (let i = 0; i < n; i++) {
-		const labels = cut.get(flat.machine[i] as number);
+		const labels = cut.get(flat.machine[i]!);
 		if (label[i] === '' && labels?.size === 1) label[i] = [...labels][0] as string;
 	}
 	const groups = new Map<string, number[]>();
@@ -52,7 +52,7 @@ export function gatherFields(
 	for (let i = 0; i < n; i++) {
 		const key = label[i] as string;
 		if (key === '') {
-			travel.set(flat.machine[i] as number, (travel.get(flat.machine[i] as number) ?? 0) + 1);
+			travel.set(flat.machine[i]!, (travel.get(flat.machine[i]!) ?? 0) + 1);
 			continue;
 		}
 		const rows = groups.get(key);
@@ -81,11 +81,11 @@ export function gatherFields(
 }
 
 function bySeason(rows: number[], time_s: Float64Array): number[][] {
-	const order = [...rows].sort((a, b) => (time_s[a] as number) - (time_s[b] as number));
+	const order = [...rows].sort((a, b) => time_s[a]! - time_s[b]!);
 	const out: number[][] = [];
 	let last = Number.NaN;
 	for (const i of order) {
-		const t = time_s[i] as number;
+		const t = time_s[i]!;
 		if (out.length === 0 || t - last > SEASON_S) out.push([]);
 		if (!Number.isNaN(t)) last = t;
 		out.at(-1)!.push(i);
@@ -112,11 +112,11 @@ function rowsOf(
 	let start_s = Number.POSITIVE_INFINITY;
 	let end_s = Number.NEGATIVE_INFINITY;
 	for (const i of rows) {
-		const m = flat.machine[i] as number;
+		const m = flat.machine[i]!;
 		const list = by.get(m);
-		if (list) list.push(flat.row[i] as number);
-		else by.set(m, [flat.row[i] as number]);
-		const t = flat.time_s[i] as number;
+		if (list) list.push(flat.row[i]!);
+		else by.set(m, [flat.row[i]!]);
+		const t = flat.time_s[i]!;
 		if (t < start_s) start_s = t;
 		if (t > end_s) end_s = t;
 	}

@@ -48,14 +48,14 @@ export function flatten(machines: readonly MachineRows[], logs: readonly LogRows
 		// Several zones share one plane: only nearby places are ever compared.
 		const shift = (zones[m.log]?.number ?? 0) * 2e6 + (zones[m.log]?.south ? 2e8 : 0);
 		for (const i of m.rows) {
-			f.x[k] = (log.x_m[i] as number) + shift;
-			f.y[k] = log.y_m[i] as number;
-			f.lon[k] = log.lon_deg[i] as number;
-			f.lat[k] = log.lat_deg[i] as number;
-			f.time_s[k] = log.time_s[i] as number;
+			f.x[k] = log.x_m[i]! + shift;
+			f.y[k] = log.y_m[i]!;
+			f.lon[k] = log.lon_deg[i]!;
+			f.lat[k] = log.lat_deg[i]!;
+			f.time_s[k] = log.time_s[i]!;
 			f.machine[k] = index;
 			f.row[k] = i;
-			f.works[k] = (log.flow_kg_s[i] as number) > 0 && log.header[i] !== 0 ? 1 : 0;
+			f.works[k] = log.flow_kg_s[i]! > 0 && log.header[i] !== 0 ? 1 : 0;
 			f.field.push(log.field?.[i] || (log.table.meta.field ?? ''));
 			f.fieldId.push(log.table.meta.fieldId ?? '');
 			k++;
@@ -77,10 +77,10 @@ function outlineOf(b: RawBoundary): Outline {
 	const points = (b.geometry.type === 'Polygon' ? [b.geometry.coordinates] : b.geometry.coordinates).flat(2);
 	let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
 	for (const p of points) {
-		west = Math.min(west, p[0] as number);
-		east = Math.max(east, p[0] as number);
-		south = Math.min(south, p[1] as number);
-		north = Math.max(north, p[1] as number);
+		west = Math.min(west, p[0]!);
+		east = Math.max(east, p[0]!);
+		south = Math.min(south, p[1]!);
+		north = Math.max(north, p[1]!);
 	}
 	const projection = utmProjection(utmZone(west, south));
 	return { rings: projectRings(b.geometry, projection), west, east, south, north, toPlane: projection.forward };
@@ -98,16 +98,13 @@ export function labelRows(
 	const names = new Map<number, Map<string, number>>();
 	const rowsIn = new Map<number, number>();
 	for (let i = 0; i < flat.n; i++) {
-		const p = place[i] as number;
+		const p = place[i]!;
 		if (p < 0) continue;
 		rowsIn.set(p, (rowsIn.get(p) ?? 0) + 1);
-		let at = outlines.findIndex((o) => inside(o, flat.lon[i] as number, flat.lat[i] as number));
+		let at = outlines.findIndex((o) => inside(o, flat.lon[i]!, flat.lat[i]!));
 		if (at < 0 && flat.fieldId[i] !== '') {
 			const linked = boundaries.findIndex((b) => b.fieldId === flat.fieldId[i]);
-			if (
-				linked >= 0 &&
-				outside_m(outlines[linked] as Outline, flat.lon[i] as number, flat.lat[i] as number) < 5 * OUTSIDE_M
-			)
+			if (linked >= 0 && outside_m(outlines[linked] as Outline, flat.lon[i]!, flat.lat[i]!) < 5 * OUTSIDE_M)
 				at = linked;
 		}
 		const own = at >= 0 ? `b:${at}` : flat.field[i] !== '' ? `f:${flat.field[i]}` : '';
@@ -120,7 +117,7 @@ export function labelRows(
 		names.set(p, counts);
 	}
 	for (let i = 0; i < flat.n; i++) {
-		const p = place[i] as number;
+		const p = place[i]!;
 		if (p < 0) continue;
 		const counts = names.get(p);
 		if (!counts) {
@@ -136,14 +133,14 @@ export function labelRows(
 			let nearest = '';
 			let least = Number.POSITIVE_INFINITY;
 			for (const [l] of bounded) {
-				const d = outside_m(outlines[Number(l.slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
+				const d = outside_m(outlines[Number(l.slice(2))] as Outline, flat.lon[i]!, flat.lat[i]!);
 				if (d < least) [least, nearest] = [d, l];
 			}
 			label[i] = nearest;
 		} else if (bounded.length === 1) {
 			// Ground that is connected with a field but lies well outside its boundary is another field.
 			const b = bounded[0] as [string, number];
-			const d = outside_m(outlines[Number(b[0].slice(2))] as Outline, flat.lon[i] as number, flat.lat[i] as number);
+			const d = outside_m(outlines[Number(b[0].slice(2))] as Outline, flat.lon[i]!, flat.lat[i]!);
 			label[i] = d < OUTSIDE_M || b[1] > 0.5 * all ? b[0] : own || `p:${p}`;
 		} else label[i] = strong[0]?.[0] ?? (own || `p:${p}`);
 	}
@@ -164,12 +161,7 @@ function outside_m(o: Outline, lon: number, lat: number): number {
 /** Gives rows that cut nothing the label of the row before or after them of the same machine, unless both are far away. */
 export function fillLabels(flat: Flat, label: string[]): void {
 	const order = Array.from({ length: flat.n }, (_, i) => i);
-	order.sort(
-		(a, b) =>
-			(flat.machine[a] as number) - (flat.machine[b] as number) ||
-			(flat.time_s[a] as number) - (flat.time_s[b] as number) ||
-			a - b,
-	);
+	order.sort((a, b) => flat.machine[a]! - flat.machine[b]! || flat.time_s[a]! - flat.time_s[b]! || a - b);
 	const pass = (steps: readonly number[], most_s: number, most_m: number) => {
 		let last = -1;
 		for (const i of steps) {
@@ -179,11 +171,8 @@ export function fillLabels(flat: Flat, label: string[]): void {
 				continue;
 			}
 			if (last < 0) continue;
-			const way = Math.hypot(
-				(flat.x[i] as number) - (flat.x[last] as number),
-				(flat.y[i] as number) - (flat.y[last] as number),
-			);
-			const wait = Math.abs((flat.time_s[i] as number) - (flat.time_s[last] as number));
+			const way = Math.hypot(flat.x[i]! - flat.x[last]!, flat.y[i]! - flat.y[last]!);
+			const wait = Math.abs(flat.time_s[i]! - flat.time_s[last]!);
 			if ((Number.isNaN(way) || way < most_m) && (Number.isNaN(wait) || wait < most_s))
 				label[i] = label[last] as string;
 		}

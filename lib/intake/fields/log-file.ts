@@ -18,24 +18,24 @@ export function logFile(name: string, parts: readonly LogPart[]): Output {
 			row.push(i);
 		}
 	});
-	const time = from.map((p, k) => parts[p]!.log.time_s[row[k] as number] as number);
-	const order = from.map((_, k) => k).sort((a, b) => (time[a] as number) - (time[b] as number) || a - b);
+	const time = from.map((p, k) => parts[p]!.log.time_s[row[k]!] as number);
+	const order = from.map((_, k) => k).sort((a, b) => time[a]! - time[b]! || a - b);
 	const at = <K extends keyof LogRows>(key: K, k: number) =>
-		(parts[from[k] as number]!.log[key] as ArrayLike<number>)[row[k] as number] as number;
+		(parts[from[k]!]!.log[key] as ArrayLike<number>)[row[k]!] as number;
 	const numbers = (column: string, key: keyof LogRows, digits: number): CsvColumn => ({
 		name: column,
 		cell: (k) => numberCell(at(key, k), digits),
 	});
 	const texts = (column: string, key: 'variety' | 'load'): CsvColumn => ({
 		name: column,
-		cell: (k) => textCell(parts[from[k] as number]!.log[key]?.[row[k] as number] ?? ''),
+		cell: (k) => textCell(parts[from[k]!]!.log[key]?.[row[k]!] ?? ''),
 	});
 	const states = (column: string, key: 'header' | 'auger'): CsvColumn => ({
 		name: column,
 		cell: (k) => (at(key, k) < 0 ? '' : String(at(key, k))),
 	});
 	const columns: CsvColumn[] = [
-		{ name: 'time', cell: (k) => timeCellOf(time[k] as number) },
+		{ name: 'time', cell: (k) => timeCellOf(time[k]!) },
 		{ name: 'lat', cell: (k) => degreesCell(at('lat_deg', k)) },
 		{ name: 'lon', cell: (k) => degreesCell(at('lon_deg', k)) },
 		numbers('flow_kg_s', 'flow_kg_s', 9),
@@ -52,13 +52,12 @@ export function logFile(name: string, parts: readonly LogPart[]): Output {
 	if (some('elevation_m', Number.isFinite)) columns.push(numbers('elevation_m', 'elevation_m', 8));
 	if (parts.some((p) => p.log.variety)) columns.push(texts('variety', 'variety'));
 	if (parts.some((p) => p.log.load)) columns.push(texts('load', 'load'));
-	if (parts.length > 1)
-		columns.push({ name: 'source', cell: (k) => textCell(parts[from[k] as number]!.log.table.file) });
+	if (parts.length > 1) columns.push({ name: 'source', cell: (k) => textCell(parts[from[k]!]!.log.table.file) });
 	columns.push({
 		name: 'source_row',
 		cell: (k) => {
-			const lines = parts[from[k] as number]!.log.table.lines;
-			return String(lines?.[row[k] as number] ?? (row[k] as number) + 2);
+			const lines = parts[from[k]!]!.log.table.lines;
+			return String(lines?.[row[k]!] ?? row[k]! + 2);
 		},
 	});
 	return { name, chunks: () => csvChunks(columns, order) };

@@ -25,7 +25,7 @@ export function machineRows(logs: readonly LogRows[]): MachineRows[] {
 			let start_s = Number.POSITIVE_INFINITY;
 			let end_s = Number.NEGATIVE_INFINITY;
 			for (const i of rows) {
-				const t = log.time_s[i] as number;
+				const t = log.time_s[i]!;
 				if (t < start_s) start_s = t;
 				if (t > end_s) end_s = t;
 			}

@@ -34,7 +34,7 @@ export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainC
 	const flow_kg_s = v.map((x, i) => {
 		const m = moisture_pct?.[i] ?? Number.NaN;
 		const wet = basis === 'dry' ? (x * (100 - at_pct)) / (100 - m) : x;
-		return (wet * size * (area_m2[i] as number)) / 10_000 / (interval_s[i] as number);
+		return (wet * size * area_m2[i]!) / 10_000 / interval_s[i]!;
 	});
 	const out: Grain = { flow_kg_s, bushel_kg: null, from: 'yield', questions: [], notes: [] };
 	const reading: ColumnReading = {

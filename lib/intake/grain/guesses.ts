@@ -56,7 +56,7 @@ export class Sample {
 	}
 
 	pick(v: Float64Array): Float64Array {
-		return Float64Array.from(this.rows, (i) => v[i] as number);
+		return Float64Array.from(this.rows, (i) => v[i]!);
 	}
 
 	/** A column as grain per second, for a unit of size 1. */
@@ -129,10 +129,10 @@ export function plausible(kg_ha: number, crop: Crop | null): number {
 export function perSecond(column: RawColumn, role: Guess['role'], interval_s: Float64Array): Float64Array {
 	const v = column.numbers as Float64Array;
 	if (role === 'flow') return v;
-	if (role === 'mass') return v.map((x, i) => x / (interval_s[i] as number));
+	if (role === 'mass') return v.map((x, i) => x / interval_s[i]!);
 	return v.map((x, i) => {
-		const step = i === 0 ? 0 : x - (v[i - 1] as number);
-		return step < 0 ? Number.NaN : step / (interval_s[i] as number);
+		const step = i === 0 ? 0 : x - v[i - 1]!;
+		return step < 0 ? Number.NaN : step / interval_s[i]!;
 	});
 }
 
@@ -140,8 +140,8 @@ export function perSecond(column: RawColumn, role: Guess['role'], interval_s: Fl
 function middleYield(flow: Float64Array, { area_m2, interval_s }: Sample): number {
 	const out: number[] = [];
 	for (let i = 0; i < flow.length; i++) {
-		const grain = (flow[i] as number) * (interval_s[i] as number);
-		if (grain > 0 && (area_m2[i] as number) > 0.5) out.push((grain / (area_m2[i] as number)) * 10_000);
+		const grain = flow[i]! * interval_s[i]!;
+		if (grain > 0 && area_m2[i]! > 0.5) out.push((grain / area_m2[i]!) * 10_000);
 	}
 	return middleOf(out);
 }
@@ -150,8 +150,8 @@ function alwaysRises(v: Float64Array): boolean {
 	let up = 0;
 	let down = 0;
 	for (let i = 1; i < v.length; i++) {
-		if ((v[i] as number) > (v[i - 1] as number)) up++;
-		else if ((v[i] as number) < (v[i - 1] as number)) down++;
+		if (v[i]! > v[i - 1]!) up++;
+		else if (v[i]! < v[i - 1]!) down++;
 	}
 	return up > 0.5 * v.length && down < 0.01 * v.length;
 }

@@ -97,10 +97,10 @@ export function describe(
 /** Ratio of a yield to grain over ground, wet or dried by its moisture, whichever it follows more closely. */
 function overGround(v: Float64Array, flow: Float64Array, sample: Sample): { ratio: Ratio; asDry: boolean } {
 	const { area_m2, interval_s, moisture_pct } = sample;
-	const raw = flow.map((f, i) => ((f * (interval_s[i] as number)) / (area_m2[i] as number)) * 10_000);
+	const raw = flow.map((f, i) => ((f * interval_s[i]!) / area_m2[i]!) * 10_000);
 	const wet = ratioTo(v, raw);
 	if (moisture_pct === null) return { ratio: wet, asDry: false };
-	const dried = raw.map((r, i) => (r * (100 - (moisture_pct[i] as number))) / 100);
+	const dried = raw.map((r, i) => (r * (100 - moisture_pct[i]!)) / 100);
 	const dry = ratioTo(v, dried);
 	const asDry = dry.spread < 0.6 * wet.spread && wet.spread > 2e-4;
 	return { ratio: asDry ? dry : wet, asDry };

@@ -82,7 +82,7 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 	for (let i = 0; i < table.n; i++) {
 		const line = table.lines?.[i] ?? i + 2;
 		const wrong = odd.get(i);
-		const raw = net_kg[i] as number;
+		const raw = net_kg[i]!;
 		if (wrong) {
 			out.leftOut.push({ file: table.file, row: line, ...wrong, why: 'expected a number or a time' });
 			continue;
@@ -100,7 +100,7 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 		const m = moisture?.[i] ?? Number.NaN;
 		out.rows.push({
 			line,
-			time_s: timed ? (instants.time_s[i] as number) : Number.NaN,
+			time_s: timed ? instants.time_s[i]! : Number.NaN,
 			weight_kg: use === 'trace' ? raw : Math.abs(raw),
 			event: events(i, raw),
 			text: {

@@ -24,18 +24,18 @@ export function netWeights(
 	if (!gross?.numbers || !tare?.numbers) return net_kg ?? new Float64Array(out.table.n).fill(Number.NaN);
 	const g = gross.numbers;
 	const t = tare.numbers;
-	const apart = g.map((x, i) => x - (t[i] as number));
+	const apart = g.map((x, i) => x - t[i]!);
 	const below = apart.filter((d) => d < 0).length;
 	if (below > apart.filter((d) => d > 0).length) {
 		out.notes.push(`"${gross.name}" and "${tare.name}" stand in each other’s column and are exchanged`);
-		for (let i = 0; i < apart.length; i++) apart[i] = -(apart[i] as number);
+		for (let i = 0; i < apart.length; i++) apart[i] = -apart[i]!;
 	}
 	if (net_kg === null) return apart.map((d) => d * size);
 	const own = ownUnit(gross, net_kg, apart);
 	if (own !== null) for (const r of readings) if (r.as === 'gross' || r.as === 'tare') r.unit = own.name;
 	const unloaded_kg = apart.map((d) => d * (own === null ? size : sizeOf(own, context.crop)));
 	contradictions(out, net_kg, unloaded_kg);
-	return net_kg.map((w, i) => (Number.isNaN(w) ? (unloaded_kg[i] as number) : w));
+	return net_kg.map((w, i) => (Number.isNaN(w) ? unloaded_kg[i]! : w));
 }
 
 /**
@@ -45,7 +45,7 @@ export function netWeights(
 function ownUnit(gross: RawColumn, net_kg: Float64Array, apart: Float64Array): Unit | null {
 	const stated = statedUnit(gross, 'gross');
 	if (stated) return stated.unit;
-	const ratio = middleOf(net_kg.map((w, i) => w / (apart[i] as number)).filter((r) => r > 0));
+	const ratio = middleOf(net_kg.map((w, i) => w / apart[i]!).filter((r) => r > 0));
 	const near = Number.isNaN(ratio)
 		? null
 		: nearestUnit(
@@ -58,7 +58,7 @@ function ownUnit(gross: RawColumn, net_kg: Float64Array, apart: Float64Array): U
 function contradictions(out: LoadTable, net_kg: Float64Array, unloaded_kg: Float64Array): void {
 	const rows: string[] = [];
 	net_kg.forEach((net, i) => {
-		const unloaded = unloaded_kg[i] as number;
+		const unloaded = unloaded_kg[i]!;
 		if (!(net > 0 && unloaded > 0) || Math.abs(net / unloaded - 1) <= APART) return;
 		rows.push(`row ${out.table.lines?.[i] ?? i + 2}: ${mass(net)} against ${mass(unloaded)}`);
 	});

@@ -26,9 +26,8 @@ export function faulty(
 		for (const odd of column.odd ?? []) drop(odd.row, column.name, odd.found, 'expected a number');
 	}
 	for (let i = 0; i < log.n; i++) {
-		if ((log.interval_s[i] as number) < 0)
-			drop(i, 'interval', String(log.interval_s[i]), 'an interval below 0 cannot be');
-		else if ((log.swath_m[i] as number) < 0) drop(i, 'swath', String(log.swath_m[i]), 'a width below 0 cannot be');
+		if (log.interval_s[i]! < 0) drop(i, 'interval', String(log.interval_s[i]), 'an interval below 0 cannot be');
+		else if (log.swath_m[i]! < 0) drop(i, 'swath', String(log.swath_m[i]), 'a width below 0 cannot be');
 	}
 	return out;
 }
@@ -42,7 +41,7 @@ export function totalsCheck(
 	let kg = 0;
 	let m2 = 0;
 	for (let i = 0; i < cut.flow_kg_s.length; i++) {
-		const grain_kg = (cut.flow_kg_s[i] as number) * (cut.interval_s[i] as number);
+		const grain_kg = cut.flow_kg_s[i]! * cut.interval_s[i]!;
 		if (Number.isFinite(grain_kg)) kg += grain_kg;
 		if (grain_kg > 0 && cut.header?.[i] !== 0) m2 += cut.area_m2[i] || 0;
 	}
@@ -70,10 +69,10 @@ export function saidOfState(
 	let rows = 0;
 	const usual = middlePositive(motion.step_m);
 	for (let i = 0; i < flow.length; i++) {
-		if ((machine[i] as number) < 0) continue;
+		if (machine[i]! < 0) continue;
 		rows++;
 		if (flow[i] === 0 || header?.[i] === 0) still++;
-		if ((motion.step_m[i] as number) > 6 * usual) gaps++;
+		if (motion.step_m[i]! > 6 * usual) gaps++;
 	}
 	if (rows > 500 && still < 0.001 * rows && gaps > 3) {
 		notes.push('records with the header up are left out of this file: what was recorded there is not seen');

@@ -20,8 +20,8 @@ export function ratioTo(values: ArrayLike<number>, reference: ArrayLike<number>)
 	const logs: number[] = [];
 	const step = Math.max(1, Math.floor(values.length / 4000));
 	for (let i = 0; i < values.length; i += step) {
-		const v = values[i] as number;
-		const r = reference[i] as number;
+		const v = values[i]!;
+		const r = reference[i]!;
 		if (v > 0 && r > 0) logs.push(Math.log(r / v));
 	}
 	const centre = middleOf(logs);

@@ -57,7 +57,7 @@ export function findGround(taking: Taking, context: GroundContext): Ground {
 	countersToSteps(taking, 'area', motion);
 	const apart = (x: number) => `${length(x)} apart`;
 	const distance = taking.take('distance', reference(motion.step_m, 1.12, 'positions are', apart, 0.2));
-	const rate = motion.step_m.map((s, i) => s / (lead_s[i] as number));
+	const rate = motion.step_m.map((s, i) => s / lead_s[i]!);
 	const speed = taking.take(
 		'speed',
 		context.timed ? reference(rate, 1.12, 'positions move at', speedText, 0.2) : null,
@@ -75,8 +75,8 @@ export function findGround(taking: Taking, context: GroundContext): Ground {
 	let distance_m = inOwnUnit(distance);
 	if (distance_m === null) {
 		distance_m = speed
-			? speed_m_s.map((v, i) => v * (interval_s[i] as number))
-			: motion.step_m.map((s, i) => (s < 6 * (interval_s[i] as number) + 2 ? s : Number.NaN));
+			? speed_m_s.map((v, i) => v * interval_s[i]!)
+			: motion.step_m.map((s, i) => (s < 6 * interval_s[i]! + 2 ? s : Number.NaN));
 		notes.push(
 			speed
 				? 'no column of distance: speed × seconds is taken'
@@ -85,7 +85,7 @@ export function findGround(taking: Taking, context: GroundContext): Ground {
 	}
 	const area_m2 = inOwnUnit(taking.take('area', null, (m) => m > 0));
 	let swath_m = inOwnUnit(swath) ?? missing();
-	if (!swath && area_m2) swath_m = area_m2.map((a, i) => a / (distance_m[i] as number));
+	if (!swath && area_m2) swath_m = area_m2.map((a, i) => a / distance_m[i]!);
 	else if (!swath && Number.isFinite(spacing_m)) swath_m.fill(widthBySpacing(spacing_m, context, questions));
 	if (sections && swath && passes) {
 		// A width that is the whole header's in every section's row is not the section's.
@@ -95,7 +95,7 @@ export function findGround(taking: Taking, context: GroundContext): Ground {
 	return {
 		distance_m,
 		swath_m,
-		area_m2: area_m2 ?? distance_m.map((d, i) => d * (swath_m[i] as number)),
+		area_m2: area_m2 ?? distance_m.map((d, i) => d * swath_m[i]!),
 		speed_m_s,
 		elevation_m: takeElevation(taking, system) ?? missing(),
 		system,

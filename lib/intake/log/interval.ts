@@ -30,7 +30,7 @@ const STRETCH = 50;
 export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32Array | null): Intervals {
 	const n = machine.length;
 	const dts: number[] = [];
-	for (let i = 0; i < n; i++) if ((motion.dt_s[i] as number) > 0) dts.push(motion.dt_s[i] as number);
+	for (let i = 0; i < n; i++) if (motion.dt_s[i]! > 0) dts.push(motion.dt_s[i]!);
 	const middle = middleOf(dts);
 	const interval_s = new Float64Array(n).fill(Number.NaN);
 	if (!(middle > 0)) return { interval_s, usual_s: Number.NaN, rounded: false };
@@ -45,8 +45,8 @@ export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32A
 	const longer = dts.filter((d) => d > 1.5 * usual_s && d < CHANGING * usual_s).length;
 	const pause = !rounded && longer > OFTEN * n ? CHANGING : PAUSE;
 	for (let i = 0; i < n; i++) {
-		if ((machine[i] as number) < 0) continue;
-		const dt = motion.dt_s[i] as number;
+		if (machine[i]! < 0) continue;
+		const dt = motion.dt_s[i]!;
 		const own = !rounded && dt > 0 && dt <= pause * usual_s && Math.abs(dt - usual_s) > ROUNDING * usual_s;
 		interval_s[i] = own ? dt : usual_s;
 	}
@@ -65,8 +65,8 @@ function beat(
 	const runs = new Map<number, number[]>();
 	for (let k = 0; k < machine.length; k++) {
 		const i = order?.[k] ?? k;
-		const m = machine[i] as number;
-		const dt = motion.dt_s[i] as number;
+		const m = machine[i]!;
+		const dt = motion.dt_s[i]!;
 		let run = runs.get(m);
 		if (run === undefined || !(dt >= 0 && dt <= pause_s)) {
 			run = [0];

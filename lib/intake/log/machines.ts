@@ -18,8 +18,8 @@ export function jumpShare(time_s: Float64Array, x_m: Float64Array, y_m: Float64A
 	let jumps = 0;
 	let all = 0;
 	for (let i = 1; i < time_s.length; i++) {
-		const step = Math.hypot((x_m[i] as number) - (x_m[i - 1] as number), (y_m[i] as number) - (y_m[i - 1] as number));
-		const dt = (time_s[i] as number) - (time_s[i - 1] as number);
+		const step = Math.hypot(x_m[i]! - x_m[i - 1]!, y_m[i]! - y_m[i - 1]!);
+		const dt = time_s[i]! - time_s[i - 1]!;
 		if (Number.isNaN(step) || Number.isNaN(dt)) continue;
 		all++;
 		if (dt < -1 || step > FASTEST_M_S * Math.max(0, dt) + NOISE_M + 2) jumps++;
@@ -37,9 +37,9 @@ export function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: F
 	const machine = new Int32Array(n).fill(-1);
 	const order: number[] = [];
 	for (let i = 0; i < n; i++) {
-		if (!Number.isNaN((time_s[i] as number) + (x_m[i] as number))) order.push(i);
+		if (!Number.isNaN(time_s[i]! + x_m[i]!)) order.push(i);
 	}
-	order.sort((a, b) => (time_s[a] as number) - (time_s[b] as number) || a - b);
+	order.sort((a, b) => time_s[a]! - time_s[b]! || a - b);
 	interface Track {
 		t: number;
 		x: number;
@@ -50,7 +50,7 @@ export function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: F
 	}
 	const tracks: Track[] = [];
 	for (const i of order) {
-		const [t, x, y] = [time_s[i] as number, x_m[i] as number, y_m[i] as number];
+		const [t, x, y] = [time_s[i]!, x_m[i]!, y_m[i]!];
 		let best = -1;
 		let least = Number.POSITIVE_INFINITY;
 		for (let k = 0; k < tracks.length; k++) {
@@ -96,8 +96,8 @@ function settled(machine: Int32Array, order: readonly number[], rows: readonly n
 	const number = new Map<number, number>();
 	let last = -1;
 	for (const i of order) {
-		const m = machine[i] as number;
-		if ((rows[m] as number) < least) continue;
+		const m = machine[i]!;
+		if (rows[m]! < least) continue;
 		if (!number.has(m)) number.set(m, number.size);
 	}
 	if (number.size === 0) {
@@ -105,7 +105,7 @@ function settled(machine: Int32Array, order: readonly number[], rows: readonly n
 		return { machine, count: 1 };
 	}
 	for (const i of order) {
-		last = number.get(machine[i] as number) ?? Math.max(0, last);
+		last = number.get(machine[i]!) ?? Math.max(0, last);
 		machine[i] = last;
 	}
 	return { machine, count: number.size };
@@ -142,7 +142,7 @@ export function separateMachines(
 		return { machine, combine: [...group], order: order ?? inTime(time_s) };
 	}
 	const rows = Int32Array.from({ length: n }, (_, i) => i).filter(leads);
-	const pick = (v: Float64Array) => Float64Array.from(rows, (i) => v[i] as number);
+	const pick = (v: Float64Array) => Float64Array.from(rows, (i) => v[i]!);
 	const [t, x, y] = [pick(time_s), pick(x_m), pick(y_m)];
 	const jumps = jumpShare(t, x, y);
 	// A row out of place now and then is a receiver error, or the file covers several days.
@@ -150,10 +150,10 @@ export function separateMachines(
 		const byMotion = machinesByMotion(t, x, y);
 		if (byMotion.count > 1) {
 			rows.forEach((i, k) => {
-				machine[i] = byMotion.machine[k] as number;
+				machine[i] = byMotion.machine[k]!;
 			});
 			const letters = (m: number) => (byMotion.count <= 26 ? String.fromCharCode(65 + m) : String(m + 1));
-			const combine = Array.from({ length: n }, (_, i) => letters(Math.max(0, machine[i] as number)));
+			const combine = Array.from({ length: n }, (_, i) => letters(Math.max(0, machine[i]!)));
 			notes.push(
 				`${byMotion.count} machines in one file without a column that tells them apart: told apart by their motion`,
 			);
@@ -175,11 +175,9 @@ export function separateMachines(
 /** Rows in order of time, equal times in the file's order; null if they are already sorted, or have no times. */
 function inTime(time_s: Float64Array): Int32Array | null {
 	let sorted = true;
-	for (let i = 1; i < time_s.length && sorted; i++) sorted = !((time_s[i] as number) < (time_s[i - 1] as number));
+	for (let i = 1; i < time_s.length && sorted; i++) sorted = !(time_s[i]! < time_s[i - 1]!);
 	if (sorted || time_s.some(Number.isNaN)) return null;
-	return Int32Array.from({ length: time_s.length }, (_, i) => i).sort(
-		(a, b) => (time_s[a] as number) - (time_s[b] as number),
-	);
+	return Int32Array.from({ length: time_s.length }, (_, i) => i).sort((a, b) => time_s[a]! - time_s[b]!);
 }
 
 /** Time goes back by minutes somewhere: a second log follows in the same file. */

@@ -32,16 +32,16 @@ export function followRows(
 	const last = new Map<number, number>();
 	for (let k = 0; k < n; k++) {
 		const i = order?.[k] ?? k;
-		const m = machine[i] as number;
+		const m = machine[i]!;
 		if (m < 0) continue;
 		const j = last.get(m);
 		last.set(m, i);
 		if (j === undefined) continue;
 		motion.before[i] = j;
-		const dx = (x_m[i] as number) - (x_m[j] as number);
-		const dy = (y_m[i] as number) - (y_m[j] as number);
+		const dx = x_m[i]! - x_m[j]!;
+		const dy = y_m[i]! - y_m[j]!;
 		motion.step_m[i] = Math.hypot(dx, dy);
-		motion.dt_s[i] = (time_s[i] as number) - (time_s[j] as number);
+		motion.dt_s[i] = time_s[i]! - time_s[j]!;
 		if (dx !== 0 || dy !== 0) motion.bearing_deg[i] = ((Math.atan2(dx, dy) * 180) / Math.PI + 360) % 360;
 	}
 	return motion;
@@ -54,19 +54,19 @@ export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Arr
 	const across: number[] = [];
 	const step = Math.max(1, Math.floor(n / 500));
 	for (let i = step; i < n; i += step) {
-		const length = motion.step_m[i] as number;
+		const length = motion.step_m[i]!;
 		if (!(length > 0.3 && length < 30)) continue;
-		const angle = ((motion.bearing_deg[i] as number) * Math.PI) / 180;
+		const angle = (motion.bearing_deg[i]! * Math.PI) / 180;
 		const ux = Math.sin(angle);
 		const uy = Math.cos(angle);
 		let nearest = Number.POSITIVE_INFINITY;
-		for (const j of index.within(x_m[i] as number, y_m[i] as number, 22)) {
+		for (const j of index.within(x_m[i]!, y_m[i]!, 22)) {
 			// A neighbor on another pass: well before or after, traveling along the same line.
 			if (Math.abs(j - i) < 15) continue;
-			const turn = (((motion.bearing_deg[j] as number) - (motion.bearing_deg[i] as number)) * Math.PI) / 180;
+			const turn = ((motion.bearing_deg[j]! - motion.bearing_deg[i]!) * Math.PI) / 180;
 			if (!(Math.abs(Math.cos(turn)) > 0.985)) continue;
-			const dx = (x_m[j] as number) - (x_m[i] as number);
-			const dy = (y_m[j] as number) - (y_m[i] as number);
+			const dx = x_m[j]! - x_m[i]!;
+			const dy = y_m[j]! - y_m[i]!;
 			if (Math.abs(dx * ux + dy * uy) > Math.max(length, 3)) continue;
 			const off = Math.abs(dx * uy - dy * ux);
 			if (off > 1.5 && off < nearest) nearest = off;

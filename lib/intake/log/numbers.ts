@@ -223,7 +223,7 @@ export function statedUnit(column: RawColumn, role: Role): { unit: Unit; sure: n
 export function middlePositive(values: Float64Array): number {
 	const step = Math.max(1, Math.floor(values.length / 5000));
 	const good: number[] = [];
-	for (let i = 0; i < values.length; i += step) if ((values[i] as number) > 0) good.push(values[i] as number);
+	for (let i = 0; i < values.length; i += step) if (values[i]! > 0) good.push(values[i]!);
 	good.sort((a, b) => a - b);
 	return good[good.length >> 1] ?? Number.NaN;
 }

@@ -32,12 +32,9 @@ export function findSections(
 		while (j < n && time_s[j] === time_s[i] && (group === null || group[j] === group[i])) first[j++] = i;
 		sizes.push(j - i);
 		if (j - i > 1) {
-			spans.push(Math.hypot((x_m[j - 1] as number) - (x_m[i] as number), (y_m[j - 1] as number) - (y_m[i] as number)));
-			const ahead =
-				j < n
-					? Math.atan2((y_m[j] as number) - (y_m[i] as number), (x_m[j] as number) - (x_m[i] as number))
-					: Number.NaN;
-			const side = Math.atan2((y_m[i + 1] as number) - (y_m[i] as number), (x_m[i + 1] as number) - (x_m[i] as number));
+			spans.push(Math.hypot(x_m[j - 1]! - x_m[i]!, y_m[j - 1]! - y_m[i]!));
+			const ahead = j < n ? Math.atan2(y_m[j]! - y_m[i]!, x_m[j]! - x_m[i]!) : Number.NaN;
+			const side = Math.atan2(y_m[i + 1]! - y_m[i]!, x_m[i + 1]! - x_m[i]!);
 			across.push(Math.abs(Math.sin(ahead - side)));
 		}
 		i = j;
@@ -45,7 +42,7 @@ export function findSections(
 	if (sizes.filter((s) => s > 1).length < 0.6 * sizes.length) return null;
 	const count = [...sizes].sort((a, b) => a - b)[sizes.length >> 1] as number;
 	spans.sort((a, b) => a - b);
-	const at = (share: number) => spans[Math.floor(share * (spans.length - 1))] as number;
+	const at = (share: number) => spans[Math.floor(share * (spans.length - 1))]!;
 	if (at(0.9) > WIDEST_M) return null;
 	// All at one place: sections only if a column says so, otherwise copies.
 	if (at(0.9) < 0.05) return sectionColumn ? { first, count } : null;
@@ -61,16 +58,16 @@ export function centers(v: Float64Array, first: Int32Array | null): Float64Array
 	const sum = new Float64Array(v.length);
 	const count = new Float64Array(v.length);
 	for (let i = 0; i < v.length; i++) {
-		const f = first[i] as number;
-		sum[f] = (sum[f] as number) + (v[i] as number);
-		count[f] = (count[f] as number) + 1;
+		const f = first[i]!;
+		sum[f] = sum[f]! + v[i]!;
+		count[f] = count[f]! + 1;
 	}
-	return v.map((x, i) => (count[i] === 0 ? x : (sum[i] as number) / (count[i] as number)));
+	return v.map((x, i) => (count[i] === 0 ? x : sum[i]! / count[i]!));
 }
 
 /** A section's rows share the time of their group's first row. */
 export function spread(v: Float64Array, first: Int32Array | null): Float64Array {
-	return first === null ? v : v.map((_, i) => v[first[i] as number] as number);
+	return first === null ? v : v.map((_, i) => v[first[i] as number]!);
 }
 
 /** One record per group: total width, sum of masses, center of positions; averages are weighted by ground and grain. */
@@ -82,19 +79,19 @@ export function joinSections(log: LogRows, first: Int32Array): void {
 	const wet = new Float64Array(log.n);
 	const water = new Float64Array(log.n);
 	for (let i = 0; i < log.n; i++) {
-		const f = first[i] as number;
-		const w = log.swath_m[i] as number;
-		const flow = log.flow_kg_s[i] as number;
-		if (w > 0) width[f] = (width[f] as number) + w;
-		if (flow > 0 && (log.moisture_pct[i] as number) > 0) {
-			wet[f] = (wet[f] as number) + flow;
-			water[f] = (water[f] as number) + flow * (log.moisture_pct[i] as number);
+		const f = first[i]!;
+		const w = log.swath_m[i]!;
+		const flow = log.flow_kg_s[i]!;
+		if (w > 0) width[f] = width[f]! + w;
+		if (flow > 0 && log.moisture_pct[i]! > 0) {
+			wet[f] = wet[f]! + flow;
+			water[f] = water[f]! + flow * log.moisture_pct[i]!;
 		}
 		if (f === i) continue;
 		log.keep[i] = 0;
-		counts[f] = (counts[f] as number) + 1;
+		counts[f] = counts[f]! + 1;
 		sums.forEach((s, k) => {
-			s[f] = (s[f] as number) + (mean[k]![i] as number);
+			s[f] = s[f]! + (mean[k]![i] as number);
 		});
 		if (Number.isFinite(flow)) log.flow_kg_s[f] = (log.flow_kg_s[f] || 0) + flow;
 		if (log.header[i] === 1) log.header[f] = 1;
@@ -102,9 +99,9 @@ export function joinSections(log: LogRows, first: Int32Array): void {
 	for (let f = 0; f < log.n; f++) {
 		if (first[f] !== f) continue;
 		mean.forEach((v, k) => {
-			v[f] = (sums[k]![f] as number) / (counts[f] as number);
+			v[f] = (sums[k]![f] as number) / counts[f]!;
 		});
-		log.swath_m[f] = width[f] as number;
-		if ((wet[f] as number) > 0) log.moisture_pct[f] = (water[f] as number) / (wet[f] as number);
+		log.swath_m[f] = width[f]!;
+		if (wet[f]! > 0) log.moisture_pct[f] = water[f]! / wet[f]!;
 	}
 }

@@ -35,10 +35,9 @@ export function stepCorrelation(v: Float64Array): number {
 	let xy = 0;
 	let xx = 0;
 	for (let i = 2; i < v.length; i++) {
-		const a = (v[i - 1] as number) - (v[i - 2] as number);
-		const b = (v[i] as number) - (v[i - 1] as number);
-		if (!Number.isFinite(a + b) || !((v[i] as number) > 0 && (v[i - 1] as number) > 0 && (v[i - 2] as number) > 0))
-			continue;
+		const a = v[i - 1]! - v[i - 2]!;
+		const b = v[i]! - v[i - 1]!;
+		if (!Number.isFinite(a + b) || !(v[i]! > 0 && v[i - 1]! > 0 && v[i - 2]! > 0)) continue;
 		xy += a * b;
 		xx += a * a;
 	}

@@ -15,7 +15,7 @@ export function countersToSteps(taking: Taking, role: 'distance' | 'area', motio
 		let up = 0;
 		let down = 0;
 		for (let i = 0; i < v.length; i++) {
-			const step = (v[i] as number) - (v[motion.before[i] as number] ?? Number.NaN);
+			const step = v[i]! - (v[motion.before[i]!] ?? Number.NaN);
 			if (step > 0) up++;
 			else if (step < 0) down++;
 		}
@@ -32,7 +32,7 @@ export function countersToSteps(taking: Taking, role: 'distance' | 'area', motio
 			continue;
 		}
 		const steps = v.map((x, i) => {
-			const step = x - (v[motion.before[i] as number] ?? Number.NaN);
+			const step = x - (v[motion.before[i]!] ?? Number.NaN);
 			return step >= 0 ? step : Number.NaN;
 		});
 		taking.instead(column, { ...column, numbers: steps });
@@ -131,8 +131,8 @@ export function takeHeading(taking: Taking, motion: Motion): Float64Array | null
 		const v = column.numbers as Float64Array;
 		const off: number[] = [];
 		for (let i = 0; i < v.length; i++) {
-			const turn = (((v[i] as number) - (motion.bearing_deg[i] as number)) * Math.PI) / 180;
-			if ((motion.step_m[i] as number) > 0.5 && Number.isFinite(turn))
+			const turn = ((v[i]! - motion.bearing_deg[i]!) * Math.PI) / 180;
+			if (motion.step_m[i]! > 0.5 && Number.isFinite(turn))
 				off.push(Math.abs(Math.atan2(Math.sin(turn), Math.cos(turn))));
 		}
 		off.sort((a, b) => a - b);

@@ -58,8 +58,7 @@ function angles(text: readonly string[], role: 'lat' | 'lon'): Float64Array | nu
 export function size(values: Float64Array): number {
 	const step = Math.max(1, Math.floor(values.length / 2000));
 	const sizes: number[] = [];
-	for (let i = 0; i < values.length; i += step)
-		if (Number.isFinite(values[i])) sizes.push(Math.abs(values[i] as number));
+	for (let i = 0; i < values.length; i += step) if (Number.isFinite(values[i])) sizes.push(Math.abs(values[i]!));
 	sizes.sort((p, q) => p - q);
 	return sizes[Math.floor(0.95 * (sizes.length - 1))] ?? Number.NaN;
 }
@@ -74,9 +73,9 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 		let high = Number.NEGATIVE_INFINITY;
 		const steps: number[] = [];
 		for (let i = 1; i < v.length; i++) {
-			low = Math.min(low, v[i] as number);
-			high = Math.max(high, v[i] as number);
-			steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));
+			low = Math.min(low, v[i]!);
+			high = Math.max(high, v[i]!);
+			steps.push(Math.abs(v[i]! - v[i - 1]!));
 		}
 		steps.sort((a, b) => a - b);
 		const step = steps[Math.floor(0.8 * steps.length)] ?? 0;
@@ -98,7 +97,7 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 /** Grid coordinates change by meters from row to row, scaled degrees by hundreds. */
 export function stepsOfMetres(v: Float64Array): boolean {
 	const steps: number[] = [];
-	for (let i = 1; i < v.length; i++) steps.push(Math.abs((v[i] as number) - (v[i - 1] as number)));
+	for (let i = 1; i < v.length; i++) steps.push(Math.abs(v[i]! - v[i - 1]!));
 	steps.sort((p, q) => p - q);
 	return (steps[Math.floor(0.9 * steps.length)] ?? 0) < 40;
 }
@@ -120,8 +119,7 @@ export function local_m(table: RawTable, lat: Candidate, lon: Candidate, a: Floa
 	const named = (c: Candidate) => /lat|lon|lng|breit|läng/i.test(c.column.name);
 	if (named(lat) || named(lon)) return false;
 	const steps: number[] = [];
-	for (let i = 1; i < a.length; i++)
-		steps.push(Math.hypot((a[i] as number) - (a[i - 1] as number), (b[i] as number) - (b[i - 1] as number)));
+	for (let i = 1; i < a.length; i++) steps.push(Math.hypot(a[i]! - a[i - 1]!, b[i]! - b[i - 1]!));
 	steps.sort((p, q) => p - q);
 	return (steps[steps.length >> 1] ?? 0) > 0.05;
 }

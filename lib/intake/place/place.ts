@@ -87,7 +87,7 @@ function placed(table: RawTable, a: Candidate, b: Candidate, given: Given): Plac
 		if (convert !== null) {
 			const [lats, lons] = [blank(), blank()];
 			for (let i = 0; i < n; i++) {
-				const [o, p] = convert(lon_deg[i] as number, lat_deg[i] as number);
+				const [o, p] = convert(lon_deg[i]!, lat_deg[i]!);
 				if (Math.abs(o) <= 180 && Math.abs(p) <= 90) [lons[i], lats[i]] = [o, p];
 			}
 			[lat_deg, lon_deg] = [lats, lons];
@@ -115,18 +115,18 @@ function placed(table: RawTable, a: Candidate, b: Candidate, given: Given): Plac
 			const west = axis === 'lon' && typeof answer === 'string' && /^west/i.test(answer);
 			const side = west ? { sign: () => -1, why: 'west, as answered', column: null } : sideOf(table, c, axis);
 			if (side === null) continue;
-			for (let i = 0; i < n; i++) degrees[i] = Math.abs(degrees[i] as number) * side.sign(i);
+			for (let i = 0; i < n; i++) degrees[i] = Math.abs(degrees[i]!) * side.sign(i);
 			because[axis].push(side.why);
 			if (side.column !== null) letters.push(side.column);
 		}
 	}
 	const bad: Places['bad'] = [];
 	for (let i = 0; i < n; i++) {
-		const off = !(Math.abs(lat_deg[i] as number) <= 90 && Math.abs(lon_deg[i] as number) <= 180);
+		const off = !(Math.abs(lat_deg[i]!) <= 90 && Math.abs(lon_deg[i]!) <= 180);
 		const nowhere = lat.values[i] === 0 && lon.values[i] === 0 && x_m === null;
 		if (!off && !nowhere) continue;
 		lat_deg[i] = lon_deg[i] = Number.NaN;
-		if (Number.isNaN((lat.values[i] as number) + (lon.values[i] as number))) continue;
+		if (Number.isNaN(lat.values[i]! + lon.values[i]!)) continue;
 		const why = nowhere ? 'position 0/0: the receiver had no fix' : 'not a place on Earth';
 		bad.push({ row: i, column: lat.column.name, found: `${lat.values[i]}, ${lon.values[i]}`, why });
 	}

@@ -133,9 +133,9 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 	const v = column.numbers as Float64Array;
 	const sorted = v.filter(Number.isFinite).sort();
 	if (sorted.length === 0) return null;
-	const low = sorted[0] as number;
-	const high = sorted[sorted.length - 1] as number;
-	const middle = sorted[sorted.length >> 1] as number;
+	const low = sorted[0]!;
+	const high = sorted[sorted.length - 1]!;
+	const middle = sorted[sorted.length >> 1]!;
 	let distinct = 1;
 	for (let i = 1; i < sorted.length; i++) if (sorted[i] !== sorted[i - 1]) distinct++;
 	const whole = sorted.every((x) => Number.isInteger(x));

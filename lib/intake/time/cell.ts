@@ -98,7 +98,7 @@ export function timeCell(cell: string): TimeCell | null {
 			rest.slice(clock.index),
 		);
 		if (zone !== null && zone[0].trim() !== '') {
-			const named = zone[1] === undefined ? 0 : (NAMED[zone[1].toLowerCase()] as number) * 3600;
+			const named = zone[1] === undefined ? 0 : NAMED[zone[1].toLowerCase()]! * 3600;
 			const shift = zone[2] === undefined ? 0 : (Number(zone[3]) * 60 + Number(zone[4] ?? 0)) * 60;
 			out.offset_s = named + (zone[2] === '-' ? -shift : shift);
 			rest = rest.slice(0, clock.index) + rest.slice(clock.index + zone[0].length);

@@ -69,7 +69,7 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 		} else reading = join(new Float64Array(n).fill(day_s), clock.seconds);
 	} else if (date && count) {
 		main = date;
-		reading = date.seconds.map((d, i) => d + (count.seconds[i] as number));
+		reading = date.seconds.map((d, i) => d + count.seconds[i]!);
 		read(out, date, 'date', null);
 		read(out, count, 'time', 's');
 		out.notes.push(`the time of day is not known: "${count.column.name}" counts seconds from some start`);
@@ -90,7 +90,7 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 	} else if (count) {
 		main = count;
 		const start_s = startGiven(given, context);
-		const zero = middleOf([count.seconds[0] as number]);
+		const zero = middleOf([count.seconds[0]!]);
 		reading = count.seconds.map((c) => (start_s ?? NOWHERE_S) + c - (zero || 0));
 		read(out, count, 'time', 's');
 		if (start_s === null) {
@@ -138,9 +138,9 @@ function join(day: Float64Array, clock: Float64Array): Float64Array {
 	const out = new Float64Array(day.length);
 	let extra = 0;
 	for (let i = 0; i < day.length; i++) {
-		if (i > 0 && day[i] === day[i - 1] && (clock[i] as number) < (clock[i - 1] as number) - 43_200) extra += 86_400;
+		if (i > 0 && day[i] === day[i - 1] && clock[i]! < clock[i - 1]! - 43_200) extra += 86_400;
 		if (i > 0 && day[i] !== day[i - 1]) extra = 0;
-		out[i] = (day[i] as number) + (clock[i] as number) + extra;
+		out[i] = day[i]! + clock[i]! + extra;
 	}
 	return out;
 }

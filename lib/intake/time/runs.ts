@@ -22,9 +22,7 @@ export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContex
 	if (record?.numbers) {
 		const v = record.numbers;
 		order.sort((a, b) =>
-			text[a] === text[b]
-				? (v[a] as number) - (v[b] as number)
-				: (start.seconds[a] as number) - (start.seconds[b] as number) || (text[a]! < text[b]! ? -1 : 1),
+			text[a] === text[b] ? v[a]! - v[b]! : start.seconds[a]! - start.seconds[b]! || (text[a]! < text[b]! ? -1 : 1),
 		);
 		out.columns.push({
 			column: record.name,
@@ -40,7 +38,7 @@ export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContex
 	const run = new Map<string, number>();
 	for (const i of order) {
 		const key = text[i] as string;
-		const at = (run.get(key) ?? (start.seconds[i] as number)) + (interval?.[i] || 1);
+		const at = (run.get(key) ?? start.seconds[i]!) + (interval?.[i] || 1);
 		run.set(key, at);
 		reading[i] = at;
 	}
@@ -115,7 +113,7 @@ export function fromOrder(table: RawTable, date: TimeColumn | null, context: Tim
 	if (date) {
 		const first = date.seconds.find((d) => !Number.isNaN(d));
 		if (first !== undefined)
-			for (let i = 0; i < n; i++) reading[i] = (date.seconds[i] || first) + ((reading[i] as number) - start_s) + 43_200;
+			for (let i = 0; i < n; i++) reading[i] = (date.seconds[i] || first) + (reading[i]! - start_s) + 43_200;
 	}
 	out.timeless = true;
 	if (interval === null && answered === null) {

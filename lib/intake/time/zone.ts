@@ -55,8 +55,8 @@ export function toUtc(
 	const local = new Float64Array(reading.length);
 	let last = Number.NaN;
 	for (let i = 0; i < reading.length; i++) {
-		local[i] = Number.isNaN(reading[i]) ? Number.NaN : zone.utc_s(reading[i] as number, last);
-		if (!Number.isNaN(local[i])) last = local[i] as number;
+		local[i] = Number.isNaN(reading[i]) ? Number.NaN : zone.utc_s(reading[i]!, last);
+		if (!Number.isNaN(local[i])) last = local[i]!;
 	}
 	out.time_s = local;
 	if (answer !== null || main.kind === 'start') return;
@@ -97,7 +97,7 @@ function dayShare(utc: Float64Array, zone: Zone): number {
 	let all = 0;
 	const step = Math.max(1, Math.floor(utc.length / 500));
 	for (let i = 0; i < utc.length; i += step) {
-		const t = utc[i] as number;
+		const t = utc[i]!;
 		if (Number.isNaN(t)) continue;
 		const hour = ((((t + zone.offset_s(t)) / 3600) % 24) + 24) % 24;
 		all++;

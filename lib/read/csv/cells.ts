@@ -31,12 +31,12 @@ const POWERS = Array.from({ length: 23 }, (_, i) => 10 ** i);
 export function parseNumber(bytes: Uint8Array, start: number, end: number, decimalComma: boolean): number {
 	let s = start;
 	let e = end;
-	while (s < e && (bytes[s] as number) <= SPACE) s++;
-	while (e > s && (bytes[e - 1] as number) <= SPACE) e--;
+	while (s < e && bytes[s]! <= SPACE) s++;
+	while (e > s && bytes[e - 1]! <= SPACE) e--;
 	if (s === e) return Number.NaN;
 	let p = s;
 	let negative = false;
-	const first = bytes[p] as number;
+	const first = bytes[p]!;
 	if (first === MINUS || first === PLUS) {
 		negative = first === MINUS;
 		p++;
@@ -45,7 +45,7 @@ export function parseNumber(bytes: Uint8Array, start: number, end: number, decim
 	let digits = 0;
 	let decimals = -1;
 	for (; p < e; p++) {
-		const c = bytes[p] as number;
+		const c = bytes[p]!;
 		if (c >= ZERO && c <= NINE) {
 			mantissa = mantissa * 10 + (c - ZERO);
 			if (mantissa !== 0) digits++;
@@ -56,12 +56,12 @@ export function parseNumber(bytes: Uint8Array, start: number, end: number, decim
 	if (p < e || digits > 15 || decimals > 22 || (digits === 0 && !hasDigit(bytes, s, e))) {
 		return slowNumber(bytes, s, e, decimalComma);
 	}
-	const value = decimals > 0 ? mantissa / (POWERS[decimals] as number) : mantissa;
+	const value = decimals > 0 ? mantissa / POWERS[decimals]! : mantissa;
 	return negative ? -value : value;
 }
 
 function hasDigit(bytes: Uint8Array, s: number, e: number): boolean {
-	for (let p = s; p < e; p++) if ((bytes[p] as number) >= ZERO && (bytes[p] as number) <= NINE) return true;
+	for (let p = s; p < e; p++) if (bytes[p]! >= ZERO && bytes[p]! <= NINE) return true;
 	return false;
 }
 
@@ -70,7 +70,7 @@ const PLAIN = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 function slowNumber(bytes: Uint8Array, s: number, e: number, decimalComma: boolean): number {
 	if (e - s > 400) return NOT_A_NUMBER;
 	let text = '';
-	for (let p = s; p < e; p++) text += String.fromCharCode(bytes[p] as number);
+	for (let p = s; p < e; p++) text += String.fromCharCode(bytes[p]!);
 	if (decimalComma) text = text.replace(',', '.');
 	const value = PLAIN.test(text) ? Number(text) : NOT_A_NUMBER;
 	return Number.isFinite(value) ? value : NOT_A_NUMBER;
@@ -81,15 +81,15 @@ const decoder = new TextDecoder();
 /** A cell as text without outer blanks; '' for a blank cell or one that the row does not have. */
 export function cellText(cells: Cells, column: number): string {
 	if (column < 0 || column >= cells.count) return '';
-	const s = cells.starts[column] as number;
-	const e = cells.ends[column] as number;
+	const s = cells.starts[column]!;
+	const e = cells.ends[column]!;
 	return s === e ? '' : decoder.decode(cells.bytes.subarray(s, e)).trim();
 }
 
 /** True for a cell with nothing but blanks. */
 export function isBlank(cells: Cells, column: number): boolean {
-	for (let p = cells.starts[column] as number; p < (cells.ends[column] as number); p++) {
-		if ((cells.bytes[p] as number) > SPACE) return false;
+	for (let p = cells.starts[column]!; p < cells.ends[column]!; p++) {
+		if (cells.bytes[p]! > SPACE) return false;
 	}
 	return true;
 }

@@ -42,7 +42,7 @@ export function scanRows(
 	starts[0] = from;
 	const length = bytes.length;
 	for (let p = from; p < length; p++) {
-		const c = bytes[p] as number;
+		const c = bytes[p]!;
 		if (c !== delimiter && c !== LF && c !== QUOTE) continue;
 		if (c === QUOTE) return { rest: row, quoted: true };
 		ends[k++] = p;

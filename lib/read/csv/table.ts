@@ -58,7 +58,7 @@ export class TableRow {
 		if (place.index >= this.cells.count) return Number.NaN;
 		const { bytes, starts, ends } = this.cells;
 		const at = place.index;
-		const value = parseNumber(bytes, starts[at] as number, ends[at] as number, this.head.decimalComma);
+		const value = parseNumber(bytes, starts[at]!, ends[at]!, this.head.decimalComma);
 		return value === NOT_A_NUMBER ? null : value * place.factor;
 	}
 

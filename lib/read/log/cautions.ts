@@ -83,8 +83,8 @@ function logs({ plan, records: r }: Field, caution: (text: string) => void): voi
 		for (let i = 0; i < r.n; i++) {
 			if (r.log[i] !== index) continue;
 			n++;
-			for (const key of ['flow_kg_s', 'swath_m', 'distance_m'] as const) if ((r[key][i] as number) > 0) held[key]++;
-			const kg = (r.flow_kg_s[i] as number) * (r.interval_s[i] as number);
+			for (const key of ['flow_kg_s', 'swath_m', 'distance_m'] as const) if (r[key][i]! > 0) held[key]++;
+			const kg = r.flow_kg_s[i]! * r.interval_s[i]!;
 			if (!(kg > 0) || r.headerDown[i] === -1) continue;
 			known_kg += kg;
 			if (r.headerDown[i] === 0) raised_kg += kg;
@@ -130,8 +130,8 @@ function overlaps({ boundary, records }: Field): boolean {
 	}
 	let placed = false;
 	for (let i = 0; i < records.n; i++) {
-		const lon = records.lon_deg[i] as number;
-		const lat = records.lat_deg[i] as number;
+		const lon = records.lon_deg[i]!;
+		const lat = records.lat_deg[i]!;
 		if (lon >= west && lon <= east && lat >= south && lat <= north) return true;
 		placed ||= !Number.isNaN(lon) && !Number.isNaN(lat);
 	}

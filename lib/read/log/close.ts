@@ -21,9 +21,9 @@ function farFromMiddle(records: Records, from: number): (i: number) => boolean {
 	const lon0 = middleOf(lon_deg, from, records.n);
 	const east = M_PER_DEG * Math.cos((lat0 * Math.PI) / 180);
 	return (i) => {
-		const around = Math.abs((lon_deg[i] as number) - lon0);
+		const around = Math.abs(lon_deg[i]! - lon0);
 		const east_m = Math.min(around, 360 - around) * east;
-		return hypotenuse(((lat_deg[i] as number) - lat0) * M_PER_DEG, east_m) > FAR_M;
+		return hypotenuse((lat_deg[i]! - lat0) * M_PER_DEG, east_m) > FAR_M;
 	};
 }
 
@@ -37,7 +37,7 @@ function middleTime(records: Records, from: number): number {
 function middleOf(values: Float64Array, from: number, end: number): number {
 	const step = Math.max(1, Math.floor((end - from) / 1000));
 	const some: number[] = [];
-	for (let i = from; i < end; i += step) some.push(values[i] as number);
+	for (let i = from; i < end; i += step) some.push(values[i]!);
 	const known = some.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
 	return known[known.length >> 1] ?? Number.NaN;
 }
@@ -51,11 +51,11 @@ export function fillTimes(context: LogContext, file: string, from: number, witho
 		untimed[i] = 1;
 		let last = i - 1;
 		while (last >= from && records.combine[last] !== records.combine[i]) last--;
-		if (last >= from) records.time_s[i] = (records.time_s[last] as number) + step(i);
+		if (last >= from) records.time_s[i] = records.time_s[last]! + step(i);
 	}
 	// Those before the first known time count back from it.
 	for (let i = records.n - 2; i >= from; i--) {
-		if (Number.isNaN(records.time_s[i])) records.time_s[i] = (records.time_s[i + 1] as number) - step(i + 1);
+		if (Number.isNaN(records.time_s[i])) records.time_s[i] = records.time_s[i + 1]! - step(i + 1);
 	}
 	context.notes.push({
 		level: 'caution',
@@ -75,17 +75,17 @@ export function dropFar(growing: Growing, from: number, faults: FileFaults, { ti
 	growing.drop(from, (i) => {
 		if (far(i)) {
 			faults.row(
-				records.line[i] as number,
+				records.line[i]!,
 				numbers.find((n) => n.into === 'lat_deg')?.name ?? 'lat',
 				`${records.lat_deg[i]}, ${records.lon_deg[i]}`,
 				'more than 50 km from the middle of the log: not in this field',
 			);
 			return true;
 		}
-		const time_s = records.time_s[i] as number;
+		const time_s = records.time_s[i]!;
 		if (Math.abs(time_s - middle) <= YEAR_S) return false;
 		faults.row(
-			records.line[i] as number,
+			records.line[i]!,
 			time.name,
 			new Date(time_s * 1000).toISOString(),
 			`impossible year: the file’s other rows are of ${new Date(middle * 1000).getUTCFullYear()}`,

@@ -64,8 +64,8 @@ export class Growing {
 		for (let i = from; i < records.n; i++) {
 			if (drop(i)) continue;
 			if (kept !== i) {
-				for (const column of COLUMNS) records[column][kept] = records[column][i] as number;
-				this.untimed[kept] = this.untimed[i] as number;
+				for (const column of COLUMNS) records[column][kept] = records[column][i]!;
+				this.untimed[kept] = this.untimed[i]!;
 			}
 			kept++;
 		}

@@ -154,7 +154,7 @@ class LogReader {
 				array[i] = place.constant;
 				continue;
 			}
-			const value = parseNumber(cells.bytes, cells.starts[c] as number, cells.ends[c] as number, decimalComma);
+			const value = parseNumber(cells.bytes, cells.starts[c]!, cells.ends[c]!, decimalComma);
 			if (value === NOT_A_NUMBER) {
 				this.faults.row(
 					cells.line,
@@ -170,14 +170,14 @@ class LogReader {
 	}
 
 	private plausible(records: Records, i: number, line: number): boolean {
-		const lat = records.lat_deg[i] as number;
-		const lon = records.lon_deg[i] as number;
+		const lat = records.lat_deg[i]!;
+		const lon = records.lon_deg[i]!;
 		let good = true;
 		if (lat > 90 || lat < -90) good = this.bad('lat_deg', line, 'expected a latitude from −90 to 90 degrees');
 		if (lon > 180 || lon < -180) good = this.bad('lon_deg', line, 'expected a longitude from −180 to 180 degrees');
 		if (lat === 0 && lon === 0) good = this.bad('lat_deg', line, 'position 0/0: the receiver had no fix');
 		for (const [into, least, most, why] of POSSIBLE) {
-			const value = records[into][i] as number;
+			const value = records[into][i]!;
 			if (value < least || value > most) good = this.bad(into, line, why);
 		}
 		return good;
@@ -213,7 +213,7 @@ class LogReader {
 	private numberAt(place: Place, cells: Cells): number {
 		const c = place.index;
 		if (c < 0) return place.constant;
-		const value = parseNumber(cells.bytes, cells.starts[c] as number, cells.ends[c] as number, this.head.decimalComma);
+		const value = parseNumber(cells.bytes, cells.starts[c]!, cells.ends[c]!, this.head.decimalComma);
 		return value * place.factor;
 	}
 
@@ -226,9 +226,9 @@ class LogReader {
 			return false;
 		}
 		const { basis, at_pct } = place.plan ?? {};
-		const wet = basis === 'dry' ? wetWeight(read, records.moisture_pct[i] as number, at_pct as number) : read;
-		const area_ha = ((records.distance_m[i] as number) * (records.swath_m[i] as number)) / 10_000;
-		const flow = (wet * area_ha) / (records.interval_s[i] as number);
+		const wet = basis === 'dry' ? wetWeight(read, records.moisture_pct[i]!, at_pct as number) : read;
+		const area_ha = (records.distance_m[i]! * records.swath_m[i]!) / 10_000;
+		const flow = (wet * area_ha) / records.interval_s[i]!;
 		records.flow_kg_s[i] = Number.isFinite(flow) ? flow : Number.NaN;
 		if (!(Math.abs(flow) > 1e4)) return true;
 		this.faults.row(cells.line, place.name, cellText(cells, c), 'no machine takes so much grain');
@@ -239,8 +239,8 @@ class LogReader {
 		if (place === null) return -1;
 		const c = place.index;
 		if (c >= 0) {
-			const s = cells.starts[c] as number;
-			if ((cells.ends[c] as number) - s === 1) {
+			const s = cells.starts[c]!;
+			if (cells.ends[c]! - s === 1) {
 				const only = cells.bytes[s];
 				if (only === 48) return 0;
 				if (only === 49) return 1;

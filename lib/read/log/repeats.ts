@@ -38,7 +38,7 @@ export function repeatedRecords(records: Records, untimed: Uint8Array, files: re
 }
 
 function placed(records: Records, untimed: Uint8Array, i: number): boolean {
-	return untimed[i] === 0 && !Number.isNaN(records.lat_deg[i] as number) && !Number.isNaN(records.lon_deg[i] as number);
+	return untimed[i] === 0 && !Number.isNaN(records.lat_deg[i]!) && !Number.isNaN(records.lon_deg[i]!);
 }
 
 /** Two machines are never at the same place at the same moment. */
@@ -54,14 +54,14 @@ function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of:
 	const bits = new Uint32Array(words.buffer);
 	for (let i = 0; i < records.n; i++) {
 		if (!placed(records, untimed, i)) continue;
-		words[0] = time_s[i] as number;
-		words[1] = lat_deg[i] as number;
-		words[2] = lon_deg[i] as number;
+		words[0] = time_s[i]!;
+		words[1] = lat_deg[i]!;
+		words[2] = lon_deg[i]!;
 		let hash = 0;
-		for (let k = 0; k < 6; k++) hash = Math.imul(hash ^ (bits[k] as number), 0x9e3779b1) ^ (hash >>> 15);
+		for (let k = 0; k < 6; k++) hash = Math.imul(hash ^ bits[k]!, 0x9e3779b1) ^ (hash >>> 15);
 		let at = (hash ^ (hash >>> 16)) & (size - 1);
 		let same = -1;
-		for (let j = slots[at] as number; j >= 0; at = (at + 1) & (size - 1), j = slots[at] as number) {
+		for (let j = slots[at]!; j >= 0; at = (at + 1) & (size - 1), j = slots[at]!) {
 			if (time_s[j] !== time_s[i] || lat_deg[j] !== lat_deg[i] || lon_deg[j] !== lon_deg[i]) continue;
 			same = j;
 			break;
@@ -80,17 +80,17 @@ class Sums {
 
 	constructor(values: Float64Array) {
 		this.tree = new Float64Array(values.length + 1);
-		for (let k = 0; k < values.length; k++) this.add(k, values[k] as number);
+		for (let k = 0; k < values.length; k++) this.add(k, values[k]!);
 	}
 
 	add(k: number, value: number): void {
-		for (let p = k + 1; p < this.tree.length; p += p & -p) this.tree[p] = (this.tree[p] as number) + value;
+		for (let p = k + 1; p < this.tree.length; p += p & -p) this.tree[p] = this.tree[p]! + value;
 	}
 
 	/** Sum of the first `k`. */
 	upTo(k: number): number {
 		let sum = 0;
-		for (let p = k; p > 0; p -= p & -p) sum += this.tree[p] as number;
+		for (let p = k; p > 0; p -= p & -p) sum += this.tree[p]!;
 		return sum;
 	}
 }

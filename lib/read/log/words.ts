@@ -15,8 +15,8 @@ export class Words {
 
 	/** Number of the text in a cell. Runs of the same text, the usual case, are recognized by their bytes. */
 	read(cells: Cells, column: number): number {
-		const s = cells.starts[column] as number;
-		const e = cells.ends[column] as number;
+		const s = cells.starts[column]!;
+		const e = cells.ends[column]!;
 		if (s === e) return -1;
 		const { last } = this;
 		if (last.length === e - s) {

@@ -44,8 +44,8 @@ export class Clock {
 	 * impossible year, makes its row invalid; then null. `time.grain` is its precision.
 	 */
 	read(cells: Cells, row: number, text: () => string): number | null {
-		const s = cells.starts[this.place.index] as number;
-		const e = cells.ends[this.place.index] as number;
+		const s = cells.starts[this.place.index]!;
+		const e = cells.ends[this.place.index]!;
 		if (this.counts) return this.count(parseNumber(cells.bytes, s, e, this.decimalComma), row, text);
 		const { time } = this;
 		if (!parseTime(cells.bytes, s, e, time)) {

@@ -15,7 +15,7 @@ const DAYS_BEFORE = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334];
 function dayNumber(year: number, month: number, day: number): number {
 	const leaps = (y: number) => Math.floor(y / 4) - Math.floor(y / 100) + Math.floor(y / 400);
 	const leapYear = year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0);
-	const before = (DAYS_BEFORE[month - 1] as number) + (leapYear && month > 2 ? 1 : 0);
+	const before = DAYS_BEFORE[month - 1]! + (leapYear && month > 2 ? 1 : 0);
 	return (year - 1970) * 365 + leaps(year - 1) - leaps(1969) + before + day - 1;
 }
 
@@ -25,8 +25,8 @@ function daysIn(year: number, month: number): number {
 
 /** Two digits at p, or −1. */
 function two(b: Uint8Array, p: number): number {
-	const tens = (b[p] as number) - 48;
-	const ones = (b[p + 1] as number) - 48;
+	const tens = b[p]! - 48;
+	const ones = b[p + 1]! - 48;
 	return tens >= 0 && tens <= 9 && ones >= 0 && ones <= 9 ? tens * 10 + ones : -1;
 }
 
@@ -40,8 +40,8 @@ let lastDay_s = 0;
 export function parseTime(b: Uint8Array, start: number, end: number, into: ReadTime): boolean {
 	let p = start;
 	let e = end;
-	while (p < e && (b[p] as number) <= 32) p++;
-	while (e > p && (b[e - 1] as number) <= 32) e--;
+	while (p < e && b[p]! <= 32) p++;
+	while (e > p && b[e - 1]! <= 32) e--;
 	if (e - p < 10) return false;
 	const century = two(b, p);
 	const years = two(b, p + 2);
@@ -77,9 +77,9 @@ export function parseTime(b: Uint8Array, start: number, end: number, into: ReadT
 			let fraction = 0;
 			let scale = 1;
 			const from = p;
-			for (; p < e && (b[p] as number) >= 48 && (b[p] as number) <= 57; p++) {
+			for (; p < e && b[p]! >= 48 && b[p]! <= 57; p++) {
 				if (scale < 1e9) {
-					fraction = fraction * 10 + (b[p] as number) - 48;
+					fraction = fraction * 10 + b[p]! - 48;
 					scale *= 10;
 				}
 			}
@@ -96,7 +96,7 @@ export function parseTime(b: Uint8Array, start: number, end: number, into: ReadT
 function parseOffset(b: Uint8Array, start: number, e: number, into: ReadTime): boolean {
 	let p = start;
 	if (p === e) return true;
-	const c = b[p] as number;
+	const c = b[p]!;
 	if (c === 90 || c === 122) {
 		into.offset_s = 0;
 		return p + 1 === e;
