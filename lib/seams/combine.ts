@@ -3,17 +3,19 @@ import type { Seam } from '../model/index.ts';
 import { median } from '../stats/index.ts';
 import type { Baseline } from './look.ts';
 
-/** Degrees of freedom given to the expected between-seam scatter when pooled with the observed one. */
-const EXPECTED_DF = 4;
-
 export interface SeamValue {
 	seam: number;
 	jump: number;
 	length_m: number;
 	blocks: number;
+	/** Distance between the passes compared, swaths: 1 where they touch, more where a part header was stepped over. */
+	apart: number;
 	/** +1 or −1: on which side of the second pass the first lies, along the field's axis. */
 	side: number;
 }
+
+/** Seams whose scatter has more than so many times the variance expected do not differ by chance: a width may be wrong. */
+const DISAGREE = 6;
 
 /** A longer seam gets no more weight than one of this length, since its error is common along it, meters. */
 const COHERENT_M = 150;
@@ -28,7 +30,8 @@ export function combine(
 	baseline: Baseline,
 ): { jump: number; u: number; df: number } {
 	const n = values.length;
-	const w = values.map((v) => v.length_m / (v.length_m + COHERENT_M));
+	// The crop differs the more the farther apart two passes lie.
+	const w = values.map((v) => v.length_m / (v.length_m + COHERENT_M) / v.apart ** 2);
 	// Outlying seams are limited: a track or a ditch may run along one.
 	const center = median(values.map((v) => v.jump - baseline.gradient * v.side));
 	const scale = 1.4826 * median(values.map((v) => Math.abs(v.jump - baseline.gradient * v.side - center)));
@@ -63,7 +66,7 @@ export function combine(
 			const both = map[i]! * map[j]! * e[i]! * e[j]!;
 			// Seams on either side of one pass share its error by half.
 			const share = i === j ? 1 : s.passA === t.passA || s.passB === t.passB ? 0.5 : 0;
-			if (share > 0) expected += share * map[i]! * map[j]! * baseline.u ** 2;
+			if (share > 0) expected += share * map[i]! * map[j]! * baseline.u ** 2 * values[i]!.apart * values[j]!.apart;
 			if (i === j) plain += both;
 			if (share > 0) shared += both;
 		}
@@ -77,6 +80,7 @@ export function combine(
 	const found = n > 1 ? (Math.max(plain, shared) * n) / (n - 1) : 0;
 	// Add the part of the gradient that the seams do not determine.
 	const prior = (b / det / baseline.gradientU ** 2) ** 2 * baseline.gradientU ** 2;
-	const variance = (found * ownDf + expected * EXPECTED_DF) / (ownDf + EXPECTED_DF) + prior;
-	return { jump, u: Math.sqrt(variance), df: ownDf + EXPECTED_DF };
+	const pooled = (found * ownDf + expected * baseline.df) / (ownDf + baseline.df);
+	const variance = Math.max(pooled, found > DISAGREE * expected ? found : 0) + prior;
+	return { jump, u: Math.sqrt(variance), df: ownDf + baseline.df };
 }

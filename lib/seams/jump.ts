@@ -51,7 +51,13 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 	const jumpOf = (b: Block) => value(b) + change - (dry.logWater.get(b.seam) ?? 0);
 	const sides = new Map(own.map((b) => [b.seam, sideOf(b, axis)]));
 	const seamwise = bySeam(own, jumpOf);
-	const values: SeamValue[] = [...seamwise].map(([seam, v]) => ({ seam, ...v, side: sides.get(seam)! }));
+	const gaps = bySeam(own, (b) => b.right[0]!.across - b.left[0]!.across);
+	const values: SeamValue[] = [...seamwise].map(([seam, v]) => ({
+		seam,
+		...v,
+		apart: Math.max(1, gaps.get(seam)!.jump),
+		side: sides.get(seam)!,
+	}));
 	if (values.length === 0)
 		return unknownJump(
 			first,

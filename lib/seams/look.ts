@@ -15,6 +15,12 @@ const SLOW_U = 0.008;
 
 /** Scatter between neighboring passes assumed where there is no same-combine seam, relative. */
 const UNKNOWN_U = 0.015;
+/** … and its degrees of freedom: within a factor of about two. */
+const UNKNOWN_DF = 4;
+/** A median deviation of normal values tells as much of their scatter as so many of them by squares (Huber 1981). */
+const MAD_EFFICIENCY = 0.37;
+/** Seams between combines need not scatter quite as those within one. */
+const MOST_DF = 8;
 
 /** Standard deviation of a gradient across a seam, per swath, that no other seam shows: half a percent. */
 const GRADIENT_U = 0.003;
@@ -39,6 +45,8 @@ export interface SeamLook {
 /** What seams within combines show: log scatter between seams, and a gradient along the axis with its uncertainty. */
 export interface Baseline {
 	u: number;
+	/** Degrees of freedom of that scatter. */
+	df: number;
 	gradient: number;
 	gradientU: number;
 }
@@ -131,9 +139,10 @@ function baselineOf(
 	const byNull = bySeam(nullBlocks, value);
 	const sides = new Map(nullBlocks.map((b) => [b.seam, sideOf(b, axis)]));
 	const oriented = [...byNull].map(([seam, v]) => v.jump * sides.get(seam)!);
-	if (oriented.length < 5) return { u: UNKNOWN_U, gradient: 0, gradientU: 2 * GRADIENT_U };
+	if (oriented.length < 5) return { u: UNKNOWN_U, df: UNKNOWN_DF, gradient: 0, gradientU: 2 * GRADIENT_U };
 	const gradient = median(oriented);
 	const u = 1.4826 * median(oriented.map((v) => Math.abs(v - gradient)));
 	const gradientU = Math.hypot((1.25 * u) / Math.sqrt(oriented.length), GRADIENT_U);
-	return { u: Math.hypot(Math.max(u, 0.003), SLOW_U), gradient, gradientU };
+	const df = Math.min(MOST_DF, Math.max(UNKNOWN_DF, MAD_EFFICIENCY * oriented.length));
+	return { u: Math.hypot(Math.max(u, 0.003), SLOW_U), df, gradient, gradientU };
 }

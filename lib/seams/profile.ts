@@ -36,7 +36,7 @@ export const BLOCK_M = 64;
 export const REACH = 3;
 
 /** Passes cut with less than this share of the usual width are left out. */
-const FULL_HEADER = 0.85;
+const FULL_HEADER = 0.95;
 
 /** Largest distance of the nearest full pass behind a partial one from the seam, swaths, less a half. */
 const FIRST = 2.1;

@@ -28,6 +28,7 @@ const KINDS: Kind[] = [
 	'two-days',
 	'rough',
 	'hz0.2',
+	'stops',
 ];
 
 /** Shares of cells within one and two standard errors of their truth, of every field that was run. */

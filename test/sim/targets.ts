@@ -88,6 +88,7 @@ const SPECIAL: Partial<Record<Kind, Partial<Target>>> = {
 	variety: { rmse: 5, grid: 3.5 },
 	planter: { rmse: 5, grid: 3 },
 	moisture: { moisture: 0.35 },
+	stops: { rmse: 5.2 },
 };
 
 const known = (values: number[]) => values.filter((v) => !Number.isNaN(v));
