@@ -25,7 +25,7 @@ const FALSE_ALARM = 0.002;
 /** A smaller effect of the curve on the passes (relative, one standard deviation) is not worth a curve. */
 const LEAST_CURVE = 0.01;
 /** Least reduction of −2 log-likelihood by a curve that weights alone show. */
-const BY_WEIGHTS = 12;
+const BY_WEIGHTS = 20;
 
 /** Whether seams and weights together show a curve. */
 export function acceptsCurve(

@@ -48,18 +48,26 @@ export function strained(explained: readonly Explained[]): boolean {
 	if (problem.flows.some((_, c) => jumpOf(plain.input, c))) return true;
 	// With many weights, several explanations that fit alike mean that none fits well.
 	if (second && second.cost - plain.cost < CLOSE) return true;
-	return plain.cost / n > STRAIN;
+	// An error may begin within the day.
+	const early = soFar(plain)[n >> 1] as number;
+	return Math.max(early / (1 + (n >> 1)), (solved.hypothesis.cost - early) / (n - (n >> 1))) > STRAIN;
+}
+
+/** Cost of an explanation's hypothesis up to each dump. */
+function soFar({ problem, solved }: Explained): Float64Array {
+	const costs = Float64Array.from(problem.observations, () => Number.POSITIVE_INFINITY);
+	for (let r: Hypothesis | null = solved.hypothesis; r?.assignment; r = r.parent)
+		costs[r.assignment.observation] = r.cost;
+	return costs;
 }
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
 	const all = [...shortDumps(plain), ...otherUnits(plain), ...exchangedNames(plain), ...otherLogClocks(plain)];
 	const near = [plain.offset.at_s, 0];
-	const soFar = Float64Array.from(plain.problem.observations, () => Number.POSITIVE_INFINITY);
-	for (let r: Hypothesis | null = plain.solved.hypothesis; r?.assignment; r = r.parent)
-		soFar[r.assignment.observation] = r.cost;
+	const costs = soFar(plain);
 	return all
-		.map((s) => ({ s, cost: quickSearch(s, plain, [...near, ...s.offsets], soFar) }))
+		.map((s) => ({ s, cost: quickSearch(s, plain, [...near, ...s.offsets], costs) }))
 		.filter((o) => o.cost < plain.cost + HOPELESS)
 		.sort((a, b) => a.cost - b.cost)
 		.slice(0, CLOSELY)
