@@ -120,6 +120,8 @@ async function main(): Promise<void> {
 		await program().parseAsync();
 	} catch (fault) {
 		process.exitCode = status(fault);
+	} finally {
+		await threads.end();
 	}
 }
 

@@ -22,6 +22,7 @@ export class Threads implements Beside {
 	private readonly idle: Worker[] = [];
 	private readonly busy = new Map<Worker, Order>();
 	private readonly waiting: Order[] = [];
+	private readonly started = new Set<Worker>();
 
 	/**
 	 * @param bundle - the command's own file, which serves tasks when it is started as a worker (`serve`)
@@ -81,6 +82,7 @@ export class Threads implements Beside {
 
 	private start(): Worker {
 		const worker = new Worker(this.bundle);
+		this.started.add(worker);
 		worker.unref();
 		worker.on('message', ({ result, fault }: { result?: unknown; fault?: unknown }) => {
 			const order = this.free(worker);
@@ -93,12 +95,19 @@ export class Threads implements Beside {
 		// A thread that ran out of memory, say.
 		worker.on('error', (fault) => this.free(worker)?.failed(fault));
 		worker.on('exit', () => {
+			this.started.delete(worker);
 			const at = this.idle.indexOf(worker);
 			if (at >= 0) this.idle.splice(at, 1);
 			this.free(worker)?.failed(new Error('a thread ended early'));
 			this.next();
 		});
 		return worker;
+	}
+
+	/** Ends all threads. One that is still loading would keep the process alive. */
+	async end(): Promise<void> {
+		this.waiting.length = 0;
+		await Promise.all([...this.started].map((worker) => worker.terminate()));
 	}
 
 	private free(worker: Worker): Order | undefined {

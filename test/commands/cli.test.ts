@@ -24,7 +24,7 @@ const field = (change: Record<string, string | null> = {}) => writeField(place()
 const anyField = () => writeField(place(), tinyField());
 
 function steelyard(...args: string[]): { status: number | null; out: string; err: string } {
-	const done = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: dir });
+	const done = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: dir, timeout: 90_000 });
 	return { status: done.status, out: done.stdout, err: done.stderr };
 }
 

@@ -21,7 +21,7 @@ let fresh = 0;
 const place = () => join(dir, `p${++fresh}`);
 
 function steelyard(...args: string[]): { status: number | null; out: string; err: string } {
-	const done = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: dir });
+	const done = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: dir, timeout: 90_000 });
 	return { status: done.status, out: done.stdout, err: done.stderr };
 }
 
