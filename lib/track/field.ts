@@ -89,6 +89,7 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 		lags,
 		machines,
 		widths: laid.widths,
+		refutedWidths: laid.refutedWidths,
 		boundaryRefused: laid.boundaryRefused,
 		track,
 	});

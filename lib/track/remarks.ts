@@ -1,6 +1,6 @@
 import type { Lag, Note, Records, Track } from '../model/index.ts';
 import { lengthInBoth } from '../units/index.ts';
-import type { SetWidth } from './ground/set-width.ts';
+import type { Refuted, SetWidth } from './ground/set-width.ts';
 import type { Machine } from './path/machine.ts';
 
 /** Remarks that limit trust in positions and ground. */
@@ -10,10 +10,11 @@ export function remarks(input: {
 	lags: Lag[];
 	machines: readonly Machine[];
 	widths: readonly SetWidth[];
+	refutedWidths: readonly Refuted[];
 	boundaryRefused: boolean;
 	track: Track;
 }): Note[] {
-	const { records, headers, lags, machines, widths, boundaryRefused, track } = input;
+	const { records, headers, lags, machines, widths, refutedWidths, boundaryRefused, track } = input;
 	const list: Note[] = [];
 	const name = (c: number) => `Combine ${records.combines[c]}`;
 	if (boundaryRefused) {
@@ -64,6 +65,15 @@ export function remarks(input: {
 					: Number.isFinite(rows)
 						? `${how} ${taken} is used, ${Math.abs(rows) === 1 ? 'a row' : `${Math.abs(rows)} rows`} ${rows > 0 ? 'less' : 'more'}. Check the header width.`
 						: `${how} ${taken} is used. Check the header width.`,
+		});
+	}
+	for (const { combine, inUse_m } of refutedWidths) {
+		const used = lengthInBoth(machines[combine]!.header_m - widths[combine]!.excess_m);
+		list.push({
+			level: 'caution',
+			text:
+				`${name(combine)}: its log gives a width of ${lengthInBoth(inUse_m)} for part of the work, but its passes there lie ` +
+				`as far apart as the whole header is wide. ${used} is used. Check the header width.`,
 		});
 	}
 	const { cut_m2, boundary_m2 } = track.areas;

@@ -46,6 +46,16 @@ describe('ground really cut', () => {
 		).not.toMatch(/width/);
 	});
 
+	it('does not believe a narrower width from noon on while passes lie a header apart', () => {
+		const truth = 16 * 9 * 300 * GROUND;
+		const { track } = trackPlot({
+			lanes: upAndDown(16, 9),
+			spoil: (r) => r.swath_m.set(r.swath_m.map((w, i) => (i > r.n / 2 ? w - 0.75 : w))),
+		});
+		expect(Math.abs(track.areas.cut_m2 / truth - 1)).toBeLessThan(0.005);
+		expect(track.remarks!.map((n) => n.text).join()).toMatch(/gives a width of 27\.1 ft .*29\.5 ft \(9\.0 m\) is used/);
+	});
+
 	it('tells a header of two from the passes of each, and neither where they only meet each other', () => {
 		const lanes = (own: boolean) =>
 			upAndDown(16, 9).map((lane, k) => ({ ...lane, combine: own ? (k < 8 ? 0 : 1) : k % 2 }));

@@ -8,7 +8,7 @@ import { type Ground, newGround, smoothAlong } from './ground.ts';
 import { reassignOverlaps } from './overlap.ts';
 import { findReceivers, type Receivers } from './receivers.ts';
 import { refutedOverlaps } from './refuted.ts';
-import { narrowed, type SetWidth, setWidths } from './set-width.ts';
+import { fullWidth, narrowed, type Refuted, refutedInUse, type SetWidth, setWidths } from './set-width.ts';
 import { lookSides, type Sides } from './sides.ts';
 import { correctedPlaces, type Wander } from './wander.ts';
 
@@ -23,6 +23,8 @@ export interface Laid {
 	runs: PassRun[];
 	/** Header widths as set against how far apart passes lie, by combine. */
 	widths: SetWidth[];
+	/** Widths in use by the log that pass spacing refutes. */
+	refutedWidths: Refuted[];
 	receivers: Receivers;
 	wander: Wander;
 	sides: Sides;
@@ -51,17 +53,21 @@ export function layGround(machines: readonly Machine[], down: readonly Uint8Arra
 	let looked = look(cut.pieces);
 	const widths = setWidths(machines, looked.receivers);
 	if (widths.some((w) => w.excess_m !== 0)) looked = look(narrowed(cut.pieces, widths));
-	const { pieces, rough, receivers } = looked;
+	const { rough, receivers } = looked;
+	let { pieces } = looked;
 	const wander = findWander(pieces, rough, receivers, machines.length);
 	const { x_m, y_m } = correctedPlaces(pieces, receivers, wander);
 	const limiting = fence !== null && shareOutside(fence, x_m, y_m) <= BEYOND ? fence : null;
 	const sides = lookSides(pieces, x_m, y_m, limiting);
+	const refutedWidths = refutedInUse(pieces, sides);
+	if (refutedWidths.length > 0) pieces = fullWidth(pieces, refutedWidths);
 	const overlaps = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
 	const ground = newGround({ pieces, sides, overlaps, seams: wander, row_m, reassigned: null, refuted: null });
 	return {
 		pieces,
 		runs,
 		widths,
+		refutedWidths,
 		receivers,
 		wander,
 		sides,

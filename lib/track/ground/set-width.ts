@@ -2,9 +2,11 @@
  * Header widths against how far apart passes lie. A header set a row too wide makes neighboring passes overlap by a row
  * everywhere, so ground is counted that another pass cut, and its yields read low by that share.
  */
+import { median } from '../../stats/index.ts';
 import type { Machine } from '../path/machine.ts';
 import type { Pieces } from '../path/pieces.ts';
 import type { Receivers } from './receivers.ts';
+import type { Sides } from './sides.ts';
 
 /** What pass spacing says of one combine's header. */
 export interface SetWidth {
@@ -45,4 +47,43 @@ export function setWidths(machines: readonly Machine[], receivers: Receivers): S
 /** The same pieces as cut by headers of the width that they have. */
 export function narrowed(pieces: Pieces, widths: readonly SetWidth[]): Pieces {
 	return { ...pieces, width_m: pieces.width_m.map((w, i) => w - widths[pieces.combine[i]!]!.excess_m) };
+}
+
+/** A width in use that the log gives, though the passes cut with it lie a whole header apart. */
+export interface Refuted {
+	combine: number;
+	inUse_m: number;
+}
+
+/** Fewest pieces beside a neighbor that refute a width, about a kilometer: a pass along the field's edge is no proof. */
+const LEAST_PIECES = 500;
+
+/**
+ * Widths in use that spacing refutes: where part of a header cuts, the rest of it runs over the ground of a neighbor, or
+ * neighbors lie closer.
+ */
+export function refutedInUse(pieces: Pieces, sides: Sides): Refuted[] {
+	const seen = new Map<string, Refuted & { overlaps: number[]; missing_m: number }>();
+	for (let i = 0; i < pieces.n; i++) {
+		const inUse_m = pieces.inUse_m[i]!;
+		if (!(inUse_m < pieces.width_m[i]!) || pieces.pass[i]! < 0) continue;
+		const [left, right] = [sides.overlap_m[0][i]!, sides.overlap_m[1][i]!];
+		if (Number.isNaN(left) && Number.isNaN(right)) continue;
+		const combine = pieces.combine[i]!;
+		const key = `${combine} ${inUse_m.toFixed(2)}`;
+		let one = seen.get(key);
+		if (one === undefined)
+			seen.set(key, (one = { combine, inUse_m, overlaps: [], missing_m: pieces.width_m[i]! - inUse_m }));
+		one.overlaps.push((left || 0) + (right || 0));
+	}
+	return [...seen.values()]
+		.filter((s) => s.overlaps.length >= LEAST_PIECES && median(s.overlaps) < ROW_SHARE * s.missing_m)
+		.map(({ combine, inUse_m }) => ({ combine, inUse_m }));
+}
+
+/** The same pieces without the widths in use that are refuted. */
+export function fullWidth(pieces: Pieces, refuted: readonly Refuted[]): Pieces {
+	const wrong = (i: number) =>
+		refuted.some((r) => r.combine === pieces.combine[i] && Math.abs(r.inUse_m - pieces.inUse_m[i]!) < 0.01);
+	return { ...pieces, inUse_m: pieces.inUse_m.map((w, i) => (wrong(i) ? Number.POSITIVE_INFINITY : w)) };
 }
