@@ -83,7 +83,6 @@ export class Threads implements Beside {
 	private start(): Worker {
 		const worker = new Worker(this.bundle);
 		this.started.add(worker);
-		worker.unref();
 		worker.on('message', ({ result, fault }: { result?: unknown; fault?: unknown }) => {
 			const order = this.free(worker);
 			worker.unref();
@@ -101,6 +100,8 @@ export class Threads implements Beside {
 			this.free(worker)?.failed(new Error('a thread ended early'));
 			this.next();
 		});
+		// Last, since each listener keeps the process waiting again.
+		worker.unref();
 		return worker;
 	}
 

@@ -22,13 +22,18 @@ export function tiled(sim: Pick<Sim, 'files'>, copies: number, apart = true): Ma
 				name,
 				`${JSON.stringify({ type: 'Feature', properties: {}, geometry: { type: 'MultiPolygon', coordinates } })}\n`,
 			);
-		} else if (name.endsWith('.csv')) out.set(name, tiledTable(text, copies, pitch_deg));
-		else out.set(name, text);
+		} else if (name.endsWith('.csv')) {
+			const every = name.startsWith('combine-') ? 1 : Math.ceil(copies / MOST_WEIGHED);
+			out.set(name, tiledTable(text, copies, pitch_deg, every));
+		} else out.set(name, text);
 	}
 	return out;
 }
 
-function tiledTable(text: string, copies: number, pitch_deg: number): string {
+/** A cart log takes the dumps of about so many copies; of more, only every second or third is weighed. */
+const MOST_WEIGHED = 85;
+
+function tiledTable(text: string, copies: number, pitch_deg: number, every: number): string {
 	const [head = '', ...rows] = text.trimEnd().split('\n');
 	const columns = head.split(',');
 	const at = (name: string) => columns.indexOf(name);
@@ -36,7 +41,7 @@ function tiledTable(text: string, copies: number, pitch_deg: number): string {
 	const names = ['id', 'ticket', 'truck_load'].map(at).filter((k) => k >= 0);
 	const cells = rows.map((row) => row.split(','));
 	const parts = [head];
-	for (let k = 0; k < copies; k++) {
+	for (let k = 0; k < copies; k += every) {
 		for (const row of cells) {
 			const copy = row.slice();
 			if (time >= 0) copy[time] = daysLater(copy[time] ?? '', k);

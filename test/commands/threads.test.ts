@@ -1,7 +1,8 @@
+import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { pathToFileURL } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { share, transferable } from '../../lib/commands/columns.ts';
 import { correct } from '../../lib/commands/jobs.ts';
@@ -51,6 +52,17 @@ describe('other threads', () => {
 		expect(broken.done).toEqual([]);
 		expect(broken.failed).toContain('map');
 	});
+});
+
+it('a fault does not wait for threads', () => {
+	const from = writeField(join(dir, 'faulty'), littleField({ 'cart.csv': 'nothing' }));
+	const done = spawnSync(process.execPath, [fileURLToPath(bundle), 'correct', from, '--out', join(dir, 'none')], {
+		encoding: 'utf8',
+		timeout: 60_000,
+	});
+	expect(done.signal).toBeNull();
+	expect(done.status).toBe(1);
+	expect(done.stderr).toContain('cart.csv');
 });
 
 describe('columns on their way', () => {
