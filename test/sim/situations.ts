@@ -619,7 +619,7 @@ export const SITUATIONS: Situation[] = [
 			f.cart((rows) => rows.filter((r) => isDump(r) || !loads.slice(2).includes(r.truck_load)));
 		},
 		/ticket|truck/i,
-		{ kind: 'tickets-straight' },
+		{ kind: 'irregular' },
 	),
 	usual('monitor saturates early', (f) => f.log('A', (rows) => saturate(rows, 0.35, 0.2)), /saturat|flow/i),
 	usual(
