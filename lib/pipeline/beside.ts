@@ -11,12 +11,15 @@ export const TASKS = {
 	},
 };
 
+/** The tasks by name. */
 export type Tasks = typeof TASKS;
 
+/** Input of the map's pattern and weights. */
 export interface MapInput extends PatternInput {
 	grid: boolean;
 }
 
+/** The part of the map that factors without a shape do not change. */
 export interface PatternAndWeights {
 	pattern: Pattern;
 	weights: Weights;

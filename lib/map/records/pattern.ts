@@ -20,6 +20,7 @@ export interface Pattern {
 	scatter: Float64Array;
 }
 
+/** What the pattern is made from. */
 export interface PatternInput {
 	records: Records;
 	account: Account;
@@ -31,6 +32,7 @@ export interface PatternInput {
 	plan: FieldPlan;
 }
 
+/** Makes the crop's pattern, with its flags and local scatter. */
 export function fieldPattern(input: PatternInput): Pattern {
 	const { records, account, track, jumps, shape, plan } = input;
 	const market_pct = plan.crop.market_moisture_pct;
