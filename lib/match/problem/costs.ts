@@ -31,7 +31,7 @@ export const COSTS = {
 	/** Such a deduction without a place in the logs. */
 	unplaced: 5,
 	/** A dump that names no combine is of two: rare where no weight is noted as mixed … */
-	mixed: 6.5,
+	mixed: 9,
 	/** … common where others are … */
 	mixedUsual: 1.5,
 	/** … and usual where weights are of whole cart loads; then a load of one combine alone is rare. */
