@@ -22,9 +22,34 @@ function casesOf({ match, reference }: FactorInput): Case[] {
 	);
 }
 
-/** What the weights say in each case, whatever factors are set by hand: the part of `factorsOf` that a value set by hand leaves. */
-export function evidenceOf(input: FactorInput, progress: Progress): Evidence[] {
-	return casesOf(input).map((c, i) => solveEvidence(inputFor(input, c), i === 0 ? progress : silent));
+/** What the weights say in one case, whatever factors are set by hand. */
+export interface CaseEvidence {
+	weight: number;
+	/** With weights by truckloads in place of those that are set aside. */
+	input: FactorInput;
+	evidence: Evidence;
+}
+
+/** What the weights say in each case: the part of `factorsOf` that a value set by hand leaves. */
+export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence[] {
+	return casesOf(input).map((c, i) => {
+		const listen = i === 0 ? progress : silent;
+		const first = inputFor(input, c);
+		const evidence = solveEvidence(first, listen);
+		const { match } = first;
+		const [{ aside, reinstated }] = evidence as [Evidence[number]];
+		const dumps = reinstated.map((w) => match.weighings[w]!.dumps[0]!);
+		const decided = afterFactors(match, { aside, reinstated: dumps });
+		const weights = truckWeights(decided, first.book, first.plan);
+		if (weights.size > 0) {
+			const second = { ...first, match: withTruckWeights(match, decided, weights) };
+			const again = solveEvidence(second, listen);
+			// A truckload's weight that does not fit either is not used.
+			const fits = again[0]!.aside.every((a) => !match.weighings[a.weighing]!.dumps.some((d) => weights.has(d)));
+			if (fits) return { weight: c.weight, input: second, evidence: again };
+		}
+		return { weight: c.weight, input: first, evidence };
+	});
 }
 
 /**
@@ -34,13 +59,13 @@ export function evidenceOf(input: FactorInput, progress: Progress): Evidence[] {
 export function factorsOf(
 	input: FactorInput,
 	progress: Progress,
-	evidence: readonly Evidence[] = evidenceOf(input, progress),
+	evidence: readonly CaseEvidence[] = evidenceOf(input, progress),
 ): { factors: Factors; match: Match } {
 	const { alternatives: _, ...main } = input.match;
-	const [best, ...others] = casesOf(input).map((c, i) => ({
-		weight: c.weight,
-		...solved(inputFor(input, c), input, i === 0 ? progress : silent, evidence[i]),
-	}));
+	const [best, ...others] = evidence.map((e, i) => {
+		const factors = solveFactors({ ...e.input, plan: input.plan }, i === 0 ? progress : silent, e.evidence);
+		return { weight: e.weight, factors, match: inGivenUnits(e.input.match, factors, input.records, input.account) };
+	});
 	// The match compared explanations with one factor per combine; add what factor forms explain beyond that.
 	const known = ({ factors, weight }: Part) => weight * Math.exp(Math.min(0, ahead(factors, best!.factors)) / 2);
 	const sum = best!.weight + others.reduce((total, o) => total + known(o), 0);
@@ -68,24 +93,4 @@ function inputFor(input: FactorInput, { match, reference }: Case): FactorInput {
 	const by = reference.ratio / input.reference.ratio;
 	const weighings = match.weighings.map((w) => (w.byCart ? { ...w, reference_kg: w.reference_kg * by } : w));
 	return { ...input, match: { ...match, weighings }, reference, account, jumps: seams, book };
-}
-
-/** Factors in one case; `given` is the input for the files as given. */
-function solved(input: FactorInput, given: FactorInput, progress: Progress, evidence?: Evidence) {
-	const first = input.match;
-	const restated = (match: Match, factors: Factors) => ({
-		factors,
-		match: inGivenUnits(match, factors, given.records, given.account),
-	});
-	const factors = solveFactors(input, progress, evidence);
-	const decided = afterFactors(first, factors);
-	const weights = truckWeights(decided, input.book, input.plan);
-	if (weights.size > 0) {
-		const second = withTruckWeights(first, decided, weights);
-		const again = solveFactors({ ...input, match: second }, progress);
-		// A truckload's weight that does not fit either is not used.
-		const fits = (again.aside ?? []).every((a) => !second.weighings[a.weighing]!.dumps.some((d) => weights.has(d)));
-		if (fits) return restated(second, again);
-	}
-	return restated(first, factors);
 }

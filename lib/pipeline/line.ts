@@ -94,7 +94,7 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 
 	const weights = { records, account, track, match: aligned, reference, seams, jumps: before, moisture, book };
 	const read = [records, account, track, aligned, reference, seams, before, moisture, book];
-	const forms = planWith(plan, { factors: formsOf(factorPins) });
+	const forms = planWith(plan, { factors: formsOf(factorPins), dumps: matchPins.dumps });
 	// Wrapped in a function, which is like no other: to compare two of these would take as long as to make one.
 	const evidence = make('evidence', [...read, forms], () =>
 		formsStated(plan, () => {
@@ -102,7 +102,7 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 			return () => found;
 		}),
 	);
-	const factorPlan = planWith(plan, { factors: factorPins, level, dumps: matchPins.dumps });
+	const factorPlan = planWith(plan, { factors: factorPins, level });
 	const solved = make('factors', [...read, evidence, factorPlan], () =>
 		possible(
 			plan,
