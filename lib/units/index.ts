@@ -1,3 +1,4 @@
+export * from './color.ts';
 export * from './constants.ts';
 export * from './convert.ts';
 export * from './crops.ts';

@@ -1,12 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import {
-	diverging,
-	fromOklab,
-	type Rgb,
-	type SequentialName,
-	sequentialScales,
-	toOklab,
-} from '../../viewer/map/layers/color.ts';
+import { fromOklab, type Rgb, toOklab } from '../../lib/units/index.ts';
+import { diverging, type SequentialName, sequentialScales } from '../../viewer/map/layers/color.ts';
 
 /**
  * Deuteranopia and protanopia at full strength: Machado, Oliveira and Fernandes 2009, IEEE Transactions on

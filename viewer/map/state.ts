@@ -1,17 +1,10 @@
 /** State of the map: layer, color scale, breaks, before or after, time of the replay. */
 import { computed, signal } from '@preact/signals';
+import type { Rgb } from '../../lib/units/index.ts';
 import { scene } from '../state/field.ts';
 import { theme } from '../state/settings.ts';
 import { type BreakMode, breaksFor, sortedSample } from './layers/breaks.ts';
-import {
-	categoryPalette,
-	css,
-	diverging,
-	type Rgb,
-	type SequentialName,
-	sequentialScales,
-	uncertain,
-} from './layers/color.ts';
+import { categoryPalette, css, diverging, type SequentialName, sequentialScales, uncertain } from './layers/color.ts';
 import { type LayerId, layerOf } from './layers/layers.ts';
 import { LUT } from './layers/swath-layer.ts';
 

@@ -1,5 +1,5 @@
 import { zlibSync } from 'fflate';
-import type { Rgb } from './color.ts';
+import type { Rgb } from '../../units/index.ts';
 
 /**
  * A picture with a palette as a PNG file; index 0 is transparent, index k has the k-th color of `palette`.
