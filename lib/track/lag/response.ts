@@ -10,7 +10,7 @@
 import { median } from '../../stats/median.ts';
 import { type Folds, jointUncertainty } from './jackknife.ts';
 import { lowest } from './lowest.ts';
-import { smearOn, type TimeGrid } from './time-grid.ts';
+import { runningSums, smearOn, sumTo, type TimeGrid } from './time-grid.ts';
 
 export interface Response {
 	/** Mean delay: pure delay plus smear. */
@@ -224,16 +224,4 @@ class Seen {
 function mean({ sum, count }: Folds): number {
 	const n = count.reduce((s, v) => s + v, 0);
 	return n < 30 ? Number.NaN : sum.reduce((s, v) => s + v, 0) / n;
-}
-
-function runningSums(values: Float64Array): Float64Array {
-	const sums = new Float64Array(values.length + 1);
-	for (let g = 0; g < values.length; g++) sums[g + 1] = sums[g]! + values[g]!;
-	return sums;
-}
-
-/** Running sum at a position between steps. */
-function sumTo(sums: Float64Array, at: number): number {
-	const low = Math.floor(at);
-	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);
 }

@@ -8,12 +8,11 @@ import { type Grain, recordAt } from '../ground/grain.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { Worktime } from '../path/worktime.ts';
+import { runningSums, SILENCE_S, smearOn, sumTo } from './time-grid.ts';
 
 /** Step of the time grid, and time that it covers before the first record, seconds. */
 const STEP_S = 0.25;
 const BEFORE_S = 60;
-/** Longer gaps in the log are left out of the grid, seconds. */
-const SILENCE_S = 600;
 
 /** Delay and smear of one combine, with standard uncertainties. */
 export interface Mixing {
@@ -78,8 +77,8 @@ export function smearGround(
 		}
 	}
 	ends.push(lastEnd);
-	const plain = smearedSums(rate, smear_s);
-	const wider = smearedSums(rate, smear_s + smear_u_s);
+	const plain = runningSums(smearOn(rate, STEP_S, smear_s));
+	const wider = runningSums(smearOn(rate, STEP_S, smear_s + smear_u_s));
 	const mean = (sums: Float64Array, k: number, delay_s: number) => {
 		const a = place(path.from_s[k]! - delay_s);
 		const b = place(path.end_s[k]! - delay_s);
@@ -112,22 +111,4 @@ export function smearGround(
 /** Speed at a time, from positions; 0 outside the log. */
 function speedAt(path: Path, time_s: number): number {
 	return path.speed_m_s[recordAt(path, time_s)] || 0;
-}
-
-/** Running sums of the rate after the smear, in rate × seconds of the grid's steps. */
-function smearedSums(rate: Float64Array, smear_s: number): Float64Array {
-	const sums = new Float64Array(rate.length + 1);
-	const keep = smear_s / (smear_s + STEP_S);
-	let value = 0;
-	for (let g = 0; g < rate.length; g++) {
-		value = keep * value + (1 - keep) * rate[g]!;
-		sums[g + 1] = sums[g]! + value;
-	}
-	return sums;
-}
-
-/** Running sum at a place between steps. */
-function sumTo(sums: Float64Array, at: number): number {
-	const low = Math.floor(at);
-	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);
 }

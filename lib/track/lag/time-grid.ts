@@ -4,7 +4,7 @@ import type { Pieces } from '../path/pieces.ts';
 import { Worktime } from '../path/worktime.ts';
 
 /** Longer gaps in the log are left out of the grid, since no lag, smear or edge extends over them, seconds. */
-const SILENCE_S = 600;
+export const SILENCE_S = 600;
 
 /** Slower than this a machine stands: what changes there changes in time, not along the ground. */
 const MOVING_M_S = 0.4;
@@ -111,6 +111,19 @@ export function smearOn(value: Float64Array, step_s: number, smear_s: number): F
 	const keep = keptShare(step_s, smear_s);
 	for (let g = 1; g < out.length; g++) out[g] = keep * out[g - 1]! + (1 - keep) * out[g]!;
 	return out;
+}
+
+/** Running sums of values by step, from 0. */
+export function runningSums(values: Float64Array): Float64Array {
+	const sums = new Float64Array(values.length + 1);
+	for (let g = 0; g < values.length; g++) sums[g + 1] = sums[g]! + values[g]!;
+	return sums;
+}
+
+/** Running sum at a place between steps. */
+export function sumTo(sums: Float64Array, at: number): number {
+	const low = Math.floor(at);
+	return sums[low]! + (at - low) * (sums[low + 1]! - sums[low]!);
 }
 
 /** Share kept from one step to the next so that the mean delay on the grid equals the smear's time constant. */
