@@ -112,6 +112,21 @@ export function cartSteps(book: LoadBook): CartStep[] {
 	return steps.sort((a, b) => (a.key_s === b.key_s ? 0 : a.key_s - b.key_s));
 }
 
+/** The dumps between step `at` of a cart and its next offload, and that offload, kg; null where none follows. */
+export function nextOffload(
+	book: LoadBook,
+	steps: readonly CartStep[],
+	at: number,
+): { dumped_kg: number; offload_kg: number } | null {
+	let dumped_kg = 0;
+	for (let k = at + 1; k < steps.length; k++) {
+		const { dump, offload } = steps[k]!;
+		if (offload >= 0) return { dumped_kg, offload_kg: book.offloads[offload]!.weight_kg };
+		dumped_kg += book.dumps[dump]!.weight_kg;
+	}
+	return null;
+}
+
 /**
  * `cartSteps` for each cart separately, by the scale named in its rows. Where fewer than two scales are
  * named, or some rows name none, all rows are taken to be from one cart.

@@ -1,4 +1,11 @@
-import { type CartStep, type DumpFate, type LoadBook, stepsByCart, type TruckLoad } from '../model/index.ts';
+import {
+	type CartStep,
+	type DumpFate,
+	type LoadBook,
+	nextOffload,
+	stepsByCart,
+	type TruckLoad,
+} from '../model/index.ts';
 import { massInBoth } from '../units/index.ts';
 import { joinTickets } from './join.ts';
 import { sameWeight } from './sides.ts';
@@ -111,19 +118,14 @@ function wasEmptied(
 	{ steps, at, rest, dumps }: { steps: readonly CartStep[]; at: number; rest: number; dumps: readonly number[] },
 	fates: readonly DumpFate[],
 ): boolean {
-	let dumped = 0;
-	for (let k = at + 1; k < steps.length; k++) {
-		const { dump, offload } = steps[k]!;
-		if (dump >= 0) {
-			dumped += book.dumps[dump]!.weight_kg;
-			continue;
-		}
+	const next = nextOffload(book, steps, at);
+	if (next !== null) {
+		const { dumped_kg, offload_kg } = next;
 		// Two offloads in a row: the second one found grain in the cart.
-		if (dumped === 0) return false;
-		const alone = Math.abs(dumped - book.offloads[offload]!.weight_kg);
-		const together = Math.abs(dumped + rest - book.offloads[offload]!.weight_kg);
-		if (Math.min(alone, together) <= sameWeight(dumped + rest)) return alone < together;
-		break;
+		if (dumped_kg === 0) return false;
+		const alone = Math.abs(dumped_kg - offload_kg);
+		const together = Math.abs(dumped_kg + rest - offload_kg);
+		if (Math.min(alone, together) <= sameWeight(dumped_kg + rest)) return alone < together;
 	}
 	return dumps.some((d) => fates[d]?.status === 'aside');
 }

@@ -1,4 +1,11 @@
-import { type CartStep, type LoadBook, type Records, type Reference, stepsByCart } from '../../model/index.ts';
+import {
+	type CartStep,
+	type LoadBook,
+	nextOffload,
+	type Records,
+	type Reference,
+	stepsByCart,
+} from '../../model/index.ts';
 
 /**
  * An unloading without a dump row, deduced from the cart's level or a ticket; or, of kind `excess` and below zero, what the dumps
@@ -121,12 +128,8 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 
 /** Whether the next offload is of the dumps after step `at` alone, without what would be left in the cart. */
 function nextFitsAlone(book: LoadBook, steps: readonly CartStep[], at: number, left_kg: number): boolean {
-	let dumped = 0;
-	for (const { dump, offload } of steps.slice(at + 1)) {
-		if (dump >= 0) dumped += book.dumps[dump]!.weight_kg;
-		else return Math.abs(dumped - book.offloads[offload]!.weight_kg) <= 60 + 0.012 * (dumped + left_kg);
-	}
-	return false;
+	const next = nextOffload(book, steps, at);
+	return next !== null && Math.abs(next.dumped_kg - next.offload_kg) <= 60 + 0.012 * (next.dumped_kg + left_kg);
 }
 
 /** Two consecutive cart loads that both lack grain may be one unsaved dump, part of which went into the next truck. */
