@@ -1,13 +1,13 @@
 import { type Factors, type Match, TANK } from '../model/index.ts';
 
 /** What the factors decide about weights and tanks. */
-export type Decided = Pick<Factors, 'aside' | 'reinstated' | 'emptiedAfterAll' | 'notes' | 'cautions'>;
+export type Decisions = Pick<Factors, 'aside' | 'reinstated' | 'emptiedAfterAll' | 'notes' | 'cautions'>;
 
 /**
  * Updates the match by what the factors found: weights that are outliers are set aside, weights that a step or a drift
  * explains are used again, each with its reason, and the notes and cautions of the factors are added.
  */
-export function afterFactors(match: Match, factors: Decided): Match {
+export function afterFactors(match: Match, factors: Decisions): Match {
 	const fates = match.fates.map((f) => ({ ...f }));
 	const weighings = match.weighings.map((w) => ({ ...w }));
 	for (const { weighing, reason } of factors.aside ?? []) {

@@ -1,4 +1,5 @@
-import type { Factor, Factors, Progress } from '../model/index.ts';
+import type { Factor, Factors, Match, Progress } from '../model/index.ts';
+import type { Decisions } from './after.ts';
 import type { FactorInput } from './input.ts';
 import { mixed } from './mixture.ts';
 import { alternativeCautions } from './report/alternatives.ts';
@@ -70,11 +71,14 @@ function under(input: FactorInput, solved: Solved, evidence: Solved, pinned: Rea
 		factors,
 		...to,
 		covariance,
-		aside: solved.aside,
-		reinstated: solved.reinstated.map((w) => match.weighings[w]!.dumps[0]!),
-		emptiedAfterAll: solved.emptiedAfterAll,
+		...decisionsOf(match, solved),
 		...remarks(input, solved, factors, covariance),
 	};
+}
+
+/** What a hypothesis decides about weights and tanks. */
+export function decisionsOf(match: Match, { aside, reinstated, emptiedAfterAll }: Solved): Decisions {
+	return { aside, reinstated: reinstated.map((w) => match.weighings[w]!.dumps[0]!), emptiedAfterAll };
 }
 
 function perRecord(n: number): PerRecord {

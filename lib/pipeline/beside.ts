@@ -1,23 +1,18 @@
-import { fieldPattern, layWeights, noWeights, type Pattern, type PatternInput, type Weights } from '../map/index.ts';
+import { fieldPattern, layWeights, type Pattern, type PatternInput, type Weights } from '../map/index.ts';
 import { silent } from '../model/index.ts';
 
 /** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
 export const TASKS = {
-	/** The map's pattern and weights. */
-	map({ grid, ...input }: MapInput): PatternAndWeights {
+	/** The map's pattern, and the weights of its grid. */
+	map(input: PatternInput): PatternAndWeights {
 		const pattern = fieldPattern(input);
 		const { records, track } = input;
-		return { pattern, weights: grid ? layWeights({ records, track, pattern }, silent) : noWeights() };
+		return { pattern, weights: layWeights({ records, track, pattern }, silent) };
 	},
 };
 
 /** The tasks by name. */
 export type Tasks = typeof TASKS;
-
-/** Input of the map's pattern and weights. */
-export interface MapInput extends PatternInput {
-	grid: boolean;
-}
 
 /** The part of the map that factors without a shape do not change. */
 export interface PatternAndWeights {

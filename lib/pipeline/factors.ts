@@ -1,4 +1,12 @@
-import { afterFactors, type Evidence, type FactorInput, mixed, solveEvidence, solveFactors } from '../factor/index.ts';
+import {
+	afterFactors,
+	decisionsOf,
+	type Evidence,
+	type FactorInput,
+	mixed,
+	solveEvidence,
+	solveFactors,
+} from '../factor/index.ts';
 import { inGivenUnits } from '../match/index.ts';
 import { type Factors, type Match, type Progress, type Reference, silent } from '../model/index.ts';
 import { leveledBySeams } from './level.ts';
@@ -37,9 +45,7 @@ export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence
 		const first = inputFor(input, c);
 		const evidence = solveEvidence(first, listen);
 		const { match } = first;
-		const [{ aside, reinstated }] = evidence as [Evidence[number]];
-		const dumps = reinstated.map((w) => match.weighings[w]!.dumps[0]!);
-		const decided = afterFactors(match, { aside, reinstated: dumps });
+		const decided = afterFactors(match, decisionsOf(match, evidence[0]!));
 		const weights = truckWeights(decided, first.book, first.plan);
 		if (weights.size > 0) {
 			const second = { ...first, match: withTruckWeights(match, decided, weights) };

@@ -2,13 +2,21 @@
 import { accountMass } from '../account/index.ts';
 import { compareCombines } from '../compare/index.ts';
 import { afterFactors } from '../factor/index.ts';
-import { factorParts, fieldPattern, fieldSurface, layWeights, noWeights, rescale } from '../map/index.ts';
+import {
+	factorParts,
+	fieldPattern,
+	fieldSurface,
+	layWeights,
+	noWeights,
+	type PatternInput,
+	rescale,
+} from '../map/index.ts';
 import { matchField } from '../match/index.ts';
 import type { Field, FieldPlan, Keep, Pins, Progress, Run } from '../model/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, lookAtSeams, seamJumps } from '../seams/index.ts';
 import { flagTrack, layTrack } from '../track/index.ts';
-import type { MapInput, PatternAndWeights } from './beside.ts';
+import type { PatternAndWeights } from './beside.ts';
 import { evidenceOf, factorsOf } from './factors.ts';
 import { buildResult } from './result.ts';
 import { formsStated, possible } from './stated.ts';
@@ -67,13 +75,13 @@ export type Seen = ReturnType<typeof seen>;
 
 /** What the map's pattern is made from. Levels scale the whole map; only factors that vary within a combine have a shape. */
 export function patternInput(
-	{ field, grid }: Line,
+	{ field }: Line,
 	{ account, track, rough }: Seen,
-	shape: MapInput['shape'],
-): MapInput {
+	shape: PatternInput['shape'],
+): PatternInput {
 	const { lone } = field.plan.flags;
 	const plan = planWith(field.plan, {}, lone === undefined ? {} : { lone });
-	return { records: field.records, account, track, jumps: rough, shape, plan, grid };
+	return { records: field.records, account, track, jumps: rough, shape, plan };
 }
 
 /** The second part: what the weights say. */
