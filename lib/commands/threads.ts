@@ -17,7 +17,7 @@ interface Order {
 	failed(fault: unknown): void;
 }
 
-/** Does tasks on other threads, one at a time on each. Threads are started when there is work for them. */
+/** Does tasks on other threads, one at a time on each. Threads are started when there is work for them, and live until `end`. */
 export class Threads implements Beside {
 	private readonly idle: Worker[] = [];
 	private readonly busy = new Map<Worker, Order>();
@@ -75,7 +75,6 @@ export class Threads implements Beside {
 			const order = this.waiting.shift() as Order;
 			const worker = this.idle.pop() ?? this.start();
 			this.busy.set(worker, order);
-			worker.ref();
 			worker.postMessage({ task: order.task, input: order.input });
 		}
 	}
@@ -85,7 +84,6 @@ export class Threads implements Beside {
 		this.started.add(worker);
 		worker.on('message', ({ result, fault }: { result?: unknown; fault?: unknown }) => {
 			const order = this.free(worker);
-			worker.unref();
 			this.idle.push(worker);
 			if (fault === undefined) order?.done(result);
 			else order?.failed(fault);
@@ -100,12 +98,10 @@ export class Threads implements Beside {
 			this.free(worker)?.failed(new Error('a thread ended early'));
 			this.next();
 		});
-		// Last, since each listener keeps the process waiting again.
-		worker.unref();
 		return worker;
 	}
 
-	/** Ends all threads. One that is still loading would keep the process alive. */
+	/** Ends all threads; until then they keep the process alive. */
 	async end(): Promise<void> {
 		this.waiting.length = 0;
 		await Promise.all([...this.started].map((worker) => worker.terminate()));

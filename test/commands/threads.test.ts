@@ -46,11 +46,13 @@ describe('other threads', () => {
 			expect(threads.done).toContain('map');
 			expect(threads.done).toContain('write');
 			expect(threads.failed).toEqual([]);
+			await threads.end();
 		}
 		const broken = new Listed(pathToFileURL(join(dir, 'nothing.js')), 1);
 		expect(await run('broken', broken)).toEqual(alone);
 		expect(broken.done).toEqual([]);
 		expect(broken.failed).toContain('map');
+		await broken.end();
 	});
 });
 
