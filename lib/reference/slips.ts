@@ -8,7 +8,7 @@ import {
 	TICKETS,
 	type Ticket,
 } from '../model/index.ts';
-import { normalCdf, quantile } from '../stats/index.ts';
+import { normalCdf, quantileOf } from '../stats/index.ts';
 import { POUND_KG } from '../units/index.ts';
 
 /** Explanations less likely than this are dropped. */
@@ -124,13 +124,8 @@ export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): {
 	const none = { weight: 0, points: 0 };
 	const offsets = moisture.filter((m) => m.source === 'tickets').map((m) => m.given_pct ?? m.offset_pct);
 	if (offsets.length === 0 || Math.min(...offsets) < MOISTURE.common_pct) return none;
-	const middle = quantile(
-		book.tickets
-			.map((t) => t.moisture_pct)
-			.filter((m) => m > 0)
-			.sort((a, b) => a - b),
-		0.5,
-	);
+	const moistures_pct = book.tickets.map((t) => t.moisture_pct).filter((m) => m > 0);
+	const middle = quantileOf(moistures_pct, 0.5);
 	// M on a dry basis is 100 M / (100 + M) on a wet one.
 	const points = middle - (100 * middle) / (100 + middle);
 	const mean = offsets.reduce((a, b) => a + b, 0) / offsets.length;

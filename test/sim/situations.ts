@@ -92,6 +92,10 @@ const bare = (s: Scenario): void => {
 	s.notes.emptied = false;
 	s.log.auger = false;
 };
+const noAuger = (s: Scenario): void => {
+	good(s);
+	s.log.auger = false;
+};
 const isDump = (r: Row): boolean => r.event === 'dump';
 const half = (rows: Row[]): number => Math.floor(rows.length / 2);
 
@@ -186,6 +190,11 @@ const fewIn = (
 		});
 	},
 });
+
+/** Exchanges the combines' names. */
+const exchange = (rows: Row[]): void => {
+	for (const r of rows) r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : r.combine!;
+};
 
 const usual = (name: string, edit: Situation['edit'], names: RegExp, more: Partial<Situation> = {}): Situation => ({
 	name,
@@ -403,45 +412,11 @@ export const SITUATIONS: Situation[] = [
 			}),
 		/total/i,
 	),
-	usual(
-		'names exchanged',
-		(f) =>
-			f.cart(
-				(rows) =>
-					void rows.forEach((r) => {
-						r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : r.combine!;
-					}),
-			),
-		/exchang|swap|other/i,
-	),
-	usual(
-		'names exchanged from noon',
-		(f) =>
-			f.cart(
-				(rows) =>
-					void rows.slice(half(rows)).forEach((r) => {
-						r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : r.combine!;
-					}),
-			),
-		/exchang|swap|other/i,
-	),
-	usual(
-		'names exchanged, no auger',
-		(f) =>
-			f.cart(
-				(rows) =>
-					void rows.forEach((r) => {
-						r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : r.combine!;
-					}),
-			),
-		/exchang|swap|other/i,
-		{
-			scenario: (s) => {
-				good(s);
-				s.log.auger = false;
-			},
-		},
-	),
+	usual('names exchanged', (f) => f.cart((rows) => exchange(rows)), /exchang|swap|other/i),
+	usual('names exchanged from noon', (f) => f.cart((rows) => exchange(rows.slice(half(rows)))), /exchang|swap|other/i),
+	usual('names exchanged, no auger', (f) => f.cart((rows) => exchange(rows)), /exchang|swap|other/i, {
+		scenario: noAuger,
+	}),
 	usual(
 		"one log's clock an hour off",
 		(f) =>
@@ -632,20 +607,9 @@ export const SITUATIONS: Situation[] = [
 	),
 	usual(
 		'names exchanged from noon, no auger',
-		(f) =>
-			f.cart(
-				(rows) =>
-					void rows.slice(half(rows)).forEach((r) => {
-						r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : r.combine!;
-					}),
-			),
+		(f) => f.cart((rows) => exchange(rows.slice(half(rows)))),
 		/exchang|swap|other/i,
-		{
-			scenario: (s) => {
-				good(s);
-				s.log.auger = false;
-			},
-		},
+		{ scenario: noAuger },
 	),
 	usual(
 		'cart zero 400 kg off from noon',

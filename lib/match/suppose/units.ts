@@ -1,5 +1,5 @@
 import type { Account, SeamJump } from '../../model/index.ts';
-import { quantile } from '../../stats/index.ts';
+import { quantile, quantileOf } from '../../stats/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
@@ -199,12 +199,7 @@ export function jumpOf({ records, account }: MatchInput, c: number): { time_s: n
 		if (k >= SIDE && k < value.length - SIDE && Math.abs(sum) > best.size) best = { k, size: Math.abs(sum) };
 	});
 	if (best.k < 0) return null;
-	const middle = (list: number[]): number =>
-		quantile(
-			list.sort((a, b) => a - b),
-			0.5,
-		);
-	const log_ratio = middle(value.slice(best.k + 1)) - middle(value.slice(0, best.k + 1));
+	const log_ratio = quantileOf(value.slice(best.k + 1), 0.5) - quantileOf(value.slice(0, best.k + 1), 0.5);
 	if (Math.abs(log_ratio) < LEAST_JUMP) return null;
 	return { time_s: records.time_s[at[best.k] as number] as number, log_ratio };
 }

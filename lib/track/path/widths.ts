@@ -1,5 +1,5 @@
 import type { FieldPlan, Records } from '../../model/index.ts';
-import { columnOf, quantile } from '../../stats/index.ts';
+import { columnOf, quantileOf } from '../../stats/index.ts';
 import type { Path } from './motion.ts';
 
 /** Header width of a combine, and the width in use by record: operators enter less where part of the header is used. */
@@ -14,15 +14,7 @@ export function headerWidth(
 		const w = records.swath_m[path.index[k]!]!;
 		if (w > 0) logged.push(w);
 	}
-	const usual =
-		logged.length > 0
-			? quantile(
-					logged.sort((a, b) => a - b),
-					0.9,
-				)
-			: planned > 0
-				? planned
-				: 6;
+	const usual = logged.length > 0 ? quantileOf(logged, 0.9) : planned > 0 ? planned : 6;
 	// A planned width far above all of the log is of another header; use it only if slightly wider.
 	const header_m = planned > usual && planned < 1.1 * usual ? planned : usual;
 	const inUse_m = columnOf(path.index, (i) => {
