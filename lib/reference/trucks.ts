@@ -148,7 +148,9 @@ function remarkOf(
 	const agrees = difference_kg !== null && Math.abs(difference_kg) <= sameWeight(tally.dumps_kg);
 	const ids = odd.filter((d) => fates[d]?.fill !== null).map((d) => book.dumps[d]!.id);
 	if (agrees && ids.length > 0 && tally.left_kg === 0)
-		parts.push(`agrees with its dumps, so the weight of ${ids.join(' and ')} is right: look in the log and the tank`);
+		parts.push(
+			`agrees with its dumps, so no wrong weight was entered for ${ids.join(' and ')}: look in the log, the tank and the scale`,
+		);
 	if (difference_kg !== null && !agrees) {
 		const [only] = odd.length === 1 ? odd : [];
 		const { id, weight_kg } = only === undefined ? { id: '', weight_kg: 0 } : book.dumps[only]!;
