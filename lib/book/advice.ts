@@ -7,7 +7,7 @@ export type Advice =
 	/** Nothing weighed and recorded by the monitor yet. */
 	| { kind: 'nothing' }
 	/** This dump does not fit the others. */
-	| { kind: 'look again'; doubt: Doubt }
+	| { kind: 'check dump'; doubt: Doubt }
 	/** The whole interval lies within the tolerance. */
 	| { kind: 'leave'; error_pct: number; interval_pct: [number, number] }
 	/** The whole interval lies outside: the loads to enter in the manufacturer's calibration procedure. */
@@ -33,7 +33,7 @@ export function advise(
 	tolerance_pct: number,
 	doubt: Doubt | null,
 ): Advice {
-	if (doubt) return { kind: 'look again', doubt };
+	if (doubt) return { kind: 'check dump', doubt };
 	if (factor.n === 0 || factor.error_pct === null || factor.levelError_pct === null) return { kind: 'nothing' };
 	const scaleHalf_pct = 100 * halfWidth(scaleParts);
 	const [low, high] = factor.levelError_pct;

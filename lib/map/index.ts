@@ -5,4 +5,4 @@ export { type FactorParts, factorParts } from './records/levels.ts';
 export { fieldPattern, type Pattern, type PatternInput } from './records/pattern.ts';
 export { rescale } from './records/rescale.ts';
 export { fieldSurface } from './surface/surface.ts';
-export { layWeights, noWeights, type Weights } from './surface/weights.ts';
+export { krigingWeights, noWeights, type Weights } from './surface/weights.ts';

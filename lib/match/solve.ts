@@ -3,7 +3,7 @@ import { align } from './beam/align.ts';
 import type { Hypothesis } from './beam/hypothesis.ts';
 import { type Smoothed, smoothRests } from './outcome/smooth.ts';
 import { type Emptying, emptyings } from './outcome/unloadings.ts';
-import { lookUp, type Problem } from './problem/problem.ts';
+import { emptyTable, type Problem } from './problem/problem.ts';
 
 /** Hypotheses kept after each dump. */
 const WIDTH = 24;
@@ -23,7 +23,7 @@ export interface Solved {
 
 /** Finds the best hypothesis at an offset whose standard uncertainty is `clock_s`, seconds. */
 export function solve(problem: Problem, records: Records, offset_s: number, clock_s: number): Solved {
-	const table = lookUp(offset_s, false);
+	const table = emptyTable(offset_s, false);
 	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
 	const all = align(problem, table, { width: WIDTH, whole: true, clock_s: u_s });
 	const hypothesis = all[0] as Hypothesis;

@@ -1,4 +1,4 @@
-import { fieldPattern, layWeights, type Pattern, type PatternInput, type Weights } from '../map/index.ts';
+import { fieldPattern, krigingWeights, type Pattern, type PatternInput, type Weights } from '../map/index.ts';
 import { silent } from '../model/index.ts';
 
 /** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
@@ -7,7 +7,7 @@ export const TASKS = {
 	map(input: PatternInput): PatternAndWeights {
 		const pattern = fieldPattern(input);
 		const { records, track } = input;
-		return { pattern, weights: layWeights({ records, track, pattern }, silent) };
+		return { pattern, weights: krigingWeights({ records, track, pattern }, silent) };
 	},
 };
 

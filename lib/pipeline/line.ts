@@ -6,7 +6,7 @@ import {
 	factorParts,
 	fieldPattern,
 	fieldSurface,
-	layWeights,
+	krigingWeights,
 	noWeights,
 	type PatternInput,
 	rescale,
@@ -14,8 +14,8 @@ import {
 import { matchField } from '../match/index.ts';
 import type { Field, FieldPlan, Keep, Pins, Progress, Run } from '../model/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
-import { findSeams, lookAtSeams, seamJumps } from '../seams/index.ts';
-import { flagTrack, layTrack } from '../track/index.ts';
+import { findSeams, sampleSeams, seamJumps } from '../seams/index.ts';
+import { flagTrack, unflaggedTrack } from '../track/index.ts';
 import type { PatternAndWeights } from './beside.ts';
 import { evidenceOf, factorsOf } from './factors.ts';
 import { buildResult } from './result.ts';
@@ -34,8 +34,8 @@ export interface Line {
 const planWith = (plan: FieldPlan, pins: Pins, flags: FieldPlan['flags'] = {}): FieldPlan => ({ ...plan, pins, flags });
 
 /** Differences at the seams of yields as recorded. */
-const asRecorded = (look: ReturnType<typeof lookAtSeams>, moistureOffset_pct: number[]) =>
-	seamJumps(look, { level_log: null, covariance: null, moistureOffset_pct });
+const asRecorded = (sampled: ReturnType<typeof sampleSeams>, moistureOffset_pct: number[]) =>
+	seamJumps(sampled, { level_log: null, covariance: null, moistureOffset_pct });
 
 /** The first part: what the records tell without a weight. */
 export function seen({ field, progress, make }: Line) {
@@ -44,13 +44,13 @@ export function seen({ field, progress, make }: Line) {
 	const bare = planWith(plan, {});
 
 	const account = make('account', [records], () => accountMass(records));
-	const layPlan = planWith(plan, { lags: plan.pins.lags });
-	const laid = make('ground', [records, account, layPlan, boundary, varieties], () =>
-		layTrack({ records, plan: layPlan, boundary, varieties, account }, progress),
+	const lagPlan = planWith(plan, { lags: plan.pins.lags });
+	const unflagged = make('ground', [records, account, lagPlan, boundary, varieties], () =>
+		unflaggedTrack({ records, plan: lagPlan, boundary, varieties, account }, progress),
 	);
 	const flagPlan = planWith(plan, {}, mechanical);
-	const track = make('track', [records, account, laid, flagPlan], () =>
-		flagTrack(laid, { records, plan: flagPlan, account }),
+	const track = make('track', [records, account, unflagged, flagPlan], () =>
+		flagTrack(unflagged, { records, plan: flagPlan, account }),
 	);
 	const reference = make('reference', [book, bare], () => scaleReference({ book, plan: bare }));
 
@@ -58,17 +58,17 @@ export function seen({ field, progress, make }: Line) {
 	const seams = make('seams', [records, bare, track, varieties], () =>
 		findSeams({ records, track, plan: bare, varieties }),
 	);
-	const look = make('seam blocks', [records, account, track, seams], () =>
-		lookAtSeams({ records, account, track, seams, shape: null }),
+	const sampled = make('seam blocks', [records, account, track, seams], () =>
+		sampleSeams({ records, account, track, seams, shape: null }),
 	);
-	const rough = make('seam jumps', [look], () =>
+	const rough = make('seam jumps', [sampled], () =>
 		asRecorded(
-			look,
+			sampled,
 			records.combines.map(() => 0),
 		),
 	);
-	// Nothing that is returned may refer to what is laid: it is as large as all records.
-	return { account, track, reference, seams, look, rough };
+	// Nothing that is returned may refer to the unflagged track: it is as large as all records.
+	return { account, track, reference, seams, sampled, rough };
 }
 
 export type Seen = ReturnType<typeof seen>;
@@ -87,7 +87,7 @@ export function patternInput(
 /** The second part: what the weights say. */
 export function weighed({ field, progress, make }: Line, ground: Seen) {
 	const { records, book, plan } = field;
-	const { account, track, reference, seams, look, rough } = ground;
+	const { account, track, reference, seams, sampled, rough } = ground;
 	const { lags: _, factors: factorPins, level, ...matchPins } = plan.pins;
 	const bare = planWith(plan, {});
 	const matchPlan = planWith(plan, matchPins);
@@ -98,7 +98,9 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 		moistureOffsets({ book, plan: bare, records, account, track, match: aligned, seams: rough }),
 	);
 	const moistureOffset_pct = moisture.map((m) => m.offset_pct);
-	const before = make('seam jumps, offsets in', [look, moistureOffset_pct], () => asRecorded(look, moistureOffset_pct));
+	const before = make('seam jumps, offsets in', [sampled, moistureOffset_pct], () =>
+		asRecorded(sampled, moistureOffset_pct),
+	);
 
 	const weights = { records, account, track, match: aligned, reference, seams, jumps: before, moisture, book };
 	const read = [records, account, track, aligned, reference, seams, before, moisture, book];
@@ -139,7 +141,7 @@ function formsOf(pins: Pins['factors'] = {}): NonNullable<Pins['factors']> {
 export function mapped(line: Line, ground: Seen, scales: Weighed, ahead?: PatternAndWeights): Run {
 	const { field, progress, make } = line;
 	const { records, plan } = field;
-	const { account, track, reference, seams, look } = ground;
+	const { account, track, reference, seams, sampled } = ground;
 	const { match, moisture, moistureOffset_pct, before, factors } = scales;
 	const bare = planWith(plan, {});
 	const parts = make('factor parts', [records, account, factors], () => factorParts(records, account, factors));
@@ -151,7 +153,7 @@ export function mapped(line: Line, ground: Seen, scales: Weighed, ahead?: Patter
 	const weights =
 		early?.weights ??
 		make('weights', [records, track, pattern, line.grid], () =>
-			line.grid ? layWeights({ records, track, pattern }, progress) : noWeights(),
+			line.grid ? krigingWeights({ records, track, pattern }, progress) : noWeights(),
 		);
 	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
 		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
@@ -161,8 +163,8 @@ export function mapped(line: Line, ground: Seen, scales: Weighed, ahead?: Patter
 	);
 
 	progress.step('seams', 0.5);
-	const shaped = make('seam blocks, factors in', [look, account, track, parts.shape], () =>
-		parts.shape === null ? look : lookAtSeams({ records, account, track, seams, shape: parts.shape }),
+	const shaped = make('seam blocks, factors in', [sampled, account, track, parts.shape], () =>
+		parts.shape === null ? sampled : sampleSeams({ records, account, track, seams, shape: parts.shape }),
 	);
 	const jumps = make(
 		'seam jumps, factors in',

@@ -1,7 +1,7 @@
 /** One jump from the jumps of many seams. */
 import type { Seam } from '../model/index.ts';
 import { median } from '../stats/index.ts';
-import type { Baseline } from './look.ts';
+import type { Baseline } from './sample.ts';
 
 export interface SeamValue {
 	seam: number;

@@ -1,4 +1,4 @@
 export { findSeams } from './find.ts';
 export { type Correction, seamJumps } from './jump.ts';
-export { lookAtSeams, type SeamLook } from './look.ts';
+export { type SampledSeams, sampleSeams } from './sample.ts';
 export { seamJump } from './seam-jump.ts';

@@ -5,8 +5,8 @@ import { combine, type SeamValue } from './combine.ts';
 import { bySeam } from './contrast.ts';
 import { drying } from './drying.ts';
 import type { Halves } from './halves.ts';
-import { MOST_BETWEEN, type SeamLook, sideOf } from './look.ts';
 import type { Block } from './profile.ts';
+import { MOST_BETWEEN, type SampledSeams, sideOf } from './sample.ts';
 
 /** Relative difference between varieties allowed for where all seams are between varieties. */
 const VARIETY_U = 0.05;
@@ -22,12 +22,12 @@ export interface Correction {
 }
 
 /** Jumps at the seams of every pair of combines that meet, after a correction. */
-export function seamJumps(look: SeamLook, correction: Correction): SeamJump[] {
-	return look.pairs.map((list) => pairJump(look, list, correction)).filter((j) => j !== null);
+export function seamJumps(sampled: SampledSeams, correction: Correction): SeamJump[] {
+	return sampled.pairs.map((list) => pairJump(sampled, list, correction)).filter((j) => j !== null);
 }
 
-function pairJump(look: SeamLook, list: readonly number[], correction: Correction): SeamJump | null {
-	const { seams, records, blocks, value, halves, baseline, axis } = look;
+function pairJump(sampled: SampledSeams, list: readonly number[], correction: Correction): SeamJump | null {
+	const { seams, records, blocks, value, halves, baseline, axis } = sampled;
 	const { level_log: level, covariance, moistureOffset_pct } = correction;
 	const remarks: string[] = [];
 	const clean = list.filter((i) => seams[i]!.excluded === null && blocks[i]!.length > 0);
@@ -67,7 +67,7 @@ function pairJump(look: SeamLook, list: readonly number[], correction: Correctio
 	const fit = combine(values, seams, baseline);
 	// The pattern's uncertainty is shared by all seams if one combine always cut the same half.
 	// What one header is set too wide the other is not, where passes tell only the sum.
-	const width = look.width_u_rel[first.combineA]! + look.width_u_rel[first.combineB]!;
+	const width = sampled.width_u_rel[first.combineA]! + sampled.width_u_rel[first.combineB]!;
 	const u = Math.hypot(fit.u, extra, width, halves ? halves.u_log * sameHalf(own, halves) : 0);
 	const length_m = (clean.length > 0 ? list.filter((i) => seams[i]!.excluded === null) : list).reduce(
 		(sum, i) => sum + seams[i]!.length_m,

@@ -106,7 +106,7 @@ export function backward(tape: Tape, blockOf?: (key: number) => number): Backwar
 			const block = op.key >= 0 && blockOf ? blockOf(op.key) : -1;
 			// Other observations may lie between those of a block.
 			if (block >= 0 && open.length > 0 && open[0]!.block !== block) out.blocks.push(closed(open.pop()!));
-			if (block >= 0) extend(open, block, op, u, D, g);
+			if (block >= 0) extend(blockIn(open, block), op, { u, D, g });
 			else for (const o of open) for (const c of o.columns) pass(c, op);
 		}
 	}
@@ -144,16 +144,18 @@ interface Open {
 	columns: Float64Array[];
 }
 
-function extend(
-	open: Open[],
-	block: number,
-	op: Extract<Operation, { kind: 'observe' }>,
-	u: number,
-	D: number,
-	g: Float64Array,
-) {
+function blockIn(open: Open[], block: number): Open {
 	let o = open.find((b) => b.block === block);
 	if (!o) open.push((o = { block, keys: [], u: [], D: [], columns: [] }));
+	return o;
+}
+
+/** Adds an observation with its smoothing error u, that error's variance D and the gradient g after it. */
+function extend(
+	o: Open,
+	op: Extract<Operation, { kind: 'observe' }>,
+	{ u, D, g }: { u: number; D: number; g: Float64Array },
+): void {
 	const row = o.columns.map((c) => pass(c, op));
 	const column = g.map((v) => -v);
 	for (let i = 0; i < op.at.length; i++) column[op.at[i]!]! += op.by[i]! * D;

@@ -71,7 +71,7 @@ export function tankModel(fills: readonly TankFill[], scale_u_rel = 0): TankEsti
 		const scale = weight_kg > 0 ? at.free : [];
 		for (const place of scale) tape.set(place, 0, 0, 'weight');
 		const share = emptied ? 0 : TANK.restShare * rough * monitor_kg;
-		unload(tape, at, 0, scale, share, emptied ? TANK.clinging_kg : share, k);
+		unload(tape, at, 0, scale, { kg: share, u_kg: emptied ? TANK.clinging_kg : share, key: k });
 		if (scale.length === 0) continue;
 		tape.key = k;
 		const own = CART.reading_a_kg ** 2 + (CART.reading_b_rel * weight_kg) ** 2;

@@ -83,21 +83,18 @@ const ONE = [1];
 /**
  * Unloads a tank: all but a rest goes to the scale (places `onto`; none = not weighed), and the tank then holds the rest.
  *
- * @param rest_kg - grain that stays; `u_rest_kg` is its standard uncertainty
- * @param key - number under which the rest is marked (see `Tape.mark`)
+ * @param rest - grain that stays, with its standard uncertainty; `key` is the number under which it is marked (see `Tape.mark`)
  */
 export function unload(
 	b: Belief,
 	at: Layout,
 	combine: number,
 	onto: readonly number[],
-	rest_kg: number,
-	u_rest_kg: number,
-	key = -1,
+	{ kg, u_kg, key = -1 }: { kg: number; u_kg: number; key?: number },
 ): void {
 	const level = at.level[combine]!;
 	for (const place of onto) b.mix(place, 1, [level], ONE);
-	b.set(level, rest_kg, u_rest_kg * u_rest_kg, 'rest');
+	b.set(level, kg, u_kg * u_kg, 'rest');
 	if (key >= 0) b.mark(level, key);
 	for (const place of onto) b.mix(place, 1, [level], LESS);
 }

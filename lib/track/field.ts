@@ -4,14 +4,14 @@ import { harvestedOutline } from '../geo/outline.ts';
 import { outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, type Projection, utmProjection, utmZone } from '../geo/utm.ts';
 import type { Account, FieldPlan, Progress, Records, Track } from '../model/index.ts';
-import { layFence } from './ground/fence.ts';
-import { type Laid, layGround, reassignStrips } from './ground/lay.ts';
+import { fenceOf } from './ground/fence.ts';
+import { type Harvested, harvestedGround, reassignStrips } from './ground/harvested.ts';
 import { findAllLags } from './lag/lags.ts';
 import { describePass, emptyTrack } from './path/columns.ts';
 import { headerDown } from './path/header.ts';
 import { machinesOf } from './path/machine.ts';
 import { type Described, describeRecords } from './records/describe.ts';
-import { flagTrack, type LaidTrack } from './records/flagging.ts';
+import { flagTrack, type UnflaggedTrack } from './records/flagging.ts';
 import { remarks } from './remarks.ts';
 
 export interface TrackInput {
@@ -27,59 +27,63 @@ export interface TrackInput {
  * order of time, and flags the records that carry no yield for mechanical reasons.
  */
 export function trackField(input: TrackInput, progress: Progress): Track {
-	return flagTrack(layTrack(input, progress), input);
+	return flagTrack(unflaggedTrack(input, progress), input);
 }
 
 /** The track without its flags, which is the part that no threshold changes. */
-export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
+export function unflaggedTrack(input: TrackInput, progress: Progress): UnflaggedTrack {
 	const { records, plan, boundary, account } = input;
 	progress.step('track', 0);
 	const { zone, projection, scale } = project(records);
 	const machines = machinesOf(records, plan, projection.forwardAll(records.lon_deg, records.lat_deg));
 	progress.step('track', 0.15);
 
-	const fence = boundary === null ? null : layFence(projectRings(boundary, projection));
+	const fence = boundary === null ? null : fenceOf(projectRings(boundary, projection));
 	let headers = machines.map((m) => headerDown(records, account, m.path, Number.NaN));
-	const lay = () =>
-		layGround(
+	const cover = () =>
+		harvestedGround(
 			machines,
 			headers.map((h) => h.down),
 			fence,
 		);
-	let laid = lay();
+	let harvested = cover();
 	progress.step('track', 0.5);
 	const place = (headersKnown: boolean) => {
-		const found = findAllLags({ records, plan, account, machines, laid, headers, headersKnown });
+		const found = findAllLags({ records, plan, account, machines, harvested, headers, headersKnown });
 		const lag_s = found.lags.map((l) => l.lag_s);
-		return { lags: found.lags, mixing: found.mixing, laid: reassignStrips(laid, machines, found.flows, lag_s) };
+		return {
+			lags: found.lags,
+			mixing: found.mixing,
+			harvested: reassignStrips(harvested, machines, found.flows, lag_s),
+		};
 	};
 	let placed = place(false);
 	if (headers.some((h) => h.inferred)) {
 		// With the lag known, the flow shows where the header was in the crop.
 		headers = machines.map((m, c) => headerDown(records, account, m.path, placed.lags[c]!.lag_s));
-		laid = lay();
+		harvested = cover();
 		placed = place(true);
 	}
 	const { lags } = placed;
-	laid = placed.laid;
+	harvested = placed.harvested;
 	progress.step('track', 0.75);
 
-	const { pieces, runs, receivers, wander, ground } = laid;
+	const { pieces, runs, receivers, wander, ground } = harvested;
 	const track = emptyTrack(records.n, zone);
 	track.lags = lags;
 	track.receiverOffset_m = receivers.right_m.map((a) => a - receivers.right_m[0]!);
-	track.width_u_rel = laid.widths.map((w, c) => w.u_m / machines[c]!.header_m);
+	track.width_u_rel = harvested.widths.map((w, c) => w.u_m / machines[c]!.header_m);
 	track.thresholds = {
 		seam_overlap_m: wander.overlap_m,
 		seam_spread_m: wander.spread_m,
 		seam_tolerance_m: ground.tolerance_m,
 	};
 	const members: number[][] = runs.map(() => []);
-	const context = { records, account, fence, laid, mixing: placed.mixing, scale };
+	const context = { records, account, fence, harvested, mixing: placed.mixing, scale };
 	const combines = machines.map((machine, c): Described => describeRecords(context, machine, c, track, members));
 	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track));
 	track.areas = {
-		...areasOf(laid, scale),
+		...areasOf(harvested, scale),
 		boundary_m2: boundary === null ? Number.NaN : outlineArea_m2(boundary, projection),
 	};
 	track.outline = boundary ?? harvestedOutline({ ...pieces, width_m: ground.new_m }, projection);
@@ -88,9 +92,9 @@ export function layTrack(input: TrackInput, progress: Progress): LaidTrack {
 		headers,
 		lags,
 		machines,
-		widths: laid.widths,
-		refutedWidths: laid.refutedWidths,
-		boundaryRefused: laid.boundaryRefused,
+		widths: harvested.widths,
+		refutedWidths: harvested.refutedWidths,
+		boundaryRefused: harvested.boundaryRefused,
 		track,
 	});
 	progress.step('track', 1);
@@ -108,7 +112,7 @@ function project(records: Records): { zone: Track['zone']; projection: Projectio
 }
 
 /** Ground cut and ground driven, m² on the ellipsoid. */
-function areasOf({ pieces, ground }: Laid, scale: number): { cut_m2: number; distanceTimesSwath_m2: number } {
+function areasOf({ pieces, ground }: Harvested, scale: number): { cut_m2: number; distanceTimesSwath_m2: number } {
 	let distance = 0;
 	let cut = 0;
 	for (let i = 0; i < pieces.n; i++) {

@@ -1,4 +1,4 @@
 /** Records → where the grain was cut: passes, lag, ground newly cut, mechanical flags. */
 export { estimateLag, type LogColumns } from './estimate-lag.ts';
-export { layTrack, trackField } from './field.ts';
+export { trackField, unflaggedTrack } from './field.ts';
 export { flagTrack } from './records/flagging.ts';

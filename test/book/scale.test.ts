@@ -1,18 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import {
+	addReading,
 	guessMapping,
 	lineReader,
-	notStanding,
+	noReading,
 	readScaleLoads,
 	readScaleTable,
-	type Standing,
-	stand,
+	type ScaleState,
 	usualLine,
+	type WallTime,
 } from '../../lib/book/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
 
-const utc = (y: number, mo: number, d: number, h: number, mi: number, s: number) =>
-	Date.UTC(y, mo - 1, d, h, mi, s) / 1000;
+const utc = ([y, mo, d, h, mi, s]: WallTime) => Date.UTC(y, mo - 1, d, h, mi, s) / 1000;
 const at = (text: string) => Date.parse(text) / 1000;
 
 function loads(text: string) {
@@ -129,9 +129,9 @@ describe('lines of a scale indicator', () => {
 
 	it('stands still when marked so, or when nothing has moved for a while', () => {
 		const run = (kg: number[], stable: boolean | null) => {
-			let s: Standing = notStanding;
+			let s: ScaleState = noReading;
 			kg.forEach((x, i) => {
-				s = stand(s, { t_s: i * 0.5, kg: x, stable });
+				s = addReading(s, { t_s: i * 0.5, kg: x, stable });
 			});
 			return s.still;
 		};

@@ -4,7 +4,7 @@ import { paired, welch } from '../../lib/compare/rows.ts';
 import { dayOf } from '../../lib/compare/time.ts';
 import type { Factor, Factors, Match } from '../../lib/model/index.ts';
 import { emptyRecords } from '../../lib/model/index.ts';
-import { findSeams, lookAtSeams, seamJumps } from '../../lib/seams/index.ts';
+import { findSeams, sampleSeams, seamJumps } from '../../lib/seams/index.ts';
 import { makeGround } from '../seams/make.ts';
 
 const noMatch: Match = {
@@ -52,11 +52,11 @@ describe('two combines side by side', () => {
 	const known = factors([0.98, 1.06], made.records.combine);
 	const moisture = [0, 1].map((combine) => ({ combine, offset_pct: 0, u_pct: 0.15, n: 3, source: 'tickets' as const }));
 	const seams = findSeams({ ...made, varieties: null });
-	const look = lookAtSeams({ ...made, seams, shape: null });
+	const sampled = sampleSeams({ ...made, seams, shape: null });
 	const asRecorded = { level_log: null, covariance: null, moistureOffset_pct: [0, 0] };
-	const before = seamJumps(look, asRecorded);
+	const before = seamJumps(sampled, asRecorded);
 	const level_log = [Math.log(0.98), Math.log(1.06)];
-	const after = seamJumps(look, { ...asRecorded, level_log, covariance: known.covariance });
+	const after = seamJumps(sampled, { ...asRecorded, level_log, covariance: known.covariance });
 	const jumps = before.map((j, i) => ({
 		...j,
 		after_pct: after[i]!.after_pct,

@@ -1,4 +1,4 @@
-import { factorParts, fieldPattern, fieldSurface, layWeights, rescale } from '../../lib/map/index.ts';
+import { factorParts, fieldPattern, fieldSurface, krigingWeights, rescale } from '../../lib/map/index.ts';
 import type {
 	Account,
 	Factors,
@@ -183,7 +183,7 @@ export function yieldsOf(p: Given, moisture: MoistureOffset[] = []): Yields {
 export function surfaceOf(p: Given, moisture: MoistureOffset[] = []): Surface {
 	const pattern = fieldPattern({ ...p, ...factorParts(p.records, p.account, p.factors) });
 	const yields = rescale({ ...p, moisture, pattern });
-	return fieldSurface({ ...p, yields, weights: layWeights({ ...p, pattern }, silent) }, silent);
+	return fieldSurface({ ...p, yields, weights: krigingWeights({ ...p, pattern }, silent) }, silent);
 }
 
 /** A pass of values through a first-order response, its mean delay taken out. */

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { findSeams, lookAtSeams, seamJumps } from '../../lib/seams/index.ts';
+import { findSeams, sampleSeams, seamJumps } from '../../lib/seams/index.ts';
 import { type MadeGround, type MakeGround, makeGround } from './make.ts';
 
 function jumpsOf(made: MadeGround, moistureOffset_pct = [0, 0, 0], factor: Float64Array | null = null) {
 	const seams = findSeams({ ...made, varieties: null });
-	const look = lookAtSeams({ ...made, seams, shape: null });
+	const sampled = sampleSeams({ ...made, seams, shape: null });
 	const level_log = factor ? levels(made, factor) : null;
-	return { seams, look, jumps: seamJumps(look, { level_log, covariance: null, moistureOffset_pct }) };
+	return { seams, sampled, jumps: seamJumps(sampled, { level_log, covariance: null, moistureOffset_pct }) };
 }
 
 /** Logs of factors that are one to a combine. */
@@ -155,10 +155,10 @@ test('a combine without a factor leaves the list of pairs as it was, its jump af
 test('with the factors applied the jump is near zero and its interval holds the factors’ uncertainty', () => {
 	const made = makeGround({ ...sideBySide, seed: 10 });
 	const factor = Float64Array.from(made.records.combine, (c) => sideBySide.factors[c]!);
-	const { look, jumps } = jumpsOf(made, [0, 0], factor);
+	const { sampled, jumps } = jumpsOf(made, [0, 0], factor);
 	const covariance = [1e-4, 0, 0, 1e-4];
 	const [plain] = jumps;
-	const [jump] = seamJumps(look, { level_log: levels(made, factor), covariance, moistureOffset_pct: [0, 0] });
+	const [jump] = seamJumps(sampled, { level_log: levels(made, factor), covariance, moistureOffset_pct: [0, 0] });
 	expect(Math.abs(jump!.after_pct)).toBeLessThan(1.2);
 	expect(jump!.before_pct).toBeNaN();
 	const width = (j: typeof jump) => j!.after_interval[1] - j!.after_interval[0];
@@ -169,7 +169,7 @@ test('a factor laid over every record and the same one given as a level make the
 	const made = makeGround({ ...sideBySide, seed: 15 });
 	const factor = Float64Array.from(made.records.combine, (c) => [1.02, 0.95][c]!);
 	const { seams, jumps } = jumpsOf(made, [0, 0], factor);
-	const shaped = lookAtSeams({ ...made, seams, shape: factor });
+	const shaped = sampleSeams({ ...made, seams, shape: factor });
 	const [laid] = seamJumps(shaped, { level_log: [0, 0], covariance: null, moistureOffset_pct: [0, 0] });
 	expect(laid!.after_pct).toBeCloseTo(jumps[0]!.after_pct, 8);
 	expect(laid!.after_interval[0]).toBeCloseTo(jumps[0]!.after_interval[0], 8);

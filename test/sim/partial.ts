@@ -5,7 +5,7 @@ import { silent } from '../../lib/model/index.ts';
 import { factorsOf } from '../../lib/pipeline/factors.ts';
 import { readField } from '../../lib/read/index.ts';
 import { moistureOffsets, moistureSlips, scaleReference } from '../../lib/reference/index.ts';
-import { findSeams, lookAtSeams, seamJumps } from '../../lib/seams/index.ts';
+import { findSeams, sampleSeams, seamJumps } from '../../lib/seams/index.ts';
 import { trackField } from '../../lib/track/index.ts';
 import { folderOf, type Sim, simulate } from './index.ts';
 import { Files, SITUATIONS, type Situation } from './situations.ts';
@@ -40,8 +40,8 @@ async function tracked(files: Map<string, string>) {
 	const track = trackField({ records, plan, boundary, varieties, account }, silent);
 	const seams = findSeams({ records, track, plan, varieties });
 	const unknown = records.combines.map(() => 0);
-	const look = lookAtSeams({ records, account, track, seams, shape: null });
-	const rough = seamJumps(look, { level_log: null, covariance: null, moistureOffset_pct: unknown });
+	const sampled = sampleSeams({ records, account, track, seams, shape: null });
+	const rough = seamJumps(sampled, { level_log: null, covariance: null, moistureOffset_pct: unknown });
 	return { field, account, track, seams, rough };
 }
 

@@ -36,7 +36,7 @@ function day(weights: readonly number[], scale = 1, parts = 1, sigma = SLOW.sigm
 				{ ...SLOW, sigma },
 			);
 		tape.set(on, 0, 0);
-		unload(tape, at, 0, [on], 0, 40 * scale);
+		unload(tape, at, 0, [on], { kg: 0, u_kg: 40 * scale });
 		tape.key = i;
 		weigh(tape, at, on, { kg: kg * scale, variance: (15 * scale) ** 2, before: -1, after: -1, cart_kg: [kg * scale] });
 	});
@@ -116,7 +116,7 @@ describe('one weight of two combines', () => {
 		b.set(on, 0, 0);
 		for (const c of [0, 1]) {
 			flowIn(b, at, { combine: c, seconds: 600, paused_s: 0, basis_kg: [5000], rough: 1 }, SLOW);
-			unload(b, at, c, [on], 0, 40);
+			unload(b, at, c, [on], { kg: 0, u_kg: 40 });
 		}
 		weigh(b, at, on, { kg: 10_500, variance: 225, before: -1, after: -1, cart_kg: [] });
 		return [b.x[at.factor[0]!]!, b.x[at.factor[1]!]!];
@@ -145,7 +145,7 @@ test('consecutive dumps share a reading: their errors cancel in the sum', () => 
 			if (!shared && i > 0) b.set(before, 0, 400);
 			flowIn(b, at, { combine: 0, seconds: 600, paused_s: 0, basis_kg: [5000], rough: 1 }, { sigma: 0, tau_s: 1500 });
 			b.set(on, 0, 0);
-			unload(b, at, 0, [on], 0, 0);
+			unload(b, at, 0, [on], { kg: 0, u_kg: 0 });
 			b.set(after, 0, 400);
 			weigh(b, at, on, { kg: 5000, variance: 1, before, after, cart_kg: [] });
 			b.mix(before, 0, [after], [1]);

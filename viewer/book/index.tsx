@@ -5,7 +5,7 @@ import './style/pages.css';
 import './style/now.css';
 import './style/sheet.css';
 import './style/nav.css';
-import { takeUp } from './model/live.ts';
+import { reconnect } from './model/live.ts';
 import { go, PAGES, type PageName, page } from './model/route.ts';
 import { conflicting, openBook, ready } from './model/state.ts';
 import { t } from './model/words.ts';
@@ -21,7 +21,7 @@ import { TotalsPage } from './pages/totals.tsx';
 import { AskSheet, Care } from './ui/parts.tsx';
 import { RowSheet } from './ui/row.tsx';
 
-void openBook().then(takeUp);
+void openBook().then(reconnect);
 
 const pages: Record<PageName, () => preact.JSX.Element> = {
 	now: Now,

@@ -8,7 +8,7 @@ import type { Scene } from '../../lib/model/index.ts';
 import { scene, selection, shining } from '../state/field.ts';
 import { theme, units } from '../state/settings.ts';
 import { strings } from '../strings/index.ts';
-import { backdrop, layBackdrop } from './layers/backdrop.ts';
+import { addBackdrop, backdrop } from './layers/backdrop.ts';
 import { linesOf } from './layers/lines.ts';
 import { boundsOf, planeOf } from './layers/plane.ts';
 import { gridQuads, swathQuads } from './layers/quads.ts';
@@ -121,7 +121,7 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 		}),
 		effect(() => {
 			backdrop.value;
-			layBackdrop(map, maplibre, boundsOf(s));
+			addBackdrop(map, maplibre, boundsOf(s));
 		}),
 		effect(() => swaths.setUntil(until.value)),
 		effect(() => {

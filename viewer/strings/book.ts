@@ -95,7 +95,7 @@ export const book = {
 		`Monitor error of ${combine} over ${n} tank ${n === 1 ? 'load' : 'loads'}: ${error}, 95% interval ${range}. The band narrows with each tank load.`,
 	advice: {
 		nothing: (combine: string) => `Enter the weight on ${combine}’s monitor to see its error.`,
-		lookAgain: (range: string) =>
+		checkDump: (range: string) =>
 			`Check this dump. Expected error: ${range}. Was the tank emptied? Was the cart stopped and level?`,
 		leave: (range: string) =>
 			`Leave it: the average error from here on is within your tolerance (95% interval ${range}).`,
@@ -395,7 +395,7 @@ export const book = {
 	dayWritten: 'How a day is written',
 	decimalMark: 'How a number is written',
 	asRead: 'As it is read',
-	sayWeight: 'Choose the column that holds the weight.',
+	chooseWeight: 'Choose the column that holds the weight.',
 	takeRows: (n: number) => `Add ${n} ${n === 1 ? 'row' : 'rows'}`,
 	rowsTaken: (n: number, known: number) =>
 		`${n} ${n === 1 ? 'row' : 'rows'} added${known > 0 ? `, ${known} already in the book` : ''}.`,

@@ -35,7 +35,7 @@ export function play(
 	{ wrong = NONE, each = () => {} }: { wrong?: ReadonlySet<number>; each?: (load: number) => void } = {},
 ): number {
 	const slow = { sigma: size.sigma, tau_s: MONITOR.slow_s };
-	const clinging = Math.sqrt(size.rests) * TANK.clinging_kg;
+	const clinging = { kg: 0, u_kg: Math.sqrt(size.rests) * TANK.clinging_kg };
 	const { rough } = chain;
 	chain.combines.forEach((_, c) => {
 		const { mean, u } = priorFactor(rough[c]!);
@@ -56,7 +56,7 @@ export function play(
 	let change = chain.moved;
 	for (const step of chain.steps) {
 		if ('emptied' in step) {
-			for (const c of step.emptied) unload(b, at, c, [], 0, clinging);
+			for (const c of step.emptied) unload(b, at, c, [], clinging);
 			continue;
 		}
 		if (change && step.load >= change.from) {
@@ -89,7 +89,7 @@ export function play(
 			}
 		}
 		b.set(on, 0, 0);
-		for (const i of load.inflows) unload(b, at, i.combine, [on], 0, clinging);
+		for (const i of load.inflows) unload(b, at, i.combine, [on], clinging);
 		if (load.weighs)
 			sum += weigh(b, at, { on, free, load, key: step.load, places: places[step.load]!, wrong: wrong.has(step.load) });
 		each(step.load);

@@ -152,7 +152,7 @@ export function headerRow(rows: readonly string[][]): number | null {
 export function readScaleLoads(
 	table: ScaleTable,
 	m: ScaleMapping,
-	toUtc: (y: number, mo: number, d: number, h: number, mi: number, s: number) => number,
+	toUtc: (time: WallTime) => number,
 	file = 'scale file',
 ): { loads: ScaleLoad[]; setAside: SetAside[] } {
 	const loads: ScaleLoad[] = [];
@@ -190,7 +190,7 @@ export function readScaleLoads(
 		seen.set(base, repeat);
 		loads.push({
 			line,
-			time_s: toUtc(...time),
+			time_s: toUtc(time),
 			weight_kg: Math.abs(weight) * unit_kg,
 			out,
 			combine: cell(m.combine),
@@ -213,9 +213,10 @@ function numberOf(text: string, decimal: '.' | ','): number | null {
 	return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
 }
 
-type Wall = [y: number, mo: number, d: number, h: number, mi: number, s: number];
+/** A wall clock's year, month (1 to 12), day, hour, minute and second. */
+export type WallTime = readonly [y: number, mo: number, d: number, h: number, mi: number, s: number];
 
-function timeOf(text: string, order: ScaleMapping['order']): Wall | null {
+function timeOf(text: string, order: ScaleMapping['order']): WallTime | null {
 	const m =
 		/^(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})(?:[T ,]+(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?\s*([ap])?\.?m?\.?)?/i.exec(
 			text,

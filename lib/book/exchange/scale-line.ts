@@ -87,25 +87,25 @@ export function lineReader(p: LinePattern): (line: string) => LineReading {
 }
 
 /** The last readings with their times, and whether the scale is stable. */
-export interface Standing {
+export interface ScaleState {
 	readings: { t_s: number; kg: number; stable: boolean | null }[];
 	still: boolean;
 	kg: number | null;
 }
 
 /** The state before the first reading. */
-export const notStanding: Standing = { readings: [], still: false, kg: null };
+export const noReading: ScaleState = { readings: [], still: false, kg: null };
 
 /**
  * Adds one reading. Stable = the indicator marks it so, or, if it sends no marks, all readings of the last `hold_s`
  * seconds lie within `band_kg`. A moving mark always means moving.
  */
-export function stand(
-	before: Standing,
+export function addReading(
+	before: ScaleState,
 	reading: { t_s: number; kg: number; stable: boolean | null },
 	band_kg = 10,
 	hold_s = 2,
-): Standing {
+): ScaleState {
 	const readings = [...before.readings, reading].filter((r) => r.t_s >= reading.t_s - hold_s * 2);
 	const recent = readings.filter((r) => r.t_s >= reading.t_s - hold_s);
 	const spread = Math.max(...recent.map((r) => r.kg)) - Math.min(...recent.map((r) => r.kg));

@@ -2,7 +2,7 @@
 import { lstat, readdir, realpath, stat } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import { CallFault } from '../../index.ts';
-import { strangersIn } from './manifest.ts';
+import { unlistedFiles } from './manifest.ts';
 
 export interface PlaceOptions {
 	/** The user's input folders, which must not be overwritten. */
@@ -50,7 +50,7 @@ export async function mustBeOurs(dir: string, out: string, options: PlaceOptions
 	const there = await readdir(out).catch(() => []);
 	if (there.length === 0 || options.keepStrangers) return;
 	if (!options.replace) throw new CallFault(`--out ${dir} holds files already; name an empty folder, or say --replace`);
-	refuseFor(dir, await strangersIn(out));
+	refuseFor(dir, await unlistedFiles(out));
 }
 
 /** Refuses where a file that is kept has the name of a file to be written. */
@@ -58,7 +58,7 @@ export async function mustNotCover(dir: string, out: string, names: readonly str
 	if (!(await stat(out).catch(() => null))) return;
 	refuseFor(
 		dir,
-		(await strangersIn(out)).filter((name) => names.some((n) => n.toLowerCase() === name.toLowerCase())),
+		(await unlistedFiles(out)).filter((name) => names.some((n) => n.toLowerCase() === name.toLowerCase())),
 	);
 }
 

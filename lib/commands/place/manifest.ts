@@ -58,7 +58,7 @@ function isWritten(value: unknown): value is Written {
  * Names in a folder that this program did not write or that have changed since: everything except files with the size and
  * SHA-256 in the folder's list, and the folders that hold such files.
  */
-export async function strangersIn(dir: string): Promise<string[]> {
+export async function unlistedFiles(dir: string): Promise<string[]> {
 	const list = await readManifest(dir);
 	const written = new Map(list?.files.map((w) => [w.file, w]));
 	const folders = foldersOf([...written.keys()]);

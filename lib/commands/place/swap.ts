@@ -2,7 +2,7 @@
 import { lstat, mkdir, readdir, rename, rm, rmdir, stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { settle } from './disk.ts';
-import { foldersOf, MANIFEST, readManifest, strangersIn } from './manifest.ts';
+import { foldersOf, MANIFEST, readManifest, unlistedFiles } from './manifest.ts';
 import { isAlive } from './owner.ts';
 
 export const buildingOf = (out: string) => join(dirname(out), `.${basename(out)}.building`);
@@ -39,7 +39,7 @@ export async function mendSwap(out: string): Promise<void> {
 
 /** Deletes this program's files from the old folder and moves all others to the new one. */
 async function clearOld(out: string, old: string): Promise<void> {
-	const strangers = new Set(await strangersIn(old));
+	const strangers = new Set(await unlistedFiles(old));
 	for (const name of strangers) {
 		if (await lstat(join(out, name)).catch(() => null)) continue;
 		await mkdir(dirname(join(out, name)), { recursive: true });

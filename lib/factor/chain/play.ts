@@ -109,7 +109,8 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 			const onto = step.onto.map((p) => at.free[p]!);
 			for (const p of step.opened) b.set(at.free[p]!, 0, 0);
 			const rest_kg = play.rest.kg[step.unloading]!;
-			unload(b, at, u.combine, onto, rest_kg, Math.sqrt(play.rests) * play.rest.u_kg[step.unloading]!, step.unloading);
+			const u_kg = Math.sqrt(play.rests) * play.rest.u_kg[step.unloading]!;
+			unload(b, at, u.combine, onto, { kg: rest_kg, u_kg, key: step.unloading });
 		} else {
 			cart.goesOn(index, step.since_s);
 			sum += step.do === 'check' ? cart.check(step.load) : weighed(chain, play, at, b, step);

@@ -57,7 +57,7 @@ export function totalsCheck(
 }
 
 /** Earlier processing of the file, as far as its values show it. */
-export function saidOfState(
+export function noteProcessing(
 	flow: Float64Array,
 	header: Int8Array | null,
 	motion: Motion,

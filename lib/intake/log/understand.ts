@@ -11,7 +11,7 @@ import { minusLost } from '../place/hemisphere.ts';
 import { findPlaces } from '../place/place.ts';
 import { findInstants } from '../time/instant.ts';
 import type { DateOrder } from '../time/order.ts';
-import { everyColumn, faulty, saidOfState, totalsCheck } from './after.ts';
+import { everyColumn, faulty, noteProcessing, totalsCheck } from './after.ts';
 import { findGround, reference } from './ground.ts';
 import { intervalsFrom } from './interval.ts';
 import { separateMachines } from './machines.ts';
@@ -160,7 +160,7 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	questions.push(...taking.questions, ...grain.questions);
 	const states = header?.states ?? null;
 	totalsCheck(table, { flow_kg_s: grain.flow_kg_s, interval_s, area_m2: ground.area_m2, header: states }, notes);
-	saidOfState(grain.flow_kg_s, states, motion, machine, notes);
+	noteProcessing(grain.flow_kg_s, states, motion, machine, notes);
 
 	const log: LogRows = {
 		table,

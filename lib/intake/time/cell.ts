@@ -114,7 +114,7 @@ export function timeCell(cell: string): TimeCell | null {
 function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 	let found = ISO.exec(cell);
 	if (found !== null)
-		return set(out, Number(found[1]), Number(found[3]), Number(found[4]), 'month first', found[2]) ? found : null;
+		return set(out, [Number(found[1]), Number(found[3]), Number(found[4])], 'month first', found[2]) ? found : null;
 	found = THREE.exec(cell);
 	if (found !== null) {
 		const [a, b, c] = [Number(found[1]), Number(found[3]), found[4] as string];
@@ -123,8 +123,8 @@ function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 		// 18/07/12 with a two-digit year: the year may come first too, but then the first number is larger than any
 		// day.
 		if (c.length === 2 && a > 31)
-			return set(out, yearOf(found[1] as string), b, Number(c), 'month first', found[2]) ? found : null;
-		return set(out, yearOf(c), a, b, order, found[2]) ? found : null;
+			return set(out, [yearOf(found[1] as string), b, Number(c)], 'month first', found[2]) ? found : null;
+		return set(out, [yearOf(c), a, b], order, found[2]) ? found : null;
 	}
 	found = PACKED.exec(cell);
 	if (found !== null) {
@@ -132,7 +132,7 @@ function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 			out.clock_s = Number(found[5]) * 3600 + Number(found[6]) * 60 + Number(found[7] ?? 0);
 			if (Number(found[5]) > 24 || Number(found[6]) > 59 || Number(found[7] ?? 0) > 60) return null;
 		}
-		return set(out, Number(`${found[1]}${found[2]}`), Number(found[3]), Number(found[4]), 'month first', '')
+		return set(out, [Number(`${found[1]}${found[2]}`), Number(found[3]), Number(found[4])], 'month first', '')
 			? found
 			: null;
 	}
@@ -140,12 +140,12 @@ function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 	if (found !== null) {
 		const month = monthOf(found[2] as string);
 		if (month > 0)
-			return set(out, yearOf(found[3] as string), Number(found[1]), month, 'day first', ' ') ? found : null;
+			return set(out, [yearOf(found[3] as string), Number(found[1]), month], 'day first', ' ') ? found : null;
 	}
 	found = WORDED_US.exec(cell);
 	if (found !== null) {
 		const month = monthOf(found[1] as string);
-		if (month > 0) return set(out, Number(found[3]), month, Number(found[2]), 'month first', ' ') ? found : null;
+		if (month > 0) return set(out, [Number(found[3]), month, Number(found[2])], 'month first', ' ') ? found : null;
 	}
 	return null;
 }
@@ -159,9 +159,7 @@ function monthOf(word: string): number {
 
 function set(
 	out: TimeCell,
-	year: number,
-	a: number,
-	b: number,
+	[year, a, b]: readonly [number, number, number],
 	order: TimeCell['order'],
 	sign: string | undefined,
 ): boolean {

@@ -157,7 +157,7 @@ class Search {
 			const n = sample.members.length - 1;
 			for (let i = 0; i < n; i++) data[i] = relative[sample.members[i]!]!;
 			work.lean(n, data);
-			slopes(sample, work.weights, work.leaned, squares, dv, dm);
+			slopes(sample, work, squares, dv, dm);
 			const off = (miss * miss) / variance;
 			const held = off > HELD * HELD;
 			cost += 0.5 * (Math.log(variance) + (held ? HELD * HELD : off));
@@ -180,8 +180,7 @@ class Search {
  */
 function slopes(
 	sample: Sample,
-	weights: Float64Array,
-	g: Float64Array,
+	{ weights, leaned: g }: Kriging,
 	squares: readonly number[],
 	dv: Float64Array,
 	dm: Float64Array,

@@ -71,7 +71,7 @@ export function meanDecay(a: Supports, i: number, b: Supports, j: number, range_
 }
 
 /** Correlation of two segments' slow errors, 0…1. */
-export function slowLikeness(segments: Segments, i: number, j: number): number {
+export function slowCorrelation(segments: Segments, i: number, j: number): number {
 	if (segments.combine[i] !== segments.combine[j]) return 0;
 	const apart_s = Math.abs(segments.time_s[i]! - segments.time_s[j]!);
 	// Records may have no time; the correlation is then unknown.
@@ -88,5 +88,5 @@ export function errorCovariance(segments: Segments, i: number, j: number, model:
 	let sum = 0;
 	if (i === j) sum += (model.white * model.white) / recordsIn(segments, i);
 	if (segments.pass[i] === segments.pass[j]) sum += model.pass * model.pass;
-	return sum + model.slow * model.slow * slowLikeness(segments, i, j);
+	return sum + model.slow * model.slow * slowCorrelation(segments, i, j);
 }

@@ -1,7 +1,7 @@
 import { median } from '../../stats/index.ts';
 import type { Supports } from '../records/support.ts';
 import type { Kriging } from './krige.ts';
-import { type ErrorModel, meanDecay, recordsIn, slowLikeness } from './model.ts';
+import { type ErrorModel, meanDecay, recordsIn, slowCorrelation } from './model.ts';
 import { Near } from './near.ts';
 import type { Segments } from './segments.ts';
 
@@ -55,7 +55,7 @@ function sampleOf(segments: Segments, list: number[]): Sample {
 	for (let i = 0; i < n; i++) {
 		for (let j = 0; j <= i; j++) {
 			sample.samePass[k] = segments.pass[list[i]!] === segments.pass[list[j]!] ? 1 : 0;
-			sample.slow[k++] = slowLikeness(segments, list[i]!, list[j]!);
+			sample.slow[k++] = slowCorrelation(segments, list[i]!, list[j]!);
 		}
 	}
 	return sample;

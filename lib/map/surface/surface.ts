@@ -10,7 +10,7 @@ import { ASKED, type Weights } from './weights.ts';
 
 /**
  * The gridded map: an estimate of each cell's mean yield and its standard error, which combines the kriging error with
- * errors that all cells share (factor, moisture). Applies the weights of `layWeights` to the records' yields.
+ * errors that all cells share (factor, moisture). Applies the weights of `krigingWeights` to the records' yields.
  *
  * Cells with less than half their area cut, or without data nearby, stay empty.
  */

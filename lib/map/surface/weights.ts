@@ -53,7 +53,10 @@ export interface Weights {
  *
  * Groups of four cells share their data and one matrix decomposition.
  */
-export function layWeights(input: { records: Records; track: Track; pattern: Pattern }, progress: Progress): Weights {
+export function krigingWeights(
+	input: { records: Records; track: Track; pattern: Pattern },
+	progress: Progress,
+): Weights {
 	const { records, track, pattern } = input;
 	progress.step('surface', 0);
 	const { flag, yield_kg_ha } = pattern;
@@ -71,7 +74,8 @@ export function layWeights(input: { records: Records; track: Track; pattern: Pat
 	const { model, smear_s, gain_pct } = learn(segments, relative, track, records.combines.length);
 	progress.step('surface', 0.3);
 	const ground_m2 = cutGround(frame, track);
-	return krige({ ...weights, model, gain_pct }, model, supportsOf(segments, smear_s), relative, ground_m2, progress);
+	const data = { supports: supportsOf(segments, smear_s), relative, ground_m2 };
+	return krige({ ...weights, model, gain_pct }, model, data, progress);
 }
 
 /** Empty weights, where no grid is wanted. */
@@ -98,9 +102,7 @@ function emptyWeights(frame: Frame, segments: Segments): Weights {
 function krige(
 	weights: Weights,
 	model: ErrorModel,
-	supports: Supports,
-	relative: Float64Array,
-	ground_m2: Float64Array,
+	{ supports, relative, ground_m2 }: { supports: Supports; relative: Float64Array; ground_m2: Float64Array },
 	progress: Progress,
 ): Weights {
 	const { frame, segments } = weights;

@@ -5,13 +5,17 @@ import type { Problem } from '../problem/problem.ts';
 import type { Hypothesis } from './hypothesis.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
 
-/** Mean and variance of tank c's level at monitor mass `mass_kg`. */
-export function levelAt(
-	problem: Problem,
-	hypothesis: Hypothesis,
-	c: number,
-	mass_kg: number,
-): { m: number; v: number } {
+/** A tank's level: mean, kg, and variance, kg². */
+export interface Level {
+	m: number;
+	v: number;
+}
+
+/** A weight, kg, and the variance of its error, kg². */
+export type Weight = Pick<Observation, 'kg' | 'u2'>;
+
+/** Level of tank c at monitor mass `mass_kg`. */
+export function levelAt(problem: Problem, hypothesis: Hypothesis, c: number, mass_kg: number): Level {
 	const { x, P } = hypothesis.belief;
 	const D = x.length;
 	const l = D / 2 + c;
@@ -66,7 +70,7 @@ export function flowNoise(problem: Problem, dM: number, k: number): number {
 }
 
 /** Cost of a level that exceeds what the tank can hold; `dump_kg` was certainly in it. */
-export function overflow(problem: Problem, c: number, m: number, v: number, dump_kg: number): number {
+export function overflow(problem: Problem, c: number, { m, v }: Level, dump_kg: number): number {
 	// A whole cart load holds several tanks.
 	if (problem.wholeLoads) return 0;
 	// Grain comes in while the auger runs; and what a dump weighed was in the tank, whatever size is given for it.
@@ -85,12 +89,12 @@ export function notes(problem: Problem, observation: Observation): { empty: numb
 	};
 }
 
-/** Cost of an empty tank after this weight, where it held N(m, v). */
-export function emptied(kg: number, u2: number, m: number, v: number, slack: number): number {
+/** Cost of an empty tank after this weight, where the tank held this much. */
+export function emptied({ kg, u2 }: Weight, { m, v }: Level, slack: number): number {
 	return normalCost(m - kg, v + u2 + slack);
 }
 
-/** Cost of grain left in the tank after this weight, where it held N(m, v). */
-export function kept(problem: Problem, c: number, kg: number, u2: number, m: number, v: number): number {
+/** Cost of grain left in the tank after this weight, where the tank held this much. */
+export function kept(problem: Problem, c: number, { kg, u2 }: Weight, { m, v }: Level): number {
 	return restCost(m - kg, v + u2, TANK.restShare * (problem.tank_kg[c] as number));
 }

@@ -4,7 +4,7 @@ import { firstAfter } from '../problem/deduced.ts';
 import { idleRun } from '../problem/problem.ts';
 import { runAfter } from '../problem/runs.ts';
 import type { Assignment, Insert } from './hypothesis.ts';
-import { emptied, kept, levelAt, notes, overflow } from './levels.ts';
+import { emptied, kept, type Level, levelAt, notes, overflow, type Weight } from './levels.ts';
 import { placesFor } from './places.ts';
 import type { Step } from './step.ts';
 import { isTaken, UNKNOWN, unweighed } from './unweighed.ts';
@@ -15,7 +15,8 @@ export function offerNormal(step: Step, c: number, which: number): void {
 	const leftOut = problem.wholeLoads ? loadOfOne(step, c) : 0;
 	const noted = notes(problem, observation);
 	for (const place of placesFor(step, c)) {
-		const { m, v } = levelAt(problem, hypothesis, c, place.mass_kg);
+		const level = levelAt(problem, hypothesis, c, place.mass_kg);
+		const { m } = level;
 		const here = which + place.cost + leftOut;
 		const make = (rests: boolean, inserts: readonly Insert[], kind: Assignment['kind']): Assignment => ({
 			observation: i,
@@ -24,27 +25,24 @@ export function offerNormal(step: Step, c: number, which: number): void {
 			inserts,
 			of: -1,
 		});
-		/** The tank held N(m, v) and gave this weight: it is empty now, or grain is left in it. */
+		/** The tank held this much and gave this weight: it is empty now, or grain is left in it. */
 		const weigh = (
 			base: number,
-			kg: number,
-			u2: number,
-			m: number,
-			v: number,
+			weight: Weight,
+			level: Level,
 			inserts: readonly Insert[],
-			kind: Assignment['kind'] = 'normal',
-		): void => {
+			kind: Assignment['kind'],
+		) => {
 			if (!offers.wants(base)) return;
-			const empty = base + noted.empty + emptied(kg, u2, m, v, place.slack);
+			const empty = base + noted.empty + emptied(weight, level, place.slack);
 			if (offers.wants(empty)) offers.add(empty, make(false, inserts, kind));
-			const rest = base + noted.kept + kept(problem, c, kg, u2, m, v);
+			const rest = base + noted.kept + kept(problem, c, weight, level);
 			if (offers.wants(rest)) offers.add(rest, make(true, inserts, kind));
 		};
 		const idle = here + idleRun(problem) * Math.max(0, place.skippedTo - (hypothesis.nextRun[c] as number));
-		weigh(idle + overflow(problem, c, m, v, observation.kg), observation.kg, observation.u2, m, v, NONE);
+		weigh(idle + overflow(problem, c, level, observation.kg), observation, level, NONE, 'normal');
 		if (effort.whole) {
-			for (const b of unweighed(step, c, place, m, v, here))
-				weigh(here + b.cost, observation.kg, observation.u2, b.m, b.v, b.inserts);
+			for (const b of unweighed(step, c, place, level, here)) weigh(here + b.cost, observation, b, b.inserts, 'normal');
 			if (observation.pinned === null) {
 				const { time_s } = observation;
 				for (let p = firstAfter(problem.deduced, time_s - 60); p < problem.deduced.length; p++) {
@@ -54,8 +52,8 @@ export function offerNormal(step: Step, c: number, which: number): void {
 					if (deduced.kind === 'straight' || isTaken(problem, hypothesis, p)) continue;
 					if (time_s < deduced.from_s - 60 || time_s > deduced.to_s + 60) continue;
 					const short: Insert = { kind: 'deduced', deduced: p, run: -1, rests: false };
-					const kg = observation.kg + deduced.kg;
-					weigh(idle + COSTS.wrong, kg, observation.u2 + deduced.variance, m, v, [short], 'outlier');
+					const right = { kg: observation.kg + deduced.kg, u2: observation.u2 + deduced.variance };
+					weigh(idle + COSTS.wrong, right, level, [short], 'outlier');
 				}
 			}
 			const outlier = idle + OUTLIER + (observation.pinned !== null ? COSTS.overruled : 0);

@@ -3,7 +3,7 @@ import { COSTS } from '../problem/costs.ts';
 import { type Deduced, firstAfter } from '../problem/deduced.ts';
 import { idleRun, type Problem } from '../problem/problem.ts';
 import type { Hypothesis, Insert, Place } from './hypothesis.ts';
-import { levelAt, overflow, sinceEmptied } from './levels.ts';
+import { type Level, levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi, normalCost, restCost } from './normal.ts';
 import type { Step } from './step.ts';
 
@@ -11,11 +11,18 @@ import type { Step } from './step.ts';
 export const UNKNOWN: Insert = { kind: 'unknown', deduced: -1, run: -1, rests: false };
 
 /** Level of a tank just before the dump, after unloadings without a weight, and their cost. */
-export interface Before {
-	m: number;
-	v: number;
+export interface Before extends Level {
 	cost: number;
 	inserts: readonly Insert[];
+}
+
+/** Where an unloading without a weight is looked for: combine c, up to a place, by the runs that are not used yet. */
+interface Gap {
+	c: number;
+	place: Place;
+	free: readonly number[];
+	/** Whether a sum of costs can still be among the best. */
+	wants: (cost: number) => boolean;
 }
 
 /** Runs back that are considered one by one. */
@@ -31,7 +38,7 @@ const MOST_TANKS = 2;
  *
  * @param here - cost of the place; sums that cannot be among the best are not followed
  */
-export function unweighed(step: Step, c: number, place: Place, m: number, v: number, here: number): Before[] {
+export function unweighed(step: Step, c: number, place: Place, level: Level, here: number): Before[] {
 	const { problem, observation, hypothesis, offers } = step;
 	const first = hypothesis.nextRun[c] as number;
 	const looked = Math.max(first, place.skippedTo - MOST_RUNS);
@@ -39,8 +46,9 @@ export function unweighed(step: Step, c: number, place: Place, m: number, v: num
 	const earlier = idleRun(problem) * (looked - first);
 	const wants = (cost: number): boolean => offers.wants(here + earlier + cost - SLACK);
 	if ((free.length === 0 && problem.deduced.length === 0) || !wants(0)) return [];
-	const all = [...takeDeduced(step, c, place, m, v, free, wants), ...runOut(step, c, place, free, wants)];
-	for (const b of all) b.cost += earlier + overflow(problem, c, b.m, b.v, observation.kg);
+	const gap: Gap = { c, place, free, wants };
+	const all = [...byDeduction(step, gap, level), ...byRun(step, gap)];
+	for (const b of all) b.cost += earlier + overflow(problem, c, b, observation.kg);
 	return all;
 }
 
@@ -56,15 +64,7 @@ export function isTaken(problem: Problem, { taken }: Pick<Hypothesis, 'taken'>, 
 }
 
 /** Unloadings by one deduction, with a run of the auger or without. */
-function takeDeduced(
-	{ problem, table, hypothesis }: Step,
-	c: number,
-	place: Place,
-	m: number,
-	v: number,
-	free: readonly number[],
-	wants: (cost: number) => boolean,
-): Before[] {
+function byDeduction({ problem, table, hypothesis }: Step, { c, place, free, wants }: Gap, { m, v }: Level): Before[] {
 	const list: Before[] = [];
 	const signal = problem.runs[c] !== null;
 	const after_s = hypothesis.time_s[c] as number;
@@ -86,20 +86,15 @@ function takeDeduced(
 			list.push({ m: m - deduced.kg, v: v + deduced.variance, cost: cost + more + idle, inserts });
 		};
 		take(signal ? problem.priors.augerMissed : 0, -1);
-		const run = signal ? likeliestRun(problem, hypothesis, c, deduced, free, 0, table.offset_s) : null;
+		const { offset_s } = table;
+		const run = signal ? likeliestRun({ problem, hypothesis, c, deduced, free, unweighed_kg: 0, offset_s }) : null;
 		if (run) take(run.cost, run.run);
 	}
 	return list;
 }
 
 /** Unloadings by runs of the auger: the last one empties the tank or leaves some grain; earlier ones may be unloadings too. */
-function runOut(
-	{ problem, hypothesis }: Step,
-	c: number,
-	place: Place,
-	free: readonly number[],
-	wants: (cost: number) => boolean,
-): Before[] {
+function byRun({ problem, hypothesis }: Step, { c, place, free, wants }: Gap): Before[] {
 	const runs = problem.runs[c]?.list;
 	if (!runs || free.length === 0) return [];
 	const list: Before[] = [];
@@ -107,8 +102,8 @@ function runOut(
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	const p = problem.priors.emptied;
 	const own = problem.priors.unweighedSeen;
-	const held = (m: number, v: number): number =>
-		overflow(problem, c, m, v, problem.fill_kg) - lnPhi((m - 300) / Math.sqrt(v + 10_000));
+	const held = (level: Level): number =>
+		overflow(problem, c, level, problem.fill_kg) - lnPhi((level.m - 300) / Math.sqrt(level.v + 10_000));
 	const most = problem.wholeLoads ? Number.POSITIVE_INFINITY : MOST_TANKS * (problem.tank_kg[c] as number);
 	const idle = idleRun(problem);
 	// Per free run: the cheapest way to unload the tank by it, with the runs before it as unloadings or idle.
@@ -116,14 +111,13 @@ function runOut(
 	free.forEach((r, j) => {
 		const run = runs[r]!;
 		if (run.end_s - run.start_s < 15 || place.end_s - run.end_s < 30) return;
-		const { m, v: v0 } = levelAt(problem, hypothesis, c, run.endMass_kg);
-		const way = { cost: idle * j + own + held(m, v0), before: -1 };
+		const way = { cost: idle * j + own + held(levelAt(problem, hypothesis, c, run.endMass_kg)), before: -1 };
 		for (let i = j - 1; i >= 0; i--) {
 			const before = ways[i];
 			if (!before) continue;
 			const fill = k * (run.endMass_kg - runs[free[i] as number]!.endMass_kg);
 			if (fill > most) break;
-			const cost = before.cost + idle * (j - i - 1) + own + held(fill, 40_000);
+			const cost = before.cost + idle * (j - i - 1) + own + held({ m: fill, v: 40_000 });
 			if (cost <= way.cost) Object.assign(way, { cost, before: i });
 		}
 		ways[j] = way;
@@ -152,18 +146,19 @@ export function couldBe(deduced: Deduced, offset_s: number, after_s: number, bef
 /**
  * The likeliest run by which a known weight left the tank, and its cost relative to an unloading at any time; null where no run
  * is possible. It is cheapest where the tank held this weight; where it held more, grain was left.
- *
- * @param before_kg - unloaded without a weight before it
  */
-export function likeliestRun(
-	problem: Problem,
-	hypothesis: Hypothesis,
-	c: number,
-	deduced: Deduced,
-	free: readonly number[],
-	before_kg: number,
-	offset_s: number,
-): { run: number; cost: number } | null {
+export function likeliestRun(input: {
+	problem: Problem;
+	hypothesis: Hypothesis;
+	c: number;
+	deduced: Deduced;
+	/** Runs that are not used yet. */
+	free: readonly number[];
+	/** Unloaded without a weight before it. */
+	unweighed_kg: number;
+	offset_s: number;
+}): { run: number; cost: number } | null {
+	const { problem, hypothesis, c, deduced, free, unweighed_kg, offset_s } = input;
 	const p = problem.priors.emptied;
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	let best: { run: number; cost: number } | null = null;
@@ -172,7 +167,7 @@ export function likeliestRun(
 		const lasts = run.end_s - run.start_s;
 		if (lasts < 15 || !couldBe(deduced, offset_s, run.end_s, run.end_s)) continue;
 		const { m, v } = levelAt(problem, hypothesis, c, run.endMass_kg);
-		const d = m - before_kg - deduced.kg;
+		const d = m - unweighed_kg - deduced.kg;
 		const spread = v + deduced.variance + TANK.clinging_kg ** 2;
 		const gone = normalCost(d, spread) - Math.log(p);
 		const kept = restCost(d, spread, some) - Math.log(1 - p);

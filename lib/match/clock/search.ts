@@ -3,7 +3,7 @@ import { median } from '../../stats/index.ts';
 import { align } from '../beam/align.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
-import { lookUp, type Problem } from '../problem/problem.ts';
+import { emptyTable, type Problem } from '../problem/problem.ts';
 
 /** Estimate of the cart clock's offset. */
 export interface ClockFit {
@@ -103,7 +103,7 @@ function pricer(problem: Problem): Price {
 		const whole = problem.observations.length <= FEW;
 		const last = problem.observations.length - 1;
 		const effort = { width, whole, clock_s, limit: (i: number) => limit - own - floor * (last - i) };
-		const best = align(problem, lookUp(offset_s, !whole), effort)[0];
+		const best = align(problem, emptyTable(offset_s, !whole), effort)[0];
 		if (!best) return Number.POSITIVE_INFINITY;
 		return best.cost + own + floor * (last - (best.assignment?.observation ?? -1));
 	};

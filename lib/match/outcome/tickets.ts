@@ -53,7 +53,7 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 				'Tickets name no combine. They give the sum of the combines; only seams show the difference between them.',
 			);
 		}
-		layOut(input, problem, group, { factors, unloadings, parts });
+		divideLogs(input, problem, group, { factors, unloadings, parts });
 	}
 	for (const name of asideTickets) cautions.push(name);
 
@@ -163,7 +163,7 @@ interface TicketPart {
 }
 
 /** Divides the logs of a group of combines by its tickets; appends to `unloadings`, one list per combine, and to `parts`. */
-function layOut(
+function divideLogs(
 	{ book, records }: MatchInput,
 	problem: Problem,
 	group: Group,

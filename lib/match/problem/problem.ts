@@ -111,7 +111,7 @@ export interface Table {
 }
 
 /** An empty table for one offset of the clock. */
-export function lookUp(offset_s: number, soft: boolean): Table {
+export function emptyTable(offset_s: number, soft: boolean): Table {
 	return { offset_s, soft, time_s: [], mass_kg: [], flow_kg_s: [], evidence: [] };
 }
 

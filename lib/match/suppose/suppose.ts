@@ -3,7 +3,7 @@ import { assignmentsOf, type Hypothesis } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/search.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
-import { lookUp } from '../problem/problem.ts';
+import { emptyTable } from '../problem/problem.ts';
 import { shortage, shortDumps } from './cart.ts';
 import { exchangedNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
@@ -82,7 +82,7 @@ function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[
 	for (const o of timed ? new Set(offsets) : [0]) {
 		const own = s.price + (timed ? offsetCost(o) : 0);
 		const limit = (i: number): number => Math.min(best - own, (soFar[i] ?? Infinity) + BEHIND);
-		const found = align(problem, lookUp(o, false), { width: WIDTH, whole: true, clock_s: 20, limit })[0];
+		const found = align(problem, emptyTable(o, false), { width: WIDTH, whole: true, clock_s: 20, limit })[0];
 		const whole = found?.assignment?.observation === problem.observations.length - 1;
 		if (found && whole) best = Math.min(best, found.cost + own);
 	}

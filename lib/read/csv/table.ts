@@ -16,49 +16,57 @@ export interface TableContext {
 	faults: FileFaults;
 }
 
+/** What a row is read by: the same for all rows of a table. */
+interface RowContext {
+	columns: Columns;
+	head: Head;
+	/** Where each key's values are. */
+	places: ReadonlyMap<string, Place>;
+	clock: Clock | null;
+	time: Place | null;
+	faults: FileFaults;
+}
+
 /** One row of a table kept by hand (cart log, tickets, trace), read by keys. */
 export class TableRow {
 	cells!: Cells;
 	/** Precision of the time last read. */
 	grain: TimeGrain = 'none';
 
-	constructor(
-		readonly columns: Columns,
-		private readonly head: Head,
-		private readonly places: ReadonlyMap<string, Place>,
-		private readonly clock: Clock | null,
-		private readonly timePlace: Place | null,
-		private readonly faults: FileFaults,
-	) {}
+	constructor(private readonly given: RowContext) {}
+
+	get columns(): Columns {
+		return this.given.columns;
+	}
 
 	get line(): number {
 		return this.cells.line;
 	}
 
 	has(key: string): boolean {
-		return this.places.has(key);
+		return this.given.places.has(key);
 	}
 
 	/** Name of a key's column in the file. */
 	name(key: string): string {
-		return this.places.get(key)?.name ?? key;
+		return this.given.places.get(key)?.name ?? key;
 	}
 
 	text(key: string): string {
-		const place = this.places.get(key);
+		const place = this.given.places.get(key);
 		if (place === undefined) return '';
 		return place.index < 0 ? (place.text ?? String(place.constant)) : rearmed(cellText(this.cells, place.index));
 	}
 
 	/** A number in the library's own unit: NaN for a blank, null for a text (the caller reports the fault). */
 	number(key: string): number | null {
-		const place = this.places.get(key);
+		const place = this.given.places.get(key);
 		if (place === undefined) return Number.NaN;
 		if (place.index < 0) return place.constant;
 		if (place.index >= this.cells.count) return Number.NaN;
 		const { bytes, starts, ends } = this.cells;
 		const at = place.index;
-		const value = parseNumber(bytes, starts[at]!, ends[at]!, this.head.decimalComma);
+		const value = parseNumber(bytes, starts[at]!, ends[at]!, this.given.head.decimalComma);
 		return value === NOT_A_NUMBER ? null : value * place.factor;
 	}
 
@@ -66,16 +74,16 @@ export class TableRow {
 	optional(key: string, why = 'expected a number', fits: (value: number) => boolean = () => true): number {
 		const value = this.number(key);
 		if (value !== null && (Number.isNaN(value) || fits(value))) return value;
-		this.faults.cell(this.line, this.name(key), this.text(key), why);
+		this.given.faults.cell(this.line, this.name(key), this.text(key), why);
 		return Number.NaN;
 	}
 
 	/** UTC seconds, NaN where blank; null where it makes the row invalid. Sets `grain`. */
 	time(): number | null {
-		const { clock, timePlace } = this;
+		const { clock, time } = this.given;
 		this.grain = 'none';
-		if (clock === null || timePlace === null || timePlace.index >= this.cells.count) return Number.NaN;
-		const time_s = clock.read(this.cells, this.line, () => cellText(this.cells, timePlace.index));
+		if (clock === null || time === null || time.index >= this.cells.count) return Number.NaN;
+		const time_s = clock.read(this.cells, this.line, () => cellText(this.cells, time.index));
 		if (time_s !== null) this.grain = clock.time.grain;
 		return time_s;
 	}
@@ -105,7 +113,7 @@ export async function readTable(
 		}
 		const time = places.get('time') ?? null;
 		const clock = time === null || time.index < 0 ? null : new Clock(time, context.zone, head.decimalComma, faults);
-		const table = new TableRow(columns, head, places, clock, time, faults);
+		const table = new TableRow({ columns, head, places, clock, time, faults });
 		check(table);
 		if (faults.stop.length > 0) return null;
 		return (cells) => {

@@ -13,7 +13,7 @@ export interface Cells {
 }
 
 /** Sorts the pieces into squares; positions that are not finite are left out. */
-export function layCells(pieces: Pieces, x_m: Float64Array, y_m: Float64Array): Cells {
+export function cellsOf(pieces: Pieces, x_m: Float64Array, y_m: Float64Array): Cells {
 	let reach = 0;
 	let minX = Number.POSITIVE_INFINITY;
 	let minY = Number.POSITIVE_INFINITY;

@@ -23,7 +23,7 @@ export interface Outside {
 
 const PARALLEL = Math.cos((20 * Math.PI) / 180);
 
-export function layFence(rings: Rings): Fence {
+export function fenceOf(rings: Rings): Fence {
 	const ends: number[] = [];
 	for (const ring of rings) {
 		const n = ring.length / 2;

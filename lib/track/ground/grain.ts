@@ -154,7 +154,7 @@ export function traceGrain(
 		grain.width_m[k] = grain.area_m2[k]! / grain.way_m[k]!;
 		grain.strip_m[k] = grain.area_m2[k]! > 0 ? middle / grain.area_m2[k]! : 0;
 		if (!(grain.area_m2[k]! > 0)) continue;
-		corners(path, grain, k, first, last, shift);
+		corners(path, grain, k, { first, last }, shift);
 	}
 	return grain;
 }
@@ -215,7 +215,9 @@ function cutterPlace(place: Place, time_s: number, shift: Shift): void {
 	place.y += shift.ahead_m * place.uy + shift.right_m * place.ux - shift.north_m - drift[1]!;
 }
 
-function corners(path: Path, grain: Grain, k: number, first: number, last: number, shift: Shift): void {
+/** Sets the corners of record k's ground, cut between two times. */
+function corners(path: Path, grain: Grain, k: number, cut: { first: number; last: number }, shift: Shift): void {
+	const { first, last } = cut;
 	const rear: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
 	const front: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
 	if (!placeIn(path, first, rear) || !placeIn(path, last, front)) return;

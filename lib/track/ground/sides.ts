@@ -4,7 +4,7 @@
  */
 
 import type { Pieces } from '../path/pieces.ts';
-import { type Cells, layCells } from './cells.ts';
+import { type Cells, cellsOf } from './cells.ts';
 import type { Fence } from './fence.ts';
 
 /** Columns of length `pieces.n`; index 0 left, 1 right of travel. */
@@ -33,13 +33,13 @@ export const SEAM_SHARE = 0.16;
  * @param fence - the boundary, null = none in use
  * @param every - process one piece in this many (others stay NaN)
  */
-export function lookSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, fence: Fence | null, every = 1): Sides {
+export function findSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, fence: Fence | null, every = 1): Sides {
 	const { n } = pieces;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
 	const none = () => new Int32Array(n).fill(-1);
 	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Array(n).fill(null) };
-	const surroundings = { pieces, x_m, y_m, cells: layCells(pieces, x_m, y_m), fence };
-	for (let i = 0; i < n; i += every) lookAt(i, surroundings, sides);
+	const surroundings = { pieces, x_m, y_m, cells: cellsOf(pieces, x_m, y_m), fence };
+	for (let i = 0; i < n; i += every) sidesAt(i, surroundings, sides);
 	return sides;
 }
 
@@ -52,7 +52,7 @@ interface Surroundings {
 }
 
 /** Finds the neighbors of piece `i` among the pieces before it. */
-function lookAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, sides: Sides): void {
+function sidesAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, sides: Sides): void {
 	const { ux, uy, width_m, length_m, combine, way_m } = pieces;
 	const x = x_m[i]!;
 	const y = y_m[i]!;

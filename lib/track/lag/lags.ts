@@ -2,13 +2,13 @@
 
 import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
-import type { Laid } from '../ground/lay.ts';
+import type { Harvested } from '../ground/harvested.ts';
 import type { Machine } from '../path/machine.ts';
 import { findLags } from './lag.ts';
 import { pairPlaces } from './pairs.ts';
 import { ASSUMED_SMEAR_S, findResponses, type Response, type Responses } from './response.ts';
 import type { Mixing } from './smear.ts';
-import { layTimeGrid, type TimeGrid } from './time-grid.ts';
+import { type TimeGrid, timeGridOf } from './time-grid.ts';
 
 /** Lag without any evidence, seconds: the middle of published values (Beal and Tian 2001: 8 to 14 s). */
 const ASSUMED_LAG_S = 11;
@@ -36,7 +36,7 @@ export interface LagInput {
 	plan: FieldPlan;
 	account: Account;
 	machines: readonly Machine[];
-	laid: Laid;
+	harvested: Harvested;
 	headers: { inferred: boolean }[];
 	/** True where header states are given or were inferred with a known lag, so that ends of passes can be used. */
 	headersKnown: boolean;
@@ -44,14 +44,14 @@ export interface LagInput {
 
 /** Lags of all combines, in the order of `records.combines`, and their flows on regular time grids. */
 export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; flows: (TimeGrid | null)[] } {
-	const { records, plan, account, machines, laid, headers, headersKnown } = input;
-	const { pieces, runs, sides } = laid;
-	const { new_m } = laid.ground;
+	const { records, plan, account, machines, harvested, headers, headersKnown } = input;
+	const { pieces, runs, sides } = harvested;
+	const { new_m } = harvested.ground;
 	const paths = machines.map((m) => m.path);
 	const flows: (TimeGrid | null)[] = paths.map((path) =>
 		path.n < 30
 			? null
-			: layTimeGrid(
+			: timeGridOf(
 					path,
 					columnOf(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!),
 					pieces,
@@ -72,7 +72,7 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 	const moistures = paths.map((path, c) =>
 		flows[c] == null
 			? null
-			: layTimeGrid(
+			: timeGridOf(
 					path,
 					columnOf(path.index, (i) => records.moisture_pct[i]!),
 					pieces,

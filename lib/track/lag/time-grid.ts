@@ -32,7 +32,7 @@ export interface TimeGrid {
  * @param value - by record of the path; it stands at the middle of the record's interval
  * @param new_m - new width of every piece
  */
-export function layTimeGrid(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): TimeGrid {
+export function timeGridOf(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): TimeGrid {
 	const step_s = Math.min(1, Math.max(0.5, path.step_s));
 	const worktime = new Worktime(path.start_s, path.end_s, SILENCE_S);
 	const place = (time_s: number) => worktime.of(time_s) / step_s;

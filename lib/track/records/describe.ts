@@ -4,7 +4,7 @@ import type { Account, Records, Track } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Fence } from '../ground/fence.ts';
 import { type Grain, tally, traceGrain } from '../ground/grain.ts';
-import type { Laid } from '../ground/lay.ts';
+import type { Harvested } from '../ground/harvested.ts';
 import { shiftMoisture } from '../lag/moisture.ts';
 import { type Mixing, type Smeared, smearGround } from '../lag/smear.ts';
 import { fillColumns } from '../path/columns.ts';
@@ -33,7 +33,7 @@ export interface Context {
 	records: Records;
 	account: Account;
 	fence: Fence | null;
-	laid: Laid;
+	harvested: Harvested;
 	/** By combine. */
 	mixing: Mixing[];
 	/** Grid distance / ground distance in the field. */
@@ -53,8 +53,8 @@ export function describeRecords(
 	track: Track,
 	members: number[][],
 ): Described {
-	const { records, account, fence, laid, mixing, scale } = context;
-	const { pieces, receivers, wander, ground } = laid;
+	const { records, account, fence, harvested, mixing, scale } = context;
+	const { pieces, receivers, wander, ground } = harvested;
 	const { path, ahead_m } = machine;
 	const lag = track.lags[c]!;
 	const grain = traceGrain(

@@ -6,25 +6,28 @@ import { flagRecords } from './flags.ts';
 import { limits } from './limits.ts';
 
 /** A track without flags, and the data that they are set from. */
-export interface LaidTrack {
+export interface UnflaggedTrack {
 	track: Track;
 	/** In the order of `Records.combines`. */
 	combines: Described[];
 }
 
 /** The track with its flags and the thresholds they came from. */
-export function flagTrack(laid: LaidTrack, input: { records: Records; plan: FieldPlan; account: Account }): Track {
+export function flagTrack(
+	unflagged: UnflaggedTrack,
+	input: { records: Records; plan: FieldPlan; account: Account },
+): Track {
 	const { records, plan, account } = input;
 	const flows = account.account_kg.map((m, i) => m / records.interval_s[i]!).filter((f) => f > 0);
 	const usual_kg_s = flows.length > 0 ? median(flows) : 0;
 	const flag = new Uint8Array(records.n);
-	const thresholds = { ...laid.track.thresholds };
-	laid.combines.forEach((described, c) => {
+	const thresholds = { ...unflagged.track.thresholds };
+	unflagged.combines.forEach((described, c) => {
 		const name = records.combines[c]!;
 		const row_m = plan.combines[name]?.row_m ?? Number.NaN;
-		const limit = limits(plan, usual_kg_s, described.outliers.noise, laid.track.thresholds.seam_spread_m!, row_m);
+		const limit = limits(plan, usual_kg_s, described.outliers.noise, unflagged.track.thresholds.seam_spread_m!, row_m);
 		flagRecords(described, records, account, limit, flag);
 		for (const [word, value] of Object.entries(limit)) thresholds[`${name}.${word}`] = value;
 	});
-	return { ...laid.track, flag, thresholds };
+	return { ...unflagged.track, flag, thresholds };
 }

@@ -69,13 +69,15 @@ function simple(x: Float64Array, y: Float64Array, round: readonly number[]): boo
 	if (!(Math.abs(twiceArea(x, y, round)) > STEP ** -2)) return false;
 	if (round.length === 3) return true;
 	const [a, b, c, d] = round as [number, number, number, number];
-	return !cross(x, y, a, b, c, d) && !cross(x, y, b, c, d, a);
+	return !cross(x, y, [a, b], [c, d]) && !cross(x, y, [b, c], [d, a]);
 }
 
-/** Whether the edges a–b and c–d have a point in common. */
-function cross(x: Float64Array, y: Float64Array, a: number, b: number, c: number, d: number): boolean {
+/** Whether two edges, each by its corners, have a point in common. */
+function cross(x: Float64Array, y: Float64Array, [a, b]: Edge, [c, d]: Edge): boolean {
 	return turn(x, y, a, b, c) * turn(x, y, a, b, d) <= 0 && turn(x, y, c, d, a) * turn(x, y, c, d, b) <= 0;
 }
+
+type Edge = readonly [number, number];
 
 /** Positive where the path over a, b and c bends left. */
 function turn(x: Float64Array, y: Float64Array, a: number, b: number, c: number): number {

@@ -20,8 +20,8 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 	switch (advice.kind) {
 		case 'nothing':
 			return { text: t.advice.nothing(name), tone: 'plain' };
-		case 'look again':
-			return { text: t.advice.lookAgain(range(advice.doubt.expected_pct)), tone: 'bad' };
+		case 'check dump':
+			return { text: t.advice.checkDump(range(advice.doubt.expected_pct)), tone: 'bad' };
 		case 'leave':
 			return { text: t.advice.leave(range(advice.interval_pct)), tone: 'good' };
 		case 'key in':

@@ -1,6 +1,6 @@
 /** Live weight from a scale indicator through Web Serial, in browsers that have it: mostly on laptops. */
 import { signal } from '@preact/signals';
-import { LineFault, lineReader, notStanding, type Standing, stand } from '../../../lib/book/index.ts';
+import { addReading, LineFault, lineReader, noReading, type ScaleState } from '../../../lib/book/index.ts';
 import { device, now_s, set } from './state.ts';
 
 interface SerialPortLike {
@@ -42,7 +42,7 @@ export async function connect(): Promise<void> {
 }
 
 /** Reconnects a cable that was in use before the page was closed: the browser remembers the permission. */
-export async function takeUp(): Promise<void> {
+export async function reconnect(): Promise<void> {
 	if (!device.value.cable || live.value.state === 'reading') return;
 	const ports =
 		(await serial()
@@ -91,7 +91,7 @@ async function follow(
 	read: ReturnType<typeof lineReader>,
 ): Promise<void> {
 	let text = '';
-	let standing: Standing = notStanding;
+	let state: ScaleState = noReading;
 	for (;;) {
 		const { value, done } = await from.read();
 		if (done) return;
@@ -102,8 +102,8 @@ async function follow(
 			if (line.trim() === '') continue;
 			try {
 				const r = read(line);
-				standing = stand(standing, { t_s: now_s(), kg: r.kg, stable: r.stable });
-				live.value = { ...live.value, kg: r.kg, still: standing.still, strange: null };
+				state = addReading(state, { t_s: now_s(), kg: r.kg, stable: r.stable });
+				live.value = { ...live.value, kg: r.kg, still: state.still, strange: null };
 			} catch (e) {
 				if (!(e instanceof LineFault)) throw e;
 				live.value = { ...live.value, still: false, strange: line.trim().slice(0, 60) };

@@ -1,5 +1,5 @@
 /** Formats the book's quantities in the user's units, and converts keyed numbers to the library's units. */
-import { type Book, cropKnown, dumpsOn, find, ledger, nameOf } from '../../../lib/book/index.ts';
+import { type Book, cropKnown, dumpsOn, find, ledger, nameOf, type WallTime } from '../../../lib/book/index.ts';
 import type { Crop } from '../../../lib/model/index.ts';
 import { BUSHEL_L, FOOT_M, INCH_M, POUND_KG } from '../../../lib/units/index.ts';
 import { number, signed } from '../../state/format.ts';
@@ -115,7 +115,7 @@ export function dayOf(time_s: number, timeZone: string | null): string {
 }
 
 /** Seconds UTC of a wall-clock time in the open field's zone, or the device's. */
-export function toUtc(y: number, mo: number, d: number, h: number, mi: number, s: number): number {
+export function toUtc([y, mo, d, h, mi, s]: WallTime): number {
 	const wall = Date.UTC(y, mo - 1, d, h, mi, s) / 1000;
 	const zone = zoneOf();
 	if (zone === undefined) return new Date(y, mo - 1, d, h, mi, s).getTime() / 1000;

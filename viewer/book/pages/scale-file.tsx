@@ -144,7 +144,7 @@ function MappingSheet() {
 			</div>
 			<h3>{t.asRead}</h3>
 			{read === null ? (
-				<Care bad>{t.sayWeight}</Care>
+				<Care bad>{t.chooseWeight}</Care>
 			) : (
 				<>
 					<table>

@@ -15,7 +15,7 @@ export async function takeBackdrop(files: File[]): Promise<void> {
  * Puts the backdrop under everything else. A picture without coordinates is stretched over the field's bounds, north up;
  * it is drawn through a canvas, since the page's policy allows no image addresses but its own.
  */
-export async function layBackdrop(
+export async function addBackdrop(
 	map: maplibre.Map,
 	library: typeof maplibre,
 	bounds: [number, number, number, number],

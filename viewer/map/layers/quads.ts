@@ -14,7 +14,7 @@ export function swathQuads(scene: Scene): Quads {
 	for (let i = 0; i < n; i++) {
 		if (Number.isNaN(corners_m[8 * i]!)) continue;
 		drawn++;
-		k = quad(full, k, 4 * i, 4 * i + 1, 4 * i + 2, 4 * i + 3);
+		k = quad(full, k, [4 * i, 4 * i + 1, 4 * i + 2, 4 * i + 3]);
 	}
 	const step = Math.ceil(drawn / THIN);
 	return {
@@ -68,14 +68,14 @@ function thinned(scene: Scene, step: number): Uint32Array {
 			!Number.isNaN(corners_m[8 * (last + 1)]!)
 		)
 			last++;
-		k = quad(out, k, 4 * i, 4 * last + 1, 4 * last + 2, 4 * i + 3);
+		k = quad(out, k, [4 * i, 4 * last + 1, 4 * last + 2, 4 * i + 3]);
 		i = last + 1;
 	}
 	return out.slice(0, k);
 }
 
 /** Two triangles; the last vertex of each gives its color, so both end on the same record. */
-function quad(out: Uint32Array, k: number, a: number, b: number, c: number, d: number): number {
+function quad(out: Uint32Array, k: number, [a, b, c, d]: readonly [number, number, number, number]): number {
 	out[k] = d;
 	out[k + 1] = a;
 	out[k + 2] = b;
@@ -112,7 +112,7 @@ export function gridQuads(scene: Scene): Quads {
 				corners_m[8 * i + 2 * corner] = place(x!, y!, 0);
 				corners_m[8 * i + 2 * corner + 1] = place(x!, y!, 1);
 			});
-			k = quad(full, k, 4 * i, 4 * i + 1, 4 * i + 2, 4 * i + 3);
+			k = quad(full, k, [4 * i, 4 * i + 1, 4 * i + 2, 4 * i + 3]);
 		}
 	}
 	const drawn = full.subarray(0, k);

@@ -26,7 +26,7 @@ const MOST_DF = 8;
 const GRADIENT_U = 0.003;
 
 /** The blocks of all seams as recorded: the part of the jumps that no factor changes. */
-export interface SeamLook {
+export interface SampledSeams {
 	records: Records;
 	seams: Seam[];
 	/** Seams by pair of combines. */
@@ -56,13 +56,13 @@ export interface Baseline {
  *
  * @param shape - factor of each record over its combine's mean, one value per record; null = all 1
  */
-export function lookAtSeams(input: {
+export function sampleSeams(input: {
 	records: Records;
 	account: Account;
 	track: Track;
 	seams: Seam[];
 	shape: Float64Array | null;
-}): SeamLook {
+}): SampledSeams {
 	const { records, track, account, seams, shape } = input;
 	const ground = groundOf(track);
 	const combineOf = (pass: number) => track.passes[pass]!.combine;
@@ -85,9 +85,9 @@ export function lookAtSeams(input: {
 		const b = seams[q[0]!]!;
 		return a.combineA - b.combineA || a.combineB - b.combineB;
 	});
-	const looked = new Set([...same, ...pairs.flatMap((list) => thinned(list, MOST_BETWEEN))]);
+	const sampled = new Set([...same, ...pairs.flatMap((list) => thinned(list, MOST_BETWEEN))]);
 	const blocks = seams.map((s, i) =>
-		looked.has(i) ? withCombines(blocksOf(s, i, { track, ground, account, shape }), s, combineOf) : [],
+		sampled.has(i) ? withCombines(blocksOf(s, i, { track, ground, account, shape }), s, combineOf) : [],
 	);
 	const nullBlocks = same.flatMap((i) => blocks[i]!);
 	const pick = quietest(nullBlocks);

@@ -9,7 +9,7 @@ import { reassignOverlaps } from './overlap.ts';
 import { findReceivers, type Receivers } from './receivers.ts';
 import { refutedOverlaps } from './refuted.ts';
 import { fullWidth, narrowed, type Refuted, refutedInUse, type SetWidth, setWidths } from './set-width.ts';
-import { lookSides, type Sides } from './sides.ts';
+import { findSides, type Sides } from './sides.ts';
 import { correctedPlaces, type Wander } from './wander.ts';
 
 /** If more than this share of the cut ground is outside the boundary, the boundary does not limit the ground. */
@@ -18,7 +18,7 @@ const BEYOND = 0.06;
 const ROUGH_PIECES = 60_000;
 
 /** The ground for one set of header states. */
-export interface Laid {
+export interface Harvested {
 	pieces: Pieces;
 	runs: PassRun[];
 	/** Header widths as set against how far apart passes lie, by combine. */
@@ -41,24 +41,28 @@ export interface Laid {
  *
  * @param down - 1 where the header was down, per machine, in order of its path
  */
-export function layGround(machines: readonly Machine[], down: readonly Uint8Array[], fence: Fence | null): Laid {
+export function harvestedGround(
+	machines: readonly Machine[],
+	down: readonly Uint8Array[],
+	fence: Fence | null,
+): Harvested {
 	const cut = cutPieces(machines.map((m, c) => ({ ...m, down: down[c]!, width_m: m.header_m })));
 	const { runs } = cut;
 	const row_m = machines.map((m) => m.row_m);
 	const every = Math.max(1, Math.floor(cut.pieces.n / ROUGH_PIECES));
-	const look = (pieces: Pieces) => {
-		const rough = lookSides(pieces, pieces.x_m, pieces.y_m, null, every);
+	const measure = (pieces: Pieces) => {
+		const rough = findSides(pieces, pieces.x_m, pieces.y_m, null, every);
 		return { pieces, rough, receivers: findReceivers(pieces, rough, machines.length) };
 	};
-	let looked = look(cut.pieces);
-	const widths = setWidths(machines, looked.receivers);
-	if (widths.some((w) => w.excess_m !== 0)) looked = look(narrowed(cut.pieces, widths));
-	const { rough, receivers } = looked;
-	let { pieces } = looked;
+	let measured = measure(cut.pieces);
+	const widths = setWidths(machines, measured.receivers);
+	if (widths.some((w) => w.excess_m !== 0)) measured = measure(narrowed(cut.pieces, widths));
+	const { rough, receivers } = measured;
+	let { pieces } = measured;
 	const wander = findWander(pieces, rough, receivers, machines.length);
 	const { x_m, y_m } = correctedPlaces(pieces, receivers, wander);
 	const limiting = fence !== null && shareOutside(fence, x_m, y_m) <= BEYOND ? fence : null;
-	const sides = lookSides(pieces, x_m, y_m, limiting);
+	const sides = findSides(pieces, x_m, y_m, limiting);
 	const refutedWidths = refutedInUse(pieces, sides);
 	if (refutedWidths.length > 0) pieces = fullWidth(pieces, refutedWidths);
 	const overlaps = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
@@ -83,21 +87,23 @@ export function layGround(machines: readonly Machine[], down: readonly Uint8Arra
  * @param flows - per machine, null where it has no records
  */
 export function reassignStrips(
-	laid: Laid,
+	harvested: Harvested,
 	machines: readonly Machine[],
 	flows: (TimeGrid | null)[],
 	lag_s: number[],
-): Laid {
-	const { pieces, sides, overlaps, wander } = laid;
-	const { new_m } = laid.ground;
+): Harvested {
+	const { pieces, sides, overlaps, wander } = harvested;
+	const { new_m } = harvested.ground;
 	const row_m = machines.map((m) => m.row_m);
 	const reassigned = reassignOverlaps({ pieces, sides, overlap_m: overlaps, new_m, flows, lag_s });
 	const seams = wander;
 	const first =
-		reassigned === null ? laid.ground : newGround({ pieces, sides, overlaps, seams, row_m, reassigned, refuted: null });
+		reassigned === null
+			? harvested.ground
+			: newGround({ pieces, sides, overlaps, seams, row_m, reassigned, refuted: null });
 	const refuted = refutedOverlaps({ pieces, sides, ground: first, flows, lag_s });
 	const ground = refuted === null ? first : newGround({ pieces, sides, overlaps, seams, row_m, reassigned, refuted });
-	return { ...laid, ground };
+	return { ...harvested, ground };
 }
 
 function shareOutside(fence: Fence, x_m: Float64Array, y_m: Float64Array): number {
