@@ -35,7 +35,8 @@ export interface Block {
 export interface Backward {
 	leftOut: LeftOut[];
 	marks: Smoothed[];
-	blocks: Block[];
+	/** For each of the given divisions, in their order. */
+	blocks: Block[][];
 	/** Score of each quantity before the first operation, and its information: gain of a free size as in `Smoothed`. */
 	score: Float64Array;
 	information: Float64Array;
@@ -50,16 +51,18 @@ export interface Backward {
  * Source: de Jong, Journal of the American Statistical Association 83:594, 1988 (leaving out), and 84:1085, 1989
  * (smoothing); de Jong and Penzer, ibid. 93:796, 1998 (shocks).
  *
- * @param blockOf - block in which an observation, by its key, is left out; −1 = in none. The observations of a block follow one
- *   another, but for such as are in none. Omitted: no blocks.
+ * @param divisions - each tells the block in which an observation, by its key, is left out; −1 = in none. The observations of
+ *   a block follow one another, but for such as are in none.
  */
-export function backward(tape: Tape, blockOf?: (key: number) => number): Backward {
+export function backward(tape: Tape, ...divisions: readonly ((key: number) => number)[]): Backward {
 	const { n } = tape;
 	const r = new Float64Array(n);
 	const N = new Float64Array(n * n);
 	const g = new Float64Array(n);
-	const out: Backward = { leftOut: [], marks: [], blocks: [], score: r, information: new Float64Array(n) };
-	const open: Open[] = [];
+	const blocks = divisions.map((): Block[] => []);
+	const out: Backward = { leftOut: [], marks: [], blocks, score: r, information: new Float64Array(n) };
+	/** The block that is being gathered, of each division. */
+	const open = divisions.map((): Open => ({ block: -1, keys: [], u: [], D: [], columns: [] }));
 	for (let t = tape.operations.length - 1; t >= 0; t--) {
 		const op = tape.operations[t]!;
 		if (op.kind === 'mark') out.marks.push(smoothed(op, r, N, n));
@@ -103,18 +106,25 @@ export function backward(tape: Tape, blockOf?: (key: number) => number): Backwar
 			for (let i = 0; i < op.at.length; i++)
 				for (let j = 0; j < op.at.length; j++) N[op.at[i]! * n + op.at[j]!]! += op.by[i]! * op.by[j]! * D;
 			if (op.key >= 0) out.leftOut.push({ key: op.key, residual: u / D, variance: 1 / D });
-			const block = op.key >= 0 && blockOf ? blockOf(op.key) : -1;
-			// Other observations may lie between those of a block.
-			if (block >= 0 && open.length > 0 && open[0]!.block !== block) out.blocks.push(closed(open.pop()!));
-			if (block >= 0) extend(blockIn(open, block), op, { u, D, g });
-			else for (const o of open) for (const c of o.columns) pass(c, op);
+			divisions.forEach((blockOf, d) => {
+				const block = op.key >= 0 ? blockOf(op.key) : -1;
+				const o = open[d]!;
+				// Other observations may lie between those of a block.
+				if (block < 0) for (const c of o.columns) pass(c, op);
+				else {
+					if (o.block !== block) close(o, block, blocks[d]!);
+					extend(o, op, { u, D, g });
+				}
+			});
 		}
 	}
-	for (const o of open) out.blocks.push(closed(o));
+	open.forEach((o, d) => {
+		close(o, -1, blocks[d]!);
+	});
 	for (let i = 0; i < n; i++) out.information[i] = N[i * n + i]!;
 	out.leftOut.reverse();
 	out.marks.reverse();
-	out.blocks.reverse();
+	for (const list of blocks) list.reverse();
 	return out;
 }
 
@@ -144,12 +154,6 @@ interface Open {
 	columns: Float64Array[];
 }
 
-function blockIn(open: Open[], block: number): Open {
-	let o = open.find((b) => b.block === block);
-	if (!o) open.push((o = { block, keys: [], u: [], D: [], columns: [] }));
-	return o;
-}
-
 /** Adds an observation with its smoothing error u, that error's variance D and the gradient g after it. */
 function extend(
 	o: Open,
@@ -163,6 +167,12 @@ function extend(
 	o.u.push(u);
 	o.D.push([...row, D]);
 	o.columns.push(column);
+}
+
+/** Ends a block, if one was begun, and begins the next. */
+function close(o: Open, next: number, blocks: Block[]) {
+	if (o.keys.length > 0) blocks.push(closed(o));
+	Object.assign(o, { block: next, keys: [], u: [], D: [], columns: [] });
 }
 
 /** Errors of predicting the block from all else: D⁻¹ u, and uᵀ D⁻¹ u. */

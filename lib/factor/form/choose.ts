@@ -69,39 +69,34 @@ export function predict(chain: Chain, play: Play, combine: number, own: readonly
 	let count = 0;
 	let squares = 0;
 	let weights = 0;
-	let steps: Prediction['steps'] = [];
-	let singles: Prediction['singles'] = new Map();
 	// Two sets of blocks, shifted by half a block.
-	for (const shift of new Set([0, Math.floor(size / 2)])) {
-		const back = backward(tape, (key) => {
-			const i = place.get(key);
-			return i === undefined ? -1 : Math.floor((i + size - shift) / size);
-		});
-		for (const block of back.blocks) {
-			if (block.keys.length < Math.min(2, size)) continue;
-			misfit += block.misfit;
-			count += block.keys.length;
-			const kg = block.keys.reduce((s, w) => s + chain.match.weighings[w]!.reference_kg, 0);
-			const off = block.residuals.reduce((s, v) => s + v, 0);
-			squares += off * off;
-			weights += kg * kg;
-		}
-		singles = new Map(back.leftOut.map((l) => [l.key, l.residual ** 2 / l.variance]));
-		steps = back.marks
-			.filter((m) => m.key >= STEP_KEY && m.key < CART_KEY)
-			.map((m) => ({ index: m.key - STEP_KEY, gain: m.gain, shock: m.shock }))
-			.filter(({ index }) => {
-				const step = chain.steps[index]!;
-				return step.do === 'in' && chain.time.segments[step.segment]!.combine === combine;
-			});
+	const sets = [...new Set([0, Math.floor(size / 2)])].map((shift) => (key: number) => {
+		const i = place.get(key);
+		return i === undefined ? -1 : Math.floor((i + size - shift) / size);
+	});
+	const back = backward(tape, ...sets);
+	for (const block of back.blocks.flat()) {
+		if (block.keys.length < Math.min(2, size)) continue;
+		misfit += block.misfit;
+		count += block.keys.length;
+		const kg = block.keys.reduce((s, w) => s + chain.match.weighings[w]!.reference_kg, 0);
+		const off = block.residuals.reduce((s, v) => s + v, 0);
+		squares += off * off;
+		weights += kg * kg;
 	}
-	const sets = size > 1 ? 2 : 1;
+	const steps = back.marks
+		.filter((m) => m.key >= STEP_KEY && m.key < CART_KEY)
+		.map((m) => ({ index: m.key - STEP_KEY, gain: m.gain, shock: m.shock }))
+		.filter(({ index }) => {
+			const step = chain.steps[index]!;
+			return step.do === 'in' && chain.time.segments[step.segment]!.combine === combine;
+		});
 	const slot = at.factor[combine]! + at.sizes[combine]! - 1;
 	return {
 		taken: tape.x[slot]! ** 2 / tape.P[slot * tape.n + slot]!,
-		singles,
-		misfit: misfit / sets,
-		count: Math.max(1, count / sets),
+		singles: new Map(back.leftOut.map((l) => [l.key, l.residual ** 2 / l.variance])),
+		misfit: misfit / sets.length,
+		count: Math.max(1, count / sets.length),
 		relative: Math.sqrt(squares / (weights || 1)),
 		steps,
 	};
