@@ -9,6 +9,7 @@ import { factorOf } from './report/writeup.ts';
 import { type Solved, solveWeights } from './solve.ts';
 
 export { afterFactors } from './after.ts';
+export { type Flows, flowsOf } from './flows.ts';
 export type { FactorInput } from './input.ts';
 export { mixed } from './mixture.ts';
 

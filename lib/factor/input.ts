@@ -10,6 +10,7 @@ import type {
 	SeamJump,
 	Track,
 } from '../model/index.ts';
+import type { Flows } from './flows.ts';
 
 /** The input of the factors: the matched weights, the logs, and the seams. */
 export interface FactorInput {
@@ -23,6 +24,8 @@ export interface FactorInput {
 	jumps: SeamJump[];
 	book: LoadBook;
 	plan: FieldPlan;
+	/** Of these records, account, track and seams, where they are known already. */
+	flows?: Flows | undefined;
 	/** For the budget's line on dry yield. */
 	moisture?: MoistureOffset[];
 }

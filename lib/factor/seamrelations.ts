@@ -36,7 +36,7 @@ const BETTER = 2;
  * @param play - settings without relations
  */
 export function helpfulJumps(chain: Chain, play: Play, jumps: readonly SeamJump[], coverage: Coverage): SeamJump[] {
-	const at = places(chain, play);
+	const at = places(chain, play, true);
 	const b = new Belief(at.n);
 	run(chain, play, at, b);
 	const cov = (i: number, j: number) => {

@@ -1,4 +1,4 @@
-import { inTimeOrder, MONITOR, type Progress, type SeamJump, TANK } from '../model/index.ts';
+import { MONITOR, type Progress, type SeamJump, TANK } from '../model/index.ts';
 import { type Layout, PRIOR_DF, priorFactor, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
 import { type CartForm, scalesOf } from './chain/cart.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
@@ -15,9 +15,10 @@ import {
 	withoutRests,
 } from './chain/weights.ts';
 import { type Coverage, coverageOf } from './coverage.ts';
+import { flowsOf } from './flows.ts';
 import { type Choice, chooseForm, ownWeights, stepAt, trendOf } from './form/choose.ts';
-import { acceptsCurve, type FlowSlope, flowShape, flowSlopes } from './form/curve.ts';
-import { CONSTANT, type Shape, smoothFlow } from './form/shape.ts';
+import { acceptsCurve, type FlowSlope } from './form/curve.ts';
+import { CONSTANT, type Shape } from './form/shape.ts';
 import { type Hypothesis, hypothesesOf, type Interpretation } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
 import { type LateChange, lateChange } from './latechange.ts';
@@ -62,18 +63,16 @@ export interface Solved {
  */
 export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved[] {
 	const { records, account, match, reference, plan, track, seams, jumps } = input;
+	const { orders, flow, slopes, curves } = input.flows ?? flowsOf(input);
 	const combines = records.combines.length;
 	const events = plan.events.filter((e) => ['calibrated', 'header', 'variety'].includes(e.kind));
 	const of = (c: number) =>
 		events.filter((e) => e.combine === null || e.combine === records.combines[c]).map((e) => e.time_s);
-	const orders = records.combines.map((_, c) => inTimeOrder(records, c));
-	const flow = smoothFlow(records, account, orders);
 	const time = timeline({ records, account, match, orders, flow, events: events.map((e) => e.time_s) });
 	const use = match.weighings.map((_, w) => w).filter((w) => isUsable(match, time, w));
 	const rough = roughFactors(match, time, use, combines);
 	const rest = restsOf(match, rough);
 	const constants = records.combines.map(() => CONSTANT);
-	const slopes = flowSlopes(records, account, track, seams);
 	progress.step('factors', 0.2);
 
 	const scales = scalesOf(match, reference, input.book, plan);
@@ -124,7 +123,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		records.combines.forEach((_, c) => {
 			const open = shapes[c]!.form === 'constant' && !forms[c] && coverage.owned[c];
 			if (forms[c] !== 'flow' && !open) return;
-			const shape = flowShape(account, flow, time, c);
+			const shape = curves[c]!;
 			const curved = shapes.map((s, k) => (k === c ? shape : s));
 			const level = { ...play, shapes };
 			const curve = withOutliers(playOf(curved, found.outliers.rest, size), found.outliers);

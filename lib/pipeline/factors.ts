@@ -98,5 +98,6 @@ function inputFor(input: FactorInput, { match, reference }: Case): FactorInput {
 	const { account, seams, book } = match.under ?? { account: input.account, seams: input.jumps, book: input.book };
 	const by = reference.ratio / input.reference.ratio;
 	const weighings = match.weighings.map((w) => (w.byCart ? { ...w, reference_kg: w.reference_kg * by } : w));
-	return { ...input, match: { ...match, weighings }, reference, account, jumps: seams, book };
+	const flows = account === input.account ? input.flows : undefined;
+	return { ...input, match: { ...match, weighings }, reference, account, jumps: seams, book, flows };
 }

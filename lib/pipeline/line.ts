@@ -1,7 +1,7 @@
 /** The main line: the one place where stages meet, in three parts. */
 import { accountMass } from '../account/index.ts';
 import { compareCombines } from '../compare/index.ts';
-import { afterFactors } from '../factor/index.ts';
+import { afterFactors, flowsOf } from '../factor/index.ts';
 import {
 	factorParts,
 	fieldPattern,
@@ -102,8 +102,9 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 		asRecorded(sampled, moistureOffset_pct),
 	);
 
-	const weights = { records, account, track, match: aligned, reference, seams, jumps: before, moisture, book };
-	const read = [records, account, track, aligned, reference, seams, before, moisture, book];
+	const flows = make('flows', [records, account, track, seams], () => flowsOf({ records, account, track, seams }));
+	const weights = { records, account, track, match: aligned, reference, seams, jumps: before, moisture, book, flows };
+	const read = [records, account, track, aligned, reference, seams, before, moisture, book, flows];
 	const forms = planWith(plan, { factors: formsOf(factorPins), dumps: matchPins.dumps });
 	// Wrapped in a function, which is like no other: to compare two of these would take as long as to make one.
 	const evidence = make('evidence', [...read, forms], () =>

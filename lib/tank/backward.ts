@@ -1,4 +1,4 @@
-import type { Cause } from './belief.ts';
+import type { Cause, Growth } from './belief.ts';
 import type { Operation, Tape } from './tape.ts';
 
 /** An observation that was left out, as predicted from all others. */
@@ -70,6 +70,10 @@ export function backward(tape: Tape, ...divisions: readonly ((key: number) => nu
 			r[op.slot] = 0;
 			for (let j = 0; j < n; j++) N[op.slot * n + j] = N[j * n + op.slot] = 0;
 			for (const o of open) for (const c of o.columns) c[op.slot] = 0;
+		} else if (op.kind === 'grow') {
+			ungrow(r, op.growth);
+			ungrowBoth(N, n, op.growth);
+			for (const o of open) for (const c of o.columns) ungrow(c, op.growth);
 		} else if (op.kind === 'mix') {
 			transpose(r, op);
 			for (let i = 0; i < op.from.length; i++) {
@@ -133,6 +137,31 @@ function transpose(c: Float64Array, op: Extract<Operation, { kind: 'mix' }>): vo
 	const s = c[op.slot]!;
 	for (let i = 0; i < op.from.length; i++) c[op.from[i]!]! += op.by[i]! * s;
 	c[op.slot] = op.keep * s;
+}
+
+/** c = Tᵀ c for one growth. */
+function ungrow(c: Float64Array, { from, by, into, slot, keep }: Growth): void {
+	let sum = 0;
+	for (let i = 0; i < into.length; i++) sum += c[into[i]!]!;
+	c[slot]! *= keep;
+	for (let i = 0; i < from.length; i++) c[from[i]!]! += by[i]! * sum;
+}
+
+/** N = Tᵀ N T for one growth. */
+function ungrowBoth(N: Float64Array, n: number, { from, by, into, slot, keep }: Growth): void {
+	for (let j = 0; j < n; j++) {
+		let sum = 0;
+		for (let i = 0; i < into.length; i++) sum += N[into[i]! * n + j]!;
+		N[slot * n + j]! *= keep;
+		for (let i = 0; i < from.length; i++) N[from[i]! * n + j]! += by[i]! * sum;
+	}
+	for (let j = 0; j < n; j++) {
+		const row = j * n;
+		let sum = 0;
+		for (let i = 0; i < into.length; i++) sum += N[row + into[i]!]!;
+		N[row + slot]! *= keep;
+		for (let i = 0; i < from.length; i++) N[row + from[i]!]! += by[i]! * sum;
+	}
 }
 
 /** Takes a column back over an observation; returns its covariance with that observation's smoothing error. */
@@ -246,6 +275,13 @@ export function causes(
 			add(op.cause, a[op.slot]! * b[op.slot]! * op.variance);
 			transpose(a, op);
 			if (both) transpose(b, op);
+		} else if (op.kind === 'grow') {
+			const { into, slot, end, mean, both: along, own } = op.growth;
+			const [p, q] = [a, b].map((c) => into.reduce((sum, t) => sum + c[t]!, 0)) as [number, number];
+			add('slow', a[slot]! * b[slot]! * end + (a[slot]! * q + p * b[slot]!) * along + p * q * mean);
+			add('fill', p * q * own);
+			ungrow(a, op.growth);
+			if (both) ungrow(b, op.growth);
 		} else if (op.kind === 'observe') {
 			const u = pass(a, op);
 			add(op.cause, u * (both ? pass(b, op) : u) * op.variance);

@@ -12,9 +12,27 @@ export type Cause =
 	| 'curve'
 	| 'change';
 
+/** Grain that comes in: quantities grow by an amount of it while another, the monitor's slow error, goes on. */
+export interface Growth {
+	/** The amount is Σ by · x[from] + noise, and each of `into` grows by it; `from` holds none of `into`. */
+	from: readonly number[];
+	by: readonly number[];
+	into: readonly number[];
+	/** x[slot] = keep · x[slot] + noise. */
+	slot: number;
+	keep: number;
+	/** Variances of the slot's noise and of the amount's from the same source, and their covariance. */
+	end: number;
+	mean: number;
+	both: number;
+	/** Variance of the amount's own noise. */
+	own: number;
+}
+
 /**
  * Joint normal distribution of n quantities: means x and covariance P (row-major). It is small and cheap to copy, so that
- * a search can carry one per branch. Three operations: set a quantity, mix it from others, observe a weighted sum.
+ * a search can carry one per branch. Four operations: set a quantity, mix it from others, let some grow together,
+ * observe a weighted sum.
  *
  * Source: R. E. Kalman, Journal of Basic Engineering 82:35, 1960; scalar observations one after another as in Durbin and
  * Koopman, Time Series Analysis by State Space Methods, 2nd ed., 2012, section 6.4.
@@ -82,6 +100,34 @@ export class Belief {
 		for (let j = 0; j < n; j++) P[slot * n + j] = P[j * n + slot] = row[j]!;
 		P[slot * n + slot] = own;
 		x[slot] = mean;
+	}
+
+	/** Lets quantities grow by one amount (see `Growth`). */
+	grow({ from, by, into, slot, keep, end, mean, both, own }: Growth): void {
+		const { n, x, P } = this;
+		// Covariance of the amount with each quantity.
+		const row = scratch(n);
+		for (let j = 0; j < n; j++) row[j] = 0;
+		let amount = 0;
+		let variance = mean + own;
+		for (let i = 0; i < from.length; i++) {
+			const f = from[i]!;
+			const a = by[i]!;
+			amount += a * x[f]!;
+			for (let j = 0; j < n; j++) row[j]! += a * P[f * n + j]!;
+		}
+		for (let i = 0; i < from.length; i++) variance += by[i]! * row[from[i]!]!;
+		x[slot]! *= keep;
+		for (let j = 0; j < n; j++) P[slot * n + j] = P[j * n + slot] = keep * P[slot * n + j]!;
+		P[slot * n + slot] = keep * P[slot * n + slot]! + end;
+		row[slot] = keep * row[slot]! + both;
+		for (let i = 0; i < into.length; i++) {
+			const t = into[i]!;
+			x[t]! += amount;
+			P[t * n + t]! += row[t]!;
+			row[t]! += variance;
+			for (let j = 0; j < n; j++) P[j * n + t] = P[t * n + j] = P[t * n + j]! + row[j]!;
+		}
 	}
 
 	/** Log density, in nats, of observing Σ by · x[at] as `value`; does not update the state. */

@@ -1,9 +1,9 @@
 export { type Backward, type Block, backward, causes, type LeftOut, type Smoothed } from './backward.ts';
-export { Belief, type Cause } from './belief.ts';
+export { Belief, type Cause, type Growth } from './belief.ts';
 export { between } from './bounds.ts';
 export { priorFactor } from './prior.ts';
 export { likeliestSizes, PRIOR_DF, type Scatter, USUAL_SCATTER } from './sizes.ts';
-export { meanVariance, pause, type Slow, stretch } from './slow.ts';
+export { type Course, courseOf, meanVariance, type Slow } from './slow.ts';
 export { type ScalePart, type Shares, sharesOf, spreadOf } from './spread.ts';
 export {
 	flowIn,

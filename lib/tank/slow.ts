@@ -1,32 +1,39 @@
-import type { Belief } from './belief.ts';
-
 /** A monitor's slow error: an Ornstein-Uhlenbeck process of this standard deviation (relative) and correlation time. */
 export interface Slow {
 	sigma: number;
 	tau_s: number;
 }
 
-/** Advances a slow error over some seconds in which no grain came in. */
-export function pause(b: Belief, slot: number, seconds: number, slow: Slow): void {
-	if (!(seconds > 0)) return;
-	const keep = Math.exp(-seconds / slow.tau_s);
-	b.mix(slot, keep, NONE, NONE, 0, slow.sigma ** 2 * -Math.expm1((-2 * seconds) / slow.tau_s), 'slow');
+/** A slow error after a pause and a stretch of work, and its mean over that stretch, by its value s before the pause. */
+export interface Course {
+	/** End = keep · s + noise, mean = share · s + noise. */
+	keep: number;
+	share: number;
+	/** Variances of both noises, and their covariance. */
+	end: number;
+	mean: number;
+	both: number;
 }
 
-const NONE: number[] = [];
-
 /**
- * Advances a slow error over a stretch of time and puts its mean over that stretch into slot `mean`, exactly. Given its
- * value s at the start, mean and end are jointly normal. With p = T / τ and e = exp(−p): E mean = s (1 − e) / p,
- * var mean = σ² (2p − 3 + 4e − e²) / p², E end = s e, var end = σ² (1 − e²), cov = σ² (1 − e)² / p.
+ * Course of a slow error over a pause and a stretch, exactly. Given the value s at the start of a stretch, mean and end are
+ * jointly normal. With p = T / τ and e = exp(−p): E mean = s (1 − e) / p, var mean = σ² (2p − 3 + 4e − e²) / p²,
+ * E end = s e, var end = σ² (1 − e²), cov = σ² (1 − e)² / p.
  */
-export function stretch(b: Belief, slot: number, mean: number, seconds: number, slow: Slow): void {
-	const { variance, keep, share, spread, common } = moments(seconds / slow.tau_s);
-	const s2 = slow.sigma ** 2;
-	b.mix(mean, 0, [slot], [share], 0, s2 * variance, 'slow');
-	// The noise of the end is its regression on the noise of the mean, plus an independent rest.
-	const along = variance > 0 ? common / variance : 0;
-	b.mix(slot, keep - along * share, [mean], [along], 0, s2 * Math.max(0, spread - along * common), 'slow');
+export function courseOf(paused_s: number, seconds: number, { sigma, tau_s }: Slow): Course {
+	const s2 = sigma ** 2;
+	const pause = paused_s > 0 ? paused_s / tau_s : 0;
+	const before = Math.exp(-pause);
+	const moved = s2 * -Math.expm1(-2 * pause);
+	if (!(seconds > 0)) return { keep: before, share: before, end: moved, mean: moved, both: moved };
+	const { keep, share, variance, spread, common } = moments(seconds / tau_s);
+	return {
+		keep: keep * before,
+		share: share * before,
+		end: s2 * spread + keep ** 2 * moved,
+		mean: s2 * variance + share ** 2 * moved,
+		both: s2 * common + keep * share * moved,
+	};
 }
 
 /** The moments above for σ = 1. */

@@ -1,10 +1,9 @@
 import type { Belief } from './belief.ts';
-import { pause, type Slow, stretch } from './slow.ts';
+import { courseOf, type Slow } from './slow.ts';
 
 /**
  * Positions of the quantities in a belief. For each combine: coefficients of its factor, the monitor's slow error, grain in
- * the tank, and grain brought in. For all: the relative error of the cart's ratio (and its changes), a scratch quantity,
- * and places for temporary quantities (grain on the way to a scale, gross readings).
+ * the tank, and grain brought in. For all: the relative error of the cart's ratio (and its changes), and places for temporary quantities (grain on the way to a scale, gross readings).
  */
 export interface Layout {
 	combines: number;
@@ -17,8 +16,9 @@ export interface Layout {
 	brought: readonly number[];
 	/** Coefficients of the cart's relative error: the first is the ratio's. */
 	cart: readonly number[];
-	work: number;
 	free: readonly number[];
+	/** For each combine: what inflowing grain comes from, and what it adds to, in the tank and beside it. */
+	inflow: readonly { from: readonly number[]; tank: readonly number[]; field: readonly number[] }[];
 	n: number;
 }
 
@@ -39,9 +39,13 @@ export function layout(sizes: readonly number[], places = 3, cart = 1, brought =
 	const level = sizes.map(take);
 	const sums = sizes.map(() => (brought ? take() : -1));
 	const carts = Array.from({ length: cart }, take);
-	const work = take();
 	const free = Array.from({ length: places }, take);
-	return { combines: sizes.length, sizes, factor, slow, level, brought: sums, cart: carts, work, free, n: at };
+	const inflow = sizes.map((size, c) => {
+		const field = brought ? [sums[c]!] : [];
+		const from = [slow[c]!, ...Array.from({ length: size }, (_, j) => factor[c]! + j)];
+		return { from, tank: [level[c]!, ...field], field };
+	});
+	return { combines: sizes.length, sizes, factor, slow, level, brought: sums, cart: carts, free, inflow, n: at };
 }
 
 /** Grain that came into a tank over a stretch in which the factor's basis functions are constant. */
@@ -57,28 +61,31 @@ export interface Inflow {
 	rough: number;
 	/** The monitor's white error over this stretch, relative standard deviation. */
 	white?: number;
+	/** False for grain that belongs to none of the unloadings considered. */
+	inTank?: boolean;
+	/** Places of weights that count all grain as it comes in. */
+	totals?: readonly number[];
 }
 
-/**
- * Adds inflowing grain to a tank: level and grain brought in grow by factor × accounted mass × (1 + slow error).
- *
- * @param inTank - false for grain that belongs to none of the unloadings considered
- */
-export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow, inTank = true): void {
-	const { combine: c, basis_kg, rough } = inflow;
+/** Adds inflowing grain to a tank: level and grain brought in grow by factor × accounted mass × (1 + slow error). */
+export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow): void {
+	const { combine: c, basis_kg, rough, white = 0, inTank = true, totals = NONE } = inflow;
 	const kg = rough * basis_kg[0]!;
-	pause(b, at.slow[c]!, inflow.paused_s, slow);
-	const white = ((inflow.white ?? 0) * kg) ** 2;
-	const slots = basis_kg.map((_, j) => at.factor[c]! + j);
-	if (inflow.seconds > 0) stretch(b, at.slow[c]!, at.work, inflow.seconds, slow);
-	else b.mix(at.work, 0, [at.slow[c]!], ONE);
-	// Keep the stretch's mass as a separate quantity, since it is added to two sums.
-	b.mix(at.work, kg, slots, basis_kg, 0, white, 'fill');
-	if (inTank) b.mix(at.level[c]!, 1, [at.work], ONE);
-	if (at.brought[c]! >= 0) b.mix(at.brought[c]!, 1, [at.work], ONE);
+	const course = courseOf(inflow.paused_s, inflow.seconds, slow);
+	const { from, tank, field } = at.inflow[c]!;
+	const into = inTank ? tank : field;
+	b.grow({
+		from,
+		by: [kg * course.share, ...basis_kg],
+		into: totals.length > 0 ? [...into, ...totals] : into,
+		slot: at.slow[c]!,
+		keep: course.keep,
+		end: course.end,
+		mean: kg * kg * course.mean,
+		both: kg * course.both,
+		own: (white * kg) ** 2,
+	});
 }
-
-const ONE = [1];
 
 /**
  * Unloads a tank: all but a rest goes to the scale (places `onto`; none = not weighed), and the tank then holds the rest.
@@ -99,6 +106,8 @@ export function unload(
 	for (const place of onto) b.mix(place, 1, [level], LESS);
 }
 
+const NONE: readonly number[] = [];
+const ONE = [1];
 const LESS = [-1];
 
 /** A weight: the difference of two gross readings, or a single reading. */

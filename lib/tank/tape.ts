@@ -1,4 +1,4 @@
-import { Belief, type Cause } from './belief.ts';
+import { Belief, type Cause, type Growth } from './belief.ts';
 
 /** One recorded operation with the data that the backward pass needs. */
 export type Operation =
@@ -12,6 +12,7 @@ export type Operation =
 			variance: number;
 			cause: Cause;
 	  }
+	| { kind: 'grow'; growth: Growth }
 	| {
 			kind: 'observe';
 			at: readonly number[];
@@ -54,6 +55,11 @@ export class Tape extends Belief {
 	): void {
 		super.mix(slot, keep, from, by, input, variance);
 		this.operations.push({ kind: 'mix', slot, keep, from, by, variance, cause });
+	}
+
+	override grow(growth: Growth): void {
+		super.grow(growth);
+		this.operations.push({ kind: 'grow', growth });
 	}
 
 	/** As `Belief.observe`, with the source of the uncertainty. */

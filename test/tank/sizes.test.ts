@@ -3,15 +3,14 @@ import { MONITOR } from '../../lib/model/index.ts';
 import { effectiveFreedom, halfWidth, seeded, tQuantile } from '../../lib/stats/index.ts';
 import { between } from '../../lib/tank/bounds.ts';
 import {
-	Belief,
+	type Belief,
+	courseOf,
 	likeliestSizes,
 	meanVariance,
-	pause,
 	priorFactor,
 	type Shares,
 	sharesOf,
 	spreadOf,
-	stretch,
 	Tape,
 } from '../../lib/tank/index.ts';
 
@@ -142,9 +141,6 @@ describe('the prior of a factor', () => {
 });
 
 describe('a slow error', () => {
-	/** Variance of a sum of a belief's quantities. */
-	const varianceOf = (b: Belief, by: number[]) =>
-		by.reduce((sum, f, i) => sum + by.reduce((s, g, j) => s + f * g * b.P[i * by.length + j]!, 0), 0);
 	const slow = { sigma: 0.02, tau_s: 1000 };
 	/** An Ornstein-Uhlenbeck path in small steps: its mean over a stretch and its end. */
 	function drawn(seconds: number, start: number, random: ReturnType<typeof seeded>) {
@@ -162,45 +158,46 @@ describe('a slow error', () => {
 
 	it.each([300, 1500, 6000])('over %i s has the mean and end that draws have', (seconds) => {
 		const random = seeded(seconds);
-		const b = new Belief(2);
-		b.set(0, 0.03, 0);
-		stretch(b, 0, 1, seconds, slow);
+		const course = courseOf(0, seconds, slow);
+		const [mean, end] = [0.03 * course.share, 0.03 * course.keep];
 		let [m, e, mm, ee, me] = [0, 0, 0, 0, 0];
 		const N = 4000;
 		for (let i = 0; i < N; i++) {
 			const [x, y] = drawn(seconds, 0.03, random);
 			m += x / N;
 			e += y / N;
-			mm += (x - b.x[1]!) ** 2 / N;
-			ee += (y - b.x[0]!) ** 2 / N;
-			me += ((x - b.x[1]!) * (y - b.x[0]!)) / N;
+			mm += (x - mean) ** 2 / N;
+			ee += (y - end) ** 2 / N;
+			me += ((x - mean) * (y - end)) / N;
 		}
-		expect(Math.abs(b.x[1]! - m)).toBeLessThan(0.001);
-		expect(Math.abs(b.x[0]! - e)).toBeLessThan(0.0012);
-		expect(Math.abs(varianceOf(b, [0, 1]) / mm - 1)).toBeLessThan(0.08);
-		expect(Math.abs(varianceOf(b, [1, 0]) / ee - 1)).toBeLessThan(0.08);
-		const common = (varianceOf(b, [1, 1]) - varianceOf(b, [1, 0]) - varianceOf(b, [0, 1])) / 2;
-		expect(Math.abs(common / me - 1)).toBeLessThan(0.1);
+		expect(Math.abs(mean - m)).toBeLessThan(0.001);
+		expect(Math.abs(end - e)).toBeLessThan(0.0012);
+		expect(Math.abs(course.mean / mm - 1)).toBeLessThan(0.08);
+		expect(Math.abs(course.end / ee - 1)).toBeLessThan(0.08);
+		expect(Math.abs(course.both / me - 1)).toBeLessThan(0.1);
+	});
+
+	it('after a pause is that of both times one after the other', () => {
+		const [pause, work] = [courseOf(500, 0, slow), courseOf(0, 900, slow)];
+		const course = courseOf(500, 900, slow);
+		expect(course.keep).toBeCloseTo(pause.keep * work.keep, 14);
+		expect(course.share).toBeCloseTo(pause.keep * work.share, 14);
+		expect(course.end).toBeCloseTo(work.keep ** 2 * pause.end + work.end, 14);
+		expect(course.mean).toBeCloseTo(work.share ** 2 * pause.end + work.mean, 14);
+		expect(course.both).toBeCloseTo(work.keep * work.share * pause.end + work.both, 14);
 	});
 
 	it('of a moment is its series, of no time nothing', () => {
-		const at = (seconds: number) => {
-			const b = new Belief(2);
-			b.set(0, 0.03, 0);
-			stretch(b, 0, 1, seconds, slow);
-			return [b.x[0]!, b.x[1]!, varianceOf(b, [1, 0]), varianceOf(b, [0, 1])];
-		};
 		// Either side of where differences would lose digits.
-		const [below, above] = [at(0.9999), at(1.0001)];
+		const [below, above] = [0.9999, 1.0001].map((seconds) => Object.values(courseOf(0, seconds, slow))) as [
+			number[],
+			number[],
+		];
 		for (const [i, v] of below.entries()) expect(above[i]! / v).toBeCloseTo(1, 2);
-		const b = new Belief(1);
-		b.set(0, 0.03, 1e-4);
-		pause(b, 0, 0, slow);
-		expect([b.x[0], varianceOf(b, [1])]).toEqual([0.03, 1e-4]);
-		pause(b, 0, 500, slow);
+		expect(courseOf(0, 0, slow)).toEqual({ keep: 1, share: 1, end: 0, mean: 0, both: 0 });
 		const keep = Math.exp(-0.5);
-		expect(b.x[0]).toBeCloseTo(0.03 * keep, 14);
-		expect(varianceOf(b, [1])).toBeCloseTo(1e-4 * keep ** 2 + 0.0004 * (1 - keep ** 2), 14);
+		const { end } = courseOf(500, 0, slow);
+		expect(end).toBeCloseTo(0.0004 * (1 - keep ** 2), 14);
 	});
 
 	it('averages out over a stretch', () => {

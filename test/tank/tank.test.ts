@@ -5,12 +5,11 @@ import {
 	backward,
 	between,
 	causes,
+	courseOf,
 	flowIn,
 	type Layout,
 	layout,
 	meanVariance,
-	pause,
-	stretch,
 	Tape,
 	unload,
 	weigh,
@@ -158,17 +157,14 @@ test('consecutive dumps share a reading: their errors cancel in the sum', () => 
 
 describe('the slow error', () => {
 	test('keeps its variance, whatever the stretches and pauses', () => {
-		const b = new Belief(2);
-		b.set(0, 0, 1);
 		for (const [cut, wait] of [
 			[600, 30],
 			[10, 4000],
 			[3000, 1],
 		] as const) {
-			stretch(b, 0, 1, cut, { sigma: 1, tau_s: 1500 });
-			expect(b.P[3]!).toBeCloseTo(meanVariance(cut, 1500), 9);
-			pause(b, 0, wait, { sigma: 1, tau_s: 1500 });
-			expect(b.P[0]!).toBeCloseTo(1, 9);
+			const { keep, end, share, mean } = courseOf(wait, cut, { sigma: 1, tau_s: 1500 });
+			expect(keep ** 2 + end).toBeCloseTo(1, 9);
+			expect(share ** 2 + mean).toBeCloseTo(meanVariance(cut, 1500), 9);
 		}
 	});
 	test('its mean over a stretch by summing exp(−|s − t| / τ) over a grid', () => {

@@ -34,6 +34,25 @@ function problem(seed: number) {
 		]);
 		tape.mix(slot, keep, from, by, 0.3, noise, 'slow');
 		if (t === 7) set(1);
+		if (t % 3 === 1) {
+			// Two quantities grow by one amount while the third goes on, with noises in common.
+			const [by, along, more, own] = [random.normal(), random.normal(), 0.2 * random.uniform(), 0.1 * random.uniform()];
+			const [a, b, c] = [row(0), row(1), row(2)];
+			const shared = dense.noise(more);
+			const amount: [Map<number, number>, number][] = [
+				[a.of, by],
+				[shared, along],
+				[dense.noise(own), 1],
+			];
+			dense.put(name(1), b.mean + by * a.mean, [[b.of, 1], ...amount]);
+			dense.put(name(2), c.mean + by * a.mean, [[c.of, 1], ...amount]);
+			dense.put(name(0), 0.9 * a.mean, [
+				[a.of, 0.9],
+				[shared, 1],
+			]);
+			const noise = { end: more, mean: along ** 2 * more, both: along * more, own };
+			tape.grow({ from: [0], by: [by], into: [1, 2], slot: 0, keep: 0.9, ...noise });
+		}
 		if (t === 4) {
 			tape.mark(2, 99);
 			dense.rows.set('marked', row(2));
@@ -121,6 +140,7 @@ test('a shock of free size gains as much as one more unknown would', () => {
 			if (i === at) again.mix(2, 1, [3], [1]);
 			if (o.kind === 'set') again.set(o.slot, inputs[k++]!, o.variance);
 			else if (o.kind === 'mix') again.mix(o.slot, o.keep, o.from, o.by, 0.3, o.variance);
+			else if (o.kind === 'grow') again.grow(o.growth);
 			else if (o.kind === 'observe') again.observe(o.at, o.by, values.shift()!, o.variance);
 		});
 		// −2 log L with a flat unknown: less its own width, log(wide · N + 1).

@@ -46,9 +46,17 @@ export interface Relation {
 	df: number;
 }
 
-/** The layout of the state vector for a chain with these shapes. */
-export function places(chain: Chain, play: Play): Layout {
-	return layout(play.shapes.map(size), chain.places, cartSize(chain.scales, play.cart));
+/**
+ * The layout of the state vector for a chain with these shapes.
+ *
+ * @param brought - with the grain brought in, which the estimates are of, and the equations from seams
+ */
+export function places(
+	chain: Chain,
+	play: Play,
+	brought = play.last || play.relations.some((r) => r.at.some((t) => t.coefficient < 0)),
+): Layout {
+	return layout(play.shapes.map(size), chain.places, cartSize(chain.scales, play.cart), brought);
 }
 
 /** Key of a mark at which a factor may step: this plus the index of the chain's step. Smaller keys are unloadings. */
@@ -99,11 +107,11 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 					rough: rough[c]!,
 					// One error per tank load: each piece has its share of the variance.
 					white: play.white * Math.sqrt(segment.account_kg / piece.kg),
+					inTank: step.inTank,
+					totals: step.totals.map((place) => at.free[place]!),
 				},
 				slow,
-				step.inTank,
 			);
-			for (const place of step.totals) b.mix(at.free[place]!, 1, [at.work], [1]);
 		} else if (step.do === 'unload') {
 			const u = match.unloadings[step.unloading]!;
 			const onto = step.onto.map((p) => at.free[p]!);

@@ -3,7 +3,6 @@ import { type Account, MONITOR, type Records, type Seam, type Track } from '../.
 import { mad, median, quantile, tQuantile } from '../../stats/index.ts';
 import type { Chain } from '../chain/chain.ts';
 import { likelihood, type Play } from '../chain/play.ts';
-import type { Timeline } from '../chain/timeline.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
 /** A combine's flow curve as estimated from neighboring passes. */
@@ -34,19 +33,17 @@ export function acceptsCurve(
 	curve: Play,
 	{ slope, u, df, spread_kg_s, why }: FlowSlope,
 ): boolean {
+	if (why === null && !(Math.abs(slope) * spread_kg_s > LEAST_CURVE)) return false;
 	const gain = 2 * (likelihood(chain, curve) - likelihood(chain, level));
-	if (why !== null) return gain > BY_WEIGHTS;
-	return (
-		Math.abs(slope) * spread_kg_s > LEAST_CURVE && (slope / u) ** 2 + gain > tQuantile(1 - FALSE_ALARM / 2, df) ** 2
-	);
+	return why === null ? (slope / u) ** 2 + gain > tQuantile(1 - FALSE_ALARM / 2, df) ** 2 : gain > BY_WEIGHTS;
 }
 
 /** A straight line over flow, held level outside the range of observed flows. */
-export function flowShape(account: Account, flow: Float64Array, time: Timeline, combine: number): Shape {
+export function flowShape(account: Account, flow: Float64Array, order: Int32Array): Shape {
 	let mass = 0;
 	let moment = 0;
 	const flows: number[] = [];
-	for (const i of time.orders[combine]!) {
+	for (const i of order) {
 		const m = account.account_kg[i]!;
 		if (!(m > 0) || !(flow[i]! > 0)) continue;
 		mass += m;
