@@ -3,7 +3,6 @@ import { MONITOR } from '../../lib/model/index.ts';
 import { effectiveFreedom, halfWidth, seeded, tQuantile } from '../../lib/stats/index.ts';
 import { between } from '../../lib/tank/bounds.ts';
 import {
-	type Belief,
 	courseOf,
 	likeliestSizes,
 	meanVariance,

@@ -20,8 +20,16 @@ export function yieldBands(
 ): Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[] {
 	const mesh = new Mesh(frame, values, levels);
 	const features: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[] = [];
+	// Bands share their vertices.
+	const known: Position[] = new Array(mesh.x.length);
+	/** A vertex in degrees, to the centimeter (7 decimals). */
+	const position = (vertex: number): Position => {
+		known[vertex] ??= projection.inverse(mesh.x[vertex]!, mesh.y[vertex]!).map((v) => Math.round(v * 1e7) / 1e7);
+		return known[vertex];
+	};
+	const closed = ({ vertices }: Ring): Position[] => [...vertices, vertices[0]!].map(position);
 	for (let band = 0; band + 1 < levels.length; band++) {
-		const coordinates = polygons(mesh.outline(band)).map((rings) => rings.map((ring) => closed(ring, projection)));
+		const coordinates = polygons(mesh.outline(band)).map((rings) => rings.map(closed));
 		if (coordinates.length === 0) continue;
 		features.push({
 			type: 'Feature',
@@ -30,15 +38,4 @@ export function yieldBands(
 		});
 	}
 	return features;
-}
-
-/** A closed ring of degrees, to the centimeter (7 decimals). */
-function closed(ring: Ring, projection: Projection): Position[] {
-	const round = (v: number) => Math.round(v * 1e7) / 1e7;
-	const positions = ring.xs.map((x, k): Position => {
-		const [lon, lat] = projection.inverse(x, ring.ys[k]!);
-		return [round(lon), round(lat)];
-	});
-	positions.push([...positions[0]!]);
-	return positions;
 }

@@ -1,187 +1,212 @@
 import type { Frame } from '../surface/frame.ts';
 import type { Ring } from './rings.ts';
 
-/** A numbered vertex of the mesh: a cell corner, a cell center, or a place where a level crosses an edge. */
-interface Vertex {
-	id: number;
-	x: number;
-	y: number;
-	value: number;
-}
+/** Corners of a cell counterclockwise, the south-west one first, and its neighbor across the side from each to the next. */
+const CORNERS = [
+	[0, 1],
+	[1, 1],
+	[1, 0],
+	[0, 0],
+] as const;
+const ACROSS = [
+	[0, 1],
+	[1, 0],
+	[0, -1],
+	[-1, 0],
+] as const;
 
+/**
+ * Mesh of a grid cut by levels: each cell is four triangles from its center to its sides. A level crosses two sides of a
+ * triangle or none, and the pieces of a band meet at all other sides, so only these crossings and the sides of the
+ * mesh itself are its outline.
+ *
+ * Vertices are numbered: first the corners of cells, row by row, then their centers, then crossings.
+ */
 export class Mesh {
 	readonly x: number[] = [];
 	readonly y: number[] = [];
-	private readonly edges: Map<number, number[]>[];
-	/** Number of a crossing: by edge (pair of mesh vertices), then level. */
-	private readonly crossings = new Map<string, number>();
+	private readonly value: Float64Array;
+	private readonly band: Int8Array;
+	/** First crossing of each edge of the mesh, 0 = none yet: four spokes of each cell, then two sides of each corner. */
+	private readonly crossed: Int32Array;
+	/** Edges of each band's outline, the band to their left. */
+	private readonly from: number[][];
+	private readonly to: number[][];
 	private readonly levels: readonly number[];
 
-	constructor(
-		private readonly frame: Frame,
-		values: ArrayLike<number>,
-		levels: readonly number[],
-	) {
+	constructor(frame: Frame, values: ArrayLike<number>, levels: readonly number[]) {
 		// The first and last bands are unbounded.
-		this.levels = levels.map((l, k) =>
-			k === 0 ? Number.NEGATIVE_INFINITY : k === levels.length - 1 ? Number.POSITIVE_INFINITY : l,
-		);
-		this.edges = levels.map(() => new Map());
+		this.levels = levels.slice(1, -1);
+		this.from = levels.map(() => []);
+		this.to = levels.map(() => []);
 		const { columns, rows } = frame;
+		const wide = columns + 1;
+		const corners = wide * (rows + 1);
 		const at = (column: number, row: number) =>
 			column < 0 || row < 0 || column >= columns || row >= rows ? Number.NaN : values[row * columns + column]!;
-		// Corner (c, r) is the north-west corner of cell (c, r).
-		const corner = (c: number, r: number): Vertex => {
-			let sum = 0;
-			let count = 0;
-			for (const v of [at(c - 1, r - 1), at(c, r - 1), at(c - 1, r), at(c, r)]) {
-				if (!Number.isFinite(v)) continue;
-				sum += v;
-				count++;
-			}
-			return this.vertex(r * (columns + 1) + c, c, r, sum / count);
-		};
-		const centers = (columns + 1) * (rows + 1);
-		this.next = centers + columns * rows;
+		this.value = new Float64Array(corners + columns * rows);
+		this.band = new Int8Array(this.value.length);
+		for (let r = 0; r <= rows; r++)
+			for (let c = 0; c < wide; c++)
+				this.vertex(frame, c, r, mean(at(c - 1, r - 1), at(c, r - 1), at(c - 1, r), at(c, r)));
+		for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) this.vertex(frame, c + 0.5, r + 0.5, at(c, r));
+		this.crossed = new Int32Array(4 * columns * rows + 2 * corners);
+
+		const sides = 4 * columns * rows;
+		const { band } = this;
 		for (let r = 0; r < rows; r++) {
 			for (let c = 0; c < columns; c++) {
-				const value = at(c, r);
-				if (!Number.isFinite(value)) continue;
-				const middle = this.vertex(centers + r * columns + c, c + 0.5, r + 0.5, value);
-				// Counterclockwise: south-west, south-east, north-east, north-west.
-				const around = [corner(c, r + 1), corner(c + 1, r + 1), corner(c + 1, r), corner(c, r)];
-				const band = this.bandOf(middle.value);
-				if (around.every((v) => this.bandOf(v.value) === band)) {
-					for (let k = 0; k < 4; k++) this.edge(band, around[k]!.id, around[(k + 1) % 4]!.id);
-				} else {
-					for (let k = 0; k < 4; k++) this.triangle([middle, around[k]!, around[(k + 1) % 4]!]);
+				if (!Number.isFinite(at(c, r))) continue;
+				const cell = r * columns + c;
+				const middle = corners + cell;
+				const around = CORNERS.map(([x, y]) => (r + y) * wide + c + x) as [number, number, number, number];
+				const [southWest, , northEast, northWest] = around;
+				// Horizontal sides are numbered by their western corner, vertical ones by their northern.
+				const side = [southWest, northEast, northWest, northWest].map((v, k) => sides + 2 * v + (k & 1));
+				const flat = around.every((v) => band[v] === band[middle]);
+				for (let k = 0; k < 4; k++) {
+					const a = around[k]!;
+					const b = around[(k + 1) & 3]!;
+					if (!flat) this.cut([middle, a, b], [4 * cell + k, side[k]!, 4 * cell + ((k + 1) & 3)]);
+					const [x, y] = ACROSS[k]!;
+					if (!Number.isFinite(at(c + x, r + y))) this.border(a, b, side[k]!);
 				}
 			}
 		}
 	}
 
-	private next: number;
-
-	private vertex(id: number, c: number, r: number, value: number): Vertex {
-		const x = this.frame.west_m + c * this.frame.cell_m;
-		const y = this.frame.north_m - r * this.frame.cell_m;
-		this.x[id] = x;
-		this.y[id] = y;
+	private vertex(frame: Frame, c: number, r: number, value: number): void {
+		const id = this.x.length;
+		this.x.push(frame.west_m + c * frame.cell_m);
+		this.y.push(frame.north_m - r * frame.cell_m);
 		// Keep vertices off the levels, since a crossing at a vertex would be one place with two numbers.
-		for (const level of this.levels)
-			if (value === level) return { id, x, y, value: value + 1e-6 * Math.abs(value) + 1e-9 };
-		return { id, x, y, value };
+		const off = this.levels.includes(value) ? value + 1e-6 * Math.abs(value) + 1e-9 : value;
+		this.value[id] = off;
+		let band = 0;
+		while (band < this.levels.length && off > this.levels[band]!) band++;
+		this.band[id] = band;
 	}
 
-	private bandOf(value: number): number {
-		let k = 0;
-		while (k + 2 < this.levels.length && value > this.levels[k + 1]!) k++;
-		return k;
-	}
-
-	/** Cuts a triangle by the levels and adds the edges of each piece to its band. */
-	private triangle(corners: Vertex[]): void {
-		const first = Math.min(...corners.map((v) => this.bandOf(v.value)));
-		const last = Math.max(...corners.map((v) => this.bandOf(v.value)));
-		for (let band = first; band <= last; band++) {
-			const above = this.clip(corners, band, 1);
-			const piece = this.clip(above, band + 1, -1);
-			for (let k = 0; k < piece.length; k++) this.edge(band, piece[k]!.id, piece[(k + 1) % piece.length]!.id);
+	/** Cuts a triangle by the levels: its corners, and the edges from each to the next. */
+	private cut(corners: readonly number[], edges: readonly number[]): void {
+		const [p, q, r] = corners.map((v) => this.band[v]!) as [number, number, number];
+		const last = Math.max(p, q, r);
+		for (let band = Math.min(p, q, r) + 1; band <= last; band++) {
+			let up = -1;
+			let down = -1;
+			for (let k = 0; k < 3; k++) {
+				const a = corners[k]!;
+				const b = corners[(k + 1) % 3]!;
+				const above = this.band[a]! >= band;
+				if (above === this.band[b]! >= band) continue;
+				if (above) down = this.crossing(edges[k]!, a, b, band);
+				else up = this.crossing(edges[k]!, a, b, band);
+			}
+			this.edge(band, down, up);
+			this.edge(band - 1, up, down);
 		}
 	}
 
-	/** The part of a convex piece above (side 1) or below (side −1) a level. */
-	private clip(piece: Vertex[], index: number, side: 1 | -1): Vertex[] {
-		const level = this.levels[index]!;
-		if (!Number.isFinite(level)) return piece;
-		const kept: Vertex[] = [];
-		for (let k = 0; k < piece.length; k++) {
-			const a = piece[k]!;
-			const b = piece[(k + 1) % piece.length]!;
-			const keepsA = side * (a.value - level) >= 0;
-			const keepsB = side * (b.value - level) >= 0;
-			if (keepsA) kept.push(a);
-			if (keepsA !== keepsB && a.value !== level && b.value !== level) kept.push(this.crossing(a, b, level, index));
+	/** Adds a side of a cell that has no neighbor there. */
+	private border(a: number, b: number, edge: number): void {
+		const end = this.band[b]!;
+		let from = a;
+		let band = this.band[a]!;
+		for (; band < end; band++) {
+			const over = this.crossing(edge, a, b, band + 1);
+			this.edge(band, from, over);
+			from = over;
 		}
-		return kept;
+		for (; band > end; band--) {
+			const over = this.crossing(edge, a, b, band);
+			this.edge(band, from, over);
+			from = over;
+		}
+		this.edge(band, from, b);
 	}
 
-	private crossing(a: Vertex, b: Vertex, level: number, index: number): Vertex {
-		const [p, q] = a.id < b.id ? [a, b] : [b, a];
-		const s = (level - p.value) / (q.value - p.value);
-		const x = p.x + s * (q.x - p.x);
-		const y = p.y + s * (q.y - p.y);
-		const key = `${p.id} ${q.id} ${index}`;
-		let id = this.crossings.get(key);
-		if (id === undefined) {
-			id = this.next++;
-			this.crossings.set(key, id);
-			this.x[id] = x;
-			this.y[id] = y;
+	/** The vertex at which an edge enters a band from below. */
+	private crossing(edge: number, a: number, b: number, band: number): number {
+		const [p, q] = a < b ? [a, b] : [b, a];
+		const lowest = Math.min(this.band[p]!, this.band[q]!);
+		if (this.crossed[edge] === 0) {
+			this.crossed[edge] = this.x.length;
+			const [from, to] = [this.value[p]!, this.value[q]!];
+			const highest = Math.max(this.band[p]!, this.band[q]!);
+			for (let k = lowest; k < highest; k++) {
+				const s = (this.levels[k]! - from) / (to - from);
+				this.x.push(this.x[p]! + s * (this.x[q]! - this.x[p]!));
+				this.y.push(this.y[p]! + s * (this.y[q]! - this.y[p]!));
+			}
 		}
-		return { id, x, y, value: level };
+		return this.crossed[edge]! + band - 1 - lowest;
 	}
 
 	private edge(band: number, from: number, to: number): void {
-		if (from === to) return;
-		const edges = this.edges[band]!;
-		const back = edges.get(to);
-		const found = back ? back.indexOf(from) : -1;
-		if (back && found >= 0) {
-			back.splice(found, 1);
-			if (back.length === 0) edges.delete(to);
-			return;
-		}
-		const out = edges.get(from);
-		if (out) out.push(to);
-		else edges.set(from, [to]);
+		this.from[band]!.push(from);
+		this.to[band]!.push(to);
 	}
 
 	/** Rings of a band's outline with the band to their left, split where a ring meets itself. */
 	outline(band: number): Ring[] {
-		const edges = this.edges[band]!;
+		const starts = this.from[band]!;
+		// Edges that leave a vertex, as linked lists.
+		const first = new Int32Array(this.x.length).fill(-1);
+		const more = new Int32Array(starts.length);
+		for (let e = starts.length - 1; e >= 0; e--) {
+			more[e] = first[starts[e]!]!;
+			first[starts[e]!] = e;
+		}
+		const place = new Int32Array(this.x.length).fill(-1);
 		const rings: Ring[] = [];
-		while (edges.size > 0) {
-			const start = edges.keys().next().value as number;
+		for (const start of starts) {
+			if (first[start]! < 0) continue;
 			const path = [start];
-			const seen = new Map([[start, 0]]);
-			while (path.length > 0) {
+			place[start] = 0;
+			for (;;) {
 				const here = path[path.length - 1]!;
-				const next = this.take(edges, path.length > 1 ? path[path.length - 2]! : -1, here);
+				const next = this.take(band, { first, more }, path.length > 1 ? path[path.length - 2]! : -1, here);
 				if (next < 0) break;
-				const before = seen.get(next);
-				if (before === undefined) {
-					seen.set(next, path.length);
+				const before = place[next]!;
+				if (before < 0) {
+					place[next] = path.length;
 					path.push(next);
 					continue;
 				}
 				const loop = path.splice(before + 1);
-				for (const v of loop) seen.delete(v);
+				for (const v of loop) place[v] = -1;
 				const ring = this.ring([next, ...loop]);
 				if (Math.abs(ring.area) > 1e-3) rings.push(ring);
-				if (before === 0 && !edges.has(next)) break;
 			}
+			for (const v of path) place[v] = -1;
 		}
 		return rings;
 	}
 
-	/** Removes and returns the edge that continues from `here`; of several, the first clockwise from the previous edge. */
-	private take(edges: Map<number, number[]>, from: number, here: number): number {
-		const out = edges.get(here);
-		if (!out || out.length === 0) return -1;
-		let best = 0;
-		if (out.length > 1 && from >= 0) {
+	/** Removes the edge that continues from `here`, of several the first clockwise from the previous edge; returns its end, or −1. */
+	private take(
+		band: number,
+		{ first, more }: { first: Int32Array; more: Int32Array },
+		from: number,
+		here: number,
+	): number {
+		const ends = this.to[band]!;
+		let best = first[here]!;
+		if (best < 0) return -1;
+		let before = -1;
+		if (more[best]! >= 0 && from >= 0) {
 			const back = Math.atan2(this.y[from]! - this.y[here]!, this.x[from]! - this.x[here]!);
 			let least = Number.POSITIVE_INFINITY;
-			out.forEach((to, k) => {
+			for (let e = first[here]!, last = -1; e >= 0; last = e, e = more[e]!) {
+				const to = ends[e]!;
 				const angle = Math.atan2(this.y[to]! - this.y[here]!, this.x[to]! - this.x[here]!);
 				const turn = (((back - angle) % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI) || 2 * Math.PI;
-				if (turn < least) [least, best] = [turn, k];
-			});
+				if (turn < least) [least, best, before] = [turn, e, last];
+			}
 		}
-		const [to] = out.splice(best, 1);
-		if (out.length === 0) edges.delete(here);
-		return to!;
+		if (before < 0) first[here] = more[best]!;
+		else more[before] = more[best]!;
+		return ends[best]!;
 	}
 
 	private ring(vertices: number[]): Ring {
@@ -195,4 +220,16 @@ export class Mesh {
 		}
 		return { vertices, area: area / 2, xs: vertices.map((v) => this.x[v]!), ys: vertices.map((v) => this.y[v]!) };
 	}
+}
+
+/** Mean of the cells that meet at a corner. */
+function mean(...values: readonly number[]): number {
+	let sum = 0;
+	let count = 0;
+	for (const v of values) {
+		if (!Number.isFinite(v)) continue;
+		sum += v;
+		count++;
+	}
+	return sum / count;
 }
