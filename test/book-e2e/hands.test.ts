@@ -42,7 +42,7 @@ async function join_(page: Page, text: string, name: string): Promise<void> {
 
 describe('mending', () => {
 	it('keeps what stood there before, when it was changed and why; strikes out without deleting', async () => {
-		const { context, page, wrong } = await fresh('phone', 'Mended');
+		const { close, page, wrong } = await fresh('phone', 'Mended');
 		await dump(page, 'A', 14_000);
 		await dump(page, 'B', 27_500);
 		await goTo(page, 'Book');
@@ -73,11 +73,11 @@ describe('mending', () => {
 		await sheet.getByRole('button', { name: 'Restore' }).tap();
 		await sheet.getByRole('button', { name: 'Void', exact: true }).waitFor();
 		expect(wrong).toEqual([]);
-		await context.close();
+		await close();
 	});
 
 	it('is undone step by step, also after the page was closed', async () => {
-		const { context, page } = await fresh('phone', 'Undone');
+		const { close, page } = await fresh('phone', 'Undone');
 		await dump(page, 'A', 14_000);
 		await dump(page, 'B', 27_500);
 		await page.reload();
@@ -87,11 +87,11 @@ describe('mending', () => {
 		await inCart.filter({ hasText: '14,000' }).waitFor();
 		await page.getByRole('button', { name: /^Undo / }).tap();
 		await inCart.filter({ hasText: /^0/ }).waitFor();
-		await context.close();
+		await close();
 	});
 
 	it('never carries over whether the tank was emptied', async () => {
-		const { context, page } = await fresh('tablet', 'Emptied');
+		const { close, page } = await fresh('tablet', 'Emptied');
 		await page.getByRole('button', { name: 'Was the tank empty after this dump?' }).tap();
 		await page.getByRole('button', { name: 'Was the tank empty after this dump? tank empty' }).waitFor();
 		await dump(page, 'A', 14_000);
@@ -99,13 +99,13 @@ describe('mending', () => {
 		await dump(page, 'A', 28_000);
 		const book = readBackup(await backup(page));
 		expect(book.entries.filter((e) => e.kind === 'dump').map((e) => e.set.emptied)).toEqual(['yes', null]);
-		await context.close();
+		await close();
 	});
 });
 
 describe('what was left out at first', () => {
 	it('is added to a dump later: its monitor as a running total, and a share of another field', async () => {
-		const { context, page, wrong } = await fresh('tablet', 'North Forty');
+		const { close, page, wrong } = await fresh('tablet', 'North Forty');
 		await goTo(page, 'Fields');
 		await page.getByRole('button', { name: 'New field' }).tap();
 		await page.getByRole('button', { name: 'Start', exact: true }).tap();
@@ -137,7 +137,7 @@ describe('what was left out at first', () => {
 		const row = page.getByRole('row').filter({ hasText: 'North Forty' });
 		await row.getByRole('cell', { name: '3,500' }).waitFor();
 		expect(wrong).toEqual([]);
-		await context.close();
+		await close();
 	});
 });
 
@@ -182,8 +182,8 @@ describe('two tablets', () => {
 		await torn.getByRole('button', { name: '14,200 lb' }).tap();
 		await torn.waitFor({ state: 'detached' });
 		expect([...cart.wrong, ...cab.wrong]).toEqual([]);
-		await cart.context.close();
-		await cab.context.close();
+		await cart.close();
+		await cab.close();
 	});
 
 	it('hand a few loads over as codes, read from pictures of the screen and by a camera', async () => {
@@ -238,14 +238,14 @@ describe('two tablets', () => {
 		expect(await page.locator('.figure output').textContent()).toContain('27,000');
 		await looking.close();
 		expect([...giver.wrong, ...taker.wrong.filter((w) => !/camera|device/i.test(w)), ...wrong]).toEqual([]);
-		await giver.context.close();
-		await taker.context.close();
+		await giver.close();
+		await taker.close();
 	});
 });
 
 describe('from the scale itself', () => {
 	it('takes its list by columns said once, never the same row twice', async () => {
-		const { context, page, wrong } = await fresh('tablet', 'From a list');
+		const { close, page, wrong } = await fresh('tablet', 'From a list');
 		const list = (rows: string) => {
 			const file = join(scratch, 'list.csv');
 			writeFileSync(file, `Load;Date;Time;Net kg;Machine\n${rows}`);
@@ -270,11 +270,11 @@ describe('from the scale itself', () => {
 		await row.first().waitFor();
 		expect(await row.count()).toBe(1);
 		expect(wrong).toEqual([]);
-		await context.close();
+		await close();
 	});
 
 	it('fills a live weight in by a tap once it stands still', async () => {
-		const { context, page, wrong } = await fresh('tablet', 'Live');
+		const { close, page, wrong } = await fresh('tablet', 'Live');
 		// A scale on a cable, simulated: lines come as the test sends them.
 		await page.evaluate(() => {
 			const scale = window as unknown as { send: (line: string) => void };
@@ -311,21 +311,21 @@ describe('from the scale itself', () => {
 		await saved(page, () => tap.tap());
 		expect(await page.locator('.figure output').textContent()).toContain('14,020');
 		expect(wrong).toEqual([]);
-		await context.close();
+		await close();
 	});
 
 	it('offers no cable where the browser has none', async () => {
-		const { context, page } = await fresh('phone', 'No cable');
+		const { close, page } = await fresh('phone', 'No cable');
 		await page.evaluate(() => Object.defineProperty(navigator, 'serial', { value: undefined, configurable: true }));
 		await goTo(page, 'Setup');
 		await page.getByText('This browser cannot read a serial cable.').waitFor();
-		await context.close();
+		await close();
 	});
 });
 
 describe('what is said at once', () => {
 	it('this load’s error, the error so far, one line, and a dump that does not fit', async () => {
-		const { context, page, wrong } = await fresh('tablet', 'Said');
+		const { close, page, wrong } = await fresh('tablet', 'Said');
 		// A cart checked this season, so that the scale does not drown the answer.
 		await goTo(page, 'Setup');
 		await page.getByRole('region', { name: 'Carts' }).getByRole('button', { name: /^Cart/ }).tap();
@@ -359,13 +359,13 @@ describe('what is said at once', () => {
 		await goTo(page, 'Monitor check');
 		expect(await page.getByRole('article', { name: 'A', exact: true }).textContent()).toContain('13,068 lb');
 		expect(wrong).toEqual([]);
-		await context.close();
+		await close();
 	});
 });
 
 describe('fields of the season', () => {
 	it('are found by any word, resumed where one left off, and started in two taps with all carried over', async () => {
-		const { context, page } = await fresh('phone', 'North Forty');
+		const { close, page } = await fresh('phone', 'North Forty');
 		await dump(page, 'A', 14_000);
 		await page.getByRole('button', { name: /^North Forty/ }).tap();
 		await page.getByRole('button', { name: 'New field' }).tap();
@@ -378,14 +378,14 @@ describe('fields of the season', () => {
 		await page.getByRole('button', { name: /^North Forty/ }).tap();
 		await page.getByText('In the cart now').waitFor();
 		expect(await page.getByRole('button', { name: /^D1 A/ }).first().isVisible()).toBe(true);
-		await context.close();
+		await close();
 	});
 });
 
 it('keys on the pad are heard one by one', async () => {
-	const { context, page } = await fresh('phone', 'Keys');
+	const { close, page } = await fresh('phone', 'Keys');
 	await key(page, '120.5');
 	await page.getByRole('button', { name: 'Delete the last digit' }).tap();
 	expect(await page.getByLabel('Scale reads').textContent()).toContain('120.');
-	await context.close();
+	await close();
 });

@@ -138,7 +138,7 @@ describe('kept safe', () => {
 	});
 
 	it('shows on one page what another page of the same device has written', async () => {
-		const { context, page: one } = await opened(stage.chromium, stage.url, 'phone');
+		const { context, close, page: one } = await opened(stage.chromium, stage.url, 'phone');
 		await startField(one, 'Two pages');
 		const two = await context.newPage();
 		await two.goto(`${stage.url}#/book/now`);
@@ -147,7 +147,7 @@ describe('kept safe', () => {
 		await key(one, 9000);
 		await saved(one, () => one.getByRole('button', { name: 'B', exact: true }).tap());
 		await two.locator('.figure output').filter({ hasText: '9,000' }).waitFor();
-		await context.close();
+		await close();
 	});
 
 	it('can be installed: the browser has nothing against it', async () => {
@@ -165,7 +165,7 @@ describe('kept safe', () => {
 	});
 
 	it('gives the whole book as a file that reads back the same', async () => {
-		const { context, page } = await opened(stage.chromium, stage.url, 'phone');
+		const { close, page } = await opened(stage.chromium, stage.url, 'phone');
 		await startField(page, 'Backed up');
 		await key(page, 9000);
 		await saved(page, () => page.getByRole('button', { name: 'B', exact: true }).tap());
@@ -174,7 +174,7 @@ describe('kept safe', () => {
 		const book = readBackup(text);
 		expect(book.entries.some((e) => e.kind === 'field' && e.set.name === 'Backed up')).toBe(true);
 		expect(sameBook(book, readBackup(await download(page, 'Save backup file')))).toBe(true);
-		await context.close();
+		await close();
 	});
 });
 

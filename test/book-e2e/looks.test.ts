@@ -27,10 +27,10 @@ function everything(): string {
 }
 
 async function full(size: Size, theme: string): Promise<Device> {
-	const device = await opened(stage.chromium, stage.url, size, {
-		before: (context) => context.addInitScript((t) => localStorage.setItem('steelyard.theme', t), theme),
-	});
+	const device = await opened(stage.chromium, stage.url, size);
 	const { page } = device;
+	await page.evaluate((t) => localStorage.setItem('steelyard.theme', t), theme);
+	await page.reload();
 	await goTo(page, 'Backup');
 	await page
 		.getByLabel('Open a backup file')
@@ -65,7 +65,7 @@ describe.each<[Size, string, 'every' | 'color' | 'no']>([
 	['lying', 'light', 'no'],
 ])('on a %s in the %s theme, %s rule', (size, theme, rules) => {
 	it('every target is 56 px at least, nothing runs off the side, nobody is shut out', async () => {
-		const { page, wrong, context } = await full(size, theme);
+		const { page, wrong, close } = await full(size, theme);
 		await page.evaluate(axe);
 		const faults: string[] = [];
 		const check = async (where: string) => {
@@ -113,12 +113,12 @@ describe.each<[Size, string, 'every' | 'color' | 'no']>([
 		await check('a row’s sheet');
 		expect(faults).toEqual([]);
 		expect(wrong).toEqual([]);
-		await context.close();
+		await close();
 	});
 });
 
 it('graphics in the sun keep 3:1 against the paper, text and figures 7:1', async () => {
-	const { page, context } = await full('tablet', 'sun');
+	const { page, close } = await full('tablet', 'sun');
 	await goTo(page, 'Now');
 	const ratios = await page.evaluate(() => {
 		const light = (c: string) => {
@@ -146,11 +146,11 @@ it('graphics in the sun keep 3:1 against the paper, text and figures 7:1', async
 	});
 	expect(ratios.graphics).toBeGreaterThanOrEqual(3);
 	expect(ratios.text).toBeGreaterThanOrEqual(7);
-	await context.close();
+	await close();
 });
 
 it('has hand-worked examples beside the screens that use them', async () => {
-	const { page, context } = await full('phone', 'light');
+	const { page, close } = await full('phone', 'light');
 	for (const [where, what, answer] of [
 		['Tickets', 'ratio of cart', '1.0168'],
 		['Totals', 'water shrink', '881.7 lb'],
@@ -163,5 +163,5 @@ it('has hand-worked examples beside the screens that use them', async () => {
 		await example.getByText(what).tap();
 		await example.getByText(answer).waitFor();
 	}
-	await context.close();
+	await close();
 });
