@@ -6,6 +6,7 @@ import { extname, join, normalize } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { build } from 'vite';
+import { wipe } from '../browser.ts';
 
 const root = fileURLToPath(new URL('../../', import.meta.url));
 /** Own place for the tests' build, so that none of them works on another's half-written one. */
@@ -138,20 +139,6 @@ function idleOf(chromium: Browser, locale: string): Device[] {
 	return list;
 }
 
-/** Wipes a device: nothing that a site can keep on it is left. A device whose test fails is not used again. */
-async function wipe(made: Device, url: string): Promise<void> {
-	const { context, page, wrong, asked } = made;
-	const others = context.pages().filter((p) => p !== page);
-	await Promise.all(others.map((p) => p.close()));
-	await page.evaluate(() => sessionStorage.clear());
-	await page.goto('about:blank');
-	const tools = await context.newCDPSession(page);
-	await tools.send('Storage.clearDataForOrigin', { origin: new URL(url).origin, storageTypes: 'all' });
-	await tools.detach();
-	page.setDefaultTimeout(30_000);
-	wrong.length = asked.length = 0;
-}
-
 /**
  * The book on a device, by the network: installing takes four times as long, and is needed only where the network is
  * gone. `before` prepares the device's pages.
@@ -173,7 +160,8 @@ export async function opened(
 	const own = made;
 	if (!before) {
 		own.close = async () => {
-			await wipe(own, url);
+			await wipe(own.page, [new URL(url).origin]);
+			own.wrong.length = own.asked.length = 0;
 			list.push(own);
 		};
 	}

@@ -42,7 +42,7 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 	});
 
 	it('finds nothing to mend', async () => {
-		const { page, context, errors } = await openPage(browser);
+		const { page, close, errors } = await openPage(browser);
 		await page.goto(serving.url);
 		await pictured(page);
 		for (const theme of ['Light', 'Dark', 'Sun']) {
@@ -68,11 +68,11 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 			expect(await violations(page, rules), `${theme}: print`).toEqual([]);
 		}
 		expect(errors).toEqual([]);
-		await context.close();
+		await close();
 	});
 
 	it('nothing open, and what unknown files hold', async () => {
-		const { page, context } = await openPage(browser);
+		const { page, close } = await openPage(browser);
 		const empty = await servePages(null);
 		await page.goto(empty.url);
 		await page.getByRole('heading', { name: 'Open a field' }).waitFor();
@@ -98,7 +98,7 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 			});
 			expect(await violations(page, theme === 'Light' ? EVERY_RULE : COLOR_RULES), theme).toEqual([]);
 		}
-		await context.close();
+		await close();
 		await empty.close();
 	});
 });

@@ -1,11 +1,12 @@
-/** The sample field as other programs would export it: two combines in two dialects, tickets in a workbook. */
+/** The start of the sample field as other programs would export it: two combines in two dialects, tickets in a workbook. */
 import { zipSync } from 'fflate';
-import { sampleFiles } from './sample.ts';
+import { sampleStart } from './sample.ts';
 
 const text = new TextDecoder();
+const files = sampleStart();
 
 function rowsOf(name: string): Record<string, string>[] {
-	const [head, ...rows] = text.decode(sampleFiles().get(name)!).trim().split('\n');
+	const [head, ...rows] = text.decode(files.get(name)!).trim().split('\n');
 	const names = head!.split(',');
 	return rows.map((r) => Object.fromEntries(r.split(',').map((cell, i) => [names[i]!, cell])));
 }

@@ -19,7 +19,7 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 	});
 
 	it('loads without an error, asks its own origin only, and fetches less than 650 kB of script, gzipped, until the first picture', async () => {
-		const { page, context, errors, requests } = await openPage(browser);
+		const { page, context, close, errors, requests } = await openPage(browser);
 		const asked: Request[] = [];
 		context.on('request', (r) => asked.push(r));
 		await page.goto(serving.url);
@@ -40,11 +40,11 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 			0,
 		);
 		expect(bytes).toBeLessThan(650_000);
-		await context.close();
+		await close();
 	});
 
 	it('draws the ground, before correction otherwise, and reads the record under the pointer in both unit systems', async () => {
-		const { page, context } = await openPage(browser);
+		const { page, close } = await openPage(browser);
 		await page.goto(serving.url);
 		await pictured(page);
 		const after = await pixels(page);
@@ -67,16 +67,16 @@ describe.skipIf(!chromiumPath)('the map, first light', () => {
 		await page.getByRole('button', { name: 'Metric', exact: true }).click();
 		await expect.poll(() => readout.textContent()).toMatch(/± [\d.]+ \(95%\) t\/ha/);
 		await expect.poll(() => page.getByRole('region', { name: 'Legend' }).textContent()).toContain('t/ha');
-		await context.close();
+		await close();
 	});
 
 	it('speaks the reader’s numbers', async () => {
-		const { page, context } = await openPage(browser, { locale: 'de-DE' });
+		const { page, close } = await openPage(browser, { locale: 'de-DE' });
 		await page.goto(serving.url);
 		await pictured(page);
 		const chain = page.getByRole('complementary', { name: 'From scale to map' });
 		// Metric by default, a comma before the decimals.
 		await expect.poll(() => chain.textContent()).toMatch(/\d+,\d\d t.*0,925/);
-		await context.close();
+		await close();
 	});
 });

@@ -6,7 +6,7 @@ import { chromiumPath, openBrowser } from '../browser.ts';
 import { OPEN_LOG, openLogThere } from '../open-log.ts';
 import { heronCsv, martenCsv, sheets } from './exports.ts';
 import { openPage, servePages } from './page.ts';
-import { sampleFiles, sampleRun } from './sample.ts';
+import { ran, sampleStart } from './sample.ts';
 
 const file = (name: string, content: string | Uint8Array) => ({ name, mimeType: '', buffer: Buffer.from(content) });
 const TASKS = new URL('../../../shared/data/task-data.zip', import.meta.url);
@@ -40,7 +40,7 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 	const fileInput = (page: Page) => page.getByLabel('Open files…');
 
 	it('two combines’ exports and a workbook of loads come to a map in three actions', async () => {
-		const { page, context, errors, act, count } = await begin();
+		const { page, close, errors, act, count } = await begin();
 		await act(
 			fileInput(page).setInputFiles([
 				file('Heron 2026.csv', heronCsv()),
@@ -50,14 +50,14 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		);
 		await checkShown(page);
 		await page.getByRole('img', { name: /Records of Saltlick Bottom/ }).waitFor();
-		expect(await page.getByText('28 dumps with a cart weight, 4 tickets').count()).toBe(1);
+		expect(await page.getByText('13 dumps with a cart weight, 2 tickets').count()).toBe(1);
 		expect(await page.getByRole('button', { name: 'Open the map' }).isDisabled()).toBe(true);
 		await act(page.getByLabel('Which crop was cut on Saltlick Bottom?').selectOption('corn'));
 		await act(page.getByRole('button', { name: 'Open the map' }).click());
 		await mapShown(page);
 		expect(count()).toBe(3);
 		// The same weights and logs, in other units and rounded: the same factors within what rounding does.
-		const { run } = await sampleRun();
+		const { run } = await ran(sampleStart());
 		const found = (await page.locator('.factors .numeral').allTextContents()).map(Number);
 		Object.values(run.result.combines).forEach((c, k) => {
 			expect(Math.abs(found[k]! / c.factor!.value - 1)).toBeLessThan(0.01);
@@ -67,22 +67,22 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		await page.getByRole('button', { name: 'Back to what was read' }).click();
 		await checkShown(page);
 		expect(errors.filter((e) => !e.includes('404'))).toEqual([]);
-		await context.close();
+		await close();
 	});
 
 	it.skipIf(!openLogThere)('the open Mankato log comes to a map in two actions', async () => {
-		const { page, context, act, count } = await begin();
+		const { page, close, act, count } = await begin();
 		const { readFileSync } = await import('node:fs');
 		await act(fileInput(page).setInputFiles(file('mankato-corn.csv', readFileSync(OPEN_LOG))));
 		await checkShown(page);
 		await act(page.getByRole('button', { name: 'Open the map' }).click());
 		await mapShown(page);
 		expect(count()).toBeLessThanOrEqual(3);
-		await context.close();
+		await close();
 	});
 
 	it.skipIf(!existsSync(TASKS))('task data shows its five fields, and one crop answers for all', async () => {
-		const { page, context } = await begin();
+		const { page, close } = await begin();
 		const { readFileSync } = await import('node:fs');
 		await fileInput(page).setInputFiles(file('task-data.zip', readFileSync(TASKS)));
 		await checkShown(page);
@@ -91,11 +91,11 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		await expect
 			.poll(() => page.getByRole('button', { name: /^Open the map of/, disabled: false }).count(), { timeout: 60_000 })
 			.toBe(5);
-		await context.close();
+		await close();
 	});
 
 	it('keyboard alone reaches every reading, and an answer outlives the page', async () => {
-		const { page, context } = await begin();
+		const { page, close } = await begin();
 		const log = file('Heron.csv', heronCsv().replace('Grain Flow (lb/s)', 'Grain Flow'));
 		await fileInput(page).setInputFiles(log);
 		await checkShown(page);
@@ -124,11 +124,11 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		await fileInput(page).setInputFiles({ ...log, name: 'Heron 2027.csv' });
 		await checkShown(page);
 		expect(await unit.inputValue()).toBe('kg/s');
-		await context.close();
+		await close();
 	});
 
 	it('says of every file that is not used what it is and what would help', async () => {
-		const { page, context } = await begin();
+		const { page, close } = await begin();
 		const old = Uint8Array.from([0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1, 0, 0, 0, 0]);
 		await fileInput(page).setInputFiles([
 			file('tickets.xls', old),
@@ -141,12 +141,12 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		expect(await page.locator('.unused li').count()).toBe(3);
 		await page.getByRole('button', { name: 'Cancel' }).click();
 		await page.getByRole('heading', { name: 'Open a field' }).waitFor();
-		await context.close();
+		await close();
 	});
 
 	it('a field folder whose log has other columns is looked at instead', async () => {
-		const { page, context } = await begin();
-		const files = [...sampleFiles()].map(([name, bytes]) =>
+		const { page, close } = await begin();
+		const files = [...sampleStart()].map(([name, bytes]) =>
 			file(
 				name,
 				name === 'combine-Heron.csv'
@@ -158,6 +158,6 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		await page.getByRole('button', { name: 'Check what was read' }).click();
 		await checkShown(page);
 		await page.getByLabel('Name of combine Heron').waitFor();
-		await context.close();
+		await close();
 	});
 });

@@ -8,6 +8,7 @@ import { fileURLToPath } from 'node:url';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { build } from 'vite';
 import { packScene, type Scene } from '../../lib/model/index.ts';
+import { wipe } from '../browser.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 /** Pages built already (the folder's path); else they are built here, once for the sources as they stand. */
@@ -105,11 +106,36 @@ export interface Watched {
 	/** Errors of the console, of scripts and of the policy; and every request. */
 	errors: string[];
 	requests: string[];
+	/** Ends the test's use of it. */
+	close: () => Promise<void>;
 }
 
-/** A fresh page that notes everything that goes wrong and everything it asks for. */
-export async function openPage(browser: Browser, options: Parameters<Browser['newContext']>[0] = {}): Promise<Watched> {
-	const context = await browser.newContext({ viewport: { width: 1360, height: 860 }, locale: 'en-US', ...options });
+/** Pages that tests have given back, wiped, by locale. */
+const idle = new Map<string, Watched[]>();
+
+/** A page as if it were new, that notes everything that goes wrong and everything it asks for. */
+export async function openPage(
+	browser: Browser,
+	{ locale = 'en-US', viewport = { width: 1360, height: 860 } } = {},
+): Promise<Watched> {
+	const list = idle.get(locale) ?? [];
+	idle.set(locale, list);
+	const watched = list.pop() ?? (await newPage(browser, locale));
+	await watched.page.setViewportSize(viewport);
+	watched.close = async () => {
+		const { page, errors, requests } = watched;
+		await wipe(
+			page,
+			requests.filter((r) => r.startsWith('http')).map((r) => new URL(r).origin),
+		);
+		errors.length = requests.length = 0;
+		list.push(watched);
+	};
+	return watched;
+}
+
+async function newPage(browser: Browser, locale: string): Promise<Watched> {
+	const context = await browser.newContext({ locale });
 	const page = await context.newPage();
 	const errors: string[] = [];
 	const requests: string[] = [];
@@ -121,7 +147,7 @@ export async function openPage(browser: Browser, options: Parameters<Browser['ne
 	});
 	page.on('pageerror', (e) => errors.push(e.message));
 	context.on('request', (r) => requests.push(r.url()));
-	return { page, context, errors, requests };
+	return { page, context, errors, requests, close: () => context.close() };
 }
 
 /** Waits until the map has drawn and rests. */

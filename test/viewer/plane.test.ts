@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { utmProjection, utmZone } from '../../lib/geo/utm.ts';
 import { planeMap } from '../../lib/write/scene/plane.ts';
-import { sampleRun } from './sample.ts';
+import { smallRun } from './sample.ts';
 
 const EARTH_M = 2 * Math.PI * 6378137;
 const mercatorY = (lat: number) =>
@@ -31,7 +31,7 @@ describe('the plane of a scene', () => {
 
 describe('a run as a scene', () => {
 	it('keeps every record, its fill and its ground', async () => {
-		const { run, scene } = await sampleRun();
+		const { run, scene } = await smallRun();
 		expect(scene.n).toBe(run.field.records.n);
 		// Area of the drawn ground: the quads' own, on the Mercator plane true to 0.1 %.
 		let drawn = 0;

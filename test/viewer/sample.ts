@@ -12,6 +12,20 @@ export function sampleFiles(): Map<string, Uint8Array> {
 	return new Map(names.map((name) => [name, new Uint8Array(readFileSync(`${sampleFolder}/${name}`))]));
 }
 
+/** The sample field's first 80 minutes, two tickets of it: enough to be read and corrected, in half the time. */
+export function sampleStart(): Map<string, Uint8Array> {
+	const until = '2026-10-14T11:44';
+	return new Map(
+		[...sampleFiles()].map(([name, bytes]) => {
+			if (!name.endsWith('.csv')) return [name, bytes];
+			const [head, ...rows] = new TextDecoder().decode(bytes).trim().split('\n');
+			const time = head!.split(',').indexOf('time');
+			const early = rows.filter((row) => row.split(',')[time]! < until);
+			return [name, new TextEncoder().encode(`${[head, ...early].join('\n')}\n`)];
+		}),
+	);
+}
+
 /** A field as files, run, and as `view` would serve it. */
 export interface Ran {
 	run: Run;
@@ -19,7 +33,7 @@ export interface Ran {
 	files: Map<string, Uint8Array>;
 }
 
-async function ran(files: Map<string, Uint8Array>): Promise<Ran> {
+export async function ran(files: Map<string, Uint8Array>): Promise<Ran> {
 	const folder: Folder = new Map(
 		[...files].map(([name, bytes]) => [
 			name,

@@ -16,7 +16,7 @@ export function sharedPage(scene: Scene): (work: (page: Page) => Promise<void>, 
 		serving = await servePages(scene);
 	});
 	afterAll(async () => {
-		await opened?.context.close();
+		await opened?.close();
 		await serving?.close();
 	});
 	return async (work, keep = true) => {
@@ -26,18 +26,22 @@ export function sharedPage(scene: Scene): (work: (page: Page) => Promise<void>, 
 			await pictured(watched.page);
 			opened = { ...watched, first: await pixels(watched.page, 40) };
 		}
-		const { page, errors, first, context } = opened;
+		const { page, errors, first, context, close, requests } = opened;
 		// After a failure the next test gets a page of its own.
 		opened = null;
+		let end = () => context.close();
 		try {
 			await work(page);
 			expect(errors).toEqual([]);
-			if (!keep) return;
+			if (!keep) {
+				end = close;
+				return;
+			}
 			await home(page);
 			expect(differing(first, await pixels(page, 40)), 'pixels that differ from the page as it opened').toBe(0);
-			opened = { page, errors, first, context, requests: [] };
+			opened = { page, errors, first, context, close, requests };
 		} finally {
-			if (!opened) await context.close();
+			if (!opened) await end();
 		}
 	};
 }

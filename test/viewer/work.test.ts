@@ -58,7 +58,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 	};
 
 	it('opens a folder, runs it in the worker, and finds what the library finds', async () => {
-		const { page, context, errors, requests } = await openPage(browser);
+		const { page, close, errors, requests } = await openPage(browser);
 		await page.goto(plain.url);
 		await page.getByRole('heading', { name: 'Open a field' }).waitFor();
 		await page.getByLabel('Open a folder…').setInputFiles(folder);
@@ -70,11 +70,11 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		expect(await factors(page)).toEqual(expected());
 		expect(errors.filter((e) => !e.includes('404'))).toEqual([]);
 		expect(requests.filter((r) => !r.startsWith(plain.url) && !/^(data|blob):/.test(r))).toEqual([]);
-		await context.close();
+		await close();
 	});
 
 	it('opens a zip, and the page answers while it runs; a run can be stopped', async () => {
-		const { page, context } = await openPage(browser);
+		const { page, close } = await openPage(browser);
 		await page.goto(plain.url);
 		const zip = join(scratch, 'field.zip');
 		writeFileSync(zip, zipSync(Object.fromEntries([...files].map(([name, b]) => [`somewhere/${name}`, b]))));
@@ -94,11 +94,11 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		expect(frame).toBeLessThan(2000);
 		await opened(page);
 		expect(await factors(page)).toEqual(expected());
-		await context.close();
+		await close();
 	});
 
 	it('opens a folder of results', async () => {
-		const { page, context } = await openPage(browser);
+		const { page, close } = await openPage(browser);
 		await page.goto(plain.url);
 		const write = async (name: string, chunks: Iterable<Uint8Array>) => {
 			writeFileSync(join(scratch, name), Buffer.concat([...chunks]));
@@ -128,7 +128,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		expect(new Set((await pixels(page)).map(String)).size).toBeGreaterThan(40);
 		await page.getByLabel('Color map by').selectOption('grid');
 		await expect.poll(async () => new Set((await pixels(page)).map(String)).size).toBeGreaterThan(20);
-		await context.close();
+		await close();
 	});
 
 	async function saveField(page: Page): Promise<string> {
@@ -144,7 +144,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 	}
 
 	it('tells every fault of the input, as text', async () => {
-		const { page, context } = await openPage(browser);
+		const { page, close } = await openPage(browser);
 		await page.goto(plain.url);
 		const field = JSON.parse(new TextDecoder().decode(files.get('field.json'))) as { crop: string };
 		field.crop = '<img src=x onerror=alert(1)>';
@@ -154,11 +154,11 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await alert.waitFor();
 		expect(await alert.textContent()).toContain('field.json');
 		expect(await alert.locator('img').count()).toBe(0);
-		await context.close();
+		await close();
 	});
 
 	it('overrules a dump, tells the effect, undoes, redoes, keeps it over a reload, and saves it', async () => {
-		const { page, context, errors } = await openPage(browser);
+		const { page, close, errors } = await openPage(browser);
 		await page.goto(served.url);
 		await pictured(page);
 		const before = await page.locator('.factors .small').allTextContents();
@@ -182,7 +182,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		expect(json.pins.dumps).toEqual({ [used.id]: { status: 'aside' } });
 		expect(json.name).toBe(run.result.field.name);
 		expect(errors).toEqual([]);
-		await context.close();
+		await close();
 	});
 
 	/** One page for what changes nothing in the field, and last for what does. */
@@ -196,7 +196,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		return shared;
 	};
 	afterAll(async () => {
-		await shared?.context.close();
+		await shared?.close();
 	});
 
 	it('exports what the command line writes', async () => {
@@ -296,7 +296,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await two.page.getByText('Restored work on 1 field.').waitFor();
 		await two.page.getByRole('button', { name: 'Undo' }).waitFor();
 		expect(JSON.parse(await saveField(two.page))).toMatchObject({ pins: json.pins, flags: json.flags });
-		await two.context.close();
+		await two.close();
 	});
 
 	it('is only read from: the field’s files stand as they stood', () => {
