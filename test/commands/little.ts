@@ -1,6 +1,12 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 
+/** The little field without weights: the quickest to correct, where only files and folders matter. */
+export function unweighedField(): Record<string, string> {
+	const { 'A.csv': log } = littleField() as { 'A.csv': string };
+	return { 'A.csv': log, 'field.json': JSON.stringify({ crop: 'corn', logs: [{ file: 'A.csv', combine: 'A' }] }) };
+}
+
 /** A field small enough to read by eye: one combine, eight passes of 200 m, three dumps, two tickets. Made up. */
 export function littleField(change: Record<string, string | null> = {}): Record<string, string> {
 	const rows = ['time,lat,lon,flow_kg_s,interval_s,distance_m,swath_m,moisture_pct,header_down'];

@@ -1,14 +1,12 @@
-import { readdirSync, readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Result, runField } from '../../lib/index.ts';
 import { folder } from '../read/folder.ts';
+import { sampleFiles, sampleRun } from '../viewer/sample.ts';
 
 /** A day of dumps in another scale: the factors scale, and nothing else changes. */
 
-const sample = fileURLToPath(new URL('../../sample-fields/saltlick-bottom/', import.meta.url));
 const base = Object.fromEntries(
-	readdirSync(sample).map((name) => [name, readFileSync(`${sample}${name}`, 'utf8')] as const),
+	[...sampleFiles()].map(([name, bytes]) => [name, new TextDecoder().decode(bytes)] as const),
 );
 const run = async (files: Record<string, string>): Promise<Result> => (await runField(folder(files))).result;
 
@@ -30,7 +28,7 @@ const shape = (r: Result) => r.dumps.map(({ id, combine, status, fill }) => [id,
 describe('a day of dumps in another scale', () => {
 	let was: Result;
 	beforeAll(async () => {
-		was = await run(base);
+		was = (await sampleRun()).run.result;
 	});
 	const expectScaled = (now: Result, by: number) => {
 		expect(shape(now)).toEqual(shape(was));

@@ -226,6 +226,16 @@ export interface SimOptions {
 	overrides?: Partly<Scenario> | ((scenario: Scenario) => void);
 }
 
+/** Four hectares and few dumps, for tests that run a field of some kind but judge nothing by its size. */
+export const SMALL = (scenario: Scenario): void => {
+	scenario.ring = [
+		[0, 0],
+		[260, 0],
+		[260, 170],
+		[0, 170],
+	];
+};
+
 const CROPS = [
 	{ name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5, mean_kg_ha: 11_000, row: 0.762 },
 	{ name: 'soybeans', bushel_kg: 27.216, market_moisture_pct: 13, mean_kg_ha: 3_900, row: 0.381 },

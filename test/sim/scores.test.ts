@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
-import { runField } from '../../lib/pipeline/run.ts';
 import { pointsCsv } from '../../lib/write/index.ts';
 import { few } from '../campaign.ts';
+import { sampleRun } from '../viewer/sample.ts';
 import { pointsOf, trial } from './run.ts';
 import { sampleField } from './sample.ts';
 import { readPoints, type Scores, score } from './score.ts';
@@ -88,7 +88,7 @@ test('the files written score as the run in memory does', async () => {
 
 test('the sample field: both factors, the weight to distrust, the clock', async () => {
 	const sim = sampleField();
-	const run = await runField(sim.folder);
+	const { run } = await sampleRun();
 	const scores = score(sim, run.result, pointsOf(run), run.surface);
 	for (const f of scores.factors) {
 		expect(Math.abs(f.error_pct)).toBeLessThan(0.6);

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { some } from '../campaign.ts';
+import { expectConserved } from './conserved.ts';
 import { KINDS, simulate } from './index.ts';
 import { SAMPLE, sampleField } from './sample.ts';
 
@@ -15,24 +16,9 @@ describe('the simulator', () => {
 		expect(other.files.get('cart.csv')).not.toEqual(first.files.get('cart.csv'));
 	});
 
-	test.each(some(KINDS, 3))('%s: grain and ground are neither made nor lost', (kind) => {
-		const { truth, scenario } = simulate({ seed: 11, kind });
-		// The ground is cut to the boundary, less slivers under 3 m.
-		expect(truth.area_m2 / truth.ring_m2).toBeGreaterThan(0.995);
-		expect(truth.area_m2 / truth.ring_m2).toBeLessThan(1.0001);
-		// What was cut passed the sensors: all but the seconds before the first whole record.
-		expect(sum(truth.combines.map((c) => c.wet_kg)) / truth.wet_kg).toBeCloseTo(1, 2);
-		// Into the tanks less out of them is what stayed: nothing, unless one went home loaded.
-		const start = sum(scenario.combines.map((c) => c.startTank_kg));
-		const stayed = start + truth.wet_kg - sum(truth.unloadings.map((u) => u.true_kg));
-		expect(stayed).toBeGreaterThan(-1);
-		expect(stayed).toBeLessThan(scenario.combines.some((c) => c.leavesLoaded) ? 12_000 : 200);
-		// One combine at the cart at a time.
-		const order = [...truth.unloadings].sort((a, b) => a.start_s - b.start_s);
-		for (let i = 1; i < order.length; i++) {
-			if (scenario.notes.ticketsOnly !== 'straight')
-				expect(order[i]!.start_s).toBeGreaterThanOrEqual(order[i - 1]!.end_s - 1);
-		}
+	// Every kind in a campaign; kinds.test.ts asks the same of the fields that it runs.
+	test.each(some(KINDS, 8))('%s: grain and ground are neither made nor lost', (kind) => {
+		expectConserved(simulate({ seed: 11, kind }));
 	});
 
 	test('the cart reads certified mass over its ratio, to its reading error', () => {

@@ -2,7 +2,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { type Folder, makeScene, type Run, runField, type Scene } from '../../lib/index.ts';
-import { simulate } from '../sim/index.ts';
+import { SMALL, simulate } from '../sim/index.ts';
 
 const samples = fileURLToPath(new URL('../../sample-fields', import.meta.url));
 export const sampleFolder = `${samples}/${readdirSync(samples, { withFileTypes: true }).find((e) => e.isDirectory())!.name}`;
@@ -64,14 +64,7 @@ export function smallRun(): Promise<Ran> {
 	const { files } = simulate({
 		seed: 11,
 		kind: 'labeled',
-		overrides: (s) => {
-			s.ring = [
-				[0, 0],
-				[260, 0],
-				[260, 170],
-				[0, 170],
-			];
-		},
+		overrides: SMALL,
 	});
 	small ??= ran(new Map([...files].map(([name, text]) => [name, new TextEncoder().encode(text)])));
 	return small;

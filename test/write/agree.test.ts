@@ -12,28 +12,25 @@ import {
 	seamSentences,
 } from '../../lib/units/index.ts';
 import { makeScene, reportHtml } from '../../lib/write/index.ts';
-import { littleField } from '../commands/little.ts';
-import { simulate } from '../sim/index.ts';
+import { littleField, unweighedField } from '../commands/little.ts';
+import { type Kind, SMALL, simulate } from '../sim/index.ts';
 import { sampleRun } from '../viewer/sample.ts';
 import { folder } from './fixture.ts';
 
 const ACRE_HA = 0.40468564224;
 
+const small = (seed: number, kind: Kind) => runField(simulate({ seed, kind, overrides: SMALL }).folder);
+
 const fields: [string, () => Promise<Run>][] = [
 	['the sample field', async () => (await sampleRun()).run],
 	['a field of one combine', () => runField(folder(littleField()))],
-	['a field without a weight', () => runField(folder(bare()))],
-	['a simulated field with a wrong weight', () => runField(simulate({ seed: 881, kind: 'wrong-weight' }).folder)],
-	['a simulated field of three combines', () => runField(simulate({ seed: 883, kind: 'three' }).folder)],
-	['a simulated field of mixed weights', () => runField(simulate({ seed: 884, kind: 'mixed' }).folder)],
-	['a simulated field with tickets alone', () => runField(simulate({ seed: 885, kind: 'tickets-straight' }).folder)],
-	['a simulated field with a slow log', () => runField(simulate({ seed: 882, kind: 'slow-log' }).folder)],
+	['a field without a weight', () => runField(folder(unweighedField()))],
+	['a simulated field with a wrong weight', () => small(881, 'wrong-weight')],
+	['a simulated field of three combines', () => small(883, 'three')],
+	['a simulated field of mixed weights', () => small(884, 'mixed')],
+	['a simulated field with tickets alone', () => small(885, 'tickets-straight')],
+	['a simulated field with a slow log', () => small(882, 'slow-log')],
 ];
-
-function bare(): Record<string, string> {
-	const { 'A.csv': log } = littleField() as { 'A.csv': string };
-	return { 'A.csv': log, 'field.json': JSON.stringify({ crop: 'corn', logs: [{ file: 'A.csv', combine: 'A' }] }) };
-}
 
 const guide = readFileSync(new URL('../../sample-fields/GUIDE.md', import.meta.url), 'utf8');
 
