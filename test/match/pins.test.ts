@@ -23,7 +23,7 @@ function folder(): Map<string, Source> {
 }
 
 const d06 = async (pins: Pins) => {
-	const { result } = await runField(folder(), { pins });
+	const { result } = await runField(folder(), { pins, grid: false });
 	return { fate: result.dumps.find((d) => d.id === 'D06'), notes: result.notes.map((n) => n.text).join('\n') };
 };
 

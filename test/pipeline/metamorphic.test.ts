@@ -7,7 +7,7 @@ import { folder } from '../read/folder.ts';
 
 type Files = Record<string, string>;
 const base = littleField() as Files;
-const run = async (files: Files): Promise<Result> => (await runField(folder(files))).result;
+const run = async (files: Files): Promise<Result> => (await runField(folder(files), { grid: false })).result;
 
 /** A table's cells of some columns, changed. */
 function cells(text: string, columns: readonly string[], change: (cell: string, column: string) => string): string {

@@ -8,7 +8,8 @@ import { sampleFiles, sampleRun } from '../viewer/sample.ts';
 const base = Object.fromEntries(
 	[...sampleFiles()].map(([name, bytes]) => [name, new TextDecoder().decode(bytes)] as const),
 );
-const run = async (files: Record<string, string>): Promise<Result> => (await runField(folder(files))).result;
+const run = async (files: Record<string, string>): Promise<Result> =>
+	(await runField(folder(files), { grid: false })).result;
 
 /** A table with some of its columns multiplied. */
 function scaled(text: string, columns: readonly string[], by: number): string {
