@@ -1,14 +1,18 @@
 /** Other threads of this process, each a worker that starts from the same bundle as the command. */
 import { availableParallelism } from 'node:os';
 import { parentPort, Worker } from 'node:worker_threads';
-import type { Beside, RunOfRecords, Tasks } from '../index.ts';
+import { type Beside, inTurn, type RunOfRecords, TASKS, type Tasks } from '../index.ts';
 import { share, transferable } from './columns.ts';
 import { RECORD_FILES, type Shown } from './outputs.ts';
+import { type Parts, takeParts, together } from './parts.ts';
 import type { Elsewhere } from './place/lanes.ts';
 import { type RecordFile, WORK, type Work } from './work.ts';
 
 /** More threads than this only wait for each other. */
 const MOST = 3;
+
+/** The tasks' names, by which other threads know them. */
+const NAMES = new Map(Object.entries(TASKS).map(([name, work]) => [work as unknown, name as keyof Tasks]));
 
 interface Order {
 	task: keyof Work;
@@ -42,6 +46,14 @@ export class Threads implements Beside {
 	async run<K extends keyof Tasks>(task: K, input: Parameters<Tasks[K]>[0]): Promise<ReturnType<Tasks[K]> | undefined> {
 		if (this.most < 1) return undefined;
 		return (this.order(task, input) as Promise<ReturnType<Tasks[K]>>).catch(() => undefined);
+	}
+
+	/** Parts of some work, on this thread and another that has nothing to do. */
+	each<I, O>(work: (input: I) => O, inputs: readonly I[]): O[] {
+		const task = NAMES.get(work);
+		const worker = this.idle.at(-1);
+		if (task === undefined || worker === undefined || inputs.length < 2) return inTurn(work, inputs);
+		return together(worker, task, work, inputs);
 	}
 
 	/** The files of records of a run, written on these threads; null where there are none. */
@@ -116,7 +128,9 @@ export class Threads implements Beside {
 
 /** The other side: what a thread does. */
 export function serve(): void {
-	parentPort?.on('message', async ({ task, input }: { task: keyof Work; input: never }) => {
+	parentPort?.on('message', async (order: { task: keyof Work; input: never } | Parts) => {
+		if ('inputs' in order) return takeParts(order);
+		const { task, input } = order;
 		try {
 			const result = await WORK[task](input);
 			parentPort?.postMessage({ result }, transferable(result));

@@ -4,5 +4,6 @@ export { type Difference, difference } from './legend/difference.ts';
 export { type FactorParts, factorParts } from './records/levels.ts';
 export { fieldPattern, type Pattern, type PatternInput } from './records/pattern.ts';
 export { rescale } from './records/rescale.ts';
+export { krigeStrip } from './surface/strip.ts';
 export { fieldSurface } from './surface/surface.ts';
 export { krigingWeights, noWeights, type Weights } from './surface/weights.ts';

@@ -1,5 +1,6 @@
 export * from './book.ts';
 export * from './compare.ts';
+export * from './each.ts';
 export * from './factor.ts';
 export * from './fault.ts';
 export * from './field.ts';

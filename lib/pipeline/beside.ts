@@ -1,5 +1,13 @@
-import { fieldPattern, krigingWeights, type Pattern, type PatternInput, type Weights } from '../map/index.ts';
-import { silent } from '../model/index.ts';
+import {
+	fieldPattern,
+	krigeStrip,
+	krigingWeights,
+	type Pattern,
+	type PatternInput,
+	type Weights,
+} from '../map/index.ts';
+import { type Each, silent } from '../model/index.ts';
+import { combineGround, responseOf } from '../track/index.ts';
 
 /** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
 export const TASKS = {
@@ -9,6 +17,10 @@ export const TASKS = {
 		const { records, track } = input;
 		return { pattern, weights: krigingWeights({ records, track, pattern }, silent) };
 	},
+	/** Parts of stages, by the functions that do them. */
+	krigeStrip,
+	combineGround,
+	responseOf,
 };
 
 /** The tasks by name. */
@@ -27,4 +39,6 @@ export interface Beside {
 	 * the task itself, and meets the same fault.
 	 */
 	run<K extends keyof Tasks>(task: K, input: Parameters<Tasks[K]>[0]): Promise<ReturnType<Tasks[K]> | undefined>;
+	/** Does equal parts of a stage, here and on a thread that is free. The caller waits; `work` is one of the tasks. */
+	each: Each;
 }

@@ -12,7 +12,7 @@ import {
 	rescale,
 } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
-import type { Field, FieldPlan, Keep, Pins, Progress, Run } from '../model/index.ts';
+import type { Each, Field, FieldPlan, Keep, Pins, Progress, Run } from '../model/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, sampleSeams, seamJumps } from '../seams/index.ts';
 import { flagTrack, unflaggedTrack } from '../track/index.ts';
@@ -26,6 +26,8 @@ export interface Line {
 	field: Field;
 	progress: Progress;
 	grid: boolean;
+	/** Does parts of a stage, on several threads where there are some. */
+	each: Each;
 	/** Makes a stage, or takes what it made before from the same inputs. */
 	make: Keep;
 }
@@ -38,7 +40,7 @@ const asRecorded = (sampled: ReturnType<typeof sampleSeams>, moistureOffset_pct:
 	seamJumps(sampled, { level_log: null, covariance: null, moistureOffset_pct });
 
 /** The first part: what the records tell without a weight. */
-export function seen({ field, progress, make }: Line) {
+export function seen({ field, progress, make, each }: Line) {
 	const { records, book, boundary, varieties, plan } = field;
 	const { lone, ...mechanical } = plan.flags;
 	const bare = planWith(plan, {});
@@ -46,7 +48,7 @@ export function seen({ field, progress, make }: Line) {
 	const account = make('account', [records], () => accountMass(records));
 	const lagPlan = planWith(plan, { lags: plan.pins.lags });
 	const unflagged = make('ground', [records, account, lagPlan, boundary, varieties], () =>
-		unflaggedTrack({ records, plan: lagPlan, boundary, varieties, account }, progress),
+		unflaggedTrack({ records, plan: lagPlan, boundary, varieties, account }, progress, each),
 	);
 	const flagPlan = planWith(plan, {}, mechanical);
 	const track = make('track', [records, account, unflagged, flagPlan], () =>
@@ -154,7 +156,7 @@ export function mapped(line: Line, ground: Seen, scales: Weighed, ahead?: Patter
 	const weights =
 		early?.weights ??
 		make('weights', [records, track, pattern, line.grid], () =>
-			line.grid ? krigingWeights({ records, track, pattern }, progress) : noWeights(),
+			line.grid ? krigingWeights({ records, track, pattern }, progress, line.each) : noWeights(),
 		);
 	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
 		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),

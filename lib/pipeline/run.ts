@@ -1,5 +1,4 @@
-import type { Field, Folder, Progress, Run } from '../model/index.ts';
-import { silent } from '../model/index.ts';
+import { type Each, type Field, type Folder, inTurn, type Progress, type Run, silent } from '../model/index.ts';
 import { readField } from '../read/index.ts';
 import { addTrace } from '../trace/index.ts';
 import type { Beside } from './beside.ts';
@@ -29,7 +28,8 @@ export async function runField(
 	beside: Beside | null = null,
 ): Promise<Run> {
 	const field = await openField(folder, options, progress);
-	const line = lineOf(field, progress, { grid: options.grid ?? true });
+	const each: Each = (work, inputs) => beside?.each(work, inputs) ?? inTurn(work, inputs);
+	const line = lineOf(field, progress, { grid: options.grid ?? true, each });
 	const ground = seen(line);
 	const ahead = line.grid ? beside?.run('map', patternInput(line, ground, null)) : undefined;
 	const weights = weighed(line, ground);
@@ -62,11 +62,16 @@ export function solveField(
 	return mapped(line, ground, weighed(line, ground));
 }
 
-function lineOf(field: Field, progress: Progress, { stages, grid = true }: { stages?: Stages; grid?: boolean }): Line {
+function lineOf(
+	field: Field,
+	progress: Progress,
+	{ stages, grid = true, each = inTurn }: { stages?: Stages; grid?: boolean; each?: Each },
+): Line {
 	return {
 		field,
 		progress,
 		grid,
+		each,
 		make: (name, read, how) => (stages ? stages.stage(name, read, how) : how()),
 	};
 }

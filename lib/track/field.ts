@@ -3,14 +3,22 @@ import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { harvestedOutline } from '../geo/outline.ts';
 import { outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { medianPlace, type Projection, utmProjection, utmZone } from '../geo/utm.ts';
-import type { Account, FieldPlan, Progress, Records, Track } from '../model/index.ts';
+import {
+	type Account,
+	type Each,
+	type FieldPlan,
+	inTurn,
+	type Progress,
+	type Records,
+	type Track,
+} from '../model/index.ts';
 import { fenceOf } from './ground/fence.ts';
 import { type Harvested, harvestedGround, reassignStrips } from './ground/harvested.ts';
 import { findAllLags } from './lag/lags.ts';
 import { describePass, emptyTrack } from './path/columns.ts';
 import { headerDown } from './path/header.ts';
 import { machinesOf } from './path/machine.ts';
-import { type Described, describeRecords } from './records/describe.ts';
+import { combineGround, type Described, describeRecords } from './records/describe.ts';
 import { flagTrack, type UnflaggedTrack } from './records/flagging.ts';
 import { remarks } from './remarks.ts';
 
@@ -31,7 +39,7 @@ export function trackField(input: TrackInput, progress: Progress): Track {
 }
 
 /** The track without its flags, which is the part that no threshold changes. */
-export function unflaggedTrack(input: TrackInput, progress: Progress): UnflaggedTrack {
+export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each = inTurn): UnflaggedTrack {
 	const { records, plan, boundary, account } = input;
 	progress.step('track', 0);
 	const { zone, projection, scale } = project(records);
@@ -49,7 +57,7 @@ export function unflaggedTrack(input: TrackInput, progress: Progress): Unflagged
 	let harvested = cover();
 	progress.step('track', 0.5);
 	const place = (headersKnown: boolean) => {
-		const found = findAllLags({ records, plan, account, machines, harvested, headers, headersKnown });
+		const found = findAllLags({ records, plan, account, machines, harvested, headers, headersKnown }, each);
 		const lag_s = found.lags.map((l) => l.lag_s);
 		return {
 			lags: found.lags,
@@ -79,8 +87,18 @@ export function unflaggedTrack(input: TrackInput, progress: Progress): Unflagged
 		seam_tolerance_m: ground.tolerance_m,
 	};
 	const members: number[][] = runs.map(() => []);
-	const context = { records, account, fence, harvested, mixing: placed.mixing, scale };
-	const combines = machines.map((machine, c): Described => describeRecords(context, machine, c, track, members));
+	const context = { records, account, fence, pieces, scale };
+	const grounds = each(
+		combineGround,
+		machines.map(({ path, ahead_m }, c) => {
+			const { right_m, east_m, north_m } = receivers;
+			const shift = { right_m: right_m[c]!, east_m: east_m[c]!, north_m: north_m[c]!, ahead_m, combine: c, wander };
+			return { path, pieces, ground, lag_s: lags[c]!.lag_s, mixing: placed.mixing[c]!, shift };
+		}),
+	);
+	const combines = machines.map(({ path }, c): Described => {
+		return describeRecords(context, { path, ...grounds[c]! }, track, members);
+	});
 	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track));
 	track.areas = {
 		...areasOf(harvested, scale),

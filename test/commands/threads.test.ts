@@ -1,11 +1,14 @@
 import { spawnSync } from 'node:child_process';
+import { once } from 'node:events';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
+import { Worker } from 'node:worker_threads';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { share, transferable } from '../../lib/commands/columns.ts';
 import { correct } from '../../lib/commands/jobs.ts';
+import { together } from '../../lib/commands/parts.ts';
 import { Threads } from '../../lib/commands/threads.ts';
 import type { Work } from '../../lib/commands/work.ts';
 import { littleField, writeField } from './little.ts';
@@ -80,5 +83,58 @@ describe('columns on their way', () => {
 	it('are handed over once each', () => {
 		const one = new Float64Array(4);
 		expect(transferable({ a: one, b: [one.subarray(1), Uint8Array.of(1)] })).toHaveLength(2);
+	});
+});
+
+describe('equal parts', () => {
+	const inputs = Array.from({ length: 40 }, (_, k) => ({ grid: null, k }));
+	const pause = (ms: number) => Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, ms);
+	const withWorker = async (from: Worker, use: (worker: Worker) => void) => {
+		await once(from, 'online');
+		try {
+			use(from);
+		} finally {
+			await from.terminate();
+		}
+	};
+
+	it('are shared with another thread, and the results stand in order', async () => {
+		await withWorker(new Worker(bundle), (worker) => {
+			let own = 0;
+			const work = () => {
+				own++;
+				pause(50);
+				return null;
+			};
+			expect(together(worker, 'responseOf', work, inputs)).toEqual(inputs.map(() => null));
+			expect(own).toBeLessThan(inputs.length);
+		});
+	});
+
+	it('are done here where they fail there', async () => {
+		await withWorker(new Worker(bundle), (worker) => {
+			const work = ({ k }: { k: number }) => {
+				pause(20);
+				return k;
+			};
+			expect(together(worker, 'combineGround', work, inputs)).toEqual(inputs.map(({ k }) => k));
+		});
+	});
+
+	it('are done here where a thread takes one and is not heard of again', async () => {
+		const mute = `require('node:worker_threads').parentPort.on('message', ({ counts }) => {
+			Atomics.add(counts, 0, 1);
+			Atomics.notify(counts, 0);
+		})`;
+		await withWorker(new Worker(mute, { eval: true }), (worker) => {
+			const done: number[] = [];
+			const work = ({ k }: { k: number }) => {
+				done.push(k);
+				pause(20);
+				return k;
+			};
+			expect(together(worker, 'responseOf', work, inputs, 100)).toEqual(inputs.map(({ k }) => k));
+			expect(done).not.toEqual(inputs.map(({ k }) => k));
+		});
 	});
 });

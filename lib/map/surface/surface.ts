@@ -6,7 +6,8 @@ import { hypotenuse } from '../../stats/index.ts';
 import { yieldBands } from '../legend/bands.ts';
 import { difference } from '../legend/difference.ts';
 import { type Segments, segmentMeans } from './segments.ts';
-import { ASKED, type Weights } from './weights.ts';
+import { ASKED } from './strip.ts';
+import type { Weights } from './weights.ts';
 
 /**
  * The gridded map: an estimate of each cell's mean yield and its standard error, which combines the kriging error with

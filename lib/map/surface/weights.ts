@@ -1,45 +1,21 @@
-import type { Progress, Records, Track } from '../../model/index.ts';
-import { median } from '../../stats/index.ts';
+import { type Each, inTurn, type Progress, type Records, type Track } from '../../model/index.ts';
 import type { Pattern } from '../records/pattern.ts';
-import { type Supports, squareSupports, supportsOf } from '../records/support.ts';
+import { supportsOf } from '../records/support.ts';
 import { CELL_M, cutGround, type Frame, frameOf } from './frame.ts';
-import { Kriging } from './krige.ts';
 import { learn } from './learn.ts';
-import { type ErrorModel, errorCovariance, meanDecay } from './model.ts';
-import { Near } from './near.ts';
+import type { ErrorModel } from './model.ts';
 import { cutSegments, noSegments, type Segments } from './segments.ts';
+import { ASKED, type Cells, krigeStrip, SHARED, type Strip } from './strip.ts';
 
-/** Cells per side of a group estimated from the same data. */
-const SHARED = 2;
-/** Most data used for a group. */
-export const ASKED = 28;
-/** A cell needs at least this share of its area cut and at least this many data. */
-const LEAST_CUT = 0.5;
-const LEAST_DATA = 4;
 /** Fewest segments for a map. */
 const LEAST_SEGMENTS = 12;
-/**
- * Variability differs within a field: a cell's variance follows the scatter of its own data, pooled with the field's
- * variance as this many further data.
- */
-const PRIOR_DATA = 12;
-/** Points per side of a cell over which its mean is taken. */
-const SIDE = 3;
+/** Strips of a grid: few enough that what each begins with costs little, enough that threads end at about the same time. */
+const STRIPS = 8;
 
 /** The segments and weights from which each cell is estimated: the part of the map that factors do not change. */
-export interface Weights {
+export interface Weights extends Cells {
 	frame: Frame;
 	segments: Segments;
-	/** Cells with an estimate, and the group of data of each. */
-	cell: Int32Array;
-	group: Int32Array;
-	/** For each group: how many segments, and which (ASKED places per group). */
-	count: Uint8Array;
-	found: Int32Array;
-	/** Weights of a cell's segments, ASKED places per cell. */
-	weight: Float32Array;
-	/** Standard error of each cell by kriging, relative to the field's mean yield. */
-	se_rel: Float32Array;
 	/** null: too few data for a map. */
 	model: ErrorModel | null;
 	/** Reduction of the neighbor mismatch by undoing the smear, percent. */
@@ -56,6 +32,7 @@ export interface Weights {
 export function krigingWeights(
 	input: { records: Records; track: Track; pattern: Pattern },
 	progress: Progress,
+	each: Each = inTurn,
 ): Weights {
 	const { records, track, pattern } = input;
 	progress.step('surface', 0);
@@ -74,8 +51,15 @@ export function krigingWeights(
 	const { model, smear_s, gain_pct } = learn(segments, relative, track, records.combines.length);
 	progress.step('surface', 0.3);
 	const ground_m2 = cutGround(frame, track);
-	const data = { supports: supportsOf(segments, smear_s), relative, ground_m2 };
-	return krige({ ...weights, model, gain_pct }, model, data, progress);
+	const data = { frame, segments, supports: supportsOf(segments, smear_s), model, relative, ground_m2 };
+	const high = SHARED * Math.ceil(frame.rows / SHARED / STRIPS);
+	const strips: Strip[] = [];
+	for (let top = 0; top < frame.rows; top += high) {
+		strips.push({ top, bottom: Math.min(frame.rows, top + high), data });
+	}
+	const cells = joined(each(krigeStrip, strips));
+	progress.step('surface', 0.9);
+	return { ...weights, ...cells, model, gain_pct };
 }
 
 /** Empty weights, where no grid is wanted. */
@@ -99,144 +83,32 @@ function emptyWeights(frame: Frame, segments: Segments): Weights {
 	};
 }
 
-function krige(
-	weights: Weights,
-	model: ErrorModel,
-	{ supports, relative, ground_m2 }: { supports: Supports; relative: Float64Array; ground_m2: Float64Array },
-	progress: Progress,
-): Weights {
-	const { frame, segments } = weights;
-	const { cell_m } = frame;
-	const cut = (cell: number) => ground_m2[cell]! >= LEAST_CUT * cell_m * cell_m;
-	let most = 0;
-	for (let cell = 0; cell < ground_m2.length; cell++) if (cut(cell)) most++;
-	const cellOf = new Int32Array(most);
-	const groupOf = new Int32Array(most);
-	const se_rel = new Float32Array(most);
-	const weight = new Float32Array(most * ASKED);
-	const count = new Uint8Array(most);
-	const found = new Int32Array(most * ASKED);
-	const near = new Near(segments.x_m, segments.y_m, 8, ASKED);
-	const width_m = median(segments.width_m);
-	// A cell more than two swaths from any data has no support; a nearer one is a gap between passes.
-	const nearest_m = Math.max(cell_m, 1.6 * width_m);
-	const radius_m = Math.max(3 * cell_m, 4 * width_m) + ((SHARED - 1) * cell_m) / Math.SQRT2;
-	const system = new System(segments, supports, model, relative, cell_m);
-	const group: number[] = [];
+/** The strips' cells as one list, with the groups numbered through. */
+function joined(strips: readonly Cells[]): Cells {
 	let cells = 0;
 	let groups = 0;
-	for (let top = 0; top < frame.rows; top += SHARED) {
-		if (top % 16 === 0) progress.step('surface', 0.3 + (0.6 * top) / frame.rows);
-		for (let left = 0; left < frame.columns; left += SHARED) {
-			group.length = 0;
-			for (let row = top; row < Math.min(frame.rows, top + SHARED); row++) {
-				for (let column = left; column < Math.min(frame.columns, left + SHARED); column++) {
-					if (cut(row * frame.columns + column)) group.push(row * frame.columns + column);
-				}
-			}
-			if (group.length === 0) continue;
-			const middleX_m = frame.west_m + (left + SHARED / 2) * cell_m;
-			const middleY_m = frame.north_m - (top + SHARED / 2) * cell_m;
-			const n = near.search(middleX_m, middleY_m, radius_m);
-			if (n < LEAST_DATA || !system.take(near.found, n)) continue;
-			const first = cells;
-			for (const cell of group) {
-				const x_m = frame.west_m + ((cell % frame.columns) + 0.5) * cell_m;
-				const y_m = frame.north_m - (Math.floor(cell / frame.columns) + 0.5) * cell_m;
-				if (!system.within(x_m, y_m, nearest_m)) continue;
-				const variance = system.aim(x_m, y_m);
-				if (!(variance > 0)) continue;
-				for (let i = 0; i < n; i++) weight[cells * ASKED + i] = system.weights[i]!;
-				cellOf[cells] = cell;
-				groupOf[cells] = groups;
-				se_rel[cells++] = Math.sqrt(variance);
-			}
-			if (cells === first) continue;
-			for (let i = 0; i < n; i++) found[groups * ASKED + i] = near.found[i]!;
-			count[groups++] = n;
-		}
+	for (const strip of strips) {
+		cells += strip.cell.length;
+		groups += strip.count.length;
 	}
-	return {
-		...weights,
-		cell: cellOf.slice(0, cells),
-		group: groupOf.slice(0, cells),
-		count: count.slice(0, groups),
-		found: found.slice(0, groups * ASKED),
-		weight: weight.slice(0, cells * ASKED),
-		se_rel: se_rel.slice(0, cells),
+	const all: Cells = {
+		cell: new Int32Array(cells),
+		group: new Int32Array(cells),
+		count: new Uint8Array(groups),
+		found: new Int32Array(groups * ASKED),
+		weight: new Float32Array(cells * ASKED),
+		se_rel: new Float32Array(cells),
 	};
-}
-
-/** The kriging system of a group's data, decomposed once for all of its cells. */
-class System {
-	private readonly work = new Kriging(ASKED);
-	private readonly values = new Float64Array(ASKED);
-	private readonly own: number;
-	private found: Int32Array = new Int32Array(0);
-	private n = 0;
-	/** Variance of the data about their mean over its expected value. */
-	private roughness = 1;
-
-	constructor(
-		private readonly segments: Segments,
-		private readonly supports: Supports,
-		private readonly model: ErrorModel,
-		private readonly relative: Float64Array,
-		private readonly cell_m: number,
-	) {
-		const cell = this.cellAt(0, 0);
-		this.own = model.sill ** 2 * meanDecay(cell, 0, cell, 0, model.range_m);
+	let [atCell, atGroup] = [0, 0];
+	for (const { cell, group, count, found, weight, se_rel } of strips) {
+		all.cell.set(cell, atCell);
+		for (let i = 0; i < group.length; i++) all.group[atCell + i] = atGroup + group[i]!;
+		all.weight.set(weight, atCell * ASKED);
+		all.se_rel.set(se_rel, atCell);
+		all.count.set(count, atGroup);
+		all.found.set(found, atGroup * ASKED);
+		atCell += cell.length;
+		atGroup += count.length;
 	}
-
-	get weights(): Float64Array {
-		return this.work.weights;
-	}
-
-	private cellAt(x_m: number, y_m: number): Supports {
-		return squareSupports(Float64Array.of(x_m), Float64Array.of(y_m), this.cell_m, SIDE);
-	}
-
-	/** Sets the first n segments found as data; false where their covariance matrix is not positive definite. */
-	take(found: Int32Array, n: number): boolean {
-		const { segments, supports, model, relative, values, work } = this;
-		this.found = found;
-		this.n = n;
-		// Errors are relative to the yield.
-		let level = 0;
-		for (let i = 0; i < n; i++) level += values[i] = relative[found[i]!]!;
-		level = Math.max(0.05, level / n);
-		const sill2 = model.sill * model.sill;
-		for (let i = 0; i < n; i++) {
-			const a = found[i]!;
-			for (let j = 0; j <= i; j++) {
-				const b = found[j]!;
-				work.covariance[i * ASKED + j] =
-					sill2 * meanDecay(supports, a, supports, b, model.range_m) +
-					level * level * errorCovariance(segments, a, b, model);
-			}
-		}
-		if (!work.decompose(n)) return false;
-		this.roughness = (work.misfit(n, values) + PRIOR_DATA) / (n - 1 + PRIOR_DATA);
-		return true;
-	}
-
-	/** True where one of the data is within this distance. */
-	within(x_m: number, y_m: number, nearest_m: number): boolean {
-		for (let i = 0; i < this.n; i++) {
-			const a = this.found[i]!;
-			const ex = this.segments.x_m[a]! - x_m;
-			const ey = this.segments.y_m[a]! - y_m;
-			if (ex * ex + ey * ey <= nearest_m * nearest_m) return true;
-		}
-		return false;
-	}
-
-	/** Computes the weights of a cell's data; returns the variance of its estimate. */
-	aim(x_m: number, y_m: number): number {
-		const { supports, model, work, n } = this;
-		const cell = this.cellAt(x_m, y_m);
-		const sill2 = model.sill * model.sill;
-		for (let i = 0; i < n; i++) work.target[i] = sill2 * meanDecay(supports, this.found[i]!, cell, 0, model.range_m);
-		return work.aim(n, this.own) * this.roughness;
-	}
+	return all;
 }

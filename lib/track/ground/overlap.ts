@@ -6,7 +6,7 @@
  */
 
 import { median } from '../../stats/median.ts';
-import type { TimeGrid } from '../lag/time-grid.ts';
+import { placeOn, type TimeGrid } from '../lag/time-grid.ts';
 import type { Pieces } from '../path/pieces.ts';
 import type { Sides } from './sides.ts';
 
@@ -102,7 +102,7 @@ export function perMeter(pieces: Pieces, i: number, flows: (TimeGrid | null)[], 
 	if (grid == null) return Number.NaN;
 	const span = pieces.to_s[i]! - pieces.from_s[i]!;
 	const t = (pieces.from_s[i]! + pieces.to_s[i]!) / 2 + lag_s[c]!;
-	const g = Math.round(grid.place(t));
+	const g = Math.round(placeOn(grid, t));
 	const value = g >= 0 && g < grid.n ? grid.value[g]! : Number.NaN;
 	return (value * span) / pieces.length_m[i]!;
 }

@@ -1,7 +1,7 @@
 /** A receiver's wander: an error of a few decimeters that changes over minutes, the same whichever way the machine drives. */
 
 import type { Pieces } from '../path/pieces.ts';
-import { Worktime } from '../path/worktime.ts';
+import { type Worktime, worked_s, worktimeOf } from '../path/worktime.ts';
 import type { Receivers } from './receivers.ts';
 
 /** Wander by combine on a regular time grid, linear between knots. */
@@ -35,9 +35,9 @@ export function emptyWander(pieces: Pieces, combines: number, receivers: Receive
 			from_s.push(pieces.from_s[i]!);
 			to_s.push(pieces.to_s[i]!);
 		}
-		const worktime = new Worktime(from_s, to_s, SILENCE_S);
+		const worktime = worktimeOf(from_s, to_s, SILENCE_S);
 		const end_s = to_s.reduce((most, t) => Math.max(most, t), Number.NEGATIVE_INFINITY);
-		const length_s = from_s.length > 0 ? worktime.of(end_s) : 0;
+		const length_s = from_s.length > 0 ? worked_s(worktime, end_s) : 0;
 		first.push(count);
 		time.push(worktime);
 		knots.push(length_s > 0 ? Math.min(100_000, Math.ceil(length_s / KNOT_S) + 2) : 2);
@@ -56,13 +56,13 @@ export function emptyWander(pieces: Pieces, combines: number, receivers: Receive
 
 /** The knot nearest to a time. */
 export function knotAt(wander: Wander, c: number, time_s: number): number {
-	const q = Math.round(wander.time[c]!.of(time_s) / KNOT_S);
+	const q = Math.round(worked_s(wander.time[c]!, time_s) / KNOT_S);
 	return wander.first[c]! + Math.max(0, Math.min(wander.knots[c]! - 1, q));
 }
 
 /** The error at a time, as [east, north] in meters, into `out`. */
 export function wanderAt(wander: Wander, combine: number, time_s: number, out: Float64Array): void {
-	const at = Math.max(0, Math.min(wander.knots[combine]! - 1.001, wander.time[combine]!.of(time_s) / KNOT_S));
+	const at = Math.max(0, Math.min(wander.knots[combine]! - 1.001, worked_s(wander.time[combine]!, time_s) / KNOT_S));
 	const low = Math.floor(at);
 	const f = at - low;
 	const k = wander.first[combine]! + low;

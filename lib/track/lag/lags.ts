@@ -1,12 +1,12 @@
 /** Each combine's lag from all evidence: seams, ends of passes, the user's pins. */
 
-import type { Account, FieldPlan, Lag, Records } from '../../model/index.ts';
+import { type Account, type Each, type FieldPlan, inTurn, type Lag, type Records } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Harvested } from '../ground/harvested.ts';
 import type { Machine } from '../path/machine.ts';
 import { findLags } from './lag.ts';
 import { pairPlaces } from './pairs.ts';
-import { ASSUMED_SMEAR_S, findResponses, type Response, type Responses } from './response.ts';
+import { ASSUMED_SMEAR_S, type Response, type Responses, responseOf } from './response.ts';
 import type { Mixing } from './smear.ts';
 import { type TimeGrid, timeGridOf } from './time-grid.ts';
 
@@ -43,7 +43,10 @@ export interface LagInput {
 }
 
 /** Lags of all combines, in the order of `records.combines`, and their flows on regular time grids. */
-export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; flows: (TimeGrid | null)[] } {
+export function findAllLags(
+	input: LagInput,
+	each: Each = inTurn,
+): { lags: Lag[]; mixing: Mixing[]; flows: (TimeGrid | null)[] } {
 	const { records, plan, account, machines, harvested, headers, headersKnown } = input;
 	const { pieces, runs, sides } = harvested;
 	const { new_m } = harvested.ground;
@@ -58,8 +61,9 @@ export function findAllLags(input: LagInput): { lags: Lag[]; mixing: Mixing[]; f
 					new_m,
 				),
 	);
-	const edges = flows.map((grid, c) =>
-		grid === null || (headers[c]!.inferred && !headersKnown) ? null : findResponses(grid),
+	const edges = each(
+		responseOf,
+		flows.map((grid, c) => ({ grid: headers[c]!.inferred && !headersKnown ? null : grid })),
 	);
 	const smears = edges.map((e) => surestSmear(e));
 	const smear_s = smears.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);

@@ -1,7 +1,7 @@
 /** Pairs of places side by side on seams of full-width passes, from which the lag is estimated. */
 import type { Sides } from '../ground/sides.ts';
 import type { PassRun, Pieces } from '../path/pieces.ts';
-import type { TimeGrid } from './time-grid.ts';
+import { placeOn, type TimeGrid } from './time-grid.ts';
 
 /** Places nearer to their pass's ends than this are left out, seconds. */
 const END_S = 12;
@@ -51,9 +51,9 @@ export function pairPlaces(input: {
 			if (group === undefined) groups.set(key, (group = groups.size));
 			pairs.push({
 				combineA: pieces.combine[i]!,
-				a: ea.place(ti),
+				a: placeOn(ea, ti),
 				combineB: pieces.combine[j]!,
-				b: eb.place(tj),
+				b: placeOn(eb, tj),
 				group,
 				opposite: cos < 0,
 			});

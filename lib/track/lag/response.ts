@@ -64,6 +64,10 @@ export interface Responses {
 	timed: Response | null;
 }
 
+/** The responses of one combine's flow; null where there is no flow to look at. */
+export const responseOf = ({ grid }: { grid: TimeGrid | null }): Responses | null =>
+	grid === null ? null : findResponses(grid);
+
 /** Responses of one combine's flow to both kinds of changes. */
 export function findResponses(grid: TimeGrid): Responses {
 	const steps: number[] = [];

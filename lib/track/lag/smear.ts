@@ -7,7 +7,7 @@ import { hypotenuse } from '../../stats/index.ts';
 import { type Grain, recordAt } from '../ground/grain.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
-import { Worktime } from '../path/worktime.ts';
+import { worked_s, worktimeOf } from '../path/worktime.ts';
 import { runningSums, SILENCE_S, smearOn, sumTo } from './time-grid.ts';
 
 /** Step of the time grid, and time that it covers before the first record, seconds. */
@@ -50,8 +50,8 @@ export function smearGround(
 		share: new Float64Array(n),
 		where: new Int8Array(n),
 	};
-	const worktime = new Worktime(path.start_s, path.end_s, SILENCE_S);
-	const place = (time_s: number) => (worktime.of(time_s) + BEFORE_S) / STEP_S;
+	const worktime = worktimeOf(path.start_s, path.end_s, SILENCE_S);
+	const place = (time_s: number) => (worked_s(worktime, time_s) + BEFORE_S) / STEP_S;
 	const m = Math.max(2, Math.min(80_000_000, Math.ceil(place(path.end_s[n - 1]!)) + 1));
 	const rate = new Float64Array(m);
 	const starts: number[] = [];

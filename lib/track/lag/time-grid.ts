@@ -1,7 +1,7 @@
 /** One combine's flow and cut area on a regular time grid, from which the lag is estimated. */
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
-import { Worktime } from '../path/worktime.ts';
+import { type Worktime, worked_s, worktimeOf } from '../path/worktime.ts';
 
 /** Longer gaps in the log are left out of the grid, since no lag, smear or edge extends over them, seconds. */
 export const SILENCE_S = 600;
@@ -12,8 +12,7 @@ const MOVING_M_S = 0.4;
 export interface TimeGrid {
 	step_s: number;
 	n: number;
-	/** Position of a time on the grid, in steps. */
-	place(time_s: number): number;
+	worktime: Worktime;
 	/** The sensor's value at each time; NaN in gaps of the log. */
 	value: Float64Array;
 	/** Area newly cut per second, m²/s; 0 where none. */
@@ -34,13 +33,13 @@ export interface TimeGrid {
  */
 export function timeGridOf(path: Path, value: Float64Array, pieces: Pieces, new_m: Float64Array): TimeGrid {
 	const step_s = Math.min(1, Math.max(0.5, path.step_s));
-	const worktime = new Worktime(path.start_s, path.end_s, SILENCE_S);
-	const place = (time_s: number) => worktime.of(time_s) / step_s;
+	const worktime = worktimeOf(path.start_s, path.end_s, SILENCE_S);
+	const place = (time_s: number) => worked_s(worktime, time_s) / step_s;
 	const n = Math.max(2, Math.min(20_000_000, Math.ceil(place(path.end_s[path.n - 1]!)) + 1));
 	const grid: TimeGrid = {
 		step_s,
 		n,
-		place,
+		worktime,
 		value: new Float64Array(n).fill(Number.NaN),
 		rate: new Float64Array(n),
 		pass: new Int32Array(n).fill(-1),
@@ -91,6 +90,9 @@ export function timeGridOf(path: Path, value: Float64Array, pieces: Pieces, new_
 	}
 	return grid;
 }
+
+/** Position of a time on the grid, in steps. */
+export const placeOn = ({ worktime, step_s }: TimeGrid, time_s: number): number => worked_s(worktime, time_s) / step_s;
 
 /** The value after a first-order smear backward in time. */
 export function smearBack(value: Float64Array, step_s: number, smear_s: number): Float64Array {

@@ -3,13 +3,13 @@
 import type { Account, Records, Track } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Fence } from '../ground/fence.ts';
-import { type Grain, tally, traceGrain } from '../ground/grain.ts';
-import type { Harvested } from '../ground/harvested.ts';
+import { type Grain, type Shift, tally, traceGrain } from '../ground/grain.ts';
+import type { Ground } from '../ground/ground.ts';
 import { shiftMoisture } from '../lag/moisture.ts';
 import { type Mixing, type Smeared, smearGround } from '../lag/smear.ts';
 import { fillColumns } from '../path/columns.ts';
-import type { Machine } from '../path/machine.ts';
 import { type Path, turnRateAt } from '../path/motion.ts';
+import type { Pieces } from '../path/pieces.ts';
 import { findOutliers, type Outliers } from './outliers.ts';
 
 /** A record is compared with its neighbors only where it cut at least this share of the header … */
@@ -33,43 +33,44 @@ export interface Context {
 	records: Records;
 	account: Account;
 	fence: Fence | null;
-	harvested: Harvested;
-	/** By combine. */
-	mixing: Mixing[];
+	pieces: Pieces;
 	/** Grid distance / ground distance in the field. */
 	scale: number;
 }
 
+/** One combine's track over the ground cut by all. */
+export interface CombineInput {
+	path: Path;
+	pieces: Pieces;
+	ground: Ground;
+	lag_s: number;
+	mixing: Mixing;
+	shift: Shift;
+}
+
+/** The ground of each record of one combine, without and with the smear. */
+export function combineGround({ path, pieces, ground, lag_s, mixing, shift }: CombineInput): {
+	grain: Grain;
+	smeared: Smeared;
+} {
+	const sums = tally(pieces, ground, shift.combine);
+	const grain = traceGrain({ path, pieces, ground, sums, lag_s }, shift);
+	return { grain, smeared: smearGround({ path, pieces, new_m: ground.new_m, grain }, mixing) };
+}
+
 /**
- * Fills the columns of `track` for the records of combine `c`.
+ * Fills the columns of `track` for the records of one combine.
  *
  * @param members - by pass; its records are added
  * @returns what the flags are set from, in order of the combine's path
  */
 export function describeRecords(
-	context: Context,
-	machine: Machine,
-	c: number,
+	{ records, account, fence, pieces, scale }: Context,
+	{ path, grain, smeared }: { path: Path; grain: Grain; smeared: Smeared },
 	track: Track,
 	members: number[][],
 ): Described {
-	const { records, account, fence, harvested, mixing, scale } = context;
-	const { pieces, receivers, wander, ground } = harvested;
-	const { path, ahead_m } = machine;
-	const lag = track.lags[c]!;
-	const grain = traceGrain(
-		{ path, pieces, ground, sums: tally(pieces, ground, c), lag_s: lag.lag_s },
-		{
-			right_m: receivers.right_m[c]!,
-			east_m: receivers.east_m[c]!,
-			north_m: receivers.north_m[c]!,
-			ahead_m,
-			combine: c,
-			wander,
-		},
-	);
-	const moisture_pct = shiftMoisture(records, path, lag);
-	const smeared = smearGround({ path, pieces, new_m: ground.new_m, grain }, mixing[c]!);
+	const moisture_pct = shiftMoisture(records, path, track.lags[path.combine]!);
 	const outside = new Uint8Array(path.n);
 	const usable = new Uint8Array(path.n);
 	const pass = new Int32Array(path.n).fill(-1);
