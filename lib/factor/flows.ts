@@ -1,6 +1,7 @@
 import { type Account, inTimeOrder, type Records, type Seam, type Track } from '../model/index.ts';
-import { type FlowSlope, flowShape, flowSlopes } from './form/curve.ts';
+import { flowShape } from './form/curve.ts';
 import { type Shape, smoothFlow } from './form/shape.ts';
+import { type FlowSlope, flowSlopes } from './form/slopes.ts';
 
 /** The flows of a field, which no weight changes. */
 export interface Flows {

@@ -17,8 +17,9 @@ import {
 import { type Coverage, coverageOf } from './coverage.ts';
 import { flowsOf } from './flows.ts';
 import { type Choice, chooseForm, ownWeights, stepAt, trendOf } from './form/choose.ts';
-import { acceptsCurve, type FlowSlope } from './form/curve.ts';
+import { acceptsCurve } from './form/curve.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
+import type { FlowSlope } from './form/slopes.ts';
 import { type Hypothesis, hypothesesOf, type Interpretation } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
 import { type LateChange, lateChange } from './latechange.ts';

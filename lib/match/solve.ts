@@ -1,8 +1,9 @@
 import type { Records } from '../model/index.ts';
 import { align } from './beam/align.ts';
 import type { Hypothesis } from './beam/hypothesis.ts';
+import type { Emptying } from './outcome/emptying.ts';
 import { type Smoothed, smoothRests } from './outcome/smooth.ts';
-import { type Emptying, emptyings } from './outcome/unloadings.ts';
+import { emptyings } from './outcome/unloadings.ts';
 import { emptyTable, type Problem } from './problem/problem.ts';
 
 /** Hypotheses kept after each dump. */

@@ -6,7 +6,7 @@ import { theme } from '../state/settings.ts';
 import { type BreakMode, breaksFor, sortedSample } from './layers/breaks.ts';
 import { categoryPalette, css, diverging, type SequentialName, sequentialScales, uncertain } from './layers/color.ts';
 import { type LayerId, layerOf } from './layers/layers.ts';
-import { LUT } from './layers/swath-layer.ts';
+import { LUT } from './layers/swath-shaders.ts';
 
 export const layerId = signal<LayerId>('yield');
 export const layer = computed(() => layerOf(layerId.value));

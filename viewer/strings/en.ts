@@ -1,5 +1,5 @@
 import { FLAG_WORDS, STATUS_WORDS } from '../../lib/units/index.ts';
-import { book } from './book.ts';
+import { book } from './book/index.ts';
 
 /**
  * Every English string of the pages, by section. A section belongs to one view; add yours, leave the others.

@@ -2,7 +2,7 @@ import { MONITOR, TANK } from '../../model/index.ts';
 import { backward, Tape } from '../../tank/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import type { Problem } from '../problem/problem.ts';
-import type { Emptying } from './unloadings.ts';
+import type { Emptying } from './emptying.ts';
 
 /** Factors and grain left in tanks, from all weights of one hypothesis together. */
 export interface Smoothed {

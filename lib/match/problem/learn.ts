@@ -1,8 +1,8 @@
 import { CLOCK } from '../../model/index.ts';
 import { mad, median } from '../../stats/index.ts';
 import { assignmentsOf, type Hypothesis, isAccepted } from '../beam/hypothesis.ts';
+import type { Emptying } from '../outcome/emptying.ts';
 import type { Smoothed } from '../outcome/smooth.ts';
-import type { Emptying } from '../outcome/unloadings.ts';
 import { stoodShare } from './mass.ts';
 import { type Priors, type Problem, priceUnweighed, weighedShare } from './problem.ts';
 

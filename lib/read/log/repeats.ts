@@ -1,5 +1,6 @@
 import type { Note, Records, SetAside } from '../../model/index.ts';
-import { columnOf, hypotenuse } from '../../stats/index.ts';
+import { hypotenuse } from '../../stats/index.ts';
+import { Budget } from './covered.ts';
 
 /** Records that repeat the same ground at the same moment. */
 export interface Twice {
@@ -11,13 +12,15 @@ export interface Twice {
 
 /** Entries listed one by one per file; only the number of further ones is given. */
 const LISTED = 10_000;
-/** Seconds around a record over which its combine's seconds are counted. */
-const WINDOW_S = 10;
+
 /** A rewritten export rounds times to the second and positions to a decimeter or two. */
 const NEAR_S = 1.05;
+
 const NEAR_M = 0.3;
+
 /** Most records examined around one: a clock that stands still all day must not take a day to check. */
 const MOST_NEAR = 40;
+
 const M_PER_DEG = 111_195;
 
 /**
@@ -74,27 +77,6 @@ function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of:
 	}
 }
 
-/** Sums over records in order of time, from which some can be removed (Fenwick 1994). */
-class Sums {
-	private readonly tree: Float64Array;
-
-	constructor(values: Float64Array) {
-		this.tree = new Float64Array(values.length + 1);
-		for (let k = 0; k < values.length; k++) this.add(k, values[k]!);
-	}
-
-	add(k: number, value: number): void {
-		for (let p = k + 1; p < this.tree.length; p += p & -p) this.tree[p] = this.tree[p]! + value;
-	}
-
-	/** Sum of the first `k`. */
-	upTo(k: number): number {
-		let sum = 0;
-		for (let p = k; p > 0; p -= p & -p) sum += this.tree[p]!;
-		return sum;
-	}
-}
-
 /** A combine's records cannot cover more seconds than passed on the clock. */
 function withinCombine(
 	records: Records,
@@ -128,53 +110,6 @@ function withinCombine(
 	settle((i, j) => equalRows(records, i, j), 0);
 	if (usualStep(records, own, drop) < 0.7 * budget.usual_s) return;
 	settle((i, j) => nearRows(records, i, j), NEAR_S);
-}
-
-/** Seconds that one combine's records cover, and those that passed on the clock. `own` are its records in order of time. */
-class Budget {
-	readonly usual_s: number;
-	private readonly time_s: Float64Array;
-	private readonly interval_s: Float64Array;
-	/** Clock seconds up to each record, without gaps in which nothing was recorded. */
-	private readonly clock_s: Float64Array;
-	private readonly window_s: number;
-	private readonly sums: Sums;
-
-	constructor(records: Records, own: readonly number[]) {
-		this.time_s = columnOf(own, (i) => records.time_s[i]!);
-		this.interval_s = columnOf(own, (i) => records.interval_s[i]!);
-		this.usual_s = this.interval_s.slice().sort()[own.length >> 1]!;
-		this.clock_s = new Float64Array(own.length);
-		for (let k = 1; k < own.length; k++) {
-			const step = Math.min(this.time_s[k]! - this.time_s[k - 1]!, 3 * this.usual_s);
-			this.clock_s[k] = this.clock_s[k - 1]! + step;
-		}
-		this.window_s = Math.max(WINDOW_S, 10 * this.usual_s);
-		this.sums = new Sums(this.interval_s);
-	}
-
-	/** Seconds that the records around the k-th cover beyond those of the clock. */
-	excess_s(k: number): number {
-		const from = this.place(this.time_s[k]! - this.window_s);
-		const end = this.place(this.time_s[k]! + this.window_s) - 1;
-		const clock_s = this.clock_s[end]! - this.clock_s[from]! + this.usual_s;
-		return this.sums.upTo(end + 1) - this.sums.upTo(from) - clock_s;
-	}
-
-	take(k: number): void {
-		this.sums.add(k, -this.interval_s[k]!);
-	}
-
-	/** The first record later than a moment. */
-	private place(time_s: number): number {
-		let [low, high] = [0, this.time_s.length];
-		while (low < high) {
-			const middle = (low + high) >> 1;
-			if (this.time_s[middle]! > time_s) high = middle;
-			else low = middle + 1;
-		}
-		return low;
-	}
 }
 
 /** Positions in `own` of records that repeat an earlier one of their file, in the file's order. */

@@ -4,9 +4,9 @@ import { type Kind, kept, lineReader, type MonitorSetup, thingsOf } from '../../
 import { number } from '../../state/format.ts';
 import { show, theme, units } from '../../state/settings.ts';
 import { editThing, putThing, restoreThing, usualMonitor } from '../model/acts.ts';
-import { shownValue } from '../model/columns.ts';
 import { connect, disconnect, hasSerial, live } from '../model/live.ts';
 import { opened } from '../model/route.ts';
+import { shownValue } from '../model/shapes.ts';
 import { book, device, set } from '../model/state.ts';
 import { mass, massNumber, massUnit, t } from '../model/words.ts';
 import { Box, Care, Menu, Pick } from '../ui/parts.tsx';

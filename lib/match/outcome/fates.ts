@@ -1,0 +1,104 @@
+/** What became of each dump. */
+import type { Dump, DumpFate, Unloading } from '../../model/index.ts';
+import { type Assignment, assignmentsOf, combinesOf } from '../beam/hypothesis.ts';
+import type { OutcomeInput } from './input.ts';
+import { foreignReason, joinedReason, outlierReason, repeatReason } from './reasons.ts';
+
+/** What became of each dump, in the order of the load book. */
+export function fates(input: OutcomeInput, unloadings: readonly Unloading[]): DumpFate[] {
+	const { problem, records, book, list, hypothesis, excluded, doubtful, clock } = input;
+	const offset = Number.isFinite(clock.offset_s) ? clock.offset_s : 0;
+	const blank = (dump: number): DumpFate => ({
+		dump,
+		combines: [],
+		combineSource: (book.dumps[dump] as Dump).combines.length > 0 ? 'noted' : 'inferred',
+		status: 'aside',
+		reason: null,
+		fill: null,
+		unloadings: [],
+		start_s: Number.NaN,
+		end_s: Number.NaN,
+		inDoubt: false,
+	});
+	const all = book.dumps.map((_, d) => blank(d));
+	const named = (dump: number): number[] =>
+		(book.dumps[dump] as Dump).combines.map((n) => records.combines.indexOf(n)).filter((c) => c >= 0);
+	for (const { dump, reason } of excluded) Object.assign(all[dump]!, { reason, combines: named(dump) });
+	const emptied = new Map<Assignment, number[]>();
+	list.forEach((e, i) => {
+		if (e.assignment) emptied.set(e.assignment, [...(emptied.get(e.assignment) ?? []), i]);
+	});
+	for (const assignment of assignmentsOf(hypothesis)) {
+		const observation = problem.observations[assignment.observation]!;
+		const fate = all[observation.dump]!;
+		fate.inDoubt = doubtful.has(observation.dump);
+		const combines = combinesOf(assignment);
+		const other = observation.noted && combines.some((c) => !observation.combines.includes(c));
+		fate.combineSource = observation.noted && !other ? 'noted' : 'inferred';
+		fate.combines = combines.length > 0 ? combines : named(observation.dump);
+		if (assignment.kind === 'foreign') {
+			fate.reason = foreignReason(problem, records, assignment, offset);
+			continue;
+		}
+		if (assignment.kind === 'repeat') {
+			const first = problem.observations[assignment.of]!.dump;
+			fate.reason = repeatReason(book.dumps[first] as Dump, book.dumps[observation.dump] as Dump);
+			continue;
+		}
+		const own = emptied.get(assignment) ?? [];
+		setPlace(fate, own, unloadings);
+		if (assignment.kind === 'outlier') {
+			const i = own[0] as number;
+			const held = (unloadings[i]?.account_kg ?? 0) * (problem.priors.factor[combines[0]!] as number);
+			fate.reason = outlierReason(records, assignment, held, observation.kg);
+			continue;
+		}
+		setStatus(input, fate, assignment, own);
+		if (other) {
+			const noted = named(observation.dump)
+				.map((c) => records.combines[c])
+				.join('+');
+			const found = records.combines[combines[0]!];
+			const why = `entered for ${noted}, but it fits ${found}'s tank and not ${noted}'s`;
+			fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
+			input.cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
+		}
+	}
+	return all;
+}
+
+function setPlace(fate: DumpFate, own: readonly number[], unloadings: readonly Unloading[]): void {
+	fate.unloadings = [...own];
+	if (own.length === 0) return;
+	fate.fill = own.map((i) => unloadings[i]!.fill).join('+');
+	fate.start_s = Math.min(...own.map((i) => unloadings[i]!.start_s));
+	fate.end_s = Math.max(...own.map((i) => unloadings[i]!.end_s));
+}
+
+/** Sets a dump's status, used or joined, and the reason. */
+function setStatus(input: OutcomeInput, fate: DumpFate, assignment: Assignment, own: readonly number[]): void {
+	const { problem, records, list, smooth, starts, plan, book } = input;
+	const observation = problem.observations[assignment.observation]!;
+	const reasons: string[] = [];
+	for (const i of own) {
+		const e = list[i]!;
+		const before = list[i - 1];
+		const first = !before || before.combine !== e.combine;
+		const reason = joinedReason(
+			records.combines[e.combine] as string,
+			first
+				? { rests: starts[e.combine] === true, kg: smooth.start_kg[e.combine]!.kg, start: true }
+				: { rests: before.rests, kg: smooth.rest_kg[i - 1] as number, start: false },
+			{ rests: e.rests, kg: smooth.rest_kg[i] as number, noted: observation.emptied === 0 },
+		);
+		if (reason !== null) reasons.push(reason);
+	}
+	fate.status = reasons.length > 0 ? 'joined' : 'used';
+	fate.reason = reasons.length > 0 ? reasons.join('; ') : null;
+	const pin = plan.pins.dumps?.[(book.dumps[observation.dump] as Dump).id];
+	if (pin?.status !== undefined && pin.status !== 'aside') {
+		if (pin.status !== fate.status)
+			fate.reason = `${pin.reason ?? 'decided by hand'}${fate.reason ? ` (the logs say: ${fate.reason})` : ''}`;
+		fate.status = pin.status;
+	}
+}

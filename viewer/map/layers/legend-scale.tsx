@@ -1,0 +1,168 @@
+/** The legend of a scale: histogram, colors, and breaks that can be dragged. */
+import { computed } from '@preact/signals';
+import { useRef } from 'preact/hooks';
+import { scene, selection } from '../../state/field.ts';
+import { number, shownAs } from '../../state/format.ts';
+import { strings } from '../../strings/index.ts';
+import { before, breaks, breaksMoved, colorAt, layer, mode, sequential, setBreaks, values } from '../state.ts';
+import { chooseRange } from '../tools/select.ts';
+import { histogram, moveBreak } from './breaks.ts';
+import { css, type SequentialName, sequentialScales } from './color.ts';
+
+const BINS = 48;
+const t = strings.map;
+
+/** Margin beyond both ends, so that end handles can be dragged outward. */
+export const span = computed<[number, number]>(() => {
+	const b = breaks.value;
+	const margin = 0.06 * (b.at(-1)! - b[0]!);
+	return [b[0]! - margin, b.at(-1)! + margin];
+});
+
+const bars = computed(() => {
+	const v = values.value;
+	if (!v) return null;
+	return histogram(before.value && v.before ? v.before : v.after, span.value[0], span.value[1], BINS);
+});
+
+export function unitOf(): { unit: string; factor: number; digits: number } {
+	const { valueKind } = layer.value;
+	const crop = scene.value?.facts.field.crop;
+	if (valueKind.kind === 'amount' && crop) return shownAs(valueKind.quantity, crop);
+	return { unit: '%', factor: 1, digits: 1 };
+}
+
+export function Scale() {
+	const box = useRef<HTMLDivElement>(null);
+	const [low, high] = span.value;
+	const shares = bars.value;
+	const most = Math.max(1, ...(shares ?? [1]));
+	const unit = unitOf();
+	const b = breaks.value;
+	const at = (v: number) => (100 * (v - low)) / (high - low);
+
+	const drag = (index: number) => (down: PointerEvent) => {
+		const handle = down.currentTarget as HTMLElement;
+		handle.setPointerCapture(down.pointerId);
+		const rect = box.current!.getBoundingClientRect();
+		// Use the span from the start of the drag, so that it does not change under the pointer.
+		const move = (e: PointerEvent) =>
+			setBreaks(moveBreak(b, index, low + ((e.clientX - rect.left) / rect.width) * (high - low)));
+		const up = () => {
+			handle.removeEventListener('pointermove', move);
+			handle.removeEventListener('pointerup', up);
+		};
+		handle.addEventListener('pointermove', move);
+		handle.addEventListener('pointerup', up);
+	};
+	const key = (index: number) => (e: KeyboardEvent) => {
+		const step = (high - low) / (e.shiftKey ? 10 : 100);
+		const by = { ArrowLeft: -step, ArrowDown: -step, ArrowRight: step, ArrowUp: step }[e.key];
+		if (by === undefined) return;
+		e.preventDefault();
+		setBreaks(moveBreak(b, index, b[index]! + by));
+	};
+	const pick = (down: PointerEvent) => {
+		const rect = box.current!.getBoundingClientRect();
+		const value = (e: PointerEvent) => low + ((e.clientX - rect.left) / rect.width) * (high - low);
+		const from = value(down);
+		const up = (e: PointerEvent) => {
+			removeEventListener('pointerup', up);
+			const to = value(e);
+			if (Math.abs(to - from) < (high - low) / 100) selection.value = null;
+			else chooseRange(Math.min(from, to), Math.max(from, to));
+		};
+		addEventListener('pointerup', up);
+	};
+
+	return (
+		<>
+			<div class="histogram" ref={box}>
+				<svg
+					viewBox={`0 0 ${BINS} 40`}
+					preserveAspectRatio="none"
+					role="img"
+					aria-label={t.histogram}
+					onPointerDown={pick}
+				>
+					{shares &&
+						Array.from(shares, (n, i) => (
+							<rect
+								key={i}
+								x={i + 0.06}
+								width={0.88}
+								y={36 - (36 * n) / most}
+								height={(36 * n) / most}
+								fill={css(colorAt.value(low + ((i + 0.5) / BINS) * (high - low)))}
+							/>
+						))}
+					{Array.from({ length: BINS * 4 }, (_, i) => (
+						<rect
+							key={i}
+							x={i / 4}
+							width={0.26}
+							y={36}
+							height={4}
+							fill={css(colorAt.value(low + ((i + 0.5) / BINS / 4) * (high - low)))}
+						/>
+					))}
+				</svg>
+				{b.map((value, i) => (
+					<div
+						key={i}
+						class="break"
+						role="slider"
+						tabIndex={0}
+						aria-label={t.breakOf(i + 1, b.length)}
+						aria-valuemin={low * unit.factor}
+						aria-valuemax={high * unit.factor}
+						aria-valuenow={value * unit.factor}
+						aria-valuetext={`${number(value * unit.factor, unit.digits)} ${unit.unit}`}
+						style={{ left: `${at(value)}%` }}
+						onPointerDown={drag(i)}
+						onKeyDown={key(i)}
+					>
+						<span>
+							{number(
+								value * unit.factor,
+								unit.digits > 1 && b.length > 4 ? 1 : unit.digits > 0 && value * unit.factor >= 100 ? 0 : unit.digits,
+							)}
+						</span>
+					</div>
+				))}
+			</div>
+			<div class="row small">
+				<label>
+					<span class="visually-hidden">{t.breaks}</span>
+					<select value={mode.value} onChange={(e) => (mode.value = e.currentTarget.value as typeof mode.value)}>
+						{(['smooth', 'equal', 'quantile', 'natural'] as const).map((m) => (
+							<option key={m} value={m}>
+								{t.breakModes[m]}
+							</option>
+						))}
+					</select>
+				</label>
+				{layer.value.scale === 'sequential' && !layer.value.error && (
+					<label>
+						<span class="visually-hidden">{t.colors}</span>
+						<select
+							value={sequential.value}
+							onChange={(e) => (sequential.value = e.currentTarget.value as SequentialName)}
+						>
+							{(Object.keys(sequentialScales) as SequentialName[]).map((r) => (
+								<option key={r} value={r}>
+									{t.sequentialScales[r]}
+								</option>
+							))}
+						</select>
+					</label>
+				)}
+				{breaksMoved.value && (
+					<button type="button" class="plain" onClick={() => setBreaks(null)}>
+						{t.resetBreaks}
+					</button>
+				)}
+			</div>
+		</>
+	);
+}

@@ -1,0 +1,27 @@
+/** What all pages of the load book share. */
+export const common = {
+	pages: 'Pages of the load book',
+	pageNames: {
+		now: 'Now',
+		answer: 'Monitor check',
+		tickets: 'Tickets',
+		rows: 'Book',
+		totals: 'Totals',
+		fields: 'Fields',
+		keep: 'Backup',
+		setup: 'Setup',
+		safety: 'Safety',
+	},
+	morePages: 'More',
+	opening: 'Opening the load book…',
+	cannotOpen: 'The browser does not let the load book be opened or kept on this device:',
+	close: 'Close',
+	done: 'Done',
+	add: 'Add',
+	edit: 'Edit',
+	yes: 'yes',
+	no: 'no',
+	notSaid: 'not entered',
+	notKnown: 'unknown',
+	range: (low: string, high: string) => `${low} to ${high}`,
+};
