@@ -1,6 +1,7 @@
 import { CLOCK } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import { align } from '../beam/align.ts';
+import type { Hypothesis } from '../beam/hypothesis.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
 import { emptyTable, type Problem } from '../problem/problem.ts';
@@ -18,7 +19,7 @@ export interface ClockFit {
 const REACH_S = 12 * 3600;
 const DAY_S = 86_400;
 const COARSE_S = 90;
-/** The search at an offset stops once it costs this much more than the best so far, nats. */
+/** The search at an offset stops once it costs this much more than the best did up to the same dump, nats. */
 const HOPELESS = 40;
 /** Hypotheses kept while local minima are searched, and at the lowest of them. */
 const CLOSE = 12;
@@ -42,7 +43,7 @@ export function offsetCost(offset_s: number): number {
 /** Estimates the offset of the cart's clock within ± 12 h of a right or a wrong date, from coarse to fine. */
 export function findClock(problem: Problem, report: (share: number) => void): ClockFit {
 	const price = pricer(middle(problem));
-	const tried = scan(price, (share) => report(0.8 * share), { about_s: DAY_S * daysOff(problem) });
+	const tried = scan(price, (share) => report(0.8 * share), DAY_S * daysOff(problem), race(HOPELESS));
 	const [best, ...others] = finest(price, tried);
 	report(0.9);
 	const fit = refine(best!.offset_s, price, CLOSEST);
@@ -92,38 +93,64 @@ function part(problem: Problem, from: number, to: number): Problem {
 
 const FEW = 6;
 
-/** Cost at an offset; the search stops above `limit`, where dumps still to come count with `floor` each. */
-type Price = (offset_s: number, width: number, clock_s: number, limit?: number, floor?: number) => number;
+/**
+ * Offsets against each other. The search at one stops where it costs `behind` more than the best has up to the same dump, or
+ * more than `limit` in all, where dumps still to come count with `floor` each; nats.
+ */
+interface Race {
+	behind: number;
+	limit: number;
+	floor: number;
+	/** Cost of the best offset, in all and up to each dump. */
+	least: number;
+	course: Float64Array | null;
+}
+
+const race = (behind: number, limit = Number.POSITIVE_INFINITY, floor = 0): Race => ({
+	behind,
+	limit,
+	floor,
+	least: Number.POSITIVE_INFINITY,
+	course: null,
+});
+
+/** Cost at an offset in a race. */
+type Price = (offset_s: number, width: number, clock_s: number, race: Race) => number;
 
 /** Computes the cost of the best hypothesis at an offset, the prior cost of the offset included. */
 function pricer(problem: Problem): Price {
-	return (offset_s, width, clock_s, limit = Number.POSITIVE_INFINITY, floor = 0) => {
+	return (offset_s, width, clock_s, race) => {
 		const own = offsetCost(offset_s);
 		// Few dumps get the full search: it is cheap, and every piece of evidence counts.
 		const whole = problem.observations.length <= FEW;
 		const last = problem.observations.length - 1;
-		const effort = { width, whole, clock_s, limit: (i: number) => limit - own - floor * (last - i) };
-		const best = align(problem, emptyTable(offset_s, !whole), effort)[0];
+		const { behind, course, floor } = race;
+		const limit = (i: number): number =>
+			Math.min(race.limit - floor * (last - i), course ? course[i]! + behind : Number.POSITIVE_INFINITY) - own;
+		const best = align(problem, emptyTable(offset_s, !whole), { width, whole, clock_s, limit })[0];
 		if (!best) return Number.POSITIVE_INFINITY;
-		return best.cost + own + floor * (last - (best.assignment?.observation ?? -1));
+		const end = best.assignment?.observation ?? -1;
+		const toCome =
+			course && end >= 0 ? Math.max(floor * (last - end), race.least - course[end]!) : floor * (last - end);
+		const cost = best.cost + own + (end < last ? toCome : 0);
+		if (cost < race.least) {
+			race.least = cost;
+			race.course = new Float64Array(last + 1);
+			for (let r: Hypothesis | null = best; r?.assignment; r = r.parent)
+				race.course[r.assignment.observation] = r.cost + own;
+		}
+		return cost;
 	};
 }
 
-/** Tries every offset of the coarse grid; the search at one stops once its cost must exceed `limit`. */
-function scan(
-	price: Price,
-	report: (share: number) => void,
-	{ about_s = 0, limit = Infinity, floor = 0 },
-): ClockFit['tried'] {
+/** Tries every offset of the coarse grid. */
+function scan(price: Price, report: (share: number) => void, about_s: number, race: Race): ClockFit['tried'] {
 	const tried: ClockFit['tried'] = [];
 	const count = Math.ceil(REACH_S / COARSE_S);
-	let best = Number.POSITIVE_INFINITY;
 	// From the middle outward, so that likely offsets come first and the others stop early.
 	for (let n = 0; n <= 2 * count; n++) {
 		const offset_s = about_s + (n % 2 === 0 ? n / 2 : -(n + 1) / 2) * COARSE_S;
-		const cost = price(offset_s, 3, COARSE_S / 3, Math.min(limit, best + HOPELESS), floor);
-		best = Math.min(best, cost);
-		tried.push({ offset_s, cost });
+		tried.push({ offset_s, cost: price(offset_s, 3, COARSE_S / 3, race) });
 		if (n % 40 === 0) report(n / (2 * count));
 	}
 	return tried.sort((a, b) => a.offset_s - b.offset_s);
@@ -147,27 +174,20 @@ function finest(price: Price, tried: Tried[]): Tried[] {
 		.filter((t, i) => t.cost <= (tried[i - 1]?.cost ?? Infinity) && t.cost <= (tried[i + 1]?.cost ?? Infinity))
 		.sort((a, b) => a.cost - b.cost)
 		.slice(0, 10);
-	let best = Number.POSITIVE_INFINITY;
+	const first = race(HOPELESS);
 	const bottoms: Tried[] = [];
 	for (const m of minima) {
-		for (let d = -60; d <= 60; d += 30) {
-			const cost = price(m.offset_s + d, CLOSE, 10, best + HOPELESS);
-			best = Math.min(best, cost);
-			bottoms.push({ offset_s: m.offset_s + d, cost });
-		}
+		for (let d = -60; d <= 60; d += 30)
+			bottoms.push({ offset_s: m.offset_s + d, cost: price(m.offset_s + d, CLOSE, 10, first) });
 	}
 	// A narrow beam overestimates by some nats where grain is left in tanks, so the best few are tried again.
 	const deepest = bottoms.sort((a, b) => a.cost - b.cost);
 	const near = deepest.slice(0, 5);
-	for (const t of valleys(deepest.filter((o) => o.cost < best + RIVAL))) if (!near.includes(t)) near.push(t);
-	best = Number.POSITIVE_INFINITY;
-	const found = near.map(({ offset_s }) => {
-		const cost = price(offset_s, CLOSEST, 10, best + RIVAL);
-		best = Math.min(best, cost);
-		return { offset_s, cost };
-	});
-	const kept = valleys(found.sort((a, b) => a.cost - b.cost)).filter((t) => t.cost < best + RIVAL);
-	return kept.length > 0 ? kept : [{ offset_s: 0, cost: best }];
+	for (const t of valleys(deepest.filter((o) => o.cost < first.least + RIVAL))) if (!near.includes(t)) near.push(t);
+	const last = race(HOPELESS);
+	const found = near.map(({ offset_s }) => ({ offset_s, cost: price(offset_s, CLOSEST, 10, last) }));
+	const kept = valleys(found.sort((a, b) => a.cost - b.cost)).filter((t) => t.cost < last.least + RIVAL);
+	return kept.length > 0 ? kept : [{ offset_s: 0, cost: last.least }];
 }
 
 /** The local minima of offsets that are sorted by cost. */
@@ -217,15 +237,16 @@ export function clockByDay(problem: Problem, common_s: number): Day[] {
 		.map((observations) => {
 			const from = observations[0] as number;
 			const price = pricer(part(problem, from, from + observations.length));
-			const here = Math.min(...[0, -20, 20].map((d) => price(common_s + d, 8, 10)));
-			return { observations, price, here };
+			const near = race(HOPELESS);
+			for (const d of [0, -20, 20]) price(common_s + d, 8, 10, near);
+			return { observations, price, here: near.least };
 		});
 	// Lower bound of a dump's cost: its mean on the day that the common offset fits best.
 	const floor = Math.min(...looks.map(({ here, observations }) => here / observations.length));
 	const own = new Map<number[], number>();
 	for (const { observations, price, here } of looks) {
 		const limit = here - BETTER;
-		const tried = scan(price, () => {}, { limit: limit + ASTRAY, floor }).filter(
+		const tried = scan(price, () => {}, 0, race(HOPELESS, limit + ASTRAY, floor)).filter(
 			(t) => t.cost <= limit + ASTRAY && Math.abs(t.offset_s - common_s) > SAME_S,
 		);
 		const best = tried.length > 0 ? finest(price, tried)[0] : undefined;
@@ -260,14 +281,9 @@ function refine(about_s: number, price: Price, width: number): { offset_s: numbe
 	let step_s = 20;
 	let costs: { o: number; cost: number }[] = [];
 	for (let turn = 0; turn < 3; turn++) {
-		let least = Number.POSITIVE_INFINITY;
-		costs = [];
-		for (const d of OUTWARD) {
-			const o = about_s + d * step_s;
-			const cost = price(o, width, 5, least + NO_WEIGHT);
-			least = Math.min(least, cost);
-			costs.push({ o, cost });
-		}
+		const near = race(NO_WEIGHT);
+		costs = OUTWARD.map((d) => ({ o: about_s + d * step_s, cost: price(about_s + d * step_s, width, 5, near) }));
+		const { least } = near;
 		costs.sort((a, b) => a.o - b.o);
 		const edge = Math.min((costs[0] as { cost: number }).cost, (costs.at(-1) as { cost: number }).cost);
 		const at = costs.find((x) => x.cost === least)?.o;
