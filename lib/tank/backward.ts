@@ -1,5 +1,5 @@
-import type { Cause, Growth } from './belief.ts';
-import type { Operation, Tape } from './tape.ts';
+import { CAUSES, type Cause } from './belief.ts';
+import { GROW, MARK, MIX, type Operations, SET, type Tape } from './tape.ts';
 
 /** An observation that was left out, as predicted from all others. */
 export interface LeftOut {
@@ -63,61 +63,64 @@ export function backward(tape: Tape, ...divisions: readonly ((key: number) => nu
 	const out: Backward = { leftOut: [], marks: [], blocks, score: r, information: new Float64Array(n) };
 	/** The block that is being gathered, of each division. */
 	const open = divisions.map((): Open => ({ block: -1, keys: [], u: [], D: [], columns: [] }));
-	for (let t = tape.operations.length - 1; t >= 0; t--) {
-		const op = tape.operations[t]!;
-		if (op.kind === 'mark') out.marks.push(smoothed(op, r, N, n));
-		else if (op.kind === 'set') {
-			r[op.slot] = 0;
-			for (let j = 0; j < n; j++) N[op.slot * n + j] = N[j * n + op.slot] = 0;
-			for (const o of open) for (const c of o.columns) c[op.slot] = 0;
-		} else if (op.kind === 'grow') {
-			ungrow(r, op.growth);
-			ungrowBoth(N, n, op.growth);
-			for (const o of open) for (const c of o.columns) ungrow(c, op.growth);
-		} else if (op.kind === 'mix') {
-			transpose(r, op);
-			for (let i = 0; i < op.from.length; i++) {
-				const f = op.from[i]! * n;
-				for (let j = 0; j < n; j++) N[f + j]! += op.by[i]! * N[op.slot * n + j]!;
-			}
-			if (op.keep !== 1) for (let j = 0; j < n; j++) N[op.slot * n + j]! *= op.keep;
-			for (let j = 0; j < n; j++) {
-				for (let i = 0; i < op.from.length; i++) N[j * n + op.from[i]!]! += op.by[i]! * N[j * n + op.slot]!;
-				if (op.keep !== 1) N[j * n + op.slot]! *= op.keep;
-			}
-			for (const o of open) for (const c of o.columns) transpose(c, op);
+	const { data: d, starts } = tape;
+	for (let t = starts.length - 1; t >= 0; t--) {
+		const p = starts[t]! + 1;
+		const kind = d[p - 1]!;
+		if (kind === MARK) out.marks.push(smoothed(d, p, r, N));
+		else if (kind === SET) {
+			const slot = d[p]!;
+			r[slot] = 0;
+			for (let j = 0; j < n; j++) N[slot * n + j] = N[j * n + slot] = 0;
+			for (const o of open) for (const c of o.columns) c[slot] = 0;
+		} else if (kind === GROW) {
+			ungrow(r, d, p);
+			ungrowBoth(N, n, d, p);
+			for (const o of open) for (const c of o.columns) ungrow(c, d, p);
+		} else if (kind === MIX) {
+			unmix(r, d, p);
+			unmixBoth(N, n, d, p);
+			for (const o of open) for (const c of o.columns) unmix(c, d, p);
 		} else {
+			const key = d[p]!;
+			const S = d[p + 2]!;
+			const m = d[p + 5]!;
+			const pairs = p + 6;
+			const gain = pairs + 2 * m;
 			let back = 0;
-			let D = 1 / op.S;
+			let D = 1 / S;
 			g.fill(0);
 			for (let i = 0; i < n; i++) {
-				const k = op.gain[i]!;
+				const k = d[gain + i]!;
 				if (k === 0) continue;
 				back += k * r[i]!;
 				for (let j = 0; j < n; j++) g[j]! += k * N[i * n + j]!;
 			}
-			for (let i = 0; i < n; i++) D += op.gain[i]! * g[i]!;
-			const u = op.error / op.S - back;
-			for (let i = 0; i < op.at.length; i++) {
-				const f = op.at[i]!;
-				const a = op.by[i]!;
+			for (let i = 0; i < n; i++) D += d[gain + i]! * g[i]!;
+			const u = d[p + 1]! / S - back;
+			for (let i = 0; i < m; i++) {
+				const f = d[pairs + 2 * i]!;
+				const a = d[pairs + 2 * i + 1]!;
 				r[f]! += a * u;
 				for (let j = 0; j < n; j++) {
 					N[f * n + j]! -= a * g[j]!;
 					N[j * n + f]! -= a * g[j]!;
 				}
 			}
-			for (let i = 0; i < op.at.length; i++)
-				for (let j = 0; j < op.at.length; j++) N[op.at[i]! * n + op.at[j]!]! += op.by[i]! * op.by[j]! * D;
-			if (op.key >= 0) out.leftOut.push({ key: op.key, residual: u / D, variance: 1 / D });
-			divisions.forEach((blockOf, d) => {
-				const block = op.key >= 0 ? blockOf(op.key) : -1;
-				const o = open[d]!;
+			for (let i = 0; i < m; i++) {
+				const f = d[pairs + 2 * i]! * n;
+				const a = d[pairs + 2 * i + 1]!;
+				for (let j = 0; j < m; j++) N[f + d[pairs + 2 * j]!]! += a * d[pairs + 2 * j + 1]! * D;
+			}
+			if (key >= 0) out.leftOut.push({ key, residual: u / D, variance: 1 / D });
+			divisions.forEach((blockOf, k) => {
+				const block = key >= 0 ? blockOf(key) : -1;
+				const o = open[k]!;
 				// Other observations may lie between those of a block.
-				if (block < 0) for (const c of o.columns) pass(c, op);
+				if (block < 0) for (const c of o.columns) pass(c, d, p);
 				else {
-					if (o.block !== block) close(o, block, blocks[d]!);
-					extend(o, op, { u, D, g });
+					if (o.block !== block) close(o, block, blocks[k]!);
+					extend(o, d, p, { u, D, g });
 				}
 			});
 		}
@@ -132,44 +135,67 @@ export function backward(tape: Tape, ...divisions: readonly ((key: number) => nu
 	return out;
 }
 
-/** c = Tᵀ c for one mix. */
-function transpose(c: Float64Array, op: Extract<Operation, { kind: 'mix' }>): void {
-	const s = c[op.slot]!;
-	for (let i = 0; i < op.from.length; i++) c[op.from[i]!]! += op.by[i]! * s;
-	c[op.slot] = op.keep * s;
+/** c = Tᵀ c for the mix at p of the tape's numbers d. */
+function unmix(c: Float64Array, d: Float64Array, p: number): void {
+	const slot = d[p]!;
+	const s = c[slot]!;
+	const end = p + 5 + 2 * d[p + 4]!;
+	for (let i = p + 5; i < end; i += 2) c[d[i]!]! += d[i + 1]! * s;
+	c[slot] = d[p + 1]! * s;
 }
 
-/** c = Tᵀ c for one growth. */
-function ungrow(c: Float64Array, { from, by, into, slot, keep }: Growth): void {
-	let sum = 0;
-	for (let i = 0; i < into.length; i++) sum += c[into[i]!]!;
-	c[slot]! *= keep;
-	for (let i = 0; i < from.length; i++) c[from[i]!]! += by[i]! * sum;
-}
-
-/** N = Tᵀ N T for one growth. */
-function ungrowBoth(N: Float64Array, n: number, { from, by, into, slot, keep }: Growth): void {
-	for (let j = 0; j < n; j++) {
-		let sum = 0;
-		for (let i = 0; i < into.length; i++) sum += N[into[i]! * n + j]!;
-		N[slot * n + j]! *= keep;
-		for (let i = 0; i < from.length; i++) N[from[i]! * n + j]! += by[i]! * sum;
+/** N = Tᵀ N T for a mix. */
+function unmixBoth(N: Float64Array, n: number, d: Float64Array, p: number): void {
+	const slot = d[p]!;
+	const keep = d[p + 1]!;
+	const end = p + 5 + 2 * d[p + 4]!;
+	for (let i = p + 5; i < end; i += 2) {
+		const f = d[i]! * n;
+		for (let j = 0; j < n; j++) N[f + j]! += d[i + 1]! * N[slot * n + j]!;
 	}
-	for (let j = 0; j < n; j++) {
-		const row = j * n;
-		let sum = 0;
-		for (let i = 0; i < into.length; i++) sum += N[row + into[i]!]!;
-		N[row + slot]! *= keep;
-		for (let i = 0; i < from.length; i++) N[row + from[i]!]! += by[i]! * sum;
+	if (keep !== 1) for (let j = 0; j < n; j++) N[slot * n + j]! *= keep;
+	for (let i = p + 5; i < end; i += 2) {
+		const f = d[i]!;
+		for (let j = 0; j < n; j++) N[j * n + f]! += d[i + 1]! * N[j * n + slot]!;
+	}
+	if (keep !== 1) for (let j = 0; j < n; j++) N[j * n + slot]! *= keep;
+}
+
+/** c = Tᵀ c for a growth. */
+function ungrow(c: Float64Array, d: Float64Array, p: number): void {
+	const into = p + 8 + 2 * d[p + 6]!;
+	const end = into + d[p + 7]!;
+	let sum = 0;
+	for (let i = into; i < end; i++) sum += c[d[i]!]!;
+	c[d[p]!]! *= d[p + 1]!;
+	for (let i = p + 8; i < into; i += 2) c[d[i]!]! += d[i + 1]! * sum;
+}
+
+/** N = Tᵀ N T for a growth: first its rows, then its columns. */
+function ungrowBoth(N: Float64Array, n: number, d: Float64Array, p: number): void {
+	const into = p + 8 + 2 * d[p + 6]!;
+	const end = into + d[p + 7]!;
+	for (const [along, across] of [
+		[1, n],
+		[n, 1],
+	] as const) {
+		for (let j = 0; j < n; j++) {
+			const at = j * along;
+			let sum = 0;
+			for (let i = into; i < end; i++) sum += N[at + d[i]! * across]!;
+			N[at + d[p]! * across]! *= d[p + 1]!;
+			for (let i = p + 8; i < into; i += 2) N[at + d[i]! * across]! += d[i + 1]! * sum;
+		}
 	}
 }
 
 /** Takes a column back over an observation; returns its covariance with that observation's smoothing error. */
-function pass(c: Float64Array, op: Extract<Operation, { kind: 'observe' }>): number {
-	let d = 0;
-	for (let i = 0; i < c.length; i++) d -= op.gain[i]! * c[i]!;
-	for (let i = 0; i < op.at.length; i++) c[op.at[i]!]! += op.by[i]! * d;
-	return d;
+function pass(c: Float64Array, d: Float64Array, p: number): number {
+	const gain = p + 6 + 2 * d[p + 5]!;
+	let sum = 0;
+	for (let i = 0; i < c.length; i++) sum -= d[gain + i]! * c[i]!;
+	for (let i = p + 6; i < gain; i += 2) c[d[i]!]! += d[i + 1]! * sum;
+	return sum;
 }
 
 /** A block that is being gathered, its last observation first. */
@@ -184,15 +210,11 @@ interface Open {
 }
 
 /** Adds an observation with its smoothing error u, that error's variance D and the gradient g after it. */
-function extend(
-	o: Open,
-	op: Extract<Operation, { kind: 'observe' }>,
-	{ u, D, g }: { u: number; D: number; g: Float64Array },
-): void {
-	const row = o.columns.map((c) => pass(c, op));
+function extend(o: Open, d: Float64Array, p: number, { u, D, g }: { u: number; D: number; g: Float64Array }): void {
+	const row = o.columns.map((c) => pass(c, d, p));
 	const column = g.map((v) => -v);
-	for (let i = 0; i < op.at.length; i++) column[op.at[i]!]! += op.by[i]! * D;
-	o.keys.push(op.key);
+	for (let i = p + 6; i < p + 6 + 2 * d[p + 5]!; i += 2) column[d[i]!]! += d[i + 1]! * D;
+	o.keys.push(d[p]!);
 	o.u.push(u);
 	o.D.push([...row, D]);
 	o.columns.push(column);
@@ -227,23 +249,26 @@ function closed(o: Open): Block {
 	return { keys: o.keys.reverse(), residuals: Float64Array.from(z.reverse()), misfit };
 }
 
-function smoothed(op: Extract<Operation, { kind: 'mark' }>, r: Float64Array, N: Float64Array, n: number): Smoothed {
-	let mean = op.mean;
-	let variance = op.row[op.slot]!;
+function smoothed(d: Float64Array, p: number, r: Float64Array, N: Float64Array): Smoothed {
+	const n = r.length;
+	const slot = d[p]!;
+	const row = p + 3;
+	let mean = d[p + 2]!;
+	let variance = d[row + slot]!;
 	for (let i = 0; i < n; i++) {
-		const p = op.row[i]!;
-		if (p === 0) continue;
-		mean += p * r[i]!;
-		for (let j = 0; j < n; j++) variance -= p * N[i * n + j]! * op.row[j]!;
+		const k = d[row + i]!;
+		if (k === 0) continue;
+		mean += k * r[i]!;
+		for (let j = 0; j < n; j++) variance -= k * N[i * n + j]! * d[row + j]!;
 	}
-	const information = N[op.slot * n + op.slot]!;
+	const information = N[slot * n + slot]!;
 	const known = information > 0;
 	return {
-		key: op.key,
+		key: d[p + 1]!,
 		mean,
 		variance: Math.max(0, variance),
-		gain: known ? r[op.slot]! ** 2 / information : 0,
-		shock: known ? r[op.slot]! / information : 0,
+		gain: known ? r[slot]! ** 2 / information : 0,
+		shock: known ? r[slot]! / information : 0,
 	};
 }
 
@@ -254,7 +279,7 @@ function smoothed(op: Extract<Operation, { kind: 'mark' }>, r: Float64Array, N: 
  * @param weights - of the quantities at the end
  */
 export function causes(
-	tape: Pick<Tape, 'operations'>,
+	tape: Operations,
 	weights: ArrayLike<number>,
 	other: ArrayLike<number> = weights,
 ): Map<Cause, number> {
@@ -265,26 +290,35 @@ export function causes(
 	const add = (cause: Cause, variance: number) => {
 		if (variance !== 0) out.set(cause, (out.get(cause) ?? 0) + variance);
 	};
-	for (let t = tape.operations.length - 1; t >= 0; t--) {
-		const op = tape.operations[t]!;
-		if (op.kind === 'set') {
-			add(op.cause, a[op.slot]! * b[op.slot]! * op.variance);
-			a[op.slot] = 0;
-			b[op.slot] = 0;
-		} else if (op.kind === 'mix') {
-			add(op.cause, a[op.slot]! * b[op.slot]! * op.variance);
-			transpose(a, op);
-			if (both) transpose(b, op);
-		} else if (op.kind === 'grow') {
-			const { into, slot, end, mean, both: along, own } = op.growth;
-			const [p, q] = [a, b].map((c) => into.reduce((sum, t) => sum + c[t]!, 0)) as [number, number];
-			add('slow', a[slot]! * b[slot]! * end + (a[slot]! * q + p * b[slot]!) * along + p * q * mean);
-			add('fill', p * q * own);
-			ungrow(a, op.growth);
-			if (both) ungrow(b, op.growth);
-		} else if (op.kind === 'observe') {
-			const u = pass(a, op);
-			add(op.cause, u * (both ? pass(b, op) : u) * op.variance);
+	const { data: d, starts } = tape;
+	for (let t = starts.length - 1; t >= 0; t--) {
+		const p = starts[t]! + 1;
+		const kind = d[p - 1]!;
+		if (kind === MARK) continue;
+		const slot = d[p]!;
+		if (kind === SET) {
+			add(CAUSES[d[p + 2]!]!, a[slot]! * b[slot]! * d[p + 1]!);
+			a[slot] = 0;
+			b[slot] = 0;
+		} else if (kind === MIX) {
+			add(CAUSES[d[p + 3]!]!, a[slot]! * b[slot]! * d[p + 2]!);
+			unmix(a, d, p);
+			if (both) unmix(b, d, p);
+		} else if (kind === GROW) {
+			let [of, to] = [0, 0];
+			const into = p + 8 + 2 * d[p + 6]!;
+			for (let i = into; i < into + d[p + 7]!; i++) {
+				of += a[d[i]!]!;
+				to += b[d[i]!]!;
+			}
+			const along = (a[slot]! * to + of * b[slot]!) * d[p + 4]!;
+			add('slow', a[slot]! * b[slot]! * d[p + 2]! + along + of * to * d[p + 3]!);
+			add('fill', of * to * d[p + 5]!);
+			ungrow(a, d, p);
+			if (both) ungrow(b, d, p);
+		} else {
+			const u = pass(a, d, p);
+			add(CAUSES[d[p + 4]!]!, u * (both ? pass(b, d, p) : u) * d[p + 3]!);
 		}
 	}
 	return out;

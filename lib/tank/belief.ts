@@ -1,16 +1,18 @@
-/** Source of an uncertainty: the lines of an uncertainty budget. */
-export type Cause =
-	| 'prior'
-	| 'slow'
-	| 'fill'
-	| 'rest'
-	| 'reading'
-	| 'weight'
-	| 'cart'
-	| 'seam'
-	| 'scale'
-	| 'curve'
-	| 'change';
+/** Sources of uncertainty: the lines of an uncertainty budget. */
+export const CAUSES = [
+	'prior',
+	'slow',
+	'fill',
+	'rest',
+	'reading',
+	'weight',
+	'cart',
+	'seam',
+	'scale',
+	'curve',
+	'change',
+] as const;
+export type Cause = (typeof CAUSES)[number];
 
 /** Grain that comes in: quantities grow by an amount of it while another, the monitor's slow error, goes on. */
 export interface Growth {

@@ -16,4 +16,4 @@ export {
 	weigh,
 } from './tank.ts';
 export { type TankEstimate, type TankFill, tankModel } from './tank-model.ts';
-export { type Operation, Tape } from './tape.ts';
+export { type Operations, Tape } from './tape.ts';

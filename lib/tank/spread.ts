@@ -2,7 +2,7 @@ import { effectiveFreedom, halfWidth, type Part } from '../stats/index.ts';
 import { causes } from './backward.ts';
 import type { Cause } from './belief.ts';
 import type { Scatter } from './sizes.ts';
-import type { Tape } from './tape.ts';
+import type { Operations } from './tape.ts';
 
 /** Variance of a sum of a tape's quantities by source, in squared units of the sum. */
 export interface Shares {
@@ -18,12 +18,7 @@ export interface Shares {
 }
 
 /** Variance of a sum of quantities by source, or the covariance of two sums. */
-export function sharesOf(
-	tape: Pick<Tape, 'operations'>,
-	scatter: Scatter,
-	f: ArrayLike<number>,
-	g: ArrayLike<number> = f,
-): Shares {
+export function sharesOf(tape: Operations, scatter: Scatter, f: ArrayLike<number>, g: ArrayLike<number> = f): Shares {
 	const of = causes(tape, f, g);
 	const sum = (...names: Cause[]) => names.reduce((s, name) => s + (of.get(name) ?? 0), 0);
 	// The most likely size of an error is smaller than its root mean square over all sizes.

@@ -17,10 +17,13 @@ function filtered(rows: readonly (readonly number[])[], y: readonly number[], wi
 	const at = rows[0]!.map((_, j) => j);
 	// Wide against errors of 1, and not so wide that the digits of the data are lost in it.
 	for (const j of at) tape.set(j, 0, wide);
+	let left = 0;
 	rows.forEach((row, i) => {
+		const foretold = row.reduce((sum, v, j) => sum + v * tape.x[j]!, 0);
+		const S = 1 + row.reduce((sum, v, j) => sum + v * row.reduce((s, w, k) => s + w * tape.P[j * n + k]!, 0), 0);
+		left += (y[i]! - foretold) ** 2 / S;
 		tape.observe(at, row, y[i]!, 1);
 	});
-	const left = tape.operations.reduce((sum, o) => sum + (o.kind === 'observe' ? o.error ** 2 / o.S : 0), 0);
 	const s = Math.sqrt(left / (rows.length - n));
 	const covariance = (i: number, j: number) => s * s * tape.P[i * n + j]!;
 	return { beta: [...tape.x], u: at.map((j) => Math.sqrt(covariance(j, j))), s, covariance };

@@ -220,8 +220,8 @@ function courseOf(
 		const then = solved.course[load]!;
 		const M = massOf(chain, c, 0, load + 1);
 		const value = then.brought_kg[c]! / M;
-		const operations = tape.operations.slice(0, then.operations);
-		const shares = sharesOf({ operations }, scatter, vector(tape.n, at.brought[c]!, 1 / M));
+		const soFar = { data: tape.data, starts: tape.starts.slice(0, then.operations) };
+		const shares = sharesOf(soFar, scatter, vector(tape.n, at.brought[c]!, 1 / M));
 		const fewer = Math.max(3, Math.min(df, i + 3));
 		const scale = scaleOf(solved, [c], shares.cart);
 		const rest = spreadOf(shares, { scatterDf: fewer, seamDf: NO_SEAMS, scale: { ...scale, half: 0 }, seed: 1 }).half;

@@ -57,7 +57,7 @@ export function solve(chain: BookChain): Solved {
 	play(chain, at, scatter, tape, {
 		wrong,
 		each: (load) =>
-			course.push({ load, operations: tape.operations.length, brought_kg: at.brought.map((s) => tape.x[s]!) }),
+			course.push({ load, operations: tape.starts.length, brought_kg: at.brought.map((s) => tape.x[s]!) }),
 	});
 	return { chain, at, tape, scatter, df: freedom(chain, wrong), leftOut: judged, wrong: new Set(wrong), course };
 }
