@@ -1,11 +1,13 @@
 import { utmProjection } from '../../geo/utm.ts';
 import type { Seam, SeamJump } from '../../model/index.ts';
 import { FLAGS, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
-import { atPlace } from '../../stats/index.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
 import { planeMap } from './plane.ts';
 
-/** What the viewer needs of a run: columns to draw, facts to show. `packScene` turns it into bytes. */
+/**
+ * What the viewer needs of a run: columns to draw, facts to show. `packScene` turns it into bytes. Columns that are drawn as they
+ * are belong to the run: they must not be changed.
+ */
 export function makeScene(run: Run): Scene {
 	const { field, track, account, factors, yields, surface, match } = run;
 	const { records } = field;
@@ -21,7 +23,7 @@ export function makeScene(run: Run): Scene {
 	}
 
 	const fills = fillOfRecord(run);
-	const single = (from: ArrayLike<number>) => Float32Array.from(from);
+	const single = (from: Float64Array) => new Float32Array(from);
 	const far = {
 		x: surface.west_m + surface.columns * surface.cell_m,
 		y: surface.north_m - surface.rows * surface.cell_m,
@@ -30,11 +32,11 @@ export function makeScene(run: Run): Scene {
 	return {
 		n,
 		corners_m,
-		time_s: records.time_s.slice(),
-		combine: records.combine.slice(),
-		flag: yields.flag.slice(),
+		time_s: records.time_s,
+		combine: records.combine,
+		flag: yields.flag,
 		fill: fills.fill,
-		pass: track.pass.slice(),
+		pass: track.pass,
 		area_m2: single(track.area_m2),
 		account_kg: single(account.account_kg),
 		factor: single(factors.factor),
@@ -45,9 +47,9 @@ export function makeScene(run: Run): Scene {
 		moisture_pct: single(yields.moisture_pct),
 		speed_m_s: single(track.speed_m_s),
 		flow_kg_s: single(records.flow_kg_s),
-		gridYield_kg_ha: surface.yield_kg_ha.slice(),
-		gridSe_kg_ha: surface.se_kg_ha.slice(),
-		gridMonitor_kg_ha: surface.monitor_kg_ha.slice(),
+		gridYield_kg_ha: surface.yield_kg_ha,
+		gridSe_kg_ha: surface.se_kg_ha,
+		gridMonitor_kg_ha: surface.monitor_kg_ha,
 		facts: {
 			field: field.plan,
 			plan: field.plan,
@@ -102,15 +104,19 @@ export function makeScene(run: Run): Scene {
 
 type Local = (x_m: number, y_m: number) => [number, number];
 
+/** Positions that are enough for a field's extent. */
+const ENOUGH = 20_000;
+
 /** A field's extent as [minX, minY, maxX, maxY]: the middle 99% of positions, so that an outlier does not stretch it. */
 function extent(x_m: Float64Array, y_m: Float64Array): [number, number, number, number] {
+	const every = Math.ceil(x_m.length / ENOUGH);
 	const range = (values: Float64Array): [number, number] => {
-		const good = new Float64Array(values.length);
-		let n = 0;
-		for (let i = 0; i < values.length; i++) if (Number.isFinite(values[i])) good[n++] = values[i] as number;
-		if (n === 0) return [500_000, 500_001];
-		const cut = Math.floor(n / 200);
-		return [atPlace(good.subarray(0, n), cut), atPlace(good.subarray(0, n), n - 1 - cut)];
+		const good: number[] = [];
+		for (let i = 0; i < values.length; i += every) if (Number.isFinite(values[i])) good.push(values[i]!);
+		if (good.length === 0) return [500_000, 500_001];
+		good.sort((a, b) => a - b);
+		const cut = Math.floor(good.length / 200);
+		return [good[cut]!, good[good.length - 1 - cut]!];
 	};
 	const [x0, x1] = range(x_m);
 	const [y0, y1] = range(y_m);
