@@ -2,9 +2,9 @@ import type { Account, Records } from '../model/index.ts';
 import { inTimeOrder } from '../model/index.ts';
 
 /** Codes of `Account.fault`. */
-export const SPIKE = 2;
-export const DROPOUT = 3;
-export const IDLE = 4;
+const SPIKE = 2;
+const DROPOUT = 3;
+const IDLE = 4;
 
 /** Records within this time on either side give the expected flow of a record, seconds. */
 const NEIGHBORS_S = 12;

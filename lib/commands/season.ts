@@ -89,7 +89,7 @@ function parseShard(text: string | undefined): { part: number; of: number } | nu
 }
 
 /** Part I takes the folders whose relative path's SHA-256, read as one big-endian number, mod N is I − 1. */
-export function inShard(path: string, shard: { part: number; of: number } | null): boolean {
+function inShard(path: string, shard: { part: number; of: number } | null): boolean {
 	if (!shard) return true;
 	const digest = createHash('sha256').update(path, 'utf8').digest('hex');
 	return BigInt(`0x${digest}`) % BigInt(shard.of) === BigInt(shard.part - 1);

@@ -1,6 +1,6 @@
 import { type Factors, type Match, TANK } from '../model/index.ts';
 
-/** What the factors decide about weights and tanks. */
+/** What follows from the factors for weights and tanks. */
 export type Decisions = Pick<Factors, 'aside' | 'reinstated' | 'emptiedAfterAll' | 'notes' | 'cautions'>;
 
 /**

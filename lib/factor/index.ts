@@ -21,7 +21,7 @@ export { mixed } from './mixture.ts';
  * Outliers are set aside. A combine without a weight gets its factor over the seams. Where nothing determines a factor it is
  * NaN, with source null.
  *
- * @param evidence - what the weights say without the factors set by hand, for the same input otherwise
+ * @param evidence - of the weights without the factors set by hand, for the same input otherwise
  */
 export function solveFactors(
 	input: FactorInput,
@@ -51,7 +51,7 @@ export function solveFactors(
 /** The weights solved under each hypothesis that remains, likeliest first. */
 export type Evidence = readonly Solved[];
 
-/** What the weights say, whatever factors are set by hand. The estimates without those are reported beside them. */
+/** The evidence of the weights, whatever factors are set by hand. The estimates without those are reported beside them. */
 export function solveEvidence(input: FactorInput, progress: Progress): Evidence {
 	progress.step('factors', 0);
 	return solveWeights(input, progress, new Map());
@@ -77,7 +77,7 @@ function under(input: FactorInput, solved: Solved, evidence: Solved, pinned: Rea
 	};
 }
 
-/** What a hypothesis decides about weights and tanks. */
+/** What follows from a hypothesis for weights and tanks. */
 export function decisionsOf(match: Match, { aside, reinstated, emptiedAfterAll }: Solved): Decisions {
 	return { aside, reinstated: reinstated.map((w) => match.weighings[w]!.dumps[0]!), emptiedAfterAll };
 }

@@ -26,11 +26,11 @@ interface SeamInput extends Seams {
 	rough: readonly number[];
 }
 
-/** Seams help only where they tell two factors apart so much better than the weights do, as a ratio of standard uncertainties. */
+/** Seams are used only where they determine a difference of factors so much better than the weights do, as a ratio of standard uncertainties. */
 const BETTER = 2;
 
 /**
- * The jumps that tell more than the weights: those of a combine without a weight, with few, or with weights from a scale that
+ * The jumps that determine a difference better than the weights: those of a combine without a weight, with few, or with weights from a scale that
  * nothing checks. Elsewhere the seams stay an independent check of the weights.
  *
  * @param play - settings without relations

@@ -30,7 +30,7 @@ function casesOf({ match, reference }: FactorInput): Case[] {
 	);
 }
 
-/** What the weights say in one case, whatever factors are set by hand. */
+/** The evidence of the weights in one case, whatever factors are set by hand. */
 export interface CaseEvidence {
 	weight: number;
 	/** With weights by truckloads in place of those that are set aside. */
@@ -38,7 +38,7 @@ export interface CaseEvidence {
 	evidence: Evidence;
 }
 
-/** What the weights say in each case: the part of `factorsOf` that a value set by hand leaves. */
+/** The evidence of the weights in each case: the part of `factorsOf` that a value set by hand leaves. */
 export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence[] {
 	return casesOf(input).map((c, i) => {
 		const listen = i === 0 ? progress : silent;

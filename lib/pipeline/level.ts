@@ -6,7 +6,7 @@ import { columnOf, gls } from '../stats/index.ts';
 const NORMAL = 1.96;
 
 /**
- * Levels combines against each other at their seams, where nothing was weighed and the user wants it. Seams determine
+ * Levels combines against each other at their seams, where nothing was weighed and the user asks for it. Seams determine
  * ratios only, so combines joined by seams keep their total recorded grain. Its error is as uncertain as that of any
  * monitor without weights (MONITOR.factor), which is included in every uncertainty here.
  */

@@ -39,7 +39,7 @@ const planWith = (plan: FieldPlan, pins: Pins, flags: FieldPlan['flags'] = {}): 
 const asRecorded = (sampled: ReturnType<typeof sampleSeams>, moistureOffset_pct: number[]) =>
 	seamJumps(sampled, { level_log: null, covariance: null, moistureOffset_pct });
 
-/** The first part: what the records tell without a weight. */
+/** The first part: what follows from the records without a weight. */
 export function seen({ field, progress, make, each }: Line) {
 	const { records, book, boundary, varieties, plan } = field;
 	const { lone, ...mechanical } = plan.flags;
@@ -86,7 +86,7 @@ export function patternInput(
 	return { records: field.records, account, track, jumps: rough, shape, plan };
 }
 
-/** The second part: what the weights say. */
+/** The second part: what follows from the weights. */
 export function weighed({ field, progress, make }: Line, ground: Seen) {
 	const { records, book, plan } = field;
 	const { account, track, reference, seams, sampled, rough } = ground;

@@ -4,7 +4,7 @@ import type { ResultFactor, Run, Statement } from '../model/index.ts';
 const NORMAL = 1.96;
 
 /** Words for a factor's sources. */
-export const SOURCES: Record<string, string> = {
+const SOURCES: Record<string, string> = {
 	dumps: 'cart weights',
 	tickets: 'tickets',
 	total: 'one weight of the whole field',

@@ -58,19 +58,19 @@ export function moistureOffsets(input: {
 		others.push({ row, y: 0, u: UNCHECKED_U });
 	}
 
-	let believed = tickets;
-	let fit = solve([...believed, ...others]);
+	let used = tickets;
+	let fit = solve([...used, ...others]);
 	for (let turn = 0; turn < tickets.length; turn++) {
-		const worst = oddest(believed, fit.beta);
+		const worst = oddest(used, fit.beta);
 		if (worst < 0) break;
-		believed = believed.filter((_, i) => i !== worst);
-		fit = solve([...believed, ...others]);
+		used = used.filter((_, i) => i !== worst);
+		fit = solve([...used, ...others]);
 	}
 	const offsets = records.combines.map((_, c): MoistureOffset => {
-		const count = believed.filter((e) => e.row[c]! > PART).length;
+		const count = used.filter((e) => e.row[c]! > PART).length;
 		const u = Math.sqrt(fit.covariance[c * n + c]!);
-		const speaks = u < 0.9 * UNCHECKED_U && believed.length > 0;
-		return speaks
+		const determined = u < 0.9 * UNCHECKED_U && used.length > 0;
+		return determined
 			? { combine: c, offset_pct: fit.beta[c]!, u_pct: u, n: count, source: 'tickets' }
 			: { combine: c, offset_pct: 0, u_pct: UNCHECKED_U, n: 0, source: 'none' };
 	});

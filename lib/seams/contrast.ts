@@ -9,7 +9,7 @@ export interface Contrast {
 }
 
 /** From the two passes at the seam alone, to a free slope through three on either side. */
-export const CONTRASTS: readonly Contrast[] = [
+const CONTRASTS: readonly Contrast[] = [
 	{ passes: 1, ridge: Number.POSITIVE_INFINITY },
 	{ passes: 2, ridge: 10 },
 	{ passes: 2, ridge: 2 },
@@ -68,7 +68,7 @@ export function quietest(nullBlocks: readonly Block[], fewest = 8): { contrast: 
 	const full = nullBlocks.filter((b) => b.left.length >= REACH && b.right.length >= REACH);
 	const rmsOf = (contrast: Contrast) => {
 		const list = [...bySeam(full, (b) => blockJump(b, contrast)).values()].map((s) => s.jump);
-		// Robust, so that one unusual seam (a track, a terrace) does not decide.
+		// Robust, so that one unusual seam (a track, a terrace) does not determine the choice.
 		return list.length < fewest ? Number.NaN : 1.4826 * median(list.map(Math.abs));
 	};
 	const seams = new Set(full.map((b) => b.seam)).size;

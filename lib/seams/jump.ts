@@ -66,7 +66,7 @@ function pairJump(sampled: SampledSeams, list: readonly number[], correction: Co
 		);
 	const fit = combine(values, seams, baseline);
 	// The pattern's uncertainty is shared by all seams if one combine always cut the same half.
-	// What one header is set too wide the other is not, where passes tell only the sum.
+	// Passes determine only the sum of the two headers' widths: what one is set too wide, the other is not.
 	const width = sampled.width_u_rel[first.combineA]! + sampled.width_u_rel[first.combineB]!;
 	const u = Math.hypot(fit.u, extra, width, halves ? halves.u_log * sameHalf(own, halves) : 0);
 	const length_m = (clean.length > 0 ? list.filter((i) => seams[i]!.excluded === null) : list).reduce(

@@ -24,7 +24,7 @@ export interface Contact {
 }
 
 /** Distance between stations along a pass, meters. */
-export const STATION_M = 8;
+const STATION_M = 8;
 
 /** Indexes the ground of all records that are kept (no flag) and belong to a pass. */
 export function groundOf(track: Track): Ground {

@@ -31,7 +31,7 @@ export interface Block {
 }
 
 /** Length of a block, meters: several times the smear and the lag's error along the pass. */
-export const BLOCK_M = 64;
+const BLOCK_M = 64;
 /** Passes used on either side. */
 export const REACH = 3;
 

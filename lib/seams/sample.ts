@@ -17,7 +17,7 @@ const SLOW_U = 0.008;
 const UNKNOWN_U = 0.015;
 /** … and its degrees of freedom: within a factor of about two. */
 const UNKNOWN_DF = 4;
-/** A median deviation of normal values tells as much of their scatter as so many of them by squares (Huber 1981). */
+/** Efficiency of a median deviation as an estimate of normal scatter, against the root mean square (Huber 1981). */
 const MAD_EFFICIENCY = 0.37;
 /** Seams between combines need not scatter quite as those within one. */
 const MOST_DF = 8;

@@ -51,7 +51,7 @@ export interface Backward {
  * Source: de Jong, Journal of the American Statistical Association 83:594, 1988 (leaving out), and 84:1085, 1989
  * (smoothing); de Jong and Penzer, ibid. 93:796, 1998 (shocks).
  *
- * @param divisions - each tells the block in which an observation, by its key, is left out; −1 = in none. The observations of
+ * @param divisions - each gives the block in which an observation, by its key, is left out; −1 = in none. The observations of
  *   a block follow one another, but for such as are in none.
  */
 export function backward(tape: Tape, ...divisions: readonly ((key: number) => number)[]): Backward {

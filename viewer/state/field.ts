@@ -31,7 +31,7 @@ export const shining = computed<Lit | null>(() => lit.value ?? held.value);
 export const selection = signal<{ label: string; mask: Uint8Array } | null>(null);
 
 /** True where both are the same thing. */
-export function sameLit(a: Lit | null, b: Lit | null): boolean {
+function sameLit(a: Lit | null, b: Lit | null): boolean {
 	return a === b || (a !== null && b !== null && JSON.stringify(a) === JSON.stringify(b));
 }
 

@@ -98,7 +98,7 @@ function heaviest(width: number, taken: Set<number>, isNumber: (c: number) => bo
 	return best;
 }
 
-/** Day first or month first, by any number above 12; month first where no number decides. */
+/** Day first or month first, by any number above 12; month first where no number is. */
 function likelyOrder(dates: readonly string[]): ScaleMapping['order'] {
 	let dayFirst = false;
 	for (const d of dates) {

@@ -40,7 +40,7 @@ export async function writeWhole(path: string, output: Output): Promise<Written>
 }
 
 /** Syncs a folder's entries to disk where the system supports it. */
-export async function settle(dir: string): Promise<void> {
+export async function syncFolder(dir: string): Promise<void> {
 	const handle = await open(dir, 'r').catch(() => null);
 	await handle?.sync().catch(() => undefined);
 	await handle?.close();

@@ -62,9 +62,9 @@ export async function mustNotCover(dir: string, out: string, names: readonly str
 	);
 }
 
-function refuseFor(dir: string, strangers: readonly string[]): void {
-	if (strangers.length === 0) return;
-	const some = strangers.slice(0, 3).join(', ') + (strangers.length > 3 ? ` and ${strangers.length - 3} more` : '');
+function refuseFor(dir: string, unlisted: readonly string[]): void {
+	if (unlisted.length === 0) return;
+	const some = unlisted.slice(0, 3).join(', ') + (unlisted.length > 3 ? ` and ${unlisted.length - 3} more` : '');
 	throw new CallFault(
 		`--out ${dir} holds what Steelyard did not write, or what has changed since: ${some}. It is left as it is; move that away, or name another folder`,
 	);

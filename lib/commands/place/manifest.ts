@@ -62,7 +62,7 @@ export async function unlistedFiles(dir: string): Promise<string[]> {
 	const list = await readManifest(dir);
 	const written = new Map(list?.files.map((w) => [w.file, w]));
 	const folders = foldersOf([...written.keys()]);
-	const strangers: string[] = [];
+	const unlisted: string[] = [];
 	const look = async (inside: string): Promise<void> => {
 		for (const entry of await readdir(join(dir, inside), { withFileTypes: true })) {
 			const name = inside === '' ? entry.name : `${inside}/${entry.name}`;
@@ -72,11 +72,11 @@ export async function unlistedFiles(dir: string): Promise<string[]> {
 				continue;
 			}
 			const ours = entry.isFile() ? written.get(name) : undefined;
-			if (ours === undefined || !(await isAsWritten(join(dir, name), ours))) strangers.push(name);
+			if (ours === undefined || !(await isAsWritten(join(dir, name), ours))) unlisted.push(name);
 		}
 	};
 	await look('');
-	return strangers.sort();
+	return unlisted.sort();
 }
 
 /** Folders that hold the files, deepest first. */

@@ -2,7 +2,7 @@ import { rmdirSync, rmSync } from 'node:fs';
 import { mkdir, rm, rmdir, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { CallFault, type Output } from '../../index.ts';
-import { settle, unwritable, writeWhole } from './disk.ts';
+import { syncFolder, unwritable, writeWhole } from './disk.ts';
 import { mustBeOurs, mustNotCover, mustSpare, type PlaceOptions, realPlace } from './guard.ts';
 import { type Elsewhere, writeAll } from './lanes.ts';
 import { MANIFEST, manifestText } from './manifest.ts';
@@ -70,12 +70,12 @@ export class Place {
 			await mkdir(built);
 			const written = await writeAll(built, [...outputs], elsewhere);
 			const folders = new Set(written.map(({ file }) => dirname(join(built, file))));
-			for (const folder of folders) if (folder !== built) await settle(folder);
+			for (const folder of folders) if (folder !== built) await syncFolder(folder);
 			if (this.options.listed !== false) {
 				const bytes = new TextEncoder().encode(manifestText(written));
 				await writeWhole(join(built, MANIFEST), { name: MANIFEST, chunks: () => [bytes] });
 			}
-			await settle(built);
+			await syncFolder(built);
 			// Check again, since hours may have passed.
 			await mustBeOurs(this.shown, this.out, this.options);
 			if (this.options.keepStrangers)

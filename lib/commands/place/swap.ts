@@ -1,7 +1,7 @@
 /** Replaces a results folder by a new one, and completes what a killed run left. */
 import { lstat, mkdir, readdir, rename, rm, rmdir, stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
-import { settle } from './disk.ts';
+import { syncFolder } from './disk.ts';
 import { foldersOf, MANIFEST, readManifest, unlistedFiles } from './manifest.ts';
 import { isAlive } from './owner.ts';
 
@@ -15,7 +15,7 @@ export async function swap(out: string, built: string): Promise<void> {
 	if (there?.length === 0) await rmdir(out);
 	if (!there?.length) {
 		await rename(built, out);
-		return settle(dirname(out));
+		return syncFolder(dirname(out));
 	}
 	const old = replacedOf(out);
 	await rename(out, old);
@@ -25,7 +25,7 @@ export async function swap(out: string, built: string): Promise<void> {
 		await rename(old, out);
 		throw fault;
 	}
-	await settle(dirname(out));
+	await syncFolder(dirname(out));
 	await clearOld(out, old);
 }
 
@@ -39,8 +39,8 @@ export async function mendSwap(out: string): Promise<void> {
 
 /** Deletes this program's files from the old folder and moves all others to the new one. */
 async function clearOld(out: string, old: string): Promise<void> {
-	const strangers = new Set(await unlistedFiles(old));
-	for (const name of strangers) {
+	const unlisted = new Set(await unlistedFiles(old));
+	for (const name of unlisted) {
 		if (await lstat(join(out, name)).catch(() => null)) continue;
 		await mkdir(dirname(join(out, name)), { recursive: true });
 		await rename(join(old, name), join(out, name));
@@ -49,7 +49,7 @@ async function clearOld(out: string, old: string): Promise<void> {
 	const ours = list?.files.map((w) => w.file) ?? [];
 	// Delete the list last, since it identifies what remains.
 	for (const name of [...ours, list?.name ?? MANIFEST])
-		if (!strangers.has(name)) await rm(join(old, name), { force: true });
+		if (!unlisted.has(name)) await rm(join(old, name), { force: true });
 	for (const folder of [...foldersOf(ours), '']) await rmdir(join(old, folder)).catch(() => undefined);
 }
 

@@ -20,7 +20,7 @@ export interface Choice {
  * to 1.1 % over 10 to 40 minutes, 5 to 40 weights, grain left in tanks and bad weights (test/factor/threshold.ts). The
  * threshold is higher where the moment was searched for.
  */
-export const THRESHOLD = { searched: 9.5, noted: 3.5, drift: 5 };
+const THRESHOLD = { searched: 9.5, noted: 3.5, drift: 5 };
 /** Fewest weights for a form without an entered event, and with one. */
 const FEWEST = 5;
 const FEWEST_NOTED = 4;
@@ -31,7 +31,7 @@ const USED_SIGMA = 0.01;
  * Number of fills held out together: slow errors make neighbors similar, so a single one would be predicted by its neighbor.
  * With fewer than eight, two would too often be all there is on one side of a step.
  */
-export function blockSize(n: number): number {
+function blockSize(n: number): number {
 	return n < 8 ? 1 : n < 12 ? 2 : 3;
 }
 

@@ -27,7 +27,7 @@ export function weightUnits(
 	const answered = typeof answer === 'string' ? units.find((u) => u.name === answer.trim().toLowerCase()) : undefined;
 	if (answered) return choose(answered, 1, 'unit as answered');
 	const of = (name: string) => units.find((u) => u.name === name) as Unit;
-	/** Short or metric: a tenth apart, and no monitor is sure enough to tell. */
+	/** Short or metric: a tenth apart, which no monitor is accurate enough to distinguish. */
 	const tons = (why: string) => {
 		const us = context.system === 'us';
 		out.questions.push({

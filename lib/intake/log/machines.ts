@@ -14,7 +14,7 @@ export interface Machines {
 }
 
 /** Share of rows that are back in time, or too far from the row before for a machine to have come from there. */
-export function jumpShare(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): number {
+function jumpShare(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): number {
 	let jumps = 0;
 	let all = 0;
 	for (let i = 1; i < time_s.length; i++) {
@@ -32,7 +32,7 @@ export function jumpShare(time_s: Float64Array, x_m: Float64Array, y_m: Float64A
  * a row out of reach of all belongs to a new one. Machines with very few rows are position errors, and their rows go
  * back to the machine recording at that time.
  */
-export function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): Machines {
+function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: Float64Array): Machines {
 	const n = time_s.length;
 	const machine = new Int32Array(n).fill(-1);
 	const order: number[] = [];

@@ -44,7 +44,7 @@ export function findSections(
 	spans.sort((a, b) => a - b);
 	const at = (share: number) => spans[Math.floor(share * (spans.length - 1))]!;
 	if (at(0.9) > WIDEST_M) return null;
-	// All at one place: sections only if a column says so, otherwise copies.
+	// All at one place: sections only if a column numbers them, otherwise copies.
 	if (at(0.9) < 0.05) return sectionColumn ? { first, count } : null;
 	across.sort((a, b) => a - b);
 	const rigid = at(0.9) - at(0.1) < Math.max(1.5, 0.3 * at(0.5));

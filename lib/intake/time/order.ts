@@ -4,7 +4,7 @@ export type DateOrder = 'month first' | 'day first';
 
 export interface OrderGuess {
 	order: DateOrder;
-	/** 1 if the column decides. */
+	/** 1 if the column shows it. */
 	sure: number;
 	because: string;
 }

@@ -25,7 +25,7 @@ const STEP = 1 / 256;
 const DECAY = Float64Array.from({ length: 256 * 12 + 2 }, (_, k) => Math.exp(-k * STEP));
 
 /** exp(−d) by linear interpolation in a table; error below 2e−6. */
-export function decay(d: number): number {
+function decay(d: number): number {
 	const at = d * 256;
 	const k = at | 0;
 	if (k >= 256 * 12) return 0;

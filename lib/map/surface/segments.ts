@@ -106,7 +106,7 @@ export function noSegments(n = 0, records = 0): Segments {
 }
 
 /** Distance traveled in a record, from its ground and width. */
-export function recordLength_m(track: Track, i: number): number {
+function recordLength_m(track: Track, i: number): number {
 	const width_m = track.width_m[i]!;
 	return width_m > 0 ? track.area_m2[i]! / width_m : 0;
 }

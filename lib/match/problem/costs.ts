@@ -1,7 +1,7 @@
 /**
  * Prior cost of each irregularity in the match: −ln of its frequency, nats (2.3 is one in ten, 4.6 one in a hundred). The cost
  * of a hypothesis is the sum of its irregularities and of the misfits of weights, levels and times; the cheapest is chosen.
- * The numbers are rough estimates, not fits: the hypotheses that they decide between usually differ by more than ten.
+ * The numbers are rough estimates, not fits: the hypotheses compared by them usually differ by more than ten.
  */
 export const COSTS = {
 	/** A note is wrong: noted as emptied but grain was left, or as not emptied but none was. */

@@ -30,7 +30,7 @@ export async function readCart(
 ): Promise<number> {
 	const { faults } = context;
 	const nameOf = namesOf('id', 'the id', source.name, notes);
-	const strangers = new Set<string>();
+	const withoutLog = new Set<string>();
 	let order = 0;
 	const check = (row: TableRow) => {
 		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
@@ -70,7 +70,7 @@ export async function readCart(
 		const emptied = yesNo(row.text('emptied'));
 		if (emptied === null) faults.cell(row.line, row.name('emptied'), row.text('emptied'), 'expected yes, no or blank');
 		const named = combinesOf(row.text('combine'), combines);
-		for (const one of named) if (!combines.includes(one)) strangers.add(one);
+		for (const one of named) if (!combines.includes(one)) withoutLog.add(one);
 		const dump: Dump = { ...offload, combines: named, emptied: emptied ?? -1, settled: true };
 		book.dumps.push(dump);
 	};
@@ -86,7 +86,7 @@ export async function readCart(
 			`more dumps than one field takes (${MOST_DUMPS}): give this field's rows only, or name the field in each row`,
 		);
 	}
-	for (const name of strangers) {
+	for (const name of withoutLog) {
 		notes.push({ level: 'caution', text: `${source.name} names combine ${name}, but there is no log of it here.` });
 	}
 	return rows;

@@ -12,7 +12,7 @@ export function cautions(field: Field): Note[] {
 		const n = set.size;
 		caution(`${file}: ${n} ${n === 1 ? 'row has' : 'rows have'} something that is not used; see what is set aside.`);
 	}
-	strangers(field, caution);
+	combinesWithoutLog(field, caution);
 	season(field, caution);
 	days(field, caution);
 	logs(field, caution);
@@ -26,7 +26,7 @@ export function cautions(field: Field): Note[] {
 }
 
 /** Names in field.json that no log uses. */
-function strangers({ plan, records }: Field, caution: (text: string) => void): void {
+function combinesWithoutLog({ plan, records }: Field, caution: (text: string) => void): void {
 	const known = new Set(records.combines);
 	const named = new Set([
 		...Object.keys(plan.combines),

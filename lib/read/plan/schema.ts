@@ -176,7 +176,7 @@ export const fieldSchema = v.looseObject(
 			),
 			{},
 		),
-		// The intake's description of where this folder came from, and what it could not decide.
+		// The intake's description of where this folder came from, and its open questions.
 		intake: v.optional(v.unknown()),
 		questions: v.optional(v.unknown()),
 		flags: v.optional(flags, {}),

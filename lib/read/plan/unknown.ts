@@ -13,7 +13,7 @@ interface Shape {
 	pipe?: readonly Shape[];
 }
 
-/** Paths of entries that a schema does not know, to any depth: a misspelled entry should be reported. */
+/** Paths of entries that are not in a schema, to any depth: a misspelled entry should be reported. */
 export function unknownEntries(schema: unknown, value: unknown, path = ''): string[] {
 	const shape = unwrapped(schema as Shape);
 	if (typeof value !== 'object' || value === null) return [];

@@ -35,7 +35,7 @@ export function tally(pieces: Pieces, ground: Ground, combine: number): Tally {
 }
 
 /** First piece that ends after t. */
-export function pieceAfter(t: Tally, time_s: number): number {
+function pieceAfter(t: Tally, time_s: number): number {
 	let low = 0;
 	let high = t.list.length;
 	while (low < high) {

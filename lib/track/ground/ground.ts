@@ -149,7 +149,7 @@ export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array 
 }
 
 /** Pieces of each pass in order; those outside any pass are left out (their own values stand alone). */
-export function byPass(pieces: Pieces): number[][] {
+function byPass(pieces: Pieces): number[][] {
 	const lists = new Map<number, number[]>();
 	for (let i = 0; i < pieces.n; i++) {
 		const pass = pieces.pass[i]!;

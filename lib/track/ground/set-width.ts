@@ -8,9 +8,9 @@ import type { Pieces } from '../path/pieces.ts';
 import type { Receivers } from './receivers.ts';
 import type { Sides } from './sides.ts';
 
-/** What pass spacing says of one combine's header. */
+/** One combine's header width by the spacing of passes. */
 export interface SetWidth {
-	/** Taken off the width as set, meters; 0 = the width stands, negative = the header is wider than set. */
+	/** Taken off the width as set, meters; 0 = none, negative = the header is wider than set. */
 	excess_m: number;
 	/** Standard uncertainty of the width that is left where spacing does not tell whose header it is, else 0. */
 	u_m: number;

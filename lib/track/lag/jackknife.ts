@@ -33,7 +33,7 @@ export function jointUncertainty(
 	const n = at.length;
 	const { sum: here } = foldsAt(at);
 	const folds = here.length;
-	// Passes that all read alike tell nothing; the odd one among them tells no lag.
+	// Passes that all read alike do not determine a lag, nor does an odd one among them.
 	if (here.filter((v) => v > 0).length < folds / 2) return null;
 	/** Mean mismatch without each fold in turn, and over all folds (last). */
 	const means = (moved: number[]): number[] => {

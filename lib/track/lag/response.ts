@@ -69,7 +69,7 @@ export const responseOf = ({ grid }: { grid: TimeGrid | null }): Responses | nul
 	grid === null ? null : findResponses(grid);
 
 /** Responses of one combine's flow to both kinds of changes. */
-export function findResponses(grid: TimeGrid): Responses {
+function findResponses(grid: TimeGrid): Responses {
 	const steps: number[] = [];
 	for (let g = 0; g < grid.n; g += 3) if (grid.rate[g]! > 0) steps.push(grid.rate[g]!);
 	if (steps.length < 30) return { placed: null, timed: null };

@@ -35,7 +35,7 @@ const STEP_M = 2;
 /** A longer step between records is not taken as cut, since the track between them is unknown, meters. */
 const LONGEST_M = 300;
 /** A heading that changes faster than this is a turn, radians per meter. */
-export const TURN_RAD_M = 0.1;
+const TURN_RAD_M = 0.1;
 
 /** One combine's track and header. */
 export interface HeaderPath {
@@ -208,7 +208,7 @@ function pathPieces({ path, down, width_m, inUse_m, ahead_m }: HeaderPath, runs:
 }
 
 /** Antenna at a time not after record k's end and not before the end of the record before it, by interpolation. */
-export function placeAt(path: Path, k: number, t: number): [number, number] {
+function placeAt(path: Path, k: number, t: number): [number, number] {
 	const { end_s, x_m, y_m } = path;
 	const at = (a: number, b: number): [number, number] => {
 		const span = end_s[b]! - end_s[a]!;

@@ -128,7 +128,7 @@ function placeByName(log: LogFile, places: number[], wanted: number, delimiter: 
 	};
 }
 
-/** The names in a log's header, as the reader sees them, and their separator. */
+/** The names in a log's header, as they were read, and their separator. */
 async function headOf(source: Source): Promise<LogFile> {
 	let found: LogFile | null = null;
 	const rows = new RawRows((bytes, start, end) => {

@@ -3,7 +3,7 @@ import { perAcre } from './bushels.ts';
 
 /** Most cells that memory and viewers can handle; a larger grid is written with coarser cells. */
 const MOST_CELLS = 4_000_000;
-export const NO_DATA = -9999;
+const NO_DATA = -9999;
 
 /** What GDAL shows for each band: name and unit. */
 const metadataOf = (bands: readonly (readonly [string, string])[]): string =>

@@ -105,7 +105,7 @@ function tried(run: Run, stand: readonly Factor[], say: Say): Markup | null {
 }
 
 /** Why the chosen pattern is used although another may have predicted better. */
-export function whyChosen(f: Factor, say: Say): string {
+function whyChosen(f: Factor, say: Say): string {
 	const scores = new Map(f.tried.map((t) => [t.form, t.score]));
 	const own = scores.get(f.form) ?? Number.NaN;
 	if (f.form === 'flow') return 'the seams show it at different flows, and the weights do not contradict it.';

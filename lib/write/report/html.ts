@@ -9,7 +9,7 @@ export class Markup {
 export type Piece = string | number | Markup | readonly Piece[] | null | undefined | false;
 
 /** Escapes text: what came from a file is never markup. */
-export function escapeText(text: string): string {
+function escapeText(text: string): string {
 	return text.replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`);
 }
 

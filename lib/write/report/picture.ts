@@ -27,7 +27,7 @@ export interface Classes {
 }
 
 /** Round classes over the middle 96% of the values. */
-export function classesOf(values: ArrayLike<number>, color: (share: number) => Rgb, wanted = 7): Classes {
+function classesOf(values: ArrayLike<number>, color: (share: number) => Rgb, wanted = 7): Classes {
 	const sorted = Float64Array.from(values).filter(Number.isFinite).sort();
 	if (sorted.length === 0) return { edges: [0, 1], colors: [color(0.5)] };
 	const at = (q: number) => sorted[Math.round(q * (sorted.length - 1))]!;

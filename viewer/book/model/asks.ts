@@ -82,7 +82,7 @@ export function askReading(
 }
 
 /** Grain outside this range is hardly ever harvested (common experience). */
-export function askMoisture(moisture_pct: number | null): string | null {
+function askMoisture(moisture_pct: number | null): string | null {
 	return moisture_pct !== null && (moisture_pct < 5 || moisture_pct > 45) ? t.ask.moisture(moisture_pct) : null;
 }
 

@@ -18,6 +18,7 @@ import {
 	type Stamp,
 	scaleRatios,
 	twins,
+	usualLine,
 } from '../../../lib/book/index.ts';
 import { pack, readDevice, readEntries, writeDevice, writeEntries } from './store.ts';
 
@@ -75,7 +76,7 @@ export const device = signal<Device>({
 	destination: null,
 	variety: null,
 	scaleShows: 'running',
-	line: { pattern: '{status},{kind},{weight}{unit}', stable: 'ST S', moving: 'US M', unit: 'lb', baud: 9600 },
+	line: { ...usualLine, stable: usualLine.stable.join(' '), moving: usualLine.moving.join(' '), baud: 9600 },
 	cable: false,
 	backup_s: null,
 });

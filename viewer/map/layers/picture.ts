@@ -13,7 +13,7 @@ import { boundsOf } from './plane.ts';
 
 const token = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
-export async function makePicture(): Promise<Blob | null> {
+async function makePicture(): Promise<Blob | null> {
 	const s = scene.value;
 	const canvas = canvasNow();
 	if (!s || !canvas) return null;
