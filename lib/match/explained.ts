@@ -45,7 +45,7 @@ export function explain(
 	report: (share: number) => void,
 	keep: Keep = afresh,
 ): Explained[] {
-	const { problem, excluded, remarks } = prepare(input);
+	const { problem, excluded, remarks } = prepare(input, undefined, keep);
 	const loads = asWholeLoads(problem);
 	const searched = searchedIn(input);
 	const at = (s: Problem, price: number, notes: string[], part: (share: number) => void): Explained[] => {

@@ -38,11 +38,20 @@ export const PRIOR_DF = 3;
  */
 export function likeliestSizes(likelihood: (size: { sigma: number; rests: number; white: number }) => number): Scatter {
 	const odd = (value: number, usual: number, spread: number) => (Math.log(value / usual) / Math.log(spread)) ** 2;
-	const cost = (sigma: number, rests: number, white: number) =>
-		-2 * likelihood({ sigma, rests, white }) +
-		odd(sigma, MONITOR.slow, MONITOR.slowSpread) +
-		odd(rests, 1, RESTS_SPREAD) +
-		odd(white, MONITOR.fill, MONITOR.fillSpread);
+	// One sweep begins where the last one ended.
+	const known = new Map<string, number>();
+	const cost = (sigma: number, rests: number, white: number) => {
+		const key = `${sigma} ${rests} ${white}`;
+		const before = known.get(key);
+		if (before !== undefined) return before;
+		const all =
+			-2 * likelihood({ sigma, rests, white }) +
+			odd(sigma, MONITOR.slow, MONITOR.slowSpread) +
+			odd(rests, 1, RESTS_SPREAD) +
+			odd(white, MONITOR.fill, MONITOR.fillSpread);
+		known.set(key, all);
+		return all;
+	};
 	const first = swept(SIGMAS, MONITOR.slow, (s) => cost(s, 1, WHITES[1]!));
 	const { best: rests } = swept(RESTS, 1, (r) => cost(first.best, r, WHITES[1]!));
 	const whites = swept(WHITES, WHITES[1]!, (w) => cost(first.best, rests, w));

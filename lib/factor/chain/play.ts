@@ -51,13 +51,12 @@ export interface Relation {
  *
  * @param brought - with the grain brought in, which the estimates are of, and the equations from seams
  */
-export function places(
-	chain: Chain,
-	play: Play,
-	brought = play.last || play.relations.some((r) => r.at.some((t) => t.coefficient < 0)),
-): Layout {
+export function places(chain: Chain, play: Play, brought = play.last || relatesMass(play)): Layout {
 	return layout(play.shapes.map(size), chain.places, cartSize(chain.scales, play.cart), brought);
 }
+
+/** Whether an equation is about the mass brought in. */
+const relatesMass = ({ relations }: Play): boolean => relations.some((r) => r.at.some((t) => t.coefficient < 0));
 
 /** Key of a mark at which a factor may step: this plus the index of the chain's step. Smaller keys are unloadings. */
 export const STEP_KEY = 1_000_000;
@@ -170,7 +169,7 @@ function weighedBetween(chain: Chain): (readonly [number, number])[] {
 
 /** Log likelihood of a chain's weights and relations. */
 export function likelihood(chain: Chain, play: Play): number {
-	const at = places(chain, play);
+	const at = places(chain, play, relatesMass(play));
 	return run(chain, play, at, new Belief(at.n));
 }
 

@@ -84,6 +84,14 @@ export function assignmentsOf(hypothesis: Hypothesis): Assignment[] {
 	return list.reverse();
 }
 
+/** Cost of a hypothesis up to each of n dumps; infinite at those that it does not reach. */
+export function costsOf(hypothesis: Hypothesis | undefined, n: number): Float64Array {
+	const costs = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
+	for (let r: Hypothesis | null = hypothesis ?? null; r?.assignment; r = r.parent)
+		costs[r.assignment.observation] = r.cost;
+	return costs;
+}
+
 /** Whether the weight is used as that of the tanks it is assigned to. */
 export const isAccepted = (a: Assignment): boolean => a.kind === 'normal' || a.kind === 'mixed';
 

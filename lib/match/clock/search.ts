@@ -1,7 +1,7 @@
 import { CLOCK } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import { align } from '../beam/align.ts';
-import type { Hypothesis } from '../beam/hypothesis.ts';
+import { costsOf } from '../beam/hypothesis.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
 import { emptyTable, type Problem } from '../problem/problem.ts';
@@ -135,9 +135,7 @@ function pricer(problem: Problem): Price {
 		const cost = best.cost + own + (end < last ? toCome : 0);
 		if (cost < race.least) {
 			race.least = cost;
-			race.course = new Float64Array(last + 1);
-			for (let r: Hypothesis | null = best; r?.assignment; r = r.parent)
-				race.course[r.assignment.observation] = r.cost + own;
+			race.course = costsOf(best, last + 1).map((c) => c + own);
 		}
 		return cost;
 	};

@@ -1,4 +1,4 @@
-import { SEAM, type SeamJump } from '../../model/index.ts';
+import { afresh, type Keep, SEAM, type SeamJump } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
 import { COSTS } from './costs.ts';
 import { deductions } from './deduced.ts';
@@ -21,18 +21,20 @@ const SEAM_M = 200;
  * Prepares the problem of the match from its input.
  *
  * @param known - the same field prepared with other weights or notes; equal parts are taken from it
+ * @param keep - what the logs show without a weight
  */
 export function prepare(
 	input: MatchInput,
 	known?: { input: MatchInput; problem: Problem },
+	keep: Keep = afresh,
 ): { problem: Problem; excluded: Excluded[]; remarks: string[] } {
 	const { records, account, book, plan, reference, seams } = input;
 	const same = known?.input.records === records && known.input.account === account ? known.problem : null;
-	const flows = same?.flows ?? records.combines.map((_, c) => flowing(records, account, c));
+	const logs = same ?? keep('logs', [records, account], () => logsOf(input));
+	const { flows } = logs;
 	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
-	const found = same?.signals ?? flows.map((f) => signals(records, f));
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
 	// A weight that exceeds every tank is of several unloadings; where that is common, weights are of whole cart loads.
@@ -48,8 +50,8 @@ export function prepare(
 	}
 	const problem: Problem = {
 		flows,
-		signals: found,
-		runs: same?.runs ?? flows.map((f, c) => runsOf(f, found[c]!)),
+		signals: logs.signals,
+		runs: logs.runs,
 		observations,
 		deduced,
 		facts,
@@ -72,6 +74,13 @@ export function prepare(
 	const { factor, u_factor } = problem.priors;
 	Object.assign(problem.priors, priceUnweighed(weighedShare(observations, flows, factor, u_factor)));
 	return { problem, excluded, remarks };
+}
+
+/** What the logs show without a weight. */
+function logsOf({ records, account }: MatchInput): Pick<Problem, 'flows' | 'signals' | 'runs'> {
+	const flows = records.combines.map((_, c) => flowing(records, account, c));
+	const found = flows.map((f) => signals(records, f));
+	return { flows, signals: found, runs: flows.map((f, c) => runsOf(f, found[c]!)) };
 }
 
 /**

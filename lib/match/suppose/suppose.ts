@@ -1,5 +1,5 @@
 import { align } from '../beam/align.ts';
-import { assignmentsOf, type Hypothesis } from '../beam/hypothesis.ts';
+import { assignmentsOf, costsOf } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/search.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
@@ -49,23 +49,15 @@ export function strained(explained: readonly Explained[]): boolean {
 	// With many weights, several explanations that fit alike mean that none fits well.
 	if (second && second.cost - plain.cost < CLOSE) return true;
 	// An error may begin within the day.
-	const early = soFar(plain)[n >> 1] as number;
+	const early = costsOf(solved.hypothesis, n)[n >> 1] as number;
 	return Math.max(early / (1 + (n >> 1)), (solved.hypothesis.cost - early) / (n - (n >> 1))) > STRAIN;
-}
-
-/** Cost of an explanation's hypothesis up to each dump. */
-function soFar({ problem, solved }: Explained): Float64Array {
-	const costs = Float64Array.from(problem.observations, () => Number.POSITIVE_INFINITY);
-	for (let r: Hypothesis | null = solved.hypothesis; r?.assignment; r = r.parent)
-		costs[r.assignment.observation] = r.cost;
-	return costs;
 }
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
 	const all = [...shortDumps(plain), ...otherUnits(plain), ...exchangedNames(plain), ...otherLogClocks(plain)];
 	const near = [plain.offset.at_s, 0];
-	const costs = soFar(plain);
+	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);
 	return all
 		.map((s) => ({ s, cost: quickSearch(s, plain, [...near, ...s.offsets], costs) }))
 		.filter((o) => o.cost < plain.cost + HOPELESS)
