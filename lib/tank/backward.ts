@@ -12,6 +12,7 @@ export interface LeftOut {
 /** A quantity at a marked moment, estimated from all observations. */
 export interface Smoothed {
 	key: number;
+	/** NaN where it was marked for a shock only. */
 	mean: number;
 	variance: number;
 	/**
@@ -254,8 +255,8 @@ function smoothed(d: Float64Array, p: number, r: Float64Array, N: Float64Array):
 	const slot = d[p]!;
 	const row = p + 3;
 	let mean = d[p + 2]!;
-	let variance = d[row + slot]!;
-	for (let i = 0; i < n; i++) {
+	let variance = Number.isNaN(mean) ? Number.NaN : d[row + slot]!;
+	for (let i = 0; i < n && !Number.isNaN(mean); i++) {
 		const k = d[row + i]!;
 		if (k === 0) continue;
 		mean += k * r[i]!;

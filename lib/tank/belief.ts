@@ -74,7 +74,7 @@ export class Belief {
 	}
 
 	/** Marks a quantity to be smoothed at this moment; does nothing here (see `Tape.mark`). */
-	mark(_slot: number, _key: number): void {}
+	mark(_slot: number, _key: number, _shockOnly = false): void {}
 
 	/** x[slot] = keep · x[slot] + Σ by · x[from] + input + N(0, variance); `from` does not hold `slot`. */
 	mix(

@@ -3,7 +3,7 @@ export { Belief, type Cause, type Growth } from './belief.ts';
 export { between } from './bounds.ts';
 export { priorFactor } from './prior.ts';
 export { likeliestSizes, PRIOR_DF, type Scatter, USUAL_SCATTER } from './sizes.ts';
-export { type Course, courseOf, meanVariance, type Slow } from './slow.ts';
+export { type Course, courseOf, meanVariance } from './slow.ts';
 export { type ScalePart, type Shares, sharesOf, spreadOf } from './spread.ts';
 export {
 	flowIn,

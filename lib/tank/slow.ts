@@ -1,10 +1,7 @@
-/** A monitor's slow error: an Ornstein-Uhlenbeck process of this standard deviation (relative) and correlation time. */
-export interface Slow {
-	sigma: number;
-	tau_s: number;
-}
-
-/** A slow error after a pause and a stretch of work, and its mean over that stretch, by its value s before the pause. */
+/**
+ * A monitor's slow error, an Ornstein-Uhlenbeck process of standard deviation 1, after a pause and a stretch of work, and its
+ * mean over that stretch, by its value s before the pause.
+ */
 export interface Course {
 	/** End = keep · s + noise, mean = share · s + noise. */
 	keep: number;
@@ -16,27 +13,26 @@ export interface Course {
 }
 
 /**
- * Course of a slow error over a pause and a stretch, exactly. Given the value s at the start of a stretch, mean and end are
- * jointly normal. With p = T / τ and e = exp(−p): E mean = s (1 − e) / p, var mean = σ² (2p − 3 + 4e − e²) / p²,
- * E end = s e, var end = σ² (1 − e²), cov = σ² (1 − e)² / p.
+ * Course of a slow error with correlation time τ, exactly. Given the value s at the start of a stretch, mean and end are
+ * jointly normal. With p = T / τ and e = exp(−p): E mean = s (1 − e) / p, var mean = (2p − 3 + 4e − e²) / p², E end = s e,
+ * var end = 1 − e², cov = (1 − e)² / p.
  */
-export function courseOf(paused_s: number, seconds: number, { sigma, tau_s }: Slow): Course {
-	const s2 = sigma ** 2;
+export function courseOf(paused_s: number, seconds: number, tau_s: number): Course {
 	const pause = paused_s > 0 ? paused_s / tau_s : 0;
 	const before = Math.exp(-pause);
-	const moved = s2 * -Math.expm1(-2 * pause);
+	const moved = -Math.expm1(-2 * pause);
 	if (!(seconds > 0)) return { keep: before, share: before, end: moved, mean: moved, both: moved };
 	const { keep, share, variance, spread, common } = moments(seconds / tau_s);
 	return {
 		keep: keep * before,
 		share: share * before,
-		end: s2 * spread + keep ** 2 * moved,
-		mean: s2 * variance + share ** 2 * moved,
-		both: s2 * common + keep * share * moved,
+		end: spread + keep ** 2 * moved,
+		mean: variance + share ** 2 * moved,
+		both: common + keep * share * moved,
 	};
 }
 
-/** The moments above for σ = 1. */
+/** The moments above, of the stretch alone. */
 function moments(p: number) {
 	const e = Math.exp(-p);
 	if (p < 1e-3) {

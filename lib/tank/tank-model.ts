@@ -1,5 +1,6 @@
 import { CART, MONITOR, TANK } from '../model/instrument.ts';
 import { backward } from './backward.ts';
+import { courseOf } from './slow.ts';
 import { flowIn, layout, unload, weigh } from './tank.ts';
 import { Tape } from './tape.ts';
 
@@ -57,17 +58,17 @@ export function tankModel(fills: readonly TankFill[], scale_u_rel = 0): TankEsti
 	if (weighed.length === 0) throw new RangeError('tankModel: no fill has a positive weight_kg');
 	const sum = (of: (f: TankFill) => number) => weighed.reduce((s, f) => s + of(f), 0);
 	const rough = sum((f) => f.weight_kg) / sum((f) => f.monitor_kg);
-	const slow = { sigma: MONITOR.slow, tau_s: MONITOR.slow_s };
 
 	const at = layout([1], 1, 1, false);
 	const tape = new Tape(at.n);
 	tape.set(at.factor[0]!, 1, MONITOR.factor ** 2, 'prior');
-	tape.set(at.slow[0]!, 0, slow.sigma ** 2, 'slow');
+	tape.set(at.slow[0]!, 0, MONITOR.slow ** 2, 'slow');
 	tape.set(at.level[0]!, 0, TANK.clinging_kg ** 2, 'rest');
 	tape.set(at.cart[0]!, 0, scale_u_rel ** 2, 'prior');
 	for (const [k, fill] of fills.entries()) {
 		const { monitor_kg, seconds, weight_kg, emptied = true } = fill;
-		flowIn(tape, at, { combine: 0, seconds, paused_s: 0, basis_kg: [monitor_kg], rough, white: MONITOR.fill }, slow);
+		const course = courseOf(0, seconds, MONITOR.slow_s);
+		flowIn(tape, at, { combine: 0, course, basis_kg: [monitor_kg], rough, white: MONITOR.fill }, MONITOR.slow);
 		const scale = weight_kg > 0 ? at.free : [];
 		for (const place of scale) tape.set(place, 0, 0, 'weight');
 		const share = emptied ? 0 : TANK.restShare * rough * monitor_kg;

@@ -1,5 +1,5 @@
 import type { Belief } from './belief.ts';
-import { courseOf, type Slow } from './slow.ts';
+import type { Course } from './slow.ts';
 
 /**
  * Positions of the quantities in a belief. For each combine: coefficients of its factor, the monitor's slow error, grain in
@@ -51,10 +51,8 @@ export function layout(sizes: readonly number[], places = 3, cart = 1, brought =
 /** Grain that came into a tank over a stretch in which the factor's basis functions are constant. */
 export interface Inflow {
 	combine: number;
-	/** Time in which grain came in, seconds. */
-	seconds: number;
-	/** Time since this combine's grain last came in, seconds. */
-	paused_s: number;
+	/** Of the slow error since this combine's grain last came in, and while it did. */
+	course: Course;
 	/** Accounted mass × basis function, one per coefficient of the factor, kg. The first is the accounted mass itself. */
 	basis_kg: readonly number[];
 	/** Rough factor, which converts the slow error into mass. */
@@ -67,11 +65,15 @@ export interface Inflow {
 	totals?: readonly number[];
 }
 
-/** Adds inflowing grain to a tank: level and grain brought in grow by factor × accounted mass × (1 + slow error). */
-export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow): void {
-	const { combine: c, basis_kg, rough, white = 0, inTank = true, totals = NONE } = inflow;
+/**
+ * Adds inflowing grain to a tank: level and grain brought in grow by factor × accounted mass × (1 + slow error).
+ *
+ * @param sigma - standard deviation of the slow error, relative
+ */
+export function flowIn(b: Belief, at: Layout, inflow: Inflow, sigma: number): void {
+	const { combine: c, course, basis_kg, rough, white = 0, inTank = true, totals = NONE } = inflow;
 	const kg = rough * basis_kg[0]!;
-	const course = courseOf(inflow.paused_s, inflow.seconds, slow);
+	const s2 = sigma * sigma;
 	const { from, tank, field } = at.inflow[c]!;
 	const into = inTank ? tank : field;
 	b.grow({
@@ -80,9 +82,9 @@ export function flowIn(b: Belief, at: Layout, inflow: Inflow, slow: Slow): void 
 		into: totals.length > 0 ? [...into, ...totals] : into,
 		slot: at.slow[c]!,
 		keep: course.keep,
-		end: course.end,
-		mean: kg * kg * course.mean,
-		both: kg * course.both,
+		end: s2 * course.end,
+		mean: s2 * kg * kg * course.mean,
+		both: s2 * kg * course.both,
 		own: (white * kg) ** 2,
 	});
 }

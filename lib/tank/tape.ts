@@ -9,7 +9,7 @@ import { Belief, CAUSES, type Cause, type Growth } from './belief.ts';
  * - grow: slot, keep, end, mean, both, own, m, k, m pairs of from and by, k of into (see `Growth`)
  * - observe: key (−1 = none), observed less expected, variance of that, variance of the observation, cause, m, m pairs of at
  *   and by, change of each quantity per unit of the error
- * - mark: slot, key, mean, covariance with each quantity
+ * - mark: slot, key, mean, covariance with each quantity; NaN and none where only a shock is asked for
  *
  * One column of numbers, since a tape of some thousand objects costs more to clear away than to make.
  */
@@ -115,15 +115,19 @@ export class Tape extends Belief implements Operations {
 		return density;
 	}
 
-	/** Marks a quantity to be estimated at this moment from all observations, including later ones. */
-	override mark(slot: number, key: number): void {
+	/**
+	 * Marks a quantity to be estimated at this moment from all observations, including later ones.
+	 *
+	 * @param shockOnly - it is marked for what a shock to it would gain, and is not estimated itself
+	 */
+	override mark(slot: number, key: number, shockOnly = false): void {
 		const { n, x, P } = this;
-		const p = this.#begin(MARK, 3 + n);
+		const p = this.#begin(MARK, shockOnly ? 3 : 3 + n);
 		const { data } = this;
 		data[p] = slot;
 		data[p + 1] = key;
-		data[p + 2] = x[slot]!;
-		for (let j = 0; j < n; j++) data[p + 3 + j] = P[slot * n + j]!;
+		data[p + 2] = shockOnly ? Number.NaN : x[slot]!;
+		if (!shockOnly) for (let j = 0; j < n; j++) data[p + 3 + j] = P[slot * n + j]!;
 	}
 
 	/** Begins an operation with so many numbers; returns the place of the first. */

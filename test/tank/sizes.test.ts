@@ -157,7 +157,7 @@ describe('a slow error', () => {
 
 	it.each([300, 1500, 6000])('over %i s has the mean and end that draws have', (seconds) => {
 		const random = seeded(seconds);
-		const course = courseOf(0, seconds, slow);
+		const course = courseOf(0, seconds, slow.tau_s);
 		const [mean, end] = [0.03 * course.share, 0.03 * course.keep];
 		let [m, e, mm, ee, me] = [0, 0, 0, 0, 0];
 		const N = 4000;
@@ -171,14 +171,14 @@ describe('a slow error', () => {
 		}
 		expect(Math.abs(mean - m)).toBeLessThan(0.001);
 		expect(Math.abs(end - e)).toBeLessThan(0.0012);
-		expect(Math.abs(course.mean / mm - 1)).toBeLessThan(0.08);
-		expect(Math.abs(course.end / ee - 1)).toBeLessThan(0.08);
-		expect(Math.abs(course.both / me - 1)).toBeLessThan(0.1);
+		expect(Math.abs((course.mean * slow.sigma ** 2) / mm - 1)).toBeLessThan(0.08);
+		expect(Math.abs((course.end * slow.sigma ** 2) / ee - 1)).toBeLessThan(0.08);
+		expect(Math.abs((course.both * slow.sigma ** 2) / me - 1)).toBeLessThan(0.1);
 	});
 
 	it('after a pause is that of both times one after the other', () => {
-		const [pause, work] = [courseOf(500, 0, slow), courseOf(0, 900, slow)];
-		const course = courseOf(500, 900, slow);
+		const [pause, work] = [courseOf(500, 0, slow.tau_s), courseOf(0, 900, slow.tau_s)];
+		const course = courseOf(500, 900, slow.tau_s);
 		expect(course.keep).toBeCloseTo(pause.keep * work.keep, 14);
 		expect(course.share).toBeCloseTo(pause.keep * work.share, 14);
 		expect(course.end).toBeCloseTo(work.keep ** 2 * pause.end + work.end, 14);
@@ -188,15 +188,15 @@ describe('a slow error', () => {
 
 	it('of a moment is its series, of no time nothing', () => {
 		// Either side of where differences would lose digits.
-		const [below, above] = [0.9999, 1.0001].map((seconds) => Object.values(courseOf(0, seconds, slow))) as [
+		const [below, above] = [0.9999, 1.0001].map((seconds) => Object.values(courseOf(0, seconds, slow.tau_s))) as [
 			number[],
 			number[],
 		];
 		for (const [i, v] of below.entries()) expect(above[i]! / v).toBeCloseTo(1, 2);
-		expect(courseOf(0, 0, slow)).toEqual({ keep: 1, share: 1, end: 0, mean: 0, both: 0 });
+		expect(courseOf(0, 0, slow.tau_s)).toEqual({ keep: 1, share: 1, end: 0, mean: 0, both: 0 });
 		const keep = Math.exp(-0.5);
-		const { end } = courseOf(500, 0, slow);
-		expect(end).toBeCloseTo(0.0004 * (1 - keep ** 2), 14);
+		const { end } = courseOf(500, 0, slow.tau_s);
+		expect(end).toBeCloseTo(1 - keep ** 2, 14);
 	});
 
 	it('averages out over a stretch', () => {

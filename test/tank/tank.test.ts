@@ -15,10 +15,11 @@ import {
 	weigh,
 } from '../../lib/tank/index.ts';
 
-const SLOW = { sigma: 0.01, tau_s: 1500 };
+const SIGMA = 0.01;
+const TAU_S = 1500;
 
 /** A day's weights: one combine, fills of ten minutes cut into `parts`. */
-function day(weights: readonly number[], scale = 1, parts = 1, sigma = SLOW.sigma) {
+function day(weights: readonly number[], scale = 1, parts = 1, sigma = SIGMA) {
 	const at = layout([1]);
 	const tape = new Tape(at.n);
 	tape.set(at.factor[0]!, 1, 0.1 ** 2);
@@ -31,8 +32,8 @@ function day(weights: readonly number[], scale = 1, parts = 1, sigma = SLOW.sigm
 			flowIn(
 				tape,
 				at,
-				{ combine: 0, seconds: 600 / parts, paused_s: 0, basis_kg: [(6000 * scale) / parts], rough: 1 },
-				{ ...SLOW, sigma },
+				{ combine: 0, course: courseOf(0, 600 / parts, TAU_S), basis_kg: [(6000 * scale) / parts], rough: 1 },
+				sigma,
 			);
 		tape.set(on, 0, 0);
 		unload(tape, at, 0, [on], { kg: 0, u_kg: 40 * scale });
@@ -106,7 +107,7 @@ describe('one weight of two combines', () => {
 		const b = new Belief(at.n);
 		for (const c of [0, 1]) {
 			b.set(at.factor[c]!, 1, 0.1 ** 2);
-			b.set(at.slow[c]!, 0, SLOW.sigma ** 2);
+			b.set(at.slow[c]!, 0, SIGMA ** 2);
 			b.set(at.level[c]!, 0, 40 ** 2);
 		}
 		// A seam: the second factor is `ratio` times the first, known to 0.5 %.
@@ -114,7 +115,7 @@ describe('one weight of two combines', () => {
 		const on = at.free[0]!;
 		b.set(on, 0, 0);
 		for (const c of [0, 1]) {
-			flowIn(b, at, { combine: c, seconds: 600, paused_s: 0, basis_kg: [5000], rough: 1 }, SLOW);
+			flowIn(b, at, { combine: c, course: courseOf(0, 600, TAU_S), basis_kg: [5000], rough: 1 }, SIGMA);
 			unload(b, at, c, [on], { kg: 0, u_kg: 40 });
 		}
 		weigh(b, at, on, { kg: 10_500, variance: 225, before: -1, after: -1, cart_kg: [] });
@@ -142,7 +143,7 @@ test('consecutive dumps share a reading: their errors cancel in the sum', () => 
 		b.set(before, 0, 400);
 		for (let i = 0; i < 8; i++) {
 			if (!shared && i > 0) b.set(before, 0, 400);
-			flowIn(b, at, { combine: 0, seconds: 600, paused_s: 0, basis_kg: [5000], rough: 1 }, { sigma: 0, tau_s: 1500 });
+			flowIn(b, at, { combine: 0, course: courseOf(0, 600, TAU_S), basis_kg: [5000], rough: 1 }, 0);
 			b.set(on, 0, 0);
 			unload(b, at, 0, [on], { kg: 0, u_kg: 0 });
 			b.set(after, 0, 400);
@@ -162,9 +163,9 @@ describe('the slow error', () => {
 			[10, 4000],
 			[3000, 1],
 		] as const) {
-			const { keep, end, share, mean } = courseOf(wait, cut, { sigma: 1, tau_s: 1500 });
+			const { keep, end, share, mean } = courseOf(wait, cut, TAU_S);
 			expect(keep ** 2 + end).toBeCloseTo(1, 9);
-			expect(share ** 2 + mean).toBeCloseTo(meanVariance(cut, 1500), 9);
+			expect(share ** 2 + mean).toBeCloseTo(meanVariance(cut, TAU_S), 9);
 		}
 	});
 	test('its mean over a stretch by summing exp(−|s − t| / τ) over a grid', () => {

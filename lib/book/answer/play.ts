@@ -1,5 +1,5 @@
 import { CART, MONITOR, TANK } from '../../model/index.ts';
-import { type Belief, flowIn, type Layout, layout, priorFactor, Tape, unload } from '../../tank/index.ts';
+import { type Belief, courseOf, flowIn, type Layout, layout, priorFactor, Tape, unload } from '../../tank/index.ts';
 import { type BookChain, type Load, movedIn } from './chain.ts';
 
 /** Assumed sizes of the errors. */
@@ -34,7 +34,6 @@ export function play(
 	b: Belief,
 	{ wrong = NONE, each = () => {} }: { wrong?: ReadonlySet<number>; each?: (load: number) => void } = {},
 ): number {
-	const slow = { sigma: size.sigma, tau_s: MONITOR.slow_s };
 	const clinging = { kg: 0, u_kg: Math.sqrt(size.rests) * TANK.clinging_kg };
 	const { rough } = chain;
 	chain.combines.forEach((_, c) => {
@@ -80,12 +79,9 @@ export function play(
 					b.mix(at.factor[i.combine]!, 1, [], [], 0, u * u, 'change');
 				}
 				const white = size.white * Math.sqrt(parts);
-				flowIn(
-					b,
-					at,
-					{ combine: i.combine, seconds, paused_s, basis_kg: [i.kg / parts], rough: rough[i.combine]!, white },
-					slow,
-				);
+				const course = courseOf(paused_s, seconds, MONITOR.slow_s);
+				const basis_kg = [i.kg / parts];
+				flowIn(b, at, { combine: i.combine, course, basis_kg, rough: rough[i.combine]!, white }, size.sigma);
 			}
 		}
 		b.set(on, 0, 0);

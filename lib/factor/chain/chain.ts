@@ -1,4 +1,5 @@
-import type { Match, Weighing } from '../../model/index.ts';
+import { type Match, MONITOR, type Weighing } from '../../model/index.ts';
+import { type Course, courseOf } from '../../tank/index.ts';
 import type { Scales } from './cart.ts';
 import type { Timeline } from './timeline.ts';
 
@@ -20,7 +21,8 @@ export interface Chain {
 }
 
 export type Step =
-	| { do: 'in'; segment: number; piece: number; paused_s: number; seconds: number; inTank: boolean; totals: number[] }
+	/** A piece of a segment comes in; `seconds` since the last one of its combine, the course of the slow error over them. */
+	| { do: 'in'; segment: number; piece: number; seconds: number; course: Course; inTank: boolean; totals: number[] }
 	| { do: 'unload'; unloading: number; onto: number[]; opened: number[] }
 	| { do: 'weigh'; weighing: number; on: number; before: Reading; after: Reading; time_s: number; since_s: number }
 	/** A truckload checks the scale. */
@@ -84,12 +86,14 @@ export function chainOf({ match, time, scales, scaleRatio, use, rough }: ChainIn
 			const piece = time.segments[e.segment]!.pieces[e.piece]!;
 			const known = Number.isFinite(piece.end_s);
 			const paused = known ? piece.start_s - until[e.combine]! : 0;
+			const paused_s = Number.isFinite(paused) ? Math.max(0, paused) : 0;
+			const seconds = known ? Math.max(0, piece.end_s - piece.start_s) : 0;
 			steps.push({
 				do: 'in',
 				segment: e.segment,
 				piece: e.piece,
-				paused_s: Number.isFinite(paused) ? Math.max(0, paused) : 0,
-				seconds: known ? Math.max(0, piece.end_s - piece.start_s) : 0,
+				seconds: paused_s + seconds,
+				course: courseOf(paused_s, seconds, MONITOR.slow_s),
 				inTank: time.segments[e.segment]!.unloading >= 0,
 				totals: atEnd.map((t) => t.place),
 			});

@@ -11,7 +11,6 @@ export interface Play {
 	/** Prior mean and standard deviation of a combine's coefficient; `seam` where the prior comes from the seams. */
 	prior: (combine: number, coefficient: number) => { mean: number; u: number; seam?: boolean };
 	sigma: number;
-	tau_s: number;
 	/** The monitor's white error over one fill, relative standard deviation. */
 	white: number;
 	/** Multiplies the variance of the grain left in tanks. */
@@ -69,7 +68,6 @@ export const STEP_KEY = 1_000_000;
  */
 export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 	const { match, time, rough } = chain;
-	const slow = { sigma: play.sigma, tau_s: play.tau_s };
 	play.shapes.forEach((shape, c) => {
 		for (let j = 0; j < size(shape); j++) {
 			const { mean, u, seam } = play.prior(c, j);
@@ -89,10 +87,10 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 			const segment = time.segments[step.segment]!;
 			const c = segment.combine;
 			const piece = segment.pieces[step.piece]!;
-			if (step.inTank) b.mark(at.factor[c]!, STEP_KEY + index);
+			if (step.inTank) b.mark(at.factor[c]!, STEP_KEY + index, true);
 			const [first, last] = between[c]!;
 			if (play.last && (index < first || index > last)) {
-				const hours = (step.paused_s + step.seconds) / 3600;
+				const hours = step.seconds / 3600;
 				b.mix(at.factor[c]!, 1, [], [], 0, (rough[c]! * MONITOR.change) ** 2 * (hours / MONITOR.change_h), 'change');
 			}
 			flowIn(
@@ -100,8 +98,7 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 				at,
 				{
 					combine: c,
-					seconds: step.seconds,
-					paused_s: step.paused_s,
+					course: step.course,
 					basis_kg: basisOf(play.shapes[c]!, piece),
 					rough: rough[c]!,
 					// One error per tank load: each piece has its share of the variance.
@@ -109,7 +106,7 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 					inTank: step.inTank,
 					totals: step.totals.map((place) => at.free[place]!),
 				},
-				slow,
+				play.sigma,
 			);
 		} else if (step.do === 'unload') {
 			const u = match.unloadings[step.unloading]!;
@@ -204,7 +201,6 @@ export function usual(
 		shapes,
 		prior: (c, j) => ({ mean: j === 0 ? rough[c]! : 0, u: rough[c]! }),
 		sigma: MONITOR.slow,
-		tau_s: MONITOR.slow_s,
 		white: 0,
 		rests: 1,
 		rest,

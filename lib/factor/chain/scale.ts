@@ -25,7 +25,7 @@ export function playScale(chain: Chain, form: CartForm, final: boolean, at: Layo
 	return {
 		main,
 		goesOn(index: number, since_s: number) {
-			b.mark(main, CART_KEY + index);
+			b.mark(main, CART_KEY + index, true);
 			if (form.at === index) b.mix(main, 1, [], [], 0, CART.change ** 2, 'cart');
 			if (form.kind === 'drift' && chain.span_s > 0) b.mix(main, 1, [slip], [since_s / chain.span_s]);
 			const hours = since_s / 3600;

@@ -34,6 +34,7 @@ export function size(shape: Shape): number {
 /** The bases summed over a piece of a fill, weighted by account mass, kg: the first is the account mass. */
 export function basisOf(shape: Shape, piece: Piece): number[] {
 	const { kg } = piece;
+	if (shape.form === 'constant') return [kg];
 	if (shape.form === 'flow') return [kg, piece.kg_flow - shape.flow_kg_s * kg];
 	return basisAt(shape, piece.time_s, 0).map((b) => b * kg);
 }

@@ -1,4 +1,4 @@
-import type { Reference } from '../../model/index.ts';
+import { MONITOR, type Reference } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
 import {
 	meanVariance,
@@ -35,7 +35,7 @@ export function fillShare(solved: Solved, combine: number): number {
 	const own = solved.time.segments.filter((s) => s.combine === combine && s.account_kg > 0);
 	if (own.length === 0) return 1;
 	const seconds = own.map((s) => s.pieces.reduce((sum, p) => sum + Math.max(0, p.end_s - p.start_s || 0), 0));
-	return seconds.reduce((sum, t) => sum + meanVariance(t, solved.play.tau_s), 0) / own.length;
+	return seconds.reduce((sum, t) => sum + meanVariance(t, MONITOR.slow_s), 0) / own.length;
 }
 
 /** The cart scale's relative uncertainty: standard uncertainty, degrees of freedom, and half-width of the rectangular limits. */

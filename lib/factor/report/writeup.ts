@@ -121,7 +121,7 @@ function oneDump(solved: Solved, own: readonly number[]): number {
 			for (const u of unloadings)
 				for (const p of solved.time.segments[solved.time.ofUnloading[u]!]?.pieces ?? [])
 					seconds += Math.max(0, p.end_s - p.start_s || 0);
-			const slow = scatter.sigma ** 2 * meanVariance(seconds, solved.play.tau_s);
+			const slow = scatter.sigma ** 2 * meanVariance(seconds, MONITOR.slow_s);
 			return Math.sqrt((reading ** 2 + CART.rounding_kg ** 2) / reference_kg ** 2 + CART.stand_rel ** 2 + slow);
 		}),
 	);
