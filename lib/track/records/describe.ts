@@ -17,11 +17,11 @@ const WIDE = 0.25;
 /** … and where the area that its grain came from is known to this share. */
 const BLENDED = 0.1;
 
-/** What the flags of one combine's records are set from, in order of its path. */
+/** What the flags of one combine's records are set from, in order of its path; kept as long as thresholds may change. */
 export interface Described {
-	path: Path;
-	grain: Grain;
-	smeared: Smeared;
+	path: Pick<Path, 'n' | 'index' | 'end_s' | 'from_s' | 'pace_m_s'>;
+	grain: Pick<Grain, 'x_m' | 'bad' | 'way_m' | 'cutting' | 'width_m' | 'header_m'>;
+	smeared: Pick<Smeared, 'u_rel' | 'share' | 'where'>;
 	outliers: Outliers;
 	moisture_pct: Float64Array;
 	/** 1 where the middle of the record's ground is outside the boundary. */
@@ -86,5 +86,16 @@ export function describeRecords(
 	const outliers = findOutliers(kg, smeared.area_m2, usable, pass);
 	const turnRate_rad_m = columnOf(grain.cut_s, (t) => turnRateAt(path, t));
 	fillColumns({ path, grain, area_m2: smeared.area_m2, moisture_pct, pieces, scale }, track, members);
-	return { path, grain, smeared, outliers, moisture_pct, outside, turnRate_rad_m };
+	const { n, index, end_s, from_s, pace_m_s } = path;
+	const { x_m, bad, way_m, cutting, width_m, header_m } = grain;
+	const { u_rel, share, where } = smeared;
+	return {
+		path: { n, index, end_s, from_s, pace_m_s },
+		grain: { x_m, bad, way_m, cutting, width_m, header_m },
+		smeared: { u_rel, share, where },
+		outliers,
+		moisture_pct,
+		outside,
+		turnRate_rad_m,
+	};
 }
