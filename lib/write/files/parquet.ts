@@ -43,7 +43,8 @@ interface Column {
 }
 
 function block({ name, type, value }: Column, from: number, to: number) {
-	const data = Array.from({ length: to - from }, (_, k) => value(from + k));
+	const data = new Array<ReturnType<typeof value>>(to - from);
+	for (let i = from; i < to; i++) data[i - from] = value(i);
 	// Measured values rarely repeat: a dictionary of them would cost time and save nothing.
 	if (type === 'DOUBLE') return { name, type, data, encoding: 'PLAIN' as const };
 	if (type === 'BYTE_ARRAY') return { name, type, data, encoding: 'PLAIN' as const, statistics: false };
