@@ -18,7 +18,8 @@ const parts = join(root, 'test', room, 'parts');
 function tested() {
 	if (!existsSync(parts)) return ['**/*.ts'];
 	const text = readdirSync(parts).map((name) => readFileSync(join(parts, name), 'utf8'));
-	return [...new Set([...text.join('').matchAll(new RegExp(`/lib/${room}/(.*?)'`, 'g'))].map(([, file]) => file))];
+	const imported = new RegExp(`^(?:import(?! type)|\\}) .*/lib/${room}/(.*?)'`, 'gm');
+	return [...new Set([...text.join('').matchAll(imported)].map(([, file]) => file))];
 }
 
 const mutate = (files.length > 0 ? files : tested()).map((file) => `lib/${room}/${file}`);

@@ -64,6 +64,7 @@ export class Tape extends Belief implements Operations {
 		this.#pairs(p + 4, p + 5, from, by);
 	}
 
+	/** As `Belief.grow`. */
 	override grow(growth: Growth): void {
 		super.grow(growth);
 		const { from, by, into } = growth;
