@@ -44,6 +44,14 @@ describe('report', () => {
 		expect(first).toContain('By ticket: 5 truckloads');
 		expect(first).toContain('What was done to the numbers');
 		expect(first).toContain('Combine B’s tank was not empty at the start.');
+		// Six cautions there, and how many more follow.
+		const wary = madeRun();
+		wary.result.notes = Array.from({ length: 8 }, (_, i) => ({ level: 'caution', text: `Caution ${i + 1}.` }));
+		const [top] = textOf(wary).split('class="verdict"');
+		expect(top).toContain('Caution 6.');
+		expect(top).not.toContain('Caution 7.');
+		expect(top).toContain('And 2 more under Cautions.');
+		expect(page).not.toContain('more under Cautions');
 		const shared = madeRun();
 		shared.field.plan = { ...shared.field.plan, shares: { Owner: 40, Tenant: 60 } };
 		expect(textOf(shared).replace(/\s+/g, ' ')).toMatch(

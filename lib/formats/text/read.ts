@@ -11,6 +11,9 @@ const TOTAL =
 /** A column is numeric if this share of its cells are numbers; the rest are reported as odd. */
 const NUMBERS = 0.8;
 
+/** Rows with too many cells that are listed one by one. */
+const LISTED = 20;
+
 /**
  * Reads delimited text of any dialect as one table. `bytes` is the whole file. Dates and times stay text.
  *
@@ -43,11 +46,12 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 		return column;
 	});
 	const wide = keep.filter((r) => (cells[r] as string[]).slice(head.names.length).some((cell) => cell !== ''));
-	for (const r of wide.slice(0, 20)) {
+	for (const r of wide.slice(0, LISTED)) {
 		notes.push(
 			`row ${lines[r]} holds ${(cells[r] as string[]).length} cells where the header has ${head.names.length}`,
 		);
 	}
+	if (wide.length > LISTED) notes.push(`and ${wide.length - LISTED} more rows with more cells than the header`);
 	const table: RawTable = {
 		file,
 		kind: 'text',

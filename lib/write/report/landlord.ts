@@ -35,7 +35,8 @@ export function landlord(run: Run, say: Say): Markup {
 			interval(state('mean_yield')?.interval ? say.range(state('mean_yield')!.interval!, 'yield') : null),
 		],
 	];
-	const cautions = result.notes.filter((n) => n.level === 'caution').slice(0, MOST_CAUTIONS);
+	const all = result.notes.filter((n) => n.level === 'caution');
+	const cautions = all.slice(0, MOST_CAUTIONS);
 	return html`<section class="first"><h2>Summary for the field</h2>
 <div class="scroll"><table class="big"><thead><tr><th></th><th class="r">Amount</th><th class="r">95% interval</th></tr></thead>
 <tbody>${rows.map(([name, value, range]) => html`<tr><td>${name}</td><td class="r">${value}</td><td class="r">${range}</td></tr>`)}</tbody></table></div>
@@ -44,6 +45,7 @@ ${shares(run, say)}
 <h3>What was done to the numbers</h3>
 <p>${done(run, say)}</p>
 ${cautions.length === 0 ? null : html`<h3>Cautions</h3><ul class="cautions">${cautions.map((n) => html`<li>${say.own(n.text)}</li>`)}</ul>`}
+${all.length > MOST_CAUTIONS ? html`<p class="soft">And ${say.number(all.length - MOST_CAUTIONS, 0)} more under Cautions.</p>` : null}
 <p class="soft">Do not settle sales or crop shares on cart weights or on this report. Use tickets from a scale approved for trade. Dry weights remove water only; buyers set their own shrink.</p>
 ${ownerMap(run, say)}
 </section>`;
