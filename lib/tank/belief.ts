@@ -12,6 +12,7 @@ export const CAUSES = [
 	'curve',
 	'change',
 ] as const;
+/** A source of uncertainty: one of `CAUSES`. */
 export type Cause = (typeof CAUSES)[number];
 
 /** Grain that comes in: quantities grow by an amount of it while another, the monitor's slow error, goes on. */

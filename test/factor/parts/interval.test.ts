@@ -4,6 +4,7 @@ import { CONSTANT, type Shape } from '../../../lib/factor/form/shape.ts';
 import { fillShare, sharesOf, spreadOf } from '../../../lib/factor/report/interval.ts';
 import { seamRelations } from '../../../lib/factor/seamrelations.ts';
 import type { Solved } from '../../../lib/factor/solve.ts';
+import { MONITOR } from '../../../lib/model/index.ts';
 import { Tape } from '../../../lib/tank/index.ts';
 import { exactReference } from '../../match/hand.ts';
 import { jump } from './hand.ts';
@@ -20,7 +21,7 @@ function solved(more: object = {}): Solved {
 		scatter: { sigma: 1, sigmaMean: 1, white: 0, whiteMean: 0 },
 		chain: { scales: { u_ratio: 0.5 } },
 		cart: NO_SLIP,
-		play: { relations: [], tau_s: 600 },
+		play: { relations: [] },
 		...more,
 	} as unknown as Solved;
 }
@@ -54,16 +55,17 @@ it('a fill’s mean slow error: less, the longer it took to fill', () => {
 		account_kg,
 		pieces: [
 			{ start_s: 0, end_s: seconds / 2 },
-			{ start_s: 900, end_s: 900 + seconds / 2 },
+			{ start_s: 9000, end_s: 9000 + seconds / 2 },
 			{ start_s: Number.NaN, end_s: 9 },
 		],
 	});
+	const tau = MONITOR.slow_s;
 	const share = (...segments: object[]) => fillShare(solved({ time: { segments } }), 0);
 	// Mean of an exponentially correlated error over T: 2 τ²/T² (T/τ − 1 + exp(−T/τ)); here T = τ.
-	expect(share(segment(0, 1, 600))).toBeCloseTo(2 / Math.E, 9);
-	expect(share(segment(0, 1, 600), segment(0, 1, 0))).toBeCloseTo((2 / Math.E + 1) / 2, 6);
-	expect(share(segment(0, 1, 600), segment(1, 1, 10), segment(0, 0, 10))).toBeCloseTo(2 / Math.E, 9);
-	expect(share(segment(1, 1, 600))).toBe(1);
+	expect(share(segment(0, 1, tau))).toBeCloseTo(2 / Math.E, 9);
+	expect(share(segment(0, 1, tau), segment(0, 1, 0))).toBeCloseTo((2 / Math.E + 1) / 2, 6);
+	expect(share(segment(0, 1, tau), segment(1, 1, 10), segment(0, 0, 10))).toBeCloseTo(2 / Math.E, 9);
+	expect(share(segment(1, 1, tau))).toBe(1);
 });
 
 it('a factor’s interval takes the cart’s ratio by its sensitivity', () => {
