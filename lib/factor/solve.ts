@@ -112,10 +112,13 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		found: ReturnType<typeof chainWithOutliers>,
 		reconsidered: readonly number[],
 		reinstated: readonly number[],
+		asMatched: Interpretation | null = null,
 	): Interpretation => {
 		const play = withOutliers(playOf(constants, found.outliers.rest, size), found.outliers);
 		const choices = records.combines.map((_, c) => {
 			if (!coverage.owned[c]) return null;
+			// The weights of the others are as they were, and so is the form that they show.
+			if (asMatched && !reconsidered.includes(c)) return asMatched.choices[c]!;
 			const choice = chooseForm(found.chain, play, c, of(c));
 			const form = forms[c];
 			return form ? { ...choice, shape: pinnedShape(found.chain, choice, form, c, of(c)) } : choice;
@@ -144,7 +147,9 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	for (const reconsidered of strained.length > 1 ? [...strained.map((c) => [c]), strained] : strained.map((c) => [c])) {
 		const more = setAside.filter((w) => reconsidered.some((c) => coversOnly(match, w, c)));
 		const emptied = reconsidered.reduce((r, c) => withoutRests(match, r, c, noted), rest);
-		interpretations.push(interpretation(chainWithOutliers([...use, ...more], emptied), reconsidered, more));
+		interpretations.push(
+			interpretation(chainWithOutliers([...use, ...more], emptied), reconsidered, more, interpretations[0]),
+		);
 	}
 	progress.step('factors', 0.6);
 	const lateChanges = records.combines.flatMap((_, c) => {

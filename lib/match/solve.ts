@@ -7,7 +7,7 @@ import { emptyings } from './outcome/unloadings.ts';
 import { emptyTable, type Problem } from './problem/problem.ts';
 
 /** Hypotheses kept after each dump. */
-const WIDTH = 24;
+const WIDTH = 16;
 /** Largest standard uncertainty of the clock used in the search, seconds: beyond it the time does not identify a run of the auger. */
 const VAGUE_S = 120;
 
