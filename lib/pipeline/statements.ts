@@ -1,4 +1,4 @@
-import type { ResultFactor, Run, Statement } from '../model/index.ts';
+import type { ResultFactor, Run, Statement, StatementKey } from '../model/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
@@ -12,16 +12,23 @@ const SOURCES: Record<string, string> = {
 	pinned: 'set by hand',
 };
 
-/** A statement as it is made: a value that is not known leaves it out. */
-interface Stated extends Omit<Statement, 'value' | 'interval'> {
+/** A statement's number; one that is not known is left out. */
+interface Stated {
 	value: number | null | undefined;
+	unit: string;
 	interval: readonly [number, number] | null;
 }
 
 /** Every number shown to people, once; unknown ones are left out. */
 export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'], 'statements'>): Statement[] {
 	const list: Statement[] = [];
-	const state = ({ what, about, value, unit, interval, basis, source }: Stated) => {
+	const state = (
+		what: StatementKey,
+		about: string | null,
+		{ value, unit, interval }: Stated,
+		basis: string,
+		source: string,
+	) => {
 		if (value === null || value === undefined || !Number.isFinite(value)) return;
 		const known = interval?.every(Number.isFinite) ? ([interval[0], interval[1]] as [number, number]) : null;
 		list.push({ what, about, value, unit, interval: known, basis, source });
@@ -35,58 +42,48 @@ export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'
 			const source = sourceOf(f);
 			const error: [number, number] = [errorOf(f.interval[1]), errorOf(f.interval[0])];
 			const next: [number, number] = [errorOf(f.next_interval[1]), errorOf(f.next_interval[0])];
-			state({
-				what: 'factor',
-				about: name,
-				value: f.value,
-				unit: '',
-				interval: f.interval,
-				basis: 'reference weight per monitor weight, wet, whole field',
+			state(
+				'factor',
+				name,
+				{ value: f.value, unit: '', interval: f.interval },
+				'reference weight per monitor weight, wet, whole field',
 				source,
-			});
-			state({
-				what: 'monitor_error',
-				about: name,
-				value: errorOf(f.value),
-				unit: '%',
-				interval: error,
-				basis: 'monitor less reference, of reference weight',
+			);
+			state(
+				'monitor_error',
+				name,
+				{ value: errorOf(f.value), unit: '%', interval: error },
+				'monitor less reference, of reference weight',
 				source,
-			});
-			state({
-				what: 'next_dump',
-				about: name,
-				value: errorOf(f.value),
-				unit: '%',
-				interval: next,
-				basis: 'the same, expected of one more dump',
+			);
+			state(
+				'next_dump',
+				name,
+				{ value: errorOf(f.value), unit: '%', interval: next },
+				'the same, expected of one more dump',
 				source,
-			});
+			);
 		}
 		const wide = NORMAL * (c.lag_u_s ?? Number.NaN);
 		const delay = c.lag_s ?? Number.NaN;
-		state({
-			what: 'delay',
-			about: name,
-			value: delay,
-			unit: 's',
-			interval: [delay - wide, delay + wide],
-			basis: 'header to sensor',
-			source: c.lag_source,
-		});
+		state(
+			'delay',
+			name,
+			{ value: delay, unit: 's', interval: [delay - wide, delay + wide] },
+			'header to sensor',
+			c.lag_source,
+		);
 		const { offset_pct, u_pct, source } = c.moisture;
 		if (source === 'tickets') {
 			const half = NORMAL * u_pct;
 			const around: [number, number] = [offset_pct - half, offset_pct + half];
-			state({
-				what: 'moisture_offset',
-				about: name,
-				value: offset_pct,
-				unit: 'points',
-				interval: around,
-				basis: 'ticket less sensor',
-				source: 'tickets',
-			});
+			state(
+				'moisture_offset',
+				name,
+				{ value: offset_pct, unit: 'points', interval: around },
+				'ticket less sensor',
+				'tickets',
+			);
 		}
 	}
 
@@ -97,51 +94,43 @@ export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'
 		const of = run.reference.either
 			? 'reference weight per cart weight; the tickets may be wrong'
 			: 'ticket weight per cart weight';
-		state({ what: 'cart_ratio', about: null, value: reference.ratio, unit: '', interval: ratio, basis: of, source });
-		state({
-			what: 'cart_error',
-			about: null,
-			value: errorOf(reference.ratio),
-			unit: '%',
-			interval: error,
-			basis: 'cart less ticket, of ticket weight',
+		state('cart_ratio', null, { value: reference.ratio, unit: '', interval: ratio }, of, source);
+		state(
+			'cart_error',
+			null,
+			{ value: errorOf(reference.ratio), unit: '%', interval: error },
+			'cart less ticket, of ticket weight',
 			source,
-		});
+		);
 	}
 	const uncertain = NORMAL * (clock.u_s ?? Number.NaN);
 	const offset = clock.offset_s ?? Number.NaN;
 	const around: [number, number] = [offset - uncertain, offset + uncertain];
-	state({
-		what: 'cart_clock',
-		about: null,
-		value: offset,
-		unit: 's',
-		interval: around,
-		basis: "added to the cart's time gives the logs' time",
-		source: clock.source,
-	});
+	state(
+		'cart_clock',
+		null,
+		{ value: offset, unit: 's', interval: around },
+		"added to the cart's time gives the logs' time",
+		clock.source,
+	);
 
 	for (const s of result.seams) {
 		const pair = s.pair.join('/');
 		const basis = 'first over second on the same ground, wet';
-		state({
-			what: 'seam_before',
-			about: pair,
-			value: s.before_pct,
-			unit: '%',
-			interval: s.before_interval,
-			basis: `${basis}, as recorded`,
-			source: 'seams',
-		});
-		state({
-			what: 'seam_after',
-			about: pair,
-			value: s.after_pct,
-			unit: '%',
-			interval: s.after_interval,
-			basis: `${basis}, corrected`,
-			source: 'seams',
-		});
+		state(
+			'seam_before',
+			pair,
+			{ value: s.before_pct, unit: '%', interval: s.before_interval },
+			`${basis}, as recorded`,
+			'seams',
+		);
+		state(
+			'seam_after',
+			pair,
+			{ value: s.after_pct, unit: '%', interval: s.after_interval },
+			`${basis}, corrected`,
+			'seams',
+		);
 	}
 
 	const sources = [
@@ -151,117 +140,77 @@ export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'
 	const bushels = totals.dry_bu_interval;
 	const scaled = (by: number): [number, number] | null => (bushels ? [bushels[0] * by, bushels[1] * by] : null);
 	const perBushel = totals.dry_kg / totals.dry_bu;
-	state({
-		what: 'area',
-		about: null,
-		value: totals.area_ha,
-		unit: 'ha',
-		interval: null,
-		basis: 'ground cut, overlap counted once',
-		source: 'positions and header width',
-	});
-	state({
-		what: 'wet_weight',
-		about: null,
-		value: totals.corrected_kg,
-		unit: 'kg',
-		interval: totals.corrected_interval,
-		basis: 'as cut',
-		source: level,
-	});
-	state({
-		what: 'dry_weight',
-		about: null,
-		value: totals.dry_kg,
-		unit: 'kg',
-		interval: scaled(perBushel),
-		basis: market,
-		source: level,
-	});
-	state({
-		what: 'dry_bushels',
-		about: null,
-		value: totals.dry_bu,
-		unit: 'bu',
-		interval: bushels,
-		basis: `${market}, ${field.bushel_kg} kg per bushel`,
-		source: level,
-	});
+	state(
+		'area',
+		null,
+		{ value: totals.area_ha, unit: 'ha', interval: null },
+		'ground cut, overlap counted once',
+		'positions and header width',
+	);
+	state(
+		'wet_weight',
+		null,
+		{ value: totals.corrected_kg, unit: 'kg', interval: totals.corrected_interval },
+		'as cut',
+		level,
+	);
+	state('dry_weight', null, { value: totals.dry_kg, unit: 'kg', interval: scaled(perBushel) }, market, level);
+	state(
+		'dry_bushels',
+		null,
+		{ value: totals.dry_bu, unit: 'bu', interval: bushels },
+		`${market}, ${field.bushel_kg} kg per bushel`,
+		level,
+	);
 	if (totals.area_ha > 0) {
 		const per = scaled(perBushel / totals.area_ha);
-		state({
-			what: 'mean_yield',
-			about: null,
-			value: totals.dry_kg / totals.area_ha,
-			unit: 'kg/ha',
-			interval: per,
-			basis: `${market}; weight and moisture only`,
-			source: level,
-		});
+		state(
+			'mean_yield',
+			null,
+			{ value: totals.dry_kg / totals.area_ha, unit: 'kg/ha', interval: per },
+			`${market}; weight and moisture only`,
+			level,
+		);
 	}
 	const moisture = 100 - ((100 - field.market_moisture_pct) * totals.dry_kg) / totals.corrected_kg;
 	if (totals.corrected_kg > 0) {
-		state({
-			what: 'mean_moisture',
-			about: null,
-			value: moisture,
-			unit: '%',
-			interval: null,
-			basis: 'wet basis, by weight, offsets applied',
-			source: 'monitors',
-		});
+		state(
+			'mean_moisture',
+			null,
+			{ value: moisture, unit: '%', interval: null },
+			'wet basis, by weight, offsets applied',
+			'monitors',
+		);
 	}
 	if (totals.cart_kg > 0) {
-		state({
-			what: 'cart_weight',
-			about: null,
-			value: totals.cart_kg,
-			unit: 'kg',
-			interval: null,
-			basis: 'dumps used, as the cart indicated, wet',
-			source: 'cart',
-		});
+		state(
+			'cart_weight',
+			null,
+			{ value: totals.cart_kg, unit: 'kg', interval: null },
+			'dumps used, as the cart indicated, wet',
+			'cart',
+		);
 	}
 	if (totals.ticket_kg > 0)
-		state({
-			what: 'ticket_weight',
-			about: null,
-			value: totals.ticket_kg,
-			unit: 'kg',
-			interval: null,
-			basis: 'wet',
-			source: 'tickets',
-		});
+		state('ticket_weight', null, { value: totals.ticket_kg, unit: 'kg', interval: null }, 'wet', 'tickets');
 
-	state({
-		what: 'map_share',
-		about: null,
-		value: 100 * keptShare(run),
-		unit: '%',
-		interval: null,
-		basis: 'of the ground cut',
-		source: 'flags',
-	});
+	state('map_share', null, { value: 100 * keptShare(run), unit: '%', interval: null }, 'of the ground cut', 'flags');
 	const cell = 100 * cellError(run.surface.yield_kg_ha, run.surface.se_kg_ha);
 	const side = `${run.surface.cell_m} m`;
-	state({
-		what: 'cell_error',
-		about: null,
-		value: cell,
-		unit: '%',
-		interval: null,
-		basis: `typical standard error of one cell of ${side}`,
-		source: 'kriging',
-	});
-	state({
-		what: 'map_weight',
-		about: null,
-		value: result.closure.mass_pct,
-		unit: '%',
-		interval: null,
-		basis: "cells' grain less the field's total",
-		source: 'grid',
-	});
+	state(
+		'cell_error',
+		null,
+		{ value: cell, unit: '%', interval: null },
+		`typical standard error of one cell of ${side}`,
+		'kriging',
+	);
+	state(
+		'map_weight',
+		null,
+		{ value: result.closure.mass_pct, unit: '%', interval: null },
+		"cells' grain less the field's total",
+		'grid',
+	);
 	return list;
 }
 
