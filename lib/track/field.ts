@@ -87,17 +87,16 @@ export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each
 		seam_tolerance_m: ground.tolerance_m,
 	};
 	const members: number[][] = runs.map(() => []);
-	const context = { records, account, fence, pieces, scale };
 	const grounds = each(
 		combineGround,
 		machines.map(({ path, ahead_m }, c) => {
 			const { right_m, east_m, north_m } = receivers;
 			const shift = { right_m: right_m[c]!, east_m: east_m[c]!, north_m: north_m[c]!, ahead_m, combine: c, wander };
-			return { path, pieces, ground, lag_s: lags[c]!.lag_s, mixing: placed.mixing[c]!, shift };
+			return { records, account, path, pieces, ground, lag: lags[c]!, mixing: placed.mixing[c]!, shift };
 		}),
 	);
 	const combines = machines.map(({ path }, c): Described => {
-		return describeRecords(context, { path, ...grounds[c]! }, track, members);
+		return describeRecords({ path, pieces, fence, scale, ...grounds[c]! }, track, members);
 	});
 	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track));
 	track.areas = {

@@ -1,6 +1,6 @@
 /** Each record of one combine: the ground its grain came from, its moisture there, and what its flag is set from. */
 
-import type { Account, Records, Track } from '../../model/index.ts';
+import type { Account, Lag, Records, Track } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Fence } from '../ground/fence.ts';
 import { type Grain, type Shift, tally, traceGrain } from '../ground/grain.ts';
@@ -29,53 +29,35 @@ export interface Described {
 	turnRate_rad_m: Float64Array;
 }
 
-export interface Context {
-	records: Records;
-	account: Account;
-	fence: Fence | null;
-	pieces: Pieces;
-	/** Grid distance / ground distance in the field. */
-	scale: number;
-}
-
 /** One combine's track over the ground cut by all. */
 export interface CombineInput {
+	records: Records;
+	account: Account;
 	path: Path;
 	pieces: Pieces;
 	ground: Ground;
-	lag_s: number;
+	lag: Lag;
 	mixing: Mixing;
 	shift: Shift;
 }
 
-/** The ground of each record of one combine, without and with the smear. */
-export function combineGround({ path, pieces, ground, lag_s, mixing, shift }: CombineInput): {
+/** The ground of each record of one combine without and with the smear, and what its records show beside each other. */
+export interface CombineGround {
 	grain: Grain;
 	smeared: Smeared;
-} {
-	const sums = tally(pieces, ground, shift.combine);
-	const grain = traceGrain({ path, pieces, ground, sums, lag_s }, shift);
-	return { grain, smeared: smearGround({ path, pieces, new_m: ground.new_m, grain }, mixing) };
+	moisture_pct: Float64Array;
+	outliers: Outliers;
+	turnRate_rad_m: Float64Array;
 }
 
-/**
- * Fills the columns of `track` for the records of one combine.
- *
- * @param members - by pass; its records are added
- * @returns what the flags are set from, in order of the combine's path
- */
-export function describeRecords(
-	{ records, account, fence, pieces, scale }: Context,
-	{ path, grain, smeared }: { path: Path; grain: Grain; smeared: Smeared },
-	track: Track,
-	members: number[][],
-): Described {
-	const moisture_pct = shiftMoisture(records, path, track.lags[path.combine]!);
-	const outside = new Uint8Array(path.n);
+export function combineGround(input: CombineInput): CombineGround {
+	const { records, account, path, pieces, ground, lag, mixing, shift } = input;
+	const sums = tally(pieces, ground, shift.combine);
+	const grain = traceGrain({ path, pieces, ground, sums, lag_s: lag.lag_s }, shift);
+	const smeared = smearGround({ path, pieces, new_m: ground.new_m, grain }, mixing);
 	const usable = new Uint8Array(path.n);
 	const pass = new Int32Array(path.n).fill(-1);
 	for (let k = 0; k < path.n; k++) {
-		if (fence !== null && !fence.inside(grain.x_m[k]!, grain.y_m[k]!)) outside[k] = 1;
 		const piece = grain.piece[k]!;
 		if (piece >= 0) pass[k] = pieces.pass[piece]!;
 		const wide = grain.width_m[k]! > WIDE * grain.header_m[k]!;
@@ -83,8 +65,32 @@ export function describeRecords(
 		if (wide && sound && smeared.u_rel[k]! < BLENDED) usable[k] = 1;
 	}
 	const kg = columnOf(path.index, (i) => account.account_kg[i]!);
-	const outliers = findOutliers(kg, smeared.area_m2, usable, pass);
-	const turnRate_rad_m = columnOf(grain.cut_s, (t) => turnRateAt(path, t));
+	return {
+		grain,
+		smeared,
+		moisture_pct: shiftMoisture(records, path, lag),
+		outliers: findOutliers(kg, smeared.area_m2, usable, pass),
+		turnRate_rad_m: columnOf(grain.cut_s, (t) => turnRateAt(path, t)),
+	};
+}
+
+/**
+ * Fills the columns of `track` for the records of one combine.
+ *
+ * @param input - `fence`: the boundary; `scale`: grid distance / ground distance in the field
+ * @param members - by pass; its records are added
+ * @returns what the flags are set from, in order of the combine's path
+ */
+export function describeRecords(
+	input: CombineGround & { path: Path; pieces: Pieces; fence: Fence | null; scale: number },
+	track: Track,
+	members: number[][],
+): Described {
+	const { path, pieces, fence, scale, grain, smeared, moisture_pct, outliers, turnRate_rad_m } = input;
+	const outside = new Uint8Array(path.n);
+	if (fence !== null) {
+		for (let k = 0; k < path.n; k++) if (!fence.inside(grain.x_m[k]!, grain.y_m[k]!)) outside[k] = 1;
+	}
 	fillColumns({ path, grain, area_m2: smeared.area_m2, moisture_pct, pieces, scale }, track, members);
 	const { n, index, end_s, from_s, pace_m_s } = path;
 	const { x_m, bad, way_m, cutting, width_m, header_m } = grain;
