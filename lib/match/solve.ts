@@ -6,8 +6,8 @@ import { type Smoothed, smoothRests } from './outcome/smooth.ts';
 import { emptyings } from './outcome/unloadings.ts';
 import { emptyTable, type Problem } from './problem/problem.ts';
 
-/** Hypotheses kept after each dump. */
-const WIDTH = 16;
+/** Hypotheses kept after each dump: with 16, dumps go wrong where the auger is silent or faulty and grain is left in tanks. */
+const WIDTH = 24;
 /** Largest standard uncertainty of the clock used in the search, seconds: beyond it the time does not identify a run of the auger. */
 const VAGUE_S = 120;
 
