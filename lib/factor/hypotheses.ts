@@ -156,6 +156,13 @@ function same(a: readonly Shape[], b: readonly Shape[]): boolean {
 function cartForms(chain: Chain, play: Play): CartForm[] {
 	const weighings = chain.order.filter((w) => chain.scales.of[w]! >= 0).length;
 	if (weighings < 2 * SIDE) return [NO_SLIP];
+	const step = cartStep(chain, play);
+	return [NO_SLIP, { ...NO_SLIP, kind: 'drift' }, ...(step ? [step] : [])];
+}
+
+/** The likeliest step of the cart's scale; null where too few weights lie on either side of any. */
+export function cartStep(chain: Chain, play: Play): CartForm | null {
+	const weighings = chain.order.filter((w) => chain.scales.of[w]! >= 0).length;
 	const at = places(chain, play);
 	const tape = new Tape(at.n);
 	run(chain, play, at, tape);
@@ -166,7 +173,5 @@ function cartForms(chain: Chain, play: Play): CartForm[] {
 		return early >= SIDE && weighings - early >= SIDE;
 	});
 	const best = moments.reduce<(typeof moments)[number] | null>((a, b) => (a === null || b.gain > a.gain ? b : a), null);
-	const forms: CartForm[] = [NO_SLIP, { ...NO_SLIP, kind: 'drift' }];
-	if (best) forms.push({ ...NO_SLIP, kind: 'step', at: best.key - CART_KEY });
-	return forms;
+	return best && { ...NO_SLIP, kind: 'step', at: best.key - CART_KEY };
 }

@@ -20,7 +20,7 @@ import { type Choice, chooseForm, ownWeights, stepAt, trendOf } from './form/cho
 import { acceptsCurve } from './form/curve.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import type { FlowSlope } from './form/slopes.ts';
-import { type Hypothesis, hypothesesOf, type Interpretation } from './hypotheses.ts';
+import { cartStep, type Hypothesis, hypothesesOf, type Interpretation } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
 import { type LateChange, lateChange } from './latechange.ts';
 import { findOutliers, type Outliers } from './outliers.ts';
@@ -100,7 +100,10 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	helpful = helpfulJumps(chained(use), playOf(constants, rest, USUAL_SCATTER), jumps, coverage);
 	const chainWithOutliers = (weights: readonly number[], rests: Rests) => {
 		const chain = chained(weights);
-		return { chain, outliers: findOutliers(chain, playOf(constants, rests, USUAL_SCATTER)) };
+		const play = playOf(constants, rests, USUAL_SCATTER);
+		// After a step of the cart's scale, right weights would look like outliers.
+		const cart = match.scaleChanged ? cartStep(chain, play) : null;
+		return { chain, outliers: findOutliers(chain, cart ? { ...play, cart } : play) };
 	};
 	const base = chainWithOutliers(use, rest);
 	const size = scatterOf(base.chain, withOutliers(playOf(constants, rest, USUAL_SCATTER), base.outliers));

@@ -5,6 +5,7 @@ import { matchOf } from './outcome/outcome.ts';
 import { matchTickets } from './outcome/tickets.ts';
 import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
+import { changedScale } from './suppose/changedscale.ts';
 import { strained, suppositions } from './suppose/suppose.ts';
 
 export type { MatchInput } from './problem/input.ts';
@@ -25,9 +26,9 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 		return matchTickets(input, prepare(input).problem);
 	const plain = explain(input, null, (share) => progress.step('match', 0.6 * share), keep);
 	const all: Explained[] = [...plain];
-	if (strained(plain)) {
-		for (const s of suppositions(plain[0] as Explained)) all.push(...explain(s.input, s, () => {}));
-	}
+	const [first] = plain as [Explained];
+	for (const s of [...changedScale(first), ...(strained(plain) ? suppositions(first) : [])])
+		all.push(...explain(s.input, s, () => {}));
 	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);
 	const best = refineExplanation(all[0] as Explained);

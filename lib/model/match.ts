@@ -126,6 +126,8 @@ export interface Match {
 	clockFit: { offset_s: number; cost: number }[];
 	/** Other explanations that remain plausible, with their probabilities; this one has the rest. */
 	alternatives?: { weight: number; match: Match }[];
+	/** The weights fit far better with one lasting change of the cart's scale: it was made with that. */
+	scaleChanged?: true;
 	/**
 	 * Present where weights or logs are assumed to be in another unit than stated: the inputs for solving the factors.
 	 * Masses in this match are then kilograms under that assumption; `inGivenUnits` restates them.

@@ -617,8 +617,19 @@ export const SITUATIONS: Situation[] = [
 		/cart|zero/i,
 	),
 	usual(
+		'cart loses a load cell at noon',
+		(f) => f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg * 0.75 : kg))),
+		/cart/i,
+	),
+	usual(
 		'cart loses 7 % at noon, bare',
 		(f) => f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg * 0.93 : kg))),
+		/cart/i,
+		{ scenario: bare },
+	),
+	usual(
+		'cart loses a load cell at noon, bare',
+		(f) => f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg * 0.75 : kg))),
 		/cart/i,
 		{ scenario: bare },
 	),

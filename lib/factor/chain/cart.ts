@@ -23,6 +23,8 @@ export interface Scales {
 	others: { name: string; mean: number; u: number }[];
 	loads: Load[];
 	u_ratio: number;
+	/** The main scale's error against its reference if it were right as it stands, relative. */
+	asWritten: number;
 }
 
 /** A truckload weighed on the cart and on a certified scale; `rel` is certified over reference mass, less 1. */
@@ -65,6 +67,7 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 				used: l.used || indexOf(l.scale) > 0,
 			})),
 		u_ratio: reference.u_rel,
+		asWritten: 1 / reference.ratio - 1,
 	};
 }
 

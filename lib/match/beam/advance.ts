@@ -18,6 +18,7 @@ export function advance(problem: Problem, o: Offer): Hypothesis {
 		last_s: parent.last_s,
 		taken: parent.taken,
 		takenKey: parent.takenKey,
+		changed: parent.changed,
 		assignment,
 		parent,
 		rivals: NO_RIVALS,

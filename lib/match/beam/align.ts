@@ -26,6 +26,8 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	for (let i = 0; i < n; i++) {
 		fillTo(problem, table, i);
 		const offers = new Offers(width);
+		if (effort.scaleChanges && i >= SIDE && i <= n - SIDE)
+			beam = beam.flatMap((h) => (h.changed < 0 ? [h, changed(h, i)] : [h]));
 		const observation = problem.observations[i] as Observation;
 		for (const hypothesis of beam) offer({ problem, table, effort, i, observation, hypothesis, offers });
 		beam = pick(problem, offers.sorted(), width);
@@ -34,6 +36,18 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	if (problem.endsEarly) return beam;
 	const ended = beam.map((r) => finish(problem, table, r, effort.whole));
 	return ended.sort((a, b) => a.cost - b.cost);
+}
+
+/** Fewest dumps on either side of a change of the cart's scale, and the standard deviation of the log share it changes by. */
+const SIDE = 3;
+const SHARE = 0.25;
+
+/** The same hypothesis with the cart's scale changed now, by a share that all combines' factors have in common. */
+function changed(h: Hypothesis, at: number): Hypothesis {
+	const belief = h.belief.copy();
+	const { n, x, P } = belief;
+	for (let a = 0; a < n / 2; a++) for (let b = 0; b < n / 2; b++) P[a * n + b]! += SHARE * SHARE * x[a]! * x[b]!;
+	return { ...h, belief, changed: at };
 }
 
 /** All tanks empty at the start, and every combination in which some are not. */
@@ -55,6 +69,7 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 		last_s: Number.NEGATIVE_INFINITY,
 		taken: new Uint8Array(problem.facts),
 		takenKey: 0,
+		changed: -1,
 		assignment: null,
 		parent: null,
 		rivals: [],
@@ -100,7 +115,7 @@ function pick(problem: Problem, offers: readonly Offer[], width: number): Hypoth
 function stateKey(r: Hypothesis): string {
 	const C = r.mass_kg.length;
 	const { x, P } = r.belief;
-	let key = `${r.takenKey}`;
+	let key = `${r.takenKey},${r.changed}`;
 	for (let c = 0; c < C; c++) {
 		const l = C + c;
 		const u = Math.sqrt(P[l * 2 * C + l] as number);

@@ -6,6 +6,8 @@ export interface Effort {
 	whole: boolean;
 	/** Standard uncertainty of the clock's offset, seconds. */
 	clock_s: number;
+	/** The cart's scale may change once. */
+	scaleChanges?: boolean;
 	/** The search stops where the best hypothesis up to observation i costs more than this. */
 	limit?: (i: number) => number;
 }

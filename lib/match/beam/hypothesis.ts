@@ -70,6 +70,8 @@ export interface Hypothesis {
 	taken: Uint8Array;
 	/** Hash of the deductions used. */
 	takenKey: number;
+	/** Index of the observation before which the cart's scale changed; −1 = none. */
+	changed: number;
 	assignment: Assignment | null;
 	parent: Hypothesis | null;
 	/** Other hypotheses that led to the same state, so that later dumps cannot distinguish them. */

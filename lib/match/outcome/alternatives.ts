@@ -22,7 +22,7 @@ export function rivals(best: Explained, others: readonly Explained[]): { explain
 
 /** Whether two explanations assign the same parts of the logs to the same weights, so that their factors are equal. */
 function same(a: Explained, b: Explained): boolean {
-	if (a.supposed !== b.supposed) return false;
+	if (a.supposed !== b.supposed && (a.supposed?.caution || b.supposed?.caution)) return false;
 	const key = (e: Explained): string =>
 		e.solved.list
 			.filter((x) => x.assignment)

@@ -38,7 +38,7 @@ export function matchOf(e: Explained, given: MatchInput): Match {
 	// Without dumps there is one caution instead of a list of every fill.
 	if (book.dumps.length === 0) for (const u of match.unloadings) u.unweighed = null;
 	if (e.supposed) {
-		match.cautions.unshift(e.supposed.caution);
+		if (e.supposed.caution) match.cautions.unshift(e.supposed.caution);
 		e.supposed.undo(match, given);
 	}
 	return match;

@@ -7,8 +7,8 @@ export interface Supposition {
 	input: MatchInput;
 	/** Prior cost, nats. */
 	price: number;
-	/** Caution where it is the best explanation. */
-	caution: string;
+	/** Caution where it is the best explanation; null = the factors have one where it matters. */
+	caution: string | null;
 	/** Clock offsets to try, seconds, beside the plain ones. */
 	offsets: number[];
 	/** Restates a match under the supposition in the terms of the files as given. */
