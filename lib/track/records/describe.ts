@@ -50,6 +50,7 @@ export interface CombineGround {
 	turnRate_rad_m: Float64Array;
 }
 
+/** Traces the ground of one combine's records, with the smear, and what the records show beside each other. */
 export function combineGround(input: CombineInput): CombineGround {
 	const { records, account, path, pieces, ground, lag, mixing, shift } = input;
 	const sums = tally(pieces, ground, shift.combine);
