@@ -29,6 +29,6 @@ else process.stderr.write('MISSING: Chromium; the page was not measured.\n');
 await add('installed', () => [installed()]);
 const load = loadavg()[0]!.toFixed(1);
 console.log(
-	`Node ${process.version}, ${cpus().length} cores, load ${load}. What runs in Node is told in processor time, the page by the clock.\n`,
+	`Node ${process.version}, ${cpus().length} cores, load ${load}. By the clock, so on an idle machine; processor time is of all threads.\n`,
 );
 console.log(table(rows));

@@ -19,58 +19,34 @@ export async function pins(copies: number, bounds: { pin: number; threshold: num
 	const field = await openField(folderOf(files));
 	const stages = new Stages();
 	const solve = (edited: Pins, flags: Record<string, number> = {}) => {
-		const from = spent_ms();
+		const from = performance.now();
+		const spent = spent_ms();
 		const plan = { ...field.plan, pins: edited, flags: { ...field.plan.flags, ...flags } };
 		const run = solveField({ ...field, plan }, undefined, { stages });
 		packScene(makeScene(run));
-		return { s: (spent_ms() - from) / 1000, run };
+		return { s: (performance.now() - from) / 1000, spent_s: (spent_ms() - spent) / 1000, run };
 	};
 	const size = records.toLocaleString('en-US');
 	solve({});
 	const combine = field.records.combines[0]!;
 	const dumps = field.book.dumps.map((d) => d.id);
-	/** The second of two like steps: the first also compiles what it calls. */
-	const second = (a: () => { s: number }, b: () => { s: number }) => [a().s, b().s][1]!;
-	const steps: [string, number, number][] = [
-		[
-			'a dump set aside',
-			second(
-				() => solve({ dumps: { [dumps[3]!]: { status: 'aside' } } }),
-				() => solve({ dumps: { [dumps[5]!]: { status: 'aside' } } }),
-			),
-			bounds.pin,
-		],
-		[
-			'a factor given',
-			second(
-				() => solve({ factors: { [combine]: { value: 0.97 } } }),
-				() => solve({ factors: { [combine]: { value: 0.98 } } }),
-			),
-			bounds.pin,
-		],
-		[
-			'the clock given',
-			second(
-				() => solve({ clock_offset_s: 100 }),
-				() => solve({ clock_offset_s: 110 }),
-			),
-			bounds.pin,
-		],
-		[
-			'a threshold',
-			second(
-				() => solve({}, { lone: 4 }),
-				() => solve({}, { lone: 4.5 }),
-			),
-			bounds.threshold,
-		],
+	/** The least of four like steps after a first one, which also compiles what it calls. */
+	const felt = (step: (k: number) => ReturnType<typeof solve>) => {
+		const times = [0, 1, 2, 3, 4].map(step).slice(1);
+		return { s: Math.min(...times.map((t) => t.s)), spent_s: Math.min(...times.map((t) => t.spent_s)) };
+	};
+	const steps: [string, ReturnType<typeof felt>, number][] = [
+		['a dump set aside', felt((k) => solve({ dumps: { [dumps[3 + k]!]: { status: 'aside' } } })), bounds.pin],
+		['a factor given', felt((k) => solve({ factors: { [combine]: { value: 0.97 + 0.005 * k } } })), bounds.pin],
+		['the clock given', felt((k) => solve({ clock_offset_s: 100 + 5 * k })), bounds.pin],
+		['a threshold', felt((k) => solve({}, { lone: 4 + 0.25 * k })), bounds.threshold],
 	];
-	const rows: Row[] = steps.map(([what, value, bound]) => ({
+	const rows: Row[] = steps.map(([what, { s, spent_s }, bound]) => ({
 		what: `pin, ${size} records: ${what}`,
-		value,
+		value: s,
 		unit: 's',
 		bound,
-		note: 'solve, scene and pack, processor time',
+		note: `solve, scene and pack; ${spent_s.toFixed(2)} s of processor time`,
 	}));
 	if (copies === 1) {
 		const { run } = solve({});
