@@ -1,4 +1,5 @@
 import { halfWidth, type Part, tQuantile } from '../stats/index.ts';
+import { isImplausible } from '../units/index.ts';
 import type { Doubt } from './doubt.ts';
 import type { FillPoint, RunningFactor } from './factor.ts';
 
@@ -10,6 +11,8 @@ export type Advice =
 	| { kind: 'check dump'; doubt: Doubt }
 	/** The whole interval lies within the tolerance. */
 	| { kind: 'leave'; error_pct: number; interval_pct: [number, number] }
+	/** Further off than any monitor is: a unit is wrong, or these are other dumps' readings. */
+	| { kind: 'check units'; error_pct: number }
 	/** The whole interval lies outside: the loads to enter in the manufacturer's calibration procedure. */
 	| { kind: 'key in'; error_pct: number; interval_pct: [number, number]; loads: FillPoint[] }
 	/** Not enough data yet. `more` null = how many more dumps are needed cannot be estimated. */
@@ -40,6 +43,7 @@ export function advise(
 	const { error_pct } = factor;
 	const interval_pct = factor.levelError_pct;
 	if (low >= -tolerance_pct && high <= tolerance_pct) return { kind: 'leave', error_pct, interval_pct };
+	if (isImplausible(1 + error_pct / 100)) return { kind: 'check units', error_pct };
 	if (low > tolerance_pct || high < -tolerance_pct)
 		return { kind: 'key in', error_pct, interval_pct, loads: factor.points };
 	if (scaleHalf_pct >= tolerance_pct) return { kind: 'weigh trucks', error_pct, scaleHalf_pct };

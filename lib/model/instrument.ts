@@ -7,6 +7,8 @@
 export const MONITOR = {
 	/** Its factor before anything is known: standard deviation about 1. Poorly calibrated ones are within about 10 % (Iowa State University, in the farm press, 2015). */
 	factor: 0.12,
+	/** Ratio beyond which a unit, a match or a scale is wrong rather than a calibration: more than three of these standard deviations. */
+	implausible: 1.5,
 	/** Slow error (moisture, slope, temperature): relative standard deviation; about one percent (common practice). */
 	slow: 0.008,
 	/** How well `slow` itself is known, as one standard deviation: a factor of two (common practice). */

@@ -37,6 +37,11 @@ describe('the line of advice', () => {
 		}
 	});
 
+	it('looks at units, not at the monitor, where readings are in pounds', () => {
+		expect(said([120.5, 121, 119.8, 120.4]).kind).toBe('check units');
+		expect(said([-54.6, -54.5, -54.8, -54.7]).kind).toBe('check units');
+	});
+
 	it('asks for more dumps while the band is wide', () => {
 		const a = said([1, 4, 2.5]);
 		expect(a.kind).toBe('more');

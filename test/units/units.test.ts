@@ -15,6 +15,24 @@ describe('constants', () => {
 	});
 });
 
+describe('the sentence on a monitor', () => {
+	const sentence = (value: number, pct: number) =>
+		u.monitorSentence(
+			{
+				statements: [{ what: 'monitor_error', about: 'A', value: pct, unit: '%', interval: [pct - 1, pct + 1] }],
+				combines: { A: { factor: { value, source: 'dumps' } } },
+			} as never,
+			'A',
+		);
+	test('says how far off it is', () => {
+		expect(sentence(1 / 1.05, 5)).toBe('A reads 5.0% high (95% interval 4.0 to 6.0%).');
+	});
+	test('says first what may be wrong where no monitor is that far off', () => {
+		expect(sentence(1 / 2.205, 120.5)).toMatch(/^A: check the units .* would read 120\.5% high/);
+		expect(sentence(2.205, -54.6)).toMatch(/^A: check the units .* would read 54\.6% low/);
+	});
+});
+
 describe('crops', () => {
 	// Customary US bushel weights in pounds (from memory; corn, soybeans, wheat, barley, oats, rye also in the method).
 	test.each([

@@ -72,6 +72,15 @@ describe('advice on a monitor', () => {
 		expect(advice(error(5, 1, { source: 'tickets' })).join()).not.toContain('To enter');
 	});
 
+	it('further off than any monitor is: check the units, and enter nothing', () => {
+		for (const pct of [120.5, -54.6]) {
+			const lines = advice(error(pct, 1));
+			expect(lines[0]).toMatch(/^Do not calibrate A by these weights: .* Check the units/);
+			expect(lines.join()).not.toMatch(/Calibrate A by|To enter/);
+		}
+		expect(advice(error(49, 1))[0]).toContain('Calibrate A by');
+	});
+
 	it('lists at most six loads, over the range of flow, in order of time', () => {
 		const unloadings = unloadingsOf(Array<number>(9).fill(0)).map((u, i) => ({
 			...u,

@@ -29,6 +29,8 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 				text: t.advice.keyIn(name, number(Math.abs(advice.error_pct), 1), advice.error_pct > 0),
 				tone: 'warn',
 			};
+		case 'check units':
+			return { text: t.advice.checkUnits(name), tone: 'bad' };
 		case 'more':
 			return { text: advice.more === null ? t.advice.moreSome : t.advice.more(advice.more), tone: 'plain' };
 		case 'edge':

@@ -80,6 +80,8 @@ export const now = {
 			`Not enough data yet. Weigh about ${n} more ${n === 1 ? 'dump' : 'dumps'}, some at low flow and some at high.`,
 		moreSome: 'Not enough data yet. Weigh more dumps, some at low flow and some at high.',
 		edge: 'Right at the edge of your tolerance. Leave it or recalibrate; more dumps are unlikely to settle it.',
+		checkUnits: (combine: string) =>
+			`${combine}’s readings and the scale are further apart than any monitor is off. Check the units of both, and which dump each reading belongs to. Do not calibrate by them.`,
 		weighTrucks: (pct: string) =>
 			`The cart scale is known only to ±${pct}%, and more dumps do not improve that. Get tickets for more truckloads.`,
 	},
