@@ -7,8 +7,6 @@ import type { Supposition } from './supposition.ts';
 
 /** Prior cost of a scale that changes for good, nats. */
 const CHANGE = 6;
-/** Least log ratio of the weights after to those before: smaller changes need no other match. */
-const LEAST = 0.03;
 /** Hypotheses kept after each dump. */
 const WIDTH = 12;
 
@@ -43,7 +41,6 @@ export function changedScale({ input, problem, offset, solved }: Explained): Sup
 		weight += w;
 	}
 	const share = Math.exp(log / weight);
-	if (!(Math.abs(Math.log(share)) > LEAST)) return [];
 	const { dump } = problem.observations[best.changed]!;
 	const later = steps.slice(steps.findIndex((s) => s.dump === dump));
 	const [dumps, offloads] = [new Set(later.map((s) => s.dump)), new Set(later.map((s) => s.offload))];
