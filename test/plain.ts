@@ -1,5 +1,5 @@
 /** Plain parts of hand-made fields, each with nothing unusual in it: tests say what is unusual in theirs. */
-import type { Account, FieldPlan, Offload, Records } from '../lib/model/index.ts';
+import type { Account, FieldPlan, Match, Offload, Records } from '../lib/model/index.ts';
 
 /** A field of corn with nothing else given. */
 export function plainPlan(more: Partial<FieldPlan> = {}): FieldPlan {
@@ -26,6 +26,21 @@ export function plainPlan(more: Partial<FieldPlan> = {}): FieldPlan {
 		...more,
 	};
 }
+
+/** A match in which nothing was weighed, the clock known to a second. */
+export const plainMatch = (more: Partial<Match> = {}): Match => ({
+	clock: { offset_s: 0, u_s: 1, source: 'estimated', byDay: [] },
+	unloadings: [],
+	fates: [],
+	weighings: [],
+	start_kg: [],
+	factors: [],
+	independent: [],
+	clockFit: [],
+	notes: [],
+	cautions: [],
+	...more,
+});
 
 /** A row of the cart's list, the `order`-th of its file; `time_s` may be NaN. */
 export function plainRow(id: string, order: number, time_s: number, weight_kg: number): Offload {

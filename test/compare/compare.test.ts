@@ -2,23 +2,13 @@ import { describe, expect, test } from 'vitest';
 import { compareCombines } from '../../lib/compare/index.ts';
 import { paired, welch } from '../../lib/compare/rows.ts';
 import { dayOf } from '../../lib/compare/time.ts';
-import type { Factor, Factors, Match } from '../../lib/model/index.ts';
+import type { Factor, Factors } from '../../lib/model/index.ts';
 import { emptyRecords } from '../../lib/model/index.ts';
 import { findSeams, sampleSeams, seamJumps } from '../../lib/seams/index.ts';
+import { plainMatch } from '../plain.ts';
 import { makeGround } from '../seams/make.ts';
 
-const noMatch: Match = {
-	clock: { offset_s: 0, u_s: 1, source: 'none', byDay: [] },
-	unloadings: [],
-	fates: [],
-	weighings: [],
-	start_kg: [],
-	factors: [],
-	independent: [],
-	clockFit: [],
-	notes: [],
-	cautions: [],
-};
+const noMatch = plainMatch({ clock: { offset_s: 0, u_s: 1, source: 'none', byDay: [] } });
 
 function factors(values: number[], combine: Uint8Array): Factors {
 	const one = (value: number, c: number): Factor => ({

@@ -10,7 +10,7 @@ import type {
 } from '../../lib/model/index.ts';
 import { emptyRecords, flagCode } from '../../lib/model/index.ts';
 import { type Random, seeded } from '../../lib/stats/index.ts';
-import { plainPlan } from '../plain.ts';
+import { plainMatch, plainPlan } from '../plain.ts';
 
 /** A field without ground: records in time, fills and weights, with a factor and errors that are known. */
 export interface Make {
@@ -155,18 +155,13 @@ export function make(options: Make): Made {
 		true_kg.push(sumTrue);
 		truth.push(sumTrue / sumRead);
 	});
-	const match: Match = {
-		clock: { offset_s: 0, u_s: 1, source: 'estimated', byDay: [] },
+	const match = plainMatch({
 		unloadings,
-		fates: [],
 		weighings,
 		start_kg: combines.map(() => ({ kg: 0, u_kg: 0.6 * rest_kg })),
 		factors: combines.map(() => 1),
 		independent: combines.map(() => fills),
-		clockFit: [],
-		notes: [],
-		cautions: [],
-	};
+	});
 	const reference: Reference = {
 		ratio: 1,
 		u_rel: 0.001,

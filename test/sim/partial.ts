@@ -74,7 +74,7 @@ async function answer(situation: Situation, seed: number): Promise<Answer> {
 	const { plan, book, records, notes } = await readField(folderOf(light(files.texts)), {
 		strict: false,
 		progress: silent,
-	}).then((f) => ({ ...f, records: at.field.records, notes: [...at.field.notes, ...f.notes] }));
+	}).then((f) => ({ ...f, records: at.field.records, notes: pristine ? f.notes : at.field.notes }));
 	const reference = scaleReference({ book, plan });
 	const begun = performance.now();
 	const aligned = matchField({ records, account, track, book, plan, reference, seams: rough }, silent);

@@ -48,13 +48,14 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 	const others = [...new Set(names)].filter((n): n is string => n !== null && n !== main);
 	const mass = used.reduce((sum, l) => sum + l.side_kg, 0);
 	const u_loads = Math.sqrt(Math.max(1e-10, reference.u_rel ** 2 - CERTIFIED_U ** 2));
+	const asWritten = 1 / reference.ratio - 1;
 	const indexOf = (name: string | null) => others.indexOf(name ?? '') + 1;
 	return {
 		of: Int32Array.from(match.weighings, (w, i) => (w.byCart ? indexOf(names[i]!) : -1)),
 		others: others.map((name) => {
 			const limit = plan.scales[name]?.limit_pct;
 			const u = (limit ? limit / 100 : CART.unchecked_rel) / Math.sqrt(3);
-			return { name, mean: 1 / reference.ratio - 1, u };
+			return { name, mean: asWritten, u };
 		}),
 		loads: fair
 			.filter((l) => l.used || reference.n > 0)
@@ -67,7 +68,7 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 				used: l.used || indexOf(l.scale) > 0,
 			})),
 		u_ratio: reference.u_rel,
-		asWritten: 1 / reference.ratio - 1,
+		asWritten,
 	};
 }
 

@@ -15,12 +15,8 @@ export function playScale(chain: Chain, form: CartForm, final: boolean, at: Layo
 	const checked = scales.loads.some((l) => l.used);
 	const size = { none: 0, step: CART.change, drift: CART.drift }[form.kind];
 	const last = form.right === 'last' && !checked;
-	b.set(
-		main,
-		0,
-		(checked ? Math.hypot(CART.unchecked_rel, scales.asWritten) : Math.hypot(scales.u_ratio, last ? size : 0)) ** 2,
-		'cart',
-	);
+	const u = checked ? Math.hypot(CART.unchecked_rel, scales.asWritten) : Math.hypot(scales.u_ratio, last ? size : 0);
+	b.set(main, 0, u ** 2, 'cart');
 	b.set(certified, 0, CERTIFIED_U ** 2, 'cart');
 	scales.others.forEach((s, i) => {
 		b.set(others[i]!, s.mean, s.u ** 2, 'scale');

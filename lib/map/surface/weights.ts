@@ -69,18 +69,7 @@ export function noWeights(): Weights {
 }
 
 function emptyWeights(frame: Frame, segments: Segments): Weights {
-	return {
-		frame,
-		segments,
-		cell: new Int32Array(0),
-		group: new Int32Array(0),
-		count: new Uint8Array(0),
-		found: new Int32Array(0),
-		weight: new Float32Array(0),
-		se_rel: new Float32Array(0),
-		model: null,
-		gain_pct: 0,
-	};
+	return { frame, segments, ...joined([]), model: null, gain_pct: 0 };
 }
 
 /** The strips' cells as one list, with the groups numbered through. */

@@ -4,7 +4,7 @@ import { massAt } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
 import { fillTo, type Problem, type Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
-import { Belief, learnRatio } from './belief.ts';
+import { Belief, changeFactors, learnRatio } from './belief.ts';
 import type { Effort } from './effort.ts';
 import { finish } from './finish.ts';
 import { HOPELESS, type Hypothesis, NARROW, type Offer, Offers } from './hypothesis.ts';
@@ -38,15 +38,14 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	return ended.sort((a, b) => a.cost - b.cost);
 }
 
-/** Fewest dumps on either side of a change of the cart's scale, and the standard deviation of the log share it changes by. */
+/** Fewest dumps on either side of a change of the cart's scale, and the standard deviation of the share it changes by. */
 const SIDE = 3;
 const SHARE = 0.25;
 
 /** The same hypothesis with the cart's scale changed now, by a share that all combines' factors have in common. */
 function changed(h: Hypothesis, at: number): Hypothesis {
 	const belief = h.belief.copy();
-	const { n, x, P } = belief;
-	for (let a = 0; a < n / 2; a++) for (let b = 0; b < n / 2; b++) P[a * n + b]! += SHARE * SHARE * x[a]! * x[b]!;
+	changeFactors(belief, SHARE);
 	return { ...h, belief, changed: at };
 }
 

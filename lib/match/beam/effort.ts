@@ -1,3 +1,6 @@
+/** Standard uncertainty of an offset that an earlier search found, for a quick one, seconds. */
+export const FOUND_S = 20;
+
 /** How thorough the search is. */
 export interface Effort {
 	/** Hypotheses kept after each dump. */

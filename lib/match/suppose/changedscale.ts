@@ -1,5 +1,7 @@
 import { type Match, stepsByCart } from '../../model/index.ts';
 import { align } from '../beam/align.ts';
+import { factorChange } from '../beam/belief.ts';
+import { FOUND_S } from '../beam/effort.ts';
 import type { Hypothesis } from '../beam/hypothesis.ts';
 import type { Explained } from '../explained.ts';
 import { emptyTable } from '../problem/problem.ts';
@@ -13,8 +15,8 @@ const WIDTH = 12;
 /**
  * The field with all that the cart weighed from some moment on brought back to the scale before it: a load cell that fails takes a
  * quarter or a third of the weight. The moment and the share are those of the best hypothesis in which all factors may
- * change together once. Only the match is made with these weights: the
- * factors find out whether the scale changed or the monitors did, and have the caution.
+ * change together once. Only the match is made with these weights: the factors find out whether the scale changed or the
+ * monitors did, and have the caution.
  */
 export function changedScale({ input, problem, offset, solved }: Explained): Supposition[] {
 	const { book } = input;
@@ -23,24 +25,15 @@ export function changedScale({ input, problem, offset, solved }: Explained): Sup
 	const all = align(problem, emptyTable(offset.at_s, false), {
 		width: WIDTH,
 		whole: true,
-		clock_s: 20,
+		clock_s: FOUND_S,
 		scaleChanges: true,
 	});
 	const best = all.find((h) => h.changed >= 0);
 	const price = CHANGE + Math.log(problem.observations.length);
 	if (!best || best.cost + price > solved.hypothesis.cost) return [];
-	let after: Hypothesis = best;
-	while (after.assignment && after.assignment.observation >= best.changed) after = after.parent!;
-	const C = problem.flows.length;
-	let log = 0;
-	let weight = 0;
-	for (let c = 0; c < C; c++) {
-		const [k1, k0] = [best.belief.x[c]!, after.belief.x[c]!];
-		const w = 1 / (best.belief.P[c * 2 * C + c]! / k1 ** 2 + after.belief.P[c * 2 * C + c]! / k0 ** 2);
-		log += w * Math.log(k1 / k0);
-		weight += w;
-	}
-	const share = Math.exp(log / weight);
+	let before: Hypothesis = best;
+	while (before.assignment && before.assignment.observation >= best.changed) before = before.parent!;
+	const share = factorChange(before.belief, best.belief);
 	const { dump } = problem.observations[best.changed]!;
 	const later = steps.slice(steps.findIndex((s) => s.dump === dump));
 	const [dumps, offloads] = [new Set(later.map((s) => s.dump)), new Set(later.map((s) => s.offload))];

@@ -1,4 +1,5 @@
 import { align } from '../beam/align.ts';
+import { FOUND_S } from '../beam/effort.ts';
 import { assignmentsOf, costsOf } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/search.ts';
 import { type Explained, STRAIN } from '../explained.ts';
@@ -74,7 +75,7 @@ function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[
 	for (const o of timed ? new Set(offsets) : [0]) {
 		const own = s.price + (timed ? offsetCost(o) : 0);
 		const limit = (i: number): number => Math.min(best - own, (soFar[i] ?? Infinity) + BEHIND);
-		const found = align(problem, emptyTable(o, false), { width: WIDTH, whole: true, clock_s: 20, limit })[0];
+		const found = align(problem, emptyTable(o, false), { width: WIDTH, whole: true, clock_s: FOUND_S, limit })[0];
 		const whole = found?.assignment?.observation === problem.observations.length - 1;
 		if (found && whole) best = Math.min(best, found.cost + own);
 	}

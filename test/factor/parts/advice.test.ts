@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { type AdviceInput, adviceFor } from '../../../lib/factor/report/advice.ts';
 import type { Factor } from '../../../lib/model/index.ts';
 import { dump, NOON } from '../../match/hand.ts';
-import { plainPlan } from '../../plain.ts';
-import { factorOf, matchOf, unloadingsOf, weighing } from './hand.ts';
+import { plainMatch, plainPlan } from '../../plain.ts';
+import { factorOf, unloadingsOf, weighing } from './hand.ts';
 
 /** Eight dumps of 6 t, each of a load of its own flow. */
 function advice(factor: Factor, more: Partial<AdviceInput> = {}): string[] {
@@ -13,7 +13,7 @@ function advice(factor: Factor, more: Partial<AdviceInput> = {}): string[] {
 		factor,
 		name: 'A',
 		records: undefined as never,
-		match: matchOf({ unloadings, weighings }),
+		match: plainMatch({ unloadings, weighings }),
 		plan: plainPlan({ timeZone: 'UTC' }),
 		dumps: weighings.map((_, i) => dump(`D${i + 1}`, i, 0, 6000)),
 		common: 0.012,
@@ -93,14 +93,14 @@ describe('advice on a monitor', () => {
 					advice(factorOf(0, 0.9999, within(0.001, 0.002)), more).find((t) => t.startsWith('To enter')) ?? ''
 				).matchAll(/D\d/g),
 			].map(String);
-		const match = matchOf({ unloadings, weighings });
+		const match = plainMatch({ unloadings, weighings });
 		// Flows by D1 … D8: none known of the first; 6050, 6010, 6060, 6020, 6070, 6030, 6080 over 500 s.
 		const all = listed({ match });
 		expect(all).toHaveLength(6);
 		expect(all).toEqual([...all].sort());
 		expect(listed({ match, weighings: [4, 2, 7] })).toEqual(['D3', 'D5', 'D8']);
 		// Not those set aside, of two tanks, or far from the factor: grain stayed in the tank.
-		const odd = matchOf({
+		const odd = plainMatch({
 			unloadings,
 			weighings: [
 				weighing([0], { used: false }),

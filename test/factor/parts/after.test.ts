@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { afterFactors } from '../../../lib/factor/after.ts';
-import { fate, matchOf, unloadingsOf, weighing } from './hand.ts';
+import { plainMatch } from '../../plain.ts';
+import { fate, unloadingsOf, weighing } from './hand.ts';
 
 const given = () =>
-	matchOf({
+	plainMatch({
 		unloadings: unloadingsOf([0, 0, 0, 1]),
 		weighings: [weighing([0]), weighing([1], { used: false }), weighing([2]), weighing([3])],
 		fates: [fate(0), fate(1, { status: 'aside', reason: 'too light' }), fate(2, { status: 'joined' }), fate(3)],

@@ -11,8 +11,8 @@ import {
 } from '../../../lib/factor/chain/cart.ts';
 import type { Reference } from '../../../lib/model/index.ts';
 import { bookOf, dump, exactReference } from '../../match/hand.ts';
-import { plainPlan } from '../../plain.ts';
-import { matchOf, unloadingsOf, weighing } from './hand.ts';
+import { plainMatch, plainPlan } from '../../plain.ts';
+import { unloadingsOf, weighing } from './hand.ts';
 
 const near = (x: number) => expect.closeTo(x, 9);
 const load = (more: object) => ({
@@ -34,7 +34,7 @@ const reference = (loads: object[], more: Partial<Reference> = {}): Reference =>
 function scales(names: (string | null)[], of: Reference, limits: Record<string, number> = {}) {
 	const dumps = names.map((scale, i) => dump(`D${i}`, i, 0, 6000, { scale }));
 	const weighings = [...names.map((_, i) => weighing([i])), weighing([0], { byCart: false, dumps: [] })];
-	const match = matchOf({ unloadings: unloadingsOf(names.map(() => 0)), weighings });
+	const match = plainMatch({ unloadings: unloadingsOf(names.map(() => 0)), weighings });
 	match.clock.offset_s = 30;
 	const plan = plainPlan({
 		scales: Object.fromEntries(
@@ -105,7 +105,7 @@ describe('the scales that took the weights', () => {
 	});
 
 	it('an unknown clock offset is none', () => {
-		const match = matchOf({ weighings: [] });
+		const match = plainMatch({ weighings: [] });
 		match.clock.offset_s = Number.NaN;
 		expect(scalesOf(match, reference([load({})]), bookOf([]), plainPlan()).loads[0]!.time_s).toBe(100);
 	});

@@ -1,12 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { coverageOf, isUsableJump } from '../../../lib/factor/coverage.ts';
-import { jump, matchOf, unloadingsOf, weighing } from './hand.ts';
+import { plainMatch } from '../../plain.ts';
+import { jump, unloadingsOf, weighing } from './hand.ts';
 
 /** Unloadings 0 to 5: A, A, A, B, B, C. */
 const unloadings = unloadingsOf([0, 0, 0, 1, 1, 2]);
 const of = (weighings: ReturnType<typeof weighing>[], jumps = [] as ReturnType<typeof jump>[]) =>
 	coverageOf(
-		matchOf({ unloadings, weighings }),
+		plainMatch({ unloadings, weighings }),
 		weighings.map((_, i) => i),
 		jumps,
 		3,
@@ -28,7 +29,7 @@ describe('which factors the weights determine', () => {
 
 	it('takes only the weights that are used', () => {
 		const weighings = [weighing([0]), weighing([3])];
-		expect(coverageOf(matchOf({ unloadings, weighings }), [1], [], 3).any).toEqual([0, 1, 0]);
+		expect(coverageOf(plainMatch({ unloadings, weighings }), [1], [], 3).any).toEqual([0, 1, 0]);
 	});
 
 	it('a total counts for every combine where nothing else was weighed, else for none', () => {
@@ -41,7 +42,7 @@ describe('which factors the weights determine', () => {
 		});
 		expect(of([total, weighing([0])]).any).toEqual([1, 0, 0]);
 		// Of a field of one combine, it is that combine's own.
-		const alone = matchOf({ unloadings: unloadingsOf([0]), weighings: [weighing([0], { kind: 'total' })] });
+		const alone = plainMatch({ unloadings: unloadingsOf([0]), weighings: [weighing([0], { kind: 'total' })] });
 		expect(coverageOf(alone, [0], [], 1).own).toEqual([1]);
 	});
 

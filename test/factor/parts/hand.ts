@@ -1,5 +1,5 @@
 /** Hand-made matches and factors, in which every number can be followed by eye. */
-import type { DumpFate, Factor, Factors, Match, SeamJump, Unloading, Weighing } from '../../../lib/model/index.ts';
+import type { DumpFate, Factor, Factors, SeamJump, Unloading, Weighing } from '../../../lib/model/index.ts';
 
 /** Unloadings one after the other, each of 6 t taken in over 500 s, by combine. */
 export const unloadingsOf = (combines: readonly number[]): Unloading[] =>
@@ -50,20 +50,6 @@ export const fate = (dump: number, more: Partial<DumpFate> = {}): DumpFate => ({
 	start_s: 0,
 	end_s: 0,
 	inDoubt: false,
-	...more,
-});
-
-export const matchOf = (more: Partial<Match>): Match => ({
-	clock: { offset_s: 0, u_s: 1, source: 'estimated', byDay: [] },
-	unloadings: [],
-	fates: [],
-	weighings: [],
-	start_kg: [],
-	factors: [],
-	independent: [],
-	clockFit: [],
-	notes: [],
-	cautions: [],
 	...more,
 });
 

@@ -12,7 +12,8 @@ import {
 import type { FactorInput } from '../../../lib/factor/input.ts';
 import type { Weighing } from '../../../lib/model/index.ts';
 import { bookOf, dump } from '../../match/hand.ts';
-import { fate, matchOf, unloadingsOf, weighing } from './hand.ts';
+import { plainMatch } from '../../plain.ts';
+import { fate, unloadingsOf, weighing } from './hand.ts';
 
 /** Unloadings 0 to 4 of A, 5 of B, of 6 t each; a segment for each. */
 const unloadings = unloadingsOf([0, 0, 0, 0, 0, 1]);
@@ -21,7 +22,7 @@ const time = {
 	ofUnloading: unloadings.map((_, i) => i),
 	account_kg: [30_000, 6000],
 } as never;
-const match = (weighings: Weighing[], more = {}) => matchOf({ unloadings, weighings, ...more });
+const match = (weighings: Weighing[], more = {}) => plainMatch({ unloadings, weighings, ...more });
 
 describe('weights that count', () => {
 	const all = match([
