@@ -8,7 +8,7 @@ import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { few } from '../campaign.ts';
 import { onStage } from './stage.ts';
-import { goTo, key, opened, type Size, saved, startField } from './tablet.ts';
+import { goTo, key, opened, reload, type Size, saved, startField } from './tablet.ts';
 
 const stage = onStage();
 const root = fileURLToPath(new URL('../../', import.meta.url));
@@ -161,7 +161,7 @@ describe.each<[Size, string]>(
 			.waitFor();
 		await said.waitFor({ state: 'detached' });
 		// And after the page was closed.
-		await page.reload();
+		await reload(page);
 		await button(`Undo D4, A, ${w(21_000)}`).tap();
 		await said.getByRole('button', { name: 'History' }).tap();
 		expect(await sheet().getByRole('listitem').first().textContent()).toContain('undone');
@@ -414,7 +414,7 @@ it('finds the cable again after a reload, and says its loss where the weight is'
 	await goTo(page, 'Setup');
 	await page.getByRole('button', { name: 'Connect the scale' }).tap();
 	await page.getByText('no line yet').waitFor();
-	await page.reload();
+	await reload(page);
 	await page.getByText('no line yet').waitFor();
 	await goTo(page, 'Now');
 	await page.evaluate(() => (window as unknown as { send: (l: string) => void }).send('ST,GS,+  14020 lb'));

@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { mergeBooks, readBackup, sameBook } from '../../lib/book/index.ts';
 import { launch } from '../browser.ts';
 import { onStage } from './stage.ts';
-import { type Device, goTo, key, opened, type Size, saved, startField } from './tablet.ts';
+import { type Device, goTo, key, opened, reload, type Size, saved, startField } from './tablet.ts';
 
 const stage = onStage();
 const scratch = mkdtempSync(join(tmpdir(), 'steelyard-book-'));
@@ -65,7 +65,7 @@ describe('mending', () => {
 		expect(await rows.filter({ hasText: 'D2' }).textContent()).toContain('27,500 lb');
 		expect(await rows.filter({ hasText: 'D1' }).textContent()).toContain('voided');
 
-		await page.reload();
+		await reload(page);
 		await page.getByRole('button', { name: 'Dump D1' }).tap();
 		const whys = sheet.getByRole('listitem').filter({ hasText: 'Why:' });
 		await whys.nth(1).waitFor();
@@ -80,7 +80,7 @@ describe('mending', () => {
 		const { close, page } = await fresh('phone', 'Undone');
 		await dump(page, 'A', 14_000);
 		await dump(page, 'B', 27_500);
-		await page.reload();
+		await reload(page);
 		const inCart = page.locator('.figure output');
 		await inCart.filter({ hasText: '27,500' }).waitFor();
 		await page.getByRole('button', { name: /^Undo / }).tap();
@@ -371,7 +371,7 @@ describe('fields of the season', () => {
 		await page.getByRole('button', { name: 'New field' }).tap();
 		await page.getByRole('button', { name: 'Start', exact: true }).tap();
 		await page.getByRole('button', { name: 'B', exact: true }).waitFor();
-		await page.reload();
+		await reload(page);
 		await page.getByRole('button', { name: /^Field 2/ }).tap();
 		await page.getByLabel('Search season, client, farm, field, crop').fill('forty corn');
 		expect(await page.getByRole('listitem').filter({ hasText: 'Field 2' }).count()).toBe(0);

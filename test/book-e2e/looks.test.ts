@@ -6,7 +6,7 @@ import { mergeBooks, writeBackup } from '../../lib/book/index.ts';
 import { Writer } from '../book/build.ts';
 import { dayActs, dayBook } from '../book/day.ts';
 import { onStage } from './stage.ts';
-import { type Device, goTo, opened, type Size } from './tablet.ts';
+import { type Device, goTo, opened, reload, type Size } from './tablet.ts';
 
 const stage = onStage();
 
@@ -30,7 +30,7 @@ async function full(size: Size, theme: string): Promise<Device> {
 	const device = await opened(stage.chromium, stage.url, size);
 	const { page } = device;
 	await page.evaluate((t) => localStorage.setItem('steelyard.theme', t), theme);
-	await page.reload();
+	await reload(page);
 	await goTo(page, 'Backup');
 	await page
 		.getByLabel('Open a backup file')

@@ -100,6 +100,12 @@ export const deviceOptions = (size: Size, { locale = 'en-US', install = false } 
 	acceptDownloads: true,
 });
 
+/** Reloads the page, once the step back that a closing sheet takes is done: the browser would drop one for the other. */
+export async function reload(page: Page): Promise<void> {
+	await page.waitForFunction(() => !(history.state as { sheet?: boolean } | null)?.sheet);
+	await page.reload();
+}
+
 /** What went wrong on a page: errors and refused content. Empty is as it should be. */
 export function watch(page: Page): string[] {
 	const wrong: string[] = [];
@@ -189,7 +195,7 @@ export async function installed(
 			await new Promise((r) => navigator.serviceWorker.addEventListener('controllerchange', r, { once: true }));
 	});
 	await context.setOffline(true);
-	await page.reload();
+	await reload(page);
 	await page.getByRole('navigation', { name: 'Pages of the load book' }).waitFor();
 	return made;
 }
