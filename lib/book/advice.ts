@@ -1,5 +1,5 @@
+import { isPlausible } from '../model/index.ts';
 import { halfWidth, type Part, tQuantile } from '../stats/index.ts';
-import { isImplausible } from '../units/index.ts';
 import type { Doubt } from './doubt.ts';
 import type { FillPoint, RunningFactor } from './factor.ts';
 
@@ -43,7 +43,7 @@ export function advise(
 	const { error_pct } = factor;
 	const interval_pct = factor.levelError_pct;
 	if (low >= -tolerance_pct && high <= tolerance_pct) return { kind: 'leave', error_pct, interval_pct };
-	if (isImplausible(1 + error_pct / 100)) return { kind: 'check units', error_pct };
+	if (!isPlausible(1 + error_pct / 100)) return { kind: 'check units', error_pct };
 	if (low > tolerance_pct || high < -tolerance_pct)
 		return { kind: 'key in', error_pct, interval_pct, loads: factor.points };
 	if (scaleHalf_pct >= tolerance_pct) return { kind: 'weigh trucks', error_pct, scaleHalf_pct };

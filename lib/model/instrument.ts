@@ -7,8 +7,6 @@
 export const MONITOR = {
 	/** Its factor before anything is known: standard deviation about 1. Poorly calibrated ones are within about 10 % (Iowa State University, in the farm press, 2015). */
 	factor: 0.12,
-	/** Ratio beyond which a unit, a match or a scale is wrong rather than a calibration: more than three of these standard deviations. */
-	implausible: 1.5,
 	/** Slow error (moisture, slope, temperature): relative standard deviation; about one percent (common practice). */
 	slow: 0.008,
 	/** How well `slow` itself is known, as one standard deviation: a factor of two (common practice). */
@@ -44,6 +42,10 @@ export const MONITOR = {
 	/** Least relative scatter of speed between passes from which a curve in flow can be estimated (common practice). */
 	speedContrast: 0.05,
 } as const;
+
+/** Whether a monitor may have this factor; if not, a unit, a match or a scale is wrong rather than a calibration. */
+export const isPlausible = (factor: number): boolean =>
+	factor >= MONITOR.plausible[0] && factor <= MONITOR.plausible[1];
 
 /** A combine's tank and what stays in it. */
 export const TANK = {

@@ -1,5 +1,5 @@
 import type { Result, ResultFactor, ResultSeam, TruckLoad } from '../model/index.ts';
-import { MONITOR, stated } from '../model/index.ts';
+import { isPlausible, stated } from '../model/index.ts';
 import { formatNumber, formatSigned } from './display.ts';
 
 /** How numbers are written: in American English in the report and terminal, by the reader's locale on the page. */
@@ -33,9 +33,6 @@ const half = ([low, high]: readonly [number, number]): number => (high - low) / 
 /** The interval of a size: without signs, lower end first. */
 const sizes = ([low, high]: readonly [number, number]): [number, number] => (high <= 0 ? [-high, -low] : [low, high]);
 
-/** Whether a factor is further from 1 than any calibration: something else is wrong. */
-export const isImplausible = (factor: number): boolean => Math.abs(Math.log(factor)) > Math.log(MONITOR.implausible);
-
 /** One sentence on a combine's monitor compared with the scale. */
 export function monitorSentence(result: Result, name: string, n: Numbers = plainNumbers): string {
 	const error = stated(result.statements, 'monitor_error', name);
@@ -51,7 +48,7 @@ export function monitorSentence(result: Result, name: string, n: Numbers = plain
 			: `${name}: no error shown (${n.signed(error.value, 1)}%; 95% interval ${range}).`;
 	}
 	const range = rangeText(sizes(error.interval), 1, { unit: '%', n });
-	if (isImplausible(factor.value))
+	if (!isPlausible(factor.value))
 		return (
 			`${name}: check the units of weights and log first, then the match. As they are, ${name} would read ${size}% ` +
 			`${error.value > 0 ? 'high' : 'low'} (95% interval ${range}), more than any calibration is off.`

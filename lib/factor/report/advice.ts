@@ -1,5 +1,14 @@
-import { CART, type Dump, type Factor, type FieldPlan, type Match, MONITOR, type Records } from '../../model/index.ts';
-import { FieldClock, formatSigned, isImplausible, massInBoth, POUND_KG, rangeText } from '../../units/index.ts';
+import {
+	CART,
+	type Dump,
+	type Factor,
+	type FieldPlan,
+	isPlausible,
+	type Match,
+	MONITOR,
+	type Records,
+} from '../../model/index.ts';
+import { FieldClock, formatSigned, massInBoth, POUND_KG, rangeText } from '../../units/index.ts';
 import { isByTruck } from '../chain/weights.ts';
 
 /** The factor and what else the advice is based on. */
@@ -50,7 +59,7 @@ export function adviceFor(input: AdviceInput): string[] {
 			`No need to recalibrate ${name}: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}), and ${MONITOR.well_pct}% is normal ` +
 				'for a well calibrated monitor (Iowa State University). The map is already corrected.',
 		);
-	} else if (isImplausible(factor.value)) {
+	} else if (!isPlausible(factor.value)) {
 		out.push(
 			`Do not calibrate ${name} by these weights: no monitor is off by a factor of ${factor.value.toFixed(3)}. Check the units ` +
 				'of the weights and of the log, and which dumps belong to it.',
@@ -66,7 +75,7 @@ export function adviceFor(input: AdviceInput): string[] {
 	if (factor.source === 'seams') {
 		out.push(`Weigh a few dumps of ${name}: it has no weight of its own, and its factor comes from the seams.`);
 	}
-	if (Math.abs(error) > half && factor.source === 'dumps' && !isImplausible(factor.value)) {
+	if (Math.abs(error) > half && factor.source === 'dumps' && isPlausible(factor.value)) {
 		const loads = loadPoints(input);
 		if (loads.length > 0)
 			out.push(`To enter on ${name}’s monitor (dump: monitor weight, reference weight): ${loads.join('; ')}.`);

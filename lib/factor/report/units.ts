@@ -1,4 +1,4 @@
-import { type ColumnPlan, type Crop, type Factor, MONITOR } from '../../model/index.ts';
+import { type ColumnPlan, type Crop, type Factor, isPlausible } from '../../model/index.ts';
 import { unitFactor } from '../../units/index.ts';
 import type { FactorInput } from '../input.ts';
 
@@ -13,7 +13,7 @@ export function unitCautions(input: FactorInput, factors: readonly Factor[]): st
 	const odd = factors.flatMap((f) => {
 		const whole = f.source === 'pinned' ? (f.weighed?.value ?? Number.NaN) : f.value;
 		const values = [...f.changes.map((c) => c.value), whole];
-		const value = values.find((v) => Number.isFinite(v) && !(v >= MONITOR.plausible[0] && v <= MONITOR.plausible[1]));
+		const value = values.find((v) => Number.isFinite(v) && !isPlausible(v));
 		return value === undefined ? [] : [{ f, value }];
 	});
 	if (odd.length === 0) return [];
