@@ -1,5 +1,7 @@
 /** Truckloads with both weights, and why some of them are not used. */
+import { greatest } from 'd3-array';
 import { CART, type LoadBook, type ReferenceLoad } from '../model/index.ts';
+import { median } from '../stats/index.ts';
 import { cartSides } from './sides.ts';
 
 export interface Load extends ReferenceLoad {
@@ -81,12 +83,15 @@ function mainScale(book: LoadBook, loads: readonly Load[]): string | null {
 	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
 
-/** Marks loads whose ratio is far from the median of the others as not used, with a reason. */
+/** Marks loads whose ratio is far from that of most others as not used, with a reason. */
 function setOutliersAside(loads: Load[]): void {
 	const used = loads.filter((l) => l.used);
-	const ratios = used.map((l) => l.ticket_kg / l.offload_kg).sort((a, b) => a - b);
+	const ratios = used.map((l) => l.ticket_kg / l.offload_kg);
 	if (ratios.length === 0) return;
-	const middle = ratios.length >= 3 ? ratios[ratios.length >> 1]! : 1;
+	const agreeing = (ratio: number) => ratios.filter((r) => Math.abs(r / ratio - 1) <= CART.apart_rel);
+	// Where two groups are of one size, as around a failure of the scale, it was right in the one nearer to 1.
+	const nearest = ratios.toSorted((a, b) => Math.abs(Math.log(a)) - Math.abs(Math.log(b)));
+	const middle = ratios.length >= 3 ? median(agreeing(greatest(nearest, (r) => agreeing(r).length)!)) : 1;
 	// With one or two loads only impossible ratios can be recognized.
 	const limit = ratios.length >= 3 ? CART.apart_rel : 0.15;
 	for (const l of used) {

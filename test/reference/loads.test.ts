@@ -110,6 +110,14 @@ describe('truckloads with both weights', () => {
 		expect(weighedLoads(book([[8000, 0.84]]))[0]!.used).toBe(false);
 	});
 
+	it('of two groups of one size, as around a failure of the scale, the one nearer to 1 is used', () => {
+		const ratios = [0.992, 0.993, 1.322, 1.323];
+		const loads = weighedLoads(book(ratios.map((r, i) => [8000 + i, r])));
+		expect(loads.map((l) => l.used)).toEqual([true, true, false, false]);
+		const later = weighedLoads(book([0.992, 1.321, 1.322, 1.323].map((r, i) => [8000 + i, r])));
+		expect(later.map((l) => l.used)).toEqual([false, true, true, true]);
+	});
+
 	it('the main scale is that of most tickets; without scales of offloads, that of most dumps', () => {
 		const b = book([
 			[8000, null],

@@ -48,7 +48,7 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 	const others = [...new Set(names)].filter((n): n is string => n !== null && n !== main);
 	const mass = used.reduce((sum, l) => sum + l.side_kg, 0);
 	const u_loads = Math.sqrt(Math.max(1e-10, reference.u_rel ** 2 - CERTIFIED_U ** 2));
-	const asWritten = 1 / reference.ratio - 1;
+	const asWritten = 1 - reference.ratio;
 	const indexOf = (name: string | null) => others.indexOf(name ?? '') + 1;
 	return {
 		of: Int32Array.from(match.weighings, (w, i) => (w.byCart ? indexOf(names[i]!) : -1)),
@@ -62,8 +62,8 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 			.map((l) => ({
 				time_s: l.time_s + (match.clock.offset_s || 0),
 				scale: indexOf(l.scale),
-				rel: l.rel,
-				offload_rel: ((1 + l.rel) * l.side_kg) / l.cart_kg - 1,
+				rel: errorOf(1 + l.rel),
+				offload_rel: errorOf(((1 + l.rel) * l.side_kg) / l.cart_kg),
 				u: l.used ? u_loads * Math.sqrt(mass / l.side_kg) : CART.load_rel,
 				used: l.used || indexOf(l.scale) > 0,
 			})),
@@ -71,6 +71,9 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 		asWritten,
 	};
 }
+
+/** A scale's error, relative to the grain, where the certified weight is so many times its own (see `weigh`). */
+const errorOf = (ratio: number): number => 1 - 1 / ratio;
 
 /** Standard uncertainty that all tickets from a certified scale share, relative. */
 export const CERTIFIED_U = CART.certified_rel / Math.sqrt(3);

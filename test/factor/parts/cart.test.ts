@@ -10,6 +10,7 @@ import {
 	scalesOf,
 } from '../../../lib/factor/chain/cart.ts';
 import type { Reference } from '../../../lib/model/index.ts';
+import { Belief, layout, weigh } from '../../../lib/tank/index.ts';
 import { bookOf, dump, exactReference } from '../../match/hand.ts';
 import { plainMatch, plainPlan } from '../../plain.ts';
 import { unloadingsOf, weighing } from './hand.ts';
@@ -64,8 +65,8 @@ describe('the scales that took the weights', () => {
 	it('another scale is off by what the main one’s ratio is not, within its own limit or the usual one', () => {
 		const { others } = scales(['red', 'red', 'blue', 'green'], reference([], { ratio: 1.02 }), { blue: 1 });
 		expect(others).toEqual([
-			{ name: 'blue', mean: near(1 / 1.02 - 1), u: near(0.01 / Math.sqrt(3)) },
-			{ name: 'green', mean: near(1 / 1.02 - 1), u: near(0.05 / Math.sqrt(3)) },
+			{ name: 'blue', mean: near(1 - 1.02), u: near(0.01 / Math.sqrt(3)) },
+			{ name: 'green', mean: near(1 - 1.02), u: near(0.05 / Math.sqrt(3)) },
 		]);
 	});
 
@@ -89,8 +90,8 @@ describe('the scales that took the weights', () => {
 		expect(loads[0]).toEqual({
 			time_s: 130,
 			scale: 0,
-			rel: 0.02,
-			offload_rel: near((1.02 * 30_000) / 30_600 - 1),
+			rel: near(1 - 1 / 1.02),
+			offload_rel: near(1 - 30_600 / (1.02 * 30_000)),
 			u: near(u * Math.sqrt(4 / 3)),
 			used: true,
 		});
@@ -102,6 +103,21 @@ describe('the scales that took the weights', () => {
 		// Loads that are not used count only beside a ratio from others.
 		expect(scales([null], reference([load({ used: false })], { n: 0 })).loads).toEqual([]);
 		expect(scales([null], reference([load({ used: false })], { n: 1 })).loads).toHaveLength(1);
+	});
+
+	it('a truckload and a weight mean the same by the scale’s error, however large it is', () => {
+		const at = layout([1], 1, 2);
+		const b = new Belief(at.n);
+		const grain_kg = 10_000;
+		const read_kg = 0.7 * grain_kg;
+		const { loads } = scales(
+			[null],
+			reference([load({ rel: grain_kg / read_kg - 1, side_kg: read_kg, cart_kg: read_kg })]),
+		);
+		b.set(at.cart[0]!, loads[0]!.rel, 0);
+		b.set(at.free[0]!, grain_kg, 1);
+		weigh(b, at, at.free[0]!, { kg: read_kg, variance: 1, before: -1, after: -1, cart_kg: [read_kg, 0] });
+		expect(b.x[at.free[0]!]).toBeCloseTo(grain_kg, 6);
 	});
 
 	it('an unknown clock offset is none', () => {
