@@ -17,7 +17,6 @@ export {
 	intakeJson,
 	isZone,
 	type Question,
-	type QuestionReport,
 	type SourceReport,
 	type Track,
 	USES,

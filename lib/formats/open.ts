@@ -1,7 +1,8 @@
 import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex } from '@noble/hashes/utils.js';
 import { InputFault, type Source } from '../model/index.ts';
 import { endingOf, head, type Loaded, load, stemOf } from './bytes.ts';
-import { recognize } from './recognize.ts';
+import { type Readable, type Recognized, recognize } from './recognize.ts';
 import type { RawBoundary, RawFile, RawSet, RawTable } from './table.ts';
 
 /** Zips nested deeper than this are not exports. */
@@ -12,7 +13,7 @@ const START = 4096;
 /** One file, and its recognized format. */
 interface Met {
 	source: Source;
-	found: ReturnType<typeof recognize>;
+	found: Exclude<Recognized, { kind: 'zip' }>;
 }
 
 /**
@@ -45,13 +46,10 @@ async function openAll(sources: readonly Source[], set: RawSet, depth: number): 
 			const zip = await load(source);
 			const { unzip } = await import('./zip/unpack.ts');
 			const inside = unzip(zip);
-			const whole = await readPacked(zip, inside, set);
-			if (whole) continue;
-			const nested = inside.some((s) => endingOf(s.name) === 'zip');
-			if (nested && depth + 1 >= DEEPEST_ZIP) {
-				set.files.push(
-					fileOf([zip], 'zip', `zips in zips, ${DEEPEST_ZIP} deep; unpack them and open the files in them`),
-				);
+			if (await readPacked(zip, inside, set)) continue;
+			if (depth + 1 >= DEEPEST_ZIP && inside.some((s) => endingOf(s.name) === 'zip')) {
+				const why = `zips in zips, ${DEEPEST_ZIP} deep; unpack them and open the files in them`;
+				set.files.push(fileOf([zip], 'zip', why));
 				continue;
 			}
 			set.files.push(fileOf([zip], 'zip', inside.length === 0 ? 'the zip is empty' : null));
@@ -77,10 +75,7 @@ async function readPacked(zip: Loaded, inside: readonly Source[], set: RawSet): 
 		return true;
 	}
 	if (kml) {
-		await attempt([zip], 'kml', set, async () => {
-			const { readKml } = await import('./drawn/kml.ts');
-			return { boundaries: readKml({ name: zip.name, bytes: (await load(kml)).bytes }) };
-		});
+		await attempt([zip], 'kml', set, async () => READERS.kml({ name: zip.name, bytes: (await load(kml)).bytes }, []));
 		return true;
 	}
 	if (parts.has('content.xml') && parts.has('META-INF/manifest.xml')) {
@@ -152,64 +147,48 @@ async function readGroup({ main, parts }: Group, set: RawSet): Promise<void> {
 		return;
 	}
 	const kind = found.kind === 'dbf' ? 'shapefile' : found.kind;
-	await attempt(loaded, kind, set, async () => {
-		switch (found.kind) {
-			case 'taskdata': {
-				const { readTaskData } = await import('./taskdata/index.ts');
-				const folder = folderOf(first.name);
-				const beside = new Map(loaded.slice(1).map((l) => [l.name.slice(folder.length).toUpperCase(), l]));
-				return readTaskData({ main: first, beside });
-			}
-			case 'shapefile': {
-				const { readShapefile } = await import('./shapefile/index.ts');
-				const part = (ending: string) => loaded.find((l) => endingOf(l.name) === ending) ?? null;
-				const text = (ending: string) => {
-					const bytes = part(ending)?.bytes;
-					return bytes ? new TextDecoder('latin1').decode(bytes) : null;
-				};
-				return readShapefile({ shp: first, dbf: part('dbf'), prj: text('prj'), cpg: text('cpg') });
-			}
-			case 'dbf': {
-				const { readDbfAlone } = await import('./shapefile/index.ts');
-				return { tables: [readDbfAlone(first)] };
-			}
-			case 'geopackage': {
-				const { readGeopackage } = await import('./database/geopackage.ts');
-				return readGeopackage(first);
-			}
-			case 'geojson': {
-				const { readGeojson } = await import('./drawn/geojson.ts');
-				return readGeojson(first);
-			}
-			case 'kml': {
-				const { readKml } = await import('./drawn/kml.ts');
-				return { boundaries: readKml(first) };
-			}
-			case 'gpx': {
-				const { readGpx } = await import('./drawn/gpx.ts');
-				return { tables: readGpx(first) };
-			}
-			default: {
-				const { readText } = await import('./text/read.ts');
-				return { tables: [readText(first.name, first.bytes)] };
-			}
-		}
-	});
+	await attempt(loaded, kind, set, () => READERS[found.kind](first, loaded));
 }
+
+type Contents = { tables?: RawTable[]; boundaries?: RawBoundary[] };
+
+/** Reads a file of each format, with the parts that belong to it. */
+const READERS: Record<Readable, (main: Loaded, parts: readonly Loaded[]) => Promise<Contents>> = {
+	taskdata: async (main, parts) => {
+		const { readTaskData } = await import('./taskdata/index.ts');
+		const folder = folderOf(main.name);
+		const beside = new Map(parts.slice(1).map((l) => [l.name.slice(folder.length).toUpperCase(), l]));
+		return readTaskData({ main, beside });
+	},
+	shapefile: async (shp, parts) => {
+		const { readShapefile } = await import('./shapefile/index.ts');
+		const part = (ending: string) => parts.find((l) => endingOf(l.name) === ending) ?? null;
+		const text = (ending: string) => {
+			const bytes = part(ending)?.bytes;
+			return bytes ? new TextDecoder('latin1').decode(bytes) : null;
+		};
+		return readShapefile({ shp, dbf: part('dbf'), prj: text('prj'), cpg: text('cpg') });
+	},
+	dbf: async (main) => ({ tables: [(await import('./shapefile/index.ts')).readDbfAlone(main)] }),
+	geopackage: async (main) => (await import('./database/geopackage.ts')).readGeopackage(main),
+	geojson: async (main) => (await import('./drawn/geojson.ts')).readGeojson(main),
+	kml: async (main) => ({ boundaries: (await import('./drawn/kml.ts')).readKml(main) }),
+	gpx: async (main) => ({ tables: (await import('./drawn/gpx.ts')).readGpx(main) }),
+	text: async (main) => ({ tables: [(await import('./text/read.ts')).readText(main.name, main.bytes)] }),
+};
 
 async function attempt(
 	parts: readonly Loaded[],
 	kind: RawFile['kind'],
 	set: RawSet,
-	read: () => Promise<{ tables?: RawTable[]; boundaries?: RawBoundary[] }>,
+	read: () => Promise<Contents>,
 ): Promise<void> {
 	try {
 		const { tables = [], boundaries = [] } = await read();
 		set.tables.push(...tables);
 		set.boundaries.push(...boundaries);
-		set.files.push(
-			fileOf(parts, kind, tables.length + boundaries.length === 0 ? 'it holds no records and no areas' : null),
-		);
+		const empty = tables.length + boundaries.length === 0;
+		set.files.push(fileOf(parts, kind, empty ? 'it holds no records and no areas' : null));
 	} catch (fault) {
 		set.files.push(fileOf(parts, kind, reasonOf(fault)));
 	}
@@ -226,6 +205,6 @@ function reasonOf(fault: unknown): string {
 function fileOf(parts: readonly Loaded[], kind: RawFile['kind'], why: string | null): RawFile {
 	const hash = sha256.create();
 	for (const { bytes } of parts) hash.update(bytes);
-	const hex = Array.from(hash.digest(), (b) => b.toString(16).padStart(2, '0')).join('');
-	return { file: parts[0]!.name, bytes: parts.reduce((sum, p) => sum + p.bytes.length, 0), sha256: hex, kind, why };
+	const bytes = parts.reduce((sum, p) => sum + p.bytes.length, 0);
+	return { file: parts[0]!.name, bytes, sha256: bytesToHex(hash.digest()), kind, why };
 }

@@ -3,8 +3,11 @@ import { endingOf } from './bytes.ts';
 import type { RawKind } from './table.ts';
 import { textOf } from './xml/text.ts';
 
-/** A kind that has a reader, or why there is none and what would help. */
-export type Recognized = { kind: Exclude<RawKind, 'spreadsheet'> | 'zip' | 'dbf' } | { kind: null; why: string };
+/** Formats with a reader of their own; spreadsheets are found in their zip. */
+export type Readable = Exclude<RawKind, 'spreadsheet'> | 'dbf';
+
+/** A kind that can be opened, or why it cannot be and what would help. */
+export type Recognized = { kind: Readable } | { kind: 'zip' } | { kind: null; why: string };
 
 const AS = 'save it as .xlsx or CSV and open that';
 const LOG = 'export the log from its program as a shapefile, CSV or ISO 11783 task data';

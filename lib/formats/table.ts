@@ -75,6 +75,13 @@ export interface RawColumn {
 	since?: string;
 }
 
+/** Cells of a column as text; '' where missing. */
+export const cellsOf = ({ text, numbers = new Float64Array() }: RawColumn): string[] =>
+	text ?? Array.from(numbers, (x) => (Number.isNaN(x) ? '' : String(x)));
+
+/** The file's line or record of a row. */
+export const lineOf = ({ lines }: RawTable, row: number): number => lines?.[row] ?? row + 2;
+
 /**
  * Roles of a column. The first group are a log's; `start` is a date with the beginning of a run, `duration` and
  * `interval` are one quantity; `x`, `y` are projected or local coordinates; `clock` is a time of day beside a `date`.

@@ -30,7 +30,7 @@ export {
 	type Use,
 } from './model.ts';
 export { cropGiven } from './names/crops.ts';
-export type { FieldReport, IntakeReport, QuestionReport, SourceReport } from './report.ts';
+export type { FieldReport, IntakeReport, SourceReport } from './report.ts';
 export { intakeJson } from './report.ts';
 export { isZone } from './time/zone.ts';
 export { unitNames } from './units.ts';

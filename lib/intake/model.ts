@@ -1,7 +1,6 @@
-import type { RawColumn, RawTable, Role } from '../formats/index.ts';
+import type { RawTable, Role } from '../formats/index.ts';
 import type { Crop } from '../model/index.ts';
 
-/** Uses of a source. */
 /** What a source can be; `none`: left out. */
 export const USES = ['log', 'cart', 'tickets', 'trace', 'boundary', 'varieties', 'none'] as const;
 /** What a source can be used as. */
@@ -76,21 +75,6 @@ export interface LogRows {
 	/** Crop named in the file. */
 	crop: { crop: Crop; because: string } | null;
 	zone: string | null;
-}
-
-/** A table and what it was read as. */
-export interface Understood {
-	table: RawTable;
-	signature: string;
-	use: Use;
-	why: string;
-	columns: ColumnReading[];
-	questions: Question[];
-	notes: string[];
-	leftOut: LeftOut[];
-	log: LogRows | null;
-	/** Roles found, for tables of loads. */
-	roles: Map<Role, RawColumn>;
 }
 
 /** Options of the call. */

@@ -12,7 +12,7 @@ import { cropGiven, cropInName } from './names/crops.ts';
 import { rolesByName } from './names/match.ts';
 import { LOG_WORDS } from './names/words.ts';
 import { findPlaces } from './place/place.ts';
-import type { DateOrder } from './time/order.ts';
+import { type DateOrder, orderShown } from './time/order.ts';
 import type { System } from './units.ts';
 
 export interface ReadTable {
@@ -84,7 +84,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 	// Tables that state no unit of weight use that of another table, whichever came first.
 	for (const r of out) if (r.loads?.questions.some((q) => q.about.startsWith('unit of '))) load(r);
 	// The day and month order found in another file of the drop applies to those without evidence.
-	order ??= decidedOrder(out);
+	order ??= orderShown(out.flatMap((r) => r.loads?.columns ?? []));
 	if (order !== null) {
 		for (const r of rest) if (r.log?.questions.some((q) => q.about === 'date order')) read(r);
 		for (const r of out) if (r.loads?.questions.some((q) => q.about === 'date order')) load(r);
@@ -127,15 +127,6 @@ function customOf(out: readonly ReadTable[]): string | null {
 			(c) => (c.as === 'weight' || c.as === 'gross') && c.because.some((b) => b.startsWith('it says')),
 		);
 		if (stated?.unit) return stated.unit;
-	}
-	return null;
-}
-
-function decidedOrder(out: readonly ReadTable[]): DateOrder | null {
-	for (const { loads } of out) {
-		const because = loads?.columns.flatMap((c) => c.because) ?? [];
-		if (because.some((b) => b.includes('second number above 12'))) return 'month first';
-		if (because.some((b) => b.includes('first number above 12'))) return 'day first';
 	}
 	return null;
 }

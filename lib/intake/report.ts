@@ -24,7 +24,7 @@ export interface SourceReport {
 	signature: string | null;
 	columns: ColumnReading[];
 	notes: string[];
-	questions: QuestionReport[];
+	questions: Question[];
 }
 
 /** A field in intake.json. */
@@ -47,42 +47,13 @@ export interface FieldReport {
 	dumps: number;
 	tickets: number;
 	notes: string[];
-	questions: QuestionReport[];
+	questions: Question[];
 }
-
-/** An open question in intake.json: its answer goes under the same `about`. */
-export interface QuestionReport {
-	about: string;
-	text: string;
-	choices: string[];
-	blocking: boolean;
-	taken: string | null;
-	file: string | null;
-}
-
-export const questionReport = (q: Question): QuestionReport => ({
-	about: q.about,
-	text: q.text,
-	choices: q.choices,
-	blocking: q.blocking,
-	taken: q.taken,
-	file: q.file,
-});
 
 /** A file that gave nothing, or that gave several tables: its own entry. */
 export function sourceOf(file: RawFile, use: Use, why: string): SourceReport {
-	return {
-		file: file.file,
-		bytes: file.bytes,
-		sha256: file.sha256,
-		kind: file.kind,
-		use,
-		why,
-		signature: null,
-		columns: [],
-		notes: [],
-		questions: [],
-	};
+	const { file: name, bytes, sha256, kind } = file;
+	return { file: name, bytes, sha256, kind, use, why, signature: null, columns: [], notes: [], questions: [] };
 }
 
 /** intake.json as a file. */

@@ -1,11 +1,13 @@
 import type { RawBoundary, RawFile, RawSet } from '../formats/index.ts';
 import { formatNumber } from '../units/index.ts';
 import type { ReadTable } from './read-tables.ts';
-import { questionReport, type SourceReport, sourceOf } from './report.ts';
+import { type SourceReport, sourceOf } from './report.ts';
 
 const TRACK = 'track of the cart: it shows in which field a load was taken if the load’s row names none';
 const TRACK_ALONE =
 	'track of the cart, not used because there is only one field. Its clock and that of the cart’s list differ by an unknown time, so it does not show which combine a load came from; a list that names the combine of each load would, or a log of the unloading auger';
+
+const LOADS = { cart: 'weights of a cart', tickets: 'tickets of a scale', trace: 'a scale’s weight against time' };
 
 export interface Drop {
 	raw: RawSet;
@@ -35,28 +37,14 @@ export function sourcesOf({ raw, read, used, idle, unwanted, varieties, fields }
 		listed.add(file.file);
 		const base = { ...sourceOf(file, 'none', ''), file: r.table.file, kind: r.table.kind, signature: r.signature };
 		if (r.log) {
-			out.push({
-				...base,
-				use: 'log',
-				why: `${formatNumber(r.table.n, 0)} rows with positions and grain`,
-				columns: r.log.columns,
-				notes: r.log.notes,
-				questions: r.log.questions.map(questionReport),
-			});
+			const { columns, notes, questions } = r.log;
+			const why = `${formatNumber(r.table.n, 0)} rows with positions and grain`;
+			out.push({ ...base, use: 'log', why, columns, notes, questions });
 		} else if (r.loads) {
-			const what = { cart: 'weights of a cart', tickets: 'tickets of a scale', trace: 'a scale’s weight against time' }[
-				r.loads.use
-			];
-			out.push({
-				...base,
-				use: r.loads.use,
-				why: `${formatNumber(r.loads.rows.length, 0)} rows: ${what}`,
-				columns: r.loads.columns,
-				notes: r.loads.notes,
-				questions: r.loads.questions.map(questionReport),
-			});
+			const { use, rows, columns, notes, questions } = r.loads;
+			out.push({ ...base, use, why: `${formatNumber(rows.length, 0)} rows: ${LOADS[use]}`, columns, notes, questions });
 		} else if (r.track) {
-			const why = fields > 1 && r.track ? TRACK : TRACK_ALONE;
+			const why = fields > 1 ? TRACK : TRACK_ALONE;
 			out.push({ ...base, use: fields > 1 ? 'trace' : 'none', why, notes: r.table.notes });
 		} else out.push({ ...base, why: r.why ?? '', notes: r.table.notes });
 	}
@@ -90,9 +78,7 @@ export function sourcesOf({ raw, read, used, idle, unwanted, varieties, fields }
 		listed.add(fileOf(b.file).file);
 	}
 	for (const file of raw.files) {
-		if (listed.has(file.file) || file.kind === 'zip') {
-			if (file.kind !== 'zip' || file.why === null) continue;
-		}
+		if (file.kind === 'zip' ? file.why === null : listed.has(file.file)) continue;
 		if ([...listed].some((t) => t.startsWith(`${file.file}/`))) continue;
 		const plan = /(^|\/)field\.json$/i.test(file.file);
 		const why = plan

@@ -1,3 +1,4 @@
+import { bisectCenter } from 'd3-array';
 import type { RawTable } from '../../formats/index.ts';
 import type { LogRows } from '../model.ts';
 import type { FieldRows } from './gather.ts';
@@ -42,7 +43,7 @@ export function fieldByTrack(
 	return (time_s) => {
 		const found = new Set<number>();
 		for (const track of tracks) {
-			const i = nearest(track.time_s, time_s);
+			const i = bisectCenter(track.time_s, time_s);
 			if (Math.abs(track.time_s[i]! - time_s) > SILENT_S) continue;
 			boxes.forEach(([south, north, west, east], k) => {
 				const [lat, lon] = [track.lat_deg[i]!, track.lon_deg[i]!];
@@ -66,16 +67,4 @@ function boxOf(field: FieldRows, machines: readonly MachineRows[], logs: readonl
 	}
 	const across = BESIDE_DEG / Math.cos((((south + north) / 2) * Math.PI) / 180);
 	return [south - BESIDE_DEG, north + BESIDE_DEG, west - across, east + across] as const;
-}
-
-/** The row nearest in time; times ascend. */
-function nearest(time_s: Float64Array, t: number): number {
-	let low = 0;
-	let high = time_s.length - 1;
-	while (high - low > 1) {
-		const mid = (low + high) >> 1;
-		if (time_s[mid]! < t) low = mid;
-		else high = mid;
-	}
-	return Math.abs(time_s[low]! - t) <= Math.abs(time_s[high]! - t) ? low : high;
 }

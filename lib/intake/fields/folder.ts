@@ -3,7 +3,7 @@ import type { Crop, Output } from '../../model/index.ts';
 import { cropNamed } from '../../units/index.ts';
 import type { LogRows, Question } from '../model.ts';
 import type { ReadTable } from '../read-tables.ts';
-import { type FieldReport, questionReport } from '../report.ts';
+import type { FieldReport } from '../report.ts';
 import type { FieldLoads } from './assign.ts';
 import type { FieldRows } from './gather.ts';
 import { cartFile, namesFit, ticketsFile, traceFile } from './loads-file.ts';
@@ -75,12 +75,12 @@ export function buildFolder(input: FolderInput): BuiltField {
 		const said = metas.map((m) => m[key]).find((v) => v !== undefined && v !== '');
 		if (said !== undefined) json[key] = said;
 	}
-	if (crop)
-		json.crop =
-			cropNamed(crop.crop.name)?.bushel_kg === crop.crop.bushel_kg &&
-			cropNamed(crop.crop.name)?.market_moisture_pct === crop.crop.market_moisture_pct
-				? crop.crop.name
-				: crop.crop;
+	const known = crop && cropNamed(crop.crop.name);
+	if (crop) {
+		const { bushel_kg, market_moisture_pct } = crop.crop;
+		const usual = known?.bushel_kg === bushel_kg && known.market_moisture_pct === market_moisture_pct;
+		json.crop = usual ? crop.crop.name : crop.crop;
+	}
 	if (input.timeZone) json.timeZone = input.timeZone;
 	if (field.boundary) {
 		json.boundary = 'boundary.geojson';
@@ -115,18 +115,18 @@ export function buildFolder(input: FolderInput): BuiltField {
 				file: r.table.file,
 				columns: (r.log?.columns ?? [])
 					.filter((c) => c.as !== null)
-					.map((c) => ({
-						column: c.column,
-						as: c.as,
-						unit: c.unit,
-						sure: Math.round(c.sure * 100) / 100,
-						because: c.because,
+					.map(({ column, as, unit, sure, because }) => ({
+						column,
+						as,
+						unit,
+						sure: Math.round(sure * 100) / 100,
+						because,
 					})),
 			};
 		}),
 	};
 	const blocking = questions.filter((q) => q.blocking);
-	if (questions.length > 0) json.questions = questions.map(questionReport);
+	if (questions.length > 0) json.questions = questions;
 	files.unshift({
 		name: 'field.json',
 		chunks: () => [new TextEncoder().encode(`${JSON.stringify(json, null, '\t')}\n`)],
@@ -143,7 +143,7 @@ export function buildFolder(input: FolderInput): BuiltField {
 			dumps: loads.cart.filter((p) => p.row.event === 'dump').length,
 			tickets: loads.tickets.length,
 			notes,
-			questions: questions.map(questionReport),
+			questions,
 		},
 		files,
 		blocking,
@@ -214,10 +214,8 @@ function wholeTotals(parts: readonly LogPart[]): { area_ha?: number; wet_kg?: nu
 		total.area_ha += (totals.area_m2 ?? Number.NaN) / 10_000;
 		total.wet_kg += totals.wet_kg ?? Number.NaN;
 	}
-	const out: { area_ha?: number; wet_kg?: number } = {};
-	if (total.area_ha > 0) out.area_ha = total.area_ha;
-	if (total.wet_kg > 0) out.wet_kg = total.wet_kg;
-	return out.area_ha === undefined && out.wet_kg === undefined ? null : out;
+	const counted = Object.entries(total).filter(([, sum]) => sum > 0);
+	return counted.length === 0 ? null : Object.fromEntries(counted);
 }
 
 function geojson(name: string, boundaries: readonly RawBoundary[]): Output {

@@ -1,4 +1,5 @@
 import type { RawBoundary } from '../../formats/index.ts';
+import { mode } from '../../stats/mode.ts';
 import type { LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
 import { type Flat, fillLabels, flatten, labelRows } from './label.ts';
@@ -67,7 +68,11 @@ export function gatherFields(
 		if (at >= 0) used.add(at);
 		for (const season of seasons) {
 			const boundary = at < 0 ? null : (boundaries[at] as RawBoundary);
-			const name = boundary?.name ?? (key.startsWith('f:') ? key.slice(2) : (namedIn(season, flat) ?? ''));
+			const name =
+				boundary?.name ??
+				(key.startsWith('f:')
+					? key.slice(2)
+					: (mode(season.map((i) => flat.field[i]).filter((named) => named !== '')) ?? ''));
 			const because = reasons.get(key) ?? 'ground that hangs together';
 			fields.push({ because, boundary, ...rowsOf(name, season, flat, seasons.length > 1) });
 		}
@@ -91,14 +96,6 @@ function bySeason(rows: number[], time_s: Float64Array): number[][] {
 		out.at(-1)!.push(i);
 	}
 	return out;
-}
-
-/** The field that most rows name. */
-function namedIn(rows: readonly number[], flat: Flat): string | null {
-	const counts = new Map<string, number>();
-	for (const i of rows)
-		if (flat.field[i] !== '') counts.set(flat.field[i] as string, (counts.get(flat.field[i] as string) ?? 0) + 1);
-	return [...counts].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
 
 /** A field's rows by machine; its name has the year where there are several seasons. */

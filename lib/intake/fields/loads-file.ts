@@ -1,7 +1,8 @@
+import { csvCell } from '../../formats/cell.ts';
 import type { Role } from '../../formats/index.ts';
 import type { Output } from '../../model/index.ts';
 import type { LoadRow, LoadTable } from '../loads/model.ts';
-import { type CsvColumn, csvChunks, degreesCell, numberCell, textCell, timeCellOf } from './text.ts';
+import { type CsvColumn, csvChunks, degreesCell, numberCell, timeCellOf } from './text.ts';
 
 export interface LoadPart {
 	row: LoadRow;
@@ -15,25 +16,26 @@ function when({ row, from }: LoadPart): string {
 	return from.grain === 'day' ? text.slice(0, 10) : text.replace(/:\d\d(\.\d+)?Z$/, 'Z');
 }
 
-const text = (parts: readonly LoadPart[], name: string, role: Role): CsvColumn => ({
-	name,
-	cell: (k) => textCell(parts[k]?.row.text[role] ?? ''),
-});
-const number = (
-	parts: readonly LoadPart[],
-	name: string,
-	key: 'weight_kg' | 'moisture_pct' | 'test_weight_kg_hl',
-	digits: number,
-): CsvColumn => ({
-	name,
-	cell: (k) => numberCell(parts[k]?.row[key] ?? Number.NaN, digits),
-});
+/** Cells of a list's rows, by what a column holds. */
+function columnsOf(parts: readonly LoadPart[]) {
+	const column = (name: string, cell: (part: LoadPart, k: number) => string): CsvColumn => ({
+		name,
+		cell: (k) => cell(parts[k] as LoadPart, k),
+	});
+	return {
+		column,
+		text: (role: Role) => column(role, ({ row }) => csvCell(row.text[role] ?? '')),
+		number: (key: 'weight_kg' | 'moisture_pct' | 'test_weight_kg_hl', digits: number, name: string = key) =>
+			column(name, ({ row }) => numberCell(row[key], digits)),
+		time: column('time', when),
+	};
+}
 
-/** Leaves out optional columns without values. */
-function filled(columns: readonly CsvColumn[], n: number, always: readonly string[]): CsvColumn[] {
-	return columns.filter(
-		(c) => always.includes(c.name) || Array.from({ length: n }, (_, k) => c.cell(k)).some((v) => v !== ''),
-	);
+/** A file of these columns; those without values are left out, unless they always stand. */
+function fileOf(name: string, columns: readonly CsvColumn[], n: number, always: readonly string[]): Output {
+	const rows = Array.from({ length: n }, (_, k) => k);
+	const kept = columns.filter((c) => always.includes(c.name) || rows.some((k) => c.cell(k) !== ''));
+	return { name, chunks: () => csvChunks(kept, rows) };
 }
 
 /** Whether any combine in the list has the name of a log. If none does, the list's names are unrelated to the logs'. */
@@ -55,76 +57,52 @@ export function namesFit(parts: readonly LoadPart[], combines: readonly string[]
 export function cartFile(parts: readonly LoadPart[], named: boolean): Output {
 	const ids = new Set(parts.map((p) => p.row.text.id ?? ''));
 	const unique = ids.size === parts.length && !ids.has('');
-	const columns: CsvColumn[] = [
-		{
-			name: 'id',
-			cell: (k) =>
-				unique
-					? textCell(parts[k]?.row.text.id ?? '')
-					: `${parts[k]?.row.event === 'dump' ? 'D' : 'O'}${String(k + 1).padStart(2, '0')}`,
-		},
-		{ name: 'time', cell: (k) => when(parts[k] as LoadPart) },
-		{ name: 'event', cell: (k) => parts[k]?.row.event ?? '' },
-		named ? text(parts, 'combine', 'combine') : { name: 'combine', cell: () => '' },
-		number(parts, 'weight_kg', 'weight_kg', 8),
-		text(parts, 'emptied', 'emptied'),
-		text(parts, 'truck_load', 'truck_load'),
-		text(parts, 'scale', 'scale'),
-		text(parts, 'field', 'field'),
-		number(parts, 'moisture_pct', 'moisture_pct', 6),
-		number(parts, 'test_weight_kg_hl', 'test_weight_kg_hl', 6),
-		text(parts, 'variety', 'variety'),
-		text(parts, 'destination', 'destination'),
-		{ name: 'lat', cell: (k) => degreesCell(parts[k]?.row.lat_deg ?? Number.NaN) },
-		{ name: 'lon', cell: (k) => degreesCell(parts[k]?.row.lon_deg ?? Number.NaN) },
+	const { column, text, number, time } = columnsOf(parts);
+	const numbered = (part: LoadPart, k: number) =>
+		`${part.row.event === 'dump' ? 'D' : 'O'}${String(k + 1).padStart(2, '0')}`;
+	const columns = [
+		unique ? text('id') : column('id', numbered),
+		time,
+		column('event', ({ row }) => row.event),
+		named ? text('combine') : column('combine', () => ''),
+		number('weight_kg', 8),
+		text('emptied'),
+		text('truck_load'),
+		text('scale'),
+		text('field'),
+		number('moisture_pct', 6),
+		number('test_weight_kg_hl', 6),
+		text('variety'),
+		text('destination'),
+		column('lat', ({ row }) => degreesCell(row.lat_deg)),
+		column('lon', ({ row }) => degreesCell(row.lon_deg)),
 		named
-			? text(parts, 'note', 'note')
-			: {
-					name: 'note',
-					cell: (k) => textCell([parts[k]?.row.text.combine, parts[k]?.row.text.note].filter(Boolean).join('; ')),
-				},
+			? text('note')
+			: column('note', ({ row }) => csvCell([row.text.combine, row.text.note].filter(Boolean).join('; '))),
 	];
-	const rows = parts.map((_, k) => k);
-	const kept = filled(columns, parts.length, ['id', 'time', 'event', 'combine', 'weight_kg']);
-	return { name: 'cart.csv', chunks: () => csvChunks(kept, rows) };
+	return fileOf('cart.csv', columns, parts.length, ['id', 'time', 'event', 'combine', 'weight_kg']);
 }
 
 /** Tickets under the contract's names. */
 export function ticketsFile(parts: readonly LoadPart[]): Output {
-	const columns: CsvColumn[] = [
-		{ name: 'ticket', cell: (k) => textCell(parts[k]?.row.text.ticket || parts[k]?.row.text.id || `T${k + 1}`) },
-		{ name: 'time', cell: (k) => when(parts[k] as LoadPart) },
-		text(parts, 'truck_load', 'truck_load'),
-		{ ...number(parts, 'net_kg', 'weight_kg', 8) },
-		text(parts, 'combine', 'combine'),
-		number(parts, 'moisture_pct', 'moisture_pct', 6),
-		number(parts, 'test_weight_kg_hl', 'test_weight_kg_hl', 6),
-		text(parts, 'destination', 'destination'),
-		text(parts, 'note', 'note'),
+	const { column, text, number, time } = columnsOf(parts);
+	const columns = [
+		column('ticket', ({ row }, k) => csvCell(row.text.ticket || row.text.id || `T${k + 1}`)),
+		time,
+		text('truck_load'),
+		number('weight_kg', 8, 'net_kg'),
+		text('combine'),
+		number('moisture_pct', 6),
+		number('test_weight_kg_hl', 6),
+		text('destination'),
+		text('note'),
 	];
-	const kept = filled(columns, parts.length, ['ticket', 'time', 'truck_load', 'net_kg']);
-	return {
-		name: 'tickets.csv',
-		chunks: () =>
-			csvChunks(
-				kept,
-				parts.map((_, k) => k),
-			),
-	};
+	return fileOf('tickets.csv', columns, parts.length, ['ticket', 'time', 'truck_load', 'net_kg']);
 }
 
 /** The cart's weight over time. */
 export function traceFile(parts: readonly LoadPart[]): Output {
-	const columns: CsvColumn[] = [
-		{ name: 'time', cell: (k) => timeCellOf(parts[k]?.row.time_s ?? Number.NaN) },
-		number(parts, 'weight_kg', 'weight_kg', 8),
-	];
-	return {
-		name: 'trace.csv',
-		chunks: () =>
-			csvChunks(
-				columns,
-				parts.map((_, k) => k),
-			),
-	};
+	const { column, number } = columnsOf(parts);
+	const columns = [column('time', ({ row }) => timeCellOf(row.time_s)), number('weight_kg', 8)];
+	return fileOf('trace.csv', columns, parts.length, ['time', 'weight_kg']);
 }

@@ -1,13 +1,9 @@
+import { csvCell } from '../../formats/cell.ts';
+
 /** A column of a CSV to be written: its name and the text of each row. */
 export interface CsvColumn {
 	name: string;
 	cell: (row: number) => string;
-}
-
-/** A text cell: quoted if necessary, and made safe against spreadsheets running it. */
-export function textCell(text: string): string {
-	const safe = /^\s*[=+\-@\t\r]/.test(text) ? `'${text}` : text;
-	return /[",\n\r]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
 }
 
 /** A number with no more digits than it needs; blank if missing. */
@@ -28,7 +24,7 @@ export function timeCellOf(time_s: number): string {
 /** CSV in chunks of UTF-8. */
 export function* csvChunks(columns: readonly CsvColumn[], rows: Iterable<number>): Iterable<Uint8Array> {
 	const encoder = new TextEncoder();
-	let lines = [columns.map((c) => textCell(c.name)).join(',')];
+	let lines = [columns.map((c) => csvCell(c.name)).join(',')];
 	for (const row of rows) {
 		lines.push(columns.map((c) => c.cell(row)).join(','));
 		if (lines.length === 2000) {

@@ -1,5 +1,5 @@
+import { upperMedian } from '../../stats/median.ts';
 import { short, yields as yieldText } from '../both-units.ts';
-import { middleOf } from '../log/fit.ts';
 import type { Taking } from '../log/numbers.ts';
 import type { ColumnReading } from '../model.ts';
 import { sizeOf, UNITS, type Unit } from '../units.ts';
@@ -17,7 +17,7 @@ export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainC
 	const v = y.column.numbers as Float64Array;
 	const guesses: { unit: Unit; weight: number; kg_ha: number }[] = [];
 	const asked = context.given[`unit of ${y.column.name}`];
-	const middle = middleOf([...v].filter((x) => x > 0));
+	const middle = upperMedian(v.filter((x) => x > 0));
 	for (const unit of UNITS.yield as readonly Unit[]) {
 		const kg_ha = middle * sizeOf(unit, context.crop);
 		let weight = custom(unit, context.system) * (COMMON.has(unit.name) ? 1 : RARE);

@@ -1,7 +1,8 @@
 /** Columns that may hold the grain, and units: each guess with a weight. */
+
 import type { RawColumn, Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
-import { middleOf } from '../log/fit.ts';
+import { upperMedian } from '../../stats/median.ts';
 import { statedUnit } from '../log/numbers.ts';
 import type { Given, Question } from '../model.ts';
 import { usualYield } from '../names/crops.ts';
@@ -143,7 +144,7 @@ function middleYield(flow: Float64Array, { area_m2, interval_s }: Sample): numbe
 		const grain = flow[i]! * interval_s[i]!;
 		if (grain > 0 && area_m2[i]! > 0.5) out.push((grain / area_m2[i]!) * 10_000);
 	}
-	return middleOf(out);
+	return upperMedian(out);
 }
 
 function alwaysRises(v: Float64Array): boolean {

@@ -1,5 +1,6 @@
-import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
+import { lineOf, type RawColumn, type RawTable, type Role } from '../../formats/index.ts';
 import { useGiven } from '../answers.ts';
+import { everyColumn } from '../log/after.ts';
 import { statedUnit } from '../log/numbers.ts';
 import { statesOf } from '../log/states.ts';
 import { LOAD_WORDS } from '../names/load-words.ts';
@@ -10,7 +11,7 @@ import type { LoadContext, LoadTable, LoadUse } from './model.ts';
 import { netWeights } from './net.ts';
 import { loadRoles, textOf } from './roles.ts';
 
-const TEXTS = [
+const TEXTS: readonly Role[] = [
 	'id',
 	'combine',
 	'emptied',
@@ -21,7 +22,7 @@ const TEXTS = [
 	'variety',
 	'destination',
 	'note',
-] as const;
+];
 
 /** Reads a table as weights; null if it has none. */
 export function understandLoads(table: RawTable, context: LoadContext): LoadTable | null {
@@ -63,24 +64,19 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 		grain: grainOf(instants),
 	};
 	const net_kg = netWeights(out, roles, readings, context);
-	const texts = Object.fromEntries(TEXTS.map((t) => [t, textOf(roles.get(t), table.n)])) as Record<
-		(typeof TEXTS)[number],
-		string[]
-	>;
+	const texts = TEXTS.map((t) => [t, textOf(roles.get(t), table.n)] as const);
 	const events = eventsOf(table, roles, out);
 	const emptied = roles.get('emptied');
-	const states = emptied === undefined ? null : statesOf(emptied);
+	const states = emptied && statesOf(emptied);
 	const moisture = roles.get('moisture')?.numbers;
 	const tw = roles.get('test_weight');
 	const twUnit = tw === undefined ? null : (statedUnit(tw, 'test_weight')?.unit ?? null);
 	const odd = new Map<number, { column: string; found: string }>();
-	for (const role of ['weight', 'gross', 'tare'] as const) {
-		const column = roles.get(role);
-		for (const o of column?.odd ?? []) odd.set(o.row, { column: (column as RawColumn).name, found: o.found });
-	}
-	for (const o of instants.odd) odd.set(o.row, { column: o.column, found: o.found });
+	for (const column of [roles.get('weight'), roles.get('gross'), roles.get('tare')])
+		for (const { row, found } of column?.odd ?? []) odd.set(row, { column: column?.name ?? '', found });
+	for (const { row, column, found } of instants.odd) odd.set(row, { column, found });
 	for (let i = 0; i < table.n; i++) {
-		const line = table.lines?.[i] ?? i + 2;
+		const line = lineOf(table, i);
 		const wrong = odd.get(i);
 		const raw = net_kg[i]!;
 		if (wrong) {
@@ -88,38 +84,28 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 			continue;
 		}
 		if (use !== 'trace' && !(Math.abs(raw) > 0)) {
-			out.leftOut.push({
-				file: table.file,
-				row: line,
-				column: weighed.name,
-				found: Number.isNaN(raw) ? '' : String(raw),
-				why: 'expected a weight above 0',
-			});
+			const found = Number.isNaN(raw) ? '' : String(raw);
+			out.leftOut.push({ file: table.file, row: line, column: weighed.name, found, why: 'expected a weight above 0' });
 			continue;
 		}
 		const m = moisture?.[i] ?? Number.NaN;
+		const density = tw?.numbers?.[i] ?? Number.NaN;
 		out.rows.push({
 			line,
 			time_s: timed ? instants.time_s[i]! : Number.NaN,
 			weight_kg: use === 'trace' ? raw : Math.abs(raw),
 			event: events(i, raw),
 			text: {
-				...Object.fromEntries(TEXTS.map((t) => [t, texts[t][i] as string])),
-				emptied: states === null ? (texts.emptied[i] as string) : states[i] === 1 ? 'yes' : states[i] === 0 ? 'no' : '',
+				...Object.fromEntries(texts.map(([t, cells]) => [t, cells[i] ?? ''])),
+				...(states && { emptied: { '1': 'yes', '0': 'no' }[states[i]!] ?? '' }),
 			},
 			moisture_pct: m > 0 && m < 1 ? m * 100 : m,
-			test_weight_kg_hl:
-				(tw?.numbers?.[i] ?? Number.NaN) * (twUnit?.size ?? ((tw?.numbers?.[i] ?? 0) < 66 ? 1.2872 : 1)),
+			test_weight_kg_hl: density * (twUnit?.size ?? (density < 66 ? 1.2872 : 1)),
 			lat_deg: roles.get('lat')?.numbers?.[i] ?? Number.NaN,
 			lon_deg: roles.get('lon')?.numbers?.[i] ?? Number.NaN,
 		});
 	}
-	out.columns = [...(timed ? instants.columns : []), ...readings];
-	const known = new Set(out.columns.map((c) => c.column));
-	for (const c of table.columns) {
-		if (!known.has(c.name))
-			out.columns.push({ column: c.name, as: null, unit: null, sure: 0, because: ['not needed, or not known'] });
-	}
+	out.columns = everyColumn(table, [...(timed ? instants.columns : []), ...readings]);
 	return out;
 }
 

@@ -1,6 +1,7 @@
-import type { RawColumn, Role } from '../../formats/index.ts';
+import { lineOf, type RawColumn, type Role } from '../../formats/index.ts';
+import { upperMedian } from '../../stats/median.ts';
 import { mass } from '../both-units.ts';
-import { middleOf, nearestUnit } from '../log/fit.ts';
+import { nearestUnit } from '../log/fit.ts';
 import { statedUnit } from '../log/numbers.ts';
 import type { ColumnReading } from '../model.ts';
 import { sizeOf, UNITS, type Unit } from '../units.ts';
@@ -45,13 +46,9 @@ export function netWeights(
 function ownUnit(gross: RawColumn, net_kg: Float64Array, apart: Float64Array): Unit | null {
 	const stated = statedUnit(gross, 'gross');
 	if (stated) return stated.unit;
-	const ratio = middleOf(net_kg.map((w, i) => w / apart[i]!).filter((r) => r > 0));
-	const near = Number.isNaN(ratio)
-		? null
-		: nearestUnit(
-				ratio,
-				(UNITS.gross ?? []).filter((u) => !u.bushel),
-			);
+	const ratio = upperMedian(net_kg.map((w, i) => w / apart[i]!).filter((r) => r > 0));
+	const units = (UNITS.gross ?? []).filter((u) => !u.bushel);
+	const near = Number.isNaN(ratio) ? null : nearestUnit(ratio, units);
 	return near !== null && near.off < 1.05 ? near.unit : null;
 }
 
@@ -60,7 +57,7 @@ function contradictions(out: LoadTable, net_kg: Float64Array, unloaded_kg: Float
 	net_kg.forEach((net, i) => {
 		const unloaded = unloaded_kg[i]!;
 		if (!(net > 0 && unloaded > 0) || Math.abs(net / unloaded - 1) <= APART) return;
-		rows.push(`row ${out.table.lines?.[i] ?? i + 2}: ${mass(net)} against ${mass(unloaded)}`);
+		rows.push(`row ${lineOf(out.table, i)}: ${mass(net)} against ${mass(unloaded)}`);
 	});
 	if (rows.length === 0) return;
 	const more = rows.length > LISTED ? ` and ${rows.length - LISTED} more` : '';

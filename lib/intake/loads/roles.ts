@@ -1,4 +1,4 @@
-import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
+import { cellsOf, type RawColumn, type RawTable, type Role } from '../../formats/index.ts';
 import type { ColumnReading, Given } from '../model.ts';
 import { LOAD_WORDS } from '../names/load-words.ts';
 import { rolesByName } from '../names/match.ts';
@@ -23,8 +23,7 @@ export function loadRoles(table: RawTable, given: Given): { roles: Map<Role, Raw
 		}
 		for (const [role, score] of rolesByName(column.name, LOAD_WORDS)) {
 			if (TIMES.has(role) || (NUMBERS.has(role) && !column.numbers)) continue;
-			const filled = share(column);
-			if (filled === 0) continue;
+			if (isBlank(column)) continue;
 			pairs.push({ column, role, score: score * likely(column, role) });
 		}
 	}
@@ -47,12 +46,8 @@ export function loadRoles(table: RawTable, given: Given): { roles: Map<Role, Raw
 	return { roles, readings };
 }
 
-function share(column: RawColumn): number {
-	const all = column.text ?? column.numbers;
-	let held = 0;
-	for (const v of all ?? []) if (v !== '' && !Number.isNaN(v)) held++;
-	return held / Math.max(1, all?.length ?? 0);
-}
+const isBlank = ({ text, numbers }: RawColumn): boolean =>
+	(text ?? []).every((v) => v === '') && (numbers ?? []).every(Number.isNaN);
 
 const EVENT = /dump|offload|unload|load|out|in|truck|transfer|combine|fill|deliver/i;
 const YES_NO = /^(y(es)?|no?|true|false|1|0|ja|nein)?$/i;
@@ -61,19 +56,15 @@ const YES_NO = /^(y(es)?|no?|true|false|1|0|ja|nein)?$/i;
 function likely(column: RawColumn, role: Role): number {
 	if (role === 'event') return column.text?.some((t) => EVENT.test(t)) ? 1 : 0;
 	if (role === 'emptied') {
-		const values = column.text ?? Array.from(column.numbers as Float64Array, (v) => (Number.isNaN(v) ? '' : String(v)));
-		return values.every((v) => YES_NO.test(v.trim())) ? 1 : 0;
+		return cellsOf(column).every((v) => YES_NO.test(v.trim())) ? 1 : 0;
 	}
 	if (role === 'id' || role === 'ticket') {
-		const values = column.text ?? Array.from(column.numbers as Float64Array, String);
-		const held = values.filter((v) => v !== '' && v !== 'NaN');
+		const held = cellsOf(column).filter((v) => v !== '');
 		return new Set(held).size > 0.6 * held.length ? 1 : 0.6;
 	}
 	return 1;
 }
 
-/** A column's cells as text. */
-export function textOf(column: RawColumn | undefined, n: number): string[] {
-	if (column === undefined) return new Array(n).fill('');
-	return column.text ?? Array.from(column.numbers as Float64Array, (v) => (Number.isNaN(v) ? '' : String(v)));
-}
+/** A column's cells as text; blank without a column. */
+export const textOf = (column: RawColumn | undefined, n: number): string[] =>
+	column === undefined ? new Array(n).fill('') : cellsOf(column);

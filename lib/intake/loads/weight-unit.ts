@@ -1,4 +1,5 @@
 import type { RawColumn, Role } from '../../formats/index.ts';
+import { upperMedian } from '../../stats/median.ts';
 import { middlePositive, statedUnit } from '../log/numbers.ts';
 import type { ColumnReading } from '../model.ts';
 import { sizeOf, UNITS, type Unit } from '../units.ts';
@@ -43,8 +44,8 @@ export function weightUnits(
 	const stated = statedUnit(column, role);
 	if (stated?.unit.name === 'ton' && !/short|us/i.test(column.name)) return tons('it says tons');
 	if (stated) return choose(stated.unit, stated.sure, `it says ${stated.unit.name}`);
-	const values = [...(column.numbers as Float64Array)].filter((v) => v > 0).sort((a, b) => a - b);
-	const middle = values[values.length >> 1] ?? Number.NaN;
+	const values = (column.numbers as Float64Array).filter((v) => v > 0);
+	const middle = upperMedian(values);
 	if (middle < 60 && context.system !== 'metric') return tons(`its middle is ${middle}`);
 	if (middle < 60) return choose(of('t'), 0.9, `its middle is ${middle}: metric tons`);
 	const sum = roles.get('event') ? Number.NaN : values.reduce((a, b) => a + b, 0);

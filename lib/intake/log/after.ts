@@ -1,5 +1,5 @@
 /** Checks after a log is read: rows that are not records, its own counters, earlier processing. */
-import type { RawTable } from '../../formats/index.ts';
+import { lineOf, type RawTable } from '../../formats/index.ts';
 import { area, mass } from '../both-units.ts';
 import type { ColumnReading, LeftOut, LogRows } from '../model.ts';
 import type { Motion } from './motion.ts';
@@ -14,11 +14,10 @@ export function faulty(
 	bad: { row: number; column: string; found: string; why: string }[],
 ): LeftOut[] {
 	const out: LeftOut[] = [];
-	const line = (i: number) => table.lines?.[i] ?? i + 2;
 	const drop = (row: number, column: string, found: string, why: string) => {
 		if (log.keep[row] === 0) return;
 		log.keep[row] = 0;
-		out.push({ file: table.file, row: line(row), column, found, why });
+		out.push({ file: table.file, row: lineOf(table, row), column, found, why });
 	};
 	for (const b of bad) drop(b.row, b.column, b.found, b.why);
 	for (const column of table.columns) {
@@ -85,12 +84,9 @@ export function noteProcessing(
 }
 
 /** Every column of the table, including those that are not used. */
-export function everyColumn(table: RawTable, readings: ColumnReading[]): ColumnReading[] {
+export function everyColumn(table: RawTable, readings: readonly ColumnReading[]): ColumnReading[] {
 	const known = new Set(readings.map((r) => r.column));
-	const rest = table.columns
-		.filter((c) => !known.has(c.name))
-		.map(
-			(c): ColumnReading => ({ column: c.name, as: null, unit: null, sure: 0, because: ['not needed, or not known'] }),
-		);
-	return [...readings, ...rest];
+	const rest = table.columns.map((c) => c.name).filter((name) => !known.has(name));
+	const because = ['not needed, or not known'];
+	return [...readings, ...rest.map((column) => ({ column, as: null, unit: null, sure: 0, because }))];
 }

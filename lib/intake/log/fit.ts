@@ -1,11 +1,5 @@
+import { upperMedian } from '../../stats/median.ts';
 import type { Unit } from '../units.ts';
-
-/** Median of an array's finite values; NaN without any. */
-export function middleOf(values: Iterable<number>): number {
-	// A typed array sorts by number, and fast.
-	const good = Float64Array.from(values).filter(Number.isFinite).sort();
-	return good[good.length >> 1] ?? Number.NaN;
-}
 
 export interface Ratio {
 	/** Median of reference / value. */
@@ -24,8 +18,8 @@ export function ratioTo(values: ArrayLike<number>, reference: ArrayLike<number>)
 		const r = reference[i]!;
 		if (v > 0 && r > 0) logs.push(Math.log(r / v));
 	}
-	const centre = middleOf(logs);
-	return { ratio: Math.exp(centre), spread: middleOf(logs.map((l) => Math.abs(l - centre))), n: logs.length };
+	const center = upperMedian(logs);
+	return { ratio: Math.exp(center), spread: upperMedian(logs.map((l) => Math.abs(l - center))), n: logs.length };
 }
 
 /** The unit whose size is nearest to a ratio, and how far off it is (1.03: 3%). */

@@ -1,4 +1,4 @@
-import { middleOf } from './fit.ts';
+import { upperMedian } from '../../stats/median.ts';
 import type { Motion } from './motion.ts';
 
 /** In a log with a regular interval, a pause longer than this many intervals does not belong to a record. */
@@ -31,7 +31,7 @@ export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32A
 	const n = machine.length;
 	const dts: number[] = [];
 	for (let i = 0; i < n; i++) if (motion.dt_s[i]! > 0) dts.push(motion.dt_s[i]!);
-	const middle = middleOf(dts);
+	const middle = upperMedian(dts);
 	const interval_s = new Float64Array(n).fill(Number.NaN);
 	if (!(middle > 0)) return { interval_s, usual_s: Number.NaN, rounded: false };
 	const { mean, stray } = beat(motion, machine, order, PAUSE * middle);
@@ -81,5 +81,5 @@ function beat(
 		strays.push(Math.max(...off) - Math.min(...off));
 		runs.set(m, [0]);
 	}
-	return { mean: middleOf(means), stray: middleOf(strays) };
+	return { mean: upperMedian(means), stray: upperMedian(strays) };
 }

@@ -1,5 +1,5 @@
 import { pointIndex } from '../../geo/near.ts';
-import { middleOf } from './fit.ts';
+import { upperMedian } from '../../stats/median.ts';
 
 /** Motion from the previous row of the same machine to each row. */
 export interface Motion {
@@ -73,5 +73,5 @@ export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Arr
 		}
 		if (Number.isFinite(nearest)) across.push(nearest);
 	}
-	return across.length < 15 ? Number.NaN : middleOf(across);
+	return across.length < 15 ? Number.NaN : upperMedian(across);
 }

@@ -1,4 +1,5 @@
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
+import { upperMedian } from '../../stats/median.ts';
 import { short } from '../both-units.ts';
 import type { ColumnReading, Given, Question } from '../model.ts';
 import { rolesByName } from '../names/match.ts';
@@ -70,6 +71,12 @@ export class Taking {
 		const word = this.given[`as ${column.name}`];
 		if (typeof word !== 'string') return undefined;
 		return word === 'none' ? null : (word as Role);
+	}
+
+	/** Notes what a column was read as; it is not considered for another role. */
+	note(column: RawColumn, as: Role | null, sure: number, because: string[], unit: string | null = null): void {
+		this.used.add(column.name);
+		this.readings.push({ column: column.name, as, unit, sure, because });
 	}
 
 	/** Numeric columns whose name points to a role, the best first; assigned ones left out. */
@@ -224,6 +231,5 @@ export function middlePositive(values: Float64Array): number {
 	const step = Math.max(1, Math.floor(values.length / 5000));
 	const good: number[] = [];
 	for (let i = 0; i < values.length; i += step) if (values[i]! > 0) good.push(values[i]!);
-	good.sort((a, b) => a - b);
-	return good[good.length >> 1] ?? Number.NaN;
+	return upperMedian(good);
 }

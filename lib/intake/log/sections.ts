@@ -1,3 +1,4 @@
+import { quantileOf, upperMedian } from '../../stats/median.ts';
 import type { LogRows } from '../model.ts';
 
 /** Rows with the same time stamp side by side: sections of one header. */
@@ -40,15 +41,13 @@ export function findSections(
 		i = j;
 	}
 	if (sizes.filter((s) => s > 1).length < 0.6 * sizes.length) return null;
-	const count = [...sizes].sort((a, b) => a - b)[sizes.length >> 1] as number;
-	spans.sort((a, b) => a - b);
-	const at = (share: number) => spans[Math.floor(share * (spans.length - 1))]!;
+	const count = upperMedian(sizes);
+	const at = (share: number) => quantileOf(spans, share);
 	if (at(0.9) > WIDEST_M) return null;
 	// All at one place: sections only if a column numbers them, otherwise copies.
 	if (at(0.9) < 0.05) return sectionColumn ? { first, count } : null;
-	across.sort((a, b) => a - b);
 	const rigid = at(0.9) - at(0.1) < Math.max(1.5, 0.3 * at(0.5));
-	const sideways = (across.filter(Number.isFinite)[across.length >> 1] ?? 1) > 0.7;
+	const sideways = !(upperMedian(across) <= 0.7);
 	return rigid && sideways ? { first, count } : null;
 }
 

@@ -1,8 +1,10 @@
 /** Assigns columns that are not lengths, times or grain: names, states, headings, moisture, crop, counters. */
-import type { RawColumn, RawTable } from '../../formats/index.ts';
+
+import { cellsOf, type RawColumn, type Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
+import { upperMedian } from '../../stats/median.ts';
+import { mode } from '../../stats/mode.ts';
 import { short } from '../both-units.ts';
-import type { ColumnReading } from '../model.ts';
 import { cropOf } from '../names/crops.ts';
 import type { Motion } from './motion.ts';
 import { middlePositive, type Taking } from './numbers.ts';
@@ -21,14 +23,7 @@ export function countersToSteps(taking: Taking, role: 'distance' | 'area', motio
 		}
 		if (up < 10 || down > 0.01 * v.length) continue;
 		if (up < 0.3 * v.length) {
-			taking.used.add(column.name);
-			taking.readings.push({
-				column: column.name,
-				as: null,
-				unit: null,
-				sure: 0.9,
-				because: ['a counter that moves only every few records'],
-			});
+			taking.note(column, null, 0.9, ['a counter that moves only every few records']);
 			continue;
 		}
 		const steps = v.map((x, i) => {
@@ -40,35 +35,25 @@ export function countersToSteps(taking: Taking, role: 'distance' | 'area', motio
 	}
 }
 
-/** A column with few different names. */
-export function namesOf(
-	table: RawTable,
-	taking: Taking,
-	role: 'combine',
-	used: Set<string>,
-): { values: string[]; reading: ColumnReading } | null {
-	let best: { column: RawColumn; score: number } | null = null;
-	for (const column of table.columns) {
-		if (used.has(column.name)) continue;
-		const score = taking.nameScore(column, role);
-		if (score >= 0.6 && (best === null || score > best.score) && few(column)) best = { column, score };
-	}
-	if (best === null) return null;
+/** Each row's machine by a column with few different names; null without one. */
+export function namesOf(taking: Taking): string[] | null {
+	const [best] = scored(taking, 'combine', 0.6).filter(({ column }) => few(column));
+	if (best === undefined) return null;
 	const { column, score } = best;
-	used.add(column.name);
-	const values = column.text ?? Array.from(column.numbers as Float64Array, (x) => (Number.isNaN(x) ? '' : String(x)));
-	const distinct = new Set(values.filter((v) => v !== ''));
-	return {
-		values,
-		reading: {
-			column: column.name,
-			as: role,
-			unit: null,
-			sure: Math.min(0.99, score),
-			because: [`the name "${column.name}"`, `${distinct.size} ${distinct.size === 1 ? 'name' : 'names'} in it`],
-		},
-	};
+	const values = cellsOf(column);
+	const { size } = new Set(values.filter((v) => v !== ''));
+	const holds = `${size} ${size === 1 ? 'name' : 'names'} in it`;
+	taking.note(column, 'combine', Math.min(0.99, score), [`the name "${column.name}"`, holds]);
+	return values;
 }
+
+/** Columns of the table that are not assigned, by how well their names fit a role; the best first. */
+const scored = (taking: Taking, role: Role, least: number) =>
+	taking.table.columns
+		.filter((c) => !taking.used.has(c.name))
+		.map((column) => ({ column, score: taking.nameScore(column, role) }))
+		.filter((c) => c.score >= least)
+		.sort((a, b) => b.score - a.score);
 
 function few(column: RawColumn): boolean {
 	const seen = new Set<string | number>();
@@ -79,49 +64,28 @@ function few(column: RawColumn): boolean {
 	return seen.size > 0;
 }
 
-export function textOf(
-	table: RawTable,
-	taking: Taking,
-	role: 'variety' | 'load' | 'field',
-	used: Set<string>,
-): string[] | null {
+export function textOf(taking: Taking, role: 'variety' | 'load' | 'field'): string[] | null {
+	const { table, used } = taking;
 	for (const column of table.columns) {
-		if (used.has(column.name) || taking.nameScore(column, role) < 0.7) continue;
-		const values = column.text ?? Array.from(column.numbers as Float64Array, (x) => (Number.isNaN(x) ? '' : String(x)));
+		const score = used.has(column.name) ? 0 : taking.nameScore(column, role);
+		if (score < 0.7) continue;
+		const values = cellsOf(column);
 		if (values.every((v) => v === '')) continue;
 		// Hundreds of different names are not fields or varieties.
 		if (role !== 'load' && new Set(values).size > Math.max(20, Math.min(200, table.n / 50))) continue;
-		used.add(column.name);
-		taking.readings.push({
-			column: column.name,
-			as: role,
-			unit: null,
-			sure: Math.min(0.99, taking.nameScore(column, role)),
-			because: [`the name "${column.name}"`],
-		});
+		taking.note(column, role, Math.min(0.99, score), [`the name "${column.name}"`]);
 		return values;
 	}
 	return null;
 }
 
-export function takeState(table: RawTable, taking: Taking, role: 'header' | 'auger'): { states: Int8Array } | null {
-	const found = table.columns
-		.filter((c) => !taking.used.has(c.name))
-		.map((column) => ({ column, score: taking.nameScore(column, role) }))
-		.filter((c) => c.score >= 0.6)
-		.sort((a, b) => b.score - a.score);
-	for (const { column, score } of found) {
+export function takeState(taking: Taking, role: 'header' | 'auger'): Int8Array | null {
+	for (const { column, score } of scored(taking, role, 0.6)) {
 		const states = statesOf(column);
 		if (states === null) continue;
-		taking.used.add(column.name);
-		taking.readings.push({
-			column: column.name,
-			as: role,
-			unit: null,
-			sure: column.certain ? 1 : Math.min(0.97, score),
-			because: [`the name "${column.name}"`, 'it holds yes and no'],
-		});
-		return { states };
+		const sure = column.certain ? 1 : Math.min(0.97, score);
+		taking.note(column, role, sure, [`the name "${column.name}"`, 'it holds yes and no']);
+		return states;
 	}
 	return null;
 }
@@ -135,23 +99,13 @@ export function takeHeading(taking: Taking, motion: Motion): Float64Array | null
 			if (motion.step_m[i]! > 0.5 && Number.isFinite(turn))
 				off.push(Math.abs(Math.atan2(Math.sin(turn), Math.cos(turn))));
 		}
-		off.sort((a, b) => a - b);
-		const middle = ((off[off.length >> 1] ?? Number.NaN) * 180) / Math.PI;
+		const middle = (upperMedian(off) * 180) / Math.PI;
 		const fits = middle < 15;
-		if (!fits && off.length > 50 && score < 1.2) continue;
-		taking.used.add(column.name);
-		taking.readings.push({
-			column: column.name,
-			as: 'heading',
-			unit: 'deg',
-			sure: fits ? 0.98 : 0.6,
-			because: [
-				`the name "${column.name}"`,
-				...(off.length > 50
-					? [`it differs from the way between positions by ${middle.toFixed(0)}° in the middle`]
-					: []),
-			],
-		});
+		const many = off.length > 50;
+		if (!fits && many && score < 1.2) continue;
+		const because = [`the name "${column.name}"`];
+		if (many) because.push(`it differs from the way between positions by ${middle.toFixed(0)}° in the middle`);
+		taking.note(column, 'heading', fits ? 0.98 : 0.6, because, 'deg');
 		return v;
 	}
 	return null;
@@ -174,24 +128,16 @@ export function takeMoisture(taking: Taking) {
 	return { ...found, unit: { ...found.unit, name, size } };
 }
 
-export function cropFrom(table: RawTable, taking: Taking, used: Set<string>): { crop: Crop; because: string } | null {
+/** The crop that a column names most often, or else the file. */
+export function cropFrom(taking: Taking): { crop: Crop; because: string } | null {
+	const { table, used } = taking;
 	for (const column of table.columns) {
 		if (!column.text || used.has(column.name) || taking.nameScore(column, 'crop') < 0.6) continue;
-		const counts = new Map<string, number>();
-		for (const v of column.text) if (v !== '') counts.set(v, (counts.get(v) ?? 0) + 1);
-		const [most] = [...counts].sort((a, b) => b[1] - a[1]);
-		const crop = most ? cropOf(most[0]) : null;
-		if (crop && most) {
-			used.add(column.name);
-			taking.readings.push({
-				column: column.name,
-				as: 'crop',
-				unit: null,
-				sure: 0.95,
-				because: [`it says ${most[0]}`],
-			});
-			return { crop, because: `"${column.name}" says ${most[0]}` };
-		}
+		const most = mode(column.text.filter((v) => v !== ''));
+		const crop = most === undefined ? null : cropOf(most);
+		if (crop === null) continue;
+		taking.note(column, 'crop', 0.95, [`it says ${most}`]);
+		return { crop, because: `"${column.name}" says ${most}` };
 	}
 	const crop = table.meta.crop === undefined ? null : cropOf(table.meta.crop);
 	return crop && { crop, because: `the file says ${table.meta.crop}` };

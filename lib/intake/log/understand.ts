@@ -10,7 +10,7 @@ import { LOG_WORDS } from '../names/words.ts';
 import { minusLost } from '../place/hemisphere.ts';
 import { findPlaces } from '../place/place.ts';
 import { findInstants } from '../time/instant.ts';
-import type { DateOrder } from '../time/order.ts';
+import { type DateOrder, orderShown } from '../time/order.ts';
 import { everyColumn, faulty, noteProcessing, totalsCheck } from './after.ts';
 import { findGround, reference } from './ground.ts';
 import { intervalsFrom } from './interval.ts';
@@ -65,9 +65,8 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	});
 	for (const name of instants.used) used.add(name);
 	const taking = new Taking(table, used, given);
-	const names = namesOf(table, taking, 'combine', used);
-	const group = names?.values ?? instants.run;
-	if (names) taking.readings.push(names.reading);
+	const names = namesOf(taking);
+	const group = names ?? instants.run;
 	const notes = [...places.notes, ...instants.notes, ...table.notes];
 	const questions = [...places.questions, ...instants.questions];
 
@@ -133,10 +132,10 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	questions.push(...ground.questions);
 	const heading = takeHeading(taking, motion);
 	const moisture = takeMoisture(taking);
-	const header = takeState(table, taking, 'header');
-	const auger = takeState(table, taking, 'auger');
+	const header = takeState(taking, 'header');
+	const auger = takeState(taking, 'auger');
 
-	const crop = cropFrom(table, taking, used) ?? null;
+	const crop = cropFrom(taking);
 	const moisture_pct = moisture
 		? moisture.values.map((v) => v * moisture.unit.size)
 		: new Float64Array(n).fill(Number.NaN);
@@ -158,9 +157,8 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	}
 	notes.push(...grain.notes, ...taking.notes);
 	questions.push(...taking.questions, ...grain.questions);
-	const states = header?.states ?? null;
-	totalsCheck(table, { flow_kg_s: grain.flow_kg_s, interval_s, area_m2: ground.area_m2, header: states }, notes);
-	noteProcessing(grain.flow_kg_s, states, motion, machine, notes);
+	totalsCheck(table, { flow_kg_s: grain.flow_kg_s, interval_s, area_m2: ground.area_m2, header }, notes);
+	noteProcessing(grain.flow_kg_s, header, motion, machine, notes);
 
 	const log: LogRows = {
 		table,
@@ -178,12 +176,12 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		speed_m_s: ground.speed_m_s,
 		heading_deg: heading ?? new Float64Array(n).fill(Number.NaN),
 		elevation_m: ground.elevation_m,
-		header: header?.states ?? new Int8Array(n).fill(-1),
-		auger: auger?.states ?? new Int8Array(n).fill(-1),
-		variety: textOf(table, taking, 'variety', used),
-		load: textOf(table, taking, 'load', used),
+		header: header ?? new Int8Array(n).fill(-1),
+		auger: auger ?? new Int8Array(n).fill(-1),
+		variety: textOf(taking, 'variety'),
+		load: textOf(taking, 'load'),
 		combine,
-		field: textOf(table, taking, 'field', used),
+		field: textOf(taking, 'field'),
 		keep: new Uint8Array(n).fill(1),
 		timeless: instants.timeless,
 		crop,
@@ -195,7 +193,7 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 	]);
 	if (sections) joinSections(log, sections.first);
 	const columns = [...places.columns, ...instants.columns, ...taking.readings];
-	const dates = questions.some((q) => q.about === 'date order') ? null : orderFrom(instants.columns);
+	const dates = questions.some((q) => q.about === 'date order') ? null : orderShown(instants.columns);
 	return {
 		log,
 		columns: everyColumn(table, columns),
@@ -206,12 +204,6 @@ export function understandLog(table: RawTable, context: LogContext): LogUndersto
 		order: dates,
 	};
 }
-
-const orderFrom = (columns: readonly ColumnReading[]): DateOrder | null => {
-	const all = columns.flatMap((c) => c.because);
-	if (all.some((b) => b.includes('second number above 12'))) return 'month first';
-	return all.some((b) => b.includes('first number above 12')) ? 'day first' : null;
-};
 
 function secondsAnswered(given: Given): number | null {
 	const value = Number(given['time: seconds per record'] ?? given.time);

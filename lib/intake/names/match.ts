@@ -1,5 +1,5 @@
 import type { Role } from '../../formats/index.ts';
-import { LOG_WORDS, OTHER, type Words } from './words.ts';
+import { LOG_WORDS, OTHER, plain, type Words } from './words.ts';
 
 /** A column's name as lower-case words without accents, brackets and signs; the text in brackets separately. */
 export interface PlainName {
@@ -8,19 +8,13 @@ export interface PlainName {
 	brackets: string[];
 }
 
-const ACCENTS = /[\u0300-\u036f]/g;
-
 export function plainName(name: string): PlainName {
 	const brackets: string[] = [];
 	const bare = name.replace(/[([{]([^)\]}]*)[)\]}]/g, (_, inner: string) => {
 		brackets.push(inner.trim());
 		return ' ';
 	});
-	const words = bare
-		.replace(/([a-z\d])([A-Z][a-z])/g, '$1 $2')
-		.replace(/([a-z]{2})([A-Z])/g, '$1 $2')
-		.normalize('NFD')
-		.replace(ACCENTS, '')
+	const words = plain(bare.replace(/([a-z\d])([A-Z][a-z])/g, '$1 $2').replace(/([a-z]{2})([A-Z])/g, '$1 $2'))
 		.toLowerCase()
 		.replace(/[^a-z\d%/°]+/g, ' ')
 		.trim()
@@ -47,34 +41,29 @@ function wordFit(found: string, wanted: string): number {
 
 /** How strongly a name points to each role, from 0 to 1. */
 export function rolesByName(name: string, dictionary: Words): Map<Role, number> {
-	const { words } = plainName(name);
+	const { words: found } = plainName(name);
 	const out = new Map<Role, number>();
-	if (dictionary === LOG_WORDS && OTHER.test(words.join(' '))) return out;
-	for (const [role, entries] of Object.entries(dictionary) as [Role, (readonly [number, string])[]][]) {
-		let best = 0;
-		for (const [strength, entry] of entries) {
-			const wanted = entry.normalize('NFD').replace(ACCENTS, '').split(' ');
-			let fit = strength;
-			const used = new Set<number>();
-			for (const word of wanted) {
-				let at = -1;
-				let most = 0;
-				words.forEach((w, i) => {
-					const f = used.has(i) ? 0 : wordFit(w, word);
-					if (f > most) {
-						most = f;
-						at = i;
-					}
-				});
-				fit *= most;
-				used.add(at);
-			}
-			// Two matching words count more than one; words without a match count less.
-			const spare = words.filter((w, i) => !used.has(i) && w.length > 2).length;
-			const score = fit * (1 - 0.04 * Math.min(4, spare)) + (fit > 0 ? 0.02 * (wanted.length - 1) : 0);
-			if (score > best) best = score;
+	if (dictionary === LOG_WORDS && OTHER.test(found.join(' '))) return out;
+	for (const { role, strength, words } of dictionary) {
+		let fit = strength;
+		const used = new Set<number>();
+		for (const word of words) {
+			let at = -1;
+			let most = 0;
+			found.forEach((w, i) => {
+				const f = used.has(i) ? 0 : wordFit(w, word);
+				if (f > most) {
+					most = f;
+					at = i;
+				}
+			});
+			fit *= most;
+			used.add(at);
 		}
-		if (best > 0.4) out.set(role, Math.min(0.99, best));
+		// Two matching words count more than one; words without a match count less.
+		const spare = found.filter((w, i) => !used.has(i) && w.length > 2).length;
+		const score = fit * (1 - 0.04 * Math.min(4, spare)) + (fit > 0 ? 0.02 * (words.length - 1) : 0);
+		if (score > (out.get(role) ?? 0.4)) out.set(role, Math.min(0.99, score));
 	}
 	return out;
 }

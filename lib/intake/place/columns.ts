@@ -1,5 +1,6 @@
 /** Finds the two position columns and their notation. */
 import type { RawColumn, RawTable } from '../../formats/index.ts';
+import { quantileOf, upperMedian } from '../../stats/median.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
 
@@ -58,9 +59,8 @@ function angles(text: readonly string[], role: 'lat' | 'lon'): Float64Array | nu
 export function size(values: Float64Array): number {
 	const step = Math.max(1, Math.floor(values.length / 2000));
 	const sizes: number[] = [];
-	for (let i = 0; i < values.length; i += step) if (Number.isFinite(values[i])) sizes.push(Math.abs(values[i]!));
-	sizes.sort((p, q) => p - q);
-	return sizes[Math.floor(0.95 * (sizes.length - 1))] ?? Number.NaN;
+	for (let i = 0; i < values.length; i += step) sizes.push(Math.abs(values[i]!));
+	return quantileOf(sizes, 0.95);
 }
 
 /** Two columns without helpful names that move together like a machine: fine steps, small extent, never at rest. */
@@ -77,8 +77,7 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 			high = Math.max(high, v[i]!);
 			steps.push(Math.abs(v[i]! - v[i - 1]!));
 		}
-		steps.sort((a, b) => a - b);
-		const step = steps[Math.floor(0.8 * steps.length)] ?? 0;
+		const step = quantileOf(steps, 0.8);
 		return high - low < 0.5 && high - low > 2e-4 && step > 2e-8 && step < 1e-3;
 	});
 	if (fits.length !== 2) return null;
@@ -98,8 +97,7 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 export function stepsOfMetres(v: Float64Array): boolean {
 	const steps: number[] = [];
 	for (let i = 1; i < v.length; i++) steps.push(Math.abs(v[i]! - v[i - 1]!));
-	steps.sort((p, q) => p - q);
-	return (steps[Math.floor(0.9 * steps.length)] ?? 0) < 40;
+	return !(quantileOf(steps, 0.9) >= 40);
 }
 
 export function minutes(v: Float64Array, most: number): boolean {
@@ -120,6 +118,5 @@ export function local_m(table: RawTable, lat: Candidate, lon: Candidate, a: Floa
 	if (named(lat) || named(lon)) return false;
 	const steps: number[] = [];
 	for (let i = 1; i < a.length; i++) steps.push(Math.hypot(a[i]! - a[i - 1]!, b[i]! - b[i - 1]!));
-	steps.sort((p, q) => p - q);
-	return (steps[steps.length >> 1] ?? 0) > 0.05;
+	return upperMedian(steps) > 0.05;
 }

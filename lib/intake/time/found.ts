@@ -11,7 +11,6 @@ export interface Instants {
 	order: Int32Array | null;
 	/** Name of each row's run, if a column distinguishes logs. */
 	run: string[] | null;
-	/** Seconds per record if times were computed from durations. */
 	used: Set<string>;
 	columns: ColumnReading[];
 	questions: Question[];
@@ -22,8 +21,6 @@ export interface Instants {
 	dayOnly: boolean;
 	zone: string | null;
 	odd: { row: number; column: string; found: string }[];
-	/** Resolution of the clock, seconds: times may be rounded to whole seconds or coarser. */
-	grain_s: number;
 }
 
 export interface TimeContext {

@@ -1,5 +1,4 @@
 import type { RawTable } from '../../formats/index.ts';
-import { middleOf } from '../log/fit.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import { type TimeColumn, timeColumns } from './candidates.ts';
 import { type Instants, NOWHERE_S, read, type TimeContext } from './found.ts';
@@ -34,7 +33,6 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 		dayOnly: false,
 		zone: null,
 		odd: [],
-		grain_s: 1,
 	};
 	const best = (...kinds: TimeColumn['kind'][]) =>
 		found.filter((c) => kinds.includes(c.kind)).sort((a, b) => b.score - a.score || b.distinct - a.distinct)[0];
@@ -90,8 +88,8 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 	} else if (count) {
 		main = count;
 		const start_s = startGiven(given, context);
-		const zero = middleOf([count.seconds[0]!]);
-		reading = count.seconds.map((c) => (start_s ?? NOWHERE_S) + c - (zero || 0));
+		const zero = count.seconds[0] || 0;
+		reading = count.seconds.map((c) => (start_s ?? NOWHERE_S) + c - zero);
 		read(out, count, 'time', 's');
 		if (start_s === null) {
 			ask(

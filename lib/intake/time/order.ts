@@ -2,6 +2,15 @@ import { dayOf, type TimeCell } from './cell.ts';
 
 export type DateOrder = 'month first' | 'day first';
 
+const MONTH_FIRST = 'a second number above 12 is a day';
+const DAY_FIRST = 'a first number above 12 is a day';
+
+/** The order that values of a file decide, from the reasons of its columns; null if none does. */
+export function orderShown(columns: readonly { because: readonly string[] }[]): DateOrder | null {
+	if (columns.some((c) => c.because.includes(MONTH_FIRST))) return 'month first';
+	return columns.some((c) => c.because.includes(DAY_FIRST)) ? 'day first' : null;
+}
+
 export interface OrderGuess {
 	order: DateOrder;
 	/** 1 if the column shows it. */
@@ -31,8 +40,8 @@ export function dateOrder(cells: Iterable<TimeCell | null>): OrderGuess | null {
 	}
 	if (any === null) return null;
 	if (fixed) return { order: any.order ?? 'month first', sure: 1, because: 'its dates can be read one way only' };
-	if (month > day) return { order: 'month first', sure: 1, because: 'a second number above 12 is a day' };
-	if (day > 0) return { order: 'day first', sure: 1, because: 'a first number above 12 is a day' };
+	if (month > day) return { order: 'month first', sure: 1, because: MONTH_FIRST };
+	if (day > 0) return { order: 'day first', sure: 1, because: DAY_FIRST };
 	if ([...open.values()].every((c) => c.a === c.b)) {
 		return { order: 'month first', sure: 1, because: 'day and month are the same number' };
 	}
