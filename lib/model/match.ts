@@ -126,6 +126,8 @@ export interface Match {
 	clockFit: { offset_s: number; cost: number }[];
 	/** Other explanations that remain plausible, with their probabilities; this one has the rest. */
 	alternatives?: { weight: number; match: Match }[];
+	/** Where the match supposes other weights of the dumps than are written: these, one per dump, kg. */
+	supposed_kg?: readonly number[];
 	/** The weights fit far better with one lasting change of the cart's scale: it was made with that. */
 	scaleChanged?: true;
 	/**

@@ -35,6 +35,11 @@ export function resultDumps(run: RunSoFar): ResultDump[] {
 	});
 }
 
+/** What a dump weighs on the cart: as written, or as the match supposes. */
+export function dumpWeight_kg({ match, field }: RunSoFar, dump: number): number {
+	return match.supposed_kg?.[dump] ?? field.book.dumps[dump]?.weight_kg ?? 0;
+}
+
 function fateMasses(
 	run: RunSoFar,
 	fate: DumpFate,
@@ -44,14 +49,14 @@ function fateMasses(
 	const dump = field.book.dumps[fate.dump];
 	if (!dump || reference.source === 'none') return { reference_kg: null, monitor_kg: null, error_pct: null };
 	if (fate.status === 'aside' || fate.fill === null) {
-		return { reference_kg: dump.weight_kg * reference.ratio, monitor_kg: null, error_pct: null };
+		return { reference_kg: dumpWeight_kg(run, fate.dump) * reference.ratio, monitor_kg: null, error_pct: null };
 	}
 	if (!last) return { reference_kg: null, monitor_kg: null, error_pct: null };
 	let cart_kg = 0;
 	const unloadings = new Set<number>();
 	for (const other of match.fates) {
 		if (other.fill !== fate.fill || other.status === 'aside') continue;
-		cart_kg += field.book.dumps[other.dump]?.weight_kg ?? 0;
+		cart_kg += dumpWeight_kg(run, other.dump);
 		for (const u of other.unloadings) unloadings.add(u);
 	}
 	let monitor_kg = 0;

@@ -1,6 +1,7 @@
 /** Totals and flags of result.json. */
 import { appliedFactor, FLAGS, type Result, type RunSoFar } from '../model/index.ts';
 import { fieldHalves } from './intervals.ts';
+import { dumpWeight_kg } from './result-dumps.ts';
 
 export function flagTable(run: RunSoFar): Result['flags'] {
 	const rows = FLAGS.map((flag) => ({ flag: flag as string, records: 0, account_kg: 0 }));
@@ -39,7 +40,7 @@ export function totals(run: RunSoFar): Result['totals'] {
 	const halves = fieldHalves(run, byCombine, moisture_pct);
 	let cart_kg = 0;
 	for (const fate of match.fates) {
-		if (fate.status !== 'aside') cart_kg += field.book.dumps[fate.dump]?.weight_kg ?? 0;
+		if (fate.status !== 'aside') cart_kg += dumpWeight_kg(run, fate.dump);
 	}
 	let ticket_kg = 0;
 	for (const t of field.book.tickets) ticket_kg += t.net_kg;

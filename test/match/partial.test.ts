@@ -141,6 +141,22 @@ describe('one slip for many rows', () => {
 		factorsRight(match);
 	});
 
+	it.each([true, false])('readings of a cart that fills up in place of weights, names %s', (named) => {
+		const rows = all(named);
+		let held_kg = 0;
+		const readings = rows.map((r, i) => {
+			held_kg = r.dump.weight_kg + (i % 3 === 0 ? 0 : held_kg);
+			return { ...r.dump, weight_kg: held_kg };
+		});
+		const match = run(records, bookOf(readings));
+		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
+		expect(match.cautions.join(' ')).toMatch(/fills up/);
+		rows.forEach((r, i) => {
+			expect(match.supposed_kg![i]).toBeCloseTo(r.dump.weight_kg, 6);
+		});
+		factorsRight(match);
+	});
+
 	it("one log's clock an hour off", () => {
 		const rows = all();
 		const time_s = records.time_s.map((t, i) => (records.combine[i] === 1 ? t + 3600 : t));

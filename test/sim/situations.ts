@@ -633,6 +633,24 @@ export const SITUATIONS: Situation[] = [
 		/cart/i,
 		{ scenario: bare },
 	),
+	...[undefined, bare].map((scenario) =>
+		usual(
+			`running display, no offloads${scenario ? ', bare' : ''}`,
+			(f) => {
+				f.noTickets();
+				let held_kg = 0;
+				f.cart((rows) => {
+					weights(rows, (kg, _i, r) => {
+						held_kg = isDump(r) ? held_kg + kg : 0;
+						return held_kg;
+					});
+					return rows.filter(isDump);
+				});
+			},
+			/fills up/i,
+			scenario ? { scenario } : {},
+		),
+	),
 	usual(
 		'saved early, no tickets',
 		(f) => {

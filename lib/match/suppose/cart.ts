@@ -136,7 +136,9 @@ export function shortDumps({ input }: Explained): Supposition[] {
 			price: SHORT + (since || until ? Math.log(parts) : 0),
 			caution: `${which} weighs about ${weight(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
 			offsets: [],
-			undo() {},
+			undo(match) {
+				match.supposed_kg = dumps.map((d) => d.weight_kg);
+			},
 		},
 	];
 }

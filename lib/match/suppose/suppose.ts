@@ -8,6 +8,7 @@ import { emptyTable } from '../problem/problem.ts';
 import { shortage, shortDumps } from './cart.ts';
 import { exchangedNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
+import { runningWeights } from './running.ts';
 import type { Supposition } from './supposition.ts';
 import { jumpOf, otherUnits } from './units.ts';
 
@@ -56,7 +57,8 @@ export function strained(explained: readonly Explained[]): boolean {
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
-	const all = [...shortDumps(plain), ...otherUnits(plain), ...exchangedNames(plain), ...otherLogClocks(plain)];
+	const kinds = [shortDumps, runningWeights, otherUnits, exchangedNames, otherLogClocks];
+	const all = kinds.flatMap((kind) => kind(plain));
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);
 	return all

@@ -1,0 +1,42 @@
+import { stepsByCart } from '../../model/index.ts';
+import type { Explained } from '../explained.ts';
+import type { Supposition } from './supposition.ts';
+
+/** Prior cost of readings of a filling cart in place of each dump's weight, nats. */
+const RUNNING = 6;
+/** Fewest dumps onto grain that was in the cart already. */
+const ENOUGH = 2;
+
+/**
+ * The field with each weight less the one before, wherever it is larger: what the cart's display shows while several dumps fill it.
+ * Where offloads are entered, they tell this when the log is read.
+ */
+export function runningWeights({ input }: Explained): Supposition[] {
+	const { book } = input;
+	if (book.offloads.length > 0) return [];
+	const dumps = [...book.dumps];
+	let onto = 0;
+	for (const steps of stepsByCart(book)) {
+		let before_kg = 0;
+		for (const { dump } of steps) {
+			const row = book.dumps[dump]!;
+			const onGrain = row.weight_kg > before_kg && before_kg > 0;
+			if (onGrain) dumps[dump] = { ...row, weight_kg: row.weight_kg - before_kg };
+			onto += Number(onGrain);
+			before_kg = row.weight_kg;
+		}
+	}
+	if (onto < ENOUGH) return [];
+	return [
+		{
+			input: { ...input, book: { ...book, dumps } },
+			price: RUNNING,
+			caution:
+				"The weights fit the logs only as readings of a cart that fills up, in which each dump is on top of the ones before. The factors use what each dump added. Enter each dump's own weight.",
+			offsets: [],
+			undo(match) {
+				match.supposed_kg = dumps.map((d) => d.weight_kg);
+			},
+		},
+	];
+}
