@@ -44,6 +44,8 @@ export function fieldHalves(run: RunSoFar, corrected_kg: readonly number[], mois
 		let widened = 0;
 		for (let a = 0; a < m; a++) {
 			for (let b = 0; b < m; b++) {
+				// A combine without grain has no covariance either.
+				if (share[a] === 0 || share[b] === 0) continue;
 				const term = share[a]! * share[b]! * (factors.covariance[a * m + b] ?? 0);
 				variance += term;
 				widened += term * width[side][a]! * width[side][b]!;

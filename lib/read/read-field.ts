@@ -1,4 +1,14 @@
-import type { Field, Folder, LoadBook, Progress, SetAside, Source, TablePlan, WeightTrace } from '../model/index.ts';
+import type {
+	Field,
+	Folder,
+	LoadBook,
+	Note,
+	Progress,
+	SetAside,
+	Source,
+	TablePlan,
+	WeightTrace,
+} from '../model/index.ts';
 import { InputFault, silent } from '../model/index.ts';
 import { readCart } from './book/cart.ts';
 import { readTickets } from './book/tickets.ts';
@@ -48,6 +58,7 @@ export async function readField(
 	const { plan, zone, faults, notes } = readPlan(json.value);
 	notes.push(...intakeNotes(json.value));
 	faults.push(...missingFiles(json.value, folder, faults));
+	notes.push(...unnamedFiles(json.value, folder));
 	if (plan === null || faults.length > 0) throw new InputFault(faults);
 
 	const setAside: SetAside[] = [];
@@ -140,15 +151,8 @@ function sizeOf(folder: Folder): number {
 /** Files that field.json names and the folder does not have, checked even if field.json has other faults. */
 function missingFiles(json: unknown, folder: Folder, known: readonly SetAside[]): SetAside[] {
 	if (typeof json !== 'object' || json === null) return [];
-	const raw = json as Record<string, unknown>;
-	const named: [string, unknown][] = [
-		['boundary', raw.boundary],
-		['varieties', raw.varieties],
-		...['cartLog', 'cartTrace', 'tickets'].map((key): [string, unknown] => [`${key}.file`, fileOf(raw[key])]),
-		...(Array.isArray(raw.logs) ? raw.logs.map((log, i): [string, unknown] => [`logs.${i}.file`, fileOf(log)]) : []),
-	];
 	const faults: SetAside[] = [];
-	for (const [column, name] of named) {
+	for (const [column, name] of filesNamed(json as Record<string, unknown>)) {
 		if (typeof name !== 'string' || known.some((f) => f.column === column)) continue;
 		const inside = nameInside(name);
 		if (inside === null || folder.has(inside)) continue;
@@ -161,6 +165,33 @@ function missingFiles(json: unknown, folder: Folder, known: readonly SetAside[])
 		});
 	}
 	return faults;
+}
+
+/** Every file that field.json names, with its place there. */
+function filesNamed(json: Record<string, unknown>): [string, unknown][] {
+	const { boundary, varieties, logs } = json;
+	return [
+		['boundary', boundary],
+		['varieties', varieties],
+		...['cartLog', 'cartTrace', 'tickets'].map((key): [string, unknown] => [`${key}.file`, fileOf(json[key])]),
+		...(Array.isArray(logs) ? logs.map((log, i): [string, unknown] => [`logs.${i}.file`, fileOf(log)]) : []),
+	];
+}
+
+/** Files named one by one in the note on those that nothing names. */
+const MOST_NAMED = 8;
+
+/** A note on files that lie in the folder and are not read: a log that was forgotten, say. */
+function unnamedFiles(json: unknown, folder: Folder): Note[] {
+	if (typeof json !== 'object' || json === null) return [];
+	const named = new Set(filesNamed(json as Record<string, unknown>).map(([, name]) => nameInside(String(name))));
+	const others = [...folder.keys()]
+		.filter((name) => name !== PLAN && !named.has(name) && !/(^|\/)(\.|Thumbs\.db$)/.test(name))
+		.sort();
+	if (others.length === 0) return [];
+	const more = others.length > MOST_NAMED ? ` and ${others.length - MOST_NAMED} more` : '';
+	const text = `In the folder but not named in ${PLAN}, so not used: ${others.slice(0, MOST_NAMED).join(', ')}${more}.`;
+	return [{ level: 'note', text }];
 }
 
 function fileOf(entry: unknown): unknown {

@@ -2,7 +2,9 @@ import type { Dump, Offload, Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import type { Wanted } from '../plan/mapping.ts';
+import { sameWeights } from './alike.ts';
 import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, orNull, text, weighed } from './load-row.ts';
+import { netOfReadings } from './readings.ts';
 import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
 
 const CART: readonly Wanted[] = [
@@ -32,6 +34,7 @@ export async function readCart(
 	const nameOf = namesOf('id', 'the id', source.name, notes);
 	const withoutLog = new Set<string>();
 	let order = 0;
+	let column = 'weight_kg';
 	const check = (row: TableRow) => {
 		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
 		for (const key of ['time', 'event']) if (!row.has(key) && !row.columns.mapped(key)) row.columns.missing(key);
@@ -44,6 +47,7 @@ export async function readCart(
 		const weight = weightOf(row, 'weight');
 		const [name, found] = [weightName(row, weight.key, 'weight'), row.text(weight.key)];
 		if (weight.kg === null) faults.row(row.line, name, found, 'expected a number');
+		column = name;
 		const given = weight.kg === null ? null : { kg: weight.kg, name, found };
 		const load = weighed(row, faults, given, 'no cart and no truck holds so much');
 		if (event === null || load === null) return;
@@ -86,6 +90,8 @@ export async function readCart(
 			`more dumps than one field takes (${MOST_DUMPS}): give this field's rows only, or name the field in each row`,
 		);
 	}
+	sameWeights(book.dumps, source.name, notes);
+	netOfReadings(book, source.name, column, notes);
 	for (const name of withoutLog) {
 		notes.push({ level: 'caution', text: `${source.name} names combine ${name}, but there is no log of it here.` });
 	}

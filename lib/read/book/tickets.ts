@@ -32,7 +32,9 @@ export async function readTickets(
 		if (!hasWeight(row, 'net') && !gross && !mapped) row.columns.missing('net_kg (or net_lb, or gross_lb and tare_lb)');
 	};
 	const row = (row: TableRow) => {
-		const load = weighed(row, faults, netOf(row), 'no truck holds so much');
+		const net = netOf(row);
+		if (net === 'exchanged') return;
+		const load = weighed(row, faults, net, 'no truck holds so much');
 		if (load === null) return;
 		const ticket = nameOf(row);
 		book.tickets.push({
@@ -53,8 +55,11 @@ export async function readTickets(
 	}
 	return rows;
 
-	/** Net as given, or gross less tare; null where there is a text in a weight's place (reported here). */
-	function netOf(row: TableRow): Found | null {
+	/**
+	 * Net as given, or gross less tare; null where there is a text in a weight's place, `exchanged` where the tare is the
+	 * heavier one (both reported here).
+	 */
+	function netOf(row: TableRow): Found | null | 'exchanged' {
 		const given: Record<string, number> = {};
 		let text = false;
 		let key = 'net';
@@ -73,10 +78,11 @@ export async function readTickets(
 		if (!Number.isNaN(net)) return { kg: net, name: weightName(row, key, 'net'), found: row.text(key) };
 		if (!hasWeight(row, 'gross')) return { kg: Number.NaN, name: weightName(row, key, 'net'), found: '' };
 		const grossKey = row.has('gross') ? 'gross' : 'gross_lb';
-		return {
-			kg: gross - tare,
-			name: row.name(grossKey),
-			found: `${row.text(grossKey)} less ${row.text('tare') || row.text('tare_lb')}`,
-		};
+		const found = `${row.text(grossKey)} less ${row.text('tare') || row.text('tare_lb')}`;
+		if (tare > gross) {
+			faults.row(row.line, row.name(grossKey), found, 'the gross is less than the tare: are the two exchanged?');
+			return 'exchanged';
+		}
+		return { kg: gross - tare, name: row.name(grossKey), found };
 	}
 }

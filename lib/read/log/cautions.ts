@@ -17,6 +17,7 @@ export function cautions(field: Field): Note[] {
 	days(field, caution);
 	logs(field, caution);
 	size(field, caution);
+	displays(field, caution);
 	if (field.boundary && !overlaps(field)) {
 		caution(
 			'No record lies within the boundary’s extent: are its longitude and latitude swapped, or is it another field’s?',
@@ -116,6 +117,24 @@ function size({ book, plan }: Field, caution: (text: string) => void): void {
 	caution(
 		`${plan.cartLog?.file ?? 'The cart log'}: ${over.length === 1 ? 'dump' : 'dumps'} ${ids.join(', ')}${over.length > 5 ? ` and ${over.length - 5} more` : ''} weighed more than the cart holds by field.json (${massInBoth(most)}). Check size_kg and the unit of the weights.`,
 	);
+}
+
+/** A display's own total is of the same sensor as its log: they differ by more than this only if they are not of the same grain. */
+const DISPLAY_APART = 0.03;
+
+/** Monitors whose display totals are not what their logs add up to. */
+function displays({ plan, records: r }: Field, caution: (text: string) => void): void {
+	r.combines.forEach((name, c) => {
+		const shown_kg = plan.combines[name]?.display_total?.wet_kg;
+		if (!shown_kg) return;
+		let kg = 0;
+		for (let i = 0; i < r.n; i++) if (r.combine[i] === c) kg += Math.max(0, r.flow_kg_s[i]! * r.interval_s[i]!) || 0;
+		const apart = kg / shown_kg - 1;
+		if (!(Math.abs(apart) > DISPLAY_APART)) return;
+		caution(
+			`Combine ${name}: its log adds up to ${massInBoth(kg)}, ${Math.abs(100 * apart).toFixed(0)}% ${apart < 0 ? 'less' : 'more'} than its display's total of ${massInBoth(shown_kg)}. Possible causes: records missing from the log, a monitor calibrated after the log was written, another field in the total, or a unit that is wrong.`,
+		);
+	});
 }
 
 function overlaps({ boundary, records }: Field): boolean {

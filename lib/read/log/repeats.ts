@@ -1,6 +1,8 @@
 import type { Note, Records, SetAside } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
 import { Budget } from './covered.ts';
+import { RowIndex } from './row-index.ts';
+import { shiftedCopies } from './shifted.ts';
 
 /** Records that repeat the same ground at the same moment. */
 export interface Twice {
@@ -24,8 +26,8 @@ const MOST_NEAR = 40;
 const M_PER_DEG = 111_195;
 
 /**
- * Finds repeated records: equal in time and position in two logs or under two combines, and repeated rows of one
- * combine (equal, or a second and a decimeter apart) where its records cover more seconds than passed on the clock. A
+ * Finds repeated records: equal in time and position in two logs or under two combines, the same under another clock,
+ * and repeated rows of one combine (equal, or a second and a decimeter apart) where its records cover more seconds than passed on the clock. A
  * clock that stands still for a moment, or rows in any order, do not count: their seconds add up.
  *
  * @param files - name of each log's file
@@ -35,9 +37,15 @@ export function repeatedRecords(records: Records, untimed: Uint8Array, files: re
 	/** The record that each dropped one repeats. */
 	const of = new Map<number, number>();
 	acrossLogs(records, untimed, drop, of);
-	const acrossOnly = of.size;
+	const across = of.size;
+	const usable = Uint8Array.from(drop, (gone, i) => (gone === 0 && placed(records, untimed, i) ? 1 : 0));
+	for (const [i, first] of shiftedCopies(records, usable)) {
+		drop[i] = 1;
+		of.set(i, first);
+	}
+	const shifted = of.size;
 	for (let c = 0; c < records.combines.length; c++) withinCombine(records, untimed, c, drop, of);
-	return { drop, ...listRepeats(records, files, of, acrossOnly) };
+	return { drop, ...listRepeats(records, files, of, { across, shifted }) };
 }
 
 function placed(records: Records, untimed: Uint8Array, i: number): boolean {
@@ -50,30 +58,13 @@ function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of:
 	let alike = true;
 	for (let i = 1; i < records.n && alike; i++) alike = log[i] === log[0] && combine[i] === combine[0];
 	if (alike) return;
-	let size = 1;
-	while (size < records.n * 2) size *= 2;
-	const slots = new Int32Array(size).fill(-1);
-	const words = new Float64Array(3);
-	const bits = new Uint32Array(words.buffer);
+	const moments = new RowIndex([time_s, lat_deg, lon_deg]);
 	for (let i = 0; i < records.n; i++) {
 		if (!placed(records, untimed, i)) continue;
-		words[0] = time_s[i]!;
-		words[1] = lat_deg[i]!;
-		words[2] = lon_deg[i]!;
-		let hash = 0;
-		for (let k = 0; k < 6; k++) hash = Math.imul(hash ^ bits[k]!, 0x9e3779b1) ^ (hash >>> 15);
-		let at = (hash ^ (hash >>> 16)) & (size - 1);
-		let same = -1;
-		for (let j = slots[at]!; j >= 0; at = (at + 1) & (size - 1), j = slots[at]!) {
-			if (time_s[j] !== time_s[i] || lat_deg[j] !== lat_deg[i] || lon_deg[j] !== lon_deg[i]) continue;
-			same = j;
-			break;
-		}
-		if (same < 0) slots[at] = i;
-		else if (log[same] !== log[i] || combine[same] !== combine[i]) {
-			drop[i] = 1;
-			of.set(i, same);
-		}
+		const same = moments.first(i);
+		if (log[same] === log[i] && combine[same] === combine[i]) continue;
+		drop[i] = 1;
+		of.set(i, same);
 	}
 }
 
@@ -168,20 +159,35 @@ function listRepeats(
 	records: Records,
 	files: readonly string[],
 	of: ReadonlyMap<number, number>,
-	across: number,
+	ends: { across: number; shifted: number },
 ): { aside: SetAside[]; notes: Note[] } {
 	const aside: SetAside[] = [];
-	const tallies = new Map<string, { count: number; between: Set<string>; combines: Set<string>; within: number }>();
+	const none = () => ({
+		count: 0,
+		across: 0,
+		within: 0,
+		between: new Set<string>(),
+		combines: new Set<string>(),
+		/** Copies under another clock: how many, of which files, and by how many seconds. */
+		clock: { count: 0, of: new Set<string>(), by_s: new Set<number>() },
+	});
+	const tallies = new Map<string, ReturnType<typeof none>>();
 	let k = 0;
 	for (const [i, first] of of) {
 		const file = files[records.log[i]!] as string;
 		const other = files[records.log[first]!] as string;
-		const tally = tallies.get(file) ?? { count: 0, between: new Set(), combines: new Set(), within: 0 };
+		const tally = tallies.get(file) ?? none();
 		tallies.set(file, tally);
 		tally.count++;
-		if (k++ < across) {
+		const at = k++;
+		if (at < ends.across) {
+			tally.across++;
 			tally.between.add(other);
 			for (const c of [records.combine[i]!, records.combine[first]!]) tally.combines.add(records.combines[c] as string);
+		} else if (at < ends.shifted) {
+			tally.clock.count++;
+			tally.clock.of.add(other);
+			tally.clock.by_s.add(Math.round(records.time_s[i]! - records.time_s[first]!));
 		} else tally.within++;
 		if (tally.count > LISTED) continue;
 		aside.push({
@@ -193,16 +199,25 @@ function listRepeats(
 		});
 	}
 	const notes: Note[] = [];
-	for (const [file, { count, between, combines, within }] of tallies) {
+	for (const [file, { count, across, between, combines, clock, within }] of tallies) {
 		if (count > LISTED) {
 			const found = `${count - LISTED} more`;
 			aside.push({ file, row: null, column: null, found, why: 'further repeated records; each counts once' });
 		}
-		if (count > within) {
+		if (across > 0) {
 			const names = [...combines].sort().join(' and ');
 			notes.push({
 				level: 'caution',
-				text: `${file}: ${count - within} records are equal in time and position to records of ${[...between].join(', ')} (combine ${names}); each counts once. A copy of a log, or one combine under two names?`,
+				text: `${file}: ${across} records are equal in time and position to records of ${[...between].join(', ')} (combine ${names}); each counts once. A copy of a log, or one combine under two names?`,
+			});
+		}
+		if (clock.count > 0) {
+			const whose =
+				clock.of.has(file) && clock.of.size === 1 ? 'earlier rows' : `records of ${[...clock.of].join(', ')}`;
+			const by = [...clock.by_s].map((s) => `${Math.abs(s)} s ${s < 0 ? 'earlier' : 'later'}`).join(', ');
+			notes.push({
+				level: 'caution',
+				text: `${file}: ${clock.count} records are equal in position and flow to ${whose}, but ${by}; each counts once. A copy of a log under another clock or time zone? Check which times are right.`,
 			});
 		}
 		if (within > 0) {
