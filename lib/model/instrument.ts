@@ -171,6 +171,8 @@ export const MOISTURE = {
 	ticket_u_pct: 0.15,
 	/** Standard uncertainty of a sensor that nothing checks (from memory). */
 	unchecked_u_pct: 0.6,
+	/** Standard uncertainty of market moisture as that of grain whose moisture nobody noted (common practice). */
+	unknown_u_pct: 2,
 	/** A sensor that is set for another crop or otherwise wrong: in this share of fields … (common practice) */
 	wrong: 0.05,
 	/** … by this, standard deviation. */

@@ -6,7 +6,7 @@ export interface Yields {
 	monitor_kg_ha: Float64Array;
 	corrected_kg_ha: Float64Array;
 	/** Corrected grain of every record at market moisture, flagged or not, with ground or without; 0 where none. */
-	dry_kg?: Float64Array;
+	dry_kg: Float64Array;
 	/** Relative standard uncertainty of the corrected yield. */
 	u_rel: Float64Array;
 	/**

@@ -51,4 +51,6 @@ export interface MoistureOffset {
 	u_pct: number;
 	n: number;
 	source: 'tickets' | 'none';
+	/** Where no log of the field has a moisture: the one taken, and where it is from. */
+	standIn?: { pct: number; u_pct: number; from: 'tickets' | 'cart' | 'market' };
 }

@@ -1,5 +1,5 @@
 import type { Note, Result, RunSoFar, SetAside } from '../model/index.ts';
-import { moistureSlips, statedReference, truckLoads } from '../reference/index.ts';
+import { moistureGaps, moistureSlips, statedReference, truckLoads } from '../reference/index.ts';
 import { AS_RECORDED } from '../units/index.ts';
 import { finite } from './finite.ts';
 import { resultCombine } from './result-combine.ts';
@@ -105,6 +105,8 @@ function notes(run: RunSoFar, trucks: number): Note[] {
 	list.push(...(run.track.remarks ?? []));
 	for (const text of reference.remarks ?? []) caution(text);
 	for (const text of moistureSlips(field.book, run.moisture)) caution(text);
+	const { records, plan } = field;
+	for (const text of moistureGaps({ records, track: run.track, moisture: run.moisture, plan })) caution(text);
 	for (const text of match.cautions) caution(text);
 	for (const text of match.notes) remark(text);
 	for (const jump of run.seams.jumps) for (const text of jump.remarks) remark(text);

@@ -173,13 +173,14 @@ export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'
 		);
 	}
 	const moisture = 100 - ((100 - field.market_moisture_pct) * totals.dry_kg) / totals.corrected_kg;
-	if (totals.corrected_kg > 0) {
+	const standIn = run.moisture[0]?.standIn?.from ?? 'monitors';
+	if (totals.corrected_kg > 0 && standIn !== 'market') {
 		state(
 			'mean_moisture',
 			null,
 			{ value: moisture, unit: '%', interval: null },
 			'wet basis, by weight, offsets applied',
-			'monitors',
+			standIn,
 		);
 	}
 	if (totals.cart_kg > 0) {

@@ -21,20 +21,13 @@ export function totals(run: RunSoFar): Result['totals'] {
 	let corrected_kg = 0;
 	let dry_kg = 0;
 	const byCombine = field.records.combines.map(() => 0);
-	// Records without moisture get the mean shrink of the field.
-	let wetKnown = 0;
-	let dryKnown = 0;
 	for (let i = 0; i < field.records.n; i++) {
 		const wet = (account.account_kg[i] as number) * appliedFactor(run.factors.factor[i] as number);
 		monitor_kg += account.monitor_kg[i] as number;
 		corrected_kg += wet;
 		byCombine[field.records.combine[i] as number]! += wet;
-		const moisture = yields.moisture_pct[i] as number;
-		if (!Number.isFinite(moisture)) continue;
-		wetKnown += wet;
-		dryKnown += (wet * (100 - moisture)) / (100 - market_moisture_pct);
+		dry_kg += yields.dry_kg[i] as number;
 	}
-	dry_kg = wetKnown > 0 ? dryKnown * (corrected_kg / wetKnown) : corrected_kg;
 	const dry_bu = dry_kg / bushel_kg;
 	const moisture_pct = 100 - ((100 - market_moisture_pct) * dry_kg) / corrected_kg;
 	const halves = fieldHalves(run, byCombine, moisture_pct);

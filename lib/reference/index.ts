@@ -6,3 +6,4 @@ export { sameWeight } from './sides.ts';
 export { moistureSlips } from './slips.ts';
 export { CERTIFIED_LIMIT_REL, toleranceDivisions } from './tolerance.ts';
 export { truckLoads } from './trucks.ts';
+export { moistureGaps } from './unsensed.ts';

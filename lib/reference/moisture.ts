@@ -13,6 +13,7 @@ import { gls } from '../stats/index.ts';
 import { type Share, ticketGrain } from './grain.ts';
 import { joinTickets } from './join.ts';
 import { dryBasis } from './slips.ts';
+import { unsensedMoisture } from './unsensed.ts';
 
 const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U, seam_u_pct: SEAM_U, seam_m: SEAM_LENGTH_M } = MOISTURE;
 /** A ticket this many standard uncertainties off the others is an outlier. */
@@ -35,8 +36,13 @@ export function moistureOffsets(input: {
 	seams: SeamJump[];
 }): MoistureOffset[] {
 	const { records, seams } = input;
-	const book = joinTickets(input.book);
 	const n = records.combines.length;
+	if (!records.moisture_pct.some(Number.isFinite)) {
+		const standIn = unsensedMoisture(input.book, input.plan);
+		const { u_pct } = standIn;
+		return records.combines.map((_, c) => ({ combine: c, offset_pct: 0, u_pct, n: 0, source: 'none', standIn }));
+	}
+	const book = joinTickets(input.book);
 	const grain = ticketGrain({ ...input, book });
 	const tickets: Equation[] = [];
 	book.tickets.forEach((ticket, t) => {

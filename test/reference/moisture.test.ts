@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../lib/account/account.ts';
 import type { LoadBook, Match, SeamJump, Track, Unloading } from '../../lib/model/index.ts';
-import { moistureOffsets, moistureSlips } from '../../lib/reference/index.ts';
+import { moistureGaps, moistureOffsets, moistureSlips } from '../../lib/reference/index.ts';
 import { bookOf, dump, offload, planOf, recordsOf, ticket } from '../match/hand.ts';
 
 /** A sensed 18 % and B 19 %; truly 18.6 and 18.7: offsets +0.6 and −0.3. */
@@ -109,6 +109,42 @@ describe('moisture offsets', () => {
 		expect(moistureOffsets(none)).toEqual([
 			{ combine: 0, offset_pct: 0, u_pct: 0.6, n: 0, source: 'none' },
 			{ combine: 1, offset_pct: 0, u_pct: 0.6, n: 0, source: 'none' },
+		]);
+	});
+});
+
+describe('where no sensor measured', () => {
+	const blank = recordsOf([
+		{ name: 'A', from_s: 0, to_s: 6000, flow: () => 8 },
+		{ name: 'B', from_s: 0, to_s: 6000, flow: () => 8 },
+	]);
+	blank.moisture_pct.fill(Number.NaN);
+	const solve = (certified: number, noted: number) => {
+		const given = field(() => certified, [0.5, 0.5]);
+		for (const d of given.book.dumps) d.moisture_pct = noted;
+		return moistureOffsets({ ...given, records: blank });
+	};
+
+	it.each([
+		['the tickets stand in', 19, 17, { pct: 19, u_pct: 0.6, from: 'tickets' }],
+		['or the cart log', Number.NaN, 17, { pct: 17, u_pct: 0.6, from: 'cart' }],
+		['or market moisture, and then much is open', Number.NaN, Number.NaN, { pct: 15.5, u_pct: 2, from: 'market' }],
+	])('%s', (_, certified, noted, standIn) => {
+		for (const offset of solve(certified, noted))
+			expect(offset).toMatchObject({ offset_pct: 0, source: 'none', standIn });
+	});
+
+	it('says what stands in, and where one combine lacks it', () => {
+		const { plan } = field(() => 19, [0.5]);
+		const track = { moisture_pct: blank.moisture_pct } as unknown as Track;
+		const moisture = solve(19, Number.NaN);
+		expect(moistureGaps({ records: blank, track, moisture, plan })).toEqual([
+			'No log has a moisture. Dry weights assume 19.0%, the mean of the tickets.',
+		]);
+		const onlyA = Float64Array.from(records.moisture_pct, (m, i) => (records.combine[i] === 0 ? m : Number.NaN));
+		const one = { moisture_pct: onlyA } as unknown as Track;
+		expect(moistureGaps({ records, track: one, moisture: [], plan })).toEqual([
+			"Combine B has no moisture. Dry weights assume the mean of the field's other records there.",
 		]);
 	});
 });

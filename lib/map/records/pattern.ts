@@ -56,12 +56,12 @@ export function hasYield(records: Records, account: Account, track: Track, i: nu
 	return account.fault[i] !== 0 || (Number.isFinite(records.flow_kg_s[i]!) && Number.isFinite(records.interval_s[i]!));
 }
 
-/** Mass-weighted mean of sensed moisture, offsets added; market moisture where no record has one. */
+/** Mass-weighted mean of sensed moisture, offsets added; the one given where no record has any. */
 export function meanMoisture_pct(
 	records: Records,
 	account: Account,
 	track: Track,
-	market_pct: number,
+	unsensed_pct: number,
 	offset_pct: readonly number[] | null = null,
 ): number {
 	let mass_kg = 0;
@@ -73,5 +73,5 @@ export function meanMoisture_pct(
 		mass_kg += w;
 		water += w * (offset_pct ? m + offset_pct[records.combine[i]!]! : m);
 	}
-	return mass_kg > 0 ? water / mass_kg : market_pct;
+	return mass_kg > 0 ? water / mass_kg : unsensed_pct;
 }

@@ -14,7 +14,7 @@ const U_WIDTH_M = 0.1;
  *
  * M includes the combine's moisture offset. The monitor's yield is for the same record on the same ground, with its
  * recorded mass, no factor and no offset. Records are scaled, never smoothed. A record without moisture gets the mean
- * shrink of its field; its moisture stays blank. A combine without a factor gets 1.
+ * moisture of its field, or what stands in for that; its own stays blank. A combine without a factor gets 1.
  */
 export function rescale(input: {
 	records: Records;
@@ -31,9 +31,10 @@ export function rescale(input: {
 	const offsets = records.combines.map((_, c) => moisture.find((m) => m.combine === c));
 	const offset_pct = offsets.map((o) => o?.offset_pct ?? 0);
 	const u_offset_pct = offsets.map((o) => o?.u_pct ?? 0);
+	const unsensed_pct = moisture[0]?.standIn?.pct ?? market_pct;
 	const typical_pct = {
-		sensed: meanMoisture_pct(records, account, track, market_pct),
-		corrected: meanMoisture_pct(records, account, track, market_pct, offset_pct),
+		sensed: meanMoisture_pct(records, account, track, unsensed_pct),
+		corrected: meanMoisture_pct(records, account, track, unsensed_pct, offset_pct),
 	};
 
 	const monitor_kg_ha = new Float64Array(n).fill(Number.NaN);

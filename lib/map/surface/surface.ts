@@ -114,8 +114,7 @@ function closureOf(surface: Surface, track: Track, yields: Yields, records: Reco
 	for (let i = 0; i < records.n; i++) {
 		const area_m2 = track.area_m2[i]!;
 		if (area_m2 > 0) total_m2 += area_m2;
-		const y = yields.corrected_kg_ha[i]!;
-		total_kg += yields.dry_kg?.[i] ?? (Number.isFinite(y) ? (y * area_m2) / 10_000 : 0);
+		total_kg += yields.dry_kg[i]!;
 	}
 	return {
 		mass_pct: 100 * (mapped_kg / total_kg - 1),
