@@ -8,13 +8,18 @@ import { moistureOffsets, moistureSlips, scaleReference } from '../../lib/refere
 import { findSeams, sampleSeams, seamJumps } from '../../lib/seams/index.ts';
 import { trackField } from '../../lib/track/index.ts';
 import { folderOf, type Sim, simulate } from './index.ts';
+import { MISHAPS } from './mishaps.ts';
 import { Files, SITUATIONS, type Situation } from './situations.ts';
 
 const words = process.argv.slice(2);
 const verbose = words.includes('-v');
 const [nameWord = 'all', seedWord = '301-306'] = words.filter((w) => !w.startsWith('-'));
 const chosen =
-	nameWord === 'all' ? SITUATIONS : SITUATIONS.filter((s) => nameWord.split(';').some((w) => s.name.includes(w)));
+	nameWord === 'mishaps'
+		? MISHAPS
+		: nameWord === 'all'
+			? SITUATIONS
+			: [...SITUATIONS, ...MISHAPS].filter((s) => nameWord.split(';').some((w) => s.name.includes(w)));
 const seeds = seedWord.split(',').flatMap((part) => {
 	const [from, to] = part.split('-').map(Number);
 	return Array.from({ length: (to ?? from!) - from! + 1 }, (_, i) => from! + i);
@@ -97,10 +102,13 @@ async function answer(situation: Situation, seed: number): Promise<Answer> {
 		...(track.remarks ?? []).map((n) => n.text),
 	];
 	return {
-		factors: sim.truth.combines.map((c) => {
+		factors: sim.truth.combines.flatMap((c) => {
 			const i = records.combines.indexOf(c.name);
-			const f = solved.factors[i]!;
-			const truth = (situation.unit_kg ? 1 / situation.unit_kg(sim) : 1) * (c.wet_kg / monitorSum(at.field, i, c));
+			const f = solved.factors[i];
+			if (!f) return [];
+			const truth =
+				(situation.unit_kg ? 1 / situation.unit_kg(sim) : 1) *
+				(c.wet_kg / (situation.asSimulated ? c.clean_kg : monitorSum(at.field, i, c)));
 			return {
 				error_pct: 100 * (f.value / truth - 1),
 				half_pct: (50 * (f.interval[1] - f.interval[0])) / f.value,

@@ -16,6 +16,8 @@ export interface Situation {
 	names: RegExp;
 	/** kg in one unit of the weights as written: the factor is for those. */
 	unit_kg?: (sim: Sim) => number;
+	/** A log lost rows, and what the others say of their grain stays true. */
+	asSimulated?: true;
 	/** The clock's offset is changed by so much. */
 	clock_s?: (seed: number) => number;
 }
@@ -76,28 +78,28 @@ export class Files {
 	}
 }
 
-const single = (s: Scenario): void => {
+export const single = (s: Scenario): void => {
 	s.log.oneFile = false;
 	s.log.local = false;
 };
 /** A cart within its limits: what is under test is elsewhere. */
-const good = (s: Scenario): void => {
+export const good = (s: Scenario): void => {
 	single(s);
 	s.cart.limit_pct = 1;
 	s.cart.ratio = 1 + (s.cart.ratio - 1.004) * 0.3;
 };
-const bare = (s: Scenario): void => {
+export const bare = (s: Scenario): void => {
 	good(s);
 	s.notes.combine = false;
 	s.notes.emptied = false;
 	s.log.auger = false;
 };
-const noAuger = (s: Scenario): void => {
+export const noAuger = (s: Scenario): void => {
 	good(s);
 	s.log.auger = false;
 };
-const isDump = (r: Row): boolean => r.event === 'dump';
-const half = (rows: Row[]): number => Math.floor(rows.length / 2);
+export const isDump = (r: Row): boolean => r.event === 'dump';
+export const half = (rows: Row[]): number => Math.floor(rows.length / 2);
 
 /** Keeps n dumps from the middle of the day, those of one combine or as they come. */
 function midday(rows: Row[], sim: Sim, n: number, of: 'A' | 'each' | 'any'): Row[] {
@@ -132,13 +134,13 @@ const every = (name: string, noted: boolean, clock = false): Situation => ({
 });
 
 /** Kilograms in a pound, exact. */
-const POUND_KG = 0.45359237;
+export const POUND_KG = 0.45359237;
 
-const flows = (rows: Row[], change: (kg_s: number) => number): void => {
+export const flows = (rows: Row[], change: (kg_s: number) => number): void => {
 	for (const r of rows) r.flow_kg_s = change(Number(r.flow_kg_s)).toFixed(3);
 };
 
-const weights = (rows: Row[], change: (kg: number, i: number, r: Row, n: number) => number): void => {
+export const weights = (rows: Row[], change: (kg: number, i: number, r: Row, n: number) => number): void => {
 	rows.forEach((r, i) => {
 		r.weight_kg = String(Math.round(change(Number(r.weight_kg), i, r, rows.length) * 1000) / 1000);
 	});
@@ -196,7 +198,12 @@ const exchange = (rows: Row[]): void => {
 	for (const r of rows) r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : r.combine!;
 };
 
-const usual = (name: string, edit: Situation['edit'], names: RegExp, more: Partial<Situation> = {}): Situation => ({
+export const usual = (
+	name: string,
+	edit: Situation['edit'],
+	names: RegExp,
+	more: Partial<Situation> = {},
+): Situation => ({
 	name,
 	kind: 'labeled',
 	scenario: good,

@@ -1,0 +1,375 @@
+import { bare, type Files, flows, good, half, isDump, POUND_KG, type Situation, usual, weights } from './situations.ts';
+
+const later = (time: string, s: number): string =>
+	time === ''
+		? ''
+		: time.endsWith('Z') || /[+-]\d\d:\d\d$/.test(time)
+			? new Date(Date.parse(time) + 1000 * s).toISOString()
+			: new Date(Date.parse(`${time}Z`) + 1000 * s).toISOString().slice(0, 19);
+
+const SHORT_TON_KG = 2000 * POUND_KG;
+
+/** What stands in the cart after each dump, as its display shows it. */
+function running(rows: Record<string, string>[], from = 0, to = rows.length): void {
+	let level = 0;
+	rows.forEach((r, i) => {
+		if (!isDump(r)) {
+			level = Math.max(0, level - Number(r.weight_kg));
+			return;
+		}
+		level += Number(r.weight_kg);
+		if (i >= from && i < to) r.weight_kg = String(level);
+	});
+}
+
+/** Dumps from the nth of a combine on: two neighbors in one row. */
+function twoInOne(rows: Record<string, string>[], same: boolean, at: number[]): Record<string, string>[] {
+	const dumps = rows.filter(isDump);
+	const gone = new Set<Record<string, string>>();
+	for (const start of at) {
+		for (let i = start; i + 1 < dumps.length; i++) {
+			const [a, b] = [dumps[i]!, dumps[i + 1]!];
+			if (gone.has(a) || gone.has(b) || (a.combine === b.combine) !== same) continue;
+			b.weight_kg = String(Number(a.weight_kg) + Number(b.weight_kg));
+			gone.add(a);
+			break;
+		}
+	}
+	return rows.filter((r) => !gone.has(r));
+}
+
+const firstHour = (f: Files): void => {
+	f.noTickets();
+	f.cart((rows) => {
+		const t0 = Date.parse(rows[0]!.time!);
+		return rows.filter((r) => Date.parse(r.time!) - t0 <= 3600_000 && isDump(r));
+	});
+};
+
+export const MISHAPS: Situation[] = [
+	usual('only the first hour weighed', firstHour, /not weighed|after/i),
+	usual('only the first hour weighed, bare', firstHour, /not weighed|after/i, { scenario: bare }),
+	usual('only the first hour weighed, drift', firstHour, /not weighed|after|drift|change/i, { kind: 'trend' }),
+	usual(
+		'short tons from noon',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg / SHORT_TON_KG : kg)));
+		},
+		/unit/i,
+	),
+	usual(
+		'hundredweight in the morning, bare',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => weights(rows, (kg, i, _r, n) => (i < n / 2 ? kg / (100 * POUND_KG) : kg)));
+		},
+		/unit/i,
+		{ scenario: bare },
+	),
+	usual(
+		'pounds from noon, tickets kept',
+		(f) => {
+			f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg / POUND_KG : kg)));
+		},
+		/unit/i,
+	),
+	usual(
+		'two dumps of one in one row, twice',
+		(f) => f.cart((rows) => twoInOne(rows, true, [4, 12])),
+		/not used|two|more than/i,
+	),
+	usual(
+		'dumps of both in one row, twice',
+		(f) => f.cart((rows) => twoInOne(rows, false, [4, 12])),
+		/not used|two|both/i,
+	),
+	usual(
+		'dumps of both in one row, twice, bare',
+		(f) => f.cart((rows) => twoInOne(rows, false, [4, 12])),
+		/not used|two|both/i,
+		{
+			scenario: (s) => {
+				bare(s);
+				s.notes.combine = true;
+			},
+		},
+	),
+	usual(
+		'truck tare typed as a dump',
+		(f) =>
+			f.cart((rows) => {
+				const at = rows.findIndex((r) => !isDump(r));
+				const tare = { ...rows[at]!, id: 'D99', event: 'dump', combine: '', weight_kg: '9820', truck_load: '' };
+				return [...rows.slice(0, at + 1), tare, ...rows.slice(at + 1)];
+			}),
+		/not used|D99/i,
+	),
+	usual(
+		'truck tare typed as a dump, bare',
+		(f) =>
+			f.cart((rows) => {
+				const at = rows.findIndex((r) => !isDump(r));
+				const tare = { ...rows[at]!, id: 'D99', event: 'dump', weight_kg: '9820', truck_load: '' };
+				return [...rows.slice(0, at + 1), tare, ...rows.slice(at + 1)];
+			}),
+		/not used|D99/i,
+		{ scenario: bare },
+	),
+	usual(
+		'digits transposed twice',
+		(f) =>
+			f.cart((rows) => {
+				const swap = (w: string): string =>
+					w[0] === w[1] ? w[0]! + w[2]! + w[1]! + w.slice(3) : w[1]! + w[0]! + w.slice(2);
+				const dumps = rows.filter(isDump);
+				for (const i of [3, dumps.length - 3]) dumps[i]!.weight_kg = swap(dumps[i]!.weight_kg!);
+			}),
+		/not used|wrong/i,
+	),
+	usual(
+		'weight filled down three rows',
+		(f) =>
+			f.cart((rows) => {
+				const dumps = rows.filter(isDump);
+				for (const i of [6, 7, 8]) dumps[i]!.weight_kg = dumps[5]!.weight_kg!;
+			}),
+		/same|not used/i,
+	),
+	usual(
+		'B works elsewhere for a while',
+		(f) =>
+			f.log('B', (rows) => {
+				const n = rows.length;
+				rows.slice(Math.floor(0.4 * n), Math.floor(0.6 * n)).forEach((r) => {
+					r.lat = (Number(r.lat) + 0.04).toFixed(6);
+				});
+			}),
+		/outside|field/i,
+	),
+	usual(
+		'log B has a hole',
+		(f) =>
+			f.log('B', (rows) => {
+				const n = rows.length;
+				return rows.filter((_, i) => i < 0.4 * n || i > 0.6 * n);
+			}),
+		/not used|gap|log/i,
+		{ asSimulated: true },
+	),
+	usual(
+		"one log's clock falls back at noon",
+		(f) =>
+			f.log('B', (rows) => {
+				for (const r of rows.slice(half(rows))) r.time = later(r.time!, -3600);
+			}),
+		/clock|time/i,
+	),
+	usual(
+		"one log's clock falls back at noon, bare",
+		(f) =>
+			f.log('B', (rows) => {
+				for (const r of rows.slice(half(rows))) r.time = later(r.time!, -3600);
+			}),
+		/clock|time/i,
+		{ scenario: bare },
+	),
+	usual(
+		"cart's clock falls back at noon",
+		(f) =>
+			f.cart((rows) => {
+				for (const r of rows.slice(half(rows))) r.time = later(r.time!, -3600);
+			}),
+		/clock/i,
+	),
+	usual(
+		'cart hours without pm',
+		(f) =>
+			f.cart((rows) => {
+				for (const r of rows) if (Number(r.time!.slice(11, 13)) > 12) r.time = later(r.time!, -12 * 3600);
+			}),
+		/clock/i,
+	),
+	usual(
+		'exports overlap, 20 s apart',
+		(f) =>
+			f.log('A', (rows) => {
+				const n = rows.length;
+				const second = rows.slice(Math.floor(0.5 * n)).map((r) => ({ ...r, time: later(r.time!, 20) }));
+				return [...rows.slice(0, Math.floor(0.6 * n)), ...second];
+			}),
+		/twice|overlap|repeat|same/i,
+	),
+	usual(
+		'positions jump',
+		(f) =>
+			f.log('A', (rows) => {
+				rows.forEach((r, i) => {
+					if (i % 40 < 3) r.lat = (Number(r.lat) + 0.01).toFixed(6);
+				});
+			}),
+		/position|jump/i,
+	),
+	usual('running weights for net', (f) => f.cart((rows) => running(rows)), /running|gross|net/i),
+	usual(
+		'running weights for net, bare, no tickets',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => running(rows));
+		},
+		/running|gross|net/i,
+		{ scenario: bare },
+	),
+	usual(
+		'running weights for net from noon',
+		(f) => f.cart((rows) => running(rows, half(rows))),
+		/running|gross|net|not used/i,
+	),
+	usual(
+		'gross and tare exchanged',
+		(f) =>
+			f.edit('tickets.csv', (rows, head) => {
+				head.splice(head.indexOf('net_kg'), 1, 'gross_lb', 'tare_lb');
+				for (const r of rows) {
+					r.tare_lb = String(Math.round((Number(r.net_kg) + 14_200) / POUND_KG));
+					r.gross_lb = String(Math.round(14_200 / POUND_KG));
+				}
+			}),
+		/gross|tare|set aside/i,
+	),
+	usual(
+		'gross typed as net',
+		(f) =>
+			f.edit('tickets.csv', (rows) => {
+				for (const r of rows) r.net_kg = String(Number(r.net_kg) + 14_200);
+			}),
+		/ticket/i,
+	),
+	usual(
+		"one ticket's gross typed as net",
+		(f) =>
+			f.edit('tickets.csv', (rows) => {
+				rows[1]!.net_kg = String(Number(rows[1]!.net_kg) + 14_200);
+			}),
+		/ticket/i,
+	),
+	usual(
+		"a neighbor's tickets mixed in",
+		(f) =>
+			f.edit('tickets.csv', (rows) =>
+				rows.flatMap((r, i) => [
+					r,
+					{
+						...r,
+						ticket: `9${r.ticket}`,
+						truck_load: `N${i}`,
+						net_kg: String(Math.round(Number(r.net_kg) * 0.83)),
+						moisture_pct: '21.5',
+					},
+				]),
+			),
+		/ticket/i,
+	),
+	usual(
+		"a neighbor's tickets under the same load",
+		(f) =>
+			f.edit('tickets.csv', (rows) => [
+				...rows,
+				{ ...rows[0]!, ticket: '90001', net_kg: String(Math.round(Number(rows[0]!.net_kg) * 0.83)) },
+			]),
+		/ticket/i,
+	),
+	usual(
+		'a third combine without a log',
+		(f) => {
+			f.texts.delete('combine-C.csv');
+			f.plan((p) => {
+				p.logs = p.logs.filter((l: { combine: string }) => l.combine !== 'C');
+				delete p.combines.C;
+			});
+		},
+		/C\b/,
+		{ kind: 'three' },
+	),
+	usual(
+		'a third combine without a log, bare',
+		(f) => {
+			f.texts.delete('combine-C.csv');
+			f.plan((p) => {
+				p.logs = p.logs.filter((l: { combine: string }) => l.combine !== 'C');
+				delete p.combines.C;
+			});
+		},
+		/not used|another|set aside/i,
+		{ kind: 'three', scenario: bare },
+	),
+	usual(
+		'log A ends early',
+		(f) => f.log('A', (rows) => rows.slice(0, Math.floor(0.7 * rows.length))),
+		/log|not used/i,
+		{ asSimulated: true },
+	),
+	usual(
+		'log A begins late, bare',
+		(f) => f.log('A', (rows) => rows.slice(Math.floor(0.3 * rows.length))),
+		/log|not used/i,
+		{ scenario: bare, asSimulated: true },
+	),
+	usual(
+		'guessed to the half ton',
+		(f) => {
+			f.noTickets(5);
+			f.cart((rows) => weights(rows, (kg) => 1000 * Math.round(kg / 1000)));
+		},
+		/round/i,
+	),
+	usual(
+		'kilograms under weight_lb',
+		(f) => {
+			f.noTickets();
+			f.cart((rows, head) => {
+				head.splice(head.indexOf('weight_kg'), 1, 'weight_lb');
+				for (const r of rows) r.weight_lb = r.weight_kg!;
+			});
+		},
+		/unit/i,
+		{ unit_kg: () => 1 / POUND_KG },
+	),
+	usual(
+		'one log in bu/h for kg/s',
+		(f, sim) => f.log('B', (rows) => flows(rows, (kg_s) => (kg_s / sim.scenario.crop.bushel_kg) * 3600)),
+		/unit/i,
+	),
+	usual(
+		'row order lost',
+		(f) => f.cart((rows) => [...rows].sort((a, b) => a.combine!.localeCompare(b.combine!))),
+		/order/i,
+	),
+	usual(
+		'row order lost, only days',
+		(f) =>
+			f.cart((rows) => {
+				for (const r of rows) r.time = r.time!.slice(0, 10);
+				return [...rows].sort((a, b) => a.combine!.localeCompare(b.combine!));
+			}),
+		/order/i,
+	),
+	usual(
+		'log A again, an hour off',
+		(f) => {
+			f.texts.set('again.csv', f.texts.get('combine-A.csv')!);
+			f.edit('again.csv', (rows) => {
+				for (const r of rows) r.time = later(r.time!, 3600);
+			});
+			f.plan((p) => p.logs.push({ file: 'again.csv', combine: 'A' }));
+		},
+		/another clock/i,
+		{ asSimulated: true },
+	),
+	usual('running weights, some loads of one dump', (f) => f.cart((rows) => running(rows)), /stood in the cart/i, {
+		scenario: (s) => {
+			good(s);
+			s.cart.truck_kg = 9000;
+		},
+	}),
+];
