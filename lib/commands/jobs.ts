@@ -1,5 +1,6 @@
 import { once } from 'node:events';
-import { CallFault, type Folder, type Run, runField, type UnitSystem } from '../index.ts';
+import { CallFault, type Folder, type Run, type RunOfRecords, runField, type UnitSystem } from '../index.ts';
+import { type FilesAhead, filesAhead } from './ahead.ts';
 import { sideBySide } from './compare.ts';
 import { fieldFrom } from './intake.ts';
 import { comparisonOutputs, outputs } from './outputs.ts';
@@ -16,13 +17,18 @@ interface Common {
 	threads?: Threads;
 }
 
-async function run(path: string, options: Common, grid = true): Promise<{ folder: Folder; run: Run }> {
+async function run(
+	path: string,
+	options: Common,
+	{ grid = true, ahead = null }: { grid?: boolean; ahead?: FilesAhead | null } = {},
+): Promise<{ folder: Folder; run: Run }> {
 	const { strict = false, threads = null } = options;
 	if (grid) threads?.warm();
 	const folder = await fieldFrom(path);
 	const progress = terminalProgress();
 	try {
-		return { folder, run: await runField(folder, { strict, grid }, progress, threads) };
+		const known = (records: RunOfRecords) => ahead?.begin(records);
+		return { folder, run: await runField(folder, { strict, grid, known }, progress, threads) };
 	} finally {
 		progress.done();
 	}
@@ -30,7 +36,7 @@ async function run(path: string, options: Common, grid = true): Promise<{ folder
 
 /** `check FOLDER`: reports what was understood and every fault; writes nothing. */
 export async function check(path: string, options: Common): Promise<string> {
-	const done = await run(path, options, false);
+	const done = await run(path, options, { grid: false });
 	return `${summary(done.run, options.units)}\n\n${understanding(done.run, options.units)}`;
 }
 
@@ -40,13 +46,14 @@ export async function correct(
 	options: Common & { out: string; replace?: boolean; bushels?: boolean },
 ): Promise<string> {
 	const place = await Place.take(options.out, { inputs: [path], replace: options.replace ?? false });
+	const { units, bushels = false, threads } = options;
+	const ahead = filesAhead(threads, place.built, { units, bushels });
 	try {
-		const done = await run(path, options);
-		const { units, bushels = false, threads } = options;
-		const files = outputs(done.run, done.folder, units, bushels);
-		await place.publish(files, threads?.writer(done.run, { units, bushels }));
-		return `${summary(done.run, options.units)}\n  Results are in ${options.out}; open report.html first.`;
+		const done = await run(path, options, { ahead });
+		await place.publish(outputs(done.run, done.folder, units, bushels), ahead);
+		return `${summary(done.run, units)}\n  Results are in ${options.out}; open report.html first.`;
 	} finally {
+		await ahead?.end();
 		await place.release();
 	}
 }
@@ -73,7 +80,7 @@ export async function view(
 
 /** `compare FOLDER`: two or more combines side by side; with --out, also as a page and a table. */
 export async function compare(path: string, options: Common & { out?: string; replace?: boolean }): Promise<string> {
-	if (options.out === undefined) return sideBySide((await run(path, options, false)).run, options.units);
+	if (options.out === undefined) return sideBySide((await run(path, options, { grid: false })).run, options.units);
 	const place = await Place.take(options.out, { inputs: [path], replace: options.replace ?? false });
 	try {
 		const done = await run(path, options);

@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { mkdir, readdir, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
 import { CallFault, faultText, InputFault, runField, type UnitSystem } from '../index.ts';
+import { filesAhead } from './ahead.ts';
 import { folderFromDisk } from './files.ts';
 import { outputs } from './outputs.ts';
 import { unwritable } from './place/disk.ts';
@@ -46,12 +47,14 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 			const input = join(from, path);
 			// Keep files in a field's results folder that are not ours (nested fields, a note).
 			const place = await Place.take(join(out, path), { inputs: [input], keepStrangers: true });
+			const { strict = false, units, bushels = false, threads } = options;
+			const ahead = filesAhead(threads, place.built, { units, bushels });
 			try {
 				const folder = await folderFromDisk(input);
-				const { strict = false, units, bushels = false, threads } = options;
-				const run = await runField(folder, { strict }, progress, threads);
-				await place.publish(outputs(run, folder, units, bushels), threads?.writer(run, { units, bushels }));
+				const run = await runField(folder, { strict, known: (records) => ahead?.begin(records) }, progress, threads);
+				await place.publish(outputs(run, folder, units, bushels), ahead);
 			} finally {
+				await ahead?.end();
 				progress.done();
 				await place.release();
 			}

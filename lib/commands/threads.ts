@@ -1,12 +1,10 @@
 /** Other threads of this process, each a worker that starts from the same bundle as the command. */
 import { availableParallelism } from 'node:os';
 import { parentPort, Worker } from 'node:worker_threads';
-import { type Beside, inTurn, type RunOfRecords, TASKS, type Tasks } from '../index.ts';
+import { type Beside, inTurn, TASKS, type Tasks } from '../index.ts';
 import { share, transferable } from './columns.ts';
-import { RECORD_FILES, type Shown } from './outputs.ts';
 import { type Parts, takeParts, together } from './parts.ts';
-import type { Elsewhere } from './place/lanes.ts';
-import { type RecordFile, WORK, type Work } from './work.ts';
+import { WORK, type Work } from './work.ts';
 
 /** More threads than this only wait for each other. */
 const MOST = 3;
@@ -54,23 +52,6 @@ export class Threads implements Beside {
 		const worker = this.idle.at(-1);
 		if (task === undefined || worker === undefined || inputs.length < 2) return inTurn(work, inputs);
 		return together(worker, task, work, inputs);
-	}
-
-	/** The files of records of a run, written on these threads; null where there are none. */
-	writer({ field, track, yields, match }: RunOfRecords, shown: Shown): Elsewhere | null {
-		if (this.most < 1) return null;
-		const { plan, records } = field;
-		const run = {
-			field: { plan, records },
-			track: { ...track, passes: [] },
-			yields,
-			match: { unloadings: match.unloadings },
-		};
-		return {
-			lanes: this.most,
-			names: Object.keys(RECORD_FILES),
-			write: (name, path) => this.order('write', { name: name as RecordFile['name'], path, run, shown }),
-		};
 	}
 
 	/** A task on the first thread that is free. Long columns of the input move into memory that all threads share. */

@@ -12,7 +12,7 @@ import {
 	rescale,
 } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
-import type { Each, Field, FieldPlan, Keep, Pins, Progress, Run } from '../model/index.ts';
+import type { Each, Field, FieldPlan, Keep, Pins, Progress, Run, RunOfRecords } from '../model/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, sampleSeams, seamJumps } from '../seams/index.ts';
 import { flagTrack, unflaggedTrack } from '../track/index.ts';
@@ -140,8 +140,14 @@ function formsOf(pins: Pins['factors'] = {}): NonNullable<Pins['factors']> {
  * The third part: the map, and the run as a whole.
  *
  * @param ahead - pattern and weights, if they were made before it was known that the factors have no shape
+ * @param known - told what the files of records are made from
  */
-export function mapped(line: Line, ground: Seen, scales: Weighed, ahead?: PatternAndWeights): Run {
+export function mapped(
+	line: Line,
+	ground: Seen,
+	scales: Weighed,
+	{ ahead, known: tell }: { ahead?: PatternAndWeights; known?: (run: RunOfRecords) => void } = {},
+): Run {
 	const { field, progress, make } = line;
 	const { records, plan } = field;
 	const { account, track, reference, seams, sampled } = ground;
@@ -153,14 +159,15 @@ export function mapped(line: Line, ground: Seen, scales: Weighed, ahead?: Patter
 	const pattern =
 		early?.pattern ??
 		make('pattern', [records, account, track, input.jumps, input.shape, input.plan], () => fieldPattern(input));
+	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
+		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
+	);
+	tell?.({ field, track, yields, match });
 	const weights =
 		early?.weights ??
 		make('weights', [records, track, pattern, line.grid], () =>
 			line.grid ? krigingWeights({ records, track, pattern }, progress, line.each) : noWeights(),
 		);
-	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
-		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
-	);
 	const surface = make('surface', [records, track, yields, weights], () =>
 		fieldSurface({ records, track, yields, weights }, progress),
 	);

@@ -1,4 +1,13 @@
-import { type Each, type Field, type Folder, inTurn, type Progress, type Run, silent } from '../model/index.ts';
+import {
+	type Each,
+	type Field,
+	type Folder,
+	inTurn,
+	type Progress,
+	type Run,
+	type RunOfRecords,
+	silent,
+} from '../model/index.ts';
 import { readField } from '../read/index.ts';
 import { addTrace } from '../trace/index.ts';
 import type { Beside } from './beside.ts';
@@ -13,6 +22,8 @@ export interface RunOptions {
 	pins?: Field['plan']['pins'];
 	/** False: no grid is made and the surface stays empty. */
 	grid?: boolean;
+	/** Told what the files of records are made from, while the grid is still to be made. */
+	known?: (run: RunOfRecords) => void;
 }
 
 /**
@@ -33,7 +44,7 @@ export async function runField(
 	const ground = seen(line);
 	const ahead = line.grid ? beside?.run('map', patternInput(line, ground, null)) : undefined;
 	const weights = weighed(line, ground);
-	return mapped(line, ground, weights, await ahead);
+	return mapped(line, ground, weights, { ahead: await ahead, known: options.known });
 }
 
 /** Reads a field folder and adds the events of a cart's weight trace to its load book: the input of `solveField`. */

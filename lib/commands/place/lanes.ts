@@ -4,13 +4,13 @@ import type { Output } from '../../index.ts';
 import { writeWhole } from './disk.ts';
 import type { Written } from './manifest.ts';
 
-/** Other threads that can write some of the files. */
+/** Files that other threads write into the same folder meanwhile. */
 export interface Elsewhere {
-	/** How many at the same time. */
-	lanes: number;
-	/** The files that can be written there, longest first. */
 	names: readonly string[];
-	write(name: string, path: string): Promise<Written>;
+	/** Takes the next file that no thread has begun, to be written here. */
+	take(): string | undefined;
+	/** Ends the writing, where need be before all is written. @returns what was written there */
+	end(): Promise<Written[]>;
 }
 
 /**
@@ -24,26 +24,14 @@ export async function writeAll(
 ): Promise<Written[]> {
 	const written = new Map<string, Written>();
 	const byName = new Map(outputs.map((output) => [output.name, output]));
-	const shared = (elsewhere?.names ?? []).filter((name) => byName.has(name));
-	const own = outputs.map(({ name }) => name).filter((name) => !shared.includes(name));
 	const here = async (name: string) => {
 		const path = join(folder, name);
 		await mkdir(dirname(path), { recursive: true });
 		written.set(name, await writeWhole(path, byName.get(name) as Output));
 	};
-	const lane = async () => {
-		for (let name = shared.shift(); name !== undefined; name = shared.shift()) {
-			const done = await elsewhere?.write(name, join(folder, name)).catch(() => undefined);
-			if (done) written.set(name, done);
-			else await here(name);
-		}
-	};
-	const main = async () => {
-		for (const name of own) await here(name);
-		// Then the shortest of those that no thread has begun.
-		for (let name = shared.pop(); name !== undefined; name = shared.pop()) await here(name);
-	};
-	const ends = await Promise.allSettled([...Array.from({ length: elsewhere?.lanes ?? 0 }, lane), main()]);
-	for (const end of ends) if (end.status === 'rejected') throw end.reason;
+	for (const { name } of outputs) if (!elsewhere?.names.includes(name)) await here(name);
+	for (let name = elsewhere?.take(); name !== undefined; name = elsewhere?.take()) await here(name);
+	for (const file of (await elsewhere?.end()) ?? []) written.set(file.file, file);
+	for (const { name } of outputs) if (!written.has(name)) await here(name);
 	return outputs.map(({ name }) => written.get(name) as Written);
 }

@@ -35,6 +35,11 @@ export class Place {
 		return buildingOf(this.out);
 	}
 
+	/** The folder in which the files are written before they are moved into place. */
+	get built(): string {
+		return join(this.building, 'built');
+	}
+
 	/** @throws CallFault where the folder cannot or must not be written. */
 	static async take(dir: string, options: PlaceOptions): Promise<Place> {
 		const out = await realPlace(dir);
@@ -54,6 +59,7 @@ export class Place {
 		try {
 			await mendSwap(out);
 			await mustBeOurs(dir, out, options);
+			await mkdir(place.built);
 			return place;
 		} catch (fault) {
 			await place.release();
@@ -61,13 +67,12 @@ export class Place {
 		}
 	}
 
-	/** Writes the files, some of them elsewhere at the same time, and moves them into place. */
+	/** Writes the files, but for those that other threads have begun, and moves all into place. */
 	async publish(outputs: Iterable<Output>, elsewhere: Elsewhere | null = null): Promise<void> {
-		const built = join(this.building, 'built');
+		const { built } = this;
 		// Only from here on: during computation handlers would not run, and a signal must end the process.
 		for (const signal of SIGNALS) process.once(signal, this.stopped);
 		try {
-			await mkdir(built);
 			const written = await writeAll(built, [...outputs], elsewhere);
 			const folders = new Set(written.map(({ file }) => dirname(join(built, file))));
 			for (const folder of folders) if (folder !== built) await syncFolder(folder);

@@ -2,7 +2,7 @@ const MINUS = 45;
 const POINT = 46;
 const ZERO = 48;
 /** Approximate length of the pieces that are yielded. */
-const PIECE = 1 << 16;
+const PIECE = 1 << 18;
 /** Longest number that is ever written digit by digit: sign, 16 digits, point, decimals. */
 const NUMBER = 48;
 

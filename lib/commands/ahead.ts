@@ -1,0 +1,53 @@
+/** The files of records, written on other threads while the run goes on: they need neither the grid nor the result. */
+import type { RunOfRecords } from '../index.ts';
+import { RECORD_FILES, type Shown } from './outputs.ts';
+import type { Elsewhere } from './place/lanes.ts';
+import type { Written } from './place/manifest.ts';
+import type { Threads } from './threads.ts';
+import { type RecordFiles, takeFile } from './work.ts';
+
+/** null: there are no other threads. */
+export const filesAhead = (threads: Threads | undefined, folder: string, shown: Shown): FilesAhead | null =>
+	threads && threads.most > 0 ? new FilesAhead(threads, folder, shown) : null;
+
+export class FilesAhead implements Elsewhere {
+	readonly names = Object.keys(RECORD_FILES) as (keyof typeof RECORD_FILES)[];
+	private readonly taken = new Int32Array(new SharedArrayBuffer(4));
+	private readonly orders: Promise<Written[]>[] = [];
+	private files: RecordFiles | null = null;
+
+	/** @param folder - where they are written */
+	constructor(
+		private readonly threads: Threads,
+		private readonly folder: string,
+		private readonly shown: Shown,
+	) {}
+
+	/** Begins, on all threads but one where there are several: that one goes on with parts of the run. */
+	begin({ field, track, yields, match }: RunOfRecords): void {
+		const { plan, records } = field;
+		const run = {
+			field: { plan, records },
+			track: { ...track, passes: [] },
+			yields,
+			match: { unloadings: match.unloadings },
+		};
+		this.files = { folder: this.folder, names: this.names, taken: this.taken, run, shown: this.shown };
+		while (this.orders.length < Math.max(1, this.threads.most - 1)) this.order(this.files);
+	}
+
+	take(): string | undefined {
+		// The run is made, so that all threads are free to write.
+		while (this.files && this.orders.length < this.threads.most) this.order(this.files);
+		return takeFile({ names: this.names, taken: this.taken });
+	}
+
+	async end(): Promise<Written[]> {
+		Atomics.store(this.taken, 0, this.names.length);
+		return (await Promise.all(this.orders)).flat();
+	}
+
+	private order(files: RecordFiles): void {
+		this.orders.push(this.threads.order('write', files).catch(() => []));
+	}
+}
