@@ -10,6 +10,7 @@ import { type Solved, solveWeights } from './solve.ts';
 
 export { afterFactors } from './after.ts';
 export { type Flows, flowsOf } from './flows.ts';
+export { showsCurve } from './form/curve.ts';
 export type { FactorInput } from './input.ts';
 export { mixed } from './mixture.ts';
 

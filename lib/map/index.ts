@@ -2,6 +2,7 @@
 export { type BreakKind, breaks, classOf } from './legend/breaks.ts';
 export { type Difference, difference } from './legend/difference.ts';
 export { type FactorParts, factorParts } from './records/levels.ts';
+export { aroundStretch } from './records/neighbors.ts';
 export { fieldPattern, type Pattern, type PatternInput } from './records/pattern.ts';
 export { rescale } from './records/rescale.ts';
 export { krigeStrip } from './surface/strip.ts';

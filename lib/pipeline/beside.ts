@@ -1,4 +1,5 @@
 import {
+	aroundStretch,
 	fieldPattern,
 	krigeStrip,
 	krigingWeights,
@@ -18,6 +19,7 @@ export const TASKS = {
 		return { pattern, weights: krigingWeights({ records, track, pattern }, silent) };
 	},
 	/** Parts of stages, by the functions that do them. */
+	aroundStretch,
 	krigeStrip,
 	combineGround,
 	responseOf,

@@ -69,8 +69,9 @@ export function seen({ field, progress, make, each }: Line) {
 			records.combines.map(() => 0),
 		),
 	);
+	const flows = make('flows', [records, account, track, seams], () => flowsOf({ records, account, track, seams }));
 	// Nothing that is returned may refer to the unflagged track: it is as large as all records.
-	return { account, track, reference, seams, sampled, rough };
+	return { account, track, reference, seams, sampled, rough, flows };
 }
 
 export type Seen = ReturnType<typeof seen>;
@@ -89,7 +90,7 @@ export function patternInput(
 /** The second part: what follows from the weights. */
 export function weighed({ field, progress, make }: Line, ground: Seen) {
 	const { records, book, plan } = field;
-	const { account, track, reference, seams, sampled, rough } = ground;
+	const { account, track, reference, seams, sampled, rough, flows } = ground;
 	const { lags: _, factors: factorPins, level, ...matchPins } = plan.pins;
 	const bare = planWith(plan, {});
 	const matchPlan = planWith(plan, matchPins);
@@ -104,7 +105,6 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 		asRecorded(sampled, moistureOffset_pct),
 	);
 
-	const flows = make('flows', [records, account, track, seams], () => flowsOf({ records, account, track, seams }));
 	const weights = { records, account, track, match: aligned, reference, seams, jumps: before, moisture, book, flows };
 	const read = [records, account, track, aligned, reference, seams, before, moisture, book, flows];
 	const forms = planWith(plan, { factors: formsOf(factorPins), dumps: matchPins.dumps });
@@ -158,7 +158,9 @@ export function mapped(
 	const input = patternInput(line, ground, parts.shape);
 	const pattern =
 		early?.pattern ??
-		make('pattern', [records, account, track, input.jumps, input.shape, input.plan], () => fieldPattern(input));
+		make('pattern', [records, account, track, input.jumps, input.shape, input.plan], () =>
+			fieldPattern(input, line.each),
+		);
 	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
 		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
 	);

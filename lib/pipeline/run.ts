@@ -1,3 +1,4 @@
+import { showsCurve } from '../factor/index.ts';
 import {
 	type Each,
 	type Field,
@@ -42,7 +43,9 @@ export async function runField(
 	const each: Each = (work, inputs) => beside?.each(work, inputs) ?? inTurn(work, inputs);
 	const line = lineOf(field, progress, { grid: options.grid ?? true, each });
 	const ground = seen(line);
-	const ahead = line.grid ? beside?.run('map', patternInput(line, ground, null)) : undefined;
+	// Of no use where a factor turns out to have a shape.
+	const shaped = ground.flows.slopes.some(showsCurve);
+	const ahead = line.grid && !shaped ? beside?.run('map', patternInput(line, ground, null)) : undefined;
 	const weights = weighed(line, ground);
 	return mapped(line, ground, weights, { ahead: await ahead, known: options.known });
 }

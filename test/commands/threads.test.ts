@@ -5,12 +5,16 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { Worker } from 'node:worker_threads';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { filesAhead } from '../../lib/commands/ahead.ts';
 import { share, transferable } from '../../lib/commands/columns.ts';
+import { folderFromDisk } from '../../lib/commands/files.ts';
 import { correct } from '../../lib/commands/jobs.ts';
 import { together } from '../../lib/commands/parts.ts';
+import { Place } from '../../lib/commands/place/place.ts';
 import { Threads } from '../../lib/commands/threads.ts';
 import type { Work } from '../../lib/commands/work.ts';
+import { type RunOfRecords, runField } from '../../lib/index.ts';
 import { littleField, writeField } from './little.ts';
 
 const bundle = new URL('../../dist/lib/commands/main.js', import.meta.url);
@@ -56,6 +60,23 @@ describe('other threads', () => {
 		expect(broken.done).toEqual([]);
 		expect(broken.failed).toContain('map');
 		await broken.end();
+	});
+
+	it('leave nothing of files that were begun where the run then fails', async () => {
+		const from = writeField(join(dir, 'failing'), littleField());
+		const threads = new Listed(bundle, 1);
+		const place = await Place.take(join(dir, 'never'), { inputs: [from] });
+		const ahead = filesAhead(threads, place.built, { units: 'us', bushels: false });
+		const known = (run: RunOfRecords) => {
+			ahead?.begin(run);
+			throw new Error('after that');
+		};
+		await expect(runField(await folderFromDisk(from), { grid: false, known })).rejects.toThrow('after that');
+		await vi.waitFor(() => expect(readdirSync(place.built)).not.toEqual([]), 10_000);
+		expect((await ahead?.end())?.length).toBeGreaterThan(0);
+		await place.release();
+		expect(readdirSync(dir).filter((name) => name.includes('never'))).toEqual([]);
+		await threads.end();
 	});
 });
 

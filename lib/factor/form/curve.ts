@@ -14,6 +14,12 @@ const LEAST_CURVE = 0.01;
 /** Least reduction of −2 log-likelihood by a curve that weights alone show. */
 const BY_WEIGHTS = 20;
 
+/** Whether neighboring passes alone show a curve, which weights then rarely refute. */
+export function showsCurve({ slope, u, df, spread_kg_s, why }: FlowSlope): boolean {
+	if (why !== null || !(Math.abs(slope) * spread_kg_s > LEAST_CURVE)) return false;
+	return (slope / u) ** 2 > tQuantile(1 - FALSE_ALARM / 2, df) ** 2;
+}
+
 /** Whether seams and weights together show a curve. */
 export function acceptsCurve(
 	chain: Chain,

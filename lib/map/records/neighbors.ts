@@ -1,4 +1,4 @@
-import type { Records, Track } from '../../model/index.ts';
+import type { Each, Records, Track } from '../../model/index.ts';
 import { flagCode } from '../../model/index.ts';
 import { columnOf, hypotenuse, mad, median } from '../../stats/index.ts';
 import { Near } from '../surface/near.ts';
@@ -14,6 +14,8 @@ const LEAST_JUDGED = 30;
 const LIMIT = 3.5;
 /** Fewest segments of a pass that can be recognized as a strip: about 150 m. */
 const LEAST_STRIP = 25;
+/** Stretches of segments that threads share: few, since each begins with an index of all segments. */
+const STRETCHES = 4;
 /** Least relative spread, so that a log of constant values has no outliers. */
 const LEAST_SPREAD = 0.01;
 
@@ -34,13 +36,14 @@ export function unlikeNeighbors(input: {
 	yield_kg_ha: Float64Array;
 	/** Robust standard deviations; null = the default. */
 	threshold: number | null;
+	each: Each;
 }): Uint8Array {
 	const { records, track, yield_kg_ha } = input;
 	const limit = input.threshold ?? LIMIT;
 	const flag = track.flag.slice();
 	const segments = cutSegments({ records, track, yield_kg_ha, flag, length_m: 6 });
 	if (segments.n === 0) return flag;
-	const around = neighborMedian(segments);
+	const around = neighborMedian(segments, input.each);
 	const whole = stripLevels(segments, around.center, limit);
 	const log = (value: number, s: number) => Math.log(Math.max(value, 1) / around.center[s]!) - whole[s]!;
 	const stretch = stretchDeviation(segments, around.center, whole);
@@ -110,29 +113,57 @@ function stretchDeviation(segments: Segments, center: Float64Array, whole: Float
 	});
 }
 
-/** Median of the neighboring passes' yields around each segment, and their relative spread about it. */
-function neighborMedian(segments: Segments): { center: Float64Array; spread: Float64Array } {
-	const center = new Float64Array(segments.n).fill(Number.NaN);
-	const spread = new Float64Array(segments.n).fill(Number.NaN);
-	const swath_m = median(segments.width_m);
-	const radius_m = 2.3 * swath_m + 3;
-	const near = new Near(segments.x_m, segments.y_m, Math.max(5, radius_m / 3), ASKED);
+/** Some of the segments, among all. */
+export interface Stretch {
+	from: number;
+	to: number;
+	all: Pick<Segments, 'x_m' | 'y_m' | 'pass' | 'yield_kg_ha'>;
+	radius_m: number;
+}
+
+/** What lies around each segment: the median of the neighboring passes' yields, and their relative spread about it. */
+export interface Around {
+	center: Float64Array;
+	spread: Float64Array;
+}
+
+function neighborMedian(segments: Segments, each: Each): Around {
+	const { n, x_m, y_m, pass, yield_kg_ha } = segments;
+	const all = { x_m, y_m, pass, yield_kg_ha };
+	const radius_m = 2.3 * median(segments.width_m) + 3;
+	const length = Math.ceil(n / STRETCHES);
+	const stretches: Stretch[] = [];
+	for (let from = 0; from < n; from += length) stretches.push({ from, to: Math.min(n, from + length), all, radius_m });
+	const around = { center: new Float64Array(n), spread: new Float64Array(n) };
+	each(aroundStretch, stretches).forEach(({ center, spread }, k) => {
+		around.center.set(center, k * length);
+		around.spread.set(spread, k * length);
+	});
+	return around;
+}
+
+/** What lies around the segments of a stretch. */
+export function aroundStretch({ from, to, all, radius_m }: Stretch): Around {
+	const { x_m, y_m, pass, yield_kg_ha } = all;
+	const center = new Float64Array(to - from).fill(Number.NaN);
+	const spread = new Float64Array(to - from).fill(Number.NaN);
+	const near = new Near(x_m, y_m, Math.max(5, radius_m / 3), ASKED);
 	const values = new Float64Array(ASKED);
 	const passes = new Set<number>();
-	for (let s = 0; s < segments.n; s++) {
-		const own = segments.pass[s]!;
-		const count = near.search(segments.x_m[s]!, segments.y_m[s]!, radius_m, (i) => segments.pass[i] === own);
+	for (let s = from; s < to; s++) {
+		const own = pass[s]!;
+		const count = near.search(x_m[s]!, y_m[s]!, radius_m, (i) => pass[i] === own);
 		if (count < LEAST_NEIGHBORS) continue;
 		passes.clear();
 		for (let k = 0; k < count; k++) {
-			values[k] = segments.yield_kg_ha[near.found[k]!]!;
-			passes.add(segments.pass[near.found[k]!]!);
+			values[k] = yield_kg_ha[near.found[k]!]!;
+			passes.add(pass[near.found[k]!]!);
 		}
 		if (passes.size < LEAST_PASSES) continue;
 		const middle = median(values.subarray(0, count));
 		for (let k = 0; k < count; k++) values[k] = Math.abs(values[k]! - middle);
-		center[s] = middle;
-		spread[s] = (1.4826 * median(values.subarray(0, count))) / Math.max(middle, 1);
+		center[s - from] = middle;
+		spread[s - from] = (1.4826 * median(values.subarray(0, count))) / Math.max(middle, 1);
 	}
 	return { center, spread };
 }

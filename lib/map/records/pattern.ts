@@ -1,4 +1,12 @@
-import type { Account, FieldPlan, Records, SeamJump, Track } from '../../model/index.ts';
+import {
+	type Account,
+	type Each,
+	type FieldPlan,
+	inTurn,
+	type Records,
+	type SeamJump,
+	type Track,
+} from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { levelsOf } from './levels.ts';
 import { unlikeNeighbors } from './neighbors.ts';
@@ -33,7 +41,7 @@ export interface PatternInput {
 }
 
 /** Makes the crop's pattern, with its flags and local scatter. */
-export function fieldPattern(input: PatternInput): Pattern {
+export function fieldPattern(input: PatternInput, each: Each = inTurn): Pattern {
 	const { records, account, track, jumps, shape, plan } = input;
 	const market_pct = plan.crop.market_moisture_pct;
 	const share = levelsOf(records.combines.length, jumps).map((level) => Math.exp(-level));
@@ -46,7 +54,7 @@ export function fieldPattern(input: PatternInput): Pattern {
 		const dry_kg = dryWeight(mass_kg, Number.isFinite(sensed_pct) ? sensed_pct : typical_pct, market_pct);
 		yield_kg_ha[i] = dry_kg / (track.area_m2[i]! / 10_000);
 	}
-	const flag = unlikeNeighbors({ records, track, yield_kg_ha, threshold: plan.flags.lone ?? null });
+	const flag = unlikeNeighbors({ records, track, yield_kg_ha, threshold: plan.flags.lone ?? null, each });
 	return { yield_kg_ha, flag, scatter: localScatter({ records, track, yield_kg_ha, flag }) };
 }
 

@@ -27,8 +27,8 @@ const ACROSS_SHARE = 1 / Math.sqrt(12);
 /** @param smear_s - time constant of each combine, 0 or NaN where none */
 export function supportsOf(segments: Segments, smear_s: readonly number[]): Supports {
 	const points = ACROSS * ALONG;
-	const x_m = new Float64Array(segments.n * points);
-	const y_m = new Float64Array(segments.n * points);
+	const supports = noSupports(points, segments.n);
+	const { x_m, y_m } = supports;
 	for (let k = 0; k < segments.n; k++) {
 		const smear_m = (smear_s[segments.combine[k]!] || 0) * segments.speed_m_s[k]!;
 		let p = k * points;
@@ -42,37 +42,41 @@ export function supportsOf(segments: Segments, smear_s: readonly number[]): Supp
 			}
 		}
 	}
-	return withMoments(points, x_m, y_m);
+	setMoments(supports);
+	return supports;
 }
 
-/** Squares with given middles and side length, as `side` points per side. */
-export function squareSupports(x_m: Float64Array, y_m: Float64Array, side_m: number, side: number): Supports {
-	const points = side * side;
-	const px_m = new Float64Array(x_m.length * points);
-	const py_m = new Float64Array(x_m.length * points);
-	for (let k = 0; k < x_m.length; k++) {
-		for (let p = 0; p < points; p++) {
-			px_m[k * points + p] = x_m[k]! + (((p % side) + 0.5) / side - 0.5) * side_m;
-			py_m[k * points + p] = y_m[k]! + ((Math.floor(p / side) + 0.5) / side - 0.5) * side_m;
-		}
+/** One square, as `side` points per side; `moveSquare` puts it somewhere. */
+export function squareSupport(side: number): Supports {
+	return noSupports(side * side, 1);
+}
+
+export function moveSquare(square: Supports, x_m: number, y_m: number, side_m: number): void {
+	const side = Math.sqrt(square.points);
+	for (let p = 0; p < square.points; p++) {
+		square.x_m[p] = x_m + (((p % side) + 0.5) / side - 0.5) * side_m;
+		square.y_m[p] = y_m + ((Math.floor(p / side) + 0.5) / side - 0.5) * side_m;
 	}
-	return withMoments(points, px_m, py_m);
+	setMoments(square);
 }
 
-function withMoments(points: number, x_m: Float64Array, y_m: Float64Array): Supports {
-	const n = x_m.length / points;
-	const column = () => new Float64Array(n);
-	const s = {
+function noSupports(points: number, n: number): Supports {
+	const column = (length = n) => new Float64Array(length);
+	return {
 		points,
-		x_m,
-		y_m,
+		x_m: column(n * points),
+		y_m: column(n * points),
 		middleX_m: column(),
 		middleY_m: column(),
 		xx_m2: column(),
 		xy_m2: column(),
 		yy_m2: column(),
 	};
-	for (let k = 0; k < n; k++) {
+}
+
+function setMoments(s: Supports): void {
+	const { points, x_m, y_m } = s;
+	for (let k = 0; k < s.middleX_m.length; k++) {
 		let x = 0;
 		let y = 0;
 		for (let p = k * points; p < (k + 1) * points; p++) {
@@ -95,7 +99,6 @@ function withMoments(points: number, x_m: Float64Array, y_m: Float64Array): Supp
 		s.xy_m2[k] = xy;
 		s.yy_m2[k] = yy;
 	}
-	return s;
 }
 
 /** Quantiles of an exponential at (a + ½)/3, less their mean, scaled to unit variance. */

@@ -1,5 +1,5 @@
 import type { Track } from '../../model/index.ts';
-import { hypotenuse } from '../../stats/index.ts';
+import { atPlace, hypotenuse } from '../../stats/index.ts';
 
 /** Side of a grid cell, meters. */
 export const CELL_M = 10;
@@ -17,14 +17,15 @@ export interface Frame {
 
 /** The frame around the ground of all records on the map. */
 export function frameOf(track: Track, flag: Uint8Array): Frame {
-	const xs: number[] = [];
-	const ys: number[] = [];
+	const room = { x: new Float64Array(flag.length), y: new Float64Array(flag.length) };
+	let n = 0;
 	for (let i = 0; i < flag.length; i++) {
 		if (flag[i] !== 0 || !Number.isFinite(track.cutX_m[i]!)) continue;
-		xs.push(track.cutX_m[i]!);
-		ys.push(track.cutY_m[i]!);
+		room.x[n] = track.cutX_m[i]!;
+		room.y[n++] = track.cutY_m[i]!;
 	}
-	if (xs.length === 0) return { west_m: 0, north_m: 0, cell_m: CELL_M, columns: 0, rows: 0 };
+	if (n === 0) return { west_m: 0, north_m: 0, cell_m: CELL_M, columns: 0, rows: 0 };
+	const [xs, ys] = [room.x.subarray(0, n), room.y.subarray(0, n)];
 	const whole = frameAround(range(xs, 0), range(ys, 0), CELL_M);
 	if (whole.columns * whole.rows <= MOST_CELLS) return whole;
 	let cell_m = CELL_M;
@@ -35,10 +36,10 @@ export function frameOf(track: Track, flag: Uint8Array): Frame {
 	}
 }
 
-function range(values: number[], cut: number): [number, number] {
-	const sorted = Float64Array.from(values).sort();
-	const k = Math.floor(cut * sorted.length);
-	return [sorted[k]!, sorted[sorted.length - 1 - k]!];
+/** Least and largest value with this share cut off at both ends. The values are rearranged. */
+function range(values: Float64Array, cut: number): [number, number] {
+	const k = Math.floor(cut * values.length);
+	return [atPlace(values, k), atPlace(values, values.length - 1 - k)];
 }
 
 function frameAround([x0, x1]: [number, number], [y0, y1]: [number, number], cell_m: number): Frame {

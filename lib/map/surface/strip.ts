@@ -1,6 +1,6 @@
 /** Strips of the grid: the weights of some rows of cells, which need no other strip. */
 import { median } from '../../stats/index.ts';
-import { type Supports, squareSupports } from '../records/support.ts';
+import { moveSquare, type Supports, squareSupport } from '../records/support.ts';
 import type { Frame } from './frame.ts';
 import { Kriging } from './krige.ts';
 import { type ErrorModel, errorCovariance, meanDecay } from './model.ts';
@@ -121,6 +121,8 @@ export function krigeStrip({ top, bottom, data }: Strip): Cells {
 class System {
 	private readonly work = new Kriging(ASKED);
 	private readonly values = new Float64Array(ASKED);
+	/** The ground of the cell aimed at. */
+	private readonly cell = squareSupport(SIDE);
 	private readonly own: number;
 	private found: Int32Array = new Int32Array(0);
 	private n = 0;
@@ -134,16 +136,12 @@ class System {
 		private readonly relative: Float64Array,
 		private readonly cell_m: number,
 	) {
-		const cell = this.cellAt(0, 0);
-		this.own = model.sill ** 2 * meanDecay(cell, 0, cell, 0, model.range_m);
+		moveSquare(this.cell, 0, 0, cell_m);
+		this.own = model.sill ** 2 * meanDecay(this.cell, 0, this.cell, 0, model.range_m);
 	}
 
 	get weights(): Float64Array {
 		return this.work.weights;
-	}
-
-	private cellAt(x_m: number, y_m: number): Supports {
-		return squareSupports(Float64Array.of(x_m), Float64Array.of(y_m), this.cell_m, SIDE);
 	}
 
 	/** Sets the first n segments found as data; false where their covariance matrix is not positive definite. */
@@ -183,8 +181,8 @@ class System {
 
 	/** Computes the weights of a cell's data; returns the variance of its estimate. */
 	aim(x_m: number, y_m: number): number {
-		const { supports, model, work, n } = this;
-		const cell = this.cellAt(x_m, y_m);
+		const { supports, model, work, n, cell } = this;
+		moveSquare(cell, x_m, y_m, this.cell_m);
 		const sill2 = model.sill * model.sill;
 		for (let i = 0; i < n; i++) work.target[i] = sill2 * meanDecay(supports, this.found[i]!, cell, 0, model.range_m);
 		return work.aim(n, this.own) * this.roughness;
