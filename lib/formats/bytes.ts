@@ -30,14 +30,19 @@ export async function load(source: Source, most = 2 ** 31): Promise<Loaded> {
 		}
 		parts.push(part);
 	}
-	if (parts.length === 1) return { name: source.name, bytes: parts[0]! };
-	const bytes = new Uint8Array(n);
+	return { name: source.name, bytes: joined(parts) };
+}
+
+/** Chunks as one; a single one as it is. */
+export function joined(parts: readonly Uint8Array[]): Uint8Array {
+	if (parts.length === 1) return parts[0]!;
+	const bytes = new Uint8Array(parts.reduce((n, p) => n + p.length, 0));
 	let at = 0;
 	for (const part of parts) {
 		bytes.set(part, at);
 		at += part.length;
 	}
-	return { name: source.name, bytes };
+	return bytes;
 }
 
 /** The first bytes of a source, at most `most`. */

@@ -1,6 +1,7 @@
 /** Geometry of any format in a common form: position columns of points, boundaries in WGS 84. */
 import type { MultiPolygon, Polygon, Position } from 'geojson';
 import { type Crs, readCrs } from '../geo/crs.ts';
+import { apart_m } from '../geo/plane.ts';
 import type { RawBoundary, RawColumn, RawTable } from './table.ts';
 
 type XY = [number, number];
@@ -152,7 +153,7 @@ function size_m(ring: readonly XY[]): number {
 		[west, east] = [Math.min(west, lon), Math.max(east, lon)];
 		[south, north] = [Math.min(south, lat), Math.max(north, lat)];
 	}
-	return Math.hypot((east - west) * Math.cos((south * Math.PI) / 180), north - south) * 111_195;
+	return apart_m(east, south, west, north);
 }
 
 function middleOf(ring: readonly XY[]): XY {

@@ -1,6 +1,7 @@
 /** One polygon's rings, checked and repaired. */
 import type { Position } from 'geojson';
 import { crossing } from './crossing.ts';
+import { eastPerDeg_m, M_PER_DEG } from './plane.ts';
 
 /** What is wrong with a boundary, in words, and what was found. */
 export interface BoundaryFault {
@@ -90,8 +91,6 @@ const NORTH_DEG = 84;
 
 const SOUTH_DEG = -80;
 
-const M_PER_DEG = 111_195;
-
 function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean {
 	const lons = ring.map((p) => p[0]!);
 	const lats = ring.map((p) => p[1]!);
@@ -116,7 +115,7 @@ function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean
 /** Signed area in m², on a plane tangent at the ring's middle. */
 function areaOf(ring: readonly Position[]): number {
 	const middle = ring.reduce((sum, p) => sum + p[1]!, 0) / ring.length;
-	return (twiceArea(ring) / 2) * M_PER_DEG * M_PER_DEG * Math.cos((middle * Math.PI) / 180);
+	return (twiceArea(ring) / 2) * M_PER_DEG * eastPerDeg_m(middle);
 }
 
 function positionsOf(ring: unknown, faults: BoundaryFault[]): Position[] | null {

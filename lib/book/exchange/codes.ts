@@ -1,4 +1,5 @@
 import { strFromU8, strToU8, unzlibSync, zlibSync } from 'fflate';
+import { crc32 } from '../../formats/crc.ts';
 import { bookOf } from '../book.ts';
 import type { Entry } from '../entries/entry.ts';
 import { readBackup, writeBackup } from './backup.ts';
@@ -76,12 +77,8 @@ function unbase32(text: string): Uint8Array {
 	return Uint8Array.from(out);
 }
 
-/** CRC-32 (ISO 3309), eight hex digits. */
+/** CRC-32 of a text's bytes, eight hex digits. */
 function checksum(text: string): string {
-	let crc = ~0;
-	for (let i = 0; i < text.length; i++) {
-		crc ^= text.charCodeAt(i);
-		for (let k = 0; k < 8; k++) crc = crc & 1 ? (crc >>> 1) ^ 0xed_b8_83_20 : crc >>> 1;
-	}
-	return (~crc >>> 0).toString(16).toUpperCase().padStart(8, '0');
+	const bytes = new TextEncoder().encode(text);
+	return crc32(bytes).toString(16).toUpperCase().padStart(8, '0');
 }

@@ -1,6 +1,7 @@
 import { Inflate } from 'fflate';
 import { InputFault, type Source } from '../../model/index.ts';
 import { fileFault, type Loaded } from '../bytes.ts';
+import { crc32 } from '../crc.ts';
 import { bomb, type Entry, readDirectory } from './directory.ts';
 
 /** Packed bytes given to the decoder at a time: at 1032 to 1 it returns at most 4 MB. */
@@ -25,11 +26,11 @@ async function* unpack(zip: Loaded, entry: Entry): AsyncGenerator<Uint8Array> {
 	const damaged = (found: string) =>
 		fileFault(zip.name, `${entry.name}: ${found}`, 'a file in the zip is damaged; copy or export the zip again');
 	let size = 0;
-	let crc = 0xffffffff;
+	let crc = 0;
 	const count = (part: Uint8Array) => {
 		size += part.length;
 		if (size > entry.size) throw bomb(zip.name, entry.name, size, entry.packed);
-		crc = crcOf(part, crc);
+		crc = crc32(part, crc);
 	};
 	if (entry.method === 0) {
 		count(packed);
@@ -51,22 +52,5 @@ async function* unpack(zip: Loaded, entry: Entry): AsyncGenerator<Uint8Array> {
 		}
 	}
 	if (size !== entry.size) throw damaged(`${size} of ${entry.size} bytes`);
-	if ((crc ^ 0xffffffff) >>> 0 !== entry.crc) throw damaged('its checksum is not as stated');
-}
-
-let table: Uint32Array | null = null;
-
-/** Running CRC-32 of ISO 3309: begins and ends with all bits inverted. */
-function crcOf(bytes: Uint8Array, before: number): number {
-	if (table === null) {
-		table = new Uint32Array(256);
-		for (let n = 0; n < 256; n++) {
-			let c = n;
-			for (let k = 0; k < 8; k++) c = c & 1 ? 0xedb88320 ^ (c >>> 1) : c >>> 1;
-			table[n] = c >>> 0;
-		}
-	}
-	let crc = before;
-	for (let i = 0; i < bytes.length; i++) crc = table[(crc ^ bytes[i]!) & 0xff]! ^ (crc >>> 8);
-	return crc;
+	if (crc !== entry.crc) throw damaged('its checksum is not as stated');
 }

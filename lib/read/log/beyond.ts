@@ -1,4 +1,5 @@
 import type { Field, Records, SetAside } from '../../model/index.ts';
+import { upperMedian } from '../../stats/index.ts';
 
 /** The largest machines take some 40 kg/s; in pounds read as kilograms that would be 90. */
 const MOST_KG_S = 200;
@@ -57,7 +58,6 @@ function middles(r: Records, log: number): { flow_kg_s: number; yield_kg_ha: num
 		const area_ha = (r.distance_m[i]! * r.swath_m[i]!) / 1e4;
 		if (area_ha > 0) yields.push((r.flow_kg_s[i]! * r.interval_s[i]!) / area_ha);
 	}
-	const middle = (values: number[]) =>
-		values.length < LEAST ? Number.NaN : Float64Array.from(values).sort()[values.length >> 1]!;
+	const middle = (values: number[]) => (values.length < LEAST ? Number.NaN : upperMedian(values));
 	return { flow_kg_s: middle(flows), yield_kg_ha: middle(yields) };
 }

@@ -1,7 +1,8 @@
 /** After a log's last row: records without a time, and records far from all others in time or place. */
 
+import { eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
 import type { Records } from '../../model/index.ts';
-import { hypotenuse } from '../../stats/index.ts';
+import { hypotenuse, upperMedian } from '../../stats/index.ts';
 import type { FileFaults } from '../faults.ts';
 import type { LogColumns, LogContext } from './columns.ts';
 import type { Growing } from './grow.ts';
@@ -12,14 +13,12 @@ const YEAR_S = 370 * 86_400;
 /** One folder is one field: the largest is a tenth of this across. */
 const FAR_M = 50_000;
 
-const M_PER_DEG = 111_195;
-
 /** Whether any record from `from` on lies further from the median place than any field extends. */
 function farFromMiddle(records: Records, from: number): (i: number) => boolean {
 	const { lat_deg, lon_deg } = records;
 	const lat0 = middleOf(lat_deg, from, records.n);
 	const lon0 = middleOf(lon_deg, from, records.n);
-	const east = M_PER_DEG * Math.cos((lat0 * Math.PI) / 180);
+	const east = eastPerDeg_m(lat0);
 	return (i) => {
 		const around = Math.abs(lon_deg[i]! - lon0);
 		const east_m = Math.min(around, 360 - around) * east;
@@ -38,8 +37,7 @@ function middleOf(values: Float64Array, from: number, end: number): number {
 	const step = Math.max(1, Math.floor((end - from) / 1000));
 	const some: number[] = [];
 	for (let i = from; i < end; i += step) some.push(values[i]!);
-	const known = some.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
-	return known[known.length >> 1] ?? Number.NaN;
+	return upperMedian(some);
 }
 
 /** A record without a time follows the record before it, so that its grain stays in place. */

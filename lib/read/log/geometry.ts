@@ -1,29 +1,25 @@
+import { pointIndex } from '../../geo/near.ts';
+import { apart_m, eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
 import type { Field, Note, Records } from '../../model/index.ts';
 import { hypotenuse, upperMedian } from '../../stats/index.ts';
+import { FOOT_M, INCH_M, MILE_M } from '../../units/index.ts';
+import { type Confusion, confusions } from './confusions.ts';
 
-/** Ratios of units that are often confused: `read` as it is read, `meant` as it may be meant. */
-const LENGTHS: readonly [number, string][] = [
-	[3.28084, 'feet read as meters'],
-	[1 / 3.28084, 'meters read as feet'],
-	[39.3701, 'inches read as meters'],
-	[1 / 39.3701, 'meters read as inches'],
-	[12, 'inches read as feet'],
-	[1 / 12, 'feet read as inches'],
-	[100, 'centimeters read as meters'],
-	[0.01, 'meters read as centimeters'],
-	[1000, 'millimeters read as meters'],
-	[0.001, 'meters read as kilometers'],
+/** Units that are often confused. */
+const LENGTHS = [
+	...confusions('feet', 'meters', 1 / FOOT_M),
+	...confusions('inches', 'meters', 1 / INCH_M),
+	...confusions('inches', 'feet', 12),
+	...confusions('centimeters', 'meters', 100),
+	[1000, 'millimeters read as meters'] as const,
+	[0.001, 'meters read as kilometers'] as const,
 ];
-const SPEEDS: readonly [number, string][] = [
-	[3.6, 'km/h read as m/s'],
-	[1 / 3.6, 'm/s read as km/h'],
-	[2.23694, 'mph read as m/s'],
-	[1 / 2.23694, 'm/s read as mph'],
-	[1.60934, 'km/h read as mph'],
-	[1 / 1.60934, 'mph read as km/h'],
-	[3.28084, 'ft/s read as m/s'],
-	[1 / 3.28084, 'm/s read as ft/s'],
-	[1.94384, 'knots read as m/s'],
+const SPEEDS = [
+	...confusions('km/h', 'm/s', 3.6),
+	...confusions('mph', 'm/s', 3600 / MILE_M),
+	...confusions('km/h', 'mph', MILE_M / 1000),
+	...confusions('ft/s', 'm/s', 1 / FOOT_M),
+	[3600 / 1852, 'knots read as m/s'] as const,
 ];
 /** A ratio counts as one of these within this share; medians of a log are more accurate than that. */
 const NEAR = 0.04;
@@ -33,18 +29,17 @@ const WIDTH_NEAR = 0.2;
 const FAR = 1.3;
 /** Number of records needed before anything is reported. */
 const LEAST = 30;
-const M_PER_DEG = 111_195;
 
 /** Columns of a log that contradict each other: distance, speed, interval, header width, moisture. */
 export function geometryNotes({ records, plan }: Field): Note[] {
 	const notes: Note[] = [];
-	const ground = new Ground(records);
+	const ground = placesCut(records);
 	plan.logs.forEach((log, index) => {
 		const rows: number[] = [];
 		for (let i = 0; i < records.n; i++) if (records.log[i] === index) rows.push(i);
 		const column = (key: string, name: string) => log.columns?.[key]?.column ?? name;
 		const say = (text: string) => notes.push({ level: 'caution', text: `${log.file}: ${text}` });
-		const units = (ratio: number, known: readonly [number, string][], name: string, beside: string) => {
+		const units = (ratio: number, known: readonly Confusion[], name: string, beside: string) => {
 			const text = looksLike(ratio, known);
 			if (text !== null) say(`column ${name} is ${size(ratio)} what ${beside}. Check its unit${text}.`);
 		};
@@ -70,7 +65,7 @@ export function geometryNotes({ records, plan }: Field): Note[] {
 	return notes;
 }
 
-function looksLike(ratio: number, known: readonly [number, string][]): string | null {
+function looksLike(ratio: number, known: readonly Confusion[]): string | null {
 	if (!(ratio > 0) || !Number.isFinite(ratio)) return null;
 	for (const [one, text] of known) if (Math.abs(Math.log(ratio / one)) < NEAR) return `: it looks like ${text}`;
 	return ratio > FAR || ratio < 1 / FAR ? '' : null;
@@ -94,7 +89,7 @@ function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed
 	for (let k = 1; k < rows.length; k++) {
 		const [i, j] = [rows[k]!, rows[k - 1]!];
 		const step_s = r.time_s[i]! - r.time_s[j]!;
-		const step_m = between_m(r, i, j);
+		const step_m = apart_m(r.lon_deg[i]!, r.lat_deg[i]!, r.lon_deg[j]!, r.lat_deg[j]!);
 		if (r.combine[i] !== r.combine[j] || !(step_s > 0 && step_s <= 30) || !(step_m < 12 * step_s + 12)) {
 			[n, way_m, distance_m, speed_m] = [0, 0, 0, 0];
 			continue;
@@ -113,12 +108,6 @@ function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed
 	return { distance: median(distance), speed: median(speed), interval: median(interval) };
 }
 
-function between_m(r: Records, i: number, j: number): number {
-	const north_m = (r.lat_deg[i]! - r.lat_deg[j]!) * M_PER_DEG;
-	const east_m = (r.lon_deg[i]! - r.lon_deg[j]!) * M_PER_DEG * Math.cos((r.lat_deg[i]! * Math.PI) / 180);
-	return hypotenuse(north_m, east_m);
-}
-
 /** Number of places checked for the spacing of passes. */
 const PLACES = 400;
 /** Passes farther apart than this are not neighbors. */
@@ -127,7 +116,7 @@ const WIDEST_M = 80;
 const PASS_S = 60;
 
 /** The log's header width over the distance to the nearest pass of any log driven at another time, at many places. */
-function spacing(r: Records, rows: readonly number[], ground: Ground): number {
+function spacing(r: Records, rows: readonly number[], ground: ReturnType<typeof placesCut>): number {
 	const moving = rows.filter((i) => cuts(r, i));
 	const full = Float64Array.from(moving, (i) => r.swath_m[i]!).sort()[Math.floor(moving.length * 0.9)] ?? Number.NaN;
 	if (!(full > 0) || moving.length < LEAST) return Number.NaN;
@@ -136,7 +125,7 @@ function spacing(r: Records, rows: readonly number[], ground: Ground): number {
 		const at = Math.floor((k * (moving.length - 1)) / (PLACES + 1));
 		const [i, j] = [moving[at + 1], moving[at]];
 		if (i === undefined || j === undefined || !(r.swath_m[i]! > 0.9 * full)) continue;
-		const nearest = ground.nearestPass_m(i, j);
+		const nearest = nearestPass_m(r, ground, i, j);
 		if (nearest < WIDEST_M) ratios.push(full / nearest);
 	}
 	return median(ratios);
@@ -145,64 +134,35 @@ function spacing(r: Records, rows: readonly number[], ground: Ground): number {
 const cuts = (r: Records, i: number) =>
 	r.swath_m[i]! > 0 && r.headerDown[i] !== 0 && Number.isFinite(r.lat_deg[i]! + r.lon_deg[i]!);
 
-/** Places that were cut, by squares. */
-class Ground {
-	private readonly cell_m = WIDEST_M / 4;
-	private readonly squares = new Map<number, number[]>();
-	private readonly lat0_deg: number;
-	private readonly lon0_deg: number;
-	private readonly east_m: number;
-
-	constructor(private readonly r: Records) {
-		let first = 0;
-		while (first < r.n && !cuts(r, first)) first++;
-		this.lat0_deg = r.lat_deg[first] ?? 0;
-		this.lon0_deg = r.lon_deg[first] ?? 0;
-		this.east_m = M_PER_DEG * Math.cos((this.lat0_deg * Math.PI) / 180);
-		for (let i = first; i < r.n; i++) {
-			if (!cuts(r, i)) continue;
-			const key = this.square(this.x(i), this.y(i), 0, 0);
-			const there = this.squares.get(key);
-			// A square needs a few places of each pass, not every record of a slow log.
-			if (there === undefined) this.squares.set(key, [i]);
-			else if (there.length < 100) there.push(i);
-		}
+/** Places that were cut, in meters around the first of them, and their index. */
+function placesCut(r: Records) {
+	const place = { x_m: new Float64Array(r.n).fill(Number.NaN), y_m: new Float64Array(r.n).fill(Number.NaN) };
+	let first = 0;
+	while (first < r.n && !cuts(r, first)) first++;
+	const east_m = eastPerDeg_m(r.lat_deg[first] ?? 0);
+	for (let i = first; i < r.n; i++) {
+		if (!cuts(r, i)) continue;
+		place.x_m[i] = (r.lon_deg[i]! - r.lon_deg[first]!) * east_m;
+		place.y_m[i] = (r.lat_deg[i]! - r.lat_deg[first]!) * M_PER_DEG;
 	}
+	return { ...place, index: pointIndex(place.x_m, place.y_m) };
+}
 
-	private x(i: number): number {
-		return (this.r.lon_deg[i]! - this.lon0_deg) * this.east_m;
+/** Distance across the direction of travel from record j to record i, for the nearest pass driven at another time. */
+function nearestPass_m(r: Records, { x_m, y_m, index }: ReturnType<typeof placesCut>, i: number, j: number): number {
+	const [dx, dy] = [x_m[i]! - x_m[j]!, y_m[i]! - y_m[j]!];
+	const way = hypotenuse(dx, dy);
+	let nearest = Number.POSITIVE_INFINITY;
+	if (!(way > 0.3 && way < 30)) return nearest;
+	for (const o of index.within(x_m[i]!, y_m[i]!, WIDEST_M)) {
+		if (r.combine[o] === r.combine[i] && Math.abs(r.time_s[o]! - r.time_s[i]!) < PASS_S) continue;
+		const [ox, oy] = [x_m[o]! - x_m[i]!, y_m[o]! - y_m[i]!];
+		const along = (ox * dx + oy * dy) / way;
+		const cross = Math.abs(ox * dy - oy * dx) / way;
+		// Nearer than a meter it is the same ground again.
+		if (Math.abs(along) < 4 && cross > 1 && cross < nearest) nearest = cross;
 	}
-
-	private y(i: number): number {
-		return (this.r.lat_deg[i]! - this.lat0_deg) * M_PER_DEG;
-	}
-
-	private square(x: number, y: number, a: number, b: number): number {
-		return (Math.floor(x / this.cell_m) + a) * 4_000_037 + Math.floor(y / this.cell_m) + b;
-	}
-
-	/** Distance across the direction of travel from record j to record i, for the nearest pass driven at another time. */
-	nearestPass_m(i: number, j: number): number {
-		const { r } = this;
-		const [x, y] = [this.x(i), this.y(i)];
-		const [dx, dy] = [x - this.x(j), y - this.y(j)];
-		const way = hypotenuse(dx, dy);
-		let nearest = Number.POSITIVE_INFINITY;
-		if (!(way > 0.3 && way < 30)) return nearest;
-		for (let a = -4; a <= 4; a++) {
-			for (let b = -4; b <= 4; b++) {
-				for (const o of this.squares.get(this.square(x, y, a, b)) ?? []) {
-					if (r.combine[o] === r.combine[i] && Math.abs(r.time_s[o]! - r.time_s[i]!) < PASS_S) continue;
-					const [ox, oy] = [this.x(o) - x, this.y(o) - y];
-					const along = (ox * dx + oy * dy) / way;
-					const cross = Math.abs(ox * dy - oy * dx) / way;
-					// Nearer than a meter it is the same ground again.
-					if (Math.abs(along) < 4 && cross > 1 && cross < nearest) nearest = cross;
-				}
-			}
-		}
-		return nearest;
-	}
+	return nearest;
 }
 
 /** Moisture that no grain has: a fraction of one, or tenths of a percent. */

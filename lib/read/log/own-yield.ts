@@ -1,6 +1,8 @@
 import type { Crop, Records } from '../../model/index.ts';
+import { upperMedian } from '../../stats/index.ts';
+import { ACRE_M2, FOOT_M, HECTARE_M2, POUND_KG } from '../../units/index.ts';
+import { confusions } from './confusions.ts';
 
-const POUND_KG = 0.45359237;
 const LEAST = 30;
 /** Number of records that is enough to estimate the ratio. */
 const MOST = 20_000;
@@ -28,20 +30,15 @@ export class OwnYield {
 	/** The remark on the ratio, or null if it is about one. */
 	text(): string | null {
 		if (this.ratios.length < LEAST) return null;
-		const ratio = Float64Array.from(this.ratios).sort()[this.ratios.length >> 1]!;
+		const ratio = upperMedian(this.ratios);
 		if (Math.abs(Math.log(ratio)) < 0.25) return null;
-		const bushel_kg = this.crop.bushel_kg;
-		const known: [number, string][] = [
-			[1 / POUND_KG, 'pounds read as kilograms'],
-			[POUND_KG, 'kilograms read as pounds'],
-			[2.47105, 'acres read as hectares'],
-			[1 / 2.47105, 'hectares read as acres'],
-			[bushel_kg, 'kilograms read as bushels'],
-			[1 / bushel_kg, 'bushels read as kilograms'],
-			[3.28084, 'feet read as meters, or meters as feet'],
-			[1 / 3.28084, 'feet read as meters, or meters as feet'],
-			[1000, 'kilograms read as metric tons'],
-			[0.001, 'metric tons read as kilograms'],
+		const known = [
+			...confusions('kilograms', 'pounds', POUND_KG),
+			...confusions('acres', 'hectares', HECTARE_M2 / ACRE_M2),
+			...confusions('kilograms', 'bushels', this.crop.bushel_kg),
+			...confusions('kilograms', 'metric tons', 1000),
+			[1 / FOOT_M, 'feet read as meters, or meters as feet'] as const,
+			[FOOT_M, 'feet read as meters, or meters as feet'] as const,
 		];
 		const looks = known.find(([one]) => Math.abs(Math.log(ratio / one)) < NEAR);
 		const like = looks ? `: it looks like ${looks[1]}` : '';

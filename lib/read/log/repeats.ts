@@ -1,5 +1,5 @@
+import { apart_m, M_PER_DEG } from '../../geo/plane.ts';
 import type { Note, Records, SetAside } from '../../model/index.ts';
-import { hypotenuse } from '../../stats/index.ts';
 import { Budget } from './covered.ts';
 import { RowIndex } from './row-index.ts';
 import { shiftedCopies } from './shifted.ts';
@@ -22,8 +22,6 @@ const NEAR_M = 0.3;
 
 /** Most records examined around one: a clock that stands still all day must not take a day to check. */
 const MOST_NEAR = 40;
-
-const M_PER_DEG = 111_195;
 
 /**
  * Finds repeated records: equal in time and position in two logs or under two combines, the same under another clock,
@@ -139,10 +137,8 @@ function equalRows(r: Records, i: number, j: number): boolean {
 }
 
 function nearRows(r: Records, i: number, j: number): boolean {
-	const north_m = (r.lat_deg[i]! - r.lat_deg[j]!) * M_PER_DEG;
-	if (Math.abs(north_m) > NEAR_M) return false;
-	const east_m = (r.lon_deg[i]! - r.lon_deg[j]!) * M_PER_DEG * Math.cos((r.lat_deg[i]! * Math.PI) / 180);
-	if (hypotenuse(north_m, east_m) > NEAR_M) return false;
+	if (Math.abs(r.lat_deg[i]! - r.lat_deg[j]!) * M_PER_DEG > NEAR_M) return false;
+	if (apart_m(r.lon_deg[i]!, r.lat_deg[i]!, r.lon_deg[j]!, r.lat_deg[j]!) > NEAR_M) return false;
 	const [a, b] = [r.flow_kg_s[i]!, r.flow_kg_s[j]!];
 	return sameNumber(a, b) || Math.abs(a - b) <= 0.02 * Math.max(Math.abs(a), Math.abs(b)) + 0.01;
 }

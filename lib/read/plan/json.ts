@@ -1,3 +1,4 @@
+import { joined } from '../../formats/bytes.ts';
 import type { SetAside, Source } from '../../model/index.ts';
 import { binarySign } from '../csv/csv.ts';
 import type { Tally } from '../tally.ts';
@@ -20,12 +21,7 @@ export async function readJson(source: Source, tally: Tally): Promise<{ value: u
 	});
 	if (size === 0) return fault('nothing', 'the file is empty');
 	if (size > LARGEST) return fault(`${size} bytes`, 'the file is too large for what it should contain');
-	const bytes = new Uint8Array(size);
-	let at = 0;
-	for (const part of parts) {
-		bytes.set(part, at);
-		at += part.length;
-	}
+	const bytes = joined(parts);
 	const binary = binarySign(bytes);
 	if (binary !== null) return fault(binary.found, binary.why);
 	const deep = tooDeep(bytes);

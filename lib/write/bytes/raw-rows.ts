@@ -1,3 +1,5 @@
+import { joined } from '../../formats/bytes.ts';
+
 const LF = 10;
 const CR = 13;
 const QUOTE = 34;
@@ -15,12 +17,7 @@ export class RawRows {
 	constructor(private readonly sink: RawSink) {}
 
 	push(chunk: Uint8Array): void {
-		let all = chunk;
-		if (this.pending.length > 0) {
-			all = new Uint8Array(this.pending.length + chunk.length);
-			all.set(this.pending);
-			all.set(chunk, this.pending.length);
-		}
+		let all = this.pending.length > 0 ? joined([this.pending, chunk]) : chunk;
 		if (this.first && all.length >= 3) {
 			this.first = false;
 			if (all[0] === 0xef && all[1] === 0xbb && all[2] === 0xbf) all = all.subarray(3);

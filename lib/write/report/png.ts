@@ -1,4 +1,6 @@
 import { zlibSync } from 'fflate';
+import { joined } from '../../formats/bytes.ts';
+import { crc32 } from '../../formats/crc.ts';
 import type { Rgb } from '../../units/index.ts';
 
 /**
@@ -19,7 +21,7 @@ export function palettePng(index: Uint8Array, width: number, height: number, pal
 	for (let row = 0; row < height; row++) {
 		lines.set(index.subarray(row * width, (row + 1) * width), row * (width + 1) + 1);
 	}
-	return join([
+	return joined([
 		Uint8Array.from([137, 80, 78, 71, 13, 10, 26, 10]),
 		chunk('IHDR', header),
 		chunk('PLTE', colors),
@@ -43,25 +45,5 @@ function chunk(type: string, data: Uint8Array): Uint8Array {
 	for (let k = 0; k < 4; k++) bytes[4 + k] = type.charCodeAt(k);
 	bytes.set(data, 8);
 	view.setUint32(8 + data.length, crc32(bytes.subarray(4, 8 + data.length)));
-	return bytes;
-}
-
-/** CRC-32 of ISO 3309, as the PNG specification's annex states it. */
-function crc32(bytes: Uint8Array): number {
-	let crc = 0xffffffff;
-	for (const byte of bytes) {
-		crc ^= byte;
-		for (let k = 0; k < 8; k++) crc = crc & 1 ? (crc >>> 1) ^ 0xedb88320 : crc >>> 1;
-	}
-	return (crc ^ 0xffffffff) >>> 0;
-}
-
-function join(parts: Uint8Array[]): Uint8Array {
-	const bytes = new Uint8Array(parts.reduce((n, p) => n + p.length, 0));
-	let at = 0;
-	for (const part of parts) {
-		bytes.set(part, at);
-		at += part.length;
-	}
 	return bytes;
 }
