@@ -2,6 +2,7 @@
 import { type Book, cropKnown, dumpsOn, find, ledger, nameOf, type WallTime } from '../../../lib/book/index.ts';
 import type { Crop } from '../../../lib/model/index.ts';
 import { BUSHEL_L, FOOT_M, INCH_M, POUND_KG } from '../../../lib/units/index.ts';
+import { Zone } from '../../../lib/units/zone.ts';
 import { number, signed } from '../../state/format.ts';
 import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
@@ -65,19 +66,19 @@ const zoneOf = (): string | undefined => field.value?.v.timeZone ?? undefined;
 
 const clocks = new Map<string, Intl.DateTimeFormat>();
 function clock(key: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
-	const zone = zoneOf();
-	let format = clocks.get(`${key} ${zone}`);
+	const timeZone = zoneOf();
+	let format = clocks.get(`${key} ${timeZone}`);
 	if (!format) {
-		format = new Intl.DateTimeFormat(navigator.language, { ...options, timeZone: zone });
-		clocks.set(`${key} ${zone}`, format);
+		format = new Intl.DateTimeFormat(navigator.language, { ...options, timeZone });
+		clocks.set(`${key} ${timeZone}`, format);
 	}
 	return format;
 }
 
 /** Time of day in the field's zone, with the day unless it is today. */
 export function when(time_s: number): string {
-	const zone = zoneOf() ?? null;
-	const today = dayOf(Date.now() / 1000, zone) === dayOf(time_s, zone);
+	const own = zoneOf() ?? null;
+	const today = dayOf(Date.now() / 1000, own) === dayOf(time_s, own);
 	const time = { hour: 'numeric', minute: '2-digit' } as const;
 	return clock(today ? 'time' : 'day', today ? time : { month: 'short', day: 'numeric', ...time }).format(
 		time_s * 1000,
@@ -87,55 +88,25 @@ export function when(time_s: number): string {
 export const whenExactly = (time_s: number): string =>
 	clock('exact', { dateStyle: 'medium', timeStyle: 'medium' }).format(time_s * 1000);
 
-const days = new Map<string, Intl.DateTimeFormat>();
-const dayNames = new Map<string, string>();
+const zones = new Map<string | null, Zone>();
+
+/** The time zone of that name; null: the device's. */
+function zone(name: string | null): Zone {
+	let found = zones.get(name);
+	if (!found) {
+		found = new Zone(name ?? Intl.DateTimeFormat().resolvedOptions().timeZone);
+		zones.set(name, found);
+	}
+	return found;
+}
 
 /** The day of a time in a zone, as 2026-10-07. */
-export function dayOf(time_s: number, timeZone: string | null): string {
-	const zone = timeZone ?? '';
-	// Days begin on a quarter of an hour in every zone.
-	const quarter = `${zone} ${Math.floor(time_s / 900)}`;
-	const known = dayNames.get(quarter);
-	if (known) return known;
-	let format = days.get(zone);
-	if (!format) {
-		format = new Intl.DateTimeFormat('en-CA', {
-			year: 'numeric',
-			month: '2-digit',
-			day: '2-digit',
-			timeZone: timeZone ?? undefined,
-		});
-		days.set(zone, format);
-	}
-	const parts = format.formatToParts(time_s * 1000);
-	const part = (type: string) => parts.find((p) => p.type === type)?.value ?? '';
-	const day = `${part('year')}-${part('month')}-${part('day')}`;
-	dayNames.set(quarter, day);
-	return day;
-}
+export const dayOf = (time_s: number, timeZone: string | null): string =>
+	new Date((time_s + zone(timeZone).offset_s(time_s)) * 1000).toISOString().slice(0, 10);
 
 /** Seconds UTC of a wall-clock time in the open field's zone, or the device's. */
-export function toUtc([y, mo, d, h, mi, s]: WallTime): number {
-	const wall = Date.UTC(y, mo - 1, d, h, mi, s) / 1000;
-	const zone = zoneOf();
-	if (zone === undefined) return new Date(y, mo - 1, d, h, mi, s).getTime() / 1000;
-	const offset = (utc: number) => {
-		const parts = new Intl.DateTimeFormat('en-US', {
-			timeZone: zone,
-			hourCycle: 'h23',
-			year: 'numeric',
-			month: 'numeric',
-			day: 'numeric',
-			hour: 'numeric',
-			minute: 'numeric',
-			second: 'numeric',
-		}).formatToParts(utc * 1000);
-		const n = (type: string) => Number(parts.find((p) => p.type === type)?.value);
-		return Date.UTC(n('year'), n('month') - 1, n('day'), n('hour'), n('minute'), n('second')) / 1000 - utc;
-	};
-	const first = wall - offset(wall);
-	return wall - offset(first);
-}
+export const toUtc = ([y, mo, d, h, mi, s]: WallTime): number =>
+	zone(zoneOf() ?? null).utc_s(Date.UTC(y, mo - 1, d, h, mi, s) / 1000);
 
 export const marks = marksOf(navigator.language);
 /** A typed number; null if it is not one. */

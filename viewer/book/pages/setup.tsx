@@ -144,7 +144,7 @@ function detail(kind: string, v: object): string {
 		shrink_pct_per_point?: number | null;
 		monitor?: MonitorSetup | null;
 	};
-	if (kind === 'combine') return x.monitor ? shownValue('monitor', 'monitor', { ...x.monitor }) : '';
+	if (kind === 'combine') return x.monitor ? shownValue('monitor', { ...x.monitor }) : '';
 	if (kind === 'truck' && x.room_kg) return mass(x.room_kg);
 	if (kind === 'cart') return x.limit_pct == null ? t.neverChecked : `±${number(x.limit_pct, 1)}%`;
 	if (kind === 'destination' && x.shrink_pct_per_point) return t.perPoint(number(x.shrink_pct_per_point, 1));

@@ -12,7 +12,7 @@ import {
 } from '../../../lib/book/index.ts';
 import { editThing, restoreThing, strikeThing } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
-import { COLUMNS, type Column } from '../model/columns.ts';
+import { columnsOf } from '../model/columns.ts';
 import { opened } from '../model/route.ts';
 import { readValue, shownValue, writtenValue } from '../model/shapes.ts';
 import { book, grain } from '../model/state.ts';
@@ -34,37 +34,35 @@ function titleOf(thing: Thing): string {
 
 function Open(props: { thing: Thing }) {
 	const { thing } = props;
-	const columns = COLUMNS[thing.kind] ?? [];
+	const columns = columnsOf(thing.kind);
 	// The save state of this one sheet.
 	const form = useMemo(
 		() =>
 			signal<Record<string, string>>(
-				Object.fromEntries(columns.map((c) => [c.key, writtenValue(c.shape, thing.values[c.key])])),
+				Object.fromEntries(columns.map((key) => [key, writtenValue(key, thing.values[key])])),
 			),
 		[thing.id, thing.entries.length],
 	);
 	const why = useMemo(() => signal(''), [thing.id, thing.entries.length]);
 	const close = () => (opened.value = null);
 	const net = grain.value.byId.get(thing.id);
-	const read = columns.map((c) => [c.key, readValue(c.shape, form.value[c.key] ?? '', thing.values[c.key])] as const);
+	const read = columns.map((key) => [key, readValue(key, form.value[key] ?? '', thing.values[key])] as const);
 	const unreadable = read.filter(([, v]) => v === undefined).map(([k]) => k);
 	const changed = read.some(
 		([k, v]) => v !== undefined && JSON.stringify(v ?? null) !== JSON.stringify(thing.values[k] ?? null),
 	);
 	const save = () => {
 		const values = Object.fromEntries(read.map(([k, v]) => [k, v ?? null])) as { [key: string]: Value };
-		const touched = columns.filter(
-			(c) => JSON.stringify(values[c.key]) !== JSON.stringify(thing.values[c.key] ?? null),
-		);
-		const asked = touched.map((c) => [c, askValue(thing.kind, c.key, values[c.key])] as const).find(([, q]) => q);
-		const yes = asked ? t.yesSave(shownValue(asked[0].key, asked[0].shape, values[asked[0].key])) : '';
+		const touched = columns.filter((key) => JSON.stringify(values[key]) !== JSON.stringify(thing.values[key] ?? null));
+		const asked = touched.map((key) => [key, askValue(thing.kind, key, values[key])] as const).find(([, q]) => q);
+		const yes = asked ? t.yesSave(shownValue(asked[0], values[asked[0]])) : '';
 		void unless(asked?.[1] ?? null, yes, () => editThing(thing.id, values, why.value.trim()));
 	};
 	return (
 		<Sheet title={titleOf(thing)} close={close} dirty={changed || unreadable.length > 0 || why.value.trim() !== ''}>
 			{thing.struck && <Care bad>{t.isStruck}</Care>}
 			{thing.conflicts.map((c) => (
-				<Torn key={c.key} conflict={c} columns={columns} />
+				<Torn key={c.key} conflict={c} />
 			))}
 			{net && net.kind !== 'zero' && (
 				<p class="row-net">
@@ -81,8 +79,8 @@ function Open(props: { thing: Thing }) {
 					save();
 				}}
 			>
-				{columns.map((c) => (
-					<Write key={c.key} column={c} form={form} />
+				{columns.map((key) => (
+					<Write key={key} name={key} form={form} />
 				))}
 				{unreadable.length > 0 && <Care bad>{t.unreadable(unreadable.map((k) => t.columns[k] ?? k).join(', '))}</Care>}
 				<Box label={t.why} name="why" value={why.value} set={(v) => (why.value = v)} />
@@ -112,10 +110,10 @@ function Open(props: { thing: Thing }) {
 }
 
 /** One entry of the history: when, who, the value before and after, and why. */
-function Past(props: { entry: Entry; columns: Column[] }) {
+function Past(props: { entry: Entry; columns: readonly string[] }) {
 	const { entry: e, columns } = props;
-	const shape = (key: string) => columns.find((c) => c.key === key)?.shape;
-	const keys = e.act === 'add' ? Object.keys(e.set).filter((k) => shape(k) && e.set[k] !== null) : Object.keys(e.set);
+	const set = Object.keys(e.set);
+	const keys = e.act === 'add' ? set.filter((k) => columns.includes(k) && e.set[k] !== null) : set;
 	return (
 		<li>
 			<p>
@@ -125,9 +123,9 @@ function Past(props: { entry: Entry; columns: Column[] }) {
 				{keys.map((k) => (
 					<li key={k}>
 						{k !== 'struck' && <span class="soft">{t.columns[k] ?? k}: </span>}
-						{e.act !== 'add' && <del>{shownValue(k, shape(k), valueBefore(book.value, e, k))}</del>}
+						{e.act !== 'add' && <del>{shownValue(k, valueBefore(book.value, e, k))}</del>}
 						{e.act !== 'add' && ' → '}
-						{shownValue(k, shape(k), e.set[k])}
+						{shownValue(k, e.set[k])}
 					</li>
 				))}
 			</ul>
@@ -137,10 +135,9 @@ function Past(props: { entry: Entry; columns: Column[] }) {
 }
 
 /** Two tablets differ: both values are shown, one tap chooses. */
-export function Torn(props: { conflict: Conflict; columns?: Column[] }) {
+export function Torn(props: { conflict: Conflict }) {
 	const { conflict: c } = props;
 	const thing = things(book.value).get(c.thing)!;
-	const shape = (props.columns ?? COLUMNS[thing.kind] ?? []).find((x) => x.key === c.key)?.shape;
 	return (
 		<div class="torn">
 			<p>
@@ -153,7 +150,7 @@ export function Torn(props: { conflict: Conflict; columns?: Column[] }) {
 						type="button"
 						onClick={() => void editThing(c.thing, { [c.key]: value }, t.settledWhy(entry.by))}
 					>
-						<b>{shownValue(c.key, shape, value)}</b>
+						<b>{shownValue(c.key, value)}</b>
 						<span class="soft small">
 							{entry.by}, {whenExactly(entry.at_s)}
 						</span>

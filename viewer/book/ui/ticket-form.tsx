@@ -36,7 +36,7 @@ export const blank = (load: string | null): Form => ({
 	moisture: '',
 	testWeight: '',
 	combine: '',
-	time: writtenValue('time', Math.round(now_s())),
+	time: writtenValue('time_s', Math.round(now_s())),
 	destination: '',
 });
 
@@ -63,7 +63,7 @@ export function TicketForm() {
 	const [net, gross, tare] = [keyed(f.net), keyed(f.gross), keyed(f.tare)];
 	const given = net ?? (gross !== null && tare !== null ? gross - tare : null);
 	const given_kg = given === null ? null : toKg(given);
-	const time_s = Number(readValue('time', f.time, null) ?? Math.round(now_s()));
+	const time_s = Number(readValue('time_s', f.time, null) ?? Math.round(now_s()));
 	const order = likely(given_kg, time_s);
 	const load = f.chosen ? f.load : f.combine !== '' ? '' : (order[0]?.id ?? '');
 	const shown = [...order.slice(0, 6).map((l) => l.id), ...(load !== '' ? [load] : [])];

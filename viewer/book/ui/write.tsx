@@ -1,19 +1,19 @@
 /** Inputs for the values of a row. */
 import type { MonitorSetup } from '../../../lib/book/index.ts';
 import { usualMonitor } from '../model/acts.ts';
-import type { Column } from '../model/columns.ts';
-import { optionsOf, shownValue, unitOf } from '../model/shapes.ts';
+import { shapeOf, shownValue } from '../model/shapes.ts';
 import { allCombines, fields } from '../model/state.ts';
 import { t } from '../model/words.ts';
 import { Box, Menu } from './parts.tsx';
 import { MonitorChoices } from './sheets.tsx';
 
-export function Write(props: { column: Column; form: { value: Record<string, string> } }) {
-	const { column: c, form } = props;
-	const value = form.value[c.key] ?? '';
-	const set = (v: string) => (form.value = { ...form.value, [c.key]: v });
-	const label = t.columns[c.key] ?? c.key;
-	if (c.shape === 'flag')
+export function Write(props: { name: string; form: { value: Record<string, string> } }) {
+	const { name, form } = props;
+	const value = form.value[name] ?? '';
+	const set = (v: string) => (form.value = { ...form.value, [name]: v });
+	const label = t.columns[name] ?? name;
+	const { input, unit, options } = shapeOf(name);
+	if (input === 'flag')
 		return (
 			<label class="check">
 				<input
@@ -24,7 +24,7 @@ export function Write(props: { column: Column; form: { value: Record<string, str
 				<span>{label}</span>
 			</label>
 		);
-	if (c.shape === 'combines') {
+	if (input === 'combines') {
 		const chosen = value === '' ? [] : value.split(' ');
 		return (
 			<fieldset class="box">
@@ -46,8 +46,8 @@ export function Write(props: { column: Column; form: { value: Record<string, str
 			</fieldset>
 		);
 	}
-	if (c.shape === 'split') return <Split value={value} set={set} />;
-	if (c.shape === 'monitor') {
+	if (input === 'split') return <Split value={value} set={set} />;
+	if (input === 'monitor') {
 		const m = value === '' ? usualMonitor() : (JSON.parse(value) as MonitorSetup);
 		return (
 			<fieldset class="box whole">
@@ -56,23 +56,22 @@ export function Write(props: { column: Column; form: { value: Record<string, str
 			</fieldset>
 		);
 	}
-	const options = optionsOf(c.shape);
-	if (c.shape === 'crop' && !options.some(([k]) => k === value))
-		return (
-			<Menu label={label} value={value} options={[[value, shownValue(c.key, c.shape, value)], ...options]} set={set} />
-		);
-	if (c.shape === 'crop') return <Menu label={label} value={value} options={options} set={set} />;
-	if (options.length > 0 || ['load', 'destination', 'truck'].includes(c.shape))
-		return <Menu label={label} value={value} options={[['', '–'], ...options]} set={set} />;
+	if (options) {
+		const listed = options();
+		const known = listed.some(([key]) => key === value);
+		// A crop is never blank; one that is not listed stays as it is.
+		const others = input !== 'crop' ? [['', '–'] as const] : known ? [] : [[value, shownValue(name, value)] as const];
+		return <Menu label={label} value={value} options={[...others, ...listed]} set={set} />;
+	}
 	return (
 		<Box
 			label={label}
-			name={c.key}
+			name={name}
 			value={value}
 			set={set}
-			unit={unitOf(c.shape)}
-			numeric={['mass', 'pct', 'number', 'testWeight', 'length', 'spacing', 'year'].includes(c.shape)}
-			type={c.shape === 'time' ? 'datetime-local' : undefined}
+			unit={unit?.()}
+			numeric={input === 'number'}
+			type={input === 'time' ? 'datetime-local' : undefined}
 		/>
 	);
 }
