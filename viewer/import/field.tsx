@@ -3,6 +3,7 @@ import { cropNamed } from '../../lib/units/index.ts';
 import { answer, openChecked } from '../engine/answer.ts';
 import { number, own, quantity } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
+import { Heads, ScrollBox } from '../table.tsx';
 import { Ground } from './ground.tsx';
 import { placeOf } from './places.ts';
 import { QuestionField } from './question.tsx';
@@ -51,25 +52,9 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 						))}
 					</fieldset>
 				)}
-				{/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard. */}
-				<div class="scroll" tabIndex={0}>
+				<ScrollBox class="scroll">
 					<table>
-						<thead>
-							<tr>
-								<th scope="col">{t.combine}</th>
-								<th scope="col" class="n">
-									{t.records}
-								</th>
-								<th scope="col">{t.from}</th>
-								<th scope="col">{t.to}</th>
-								<th scope="col" class="n">
-									{t.monitor}
-								</th>
-								<th scope="col" class="n">
-									{t.area}
-								</th>
-							</tr>
-						</thead>
+						<Heads of={[t.combine, { n: t.records }, t.from, t.to, { n: t.monitor }, { n: t.area }]} />
 						<tbody>
 							{f.combines.map((c, k) => {
 								const file = renamable(c);
@@ -101,7 +86,7 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 							})}
 						</tbody>
 					</table>
-				</div>
+				</ScrollBox>
 				{others.length > 0 && (
 					<details>
 						<summary>

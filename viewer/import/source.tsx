@@ -3,6 +3,7 @@ import type { Role } from '../../lib/index.ts';
 import { answer } from '../engine/answer.ts';
 import { own } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
+import { Heads, ScrollBox } from '../table.tsx';
 import { seen } from './state.ts';
 import type { SeenSource } from './understood.ts';
 import { UsedAs } from './use.tsx';
@@ -102,18 +103,9 @@ function Columns(props: { source: SeenSource; columns: Reading[]; roles: Role[] 
 	const { source: s, columns, roles } = props;
 	const place = s.signature ?? s.file;
 	return (
-		// biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard.
-		<div class="scroll" tabIndex={0}>
+		<ScrollBox class="scroll">
 			<table aria-label={t.columnsOf(s.file)}>
-				<thead>
-					<tr>
-						<th scope="col">{t.column}</th>
-						<th scope="col">{t.readAs}</th>
-						<th scope="col">{t.unit}</th>
-						<th scope="col">{t.values}</th>
-						<th scope="col">{t.why}</th>
-					</tr>
-				</thead>
+				<Heads of={[t.column, t.readAs, t.unit, t.values, t.why]} />
 				<tbody>
 					{columns.map((c) => (
 						<tr key={`${c.column}${c.as}`}>
@@ -144,7 +136,7 @@ function Columns(props: { source: SeenSource; columns: Reading[]; roles: Role[] 
 					))}
 				</tbody>
 			</table>
-		</div>
+		</ScrollBox>
 	);
 }
 

@@ -1,6 +1,7 @@
 /** The full answer: each combine's running error, advice, the loads for calibration, and which combine reads higher. */
 import { bookFills, find, kept, moistureOffsets, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
+import { Heads } from '../../table.tsx';
 import { editThing, putRecalibrated } from '../model/acts.ts';
 import { adviceOn, adviceWords, loadsToKey, tolerance } from '../model/advice.ts';
 import { unless } from '../model/asks.ts';
@@ -109,13 +110,7 @@ export function AnswerPage() {
 								<div class="key-in">
 									<p>{t.keyTheseIn}</p>
 									<table>
-										<thead>
-											<tr>
-												<th>{t.dump}</th>
-												<th class="n">{t.monitor}</th>
-												<th class="n">{t.scaleSays}</th>
-											</tr>
-										</thead>
+										<Heads of={[t.dump, { n: t.monitor }, { n: t.scaleSays }]} />
 										<tbody>
 											{loadsToKey(x).map((l) => (
 												<tr key={l.dumps.join()}>

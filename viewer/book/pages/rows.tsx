@@ -12,6 +12,7 @@ import {
 	valuesOf,
 } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
+import { Heads, ScrollBox } from '../../table.tsx';
 import { strikeThing } from '../model/acts.ts';
 import { opened } from '../model/route.ts';
 import { book, bookOfFigures, conflicting, doubled, field, grain, ratios, sheet } from '../model/state.ts';
@@ -102,28 +103,27 @@ export function RowsPage() {
 					<span>{t.allFields}</span>
 				</label>
 			</div>
-			{/* biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen must scroll by keyboard too. */}
-			<section class="wide" tabIndex={0} aria-label={t.rowsTitle}>
+			<ScrollBox class="wide" label={t.rowsTitle}>
 				<table class="book-table">
-					<thead>
-						<tr>
-							<th>{t.columns.number}</th>
-							<th>{t.time}</th>
-							<th>{t.what}</th>
-							<th class="n">{t.net}</th>
-							<th class="n">{t.monitorColumn}</th>
-							<th class="n">{t.errorColumn}</th>
-							<th>{t.columns.load}</th>
-							<th>{t.columns.destination}</th>
-							<th class="n">{t.columns.moisture_pct}</th>
-							<th class="n">{t.columns.testWeight_kg_hl}</th>
-							<th>{t.columns.variety}</th>
-							<th>{t.columns.note}</th>
-						</tr>
-					</thead>
+					<Heads
+						of={[
+							t.columns.number,
+							t.time,
+							t.what,
+							{ n: t.net },
+							{ n: t.monitorColumn },
+							{ n: t.errorColumn },
+							t.columns.load,
+							t.columns.destination,
+							{ n: t.columns.moisture_pct },
+							{ n: t.columns.testWeight_kg_hl },
+							t.columns.variety,
+							t.columns.note,
+						]}
+					/>
 					<Rows rows={rows} height={HEIGHT} columns={12} draw={(x) => <Row key={x.id} thing={x} />} />
 				</table>
-			</section>
+			</ScrollBox>
 			{rows.length === 0 && <p class="soft">{t.nothingYet}</p>}
 			<Odd />
 		</div>

@@ -9,6 +9,7 @@ import {
 	totals,
 } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
+import { Heads, ScrollBox } from '../../table.tsx';
 import { opened } from '../model/route.ts';
 import { bookOfFigures, field, season, sheet } from '../model/state.ts';
 import { dayOf, mass, massNumber, massUnit, nameOfThing, pct, t, truckLabel } from '../model/words.ts';
@@ -56,20 +57,19 @@ function OfCrop(props: { scope: TotalScope; several: boolean }) {
 	return (
 		<>
 			{props.several && <h3>{name}</h3>}
-			{/* biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen must scroll by keyboard too. */}
-			<section class="wide" tabIndex={0} aria-label={name}>
+			<ScrollBox class="wide" label={name}>
 				<table class="totals">
-					<thead>
-						<tr>
-							<th>{t.dimensions[by.value]}</th>
-							<th class="n">{t.wetMass(massUnit())}</th>
-							<th class="n">{t.columns.moisture_pct}</th>
-							<th class="n">{t.dryMass(massUnit())}</th>
-							<th class="n">{t.dryBushels}</th>
-							<th class="n">{t.waterOff(massUnit())}</th>
-							<th class="n">{t.buyersShrink(massUnit())}</th>
-						</tr>
-					</thead>
+					<Heads
+						of={[
+							t.dimensions[by.value],
+							{ n: t.wetMass(massUnit()) },
+							{ n: t.columns.moisture_pct },
+							{ n: t.dryMass(massUnit()) },
+							{ n: t.dryBushels },
+							{ n: t.waterOff(massUnit()) },
+							{ n: t.buyersShrink(massUnit()) },
+						]}
+					/>
 					<tbody>
 						{rows.map((r) => (
 							<Line key={r.key} row={r} name={nameOf(r)} />
@@ -79,7 +79,7 @@ function OfCrop(props: { scope: TotalScope; several: boolean }) {
 						<Line row={sum} name={t.sum} />
 					</tfoot>
 				</table>
-			</section>
+			</ScrollBox>
 			{market_moisture_pct === null
 				? scope.crop != null && <Care bad>{t.cropUnknown(scope.crop || t.notSaid)}</Care>
 				: sum.unknown_kg > 0 && <Care>{t.unknownMoisture(mass(sum.unknown_kg))}</Care>}

@@ -1,6 +1,7 @@
 import type { Scene } from '../../../lib/model/index.ts';
 import { interval, number, quantity } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads } from '../../table.tsx';
 import { CombineName } from '../evidence/link.tsx';
 
 const t = strings.compare;
@@ -10,16 +11,7 @@ export function Short({ s }: { s: Scene }) {
 	const { result, combines, field } = s.facts;
 	return (
 		<table>
-			<thead>
-				<tr>
-					<th scope="col">{t.what}</th>
-					{combines.map((name, c) => (
-						<th scope="col" class="n" key={name}>
-							<CombineName combine={c} name={name} />
-						</th>
-					))}
-				</tr>
-			</thead>
+			<Heads of={[t.what, ...combines.map((name, c) => ({ n: <CombineName combine={c} name={name} /> }))]} />
 			<tbody>
 				<tr>
 					<th scope="row">{t.factor}</th>

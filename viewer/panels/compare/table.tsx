@@ -1,6 +1,7 @@
 import type { ComparedRow, Scene } from '../../../lib/model/index.ts';
 import { number, own, signed, signedInterval } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads, ScrollBox } from '../../table.tsx';
 import { CombineName } from '../evidence/link.tsx';
 import { Short } from './short.tsx';
 import { unitOf } from './units.ts';
@@ -15,27 +16,18 @@ export function Table({ s }: { s: Scene }) {
 	return (
 		<>
 			{comparison.pairs.map((pair) => (
-				// biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard.
-				<div class="table-box whole" key={`${pair.combineA}/${pair.combineB}`} tabIndex={0}>
+				<ScrollBox class="table-box whole" key={`${pair.combineA}/${pair.combineB}`}>
 					<table>
-						<thead>
-							<tr>
-								<th scope="col">{t.what}</th>
-								<th scope="col" class="n">
-									<CombineName combine={pair.combineA} name={combines[pair.combineA]!} />
-								</th>
-								<th scope="col" class="n">
-									<CombineName combine={pair.combineB} name={combines[pair.combineB]!} />
-								</th>
-								<th scope="col" class="n">
-									{t.difference}
-								</th>
-								<th scope="col" class="n">
-									{t.interval}
-								</th>
-								<th scope="col">{t.verdict}</th>
-							</tr>
-						</thead>
+						<Heads
+							of={[
+								t.what,
+								{ n: <CombineName combine={pair.combineA} name={combines[pair.combineA]!} /> },
+								{ n: <CombineName combine={pair.combineB} name={combines[pair.combineB]!} /> },
+								{ n: t.difference },
+								{ n: t.interval },
+								t.verdict,
+							]}
+						/>
 						<tbody>
 							{pair.rows.map((row) => (
 								<Row key={row.what} row={row} s={s} />
@@ -48,7 +40,7 @@ export function Table({ s }: { s: Scene }) {
 						</p>
 					))}
 					<p class="small soft">{t.byChance}</p>
-				</div>
+				</ScrollBox>
 			))}
 			<Whole s={s} />
 		</>

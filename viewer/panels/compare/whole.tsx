@@ -1,6 +1,7 @@
 import type { Scene } from '../../../lib/model/index.ts';
 import { quantity } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads } from '../../table.tsx';
 import { CombineName } from '../evidence/link.tsx';
 
 const t = strings.compare;
@@ -19,16 +20,7 @@ export function Whole({ s }: { s: Scene }) {
 		<section>
 			<h3>{t.whole}</h3>
 			<table>
-				<thead>
-					<tr>
-						<th scope="col">{t.what}</th>
-						{list.map((c) => (
-							<th scope="col" class="n" key={c.name}>
-								<CombineName combine={c.combine} name={c.name} />
-							</th>
-						))}
-					</tr>
-				</thead>
+				<Heads of={[t.what, ...list.map((c) => ({ n: <CombineName combine={c.combine} name={c.name} /> }))]} />
 				<tbody>
 					{rows.map(([name, show]) => (
 						<tr key={name}>

@@ -4,6 +4,7 @@ import { dumpsSentence, FieldClock, secondsOf, tankLoad } from '../../../lib/uni
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
 import { errorOfFactor_pct, own, quantity, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads } from '../../table.tsx';
 import { Clock } from '../work/clock.tsx';
 import { OverrideDump } from '../work/override-dump.tsx';
 import { CombineName, Link, LitRow } from './link.tsx';
@@ -133,27 +134,19 @@ function Table({ s }: { s: Scene }) {
 		days.includes(' to ') ? clock.dayAndMinute(secondsOf(iso)) : clock.minute(secondsOf(iso));
 	return (
 		<table>
-			<thead>
-				<tr>
-					<th scope="col">{t.dump}</th>
-					<th scope="col">{t.combine}</th>
-					<th scope="col" class="n">
-						{t.error}
-					</th>
-					<th scope="col">{t.end}</th>
-					<th scope="col">{strings.map.fill}</th>
-					<th scope="col" class="n">
-						{t.byCart}
-					</th>
-					<th scope="col" class="n">
-						{t.reference}
-					</th>
-					<th scope="col" class="n">
-						{t.monitor}
-					</th>
-					<th scope="col">{t.status}</th>
-				</tr>
-			</thead>
+			<Heads
+				of={[
+					t.dump,
+					t.combine,
+					{ n: t.error },
+					t.end,
+					strings.map.fill,
+					{ n: t.byCart },
+					{ n: t.reference },
+					{ n: t.monitor },
+					t.status,
+				]}
+			/>
 			<tbody>
 				{result.dumps.map((d, i) => (
 					// Two rows of a cart log may have the same id.

@@ -4,6 +4,7 @@ import { monitorSentence } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
 import { interval, number, numbers, own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads } from '../../table.tsx';
 import { OverrideFactor } from '../work/override-factor.tsx';
 import { CombineName, Link } from './link.tsx';
 import { PlotBox, room, token } from './plot.tsx';
@@ -126,19 +127,7 @@ function Budget({ s }: { s: Scene }) {
 	const { evidence, combines } = s.facts;
 	return (
 		<table>
-			<thead>
-				<tr>
-					<th scope="col">{t.combine}</th>
-					<th scope="col">{t.budgetPart}</th>
-					<th scope="col" class="n">
-						{t.budgetU}
-					</th>
-					<th scope="col" class="n">
-						{t.budgetShare}
-					</th>
-					<th scope="col">{t.budgetAdvice}</th>
-				</tr>
-			</thead>
+			<Heads of={[t.combine, t.budgetPart, { n: t.budgetU }, { n: t.budgetShare }, t.budgetAdvice]} />
 			<tbody>
 				{evidence!.factors.flatMap((f) =>
 					f.budget.map((line, i) => (

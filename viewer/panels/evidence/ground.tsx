@@ -3,6 +3,7 @@ import { type Scene, stated } from '../../../lib/model/index.ts';
 import { chooseFlag } from '../../map/tools/select.ts';
 import { number, quantity, quantityRange, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads } from '../../table.tsx';
 import { OverrideFlags } from '../work/override-flags.tsx';
 import { Link } from './link.tsx';
 
@@ -41,17 +42,7 @@ export function Ground({ s }: { s: Scene }) {
 			tableName={t.flagTable(number(flagged, 0))}
 			table={
 				<table>
-					<thead>
-						<tr>
-							<th scope="col">{t.flag}</th>
-							<th scope="col" class="n">
-								{t.records}
-							</th>
-							<th scope="col" class="n">
-								{t.area}
-							</th>
-						</tr>
-					</thead>
+					<Heads of={[t.flag, { n: t.records }, { n: t.area }]} />
 					<tbody>
 						{flags.map((f, k) =>
 							counts[k] === 0 ? null : (

@@ -1,7 +1,9 @@
 /** One step from scale to map: its name, verdict, main number, plot, and its table when opened. */
+
 import type { ComponentChildren } from 'preact';
 import { hold, type Lit, lights, scene, shining } from '../../state/field.ts';
 import { strings } from '../../strings/index.ts';
+import { ScrollBox } from '../../table.tsx';
 import { shines } from './shine.ts';
 
 export function Link(props: {
@@ -32,10 +34,7 @@ export function Link(props: {
 			{props.table && (
 				<details>
 					<summary>{props.tableName ?? strings.evidence.table}</summary>
-					{/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard. */}
-					<div class="table-box" tabIndex={0}>
-						{props.table}
-					</div>
+					<ScrollBox class="table-box">{props.table}</ScrollBox>
 				</details>
 			)}
 		</section>

@@ -2,6 +2,7 @@
 import type { Scene } from '../../../lib/model/index.ts';
 import { own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads, ScrollBox } from '../../table.tsx';
 
 const t = strings.evidence;
 
@@ -34,19 +35,9 @@ export function Remarks({ s }: { s: Scene }) {
 			{set_aside.length > 0 && (
 				<details>
 					<summary>{t.setAside(set_aside.length)}</summary>
-					{/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard. */}
-					<div class="table-box" tabIndex={0}>
+					<ScrollBox class="table-box">
 						<table>
-							<thead>
-								<tr>
-									<th scope="col">{t.file}</th>
-									<th scope="col" class="n">
-										{t.row}
-									</th>
-									<th scope="col">{t.found}</th>
-									<th scope="col">{t.why}</th>
-								</tr>
-							</thead>
+							<Heads of={[t.file, { n: t.row }, t.found, t.why]} />
 							<tbody>
 								{set_aside.slice(0, 500).map((a) => (
 									<tr key={`${a.file}/${a.row}/${a.column}/${a.found}`}>
@@ -58,7 +49,7 @@ export function Remarks({ s }: { s: Scene }) {
 								))}
 							</tbody>
 						</table>
-					</div>
+					</ScrollBox>
 				</details>
 			)}
 		</section>

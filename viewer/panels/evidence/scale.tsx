@@ -3,6 +3,7 @@ import type { Scene } from '../../../lib/model/index.ts';
 import { cartSentence, massInBoth, outstanding } from '../../../lib/units/index.ts';
 import { interval, number, numbers, own, quantity, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads } from '../../table.tsx';
 import { Link } from './link.tsx';
 import { PlotBox, token } from './plot.tsx';
 
@@ -32,19 +33,7 @@ export function Certified({ s }: { s: Scene }) {
 			table={
 				tickets.length > 0 && (
 					<table>
-						<thead>
-							<tr>
-								<th scope="col">{t.ticket}</th>
-								<th scope="col">{t.truckLoad}</th>
-								<th scope="col" class="n">
-									{t.net}
-								</th>
-								<th scope="col" class="n">
-									{t.moisture}
-								</th>
-								<th scope="col">{t.destination}</th>
-							</tr>
-						</thead>
+						<Heads of={[t.ticket, t.truckLoad, { n: t.net }, { n: t.moisture }, t.destination]} />
 						<tbody>
 							{tickets.map((k) => (
 								<tr key={k.order}>
@@ -86,17 +75,13 @@ export function Cart({ s }: { s: Scene }) {
 			table={
 				trucks.length > 0 && (
 					<table>
-						<thead>
-							<tr>
-								<th scope="col">{t.truckLoad}</th>
-								{[t.offloads, t.dumps, t.difference, t.byTicket, t.ratio].map((head) => (
-									<th scope="col" class="n" key={head}>
-										{head}
-									</th>
-								))}
-								<th scope="col">{t.remark}</th>
-							</tr>
-						</thead>
+						<Heads
+							of={[
+								t.truckLoad,
+								...[t.offloads, t.dumps, t.difference, t.byTicket, t.ratio].map((head) => ({ n: head })),
+								t.remark,
+							]}
+						/>
 						<tbody>
 							{trucks.map((k) => {
 								const load = loads.find((l) => l.truckLoad === k.truck_load);

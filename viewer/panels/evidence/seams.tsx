@@ -4,6 +4,7 @@ import { seamSentences, shows } from '../../../lib/units/index.ts';
 import type { Lit } from '../../state/field.ts';
 import { numbers, quantity, signed, signedInterval } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Heads } from '../../table.tsx';
 import { Link, LitRow } from './link.tsx';
 import { PlotBox, room, token } from './plot.tsx';
 
@@ -47,23 +48,7 @@ export function Seams({ s }: { s: Scene }) {
 			tableName={t.seamTable}
 			table={
 				<table>
-					<thead>
-						<tr>
-							<th scope="col">{t.pair}</th>
-							<th scope="col" class="n">
-								{t.before}
-							</th>
-							<th scope="col" class="n">
-								{t.after}
-							</th>
-							<th scope="col" class="n">
-								{t.moistureDiff}
-							</th>
-							<th scope="col" class="n">
-								{t.length}
-							</th>
-						</tr>
-					</thead>
+					<Heads of={[t.pair, { n: t.before }, { n: t.after }, { n: t.moistureDiff }, { n: t.length }]} />
 					<tbody>
 						{pairs.map(({ j, what, name }) => (
 							<LitRow key={name} what={what} name={name}>
