@@ -1,4 +1,5 @@
 /** Things of a book that count, by kind, by what they belong to, and in order of time. */
+import { groupBy } from '../stats/group.ts';
 import type { Book } from './book.ts';
 import { valuesOf } from './defaults.ts';
 import { compareEntries, type Kind } from './entries/entry.ts';
@@ -34,20 +35,13 @@ export function keptAll<K extends Kind>(book: Book, kind: K): readonly Kept<K>[]
 export function grouped<K extends Kind>(
 	kind: K,
 	keyOf: (v: ValuesOf[K]) => string | null,
-): (book: Book) => ReadonlyMap<string, readonly Kept<K>[]> {
-	const known = new WeakMap<readonly Kept<K>[], Map<string, Kept<K>[]>>();
+): (book: Book) => ReadonlyMap<string | null, readonly Kept<K>[]> {
+	const known = new WeakMap<readonly Kept<K>[], Map<string | null, Kept<K>[]>>();
 	return (book) => {
 		const list = keptAll(book, kind);
 		let groups = known.get(list);
 		if (!groups) {
-			groups = new Map();
-			for (const x of list) {
-				const key = keyOf(x.v);
-				if (key === null) continue;
-				const group = groups.get(key);
-				if (group) group.push(x);
-				else groups.set(key, [x]);
-			}
+			groups = groupBy(list, (x) => keyOf(x.v));
 			known.set(list, groups);
 		}
 		return groups;

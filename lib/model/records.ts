@@ -77,10 +77,10 @@ export function inTimeOrder(records: Records, combine: number): Int32Array {
 	let sorted = true;
 	for (let i = 0; i < records.n; i++) {
 		if (records.combine[i] !== combine) continue;
-		if (k > 0 && (records.time_s[index[k - 1]!] as number) > (records.time_s[i] as number)) sorted = false;
+		if (k > 0 && records.time_s[index[k - 1]!]! > records.time_s[i]!) sorted = false;
 		index[k++] = i;
 	}
 	if (sorted) return index;
 	// Typed-array sort with a comparator is stable since ES2019.
-	return index.sort((a, b) => (records.time_s[a] as number) - (records.time_s[b] as number));
+	return index.sort((a, b) => records.time_s[a]! - records.time_s[b]!);
 }

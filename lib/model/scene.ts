@@ -175,7 +175,7 @@ export function unpackScene(block: ArrayBuffer): Scene {
 	let at = aligned(12 + length);
 	const scene: Record<string, unknown> = { facts: header.facts, n: header.n };
 	names.forEach((name, i) => {
-		const column = new columns[name](block, at, header.lengths[i] as number);
+		const column = new columns[name](block, at, header.lengths[i]!);
 		scene[name] = column;
 		at = aligned(at + column.byteLength);
 	});

@@ -1,4 +1,4 @@
-import { median } from '../stats/index.ts';
+import { groupBy, median } from '../stats/index.ts';
 import { type Block, REACH } from './profile.ts';
 
 /** How a jump is estimated from a block: passes used on either side, and how strongly a slope across is held to zero. */
@@ -88,14 +88,8 @@ export function bySeam(
 	blocks: readonly Block[],
 	value: (b: Block) => number,
 ): Map<number, { jump: number; length_m: number; blocks: number; spread: number }> {
-	const groups = new Map<number, { v: number; w: number }[]>();
-	for (const b of blocks) {
-		const v = value(b);
-		if (!Number.isFinite(v)) continue;
-		const list = groups.get(b.seam);
-		if (list) list.push({ v, w: b.length_m });
-		else groups.set(b.seam, [{ v, w: b.length_m }]);
-	}
+	const known = blocks.map((b) => ({ seam: b.seam, v: value(b), w: b.length_m })).filter((b) => Number.isFinite(b.v));
+	const groups = groupBy(known, (b) => b.seam);
 	const out = new Map<number, { jump: number; length_m: number; blocks: number; spread: number }>();
 	for (const [seam, list] of groups) {
 		const center = median(list.map((b) => b.v));

@@ -1,3 +1,4 @@
+import { groupBy } from '../stats/index.ts';
 import { blockJump, bySeam, type Contrast, jumpShares } from './contrast.ts';
 import type { Block } from './profile.ts';
 
@@ -31,13 +32,7 @@ export function findHalves(
 ): Halves | null {
 	const values = bySeam(nullBlocks, (b) => blockJump(b, contrast));
 	const middle = new Map<number, Block>();
-	const lists = new Map<number, Block[]>();
-	for (const b of nullBlocks) {
-		const list = lists.get(b.seam);
-		if (list) list.push(b);
-		else lists.set(b.seam, [b]);
-	}
-	for (const [seam, list] of lists) middle.set(seam, list[list.length >> 1]!);
+	for (const [seam, list] of groupBy(nullBlocks, (b) => b.seam)) middle.set(seam, list[list.length >> 1]!);
 	// A few hundred seams show a pattern as well as ten thousand.
 	const each = Math.max(1, Math.ceil(values.size / MOST));
 	const seams = [...values]

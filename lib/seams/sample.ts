@@ -1,6 +1,6 @@
 /** The blocks of all seams, and what same-combine seams show of the scatter between neighboring passes. */
 import type { Account, Records, Seam, Track } from '../model/index.ts';
-import { median } from '../stats/index.ts';
+import { groupBy, median } from '../stats/index.ts';
 import { blockJump, bySeam, quietest } from './contrast.ts';
 import { findHalves, type Halves } from './halves.ts';
 import { groundOf } from './neighbors.ts';
@@ -71,15 +71,8 @@ export function sampleSeams(input: {
 		all.filter((i) => seams[i]!.combineA === seams[i]!.combineB && !seams[i]!.excluded),
 		MOST_SAME,
 	);
-	const byPair = new Map<string, number[]>();
-	for (const i of all) {
-		const s = seams[i]!;
-		if (s.combineA === s.combineB) continue;
-		const key = `${s.combineA} ${s.combineB}`;
-		const list = byPair.get(key);
-		if (list) list.push(i);
-		else byPair.set(key, [i]);
-	}
+	const between = all.filter((i) => seams[i]!.combineA !== seams[i]!.combineB);
+	const byPair = groupBy(between, (i) => `${seams[i]!.combineA} ${seams[i]!.combineB}`);
 	const pairs = [...byPair.values()].sort((p, q) => {
 		const a = seams[p[0]!]!;
 		const b = seams[q[0]!]!;

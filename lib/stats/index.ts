@@ -1,6 +1,7 @@
 export { columnOf, hypotenuse } from './columns.ts';
 export { effectiveFreedom } from './freedom.ts';
 export { backward, cholesky, forward, type GlsFit, gls } from './gls.ts';
+export { groupBy, mode } from './group.ts';
 export { type LinearFit, weightedRegression } from './linear.ts';
 export { atPlace, mad, median, quantile, quantileOf, upperMedian } from './median.ts';
 export { type Explanation, mixtureInterval } from './mixture.ts';

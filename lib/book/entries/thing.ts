@@ -1,3 +1,4 @@
+import { groupBy } from '../../stats/group.ts';
 import type { Book } from '../book.ts';
 import { canonical, compareEntries, type Entry, entryText, type Kind, type Value } from './entry.ts';
 import { following } from './following.ts';
@@ -37,24 +38,10 @@ interface Shelf {
 const shelf = following<Shelf>(freshShelf, grownShelf);
 
 function freshShelf(book: Book): Shelf {
-	const byThing = new Map<string, Entry[]>();
-	for (const e of book.entries) {
-		const list = byThing.get(e.thing);
-		if (list) list.push(e);
-		else byThing.set(e.thing, [e]);
-	}
-	const byId = new Map<string, Thing>();
-	const byKind = new Map<Kind, Thing[]>();
-	const conflicting: Conflict[] = [];
-	for (const [id, entries] of byThing) {
-		const t = thingOf(id, entries);
-		byId.set(id, t);
-		const list = byKind.get(t.kind);
-		if (list) list.push(t);
-		else byKind.set(t.kind, [t]);
-		conflicting.push(...t.conflicts);
-	}
-	return { byId, byKind, conflicting };
+	const byThing = groupBy(book.entries, (e) => e.thing);
+	const byId = new Map([...byThing].map(([id, entries]) => [id, thingOf(id, entries)]));
+	const things = [...byId.values()];
+	return { byId, byKind: groupBy(things, (t) => t.kind), conflicting: things.flatMap((t) => t.conflicts) };
 }
 
 /** The shelf with a few more entries: only the things that they are about are built again. */

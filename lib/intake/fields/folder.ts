@@ -1,5 +1,6 @@
 import type { RawBoundary } from '../../formats/index.ts';
 import type { Crop, Output } from '../../model/index.ts';
+import { groupBy } from '../../stats/group.ts';
 import { cropNamed } from '../../units/index.ts';
 import type { LogRows, Question } from '../model.ts';
 import type { ReadTable } from '../read-tables.ts';
@@ -48,22 +49,18 @@ export function buildFolder(input: FolderInput): BuiltField {
 	const files: Output[] = [];
 	const questions = [...input.questions];
 	const taken = new Set(['cart', 'tickets', 'trace', 'boundary', 'varieties', 'field']);
-	const byName = new Map<string, LogPart[]>();
-	for (const part of field.parts) {
-		const machine = machines[part.machine] as MachineRows;
-		const name = names[part.machine] as string;
-		const list = byName.get(name) ?? [];
-		list.push({ log: logs[machine.log] as LogRows, rows: part.rows });
-		byName.set(name, list);
-	}
+	const byName = groupBy(field.parts, (part) => names[part.machine]!);
 	const combines: FieldReport['combines'] = [];
+	const tracks: Track[] = [];
 	const entries: { file: string; combine: string }[] = [];
 	const described: Record<string, unknown> = {};
-	for (const [name, parts] of byName) {
+	for (const [name, own] of byName) {
+		const parts = own.map(({ machine, rows }): LogPart => ({ log: logs[machines[machine]!.log]!, rows }));
 		const file = `${free(slug(name, 'log'), taken)}.csv`;
 		files.push(logFile(file, parts));
 		entries.push({ file, combine: name });
 		combines.push(combineReport(name, parts, input.timeless));
+		tracks.push(trackOf(name, parts));
 		const totals = wholeTotals(parts);
 		if (totals) described[name] = { display_total: totals };
 	}
@@ -147,7 +144,7 @@ export function buildFolder(input: FolderInput): BuiltField {
 		},
 		files,
 		blocking,
-		tracks: [...byName].map(([name, parts]) => trackOf(name, parts)),
+		tracks,
 		outline: field.boundary?.geometry ?? null,
 		timeZone: input.timeZone,
 	};

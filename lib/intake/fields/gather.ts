@@ -1,5 +1,5 @@
 import type { RawBoundary } from '../../formats/index.ts';
-import { mode } from '../../stats/mode.ts';
+import { groupBy, mode } from '../../stats/group.ts';
 import type { LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
 import { type Flat, fillLabels, flatten, labelRows } from './label.ts';
@@ -48,18 +48,9 @@ export function gatherFields(
 		const labels = cut.get(flat.machine[i]!);
 		if (label[i] === '' && labels?.size === 1) label[i] = [...labels][0] as string;
 	}
-	const groups = new Map<string, number[]>();
-	const travel = new Map<number, number>();
-	for (let i = 0; i < n; i++) {
-		const key = label[i] as string;
-		if (key === '') {
-			travel.set(flat.machine[i]!, (travel.get(flat.machine[i]!) ?? 0) + 1);
-			continue;
-		}
-		const rows = groups.get(key);
-		if (rows) rows.push(i);
-		else groups.set(key, [i]);
-	}
+	const groups = groupBy(label.keys(), (i) => label[i]!);
+	const travel = groupBy(groups.get('') ?? [], (i) => flat.machine[i]!);
+	groups.delete('');
 	const fields: FieldRows[] = [];
 	const used = new Set<number>();
 	for (const [key, rows] of groups) {
@@ -80,7 +71,7 @@ export function gatherFields(
 	fields.sort((a, b) => a.start_s - b.start_s);
 	return {
 		fields,
-		travel: [...travel].map(([machine, rows]) => ({ machine, rows })),
+		travel: [...travel].map(([machine, rows]) => ({ machine, rows: rows.length })),
 		idle: boundaries.filter((_, k) => !used.has(k)),
 	};
 }
@@ -105,14 +96,9 @@ function rowsOf(
 	flat: Flat,
 	seasons: boolean,
 ): Pick<FieldRows, 'name' | 'parts' | 'start_s' | 'end_s'> {
-	const by = new Map<number, number[]>();
 	let start_s = Number.POSITIVE_INFINITY;
 	let end_s = Number.NEGATIVE_INFINITY;
 	for (const i of rows) {
-		const m = flat.machine[i]!;
-		const list = by.get(m);
-		if (list) list.push(flat.row[i]!);
-		else by.set(m, [flat.row[i]!]);
 		const t = flat.time_s[i]!;
 		if (t < start_s) start_s = t;
 		if (t > end_s) end_s = t;
@@ -120,7 +106,10 @@ function rowsOf(
 	const year = seasons && Number.isFinite(start_s) ? ` ${new Date(start_s * 1000).getUTCFullYear()}` : '';
 	return {
 		name: `${name}${year}`.trim(),
-		parts: [...by].map(([machine, list]) => ({ machine, rows: Int32Array.from(list) })),
+		parts: [...groupBy(rows, (i) => flat.machine[i]!)].map(([machine, own]) => ({
+			machine,
+			rows: Int32Array.from(own, (i) => flat.row[i]!),
+		})),
 		start_s,
 		end_s,
 	};

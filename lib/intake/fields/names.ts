@@ -1,3 +1,4 @@
+import { groupBy } from '../../stats/group.ts';
 import type { Given, LogRows } from '../model.ts';
 
 /** A log's rows of one machine before it has its final name. */
@@ -13,15 +14,8 @@ export interface MachineRows {
 /** Splits each log's kept rows by its machine column. */
 export function machineRows(logs: readonly LogRows[]): MachineRows[] {
 	return logs.flatMap((log, index) => {
-		const by = new Map<string, number[]>();
-		for (let i = 0; i < log.n; i++) {
-			if (log.keep[i] === 0) continue;
-			const said = log.combine?.[i] ?? '';
-			const rows = by.get(said);
-			if (rows) rows.push(i);
-			else by.set(said, [i]);
-		}
-		return [...by].map(([said, rows]): MachineRows => {
+		const kept = Array.from(log.keep.keys()).filter((i) => log.keep[i] === 1);
+		return [...groupBy(kept, (i) => log.combine?.[i] ?? '')].map(([said, rows]): MachineRows => {
 			let start_s = Number.POSITIVE_INFINITY;
 			let end_s = Number.NEGATIVE_INFINITY;
 			for (const i of rows) {

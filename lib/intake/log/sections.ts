@@ -90,7 +90,7 @@ export function joinSections(log: LogRows, first: Int32Array): void {
 		log.keep[i] = 0;
 		counts[f] = counts[f]! + 1;
 		sums.forEach((s, k) => {
-			s[f] = s[f]! + (mean[k]![i] as number);
+			s[f] = s[f]! + mean[k]![i]!;
 		});
 		if (Number.isFinite(flow)) log.flow_kg_s[f] = (log.flow_kg_s[f] || 0) + flow;
 		if (log.header[i] === 1) log.header[f] = 1;
@@ -98,7 +98,7 @@ export function joinSections(log: LogRows, first: Int32Array): void {
 	for (let f = 0; f < log.n; f++) {
 		if (first[f] !== f) continue;
 		mean.forEach((v, k) => {
-			v[f] = (sums[k]![f] as number) / counts[f]!;
+			v[f] = sums[k]![f]! / counts[f]!;
 		});
 		log.swath_m[f] = width[f]!;
 		if (wet[f]! > 0) log.moisture_pct[f] = water[f]! / wet[f]!;

@@ -2,8 +2,8 @@
 
 import { cellsOf, type RawColumn, type Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
+import { mode } from '../../stats/group.ts';
 import { upperMedian } from '../../stats/median.ts';
-import { mode } from '../../stats/mode.ts';
 import { short } from '../both-units.ts';
 import { cropOf } from '../names/crops.ts';
 import type { Motion } from './motion.ts';

@@ -38,7 +38,7 @@ export class ByteWriter {
 
 	/** Copies what was written since the last `drain` into `bytes`, from `start` on. */
 	drainInto(bytes: Uint8Array, start: number): void {
-		for (let k = 0; k < this.at; k++) bytes[start + k] = this.bytes[k] as number;
+		for (let k = 0; k < this.at; k++) bytes[start + k] = this.bytes[k]!;
 		this.at = 0;
 	}
 
@@ -88,7 +88,7 @@ export class ByteWriter {
 	fixed(value: number, decimals: number): void {
 		if (!Number.isFinite(value)) return;
 		const size = Math.abs(value);
-		const scaled = size * (POWERS[decimals] as number);
+		const scaled = size * POWERS[decimals]!;
 		const floor = Math.floor(scaled);
 		const over = scaled - floor;
 		// Rounding the product keeps it on its side of the midpoint, which is itself a double, or puts it exactly
@@ -109,7 +109,7 @@ export class ByteWriter {
 			this.small(whole, decimals);
 			return;
 		}
-		const unit = POWERS[decimals] as number;
+		const unit = POWERS[decimals]!;
 		const units = Math.floor(whole / unit);
 		this.whole(units, 1);
 		this.bytes[this.at++] = POINT;

@@ -59,17 +59,17 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 			? placeAsIs(log, columns.length, writer)
 			: placeByName(log, places, columns.length, delimiter, writer);
 		const rows = new RawRows((bytes, start, end, line) => {
-			while (record < records.n && records.log[record] === index && (records.line[record] as number) < line) record++;
+			while (record < records.n && records.log[record] === index && records.line[record]! < line) record++;
 			if (record >= records.n || records.log[record] !== index || records.line[record] !== line) return;
 			const i = record++;
 			if (run.yields.flag[i] !== 0) return;
 			place(bytes, start, end);
-			degrees.of(run.track.cutX_m[i] as number, run.track.cutY_m[i] as number);
+			degrees.of(run.track.cutX_m[i]!, run.track.cutY_m[i]!);
 			number(degrees.lon, DECIMALS.degrees);
 			number(degrees.lat, DECIMALS.degrees);
-			number((run.yields.monitor_kg_ha[i] as number) * factor, DECIMALS.yield);
-			number((run.yields.corrected_kg_ha[i] as number) * factor, DECIMALS.yield);
-			number(run.yields.u_rel[i] as number, DECIMALS.u_rel);
+			number(run.yields.monitor_kg_ha[i]! * factor, DECIMALS.yield);
+			number(run.yields.corrected_kg_ha[i]! * factor, DECIMALS.yield);
+			number(run.yields.u_rel[i]!, DECIMALS.u_rel);
 			if (addCombine)
 				writer.text(delimiter + csvCell(records.combines[records.combine[i] as number] as string, delimiter));
 			writer.code(10);
@@ -97,7 +97,7 @@ function placeAsIs(log: LogFile, wanted: number, writer: ByteWriter): PlaceRow {
 			for (let k = 0; k < wanted; k++) {
 				if (k > 0) writer.code(log.delimiter);
 				if (k >= ends.length || k >= log.columns.length) continue;
-				const raw = decoder.decode(bytes.subarray(k === 0 ? start : (ends[k - 1] as number) + 1, ends[k]));
+				const raw = decoder.decode(bytes.subarray(k === 0 ? start : ends[k - 1]! + 1, ends[k]));
 				writer.text(csvCell(unquoted(raw), delimiter));
 			}
 			return;
@@ -119,9 +119,9 @@ function placeByName(log: LogFile, places: number[], wanted: number, delimiter: 
 		cellEnds(bytes, start, end, log.delimiter, ends);
 		for (let place = 0; place < wanted; place++) {
 			if (place > 0) writer.text(delimiter);
-			const k = from[place] as number;
+			const k = from[place]!;
 			if (k < 0 || k >= ends.length) continue;
-			const cellStart = k === 0 ? start : (ends[k - 1] as number) + 1;
+			const cellStart = k === 0 ? start : ends[k - 1]! + 1;
 			const text = decoder.decode(bytes.subarray(cellStart, ends[k]));
 			writer.text(csvCell(unquoted(text), delimiter));
 		}
@@ -140,7 +140,7 @@ async function headOf(source: Source): Promise<LogFile> {
 		cellEnds(bytes, start, end, delimiter, ends);
 		const decoder = new TextDecoder();
 		const columns = ends.map((e, k) => {
-			const text = decoder.decode(bytes.subarray(k === 0 ? start : (ends[k - 1] as number) + 1, e)).trim();
+			const text = decoder.decode(bytes.subarray(k === 0 ? start : ends[k - 1]! + 1, e)).trim();
 			return text.startsWith('"') ? text.slice(1, -1).replaceAll('""', '"').trim() : text;
 		});
 		found = { source, delimiter, columns: numbered(columns) };

@@ -47,7 +47,7 @@ export function nameColumn(name: string, names: readonly string[], index: (row: 
 function cut(text: string): Uint8Array {
 	const bytes = encoder.encode(text);
 	let end = Math.min(bytes.length, LONGEST_TEXT);
-	while (end < bytes.length && end > 0 && ((bytes[end] as number) & 0xc0) === 0x80) end--;
+	while (end < bytes.length && end > 0 && (bytes[end]! & 0xc0) === 0x80) end--;
 	return bytes.subarray(0, end);
 }
 

@@ -46,9 +46,9 @@ export function* contoursGeojson(run: Run, bushels = false): Generator<Uint8Arra
 				writer.text(r === 0 ? '[' : ',[');
 				for (const [k, position] of ring.entries()) {
 					writer.text(k === 0 ? '[' : ',[');
-					writer.fixed(position[0] as number, 7);
+					writer.fixed(position[0]!, 7);
 					writer.code(44);
-					writer.fixed(position[1] as number, 7);
+					writer.fixed(position[1]!, 7);
 					writer.code(93);
 				}
 				writer.code(93);

@@ -62,7 +62,7 @@ function columnsOf(run: RunOfRecords, bushels: boolean): Column[] {
 	const number = (name: string, values: ArrayLike<number>, factor = 1): Column => ({
 		name,
 		type: 'DOUBLE',
-		value: (i) => (Number.isFinite(values[i]) ? (values[i] as number) * factor : null),
+		value: (i) => (Number.isFinite(values[i]) ? values[i]! * factor : null),
 	});
 	return [
 		{ name: 'combine', type: 'STRING', value: (i) => records.combines[records.combine[i] as number] as string },
@@ -74,7 +74,7 @@ function columnsOf(run: RunOfRecords, bushels: boolean): Column[] {
 				return Number.isFinite(time_s) ? new Date(Math.round(time_s * 1000)) : null;
 			},
 		},
-		{ name: 'pass', type: 'INT32', value: (i) => ((track.pass[i] as number) >= 0 ? (track.pass[i] as number) : null) },
+		{ name: 'pass', type: 'INT32', value: (i) => (track.pass[i]! >= 0 ? track.pass[i]! : null) },
 		{ name: 'fill', type: 'STRING', value: (i) => fills.names[fills.fill[i] as number] ?? null },
 		{ name: 'flag', type: 'STRING', value: (i) => FLAGS[yields.flag[i] as number] || null },
 		number('area_m2', track.area_m2),
@@ -89,7 +89,7 @@ function columnsOf(run: RunOfRecords, bushels: boolean): Column[] {
 			name: 'geometry',
 			type: 'BYTE_ARRAY',
 			value: (i) => {
-				degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+				degrees.of(track.cutX_m[i]!, track.cutY_m[i]!);
 				return Number.isFinite(degrees.lon) ? points.next(degrees.lon, degrees.lat) : null;
 			},
 		},
@@ -101,7 +101,7 @@ function geoMetadata({ field, track }: RunOfRecords): object {
 	const degrees = new Degrees(track.zone);
 	const bbox = [Infinity, Infinity, -Infinity, -Infinity] as [number, number, number, number];
 	for (let i = 0; i < field.records.n; i++) {
-		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		degrees.of(track.cutX_m[i]!, track.cutY_m[i]!);
 		if (!Number.isFinite(degrees.lon)) continue;
 		bbox[0] = Math.min(bbox[0], degrees.lon);
 		bbox[1] = Math.min(bbox[1], degrees.lat);

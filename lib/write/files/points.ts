@@ -53,23 +53,23 @@ export function* pointsCsv(run: RunOfRecords, bushels = false): Generator<Uint8A
 		writer.raw(combines[records.combine[i] as number] as Uint8Array);
 		writer.code(COMMA);
 		stamp.write(writer, recordedTime_s(records, i));
-		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		degrees.of(track.cutX_m[i]!, track.cutY_m[i]!);
 		number(degrees.lon, DECIMALS.degrees);
 		number(degrees.lat, DECIMALS.degrees);
 		writer.code(COMMA);
-		if ((track.pass[i] as number) >= 0) writer.integer(track.pass[i] as number);
+		if (track.pass[i]! >= 0) writer.integer(track.pass[i]!);
 		writer.code(COMMA);
-		if ((fills.fill[i] as number) >= 0) writer.raw(fillNames[fills.fill[i] as number] as Uint8Array);
+		if (fills.fill[i]! >= 0) writer.raw(fillNames[fills.fill[i] as number] as Uint8Array);
 		writer.code(COMMA);
 		writer.raw(flags[yields.flag[i] as number] as Uint8Array);
-		number(track.area_m2[i] as number, DECIMALS.area);
-		number(yields.moisture_pct[i] as number, DECIMALS.moisture);
-		number(yields.monitor_kg_ha[i] as number, DECIMALS.yield);
-		number(yields.corrected_kg_ha[i] as number, DECIMALS.yield);
-		number(yields.u_rel[i] as number, DECIMALS.u_rel);
+		number(track.area_m2[i]!, DECIMALS.area);
+		number(yields.moisture_pct[i]!, DECIMALS.moisture);
+		number(yields.monitor_kg_ha[i]!, DECIMALS.yield);
+		number(yields.corrected_kg_ha[i]!, DECIMALS.yield);
+		number(yields.u_rel[i]!, DECIMALS.u_rel);
 		if (bushels) {
-			number((yields.monitor_kg_ha[i] as number) * acre, DECIMALS.yield);
-			number((yields.corrected_kg_ha[i] as number) * acre, DECIMALS.yield);
+			number(yields.monitor_kg_ha[i]! * acre, DECIMALS.yield);
+			number(yields.corrected_kg_ha[i]! * acre, DECIMALS.yield);
 		}
 		writer.code(LF);
 		if (writer.full) yield writer.drain();
@@ -110,22 +110,22 @@ export class Properties {
 			writer.code(34);
 		}
 		writer.text(',"pass":');
-		if ((track.pass[i] as number) >= 0) writer.integer(track.pass[i] as number);
+		if (track.pass[i]! >= 0) writer.integer(track.pass[i]!);
 		else writer.text('null');
 		writer.text(',"fill":');
-		const fill = this.fills.fill[i] as number;
+		const fill = this.fills.fill[i]!;
 		if (fill >= 0) writer.raw(this.fillNames[fill] as Uint8Array);
 		else writer.text('null');
 		writer.text(',"flag":');
 		writer.raw(this.flags[yields.flag[i] as number] as Uint8Array);
-		this.number(',"area_m2":', track.area_m2[i] as number, DECIMALS.area);
-		this.number(',"moisture_pct":', yields.moisture_pct[i] as number, DECIMALS.moisture);
-		this.number(',"monitor_yield_kg_ha":', yields.monitor_kg_ha[i] as number, DECIMALS.yield);
-		this.number(',"yield_kg_ha":', yields.corrected_kg_ha[i] as number, DECIMALS.yield);
-		this.number(',"yield_u_rel":', yields.u_rel[i] as number, DECIMALS.u_rel);
+		this.number(',"area_m2":', track.area_m2[i]!, DECIMALS.area);
+		this.number(',"moisture_pct":', yields.moisture_pct[i]!, DECIMALS.moisture);
+		this.number(',"monitor_yield_kg_ha":', yields.monitor_kg_ha[i]!, DECIMALS.yield);
+		this.number(',"yield_kg_ha":', yields.corrected_kg_ha[i]!, DECIMALS.yield);
+		this.number(',"yield_u_rel":', yields.u_rel[i]!, DECIMALS.u_rel);
 		if (this.bushels) {
-			this.number(',"monitor_yield_bu_ac":', (yields.monitor_kg_ha[i] as number) * this.acre, DECIMALS.yield);
-			this.number(',"yield_bu_ac":', (yields.corrected_kg_ha[i] as number) * this.acre, DECIMALS.yield);
+			this.number(',"monitor_yield_bu_ac":', yields.monitor_kg_ha[i]! * this.acre, DECIMALS.yield);
+			this.number(',"yield_bu_ac":', yields.corrected_kg_ha[i]! * this.acre, DECIMALS.yield);
 		}
 		writer.code(125);
 	}
@@ -146,7 +146,7 @@ export function* pointsGeojson(run: RunOfRecords, bushels = false): Generator<Ui
 	writer.text('{"type":"FeatureCollection","features":[');
 	for (let i = 0; i < field.records.n; i++) {
 		writer.text(i === 0 ? '\n' : ',\n');
-		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		degrees.of(track.cutX_m[i]!, track.cutY_m[i]!);
 		writer.text('{"type":"Feature","geometry":');
 		if (Number.isFinite(degrees.lon)) {
 			writer.text('{"type":"Point","coordinates":[');

@@ -28,7 +28,7 @@ export function shapefileZip(run: RunOfRecords, units: UnitSystem): Uint8Array {
 	const lat: number[] = [];
 	for (let i = 0; i < records.n; i++) {
 		if (yields.flag[i] !== 0 || !Number.isFinite(yields.corrected_kg_ha[i])) continue;
-		degrees.of(track.cutX_m[i] as number, track.cutY_m[i] as number);
+		degrees.of(track.cutX_m[i]!, track.cutY_m[i]!);
 		if (!Number.isFinite(degrees.lon)) continue;
 		rows.push(i);
 		lon.push(degrees.lon);
@@ -111,8 +111,8 @@ function pointShapes(lon: readonly number[], lat: readonly number[]): { shp: Uin
 		points.setInt32(at, k + 1);
 		points.setInt32(at + 4, 10);
 		points.setInt32(at + 8, 1, true);
-		points.setFloat64(at + 12, lon[k] as number, true);
-		points.setFloat64(at + 20, lat[k] as number, true);
+		points.setFloat64(at + 12, lon[k]!, true);
+		points.setFloat64(at + 20, lat[k]!, true);
 		index.setInt32(HEADER + 8 * k, at / 2);
 		index.setInt32(HEADER + 8 * k + 4, 10);
 	}

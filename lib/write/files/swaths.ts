@@ -32,7 +32,7 @@ export function* swathsGeojson(run: RunOfRecords, bushels = false): Generator<Ui
 	writer.text('{"type":"FeatureCollection","features":[');
 	for (let i = 0; i < field.records.n; i++) {
 		for (let c = 0; c < CORNERS; c++) {
-			degrees.of(track.corners_m[8 * i + 2 * c] as number, track.corners_m[8 * i + 2 * c + 1] as number);
+			degrees.of(track.corners_m[8 * i + 2 * c]!, track.corners_m[8 * i + 2 * c + 1]!);
 			lon[c] = rounded(degrees.lon);
 			lat[c] = rounded(degrees.lat);
 		}
@@ -46,9 +46,9 @@ export function* swathsGeojson(run: RunOfRecords, bushels = false): Generator<Ui
 		for (let k = 0; k <= round.length; k++) {
 			const c = round[(k * step) % round.length] as number;
 			writer.text(k === 0 ? '[' : ',[');
-			writer.fixed(lon[c] as number, DECIMALS);
+			writer.fixed(lon[c]!, DECIMALS);
 			writer.code(44);
-			writer.fixed(lat[c] as number, DECIMALS);
+			writer.fixed(lat[c]!, DECIMALS);
 			writer.code(93);
 		}
 		writer.text(']]},"properties":');
@@ -81,18 +81,13 @@ type Edge = readonly [number, number];
 
 /** Positive where the path over a, b and c bends left. */
 function turn(x: Float64Array, y: Float64Array, a: number, b: number, c: number): number {
-	const ax = x[a] as number;
-	const ay = y[a] as number;
-	return Math.sign(
-		((x[b] as number) - ax) * ((y[c] as number) - ay) - ((x[c] as number) - ax) * ((y[b] as number) - ay),
-	);
+	const ax = x[a]!;
+	const ay = y[a]!;
+	return Math.sign((x[b]! - ax) * (y[c]! - ay) - (x[c]! - ax) * (y[b]! - ay));
 }
 
 /** Signed area, positive for counterclockwise; NaN where a corner is missing. */
 function twiceArea(x: Float64Array, y: Float64Array, round: readonly number[]): number {
 	const [a, b, c, d = a] = round as [number, number, number, number?];
-	return (
-		((x[c] as number) - (x[a] as number)) * ((y[d] as number) - (y[b] as number)) -
-		((x[d] as number) - (x[b] as number)) * ((y[c] as number) - (y[a] as number))
-	);
+	return (x[c]! - x[a]!) * (y[d]! - y[b]!) - (x[d]! - x[b]!) * (y[c]! - y[a]!);
 }

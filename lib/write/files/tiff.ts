@@ -46,8 +46,8 @@ export async function mapTif(run: Run, bushels = false): Promise<Uint8Array> {
 	const n = bands.length;
 	const values = new Float32Array(n * columns * rows);
 	for (let i = 0; i < columns * rows; i++) {
-		const y = grid.yield_kg_ha[i] as number;
-		const se = Number.isFinite(y) ? (grid.se_kg_ha[i] as number) : Number.NaN;
+		const y = grid.yield_kg_ha[i]!;
+		const se = Number.isFinite(y) ? grid.se_kg_ha[i]! : Number.NaN;
 		for (let b = 0; b < n; b++) {
 			const v = (b % 2 === 0 ? y : se) * (b < 2 ? 1 : acre);
 			values[n * i + b] = Number.isFinite(v) ? v : NO_DATA;
@@ -81,7 +81,7 @@ function moveMetadata(bytes: Uint8Array): void {
 	const at = view.getUint32(4) + 2;
 	const count = view.getUint16(at - 2);
 	const entries = Array.from({ length: count }, (_, k) => bytes.slice(at + 12 * k, at + 12 * k + 12));
-	const tag = (entry: Uint8Array) => ((entry[0] as number) << 8) | (entry[1] as number);
+	const tag = (entry: Uint8Array) => (entry[0]! << 8) | entry[1]!;
 	for (const entry of entries) {
 		if (tag(entry) === ARTIST) entry.set([SAMPLES_META >> 8, SAMPLES_META & 255]);
 	}
@@ -113,13 +113,13 @@ function coarse(surface: Surface): Grid {
 	const count = new Uint32Array(columns * rows);
 	for (let r = 0; r < surface.rows; r++) {
 		for (let c = 0; c < surface.columns; c++) {
-			const y = surface.yield_kg_ha[r * surface.columns + c] as number;
+			const y = surface.yield_kg_ha[r * surface.columns + c]!;
 			if (!Number.isFinite(y)) continue;
 			const at = Math.floor(r / k) * columns + Math.floor(c / k);
-			sum[at] = (sum[at] as number) + y;
+			sum[at] = sum[at]! + y;
 			// Errors of neighboring cells are correlated: the mean's error is taken to be as large as theirs.
-			squares[at] = (squares[at] as number) + (surface.se_kg_ha[r * surface.columns + c] as number) ** 2;
-			count[at] = (count[at] as number) + 1;
+			squares[at] = squares[at]! + surface.se_kg_ha[r * surface.columns + c]! ** 2;
+			count[at] = count[at]! + 1;
 		}
 	}
 	return {
@@ -127,7 +127,7 @@ function coarse(surface: Surface): Grid {
 		columns,
 		rows,
 		cell_m: surface.cell_m * k,
-		yield_kg_ha: Float32Array.from(sum, (s, i) => s / (count[i] as number)),
-		se_kg_ha: Float32Array.from(squares, (s, i) => Math.sqrt(s / (count[i] as number))),
+		yield_kg_ha: Float32Array.from(sum, (s, i) => s / count[i]!),
+		se_kg_ha: Float32Array.from(squares, (s, i) => Math.sqrt(s / count[i]!)),
 	};
 }

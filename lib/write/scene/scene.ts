@@ -17,7 +17,7 @@ export function makeScene(run: Run): Scene {
 	const corners_m = new Float32Array(8 * n);
 	const spot: [number, number] = [0, 0];
 	for (let v = 0; v < 4 * n; v++) {
-		place.local(track.corners_m[2 * v] as number, track.corners_m[2 * v + 1] as number, spot);
+		place.local(track.corners_m[2 * v]!, track.corners_m[2 * v + 1]!, spot);
 		corners_m[2 * v] = spot[0];
 		corners_m[2 * v + 1] = spot[1];
 	}
@@ -137,7 +137,7 @@ function jumpOnPlane(jump: SeamJump, local: Local): SeamJump {
 function seamOnPlane(seam: Seam, index: number, jumps: SeamJump[], local: Local): SceneSeam {
 	const line_m: [number, number][] = [];
 	for (let i = 0; i + 1 < seam.line_m.length; i += 2) {
-		line_m.push(local(seam.line_m[i] as number, seam.line_m[i + 1] as number));
+		line_m.push(local(seam.line_m[i]!, seam.line_m[i + 1]!));
 	}
 	let sum = 0;
 	let weight = 0;
