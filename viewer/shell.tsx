@@ -1,25 +1,7 @@
 import type { ComponentChildren } from 'preact';
+import { Choice } from './choice.tsx';
 import { theme, units } from './state/settings.ts';
 import { strings } from './strings/index.ts';
-
-/** A row of buttons of which one is chosen. */
-export function Choice<T extends string>(props: {
-	label: string;
-	options: readonly (readonly [T, string])[];
-	value: T;
-	choose: (value: T) => void;
-}) {
-	return (
-		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out in one line with its neighbors.
-		<div class="joined" role="group" aria-label={props.label}>
-			{props.options.map(([value, text]) => (
-				<button key={value} type="button" aria-pressed={props.value === value} onClick={() => props.choose(value)}>
-					{text}
-				</button>
-			))}
-		</div>
-	);
-}
 
 /** Units and theme: the same two on every view. */
 export function Settings() {

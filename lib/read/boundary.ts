@@ -1,5 +1,6 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { mendBoundary, mendPolygons } from '../geo/boundary.ts';
+import type { BoundaryFault } from '../geo/mend-ring.ts';
 import type { Note, SetAside, Source } from '../model/index.ts';
 import { readJson } from './plan/json.ts';
 import type { Tally } from './tally.ts';
@@ -11,15 +12,26 @@ export async function readBoundary(
 	faults: SetAside[],
 	notes: Note[],
 ): Promise<Polygon | MultiPolygon | null> {
+	return (await repaired(mendBoundary, source, tally, faults, notes))?.polygon ?? null;
+}
+
+/** A file's polygons, repaired: what was repaired is noted, and what could not be is a fault. Null if it is no JSON. */
+async function repaired<M extends { mends: Iterable<string>; faults: readonly BoundaryFault[] }>(
+	mend: (json: unknown) => M,
+	source: Source,
+	tally: Tally,
+	faults: SetAside[],
+	notes: Note[],
+): Promise<M | null> {
 	const json = await readJson(source, tally);
 	if ('fault' in json) {
 		faults.push(json.fault);
 		return null;
 	}
-	const repaired = mendBoundary(json.value);
-	for (const text of repaired.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
-	for (const { found, why } of repaired.faults) faults.push({ file: source.name, row: null, column: null, found, why });
-	return repaired.polygon;
+	const found = mend(json.value);
+	for (const text of found.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
+	for (const fault of found.faults) faults.push({ file: source.name, row: null, column: null, ...fault });
+	return found;
 }
 
 /** Reads polygons with the variety planted on each; null if they are invalid. */
@@ -29,15 +41,9 @@ export async function readVarieties(
 	faults: SetAside[],
 	notes: Note[],
 ): Promise<FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null> {
-	const json = await readJson(source, tally);
-	if ('fault' in json) {
-		faults.push(json.fault);
-		return null;
-	}
-	const repaired = mendPolygons(json.value);
-	for (const text of repaired.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
-	for (const { found, why } of repaired.faults) faults.push({ file: source.name, row: null, column: null, found, why });
-	const features = repaired.parts.map(({ rings, properties }, i) => {
+	const polygons = await repaired(mendPolygons, source, tally, faults, notes);
+	if (polygons === null) return null;
+	const features = polygons.parts.map(({ rings, properties }, i) => {
 		const variety = properties?.variety;
 		if (typeof variety !== 'string' || variety.trim() === '') {
 			faults.push({

@@ -62,19 +62,7 @@ export function unitFactor(unit: string, kind: Kind, crop: Crop): number | null 
 	return found.size ?? crop.bushel_kg * (found.perBushel as number);
 }
 
-/** Pounds to kilograms. */
-export const kgFromLb = (lb: number): number => lb * POUND_KG;
 /** Kilograms to pounds. */
 export const lbFromKg = (kg: number): number => kg / POUND_KG;
-/** Acres to hectares. */
-export const haFromAc = (ac: number): number => ac * HA_PER_ACRE;
 /** Hectares to acres. */
 export const acFromHa = (ha: number): number => ha / HA_PER_ACRE;
-/** Kilograms to bushels of a crop, by its bushel weight. */
-export const buFromKg = (kg: number, crop: Crop): number => kg / crop.bushel_kg;
-/** Bushels of a crop to kilograms, by its bushel weight. */
-export const kgFromBu = (bu: number, crop: Crop): number => bu * crop.bushel_kg;
-/** Yield, kg/ha to bu/ac. */
-export const buPerAc = (kg_ha: number, crop: Crop): number => (kg_ha * HA_PER_ACRE) / crop.bushel_kg;
-/** Yield, bu/ac to kg/ha. */
-export const kgPerHa = (bu_ac: number, crop: Crop): number => (bu_ac * crop.bushel_kg) / HA_PER_ACRE;

@@ -43,33 +43,24 @@ const METRIC: Record<Quantity, Shown> = {
 	testWeight: { unit: 'kg/hl', factor: 1, digits: 1 },
 };
 
+const US: Omit<Record<Quantity, Shown>, 'yield' | 'grain' | 'throughput'> = {
+	mass: { unit: 'lb', factor: 1 / POUND_KG, digits: 0 },
+	area: { unit: 'ac', factor: HECTARE_M2 / ACRE_M2, digits: 2 },
+	speed: { unit: 'mph', factor: 3600 / MILE_M, digits: 1 },
+	length: { unit: 'ft', factor: 1 / FOOT_M, digits: 1 },
+	distance: { unit: 'mi', factor: 1 / MILE_M, digits: 2 },
+	flow: { unit: 'lb/s', factor: 1 / POUND_KG, digits: 1 },
+	moisture: METRIC.moisture,
+	testWeight: { unit: 'lb/bu', factor: BUSHEL_L / 100 / POUND_KG, digits: 1 },
+};
+
 /** The unit of a quantity in a system; bushels are the crop's. */
 export function shown(quantity: Quantity, system: UnitSystem, crop: Crop): Shown {
 	if (system === 'metric') return METRIC[quantity];
-	switch (quantity) {
-		case 'yield':
-			return { unit: 'bu/ac', factor: ACRE_M2 / HECTARE_M2 / crop.bushel_kg, digits: 1 };
-		case 'mass':
-			return { unit: 'lb', factor: 1 / POUND_KG, digits: 0 };
-		case 'grain':
-			return { unit: 'bu', factor: 1 / crop.bushel_kg, digits: 0 };
-		case 'area':
-			return { unit: 'ac', factor: HECTARE_M2 / ACRE_M2, digits: 2 };
-		case 'speed':
-			return { unit: 'mph', factor: 3600 / MILE_M, digits: 1 };
-		case 'length':
-			return { unit: 'ft', factor: 1 / FOOT_M, digits: 1 };
-		case 'distance':
-			return { unit: 'mi', factor: 1 / MILE_M, digits: 2 };
-		case 'flow':
-			return { unit: 'lb/s', factor: 1 / POUND_KG, digits: 1 };
-		case 'throughput':
-			return { unit: 'bu/hr', factor: 3600 / crop.bushel_kg, digits: 0 };
-		case 'moisture':
-			return METRIC.moisture;
-		case 'testWeight':
-			return { unit: 'lb/bu', factor: BUSHEL_L / 100 / POUND_KG, digits: 1 };
-	}
+	if (quantity === 'yield') return { unit: 'bu/ac', factor: ACRE_M2 / HECTARE_M2 / crop.bushel_kg, digits: 1 };
+	if (quantity === 'grain') return { unit: 'bu', factor: 1 / crop.bushel_kg, digits: 0 };
+	if (quantity === 'throughput') return { unit: 'bu/hr', factor: 3600 / crop.bushel_kg, digits: 0 };
+	return US[quantity];
 }
 
 /** Converts a value from the library's own unit to the unit shown. */

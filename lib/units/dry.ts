@@ -11,11 +11,6 @@ export function wetWeight(dry: number, moisture_pct: number, at_pct: number): nu
 	return (dry * (100 - at_pct)) / (100 - moisture_pct);
 }
 
-/** Percent of the wet weight lost per point of moisture removed: 100 / (100 − market), 1.1834 at 15.5 %. */
-export function waterShrink_pct_per_point(market_pct: number): number {
-	return 100 / (100 - market_pct);
-}
-
 /**
  * Weight that a buyer pays for: a shrink rate per point above market moisture, plus a handling share. This is the
  * buyer's rule (pencil shrink), not a physical weight, and is never used in yields.

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
 import { readField } from '../../lib/read/index.ts';
-import { buPerAc, cropNamed, dryWeight, POUND_KG } from '../../lib/units/index.ts';
+import { cropNamed, dryWeight, POUND_KG, toShown } from '../../lib/units/index.ts';
 import { OPEN_LOG_COLUMNS as columns, OPEN_LOG, openLogThere as there } from '../open-log.ts';
 import { folder } from './folder.ts';
 
@@ -59,7 +59,12 @@ describe.skipIf(!there)('the open Mankato log through its mapping', () => {
 			const theirs = bushels / ((row.dist * row.swath) / 6_272_640);
 			const wet_kg = (records.flow_kg_s[i] as number) * (records.interval_s[i] as number);
 			const area_ha = ((records.distance_m[i] as number) * (records.swath_m[i] as number)) / 10_000;
-			const ours = buPerAc(dryWeight(wet_kg, records.moisture_pct[i] as number, 15.5) / area_ha, plan.crop);
+			const ours = toShown(
+				dryWeight(wet_kg, records.moisture_pct[i] as number, 15.5) / area_ha,
+				'yield',
+				'us',
+				plan.crop,
+			);
 			if (Number.isFinite(theirs) && theirs > 0) worst = Math.max(worst, Math.abs(ours / theirs - 1));
 			else expect(ours).toBe(theirs);
 		}

@@ -1,5 +1,5 @@
 /** Controls: map layer, before or after, swipe line, lines on top. */
-import { Choice } from '../shell.tsx';
+import { Choice } from '../choice.tsx';
 import { strings } from '../strings/index.ts';
 import { layers } from './layers/layers.ts';
 import { before, layer, layerId, overlays, swipe, tool } from './state.ts';

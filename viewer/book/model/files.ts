@@ -1,5 +1,7 @@
 /** Exports and imports files: through the share sheet if there is one, else as a download. */
 
+import { download } from '../../state/download.ts';
+
 /** Passes a file to the system's share sheet, or saves it. */
 export async function giveFile(
 	name: string,
@@ -12,11 +14,7 @@ export async function giveFile(
 		await navigator.share({ files: [file], title: name });
 		return;
 	}
-	const link = document.createElement('a');
-	link.href = URL.createObjectURL(file);
-	link.download = name;
-	link.click();
-	setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+	download(name, file);
 }
 
 export const canShareFiles = (): boolean =>

@@ -4,6 +4,7 @@ import { cropKnown, dumpsOn, type Kept, type MonitorSetup, thingsOf } from '../.
 import { CROPS } from '../../../lib/units/index.ts';
 import { editThing, restoreThing, startField, usualMonitor } from '../model/acts.ts';
 import { go, opened } from '../model/route.ts';
+import { shownValue } from '../model/shapes.ts';
 import { allCombines, book, field, fields, set } from '../model/state.ts';
 import { cropName, mass, netFieldKg, t, when } from '../model/words.ts';
 import { Box, Menu, Pick } from '../ui/parts.tsx';
@@ -204,12 +205,7 @@ function StartForm() {
 						return (
 							<details key={i} class="first-combine">
 								<summary>
-									{t.monitorHow(c.name)}:{' '}
-									{t.monitorAs(
-										c.monitor.how === 'load' ? t.aLoad : t.aTotal,
-										c.monitor.unit,
-										c.monitor.basis === 'wet' ? t.wet : t.dry,
-									)}
+									{t.monitorHow(c.name)}: {shownValue('monitor', { ...c.monitor })}
 								</summary>
 								<Box label={t.columns.combine!} value={c.name} set={(name) => change({ name })} />
 								<MonitorChoices value={c.monitor} set={(monitor) => change({ monitor })} />

@@ -59,17 +59,7 @@ function OfCrop(props: { scope: TotalScope; several: boolean }) {
 			{props.several && <h3>{name}</h3>}
 			<ScrollBox class="wide" label={name}>
 				<table class="totals">
-					<Heads
-						of={[
-							t.dimensions[by.value],
-							{ n: t.wetMass(massUnit()) },
-							{ n: t.columns.moisture_pct },
-							{ n: t.dryMass(massUnit()) },
-							{ n: t.dryBushels },
-							{ n: t.waterOff(massUnit()) },
-							{ n: t.buyersShrink(massUnit()) },
-						]}
-					/>
+					<Heads of={[t.dimensions[by.value], ...columns().map(([label]) => ({ n: label }))]} />
 					<tbody>
 						{rows.map((r) => (
 							<Line key={r.key} row={r} name={nameOf(r)} />
@@ -98,30 +88,28 @@ function nameOf(r: TotalRow): string {
 	return r.name === '' ? t.notSaid : r.name;
 }
 
+/** Columns of the table: labels, and the cells of a row. Dry figures are unknown without a moisture. */
+function columns(): [label: string | undefined, cell: (r: TotalRow) => string][] {
+	const dry = (cell: (r: TotalRow) => string) => (r: TotalRow) => (r.moisture_pct === null ? '–' : cell(r));
+	return [
+		[t.wetMass(massUnit()), (r) => massNumber(r.wet_kg)],
+		[t.columns.moisture_pct, dry((r) => `${number(r.moisture_pct, 1)}%`)],
+		[t.dryMass(massUnit()), dry((r) => massNumber(r.dry_kg))],
+		[t.dryBushels, dry((r) => number(r.dry_bu, 1))],
+		[t.waterOff(massUnit()), dry((r) => massNumber(r.water_kg))],
+		[t.buyersShrink(massUnit()), (r) => massNumber(r.shrink_kg)],
+	];
+}
+
 function Line(props: { row: TotalRow; name: string }) {
-	const { row: r } = props;
-	const known = r.moisture_pct !== null;
 	return (
 		<tr>
 			<th scope="row">{props.name}</th>
-			<td class="n" data-label={t.wetMass(massUnit())}>
-				{massNumber(r.wet_kg)}
-			</td>
-			<td class="n" data-label={t.columns.moisture_pct}>
-				{known ? `${number(r.moisture_pct, 1)}%` : '–'}
-			</td>
-			<td class="n" data-label={t.dryMass(massUnit())}>
-				{known ? massNumber(r.dry_kg) : '–'}
-			</td>
-			<td class="n" data-label={t.dryBushels}>
-				{known ? number(r.dry_bu, 1) : '–'}
-			</td>
-			<td class="n" data-label={t.waterOff(massUnit())}>
-				{known ? massNumber(r.water_kg) : '–'}
-			</td>
-			<td class="n" data-label={t.buyersShrink(massUnit())}>
-				{massNumber(r.shrink_kg)}
-			</td>
+			{columns().map(([label, cell]) => (
+				<td class="n" data-label={label} key={label}>
+					{cell(props.row)}
+				</td>
+			))}
 		</tr>
 	);
 }
@@ -166,39 +154,31 @@ function Reconciled() {
 					.slice(-MOST)
 					.reverse()
 					.map((l) => (
-						<li key={l.load}>
-							<button type="button" class="plain" onClick={() => (opened.value = l.load)}>
-								{truckLabel(l.load)}
-							</button>{' '}
-							{t.noTicketFor(mass(l.expected_kg))}
-						</li>
+						<Unmatched key={l.load} id={l.load} name={truckLabel(l.load)} text={t.noTicketFor(mass(l.expected_kg))} />
 					))}
 				{odd.slice(-MOST).map((l) => (
-					<li key={l.load} class="warn">
-						<button type="button" class="plain" onClick={() => (opened.value = l.load)}>
-							{truckLabel(l.load)}
-						</button>{' '}
-						{t.ticketOff(pct(l.off_pct))}
-					</li>
+					<Unmatched key={l.load} id={l.load} name={truckLabel(l.load)} text={t.ticketOff(pct(l.off_pct))} warn />
 				))}
 				{[open, odd].map((list, i) => list.length > MOST && <li key={i}>{t.andMore(list.length - MOST)}</li>)}
 				{s.ticketsAlone.map((id) => (
-					<li key={id} class="warn">
-						<button type="button" class="plain" onClick={() => (opened.value = id)}>
-							{nameOfThing(id)}
-						</button>{' '}
-						{t.ticketAlone}
-					</li>
+					<Unmatched key={id} id={id} name={nameOfThing(id)} text={t.ticketAlone} warn />
 				))}
 				{s.offloadsAlone.map((id) => (
-					<li key={id} class="warn">
-						<button type="button" class="plain" onClick={() => (opened.value = id)}>
-							{nameOfThing(id)}
-						</button>{' '}
-						{t.offloadAlone}
-					</li>
+					<Unmatched key={id} id={id} name={nameOfThing(id)} text={t.offloadAlone} warn />
 				))}
 			</ul>
 		</section>
+	);
+}
+
+/** A row that has no counterpart; a tap opens it. */
+function Unmatched(props: { id: string; name: string; text: string; warn?: boolean }) {
+	return (
+		<li class={props.warn ? 'warn' : undefined}>
+			<button type="button" class="plain" onClick={() => (opened.value = props.id)}>
+				{props.name}
+			</button>{' '}
+			{props.text}
+		</li>
 	);
 }

@@ -3,33 +3,15 @@ import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { type Against, type Example, example } from '../../../lib/book/index.ts';
+import { Choice } from '../../choice.tsx';
 import { ask } from '../model/asks.ts';
 import { sheetOpened } from '../model/sheets.ts';
 import { nameOfThing, plainPct, t } from '../model/words.ts';
 
-/** A row of choices of which one is selected. */
-export function Pick<T extends string | null>(props: {
-	label: string;
-	options: readonly (readonly [T, string])[];
-	value: T;
-	choose: (value: T) => void;
-}) {
-	return (
-		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out as one row of large targets.
-		<div class="pick" role="group" aria-label={props.label}>
-			{props.options.map(([value, text]) => (
-				<button
-					key={String(value)}
-					type="button"
-					aria-pressed={props.value === value}
-					onClick={() => props.choose(value)}
-				>
-					{text}
-				</button>
-			))}
-		</div>
-	);
-}
+/** A row of large choices of which one is selected. */
+export const Pick = <T extends string | null>(props: Omit<Parameters<typeof Choice<T>>[0], 'class'>) => (
+	<Choice {...props} class="pick" />
+);
 
 /** A labeled input. */
 export function Box(props: {

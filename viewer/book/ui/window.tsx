@@ -34,49 +34,47 @@ function useSpan(count: number, height: number) {
 	return { head, from, to };
 }
 
-/** Rows of a table's body. `columns` is how many cells a row has. */
-export function Rows<T>(props: {
+interface Listed<T> {
 	rows: readonly T[];
 	height: number;
-	columns: number;
 	draw: (row: T) => ComponentChildren;
-}) {
+}
+
+/** Rows of a table's body. `columns` is how many cells a row has. */
+export function Rows<T>(props: Listed<T> & { columns: number }) {
 	const { head, from, to } = useSpan(props.rows.length, props.height);
-	const rest = props.rows.length - to;
-	return (
-		<tbody ref={head as never}>
-			{from > 0 && <Room tag="tr" px={from * props.height} columns={props.columns} />}
-			{props.rows.slice(from, to).map(props.draw)}
-			{rest > 0 && <Room tag="tr" px={rest * props.height} columns={props.columns} />}
-		</tbody>
-	);
+	return <tbody ref={head as never}>{drawn(props, from, to, props.columns)}</tbody>;
 }
 
 /** Items of a list. */
-export function Items<T>(props: {
-	rows: readonly T[];
-	height: number;
-	class: string;
-	draw: (row: T) => ComponentChildren;
-}) {
+export function Items<T>(props: Listed<T> & { class: string }) {
 	const { head, from, to } = useSpan(props.rows.length, props.height);
-	const rest = props.rows.length - to;
 	return (
 		<ul ref={head as never} class={props.class}>
-			{from > 0 && <Room tag="li" px={from * props.height} columns={1} />}
-			{props.rows.slice(from, to).map(props.draw)}
-			{rest > 0 && <Room tag="li" px={rest * props.height} columns={1} />}
+			{drawn(props, from, to, null)}
 		</ul>
 	);
 }
 
+/** The rows of a span, with the room of those before and after it. */
+function drawn<T>({ rows, height, draw }: Listed<T>, from: number, to: number, columns: number | null) {
+	const rest = rows.length - to;
+	return (
+		<>
+			{from > 0 && <Room px={from * height} columns={columns} />}
+			{rows.slice(from, to).map(draw)}
+			{rest > 0 && <Room px={rest * height} columns={columns} />}
+		</>
+	);
+}
+
 /** The height of rows not rendered. Set by script: the page's policy forbids style attributes in HTML. */
-function Room(props: { tag: 'tr' | 'li'; px: number; columns: number }) {
+function Room(props: { px: number; columns: number | null }) {
 	const cell = useRef<HTMLElement | null>(null);
 	useLayoutEffect(() => {
 		if (cell.current) cell.current.style.height = `${props.px}px`;
 	});
-	if (props.tag === 'li') return <li ref={cell as never} class="room" />;
+	if (props.columns === null) return <li ref={cell as never} class="room" />;
 	return (
 		<tr class="room">
 			<td ref={cell as never} colSpan={props.columns} />

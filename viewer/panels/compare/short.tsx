@@ -1,8 +1,7 @@
 import type { Scene } from '../../../lib/model/index.ts';
 import { interval, number, quantity } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
-import { Heads } from '../../table.tsx';
-import { CombineName } from '../evidence/link.tsx';
+import { ByCombine } from './by-combine.tsx';
 
 const t = strings.compare;
 
@@ -10,48 +9,21 @@ const t = strings.compare;
 export function Short({ s }: { s: Scene }) {
 	const { result, combines, field } = s.facts;
 	return (
-		<table>
-			<Heads of={[t.what, ...combines.map((name, c) => ({ n: <CombineName combine={c} name={name} /> }))]} />
-			<tbody>
-				<tr>
-					<th scope="row">{t.factor}</th>
-					{combines.map((name) => {
-						const f = result.combines[name]?.factor;
-						return (
-							<td class="n" key={name}>
-								{number(f?.value, 3)} <span class="soft">({interval(f?.interval ?? null, 3)})</span>
-							</td>
-						);
-					})}
-				</tr>
-				<tr>
-					<th scope="row">{t.corrected}</th>
-					{combines.map((name) => (
-						<td class="n" key={name}>
-							{quantity(result.combines[name]?.corrected_kg, 'mass', field.crop)}
-						</td>
-					))}
-				</tr>
-				<tr>
-					<th scope="row">{t.lag}</th>
-					{combines.map((name) => (
-						<td class="n" key={name}>
-							{number(result.combines[name]?.lag_s, 1)} s
-						</td>
-					))}
-				</tr>
-				<tr>
-					<th scope="row">{t.flagged}</th>
-					{combines.map((name) => {
-						const c = result.combines[name];
-						return (
-							<td class="n" key={name}>
-								{c ? `${number((100 * c.flagged) / c.records, 1)}%` : '–'}
-							</td>
-						);
-					})}
-				</tr>
-			</tbody>
-		</table>
+		<ByCombine
+			combines={combines.map((name, combine) => ({ name, combine, r: result.combines[name] }))}
+			rows={[
+				[
+					t.factor,
+					({ r }) => (
+						<>
+							{number(r?.factor?.value, 3)} <span class="soft">({interval(r?.factor?.interval ?? null, 3)})</span>
+						</>
+					),
+				],
+				[t.corrected, ({ r }) => quantity(r?.corrected_kg, 'mass', field.crop)],
+				[t.lag, ({ r }) => `${number(r?.lag_s, 1)} s`],
+				[t.flagged, ({ r }) => (r ? `${number((100 * r.flagged) / r.records, 1)}%` : '–')],
+			]}
+		/>
 	);
 }

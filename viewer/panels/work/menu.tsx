@@ -1,4 +1,5 @@
 /** The field's menu: opening and saving. */
+import type { Ref } from 'preact';
 import { useRef } from 'preact/hooks';
 import { exported } from '../../engine/client.ts';
 import { notice, openFiles, readyRun, sourceFiles } from '../../engine/open.ts';
@@ -46,6 +47,10 @@ export function FieldMenu() {
 	const backup = useRef<HTMLInputElement>(null);
 	const menu = useRef<HTMLDivElement>(null);
 	const close = () => menu.current?.hidePopover();
+	const opening = (list: FileList | null) => {
+		close();
+		openFiles(fromList(list));
+	};
 	const open = !!scene.value;
 	const run = open && origin.value !== 'results';
 	return (
@@ -102,43 +107,16 @@ export function FieldMenu() {
 					))}
 				</section>
 			</div>
-			<input
-				ref={files}
-				id="open-files"
-				type="file"
-				multiple
-				hidden
-				aria-label={t.openFiles}
-				onChange={(e) => {
-					close();
-					openFiles(fromList(e.currentTarget.files));
-					e.currentTarget.value = '';
-				}}
-			/>
-			<input
-				ref={folder}
-				id="open-folder"
-				type="file"
-				hidden
-				aria-label={t.openFolder}
-				{...{ webkitdirectory: true }}
-				onChange={(e) => {
-					close();
-					openFiles(fromList(e.currentTarget.files));
-					e.currentTarget.value = '';
-				}}
-			/>
-			<input
-				ref={backup}
-				type="file"
-				hidden
+			<FileInput at={files} id="open-files" label={t.openFiles} multiple take={opening} />
+			<FileInput at={folder} id="open-folder" label={t.openFolder} webkitdirectory take={opening} />
+			<FileInput
+				at={backup}
+				label={t.backupIn}
 				accept=".json"
-				aria-label={t.backupIn}
-				onChange={(e) => {
+				take={(list) => {
 					close();
-					const [file] = e.currentTarget.files ?? [];
+					const [file] = list ?? [];
 					if (file) backupIn(file);
-					e.currentTarget.value = '';
 				}}
 			/>
 			{(changed.value || history.value.future.length > 0) && (
@@ -200,4 +178,30 @@ export function WorkBar(props: { stop: () => void }) {
 		);
 	}
 	return null;
+}
+
+/** A file input that buttons click; the same file can be chosen again. */
+function FileInput(props: {
+	at: Ref<HTMLInputElement>;
+	label: string;
+	take: (list: FileList | null) => void;
+	id?: string;
+	multiple?: boolean;
+	accept?: string;
+	webkitdirectory?: boolean;
+}) {
+	const { at, label, take, ...rest } = props;
+	return (
+		<input
+			ref={at}
+			type="file"
+			hidden
+			aria-label={label}
+			{...rest}
+			onChange={(e) => {
+				take(e.currentTarget.files);
+				e.currentTarget.value = '';
+			}}
+		/>
+	);
 }

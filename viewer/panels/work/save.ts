@@ -1,5 +1,6 @@
 /** Saves a file by the browser's save picker if available, else by download. */
 
+import { download } from '../../state/download.ts';
 import { scene } from '../../state/field.ts';
 
 interface Picker {
@@ -29,10 +30,6 @@ export async function saveAs(name: string, blob: Blob, pick = false): Promise<bo
 			if ((fault as Error).name === 'AbortError') return false;
 		}
 	}
-	const link = document.createElement('a');
-	link.href = URL.createObjectURL(blob);
-	link.download = name;
-	link.click();
-	setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+	download(name, blob);
 	return true;
 }
