@@ -35,6 +35,33 @@ export function placeColumns(
 	};
 }
 
+/** Points of a file: their places, heights if it has any, the rows they stand in, and what else it says of them. */
+interface Points extends Pick<RawTable, 'file' | 'kind' | 'columns' | 'notes'> {
+	x: Float64Array;
+	y: Float64Array;
+	z: RawColumn | null;
+	/** Rows in the file, from 0; null: all. */
+	rows: Int32Array | null;
+	crs: number | string | undefined;
+	meta: RawTable['meta'];
+}
+
+/** Points as a table. Heights that are all zero say nothing and are left out. */
+export function pointTable({ file, kind, x, y, z, rows, columns, crs, meta, notes }: Points): RawTable {
+	const place = placeColumns(x, y, crs);
+	const high = z?.numbers?.some((h) => Number.isFinite(h) && h !== 0) ? [z] : [];
+	return {
+		file,
+		kind,
+		n: x.length,
+		columns: namedApart([...columns, ...high, ...place.columns]),
+		lines: Int32Array.from(x, (_, i) => (rows?.[i] ?? i) + 1),
+		...(place.crs === undefined ? {} : { crs: place.crs }),
+		meta,
+		notes: [...notes, ...place.notes],
+	};
+}
+
 /** Columns with unique names: a second "x" becomes "x 2". */
 export function namedApart(columns: RawColumn[]): RawColumn[] {
 	const taken = new Set<string>();

@@ -14,6 +14,8 @@ export interface FieldFiles {
 	'tickets.csv': string;
 }
 
+type Row = Record<string, string | number | null>;
+
 /**
  * Extracts one field's folder from the season's book. The cart's rows of other fields are included where they affect
  * this one: grain on the same truckloads or in the cart together with it, and truckloads with a ticket, since a
@@ -34,7 +36,7 @@ export function exportField(
 	const { dumps, offloads, tickets } = bearing(book, field);
 	const loads = new Set<string>();
 
-	const rows: { time_s: number; id: string; row: Record<string, string | number> }[] = [];
+	const rows: { time_s: number; id: string; row: Row }[] = [];
 	for (const d of dumps) {
 		const w = l.byId.get(d.id)!;
 		const parts = fieldsOf(d.v.field, d.v.split);
@@ -48,14 +50,12 @@ export function exportField(
 					event: 'dump',
 					combine: d.v.combines.map(names.combine).join('+'),
 					weight_kg: round(w.net_kg * share),
-					emptied: d.v.emptied ?? '',
-					truck_load: '',
+					emptied: d.v.emptied,
 					scale: nameOf(book, d.v.cart),
 					field: nameOf(book, part),
-					moisture_pct: d.v.moisture_pct ?? '',
-					test_weight_kg_hl: d.v.testWeight_kg_hl ?? '',
-					variety: d.v.variety ?? '',
-					destination: '',
+					moisture_pct: d.v.moisture_pct,
+					test_weight_kg_hl: d.v.testWeight_kg_hl,
+					variety: d.v.variety,
 					note: [d.v.note ?? '', parts.length > 1 ? `${round(100 * share)} % of one dump of ${round(w.net_kg)} kg` : '']
 						.filter((t) => t !== '')
 						.join('; '),
@@ -75,17 +75,14 @@ export function exportField(
 				id: names.offload(o),
 				time: iso(o.v.time_s),
 				event: 'offload',
-				combine: '',
 				weight_kg: round(w.net_kg),
-				emptied: '',
-				truck_load: load ? names.load(load) : '',
+				truck_load: load && names.load(load),
 				scale: nameOf(book, o.v.cart),
 				field: fields.size === 1 ? nameOf(book, [...fields][0]!) : '',
-				moisture_pct: o.v.moisture_pct ?? '',
-				test_weight_kg_hl: o.v.testWeight_kg_hl ?? '',
-				variety: '',
+				moisture_pct: o.v.moisture_pct,
+				test_weight_kg_hl: o.v.testWeight_kg_hl,
 				destination: nameOf(book, load?.v.destination ?? null),
-				note: o.v.note ?? '',
+				note: o.v.note,
 			},
 		});
 	}
@@ -93,57 +90,33 @@ export function exportField(
 	const place = new Map(l.weighings.map((w, i) => [w.id, i]));
 	rows.sort((a, b) => a.time_s - b.time_s || place.get(a.id)! - place.get(b.id)!);
 
-	const ticketRows = tickets.map((t) => {
+	const ticketRows = tickets.map((t): Row => {
 		const load = find(book, 'load', t.v.load);
 		return {
 			ticket: names.ticket(t),
 			time: iso(t.v.time_s),
-			truck_load: load ? names.load(load) : '',
+			truck_load: load && names.load(load),
 			net_kg: round(ticketNet_kg(t.v) ?? 0),
-			combine: t.v.combine === null ? '' : names.combine(t.v.combine),
-			moisture_pct: t.v.moisture_pct ?? '',
-			test_weight_kg_hl: t.v.testWeight_kg_hl ?? '',
+			combine: t.v.combine && names.combine(t.v.combine),
+			moisture_pct: t.v.moisture_pct,
+			test_weight_kg_hl: t.v.testWeight_kg_hl,
 			destination: nameOf(book, t.v.destination ?? load?.v.destination ?? null),
-			note: t.v.note ?? '',
+			note: t.v.note,
 		};
 	});
 	return {
 		'field.json': `${JSON.stringify(fieldJson(book, own, dumps, offloads, logs), null, '\t')}\n`,
 		'cart.csv': csv(
-			rows.map((r) => r.row),
 			CART_COLUMNS,
+			rows.map((r) => r.row),
 		),
-		'tickets.csv': csv(ticketRows, TICKET_COLUMNS),
+		'tickets.csv': csv(TICKET_COLUMNS, ticketRows),
 	};
 }
 
-const CART_COLUMNS = [
-	'id',
-	'time',
-	'event',
-	'combine',
-	'weight_kg',
-	'emptied',
-	'truck_load',
-	'scale',
-	'field',
-	'moisture_pct',
-	'test_weight_kg_hl',
-	'variety',
-	'destination',
-	'note',
-];
-const TICKET_COLUMNS = [
-	'ticket',
-	'time',
-	'truck_load',
-	'net_kg',
-	'combine',
-	'moisture_pct',
-	'test_weight_kg_hl',
-	'destination',
-	'note',
-];
+const CART_COLUMNS =
+	'id,time,event,combine,weight_kg,emptied,truck_load,scale,field,moisture_pct,test_weight_kg_hl,variety,destination,note';
+const TICKET_COLUMNS = 'ticket,time,truck_load,net_kg,combine,moisture_pct,test_weight_kg_hl,destination,note';
 
 /** Rows of the book that affect a field. */
 function bearing(book: Book, field: string) {
@@ -191,10 +164,15 @@ export function expectedLogs(book: Book, field: string): { file: string; combine
 	});
 }
 
-/** RFC 4180, except for line ends, which are plain line feeds. */
-function csv(rows: readonly object[], columns: readonly string[]): string {
-	const lines = rows.map((r) => columns.map((c) => csvCell(String((r as Record<string, unknown>)[c] ?? ''))).join(','));
-	return `${[columns.join(','), ...lines].join('\n')}\n`;
+/** RFC 4180, except for line ends, which are plain line feeds. What a row lacks is blank. */
+function csv(columns: string, rows: readonly Row[]): string {
+	const lines = rows.map((row) =>
+		columns
+			.split(',')
+			.map((c) => csvCell(String(row[c] ?? '')))
+			.join(','),
+	);
+	return `${[columns, ...lines].join('\n')}\n`;
 }
 
 /** To the gram. */

@@ -1,41 +1,13 @@
 import papa from 'papaparse';
-import { InputFault, type SetAside } from '../../model/index.ts';
+import { fileFault } from '../../formats/bytes.ts';
+import type { SetAside } from '../../model/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import { canonical } from '../entries/entry.ts';
-
-/**
- * The list of loads that a scale head saves, as CSV of any dialect: comma, semicolon, tab or bar; point or comma in
- * numbers; with or without a header; any order of day and month. The user identifies the columns once; the choice is
- * remembered.
- */
-export interface ScaleMapping {
-	/** Column numbers, 0 the first; null = not there. */
-	date: number | null;
-	/** Time of day if it has its own column. */
-	clock: number | null;
-	weight: number | null;
-	combine: number | null;
-	truck: number | null;
-	field: number | null;
-	number: number | null;
-	event: number | null;
-	moisture: number | null;
-	note: number | null;
-	/** How a day is written. */
-	order: 'ymd' | 'mdy' | 'dmy';
-	unit: 'kg' | 'lb' | 't';
-	decimal: '.' | ',';
-	/** Rows above the first load. */
-	skip: number;
-	/** Words in `event` that mean grain went out of the cart. */
-	outWords: readonly string[];
-	/** A negative weight is grain going out. */
-	signed: boolean;
-}
 
 /** What a column of a scale head's list can be. */
 export const MAPPED = [
 	'date',
+	/** Time of day if it has its own column. */
 	'clock',
 	'weight',
 	'combine',
@@ -48,6 +20,24 @@ export const MAPPED = [
 ] as const;
 /** One of `MAPPED`. */
 export type Mapped = (typeof MAPPED)[number];
+
+/**
+ * The list of loads that a scale head saves, as CSV of any dialect: comma, semicolon, tab or bar; point or comma in
+ * numbers; with or without a header; any order of day and month. The user identifies the columns once; the choice is
+ * remembered. Column numbers count from 0; null = not there.
+ */
+export interface ScaleMapping extends Record<Mapped, number | null> {
+	/** How a day is written. */
+	order: 'ymd' | 'mdy' | 'dmy';
+	unit: 'kg' | 'lb' | 't';
+	decimal: '.' | ',';
+	/** Rows above the first load. */
+	skip: number;
+	/** Words in `event` that mean grain went out of the cart. */
+	outWords: readonly string[];
+	/** A negative weight is grain going out. */
+	signed: boolean;
+}
 
 /** The file as cells, and its dialect. */
 export interface ScaleTable {
@@ -78,10 +68,8 @@ export interface ScaleLoad {
 /** Splits the text into cells. Throws `InputFault` where it is not a table. */
 export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
 	const plain = text.replace(/^\uFEFF/, '');
-	if (plain.trim() === '')
-		throw new InputFault([{ file, row: null, column: null, found: '', why: 'the file is empty' }]);
-	if (plain.includes('\u0000'))
-		throw new InputFault([{ file, row: null, column: null, found: '', why: 'this is no text: save the list as CSV' }]);
+	if (plain.trim() === '') throw fileFault(file, '', 'the file is empty');
+	if (plain.includes('\u0000')) throw fileFault(file, '', 'this is no text: save the list as CSV');
 	// `sep=;` on the first line is how spreadsheets name the delimiter.
 	const named = /^sep=(.)\r?\n/.exec(plain);
 	const body = named ? plain.slice(named[0].length) : plain;
@@ -95,15 +83,11 @@ export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
 	});
 	const width = Math.max(...rows.map((r) => r.length));
 	if (width < 2)
-		throw new InputFault([
-			{
-				file,
-				row: 1,
-				column: null,
-				found: rows[0]?.[0]?.slice(0, 60) ?? '',
-				why: 'no columns found: comma, semicolon, tab or bar parts them',
-			},
-		]);
+		throw fileFault(
+			file,
+			rows[0]?.[0]?.slice(0, 60) ?? '',
+			'no columns found: comma, semicolon, tab or bar parts them',
+		);
 	const head = headerRow(rows);
 	return { rows, lines, delimiter, signature: canonical(head === null ? ['', width] : rows[head]!) };
 }
@@ -157,8 +141,7 @@ export function readScaleLoads(
 ): { loads: ScaleLoad[]; setAside: SetAside[] } {
 	const loads: ScaleLoad[] = [];
 	const setAside: SetAside[] = [];
-	if (m.weight === null)
-		throw new InputFault([{ file, row: null, column: null, found: '', why: 'say which column holds the weight' }]);
+	if (m.weight === null) throw fileFault(file, '', 'say which column holds the weight');
 	const seen = new Map<string, number>();
 	for (const [i, row] of table.rows.entries()) {
 		if (i < m.skip) continue;

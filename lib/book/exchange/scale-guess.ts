@@ -30,56 +30,43 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 	const CLOCK = /^\d{1,2}:\d\d(:\d\d)?\s*([ap]\.?m\.?)?$/i;
 	const NUMBER = /^[-+]?\d[\d.,\s]*\s*(lbs?|kg|t)?$/i;
 	const taken = new Set<number>();
-	const take = (what: Mapped, fits: (c: number) => boolean): number | null => {
-		const order = [...Array(width).keys()].filter((c) => !taken.has(c) && fits(c));
-		const named = order.find((c) => WORDS[what].test(names[c] ?? ''));
-		const found = named ?? null;
-		if (found !== null) taken.add(found);
-		return found;
-	};
-	const byShape = (fits: (c: number) => boolean): number | null => {
+	const first = (fits: (c: number) => boolean): number | null => {
 		const found = [...Array(width).keys()].find((c) => !taken.has(c) && fits(c)) ?? null;
 		if (found !== null) taken.add(found);
 		return found;
 	};
+	const named = (what: Mapped, fits: (c: number) => boolean = () => true) =>
+		first((c) => WORDS[what].test(names[c] ?? '') && fits(c));
 	const isDate = (c: number) => share(c, DATE) >= 0.6;
 	const isClock = (c: number) => share(c, CLOCK) >= 0.6;
 	const isNumber = (c: number) => share(c, NUMBER) >= 0.6;
-	const date = take('date', isDate) ?? byShape(isDate);
-	const clock = take('clock', isClock) ?? byShape(isClock);
-	const number = take('number', () => true);
-	const moisture = take('moisture', isNumber);
-	const weight = take('weight', isNumber) ?? heaviest(width, taken, isNumber, cells);
+	const date = named('date', isDate) ?? first(isDate);
+	const clock = named('clock', isClock) ?? first(isClock);
+	const number = named('number');
+	const moisture = named('moisture', isNumber);
+	const weight = named('weight', isNumber) ?? heaviest(width, taken, isNumber, cells);
 	if (weight !== null) taken.add(weight);
-	const event = take('event', () => true);
-	const combine = take('combine', () => true);
-	const truck = take('truck', () => true);
-	const field = take('field', () => true);
-	const note = take('note', () => true);
-	const unitText = `${weight === null ? '' : (names[weight] ?? '')} ${weight === null ? '' : (cells(weight)[0] ?? '')}`;
-	const decimal =
-		weight !== null && cells(weight).some((x) => /\d,\d{1,2}(\D|$)/.test(x))
-			? ','
-			: table.delimiter === ';' && cells(weight ?? 0).some((x) => /^\d{1,3}\.\d{3}$/.test(x))
-				? ','
-				: '.';
+	const weights = weight === null ? [] : cells(weight);
+	const unitText = `${names[weight ?? -1] ?? ''} ${weights[0] ?? ''}`;
+	// In a list with semicolons, a point before three digits parts thousands.
+	const comma = table.delimiter === ';' ? /\d,\d{1,2}(\D|$)|^\d{1,3}\.\d{3}$/ : /\d,\d{1,2}(\D|$)/;
 	return {
 		date,
 		clock,
 		weight,
-		combine,
-		truck,
-		field,
 		number,
-		event,
 		moisture,
-		note,
+		event: named('event'),
+		combine: named('combine'),
+		truck: named('truck'),
+		field: named('field'),
+		note: named('note'),
 		order: date === null ? 'mdy' : likelyOrder(cells(date)),
 		unit: /kg/i.test(unitText) ? 'kg' : /\bt\b|tonne/i.test(unitText) ? 't' : 'lb',
-		decimal,
+		decimal: weights.some((x) => comma.test(x)) ? ',' : '.',
 		skip,
 		outWords: ['offload', 'unload', 'out', 'truck', 'off'],
-		signed: weight !== null && cells(weight).some((x) => x.startsWith('-')),
+		signed: weights.some((x) => x.startsWith('-')),
 	};
 }
 

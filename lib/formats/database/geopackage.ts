@@ -1,7 +1,7 @@
 /** GeoPackage (OGC 12-128r18): each layer of features, points as a table, areas as boundaries. */
 import { fileFault, type Loaded, viewOf } from '../bytes.ts';
 import { columnsOf } from '../drawn/geojson.ts';
-import { boundariesOrRecords, namedApart, placeColumns } from '../place.ts';
+import { boundariesOrRecords, pointTable } from '../place.ts';
 import type { RawBoundary, RawTable } from '../table.ts';
 import { Database, type Value } from './sqlite.ts';
 
@@ -80,23 +80,18 @@ function layerOf(
 		notes,
 	});
 	if (points.length === 0) return out;
-	const place = placeColumns(
-		Float64Array.from(points, (p) => p.place[0]),
-		Float64Array.from(points, (p) => p.place[1]),
-		crs,
-	);
-	const heights = Float64Array.from(points, (p) => p.z);
-	const z = heights.some((h) => Number.isFinite(h) && h !== 0) ? [{ name: 'z', numbers: heights }] : [];
-	const table: RawTable = {
+	const table = pointTable({
 		file: name,
 		kind: 'geopackage',
-		n: points.length,
-		columns: namedApart([...columnsOf(points), ...z, ...place.columns]),
-		lines: Int32Array.from(points, (_, i) => i + 1),
-		...(place.crs === undefined ? {} : { crs: place.crs }),
+		x: Float64Array.from(points, (p) => p.place[0]),
+		y: Float64Array.from(points, (p) => p.place[1]),
+		z: { name: 'z', numbers: Float64Array.from(points, (p) => p.z) },
+		rows: null,
+		columns: columnsOf(points),
+		crs,
 		meta: { layer },
-		notes: [...notes, ...place.notes],
-	};
+		notes,
+	});
 	return { tables: [table, ...out.tables], boundaries: out.boundaries };
 }
 

@@ -2,7 +2,7 @@
 import type { Feature, Geometry, Position } from 'geojson';
 import { readCrs } from '../../geo/crs.ts';
 import { fileFault, type Loaded } from '../bytes.ts';
-import { boundariesOrRecords, namedApart, placeColumns } from '../place.ts';
+import { boundariesOrRecords, pointTable } from '../place.ts';
 import type { RawBoundary, RawColumn, RawTable } from '../table.ts';
 import { textOf } from '../xml/text.ts';
 
@@ -33,21 +33,21 @@ export function readGeojson({ name, bytes }: Loaded): { tables: RawTable[]; boun
 	}
 	if (points.length > 0) {
 		const at = (k: 0 | 1) => Float64Array.from(points, (f) => pointOf(f.geometry)![k]!);
-		const place = placeColumns(at(0), at(1), crs);
-		const heights = Float64Array.from(points, (f) => pointOf(f.geometry)![2] ?? Number.NaN);
-		const z: RawColumn[] = heights.some((h) => Number.isFinite(h) && h !== 0)
-			? [{ name: 'z', numbers: heights, unit: 'm' }]
-			: [];
-		tables.push({
-			file: name,
-			kind: 'geojson',
-			n: points.length,
-			columns: namedApart([...columnsOf(points), ...z, ...place.columns]),
-			lines: Int32Array.from(points, (_, i) => i + 1),
-			...(place.crs === undefined ? {} : { crs: place.crs }),
-			meta: {},
-			notes: [...notes, ...place.notes],
-		});
+		const z = Float64Array.from(points, (f) => pointOf(f.geometry)![2] ?? Number.NaN);
+		tables.push(
+			pointTable({
+				file: name,
+				kind: 'geojson',
+				x: at(0),
+				y: at(1),
+				z: { name: 'z', numbers: z, unit: 'm' },
+				rows: null,
+				columns: columnsOf(points),
+				crs,
+				meta: {},
+				notes,
+			}),
+		);
 	}
 	if (tables.length + boundaries.length === 0) {
 		throw fileFault(

@@ -1,6 +1,6 @@
 import type { Loaded } from '../bytes.ts';
 import { fileFault } from '../bytes.ts';
-import { boundariesOrRecords, namedApart, placeColumns } from '../place.ts';
+import { boundariesOrRecords, namedApart, pointTable } from '../place.ts';
 import type { RawBoundary, RawColumn, RawTable } from '../table.ts';
 import { type Attributes, readDbf } from './dbf.ts';
 import { readShp } from './shp.ts';
@@ -44,33 +44,23 @@ export function readShapefile({ shp, dbf, prj, cpg }: ShapefileParts): {
 	const columns = whole ? table.columns : table.columns.map((c) => pick(c, kept));
 	const crs = prj?.trim() || undefined;
 	if (shapes.kind === 'polygons') {
-		return boundariesOrRecords({
-			file,
-			kind: 'shapefile',
-			rings: Array.from(kept, (i) => shapes.rings[i]!),
-			columns,
-			crs,
-			notes,
-		});
+		const rings = Array.from(kept, (i) => shapes.rings[i]!);
+		return boundariesOrRecords({ file, kind: 'shapefile', rings, columns, crs, notes });
 	}
 	const numbers = (all: Float64Array) => (whole ? all : Float64Array.from(kept, (i) => all[i]!));
-	const place = placeColumns(numbers(shapes.x), numbers(shapes.y), crs);
-	const z = shapes.z?.some((v) => v !== 0 && Number.isFinite(v)) ? [{ name: 'z', numbers: numbers(shapes.z) }] : [];
-	return {
-		tables: [
-			{
-				file,
-				kind: 'shapefile',
-				n: kept.length,
-				columns: namedApart([...(table.columns.length > 0 ? columns : []), ...z, ...place.columns]),
-				lines: Int32Array.from(kept, (i) => i + 1),
-				...(place.crs === undefined ? {} : { crs: place.crs }),
-				meta: {},
-				notes: [...notes, ...place.notes],
-			},
-		],
-		boundaries: [],
-	};
+	const points = pointTable({
+		file,
+		kind: 'shapefile',
+		x: numbers(shapes.x),
+		y: numbers(shapes.y),
+		z: shapes.z && { name: 'z', numbers: numbers(shapes.z) },
+		rows: kept,
+		columns,
+		crs,
+		meta: {},
+		notes,
+	});
+	return { tables: [points], boundaries: [] };
 }
 
 function pick(c: RawColumn, rows: Int32Array): RawColumn {
