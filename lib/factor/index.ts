@@ -3,6 +3,7 @@ import type { Decisions } from './after.ts';
 import type { FactorInput } from './input.ts';
 import { mixed } from './mixture.ts';
 import { alternativeCautions } from './report/alternatives.ts';
+import { adviceOverAll } from './report/explained.ts';
 import { covarianceOf, type Level, levelOf, type PerRecord } from './report/records.ts';
 import { remarks } from './report/remarks.ts';
 import { factorOf } from './report/writeup.ts';
@@ -13,6 +14,7 @@ export { type Flows, flowsOf } from './flows.ts';
 export { showsCurve } from './form/curve.ts';
 export type { FactorInput } from './input.ts';
 export { mixed } from './mixture.ts';
+export { adviceOverAll } from './report/explained.ts';
 
 /**
  * Estimates the factors of all combines from all weights together, and the factor of every record.
@@ -41,7 +43,8 @@ export function solveFactors(
 		factors: under(input, solved, evidence[i]!, pinned),
 	}));
 	progress.step('factors', 1);
-	const all = others.length > 0 ? mixed(best!.factors, others) : best!.factors;
+	const all =
+		others.length > 0 ? adviceOverAll(best!.factors, mixed(best!.factors, others), records.combines) : best!.factors;
 	return {
 		...all,
 		gain: hypotheses[0]!.gain,

@@ -1,4 +1,5 @@
 import {
+	adviceOverAll,
 	afterFactors,
 	decisionsOf,
 	type Evidence,
@@ -76,7 +77,8 @@ export function factorsOf(
 	const known = ({ factors, weight }: Part) => weight * Math.exp(Math.min(0, ahead(factors, best!.factors)) / 2);
 	const sum = best!.weight + others.reduce((total, o) => total + known(o), 0);
 	const left = others.map((o) => ({ ...o, weight: known(o) / sum })).filter((o) => o.weight > LEAST);
-	const factors = left.length > 0 ? mixed(best!.factors, left) : best!.factors;
+	const factors =
+		left.length > 0 ? adviceOverAll(best!.factors, mixed(best!.factors, left), input.records.combines) : best!.factors;
 	return { factors: leveledBySeams({ ...input, match: main }, factors), match: best!.match };
 }
 

@@ -81,7 +81,10 @@ export function remarks(input: {
 		const share = Math.abs(100 * (cut_m2 / boundary_m2 - 1)).toFixed(0);
 		list.push({
 			level: 'caution',
-			text: `The area cut is ${share}% ${cut_m2 < boundary_m2 ? 'less' : 'more'} than the area within the boundary.`,
+			text:
+				cut_m2 < boundary_m2
+					? `The area cut is ${share}% less than the area within the boundary. Possible causes: ground not cut yet, a combine whose log is missing, or another field’s boundary.`
+					: `The area cut is ${share}% more than the area within the boundary. Possible causes: a header width set too large, or another field’s boundary.`,
 		});
 	}
 	return list;

@@ -29,6 +29,11 @@ describe("the cart's running display in place of what each dump added", () => {
 		expect(cautions(field).join('\n')).toMatch(/dumps D7 to D14/);
 	});
 
+	test('a rest that the truck did not take stands in the next figures', async () => {
+		const field = await withCart([5000, 9000, -9000, 4000, 9000, -7000, 6500, -6480, 5000, 8000, -8000]);
+		expect(weights(field)).toEqual([5000, 4000, 4000, 5000, 4500, 5000, 3000]);
+	});
+
 	test.each<[string, number[]]>([
 		['as it should be', [5000, 6000, -11_000, 4000, 7000, -11_000]],
 		['one load that looks so', [4000, 7000, -7000, 4000, 5000, -9000]],

@@ -372,4 +372,10 @@ export const MISHAPS: Situation[] = [
 			s.cart.truck_kg = 9000;
 		},
 	}),
+	usual('trucks smaller than a cart load', () => undefined, /cart|truck/i, {
+		scenario: (s) => {
+			good(s);
+			s.cart.truck_kg = 9000;
+		},
+	}),
 ];

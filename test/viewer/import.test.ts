@@ -134,11 +134,12 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 			file('tickets.xls', old),
 			file('notes.txt', 'call Jo about the gate\n'),
 			file('field.pdf', '%PDF-1.7 x'),
+			file('logs.zip', 'PK\u0003\u0004 cut off'),
 		]);
 		await checkShown(page);
 		await page.getByText('No yield monitor log was found').waitFor();
 		await page.getByText('save it as .xlsx or CSV').waitFor();
-		expect(await page.locator('.unused li').count()).toBe(3);
+		expect(await page.locator('.unused li').count()).toBe(4);
 		await page.getByRole('button', { name: 'Cancel' }).click();
 		await page.getByRole('heading', { name: 'Open a field' }).waitFor();
 		await close();

@@ -73,10 +73,11 @@ export async function openFiles(given: GivenFile[], remember = true): Promise<vo
 	notice.value = null;
 	await guarded(async () => {
 		status.value = { kind: 'working', stage: 'open', share: 0 };
-		const files = rooted(await spread(given));
+		const { files, left } = rooted(await spread(given));
 		const names = new Set(files.map((f) => f.name));
 		if (!names.has('field.json') && names.has('result.json')) {
 			show(await openResults(files), 'results');
+			if (left.length > 0) notice.value = strings.work.onlyOne(left);
 			return;
 		}
 		if (!names.has('field.json')) {
@@ -92,8 +93,9 @@ export async function openFiles(given: GivenFile[], remember = true): Promise<vo
 				() => false,
 			));
 		show(await runFiles(files, null), 'files');
-		if (!kept) notice.value = strings.work.filesNotKept;
 		await bringBack();
+		if (left.length > 0) notice.value = strings.work.onlyOne(left);
+		if (!kept) notice.value = strings.work.filesNotKept;
 	}, given);
 }
 
@@ -102,25 +104,33 @@ async function spread(given: GivenFile[]): Promise<GivenFile[]> {
 	const out: GivenFile[] = [];
 	for (const file of given) {
 		if (/\.zip$/i.test(file.name) && !given.some((f) => f.name.endsWith('result.json'))) {
-			out.push(...((await unzipInWorker(file)) ?? [file]));
+			out.push(...((await unzipInWorker(file).catch(asItIs)) ?? [file]));
 		} else out.push(file);
 	}
 	return out;
 }
 
-/** Names relative to the folder that holds field.json (or result.json). */
-function rooted(files: GivenFile[]): GivenFile[] {
-	const main = files
+/** A zip that cannot be opened stays among the files, and what was read of it is told there. */
+function asItIs(fault: unknown): null {
+	if (!(fault instanceof WorkFault)) throw fault;
+	return null;
+}
+
+/** Names relative to the folder that holds field.json (or result.json), and the folders of other fields that were given. */
+function rooted(files: GivenFile[]): { files: GivenFile[]; left: string[] } {
+	const mains = files
 		.map((f) => f.name)
 		.filter((n) => /(^|\/)(field|result)\.json$/.test(n))
-		.sort((a, b) => a.split('/').length - b.split('/').length || (a < b ? -1 : 1))[0];
-	const root = main === undefined ? '' : main.slice(0, main.lastIndexOf('/') + 1);
-	return files
+		.sort((a, b) => a.split('/').length - b.split('/').length || (a < b ? -1 : 1));
+	const [root = '', ...others] = mains.map((main) => main.slice(0, main.lastIndexOf('/') + 1));
+	const left = [...new Set(others)].filter((folder) => !folder.startsWith(root)).map((folder) => folder.slice(0, -1));
+	const own = files
 		.filter((f) => f.name.startsWith(root) && !f.name.split('/').some((p) => p.startsWith('.')))
 		.map((f) => ({
 			name: f.name.slice(root.length),
 			blob: f.blob,
 		}));
+	return { files: own, left };
 }
 
 export async function guarded(work: () => Promise<void>, files: GivenFile[] | null): Promise<void> {

@@ -201,6 +201,8 @@ export const en = {
 	work: {
 		broughtBack: (n: number) => `Restored ${n} ${n === 1 ? 'change' : 'changes'} to this field.`,
 		stopped: 'Stopped. The files are still here.',
+		onlyOne: (left: readonly string[]) =>
+			`One field opens at a time. Not opened: ${left.slice(0, 5).join(', ')}${left.length > 5 ? ` and ${left.length - 5} more` : ''}.`,
 		filesNotKept:
 			'These files are too large for the browser to keep. Open them again after a reload. Your overrides are kept.',
 		field: 'Field',

@@ -42,36 +42,8 @@ export function adviceFor(input: AdviceInput): string[] {
 		return [`Combine ${name} has no weights and no seam with a weighed combine. Its yields are as recorded.`];
 	}
 	const error = 100 * (1 / factor.value - 1);
-	const half = 50 * (1 / factor.interval[0] - 1 / factor.interval[1]);
-	const low = error < 0 ? 'low' : 'high';
-	const [from, to] = [100 * (1 / factor.interval[1] - 1), 100 * (1 / factor.interval[0] - 1)];
-	const sign = from <= 0 && to >= 0;
-	const ends: [number, number] = sign || from > 0 ? [from, to] : [-to, -from];
-	const range = `95% interval ${rangeText(ends, 1, { unit: '%', sign })}`;
-	if (from <= 0 && to >= 0) {
-		out.push(
-			half <= MONITOR.well_pct
-				? `No need to recalibrate ${name} on these weights: no error shown, within ±${half.toFixed(1)}% (${range}).`
-				: `Weigh more dumps of ${name}: no error shown, but only to ±${half.toFixed(1)}% (${range}).`,
-		);
-	} else if (Math.max(Math.abs(from), Math.abs(to)) <= MONITOR.well_pct) {
-		out.push(
-			`No need to recalibrate ${name}: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}), and ${MONITOR.well_pct}% is normal ` +
-				'for a well calibrated monitor (Iowa State University). The map is already corrected.',
-		);
-	} else if (!isPlausible(factor.value)) {
-		out.push(
-			`Do not calibrate ${name} by these weights: no monitor is off by a factor of ${factor.value.toFixed(3)}. Check the units ` +
-				'of the weights and of the log, and which dumps belong to it.',
-		);
-	} else {
-		out.push(
-			`Calibrate ${name} by the manufacturer’s procedure: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}). Monitors ` +
-				'differ in what they take (a factor, load points, a curve), and some change past data when calibrated: export first. ' +
-				`This map is already corrected: records are multiplied by ${factor.value.toFixed(3)}, and dry yields change with the ` +
-				'moisture offset as well.',
-		);
-	}
+	const half = halfOf(factor);
+	out.push(calibrationAdvice(name, factor));
 	if (factor.source === 'seams') {
 		out.push(`Weigh a few dumps of ${name}: it has no weight of its own, and its factor comes from the seams.`);
 	}
@@ -93,6 +65,43 @@ export function adviceFor(input: AdviceInput): string[] {
 		`Check again after ${CART.checkAfter} more dumps of ${name}, and after a change of variety, header or moisture.`,
 	);
 	return out;
+}
+
+/** Half-width of the monitor's error, percent. */
+const halfOf = ({ interval }: Factor): number => 50 * (1 / interval[0] - 1 / interval[1]);
+
+/** Whether to calibrate a monitor, by its factor and interval. */
+export function calibrationAdvice(name: string, factor: Factor): string {
+	const error = 100 * (1 / factor.value - 1);
+	const half = halfOf(factor);
+	const low = error < 0 ? 'low' : 'high';
+	const [from, to] = [100 * (1 / factor.interval[1] - 1), 100 * (1 / factor.interval[0] - 1)];
+	const sign = from <= 0 && to >= 0;
+	const ends: [number, number] = sign || from > 0 ? [from, to] : [-to, -from];
+	const range = `95% interval ${rangeText(ends, 1, { unit: '%', sign })}`;
+	if (from <= 0 && to >= 0) {
+		return half <= MONITOR.well_pct
+			? `No need to recalibrate ${name} on these weights: no error shown, within ±${half.toFixed(1)}% (${range}).`
+			: `Weigh more dumps of ${name}: no error shown, but only to ±${half.toFixed(1)}% (${range}).`;
+	}
+	if (Math.max(Math.abs(from), Math.abs(to)) <= MONITOR.well_pct) {
+		return (
+			`No need to recalibrate ${name}: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}), and ${MONITOR.well_pct}% is normal ` +
+			'for a well calibrated monitor (Iowa State University). The map is already corrected.'
+		);
+	}
+	if (!isPlausible(factor.value)) {
+		return (
+			`Do not calibrate ${name} by these weights: no monitor is off by a factor of ${factor.value.toFixed(3)}. Check the units ` +
+			'of the weights and of the log, and which dumps belong to it.'
+		);
+	}
+	return (
+		`Calibrate ${name} by the manufacturer’s procedure: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}). Monitors ` +
+		'differ in what they take (a factor, load points, a curve), and some change past data when calibrated: export first. ' +
+		`This map is already corrected: records are multiplied by ${factor.value.toFixed(3)}, and dry yields change with the ` +
+		'moisture offset as well.'
+	);
 }
 
 /** A load whose ratio is this near to the factor, relative, has no notable grain left in the tank before or after. */

@@ -6,34 +6,43 @@ const SAME = 0.03;
 /** One load may look so by chance; two in a row do not. */
 const LEAST_LOADS = 2;
 
-/** A cart load: the dumps since the one before, and what the cart then gave to trucks. */
+/** A cart load: the dumps since the one before, and what the cart then gave to a truck, NaN where it gave nothing yet. */
 interface CartLoad {
 	dumps: Dump[];
 	offload_kg: number;
 }
 
 /**
- * Replaces weights that are the cart's running display by what each dump added. What a cart gives to a truck tells the
- * two apart: it comes to the sum of the dumps, or else to the last dump's figure alone. Loads of one dump tell nothing,
- * and need nothing. The display may have been noted for a part of the day only.
+ * Replaces weights that are the cart's running display by what each dump added. What an emptied cart gives to a truck
+ * tells the two apart: it comes to the sum of its dumps, or else to the last dump's figure alone. Where the truck was
+ * full first, the rest stands in the next figures. The display may have been noted for a part of the day only.
  */
 export function netOfReadings(book: LoadBook, file: string, column: string, notes: Note[]): void {
-	const loads = cartLoads(book).filter((load) => load.dumps.length > 1);
-	const running = loads.map(isRunning);
-	const first = running.indexOf(true);
-	const last = running.lastIndexOf(true);
-	const run = loads.slice(first, last + 1);
-	if (first < 0 || run.length < LEAST_LOADS || running.slice(first, last + 1).includes(false)) return;
-	// Dumps still in the cart when the log ends.
-	const rest = last === loads.length - 2 && Number.isNaN(loads[last + 1]!.offload_kg) ? [loads[last + 1]!] : [];
+	const loads = cartLoads(book);
+	const kinds = loads.map(kindOf);
+	const open = (some: typeof kinds) => some.every((kind) => kind === 'part');
+	// What stands before or after, too, if nothing there says otherwise.
+	const first = open(kinds.slice(0, kinds.indexOf('last'))) ? 0 : kinds.indexOf('last');
+	const last = open(kinds.slice(kinds.lastIndexOf('last') + 1)) ? kinds.length - 1 : kinds.lastIndexOf('last');
+	const run = kinds.slice(first, last + 1);
+	if (run.filter((kind) => kind === 'last').length < LEAST_LOADS) return;
+	if (run.includes('sum') || run.includes('neither')) return;
 	const rows: Dump[] = [];
-	for (const { dumps } of [...run, ...rest.filter((load) => rises(load.dumps))]) {
-		for (let i = dumps.length - 1; i > 0; i--) dumps[i]!.weight_kg -= dumps[i - 1]!.weight_kg;
-		rows.push(...dumps);
+	let rest_kg = 0;
+	for (const { dumps, offload_kg } of loads.slice(first, last + 1)) {
+		let before_kg = rest_kg;
+		for (const dump of dumps) {
+			const shown_kg = dump.weight_kg;
+			// A figure below the rest is a cart that was emptied unseen.
+			if (shown_kg > before_kg) dump.weight_kg -= before_kg;
+			before_kg = shown_kg;
+			rows.push(dump);
+		}
+		rest_kg = before_kg - offload_kg > SAME * offload_kg ? before_kg - offload_kg : 0;
 	}
 	notes.push({
 		level: 'caution',
-		text: `${file}: column ${column} of dumps ${rows[0]!.id} to ${rows.at(-1)!.id} holds what stood in the cart, not what each dump added: each offload comes to the last dump's figure, not to the sum. The differences are used. Check the column.`,
+		text: `${file}: column ${column} of dumps ${rows[0]!.id} to ${rows.at(-1)!.id} holds what stood in the cart, not what each dump added: offloads come to the last dump's figure, not to the sum. The differences are used. Check the column.`,
 	});
 }
 
@@ -55,11 +64,13 @@ function cartLoads(book: LoadBook): CartLoad[] {
 	return loads;
 }
 
-const rises = (dumps: readonly Dump[]): boolean =>
-	dumps.every((dump, i) => i === 0 || dump.weight_kg > dumps[i - 1]!.weight_kg);
-
-function isRunning({ dumps, offload_kg }: CartLoad): boolean {
-	const sum = dumps.reduce((kg, dump) => kg + dump.weight_kg, 0);
+/** What a load's offload comes to: its dumps' sum, their last figure, at most that figure, or neither. */
+function kindOf({ dumps, offload_kg }: CartLoad): 'sum' | 'last' | 'part' | 'neither' {
+	const sum_kg = dumps.reduce((kg, dump) => kg + dump.weight_kg, 0);
+	const last_kg = dumps.at(-1)!.weight_kg;
 	const same = (kg: number) => Math.abs(kg / offload_kg - 1) < SAME;
-	return rises(dumps) && same(dumps.at(-1)!.weight_kg) && !same(sum);
+	const rising = dumps.every((dump, i) => i === 0 || dump.weight_kg > dumps[i - 1]!.weight_kg);
+	if (dumps.length > 1 && same(sum_kg)) return 'sum';
+	if (!rising || last_kg < (1 - SAME) * offload_kg) return 'neither';
+	return dumps.length > 1 && same(last_kg) ? 'last' : 'part';
 }

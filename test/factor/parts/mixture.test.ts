@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { mixed } from '../../../lib/factor/mixture.ts';
+import { adviceOverAll } from '../../../lib/factor/report/explained.ts';
 import { factorOf, factorsOf } from './hand.ts';
 
 const one = (value: number, more = {}) => factorsOf([factorOf(0, value, more)]);
@@ -44,6 +45,27 @@ describe('factors over several explanations', () => {
 		// A quarter more or less is the limit.
 		expect(mixed(one(1), [{ weight: 0.5, factors: one(1.24) }]).factors[0]!.value).toBeCloseTo(1.12, 9);
 		expect(mixed(one(1), [{ weight: 0.5, factors: one(1.26) }]).factors[0]!.value).toBeCloseTo(1, 9);
+	});
+
+	it('are advised on as mixed, not as the best one alone', () => {
+		const alone = {
+			budget: [{ name: 'scale', u_rel: 0.01, share: 1, advice: 'tickets' }],
+			moreDumps: 0,
+			advice: ['it reads 0.0% high', 'The factor is within ±1%', 'Check again.'],
+		};
+		const best = one(1, alone);
+		const all = mixed(best, [{ weight: 0.4, factors: one(1.2) }]);
+		const [f] = adviceOverAll(best, all, ['North']).factors;
+		expect(f!.advice).toEqual([
+			expect.stringMatching(/^Decide first: .*more than one way/),
+			expect.stringMatching(/^Weigh more dumps of North: .*−18.0 to \+1.8%/),
+			'Check again.',
+		]);
+		expect(f!.moreDumps).toBeNaN();
+		expect(f!.budget[0]!.name).toBe('more than one explanation of the weights');
+		expect(Math.hypot(...f!.budget.map((line) => line.u_rel))).toBeCloseTo(f!.u_rel, 9);
+		expect(f!.budget.reduce((sum, line) => sum + line.share, 0)).toBeCloseTo(1, 9);
+		expect(adviceOverAll(best, best, ['North'])).toBe(best);
 	});
 
 	it('a changing factor keeps its form, scaled', () => {

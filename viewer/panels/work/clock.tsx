@@ -41,7 +41,12 @@ export function Clock({ s }: { s: Scene }) {
 							marginLeft: 12,
 							marginRight: 12,
 							marginBottom: 22,
-							x: { domain: [-reach, reach], label: null, ticks: 5, tickFormat: (v: number) => duration(v) },
+							x: {
+								domain: [-reach, reach],
+								label: null,
+								ticks: reach > 3600 ? 3 : 5,
+								tickFormat: (v: number) => duration(v),
+							},
 							y: { axis: null },
 							marks: [
 								P.lineY(shown, { x: 'offset_s', y: 'cost', stroke: token('--accent'), clip: true }),
