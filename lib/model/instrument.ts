@@ -95,6 +95,8 @@ export const CART = {
 	change_h: 400,
 	/** … by this, relative standard deviation; an adjustment is known within a few percent (common practice). */
 	change: 0.06,
+	/** … or by this, relative standard deviation, where one load cell of about four fails (common practice). */
+	cell: 0.25,
 	/** Or drifts, in this share of fields, by so much over the field, relative standard deviation (common practice). */
 	drifts: 0.03,
 	drift: 0.03,

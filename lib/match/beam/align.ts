@@ -38,14 +38,13 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	return ended.sort((a, b) => a.cost - b.cost);
 }
 
-/** Fewest dumps on either side of a change of the cart's scale, and the standard deviation of the share it changes by. */
+/** Fewest dumps on either side of a change of the cart's scale. */
 const SIDE = 3;
-const SHARE = 0.25;
 
 /** The same hypothesis with the cart's scale changed now, by a share that all combines' factors have in common. */
 function changed(h: Hypothesis, at: number): Hypothesis {
 	const belief = h.belief.copy();
-	changeFactors(belief, SHARE);
+	changeFactors(belief, CART.cell);
 	return { ...h, belief, changed: at };
 }
 

@@ -1,4 +1,4 @@
-import { type Match, stepsByCart } from '../../model/index.ts';
+import { CART, type Match, stepsByCart } from '../../model/index.ts';
 import { align } from '../beam/align.ts';
 import { factorChange } from '../beam/belief.ts';
 import { FOUND_S } from '../beam/effort.ts';
@@ -7,8 +7,6 @@ import type { Explained } from '../explained.ts';
 import { emptyTable } from '../problem/problem.ts';
 import type { Supposition } from './supposition.ts';
 
-/** Prior cost of a scale that changes for good, nats. */
-const CHANGE = 6;
 /** Hypotheses kept after each dump. */
 const WIDTH = 12;
 
@@ -29,7 +27,10 @@ export function changedScale({ input, problem, offset, solved }: Explained): Sup
 		scaleChanges: true,
 	});
 	const best = all.find((h) => h.changed >= 0);
-	const price = CHANGE + Math.log(problem.observations.length);
+	const { flows, observations } = problem;
+	const hours = (Math.max(...flows.map((f) => f.end_s)) - Math.min(...flows.map((f) => f.start_s))) / 3600;
+	// Of as many moments as there are dumps, over a field of so many hours.
+	const price = Math.log(observations.length) - Math.log(Math.min(0.5, hours / CART.change_h));
 	if (!best || best.cost + price > solved.hypothesis.cost) return [];
 	let before: Hypothesis = best;
 	while (before.assignment && before.assignment.observation >= best.changed) before = before.parent!;
