@@ -1,0 +1,108 @@
+import { TANK } from '../model/index.ts';
+import { type Scatter, USUAL_SCATTER } from '../tank/index.ts';
+import type { Chain } from './chain/chain.ts';
+import type { Play, Rests } from './chain/play.ts';
+import { coversOnly, restsCost, setAsideWeights, withoutRests } from './chain/weights.ts';
+import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
+import { acceptsCurve } from './form/curve.ts';
+import { CONSTANT, type Shape } from './form/shape.ts';
+import { cartStep, type Interpretation } from './hypotheses.ts';
+import { findOutliers, type Outliers } from './outliers.ts';
+import { chained, constants, type Problem, playOf } from './problem.ts';
+
+/** A chain of weights and the outliers among them. */
+export interface Judged {
+	chain: Chain;
+	outliers: Outliers;
+}
+
+/** Chains weights and finds the outliers among them, with constant factors. */
+export function judge(problem: Problem, weights: readonly number[], rests: Rests): Judged {
+	const chain = chained(problem, weights);
+	const play = playOf(problem, constants(problem), rests, USUAL_SCATTER);
+	// After a step of the cart's scale, right weights would look like outliers.
+	const cart = problem.input.match.scaleChanged ? cartStep(chain, play) : null;
+	return { chain, outliers: findOutliers(chain, cart ? { ...play, cart } : play) };
+}
+
+/** Settings that allow for outliers. */
+export function withOutliers(play: Play, { rest, extraVariance }: Outliers): Play {
+	return { ...play, rest, extraVariance };
+}
+
+/**
+ * The interpretations of the weights: as the match has them, and, where it has grain left in tanks or weights set aside, with
+ * emptied tanks and all weights. The match assumes a constant factor, so it may explain a change of it by either.
+ *
+ * @param matched - the weights that the match uses
+ * @param size - sizes of errors with these
+ */
+export function interpretationsOf(problem: Problem, matched: Judged, size: Scatter): Interpretation[] {
+	const { input, time, use, rest, noted, coverage, forms } = problem;
+	const { match, records } = input;
+	const first = interpretation(problem, size, matched);
+	const setAside = setAsideWeights(match, time);
+	const strained = records.combines.flatMap((_, c) => {
+		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !noted.has(i));
+		const more = setAside.some((w) => coversOnly(match, w, c));
+		return coverage.owned[c] && !forms[c] && (broad || more || matched.outliers.aside.length > 0) ? [c] : [];
+	});
+	const each = strained.map((c) => [c]);
+	return [
+		first,
+		...(strained.length > 1 ? [...each, strained] : each).map((reconsidered) => {
+			const more = setAside.filter((w) => reconsidered.some((c) => coversOnly(match, w, c)));
+			const emptied = reconsidered.reduce((r, c) => withoutRests(match, r, c, noted), rest);
+			const found = judge(problem, [...use, ...more], emptied);
+			return interpretation(problem, size, found, { reconsidered, reinstated: more, choices: first.choices });
+		}),
+	];
+}
+
+/** What is interpreted against the match, and the forms that the weights show as it has them. */
+type Against = Pick<Interpretation, 'reconsidered' | 'reinstated' | 'choices'>;
+
+const AS_MATCHED: Against = { reconsidered: [], reinstated: [], choices: [] };
+
+/** The forms of the factors that weights show, each chosen by its own test. */
+function interpretation(
+	problem: Problem,
+	size: Scatter,
+	{ chain, outliers }: Judged,
+	{ reconsidered, reinstated, choices: asMatched }: Against = AS_MATCHED,
+): Interpretation {
+	const { input, coverage, forms, events, flows, noted } = problem;
+	const settings = (shapes: Shape[]) => withOutliers(playOf(problem, shapes, outliers.rest, size), outliers);
+	const play = settings(constants(problem));
+	const choices = forms.map((form, c) => {
+		if (!coverage.owned[c]) return null;
+		// The weights of the others are as they were, and so is the form that they show.
+		if (asMatched.length > 0 && !reconsidered.includes(c)) return asMatched[c]!;
+		const choice = chooseForm(chain, play, c, events[c]!);
+		return form ? { ...choice, shape: shapeByHand(chain, choice, { form, combine: c, events: events[c]! }) } : choice;
+	});
+	const shapes = choices.map((c) => c?.shape ?? CONSTANT);
+	forms.forEach((form, c) => {
+		const open = shapes[c]!.form === 'constant' && !form && coverage.owned[c];
+		if (form !== 'flow' && !open) return;
+		const shape = flows.curves[c]!;
+		const curved = settings(shapes.map((s, k) => (k === c ? shape : s)));
+		if (form === 'flow' || acceptsCurve(chain, { ...play, shapes }, curved, flows.slopes[c]!)) shapes[c] = shape;
+	});
+	const cost = restsCost(input, outliers.rest, noted);
+	return { chain, outliers, choices, shapes, reconsidered, reinstated, cost };
+}
+
+/** The shape of a form set by hand; a step falls on a noted event, else in the middle. */
+function shapeByHand(
+	chain: Chain,
+	choice: Choice,
+	{ form, combine, events }: { form: Shape['form']; combine: number; events: readonly number[] },
+): Shape {
+	if (form === choice.shape.form) return choice.shape;
+	if (form === 'trend') return trendOf(chain, combine) ?? CONSTANT;
+	if (form !== 'step') return CONSTANT;
+	const own = chain.time.segments.filter((s) => s.combine === combine && s.pieces.length > 0);
+	const moment = events[0] ?? own[own.length >> 1]?.pieces[0]?.start_s;
+	return moment === undefined ? CONSTANT : stepAt(moment);
+}
