@@ -22,3 +22,13 @@ export function Choice<T extends string | null>(props: {
 		</div>
 	);
 }
+
+/** A box to check, with its label. */
+export function Check(props: { label: string; checked: boolean; set: (checked: boolean) => void }) {
+	return (
+		<label class="check">
+			<input type="checkbox" checked={props.checked} onChange={(e) => props.set(e.currentTarget.checked)} />
+			<span>{props.label}</span>
+		</label>
+	);
+}

@@ -43,7 +43,6 @@ export const en = {
 		asRecorded: 'As recorded',
 		corrected: 'Corrected',
 		beforeAfter: 'Before or after correction',
-		beforeKey: 'Press B to switch',
 		swipe: 'Swipe',
 		swipeLine: 'Swipe line: as recorded to its left, corrected to its right',
 		overlays: 'Lines on top',
@@ -342,7 +341,6 @@ export const en = {
 		wholeMoisture: 'Moisture, all its ground',
 		wholeArea: 'Area',
 		wholeWeight: 'Wet weight',
-		noDifference: '(no interval)',
 		advice: 'A fair test',
 	},
 	print: {

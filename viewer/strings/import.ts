@@ -74,7 +74,6 @@ export const imports = {
 	unitOf: (column: string) => `Unit of column ${column}`,
 	notRead: (n: number) => (n === 1 ? '1 column not read' : `${n} columns not read`),
 	notReadRole: 'not read',
-	asStated: 'as stated',
 	roles: {
 		time: 'time',
 		date: 'date',

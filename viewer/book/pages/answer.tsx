@@ -10,7 +10,7 @@ import { allCombines, book, bookOfFigures, carts, factors, field, pairs, ratio }
 import { nameOfThing, pct, range, t, when } from '../model/words.ts';
 import { CarriedOver } from '../now/check.tsx';
 import { Band } from '../ui/band.tsx';
-import { Care, Pair, Worked } from '../ui/parts.tsx';
+import { Care, Pair, RowLine, Worked } from '../ui/parts.tsx';
 import { TotalNow } from '../ui/readings.tsx';
 
 /** A recalibrated monitor starts over: entered by a tap, shown with its time, voided like any row. */
@@ -156,12 +156,7 @@ export function AnswerPage() {
 					<h3>{t.waitingTitle}</h3>
 					<ul class="waiting">
 						{waiting.map((w) => (
-							<li key={w.dump}>
-								<button type="button" class="plain" onClick={() => (opened.value = w.dump)}>
-									{nameOfThing(w.dump)}
-								</button>{' '}
-								{t.waiting[w.reason]}
-							</li>
+							<RowLine key={w.dump} id={w.dump} name={nameOfThing(w.dump)} text={t.waiting[w.reason]} />
 						))}
 					</ul>
 				</section>

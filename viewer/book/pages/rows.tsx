@@ -11,13 +11,14 @@ import {
 	ticketNet_kg,
 	valuesOf,
 } from '../../../lib/book/index.ts';
+import { Check } from '../../choice.tsx';
 import { number } from '../../state/format.ts';
 import { Heads, ScrollBox } from '../../table.tsx';
 import { strikeThing } from '../model/acts.ts';
 import { opened } from '../model/route.ts';
 import { book, bookOfFigures, conflicting, doubled, field, grain, ratios, sheet } from '../model/state.ts';
 import { combineNames, fromKgHl, mass, nameOfThing, pct, t, testWeightUnit, truckLabel, when } from '../model/words.ts';
-import { Care, Pick } from '../ui/parts.tsx';
+import { Care, Pick, RowLine } from '../ui/parts.tsx';
 import { Torn } from '../ui/row.tsx';
 import { Rows } from '../ui/window.tsx';
 
@@ -94,14 +95,7 @@ export function RowsPage() {
 					value={which.value}
 					choose={(v) => (which.value = v)}
 				/>
-				<label class="check">
-					<input
-						type="checkbox"
-						checked={everywhere.value}
-						onChange={(e) => (everywhere.value = e.currentTarget.checked)}
-					/>
-					<span>{t.allFields}</span>
-				</label>
+				<Check label={t.allFields} checked={everywhere.value} set={(checked) => (everywhere.value = checked)} />
 			</div>
 			<ScrollBox class="wide" label={t.rowsTitle}>
 				<table class="book-table">
@@ -208,12 +202,12 @@ function Odd() {
 			<h3>{t.oddTitle}</h3>
 			<ul class="waiting">
 				{odd.map((w) => (
-					<li key={w.id}>
-						<button type="button" class="plain" onClick={() => (opened.value = w.id)}>
-							{nameOfThing(w.id) || t.kinds[w.kind]}
-						</button>{' '}
-						{w.odd.map((o) => t.odd[o]).join(' ')}
-					</li>
+					<RowLine
+						key={w.id}
+						id={w.id}
+						name={nameOfThing(w.id) || t.kinds[w.kind]}
+						text={w.odd.map((o) => t.odd[o]).join(' ')}
+					/>
 				))}
 			</ul>
 		</section>

@@ -8,12 +8,12 @@ import {
 	type TotalScope,
 	totals,
 } from '../../../lib/book/index.ts';
+import { Check } from '../../choice.tsx';
 import { number } from '../../state/format.ts';
 import { Heads, ScrollBox } from '../../table.tsx';
-import { opened } from '../model/route.ts';
 import { bookOfFigures, field, season, sheet } from '../model/state.ts';
 import { dayOf, mass, massNumber, massUnit, nameOfThing, pct, t, truckLabel } from '../model/words.ts';
-import { Care, Worked } from '../ui/parts.tsx';
+import { Care, RowLine, Worked } from '../ui/parts.tsx';
 
 const by = signal<Dimension>('field');
 const whole = signal(false);
@@ -34,10 +34,7 @@ export function TotalsPage() {
 						</button>
 					))}
 				</fieldset>
-				<label class="check">
-					<input type="checkbox" checked={whole.value} onChange={(e) => (whole.value = e.currentTarget.checked)} />
-					<span>{t.wholeSeason}</span>
-				</label>
+				<Check label={t.wholeSeason} checked={whole.value} set={(checked) => (whole.value = checked)} />
 			</div>
 			{(crops.length === 0 ? [null] : crops).map((c) => (
 				<OfCrop key={c} scope={{ ...scope, crop: c }} several={crops.length > 1} />
@@ -154,31 +151,19 @@ function Reconciled() {
 					.slice(-MOST)
 					.reverse()
 					.map((l) => (
-						<Unmatched key={l.load} id={l.load} name={truckLabel(l.load)} text={t.noTicketFor(mass(l.expected_kg))} />
+						<RowLine key={l.load} id={l.load} name={truckLabel(l.load)} text={t.noTicketFor(mass(l.expected_kg))} />
 					))}
 				{odd.slice(-MOST).map((l) => (
-					<Unmatched key={l.load} id={l.load} name={truckLabel(l.load)} text={t.ticketOff(pct(l.off_pct))} warn />
+					<RowLine key={l.load} id={l.load} name={truckLabel(l.load)} text={t.ticketOff(pct(l.off_pct))} warn />
 				))}
 				{[open, odd].map((list, i) => list.length > MOST && <li key={i}>{t.andMore(list.length - MOST)}</li>)}
 				{s.ticketsAlone.map((id) => (
-					<Unmatched key={id} id={id} name={nameOfThing(id)} text={t.ticketAlone} warn />
+					<RowLine key={id} id={id} name={nameOfThing(id)} text={t.ticketAlone} warn />
 				))}
 				{s.offloadsAlone.map((id) => (
-					<Unmatched key={id} id={id} name={nameOfThing(id)} text={t.offloadAlone} warn />
+					<RowLine key={id} id={id} name={nameOfThing(id)} text={t.offloadAlone} warn />
 				))}
 			</ul>
 		</section>
-	);
-}
-
-/** A row that has no counterpart; a tap opens it. */
-function Unmatched(props: { id: string; name: string; text: string; warn?: boolean }) {
-	return (
-		<li class={props.warn ? 'warn' : undefined}>
-			<button type="button" class="plain" onClick={() => (opened.value = props.id)}>
-				{props.name}
-			</button>{' '}
-			{props.text}
-		</li>
 	);
 }

@@ -5,6 +5,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { type Against, type Example, example } from '../../../lib/book/index.ts';
 import { Choice } from '../../choice.tsx';
 import { ask } from '../model/asks.ts';
+import { opened } from '../model/route.ts';
 import { sheetOpened } from '../model/sheets.ts';
 import { nameOfThing, plainPct, t } from '../model/words.ts';
 
@@ -188,4 +189,16 @@ export function Pair(props: { pair: Against }) {
 	const { first, second, diff_pct, real } = props.pair;
 	const size = plainPct(Math.abs(diff_pct));
 	return <>{t.against(nameOfThing(first), nameOfThing(second), size, diff_pct > 0, real)}</>;
+}
+
+/** A line of a list about one row of the book; a tap opens the row. */
+export function RowLine(props: { id: string; name: string; text: string; warn?: boolean }) {
+	return (
+		<li class={props.warn ? 'warn' : undefined}>
+			<button type="button" class="plain" onClick={() => (opened.value = props.id)}>
+				{props.name}
+			</button>{' '}
+			{props.text}
+		</li>
+	);
 }

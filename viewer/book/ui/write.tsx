@@ -1,5 +1,6 @@
 /** Inputs for the values of a row. */
 import type { MonitorSetup } from '../../../lib/book/index.ts';
+import { Check } from '../../choice.tsx';
 import { usualMonitor } from '../model/acts.ts';
 import { shapeOf, shownValue } from '../model/shapes.ts';
 import { allCombines, fields } from '../model/state.ts';
@@ -14,16 +15,7 @@ export function Write(props: { name: string; form: { value: Record<string, strin
 	const label = t.columns[name] ?? name;
 	const { input, unit, options } = shapeOf(name);
 	if (input === 'flag')
-		return (
-			<label class="check">
-				<input
-					type="checkbox"
-					checked={value === 'yes'}
-					onChange={(e) => set(e.currentTarget.checked ? 'yes' : 'no')}
-				/>
-				<span>{label}</span>
-			</label>
-		);
+		return <Check label={label} checked={value === 'yes'} set={(checked) => set(checked ? 'yes' : 'no')} />;
 	if (input === 'combines') {
 		const chosen = value === '' ? [] : value.split(' ');
 		return (

@@ -9,6 +9,8 @@ import { Link } from './link.tsx';
 
 const t = strings.evidence;
 
+const words = (flag: string): string => strings.map.flags[flag as keyof typeof strings.map.flags] ?? flag;
+
 export function Ground({ s }: { s: Scene }) {
 	const { result, field, flags } = s.facts;
 	const { totals } = result;
@@ -48,12 +50,8 @@ export function Ground({ s }: { s: Scene }) {
 							counts[k] === 0 ? null : (
 								<tr key={f}>
 									<th scope="row">
-										<button
-											type="button"
-											class="plain"
-											onClick={() => chooseFlag(k, strings.map.flags[f as keyof typeof strings.map.flags] ?? f)}
-										>
-											{strings.map.flags[f as keyof typeof strings.map.flags] ?? f}
+										<button type="button" class="plain" onClick={() => chooseFlag(k, words(f))}>
+											{words(f)}
 										</button>
 									</th>
 									<td class="n">{number(counts[k]!, 0)}</td>

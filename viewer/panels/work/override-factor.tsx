@@ -68,16 +68,12 @@ function LevelBySeams({ s }: { s: Scene }) {
 	const bare = Object.values(combines).every((c) => c.factor === null);
 	if (!asked && !(bare && seams.some((j) => j.pair[0] !== j.pair[1]))) return null;
 	return (
-		<label class="check">
-			<input
-				type="checkbox"
-				checked={asked}
-				onChange={(e) => {
-					const on = e.currentTarget.checked;
-					pin(on ? t.leveled : t.notLeveled, ({ level: _, ...rest }) => (on ? { ...rest, level: 'seams' } : rest));
-				}}
-			/>
-			{t.levelBySeams}
-		</label>
+		<Check
+			label={t.levelBySeams}
+			checked={asked}
+			set={(on) =>
+				pin(on ? t.leveled : t.notLeveled, ({ level: _, ...rest }) => (on ? { ...rest, level: 'seams' } : rest))
+			}
+		/>
 	);
 }

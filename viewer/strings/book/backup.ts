@@ -29,9 +29,6 @@ export const backup = {
 	codesSoFar: (n: number, of: number) => `${n} of ${of} read.`,
 	codePictures: 'Open pictures of codes',
 	joinedText: (n: number) => `Merged: ${n} new ${n === 1 ? 'entry' : 'entries'}.`,
-	fieldFiles: (name: string) => `Files for the field folder of ${name}`,
-	fieldFilesText:
-		'cart.csv and tickets.csv go beside the logs. Rows of other fields that share a truck come along under their own field’s name.',
 
 	withLogs: (name: string) => `To the office: ${name}`,
 	withLogsText:

@@ -96,9 +96,6 @@ export const now = {
 	against: (a: string, b: string, pct: string, higher: boolean, real: boolean) =>
 		`${higher ? a : b} reads ${pct} higher than ${higher ? b : a}. ${real ? 'Difference shown.' : 'No difference shown.'}`,
 	truckSheet: 'Trucks and destination',
-	truckGone: (load: string) => `${load} has left; next truck`,
-	thisTruckIs: 'This truck is',
-	nextTruckIs: 'The next truck is',
 	newTruck: 'New truck',
 	goesTo: 'Destination',
 	newPlace: 'New destination',
@@ -111,15 +108,11 @@ export const now = {
 	moreTrucks: 'More trucks',
 	left: (truck: string) => `${truck} has left`,
 	overBy: (truck: string, mass: string) => `Over the limit of ${truck} by ${mass}`,
-	limitIs: (mass: string) => `limit ${mass}`,
 	onIt: (mass: string) => `${mass} on it`,
-	roomFor: (mass: string) => `room for ${mass}`,
-	openNow: 'Loading now',
 	allTrucks: 'Trucks here today',
 	leftBefore: 'Left last',
 	reopen: (load: string) => `Reopen ${load}`,
 	wrongTruck: (load: string) => `${load} is on another truck`,
-	noneElse: 'None',
 	undone: (what: string) => `Undone: ${what}`,
 	redo: 'Redo',
 	undoThis: (what: string) => `Undo ${what}`,
@@ -148,7 +141,6 @@ export const now = {
 	reconnect: 'Connect again',
 	answerOf: (field: string) => `Monitor check, ${field}`,
 	interval95: (range: string) => `95% interval ${range}`,
-	errorReads: (pct: string, high: boolean) => `${pct} (reads ${high ? 'high' : 'low'})`,
 	carried: {
 		title: (field: string, age: string) => `From ${field}, ${age}`,
 		text: (error: string, range: string, n: number) =>

@@ -18,7 +18,6 @@ export const tickets = {
 	truckloadsUsed: 'Truckloads used',
 	ticketAt: 'Time at the scale',
 	suggested: 'suggested by weight and time',
-	allLoads: 'Another truckload',
 	filterTickets: 'Show tickets of',
 	oneField: 'This field',
 	allSeason: 'All fields',
