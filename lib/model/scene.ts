@@ -10,6 +10,37 @@ import type { Result } from './result.ts';
 import type { SeamJump } from './seam.ts';
 import type { Lag } from './track.ts';
 
+/** Kinds of the columns, in the order in which they are packed. One value per record, unless said. */
+const columns = {
+	/** Ground cut: rear-left, front-left, front-right, rear-right as x, y pairs; 8 per record, NaN where none. */
+	corners_m: Float32Array,
+	time_s: Float64Array,
+	combine: Uint8Array,
+	flag: Uint8Array,
+	/** Index into `facts.fills`, −1 none. */
+	fill: Int32Array,
+	pass: Int32Array,
+	area_m2: Float32Array,
+	/** Wet mass as accounted, before the factor. */
+	account_kg: Float32Array,
+	/** Factor of the record; NaN where its combine has none. */
+	factor: Float32Array,
+	monitor_kg_ha: Float32Array,
+	corrected_kg_ha: Float32Array,
+	u_rel: Float32Array,
+	/** The part of `u_rel` that a combine's records share. NaN where not known. */
+	common_rel: Float32Array,
+	moisture_pct: Float32Array,
+	speed_m_s: Float32Array,
+	flow_kg_s: Float32Array,
+	/** The grid, row 0 northernmost; empty where there is none. */
+	gridYield_kg_ha: Float32Array,
+	gridSe_kg_ha: Float32Array,
+	gridMonitor_kg_ha: Float32Array,
+} as const;
+type Columns = { -readonly [C in keyof typeof columns]: (typeof columns)[C]['prototype'] };
+const names = Object.keys(columns) as (keyof Columns)[];
+
 /**
  * What the viewer needs from a run: columns for drawing, facts for text. It is sent from the worker (or the
  * server) to the page as one block of bytes.
@@ -17,35 +48,10 @@ import type { Lag } from './track.ts';
  * Positions are meters east and south of `facts.origin`, in the web Mercator plane scaled to true length there:
  * conformal, and true to 0.1 % within 5 km.
  */
-export interface Scene {
+export interface Scene extends Columns {
 	facts: SceneFacts;
 	/** Records. */
 	n: number;
-	/** Ground cut: rear-left, front-left, front-right, rear-right as x, y pairs; 8 per record, NaN where none. */
-	corners_m: Float32Array;
-	time_s: Float64Array;
-	combine: Uint8Array;
-	flag: Uint8Array;
-	/** Index into `facts.fills`, −1 none. */
-	fill: Int32Array;
-	pass: Int32Array;
-	area_m2: Float32Array;
-	/** Wet mass as accounted, before the factor. */
-	account_kg: Float32Array;
-	/** Factor of the record; NaN where its combine has none. */
-	factor: Float32Array;
-	monitor_kg_ha: Float32Array;
-	corrected_kg_ha: Float32Array;
-	u_rel: Float32Array;
-	/** The part of `u_rel` that a combine's records share. NaN where not known. */
-	common_rel: Float32Array;
-	moisture_pct: Float32Array;
-	speed_m_s: Float32Array;
-	flow_kg_s: Float32Array;
-	/** The grid, row 0 northernmost; empty where there is none. */
-	gridYield_kg_ha: Float32Array;
-	gridSe_kg_ha: Float32Array;
-	gridMonitor_kg_ha: Float32Array;
 }
 
 /** Everything of a scene that is not a column. */
@@ -105,31 +111,6 @@ export interface SceneSeam {
 	/** Weighted mean log jump of this seam's blocks as recorded; null where none. */
 	log_jump: number | null;
 }
-
-/** Names and kinds of the columns, in the order in which they are packed. */
-const columns = {
-	corners_m: Float32Array,
-	time_s: Float64Array,
-	combine: Uint8Array,
-	flag: Uint8Array,
-	fill: Int32Array,
-	pass: Int32Array,
-	area_m2: Float32Array,
-	account_kg: Float32Array,
-	factor: Float32Array,
-	monitor_kg_ha: Float32Array,
-	corrected_kg_ha: Float32Array,
-	u_rel: Float32Array,
-	common_rel: Float32Array,
-	moisture_pct: Float32Array,
-	speed_m_s: Float32Array,
-	flow_kg_s: Float32Array,
-	gridYield_kg_ha: Float32Array,
-	gridSe_kg_ha: Float32Array,
-	gridMonitor_kg_ha: Float32Array,
-} as const;
-type Column = keyof typeof columns;
-const names = Object.keys(columns) as Column[];
 
 /** "STLY", read little-endian. */
 const magic = 0x594c5453;

@@ -1,4 +1,5 @@
 import type { FactorForm, Scene } from '../../../lib/model/index.ts';
+import { Check } from '../../choice.tsx';
 import { edits } from '../../state/edits.ts';
 import { strings } from '../../strings/index.ts';
 import { NumberInput } from './number-input.tsx';
