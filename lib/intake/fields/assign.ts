@@ -1,4 +1,4 @@
-import type { LoadTable } from '../loads/model.ts';
+import type { LoadRow, LoadTable } from '../loads/model.ts';
 import type { LeftOut } from '../model.ts';
 import type { FieldRows } from './gather.ts';
 import type { LoadPart } from './loads-file.ts';
@@ -33,8 +33,11 @@ export function assignLoads(
 	const seen = new Map<string, LoadTable>();
 	for (const table of tables) {
 		const whole = fields.length === 1 && !mostlyInside(table, fields[0] as FieldRows);
+		const leave = (row: LoadRow, found: string, why: string) =>
+			leftOut.push({ file: table.table.file, row: row.line, column: null, found, why });
 		let last = -1;
 		for (const row of table.rows) {
+			const untimed = Number.isNaN(row.time_s);
 			const { ticket, id, combine, truck_load } = row.text;
 			const key = [table.use, row.event, row.time_s, row.weight_kg.toFixed(1), ticket, id, combine, truck_load].join(
 				'\t',
@@ -42,37 +45,22 @@ export function assignLoads(
 			const before = seen.get(key) ?? table;
 			seen.set(key, before);
 			if (before !== table && table.use !== 'trace') {
-				leftOut.push({
-					file: table.table.file,
-					row: row.line,
-					column: null,
-					found: String(row.weight_kg),
-					why: `the same row stands in ${before.table.file}: it counts once`,
-				});
+				leave(row, String(row.weight_kg), `the same row stands in ${before.table.file}: it counts once`);
 				continue;
 			}
 			const named = row.text.field ?? '';
 			let at = named === '' ? -1 : fields.findIndex((f) => same(f.name, named));
-			if (
-				at < 0 &&
-				fields.length === 1 &&
-				(whole ||
-					Number.isNaN(row.time_s) ||
-					timeless[0] ||
-					within(row.time_s, fields[0] as FieldRows, SEASON_S, SEASON_S))
-			)
-				at = 0;
-			if (at < 0 && !Number.isNaN(row.time_s) && fields.length > 1) at = byTrack(row.time_s);
-			if (at < 0 && !Number.isNaN(row.time_s)) at = nearest(row.time_s, fields);
-			if (at < 0 && Number.isNaN(row.time_s)) at = last;
+			if (at < 0 && fields.length === 1) {
+				if (whole || untimed || timeless[0] || within(row.time_s, fields[0]!, SEASON_S, SEASON_S)) at = 0;
+			}
+			if (at < 0 && !untimed && fields.length > 1) at = byTrack(row.time_s);
+			if (at < 0) at = untimed ? last : nearest(row.time_s, fields);
 			if (at < 0) {
-				leftOut.push({
-					file: table.table.file,
-					row: row.line,
-					column: null,
-					found: Number.isNaN(row.time_s) ? '' : new Date(row.time_s * 1000).toISOString(),
-					why: 'no field was cut at that time, or the row names none that is here; add the log of that field',
-				});
+				leave(
+					row,
+					untimed ? '' : new Date(row.time_s * 1000).toISOString(),
+					'no field was cut at that time, or the row names none that is here; add the log of that field',
+				);
 				continue;
 			}
 			last = at;

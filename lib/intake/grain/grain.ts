@@ -21,9 +21,8 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 	const best = guesses.reduce<Guess | null>((a, b) => (a === null || b.weight > a.weight ? b : a), null);
 	if (best === null || !(total > 0)) return yields.length === 0 ? null : fromYield(taking, yields, context);
 	const of = guesses.filter((g) => g.column === best.column);
-	const same = guesses.filter(
-		(g) => g.column === best.column && g.unit.name === best.unit.name && g.role === best.role,
-	);
+	const isBest = (g: Guess) => g.unit.name === best.unit.name && g.role === best.role;
+	const same = of.filter(isBest);
 	const sum = of.reduce((s, g) => s + g.weight, 0);
 	const disputed = context.other !== null && !holdsFor(context.other, best, guesses, context.crop);
 	const byCrop = disputed || [null, ...CROPS].some((crop) => !holdsFor(crop, best, guesses, context.crop));
@@ -34,16 +33,9 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 	if (byCrop) because.push(decided);
 	const together = describe(best, yields, context, sample);
 	if (together !== null) because.push(together.reason);
-	taking.used.add(best.column.name);
 	const known = statedUnit(best.column, best.role);
 	const certain = best.column.certain === true;
-	taking.readings.push({
-		column: best.column.name,
-		as: best.role,
-		unit: best.unit.name,
-		sure: certain ? 1 : Math.min(0.99, sure),
-		because,
-	});
+	taking.note(best.column, best.role, certain ? 1 : Math.min(0.99, sure), because, best.unit.name);
 	const out: Grain = {
 		flow_kg_s: flowOf(best, context),
 		bushel_kg: together?.bushel_kg ?? null,
@@ -52,9 +44,7 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 		notes: [],
 	};
 	if (!certain && sure < 0.9) {
-		const second = of
-			.filter((g) => g.unit.name !== best.unit.name || g.role !== best.role)
-			.sort((a, b) => b.weight - a.weight);
+		const second = of.filter((g) => !isBest(g)).sort((a, b) => b.weight - a.weight);
 		const choices = [best, ...second].slice(0, 5).map((g) => g.unit.name);
 		out.questions.push({
 			about: `unit of ${best.column.name}`,

@@ -36,6 +36,8 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 	};
 	const best = (...kinds: TimeColumn['kind'][]) =>
 		found.filter((c) => kinds.includes(c.kind)).sort((a, b) => b.score - a.score || b.distinct - a.distinct)[0];
+	const asked = (text: string) => ask(out, table, context, text);
+	const nowhere = () => new Float64Array(n).fill(NOWHERE_S);
 	const moment = best('moment', 'epoch', 'day number');
 	const date = best('date');
 	const clock = best('clock', 'seconds of day');
@@ -62,8 +64,8 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 		main = clock;
 		read(out, clock, 'clock', null);
 		if (day_s === null) {
-			reading = join(new Float64Array(n).fill(NOWHERE_S), clock.seconds);
-			ask(out, table, context, `"${clock.column.name}" holds the time of day and no date. Of which day is this file?`);
+			reading = join(nowhere(), clock.seconds);
+			asked(`"${clock.column.name}" holds the time of day and no date. Of which day is this file?`);
 		} else reading = join(new Float64Array(n).fill(day_s), clock.seconds);
 	} else if (date && count) {
 		main = date;
@@ -77,11 +79,8 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 		reading = fromWeek(table, week, out);
 		read(out, week, 'time', 's');
 		if (reading === null) {
-			reading = join(new Float64Array(n).fill(NOWHERE_S), week.seconds);
-			ask(
-				out,
-				table,
-				context,
+			reading = join(nowhere(), week.seconds);
+			asked(
 				`"${week.column.name}" counts seconds of the GPS week and no column says which week. On which day did this log start?`,
 			);
 		}
@@ -92,12 +91,7 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 		reading = count.seconds.map((c) => (start_s ?? NOWHERE_S) + c - zero);
 		read(out, count, 'time', 's');
 		if (start_s === null) {
-			ask(
-				out,
-				table,
-				context,
-				`"${count.column.name}" counts seconds from the first record. When did this log start (date and time)?`,
-			);
+			asked(`"${count.column.name}" counts seconds from the first record. When did this log start (date and time)?`);
 		}
 		out.time_s = reading;
 		out.zone = zoneOf(context);
@@ -112,14 +106,8 @@ export function findInstants(table: RawTable, context: TimeContext): Instants {
 		return out;
 	}
 	for (const c of [main, date, start]) {
-		if (
-			c?.order &&
-			c.order.sure < 0.95 &&
-			givenOrder === null &&
-			!out.questions.some((q) => q.about === 'date order')
-		) {
-			askOrder(out, table, c);
-		}
+		const known = givenOrder !== null || out.questions.some((q) => q.about === 'date order');
+		if (!known && c?.order && c.order.sure < 0.95) askOrder(out, table, c);
 	}
 	for (const c of [main, main === clock ? date : undefined]) {
 		for (const odd of c?.odd ?? []) out.odd.push({ ...odd, column: (c as TimeColumn).column.name });

@@ -1,18 +1,23 @@
 import { FLAGS, type Run, stated } from '../../model/index.ts';
 import { FLAG_WORDS, thresholdWords } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
-import { changeClasses, errorClasses, legend, mapPicture, shownCells, yieldClasses } from './picture.ts';
+import { changeClasses, errorClasses, type Legend, legend, mapPicture, shownCells, yieldClasses } from './picture.ts';
 import type { Say } from './say.ts';
 
 /** The corrected map alone, for the first page; null if there is none. */
 export function ownerMap(run: Run, say: Say): Markup | null {
 	const values = shownCells(run.surface.yield_kg_ha, say);
 	const classes = yieldClasses(values);
-	const picture = mapPicture(run, say, { values, classes, label: 'Yield map, north up' });
-	if (picture === null) return null;
 	const unit = say.unit('yield');
-	const drawn = legend(say, { values, classes, unit, digits: edgeDigits(classes.edges), counts: false });
-	return html`<figure>${picture}<div class="legend">${drawn}</div><figcaption>Dry yield at ${say.market}, ${unit}; darker is more</figcaption></figure>`;
+	const text = html`Dry yield at ${say.market}, ${unit}; darker is more`;
+	return figure(run, say, { values, classes, unit, counts: false, label: 'Yield map, north up' }, text);
+}
+
+/** A map with its legend; null if no cell has a value. */
+function figure(run: Run, say: Say, drawn: Legend & { label: string }, text: Markup): Markup | null {
+	const picture = mapPicture(run, say, drawn);
+	if (picture === null) return null;
+	return html`<figure>${picture}<div class="legend">${legend(say, drawn)}</div><figcaption>${text}</figcaption></figure>`;
 }
 
 /** Before and after on the same color scale, the change and the standard error. */
@@ -20,46 +25,58 @@ export function maps(run: Run, say: Say): Markup {
 	const { surface } = run;
 	const after = shownCells(surface.yield_kg_ha, say);
 	const before = shownCells(surface.monitor_kg_ha, say);
-	const both = Float64Array.from([...after, ...before]);
-	const classes = yieldClasses(both);
+	const classes = yieldClasses(Float64Array.from([...after, ...before]));
 	const unit = say.unit('yield');
-	const digits = edgeDigits(classes.edges);
-	const afterMap = mapPicture(run, say, { values: after, classes, label: 'Corrected yield, north up' });
-	if (afterMap === null) return html`<section><h2>Map</h2><p>No cell of the map is supported by records.</p></section>`;
 	const change = after.map((v, k) => (before[k]! > 0 ? 100 * (v / before[k]! - 1) : Number.NaN));
 	const changed = change.some((v) => Math.abs(v) > 0.005);
+	const yields = (values: Float64Array, label: string, text: string) =>
+		figure(run, say, { values, classes, unit, counts: changed, label }, html`<b>${text}</b>`);
+	const corrected = yields(after, 'Corrected yield, north up', changed ? 'Corrected' : 'As recorded');
+	if (corrected === null)
+		return html`<section><h2>Map</h2><p>No cell of the map is supported by records.</p></section>`;
 	const errors = shownCells(surface.se_kg_ha, say);
-	const errorScale = errorClasses(errors);
-	const errorFigure = html`<figure>${mapPicture(run, say, { values: errors, classes: errorScale, label: 'Standard error, north up' })}<div class="legend">${legend(say, { values: errors, classes: errorScale, unit, digits: edgeDigits(errorScale.edges), counts: false })}</div><figcaption><b>Standard error</b> of a cell’s mean; darker is less certain. The true mean is within it about two times in three, if the model fits.</figcaption></figure>`;
+	const errorFigure = figure(
+		run,
+		say,
+		{ values: errors, classes: errorClasses(errors), unit, counts: false, label: 'Standard error, north up' },
+		html`<b>Standard error</b> of a cell’s mean; darker is less certain. The true mean is within it about two times in three, if the model fits.`,
+	);
 	const lead = `Mean dry yield of each cell of ${say.quantity(surface.cell_m, 'length', 0)} at ${say.market}, in ${unit}; darker is more.`;
 	if (!changed) {
 		return html`<section><h2>Map</h2>
 <p class="lead">${lead} Nothing was corrected: yields are as recorded.</p>
 <div class="maps">
-<figure>${afterMap}<div class="legend">${legend(say, { values: after, classes, unit, digits, counts: false })}</div><figcaption><b>As recorded</b></figcaption></figure>
+${corrected}
 ${errorFigure}
 </div>
 ${facts(run, say)}
 </section>`;
 	}
-	const changes = changeClasses(change);
+	const changeFigure = figure(
+		run,
+		say,
+		{
+			values: change,
+			classes: changeClasses(change),
+			unit: '%',
+			counts: false,
+			label: 'Change by correction, north up',
+			lined: true,
+		},
+		html`<b>What correction changed</b>, percent of the recorded yield; lined: less`,
+	);
 	return html`<section><h2>Map</h2>
 <p class="lead">${lead} Both maps have the same color scale, the same records and the same ground.</p>
 <div class="maps">
-<figure>${mapPicture(run, say, { values: before, classes, label: 'Yield as recorded, north up' })}<div class="legend">${legend(say, { values: before, classes, unit, digits })}</div><figcaption><b>As recorded</b></figcaption></figure>
-<figure>${afterMap}<div class="legend">${legend(say, { values: after, classes, unit, digits })}</div><figcaption><b>Corrected</b></figcaption></figure>
+${yields(before, 'Yield as recorded, north up', 'As recorded')}
+${corrected}
 </div>
 <div class="maps pair">
-<figure>${mapPicture(run, say, { values: change, classes: changes, label: 'Change by correction, north up', lined: true })}<div class="legend">${legend(say, { values: change, classes: changes, unit: '%', digits: edgeDigits(changes.edges), counts: false, lined: true })}</div><figcaption><b>What correction changed</b>, percent of the recorded yield; lined: less</figcaption></figure>
+${changeFigure}
 ${errorFigure}
 </div>
 ${facts(run, say)}
 </section>`;
-}
-
-function edgeDigits(edges: number[]): number {
-	const step = edges.length > 1 ? edges[1]! - edges[0]! : 1;
-	return Math.max(0, Math.min(4, Math.ceil(-Math.log10(step) - 1e-9)));
 }
 
 function facts(run: Run, say: Say): Markup {

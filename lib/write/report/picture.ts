@@ -67,10 +67,8 @@ interface Shaded {
 	lined?: boolean;
 }
 
-interface Legend extends Shaded {
+export interface Legend extends Shaded {
 	unit: string;
-	/** Decimals of the edges. */
-	digits: number;
 	/** Show the area of each class. */
 	counts?: boolean;
 }
@@ -106,8 +104,9 @@ ${scaleBar(perMeter, height + 18, say)}
 }
 
 /** The legend: a row of boxes with their edges below and the area of each class above. */
-export function legend(say: Say, { values, classes, unit, digits, counts = true, lined = false }: Legend): Markup {
+export function legend(say: Say, { values, classes, unit, counts = true, lined = false }: Legend): Markup {
 	const { edges, colors } = classes;
+	const digits = edgeDigits(edges);
 	const n = colors.length;
 	const held = new Float64Array(n);
 	for (let k = 0; k < values.length; k++) {
@@ -136,6 +135,12 @@ export function legend(say: Say, { values, classes, unit, digits, counts = true,
 		return html`<text x="${round(k * box)}" y="${top + 23}" font-size="11" text-anchor="${anchor}">${text}</text>`;
 	});
 	return html`<svg viewBox="-1 0 ${PANEL + 2} ${top + 27}" role="img" aria-label="Legend in ${unit}">${counts ? bars : null}${boxes}${line}${marks}</svg>`;
+}
+
+/** Decimals that tell the edges of classes apart. */
+function edgeDigits(edges: readonly number[]): number {
+	const step = edges.length > 1 ? edges[1]! - edges[0]! : 1;
+	return Math.max(0, Math.min(4, Math.ceil(-Math.log10(step) - 1e-9)));
 }
 
 function classAt(edges: readonly number[], value: number): number {
