@@ -1,4 +1,4 @@
-import type { ResultFactor, Run, Statement, StatementKey } from '../model/index.ts';
+import type { Result, ResultFactor, Run, Statement, StatementKey } from '../model/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
@@ -12,211 +12,124 @@ const SOURCES: Record<string, string> = {
 	pinned: 'set by hand',
 };
 
-/** A statement's number; one that is not known is left out. */
-interface Stated {
-	value: number | null | undefined;
-	unit: string;
-	interval: readonly [number, number] | null;
-}
+type Interval = readonly [number, number];
+
+/** A statement about one thing; one whose number is not known is left out. */
+type Row = [
+	what: StatementKey,
+	value: number | null | undefined,
+	unit: string,
+	interval: Interval | null,
+	basis: string,
+	source: string,
+];
 
 /** Every number shown to people, once; unknown ones are left out. */
 export function statementsOf(run: Omit<Run, 'result'>, result: Omit<Run['result'], 'statements'>): Statement[] {
-	const list: Statement[] = [];
-	const state = (
-		what: StatementKey,
-		about: string | null,
-		{ value, unit, interval }: Stated,
-		basis: string,
-		source: string,
-	) => {
-		if (value === null || value === undefined || !Number.isFinite(value)) return;
-		const known = interval?.every(Number.isFinite) ? ([interval[0], interval[1]] as [number, number]) : null;
-		list.push({ what, about, value, unit, interval: known, basis, source });
-	};
-	const { totals, reference, clock, field } = result;
-	const market = `${field.market_moisture_pct}% moisture`;
+	return [
+		...Object.entries(result.combines).flatMap(([name, c]) => about(name, ofCombine(c))),
+		...about(null, ofCart(run, result)),
+		...result.seams.flatMap((s) => about(s.pair.join('/'), ofSeam(s))),
+		...about(null, ofField(run, result)),
+		...about(null, ofMap(run, result)),
+	];
+}
 
-	for (const [name, c] of Object.entries(result.combines)) {
-		const f = c.factor;
-		if (f) {
-			const source = sourceOf(f);
-			const error: [number, number] = [errorOf(f.interval[1]), errorOf(f.interval[0])];
-			const next: [number, number] = [errorOf(f.next_interval[1]), errorOf(f.next_interval[0])];
-			state(
-				'factor',
-				name,
-				{ value: f.value, unit: '', interval: f.interval },
-				'reference weight per monitor weight, wet, whole field',
-				source,
-			);
-			state(
-				'monitor_error',
-				name,
-				{ value: errorOf(f.value), unit: '%', interval: error },
-				'monitor less reference, of reference weight',
-				source,
-			);
-			state(
-				'next_dump',
-				name,
-				{ value: errorOf(f.value), unit: '%', interval: next },
-				'the same, expected of one more dump',
-				source,
-			);
-		}
-		const wide = NORMAL * (c.lag_u_s ?? Number.NaN);
-		const delay = c.lag_s ?? Number.NaN;
-		state(
-			'delay',
-			name,
-			{ value: delay, unit: 's', interval: [delay - wide, delay + wide] },
-			'header to sensor',
-			c.lag_source,
+function about(thing: string | null, rows: readonly Row[]): Statement[] {
+	return rows.flatMap(([what, value, unit, interval, basis, source]) => {
+		if (value === null || value === undefined || !Number.isFinite(value)) return [];
+		const known: [number, number] | null = interval?.every(Number.isFinite) ? [interval[0], interval[1]] : null;
+		return [{ what, about: thing, value, unit, interval: known, basis, source }];
+	});
+}
+
+/** A value, and its 95 % interval by a standard uncertainty. */
+const within = (value: number, u: number): [number, Interval] => [value, [value - NORMAL * u, value + NORMAL * u]];
+
+function ofCombine({ factor, lag_s, lag_u_s, lag_source, moisture }: Result['combines'][string]): Row[] {
+	const [delay, delays] = within(lag_s ?? Number.NaN, lag_u_s ?? Number.NaN);
+	const [offset, offsets] = within(moisture.offset_pct, moisture.u_pct);
+	const rows: Row[] = [['delay', delay, 's', delays, 'header to sensor', lag_source]];
+	if (factor) {
+		const { value, interval, next_interval } = factor;
+		const source = sourceOf(factor);
+		const error = errorOf(value);
+		rows.unshift(
+			['factor', value, '', interval, 'reference weight per monitor weight, wet, whole field', source],
+			['monitor_error', error, '%', errors(interval), 'monitor less reference, of reference weight', source],
+			['next_dump', error, '%', errors(next_interval), 'the same, expected of one more dump', source],
 		);
-		const { offset_pct, u_pct, source } = c.moisture;
-		if (source === 'tickets') {
-			const half = NORMAL * u_pct;
-			const around: [number, number] = [offset_pct - half, offset_pct + half];
-			state(
-				'moisture_offset',
-				name,
-				{ value: offset_pct, unit: 'points', interval: around },
-				'ticket less sensor',
-				'tickets',
-			);
-		}
 	}
+	if (moisture.source === 'tickets')
+		rows.push(['moisture_offset', offset, 'points', offsets, 'ticket less sensor', 'tickets']);
+	return rows;
+}
 
-	if (reference.source === 'tickets' && result.dumps.length > 0) {
-		const ratio = reference.interval;
-		const error: [number, number] = [errorOf(ratio[1]), errorOf(ratio[0])];
+function ofCart(run: Omit<Run, 'result'>, { reference, clock, dumps }: Omit<Result, 'statements'>): Row[] {
+	const rows: Row[] = [];
+	if (reference.source === 'tickets' && dumps.length > 0) {
+		const { ratio, interval } = reference;
 		const source = `tickets of ${reference.n} truckloads`;
-		const of = run.reference.either
+		const basis = run.reference.either
 			? 'reference weight per cart weight; the tickets may be wrong'
 			: 'ticket weight per cart weight';
-		state('cart_ratio', null, { value: reference.ratio, unit: '', interval: ratio }, of, source);
-		state(
-			'cart_error',
-			null,
-			{ value: errorOf(reference.ratio), unit: '%', interval: error },
-			'cart less ticket, of ticket weight',
-			source,
+		rows.push(
+			['cart_ratio', ratio, '', interval, basis, source],
+			['cart_error', errorOf(ratio), '%', errors(interval), 'cart less ticket, of ticket weight', source],
 		);
 	}
-	const uncertain = NORMAL * (clock.u_s ?? Number.NaN);
-	const offset = clock.offset_s ?? Number.NaN;
-	const around: [number, number] = [offset - uncertain, offset + uncertain];
-	state(
-		'cart_clock',
-		null,
-		{ value: offset, unit: 's', interval: around },
-		"added to the cart's time gives the logs' time",
-		clock.source,
-	);
+	const [offset, offsets] = within(clock.offset_s ?? Number.NaN, clock.u_s ?? Number.NaN);
+	rows.push(['cart_clock', offset, 's', offsets, "added to the cart's time gives the logs' time", clock.source]);
+	return rows;
+}
 
-	for (const s of result.seams) {
-		const pair = s.pair.join('/');
-		const basis = 'first over second on the same ground, wet';
-		state(
-			'seam_before',
-			pair,
-			{ value: s.before_pct, unit: '%', interval: s.before_interval },
-			`${basis}, as recorded`,
-			'seams',
-		);
-		state(
-			'seam_after',
-			pair,
-			{ value: s.after_pct, unit: '%', interval: s.after_interval },
-			`${basis}, corrected`,
-			'seams',
-		);
-	}
+function ofSeam(s: Result['seams'][number]): Row[] {
+	const basis = 'first over second on the same ground, wet';
+	return [
+		['seam_before', s.before_pct, '%', s.before_interval, `${basis}, as recorded`, 'seams'],
+		['seam_after', s.after_pct, '%', s.after_interval, `${basis}, corrected`, 'seams'],
+	];
+}
 
-	const sources = [
-		...new Set(Object.values(result.combines).flatMap((c) => (c.factor ? [sourceOf(c.factor)] : []))),
-	].join(', ');
-	const level = sources === '' ? 'monitors, as recorded' : `monitors corrected by ${sources}`;
-	const bushels = totals.dry_bu_interval;
-	const scaled = (by: number): [number, number] | null => (bushels ? [bushels[0] * by, bushels[1] * by] : null);
-	const perBushel = totals.dry_kg / totals.dry_bu;
-	state(
-		'area',
-		null,
-		{ value: totals.area_ha, unit: 'ha', interval: null },
-		'ground cut, overlap counted once',
-		'positions and header width',
-	);
-	state(
-		'wet_weight',
-		null,
-		{ value: totals.corrected_kg, unit: 'kg', interval: totals.corrected_interval },
-		'as cut',
-		level,
-	);
-	state('dry_weight', null, { value: totals.dry_kg, unit: 'kg', interval: scaled(perBushel) }, market, level);
-	state(
-		'dry_bushels',
-		null,
-		{ value: totals.dry_bu, unit: 'bu', interval: bushels },
-		`${market}, ${field.bushel_kg} kg per bushel`,
-		level,
-	);
-	if (totals.area_ha > 0) {
-		const per = scaled(perBushel / totals.area_ha);
-		state(
-			'mean_yield',
-			null,
-			{ value: totals.dry_kg / totals.area_ha, unit: 'kg/ha', interval: per },
-			`${market}; weight and moisture only`,
-			level,
-		);
-	}
-	const moisture = 100 - ((100 - field.market_moisture_pct) * totals.dry_kg) / totals.corrected_kg;
+function ofField(run: Omit<Run, 'result'>, { totals, field, combines }: Omit<Result, 'statements'>): Row[] {
+	const { area_ha, corrected_kg, corrected_interval, dry_kg, dry_bu, dry_bu_interval, cart_kg, ticket_kg } = totals;
+	const sources = new Set(Object.values(combines).flatMap((c) => (c.factor ? [sourceOf(c.factor)] : [])));
+	const level = sources.size === 0 ? 'monitors, as recorded' : `monitors corrected by ${[...sources].join(', ')}`;
+	const market = `${field.market_moisture_pct}% moisture`;
+	const bushels = `${market}, ${field.bushel_kg} kg per bushel`;
+	const scaled = (by: number): Interval | null =>
+		dry_bu_interval ? [dry_bu_interval[0] * by, dry_bu_interval[1] * by] : null;
+	const perBushel = dry_kg / dry_bu;
+	const mean = area_ha > 0 ? dry_kg / area_ha : null;
 	const standIn = run.moisture[0]?.standIn?.from ?? 'monitors';
-	if (totals.corrected_kg > 0 && standIn !== 'market') {
-		state(
-			'mean_moisture',
-			null,
-			{ value: moisture, unit: '%', interval: null },
-			'wet basis, by weight, offsets applied',
-			standIn,
-		);
-	}
-	if (totals.cart_kg > 0) {
-		state(
-			'cart_weight',
-			null,
-			{ value: totals.cart_kg, unit: 'kg', interval: null },
-			'dumps used, as the cart indicated, wet',
-			'cart',
-		);
-	}
-	if (totals.ticket_kg > 0)
-		state('ticket_weight', null, { value: totals.ticket_kg, unit: 'kg', interval: null }, 'wet', 'tickets');
+	const moisture =
+		corrected_kg > 0 && standIn !== 'market' ? 100 - ((100 - field.market_moisture_pct) * dry_kg) / corrected_kg : null;
+	return [
+		['area', area_ha, 'ha', null, 'ground cut, overlap counted once', 'positions and header width'],
+		['wet_weight', corrected_kg, 'kg', corrected_interval ?? null, 'as cut', level],
+		['dry_weight', dry_kg, 'kg', scaled(perBushel), market, level],
+		['dry_bushels', dry_bu, 'bu', dry_bu_interval ?? null, bushels, level],
+		['mean_yield', mean, 'kg/ha', scaled(perBushel / area_ha), `${market}; weight and moisture only`, level],
+		['mean_moisture', moisture, '%', null, 'wet basis, by weight, offsets applied', standIn],
+		['cart_weight', cart_kg > 0 ? cart_kg : null, 'kg', null, 'dumps used, as the cart indicated, wet', 'cart'],
+		['ticket_weight', ticket_kg > 0 ? ticket_kg : null, 'kg', null, 'wet', 'tickets'],
+	];
+}
 
-	state('map_share', null, { value: 100 * keptShare(run), unit: '%', interval: null }, 'of the ground cut', 'flags');
-	const cell = 100 * cellError(run.surface.yield_kg_ha, run.surface.se_kg_ha);
-	const side = `${run.surface.cell_m} m`;
-	state(
-		'cell_error',
-		null,
-		{ value: cell, unit: '%', interval: null },
-		`typical standard error of one cell of ${side}`,
-		'kriging',
-	);
-	state(
-		'map_weight',
-		null,
-		{ value: result.closure.mass_pct, unit: '%', interval: null },
-		"cells' grain less the field's total",
-		'grid',
-	);
-	return list;
+function ofMap(run: Omit<Run, 'result'>, { closure }: Omit<Result, 'statements'>): Row[] {
+	const { yield_kg_ha, se_kg_ha, cell_m } = run.surface;
+	const error = 100 * cellError(yield_kg_ha, se_kg_ha);
+	return [
+		['map_share', 100 * keptShare(run), '%', null, 'of the ground cut', 'flags'],
+		['cell_error', error, '%', null, `typical standard error of one cell of ${cell_m} m`, 'kriging'],
+		['map_weight', closure.mass_pct, '%', null, "cells' grain less the field's total", 'grid'],
+	];
 }
 
 /** Monitor's error in percent of the reference for a factor: 1.05 is −4.76 %. */
 const errorOf = (factor: number): number => 100 * (1 / factor - 1);
+
+const errors = ([low, high]: Interval): Interval => [errorOf(high), errorOf(low)];
 
 function sourceOf(f: ResultFactor): string {
 	const name = SOURCES[f.source] ?? f.source;
