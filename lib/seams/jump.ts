@@ -1,12 +1,12 @@
 import type { Seam, SeamJump } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
-import { lengthInBoth } from '../units/index.ts';
 import { combine, type SeamValue } from './combine.ts';
 import { bySeam } from './contrast.ts';
 import { drying } from './drying.ts';
 import type { Halves } from './halves.ts';
 import type { Block } from './profile.ts';
-import { MOST_BETWEEN, type SampledSeams, sideOf } from './sample.ts';
+import { type ChosenSeams, jumpRemarks } from './remarks.ts';
+import { type SampledSeams, sideOf } from './sample.ts';
 
 /** Relative difference between varieties allowed for where all seams are between varieties. */
 const VARIETY_U = 0.05;
@@ -27,104 +27,42 @@ export function seamJumps(sampled: SampledSeams, correction: Correction): SeamJu
 }
 
 function pairJump(sampled: SampledSeams, list: readonly number[], correction: Correction): SeamJump | null {
-	const { seams, records, blocks, value, halves, baseline, axis } = sampled;
+	const { seams, blocks, value, halves, baseline, axis, width_u_rel } = sampled;
 	const { level_log: level, covariance, moistureOffset_pct } = correction;
-	const remarks: string[] = [];
-	const clean = list.filter((i) => seams[i]!.excluded === null && blocks[i]!.length > 0);
-	const left = list.filter(
-		(i) => seams[i]!.excluded !== null || (blocks[i]!.length === 0 && list.length <= MOST_BETWEEN),
-	).length;
-	let extra = 0;
-	let use = clean;
-	if (clean.length === 0) {
-		use = list.filter((i) => blocks[i]!.length > 0);
-		extra = VARIETY_U;
-	}
-	if (use.length === 0) return null;
+	const chosen = chooseSeams(sampled, list);
+	if (chosen === null) return null;
+	const { use, length_m } = chosen;
 	const first = seams[use[0]!]!;
-	const nameA = records.combines[first.combineA]!;
-	const nameB = records.combines[first.combineB]!;
+	const { combineA: a, combineB: b } = first;
 	const own = use.flatMap((i) => blocks[i]!);
-	const dry = drying(own, moistureOffset_pct[first.combineA] ?? 0, moistureOffset_pct[first.combineB] ?? 0);
+	const dry = drying(own, moistureOffset_pct[a] ?? 0, moistureOffset_pct[b] ?? 0);
 	// A combine's factor shifts all of its side equally, so it is added to the jump.
-	const change = level ? level[first.combineA]! - level[first.combineB]! : 0;
-	const jumpOf = (b: Block) => value(b) + change - (dry.logWater.get(b.seam) ?? 0);
-	const sides = new Map(own.map((b) => [b.seam, sideOf(b, axis)]));
+	const change = level ? level[a]! - level[b]! : 0;
+	const jumpOf = (block: Block) => value(block) + change - (dry.logWater.get(block.seam) ?? 0);
+	const sides = new Map(own.map((block) => [block.seam, sideOf(block, axis)]));
 	const seamwise = bySeam(own, jumpOf);
-	const gaps = bySeam(own, (b) => b.right[0]!.across - b.left[0]!.across);
+	const gaps = bySeam(own, (block) => block.right[0]!.across - block.left[0]!.across);
 	const values: SeamValue[] = [...seamwise].map(([seam, v]) => ({
 		seam,
 		...v,
 		apart: Math.max(1, gaps.get(seam)!.jump),
 		side: sides.get(seam)!,
 	}));
-	if (values.length === 0)
-		return unknownJump(
-			first,
-			use.reduce((sum, i) => sum + seams[i]!.length_m, 0),
-			dry.sensed_pct,
-		);
+	if (values.length === 0) return unknownJump(first, lengthOf(seams, use), dry.sensed_pct);
 	const fit = combine(values, seams, baseline);
 	// The pattern's uncertainty is shared by all seams if one combine always cut the same half.
 	// Passes determine only the sum of the two headers' widths: what one is set too wide, the other is not.
-	const width = sampled.width_u_rel[first.combineA]! + sampled.width_u_rel[first.combineB]!;
-	const u = Math.hypot(fit.u, extra, width, halves ? halves.u_log * sameHalf(own, halves) : 0);
-	const length_m = (clean.length > 0 ? list.filter((i) => seams[i]!.excluded === null) : list).reduce(
-		(sum, i) => sum + seams[i]!.length_m,
-		0,
-	);
-
-	if (extra > 0) {
-		remarks.push(
-			`Combines ${nameA} and ${nameB} only meet where the variety changes; the difference there is unreliable.`,
-		);
-	} else if (left > 0) {
-		remarks.push(
-			`${left} of ${list.length} seams between ${nameA} and ${nameB} are not used: ${
-				list.some((i) => seams[i]!.excluded !== null)
-					? 'the variety changes there'
-					: 'too little of them was cut with a full header'
-			}.`,
-		);
-	}
-	if (values.every((v) => v.side === values[0]!.side) && values.length > 1) {
-		remarks.push(
-			`Combine ${nameA} always cut on the same side of ${nameB}. A change across the field would look the same; swap sides ` +
-				'in a few rounds.',
-		);
-	}
-	if (values.length < 3) {
-		remarks.push(
-			`Combines ${nameA} and ${nameB} meet along ${values.length === 1 ? '1 seam' : '2 seams'} only, so the difference is less certain.`,
-		);
-	}
-	if (dry.corrected > 0) {
-		remarks.push('Where passes were cut at different times their grain was brought to the same moisture.');
-	}
-
-	if (halves) {
-		const size = (100 * Math.abs(halves.log_rel)).toFixed(1);
-		remarks.push(
-			`Yields alternate by ${size}% in strips of ${lengthInBoth(halves.strip_m)}, a pattern like that of two planter halves. ` +
-				'It is taken out of the difference.',
-		);
-	}
-
-	let uAll = u;
-	const cov = covariance;
-	const C = records.combines.length;
-	if (level && cov) {
-		const { combineA: a, combineB: b } = first;
-		const v = cov[a * C + a]! + cov[b * C + b]! - 2 * cov[a * C + b]!;
-		if (Number.isFinite(v)) uAll = Math.hypot(u, Math.sqrt(Math.max(0, v)));
-	}
+	const width = width_u_rel[a]! + width_u_rel[b]!;
+	const varieties = chosen.betweenVarieties ? VARIETY_U : 0;
+	const u = Math.hypot(fit.u, varieties, width, halves ? halves.u_log * sameHalf(own, halves) : 0);
+	const uAll = level && covariance ? Math.hypot(u, ratioU(covariance, sampled.records.combines.length, a, b)) : u;
 	const t = tQuantile(0.975, fit.df);
 	const percent = (v: number) => 100 * Math.expm1(v);
 	const interval: [number, number] = [percent(fit.jump - t * uAll), percent(fit.jump + t * uAll)];
 	const unknown: [number, number] = [Number.NaN, Number.NaN];
 	return {
-		combineA: first.combineA,
-		combineB: first.combineB,
+		combineA: a,
+		combineB: b,
 		before_pct: level ? Number.NaN : percent(fit.jump),
 		before_interval: level ? unknown : interval,
 		after_pct: level ? percent(fit.jump) : Number.NaN,
@@ -135,17 +73,37 @@ function pairJump(sampled: SampledSeams, list: readonly number[], correction: Co
 		u_log: uAll,
 		df: fit.df,
 		blocks: own
-			.map((b) => ({
-				x_m: b.x_m,
-				y_m: b.y_m,
-				log_jump: jumpOf(b),
-				u_log: Math.max(0.002, seamwise.get(b.seam)?.spread ?? 0),
-				length_m: b.length_m,
-				seam: b.seam,
+			.map((block) => ({
+				x_m: block.x_m,
+				y_m: block.y_m,
+				log_jump: jumpOf(block),
+				u_log: Math.max(0.002, seamwise.get(block.seam)?.spread ?? 0),
+				length_m: block.length_m,
+				seam: block.seam,
 			}))
-			.filter((b) => Number.isFinite(b.log_jump)),
-		remarks,
+			.filter((block) => Number.isFinite(block.log_jump)),
+		remarks: jumpRemarks(sampled, { list, chosen, values, dried: dry.corrected > 0 }),
 	};
+}
+
+const lengthOf = (seams: readonly Seam[], which: readonly number[]): number =>
+	which.reduce((sum, i) => sum + seams[i]!.length_m, 0);
+
+/** The seams of a pair that are used: those within a variety, or, where there are none, all between varieties. */
+function chooseSeams({ seams, blocks }: SampledSeams, list: readonly number[]): ChosenSeams | null {
+	const within = list.filter((i) => seams[i]!.excluded === null);
+	const clean = within.filter((i) => blocks[i]!.length > 0);
+	const betweenVarieties = clean.length === 0;
+	const use = betweenVarieties ? list.filter((i) => blocks[i]!.length > 0) : clean;
+	if (use.length === 0) return null;
+	return { use, betweenVarieties, length_m: lengthOf(seams, betweenVarieties ? list : within) };
+}
+
+/** Standard uncertainty of the log ratio of two combines' factors; 0 where it is not known. */
+function ratioU(covariance: ArrayLike<number>, combines: number, a: number, b: number): number {
+	const at = (i: number, j: number) => covariance[i * combines + j]!;
+	const variance = at(a, a) + at(b, b) - 2 * at(a, b);
+	return Number.isFinite(variance) ? Math.sqrt(Math.max(0, variance)) : 0;
 }
 
 /** Entry for a pair of which one has no factor, so that lists before and after correction correspond. */
