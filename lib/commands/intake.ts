@@ -170,7 +170,10 @@ function whyNothing(done: Intake) {
 		row: null,
 		column: null,
 		found: '',
-		why: s.why || 'no record with a position and grain is in it',
+		why:
+			s.use === 'none' && s.why
+				? s.why
+				: `no log of a yield monitor (${s.why || 'no record with a position and grain is in it'})`,
 	}));
 }
 

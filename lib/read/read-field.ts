@@ -181,12 +181,19 @@ function filesNamed(json: Record<string, unknown>): [string, unknown][] {
 /** Files named one by one in the note on those that nothing names. */
 const MOST_NAMED = 8;
 
-/** A note on files that lie in the folder and are not read: a log that was forgotten, say. */
+/** A note on files that lie in the folder and are not read: a log that was forgotten, say. Earlier results are no input. */
 function unnamedFiles(json: unknown, folder: Folder): Note[] {
 	if (typeof json !== 'object' || json === null) return [];
 	const named = new Set(filesNamed(json as Record<string, unknown>).map(([, name]) => nameInside(String(name))));
+	const results = [...folder.keys()].flatMap((name) => /^(.*\/)result\.json$/.exec(name)?.[1] ?? []);
 	const others = [...folder.keys()]
-		.filter((name) => name !== PLAN && !named.has(name) && !/(^|\/)(\.|Thumbs\.db$)/.test(name))
+		.filter(
+			(name) =>
+				name !== PLAN &&
+				!named.has(name) &&
+				!/(^|\/)(\.|Thumbs\.db$)/.test(name) &&
+				!results.some((dir) => name.startsWith(dir)),
+		)
 		.sort();
 	if (others.length === 0) return [];
 	const more = others.length > MOST_NAMED ? ` and ${others.length - MOST_NAMED} more` : '';

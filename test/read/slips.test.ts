@@ -122,9 +122,18 @@ test('a display total far from what the log adds up to is told', async () => {
 });
 
 test('files that field.json does not name are listed', async () => {
-	const field = await read({}, { 'combine-C.csv': logText(), '.DS_Store': 'x', 'results/report.html': 'x' });
+	const field = await read(
+		{},
+		{
+			'combine-C.csv': logText(),
+			'.DS_Store': 'x',
+			'old/report.html': 'x',
+			'results/report.html': 'x',
+			'results/result.json': '{}',
+		},
+	);
 	expect(field.notes.map((n) => n.text)).toContain(
-		'In the folder but not named in field.json, so not used: combine-C.csv, results/report.html.',
+		'In the folder but not named in field.json, so not used: combine-C.csv, old/report.html.',
 	);
 	expect((await read()).notes).toEqual([]);
 });
