@@ -4,6 +4,9 @@ import { tQuantile } from '../stats/index.ts';
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
 
+/** Less ground than this may well have had no grain, m². */
+const LEAST_CUT_M2 = 1000;
+
 /** Relative half-widths of 95 % intervals of the field's grain; NaN where some combine's level is not known. */
 export interface FieldHalves {
 	/** Below and above, of the wet weight. */
@@ -28,9 +31,15 @@ export function fieldHalves(run: RunSoFar, corrected_kg: readonly number[], mois
 	const m = corrected_kg.length;
 	const share = corrected_kg.map((kg) => kg / total);
 	const width: [number[], number[]] = [[], []];
+	// A combine that cut ground and has no grain lost it: a column is empty, say.
+	const cut_m2 = corrected_kg.map(() => 0);
+	run.track.area_m2.forEach((m2, i) => {
+		if (m2 > 0) cut_m2[run.field.records.combine[i]!]! += m2;
+	});
 	for (let c = 0; c < m; c++) {
 		const f = factors.factors.find((g) => g.combine === c);
 		if (share[c] === 0) {
+			if (cut_m2[c]! > LEAST_CUT_M2) return { wet: none, dry: none };
 			width[0].push(0);
 			width[1].push(0);
 			continue;

@@ -137,3 +137,21 @@ test('files that field.json does not name are listed', async () => {
 	);
 	expect((await read()).notes).toEqual([]);
 });
+
+test('a log far from the first one, and one without seconds per record', async () => {
+	const logs = ['a', 'b'].map((name) => ({ file: `${name}.csv`, combine: name.toUpperCase() }));
+	const exchanged = logText(20, (row) => {
+		[row[1], row[2]] = ['-33.5', '41.6'];
+		row[4] = '';
+	});
+	const found = cautions(await read({ logs }, { 'b.csv': exchanged })).join('\n');
+	expect(found).toMatch(/b\.csv lies far from a\.csv .*-33\.50, 41\.60 against 41\.60, -93\.50.*exchanged\?/);
+	expect(found).toMatch(/b\.csv: column interval_s is never above 0: no grain is counted/);
+});
+
+test('a moisture that no grain has is listed', async () => {
+	const files = { 'tickets.csv': 'ticket,time,net_kg,moisture_pct\n1,,20000,1.56\n2,,20000,15.6\n' };
+	const field = await read({ tickets: { file: 'tickets.csv' } }, files);
+	expect(field.book.tickets.map((t) => t.moisture_pct)).toEqual([Number.NaN, 15.6]);
+	expect(field.setAside.map(({ row, column, found }) => [row, column, found])).toEqual([[2, 'moisture_pct', '1.56']]);
+});

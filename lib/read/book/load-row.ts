@@ -32,7 +32,7 @@ function testWeight(row: TableRow): number {
 }
 
 const moistureOf = (row: TableRow): number =>
-	row.optional('moisture', 'expected a moisture from 0 to 60%', (m) => m >= 0 && m <= 60);
+	row.optional('moisture', 'expected a moisture of grain, 3 to 50%', (m) => m >= 3 && m <= 50);
 
 export const orNull = (value: string): string | null => (value === '' ? null : value);
 

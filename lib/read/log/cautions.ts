@@ -1,5 +1,6 @@
 import type { Position } from 'geojson';
 import type { Field, Note } from '../../model/index.ts';
+import { median } from '../../stats/index.ts';
 import { massInBoth } from '../../units/index.ts';
 
 /** Cautions that need everything to be read first. */
@@ -18,6 +19,7 @@ export function cautions(field: Field): Note[] {
 	logs(field, caution);
 	size(field, caution);
 	displays(field, caution);
+	apart(field, caution);
 	if (field.boundary && !overlaps(field)) {
 		caution(
 			'No record lies within the boundary’s extent: are its longitude and latitude swapped, or is it another field’s?',
@@ -78,23 +80,25 @@ const RAISED_SHARE = 0.6;
 /** Columns of a log that are never positive, and header columns that look inverted. */
 function logs({ plan, records: r }: Field, caution: (text: string) => void): void {
 	plan.logs.forEach((log, index) => {
-		const held = { flow_kg_s: 0, swath_m: 0, distance_m: 0 };
+		const held = { flow_kg_s: 0, interval_s: 0, swath_m: 0, distance_m: 0 };
 		let [raised_kg, known_kg] = [0, 0];
 		let n = 0;
 		for (let i = 0; i < r.n; i++) {
 			if (r.log[i] !== index) continue;
 			n++;
-			for (const key of ['flow_kg_s', 'swath_m', 'distance_m'] as const) if (r[key][i]! > 0) held[key]++;
+			for (const key of ['flow_kg_s', 'interval_s', 'swath_m', 'distance_m'] as const) if (r[key][i]! > 0) held[key]++;
 			const kg = r.flow_kg_s[i]! * r.interval_s[i]!;
 			if (!(kg > 0) || r.headerDown[i] === -1) continue;
 			known_kg += kg;
 			if (r.headerDown[i] === 0) raised_kg += kg;
 		}
-		const column = (key: 'flow' | 'swath' | 'distance' | 'header', own: string) => log.columns?.[key]?.column ?? own;
-		const nothing = (key: 'flow' | 'swath' | 'distance', own: keyof typeof held, means: string) => {
+		const column = (key: 'flow' | 'interval' | 'swath' | 'distance' | 'header', own: string) =>
+			log.columns?.[key]?.column ?? own;
+		const nothing = (key: 'flow' | 'interval' | 'swath' | 'distance', own: keyof typeof held, means: string) => {
 			if (n > 0 && held[own] === 0) caution(`${log.file}: column ${column(key, own)} is never above 0: ${means}.`);
 		};
 		nothing('flow', 'flow_kg_s', 'no grain is recorded');
+		nothing('interval', 'interval_s', 'no grain is counted, since its weight is flow times interval');
 		nothing('swath', 'swath_m', 'no ground is counted as cut');
 		if (log.columns?.distance !== undefined)
 			nothing('distance', 'distance_m', 'distances are computed from the positions');
@@ -133,6 +137,29 @@ function displays({ plan, records: r }: Field, caution: (text: string) => void):
 		if (!(Math.abs(apart) > DISPLAY_APART)) return;
 		caution(
 			`Combine ${name}: its log adds up to ${massInBoth(kg)}, ${Math.abs(100 * apart).toFixed(0)}% ${apart < 0 ? 'less' : 'more'} than its display's total of ${massInBoth(shown_kg)}. Possible causes: records missing from the log, a monitor calibrated after the log was written, another field in the total, or a unit that is wrong.`,
+		);
+	});
+}
+
+/** Logs of one field lie nearer to each other than this, degrees: some 20 km. */
+const FIELD_DEG = 0.2;
+
+/** A log that lies far from the first one. */
+function apart({ plan, records: r }: Field, caution: (text: string) => void): void {
+	const places = plan.logs.map(() => ({ lat: [] as number[], lon: [] as number[] }));
+	// Some thousand records tell where a log lies.
+	for (let i = 0; i < r.n; i += 1 + (r.n >> 12)) {
+		if (Number.isNaN(r.lat_deg[i]! + r.lon_deg[i]!)) continue;
+		places[r.log[i]!]!.lat.push(r.lat_deg[i]!);
+		places[r.log[i]!]!.lon.push(r.lon_deg[i]!);
+	}
+	const middles = places.map(({ lat, lon }) => [median(lat), median(lon)] as const);
+	const [first, ...others] = middles;
+	others.forEach(([lat, lon], k) => {
+		if (!(Math.abs(lat - first![0]) > FIELD_DEG || Math.abs(lon - first![1]) > FIELD_DEG)) return;
+		const at = ([a, b]: readonly [number, number]) => `${a.toFixed(2)}, ${b.toFixed(2)}`;
+		caution(
+			`${plan.logs[k + 1]!.file} lies far from ${plan.logs[0]!.file} (latitude, longitude ${at([lat, lon])} against ${at(first!)}). Is it another field’s, or are its latitude and longitude exchanged?`,
 		);
 	});
 }
