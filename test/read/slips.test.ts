@@ -114,6 +114,32 @@ describe('a log that stands in the folder a second time under another clock', ()
 	});
 });
 
+describe('a clock set back while the combine drives on', () => {
+	const at = (k: number) => new Date(Date.UTC(2026, 9, 3, 14, 0, k)).toISOString();
+	const setBack = (from: number, s: number, change: (row: string[], k: number) => void = () => {}) =>
+		logText(80, (row, k) => {
+			if (k >= from) row[0] = at(k - s);
+			change(row, k);
+		});
+
+	test('later rows follow on those before', async () => {
+		const field = await read({}, { 'a.csv': setBack(50, 3600) });
+		expect([...field.records.time_s]).toEqual(Array.from({ length: 80 }, (_, k) => Date.parse(at(k)) / 1000));
+		expect(cautions(field).join()).toMatch(/a\.csv: at row 52 the time goes back by 1 h while the combine drives on/);
+	});
+
+	test.each<[string, string]>([
+		['from another place', setBack(50, 3600, (row, k) => k >= 50 && (row[1] = String(41.61 + k * 1e-5)))],
+		['more than once', setBack(50, 3600, (row, k) => k >= 70 && (row[0] = at(k - 7200)))],
+		['and on again', setBack(50, 3600, (row, k) => k >= 55 && (row[0] = at(k)))],
+		['by less than rows may be out of order', setBack(50, 100)],
+	])('rows in another order are none: back %s', async (_, text) => {
+		const field = await read({}, { 'a.csv': text });
+		expect(field.records.time_s[60]).toBe(Date.parse(text.split('\n')[61]!.split(',')[0]!) / 1000);
+		expect(cautions(field).join()).not.toMatch(/set back/);
+	});
+});
+
 test('a display total far from what the log adds up to is told', async () => {
 	const total = (wet_kg: number) => ({ combines: { A: { display_total: { wet_kg } } } });
 	// 20 records of 12 to 13.9 kg.

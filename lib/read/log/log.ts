@@ -15,6 +15,7 @@ import {
 	type NumberPlace,
 } from './columns.ts';
 import { OwnYield } from './own-yield.ts';
+import { followOn } from './setback.ts';
 import { Words } from './words.ts';
 import { yesNo } from './yesno.ts';
 
@@ -259,6 +260,7 @@ class LogReader {
 		if (said !== null) context.notes.push({ level: 'caution', text: `${faults.file}: ${said}` });
 		fillTimes(context, faults.file, from, untimed);
 		dropFar(context.growing, from, faults, at);
+		followOn(context, faults.file, from);
 	}
 }
 
