@@ -31,15 +31,13 @@ export function fieldHalves(run: RunSoFar, corrected_kg: readonly number[], mois
 	const m = corrected_kg.length;
 	const share = corrected_kg.map((kg) => kg / total);
 	const width: [number[], number[]] = [[], []];
-	// A combine that cut ground and has no grain lost it: a column is empty, say.
-	const cut_m2 = corrected_kg.map(() => 0);
-	run.track.area_m2.forEach((m2, i) => {
-		if (m2 > 0) cut_m2[run.field.records.combine[i]!]! += m2;
-	});
+	const grounds = groundsOf(run);
 	for (let c = 0; c < m; c++) {
 		const f = factors.factors.find((g) => g.combine === c);
 		if (share[c] === 0) {
-			if (cut_m2[c]! > LEAST_CUT_M2) return { wet: none, dry: none };
+			const { counted_m2, blank_m2 } = grounds[c]!;
+			// A combine that cut ground and has no grain lost it: its flow is never above 0, say.
+			if (counted_m2 + blank_m2 > LEAST_CUT_M2) return { wet: none, dry: none };
 			width[0].push(0);
 			width[1].push(0);
 			continue;
@@ -68,6 +66,31 @@ export function fieldHalves(run: RunSoFar, corrected_kg: readonly number[], mois
 		const k = o.source === 'tickets' && o.n > 1 ? tQuantile(0.975, o.n - 1) : NORMAL;
 		dried += ((share[o.combine] ?? 0) * k * o.u_pct) / (100 - moisture_pct);
 	}
+	// Where it was not recorded how much grew, as much may have grown as elsewhere, and weights make up for a part at most.
+	let more = 0;
+	for (let c = 0; c < m; c++) if (share[c]! > 0) more += share[c]! * (grounds[c]!.blank_m2 / grounds[c]!.counted_m2);
 	const wet: [number, number] = [half(0), half(1)];
-	return { wet, dry: [Math.hypot(wet[0], dried), Math.hypot(wet[1], dried)] };
+	return {
+		wet: [wet[0], wet[1] + more],
+		dry: [Math.hypot(wet[0], dried), Math.hypot(wet[1], dried) + more],
+	};
+}
+
+/** Ground that a combine cut: with grain counted on it, and where its log has no flow or no seconds. */
+export interface Ground {
+	counted_m2: number;
+	blank_m2: number;
+}
+
+/** The ground of each combine. */
+export function groundsOf({ field, track }: Pick<RunSoFar, 'field' | 'track'>): Ground[] {
+	const { records } = field;
+	const grounds = records.combines.map(() => ({ counted_m2: 0, blank_m2: 0 }));
+	for (let i = 0; i < records.n; i++) {
+		const m2 = track.area_m2[i]!;
+		if (!(m2 > 0)) continue;
+		const counted = Number.isFinite(records.flow_kg_s[i]! * records.interval_s[i]!);
+		grounds[records.combine[i]!]![counted ? 'counted_m2' : 'blank_m2'] += m2;
+	}
+	return grounds;
 }

@@ -2,6 +2,7 @@ import type { Note, Result, RunSoFar, SetAside } from '../model/index.ts';
 import { moistureGaps, moistureSlips, statedReference, truckLoads } from '../reference/index.ts';
 import { AS_RECORDED } from '../units/index.ts';
 import { finite } from './finite.ts';
+import { groundsOf } from './intervals.ts';
 import { resultCombine } from './result-combine.ts';
 import { resultDumps, unweighed } from './result-dumps.ts';
 import { keptShare, statementsOf } from './statements.ts';
@@ -83,6 +84,9 @@ function weightsAside(run: RunSoFar): SetAside[] {
 /** If thresholds set by the user leave less than this share of the area on the map, there is a caution. */
 const LEAST_KEPT = 0.5;
 
+/** A share of a combine's ground without a count of its grain that is told. */
+const UNCOUNTED = 0.02;
+
 function notes(run: RunSoFar, trucks: number): Note[] {
 	const { field, match, reference } = run;
 	const list: Note[] = [...field.notes];
@@ -102,6 +106,13 @@ function notes(run: RunSoFar, trucks: number): Note[] {
 			`Only ${(100 * kept).toFixed(0)}% of the area is left on the map with the thresholds in field.json. Totals still count all of it.`,
 		);
 	}
+	groundsOf(run).forEach(({ counted_m2, blank_m2 }, c) => {
+		const share = blank_m2 / (counted_m2 + blank_m2);
+		if (!(share > UNCOUNTED)) return;
+		caution(
+			`Combine ${field.records.combines[c]}: on ${Math.round(100 * share)}% of the ground it cut, its log has no flow or no seconds per record. No grain is counted there, so the field’s weight may be too low.`,
+		);
+	});
 	list.push(...(run.track.remarks ?? []));
 	for (const text of reference.remarks ?? []) caution(text);
 	for (const text of moistureSlips(field.book, run.moisture)) caution(text);
