@@ -31,3 +31,22 @@ export function ScrollBox(props: { class: string; label?: string; children: Comp
 		</section>
 	);
 }
+
+/** A list of labeled values; null for what is not shown. A third entry is the line's class. */
+export function Facts(props: {
+	of: readonly (readonly [label: string, value: ComponentChildren, look?: string] | null)[];
+}) {
+	return (
+		<dl>
+			{props.of.map(
+				(fact) =>
+					fact && (
+						<div key={fact[0]} class={fact[2]}>
+							<dt>{fact[0]}</dt>
+							<dd>{fact[1]}</dd>
+						</div>
+					),
+			)}
+		</dl>
+	);
+}

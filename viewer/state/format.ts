@@ -1,6 +1,6 @@
 /** Numbers, dates and quantities in the reader's locale and chosen units. */
 import type { Crop } from '../../lib/model/index.ts';
-import { inOneSystem, type Numbers, type Quantity, type Shown, shown } from '../../lib/units/index.ts';
+import { FLAG_WORDS, inOneSystem, type Numbers, type Quantity, type Shown, shown } from '../../lib/units/index.ts';
 import { units } from './settings.ts';
 
 export type { Quantity, Shown };
@@ -103,3 +103,6 @@ export function duration(seconds: number): string {
 	if (s < 3600) return `${sign}${Math.floor(s / 60)} min${s % 60 ? ` ${s % 60} s` : ''}`;
 	return `${sign}${Math.floor(s / 3600)} h ${String(Math.floor((s % 3600) / 60)).padStart(2, '0')} min`;
 }
+
+/** What a flag says of a record. */
+export const flagWords = (flag: string): string => FLAG_WORDS[flag as keyof typeof FLAG_WORDS] ?? flag;

@@ -1,4 +1,4 @@
-import { FLAG_WORDS, STATUS_WORDS } from '../../lib/units/index.ts';
+import { STATUS_WORDS } from '../../lib/units/index.ts';
 import { book } from './book/index.ts';
 
 /**
@@ -95,7 +95,6 @@ export const en = {
 		time: 'Time',
 		fill: 'Tank load',
 		change: 'Change',
-		flags: FLAG_WORDS,
 	},
 	evidence: {
 		chain: 'From scale to map',

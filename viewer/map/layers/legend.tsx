@@ -1,7 +1,7 @@
 /** The legend: colors with units and area by value; its breaks can be dragged. */
 import { fillLabel } from '../../../lib/units/index.ts';
 import { scene } from '../../state/field.ts';
-import { number, shownAs, signed } from '../../state/format.ts';
+import { flagWords, number, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { before, breaks, categoryColors, layer, overlays, swipe, values } from '../state.ts';
 import { css, diverging } from './color.ts';
@@ -34,7 +34,7 @@ export function Legend() {
 
 /** A category's name for people. */
 export function nameOf(layerId: string, name: string, combines: readonly string[]): string {
-	if (layerId === 'flag') return t.flags[name as keyof typeof t.flags] ?? name;
+	if (layerId === 'flag') return flagWords(name);
 	return layerId === 'fill' ? fillLabel(name, combines) : name;
 }
 

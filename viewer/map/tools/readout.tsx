@@ -1,8 +1,9 @@
 /** Values of the record under the pointer. */
 import { tankLoad } from '../../../lib/units/index.ts';
 import { lit, scene } from '../../state/field.ts';
-import { clockTime, number, quantity, quantityRange, shownAs, signed } from '../../state/format.ts';
+import { clockTime, flagWords, number, quantity, quantityRange, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Facts } from '../../table.tsx';
 
 export function ReadOut(props: { record: number; cell: number; contour: number }) {
 	const s = scene.value;
@@ -37,72 +38,38 @@ export function ReadOut(props: { record: number; cell: number; contour: number }
 	const { facts } = s;
 	const crop = facts.field.crop;
 	const y = shownAs('yield', crop);
-	const v = shownAs('speed', crop);
+	const within = (yield_kg_ha: number, u_kg_ha: number) => (
+		<>
+			{number(yield_kg_ha * y.factor, y.digits)}{' '}
+			<span class="soft">± {number(1.96 * u_kg_ha * y.factor, y.digits)} (95%)</span>
+		</>
+	);
 	const after = s.corrected_kg_ha[i]!;
 	const monitor = s.monitor_kg_ha[i]!;
 	const flag = facts.flags[s.flag[i]!] ?? '';
 	return (
 		<section class="readout" aria-label={t.readout}>
-			<dl>
-				<div>
-					<dt>{t.combine}</dt>
-					<dd>{facts.combines[s.combine[i]!]}</dd>
-				</div>
-				<div>
-					<dt>{t.time}</dt>
-					<dd>{clockTime(s.time_s[i]!, facts.field.timeZone)}</dd>
-				</div>
-				<div>
-					<dt>{t.fill}</dt>
-					<dd>{s.fill[i]! < 0 ? '–' : tankLoad(facts.fills[s.fill[i]!]!, facts.combines)}</dd>
-				</div>
-				<div>
-					<dt>{t.asRecorded}</dt>
-					<dd>{number(monitor * y.factor, y.digits)}</dd>
-				</div>
-				<div class="strong">
-					<dt>{t.corrected}</dt>
-					<dd>
-						{number(after * y.factor, y.digits)}{' '}
-						<span class="soft">± {number(1.96 * s.u_rel[i]! * after * y.factor, y.digits)} (95%)</span> {y.unit}
-					</dd>
-				</div>
-				<div>
-					<dt>{t.change}</dt>
-					<dd>{Number.isFinite(after / monitor) ? `${signed(100 * (after / monitor - 1), 1)}%` : '–'}</dd>
-				</div>
-				<div>
-					<dt>{t.layers.moisture}</dt>
-					<dd>{quantity(s.moisture_pct[i]!, 'moisture', crop)}</dd>
-				</div>
-				<div>
-					<dt>{t.layers.speed}</dt>
-					<dd>
-						{number(s.speed_m_s[i]! * v.factor, v.digits)} {v.unit}
-					</dd>
-				</div>
-				{props.cell >= 0 && (
-					<div>
-						<dt>{t.cell}</dt>
-						<dd>
-							{number(s.gridYield_kg_ha[props.cell]! * y.factor, y.digits)}{' '}
-							<span class="soft">± {number(1.96 * s.gridSe_kg_ha[props.cell]! * y.factor, y.digits)} (95%)</span>
-						</dd>
-					</div>
-				)}
-				{zoneRange && (
-					<div>
-						<dt>{t.contours}</dt>
-						<dd>{zoneRange}</dd>
-					</div>
-				)}
-				<div>
-					<dt>{t.mapped}</dt>
-					<dd class={flag ? 'warn' : ''}>
-						{flag === '' ? t.flags[''] : (t.flags[flag as keyof typeof t.flags] ?? flag)}
-					</dd>
-				</div>
-			</dl>
+			<Facts
+				of={[
+					[t.combine, facts.combines[s.combine[i]!]],
+					[t.time, clockTime(s.time_s[i]!, facts.field.timeZone)],
+					[t.fill, s.fill[i]! < 0 ? '–' : tankLoad(facts.fills[s.fill[i]!]!, facts.combines)],
+					[t.asRecorded, number(monitor * y.factor, y.digits)],
+					[
+						t.corrected,
+						<>
+							{within(after, s.u_rel[i]! * after)} {y.unit}
+						</>,
+						'strong',
+					],
+					[t.change, Number.isFinite(after / monitor) ? `${signed(100 * (after / monitor - 1), 1)}%` : '–'],
+					[t.layers.moisture, quantity(s.moisture_pct[i]!, 'moisture', crop)],
+					[t.layers.speed, quantity(s.speed_m_s[i]!, 'speed', crop)],
+					props.cell >= 0 ? [t.cell, within(s.gridYield_kg_ha[props.cell]!, s.gridSe_kg_ha[props.cell]!)] : null,
+					zoneRange ? [t.contours, zoneRange] : null,
+					[t.mapped, <span class={flag ? 'warn' : ''}>{flagWords(flag)}</span>],
+				]}
+			/>
 		</section>
 	);
 }

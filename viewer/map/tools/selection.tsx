@@ -2,8 +2,9 @@
 import { computed } from '@preact/signals';
 import { fillLabel } from '../../../lib/units/index.ts';
 import { scene, selection } from '../../state/field.ts';
-import { number, quantity, shownAs, signed } from '../../state/format.ts';
+import { flagWords, number, quantity, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Facts } from '../../table.tsx';
 import { totalsOf } from './totals.ts';
 
 const t = strings.map;
@@ -30,38 +31,25 @@ export function SelectionPanel() {
 					{t.clear}
 				</button>
 			</div>
-			<dl>
-				<div>
-					<dt>{t.layers.yield}</dt>
-					<dd>
-						<b class="numeral">{number(sum.yield_kg_ha * y.factor, y.digits)}</b> ±{' '}
-						{number(sum.half_kg_ha * y.factor, y.digits)} {y.unit}
-					</dd>
-				</div>
-				<div>
-					<dt>{t.dryGrain}</dt>
-					<dd>
-						{number(sum.dry_kg * g.factor, g.digits)} ± {number(sum.dry_kg * sum.half_rel * g.factor, g.digits)}{' '}
-						{g.unit}
-					</dd>
-				</div>
-				<div>
-					<dt>{t.change}</dt>
-					<dd>{signed(100 * (sum.dry_kg / sum.monitor_dry_kg - 1), 1)}%</dd>
-				</div>
-				<div>
-					<dt>{t.area}</dt>
-					<dd>{quantity(sum.area_ha, 'area', crop)}</dd>
-				</div>
-				<div>
-					<dt>{t.layers.moisture}</dt>
-					<dd>{quantity(sum.moisture_pct, 'moisture', crop)}</dd>
-				</div>
-				<div>
-					<dt>{t.records}</dt>
-					<dd>{number(sum.records, 0)}</dd>
-				</div>
-			</dl>
+			<Facts
+				of={[
+					[
+						t.layers.yield,
+						<>
+							<b class="numeral">{number(sum.yield_kg_ha * y.factor, y.digits)}</b> ±{' '}
+							{number(sum.half_kg_ha * y.factor, y.digits)} {y.unit}
+						</>,
+					],
+					[
+						t.dryGrain,
+						`${number(sum.dry_kg * g.factor, g.digits)} ± ${number(sum.dry_kg * sum.half_rel * g.factor, g.digits)} ${g.unit}`,
+					],
+					[t.change, `${signed(100 * (sum.dry_kg / sum.monitor_dry_kg - 1), 1)}%`],
+					[t.area, quantity(sum.area_ha, 'area', crop)],
+					[t.layers.moisture, quantity(sum.moisture_pct, 'moisture', crop)],
+					[t.records, number(sum.records, 0)],
+				]}
+			/>
 		</section>
 	);
 }
@@ -103,7 +91,7 @@ export function SelectBy(props: { choose: (kind: 'combine' | 'fill' | 'flag', in
 						const word = s.facts.flags[f] ?? '';
 						return (
 							<option key={word} value={`flag:${f}`}>
-								{t.flags[word as keyof typeof t.flags] ?? word}
+								{flagWords(word)}
 							</option>
 						);
 					})}

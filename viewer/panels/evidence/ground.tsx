@@ -1,15 +1,13 @@
 /** Last step: the map, and how it compares with the field's totals. */
 import { type Scene, stated } from '../../../lib/model/index.ts';
 import { chooseFlag } from '../../map/tools/select.ts';
-import { number, quantity, quantityRange, signed } from '../../state/format.ts';
+import { flagWords, number, quantity, quantityRange, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Heads } from '../../table.tsx';
 import { OverrideFlags } from '../work/override-flags.tsx';
 import { Link } from './link.tsx';
 
 const t = strings.evidence;
-
-const words = (flag: string): string => strings.map.flags[flag as keyof typeof strings.map.flags] ?? flag;
 
 export function Ground({ s }: { s: Scene }) {
 	const { result, field, flags } = s.facts;
@@ -50,8 +48,8 @@ export function Ground({ s }: { s: Scene }) {
 							counts[k] === 0 ? null : (
 								<tr key={f}>
 									<th scope="row">
-										<button type="button" class="plain" onClick={() => chooseFlag(k, words(f))}>
-											{words(f)}
+										<button type="button" class="plain" onClick={() => chooseFlag(k, flagWords(f))}>
+											{flagWords(f)}
 										</button>
 									</th>
 									<td class="n">{number(counts[k]!, 0)}</td>
