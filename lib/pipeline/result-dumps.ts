@@ -1,11 +1,11 @@
 /** Dumps and unweighed tank loads of result.json. */
 import type { DumpFate, Result, ResultDump, RunSoFar } from '../model/index.ts';
+import { utcText } from '../units/index.ts';
 import { finite } from './finite.ts';
 
 /** ISO 8601 in UTC with Z, with milliseconds only if not zero; null for an unknown time. */
 export function isoTime(time_s: number): string | null {
-	if (!Number.isFinite(time_s)) return null;
-	return new Date(Math.round(time_s * 1000)).toISOString().replace('.000Z', 'Z');
+	return Number.isFinite(time_s) ? utcText(time_s) : null;
 }
 
 export function resultDumps(run: RunSoFar): ResultDump[] {

@@ -51,3 +51,7 @@ export class FieldClock {
 
 /** Seconds since 1970 of an ISO 8601 text; NaN for null. */
 export const secondsOf = (iso: string | null): number => (iso === null ? Number.NaN : Date.parse(iso) / 1000);
+
+/** Seconds since 1970 as ISO 8601 in UTC, with milliseconds only where there are any. */
+export const utcText = (time_s: number): string =>
+	new Date(Math.round(time_s * 1000)).toISOString().replace('.000Z', 'Z');

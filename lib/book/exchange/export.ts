@@ -1,10 +1,11 @@
 import { csvCell } from '../../formats/cell.ts';
+import { utcText } from '../../units/index.ts';
 import { fieldsOf } from '../account/pieces.ts';
 import type { Book } from '../book.ts';
 import { dumpsOn, find, inOrder, kept, nameOf } from '../kept.ts';
 import { ledger } from '../ledger.ts';
 import { ticketNet_kg } from '../values.ts';
-import { fieldJson, iso } from './field-json.ts';
+import { fieldJson } from './field-json.ts';
 import { namer } from './names.ts';
 
 /** A field folder's text files, as the contract defines them: everything but the logs. */
@@ -46,7 +47,7 @@ export function exportField(
 				id: d.id,
 				row: {
 					id: parts.length > 1 ? `${names.dump(d)}/${i + 1}` : names.dump(d),
-					time: iso(d.v.time_s),
+					time: utcText(d.v.time_s),
 					event: 'dump',
 					combine: d.v.combines.map(names.combine).join('+'),
 					weight_kg: round(w.net_kg * share),
@@ -73,7 +74,7 @@ export function exportField(
 			id: o.id,
 			row: {
 				id: names.offload(o),
-				time: iso(o.v.time_s),
+				time: utcText(o.v.time_s),
 				event: 'offload',
 				weight_kg: round(w.net_kg),
 				truck_load: load && names.load(load),
@@ -94,7 +95,7 @@ export function exportField(
 		const load = find(book, 'load', t.v.load);
 		return {
 			ticket: names.ticket(t),
-			time: iso(t.v.time_s),
+			time: utcText(t.v.time_s),
 			truck_load: load && names.load(load),
 			net_kg: round(ticketNet_kg(t.v) ?? 0),
 			combine: t.v.combine && names.combine(t.v.combine),

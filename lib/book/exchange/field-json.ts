@@ -1,3 +1,4 @@
+import { utcText } from '../../units/index.ts';
 import type { Book } from '../book.ts';
 import { thingsOf } from '../entries/thing.ts';
 import { find, inOrder, type Kept, kept } from '../kept.ts';
@@ -77,15 +78,10 @@ function eventsOf(book: Book, field: string): object[] | null {
 		.filter((e) => e.v.field === null || e.v.field === field)
 		.sort(inOrder)
 		.map((e) => ({
-			time: iso(e.v.time_s),
+			time: utcText(e.v.time_s),
 			...(e.v.combine === null ? {} : { combine: names.combine(e.v.combine) }),
 			kind: e.v.kind,
 			...(e.v.note === null ? {} : { note: e.v.note }),
 		}));
 	return events.length > 0 ? events : null;
-}
-
-/** UTC to the second, or finer if it was given finer. */
-export function iso(time_s: number): string {
-	return new Date(time_s * 1000).toISOString().replace('.000Z', 'Z');
 }

@@ -29,7 +29,6 @@ export function placesOf(
 	const of = new Int32Array(n).fill(-1);
 	const cx: number[] = [];
 	const cy: number[] = [];
-	const rows: number[] = [];
 	for (let i = 0; i < n; i++) {
 		if (works[i] === 0 || !Number.isFinite(x_m[i]! + y_m[i]!)) continue;
 		const a = Math.floor(x_m[i]! / cell);
@@ -41,10 +40,8 @@ export function placesOf(
 			cells.set(key, c);
 			cx.push(a);
 			cy.push(b);
-			rows.push(0);
 		}
 		of[i] = c;
-		rows[c] = rows[c]! + 1;
 	}
 	const parent = Int32Array.from({ length: cx.length }, (_, k) => k);
 	const root = (k: number): number => {
@@ -62,15 +59,19 @@ export function placesOf(
 			}
 		}
 	}
+	return joinCrossed(numbered(of, root), x_m, y_m, time_s, machine);
+}
+
+/** Places numbered by their first row. `of` is each row's ground, −1 for none; `placeOf` the place that ground is part of. */
+function numbered(of: Int32Array, placeOf: (ground: number) => number): Places {
 	const number = new Map<number, number>();
-	const place = new Int32Array(n).fill(-1);
-	for (let i = 0; i < n; i++) {
-		if (of[i]! < 0) continue;
-		const r = root(of[i]!);
-		if (!number.has(r)) number.set(r, number.size);
-		place[i] = number.get(r) as number;
-	}
-	return joinCrossed({ place, count: number.size }, x_m, y_m, time_s, machine);
+	const place = of.map((ground) => {
+		if (ground < 0) return -1;
+		const p = placeOf(ground);
+		if (!number.has(p)) number.set(p, number.size);
+		return number.get(p)!;
+	});
+	return { place, count: number.size };
 }
 
 interface Ground {
@@ -129,14 +130,7 @@ function joinCrossed(
 			if (crumb || (crossings.get(`${a.id},${b.id}`) ?? 0) > 2) into[end(b.id)] = end(a.id);
 		}
 	}
-	const number = new Map<number, number>();
-	const out = place.map((p) => {
-		if (p < 0) return -1;
-		const e = end(p);
-		if (!number.has(e)) number.set(e, number.size);
-		return number.get(e) as number;
-	});
-	return { place: out, count: number.size };
+	return numbered(place, end);
 }
 
 /** How often machines went between two places, either way. */

@@ -1,4 +1,5 @@
 import { csvCell } from '../../formats/cell.ts';
+import { utcText } from '../../units/index.ts';
 
 /** A column of a CSV to be written: its name and the text of each row. */
 export interface CsvColumn {
@@ -17,8 +18,7 @@ export function degreesCell(value: number): string {
 
 /** ISO 8601 in UTC, to the millisecond if there is a fraction. */
 export function timeCellOf(time_s: number): string {
-	if (!Number.isFinite(time_s)) return '';
-	return new Date(Math.round(time_s * 1000)).toISOString().replace('.000Z', 'Z');
+	return Number.isFinite(time_s) ? utcText(time_s) : '';
 }
 
 /** CSV in chunks of UTF-8. */

@@ -1,5 +1,6 @@
 import { apart_m, M_PER_DEG } from '../../geo/plane.ts';
 import type { Note, Records, SetAside } from '../../model/index.ts';
+import { utcText } from '../../units/index.ts';
 import { Budget } from './covered.ts';
 import { RowIndex } from './row-index.ts';
 import { shiftedCopies } from './shifted.ts';
@@ -190,7 +191,7 @@ function listRepeats(
 			file,
 			row: records.line[i]!,
 			column: null,
-			found: new Date(records.time_s[i]! * 1000).toISOString().replace('.000Z', 'Z'),
+			found: utcText(records.time_s[i]!),
 			why: `this record is already in ${other === file ? '' : `${other}, `}row ${records.line[first]}; it counts once`,
 		});
 	}
