@@ -216,7 +216,13 @@ function facts(s: Scene, fills: string[], passes: number, length: number, bare: 
 		inputs: [{ file: 'cart.csv', rows: 10, bytes: 900, sha256: 'ab12'.repeat(16) }],
 	} as unknown as SceneFacts['result'];
 	const cells = new Float32Array(0);
-	const drawn = { yields: s, track: s, reference: {}, surface: { yield_kg_ha: cells, se_kg_ha: cells, cell_m: 10 } };
+	const drawn = {
+		yields: s,
+		track: s,
+		reference: {},
+		moisture: [],
+		surface: { yield_kg_ha: cells, se_kg_ha: cells, cell_m: 10 },
+	};
 	result.trucks = [];
 	result.statements = statementsOf(drawn as unknown as Run, result);
 	const seams: SceneFacts['seams'] = [];
