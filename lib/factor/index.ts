@@ -2,6 +2,7 @@ import type { Factor, Factors, Match, Progress } from '../model/index.ts';
 import type { Decisions } from './after.ts';
 import type { FactorInput } from './input.ts';
 import { mixed } from './mixture.ts';
+import { calibrationAdvice } from './report/advice.ts';
 import { alternativeCautions } from './report/alternatives.ts';
 import { adviceOverAll } from './report/explained.ts';
 import { covarianceOf, type Level, levelOf, type PerRecord } from './report/records.ts';
@@ -101,6 +102,7 @@ function byHand(
 	const level = estimable ? levelOf(input, evidence, c, perRecord(input.records.n)) : NOTHING;
 	const by = factorOf(input, evidence, c, level);
 	const { shift } = levelOf(input, solved, c, to, value);
+	const name = input.records.combines[c]!;
 	const half = (by.next_interval[1] - by.next_interval[0]) / 2 || 0;
 	const moved = (k: { value: number }) => ({ value: k.value - level.shift + shift });
 	return {
@@ -110,6 +112,7 @@ function byHand(
 		interval: [value, value],
 		next_interval: [value - half, value + half],
 		source: 'pinned',
+		advice: by.source === null ? by.advice : [calibrationAdvice(name, by, value), ...by.advice.slice(1)],
 		weighed:
 			by.source === null || by.source === 'pinned'
 				? null

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { marksOf, typed, written } from '../../viewer/book/model/typed.ts';
+import { inMarks, marksOf, typed, written } from '../../viewer/state/typed.ts';
 
 const us = marksOf('en-US');
 const de = marksOf('de-DE');
@@ -46,4 +46,12 @@ describe('numbers as people type them', () => {
 		for (const marks of [us, de, ch, fr])
 			for (const x of [0, 18.4, 38_800, 1234.56, 0.01]) expect(typed(written(x, 2, marks), marks)).toBe(x);
 	});
+});
+
+describe('numbers in a sentence of the library', () => {
+	const text = 'multiplied by 1.107; D1.5, log-2.5.csv: 6,750 kg to 1,234,567.8 kg (±9.7%), 8:30, at 15%, D02, D03.';
+	it.each([
+		['en-US', text],
+		['de-DE', 'multiplied by 1,107; D1.5, log-2.5.csv: 6.750 kg to 1.234.567,8 kg (±9,7%), 8:30, at 15%, D02, D03.'],
+	])('%s', (locale, says) => expect(inMarks(text, marksOf(locale))).toBe(says));
 });

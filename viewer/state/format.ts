@@ -2,8 +2,12 @@
 import type { Crop } from '../../lib/model/index.ts';
 import { FLAG_WORDS, inOneSystem, type Numbers, type Quantity, type Shown, shown } from '../../lib/units/index.ts';
 import { units } from './settings.ts';
+import { inMarks, marksOf } from './typed.ts';
 
 export type { Quantity, Shown };
+
+/** The reader's decimal and group separators. */
+export const marks = marksOf(navigator.language);
 
 const formats = new Map<string, Intl.NumberFormat>();
 
@@ -65,8 +69,8 @@ export const quantityRange = (
 	return `${number(range[0] * s.factor, digits ?? s.digits)} to ${quantity(range[1], what, crop, digits)}`;
 };
 
-/** A text of the library in the chosen units. */
-export const own = (text: string): string => inOneSystem(text, units.value);
+/** A text of the library in the chosen units and the reader's marks. */
+export const own = (text: string): string => inMarks(inOneSystem(text, units.value), marks);
 
 /** Number formats for the library's sentences, in the reader's locale. */
 export const numbers: Numbers = { number, signed };

@@ -256,6 +256,7 @@ export const en = {
 		clockEstimate: 'Use the estimate',
 		form: 'Pattern',
 		ownValue: 'Own value',
+		numberFrom: (min: string, max: string) => `Enter a number from ${min} to ${max}.`,
 		pinnedForm: (name: string, form: string) => `${name}: ${form}`,
 		pinnedValue: (name: string) => `${name}: own value`,
 		levelBySeams: 'Level the combines against each other by their seams (the level itself stays unknown)',

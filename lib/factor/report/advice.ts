@@ -70,8 +70,12 @@ export function adviceFor(input: AdviceInput): string[] {
 /** Half-width of the monitor's error, percent. */
 const halfOf = ({ interval }: Factor): number => 50 * (1 / interval[0] - 1 / interval[1]);
 
-/** Whether to calibrate a monitor, by its factor and interval. */
-export function calibrationAdvice(name: string, factor: Factor): string {
+/**
+ * Whether to calibrate a monitor, by its factor and interval.
+ *
+ * @param applied - the factor of the map, where another one was set by hand
+ */
+export function calibrationAdvice(name: string, factor: Factor, applied: number = factor.value): string {
 	const error = 100 * (1 / factor.value - 1);
 	const half = halfOf(factor);
 	const low = error < 0 ? 'low' : 'high';
@@ -99,7 +103,7 @@ export function calibrationAdvice(name: string, factor: Factor): string {
 	return (
 		`Calibrate ${name} by the manufacturer’s procedure: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}). Monitors ` +
 		'differ in what they take (a factor, load points, a curve), and some change past data when calibrated: export first. ' +
-		`This map is already corrected: records are multiplied by ${factor.value.toFixed(3)}, and dry yields change with the ` +
+		`This map is already corrected: records are multiplied by ${applied.toFixed(3)}, and dry yields change with the ` +
 		'moisture offset as well.'
 	);
 }

@@ -3,11 +3,11 @@ import { type Book, cropKnown, dumpsOn, find, ledger, nameOf, type WallTime } fr
 import type { Crop } from '../../../lib/model/index.ts';
 import { BUSHEL_L, FOOT_M, INCH_M, POUND_KG } from '../../../lib/units/index.ts';
 import { Zone } from '../../../lib/units/zone.ts';
-import { number, signed } from '../../state/format.ts';
+import { marks, number, signed } from '../../state/format.ts';
 import { units } from '../../state/settings.ts';
+import { typed, written } from '../../state/typed.ts';
 import { strings } from '../../strings/index.ts';
 import { book, field } from './state.ts';
-import { marksOf, typed, written } from './typed.ts';
 
 export const t = strings.book;
 
@@ -108,7 +108,7 @@ export const dayOf = (time_s: number, timeZone: string | null): string =>
 export const toUtc = ([y, mo, d, h, mi, s]: WallTime): number =>
 	zone(zoneOf() ?? null).utc_s(Date.UTC(y, mo - 1, d, h, mi, s) / 1000);
 
-export const marks = marksOf(navigator.language);
+export { marks };
 /** A typed number; null if it is not one. */
 export const keyed = (text: string): number | null => typed(text, marks);
 /** A number as text for an input. */

@@ -1,5 +1,6 @@
 import { useSignal } from '@preact/signals';
 import type { Scene } from '../../../lib/model/index.ts';
+import { PIN_LIMITS } from '../../../lib/model/limits.ts';
 import { edits } from '../../state/edits.ts';
 import { duration, number } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
@@ -76,6 +77,8 @@ export function Clock({ s }: { s: Scene }) {
 							<NumberInput
 								before={t.clockSeconds}
 								value={Math.round(now)}
+								min={PIN_LIMITS.clock_offset_s[0]}
+								max={PIN_LIMITS.clock_offset_s[1]}
 								change={(v) => {
 									if (Number.isFinite(v)) pin(t.clock, (pins) => ({ ...pins, clock_offset_s: v }), true);
 								}}

@@ -47,9 +47,8 @@ export function OverrideFactor({ s }: { s: Scene }) {
 							</label>
 							<NumberInput
 								before={t.ownValue}
-								step="0.001"
-								min="0.5"
-								max="2"
+								min={0.5}
+								max={2}
 								value={now.value ?? ''}
 								change={(v) => set(name, { value: v > 0 ? v : undefined }, t.pinnedValue(name))}
 							/>

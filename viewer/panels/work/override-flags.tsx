@@ -1,4 +1,5 @@
 import type { Scene } from '../../../lib/model/index.ts';
+import { FLAG_LIMITS } from '../../../lib/model/limits.ts';
 import { thresholdScale } from '../../../lib/units/index.ts';
 import { edits, step } from '../../state/edits.ts';
 import { units } from '../../state/settings.ts';
@@ -7,6 +8,13 @@ import { NumberInput } from './number-input.tsx';
 import { canOverride } from './override.ts';
 
 const t = strings.work;
+
+/** What a threshold may be, in the unit shown; some scales run the other way. */
+function boundsOf(word: string, show: (value: number) => number): { min: number; max: number } {
+	const [low, high] = FLAG_LIMITS[word as keyof typeof FLAG_LIMITS];
+	const ends = [show(low), show(high)].sort((a, b) => a - b);
+	return { min: Number(ends[0]!.toPrecision(4)), max: Number(ends[1]!.toPrecision(4)) };
+}
 
 /** Thresholds of flags: the values in use, with fields to change them. */
 export function OverrideFlags({ s }: { s: Scene }) {
@@ -29,9 +37,9 @@ export function OverrideFlags({ s }: { s: Scene }) {
 						<NumberInput
 							key={word}
 							after={`${t.thresholds[word]}${scale.unit === '' ? '' : `, ${scale.unit}`}`}
-							step="any"
+							{...boundsOf(word, scale.show)}
 							value={shown(now)}
-							placeholder={String(shown(was[0]))}
+							placeholder={shown(was[0])}
 							change={(typed) => {
 								const v = Number(scale.read(typed).toPrecision(8));
 								const { [word]: _, ...rest } = edits.value.flags;

@@ -48,3 +48,12 @@ export function typed(text: string, marks: Marks): number | null {
 export function written(value: number, digits: number, marks: Marks): string {
 	return String(Math.round(value * 10 ** digits) / 10 ** digits).replace('.', marks.decimal);
 }
+
+/** Numbers of an English text that have groups or decimals; names with digits in them are left alone. */
+const NUMBERS = /(?<![\w.,:/-])(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.\d+)(?![\w]|[.,:]\w)/g;
+
+/** An English text with its numbers written by these marks. */
+export function inMarks(text: string, { decimal, group }: Marks): string {
+	if (decimal === '.' && group === ',') return text;
+	return text.replace(NUMBERS, (number) => number.replace(/[.,]/g, (mark) => (mark === '.' ? decimal : group)));
+}
