@@ -1,9 +1,9 @@
 import type { Dump, Offload, Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
-import type { Wanted } from '../plan/mapping.ts';
+import { text, type Wanted } from '../plan/mapping.ts';
 import { sameWeights } from './alike.ts';
-import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, orNull, text, weighed } from './load-row.ts';
+import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, orNull, weighed } from './load-row.ts';
 import { netOfReadings } from './readings.ts';
 import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
 

@@ -3,10 +3,8 @@ import type { LoadBook, Note } from '../../model/index.ts';
 import { BUSHEL_L, POUND_KG } from '../../units/index.ts';
 import type { TableRow } from '../csv/table.ts';
 import type { FileFaults } from '../faults.ts';
-import type { Wanted } from '../plan/mapping.ts';
+import { text, type Wanted } from '../plan/mapping.ts';
 import { MOST_KG } from './weight.ts';
-
-export const text = (key: string, name = key): Wanted => ({ key, name, kind: null, unit: '' });
 
 /** Columns that the cart log and tickets share. */
 export const LOAD_COLUMNS: readonly Wanted[] = [

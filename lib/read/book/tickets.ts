@@ -1,12 +1,12 @@
 import type { Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
-import type { Wanted } from '../plan/mapping.ts';
+import { text, type Wanted } from '../plan/mapping.ts';
 import { type Booking, combinesOf, type Found, LOAD_COLUMNS, namesOf, notedOf, weighed } from './load-row.ts';
 import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
 
 const TICKETS: readonly Wanted[] = [
 	...LOAD_COLUMNS,
-	{ key: 'ticket', name: 'ticket', kind: null, unit: '' },
+	text('ticket'),
 	...weightColumns('net'),
 	...weightColumns('gross'),
 	...weightColumns('tare'),

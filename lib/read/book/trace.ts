@@ -1,13 +1,13 @@
 import type { Source, TablePlan, WeightTrace } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
-import type { Wanted } from '../plan/mapping.ts';
+import { text, type Wanted } from '../plan/mapping.ts';
 import { hasWeight, MOST_KG, weightColumns, weightName, weightOf } from './weight.ts';
 
 const TRACE: readonly Wanted[] = [
 	{ key: 'time', name: 'time', kind: 'time', unit: 's' },
 	...weightColumns('weight'),
-	{ key: 'moving', name: 'moving', kind: null, unit: '' },
+	text('moving'),
 ];
 
 /** Reads a cart indicator's weight over time. Weights may be negative: a scale drifts around its zero. */

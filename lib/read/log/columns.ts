@@ -2,7 +2,7 @@ import type { FieldPlan, LogPlan, Note } from '../../model/index.ts';
 import type { Zone } from '../../units/zone.ts';
 import type { Head } from '../csv/csv.ts';
 import type { FileFaults } from '../faults.ts';
-import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
+import { Columns, type Place, text, type Wanted } from '../plan/mapping.ts';
 import type { Tally } from '../tally.ts';
 import { Clock } from '../time/clock.ts';
 import type { Growing } from './grow.ts';
@@ -38,30 +38,18 @@ const NUMBERS: readonly WantedNumber[] = [
 	{ key: 'elevation', name: 'elevation_m', kind: 'length', unit: 'm', into: 'elevation_m', needed: false },
 ];
 
-const FLOW: WantedNumber = {
-	key: 'flow',
-	name: 'flow_kg_s',
-	kind: 'mass per time',
-	unit: 'kg/s',
-	into: 'flow_kg_s',
-	needed: true,
-};
-
+const FLOW = { key: 'flow', name: 'flow_kg_s', kind: 'mass per time', unit: 'kg/s' } as const;
 const YIELD: Wanted = { key: 'yield', name: 'yield', kind: 'mass per area', unit: 'kg/ha' };
-
 const TIME: Wanted = { key: 'time', name: 'time', kind: 'time', unit: 's' };
+const TEXTS = [
+	text('combine'),
+	text('variety'),
+	text('load'),
+	text('header', 'header_down'),
+	text('auger', 'auger_on'),
+];
 
-const COMBINE: Wanted = { key: 'combine', name: 'combine', kind: null, unit: '' };
-
-const VARIETY: Wanted = { key: 'variety', name: 'variety', kind: null, unit: '' };
-
-const LOAD: Wanted = { key: 'load', name: 'load', kind: null, unit: '' };
-
-const HEADER: Wanted = { key: 'header', name: 'header_down', kind: null, unit: '' };
-
-const AUGER: Wanted = { key: 'auger', name: 'auger_on', kind: null, unit: '' };
-
-const KEYS = new Set([...NUMBERS, FLOW, YIELD, TIME, COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => w.key));
+const KEYS = new Set([...NUMBERS, FLOW, YIELD, TIME, ...TEXTS].map((w) => w.key));
 
 /** What the logs share. */
 export interface LogContext {
@@ -136,8 +124,7 @@ export function logColumns(head: Head, log: LogPlan, context: LogContext, faults
 		if (flow !== null) numbers.push({ ...flow, into: 'flow_kg_s' });
 	}
 	if (byYield && !numbers.some((n) => n.into === 'distance_m')) columns.missing('distance_m');
-	const optional = [COMBINE, VARIETY, LOAD, HEADER, AUGER].map((w) => columns.place(w));
-	const [combine = null, variety = null, load = null, header = null, auger = null] = optional;
+	const [combine = null, variety = null, load = null, header = null, auger = null] = TEXTS.map((w) => columns.place(w));
 	for (const text of columns.cautions) context.notes.push({ level: 'caution', text: `${faults.file}: ${text}` });
 	// Opening the clock may find faults too ("since"), so it comes before the last check.
 	const clock = time === null ? null : new Clock(time, context.zone, head.decimalComma, faults);

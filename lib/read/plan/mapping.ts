@@ -28,6 +28,9 @@ export interface Wanted {
 	unit: string;
 }
 
+/** A column of text, times or yes and no. */
+export const text = (key: string, name = key): Wanted => ({ key, name, kind: null, unit: '' });
+
 /** Finds columns of one file by its mapping, then by the contract's names. */
 export class Columns {
 	private readonly exact = new Map<string, number>();
