@@ -149,6 +149,18 @@ describe('two combines and one cart', () => {
 		expect(match.fates[wrong]!.reason).toMatch(/entered for A, but it fits B's tank/);
 	});
 
+	it('the dumps of two combines in one row, noted for the later one', () => {
+		const records = recordsOf(works(true));
+		const rows = cart(records, 0, true);
+		const second = rows.findIndex((r, i) => i > 6 && r.c !== rows[i - 1]!.c);
+		const [first] = rows.splice(second - 1, 1);
+		const both = rows[second - 1]!;
+		both.dump.weight_kg += first!.dump.weight_kg;
+		const match = run(records, bookOf(rows.map((r) => r.dump)));
+		expect(match.fates[second - 1]!.combines).toHaveLength(2);
+		expect(match.factors.map((k) => k.toFixed(2))).toEqual(['1.05', '0.94']);
+	});
+
 	it('two carts keep two levels: what one gave to its truck says nothing of the other', () => {
 		const records = recordsOf(works(true));
 		const rows = cart(records, 0, true).map((r) => ({ ...r.dump, scale: r.c === 'A' ? 'red' : 'green' }));

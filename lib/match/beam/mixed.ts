@@ -15,8 +15,10 @@ export function offerMixed(step: Step): void {
 		offerSet(step, observation.mixed, 0);
 		return;
 	}
-	if (!(effort.whole || problem.wholeLoads) || observation.noted) return;
+	if (!(effort.whole || problem.wholeLoads)) return;
 	for (const set of setsOf(problem.flows.length)) {
+		// The note may name but one of them.
+		if (observation.noted && !observation.combines.some((c) => set.combines.includes(c))) continue;
 		const which = problem.mixedCost * (set.combines.length - 1) + Math.log(set.ofThisSize);
 		offerSet(step, set.combines, which);
 	}
