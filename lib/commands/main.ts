@@ -1,146 +1,11 @@
 #!/usr/bin/env node
-import { createRequire } from 'node:module';
 import { setFlagsFromString } from 'node:v8';
 import { isMainThread } from 'node:worker_threads';
-import { Command, CommanderError, Option } from 'commander';
-import { CallFault, faultText, InputFault, inOneSystem, Stopped, type UnitSystem } from '../index.ts';
-import { intake } from './intake.ts';
-import { check, compare, correct, view } from './jobs.ts';
-import { sample } from './sample.ts';
-import { season } from './season.ts';
-import { plain } from './terminal.ts';
+import { run } from './program.ts';
 import { serve, Threads } from './threads.ts';
-
-const { version } = createRequire(import.meta.url)('steelyard/package.json') as { version: string };
-
-const units = () =>
-	new Option('--units <system>', 'units of summaries, report and files').choices(['us', 'metric']).default('us');
-
-/** True where the user gave `--units us`; output files then include US units. */
-const asked = (o: { units: UnitSystem }, called: Command): boolean =>
-	o.units === 'us' && called.getOptionValueSource('units') === 'cli';
 
 // Most functions of a run work for a second and are done: V8 compiles each for speed only after three times its usual wait.
 if (isMainThread) setFlagsFromString('--interrupt-budget=400000');
-
-/** Workers start from this file too. */
-const threads = new Threads(new URL(import.meta.url));
-
-function program(): Command {
-	const steelyard = new Command('steelyard')
-		.description("Weighs each combine's yield monitor against the grain cart and corrects the map.")
-		.version(version)
-		.exitOverride()
-		.configureOutput({ writeErr: (text) => process.stderr.write(text) });
-	const command = (name: string, says: string) => steelyard.command(name).description(says).allowExcessArguments(false);
-
-	command(
-		'check',
-		'read everything, report what was read and every error, show the match of dumps and logs; write nothing',
-	)
-		.argument('<folder>', 'field folder')
-		.option('--strict', 'stop at any row with an error')
-		.addOption(units())
-		.action(async (folder: string, o: { strict?: boolean; units: UnitSystem }) => say(await check(folder, o)));
-	command('correct', 'the main job: factors, corrected records, map and report')
-		.argument('<folder>', 'field folder')
-		.requiredOption('--out <dir>', 'folder for the results; written completely or not at all')
-		.option('--strict', 'stop at any row with an error')
-		.option('--replace', 'overwrite a folder of results')
-		.addOption(units())
-		.action(
-			async (
-				folder: string,
-				o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem },
-				called: Command,
-			) => say(await correct(folder, { ...o, bushels: asked(o, called), threads })),
-		);
-	command('compare', 'two or more combines side by side')
-		.argument('<folder>', 'field folder')
-		.option('--strict', 'stop at any row with an error')
-		.option('--out <dir>', 'also write the comparison as a page and a table')
-		.option('--replace', 'overwrite a folder of results')
-		.addOption(units())
-		.action(async (folder: string, o: { strict?: boolean; out?: string; replace?: boolean; units: UnitSystem }) =>
-			say(await compare(folder, { ...o, threads })),
-		);
-	command('view', 'correct, then serve the viewer with the field opened, on this machine only')
-		.argument('<folder>', 'field folder')
-		.option('--strict', 'stop at any row with an error')
-		.option('--port <number>', 'port to try first')
-		.addOption(units())
-		.action(async (folder: string, o: { strict?: boolean; port?: string; units: UnitSystem }) =>
-			view(folder, { ...o, threads }, say),
-		);
-	command('season', 'correct every field folder under a root')
-		.argument('<root>', 'folder that holds field folders')
-		.requiredOption('--out <dir>', 'folder for the results of all fields')
-		.option('--shard <i/n>', 'take part I of N, I from 1 to N')
-		.option('--strict', 'stop a field at any row with an error')
-		.addOption(units())
-		.action(
-			async (
-				root: string,
-				o: { out: string; shard?: string; strict?: boolean; units: UnitSystem },
-				called: Command,
-			) => {
-				const { text, faults } = await season(root, { ...o, bushels: asked(o, called), threads });
-				say(text);
-				if (faults > 0) process.exitCode = 1;
-			},
-		);
-	command('intake', 'read exports as they come and write field folders')
-		.argument('<source...>', 'files, zips and folders, of one field or many')
-		.requiredOption('--out <root>', 'folder for the field folders and intake.json; appears whole or not at all')
-		.option('--crop <name>', 'crop of every field')
-		.option('--time-zone <zone>', 'zone of times without an offset, such as America/Chicago')
-		.option('--answers <file>', 'answers to questions: { "FILE or header signature": { "about": answer } }')
-		.option('--replace', 'overwrite what an earlier intake wrote there')
-		.addOption(units())
-		.action(
-			async (
-				sources: string[],
-				o: { out: string; crop?: string; timeZone?: string; answers?: string; replace?: boolean; units: UnitSystem },
-			) => say(inOneSystem(await intake(sources, o), o.units)),
-		);
-	command('sample', 'write the sample field')
-		.argument('<dir>', 'folder to write into')
-		.action(async (dir: string) => say(await sample(dir)));
-	return steelyard;
-}
-
-/** Prints text with control characters removed, since parts may come from files. */
-function say(text: string): void {
-	process.stdout.write(`${text.split('\n').map(plain).join('\n')}\n`);
-}
-
-/** Exit status: 0 done, 1 input error, 2 command error. Prints no stack trace. */
-async function main(): Promise<void> {
-	try {
-		await program().parseAsync();
-	} catch (fault) {
-		process.exitCode = status(fault);
-	} finally {
-		await threads.end();
-	}
-}
-
-function status(fault: unknown): number {
-	// Commander has already printed its own errors; help and version are not errors.
-	if (fault instanceof CommanderError) return fault.exitCode === 0 ? 0 : 2;
-	const toStderr = (text: string) => process.stderr.write(`${plain(text)}\n`);
-	if (fault instanceof InputFault) {
-		for (const one of fault.faults) toStderr(faultText(one));
-		return 1;
-	}
-	if (fault instanceof Stopped) {
-		toStderr('stopped; nothing was written');
-		return 1;
-	}
-	toStderr(fault instanceof Error ? fault.message : String(fault));
-	if (process.env.STEELYARD_TRACE && fault instanceof Error) process.stderr.write(`${fault.stack}\n`);
-	return fault instanceof CallFault ? 2 : 1;
-}
 
 if (!isMainThread) serve();
 else {
@@ -149,5 +14,15 @@ else {
 		if (fault.code === 'EPIPE') process.exit(0);
 		throw fault;
 	});
-	await main();
+	// Workers start from this file too.
+	const threads = new Threads(new URL(import.meta.url));
+	try {
+		process.exitCode = await run(process.argv.slice(2), {
+			out: (text) => process.stdout.write(text),
+			err: (text) => process.stderr.write(text),
+			threads,
+		});
+	} finally {
+		await threads.end();
+	}
 }

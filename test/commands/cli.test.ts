@@ -1,30 +1,23 @@
-import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Result } from '../../lib/index.ts';
+import { spawned, steelyard } from './call.ts';
 import { littleField, unweighedField, writeField } from './little.ts';
 
-const root = fileURLToPath(new URL('../../', import.meta.url));
-const main = join(root, 'dist/lib/commands/main.js');
 let dir: string;
 beforeAll(() => {
 	dir = mkdtempSync(join(tmpdir(), 'steelyard-cli-'));
 });
 afterAll(() => rmSync(dir, { recursive: true, force: true }));
 
+const NOWHERE = join(tmpdir(), 'steelyard-nowhere');
 let fresh = 0;
 const place = () => join(dir, `p${++fresh}`);
 const field = (change: Record<string, string | null> = {}) => writeField(place(), littleField(change));
 const anyField = () => writeField(place(), unweighedField());
-
-function steelyard(...args: string[]): { status: number | null; out: string; err: string } {
-	const done = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: dir, timeout: 90_000 });
-	return { status: done.status, out: done.stdout, err: done.stderr };
-}
 
 function plan(change: (p: Record<string, unknown>) => void): string {
 	const p = JSON.parse(littleField()['field.json'] as string) as Record<string, unknown>;
@@ -48,15 +41,16 @@ const FILES = [
 ];
 
 describe('correct', () => {
-	it('writes every file, the same bytes each time, and leaves nothing beside', () => {
+	it('writes every file, the same bytes each time, and leaves nothing beside', async () => {
 		const from = field();
 		const a = place();
 		const b = place();
-		const first = steelyard('correct', from, '--out', a);
+		// By a process of its own with its threads, as a user calls it, and by this one, which has been at work.
+		const first = spawned(dir, 'correct', from, '--out', a);
 		expect(first.err).toBe('');
 		expect(first.status).toBe(0);
 		expect(readdirSync(a).sort()).toEqual(FILES);
-		expect(steelyard('correct', from, '--out', b).status).toBe(0);
+		expect(await steelyard('correct', from, '--out', b)).toEqual({ ...first, out: first.out.replace(a, b) });
 		const sha = (path: string) => createHash('sha256').update(readFileSync(path)).digest('hex');
 		for (const name of FILES) expect(sha(join(a, name)), name).toBe(sha(join(b, name)));
 		expect(readdirSync(dir).filter((n) => n.startsWith('.'))).toEqual([]);
@@ -66,37 +60,37 @@ describe('correct', () => {
 		expect(Object.keys(result.combines)).toEqual(['A']);
 	});
 
-	it('refuses a folder in use, and takes its place when told to', () => {
+	it('refuses a folder in use, and takes its place when told to', async () => {
 		const from = anyField();
 		const out = place();
 		mkdirSync(out);
 		writeFileSync(join(out, 'kept.txt'), 'mine');
-		const refused = steelyard('correct', from, '--out', out);
+		const refused = await steelyard('correct', from, '--out', out);
 		expect(refused.status).toBe(2);
 		expect(refused.err).toContain('--replace');
 		expect(readFileSync(join(out, 'kept.txt'), 'utf8')).toBe('mine');
-		const still = steelyard('correct', from, '--out', out, '--replace');
+		const still = await steelyard('correct', from, '--out', out, '--replace');
 		expect(still.status).toBe(2);
 		expect(still.err).toContain('kept.txt');
 		expect(readFileSync(join(out, 'kept.txt'), 'utf8')).toBe('mine');
 		rmSync(join(out, 'kept.txt'));
-		expect(steelyard('correct', from, '--out', out).status).toBe(0);
-		expect(steelyard('correct', from, '--out', out).status).toBe(2);
-		expect(steelyard('correct', from, '--out', out, '--replace').status).toBe(0);
+		expect((await steelyard('correct', from, '--out', out)).status).toBe(0);
+		expect((await steelyard('correct', from, '--out', out)).status).toBe(2);
+		expect((await steelyard('correct', from, '--out', out, '--replace')).status).toBe(0);
 		expect(readdirSync(out).sort()).toEqual(FILES);
 	});
 
-	it('never replaces the field folder itself', () => {
+	it('never replaces the field folder itself', async () => {
 		const from = field();
 		for (const out of [from, join(from, '..')]) {
-			expect(steelyard('correct', from, '--out', out, '--replace').status).toBe(2);
+			expect((await steelyard('correct', from, '--out', out, '--replace')).status).toBe(2);
 			expect(existsSync(join(from, 'field.json'))).toBe(true);
 		}
 	});
 
-	it('runs without any weight: factors null, a caution', () => {
+	it('runs without any weight: factors null, a caution', async () => {
 		const out = place();
-		expect(steelyard('correct', anyField(), '--out', out).status).toBe(0);
+		expect((await steelyard('correct', anyField(), '--out', out)).status).toBe(0);
 		const result = JSON.parse(readFileSync(join(out, 'result.json'), 'utf8')) as Result;
 		expect(result.combines.A?.factor).toBeNull();
 		expect(result.notes.some((n) => n.level === 'caution' && /level/.test(n.text))).toBe(true);
@@ -166,9 +160,9 @@ describe('faulty files stop the run with status 1', () => {
 		],
 	];
 	for (const [name, change, says] of bad) {
-		it(name, () => {
+		it(name, async () => {
 			const out = place();
-			const done = steelyard('correct', field(change), '--out', out);
+			const done = await steelyard('correct', field(change), '--out', out);
 			expect(done.err).toMatch(says);
 			expect(done.err).not.toMatch(/\n\s+at /);
 			expect(done.status).toBe(1);
@@ -176,8 +170,13 @@ describe('faulty files stop the run with status 1', () => {
 		});
 	}
 
-	it('a folder that is not there', () => {
-		expect(steelyard('check', place()).status).toBe(1);
+	it('in a process of its own: the same words and status', async () => {
+		const from = field({ 'A.csv': null });
+		expect(spawned(dir, 'check', from)).toEqual(await steelyard('check', from));
+	});
+
+	it('a folder that is not there', async () => {
+		expect((await steelyard('check', place())).status).toBe(1);
 	});
 });
 
@@ -198,9 +197,9 @@ describe('faulty rows are set aside and listed', () => {
 	});
 	const cart = `${littleField()['cart.csv'] as string}D4,2026-10-03T16:00:00Z,dump,A,0,,T2\n`;
 
-	it('with row, column, what was found and why, and a caution', () => {
+	it('with row, column, what was found and why, and a caution', async () => {
 		const out = place();
-		expect(steelyard('correct', field({ 'A.csv': log, 'cart.csv': cart }), '--out', out).status).toBe(0);
+		expect((await steelyard('correct', field({ 'A.csv': log, 'cart.csv': cart }), '--out', out)).status).toBe(0);
 		const result = JSON.parse(readFileSync(join(out, 'result.json'), 'utf8')) as Result;
 		const rows = result.set_aside.filter((s) => s.file === 'A.csv');
 		expect(rows.map((s) => s.row)).toEqual([11, 21, 31, 41]);
@@ -212,9 +211,9 @@ describe('faulty rows are set aside and listed', () => {
 		expect(result.combines.A?.records).toBe(records - 4);
 	});
 
-	it('but --strict stops', () => {
+	it('but --strict stops', async () => {
 		const out = place();
-		const done = steelyard('correct', field({ 'A.csv': log }), '--out', out, '--strict');
+		const done = await steelyard('correct', field({ 'A.csv': log }), '--out', out, '--strict');
 		expect(done.status).toBe(1);
 		expect(done.err).toContain('412');
 		expect(done.err).toContain('many');
@@ -226,37 +225,43 @@ describe('the call', () => {
 	it.each([
 		[['fly']],
 		[['correct']],
-		[['correct', 'x', '--out', 'y', '--units', 'ells']],
-		[['season', '.', '--out', 'z', '--shard', '3/2']],
+		[['correct', NOWHERE, '--out', NOWHERE, '--units', 'ells']],
+		[['season', NOWHERE, '--out', NOWHERE, '--shard', '3/2']],
 		[['check']],
-		[['view', 'x', '--port', 'ninety']],
-	])('%j is at fault: status 2', (args) => {
-		const done = steelyard(...args);
+		[['view', NOWHERE, '--port', 'ninety']],
+	])('%j is at fault: status 2', async (args) => {
+		const done = await steelyard(...args);
 		expect(done.status).toBe(2);
 		expect(done.err).not.toBe('');
 	});
-	it('help and version are no fault', () => {
-		expect(steelyard('--help').status).toBe(0);
-		expect(steelyard('--version').status).toBe(0);
+	it('is at fault in a process of its own too', () => {
+		expect(spawned(dir, 'fly').status).toBe(2);
 	});
-	it('check writes nothing and shows the alignment', () => {
+	it('help and version are no fault', async () => {
+		const help = await steelyard('--help');
+		expect([help.status, help.out, help.err]).toEqual([0, expect.stringContaining('correct [options] <folder>'), '']);
+		const version = spawned(dir, '--version');
+		expect([version.status, version.out]).toEqual([0, expect.stringMatching(/^\d+\.\d+\.\d+\n$/)]);
+	});
+	it('check writes nothing and shows the alignment', async () => {
 		const from = field();
 		const before = readdirSync(dir).length;
-		const done = steelyard('check', from);
+		const done = await steelyard('check', from);
 		expect(done.status).toBe(0);
 		expect(done.out).toMatch(/D1 .*used/);
 		expect(readdirSync(dir).length).toBe(before);
 	});
+	// The sample lies beside the built command.
 	it('sample writes the sample field once', () => {
 		const out = place();
-		expect(steelyard('sample', out).status).toBe(0);
+		expect(spawned(dir, 'sample', out).status).toBe(0);
 		expect(existsSync(join(out, 'field.json'))).toBe(true);
-		expect(steelyard('sample', out).status).toBe(2);
+		expect(spawned(dir, 'sample', out).status).toBe(2);
 	});
 });
 
 describe('season', () => {
-	it('corrects every field in shares that add up, faults told, tables whole', () => {
+	it('corrects every field in shares that add up, faults told, tables whole', async () => {
 		const at = place();
 		for (const name of ['north/one', 'north/two', 'south', 'south/strip']) writeField(join(at, name), unweighedField());
 		writeField(join(at, 'broken'), littleField({ 'A.csv': null }));
@@ -264,20 +269,20 @@ describe('season', () => {
 		const paths = ['broken', 'north/one', 'north/two', 'south', 'south/strip'];
 		const share = (path: string, n: bigint) => BigInt(`0x${createHash('sha256').update(path).digest('hex')}`) % n;
 		for (const part of [1, 2]) {
-			const done = steelyard('season', at, '--out', out, '--shard', `${part}/2`);
+			const done = await steelyard('season', at, '--out', out, '--shard', `${part}/2`);
 			const mine = paths.filter((p) => share(p, 2n) === BigInt(part - 1));
 			expect(done.status).toBe(mine.includes('broken') ? 1 : 0);
 			for (const p of mine) expect(existsSync(join(out, p, 'result.json')), p).toBe(p !== 'broken');
 		}
 		const table = readFileSync(join(out, 'season-fields.csv'), 'utf8').trim().split('\n');
 		expect(table.slice(1).map((line) => line.split(',')[0])).toEqual(paths.slice(1));
-		const again = steelyard('season', at, '--out', out);
+		const again = await steelyard('season', at, '--out', out);
 		expect(again.status).toBe(1);
 		expect(again.out).toContain('broken');
 		expect(readFileSync(join(out, 'season-fields.csv'), 'utf8').trim().split('\n')).toEqual(table);
 		// Pounds and acres beside the others, only where they were asked for.
 		expect(table[0]).not.toContain('_lb');
-		steelyard('season', at, '--out', out, '--units', 'us');
+		await steelyard('season', at, '--out', out, '--units', 'us');
 		const us = readFileSync(join(out, 'season-fields.csv'), 'utf8')
 			.trim()
 			.split('\n')

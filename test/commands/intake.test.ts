@@ -1,14 +1,12 @@
-import { spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { zipSync } from 'fflate';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { IntakeReport, Result } from '../../lib/index.ts';
+import { spawned, steelyard } from './call.ts';
 import { littleField, writeField } from './little.ts';
 
-const main = fileURLToPath(new URL('../../dist/lib/commands/main.js', import.meta.url));
 let dir: string;
 let files: Record<string, string>;
 beforeAll(() => {
@@ -19,11 +17,6 @@ afterAll(() => rmSync(dir, { recursive: true, force: true }));
 
 let fresh = 0;
 const place = () => join(dir, `p${++fresh}`);
-
-function steelyard(...args: string[]): { status: number | null; out: string; err: string } {
-	const done = spawnSync(process.execPath, [main, ...args], { encoding: 'utf8', cwd: dir, timeout: 90_000 });
-	return { status: done.status, out: done.stdout, err: done.stderr };
-}
 
 /** The little field's files as exports: no field.json; weights in pounds, a log that speaks US. */
 function exports(name: string): string {
@@ -52,13 +45,22 @@ function exports(name: string): string {
 }
 
 describe('intake', () => {
-	it('writes a field folder that is corrected as the hand-made one is, and says why', () => {
+	it('writes a field folder that is corrected as the hand-made one is, and says why', async () => {
 		const out = place();
-		const done = steelyard('intake', exports('Larkhill'), '--out', out, '--crop', 'corn');
+		const done = spawned(dir, 'intake', exports('Larkhill'), '--out', out, '--crop', 'corn');
 		expect(done.status, done.err).toBe(0);
 		expect(readdirSync(out).sort()).toEqual(['intake.json', 'larkhill']);
 		expect(done.out).toMatch(/combine A: [\d,]+ records, [\d,]+ lb by the monitor, [\d.]+ ac,/);
-		const metric = steelyard('intake', exports('Larkhill'), '--out', place(), '--crop', 'corn', '--units', 'metric');
+		const metric = await steelyard(
+			'intake',
+			exports('Larkhill'),
+			'--out',
+			place(),
+			'--crop',
+			'corn',
+			'--units',
+			'metric',
+		);
 		expect(metric.out).toMatch(/combine A: [\d,]+ records, [\d,]+ kg by the monitor, [\d.]+ ha,/);
 		const report = JSON.parse(readFileSync(join(out, 'intake.json'), 'utf8')) as IntakeReport;
 		expect(report.schema).toBe('steelyard.intake/1');
@@ -70,19 +72,21 @@ describe('intake', () => {
 		expect(distance?.because.join(' ')).toContain('positions are');
 
 		const [mine, hand] = [place(), place()];
-		expect(steelyard('correct', join(out, 'larkhill'), '--out', mine).status).toBe(0);
+		expect((await steelyard('correct', join(out, 'larkhill'), '--out', mine)).status).toBe(0);
 		expect(readFileSync(join(mine, 'report.html'), 'utf8')).toContain(
 			'<td>Distance (ft)</td><td>distance</td><td>ft</td>',
 		);
 		expect(
-			steelyard(
-				'correct',
-				writeField(place(), {
-					...files,
-					'field.json': (files['field.json'] as string).replace(/"combines":\{.*?\}\}/, '"combines":{}'),
-				}),
-				'--out',
-				hand,
+			(
+				await steelyard(
+					'correct',
+					writeField(place(), {
+						...files,
+						'field.json': (files['field.json'] as string).replace(/"combines":\{.*?\}\}/, '"combines":{}'),
+					}),
+					'--out',
+					hand,
+				)
 			).status,
 		).toBe(0);
 		const [a, b] = [mine, hand].map((d) => JSON.parse(readFileSync(join(d, 'result.json'), 'utf8')) as Result);
@@ -92,62 +96,63 @@ describe('intake', () => {
 		expect(Math.abs(factor(a) / factor(b) - 1)).toBeLessThan(0.001);
 	}, 400_000);
 
-	it('a zip corrects without a folder; with a question open it ends with status 1 and the question', () => {
+	it('a zip corrects without a folder; with a question open it ends with status 1 and the question', async () => {
 		const zip = join(place(), '..', 'larkhill corn.zip');
 		const from = exports('Larkhill');
 		writeFileSync(zip, zipSync(Object.fromEntries(readdirSync(from).map((f) => [f, readFileSync(join(from, f))]))));
 		const out = place();
-		expect(steelyard('correct', zip, '--out', out).status).toBe(0);
+		expect((await steelyard('correct', zip, '--out', out)).status).toBe(0);
 		expect(existsSync(join(out, 'result.json'))).toBe(true);
 		const open = place();
 		const log = join(from, 'combine A.csv');
-		const asked = steelyard('check', log);
+		const asked = await steelyard('check', log);
 		expect([asked.status, asked.err]).toEqual([1, expect.stringMatching(/crop.*corn, soybeans/s)]);
-		expect(steelyard('intake', log, '--out', open).status).toBe(0);
+		expect((await steelyard('intake', log, '--out', open)).status).toBe(0);
 		const folder = readdirSync(open).find((f) => f !== 'intake.json') as string;
-		const correct = steelyard('correct', join(open, folder), '--out', place());
+		const correct = await steelyard('correct', join(open, folder), '--out', place());
 		expect([correct.status, correct.err]).toEqual([1, expect.stringContaining('open question (crop)')]);
 		// Answered by file, nothing is open.
 		const answers = join(dir, 'answers.json');
 		writeFileSync(answers, JSON.stringify({ 'combine A.csv': { crop: 'corn' } }));
 		const done = place();
-		expect(steelyard('intake', log, '--out', done, '--answers', answers).status).toBe(0);
+		expect((await steelyard('intake', log, '--out', done, '--answers', answers)).status).toBe(0);
 		const report = JSON.parse(readFileSync(join(done, 'intake.json'), 'utf8')) as IntakeReport;
 		expect(report.fields[0]).toMatchObject({ crop: 'corn', questions: [] });
 	}, 400_000);
 
-	it('--replace takes the place of what an intake wrote, and of nothing else', () => {
+	it('--replace takes the place of what an intake wrote, and of nothing else', async () => {
 		const out = place();
 		const from = exports('Larkhill');
-		const again = (...more: string[]) => steelyard('intake', from, '--out', out, '--crop', 'corn', ...more).status;
-		expect([again(), again(), again('--replace')]).toEqual([0, 2, 0]);
+		const again = async (...more: string[]) =>
+			(await steelyard('intake', from, '--out', out, '--crop', 'corn', ...more)).status;
+		expect([await again(), await again(), await again('--replace')]).toEqual([0, 2, 0]);
 		expect(readdirSync(out).sort()).toEqual(['intake.json', 'larkhill']);
 		expect(readdirSync(join(out, '..')).filter((f) => f.includes('being') || f.startsWith('.'))).toEqual([]);
 		// A note of the user's, or a field.json that was worked on, stays.
 		writeFileSync(join(out, 'larkhill', 'note.txt'), 'mine');
-		const refused = steelyard('intake', from, '--out', out, '--crop', 'corn', '--replace');
+		const refused = await steelyard('intake', from, '--out', out, '--crop', 'corn', '--replace');
 		expect([refused.status, refused.err]).toEqual([2, expect.stringContaining('larkhill/note.txt')]);
 		rmSync(join(out, 'larkhill', 'note.txt'));
 		writeFileSync(join(out, 'larkhill', 'field.json'), '{}');
-		expect(again('--replace')).toBe(2);
+		expect(await again('--replace')).toBe(2);
 		expect(readFileSync(join(out, 'larkhill', 'field.json'), 'utf8')).toBe('{}');
 	}, 400_000);
 
-	it('where nothing can be read: status 1, every file with its reason, no folder', () => {
+	it('where nothing can be read: status 1, every file with its reason, no folder', async () => {
 		const out = place();
 		const from = writeField(place(), { 'a.csv': 'name,phone\nX,1\nY,2\n', 'b.bin': '\u0000\u0001\u0002', 'c.csv': '' });
-		const done = steelyard('intake', from, '--out', out);
+		const done = await steelyard('intake', from, '--out', out);
 		expect(done.status).toBe(1);
 		for (const name of ['a.csv', 'b.bin', 'c.csv']) expect(done.err).toContain(name);
 		expect(existsSync(out)).toBe(false);
 	});
 
-	it('a wrong call is status 2: no source, an unknown crop or zone, a folder in use', () => {
+	it('a wrong call is status 2: no source, an unknown crop or zone, a folder in use', async () => {
 		const from = exports('Larkhill');
-		expect(steelyard('intake', '--out', place()).status).toBe(2);
-		expect(steelyard('intake', from, '--out', place(), '--crop', 'triffids').status).toBe(2);
-		expect(steelyard('intake', from, '--out', place(), '--time-zone', 'Mars/Olympus').status).toBe(2);
-		expect(steelyard('intake', from, '--out', dir).status).toBe(2);
-		expect(steelyard('intake', join(dir, 'nowhere.csv'), '--out', place()).status).toBe(1);
+		expect((await steelyard('intake', '--out', place())).status).toBe(2);
+		expect((await steelyard('intake', from, '--out', place(), '--crop', 'triffids')).status).toBe(2);
+		expect((await steelyard('intake', from, '--out', place(), '--time-zone', 'Mars/Olympus')).status).toBe(2);
+		expect((await steelyard('intake', from, '--out', dir)).status).toBe(2);
+		expect((await steelyard('intake', join(dir, 'nowhere.csv'), '--out', place())).status).toBe(1);
 	});
 });
