@@ -49,17 +49,18 @@ function install() {
 }
 
 install();
-/** Side by side, each told whole when it ends. The library's own types are checked by its build. */
-const steps = [
+/** The library's own types are checked by its build. */
+const build = ['build', 'npm run --silent build'];
+const checks = [
 	['lint', 'npx biome ci --colors=off .'],
-	['build', 'npm run --silent build'],
 	['types', ...['tsconfig.commands.json', 'viewer/tsconfig.json', 'test/tsconfig.json'].map((p) => `npx tsc -p ${p}`)],
 ];
 let passed = 0;
 let failed = 0;
 let skipped = 0;
 const env = { ...process.env };
-const step = async ([name, ...commands]) => {
+/** Runs a step; what it printed is told whole once it may be: while tests run, they alone print. */
+const step = async ([name, ...commands], mayTell = null) => {
 	const text = [];
 	const run = (command) =>
 		new Promise((done) => {
@@ -70,6 +71,7 @@ const step = async ([name, ...commands]) => {
 		});
 	let ok = true;
 	for (const command of commands) if ((await run(command)) !== 0) ok = false;
+	await mayTell;
 	console.log(`── ${name}`);
 	process.stdout.write(Buffer.concat(text));
 	if (ok) passed++;
@@ -77,21 +79,36 @@ const step = async ([name, ...commands]) => {
 		failed++;
 		console.log(`FAILED: ${name}`);
 	}
-	// The page that was just built is the one to test.
-	if (ok && name === 'build') env.STEELYARD_PAGES = join(root, 'dist', 'viewer');
+	return ok;
 };
-await Promise.all(steps.map(step));
+// One after the other leaves a processor idle now and then: lint and types go on beside the tests.
+let tested;
+const afterTests = new Promise((done) => {
+	tested = done;
+});
+const checked = Promise.all(checks.map((check) => step(check, afterTests)));
+if (await step(build)) {
+	// What was just built is what to test.
+	env.STEELYARD_PAGES = join(root, 'dist', 'viewer');
+	env.STEELYARD_BUILT = '1';
+}
 
 console.log('── tests');
 const artifacts = join(root, 'test', '.artifacts');
 mkdirSync(artifacts, { recursive: true });
 const report = join(artifacts, 'vitest.json');
 rmSync(report, { force: true });
-const { status } = call(
-	'npx',
-	['vitest', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
-	{ env },
-);
+const status = await new Promise((done) => {
+	const child = spawn(
+		'npx',
+		['vitest', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
+		{ cwd: root, stdio: 'inherit', shell: process.platform === 'win32', env },
+	);
+	child.on('error', () => done(1));
+	child.on('close', done);
+});
+tested();
+await checked;
 if (existsSync(report)) {
 	const counts = JSON.parse(readFileSync(report, 'utf8'));
 	passed += counts.numPassedTests;
@@ -105,4 +122,4 @@ if (existsSync(report)) {
 }
 if (status !== 0 && failed === 0) failed++;
 console.log(`${passed} passed, ${failed} failed, ${skipped} skipped`);
-process.exit(failed === 0 && passed > steps.length ? 0 : 1);
+process.exit(failed === 0 && passed > checks.length + 1 ? 0 : 1);
