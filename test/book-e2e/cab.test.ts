@@ -8,26 +8,26 @@ import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { few } from '../campaign.ts';
 import { onStage } from './stage.ts';
-import { goTo, key, opened, reload, type Size, saved, startField } from './tablet.ts';
+import { goTo, key, opened, reload, SIZES, type Size, saved, startField } from './tablet.ts';
 
 const stage = onStage();
 const root = fileURLToPath(new URL('../../', import.meta.url));
 
 /**
  * One day, told once: whatever the size of the screen and the locale, the same taps and the same digits, in pounds or
- * in kilograms. Each step goes on from the one before.
+ * in kilograms. Each step goes on from the one before, on the other of two screens. In English and pounds the other
+ * files go.
  */
-describe.each<[Size, string]>(
+describe.each<[Size, Size, string]>(
 	few(
 		[
-			['tablet', 'en-US'],
-			['phone', 'de-DE'],
-			['upright', 'de-DE'],
-			['phone', 'en-US'],
+			['phone', 'tablet', 'de-DE'],
+			['tablet', 'phone', 'en-US'],
+			['upright', 'lying', 'de-DE'],
 		],
-		2,
+		1,
 	),
-)('a day in the cab on a %s in %s', (size, locale) => {
+)('a day in the cab on a %s and a %s in %s', (size, other, locale) => {
 	let page: Page;
 	let wrong: string[];
 	const unit = locale === 'en-US' ? 'lb' : 'kg';
@@ -337,7 +337,8 @@ describe.each<[Size, string]>(
 		({ page, wrong } = device);
 		page.setDefaultTimeout(20_000);
 		await startField(page, 'North Forty');
-		for (const [name, act] of steps) {
+		for (const [k, [name, act]] of steps.entries()) {
+			await page.setViewportSize(SIZES[k % 2 === 0 ? size : other]);
 			try {
 				await act();
 			} catch (cause) {

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { bookOf, type Entry, kept, moistureOffsets, runningFactors, scaleRatio, totals } from '../../lib/book/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
 import { dayActs, dayBook } from '../book/day.ts';
-import { WHOLE } from '../campaign.ts';
+import { few, WHOLE } from '../campaign.ts';
 import { onStage } from './stage.ts';
 import { goTo, installed, key, type Size, saved, startField } from './tablet.ts';
 
@@ -29,11 +29,17 @@ const entriesOf = (page: Page): Promise<Entry[]> =>
 			}),
 	);
 
-// The first loads of the day by hand, and their tickets; the whole day in a campaign (the rest is the same taps).
-describe.each<[Size, number]>([
-	['tablet', WHOLE ? 10 : 3],
-	['phone', 1],
-])('a day keyed by hand on a %s, with no network', (size, loads) => {
+// The first loads of the day by hand, and their tickets; the whole day in a campaign (the rest is the same taps), and a phone
+// too, on which the day in the cab is keyed.
+describe.each<[Size, number]>(
+	few(
+		[
+			['tablet', WHOLE ? 10 : 3],
+			['phone', 1],
+		],
+		1,
+	),
+)('a day keyed by hand on a %s, with no network', (size, loads) => {
 	it('gives the factors, intervals and totals that the library gives', async () => {
 		const { context, page, wrong } = await installed(stage.chromium, stage.url, size);
 		await startField(page, 'Day field');

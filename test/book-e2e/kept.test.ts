@@ -13,7 +13,7 @@ import { deviceOptions, goTo, installed, key, opened, saved, startField } from '
 
 const stage = onStage();
 /** Of a browser of its own each, which is what they cost. */
-const KILLS = WHOLE ? 10 : 3;
+const KILLS = WHOLE ? 10 : 2;
 
 /** A browser of its own process, which can be killed as a flat battery would. */
 async function ownBrowser(profile: string): Promise<{ process: ChildProcess; page: Page; kill: () => Promise<void> }> {

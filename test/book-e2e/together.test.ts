@@ -1,11 +1,12 @@
-import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
+import { sampleStart } from '../viewer/sample.ts';
 import { onStage } from './stage.ts';
 import { goTo, installed, startField } from './tablet.ts';
 
 const stage = onStage();
 
-const sample = (file: string) => fileURLToPath(new URL(`../../sample-fields/saltlick-bottom/${file}`, import.meta.url));
+const files = sampleStart();
+const sample = (name: string) => ({ name, mimeType: 'text/csv', buffer: Buffer.from(files.get(name)!) });
 
 it('works before any log exists; when the logs come, both are joined on the map, offline all the same', async () => {
 	const { context, page, wrong } = await installed(stage.chromium, stage.url, 'tablet');

@@ -59,12 +59,15 @@ export function sampleRun(): Promise<Ran> {
 	return sample;
 }
 
-/** A simulated field of 4 ha and seven dumps of two combines, for tests that solve it again and again. */
+/** A simulated field of 4 ha and seven dumps of two combines, a record every three seconds, for tests that solve it again and again. */
 export function smallRun(): Promise<Ran> {
 	const { files } = simulate({
 		seed: 11,
 		kind: 'labeled',
-		overrides: SMALL,
+		overrides: (scenario) => {
+			SMALL(scenario);
+			scenario.stepsPerRecord = 3;
+		},
 	});
 	small ??= ran(new Map([...files].map(([name, text]) => [name, new TextEncoder().encode(text)])));
 	return small;
