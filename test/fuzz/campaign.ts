@@ -3,7 +3,7 @@ import { WHOLE } from '../campaign.ts';
 import { outcomeOf } from './outcome.ts';
 
 /** Folders a test: ten thousand in a campaign, a share of them in the suite. */
-const COUNT = Number(process.env.STEELYARD_FUZZ ?? (WHOLE ? 10_000 : 1_000));
+const COUNT = Number(process.env.STEELYARD_FUZZ ?? (WHOLE ? 10_000 : 600));
 
 /**
  * Mutated folders through the library's door, by seed: each ends in a result that adds up, or in a fault that names

@@ -4,6 +4,7 @@ import { utmProjection } from '../../lib/geo/utm.ts';
 import { difference } from '../../lib/map/index.ts';
 import { yieldBands } from '../../lib/map/legend/bands.ts';
 import type { Surface } from '../../lib/model/index.ts';
+import { few } from '../campaign.ts';
 import { type Plot, type PlotOptions, plot, surfaceOf, yieldsOf } from './plot.ts';
 
 function mapped(options: PlotOptions): { p: Plot; s: Surface } {
@@ -44,10 +45,10 @@ describe('surface', () => {
 			{ slow: 0.02 },
 			{ smear_s: 0 },
 		];
-		// A bias is seen over several seeds alone.
-		const seeds = [101, 102];
-		const all = kinds.flatMap((kind) =>
-			seeds.map((seed) => {
+		// A bias is seen over several seeds alone: each kind on ground of its own, in a campaign on four.
+		const all = kinds.flatMap((kind, k) =>
+			few([101, 102, 201, 202], 1).map((from) => {
+				const seed = from + 10 * k;
 				const { p, s } = mapped({ ...kind, seed });
 				return against(p, s);
 			}),

@@ -11,7 +11,7 @@ import { local, table, utc } from './text.ts';
 import type { CombineTruth, DumpTruth, RecordTruth, Truth } from './truth.ts';
 
 export type { Kind, Scenario, SimOptions } from './scenario.ts';
-export { KINDS, SMALL } from './scenario.ts';
+export { HALF, KINDS, SMALL } from './scenario.ts';
 export type * from './truth.ts';
 
 export interface Sim {

@@ -236,6 +236,11 @@ export const SMALL = (scenario: Scenario): void => {
 	];
 };
 
+/** Half of the ground and of the dumps, in the shape that was drawn. */
+export const HALF = (scenario: Scenario): void => {
+	scenario.ring = scenario.ring.map(([x, y]) => [x * Math.SQRT1_2, y * Math.SQRT1_2]);
+};
+
 const CROPS = [
 	{ name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5, mean_kg_ha: 11_000, row: 0.762 },
 	{ name: 'soybeans', bushel_kg: 27.216, market_moisture_pct: 13, mean_kg_ha: 3_900, row: 0.381 },
