@@ -1,4 +1,4 @@
-import { bare, type Files, flows, good, half, isDump, POUND_KG, type Situation, usual, weights } from './situations.ts';
+import { bare, type Files, good, half, isDump, POUND_KG, type Situation, usual, weights } from './situations.ts';
 
 const later = (time: string, s: number): string =>
 	time === ''
@@ -46,8 +46,8 @@ const firstHour = (f: Files): void => {
 	});
 };
 
+/** More situations of the same kind: what goes wrong in a day's weighing and in an office, two or three seeds each. */
 export const MISHAPS: Situation[] = [
-	usual('only the first hour weighed', firstHour, /not weighed|after/i),
 	usual('only the first hour weighed, bare', firstHour, /not weighed|after/i, { scenario: bare }),
 	usual('only the first hour weighed, drift', firstHour, /not weighed|after|drift|change/i, { kind: 'trend' }),
 	usual(
@@ -57,15 +57,6 @@ export const MISHAPS: Situation[] = [
 			f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg / SHORT_TON_KG : kg)));
 		},
 		/unit/i,
-	),
-	usual(
-		'hundredweight in the morning, bare',
-		(f) => {
-			f.noTickets();
-			f.cart((rows) => weights(rows, (kg, i, _r, n) => (i < n / 2 ? kg / (100 * POUND_KG) : kg)));
-		},
-		/unit/i,
-		{ scenario: bare },
 	),
 	usual(
 		'pounds from noon, tickets kept',
@@ -94,16 +85,6 @@ export const MISHAPS: Situation[] = [
 				s.notes.combine = true;
 			},
 		},
-	),
-	usual(
-		'truck tare typed as a dump',
-		(f) =>
-			f.cart((rows) => {
-				const at = rows.findIndex((r) => !isDump(r));
-				const tare = { ...rows[at]!, id: 'D99', event: 'dump', combine: '', weight_kg: '9820', truck_load: '' };
-				return [...rows.slice(0, at + 1), tare, ...rows.slice(at + 1)];
-			}),
-		/not used|D99/i,
 	),
 	usual(
 		'truck tare typed as a dump, bare',
@@ -135,17 +116,6 @@ export const MISHAPS: Situation[] = [
 				for (const i of [6, 7, 8]) dumps[i]!.weight_kg = dumps[5]!.weight_kg!;
 			}),
 		/same|not used/i,
-	),
-	usual(
-		'B works elsewhere for a while',
-		(f) =>
-			f.log('B', (rows) => {
-				const n = rows.length;
-				rows.slice(Math.floor(0.4 * n), Math.floor(0.6 * n)).forEach((r) => {
-					r.lat = (Number(r.lat) + 0.04).toFixed(6);
-				});
-			}),
-		/outside|field/i,
 	),
 	usual(
 		'log B has a hole',
@@ -200,16 +170,6 @@ export const MISHAPS: Situation[] = [
 			}),
 		/twice|overlap|repeat|same/i,
 	),
-	usual(
-		'positions jump',
-		(f) =>
-			f.log('A', (rows) => {
-				rows.forEach((r, i) => {
-					if (i % 40 < 3) r.lat = (Number(r.lat) + 0.01).toFixed(6);
-				});
-			}),
-		/position|jump/i,
-	),
 	usual('running weights for net', (f) => f.cart((rows) => running(rows)), /running|gross|net/i),
 	usual(
 		'running weights for net, bare, no tickets',
@@ -226,48 +186,11 @@ export const MISHAPS: Situation[] = [
 		/running|gross|net|not used/i,
 	),
 	usual(
-		'gross and tare exchanged',
-		(f) =>
-			f.edit('tickets.csv', (rows, head) => {
-				head.splice(head.indexOf('net_kg'), 1, 'gross_lb', 'tare_lb');
-				for (const r of rows) {
-					r.tare_lb = String(Math.round((Number(r.net_kg) + 14_200) / POUND_KG));
-					r.gross_lb = String(Math.round(14_200 / POUND_KG));
-				}
-			}),
-		/gross|tare|set aside/i,
-	),
-	usual(
 		'gross typed as net',
 		(f) =>
 			f.edit('tickets.csv', (rows) => {
 				for (const r of rows) r.net_kg = String(Number(r.net_kg) + 14_200);
 			}),
-		/ticket/i,
-	),
-	usual(
-		"one ticket's gross typed as net",
-		(f) =>
-			f.edit('tickets.csv', (rows) => {
-				rows[1]!.net_kg = String(Number(rows[1]!.net_kg) + 14_200);
-			}),
-		/ticket/i,
-	),
-	usual(
-		"a neighbor's tickets mixed in",
-		(f) =>
-			f.edit('tickets.csv', (rows) =>
-				rows.flatMap((r, i) => [
-					r,
-					{
-						...r,
-						ticket: `9${r.ticket}`,
-						truck_load: `N${i}`,
-						net_kg: String(Math.round(Number(r.net_kg) * 0.83)),
-						moisture_pct: '21.5',
-					},
-				]),
-			),
 		/ticket/i,
 	),
 	usual(
@@ -304,12 +227,6 @@ export const MISHAPS: Situation[] = [
 		{ kind: 'three', scenario: bare },
 	),
 	usual(
-		'log A ends early',
-		(f) => f.log('A', (rows) => rows.slice(0, Math.floor(0.7 * rows.length))),
-		/log|not used/i,
-		{ asSimulated: true },
-	),
-	usual(
 		'log A begins late, bare',
 		(f) => f.log('A', (rows) => rows.slice(Math.floor(0.3 * rows.length))),
 		/log|not used/i,
@@ -334,16 +251,6 @@ export const MISHAPS: Situation[] = [
 		},
 		/unit/i,
 		{ unit_kg: () => 1 / POUND_KG },
-	),
-	usual(
-		'one log in bu/h for kg/s',
-		(f, sim) => f.log('B', (rows) => flows(rows, (kg_s) => (kg_s / sim.scenario.crop.bushel_kg) * 3600)),
-		/unit/i,
-	),
-	usual(
-		'row order lost',
-		(f) => f.cart((rows) => [...rows].sort((a, b) => a.combine!.localeCompare(b.combine!))),
-		/order/i,
 	),
 	usual(
 		'row order lost, only days',

@@ -1,4 +1,4 @@
-// How answers on partial or wrong evidence do: npx tsx test/sim/partial.ts [words of situations|all] [seeds: 1-6] [-v]
+// How answers on partial or wrong evidence do: npx tsx test/sim/partial.ts [words of situations|all|mishaps] [seeds: 1-6] [-v]
 import { accountMass } from '../../lib/account/index.ts';
 import { matchField } from '../../lib/match/index.ts';
 import { silent } from '../../lib/model/index.ts';
