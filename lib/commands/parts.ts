@@ -28,6 +28,7 @@ export function together<I, O>(
 	task: keyof Work,
 	work: (input: I) => O,
 	inputs: readonly I[],
+	report: (share: number) => void = () => {},
 	patience_ms = PATIENCE_MS,
 ): O[] {
 	inputs.forEach(share);
@@ -43,6 +44,7 @@ export function together<I, O>(
 		results.set(part, work(inputs[part]!));
 		longest_ms = Math.max(longest_ms, performance.now() - from_ms);
 		own++;
+		report(Math.min(1, Atomics.load(counts, TAKEN) / inputs.length));
 	}
 	for (let open = inputs.length - own; open > 0; ) {
 		const done = Atomics.load(counts, DONE);

@@ -47,11 +47,11 @@ export class Threads implements Beside {
 	}
 
 	/** Parts of some work, on this thread and another that has nothing to do. */
-	each<I, O>(work: (input: I) => O, inputs: readonly I[]): O[] {
+	each<I, O>(work: (input: I) => O, inputs: readonly I[], report?: (share: number) => void): O[] {
 		const task = NAMES.get(work);
 		const worker = this.idle.at(-1);
-		if (task === undefined || worker === undefined || inputs.length < 2) return inTurn(work, inputs);
-		return together(worker, task, work, inputs);
+		if (task === undefined || worker === undefined || inputs.length < 2) return inTurn(work, inputs, report);
+		return together(worker, task, work, inputs, report);
 	}
 
 	/** A task on the first thread that is free. Long columns of the input move into memory that all threads share. */

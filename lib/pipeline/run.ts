@@ -40,7 +40,7 @@ export async function runField(
 	beside: Beside | null = null,
 ): Promise<Run> {
 	const field = await openField(folder, options, progress);
-	const each: Each = (work, inputs) => beside?.each(work, inputs) ?? inTurn(work, inputs);
+	const each: Each = (work, inputs, report) => beside?.each(work, inputs, report) ?? inTurn(work, inputs, report);
 	const line = lineOf(field, progress, { grid: options.grid ?? true, each });
 	const ground = seen(line);
 	// Of no use where a factor turns out to have a shape.

@@ -1,12 +1,10 @@
 /** How the match grows with dumps: a simulated day so many times over, its logs thinned to one row in five seconds. */
-import { accountMass } from '../../lib/account/index.ts';
-import { matchField } from '../../lib/match/index.ts';
-import { silent } from '../../lib/model/index.ts';
-import { readField } from '../../lib/read/index.ts';
-import { scaleReference } from '../../lib/reference/index.ts';
 import { folderOf, type Kind, simulate } from '../sim/index.ts';
+import { rooms } from './door.ts';
 import { type Row, spent_ms } from './row.ts';
 import { tiled } from './tiled.ts';
+
+const { accountMass, matchField, readField, scaleReference, silent } = rooms;
 
 const EVERY = 5;
 
@@ -34,7 +32,7 @@ function thinned(text: string): string {
 async function matched(kind: Kind, copies: number, times: number): Promise<{ ms: number; dumps: number }> {
 	const files = new Map(simulate({ seed: 301, kind }).files);
 	for (const [name, text] of files) if (name.startsWith('combine-')) files.set(name, thinned(text));
-	const { records, book, plan } = await readField(folderOf(tiled({ files }, copies, false)), {
+	const { records, book, plan } = await readField(folderOf(tiled({ files }, copies)), {
 		strict: false,
 		progress: silent,
 	});

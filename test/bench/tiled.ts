@@ -4,18 +4,17 @@ import type { Sim } from '../sim/index.ts';
  * A field of any size: a simulated one laid side by side, one day a copy, so that a combine's log stays one log in
  * time order and the cart's book one book. Copies lie a little more than a field's width apart to the east.
  *
- * @param apart false: all lie on the same ground, where only their dumps matter
  * @returns files by name
  */
-export function tiled(sim: Pick<Sim, 'files'>, copies: number, apart = true): Map<string, string> {
+export function tiled(sim: Pick<Sim, 'files'>, copies: number): Map<string, string> {
 	const out = new Map<string, string>();
 	const ring = JSON.parse(sim.files.get('boundary.geojson') ?? 'null');
 	const corners: [number, number][] = ring.geometry.coordinates[0];
 	const lons = corners.map((c) => c[0]);
-	const pitch_deg = apart ? Math.max(...lons) - Math.min(...lons) + 0.0002 : 0;
+	const pitch_deg = Math.max(...lons) - Math.min(...lons) + 0.0002;
 	for (const [name, text] of sim.files) {
 		if (name === 'boundary.geojson') {
-			const coordinates = Array.from({ length: apart ? copies : 1 }, (_, k) => [
+			const coordinates = Array.from({ length: copies }, (_, k) => [
 				corners.map(([lon, lat]) => [+(lon + k * pitch_deg).toFixed(8), lat]),
 			]);
 			out.set(

@@ -154,7 +154,7 @@ describe('equal parts', () => {
 				pause(20);
 				return k;
 			};
-			expect(together(worker, 'responseOf', work, inputs, 100)).toEqual(inputs.map(({ k }) => k));
+			expect(together(worker, 'responseOf', work, inputs, undefined, 100)).toEqual(inputs.map(({ k }) => k));
 			expect(done).not.toEqual(inputs.map(({ k }) => k));
 		});
 	});

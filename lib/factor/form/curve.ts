@@ -1,5 +1,5 @@
 import type { Account } from '../../model/index.ts';
-import { quantile, tQuantile } from '../../stats/index.ts';
+import { quantileOf, tQuantile } from '../../stats/index.ts';
 import type { Chain } from '../chain/chain.ts';
 import { likelihood, type Play } from '../chain/play.ts';
 import { CONSTANT, type Shape } from './shape.ts';
@@ -36,15 +36,15 @@ export function acceptsCurve(
 export function flowShape(account: Account, flow: Float64Array, order: Int32Array): Shape {
 	let mass = 0;
 	let moment = 0;
-	const flows: number[] = [];
+	const flows = new Float64Array(order.length);
+	let n = 0;
 	for (const i of order) {
 		const m = account.account_kg[i]!;
 		if (!(m > 0) || !(flow[i]! > 0)) continue;
 		mass += m;
 		moment += m * flow[i]!;
-		flows.push(flow[i]!);
+		flows[n++] = flow[i]!;
 	}
-	const sorted = Float64Array.from(flows).sort();
-	const range: [number, number] = [quantile(sorted, 0.02), quantile(sorted, 0.98)];
+	const range: [number, number] = [quantileOf(flows.subarray(0, n), 0.02), quantileOf(flows.subarray(0, n), 0.98)];
 	return { ...CONSTANT, form: 'flow', flow_kg_s: moment / mass, flowRange_kg_s: range };
 }

@@ -9,6 +9,7 @@ export function learn(
 	relative: Float64Array,
 	track: Track,
 	combines: number,
+	report: (share: number) => void,
 ): { model: ErrorModel; smear_s: number[]; gain_pct: number } {
 	const none = Array.from({ length: combines }, () => 0);
 	const smear_s = none.map((_, c) => {
@@ -16,8 +17,10 @@ export function learn(
 		return Number.isFinite(smear) ? Math.max(0, smear) : 0;
 	});
 	const plain = learnErrors(segments, relative, none);
+	report(0.6);
 	if (smear_s.every((s) => s === 0)) return { model: plain.model, smear_s: none, gain_pct: 0 };
 	const undone = learnErrors(segments, relative, smear_s, plain.model);
+	report(0.8);
 	// With prediction from all neighbors, including the segment's own pass, any gain is enough.
 	const gain_pct = clearGain(
 		neighborMisses(segments, relative, none, plain.model),

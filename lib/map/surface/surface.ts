@@ -43,8 +43,8 @@ export function fieldSurface(
 	});
 	surface.changedShare = difference(surface).clearShare;
 	surface.closure = closureOf(surface, track, yields, records);
-	surface.contours = contoursOf(surface, track);
-	progress.step('surface', 1);
+	progress.step('surface', 0.92);
+	surface.contours = contoursOf(surface, track, (share) => progress.step('surface', 0.92 + 0.08 * share));
 	return surface;
 }
 
@@ -135,7 +135,7 @@ function cellArea_m2(surface: Surface, track: Track): number {
  * Bands between round levels that span the middle 96 % of cells, clipped at the field's outline. They are drawn on
  * weighted means of each cell with its neighbors, so that lines do not follow the errors of single cells.
  */
-function contoursOf(surface: Surface, track: Track): Surface['contours'] {
+function contoursOf(surface: Surface, track: Track, report: (share: number) => void): Surface['contours'] {
 	const sorted = surface.yield_kg_ha.filter(Number.isFinite).sort();
 	if (sorted.length === 0) return [];
 	const at = (q: number) => sorted[Math.round(q * (sorted.length - 1))]!;
@@ -146,10 +146,12 @@ function contoursOf(surface: Surface, track: Track): Surface['contours'] {
 		Math.max(Math.ceil(sorted[sorted.length - 1]!), (inner.at(-1) ?? sorted[0]!) + 1),
 	];
 	const bands = yieldBands(surface, softened(surface), levels, utmProjection(track.zone));
+	report(0.5);
 	const { outline } = track;
 	if (outline === null) return bands;
-	return bands.flatMap((band) => {
+	return bands.flatMap((band, k) => {
 		const geometry = within(band.geometry, outline);
+		report(0.5 + (0.5 * (k + 1)) / bands.length);
 		return geometry === null ? [] : [{ ...band, geometry }];
 	});
 }

@@ -39,6 +39,7 @@ export function krigingWeights(
 	const { flag, yield_kg_ha } = pattern;
 	const frame = frameOf(track, flag);
 	const segments = cutSegments({ records, track, yield_kg_ha, flag, length_m: 6 });
+	progress.step('surface', 0.1);
 	let area = 0;
 	let mass = 0;
 	for (let k = 0; k < segments.n; k++) {
@@ -48,7 +49,9 @@ export function krigingWeights(
 	const weights = emptyWeights(frame, segments);
 	if (segments.n < LEAST_SEGMENTS || !(mass > 0)) return weights;
 	const relative = segments.yield_kg_ha.map((y) => (y * area) / mass);
-	const { model, smear_s, gain_pct } = learn(segments, relative, track, records.combines.length);
+	const { model, smear_s, gain_pct } = learn(segments, relative, track, records.combines.length, (share) =>
+		progress.step('surface', 0.1 + 0.2 * share),
+	);
 	progress.step('surface', 0.3);
 	const ground_m2 = cutGround(frame, track);
 	const data = { frame, segments, supports: supportsOf(segments, smear_s), model, relative, ground_m2 };
@@ -57,8 +60,7 @@ export function krigingWeights(
 	for (let top = 0; top < frame.rows; top += high) {
 		strips.push({ top, bottom: Math.min(frame.rows, top + high), data });
 	}
-	const cells = joined(each(krigeStrip, strips));
-	progress.step('surface', 0.9);
+	const cells = joined(each(krigeStrip, strips, (share) => progress.step('surface', 0.3 + 0.6 * share)));
 	return { ...weights, ...cells, model, gain_pct };
 }
 

@@ -1,5 +1,5 @@
 import { utmProjection } from '../../geo/utm.ts';
-import type { Seam, SeamJump } from '../../model/index.ts';
+import type { SeamJump, Track } from '../../model/index.ts';
 import { FLAGS, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
 import { fillOfRecord } from '../bytes/fills.ts';
 import { planeMap } from './plane.ts';
@@ -14,14 +14,8 @@ export function makeScene(run: Run): Scene {
 	const n = records.n;
 	const place = planeMap(utmProjection(track.zone), extent(track.x_m, track.y_m));
 
-	const corners_m = new Float32Array(8 * n);
-	const spot: [number, number] = [0, 0];
-	for (let v = 0; v < 4 * n; v++) {
-		place.local(track.corners_m[2 * v]!, track.corners_m[2 * v + 1]!, spot);
-		corners_m[2 * v] = spot[0];
-		corners_m[2 * v + 1] = spot[1];
-	}
-
+	const corners_m = corners.get(track) ?? onPlane(track.corners_m, place.local);
+	corners.set(track, corners_m);
 	const fills = fillOfRecord(run);
 	const single = (from: Float64Array) => new Float32Array(from);
 	const far = {
@@ -82,7 +76,7 @@ export function makeScene(run: Run): Scene {
 				inputs: field.inputs,
 			},
 			outline: track.outline,
-			seams: run.seams.seams.map((seam, i) => seamOnPlane(seam, i, run.seams.jumps, place.local)),
+			seams: seamsOnPlane(run.seams, place.local),
 			grid:
 				cells === 0
 					? null
@@ -102,7 +96,21 @@ export function makeScene(run: Run): Scene {
 	};
 }
 
-type Local = (x_m: number, y_m: number) => [number, number];
+/** Corners on the plane, kept with their track, which most pins leave. */
+const corners = new WeakMap<Track, Float32Array>();
+
+type Local = (x_m: number, y_m: number, into?: [number, number]) => [number, number];
+
+function onPlane(places_m: Float64Array, local: Local): Float32Array {
+	const out = new Float32Array(places_m.length);
+	const spot: [number, number] = [0, 0];
+	for (let k = 0; k < places_m.length; k += 2) {
+		local(places_m[k]!, places_m[k + 1]!, spot);
+		out[k] = spot[0];
+		out[k + 1] = spot[1];
+	}
+	return out;
+}
 
 /** Positions that are enough for a field's extent. */
 const ENOUGH = 20_000;
@@ -133,27 +141,21 @@ function jumpOnPlane(jump: SeamJump, local: Local): SeamJump {
 	};
 }
 
-/** A seam as drawn, with the weighted mean of its blocks' jumps. */
-function seamOnPlane(seam: Seam, index: number, jumps: SeamJump[], local: Local): SceneSeam {
-	const line_m: [number, number][] = [];
-	for (let i = 0; i + 1 < seam.line_m.length; i += 2) {
-		line_m.push(local(seam.line_m[i]!, seam.line_m[i + 1]!));
-	}
-	let sum = 0;
-	let weight = 0;
+/** The seams as drawn, each with the weighted mean of its blocks' jumps. */
+function seamsOnPlane({ seams, jumps }: Run['seams'], local: Local): SceneSeam[] {
+	const sum = new Float64Array(seams.length);
+	const weight = new Float64Array(seams.length);
 	for (const jump of jumps) {
-		for (const block of jump.blocks) {
-			if (block.seam !== index || !(block.u_log > 0)) continue;
-			sum += block.log_jump / block.u_log ** 2;
-			weight += 1 / block.u_log ** 2;
+		for (const { seam, log_jump, u_log } of jump.blocks) {
+			if (!(u_log > 0)) continue;
+			sum[seam]! += log_jump / u_log ** 2;
+			weight[seam]! += 1 / u_log ** 2;
 		}
 	}
-	return {
-		combineA: seam.combineA,
-		combineB: seam.combineB,
-		excluded: seam.excluded,
-		length_m: seam.length_m,
-		line_m,
-		log_jump: weight > 0 ? sum / weight : null,
-	};
+	return seams.map(({ combineA, combineB, excluded, length_m, line_m }, k) => {
+		const line: [number, number][] = [];
+		for (let i = 0; i + 1 < line_m.length; i += 2) line.push(local(line_m[i]!, line_m[i + 1]!));
+		const log_jump = weight[k]! > 0 ? sum[k]! / weight[k]! : null;
+		return { combineA, combineB, excluded, length_m, line_m: line, log_jump };
+	});
 }
