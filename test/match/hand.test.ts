@@ -157,7 +157,8 @@ describe('two combines and one cart', () => {
 		const both = rows[second - 1]!;
 		both.dump.weight_kg += first!.dump.weight_kg;
 		const match = run(records, bookOf(rows.map((r) => r.dump)));
-		expect(match.fates[second - 1]!.combines).toHaveLength(2);
+		expect(match.fates[second - 1]).toMatchObject({ combines: [0, 1], combineSource: 'inferred' });
+		expect(match.fates[second - 1]!.reason).toMatch(/^entered for [AB], but it fits the tanks of A and B together/);
 		expect(match.factors.map((k) => k.toFixed(2))).toEqual(['1.05', '0.94']);
 	});
 

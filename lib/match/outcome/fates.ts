@@ -58,8 +58,10 @@ export function fates(input: OutcomeInput, unloadings: readonly Unloading[]): Du
 			const noted = named(observation.dump)
 				.map((c) => records.combines[c])
 				.join('+');
-			const found = records.combines[combines[0]!];
-			const why = `entered for ${noted}, but it fits ${found}'s tank and not ${noted}'s`;
+			const found = combines.map((c) => records.combines[c]);
+			const fits =
+				found.length > 1 ? `the tanks of ${found.join(' and ')} together` : `${found[0]}'s tank and not ${noted}'s`;
+			const why = `entered for ${noted}, but it fits ${fits}`;
 			fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
 			input.cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
 		}
