@@ -181,7 +181,7 @@ function filesNamed(json: Record<string, unknown>): [string, unknown][] {
 /** Files named one by one in the note on those that nothing names. */
 const MOST_NAMED = 8;
 
-/** A note on files that lie in the folder and are not read: a log that was forgotten, say. Earlier results are no input. */
+/** A note on files that lie in the folder and are not read: a log that was forgotten, say. Notes for people and earlier results are no input. */
 function unnamedFiles(json: unknown, folder: Folder): Note[] {
 	if (typeof json !== 'object' || json === null) return [];
 	const named = new Set(filesNamed(json as Record<string, unknown>).map(([, name]) => nameInside(String(name))));
@@ -191,7 +191,7 @@ function unnamedFiles(json: unknown, folder: Folder): Note[] {
 			(name) =>
 				name !== PLAN &&
 				!named.has(name) &&
-				!/(^|\/)(\.|Thumbs\.db$)/.test(name) &&
+				!/(^|\/)(\.|Thumbs\.db$)|\.md$/i.test(name) &&
 				!results.some((dir) => name.startsWith(dir)),
 		)
 		.sort();
