@@ -152,6 +152,7 @@ test('files that field.json does not name are listed', async () => {
 		{},
 		{
 			'combine-C.csv': logText(),
+			'README.md': 'x',
 			'.DS_Store': 'x',
 			'old/report.html': 'x',
 			'results/report.html': 'x',

@@ -69,7 +69,7 @@ async function answer(situation: Situation, seed: number): Promise<Answer> {
 		([name, text]) => /cart|ticket|field.json/.test(name) || files.texts.get(name) === text,
 	);
 	const key = pristine
-		? `${situation.kind} ${seed} ${sim.scenario.log.auger}`
+		? `${situation.kind} ${seed} ${sim.scenario.log.auger} ${logs.length}`
 		: `${logs.length} ${situation.name} ${seed}`;
 	const began = performance.now();
 	if (!prepared.has(key)) prepared.set(key, tracked(files.texts));
