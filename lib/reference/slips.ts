@@ -41,11 +41,18 @@ export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: R
 			? density(rel, CART.unchecked_rel / Math.sqrt(3))
 			: (normalCdf((rel + limit) / reference.u_rel) - normalCdf((rel - limit) / reference.u_rel)) / (2 * limit);
 	const beyond = (rel: number): number => density(rel, TICKETS.slip_rel);
+	// Loads apart from the others are odd ones if the tickets are right; if they are not, it is chance that any agree.
+	const fair = reference.loads.map((l) => l.rel).filter(Number.isFinite);
+	const groups = 1 + gaps(fair, CART.apart_rel);
+	const odd = CART.oddLoad ** -(groups - 1);
+	const chance = (CART.apart_rel / CART.oddLoad_rel) ** (fair.length - groups);
+	// A ratio like that of two units has a cause, and the ratio makes up for it.
+	const unit = unitSlip(reference.ratio, plan) === null ? 0 : CART.beyond / (2 * NEAR_UNIT);
 	const drying = dryingOf(book.tickets, plan.crop.market_moisture_pct);
 	const odds: Slip[] = [
-		{ kind: 'right', by: 0, weight: (1 - CART.beyond) * usual(off) + CART.beyond * beyond(off) },
-		{ kind: 'dry', by: drying, weight: drying < 0 ? TICKETS.dry * usual(off - drying) : 0 },
-		{ kind: 'other', by: Number.NaN, weight: TICKETS.other * beyond(off) },
+		{ kind: 'right', by: 0, weight: odd * ((1 - CART.beyond) * usual(off) + CART.beyond * beyond(off) + unit) },
+		{ kind: 'dry', by: drying, weight: drying < 0 ? odd * TICKETS.dry * usual(off - drying) : 0 },
+		{ kind: 'other', by: Number.NaN, weight: TICKETS.other * (odd * beyond(off) + chance) },
 	];
 	const sum = odds.reduce((total, o) => total + o.weight, 0);
 	const likely = odds.filter((o) => o.kind === 'right' || o.weight > LEAST * sum);
@@ -90,6 +97,12 @@ export function unitSlip(ratio: number, plan: FieldPlan): string | null {
 	const tickets = plan.tickets?.columns?.net?.column ?? 'net_kg';
 	const cart = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
 	return `${like} (check the unit of columns ${tickets} and ${cart})`;
+}
+
+/** Number of places in sorted order at which values are further apart than this. */
+function gaps(values: readonly number[], apart: number): number {
+	const sorted = values.toSorted((a, b) => a - b);
+	return sorted.filter((v, i) => i > 0 && v - sorted[i - 1]! > apart).length;
 }
 
 function density(rel: number, u: number): number {

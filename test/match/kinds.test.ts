@@ -16,7 +16,7 @@ const KINDS: [string, Kind, SimOptions['overrides'], number, number][] = [
 	['three combines, unlabeled', 'three', undefined, 0.6, 30],
 	['straight, unsaved, saved twice and broken off', 'irregular', undefined, 0.8, 30],
 	['60 % of dumps leave a rest', 'rests', undefined, 0.6, 30],
-	['a tank not empty at the start, a combine that leaves', 'start-leave', undefined, 0.6, 30],
+	['a tank not empty at the start, a combine that leaves', 'start-leave', undefined, 0.8, 30],
 	['times to the minute', 'minutes', undefined, 0.6, 60],
 	['times to the day', 'days', undefined, 0.6, Number.NaN],
 	['no times', 'untimed', undefined, 0.6, Number.NaN],

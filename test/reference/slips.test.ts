@@ -26,6 +26,8 @@ const found = (ratio: number, rels: number[] = [0, 0.001]): Reference => ({
 		side_kg: 1,
 	})),
 });
+/** Density of loads that agree where no ticket is of its load. */
+const byChance = ({ loads }: Reference) => (CART.apart_rel / CART.oddLoad_rel) ** (loads.length - 1);
 const weighed = (moisture_pct: number[]): LoadBook =>
 	bookOf(
 		[dump('D0', 0, 0, 6000)],
@@ -52,7 +54,7 @@ describe('explanations of a ratio', () => {
 		const odds = {
 			right: (1 - CART.beyond) * usual(-0.035) + CART.beyond * bell(0.035, TICKETS.slip_rel),
 			dry: TICKETS.dry * usual(-0.035 - drying),
-			other: TICKETS.other * bell(0.035, TICKETS.slip_rel),
+			other: TICKETS.other * (bell(0.035, TICKETS.slip_rel) + byChance(found(0.965))),
 		};
 		const kept = Object.entries(odds).filter(
 			([kind, w]) => kind === 'right' || w > 0.05 * (odds.right + odds.dry + odds.other),
@@ -63,10 +65,24 @@ describe('explanations of a ratio', () => {
 		expect(slips.find((s) => s.kind === 'dry')?.by ?? drying).toBeCloseTo(drying, 12);
 	});
 
+	it('tickets of which few agree with each other are more likely of other grain; by a unit’s ratio they are not', () => {
+		const apart = (rels: number[], ratio: number) => {
+			const { loads } = found(ratio);
+			const list = rels.map((rel) => ({ ...loads[0]!, rel, used: Math.abs(rel) < 0.01 }));
+			const slips = ticketExplanations(weighed([18.5, 20]), limited(1), { ...found(ratio), loads: list });
+			return slips.find((s) => s.kind === 'right')!.weight;
+		};
+		expect(apart([0, 0.001, 0.002, 0.003], 1.02)).toBeGreaterThan(0.5);
+		expect(apart([0, 0.001, 0.1, 0.2, -0.1], 1.02)).toBeLessThan(0.05);
+		// A scale that failed once makes two groups.
+		expect(apart([0, 0.001, 0.33, 0.331], 1.002)).toBeGreaterThan(0.95);
+		expect(apart([0, 0.001, 1.2], 0.4536)).toBeGreaterThan(0.5);
+	});
+
 	it('without a stated limit a scale is within 5 %, normal', () => {
 		const slips = ticketExplanations(weighed([Number.NaN, 0]), limited(null), found(0.9));
 		const right_ = 0.95 * bell(0.1, CART.unchecked_rel / Math.sqrt(3)) + CART.beyond * bell(0.1, TICKETS.slip_rel);
-		const other = TICKETS.other * bell(0.1, TICKETS.slip_rel);
+		const other = TICKETS.other * (bell(0.1, TICKETS.slip_rel) + byChance(found(0.9)));
 		expect(slips.map((s) => s.kind)).toEqual(['right', 'other']);
 		expect(slips[0]!.weight).toBeCloseTo(right_ / (right_ + other), 10);
 		expect(slips[1]!.by).toBeNaN();
