@@ -45,8 +45,10 @@ export function otherUnits(plain: Explained): Supposition[] {
 		{ name: 'hundredweight', size: 100 * POUND_KG },
 		{ name: 'kg read as lb', size: 1 / POUND_KG },
 	];
+	// Tickets that agree with the cart would have to be in the same wrong unit.
+	const price = reference.source === 'tickets' ? 2 * WEIGHTS : WEIGHTS;
 	for (const unit of units) {
-		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, WEIGHTS));
+		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, price));
 	}
 	const cut = problem.flows.reduce((sum, f) => sum + f.total_kg, 0);
 	const free = cut / weights.reduce((a, b) => a + b, 0);
@@ -96,12 +98,10 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 		unit.name === ''
 			? `No known unit explains the ratio: check the units of ${column} and of the logs' flow.`
 			: `Possible cause: the weights in column ${column} are in ${unit.name}. Check its unit.`;
-	// Tickets that agree with the cart would have to be in the same wrong unit.
-	const tickets = input.reference.source === 'tickets' ? WEIGHTS : 0;
 	return {
 		input: { ...input, book },
 		// Likelihoods are densities per kilogram, so the change of unit multiplies each weight's.
-		price: price + tickets - problem.observations.length * Math.log(unit.size),
+		price: price - problem.observations.length * Math.log(unit.size),
 		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. ${cause} The factors are for the weights as written.`,
 		offsets: [],
 		undo(match): void {
