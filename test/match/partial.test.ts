@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { shortage } from '../../lib/match/suppose/cart.ts';
+import { shortages } from '../../lib/match/suppose/cart.ts';
 import type { LoadBook, Match, Records } from '../../lib/model/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
 import { bookOf, dump, offload, recordsOf } from './hand.ts';
@@ -171,14 +171,14 @@ describe('one slip for many rows', () => {
 });
 
 describe('weights saved too early', () => {
-	/** Six loads of two or three dumps by turns. */
-	const loads = (short: (i: number, first: boolean) => number) => {
+	/** Six loads of two dumps, and of as many by turns. */
+	const loads = (short: (i: number, first: boolean) => number, most = 3) => {
 		const dumps = [];
 		const offloads = [];
 		let order = 0;
 		for (let load = 0; load < 6; load++) {
 			let sum = 0;
-			for (let j = 0; j < 2 + (load % 2); j++, order++) {
+			for (let j = 0; j < (load % 2 ? most : 2); j++, order++) {
 				const kg = 6000 + 111 * order;
 				sum += kg;
 				dumps.push(dump(`D${order}`, order, 500 * order, kg - short(dumps.length, j === 0)));
@@ -189,22 +189,47 @@ describe('weights saved too early', () => {
 		return bookOf(dumps, offloads);
 	};
 
+	const of = (kind: 'every' | 'first', book: LoadBook) => shortages(book).find((s) => s.of === kind);
+
 	it('a shortage of every dump is found, and one of each load', () => {
-		expect(shortage(loads(() => 300))).toMatchObject({ of: 'every' });
-		expect(shortage(loads(() => 300))!.kg).toBeCloseTo(300, 6);
-		expect(shortage(loads((_, first) => (first ? 250 : 0)))!.of).toBe('first');
+		expect(
+			of(
+				'every',
+				loads(() => 300),
+			)!.kg,
+		).toBeCloseTo(300, 6);
+		expect(
+			of(
+				'first',
+				loads((_, first) => (first ? 250 : 0)),
+			)!.kg,
+		).toBeCloseTo(250, 6);
+	});
+
+	it('where the cart closes with either, both are tried', () => {
+		const found = shortages(loads((_, first) => (first ? 250 : 0), 2));
+		expect(found.map((s) => s.of)).toEqual(['every', 'first']);
+		expect(found.map((s) => s.kg)).toEqual([125, 250]);
 	});
 
 	it('a shortage of every dump from a load on is found, and one up to a load', () => {
-		expect(shortage(loads((i) => (i >= 7 ? 300 : 0)))).toMatchObject({ of: 'every', from: 10 });
-		const until = shortage(loads((i) => (i < 7 ? 300 : 0)))!;
-		expect(until).toMatchObject({ of: 'every', from: 0, to: 10 });
+		expect(
+			of(
+				'every',
+				loads((i) => (i >= 7 ? 300 : 0)),
+			),
+		).toMatchObject({ from: 10 });
+		const until = of(
+			'every',
+			loads((i) => (i < 7 ? 300 : 0)),
+		)!;
+		expect(until).toMatchObject({ from: 0, to: 10 });
 		expect(until.kg).toBeCloseTo(300, 6);
 	});
 
 	it('a cart that closes, and a dump that was not saved, are none', () => {
-		expect(shortage(loads(() => 0))).toBeNull();
+		expect(shortages(loads(() => 0))).toEqual([]);
 		const book = loads(() => 0);
-		expect(shortage({ ...book, dumps: book.dumps.filter((_, i) => i !== 5) })).toBeNull();
+		expect(shortages({ ...book, dumps: book.dumps.filter((_, i) => i !== 5) })).toEqual([]);
 	});
 });

@@ -1,6 +1,7 @@
 import { type CartStep, type LoadBook, stepsByCart } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import { weight } from '../outcome/words.ts';
+import type { MatchInput } from '../problem/input.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior cost of weights that all lack the same, nats. */
@@ -25,29 +26,26 @@ export interface Shortage {
 }
 
 /**
- * Finds a shortage that is the same at every dump or once per cart load, by weights saved before the auger stopped or a zero
- * that is off. Unlike with an unsaved dump, the cart is then empty after most offloads once the shortage is added. null
- * where there is none.
+ * Finds shortages that are the same at every dump or once per cart load, by weights saved before the auger stopped or a zero
+ * that is off: the best of either kind. Unlike with an unsaved dump, the cart is then empty after most offloads once the
+ * shortage is added.
  */
-export function shortage(book: LoadBook): Shortage | null {
+export function shortages(book: LoadBook): Shortage[] {
 	const { offloads } = book;
-	if (offloads.length < ENOUGH || book.dumps.length < ENOUGH) return null;
+	if (offloads.length < ENOUGH || book.dumps.length < ENOUGH) return [];
 	const steps = stepsByCart(book);
 	const starts = steps.length > 1 ? [] : steps[0]!.flatMap((_, k) => (k > 0 && startsLoad(steps[0]!, k) ? [k] : []));
 	const most = Math.max(...steps.map((s) => s.length));
 	const parts = [[0, most], ...starts.flatMap((k) => [[k, most] as const, [0, k] as const])] as [number, number][];
-	let best: Shortage | null = null;
-	let closed = 0;
-	let least = Number.POSITIVE_INFINITY;
-	for (const [from, to] of parts) {
-		const part = steps.map((s) => s.slice(from, to));
-		const plain = closing(book, part, null);
-		if (plain.offloads < ENOUGH || plain.closed > AS_WRITTEN * plain.offloads) continue;
-		for (const [of, count] of [
-			['every', plain.dumps],
-			['first', plain.loads],
-		] as const) {
-			const kg = plain.lacks_kg / count;
+	return (['every', 'first'] as const).flatMap((of) => {
+		let best: Shortage | null = null;
+		let closed = 0;
+		let least = Number.POSITIVE_INFINITY;
+		for (const [from, to] of parts) {
+			const part = steps.map((s) => s.slice(from, to));
+			const plain = closing(book, part, null);
+			if (plain.offloads < ENOUGH || plain.closed > AS_WRITTEN * plain.offloads) continue;
+			const kg = plain.lacks_kg / (of === 'every' ? plain.dumps : plain.loads);
 			if (!(Math.abs(kg) > LEAST_KG && Math.abs(kg) < MOST_KG)) continue;
 			const now = closing(book, part, { kg, of });
 			const more = now.closed - plain.closed;
@@ -57,10 +55,10 @@ export function shortage(book: LoadBook): Shortage | null {
 			closed = more;
 			least = now.miss_kg;
 			best = { kg, of, from, to };
+			if (from === 0 && to === most) break;
 		}
-		if (best?.from === 0 && best.to === most) return best;
-	}
-	return best;
+		return best ? [best] : [];
+	});
 }
 
 /** Whether a cart load begins with this step: a dump after an offload. */
@@ -106,14 +104,16 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 	return sum;
 }
 
-/** The field with the shortage added to its dumps. */
+/** The field with a shortage added to its dumps: which kind it is, the logs tell. */
 export function shortDumps({ input }: Explained): Supposition[] {
-	const { book, reference } = input;
-	const found = shortage(book);
-	if (!found) return [];
+	const { sides, ratio } = input.reference;
 	// Where tickets check the dumps themselves, the mean shortage is in the cart ratio already.
-	const { sides } = reference;
-	if (sides && Math.abs(reference.ratio - sides.dumps) < 1e-9) return [];
+	if (sides && Math.abs(ratio - sides.dumps) < 1e-9) return [];
+	return shortages(input.book).map((found) => withShortage(input, found));
+}
+
+function withShortage(input: MatchInput, found: Shortage): Supposition {
+	const { book } = input;
 	const short = new Set<number>();
 	let [parts, until, since] = [0, '', ''];
 	for (const steps of stepsByCart(book)) {
@@ -130,15 +130,13 @@ export function shortDumps({ input }: Explained): Supposition[] {
 	const dumps = book.dumps.map((d, i) => (short.has(i) ? { ...d, weight_kg: d.weight_kg + found.kg } : d));
 	const which = `${found.of === 'every' ? 'Each dump' : 'The first dump of each cart load'}${since}${until}`;
 	const less = found.kg > 0 ? 'less' : 'more';
-	return [
-		{
-			input: { ...input, book: { ...book, dumps } },
-			price: SHORT + (since || until ? Math.log(parts) : 0),
-			caution: `${which} weighs about ${weight(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
-			offsets: [],
-			undo(match) {
-				match.supposed_kg = dumps.map((d) => d.weight_kg);
-			},
+	return {
+		input: { ...input, book: { ...book, dumps } },
+		price: SHORT + (since || until ? Math.log(parts) : 0),
+		caution: `${which} weighs about ${weight(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
+		offsets: [],
+		undo(match) {
+			match.supposed_kg = dumps.map((d) => d.weight_kg);
 		},
-	];
+	};
 }

@@ -5,7 +5,7 @@ import { offsetCost } from '../clock/search.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
 import { emptyTable } from '../problem/problem.ts';
-import { shortage, shortDumps } from './cart.ts';
+import { shortages, shortDumps } from './cart.ts';
 import { exchangedNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running.ts';
@@ -46,7 +46,7 @@ export function strained(explained: readonly Explained[]): boolean {
 	if (odd >= Math.max(2, 0.1 * n)) return true;
 	if (solved.smooth.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
 	if (offsetCost(offset.at_s) > ODD_CLOCK) return true;
-	if (shortage(plain.input.book)) return true;
+	if (shortages(plain.input.book).length > 0) return true;
 	if (problem.flows.some((_, c) => jumpOf(plain.input, c))) return true;
 	// With many weights, several explanations that fit alike mean that none fits well.
 	if (second && second.cost - plain.cost < CLOSE) return true;
