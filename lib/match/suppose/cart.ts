@@ -72,9 +72,9 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 	for (const steps of carts) {
 		let level = 0;
 		let through = 0;
-		let first = true;
-		for (const { dump, offload } of steps) {
+		for (const [k, { dump, offload }] of steps.entries()) {
 			if (dump >= 0) {
+				const first = k === 0 || startsLoad(steps, k);
 				const more = short && (short.of === 'every' || first) ? short.kg : 0;
 				const kg = book.dumps[dump]?.weight_kg as number;
 				level += kg + more;
@@ -82,7 +82,6 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 				sum.lacks_kg -= kg;
 				sum.dumps++;
 				if (first) sum.loads++;
-				first = false;
 				continue;
 			}
 			const kg = book.offloads[offload]?.weight_kg as number;
@@ -95,7 +94,6 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 				sum.miss_kg += Math.abs(level);
 				level = 0;
 			}
-			if (level < 500) first = true;
 			if (level < 0) level = 0;
 			through = 0;
 		}
