@@ -13,7 +13,7 @@ const MOST_KG = 900;
 const AS_WRITTEN = 0.35;
 const ALLOWED_FOR = 0.6;
 /** Fewest offloads and dumps. */
-const ENOUGH = 3;
+const ENOUGH = 2;
 
 /** What each dump lacks relative to the offloads, within a part of the cart log: all of it, from a load on, or up to one. */
 export interface Shortage {
