@@ -100,7 +100,7 @@ function setOutliersAside(loads: Load[]): void {
 		l.used = false;
 		l.reason =
 			off > 0
-				? `the ticket is ${(100 * off).toFixed(1)}% over the cart's weight; possible cause: grain from elsewhere, or an offload that was not entered`
-				: `the ticket is ${(-100 * off).toFixed(1)}% under the cart's weight; possible cause: some of the cart's grain went elsewhere`;
+				? `the ticket is ${(100 * off).toFixed(1)}% over the cart's weight; possible cause: grain from elsewhere, an offload that was not entered, or a scale that changed`
+				: `the ticket is ${(-100 * off).toFixed(1)}% under the cart's weight; possible cause: some of the cart's grain went elsewhere, or a scale that changed`;
 	}
 }
