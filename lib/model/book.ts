@@ -128,6 +128,19 @@ export function nextOffload(
 }
 
 /**
+ * What each dump added, from what stood in the cart after it, kg. A figure below the one before is of a cart that was
+ * emptied meanwhile.
+ *
+ * @param held_kg - in the cart before the first
+ */
+export function added_kg(shown_kg: readonly number[], held_kg = 0): number[] {
+	return shown_kg.map((kg, i) => {
+		const before_kg = i > 0 ? shown_kg[i - 1]! : held_kg;
+		return kg > before_kg ? kg - before_kg : kg;
+	});
+}
+
+/**
  * `cartSteps` for each cart separately, by the scale named in its rows. Where fewer than two scales are
  * named, or some rows name none, all rows are taken to be from one cart.
  */

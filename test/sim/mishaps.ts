@@ -22,6 +22,13 @@ function running(rows: Record<string, string>[], from = 0, to = rows.length): vo
 	});
 }
 
+/** The clock of one log falls back an hour at noon. */
+function fallsBack(f: Files): void {
+	f.log('B', (rows) => {
+		for (const r of rows.slice(half(rows))) r.time = later(r.time!, -3600);
+	});
+}
+
 /** Dumps from the nth of a combine on: two neighbors in one row. */
 function twoInOne(rows: Record<string, string>[], same: boolean, at: number[]): Record<string, string>[] {
 	const dumps = rows.filter(isDump);
@@ -127,23 +134,8 @@ export const MISHAPS: Situation[] = [
 		/not used|gap|log/i,
 		{ asSimulated: true },
 	),
-	usual(
-		"one log's clock falls back at noon",
-		(f) =>
-			f.log('B', (rows) => {
-				for (const r of rows.slice(half(rows))) r.time = later(r.time!, -3600);
-			}),
-		/clock|time/i,
-	),
-	usual(
-		"one log's clock falls back at noon, bare",
-		(f) =>
-			f.log('B', (rows) => {
-				for (const r of rows.slice(half(rows))) r.time = later(r.time!, -3600);
-			}),
-		/clock|time/i,
-		{ scenario: bare },
-	),
+	usual("one log's clock falls back at noon", fallsBack, /clock|time/i),
+	usual("one log's clock falls back at noon, bare", fallsBack, /clock|time/i, { scenario: bare }),
 	usual(
 		"cart's clock falls back at noon",
 		(f) =>

@@ -61,9 +61,9 @@ export function shortages(book: LoadBook): Shortage[] {
 	});
 }
 
-/** Whether a cart load begins with this step: a dump after an offload. */
+/** Whether a cart load begins with this step: the first dump, or one after an offload. */
 function startsLoad(steps: readonly CartStep[], k: number): boolean {
-	return steps[k]!.dump >= 0 && steps[k - 1]!.dump < 0;
+	return steps[k]!.dump >= 0 && (k === 0 || steps[k - 1]!.dump < 0);
 }
 
 /** How many offloads empty the cart, mean difference from empty at these, kg, and what the part of the cart log holds. */
@@ -74,7 +74,7 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 		let through = 0;
 		for (const [k, { dump, offload }] of steps.entries()) {
 			if (dump >= 0) {
-				const first = k === 0 || startsLoad(steps, k);
+				const first = startsLoad(steps, k);
 				const more = short && (short.of === 'every' || first) ? short.kg : 0;
 				const kg = book.dumps[dump]?.weight_kg as number;
 				level += kg + more;
@@ -117,7 +117,7 @@ function withShortage(input: MatchInput, found: Shortage): Supposition {
 	for (const steps of stepsByCart(book)) {
 		steps.forEach(({ dump }, k) => {
 			if (dump < 0) return;
-			const first = k === 0 || startsLoad(steps, k);
+			const first = startsLoad(steps, k);
 			if (first) parts += 2;
 			const id = book.dumps[dump]!.id;
 			if (k === found.from && k > 0) since = ` from ${id} on`;

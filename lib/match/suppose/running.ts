@@ -1,4 +1,4 @@
-import { stepsByCart } from '../../model/index.ts';
+import { added_kg, stepsByCart } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import type { Supposition } from './supposition.ts';
 
@@ -15,18 +15,15 @@ export function runningWeights({ input }: Explained): Supposition[] {
 	const { book } = input;
 	if (book.offloads.length > 0) return [];
 	const dumps = [...book.dumps];
-	let onto = 0;
 	for (const steps of stepsByCart(book)) {
-		let before_kg = 0;
-		for (const { dump } of steps) {
-			const row = book.dumps[dump]!;
-			const onGrain = row.weight_kg > before_kg && before_kg > 0;
-			if (onGrain) dumps[dump] = { ...row, weight_kg: row.weight_kg - before_kg };
-			onto += Number(onGrain);
-			before_kg = row.weight_kg;
-		}
+		const shown_kg = steps.map(({ dump }) => book.dumps[dump]!.weight_kg);
+		added_kg(shown_kg).forEach((weight_kg, i) => {
+			const { dump } = steps[i]!;
+			dumps[dump] = { ...book.dumps[dump]!, weight_kg };
+		});
 	}
-	if (onto < ENOUGH) return [];
+	const onto = dumps.filter((d, i) => d.weight_kg < book.dumps[i]!.weight_kg);
+	if (onto.length < ENOUGH) return [];
 	return [
 		{
 			input: { ...input, book: { ...book, dumps } },

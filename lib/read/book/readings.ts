@@ -1,5 +1,5 @@
 /** Dumps entered as what stood in the cart after them, not as what each added. */
-import { cartSteps, type Dump, type LoadBook, type Note } from '../../model/index.ts';
+import { added_kg, cartSteps, type Dump, type LoadBook, type Note } from '../../model/index.ts';
 
 /** An offload that comes this near to a figure is taken to be the same grain, relative. */
 const SAME = 0.03;
@@ -30,15 +30,13 @@ export function netOfReadings(book: LoadBook, file: string, column: string, note
 	const rows: Dump[] = [];
 	let rest_kg = 0;
 	for (const { dumps, offload_kg } of loads.slice(first, last + 1)) {
-		let before_kg = rest_kg;
-		for (const dump of dumps) {
-			const shown_kg = dump.weight_kg;
-			// A figure below the rest is a cart that was emptied unseen.
-			if (shown_kg > before_kg) dump.weight_kg -= before_kg;
-			before_kg = shown_kg;
-			rows.push(dump);
-		}
-		rest_kg = before_kg - offload_kg > SAME * offload_kg ? before_kg - offload_kg : 0;
+		const shown_kg = dumps.map((dump) => dump.weight_kg);
+		added_kg(shown_kg, rest_kg).forEach((kg, i) => {
+			dumps[i]!.weight_kg = kg;
+		});
+		rows.push(...dumps);
+		const left_kg = shown_kg.at(-1)! - offload_kg;
+		rest_kg = left_kg > SAME * offload_kg ? left_kg : 0;
 	}
 	notes.push({
 		level: 'caution',
