@@ -1,4 +1,4 @@
-import { afresh, type Keep } from '../model/index.ts';
+import { afresh, type Keep, MONITOR } from '../model/index.ts';
 import { betterClock, clockAt, type Offset, setClock } from './clock/offset.ts';
 import { offsetCost } from './clock/search.ts';
 import { COSTS } from './problem/costs.ts';
@@ -6,7 +6,7 @@ import type { MatchInput } from './problem/input.ts';
 import { learn } from './problem/learn.ts';
 import type { Excluded } from './problem/observations.ts';
 import { prepare } from './problem/prepare.ts';
-import type { Problem } from './problem/problem.ts';
+import { type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
 import { type Solved, solve } from './solve.ts';
 import type { Supposition } from './suppose/supposition.ts';
 
@@ -55,7 +55,11 @@ export function explain(
 		return [main, ...others.map((offset_s) => clockAt(main, offset_s))].map((offset) => {
 			const solved = solve(s, input.records, offset.at_s, offset.clock.u_s);
 			const own = Number.isFinite(offset.clock.offset_s) ? offsetCost(offset.at_s) : 0;
-			const cost = solved.hypothesis.cost + own + price + (supposed?.price ?? 0);
+			const { factor, u_factor } = solved.smooth;
+			const weighed = priceWeighed(s.observations.length, weighedShare(s.observations, s.flows, factor, u_factor));
+			// The search follows an unlikely factor step by step, by grain left in tanks, and sees too little of how unlikely it is.
+			const unlikely = factor.reduce((sum, k) => sum + ((k - 1) / MONITOR.factor) ** 2 / 2, 0);
+			const cost = solved.hypothesis.cost + weighed + unlikely + own + price + (supposed?.price ?? 0);
 			return {
 				input,
 				supposed,

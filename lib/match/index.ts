@@ -5,8 +5,9 @@ import { matchOf } from './outcome/outcome.ts';
 import { matchTickets } from './outcome/tickets.ts';
 import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
-import { changedScale } from './suppose/changedscale.ts';
+import { lastingChange } from './suppose/lastingchange.ts';
 import { strained, suppositions } from './suppose/suppose.ts';
+import { both, type Supposition } from './suppose/supposition.ts';
 
 export type { MatchInput } from './problem/input.ts';
 export { inGivenUnits } from './suppose/given.ts';
@@ -27,9 +28,15 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	const plain = explain(input, null, (share) => progress.step('match', 0.6 * share), keep);
 	const all: Explained[] = [...plain];
 	const [first] = plain as [Explained];
-	for (const s of [...changedScale(first), ...(strained(plain) ? suppositions(first) : [])])
-		all.push(...explain(s.input, s, () => {}));
-	all.sort((a, b) => a.cost - b.cost);
+	const suppose = (list: readonly Supposition[]) => {
+		for (const s of list) all.push(...explain(s.input, s, () => {}));
+		all.sort((a, b) => a.cost - b.cost);
+	};
+	suppose([...lastingChange(first), ...(strained(plain) ? suppositions(first) : [])]);
+	// Where one error explains much, a second may explain the rest.
+	const one = all.find((e) => e.supposed?.caution);
+	if (one && one.cost < first.cost && strained([one]))
+		suppose([...lastingChange(one), ...suppositions(one)].map((s) => both(one.supposed!, s)));
 	progress.step('match', 0.8);
 	const best = refineExplanation(all[0] as Explained);
 	progress.step('match', 0.9);

@@ -1,4 +1,16 @@
-import { bare, type Files, good, half, isDump, POUND_KG, type Situation, usual, weights } from './situations.ts';
+import {
+	bare,
+	type Files,
+	flows,
+	good,
+	half,
+	isDump,
+	noAuger,
+	POUND_KG,
+	type Situation,
+	usual,
+	weights,
+} from './situations.ts';
 
 const later = (time: string, s: number): string =>
 	time === ''
@@ -50,6 +62,24 @@ const firstHour = (f: Files): void => {
 	f.cart((rows) => {
 		const t0 = Date.parse(rows[0]!.time!);
 		return rows.filter((r) => Date.parse(r.time!) - t0 <= 3600_000 && isDump(r));
+	});
+};
+
+/** One monitor reads so many times as much from noon on. */
+function steps(f: Files, by: number): void {
+	f.log('A', (rows) => {
+		for (const r of rows.slice(half(rows))) r.flow_kg_s = (Number(r.flow_kg_s) * by).toFixed(3);
+	});
+}
+
+/** Every third row of the cart log is lost. */
+const thirdLost = (rows: Record<string, string>[]): Record<string, string>[] => rows.filter((_, i) => i % 3 !== 1);
+
+const withoutC = (f: Files): void => {
+	f.texts.delete('combine-C.csv');
+	f.plan((p) => {
+		p.logs = p.logs.filter((l: { combine: string }) => l.combine !== 'C');
+		delete p.combines.C;
 	});
 };
 
@@ -194,30 +224,11 @@ export const MISHAPS: Situation[] = [
 			]),
 		/ticket/i,
 	),
-	usual(
-		'a third combine without a log',
-		(f) => {
-			f.texts.delete('combine-C.csv');
-			f.plan((p) => {
-				p.logs = p.logs.filter((l: { combine: string }) => l.combine !== 'C');
-				delete p.combines.C;
-			});
-		},
-		/C\b/,
-		{ kind: 'three' },
-	),
-	usual(
-		'a third combine without a log, bare',
-		(f) => {
-			f.texts.delete('combine-C.csv');
-			f.plan((p) => {
-				p.logs = p.logs.filter((l: { combine: string }) => l.combine !== 'C');
-				delete p.combines.C;
-			});
-		},
-		/not used|another|set aside/i,
-		{ kind: 'three', scenario: bare },
-	),
+	usual('a third combine without a log', withoutC, /C\b/, { kind: 'three' }),
+	usual('a third combine without a log, bare', withoutC, /not used|another|set aside/i, {
+		kind: 'three',
+		scenario: bare,
+	}),
 	usual(
 		'log A begins late, bare',
 		(f) => f.log('A', (rows) => rows.slice(Math.floor(0.3 * rows.length))),
@@ -277,4 +288,96 @@ export const MISHAPS: Situation[] = [
 			s.cart.truck_kg = 9000;
 		},
 	}),
+	usual('one monitor reads 10 % more from noon, bare', (f) => steps(f, 1.1), /chang/i, { scenario: bare }),
+	usual('one monitor reads 10 % less from noon, bare', (f) => steps(f, 0.9), /chang/i, { scenario: bare }),
+	usual('one monitor reads 6 % more from noon, bare', (f) => steps(f, 1.06), /chang/i, { scenario: bare }),
+	usual(
+		'one monitor reads 10 % more from noon, every third dump',
+		(f) => {
+			steps(f, 1.1);
+			f.noTickets();
+			f.cart((rows) => rows.filter((r, i) => isDump(r) && i % 3 === 0));
+		},
+		/chang/i,
+	),
+	usual(
+		"one log's clock an hour off, cart zero 400 kg off",
+		(f) => {
+			f.log('B', (rows) => {
+				for (const r of rows) r.time = later(r.time!, 3600);
+			});
+			f.cart((rows) => weights(rows, (kg, _i, r) => (isDump(r) ? kg - 400 : kg)));
+		},
+		/clock.*(zero|saved)/i,
+	),
+	usual(
+		'one log in lb/s, a third of the rows lost, bare',
+		(f) => {
+			f.noTickets();
+			f.log('A', (rows) => flows(rows, (kg_s) => kg_s / POUND_KG));
+			f.cart(thirdLost);
+		},
+		/unit/i,
+		{ scenario: bare },
+	),
+	usual(
+		'names exchanged from noon, a third of the rows lost',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => {
+				for (const r of rows.slice(half(rows))) r.combine = r.combine === 'A' ? 'B' : r.combine === 'B' ? 'A' : '';
+				return thirdLost(rows);
+			});
+		},
+		/exchang/i,
+	),
+	usual(
+		'cart loses 7 % at noon, its clock an hour off',
+		(f) =>
+			f.cart((rows) => {
+				weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg * 0.93 : kg));
+				for (const r of rows) r.time = later(r.time!, 3600);
+			}),
+		/cart/i,
+	),
+	usual(
+		'cart loses a load cell among nine bare dumps',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => {
+				const first = rows.filter(isDump).slice(0, 9);
+				weights(first, (kg, i) => (i > 4 ? kg * 0.75 : kg));
+				return first;
+			});
+		},
+		/cart/i,
+		{ scenario: bare },
+	),
+	usual(
+		'a third combine without a log, eight bare dumps',
+		(f) => {
+			f.noTickets();
+			withoutC(f);
+			f.cart((rows) => rows.filter(isDump).slice(6, 14));
+		},
+		/not used|another|log/i,
+		{ kind: 'three', scenario: bare },
+	),
+	usual(
+		'the last dumps all under one name, no auger',
+		(f) =>
+			f.cart((rows) => {
+				for (const r of rows.slice(Math.floor(0.6 * rows.length))) if (r.combine === 'B') r.combine = 'A';
+			}),
+		/entered for|not used/i,
+		{ scenario: noAuger },
+	),
+	usual(
+		'total in pounds',
+		(f, sim) =>
+			f.plan((p) => {
+				p.total = { wet_kg: Math.round(sim.truth.wet_kg / POUND_KG), u_pct: 0.2 };
+			}),
+		/total/i,
+	),
 ];

@@ -1,4 +1,4 @@
-import { CART, TANK } from '../../model/index.ts';
+import { CART, MONITOR, TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
@@ -26,11 +26,11 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	for (let i = 0; i < n; i++) {
 		fillTo(problem, table, i);
 		const offers = new Offers(width);
-		if (effort.scaleChanges && i >= SIDE && i <= n - SIDE)
-			beam = beam.flatMap((h) => (h.changed < 0 ? [h, changed(h, i)] : [h]));
+		if (effort.changes && i >= SIDE && i <= n - SIDE)
+			beam = beam.flatMap((h) => (h.changed ? [h] : [h, ...changed(h, i, effort.changes!)]));
 		const observation = problem.observations[i] as Observation;
 		for (const hypothesis of beam) offer({ problem, table, effort, i, observation, hypothesis, offers });
-		beam = pick(problem, offers.sorted(), width);
+		beam = pick(problem, offers.sorted(), effort);
 		if (limit && (beam[0]?.cost ?? 0) > limit(i)) return beam;
 	}
 	if (problem.endsEarly) return beam;
@@ -38,14 +38,19 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	return ended.sort((a, b) => a.cost - b.cost);
 }
 
-/** Fewest dumps on either side of a change of the cart's scale. */
+/** Fewest dumps on either side of a change. */
 const SIDE = 3;
 
-/** The same hypothesis with the cart's scale changed now, by a share that all combines' factors have in common. */
-function changed(h: Hypothesis, at: number): Hypothesis {
-	const belief = h.belief.copy();
-	changeFactors(belief, CART.cell);
-	return { ...h, belief, changed: at };
+/** The same hypothesis with the cart's scale changed now, which all factors have in common, or one monitor. */
+function changed(h: Hypothesis, before: number, costs: NonNullable<Effort['changes']>): Hypothesis[] {
+	const all = h.mass_kg.map((_, c) => c);
+	return [-1, ...all].map((combine) => {
+		const belief = h.belief.copy();
+		if (combine < 0) changeFactors(belief, all, CART.cell);
+		else changeFactors(belief, [combine], MONITOR.change);
+		const cost = h.cost + (combine < 0 ? costs.scale : costs.monitor);
+		return { ...h, cost, belief, changed: { before, combine, from_s: h.time_s[combine] ?? before } };
+	});
 }
 
 /** All tanks empty at the start, and every combination in which some are not. */
@@ -67,7 +72,7 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 		last_s: Number.NEGATIVE_INFINITY,
 		taken: new Uint8Array(problem.facts),
 		takenKey: 0,
-		changed: -1,
+		changed: null,
 		assignment: null,
 		parent: null,
 		rivals: [],
@@ -89,12 +94,15 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 }
 
 /** Carries out the cheapest offers; of those that lead to the same state only the cheapest. */
-function pick(problem: Problem, offers: readonly Offer[], width: number): Hypothesis[] {
+function pick(problem: Problem, offers: readonly Offer[], { width, changes }: Effort): Hypothesis[] {
 	const list: Hypothesis[] = [];
+	// Those without a change and those with one leave room for each other.
+	let [plain, other] = changes ? [width / 2, width / 2] : [width, 0];
 	const seen = new Map<string, Hypothesis>();
 	const best = offers[0]?.cost ?? 0;
 	for (const o of offers) {
 		if (list.length >= width || o.cost > best + HOPELESS) break;
+		if ((o.parent.changed ? other : plain) <= 0) continue;
 		const hypothesis = advance(problem, o);
 		if (width > NARROW) {
 			const key = stateKey(hypothesis);
@@ -106,6 +114,8 @@ function pick(problem: Problem, offers: readonly Offer[], width: number): Hypoth
 			seen.set(key, hypothesis);
 		}
 		list.push(hypothesis);
+		if (hypothesis.changed) other--;
+		else plain--;
 	}
 	return list;
 }
@@ -113,7 +123,7 @@ function pick(problem: Problem, offers: readonly Offer[], width: number): Hypoth
 function stateKey(r: Hypothesis): string {
 	const C = r.mass_kg.length;
 	const { x, P } = r.belief;
-	let key = `${r.takenKey},${r.changed}`;
+	let key = `${r.takenKey},${r.changed?.from_s},${r.changed?.combine}`;
 	for (let c = 0; c < C; c++) {
 		const l = C + c;
 		const u = Math.sqrt(P[l * 2 * C + l] as number);

@@ -46,17 +46,17 @@ export function learnRatio(belief: Belief, a: number, b: number, ratio: number, 
 	belief.observe([b, a], [1, -ratio], 0, variance);
 }
 
-/** Lets all factors change by one share that they have in common: 1 with this standard deviation, relative. */
-export function changeFactors({ n, x, P }: Belief, u_rel: number): void {
-	for (let a = 0; a < n / 2; a++) for (let b = 0; b < n / 2; b++) P[a * n + b]! += u_rel * u_rel * x[a]! * x[b]!;
+/** Lets these combines' factors change by one share that they have in common: 1 with this standard deviation, relative. */
+export function changeFactors({ n, x, P }: Belief, combines: readonly number[], u_rel: number): void {
+	for (const a of combines) for (const b of combines) P[a * n + b]! += u_rel * u_rel * x[a]! * x[b]!;
 }
 
-/** The share by which all factors changed between two beliefs: the mean of their log ratios, weighted by variances. */
-export function factorChange(before: Belief, after: Belief): number {
+/** The share by which these combines' factors changed between two beliefs: the mean of their log ratios, weighted by variances. */
+export function factorChange(combines: readonly number[], before: Belief, after: Belief): number {
 	const { n } = before;
 	let log = 0;
 	let weight = 0;
-	for (let c = 0; c < n / 2; c++) {
+	for (const c of combines) {
 		const [k0, k1] = [before.x[c]!, after.x[c]!];
 		const w = 1 / (after.P[c * n + c]! / k1 ** 2 + before.P[c * n + c]! / k0 ** 2);
 		log += w * Math.log(k1 / k0);

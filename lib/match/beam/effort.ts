@@ -9,8 +9,8 @@ export interface Effort {
 	whole: boolean;
 	/** Standard uncertainty of the clock's offset, seconds. */
 	clock_s: number;
-	/** The cart's scale may change once. */
-	scaleChanges?: boolean;
+	/** The cart's scale or one monitor may change once, at these costs. */
+	changes?: { scale: number; monitor: number };
 	/** The search stops where the best hypothesis up to observation i costs more than this. */
 	limit?: (i: number) => number;
 }

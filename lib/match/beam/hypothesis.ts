@@ -56,6 +56,15 @@ export interface Ending {
 	inserts: Insert[];
 }
 
+/** A lasting change: of one combine's monitor, or of the cart's scale, which all combines have in common (−1). */
+export interface Change {
+	/** Index into Problem.observations. */
+	before: number;
+	combine: number;
+	/** End of the combine's last unloading before it. */
+	from_s: number;
+}
+
 /** Assignments of all dumps up to some dump, as a list linked to the past; hypotheses share their common past. */
 export interface Hypothesis {
 	cost: number;
@@ -70,8 +79,8 @@ export interface Hypothesis {
 	taken: Uint8Array;
 	/** Hash of the deductions used. */
 	takenKey: number;
-	/** Index of the observation before which the cart's scale changed; −1 = none. */
-	changed: number;
+	/** The observation before which the cart's scale or one monitor changed; null = none. */
+	changed: Change | null;
 	assignment: Assignment | null;
 	parent: Hypothesis | null;
 	/** Other hypotheses that led to the same state, so that later dumps cannot distinguish them. */

@@ -221,6 +221,11 @@ export function priceUnweighed(weighed: number): Pick<Priors, 'weighed' | 'unwei
 	return { weighed, unweighed: Math.min(COSTS.unweighed, own), unweighedSeen: Math.min(COSTS.unweighedSeen, own) };
 }
 
+/** Cost of having weighed so many dumps where this share of the grain was weighed: the counterpart of `priceUnweighed`. */
+export function priceWeighed(dumps: number, weighed: number): number {
+	return -dumps * Math.log(Math.max(1e-9, weighed));
+}
+
 /** Upper estimate of the share of grain that was weighed: all that was weighed over all that was cut. */
 export function weighedShare(
 	observations: readonly Observation[],

@@ -4,7 +4,7 @@ import { assignmentsOf, costsOf } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/search.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
-import { emptyTable } from '../problem/problem.ts';
+import { emptyTable, priceWeighed } from '../problem/problem.ts';
 import { shortages, shortDumps } from './cart.ts';
 import { exchangedNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
@@ -72,10 +72,11 @@ export function suppositions(plain: Explained): Supposition[] {
 /** Cost of a supposition by a quick search; `soFar` is the plain explanation's cost up to each dump. */
 function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[], soFar: Float64Array): number {
 	const { problem } = prepare(s.input, plain);
+	const price = s.price + (plain.supposed?.price ?? 0);
 	const timed = problem.observations.some((observation) => Number.isFinite(observation.time_s));
 	let best = Number.POSITIVE_INFINITY;
 	for (const o of timed ? new Set(offsets) : [0]) {
-		const own = s.price + (timed ? offsetCost(o) : 0);
+		const own = price + priceWeighed(problem.observations.length, problem.priors.weighed) + (timed ? offsetCost(o) : 0);
 		const limit = (i: number): number => Math.min(best - own, (soFar[i] ?? Infinity) + BEHIND);
 		const found = align(problem, emptyTable(o, false), { width: WIDTH, whole: true, clock_s: FOUND_S, limit })[0];
 		const whole = found?.assignment?.observation === problem.observations.length - 1;

@@ -14,3 +14,26 @@ export interface Supposition {
 	/** Restates a match under the supposition in the terms of the files as given. */
 	undo(match: Match, given: MatchInput): void;
 }
+
+/** Two errors in one field: the second was supposed on top of the first. */
+export function both(first: Supposition, second: Supposition): Supposition {
+	return {
+		...second,
+		price: first.price + second.price,
+		caution: [first.caution, second.caution].filter((c) => c !== null).join(' '),
+		undo(match, given) {
+			second.undo(match, first.input);
+			const { under, supposed_kg } = match;
+			first.undo(match, given);
+			if (supposed_kg) match.supposed_kg = supposed_kg;
+			const before = match.under;
+			if (!under || !before) return;
+			const [a, b] = [before.scale, under.scale];
+			match.under = {
+				...under,
+				weight_kg: under.weight_kg * before.weight_kg,
+				scale: a && b ? a.map((x, i) => x * b[i]!) : (a ?? b),
+			};
+		},
+	};
+}

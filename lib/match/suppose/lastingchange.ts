@@ -1,0 +1,84 @@
+import { type Account, CART, type Match, MONITOR, stepsByCart } from '../../model/index.ts';
+import { align } from '../beam/align.ts';
+import { factorChange } from '../beam/belief.ts';
+import { FOUND_S } from '../beam/effort.ts';
+import type { Hypothesis } from '../beam/hypothesis.ts';
+import type { Explained } from '../explained.ts';
+import { flowing } from '../problem/mass.ts';
+import { emptyTable } from '../problem/problem.ts';
+import type { Supposition } from './supposition.ts';
+
+/** Hypotheses kept after each dump. */
+const WIDTH = 24;
+
+/**
+ * The field without its likeliest lasting change: of the cart's scale, where a load cell that fails takes a quarter or a third of
+ * the weight, or of one monitor. The moment and the share are those of the best hypothesis in which all factors together, or one,
+ * may change once. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed,
+ * and have the caution.
+ */
+export function lastingChange({ input, problem, offset, solved }: Explained): Supposition[] {
+	const { flows, observations } = problem;
+	if (!observations.every((o) => Number.isFinite(o.time_s))) return [];
+	const hours = (Math.max(...flows.map((f) => f.end_s)) - Math.min(...flows.map((f) => f.start_s))) / 3600;
+	// At any of as many moments as there are dumps, over a field of so many hours.
+	const cost = (between_h: number) => Math.log(observations.length) - Math.log(Math.min(0.5, hours / between_h));
+	const all = align(problem, emptyTable(offset.at_s, false), {
+		width: WIDTH,
+		whole: true,
+		clock_s: FOUND_S,
+		changes: { scale: cost(CART.change_h), monitor: cost(MONITOR.change_h) },
+	});
+	const best = all.find((h) => h.changed);
+	if (!best?.changed || best.cost > solved.hypothesis.cost) return [];
+	const { combine, before: at, from_s } = best.changed;
+	const price = cost(combine < 0 ? CART.change_h : MONITOR.change_h);
+	let before: Hypothesis = best;
+	while (before.assignment && before.assignment.observation >= at) before = before.parent!;
+	const of = combine < 0 ? flows.map((_, c) => c) : [combine];
+	const share = factorChange(of, before.belief, best.belief);
+	const change =
+		combine < 0 ? otherScale(input, observations[at]!.dump, share) : otherMonitor(input, combine, from_s, share);
+	return change ? [{ ...change, price, caution: null, offsets: [] }] : [];
+}
+
+type Undone = Pick<Supposition, 'input' | 'undo'> | null;
+
+/** All that the cart weighed from a dump on brought back to the scale before it; null where there is more than one cart. */
+function otherScale(input: Explained['input'], dump: number, share: number): Undone {
+	const { book } = input;
+	const [steps = [], ...more] = stepsByCart(book);
+	if (more.length > 0) return null;
+	const later = steps.slice(steps.findIndex((s) => s.dump === dump));
+	const [dumps, offloads] = [new Set(later.map((s) => s.dump)), new Set(later.map((s) => s.offload))];
+	const rescaled = <T extends { weight_kg: number }>(rows: readonly T[], of: ReadonlySet<number>): T[] =>
+		rows.map((row, i) => (of.has(i) ? { ...row, weight_kg: row.weight_kg / share } : row));
+	const scaled = { dumps: rescaled(book.dumps, dumps), offloads: rescaled(book.offloads, offloads) };
+	return {
+		input: { ...input, book: { ...book, ...scaled } },
+		undo(match: Match): void {
+			match.scaleChanged = true;
+			for (const w of match.weighings) {
+				if (!w.byCart || !w.dumps.some((d) => dumps.has(d))) continue;
+				w.weight_kg *= share;
+				w.reference_kg *= share;
+			}
+		},
+	};
+}
+
+/** One combine's log from a moment on brought back to the monitor before it. */
+function otherMonitor(input: Explained['input'], combine: number, from_s: number, share: number): Undone {
+	const { records, account } = input;
+	const scaled: Account = { ...account, account_kg: account.account_kg.slice() };
+	for (let i = 0; i < records.n; i++)
+		if (records.combine[i] === combine && records.time_s[i]! > from_s) scaled.account_kg[i]! *= share;
+	const seams = input.seams.filter((s) => s.combineA !== combine && s.combineB !== combine);
+	return {
+		input: { ...input, account: scaled, seams },
+		undo(match: Match): void {
+			const { sum_kg } = flowing(records, account, combine);
+			for (const u of match.unloadings) if (u.combine === combine) u.account_kg = sum_kg[u.to]! - sum_kg[u.from]!;
+		},
+	};
+}
