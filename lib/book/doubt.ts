@@ -34,34 +34,31 @@ export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
 	});
 }
 
-/** Two rows that may be the same dump, entered on two tablets. */
-export interface Twins {
-	dumps: [string, string];
-	apart_s: number;
-}
+/** Two rows of the same dump are written within this time, with weights this near to each other. */
+const TWINS_S = 900;
+const TWINS_REL = 0.01;
 
 /**
- * Dumps of the same combine and cart, entered on different tablets within minutes of each other, with nearly the same
- * weight.
+ * Pairs of rows that may be the same dump, entered on two tablets: of the same combine, within minutes of each other,
+ * with nearly the same weight.
  */
-export function twins(book: Book, within_s = 900, within_rel = 0.01): Twins[] {
+export function twins(book: Book): { dumps: [string, string] }[] {
 	const l = ledger(book);
 	const dumps = kept(book, 'dump').sort(inOrder);
-	const found: Twins[] = [];
+	const found: ReturnType<typeof twins> = [];
 	for (let i = 0; i < dumps.length; i++)
 		for (let j = i + 1; j < dumps.length; j++) {
 			const [a, b] = [dumps[i]!, dumps[j]!];
-			const apart_s = b.v.time_s - a.v.time_s;
-			if (apart_s > within_s) break;
+			if (b.v.time_s - a.v.time_s > TWINS_S) break;
 			if (a.thing.entries[0]!.by === b.thing.entries[0]!.by) continue;
 			if (!a.v.combines.some((c) => b.v.combines.includes(c))) continue;
 			// A keyed reading that another row already used shows as "no weight moved": an equal reading is evidence
 			// too.
 			const [x, y] = [l.byId.get(a.id)!, l.byId.get(b.id)!];
-			const sameNet = Math.abs(x.net_kg - y.net_kg) <= within_rel * Math.max(x.net_kg, y.net_kg);
+			const sameNet = Math.abs(x.net_kg - y.net_kg) <= TWINS_REL * Math.max(x.net_kg, y.net_kg);
 			const sameReading =
 				a.v.reading_kg !== null && b.v.reading_kg !== null && Math.abs(a.v.reading_kg - b.v.reading_kg) <= 20;
-			if (sameNet || sameReading) found.push({ dumps: [a.id, b.id], apart_s });
+			if (sameNet || sameReading) found.push({ dumps: [a.id, b.id] });
 		}
 	return found;
 }

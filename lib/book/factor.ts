@@ -19,6 +19,7 @@ export interface Scope {
 /** Results for a scope: each combine's factor, and every pair of combines compared. */
 export interface Running {
 	factors: RunningFactor[];
+	/** Every pair of combines that were both weighed. A constant percentage error of one cart's scale cancels. */
 	against: Against[];
 }
 
@@ -54,11 +55,6 @@ function runningAfresh(book: Book, scope: Scope): Running {
 /** Running factors of all combines, including those without data. */
 export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
 	return running(book, scope).factors;
-}
-
-/** Every pair of combines that were both weighed. A constant percentage error of one cart's scale cancels. */
-export function against(book: Book, scope: Scope = {}): Against[] {
-	return running(book, scope).against;
 }
 
 /**

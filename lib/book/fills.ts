@@ -1,8 +1,9 @@
 import { CROPS, unitFactor, wetWeight } from '../units/index.ts';
 import type { Book } from './book.ts';
+import { following } from './entries/following.ts';
 import { find, inOrder, type Kept, kept, readingsOf } from './kept.ts';
 import { ledger } from './ledger.ts';
-import { cropKnown, type DumpValues, type ReadingValues } from './values.ts';
+import { cropKnown, type ValuesOf } from './values.ts';
 
 /** Grain weighed by the cart and seen by a monitor: one dump, or several where their grain cannot be separated. */
 export interface BookFill {
@@ -41,16 +42,12 @@ export interface Fills {
 	waiting: Waiting[];
 }
 
-const remembered = new WeakMap<Book, Fills>();
-
 /**
  * Groups dumps and assigns monitor readings to them. A load reading belongs to its dump; a running total gives the
  * grain since the previous total, for all dumps in between; where a tank was entered as not emptied, its dump is
  * grouped with the next.
  */
-export function bookFills(book: Book): Fills {
-	const known = remembered.get(book);
-	if (known) return known;
+export const bookFills: (book: Book) => Fills = following((book) => {
 	const l = ledger(book);
 	const dumps = kept(book, 'dump').sort(inOrder);
 	const readings = kept(book, 'reading').sort(inOrder);
@@ -119,10 +116,8 @@ export function bookFills(book: Book): Fills {
 	}
 	for (const { group } of open.values())
 		for (const g of group) waiting.push({ dump: g.id, reason: g.v.emptied === 'no' ? 'not emptied' : 'no monitor' });
-	const result = { fills, waiting };
-	remembered.set(book, result);
-	return result;
-}
+	return { fills, waiting };
+});
 
 /** Status of a dump's monitor weight: read, counted with a later dump, not read, or not convertible to wet mass. */
 interface Seen {
@@ -181,8 +176,8 @@ function monitorByDump(
  */
 export function readingWet_kg(
 	book: Book,
-	r: ReadingValues,
-	dump: Pick<DumpValues, 'field' | 'moisture_pct'> | null,
+	r: ValuesOf['reading'],
+	dump: Pick<ValuesOf['dump'], 'field' | 'moisture_pct'> | null,
 ): number | null {
 	const crop = cropKnown(find(book, 'field', dump?.field ?? r.field)?.v ?? null);
 	// The weight of a bushel of an unknown crop is unknown.

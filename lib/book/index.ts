@@ -6,7 +6,6 @@ export * from './account/reconcile.ts';
 export * from './account/totals.ts';
 export * from './advice.ts';
 export * from './book.ts';
-export * from './defaults.ts';
 export * from './doubt.ts';
 export {
 	ACTS,

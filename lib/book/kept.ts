@@ -1,10 +1,9 @@
 /** Things of a book that count, by kind, by what they belong to, and in order of time. */
 import { groupBy } from '../stats/group.ts';
 import type { Book } from './book.ts';
-import { valuesOf } from './defaults.ts';
 import { compareEntries, type Kind } from './entries/entry.ts';
 import { type Thing, things, thingsOf } from './entries/thing.ts';
-import type { ValuesOf } from './values.ts';
+import { type ValuesOf, valuesOf } from './values.ts';
 
 /** A thing that counts, with its values. */
 export interface Kept<K extends Kind> {

@@ -36,12 +36,6 @@ export interface ScaleRatio {
 export const ENOUGH_LOADS = CART.enoughLoads;
 
 /**
- * Maintenance tolerance of a vehicle scale, class III L: one division in 500, relative.
- * Source: NIST Handbook 44, 2.20, Table 6 (from memory).
- */
-export const CERTIFIED_LIMIT_REL = CART.certified_rel;
-
-/**
  * The cart's scale compared with tickets: a ratio of sums over truckloads weighed on both, with Student's t and the
  * certified scale's own tolerance. One load shows no scatter, so a usual value is used for it. Without tickets the
  * ratio is 1 within the scale's limits.
@@ -86,7 +80,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 		sidesOf(used),
 	);
 	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [CART.load_rel, Number.POSITIVE_INFINITY];
-	const u_limit = CERTIFIED_LIMIT_REL / Math.sqrt(3);
+	const u_limit = CART.certified_rel / Math.sqrt(3);
 	// Here the limits are the small part, so Student's t on effective degrees of freedom applies (JCGM 100:2008, G.4).
 	const half =
 		r.ratio * Math.hypot(u, u_limit) * tQuantile(0.975, effectiveFreedom([u, u_limit], [df, Number.POSITIVE_INFINITY]));
@@ -96,7 +90,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 		interval: [r.ratio - half, r.ratio + half],
 		parts: [
 			{ kind: 't', u, df },
-			{ kind: 'rectangular', half: CERTIFIED_LIMIT_REL },
+			{ kind: 'rectangular', half: CART.certified_rel },
 		],
 		n: r.n,
 		source: 'tickets',

@@ -1,27 +1,7 @@
 import type { Crop } from '../model/index.ts';
 import { cropNamed } from '../units/index.ts';
-import type { Value } from './entries/entry.ts';
-
-/**
- * What each kind of thing holds. Masses are kilograms, moisture is percent wet basis, times are UTC seconds, `null` =
- * not entered. References to other things are their ids.
- */
-export interface FieldValues {
-	name: string;
-	season: number | null;
-	client: string | null;
-	farm: string | null;
-	/** A crop's name, or the crop's properties in full. */
-	crop: string | Crop;
-	timeZone: string | null;
-	/** The operator's tolerance on a monitor's error, percent. */
-	tolerance_pct: number;
-	/** The landlord and the landlord's share, percent of the grain. */
-	landlord: string | null;
-	landlord_pct: number | null;
-	/** Not being worked on now: kept, and shown after the others. */
-	away: boolean;
-}
+import type { Kind, Value } from './entries/entry.ts';
+import type { Thing } from './entries/thing.ts';
 
 /** How a combine's monitor shows its loads. */
 export interface MonitorSetup {
@@ -32,156 +12,143 @@ export interface MonitorSetup {
 	at_pct: number | null;
 }
 
-/** A combine and how its monitor is set up. */
-export interface CombineValues {
-	name: string;
-	/** Set when it is added; null = not entered. */
-	monitor: MonitorSetup | null;
-	tank_kg: number | null;
-	swath_m: number | null;
-	row_m: number | null;
-	header_ahead_m: number | null;
-	/** Not here today: not on the buttons; its rows stay. */
-	away: boolean;
-}
+/** A value that may not have been entered. */
+const maybe = <T>(): T | null => null;
 
-/** A grain cart and its scale. */
-export interface CartValues {
-	name: string;
-	/** Capacity; null = not known. */
-	size_kg: number | null;
-	/** Limits of its scale's error; null = not entered (5 is assumed). */
-	limit_pct: number | null;
-}
-
-/** A truck that takes loads. */
-export interface TruckValues {
-	name: string;
-	/** Payload limit; null = not known. */
-	room_kg: number | null;
-	away: boolean;
-}
-
-/** Where tickets come from, with its shrink and handling rates. */
-export interface DestinationValues {
-	name: string;
-	shrink_pct_per_point: number | null;
-	handling_pct: number | null;
-}
-
-/** One truckload, from the first offload until it is weighed. */
-export interface LoadValues {
-	number: string;
-	truck: string | null;
-	destination: string | null;
-	opened_s: number;
-	closed: boolean;
-}
-
-interface WeighedValues {
-	number: string;
-	time_s: number;
-	cart: string;
+const WEIGHED = {
+	number: '',
+	time_s: 0,
+	cart: '',
 	/** The scale's running reading after it; the net follows from the reading before. */
-	reading_kg: number | null;
+	reading_kg: maybe<number>(),
 	/** The net itself, where it was entered instead of the reading. */
-	net_kg: number | null;
-	moisture_pct: number | null;
-	testWeight_kg_hl: number | null;
-	note: string | null;
-}
+	net_kg: maybe<number>(),
+	moisture_pct: maybe<number>(),
+	testWeight_kg_hl: maybe<number>(),
+	note: maybe<string>(),
+};
 
-/** A combine dumped into the cart. */
-export interface DumpValues extends WeighedValues {
-	field: string;
-	/** One, two for a weight of both, none where not noted. */
-	combines: readonly string[];
-	emptied: 'yes' | 'no' | null;
-	variety: string | null;
-	/** Grain of other fields in it: share (0…1) by field id; the rest belongs to `field`. */
-	split: { readonly [field: string]: number } | null;
-	/** Set aside by the operator: its weight counts in totals and is in no factor. */
-	aside: boolean;
-}
-
-/** The cart offloaded onto a truck. */
-export interface OffloadValues extends WeighedValues {
-	load: string | null;
-}
-
-/** The scale was zeroed, or its reading was accepted as it was: no grain moved. */
-export interface ZeroValues {
-	time_s: number;
-	cart: string;
-	reading_kg: number;
-	note: string | null;
-}
-
-/** A certified weight of one truckload. */
-export interface TicketValues {
-	number: string;
-	time_s: number;
-	load: string | null;
-	net_kg: number | null;
-	gross_kg: number | null;
-	tare_kg: number | null;
-	/** Combine that dumped directly into the truck, and the field the grain came from. */
-	combine: string | null;
-	field: string | null;
-	moisture_pct: number | null;
-	testWeight_kg_hl: number | null;
-	destination: string | null;
-	note: string | null;
-}
-
-/** What a monitor showed: for one load, or as a running total. */
-export interface ReadingValues {
-	time_s: number;
-	combine: string;
-	/** The dump after which it was read; null = between dumps. */
-	dump: string | null;
-	field: string | null;
-	how: 'load' | 'total';
-	value: number;
-	unit: 'kg' | 't' | 'lb' | 'bu';
-	basis: 'wet' | 'dry';
-	/** With basis `dry`: the moisture at which it is stated. */
-	at_pct: number | null;
-	/** Moisture as the monitor showed it. */
-	moisture_pct: number | null;
-}
-
-/** What happened to a combine, as the contract's events have it. */
-export interface EventValues {
-	time_s: number;
-	combine: string | null;
-	field: string | null;
-	kind: 'calibrated' | 'header' | 'variety' | 'break' | 'other';
-	note: string | null;
-}
+/**
+ * What each kind of thing holds, with the defaults for values that no entry gives. Masses are kilograms, moisture is
+ * percent wet basis, times are UTC seconds, `null` = not entered. References to other things are their ids.
+ */
+export const BLANK = {
+	field: {
+		name: '',
+		season: maybe<number>(),
+		client: maybe<string>(),
+		farm: maybe<string>(),
+		/** A crop's name, or the crop's properties in full. */
+		crop: 'corn' as string | Crop,
+		timeZone: maybe<string>(),
+		/** The operator's tolerance on a monitor's error, percent. */
+		tolerance_pct: 2,
+		/** The landlord and the landlord's share, percent of the grain. */
+		landlord: maybe<string>(),
+		landlord_pct: maybe<number>(),
+		/** Not being worked on now: kept, and shown after the others. */
+		away: false,
+	},
+	combine: {
+		name: '',
+		/** Set when it is added. */
+		monitor: maybe<MonitorSetup>(),
+		tank_kg: maybe<number>(),
+		swath_m: maybe<number>(),
+		row_m: maybe<number>(),
+		header_ahead_m: maybe<number>(),
+		/** Not here today: not on the buttons; its rows stay. */
+		away: false,
+	},
+	/** `size_kg`: its capacity; `limit_pct`: limits of its scale's error (5 is assumed). */
+	cart: { name: 'cart', size_kg: maybe<number>(), limit_pct: maybe<number>() },
+	/** `room_kg`: its payload limit. */
+	truck: { name: '', room_kg: maybe<number>(), away: false },
+	/** Where tickets come from, with its shrink and handling rates. */
+	destination: { name: '', shrink_pct_per_point: maybe<number>(), handling_pct: maybe<number>() },
+	/** One truckload, from the first offload until it is weighed. */
+	load: { number: '', truck: maybe<string>(), destination: maybe<string>(), opened_s: 0, closed: false },
+	/** A combine dumped into the cart. */
+	dump: {
+		...WEIGHED,
+		field: '',
+		/** One, two for a weight of both, none where not noted. */
+		combines: [] as readonly string[],
+		emptied: maybe<'yes' | 'no'>(),
+		variety: maybe<string>(),
+		/** Grain of other fields in it: share (0…1) by field id; the rest belongs to `field`. */
+		split: maybe<{ readonly [field: string]: number }>(),
+		/** Set aside by the operator: its weight counts in totals and is in no factor. */
+		aside: false,
+	},
+	/** The cart offloaded onto a truck. */
+	offload: { ...WEIGHED, load: maybe<string>() },
+	/** The scale was zeroed, or its reading was accepted as it was: no grain moved. */
+	zero: { time_s: 0, cart: '', reading_kg: 0, note: maybe<string>() },
+	/** A certified weight of one truckload. */
+	ticket: {
+		number: '',
+		time_s: 0,
+		load: maybe<string>(),
+		net_kg: maybe<number>(),
+		gross_kg: maybe<number>(),
+		tare_kg: maybe<number>(),
+		/** Combine that dumped directly into the truck, and the field the grain came from. */
+		combine: maybe<string>(),
+		field: maybe<string>(),
+		moisture_pct: maybe<number>(),
+		testWeight_kg_hl: maybe<number>(),
+		destination: maybe<string>(),
+		note: maybe<string>(),
+	},
+	/** What a monitor showed: for one load, or as a running total. */
+	reading: {
+		time_s: 0,
+		combine: '',
+		/** The dump after which it was read; null = between dumps. */
+		dump: maybe<string>(),
+		field: maybe<string>(),
+		how: 'load' as MonitorSetup['how'],
+		value: 0,
+		unit: 'lb' as MonitorSetup['unit'],
+		basis: 'wet' as MonitorSetup['basis'],
+		/** With basis `dry`: the moisture at which it is stated. */
+		at_pct: maybe<number>(),
+		/** Moisture as the monitor showed it. */
+		moisture_pct: maybe<number>(),
+	},
+	/** What happened to a combine, as the contract's events have it. */
+	event: {
+		time_s: 0,
+		combine: maybe<string>(),
+		field: maybe<string>(),
+		kind: 'other' as 'calibrated' | 'header' | 'variety' | 'break' | 'other',
+		note: maybe<string>(),
+	},
+	mapping: { name: '' } as { name: string; [key: string]: Value },
+};
 
 /** Values of a thing by its kind. */
-export interface ValuesOf {
-	field: FieldValues;
-	combine: CombineValues;
-	cart: CartValues;
-	truck: TruckValues;
-	destination: DestinationValues;
-	load: LoadValues;
-	dump: DumpValues;
-	offload: OffloadValues;
-	zero: ZeroValues;
-	ticket: TicketValues;
-	reading: ReadingValues;
-	event: EventValues;
-	mapping: { name: string; [key: string]: Value };
+export type ValuesOf = typeof BLANK;
+
+const whole = new WeakMap<Thing, object>();
+
+/** A thing's values, with defaults where nothing was entered. Cached: do not modify. */
+export function valuesOf<K extends Kind>(thing: Thing, kind: K): ValuesOf[K] {
+	if (thing.kind !== kind) throw new TypeError(`"${thing.id}" is a ${thing.kind}, not a ${kind}.`);
+	let values = whole.get(thing);
+	if (!values) {
+		values = { ...BLANK[kind], ...thing.values };
+		whole.set(thing, values);
+	}
+	return values as ValuesOf[K];
 }
 
 /**
  * The crop of a field's values; null where its name is not known or there is no field. Then there are weights but no
  * bushels.
  */
-export function cropKnown(field: FieldValues | null): Crop | null {
+export function cropKnown(field: ValuesOf['field'] | null): Crop | null {
 	if (field === null) return null;
 	const { crop } = field;
 	// "Soybean" is soybeans, "oat" is oats.
@@ -189,13 +156,13 @@ export function cropKnown(field: FieldValues | null): Crop | null {
 }
 
 /** Name of a field's crop: its known name, or as it was typed; empty where there is no field. */
-export function cropNameOf(field: FieldValues | null): string {
+export function cropNameOf(field: ValuesOf['field'] | null): string {
 	const typed = field?.crop ?? '';
 	return cropKnown(field)?.name ?? (typeof typed === 'string' ? typed : typed.name);
 }
 
 /** A ticket's net: as entered, or gross less tare; null where neither is there. */
-export function ticketNet_kg(t: TicketValues): number | null {
+export function ticketNet_kg(t: ValuesOf['ticket']): number | null {
 	if (t.net_kg !== null) return t.net_kg;
 	return t.gross_kg !== null && t.tare_kg !== null ? t.gross_kg - t.tare_kg : null;
 }

@@ -1,3 +1,4 @@
+import { CART } from '../model/index.ts';
 import { inOrder, type Kept } from './kept.ts';
 import type { Portion, Weighing } from './weighing.ts';
 
@@ -185,16 +186,13 @@ function step(now: Following, m: Move, size_kg: number | null): Weighing {
 	return w;
 }
 
-/** What may remain between a cart's dumps and its offloads while it counts as empty: scale noise. */
-const SAME_REL = 0.012;
-const SAME_KG = 40;
-
 function takeOut(now: Following, w: Weighing, byNet: boolean): void {
 	const held = now.holds.reduce((s, p) => s + p.kg, 0);
 	now.unloaded_kg += w.net_kg;
 	now.open.push(w);
 	const rest = now.dumped_kg - now.unloaded_kg;
-	const empty = Math.abs(rest) <= SAME_KG + SAME_REL * now.dumped_kg;
+	// What may remain between a cart's dumps and its offloads while it counts as empty: scale noise.
+	const empty = Math.abs(rest) <= CART.same_kg + CART.same_rel * now.dumped_kg;
 	// What remains of an emptied cart is not grain: everything it held went out, whatever the two scales' difference.
 	const share = held <= 0 ? 0 : empty ? w.net_kg / held : Math.min(1, w.net_kg / held);
 	w.took = now.holds.map((p) => ({ dump: p.dump, kg: p.kg * share })).filter((p) => p.kg > 0);

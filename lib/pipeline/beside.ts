@@ -8,7 +8,7 @@ import {
 	type Weights,
 } from '../map/index.ts';
 import { type Each, silent } from '../model/index.ts';
-import { combineGround, responseOf } from '../track/index.ts';
+import { combineGround, responseOf, sidesOfPart } from '../track/index.ts';
 
 /** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
 export const TASKS = {
@@ -21,8 +21,9 @@ export const TASKS = {
 	/** Parts of stages, by the functions that do them. */
 	aroundStretch,
 	krigeStrip,
-	combineGround,
+	sidesOfPart,
 	responseOf,
+	combineGround,
 };
 
 /** The tasks by name. */

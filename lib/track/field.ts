@@ -12,7 +12,6 @@ import {
 	type Records,
 	type Track,
 } from '../model/index.ts';
-import { fenceOf } from './ground/fence.ts';
 import { type Harvested, harvestedGround, reassignStrips } from './ground/harvested.ts';
 import { findAllLags } from './lag/lags.ts';
 import { describePass, emptyTrack } from './path/columns.ts';
@@ -46,13 +45,14 @@ export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each
 	const machines = machinesOf(records, plan, projection.forwardAll(records.lon_deg, records.lat_deg));
 	progress.step('track', 0.15);
 
-	const fence = boundary === null ? null : fenceOf(projectRings(boundary, projection));
+	const rings = boundary === null ? null : projectRings(boundary, projection);
 	let headers = machines.map((m) => headerDown(records, account, m.path, Number.NaN));
 	const cover = () =>
 		harvestedGround(
 			machines,
 			headers.map((h) => h.down),
-			fence,
+			rings,
+			each,
 		);
 	let harvested = cover();
 	progress.step('track', 0.5);
@@ -92,11 +92,11 @@ export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each
 		machines.map(({ path, ahead_m }, c) => {
 			const { right_m, east_m, north_m } = receivers;
 			const shift = { right_m: right_m[c]!, east_m: east_m[c]!, north_m: north_m[c]!, ahead_m, combine: c, wander };
-			return { records, account, path, pieces, ground, lag: lags[c]!, mixing: placed.mixing[c]!, shift };
+			return { records, account, path, pieces, ground, lag: lags[c]!, mixing: placed.mixing[c]!, shift, rings };
 		}),
 	);
 	const combines = machines.map(({ path }, c): Described => {
-		return describeRecords({ path, pieces, fence, scale, ...grounds[c]! }, track, members);
+		return describeRecords({ path, pieces, scale, ...grounds[c]! }, track, members);
 	});
 	track.passes = runs.map((run, id) => describePass(run, id, members[id]!, track));
 	track.areas = {

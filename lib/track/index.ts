@@ -1,6 +1,7 @@
 /** Records → where the grain was cut: passes, lag, ground newly cut, mechanical flags. */
 export { estimateLag, type LogColumns } from './estimate-lag.ts';
 export { trackField, unflaggedTrack } from './field.ts';
+export { sidesOfPart } from './ground/sides.ts';
 export { responseOf } from './lag/response.ts';
 export { combineGround } from './records/describe.ts';
 export { flagTrack } from './records/flagging.ts';

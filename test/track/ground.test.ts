@@ -92,7 +92,7 @@ describe('ground really cut', () => {
 		const sides: Sides = {
 			overlap_m: [left, all(Number.NaN)],
 			piece: [new Int32Array(n).fill(0), new Int32Array(n).fill(-1)],
-			crossed: new Array(n).fill(null),
+			crossed: new Map(),
 		};
 		const smoothed = [left, all(Number.NaN)] as const;
 		const ground = (seams: { overlap_m: number; spread_m: number }, row_m: number) =>

@@ -1,6 +1,7 @@
 import { dryWeight, paidWeight } from '../../units/index.ts';
 import type { Book } from '../book.ts';
-import { find, kept } from '../kept.ts';
+import { following } from '../entries/following.ts';
+import { find, type Kept, kept } from '../kept.ts';
 import { joined, ledger, type Portion } from '../ledger.ts';
 import { scaleRatios } from '../scale.ts';
 import { cropKnown, ticketNet_kg } from '../values.ts';
@@ -30,134 +31,113 @@ export interface Piece {
 	shrink_kg: number | null;
 }
 
-const remembered = new WeakMap<Book, Piece[]>();
+/** A piece with what is known of its own moisture, before the buyer's and the crop's rules. */
+type Grain = Omit<Piece, 'dry_kg' | 'dry_bu' | 'shrink_kg'>;
 
 /**
  * The season's grain in pieces. Every total is a sum over the same pieces, so all totals agree. Every dump is in them
  * once, completely; so is every ticket direct to truck.
  */
-export function pieces(book: Book): Piece[] {
-	const known = remembered.get(book);
-	if (known) return known;
-	const l = ledger(book);
-	const seasonOf = (field: string | null) => find(book, 'field', field)?.v.season ?? null;
-	const ratios = new Map<number | null, ReturnType<typeof scaleRatios>>();
-	const ratioOf = (cart: string, field: string | null) => {
-		const season = seasonOf(field);
-		if (!ratios.has(season)) ratios.set(season, scaleRatios(book, season));
-		return ratios.get(season)!.get(cart)?.ratio ?? 1;
-	};
-	const sensed = sensedMoisture(book);
-	const raw: Omit<Piece, 'moisture_pct' | 'moistureFrom' | 'dry_kg' | 'dry_bu' | 'shrink_kg'>[] = [];
-	const own = new Map<number, { pct: number | null; from: Piece['moistureFrom'] }>();
+export const pieces: (book: Book) => Piece[] = following((book) => {
+	const grain = grainOf(book);
+	const byField = fieldMoisture(grain);
+	return grain.map((g) => {
+		const usual_pct = g.moisture_pct === null && g.field !== null ? byField.get(g.field) : undefined;
+		return ruled(book, usual_pct === undefined ? g : { ...g, moisture_pct: usual_pct, moistureFrom: 'field' });
+	});
+});
 
-	const place = (portions: readonly Portion[], load: string | null, scale: number | null, time_s: number) => {
-		const where = find(book, 'load', load);
-		const loadMoisture = load === null ? null : certifiedMoisture_pct(book, l.loads.get(load)?.tickets ?? []);
-		for (const p of portions) {
-			const dump = find(book, 'dump', p.dump);
-			const cart = dump?.v.cart ?? '';
-			for (const [field, share] of fieldsOf(dump?.v.field ?? null, dump?.v.split ?? null)) {
-				own.set(
-					raw.length,
-					loadMoisture !== null
-						? { pct: loadMoisture, from: 'ticket' }
-						: dump && dump.v.moisture_pct !== null
-							? { pct: dump.v.moisture_pct, from: 'dump' }
-							: { pct: sensed.get(p.dump) ?? null, from: sensed.has(p.dump) ? 'monitor' : null },
-				);
-				raw.push({
-					dump: dump ? p.dump : null,
-					combines: dump?.v.combines ?? [],
-					field,
-					variety: dump?.v.variety ?? null,
-					load,
-					truck: where?.v.truck ?? null,
-					destination: where?.v.destination ?? null,
-					time_s: dump?.v.time_s ?? time_s,
-					wet_kg: p.kg * share * (scale ?? ratioOf(cart, field)),
-					basis: scale === null ? 'cart' : 'ticket',
+/** A piece by the rules of its crop and its buyer. */
+function ruled(book: Book, g: Grain): Piece {
+	const { wet_kg, moisture_pct } = g;
+	const crop = cropKnown(find(book, 'field', g.field)?.v ?? null);
+	if (moisture_pct === null || crop === null) return { ...g, dry_kg: null, dry_bu: null, shrink_kg: null };
+	const dry_kg = dryWeight(wet_kg, moisture_pct, crop.market_moisture_pct);
+	const { shrink_pct_per_point = null, handling_pct = null } = find(book, 'destination', g.destination)?.v ?? {};
+	const shrink_kg =
+		shrink_pct_per_point === null
+			? null
+			: wet_kg -
+				paidWeight(wet_kg, moisture_pct, crop.market_moisture_pct, {
+					shrink_pct_per_point,
+					handling_pct: handling_pct ?? 0,
 				});
-			}
-		}
-	};
+	return { ...g, dry_kg, dry_bu: dry_kg / crop.bushel_kg, shrink_kg };
+}
 
-	for (const load of l.loads.values()) {
-		const time_s = find(book, 'load', load.id)?.v.opened_s ?? 0;
-		const held = load.holds.reduce((s, p) => s + p.kg, 0);
-		// With grain directly from a combine on the truck, the ticket does not give the weight of the cart's part.
-		const scale = load.ticket_kg !== null && !load.straight && held > 0 ? load.ticket_kg / held : null;
-		const first = raw.length;
-		place(load.holds, load.id, scale, time_s);
-		let fromCart_kg = 0;
-		for (let i = first; i < raw.length; i++) fromCart_kg += raw[i]!.wet_kg;
-		const straight = load.tickets.map((t) => find(book, 'ticket', t)!).filter((t) => t.v.combine !== null);
-		const rest = held > 0 ? (load.ticket_kg ?? 0) - fromCart_kg : (load.ticket_kg ?? 0);
-		for (const t of straight) {
-			own.set(raw.length, { pct: t.v.moisture_pct, from: t.v.moisture_pct === null ? null : 'ticket' });
-			const where = find(book, 'load', load.id);
-			raw.push({
-				dump: null,
-				combines: [t.v.combine!],
-				field: t.v.field,
-				variety: null,
-				load: load.id,
-				truck: where?.v.truck ?? null,
-				destination: where?.v.destination ?? null,
-				time_s: t.v.time_s,
-				wet_kg: Math.max(0, rest) / straight.length,
-				basis: 'ticket',
-			});
-		}
-	}
-	// Tickets direct to truck that name no truckload of the book.
-	for (const t of kept(book, 'ticket')) {
-		if (t.v.combine === null || (t.v.load !== null && l.loads.has(t.v.load))) continue;
-		own.set(raw.length, { pct: t.v.moisture_pct, from: t.v.moisture_pct === null ? null : 'ticket' });
-		raw.push({
-			dump: null,
-			combines: [t.v.combine],
-			field: t.v.field,
-			variety: null,
-			load: null,
-			truck: null,
-			destination: t.v.destination,
-			time_s: t.v.time_s,
-			wet_kg: ticketNet_kg(t.v) ?? 0,
-			basis: 'ticket',
+function grainOf(book: Book): Grain[] {
+	const l = ledger(book);
+	const ratioOf = cartRatios(book);
+	const sensed = sensedMoisture(book);
+	/** Grain of dumps on a truckload, or on none; `scale` is the load's ticket over the cart's weights. */
+	const ofDumps = (portions: readonly Portion[], load: string | null, time_s: number, scale: number | null = null) => {
+		const where = find(book, 'load', load)?.v;
+		const ticket_pct = load === null ? null : certifiedMoisture_pct(book, l.loads.get(load)?.tickets ?? []);
+		return portions.flatMap((p) => {
+			const dump = find(book, 'dump', p.dump);
+			const v = dump?.v;
+			const own = (
+				[
+					['ticket', ticket_pct],
+					['dump', v?.moisture_pct ?? null],
+					['monitor', sensed.get(p.dump) ?? null],
+				] as const
+			).find(([, pct]) => pct !== null);
+			return fieldsOf(v?.field ?? null, v?.split ?? null).map(
+				([field, share]): Grain => ({
+					dump: dump && p.dump,
+					combines: v?.combines ?? [],
+					field,
+					variety: v?.variety ?? null,
+					load,
+					truck: where?.truck ?? null,
+					destination: where?.destination ?? null,
+					time_s: v?.time_s ?? time_s,
+					wet_kg: p.kg * share * (scale ?? ratioOf(v?.cart ?? '', field)),
+					basis: scale === null ? 'cart' : 'ticket',
+					moisture_pct: own?.[1] ?? null,
+					moistureFrom: own?.[0] ?? null,
+				}),
+			);
 		});
-	}
-	for (const c of l.carts.values()) place(c.holds, null, null, 0);
+	};
+	const onTrucks = [...l.loads.values()].flatMap((load) => {
+		const where = find(book, 'load', load.id)?.v;
+		const held_kg = load.holds.reduce((s, p) => s + p.kg, 0);
+		// With grain directly from a combine on the truck, the ticket does not give the weight of the cart's part.
+		const scale = load.ticket_kg !== null && !load.straight && held_kg > 0 ? load.ticket_kg / held_kg : null;
+		const fromCart = ofDumps(load.holds, load.id, where?.opened_s ?? 0, scale);
+		const rest_kg = (load.ticket_kg ?? 0) - fromCart.reduce((s, g) => s + g.wet_kg, 0);
+		const direct = load.tickets.map((t) => find(book, 'ticket', t)!).filter((t) => t.v.combine !== null);
+		const place = { load: load.id, truck: where?.truck ?? null, destination: where?.destination ?? null };
+		return [...fromCart, ...direct.map((t) => ofTicket(t, Math.max(0, rest_kg) / direct.length, place))];
+	});
+	const direct = kept(book, 'ticket')
+		.filter((t) => t.v.combine !== null && (t.v.load === null || !l.loads.has(t.v.load)))
+		.map((t) => ofTicket(t, ticketNet_kg(t.v) ?? 0, { load: null, truck: null, destination: t.v.destination }));
+	const inCarts = [...l.carts.values()].flatMap((c) => ofDumps(c.holds, null, 0));
 	// Taken out of the cart with no truckload named: still grain of its dumps.
 	const loose = l.weighings.filter((w) => w.kind === 'offload' && (w.load === null || !l.loads.has(w.load)));
-	place(joined(loose.flatMap((w) => w.took)), null, null, loose[0]?.time_s ?? 0);
+	const unnamed = ofDumps(joined(loose.flatMap((w) => w.took)), null, loose[0]?.time_s ?? 0);
+	return [...onTrucks, ...direct, ...inCarts, ...unnamed];
+}
 
-	const byField = fieldMoisture(raw, own);
-	const result = raw.map((r, i): Piece => {
-		let { pct, from } = own.get(i)!;
-		if (pct === null && r.field !== null && byField.has(r.field)) [pct, from] = [byField.get(r.field)!, 'field'];
-		const crop = cropKnown(find(book, 'field', r.field)?.v ?? null);
-		const dry_kg = pct === null || crop === null ? null : dryWeight(r.wet_kg, pct, crop.market_moisture_pct);
-		const rule = find(book, 'destination', r.destination)?.v;
-		const ruled = rule && rule.shrink_pct_per_point !== null;
-		return {
-			...r,
-			moisture_pct: pct,
-			moistureFrom: from,
-			dry_kg,
-			dry_bu: dry_kg === null || crop === null ? null : dry_kg / crop.bushel_kg,
-			shrink_kg:
-				pct === null || crop === null || !ruled
-					? null
-					: r.wet_kg -
-						paidWeight(r.wet_kg, pct, crop.market_moisture_pct, {
-							shrink_pct_per_point: rule.shrink_pct_per_point!,
-							handling_pct: rule.handling_pct ?? 0,
-						}),
-		};
-	});
-	remembered.set(book, result);
-	return result;
+/** Grain that a combine put on a truck without the cart. */
+function ofTicket({ v }: Kept<'ticket'>, wet_kg: number, place: Pick<Grain, 'load' | 'truck' | 'destination'>): Grain {
+	const { combine, field, time_s, moisture_pct } = v;
+	const moistureFrom = moisture_pct === null ? null : 'ticket';
+	const grain = { dump: null, combines: [combine!], field, variety: null, time_s, wet_kg, moisture_pct, moistureFrom };
+	return { ...grain, ...place, basis: 'ticket' } as Grain;
+}
+
+/** The ratio of a cart over the season of a field, 1 where the cart is not known. */
+function cartRatios(book: Book): (cart: string, field: string | null) => number {
+	const bySeason = new Map<number | null, ReturnType<typeof scaleRatios>>();
+	return (cart, field) => {
+		const season = find(book, 'field', field)?.v.season ?? null;
+		if (!bySeason.has(season)) bySeason.set(season, scaleRatios(book, season));
+		return bySeason.get(season)!.get(cart)?.ratio ?? 1;
+	};
 }
 
 /** A dump's fields with their shares, which add up to 1. */
@@ -190,18 +170,14 @@ function sensedMoisture(book: Book): Map<string, number> {
 }
 
 /** Mass-weighted moisture of a field's grain where it is known: used where it is not. */
-function fieldMoisture(
-	raw: readonly { field: string | null; wet_kg: number }[],
-	own: ReadonlyMap<number, { pct: number | null }>,
-): Map<string, number> {
+function fieldMoisture(grain: readonly Grain[]): Map<string, number> {
 	const sums = new Map<string, { kg: number; sum: number }>();
-	raw.forEach((r, i) => {
-		const pct = own.get(i)!.pct;
-		if (pct === null || r.field === null) return;
-		const s = sums.get(r.field) ?? { kg: 0, sum: 0 };
-		s.kg += r.wet_kg;
-		s.sum += r.wet_kg * pct;
-		sums.set(r.field, s);
-	});
+	for (const { moisture_pct, field, wet_kg } of grain) {
+		if (moisture_pct === null || field === null) continue;
+		const s = sums.get(field) ?? { kg: 0, sum: 0 };
+		s.kg += wet_kg;
+		s.sum += wet_kg * moisture_pct;
+		sums.set(field, s);
+	}
 	return new Map([...sums].filter(([, s]) => s.kg > 0).map(([f, s]) => [f, s.sum / s.kg]));
 }

@@ -49,18 +49,15 @@ export function totals(
 	dayOf: (time_s: number, timeZone: string | null) => string,
 	scope: TotalScope = {},
 ): { rows: TotalRow[]; sum: TotalRow; market_moisture_pct: number | null } {
-	const rows = new Map<string, TotalRow>();
+	const rows = new Map<string, Growing>();
 	const sum = emptyRow('', '');
 	let crop: Crop | null = null;
 	for (const piece of pieces(book)) {
 		if (!inScope(book, piece, scope)) continue;
 		crop ??= cropKnown(find(book, 'field', piece.field)?.v ?? null);
 		for (const [key, name, share] of keysOf(book, piece, by, dayOf)) {
-			let row = rows.get(key);
-			if (!row) {
-				row = emptyRow(key, name);
-				rows.set(key, row);
-			}
+			const row = rows.get(key) ?? emptyRow(key, name);
+			rows.set(key, row);
 			take(row, piece, share);
 		}
 		take(sum, piece, 1);
@@ -117,17 +114,8 @@ function keysOf(
 			return [[day, day, 1]];
 		}
 		case 'combine': {
-			const key = [...p.combines].sort().join('+');
-			return [
-				[
-					key,
-					[...p.combines]
-						.map((c) => nameOf(book, c))
-						.sort()
-						.join(' + '),
-					1,
-				],
-			];
+			const names = p.combines.map((c) => nameOf(book, c));
+			return [[[...p.combines].sort().join('+'), names.sort().join(' + '), 1]];
 		}
 	}
 }
@@ -155,8 +143,7 @@ function emptyRow(key: string, name: string): Growing {
 	};
 }
 
-function take(row: TotalRow, p: Piece, share: number): void {
-	const r = row as Growing;
+function take(r: Growing, p: Piece, share: number): void {
 	const wet = p.wet_kg * share;
 	r.wet_kg += wet;
 	if (p.basis === 'ticket') r.ticket_kg += wet;
@@ -171,7 +158,6 @@ function take(row: TotalRow, p: Piece, share: number): void {
 	if (p.shrink_kg !== null) r.shrink_kg = (r.shrink_kg ?? 0) + p.shrink_kg * share;
 }
 
-function finish(row: TotalRow): TotalRow {
-	const { known_kg, points, ...plain } = row as Growing;
+function finish({ known_kg, points, ...plain }: Growing): TotalRow {
 	return { ...plain, moisture_pct: known_kg > 0 ? points / known_kg : null };
 }

@@ -37,8 +37,6 @@ export interface RunningFactor {
 	nextError_pct: [number, number] | null;
 	/** 95% interval of the monitor's mean error over what is still to come: decides whether to calibrate. */
 	levelError_pct: [number, number] | null;
-	/** The interval without the scale's part: what more dumps can narrow. */
-	ownInterval: [number, number] | null;
 	n: number;
 	/** Relative scatter of a single fill. */
 	scatter_rel: number;
@@ -62,7 +60,6 @@ export const NOTHING: Omit<RunningFactor, 'combine'> = {
 	errorInterval_pct: null,
 	nextError_pct: null,
 	levelError_pct: null,
-	ownInterval: null,
 	n: 0,
 	scatter_rel: Number.NaN,
 	u_rel: Number.NaN,
@@ -89,7 +86,6 @@ export function runningFactor(solved: Solved, c: number): RunningFactor {
 	const scale = scaleOf(solved, [c], shares.cart);
 	const known = { scatterDf: solved.df, seamDf: NO_SEAMS };
 	const spread = spreadOf(shares, { ...known, scale, seed: 1 + c });
-	const alone = spreadOf(shares, { ...known, scale: NO_SCALE, seed: 1 + c });
 	const fill = fillVariance(solved, c);
 	// What was weighed is the best estimate of what follows, so the interval is centered on it, as in the report.
 	const ofNext = sharesOf(tape, scatter, vector(tape.n, at.factor[c]!, 1));
@@ -108,7 +104,6 @@ export function runningFactor(solved: Solved, c: number): RunningFactor {
 		errorInterval_pct: asError(interval),
 		nextError_pct: asError(around(value, next.half)),
 		levelError_pct: asError(around(value, level.half)),
-		ownInterval: around(value, alone.half),
 		n,
 		scatter_rel: Math.sqrt(fill(scatter.sigma, scatter.white) + weightVariance(solved, own)),
 		u_rel: spread.u / value,
@@ -119,7 +114,6 @@ export function runningFactor(solved: Solved, c: number): RunningFactor {
 
 /** Placeholder for a combine without seams. */
 export const NO_SEAMS = Number.POSITIVE_INFINITY;
-const NO_SCALE: ScalePart = { u: 0, df: Number.POSITIVE_INFINITY, half: 0 };
 
 function asError(i: readonly [number, number]): [number, number] {
 	// An interval that reaches down to a factor of zero has no upper end of error.

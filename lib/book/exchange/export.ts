@@ -2,7 +2,7 @@ import { csvCell } from '../../formats/cell.ts';
 import { utcText } from '../../units/index.ts';
 import { fieldsOf } from '../account/pieces.ts';
 import type { Book } from '../book.ts';
-import { dumpsOn, find, inOrder, kept, nameOf } from '../kept.ts';
+import { dumpsOn, find, inOrder, type Kept, kept, nameOf } from '../kept.ts';
 import { ledger } from '../ledger.ts';
 import { ticketNet_kg } from '../values.ts';
 import { fieldJson } from './field-json.ts';
@@ -35,61 +35,53 @@ export function exportField(
 	const l = ledger(book);
 	const names = namer(book);
 	const { dumps, offloads, tickets } = bearing(book, field);
-	const loads = new Set<string>();
-
-	const rows: { time_s: number; id: string; row: Row }[] = [];
-	for (const d of dumps) {
-		const w = l.byId.get(d.id)!;
+	/** What dumps and offloads both state. */
+	const moved = ({ v, thing }: Kept<'dump'> | Kept<'offload'>): Row => ({
+		time: utcText(v.time_s),
+		event: thing.kind,
+		scale: nameOf(book, v.cart),
+		moisture_pct: v.moisture_pct,
+		test_weight_kg_hl: v.testWeight_kg_hl,
+	});
+	const dumpRows = dumps.flatMap((d) => {
+		const { net_kg } = l.byId.get(d.id)!;
 		const parts = fieldsOf(d.v.field, d.v.split);
-		parts.forEach(([part, share], i) => {
-			rows.push({
-				time_s: d.v.time_s,
-				id: d.id,
-				row: {
-					id: parts.length > 1 ? `${names.dump(d)}/${i + 1}` : names.dump(d),
-					time: utcText(d.v.time_s),
-					event: 'dump',
-					combine: d.v.combines.map(names.combine).join('+'),
-					weight_kg: round(w.net_kg * share),
-					emptied: d.v.emptied,
-					scale: nameOf(book, d.v.cart),
-					field: nameOf(book, part),
-					moisture_pct: d.v.moisture_pct,
-					test_weight_kg_hl: d.v.testWeight_kg_hl,
-					variety: d.v.variety,
-					note: [d.v.note ?? '', parts.length > 1 ? `${round(100 * share)} % of one dump of ${round(w.net_kg)} kg` : '']
-						.filter((t) => t !== '')
-						.join('; '),
-				},
-			});
+		return parts.map(([part, share], i) => {
+			const row: Row = {
+				...moved(d),
+				id: parts.length > 1 ? `${names.dump(d)}/${i + 1}` : names.dump(d),
+				combine: d.v.combines.map(names.combine).join('+'),
+				weight_kg: round(net_kg * share),
+				emptied: d.v.emptied,
+				field: nameOf(book, part),
+				variety: d.v.variety,
+				note: [d.v.note ?? '', parts.length > 1 ? `${round(100 * share)} % of one dump of ${round(net_kg)} kg` : '']
+					.filter((t) => t !== '')
+					.join('; '),
+			};
+			return { of: d, row };
 		});
-	}
-	for (const o of offloads) {
+	});
+	const offloadRows = offloads.map((o) => {
 		const w = l.byId.get(o.id)!;
 		const load = find(book, 'load', o.v.load);
-		if (load) loads.add(load.id);
 		const fields = new Set(w.took.map((p) => find(book, 'dump', p.dump)?.v.field ?? ''));
-		rows.push({
-			time_s: o.v.time_s,
-			id: o.id,
-			row: {
-				id: names.offload(o),
-				time: utcText(o.v.time_s),
-				event: 'offload',
-				weight_kg: round(w.net_kg),
-				truck_load: load && names.load(load),
-				scale: nameOf(book, o.v.cart),
-				field: fields.size === 1 ? nameOf(book, [...fields][0]!) : '',
-				moisture_pct: o.v.moisture_pct,
-				test_weight_kg_hl: o.v.testWeight_kg_hl,
-				destination: nameOf(book, load?.v.destination ?? null),
-				note: o.v.note,
-			},
-		});
-	}
+		const row: Row = {
+			...moved(o),
+			id: names.offload(o),
+			weight_kg: round(w.net_kg),
+			truck_load: load && names.load(load),
+			field: fields.size === 1 ? nameOf(book, [...fields][0]!) : '',
+			destination: nameOf(book, load?.v.destination ?? null),
+			note: o.v.note,
+		};
+		return { of: o, row };
+	});
 	// Rows of the same second are in the order of the ledger.
 	const place = new Map(l.weighings.map((w, i) => [w.id, i]));
-	rows.sort((a, b) => a.time_s - b.time_s || place.get(a.id)! - place.get(b.id)!);
+	const rows = [...dumpRows, ...offloadRows].sort(
+		({ of: a }, { of: b }) => a.v.time_s - b.v.time_s || place.get(a.id)! - place.get(b.id)!,
+	);
 
 	const ticketRows = tickets.map((t): Row => {
 		const load = find(book, 'load', t.v.load);

@@ -13,63 +13,42 @@ export function fieldJson(
 	logs: readonly { file: string; combine: string }[],
 ): object {
 	const names = namer(book);
-	const given = (entries: [string, unknown][]) => Object.fromEntries(entries.filter(([, v]) => v !== null && v !== ''));
 	// A combine or truck that has left or was voided since still belongs to its dumps.
 	const all = <K extends 'combine' | 'cart'>(kind: K) => thingsOf(book, kind).map((x) => find(book, kind, x.id)!);
 	const combines = all('combine').filter((c) => dumps.some((d) => d.v.combines.includes(c.id)));
 	const carts = all('cart').filter((c) => [...dumps, ...offloads].some((w) => w.v.cart === c.id));
 	const rules = kept(book, 'destination').filter((d) => d.v.shrink_pct_per_point !== null);
-	const f = own.v;
-	return given([
-		['name', f.name],
-		['season', f.season],
-		['client', f.client],
-		['farm', f.farm],
-		['crop', f.crop],
-		['timeZone', f.timeZone],
-		['logs', logs],
-		['cartLog', { file: 'cart.csv' }],
-		['tickets', { file: 'tickets.csv' }],
-		[
-			'combines',
-			Object.fromEntries(
-				combines.map((c) => [
-					names.combine(c.id),
-					given([
-						['swath_m', c.v.swath_m],
-						['row_m', c.v.row_m],
-						['tank_kg', c.v.tank_kg],
-						['header_ahead_m', c.v.header_ahead_m],
-					]),
-				]),
-			),
-		],
-		[
-			'scales',
-			Object.fromEntries(
-				carts.map((c) => [
-					c.v.name,
-					given([
-						['limit_pct', c.v.limit_pct],
-						['size_kg', c.v.size_kg],
-					]),
-				]),
-			),
-		],
-		['events', eventsOf(book, own.id)],
-		[
-			'destinations',
+	const { name, season, client, farm, crop, timeZone } = own.v;
+	const byName = <T>(list: readonly T[], of: (one: T) => [string, object]) => Object.fromEntries(list.map(of));
+	return given({
+		name,
+		season,
+		client,
+		farm,
+		crop,
+		timeZone,
+		logs,
+		cartLog: { file: 'cart.csv' },
+		tickets: { file: 'tickets.csv' },
+		combines: byName(combines, ({ id, v: { swath_m, row_m, tank_kg, header_ahead_m } }) => [
+			names.combine(id),
+			given({ swath_m, row_m, tank_kg, header_ahead_m }),
+		]),
+		scales: byName(carts, ({ v: { name, limit_pct, size_kg } }) => [name, given({ limit_pct, size_kg })]),
+		events: eventsOf(book, own.id),
+		destinations:
 			rules.length === 0
 				? null
-				: Object.fromEntries(
-						rules.map((d) => [
-							d.v.name,
-							{ shrink_pct_per_point: d.v.shrink_pct_per_point, handling_pct: d.v.handling_pct ?? 0 },
-						]),
-					),
-		],
-	]);
+				: byName(rules, ({ v: { name, shrink_pct_per_point, handling_pct } }) => [
+						name,
+						{ shrink_pct_per_point, handling_pct: handling_pct ?? 0 },
+					]),
+	});
 }
+
+/** The entries that have a value. */
+const given = (entries: Record<string, unknown>): object =>
+	Object.fromEntries(Object.entries(entries).filter(([, v]) => v !== null && v !== ''));
 
 /** Recalibrations and similar events: of this field, or of a combine in general; null where there are none. */
 function eventsOf(book: Book, field: string): object[] | null {
@@ -77,11 +56,8 @@ function eventsOf(book: Book, field: string): object[] | null {
 	const events = kept(book, 'event')
 		.filter((e) => e.v.field === null || e.v.field === field)
 		.sort(inOrder)
-		.map((e) => ({
-			time: utcText(e.v.time_s),
-			...(e.v.combine === null ? {} : { combine: names.combine(e.v.combine) }),
-			kind: e.v.kind,
-			...(e.v.note === null ? {} : { note: e.v.note }),
-		}));
+		.map(({ v: { time_s, combine, kind, note } }) =>
+			given({ time: utcText(time_s), combine: combine && names.combine(combine), kind, note }),
+		);
 	return events.length > 0 ? events : null;
 }

@@ -21,6 +21,17 @@ export interface Outside {
 	alongTo: boolean[];
 }
 
+/** A square of ground: wholly inside or outside, null where an edge crosses it. */
+interface Square {
+	inside: boolean | null;
+	/** Whether no edge comes nearer to it than `CLEAR_M`. */
+	clear: boolean;
+}
+
+const SQUARE_M = 25;
+/** More than half of most headers, meters. */
+const CLEAR_M = 15;
+
 const PARALLEL = Math.cos((20 * Math.PI) / 180);
 
 export function fenceOf(rings: Rings): Fence {
@@ -41,24 +52,26 @@ export function fenceOf(rings: Rings): Fence {
 	}
 	const index = boxIndex(boxes);
 	// Squares far from every edge are tested once.
-	const known = new Map<number, boolean | null>();
-	const size = 25;
-	const insideFar = (x: number, y: number): boolean => {
-		const key = Math.floor(x / size) * 1e7 + Math.floor(y / size);
-		const cx = (Math.floor(x / size) + 0.5) * size;
-		const cy = (Math.floor(y / size) + 0.5) * size;
-		let answer = known.get(key);
-		if (answer === undefined) {
-			// Only squares that no edge comes near are all inside or all outside.
-			const near = index.meeting(cx - size / 2, cy - size / 2, cx + size / 2, cy + size / 2).length > 0;
-			answer = near ? null : insideRings(rings, cx, cy);
-			known.set(key, answer);
+	const known = new Map<number, Square>();
+	const squareAt = (x: number, y: number): Square => {
+		const key = Math.floor(x / SQUARE_M) * 1e7 + Math.floor(y / SQUARE_M);
+		let square = known.get(key);
+		if (square === undefined) {
+			const cx = (Math.floor(x / SQUARE_M) + 0.5) * SQUARE_M;
+			const cy = (Math.floor(y / SQUARE_M) + 0.5) * SQUARE_M;
+			const free = (reach: number) => index.meeting(cx - reach, cy - reach, cx + reach, cy + reach).length === 0;
+			const inside = free(SQUARE_M / 2) ? insideRings(rings, cx, cy) : null;
+			square = { inside, clear: inside !== null && free(SQUARE_M / 2 + CLEAR_M) };
+			known.set(key, square);
 		}
-		return answer ?? insideRings(rings, x, y);
+		return square;
 	};
+	const insideFar = (x: number, y: number): boolean => squareAt(x, y).inside ?? insideRings(rings, x, y);
 	return {
 		inside: (x, y) => Number.isFinite(x) && insideFar(x, y),
 		outside(x, y, ux, uy, reach) {
+			const { inside, clear } = squareAt(x, y);
+			if (inside === true && clear && reach <= CLEAR_M) return null;
 			const nx = uy;
 			const ny = -ux;
 			const ax = x - reach * nx;

@@ -77,8 +77,8 @@ export function newGround(input: {
 		let to = w / 2 - r;
 		if (to - from < 0.06 * w) to = from = (from + to) / 2;
 		let width = to - from;
-		const crossed = sides.crossed[i];
-		if (crossed != null && width > 0) {
+		const crossed = sides.crossed.get(i);
+		if (crossed !== undefined && width > 0) {
 			const free: [number, number][] = [];
 			let at = from;
 			for (let q = 0; q < crossed.length; q += 2) {

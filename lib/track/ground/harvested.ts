@@ -1,8 +1,10 @@
 /** The ground that the headers covered, counted once over all machines, from the states of the headers. */
+import type { Rings } from '../../geo/ring.ts';
+import type { Each } from '../../model/index.ts';
 import type { TimeGrid } from '../lag/time-grid.ts';
 import type { Machine } from '../path/machine.ts';
 import { cutPieces, type PassRun, type Pieces } from '../path/pieces.ts';
-import type { Fence } from './fence.ts';
+import { fenceOf } from './fence.ts';
 import { findWander } from './find-wander.ts';
 import { type Ground, newGround, smoothAlong } from './ground.ts';
 import { reassignOverlaps } from './overlap.ts';
@@ -14,7 +16,7 @@ import { correctedPlaces, type Wander } from './wander.ts';
 
 /** If more than this share of the cut ground is outside the boundary, the boundary does not limit the ground. */
 const BEYOND = 0.06;
-/** Receivers' constant offsets are estimated from about this many pieces: more add time, not information. */
+/** Receivers' constant offsets, and what lies beyond the boundary, are estimated from about this many pieces: more add time, not information. */
 const ROUGH_PIECES = 60_000;
 
 /** The ground for one set of header states. */
@@ -40,18 +42,21 @@ export interface Harvested {
  * order of time over all machines.
  *
  * @param down - 1 where the header was down, per machine, in order of its path
+ * @param boundary - its rings; null = none given
  */
 export function harvestedGround(
 	machines: readonly Machine[],
 	down: readonly Uint8Array[],
-	fence: Fence | null,
+	boundary: Rings | null,
+	each: Each,
 ): Harvested {
 	const cut = cutPieces(machines.map((m, c) => ({ ...m, down: down[c]!, width_m: m.header_m })));
 	const { runs } = cut;
 	const row_m = machines.map((m) => m.row_m);
 	const every = Math.max(1, Math.floor(cut.pieces.n / ROUGH_PIECES));
 	const measure = (pieces: Pieces) => {
-		const rough = findSides(pieces, pieces.x_m, pieces.y_m, null, every);
+		const { x_m, y_m } = pieces;
+		const rough = findSides({ pieces, x_m, y_m, boundary: null, every }, each);
 		return { pieces, rough, receivers: findReceivers(pieces, rough, machines.length) };
 	};
 	let measured = measure(cut.pieces);
@@ -61,8 +66,8 @@ export function harvestedGround(
 	let { pieces } = measured;
 	const wander = findWander(pieces, rough, receivers, machines.length);
 	const { x_m, y_m } = correctedPlaces(pieces, receivers, wander);
-	const limiting = fence !== null && shareOutside(fence, x_m, y_m) <= BEYOND ? fence : null;
-	const sides = findSides(pieces, x_m, y_m, limiting);
+	const limiting = boundary !== null && shareOutside(boundary, x_m, y_m, every) <= BEYOND ? boundary : null;
+	const sides = findSides({ pieces, x_m, y_m, boundary: limiting }, each);
 	const refutedWidths = refutedInUse(pieces, sides);
 	if (refutedWidths.length > 0) pieces = fullWidth(pieces, refutedWidths);
 	const overlaps = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
@@ -77,7 +82,7 @@ export function harvestedGround(
 		sides,
 		overlaps,
 		ground,
-		boundaryRefused: fence !== null && limiting === null,
+		boundaryRefused: boundary !== null && limiting === null,
 	};
 }
 
@@ -106,8 +111,10 @@ export function reassignStrips(
 	return { ...harvested, ground };
 }
 
-function shareOutside(fence: Fence, x_m: Float64Array, y_m: Float64Array): number {
+/** Share of the places outside, by one in `every`. */
+function shareOutside(boundary: Rings, x_m: Float64Array, y_m: Float64Array, every: number): number {
+	const fence = fenceOf(boundary);
 	let outside = 0;
-	for (let i = 0; i < x_m.length; i++) if (!fence.inside(x_m[i]!, y_m[i]!)) outside++;
-	return outside / x_m.length;
+	for (let i = 0; i < x_m.length; i += every) if (!fence.inside(x_m[i]!, y_m[i]!)) outside++;
+	return outside / Math.ceil(x_m.length / every);
 }

@@ -38,7 +38,7 @@ export function refutedOverlaps(input: {
 	const lost_m = (i: number, side: 0 | 1) =>
 		side === 0 ? ground.left_m[i]! + width_m[i]! / 2 : width_m[i]! / 2 - ground.right_m[i]!;
 	for (let i = 0; i < n; i++) {
-		if (pass[i]! < 0 || sides.crossed[i] != null) continue;
+		if (pass[i]! < 0 || sides.crossed.has(i)) continue;
 		for (const side of [0, 1] as const) {
 			const j = sides.piece[side][i]!;
 			if (j < 0 || pass[j]! < 0 || lost_m(i, side === 0 ? 1 : 0) > LEAST_SHARE * width_m[i]!) continue;

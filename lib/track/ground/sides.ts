@@ -3,9 +3,11 @@
  * signed overlap, and along the header line the ground cut by crossing passes.
  */
 
+import type { Rings } from '../../geo/ring.ts';
+import type { Each } from '../../model/index.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { type Cells, cellsOf } from './cells.ts';
-import type { Fence } from './fence.ts';
+import { type Fence, fenceOf } from './fence.ts';
 
 /** Columns of length `pieces.n`; index 0 left, 1 right of travel. */
 export interface Sides {
@@ -13,8 +15,8 @@ export interface Sides {
 	overlap_m: [Float64Array, Float64Array];
 	/** That neighbor's piece, −1 none, −2 the boundary. */
 	piece: [Int32Array, Int32Array];
-	/** Parts of the header line already cut by crossing passes: [from, to] pairs along the line, right positive. */
-	crossed: (Float64Array | null)[];
+	/** By piece: parts of the header line already cut by crossing passes, [from, to] pairs along the line, right positive. */
+	crossed: Map<number, Float64Array>;
 }
 
 /** Stands for the boundary in place of a neighbor's piece. */
@@ -26,20 +28,61 @@ const PARALLEL = Math.cos((20 * Math.PI) / 180);
 /** A gap wider than this share of the header is not a seam. */
 export const SEAM_SHARE = 0.16;
 
+/** Pieces looked at by one part of the work. */
+const PART = 1 << 16;
+
 /**
  * Finds each piece's neighbors that were cut before it.
  *
  * @param x_m, y_m middles of the pieces, receivers' constant offsets taken out
- * @param fence - the boundary, null = none in use
+ * @param boundary - the boundary's rings, null = none in use
  * @param every - process one piece in this many (others stay NaN)
  */
-export function findSides(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, fence: Fence | null, every = 1): Sides {
+export function findSides({ pieces, x_m, y_m, boundary, every = 1 }: Places & { every?: number }, each: Each): Sides {
 	const { n } = pieces;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
 	const none = () => new Int32Array(n).fill(-1);
-	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Array(n).fill(null) };
-	const surroundings = { pieces, x_m, y_m, cells: cellsOf(pieces, x_m, y_m), fence };
-	for (let i = 0; i < n; i += every) sidesAt(i, surroundings, sides);
+	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Map() };
+	const among = { pieces, x_m, y_m, boundary, cells: cellsOf(pieces, x_m, y_m) };
+	const parts: SidesPart[] = [];
+	for (let from = 0; from < n; from += every * PART) {
+		parts.push({ ...among, from, every, count: Math.min(PART, Math.ceil((n - from) / every)) });
+	}
+	each(sidesOfPart, parts).forEach((found, p) => {
+		const { from, count } = parts[p]!;
+		for (const side of [0, 1] as const) {
+			for (let k = 0; k < count; k++) {
+				sides.overlap_m[side][from + every * k] = found.overlap_m[side][k]!;
+				sides.piece[side][from + every * k] = found.piece[side][k]!;
+			}
+		}
+		for (const [k, pairs] of found.crossed) sides.crossed.set(from + every * k, pairs);
+	});
+	return sides;
+}
+
+interface Places {
+	pieces: Pieces;
+	x_m: Float64Array;
+	y_m: Float64Array;
+	boundary: Rings | null;
+}
+
+/** `count` pieces, one in `every` from `from` on. */
+interface SidesPart extends Places {
+	cells: Cells;
+	from: number;
+	every: number;
+	count: number;
+}
+
+/** The sides of some pieces, in their order. */
+export function sidesOfPart({ from, every, count, boundary, ...among }: SidesPart): Sides {
+	const surroundings = { ...among, fence: boundary === null ? null : fenceOf(boundary) };
+	const nan = () => new Float64Array(count).fill(Number.NaN);
+	const none = () => new Int32Array(count).fill(-1);
+	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Map() };
+	for (let k = 0; k < count; k++) sidesAt(from + every * k, surroundings, sides, k);
 	return sides;
 }
 
@@ -51,8 +94,8 @@ interface Surroundings {
 	fence: Fence | null;
 }
 
-/** Finds the neighbors of piece `i` among the pieces before it. */
-function sidesAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, sides: Sides): void {
+/** Finds the neighbors of piece `i` among the pieces before it, and puts them at `k` of `sides`. */
+function sidesAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, sides: Sides, k: number): void {
 	const { ux, uy, width_m, length_m, combine, way_m } = pieces;
 	const x = x_m[i]!;
 	const y = y_m[i]!;
@@ -148,10 +191,10 @@ function sidesAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, si
 	}
 	for (const side of [0, 1] as const) {
 		if (who[side] === -1) continue;
-		sides.overlap_m[side][i] = best[side]!;
-		sides.piece[side][i] = who[side]!;
+		sides.overlap_m[side][k] = best[side]!;
+		sides.piece[side][k] = who[side]!;
 	}
-	if (taken !== null) sides.crossed[i] = union(taken);
+	if (taken !== null) sides.crossed.set(k, union(taken));
 }
 
 /** Joins overlapping pairs and closes gaps under 0.4 m (pieces in a curve do not quite meet). */

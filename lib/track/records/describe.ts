@@ -1,8 +1,9 @@
 /** Each record of one combine: the ground its grain came from, its moisture there, and what its flag is set from. */
 
+import type { Rings } from '../../geo/ring.ts';
 import type { Account, Lag, Records, Track } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
-import type { Fence } from '../ground/fence.ts';
+import { fenceOf } from '../ground/fence.ts';
 import { type Grain, type Shift, tally, traceGrain } from '../ground/grain.ts';
 import type { Ground } from '../ground/ground.ts';
 import { shiftMoisture } from '../lag/moisture.ts';
@@ -39,6 +40,8 @@ export interface CombineInput {
 	lag: Lag;
 	mixing: Mixing;
 	shift: Shift;
+	/** The boundary's; null = none given. */
+	rings: Rings | null;
 }
 
 /** The ground of each record of one combine without and with the smear, and what its records show beside each other. */
@@ -48,11 +51,13 @@ export interface CombineGround {
 	moisture_pct: Float64Array;
 	outliers: Outliers;
 	turnRate_rad_m: Float64Array;
+	/** 1 where the middle of the record's ground is outside the boundary. */
+	outside: Uint8Array;
 }
 
 /** Traces the ground of one combine's records, with the smear, and what the records show beside each other. */
 export function combineGround(input: CombineInput): CombineGround {
-	const { records, account, path, pieces, ground, lag, mixing, shift } = input;
+	const { records, account, path, pieces, ground, lag, mixing, shift, rings } = input;
 	const sums = tally(pieces, ground, shift.combine);
 	const grain = traceGrain({ path, pieces, ground, sums, lag_s: lag.lag_s }, shift);
 	const smeared = smearGround({ path, pieces, new_m: ground.new_m, grain }, mixing);
@@ -65,6 +70,11 @@ export function combineGround(input: CombineInput): CombineGround {
 		const sound = !grain.bad[k] && account.fault[path.index[k]!] === 0;
 		if (wide && sound && smeared.u_rel[k]! < BLENDED) usable[k] = 1;
 	}
+	const outside = new Uint8Array(path.n);
+	if (rings !== null) {
+		const fence = fenceOf(rings);
+		for (let k = 0; k < path.n; k++) if (!fence.inside(grain.x_m[k]!, grain.y_m[k]!)) outside[k] = 1;
+	}
 	const kg = columnOf(path.index, (i) => account.account_kg[i]!);
 	return {
 		grain,
@@ -72,26 +82,23 @@ export function combineGround(input: CombineInput): CombineGround {
 		moisture_pct: shiftMoisture(records, path, lag),
 		outliers: findOutliers(kg, smeared.area_m2, usable, pass),
 		turnRate_rad_m: columnOf(grain.cut_s, (t) => turnRateAt(path, t)),
+		outside,
 	};
 }
 
 /**
  * Fills the columns of `track` for the records of one combine.
  *
- * @param input - `fence`: the boundary; `scale`: grid distance / ground distance in the field
+ * @param input - `scale`: grid distance / ground distance in the field
  * @param members - by pass; its records are added
  * @returns what the flags are set from, in order of the combine's path
  */
 export function describeRecords(
-	input: CombineGround & { path: Path; pieces: Pieces; fence: Fence | null; scale: number },
+	input: CombineGround & { path: Path; pieces: Pieces; scale: number },
 	track: Track,
 	members: number[][],
 ): Described {
-	const { path, pieces, fence, scale, grain, smeared, moisture_pct, outliers, turnRate_rad_m } = input;
-	const outside = new Uint8Array(path.n);
-	if (fence !== null) {
-		for (let k = 0; k < path.n; k++) if (!fence.inside(grain.x_m[k]!, grain.y_m[k]!)) outside[k] = 1;
-	}
+	const { path, pieces, scale, grain, smeared, moisture_pct, outliers, turnRate_rad_m, outside } = input;
 	fillColumns({ path, grain, area_m2: smeared.area_m2, moisture_pct, pieces, scale }, track, members);
 	const { n, index, end_s, from_s, pace_m_s } = path;
 	const { x_m, bad, way_m, cutting, width_m, header_m } = grain;

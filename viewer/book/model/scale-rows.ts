@@ -12,6 +12,7 @@ import {
 	things,
 	type Value,
 } from '../../../lib/book/index.ts';
+import { CART } from '../../../lib/model/index.ts';
 import { nextNumber, usualMonitor } from './acts.ts';
 import { allCombines, allTrucks, cart, device, field, fields, newId, stamp, write } from './state.ts';
 import { t } from './words.ts';
@@ -137,11 +138,6 @@ export async function takeRows(
 	return { added, known: already };
 }
 
-/** What may be left between a list's dumps and offloads while the cart counts as emptied by them, kg and relative. */
-const LEFT_KG = 40;
-
-const LEFT_REL = 0.012;
-
 /**
  * A list with dumps but without the offloads after them leaves the cart full in the book. Its scale then continues
  * from its reading before the list, so that no reading entered by hand changes.
@@ -151,7 +147,7 @@ function settleCart(b: Book, entries: readonly Entry[]): Entry | null {
 	if (rows.length === 0) return null;
 	const sum = (kind: string) => rows.reduce((s, e) => s + (e.kind === kind ? Number(e.set.net_kg) : 0), 0);
 	const [into, out] = [sum('dump'), sum('offload')];
-	if (Math.abs(into - out) <= LEFT_KG + LEFT_REL * into) return null;
+	if (Math.abs(into - out) <= CART.same_kg + CART.same_rel * into) return null;
 	const last = rows.reduce((m, e) => (Number(e.set.time_s) > Number(m.set.time_s) ? e : m));
 	const time_s = Number(last.set.time_s);
 	const before = ledger(b).weighings.findLast((w) => w.cart === cart.value!.id && w.time_s <= time_s);

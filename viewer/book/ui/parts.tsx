@@ -2,7 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
-import { type Against, type Example, example } from '../../../lib/book/index.ts';
+import { type Against, EXAMPLES } from '../../../lib/book/index.ts';
 import { Choice } from '../../choice.tsx';
 import { ask } from '../model/asks.ts';
 import { opened } from '../model/route.ts';
@@ -160,8 +160,7 @@ export function AskSheet() {
 }
 
 /** A hand-worked example, folded, below the screen whose arithmetic it shows. */
-export function Worked(props: { id: Example['id'] }) {
-	const e = example(props.id);
+export function Worked(props: { id: keyof typeof EXAMPLES }) {
 	return (
 		<details class="worked">
 			<summary>{t.worked[props.id]}</summary>
@@ -170,7 +169,7 @@ export function Worked(props: { id: Example['id'] }) {
 					<li key={s}>{s}</li>
 				))}
 			</ol>
-			<p class="soft small">{e.source}</p>
+			<p class="soft small">{EXAMPLES[props.id].source}</p>
 		</details>
 	);
 }
