@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
-import { readdir, realpath, stat } from 'node:fs/promises';
+import { open, readdir, realpath, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
 import { type Folder, InputFault, type Source } from '../index.ts';
 
@@ -54,10 +53,24 @@ async function list(walk: Walk, at: string, depth: number): Promise<void> {
 	}
 }
 
+/** Bytes read at a time. */
+const CHUNK = 1 << 20;
+
 /** A file's bytes; a missing or unreadable file is a fault that names it. */
 async function* chunksOf(path: string, name: string): AsyncGenerator<Uint8Array> {
 	try {
-		yield* createReadStream(path, { highWaterMark: 1 << 20 });
+		const file = await open(path);
+		try {
+			// One room for all chunks: fresh memory for each would take longer than reading it.
+			const room = new Uint8Array(CHUNK);
+			for (;;) {
+				const { bytesRead } = await file.read(room, 0, CHUNK);
+				if (bytesRead === 0) return;
+				yield room.subarray(0, bytesRead);
+			}
+		} finally {
+			await file.close();
+		}
 	} catch (fault) {
 		const { code } = fault as NodeJS.ErrnoException;
 		if (code === undefined) throw fault;

@@ -3,7 +3,7 @@ import { stat } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import { extname, join, normalize, sep } from 'node:path';
 import { pipeline } from 'node:stream/promises';
-import { type Folder, makeScene, packScene, type Run } from '../index.ts';
+import { type Folder, makeScene, packScene, type Run, type Source } from '../index.ts';
 import { packageRoot } from './sample.ts';
 
 /** A fixed port, since a browser stores the user's work by origin; if taken, the next free one is used. */
@@ -113,10 +113,15 @@ async function answer(
 			response.end();
 			return;
 		}
-		await pipeline(source.chunks(), response);
+		await pipeline(copies(source), response);
 		return;
 	}
 	await sendPage(path, request, response, refuse);
+}
+
+/** A response may hold chunks for a while. */
+async function* copies(source: Source): AsyncGenerator<Uint8Array> {
+	for await (const chunk of source.chunks()) yield chunk.slice();
 }
 
 async function sendPage(

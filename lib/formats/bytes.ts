@@ -28,7 +28,7 @@ export async function load(source: Source, most = 2 ** 31): Promise<Loaded> {
 				'the file is too large to open; export one season or one field at a time',
 			);
 		}
-		parts.push(part);
+		parts.push(part.slice());
 	}
 	return { name: source.name, bytes: joined(parts) };
 }

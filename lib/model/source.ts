@@ -4,7 +4,7 @@ export interface Source {
 	readonly name: string;
 	/** Size in bytes where known, for progress. */
 	readonly bytes?: number;
-	/** Every call reads the file from its start. */
+	/** Every call reads the file from its start. A chunk is valid until the next one is asked for. */
 	chunks(): AsyncIterable<Uint8Array>;
 	/** The platform's own SHA-256, several times faster than one in JavaScript; if absent, the library's is used. */
 	sha256?(): { update(bytes: Uint8Array): unknown; digest(): Uint8Array };

@@ -8,6 +8,7 @@ import {
 	type Weights,
 } from '../map/index.ts';
 import { type Each, silent } from '../model/index.ts';
+import { contactsOfPasses } from '../seams/index.ts';
 import { combineGround, responseOf, sidesOfPart } from '../track/index.ts';
 
 /** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
@@ -24,6 +25,7 @@ export const TASKS = {
 	sidesOfPart,
 	responseOf,
 	combineGround,
+	contactsOfPasses,
 };
 
 /** The tasks by name. */

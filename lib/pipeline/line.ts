@@ -14,7 +14,7 @@ import {
 import { matchField } from '../match/index.ts';
 import type { Each, Field, FieldPlan, Keep, Pins, Progress, Run, RunOfRecords } from '../model/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
-import { findSeams, sampleSeams, seamJumps } from '../seams/index.ts';
+import { findSeams, groundOf, sampleSeams, seamJumps, withShape } from '../seams/index.ts';
 import { flagTrack, unflaggedTrack } from '../track/index.ts';
 import type { PatternAndWeights } from './beside.ts';
 import { evidenceOf, factorsOf } from './factors.ts';
@@ -57,11 +57,13 @@ export function seen({ field, progress, make, each }: Line) {
 	const reference = make('reference', [book, bare], () => scaleReference({ book, plan: bare }));
 
 	progress.step('seams', 0);
-	const seams = make('seams', [records, bare, track, varieties], () =>
-		findSeams({ records, track, plan: bare, varieties }),
-	);
+	let found: ReturnType<typeof groundOf> | undefined;
+	const seams = make('seams', [records, bare, track, varieties], () => {
+		found = groundOf(track);
+		return findSeams({ records, track, plan: bare, varieties, ground: found }, each);
+	});
 	const sampled = make('seam blocks', [records, account, track, seams], () =>
-		sampleSeams({ records, account, track, seams, shape: null }),
+		sampleSeams({ records, account, track, seams, ...(found && { ground: found }) }),
 	);
 	const rough = make('seam jumps', [sampled], () =>
 		asRecorded(
@@ -175,8 +177,8 @@ export function mapped(
 	);
 
 	progress.step('seams', 0.5);
-	const shaped = make('seam blocks, factors in', [sampled, account, track, parts.shape], () =>
-		parts.shape === null ? sampled : sampleSeams({ records, account, track, seams, shape: parts.shape }),
+	const shaped = make('seam blocks, factors in', [sampled, account, parts.shape], () =>
+		parts.shape === null ? sampled : withShape(sampled, account, parts.shape),
 	);
 	const jumps = make(
 		'seam jumps, factors in',

@@ -1,4 +1,5 @@
 export { findSeams } from './find.ts';
 export { type Correction, seamJumps } from './jump.ts';
-export { type SampledSeams, sampleSeams } from './sample.ts';
+export { contactsOfPasses, groundOf } from './neighbors.ts';
+export { type SampledSeams, sampleSeams, withShape } from './sample.ts';
 export { seamJump } from './seam-jump.ts';

@@ -1,11 +1,11 @@
-import { type PointIndex, pointIndex } from '../geo/near.ts';
-import type { Track } from '../model/index.ts';
+import { openTree, type PointIndex, type PointTree, pointTree } from '../geo/near.ts';
+import type { Each, Track } from '../model/index.ts';
 import { columnOf, hypotenuse, median } from '../stats/index.ts';
 
-/** Positions of records on the map, indexed to find passes beside each other. */
+/** Positions of records on the map, as a tree to find passes beside each other. */
 export interface Ground {
-	index: PointIndex;
-	/** Record of each indexed place. */
+	tree: PointTree;
+	/** Record of each place in the tree. */
 	records: Int32Array;
 	/** Usual width cut by each combine with a full header, meters. */
 	usual_m: number[];
@@ -40,16 +40,42 @@ export function groundOf(track: Track): Ground {
 	const y = columnOf(kept, (i) => track.cutY_m[i]!);
 	const widths: number[][] = [];
 	for (const i of kept) (widths[track.passes[track.pass[i]!]!.combine] ??= []).push(track.width_m[i]!);
-	return { index: pointIndex(x, y), records, usual_m: Array.from(widths, (w) => (w ? median(w) : Number.NaN)) };
+	return { tree: pointTree(x, y), records, usual_m: Array.from(widths, (w) => (w ? median(w) : Number.NaN)) };
+}
+
+/** Passes looked at by one part of the work. */
+const PART = 100;
+
+/** What contacts are found from. */
+type PassColumns = Pick<Track, 'pass' | 'passes' | 'flag' | 'area_m2' | 'width_m' | 'cutX_m' | 'cutY_m'>;
+
+/** Passes from one number to before another. */
+interface PassesPart {
+	track: PassColumns;
+	ground: Ground;
+	from: number;
+	to: number;
 }
 
 /**
  * All pairs of neighboring passes, over all combines: parallel within 12 degrees, at a distance within 40 % of the mean
  * of their widths.
  */
-export function contacts(track: Track, ground: Ground): Contact[] {
+export function contacts(of: Track, ground: Ground, each: Each): Contact[] {
+	const { pass, passes, flag, area_m2, width_m, cutX_m, cutY_m } = of;
+	const track = { pass, passes, flag, area_m2, width_m, cutX_m, cutY_m };
+	const parts: PassesPart[] = [];
+	for (let from = 0; from < passes.length; from += PART) {
+		parts.push({ track, ground, from, to: Math.min(from + PART, passes.length) });
+	}
+	return each(contactsOfPasses, parts).flat();
+}
+
+/** Contacts of some passes with those of higher numbers. */
+export function contactsOfPasses({ track, ground, from, to }: PassesPart): Contact[] {
 	const found = new Map<string, Contact>();
-	for (const pass of track.passes) {
+	const index = openTree(ground.tree);
+	for (const pass of track.passes.slice(from, to)) {
 		let last_m = Number.NEGATIVE_INFINITY;
 		let way_m = 0;
 		let beforeX = Number.NaN;
@@ -64,7 +90,7 @@ export function contacts(track: Track, ground: Ground): Contact[] {
 			beforeY = y;
 			if (way_m - last_m < STATION_M) continue;
 			last_m = way_m;
-			station(track, ground, { pass: pass.id, i, way_m }, found);
+			station({ track, ground, index }, { pass: pass.id, i, way_m }, found);
 		}
 	}
 	return [...found.values()];
@@ -72,8 +98,7 @@ export function contacts(track: Track, ground: Ground): Contact[] {
 
 /** Passes beside one place of a pass. */
 function station(
-	track: Track,
-	ground: Ground,
+	{ track, ground, index }: { track: PassColumns; ground: Ground; index: PointIndex },
 	{ pass, i, way_m }: { pass: number; i: number; way_m: number },
 	found: Map<string, Contact>,
 ): void {
@@ -85,7 +110,7 @@ function station(
 	const ax = Math.sin(heading);
 	const ay = Math.cos(heading);
 	const nearest = new Map<number, { along: number; aside: number; x: number; y: number; width: number }>();
-	for (const k of ground.index.within(x, y, 1.5 * width + 6)) {
+	for (const k of index.within(x, y, 1.5 * width + 6)) {
 		const j = ground.records[k]!;
 		const other = track.pass[j]!;
 		// Each pair once, from the lower number.

@@ -1,3 +1,4 @@
+import type { PointIndex } from '../geo/near.ts';
 import type { Account, Seam, Track } from '../model/index.ts';
 import { hypotenuse } from '../stats/index.ts';
 import type { Ground } from './neighbors.ts';
@@ -12,6 +13,9 @@ export interface Strand {
 	/** log(kg/m²) of accounted mass, times the factor's shape where there is one. */
 	logYield: number;
 	area_m2: number;
+	/** Its records: from `first` to before `end` of the members of all strands. */
+	first: number;
+	end: number;
 	moisture_pct: number;
 	time_s: number;
 }
@@ -45,9 +49,11 @@ const FIRST = 2.1;
 export interface RecordColumns {
 	track: Track;
 	ground: Ground;
+	/** Of the ground's places. */
+	index: PointIndex;
 	account: Account;
-	/** Factor of each record over its combine's mean; null = all 1. */
-	shape: Float64Array | null;
+	/** Records of all strands; those of new ones are added. */
+	members: number[];
 }
 
 /** Cuts a seam into blocks and sums each pass beside it, as far as passes of the same combine reach. */
@@ -76,7 +82,7 @@ export function blocksOf(seam: Seam, number: number, records: RecordColumns): Bl
 		const from = group[0]!.s - 4;
 		const to = group.at(-1)!.s + 4;
 		const strands = across({ x, y, ax, ay, half_m: (to - from) / 2 }, records);
-		const block = sides(strands, seam);
+		const block = sides(strands, seam, records.members);
 		if (!block) continue;
 		// On which side is the second pass? Strands are measured to the left of the first pass's heading.
 		const sign = block.sign;
@@ -95,8 +101,8 @@ export function blocksOf(seam: Seam, number: number, records: RecordColumns): Bl
 }
 
 interface Sum {
+	records: number[];
 	mass: number;
-	corrected: number;
 	area: number;
 	aside: number;
 	water: number;
@@ -109,13 +115,13 @@ interface Sum {
 /** Every pass parallel to the seam within reach of a block, with its sums over the block's length. */
 function across(
 	{ x, y, ax, ay, half_m }: { x: number; y: number; ax: number; ay: number; half_m: number },
-	{ track, ground, account, shape }: RecordColumns,
+	{ track, ground, index, account }: RecordColumns,
 ): Map<number, Sum> {
 	const sums = new Map<number, Sum>();
 	const heading = Math.atan2(ax, ay);
-	const width = widthNear(track, ground, x, y);
+	const width = widthNear({ track, ground, index }, x, y);
 	const reach = (REACH + 0.6) * width;
-	for (const k of ground.index.within(x, y, hypotenuse(half_m, reach))) {
+	for (const k of index.within(x, y, hypotenuse(half_m, reach))) {
 		const i = ground.records[k]!;
 		const dx = track.cutX_m[i]! - x;
 		const dy = track.cutY_m[i]! - y;
@@ -128,13 +134,13 @@ function across(
 		if (!sum)
 			sums.set(
 				pass,
-				(sum = { mass: 0, corrected: 0, area: 0, aside: 0, water: 0, watered: 0, time: 0, count: 0, width: 0 }),
+				(sum = { records: [], mass: 0, area: 0, aside: 0, water: 0, watered: 0, time: 0, count: 0, width: 0 }),
 			);
 		// A header cuts no more than its width; any more is a gap between passes.
 		const usual = ground.usual_m[track.passes[pass]!.combine]!;
 		const area = track.area_m2[i]! * Math.min(1, usual / track.width_m[i]!);
+		sum.records.push(i);
 		sum.mass += account.account_kg[i]!;
-		sum.corrected += account.account_kg[i]! * (shape ? shape[i]! : 1);
 		sum.area += area;
 		sum.aside += aside;
 		sum.time += trackTime(track, pass);
@@ -155,11 +161,15 @@ function trackTime(track: Track, pass: number): number {
 }
 
 /** Width of the swaths about a place. */
-function widthNear(track: Track, ground: Ground, x: number, y: number): number {
+function widthNear(
+	{ track, ground, index }: Pick<RecordColumns, 'track' | 'ground' | 'index'>,
+	x: number,
+	y: number,
+): number {
 	for (const radius of [8, 16, 32]) {
 		let sum = 0;
 		let n = 0;
-		for (const k of ground.index.within(x, y, radius)) {
+		for (const k of index.within(x, y, radius)) {
 			sum += track.width_m[ground.records[k]!]!;
 			n++;
 		}
@@ -169,7 +179,11 @@ function widthNear(track: Track, ground: Ground, x: number, y: number): number {
 }
 
 /** Orders strands outward on either side; a side ends where the combine changes or a pass is missing. */
-function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Strand[]; sign: number } | null {
+function sides(
+	sums: Map<number, Sum>,
+	seam: Seam,
+	members: number[],
+): { left: Strand[]; right: Strand[]; sign: number } | null {
 	const a = sums.get(seam.passA);
 	const b = sums.get(seam.passB);
 	if (!a || !b || a.count < 2 || b.count < 2) return null;
@@ -202,18 +216,22 @@ function sides(sums: Map<number, Sum>, seam: Seam): { left: Strand[]; right: Str
 	const left = side(-1);
 	const right = side(1);
 	if (left.length === 0 || right.length === 0) return null;
-	const of = (p: (typeof strands)[number]) => strand(p, width);
+	const of = (p: (typeof strands)[number]) => strand(p, width, members);
 	return { left: left.map(of), right: right.map(of), sign };
 }
 
-function strand(p: { pass: number; s: Sum; across: number }, width_m: number): Strand {
+function strand(p: { pass: number; s: Sum; across: number }, width_m: number, members: number[]): Strand {
+	const first = members.length;
+	for (const i of p.s.records) members.push(i);
 	return {
 		pass: p.pass,
 		combine: -1,
 		across: p.across,
 		across_m: p.across * width_m,
-		logYield: Math.log(p.s.corrected / p.s.area),
+		logYield: Math.log(p.s.mass / p.s.area),
 		area_m2: p.s.area,
+		first,
+		end: members.length,
 		moisture_pct: p.s.watered > 0 ? p.s.water / p.s.watered : Number.NaN,
 		time_s: p.s.time / p.s.count,
 	};

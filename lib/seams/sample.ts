@@ -1,10 +1,11 @@
 /** The blocks of all seams, and what same-combine seams show of the scatter between neighboring passes. */
+import { openTree } from '../geo/near.ts';
 import type { Account, Records, Seam, Track } from '../model/index.ts';
 import { groupBy, median } from '../stats/index.ts';
 import { blockJump, bySeam, quietest } from './contrast.ts';
 import { findHalves, type Halves } from './halves.ts';
-import { groundOf } from './neighbors.ts';
-import { type Block, blocksOf, withCombines } from './profile.ts';
+import { type Ground, groundOf } from './neighbors.ts';
+import { type Block, blocksOf, type Strand, withCombines } from './profile.ts';
 
 /**
  * Difference of two passes' means from the sensors' slow errors alone, when cut at different times, relative: about
@@ -25,14 +26,9 @@ const MOST_DF = 8;
 /** Standard deviation of a gradient across a seam, per swath, that no other seam shows: half a percent. */
 const GRADIENT_U = 0.003;
 
-/** The blocks of all seams as recorded: the part of the jumps that no factor changes. */
-export interface SampledSeams {
+/** The blocks of all seams, and where they were cut: the part of the jumps that no factor's level changes. */
+export interface SampledSeams extends Cut {
 	records: Records;
-	seams: Seam[];
-	/** Seams by pair of combines. */
-	pairs: number[][];
-	/** By seam; empty for a seam that was not sampled. */
-	blocks: Block[][];
 	/** A block's jump by the field's contrast, alternating strips taken out. */
 	value(block: Block): number;
 	halves: Halves | null;
@@ -40,6 +36,21 @@ export interface SampledSeams {
 	axis: { x: number; y: number };
 	/** Relative uncertainty of each combine's header width. */
 	width_u_rel: readonly number[];
+}
+
+/** The blocks of all seams. */
+interface Cut {
+	seams: Seam[];
+	/** Seams by pair of combines. */
+	pairs: number[][];
+	/** Seams within combines that are sampled. */
+	same: number[];
+	/** By seam; empty for a seam that was not sampled. */
+	blocks: Block[][];
+	/** Records of the blocks' strands. */
+	members: Int32Array;
+	/** Usual width of a swath, NaN if there is none. */
+	swath_m: number;
 }
 
 /** What seams within combines show: log scatter between seams, and a gradient along the axis with its uncertainty. */
@@ -51,20 +62,15 @@ export interface Baseline {
 	gradientU: number;
 }
 
-/**
- * Cuts all seams into blocks and finds the contrast for their jumps; same-combine seams show what zero looks like.
- *
- * @param shape - factor of each record over its combine's mean, one value per record; null = all 1
- */
+/** Cuts all seams into blocks and finds the contrast for their jumps; same-combine seams show what zero looks like. */
 export function sampleSeams(input: {
 	records: Records;
 	account: Account;
 	track: Track;
 	seams: Seam[];
-	shape: Float64Array | null;
+	ground?: Ground;
 }): SampledSeams {
-	const { records, track, account, seams, shape } = input;
-	const ground = groundOf(track);
+	const { records, track, account, seams, ground = groundOf(track) } = input;
 	const combineOf = (pass: number) => track.passes[pass]!.combine;
 	const all = seams.map((_, i) => i);
 	const same = thinned(
@@ -79,17 +85,50 @@ export function sampleSeams(input: {
 		return a.combineA - b.combineA || a.combineB - b.combineB;
 	});
 	const sampled = new Set([...same, ...pairs.flatMap((list) => thinned(list, MOST_BETWEEN))]);
+	const members: number[] = [];
+	const index = openTree(ground.tree);
 	const blocks = seams.map((s, i) =>
-		sampled.has(i) ? withCombines(blocksOf(s, i, { track, ground, account, shape }), s, combineOf) : [],
+		sampled.has(i) ? withCombines(blocksOf(s, i, { track, ground, index, account, members }), s, combineOf) : [],
 	);
+	const swath_m = ground.usual_m.find((w) => w > 0) ?? Number.NaN;
+	const width_u_rel = track.width_u_rel ?? records.combines.map(() => 0);
+	return {
+		records,
+		width_u_rel,
+		...contrasted({ seams, pairs, same, blocks, members: Int32Array.from(members), swath_m }),
+	};
+}
+
+/**
+ * The same blocks with the factors' shape in.
+ *
+ * @param shape - factor of each record over its combine's mean, one value per record
+ */
+export function withShape(sampled: SampledSeams, account: Account, shape: Float64Array): SampledSeams {
+	const { members } = sampled;
+	const shaped = (strand: Strand): Strand => {
+		let mass_kg = 0;
+		for (let k = strand.first; k < strand.end; k++) {
+			const i = members[k]!;
+			mass_kg += account.account_kg[i]! * shape[i]!;
+		}
+		return { ...strand, logYield: Math.log(mass_kg / strand.area_m2) };
+	};
+	const blocks = sampled.blocks.map((list) =>
+		list.map((b) => ({ ...b, left: b.left.map(shaped), right: b.right.map(shaped) })),
+	);
+	return { ...sampled, ...contrasted({ ...sampled, blocks }) };
+}
+
+/** What the blocks show together. */
+function contrasted(cut: Cut): Cut & Pick<SampledSeams, 'value' | 'halves' | 'baseline' | 'axis'> {
+	const { blocks, same, swath_m } = cut;
 	const nullBlocks = same.flatMap((i) => blocks[i]!);
 	const pick = quietest(nullBlocks);
 	const axis = fieldAxis(blocks);
-	const halves = findHalves(nullBlocks, pick.contrast, axis, ground.usual_m.find((w) => w > 0) ?? Number.NaN);
+	const halves = findHalves(nullBlocks, pick.contrast, axis, swath_m);
 	const value = (b: Block) => blockJump(b, pick.contrast) - (halves ? halves.jump(b) : 0);
-	const baseline = baselineOf(nullBlocks, value, axis);
-	const width_u_rel = track.width_u_rel ?? records.combines.map(() => 0);
-	return { records, seams, pairs, blocks, value, halves, baseline, axis, width_u_rel };
+	return { ...cut, value, halves, baseline: baselineOf(nullBlocks, value, axis), axis };
 }
 
 /** Most seams used within combines and between two of them: more add time, not information. */

@@ -42,7 +42,7 @@ describe('two combines side by side', () => {
 	const known = factors([0.98, 1.06], made.records.combine);
 	const moisture = [0, 1].map((combine) => ({ combine, offset_pct: 0, u_pct: 0.15, n: 3, source: 'tickets' as const }));
 	const seams = findSeams({ ...made, varieties: null });
-	const sampled = sampleSeams({ ...made, seams, shape: null });
+	const sampled = sampleSeams({ ...made, seams });
 	const asRecorded = { level_log: null, covariance: null, moistureOffset_pct: [0, 0] };
 	const before = seamJumps(sampled, asRecorded);
 	const level_log = [Math.log(0.98), Math.log(1.06)];

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { findSeams, sampleSeams, seamJumps } from '../../lib/seams/index.ts';
+import { findSeams, sampleSeams, seamJumps, withShape } from '../../lib/seams/index.ts';
 import { type MadeGround, type MakeGround, makeGround } from './make.ts';
 
 function jumpsOf(made: MadeGround, moistureOffset_pct = [0, 0, 0], factor: Float64Array | null = null) {
 	const seams = findSeams({ ...made, varieties: null });
-	const sampled = sampleSeams({ ...made, seams, shape: null });
+	const sampled = sampleSeams({ ...made, seams });
 	const level_log = factor ? levels(made, factor) : null;
 	return { seams, sampled, jumps: seamJumps(sampled, { level_log, covariance: null, moistureOffset_pct }) };
 }
@@ -168,8 +168,8 @@ test('with the factors applied the jump is near zero and its interval holds the 
 test('a factor laid over every record and the same one given as a level make the same jump', () => {
 	const made = makeGround({ ...sideBySide, seed: 15 });
 	const factor = Float64Array.from(made.records.combine, (c) => [1.02, 0.95][c]!);
-	const { seams, jumps } = jumpsOf(made, [0, 0], factor);
-	const shaped = sampleSeams({ ...made, seams, shape: factor });
+	const { sampled, jumps } = jumpsOf(made, [0, 0], factor);
+	const shaped = withShape(sampled, made.account, factor);
 	const [laid] = seamJumps(shaped, { level_log: [0, 0], covariance: null, moistureOffset_pct: [0, 0] });
 	expect(laid!.after_pct).toBeCloseTo(jumps[0]!.after_pct, 8);
 	expect(laid!.after_interval[0]).toBeCloseTo(jumps[0]!.after_interval[0], 8);

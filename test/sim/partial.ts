@@ -45,7 +45,7 @@ async function tracked(files: Map<string, string>) {
 	const track = trackField({ records, plan, boundary, varieties, account }, silent);
 	const seams = findSeams({ records, track, plan, varieties });
 	const unknown = records.combines.map(() => 0);
-	const sampled = sampleSeams({ records, account, track, seams, shape: null });
+	const sampled = sampleSeams({ records, account, track, seams });
 	const rough = seamJumps(sampled, { level_log: null, covariance: null, moistureOffset_pct: unknown });
 	return { field, account, track, seams, rough };
 }
