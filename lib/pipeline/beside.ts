@@ -9,7 +9,7 @@ import {
 } from '../map/index.ts';
 import { type Each, silent } from '../model/index.ts';
 import { contactsOfPasses } from '../seams/index.ts';
-import { combineGround, responseOf, sidesOfPart } from '../track/index.ts';
+import { combineGround, machineOf, readingsOf, sidesOfPart } from '../track/index.ts';
 
 /** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
 export const TASKS = {
@@ -22,8 +22,9 @@ export const TASKS = {
 	/** Parts of stages, by the functions that do them. */
 	aroundStretch,
 	krigeStrip,
+	machineOf,
 	sidesOfPart,
-	responseOf,
+	readingsOf,
 	combineGround,
 	contactsOfPasses,
 };

@@ -2,7 +2,7 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { harvestedOutline } from '../geo/outline.ts';
 import { outlineArea_m2, projectRings } from '../geo/ring.ts';
-import { medianPlace, type Projection, utmProjection, utmZone } from '../geo/utm.ts';
+import { type Projection, utmProjection, utmZone } from '../geo/utm.ts';
 import {
 	type Account,
 	type Each,
@@ -12,11 +12,12 @@ import {
 	type Records,
 	type Track,
 } from '../model/index.ts';
+import { upperMedian } from '../stats/index.ts';
 import { type Harvested, harvestedGround, reassignStrips } from './ground/harvested.ts';
 import { findAllLags } from './lag/lags.ts';
 import { describePass, emptyTrack } from './path/columns.ts';
 import { headerDown } from './path/header.ts';
-import { machinesOf } from './path/machine.ts';
+import { machineOf } from './path/machine.ts';
 import { combineGround, type Described, describeRecords } from './records/describe.ts';
 import { flagTrack, type UnflaggedTrack } from './records/flagging.ts';
 import { remarks } from './remarks.ts';
@@ -42,7 +43,10 @@ export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each
 	const { records, plan, boundary, account } = input;
 	progress.step('track', 0);
 	const { zone, projection, scale } = project(records);
-	const machines = machinesOf(records, plan, projection.forwardAll(records.lon_deg, records.lat_deg));
+	const machines = each(
+		machineOf,
+		records.combines.map((_, combine) => ({ records, plan, zone, combine })),
+	);
 	progress.step('track', 0.15);
 
 	const rings = boundary === null ? null : projectRings(boundary, projection);
@@ -120,7 +124,8 @@ export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each
 
 /** The UTM zone of the records' median place, and the grid's scale factor there. */
 function project(records: Records): { zone: Track['zone']; projection: Projection; scale: number } {
-	const middle = medianPlace(records.lon_deg, records.lat_deg);
+	// Medians, so that stray positions do not matter.
+	const middle = { lon_deg: upperMedian(records.lon_deg), lat_deg: upperMedian(records.lat_deg) };
 	const known = Number.isFinite(middle.lon_deg + middle.lat_deg);
 	const zone = known ? utmZone(middle.lon_deg, middle.lat_deg) : utmZone(0, 0);
 	const projection = utmProjection(zone);

@@ -2,6 +2,7 @@
 export { estimateLag, type LogColumns } from './estimate-lag.ts';
 export { trackField, unflaggedTrack } from './field.ts';
 export { sidesOfPart } from './ground/sides.ts';
-export { responseOf } from './lag/response.ts';
+export { readingsOf } from './lag/lags.ts';
+export { machineOf } from './path/machine.ts';
 export { combineGround } from './records/describe.ts';
 export { flagTrack } from './records/flagging.ts';

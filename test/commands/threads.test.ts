@@ -108,7 +108,7 @@ describe('columns on their way', () => {
 });
 
 describe('equal parts', () => {
-	const inputs = Array.from({ length: 40 }, (_, k) => ({ grid: null, k }));
+	const inputs = Array.from({ length: 40 }, (_, k) => ({ path: { n: 0 }, k }));
 	const pause = (ms: number) => Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, ms);
 	const withWorker = async (from: Worker, use: (worker: Worker) => void) => {
 		await once(from, 'online');
@@ -127,7 +127,7 @@ describe('equal parts', () => {
 				pause(50);
 				return null;
 			};
-			expect(together(worker, 'responseOf', work, inputs)).toEqual(inputs.map(() => null));
+			expect(together(worker, 'readingsOf', work, inputs)).toEqual(inputs.map(() => null));
 			expect(own).toBeLessThan(inputs.length);
 		});
 	});
@@ -154,7 +154,7 @@ describe('equal parts', () => {
 				pause(20);
 				return k;
 			};
-			expect(together(worker, 'responseOf', work, inputs, undefined, 100)).toEqual(inputs.map(({ k }) => k));
+			expect(together(worker, 'readingsOf', work, inputs, undefined, 100)).toEqual(inputs.map(({ k }) => k));
 			expect(done).not.toEqual(inputs.map(({ k }) => k));
 		});
 	});

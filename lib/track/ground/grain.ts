@@ -34,16 +34,12 @@ export function tally(pieces: Pieces, ground: Ground, combine: number): Tally {
 	return { list, from_s, to_s, before_m2 };
 }
 
-/** First piece that ends after t. */
-function pieceAfter(t: Tally, time_s: number): number {
-	let low = 0;
-	let high = t.list.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if (t.to_s[mid]! > time_s) high = mid;
-		else low = mid + 1;
-	}
-	return low;
+/** First piece that ends after a time, looked for around piece `near` of the list. */
+function pieceAfter(t: Tally, time_s: number, near: number): number {
+	let q = near;
+	while (q < t.list.length && !(t.to_s[q]! > time_s)) q++;
+	while (q > 0 && t.to_s[q - 1]! > time_s) q--;
+	return q;
 }
 
 /** The record whose interval holds the time: the first that ends at or after it; n where none. */
@@ -56,6 +52,14 @@ export function recordAt(path: Path, time_s: number): number {
 		else low = mid + 1;
 	}
 	return low;
+}
+
+/** As `recordAt`, looked for around record `near`: times that follow each other are near each other. */
+function recordNear(path: Path, time_s: number, near: number): number {
+	let k = near;
+	while (k < path.n && !(path.end_s[k]! >= time_s)) k++;
+	while (k > 0 && path.end_s[k - 1]! >= time_s) k--;
+	return k;
 }
 
 /** Ground of every record's grain: columns in the path's order. */
@@ -115,7 +119,9 @@ export function traceGrain(
 		bad: new Uint8Array(n),
 		corners_m: new Float64Array(8 * n).fill(Number.NaN),
 	};
-	const place: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
+	const place: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0, near: 0 };
+	const ends = { rear: { ...place }, front: { ...place } };
+	let after = 0;
 	for (let k = 0; k < n; k++) {
 		const from = path.from_s[k]! - lag_s;
 		const to = path.end_s[k]! - lag_s;
@@ -133,7 +139,8 @@ export function traceGrain(
 		let last = Number.NEGATIVE_INFINITY;
 		let middle = 0;
 		let header = 0;
-		for (let q = pieceAfter(sums, from); q < sums.list.length && sums.from_s[q]! < to; q++) {
+		after = pieceAfter(sums, from, after);
+		for (let q = after; q < sums.list.length && sums.from_s[q]! < to; q++) {
 			const i = sums.list[q]!;
 			const a = Math.max(from, sums.from_s[q]!);
 			const b = Math.min(to, sums.to_s[q]!);
@@ -154,7 +161,7 @@ export function traceGrain(
 		grain.width_m[k] = grain.area_m2[k]! / grain.way_m[k]!;
 		grain.strip_m[k] = grain.area_m2[k]! > 0 ? middle / grain.area_m2[k]! : 0;
 		if (!(grain.area_m2[k]! > 0)) continue;
-		corners(path, grain, k, { first, last }, shift);
+		corners({ path, grain, shift, ...ends }, k, first, last);
 	}
 	return grain;
 }
@@ -165,6 +172,8 @@ interface Place {
 	ux: number;
 	uy: number;
 	bad: number;
+	/** Where its record is looked for. */
+	near: number;
 }
 
 export interface Shift {
@@ -178,7 +187,8 @@ export interface Shift {
 
 /** Antenna and heading at a time, interpolated between two records; false where not possible. */
 function placeIn(path: Path, time_s: number, out: Place): boolean {
-	const k = recordAt(path, time_s);
+	const k = recordNear(path, time_s, out.near);
+	out.near = k;
 	if (k >= path.n) return false;
 	if (k === 0) {
 		// Within the first record's own interval: extrapolate back along its heading.
@@ -216,10 +226,12 @@ function cutterPlace(place: Place, time_s: number, shift: Shift): void {
 }
 
 /** Sets the corners of record k's ground, cut between two times. */
-function corners(path: Path, grain: Grain, k: number, cut: { first: number; last: number }, shift: Shift): void {
-	const { first, last } = cut;
-	const rear: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
-	const front: Place = { x: 0, y: 0, ux: 0, uy: 0, bad: 0 };
+function corners(
+	{ path, grain, shift, rear, front }: { path: Path; grain: Grain; shift: Shift; rear: Place; front: Place },
+	k: number,
+	first: number,
+	last: number,
+): void {
 	if (!placeIn(path, first, rear) || !placeIn(path, last, front)) return;
 	cutterPlace(rear, first, shift);
 	cutterPlace(front, last, shift);

@@ -4,11 +4,13 @@ import { type Account, type Each, type FieldPlan, inTurn, type Lag, type Records
 import { columnOf } from '../../stats/index.ts';
 import type { Harvested } from '../ground/harvested.ts';
 import type { Machine } from '../path/machine.ts';
+import type { Path } from '../path/motion.ts';
+import type { Pieces } from '../path/pieces.ts';
 import { findLags } from './lag.ts';
 import { pairPlaces } from './pairs.ts';
-import { ASSUMED_SMEAR_S, type Response, type Responses, responseOf } from './response.ts';
+import { ASSUMED_SMEAR_S, findResponses, type Response, type Responses } from './response.ts';
 import type { Mixing } from './smear.ts';
-import { type TimeGrid, timeGridOf } from './time-grid.ts';
+import { otherValue, type TimeGrid, timeGridOf } from './time-grid.ts';
 
 /** Lag without any evidence, seconds: the middle of published values (Beal and Tian 2001: 8 to 14 s). */
 const ASSUMED_LAG_S = 11;
@@ -51,20 +53,19 @@ export function findAllLags(
 	const { pieces, runs, sides } = harvested;
 	const { new_m } = harvested.ground;
 	const paths = machines.map((m) => m.path);
-	const flows: (TimeGrid | null)[] = paths.map((path) =>
-		path.n < 30
-			? null
-			: timeGridOf(
-					path,
-					columnOf(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!),
-					pieces,
-					new_m,
-				),
+	const readings = each(
+		readingsOf,
+		paths.map((path, c) => ({
+			records,
+			account,
+			path,
+			pieces,
+			new_m,
+			edgesKnown: headersKnown || !headers[c]!.inferred,
+		})),
 	);
-	const edges = each(
-		responseOf,
-		flows.map((grid, c) => ({ grid: headers[c]!.inferred && !headersKnown ? null : grid })),
-	);
+	const flows = readings.map((r) => r?.flow ?? null);
+	const edges = readings.map((r) => r?.responses ?? null);
 	const smears = edges.map((e) => surestSmear(e));
 	const smear_s = smears.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);
 	const pairs = pairPlaces({ pieces, sides, new_m, grids: flows, runs, most: 30_000 * paths.length });
@@ -73,16 +74,7 @@ export function findAllLags(
 	);
 	const known = machines.map((m) => m.antennaGiven);
 	const found = findLags(flows, pairs, smear_s, start, true);
-	const moistures = paths.map((path, c) =>
-		flows[c] == null
-			? null
-			: timeGridOf(
-					path,
-					columnOf(path.index, (i) => records.moisture_pct[i]!),
-					pieces,
-					new_m,
-				),
-	);
+	const moistures = readings.map((r) => r?.moisture ?? null);
 	const none = paths.map(() => 0);
 	const wet = findLags(
 		moistures,
@@ -132,6 +124,35 @@ export function findAllLags(
 		return { ...common, lag_s, u_s: Math.max(LEAST_U_S, birge / Math.sqrt(weight)), source: 'estimated' };
 	});
 	return { lags, mixing: lags.map((lag, c) => mixingOf(lag, edges[c]!, smears[c]!, known[c]!)), flows };
+}
+
+/** What one combine's sensors read on regular time grids, and how its flow responds to the area cut. */
+interface Readings {
+	flow: TimeGrid;
+	moisture: TimeGrid;
+	/** null where it is not known when the header was down. */
+	responses: Responses | null;
+}
+
+/** The readings of one combine; null where it has hardly any records. */
+export function readingsOf(input: {
+	records: Records;
+	account: Account;
+	path: Path;
+	pieces: Pieces;
+	new_m: Float64Array;
+	edgesKnown: boolean;
+}): Readings | null {
+	const { records, account, path, pieces, new_m, edgesKnown } = input;
+	if (path.n < 30) return null;
+	const flow_kg_s = columnOf(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!);
+	const flow = timeGridOf(path, flow_kg_s, pieces, new_m);
+	const moisture_pct = columnOf(path.index, (i) => records.moisture_pct[i]!);
+	return {
+		flow,
+		moisture: otherValue(flow, path, moisture_pct),
+		responses: edgesKnown ? findResponses(flow) : null,
+	};
 }
 
 /** The response that shows the smear best; null where none does. */

@@ -64,12 +64,8 @@ export interface Responses {
 	timed: Response | null;
 }
 
-/** The responses of one combine's flow; null where there is no flow to look at. */
-export const responseOf = ({ grid }: { grid: TimeGrid | null }): Responses | null =>
-	grid === null ? null : findResponses(grid);
-
 /** Responses of one combine's flow to both kinds of changes. */
-function findResponses(grid: TimeGrid): Responses {
+export function findResponses(grid: TimeGrid): Responses {
 	const steps: number[] = [];
 	for (let g = 0; g < grid.n; g += 3) if (grid.rate[g]! > 0) steps.push(grid.rate[g]!);
 	if (steps.length < 30) return { placed: null, timed: null };
@@ -149,7 +145,8 @@ class Seen {
 	}
 
 	/** Null where the flow does not follow the area. */
-	response(records: Int32Array): Response | null {
+	response(list: Int32Array): Response | null {
+		const records = this.#levels(list);
 		const tried = (smear_s: number, from: number, to: number): Fit | null => {
 			const curve: { lag_s: number; mismatch: number }[] = [];
 			for (let d = from; d <= to + 1e-9; d += 0.5) {
@@ -193,36 +190,80 @@ class Seen {
 	}
 
 	/** Bounded squared differences of records from the area, relative to the usual flow, by fold of passes. */
-	#misfit(records: Int32Array, lag_s: number, smear_s: number): Folds {
-		const { from, to, own, step_s, n, rate } = this.grid;
+	#misfit(records: Levels, lag_s: number, smear_s: number): Folds {
+		const { step_s, n, rate } = this.grid;
 		let sums = this.#smeared.get(smear_s);
 		if (sums === undefined) {
 			this.#smeared.set(smear_s, (sums = runningSums(smearOn(rate, step_s, smear_s))));
 		}
 		const shift = (lag_s - smear_s) / step_s;
-		const near = Math.round(NEAR_S / step_s);
 		const sum = new Float64Array(FOLDS);
 		const count = new Float64Array(FOLDS);
-		for (const k of records) {
-			const a = from[k]! - shift;
-			const b = to[k]! - shift;
-			const middle = Math.round((from[k]! + to[k]!) / 2);
-			const low = Math.max(0, middle - near);
-			const high = Math.min(n, middle + near);
-			if (!(b > a) || a < 0 || b >= n - 1 || low - shift < 0 || high - shift >= n) continue;
-			const known = this.#known[high]! - this.#known[low]!;
+		for (let k = 0; k < records.n; k++) {
+			const a = records.from[k]! - shift;
+			const b = records.to[k]! - shift;
+			const low = records.low[k]!;
+			const high = records.high[k]!;
+			if (a < 0 || b >= n - 1 || low - shift < 0 || high - shift >= n) continue;
 			const area = (sumTo(sums, high - shift) - sumTo(sums, low - shift)) / (high - low);
-			if (!(known > near / 2) || !(area > 0.1 * this.usual)) continue;
-			const level = (this.#flow[high]! - this.#flow[low]!) / known / area;
-			if (!(level > 0)) continue;
+			if (!(area > 0.1 * this.usual)) continue;
+			const level = records.flow[k]! / area;
 			const m = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
-			const d = (own[k]! / level - m) / this.usual;
-			const f = this.#fold[Math.min(n - 1, middle)]!;
+			const d = (records.own[k]! / level - m) / this.usual;
+			const f = records.fold[k]!;
 			sum[f]! += Math.min(d * d, BOUND);
 			count[f]!++;
 		}
 		return { sum, count };
 	}
+
+	/** Records with what no delay or smear changes; those without a level around them are left out. */
+	#levels(list: Int32Array): Levels {
+		const { from, to, own, step_s, n: steps } = this.grid;
+		const near = Math.round(NEAR_S / step_s);
+		const column = () => new Float64Array(list.length);
+		const levels: Levels = {
+			n: 0,
+			from: column(),
+			to: column(),
+			own: column(),
+			low: column(),
+			high: column(),
+			flow: column(),
+			fold: new Uint8Array(list.length),
+		};
+		for (const k of list) {
+			const middle = Math.round((from[k]! + to[k]!) / 2);
+			const low = Math.max(0, middle - near);
+			const high = Math.min(steps, middle + near);
+			const known = this.#known[high]! - this.#known[low]!;
+			const flow = (this.#flow[high]! - this.#flow[low]!) / known;
+			if (!(to[k]! > from[k]! && known > near / 2 && flow > 0)) continue;
+			const at = levels.n++;
+			levels.from[at] = from[k]!;
+			levels.to[at] = to[k]!;
+			levels.own[at] = own[k]!;
+			levels.low[at] = low;
+			levels.high[at] = high;
+			levels.flow[at] = flow;
+			levels.fold[at] = this.#fold[Math.min(steps - 1, middle)]!;
+		}
+		return levels;
+	}
+}
+
+/** Records compared: columns of length `n`. */
+interface Levels {
+	n: number;
+	/** Interval in steps of the grid, and the sensor's value. */
+	from: Float64Array;
+	to: Float64Array;
+	own: Float64Array;
+	/** Steps around it that give the crop's level, and the mean flow over them. */
+	low: Float64Array;
+	high: Float64Array;
+	flow: Float64Array;
+	fold: Uint8Array;
 }
 
 function mean({ sum, count }: Folds): number {

@@ -40,7 +40,7 @@ export function timeGridOf(path: Path, value: Float64Array, pieces: Pieces, new_
 		step_s,
 		n,
 		worktime,
-		value: new Float64Array(n).fill(Number.NaN),
+		value: valuesAt({ step_s, n, worktime }, path, value),
 		rate: new Float64Array(n),
 		pass: new Int32Array(n).fill(-1),
 		over: new Uint8Array(n),
@@ -48,24 +48,6 @@ export function timeGridOf(path: Path, value: Float64Array, pieces: Pieces, new_
 		to: path.end_s.map(place),
 		own: value,
 	};
-	let last = -1;
-	for (let k = 0; k < path.n; k++) {
-		if (!Number.isFinite(value[k]!)) continue;
-		const at = (path.start_s[k]! + path.end_s[k]!) / 2;
-		if (last >= 0) {
-			const before = (path.start_s[last]! + path.end_s[last]!) / 2;
-			if (at - before < 3 * Math.max(path.step_s, 1)) {
-				const a = place(before);
-				const b = place(at);
-				const to = Math.min(n - 1, Math.floor(b));
-				for (let g = Math.max(0, Math.ceil(a)); g <= to; g++) {
-					const f = b > a ? (g - a) / (b - a) : 1;
-					grid.value[g] = value[last]! + f * (value[k]! - value[last]!);
-				}
-			}
-		}
-		last = k;
-	}
 	for (let i = 0; i < pieces.n; i++) {
 		if (pieces.combine[i] !== path.combine) continue;
 		const span = pieces.to_s[i]! - pieces.from_s[i]!;
@@ -91,8 +73,41 @@ export function timeGridOf(path: Path, value: Float64Array, pieces: Pieces, new_
 	return grid;
 }
 
+/** The same grid with another value of the same records. */
+export const otherValue = (grid: TimeGrid, path: Path, value: Float64Array): TimeGrid => ({
+	...grid,
+	value: valuesAt(grid, path, value),
+	own: value,
+});
+
+/** Values at each step, linear between the middles of records; NaN in gaps of the log. */
+function valuesAt(grid: Pick<TimeGrid, 'step_s' | 'n' | 'worktime'>, path: Path, value: Float64Array): Float64Array {
+	const { n } = grid;
+	const out = new Float64Array(n).fill(Number.NaN);
+	let last = -1;
+	for (let k = 0; k < path.n; k++) {
+		if (!Number.isFinite(value[k]!)) continue;
+		const at = (path.start_s[k]! + path.end_s[k]!) / 2;
+		if (last >= 0) {
+			const before = (path.start_s[last]! + path.end_s[last]!) / 2;
+			if (at - before < 3 * Math.max(path.step_s, 1)) {
+				const a = placeOn(grid, before);
+				const b = placeOn(grid, at);
+				const to = Math.min(n - 1, Math.floor(b));
+				for (let g = Math.max(0, Math.ceil(a)); g <= to; g++) {
+					const f = b > a ? (g - a) / (b - a) : 1;
+					out[g] = value[last]! + f * (value[k]! - value[last]!);
+				}
+			}
+		}
+		last = k;
+	}
+	return out;
+}
+
 /** Position of a time on the grid, in steps. */
-export const placeOn = ({ worktime, step_s }: TimeGrid, time_s: number): number => worked_s(worktime, time_s) / step_s;
+export const placeOn = ({ worktime, step_s }: Pick<TimeGrid, 'worktime' | 'step_s'>, time_s: number): number =>
+	worked_s(worktime, time_s) / step_s;
 
 /** The value after a first-order smear backward in time. */
 export function smearBack(value: Float64Array, step_s: number, smear_s: number): Float64Array {

@@ -1,4 +1,5 @@
-import type { FieldPlan, Records } from '../../model/index.ts';
+import { utmProjection } from '../../geo/utm.ts';
+import type { FieldPlan, Records, Zone } from '../../model/index.ts';
 import { followPath, type Path } from './motion.ts';
 import { headerWidth } from './widths.ts';
 
@@ -17,22 +18,32 @@ export interface Machine {
 	antennaGiven: boolean;
 }
 
-/** All combines of a field, in the order of `records.combines`; `x_m`, `y_m` are the records' UTM places. */
-export function machinesOf(
-	records: Records,
-	plan: FieldPlan,
-	grid: { x_m: Float64Array; y_m: Float64Array },
-): Machine[] {
-	return records.combines.map((name, combine) => {
-		const path = followPath(records, combine, grid.x_m, grid.y_m);
-		const given = plan.combines[name];
-		return {
-			name,
-			path,
-			...headerWidth(records, path, plan),
-			row_m: given?.row_m ?? Number.NaN,
-			ahead_m: given?.header_ahead_m ?? 0,
-			antennaGiven: (given?.header_ahead_m ?? null) !== null,
-		};
-	});
+/** What a combine's machine is known from. */
+interface MachineInput {
+	records: Records;
+	plan: FieldPlan;
+	zone: Zone;
+	combine: number;
+}
+
+/** One combine's track over the field, in meters of the zone, with its header and antenna. */
+export function machineOf({ records, plan, zone, combine }: MachineInput): Machine {
+	const { forward } = utmProjection(zone);
+	const name = records.combines[combine]!;
+	const x_m = new Float64Array(records.n).fill(Number.NaN);
+	const y_m = new Float64Array(records.n).fill(Number.NaN);
+	for (let i = 0; i < records.n; i++) {
+		if (records.combine[i] !== combine) continue;
+		[x_m[i], y_m[i]] = forward(records.lon_deg[i]!, records.lat_deg[i]!);
+	}
+	const path = followPath(records, combine, x_m, y_m);
+	const given = plan.combines[name];
+	return {
+		name,
+		path,
+		...headerWidth(records, path, plan),
+		row_m: given?.row_m ?? Number.NaN,
+		ahead_m: given?.header_ahead_m ?? 0,
+		antennaGiven: (given?.header_ahead_m ?? null) !== null,
+	};
 }
