@@ -3,7 +3,7 @@
  * give both, as far as the seams reach. Seams that do not fit (a narrow finish, a gap left) are outliers and get no weight.
  */
 
-import { mad } from '../../stats/median.ts';
+import { columnOf, mad } from '../../stats/index.ts';
 import type { Pieces } from '../path/pieces.ts';
 import type { Receivers } from './receivers.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
@@ -14,14 +14,15 @@ const FORGET_S = 900;
 /** Accuracy of steering, meters. */
 const STEERING_M = 0.1;
 
-/** Columns: knots of both passes (twice their number), direction, overlap and weight of each link. */
+/** Columns of length `m`: knots of both passes (twice their number), direction, overlap and weight of each link. */
 interface Links {
-	a: number[];
-	b: number[];
-	nx: number[];
-	ny: number[];
-	overlap: number[];
-	weight: number[];
+	m: number;
+	a: Int32Array;
+	b: Int32Array;
+	nx: Float64Array;
+	ny: Float64Array;
+	overlap: Float64Array;
+	weight: Float64Array;
 }
 
 /**
@@ -33,7 +34,7 @@ interface Links {
 export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, combines: number): Wander {
 	const wander = emptyWander(pieces, combines, receivers);
 	const links = link(pieces, sides, receivers, wander);
-	const m = links.a.length;
+	const { m } = links;
 	if (m < 20) return wander;
 	const size = 2 * wander.east_m.length;
 	const sigma = Math.min(0.5, Math.max(0.05, receivers.spread_m / Math.SQRT2));
@@ -43,15 +44,17 @@ export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, c
 	let scale = Math.max(0.3, receivers.spread_m);
 	const x = new Float64Array(size);
 	const robust = new Float64Array(m);
+	const left = new Float64Array(m);
+	const residual = (k: number) => {
+		const { a, b, nx, ny, overlap } = links;
+		return overlap[k]! - usual - (nx[k]! * (x[a[k]!]! - x[b[k]!]!) + ny[k]! * (x[a[k]! + 1]! - x[b[k]! + 1]!));
+	};
 	for (let round = 0; round < 8; round++) {
-		const left: number[] = [];
 		let sum = 0;
 		let total = 0;
 		for (let k = 0; k < m; k++) {
-			const fit =
-				links.nx[k]! * (x[links.a[k]!]! - x[links.b[k]!]!) + links.ny[k]! * (x[links.a[k]! + 1]! - x[links.b[k]! + 1]!);
-			const r = links.overlap[k]! - usual - fit;
-			left.push(r);
+			const r = residual(k);
+			left[k] = r;
 			const u = r / (3.5 * scale);
 			const w = Math.abs(u) < 1 ? (1 - u * u) ** 2 * links.weight[k]! : 0;
 			robust[k] = w / Math.max(STEERING_M, scale) ** 2;
@@ -66,12 +69,7 @@ export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, c
 		wander.east_m[q] = x[2 * q]!;
 		wander.north_m[q] = x[2 * q + 1]!;
 	}
-	const left: number[] = [];
-	for (let k = 0; k < m; k++) {
-		const fit =
-			links.nx[k]! * (x[links.a[k]!]! - x[links.b[k]!]!) + links.ny[k]! * (x[links.a[k]! + 1]! - x[links.b[k]! + 1]!);
-		left.push(links.overlap[k]! - usual - fit);
-	}
+	for (let k = 0; k < m; k++) left[k] = residual(k);
 	wander.overlap_m = usual;
 	wander.spread_m = Math.max(0.03, mad(left, 0));
 	return wander;
@@ -113,20 +111,18 @@ function link(pieces: Pieces, sides: Sides, receivers: Receivers, wander: Wander
 			g.overlap += raw - (nx * ex + ny * ey);
 		}
 	}
-	const links: Links = { a: [], b: [], nx: [], ny: [], overlap: [], weight: [] };
 	let most = 1;
 	for (const g of groups.values()) most = Math.max(most, g.n);
-	for (const g of groups.values()) {
-		const length = Math.hypot(g.nx, g.ny);
-		if (length < 0.8 * g.n || g.a === g.b) continue;
-		links.a.push(g.a);
-		links.b.push(g.b);
-		links.nx.push(g.nx / length);
-		links.ny.push(g.ny / length);
-		links.overlap.push(g.overlap / g.n);
-		links.weight.push(Math.min(1, (2 * g.n) / most));
-	}
-	return links;
+	const kept = [...groups.values()].filter((g) => g.a !== g.b && !(Math.hypot(g.nx, g.ny) < 0.8 * g.n));
+	return {
+		m: kept.length,
+		a: Int32Array.from(kept, (g) => g.a),
+		b: Int32Array.from(kept, (g) => g.b),
+		nx: columnOf(kept, (g) => g.nx / Math.hypot(g.nx, g.ny)),
+		ny: columnOf(kept, (g) => g.ny / Math.hypot(g.nx, g.ny)),
+		overlap: columnOf(kept, (g) => g.overlap / g.n),
+		weight: columnOf(kept, (g) => Math.min(1, (2 * g.n) / most)),
+	};
 }
 
 /** The least-squares problem: links with weights, and how strongly knots are held to zero and to the next knot. */
@@ -142,40 +138,39 @@ interface Normal {
 /** Least squares by conjugate gradients; starts from x and leaves the solution there. */
 function conjugate(x: Float64Array, { links, weight, usual, wander, stay, step }: Normal): void {
 	const n = x.length;
-	const m = links.a.length;
+	const { m, a, b, nx, ny, overlap } = links;
 	const apply = (v: Float64Array, out: Float64Array) => {
 		for (let q = 0; q < n; q++) out[q] = stay * v[q]!;
 		for (let c = 0; c < wander.first.length; c++) {
 			for (let k = 0; k + 1 < wander.knots[c]!; k++) {
 				const p = 2 * (wander.first[c]! + k);
-				for (const d of [0, 1]) {
-					const r = step * (v[p + 2 + d]! - v[p + d]!);
-					out[p + 2 + d]! += r;
-					out[p + d]! -= r;
-				}
+				const east = step * (v[p + 2]! - v[p]!);
+				const north = step * (v[p + 3]! - v[p + 1]!);
+				out[p + 2]! += east;
+				out[p]! -= east;
+				out[p + 3]! += north;
+				out[p + 1]! -= north;
 			}
 		}
 		for (let k = 0; k < m; k++) {
-			const a = links.a[k]!;
-			const b = links.b[k]!;
-			const nx = links.nx[k]!;
-			const ny = links.ny[k]!;
-			const r = weight[k]! * (nx * (v[a]! - v[b]!) + ny * (v[a + 1]! - v[b + 1]!));
-			out[a]! += nx * r;
-			out[a + 1]! += ny * r;
-			out[b]! -= nx * r;
-			out[b + 1]! -= ny * r;
+			const p = a[k]!;
+			const q = b[k]!;
+			const r = weight[k]! * (nx[k]! * (v[p]! - v[q]!) + ny[k]! * (v[p + 1]! - v[q + 1]!));
+			out[p]! += nx[k]! * r;
+			out[p + 1]! += ny[k]! * r;
+			out[q]! -= nx[k]! * r;
+			out[q + 1]! -= ny[k]! * r;
 		}
 	};
 	const ax = new Float64Array(n);
 	apply(x, ax);
 	const r = new Float64Array(n);
 	for (let k = 0; k < m; k++) {
-		const v = weight[k]! * (links.overlap[k]! - usual);
-		r[links.a[k]!]! += links.nx[k]! * v;
-		r[links.a[k]! + 1]! += links.ny[k]! * v;
-		r[links.b[k]!]! -= links.nx[k]! * v;
-		r[links.b[k]! + 1]! -= links.ny[k]! * v;
+		const v = weight[k]! * (overlap[k]! - usual);
+		r[a[k]!]! += nx[k]! * v;
+		r[a[k]! + 1]! += ny[k]! * v;
+		r[b[k]!]! -= nx[k]! * v;
+		r[b[k]! + 1]! -= ny[k]! * v;
 	}
 	let rr = 0;
 	for (let q = 0; q < n; q++) {
