@@ -8,6 +8,7 @@ import {
 	type Weights,
 } from '../map/index.ts';
 import { type Each, silent } from '../model/index.ts';
+import { notesOfLog, repeatsWithin } from '../read/index.ts';
 import { contactsOfPasses } from '../seams/index.ts';
 import { combineGround, machineOf, readingsOf, sidesOfPart } from '../track/index.ts';
 
@@ -22,6 +23,8 @@ export const TASKS = {
 	/** Parts of stages, by the functions that do them. */
 	aroundStretch,
 	krigeStrip,
+	repeatsWithin,
+	notesOfLog,
 	machineOf,
 	sidesOfPart,
 	readingsOf,

@@ -39,8 +39,8 @@ export async function runField(
 	progress: Progress = silent,
 	beside: Beside | null = null,
 ): Promise<Run> {
-	const field = await openField(folder, options, progress);
 	const each: Each = (work, inputs, report) => beside?.each(work, inputs, report) ?? inTurn(work, inputs, report);
+	const field = await openField(folder, options, progress, each);
 	const line = lineOf(field, progress, { grid: options.grid ?? true, each });
 	const ground = seen(line);
 	// Of no use where a factor turns out to have a shape.
@@ -51,8 +51,13 @@ export async function runField(
 }
 
 /** Reads a field folder and adds the events of a cart's weight trace to its load book: the input of `solveField`. */
-export async function openField(folder: Folder, options: RunOptions = {}, progress: Progress = silent): Promise<Field> {
-	const field = await readField(folder, { strict: options.strict ?? false, progress });
+export async function openField(
+	folder: Folder,
+	options: RunOptions = {},
+	progress: Progress = silent,
+	each: Each = inTurn,
+): Promise<Field> {
+	const field = await readField(folder, { strict: options.strict ?? false, progress, each });
 	if (field.trace) {
 		const added = addTrace(field.book, field.trace);
 		field.book = added.book;

@@ -1,4 +1,5 @@
 import type {
+	Each,
 	Field,
 	Folder,
 	LoadBook,
@@ -9,7 +10,7 @@ import type {
 	TablePlan,
 	WeightTrace,
 } from '../model/index.ts';
-import { InputFault, silent } from '../model/index.ts';
+import { InputFault, inTurn, silent } from '../model/index.ts';
 import { readCart } from './book/cart.ts';
 import { readTickets } from './book/tickets.ts';
 import { readTrace } from './book/trace.ts';
@@ -19,10 +20,9 @@ import type { TableContext } from './csv/table.ts';
 import { FileFaults } from './faults.ts';
 import { beyond } from './log/beyond.ts';
 import { cautions } from './log/cautions.ts';
-import { gapNotes } from './log/gaps.ts';
-import { geometryNotes } from './log/geometry.ts';
 import { Growing } from './log/grow.ts';
 import { readLog } from './log/log.ts';
+import { logNotes } from './log/notes.ts';
 import { repeatedRecords } from './log/repeats.ts';
 import { intakeNotes, openQuestions } from './plan/intake.ts';
 import { readJson } from './plan/json.ts';
@@ -34,16 +34,15 @@ const PLAN = 'field.json';
 
 /**
  * Reads a field folder: field.json and every file that it names. Invalid rows are set aside and the run continues;
- * `strict` makes any of them stop it.
+ * `strict` makes any of them stop it; `each` does parts of the work.
  *
  * @throws InputFault with every fault of every file, if a file cannot be used.
  */
 export async function readField(
 	folder: Folder,
-	options: { strict?: boolean; progress?: Progress } = {},
+	options: { strict?: boolean; progress?: Progress; each?: Each } = {},
 ): Promise<Field> {
-	const progress = options.progress ?? silent;
-	const strict = options.strict ?? false;
+	const { progress = silent, strict = false, each = inTurn } = options;
 	const tally = new Tally(progress, sizeOf(folder));
 	const source = folder.get(PLAN);
 	if (source === undefined) {
@@ -74,12 +73,15 @@ export async function readField(
 		close(read.faults, read.rows);
 	}
 	const files = plan.logs.map((log) => log.file);
-	const twice = repeatedRecords(growing.records, growing.untimed, files);
-	growing.drop(0, (i) => twice.drop[i] === 1);
+	let records = growing.done();
+	const twice = repeatedRecords(records, growing.untimed, files, each);
 	setAside.push(...twice.aside);
 	notes.push(...twice.notes);
 	if (strict) faults.push(...twice.aside);
-	const records = growing.done();
+	if (twice.drop.includes(1)) {
+		growing.drop(0, (i) => twice.drop[i] === 1);
+		records = growing.done();
+	}
 
 	const book: LoadBook = { dumps: [], offloads: [], tickets: [] };
 	const table = async <T>(
@@ -132,7 +134,7 @@ export async function readField(
 	const field: Field = { plan, records, book, boundary, varieties, trace, setAside, notes, inputs: tally.inputs };
 	beyond(field, faults);
 	if (faults.length > 0) throw new InputFault(faults);
-	notes.push(...cautions(field), ...geometryNotes(field), ...gapNotes(field));
+	notes.push(...cautions(field), ...logNotes(field, each));
 	progress.step('read', 1);
 	return field;
 }

@@ -1,9 +1,9 @@
-import { pointIndex } from '../../geo/near.ts';
 import { apart_m, eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
-import type { Field, Note, Records } from '../../model/index.ts';
-import { hypotenuse, upperMedian } from '../../stats/index.ts';
+import type { Note, Records } from '../../model/index.ts';
+import { atPlace, columnOf, hypotenuse, upperMedian } from '../../stats/index.ts';
 import { FOOT_M, INCH_M, MILE_M } from '../../units/index.ts';
 import { type Confusion, confusions } from './confusions.ts';
+import type { LogRecords } from './gaps.ts';
 
 /** Units that are often confused. */
 const LENGTHS = [
@@ -31,37 +31,34 @@ const FAR = 1.3;
 const LEAST = 30;
 
 /** Columns of a log that contradict each other: distance, speed, interval, header width, moisture. */
-export function geometryNotes({ records, plan }: Field): Note[] {
+export function geometryNotes({ records, log, index }: LogRecords): Note[] {
 	const notes: Note[] = [];
-	const ground = placesCut(records);
-	plan.logs.forEach((log, index) => {
-		const rows: number[] = [];
-		for (let i = 0; i < records.n; i++) if (records.log[i] === index) rows.push(i);
-		const column = (key: string, name: string) => log.columns?.[key]?.column ?? name;
-		const say = (text: string) => notes.push({ level: 'caution', text: `${log.file}: ${text}` });
-		const units = (ratio: number, known: readonly Confusion[], name: string, beside: string) => {
-			const text = looksLike(ratio, known);
-			if (text !== null) say(`column ${name} is ${size(ratio)} what ${beside}. Check its unit${text}.`);
-		};
-		const steps = stepsOf(records, rows);
-		units(steps.distance, LENGTHS, column('distance', 'distance_m'), 'the positions say');
-		units(steps.speed, SPEEDS, column('speed', 'speed_m_s'), 'positions and times say');
-		if (steps.interval > 0 && (steps.interval > FAR * 1.1 || steps.interval < 1 / (FAR * 1.1))) {
-			say(
-				`column ${column('interval', 'interval_s')} is ${size(steps.interval)} the time between rows. Check its unit, and whether rows were left out: mass is flow times interval.`,
-			);
-		}
-		const width = spacing(records, rows, ground);
-		// Passes overlap, and the first pass of a strip has no neighbor: only a ratio near that of two units is
-		// meaningful.
-		const looks = LENGTHS.find(([one]) => Math.abs(Math.log(width / one)) < WIDTH_NEAR);
-		if (looks) {
-			say(
-				`column ${column('swath', 'swath_m')} is ${size(width)} what the spacing of neighboring passes says. Check its unit: it looks like ${looks[1]}.`,
-			);
-		}
-		moisture(records, rows, column('moisture', 'moisture_pct'), say);
-	});
+	const rows: number[] = [];
+	for (let i = 0; i < records.n; i++) if (records.log[i] === index) rows.push(i);
+	const column = (key: string, name: string) => log.columns?.[key]?.column ?? name;
+	const say = (text: string) => notes.push({ level: 'caution', text: `${log.file}: ${text}` });
+	const units = (ratio: number, known: readonly Confusion[], name: string, beside: string) => {
+		const text = looksLike(ratio, known);
+		if (text !== null) say(`column ${name} is ${size(ratio)} what ${beside}. Check its unit${text}.`);
+	};
+	const steps = stepsOf(records, rows);
+	units(steps.distance, LENGTHS, column('distance', 'distance_m'), 'the positions say');
+	units(steps.speed, SPEEDS, column('speed', 'speed_m_s'), 'positions and times say');
+	if (steps.interval > 0 && (steps.interval > FAR * 1.1 || steps.interval < 1 / (FAR * 1.1))) {
+		say(
+			`column ${column('interval', 'interval_s')} is ${size(steps.interval)} the time between rows. Check its unit, and whether rows were left out: mass is flow times interval.`,
+		);
+	}
+	const width = spacing(records, rows);
+	// Passes overlap, and the first pass of a strip has no neighbor: only a ratio near that of two units is
+	// meaningful.
+	const looks = LENGTHS.find(([one]) => Math.abs(Math.log(width / one)) < WIDTH_NEAR);
+	if (looks) {
+		say(
+			`column ${column('swath', 'swath_m')} is ${size(width)} what the spacing of neighboring passes says. Check its unit: it looks like ${looks[1]}.`,
+		);
+	}
+	moisture(records, rows, column('moisture', 'moisture_pct'), say);
 	return notes;
 }
 
@@ -116,51 +113,65 @@ const WIDEST_M = 80;
 const PASS_S = 60;
 
 /** The log's header width over the distance to the nearest pass of any log driven at another time, at many places. */
-function spacing(r: Records, rows: readonly number[], ground: ReturnType<typeof placesCut>): number {
+function spacing(r: Records, rows: readonly number[]): number {
 	const moving = rows.filter((i) => cuts(r, i));
-	const full = Float64Array.from(moving, (i) => r.swath_m[i]!).sort()[Math.floor(moving.length * 0.9)] ?? Number.NaN;
+	const widths = columnOf(moving, (i) => r.swath_m[i]!);
+	const full = widths.length === 0 ? Number.NaN : atPlace(widths, Math.floor(widths.length * 0.9));
 	if (!(full > 0) || moving.length < LEAST) return Number.NaN;
-	const ratios: number[] = [];
+	const places: [number, number][] = [];
 	for (let k = 1; k <= PLACES; k++) {
 		const at = Math.floor((k * (moving.length - 1)) / (PLACES + 1));
 		const [i, j] = [moving[at + 1], moving[at]];
-		if (i === undefined || j === undefined || !(r.swath_m[i]! > 0.9 * full)) continue;
-		const nearest = nearestPass_m(r, ground, i, j);
-		if (nearest < WIDEST_M) ratios.push(full / nearest);
+		if (i !== undefined && j !== undefined && r.swath_m[i]! > 0.9 * full) places.push([i, j]);
 	}
-	return median(ratios);
+	const ground = groundBeside(r, places);
+	const nearest = places.map(([i, j]) => nearestPass_m(r, ground, i, j));
+	return median(nearest.filter((m) => m < WIDEST_M).map((m) => full / m));
 }
 
 const cuts = (r: Records, i: number) =>
 	r.swath_m[i]! > 0 && r.headerDown[i] !== 0 && Number.isFinite(r.lat_deg[i]! + r.lon_deg[i]!);
 
-/** Places that were cut, in meters around the first of them, and their index. */
-function placesCut(r: Records) {
-	const place = { x_m: new Float64Array(r.n).fill(Number.NaN), y_m: new Float64Array(r.n).fill(Number.NaN) };
+/** Places in meters around the first that was cut, and the records that cut near some of them, by squares. */
+interface Ground {
+	x_m(i: number): number;
+	y_m(i: number): number;
+	squares: Map<number, number[]>;
+}
+
+/** A square's key; passes that are neighbors of a place in it are in it or in the eight around it. */
+const squareOf = (x_m: number, y_m: number) => Math.floor(x_m / WIDEST_M) * 1e6 + Math.floor(y_m / WIDEST_M);
+const AROUND = [-1, 0, 1].flatMap((dx) => [-1, 0, 1].map((dy) => [dx * WIDEST_M, dy * WIDEST_M] as const));
+
+function groundBeside(r: Records, places: readonly [number, number][]): Ground {
 	let first = 0;
 	while (first < r.n && !cuts(r, first)) first++;
 	const east_m = eastPerDeg_m(r.lat_deg[first] ?? 0);
-	for (let i = first; i < r.n; i++) {
-		if (!cuts(r, i)) continue;
-		place.x_m[i] = (r.lon_deg[i]! - r.lon_deg[first]!) * east_m;
-		place.y_m[i] = (r.lat_deg[i]! - r.lat_deg[first]!) * M_PER_DEG;
-	}
-	return { ...place, index: pointIndex(place.x_m, place.y_m) };
+	const x_m = (i: number) => (r.lon_deg[i]! - r.lon_deg[first]!) * east_m;
+	const y_m = (i: number) => (r.lat_deg[i]! - r.lat_deg[first]!) * M_PER_DEG;
+	const squares = new Map<number, number[]>();
+	for (const [i] of places) for (const [dx, dy] of AROUND) squares.set(squareOf(x_m(i) + dx, y_m(i) + dy), []);
+	for (let i = first; i < r.n; i++) if (cuts(r, i)) squares.get(squareOf(x_m(i), y_m(i)))?.push(i);
+	return { x_m, y_m, squares };
 }
 
 /** Distance across the direction of travel from record j to record i, for the nearest pass driven at another time. */
-function nearestPass_m(r: Records, { x_m, y_m, index }: ReturnType<typeof placesCut>, i: number, j: number): number {
-	const [dx, dy] = [x_m[i]! - x_m[j]!, y_m[i]! - y_m[j]!];
+function nearestPass_m(r: Records, { x_m, y_m, squares }: Ground, i: number, j: number): number {
+	const [x, y] = [x_m(i), y_m(i)];
+	const [dx, dy] = [x - x_m(j), y - y_m(j)];
 	const way = hypotenuse(dx, dy);
 	let nearest = Number.POSITIVE_INFINITY;
 	if (!(way > 0.3 && way < 30)) return nearest;
-	for (const o of index.within(x_m[i]!, y_m[i]!, WIDEST_M)) {
-		if (r.combine[o] === r.combine[i] && Math.abs(r.time_s[o]! - r.time_s[i]!) < PASS_S) continue;
-		const [ox, oy] = [x_m[o]! - x_m[i]!, y_m[o]! - y_m[i]!];
-		const along = (ox * dx + oy * dy) / way;
-		const cross = Math.abs(ox * dy - oy * dx) / way;
-		// Nearer than a meter it is the same ground again.
-		if (Math.abs(along) < 4 && cross > 1 && cross < nearest) nearest = cross;
+	for (const [aside, on] of AROUND) {
+		for (const o of squares.get(squareOf(x + aside, y + on)) ?? []) {
+			if (r.combine[o] === r.combine[i] && Math.abs(r.time_s[o]! - r.time_s[i]!) < PASS_S) continue;
+			const [ox, oy] = [x_m(o) - x, y_m(o) - y];
+			if (ox * ox + oy * oy > WIDEST_M * WIDEST_M) continue;
+			const along = (ox * dx + oy * dy) / way;
+			const cross = Math.abs(ox * dy - oy * dx) / way;
+			// Nearer than a meter it is the same ground again.
+			if (Math.abs(along) < 4 && cross > 1 && cross < nearest) nearest = cross;
+		}
 	}
 	return nearest;
 }

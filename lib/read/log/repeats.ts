@@ -1,5 +1,5 @@
 import { apart_m, M_PER_DEG } from '../../geo/plane.ts';
-import type { Note, Records, SetAside } from '../../model/index.ts';
+import { type Each, inTurn, type Note, type Records, type SetAside } from '../../model/index.ts';
 import { utcText } from '../../units/index.ts';
 import { Budget } from './covered.ts';
 import { RowIndex } from './row-index.ts';
@@ -31,7 +31,12 @@ const MOST_NEAR = 40;
  *
  * @param files - name of each log's file
  */
-export function repeatedRecords(records: Records, untimed: Uint8Array, files: readonly string[]): Twice {
+export function repeatedRecords(
+	records: Records,
+	untimed: Uint8Array,
+	files: readonly string[],
+	each: Each = inTurn,
+): Twice {
 	const drop = new Uint8Array(records.n);
 	/** The record that each dropped one repeats. */
 	const of = new Map<number, number>();
@@ -43,7 +48,14 @@ export function repeatedRecords(records: Records, untimed: Uint8Array, files: re
 		of.set(i, first);
 	}
 	const shifted = of.size;
-	for (let c = 0; c < records.combines.length; c++) withinCombine(records, untimed, c, drop, of);
+	const within = each(
+		repeatsWithin,
+		records.combines.map((_, combine) => ({ records, untimed, combine, drop })),
+	);
+	for (const [i, first] of within.flat()) {
+		drop[i] = 1;
+		of.set(i, first);
+	}
 	return { drop, ...listRepeats(records, files, of, { across, shifted }) };
 }
 
@@ -67,14 +79,21 @@ function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of:
 	}
 }
 
-/** A combine's records cannot cover more seconds than passed on the clock. */
-function withinCombine(
-	records: Records,
-	untimed: Uint8Array,
-	combine: number,
-	drop: Uint8Array,
-	of: Map<number, number>,
-): void {
+/**
+ * Repeats within one combine, whose records cannot cover more seconds than passed on the clock.
+ *
+ * @param input - `drop`: 1 for a record that does not count anyway
+ * @returns pairs of a record that does not count and the one that it repeats
+ */
+export function repeatsWithin(input: {
+	records: Records;
+	untimed: Uint8Array;
+	combine: number;
+	drop: Uint8Array;
+}): [number, number][] {
+	const { records, untimed, combine } = input;
+	const drop = input.drop.slice();
+	const found: [number, number][] = [];
 	const { time_s, interval_s } = records;
 	const own: number[] = [];
 	let sorted = true;
@@ -83,7 +102,7 @@ function withinCombine(
 		if (own.length > 0 && time_s[i]! < time_s[own[own.length - 1]!]!) sorted = false;
 		own.push(i);
 	}
-	if (own.length < 3) return;
+	if (own.length < 3) return found;
 	if (!sorted) own.sort((a, b) => time_s[a]! - time_s[b]! || a - b);
 	const budget = new Budget(records, own);
 	const settle = (same: (i: number, j: number) => boolean, reach_s: number) => {
@@ -93,13 +112,13 @@ function withinCombine(
 			if (drop[i] || drop[k.of]) continue;
 			if (!(budget.excess_s(k.at) > 0.5 * interval_s[i]!)) continue;
 			drop[i] = 1;
-			of.set(i, k.of);
+			found.push([i, k.of]);
 			budget.take(k.at);
 		}
 	};
 	settle((i, j) => equalRows(records, i, j), 0);
-	if (usualStep(records, own, drop) < 0.7 * budget.usual_s) return;
-	settle((i, j) => nearRows(records, i, j), NEAR_S);
+	if (usualStep(records, own, drop) >= 0.7 * budget.usual_s) settle((i, j) => nearRows(records, i, j), NEAR_S);
+	return found;
 }
 
 /** Positions in `own` of records that repeat an earlier one of their file, in the file's order. */
@@ -146,10 +165,17 @@ function nearRows(r: Records, i: number, j: number): boolean {
 
 /** Twice the mean step between records that count, seconds; each step counts as a minute at most. */
 function usualStep(records: Records, own: readonly number[], drop: Uint8Array): number {
-	const kept = own.filter((i) => !drop[i]);
-	const steps = Float64Array.from(kept.slice(1), (i, k) => records.time_s[i]! - records.time_s[kept[k]!]!);
+	let [last, sum_s, steps] = [-1, 0, 0];
+	for (const i of own) {
+		if (drop[i]) continue;
+		if (last >= 0) {
+			sum_s += Math.min(records.time_s[i]! - records.time_s[last]!, 60);
+			steps++;
+		}
+		last = i;
+	}
 	// In an export that is duplicated completely, half of the steps are zero or a second, hence the factor of 2.
-	return steps.length === 0 ? 0 : 2 * (steps.reduce((a, b) => a + Math.min(b, 60), 0) / steps.length);
+	return steps === 0 ? 0 : 2 * (sum_s / steps);
 }
 
 function listRepeats(
