@@ -11,6 +11,7 @@ import {
 	inOneSystem,
 	monitorSentence,
 	type Result,
+	type ResultDump,
 	type Run,
 	rangeText,
 	STATUS_WORDS,
@@ -63,113 +64,141 @@ function totalsLine(result: Result, units: UnitSystem, crop: Run['field']['plan'
 
 /** The output of `check`: what was read, every error, the match as a table. */
 export function understanding(run: Run, units: UnitSystem): string {
-	const { field, result } = run;
-	const { crop } = field.plan;
-	const clock = new FieldClock(field.plan.timeZone);
-	const own = (text: string) => plain(inOneSystem(text, units));
-	const unit = shown('mass', units, crop).unit;
-	const mass = (kg: number | null | undefined) =>
-		kg === null || kg === undefined ? '–' : formatNumber(kg * shown('mass', units, crop).factor, 0);
-	const names = Object.keys(result.combines);
-	const parts: string[] = [];
-	parts.push(
-		table(
-			['file', 'rows', 'bytes', 'SHA-256'],
-			field.inputs.map((i) => [
-				plain(i.file),
-				i.rows > 0 ? formatNumber(i.rows, 0) : '',
-				formatNumber(i.bytes, 0),
-				i.sha256.slice(0, 16),
-			]),
-			[1, 2],
-		),
+	const { result, field } = run;
+	const shows = new Shows(run, units);
+	const sentences = [clockSentence(result), cartSentence(result, 100 * run.reference.limit_rel)];
+	return [
+		inputs(field.inputs),
+		combines(result.combines),
+		...paragraph(sentences.filter((s) => s !== '').map((s) => wrapped(shows.own(s)))),
+		...(result.dumps.length > 0 ? dumps(result, shows) : []),
+		...(result.trucks.length > 0 ? [trucks(result.trucks, shows)] : []),
+		...(result.unweighed.length > 0 ? [unweighed(result.unweighed, shows)] : []),
+		...(result.set_aside.length > 0
+			? [`Not used:\n${result.set_aside.map((f) => wrapped(shows.own(faultText(f)), 2)).join('\n')}`]
+			: []),
+		...result.notes.filter((n) => n.level === 'note').map((n) => wrapped(shows.own(`Note: ${n.text}`))),
+	].join('\n\n');
+}
+
+/** Quantities, times and texts of a run as `check` shows them. */
+class Shows {
+	readonly clock: FieldClock;
+	readonly mass: { unit: string; factor: number };
+	readonly names: string[];
+
+	constructor(
+		{ field, result }: Run,
+		private readonly units: UnitSystem,
+	) {
+		this.clock = new FieldClock(field.plan.timeZone);
+		this.mass = shown('mass', units, field.plan.crop);
+		this.names = Object.keys(result.combines);
+	}
+
+	own(text: string): string {
+		return plain(inOneSystem(text, this.units));
+	}
+
+	weight(kg: number | null | undefined): string {
+		return kg === null || kg === undefined ? '–' : formatNumber(kg * this.mass.factor, 0);
+	}
+
+	minute(iso: string | null): string {
+		return this.clock.dayAndMinute(secondsOf(iso));
+	}
+
+	get zone(): string {
+		return `Times: ${plain(this.clock.zone)}`;
+	}
+}
+
+/** A column of a table: its head, what it shows of a row, and whether it is aligned to the right. */
+type Column<T> = readonly [head: string, cell: (row: T) => string, right?: 'right'];
+
+function grid<T>(rows: readonly T[], columns: readonly Column<T>[]): string {
+	return table(
+		columns.map(([head]) => head),
+		rows.map((row) => columns.map(([, cell]) => cell(row))),
+		columns.flatMap(([, , right], k) => (right ? [k] : [])),
 	);
-	parts.push(
-		table(
-			['combine', 'records', 'left off the map', 'tank loads', 'delay, s', 'factor', '95% interval'],
-			Object.entries(result.combines).map(([name, c]) => [
-				plain(name),
-				formatNumber(c.records, 0),
-				formatNumber(c.flagged, 0),
-				formatNumber(c.fills, 0),
-				formatNumber(c.lag_s, 1),
-				c.factor ? formatNumber(c.factor.value, 3) : 'none',
-				c.factor ? rangeText(c.factor.interval, 3) : '',
-			]),
-			[1, 2, 3, 4, 5],
-		),
+}
+
+/** Lines as one part of the output; none where there are no lines. */
+const paragraph = (lines: readonly string[]): string[] => (lines.length > 0 ? [lines.join('\n')] : []);
+
+const inputs = (files: Result['inputs']): string =>
+	grid(files, [
+		['file', (i) => plain(i.file)],
+		['rows', (i) => (i.rows > 0 ? formatNumber(i.rows, 0) : ''), 'right'],
+		['bytes', (i) => formatNumber(i.bytes, 0), 'right'],
+		['SHA-256', (i) => i.sha256.slice(0, 16)],
+	]);
+
+const combines = (all: Result['combines']): string =>
+	grid(Object.entries(all), [
+		['combine', ([name]) => plain(name)],
+		['records', ([, c]) => formatNumber(c.records, 0), 'right'],
+		['left off the map', ([, c]) => formatNumber(c.flagged, 0), 'right'],
+		['tank loads', ([, c]) => formatNumber(c.fills, 0), 'right'],
+		['delay, s', ([, c]) => formatNumber(c.lag_s, 1), 'right'],
+		['factor', ([, c]) => (c.factor ? formatNumber(c.factor.value, 3) : 'none'), 'right'],
+		['95% interval', ([, c]) => (c.factor ? rangeText(c.factor.interval, 3) : '')],
+	]);
+
+/** The dumps as a table, and why each that is not used alone is not. */
+function dumps({ dumps: all }: Result, shows: Shows): string[] {
+	const days = shows.clock.days(all.map((d) => secondsOf(d.end)));
+	const when = days.includes(' to ')
+		? (iso: string | null) => shows.minute(iso)
+		: (iso: string | null) => shows.clock.second(secondsOf(iso));
+	const inferred = (d: ResultDump) => d.combine_source === 'inferred' && d.combine !== null;
+	const rows = grid(all, [
+		['dump', (d) => plain(d.id)],
+		['combine', (d) => `${plain(d.combine ?? '–')}${inferred(d) ? ' *' : ''}`],
+		['load', (d) => plain(tankLoad(d.fill, shows.names)), 'right'],
+		['ended', (d) => when(d.end), 'right'],
+		['cart', (d) => shows.weight(d.cart_kg), 'right'],
+		['reference', (d) => shows.weight(d.reference_kg), 'right'],
+		['monitor', (d) => shows.weight(d.monitor_kg), 'right'],
+		['error', (d) => (d.error_pct === null ? '–' : `${formatSigned(d.error_pct, 1)}%`), 'right'],
+		['status', (d) => STATUS_WORDS[d.status]],
+	]);
+	const head = `Dumps, weights in ${shows.mass.unit}. ${shows.zone}${days === '' ? '' : `, ${days}`}.`;
+	const foot = all.some(inferred) ? '\n* combine inferred, not entered' : '';
+	const why = all.flatMap((d) =>
+		d.reason === null ? [] : [wrapped(shows.own(`${d.id} ${STATUS_WORDS[d.status]}: ${d.reason}`), 2)],
 	);
-	const limit = 100 * run.reference.limit_rel;
-	parts.push(
-		[clockSentence(result), cartSentence(result, limit)]
-			.filter((s) => s !== '')
-			.map((s) => wrapped(own(s)))
-			.join('\n'),
+	return [`${head}\n${rows}${foot}`, ...paragraph(why)];
+}
+
+function trucks(all: Result['trucks'], shows: Shows): string {
+	const rows = grid(all, [
+		['truckload', (t) => plain(t.truck_load)],
+		['offloads', (t) => shows.weight(t.offloads_kg), 'right'],
+		['dumps', (t) => shows.weight(t.dumps_kg), 'right'],
+		[
+			'difference',
+			(t) => (t.difference_kg === null ? '–' : formatSigned(t.difference_kg * shows.mass.factor, 0)),
+			'right',
+		],
+		['ticket', (t) => shows.weight(t.ticket_kg), 'right'],
+	]);
+	const remarks = all.flatMap((t) =>
+		t.remark === null ? [] : [wrapped(shows.own(`${t.truck_load}: ${t.remark}`), 2)],
 	);
-	const zone = `Times: ${plain(clock.zone)}`;
-	const days = clock.days(result.dumps.map((d) => secondsOf(d.end)));
-	const when = (iso: string | null) =>
-		days.includes(' to ') ? clock.dayAndMinute(secondsOf(iso)) : clock.second(secondsOf(iso));
-	if (result.dumps.length > 0) {
-		const rows = result.dumps.map((d) => [
-			plain(d.id),
-			`${plain(d.combine ?? '–')}${d.combine_source === 'inferred' && d.combine !== null ? ' *' : ''}`,
-			plain(tankLoad(d.fill, names)),
-			when(d.end),
-			mass(d.cart_kg),
-			mass(d.reference_kg),
-			mass(d.monitor_kg),
-			d.error_pct === null ? '–' : `${formatSigned(d.error_pct, 1)}%`,
-			STATUS_WORDS[d.status],
-		]);
-		const head = ['dump', 'combine', 'load', 'ended', 'cart', 'reference', 'monitor', 'error', 'status'];
-		const inferred = result.dumps.some((d) => d.combine_source === 'inferred' && d.combine !== null);
-		parts.push(
-			`Dumps, weights in ${unit}. ${zone}${days === '' ? '' : `, ${days}`}.\n${table(head, rows, [2, 3, 4, 5, 6, 7])}${inferred ? '\n* combine inferred, not entered' : ''}`,
-		);
-		const why = result.dumps.flatMap((d) =>
-			d.reason === null ? [] : [wrapped(own(`${d.id} ${STATUS_WORDS[d.status]}: ${d.reason}`), 2)],
-		);
-		if (why.length > 0) parts.push(why.join('\n'));
-	}
-	if (result.trucks.length > 0) {
-		const head = ['truckload', 'offloads', 'dumps', 'difference', 'ticket'];
-		const rows = result.trucks.map((t) => [
-			plain(t.truck_load),
-			mass(t.offloads_kg),
-			mass(t.dumps_kg),
-			t.difference_kg === null ? '–' : formatSigned(t.difference_kg * shown('mass', units, crop).factor, 0),
-			mass(t.ticket_kg),
-		]);
-		const remarks = result.trucks.flatMap((t) =>
-			t.remark === null ? [] : [wrapped(own(`${t.truck_load}: ${t.remark}`), 2)],
-		);
-		parts.push(
-			[
-				`Trucks, weights in ${unit}, as the cart and the tickets show them.`,
-				table(head, rows, [1, 2, 3, 4]),
-				...remarks,
-			].join('\n'),
-		);
-	}
-	if (result.unweighed.length > 0) {
-		parts.push(
-			`Not weighed, weights in ${unit}. ${zone}.\n${table(
-				['combine', 'from', 'to', 'monitor', 'deduced'],
-				result.unweighed.map((u) => [
-					plain(u.combine),
-					clock.dayAndMinute(secondsOf(u.start)),
-					clock.dayAndMinute(secondsOf(u.end)),
-					mass(u.monitor_kg),
-					mass(u.deduced_kg),
-				]),
-				[3, 4],
-			)}\n${result.unweighed.map((u) => wrapped(own(`${u.combine}, ${clock.dayAndMinute(secondsOf(u.end))}: ${u.reason}`), 2)).join('\n')}`,
-		);
-	}
-	if (result.set_aside.length > 0) {
-		parts.push(`Not used:\n${result.set_aside.map((f) => wrapped(own(faultText(f)), 2)).join('\n')}`);
-	}
-	for (const note of result.notes.filter((n) => n.level === 'note')) parts.push(wrapped(own(`Note: ${note.text}`)));
-	return parts.join('\n\n');
+	const head = `Trucks, weights in ${shows.mass.unit}, as the cart and the tickets show them.`;
+	return [head, rows, ...remarks].join('\n');
+}
+
+function unweighed(all: Result['unweighed'], shows: Shows): string {
+	const rows = grid(all, [
+		['combine', (u) => plain(u.combine)],
+		['from', (u) => shows.minute(u.start)],
+		['to', (u) => shows.minute(u.end)],
+		['monitor', (u) => shows.weight(u.monitor_kg), 'right'],
+		['deduced', (u) => shows.weight(u.deduced_kg), 'right'],
+	]);
+	const why = all.map((u) => wrapped(shows.own(`${u.combine}, ${shows.minute(u.end)}: ${u.reason}`), 2));
+	return [`Not weighed, weights in ${shows.mass.unit}. ${shows.zone}.`, rows, ...why].join('\n');
 }

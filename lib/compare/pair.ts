@@ -1,4 +1,4 @@
-import type { ComparedCombine, ComparedPair, ComparedRow, SeamJump } from '../model/index.ts';
+import type { ComparedCombine, ComparedPair, ComparedRow, MoistureOffset, SeamJump } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
 import { formatSigned, rangeText, TOLERANCE_PCT } from '../units/index.ts';
 import type { CompareInput } from './input.ts';
@@ -10,6 +10,12 @@ import type { Day } from './time.ts';
 /** Smallest difference that matters, relative: the error of a well calibrated monitor. */
 const TOLERANCE = TOLERANCE_PCT / 100;
 
+/** Standard errors to either side of an estimate that a 95% interval reaches. */
+const Z = tQuantile(0.975, 30);
+
+/** Why there is no interval where passes of the two hardly meet. */
+const TOO_LITTLE = 'too little ground side by side';
+
 /** Rows and remarks of one pair of combines. */
 export function pairOf(
 	input: CompareInput,
@@ -17,106 +23,118 @@ export function pairOf(
 	B: ComparedCombine,
 	days: readonly Day[],
 ): ComparedPair {
-	const { factors, jumps } = input;
-	const C = input.records.combines.length;
-	const a = A.combine;
-	const b = B.combine;
-	const rows: ComparedRow[] = [];
-	const z = tQuantile(0.975, 30);
-
-	const cov = factors.covariance;
-	const uLog = Math.sqrt(Math.max(0, cov[a * C + a]! + cov[b * C + b]! - 2 * cov[a * C + b]!));
-	const ratio = A.factor / B.factor;
-	const factorHalf = z * uLog * B.factor;
-	const fDiff = A.factor - B.factor;
-	rows.push(
-		row(
-			{ what: 'factor', label: 'factor (reference ÷ monitor)', unit: '', shared: false, a: A.factor, b: B.factor },
-			fDiff,
-			[fDiff - factorHalf, fDiff + factorHalf],
-			{ tolerance: TOLERANCE * B.factor, missing: 'a combine has no factor' },
-		),
-	);
-	const jump = jumps.find((j) => j.combineA === a && j.combineB === b);
+	const [a, b] = [A.combine, B.combine];
+	const jump = input.jumps.find((j) => j.combineA === a && j.combineB === b);
 	const side = sideBySide(input, a, b);
-	if (jump) {
-		const nan = Number.NaN;
-		rows.push(
-			row(
-				{ what: 'seam_before', label: 'difference at seams, as recorded', unit: '%', shared: true, a: nan, b: nan },
-				jump.before_pct,
-				jump.before_interval,
-				{ tolerance: 100 * TOLERANCE, missing: 'too little ground side by side' },
-			),
-			row(
-				{ what: 'seam_after', label: 'difference at seams, corrected', unit: '%', shared: true, a: nan, b: nan },
-				jump.after_pct,
-				jump.after_interval,
-				{ tolerance: 100 * TOLERANCE, missing: 'a combine has no factor, or too little ground side by side' },
-			),
-		);
-	}
-	const lag = A.lag_s - B.lag_s;
-	const lagHalf = z * Math.hypot(A.u_lag_s, B.u_lag_s);
-	rows.push(
-		row(
-			{ what: 'lag', label: 'delay from header to sensor', unit: 's', shared: false, a: A.lag_s, b: B.lag_s },
-			lag,
-			[lag - lagHalf, lag + lagHalf],
-			{ missing: 'no delay was found' },
-		),
+	const rows = [
+		factorRow(input, A, B),
+		...(jump ? seamRows(jump) : []),
+		lagRow(A, B),
+		...rateRows(A, B, days[a]!, days[b]!),
+		...(jump && side.wetB > 0 ? [weightRow(jump, side.wetB)] : []),
+		...passRow('speed', 'ground speed', 'm/s', side.speed),
+		...passRow('moisture', 'moisture, offsets applied', '%', side.moisture),
+		...(jump && side.dryB > 0 ? [yieldRow(jump, side, input.moisture, [a, b])] : []),
+	];
+	return { combineA: a, combineB: b, rows, remarks: pairRemarks(A, B, jump, A.factor / B.factor) };
+}
+
+function factorRow(
+	{ factors: { covariance }, records }: CompareInput,
+	A: ComparedCombine,
+	B: ComparedCombine,
+): ComparedRow {
+	const C = records.combines.length;
+	const at = (p: ComparedCombine, q: ComparedCombine) => covariance[p.combine * C + q.combine]!;
+	const half = Z * Math.sqrt(Math.max(0, at(A, A) + at(B, B) - 2 * at(A, B))) * B.factor;
+	const difference = A.factor - B.factor;
+	return row(
+		{ what: 'factor', label: 'factor (reference ÷ monitor)', unit: '', shared: false, a: A.factor, b: B.factor },
+		difference,
+		[difference - half, difference + half],
+		{ tolerance: TOLERANCE * B.factor, missing: 'a combine has no factor' },
 	);
-	rows.push(...rateRows(A, B, days[a]!, days[b]!));
-	if (jump && side.wetB > 0) {
-		const to = (pct: number) => (side.wetB * pct) / 100;
-		const wetA = side.wetB * (1 + jump.after_pct / 100);
-		rows.push(
-			row(
-				{ what: 'scale_weight', label: 'wet weight per area', unit: 'kg/ha', shared: true, a: wetA, b: side.wetB },
-				to(jump.after_pct),
-				[to(jump.after_interval[0]), to(jump.after_interval[1])],
-				{ tolerance: TOLERANCE * side.wetB, missing: 'too little ground side by side' },
-			),
-		);
-	}
-	const pairOn = (
-		what: 'speed' | 'moisture',
-		label: string,
-		unit: '%' | 'm/s',
-		list: { a: number; b: number; w: number }[],
-	) => {
-		const good = list.filter((v) => Number.isFinite(v.a) && Number.isFinite(v.b));
-		if (good.length === 0) return;
-		const d = paired(
-			good.map((v) => v.a - v.b),
-			good.map((v) => v.w),
-		);
-		const W = good.reduce((s, v) => s + v.w, 0);
-		const mean = (of: 'a' | 'b') => good.reduce((s, v) => s + v.w * v[of], 0) / W;
-		rows.push(
-			row({ what, label, unit, shared: true, a: mean('a'), b: mean('b') }, d.difference, d.interval, {
-				missing: 'they meet along one seam only',
-			}),
-		);
-	};
-	pairOn('speed', 'ground speed', 'm/s', side.speed);
-	pairOn('moisture', 'moisture, offsets applied', '%', side.moisture);
-	if (jump && side.dryB > 0) {
-		// Moisture offsets are uncertain too; a point of moisture changes dry yield by 1/(100 − M).
-		const uM = Math.hypot(input.moisture[a]?.u_pct ?? 0, input.moisture[b]?.u_pct ?? 0) / (100 - side.moisture_pct);
-		const low = jump.after_pct / 100 - Math.hypot((jump.after_pct - jump.after_interval[0]) / 100, z * uM);
-		const high = jump.after_pct / 100 + Math.hypot((jump.after_interval[1] - jump.after_pct) / 100, z * uM);
-		const yieldA = side.dryB * (1 + jump.after_pct / 100);
-		rows.push(
-			row(
-				{ what: 'yield', label: 'dry yield', unit: 'kg/ha', shared: true, a: yieldA, b: side.dryB },
-				yieldA - side.dryB,
-				[low * side.dryB, high * side.dryB],
-				{ tolerance: TOLERANCE * side.dryB, missing: 'too little ground side by side' },
-			),
-		);
-	}
-	return { combineA: a, combineB: b, rows, remarks: pairRemarks(A, B, jump, ratio) };
+}
+
+function seamRows(jump: SeamJump): ComparedRow[] {
+	const seam = { unit: '%', shared: true, a: Number.NaN, b: Number.NaN } as const;
+	const tolerance = 100 * TOLERANCE;
+	return [
+		row(
+			{ what: 'seam_before', label: 'difference at seams, as recorded', ...seam },
+			jump.before_pct,
+			jump.before_interval,
+			{
+				tolerance,
+				missing: TOO_LITTLE,
+			},
+		),
+		row({ what: 'seam_after', label: 'difference at seams, corrected', ...seam }, jump.after_pct, jump.after_interval, {
+			tolerance,
+			missing: `a combine has no factor, or ${TOO_LITTLE}`,
+		}),
+	];
+}
+
+function lagRow(A: ComparedCombine, B: ComparedCombine): ComparedRow {
+	const lag_s = A.lag_s - B.lag_s;
+	const half_s = Z * Math.hypot(A.u_lag_s, B.u_lag_s);
+	return row(
+		{ what: 'lag', label: 'delay from header to sensor', unit: 's', shared: false, a: A.lag_s, b: B.lag_s },
+		lag_s,
+		[lag_s - half_s, lag_s + half_s],
+		{ missing: 'no delay was found' },
+	);
+}
+
+/** Wet weight on the ground that both cut: the second combine's, and how far the first is from it along the seams. */
+function weightRow(jump: SeamJump, b: number): ComparedRow {
+	const to = (pct: number) => (b * pct) / 100;
+	const a = b * (1 + jump.after_pct / 100);
+	return row(
+		{ what: 'scale_weight', label: 'wet weight per area', unit: 'kg/ha', shared: true, a, b },
+		to(jump.after_pct),
+		[to(jump.after_interval[0]), to(jump.after_interval[1])],
+		{ tolerance: TOLERANCE * b, missing: TOO_LITTLE },
+	);
+}
+
+/** What the passes on both sides of each seam show, seam by seam; no row where none shows it. */
+function passRow(
+	what: 'speed' | 'moisture',
+	label: string,
+	unit: '%' | 'm/s',
+	seams: readonly { a: number; b: number; w: number }[],
+): ComparedRow[] {
+	const good = seams.filter((v) => Number.isFinite(v.a) && Number.isFinite(v.b));
+	if (good.length === 0) return [];
+	const { difference, interval } = paired(
+		good.map((v) => v.a - v.b),
+		good.map((v) => v.w),
+	);
+	const W = good.reduce((s, v) => s + v.w, 0);
+	const mean = (of: 'a' | 'b') => good.reduce((s, v) => s + v.w * v[of], 0) / W;
+	const missing = 'they meet along one seam only';
+	return [row({ what, label, unit, shared: true, a: mean('a'), b: mean('b') }, difference, interval, { missing })];
+}
+
+function yieldRow(
+	{ after_pct, after_interval: [low_pct, high_pct] }: SeamJump,
+	{ dryB, moisture_pct }: ReturnType<typeof sideBySide>,
+	offsets: readonly MoistureOffset[],
+	[a, b]: readonly [number, number],
+): ComparedRow {
+	// Moisture offsets are uncertain too; a point of moisture changes dry yield by 1/(100 − M).
+	const uM = Math.hypot(offsets[a]?.u_pct ?? 0, offsets[b]?.u_pct ?? 0) / (100 - moisture_pct);
+	const low = after_pct / 100 - Math.hypot((after_pct - low_pct) / 100, Z * uM);
+	const high = after_pct / 100 + Math.hypot((high_pct - after_pct) / 100, Z * uM);
+	const dryA = dryB * (1 + after_pct / 100);
+	return row(
+		{ what: 'yield', label: 'dry yield', unit: 'kg/ha', shared: true, a: dryA, b: dryB },
+		dryA - dryB,
+		[low * dryB, high * dryB],
+		{ tolerance: TOLERANCE * dryB, missing: TOO_LITTLE },
+	);
 }
 
 /** Remarks on the seam difference that remains after correction. */

@@ -1,4 +1,12 @@
-import { type ComparedTime, inTimeOrder, type Match, type Records, type Track } from '../model/index.ts';
+import {
+	type ComparedTime,
+	inTimeOrder,
+	type Match,
+	type Records,
+	type Track,
+	type Unloading,
+} from '../model/index.ts';
+import { firstFrom } from '../stats/index.ts';
 
 /** A gap in the log longer than this is a break, seconds. */
 const BREAK_S = 1200;
@@ -40,39 +48,10 @@ export function dayOf(
 		return sum;
 	});
 	const full = FULL * (tank_kg ?? Math.max(0, ...fill));
-	const time = none();
-	const pieces: Day['pieces'] = [];
-	let piece = { time: none(), worked_s: 0, area_m2: 0, mass_kg: 0 };
-	let worked_s = 0;
+	const during = unloadingDuring(own);
+	const work = new Work();
 	let level = 0;
 	let next = 0;
-	const add = (what: keyof ComparedTime, seconds: number) => {
-		time[what] += seconds;
-		piece.time[what] += seconds;
-		if (what === 'onTheGo_s') return;
-		worked_s += seconds;
-		piece.worked_s += seconds;
-	};
-	// Unloadings in order of their ends; times may go back a little in a log, so search for the first that may overlap.
-	const latest = Float64Array.from(own, (v) => v.end_s);
-	for (let k = 1; k < latest.length; k++) latest[k] = Math.max(latest[k]!, latest[k - 1]!);
-	const earliest = Float64Array.from(own, (v) => v.start_s);
-	for (let k = earliest.length - 2; k >= 0; k--) earliest[k] = Math.min(earliest[k]!, earliest[k + 1]!);
-	/** The first unloading that overlaps a stretch of time. */
-	const during = (from_s: number, to_s: number, open: boolean) => {
-		let low = 0;
-		let high = own.length;
-		while (low < high) {
-			const middle = (low + high) >> 1;
-			if (latest[middle]! < from_s) low = middle + 1;
-			else high = middle;
-		}
-		for (; low < own.length && earliest[low]! <= to_s; low++) {
-			const v = own[low]!;
-			if (open ? v.start_s < to_s && v.end_s > from_s : v.start_s <= to_s && v.end_s >= from_s) return true;
-		}
-		return false;
-	};
 	let before = Number.NaN;
 	let atEnd = Number.NaN;
 	for (let k = 0; k < order.length; k++) {
@@ -85,30 +64,65 @@ export function dayOf(
 		}
 		level += mass_kg[i]!;
 		const auger = records.augerOn[i] === 1 || (records.augerOn[i] === -1 && during(end - interval, end, false));
+		const stopped = (dumping: boolean) =>
+			dumping ? 'dumping_s' : full > 0 && level >= full ? 'waiting_s' : 'standing_s';
 		// Gap before this record: many monitors write nothing while the combine is stopped.
 		const silent = end - interval - before;
-		if (silent > 1 && silent <= BREAK_S) {
-			const dumping = during(before, end - interval, true);
-			add(dumping ? 'dumping_s' : full > 0 && level >= full ? 'waiting_s' : 'standing_s', silent);
-		}
+		if (silent > 1 && silent <= BREAK_S) work.add(stopped(during(before, end - interval, true)), silent);
 		before = Math.max(end, Number.isNaN(before) ? end : before);
 		if (end === atEnd) continue;
 		atEnd = end;
-		const speed = track.speed_m_s[i]!;
 		const cuts = track.pass[i]! >= 0 && records.headerDown[i] !== 0;
-		if (!(speed > STANDING_M_S)) {
-			add(auger ? 'dumping_s' : full > 0 && level >= full ? 'waiting_s' : 'standing_s', interval);
-		} else if (cuts) {
-			add('cutting_s', interval);
-			if (auger) add('onTheGo_s', interval);
-		} else add(auger ? 'dumping_s' : 'turning_s', interval);
-		piece.area_m2 += Number.isFinite(track.area_m2[i]!) ? track.area_m2[i]! : 0;
-		piece.mass_kg += mass_kg[i]!;
-		if (piece.worked_s >= PIECE_S) {
-			pieces.push(piece);
-			piece = { time: none(), worked_s: 0, area_m2: 0, mass_kg: 0 };
-		}
+		if (!(track.speed_m_s[i]! > STANDING_M_S)) work.add(stopped(auger), interval);
+		else if (cuts) {
+			work.add('cutting_s', interval);
+			if (auger) work.add('onTheGo_s', interval);
+		} else work.add(auger ? 'dumping_s' : 'turning_s', interval);
+		work.cut(track.area_m2[i]!, mass_kg[i]!);
 	}
-	if (piece.worked_s > PIECE_S / 2) pieces.push(piece);
-	return { time, worked_s, pieces };
+	return work.day();
+}
+
+/** Work as it adds up, in total and in the piece that is being filled. */
+class Work {
+	private readonly time = none();
+	private readonly pieces: Day['pieces'] = [];
+	private piece = { time: none(), worked_s: 0, area_m2: 0, mass_kg: 0 };
+	private worked_s = 0;
+
+	add(what: keyof ComparedTime, seconds: number): void {
+		this.time[what] += seconds;
+		this.piece.time[what] += seconds;
+		if (what === 'onTheGo_s') return;
+		this.worked_s += seconds;
+		this.piece.worked_s += seconds;
+	}
+
+	cut(area_m2: number, mass_kg: number): void {
+		this.piece.area_m2 += Number.isFinite(area_m2) ? area_m2 : 0;
+		this.piece.mass_kg += mass_kg;
+		if (!(this.piece.worked_s >= PIECE_S)) return;
+		this.pieces.push(this.piece);
+		this.piece = { time: none(), worked_s: 0, area_m2: 0, mass_kg: 0 };
+	}
+
+	day(): Day {
+		const rest = this.piece.worked_s > PIECE_S / 2 ? [this.piece] : [];
+		return { time: this.time, worked_s: this.worked_s, pieces: [...this.pieces, ...rest] };
+	}
+}
+
+/** Whether an unloading overlaps a stretch of time. Times may go back a little in a log, hence the search by their extremes. */
+function unloadingDuring(own: readonly Unloading[]): (from_s: number, to_s: number, open: boolean) => boolean {
+	const latest = Float64Array.from(own, (v) => v.end_s);
+	for (let k = 1; k < latest.length; k++) latest[k] = Math.max(latest[k]!, latest[k - 1]!);
+	const earliest = Float64Array.from(own, (v) => v.start_s);
+	for (let k = earliest.length - 2; k >= 0; k--) earliest[k] = Math.min(earliest[k]!, earliest[k + 1]!);
+	return (from_s, to_s, open) => {
+		for (let k = firstFrom(latest, from_s); k < own.length && earliest[k]! <= to_s; k++) {
+			const v = own[k]!;
+			if (open ? v.start_s < to_s && v.end_s > from_s : v.start_s <= to_s && v.end_s >= from_s) return true;
+		}
+		return false;
+	};
 }

@@ -8,4 +8,5 @@ export { type Explanation, mixtureInterval } from './mixture.ts';
 export { halfWidth, type Part } from './montecarlo.ts';
 export { type Random, seeded } from './random.ts';
 export { type Ratio, ratioOfSums } from './ratio.ts';
+export { firstAbove, firstFrom } from './search.ts';
 export { incompleteBeta, logGamma, normalCdf, tCdf, tQuantile } from './student.ts';

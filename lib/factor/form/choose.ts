@@ -1,3 +1,4 @@
+import { firstFrom } from '../../stats/index.ts';
 import { backward, Tape } from '../../tank/index.ts';
 import { CART_KEY } from '../chain/cart.ts';
 import type { Chain } from '../chain/chain.ts';
@@ -193,14 +194,8 @@ function startOf(chain: Chain, index: number): number {
 
 /** Whether at least `least` weights lie on either side of a moment, by their middles. */
 function enoughOnBothSides(middles: Float64Array, moment: number, least: number): boolean {
-	let low = 0;
-	let high = middles.length;
-	while (low < high) {
-		const middle = (low + high) >> 1;
-		if (middles[middle]! < moment) low = middle + 1;
-		else high = middle;
-	}
-	return low >= least && middles.length - low >= least;
+	const before = firstFrom(middles, moment);
+	return before >= least && middles.length - before >= least;
 }
 
 /** When half of the grain of each weight had come in, sorted. A fill is on the side of a moment where most of its grain came in. */

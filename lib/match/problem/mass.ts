@@ -1,5 +1,6 @@
 import type { Account, Records } from '../../model/index.ts';
 import { inTimeOrder } from '../../model/index.ts';
+import { firstAbove, firstFrom } from '../../stats/index.ts';
 
 /** One combine's account mass by time: running sums over its records in order of time. */
 export interface Flowing {
@@ -65,14 +66,7 @@ function groundSpeed(records: Records, i: number, interval_s: number): number {
 
 /** How many records end at or before t. */
 export function recordsUntil(f: Flowing, t: number): number {
-	let low = 0;
-	let high = f.time_s.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if ((f.time_s[mid] as number) <= t) low = mid + 1;
-		else high = mid;
-	}
-	return low;
+	return firstAbove(f.time_s, t);
 }
 
 /** Mass that has passed the sensor by t, kg: linear within a record, constant between records. */
@@ -117,15 +111,9 @@ function column(f: Flowing, sum: Float64Array, k: number, t: number): number {
 export function timeOfMass(f: Flowing, kg: number): number {
 	if (!(kg > 0)) return f.start_s;
 	if (kg >= f.total_kg) return f.end_s;
-	let low = 0;
-	let high = f.time_s.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if ((f.sum_kg[mid + 1] as number) < kg) low = mid + 1;
-		else high = mid;
-	}
-	const a = f.sum_kg[low] as number;
-	const b = f.sum_kg[low + 1] as number;
+	const k = firstFrom(f.sum_kg, kg, 1, f.time_s.length + 1) - 1;
+	const a = f.sum_kg[k] as number;
+	const b = f.sum_kg[k + 1] as number;
 	const share = b > a ? (kg - a) / (b - a) : 1;
-	return (f.from_s[low] as number) + share * ((f.time_s[low] as number) - (f.from_s[low] as number));
+	return (f.from_s[k] as number) + share * ((f.time_s[k] as number) - (f.from_s[k] as number));
 }

@@ -1,3 +1,4 @@
+import { firstAbove } from '../../stats/index.ts';
 import { type Flowing, flowAround, massAt } from './mass.ts';
 import type { Signals } from './signals.ts';
 
@@ -41,12 +42,5 @@ export function runsOf(f: Flowing, s: Signals): Runs | null {
 
 /** Index of the first run, from `from` on, that ends after t. */
 export function runAfter(runs: Runs, t: number, from: number): number {
-	let low = from;
-	let high = runs.end_s.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if ((runs.end_s[mid] as number) <= t) low = mid + 1;
-		else high = mid;
-	}
-	return low;
+	return firstAbove(runs.end_s, t, from);
 }

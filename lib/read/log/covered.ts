@@ -1,6 +1,6 @@
 /** Seconds that records cover, against those that passed on the clock. */
 import type { Records } from '../../model/index.ts';
-import { columnOf } from '../../stats/index.ts';
+import { columnOf, firstAbove } from '../../stats/index.ts';
 
 /** Seconds around a record over which its combine's seconds are counted. */
 const WINDOW_S = 10;
@@ -51,24 +51,13 @@ export class Budget {
 
 	/** Seconds that the records around the k-th cover beyond those of the clock. */
 	excess_s(k: number): number {
-		const from = this.place(this.time_s[k]! - this.window_s);
-		const end = this.place(this.time_s[k]! + this.window_s) - 1;
+		const from = firstAbove(this.time_s, this.time_s[k]! - this.window_s);
+		const end = firstAbove(this.time_s, this.time_s[k]! + this.window_s) - 1;
 		const clock_s = this.clock_s[end]! - this.clock_s[from]! + this.usual_s;
 		return this.sums.upTo(end + 1) - this.sums.upTo(from) - clock_s;
 	}
 
 	take(k: number): void {
 		this.sums.add(k, -this.interval_s[k]!);
-	}
-
-	/** The first record later than a moment. */
-	private place(time_s: number): number {
-		let [low, high] = [0, this.time_s.length];
-		while (low < high) {
-			const middle = (low + high) >> 1;
-			if (this.time_s[middle]! > time_s) high = middle;
-			else low = middle + 1;
-		}
-		return low;
 	}
 }
