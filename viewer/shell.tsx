@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import { Choice } from './choice.tsx';
+import { Choice } from './inputs.tsx';
 import { theme, units } from './state/settings.ts';
 import { strings } from './strings/index.ts';
 

@@ -32,6 +32,17 @@ export function ScrollBox(props: { class: string; label?: string; children: Comp
 	);
 }
 
+/** A list of texts, one line each. */
+export function Lines(props: { of: readonly string[]; class?: string }) {
+	return (
+		<ul class={props.class}>
+			{props.of.map((line) => (
+				<li key={line}>{line}</li>
+			))}
+		</ul>
+	);
+}
+
 /** A list of labeled values; null for what is not shown. A third entry is the line's class. */
 export function Facts(props: {
 	of: readonly (readonly [label: string, value: ComponentChildren, look?: string] | null)[];

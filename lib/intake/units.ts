@@ -166,5 +166,13 @@ export function unitInName(name: string, role: Role): { unit: Unit; sure: number
 	return null;
 }
 
-/** Names of the units that a role may be in, the more likely first; empty if it has none. */
-export const unitNames = (role: Role): string[] => (UNITS[role] ?? []).map((u) => u.name);
+/** Roles whose unit is not asked: it follows from the values. */
+const SHOWN_BY_VALUES: ReadonlySet<string> = new Set(['lat', 'lon', 'x', 'time']);
+
+/** Names of the units that a column of each role may be in, the more likely first; without roles whose unit is not asked. */
+export const unitNames = (): Partial<Record<Role, string[]>> =>
+	Object.fromEntries(
+		Object.entries(UNITS).flatMap(([role, list]) =>
+			SHOWN_BY_VALUES.has(role) ? [] : [[role, list.map((u) => u.name)] as const],
+		),
+	);

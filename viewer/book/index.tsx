@@ -5,6 +5,7 @@ import './style/pages.css';
 import './style/now.css';
 import './style/sheet.css';
 import './style/nav.css';
+import { Button } from '../inputs.tsx';
 import { reconnect } from './model/live.ts';
 import { go, PAGES, type PageName, page } from './model/route.ts';
 import { conflicting, openBook, ready } from './model/state.ts';
@@ -94,15 +95,13 @@ function Pages() {
 	return (
 		<nav aria-label={t.pages}>
 			{PAGES.slice(0, DAILY).map(item)}
-			<button
-				type="button"
+			<Button
 				class="unfold"
 				aria-expanded={unfolded.value}
 				aria-current={rest.includes(page.value) ? 'page' : undefined}
 				onClick={() => (unfolded.value = !unfolded.value)}
-			>
-				{t.morePages}
-			</button>
+				text={t.morePages}
+			/>
 			<div class={unfolded.value ? 'rest unfolded' : 'rest'}>{rest.map(item)}</div>
 		</nav>
 	);

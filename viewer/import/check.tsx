@@ -8,6 +8,7 @@ import { SourceCard } from './source.tsx';
 import { answers, checking, rereading, seen } from './state.ts';
 import { UsedAs } from './use.tsx';
 import '../style/import.css';
+import { Button } from '../inputs.tsx';
 
 export function Check() {
 	const s = seen.value;
@@ -81,15 +82,13 @@ export function Check() {
 				</details>
 			)}
 			<div class="row">
-				<button
-					type="button"
+				<Button
 					onClick={() => {
 						checking.value = false;
 						status.value = scene.value ? { kind: 'open' } : { kind: 'empty' };
 					}}
-				>
-					{t.cancel}
-				</button>
+					text={t.cancel}
+				/>
 			</div>
 		</div>
 	);

@@ -1,12 +1,12 @@
 /** One field as it was read: place, combines, weights, open questions. */
 import { cropNamed } from '../../lib/units/index.ts';
 import { answer, openChecked } from '../engine/answer.ts';
+import { Button } from '../inputs.tsx';
 import { number, own, quantity } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
-import { Heads, ScrollBox } from '../table.tsx';
+import { Heads, Lines, ScrollBox } from '../table.tsx';
 import { Ground } from './ground.tsx';
-import { placeOf } from './places.ts';
-import { QuestionField } from './question.tsx';
+import { Questions } from './question.tsx';
 import { rereading, seen } from './state.ts';
 import type { SeenField } from './understood.ts';
 
@@ -47,9 +47,7 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 				{blocking.length > 0 && (
 					<fieldset>
 						<legend>{t.questions}</legend>
-						{blocking.map((q) => (
-							<QuestionField key={`${q.file}${q.about}`} question={q} place={placeOf(q, f)} />
-						))}
+						<Questions of={blocking} field={f} />
 					</fieldset>
 				)}
 				<ScrollBox class="scroll">
@@ -92,31 +90,23 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 						<summary>
 							{t.toCheck} ({others.length})
 						</summary>
-						{others.map((q) => (
-							<QuestionField key={`${q.file}${q.about}`} question={q} place={placeOf(q, f)} />
-						))}
+						<Questions of={others} field={f} />
 					</details>
 				)}
 				{f.notes.length > 0 && (
 					<details>
 						<summary>{t.notes(f.notes.length)}</summary>
-						<ul class="plain-list small">
-							{f.notes.map((n) => (
-								<li key={n}>{own(n)}</li>
-							))}
-						</ul>
+						<Lines class="plain-list small" of={f.notes.map(own)} />
 					</details>
 				)}
 				<div class="row">
-					<button
-						type="button"
+					<Button
 						class="main"
 						disabled={blocking.length > 0 || rereading.value}
 						aria-describedby={blocking.length > 0 ? `${heading}-open` : undefined}
 						onClick={() => openChecked(f.folder)}
-					>
-						{alone ? t.open : t.openNamed(f.name)}
-					</button>
+						text={alone ? t.open : t.openNamed(f.name)}
+					/>
 					{blocking.length > 0 && (
 						<span class="warn" id={`${heading}-open`}>
 							{t.openAfter(blocking.length)}

@@ -1,14 +1,34 @@
-/** A question that no file answers, as a form field. */
+/** Questions that no file answers, as form fields. */
 import { useId } from 'preact/hooks';
 import { answer } from '../engine/answer.ts';
 import { own } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
-import { answers } from './state.ts';
+import { answers, seen } from './state.ts';
 import type { SeenField } from './understood.ts';
 
 type Asked = SeenField['questions'][number];
 
-export function QuestionField(props: { question: Asked; place: string }) {
+export function Questions(props: { of: readonly Asked[]; field: SeenField }) {
+	return (
+		<>
+			{props.of.map((q) => (
+				<QuestionField key={`${q.file}${q.about}`} question={q} place={placeOf(q, props.field)} />
+			))}
+		</>
+	);
+}
+
+/** Questions about columns, whose answers also apply to next year's file: saved by the signature of the header. */
+const LASTING = /^(unit of|basis of yield|date order|position|time: seconds per record|combine: header width|as )/;
+
+/** Where an answer is saved: with the field, the file, or every file with the same columns. */
+function placeOf({ about, file }: Asked, field: SeenField): string {
+	if (about === 'crop' || file === null) return field.folder;
+	if (!LASTING.test(about)) return file;
+	return seen.value?.sources.find((s) => s.file === file)?.signature ?? file;
+}
+
+function QuestionField(props: { question: Asked; place: string }) {
 	const { question: q, place } = props;
 	const id = useId();
 	const said = answers.value[place]?.[q.about];

@@ -1,9 +1,10 @@
 /** One file: what each column was read as, why, and some of its values; the user can change each of these. */
 import type { Role } from '../../lib/index.ts';
 import { answer } from '../engine/answer.ts';
+import { Select } from '../inputs.tsx';
 import { own } from '../state/format.ts';
 import { imports as t } from '../strings/import.ts';
-import { Heads, ScrollBox } from '../table.tsx';
+import { Heads, Lines, ScrollBox } from '../table.tsx';
 import { seen } from './state.ts';
 import type { SeenSource } from './understood.ts';
 import { UsedAs } from './use.tsx';
@@ -88,13 +89,7 @@ export function SourceCard(props: { source: SeenSource; open: boolean }) {
 					<Columns source={s} columns={rest} roles={roles} />
 				</details>
 			)}
-			{s.notes.length > 0 && (
-				<ul class="plain-list small">
-					{s.notes.map((n) => (
-						<li key={n}>{own(n)}</li>
-					))}
-				</ul>
-			)}
+			{s.notes.length > 0 && <Lines class="plain-list small" of={s.notes.map(own)} />}
 		</details>
 	);
 }
@@ -111,18 +106,15 @@ function Columns(props: { source: SeenSource; columns: Reading[]; roles: Role[] 
 						<tr key={`${c.column}${c.as}`}>
 							<th scope="row">{c.column}</th>
 							<td>
-								<select
+								<Select
 									aria-label={t.readAsOf(c.column)}
 									value={c.as ?? 'none'}
-									onChange={(e) => answer(place, `as ${c.column}`, e.currentTarget.value)}
-								>
-									<option value="none">{t.notReadRole}</option>
-									{[...new Set([...roles, ...(c.as ? [c.as] : [])])].map((r) => (
-										<option key={r} value={r}>
-											{t.roles[r]}
-										</option>
-									))}
-								</select>
+									options={[
+										['none', t.notReadRole],
+										...[...new Set([...roles, ...(c.as ? [c.as] : [])])].map((r) => [r, t.roles[r]] as const),
+									]}
+									set={(role) => answer(place, `as ${c.column}`, role)}
+								/>
 							</td>
 							<td>
 								<Unit place={place} reading={c} />
@@ -147,18 +139,15 @@ function Unit(props: { place: string; reading: Reading }) {
 	if (known.length === 0) return <>{`${c.unit ?? ''}${dry}`}</>;
 	return (
 		<>
-			<select
+			<Select
 				aria-label={t.unitOf(c.column)}
 				value={c.unit ?? ''}
-				onChange={(e) => answer(place, `unit of ${c.column}`, e.currentTarget.value)}
-			>
-				{(c.unit === null || !known.includes(c.unit)) && <option value={c.unit ?? ''}>{c.unit ?? t.choose}</option>}
-				{known.map((u) => (
-					<option key={u} value={u}>
-						{u}
-					</option>
-				))}
-			</select>
+				options={[
+					...(c.unit === null || !known.includes(c.unit) ? [[c.unit ?? '', c.unit ?? t.choose] as const] : []),
+					...known.map((u) => [u, u] as const),
+				]}
+				set={(unit) => answer(place, `unit of ${c.column}`, unit)}
+			/>
 			{dry}
 		</>
 	);

@@ -8,26 +8,6 @@ let done: door.Intake | null = null;
 
 const SAMPLE = 4;
 const SHOWN_ASIDE = 200;
-const ROLES: door.Role[] = [
-	'flow',
-	'yield',
-	'mass',
-	'mass_total',
-	'area_total',
-	'interval',
-	'distance',
-	'area',
-	'swath',
-	'moisture',
-	'speed',
-	'heading',
-	'elevation',
-	'weight',
-	'gross',
-	'tare',
-	'test_weight',
-];
-
 /** @param files null: the files read before, with new answers */
 export async function understood(files: readonly door.Source[] | null, answers: Answers): Promise<Understood> {
 	if (files) raw = await door.readSources(files);
@@ -44,7 +24,7 @@ export async function understood(files: readonly door.Source[] | null, answers: 
 		})),
 		setAside: done.report.set_aside.slice(0, SHOWN_ASIDE),
 		setAsideCount: done.report.set_aside.length,
-		units: Object.fromEntries(ROLES.map((role) => [role, door.unitNames(role)])),
+		units: door.unitNames(),
 	};
 }
 

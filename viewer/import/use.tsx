@@ -1,6 +1,7 @@
 /** Shows what a file is used as, and lets the user change it. */
 import type { Use } from '../../lib/index.ts';
 import { answer } from '../engine/answer.ts';
+import { Select } from '../inputs.tsx';
 import { imports as t } from '../strings/import.ts';
 import { answers } from './state.ts';
 import type { SeenSource } from './understood.ts';
@@ -16,17 +17,12 @@ export function UsedAs({ source: s }: { source: SeenSource }) {
 	return (
 		<label class="use">
 			{t.useAs}
-			<select
+			<Select
 				aria-label={t.useAsOf(s.file)}
 				value={s.use}
-				onChange={(e) => answer(s.file, 'use', e.currentTarget.value)}
-			>
-				{(s.signature === null ? DRAWN : TABLE).map((use) => (
-					<option key={use} value={use}>
-						{t.uses[use]}
-					</option>
-				))}
-			</select>
+				options={(s.signature === null ? DRAWN : TABLE).map((use) => [use, t.uses[use]])}
+				set={(use) => answer(s.file, 'use', use)}
+			/>
 		</label>
 	);
 }

@@ -1,5 +1,5 @@
 /** Controls: map layer, before or after, swipe line, lines on top. */
-import { Choice } from '../choice.tsx';
+import { Button, Choice, Select } from '../inputs.tsx';
 import { strings } from '../strings/index.ts';
 import { layers } from './layers/layers.ts';
 import { before, layer, layerId, overlays, swipe, tool } from './state.ts';
@@ -13,13 +13,11 @@ export function Controls() {
 		<div class="map-controls">
 			<label class="row">
 				<span class="soft small">{t.layer}</span>
-				<select value={layerId.value} onChange={(e) => (layerId.value = e.currentTarget.value as typeof layerId.value)}>
-					{layers.map((l) => (
-						<option key={l.id} value={l.id}>
-							{t.layers[l.id]}
-						</option>
-					))}
-				</select>
+				<Select
+					value={layerId.value}
+					options={layers.map((l) => [l.id, t.layers[l.id]])}
+					set={(id) => (layerId.value = id)}
+				/>
 			</label>
 			{layer.value.before && (
 				<>
@@ -35,29 +33,23 @@ export function Controls() {
 							before.value = v === 'before';
 						}}
 					/>
-					<button
-						type="button"
+					<Button
 						aria-pressed={swipe.value !== null}
 						onClick={() => (swipe.value = swipe.value === null ? 0.5 : null)}
-					>
-						{t.swipe}
-					</button>
+						text={t.swipe}
+					/>
 				</>
 			)}
-			<button
-				type="button"
+			<Button
 				aria-pressed={overlays.value.seams}
 				onClick={() => (overlays.value = { ...overlays.value, seams: !overlays.value.seams })}
-			>
-				{t.seams}
-			</button>
-			<button
-				type="button"
+				text={t.seams}
+			/>
+			<Button
 				aria-pressed={overlays.value.contours}
 				onClick={() => (overlays.value = { ...overlays.value, contours: !overlays.value.contours })}
-			>
-				{t.contours}
-			</button>
+				text={t.contours}
+			/>
 			<Choice
 				label={t.tools}
 				options={[

@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect } from 'preact/hooks';
+import { Button } from '../inputs.tsx';
 
 /** Least width of the map with room for tools and legend beside the field, pixels. */
 const ROOM = '(min-width: 1100px), (max-width: 40rem)';
@@ -18,9 +19,7 @@ export function Fold(props: { name: string; class?: string; children: ComponentC
 	if (roomy.value) return <>{props.children}</>;
 	return (
 		<div class={`fold ${props.class ?? ''}`}>
-			<button type="button" aria-expanded={open.value} onClick={() => (open.value = !open.value)}>
-				{props.name}
-			</button>
+			<Button aria-expanded={open.value} onClick={() => (open.value = !open.value)} text={props.name} />
 			{open.value && props.children}
 		</div>
 	);

@@ -1,6 +1,6 @@
 /** The open field, and what is selected in it. */
 import { computed, signal } from '@preact/signals';
-import type { Scene } from '../../lib/model/index.ts';
+import type { ResultDump, Scene } from '../../lib/model/index.ts';
 
 /** What is pointed at; it is highlighted everywhere. */
 export type Lit =
@@ -10,6 +10,8 @@ export type Lit =
 	| { kind: 'seam'; seam: number }
 	| { kind: 'pair'; a: number; b: number }
 	| { kind: 'record'; record: number };
+
+export const litOfDump = (d: ResultDump): Lit => ({ kind: 'dump', id: d.id, fills: d.fill?.split('+') ?? [] });
 
 export type Status =
 	| { kind: 'empty' }

@@ -1,4 +1,6 @@
 /** The last action on this device and field: what Undo would revert, what it reverted, and how to redo it. */
+
+import { Button } from '../../inputs.tsx';
 import { type Act, field } from '../model/state.ts';
 import { canUndo, fieldActs, redoAct, redoable, undoAct } from '../model/undo.ts';
 import { t, when } from '../model/words.ts';
@@ -13,12 +15,8 @@ export function Undone() {
 	return (
 		<div class="undone" role="status">
 			<span>{t.undone(last.label)}</span>
-			<button type="button" aria-label={t.redoThis(last.label)} onClick={() => void redoAct(last)}>
-				{t.redo}
-			</button>
-			<button type="button" onClick={() => (overlay.value = 'acts')}>
-				{t.history}
-			</button>
+			<Button aria-label={t.redoThis(last.label)} onClick={() => void redoAct(last)} text={t.redo} />
+			<Button onClick={() => (overlay.value = 'acts')} text={t.history} />
 		</div>
 	);
 }
@@ -45,13 +43,9 @@ function Line(props: { act: Act }) {
 				{a.undone && <b> {t.isUndone}</b>}
 			</span>
 			{a.undone ? (
-				<button type="button" aria-label={t.redoThis(a.label)} onClick={() => void redoAct(a)}>
-					{t.redo}
-				</button>
+				<Button aria-label={t.redoThis(a.label)} onClick={() => void redoAct(a)} text={t.redo} />
 			) : canUndo(a) ? (
-				<button type="button" aria-label={t.undoThis(a.label)} onClick={() => void undoAct(a)}>
-					{t.undo}
-				</button>
+				<Button aria-label={t.undoThis(a.label)} onClick={() => void undoAct(a)} text={t.undo} />
 			) : (
 				<span class="soft">{t.laterFirst}</span>
 			)}

@@ -8,6 +8,7 @@ import {
 	type RunningFactor,
 	withCarried,
 } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { lacksReading, latestDumps, netOf } from '../model/acts.ts';
 import { adviceOn, adviceWords, tolerance } from '../model/advice.ts';
@@ -41,9 +42,7 @@ export function Check() {
 					<b>{d.v.number}</b> {combineNames(d.v.combines)} · {mass(netOf(book.value, d.id))} · {when(d.v.time_s)}
 				</button>
 				{lacks !== null && asking.value === null && (
-					<button type="button" class="ask" onClick={() => askMonitor(d.id, lacks)}>
-						{t.keyMonitor(nameOfThing(lacks))}
-					</button>
+					<Button class="ask" onClick={() => askMonitor(d.id, lacks)} text={t.keyMonitor(nameOfThing(lacks))} />
 				)}
 			</header>
 			{oddities(book.value, d.id).map((o) => (
@@ -87,9 +86,12 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 			<p class={`line ${tone}`}>{text}</p>
 			{f.n < 4 && <CarriedOver combine={f.combine} here={f} />}
 			{others.map((d) => (
-				<button key={d.dumps.join()} type="button" class="plain bad" onClick={() => (opened.value = d.dumps.at(-1)!)}>
-					{t.otherDoubt(d.dumps.map(nameOfThing).join(' + '), pct(d.error_pct))}
-				</button>
+				<Button
+					key={d.dumps.join()}
+					class="plain bad"
+					onClick={() => (opened.value = d.dumps.at(-1)!)}
+					text={t.otherDoubt(d.dumps.map(nameOfThing).join(' + '), pct(d.error_pct))}
+				/>
 			))}
 			{f.n > 0 && (
 				<Band
@@ -140,18 +142,12 @@ export function Recent() {
 								<span class="n">{mass(netOf(book.value, d.id))}</span>
 								<span class="soft">{when(d.v.time_s)}</span>
 							</button>
-							{lacks !== null && (
-								<button type="button" onClick={() => askMonitor(d.id, lacks)}>
-									{t.addMonitor}
-								</button>
-							)}
+							{lacks !== null && <Button onClick={() => askMonitor(d.id, lacks)} text={t.addMonitor} />}
 						</li>
 					);
 				})}
 			</ul>
-			<button type="button" class="plain" onClick={() => (overlay.value = 'acts')}>
-				{t.lastActs}
-			</button>
+			<Button class="plain" onClick={() => (overlay.value = 'acts')} text={t.lastActs} />
 		</section>
 	);
 }

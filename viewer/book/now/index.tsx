@@ -1,4 +1,6 @@
 /** The main page during work: the cart, the truck, the pad, and the check of the last dump. */
+
+import { Button } from '../../inputs.tsx';
 import { go } from '../model/route.ts';
 import { cart, field } from '../model/state.ts';
 import { cropName, cropUnknown, t } from '../model/words.ts';
@@ -45,9 +47,7 @@ function NoField() {
 		<div class="welcome">
 			<h2>{t.welcome}</h2>
 			<p>{t.welcomeText}</p>
-			<button type="button" class="main large" onClick={() => go('fields')}>
-				{t.startField}
-			</button>
+			<Button class="main large" onClick={() => go('fields')} text={t.startField} />
 		</div>
 	);
 }

@@ -2,6 +2,7 @@
 import { signal, useSignal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
 import { find } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { lacksReading, monitorOf, netOf, putReading } from '../model/acts.ts';
 import { askReading, unless } from '../model/asks.ts';
 import { book } from '../model/state.ts';
@@ -41,9 +42,11 @@ export function MonitorEntry(props: { ask: { dump: string; combine: string } }) 
 					<span class="name">
 						{t.monitorShowed(nameOfThing(combine), d.v.number)} · {t.weighed(mass(netOf(book.value, dump)))}
 					</span>
-					<button type="button" class="plain" onClick={() => (overlay.value = `how ${combine}`)}>
-						{t.monitorAs(m.how === 'load' ? t.aLoad : t.aTotal, m.unit, m.basis === 'wet' ? t.wet : t.dry)}
-					</button>
+					<Button
+						class="plain"
+						onClick={() => (overlay.value = `how ${combine}`)}
+						text={t.monitorAs(m.how === 'load' ? t.aLoad : t.aTotal, m.unit, m.basis === 'wet' ? t.wet : t.dry)}
+					/>
 				</div>
 				<button type="button" class="digits" aria-pressed={at.value === 'weight'} onClick={() => (at.value = 'weight')}>
 					<small>{t.weightShort}</small> {digits.value === '' ? '0' : shownDigits(digits.value)}
@@ -62,12 +65,8 @@ export function MonitorEntry(props: { ask: { dump: string; combine: string } }) 
 			<Pad value={at.value === 'weight' ? digits : moisture} />
 			<div class="taps">
 				<div class="dumps">
-					<button type="button" class="main dump" disabled={n === null} onClick={save}>
-						{t.saveMonitor}
-					</button>
-					<button type="button" class="dump" onClick={leave}>
-						{t.later}
-					</button>
+					<Button class="main dump" disabled={n === null} onClick={save} text={t.saveMonitor} />
+					<Button class="dump" onClick={leave} text={t.later} />
 				</div>
 			</div>
 		</section>

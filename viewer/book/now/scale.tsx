@@ -1,4 +1,6 @@
 /** The pad for the cart's scale, and the buttons that enter a weight. */
+
+import { Button } from '../../inputs.tsx';
 import { putDump, putOffload } from '../model/acts.ts';
 import { askDump, askOffload, overLimit_kg, unless } from '../model/asks.ts';
 import { connect, live } from '../model/live.ts';
@@ -51,9 +53,7 @@ export function ScaleEntry() {
 				{live.value.state === 'lost' && (
 					<p class="lost" role="alert">
 						{t.cableLost}
-						<button type="button" onClick={() => void connect()}>
-							{t.reconnect}
-						</button>
+						<Button onClick={() => void connect()} text={t.reconnect} />
 					</p>
 				)}
 			</div>
@@ -61,15 +61,13 @@ export function ScaleEntry() {
 			<div class="taps">
 				<div class="dumps">
 					{[...ids.map((id) => [id]), ...(ids.length === 2 ? [ids] : [])].map((own) => (
-						<button
+						<Button
 							key={own.join()}
-							type="button"
 							class={out ? 'dump' : 'main dump'}
 							disabled={kg === null}
 							onClick={() => dump(own)}
-						>
-							{own.map(nameOfThing).join(' + ')}
-						</button>
+							text={own.map(nameOfThing).join(' + ')}
+						/>
 					))}
 				</div>
 				<div class="others">
@@ -82,25 +80,19 @@ export function ScaleEntry() {
 						{kg === null ? t.allToTruck : t.toTruck}
 						{truck.value && <small>{truck.value.v.name}</small>}
 					</button>
-					<button
-						type="button"
+					<Button
 						aria-label={t.tankLabel(TANK[String(emptied.value)]!)}
 						aria-pressed={emptied.value !== null}
 						onClick={() => (emptied.value = emptied.value === null ? 'yes' : emptied.value === 'yes' ? 'no' : null)}
-					>
-						{TANK[String(emptied.value)]}
-					</button>
-					<button type="button" aria-pressed={moreSaid()} onClick={() => (overlay.value = 'more')}>
-						{t.more}
-					</button>
-					<button
-						type="button"
+						text={TANK[String(emptied.value)]}
+					/>
+					<Button aria-pressed={moreSaid()} onClick={() => (overlay.value = 'more')} text={t.more} />
+					<Button
 						disabled={undoable.value === null}
 						aria-label={undoable.value ? t.undoThis(undoable.value.label) : t.undo}
 						onClick={() => undoable.value && void undoAct(undoable.value)}
-					>
-						{t.undo}
-					</button>
+						text={t.undo}
+					/>
 				</div>
 			</div>
 		</section>

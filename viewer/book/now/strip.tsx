@@ -1,4 +1,6 @@
 /** The line at the top: field, whether saved, last backup, cable. */
+
+import { Button } from '../../inputs.tsx';
 import { live } from '../model/live.ts';
 import { go } from '../model/route.ts';
 import { book, device, field, saving } from '../model/state.ts';
@@ -33,9 +35,7 @@ export function Strip() {
 					{massNumber(live.value.kg)} {massUnit()} {live.value.still ? t.still : t.moving}
 				</span>
 			)}
-			<button type="button" class="backup-at" onClick={() => go('keep')}>
-				{at === null ? t.noBackup : t.backupAt(when(at))}
-			</button>
+			<Button class="backup-at" onClick={() => go('keep')} text={at === null ? t.noBackup : t.backupAt(when(at))} />
 		</div>
 	);
 }

@@ -1,5 +1,6 @@
 /** Contents of the cart, and the trucks beside it: grain goes to the one that is shown. */
 import { find } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { chooseTruck, truckLeft } from '../model/acts.ts';
 import {
 	book,
@@ -89,15 +90,15 @@ function Beside() {
 						{standing(x.id) > 0 && <span class="soft">{massNumber(standing(x.id))}</span>}
 					</button>
 				))}
-			{trucks.value.length > IN_SIGHT && (
-				<button type="button" onClick={() => (overlay.value = 'truck')}>
-					{t.moreTrucks}
-				</button>
-			)}
+			{trucks.value.length > IN_SIGHT && <Button onClick={() => (overlay.value = 'truck')} text={t.moreTrucks} />}
 			{load.value && (
-				<button type="button" class="leaves" onClick={() => void truckLeft()}>
-					{t.left(nameOfThing(find(book.value, 'load', load.value.id)!.v.truck) || t.loadNumber(load.value.v.number))}
-				</button>
+				<Button
+					class="leaves"
+					onClick={() => void truckLeft()}
+					text={t.left(
+						nameOfThing(find(book.value, 'load', load.value.id)!.v.truck) || t.loadNumber(load.value.v.number),
+					)}
+				/>
 			)}
 		</div>
 	);

@@ -1,5 +1,6 @@
 /** The full answer: each combine's running error, advice, the loads for calibration, and which combine reads higher. */
 import { bookFills, find, kept, moistureOffsets, type RunningFactor } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { Heads } from '../../table.tsx';
 import { editThing, putRecalibrated } from '../model/acts.ts';
@@ -20,21 +21,15 @@ function Recalibrated(props: { combine: string }) {
 		.sort((a, b) => b.v.time_s - a.v.time_s)[0];
 	return (
 		<div class="buttons">
-			<button
-				type="button"
+			<Button
 				onClick={() =>
 					void unless(t.ask.recalibrated(nameOfThing(props.combine)), t.yesRecalibrated, () =>
 						putRecalibrated(props.combine),
 					)
 				}
-			>
-				{t.recalibrate(nameOfThing(props.combine))}
-			</button>
-			{at && (
-				<button type="button" class="plain" onClick={() => (opened.value = at.id)}>
-					{t.sinceThen(when(at.v.time_s))}
-				</button>
-			)}
+				text={t.recalibrate(nameOfThing(props.combine))}
+			/>
+			{at && <Button class="plain" onClick={() => (opened.value = at.id)} text={t.sinceThen(when(at.v.time_s))} />}
 		</div>
 	);
 }
@@ -164,9 +159,7 @@ export function AnswerPage() {
 			{ratio.value?.source !== 'tickets' && (
 				<Care>
 					{t.noTicketYet(number((ratio.value?.limit_rel ?? 0.05) * 100, 0))}{' '}
-					<button type="button" class="plain" onClick={() => go('tickets')}>
-						{t.toTickets}
-					</button>
+					<Button class="plain" onClick={() => go('tickets')} text={t.toTickets} />
 				</Care>
 			)}
 			<Worked id="error" />

@@ -12,6 +12,7 @@ import {
 	toCodes,
 	writeBackup,
 } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { canShareFiles, giveFile } from '../model/files.ts';
 import { go } from '../model/route.ts';
 import { book, conflicting, device, now_s, set, write } from '../model/state.ts';
@@ -39,14 +40,12 @@ export function KeepPage() {
 				<p>{t.entriesHere(book.value.entries.length, device.value.name)}</p>
 				<p class={persisted.value ? 'good' : 'warn'}>{persisted.value ? t.persistYes : t.persistNo}</p>
 				{!persisted.value && (
-					<button
-						type="button"
+					<Button
 						onClick={async () => {
 							persisted.value = (await navigator.storage?.persist?.()) ?? false;
 						}}
-					>
-						{t.askPersist}
-					</button>
+						text={t.askPersist}
+					/>
 				)}
 			</section>
 			<section class="card">
@@ -56,14 +55,8 @@ export function KeepPage() {
 					<b>{device.value.backup_s === null ? t.noBackup : t.backupAt(when(device.value.backup_s))}</b>
 				</p>
 				<div class="buttons">
-					<button type="button" class="main" onClick={() => giveBackup(false)}>
-						{t.saveBackup}
-					</button>
-					{canShareFiles() && (
-						<button type="button" onClick={() => giveBackup(true)}>
-							{t.shareBackup}
-						</button>
-					)}
+					<Button class="main" onClick={() => giveBackup(false)} text={t.saveBackup} />
+					{canShareFiles() && <Button onClick={() => giveBackup(true)} text={t.shareBackup} />}
 				</div>
 			</section>
 			<section class="card">
@@ -71,12 +64,8 @@ export function KeepPage() {
 				<p class="soft">{t.joinText}</p>
 				<div class="buttons">
 					<FileButton label={t.joinFile} accept=".json,application/json" take={takeBackup} />
-					<button type="button" onClick={() => (giving.value = 3)}>
-						{t.showCodes}
-					</button>
-					<button type="button" onClick={() => (taking.value = true)}>
-						{t.readCodes}
-					</button>
+					<Button onClick={() => (giving.value = 3)} text={t.showCodes} />
+					<Button onClick={() => (taking.value = true)} text={t.readCodes} />
 				</div>
 				{joined.value && 'failed' in joined.value && <Care bad>{joined.value.failed}</Care>}
 				{joined.value && 'share' in joined.value && <p role="status">{t.importing(joined.value.share)}</p>}
@@ -84,9 +73,7 @@ export function KeepPage() {
 					<p role="status">
 						<b>{t.joinedText(joined.value.added)}</b>{' '}
 						{joined.value.conflicts > 0 && (
-							<button type="button" class="plain" onClick={() => go('rows')}>
-								{t.conflictsFound(joined.value.conflicts)}
-							</button>
+							<Button class="plain" onClick={() => go('rows')} text={t.conflictsFound(joined.value.conflicts)} />
 						)}
 					</p>
 				)}

@@ -2,6 +2,7 @@
 import { signal } from '@preact/signals';
 import { cropKnown, dumpsOn, type Kept, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
 import { CROPS } from '../../../lib/units/index.ts';
+import { Button, Form } from '../../inputs.tsx';
 import { editThing, restoreThing, startField, usualMonitor } from '../model/acts.ts';
 import { go, opened } from '../model/route.ts';
 import { shownValue } from '../model/shapes.ts';
@@ -11,7 +12,7 @@ import { Box, Menu, Pick } from '../ui/parts.tsx';
 import { MonitorChoices } from '../ui/sheets.tsx';
 
 const words = signal('');
-interface Form {
+interface Draft {
 	name: string;
 	crop: string;
 	season: string;
@@ -20,7 +21,7 @@ interface Form {
 	/** Initial combines, if the book has none. */
 	combines: { name: string; monitor: MonitorSetup }[];
 }
-const form = signal<Form | null>(null);
+const form = signal<Draft | null>(null);
 
 const letters = (n: number) =>
 	Array.from({ length: n }, (_, i) => ({
@@ -28,7 +29,7 @@ const letters = (n: number) =>
 		monitor: usualMonitor(),
 	}));
 
-function beginForm(): Form {
+function beginForm(): Draft {
 	const before = field.value?.v ?? fields.value.at(-1)?.v ?? null;
 	const crop = before === null ? 'corn' : (cropKnown(before)?.name ?? 'corn');
 	return {
@@ -54,9 +55,7 @@ export function FieldsPage() {
 				<StartForm />
 			) : (
 				<div class="buttons">
-					<button type="button" class="main large" onClick={() => (form.value = beginForm())}>
-						{t.newField}
-					</button>
+					<Button class="main large" onClick={() => (form.value = beginForm())} text={t.newField} />
 				</div>
 			)}
 			{fields.value.length > 0 && (
@@ -86,9 +85,7 @@ export function FieldsPage() {
 						{struck.map((f) => (
 							<li key={f.id}>
 								<span class="line-text">{String(f.values.name ?? '')}</span>
-								<button type="button" onClick={() => void restoreThing(f.id, '')}>
-									{t.restore}
-								</button>
+								<Button onClick={() => void restoreThing(f.id, '')} text={t.restore} />
 							</li>
 						))}
 					</ul>
@@ -125,9 +122,7 @@ function Line(props: { field: Kept<'field'> }) {
 				<span class="n">{mass(netFieldKg(f.id))}</span>
 				<span class="soft">{used_s > 0 ? when(used_s) : t.notBegun}</span>
 			</button>
-			<button type="button" onClick={() => (opened.value = f.id)}>
-				{t.edit}
-			</button>
+			<Button onClick={() => (opened.value = f.id)} text={t.edit} />
 		</li>
 	);
 }
@@ -145,14 +140,12 @@ function matches(f: Kept<'field'>, search: string): boolean {
 
 function StartForm() {
 	const f = form.value!;
-	const put = (x: Partial<Form>) => (form.value = { ...f, ...x });
+	const put = (x: Partial<Draft>) => (form.value = { ...f, ...x });
 	const first = allCombines.value.length === 0;
 	return (
-		<form
+		<Form
 			class="mend card"
-			noValidate
-			onSubmit={async (e) => {
-				e.preventDefault();
+			submit={async () => {
 				const season = Number(f.season);
 				await startField(
 					{
@@ -172,9 +165,7 @@ function StartForm() {
 				go('now');
 			}}
 		>
-			<button type="submit" class="main large" disabled={f.name.trim() === ''}>
-				{t.startThis}
-			</button>
+			<Button type="submit" class="main large" disabled={f.name.trim() === ''} text={t.startThis} />
 			<Box label={t.columns.name!} name="name" value={f.name} set={(name) => put({ name })} />
 			<Menu
 				label={t.columns.crop!}
@@ -214,6 +205,6 @@ function StartForm() {
 					})}
 				</>
 			)}
-		</form>
+		</Form>
 	);
 }

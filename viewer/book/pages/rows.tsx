@@ -11,7 +11,7 @@ import {
 	ticketNet_kg,
 	valuesOf,
 } from '../../../lib/book/index.ts';
-import { Check } from '../../choice.tsx';
+import { Button, Check } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { Heads, ScrollBox } from '../../table.tsx';
 import { strikeThing } from '../model/acts.ts';
@@ -76,9 +76,7 @@ export function RowsPage() {
 								mass(grain.value.byId.get(d)?.net_kg ?? null),
 								things(book.value).get(d)?.entries[0]?.by ?? '',
 							)}
-							<button type="button" onClick={() => void strikeThing(d, t.twinWhy)}>
-								{t.strikeOne(nameOfThing(d))}
-							</button>
+							<Button onClick={() => void strikeThing(d, t.twinWhy)} text={t.strikeOne(nameOfThing(d))} />
 						</span>
 					))}
 				</Care>
@@ -164,13 +162,11 @@ function Row(props: { thing: Thing }) {
 	return (
 		<tr class={x.struck ? 'struck' : x.conflicts.length > 0 ? 'in-conflict' : ''}>
 			<td>
-				<button
-					type="button"
+				<Button
 					onClick={() => (opened.value = x.id)}
 					aria-label={`${t.kinds[x.kind]} ${String(v.number ?? '')}`}
-				>
-					{String(v.number ?? '') || '·'}
-				</button>
+					text={String(v.number ?? '') || '·'}
+				/>
 			</td>
 			<td>{when(Number(v.time_s ?? 0))}</td>
 			<td>

@@ -14,6 +14,8 @@ import {
 	type ScaleMapping,
 } from '../../../lib/book/index.ts';
 import { faultText, type SetAside } from '../../../lib/model/index.ts';
+import { Button } from '../../inputs.tsx';
+import { Lines } from '../../table.tsx';
 import { listOf, type ScaleList, takeRows, unknownNames } from '../model/scale-rows.ts';
 import { book, field } from '../model/state.ts';
 import { mass, t, toUtc, when } from '../model/words.ts';
@@ -40,11 +42,7 @@ export function ScaleFile() {
 					{done.value.aside.length > 0 && (
 						<details>
 							<summary>{t.rowsAside(done.value.aside.length)}</summary>
-							<ul>
-								{done.value.aside.map((f) => (
-									<li key={faultText(f)}>{faultText(f)}</li>
-								))}
-							</ul>
+							<Lines of={done.value.aside.map(faultText)} />
 						</details>
 					)}
 				</>
@@ -152,14 +150,12 @@ function MappingSheet() {
 				</>
 			)}
 			{read !== null && <Unknown loads={read.loads} />}
-			<button
-				type="button"
+			<Button
 				class="main large"
 				disabled={read === null || read.loads.length === 0 || !field.value}
 				onClick={() => void put(g, read!)}
-			>
-				{field.value ? t.takeRows(read?.loads.length ?? 0) : t.noField}
-			</button>
+				text={field.value ? t.takeRows(read?.loads.length ?? 0) : t.noField}
+			/>
 		</Sheet>
 	);
 }

@@ -1,6 +1,7 @@
 /** Cart, combines, trucks, destinations, the live scale, and the look of the page: set once per season. */
 import { signal } from '@preact/signals';
 import { type Kind, kept, lineReader, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
+import { Button, Form } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { show, theme, units } from '../../state/settings.ts';
 import { editThing, putThing, restoreThing, usualMonitor } from '../model/acts.ts';
@@ -41,9 +42,7 @@ export function SetupPage() {
 					choose={(v) => (units.value = v)}
 				/>
 				<Box label={t.tabletName} value={device.value.name} set={(v) => v.trim() !== '' && set('name', v.trim())} />
-				<button type="button" onClick={() => show('map')}>
-					{t.toMap}
-				</button>
+				<Button onClick={() => show('map')} text={t.toMap} />
 			</section>
 			{LISTS.map((kind) => (
 				<List key={kind} kind={kind} />
@@ -69,14 +68,12 @@ function List(props: { kind: Listed }) {
 							<span class="soft">{detail(kind, x.v)}</span>
 						</button>
 						{comesAndGoes && (
-							<button
-								type="button"
+							<Button
 								aria-pressed={!x.v.away}
 								aria-label={`${x.v.name}: ${t.hereToday}`}
 								onClick={() => void editThing(x.id, { away: !x.v.away }, '')}
-							>
-								{x.v.away ? t.notHere : t.hereToday}
-							</button>
+								text={x.v.away ? t.notHere : t.hereToday}
+							/>
 						)}
 					</li>
 				))}
@@ -85,24 +82,25 @@ function List(props: { kind: Listed }) {
 						<span class="line-text soft">
 							{String(x.values.name ?? '')} ({t.struckOut})
 						</span>
-						<button type="button" onClick={() => void restoreThing(x.id, '')}>
-							{t.restore}
-						</button>
+						<Button onClick={() => void restoreThing(x.id, '')} text={t.restore} />
 					</li>
 				))}
 			</ul>
 			{adding.value?.kind === kind ? (
 				<Adding />
 			) : (
-				<button type="button" onClick={() => (adding.value = { kind, name: '', monitor: usualMonitor() })}>
-					{kind === 'combine'
-						? t.newCombine
-						: kind === 'truck'
-							? t.newTruck
-							: kind === 'destination'
-								? t.newPlace
-								: t.add}
-				</button>
+				<Button
+					onClick={() => (adding.value = { kind, name: '', monitor: usualMonitor() })}
+					text={
+						kind === 'combine'
+							? t.newCombine
+							: kind === 'truck'
+								? t.newTruck
+								: kind === 'destination'
+									? t.newPlace
+									: t.add
+					}
+				/>
 			)}
 		</section>
 	);
@@ -112,11 +110,9 @@ function Adding() {
 	const a = adding.value!;
 	const put = (x: Partial<typeof a>) => (adding.value = { ...a, ...x });
 	return (
-		<form
+		<Form
 			class="mend"
-			noValidate
-			onSubmit={async (e) => {
-				e.preventDefault();
+			submit={async () => {
 				const name = a.name.trim();
 				adding.value = null;
 				await putThing(a.kind, a.kind === 'combine' ? { name, monitor: { ...a.monitor } } : { name });
@@ -129,10 +125,8 @@ function Adding() {
 					<MonitorChoices value={a.monitor} set={(monitor) => put({ monitor })} />
 				</fieldset>
 			)}
-			<button type="submit" class="main" disabled={a.name.trim() === ''}>
-				{t.add}
-			</button>
-		</form>
+			<Button type="submit" class="main" disabled={a.name.trim() === ''} text={t.add} />
+		</Form>
 	);
 }
 
@@ -192,13 +186,9 @@ function LiveCard() {
 					{fault && <Care bad>{fault}</Care>}
 					<div class="buttons">
 						{l.state === 'reading' ? (
-							<button type="button" onClick={() => void disconnect()}>
-								{t.disconnect}
-							</button>
+							<Button onClick={() => void disconnect()} text={t.disconnect} />
 						) : (
-							<button type="button" class="main" disabled={fault !== null} onClick={() => void connect()}>
-								{t.connect}
-							</button>
+							<Button class="main" disabled={fault !== null} onClick={() => void connect()} text={t.connect} />
 						)}
 						{l.state === 'reading' && (
 							<span class="live">

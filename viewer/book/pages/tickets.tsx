@@ -1,6 +1,7 @@
 /** Truckloads on both scales: tickets as they come in, the cart ratio and what it is based on. */
 import { signal } from '@preact/signals';
 import { ENOUGH_LOADS, find, type LoadNow, ticketNet_kg } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { opened } from '../model/route.ts';
 import { book, field, grain, ratio } from '../model/state.ts';
@@ -38,9 +39,7 @@ export function TicketsPage() {
 		<div class="page">
 			<h2>{t.ticketsTitle}</h2>
 			<div class="buttons">
-				<button type="button" class="main large" onClick={() => (form.value = blank(null))}>
-					{t.newTicket}
-				</button>
+				<Button class="main large" onClick={() => (form.value = blank(null))} text={t.newTicket} />
 			</div>
 			<section class="card ratio" aria-label={t.ratio}>
 				{r && r.source === 'tickets' ? (
@@ -98,11 +97,7 @@ function LoadLine(props: { load: LoadNow }) {
 						{off !== null && <span class="soft">{t.cartOff(pct(off, 1))}</span>}
 					</button>
 				))}
-				{l.ticket_kg === null && (
-					<button type="button" onClick={() => (form.value = blank(l.id))}>
-						{t.addTicket}
-					</button>
-				)}
+				{l.ticket_kg === null && <Button onClick={() => (form.value = blank(l.id))} text={t.addTicket} />}
 				{pair?.reason && pair.reason !== 'no ticket' && <span class="warn small">{t.notUsed[pair.reason]}</span>}
 			</div>
 		</li>

@@ -8,7 +8,7 @@ import {
 	type TotalScope,
 	totals,
 } from '../../../lib/book/index.ts';
-import { Check } from '../../choice.tsx';
+import { Button, Check } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { Heads, ScrollBox } from '../../table.tsx';
 import { bookOfFigures, field, season, sheet } from '../model/state.ts';
@@ -29,9 +29,7 @@ export function TotalsPage() {
 			<div class="filters">
 				<fieldset class="choices" aria-label={t.totalsBy}>
 					{DIMENSIONS.map((d) => (
-						<button key={d} type="button" aria-pressed={by.value === d} onClick={() => (by.value = d)}>
-							{t.dimensions[d]}
-						</button>
+						<Button key={d} aria-pressed={by.value === d} onClick={() => (by.value = d)} text={t.dimensions[d]} />
 					))}
 				</fieldset>
 				<Check label={t.wholeSeason} checked={whole.value} set={(checked) => (whole.value = checked)} />

@@ -1,6 +1,7 @@
 /** Opens the field's rows of the book together with the monitors' logs on the map. */
 import { signal } from '@preact/signals';
 import { expectedLogs, exportField } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { show } from '../../state/settings.ts';
 import { giveFile } from '../model/files.ts';
 import { allCombines, book, field } from '../model/state.ts';
@@ -47,14 +48,8 @@ export function WithLogs() {
 				/>
 			))}
 			<div class="buttons">
-				<button type="button" class="main" onClick={() => void saveFolder(f.id, f.v.name)}>
-					{t.saveFolder}
-				</button>
-				{logs.value.length > 0 && (
-					<button type="button" onClick={() => void openTogether(f.id)}>
-						{t.openTogether}
-					</button>
-				)}
+				<Button class="main" onClick={() => void saveFolder(f.id, f.v.name)} text={t.saveFolder} />
+				{logs.value.length > 0 && <Button onClick={() => void openTogether(f.id)} text={t.openTogether} />}
 			</div>
 			{said.value !== null && <p role="status">{said.value}</p>}
 		</section>

@@ -3,6 +3,7 @@ import jsQR from 'jsqr';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import QRCode from 'qrcode';
 import { type Codes, type Entry, fromCodes, takeCode } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { t } from '../model/words.ts';
 import { Care, Pick, Sheet } from './parts.tsx';
 
@@ -33,18 +34,14 @@ export function CodeShow(props: { codes: string[]; dumps: number; choose: (n: nu
 				<b>{t.codeOf(at + 1, codes.length)}</b>
 				{codes.length > 1 && (
 					<>
-						<button type="button" onClick={() => setRuns(!runs)}>
-							{runs ? t.pause : t.run}
-						</button>
-						<button
-							type="button"
+						<Button onClick={() => setRuns(!runs)} text={runs ? t.pause : t.run} />
+						<Button
 							onClick={() => {
 								setRuns(false);
 								setAt((at + 1) % codes.length);
 							}}
-						>
-							{t.nextCode}
-						</button>
+							text={t.nextCode}
+						/>
 					</>
 				)}
 			</div>

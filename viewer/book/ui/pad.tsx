@@ -1,6 +1,7 @@
 /** The number pad: large keys, and keyboard input if there is a keyboard. */
 import type { Signal } from '@preact/signals';
 import { useLayoutEffect } from 'preact/hooks';
+import { Button } from '../../inputs.tsx';
 import { marks, t } from '../model/words.ts';
 
 /** The same places whichever way the device is held. */
@@ -34,9 +35,12 @@ export function Pad(props: { value: Signal<string> }) {
 		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out as a grid of keys.
 		<div class="pad" role="group" aria-label={t.pad}>
 			{KEYS.map((key) => (
-				<button key={key} type="button" aria-label={key === 'back' ? t.back : undefined} onClick={() => press(key)}>
-					{key === 'back' ? '⌫' : key === '.' ? marks.decimal : key}
-				</button>
+				<Button
+					key={key}
+					aria-label={key === 'back' ? t.back : undefined}
+					onClick={() => press(key)}
+					text={key === 'back' ? '⌫' : key === '.' ? marks.decimal : key}
+				/>
 			))}
 		</div>
 	);

@@ -3,7 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { type Against, EXAMPLES } from '../../../lib/book/index.ts';
-import { Choice } from '../../choice.tsx';
+import { Button, Choice, Select } from '../../inputs.tsx';
 import { ask } from '../model/asks.ts';
 import { opened } from '../model/route.ts';
 import { sheetOpened } from '../model/sheets.ts';
@@ -64,13 +64,7 @@ export function Menu(props: {
 	return (
 		<label class="box">
 			<span>{props.label}</span>
-			<select value={props.value} onChange={(e) => props.set(e.currentTarget.value)}>
-				{props.options.map(([value, text]) => (
-					<option key={value} value={value} selected={value === props.value}>
-						{text}
-					</option>
-				))}
-			</select>
+			<Select value={props.value} options={props.options} set={props.set} />
 		</label>
 	);
 }
@@ -109,19 +103,13 @@ export function Sheet(props: { title: string; close: () => void; dirty?: boolean
 		>
 			<header>
 				<h2>{props.title}</h2>
-				<button type="button" onClick={leave}>
-					{t.close}
-				</button>
+				<Button onClick={leave} text={t.close} />
 				{asks.value && props.dirty && (
 					<div class="care bad-care unsaved" role="alert">
 						<p>{t.ask.drop}</p>
 						<div class="buttons">
-							<button type="button" class="main" onClick={() => (asks.value = false)}>
-								{t.keepEditing}
-							</button>
-							<button type="button" onClick={props.close}>
-								{t.yesDrop}
-							</button>
+							<Button class="main" onClick={() => (asks.value = false)} text={t.keepEditing} />
+							<Button onClick={props.close} text={t.yesDrop} />
 						</div>
 					</div>
 				)}
@@ -142,18 +130,14 @@ export function AskSheet() {
 				{a.text}
 			</p>
 			<div class="answers">
-				<button type="button" class="main" onClick={shut}>
-					{t.change}
-				</button>
-				<button
-					type="button"
+				<Button class="main" onClick={shut} text={t.change} />
+				<Button
 					onClick={() => {
 						shut();
 						void a.act();
 					}}
-				>
-					{a.yes}
-				</button>
+					text={a.yes}
+				/>
 			</div>
 		</Sheet>
 	);

@@ -2,6 +2,7 @@
 import { signal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
 import { find, type Kept, readingsOf } from '../../../lib/book/index.ts';
+import { Button, Form } from '../../inputs.tsx';
 import { monitorOf, putReading } from '../model/acts.ts';
 import { askReading, unless } from '../model/asks.ts';
 import { opened } from '../model/route.ts';
@@ -46,11 +47,9 @@ function KeyReading(props: { combine: string; dump: string | null; label: string
 	const m = monitorOf(props.combine);
 	const n = keyed(form.value.value);
 	return (
-		<form
+		<Form
 			class="mend"
-			noValidate
-			onSubmit={(e) => {
-				e.preventDefault();
+			submit={() => {
 				const moisture_pct = keyed(form.value.moisture);
 				const reading = { combine: props.combine, dump: props.dump, ...m, value: n!, moisture_pct };
 				const asked = askReading(reading, find(book.value, 'dump', props.dump));
@@ -74,9 +73,7 @@ function KeyReading(props: { combine: string; dump: string | null; label: string
 				value={form.value.moisture}
 				set={(moisture) => (form.value = { ...form.value, moisture })}
 			/>
-			<button type="submit" disabled={n === null}>
-				{t.saveMonitor}
-			</button>
-		</form>
+			<Button type="submit" disabled={n === null} text={t.saveMonitor} />
+		</Form>
 	);
 }

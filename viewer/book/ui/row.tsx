@@ -10,6 +10,7 @@ import {
 	type Value,
 	valueBefore,
 } from '../../../lib/book/index.ts';
+import { Button, Form } from '../../inputs.tsx';
 import { editThing, restoreThing, strikeThing } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
 import { columnsOf } from '../model/columns.ts';
@@ -71,34 +72,21 @@ function Open(props: { thing: Thing }) {
 			)}
 			{thing.kind === 'load' && <Holds load={thing.id} />}
 			{thing.kind === 'dump' && !thing.struck && <ReadingsOf dump={thing.id} />}
-			<form
-				class="mend"
-				noValidate
-				onSubmit={(e) => {
-					e.preventDefault();
-					save();
-				}}
-			>
+			<Form class="mend" submit={save}>
 				{columns.map((key) => (
 					<Write key={key} name={key} form={form} />
 				))}
 				{unreadable.length > 0 && <Care bad>{t.unreadable(unreadable.map((k) => t.columns[k] ?? k).join(', '))}</Care>}
 				<Box label={t.why} name="why" value={why.value} set={(v) => (why.value = v)} />
 				<div class="buttons">
-					<button type="submit" class="main" disabled={!changed || unreadable.length > 0}>
-						{t.mend}
-					</button>
+					<Button type="submit" class="main" disabled={!changed || unreadable.length > 0} text={t.mend} />
 					{thing.struck ? (
-						<button type="button" onClick={() => void restoreThing(thing.id, why.value.trim())}>
-							{t.restore}
-						</button>
+						<Button onClick={() => void restoreThing(thing.id, why.value.trim())} text={t.restore} />
 					) : (
-						<button type="button" onClick={() => void strikeThing(thing.id, why.value.trim())}>
-							{t.strikeOut}
-						</button>
+						<Button onClick={() => void strikeThing(thing.id, why.value.trim())} text={t.strikeOut} />
 					)}
 				</div>
-			</form>
+			</Form>
 			<h3>{t.history}</h3>
 			<ol class="history">
 				{[...thing.entries].reverse().map((e) => (

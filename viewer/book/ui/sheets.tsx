@@ -1,6 +1,7 @@
 /** Sheets opened from the pad: choice of truck, details of a dump, monitor settings. */
 import { type Signal, useSignal } from '@preact/signals';
 import type { MonitorSetup } from '../../../lib/book/index.ts';
+import { Button } from '../../inputs.tsx';
 import { editThing, monitorOf } from '../model/acts.ts';
 import { device, set } from '../model/state.ts';
 import { crop, fromKgHl, inBox, keyed, mass, nameOfThing, t, testWeightUnit, toKgHl } from '../model/words.ts';
@@ -40,9 +41,7 @@ export function DumpMore(props: {
 					value={extras.value.note ?? ''}
 					set={(v) => (extras.value = { ...extras.value, note: v === '' ? null : v })}
 				/>
-				<button type="button" class="main" onClick={props.close}>
-					{t.done}
-				</button>
+				<Button class="main" onClick={props.close} text={t.done} />
 			</div>
 			<h3>{t.keyedAs}</h3>
 			<Pick<'running' | 'net'>
@@ -56,9 +55,11 @@ export function DumpMore(props: {
 			/>
 			<h3>{t.zeroTitle}</h3>
 			<p class="soft">{t.zeroText}</p>
-			<button type="button" disabled={shows_kg === null} onClick={() => void props.zeroed(shows_kg!)}>
-				{shows_kg === null ? t.zeroKeyFirst : t.zeroHere(mass(shows_kg))}
-			</button>
+			<Button
+				disabled={shows_kg === null}
+				onClick={() => void props.zeroed(shows_kg!)}
+				text={shows_kg === null ? t.zeroKeyFirst : t.zeroHere(mass(shows_kg))}
+			/>
 		</Sheet>
 	);
 }
@@ -87,9 +88,7 @@ export function MonitorHow(props: { combine: string; close: () => void }) {
 	return (
 		<Sheet title={t.monitorHow(nameOfThing(props.combine))} close={props.close}>
 			<MonitorChoices value={m} set={(x) => void editThing(props.combine, { monitor: { ...x } }, '')} />
-			<button type="button" class="main large" onClick={props.close}>
-				{t.done}
-			</button>
+			<Button class="main large" onClick={props.close} text={t.done} />
 		</Sheet>
 	);
 }

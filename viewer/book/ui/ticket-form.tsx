@@ -1,6 +1,7 @@
 /** The form for a ticket; the likeliest truckload is suggested. */
 import { signal } from '@preact/signals';
 import { find, type LoadNow } from '../../../lib/book/index.ts';
+import { Button, Form } from '../../inputs.tsx';
 import { putTicket } from '../model/acts.ts';
 import { askTicket, unless } from '../model/asks.ts';
 import { readValue, writtenValue } from '../model/shapes.ts';
@@ -8,7 +9,7 @@ import { book, combines, destinations, field, fields, grain, now_s, ratio } from
 import { keyed, mass, massUnit, nameOfThing, t, testWeightUnit, toKg, toKgHl, truckLabel } from '../model/words.ts';
 import { Box, Menu, Sheet } from './parts.tsx';
 
-interface Form {
+interface Draft {
 	load: string;
 	/** The load was chosen by hand, not suggested. */
 	chosen: boolean;
@@ -24,9 +25,9 @@ interface Form {
 	destination: string;
 }
 
-export const form = signal<Form | null>(null);
+export const form = signal<Draft | null>(null);
 
-export const blank = (load: string | null): Form => ({
+export const blank = (load: string | null): Draft => ({
 	load: load ?? '',
 	chosen: load !== null,
 	number: '',
@@ -59,7 +60,7 @@ function likely(net_kg: number | null, time_s: number): LoadNow[] {
 
 export function TicketForm() {
 	const f = form.value!;
-	const put = (x: Partial<Form>) => (form.value = { ...f, ...x });
+	const put = (x: Partial<Draft>) => (form.value = { ...f, ...x });
 	const [net, gross, tare] = [keyed(f.net), keyed(f.gross), keyed(f.tare)];
 	const given = net ?? (gross !== null && tare !== null ? gross - tare : null);
 	const given_kg = given === null ? null : toKg(given);
@@ -95,14 +96,7 @@ export function TicketForm() {
 	const typed = [f.number, f.net, f.gross, f.tare, f.moisture, f.testWeight].some((x) => x !== '');
 	return (
 		<Sheet title={t.newTicket} close={() => (form.value = null)} dirty={typed}>
-			<form
-				class="mend ticket-form"
-				noValidate
-				onSubmit={(e) => {
-					e.preventDefault();
-					void save();
-				}}
-			>
+			<Form class="mend ticket-form" submit={save}>
 				<Box label={t.columns.net_kg!} unit={massUnit()} numeric focus value={f.net} set={(v) => put({ net: v })} />
 				<Box label={t.columns.moisture_pct!} unit="%" numeric value={f.moisture} set={(v) => put({ moisture: v })} />
 				<Box label={t.columns.number!} value={f.number} set={(number_) => put({ number: number_ })} />
@@ -117,9 +111,12 @@ export function TicketForm() {
 					]}
 					set={(id) => put({ load: id, chosen: true })}
 				/>
-				<button type="submit" class="main large" disabled={given === null || given <= 0 || unread}>
-					{t.saveTicket}
-				</button>
+				<Button
+					type="submit"
+					class="main large"
+					disabled={given === null || given <= 0 || unread}
+					text={t.saveTicket}
+				/>
 				<Menu
 					label={t.columns.destination!}
 					value={f.destination}
@@ -150,7 +147,7 @@ export function TicketForm() {
 						/>
 					</div>
 				</details>
-			</form>
+			</Form>
 		</Sheet>
 	);
 }

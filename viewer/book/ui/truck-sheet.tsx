@@ -1,6 +1,7 @@
 /** Sheet opened from the pad: choice of truck. */
 import { signal } from '@preact/signals';
 import { keptAll } from '../../../lib/book/index.ts';
+import { Button, Form } from '../../inputs.tsx';
 import { chooseTruck, editThing, putThing, reopen, setDestination } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
 import { allTrucks, book, destinations, device, grain, load, openLoads, truck, trucks } from '../model/state.ts';
@@ -40,19 +41,15 @@ export function TruckSheet(props: { close: () => void }) {
 						<span class="soft">{onIt(x.id)}</span>
 					</button>
 				))}
-				<button
-					type="button"
+				<Button
 					onClick={() => (newTruck.value = { name: t.truckNumber(allTrucks.value.length + 1), room: '' })}
-				>
-					{t.newTruck}
-				</button>
+					text={t.newTruck}
+				/>
 			</div>
 			{newTruck.value && (
-				<form
+				<Form
 					class="mend"
-					noValidate
-					onSubmit={(e) => {
-						e.preventDefault();
+					submit={() => {
 						const { name, room } = newTruck.value!;
 						const n = keyed(room);
 						const room_kg = n === null ? null : toKg(n);
@@ -76,49 +73,40 @@ export function TruckSheet(props: { close: () => void }) {
 						value={newTruck.value.room}
 						set={(v) => (newTruck.value = { ...newTruck.value!, room: v })}
 					/>
-					<button
+					<Button
 						type="submit"
 						class="main"
 						disabled={
 							newTruck.value.name.trim() === '' || (newTruck.value.room !== '' && keyed(newTruck.value.room) === null)
 						}
-					>
-						{t.add}
-					</button>
-				</form>
+						text={t.add}
+					/>
+				</Form>
 			)}
 			<h3>{t.goesTo}</h3>
 			<div class="choices">
 				{destinations.value.map((x) => (
-					<button
+					<Button
 						key={x.id}
-						type="button"
 						aria-pressed={x.id === where}
 						onClick={() => void setDestination(x.id === where ? null : x.id)}
-					>
-						{x.v.name}
-					</button>
+						text={x.v.name}
+					/>
 				))}
-				<button type="button" onClick={() => (newPlace.value = '')}>
-					{t.newPlace}
-				</button>
+				<Button onClick={() => (newPlace.value = '')} text={t.newPlace} />
 			</div>
 			{newPlace.value !== null && (
-				<form
+				<Form
 					class="mend"
-					noValidate
-					onSubmit={async (e) => {
-						e.preventDefault();
+					submit={async () => {
 						const id = await putThing('destination', { name: newPlace.value!.trim() });
 						newPlace.value = null;
 						await setDestination(id);
 					}}
 				>
 					<Box label={t.columns.name!} value={newPlace.value} set={(v) => (newPlace.value = v)} />
-					<button type="submit" class="main" disabled={newPlace.value.trim() === ''}>
-						{t.add}
-					</button>
-				</form>
+					<Button type="submit" class="main" disabled={newPlace.value.trim() === ''} text={t.add} />
+				</Form>
 			)}
 			{leftLast.length > 0 && (
 				<>
@@ -147,16 +135,14 @@ export function TruckSheet(props: { close: () => void }) {
 						{trucks.value
 							.filter((x) => x.id !== open.v.truck)
 							.map((x) => (
-								<button
+								<Button
 									key={x.id}
-									type="button"
 									onClick={async () => {
 										await editThing(open.id, { truck: x.id }, '');
 										wrong.value = false;
 									}}
-								>
-									{x.v.name}
-								</button>
+									text={x.v.name}
+								/>
 							))}
 					</div>
 				</details>

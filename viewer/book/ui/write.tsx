@@ -1,6 +1,6 @@
 /** Inputs for the values of a row. */
 import type { MonitorSetup } from '../../../lib/book/index.ts';
-import { Check } from '../../choice.tsx';
+import { Button, Check } from '../../inputs.tsx';
 import { usualMonitor } from '../model/acts.ts';
 import { shapeOf, shownValue } from '../model/shapes.ts';
 import { allCombines, fields } from '../model/state.ts';
@@ -23,16 +23,14 @@ export function Write(props: { name: string; form: { value: Record<string, strin
 				<legend>{label}</legend>
 				<div class="pick">
 					{allCombines.value.map((x) => (
-						<button
+						<Button
 							key={x.id}
-							type="button"
 							aria-pressed={chosen.includes(x.id)}
 							onClick={() =>
 								set((chosen.includes(x.id) ? chosen.filter((y) => y !== x.id) : [...chosen, x.id]).join(' '))
 							}
-						>
-							{x.v.name}
-						</button>
+							text={x.v.name}
+						/>
 					))}
 				</div>
 			</fieldset>

@@ -1,9 +1,8 @@
 /** Marks of dumps on the map, during the replay and for the highlighted dump. */
 import { computed, signal } from '@preact/signals';
 import type { Map as MapLibre } from 'maplibre-gl';
-import { litOfDump } from '../../panels/evidence/dumps.tsx';
 import { shines } from '../../panels/evidence/shine.ts';
-import { scene, shining } from '../../state/field.ts';
+import { litOfDump, scene, shining } from '../../state/field.ts';
 import { until } from '../state.ts';
 import { times } from '../tools/replay.tsx';
 import { planeOf } from './plane.ts';

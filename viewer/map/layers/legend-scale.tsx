@@ -1,6 +1,7 @@
 /** The legend of a scale: histogram, colors, and breaks that can be dragged. */
 import { computed } from '@preact/signals';
 import { useRef } from 'preact/hooks';
+import { Button, Select } from '../../inputs.tsx';
 import { scene, selection } from '../../state/field.ts';
 import { number, shownAs } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
@@ -134,34 +135,23 @@ export function Scale() {
 			<div class="row small">
 				<label>
 					<span class="visually-hidden">{t.breaks}</span>
-					<select value={mode.value} onChange={(e) => (mode.value = e.currentTarget.value as typeof mode.value)}>
-						{(['smooth', 'equal', 'quantile', 'natural'] as const).map((m) => (
-							<option key={m} value={m}>
-								{t.breakModes[m]}
-							</option>
-						))}
-					</select>
+					<Select
+						value={mode.value}
+						options={(['smooth', 'equal', 'quantile', 'natural'] as const).map((m) => [m, t.breakModes[m]])}
+						set={(m) => (mode.value = m)}
+					/>
 				</label>
 				{layer.value.scale === 'sequential' && !layer.value.error && (
 					<label>
 						<span class="visually-hidden">{t.colors}</span>
-						<select
+						<Select
 							value={sequential.value}
-							onChange={(e) => (sequential.value = e.currentTarget.value as SequentialName)}
-						>
-							{(Object.keys(sequentialScales) as SequentialName[]).map((r) => (
-								<option key={r} value={r}>
-									{t.sequentialScales[r]}
-								</option>
-							))}
-						</select>
+							options={(Object.keys(sequentialScales) as SequentialName[]).map((r) => [r, t.sequentialScales[r]])}
+							set={(r) => (sequential.value = r)}
+						/>
 					</label>
 				)}
-				{breaksMoved.value && (
-					<button type="button" class="plain" onClick={() => setBreaks(null)}>
-						{t.resetBreaks}
-					</button>
-				)}
+				{breaksMoved.value && <Button class="plain" onClick={() => setBreaks(null)} text={t.resetBreaks} />}
 			</div>
 		</>
 	);

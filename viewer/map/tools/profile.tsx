@@ -1,4 +1,6 @@
 /** Yield along a line, before and after, with its uncertainty. */
+
+import { Button } from '../../inputs.tsx';
 import { PlotBox, token } from '../../panels/evidence/plot.tsx';
 import { scene } from '../../state/field.ts';
 import { shownAs } from '../../state/format.ts';
@@ -52,9 +54,7 @@ export function Profile() {
 				<h2>
 					{p.label} <span class="soft">{t.profileKey(y.unit, d.unit)}</span>
 				</h2>
-				<button type="button" class="plain" onClick={() => (profile.value = null)}>
-					{t.clear}
-				</button>
+				<Button class="plain" onClick={() => (profile.value = null)} text={t.clear} />
 			</div>
 			<PlotBox
 				label={t.profilePlot}

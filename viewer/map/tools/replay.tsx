@@ -1,9 +1,9 @@
 /** Replay of the harvest: a slider in time with every dump on it. */
 import { computed, signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import { litOfDump } from '../../panels/evidence/dumps.tsx';
+import { Button } from '../../inputs.tsx';
 import { shines } from '../../panels/evidence/shine.ts';
-import { lit, scene, shining } from '../../state/field.ts';
+import { lit, litOfDump, scene, shining } from '../../state/field.ts';
 import { dateTime } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { until } from '../state.ts';
@@ -53,16 +53,14 @@ export function Replay() {
 	});
 	return (
 		<div class="replay">
-			<button
-				type="button"
+			<Button
 				aria-pressed={running.value}
 				onClick={() => {
 					if (!running.value && now === null) until.value = 0;
 					running.value = !running.value;
 				}}
-			>
-				{running.value ? t.pause : t.replay}
-			</button>
+				text={running.value ? t.pause : t.replay}
+			/>
 			<div class="replay-track">
 				<input
 					type="range"

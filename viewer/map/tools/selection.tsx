@@ -1,6 +1,7 @@
 /** The selection and its totals. */
 import { computed } from '@preact/signals';
 import { fillLabel } from '../../../lib/units/index.ts';
+import { Button } from '../../inputs.tsx';
 import { scene, selection } from '../../state/field.ts';
 import { flagWords, number, quantity, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
@@ -27,9 +28,7 @@ export function SelectionPanel() {
 		<section class="selection" aria-label={t.selection}>
 			<div class="legend-head">
 				<h2>{t.selected(chosen.label)}</h2>
-				<button type="button" class="plain" onClick={() => (selection.value = null)}>
-					{t.clear}
-				</button>
+				<Button class="plain" onClick={() => (selection.value = null)} text={t.clear} />
 			</div>
 			<Facts
 				of={[

@@ -5,6 +5,7 @@ import { seamSentences } from '../../../lib/units/index.ts';
 import { scene } from '../../state/field.ts';
 import { numbers } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { Lines } from '../../table.tsx';
 import { SeamMap } from './seam-map.tsx';
 import { Shared } from './shared.tsx';
 import { Table } from './table.tsx';
@@ -46,11 +47,7 @@ function Advice({ s }: { s: Scene }) {
 	return (
 		<section>
 			<h3>{t.advice}</h3>
-			<ul class="plain-list">
-				{lines.map((l) => (
-					<li key={l}>{l}</li>
-				))}
-			</ul>
+			<Lines class="plain-list" of={lines} />
 		</section>
 	);
 }

@@ -1,7 +1,7 @@
 /** Third step: every dump compared with its combine's monitor weight. */
 import type { ResultDump, Scene } from '../../../lib/model/index.ts';
 import { dumpsSentence, FieldClock, secondsOf, tankLoad } from '../../../lib/units/index.ts';
-import { hold, type Lit, lights, shining } from '../../state/field.ts';
+import { hold, lights, litOfDump, shining } from '../../state/field.ts';
 import { errorOfFactor_pct, own, quantity, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Heads } from '../../table.tsx';
@@ -12,8 +12,6 @@ import { PlotBox, room, token } from './plot.tsx';
 import { shines } from './shine.ts';
 
 const t = strings.evidence;
-
-export const litOfDump = (d: ResultDump): Lit => ({ kind: 'dump', id: d.id, fills: d.fill?.split('+') ?? [] });
 
 /** The error of a dump; also for one not used if its fill is known, so that it can be judged in the plot. */
 export function errorOf(s: Scene, index: number): number {

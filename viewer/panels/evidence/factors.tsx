@@ -4,7 +4,7 @@ import { monitorSentence } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
 import { interval, number, numbers, own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
-import { Heads } from '../../table.tsx';
+import { Heads, Lines } from '../../table.tsx';
 import { OverrideFactor } from '../work/override-factor.tsx';
 import { CombineName, Link } from './link.tsx';
 import { PlotBox, room, token } from './plot.tsx';
@@ -114,11 +114,7 @@ function Advice(props: { lines: string[]; name: string; combine: number }) {
 	return (
 		<div class="advice small">
 			<CombineName combine={props.combine} name={props.name} />
-			<ul>
-				{props.lines.map((line) => (
-					<li key={line}>{own(line)}</li>
-				))}
-			</ul>
+			<Lines of={props.lines.map(own)} />
 		</div>
 	);
 }

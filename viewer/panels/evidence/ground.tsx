@@ -1,5 +1,6 @@
 /** Last step: the map, and how it compares with the field's totals. */
 import { type Scene, stated } from '../../../lib/model/index.ts';
+import { Button } from '../../inputs.tsx';
 import { chooseFlag } from '../../map/tools/select.ts';
 import { flagWords, number, quantity, quantityRange, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
@@ -48,9 +49,7 @@ export function Ground({ s }: { s: Scene }) {
 							counts[k] === 0 ? null : (
 								<tr key={f}>
 									<th scope="row">
-										<button type="button" class="plain" onClick={() => chooseFlag(k, flagWords(f))}>
-											{flagWords(f)}
-										</button>
+										<Button class="plain" onClick={() => chooseFlag(k, flagWords(f))} text={flagWords(f)} />
 									</th>
 									<td class="n">{number(counts[k]!, 0)}</td>
 									<td class="n">{quantity(area[k]!, 'area', field.crop)}</td>

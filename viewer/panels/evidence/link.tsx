@@ -1,6 +1,7 @@
 /** One step from scale to map: its name, verdict, main number, plot, and its table when opened. */
 
 import type { ComponentChildren } from 'preact';
+import { Button } from '../../inputs.tsx';
 import { hold, type Lit, lights, scene, shining } from '../../state/field.ts';
 import { strings } from '../../strings/index.ts';
 import { ScrollBox } from '../../table.tsx';
@@ -53,15 +54,13 @@ export function LitRow(props: { what: Lit; name: ComponentChildren; class?: stri
 			onPointerLeave={pointer.onPointerLeave}
 		>
 			<th scope="row">
-				<button
-					type="button"
+				<Button
 					class="plain"
 					onFocus={pointer.onFocus}
 					onBlur={pointer.onBlur}
 					onClick={() => hold(props.what)}
-				>
-					{props.name}
-				</button>
+					text={props.name}
+				/>
 			</th>
 			{props.children}
 		</tr>

@@ -2,7 +2,7 @@
 import type { Scene } from '../../../lib/model/index.ts';
 import { own } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
-import { Heads, ScrollBox } from '../../table.tsx';
+import { Heads, Lines, ScrollBox } from '../../table.tsx';
 
 const t = strings.evidence;
 
@@ -16,20 +16,12 @@ export function Remarks({ s }: { s: Scene }) {
 			{cautions.length === 0 ? (
 				<p class="soft">{t.noCautions}</p>
 			) : (
-				<ul class="cautions">
-					{cautions.map((n) => (
-						<li key={n.text}>{own(n.text)}</li>
-					))}
-				</ul>
+				<Lines class="cautions" of={cautions.map((n) => own(n.text))} />
 			)}
 			{others.length > 0 && (
 				<details>
 					<summary>{t.notes(others.length)}</summary>
-					<ul class="plain-list">
-						{others.map((n) => (
-							<li key={n.text}>{own(n.text)}</li>
-						))}
-					</ul>
+					<Lines class="plain-list" of={others.map((n) => own(n.text))} />
 				</details>
 			)}
 			{set_aside.length > 0 && (

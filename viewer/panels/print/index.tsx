@@ -4,6 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import '../../style/print.css';
 import { exported } from '../../engine/client.ts';
 import { readyRun } from '../../engine/open.ts';
+import { Button } from '../../inputs.tsx';
 import { origin, scene } from '../../state/field.ts';
 import { units } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
@@ -43,16 +44,12 @@ export function Print() {
 	return (
 		<div class="print">
 			<div class="row print-bar">
-				<button type="button" class="main" disabled={!report.value} onClick={() => window.print()}>
-					{t.print}
-				</button>
-				<button
-					type="button"
+				<Button class="main" disabled={!report.value} onClick={() => window.print()} text={t.print} />
+				<Button
 					disabled={!report.value}
 					onClick={() => report.value && saveAs(fileName('report.html'), report.value)}
-				>
-					{t.save}
-				</button>
+					text={t.save}
+				/>
 				{!report.value && !fault.value && <span role="status">{t.making}</span>}
 				{fault.value && (
 					<span role="alert" class="bad">

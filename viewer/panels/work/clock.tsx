@@ -1,6 +1,7 @@
 import { useSignal } from '@preact/signals';
 import type { Scene } from '../../../lib/model/index.ts';
 import { PIN_LIMITS } from '../../../lib/model/limits.ts';
+import { Button } from '../../inputs.tsx';
 import { edits } from '../../state/edits.ts';
 import { duration, number } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
@@ -84,13 +85,11 @@ export function Clock({ s }: { s: Scene }) {
 								}}
 							/>
 							{pinned !== undefined && (
-								<button
-									type="button"
+								<Button
 									class="plain"
 									onClick={() => pin(t.clockEstimate, ({ clock_offset_s: _, ...rest }) => rest)}
-								>
-									{t.clockEstimate}
-								</button>
+									text={t.clockEstimate}
+								/>
 							)}
 						</div>
 					</>

@@ -5,6 +5,7 @@ import { exported } from '../../engine/client.ts';
 import { notice, openFiles, readyRun, sourceFiles } from '../../engine/open.ts';
 import { fromList } from '../../import/gather.ts';
 import { checking, seen } from '../../import/state.ts';
+import { Button } from '../../inputs.tsx';
 import { changed, edits, history, redo, undo } from '../../state/edits.ts';
 import { origin, scene, status } from '../../state/field.ts';
 import type { ExportName } from '../../state/protocol.ts';
@@ -55,55 +56,37 @@ export function FieldMenu() {
 	const run = open && origin.value !== 'results';
 	return (
 		<>
-			<button type="button" popovertarget="field-menu">
-				{t.field}
-			</button>
+			<Button popovertarget="field-menu" text={t.field} />
 			<div id="field-menu" class="menu" popover="auto" ref={menu}>
 				<section>
 					<h2>{t.open}</h2>
-					<button type="button" onClick={() => files.current?.click()}>
-						{t.openFiles}
-					</button>
-					<button type="button" onClick={() => folder.current?.click()}>
-						{t.openFolder}
-					</button>
+					<Button onClick={() => files.current?.click()} text={t.openFiles} />
+					<Button onClick={() => folder.current?.click()} text={t.openFolder} />
 					{seen.value && !checking.value && (
-						<button
-							type="button"
+						<Button
 							onClick={() => {
 								close();
 								checking.value = true;
 							}}
-						>
-							{imports.back}
-						</button>
+							text={imports.back}
+						/>
 					)}
-					<button type="button" onClick={() => backup.current?.click()}>
-						{t.backupIn}
-					</button>
+					<Button onClick={() => backup.current?.click()} text={t.backupIn} />
 				</section>
 				<section>
 					<h2>{t.save}</h2>
-					<button type="button" disabled={!run} onClick={() => saveFieldJson().finally(close)}>
-						{t.saveField}
-					</button>
-					<button type="button" disabled={!open} onClick={() => backupOut().finally(close)}>
-						{t.backupOut}
-					</button>
-					<button
-						type="button"
+					<Button disabled={!run} onClick={() => saveFieldJson().finally(close)} text={t.saveField} />
+					<Button disabled={!open} onClick={() => backupOut().finally(close)} text={t.backupOut} />
+					<Button
 						disabled={!open}
 						onClick={() => import('../../map/layers/picture.ts').then((m) => m.savePicture()).finally(close)}
-					>
-						{t.picture}
-					</button>
+						text={t.picture}
+					/>
 				</section>
 				<section>
 					<h2>{t.export}</h2>
 					{exports.map((name) => (
-						<button key={name} type="button" disabled={!run} onClick={() => save(name).finally(close)}>
-							{t.exports[name]}
-						</button>
+						<Button key={name} disabled={!run} onClick={() => save(name).finally(close)} text={t.exports[name]} />
 					))}
 				</section>
 			</div>
@@ -121,17 +104,13 @@ export function FieldMenu() {
 			/>
 			{(changed.value || history.value.future.length > 0) && (
 				<div class="joined">
-					<button type="button" disabled={!changed.value} onClick={undo} title={history.value.past.at(-1)?.label}>
-						{t.undo}
-					</button>
-					<button
-						type="button"
+					<Button disabled={!changed.value} onClick={undo} title={history.value.past.at(-1)?.label} text={t.undo} />
+					<Button
 						disabled={history.value.future.length === 0}
 						onClick={redo}
 						title={history.value.future[0]?.label}
-					>
-						{t.redo}
-					</button>
+						text={t.redo}
+					/>
 				</div>
 			)}
 		</>
@@ -143,12 +122,8 @@ export function OpenButtons() {
 	const press = (id: string) => () => document.getElementById(id)?.click();
 	return (
 		<div class="row">
-			<button type="button" class="main" onClick={press('open-folder')}>
-				{t.openFolder}
-			</button>
-			<button type="button" onClick={press('open-files')}>
-				{t.openFiles}
-			</button>
+			<Button class="main" onClick={press('open-folder')} text={t.openFolder} />
+			<Button onClick={press('open-files')} text={t.openFiles} />
 		</div>
 	);
 }
@@ -161,9 +136,7 @@ export function WorkBar(props: { stop: () => void }) {
 			<div class="work-bar" role="status">
 				<span>{t.stages[s.stage as keyof typeof t.stages] ?? s.stage}</span>
 				<progress max={1} {...(s.stage === 'open' ? {} : { value: s.share })} aria-label={t.progress} />
-				<button type="button" onClick={props.stop}>
-					{t.stop}
-				</button>
+				<Button onClick={props.stop} text={t.stop} />
 			</div>
 		);
 	}
@@ -171,9 +144,7 @@ export function WorkBar(props: { stop: () => void }) {
 		return (
 			<div class="work-bar" role="status">
 				<span>{notice.value}</span>
-				<button type="button" onClick={() => (notice.value = null)}>
-					{t.gotIt}
-				</button>
+				<Button onClick={() => (notice.value = null)} text={t.gotIt} />
 			</div>
 		);
 	}

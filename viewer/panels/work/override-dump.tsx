@@ -1,6 +1,8 @@
 import type { Pins, Scene } from '../../../lib/model/index.ts';
+import { PIN_STATUSES } from '../../../lib/model/limits.ts';
+import { Button, Select } from '../../inputs.tsx';
 import { edits } from '../../state/edits.ts';
-import { held } from '../../state/field.ts';
+import { held, litOfDump } from '../../state/field.ts';
 import { strings } from '../../strings/index.ts';
 import { canOverride, pin } from './override.ts';
 
@@ -30,52 +32,35 @@ export function OverrideDump({ s }: { s: Scene }) {
 			<div class="overrule">
 				<label>
 					{strings.evidence.dump}
-					<select
+					<Select
 						value={id}
-						onChange={(e) => {
-							const d = dumps.find((x) => x.id === e.currentTarget.value)!;
-							held.value = { kind: 'dump', id: d.id, fills: d.fill?.split('+') ?? [] };
-						}}
-					>
-						{dumps.map((d, i) => (
-							<option key={`${d.id}/${i}`} value={d.id}>
-								{d.id}
-							</option>
-						))}
-					</select>
+						options={[...new Set(dumps.map((d) => d.id))].map((d) => [d, d])}
+						set={(chosen) => (held.value = litOfDump(dumps.find((d) => d.id === chosen)!))}
+					/>
 				</label>
 				<label>
 					{strings.evidence.combine}
-					<select
+					<Select
 						value={now.combine ?? ''}
-						onChange={(e) => set({ combine: e.currentTarget.value }, t.pinnedCombine(id, e.currentTarget.value))}
-					>
-						<option value="">{t.asFound}</option>
-						{options.map((c) => (
-							<option key={c} value={c}>
-								{c}
-							</option>
-						))}
-					</select>
+						options={[['', t.asFound], ...options.map((c) => [c, c] as const)]}
+						set={(combine) => set({ combine }, t.pinnedCombine(id, combine))}
+					/>
 				</label>
 				<label>
 					{strings.evidence.status}
-					<select
+					<Select
 						value={now.status ?? ''}
-						onChange={(e) =>
+						options={[
+							['', t.asFound],
+							...PIN_STATUSES.map((status) => [status, strings.evidence.statuses[status]] as const),
+						]}
+						set={(status) =>
 							set(
-								{ status: e.currentTarget.value as 'used' },
-								t.pinnedStatus(id, strings.evidence.statuses[e.currentTarget.value as 'used'] ?? t.asFound),
+								{ status: status || undefined },
+								t.pinnedStatus(id, status === '' ? t.asFound : strings.evidence.statuses[status]),
 							)
 						}
-					>
-						<option value="">{t.asFound}</option>
-						{(['used', 'joined', 'aside'] as const).map((k) => (
-							<option key={k} value={k}>
-								{strings.evidence.statuses[k]}
-							</option>
-						))}
-					</select>
+					/>
 				</label>
 				<Pinned s={s} />
 			</div>
@@ -92,8 +77,7 @@ function Pinned({ s }: { s: Scene }) {
 			{pins.map(([id, p]) => (
 				<li key={id}>
 					{t.pinned(id, [p.combine, p.status && strings.evidence.statuses[p.status]].filter(Boolean).join(', '))}{' '}
-					<button
-						type="button"
+					<Button
 						class="plain"
 						onClick={() =>
 							pin(t.letGo(id), (all) => {
@@ -101,9 +85,8 @@ function Pinned({ s }: { s: Scene }) {
 								return all;
 							})
 						}
-					>
-						{t.letGo(id)}
-					</button>
+						text={t.letGo(id)}
+					/>
 					{!s.facts.result.dumps.some((d) => d.id === id) && <span class="warn"> {t.noSuchDump}</span>}
 				</li>
 			))}

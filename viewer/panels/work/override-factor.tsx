@@ -1,5 +1,6 @@
 import type { FactorForm, Scene } from '../../../lib/model/index.ts';
-import { Check } from '../../choice.tsx';
+import { PIN_FORMS } from '../../../lib/model/limits.ts';
+import { Check, Select } from '../../inputs.tsx';
 import { edits } from '../../state/edits.ts';
 import { strings } from '../../strings/index.ts';
 import { NumberInput } from './number-input.tsx';
@@ -30,20 +31,14 @@ export function OverrideFactor({ s }: { s: Scene }) {
 							<b>{name}</b>
 							<label>
 								{t.form}
-								<select
+								<Select<FactorForm | ''>
 									value={now.form ?? ''}
-									onChange={(e) => {
-										const form = (e.currentTarget.value || undefined) as FactorForm | undefined;
+									options={[['', t.asFound], ...PIN_FORMS.map((f) => [f, strings.evidence.formNames[f]] as const)]}
+									set={(chosen) => {
+										const form = chosen || undefined;
 										set(name, { form }, t.pinnedForm(name, form ? strings.evidence.formNames[form] : t.asFound));
 									}}
-								>
-									<option value="">{t.asFound}</option>
-									{(['constant', 'step', 'trend', 'flow'] as const).map((f) => (
-										<option key={f} value={f}>
-											{strings.evidence.formNames[f]}
-										</option>
-									))}
-								</select>
+								/>
 							</label>
 							<NumberInput
 								before={t.ownValue}
