@@ -26,8 +26,7 @@ import { logNotes } from './log/notes.ts';
 import { repeatedRecords } from './log/repeats.ts';
 import { intakeNotes, openQuestions } from './plan/intake.ts';
 import { readJson } from './plan/json.ts';
-import { nameInside } from './plan/path.ts';
-import { readPlan } from './plan/plan.ts';
+import { nameInside, readPlan } from './plan/plan.ts';
 import { Tally } from './tally.ts';
 
 const PLAN = 'field.json';

@@ -5,7 +5,7 @@ import { text, type Wanted } from '../plan/mapping.ts';
 import { sameWeights } from './alike.ts';
 import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, orNull, weighed } from './load-row.ts';
 import { netOfReadings } from './readings.ts';
-import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
+import { needed, weightColumns, weightOf } from './weight.ts';
 
 const CART: readonly Wanted[] = [
 	...LOAD_COLUMNS,
@@ -35,21 +35,15 @@ export async function readCart(
 	const withoutLog = new Set<string>();
 	let order = 0;
 	let column = 'weight_kg';
-	const check = (row: TableRow) => {
-		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
-		for (const key of ['time', 'event']) if (!row.has(key) && !row.columns.mapped(key)) row.columns.missing(key);
-	};
+	const check = (row: TableRow) => needed(row, 'weight', ['time', 'event']);
 	const row = (row: TableRow) => {
 		const event = eventOf(row.text('event'));
 		if (event === null) {
 			faults.row(row.line, row.name('event'), row.text('event'), 'expected one of: dump, offload');
 		}
-		const weight = weightOf(row, 'weight');
-		const [name, found] = [weightName(row, weight.key, 'weight'), row.text(weight.key)];
-		if (weight.kg === null) faults.row(row.line, name, found, 'expected a number');
-		column = name;
-		const given = weight.kg === null ? null : { kg: weight.kg, name, found };
-		const load = weighed(row, faults, given, 'no cart and no truck holds so much');
+		const weight = weightOf(row, 'weight', faults);
+		column = weight.name;
+		const load = weighed(row, faults, weight, 'no cart and no truck holds so much');
 		if (event === null || load === null) return;
 		const id = nameOf(row);
 		const lat_deg = row.optional('lat', 'expected a latitude from −90 to 90 degrees', (v) => Math.abs(v) <= 90);

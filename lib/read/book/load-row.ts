@@ -4,7 +4,7 @@ import { BUSHEL_L, POUND_KG } from '../../units/index.ts';
 import type { TableRow } from '../csv/table.ts';
 import type { FileFaults } from '../faults.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
-import { MOST_KG } from './weight.ts';
+import { MOST_KG, type Weight } from './weight.ts';
 
 /** Columns that the cart log and tickets share. */
 export const LOAD_COLUMNS: readonly Wanted[] = [
@@ -45,29 +45,17 @@ export function combinesOf(noted: string, known: readonly string[]): string[] {
 	return [...new Set(parts.filter((part) => part !== '').map((part) => same(part) ?? part))];
 }
 
-/** A weight of a row, and its column, for messages. */
-export interface Found {
-	kg: number;
-	name: string;
-	found: string;
-}
-
-/**
- * A row's weight and time; null where either is invalid, which is reported here.
- *
- * @param weight null where there is a text in its place, which has already been reported
- */
+/** A row's weight and time; null where either is invalid, which is reported unless it was already. */
 export function weighed(
 	row: TableRow,
 	faults: FileFaults,
-	weight: Found | null,
+	{ kg, name, found }: Weight,
 	tooMuch: string,
 ): { kg: number; time_s: number } | null {
-	if (weight !== null && !(weight.kg > 0)) faults.row(row.line, weight.name, weight.found, 'expected a weight above 0');
-	if (weight !== null && weight.kg > MOST_KG) faults.row(row.line, weight.name, weight.found, tooMuch);
+	if (kg !== null && !(kg > 0)) faults.row(row.line, name, found, 'expected a weight above 0');
+	if (kg !== null && kg > MOST_KG) faults.row(row.line, name, found, tooMuch);
 	const time_s = row.time();
-	if (weight === null || !(weight.kg > 0 && weight.kg <= MOST_KG) || time_s === null) return null;
-	return { kg: weight.kg, time_s };
+	return kg === null || !(kg > 0 && kg <= MOST_KG) || time_s === null ? null : { kg, time_s };
 }
 
 /** Where the rows of a load book's file go: `combines` are the names that the logs use. */

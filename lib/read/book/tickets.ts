@@ -1,8 +1,8 @@
 import type { Source, TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
-import { type Booking, combinesOf, type Found, LOAD_COLUMNS, namesOf, notedOf, weighed } from './load-row.ts';
-import { hasWeight, weightColumns, weightName, weightOf } from './weight.ts';
+import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, weighed } from './load-row.ts';
+import { hasWeight, type Weight, weightColumns, weightOf } from './weight.ts';
 
 const TICKETS: readonly Wanted[] = [
 	...LOAD_COLUMNS,
@@ -33,7 +33,6 @@ export async function readTickets(
 	};
 	const row = (row: TableRow) => {
 		const net = netOf(row);
-		if (net === 'exchanged') return;
 		const load = weighed(row, faults, net, 'no truck holds so much');
 		if (load === null) return;
 		const ticket = nameOf(row);
@@ -56,33 +55,20 @@ export async function readTickets(
 	return rows;
 
 	/**
-	 * Net as given, or gross less tare; null where there is a text in a weight's place, `exchanged` where the tare is the
-	 * heavier one (both reported here).
+	 * Net as given, or gross less tare; no number where a text stands in a weight's place or the tare is the heavier one
+	 * (both reported here).
 	 */
-	function netOf(row: TableRow): Found | null | 'exchanged' {
-		const given: Record<string, number> = {};
-		let text = false;
-		let key = 'net';
-		for (const stem of ['net', 'gross', 'tare']) {
-			const weight = weightOf(row, stem);
-			if (weight.kg === null) {
-				faults.row(row.line, weightName(row, weight.key, stem), row.text(weight.key), 'expected a number');
-				text = true;
-			}
-			if (stem === 'net') key = weight.key;
-			given[stem] = weight.kg ?? Number.NaN;
-		}
-		if (text) return null;
-		const { net = Number.NaN, gross = Number.NaN, tare = Number.NaN } = given;
-		if (Math.abs(net / (gross - tare) - 1) > APART) apart.push(row.line);
-		if (!Number.isNaN(net)) return { kg: net, name: weightName(row, key, 'net'), found: row.text(key) };
-		if (!hasWeight(row, 'gross')) return { kg: Number.NaN, name: weightName(row, key, 'net'), found: '' };
-		const grossKey = row.has('gross') ? 'gross' : 'gross_lb';
-		const found = `${row.text(grossKey)} less ${row.text('tare') || row.text('tare_lb')}`;
-		if (tare > gross) {
-			faults.row(row.line, row.name(grossKey), found, 'the gross is less than the tare: are the two exchanged?');
-			return 'exchanged';
-		}
-		return { kg: gross - tare, name: row.name(grossKey), found };
+	function netOf(row: TableRow): Weight {
+		const net = weightOf(row, 'net', faults);
+		const [gross, tare] = [weightOf(row, 'gross', faults), weightOf(row, 'tare', faults)];
+		if (net.kg === null || gross.kg === null || tare.kg === null) return { ...net, kg: null };
+		const unloaded_kg = gross.kg - tare.kg;
+		if (Math.abs(net.kg / unloaded_kg - 1) > APART) apart.push(row.line);
+		if (!Number.isNaN(net.kg) || !hasWeight(row, 'gross')) return net;
+		const name = row.name(row.has('gross') ? 'gross' : 'gross_lb');
+		const found = `${row.text(row.has('gross') ? 'gross' : 'gross_lb')} less ${row.text('tare') || row.text('tare_lb')}`;
+		if (unloaded_kg >= 0 || Number.isNaN(unloaded_kg)) return { kg: unloaded_kg, name, found };
+		faults.row(row.line, name, found, 'the gross is less than the tare: are the two exchanged?');
+		return { kg: null, name, found };
 	}
 }

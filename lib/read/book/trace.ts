@@ -2,7 +2,7 @@ import type { Source, TablePlan, WeightTrace } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
-import { hasWeight, MOST_KG, weightColumns, weightName, weightOf } from './weight.ts';
+import { MOST_KG, needed, weightColumns, weightOf } from './weight.ts';
 
 const TRACE: readonly Wanted[] = [
 	{ key: 'time', name: 'time', kind: 'time', unit: 's' },
@@ -21,17 +21,11 @@ export async function readTrace(
 	const time: number[] = [];
 	const weights: number[] = [];
 	const moving: number[] = [];
-	const check = (row: TableRow) => {
-		if (!hasWeight(row, 'weight') && !row.columns.mapped('weight')) row.columns.missing('weight_kg');
-		if (!row.has('time') && !row.columns.mapped('time')) row.columns.missing('time');
-	};
+	const check = (row: TableRow) => needed(row, 'weight', ['time']);
 	const row = (row: TableRow) => {
-		const weight = weightOf(row, 'weight');
-		if (weight.kg === null) {
-			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'expected a number');
-		}
+		const weight = weightOf(row, 'weight', faults);
 		if (Math.abs(weight.kg ?? 0) > MOST_KG) {
-			faults.row(row.line, weightName(row, weight.key, 'weight'), row.text(weight.key), 'no cart holds so much');
+			faults.row(row.line, weight.name, weight.found, 'no cart holds so much');
 			return;
 		}
 		const time_s = row.time();

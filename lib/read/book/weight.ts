@@ -1,5 +1,6 @@
 import { POUND_KG } from '../../units/index.ts';
 import type { TableRow } from '../csv/table.ts';
+import type { FileFaults } from '../faults.ts';
 import type { Wanted } from '../plan/mapping.ts';
 
 /** The largest road trains weigh a third of this. */
@@ -13,12 +14,24 @@ export function weightColumns(stem: string): Wanted[] {
 	];
 }
 
-/** A weight in kg from whichever of its columns has one; `name` is that column, for messages. */
-export function weightOf(row: TableRow, stem: string): { kg: number | null; key: string } {
+/** A weight of a row: NaN where it has none, null where a text stands in its place; and its column and cell, for messages. */
+export interface Weight {
+	kg: number | null;
+	name: string;
+	found: string;
+}
+
+/** A row's weight in kg, from whichever of its columns has one. A text in its place is reported. */
+export function weightOf(row: TableRow, stem: string, faults: FileFaults): Weight {
+	const inPounds = `${stem}_lb`;
 	const kg = row.number(stem);
-	if (kg === null || !Number.isNaN(kg) || !row.has(`${stem}_lb`)) return { kg, key: stem };
-	const lb = row.number(`${stem}_lb`);
-	return { kg: lb === null ? null : lb * POUND_KG, key: `${stem}_lb` };
+	const byPounds = kg !== null && Number.isNaN(kg) && row.has(inPounds);
+	const key = byPounds ? inPounds : stem;
+	const size = byPounds ? POUND_KG : 1;
+	const number = byPounds ? row.number(inPounds) : kg;
+	const weight = { name: row.has(key) ? row.name(key) : row.name(inPounds), found: row.text(key) };
+	if (number === null) faults.row(row.line, weight.name, weight.found, 'expected a number');
+	return { kg: number === null ? null : number * size, ...weight };
 }
 
 /** True if one of the columns of a weight exists. */
@@ -26,7 +39,8 @@ export function hasWeight(row: TableRow, stem: string): boolean {
 	return row.has(stem) || row.has(`${stem}_lb`);
 }
 
-/** The column to name in a message about a weight. */
-export function weightName(row: TableRow, key: string, stem: string): string {
-	return row.has(key) ? row.name(key) : row.name(`${stem}_lb`);
+/** Reports columns that are missing: that of the weight, and those of other keys. */
+export function needed(row: TableRow, stem: string, keys: readonly string[]): void {
+	if (!hasWeight(row, stem) && !row.columns.mapped(stem)) row.columns.missing(`${stem}_kg`);
+	for (const key of keys) if (!row.has(key) && !row.columns.mapped(key)) row.columns.missing(key);
 }

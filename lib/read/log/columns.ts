@@ -1,4 +1,4 @@
-import type { FieldPlan, LogPlan, Note } from '../../model/index.ts';
+import type { FieldPlan, LogPlan, Note, Records } from '../../model/index.ts';
 import type { Zone } from '../../units/zone.ts';
 import type { Head } from '../csv/csv.ts';
 import type { FileFaults } from '../faults.ts';
@@ -8,25 +8,7 @@ import { Clock } from '../time/clock.ts';
 import type { Growing } from './grow.ts';
 import { Words } from './words.ts';
 
-/** Numeric columns in Records. */
-export type NumberColumn =
-	| 'lat_deg'
-	| 'lon_deg'
-	| 'flow_kg_s'
-	| 'interval_s'
-	| 'distance_m'
-	| 'swath_m'
-	| 'moisture_pct'
-	| 'speed_m_s'
-	| 'heading_deg'
-	| 'elevation_m';
-
-interface WantedNumber extends Wanted {
-	into: NumberColumn;
-	needed: boolean;
-}
-
-const NUMBERS: readonly WantedNumber[] = [
+const NUMBERS = [
 	{ key: 'lat', name: 'lat', kind: 'angle', unit: 'degrees', into: 'lat_deg', needed: true },
 	{ key: 'lon', name: 'lon', kind: 'angle', unit: 'degrees', into: 'lon_deg', needed: true },
 	{ key: 'interval', name: 'interval_s', kind: 'time', unit: 's', into: 'interval_s', needed: true },
@@ -36,7 +18,10 @@ const NUMBERS: readonly WantedNumber[] = [
 	{ key: 'speed', name: 'speed_m_s', kind: 'speed', unit: 'm/s', into: 'speed_m_s', needed: false },
 	{ key: 'heading', name: 'heading_deg', kind: 'angle', unit: 'degrees', into: 'heading_deg', needed: false },
 	{ key: 'elevation', name: 'elevation_m', kind: 'length', unit: 'm', into: 'elevation_m', needed: false },
-];
+] as const satisfies readonly (Wanted & { into: keyof Records; needed: boolean })[];
+
+/** Numeric columns in Records. */
+export type NumberColumn = (typeof NUMBERS)[number]['into'] | 'flow_kg_s';
 
 const FLOW = { key: 'flow', name: 'flow_kg_s', kind: 'mass per time', unit: 'kg/s' } as const;
 const YIELD: Wanted = { key: 'yield', name: 'yield', kind: 'mass per area', unit: 'kg/ha' };

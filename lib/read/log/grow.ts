@@ -5,26 +5,9 @@ type Column = {
 }[keyof Records];
 
 /** Columns of Records with one value per record. */
-const COLUMNS: readonly Column[] = [
-	'combine',
-	'log',
-	'line',
-	'time_s',
-	'lat_deg',
-	'lon_deg',
-	'flow_kg_s',
-	'interval_s',
-	'distance_m',
-	'swath_m',
-	'moisture_pct',
-	'headerDown',
-	'augerOn',
-	'speed_m_s',
-	'heading_deg',
-	'elevation_m',
-	'variety',
-	'load',
-];
+const COLUMNS = Object.entries(emptyRecords(0)).flatMap(([name, of]) =>
+	ArrayBuffer.isView(of) ? [name as Column] : [],
+);
 
 /** Records that grow: arrays longer than `records.n`, doubled when full. */
 export class Growing {

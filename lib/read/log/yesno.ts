@@ -1,25 +1,11 @@
+const YES: ReadonlySet<string> = new Set(['1', 'yes', 'y', 'true', 'on', 'down']);
+const NO: ReadonlySet<string> = new Set(['0', 'no', 'n', 'false', 'off', 'up']);
+
 /** 1 for yes, 0 for no, −1 for blank, or null for any other text. */
 export function yesNo(text: string): -1 | 0 | 1 | null {
-	switch (text.trim().toLowerCase()) {
-		case '':
-			return -1;
-		case '1':
-		case 'yes':
-		case 'y':
-		case 'true':
-		case 'on':
-		case 'down':
-			return 1;
-		case '0':
-		case 'no':
-		case 'n':
-		case 'false':
-		case 'off':
-		case 'up':
-			return 0;
-		default: {
-			const number = Number(text);
-			return number === 1 ? 1 : number === 0 ? 0 : null;
-		}
-	}
+	const word = text.trim().toLowerCase();
+	if (word === '') return -1;
+	// "1.0" is a yes, too.
+	if (YES.has(word) || Number(word) === 1) return 1;
+	return NO.has(word) || Number(word) === 0 ? 0 : null;
 }

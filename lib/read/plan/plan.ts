@@ -13,7 +13,6 @@ import type {
 import { CROPS, cropNamed } from '../../units/index.ts';
 import { Zone } from '../../units/zone.ts';
 import { EARLIEST_S, LATEST_S, timeFromText } from '../time/time.ts';
-import { nameInside } from './path.ts';
 import { type FieldJson, fieldSchema } from './schema.ts';
 import { unknownEntries } from './unknown.ts';
 
@@ -92,6 +91,16 @@ function wanted(path: string | null): string {
 		return `: "crop": one of ${CROPS.map((c) => c.name).join(', ')}, or { "name", "bushel_kg", "market_moisture_pct" }`;
 	if (path === 'logs') return ': "logs": [ { "file": "…", "combine": "…" } ]';
 	return '';
+}
+
+/**
+ * Normalized name of a file inside the folder ("./a//b.csv" is "a/b.csv"), or null for a name outside the folder: an
+ * absolute one, one with `..`, a drive, a backslash.
+ */
+export function nameInside(name: string): string | null {
+	if (name.startsWith('/') || name.includes('\\') || name.includes('\0') || /^[A-Za-z]:/.test(name)) return null;
+	const parts = name.split('/').filter((part) => part !== '' && part !== '.');
+	return parts.length === 0 || parts.includes('..') ? null : parts.join('/');
 }
 
 type ReportFault = (column: string | null, found: unknown, why: string) => void;
