@@ -5,15 +5,16 @@
 import type { RawBoundary, RawSet } from '../formats/index.ts';
 import type { Folder, Output, Source } from '../model/index.ts';
 import { givenFor, useGiven } from './answers.ts';
-import { assignLoads } from './fields/assign.ts';
+import { assignLoads, type FieldLoads } from './fields/assign.ts';
 import { fieldByTrack } from './fields/cart-track.ts';
 import { cropFor, cropQuestion } from './fields/crop.ts';
 import { type BuiltField, buildFolder } from './fields/folder.ts';
-import { gatherFields } from './fields/gather.ts';
+import { gatherFields, logsOf } from './fields/gather.ts';
 import { machineRows, nameFields, nameMachines } from './fields/names.ts';
 import { free, slug } from './fields/text.ts';
-import type { Given, IntakeOptions, LeftOut, LogRows, Question } from './model.ts';
-import { type ReadTable, readTables } from './read-tables.ts';
+import type { LoadTable } from './loads/model.ts';
+import type { Given, IntakeOptions, LeftOut } from './model.ts';
+import { isLog, type ReadTable, readTables } from './read-tables.ts';
 import { type IntakeReport, intakeJson } from './report.ts';
 import { sourcesOf } from './sources.ts';
 
@@ -49,62 +50,44 @@ export interface Intake {
 export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	const answers = options.answers ?? {};
 	const read = readTables(raw, options);
-	const logs = read.filter((r) => r.log !== null);
-	const rows = logs.map((r) => r.log?.log as LogRows);
+	const logs = read.filter(isLog);
+	const rows = logs.map((r) => r.log.log);
 	const loads = read.flatMap((r) => r.loads ?? []);
 	const { outlines, varieties, idle } = sortBoundaries(raw.boundaries, answers);
 	const machines = machineRows(rows);
-	const cartNames = [
-		...new Set(loads.flatMap((l) => l.rows.flatMap((r) => (r.text.combine ?? '').split('+')).map((s) => s.trim()))),
-	].filter((s) => s !== '');
-	const named = nameMachines(machines, rows, cartNames, (k) => (logs[k] as ReadTable).given);
+	const named = nameMachines(machines, rows, namesInCart(loads), (k) => logs[k]!.given);
 	const gathered = gatherFields(machines, rows, outlines);
-	const leftOut: LeftOut[] = [...logs.flatMap((r) => r.log?.leftOut ?? []), ...loads.flatMap((l) => l.leftOut)];
-	for (const t of gathered.travel) {
-		const log = rows[machines[t.machine]?.log ?? 0] as LogRows;
-		leftOut.push({
-			file: log.table.file,
-			row: null,
-			column: null,
-			found: `${t.rows} rows`,
-			why: 'recorded between fields or without a place near one, with no grain',
-		});
-	}
-	const timeless = gathered.fields.map((f) => f.parts.every((p) => rows[machines[p.machine]?.log ?? 0]?.timeless));
-	nameFields(gathered.fields, rows, machines);
-	const tracks = read.flatMap((r) => r.track ?? []);
-	const byTrack = fieldByTrack(tracks, gathered.fields, machines, rows);
+	nameFields(gathered.fields, rows);
+	const timeless = gathered.fields.map((f) => f.parts.every((p) => rows[p.log]!.timeless));
+	const byTrack = fieldByTrack(
+		read.flatMap((r) => r.track ?? []),
+		gathered.fields,
+		rows,
+	);
 	const assigned = assignLoads(loads, gathered.fields, timeless, byTrack);
-	leftOut.push(...assigned.leftOut);
 	const taken = new Set<string>();
 	const fields = gathered.fields.map((field, k) => {
 		const folder = free(slug(field.name, 'field'), taken);
-		const own = [...new Set(field.parts.map((p) => machines[p.machine]?.log ?? 0))].map((i) => logs[i] as ReadTable);
-		const given = Object.assign({}, ...own.map((r) => r.given), givenFor(answers, folder, null)) as Record<
-			string,
-			unknown
-		>;
+		const own = logsOf(field).map((i) => logs[i]!);
+		const alone = gathered.fields.length === 1;
+		const given: Given = Object.assign({}, ...own.map((r) => r.given), givenFor(answers, folder, null));
 		const crop = cropFor(own, given, options);
-		const questions: Question[] = [
-			...own.flatMap((r) => r.log?.questions ?? []),
-			...loadsOf(assigned.loads[k]).flatMap((l) => l.questions),
-		];
-		if (crop === null) questions.unshift(cropQuestion(own, field.name));
-		const name = typeof given.field === 'string' && gathered.fields.length === 1 ? given.field : field.name;
 		return buildFolder({
 			folder,
-			field: { ...field, name },
-			machines,
+			field: alone && typeof given.field === 'string' ? { ...field, name: given.field } : field,
 			names: named.names,
-			logs: rows,
 			read: logs,
-			loads: assigned.loads[k] as (typeof assigned.loads)[number],
-			varieties: varieties.filter(() => gathered.fields.length === 1),
+			loads: assigned.loads[k]!,
+			varieties: alone ? varieties : [],
 			crop,
-			questions,
+			questions: [
+				...(crop === null ? [cropQuestion(own, field.name)] : []),
+				...own.flatMap((r) => r.log.questions),
+				...tablesOf(assigned.loads[k]!).flatMap((l) => l.questions),
+			],
 			notes: named.notes,
-			timeless: timeless[k] as boolean,
-			timeZone: options.timeZone ?? own[0]?.log?.log.zone ?? null,
+			timeless: timeless[k]!,
+			timeZone: options.timeZone ?? own[0]?.log.log.zone ?? null,
 		});
 	});
 	const report: IntakeReport = {
@@ -119,7 +102,12 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 			fields: gathered.fields.length,
 		}),
 		fields: fields.map((f) => f.report),
-		set_aside: leftOut,
+		set_aside: [
+			...logs.flatMap((r) => r.log.leftOut),
+			...loads.flatMap((l) => l.leftOut),
+			...gathered.travel.map((t) => travelLeftOut(rows[machines[t.machine]!.log]!.table.file, t.rows)),
+			...assigned.leftOut,
+		],
 	};
 	const outputs: Output[] = fields.flatMap((f) =>
 		f.files.map((file) => ({ ...file, name: `${f.report.folder}/${file.name}` })),
@@ -127,6 +115,23 @@ export function understand(raw: RawSet, options: IntakeOptions = {}): Intake {
 	outputs.push(intakeJson(report));
 	return { report, fields, outputs, tables: read };
 }
+
+const travelLeftOut = (file: string, rows: number): LeftOut => ({
+	file,
+	row: null,
+	column: null,
+	found: `${rows} rows`,
+	why: 'recorded between fields or without a place near one, with no grain',
+});
+
+/** Names of combines in lists of loads; a load of two names both. */
+function namesInCart(loads: readonly LoadTable[]): string[] {
+	const noted = loads.flatMap((l) => l.rows.flatMap((r) => (r.text.combine ?? '').split('+')));
+	return [...new Set(noted.map((name) => name.trim()))].filter((name) => name !== '');
+}
+
+/** The lists that a field's loads are from. */
+const tablesOf = ({ cart, tickets }: FieldLoads): LoadTable[] => [...new Set([...cart, ...tickets].map((p) => p.from))];
 
 /** A field as a folder in memory, as the pipeline reads it. */
 export function folderOf(field: BuiltField): Folder {
@@ -142,12 +147,6 @@ export function folderOf(field: BuiltField): Folder {
 		]),
 	);
 }
-
-const loadsOf = (
-	l:
-		| { cart: { from: NonNullable<ReadTable['loads']> }[]; tickets: { from: NonNullable<ReadTable['loads']> }[] }
-		| undefined,
-) => [...new Set([...(l?.cart ?? []), ...(l?.tickets ?? [])].map((p) => p.from))];
 
 /** Outlines of fields and of varieties: polygons whose properties name one, or by the user's answer. */
 function sortBoundaries(boundaries: readonly RawBoundary[], answers: Record<string, Given>) {

@@ -7,7 +7,7 @@ import { understandLoads } from './loads/loads.ts';
 import type { LoadTable } from './loads/model.ts';
 import { loadRoles } from './loads/roles.ts';
 import { type LogUnderstood, understandLog } from './log/understand.ts';
-import type { Given, IntakeOptions, LogRows, Use } from './model.ts';
+import type { Given, IntakeOptions, Use } from './model.ts';
 import { cropGiven, cropInName } from './names/crops.ts';
 import { rolesByName } from './names/match.ts';
 import { LOG_WORDS } from './names/words.ts';
@@ -26,6 +26,11 @@ export interface ReadTable {
 	/** Why it is none of these. */
 	why: string | null;
 }
+
+/** A table that was read as a log. */
+export type ReadLog = ReadTable & { log: LogUnderstood };
+
+export const isLog = (r: ReadTable): r is ReadLog => r.log !== null;
 
 /** Reads every table of a drop: logs first, then weights, using the logs' times, places and units. */
 export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
@@ -110,9 +115,9 @@ function sameAgain(raw: RawSet, out: readonly ReadTable[]): void {
 
 /** The same records under another name are one log. */
 function leaveCopiesOut(out: readonly ReadTable[]): void {
-	const logs = out.filter((r) => r.log !== null);
-	const copies = copiesOf(logs.map((r) => r.log?.log as LogRows));
-	logs.forEach((r, k) => {
+	const logs = out.filter(isLog);
+	const copies = copiesOf(logs.map((r) => r.log.log));
+	logs.forEach((r: ReadTable, k) => {
 		const first = logs[copies[k]!];
 		if (first === undefined) return;
 		r.why = `its records are those of ${first.table.file}: they count once`;

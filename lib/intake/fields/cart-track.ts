@@ -2,7 +2,6 @@ import { bisectCenter } from 'd3-array';
 import type { RawTable } from '../../formats/index.ts';
 import type { LogRows } from '../model.ts';
 import type { FieldRows } from './gather.ts';
-import type { MachineRows } from './names.ts';
 
 /** The cart's track: positions and times of its receiver. */
 export interface CartTrack {
@@ -36,10 +35,9 @@ export function trackOf(table: RawTable): CartTrack | null {
 export function fieldByTrack(
 	tracks: readonly CartTrack[],
 	fields: readonly FieldRows[],
-	machines: readonly MachineRows[],
 	logs: readonly LogRows[],
 ): (time_s: number) => number {
-	const boxes = fields.map((field) => boxOf(field, machines, logs));
+	const boxes = fields.map((field) => boxOf(field, logs));
 	return (time_s) => {
 		const found = new Set<number>();
 		for (const track of tracks) {
@@ -54,10 +52,10 @@ export function fieldByTrack(
 	};
 }
 
-function boxOf(field: FieldRows, machines: readonly MachineRows[], logs: readonly LogRows[]) {
+function boxOf(field: FieldRows, logs: readonly LogRows[]) {
 	let [south, north, west, east] = [90, -90, 180, -180];
-	for (const { machine, rows } of field.parts) {
-		const { lat_deg, lon_deg } = logs[machines[machine]?.log ?? 0] as LogRows;
+	for (const { log, rows } of field.parts) {
+		const { lat_deg, lon_deg } = logs[log]!;
 		for (const i of rows) {
 			const [lat, lon] = [lat_deg[i]!, lon_deg[i]!];
 			if (Number.isNaN(lat + lon)) continue;

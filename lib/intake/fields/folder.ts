@@ -2,24 +2,24 @@ import type { RawBoundary } from '../../formats/index.ts';
 import type { Crop, Output } from '../../model/index.ts';
 import { groupBy } from '../../stats/group.ts';
 import { cropNamed } from '../../units/index.ts';
-import type { LogRows, Question } from '../model.ts';
-import type { ReadTable } from '../read-tables.ts';
+import type { Question } from '../model.ts';
+import type { ReadLog } from '../read-tables.ts';
 import type { FieldReport } from '../report.ts';
 import type { FieldLoads } from './assign.ts';
-import type { FieldRows } from './gather.ts';
+import { type FieldRows, logsOf } from './gather.ts';
 import { cartFile, namesFit, ticketsFile, traceFile } from './loads-file.ts';
 import { type LogPart, logFile } from './log-file.ts';
-import type { MachineRows } from './names.ts';
+import { spanOf } from './names.ts';
 import { free, slug, timeCellOf } from './text.ts';
 import { type Track, trackOf } from './track.ts';
 
 export interface FolderInput {
 	folder: string;
 	field: FieldRows;
-	machines: readonly MachineRows[];
+	/** Names of the machines. */
 	names: readonly string[];
-	logs: readonly LogRows[];
-	read: readonly ReadTable[];
+	/** Every log of the drop, by its index. */
+	read: readonly ReadLog[];
 	loads: FieldLoads;
 	varieties: readonly RawBoundary[];
 	crop: { crop: Crop; because: string } | null;
@@ -45,89 +45,33 @@ export interface BuiltField {
 
 /** One field as a folder under the contract's names. */
 export function buildFolder(input: FolderInput): BuiltField {
-	const { field, machines, names, logs, loads, crop } = input;
-	const files: Output[] = [];
-	const questions = [...input.questions];
-	const taken = new Set(['cart', 'tickets', 'trace', 'boundary', 'varieties', 'field']);
-	const byName = groupBy(field.parts, (part) => names[part.machine]!);
-	const combines: FieldReport['combines'] = [];
-	const tracks: Track[] = [];
-	const entries: { file: string; combine: string }[] = [];
-	const described: Record<string, unknown> = {};
-	for (const [name, own] of byName) {
-		const parts = own.map(({ machine, rows }): LogPart => ({ log: logs[machines[machine]!.log]!, rows }));
-		const file = `${free(slug(name, 'log'), taken)}.csv`;
-		files.push(logFile(file, parts));
-		entries.push({ file, combine: name });
-		combines.push(combineReport(name, parts, input.timeless));
-		tracks.push(trackOf(name, parts));
-		const totals = wholeTotals(parts);
-		if (totals) described[name] = { display_total: totals };
-	}
-	const json: Record<string, unknown> = { name: field.name };
-	const year = new Date(field.start_s * 1000).getUTCFullYear();
-	if (!input.timeless && Number.isFinite(year)) json.season = year;
-	const metas = field.parts.map((p) => (logs[(machines[p.machine] as MachineRows).log] as LogRows).table.meta);
-	for (const key of ['client', 'farm'] as const) {
-		const said = metas.map((m) => m[key]).find((v) => v !== undefined && v !== '');
-		if (said !== undefined) json[key] = said;
-	}
-	const known = crop && cropNamed(crop.crop.name);
-	if (crop) {
-		const { bushel_kg, market_moisture_pct } = crop.crop;
-		const usual = known?.bushel_kg === bushel_kg && known.market_moisture_pct === market_moisture_pct;
-		json.crop = usual ? crop.crop.name : crop.crop;
-	}
-	if (input.timeZone) json.timeZone = input.timeZone;
-	if (field.boundary) {
-		json.boundary = 'boundary.geojson';
-		files.push(geojson('boundary.geojson', [field.boundary]));
-	}
-	if (input.varieties.length > 0) {
-		json.varieties = 'varieties.geojson';
-		files.push(geojson('varieties.geojson', input.varieties));
-	}
-	json.logs = entries;
-	if (loads.cart.length > 0) {
-		json.cartLog = { file: 'cart.csv' };
-		const fits = namesFit(loads.cart, [...byName.keys()]);
-		if (!fits) questions.push(namesQuestion(loads, [...byName.keys()]));
-		files.push(cartFile(loads.cart, fits));
-	}
-	if (loads.tickets.length > 0) {
-		json.tickets = { file: 'tickets.csv' };
-		files.push(ticketsFile(loads.tickets));
-	}
-	if (loads.trace.length > 0) {
-		json.cartTrace = { file: 'trace.csv' };
-		files.push(traceFile(loads.trace));
-	}
-	json.combines = described;
+	const { field, loads, crop, timeZone } = input;
+	const machines = machinesOf(input);
+	const names = machines.map((m) => m.name);
+	const fits = namesFit(loads.cart, names);
+	const questions = [...input.questions, ...(fits ? [] : [namesQuestion(loads, names)])];
 	const notes = notesOf(input);
-	json.intake = {
-		notes,
-		columns: [...new Set(field.parts.map((p) => (machines[p.machine] as MachineRows).log))].map((k) => {
-			const r = input.read[k] as ReadTable;
-			return {
-				file: r.table.file,
-				columns: (r.log?.columns ?? [])
-					.filter((c) => c.as !== null)
-					.map(({ column, as, unit, sure, because }) => ({
-						column,
-						as,
-						unit,
-						sure: Math.round(sure * 100) / 100,
-						because,
-					})),
-			};
-		}),
+	const json = {
+		...descriptionOf(input),
+		...(field.boundary && { boundary: 'boundary.geojson' }),
+		...(input.varieties.length > 0 && { varieties: 'varieties.geojson' }),
+		logs: machines.map(({ name, file }) => ({ file, combine: name })),
+		...(loads.cart.length > 0 && { cartLog: { file: 'cart.csv' } }),
+		...(loads.tickets.length > 0 && { tickets: { file: 'tickets.csv' } }),
+		...(loads.trace.length > 0 && { cartTrace: { file: 'trace.csv' } }),
+		combines: Object.fromEntries(machines.flatMap((m) => (m.totals ? [[m.name, { display_total: m.totals }]] : []))),
+		intake: { notes, columns: columnsOf(input) },
+		...(questions.length > 0 && { questions }),
 	};
-	const blocking = questions.filter((q) => q.blocking);
-	if (questions.length > 0) json.questions = questions;
-	files.unshift({
-		name: 'field.json',
-		chunks: () => [new TextEncoder().encode(`${JSON.stringify(json, null, '\t')}\n`)],
-	});
+	const files: Output[] = [
+		{ name: 'field.json', chunks: () => [new TextEncoder().encode(`${JSON.stringify(json, null, '\t')}\n`)] },
+		...machines.map((m) => logFile(m.file, m.parts)),
+		...(field.boundary ? [geojson('boundary.geojson', [field.boundary])] : []),
+		...(input.varieties.length > 0 ? [geojson('varieties.geojson', input.varieties)] : []),
+		...(loads.cart.length > 0 ? [cartFile(loads.cart, fits)] : []),
+		...(loads.tickets.length > 0 ? [ticketsFile(loads.tickets)] : []),
+		...(loads.trace.length > 0 ? [traceFile(loads.trace)] : []),
+	];
 	return {
 		report: {
 			folder: input.folder,
@@ -136,18 +80,66 @@ export function buildFolder(input: FolderInput): BuiltField {
 			crop_because: crop?.because ?? null,
 			boundary: field.boundary !== null,
 			because: field.because,
-			combines,
+			combines: machines.map((m) => combineReport(m.name, m.parts, input.timeless)),
 			dumps: loads.cart.filter((p) => p.row.event === 'dump').length,
 			tickets: loads.tickets.length,
 			notes,
 			questions,
 		},
 		files,
-		blocking,
-		tracks,
+		blocking: questions.filter((q) => q.blocking),
+		tracks: machines.map((m) => trackOf(m.name, m.parts)),
 		outline: field.boundary?.geometry ?? null,
-		timeZone: input.timeZone,
+		timeZone,
 	};
+}
+
+/** The field's machines by name, each with its rows, the file they go to, and its own counters. */
+function machinesOf({ field, names, read }: FolderInput) {
+	const taken = new Set(['cart', 'tickets', 'trace', 'boundary', 'varieties', 'field']);
+	return [...groupBy(field.parts, (part) => names[part.machine]!)].map(([name, own]) => {
+		const parts = own.map(({ log, rows }): LogPart => ({ log: read[log]!.log.log, rows }));
+		return { name, parts, file: `${free(slug(name, 'log'), taken)}.csv`, totals: wholeTotals(parts) };
+	});
+}
+
+/** What field.json says of the field itself. */
+function descriptionOf({ field, read, crop, timeless, timeZone }: FolderInput): Record<string, unknown> {
+	const year = new Date(field.start_s * 1000).getUTCFullYear();
+	const metas = field.parts.map((p) => read[p.log]!.table.meta);
+	const said = (key: 'client' | 'farm') => {
+		const first = metas.map((m) => m[key]).find((v) => v !== undefined && v !== '');
+		return first === undefined ? {} : { [key]: first };
+	};
+	return {
+		name: field.name,
+		...(!timeless && Number.isFinite(year) && { season: year }),
+		...said('client'),
+		...said('farm'),
+		...(crop && { crop: asWritten(crop.crop) }),
+		...(timeZone && { timeZone }),
+	};
+}
+
+/** A crop's name, if that says all of it. */
+function asWritten(crop: Crop): string | Crop {
+	const known = cropNamed(crop.name);
+	const usual = known?.bushel_kg === crop.bushel_kg && known.market_moisture_pct === crop.market_moisture_pct;
+	return usual ? crop.name : crop;
+}
+
+/** How the columns of each log were read, for field.json. */
+function columnsOf({ field, read }: FolderInput) {
+	return logsOf(field).map((k) => ({
+		file: read[k]!.table.file,
+		columns: read[k]!.log.columns.filter((c) => c.as !== null).map(({ column, as, unit, sure, because }) => ({
+			column,
+			as,
+			unit,
+			sure: Math.round(sure * 100) / 100,
+			because,
+		})),
+	}));
 }
 
 function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question {
@@ -162,26 +154,19 @@ function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question
 	};
 }
 
-function notesOf({ field, machines, read, crop, notes, timeless }: FolderInput): string[] {
-	const own = [...new Set(field.parts.map((p) => (machines[p.machine] as MachineRows).log))];
-	const out = own.flatMap((k) => (read[k]?.log?.notes ?? []).map((note) => `${read[k]?.table.file}: ${note}.`));
+function notesOf({ field, read, crop, notes, timeless }: FolderInput): string[] {
+	const out = logsOf(field).flatMap((k) => read[k]!.log.notes.map((note) => `${read[k]!.table.file}: ${note}.`));
 	if (crop) out.push(`Crop ${crop.crop.name}: ${crop.because}.`);
 	if (timeless) out.push('The time of day is not known: times count from an arbitrary start.');
 	return [...new Set([...out, ...notes.map((n) => `${n}.`)])];
 }
 
 function combineReport(name: string, parts: readonly LogPart[], timeless: boolean): FieldReport['combines'][number] {
-	let records = 0;
-	let start = Number.POSITIVE_INFINITY;
-	let end = Number.NEGATIVE_INFINITY;
+	const spans = parts.map(({ log, rows }) => spanOf(log.time_s, rows));
 	let kg = 0;
 	let m2 = 0;
 	for (const { log, rows } of parts) {
-		records += rows.length;
 		for (const i of rows) {
-			const t = log.time_s[i]!;
-			if (t < start) start = t;
-			if (t > end) end = t;
 			const mass = log.flow_kg_s[i]! * log.interval_s[i]!;
 			if (!Number.isFinite(mass)) continue;
 			kg += mass;
@@ -191,9 +176,9 @@ function combineReport(name: string, parts: readonly LogPart[], timeless: boolea
 	const written = (t: number) => (timeless || !Number.isFinite(t) ? null : timeCellOf(t));
 	return {
 		name,
-		records,
-		start: written(start),
-		end: written(end),
+		records: parts.reduce((n, p) => n + p.rows.length, 0),
+		start: written(Math.min(...spans.map((s) => s.start_s))),
+		end: written(Math.max(...spans.map((s) => s.end_s))),
 		monitor_kg: Math.round(kg * 10) / 10,
 		area_ha: Math.round(m2 / 10) / 1000,
 		sources: [...new Set(parts.map((p) => p.log.table.file))],

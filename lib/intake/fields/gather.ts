@@ -3,18 +3,21 @@ import { groupBy, mode } from '../../stats/group.ts';
 import type { LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
 import { type Flat, fillLabels, flatten, labelRows } from './label.ts';
-import type { MachineRows } from './names.ts';
+import { type MachineRows, spanOf } from './names.ts';
 
 /** The rows of one field. */
 export interface FieldRows {
 	name: string;
 	because: string;
 	boundary: RawBoundary | null;
-	/** Rows of the log, by machine. */
-	parts: { machine: number; rows: Int32Array }[];
+	/** Rows of the logs, by machine; machine and log are indices. */
+	parts: { machine: number; log: number; rows: Int32Array }[];
 	start_s: number;
 	end_s: number;
 }
+
+/** The logs that a field's rows are in, by index. */
+export const logsOf = ({ parts }: Pick<FieldRows, 'parts'>): number[] => [...new Set(parts.map((p) => p.log))];
 
 export interface Gathered {
 	fields: FieldRows[];
@@ -65,7 +68,7 @@ export function gatherFields(
 					? key.slice(2)
 					: (mode(season.map((i) => flat.field[i]).filter((named) => named !== '')) ?? ''));
 			const because = reasons.get(key) ?? 'ground that hangs together';
-			fields.push({ because, boundary, ...rowsOf(name, season, flat, seasons.length > 1) });
+			fields.push({ because, boundary, ...rowsOf(name, season, flat, machines, seasons.length > 1) });
 		}
 	}
 	fields.sort((a, b) => a.start_s - b.start_s);
@@ -94,20 +97,16 @@ function rowsOf(
 	name: string,
 	rows: readonly number[],
 	flat: Flat,
+	machines: readonly MachineRows[],
 	seasons: boolean,
 ): Pick<FieldRows, 'name' | 'parts' | 'start_s' | 'end_s'> {
-	let start_s = Number.POSITIVE_INFINITY;
-	let end_s = Number.NEGATIVE_INFINITY;
-	for (const i of rows) {
-		const t = flat.time_s[i]!;
-		if (t < start_s) start_s = t;
-		if (t > end_s) end_s = t;
-	}
+	const { start_s, end_s } = spanOf(flat.time_s, rows);
 	const year = seasons && Number.isFinite(start_s) ? ` ${new Date(start_s * 1000).getUTCFullYear()}` : '';
 	return {
 		name: `${name}${year}`.trim(),
 		parts: [...groupBy(rows, (i) => flat.machine[i]!)].map(([machine, own]) => ({
 			machine,
+			log: machines[machine]!.log,
 			rows: Int32Array.from(own, (i) => flat.row[i]!),
 		})),
 		start_s,

@@ -15,17 +15,26 @@ export interface MachineRows {
 export function machineRows(logs: readonly LogRows[]): MachineRows[] {
 	return logs.flatMap((log, index) => {
 		const kept = Array.from(log.keep.keys()).filter((i) => log.keep[i] === 1);
-		return [...groupBy(kept, (i) => log.combine?.[i] ?? '')].map(([said, rows]): MachineRows => {
-			let start_s = Number.POSITIVE_INFINITY;
-			let end_s = Number.NEGATIVE_INFINITY;
-			for (const i of rows) {
-				const t = log.time_s[i]!;
-				if (t < start_s) start_s = t;
-				if (t > end_s) end_s = t;
-			}
-			return { log: index, said: said || (log.table.meta.device ?? ''), rows: Int32Array.from(rows), start_s, end_s };
-		});
+		return [...groupBy(kept, (i) => log.combine?.[i] ?? '')].map(
+			([said, rows]): MachineRows => ({
+				log: index,
+				said: said || (log.table.meta.device ?? ''),
+				rows: Int32Array.from(rows),
+				...spanOf(log.time_s, rows),
+			}),
+		);
 	});
+}
+
+/** The first and the last time of rows; infinite where none has a time. */
+export function spanOf(time_s: Float64Array, rows: Iterable<number>): { start_s: number; end_s: number } {
+	let [start_s, end_s] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+	for (const i of rows) {
+		const t = time_s[i]!;
+		if (t < start_s) start_s = t;
+		if (t > end_s) end_s = t;
+	}
+	return { start_s, end_s };
 }
 
 const baseOf = (file: string): string => (file.split('/').at(-1) as string).replace(/\.[^.]*$/, '') || file;
@@ -101,14 +110,8 @@ function cartName(said: string, tokens: readonly string[], cart: readonly string
 }
 
 /** Names for fields without one: the folder or zip that has this field's files alone, else its file, else a number. */
-export function nameFields(
-	fields: { name: string; parts: { machine: number }[] }[],
-	logs: readonly LogRows[],
-	machines: readonly { log: number }[],
-): void {
-	const filesOf = fields.map((field) => [
-		...new Set(field.parts.map((p) => (logs[machines[p.machine]?.log ?? 0] as LogRows).table.file)),
-	]);
+export function nameFields(fields: { name: string; parts: { log: number }[] }[], logs: readonly LogRows[]): void {
+	const filesOf = fields.map((field) => [...new Set(field.parts.map((p) => logs[p.log]!.table.file))]);
 	fields.forEach((field, k) => {
 		if (field.name !== '') return;
 		const own = filesOf[k] as string[];
