@@ -1,40 +1,68 @@
-/** Parses numbers from ASCII bytes without making strings. */
+/** Numbers in the bytes of text, without making strings. */
 
-const POWERS = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
+/** Result of `parseNumber` for a cell that is not blank and not a finite number. */
+export const NOT_A_NUMBER = Number.POSITIVE_INFINITY;
+
+/** Blanks and control characters. */
+export const SPACE = 32;
+const PLUS = 43;
+const COMMA = 44;
+const MINUS = 45;
+const POINT = 46;
+const ZERO = 48;
+const NINE = 57;
+
+const POWERS = Array.from({ length: 23 }, (_, i) => 10 ** i);
 
 /**
- * The decimal number in bytes `from` to `to`, with blanks around it allowed, equal to the result of `Number` for the
- * same text; NaN if blank or not a number.
+ * A cell's number: NaN for a blank cell, `NOT_A_NUMBER` for anything but a plain finite decimal number. Up to 15
+ * digits are exact in a double and so is the power of ten, hence the one division is rounded correctly (Clinger 1990);
+ * longer numbers and exponents go through `Number`.
  */
-export function decimalOf(bytes: Uint8Array, from: number, to: number): number {
-	let start = from;
-	let end = to;
-	while (start < end && bytes[start]! <= 32) start++;
-	while (end > start && bytes[end - 1]! <= 32) end--;
-	if (start === end) return Number.NaN;
-	let at = start;
-	const negative = bytes[at] === 45;
-	if (negative || bytes[at] === 43) at++;
+export function parseNumber(bytes: Uint8Array, start: number, end: number, decimalComma: boolean): number {
+	let s = start;
+	let e = end;
+	while (s < e && bytes[s]! <= SPACE) s++;
+	while (e > s && bytes[e - 1]! <= SPACE) e--;
+	if (s === e) return Number.NaN;
+	let p = s;
+	let negative = false;
+	const first = bytes[p]!;
+	if (first === MINUS || first === PLUS) {
+		negative = first === MINUS;
+		p++;
+	}
+	let mantissa = 0;
 	let digits = 0;
-	let seen = 0;
-	let significant = 0;
 	let decimals = -1;
-	for (; at < end; at++) {
-		const b = bytes[at]!;
-		if (b >= 48 && b <= 57) {
-			digits = digits * 10 + (b - 48);
-			seen++;
-			if (digits > 0) significant++;
+	for (; p < e; p++) {
+		const c = bytes[p]!;
+		if (c >= ZERO && c <= NINE) {
+			mantissa = mantissa * 10 + (c - ZERO);
+			if (mantissa !== 0) digits++;
 			if (decimals >= 0) decimals++;
-		} else if (b === 46 && decimals < 0) decimals = 0;
+		} else if (decimals < 0 && (c === POINT || (decimalComma && c === COMMA))) decimals = 0;
 		else break;
 	}
-	// Both whole numbers are exact in a double, so one division rounds correctly (Clinger 1990).
-	if (at === end && seen > 0 && significant <= 15 && decimals <= 22) {
-		const value = decimals > 0 ? digits / POWERS[decimals]! : digits;
-		return negative ? -value : value;
+	if (p < e || digits > 15 || decimals > 22 || (digits === 0 && !hasDigit(bytes, s, e))) {
+		return slowNumber(bytes, s, e, decimalComma);
 	}
+	const value = decimals > 0 ? mantissa / POWERS[decimals]! : mantissa;
+	return negative ? -value : value;
+}
+
+function hasDigit(bytes: Uint8Array, s: number, e: number): boolean {
+	for (let p = s; p < e; p++) if (bytes[p]! >= ZERO && bytes[p]! <= NINE) return true;
+	return false;
+}
+
+const PLAIN = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
+
+function slowNumber(bytes: Uint8Array, s: number, e: number, decimalComma: boolean): number {
+	if (e - s > 400) return NOT_A_NUMBER;
 	let text = '';
-	for (let i = start; i < end; i++) text += String.fromCharCode(bytes[i]!);
-	return /^[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?$/.test(text) ? Number(text) : Number.NaN;
+	for (let p = s; p < e; p++) text += String.fromCharCode(bytes[p]!);
+	if (decimalComma) text = text.replace(',', '.');
+	const value = PLAIN.test(text) ? Number(text) : NOT_A_NUMBER;
+	return Number.isFinite(value) ? value : NOT_A_NUMBER;
 }

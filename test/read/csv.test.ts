@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
-import { cellText, parseNumber } from '../../lib/read/csv/cells.ts';
+import { parseNumber } from '../../lib/formats/digits.ts';
+import { cellText } from '../../lib/read/csv/cells.ts';
 import { type Head, readCsv } from '../../lib/read/csv/csv.ts';
 import { source } from './folder.ts';
 

@@ -1,5 +1,5 @@
-import papa from 'papaparse';
 import { fileFault } from '../../formats/bytes.ts';
+import { delimiterOf, rowsOf } from '../../formats/text/dialect.ts';
 import type { SetAside } from '../../model/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import { canonical } from '../entries/entry.ts';
@@ -70,17 +70,12 @@ export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
 	const plain = text.replace(/^\uFEFF/, '');
 	if (plain.trim() === '') throw fileFault(file, '', 'the file is empty');
 	if (plain.includes('\u0000')) throw fileFault(file, '', 'this is no text: save the list as CSV');
-	// `sep=;` on the first line is how spreadsheets name the delimiter.
-	const named = /^sep=(.)\r?\n/.exec(plain);
-	const body = named ? plain.slice(named[0].length) : plain;
-	const delimiter = named?.[1] ?? likelyDelimiter(body);
-	const rows: string[][] = [];
-	const lines: number[] = [];
-	cellsOf(body, delimiter).forEach((r, i) => {
-		if (r.every((c) => c.trim() === '')) return;
-		rows.push(r.map((c) => c.trim()));
-		lines.push(i + (named ? 2 : 1));
-	});
+	const body = plain.replace(/\r\n?/g, '\n');
+	const delimiter = delimiterOf(body);
+	const read = rowsOf(body, delimiter);
+	const held = read.cells.map((_, i) => i).filter((i) => read.cells[i]!.some((c) => c !== ''));
+	const rows = held.map((i) => read.cells[i]!);
+	const lines = held.map((i) => read.lines[i]!);
 	const width = Math.max(...rows.map((r) => r.length));
 	if (width < 2)
 		throw fileFault(
@@ -90,30 +85,6 @@ export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
 		);
 	const head = headerRow(rows);
 	return { rows, lines, delimiter, signature: canonical(head === null ? ['', width] : rows[head]!) };
-}
-
-function cellsOf(text: string, delimiter: string): string[][] {
-	return new papa.Parser({ delimiter, newline: '\n' }).parse(text.replace(/\r\n?/g, '\n'), 0, false).data;
-}
-
-function likelyDelimiter(text: string): string {
-	const lines = text
-		.split(/\r?\n/)
-		.filter((l) => l.trim() !== '')
-		.slice(0, 30);
-	let best = ',';
-	let score = -1;
-	for (const d of [';', '\t', '|', ',']) {
-		const counts = lines.map((l) => cellsOf(l, d)[0]?.length ?? 1);
-		const usual = counts.sort((a, b) => a - b)[Math.floor(counts.length / 2)]!;
-		const alike = counts.filter((c) => c === usual).length / counts.length;
-		const s = usual < 2 ? 0 : alike * 10 + Math.min(usual, 20) * 0.1;
-		if (s > score) {
-			score = s;
-			best = d;
-		}
-	}
-	return best;
 }
 
 /** The row with column names: the first one that is as wide as the rest and has no number. Null where there is none. */

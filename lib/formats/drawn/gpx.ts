@@ -14,8 +14,13 @@ interface Track {
 	values: Map<string, number[]>;
 }
 
-/** Parts of a track point that are numbers. */
-const NUMBERS = ['ele', 'speed', 'course', 'hdop'];
+/** Parts of a track point that are numbers, and what each means. */
+const NUMBERS: Record<string, Partial<RawColumn>> = {
+	ele: { as: 'elevation', unit: 'm', certain: true },
+	speed: { as: 'speed', unit: 'm/s', certain: true },
+	course: { as: 'heading', unit: 'deg', certain: true },
+	hdop: {},
+};
 
 /** @throws InputFault if it has neither a track nor points */
 export function readGpx({ name, bytes }: Loaded): RawTable[] {
@@ -51,7 +56,7 @@ export function readGpx({ name, bytes }: Loaded): RawTable[] {
 				depth--;
 				const row = into.lat.length - 1;
 				if (element === 'time' && depth === 1) into.time[row] = text.trim();
-				else if (NUMBERS.includes(element)) {
+				else if (Object.hasOwn(NUMBERS, element)) {
 					let column = into.values.get(element);
 					if (!column) into.values.set(element, (column = []));
 					column[row] = Number(text.trim() || Number.NaN);
@@ -74,10 +79,7 @@ export function readGpx({ name, bytes }: Loaded): RawTable[] {
 		];
 		for (const [key, values] of t.values) {
 			const numbers = Float64Array.from({ length: n }, (_, i) => values[i] ?? Number.NaN);
-			if (key === 'ele') columns.push({ name: key, numbers, as: 'elevation', unit: 'm', certain: true });
-			else if (key === 'speed') columns.push({ name: key, numbers, as: 'speed', unit: 'm/s', certain: true });
-			else if (key === 'course') columns.push({ name: key, numbers, as: 'heading', unit: 'deg', certain: true });
-			else columns.push({ name: key, numbers });
+			columns.push({ name: key, numbers, ...NUMBERS[key] });
 		}
 		return {
 			file: held.length > 1 ? `${name}/${t.name || `track ${held.indexOf(t) + 1}`}` : name,

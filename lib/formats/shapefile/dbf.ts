@@ -1,6 +1,6 @@
 /** A dBASE table (.dbf) straight into columns. */
 import { fileFault, type Loaded, viewOf } from '../bytes.ts';
-import { decimalOf } from '../digits.ts';
+import { NOT_A_NUMBER, parseNumber } from '../digits.ts';
 import type { RawColumn } from '../table.ts';
 import { decoderOf } from './codepage.ts';
 
@@ -78,8 +78,10 @@ function numbersOf({ bytes, head, row, n }: Rows, f: Field): Float64Array {
 	const view = viewOf(bytes);
 	const out = new Float64Array(n);
 	for (let i = 0, at = head + f.at; i < n; i++, at += row) {
-		if (f.type === 'N' || f.type === 'F') out[i] = decimalOf(bytes, at, at + f.length);
-		else if ((f.type === 'I' || f.type === '+') && f.length === 4) out[i] = view.getInt32(at, true);
+		if (f.type === 'N' || f.type === 'F') {
+			const value = parseNumber(bytes, at, at + f.length, false);
+			out[i] = value === NOT_A_NUMBER ? Number.NaN : value;
+		} else if ((f.type === 'I' || f.type === '+') && f.length === 4) out[i] = view.getInt32(at, true);
 		else if ((f.type === 'B' || f.type === 'O') && f.length === 8) out[i] = view.getFloat64(at, true);
 		else if (f.type === 'Y' && f.length === 8) out[i] = Number(view.getBigInt64(at, true)) / 10_000;
 		// Julian day number and milliseconds of the day, as seconds since 1970.

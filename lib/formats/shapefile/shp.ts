@@ -7,20 +7,8 @@ export type Shapes =
 	| { kind: 'polygons'; rings: [number, number][][][]; notes: string[] }
 	| { kind: 'lines'; notes: string[] };
 
-const KINDS: Record<number, Shapes['kind']> = {
-	1: 'points',
-	11: 'points',
-	21: 'points',
-	8: 'points',
-	18: 'points',
-	28: 'points',
-	5: 'polygons',
-	15: 'polygons',
-	25: 'polygons',
-	3: 'lines',
-	13: 'lines',
-	23: 'lines',
-};
+/** By the last digit of the type: 1 plain, 11 with heights, 21 with measures. */
+const KINDS: Record<number, Shapes['kind']> = { 1: 'points', 8: 'points', 5: 'polygons', 3: 'lines' };
 
 /** @throws InputFault if the bytes are not shapes */
 export function readShp({ name, bytes }: Loaded): Shapes {
@@ -33,7 +21,7 @@ export function readShp({ name, bytes }: Loaded): Shapes {
 		);
 	}
 	const type = view.getInt32(32, true);
-	const kind = KINDS[type];
+	const kind = type > 0 && type < 30 ? KINDS[type % 10] : undefined;
 	if (kind === undefined) throw fileFault(name, `shape type ${type}`, 'expected a shapefile of points or polygons');
 	const notes: string[] = [];
 	const records: { at: number; end: number }[] = [];

@@ -1,3 +1,4 @@
+import { joined } from '../../formats/bytes.ts';
 import type { FileFaults } from '../faults.ts';
 import { type Cells, cellText, isBlank } from './cells.ts';
 import { QuotedRows, type QuoteFault } from './quoted.ts';
@@ -71,7 +72,7 @@ export async function readCsv(
 			quoted.push(bytes);
 			return;
 		}
-		const all = pending.length === 0 ? bytes : joined(pending, bytes);
+		const all = pending.length === 0 ? bytes : joined([pending, bytes]);
 		let from = 0;
 		if (separator === 0) {
 			from = skipMark(all);
@@ -116,13 +117,6 @@ export async function readCsv(
 	if (end.bytes === 0) end.broken = { found: 'nothing', why: 'the file is empty' };
 	else if (head === null) end.broken = { found: 'blank lines', why: 'the file is empty; expected a header line' };
 	return end;
-}
-
-function joined(a: Uint8Array, b: Uint8Array): Uint8Array {
-	const all = new Uint8Array(a.length + b.length);
-	all.set(a);
-	all.set(b, a.length);
-	return all;
 }
 
 /** Skips the byte order mark; the scanner handles blank lines. */

@@ -1,11 +1,12 @@
 import { rearmed } from '../../formats/cell.ts';
+import { NOT_A_NUMBER, parseNumber } from '../../formats/digits.ts';
 import type { Crop, Source, TablePlan, TimeGrain } from '../../model/index.ts';
 import type { Zone } from '../../units/zone.ts';
 import type { FileFaults } from '../faults.ts';
 import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import type { Tally } from '../tally.ts';
 import { Clock } from '../time/clock.ts';
-import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from './cells.ts';
+import { allBlank, type Cells, cellText, isBlank } from './cells.ts';
 import { type Head, readCsv, reportQuotes } from './csv.ts';
 
 /** What all tables kept by hand have in common. */

@@ -1,6 +1,7 @@
+import { NOT_A_NUMBER, parseNumber } from '../../formats/digits.ts';
 import type { LogPlan, Records, Source } from '../../model/index.ts';
 import { wetWeight } from '../../units/index.ts';
-import { allBlank, type Cells, cellText, isBlank, NOT_A_NUMBER, parseNumber } from '../csv/cells.ts';
+import { allBlank, type Cells, cellText, isBlank } from '../csv/cells.ts';
 import { type Head, readCsv, reportQuotes } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
 import type { Place } from '../plan/mapping.ts';

@@ -1,5 +1,6 @@
+import { parseNumber } from '../../formats/digits.ts';
 import type { Zone } from '../../units/zone.ts';
-import { type Cells, parseNumber } from '../csv/cells.ts';
+import type { Cells } from '../csv/cells.ts';
 import type { FileFaults } from '../faults.ts';
 import type { Place } from '../plan/mapping.ts';
 import { moment } from '../plan/plan.ts';
