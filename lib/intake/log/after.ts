@@ -35,8 +35,7 @@ export function faulty(
 export function totalsCheck(
 	table: RawTable,
 	cut: { flow_kg_s: Float64Array; interval_s: Float64Array; area_m2: Float64Array; header: Int8Array | null },
-	notes: string[],
-): void {
+): string[] {
 	let kg = 0;
 	let m2 = 0;
 	for (let i = 0; i < cut.flow_kg_s.length; i++) {
@@ -44,29 +43,28 @@ export function totalsCheck(
 		if (Number.isFinite(grain_kg)) kg += grain_kg;
 		if (grain_kg > 0 && cut.header?.[i] !== 0) m2 += cut.area_m2[i] || 0;
 	}
-	const compare = (what: string, sum: number, own: number | undefined, show: (x: number) => string) => {
-		if (!(own !== undefined && own > 0)) return;
+	const compared = (what: string, sum: number, own: number | undefined, show: (x: number) => string) => {
+		if (!(own !== undefined && own > 0)) return [];
 		const off = 100 * (sum / own - 1);
-		notes.push(
+		return [
 			`the file’s own counter of ${what} ends at ${show(own)}, its records add up to ${show(sum)} (${off > 0 ? '+' : ''}${off.toFixed(1)}%)`,
-		);
+		];
 	};
-	compare('mass', kg, table.totals?.wet_kg, mass);
-	compare('area', m2, table.totals?.area_m2, area);
+	return [...compared('mass', kg, table.totals?.wet_kg, mass), ...compared('area', m2, table.totals?.area_m2, area)];
 }
 
 /** Earlier processing of the file, as far as its values show it. */
-export function noteProcessing(
+export function processing(
 	flow: Float64Array,
 	header: Int8Array | null,
 	motion: Motion,
 	machine: Int32Array,
-	notes: string[],
-): void {
+): string[] {
 	let still = 0;
 	let gaps = 0;
 	let rows = 0;
 	const usual = middlePositive(motion.step_m);
+	const notes: string[] = [];
 	for (let i = 0; i < flow.length; i++) {
 		if (machine[i]! < 0) continue;
 		rows++;
@@ -81,6 +79,7 @@ export function noteProcessing(
 			'its flow is smoother than a sensor’s own readings: it was smoothed before, and a factor corrects this file, not the machine’s own reading',
 		);
 	}
+	return notes;
 }
 
 /** Every column of the table, including those that are not used. */

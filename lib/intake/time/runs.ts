@@ -7,7 +7,7 @@ import { type Instants, NOWHERE_S, read, type TimeContext } from './found.ts';
 import { ask, secondsGiven, startGiven } from './questions.ts';
 
 /** A start in a text column plus durations: time is the start plus the elapsed time, in order of the record number. */
-export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContext, out: Instants): Float64Array | null {
+export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContext, out: Instants): Float64Array {
 	const n = table.n;
 	const names = start.rest ?? (start.column.text as string[]);
 	const interval = context.interval?.() ?? null;
