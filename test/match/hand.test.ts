@@ -219,6 +219,20 @@ describe('without times, without dumps, without anything', () => {
 		expect(match.fates.map((f) => Math.round(f.end_s - NOON))).toEqual([...TIMES_A, ...TIMES_B].sort((a, b) => a - b));
 	});
 
+	it('a dump on the go weighs more than its tank holds, by what comes in meanwhile', () => {
+		const fast = works(false).map((w) => ({ ...w, flow: (t: number) => 3 * w.flow(t) }));
+		const records = recordsOf(fast);
+		const rows = cart(records, 0, true).map((r) => ({ ...r.dump, time_s: Number.NaN, timeGrain: 'none' as const }));
+		const heaviest = Math.max(...rows.map((r) => r.weight_kg));
+		const plan = planOf(['A', 'B']);
+		for (const combine of Object.values(plan.combines)) combine.tank_kg = heaviest / 1.6;
+		const match = run(records, bookOf(rows), plan);
+		expect(match.fates.every((f) => f.combines.length === 1)).toBe(true);
+		expect(match.cautions.join(' ')).not.toMatch(/more than a tank holds/);
+		expect(match.factors[0]).toBeCloseTo(1.05, 2);
+		expect(match.factors[1]).toBeCloseTo(0.94, 2);
+	});
+
 	it('tickets alone cut the work of a combine into truck loads', () => {
 		const records = recordsOf([works(true)[0]!]);
 		const kg = weigh(records, 0, 1.05, TIMES_A);

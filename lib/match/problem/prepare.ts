@@ -1,9 +1,9 @@
-import { afresh, type Keep, SEAM, type SeamJump } from '../../model/index.ts';
+import { afresh, type Keep, SEAM, type SeamJump, TANK } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
 import { COSTS } from './costs.ts';
 import { deductions } from './deduced.ts';
 import type { MatchInput } from './input.ts';
-import { flowing } from './mass.ts';
+import { type Flowing, flowing } from './mass.ts';
 import { type Excluded, type Observation, readObservations } from './observations.ts';
 import { firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
 import { runsOf } from './runs.ts';
@@ -14,6 +14,8 @@ export const weightColumn = (plan: MatchInput['plan']): string => plan.cartLog?.
 
 /** Size of a dump where there are none, kg. */
 const TANK_KG = 9000;
+/** A tank holds up to this times what is given for it (common practice). */
+const HEAPED = 1.12;
 /** Shorter seams are not used for a ratio of factors, meters. */
 const SEAM_M = 200;
 
@@ -37,8 +39,9 @@ export function prepare(
 	const heaviest = heaviestDump(observations);
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
+	const usualFlow_kg_s = flows.map(usualFlow);
 	// A weight that exceeds every tank is of several unloadings; where that is common, weights are of whole cart loads.
-	const most = 1.3 * Math.max(...tank_kg);
+	const most = Math.max(...tank_kg.map((kg, c) => mostOnTheGo(kg, usualFlow_kg_s[c]!)));
 	const { deduced, facts } = deductions(book, records, reference, most);
 	const over = observations.filter((s) => s.kg > most);
 	const wholeLoads = over.length > 0.1 * observations.length;
@@ -56,10 +59,7 @@ export function prepare(
 		deduced,
 		facts,
 		tank_kg,
-		usualFlow_kg_s: flows.map((f) => {
-			const stood = f.stood_s[f.time_s.length] as number;
-			return f.total_kg / Math.max(60, f.end_s - f.start_s - stood);
-		}),
+		usualFlow_kg_s,
 		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
 		mixedCost: wholeLoads ? COSTS.mixedLoad : mixedNoted > 0.1 * observations.length ? COSTS.mixedUsual : COSTS.mixed,
 		wholeLoads,
@@ -105,6 +105,16 @@ function bySums(problem: Problem): void {
 		priors.factor[c] = k;
 		priors.u_factor[c] = apart ? 0.015 : 0.05;
 	});
+}
+
+/** Mean flow while the combine moves. */
+function usualFlow({ total_kg, start_s, end_s, stood_s }: Flowing): number {
+	return total_kg / Math.max(60, end_s - start_s - stood_s.at(-1)!);
+}
+
+/** The most that one unloading weighs: a heaped tank, and what comes in until it is empty. */
+function mostOnTheGo(tank_kg: number, flow_kg_s: number): number {
+	return (HEAPED * tank_kg) / (1 - Math.min(0.5, flow_kg_s / TANK.unloading_kg_s));
 }
 
 function heaviestDump(observations: readonly Observation[]): number {
