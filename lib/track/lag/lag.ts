@@ -9,7 +9,7 @@
 
 import { type Folds, jointUncertainty } from './jackknife.ts';
 import { lowest } from './lowest.ts';
-import { numbered, type Pair, type Pairs } from './pairs.ts';
+import { type Pairs, somePairs } from './pairs.ts';
 import { smearBack, smearOn, type TimeGrid } from './time-grid.ts';
 
 export interface LagFound {
@@ -51,7 +51,7 @@ interface Ready {
  */
 export function findLags(
 	grids: (TimeGrid | null)[],
-	pairs: Pair[],
+	pairs: Pairs,
 	smear_s: number[],
 	start_s: number[],
 	perArea: boolean,
@@ -59,8 +59,9 @@ export function findLags(
 	const ready = grids.map((grid, c) => (grid === null ? null : prepare(grid, smear_s[c]!, perArea)));
 	const combines = grids.length;
 	const lag = start_s.slice();
-	const mine = grids.map((_, c) => numbered(pairs.filter((p) => p.combineA === c || p.combineB === c)));
-	const own = grids.map((_, c) => numbered(pairs.filter((p) => p.combineA === c && p.combineB === c)));
+	const { combineA, combineB, opposite } = pairs;
+	const mine = grids.map((_, c) => somePairs(pairs, (k) => combineA[k] === c || combineB[k] === c));
+	const own = grids.map((_, c) => somePairs(pairs, (k) => combineA[k] === c && combineB[k] === c));
 	// First each combine from its own seams, over the whole range.
 	for (let c = 0; c < combines; c++) {
 		if (Number.isFinite(lag[c]!) || own[c]!.n < 200) continue;
@@ -69,8 +70,9 @@ export function findLags(
 	// Combines without seams of their own start with one common lag, from seams cut in opposite directions.
 	const without = lag.map((l, c) => (Number.isNaN(l) && mine[c]!.n > 0 ? c : -1)).filter((c) => c >= 0);
 	if (without.length > 0) {
-		const list = numbered(
-			pairs.filter((p) => p.opposite && (without.includes(p.combineA) || without.includes(p.combineB))),
+		const list = somePairs(
+			pairs,
+			(k) => opposite[k] === 1 && (without.includes(combineA[k]!) || without.includes(combineB[k]!)),
 		);
 		let best = Number.NaN;
 		let least = Number.POSITIVE_INFINITY;
@@ -96,11 +98,12 @@ export function findLags(
 }
 
 /** Joint standard uncertainties of all lags; two seconds each where the minimum is not determined. */
-function uncertainties(ready: (Ready | null)[], pairs: Pair[], usable: boolean[], lag: number[]): number[] {
-	const list = numbered(pairs.filter((p) => usable[p.combineA] && usable[p.combineB]));
+function uncertainties(ready: (Ready | null)[], pairs: Pairs, usable: boolean[], lag: number[]): number[] {
+	const list = somePairs(pairs, (k) => usable[pairs.combineA[k]!]! && usable[pairs.combineB[k]!]!);
 	const free = lag.map((_, c) => c).filter((c) => usable[c]);
 	if (free.length === 0) return lag;
-	const meet = new Set(Array.from(list.combineA, (a, k) => a * lag.length + list.combineB[k]!));
+	const meet = new Set<number>();
+	for (let k = 0; k < list.n; k++) meet.add(list.combineA[k]! * lag.length + list.combineB[k]!);
 	const trial = lag.slice();
 	const u = jointUncertainty(
 		(at) => {

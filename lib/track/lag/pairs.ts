@@ -6,14 +6,20 @@ import { placeOn, type TimeGrid } from './time-grid.ts';
 /** Places nearer to their pass's ends than this are left out, seconds. */
 const END_S = 12;
 
-/** Two places side by side: which combine, when (in steps of its grid), in which pair of passes. */
-export interface Pair {
-	combineA: number;
-	a: number;
-	combineB: number;
-	b: number;
-	group: number;
-	opposite: boolean;
+/** Pairs of places side by side, as columns of length `n`. */
+export interface Pairs {
+	n: number;
+	/** Number of pairs of passes. */
+	groups: number;
+	/** The combine of either place, and when it was there, in steps of its grid. */
+	combineA: Uint8Array;
+	combineB: Uint8Array;
+	a: Float64Array;
+	b: Float64Array;
+	/** Pair of passes, numbered in order. */
+	group: Int32Array;
+	/** 1 where the two went in opposite directions. */
+	opposite: Uint8Array;
 }
 
 /** Places side by side on seams of full-width passes; at most `most` of them, evenly spaced. */
@@ -24,43 +30,42 @@ export function pairPlaces(input: {
 	grids: (TimeGrid | null)[];
 	runs: PassRun[];
 	most: number;
-}): Pair[] {
+}): Pairs {
 	const { pieces, sides, new_m, grids, runs, most } = input;
-	const pairs: Pair[] = [];
-	const groups = new Map<number, number>();
-	const passes = pieces.pass.reduce((m, p) => Math.max(m, p), 0) + 1;
+	const { combine, pass, from_s, to_s, ux, uy } = pieces;
+	const cos = (i: number, j: number) => ux[i]! * ux[j]! + uy[i]! * uy[j]!;
+	const inside = (i: number) => pass[i]! >= 0 && new_m[i]! >= 0.5 * pieces.width_m[i]! && !atEnd(pieces, runs, i);
+	// Twice the piece, plus the side.
+	const found = new Int32Array(2 * pieces.n);
+	let n = 0;
 	for (let i = 0; i < pieces.n; i++) {
-		if (pieces.pass[i]! < 0 || new_m[i]! < 0.5 * pieces.width_m[i]! || atEnd(pieces, runs, i)) continue;
+		if (grids[combine[i]!] == null || !inside(i)) continue;
 		for (const side of [0, 1] as const) {
 			const j = sides.piece[side][i]!;
-			if (j < 0 || pieces.pass[j]! < 0 || new_m[j]! < 0.5 * pieces.width_m[j]!) continue;
-			if (atEnd(pieces, runs, j)) continue;
-			const ea = grids[pieces.combine[i]!];
-			const eb = grids[pieces.combine[j]!];
-			if (ea == null || eb == null) continue;
-			const cos = pieces.ux[i]! * pieces.ux[j]! + pieces.uy[i]! * pieces.uy[j]!;
+			if (j < 0 || grids[combine[j]!] == null || !inside(j)) continue;
 			// In the same direction with the same combine, both shift together and show nothing.
-			if (cos > 0 && pieces.combine[i] === pieces.combine[j]) continue;
-			const ti = (pieces.from_s[i]! + pieces.to_s[i]!) / 2;
-			const along =
-				(pieces.x_m[i]! - pieces.x_m[j]!) * pieces.ux[j]! + (pieces.y_m[i]! - pieces.y_m[j]!) * pieces.uy[j]!;
-			const span = pieces.to_s[j]! - pieces.from_s[j]!;
-			const tj = (pieces.from_s[j]! + pieces.to_s[j]!) / 2 + (along / pieces.length_m[j]!) * span;
-			const key = pieces.pass[i]! * passes + pieces.pass[j]!;
-			let group = groups.get(key);
-			if (group === undefined) groups.set(key, (group = groups.size));
-			pairs.push({
-				combineA: pieces.combine[i]!,
-				a: placeOn(ea, ti),
-				combineB: pieces.combine[j]!,
-				b: placeOn(eb, tj),
-				group,
-				opposite: cos < 0,
-			});
+			if (combine[i] === combine[j] && cos(i, j) > 0) continue;
+			found[n++] = 2 * i + side;
 		}
 	}
-	const keep = Math.ceil(pairs.length / most);
-	return keep <= 1 ? pairs : pairs.filter((_, k) => k % keep === 0);
+	const keep = Math.max(1, Math.ceil(n / most));
+	const pairs = noPairs(Math.ceil(n / keep));
+	const number = numbering();
+	const passes = pass.reduce((m, p) => Math.max(m, p), 0) + 1;
+	for (let k = 0; k < pairs.n; k++) {
+		const i = found[keep * k]! >> 1;
+		const j = sides.piece[(found[keep * k]! & 1) as 0 | 1][i]!;
+		const along = (pieces.x_m[i]! - pieces.x_m[j]!) * ux[j]! + (pieces.y_m[i]! - pieces.y_m[j]!) * uy[j]!;
+		const span = to_s[j]! - from_s[j]!;
+		const beside_s = (from_s[j]! + to_s[j]!) / 2 + (along / pieces.length_m[j]!) * span;
+		pairs.combineA[k] = combine[i]!;
+		pairs.combineB[k] = combine[j]!;
+		pairs.a[k] = placeOn(grids[combine[i]!]!, (from_s[i]! + to_s[i]!) / 2);
+		pairs.b[k] = placeOn(grids[combine[j]!]!, beside_s);
+		pairs.group[k] = number.of(pass[i]! * passes + pass[j]!);
+		pairs.opposite[k] = cos(i, j) < 0 ? 1 : 0;
+	}
+	return { ...pairs, groups: number.count() };
 }
 
 /**
@@ -72,31 +77,45 @@ function atEnd(pieces: Pieces, runs: PassRun[], i: number): boolean {
 	return pieces.from_s[i]! - run.start_s < END_S || run.end_s - pieces.to_s[i]! < END_S;
 }
 
-/** Pairs as columns, with groups renumbered from 0. */
-export interface Pairs {
-	n: number;
-	groups: number;
-	combineA: Uint8Array;
-	combineB: Uint8Array;
-	a: Float64Array;
-	b: Float64Array;
-	group: Int32Array;
+const noPairs = (n: number): Pairs => ({
+	n,
+	groups: 0,
+	combineA: new Uint8Array(n),
+	combineB: new Uint8Array(n),
+	a: new Float64Array(n),
+	b: new Float64Array(n),
+	group: new Int32Array(n),
+	opposite: new Uint8Array(n),
+});
+
+/** Numbers keys from 0, in the order in which they come. */
+function numbering() {
+	const known = new Map<number, number>();
+	return {
+		of(key: number): number {
+			let number = known.get(key);
+			if (number === undefined) known.set(key, (number = known.size));
+			return number;
+		},
+		count: () => known.size,
+	};
 }
 
-export function numbered(pairs: Pair[]): Pairs {
-	const names = new Map<number, number>();
-	const group = Int32Array.from(pairs, (p) => {
-		let number = names.get(p.group);
-		if (number === undefined) names.set(p.group, (number = names.size));
-		return number;
-	});
-	return {
-		n: pairs.length,
-		groups: names.size,
-		combineA: Uint8Array.from(pairs, (p) => p.combineA),
-		combineB: Uint8Array.from(pairs, (p) => p.combineB),
-		a: Float64Array.from(pairs, (p) => p.a),
-		b: Float64Array.from(pairs, (p) => p.b),
-		group,
-	};
+/** The pairs for which `wanted` is true. */
+export function somePairs(all: Pairs, wanted: (k: number) => boolean): Pairs {
+	const { n } = all;
+	const some = noPairs(n);
+	const number = numbering();
+	let m = 0;
+	for (let k = 0; k < n; k++) {
+		if (!wanted(k)) continue;
+		some.combineA[m] = all.combineA[k]!;
+		some.combineB[m] = all.combineB[k]!;
+		some.a[m] = all.a[k]!;
+		some.b[m] = all.b[k]!;
+		some.group[m] = number.of(all.group[k]!);
+		some.opposite[m] = all.opposite[k]!;
+		m++;
+	}
+	return { ...some, n: m, groups: number.count() };
 }
