@@ -7,16 +7,24 @@ import { restMoments } from './normal.ts';
  */
 export { Belief };
 
-const levelOf = (b: Belief, c: number): number => b.n / 2 + c;
+const levelOf = (b: Belief, c: number): number => (b.n >> 1) + c;
+
+/** The lists of one quantity that a search hands over millions of times. */
+const slots = [0];
+const weights = [0.5];
+const NONE: readonly number[] = [];
+const WHOLE: readonly number[] = [1];
 
 /** Lets monitor mass dM, kg, flow into combine c's tank; `noise` is the variance of the monitor's error. */
 export function flowIn(b: Belief, c: number, dM: number, noise: number): void {
-	b.mix(levelOf(b, c), 1, [c], [dM], 0, noise);
+	slots[0] = c;
+	weights[0] = dM;
+	b.mix(levelOf(b, c), 1, slots, weights, 0, noise);
 }
 
 /** Takes a known weight out of a tank. */
 export function takeOut(b: Belief, c: number, kg: number, variance: number): void {
-	b.mix(levelOf(b, c), 1, [], [], -kg, variance);
+	b.mix(levelOf(b, c), 1, NONE, NONE, -kg, variance);
 }
 
 /** Replaces a tank's level, independent of all else. */
@@ -26,7 +34,8 @@ export function setLevel(b: Belief, c: number, mean: number, variance: number): 
 
 /** Observes tank c's level. */
 export function learnLevel(b: Belief, c: number, value: number, variance: number): void {
-	b.observe([levelOf(b, c)], [1], value, variance);
+	slots[0] = levelOf(b, c);
+	b.observe(slots, WHOLE, value, variance);
 }
 
 /** Observes that grain is left in tank c, with an exponential prior of mean `scale` (see `restMoments`). */
@@ -38,7 +47,8 @@ export function learnRest(b: Belief, c: number, scale: number): void {
 	// An observation y with variance w takes N(m, v) to these moments.
 	if (!(variance < v * (1 - 1e-9))) return;
 	const w = (v * variance) / (v - variance);
-	b.observe([l], [1], m + ((mean - m) * (v + w)) / v, w);
+	slots[0] = l;
+	b.observe(slots, WHOLE, m + ((mean - m) * (v + w)) / v, w);
 }
 
 /** Observes that factor b is `ratio` times factor a. */

@@ -18,7 +18,7 @@ export type Weight = Pick<Observation, 'kg' | 'u2'>;
 export function levelAt(problem: Problem, hypothesis: Hypothesis, c: number, mass_kg: number): Level {
 	const { x, P } = hypothesis.belief;
 	const D = x.length;
-	const l = D / 2 + c;
+	const l = (D >> 1) + c;
 	const dM = mass_kg - (hypothesis.mass_kg[c] as number);
 	const noise = flowNoise(problem, dM, x[c] as number);
 	const v = (P[l * D + l] as number) + 2 * dM * (P[c * D + l] as number) + dM * dM * (P[c * D + c] as number) + noise;
@@ -35,7 +35,7 @@ export function levelsTogether(
 ): number {
 	const { x, P } = hypothesis.belief;
 	const D = x.length;
-	const C = D / 2;
+	const C = D >> 1;
 	const dA = mass_a_kg - (hypothesis.mass_kg[a] as number);
 	const dB = mass_b_kg - (hypothesis.mass_kg[b] as number);
 	return (

@@ -54,7 +54,7 @@ function setsOf(combines: number): CombineSet[] {
 }
 
 function offerSet(step: Step, combines: readonly number[], which: number): void {
-	const { problem, i, observation, hypothesis, offers } = step;
+	const { problem, observation, hypothesis, offers } = step;
 	if (!offers.wants(which)) return;
 	const places: Place[] = [];
 	let base = which;
@@ -68,9 +68,9 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 		const level = levelAt(problem, hypothesis, c, place.mass_kg);
 		// A tank that gave next to nothing makes no mixed weight.
 		if (observation.mixed.length === 0 && level.m < 0.08 * observation.kg) return;
-		places.forEach((p, n) => {
-			v += 2 * levelsTogether(hypothesis, combines[n] as number, p.mass_kg, c, place.mass_kg);
-		});
+		for (let n = 0; n < places.length; n++) {
+			v += 2 * levelsTogether(hypothesis, combines[n] as number, places[n]!.mass_kg, c, place.mass_kg);
+		}
 		places.push(place);
 		base += place.cost;
 		held += level.m;
@@ -84,30 +84,50 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 	const p = Math.min(0.98, Math.max(0.02, problem.priors.emptied));
 	const wrong = observation.emptied === 1 ? COSTS.notedWrong : null;
 	const empty = observation.emptied === 0 ? COSTS.notedWrong : wrong ? 0.02 : -combines.length * Math.log(p);
-	const push = (cost: number, rests: (c: number) => boolean, inserts: readonly Insert[] = []): void => {
-		if (!offers.wants(cost)) return;
-		const parts = combines.map((combine, n) => ({ combine, place: places[n] as Place, rests: rests(combine) }));
-		offers.add(cost, { observation: i, kind: 'mixed', parts, inserts, of: -1 });
-	};
-	push(base + empty + normalCost(left, v + slack), () => false);
+	const set: TankSet = { step, combines, places };
+	add(set, base + empty + normalCost(left, v + slack), EMPTIED);
 	const one = wrong ?? -Math.log(1 - p) - (combines.length - 1) * Math.log(p);
-	combines.forEach((c, n) => {
-		const rest = TANK.restShare * (problem.tank_kg[c] as number);
-		push(base + one + restCost(left, v + slack - (places[n] as Place).slack, rest), (other) => other === c);
-	});
+	for (let n = 0; n < combines.length; n++) {
+		const rest = TANK.restShare * (problem.tank_kg[combines[n] as number] as number);
+		add(set, base + one + restCost(left, v + slack - (places[n] as Place).slack, rest), n);
+	}
 	// Grain left in all tanks: only its sum is observed.
 	const all = wrong ?? -combines.length * Math.log(1 - p);
-	push(base + all + restCost(left, v, TANK.restShare * tanks_kg), () => true);
+	add(set, base + all + restCost(left, v, TANK.restShare * tanks_kg), KEPT);
 	// After unloadings without a weight, the weight may be anything that the tanks hold.
 	if (left > 0.12 * observation.kg) {
-		push(base + problem.priors.unweighed + Math.log(Math.min(held, tanks_kg)), () => false, [UNKNOWN]);
+		add(set, base + problem.priors.unweighed + Math.log(Math.min(held, tanks_kg)), EMPTIED, [UNKNOWN]);
 	}
+}
+
+/** Tanks of one weight, and where they were unloaded. */
+interface TankSet {
+	step: Step;
+	combines: readonly number[];
+	places: readonly Place[];
+}
+
+/** In place of the number of the one tank that has grain left in it: none has, or all have. */
+const EMPTIED = -1;
+const KEPT = -2;
+const NO_INSERTS: readonly Insert[] = [];
+
+function add({ step, combines, places }: TankSet, cost: number, rests: number, inserts = NO_INSERTS): void {
+	const { offers, i } = step;
+	if (!offers.wants(cost)) return;
+	const parts = combines.map((combine, n) => ({
+		combine,
+		place: places[n] as Place,
+		rests: rests === KEPT || rests === n,
+	}));
+	offers.add(cost, { observation: i, kind: 'mixed', parts, inserts, of: -1 });
 }
 
 /** Cost of the time of a mixed weight: usually at the end of its last unloading, else within the half hour after it. */
 function whenTaken({ problem, table, effort, i, observation }: Step, places: readonly Place[]): number {
 	const t = table.time_s[i] as number;
-	const last_s = Math.max(...places.map((p) => (p.run >= 0 ? p.end_s : Number.NEGATIVE_INFINITY)));
+	let last_s = Number.NEGATIVE_INFINITY;
+	for (const place of places) if (place.run >= 0) last_s = Math.max(last_s, place.end_s);
 	if (!Number.isFinite(t - last_s)) return 0;
 	const v = observation.sigma_s ** 2 + effort.clock_s ** 2 + problem.priors.delay_s ** 2;
 	const density = Math.exp(-((t - last_s) ** 2) / (2 * v)) / Math.sqrt(2 * Math.PI * v);

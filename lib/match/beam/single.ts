@@ -3,7 +3,7 @@ import { COSTS } from '../problem/costs.ts';
 import { firstAfter } from '../problem/deduced.ts';
 import { idleRun } from '../problem/problem.ts';
 import { runAfter } from '../problem/runs.ts';
-import type { Assignment, Insert } from './hypothesis.ts';
+import type { Assignment, Insert, Place } from './hypothesis.ts';
 import { emptied, kept, type Level, levelAt, notes, overflow, type Weight } from './levels.ts';
 import { placesFor } from './places.ts';
 import type { Step } from './step.ts';
@@ -11,38 +11,19 @@ import { isTaken, UNKNOWN, unweighed } from './unweighed.ts';
 
 /** Offers dump i as the weight of combine c alone. */
 export function offerNormal(step: Step, c: number, which: number): void {
-	const { problem, effort, i, observation, hypothesis, offers } = step;
+	const { problem, effort, observation, hypothesis, offers } = step;
 	const leftOut = problem.wholeLoads ? loadOfOne(step, c) : 0;
 	const noted = notes(problem, observation);
 	for (const place of placesFor(step, c)) {
 		const level = levelAt(problem, hypothesis, c, place.mass_kg);
 		const { m } = level;
 		const here = which + place.cost + leftOut;
-		const make = (rests: boolean, inserts: readonly Insert[], kind: Assignment['kind']): Assignment => ({
-			observation: i,
-			kind,
-			parts: [{ combine: c, place, rests }],
-			inserts,
-			of: -1,
-		});
-		/** The tank held this much and gave this weight: it is empty now, or grain is left in it. */
-		const weigh = (
-			base: number,
-			weight: Weight,
-			level: Level,
-			inserts: readonly Insert[],
-			kind: Assignment['kind'],
-		) => {
-			if (!offers.wants(base)) return;
-			const empty = base + noted.empty + emptied(weight, level, place.slack);
-			if (offers.wants(empty)) offers.add(empty, make(false, inserts, kind));
-			const rest = base + noted.kept + kept(problem, c, weight, level);
-			if (offers.wants(rest)) offers.add(rest, make(true, inserts, kind));
-		};
+		const at: At = { step, c, place, noted };
 		const idle = here + idleRun(problem) * Math.max(0, place.skippedTo - (hypothesis.nextRun[c] as number));
-		weigh(idle + overflow(problem, c, level, observation.kg), observation, level, NONE, 'normal');
+		weigh(at, idle + overflow(problem, c, level, observation.kg), observation, level, NONE, 'normal');
 		if (effort.whole) {
-			for (const b of unweighed(step, c, place, level, here)) weigh(here + b.cost, observation, b, b.inserts, 'normal');
+			for (const b of unweighed(step, c, place, level, here))
+				weigh(at, here + b.cost, observation, b, b.inserts, 'normal');
 			if (observation.pinned === null) {
 				const { time_s } = observation;
 				for (let p = firstAfter(problem.deduced, time_s - 60); p < problem.deduced.length; p++) {
@@ -53,20 +34,53 @@ export function offerNormal(step: Step, c: number, which: number): void {
 					if (time_s < deduced.from_s - 60 || time_s > deduced.to_s + 60) continue;
 					const short: Insert = { kind: 'deduced', deduced: p, run: -1, rests: false };
 					const right = { kg: observation.kg + deduced.kg, u2: observation.u2 + deduced.variance };
-					weigh(idle + COSTS.wrong, right, level, [short], 'outlier');
+					weigh(at, idle + COSTS.wrong, right, level, [short], 'outlier');
 				}
 			}
 			const outlier = idle + OUTLIER + (observation.pinned !== null ? COSTS.overruled : 0);
-			if (offers.wants(outlier)) offers.add(outlier, make(false, NONE, 'outlier'));
+			if (offers.wants(outlier)) offers.add(outlier, alone(at, false, NONE, 'outlier'));
 		}
 		// After an unloading inferred from missing mass alone, the weight may be anything that a tank holds.
 		if (m - observation.kg > 0.12 * observation.kg) {
 			const signal = effort.whole && problem.runs[c] ? problem.priors.augerMissed : 0;
 			const cost = idle + problem.priors.unweighed + signal + Math.log(Math.min(m, problem.tank_kg[c] as number));
-			if (offers.wants(cost)) offers.add(cost, make(false, [UNKNOWN], 'normal'));
+			if (offers.wants(cost)) offers.add(cost, alone(at, false, [UNKNOWN], 'normal'));
 		}
 	}
 }
+
+/** Where a dump is offered as the weight of one combine. */
+interface At {
+	step: Step;
+	c: number;
+	place: Place;
+	noted: ReturnType<typeof notes>;
+}
+
+/** Offers a weight of a tank that held this much before it: it is empty now, or grain is left in it. */
+function weigh(
+	at: At,
+	base: number,
+	weight: Weight,
+	level: Level,
+	inserts: readonly Insert[],
+	kind: Assignment['kind'],
+): void {
+	const { step, c, place, noted } = at;
+	const { problem, offers } = step;
+	if (!offers.wants(base)) return;
+	const empty = base + noted.empty + emptied(weight, level, place.slack);
+	if (offers.wants(empty)) offers.add(empty, alone(at, false, inserts, kind));
+	const rest = base + noted.kept + kept(problem, c, weight, level);
+	if (offers.wants(rest)) offers.add(rest, alone(at, true, inserts, kind));
+}
+
+const alone = (
+	{ step, c, place }: At,
+	rests: boolean,
+	inserts: readonly Insert[],
+	kind: Assignment['kind'],
+): Assignment => ({ observation: step.i, kind, parts: [{ combine: c, place, rests }], inserts, of: -1 });
 
 const NONE: readonly Insert[] = [];
 const OUTLIER = COSTS.foreign + Math.log(CART.nonsense_kg);

@@ -38,19 +38,28 @@ const MOST_TANKS = 2;
  *
  * @param here - cost of the place; sums that cannot be among the best are not followed
  */
-export function unweighed(step: Step, c: number, place: Place, level: Level, here: number): Before[] {
+export function unweighed(step: Step, c: number, place: Place, level: Level, here: number): readonly Before[] {
 	const { problem, observation, hypothesis, offers } = step;
 	const first = hypothesis.nextRun[c] as number;
 	const looked = Math.max(first, place.skippedTo - MOST_RUNS);
-	const free = range(looked, place.skippedTo);
 	const earlier = idleRun(problem) * (looked - first);
-	const wants = (cost: number): boolean => offers.wants(here + earlier + cost - SLACK);
-	if ((free.length === 0 && problem.deduced.length === 0) || !wants(0)) return [];
-	const gap: Gap = { c, place, free, wants };
-	const all = [...byDeduction(step, gap, level), ...byRun(step, gap)];
+	// Most places end here.
+	if (looked === place.skippedTo && problem.deduced.length === 0) return NONE;
+	if (!offers.wants(here + earlier - SLACK)) return NONE;
+	const gap: Gap = {
+		c,
+		place,
+		free: range(looked, place.skippedTo),
+		wants: (cost) => offers.wants(here + earlier + cost - SLACK),
+	};
+	const all: Before[] = [];
+	byDeduction(step, gap, level, all);
+	byRun(step, gap, all);
 	for (const b of all) b.cost += earlier + overflow(problem, c, b, observation.kg);
 	return all;
 }
+
+const NONE: readonly Before[] = [];
 
 export function range(from: number, to: number): number[] {
 	const list: number[] = [];
@@ -60,12 +69,14 @@ export function range(from: number, to: number): number[] {
 
 /** Whether deduction p uses a fact that is used already. */
 export function isTaken(problem: Problem, { taken }: Pick<Hypothesis, 'taken'>, p: number): boolean {
-	return problem.deduced[p]!.facts.some((f) => taken[f] === 1);
+	for (const f of problem.deduced[p]!.facts) if (taken[f] === 1) return true;
+	return false;
 }
 
-/** Unloadings by one deduction, with a run of the auger or without. */
-function byDeduction({ problem, table, hypothesis }: Step, { c, place, free, wants }: Gap, { m, v }: Level): Before[] {
-	const list: Before[] = [];
+/** Adds unloadings by one deduction, with a run of the auger or without. */
+function byDeduction(step: Step, gap: Gap, level: Level, list: Before[]): void {
+	const { problem, table, hypothesis } = step;
+	const { c, place, free, wants } = gap;
 	const signal = problem.runs[c] !== null;
 	const after_s = hypothesis.time_s[c] as number;
 	// A deduction's times are the cart's or, for a ticket, right to a quarter of an hour.
@@ -75,29 +86,30 @@ function byDeduction({ problem, table, hypothesis }: Step, { c, place, free, wan
 		const deduced = problem.deduced[p]!;
 		if (deduced.earliest_s > before_s) break;
 		if (deduced.kind === 'excess' || (deduced.combine >= 0 && deduced.combine !== c)) continue;
-		if (m < deduced.kg * 0.9) continue;
+		if (level.m < deduced.kg * 0.9) continue;
 		if (!couldBe(deduced, table.offset_s, after_s, place.end_s)) continue;
 		if (isTaken(problem, hypothesis, p)) continue;
 		const cost = COSTS.unweighedDeduced + (deduced.combine < 0 ? Math.log(problem.flows.length) : 0);
 		if (!wants(cost)) continue;
-		const take = (more: number, run: number): void => {
-			const idle = idleRun(problem) * (free.length - (run < 0 ? 0 : 1));
-			const inserts: Insert[] = [{ kind: 'deduced', deduced: p, run, rests: false }];
-			list.push({ m: m - deduced.kg, v: v + deduced.variance, cost: cost + more + idle, inserts });
-		};
-		take(signal ? problem.priors.augerMissed : 0, -1);
+		list.push(deducedBefore(problem, gap, level, p, cost + (signal ? problem.priors.augerMissed : 0), -1));
 		const { offset_s } = table;
 		const run = signal ? likeliestRun({ problem, hypothesis, c, deduced, free, unweighed_kg: 0, offset_s }) : null;
-		if (run) take(run.cost, run.run);
+		if (run) list.push(deducedBefore(problem, gap, level, p, cost + run.cost, run.run));
 	}
-	return list;
 }
 
-/** Unloadings by runs of the auger: the last one empties the tank or leaves some grain; earlier ones may be unloadings too. */
-function byRun({ problem, hypothesis }: Step, { c, place, free, wants }: Gap): Before[] {
+/** A level after the unloading that deduction p tells of. */
+function deducedBefore(problem: Problem, { free }: Gap, { m, v }: Level, p: number, cost: number, run: number): Before {
+	const deduced = problem.deduced[p]!;
+	const idle = idleRun(problem) * (free.length - (run < 0 ? 0 : 1));
+	const inserts: Insert[] = [{ kind: 'deduced', deduced: p, run, rests: false }];
+	return { m: m - deduced.kg, v: v + deduced.variance, cost: cost + idle, inserts };
+}
+
+/** Adds unloadings by runs of the auger: the last one empties the tank or leaves some grain; earlier ones may be unloadings too. */
+function byRun({ problem, hypothesis }: Step, { c, place, free, wants }: Gap, list: Before[]): void {
 	const runs = problem.runs[c]?.list;
-	if (!runs || free.length === 0) return [];
-	const list: Before[] = [];
+	if (!runs || free.length === 0) return;
 	const k = hypothesis.belief.x[c] as number;
 	const some = TANK.restShare * (problem.tank_kg[c] as number);
 	const p = problem.priors.emptied;
@@ -132,16 +144,18 @@ function byRun({ problem, hypothesis }: Step, { c, place, free, wants }: Gap): B
 		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: emptied });
 		list.push({ m: k * dM + some, v: v + some * some, cost: cost - Math.log(1 - p), inserts: kept });
 	});
-	return list;
 }
 
 /** Whether the deduction may be of an unloading between these log times. */
 export function couldBe(deduced: Deduced, offset_s: number, after_s: number, before_s: number): boolean {
-	const within = (shift: number): boolean =>
-		deduced.from_s + shift <= before_s + 60 && deduced.to_s + shift >= after_s - 60;
+	if (overlaps(deduced, offset_s, after_s, before_s)) return true;
 	// A ticket's time is from the scale's clock, taken as right to 15 minutes; the cart's clock is off by the offset.
-	return within(offset_s) || (deduced.kind === 'straight' && (within(900) || within(-900)));
+	if (deduced.kind !== 'straight') return false;
+	return overlaps(deduced, 900, after_s, before_s) || overlaps(deduced, -900, after_s, before_s);
 }
+
+const overlaps = ({ from_s, to_s }: Deduced, shift_s: number, after_s: number, before_s: number): boolean =>
+	from_s + shift_s <= before_s + 60 && to_s + shift_s >= after_s - 60;
 
 /**
  * The likeliest run by which a known weight left the tank, and its cost relative to an unloading at any time; null where no run
