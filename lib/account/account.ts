@@ -43,8 +43,13 @@ function mend(records: Records, index: Int32Array, account: Account): void {
 		flow[k] = records.flow_kg_s[i]!;
 		time[k] = records.time_s[i]!;
 	}
-	const most = usualMost(flow);
+	const sorted = flow.filter((f) => f > 0).sort();
+	const at = (p: number): number => sorted[Math.floor(p * (sorted.length - 1))] ?? Number.NaN;
+	// The largest flow of ordinary work.
+	const most = at(0.995);
 	if (!(most > 0)) return;
+	// Flows above this are outliers: 2.5 interquartile ranges above the upper quartile, plus 15 % of the median flow.
+	const top = at(0.75) + 2.5 * (at(0.75) - at(0.25)) + 0.15 * at(0.5);
 	const set = (k: number, flow_kg_s: number, fault: number): void => {
 		const i = index[k]!;
 		const kg = flow_kg_s * records.interval_s[i]!;
@@ -52,36 +57,22 @@ function mend(records: Records, index: Int32Array, account: Account): void {
 		account.account_kg[i] = kg;
 		account.fault[i] = fault;
 	};
-	mendSpikes(flow, time, most, set);
+	mendSpikes(flow, time, Math.min(most, top), top, set);
 	mendDropouts({ records, index, flow, time }, most, set);
 	mendIdle(records, index, flow, time, set);
 }
 
-/** The largest flow of ordinary work: the 99.5th percentile of the combine's flows. */
-function usualMost(flow: Float64Array): number {
-	const flowing = flow.filter((f) => f > 0).sort();
-	return flowing.length === 0 ? Number.NaN : flowing[Math.floor(0.995 * (flowing.length - 1))]!;
-}
-
 type Set = (k: number, flow_kg_s: number, fault: number) => void;
 
-function mendSpikes(flow: Float64Array, time: Float64Array, most: number, set: Set): void {
-	const top = upperFence(flow);
+/** @param usual - the largest usual flow, for a spike without nearby records; `top`: flows above it are outliers */
+function mendSpikes(flow: Float64Array, time: Float64Array, usual: number, top: number, set: Set): void {
 	for (let k = 0; k < flow.length; k++) {
 		const f = flow[k]!;
 		if (!(f > top)) continue;
 		const near = neighborMedian(flow, time, k, (g) => g >= 0 && g <= top);
-		// Without nearby records, use the largest usual flow.
-		const stand = Number.isFinite(near) ? near : Math.min(most, top);
+		const stand = Number.isFinite(near) ? near : usual;
 		if (f > SPIKE_TIMES * stand) set(k, stand, SPIKE);
 	}
-}
-
-/** Flows above this are outliers: 2.5 interquartile ranges above the upper quartile, plus 15 % of the median flow. */
-function upperFence(flow: Float64Array): number {
-	const sorted = flow.filter((f) => f > 0).sort();
-	const at = (p: number): number => sorted[Math.floor(p * (sorted.length - 1))]!;
-	return at(0.75) + 2.5 * (at(0.75) - at(0.25)) + 0.15 * at(0.5);
 }
 
 function neighborMedian(flow: Float64Array, time: Float64Array, k: number, counts: (f: number) => boolean): number {

@@ -31,7 +31,8 @@ export function together<I, O>(
 	report: (share: number) => void = () => {},
 	patience_ms = PATIENCE_MS,
 ): O[] {
-	inputs.forEach(share);
+	const moved = new Map();
+	for (const input of inputs) share(input, moved);
 	const counts = new Int32Array(new SharedArrayBuffer(8));
 	const { port1, port2 } = new MessageChannel();
 	const parts: Parts = { task, inputs, counts, results: port2 };

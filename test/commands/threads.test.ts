@@ -94,8 +94,9 @@ it('a fault does not wait for threads', () => {
 describe('columns on their way', () => {
 	it('are shared in place if they are long, and keep their values', () => {
 		const long = Float64Array.from({ length: 5000 }, (_, i) => i / 7);
-		const input = { deep: { long, short: Int32Array.of(1, 2) }, list: [Float64Array.of(1)] };
+		const input = { deep: { long, short: Int32Array.of(1, 2) }, again: long, list: [Float64Array.of(1)] };
 		share(input);
+		expect(input.again).toBe(input.deep.long);
 		expect(input.deep.long.buffer).toBeInstanceOf(SharedArrayBuffer);
 		expect(input.deep.long).toEqual(long);
 		expect(input.deep.short.buffer).toBeInstanceOf(ArrayBuffer);

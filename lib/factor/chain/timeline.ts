@@ -89,6 +89,9 @@ export function timeline(input: TimelineInput): Timeline {
 	return { orders, segments, ofUnloading, account_kg };
 }
 
+const fallsBetween = (events: readonly number[], after_s: number, until_s: number) =>
+	events.some((e) => e > after_s && e <= until_s);
+
 function piecesOf(
 	{ records, account, flow, events }: TimelineInput,
 	order: Int32Array,
@@ -118,7 +121,7 @@ function piecesOf(
 			piece !== null &&
 			Number.isFinite(piece.end_s) &&
 			(start - piece.end_s > PAUSE_S ||
-				events.some((e) => e > before && e <= middle) ||
+				(events.length > 0 && fallsBetween(events, before, middle)) ||
 				sum >= ((Math.floor(((sum - piece.kg + 1e-9) / whole) * PARTS) + 1) / PARTS) * whole);
 		if (cut) {
 			out.push(piece!);

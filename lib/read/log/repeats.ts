@@ -2,7 +2,7 @@ import { apart_m, M_PER_DEG } from '../../geo/plane.ts';
 import { type Each, inTurn, type Note, type Records, type SetAside } from '../../model/index.ts';
 import { utcText } from '../../units/index.ts';
 import { Budget } from './covered.ts';
-import { RowIndex } from './row-index.ts';
+import { alikeByHash, RowIndex } from './row-index.ts';
 import { shiftedCopies } from './shifted.ts';
 
 /** Records that repeat the same ground at the same moment. */
@@ -40,10 +40,12 @@ export function repeatedRecords(
 	const drop = new Uint8Array(records.n);
 	/** The record that each dropped one repeats. */
 	const of = new Map<number, number>();
-	acrossLogs(records, untimed, drop, of);
+	// A record that is repeated shares its place, which hardly any other does.
+	const alike = alikeByHash([records.lat_deg, records.lon_deg], (i) => placed(records, untimed, i));
+	acrossLogs(records, alike, drop, of);
 	const across = of.size;
 	const usable = Uint8Array.from(drop, (gone, i) => (gone === 0 && placed(records, untimed, i) ? 1 : 0));
-	for (const [i, first] of shiftedCopies(records, usable)) {
+	for (const [i, first] of shiftedCopies(records, usable, alike)) {
 		drop[i] = 1;
 		of.set(i, first);
 	}
@@ -64,14 +66,11 @@ function placed(records: Records, untimed: Uint8Array, i: number): boolean {
 }
 
 /** Two machines are never at the same place at the same moment. */
-function acrossLogs(records: Records, untimed: Uint8Array, drop: Uint8Array, of: Map<number, number>): void {
+function acrossLogs(records: Records, alike: Uint8Array, drop: Uint8Array, of: Map<number, number>): void {
 	const { log, combine, time_s, lat_deg, lon_deg } = records;
-	let alike = true;
-	for (let i = 1; i < records.n && alike; i++) alike = log[i] === log[0] && combine[i] === combine[0];
-	if (alike) return;
 	const moments = new RowIndex([time_s, lat_deg, lon_deg]);
 	for (let i = 0; i < records.n; i++) {
-		if (!placed(records, untimed, i)) continue;
+		if (alike[i] === 0) continue;
 		const same = moments.first(i);
 		if (log[same] === log[i] && combine[same] === combine[i]) continue;
 		drop[i] = 1;

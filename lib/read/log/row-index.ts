@@ -1,3 +1,34 @@
+function hashOf(bits: Uint32Array): number {
+	let hash = 0;
+	for (let k = 0; k < bits.length; k++) hash = Math.imul(hash ^ bits[k]!, 0x9e3779b1) ^ (hash >>> 15);
+	return hash ^ (hash >>> 16);
+}
+
+/**
+ * Rows that may have the same numbers as another one: all that do, and a few by chance. A small table is enough to tell
+ * apart nearly all of the others, for which an index would take several times as long.
+ *
+ * @param wanted - whether a row counts
+ * @returns 1 by row
+ */
+export function alikeByHash(columns: readonly Float64Array[], wanted: (row: number) => boolean): Uint8Array {
+	const n = columns[0]!.length;
+	const words = new Float64Array(columns.length);
+	const bits = new Uint32Array(words.buffer);
+	let size = 1;
+	while (size < 8 * n) size *= 2;
+	const places = new Int32Array(n).fill(-1);
+	const once = new Uint8Array(size);
+	for (let row = 0; row < n; row++) {
+		if (!wanted(row)) continue;
+		for (let k = 0; k < columns.length; k++) words[k] = columns[k]![row]!;
+		const place = hashOf(bits) & (size - 1);
+		places[row] = place;
+		once[place] = Math.min(2, once[place]! + 1);
+	}
+	return Uint8Array.from(places, (place) => (place >= 0 && once[place] === 2 ? 1 : 0));
+}
+
 /** Rows by the numbers in some of their columns: finds the first row that has the same ones. */
 export class RowIndex {
 	private readonly slots: Int32Array;
@@ -29,10 +60,8 @@ export class RowIndex {
 
 	private slot(): number {
 		const { slots, words, bits, columns } = this;
-		let hash = 0;
-		for (let k = 0; k < bits.length; k++) hash = Math.imul(hash ^ bits[k]!, 0x9e3779b1) ^ (hash >>> 15);
 		const mask = slots.length - 1;
-		let at = (hash ^ (hash >>> 16)) & mask;
+		let at = hashOf(bits) & mask;
 		for (let row = slots[at]!; row >= 0; at = (at + 1) & mask, row = slots[at]!) {
 			let same = true;
 			for (let k = 0; k < columns.length && same; k++) same = columns[k]![row] === words[k];

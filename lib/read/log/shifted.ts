@@ -19,16 +19,17 @@ interface Shift {
  * difference of time.
  *
  * @param usable - 1 for a record with time and position that counts so far
+ * @param alike - 1 for a record whose place may be that of another
  * @returns for each such record the one that it repeats
  */
-export function shiftedCopies(records: Records, usable: Uint8Array): Map<number, number> {
+export function shiftedCopies(records: Records, usable: Uint8Array, alike: Uint8Array): Map<number, number> {
 	const { n, log, combine, time_s, lat_deg, lon_deg, flow_kg_s } = records;
 	const flowing = (i: number) => usable[i] === 1 && flow_kg_s[i]! > 0;
 	const places = new RowIndex([lat_deg, lon_deg, flow_kg_s]);
 	const source = (i: number) => log[i]! * records.combines.length + combine[i]!;
 	const shifts = new Map<string, Shift>();
 	for (let i = 0; i < n; i++) {
-		if (!flowing(i)) continue;
+		if (alike[i] === 0 || !flowing(i)) continue;
 		const j = places.first(i);
 		if (j === i || time_s[i] === time_s[j]) continue;
 		const key = `${source(i)} ${ms(time_s[i]! - time_s[j]!) / 1000}`;

@@ -112,12 +112,15 @@ export function newGround(input: {
 
 /** Fills missing values along each pass, since only every second piece or so of the earlier pass is met. */
 function fill(pieces: Pieces, values: Float64Array): Float64Array {
-	const smooth = smoothAlong(pieces, values);
+	const smooth = smoothAlong({ pieces, values });
 	return values.map((v, i) => (Number.isNaN(v) ? smooth[i]! : v));
 }
 
+/** Where pieces are along their passes. */
+type PassPlaces = Pick<Pieces, 'n' | 'pass' | 'way_m'>;
+
 /** Running median of a column along each pass, over the stretch on both sides; NaN where most of it is NaN. */
-export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array {
+export function smoothAlong({ pieces, values }: { pieces: PassPlaces; values: Float64Array }): Float64Array {
 	// Outside passes (turns with the header down) every piece stands alone.
 	const out = columnOf(values, (v, i) => (pieces.pass[i]! < 0 ? v : Number.NaN));
 	for (const list of byPass(pieces)) {
@@ -149,7 +152,7 @@ export function smoothAlong(pieces: Pieces, values: Float64Array): Float64Array 
 }
 
 /** Pieces of each pass in order; those outside any pass are left out (their own values stand alone). */
-function byPass(pieces: Pieces): number[][] {
+function byPass(pieces: PassPlaces): number[][] {
 	const lists = new Map<number, number[]>();
 	for (let i = 0; i < pieces.n; i++) {
 		const pass = pieces.pass[i]!;

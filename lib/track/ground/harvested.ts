@@ -70,7 +70,12 @@ export function harvestedGround(
 	const sides = findSides({ pieces, x_m, y_m, boundary: limiting }, each);
 	const refutedWidths = refutedInUse(pieces, sides);
 	if (refutedWidths.length > 0) pieces = fullWidth(pieces, refutedWidths);
-	const overlaps = [smoothAlong(pieces, sides.overlap_m[0]), smoothAlong(pieces, sides.overlap_m[1])] as const;
+	const { n, pass, way_m } = pieces;
+	const [left, right] = each(
+		smoothAlong,
+		sides.overlap_m.map((values) => ({ pieces: { n, pass, way_m }, values })),
+	);
+	const overlaps = [left!, right!] as const;
 	const ground = newGround({ pieces, sides, overlaps, seams: wander, row_m, reassigned: null, refuted: null });
 	return {
 		pieces,

@@ -7,7 +7,7 @@ import type { Machine } from '../path/machine.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 import { findLags } from './lag.ts';
-import { pairPlaces } from './pairs.ts';
+import { pairPlaces, piecesPaired } from './pairs.ts';
 import { ASSUMED_SMEAR_S, findResponses, type Response, type Responses } from './response.ts';
 import type { Mixing } from './smear.ts';
 import { otherValue, type TimeGrid, timeGridOf } from './time-grid.ts';
@@ -68,7 +68,9 @@ export function findAllLags(
 	const edges = readings.map((r) => r?.responses ?? null);
 	const smears = edges.map((e) => surestSmear(e));
 	const smear_s = smears.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);
-	const pairs = pairPlaces({ pieces, sides, new_m, grids: flows, runs, most: 30_000 * paths.length });
+	const places = { pieces, sides, new_m, grids: flows, runs };
+	const paired = piecesPaired(places);
+	const pairs = pairPlaces(places, paired, 30_000 * paths.length);
 	const start = edges.map((e, c) =>
 		headers[c]!.inferred ? Number.NaN : ((e?.placed ?? e?.timed)?.lag_s ?? Number.NaN),
 	);
@@ -78,7 +80,7 @@ export function findAllLags(
 	const none = paths.map(() => 0);
 	const wet = findLags(
 		moistures,
-		pairPlaces({ pieces, sides, new_m, grids: moistures, runs, most: 10_000 * paths.length }),
+		pairPlaces(places, paired, 10_000 * paths.length),
 		none,
 		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
 		false,

@@ -22,39 +22,47 @@ export interface Pairs {
 	opposite: Uint8Array;
 }
 
-/** Places side by side on seams of full-width passes; at most `most` of them, evenly spaced. */
-export function pairPlaces(input: {
-	pieces: Pieces;
-	sides: Sides;
-	new_m: Float64Array;
-	grids: (TimeGrid | null)[];
-	runs: PassRun[];
-	most: number;
-}): Pairs {
-	const { pieces, sides, new_m, grids, runs, most } = input;
-	const { combine, pass, from_s, to_s, ux, uy } = pieces;
-	const cos = (i: number, j: number) => ux[i]! * ux[j]! + uy[i]! * uy[j]!;
-	const inside = (i: number) => pass[i]! >= 0 && new_m[i]! >= 0.5 * pieces.width_m[i]! && !atEnd(pieces, runs, i);
-	// Twice the piece, plus the side.
+/** Pieces with a neighbor on a seam of full-width passes, each as twice its number, plus the side. */
+export function piecesPaired(input: PairInput): Int32Array {
+	const { pieces, sides, new_m, grids, runs } = input;
+	const { combine, pass, ux, uy } = pieces;
+	const inside = (i: number) =>
+		pass[i]! >= 0 && grids[combine[i]!] != null && new_m[i]! >= 0.5 * pieces.width_m[i]! && !atEnd(pieces, runs, i);
 	const found = new Int32Array(2 * pieces.n);
 	let n = 0;
 	for (let i = 0; i < pieces.n; i++) {
-		if (grids[combine[i]!] == null || !inside(i)) continue;
+		if (!inside(i)) continue;
 		for (const side of [0, 1] as const) {
 			const j = sides.piece[side][i]!;
-			if (j < 0 || grids[combine[j]!] == null || !inside(j)) continue;
+			if (j < 0 || !inside(j)) continue;
 			// In the same direction with the same combine, both shift together and show nothing.
-			if (combine[i] === combine[j] && cos(i, j) > 0) continue;
+			if (combine[i] === combine[j] && ux[i]! * ux[j]! + uy[i]! * uy[j]! > 0) continue;
 			found[n++] = 2 * i + side;
 		}
 	}
+	return found.slice(0, n);
+}
+
+interface PairInput {
+	pieces: Pieces;
+	sides: Sides;
+	new_m: Float64Array;
+	/** One per combine; null where it has no records. */
+	grids: readonly (TimeGrid | null)[];
+	runs: PassRun[];
+}
+
+/** Places side by side: at most `most` of the pieces paired, evenly spaced. */
+export function pairPlaces({ pieces, sides, grids }: PairInput, paired: Int32Array, most: number): Pairs {
+	const { combine, pass, from_s, to_s, ux, uy } = pieces;
+	const n = paired.length;
 	const keep = Math.max(1, Math.ceil(n / most));
 	const pairs = noPairs(Math.ceil(n / keep));
 	const number = numbering();
 	const passes = pass.reduce((m, p) => Math.max(m, p), 0) + 1;
 	for (let k = 0; k < pairs.n; k++) {
-		const i = found[keep * k]! >> 1;
-		const j = sides.piece[(found[keep * k]! & 1) as 0 | 1][i]!;
+		const i = paired[keep * k]! >> 1;
+		const j = sides.piece[(paired[keep * k]! & 1) as 0 | 1][i]!;
 		const along = (pieces.x_m[i]! - pieces.x_m[j]!) * ux[j]! + (pieces.y_m[i]! - pieces.y_m[j]!) * uy[j]!;
 		const span = to_s[j]! - from_s[j]!;
 		const beside_s = (from_s[j]! + to_s[j]!) / 2 + (along / pieces.length_m[j]!) * span;
@@ -63,7 +71,7 @@ export function pairPlaces(input: {
 		pairs.a[k] = placeOn(grids[combine[i]!]!, (from_s[i]! + to_s[i]!) / 2);
 		pairs.b[k] = placeOn(grids[combine[j]!]!, beside_s);
 		pairs.group[k] = number.of(pass[i]! * passes + pass[j]!);
-		pairs.opposite[k] = cos(i, j) < 0 ? 1 : 0;
+		pairs.opposite[k] = ux[i]! * ux[j]! + uy[i]! * uy[j]! < 0 ? 1 : 0;
 	}
 	return { ...pairs, groups: number.count() };
 }
