@@ -4,7 +4,7 @@ import { massAt } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
 import { fillTo, type Problem, type Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
-import { Belief, changeFactors, learnRatio } from './belief.ts';
+import { Belief, changeFactor, changeFactors, learnRatio } from './belief.ts';
 import type { Effort } from './effort.ts';
 import { finish } from './finish.ts';
 import { HOPELESS, type Hypothesis, NARROW, type Offer, Offers } from './hypothesis.ts';
@@ -27,7 +27,7 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 		fillTo(problem, table, i);
 		const offers = new Offers(width);
 		if (effort.changes && i >= SIDE && i <= n - SIDE)
-			beam = beam.flatMap((h) => (h.changed ? [h] : [h, ...changed(h, i, effort.changes!)]));
+			beam = beam.flatMap((h) => (h.changed ? [h] : [h, ...changed(problem, h, i, effort.changes!)]));
 		const observation = problem.observations[i] as Observation;
 		for (const hypothesis of beam) offer({ problem, table, effort, i, observation, hypothesis, offers });
 		beam = pick(problem, offers.sorted(), effort);
@@ -39,15 +39,19 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 }
 
 /** Fewest dumps on either side of a change. */
-const SIDE = 3;
+const SIDE = 2;
 
 /** The same hypothesis with the cart's scale changed now, which all factors have in common, or one monitor. */
-function changed(h: Hypothesis, before: number, costs: NonNullable<Effort['changes']>): Hypothesis[] {
-	const all = h.mass_kg.map((_, c) => c);
-	return [-1, ...all].map((combine) => {
+function changed(
+	{ flows, fill_kg }: Problem,
+	h: Hypothesis,
+	before: number,
+	costs: NonNullable<Effort['changes']>,
+): Hypothesis[] {
+	return [-1, ...flows.keys()].map((combine) => {
 		const belief = h.belief.copy();
-		if (combine < 0) changeFactors(belief, all, CART.cell);
-		else changeFactors(belief, [combine], MONITOR.change);
+		if (combine < 0) changeFactors(belief, CART.cell);
+		else changeFactor(belief, combine, MONITOR.change, fill_kg / belief.x[combine]!);
 		const cost = h.cost + (combine < 0 ? costs.scale : costs.monitor);
 		return { ...h, cost, belief, changed: { before, combine, from_s: h.time_s[combine] ?? before } };
 	});

@@ -56,9 +56,19 @@ export function learnRatio(belief: Belief, a: number, b: number, ratio: number, 
 	belief.observe([b, a], [1, -ratio], 0, variance);
 }
 
-/** Lets these combines' factors change by one share that they have in common: 1 with this standard deviation, relative. */
-export function changeFactors({ n, x, P }: Belief, combines: readonly number[], u_rel: number): void {
-	for (const a of combines) for (const b of combines) P[a * n + b]! += u_rel * u_rel * x[a]! * x[b]!;
+/** Lets all factors change by one share that they have in common: 1 with this standard deviation, relative. */
+export function changeFactors({ n, x, P }: Belief, u_rel: number): void {
+	for (let a = 0; a < n / 2; a++) for (let b = 0; b < n / 2; b++) P[a * n + b]! += u_rel * u_rel * x[a]! * x[b]!;
+}
+
+/** Lets combine c's factor change by a share somewhere in the next fill of monitor mass `fill_kg`: on average half of it is as before. */
+export function changeFactor(b: Belief, c: number, u_rel: number, fill_kg: number): void {
+	const variance = (u_rel * b.x[c]!) ** 2;
+	b.mix(c, 1, [], [], 0, variance);
+	const l = levelOf(b, c);
+	b.P[l * b.n + c]! -= (variance * fill_kg) / 2;
+	b.P[c * b.n + l]! -= (variance * fill_kg) / 2;
+	b.P[l * b.n + l]! += variance * fill_kg ** 2 * (1 / 4 + 1 / 12);
 }
 
 /** The share by which these combines' factors changed between two beliefs: the mean of their log ratios, weighted by variances. */

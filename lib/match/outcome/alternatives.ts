@@ -62,7 +62,7 @@ export function openCautions(best: Explained, others: readonly { explained: Expl
 			`The weights fit the logs nearly as well with other cart clock offsets: the clock may be ${said.join(', or ')}. The factors allow for each. More weights, or the clock's offset set by hand, would decide.`,
 		);
 	}
-	for (const caution of new Set(others.map((o) => o.explained.supposed?.caution))) {
+	for (const caution of new Set(others.map(({ explained: { supposed } }) => supposed?.caution ?? supposed?.open))) {
 		if (caution && caution !== best.supposed?.caution) list.push(`Not ruled out: ${caution}`);
 	}
 	if (list.length === 0) {

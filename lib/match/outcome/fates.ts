@@ -1,13 +1,15 @@
 /** What became of each dump. */
 import type { Dump, DumpFate, Unloading } from '../../model/index.ts';
 import { type Assignment, assignmentsOf, combinesOf } from '../beam/hypothesis.ts';
-import type { OutcomeInput } from './input.ts';
+import type { Explained } from '../explained.ts';
 import { foreignReason, joinedReason, outlierReason, repeatReason } from './reasons.ts';
 
-/** What became of each dump, in the order of the load book. */
-export function fates(input: OutcomeInput, unloadings: readonly Unloading[]): DumpFate[] {
-	const { problem, records, book, list, hypothesis, excluded, doubtful, clock } = input;
-	const offset = Number.isFinite(clock.offset_s) ? clock.offset_s : 0;
+/** What became of each dump, in the order of the load book; adds to the explanation's cautions. */
+export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: readonly Unloading[]): DumpFate[] {
+	const { problem, excluded, cautions } = e;
+	const { records, book } = e.input;
+	const { list, hypothesis } = e.solved;
+	const offset = e.offset.clock.offset_s || 0;
 	const blank = (dump: number): DumpFate => ({
 		dump,
 		combines: [],
@@ -53,7 +55,7 @@ export function fates(input: OutcomeInput, unloadings: readonly Unloading[]): Du
 			fate.reason = outlierReason(records, assignment, held, observation.kg);
 			continue;
 		}
-		setStatus(input, fate, assignment, own);
+		setStatus(e, fate, assignment, own);
 		if (other) {
 			const noted = named(observation.dump)
 				.map((c) => records.combines[c])
@@ -63,7 +65,7 @@ export function fates(input: OutcomeInput, unloadings: readonly Unloading[]): Du
 				found.length > 1 ? `the tanks of ${found.join(' and ')} together` : `${found[0]}'s tank and not ${noted}'s`;
 			const why = `entered for ${noted}, but it fits ${fits}`;
 			fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
-			input.cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
+			cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
 		}
 	}
 	return all;
@@ -78,8 +80,14 @@ function setPlace(fate: DumpFate, own: readonly number[], unloadings: readonly U
 }
 
 /** Sets a dump's status, used or joined, and the reason. */
-function setStatus(input: OutcomeInput, fate: DumpFate, assignment: Assignment, own: readonly number[]): void {
-	const { problem, records, list, smooth, starts, plan, book } = input;
+function setStatus(
+	{ problem, input, solved }: Explained,
+	fate: DumpFate,
+	assignment: Assignment,
+	own: readonly number[],
+): void {
+	const { records, plan, book } = input;
+	const { list, smooth, starts } = solved;
 	const observation = problem.observations[assignment.observation]!;
 	const reasons: string[] = [];
 	for (const i of own) {

@@ -1,45 +1,109 @@
-import type { Match } from '../../model/index.ts';
+import { type Match, MONITOR, type Records, TANK, type Unloading } from '../../model/index.ts';
 import { clockNotes } from '../clock/offset.ts';
 import type { Explained } from '../explained.ts';
+import { COSTS } from '../problem/costs.ts';
 import type { MatchInput } from '../problem/input.ts';
-import { assemble } from './assemble.ts';
+import type { Problem } from '../problem/problem.ts';
+import type { Emptying } from './emptying.ts';
+import { fates } from './fates.ts';
 import { pinDisputes } from './pins.ts';
 import { uncertainDumps } from './uncertain.ts';
+import { weighings } from './weighings.ts';
 
 /** Makes a `Match` from an explanation, in the terms of the files as given. */
-export function matchOf(e: Explained, given: MatchInput): Match {
-	const { problem, offset, solved, input } = e;
+export function matchOf(explained: Explained, given: MatchInput): Match {
+	const { problem, offset, solved, input, supposed } = explained;
+	const { list, smooth, starts } = solved;
 	const { book, records } = input;
-	const notes = [...e.notes];
-	const cautions = [...e.cautions, ...pinDisputes(input, problem, offset.at_s)];
+	// Fates and weighings add to both.
+	const notes = [...explained.notes];
+	const cautions = [...explained.cautions, ...pinDisputes(input, problem, offset.at_s)];
+	const e: Explained = { ...explained, notes, cautions };
 	if (problem.observations.length > 0) notes.push(...clockNotes(offset.clock));
 	const doubtful = uncertainDumps(problem, solved.all);
 	if (doubtful.size > 0) {
 		const ids = [...doubtful].sort((a, b) => a - b).map((d) => book.dumps[d]?.id);
 		cautions.push(`Uncertain match: ${ids.join(', ')}. Another match fits almost as well.`);
 	}
-	const match = assemble({
-		problem,
-		records,
-		book,
-		plan: input.plan,
-		reference: input.reference,
-		hypothesis: solved.hypothesis,
-		list: solved.list,
-		smooth: solved.smooth,
-		starts: solved.starts,
-		excluded: e.excluded,
-		doubtful,
+	const names = fillNames(list, records);
+	const unloadings: Unloading[] = list.map((e, i) => ({
+		combine: e.combine,
+		fill: names[i] as string,
+		start_s: e.start_s,
+		end_s: e.end_s,
+		u_s: e.u_s,
+		from: e.from,
+		to: e.to,
+		account_kg: e.fill_kg,
+		u_account_kg: e.u_flow_kg / (problem.priors.factor[e.combine] as number),
+		rest_kg: smooth.rest_kg[i] as number,
+		u_rest_kg: smooth.u_rest_kg[i] as number,
+		restPrior_kg: e.prior_kg,
+		u_restPrior_kg: e.u_prior_kg,
+		dump: e.assignment ? problem.observations[e.assignment.observation]!.dump : -1,
+		ticket: e.deduced >= 0 ? problem.deduced[e.deduced]!.ticket : -1,
+		// Without dumps there is one caution instead of a list of every fill.
+		unweighed: e.assignment || book.dumps.length === 0 ? null : e.unweighed,
+		deduced_kg: e.deduced >= 0 ? problem.deduced[e.deduced]!.kg : Number.NaN,
+	}));
+	const match: Match = {
 		clock: offset.clock,
+		unloadings,
+		fates: fates(e, doubtful, unloadings),
+		weighings: weighings(e),
+		start_kg: smooth.start_kg,
+		startPrior_kg: starts.map((some, c) => {
+			const kg = COSTS.startShare * problem.tank_kg[c]!;
+			return some ? { kg, u_kg: kg } : { kg: 0, u_kg: TANK.clinging_kg };
+		}),
+		// An estimate only where the weights determine the factor better than its prior.
+		factors: smooth.factor.map((k, c) => (smooth.u_factor[c]! < 0.8 * MONITOR.factor ? k : Number.NaN)),
+		independent: independent(problem, list),
 		clockFit: offset.tried,
 		notes,
 		cautions,
-	});
-	// Without dumps there is one caution instead of a list of every fill.
-	if (book.dumps.length === 0) for (const u of match.unloadings) u.unweighed = null;
-	if (e.supposed) {
-		if (e.supposed.caution) match.cautions.unshift(e.supposed.caution);
-		e.supposed.undo(match, given);
-	}
+	};
+	if (supposed?.caution) cautions.unshift(supposed.caution);
+	supposed?.undo(match, given);
 	return match;
+}
+
+/**
+ * Names the fill of each emptying. A fill runs from empty to empty, so emptyings between which grain is left share one. Its name
+ * is the combine's with a number, "A3"; where that could be another combine's fill (A and A1: "A11") it has a dash, "A-11".
+ */
+function fillNames(list: readonly Emptying[], records: Records): string[] {
+	const { combines } = records;
+	const mixable = combines.map((name) =>
+		combines.some((other) => other !== name && (isNumbered(name, other) || isNumbered(other, name))),
+	);
+	const names: string[] = [];
+	let n = 0;
+	list.forEach((e, i) => {
+		const before = list[i - 1];
+		if (!before || before.combine !== e.combine) n = 1;
+		else if (!before.rests) n++;
+		names.push(`${combines[e.combine]}${mixable[e.combine] ? '-' : ''}${n}`);
+	});
+	return names;
+}
+
+/** Whether a name is the stem followed by digits. */
+const isNumbered = (name: string, stem: string): boolean =>
+	name.startsWith(stem) && /^\d+$/.test(name.slice(stem.length));
+
+/** Effective number of independent dumps, per combine: 1 for each whose tank was empty before and after, less for others. */
+function independent(problem: Problem, list: readonly Emptying[]): number[] {
+	return problem.flows.map((_, c) => {
+		let n = 0;
+		list.forEach((e, i) => {
+			if (e.combine !== c || !e.assignment || e.assignment.kind === 'outlier') return;
+			const before = list[i - 1];
+			const u0 = before && before.combine === c ? before.u_prior_kg : 0;
+			// Relative to a fill's own scatter.
+			const scatter = (problem.priors.fill * problem.fill_kg) ** 2;
+			n += scatter / (scatter + (u0 * u0 + e.u_prior_kg ** 2 + e.u_flow_kg ** 2) / 2) / e.assignment.parts.length;
+		});
+		return n;
+	});
 }

@@ -3,7 +3,7 @@ import type { MatchInput } from '../problem/input.ts';
 import { type Flowing, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { joinRuns } from './ticketruns.ts';
-import { totalWeighing } from './total.ts';
+import { certified } from './total.ts';
 
 /** Outside this range of ticket sum over monitor sum, some loads have no ticket or some tickets are of another field. */
 const WHOLE: readonly [number, number] = [0.75, 1.33];
@@ -28,10 +28,9 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 	const cautions: string[] = [];
 	const notes: string[] = [];
 	const unloadings: Unloading[][] = records.combines.map(() => []);
-	const parts: TicketPart[] = [];
 	const factors = records.combines.map(() => Number.NaN);
-	const asideTickets: string[] = [];
-	for (const group of groups(input, problem, asideTickets)) {
+	const aside: string[] = [];
+	for (const group of groups(input, problem, aside)) {
 		const mass = group.combines.reduce((s, c) => s + (problem.flows[c] as Flowing).total_kg, 0);
 		const weight = group.tickets.reduce((s, t) => s + (book.tickets[t] as Ticket).net_kg, 0);
 		const k = weight / mass;
@@ -53,44 +52,19 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 				'Tickets name no combine. They give the sum of the combines; only seams show the difference between them.',
 			);
 		}
-		divideLogs(input, problem, group, { factors, unloadings, parts });
+		divideLogs(input, problem, group, factors, unloadings);
 	}
-	for (const name of asideTickets) cautions.push(name);
+	cautions.push(...aside);
 
-	const first: number[] = [];
-	let count = 0;
-	for (const list of unloadings) {
-		first.push(count);
-		count += list.length;
-	}
-	const byTicket = new Map<number, number[]>();
-	for (const p of parts) {
-		const list = byTicket.get(p.ticket) ?? [];
-		for (let u = p.from; u < p.to; u++) list.push((first[p.combine] as number) + u);
-		byTicket.set(p.ticket, list);
-	}
-	const weighings: Weighing[] = [];
-	book.tickets.forEach((t, i) => {
-		const list = byTicket.get(i);
-		if (!list || list.length === 0) return;
-		weighings.push({
-			kind: 'ticket',
-			dumps: [],
-			ticket: i,
-			weight_kg: t.net_kg,
-			reference_kg: t.net_kg,
-			u_reading_kg: 0.001 * t.net_kg,
-			readings: [-1, -1],
-			u_gross_kg: [0, 0],
-			byCart: false,
-			unloadings: list.sort((a, b) => a - b),
-			used: true,
-		});
+	const flat = unloadings.flat();
+	const weighings: Weighing[] = book.tickets.flatMap((t, i) => {
+		const own = flat.flatMap((u, at) => (u.ticket === i ? [at] : []));
+		return own.length > 0 ? [certified(t.net_kg, 0.001 * t.net_kg, i, own)] : [];
 	});
-	if (plan.total) weighings.push(totalWeighing(plan.total));
+	if (plan.total) weighings.push(certified(plan.total.wet_kg, plan.total.u_rel * plan.total.wet_kg));
 	return {
 		clock: { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] },
-		unloadings: unloadings.flat(),
+		unloadings: flat,
 		fates: [],
 		weighings,
 		start_kg: records.combines.map(() => ({ kg: 0, u_kg: TANK.clinging_kg })),
@@ -154,20 +128,13 @@ function ratiosTo(problem: Problem, combines: readonly number[]): number[] {
 	});
 }
 
-/** The unloadings of one combine that a ticket covers, as a half-open range of its list. */
-interface TicketPart {
-	ticket: number;
-	combine: number;
-	from: number;
-	to: number;
-}
-
-/** Divides the logs of a group of combines by its tickets; appends to `unloadings`, one list per combine, and to `parts`. */
+/** Divides the logs of a group of combines by its tickets; appends to `unloadings`, one list per combine. */
 function divideLogs(
 	{ book, records }: MatchInput,
 	problem: Problem,
 	group: Group,
-	{ factors, unloadings, parts }: { factors: readonly number[]; unloadings: Unloading[][]; parts: TicketPart[] },
+	factors: readonly number[],
+	unloadings: Unloading[][],
 ): void {
 	const sums: number[] = [];
 	let sum = 0;
@@ -186,7 +153,6 @@ function divideLogs(
 		let from = 0;
 		group.tickets.forEach((t, j) => {
 			const last = j === group.tickets.length - 1;
-			const begin = list.length;
 			const places = ends ? ends.groups[j]! : [{ start_s: moments[j]! - 120, end_s: last ? f.end_s + 1 : moments[j]! }];
 			places.forEach((place, n) => {
 				const final = n === places.length - 1;
@@ -216,7 +182,6 @@ function divideLogs(
 				});
 				from = to;
 			});
-			parts.push({ ticket: t, combine: c, from: begin, to: list.length });
 		});
 	}
 }

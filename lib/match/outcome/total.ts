@@ -10,20 +10,20 @@ const UNWEIGHED_U = 0.01;
 /** A dry weight explains a difference that equals the drying within this, relative. */
 const NEAR = 0.008;
 
-/** A known total of the whole field as a weighing. */
-export function totalWeighing(total: { wet_kg: number; u_rel: number }, used = true): Weighing {
+/** A weight that was not taken on the cart; of the whole field where it has no unloadings. */
+export function certified(kg: number, u_kg: number, ticket = -1, unloadings: number[] = []): Weighing {
 	return {
-		kind: 'total',
+		kind: ticket < 0 ? 'total' : 'ticket',
 		dumps: [],
-		ticket: -1,
-		weight_kg: total.wet_kg,
-		reference_kg: total.wet_kg,
-		u_reading_kg: total.u_rel * total.wet_kg,
+		ticket,
+		weight_kg: kg,
+		reference_kg: kg,
+		u_reading_kg: u_kg,
 		readings: [-1, -1],
 		u_gross_kg: [0, 0],
 		byCart: false,
-		unloadings: [],
-		used,
+		unloadings,
+		used: true,
 	};
 }
 
@@ -39,8 +39,9 @@ export function totalBeside(
 	smooth: Smoothed,
 ): { weighing: Weighing | null; caution: string | null } {
 	if (!plan.total) return { weighing: null, caution: null };
+	const weighing = certified(plan.total.wet_kg, plan.total.u_rel * plan.total.wet_kg);
 	const known = problem.flows.every((f, c) => f.total_kg === 0 || (smooth.u_factor[c] as number) < 0.05);
-	if (problem.observations.length === 0 || !known) return { weighing: totalWeighing(plan.total), caution: null };
+	if (problem.observations.length === 0 || !known) return { weighing, caution: null };
 	let mass = 0;
 	let spread = 0;
 	problem.flows.forEach((f, c) => {
@@ -49,14 +50,14 @@ export function totalBeside(
 	});
 	const off = plan.total.wet_kg / mass - 1;
 	const u = Math.hypot(plan.total.u_rel, spread / mass, reference.u_rel, UNWEIGHED_U * (1 - problem.priors.weighed));
-	if (!(Math.abs(off) > BEYOND * u)) return { weighing: totalWeighing(plan.total), caution: null };
+	if (!(Math.abs(off) > BEYOND * u)) return { weighing, caution: null };
 	const drying = dryingOf(records, problem, plan.crop.market_moisture_pct);
 	const dry = Math.abs(off - drying) < NEAR;
 	const cause = dry
 		? `Possible cause: it is a dry weight at ${plan.crop.market_moisture_pct}% moisture`
 		: 'Possible causes: grain of another field in it, loads missing from it, or another unit';
 	return {
-		weighing: totalWeighing(plan.total, false),
+		weighing: { ...weighing, used: false },
 		caution: `Not used: the field's total of ${weight(plan.total.wet_kg)} is ${(100 * Math.abs(off)).toFixed(1)}% ${off > 0 ? 'more' : 'less'} than the other weights make of the field. ${cause}. Check the total.`,
 	};
 }

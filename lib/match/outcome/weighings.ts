@@ -1,34 +1,22 @@
 /** Every weight as an equation. */
 import { type Dump, type LoadBook, stepsByCart, type Weighing } from '../../model/index.ts';
+import type { Explained } from '../explained.ts';
 import { grossBefore, grossVariance } from '../problem/observations.ts';
-import type { OutcomeInput } from './input.ts';
 import { weights } from './smooth.ts';
-import { totalBeside } from './total.ts';
+import { certified, totalBeside } from './total.ts';
 
-/** Lists every weight as an equation, with the gross readings that it shares with its neighbors. */
-export function weighings(input: OutcomeInput): Weighing[] {
-	const { problem, book, plan, reference, list } = input;
+/** Lists every weight as an equation, with the gross readings that it shares with its neighbors; adds to the explanation's cautions. */
+export function weighings({ problem, input, solved, cautions }: Explained): Weighing[] {
+	const { book, plan, reference, records } = input;
 	const readings = grossReadings(book);
 	const gross = grossBefore(book);
 	const result: Weighing[] = [];
-	for (const w of weights(problem, list)) {
+	for (const w of weights(problem, solved.list)) {
 		if (w.observation < 0) {
 			const deduced = problem.deduced[w.deduced]!;
 			// A weight deduced from the cart's level is a difference of weights that are listed already.
 			if (deduced.ticket < 0) continue;
-			result.push({
-				kind: 'ticket',
-				dumps: [],
-				ticket: deduced.ticket,
-				weight_kg: deduced.kg,
-				reference_kg: deduced.kg,
-				u_reading_kg: Math.sqrt(deduced.variance),
-				readings: [-1, -1],
-				u_gross_kg: [0, 0],
-				byCart: false,
-				unloadings: w.emptyings,
-				used: true,
-			});
+			result.push(certified(deduced.kg, Math.sqrt(deduced.variance), deduced.ticket, w.emptyings));
 			continue;
 		}
 		const observation = problem.observations[w.observation]!;
@@ -54,9 +42,9 @@ export function weighings(input: OutcomeInput): Weighing[] {
 			used: w.accepted,
 		});
 	}
-	const total = totalBeside(plan, input.records, reference, problem, input.smooth);
+	const total = totalBeside(plan, records, reference, problem, solved.smooth);
 	if (total.weighing) result.push(total.weighing);
-	if (total.caution) input.cautions.push(total.caution);
+	if (total.caution) cautions.push(total.caution);
 	return result;
 }
 

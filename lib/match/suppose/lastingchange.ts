@@ -10,6 +10,8 @@ import type { Supposition } from './supposition.ts';
 
 /** Hypotheses kept after each dump. */
 const WIDTH = 24;
+/** A change that costs this much more than none may still be what happened, nats. */
+const CLOSE = 4;
 
 /**
  * The field without its likeliest lasting change: of the cart's scale, where a load cell that fails takes a quarter or a third of
@@ -30,16 +32,23 @@ export function lastingChange({ input, problem, offset, solved }: Explained): Su
 		changes: { scale: cost(CART.change_h), monitor: cost(MONITOR.change_h) },
 	});
 	const best = all.find((h) => h.changed);
-	if (!best?.changed || best.cost > solved.hypothesis.cost) return [];
+	const plain = all.find((h) => !h.changed) ?? solved.hypothesis;
+	if (!best?.changed || best.cost > plain.cost + CLOSE) return [];
 	const { combine, before: at, from_s } = best.changed;
+	let until_s = from_s;
 	const price = cost(combine < 0 ? CART.change_h : MONITOR.change_h);
 	let before: Hypothesis = best;
-	while (before.assignment && before.assignment.observation >= at) before = before.parent!;
+	for (; before.assignment && before.assignment.observation >= at; before = before.parent!)
+		until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
 	const of = combine < 0 ? flows.map((_, c) => c) : [combine];
 	const share = factorChange(of, before.belief, best.belief);
 	const change =
-		combine < 0 ? otherScale(input, observations[at]!.dump, share) : otherMonitor(input, combine, from_s, share);
-	return change ? [{ ...change, price, caution: null, offsets: [] }] : [];
+		combine < 0
+			? otherScale(input, observations[at]!.dump, share)
+			: otherMonitor(input, combine, (from_s + until_s) / 2, share);
+	const what = combine < 0 ? "The cart's scale" : `The monitor of combine ${input.records.combines[combine]}`;
+	const open = `${what} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`;
+	return change ? [{ ...change, price, caution: null, open, offsets: [] }] : [];
 }
 
 type Undone = Pick<Supposition, 'input' | 'undo'> | null;

@@ -9,6 +9,8 @@ export interface Supposition {
 	price: number;
 	/** Caution where it is the best explanation; null = the factors have one where it matters. */
 	caution: string | null;
+	/** What is not ruled out where it is another than the best, if the caution does not say it. */
+	open?: string;
 	/** Clock offsets to try, seconds, beside the plain ones. */
 	offsets: number[];
 	/** Restates a match under the supposition in the terms of the files as given. */
