@@ -1,6 +1,7 @@
 import type { Records } from '../model/index.ts';
 import { align } from './beam/align.ts';
 import type { Hypothesis } from './beam/hypothesis.ts';
+import { attribute } from './outcome/attribute.ts';
 import type { Emptying } from './outcome/emptying.ts';
 import { type Smoothed, smoothRests } from './outcome/smooth.ts';
 import { emptyings } from './outcome/unloadings.ts';
@@ -30,6 +31,7 @@ export function solve(problem: Problem, records: Records, offset_s: number, cloc
 	const hypothesis = all[0] as Hypothesis;
 	const starts = startsWithGrain(hypothesis);
 	const list = emptyings(problem, records, hypothesis);
+	attribute(problem, list, offset_s);
 	const smooth = smoothRests(problem, list, starts);
 	dropTrifles(problem, list, smooth);
 	return { all, hypothesis, list, starts, smooth };

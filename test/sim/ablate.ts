@@ -30,7 +30,6 @@ const PIECES: Record<string, Partial<Record<keyof typeof COSTS, number>>> = {
 	'auger in the clock’s search': { useHint: 0 },
 	'auger signal missing': { augerMissed: 0.7 },
 	'saved twice': { repeated: NEVER },
-	'deduced from the cart or a ticket': { unweighedDeduced: NEVER, unplaced: 0 },
 	'weight wrong by what the cart lacks': { wrong: NEVER },
 	'arrives with grain': { startsWithGrain: NEVER },
 	'ends with grain': { endsWithGrain: 0 },

@@ -16,8 +16,6 @@ export function advance(problem: Problem, o: Offer): Hypothesis {
 		time_s: parent.time_s,
 		nextRun: parent.nextRun,
 		last_s: parent.last_s,
-		taken: parent.taken,
-		takenKey: parent.takenKey,
 		changed: parent.changed,
 		assignment,
 		parent,
@@ -32,11 +30,12 @@ export function advance(problem: Problem, o: Offer): Hypothesis {
 	next.nextRun = parent.nextRun.slice();
 	for (const part of parts) moveOn(problem, next, part, part === parts[0] ? inserts : NONE);
 	const [part] = parts as [Part];
-	if (inserts.some((i) => i.kind === 'unknown') || (assignment.kind === 'outlier' && inserts.length === 0))
+	const right = assignment.kind === 'outlier' ? assignment.right : observation;
+	if (inserts.some((i) => i.run < 0) || !right)
 		for (const { combine, place } of parts) setLevel(next.belief, combine, 0, place.slack);
 	else if (parts.length > 1) shareOut(problem, next, parts, observation);
 	else {
-		takeOut(next.belief, part.combine, observation.kg, observation.u2);
+		takeOut(next.belief, part.combine, right.kg, right.u2);
 		keep(problem, next, part);
 	}
 	return next;
@@ -52,16 +51,11 @@ function moveOn(problem: Problem, next: Hypothesis, { combine: c, place }: Part,
 	let from = next.mass_kg[c] as number;
 	const k = b.x[c] as number;
 	for (const insert of inserts) {
-		if (insert.kind === 'run') {
-			const run = problem.runs[c]!.list[insert.run]!;
-			const some = insert.rests ? TANK.restShare * (problem.tank_kg[c] as number) : 0;
-			setLevel(b, c, some, TANK.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2 + some * some);
-			from = run.endMass_kg;
-		} else if (insert.kind === 'deduced') {
-			const deduced = problem.deduced[insert.deduced]!;
-			takeOut(b, c, deduced.kg, deduced.variance);
-			take(problem, next, insert.deduced);
-		}
+		if (insert.run < 0) continue;
+		const run = problem.runs[c]!.list[insert.run]!;
+		const some = insert.rests ? TANK.restShare * (problem.tank_kg[c] as number) : 0;
+		setLevel(b, c, some, TANK.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2 + some * some);
+		from = run.endMass_kg;
 	}
 	const dM = place.mass_kg - from;
 	flowIn(b, c, dM, flowNoise(problem, dM, k));
@@ -69,13 +63,6 @@ function moveOn(problem: Problem, next: Hypothesis, { combine: c, place }: Part,
 	(next.time_s as number[])[c] = place.end_s;
 	(next.nextRun as number[])[c] = place.nextRun;
 	next.last_s = Math.max(next.last_s, place.end_s);
-}
-
-/** Marks the facts of deduction p as used. */
-export function take(problem: Problem, next: Pick<Hypothesis, 'taken' | 'takenKey'>, p: number): void {
-	next.taken = next.taken.slice();
-	for (const f of problem.deduced[p]!.facts) next.taken[f] = 1;
-	next.takenKey = (Math.imul(next.takenKey, 31) + p + 1) | 0;
 }
 
 /** Observes the tank after the dump: empty, or with grain left in it. */

@@ -34,7 +34,7 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 		if (limit && (beam[0]?.cost ?? 0) > limit(i)) return beam;
 	}
 	if (problem.endsEarly) return beam;
-	const ended = beam.map((r) => finish(problem, table, r, effort.whole));
+	const ended = beam.map((r) => finish(problem, r, effort.whole));
 	return ended.sort((a, b) => a.cost - b.cost);
 }
 
@@ -74,8 +74,6 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 		time_s: problem.flows.map((f) => f.start_s - 3600),
 		nextRun: problem.flows.map(() => 0),
 		last_s: Number.NEGATIVE_INFINITY,
-		taken: new Uint8Array(problem.facts),
-		takenKey: 0,
 		changed: null,
 		assignment: null,
 		parent: null,
@@ -127,7 +125,7 @@ function pick(problem: Problem, offers: readonly Offer[], { width, changes }: Ef
 function stateKey(r: Hypothesis): string {
 	const C = r.mass_kg.length;
 	const { x, P } = r.belief;
-	let key = `${r.takenKey},${r.changed?.from_s},${r.changed?.combine}`;
+	let key = `${r.changed?.from_s},${r.changed?.combine}`;
 	for (let c = 0; c < C; c++) {
 		const l = C + c;
 		const u = Math.sqrt(P[l * 2 * C + l] as number);

@@ -5,7 +5,7 @@ export const FOUND_S = 20;
 export interface Effort {
 	/** Hypotheses kept after each dump. */
 	width: number;
-	/** Full search: also single runs of the auger, deduced unloadings and mixed weights without a note. */
+	/** Full search: also single runs of the auger and mixed weights without a note. */
 	whole: boolean;
 	/** Standard uncertainty of the clock's offset, seconds. */
 	clock_s: number;

@@ -11,6 +11,8 @@ export interface Assignment {
 	inserts: readonly Insert[];
 	/** Index into Problem.observations of the dump that this one repeats; −1 = none. */
 	of: number;
+	/** What an outlier should have weighed, where its truckload tells. */
+	right?: { kg: number; u2: number } | null | undefined;
 }
 
 /** One tank's share in a weight. */
@@ -39,10 +41,7 @@ export interface Place {
 
 /** An unloading without a dump row. */
 export interface Insert {
-	kind: 'unknown' | 'deduced' | 'run';
-	/** Index into Problem.deduced; −1 = not deduced. */
-	deduced: number;
-	/** Index of its run of the auger; −1 = none. */
+	/** Index of its run of the auger; −1 = of unknown time. */
 	run: number;
 	/** Grain was left in the tank. */
 	rests: boolean;
@@ -75,10 +74,6 @@ export interface Hypothesis {
 	nextRun: readonly number[];
 	/** End of the latest unloading of any combine. */
 	last_s: number;
-	/** 1 where a fact is used by a deduction; copied on change. */
-	taken: Uint8Array;
-	/** Hash of the deductions used. */
-	takenKey: number;
 	/** The observation before which the cart's scale or one monitor changed; null = none. */
 	changed: Change | null;
 	assignment: Assignment | null;

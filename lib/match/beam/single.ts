@@ -1,13 +1,12 @@
 import { CART } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
-import { firstAfter } from '../problem/deduced.ts';
 import { idleRun } from '../problem/problem.ts';
 import { runAfter } from '../problem/runs.ts';
 import type { Assignment, Insert, Place } from './hypothesis.ts';
 import { emptied, kept, type Level, levelAt, notes, overflow, type Weight } from './levels.ts';
 import { placesFor } from './places.ts';
 import type { Step } from './step.ts';
-import { isTaken, UNKNOWN, unweighed } from './unweighed.ts';
+import { UNKNOWN, unweighed } from './unweighed.ts';
 
 /** Offers dump i as the weight of combine c alone. */
 export function offerNormal(step: Step, c: number, which: number): void {
@@ -20,31 +19,18 @@ export function offerNormal(step: Step, c: number, which: number): void {
 		const here = which + place.cost + leftOut;
 		const at: At = { step, c, place, noted };
 		const idle = here + idleRun(problem) * Math.max(0, place.skippedTo - (hypothesis.nextRun[c] as number));
-		weigh(at, idle + overflow(problem, c, level, observation.kg), observation, level, NONE, 'normal');
+		weigh(at, idle + overflow(problem, c, level, observation.kg), observation, level, NONE);
 		if (effort.whole) {
-			for (const b of unweighed(step, c, place, level, here))
-				weigh(at, here + b.cost, observation, b, b.inserts, 'normal');
-			if (observation.pinned === null) {
-				const { time_s } = observation;
-				for (let p = firstAfter(problem.deduced, time_s - 60); p < problem.deduced.length; p++) {
-					// A weight that is wrong by what the cart put on the truck more or less than its dumps.
-					const deduced = problem.deduced[p]!;
-					if (deduced.earliest_s > time_s + 60) break;
-					if (deduced.kind === 'straight' || isTaken(problem, hypothesis, p)) continue;
-					if (time_s < deduced.from_s - 60 || time_s > deduced.to_s + 60) continue;
-					const short: Insert = { kind: 'deduced', deduced: p, run: -1, rests: false };
-					const right = { kg: observation.kg + deduced.kg, u2: observation.u2 + deduced.variance };
-					weigh(at, idle + COSTS.wrong, right, level, [short], 'outlier');
-				}
-			}
+			for (const b of unweighed(step, c, place, here)) weigh(at, here + b.cost, observation, b, b.inserts);
+			for (const right of observation.right) weigh(at, idle + COSTS.wrong, right, level, NONE, right);
 			const outlier = idle + OUTLIER + (observation.pinned !== null ? COSTS.overruled : 0);
-			if (offers.wants(outlier)) offers.add(outlier, alone(at, false, NONE, 'outlier'));
+			if (offers.wants(outlier)) offers.add(outlier, alone(at, false, NONE, null));
 		}
 		// After an unloading inferred from missing mass alone, the weight may be anything that a tank holds.
 		if (m - observation.kg > 0.12 * observation.kg) {
 			const signal = effort.whole && problem.runs[c] ? problem.priors.augerMissed : 0;
 			const cost = idle + problem.priors.unweighed + signal + Math.log(Math.min(m, problem.tank_kg[c] as number));
-			if (offers.wants(cost)) offers.add(cost, alone(at, false, [UNKNOWN], 'normal'));
+			if (offers.wants(cost)) offers.add(cost, alone(at, false, [UNKNOWN]));
 		}
 	}
 }
@@ -58,29 +44,21 @@ interface At {
 }
 
 /** Offers a weight of a tank that held this much before it: it is empty now, or grain is left in it. */
-function weigh(
-	at: At,
-	base: number,
-	weight: Weight,
-	level: Level,
-	inserts: readonly Insert[],
-	kind: Assignment['kind'],
-): void {
+function weigh(at: At, base: number, weight: Weight, level: Level, inserts: readonly Insert[], right?: Weight): void {
 	const { step, c, place, noted } = at;
 	const { problem, offers } = step;
 	if (!offers.wants(base)) return;
 	const empty = base + noted.empty + emptied(weight, level, place.slack);
-	if (offers.wants(empty)) offers.add(empty, alone(at, false, inserts, kind));
+	if (offers.wants(empty)) offers.add(empty, alone(at, false, inserts, right));
 	const rest = base + noted.kept + kept(problem, c, weight, level);
-	if (offers.wants(rest)) offers.add(rest, alone(at, true, inserts, kind));
+	if (offers.wants(rest)) offers.add(rest, alone(at, true, inserts, right));
 }
 
-const alone = (
-	{ step, c, place }: At,
-	rests: boolean,
-	inserts: readonly Insert[],
-	kind: Assignment['kind'],
-): Assignment => ({ observation: step.i, kind, parts: [{ combine: c, place, rests }], inserts, of: -1 });
+/** The assignment: an outlier where the weight should have been another, or anything (null). */
+function alone({ step, c, place }: At, rests: boolean, inserts: readonly Insert[], right?: Weight | null): Assignment {
+	const kind = right === undefined ? 'normal' : 'outlier';
+	return { observation: step.i, kind, parts: [{ combine: c, place, rests }], inserts, of: -1, right };
+}
 
 const NONE: readonly Insert[] = [];
 const OUTLIER = COSTS.foreign + Math.log(CART.nonsense_kg);

@@ -76,7 +76,7 @@ function middle(problem: Problem): Problem {
 	return part(problem, from, from + ENOUGH);
 }
 
-/** The problem with some consecutive dumps alone, without deductions. */
+/** The problem with some consecutive dumps alone. */
 function part(problem: Problem, from: number, to: number): Problem {
 	const before = problem.observations
 		.slice(0, from)
@@ -84,8 +84,6 @@ function part(problem: Problem, from: number, to: number): Problem {
 	return {
 		...problem,
 		observations: problem.observations.slice(from, to),
-		deduced: [],
-		facts: 0,
 		after_s: before > -Infinity ? before : null,
 		endsEarly: to < problem.observations.length,
 	};

@@ -78,7 +78,7 @@ export function byRun(problem: Problem, c: number, insert: Insert, reason: strin
 		to: 0,
 		flow_kg_s: run.flow_kg_s,
 		assignment: null,
-		deduced: insert.deduced,
+		deduced: -1,
 		unweighed: reason,
 		prior_kg: insert.rests ? some : 0,
 		// Wider than after a dump, since nobody noted that it was emptied.
@@ -93,7 +93,7 @@ export function byRun(problem: Problem, c: number, insert: Insert, reason: strin
 export function loose(
 	problem: Problem,
 	c: number,
-	{ end_s, deduced, reason, mass_kg }: { end_s: number; deduced: number; reason: string; mass_kg: number },
+	{ end_s, reason, mass_kg }: { end_s: number; reason: string; mass_kg: number },
 ): Emptying {
 	const f = problem.flows[c]!;
 	return {
@@ -107,7 +107,7 @@ export function loose(
 		to: 0,
 		flow_kg_s: flowAround(f, end_s),
 		assignment: null,
-		deduced,
+		deduced: -1,
 		unweighed: reason,
 		prior_kg: 0,
 		// Its end was inferred from the weights, so it must not constrain the factor.

@@ -1,5 +1,6 @@
 import type { Dump, Records } from '../../model/index.ts';
 import type { Assignment, Insert } from '../beam/hypothesis.ts';
+import type { Deduced } from '../problem/deduced.ts';
 import { massAt } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { span, weight } from './words.ts';
@@ -62,8 +63,7 @@ export function joinedReason(
 }
 
 /** Why a deduced unloading has no dump. */
-export function deducedReason(problem: Problem, insert: Insert): string {
-	const deduced = problem.deduced[insert.deduced]!;
+export function deducedReason(deduced: Deduced): string {
 	return deduced.kind === 'straight'
 		? `direct to truck: its ticket has ${weight(deduced.kg)}`
 		: `no dump saved: the cart put ${weight(deduced.kg)} more on the truck than its dumps add up to`;

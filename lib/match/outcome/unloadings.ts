@@ -3,7 +3,7 @@ import { type Assignment, assignmentsOf, type Hypothesis, type Insert, type Part
 import { recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { byRun, dumped, type Emptying, factorOf, loose, standingNear } from './emptying.ts';
-import { deducedReason, unweighedReason } from './reasons.ts';
+import { unweighedReason } from './reasons.ts';
 import { weight } from './words.ts';
 
 /** Grain left at the end of the log is listed where it exceeds this share of a usual fill. */
@@ -23,13 +23,12 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 			if (!part) continue;
 			const { place } = part;
 			if (assignment.kind !== 'outlier') {
-				assignment.inserts.forEach((insert, n) => {
-					const final = n === assignment.inserts.length - 1;
-					const more = inserted(problem, insert, { mass_kg: last, end_s: lastTime }, { part, assignment, final });
+				for (const insert of assignment.inserts) {
+					const more = inserted(problem, insert, { mass_kg: last, end_s: lastTime }, { part, assignment });
 					own.push(...more);
 					last = more[more.length - 1]?.mass_kg ?? last;
 					lastTime = more[more.length - 1]?.end_s ?? lastTime;
-				});
+				}
 			}
 			own.push(dumped(problem, assignment, part));
 			last = place.mass_kg;
@@ -43,7 +42,7 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 			final.end_s = problem.flows[c]!.end_s;
 			final.mass_kg = problem.flows[c]!.total_kg;
 			final.u_flow_kg = 0.03 * problem.fill_kg;
-		} else if (ending) own.push(...endings(problem, hypothesis, c, { mass_kg: last, end_s: lastTime }, ending.inserts));
+		} else if (ending) own.push(...endings(problem, hypothesis, c, last, ending.inserts));
 		list.push(...measured(problem, c, own));
 	}
 	return list.filter((e) => e.to > e.from || e.assignment !== null || records.n === 0);
@@ -55,26 +54,21 @@ interface Since {
 	end_s: number;
 }
 
-/** Emptyings by an insert, between the previous one and a dump; `final` for the last insert before the dump. */
+/** Emptyings by an insert, between the previous one and a dump. */
 function inserted(
 	problem: Problem,
 	insert: Insert,
 	{ mass_kg: last, end_s: lastTime }: Since,
-	{ part: { combine: c, place, rests }, assignment, final }: { part: Part; assignment: Assignment; final: boolean },
+	{ part: { combine: c, place }, assignment }: { part: Part; assignment: Assignment },
 ): Emptying[] {
 	const k = factorOf(problem, c);
 	const observation = problem.observations[assignment.observation]!;
 	const weighedMass = observation.kg / assignment.parts.length / k;
-	const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
-	const reason = deduced ? deducedReason(problem, insert) : unweighedReason(problem, insert);
+	const reason = unweighedReason(problem, insert);
 	if (insert.run >= 0) return [byRun(problem, c, insert, reason)];
-	// Two estimates of its end: the dump's weight before the dump, and its own weight, if deduced, after the previous one.
-	const byDump = place.mass_kg - weighedMass;
-	const byDeduction = deduced ? last + deduced.kg / k : byDump;
-	const at = deduced && (rests || !final) ? byDeduction : (byDump + byDeduction) / 2;
-	const whole = Math.max(last, Math.min(place.mass_kg, at));
+	const whole = Math.max(last, Math.min(place.mass_kg, place.mass_kg - weighedMass));
 	// More than a tank holds was unloaded in several emptyings.
-	const times = deduced ? 1 : Math.max(1, Math.round(tanksOf(problem, c, (whole - last) * k) - 0.1));
+	const times = Math.max(1, Math.round(tanksOf(problem, c, (whole - last) * k) - 0.1));
 	const list: Emptying[] = [];
 	for (let n = 1; n <= times; n++) {
 		const at = last + ((whole - last) * n) / times;
@@ -82,7 +76,7 @@ function inserted(
 			lastTime,
 			standingNear(problem, c, at, times === 1 ? 0.06 : 0.2) ?? timeOfMass(problem.flows[c]!, at),
 		);
-		list.push(loose(problem, c, { end_s, deduced: insert.deduced, reason, mass_kg: (whole - last) / times }));
+		list.push(loose(problem, c, { end_s, reason, mass_kg: (whole - last) / times }));
 	}
 	return list;
 }
@@ -92,30 +86,19 @@ function endings(
 	problem: Problem,
 	hypothesis: Hypothesis,
 	c: number,
-	{ mass_kg: last, end_s: lastTime }: Since,
+	last: number,
 	inserts: readonly Insert[],
 ): Emptying[] {
 	const f = problem.flows[c]!;
 	const k = hypothesis.belief.x[c] as number;
 	const list: Emptying[] = [];
 	let from = last;
-	let fromTime = lastTime;
 	for (const insert of inserts) {
-		const deduced = insert.deduced >= 0 ? problem.deduced[insert.deduced]! : null;
-		const reason = deduced ? deducedReason(problem, insert) : unweighedReason(problem, insert);
+		const reason = unweighedReason(problem, insert);
 		if (insert.run >= 0) {
 			list.push(byRun(problem, c, insert, reason));
 			const run = problem.runs[c]!.list[insert.run]!;
 			from = run.endMass_kg;
-			fromTime = run.end_s;
-			continue;
-		}
-		if (deduced) {
-			const at = Math.min(f.total_kg, from + deduced.kg / k);
-			const end_s = Math.max(fromTime, standingNear(problem, c, at, 0.06) ?? timeOfMass(f, at));
-			list.push(loose(problem, c, { end_s, deduced: insert.deduced, reason, mass_kg: at - from }));
-			from = at;
-			fromTime = end_s;
 			continue;
 		}
 		const times = Math.max(1, Math.floor(tanksOf(problem, c, (f.total_kg - from) * k)));
@@ -124,7 +107,6 @@ function endings(
 			list.push(
 				loose(problem, c, {
 					end_s: timeOfMass(f, at),
-					deduced: -1,
 					reason,
 					mass_kg: (f.total_kg - from) / (times + 1),
 				}),
@@ -137,7 +119,6 @@ function endings(
 		list.push({
 			...loose(problem, c, {
 				end_s: f.end_s,
-				deduced: -1,
 				reason: `no dump follows; ${weight(left)} was cut after the last dump`,
 				mass_kg: f.total_kg - from,
 			}),

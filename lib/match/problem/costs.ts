@@ -26,10 +26,6 @@ export const COSTS = {
 	unweighed: 5,
 	/** The same with a run of the auger. */
 	unweighedSeen: 4,
-	/** The same with a weight deduced from the cart's level or a ticket. */
-	unweighedDeduced: 0.7,
-	/** Such a deduction without a place in the logs. */
-	unplaced: 5,
 	/** A dump that names no combine is of two: rare where no weight is noted as mixed … */
 	mixed: 9,
 	/** … common where others are … */

@@ -6,6 +6,7 @@ import {
 	type Reference,
 	stepsByCart,
 } from '../../model/index.ts';
+import type { Observation } from './observations.ts';
 
 /**
  * An unloading without a dump row, deduced from the cart's level or a ticket; or, of kind `excess` and below zero, what the dumps
@@ -21,14 +22,8 @@ export interface Deduced {
 	/** It was between these times, cart clock (for a ticket, the certified scale's). */
 	from_s: number;
 	to_s: number;
-	/** Earliest `from_s` of this and all later ones. */
-	earliest_s: number;
 	/** Index into LoadBook.tickets; −1 where deduced from the cart. */
 	ticket: number;
-	/** Index into LoadBook.offloads; −1 where deduced from a ticket. */
-	offload: number;
-	/** Numbers of the offloads or tickets it is deduced from; each is used by at most one deduction of a hypothesis. */
-	facts: number[];
 }
 
 /** Unloadings smaller than this are scale error, kg. */
@@ -41,125 +36,56 @@ const TRUCK_AWAY_S = 4 * 3600;
  *
  * @param most_kg - more than any tank gives at once
  */
-export function deductions(book: LoadBook, records: Records, reference: Reference, most_kg: number): Deductions {
+export function deductions(book: LoadBook, records: Records, reference: Reference, most_kg: number): Deduced[] {
 	const carts = stepsByCart(book).flatMap((steps) => cartLevel(book, steps, reference));
-	const deduced = [...carts, ...straightLoads(book, records, reference, most_kg)].sort((a, b) =>
-		a.to_s === b.to_s ? 0 : a.to_s - b.to_s,
-	);
-	const numbers = new Map<number, number>();
-	for (const d of deduced) {
-		for (const f of d.facts) if (!numbers.has(f)) numbers.set(f, numbers.size);
-		d.facts = d.facts.map((f) => numbers.get(f) as number);
-	}
-	let earliest_s = Number.POSITIVE_INFINITY;
-	for (const d of deduced.toReversed()) d.earliest_s = earliest_s = Math.min(earliest_s, d.from_s);
-	return { deduced, facts: numbers.size };
+	return [...carts, ...straightLoads(book, records, reference, most_kg)];
 }
 
-/** Index of the first deduction, in order of `to_s`, that may be after this time. */
-export function firstAfter(deduced: readonly Deduced[], after_s: number): number {
-	let low = 0;
-	let high = deduced.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if (deduced[mid]!.to_s < after_s) low = mid + 1;
-		else high = mid;
-	}
-	return low;
-}
-
-export interface Deductions {
-	/** In order of their latest time. */
-	deduced: Deduced[];
-	/** Number of facts used. */
-	facts: number;
+/** What a dump should have weighed by each thing that its cart load has more or less than its dumps. */
+export function rightWeights(deduced: readonly Deduced[], s: Observation): Observation['right'] {
+	if (s.pinned !== null) return [];
+	return deduced
+		.filter((d) => d.kind !== 'straight' && s.time_s >= d.from_s - 60 && s.time_s <= d.to_s + 60)
+		.map((d) => ({ kg: s.kg + d.kg, u2: s.u2 + d.variance }));
 }
 
 /**
- * Follows the cart's level. Where more was taken out than entered, a dump was not saved or its weight is too low. Where the
- * amount left equals a dump that was entered twice, that one is subtracted; where the next offload fits its own dumps without the
- * amount left, a dump's weight is too high. Any other amount stays in the cart.
+ * Follows the cart's level. Where more was taken out than entered, a dump was not saved or its weight is too low. Where the next
+ * offload fits its own dumps without what would be left, a dump's weight is too high. Any other amount stays in the cart.
  */
 function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deduced[] {
 	const deduced: Deduced[] = [];
 	let level = 0;
 	let since = Number.NEGATIVE_INFINITY;
-	let dumps: number[] = [];
 	let through = 0;
 	steps.forEach(({ dump, offload, key_s }, at) => {
 		if (dump >= 0) {
 			level += book.dumps[dump]?.weight_kg as number;
 			through += book.dumps[dump]?.weight_kg as number;
-			dumps.push(dump);
 			return;
 		}
 		level -= book.offloads[offload]?.weight_kg as number;
 		const slack = 60 + 0.012 * through;
-		const odd = (kind: 'unsaved' | 'excess') => {
-			deduced.push({
-				kind,
-				combine: -1,
-				kg: -level * reference.ratio,
-				variance: (slack / 2) ** 2,
-				from_s: since,
-				to_s: key_s,
-				earliest_s: Number.NaN,
-				ticket: -1,
-				offload,
-				facts: [offload],
-			});
+		const least = Math.max(LEAST_KG, slack);
+		if (level < -least || (level > least && nextFitsAlone(book, steps, at, level))) {
+			const kind = level < 0 ? 'unsaved' : 'excess';
+			const kg = -level * reference.ratio;
+			const variance = (slack / 2) ** 2;
+			deduced.push({ kind, combine: -1, kg, variance, from_s: since, to_s: key_s, ticket: -1 });
 			level = 0;
-		};
-		if (level < -Math.max(LEAST_KG, slack)) odd('unsaved');
-		else if (level > slack) {
-			const twin = twinsAmong(book, dumps).find((d) => Math.abs((book.dumps[d]?.weight_kg as number) - level) <= slack);
-			if (twin !== undefined) level -= book.dumps[twin]?.weight_kg as number;
-			else if (level > LEAST_KG && nextFitsAlone(book, steps, at, level)) odd('excess');
 		}
-		if (Math.abs(level) <= slack) {
-			level = 0;
-			through = 0;
-			dumps = [];
-			since = key_s;
-		}
+		if (Math.abs(level) > slack) return;
+		level = 0;
+		through = 0;
+		since = key_s;
 	});
-	return [...deduced, ...oneForTwo(deduced.filter((d) => d.kind === 'unsaved'))];
+	return deduced;
 }
 
 /** Whether the next offload is of the dumps after step `at` alone, without what would be left in the cart. */
 function nextFitsAlone(book: LoadBook, steps: readonly CartStep[], at: number, left_kg: number): boolean {
 	const next = nextOffload(book, steps, at);
 	return next !== null && Math.abs(next.dumped_kg - next.offload_kg) <= 60 + 0.012 * (next.dumped_kg + left_kg);
-}
-
-/** Two consecutive cart loads that both lack grain may be one unsaved dump, part of which went into the next truck. */
-function oneForTwo(deduced: readonly Deduced[]): Deduced[] {
-	const merged: Deduced[] = [];
-	for (const first of deduced) {
-		for (const second of deduced) {
-			if (second.from_s !== first.to_s || second.offload === first.offload) continue;
-			merged.push({
-				...first,
-				kg: first.kg + second.kg,
-				variance: first.variance + second.variance,
-				facts: [...first.facts, ...second.facts],
-			});
-		}
-	}
-	return merged;
-}
-
-/** Dumps shortly after another of the same weight. */
-function twinsAmong(book: LoadBook, dumps: readonly number[]): number[] {
-	return dumps.filter((d, j) => {
-		const a = book.dumps[d]!;
-		return dumps.slice(Math.max(0, j - 2), j).some((e) => {
-			const b = book.dumps[e]!;
-			const apart = a.time_s - b.time_s;
-			const soon = !Number.isFinite(apart) || apart < 900;
-			return soon && Math.abs(a.weight_kg - b.weight_kg) <= 0.01 * a.weight_kg + 20;
-		});
-	});
 }
 
 /** Tickets of grain that did not pass through the cart, since they name a combine or no offload has their load number. */
@@ -188,10 +114,7 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference, m
 			variance: (0.002 * t.net_kg) ** 2 + (byCart > 0 ? (0.006 * byCart) ** 2 : 0) + 100,
 			from_s: timed ? t.time_s - TRUCK_AWAY_S : day ? t.time_s : Number.NEGATIVE_INFINITY,
 			to_s: timed ? t.time_s : day ? t.time_s + 86_400 : Number.POSITIVE_INFINITY,
-			earliest_s: Number.NaN,
 			ticket: i,
-			offload: -1,
-			facts: [-1 - i],
 		});
 	});
 	return deduced;

@@ -28,6 +28,8 @@ export interface Observation {
 	kg: number;
 	/** Variance of its readings, kg². */
 	u2: number;
+	/** What it should have been by its truckload, if that has more or less than its dumps. */
+	right: { kg: number; u2: number }[];
 	/** Indices of the combines that it may be of: the noted one, or all. */
 	combines: number[];
 	/** The noted combine may be wrong; false where it was set by hand. */
@@ -102,6 +104,7 @@ export function readObservations(
 			sigma_s: Math.hypot(CLOCK.delay_s, d.timeGrain === 'minute' ? CLOCK.minute_s : 0),
 			kg: d.weight_kg * reference.ratio,
 			u2: readingVariance(d, gross[dump] as number, plan),
+			right: [],
 			combines: known.length === 1 ? known : all,
 			mayBeOther: known.length === 1 && pin?.combine === undefined,
 			mixed: known.length > 1 ? known : [],

@@ -1,7 +1,7 @@
 import { afresh, type Keep, SEAM, type SeamJump, TANK } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
 import { COSTS } from './costs.ts';
-import { deductions } from './deduced.ts';
+import { deductions, rightWeights } from './deduced.ts';
 import type { MatchInput } from './input.ts';
 import { type Flowing, flowing } from './mass.ts';
 import { type Excluded, type Observation, readObservations } from './observations.ts';
@@ -42,7 +42,8 @@ export function prepare(
 	const usualFlow_kg_s = flows.map(usualFlow);
 	// A weight that exceeds every tank is of several unloadings; where that is common, weights are of whole cart loads.
 	const most = Math.max(...tank_kg.map((kg, c) => mostOnTheGo(kg, usualFlow_kg_s[c]!)));
-	const { deduced, facts } = deductions(book, records, reference, most);
+	const deduced = deductions(book, records, reference, most);
+	for (const s of observations) s.right = rightWeights(deduced, s);
 	const over = observations.filter((s) => s.kg > most);
 	const wholeLoads = over.length > 0.1 * observations.length;
 	const unnoted = over.filter((s) => s.mixed.length === 0).map((s) => book.dumps[s.dump]!.id);
@@ -57,7 +58,6 @@ export function prepare(
 		runs: logs.runs,
 		observations,
 		deduced,
-		facts,
 		tank_kg,
 		usualFlow_kg_s,
 		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),

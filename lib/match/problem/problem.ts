@@ -38,10 +38,8 @@ export interface Problem {
 	/** Runs of the auger, per combine; null where there is no signal. */
 	runs: (Runs | null)[];
 	observations: Observation[];
-	/** In order of their latest time. */
+	/** Unloadings whose weight the cart's level or a ticket tells. */
 	deduced: Deduced[];
-	/** Number of facts that deductions use. */
-	facts: number;
 	/** Tank capacity per combine, reference kg. */
 	tank_kg: number[];
 	/** Mean flow while moving, per combine, kg/s. */

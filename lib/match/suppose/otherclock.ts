@@ -22,7 +22,7 @@ export function otherLogClocks(plain: Explained): Supposition[] {
 	const found = combines.map((_, c) => {
 		const observations = problem.observations.filter((s) => s.noted && s.combines.length === 1 && s.combines[0] === c);
 		if (observations.filter((s) => Number.isFinite(s.time_s)).length < ENOUGH) return Number.NaN;
-		return findClock({ ...problem, observations, deduced: [], facts: 0 }, () => {}).offset_s;
+		return findClock({ ...problem, observations }, () => {}).offset_s;
 	});
 	const known = found.filter(Number.isFinite);
 	if (known.length >= 2) {
