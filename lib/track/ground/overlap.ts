@@ -49,7 +49,8 @@ export function reassignOverlaps(input: {
 		now: number[];
 		swapped: number[];
 	}
-	const groups = new Map<string, Group>();
+	const passes = pieces.pass.reduce((most, p) => Math.max(most, p), 0) + 1;
+	const groups = new Map<number, Group>();
 	for (let i = 0; i < pieces.n; i++) {
 		if (pieces.pass[i]! < 0) continue;
 		for (const side of [0, 1] as const) {
@@ -60,7 +61,7 @@ export function reassignOverlaps(input: {
 			const mine = perMeter(pieces, i, flows, lag_s);
 			const other = perMeter(pieces, j, flows, lag_s);
 			if (!(mine > 0 && other > 0)) continue;
-			const key = `${pieces.pass[i]}/${pieces.pass[j]}/${side}`;
+			const key = 2 * (pieces.pass[i]! * passes + pieces.pass[j]!) + side;
 			let g = groups.get(key);
 			if (g === undefined) groups.set(key, (g = { side, pieces: [], logs: [], now: [], swapped: [] }));
 			g.pieces.push(i);

@@ -33,7 +33,8 @@ export function refutedOverlaps(input: {
 }): [Uint8Array, Uint8Array] | null {
 	const { pieces, sides, ground, flows, lag_s } = input;
 	const { n, width_m, pass, way_m } = pieces;
-	const groups = new Map<string, { side: 0 | 1; full: number[]; cut: number[] }>();
+	const passes = pass.reduce((most, p) => Math.max(most, p), 0) + 1;
+	const groups = new Map<number, { side: 0 | 1; full: number[]; cut: number[] }>();
 	const ratio = [new Float64Array(n), new Float64Array(n)] as const;
 	const lost_m = (i: number, side: 0 | 1) =>
 		side === 0 ? ground.left_m[i]! + width_m[i]! / 2 : width_m[i]! / 2 - ground.right_m[i]!;
@@ -47,7 +48,7 @@ export function refutedOverlaps(input: {
 			const value = Math.log(perMeter(pieces, i, flows, lag_s) / perMeter(pieces, j, flows, lag_s));
 			if (!Number.isFinite(value)) continue;
 			ratio[side][i] = value;
-			const key = `${pass[i]}/${pass[j]}/${side}`;
+			const key = 2 * (pass[i]! * passes + pass[j]!) + side;
 			let g = groups.get(key);
 			if (g === undefined) groups.set(key, (g = { side, full: [], cut: [] }));
 			(lost > LEAST_SHARE * width_m[i]! ? g.cut : g.full).push(i);

@@ -34,7 +34,7 @@ const FLAT_S = 2;
 const LOOK_S = 0.75;
 
 /** One combine's log value after the backward smear, and log area rate after the smear in both directions. */
-interface Ready {
+export interface Ready {
 	value: Float64Array;
 	rate: Float64Array;
 	step_s: number;
@@ -44,24 +44,15 @@ interface Ready {
 /**
  * Estimates the lags of all combines together.
  *
- * @param grids - one per combine, null where it has no records
- * @param smear_s - by combine
+ * @param ready - what each combine's sensor read; null where it has no records
  * @param start_s - starting value by combine; NaN = search the whole range
- * @param perArea - true for a flow, which is divided by the area rate; false for moisture
  */
-export function findLags(
-	grids: (TimeGrid | null)[],
-	pairs: Pairs,
-	smear_s: number[],
-	start_s: number[],
-	perArea: boolean,
-): LagFound[] {
-	const ready = grids.map((grid, c) => (grid === null ? null : prepare(grid, smear_s[c]!, perArea)));
-	const combines = grids.length;
+export function findLags(ready: (Ready | null)[], pairs: Pairs, start_s: number[]): LagFound[] {
+	const combines = ready.length;
 	const lag = start_s.slice();
 	const { combineA, combineB, opposite } = pairs;
-	const mine = grids.map((_, c) => somePairs(pairs, (k) => combineA[k] === c || combineB[k] === c));
-	const own = grids.map((_, c) => somePairs(pairs, (k) => combineA[k] === c && combineB[k] === c));
+	const mine = ready.map((_, c) => somePairs(pairs, (k) => combineA[k] === c || combineB[k] === c));
+	const own = ready.map((_, c) => somePairs(pairs, (k) => combineA[k] === c && combineB[k] === c));
 	// First each combine from its own seams, over the whole range.
 	for (let c = 0; c < combines; c++) {
 		if (Number.isFinite(lag[c]!) || own[c]!.n < 200) continue;
@@ -90,7 +81,7 @@ export function findLags(
 	const usable = mine.map((list, c) => list.n >= 60 && !Number.isNaN(lag[c]!));
 	refineLags(ready, mine, usable, lag);
 	const u_s = uncertainties(ready, pairs, usable, lag);
-	return grids.map((_, c) =>
+	return ready.map((_, c) =>
 		usable[c]
 			? { lag_s: lag[c]!, u_s: u_s[c]!, pairs: mine[c]!.n }
 			: { lag_s: Number.NaN, u_s: Number.NaN, pairs: mine[c]!.n },
@@ -134,7 +125,8 @@ function refineLags(ready: (Ready | null)[], mine: Pairs[], usable: boolean[], l
 	}
 }
 
-function prepare(grid: TimeGrid, smear_s: number, perArea: boolean): Ready {
+/** @param perArea - true for a flow, which is divided by the area rate; false for moisture */
+export function prepare(grid: TimeGrid, smear_s: number, perArea: boolean): Ready {
 	const value = smearBack(grid.value, grid.step_s, smear_s);
 	const rate = perArea
 		? smearBack(smearOn(grid.rate, grid.step_s, smear_s), grid.step_s, smear_s)

@@ -6,7 +6,7 @@ import type { Harvested } from '../ground/harvested.ts';
 import type { Machine } from '../path/machine.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
-import { findLags } from './lag.ts';
+import { findLags, prepare, type Ready } from './lag.ts';
 import { pairPlaces, piecesPaired } from './pairs.ts';
 import { ASSUMED_SMEAR_S, findResponses, type Response, type Responses } from './response.ts';
 import type { Mixing } from './smear.ts';
@@ -66,24 +66,22 @@ export function findAllLags(
 	);
 	const flows = readings.map((r) => r?.flow ?? null);
 	const edges = readings.map((r) => r?.responses ?? null);
-	const smears = edges.map((e) => surestSmear(e));
-	const smear_s = smears.map((r) => r?.smear_s ?? ASSUMED_SMEAR_S);
+	const smears = readings.map((r) => r?.smear ?? null);
 	const places = { pieces, sides, new_m, grids: flows, runs };
 	const paired = piecesPaired(places);
-	const pairs = pairPlaces(places, paired, 30_000 * paths.length);
 	const start = edges.map((e, c) =>
 		headers[c]!.inferred ? Number.NaN : ((e?.placed ?? e?.timed)?.lag_s ?? Number.NaN),
 	);
 	const known = machines.map((m) => m.antennaGiven);
-	const found = findLags(flows, pairs, smear_s, start, true);
-	const moistures = readings.map((r) => r?.moisture ?? null);
-	const none = paths.map(() => 0);
+	const ready = {
+		flow: readings.map((r) => r?.ready.flow ?? null),
+		wet: readings.map((r) => r?.ready.moisture ?? null),
+	};
+	const found = findLags(ready.flow, pairPlaces(places, paired, 30_000 * paths.length), start);
 	const wet = findLags(
-		moistures,
+		ready.wet,
 		pairPlaces(places, paired, 10_000 * paths.length),
-		none,
 		found.map((f, c) => (Number.isNaN(f.lag_s) ? start[c]! : f.lag_s)),
-		false,
 	);
 	const lags = paths.map((_, c): Lag => {
 		const seam = found[c]!;
@@ -131,9 +129,11 @@ export function findAllLags(
 /** What one combine's sensors read on regular time grids, and how its flow responds to the area cut. */
 interface Readings {
 	flow: TimeGrid;
-	moisture: TimeGrid;
 	/** null where it is not known when the header was down. */
 	responses: Responses | null;
+	/** The response that shows the smear best; null where none does. */
+	smear: Response | null;
+	ready: { flow: Ready; moisture: Ready };
 }
 
 /** The readings of one combine; null where it has hardly any records. */
@@ -150,10 +150,16 @@ export function readingsOf(input: {
 	const flow_kg_s = columnOf(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!);
 	const flow = timeGridOf(path, flow_kg_s, pieces, new_m);
 	const moisture_pct = columnOf(path.index, (i) => records.moisture_pct[i]!);
+	const responses = edgesKnown ? findResponses(flow) : null;
+	const smear = surestSmear(responses);
 	return {
 		flow,
-		moisture: otherValue(flow, path, moisture_pct),
-		responses: edgesKnown ? findResponses(flow) : null,
+		responses,
+		smear,
+		ready: {
+			flow: prepare(flow, smear?.smear_s ?? ASSUMED_SMEAR_S, true),
+			moisture: prepare(otherValue(flow, path, moisture_pct), 0, false),
+		},
 	};
 }
 
