@@ -44,7 +44,7 @@ export function repeatedRecords(
 	const alike = alikeByHash([records.lat_deg, records.lon_deg], (i) => placed(records, untimed, i));
 	acrossLogs(records, alike, drop, of);
 	const across = of.size;
-	const usable = Uint8Array.from(drop, (gone, i) => (gone === 0 && placed(records, untimed, i) ? 1 : 0));
+	const usable = drop.map((gone, i) => (gone === 0 && placed(records, untimed, i) ? 1 : 0));
 	for (const [i, first] of shiftedCopies(records, usable, alike)) {
 		drop[i] = 1;
 		of.set(i, first);

@@ -18,15 +18,18 @@ export function alikeByHash(columns: readonly Float64Array[], wanted: (row: numb
 	let size = 1;
 	while (size < 8 * n) size *= 2;
 	const places = new Int32Array(n).fill(-1);
-	const once = new Uint8Array(size);
+	/** Rows at each place of the table: none, one or more. */
+	const rows = new Uint8Array(size);
 	for (let row = 0; row < n; row++) {
 		if (!wanted(row)) continue;
 		for (let k = 0; k < columns.length; k++) words[k] = columns[k]![row]!;
 		const place = hashOf(bits) & (size - 1);
 		places[row] = place;
-		once[place] = Math.min(2, once[place]! + 1);
+		if (rows[place]! < 2) rows[place]!++;
 	}
-	return Uint8Array.from(places, (place) => (place >= 0 && once[place] === 2 ? 1 : 0));
+	const alike = new Uint8Array(n);
+	for (let row = 0; row < n; row++) if (places[row]! >= 0 && rows[places[row]!] === 2) alike[row] = 1;
+	return alike;
 }
 
 /** Rows by the numbers in some of their columns: finds the first row that has the same ones. */

@@ -50,7 +50,7 @@ export function fillColumns(
 		track.width_m[i] = grain.width_m[k]!;
 		track.area_m2[i] = area_m2[k]! / scale ** 2;
 		track.moisture_pct[i] = moisture_pct[k]!;
-		track.corners_m.set(grain.corners_m.subarray(8 * k, 8 * k + 8), 8 * i);
+		for (let q = 0; q < 8; q++) track.corners_m[8 * i + q] = grain.corners_m[8 * k + q]!;
 		const piece = grain.piece[k]!;
 		const pass = piece < 0 ? -1 : pieces.pass[piece]!;
 		track.pass[i] = pass;

@@ -70,8 +70,8 @@ export function cutPieces(headers: readonly HeaderPath[]): { pieces: Pieces; run
 	return {
 		pieces: {
 			n,
-			combine: Uint8Array.from(column(0)),
-			pass: Int32Array.from(column(10)),
+			combine: new Uint8Array(column(0)),
+			pass: new Int32Array(column(10)),
 			from_s: column(1),
 			to_s: column(2),
 			x_m: column(3),
