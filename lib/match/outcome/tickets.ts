@@ -2,7 +2,6 @@ import { type Match, TANK, type Ticket, type Unloading, type Weighing } from '..
 import type { MatchInput } from '../problem/input.ts';
 import { type Flowing, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
-import { joinRuns } from './ticketruns.ts';
 import { certified } from './total.ts';
 
 /** Outside this range of ticket sum over monitor sum, some loads have no ticket or some tickets are of another field. */
@@ -142,25 +141,22 @@ function divideLogs(
 		sum += (book.tickets[t] as Ticket).net_kg;
 		sums.push(sum);
 	}
-	const alone = group.combines.length === 1;
 	const moments = sums.map((kg) => timeOfSum(problem, group.combines, factors, kg));
 	for (const c of group.combines) {
 		const f = problem.flows[c] as Flowing;
-		const runs = problem.runs[c];
 		const name = records.combines[c] as string;
-		const ends = runs ? joinRuns(problem, c, factors[c] as number, alone ? sums : null, moments) : null;
+		const ends = runsByTicket(problem.runs[c]?.list ?? [], moments);
 		const list = unloadings[c] as Unloading[];
 		let from = 0;
 		group.tickets.forEach((t, j) => {
 			const last = j === group.tickets.length - 1;
-			const places = ends ? ends.groups[j]! : [{ start_s: moments[j]! - 120, end_s: last ? f.end_s + 1 : moments[j]! }];
+			const places = ends?.[j] ?? [{ start_s: moments[j]! - 120, end_s: last ? f.end_s + 1 : moments[j]! }];
 			places.forEach((place, n) => {
 				const final = n === places.length - 1;
 				const to = last && final ? f.index.length : Math.max(from, recordsUntil(f, place.end_s));
 				const account_kg = (f.sum_kg[to] as number) - (f.sum_kg[from] as number);
 				// The division between two trucks may fall within a tank or a cart load.
-				const loose = final && !last && !(ends?.sharp ?? false);
-				const u = loose ? 0.5 * problem.fill_kg : TANK.clinging_kg;
+				const u = final && !last ? 0.5 * problem.fill_kg : TANK.clinging_kg;
 				list.push({
 					combine: c,
 					fill: `${name}${list.length + 1}`,
@@ -184,6 +180,21 @@ function divideLogs(
 			});
 		});
 	}
+}
+
+/** Runs of the auger by ticket: each up to the run that ended nearest to the moment of its sum; null where a ticket would have none. */
+function runsByTicket<T extends { start_s: number; end_s: number }>(
+	all: readonly T[],
+	moments: readonly number[],
+): T[][] | null {
+	const runs = all.filter((r) => r.end_s - r.start_s >= 20);
+	const groups = moments.map((): T[] => []);
+	for (const [i, run] of runs.entries()) {
+		const middle = (run.end_s + (runs[i - 1]?.end_s ?? run.end_s)) / 2;
+		const j = moments.findIndex((moment) => moment > middle);
+		groups[j < 0 ? groups.length - 1 : j]!.push(run);
+	}
+	return groups.every((g) => g.length > 0) ? groups : null;
 }
 
 /** The time by which the combines together had cut this mass. */
