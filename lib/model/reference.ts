@@ -13,7 +13,7 @@ export interface Reference {
 	u_certified_rel?: number;
 	/** Half-width of the scale's rectangular limits where no ticket checks it, relative; 0 with tickets. */
 	limit_rel: number;
-	/** Degrees of freedom of the estimated part of `u_rel`; Infinity where nothing was estimated. */
+	/** Effective degrees of freedom of `u_rel` without the limits; Infinity where nothing was estimated. */
 	df: number;
 	/** One entry per truckload: what each scale weighed, and why it is not used if it is not. */
 	loads: ReferenceLoad[];

@@ -90,7 +90,7 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 
 	const n = used.length;
 	const u_load = n >= 2 ? best.u_rel : CART.load_rel;
-	const { u_rel, interval } = certified(best.ratio, u_load, n);
+	const { u_rel, interval, df } = certified(best.ratio, u_load, n);
 	if (n < CART.enoughLoads) {
 		remarks.push(
 			`Only ${n === 1 ? '1 truckload checks' : '2 truckloads check'} the cart scale. Get tickets for three to five, early ` +
@@ -105,7 +105,7 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 		n,
 		source: 'tickets',
 		limit_rel: 0,
-		df: n >= 2 ? n - 1 : Number.POSITIVE_INFINITY,
+		df,
 		loads: loads.map((l) => {
 			const kg = Number.isFinite(side(l)) ? side(l) : l.offload_kg;
 			return reported(l, l.fair ? l.ticket_kg / (kg * best.ratio) - 1 : Number.NaN, kg);

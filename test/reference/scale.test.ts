@@ -34,7 +34,9 @@ describe('cart against tickets', () => {
 		// v(R) = Σ (y − R x)² / (n (n − 1) x̄²): Cochran, Sampling Techniques, 3rd ed., ch. 6.
 		const u = Math.sqrt(y.reduce((s, v, i) => s + (v - R * x[i]!) ** 2, 0) / (4 * 3)) / mean;
 		expect(found.ratio).toBeCloseTo(R, 12);
-		expect(found).toMatchObject({ n: 4, source: 'tickets', df: 3, limit_rel: 0 });
+		expect(found).toMatchObject({ n: 4, source: 'tickets', limit_rel: 0 });
+		// Welch and Satterthwaite: only the scatter between loads has few degrees of freedom.
+		expect(found.df).toBeCloseTo((3 * found.u_rel ** 4) / (u / R) ** 4, 6);
 		// The certified scale's tolerance, rectangular, is added.
 		expect(found.u_rel).toBeCloseTo(Math.hypot(u / R, CERTIFIED_LIMIT_REL / Math.sqrt(3)), 12);
 		expect((found.interval[1] - found.interval[0]) / 2 / R).toBeGreaterThan(2 * found.u_rel);
@@ -233,7 +235,8 @@ describe('the reference in figures', () => {
 		expect(scaleReference({ book: loads([1.03, 1.03], 1.006), plan }).remarks).toEqual([
 			'Only 2 truckloads check the cart scale. Get tickets for three to five, early in the season.',
 		]);
-		expect(scaleReference({ book: loads([1.03, 1.031]), plan }).df).toBe(1);
+		const two = scaleReference({ book: loads([1.03, 1.031]), plan });
+		expect(two.df).toBeCloseTo(two.u_rel ** 4 / (two.u_rel ** 2 - CERTIFIED_LIMIT_REL ** 2 / 3) ** 2, 6);
 		expect(scaleReference({ book: loads([1.03]), plan })).toMatchObject({
 			df: Number.POSITIVE_INFINITY,
 			remarks: ['Only 1 truckload checks the cart scale. Get tickets for three to five, early in the season.'],

@@ -1,5 +1,4 @@
 import { MONITOR, type Reference } from '../../model/index.ts';
-import { tQuantile } from '../../stats/index.ts';
 import {
 	meanVariance,
 	spreadOf as spread,
@@ -42,29 +41,7 @@ export function fillShare(solved: Solved, combine: number): number {
 export function referenceParts(reference: Reference): { u: number; df: number; half: number } {
 	const half = reference.limit_rel;
 	const u = Math.sqrt(Math.max(0, reference.u_rel ** 2 - half ** 2 / 3));
-	return { u: u > 1e-9 ? u : 0, df: half > 0 ? freedom(reference.df) : referenceFreedom(reference), half };
-}
-
-function freedom(df: number): number {
-	return df > 0 ? df : Number.POSITIVE_INFINITY;
-}
-
-/**
- * Effective degrees of freedom of the reference's uncertainty, certified scale included, from its interval: the half-width is
- * t(0.975; df) × u.
- */
-function referenceFreedom(reference: Reference): number {
-	const t = (reference.interval[1] - reference.interval[0]) / (2 * reference.ratio * reference.u_rel);
-	if (!(t > 0) || !Number.isFinite(t)) return freedom(reference.df);
-	let low = 1;
-	let high = 1e6;
-	if (t <= tQuantile(0.975, high)) return Number.POSITIVE_INFINITY;
-	for (let i = 0; i < 60; i++) {
-		const middle = Math.sqrt(low * high);
-		if (tQuantile(0.975, middle) > t) low = middle;
-		else high = middle;
-	}
-	return high;
+	return { u: u > 1e-9 ? u : 0, df: reference.df > 0 ? reference.df : Number.POSITIVE_INFINITY, half };
 }
 
 /** Standard uncertainty and half-width of the 95 % interval of a factor. */
