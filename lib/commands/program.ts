@@ -10,11 +10,20 @@ import type { Threads } from './threads.ts';
 
 const { version } = createRequire(import.meta.url)('steelyard/package.json') as { version: string };
 
+const strict = ['--strict', 'stop at any row with an error'] as const;
+
 const units = () =>
 	new Option('--units <system>', 'units of summaries, report and files').choices(['us', 'metric']).default('us');
 
+/** Options as commander reads them from a command line. */
+interface Options {
+	units: UnitSystem;
+	strict?: boolean;
+	replace?: boolean;
+}
+
 /** True where the user gave `--units us`; output files then include US units. */
-const asked = (o: { units: UnitSystem }, called: Command): boolean =>
+const asked = (o: Options, called: Command): boolean =>
 	o.units === 'us' && called.getOptionValueSource('units') === 'cli';
 
 /** Where a command prints, and the threads that it may use. */
@@ -40,56 +49,42 @@ function program({ out, err, threads }: Around, faulty: () => void): Command {
 		'read everything, report what was read and every error, show the match of dumps and logs; write nothing',
 	)
 		.argument('<folder>', 'field folder')
-		.option('--strict', 'stop at any row with an error')
+		.option(...strict)
 		.addOption(units())
-		.action(async (folder: string, o: { strict?: boolean; units: UnitSystem }) => say(await check(folder, o)));
+		.action(async (folder: string, o: Options) => say(await check(folder, o)));
 	command('correct', 'the main job: factors, corrected records, map and report')
 		.argument('<folder>', 'field folder')
 		.requiredOption('--out <dir>', 'folder for the results; written completely or not at all')
-		.option('--strict', 'stop at any row with an error')
+		.option(...strict)
 		.option('--replace', 'overwrite a folder of results')
 		.addOption(units())
-		.action(
-			async (
-				folder: string,
-				o: { out: string; strict?: boolean; replace?: boolean; units: UnitSystem },
-				called: Command,
-			) => say(await correct(folder, { ...o, bushels: asked(o, called), ...beside })),
+		.action(async (folder: string, o: Options & { out: string }, called: Command) =>
+			say(await correct(folder, { ...o, bushels: asked(o, called), ...beside })),
 		);
 	command('compare', 'two or more combines side by side')
 		.argument('<folder>', 'field folder')
-		.option('--strict', 'stop at any row with an error')
+		.option(...strict)
 		.option('--out <dir>', 'also write the comparison as a page and a table')
 		.option('--replace', 'overwrite a folder of results')
 		.addOption(units())
-		.action(async (folder: string, o: { strict?: boolean; out?: string; replace?: boolean; units: UnitSystem }) =>
-			say(await compare(folder, { ...o, ...beside })),
-		);
+		.action(async (folder: string, o: Options & { out?: string }) => say(await compare(folder, { ...o, ...beside })));
 	command('view', 'correct, then serve the viewer with the field opened, on this machine only')
 		.argument('<folder>', 'field folder')
-		.option('--strict', 'stop at any row with an error')
+		.option(...strict)
 		.option('--port <number>', 'port to try first')
 		.addOption(units())
-		.action(async (folder: string, o: { strict?: boolean; port?: string; units: UnitSystem }) =>
-			view(folder, { ...o, ...beside }, say),
-		);
+		.action(async (folder: string, o: Options & { port?: string }) => view(folder, { ...o, ...beside }, say));
 	command('season', 'correct every field folder under a root')
 		.argument('<root>', 'folder that holds field folders')
 		.requiredOption('--out <dir>', 'folder for the results of all fields')
 		.option('--shard <i/n>', 'take part I of N, I from 1 to N')
 		.option('--strict', 'stop a field at any row with an error')
 		.addOption(units())
-		.action(
-			async (
-				root: string,
-				o: { out: string; shard?: string; strict?: boolean; units: UnitSystem },
-				called: Command,
-			) => {
-				const { text, faults } = await season(root, { ...o, bushels: asked(o, called), ...beside });
-				say(text);
-				if (faults > 0) faulty();
-			},
-		);
+		.action(async (root: string, o: Options & { out: string; shard?: string }, called: Command) => {
+			const { text, faults } = await season(root, { ...o, bushels: asked(o, called), ...beside });
+			say(text);
+			if (faults > 0) faulty();
+		});
 	command('intake', 'read exports as they come and write field folders')
 		.argument('<source...>', 'files, zips and folders, of one field or many')
 		.requiredOption('--out <root>', 'folder for the field folders and intake.json; appears whole or not at all')
@@ -99,10 +94,8 @@ function program({ out, err, threads }: Around, faulty: () => void): Command {
 		.option('--replace', 'overwrite what an earlier intake wrote there')
 		.addOption(units())
 		.action(
-			async (
-				sources: string[],
-				o: { out: string; crop?: string; timeZone?: string; answers?: string; replace?: boolean; units: UnitSystem },
-			) => say(inOneSystem(await intake(sources, o), o.units)),
+			async (sources: string[], o: Options & { out: string; crop?: string; timeZone?: string; answers?: string }) =>
+				say(inOneSystem(await intake(sources, o), o.units)),
 		);
 	command('sample', 'write the sample field')
 		.argument('<dir>', 'folder to write into')

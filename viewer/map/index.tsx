@@ -1,5 +1,6 @@
 /** The map with the evidence beside it. */
 import { signal, useSignalEffect } from '@preact/signals';
+import type { Map as MapLibre } from 'maplibre-gl';
 import type { ComponentType } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import '../style/map.css';
@@ -42,36 +43,16 @@ const ring = signal('');
 export function MapView() {
 	const pick = useRef<Picker | null>(null);
 	const detach = useRef<(() => void) | null>(null);
-
 	useEffect(() => {
-		const key = (e: KeyboardEvent) => {
-			if ((e.target as HTMLElement).closest('input:not([type=range]), select, textarea')) return;
-			const letter = e.key.toLowerCase();
-			if (e.ctrlKey || e.metaKey) {
-				if (letter === 'z') (e.shiftKey ? redo : undo)();
-				else if (letter === 'y') redo();
-				else return;
-				e.preventDefault();
-			} else if (e.altKey) return;
-			else if (letter === 'b' && layer.value.before) {
-				swipe.value = null;
-				before.value = !before.value;
-			} else if (letter === 'p') profilePass(pointed.value);
-			else if (e.key === 'Escape') {
-				held.value = selection.value = profile.value = null;
-			}
-		};
-		addEventListener('keydown', key);
-		return () => removeEventListener('keydown', key);
+		addEventListener('keydown', pressed);
+		return () => removeEventListener('keydown', pressed);
 	}, []);
-
 	useSignalEffect(() => {
 		scene.value;
 		pick.current = null;
 		pointed.value = -1;
 		ring.value = '';
 	});
-
 	const ready = (made: Canvas | null) => {
 		const same = canvasNow()?.map === made?.map;
 		setCanvas(made);
@@ -81,59 +62,9 @@ export function MapView() {
 		detach.current?.();
 		detach.current = null;
 		if (!made) return;
-		const { map } = made;
 		const picks = () => (pick.current ??= picker(scene.value!));
-		detach.current = attachTools(map, picks);
-		// Drawn over the map, not in it, so that moving the pointer does not redraw a million swaths.
-		const outline = () => {
-			const s = scene.value;
-			const i = pointed.value;
-			ring.value =
-				s && i >= 0 && !Number.isNaN(s.corners_m[8 * i]!)
-					? ringOf(s, planeOf(s.facts.origin), i)
-							.map((p) => map.project(p))
-							.map((p) => `${p.x.toFixed(1)},${p.y.toFixed(1)}`)
-							.join(' ')
-					: '';
-		};
-		map.on('move', () => {
-			outline();
-			moved.value++;
-		});
-		const read = (lon: number, lat: number) => {
-			const s = scene.value;
-			if (!s) return;
-			const plane = planeOf(s.facts.origin);
-			const [x, y] = plane.toLocal(lon, lat);
-			cell.value = layer.value.ground === 'grid' ? cellAt(s, x, y) : -1;
-			contour.value = overlays.value.contours ? zoneAt(s, lon, lat) : -1;
-			const i = picks().at(x, y);
-			if (i === pointed.value) return;
-			pointed.value = i;
-			outline();
-			lit.value = i < 0 ? null : { kind: 'record', record: i };
-		};
-		// Skip the read-out while the map is being moved, when every frame counts.
-		map.on('mousemove', (e) => {
-			if (map.isMoving()) return;
-			const seam = overlays.value.seams ? map.queryRenderedFeatures(e.point, { layers: ['seams'] })[0] : undefined;
-			if (seam) {
-				lit.value = { kind: 'seam', seam: seam.properties.seam as number };
-				pointed.value = -1;
-				outline();
-			} else {
-				if (lit.value?.kind === 'seam') lit.value = null;
-				read(e.lngLat.lng, e.lngLat.lat);
-			}
-		});
-		map.on('click', (e) => read(e.lngLat.lng, e.lngLat.lat));
-		map.on('mouseout', () => {
-			if (lit.value?.kind === 'record' || lit.value?.kind === 'seam') lit.value = null;
-		});
-		map.on('moveend', () => {
-			// After moving by keys, read out the record under the crosshair in the middle.
-			if (map.getCanvas().matches(':focus-visible')) read(map.getCenter().lng, map.getCenter().lat);
-		});
+		detach.current = attachTools(made.map, picks);
+		readOut(made.map, picks);
 	};
 
 	if (checking.value) return <LazyCheck />;
@@ -173,6 +104,82 @@ export function MapView() {
 			<Evidence />
 		</div>
 	);
+}
+
+/** Keys of the map: undo and redo, before and after, the profile of the pass that is pointed at, and Escape. */
+function pressed(e: KeyboardEvent): void {
+	if ((e.target as HTMLElement).closest('input:not([type=range]), select, textarea')) return;
+	const letter = e.key.toLowerCase();
+	if (e.ctrlKey || e.metaKey) {
+		if (letter === 'z') (e.shiftKey ? redo : undo)();
+		else if (letter === 'y') redo();
+		else return;
+		e.preventDefault();
+	} else if (e.altKey) return;
+	else if (letter === 'b' && layer.value.before) {
+		swipe.value = null;
+		before.value = !before.value;
+	} else if (letter === 'p') profilePass(pointed.value);
+	else if (e.key === 'Escape') {
+		held.value = selection.value = profile.value = null;
+	}
+}
+
+/** Outlines the record that is pointed at: over the map, not in it, so that moving the pointer does not redraw a million swaths. */
+function outline(map: MapLibre): void {
+	const s = scene.value;
+	const i = pointed.value;
+	ring.value =
+		s && i >= 0 && !Number.isNaN(s.corners_m[8 * i]!)
+			? ringOf(s, planeOf(s.facts.origin), i)
+					.map((p) => map.project(p))
+					.map((p) => `${p.x.toFixed(1)},${p.y.toFixed(1)}`)
+					.join(' ')
+			: '';
+}
+
+/** Points at what lies at a place of the map: the grid's cell, the contour zone, the record. */
+function pointAt(map: MapLibre, picks: () => Picker, lon: number, lat: number): void {
+	const s = scene.value;
+	if (!s) return;
+	const [x, y] = planeOf(s.facts.origin).toLocal(lon, lat);
+	cell.value = layer.value.ground === 'grid' ? cellAt(s, x, y) : -1;
+	contour.value = overlays.value.contours ? zoneAt(s, lon, lat) : -1;
+	const i = picks().at(x, y);
+	if (i === pointed.value) return;
+	pointed.value = i;
+	outline(map);
+	lit.value = i < 0 ? null : { kind: 'record', record: i };
+}
+
+/** Reads out what is under the pointer, or in the map's middle when the keyboard moves it. */
+function readOut(map: MapLibre, picks: () => Picker): void {
+	const read = ({ lng, lat }: { lng: number; lat: number }) => pointAt(map, picks, lng, lat);
+	map.on('move', () => {
+		outline(map);
+		moved.value++;
+	});
+	// Skip the read-out while the map is being moved, when every frame counts.
+	map.on('mousemove', (e) => {
+		if (map.isMoving()) return;
+		const seam = overlays.value.seams ? map.queryRenderedFeatures(e.point, { layers: ['seams'] })[0] : undefined;
+		if (seam) {
+			lit.value = { kind: 'seam', seam: seam.properties.seam as number };
+			pointed.value = -1;
+			outline(map);
+		} else {
+			if (lit.value?.kind === 'seam') lit.value = null;
+			read(e.lngLat);
+		}
+	});
+	map.on('click', (e) => read(e.lngLat));
+	map.on('mouseout', () => {
+		if (lit.value?.kind === 'record' || lit.value?.kind === 'seam') lit.value = null;
+	});
+	map.on('moveend', () => {
+		// After moving by keys, read out the record under the crosshair in the middle.
+		if (map.getCanvas().matches(':focus-visible')) read(map.getCenter());
+	});
 }
 
 const checkStep = signal<ComponentType | null>(null);

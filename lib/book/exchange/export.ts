@@ -15,6 +15,7 @@ export interface FieldFiles {
 	'tickets.csv': string;
 }
 
+type Namer = ReturnType<typeof namer>;
 type Row = Record<string, string | number | null>;
 
 /**
@@ -32,78 +33,81 @@ export function exportField(
 ): FieldFiles {
 	const own = find(book, 'field', field);
 	if (!own) throw new RangeError(`The book has no field "${field}".`);
-	const l = ledger(book);
-	const names = namer(book);
 	const { dumps, offloads, tickets } = bearing(book, field);
-	/** What dumps and offloads both state. */
-	const moved = ({ v, thing }: Kept<'dump'> | Kept<'offload'>): Row => ({
+	const names = namer(book);
+	// Rows of the same second are in the order of the ledger.
+	const { weighings } = ledger(book);
+	const place = new Map(weighings.map((w, i) => [w.id, i]));
+	const moved = [...dumps, ...offloads].sort((a, b) => a.v.time_s - b.v.time_s || place.get(a.id)! - place.get(b.id)!);
+	const cart = moved.flatMap((m) => (isDump(m) ? dumpRows(book, names, m) : [offloadRow(book, names, m)]));
+	return {
+		'field.json': `${JSON.stringify(fieldJson(book, own, dumps, offloads, logs), null, '\t')}\n`,
+		'cart.csv': csv(CART_COLUMNS, cart),
+		'tickets.csv': csv(
+			TICKET_COLUMNS,
+			tickets.map((t) => ticketRow(book, names, t)),
+		),
+	};
+}
+
+const isDump = (m: Kept<'dump'> | Kept<'offload'>): m is Kept<'dump'> => m.thing.kind === 'dump';
+
+/** What dumps and offloads both state. */
+function movedRow(book: Book, { v, thing }: Kept<'dump'> | Kept<'offload'>): Row {
+	return {
 		time: utcText(v.time_s),
 		event: thing.kind,
 		scale: nameOf(book, v.cart),
 		moisture_pct: v.moisture_pct,
 		test_weight_kg_hl: v.testWeight_kg_hl,
-	});
-	const dumpRows = dumps.flatMap((d) => {
-		const { net_kg } = l.byId.get(d.id)!;
-		const parts = fieldsOf(d.v.field, d.v.split);
-		return parts.map(([part, share], i) => {
-			const row: Row = {
-				...moved(d),
-				id: parts.length > 1 ? `${names.dump(d)}/${i + 1}` : names.dump(d),
-				combine: d.v.combines.map(names.combine).join('+'),
-				weight_kg: round(net_kg * share),
-				emptied: d.v.emptied,
-				field: nameOf(book, part),
-				variety: d.v.variety,
-				note: [d.v.note ?? '', parts.length > 1 ? `${round(100 * share)} % of one dump of ${round(net_kg)} kg` : '']
-					.filter((t) => t !== '')
-					.join('; '),
-			};
-			return { of: d, row };
-		});
-	});
-	const offloadRows = offloads.map((o) => {
-		const w = l.byId.get(o.id)!;
-		const load = find(book, 'load', o.v.load);
-		const fields = new Set(w.took.map((p) => find(book, 'dump', p.dump)?.v.field ?? ''));
-		const row: Row = {
-			...moved(o),
-			id: names.offload(o),
-			weight_kg: round(w.net_kg),
-			truck_load: load && names.load(load),
-			field: fields.size === 1 ? nameOf(book, [...fields][0]!) : '',
-			destination: nameOf(book, load?.v.destination ?? null),
-			note: o.v.note,
-		};
-		return { of: o, row };
-	});
-	// Rows of the same second are in the order of the ledger.
-	const place = new Map(l.weighings.map((w, i) => [w.id, i]));
-	const rows = [...dumpRows, ...offloadRows].sort(
-		({ of: a }, { of: b }) => a.v.time_s - b.v.time_s || place.get(a.id)! - place.get(b.id)!,
-	);
+	};
+}
 
-	const ticketRows = tickets.map((t): Row => {
-		const load = find(book, 'load', t.v.load);
-		return {
-			ticket: names.ticket(t),
-			time: utcText(t.v.time_s),
-			truck_load: load && names.load(load),
-			net_kg: round(ticketNet_kg(t.v) ?? 0),
-			combine: t.v.combine && names.combine(t.v.combine),
-			moisture_pct: t.v.moisture_pct,
-			test_weight_kg_hl: t.v.testWeight_kg_hl,
-			destination: nameOf(book, t.v.destination ?? load?.v.destination ?? null),
-			note: t.v.note,
-		};
-	});
+/** A dump's row, or one per field that it is of. */
+function dumpRows(book: Book, names: Namer, d: Kept<'dump'>): Row[] {
+	const { net_kg } = ledger(book).byId.get(d.id)!;
+	const parts = fieldsOf(d.v.field, d.v.split);
+	return parts.map(([part, share], i) => ({
+		...movedRow(book, d),
+		id: parts.length > 1 ? `${names.dump(d)}/${i + 1}` : names.dump(d),
+		combine: d.v.combines.map(names.combine).join('+'),
+		weight_kg: round(net_kg * share),
+		emptied: d.v.emptied,
+		field: nameOf(book, part),
+		variety: d.v.variety,
+		note: [d.v.note ?? '', parts.length > 1 ? `${round(100 * share)} % of one dump of ${round(net_kg)} kg` : '']
+			.filter((t) => t !== '')
+			.join('; '),
+	}));
+}
+
+function offloadRow(book: Book, names: Namer, o: Kept<'offload'>): Row {
+	const { net_kg, took } = ledger(book).byId.get(o.id)!;
+	const load = find(book, 'load', o.v.load);
+	const fields = new Set(took.map((p) => find(book, 'dump', p.dump)?.v.field ?? ''));
 	return {
-		'field.json': `${JSON.stringify(fieldJson(book, own, dumps, offloads, logs), null, '\t')}\n`,
-		'cart.csv': csv(
-			CART_COLUMNS,
-			rows.map((r) => r.row),
-		),
-		'tickets.csv': csv(TICKET_COLUMNS, ticketRows),
+		...movedRow(book, o),
+		id: names.offload(o),
+		weight_kg: round(net_kg),
+		truck_load: load && names.load(load),
+		field: fields.size === 1 ? nameOf(book, [...fields][0]!) : '',
+		destination: nameOf(book, load?.v.destination ?? null),
+		note: o.v.note,
+	};
+}
+
+function ticketRow(book: Book, names: Namer, t: Kept<'ticket'>): Row {
+	const load = find(book, 'load', t.v.load);
+	return {
+		ticket: names.ticket(t),
+		time: utcText(t.v.time_s),
+		truck_load: load && names.load(load),
+		net_kg: round(ticketNet_kg(t.v) ?? 0),
+		combine: t.v.combine && names.combine(t.v.combine),
+		moisture_pct: t.v.moisture_pct,
+		test_weight_kg_hl: t.v.testWeight_kg_hl,
+		destination: nameOf(book, t.v.destination ?? load?.v.destination ?? null),
+		note: t.v.note,
 	};
 }
 

@@ -30,17 +30,17 @@ export interface TimeLog {
 const EPOCH_DAYS = 3652;
 const DAY_S = 86_400;
 
-/** Position parts in the order of the record: attribute, bytes, size of one count. */
+/** Position parts in the order of the record: attribute, bytes, size of one count, how it is read. */
 const PARTS = [
-	['A', 4, 1e7],
-	['B', 4, 1e7],
-	['C', 4, 1000],
-	['D', 1, 1],
-	['E', 2, 10],
-	['F', 2, 10],
-	['G', 1, 1],
-	['H', 4, 1000],
-	['I', 2, 1],
+	['A', 4, 1e7, 'getInt32'],
+	['B', 4, 1e7, 'getInt32'],
+	['C', 4, 1000, 'getInt32'],
+	['D', 1, 1, 'getUint8'],
+	['E', 2, 10, 'getUint16'],
+	['F', 2, 10, 'getUint16'],
+	['G', 1, 1, 'getUint8'],
+	['H', 4, 1000, 'getUint32'],
+	['I', 2, 1, 'getUint16'],
 ] as const;
 
 type Part = (typeof PARTS)[number][0];
@@ -88,46 +88,21 @@ function readRecords(header: Header, { name, bytes }: Loaded): TimeLog {
 	const inRecord = PARTS.filter(([part]) => header.parts.get(part) === null);
 	const head = (header.start_s === null ? 6 : 0) + inRecord.reduce((sum, [, size]) => sum + size, 0) + 1;
 	// First the count, so that every column is allocated once at its final size.
-	let n = 0;
-	let at = 0;
-	let wrong = '';
-	while (at + head <= bytes.length) {
-		const values = bytes[at + head - 1]!;
-		const next = at + head + values * 5;
-		if (next > bytes.length) break;
-		for (let p = at + head; p < next && wrong === ''; p += 5) {
-			if (bytes[p]! >= header.entries.length)
-				wrong = `record ${n + 1} names value ${bytes[p]}, and the header lists ${header.entries.length}`;
-		}
-		if (wrong !== '') break;
-		n++;
-		at = next;
-	}
-	const notes: string[] = [];
-	if (wrong !== '') notes.push(`${name} is damaged: ${wrong}. ${n} records before it are read.`);
-	else if (at < bytes.length) notes.push(`${name} is cut off in its last record: ${n} records read.`);
+	const { n, notes } = countRecords(name, bytes, head, header.entries.length);
 
 	const empty = () => new Float64Array(n).fill(Number.NaN);
 	const time_s = empty();
 	const position = new Map<Part, Float64Array>();
 	for (const [part, constant] of header.parts) position.set(part, constant === null ? empty() : empty().fill(constant));
 	const logged: Logged[] = header.entries.map((e) => ({ entry: e.entry, element: e.element, values: empty() }));
-	at = 0;
+	let at = 0;
 	for (let i = 0; i < n; i++) {
 		if (header.start_s === null) {
 			time_s[i] = (view.getUint16(at + 4, true) + EPOCH_DAYS) * DAY_S + view.getUint32(at, true) / 1000;
 			at += 6;
 		} else time_s[i] = header.start_s;
-		for (const [part, size, scale] of inRecord) {
-			const raw =
-				size === 1
-					? bytes[at]!
-					: size === 2
-						? view.getUint16(at, true)
-						: part === 'H'
-							? view.getUint32(at, true)
-							: view.getInt32(at, true);
-			position.get(part)![i] = raw / scale;
+		for (const [part, size, scale, read] of inRecord) {
+			position.get(part)![i] = view[read](at, true) / scale;
 			at += size;
 		}
 		const values = bytes[at]!;
@@ -138,13 +113,7 @@ function readRecords(header: Header, { name, bytes }: Loaded): TimeLog {
 		}
 	}
 	const [lat_deg, lon_deg] = [position.get('A') ?? null, position.get('B') ?? null];
-	if (lat_deg && lon_deg) {
-		for (let i = 0; i < n; i++) {
-			// The standard's "no position" is the largest or smallest number; receivers without a fix give 0/0.
-			const none = Math.abs(lat_deg[i]!) > 90 || Math.abs(lon_deg[i]!) > 180 || (lat_deg[i] === 0 && lon_deg[i] === 0);
-			if (none) lat_deg[i] = lon_deg[i] = Number.NaN;
-		}
-	}
+	if (lat_deg && lon_deg) blankWithoutFix(lat_deg, lon_deg);
 	return {
 		n,
 		time_s,
@@ -156,6 +125,32 @@ function readRecords(header: Header, { name, bytes }: Loaded): TimeLog {
 		logged,
 		notes,
 	};
+}
+
+/** Whole records up to the end or the first damage; `head` is the bytes of one before its values. */
+function countRecords(name: string, bytes: Uint8Array, head: number, entries: number): { n: number; notes: string[] } {
+	let n = 0;
+	let at = 0;
+	while (at + head <= bytes.length) {
+		const next = at + head + bytes[at + head - 1]! * 5;
+		if (next > bytes.length) break;
+		for (let p = at + head; p < next; p += 5) {
+			if (bytes[p]! < entries) continue;
+			const wrong = `record ${n + 1} names value ${bytes[p]}, and the header lists ${entries}`;
+			return { n, notes: [`${name} is damaged: ${wrong}. ${n} records before it are read.`] };
+		}
+		n++;
+		at = next;
+	}
+	return { n, notes: at < bytes.length ? [`${name} is cut off in its last record: ${n} records read.`] : [] };
+}
+
+/** The standard's "no position" is the largest or smallest number; receivers without a fix give 0/0. */
+function blankWithoutFix(lat_deg: Float64Array, lon_deg: Float64Array): void {
+	for (let i = 0; i < lat_deg.length; i++) {
+		const none = Math.abs(lat_deg[i]!) > 90 || Math.abs(lon_deg[i]!) > 180 || (lat_deg[i] === 0 && lon_deg[i] === 0);
+		if (none) lat_deg[i] = lon_deg[i] = Number.NaN;
+	}
 }
 
 function utcOf(timeOfDay_s: Float64Array | undefined, day: Float64Array | undefined): Float64Array | null {

@@ -3,6 +3,7 @@ import { useGiven } from '../answers.ts';
 import { everyColumn } from '../log/after.ts';
 import { statedUnit } from '../log/numbers.ts';
 import { statesOf } from '../log/states.ts';
+import type { ColumnReading } from '../model.ts';
 import { LOAD_WORDS } from '../names/load-words.ts';
 import type { Instants } from '../time/found.ts';
 import { findInstants } from '../time/instant.ts';
@@ -31,13 +32,7 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 	if (weighed === undefined) return null;
 	const said = useGiven(context.given);
 	const use = said === 'cart' || said === 'tickets' || said === 'trace' ? said : useOf(table, roles);
-	// A ticket's load is the truck's; a cart's is its own.
-	const load = roles.get('id');
-	if (use === 'tickets' && load !== undefined && !roles.has('truck_load') && /load/i.test(load.name)) {
-		roles.delete('id');
-		roles.set('truck_load', load);
-		for (const r of readings) if (r.column === load.name) r.as = 'truck_load';
-	}
+	if (use === 'tickets') loadIsTruck(roles, readings);
 	const instants = findInstants(table, {
 		given: context.given,
 		timeZone: context.timeZone,
@@ -64,49 +59,86 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 		grain: grainOf(instants),
 	};
 	const net_kg = netWeights(out, roles, readings, context);
-	const texts = TEXTS.map((t) => [t, textOf(roles.get(t), table.n)] as const);
 	const events = eventsOf(table, roles, out);
-	const emptied = roles.get('emptied');
-	const states = emptied && statesOf(emptied);
-	const moisture = roles.get('moisture')?.numbers;
-	const tw = roles.get('test_weight');
-	const twUnit = tw === undefined ? null : (statedUnit(tw, 'test_weight')?.unit ?? null);
-	const odd = new Map<number, { column: string; found: string }>();
-	for (const column of [roles.get('weight'), roles.get('gross'), roles.get('tare')])
-		for (const { row, found } of column?.odd ?? []) odd.set(row, { column: column?.name ?? '', found });
-	for (const { row, column, found } of instants.odd) odd.set(row, { column, found });
+	const values = valuesOf(table, roles);
+	const odd = oddCells(roles, instants.odd);
 	for (let i = 0; i < table.n; i++) {
 		const line = lineOf(table, i);
-		const wrong = odd.get(i);
 		const raw = net_kg[i]!;
+		const wrong = odd.get(i) ?? (use === 'trace' || Math.abs(raw) > 0 ? null : noWeight(weighed, raw));
 		if (wrong) {
-			out.leftOut.push({ file: table.file, row: line, ...wrong, why: 'expected a number or a time' });
+			out.leftOut.push({ file: table.file, row: line, ...wrong });
 			continue;
 		}
-		if (use !== 'trace' && !(Math.abs(raw) > 0)) {
-			const found = Number.isNaN(raw) ? '' : String(raw);
-			out.leftOut.push({ file: table.file, row: line, column: weighed.name, found, why: 'expected a weight above 0' });
-			continue;
-		}
-		const m = moisture?.[i] ?? Number.NaN;
-		const density = tw?.numbers?.[i] ?? Number.NaN;
 		out.rows.push({
 			line,
 			time_s: timed ? instants.time_s[i]! : Number.NaN,
 			weight_kg: use === 'trace' ? raw : Math.abs(raw),
 			event: events(i, raw),
+			...values(i),
+		});
+	}
+	out.columns = everyColumn(table, [...(timed ? instants.columns : []), ...readings]);
+	return out;
+}
+
+/** A ticket's load is the truck's; a cart's is its own. */
+function loadIsTruck(roles: Map<Role, RawColumn>, readings: ColumnReading[]): void {
+	const load = roles.get('id');
+	if (load === undefined || roles.has('truck_load') || !/load/i.test(load.name)) return;
+	roles.delete('id');
+	roles.set('truck_load', load);
+	for (const r of readings) if (r.column === load.name) r.as = 'truck_load';
+}
+
+type Wrong = Pick<LoadTable['leftOut'][number], 'column' | 'found' | 'why'>;
+
+/** Rows with a weight or a time that cannot be read. */
+function oddCells(roles: Map<Role, RawColumn>, times: Instants['odd']): Map<number, Wrong> {
+	const weights = (['weight', 'gross', 'tare'] as const).flatMap((role) => {
+		const column = roles.get(role);
+		return (column?.odd ?? []).map(({ row, found }) => ({ row, found, column: column?.name ?? '' }));
+	});
+	return new Map(
+		[...weights, ...times].map(({ row, column, found }) => [
+			row,
+			{ column, found, why: 'expected a number or a time' },
+		]),
+	);
+}
+
+const noWeight = (column: RawColumn, found: number): Wrong => ({
+	column: column.name,
+	found: Number.isNaN(found) ? '' : String(found),
+	why: 'expected a weight above 0',
+});
+
+/** A row's texts and what was measured of its grain and place. */
+function valuesOf(table: RawTable, roles: Map<Role, RawColumn>) {
+	const texts = TEXTS.map((t) => [t, textOf(roles.get(t), table.n)] as const);
+	const emptied = roles.get('emptied');
+	const states = emptied && statesOf(emptied);
+	const numbers = (role: Role) => roles.get(role)?.numbers;
+	const moisture = numbers('moisture');
+	const density = numbers('test_weight');
+	const lat = numbers('lat');
+	const lon = numbers('lon');
+	const tw = roles.get('test_weight');
+	const stated = tw && statedUnit(tw, 'test_weight')?.unit.size;
+	return (i: number) => {
+		const m = moisture?.[i] ?? Number.NaN;
+		const d = density?.[i] ?? Number.NaN;
+		return {
 			text: {
 				...Object.fromEntries(texts.map(([t, cells]) => [t, cells[i] ?? ''])),
 				...(states && { emptied: { '1': 'yes', '0': 'no' }[states[i]!] ?? '' }),
 			},
 			moisture_pct: m > 0 && m < 1 ? m * 100 : m,
-			test_weight_kg_hl: density * (twUnit?.size ?? (density < 66 ? 1.2872 : 1)),
-			lat_deg: roles.get('lat')?.numbers?.[i] ?? Number.NaN,
-			lon_deg: roles.get('lon')?.numbers?.[i] ?? Number.NaN,
-		});
-	}
-	out.columns = everyColumn(table, [...(timed ? instants.columns : []), ...readings]);
-	return out;
+			test_weight_kg_hl: d * (stated ?? (d < 66 ? 1.2872 : 1)),
+			lat_deg: lat?.[i] ?? Number.NaN,
+			lon_deg: lon?.[i] ?? Number.NaN,
+		};
+	};
 }
 
 function useOf(table: RawTable, roles: Map<Role, RawColumn>): LoadUse {

@@ -52,8 +52,8 @@ function nameScore(column: RawColumn, dictionary: Words): number {
 const saysOf = (name: string): TimeColumn['says'] =>
 	/utc|gmt|zulu/i.test(name) ? 'utc' : /gps|gnss/i.test(name) ? 'gps' : null;
 
-function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null): TimeColumn | null {
-	const text = column.text as string[];
+/** A column's cells as times, each different text read once; null if too few of them are times. */
+function readCells(text: readonly string[]) {
 	const known = new Map<string, TimeCell | null>();
 	const cells: (TimeCell | null)[] = [];
 	let held = 0;
@@ -69,7 +69,14 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null
 		if (read !== null) good++;
 		if (held === 200 && good < 100) return null;
 	}
-	if (held === 0 || good < 0.7 * held) return null;
+	return held === 0 || good < 0.7 * held ? null : { cells, known, good };
+}
+
+function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null): TimeColumn | null {
+	const text = column.text as string[];
+	const read = readCells(text);
+	if (read === null) return null;
+	const { cells, known, good } = read;
 	const order = dateOrder(known.values());
 	const use = given?.order ?? order?.order ?? 'month first';
 	const seconds = new Float64Array(text.length).fill(Number.NaN);
@@ -133,17 +140,22 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 	const v = column.numbers as Float64Array;
 	const sorted = v.filter(Number.isFinite).sort();
 	if (sorted.length === 0) return null;
-	const low = sorted[0]!;
-	const high = sorted[sorted.length - 1]!;
-	const middle = sorted[sorted.length >> 1]!;
 	let distinct = 1;
 	for (let i = 1; i < sorted.length; i++) if (sorted[i] !== sorted[i - 1]) distinct++;
-	const whole = sorted.every((x) => Number.isInteger(x));
-	const of = (kind: TimeColumn['kind'], seconds: Float64Array, why: string): TimeColumn => ({
+	const numbers: Numbers = {
+		sorted,
+		low: sorted[0]!,
+		high: sorted[sorted.length - 1]!,
+		middle: sorted[sorted.length >> 1]!,
+		whole: sorted.every((x) => Number.isInteger(x)),
+		name: column.name.toLowerCase(),
+	};
+	const { kind, why, second } = countedSince(column) ?? NUMBER_FORMS.find((form) => form.fits(numbers))!;
+	return {
 		column,
 		score,
 		kind,
-		seconds,
+		seconds: v.map(second),
 		offset_s: null,
 		order: null,
 		rest: null,
@@ -152,67 +164,107 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 		says: saysOf(column.name),
 		why,
 		odd: [],
-	});
-	if (column.since !== undefined) {
-		// Without an offset it is local time, and never in the zone of the computer.
-		const local = !/(Z|[-+]\d\d:?\d\d)$/i.test(column.since);
-		const since_s = Date.parse(local ? `${column.since}Z` : column.since) / 1000;
-		const size = { ms: 0.001, min: 60, h: 3600, day: DAY_S, d: DAY_S }[column.unit ?? 's'] ?? 1;
-		const found = of(
-			local ? 'moment' : 'epoch',
-			v.map((x) => since_s + x * size),
-			`the file states it counts from ${column.since}`,
-		);
-		return found;
-	}
-	for (const [size, name] of [
-		[1, 'seconds'],
-		[1e-3, 'milliseconds'],
-		[1e-6, 'microseconds'],
-	] as const) {
-		if (middle * size > EARLIEST_S && middle * size < LATEST_S && (size < 1 || !packed(middle))) {
-			return of(
-				'epoch',
-				v.map((x) => x * size),
-				`it counts ${name} since 1970`,
-			);
-		}
-	}
-	if (whole && middle > 19_900_101 && middle < 21_000_101) {
-		const seconds = v.map((x) => Date.UTC(Math.floor(x / 10_000), (Math.floor(x / 100) % 100) - 1, x % 100) / 1000);
-		return of('date', seconds, 'it holds dates as year, month and day in one number');
-	}
-	if (middle > 1.99e13 && middle < 2.1e13) {
-		const seconds = v.map((x) => {
-			const day = Math.floor(x / 1e6);
-			const at = x - day * 1e6;
-			const clock = Math.floor(at / 10_000) * 3600 + (Math.floor(at / 100) % 100) * 60 + (at % 100);
-			return Date.UTC(Math.floor(day / 10_000), (Math.floor(day / 100) % 100) - 1, day % 100) / 1000 + clock;
-		});
-		return of('moment', seconds, 'it holds date and time in one number');
-	}
-	// Spreadsheet day numbers for 1990 to 2099; one second per row is 1.2e-5 of a day.
-	if (low > 32_874 && high < 73_050 && high - low < 400 && (!whole || high - low < 60)) {
-		const seconds = v.map((x) => SHEET_ZERO_S + x * DAY_S);
-		return of(whole ? 'date' : 'day number', seconds, 'it counts days since 1899-12-30, as spreadsheets do');
-	}
-	const name = column.name.toLowerCase();
-	if (low >= 0 && high <= 1 && !whole)
-		return of(
-			'clock',
-			v.map((x) => x * DAY_S),
-			'it holds shares of a day',
-		);
-	if (/week|tow\b/.test(name) && high <= 604_800 && high > 3000) {
-		return of('seconds of week', v.slice(), 'it counts seconds of the GPS week');
-	}
-	if (clockNumbers(sorted)) {
-		const seconds = v.map((x) => Math.floor(x / 10_000) * 3600 + (Math.floor(x / 100) % 100) * 60 + (x % 100));
-		return of('clock', seconds, 'it holds hours, minutes and seconds in one number: none above 59');
-	}
-	if (low >= 5 * 3600 && high <= DAY_S) return of('seconds of day', v.slice(), 'it counts seconds since midnight');
-	return of('count', v.slice(), low === 0 ? 'it counts from 0' : 'it counts');
+	};
 }
+
+interface NumberForm {
+	kind: TimeColumn['kind'];
+	why: string;
+	/** A number of this form in seconds. */
+	second(x: number): number;
+}
+
+/** The form of a column that names the moment it counts from. */
+function countedSince({ since, unit }: RawColumn): NumberForm | null {
+	if (since === undefined) return null;
+	// Without an offset it is local time, and never in the zone of the computer.
+	const local = !/(Z|[-+]\d\d:?\d\d)$/i.test(since);
+	const since_s = Date.parse(local ? `${since}Z` : since) / 1000;
+	const size = { ms: 0.001, min: 60, h: 3600, day: DAY_S, d: DAY_S }[unit ?? 's'] ?? 1;
+	return {
+		kind: local ? 'moment' : 'epoch',
+		why: `the file states it counts from ${since}`,
+		second: (x) => since_s + x * size,
+	};
+}
+
+interface Numbers {
+	sorted: Float64Array;
+	low: number;
+	high: number;
+	middle: number;
+	whole: boolean;
+	/** The column's, in lowercase. */
+	name: string;
+}
+
+const same = (x: number) => x;
+/** HHMMSS as seconds since midnight. */
+const clockOf = (x: number) => Math.floor(x / 10_000) * 3600 + (Math.floor(x / 100) % 100) * 60 + (x % 100);
+/** YYYYMMDD as seconds since 1970. */
+const dateOf = (x: number) => Date.UTC(Math.floor(x / 10_000), (Math.floor(x / 100) % 100) - 1, x % 100) / 1000;
+
+const sinceEpoch = (size: number, name: string): NumberForm & { fits(n: Numbers): boolean } => ({
+	kind: 'epoch',
+	why: `it counts ${name} since 1970`,
+	fits: ({ middle }) => middle * size > EARLIEST_S && middle * size < LATEST_S && (size < 1 || !packed(middle)),
+	second: (x) => x * size,
+});
+
+/** Spreadsheet day numbers for 1990 to 2099. */
+const sheetDays = ({ low, high }: Numbers) => low > 32_874 && high < 73_050 && high - low < 400;
+const SHEET_DAYS = {
+	why: 'it counts days since 1899-12-30, as spreadsheets do',
+	second: (x: number) => SHEET_ZERO_S + x * DAY_S,
+};
+
+/** What a column's numbers may be; the first that fits is taken. */
+const NUMBER_FORMS: readonly (NumberForm & { fits(n: Numbers): boolean })[] = [
+	sinceEpoch(1, 'seconds'),
+	sinceEpoch(1e-3, 'milliseconds'),
+	sinceEpoch(1e-6, 'microseconds'),
+	{
+		kind: 'date',
+		why: 'it holds dates as year, month and day in one number',
+		fits: ({ whole, middle }) => whole && middle > 19_900_101 && middle < 21_000_101,
+		second: dateOf,
+	},
+	{
+		kind: 'moment',
+		why: 'it holds date and time in one number',
+		fits: ({ middle }) => middle > 1.99e13 && middle < 2.1e13,
+		second: (x) => dateOf(Math.floor(x / 1e6)) + clockOf(x - Math.floor(x / 1e6) * 1e6),
+	},
+	// One second per row is 1.2e-5 of a day.
+	{ kind: 'date', ...SHEET_DAYS, fits: (n) => n.whole && sheetDays(n) && n.high - n.low < 60 },
+	{ kind: 'day number', ...SHEET_DAYS, fits: (n) => !n.whole && sheetDays(n) },
+	{
+		kind: 'clock',
+		why: 'it holds shares of a day',
+		fits: ({ low, high, whole }) => low >= 0 && high <= 1 && !whole,
+		second: (x) => x * DAY_S,
+	},
+	{
+		kind: 'seconds of week',
+		why: 'it counts seconds of the GPS week',
+		fits: ({ name, high }) => /week|tow\b/.test(name) && high <= 604_800 && high > 3000,
+		second: same,
+	},
+	{
+		kind: 'clock',
+		why: 'it holds hours, minutes and seconds in one number: none above 59',
+		fits: ({ sorted }) => clockNumbers(sorted),
+		second: clockOf,
+	},
+	{
+		kind: 'seconds of day',
+		why: 'it counts seconds since midnight',
+		fits: ({ low, high }) => low >= 5 * 3600 && high <= DAY_S,
+		second: same,
+	},
+	{ kind: 'count', why: 'it counts from 0', fits: ({ low }) => low === 0, second: same },
+	{ kind: 'count', why: 'it counts', fits: () => true, second: same },
+];
 
 const packed = (x: number): boolean => x > 1.99e9 && x < 2.1e9 && Math.floor(x / 100) % 100 <= 31;
 

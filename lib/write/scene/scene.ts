@@ -9,7 +9,7 @@ import { planeMap } from './plane.ts';
  * are belong to the run: they must not be changed.
  */
 export function makeScene(run: Run): Scene {
-	const { field, track, account, factors, yields, surface, match } = run;
+	const { field, track, account, factors, yields, surface } = run;
 	const { records } = field;
 	const n = records.n;
 	const place = planeMap(utmProjection(track.zone), extent(track.x_m, track.y_m));
@@ -18,11 +18,6 @@ export function makeScene(run: Run): Scene {
 	corners.set(track, corners_m);
 	const fills = fillOfRecord(run);
 	const single = (from: Float64Array) => new Float32Array(from);
-	const far = {
-		x: surface.west_m + surface.columns * surface.cell_m,
-		y: surface.north_m - surface.rows * surface.cell_m,
-	};
-	const cells = surface.columns * surface.rows;
 	return {
 		n,
 		corners_m,
@@ -52,47 +47,53 @@ export function makeScene(run: Run): Scene {
 			fills: fills.names,
 			flags: [...FLAGS],
 			result: run.result,
-			evidence: {
-				factors: factors.factors,
-				covariance: [...factors.covariance],
-				reference: run.reference,
-				moisture: run.moisture,
-				lags: track.lags,
-				clock: match.clock,
-				clockFit: match.clockFit,
-				unloadings: match.unloadings,
-				fates: match.fates,
-				independent: match.independent,
-				dumps: field.book.dumps,
-				offloads: field.book.offloads,
-				tickets: field.book.tickets,
-				jumps: run.seams.jumps.map((jump) => jumpOnPlane(jump, place.local)),
-				areas: track.areas,
-				receiverOffset_m: track.receiverOffset_m,
-				thresholds: track.thresholds,
-				closure: surface.closure,
-				spread: surface.spread,
-				comparison: run.comparison ?? null,
-				inputs: field.inputs,
-			},
+			evidence: evidenceOf(run, place.local),
 			outline: track.outline,
 			seams: seamsOnPlane(run.seams, place.local),
-			grid:
-				cells === 0
-					? null
-					: {
-							columns: surface.columns,
-							rows: surface.rows,
-							cell_m: surface.cell_m,
-							corners_m: [
-								place.local(surface.west_m, surface.north_m),
-								place.local(far.x, surface.north_m),
-								place.local(far.x, far.y),
-								place.local(surface.west_m, far.y),
-							],
-						},
+			grid: gridOf(surface, place.local),
 			contours: surface.contours,
 		},
+	};
+}
+
+/** What the panels show beside the map. */
+function evidenceOf(run: Run, local: Local): Scene['facts']['evidence'] {
+	const { field, track, factors, surface, match } = run;
+	return {
+		factors: factors.factors,
+		covariance: [...factors.covariance],
+		reference: run.reference,
+		moisture: run.moisture,
+		lags: track.lags,
+		clock: match.clock,
+		clockFit: match.clockFit,
+		unloadings: match.unloadings,
+		fates: match.fates,
+		independent: match.independent,
+		dumps: field.book.dumps,
+		offloads: field.book.offloads,
+		tickets: field.book.tickets,
+		jumps: run.seams.jumps.map((jump) => jumpOnPlane(jump, local)),
+		areas: track.areas,
+		receiverOffset_m: track.receiverOffset_m,
+		thresholds: track.thresholds,
+		closure: surface.closure,
+		spread: surface.spread,
+		comparison: run.comparison ?? null,
+		inputs: field.inputs,
+	};
+}
+
+/** The surface's cells and the four corners they are drawn between; null with no cells. */
+function gridOf({ columns, rows, cell_m, west_m, north_m }: Run['surface'], local: Local): Scene['facts']['grid'] {
+	if (columns * rows === 0) return null;
+	const east_m = west_m + columns * cell_m;
+	const south_m = north_m - rows * cell_m;
+	return {
+		columns,
+		rows,
+		cell_m,
+		corners_m: [local(west_m, north_m), local(east_m, north_m), local(east_m, south_m), local(west_m, south_m)],
 	};
 }
 

@@ -2,7 +2,7 @@
 import { type Advice, advise, doubts, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { field, ratio } from './state.ts';
-import { mass, nameOfThing, range, t } from './words.ts';
+import { nameOfThing, range, t } from './words.ts';
 
 export const tolerance = (): number => field.value?.v.tolerance_pct ?? 2;
 
@@ -38,13 +38,4 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 		case 'weigh trucks':
 			return { text: t.advice.weighTrucks(number(advice.scaleHalf_pct, 1)), tone: 'warn' };
 	}
-}
-
-/** The loads for the manufacturer's calibration procedure: monitor weight and reference weight. */
-export function loadsToKey(factor: RunningFactor): { dumps: string[]; monitor: string; scale: string }[] {
-	return factor.points.slice(-6).map((p) => ({
-		dumps: p.dumps,
-		monitor: mass(p.monitor_kg),
-		scale: mass(p.reference_kg),
-	}));
 }

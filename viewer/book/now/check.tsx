@@ -66,7 +66,6 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 	const { factor: f, dump } = props;
 	const point = f.points.find((p) => p.dumps.includes(dump.id));
 	const { text, tone } = adviceWords(adviceOn(f, dump.id), f.combine);
-	const color = allCombines.value.findIndex((c) => c.id === f.combine);
 	const others = doubts(f, tolerance()).filter((d) => !d.dumps.includes(dump.id));
 	return (
 		<div class="one">
@@ -93,14 +92,7 @@ function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
 					text={t.otherDoubt(d.dumps.map(nameOfThing).join(' + '), pct(d.error_pct))}
 				/>
 			))}
-			{f.n > 0 && (
-				<Band
-					factor={f}
-					tolerance_pct={tolerance()}
-					color={color}
-					label={t.bandLabel(nameOfThing(f.combine), f.n, pct(f.error_pct), range(f.errorInterval_pct))}
-				/>
-			)}
+			{f.n > 0 && <Band factor={f} />}
 		</div>
 	);
 }

@@ -4,14 +4,14 @@ import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { Heads } from '../../table.tsx';
 import { editThing, putRecalibrated } from '../model/acts.ts';
-import { adviceOn, adviceWords, loadsToKey, tolerance } from '../model/advice.ts';
+import { adviceOn, adviceWords, tolerance } from '../model/advice.ts';
 import { unless } from '../model/asks.ts';
 import { go, opened } from '../model/route.ts';
 import { allCombines, book, bookOfFigures, carts, factors, field, pairs, ratio } from '../model/state.ts';
-import { nameOfThing, pct, range, t, when } from '../model/words.ts';
+import { mass, nameOfThing, pct, range, t, when } from '../model/words.ts';
 import { CarriedOver } from '../now/check.tsx';
 import { Band } from '../ui/band.tsx';
-import { Care, Pair, RowLine, Worked } from '../ui/parts.tsx';
+import { Care, Numbers, Pair, RowLine, Worked } from '../ui/parts.tsx';
 import { TotalNow } from '../ui/readings.tsx';
 
 /** A recalibrated monitor starts over: entered by a tap, shown with its time, voided like any row. */
@@ -40,88 +40,24 @@ const here = (x: RunningFactor): boolean => x.n > 0 || !allCombines.value.find((
 export function AnswerPage() {
 	const f = field.value;
 	if (!f) return <p class="soft">{t.noField}</p>;
-	const wrong = new Set(factors.value.flatMap((x) => x.points.flatMap((p) => (p.wrong ? p.dumps : []))));
-	const waiting = [
-		...bookFills(bookOfFigures.value).waiting.filter((w) => find(book.value, 'dump', w.dump)?.v.field === f.id),
-		...[...wrong].map((dump) => ({ dump, reason: 'wrong' as const })),
-	];
-	const offsets = moistureOffsets(bookOfFigures.value);
 	return (
 		<div class="page">
 			<h2>{t.answerTitle(f.v.name)}</h2>
 			<div class="tolerances">
 				<span>{t.tolerance}</span>
 				{[1, 2, 3, 5].map((x) => (
-					<button
+					<Button
 						key={x}
-						type="button"
 						aria-pressed={tolerance() === x}
 						onClick={() => void editThing(f.id, { tolerance_pct: x }, '')}
-					>
-						±{x}%
-					</button>
+						text={`±${x}%`}
+					/>
 				))}
 			</div>
 			<div class="cards">
-				{factors.value.filter(here).map((x) => {
-					const advice = adviceOn(x, null);
-					const { text, tone } = adviceWords(advice, x.combine);
-					const color = allCombines.value.findIndex((c) => c.id === x.combine);
-					return (
-						<article key={x.combine} class="card" aria-label={nameOfThing(x.combine)}>
-							<h3>
-								<span class={`mark c${color % 6}`}>{nameOfThing(x.combine)}</span>
-								{x.error_pct !== null && (
-									<span class="big">
-										{pct(x.error_pct)} <small>({x.error_pct > 0 ? t.readsHigh : t.readsLow})</small>
-									</span>
-								)}
-							</h3>
-							<p class={`line ${tone}`}>{text}</p>
-							{x.n > 0 && (
-								<Band
-									factor={x}
-									tolerance_pct={tolerance()}
-									color={color}
-									label={t.bandLabel(nameOfThing(x.combine), x.n, pct(x.error_pct), range(x.errorInterval_pct))}
-								/>
-							)}
-							<dl class="numbers">
-								<dt>{t.factor}</dt>
-								<dd>{number(x.value, 4)}</dd>
-								<dt>{t.factorInterval}</dt>
-								<dd>{x.interval ? t.range(number(x.interval[0], 4), number(x.interval[1], 4)) : '–'}</dd>
-								<dt>{t.errorInterval}</dt>
-								<dd>{range(x.errorInterval_pct)}</dd>
-								<dt>{t.nextLoadInterval}</dt>
-								<dd>{range(x.nextError_pct)}</dd>
-								<dt>{t.loadsUsed}</dt>
-								<dd>{x.n}</dd>
-							</dl>
-							{x.n < 4 && <CarriedOver combine={x.combine} here={x} />}
-							<Recalibrated combine={x.combine} />
-							<TotalNow combine={x.combine} />
-							{advice.kind === 'key in' && (
-								<div class="key-in">
-									<p>{t.keyTheseIn}</p>
-									<table>
-										<Heads of={[t.dump, { n: t.monitor }, { n: t.scaleSays }]} />
-										<tbody>
-											{loadsToKey(x).map((l) => (
-												<tr key={l.dumps.join()}>
-													<td>{l.dumps.map(nameOfThing).join(' + ')}</td>
-													<td class="n">{l.monitor}</td>
-													<td class="n">{l.scale}</td>
-												</tr>
-											))}
-										</tbody>
-									</table>
-									<p class="soft small">{t.makersProcedure}</p>
-								</div>
-							)}
-						</article>
-					);
-				})}
+				{factors.value.filter(here).map((x) => (
+					<CombineCard key={x.combine} factor={x} />
+				))}
 			</div>
 			{pairs.value.length > 0 && (
 				<section class="card">
@@ -134,28 +70,8 @@ export function AnswerPage() {
 					{carts.value.length === 1 && <p class="soft small">{t.scaleCancels}</p>}
 				</section>
 			)}
-			{offsets.length > 0 && (
-				<section class="card">
-					<h3>{t.moistureOffsets}</h3>
-					{offsets.map((o) => (
-						<p key={o.combine}>
-							{t.offsetIs(nameOfThing(o.combine), pct(o.offset_pct).replace('%', ''), o.n)}{' '}
-							{o.interval_pct && <span class="soft">{t.interval95(range(o.interval_pct).replace('%', ''))}</span>}
-						</p>
-					))}
-					<Worked id="offset" />
-				</section>
-			)}
-			{waiting.length > 0 && (
-				<section class="card">
-					<h3>{t.waitingTitle}</h3>
-					<ul class="waiting">
-						{waiting.map((w) => (
-							<RowLine key={w.dump} id={w.dump} name={nameOfThing(w.dump)} text={t.waiting[w.reason]} />
-						))}
-					</ul>
-				</section>
-			)}
+			<Offsets />
+			<NotCounted field={f.id} />
 			{ratio.value?.source !== 'tickets' && (
 				<Care>
 					{t.noTicketYet(number((ratio.value?.limit_rel ?? 0.05) * 100, 0))}{' '}
@@ -165,5 +81,100 @@ export function AnswerPage() {
 			<Worked id="error" />
 			<Worked id="more" />
 		</div>
+	);
+}
+
+/** One combine: its running error, what to do, and how it narrowed. */
+function CombineCard({ factor: x }: { factor: RunningFactor }) {
+	const advice = adviceOn(x, null);
+	const { text, tone } = adviceWords(advice, x.combine);
+	const name = nameOfThing(x.combine);
+	const color = allCombines.value.findIndex((c) => c.id === x.combine);
+	return (
+		<article class="card" aria-label={name}>
+			<h3>
+				<span class={`mark c${color % 6}`}>{name}</span>
+				{x.error_pct !== null && (
+					<span class="big">
+						{pct(x.error_pct)} <small>({x.error_pct > 0 ? t.readsHigh : t.readsLow})</small>
+					</span>
+				)}
+			</h3>
+			<p class={`line ${tone}`}>{text}</p>
+			{x.n > 0 && <Band factor={x} />}
+			<Numbers
+				of={[
+					[t.factor, number(x.value, 4)],
+					[t.factorInterval, x.interval ? t.range(number(x.interval[0], 4), number(x.interval[1], 4)) : '–'],
+					[t.errorInterval, range(x.errorInterval_pct)],
+					[t.nextLoadInterval, range(x.nextError_pct)],
+					[t.loadsUsed, x.n],
+				]}
+			/>
+			{x.n < 4 && <CarriedOver combine={x.combine} here={x} />}
+			<Recalibrated combine={x.combine} />
+			<TotalNow combine={x.combine} />
+			{advice.kind === 'key in' && <LoadsToKey factor={x} />}
+		</article>
+	);
+}
+
+/** The loads to enter in the manufacturer's calibration procedure. */
+function LoadsToKey({ factor }: { factor: RunningFactor }) {
+	return (
+		<div class="key-in">
+			<p>{t.keyTheseIn}</p>
+			<table>
+				<Heads of={[t.dump, { n: t.monitor }, { n: t.scaleSays }]} />
+				<tbody>
+					{factor.points.slice(-6).map((p) => (
+						<tr key={p.dumps.join()}>
+							<td>{p.dumps.map(nameOfThing).join(' + ')}</td>
+							<td class="n">{mass(p.monitor_kg)}</td>
+							<td class="n">{mass(p.reference_kg)}</td>
+						</tr>
+					))}
+				</tbody>
+			</table>
+			<p class="soft small">{t.makersProcedure}</p>
+		</div>
+	);
+}
+
+/** How far each monitor's moisture is from the tickets'. */
+function Offsets() {
+	const offsets = moistureOffsets(bookOfFigures.value);
+	if (offsets.length === 0) return null;
+	return (
+		<section class="card">
+			<h3>{t.moistureOffsets}</h3>
+			{offsets.map((o) => (
+				<p key={o.combine}>
+					{t.offsetIs(nameOfThing(o.combine), pct(o.offset_pct).replace('%', ''), o.n)}{' '}
+					{o.interval_pct && <span class="soft">{t.interval95(range(o.interval_pct).replace('%', ''))}</span>}
+				</p>
+			))}
+			<Worked id="offset" />
+		</section>
+	);
+}
+
+/** Dumps of the field that are in no factor, each with its reason. */
+function NotCounted({ field: id }: { field: string }) {
+	const wrong = new Set(factors.value.flatMap((x) => x.points.flatMap((p) => (p.wrong ? p.dumps : []))));
+	const waiting = [
+		...bookFills(bookOfFigures.value).waiting.filter((w) => find(book.value, 'dump', w.dump)?.v.field === id),
+		...[...wrong].map((dump) => ({ dump, reason: 'wrong' as const })),
+	];
+	if (waiting.length === 0) return null;
+	return (
+		<section class="card">
+			<h3>{t.waitingTitle}</h3>
+			<ul class="waiting">
+				{waiting.map((w) => (
+					<RowLine key={w.dump} id={w.dump} name={nameOfThing(w.dump)} text={t.waiting[w.reason]} />
+				))}
+			</ul>
+		</section>
 	);
 }

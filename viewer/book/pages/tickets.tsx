@@ -6,7 +6,7 @@ import { number } from '../../state/format.ts';
 import { opened } from '../model/route.ts';
 import { book, field, grain, ratio } from '../model/state.ts';
 import { mass, nameOfThing, pct, plainPct, t, truckLabel, when } from '../model/words.ts';
-import { Care, Pick, Worked } from '../ui/parts.tsx';
+import { Care, Numbers, Pick, Worked } from '../ui/parts.tsx';
 import { blank, form, TicketForm } from '../ui/ticket-form.tsx';
 import { Items } from '../ui/window.tsx';
 
@@ -45,14 +45,13 @@ export function TicketsPage() {
 				{r && r.source === 'tickets' ? (
 					<>
 						<p class="big">{t.cartReads(plainPct(Math.abs(off!), 2), off! > 0)}</p>
-						<dl class="numbers">
-							<dt>{t.ratio}</dt>
-							<dd>{number(r.ratio, 4)}</dd>
-							<dt>{t.ratioInterval}</dt>
-							<dd>{t.range(number(r.interval[0], 4), number(r.interval[1], 4))}</dd>
-							<dt>{t.truckloadsUsed}</dt>
-							<dd>{r.n}</dd>
-						</dl>
+						<Numbers
+							of={[
+								[t.ratio, number(r.ratio, 4)],
+								[t.ratioInterval, t.range(number(r.interval[0], 4), number(r.interval[1], 4))],
+								[t.truckloadsUsed, r.n],
+							]}
+						/>
 						{r.n < ENOUGH_LOADS && <Care>{t.fewLoads(r.n)}</Care>}
 					</>
 				) : (

@@ -13,7 +13,7 @@ import { number } from '../../state/format.ts';
 import { Heads, ScrollBox } from '../../table.tsx';
 import { bookOfFigures, field, season, sheet } from '../model/state.ts';
 import { dayOf, mass, massNumber, massUnit, nameOfThing, pct, t, truckLabel } from '../model/words.ts';
-import { Care, RowLine, Worked } from '../ui/parts.tsx';
+import { Care, Numbers, RowLine, Worked } from '../ui/parts.tsx';
 
 const by = signal<Dimension>('field');
 const whole = signal(false);
@@ -119,30 +119,18 @@ function Reconciled() {
 	return (
 		<section class="card" aria-label={t.reconciled}>
 			<h3>{t.reconciled}</h3>
-			<dl class="numbers">
-				{s.carts.map((c) => (
-					<>
-						<dt>{t.stillIn(nameOfThing(c.cart))}</dt>
-						<dd>{mass(c.level_kg)}</dd>
-						<dt>{t.dumpedOffloaded}</dt>
-						<dd>
-							{mass(c.in_kg)} / {mass(c.out_kg)}
-						</dd>
-						{Math.abs(c.unexplained_kg) > 1 && (
-							<>
-								<dt>{t.unexplained}</dt>
-								<dd>{mass(c.unexplained_kg)}</dd>
-							</>
-						)}
-					</>
-				))}
-				{s.tanks.map((x) => (
-					<>
-						<dt>{t.stillIn(t.tankOf(nameOfThing(x.combine)))}</dt>
-						<dd>{x.kg === null ? t.notKnown : mass(x.kg)}</dd>
-					</>
-				))}
-			</dl>
+			<Numbers
+				of={[
+					...s.carts.flatMap((c) => [
+						[t.stillIn(nameOfThing(c.cart)), mass(c.level_kg)] as const,
+						[t.dumpedOffloaded, `${mass(c.in_kg)} / ${mass(c.out_kg)}`] as const,
+						...(Math.abs(c.unexplained_kg) > 1 ? [[t.unexplained, mass(c.unexplained_kg)] as const] : []),
+					]),
+					...s.tanks.map(
+						(x) => [t.stillIn(t.tankOf(nameOfThing(x.combine))), x.kg === null ? t.notKnown : mass(x.kg)] as const,
+					),
+				]}
+			/>
 			<p class="soft small">{t.tankHow}</p>
 			<ul class="waiting">
 				{open

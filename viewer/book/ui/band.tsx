@@ -1,13 +1,17 @@
 /** How a combine's interval narrows with each load: the band of the running error, one dot per load, the tolerance behind. */
 import { errorOf_pct, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
-import { t } from '../model/words.ts';
+import { tolerance } from '../model/advice.ts';
+import { allCombines } from '../model/state.ts';
+import { nameOfThing, pct, range, t } from '../model/words.ts';
 
 const [W, H, LEFT, RIGHT, TOP, BOTTOM] = [360, 132, 34, 12, 10, 18];
 
-export function Band(props: { factor: RunningFactor; tolerance_pct: number; color: number; label: string }) {
-	const { factor, tolerance_pct } = props;
-	const { points, course } = factor;
+export function Band({ factor }: { factor: RunningFactor }) {
+	const { points, course, combine, n: loads, error_pct, errorInterval_pct } = factor;
+	const tolerance_pct = tolerance();
+	const color = allCombines.value.findIndex((c) => c.id === combine);
+	const label = t.bandLabel(nameOfThing(combine), loads, pct(error_pct), range(errorInterval_pct));
 	const n = Math.max(points.length, 6);
 	const errors = points.map((p) => p.error_pct);
 	const ends = course.flatMap((c) => [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3]);
@@ -29,7 +33,7 @@ export function Band(props: { factor: RunningFactor; tolerance_pct: number; colo
 	const line = course.map((c) => `${x(c.load)},${y(errorOf_pct(c.value))}`).join(' ');
 	const latest = points.length - 1;
 	return (
-		<svg class={`band c${props.color % 6}`} viewBox={`0 0 ${W} ${H}`} role="img" aria-label={props.label}>
+		<svg class={`band c${color % 6}`} viewBox={`0 0 ${W} ${H}`} role="img" aria-label={label}>
 			<rect
 				class="tolerance"
 				x={LEFT}

@@ -158,6 +158,20 @@ export function Worked(props: { id: keyof typeof EXAMPLES }) {
 	);
 }
 
+/** Labels and what stands under each. */
+export function Numbers(props: { of: readonly (readonly [label: string, value: ComponentChildren])[] }) {
+	return (
+		<dl class="numbers">
+			{props.of.map(([label, value]) => (
+				<>
+					<dt>{label}</dt>
+					<dd>{value}</dd>
+				</>
+			))}
+		</dl>
+	);
+}
+
 /** A line of caution. */
 export function Care(props: { children: ComponentChildren; bad?: boolean }) {
 	return (

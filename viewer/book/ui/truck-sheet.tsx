@@ -1,6 +1,6 @@
 /** Sheet opened from the pad: choice of truck. */
 import { signal } from '@preact/signals';
-import { keptAll } from '../../../lib/book/index.ts';
+import { type Kept, keptAll } from '../../../lib/book/index.ts';
 import { Button, Form } from '../../inputs.tsx';
 import { chooseTruck, editThing, putThing, reopen, setDestination } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
@@ -14,75 +14,75 @@ const newPlace = signal<string | null>(null);
 
 const wrong = signal(false);
 
-export function TruckSheet(props: { close: () => void }) {
-	const chosen = truck.value?.id ?? null;
-	const open = load.value;
-	const where = open ? open.v.destination : device.value.destination;
-	const loads = grain.value.loads;
-	const leftLast = keptAll(book.value, 'load')
-		.filter((l) => l.v.closed && (loads.get(l.id)?.cart_kg ?? 0) > 0)
-		.slice(-3)
-		.reverse();
+export function TruckSheet({ close }: { close: () => void }) {
 	return (
-		<Sheet title={t.truckSheet} close={props.close} dirty={(newPlace.value ?? '') !== ''}>
+		<Sheet title={t.truckSheet} close={close} dirty={(newPlace.value ?? '') !== ''}>
 			<h3>{t.allTrucks}</h3>
 			<div class="choices">
 				{trucks.value.map((x) => (
-					<button
+					<Tap
 						key={x.id}
-						type="button"
-						aria-pressed={x.id === chosen}
-						onClick={() => {
+						pressed={x.id === truck.value?.id}
+						act={() => {
 							chooseTruck(x.id);
-							props.close();
+							close();
 						}}
-					>
-						{x.v.name}
-						<span class="soft">{onIt(x.id)}</span>
-					</button>
+						name={x.v.name}
+						note={onIt(x.id)}
+					/>
 				))}
 				<Button
 					onClick={() => (newTruck.value = { name: t.truckNumber(allTrucks.value.length + 1), room: '' })}
 					text={t.newTruck}
 				/>
 			</div>
-			{newTruck.value && (
-				<Form
-					class="mend"
-					submit={() => {
-						const { name, room } = newTruck.value!;
-						const n = keyed(room);
-						const room_kg = n === null ? null : toKg(n);
-						void unless(askValue('truck', 'room_kg', room_kg), t.yesSave(mass(room_kg)), async () => {
-							const id = await putThing('truck', { name: name.trim(), room_kg });
-							newTruck.value = null;
-							chooseTruck(id);
-							props.close();
-						});
-					}}
-				>
-					<Box
-						label={t.columns.name!}
-						value={newTruck.value.name}
-						set={(v) => (newTruck.value = { ...newTruck.value!, name: v })}
-					/>
-					<Box
-						label={t.columns.room_kg!}
-						unit={massUnit()}
-						numeric
-						value={newTruck.value.room}
-						set={(v) => (newTruck.value = { ...newTruck.value!, room: v })}
-					/>
-					<Button
-						type="submit"
-						class="main"
-						disabled={
-							newTruck.value.name.trim() === '' || (newTruck.value.room !== '' && keyed(newTruck.value.room) === null)
-						}
-						text={t.add}
-					/>
-				</Form>
-			)}
+			{newTruck.value && <NewTruck {...newTruck.value} close={close} />}
+			<GoesTo />
+			<LeftBefore close={close} />
+			{load.value && <WrongTruck open={load.value} />}
+		</Sheet>
+	);
+}
+
+/** A choice of a sheet, with a note beside its name. */
+function Tap(props: { name: string; note: string; act: () => unknown; pressed?: boolean }) {
+	return (
+		<button type="button" aria-pressed={props.pressed} onClick={() => void props.act()}>
+			{props.name}
+			<span class="soft">{props.note}</span>
+		</button>
+	);
+}
+
+function NewTruck(props: { name: string; room: string; close: () => void }) {
+	const { name, room, close } = props;
+	const n = keyed(room);
+	const room_kg = n === null ? null : toKg(n);
+	const put = (x: { name?: string; room?: string }) => (newTruck.value = { name, room, ...x });
+	return (
+		<Form
+			class="mend"
+			submit={() =>
+				unless(askValue('truck', 'room_kg', room_kg), t.yesSave(mass(room_kg)), async () => {
+					const id = await putThing('truck', { name: name.trim(), room_kg });
+					newTruck.value = null;
+					chooseTruck(id);
+					close();
+				})
+			}
+		>
+			<Box label={t.columns.name!} value={name} set={(v) => put({ name: v })} />
+			<Box label={t.columns.room_kg!} unit={massUnit()} numeric value={room} set={(v) => put({ room: v })} />
+			<Button type="submit" class="main" disabled={name.trim() === '' || (room !== '' && n === null)} text={t.add} />
+		</Form>
+	);
+}
+
+/** Where the truckload goes: the open one, or the next. */
+function GoesTo() {
+	const where = load.value ? load.value.v.destination : device.value.destination;
+	return (
+		<>
 			<h3>{t.goesTo}</h3>
 			<div class="choices">
 				{destinations.value.map((x) => (
@@ -108,46 +108,58 @@ export function TruckSheet(props: { close: () => void }) {
 					<Button type="submit" class="main" disabled={newPlace.value.trim() === ''} text={t.add} />
 				</Form>
 			)}
-			{leftLast.length > 0 && (
-				<>
-					<h3>{t.leftBefore}</h3>
-					<div class="choices">
-						{leftLast.map((l) => (
-							<button
-								key={l.id}
-								type="button"
-								onClick={async () => {
-									await reopen(l.id);
-									props.close();
-								}}
-							>
-								{t.reopen(truckLabel(l.id))}
-								<span class="soft">{mass(loads.get(l.id)!.cart_kg)}</span>
-							</button>
-						))}
-					</div>
-				</>
-			)}
-			{open && (
-				<details open={wrong.value} onToggle={(e) => (wrong.value = e.currentTarget.open)}>
-					<summary>{t.wrongTruck(truckLabel(open.id))}</summary>
-					<div class="choices">
-						{trucks.value
-							.filter((x) => x.id !== open.v.truck)
-							.map((x) => (
-								<Button
-									key={x.id}
-									onClick={async () => {
-										await editThing(open.id, { truck: x.id }, '');
-										wrong.value = false;
-									}}
-									text={x.v.name}
-								/>
-							))}
-					</div>
-				</details>
-			)}
-		</Sheet>
+		</>
+	);
+}
+
+/** The truckloads closed last, to reopen one that was closed by mistake. */
+function LeftBefore({ close }: { close: () => void }) {
+	const { loads } = grain.value;
+	const last = keptAll(book.value, 'load')
+		.filter((l) => l.v.closed && (loads.get(l.id)?.cart_kg ?? 0) > 0)
+		.slice(-3)
+		.reverse();
+	if (last.length === 0) return null;
+	return (
+		<>
+			<h3>{t.leftBefore}</h3>
+			<div class="choices">
+				{last.map((l) => (
+					<Tap
+						key={l.id}
+						act={async () => {
+							await reopen(l.id);
+							close();
+						}}
+						name={t.reopen(truckLabel(l.id))}
+						note={mass(loads.get(l.id)!.cart_kg)}
+					/>
+				))}
+			</div>
+		</>
+	);
+}
+
+/** The open truckload was put on another truck than is entered. */
+function WrongTruck({ open }: { open: Kept<'load'> }) {
+	return (
+		<details open={wrong.value} onToggle={(e) => (wrong.value = e.currentTarget.open)}>
+			<summary>{t.wrongTruck(truckLabel(open.id))}</summary>
+			<div class="choices">
+				{trucks.value
+					.filter((x) => x.id !== open.v.truck)
+					.map((x) => (
+						<Button
+							key={x.id}
+							onClick={async () => {
+								await editThing(open.id, { truck: x.id }, '');
+								wrong.value = false;
+							}}
+							text={x.v.name}
+						/>
+					))}
+			</div>
+		</details>
 	);
 }
 

@@ -33,103 +33,23 @@ export function unitOf(): { unit: string; factor: number; digits: number } {
 	return { unit: '%', factor: 1, digits: 1 };
 }
 
+/** The scale's box on the screen, and the value at a place across it. */
+type AtPointer = (e: PointerEvent) => number;
+
 export function Scale() {
 	const box = useRef<HTMLDivElement>(null);
-	const [low, high] = span.value;
-	const shares = bars.value;
-	const most = Math.max(1, ...(shares ?? [1]));
-	const unit = unitOf();
-	const b = breaks.value;
-	const at = (v: number) => (100 * (v - low)) / (high - low);
-
-	const drag = (index: number) => (down: PointerEvent) => {
-		const handle = down.currentTarget as HTMLElement;
-		handle.setPointerCapture(down.pointerId);
+	const across = (): AtPointer => {
+		// The span from the start of a drag, so that it does not change under the pointer.
+		const [low, high] = span.value;
 		const rect = box.current!.getBoundingClientRect();
-		// Use the span from the start of the drag, so that it does not change under the pointer.
-		const move = (e: PointerEvent) =>
-			setBreaks(moveBreak(b, index, low + ((e.clientX - rect.left) / rect.width) * (high - low)));
-		const up = () => {
-			handle.removeEventListener('pointermove', move);
-			handle.removeEventListener('pointerup', up);
-		};
-		handle.addEventListener('pointermove', move);
-		handle.addEventListener('pointerup', up);
+		return (e) => low + ((e.clientX - rect.left) / rect.width) * (high - low);
 	};
-	const key = (index: number) => (e: KeyboardEvent) => {
-		const step = (high - low) / (e.shiftKey ? 10 : 100);
-		const by = { ArrowLeft: -step, ArrowDown: -step, ArrowRight: step, ArrowUp: step }[e.key];
-		if (by === undefined) return;
-		e.preventDefault();
-		setBreaks(moveBreak(b, index, b[index]! + by));
-	};
-	const pick = (down: PointerEvent) => {
-		const rect = box.current!.getBoundingClientRect();
-		const value = (e: PointerEvent) => low + ((e.clientX - rect.left) / rect.width) * (high - low);
-		const from = value(down);
-		const up = (e: PointerEvent) => {
-			removeEventListener('pointerup', up);
-			const to = value(e);
-			if (Math.abs(to - from) < (high - low) / 100) selection.value = null;
-			else chooseRange(Math.min(from, to), Math.max(from, to));
-		};
-		addEventListener('pointerup', up);
-	};
-
 	return (
 		<>
 			<div class="histogram" ref={box}>
-				<svg
-					viewBox={`0 0 ${BINS} 40`}
-					preserveAspectRatio="none"
-					role="img"
-					aria-label={t.histogram}
-					onPointerDown={pick}
-				>
-					{shares &&
-						Array.from(shares, (n, i) => (
-							<rect
-								key={i}
-								x={i + 0.06}
-								width={0.88}
-								y={36 - (36 * n) / most}
-								height={(36 * n) / most}
-								fill={css(colorAt.value(low + ((i + 0.5) / BINS) * (high - low)))}
-							/>
-						))}
-					{Array.from({ length: BINS * 4 }, (_, i) => (
-						<rect
-							key={i}
-							x={i / 4}
-							width={0.26}
-							y={36}
-							height={4}
-							fill={css(colorAt.value(low + ((i + 0.5) / BINS / 4) * (high - low)))}
-						/>
-					))}
-				</svg>
-				{b.map((value, i) => (
-					<div
-						key={i}
-						class="break"
-						role="slider"
-						tabIndex={0}
-						aria-label={t.breakOf(i + 1, b.length)}
-						aria-valuemin={low * unit.factor}
-						aria-valuemax={high * unit.factor}
-						aria-valuenow={value * unit.factor}
-						aria-valuetext={`${number(value * unit.factor, unit.digits)} ${unit.unit}`}
-						style={{ left: `${at(value)}%` }}
-						onPointerDown={drag(i)}
-						onKeyDown={key(i)}
-					>
-						<span>
-							{number(
-								value * unit.factor,
-								unit.digits > 1 && b.length > 4 ? 1 : unit.digits > 0 && value * unit.factor >= 100 ? 0 : unit.digits,
-							)}
-						</span>
-					</div>
+				<Histogram across={across} />
+				{breaks.value.map((_, i) => (
+					<Break key={i} index={i} across={across} />
 				))}
 			</div>
 			<div class="row small">
@@ -154,5 +74,87 @@ export function Scale() {
 				{breaksMoved.value && <Button class="plain" onClick={() => setBreaks(null)} text={t.resetBreaks} />}
 			</div>
 		</>
+	);
+}
+
+/** Area by value over the colors of the scale; a drag across it selects the range. */
+function Histogram({ across }: { across: () => AtPointer }) {
+	const [low, high] = span.value;
+	const shares = bars.value;
+	const most = Math.max(1, ...(shares ?? [1]));
+	const colorOf = (share: number) => css(colorAt.value(low + share * (high - low)));
+	const pick = (down: PointerEvent) => {
+		const value = across();
+		const from = value(down);
+		const up = (e: PointerEvent) => {
+			removeEventListener('pointerup', up);
+			const to = value(e);
+			if (Math.abs(to - from) < (high - low) / 100) selection.value = null;
+			else chooseRange(Math.min(from, to), Math.max(from, to));
+		};
+		addEventListener('pointerup', up);
+	};
+	return (
+		<svg viewBox={`0 0 ${BINS} 40`} preserveAspectRatio="none" role="img" aria-label={t.histogram} onPointerDown={pick}>
+			{shares &&
+				Array.from(shares, (n, i) => (
+					<rect
+						key={i}
+						x={i + 0.06}
+						width={0.88}
+						y={36 - (36 * n) / most}
+						height={(36 * n) / most}
+						fill={colorOf((i + 0.5) / BINS)}
+					/>
+				))}
+			{Array.from({ length: BINS * 4 }, (_, i) => (
+				<rect key={i} x={i / 4} width={0.26} y={36} height={4} fill={colorOf((i + 0.5) / BINS / 4)} />
+			))}
+		</svg>
+	);
+}
+
+/** A break between two colors, moved by dragging or by keys. */
+function Break({ index, across }: { index: number; across: () => AtPointer }) {
+	const [low, high] = span.value;
+	const unit = unitOf();
+	const b = breaks.value;
+	const shown = b[index]! * unit.factor;
+	const digits = unit.digits > 1 && b.length > 4 ? 1 : unit.digits > 0 && shown >= 100 ? 0 : unit.digits;
+	const drag = (down: PointerEvent) => {
+		const handle = down.currentTarget as HTMLElement;
+		handle.setPointerCapture(down.pointerId);
+		const value = across();
+		const move = (e: PointerEvent) => setBreaks(moveBreak(b, index, value(e)));
+		const up = () => {
+			handle.removeEventListener('pointermove', move);
+			handle.removeEventListener('pointerup', up);
+		};
+		handle.addEventListener('pointermove', move);
+		handle.addEventListener('pointerup', up);
+	};
+	const key = (e: KeyboardEvent) => {
+		const step = (high - low) / (e.shiftKey ? 10 : 100);
+		const by = { ArrowLeft: -step, ArrowDown: -step, ArrowRight: step, ArrowUp: step }[e.key];
+		if (by === undefined) return;
+		e.preventDefault();
+		setBreaks(moveBreak(b, index, b[index]! + by));
+	};
+	return (
+		<div
+			class="break"
+			role="slider"
+			tabIndex={0}
+			aria-label={t.breakOf(index + 1, b.length)}
+			aria-valuemin={low * unit.factor}
+			aria-valuemax={high * unit.factor}
+			aria-valuenow={shown}
+			aria-valuetext={`${number(shown, unit.digits)} ${unit.unit}`}
+			style={{ left: `${(100 * (b[index]! - low)) / (high - low)}%` }}
+			onPointerDown={drag}
+			onKeyDown={key}
+		>
+			<span>{number(shown, digits)}</span>
+		</div>
 	);
 }
