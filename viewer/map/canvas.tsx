@@ -6,7 +6,7 @@ import 'maplibre-gl/dist/maplibre-gl.css';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Scene } from '../../lib/model/index.ts';
 import { scene, selection, shining } from '../state/field.ts';
-import { theme, units } from '../state/settings.ts';
+import { theme, token, units } from '../state/settings.ts';
 import { strings } from '../strings/index.ts';
 import { addBackdrop, backdrop } from './layers/backdrop.ts';
 import { linesOf } from './layers/lines.ts';
@@ -24,8 +24,6 @@ export interface Canvas {
 }
 
 let lastPlace = '';
-
-const token = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
 /** Draws the map from the signals; calls `ready` once it exists. */
 export function MapCanvas(props: { ready: (canvas: Canvas | null) => void }) {
@@ -135,32 +133,9 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 			// What is pointed at now takes precedence over the selection.
 			swaths.setState(state, lit ? LIT : chosen ? CHOSEN : 0);
 		}),
-		effect(() => {
-			theme.value;
-			map.setPaintProperty('paper', 'background-color', token('--sunk'));
-			map.setPaintProperty('outline', 'line-color', token('--ink'));
-			map.setPaintProperty('seam-lit', 'line-color', token('--lit'));
-			map.setPaintProperty('contours', 'line-color', token('--ink'));
-			map.setPaintProperty('seam-edge', 'line-color', token('--sheet'));
-		}),
-		effect(() => {
-			const o = overlays.value;
-			const seams = o.seams || shining.value?.kind === 'seam' || shining.value?.kind === 'pair';
-			for (const id of ['seams', 'seam-edge']) map.setLayoutProperty(id, 'visibility', seams ? 'visible' : 'none');
-			map.setLayoutProperty('contours', 'visibility', o.contours ? 'visible' : 'none');
-		}),
-		effect(() => {
-			const l = shining.value;
-			const never: maplibre.FilterSpecification = ['==', ['get', 'seam'], -1];
-			map.setFilter(
-				'seam-lit',
-				l?.kind === 'seam'
-					? ['==', ['get', 'seam'], l.seam]
-					: l?.kind === 'pair'
-						? ['all', ['==', ['get', 'a'], l.a], ['==', ['get', 'b'], l.b]]
-						: never,
-			);
-		}),
+		effect(() => paint(map)),
+		effect(() => showOverlays(map)),
+		effect(() => lightSeams(map)),
 	];
 	map.once('render', () => {
 		performance.mark('first-picture');
@@ -179,6 +154,41 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 			for (const id of Object.keys(map.getStyle().sources)) map.removeSource(id);
 		},
 	};
+}
+
+function paint(map: maplibre.Map): void {
+	theme.value;
+	for (const [id, what, color] of [
+		['paper', 'background-color', '--sunk'],
+		['outline', 'line-color', '--ink'],
+		['seam-lit', 'line-color', '--lit'],
+		['contours', 'line-color', '--ink'],
+		['seam-edge', 'line-color', '--sheet'],
+	] as const)
+		map.setPaintProperty(id, what, token(color));
+}
+
+function showOverlays(map: maplibre.Map): void {
+	const { seams, contours } = overlays.value;
+	const kind = shining.value?.kind;
+	const visible = { seams: seams || kind === 'seam' || kind === 'pair', contours };
+	for (const [id, by] of [
+		['seams', 'seams'],
+		['seam-edge', 'seams'],
+		['contours', 'contours'],
+	] as const)
+		map.setLayoutProperty(id, 'visibility', visible[by] ? 'visible' : 'none');
+}
+
+/** Lights the seam, or the seams of the two combines, that are pointed at. */
+function lightSeams(map: maplibre.Map): void {
+	const l = shining.value;
+	map.setFilter(
+		'seam-lit',
+		l?.kind === 'pair'
+			? ['all', ['==', ['get', 'a'], l.a], ['==', ['get', 'b'], l.b]]
+			: ['==', ['get', 'seam'], l?.kind === 'seam' ? l.seam : -1],
+	);
 }
 
 /** Padding for the legend, the controls and the read-out, where there is room. */

@@ -2,7 +2,7 @@
 import { computed, signal } from '@preact/signals';
 import type { Rgb } from '../../lib/units/index.ts';
 import { scene } from '../state/field.ts';
-import { theme } from '../state/settings.ts';
+import { theme, token } from '../state/settings.ts';
 import { type BreakMode, breaksFor, sortedSample } from './layers/breaks.ts';
 import { categoryPalette, css, diverging, type SequentialName, sequentialScales, uncertain } from './layers/color.ts';
 import { type LayerId, layerOf } from './layers/layers.ts';
@@ -60,7 +60,7 @@ export function setBreaks(next: number[] | null): void {
 }
 
 const tokenRgb = (name: string): Rgb => {
-	const text = getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+	const text = token(name);
 	return [1, 3, 5].map((i) => Number.parseInt(text.slice(i, i + 2), 16)) as Rgb;
 };
 

@@ -35,6 +35,9 @@ export const theme = signal<Theme>(
 	kept('theme', themes, matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light'),
 );
 
+/** A value of the current theme, such as `token('--ink')`. */
+export const token = (name: string): string => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
 effect(() => localStorage.setItem('steelyard.units', units.value));
 effect(() => {
 	localStorage.setItem('steelyard.theme', theme.value);

@@ -70,89 +70,99 @@ export async function takeRows(
 	list: ScaleList,
 	loads: readonly ScaleLoad[],
 ): Promise<{ added: number; known: number }> {
-	let already = 0;
-	let added = 0;
+	let counts = { added: 0, known: 0 };
 	await write(
 		(b) => {
-			const entries: Entry[] = [];
 			const there = things(b);
-			const names = structuredClone(list.names);
-			// An unknown name becomes a new thing.
-			for (const [kind, name] of unknownNames(loads)) {
-				if (names[kind][name.toLowerCase()]) continue;
-				const id = newId();
-				names[kind][name.toLowerCase()] = id;
-				entries.push(add(stamp(), kind, id, newThing(kind, name)));
-			}
-			const { signature } = list.table;
-			const before = kept(b, 'mapping').find((m) => m.thing.values.signature === signature);
-			const mapping = { name: list.name, signature, mapping: { ...list.mapping }, names };
-			if (!before) entries.push(add(stamp(), 'mapping', newId(), mapping));
-			else if (JSON.stringify(before.thing.values.names) !== JSON.stringify(names))
-				entries.push(edit(b, stamp(), before.id, { names, mapping: { ...list.mapping } }, ''));
-			const ids = (l: ScaleLoad, kind: NameKind) =>
-				namesIn(l, kind)
-					.map((n) => known(kind, n, names))
-					.filter((x): x is string => x !== undefined);
-			const next = numbers(b, 'dump', 'D');
-			const out = numbers(b, 'offload', 'O');
-			const load = numbers(b, 'load', '');
-			for (const l of loads) {
-				// The same row read on another tablet is the same thing: its id comes from the row, not from the
-				// device.
-				const id = `list ${cart.value!.id} ${l.key}`;
-				if (there.has(id)) {
-					already++;
-					continue;
-				}
-				added++;
-				const common = {
-					time_s: l.time_s,
-					cart: cart.value!.id,
-					net_kg: l.weight_kg,
-					moisture_pct: l.moisture_pct,
-					note: l.note || null,
-				};
-				if (l.out) {
-					// Each row that goes out is a truckload of its own.
-					const own = `list load ${cart.value!.id} ${l.key}`;
-					const set = { number: load.next(), truck: ids(l, 'truck')[0] ?? null, opened_s: l.time_s, closed: true };
-					entries.push(add(stamp(), 'load', own, set));
-					entries.push(add(stamp(), 'offload', id, { number: l.number || out.next(), load: own, ...common }));
-				} else
-					entries.push(
-						add(stamp(), 'dump', id, {
-							number: l.number || next.next(),
-							field: ids(l, 'field')[0] ?? field.value!.id,
-							combines: ids(l, 'combine'),
-							variety: device.value.variety,
-							...common,
-						}),
-					);
-			}
-			const end = settleCart(b, entries);
-			return end ? [...entries, end] : entries;
+			const fresh = loads.filter((l) => !there.has(rowId(l)));
+			counts = { added: fresh.length, known: loads.length - fresh.length };
+			const { names, entries } = nameThings(list.names, loads);
+			const mapping = mappingEntries(b, list, names);
+			const rows = rowEntries(b, fresh, names);
+			return [...entries, ...mapping, ...rows, ...settleCart(b, rows)];
 		},
-		{ label: () => t.manyRows(added) },
+		{ label: () => t.manyRows(counts.added) },
 	);
-	return { added, known: already };
+	return counts;
+}
+
+/** The same row read on another tablet is the same thing: its id comes from the row, not from the device. */
+const rowId = (l: ScaleLoad) => `list ${cart.value!.id} ${l.key}`;
+
+/** Each unknown name becomes a new thing. */
+function nameThings(before: Names, loads: readonly ScaleLoad[]): { names: Names; entries: Entry[] } {
+	const names = structuredClone(before);
+	const entries: Entry[] = [];
+	for (const [kind, name] of unknownNames(loads)) {
+		if (names[kind][name.toLowerCase()]) continue;
+		const id = newId();
+		names[kind][name.toLowerCase()] = id;
+		entries.push(add(stamp(), kind, id, newThing(kind, name)));
+	}
+	return { names, entries };
+}
+
+/** What the list's columns and names are, for the next list like it. */
+function mappingEntries(b: Book, list: ScaleList, names: Names): Entry[] {
+	const { signature } = list.table;
+	const mapping = { ...list.mapping };
+	const before = kept(b, 'mapping').find((m) => m.thing.values.signature === signature);
+	if (!before) return [add(stamp(), 'mapping', newId(), { name: list.name, signature, mapping, names })];
+	if (JSON.stringify(before.thing.values.names) === JSON.stringify(names)) return [];
+	return [edit(b, stamp(), before.id, { names, mapping }, '')];
+}
+
+function rowEntries(b: Book, loads: readonly ScaleLoad[], names: Names): Entry[] {
+	const dump = numbers(b, 'dump', 'D');
+	const offload = numbers(b, 'offload', 'O');
+	const load = numbers(b, 'load', '');
+	const ids = (l: ScaleLoad, kind: NameKind) =>
+		namesIn(l, kind)
+			.map((n) => known(kind, n, names))
+			.filter((x): x is string => x !== undefined);
+	return loads.flatMap((l) => {
+		const common = {
+			time_s: l.time_s,
+			cart: cart.value!.id,
+			net_kg: l.weight_kg,
+			moisture_pct: l.moisture_pct,
+			note: l.note || null,
+		};
+		if (!l.out) {
+			const set = {
+				number: l.number || dump.next(),
+				field: ids(l, 'field')[0] ?? field.value!.id,
+				combines: ids(l, 'combine'),
+				variety: device.value.variety,
+				...common,
+			};
+			return [add(stamp(), 'dump', rowId(l), set)];
+		}
+		// Each row that goes out is a truckload of its own.
+		const own = `list load ${cart.value!.id} ${l.key}`;
+		const truck = ids(l, 'truck')[0] ?? null;
+		return [
+			add(stamp(), 'load', own, { number: load.next(), truck, opened_s: l.time_s, closed: true }),
+			add(stamp(), 'offload', rowId(l), { number: l.number || offload.next(), load: own, ...common }),
+		];
+	});
 }
 
 /**
  * A list with dumps but without the offloads after them leaves the cart full in the book. Its scale then continues
  * from its reading before the list, so that no reading entered by hand changes.
  */
-function settleCart(b: Book, entries: readonly Entry[]): Entry | null {
+function settleCart(b: Book, entries: readonly Entry[]): Entry[] {
 	const rows = entries.filter((e) => e.kind === 'dump' || e.kind === 'offload');
-	if (rows.length === 0) return null;
+	if (rows.length === 0) return [];
 	const sum = (kind: string) => rows.reduce((s, e) => s + (e.kind === kind ? Number(e.set.net_kg) : 0), 0);
 	const [into, out] = [sum('dump'), sum('offload')];
-	if (Math.abs(into - out) <= CART.same_kg + CART.same_rel * into) return null;
+	if (Math.abs(into - out) <= CART.same_kg + CART.same_rel * into) return [];
 	const last = rows.reduce((m, e) => (Number(e.set.time_s) > Number(m.set.time_s) ? e : m));
 	const time_s = Number(last.set.time_s);
 	const before = ledger(b).weighings.findLast((w) => w.cart === cart.value!.id && w.time_s <= time_s);
 	const set = { time_s: time_s + 1, cart: cart.value!.id, reading_kg: before?.after_kg ?? 0, note: t.afterList };
-	return add(stamp(), 'zero', `list end ${last.thing}`, set);
+	return [add(stamp(), 'zero', `list end ${last.thing}`, set)];
 }
 
 /** Numbers that continue from the book's. */

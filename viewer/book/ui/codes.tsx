@@ -74,6 +74,15 @@ function Code(props: { text: string; label: string }) {
 	return <canvas ref={canvas} class="code" role="img" aria-label={props.label} />;
 }
 
+/** The text of the code in a picture drawn at this size; null without one. */
+function codeIn(canvas: OffscreenCanvas, picture: CanvasImageSource, width: number, height: number): string | null {
+	canvas.width = width;
+	canvas.height = height;
+	const context = canvas.getContext('2d', { willReadFrequently: true })!;
+	context.drawImage(picture, 0, 0, width, height);
+	return jsQR(context.getImageData(0, 0, width, height).data, width, height)?.data ?? null;
+}
+
 export function CodeTake(props: { take: (entries: readonly Entry[]) => Promise<void>; close: () => void }) {
 	const video = useRef<HTMLVideoElement>(null);
 	const [codes, setCodes] = useState<Codes | null>(null);
@@ -100,17 +109,13 @@ export function CodeTake(props: { take: (entries: readonly Entry[]) => Promise<v
 		let stream: MediaStream | null = null;
 		let timer = 0;
 		let over = false;
-		const canvas = document.createElement('canvas');
-		const context = canvas.getContext('2d', { willReadFrequently: true })!;
+		const canvas = new OffscreenCanvas(1, 1);
 		const look = () => {
 			const v = video.current;
 			if (!v || v.videoWidth === 0) return;
 			const scale = Math.min(1, 800 / Math.max(v.videoWidth, v.videoHeight));
-			canvas.width = Math.round(v.videoWidth * scale);
-			canvas.height = Math.round(v.videoHeight * scale);
-			context.drawImage(v, 0, 0, canvas.width, canvas.height);
-			const found = jsQR(context.getImageData(0, 0, canvas.width, canvas.height).data, canvas.width, canvas.height);
-			if (found) void seen(found.data);
+			const found = codeIn(canvas, v, Math.round(v.videoWidth * scale), Math.round(v.videoHeight * scale));
+			if (found !== null) void seen(found);
 		};
 		navigator.mediaDevices
 			?.getUserMedia({ video: { facingMode: 'environment' } })
@@ -147,15 +152,8 @@ export function CodeTake(props: { take: (entries: readonly Entry[]) => Promise<v
 					onChange={async (e) => {
 						for (const file of e.currentTarget.files ?? []) {
 							const picture = await createImageBitmap(file);
-							const canvas = new OffscreenCanvas(picture.width, picture.height);
-							const context = canvas.getContext('2d')!;
-							context.drawImage(picture, 0, 0);
-							const found = jsQR(
-								context.getImageData(0, 0, picture.width, picture.height).data,
-								picture.width,
-								picture.height,
-							);
-							if (found) await seen(found.data);
+							const found = codeIn(new OffscreenCanvas(1, 1), picture, picture.width, picture.height);
+							if (found !== null) await seen(found);
 						}
 					}}
 				/>

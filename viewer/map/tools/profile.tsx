@@ -1,9 +1,10 @@
 /** Yield along a line, before and after, with its uncertainty. */
 
 import { Button } from '../../inputs.tsx';
-import { PlotBox, token } from '../../panels/evidence/plot.tsx';
+import { PlotBox } from '../../panels/evidence/plot.tsx';
 import { scene } from '../../state/field.ts';
 import { shownAs } from '../../state/format.ts';
+import { token } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
 import { profile } from './tools.ts';
 

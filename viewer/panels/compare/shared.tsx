@@ -3,9 +3,10 @@ import type { Scene } from '../../../lib/model/index.ts';
 import { picker } from '../../map/tools/pick.ts';
 import { scene } from '../../state/field.ts';
 import { number, shownAs } from '../../state/format.ts';
+import { token } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
 import { CombineName } from '../evidence/link.tsx';
-import { type Plot, PlotBox, token } from '../evidence/plot.tsx';
+import { type Plot, PlotBox } from '../evidence/plot.tsx';
 
 const t = strings.compare;
 

@@ -3,12 +3,13 @@ import type { ResultDump, Scene } from '../../../lib/model/index.ts';
 import { dumpsSentence, FieldClock, secondsOf, tankLoad } from '../../../lib/units/index.ts';
 import { hold, lights, litOfDump, shining } from '../../state/field.ts';
 import { errorOfFactor_pct, own, quantity, signed } from '../../state/format.ts';
+import { token } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
 import { Heads } from '../../table.tsx';
 import { Clock } from '../work/clock.tsx';
 import { OverrideDump } from '../work/override-dump.tsx';
 import { CombineName, Link, LitRow } from './link.tsx';
-import { PlotBox, room, token } from './plot.tsx';
+import { PlotBox, room } from './plot.tsx';
 import { shines } from './shine.ts';
 
 const t = strings.evidence;

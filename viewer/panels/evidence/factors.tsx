@@ -1,13 +1,14 @@
 /** Fourth step: each combine's factor, and where its uncertainty comes from. */
-import type { Scene } from '../../../lib/model/index.ts';
+import type { ResultFactor, Scene } from '../../../lib/model/index.ts';
 import { monitorSentence } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
 import { interval, number, numbers, own } from '../../state/format.ts';
+import { token } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
 import { Heads, Lines } from '../../table.tsx';
 import { OverrideFactor } from '../work/override-factor.tsx';
 import { CombineName, Link } from './link.tsx';
-import { PlotBox, room, token } from './plot.tsx';
+import { PlotBox, room } from './plot.tsx';
 import { shines } from './shine.ts';
 
 const t = strings.evidence;
@@ -54,48 +55,7 @@ export function Factors({ s }: { s: Scene }) {
 					);
 				})}
 			</ul>
-			{withFactor.length > 0 && (
-				<PlotBox
-					label={t.factorPlot}
-					on={s}
-					dots={withFactor.map(({ c }) => ({ kind: 'combine', combine: c }))}
-					options={(P) => ({
-						height: 34 + 22 * withFactor.length,
-						marginLeft: room(withFactor.map((k) => k.name)),
-						marginRight: 16,
-						marginTop: 6,
-						marginBottom: 24,
-						x: { label: null, ticks: 6, nice: true, tickFormat: (v: number) => number(v, 2), grid: true },
-						y: { label: null, domain: withFactor.map((k) => k.name), tickSize: 0 },
-						marks: [
-							P.ruleX([1], { stroke: token('--edge'), strokeDasharray: '2,2' }),
-							P.ruleY(withFactor, {
-								y: 'name',
-								x1: (k) => k.f.next_interval[0],
-								x2: (k) => k.f.next_interval[1],
-								stroke: (k) => token(`--c${k.c % 6}`),
-								strokeWidth: 1,
-							}),
-							P.ruleY(withFactor, {
-								y: 'name',
-								x1: (k) => k.f.interval[0],
-								x2: (k) => k.f.interval[1],
-								stroke: (k) => token(`--c${k.c % 6}`),
-								strokeWidth: 5,
-							}),
-							P.dot(withFactor, {
-								y: 'name',
-								x: (k) => k.f.value,
-								r: 4.5,
-								fill: token('--sheet'),
-								stroke: (k) => token(`--c${k.c % 6}`),
-								strokeWidth: 2,
-								className: 'dots',
-							}),
-						],
-					})}
-				/>
-			)}
+			<FactorPlot s={s} of={withFactor} />
 			<OverrideFactor s={s} />
 			{evidence?.factors.some((f) => f.advice.length > 0) && (
 				<details>
@@ -106,6 +66,54 @@ export function Factors({ s }: { s: Scene }) {
 				</details>
 			)}
 		</Link>
+	);
+}
+
+interface Shown {
+	name: string;
+	c: number;
+	f: ResultFactor;
+}
+
+function FactorPlot({ s, of }: { s: Scene; of: Shown[] }) {
+	if (of.length === 0) return null;
+	const color = ({ c }: Shown) => token(`--c${c % 6}`);
+	return (
+		<PlotBox
+			label={t.factorPlot}
+			on={s}
+			dots={of.map(({ c }) => ({ kind: 'combine', combine: c }))}
+			options={(P) => ({
+				height: 34 + 22 * of.length,
+				marginLeft: room(of.map((k) => k.name)),
+				marginRight: 16,
+				marginTop: 6,
+				marginBottom: 24,
+				x: { label: null, ticks: 6, nice: true, tickFormat: (v: number) => number(v, 2), grid: true },
+				y: { label: null, domain: of.map((k) => k.name), tickSize: 0 },
+				marks: [
+					P.ruleX([1], { stroke: token('--edge'), strokeDasharray: '2,2' }),
+					...(['next_interval', 'interval'] as const).map((range) =>
+						P.ruleY(of, {
+							y: 'name',
+							x1: (k) => k.f[range][0],
+							x2: (k) => k.f[range][1],
+							stroke: color,
+							strokeWidth: range === 'interval' ? 5 : 1,
+						}),
+					),
+					P.dot(of, {
+						y: 'name',
+						x: (k) => k.f.value,
+						r: 4.5,
+						fill: token('--sheet'),
+						stroke: color,
+						strokeWidth: 2,
+						className: 'dots',
+					}),
+				],
+			})}
+		/>
 	);
 }
 

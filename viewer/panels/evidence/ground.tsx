@@ -13,7 +13,7 @@ const t = strings.evidence;
 export function Ground({ s }: { s: Scene }) {
 	const { result, field, flags } = s.facts;
 	const { totals } = result;
-	const state = (what: 'mean_yield' | 'map_share' | 'map_weight') => stated(result.statements ?? [], what);
+	const state = (what: 'mean_yield' | 'map_share' | 'map_weight') => stated(result.statements, what);
 	const mean = state('mean_yield');
 	const share = state('map_share')?.value ?? Number.NaN;
 	const off = state('map_weight');

@@ -17,7 +17,7 @@ export function Evidence() {
 	const t = strings.evidence;
 	if (!s) return <aside class="evidence" aria-label={t.chain} />;
 	const { field, result } = s.facts;
-	const dry = stated(result.statements ?? [], 'dry_weight');
+	const dry = stated(result.statements, 'dry_weight');
 	const under = [field.farm, field.client, field.crop.name, field.season].filter((x) => x !== null && x !== '');
 	return (
 		<aside class="evidence" aria-label={t.chain}>

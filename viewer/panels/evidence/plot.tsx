@@ -21,8 +21,6 @@ async function load(): Promise<Plot> {
 	return library;
 }
 
-export const token = (name: string): string => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-
 /** Left margin for the longest of these labels, pixels. */
 export const room = (labels: string[]): number => 12 + 6.6 * Math.max(...labels.map((l) => l.length));
 

@@ -4,8 +4,9 @@ import { PIN_LIMITS } from '../../../lib/model/limits.ts';
 import { Button } from '../../inputs.tsx';
 import { edits } from '../../state/edits.ts';
 import { duration, number } from '../../state/format.ts';
+import { token } from '../../state/settings.ts';
 import { strings } from '../../strings/index.ts';
-import { PlotBox, token } from '../evidence/plot.tsx';
+import { PlotBox } from '../evidence/plot.tsx';
 import { NumberInput } from './number-input.tsx';
 import { canOverride, pin } from './override.ts';
 
