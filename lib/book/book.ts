@@ -81,8 +81,3 @@ export function mergeBooks(a: Book, b: Book): Book {
 	grown(next, a, fresh);
 	return next;
 }
-
-/** Whether two books hold the same entries. */
-export function sameBook(a: Book, b: Book): boolean {
-	return a.entries.length === b.entries.length && a.entries.every((e, i) => entryText(e) === entryText(b.entries[i]!));
-}

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { mergeBooks, readBackup, sameBook } from '../../lib/book/index.ts';
+import { mergeBooks, readBackup } from '../../lib/book/index.ts';
 import { launch } from '../browser.ts';
 import { onStage } from './stage.ts';
 import { type Device, goTo, key, opened, reload, type Size, saved, startField } from './tablet.ts';
@@ -168,8 +168,8 @@ describe('two tablets', () => {
 		await join_(cart.page, b, 'b.json');
 		await join_(cab.page, a, 'a.json');
 		const [ab, ba] = [readBackup(await backup(cart.page)), readBackup(await backup(cab.page))];
-		expect(sameBook(ab, ba)).toBe(true);
-		expect(sameBook(ab, mergeBooks(readBackup(a), readBackup(b)))).toBe(true);
+		expect(ab).toEqual(ba);
+		expect(ab).toEqual(mergeBooks(readBackup(a), readBackup(b)));
 
 		for (const { page } of [cart, cab]) {
 			await goTo(page, 'Book');
