@@ -95,6 +95,17 @@ describe('units: they scale the factors and change nothing else', () => {
 		expect(match.cautions.join(' ')).toMatch(/unit/);
 	});
 
+	it('the weights of one combine in pounds', () => {
+		const mixed = rows.map((r) => ({ ...r.dump, weight_kg: r.dump.weight_kg / (r.c === 'A' ? POUND_KG : 1) }));
+		const match = run(records, bookOf(mixed));
+		expect(match.fates.map((f) => [f.fill, f.status])).toEqual(plain.fates.map((f) => [f.fill, f.status]));
+		expect(match.cautions.join(' ')).toMatch(/weights of combine A .* in lb/);
+		expect(match.weighings.map((w) => w.weight_kg)).toEqual(
+			match.weighings.map((w) => expect.closeTo(mixed[w.dumps[0]!]!.weight_kg, 6)),
+		);
+		factorsRight(match);
+	});
+
 	const flowing = (change: (i: number) => number): Records => ({
 		...records,
 		flow_kg_s: records.flow_kg_s.map((q, i) => q * change(i)),

@@ -50,6 +50,12 @@ export function otherUnits(plain: Explained): Supposition[] {
 	for (const unit of units) {
 		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, price));
 	}
+	records.combines.forEach((name, c) => {
+		const own = book.dumps.flatMap((d, i) => (d.combines.length === 1 && d.combines[0] === name ? [i] : []));
+		if (own.length === 0 || own.length === book.dumps.length) return;
+		for (const unit of units)
+			if (within(book.dumps[own[0]!]!.weight_kg * unit.size, DUMP_KG)) list.push(weightsOfOne(plain, unit, c, own));
+	});
 	const cut = problem.flows.reduce((sum, f) => sum + f.total_kg, 0);
 	const free = cut / weights.reduce((a, b) => a + b, 0);
 	const known = units.some((u) => Math.abs(Math.log(free / u.size)) < SAME);
@@ -106,6 +112,38 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 		offsets: [],
 		undo(match): void {
 			match.under = { weight_kg: unit.size, account: input.account, scale: null, seams: input.seams, book };
+		},
+	};
+}
+
+/** The weights of one combine's dumps in another unit: for these as written, its log has the inverse unit. */
+function weightsOfOne(plain: Explained, unit: Unit, combine: number, own: readonly number[]): Supposition {
+	const { input } = plain;
+	const { book, records, plan } = input;
+	const { size } = unit;
+	const inverse = flowIn(plain, { ...unit, size: 1 / size }, [{ combine, from_s: -Infinity, to_s: Infinity }], WEIGHTS);
+	const dumps = book.dumps.map((d, i) =>
+		own.includes(i) ? { ...d, weight_kg: d.weight_kg * size, u_kg: d.u_kg * size } : d,
+	);
+	return {
+		input: { ...input, book: { ...book, dumps } },
+		price: WEIGHTS + Math.log(records.combines.length) - own.length * Math.log(size),
+		caution: `The weights of combine ${records.combines[combine]} fit the logs only when multiplied by ${ratio(size)}. Possible cause: they are in ${unit.name} in column ${weightColumn(plan)}. Check their unit. The factors are for the weights as written.`,
+		offsets: [],
+		undo(match, given): void {
+			for (const u of match.unloadings) {
+				if (u.combine !== combine) continue;
+				u.account_kg /= size;
+				for (const key of ['rest_kg', 'u_rest_kg', 'restPrior_kg', 'u_restPrior_kg'] as const)
+					if (u[key] !== undefined) u[key] /= size;
+			}
+			for (const w of match.weighings) {
+				if (!w.dumps.some((d) => own.includes(d))) continue;
+				for (const key of ['weight_kg', 'reference_kg', 'u_reading_kg'] as const) w[key] /= size;
+			}
+			inverse.undo(match, given);
+			// What stands on the ground is as the log has it.
+			match.under!.seams = input.seams;
 		},
 	};
 }
