@@ -6,7 +6,7 @@ import type { MatchInput } from './problem/input.ts';
 import { learn } from './problem/learn.ts';
 import type { Excluded } from './problem/observations.ts';
 import { prepare } from './problem/prepare.ts';
-import { type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
+import { type Priors, type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
 import { type Solved, solve } from './solve.ts';
 import type { Supposition } from './suppose/supposition.ts';
 
@@ -23,6 +23,8 @@ export interface Explained {
 	/** null = everything as written. */
 	supposed: Supposition | null;
 	problem: Problem;
+	/** A ratio of two factors that holds in every round; null = as the weights have it. */
+	ratio: Priors['ratios'][number] | null;
 	excluded: Excluded[];
 	offset: Offset;
 	solved: Solved;
@@ -64,6 +66,7 @@ export function explain(
 				input,
 				supposed,
 				problem: { ...s },
+				ratio: null,
 				excluded,
 				offset,
 				solved,
@@ -95,6 +98,7 @@ export function refineExplanation(first: Explained): Explained {
 	let { clock } = offset;
 	for (let round = 0; round < 2; round++) {
 		problem.priors = learn(problem, e.solved.hypothesis, e.solved.list, e.solved.smooth);
+		if (e.ratio) problem.priors.ratios = [e.ratio];
 		const better = clock.source === 'estimated' ? betterClock(problem, e.solved, offset) : null;
 		if (better) {
 			offset.at_s = better.offset_s;

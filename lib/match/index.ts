@@ -6,6 +6,7 @@ import { matchTickets } from './outcome/tickets.ts';
 import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
 import { lastingChange } from './suppose/lastingchange.ts';
+import { overRatios } from './suppose/ratios.ts';
 import { strained, suppositions } from './suppose/suppose.ts';
 import { both, type Supposition } from './suppose/supposition.ts';
 
@@ -37,6 +38,8 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	const one = all.find((e) => e.supposed?.caution);
 	if (one && one.cost < first.cost && strained([one]))
 		suppose([...lastingChange(one), ...suppositions(one)].map((s) => both(one.supposed!, s)));
+	all.splice(0, 1, ...overRatios(all[0] as Explained));
+	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);
 	const best = refineExplanation(all[0] as Explained);
 	progress.step('match', 0.9);

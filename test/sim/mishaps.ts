@@ -380,4 +380,13 @@ export const MISHAPS: Situation[] = [
 			}),
 		/total/i,
 	),
+	usual(
+		'only the day and the order of rows, nothing else noted',
+		(f) =>
+			f.cart((rows) => {
+				for (const r of rows) r.time = r.time!.slice(0, 10);
+			}),
+		/more than one way|almost as well/i,
+		{ scenario: bare },
+	),
 ];
