@@ -108,7 +108,18 @@ function matched({ input, sim }: Case): Match {
 	const offset = { at_s, first_s: at_s, clock, tried: [] };
 	const solved = solve(problem, input.records, at_s, 20);
 	return matchOf(
-		refineExplanation({ input, supposed: null, problem, excluded, offset, solved, cost: 0, notes: [], cautions: [] }),
+		refineExplanation({
+			input,
+			supposed: null,
+			problem,
+			ratio: null,
+			excluded,
+			offset,
+			solved,
+			cost: 0,
+			notes: [],
+			cautions: [],
+		}),
 		input,
 	);
 }
