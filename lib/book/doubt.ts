@@ -7,7 +7,6 @@ import { ledger } from './ledger.ts';
 /** A dump that does not fit the others. */
 export interface Doubt {
 	dumps: string[];
-	combine: string;
 	error_pct: number;
 	/** Where a load that fits the others would lie. */
 	expected_pct: [number, number];
@@ -26,7 +25,6 @@ export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
 		return [
 			{
 				dumps: p.dumps,
-				combine: factor.combine,
 				error_pct: p.error_pct,
 				expected_pct: [error(p.expected_kg + half_kg), error(p.expected_kg - half_kg)] as [number, number],
 			},

@@ -18,7 +18,6 @@ export interface LoadPair {
 
 /** A cart's scale compared with tickets, over one season. */
 export interface ScaleRatio {
-	cart: string;
 	/** Ticket ÷ cart: Σ ticket ÷ Σ cart. 1 without tickets. */
 	ratio: number;
 	interval: [number, number];
@@ -73,7 +72,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 	if (used.length === 0) {
 		const parts: Part[] = [{ kind: 'rectangular', half: limit_rel }];
 		const half = halfWidth(parts);
-		return { cart, ratio: 1, interval: [1 - half, 1 + half], parts, n: 0, source: 'limit', limit_rel, pairs };
+		return { ratio: 1, interval: [1 - half, 1 + half], parts, n: 0, source: 'limit', limit_rel, pairs };
 	}
 	const r = ratioOfSums(
 		used.map((p) => p.ticket_kg!),
@@ -85,7 +84,6 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 	const half =
 		r.ratio * Math.hypot(u, u_limit) * tQuantile(0.975, effectiveFreedom([u, u_limit], [df, Number.POSITIVE_INFINITY]));
 	return {
-		cart,
 		ratio: r.ratio,
 		interval: [r.ratio - half, r.ratio + half],
 		parts: [

@@ -22,7 +22,7 @@ export interface RawTable {
 	/** Other facts in the file about the whole table, by these keys. */
 	meta: RawMeta;
 	/** Counters in the file itself, to check sums against. */
-	totals?: { wet_kg?: number; dry_kg?: number; area_m2?: number; time_s?: number; distance_m?: number };
+	totals?: { wet_kg?: number; area_m2?: number };
 	/** What the reader repaired or could not read, in the user's words ("the last record is cut off: 4,211 read"). */
 	notes: string[];
 }
@@ -48,8 +48,6 @@ export interface RawMeta {
 	timeZone?: string;
 	/** The time column has one constant but unknown offset from UTC: GPS seconds without leap seconds, for example. */
 	timeScale?: 'utc' | 'local' | 'gps';
-	/** Other facts about machine and driver, to show: header sections, widths, capacity. */
-	details?: Record<string, string | number>;
 }
 
 /** One column: numbers (NaN if missing) or text ('' if missing), never both. */
@@ -69,8 +67,6 @@ export interface RawColumn {
 	basis?: 'wet' | 'dry';
 	/** Cells of a numeric column that are not numbers: row from 0, and the text. */
 	odd?: { row: number; found: string }[];
-	/** This column's value in the file's own row of totals. */
-	total?: number;
 	/** The column counts seconds since this time (ISO 8601). */
 	since?: string;
 }

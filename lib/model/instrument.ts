@@ -13,10 +13,6 @@ export const MONITOR = {
 	slowSpread: 2,
 	/** Its correlation time, seconds: "minutes to hours"; 25 minutes is in the middle of that (common practice). */
 	slow_s: 1500,
-	/** The longest plausible correlation time: a drift must explain more than an error this slow (common practice). */
-	slowLongest_s: 2400,
-	/** Largest slow error that a constant monitor is taken to make, relative (common practice). */
-	slowLargest: 0.011,
 	/** White error over one fill (its loading, a full tank, a turn): relative standard deviation (common practice). */
 	fill: 0.006,
 	/** How well `fill` itself is known, as one standard deviation, a factor: with one tank load weighed nothing checks it (common practice). */
@@ -29,10 +25,8 @@ export const MONITOR = {
 	change_h: 100,
 	/** Size of such a change, relative standard deviation (common practice). */
 	change: 0.06,
-	/** Such a change goes on slowly instead, as a drift, in this share of fields … (common practice) */
+	/** Such a change goes on slowly instead, as a drift, in this share of fields (common practice). */
 	drifts: 0.1,
-	/** … and comes to this over the field, relative standard deviation (common practice). */
-	drift: 0.1,
 	/** Change of the factor per kg/s of flow, as of a sensor that saturates, relative standard deviation (common practice). */
 	curve: 0.05,
 	/** Within this a monitor is well calibrated, percent (Iowa State University, in the farm press, 2015). */
@@ -157,12 +151,8 @@ export const SEAM = {
 export const CLOCK = {
 	/** Scatter of the delay between a dump's end and its weight being taken, seconds (common practice). */
 	delay_s: 20,
-	/** Standard uncertainty of the usual delay, seconds (common practice). */
-	delayUsual_s: 6,
 	/** Standard uncertainty of a time given to the minute: 60 / √12, seconds. */
 	minute_s: 17.3,
-	/** Uncertainty from not knowing whether minutes are truncated or rounded, seconds: half a minute / 2. */
-	minuteUsual_s: 15,
 	/** Unnoticed drift of a tablet's clock, seconds (common practice). */
 	drift_s: 150,
 } as const;

@@ -1,14 +1,12 @@
 import type { Feature, MultiPolygon, Polygon } from 'geojson';
-import type { Dump, LoadBook, Ticket } from './book.ts';
+import type { Ticket } from './book.ts';
 import type { Comparison } from './compare.ts';
 import type { Factor } from './factor.ts';
 import type { FieldPlan } from './field.ts';
-import type { Spread } from './map.ts';
-import type { Clock, DumpFate, Unloading } from './match.ts';
-import type { MoistureOffset, Reference } from './reference.ts';
+import type { DumpFate, Unloading } from './match.ts';
+import type { Reference } from './reference.ts';
 import type { Result } from './result.ts';
 import type { SeamJump } from './seam.ts';
-import type { Lag } from './track.ts';
 
 /** Kinds of the columns, in the order in which they are packed. One value per record, unless said. */
 const columns = {
@@ -79,22 +77,12 @@ export interface SceneEvidence {
 	/** Covariance of the log factors between combines, row-major. */
 	covariance: number[];
 	reference: Reference;
-	moisture: MoistureOffset[];
-	lags: Lag[];
-	clock: Clock;
 	clockFit: { offset_s: number; cost: number }[];
 	unloadings: Unloading[];
 	fates: DumpFate[];
-	independent: number[];
-	dumps: Dump[];
-	offloads: LoadBook['offloads'];
 	tickets: Ticket[];
 	jumps: SeamJump[];
-	areas: { cut_m2: number; distanceTimesSwath_m2: number; boundary_m2: number | null };
-	receiverOffset_m: number[];
 	thresholds: Record<string, number>;
-	closure: { mass_pct: number; area_pct: number };
-	spread: Spread | null;
 	/** Combines side by side; null where there is only one. */
 	comparison: Comparison | null;
 	inputs: { file: string; rows: number; bytes: number; sha256: string }[];

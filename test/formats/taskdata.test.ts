@@ -178,7 +178,6 @@ describe('task data', () => {
 			farm: 'Low Farm',
 			crop: 'winter wheat',
 			timeScale: 'utc',
-			details: { driver: 'Jo Ash', 'serial number': 'S-77', 'width of left, m': 4.5, 'header sections': 2 },
 		});
 		// 30 July 2024, 10:00 on the controller's clock, two hours ahead of UTC as the task says.
 		expect(t.columns[0]).toMatchObject({ as: 'time', since: '1970-01-01T00:00:00+02:00' });

@@ -45,7 +45,6 @@ export const en = {
 		beforeAfter: 'Before or after correction',
 		swipe: 'Swipe',
 		swipeLine: 'Swipe line: as recorded to its left, corrected to its right',
-		overlays: 'Lines on top',
 		seams: 'Seams',
 		contours: 'Contours',
 		histogram: 'Area by value. Drag to select a range.',
@@ -128,8 +127,6 @@ export const en = {
 		cartRatio: 'cart ratio',
 		repaired: (dump: string, weight: string, truck: string, used: boolean) =>
 			`Dump ${dump} was about ${weight} on the cart scale, by truckload ${truck}. ${used ? 'The factors use this weight in place of the one entered.' : 'To use it, correct the weight in the cart log.'}`,
-		use: 'Use',
-		used: 'used',
 		aside: 'not used',
 		cartPlot: 'Ticket compared with cart, percent; one dot per truckload, with the cart ratio and its 95% interval',
 		dumps: 'Dumps',

@@ -10,8 +10,6 @@ export interface BookOffset {
 	/** 95% interval; null with fewer than two loads. */
 	interval_pct: [number, number] | null;
 	n: number;
-	/** One line per load: what was sensed (weighted by mass), what the ticket gives, and each combine's share of the grain. */
-	loads: { load: string; sensed_pct: number; certified_pct: number; share: number }[];
 }
 
 /**
@@ -21,7 +19,7 @@ export interface BookOffset {
  */
 export function moistureOffsets(book: Book): BookOffset[] {
 	const l = ledger(book);
-	const rows: { load: string; shares: Map<string, number>; sensed: number; certified: number }[] = [];
+	const rows: { shares: Map<string, number>; sensed: number; certified: number }[] = [];
 	for (const load of l.loads.values()) {
 		const certified = certifiedMoisture_pct(book, load.tickets);
 		if (certified === null || load.straight) continue;
@@ -43,7 +41,7 @@ export function moistureOffsets(book: Book): BookOffset[] {
 		}
 		if (!whole || kg <= 0) continue;
 		for (const [c, x] of shares) shares.set(c, x / kg);
-		rows.push({ load: load.id, shares, sensed: sensed / kg, certified });
+		rows.push({ shares, sensed: sensed / kg, certified });
 	}
 	const combines = [...new Set(rows.flatMap((r) => [...r.shares.keys()]))];
 	if (combines.length === 0 || rows.length < combines.length) return [];
@@ -53,20 +51,13 @@ export function moistureOffsets(book: Book): BookOffset[] {
 			rows.map((r) => r.certified - r.sensed),
 		);
 		return combines.map((combine, i) => {
-			const with_ = rows.filter((r) => (r.shares.get(combine) ?? 0) > 0);
 			const half = fit.df > 0 ? tQuantile(0.975, fit.df) * fit.u[i]! : null;
 			const offset_pct = fit.beta[i]!;
 			return {
 				combine,
 				offset_pct,
 				interval_pct: half === null ? null : [offset_pct - half, offset_pct + half],
-				n: with_.length,
-				loads: with_.map((r) => ({
-					load: r.load,
-					sensed_pct: r.sensed,
-					certified_pct: r.certified,
-					share: r.shares.get(combine)!,
-				})),
+				n: rows.filter((r) => (r.shares.get(combine) ?? 0) > 0).length,
 			};
 		});
 	} catch {

@@ -23,7 +23,6 @@ export interface Piece {
 	wet_kg: number;
 	basis: 'ticket' | 'cart';
 	moisture_pct: number | null;
-	moistureFrom: 'ticket' | 'dump' | 'monitor' | 'field' | null;
 	/** At the crop's market moisture; null where no moisture or no crop is known. */
 	dry_kg: number | null;
 	dry_bu: number | null;
@@ -43,7 +42,7 @@ export const pieces: (book: Book) => Piece[] = following((book) => {
 	const byField = fieldMoisture(grain);
 	return grain.map((g) => {
 		const usual_pct = g.moisture_pct === null && g.field !== null ? byField.get(g.field) : undefined;
-		return ruled(book, usual_pct === undefined ? g : { ...g, moisture_pct: usual_pct, moistureFrom: 'field' });
+		return ruled(book, usual_pct === undefined ? g : { ...g, moisture_pct: usual_pct });
 	});
 });
 
@@ -76,13 +75,7 @@ function grainOf(book: Book): Grain[] {
 		return portions.flatMap((p) => {
 			const dump = find(book, 'dump', p.dump);
 			const v = dump?.v;
-			const own = (
-				[
-					['ticket', ticket_pct],
-					['dump', v?.moisture_pct ?? null],
-					['monitor', sensed.get(p.dump) ?? null],
-				] as const
-			).find(([, pct]) => pct !== null);
+			const moisture_pct = ticket_pct ?? v?.moisture_pct ?? sensed.get(p.dump) ?? null;
 			return fieldsOf(v?.field ?? null, v?.split ?? null).map(
 				([field, share]): Grain => ({
 					dump: dump && p.dump,
@@ -95,8 +88,7 @@ function grainOf(book: Book): Grain[] {
 					time_s: v?.time_s ?? time_s,
 					wet_kg: p.kg * share * (scale ?? ratioOf(v?.cart ?? '', field)),
 					basis: scale === null ? 'cart' : 'ticket',
-					moisture_pct: own?.[1] ?? null,
-					moistureFrom: own?.[0] ?? null,
+					moisture_pct,
 				}),
 			);
 		});
@@ -125,9 +117,8 @@ function grainOf(book: Book): Grain[] {
 /** Grain that a combine put on a truck without the cart. */
 function ofTicket({ v }: Kept<'ticket'>, wet_kg: number, place: Pick<Grain, 'load' | 'truck' | 'destination'>): Grain {
 	const { combine, field, time_s, moisture_pct } = v;
-	const moistureFrom = moisture_pct === null ? null : 'ticket';
-	const grain = { dump: null, combines: [combine!], field, variety: null, time_s, wet_kg, moisture_pct, moistureFrom };
-	return { ...grain, ...place, basis: 'ticket' } as Grain;
+	const grain = { dump: null, combines: [combine!], field, variety: null, time_s, wet_kg, moisture_pct };
+	return { ...grain, ...place, basis: 'ticket' };
 }
 
 /** The ratio of a cart over the season of a field, 1 where the cart is not known. */

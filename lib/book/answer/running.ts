@@ -7,7 +7,6 @@ import type { Solved } from './solve.ts';
 /** One weighed fill, as used for a combine's factor. */
 export interface FillPoint {
 	dumps: string[];
-	time_s: number;
 	monitor_kg: number;
 	reference_kg: number;
 	/** 100 × (monitor − reference) / reference. */
@@ -40,8 +39,6 @@ export interface RunningFactor {
 	n: number;
 	/** Relative scatter of a single fill. */
 	scatter_rel: number;
-	/** Relative standard uncertainty, the scale's part included. */
-	u_rel: number;
 	points: FillPoint[];
 	/** How it narrowed: value and interval after some of the fills (`load` counts from 0), including the last. */
 	course: { load: number; value: number; low: number; high: number }[];
@@ -62,7 +59,6 @@ export const NOTHING: Omit<RunningFactor, 'combine'> = {
 	levelError_pct: null,
 	n: 0,
 	scatter_rel: Number.NaN,
-	u_rel: Number.NaN,
 	points: [],
 	course: [],
 };
@@ -106,7 +102,6 @@ export function runningFactor(solved: Solved, c: number): RunningFactor {
 		levelError_pct: asError(around(value, level.half)),
 		n,
 		scatter_rel: Math.sqrt(fill(scatter.sigma, scatter.white) + weightVariance(solved, own)),
-		u_rel: spread.u / value,
 		points,
 		course: courseOf(solved, c, own, { value, low: interval[0], high: interval[1] }),
 	};
@@ -129,7 +124,6 @@ function pointOf({ chain, at, tape, leftOut, wrong }: Solved, load: number, c: n
 	const others = leftOut.get(load);
 	return {
 		dumps: l.fill.dumps,
-		time_s: l.fill.time_s,
 		monitor_kg,
 		reference_kg,
 		error_pct: (100 * (monitor_kg - reference_kg)) / reference_kg,

@@ -9,14 +9,11 @@ export interface DeviceElement {
 	type: number;
 	name: string;
 	device: Device;
-	/** Fixed numbers of the element (DeviceProperty), by entry, raw counts. */
-	properties: ReadonlyMap<number, number>;
 }
 
 export interface Device {
 	id: string;
 	name: string;
-	serial: string;
 	elements: DeviceElement[];
 	/** The device's own names for its entries (DeviceProcessData). */
 	titles: ReadonlyMap<number, string>;
@@ -30,11 +27,10 @@ export interface Task {
 	field: string;
 	fieldId: string;
 	crop: string;
-	worker: string;
 	/** Names of its time logs, without extension. */
 	logs: string[];
-	/** Starts and ends as given. */
-	times: { start: string; end: string }[];
+	/** Starts as given. */
+	starts: string[];
 }
 
 export interface Partfield {
@@ -49,7 +45,6 @@ export interface Partfield {
 }
 
 export interface Document {
-	version: number;
 	elements: ReadonlyMap<string, DeviceElement>;
 	tasks: Task[];
 	partfields: Partfield[];
@@ -113,12 +108,11 @@ export function readDocument(main: Loaded, linked: ReadonlyMap<string, Loaded>):
 			field: field?.name ?? '',
 			fieldId: a.E ?? '',
 			crop: field?.crop ?? '',
-			worker: named(all('WKR'), a.F, 'C', 'B'),
 			logs: childrenOf(tsk, 'TLG').map((t) => t.attributes.A ?? ''),
-			times: childrenOf(tsk, 'TIM').map((t) => ({ start: t.attributes.A ?? '', end: t.attributes.B ?? '' })),
+			starts: childrenOf(tsk, 'TIM').map((t) => t.attributes.A ?? ''),
 		};
 	});
-	return { version: Number(root.attributes.VersionMajor) || 0, elements, tasks, partfields, notes };
+	return { elements, tasks, partfields, notes };
 }
 
 function deviceOf(dvc: Element): Device {
@@ -126,29 +120,16 @@ function deviceOf(dvc: Element): Device {
 	const device: Device = {
 		id: a.A ?? '',
 		name: a.B?.trim() || a.A || '',
-		serial: a.E?.trim() ?? '',
 		elements: [],
 		titles: new Map(
 			childrenOf(dvc, 'DPD').map((d) => [Number.parseInt(d.attributes.B ?? '', 16), d.attributes.E?.trim() ?? '']),
 		),
 	};
-	const properties = new Map(
-		childrenOf(dvc, 'DPT').map((d) => [
-			d.attributes.A,
-			{ entry: Number.parseInt(d.attributes.B ?? '', 16), value: Number(d.attributes.C) },
-		]),
-	);
 	device.elements = childrenOf(dvc, 'DET').map((det) => ({
 		id: det.attributes.A ?? '',
 		type: Number(det.attributes.C),
 		name: det.attributes.D?.trim() ?? '',
 		device,
-		properties: new Map(
-			childrenOf(det, 'DOR').flatMap((r): [number, number][] => {
-				const p = properties.get(r.attributes.A);
-				return p && Number.isFinite(p.value) ? [[p.entry, p.value]] : [];
-			}),
-		),
 	}));
 	return device;
 }

@@ -8,8 +8,6 @@ export interface Entry {
 	unit?: string;
 	as?: Role;
 	basis?: 'wet' | 'dry';
-	/** Counts up over the task. */
-	total?: boolean;
 }
 
 const MM = 0.001;
@@ -21,19 +19,19 @@ export const ENTRIES: Readonly<Record<number, Entry>> = {
 	84: { name: 'Mass per area yield', resolution: 1, unit: 'mg/m2', as: 'yield', basis: 'wet' },
 	86: { name: 'Volume per time yield', resolution: 1, unit: 'ml/s' },
 	87: { name: 'Mass per time yield', resolution: 1, unit: 'mg/s', as: 'flow', basis: 'wet' },
-	89: { name: 'Yield total volume', resolution: 1, unit: 'L', total: true },
-	90: { name: 'Yield total mass', resolution: 1, unit: 'kg', as: 'mass_total', basis: 'wet', total: true },
+	89: { name: 'Yield total volume', resolution: 1, unit: 'L' },
+	90: { name: 'Yield total mass', resolution: 1, unit: 'kg', as: 'mass_total', basis: 'wet' },
 	99: { name: 'Crop moisture', resolution: 1, unit: 'ppm', as: 'moisture' },
 	100: { name: 'Crop contamination', resolution: 1, unit: 'ppm' },
-	116: { name: 'Total area', resolution: 1, unit: 'm2', as: 'area_total', total: true },
-	117: { name: 'Effective total distance', resolution: MM, unit: 'm', total: true },
-	118: { name: 'Ineffective total distance', resolution: MM, unit: 'm', total: true },
-	119: { name: 'Effective total time', resolution: 1, unit: 's', total: true },
-	120: { name: 'Ineffective total time', resolution: 1, unit: 's', total: true },
+	116: { name: 'Total area', resolution: 1, unit: 'm2', as: 'area_total' },
+	117: { name: 'Effective total distance', resolution: MM, unit: 'm' },
+	118: { name: 'Ineffective total distance', resolution: MM, unit: 'm' },
+	119: { name: 'Effective total time', resolution: 1, unit: 's' },
+	120: { name: 'Ineffective total time', resolution: 1, unit: 's' },
 	141: { name: 'Actual work state', resolution: 1, as: 'header' },
 	181: { name: 'Dry mass per area yield', resolution: 1, unit: 'mg/m2', basis: 'dry' },
 	182: { name: 'Dry mass per time yield', resolution: 1, unit: 'mg/s', basis: 'dry' },
-	183: { name: 'Yield total dry mass', resolution: 1, unit: 'kg', basis: 'dry', total: true },
+	183: { name: 'Yield total dry mass', resolution: 1, unit: 'kg', basis: 'dry' },
 	184: { name: 'Reference moisture for dry mass', resolution: 1, unit: 'ppm' },
 	239: { name: 'Yield hold status', resolution: 1 },
 	240: { name: 'Actual (un)loading system status', resolution: 1, as: 'auger' },
@@ -44,8 +42,8 @@ export const ENTRIES: Readonly<Record<number, Entry>> = {
 	346: { name: 'Actual swathing width', resolution: MM, unit: 'm' },
 	397: { name: 'Actual speed', resolution: MM, unit: 'm/s', as: 'speed' },
 	406: { name: 'Actual protein content', resolution: 1, unit: 'ppm' },
-	428: { name: 'Loaded total mass', resolution: 1, unit: 'kg', total: true },
-	429: { name: 'Unloaded total mass', resolution: 1, unit: 'kg', total: true },
+	428: { name: 'Loaded total mass', resolution: 1, unit: 'kg' },
+	429: { name: 'Unloaded total mass', resolution: 1, unit: 'kg' },
 };
 
 /** Entries logged only by machines that harvest. */

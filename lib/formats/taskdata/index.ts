@@ -122,7 +122,7 @@ function timeColumn(log: TimeLog, task: Task): RawColumn {
 
 /** The offset that a task gives with its start, if that start is when the log begins. */
 function offsetOf(log: TimeLog, task: Task): string | null {
-	for (const { start } of task.times) {
+	for (const start of task.starts) {
 		const parts = /^(.*T.*?)(Z|[-+]\d\d:?\d\d)$/.exec(start);
 		if (!parts || log.n === 0) continue;
 		if (Math.abs(Date.parse(`${parts[1]}Z`) / 1000 - log.time_s[0]!) < 900) return parts[2]!;
@@ -141,30 +141,7 @@ function metaOf(log: TimeLog, task: Task, device: Device | null): RawTable['meta
 		crop: task.crop,
 	}).filter(([, text]) => text !== '');
 	const utc = log.utc_s !== null || offsetOf(log, task) !== null;
-	const details = detailsOf(task, device);
-	return {
-		...Object.fromEntries(stated),
-		timeScale: utc ? 'utc' : 'local',
-		...(Object.keys(details).length > 0 ? { details } : {}),
-	};
-}
-
-/** Facts about the device and the driver: to show, not to compute with. */
-function detailsOf(task: Task, device: Device | null): Record<string, string | number> {
-	const out: Record<string, string | number> = {};
-	if (task.worker) out.driver = task.worker;
-	if (device?.serial) out['serial number'] = device.serial;
-	for (const e of device?.elements ?? []) {
-		const name = e.name || e.id;
-		for (const [entry, raw] of e.properties) {
-			if (entry === 67 || entry === 155) out[`width of ${name}, m`] = raw / 1000;
-			if (entry === 134 && raw !== 0) out[`${name} ahead of the reference point, m`] = raw / 1000;
-			if (entry === 138) out[`capacity of ${name}, kg`] = raw / 1000;
-		}
-	}
-	const sections = device?.elements.filter((e) => e.type === 4).length ?? 0;
-	if (sections > 0) out['header sections'] = sections;
-	return out;
+	return { ...Object.fromEntries(stated), timeScale: utc ? 'utc' : 'local' };
 }
 
 /** Elements that represent the whole machine: the device, its function, a unit of it. */
@@ -239,6 +216,6 @@ function totalsOf(byEntry: ReadonlyMap<number, Logged[]>): NonNullable<RawTable[
 		});
 		return Math.max(...rises);
 	};
-	const totals = { wet_kg: rise(90), dry_kg: rise(183), area_m2: rise(116), distance_m: rise(117), time_s: rise(119) };
+	const totals = { wet_kg: rise(90), area_m2: rise(116) };
 	return Object.fromEntries(Object.entries(totals).filter(([, v]) => v !== undefined && v > 0));
 }

@@ -50,7 +50,7 @@ interface Header {
 	start_s: number | null;
 	/** Parts of a position that the log has: a constant, or null if every record has its own. */
 	parts: ReadonlyMap<Part, number | null>;
-	entries: { entry: number; element: string; constant: number | null }[];
+	entries: { entry: number; element: string }[];
 }
 
 /** @throws InputFault if the header is not that of a time log */
@@ -76,7 +76,6 @@ function headerOf(file: Loaded): Header {
 		entries: childrenOf(tim, 'DLV').map((dlv) => ({
 			entry: Number.parseInt(dlv.attributes.A ?? '', 16),
 			element: dlv.attributes.C ?? '',
-			constant: constantOf(dlv.attributes.B ?? ''),
 		})),
 	};
 }

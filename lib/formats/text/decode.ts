@@ -2,12 +2,11 @@
  * Bytes to text: a byte order mark decides; then zero bytes in every other place mean UTF-16; then valid UTF-8 is
  * UTF-8, and the rest Windows-1252. Null for bytes that are not text.
  */
-export function decodeText(bytes: Uint8Array): { text: string; encoding: string } | null {
-	const encoding = encodingOf(bytes);
-	const text = new TextDecoder(encoding).decode(bytes);
+export function decodeText(bytes: Uint8Array): string | null {
+	const text = new TextDecoder(encodingOf(bytes)).decode(bytes);
 	// A few zero bytes at the end are a logger's padding; more mean that it is not text.
 	const clean = text.replace(/\0+\s*$/, '');
-	return clean.slice(0, 1 << 16).includes('\0') ? null : { text: clean, encoding };
+	return clean.slice(0, 1 << 16).includes('\0') ? null : clean;
 }
 
 function encodingOf(b: Uint8Array): string {

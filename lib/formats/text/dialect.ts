@@ -8,7 +8,6 @@ const SAMPLE = 400;
 export interface Rows {
 	cells: string[][];
 	lines: number[];
-	delimiter: string;
 	broken: boolean;
 }
 
@@ -79,13 +78,13 @@ function parse(text: string, delimiter: string): Rows {
 			}
 		}
 	}
-	return { cells, lines, delimiter, broken };
+	return { cells, lines, broken };
 }
 
 /** Columns separated by blanks, as loggers and printers write them. */
 function blankRows(text: string): Rows {
 	const cells = text.split('\n').map((line) => line.trim().split(/\s+/));
-	return { cells, lines: cells.map((_, i) => i + 1), delimiter: ' ', broken: false };
+	return { cells, lines: cells.map((_, i) => i + 1), broken: false };
 }
 
 function linesOf(text: string, count: number): string {

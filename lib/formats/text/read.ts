@@ -24,7 +24,7 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 	if (bytes.length === 0) throw stop('nothing', 'the file is empty');
 	const decoded = decodeText(bytes);
 	if (decoded === null) throw stop('zero bytes', 'the file is binary and of no format that is known here');
-	const text = decoded.text.replace(/\r\n?/g, '\n');
+	const text = decoded.replace(/\r\n?/g, '\n');
 	const delimiter = delimiterOf(text);
 	const { cells, lines, broken } = rowsOf(text, delimiter);
 	const form = numberForm(sampleCells(cells), delimiter);
@@ -33,7 +33,7 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 		throw stop(text.trim().slice(0, 60), 'no table is found here: rows of two or more columns are expected');
 	const notes: string[] = [];
 	if (broken) notes.push('a quotation mark is never closed: quotation marks are read as text');
-	const { keep, totals } = dataRows(cells, lines, head, notes);
+	const keep = dataRows(cells, lines, head, notes);
 	const columns = head.names.map((name, c) => {
 		const column = columnOf(
 			name,
@@ -41,8 +41,6 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 			form,
 		);
 		if (head.units[c]) column.unit ??= head.units[c];
-		const total = totals === null ? undefined : numberIn(totals[c] ?? '', form);
-		if (total !== undefined && !Number.isNaN(total)) column.total = total;
 		return column;
 	});
 	const wide = keep.filter((r) => (cells[r] as string[]).slice(head.names.length).some((cell) => cell !== ''));
@@ -69,7 +67,6 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 /** Rows below the header that are records; the rest is noted. */
 function dataRows(cells: readonly string[][], lines: readonly number[], head: TableHead, notes: string[]) {
 	const keep: number[] = [];
-	let totals: string[] | null = null;
 	let repeats = 0;
 	const header = head.row < 0 ? null : (cells[head.row] as string[]).join('\t');
 	for (let r = head.first; r < cells.length; r++) {
@@ -82,7 +79,6 @@ function dataRows(cells: readonly string[][], lines: readonly number[], head: Ta
 		const held = row.find((cell) => cell !== '') as string;
 		if (TOTAL.test(held)) {
 			notes.push(`row ${lines[r]} ("${held}") holds totals, no record`);
-			if (totals === null && /^(grand |sub-?)?(total|sum|gesamt|som|suma)/i.test(held)) totals = row;
 			continue;
 		}
 		// A remark below the table: one cell where there should be many.
@@ -93,7 +89,7 @@ function dataRows(cells: readonly string[][], lines: readonly number[], head: Ta
 		keep.push(r);
 	}
 	if (repeats > 0) notes.push(`the header is repeated ${repeats} ${repeats === 1 ? 'time' : 'times'} among the rows`);
-	return { keep, totals };
+	return keep;
 }
 
 const SUFFIXED = /^([+-]?[\d.,'\u00a0 ]*\d)\s*([a-z%°][a-z%°/²2]*)$/i;

@@ -55,7 +55,6 @@ export function understandLoads(table: RawTable, context: LoadContext): LoadTabl
 		questions,
 		notes,
 		leftOut: [],
-		zone: instants.zone,
 		grain: grainOf(instants),
 	};
 	const net_kg = netWeights(out, roles, readings, context);

@@ -27,7 +27,6 @@ export interface LoadTable {
 	questions: Question[];
 	notes: string[];
 	leftOut: LeftOut[];
-	zone: string | null;
 	/** Precision of times. */
 	grain: 'second' | 'minute' | 'day';
 }

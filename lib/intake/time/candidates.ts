@@ -18,8 +18,6 @@ export interface TimeColumn {
 	/** Part of the cells that is not a time (a log's number after its start). */
 	rest: string[] | null;
 	distinct: number;
-	/** True if cells use AM and PM. */
-	ampm: boolean;
 	/** True if the name mentions UTC or GPS. */
 	says: 'utc' | 'gps' | null;
 	why: string;
@@ -85,7 +83,6 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null
 	let dates = 0;
 	let clocks = 0;
 	let rests = 0;
-	let ampm = false;
 	let offsets = 0;
 	for (let i = 0; i < cells.length; i++) {
 		const cell = cells[i];
@@ -98,7 +95,6 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null
 		if (isDate) dates++;
 		if (isClock) clocks++;
 		if (cell.rest.length > 1) rests++;
-		ampm ||= cell.ampm;
 		seconds[i] = (isDate ? dayOf(cell, cell.fixed ? (cell.order ?? use) : use) : 0) + (isClock ? cell.clock_s : 0);
 		if (isDate && !(seconds[i]! >= EARLIEST_S && seconds[i]! < LATEST_S)) {
 			odd.push({ row: i, found: text[i] as string });
@@ -127,7 +123,6 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null
 		order: given === null || order?.because.startsWith('its dates') ? order : order && given,
 		rest: rests > 0.5 * good ? cells.map((c) => c?.rest ?? '') : null,
 		distinct,
-		ampm,
 		says: saysOf(column.name),
 		why: `it holds ${kind === 'clock' ? 'times of day' : kind === 'date' ? 'dates' : 'dates and times'}`,
 		odd,
@@ -160,7 +155,6 @@ function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 		order: null,
 		rest: null,
 		distinct,
-		ampm: false,
 		says: saysOf(column.name),
 		why,
 		odd: [],

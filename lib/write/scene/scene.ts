@@ -58,27 +58,17 @@ export function makeScene(run: Run): Scene {
 
 /** What the panels show beside the map. */
 function evidenceOf(run: Run, local: Local): Scene['facts']['evidence'] {
-	const { field, track, factors, surface, match } = run;
+	const { field, track, factors, match } = run;
 	return {
 		factors: factors.factors,
 		covariance: [...factors.covariance],
 		reference: run.reference,
-		moisture: run.moisture,
-		lags: track.lags,
-		clock: match.clock,
 		clockFit: match.clockFit,
 		unloadings: match.unloadings,
 		fates: match.fates,
-		independent: match.independent,
-		dumps: field.book.dumps,
-		offloads: field.book.offloads,
 		tickets: field.book.tickets,
 		jumps: run.seams.jumps.map((jump) => jumpOnPlane(jump, local)),
-		areas: track.areas,
-		receiverOffset_m: track.receiverOffset_m,
 		thresholds: track.thresholds,
-		closure: surface.closure,
-		spread: surface.spread,
 		comparison: run.comparison ?? null,
 		inputs: field.inputs,
 	};

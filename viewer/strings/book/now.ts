@@ -59,7 +59,6 @@ export const now = {
 	keyMonitor: (combine: string) => `Enter the weight on ${combine}’s monitor`,
 	addMonitor: 'Add monitor',
 	weighed: (mass: string) => `cart weight ${mass}`,
-	answer: 'Answer to the last dump',
 	answerComes: 'After each dump: its monitor error, the error so far, and what to do.',
 	standStill: 'Stop on level ground until the weight is entered. Keep people away from the auger.',
 	thisLoad: 'this dump',
