@@ -7,7 +7,6 @@ import { fileFault, type Loaded, viewOf } from '../bytes.ts';
 export type Value = number | string | Uint8Array | null;
 
 export interface Stored {
-	name: string;
 	/** Page where the table's b-tree begins. */
 	page: number;
 	columns: string[];
@@ -39,7 +38,7 @@ export class Database {
 		const tables = new Map<string, Stored>();
 		for (const [type, name, , page, sql] of this.rowsAt(1)) {
 			if (type !== 'table' || typeof name !== 'string' || typeof page !== 'number' || typeof sql !== 'string') continue;
-			tables.set(name, { name, page, ...columnsOf(sql) });
+			tables.set(name, { page, ...columnsOf(sql) });
 		}
 		this.tables = tables;
 	}

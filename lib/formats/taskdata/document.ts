@@ -12,7 +12,6 @@ export interface DeviceElement {
 }
 
 export interface Device {
-	id: string;
 	name: string;
 	elements: DeviceElement[];
 	/** The device's own names for its entries (DeviceProcessData). */
@@ -118,7 +117,6 @@ export function readDocument(main: Loaded, linked: ReadonlyMap<string, Loaded>):
 function deviceOf(dvc: Element): Device {
 	const a = dvc.attributes;
 	const device: Device = {
-		id: a.A ?? '',
 		name: a.B?.trim() || a.A || '',
 		elements: [],
 		titles: new Map(
