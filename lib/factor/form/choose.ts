@@ -23,7 +23,7 @@ export interface Choice {
  */
 const THRESHOLD = { searched: 9.5, noted: 3.5, drift: 5 };
 /** Fewest weights for a form without an entered event, and with one. */
-const FEWEST = 5;
+export const FEWEST = 5;
 const FEWEST_NOTED = 4;
 /** Largest slow error assumed while forms are compared, relative standard deviation. */
 const USED_SIGMA = 0.01;

@@ -2,6 +2,7 @@ import type { Account } from '../../model/index.ts';
 import { quantileOf, tQuantile } from '../../stats/index.ts';
 import type { Chain } from '../chain/chain.ts';
 import { likelihood, type Play } from '../chain/play.ts';
+import { FEWEST, ownWeights } from './choose.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 import type { FlowSlope } from './slopes.ts';
 
@@ -25,9 +26,10 @@ export function acceptsCurve(
 	chain: Chain,
 	level: Play,
 	curve: Play,
-	{ slope, u, df, spread_kg_s, why }: FlowSlope,
+	{ combine, slope, u, df, spread_kg_s, why }: FlowSlope,
 ): boolean {
 	if (why === null && !(Math.abs(slope) * spread_kg_s > LEAST_CURVE)) return false;
+	if (why !== null && ownWeights(chain, combine).length < FEWEST) return false;
 	const gain = 2 * (likelihood(chain, curve) - likelihood(chain, level));
 	return why === null ? (slope / u) ** 2 + gain > tQuantile(1 - FALSE_ALARM / 2, df) ** 2 : gain > BY_WEIGHTS;
 }
