@@ -13,7 +13,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 	const list: Place[] = [];
 	const first = hypothesis.nextRun[c] as number;
 	const t = table.time_s[i] as number;
-	const sigma = hypotenuse(observation.sigma_s, effort.clock_s);
+	const sigma = hypotenuse(hypotenuse(observation.sigma_s, effort.clock_s), problem.priors.delay_s);
 	const C = problem.flows.length;
 	const clinging = TANK.clinging_kg ** 2;
 	if (Number.isFinite(t)) {

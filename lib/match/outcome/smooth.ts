@@ -12,6 +12,8 @@ export interface Smoothed {
 	/** Per emptying: grain left in the tank. */
 	rest_kg: Float64Array;
 	u_rest_kg: Float64Array;
+	/** Per emptying that has a weight of its own: (weight − expected) / expected, NaN elsewhere. */
+	miss: Float64Array;
 }
 
 /**
@@ -55,12 +57,23 @@ export function smoothRests(problem: Problem, list: readonly Emptying[], starts:
 		rest[m.key] = Math.max(0, m.mean);
 		u[m.key] = Math.sqrt(m.variance);
 	}
+	const before = (i: number): number => (list[i - 1]?.combine === list[i]!.combine ? C + i - 1 : list[i]!.combine);
+	const miss = new Float64Array(list.length).fill(Number.NaN);
+	for (const w of accepted) {
+		let expected = 0;
+		for (const i of w.emptyings) {
+			const e = list[i] as Emptying;
+			expected += (tape.x[e.combine] as number) * e.fill_kg + (rest[before(i)] as number) - (rest[C + i] as number);
+		}
+		for (const i of w.emptyings) miss[i] = (w.kg - expected) / Math.max(expected, 0.2 * w.kg);
+	}
 	return {
 		factor: tape.x.slice(0, C),
 		u_factor: Array.from({ length: C }, (_, c) => Math.sqrt(tape.P[c * tape.n + c] as number)),
 		start_kg: Array.from({ length: C }, (_, c) => ({ kg: rest[c] as number, u_kg: u[c] as number })),
 		rest_kg: Float64Array.from(list, (e, i) => Math.min(rest[C + i] as number, problem.tank_kg[e.combine] as number)),
 		u_rest_kg: u.slice(C),
+		miss,
 	};
 }
 

@@ -61,5 +61,5 @@ export const COSTS = {
 	useHint: 1,
 } as const;
 
-/** Share of dumps taken at a stop (common practice). */
+/** Share of dumps taken at a stop (common practice); estimated from the field after the first round. */
 export const STANDING = 0.35;

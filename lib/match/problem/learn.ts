@@ -1,27 +1,43 @@
-import { MONITOR } from '../../model/index.ts';
+import { CLOCK } from '../../model/index.ts';
 import { mad, median } from '../../stats/index.ts';
 import { assignmentsOf, type Hypothesis, isAccepted } from '../beam/hypothesis.ts';
 import type { Emptying } from '../outcome/emptying.ts';
 import type { Smoothed } from '../outcome/smooth.ts';
+import { stoodShare } from './mass.ts';
 import { type Priors, type Problem, priceUnweighed, weighedShare } from './problem.ts';
 
 /** Estimates the priors of the next round from the result of one. */
 export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly Emptying[], smooth: Smoothed): Priors {
+	const old = problem.priors;
 	// Wider than estimated, since the next round uses the same weights again.
-	const u_factor = smooth.u_factor.map((u) => Math.min(MONITOR.factor, Math.max(0.01, 2.5 * u)));
+	const u_factor = smooth.u_factor.map((u) => Math.min(0.12, Math.max(0.01, 2.5 * u)));
+	let emptied = 0;
+	let standing = 0;
+	let dumps = 0;
+	const scatter: number[] = [];
 	let signalled = 0;
 	let missed = 0;
 	const assigned = assignmentsOf(hypothesis).filter(isAccepted);
 	for (const { parts } of assigned) {
-		const { combine, place } = parts[0]!;
-		if (!problem.runs[combine] || !(place.end_s < problem.flows[combine]!.end_s)) continue;
-		signalled++;
-		if (place.run < 0) missed++;
+		const { combine, place, rests } = parts[0]!;
+		dumps++;
+		if (!rests) emptied++;
+		const t = place.end_s;
+		if (stoodShare(problem.flows[combine]!, t - 70, t - 10) > 0.5) standing++;
+		if (problem.runs[combine] && t < problem.flows[combine]!.end_s) {
+			signalled++;
+			if (place.run < 0) missed++;
+		}
 	}
 	const accepted = assigned.map((assignment) => problem.observations[assignment.observation]!);
 	const { runs, idle } = idleRuns(problem, list);
+	list.forEach((e, i) => {
+		const before = list[i - 1];
+		const clean = before ? before.combine === e.combine && !before.rests && !before.loose : false;
+		if (e.assignment?.kind === 'normal' && clean && !e.rests && !e.loose) scatter.push(smooth.miss[i] as number);
+	});
 	return {
-		...problem.priors,
+		...old,
 		factor: smooth.factor,
 		u_factor,
 		ratios: [],
@@ -29,6 +45,11 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 		// With a prior of ten unloadings whose signals were right.
 		augerMissed: -Math.log((missed + 0.1) / (signalled + 10)),
 		augerFalse: -Math.log((idle + 0.1) / (runs + 10)),
+		// With a prior of three usual dumps.
+		emptied: clamp((emptied + 1.6) / (dumps + 3), 0.1, 0.96),
+		standing: clamp((standing + 1) / (dumps + 3), 0.05, 0.9),
+		delay_s: Math.max(0, (augerClock(problem, hypothesis)?.scatter_s ?? 0) - CLOCK.delay_s),
+		fill: scatter.length < 6 ? old.fill : clamp(1.1 * mad(scatter, 0), 0.008, 0.05),
 	};
 }
 
@@ -53,8 +74,15 @@ function idleRuns(problem: Problem, list: readonly Emptying[]): { runs: number; 
 	return { runs, idle };
 }
 
-/** Estimates the clock's offset from the ends of the auger's runs; null with fewer than three. */
-export function augerClock(problem: Problem, hypothesis: Hypothesis): { offset_s: number; u_s: number } | null {
+function clamp(x: number, low: number, high: number): number {
+	return Math.min(high, Math.max(low, x));
+}
+
+/** Estimates the clock's offset, and the scatter of single times, from the ends of the auger's runs; null with fewer than three. */
+export function augerClock(
+	problem: Problem,
+	hypothesis: Hypothesis,
+): { offset_s: number; u_s: number; scatter_s: number; n: number } | null {
 	const off: number[] = [];
 	for (const assignment of assignmentsOf(hypothesis)) {
 		if (!isAccepted(assignment)) continue;
@@ -67,5 +95,5 @@ export function augerClock(problem: Problem, hypothesis: Hypothesis): { offset_s
 	if (off.length < 3) return null;
 	const offset_s = median(off);
 	const scatter_s = Math.max(2, mad(off, offset_s));
-	return { offset_s, u_s: Math.hypot((1.25 * scatter_s) / Math.sqrt(off.length), 3) };
+	return { offset_s, u_s: Math.hypot((1.25 * scatter_s) / Math.sqrt(off.length), 3), scatter_s, n: off.length };
 }

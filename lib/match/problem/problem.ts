@@ -18,6 +18,10 @@ export interface Priors {
 	fill: number;
 	/** Share of dumps that empty the tank. */
 	emptied: number;
+	/** Share of dumps taken at a stop. */
+	standing: number;
+	/** Standard deviation of the times of weighing about the dumps' ends, seconds, beside an observation's own. */
+	delay_s: number;
 	/** Share of the grain that was weighed, and costs of an unloading without a weight: without an auger signal, and with one. */
 	weighed: number;
 	unweighed: number;
@@ -128,16 +132,18 @@ export function fillTo(problem: Problem, table: Table, i: number): void {
 export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
 	const f = problem.flows[c] as Flowing;
 	const s = problem.signals[c] as Signals;
-	let cost = COSTS.useStanding * standingCost(f, s, t) + COSTS.usePlaces * placeCost(problem, f, observation, t);
+	let cost =
+		COSTS.useStanding * standingCost(f, s, t, problem.priors.standing) +
+		COSTS.usePlaces * placeCost(problem, f, observation, t);
 	if (soft && s.auger !== null) cost += COSTS.useHint * augerHint(f, s, t, observation.sigma_s);
 	return cost;
 }
 
-function standingCost(f: Flowing, s: Signals, t: number): number {
+function standingCost(f: Flowing, s: Signals, t: number, usual: number): number {
 	// A dump takes a minute or two, and its weight is taken at its end.
 	const share = stoodShare(f, t - 70, t - 10);
 	// The more a combine is stopped in general, the more often it is at a dump.
-	const standing = STANDING + (1 - STANDING) * s.standing;
+	const standing = usual + (1 - usual) * s.standing;
 	const stands = share * standing + (1 - share) * (1 - standing);
 	const ever = share * s.standing + (1 - share) * (1 - s.standing);
 	return -Math.log(stands / ever);
@@ -196,6 +202,8 @@ export function firstPriors(combines: number): Priors {
 		ratios: [],
 		fill: MONITOR.fill,
 		emptied: TANK.emptied,
+		standing: STANDING,
+		delay_s: 0,
 		augerMissed: COSTS.augerMissed,
 		augerFalse: COSTS.augerFalse,
 		...priceUnweighed(1),
