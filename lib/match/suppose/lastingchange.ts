@@ -86,7 +86,8 @@ function otherMonitor(input: Explained['input'], combine: number, from_s: number
 	return {
 		input: { ...input, account: scaled, seams },
 		undo(match: Match): void {
-			const { sum_kg } = flowing(records, account, combine);
+			const { sum_kg, total_kg } = flowing(records, account, combine);
+			match.factors[combine]! *= flowing(records, scaled, combine).total_kg / total_kg;
 			for (const u of match.unloadings) if (u.combine === combine) u.account_kg = sum_kg[u.to]! - sum_kg[u.from]!;
 		},
 	};
