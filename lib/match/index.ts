@@ -30,7 +30,8 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	const all: Explained[] = [...plain];
 	const [first] = plain as [Explained];
 	const suppose = (list: readonly Supposition[]) => {
-		for (const s of list) all.push(...explain(s.input, s, () => {}));
+		for (const s of list)
+			for (const e of explain(s.input, s, () => {})) all.push({ ...e, cost: Math.max(e.cost, s.least ?? e.cost) });
 		all.sort((a, b) => a.cost - b.cost);
 	};
 	suppose([...lastingChange(first), ...(strained(plain) ? suppositions(first) : [])]);

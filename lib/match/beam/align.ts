@@ -98,13 +98,14 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 /** Carries out the cheapest offers; of those that lead to the same state only the cheapest. */
 function pick(problem: Problem, offers: readonly Offer[], { width, changes }: Effort): Hypothesis[] {
 	const list: Hypothesis[] = [];
-	// Those without a change and those with one leave room for each other.
-	let [plain, other] = changes ? [width / 2, width / 2] : [width, 0];
+	// Those without a change, with one of the scale and with one of a monitor leave room for each other.
+	const room = changes ? [width / 3, width / 3, width / 3] : [width];
 	const seen = new Map<string, Hypothesis>();
 	const best = offers[0]?.cost ?? 0;
 	for (const o of offers) {
 		if (list.length >= width || o.cost > best + HOPELESS) break;
-		if ((o.parent.changed ? other : plain) <= 0) continue;
+		const kind = o.parent.changed === null ? 0 : o.parent.changed.combine < 0 ? 1 : 2;
+		if (room[kind]! <= 0) continue;
 		const hypothesis = advance(problem, o);
 		if (width > NARROW) {
 			const key = stateKey(hypothesis);
@@ -116,8 +117,7 @@ function pick(problem: Problem, offers: readonly Offer[], { width, changes }: Ef
 			seen.set(key, hypothesis);
 		}
 		list.push(hypothesis);
-		if (hypothesis.changed) other--;
-		else plain--;
+		room[kind]!--;
 	}
 	return list;
 }

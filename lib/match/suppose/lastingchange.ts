@@ -9,7 +9,7 @@ import { emptyTable } from '../problem/problem.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Hypotheses kept after each dump. */
-const WIDTH = 24;
+const WIDTH = 36;
 /** A change that costs this much more than none may still be what happened, nats. */
 const CLOSE = 4;
 
@@ -19,7 +19,7 @@ const CLOSE = 4;
  * may change once. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed,
  * and have the caution.
  */
-export function lastingChange({ input, problem, offset, solved }: Explained): Supposition[] {
+export function lastingChange({ input, problem, offset, solved, cost: asWritten }: Explained): Supposition[] {
 	const { flows, observations } = problem;
 	if (!observations.every((o) => Number.isFinite(o.time_s))) return [];
 	const hours = (Math.max(...flows.map((f) => f.end_s)) - Math.min(...flows.map((f) => f.start_s))) / 3600;
@@ -31,24 +31,40 @@ export function lastingChange({ input, problem, offset, solved }: Explained): Su
 		clock_s: FOUND_S,
 		changes: { scale: cost(CART.change_h), monitor: cost(MONITOR.change_h) },
 	});
-	const best = all.find((h) => h.changed);
 	const plain = all.find((h) => !h.changed) ?? solved.hypothesis;
-	if (!best?.changed || best.cost > plain.cost + CLOSE) return [];
-	const { combine, before: at, from_s } = best.changed;
-	let until_s = from_s;
-	const price = cost(combine < 0 ? CART.change_h : MONITOR.change_h);
-	let before: Hypothesis = best;
-	for (; before.assignment && before.assignment.observation >= at; before = before.parent!)
-		until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
-	const of = combine < 0 ? flows.map((_, c) => c) : [combine];
-	const share = factorChange(of, before.belief, best.belief);
-	const change =
-		combine < 0
-			? otherScale(input, observations[at]!.dump, share)
-			: otherMonitor(input, combine, (from_s + until_s) / 2, share);
-	const what = combine < 0 ? "The cart's scale" : `The monitor of combine ${input.records.combines[combine]}`;
-	const open = `${what} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`;
-	return change ? [{ ...change, price, caution: null, open, offsets: [] }] : [];
+	// The likeliest change of the scale and that of a monitor: what follows from each is seen only where it is supposed.
+	const likeliest = [
+		all.find((h) => h.changed && h.changed.combine < 0),
+		all.find((h) => h.changed && h.changed.combine >= 0),
+	];
+	return likeliest.flatMap((h) => {
+		if (!h?.changed || h.cost > plain.cost + CLOSE) return [];
+		const { combine, before: at, from_s } = h.changed;
+		let until_s = from_s;
+		let before: Hypothesis = h;
+		for (; before.assignment && before.assignment.observation >= at; before = before.parent!)
+			until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
+		const of = combine < 0 ? flows.map((_, c) => c) : [combine];
+		const share = factorChange(of, before.belief, h.belief);
+		const change =
+			combine < 0
+				? otherScale(input, observations[at]!.dump, share)
+				: otherMonitor(input, combine, (from_s + until_s) / 2, share);
+		const what = combine < 0 ? "The cart's scale" : `The monitor of combine ${input.records.combines[combine]}`;
+		return change
+			? [
+					{
+						...change,
+						price: cost(combine < 0 ? CART.change_h : MONITOR.change_h),
+						// Rescaled by the share that fits best, the field no longer pays for that choice, as it did in the search.
+						least: asWritten + h.cost - plain.cost,
+						caution: null,
+						open: `${what} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`,
+						offsets: [],
+					},
+				]
+			: [];
+	});
 }
 
 type Undone = Pick<Supposition, 'input' | 'undo'> | null;

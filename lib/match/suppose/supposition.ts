@@ -7,6 +7,8 @@ export interface Supposition {
 	input: MatchInput;
 	/** Prior cost, nats. */
 	price: number;
+	/** No explanation under it costs less than this, nats; absent where it fits nothing to the weights. */
+	least?: number;
 	/** Caution where it is the best explanation; null = the factors have one where it matters. */
 	caution: string | null;
 	/** What is not ruled out where it is another than the best, if the caution does not say it. */
