@@ -10,8 +10,10 @@ import type { Supposition } from './supposition.ts';
 
 /** Hypotheses kept after each dump. */
 const WIDTH = 36;
+/** A smaller change is no reason to match otherwise: the weights still fit the same tanks. */
+const LEAST = 0.03;
 /** A change that costs this much more than none may still be what happened, nats. */
-const CLOSE = 4;
+const CLOSE = 2;
 
 /**
  * The field without its likeliest lasting change: of the cart's scale, where a load cell that fails takes a quarter or a third of
@@ -46,6 +48,7 @@ export function lastingChange({ input, problem, offset, solved, cost: asWritten 
 			until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
 		const of = combine < 0 ? flows.map((_, c) => c) : [combine];
 		const share = factorChange(of, before.belief, h.belief);
+		if (Math.abs(share - 1) < LEAST) return [];
 		const change =
 			combine < 0
 				? otherScale(input, observations[at]!.dump, share)
