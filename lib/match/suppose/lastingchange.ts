@@ -2,7 +2,7 @@ import { type Account, CART, type Match, MONITOR, stepsByCart } from '../../mode
 import { align } from '../beam/align.ts';
 import { factorChange } from '../beam/belief.ts';
 import { FOUND_S } from '../beam/effort.ts';
-import type { Hypothesis } from '../beam/hypothesis.ts';
+import type { Change, Hypothesis } from '../beam/hypothesis.ts';
 import type { Explained } from '../explained.ts';
 import { flowing } from '../problem/mass.ts';
 import { emptyTable } from '../problem/problem.ts';
@@ -16,58 +16,54 @@ const LEAST = 0.03;
 const CLOSE = 2;
 
 /**
- * The field without its likeliest lasting change: of the cart's scale, where a load cell that fails takes a quarter or a third of
- * the weight, or of one monitor. The moment and the share are those of the best hypothesis in which all factors together, or one,
- * may change once. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed,
- * and have the caution.
+ * The field without a lasting change: of the cart's scale, where a load cell that fails takes a quarter or a third of the
+ * weight, and of one monitor. Moment and share are those of the best hypothesis in which all factors together, or one, may change
+ * once. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed, and have
+ * the caution.
  */
-export function lastingChange({ input, problem, offset, solved, cost: asWritten }: Explained): Supposition[] {
+export function lastingChange(e: Explained): Supposition[] {
+	const { problem, offset, solved } = e;
 	const { flows, observations } = problem;
 	if (!observations.every((o) => Number.isFinite(o.time_s))) return [];
 	const hours = (Math.max(...flows.map((f) => f.end_s)) - Math.min(...flows.map((f) => f.start_s))) / 3600;
 	// At any of as many moments as there are dumps, over a field of so many hours.
 	const cost = (between_h: number) => Math.log(observations.length) - Math.log(Math.min(0.5, hours / between_h));
-	const all = align(problem, emptyTable(offset.at_s, false), {
-		width: WIDTH,
-		whole: true,
-		clock_s: FOUND_S,
-		changes: { scale: cost(CART.change_h), monitor: cost(MONITOR.change_h) },
+	const changes = { scale: cost(CART.change_h), monitor: cost(MONITOR.change_h) };
+	const all = align(problem, emptyTable(offset.at_s, false), { width: WIDTH, whole: true, clock_s: FOUND_S, changes });
+	const plain = (all.find((h) => !h.changed) ?? solved.hypothesis).cost;
+	// Both: what follows from each is seen only where it is supposed.
+	const ofScale = all.find((h) => h.changed && h.changed.combine < 0);
+	const ofMonitor = all.find((h) => h.changed && h.changed.combine >= 0);
+	return [ofScale, ofMonitor].flatMap((h) => {
+		if (!h?.changed || h.cost > plain + CLOSE) return [];
+		const without = withoutChange(e, h, h.changed);
+		if (!without) return [];
+		const scale = h.changed.combine < 0;
+		const what = scale ? "The cart's scale" : `The monitor of combine ${e.input.records.combines[h.changed.combine]}`;
+		return {
+			...without,
+			price: scale ? changes.scale : changes.monitor,
+			// Rescaled by the share that fits best, the field no longer pays for that choice, as it did in the search.
+			least: e.cost + h.cost - plain,
+			caution: null,
+			open: `${what} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`,
+			offsets: [],
+		};
 	});
-	const plain = all.find((h) => !h.changed) ?? solved.hypothesis;
-	// The likeliest change of the scale and that of a monitor: what follows from each is seen only where it is supposed.
-	const likeliest = [
-		all.find((h) => h.changed && h.changed.combine < 0),
-		all.find((h) => h.changed && h.changed.combine >= 0),
-	];
-	return likeliest.flatMap((h) => {
-		if (!h?.changed || h.cost > plain.cost + CLOSE) return [];
-		const { combine, before: at, from_s } = h.changed;
-		let until_s = from_s;
-		let before: Hypothesis = h;
-		for (; before.assignment && before.assignment.observation >= at; before = before.parent!)
-			until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
-		const of = combine < 0 ? flows.map((_, c) => c) : [combine];
-		const share = factorChange(of, before.belief, h.belief);
-		if (Math.abs(share - 1) < LEAST) return [];
-		const change =
-			combine < 0
-				? otherScale(input, observations[at]!.dump, share)
-				: otherMonitor(input, combine, (from_s + until_s) / 2, share);
-		const what = combine < 0 ? "The cart's scale" : `The monitor of combine ${input.records.combines[combine]}`;
-		return change
-			? [
-					{
-						...change,
-						price: cost(combine < 0 ? CART.change_h : MONITOR.change_h),
-						// Rescaled by the share that fits best, the field no longer pays for that choice, as it did in the search.
-						least: asWritten + h.cost - plain.cost,
-						caution: null,
-						open: `${what} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`,
-						offsets: [],
-					},
-				]
-			: [];
-	});
+}
+
+/** The field without the change of a hypothesis; null where it is too small to matter, or cannot be taken out. */
+function withoutChange({ input, problem }: Explained, h: Hypothesis, { combine, before: at, from_s }: Change): Undone {
+	let until_s = from_s;
+	let before = h;
+	for (; before.assignment && before.assignment.observation >= at; before = before.parent!)
+		until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
+	const of = combine < 0 ? problem.flows.map((_, c) => c) : [combine];
+	const share = factorChange(of, before.belief, h.belief);
+	if (Math.abs(share - 1) < LEAST) return null;
+	return combine < 0
+		? otherScale(input, problem.observations[at]!.dump, share)
+		: otherMonitor(input, combine, (from_s + until_s) / 2, share);
 }
 
 type Undone = Pick<Supposition, 'input' | 'undo'> | null;
