@@ -55,6 +55,8 @@ export const TANK = {
 	broad_kg: 500,
 	/** Smallest amount left in the tank, not noted by anybody, that is worth looking for, kg (common practice). */
 	notable_kg: 150,
+	/** A heaped tank holds up to this times what is given for it (common practice). */
+	heaped: 1.12,
 	/** Usual unloading rate of a tank, kg/s (common practice). */
 	unloading_kg_s: 80,
 } as const;

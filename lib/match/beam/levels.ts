@@ -74,7 +74,7 @@ export function overflow(problem: Problem, c: number, { m, v }: Level, dump_kg: 
 	// A whole cart load holds several tanks.
 	if (problem.wholeLoads) return 0;
 	// Grain comes in while the auger runs; and what a dump weighed was in the tank, whatever size is given for it.
-	const tank = 1.12 * (problem.tank_kg[c] as number) + 300;
+	const tank = TANK.heaped * (problem.tank_kg[c] as number) + 300;
 	const coming = (problem.usualFlow_kg_s[c] as number) * (dump_kg / (0.7 * TANK.unloading_kg_s));
 	const most = Math.max(tank + coming, 1.05 * dump_kg + 300);
 	return -lnPhi((most - m) / Math.sqrt(v + 40_000));

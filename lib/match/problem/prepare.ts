@@ -14,8 +14,6 @@ export const weightColumn = (plan: MatchInput['plan']): string => plan.cartLog?.
 
 /** Size of a dump where there are none, kg. */
 const TANK_KG = 9000;
-/** A tank holds up to this times what is given for it (common practice). */
-const HEAPED = 1.12;
 /** Shorter seams are not used for a ratio of factors, meters. */
 const SEAM_M = 200;
 
@@ -114,7 +112,7 @@ function usualFlow({ total_kg, start_s, end_s, stood_s }: Flowing): number {
 
 /** The most that one unloading weighs: a heaped tank, and what comes in until it is empty. */
 function mostOnTheGo(tank_kg: number, flow_kg_s: number): number {
-	return (HEAPED * tank_kg) / (1 - Math.min(0.5, flow_kg_s / TANK.unloading_kg_s));
+	return (TANK.heaped * tank_kg) / (1 - Math.min(0.5, flow_kg_s / TANK.unloading_kg_s));
 }
 
 function heaviestDump(observations: readonly Observation[]): number {

@@ -18,10 +18,10 @@ interface Tried {
 }
 
 /**
- * Where only weights tell which combine dumps are from, there are assignments that fit for many ratios of two combines'
- * factors, and a search that keeps the cheapest hypotheses holds on to those near one ratio. So other ratios are held one by one, each with
- * its share of what was known before any weight. Three explanations, at the mean of the ratio and √3 standard deviations to either
- * side, with weights 1/6, 2/3, 1/6, stand for all of them (Gauss–Hermite quadrature).
+ * Where only weights tell which combine dumps are from, assignments fit for many ratios of two combines' factors, and a
+ * search that keeps the cheapest hypotheses holds on to those near one ratio. So other ratios are held one by one, each with
+ * its share of what was known before any weight. Three explanations, at the mean of the ratio and √3 standard deviations
+ * to either side, with weights 1/6, 2/3, 1/6, stand for all of them (Gauss–Hermite quadrature).
  *
  * @returns explanations in place of `e`; `e` itself where names, times or an auger tell more than weights do
  */
