@@ -5,22 +5,21 @@
 import type { RawBoundary, RawSet } from '../formats/index.ts';
 import type { Folder, Output, Source } from '../model/index.ts';
 import { givenFor, useGiven } from './answers.ts';
-import { assignLoads, type FieldLoads } from './fields/assign.ts';
 import { fieldByTrack } from './fields/cart-track.ts';
-import { cropFor, cropQuestion } from './fields/crop.ts';
-import { type BuiltField, buildFolder } from './fields/folder.ts';
-import { gatherFields, logsOf } from './fields/gather.ts';
+import { gatherFields, logsOf } from './fields/fields.ts';
+import { assignLoads, type FieldLoads } from './fields/loads.ts';
 import { machineRows, nameFields, nameMachines } from './fields/names.ts';
-import { free, slug } from './fields/text.ts';
+import { cropFor, cropQuestion } from './folder/describe.ts';
+import { type BuiltField, buildFolder } from './folder/folder.ts';
+import { free, slug } from './folder/text.ts';
 import type { LoadTable } from './loads/model.ts';
 import type { Given, IntakeOptions, LeftOut } from './model.ts';
-import { isLog, type ReadTable, readTables } from './read-tables.ts';
-import { type IntakeReport, intakeJson } from './report.ts';
-import { sourcesOf } from './sources.ts';
+import { type IntakeReport, intakeJson, sourcesOf } from './report.ts';
+import { isLog, type ReadTable, readTables } from './tables/tables.ts';
 
 export { answersFault } from './answers.ts';
-export type { BuiltField } from './fields/folder.ts';
-export type { Track } from './fields/track.ts';
+export type { Track } from './folder/describe.ts';
+export type { BuiltField } from './folder/folder.ts';
 export {
 	type ColumnReading,
 	type Given,
@@ -34,7 +33,7 @@ export { cropGiven } from './names/crops.ts';
 export type { FieldReport, IntakeReport, SourceReport } from './report.ts';
 export { intakeJson } from './report.ts';
 export { isZone } from './time/zone.ts';
-export { unitNames } from './units.ts';
+export { unitNames } from './units/units.ts';
 
 /** Results of an intake: the report, and the folders as files to be written. */
 export interface Intake {

@@ -1,7 +1,7 @@
 import { bisectCenter } from 'd3-array';
 import type { RawTable } from '../../formats/index.ts';
 import type { LogRows } from '../model.ts';
-import type { FieldRows } from './gather.ts';
+import type { FieldRows } from './fields.ts';
 
 /** The cart's track: positions and times of its receiver. */
 export interface CartTrack {

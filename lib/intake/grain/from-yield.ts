@@ -1,22 +1,21 @@
 import { upperMedian } from '../../stats/median.ts';
-import { short, yields as yieldText } from '../both-units.ts';
-import type { Taking } from '../log/numbers.ts';
+import type { Columns } from '../log/columns.ts';
 import type { ColumnReading } from '../model.ts';
-import { sizeOf, UNITS, type Unit } from '../units.ts';
+import { short, yields as yieldText } from '../units/in-words.ts';
+import { sizeOf, UNITS, type Unit } from '../units/units.ts';
 import { COMMON, custom, type Grain, type GrainContext, plausible, RARE } from './guesses.ts';
 import type { YieldColumn } from './yields.ts';
 
 /** Without a flow column: the flow is computed from yield, ground and seconds. */
-export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainContext): Grain | null {
-	const answer = basisGiven(context.given['basis of yield']);
-	const order = [...yields].sort(
-		(a, b) => (b.basis === 'wet' ? 1 : 0) - (a.basis === 'wet' ? 1 : 0) || b.score - a.score,
-	);
-	const y = order[0] as YieldColumn;
+export function fromYield(columns: Columns, yields: YieldColumn[], context: GrainContext): Grain | null {
+	const answer = basisGiven(columns.given['basis of yield']);
+	const isWet = (y: YieldColumn) => Number(y.basis === 'wet');
+	const [y] = [...yields].sort((a, b) => isWet(b) - isWet(a) || b.score - a.score);
+	if (y === undefined) return null;
 	const basis = answer?.basis ?? y.basis;
-	const v = y.column.numbers as Float64Array;
+	const v = y.column.numbers;
 	const guesses: { unit: Unit; weight: number; kg_ha: number }[] = [];
-	const asked = context.given[`unit of ${y.column.name}`];
+	const asked = columns.given[`unit of ${y.column.name}`];
 	const middle = upperMedian(v.filter((x) => x > 0));
 	for (const unit of UNITS.yield as readonly Unit[]) {
 		const kg_ha = middle * sizeOf(unit, context.crop);
@@ -50,8 +49,8 @@ export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainC
 	};
 	if (basis) reading.basis = basis;
 	if (basis === 'dry') reading.at_pct = at_pct;
-	taking.readings.push(reading);
-	for (const one of yields) taking.used.add(one.column.name);
+	columns.readings.push(reading);
+	for (const one of yields) columns.used.add(one.column.name);
 	if (basis === null) {
 		out.questions.push({
 			about: 'basis of yield',
@@ -59,7 +58,7 @@ export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainC
 			choices: ['wet', `dry at ${context.crop?.market_moisture_pct ?? 14}`],
 			blocking: true,
 			taken: 'wet',
-			file: context.file,
+			file: columns.table.file,
 		});
 	} else if (basis === 'dry' && answer === null) {
 		out.notes.push(`"${y.column.name}" is dry: market moisture of ${at_pct} % is taken for what it is dried to`);
@@ -71,7 +70,7 @@ export function fromYield(taking: Taking, yields: YieldColumn[], context: GrainC
 			choices: guesses.slice(0, 5).map((g) => g.unit.name),
 			blocking: sure < 0.8,
 			taken: best.unit.name,
-			file: context.file,
+			file: columns.table.file,
 		});
 	}
 	return out;

@@ -1,7 +1,7 @@
 import { CROPS } from '../../units/index.ts';
-import { yields as yieldText } from '../both-units.ts';
-import { statedUnit, type Taking } from '../log/numbers.ts';
-import { sizeOf } from '../units.ts';
+import type { Columns } from '../log/columns.ts';
+import { yields as yieldText } from '../units/in-words.ts';
+import { sizeOf, statedUnit } from '../units/units.ts';
 import { fromYield } from './from-yield.ts';
 import { type Grain, type GrainContext, type Guess, guessesOf, holdsFor, perSecond, Sample } from './guesses.ts';
 import { agree, describe, noteYield, yieldColumns } from './yields.ts';
@@ -10,16 +10,14 @@ import { agree, describe, noteYield, yieldColumns } from './yields.ts';
 const BY_CROP = 0.85;
 const BY_DISPUTED_CROP = 0.7;
 /** Finds the grain: a flow, a mass or a counter, or else a yield; null if there is none. */
-export function findGrain(taking: Taking, context: GrainContext): Grain | null {
-	const yields = yieldColumns(taking);
+export function findGrain(columns: Columns, context: GrainContext): Grain | null {
+	const yields = yieldColumns(columns);
 	const sample = new Sample(context);
-	const guesses = (['flow', 'mass', 'mass_total'] as const).flatMap((role) =>
-		taking.named(role).flatMap(({ column, score }) => guessesOf(column, role, score, context, sample)),
-	);
-	agree(guesses, yields, context, sample);
+	const guesses = (['flow', 'mass', 'mass_total'] as const).flatMap((role) => guessesOf(columns, role, sample));
+	agree(guesses, yields, sample);
 	const total = guesses.reduce((sum, g) => sum + g.weight, 0);
 	const best = guesses.reduce<Guess | null>((a, b) => (a === null || b.weight > a.weight ? b : a), null);
-	if (best === null || !(total > 0)) return yields.length === 0 ? null : fromYield(taking, yields, context);
+	if (best === null || !(total > 0)) return fromYield(columns, yields, context);
 	const of = guesses.filter((g) => g.column === best.column);
 	const isBest = (g: Guess) => g.unit.name === best.unit.name && g.role === best.role;
 	const same = of.filter(isBest);
@@ -28,14 +26,14 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 	const byCrop = disputed || [null, ...CROPS].some((crop) => !holdsFor(crop, best, guesses, context.crop));
 	const most = disputed ? BY_DISPUTED_CROP : byCrop ? BY_CROP : 1;
 	const sure = Math.min(most, same.reduce((s, g) => s + g.weight, 0) / sum);
-	const because = reasons(best, taking, context);
+	const because = reasons(best, columns, context);
 	const decided = byCrop ? `what ${context.crop?.name ?? 'a crop'} usually yields decides it` : '';
 	if (byCrop) because.push(decided);
-	const together = describe(best, yields, context, sample);
+	const together = describe(best, yields, sample);
 	if (together !== null) because.push(together.reason);
 	const known = statedUnit(best.column, best.role);
 	const certain = best.column.certain === true;
-	taking.note(best.column, best.role, certain ? 1 : Math.min(0.99, sure), because, best.unit.name);
+	columns.assign(best.column, best.role, certain ? 1 : Math.min(0.99, sure), because, best.unit.name);
 	const out: Grain = {
 		flow_kg_s: flowOf(best, context),
 		bushel_kg: together?.bushel_kg ?? null,
@@ -52,10 +50,10 @@ export function findGrain(taking: Taking, context: GrainContext): Grain | null {
 			choices: [...new Set(choices)],
 			blocking: sure < 0.8,
 			taken: best.unit.name,
-			file: context.file,
+			file: columns.table.file,
 		});
 	}
-	for (const y of yields) noteYield(y, out, context, taking);
+	for (const y of yields) noteYield(y, out, context.crop, columns);
 	return out;
 }
 
@@ -64,12 +62,12 @@ function flowOf(g: Guess, { interval_s, crop }: GrainContext): Float64Array {
 	return perSecond(g.column, g.role, interval_s).map((x) => x * size);
 }
 
-function reasons(g: Guess, taking: Taking, context: GrainContext): string[] {
+function reasons(g: Guess, columns: Columns, context: GrainContext): string[] {
 	const out: string[] = [];
 	if (g.column.certain) out.push('the file’s own standard says so');
-	else if (taking.nameScore(g.column, g.role) > 0) out.push(`the name "${g.column.name}"`);
+	else if (columns.nameScore(g.column, g.role) > 0) out.push(`the name "${g.column.name}"`);
 	const stated = statedUnit(g.column, g.role);
-	if (typeof context.given[`unit of ${g.column.name}`] === 'string') out.push('unit as answered');
+	if (typeof columns.given[`unit of ${g.column.name}`] === 'string') out.push('unit as answered');
 	else if (stated) out.push(stated.by);
 	else if (context.system) out.push(`the other columns are in ${context.system === 'us' ? 'US' : 'metric'} units`);
 	if (g.kg_ha > 0)

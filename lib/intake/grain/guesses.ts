@@ -1,12 +1,12 @@
 /** Columns that may hold the grain, and units: each guess with a weight. */
 
-import type { RawColumn, Role } from '../../formats/index.ts';
+import type { Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import { upperMedian } from '../../stats/median.ts';
-import { statedUnit } from '../log/numbers.ts';
-import type { Given, Question } from '../model.ts';
+import type { Columns, NumberColumn } from '../log/columns.ts';
+import type { Question } from '../model.ts';
 import { usualYield } from '../names/crops.ts';
-import { type System, sizeOf, UNITS, type Unit } from '../units.ts';
+import { type System, sizeOf, statedUnit, UNITS, type Unit } from '../units/units.ts';
 
 /** What is known when grain is searched for: area and seconds of each record, moisture, crop, customary units. */
 export interface GrainContext {
@@ -17,12 +17,10 @@ export interface GrainContext {
 	/** A crop named in the file that differs from the call's; null: none. */
 	other: Crop | null;
 	system: System | null;
-	given: Given;
-	file: string;
 }
 
 export interface Guess {
-	column: RawColumn;
+	column: NumberColumn;
 	role: 'flow' | 'mass' | 'mass_total' | 'yield';
 	unit: Unit;
 	weight: number;
@@ -47,7 +45,7 @@ export class Sample {
 	readonly interval_s: Float64Array;
 	readonly moisture_pct: Float64Array | null;
 
-	constructor(private readonly context: GrainContext) {
+	constructor(readonly context: GrainContext) {
 		const n = context.area_m2.length;
 		const step = Math.max(1, Math.floor(n / ENOUGH));
 		this.rows = Int32Array.from({ length: Math.floor(n / step) }, (_, k) => k * step);
@@ -61,7 +59,7 @@ export class Sample {
 	}
 
 	/** A column as grain per second, for a unit of size 1. */
-	base(column: RawColumn, role: Guess['role']): Float64Array {
+	base(column: NumberColumn, role: Guess['role']): Float64Array {
 		const key = `${role}\t${column.name}`;
 		let base = this.bases.get(key);
 		if (base === undefined) {
@@ -80,17 +78,22 @@ export function holdsFor(crop: Crop | null, best: Guess, guesses: readonly Guess
 	return other.column === best.column && other.role === best.role;
 }
 
-export function guessesOf(
-	column: RawColumn,
+/** Every unit that the columns named for a role may be in, each with its weight. */
+export function guessesOf(columns: Columns, role: 'flow' | 'mass' | 'mass_total', sample: Sample): Guess[] {
+	return columns
+		.numbersByName(role)
+		.filter(({ column }) => alwaysRises(column.numbers) === (role === 'mass_total'))
+		.flatMap(({ column, score }) => unitGuesses(column, role, score, columns.given[`unit of ${column.name}`], sample));
+}
+
+function unitGuesses(
+	column: NumberColumn,
 	role: 'flow' | 'mass' | 'mass_total',
 	score: number,
-	context: GrainContext,
+	answer: unknown,
 	sample: Sample,
 ): Guess[] {
-	const values = column.numbers as Float64Array;
-	const rises = alwaysRises(values);
-	if (role === 'mass_total' ? !rises : rises) return [];
-	const answer = context.given[`unit of ${column.name}`];
+	const { crop, system } = sample.context;
 	const stated = statedUnit(column, role);
 	const elsewhere =
 		stated === null &&
@@ -98,19 +101,17 @@ export function guessesOf(
 	// A unit in the name that belongs to another role is evidence for that role.
 	if (elsewhere && answer === undefined && !column.certain) return [];
 	const middle = middleYield(sample.base(column, role), sample);
-	const out: Guess[] = [];
-	for (const unit of UNITS[role] ?? []) {
-		const kg_ha = middle * sizeOf(unit, context.crop);
+	return (UNITS[role] ?? []).map((unit) => {
+		const kg_ha = middle * sizeOf(unit, crop);
 		let weight = score ** 2;
 		if (typeof answer === 'string' && answer.trim() !== '')
 			weight *= answer.toLowerCase().replace(/\s/g, '') === unit.name ? 1e6 : 1e-6;
 		else if (column.certain) weight *= stated?.unit.name === unit.name ? 1e6 : 1e-6;
 		else if (stated) weight *= stated.unit.name === unit.name ? stated.sure : (1 - stated.sure) * 0.1;
-		else weight *= custom(unit, context.system) * (COMMON.has(unit.name) ? 1 : RARE);
-		weight *= column.certain ? 1 : plausible(kg_ha, context.crop);
-		out.push({ column, role, unit, weight, kg_ha });
-	}
-	return out;
+		else weight *= custom(unit, system) * (COMMON.has(unit.name) ? 1 : RARE);
+		weight *= column.certain ? 1 : plausible(kg_ha, crop);
+		return { column, role, unit, weight, kg_ha };
+	});
 }
 
 export const COMMON = new Set(['kg/s', 'lb/s', 'kg', 'lb', 't/ha', 'kg/ha', 'bu/ac', 'lb/ac']);
@@ -127,8 +128,8 @@ export function plausible(kg_ha: number, crop: Crop | null): number {
 }
 
 /** Grain per second in the column's own unit: a flow as it is, a mass divided by its seconds, the steps of a counter. */
-export function perSecond(column: RawColumn, role: Guess['role'], interval_s: Float64Array): Float64Array {
-	const v = column.numbers as Float64Array;
+export function perSecond(column: NumberColumn, role: Guess['role'], interval_s: Float64Array): Float64Array {
+	const v = column.numbers;
 	if (role === 'flow') return v;
 	if (role === 'mass') return v.map((x, i) => x / interval_s[i]!);
 	return v.map((x, i) => {

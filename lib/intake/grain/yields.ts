@@ -1,14 +1,14 @@
 /** A log's own yields compared with the grain that was found. */
-import type { RawColumn } from '../../formats/index.ts';
+import type { Crop } from '../../model/index.ts';
 import { POUND_KG } from '../../units/index.ts';
-import { type Ratio, ratioTo } from '../log/fit.ts';
-import { statedUnit, type Taking } from '../log/numbers.ts';
+import type { Columns, NumberColumn } from '../log/columns.ts';
 import { plainName } from '../names/match.ts';
-import { sizeOf, UNITS, type Unit } from '../units.ts';
-import { COMMON, type Grain, type GrainContext, type Guess, type Sample } from './guesses.ts';
+import { type Ratio, ratioTo } from '../units/fit.ts';
+import { sizeOf, statedUnit, UNITS, type Unit } from '../units/units.ts';
+import { COMMON, type Grain, type Guess, type Sample } from './guesses.ts';
 
 export interface YieldColumn {
-	column: RawColumn;
+	column: NumberColumn;
 	score: number;
 	basis: 'wet' | 'dry' | null;
 	stated: { unit: Unit; sure: number } | null;
@@ -18,8 +18,8 @@ export interface YieldColumn {
 }
 
 /** Columns of yields, with the basis that their names state. */
-export function yieldColumns(taking: Taking): YieldColumn[] {
-	return taking.named('yield', 0.5).map(({ column, score }) => {
+export function yieldColumns(columns: Columns): YieldColumn[] {
+	return columns.numbersByName('yield', 0.5).map(({ column, score }) => {
 		const { words, brackets } = plainName(`${column.name} ${column.title ?? ''}`);
 		const all = [...words, ...brackets.join(' ').toLowerCase().split(/\W+/)];
 		const dry = all.some((w) => /^(dry|trocken|sec|seco|secca)$/.test(w)) || /_d_?$/.test(column.name);
@@ -39,11 +39,12 @@ export function yieldColumns(taking: Taking): YieldColumn[] {
 const BUSHELS_LB = [56, 60, 48, 32, 50, 45, 54, 52, 58, 36, 38];
 
 /** If a yield was computed from the flow, their units must match: weights the guesses by that. */
-export function agree(guesses: Guess[], yields: YieldColumn[], context: GrainContext, sample: Sample): void {
-	const top = new Map<RawColumn, number>();
+export function agree(guesses: Guess[], yields: YieldColumn[], sample: Sample): void {
+	const { crop } = sample.context;
+	const top = new Map<NumberColumn, number>();
 	for (const g of guesses) top.set(g.column, Math.max(top.get(g.column) ?? 0, g.weight));
 	for (const y of yields) {
-		const v = sample.pick(y.column.numbers as Float64Array);
+		const v = sample.pick(y.column.numbers);
 		const fits = new Map<Float64Array, { ratio: Ratio; asDry: boolean }>();
 		for (const g of guesses) {
 			const base = sample.base(g.column, g.role);
@@ -53,10 +54,10 @@ export function agree(guesses: Guess[], yields: YieldColumn[], context: GrainCon
 				fits.set(base, fitted);
 			}
 			const { asDry } = fitted;
-			const ratio = { ...fitted.ratio, ratio: fitted.ratio.ratio * sizeOf(g.unit, context.crop) };
+			const ratio = { ...fitted.ratio, ratio: fitted.ratio.ratio * sizeOf(g.unit, crop) };
 			if (ratio.n < 30 || ratio.spread > 0.08) continue;
 			if (y.basis === null) y.basis = asDry ? 'dry' : 'wet';
-			const fit = yieldUnit(ratio.ratio, y, context, asDry);
+			const fit = yieldUnit(ratio.ratio, y, crop, asDry);
 			g.weight *= 1 + 40 * Math.exp(-((Math.log(fit.off) / 0.02) ** 2) / 2) * (fit.usual ? 1 : 0.35);
 			if (fit.off < 1.04 && g.weight > (top.get(g.column) ?? 0)) top.set(g.column, g.weight);
 		}
@@ -67,18 +68,14 @@ export function agree(guesses: Guess[], yields: YieldColumn[], context: GrainCon
 export function describe(
 	g: Guess,
 	yields: YieldColumn[],
-	context: GrainContext,
 	sample: Sample,
 ): { reason: string; bushel_kg: number | null } | null {
+	const { crop } = sample.context;
 	let best: { reason: string; bushel_kg: number | null; off: number } | null = null;
 	for (const y of yields) {
-		const { ratio, asDry } = overGround(
-			sample.pick(y.column.numbers as Float64Array),
-			sample.base(g.column, g.role),
-			sample,
-		);
+		const { ratio, asDry } = overGround(sample.pick(y.column.numbers), sample.base(g.column, g.role), sample);
 		if (ratio.n < 30 || ratio.spread > 0.08) continue;
-		const fit = yieldUnit(ratio.ratio * sizeOf(g.unit, context.crop), y, context, asDry);
+		const fit = yieldUnit(ratio.ratio * sizeOf(g.unit, crop), y, crop, asDry);
 		if (fit.off > 1.04) continue;
 		y.unit = fit.unit;
 		y.reason = `it is flow over distance and width in ${fit.reason}${asDry ? ', dried' : ''}`;
@@ -107,7 +104,7 @@ function overGround(v: Float64Array, flow: Float64Array, sample: Sample): { rati
 }
 
 /** The unit whose size is `ratio` kg/ha; bushels of any weight in use. */
-function yieldUnit(ratio: number, y: YieldColumn, { crop }: GrainContext, dry: boolean) {
+function yieldUnit(ratio: number, y: YieldColumn, crop: Crop | null, dry: boolean) {
 	let best = {
 		unit: null as Unit | null,
 		off: Number.POSITIVE_INFINITY,
@@ -132,9 +129,10 @@ function yieldUnit(ratio: number, y: YieldColumn, { crop }: GrainContext, dry: b
 	return best;
 }
 
-export function noteYield(y: YieldColumn, out: Grain, context: GrainContext, taking: Taking): void {
-	taking.used.add(y.column.name);
-	taking.readings.push({
+/** Lists a yield beside the grain that is used, and notes what it counts that the grain does not show. */
+export function noteYield(y: YieldColumn, out: Grain, crop: Crop | null, columns: Columns): void {
+	columns.used.add(y.column.name);
+	columns.readings.push({
 		column: y.column.name,
 		as: 'yield',
 		unit: (y.unit ?? y.stated?.unit)?.name ?? null,
@@ -147,15 +145,9 @@ export function noteYield(y: YieldColumn, out: Grain, context: GrainContext, tak
 		],
 	});
 	const lb = out.bushel_kg === null ? null : Math.round(out.bushel_kg / POUND_KG);
-	if (
-		y.reason &&
-		y.unit?.bushel &&
-		lb !== null &&
-		context.crop &&
-		Math.abs(lb * POUND_KG - context.crop.bushel_kg) > 0.1
-	) {
+	if (y.reason && y.unit?.bushel && lb !== null && crop && Math.abs(lb * POUND_KG - crop.bushel_kg) > 0.1) {
 		out.notes.push(
-			`"${y.column.name}" counts bushels of ${lb} lb, though ${context.crop.name}’s is ${Math.round(context.crop.bushel_kg / POUND_KG)} lb; the flow is used, so masses are not touched`,
+			`"${y.column.name}" counts bushels of ${lb} lb, though ${crop.name}’s is ${Math.round(crop.bushel_kg / POUND_KG)} lb; the flow is used, so masses are not touched`,
 		);
 	}
 	if (y.reason === null && y.basis !== null) {

@@ -1,16 +1,15 @@
 import { lineOf, type RawColumn, type RawTable, type Role } from '../../formats/index.ts';
 import { useGiven } from '../answers.ts';
-import { everyColumn } from '../log/after.ts';
-import { statedUnit } from '../log/numbers.ts';
-import { statesOf } from '../log/states.ts';
+import { everyColumn } from '../log/checks.ts';
+import { statesOf } from '../log/named.ts';
 import type { ColumnReading } from '../model.ts';
 import { LOAD_WORDS } from '../names/load-words.ts';
-import type { Instants } from '../time/found.ts';
-import { findInstants } from '../time/instant.ts';
-import { eventsOf } from './events.ts';
+import { findInstants } from '../time/instants.ts';
+import type { Instants } from '../time/model.ts';
+import { statedUnit } from '../units/units.ts';
+import { eventsOf, loadRoles, textOf } from './columns.ts';
 import type { LoadContext, LoadTable, LoadUse } from './model.ts';
-import { netWeights } from './net.ts';
-import { loadRoles, textOf } from './roles.ts';
+import { netWeights } from './weights.ts';
 
 const TEXTS: readonly Role[] = [
 	'id',
@@ -26,7 +25,7 @@ const TEXTS: readonly Role[] = [
 ];
 
 /** Reads a table as weights; null if it has none. */
-export function understandLoads(table: RawTable, context: LoadContext): LoadTable | null {
+export function findLoads(table: RawTable, context: LoadContext): LoadTable | null {
 	const { roles, readings } = loadRoles(table, context.given);
 	const weighed = roles.get('weight') ?? (roles.has('gross') && roles.has('tare') ? roles.get('gross') : undefined);
 	if (weighed === undefined) return null;

@@ -2,7 +2,7 @@ import type { RawTable, Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import type { ColumnReading, Given, LeftOut, Question } from '../model.ts';
 import type { DateOrder } from '../time/order.ts';
-import type { System } from '../units.ts';
+import type { System } from '../units/units.ts';
 
 export type LoadUse = 'cart' | 'tickets' | 'trace';
 

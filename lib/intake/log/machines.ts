@@ -124,14 +124,23 @@ export interface MachineRows {
 	order: Int32Array | null;
 }
 
+/** Rows with their machines. */
+export interface Separated {
+	/** Index of each row's machine, −1 for none. */
+	machine: Int32Array;
+	/** Each row's machine by name; null if there is one without a name. */
+	combine: string[] | null;
+	/** Rows in their machine's order; null: the file's. */
+	order: Int32Array | null;
+	notes: string[];
+	questions: Question[];
+}
+
 /** The machine of each row: by a column, by runs that a column separates, or by motion. */
-export function separateMachines(
-	{ table, group, time_s, x_m, y_m, leads, order }: MachineRows,
-	notes: string[],
-	questions: Question[],
-): { machine: Int32Array; combine: string[] | null; order: Int32Array | null } {
+export function separateMachines({ table, group, time_s, x_m, y_m, leads, order }: MachineRows): Separated {
 	const n = time_s.length;
 	const machine = new Int32Array(n).fill(-1);
+	const out: Separated = { machine, combine: null, order: order ?? inTime(time_s), notes: [], questions: [] };
 	if (group !== null) {
 		const number = new Map<string, number>();
 		for (let i = 0; i < n; i++) {
@@ -139,7 +148,7 @@ export function separateMachines(
 			if (!number.has(name)) number.set(name, number.size);
 			if (leads(i)) machine[i] = number.get(name) as number;
 		}
-		return { machine, combine: [...group], order: order ?? inTime(time_s) };
+		return { ...out, combine: [...group] };
 	}
 	const rows = Int32Array.from({ length: n }, (_, i) => i).filter(leads);
 	const pick = (v: Float64Array) => Float64Array.from(rows, (i) => v[i]!);
@@ -154,10 +163,10 @@ export function separateMachines(
 			});
 			const letters = (m: number) => (byMotion.count <= 26 ? String.fromCharCode(65 + m) : String(m + 1));
 			const combine = Array.from({ length: n }, (_, i) => letters(Math.max(0, machine[i]!)));
-			notes.push(
+			out.notes.push(
 				`${byMotion.count} machines in one file without a column that tells them apart: told apart by their motion`,
 			);
-			questions.push({
+			out.questions.push({
 				about: 'combine',
 				text: `${table.file} holds ${byMotion.count} machines, told apart by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
 				choices: [],
@@ -165,11 +174,11 @@ export function separateMachines(
 				taken: [...new Set(combine)].join(', '),
 				file: table.file,
 			});
-			return { machine, combine, order: inTime(time_s) };
+			return { ...out, combine, order: inTime(time_s) };
 		}
 	}
 	for (const i of rows) machine[i] = 0;
-	return { machine, combine: null, order: order ?? inTime(time_s) };
+	return out;
 }
 
 /** Rows in order of time, equal times in the file's order; null if they are already sorted, or have no times. */

@@ -3,7 +3,7 @@ import type { RawTable } from '../../formats/index.ts';
 import { Zone } from '../../units/zone.ts';
 import type { Given } from '../model.ts';
 import type { TimeColumn } from './candidates.ts';
-import type { Instants, TimeContext } from './found.ts';
+import type { Instants, TimeContext } from './model.ts';
 import type { DateOrder } from './order.ts';
 import { zoneOf } from './zone.ts';
 

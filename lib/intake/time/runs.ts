@@ -3,7 +3,7 @@ import type { RawTable } from '../../formats/index.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import type { TimeColumn } from './candidates.ts';
-import { type Instants, NOWHERE_S, read, type TimeContext } from './found.ts';
+import { type Instants, NOWHERE_S, read, type TimeContext } from './model.ts';
 import { ask, secondsGiven, startGiven } from './questions.ts';
 
 /** A start in a text column plus durations: time is the start plus the elapsed time, in order of the record number. */

@@ -3,7 +3,7 @@ import { zoneAt } from '../../geo/zone-at.ts';
 import { Zone } from '../../units/zone.ts';
 import type { Question } from '../model.ts';
 import type { TimeColumn } from './candidates.ts';
-import type { Instants, TimeContext } from './found.ts';
+import type { Instants, TimeContext } from './model.ts';
 
 export const zoneOf = (context: TimeContext): string | null =>
 	context.timeZone ?? (context.place ? zoneAt(context.place.lon_deg, context.place.lat_deg) : null);

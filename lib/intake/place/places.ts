@@ -2,9 +2,18 @@ import type { RawTable } from '../../formats/index.ts';
 import { toDegrees } from '../../geo/crs.ts';
 import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
 import type { ColumnReading, Given, Question } from '../model.ts';
-import { unitInName } from '../units.ts';
-import { type Candidate, candidates, fromMinutes, local_m, minutes, size, stepsOfMetres, tracked } from './columns.ts';
-import { sideOf } from './hemisphere.ts';
+import { unitInName } from '../units/units.ts';
+import {
+	type Candidate,
+	candidates,
+	fromMinutes,
+	local_m,
+	minutes,
+	sideOf,
+	size,
+	stepsOfMetres,
+	tracked,
+} from './columns.ts';
 
 export interface Places {
 	lat_deg: Float64Array;

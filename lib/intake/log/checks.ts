@@ -1,18 +1,18 @@
-/** Checks after a log is read: rows that are not records, its own counters, earlier processing. */
 import { lineOf, type RawTable } from '../../formats/index.ts';
-import { area, mass } from '../both-units.ts';
 import type { ColumnReading, LeftOut, LogRows } from '../model.ts';
+import { middlePositive } from '../units/fit.ts';
+import { area, mass } from '../units/in-words.ts';
 import type { Motion } from './motion.ts';
-import { middlePositive } from './numbers.ts';
-import { stepCorrelation } from './states.ts';
+
+/** Checks after a log is read: rows that are not records, its own counters, earlier processing. */
 
 /** Rows with an impossible cell are not records, and are listed. */
-export function faulty(
-	table: RawTable,
+export function dropFaulty(
 	log: LogRows,
 	used: Set<string>,
 	bad: { row: number; column: string; found: string; why: string }[],
 ): LeftOut[] {
+	const { table } = log;
 	const out: LeftOut[] = [];
 	const drop = (row: number, column: string, found: string, why: string) => {
 		if (log.keep[row] === 0) return;
@@ -32,7 +32,7 @@ export function faulty(
 }
 
 /** The file's own counters, compared with the sums of its records. */
-export function totalsCheck(
+export function checkTotals(
 	table: RawTable,
 	cut: { flow_kg_s: Float64Array; interval_s: Float64Array; area_m2: Float64Array; header: Int8Array | null },
 ): string[] {
@@ -80,6 +80,23 @@ export function processing(
 		);
 	}
 	return notes;
+}
+
+/**
+ * Correlation of neighboring steps of a series: negative with a sensor's own noise, clearly positive for a moving mean
+ * of several records.
+ */
+function stepCorrelation(v: Float64Array): number {
+	let xy = 0;
+	let xx = 0;
+	for (let i = 2; i < v.length; i++) {
+		const a = v[i - 1]! - v[i - 2]!;
+		const b = v[i]! - v[i - 1]!;
+		if (!Number.isFinite(a + b) || !(v[i]! > 0 && v[i - 1]! > 0 && v[i - 2]! > 0)) continue;
+		xy += a * b;
+		xx += a * a;
+	}
+	return xx > 0 ? xy / xx : 0;
 }
 
 /** Every column of the table, including those that are not used. */

@@ -1,5 +1,11 @@
 import { upperMedian } from '../../stats/median.ts';
+import type { Instants } from '../time/model.ts';
+import { secondsGiven } from '../time/questions.ts';
+import { middlePositive } from '../units/fit.ts';
+import { short } from '../units/in-words.ts';
+import { type Columns, inOwnUnit } from './columns.ts';
 import type { Motion } from './motion.ts';
+import type { Way } from './way.ts';
 
 /** In a log with a regular interval, a pause longer than this many intervals does not belong to a record. */
 const PAUSE = 2.6;
@@ -11,8 +17,45 @@ const OFTEN = 0.03;
 /** Steps this near to the usual one differ only by the rounding of time stamps. */
 const ROUNDING = 0.02;
 
+/** Seconds of each record. */
+export interface Seconds {
+	interval_s: Float64Array;
+	/** True if a column or the times show them. */
+	timed: boolean;
+	notes: string[];
+}
+
+/** Seconds that each record lasts, from a column of that name, if they are such. */
+export function durationsOf(columns: Columns): Float64Array | null {
+	const v = columns.numbersByName('interval', 0.6)[0]?.column.numbers;
+	return v && middlePositive(v) > 0.05 && middlePositive(v) < 120 ? v : null;
+}
+
+/** Seconds of each record: by a column, by the times, or as answered. */
+export function findSeconds(columns: Columns, way: Way, instants: Instants): Seconds {
+	const { motion } = way;
+	const { table, given } = columns;
+	const timed = !instants.timeless || table.columns.some((c) => instants.used.has(c.name));
+	const show = (x: number) => `${short(x)} s apart`;
+	const interval = columns.find(
+		'interval',
+		timed ? { values: motion.dt_s, tolerance: 1.25, by: 'times are', show, anonymous: 0.02 } : null,
+		(m) => m > 0.01 && m < 5000,
+	);
+	if (interval) return { interval_s: inOwnUnit(interval), timed: true, notes: [] };
+	const fromTimes = intervalsFrom(motion, way.machine, way.order);
+	if (timed && fromTimes.usual_s > 0) {
+		const usual = short(fromTimes.usual_s);
+		const note = fromTimes.rounded
+			? `no column of seconds: time stamps are rounded, and records come every ${usual} s in the mean`
+			: `no column of seconds: a record’s time is that since the one before, ${usual} s as a rule`;
+		return { interval_s: fromTimes.interval_s, timed: true, notes: [note] };
+	}
+	return { interval_s: new Float64Array(table.n).fill(secondsGiven(given) ?? 1), timed, notes: [] };
+}
+
 /** Seconds that each record covers, from the times alone. */
-export interface Intervals {
+interface Intervals {
 	interval_s: Float64Array;
 	/** The usual interval; NaN if times do not show one. */
 	usual_s: number;
@@ -27,7 +70,7 @@ const STRETCH = 50;
  * The time since the machine's row before; after a pause the usual interval. Where a regular interval is written with
  * coarse time stamps (they repeat, or alternate between two steps), its mean is used for every record.
  */
-export function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32Array | null): Intervals {
+function intervalsFrom(motion: Motion, machine: Int32Array, order: Int32Array | null): Intervals {
 	const n = machine.length;
 	const dts: number[] = [];
 	for (let i = 0; i < n; i++) if (motion.dt_s[i]! > 0) dts.push(motion.dt_s[i]!);

@@ -1,9 +1,10 @@
+import type { Crop } from '../../model/index.ts';
+import { ACRE_M2, FOOT_M, HECTARE_M2, MILE_M, POUND_KG } from '../../units/index.ts';
+
 /**
  * Quantities in words for both unit systems: "7.2 ft (2.2 m)". Whoever shows them to a person keeps one of the two
  * (`inOneSystem`).
  */
-import type { Crop } from '../model/index.ts';
-import { ACRE_M2, FOOT_M, HECTARE_M2, MILE_M, POUND_KG } from '../units/index.ts';
 
 /** Three significant digits, or all digits before the point. */
 export const short = (x: number): string =>

@@ -1,7 +1,7 @@
+import type { LoadPart } from '../folder/loads-file.ts';
 import type { LoadRow, LoadTable } from '../loads/model.ts';
 import type { LeftOut } from '../model.ts';
-import type { FieldRows } from './gather.ts';
-import type { LoadPart } from './loads-file.ts';
+import type { FieldRows } from './fields.ts';
 
 /** Allowance for the cart's clock and a truck's trip, seconds. */
 const BEFORE_S = 3 * 3600;

@@ -1,7 +1,7 @@
 import type { RawTable } from '../../formats/index.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import { type TimeColumn, timeColumns } from './candidates.ts';
-import { type Instants, NOWHERE_S, read, type TimeContext } from './found.ts';
+import { type Instants, NOWHERE_S, read, type TimeContext } from './model.ts';
 import type { OrderGuess } from './order.ts';
 import { ask, askOrder, dayGiven, dayInName, orderOf, startGiven } from './questions.ts';
 import { fromOrder, fromRuns, fromWeek } from './runs.ts';

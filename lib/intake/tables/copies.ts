@@ -1,4 +1,4 @@
-import type { LogRows } from './model.ts';
+import type { LogRows } from '../model.ts';
 
 /** Share of a log's records found in another that makes it a copy; a smaller overlap is set aside record by record later. */
 const COPY = 0.95;

@@ -1,5 +1,5 @@
 import { upperMedian } from '../../stats/median.ts';
-import type { Unit } from '../units.ts';
+import type { Unit } from './units.ts';
 
 export interface Ratio {
 	/** Median of reference / value. */
@@ -30,4 +30,12 @@ export function nearestUnit(ratio: number, units: readonly Unit[]): { unit: Unit
 		if (best === null || off < best.off) best = { unit, off };
 	}
 	return best;
+}
+
+/** Median of the positive values. */
+export function middlePositive(values: Float64Array): number {
+	const step = Math.max(1, Math.floor(values.length / 5000));
+	const good: number[] = [];
+	for (let i = 0; i < values.length; i += step) if (values[i]! > 0) good.push(values[i]!);
+	return upperMedian(good);
 }

@@ -2,16 +2,16 @@ import type { RawBoundary } from '../../formats/index.ts';
 import type { Crop, Output } from '../../model/index.ts';
 import { groupBy } from '../../stats/group.ts';
 import { cropNamed } from '../../units/index.ts';
+import { type FieldRows, logsOf } from '../fields/fields.ts';
+import type { FieldLoads } from '../fields/loads.ts';
+import { spanOf } from '../fields/names.ts';
 import type { Question } from '../model.ts';
-import type { ReadLog } from '../read-tables.ts';
 import type { FieldReport } from '../report.ts';
-import type { FieldLoads } from './assign.ts';
-import { type FieldRows, logsOf } from './gather.ts';
+import type { ReadLog } from '../tables/tables.ts';
+import { type Track, trackOf } from './describe.ts';
 import { cartFile, namesFit, ticketsFile, traceFile } from './loads-file.ts';
 import { type LogPart, logFile } from './log-file.ts';
-import { spanOf } from './names.ts';
 import { free, slug, timeCellOf } from './text.ts';
-import { type Track, trackOf } from './track.ts';
 
 export interface FolderInput {
 	folder: string;

@@ -1,25 +1,25 @@
-import type { RawSet, RawTable } from '../formats/index.ts';
-import { medianPlace } from '../geo/utm.ts';
-import { givenFor, signatureOf, useGiven } from './answers.ts';
+import type { RawSet, RawTable } from '../../formats/index.ts';
+import { medianPlace } from '../../geo/utm.ts';
+import { givenFor, signatureOf, useGiven } from '../answers.ts';
+import { type CartTrack, trackOf } from '../fields/cart-track.ts';
+import { loadRoles } from '../loads/columns.ts';
+import { findLoads } from '../loads/loads.ts';
+import type { LoadTable } from '../loads/model.ts';
+import { type FoundLog, findLog } from '../log/log.ts';
+import type { Given, IntakeOptions, Use } from '../model.ts';
+import { cropGiven, cropInName } from '../names/crops.ts';
+import { rolesByName } from '../names/match.ts';
+import { LOG_WORDS } from '../names/words.ts';
+import { findPlaces } from '../place/places.ts';
+import { type DateOrder, orderShown } from '../time/order.ts';
+import type { System } from '../units/units.ts';
 import { copiesOf } from './copies.ts';
-import { type CartTrack, trackOf } from './fields/cart-track.ts';
-import { understandLoads } from './loads/loads.ts';
-import type { LoadTable } from './loads/model.ts';
-import { loadRoles } from './loads/roles.ts';
-import { type LogUnderstood, understandLog } from './log/understand.ts';
-import type { Given, IntakeOptions, Use } from './model.ts';
-import { cropGiven, cropInName } from './names/crops.ts';
-import { rolesByName } from './names/match.ts';
-import { LOG_WORDS } from './names/words.ts';
-import { findPlaces } from './place/place.ts';
-import { type DateOrder, orderShown } from './time/order.ts';
-import type { System } from './units.ts';
 
 export interface ReadTable {
 	table: RawTable;
 	signature: string;
 	given: Given;
-	log: LogUnderstood | null;
+	log: FoundLog | null;
 	loads: LoadTable | null;
 	/** Positions of the cart, from a track without weights. */
 	track: CartTrack | null;
@@ -28,7 +28,7 @@ export interface ReadTable {
 }
 
 /** A table that was read as a log. */
-export type ReadLog = ReadTable & { log: LogUnderstood };
+export type ReadLog = ReadTable & { log: FoundLog };
 
 export const isLog = (r: ReadTable): r is ReadLog => r.log !== null;
 
@@ -56,7 +56,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 	let order: DateOrder | null = null;
 	const read = (r: ReadTable) => {
 		if (r.why !== null || isLoads(useGiven(r.given))) return;
-		r.log = understandLog(r.table, {
+		r.log = findLog(r.table, {
 			given: r.given,
 			crop:
 				cropGiven(r.given.crop) ??
@@ -74,7 +74,7 @@ export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
 	const system = systemOf(out);
 	const logs_kg = out.reduce((s, r) => s + massOf(r), 0);
 	const load = (r: ReadTable) => {
-		r.loads = understandLoads(r.table, {
+		r.loads = findLoads(r.table, {
 			given: r.given,
 			crop: options.crop === undefined ? null : cropGiven(options.crop),
 			timeZone: options.timeZone ?? null,

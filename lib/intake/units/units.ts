@@ -1,7 +1,7 @@
-import type { Role } from '../formats/index.ts';
-import type { Crop } from '../model/index.ts';
-import { ACRE_M2, FOOT_M, HECTARE_M2, INCH_M, MILE_M, POUND_KG } from '../units/index.ts';
-import { plainName } from './names/match.ts';
+import type { RawColumn, Role } from '../../formats/index.ts';
+import type { Crop } from '../../model/index.ts';
+import { ACRE_M2, FOOT_M, HECTARE_M2, INCH_M, MILE_M, POUND_KG } from '../../units/index.ts';
+import { plainName } from '../names/match.ts';
 
 export type System = 'us' | 'metric';
 
@@ -164,6 +164,16 @@ export function unitInName(name: string, role: Role): { unit: Unit; sure: number
 		if (found.length > 0 && !(last === 'm' && role === 'speed')) return { unit: found[0] as Unit, sure: 0.6 };
 	}
 	return null;
+}
+
+/** The unit stated by the file or the column's name. */
+export function statedUnit(column: RawColumn, role: Role): { unit: Unit; sure: number; by: string } | null {
+	if (column.unit !== undefined) {
+		const unit = unitNamed(column.unit, role);
+		if (unit) return { unit, sure: 0.98, by: `the file says ${column.unit}` };
+	}
+	const named = unitInName(column.name, role) ?? (column.title === undefined ? null : unitInName(column.title, role));
+	return named && { ...named, by: `its name says ${named.unit.name}` };
 }
 
 /** Roles whose unit is not asked: it follows from the values. */
