@@ -84,3 +84,51 @@ export interface IntakeOptions {
 	/** By file, header signature, folder or `*`. */
 	answers?: Record<string, Given>;
 }
+
+/** intake.json. */
+export interface IntakeReport {
+	schema: 'steelyard.intake/1';
+	sources: SourceReport[];
+	fields: FieldReport[];
+	set_aside: LeftOut[];
+	/** Files written to disk: paths from the root. */
+	files?: { file: string; bytes: number; sha256: string }[];
+}
+
+/** A source in intake.json: what it was read as, column by column. */
+export interface SourceReport {
+	file: string;
+	bytes: number;
+	sha256: string;
+	kind: string | null;
+	use: Use;
+	why: string;
+	/** Key under which answers about files of this layout are kept. */
+	signature: string | null;
+	columns: ColumnReading[];
+	notes: string[];
+	questions: Question[];
+}
+
+/** A field in intake.json. */
+export interface FieldReport {
+	folder: string;
+	name: string;
+	crop: string | null;
+	crop_because: string | null;
+	boundary: boolean;
+	because: string;
+	combines: {
+		name: string;
+		records: number;
+		start: string | null;
+		end: string | null;
+		monitor_kg: number;
+		area_ha: number;
+		sources: string[];
+	}[];
+	dumps: number;
+	tickets: number;
+	notes: string[];
+	questions: Question[];
+}

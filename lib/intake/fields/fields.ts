@@ -1,9 +1,9 @@
 import type { RawBoundary } from '../../formats/index.ts';
 import { groupBy, mode } from '../../stats/group.ts';
-import type { LogRows } from '../model.ts';
+import type { Given, LeftOut, LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
 import { type Flat, fillLabels, flatten, labelRows } from './label.ts';
-import { type MachineRows, spanOf } from './names.ts';
+import { type MachineRows, machineRows, nameFields, nameMachines, spanOf } from './names.ts';
 
 /** The rows of one field. */
 export interface FieldRows {
@@ -14,27 +14,51 @@ export interface FieldRows {
 	parts: { machine: number; log: number; rows: Int32Array }[];
 	start_s: number;
 	end_s: number;
+	/** True if no log of the field knows the time of day. */
+	timeless: boolean;
 }
 
 /** The logs that a field's rows are in, by index. */
 export const logsOf = ({ parts }: Pick<FieldRows, 'parts'>): number[] => [...new Set(parts.map((p) => p.log))];
 
-export interface Gathered {
+/** The fields of a drop. */
+export interface FoundFields {
 	fields: FieldRows[];
-	/** Rows between fields, by machine. */
-	travel: { machine: number; rows: number }[];
+	/** Names of the machines. */
+	names: string[];
+	notes: string[];
 	/** Boundaries without grain in them. */
 	idle: RawBoundary[];
+	/** Rows between fields. */
+	leftOut: LeftOut[];
 }
 
 /** A season is over after this long without a record, seconds. */
 const SEASON_S = 60 * 86_400;
-/** Sorts every machine's rows into fields: by boundaries, by the field that a file names, by ground, by season. */
-export function gatherFields(
-	machines: readonly MachineRows[],
+
+/** Separates the machines and the fields of all logs, and names both. `inCart`: combines that lists of loads name. */
+export function findFields(
 	logs: readonly LogRows[],
+	given: (log: number) => Given,
+	inCart: readonly string[],
 	boundaries: readonly RawBoundary[],
-): Gathered {
+): FoundFields {
+	const machines = machineRows(logs);
+	const { names, notes } = nameMachines(machines, logs, inCart, given);
+	const { fields, travel, idle } = gatherFields(machines, logs, boundaries);
+	nameFields(fields, logs);
+	const leftOut = travel.map(([machine, rows]) => ({
+		file: logs[machines[machine]!.log]!.table.file,
+		row: null,
+		column: null,
+		found: `${rows.length} rows`,
+		why: 'recorded between fields or without a place near one, with no grain',
+	}));
+	return { fields, names, notes, idle, leftOut };
+}
+
+/** Sorts every machine's rows into fields: by boundaries, by the field that a file names, by ground, by season. */
+function gatherFields(machines: readonly MachineRows[], logs: readonly LogRows[], boundaries: readonly RawBoundary[]) {
 	const flat = flatten(machines, logs);
 	const { n } = flat;
 	const { place } = placesOf(flat.x, flat.y, flat.time_s, flat.machine, flat.works);
@@ -68,15 +92,13 @@ export function gatherFields(
 					? key.slice(2)
 					: (mode(season.map((i) => flat.field[i]).filter((named) => named !== '')) ?? ''));
 			const because = reasons.get(key) ?? 'ground that hangs together';
-			fields.push({ because, boundary, ...rowsOf(name, season, flat, machines, seasons.length > 1) });
+			const rows = rowsOf(name, season, flat, machines, seasons.length > 1);
+			const timeless = rows.parts.every((p) => logs[p.log]!.timeless);
+			fields.push({ because, boundary, timeless, ...rows });
 		}
 	}
 	fields.sort((a, b) => a.start_s - b.start_s);
-	return {
-		fields,
-		travel: [...travel].map(([machine, rows]) => ({ machine, rows: rows.length })),
-		idle: boundaries.filter((_, k) => !used.has(k)),
-	};
+	return { fields, travel: [...travel], idle: boundaries.filter((_, k) => !used.has(k)) };
 }
 
 function bySeason(rows: number[], time_s: Float64Array): number[][] {

@@ -1,7 +1,14 @@
+import { bisectCenter } from 'd3-array';
 import type { LoadPart } from '../folder/loads-file.ts';
 import type { LoadRow, LoadTable } from '../loads/model.ts';
-import type { LeftOut } from '../model.ts';
+import type { CartTrack } from '../loads/track.ts';
+import type { LeftOut, LogRows } from '../model.ts';
 import type { FieldRows } from './fields.ts';
+
+/** A cart waits beside a field; degrees of latitude, about a hundred meters. */
+const BESIDE_DEG = 0.001;
+/** After this long without a position, the cart's place is unknown, seconds. */
+const SILENT_S = 300;
 
 /** Allowance for the cart's clock and a truck's trip, seconds. */
 const BEFORE_S = 3 * 3600;
@@ -24,7 +31,6 @@ const same = (a: string, b: string): boolean => {
 export function assignLoads(
 	tables: readonly LoadTable[],
 	fields: readonly FieldRows[],
-	timeless: readonly boolean[],
 	/** The field in which the cart was at a time, −1 if unknown. */
 	byTrack: (time_s: number) => number,
 ): { loads: FieldLoads[]; leftOut: LeftOut[] } {
@@ -51,7 +57,7 @@ export function assignLoads(
 			const named = row.text.field ?? '';
 			let at = named === '' ? -1 : fields.findIndex((f) => same(f.name, named));
 			if (at < 0 && fields.length === 1) {
-				if (whole || untimed || timeless[0] || within(row.time_s, fields[0]!, SEASON_S, SEASON_S)) at = 0;
+				if (whole || untimed || fields[0]!.timeless || within(row.time_s, fields[0]!, SEASON_S, SEASON_S)) at = 0;
 			}
 			if (at < 0 && !untimed && fields.length > 1) at = byTrack(row.time_s);
 			if (at < 0) at = untimed ? last : nearest(row.time_s, fields);
@@ -89,4 +95,43 @@ function nearest(t: number, fields: readonly FieldRows[]): number {
 		if (off < least) [least, best] = [off, k];
 	});
 	return best;
+}
+
+/**
+ * Field in which the cart was at a time, −1 if it was in none or may have been in several. The clocks of the list and
+ * the receiver sometimes differ by minutes: this identifies the field, but not the combine it stood beside.
+ */
+export function fieldByTrack(
+	tracks: readonly CartTrack[],
+	fields: readonly FieldRows[],
+	logs: readonly LogRows[],
+): (time_s: number) => number {
+	const boxes = fields.map((field) => boxOf(field, logs));
+	return (time_s) => {
+		const found = new Set<number>();
+		for (const track of tracks) {
+			const i = bisectCenter(track.time_s, time_s);
+			if (Math.abs(track.time_s[i]! - time_s) > SILENT_S) continue;
+			boxes.forEach(([south, north, west, east], k) => {
+				const [lat, lon] = [track.lat_deg[i]!, track.lon_deg[i]!];
+				if (lat > south && lat < north && lon > west && lon < east) found.add(k);
+			});
+		}
+		return found.size === 1 ? ([...found][0] as number) : -1;
+	};
+}
+
+function boxOf(field: FieldRows, logs: readonly LogRows[]) {
+	let [south, north, west, east] = [90, -90, 180, -180];
+	for (const { log, rows } of field.parts) {
+		const { lat_deg, lon_deg } = logs[log]!;
+		for (const i of rows) {
+			const [lat, lon] = [lat_deg[i]!, lon_deg[i]!];
+			if (Number.isNaN(lat + lon)) continue;
+			[south, north] = [Math.min(south, lat), Math.max(north, lat)];
+			[west, east] = [Math.min(west, lon), Math.max(east, lon)];
+		}
+	}
+	const across = BESIDE_DEG / Math.cos((((south + north) / 2) * Math.PI) / 180);
+	return [south - BESIDE_DEG, north + BESIDE_DEG, west - across, east + across] as const;
 }

@@ -1,20 +1,22 @@
+import type { RawBoundary } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import { CROPS } from '../../units/index.ts';
 import type { IntakeOptions, LogRows, Question } from '../model.ts';
 import { cropGiven, cropInName } from '../names/crops.ts';
-import type { ReadTable } from '../tables/tables.ts';
+import type { ReadLog } from '../tables/tables.ts';
 
+/** The crop of a field's logs, and why: as answered, as the call says, as a file names it. */
 export function cropFor(
-	own: readonly ReadTable[],
+	own: readonly ReadLog[],
 	given: Record<string, unknown>,
 	options: IntakeOptions,
 ): { crop: Crop; because: string } | null {
 	const answered = cropGiven(given.crop);
 	if (answered) return { crop: answered, because: 'as answered' };
-	const called = options.crop === undefined ? null : cropGiven(options.crop);
-	const said = own.map((r) => r.log?.log.crop).find((c) => c && c.crop.name !== called?.name);
+	const called = cropGiven(options.crop);
+	const said = own.map((r) => r.log.log.crop).find((c) => c && c.crop.name !== called?.name);
 	if (called) return { crop: called, because: said ? `as the call says, though ${said.because}` : 'as the call says' };
-	for (const r of own) if (r.log?.log.crop) return r.log.log.crop;
+	for (const r of own) if (r.log.log.crop) return r.log.log.crop;
 	for (const r of own) {
 		const crop = cropInName(r.table.file);
 		if (crop) return { crop, because: `the file’s name, ${r.table.file}` };
@@ -22,8 +24,9 @@ export function cropFor(
 	return null;
 }
 
-export function cropQuestion(own: readonly ReadTable[], name: string): Question {
-	const bushel = own.find((r) => r.log?.bushel_kg)?.log?.bushel_kg ?? null;
+/** Asks for the crop; those whose bushels the file's yields are in come first. */
+export function cropQuestion(own: readonly ReadLog[], name: string): Question {
+	const bushel = own.find((r) => r.log.bushel_kg)?.log.bushel_kg ?? null;
 	const like = bushel === null ? [] : CROPS.filter((c) => Math.abs(c.bushel_kg - bushel) < 0.05).map((c) => c.name);
 	const rest = CROPS.map((c) => c.name).filter((c) => !like.includes(c));
 	return {
@@ -57,4 +60,11 @@ export function trackOf(combine: string, parts: readonly { log: LogRows; rows: A
 		}
 	}
 	return { combine, lonlat: Float64Array.from(out) };
+}
+
+/** The variety that an outline's properties name; null if they name none. */
+export function varietyOf({ properties }: RawBoundary): string | null {
+	const named = Object.entries(properties).filter(([key]) => /variet|hybrid|cultivar|sorte/i.test(key));
+	const said = named.find(([, value]) => value !== null && value !== '');
+	return said === undefined ? null : String(said[1]);
 }

@@ -2,32 +2,35 @@ import type { RawBoundary } from '../../formats/index.ts';
 import type { Crop, Output } from '../../model/index.ts';
 import { groupBy } from '../../stats/group.ts';
 import { cropNamed } from '../../units/index.ts';
-import { type FieldRows, logsOf } from '../fields/fields.ts';
+import { type FieldRows, type FoundFields, logsOf } from '../fields/fields.ts';
 import type { FieldLoads } from '../fields/loads.ts';
 import { spanOf } from '../fields/names.ts';
-import type { Question } from '../model.ts';
-import type { FieldReport } from '../report.ts';
+import type { FieldReport, Given, IntakeOptions, Question } from '../model.ts';
 import type { ReadLog } from '../tables/tables.ts';
-import { type Track, trackOf } from './describe.ts';
+import { cropFor, cropQuestion, type Track, trackOf, varietyOf } from './describe.ts';
 import { cartFile, namesFit, ticketsFile, traceFile } from './loads-file.ts';
 import { type LogPart, logFile } from './log-file.ts';
 import { free, slug, timeCellOf } from './text.ts';
 
-export interface FolderInput {
+/** A field and what is known of it. */
+interface FolderInput {
 	folder: string;
 	field: FieldRows;
-	/** Names of the machines. */
-	names: readonly string[];
+	found: FoundFields;
 	/** Every log of the drop, by its index. */
-	read: readonly ReadLog[];
+	logs: readonly ReadLog[];
 	loads: FieldLoads;
 	varieties: readonly RawBoundary[];
-	crop: { crop: Crop; because: string } | null;
-	questions: readonly Question[];
-	notes: readonly string[];
-	timeless: boolean;
-	timeZone: string | null;
+	given: Given;
+	options: IntakeOptions;
 }
+
+/** The field's logs, its crop and its time zone. */
+function partsOf({ field, logs, given, options }: FolderInput) {
+	const own = logsOf(field).map((k) => logs[k]!);
+	return { own, crop: cropFor(own, given, options), timeZone: options.timeZone ?? own[0]?.log.log.zone ?? null };
+}
+type Parts = ReturnType<typeof partsOf>;
 
 /** A field folder to be written, and its open questions. */
 export interface BuiltField {
@@ -45,14 +48,16 @@ export interface BuiltField {
 
 /** One field as a folder under the contract's names. */
 export function buildFolder(input: FolderInput): BuiltField {
-	const { field, loads, crop, timeZone } = input;
+	const { field, loads } = input;
+	const parts = partsOf(input);
+	const { crop, timeZone } = parts;
 	const machines = machinesOf(input);
 	const names = machines.map((m) => m.name);
 	const fits = namesFit(loads.cart, names);
-	const questions = [...input.questions, ...(fits ? [] : [namesQuestion(loads, names)])];
-	const notes = notesOf(input);
+	const questions = questionsOf(input, parts, fits ? null : names);
+	const notes = notesOf(input, parts);
 	const json = {
-		...descriptionOf(input),
+		...descriptionOf(field, parts),
 		...(field.boundary && { boundary: 'boundary.geojson' }),
 		...(input.varieties.length > 0 && { varieties: 'varieties.geojson' }),
 		logs: machines.map(({ name, file }) => ({ file, combine: name })),
@@ -60,7 +65,7 @@ export function buildFolder(input: FolderInput): BuiltField {
 		...(loads.tickets.length > 0 && { tickets: { file: 'tickets.csv' } }),
 		...(loads.trace.length > 0 && { cartTrace: { file: 'trace.csv' } }),
 		combines: Object.fromEntries(machines.flatMap((m) => (m.totals ? [[m.name, { display_total: m.totals }]] : []))),
-		intake: { notes, columns: columnsOf(input) },
+		intake: { notes, columns: columnsOf(parts) },
 		...(questions.length > 0 && { questions }),
 	};
 	const files: Output[] = [
@@ -80,7 +85,7 @@ export function buildFolder(input: FolderInput): BuiltField {
 			crop_because: crop?.because ?? null,
 			boundary: field.boundary !== null,
 			because: field.because,
-			combines: machines.map((m) => combineReport(m.name, m.parts, input.timeless)),
+			combines: machines.map((m) => combineReport(m.name, m.parts, field.timeless)),
 			dumps: loads.cart.filter((p) => p.row.event === 'dump').length,
 			tickets: loads.tickets.length,
 			notes,
@@ -95,25 +100,24 @@ export function buildFolder(input: FolderInput): BuiltField {
 }
 
 /** The field's machines by name, each with its rows, the file they go to, and its own counters. */
-function machinesOf({ field, names, read }: FolderInput) {
+function machinesOf({ field, found, logs }: FolderInput) {
 	const taken = new Set(['cart', 'tickets', 'trace', 'boundary', 'varieties', 'field']);
-	return [...groupBy(field.parts, (part) => names[part.machine]!)].map(([name, own]) => {
-		const parts = own.map(({ log, rows }): LogPart => ({ log: read[log]!.log.log, rows }));
+	return [...groupBy(field.parts, (part) => found.names[part.machine]!)].map(([name, own]) => {
+		const parts = own.map(({ log, rows }): LogPart => ({ log: logs[log]!.log.log, rows }));
 		return { name, parts, file: `${free(slug(name, 'log'), taken)}.csv`, totals: wholeTotals(parts) };
 	});
 }
 
 /** What field.json says of the field itself. */
-function descriptionOf({ field, read, crop, timeless, timeZone }: FolderInput): Record<string, unknown> {
+function descriptionOf(field: FieldRows, { own, crop, timeZone }: Parts): Record<string, unknown> {
 	const year = new Date(field.start_s * 1000).getUTCFullYear();
-	const metas = field.parts.map((p) => read[p.log]!.table.meta);
 	const said = (key: 'client' | 'farm') => {
-		const first = metas.map((m) => m[key]).find((v) => v !== undefined && v !== '');
+		const first = own.map((r) => r.table.meta[key]).find((v) => v !== undefined && v !== '');
 		return first === undefined ? {} : { [key]: first };
 	};
 	return {
 		name: field.name,
-		...(!timeless && Number.isFinite(year) && { season: year }),
+		...(!field.timeless && Number.isFinite(year) && { season: year }),
 		...said('client'),
 		...said('farm'),
 		...(crop && { crop: asWritten(crop.crop) }),
@@ -129,17 +133,29 @@ function asWritten(crop: Crop): string | Crop {
 }
 
 /** How the columns of each log were read, for field.json. */
-function columnsOf({ field, read }: FolderInput) {
-	return logsOf(field).map((k) => ({
-		file: read[k]!.table.file,
-		columns: read[k]!.log.columns.filter((c) => c.as !== null).map(({ column, as, unit, sure, because }) => ({
-			column,
-			as,
-			unit,
-			sure: Math.round(sure * 100) / 100,
-			because,
-		})),
+const columnsOf = ({ own }: Parts) =>
+	own.map(({ table, log }) => ({
+		file: table.file,
+		columns: log.columns
+			.filter((c) => c.as !== null)
+			.map(({ column, as, unit, sure, because }) => ({
+				column,
+				as,
+				unit,
+				sure: Math.round(sure * 100) / 100,
+				because,
+			})),
 	}));
+
+/** What is open: the crop, what the tables leave open, and names in the cart's list that are none of the logs'. */
+function questionsOf({ field, loads }: FolderInput, { own, crop }: Parts, misfits: string[] | null): Question[] {
+	const lists = new Set([...loads.cart, ...loads.tickets].map((p) => p.from));
+	return [
+		...(crop === null ? [cropQuestion(own, field.name)] : []),
+		...own.flatMap((r) => r.log.questions),
+		...[...lists].flatMap((l) => l.questions),
+		...(misfits === null ? [] : [namesQuestion(loads, misfits)]),
+	];
 }
 
 function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question {
@@ -154,11 +170,11 @@ function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question
 	};
 }
 
-function notesOf({ field, read, crop, notes, timeless }: FolderInput): string[] {
-	const out = logsOf(field).flatMap((k) => read[k]!.log.notes.map((note) => `${read[k]!.table.file}: ${note}.`));
+function notesOf({ field, found }: FolderInput, { own, crop }: Parts): string[] {
+	const out = own.flatMap(({ table, log }) => log.notes.map((note) => `${table.file}: ${note}.`));
 	if (crop) out.push(`Crop ${crop.crop.name}: ${crop.because}.`);
-	if (timeless) out.push('The time of day is not known: times count from an arbitrary start.');
-	return [...new Set([...out, ...notes.map((n) => `${n}.`)])];
+	if (field.timeless) out.push('The time of day is not known: times count from an arbitrary start.');
+	return [...new Set([...out, ...found.notes.map((n) => `${n}.`)])];
 }
 
 function combineReport(name: string, parts: readonly LogPart[], timeless: boolean): FieldReport['combines'][number] {
@@ -204,14 +220,9 @@ function geojson(name: string, boundaries: readonly RawBoundary[]): Output {
 	const json = {
 		type: 'FeatureCollection',
 		features: boundaries.map((b) => {
-			const variety = Object.entries(b.properties).find(
-				([k, v]) => /variet|hybrid|cultivar|sorte/i.test(k) && v !== null,
-			)?.[1];
-			return {
-				type: 'Feature',
-				properties: { name: b.name ?? null, ...(variety === undefined ? {} : { variety: String(variety) }) },
-				geometry: b.geometry,
-			};
+			const variety = varietyOf(b);
+			const properties = { name: b.name ?? null, ...(variety === null ? {} : { variety }) };
+			return { type: 'Feature', properties, geometry: b.geometry };
 		}),
 	};
 	return { name, chunks: () => [new TextEncoder().encode(`${JSON.stringify(json)}\n`)] };

@@ -1,10 +1,10 @@
 import type { RawSet, RawTable } from '../../formats/index.ts';
 import { medianPlace } from '../../geo/utm.ts';
 import { givenFor, signatureOf, useGiven } from '../answers.ts';
-import { type CartTrack, trackOf } from '../fields/cart-track.ts';
 import { loadRoles } from '../loads/columns.ts';
 import { findLoads } from '../loads/loads.ts';
 import type { LoadTable } from '../loads/model.ts';
+import { type CartTrack, trackOf } from '../loads/track.ts';
 import { type FoundLog, findLog } from '../log/log.ts';
 import type { Given, IntakeOptions, Use } from '../model.ts';
 import { cropGiven, cropInName } from '../names/crops.ts';
@@ -32,84 +32,94 @@ export type ReadLog = ReadTable & { log: FoundLog };
 
 export const isLog = (r: ReadTable): r is ReadLog => r.log !== null;
 
-/** Reads every table of a drop: logs first, then weights, using the logs' times, places and units. */
-export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
-	const out = raw.tables.map((table): ReadTable => {
-		const signature = signatureOf(table);
-		return {
-			table,
-			signature,
-			given: givenFor(options.answers ?? {}, table.file, signature),
-			log: null,
-			loads: null,
-			track: null,
-			why: null,
-		};
-	});
-	const weights = out.filter((r) => weighs(r.table, r.given));
-	const rest = out.filter((r) => !weights.includes(r));
-	sameAgain(raw, out);
-	for (const r of out) {
-		const use = useGiven(r.given);
-		if (use === 'none' || use === 'boundary' || use === 'varieties') r.why = 'left out, as answered';
-	}
-	let order: DateOrder | null = null;
-	const read = (r: ReadTable) => {
-		if (r.why !== null || isLoads(useGiven(r.given))) return;
-		r.log = findLog(r.table, {
-			given: r.given,
-			crop:
-				cropGiven(r.given.crop) ??
-				(options.crop === undefined ? null : cropGiven(options.crop)) ??
-				cropInName(r.table.file),
-			timeZone: options.timeZone ?? null,
-			order,
-			weighed: weights.length > 0,
-		});
-	};
-	for (const r of rest) read(r);
-	leaveCopiesOut(out);
-	order = rest.find((r) => r.log?.order)?.log?.order ?? null;
-	const place = placeOf(out);
-	const system = systemOf(out);
-	const logs_kg = out.reduce((s, r) => s + massOf(r), 0);
-	const load = (r: ReadTable) => {
-		r.loads = findLoads(r.table, {
-			given: r.given,
-			crop: options.crop === undefined ? null : cropGiven(options.crop),
-			timeZone: options.timeZone ?? null,
-			place,
-			order,
-			system,
-			logs_kg: logs_kg > 0 ? logs_kg : Number.NaN,
-			custom: customOf(out),
-		});
-	};
-	for (const r of rest.concat(weights)) if (r.log === null && r.why === null && useGiven(r.given) !== 'log') load(r);
-	// Tables that state no unit of weight use that of another table, whichever came first.
-	for (const r of out) if (r.loads?.questions.some((q) => q.about.startsWith('unit of '))) load(r);
-	// The day and month order found in another file of the drop applies to those without evidence.
-	order ??= orderShown(out.flatMap((r) => r.loads?.columns ?? []));
-	if (order !== null) {
-		for (const r of rest) if (r.log?.questions.some((q) => q.about === 'date order')) read(r);
-		for (const r of out) if (r.loads?.questions.some((q) => q.about === 'date order')) load(r);
-	}
-	for (const r of out) if (r.log === null && r.loads === null && r.why === null) r.track = trackOf(r.table);
-	for (const r of out) if (r.log === null && r.loads === null) r.why ??= whyNothing(r.table, r.given);
-	return out;
+/** What the tables of a drop tell of each other. */
+interface Drop {
+	options: IntakeOptions;
+	tables: readonly ReadTable[];
+	/** True if there are weights. */
+	weighed: boolean;
+	/** Order of day and month that one of the tables shows. */
+	order: DateOrder | null;
+	/** Where the logs lie. */
+	place: { lon_deg: number; lat_deg: number } | null;
+	/** Country of the logs' units. */
+	system: System | null;
+	/** Grain of all logs, kg; NaN without any. */
+	logs_kg: number;
 }
 
-/** Identical bytes are one file. */
-function sameAgain(raw: RawSet, out: readonly ReadTable[]): void {
+/** Reads every table of a drop: logs first, then weights, using the logs' times, places and units. */
+export function readTables(raw: RawSet, options: IntakeOptions): ReadTable[] {
+	const tables = raw.tables.map((table): ReadTable => {
+		const signature = signatureOf(table);
+		const given = givenFor(options.answers ?? {}, table.file, signature);
+		return { table, signature, given, log: null, loads: null, track: null, why: null };
+	});
+	const weights = tables.filter(weighs);
+	const rest = tables.filter((r) => !weights.includes(r));
+	leaveOut(raw, tables);
+	const weighed = weights.length > 0;
+	const drop: Drop = { options, tables, weighed, order: null, place: null, system: null, logs_kg: Number.NaN };
+	for (const r of rest) readLog(r, drop);
+	leaveCopiesOut(tables);
+	drop.order = rest.find((r) => r.log?.order)?.log?.order ?? null;
+	drop.place = placeOf(tables);
+	drop.system = systemOf(tables);
+	const logs_kg = tables.reduce((s, r) => s + massOf(r), 0);
+	if (logs_kg > 0) drop.logs_kg = logs_kg;
+	for (const r of [...rest, ...weights]) if (r.log === null && useGiven(r.given) !== 'log') readLoads(r, drop);
+	// Tables that state no unit of weight use that of another table, whichever came first.
+	for (const r of tables) if (asks(r.loads, 'unit of ')) readLoads(r, drop);
+	// The day and month order found in another file of the drop applies to those without evidence.
+	drop.order ??= orderShown(tables.flatMap((r) => r.loads?.columns ?? []));
+	for (const r of drop.order === null ? [] : tables) {
+		if (asks(r.log, 'date order')) readLog(r, drop);
+		if (asks(r.loads, 'date order')) readLoads(r, drop);
+	}
+	for (const r of tables.filter((r) => r.log === null && r.loads === null && r.why === null)) {
+		r.track = trackOf(r.table);
+		r.why = whyNothing(r.table, r.given);
+	}
+	return tables;
+}
+
+function readLog(r: ReadTable, { options, order, weighed }: Drop): void {
+	if (r.why !== null) return;
+	r.log = findLog(r.table, {
+		given: r.given,
+		crop: cropGiven(r.given.crop) ?? cropGiven(options.crop) ?? cropInName(r.table.file),
+		timeZone: options.timeZone ?? null,
+		order,
+		weighed,
+	});
+}
+
+function readLoads(r: ReadTable, { options, tables, order, place, system, logs_kg }: Drop): void {
+	if (r.why !== null) return;
+	const [crop, timeZone] = [cropGiven(options.crop), options.timeZone ?? null];
+	const custom = customOf(tables);
+	r.loads = findLoads(r.table, { given: r.given, crop, timeZone, place, order, system, logs_kg, custom });
+}
+
+/** Whether something about a table is still to be asked. */
+const asks = (found: FoundLog | LoadTable | null, about: string): boolean =>
+	found?.questions.some((q) => q.about.startsWith(about)) ?? false;
+
+/** Leaves out what the user says is of no use here; and identical bytes are one file. */
+function leaveOut(raw: RawSet, tables: readonly ReadTable[]): void {
 	const first = new Map<string, string>();
-	for (const file of raw.files) {
-		if (file.sha256 === '') continue;
-		const before = first.get(file.sha256);
-		if (before === undefined) first.set(file.sha256, file.file);
+	for (const { file, sha256 } of raw.files) {
+		const before = first.get(sha256);
+		if (sha256 === '') continue;
+		if (before === undefined) first.set(sha256, file);
 		else
-			for (const r of out)
-				if (r.table.file === file.file || r.table.file.startsWith(`${file.file}/`))
+			for (const r of tables)
+				if (r.table.file === file || r.table.file.startsWith(`${file}/`))
 					r.why = `the same file as ${before}, byte for byte: it counts once`;
+	}
+	for (const r of tables) {
+		const use = useGiven(r.given);
+		if (use === 'none' || use === 'boundary' || use === 'varieties') r.why = 'left out, as answered';
 	}
 }
 
@@ -139,17 +149,15 @@ function customOf(out: readonly ReadTable[]): string | null {
 const isLoads = (use: Use | null) => use === 'cart' || use === 'tickets' || use === 'trace';
 
 /** A table of weights: it has columns that only such tables have, and none of a monitor's; or the user says so. */
-function weighs(table: RawTable, given: Given): boolean {
+function weighs({ table, given }: ReadTable): boolean {
 	const use = useGiven(given);
 	if (use !== null) return isLoads(use);
-	if (table.kind === 'taskdata') return false;
-	if (table.kind === 'spreadsheet' && table.n < 2000 && loadRoles(table, given).roles.has('weight') && !monitors(table))
-		return true;
+	if (table.kind === 'taskdata' || monitors(table)) return false;
 	const { roles } = loadRoles(table, given);
-	const loads =
-		roles.has('event') || roles.has('emptied') || roles.has('ticket') || (roles.has('gross') && roles.has('tare'));
-	const weight = roles.has('weight') || (roles.has('gross') && roles.has('tare'));
-	return weight && !monitors(table) && (loads || table.n < 200 || !findPlaces(table, given));
+	if (table.kind === 'spreadsheet' && table.n < 2000 && roles.has('weight')) return true;
+	const unloaded = roles.has('gross') && roles.has('tare');
+	const telling = roles.has('event') || roles.has('emptied') || roles.has('ticket') || unloaded;
+	return (roles.has('weight') || unloaded) && (telling || table.n < 200 || !findPlaces(table, given));
 }
 
 /** Whether it has a column that only a yield monitor writes. */
