@@ -1,12 +1,22 @@
+/**
+ * The load book, from what was entered to what is shown: entries make a book (`book.ts`), a book's things are what its
+ * entries left standing (`entries/thing.ts`, and `kept.ts` for those that count), the ledger follows each cart's scale
+ * (`ledger/`), the answer makes each combine's factor of it (`answer/`: fills, then `factor.ts`), the account follows
+ * every kilogram to totals (`account/`), and the exchange takes it in and out (`exchange/`).
+ */
+
 export * from './account/carried-over.ts';
 export * from './account/examples.ts';
 export * from './account/moisture.ts';
 export * from './account/pieces.ts';
 export * from './account/reconcile.ts';
 export * from './account/totals.ts';
-export * from './advice.ts';
+export * from './answer/advice.ts';
+export * from './answer/doubt.ts';
+export * from './answer/factor.ts';
+export * from './answer/fills.ts';
+export * from './answer/scale.ts';
 export * from './book.ts';
-export * from './doubt.ts';
 export {
 	ACTS,
 	type Act,
@@ -28,9 +38,6 @@ export * from './exchange/names.ts';
 export * from './exchange/scale-file.ts';
 export * from './exchange/scale-guess.ts';
 export * from './exchange/scale-line.ts';
-export * from './factor.ts';
-export * from './fills.ts';
 export * from './kept.ts';
-export * from './ledger.ts';
-export * from './scale.ts';
+export * from './ledger/ledger.ts';
 export * from './values.ts';

@@ -1,9 +1,9 @@
 import { MONITOR } from '../../model/index.ts';
 import { movedIn } from '../answer/chain.ts';
+import { chainIn, recalibrated, runningFactors } from '../answer/factor.ts';
 import { runningFactor } from '../answer/running.ts';
 import { solve } from '../answer/solve.ts';
 import type { Book } from '../book.ts';
-import { chainIn, recalibrated, runningFactors } from '../factor.ts';
 import { dumpsOn, find, type Kept, keptAll, readingsOf } from '../kept.ts';
 import { cropNameOf } from '../values.ts';
 

@@ -1,7 +1,7 @@
 import { tQuantile, weightedRegression } from '../../stats/index.ts';
 import type { Book } from '../book.ts';
 import { find, readingsOf } from '../kept.ts';
-import { ledger } from '../ledger.ts';
+import { ledger } from '../ledger/ledger.ts';
 
 /** Ticket less sensed moisture of one combine, percentage points. */
 export interface BookOffset {

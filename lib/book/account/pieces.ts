@@ -1,9 +1,9 @@
 import { dryWeight, paidWeight } from '../../units/index.ts';
+import { scaleRatios } from '../answer/scale.ts';
 import type { Book } from '../book.ts';
 import { following } from '../entries/following.ts';
 import { find, type Kept, kept } from '../kept.ts';
-import { joined, ledger, type Portion } from '../ledger.ts';
-import { scaleRatios } from '../scale.ts';
+import { joined, ledger, type Portion } from '../ledger/ledger.ts';
 import { cropKnown, ticketNet_kg } from '../values.ts';
 import { certifiedMoisture_pct, moistureOffsets } from './moisture.ts';
 

@@ -1,9 +1,9 @@
+import { runningFactors } from '../answer/factor.ts';
+import { readingWet_kg } from '../answer/fills.ts';
+import { scaleRatios } from '../answer/scale.ts';
 import type { Book } from '../book.ts';
-import { runningFactors } from '../factor.ts';
-import { readingWet_kg } from '../fills.ts';
 import { kept } from '../kept.ts';
-import { ledger, type Weighing } from '../ledger.ts';
-import { scaleRatios } from '../scale.ts';
+import { ledger, type Weighing } from '../ledger/ledger.ts';
 
 /** Dumps, offloads and tickets compared, and what is still in transit. */
 export interface Reconciliation {

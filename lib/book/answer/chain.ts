@@ -1,9 +1,9 @@
 import { CART, MONITOR } from '../../model/index.ts';
 import { median, type Part } from '../../stats/index.ts';
 import type { Book } from '../book.ts';
-import type { BookFill } from '../fills.ts';
-import { ledger } from '../ledger.ts';
-import type { ScaleRatio } from '../scale.ts';
+import { ledger } from '../ledger/ledger.ts';
+import type { BookFill } from './fills.ts';
+import type { ScaleRatio } from './scale.ts';
 
 /** A fill as the tank model uses it: grain that came in, tanks emptied onto the cart, a weight. */
 export interface Load {

@@ -3,7 +3,7 @@ import { utcText } from '../../units/index.ts';
 import { fieldsOf } from '../account/pieces.ts';
 import type { Book } from '../book.ts';
 import { dumpsOn, find, inOrder, type Kept, kept, nameOf } from '../kept.ts';
-import { ledger } from '../ledger.ts';
+import { ledger } from '../ledger/ledger.ts';
 import { ticketNet_kg } from '../values.ts';
 import { fieldJson } from './field-json.ts';
 import { namer } from './names.ts';

@@ -1,14 +1,14 @@
-import { type BookChain, chainOf } from './answer/chain.ts';
-import { type Against, pairsOf } from './answer/pairs.ts';
-import { NOTHING, type RunningFactor, runningFactor } from './answer/running.ts';
-import { solve } from './answer/solve.ts';
-import type { Book } from './book.ts';
+import type { Book } from '../book.ts';
+import { find, kept } from '../kept.ts';
+import { type BookChain, chainOf } from './chain.ts';
 import { bookFills } from './fills.ts';
-import { find, kept } from './kept.ts';
+import { type Against, pairsOf } from './pairs.ts';
+import { NOTHING, type RunningFactor, runningFactor } from './running.ts';
 import { type ScaleRatio, scaleRatio } from './scale.ts';
+import { solve } from './solve.ts';
 
-export type { Against } from './answer/pairs.ts';
-export { errorOf_pct, type FillPoint, type RunningFactor } from './answer/running.ts';
+export type { Against } from './pairs.ts';
+export { errorOf_pct, type FillPoint, type RunningFactor } from './running.ts';
 
 /** What the screens request: the fills of one field, or of a whole season. */
 export interface Scope {

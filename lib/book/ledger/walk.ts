@@ -1,6 +1,31 @@
-import { CART } from '../model/index.ts';
-import { inOrder, type Kept } from './kept.ts';
-import type { Portion, Weighing } from './weighing.ts';
+import { CART } from '../../model/index.ts';
+import type { Kept } from '../kept.ts';
+
+/** Grain of one dump, kilograms as the cart showed. An empty dump id: grain from no dump in the book. */
+export interface Portion {
+	dump: string;
+	kg: number;
+}
+
+/** One movement on a cart's scale, in order of time. */
+export interface Weighing {
+	id: string;
+	kind: 'dump' | 'offload' | 'zero';
+	cart: string;
+	time_s: number;
+	/** What the scale read before and after. */
+	before_kg: number;
+	after_kg: number;
+	/** Grain moved: into the cart for a dump, out of it for an offload, nothing for a zeroing. Never negative. */
+	net_kg: number;
+	/** What is odd about it, as a key for the screen's text; empty where nothing is. */
+	odd: ('no weight' | 'wrong way' | 'below nothing' | 'above size')[];
+	/** Offloads: what was taken, by dump, with the cart's contents assumed to be mixed. */
+	took: Portion[];
+	/** Offloads: the dumps behind it, as the cart weighed them coming in; null where the two sides do not match. */
+	dumps_kg: number | null;
+	load: string | null;
+}
 
 export type Move = Kept<'dump'> | Kept<'offload'> | Kept<'zero'>;
 
@@ -11,6 +36,7 @@ export interface Walk {
 	weighings: readonly Weighing[];
 	/** Moves before which the cart was empty with nothing left open: a walk can resume there. */
 	rests: readonly number[];
+	size_kg: number | null;
 	level_kg: number;
 	holds: Portion[];
 }
@@ -27,108 +53,28 @@ interface Following {
 const resting = (now: Following): boolean =>
 	now.holds.length === 0 && now.open.length === 0 && now.dumped_kg === 0 && now.unloaded_kg === 0;
 
-export function walk(moves: readonly Move[], size_kg: number | null): Walk {
-	return onward({ moves, weighings: [], rests: [], level_kg: 0 }, size_kg, null).walk;
-}
-
-/** A walk up to a move before which the cart was at rest. */
-interface Started {
-	moves: readonly Move[];
-	weighings: Weighing[];
-	rests: number[];
-	level_kg: number;
-}
-
 /**
- * Continues from move `weighings.length`, where the cart was at rest with `level_kg` on its scale. Where `meets` finds
- * that an older walk was at rest with the same level at the same move, the rest of that walk is reused.
+ * Follows a cart's scale, move by move in order of time. With an earlier walk of the same cart it resumes where the cart
+ * was last empty before the first move that differs; what lies before stays the same objects.
  */
-function onward(
-	{ moves, weighings, rests, level_kg }: Started,
-	size_kg: number | null,
-	meets: ((move: number, level_kg: number) => Walk | null) | null,
-): { walk: Walk; fresh: Weighing[]; until: number } {
+export function walk(moves: readonly Move[], size_kg: number | null, before: Walk | null): Walk {
+	const from = before?.size_kg === size_kg ? resumption(before, moves) : 0;
+	const weighings = before?.weighings.slice(0, from) ?? [];
+	const rests = before?.rests.filter((r) => r < from) ?? [];
+	const level_kg = weighings.at(-1)?.after_kg ?? 0;
 	const now: Following = { level_kg, holds: [], dumped_kg: 0, unloaded_kg: 0, open: [] };
-	const fresh: Weighing[] = [];
-	for (let i = weighings.length; i < moves.length; i++) {
-		if (resting(now)) {
-			const old = meets?.(i, now.level_kg);
-			if (old) {
-				const shift = moves.length - old.moves.length;
-				const tail = old.weighings.slice(i - shift);
-				const later = old.rests.filter((r) => r + shift >= i).map((r) => r + shift);
-				return {
-					walk: {
-						moves,
-						weighings: [...weighings, ...tail],
-						rests: [...rests, ...later],
-						level_kg: old.level_kg,
-						holds: old.holds,
-					},
-					fresh,
-					until: i - shift,
-				};
-			}
-			rests.push(i);
-		}
-		const w = step(now, moves[i]!, size_kg);
-		weighings.push(w);
-		fresh.push(w);
+	for (let i = from; i < moves.length; i++) {
+		if (resting(now)) rests.push(i);
+		weighings.push(step(now, moves[i]!, size_kg));
 	}
-	return {
-		walk: { moves, weighings, rests, level_kg: now.level_kg, holds: now.holds },
-		fresh,
-		until: Number.POSITIVE_INFINITY,
-	};
+	return { moves, weighings, rests, size_kg, level_kg: now.level_kg, holds: now.holds };
 }
 
-/** The walk with some moves removed and others inserted: computed again only from the rest before them to one after. */
-export function rewalk(
-	old: Walk,
-	out: ReadonlySet<string>,
-	into: readonly Move[],
-	size_kg: number | null,
-): { walk: Walk; fresh: Weighing[]; gone: Weighing[] } {
-	const moves = old.moves.slice();
-	let first = moves.length;
-	let last = -1;
-	// Search from the end: changes are nearly always recent.
-	for (let i = moves.length - 1, left = out.size; i >= 0 && left > 0; i--)
-		if (out.has(moves[i]!.id)) {
-			moves.splice(i, 1);
-			left--;
-			first = i;
-			last = Math.max(last - 1, i - 1);
-		}
-	first = Math.min(first, moves.length);
-	for (const m of into) {
-		let at = moves.length;
-		while (at > 0 && inOrder(moves[at - 1]!, m) > 0) at--;
-		moves.splice(at, 0, m);
-		first = Math.min(first, at);
-		last = Math.max(at, last >= at ? last + 1 : last);
-	}
-	let start = 0;
-	let rested = 0;
-	for (const [k, r] of old.rests.entries()) {
-		if (r > first) break;
-		start = r;
-		rested = k;
-	}
-	const shift = moves.length - old.moves.length;
-	const oldRests = new Set(old.rests);
-	const meets = (i: number, level_kg: number) => {
-		const was = i - shift;
-		if (i <= last || was <= 0 || !oldRests.has(was)) return null;
-		return old.weighings[was - 1]!.after_kg === level_kg ? old : null;
-	};
-	const level_kg = start === 0 ? 0 : old.weighings[start - 1]!.after_kg;
-	const done = onward(
-		{ moves, weighings: old.weighings.slice(0, start), rests: old.rests.slice(0, rested), level_kg },
-		size_kg,
-		meets,
-	);
-	return { walk: done.walk, fresh: done.fresh, gone: old.weighings.slice(start, done.until) };
+/** The move at which a walk over other moves can resume: the last rest up to which both are the same. */
+function resumption({ moves: old, rests }: Walk, moves: readonly Move[]): number {
+	const same = old.findIndex((m, i) => m.thing !== moves[i]?.thing);
+	const end = same < 0 ? old.length : same;
+	return rests.findLast((r) => r <= end) ?? 0;
 }
 
 /** A change of less than this share of the load is scale noise, not grain. */

@@ -1,8 +1,8 @@
-import { CART } from '../model/index.ts';
-import { effectiveFreedom, halfWidth, median, type Part, ratioOfSums, tQuantile } from '../stats/index.ts';
-import type { Book } from './book.ts';
-import { find, kept } from './kept.ts';
-import { ledger } from './ledger.ts';
+import { CART } from '../../model/index.ts';
+import { effectiveFreedom, halfWidth, median, type Part, ratioOfSums, tQuantile } from '../../stats/index.ts';
+import type { Book } from '../book.ts';
+import { find, kept } from '../kept.ts';
+import { ledger } from '../ledger/ledger.ts';
 
 /** One truckload on both scales. */
 export interface LoadPair {

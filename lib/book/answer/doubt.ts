@@ -1,8 +1,8 @@
-import { tQuantile } from '../stats/index.ts';
-import type { Book } from './book.ts';
+import { tQuantile } from '../../stats/index.ts';
+import type { Book } from '../book.ts';
+import { find, inOrder, kept } from '../kept.ts';
+import { ledger } from '../ledger/ledger.ts';
 import type { RunningFactor } from './factor.ts';
-import { find, inOrder, kept } from './kept.ts';
-import { ledger } from './ledger.ts';
 
 /** A dump that does not fit the others. */
 export interface Doubt {

@@ -1,9 +1,9 @@
-import { CROPS, unitFactor, wetWeight } from '../units/index.ts';
-import type { Book } from './book.ts';
-import { following } from './entries/following.ts';
-import { find, inOrder, type Kept, kept, readingsOf } from './kept.ts';
-import { ledger } from './ledger.ts';
-import { cropKnown, type ValuesOf } from './values.ts';
+import { CROPS, unitFactor, wetWeight } from '../../units/index.ts';
+import type { Book } from '../book.ts';
+import { following } from '../entries/following.ts';
+import { find, inOrder, type Kept, kept, readingsOf } from '../kept.ts';
+import { ledger } from '../ledger/ledger.ts';
+import { cropKnown, type ValuesOf } from '../values.ts';
 
 /** Grain weighed by the cart and seen by a monitor: one dump, or several where their grain cannot be separated. */
 export interface BookFill {
@@ -65,12 +65,8 @@ export const bookFills: (book: Book) => Fills = following((book) => {
 		const net = l.byId.get(d.id)?.net_kg ?? 0;
 		const since = d.v.combines.map((c) => last_s.get(c) ?? null);
 		for (const c of d.v.combines) last_s.set(c, d.v.time_s);
-		if (net <= 0) {
-			waiting.push({ dump: d.id, reason: 'no weight' });
-			continue;
-		}
-		if (d.v.combines.length === 0) {
-			waiting.push({ dump: d.id, reason: 'no combine' });
+		if (net <= 0 || d.v.combines.length === 0) {
+			waiting.push({ dump: d.id, reason: net <= 0 ? 'no weight' : 'no combine' });
 			continue;
 		}
 		const key = [...d.v.combines].sort().join('+');
@@ -87,19 +83,14 @@ export const bookFills: (book: Book) => Fills = following((book) => {
 		if (aside) for (const g of group) waiting.push({ dump: g.id, reason: 'set aside' });
 		const monitor = d.v.combines.map((combine) => ({
 			combine,
-			parts: group.map((g) => seen.get(`${combine} ${g.id}`) ?? { status: 'none' as const, kg: 0 }),
+			parts: group.map((g): Seen => seen.get(`${combine} ${g.id}`) ?? { status: 'none', kg: 0 }),
 		}));
-		const lacking = monitor.flatMap((m) => m.parts).find((p) => !['read', 'between'].includes(p.status));
-		if (lacking) {
-			const noCrop = cropKnown(find(book, 'field', d.v.field)?.v ?? null) === null;
-			const reason =
-				lacking.status === 'dry'
-					? noCrop
-						? 'no crop'
-						: 'no moisture'
-					: lacking.status === 'first'
-						? 'first total'
-						: 'no monitor';
+		const reason = lackOf(
+			book,
+			d.v.field,
+			monitor.flatMap((m) => m.parts),
+		);
+		if (reason !== null) {
 			if (!aside) for (const g of group) waiting.push({ dump: g.id, reason });
 			continue;
 		}
@@ -118,6 +109,15 @@ export const bookFills: (book: Book) => Fills = following((book) => {
 		for (const g of group) waiting.push({ dump: g.id, reason: g.v.emptied === 'no' ? 'not emptied' : 'no monitor' });
 	return { fills, waiting };
 });
+
+/** What the monitor's side of a fill lacks; null where all of it was read. */
+function lackOf(book: Book, field: string, parts: readonly Seen[]): Waiting['reason'] | null {
+	const lacking = parts.find((p) => p.status !== 'read' && p.status !== 'between');
+	if (lacking === undefined) return null;
+	if (lacking.status === 'first') return 'first total';
+	if (lacking.status !== 'dry') return 'no monitor';
+	return cropKnown(find(book, 'field', field)?.v ?? null) === null ? 'no crop' : 'no moisture';
+}
 
 /** Status of a dump's monitor weight: read, counted with a later dump, not read, or not convertible to wet mass. */
 interface Seen {

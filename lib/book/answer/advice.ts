@@ -1,5 +1,5 @@
-import { isPlausible } from '../model/index.ts';
-import { halfWidth, type Part, tQuantile } from '../stats/index.ts';
+import { isPlausible } from '../../model/index.ts';
+import { halfWidth, type Part, tQuantile } from '../../stats/index.ts';
 import type { Doubt } from './doubt.ts';
 import type { FillPoint, RunningFactor } from './factor.ts';
 
