@@ -1,3 +1,4 @@
+import { bisector } from 'd3-array';
 import { type Book, compareEntries, type Entry, entryText } from './entries/entry.ts';
 import { grown } from './entries/following.ts';
 
@@ -44,19 +45,15 @@ export function append(book: Book, ...added: Entry[]): Book {
 	return next;
 }
 
+const byOrder = bisector(compareEntries);
+
 /** Position at which an entry belongs; null where it is already there. */
 function placeOf(entries: readonly Entry[], e: Entry): number | null {
-	let [low, high] = [0, entries.length];
+	const last = entries.at(-1);
 	// Most entries are the newest.
-	if (high > 0 && compareEntries(entries[high - 1]!, e) < 0) return high;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		const order = compareEntries(entries[mid]!, e);
-		if (order === 0) return null;
-		if (order < 0) low = mid + 1;
-		else high = mid;
-	}
-	return low;
+	if (last === undefined || compareEntries(last, e) < 0) return entries.length;
+	const at = byOrder.left(entries, e);
+	return compareEntries(entries[at]!, e) === 0 ? null : at;
 }
 
 /**

@@ -151,7 +151,8 @@ export function durationText(seconds: number, n: Numbers = plainNumbers): string
 	const s = Math.round(Math.abs(seconds));
 	if (s < 60) return `${n.number(s, 0)} s`;
 	if (s < 3600) return `${Math.floor(s / 60)} min${s % 60 ? ` ${s % 60} s` : ''}`;
-	return `${n.number(Math.floor(s / 3600), 0)} h${s % 3600 >= 60 ? ` ${Math.floor((s % 3600) / 60)} min` : ''}`;
+	const min = Math.round(s / 60);
+	return `${n.number(Math.floor(min / 60), 0)} h${min % 60 ? ` ${min % 60} min` : ''}`;
 }
 
 /** Truckloads of the cart that have no ticket yet. */

@@ -2,10 +2,10 @@ import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../lib/account/account.ts';
 import { Belief, flowIn, learnLevel, learnRatio, poolIn, takeOut } from '../../lib/match/beam/belief.ts';
 import { lnPhi, normalCost, restCost, restMoments } from '../../lib/match/beam/normal.ts';
-import { span, weight } from '../../lib/match/outcome/words.ts';
 import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../lib/match/problem/mass.ts';
 import { otherFields } from '../../lib/match/problem/otherfield.ts';
 import { normalCdf } from '../../lib/stats/index.ts';
+import { durationText, massInBoth } from '../../lib/units/index.ts';
 import { dump, NOON, recordsOf } from './hand.ts';
 
 describe('mass against time', () => {
@@ -125,10 +125,12 @@ describe('rows of other fields', () => {
 describe('words', () => {
 	it('weights come in pounds and kilograms, times in what is read at a glance', () => {
 		// 4,100 lb = 1,859.7 kg (the pound by NIST HB44).
-		expect(weight(1859.7)).toBe('4,100 lb (1,850 kg)');
-		expect(weight(120)).toBe('260 lb (120 kg)');
-		expect(span(35)).toBe('35 s');
-		expect(span(-3600)).toBe('60 min');
-		expect(span(25_200)).toBe('7 h');
+		expect(massInBoth(1859.7)).toBe('4,100 lb (1,850 kg)');
+		expect(massInBoth(120)).toBe('260 lb (120 kg)');
+		expect(durationText(35)).toBe('35 s');
+		expect(durationText(-3600)).toBe('1 h');
+		expect(durationText(129)).toBe('2 min 9 s');
+		expect(durationText(25_200)).toBe('7 h');
+		expect(durationText(7199)).toBe('2 h');
 	});
 });

@@ -1,5 +1,5 @@
 import type { Clock, FieldPlan } from '../../model/index.ts';
-import { span } from '../outcome/words.ts';
+import { durationText } from '../../units/index.ts';
 import { augerClock } from '../problem/learn.ts';
 import type { Problem } from '../problem/problem.ts';
 import type { Solved } from '../solve.ts';
@@ -42,7 +42,7 @@ export function setClock(
 	if (pinned !== undefined) {
 		if (Math.abs(pinned - found.offset_s) > 3 * found.u_s + 60) {
 			cautions.push(
-				`The cart clock's offset is set by hand to ${pinned < 0 ? '−' : ''}${span(pinned)}; the logs fit best at ${found.offset_s < 0 ? '−' : ''}${span(found.offset_s)}, give or take ${span(2 * found.u_s)}.`,
+				`The cart clock's offset is set by hand to ${pinned < 0 ? '−' : ''}${durationText(pinned)}; the logs fit best at ${found.offset_s < 0 ? '−' : ''}${durationText(found.offset_s)}, give or take ${durationText(2 * found.u_s)}.`,
 			);
 		}
 		const clock: Clock = { offset_s: pinned, u_s: 0, source: 'pinned', byDay: [] };
@@ -102,11 +102,11 @@ export function clockNotes(clock: Clock): string[] {
 	const notes: string[] = [];
 	if (Math.abs(clock.offset_s) > NOTABLE_S) {
 		const way = clock.offset_s > 0 ? 'behind' : 'ahead of';
-		notes.push(`The cart’s clock is ${span(clock.offset_s)} ${way} the logs. Set it before the next field.`);
+		notes.push(`The cart’s clock is ${durationText(clock.offset_s)} ${way} the logs. Set it before the next field.`);
 	}
 	if (clock.u_s > VAGUE_S) {
 		notes.push(
-			`The cart clock offset is known only to about ±${span(2 * clock.u_s)}; a steady day shows little of it.`,
+			`The cart clock offset is known only to about ±${durationText(2 * clock.u_s)}; a steady day shows little of it.`,
 		);
 	}
 	return notes;

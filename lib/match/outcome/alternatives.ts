@@ -1,6 +1,6 @@
 import type { Clock, Match } from '../../model/index.ts';
+import { durationText } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
-import { span } from './words.ts';
 
 /** Explanations with less than this share of the best one's likelihood are dropped. */
 const LEAST = 0.03;
@@ -57,7 +57,9 @@ export function openCautions(best: Explained, others: readonly { explained: Expl
 	}
 	const list: string[] = [];
 	if (offsets.length > 1) {
-		const said = offsets.map((o) => (Math.abs(o) < SAME_S ? 'about right' : `${span(o)} ${o > 0 ? 'slow' : 'fast'}`));
+		const said = offsets.map((o) =>
+			Math.abs(o) < SAME_S ? 'about right' : `${durationText(o)} ${o > 0 ? 'slow' : 'fast'}`,
+		);
 		list.push(
 			`The weights fit the logs nearly as well with other cart clock offsets: the clock may be ${said.join(', or ')}. The factors allow for each. More weights, or the clock's offset set by hand, would decide.`,
 		);

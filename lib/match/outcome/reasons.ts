@@ -1,16 +1,16 @@
 import type { Dump, Records } from '../../model/index.ts';
+import { durationText, massInBoth } from '../../units/index.ts';
 import type { Assignment, Insert } from '../beam/hypothesis.ts';
 import type { Deduced } from '../problem/deduced.ts';
 import { massAt } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
-import { span, weight } from './words.ts';
 
 /** Why a weight is not taken as grain of this field. */
 export function foreignReason(problem: Problem, records: Records, assignment: Assignment, offset_s: number): string {
 	const observation = problem.observations[assignment.observation]!;
 	const t = observation.time_s + offset_s;
 	const heaviest = Math.max(...problem.tank_kg);
-	if (observation.kg > 1.6 * heaviest) return `${weight(observation.kg)} is more than any tank here holds`;
+	if (observation.kg > 1.6 * heaviest) return `${massInBoth(observation.kg)} is more than any tank here holds`;
 	if (Number.isFinite(t)) {
 		const working = problem.flows.some((f) => t > f.start_s && t < f.end_s + 3600);
 		if (!working) return 'no combine was at work in this field then; possibly grain from another field';
@@ -26,14 +26,14 @@ export function foreignReason(problem: Problem, records: Records, assignment: As
 /** Why a weight is an outlier. */
 export function outlierReason(records: Records, assignment: Assignment, held_kg: number, kg: number): string {
 	const name = records.combines[assignment.parts[0]!.combine];
-	return `${weight(kg)} recorded, about ${weight(held_kg)} expected in ${name}'s tank; possibly a wrong weight`;
+	return `${massInBoth(kg)} recorded, about ${massInBoth(held_kg)} expected in ${name}'s tank; possibly a wrong weight`;
 }
 
 /** Why a weight is a second entry of another. */
 export function repeatReason(first: Dump, second: Dump): string {
 	const apart = second.time_s - first.time_s;
 	const timed = Number.isFinite(apart) && first.timeGrain === 'second' && second.timeGrain === 'second';
-	return timed ? `entered twice, ${span(apart)} apart (see ${first.id})` : `entered twice (see ${first.id})`;
+	return timed ? `entered twice, ${durationText(apart)} apart (see ${first.id})` : `entered twice (see ${first.id})`;
 }
 
 /** Less grain left in the tank than this is given without a number, kg. */
@@ -46,7 +46,7 @@ export function joinedReason(
 	after: { rests: boolean; kg: number; noted: boolean },
 ): string | null {
 	const parts: string[] = [];
-	const some = (kg: number): string => (kg < LITTLE_KG ? 'a little' : `about ${weight(kg)}`);
+	const some = (kg: number): string => (kg < LITTLE_KG ? 'a little' : `about ${massInBoth(kg)}`);
 	if (before.rests) {
 		parts.push(
 			before.start
@@ -65,8 +65,8 @@ export function joinedReason(
 /** Why a deduced unloading has no dump. */
 export function deducedReason(deduced: Deduced): string {
 	return deduced.kind === 'straight'
-		? `direct to truck: its ticket has ${weight(deduced.kg)}`
-		: `no dump saved: the cart put ${weight(deduced.kg)} more on the truck than its dumps add up to`;
+		? `direct to truck: its ticket has ${massInBoth(deduced.kg)}`
+		: `no dump saved: the cart put ${massInBoth(deduced.kg)} more on the truck than its dumps add up to`;
 }
 
 /** Why an unloading that was not deduced has no weight. */

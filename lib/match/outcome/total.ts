@@ -1,7 +1,7 @@
 import type { FieldPlan, Records, Reference, Weighing } from '../../model/index.ts';
+import { massInBoth } from '../../units/index.ts';
 import type { Problem } from '../problem/problem.ts';
 import type { Smoothed } from './smooth.ts';
-import { weight } from './words.ts';
 
 /** A total that differs from the other weights by more standard uncertainties than this is not used. */
 const BEYOND = 3;
@@ -58,7 +58,7 @@ export function totalBeside(
 		: 'Possible causes: grain of another field in it, loads missing from it, or another unit';
 	return {
 		weighing: { ...weighing, used: false },
-		caution: `Not used: the field's total of ${weight(plan.total.wet_kg)} is ${(100 * Math.abs(off)).toFixed(1)}% ${off > 0 ? 'more' : 'less'} than the other weights make of the field. ${cause}. Check the total.`,
+		caution: `Not used: the field's total of ${massInBoth(plan.total.wet_kg)} is ${(100 * Math.abs(off)).toFixed(1)}% ${off > 0 ? 'more' : 'less'} than the other weights make of the field. ${cause}. Check the total.`,
 	};
 }
 

@@ -1,10 +1,10 @@
 import type { Records } from '../../model/index.ts';
+import { massInBoth } from '../../units/index.ts';
 import { type Assignment, assignmentsOf, type Hypothesis, type Insert, type Part } from '../beam/hypothesis.ts';
 import { recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { byRun, dumped, type Emptying, factorOf, loose, standingNear } from './emptying.ts';
 import { unweighedReason } from './reasons.ts';
-import { weight } from './words.ts';
 
 /** Grain left at the end of the log is listed where it exceeds this share of a usual fill. */
 const LEFT_SHARE = 0.35;
@@ -119,7 +119,7 @@ function endings(
 		list.push({
 			...loose(problem, c, {
 				end_s: f.end_s,
-				reason: `no dump follows; ${weight(left)} was cut after the last dump`,
+				reason: `no dump follows; ${massInBoth(left)} was cut after the last dump`,
 				mass_kg: f.total_kg - from,
 			}),
 			rests: true,

@@ -1,6 +1,6 @@
 import { type CartStep, type LoadBook, stepsByCart } from '../../model/index.ts';
+import { massInBoth } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
-import { weight } from '../outcome/words.ts';
 import type { MatchInput } from '../problem/input.ts';
 import type { Supposition } from './supposition.ts';
 
@@ -131,7 +131,7 @@ function withShortage(input: MatchInput, found: Shortage): Supposition {
 	return {
 		input: { ...input, book: { ...book, dumps } },
 		price: SHORT + (since || until ? Math.log(parts) : 0),
-		caution: `${which} weighs about ${weight(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
+		caution: `${which} weighs about ${massInBoth(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
 		offsets: [],
 		undo(match) {
 			match.supposed_kg = dumps.map((d) => d.weight_kg);

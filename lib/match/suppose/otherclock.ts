@@ -1,7 +1,7 @@
 import type { Match } from '../../model/index.ts';
+import { durationText } from '../../units/index.ts';
 import { findClock } from '../clock/search.ts';
 import type { Explained } from '../explained.ts';
-import { span } from '../outcome/words.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of one log's clock being off by whole or half hours (time zone, daylight saving time), and by anything else, nats. */
@@ -50,7 +50,7 @@ function shifted({ input }: Explained, c: number, off: number, offsets: number[]
 	return {
 		input: { ...input, records: { ...records, time_s } },
 		price: Math.abs(off - near) < 300 ? HOURS : ODD,
-		caution: `The clock in combine ${records.combines[c]}'s log is ${span(off)} ${way} the other logs and the cart. Possible cause: a time zone or daylight saving setting. Its dumps are matched with that difference allowed for.`,
+		caution: `The clock in combine ${records.combines[c]}'s log is ${durationText(off)} ${way} the other logs and the cart. Possible cause: a time zone or daylight saving setting. Its dumps are matched with that difference allowed for.`,
 		offsets,
 		undo(match: Match): void {
 			for (const u of match.unloadings) {
