@@ -42,7 +42,7 @@ export function setClock(
 	if (pinned !== undefined) {
 		if (Math.abs(pinned - found.offset_s) > 3 * found.u_s + 60) {
 			cautions.push(
-				`The cart clock's offset is set by hand to ${pinned < 0 ? '−' : ''}${durationText(pinned)}; the logs fit best at ${found.offset_s < 0 ? '−' : ''}${durationText(found.offset_s)}, give or take ${durationText(2 * found.u_s)}.`,
+				`The cart clock's offset is set by hand to ${signed(pinned)}; the logs fit best at ${signed(found.offset_s)}, give or take ${durationText(2 * found.u_s)}.`,
 			);
 		}
 		const clock: Clock = { offset_s: pinned, u_s: 0, source: 'pinned', byDay: [] };
@@ -111,3 +111,5 @@ export function clockNotes(clock: Clock): string[] {
 	}
 	return notes;
 }
+
+const signed = (seconds: number): string => `${Math.round(seconds) < 0 ? '−' : ''}${durationText(seconds)}`;
