@@ -139,9 +139,15 @@ function formsOf(pins: Pins['factors'] = {}): NonNullable<Pins['factors']> {
 }
 
 /**
+ * Shapes with a smaller spread leave the pattern as it is, natural log. By simulation: with spreads of 0.02 the grid is as
+ * near to the truth without the shape as with it (1.05 and 1.06 % rms over 4 fields), with 0.05 a third less near (1.5 and 1.0 %).
+ */
+const SHAPED_LOG = 0.02;
+
+/**
  * The third part: the map, and the run as a whole.
  *
- * @param ahead - pattern and weights, if they were made before it was known that the factors have no shape
+ * @param ahead - pattern and weights, if they were made before it was known whether the factors have a shape
  * @param known - told what the files of records are made from
  */
 export function mapped(
@@ -156,8 +162,9 @@ export function mapped(
 	const { match, moisture, moistureOffset_pct, before, factors } = scales;
 	const bare = planWith(plan, {});
 	const parts = make('factor parts', [records, account, factors], () => factorParts(records, account, factors));
-	const early = parts.shape === null ? ahead : undefined;
-	const input = patternInput(line, ground, parts.shape);
+	const shape = parts.spread_log > SHAPED_LOG ? parts.shape : null;
+	const early = shape === null ? ahead : undefined;
+	const input = patternInput(line, ground, shape);
 	const pattern =
 		early?.pattern ??
 		make('pattern', [records, account, track, input.jumps, input.shape, input.plan], () =>

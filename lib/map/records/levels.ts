@@ -35,6 +35,8 @@ export interface FactorParts {
 	level_log: Float64Array;
 	/** Each record's factor over its combine's mean; null where every combine has one factor for all of its records. */
 	shape: Float64Array | null;
+	/** Root mean square of the shape's natural log, by mass, of the combine where it is largest. */
+	spread_log: number;
 }
 
 /** Separates level and shape of the factors: a level scales the map, and only the shape changes its pattern. */
@@ -56,11 +58,15 @@ export function factorParts(records: Records, account: Account, factors: Factors
 		scaled[c]! += account.account_kg[i]! * appliedFactor(f);
 	}
 	const mean = first.map((f, c) => (varies[c] === 1 && mass[c]! > 0 ? scaled[c]! / mass[c]! : f));
-	if (!varies.includes(1)) return { level_log: mean.map(Math.log), shape: null };
+	if (!varies.includes(1)) return { level_log: mean.map(Math.log), shape: null, spread_log: 0 };
 	const shape = new Float64Array(records.n).fill(1);
+	const squares = new Float64Array(combines);
 	for (let i = 0; i < records.n; i++) {
 		const c = records.combine[i]!;
-		if (varies[c] === 1 && mean[c]! > 0) shape[i] = appliedFactor(factors.factor[i]!) / mean[c]!;
+		if (varies[c] === 0 || !(mean[c]! > 0)) continue;
+		shape[i] = appliedFactor(factors.factor[i]!) / mean[c]!;
+		squares[c]! += account.account_kg[i]! * Math.log(shape[i]!) ** 2;
 	}
-	return { level_log: mean.map(Math.log), shape };
+	const spread_log = Math.sqrt(Math.max(...squares.map((sum, c) => (mass[c]! > 0 ? sum / mass[c]! : 0))));
+	return { level_log: mean.map(Math.log), shape, spread_log };
 }
