@@ -8,22 +8,12 @@ import type { Pieces } from '../path/pieces.ts';
 import type { Receivers } from './receivers.ts';
 import { SEAM_SHARE, type Sides } from './sides.ts';
 import { emptyWander, KNOT_S, knotAt, type Wander } from './wander.ts';
+import { type Links, leastSquares } from './wander-squares.ts';
 
 /** Correlation time of a receiver's error, seconds. */
 const FORGET_S = 900;
 /** Accuracy of steering, meters. */
 const STEERING_M = 0.1;
-
-/** Columns of length `m`: knots of both passes (twice their number), direction, overlap and weight of each link. */
-interface Links {
-	m: number;
-	a: Int32Array;
-	b: Int32Array;
-	nx: Float64Array;
-	ny: Float64Array;
-	overlap: Float64Array;
-	weight: Float64Array;
-}
 
 /**
  * Estimates the wander of all receivers by robust least squares over seams.
@@ -62,7 +52,7 @@ export function findWander(pieces: Pieces, sides: Sides, receivers: Receivers, c
 			total += w;
 		}
 		if (total > 0) usual += sum / total;
-		conjugate(x, { links, weight: robust, usual, wander, stay, step });
+		leastSquares(x, { links, weight: robust, usual, wander, stay, step });
 		scale = Math.max(STEERING_M, Math.min(scale, mad(left, 0)));
 	}
 	for (let q = 0; q < wander.east_m.length; q++) {
@@ -123,75 +113,4 @@ function link(pieces: Pieces, sides: Sides, receivers: Receivers, wander: Wander
 		overlap: columnOf(kept, (g) => g.overlap / g.n),
 		weight: columnOf(kept, (g) => Math.min(1, (2 * g.n) / most)),
 	};
-}
-
-/** The least-squares problem: links with weights, and how strongly knots are held to zero and to the next knot. */
-interface Normal {
-	links: Links;
-	weight: Float64Array;
-	usual: number;
-	wander: Wander;
-	stay: number;
-	step: number;
-}
-
-/** Least squares by conjugate gradients; starts from x and leaves the solution there. */
-function conjugate(x: Float64Array, { links, weight, usual, wander, stay, step }: Normal): void {
-	const n = x.length;
-	const { m, a, b, nx, ny, overlap } = links;
-	const apply = (v: Float64Array, out: Float64Array) => {
-		for (let q = 0; q < n; q++) out[q] = stay * v[q]!;
-		for (let c = 0; c < wander.first.length; c++) {
-			for (let k = 0; k + 1 < wander.knots[c]!; k++) {
-				const p = 2 * (wander.first[c]! + k);
-				const east = step * (v[p + 2]! - v[p]!);
-				const north = step * (v[p + 3]! - v[p + 1]!);
-				out[p + 2]! += east;
-				out[p]! -= east;
-				out[p + 3]! += north;
-				out[p + 1]! -= north;
-			}
-		}
-		for (let k = 0; k < m; k++) {
-			const p = a[k]!;
-			const q = b[k]!;
-			const r = weight[k]! * (nx[k]! * (v[p]! - v[q]!) + ny[k]! * (v[p + 1]! - v[q + 1]!));
-			out[p]! += nx[k]! * r;
-			out[p + 1]! += ny[k]! * r;
-			out[q]! -= nx[k]! * r;
-			out[q + 1]! -= ny[k]! * r;
-		}
-	};
-	const ax = new Float64Array(n);
-	apply(x, ax);
-	const r = new Float64Array(n);
-	for (let k = 0; k < m; k++) {
-		const v = weight[k]! * (overlap[k]! - usual);
-		r[a[k]!]! += nx[k]! * v;
-		r[a[k]! + 1]! += ny[k]! * v;
-		r[b[k]!]! -= nx[k]! * v;
-		r[b[k]! + 1]! -= ny[k]! * v;
-	}
-	let rr = 0;
-	for (let q = 0; q < n; q++) {
-		r[q]! -= ax[q]!;
-		rr += r[q]! * r[q]!;
-	}
-	const p = r.slice();
-	const stop = 1e-6 * rr + 1e-9;
-	for (let it = 0; it < 200 && rr > stop; it++) {
-		apply(p, ax);
-		let pap = 0;
-		for (let q = 0; q < n; q++) pap += p[q]! * ax[q]!;
-		const alpha = rr / pap;
-		let next = 0;
-		for (let q = 0; q < n; q++) {
-			x[q]! += alpha * p[q]!;
-			r[q]! -= alpha * ax[q]!;
-			next += r[q]! * r[q]!;
-		}
-		const beta = next / rr;
-		rr = next;
-		for (let q = 0; q < n; q++) p[q] = r[q]! + beta * p[q]!;
-	}
 }
