@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
-import { open, readdir, realpath, stat } from 'node:fs/promises';
+import { readdir, realpath, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
 import { type Folder, InputFault, type Source } from '../index.ts';
+import { chunksOf } from './place/chunks.ts';
 
 /** A folder on disk as the library's `Folder`: files by relative name, read in chunks. */
 export async function folderFromDisk(path: string, deepest = DEEPEST): Promise<Folder> {
@@ -50,32 +51,6 @@ async function list(walk: Walk, at: string, depth: number): Promise<void> {
 			chunks: () => chunksOf(path, name),
 			sha256: () => createHash('sha256'),
 		});
-	}
-}
-
-/** Bytes read at a time. */
-const CHUNK = 1 << 20;
-
-/** A file's bytes; a missing or unreadable file is a fault that names it. */
-async function* chunksOf(path: string, name: string): AsyncGenerator<Uint8Array> {
-	try {
-		const file = await open(path);
-		try {
-			// One room for all chunks: fresh memory for each would take longer than reading it.
-			const room = new Uint8Array(CHUNK);
-			for (;;) {
-				const { bytesRead } = await file.read(room, 0, CHUNK);
-				if (bytesRead === 0) return;
-				yield room.subarray(0, bytesRead);
-			}
-		} finally {
-			await file.close();
-		}
-	} catch (fault) {
-		const { code } = fault as NodeJS.ErrnoException;
-		if (code === undefined) throw fault;
-		const why = code === 'ENOENT' ? 'the file was there and has gone' : `the file cannot be read (${code})`;
-		throw new InputFault([{ file: name, row: null, column: null, found: '', why }]);
 	}
 }
 

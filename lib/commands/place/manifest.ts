@@ -1,7 +1,7 @@
-import { createHash, type Hash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
+import { createHash } from 'node:crypto';
 import { readdir, readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
+import { chunksOf } from './chunks.ts';
 
 /** The list of files that this program wrote to a results folder. */
 export const MANIFEST = 'files.json';
@@ -91,7 +91,7 @@ export function foldersOf(files: readonly string[]): string[] {
 
 async function isAsWritten(path: string, { bytes, sha256 }: Written): Promise<boolean> {
 	if ((await stat(path)).size !== bytes) return false;
-	const hash: Hash = createHash('sha256');
-	for await (const chunk of createReadStream(path, { highWaterMark: 1 << 20 })) hash.update(chunk as Uint8Array);
+	const hash = createHash('sha256');
+	for await (const chunk of chunksOf(path, path)) hash.update(chunk);
 	return hash.digest('hex') === sha256;
 }
