@@ -38,10 +38,12 @@ export function intakeJson(report: IntakeReport): Output {
 export function sourcesOf(drop: Drop): SourceReport[] {
 	const { files } = drop.raw;
 	const out = drop.tables.map((r) => tableSource(r, fileOf(files, r.table.file), drop.fields > 1));
-	for (const [name, why, use] of outlineReasons(drop)) {
-		const known = out.find((s) => s.file === name);
-		if (known) known.why += `; ${why}`;
-		else out.push({ ...sourceOf(fileOf(files, name), use, why), file: name });
+	for (const outlines of outlineSources(drop)) {
+		const known = out.find((s) => s.file === outlines.file);
+		if (known) {
+			known.why += `; ${outlines.why}`;
+			known.notes = [...new Set([...known.notes, ...outlines.notes])];
+		} else out.push(outlines);
 	}
 	for (const { file } of drop.unwanted) {
 		if (out.some((s) => s.file === file)) continue;
@@ -96,16 +98,18 @@ function tableSource(
 	return { ...base, use, why: track ? (several ? TRACK : TRACK_ALONE) : base.why, notes: table.notes };
 }
 
-/** What the outlines of each file are, by the file's name. */
-function outlineReasons({ used, idle, varieties }: Drop): [name: string, why: string, use: Use][] {
+/** The entry of each file with outlines. */
+function outlineSources({ raw, used, idle, varieties }: Drop): SourceReport[] {
 	const all = [used, idle, varieties].flatMap((list) => list.map((outline) => ({ outline, list })));
-	return [...groupBy(all, ({ outline }) => outline.file)].map(([name, own]) => {
+	return [...groupBy(all, ({ outline }) => outline.file)].map(([file, own]) => {
+		const notes = [...new Set(own.flatMap(({ outline }) => outline.notes))];
+		const entry = (use: Use, why: string) => ({ ...sourceOf(fileOf(raw.files, file), use, why), file, notes });
 		const held = own.filter(({ list }) => list !== idle);
 		const left = own.length - held.length;
-		if (held.length === 0) return [name, `${left} outlines, and no grain was cut in any of them`, 'none'];
+		if (held.length === 0) return entry('none', `${left} outlines, and no grain was cut in any of them`);
 		const names = [...new Set(held.map(({ outline }) => outline.name ?? ''))].filter((n) => n !== '').join(', ');
 		const more = left > 0 ? `; ${left} more without grain in them` : '';
 		const use = own[0]?.list === varieties ? 'varieties' : 'boundary';
-		return [name, `outlines: ${names || held.length}${more}`, use];
+		return entry(use, `outlines: ${names || held.length}${more}`);
 	});
 }

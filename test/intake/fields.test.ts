@@ -61,6 +61,13 @@ describe('fields', () => {
 		]);
 	});
 
+	it('pass on what is wrong with their outlines, to the list of files and to the field', () => {
+		const note = 'The coordinate system (.prj) is missing.';
+		const done = intakeOf({ 'log.csv': write(a, columns) }, crop, [{ ...box('West', a, 4), notes: [note] }]);
+		expect(done.report.sources.find((s) => s.file === 'fields.geojson')?.notes).toEqual([note]);
+		expect(done.report.fields[0]?.notes).toContain(`fields.geojson: ${note}`);
+	});
+
 	it('are told apart by boundaries', () => {
 		const beside = cut({ seed: 3, east: 6 * 9.144, start: '2026-10-08T20:05:00Z' });
 		const done = intakeOf({ 'log.csv': write([...a, ...beside], columns) }, crop, [

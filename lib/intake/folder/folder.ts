@@ -170,8 +170,10 @@ function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question
 	};
 }
 
-function notesOf({ field, found }: FolderInput, { own, crop }: Parts): string[] {
-	const out = own.flatMap(({ table, log }) => log.notes.map((note) => `${table.file}: ${note}.`));
+function notesOf({ field, found, varieties }: FolderInput, { own, crop }: Parts): string[] {
+	const outlines = [...(field.boundary ? [field.boundary] : []), ...varieties];
+	const files = [...own.map(({ table, log }) => ({ file: table.file, notes: log.notes })), ...outlines];
+	const out = files.flatMap(({ file, notes }) => notes.map((note) => `${file}: ${note.replace(/\.$/, '')}.`));
 	if (crop) out.push(`Crop ${crop.crop.name}: ${crop.because}.`);
 	if (field.timeless) out.push('The time of day is not known: times count from an arbitrary start.');
 	return [...new Set([...out, ...found.notes.map((n) => `${n}.`)])];
