@@ -1,6 +1,5 @@
 /** Corrected yields, value flags, the gridded surface, its difference, and legend breaks. */
 export { type BreakKind, breaks, classOf } from './legend/breaks.ts';
-export { type Difference, difference } from './legend/difference.ts';
 export { type FactorParts, factorParts } from './records/levels.ts';
 export { aroundStretch } from './records/neighbors.ts';
 export { fieldPattern, type Pattern, type PatternInput } from './records/pattern.ts';

@@ -1,25 +1,17 @@
 import { CholeskyDecomposition, Matrix } from 'ml-matrix';
+import { columnOf } from './columns.ts';
 
 /** A generalized least-squares fit with a known covariance of the errors. */
 export interface GlsFit {
 	beta: Float64Array;
 	/** Covariance of beta for errors of exactly the covariance given, row-major. */
 	covariance: Float64Array;
-	residuals: Float64Array;
-	/** rᵀ V⁻¹ r: near n − p when V is right. */
-	chi2: number;
-	df: number;
-	/** The linear map from y to beta (p × n, row-major): beta = map · y. */
-	map: Float64Array;
-	/** log det V + log det XᵀV⁻¹X + chi2: −2 × the restricted log-likelihood, up to a constant. */
-	deviance: number;
 }
 
 /**
  * Generalized least squares on a small dense system: β = (Xᵀ V⁻¹ X)⁻¹ Xᵀ V⁻¹ y.
  *
- * Source: A. C. Aitken, Proceedings of the Royal Society of Edinburgh 55:42, 1935; restricted likelihood after
- * Harville, JASA 72:320, 1977.
+ * Source: A. C. Aitken, Proceedings of the Royal Society of Edinburgh 55:42, 1935.
  *
  * @param V - covariance of the errors, row-major n × n, positive definite
  * @throws Error where V is not positive definite or the columns are linearly dependent
@@ -33,37 +25,24 @@ export function gls(rows: readonly (readonly number[])[], y: ArrayLike<number>, 
 	const p = rows[0]?.length ?? 0;
 	const L = cholesky(V, n);
 	const wx: Float64Array[] = [];
-	for (let j = 0; j < p; j++)
-		wx.push(
-			forward(
-				L,
-				n,
-				Float64Array.from(rows, (r) => r[j]!),
-			),
-		);
-	const wy = forward(L, n, Float64Array.from(y));
+	for (let j = 0; j < p; j++) {
+		const x = columnOf(rows, (r) => r[j]!);
+		wx.push(forward(L, n, x));
+	}
 	const normal = new Matrix(p, p);
 	for (let i = 0; i < p; i++) for (let j = 0; j < p; j++) normal.set(i, j, dot(wx[i]!, wx[j]!));
 	const factored = new CholeskyDecomposition(normal);
 	if (!factored.isPositiveDefinite()) throw new Error('the columns are linearly dependent');
 	const inverse = factored.solve(Matrix.eye(p, p));
 	const covariance = Float64Array.from(inverse.to1DArray());
-	const map = new Float64Array(p * n);
+	const beta = new Float64Array(p);
 	for (let j = 0; j < p; j++) {
 		const w = new Float64Array(n);
 		for (let k = 0; k < p; k++) for (let i = 0; i < n; i++) w[i]! += covariance[j * p + k]! * wx[k]![i]!;
-		map.set(backward(L, n, w), j * n);
+		const map = backward(L, n, w);
+		for (let i = 0; i < n; i++) beta[j]! += map[i]! * y[i]!;
 	}
-	const beta = new Float64Array(p);
-	for (let j = 0; j < p; j++) for (let i = 0; i < n; i++) beta[j]! += map[j * n + i]! * y[i]!;
-	const residuals = Float64Array.from(rows, (r, i) => y[i]! - r.reduce((sum, v, j) => sum + v * beta[j]!, 0));
-	for (let j = 0; j < p; j++) for (let i = 0; i < n; i++) wy[i]! -= wx[j]![i]! * beta[j]!;
-	const chi2 = dot(wy, wy);
-	let logDet = 0;
-	for (let i = 0; i < n; i++) logDet += 2 * Math.log(L[i * n + i]!);
-	const lower = factored.lowerTriangularMatrix;
-	for (let i = 0; i < p; i++) logDet += 2 * Math.log(lower.get(i, i));
-	return { beta, covariance, residuals, chi2, df: n - p, map, deviance: logDet + chi2 };
+	return { beta, covariance };
 }
 
 /** Lower Cholesky factor of a symmetric positive definite matrix, row-major. */

@@ -4,7 +4,6 @@ import { utmProjection } from '../../geo/utm.ts';
 import type { Progress, Records, Surface, Track, Yields } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
 import { yieldBands } from '../legend/bands.ts';
-import { difference } from '../legend/difference.ts';
 import { type Segments, segmentMeans } from './segments.ts';
 import { ASKED } from './strip.ts';
 import type { Weights } from './weights.ts';
@@ -41,7 +40,7 @@ export function fieldSurface(
 		monitor: segmentMeans(segments, track, yields.monitor_kg_ha),
 		common: commonPart(segments, yields),
 	});
-	surface.changedShare = difference(surface).clearShare;
+	surface.changedShare = changedShareOf(surface);
 	surface.closure = closureOf(surface, track, yields, records);
 	progress.step('surface', 0.92);
 	surface.contours = contoursOf(surface, track, (share) => progress.step('surface', 0.92 + 0.08 * share));
@@ -177,4 +176,18 @@ function softened({ columns, rows, yield_kg_ha }: Surface): Float32Array {
 		}
 	}
 	return out;
+}
+
+/** Share of the cells whose change by correction exceeds twice its uncertainty, that of the level; NaN without cells. */
+function changedShareOf({ yield_kg_ha, monitor_kg_ha, se_kg_ha, common_kg_ha }: Surface): number {
+	let supported = 0;
+	let clear = 0;
+	for (let k = 0; k < yield_kg_ha.length; k++) {
+		const change = Math.abs(yield_kg_ha[k]! - monitor_kg_ha[k]!);
+		if (!Number.isFinite(change)) continue;
+		supported++;
+		// The records' noise is in both values and cancels.
+		if (change > 2 * (common_kg_ha?.[k] ?? se_kg_ha[k]!)) clear++;
+	}
+	return clear / supported;
 }

@@ -1,41 +1,29 @@
 /** Which ground the grain of each record came from: the lag applied to the cut pieces of its combine. */
 
-import { hypotenuse } from '../../stats/index.ts';
+import { columnOf, firstFrom, hypotenuse } from '../../stats/index.ts';
 import type { Path } from '../path/motion.ts';
 import type { Pieces } from '../path/pieces.ts';
 import type { Ground } from './ground.ts';
 import { type Wander, wanderAt } from './wander.ts';
 
-/** Ground cut by one combine as a running sum over time. */
-export interface Tally {
+/** Pieces of one combine's track. */
+export interface OwnPieces {
 	/** Piece numbers in order of time. */
 	list: Int32Array;
 	from_s: Float64Array;
 	to_s: Float64Array;
-	/** Area before each piece; one element longer than the list. */
-	before_m2: Float64Array;
 }
 
-export function tally(pieces: Pieces, ground: Ground, combine: number): Tally {
-	const count = pieces.combine.reduce((sum, c) => sum + (c === combine ? 1 : 0), 0);
-	const list = new Int32Array(count);
-	const from_s = new Float64Array(count);
-	const to_s = new Float64Array(count);
-	const before_m2 = new Float64Array(count + 1);
-	let k = 0;
-	for (let i = 0; i < pieces.n; i++) {
-		if (pieces.combine[i] !== combine) continue;
-		list[k] = i;
-		from_s[k] = pieces.from_s[i]!;
-		to_s[k] = pieces.to_s[i]!;
-		before_m2[k + 1] = before_m2[k]! + ground.new_m[i]! * pieces.length_m[i]!;
-		k++;
-	}
-	return { list, from_s, to_s, before_m2 };
+/** The pieces of one combine. */
+export function piecesOf(pieces: Pieces, combine: number): OwnPieces {
+	const own: number[] = [];
+	for (let i = 0; i < pieces.n; i++) if (pieces.combine[i] === combine) own.push(i);
+	const column = (values: Float64Array) => columnOf(own, (i) => values[i]!);
+	return { list: Int32Array.from(own), from_s: column(pieces.from_s), to_s: column(pieces.to_s) };
 }
 
 /** First piece that ends after a time, looked for around piece `near` of the list. */
-function pieceAfter(t: Tally, time_s: number, near: number): number {
+function pieceAfter(t: OwnPieces, time_s: number, near: number): number {
 	let q = near;
 	while (q < t.list.length && !(t.to_s[q]! > time_s)) q++;
 	while (q > 0 && t.to_s[q - 1]! > time_s) q--;
@@ -43,16 +31,7 @@ function pieceAfter(t: Tally, time_s: number, near: number): number {
 }
 
 /** The record whose interval holds the time: the first that ends at or after it; n where none. */
-export function recordAt(path: Path, time_s: number): number {
-	let low = 0;
-	let high = path.n;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if (path.end_s[mid]! >= time_s) high = mid;
-		else low = mid + 1;
-	}
-	return low;
-}
+export const recordAt = (path: Path, time_s: number): number => firstFrom(path.end_s, time_s, 0, path.n);
 
 /** As `recordAt`, looked for around record `near`: times that follow each other are near each other. */
 function recordNear(path: Path, time_s: number, near: number): number {
@@ -93,14 +72,14 @@ export interface Grain {
 /**
  * Finds the ground of each record's grain.
  *
- * @param input - `sums`: running sums of the combine's pieces; `lag_s`: from cutter to sensor
+ * @param input - `own`: the combine's pieces; `lag_s`: from cutter to sensor
  * @param shift - the receiver's constant offset (to the right of the machine, east, north), its wander, the cutter ahead
  */
 export function traceGrain(
-	input: { path: Path; pieces: Pieces; ground: Ground; sums: Tally; lag_s: number },
+	input: { path: Path; pieces: Pieces; ground: Ground; own: OwnPieces; lag_s: number },
 	shift: Shift,
 ): Grain {
-	const { path, pieces, ground, sums, lag_s } = input;
+	const { path, pieces, ground, own, lag_s } = input;
 	const { n } = path;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
 	const grain: Grain = {
@@ -139,12 +118,12 @@ export function traceGrain(
 		let last = Number.NEGATIVE_INFINITY;
 		let middle = 0;
 		let header = 0;
-		after = pieceAfter(sums, from, after);
-		for (let q = after; q < sums.list.length && sums.from_s[q]! < to; q++) {
-			const i = sums.list[q]!;
-			const a = Math.max(from, sums.from_s[q]!);
-			const b = Math.min(to, sums.to_s[q]!);
-			const span = sums.to_s[q]! - sums.from_s[q]!;
+		after = pieceAfter(own, from, after);
+		for (let q = after; q < own.list.length && own.from_s[q]! < to; q++) {
+			const i = own.list[q]!;
+			const a = Math.max(from, own.from_s[q]!);
+			const b = Math.min(to, own.to_s[q]!);
+			const span = own.to_s[q]! - own.from_s[q]!;
 			if (!(b > a) || !(span > 0)) continue;
 			const share = ((b - a) / span) * pieces.length_m[i]!;
 			grain.way_m[k]! += share;

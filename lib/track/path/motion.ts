@@ -1,6 +1,6 @@
 /** How one combine moved: its records in order of time, usable positions, speed and heading. */
 import { inTimeOrder, type Records } from '../../model/index.ts';
-import { columnOf, hypotenuse, median } from '../../stats/index.ts';
+import { columnOf, firstFrom, hypotenuse, median } from '../../stats/index.ts';
 import { BRIDGE_S, badPlaces, fillPlaces, usualPace } from './positions.ts';
 
 /** One combine's track over the field: columns in order of time, all of length `n`. */
@@ -173,13 +173,5 @@ function directions(t: Float64Array, x: Float64Array, y: Float64Array, pace: num
 }
 
 /** Turn rate at a time: that of the first record that ends at or after it. */
-export function turnRateAt(path: Path, time_s: number): number {
-	let low = 0;
-	let high = path.n - 1;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if (path.end_s[mid]! >= time_s) high = mid;
-		else low = mid + 1;
-	}
-	return path.turnRate_rad_m[low] ?? 0;
-}
+export const turnRateAt = (path: Path, time_s: number): number =>
+	path.turnRate_rad_m[firstFrom(path.end_s, time_s, 0, path.n - 1)] ?? 0;

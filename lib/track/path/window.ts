@@ -1,3 +1,4 @@
+import { firstFrom } from '../../stats/index.ts';
 /** A few numbers kept in order; NaN is ignored. */
 export class SortedWindow {
 	readonly #values: Float64Array;
@@ -35,13 +36,6 @@ export class SortedWindow {
 
 	/** First index whose value is not below v. */
 	#place(v: number): number {
-		let low = 0;
-		let high = this.length;
-		while (low < high) {
-			const mid = (low + high) >> 1;
-			if (this.#values[mid]! < v) low = mid + 1;
-			else high = mid;
-		}
-		return low;
+		return firstFrom(this.#values, v, 0, this.length);
 	}
 }

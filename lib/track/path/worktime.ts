@@ -1,3 +1,4 @@
+import { firstAbove } from '../../stats/index.ts';
 /** A machine's time without long gaps in its log, so that regular time grids do not cover the nights. */
 export interface Worktime {
 	/** When the first stretch began. */
@@ -30,15 +31,9 @@ export function worktimeOf(from_s: ArrayLike<number>, to_s: ArrayLike<number>, k
 
 /** Seconds of worktime since the first stretch began; a time within a part left out counts as its start. */
 export function worked_s({ from_s, starts_s, skipped_s }: Worktime, time_s: number): number {
-	let low = 0;
-	let high = starts_s.length;
-	while (low < high) {
-		const middle = (low + high) >> 1;
-		if (starts_s[middle]! <= time_s) low = middle + 1;
-		else high = middle;
-	}
+	const begun = firstAbove(starts_s, time_s);
 	const at = time_s - from_s;
-	if (low === 0) return at;
-	const silence = starts_s[low - 1]! - from_s - skipped_s[low - 1]!;
-	return Math.max(silence, at - skipped_s[low]!);
+	if (begun === 0) return at;
+	const silence = starts_s[begun - 1]! - from_s - skipped_s[begun - 1]!;
+	return Math.max(silence, at - skipped_s[begun]!);
 }

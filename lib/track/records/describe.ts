@@ -4,7 +4,7 @@ import type { Rings } from '../../geo/ring.ts';
 import type { Account, Lag, Records, Track } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import { fenceOf } from '../ground/fence.ts';
-import { type Grain, type Shift, tally, traceGrain } from '../ground/grain.ts';
+import { type Grain, piecesOf, type Shift, traceGrain } from '../ground/grain.ts';
 import type { Ground } from '../ground/ground.ts';
 import { shiftMoisture } from '../lag/moisture.ts';
 import { type Mixing, type Smeared, smearGround } from '../lag/smear.ts';
@@ -58,8 +58,8 @@ export interface CombineGround {
 /** Traces the ground of one combine's records, with the smear, and what the records show beside each other. */
 export function combineGround(input: CombineInput): CombineGround {
 	const { records, account, path, pieces, ground, lag, mixing, shift, rings } = input;
-	const sums = tally(pieces, ground, shift.combine);
-	const grain = traceGrain({ path, pieces, ground, sums, lag_s: lag.lag_s }, shift);
+	const own = piecesOf(pieces, shift.combine);
+	const grain = traceGrain({ path, pieces, ground, own, lag_s: lag.lag_s }, shift);
 	const smeared = smearGround({ path, pieces, new_m: ground.new_m, grain }, mixing);
 	const usable = new Uint8Array(path.n);
 	const pass = new Int32Array(path.n).fill(-1);
