@@ -68,7 +68,7 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 
 	// Dumps and offloads weighed the same grain. Where they agree their mean scatters less; where they do not, use the
 	// dumps, since the factors come from them.
-	const apart = difference(withDumps);
+	const apart = difference(loads.filter((l) => Number.isFinite(l.dumps_kg) && l.scale === used[0]!.scale));
 	let best = offloads;
 	let side = (l: Load): number => l.offload_kg;
 	if (withDumps.length === used.length) {
@@ -153,6 +153,9 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	}
 	const said = saidLimit(book, plan);
 	const limit = (said ?? UNSAID_LIMIT_PCT) / 100;
+	// Where dumps and offloads of the same grain differ, either may be what the scale weighs right.
+	const apart = difference(loads.filter((l) => l.offload_kg > 0 && Number.isFinite(l.dumps_kg)));
+	const wrong = apart.certain && Math.abs(apart.rel) > limit ? apart.rel / 2 : 0;
 	const twice = loads.filter((l) => l.ticket_kg > 0 && l.offload_kg > 0);
 	const ratio = twice.reduce((sum, l) => sum + l.ticket_kg, 0) / twice.reduce((sum, l) => sum + l.offload_kg, 0);
 	const unit = unitSlip(ratio, plan);
@@ -162,21 +165,28 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			: said === null
 				? `No ticket checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
 				: `No ticket checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
+	const remarks = [remark];
+	if (wrong !== 0)
+		remarks.push(
+			`The cart weighs dumps and offloads of the same grain differently (${(200 * wrong).toFixed(2)}%), and no ticket shows ` +
+				'which is right: the factors allow for both. Weigh with the cart stopped and level, after the auger has run empty.',
+		);
 	return {
-		...within(limit),
+		...within(limit + Math.abs(wrong), 1 - wrong),
 		n: 0,
 		source: 'limit',
 		limit_rel: limit,
 		df: Number.POSITIVE_INFINITY,
 		loads: loads.map((l) => reported(l)),
-		remarks: [remark],
+		remarks,
 	};
 }
 
-/** The reference where no ticket checks the scale: ratio 1, rectangular within the scale's limits. */
-function within(limit_rel: number): Pick<Reference, 'ratio' | 'u_rel' | 'interval'> {
+/** The reference where no ticket checks the scale: rectangular within the scale's limits about 1, or about another ratio. */
+function within(limit_rel: number, ratio = 1): Pick<Reference, 'ratio' | 'u_rel' | 'interval'> {
 	// 95 % of a rectangular distribution lies within 0.95 of its half-width.
-	return { ratio: 1, u_rel: limit_rel / Math.sqrt(3), interval: [1 - 0.95 * limit_rel, 1 + 0.95 * limit_rel] };
+	const half = 0.95 * limit_rel;
+	return { ratio, u_rel: limit_rel / Math.sqrt(3), interval: [ratio - half, ratio + half] };
 }
 
 /**

@@ -34,7 +34,9 @@ export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: R
 	const rels = reference.loads.filter((l) => l.used).map((l) => l.rel);
 	// If loads disagree with each other, no single slip changed them all.
 	if (rels.length > 1 && Math.max(...rels) - Math.min(...rels) > TICKETS.alike_rel) return [right];
-	const off = reference.ratio - 1;
+	// Tickets that agree with one side of the cart are right: the other was weighed too early or while it moved.
+	const sides = [reference.ratio - 1, (reference.sides?.offloads ?? reference.ratio) - 1];
+	const off = sides.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a));
 	const limit = statedLimit(plan);
 	const usual = (rel: number): number =>
 		limit === null

@@ -49,6 +49,31 @@ describe('cart against tickets', () => {
 		expect(found.remarks!.join(' ')).toMatch(/weighs dumps and offloads of the same grain differently/);
 	});
 
+	it('a difference of several percent at nearly every load is one of weighing, not of dumps without an entry', () => {
+		const tickets = [1.003, 1.0032, 1.0029, 1.0031];
+		const light = scaleReference({ book: loads(tickets, 0.95), plan });
+		expect(light.ratio).toBeCloseTo(1.003 / 0.95, 3);
+		// Tickets that agree with the offloads are not wrong for being 5 % over the dumps.
+		expect(light.either).toBeUndefined();
+		expect(light.remarks!.join(' ')).toMatch(/differently \(-5\.\d+%\)/);
+		// A dump of one load was not entered: the others tell nothing of it.
+		const unsaved = loads(tickets);
+		unsaved.dumps.pop();
+		expect(scaleReference({ book: unsaved, plan }).ratio).toBeCloseTo(1.003, 3);
+		// Beyond a tenth it is none of weighing.
+		expect(scaleReference({ book: loads(tickets, 0.85), plan }).ratio).toBeCloseTo(1.003, 3);
+	});
+
+	it('without tickets a scale that weighs dumps and offloads differently may be right in either', () => {
+		const light = scaleReference({ book: { ...loads([1, 1, 1, 1], 0.95), tickets: [] }, plan });
+		expect(light.interval[0]).toBeLessThan(1);
+		expect(light.interval[1]).toBeGreaterThan(1 / 0.95);
+		expect(light.remarks!.join(' ')).toMatch(/no ticket shows which is right/);
+		const alike = scaleReference({ book: { ...loads([1, 1, 1, 1]), tickets: [] }, plan });
+		expect(alike).toMatchObject({ ratio: 1 });
+		expect(alike.remarks).toHaveLength(1);
+	});
+
 	it('does not use a truck that also took grain straight from a combine, nor one that stands apart', () => {
 		const book = loads([1.03, 1.031, 1.029, 1.03, 1.12]);
 		book.tickets[1]!.combine = 'A';

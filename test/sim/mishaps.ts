@@ -389,4 +389,19 @@ export const MISHAPS: Situation[] = [
 		/more than one way|almost as well/i,
 		{ scenario: bare },
 	),
+	...[false, true].map((tickets) =>
+		usual(
+			`every dump weighs 5 % light, offloads do not${tickets ? '' : ', no tickets'}`,
+			(f) => {
+				if (!tickets) f.noTickets();
+				f.cart((rows) => weights(rows, (kg, _i, r) => (isDump(r) ? 0.95 * kg : kg)));
+			},
+			/dumps and offloads/,
+		),
+	),
+	usual(
+		'weighed on the move, 2 % light',
+		(f) => f.cart((rows) => weights(rows, (kg, i, r) => (isDump(r) ? kg * (0.98 + 0.012 * Math.sin(7 * i)) : kg))),
+		/dumps and offloads/,
+	),
 ];

@@ -106,7 +106,7 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 export function shortDumps({ input }: Explained): Supposition[] {
 	const { sides, ratio } = input.reference;
 	// Where tickets check the dumps themselves, the mean shortage is in the cart ratio already.
-	if (sides && Math.abs(ratio - sides.dumps) < 1e-9) return [];
+	if (sides && Math.abs(ratio - sides.dumps) < Math.abs(ratio - sides.offloads)) return [];
 	return shortages(input.book).map((found) => withShortage(input, found));
 }
 
