@@ -71,21 +71,18 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	const apart = difference(loads.filter((l) => Number.isFinite(l.dumps_kg) && l.scale === used[0]!.scale));
 	let best = offloads;
 	let side = (l: Load): number => l.offload_kg;
-	if (withDumps.length === used.length) {
-		if (apart.certain) {
-			best = dumps;
-			side = (l) => l.dumps_kg;
-			const pct = (100 * apart.rel).toFixed(2);
-			remarks.push(
-				`The cart weighs dumps and offloads of the same grain differently (${pct}%). The dumps are compared with the ` +
-					'tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
-			);
-		} else {
-			side = (l) => (l.offload_kg + l.dumps_kg) / 2;
-			best = ratioOfSums(used.map(side), tickets);
-		}
-	} else if (apart.certain && withDumps.length >= 2) {
-		remarks.push('The cart weighs dumps and offloads of the same grain differently.');
+	if (apart.certain) {
+		// An offload whose dumps are not all known differs from them as the others do.
+		side = (l) => (Number.isFinite(l.dumps_kg) ? l.dumps_kg : l.offload_kg * (1 + apart.rel));
+		best = ratioOfSums(used.map(side), tickets);
+		const pct = (100 * apart.rel).toFixed(2);
+		remarks.push(
+			`The cart weighs dumps and offloads of the same grain differently (${pct}%). The dumps are compared with the ` +
+				'tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
+		);
+	} else if (withDumps.length === used.length) {
+		side = (l) => (l.offload_kg + l.dumps_kg) / 2;
+		best = ratioOfSums(used.map(side), tickets);
 	}
 
 	const n = used.length;

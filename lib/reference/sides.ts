@@ -3,10 +3,9 @@ import { CART, type LoadBook, stepsByCart } from '../model/index.ts';
 /** Largest normal difference between dumps of this mass and the offload of the same grain, kg. */
 export const sameWeight = (dumped_kg: number): number => CART.same_kg + CART.same_rel * dumped_kg;
 
-/** Least offloads, and least share of them, that a difference common to all dumps must explain; most of them without it. */
+/** Least offloads, and least share of them, that a difference common to all dumps must explain. */
 const ENOUGH = 3;
-const EXPLAINED = 0.6;
-const AS_WRITTEN = 0.35;
+const EXPLAINED = 0.4;
 /** A larger common difference is not one of weighing, relative. */
 const MOST_REL = 0.1;
 
@@ -17,44 +16,61 @@ const MOST_REL = 0.1;
  * that is no reason.
  */
 export function cartSides(book: LoadBook): Float64Array {
-	const plain = sidesWhere(book, 1, 0);
-	const lacks_kg = total(book.offloads) - total(book.dumps);
-	const share = lacks_kg / total(book.dumps);
-	if (plain.known > AS_WRITTEN * plain.of.length || !(Math.abs(share) < MOST_REL)) return plain.of;
-	const alike = sidesWhere(book, 1 + share, 0);
-	if (alike.known < Math.max(ENOUGH, EXPLAINED * plain.of.length)) return plain.of;
-	// A constant difference is a zero that is off, or an auger that went on as long each time.
-	const constant = sidesWhere(book, 1, lacks_kg / book.dumps.length);
-	const likelier = constant.known >= alike.known && constant.miss_kg < alike.miss_kg;
-	return likelier ? plain.of : alike.of;
+	const plain = sidesWhere(book, AS_WEIGHED);
+	const dumped_kg = total(book.dumps);
+	const lacks_kg = total(book.offloads) - dumped_kg;
+	const share = 1 + lacks_kg / dumped_kg;
+	if (!(Math.abs(share - 1) < MOST_REL)) return plain.of;
+	const alike = sidesWhere(book, { ...AS_WEIGHED, share });
+	if (alike.closed < Math.max(ENOUGH, EXPLAINED * plain.of.length, 2 * plain.closed)) return plain.of;
+	// A constant difference of every dump or of each cart load is a zero that is off, or an auger that went on.
+	const constant = [
+		sidesWhere(book, { ...AS_WEIGHED, dump_kg: lacks_kg / book.dumps.length }),
+		sidesWhere(book, { ...AS_WEIGHED, load_kg: lacks_kg / plain.loads }),
+	];
+	return constant.some((c) => c.closed >= alike.closed && c.miss_kg < alike.miss_kg) ? plain.of : alike.of;
 }
 
 const total = (rows: readonly { weight_kg: number }[]): number => rows.reduce((sum, r) => sum + r.weight_kg, 0);
 
-/** The same, where each dump is so many times what was weighed, and so much more; with the mean difference where both agree. */
-function sidesWhere(book: LoadBook, share: number, more_kg: number) {
+/** What a dump is: so many times what was weighed, and so much more at each or at the first of a cart load, kg. */
+interface Difference {
+	share: number;
+	dump_kg: number;
+	load_kg: number;
+}
+
+const AS_WEIGHED: Difference = { share: 1, dump_kg: 0, load_kg: 0 };
+
+/** The same with a difference; how often the cart was filled and empty, and the mean difference when it was. */
+function sidesWhere(book: LoadBook, { share, dump_kg, load_kg }: Difference) {
 	const of = new Float64Array(book.offloads.length).fill(Number.NaN);
-	let known = 0;
+	let closed = 0;
+	let loads = 0;
 	let miss_kg = 0;
 	for (const steps of stepsByCart(book)) {
 		let dumped = 0;
 		let should = 0;
 		let unloaded = 0;
 		let open: number[] = [];
+		let first = true;
 		for (const { dump, offload } of steps) {
 			if (offload < 0) {
 				const kg = book.dumps[dump]?.weight_kg as number;
 				dumped += kg;
-				should += share * kg + more_kg;
+				should += share * kg + dump_kg + (first ? load_kg : 0);
+				loads += Number(first);
+				first = false;
 				continue;
 			}
+			first = true;
 			unloaded += book.offloads[offload]?.weight_kg as number;
 			open.push(offload);
 			const rest = should - unloaded;
 			if (Math.abs(rest) <= sameWeight(should)) {
 				for (const o of open) of[o] = (dumped / unloaded) * (book.offloads[o]?.weight_kg as number);
-				known += open.length;
-				miss_kg += Math.abs(rest) * open.length;
+				closed++;
+				miss_kg += Math.abs(rest);
 			} else if (rest > 0) {
 				// The truck is full: what is left in the cart goes into the next one.
 				continue;
@@ -65,5 +81,5 @@ function sidesWhere(book: LoadBook, share: number, more_kg: number) {
 			open = [];
 		}
 	}
-	return { of, known, miss_kg: miss_kg / known };
+	return { of, closed, loads, miss_kg: miss_kg / closed };
 }

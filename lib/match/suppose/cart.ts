@@ -4,14 +4,15 @@ import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
 import type { Supposition } from './supposition.ts';
 
-/** Prior cost of weights that all lack the same, nats. */
+/** Prior cost of weights that all lack the same, nats, and what each offload that it explains is worth where tickets bear the offloads out. */
 const SHORT = 5;
+const EXPLAINED = 3;
 /** Range of what a dump may lack, kg: less is scale error, more is a dump of its own. */
 const LEAST_KG = 80;
 const MOST_KG = 900;
 /** Share of the offloads after which the cart is empty by its own weights: at most as written, at least with the shortage added. */
 const AS_WRITTEN = 0.35;
-const ALLOWED_FOR = 0.6;
+const ALLOWED_FOR = 0.4;
 /** Fewest offloads and dumps. */
 const ENOUGH = 2;
 
@@ -23,6 +24,8 @@ export interface Shortage {
 	/** Places of that part's first step and the one after its last among the cart's steps. */
 	from: number;
 	to: number;
+	/** Offloads after which the cart is empty with it and not as written. */
+	closes: number;
 }
 
 /**
@@ -50,11 +53,15 @@ export function shortages(book: LoadBook): Shortage[] {
 			const now = closing(book, part, { kg, of });
 			const more = now.closed - plain.closed;
 			// A part of the log must close more than the whole.
-			if (now.closed <= ALLOWED_FOR * now.offloads || more < closed || (more === closed && now.miss_kg >= least))
+			if (
+				now.closed <= Math.max(ALLOWED_FOR * now.offloads, 2 * plain.closed) ||
+				more < closed ||
+				(more === closed && now.miss_kg >= least)
+			)
 				continue;
 			closed = more;
 			least = now.miss_kg;
-			best = { kg, of, from, to };
+			best = { kg, of, from, to, closes: more };
 			if (from === 0 && to === most) break;
 		}
 		return best ? [best] : [];
@@ -107,10 +114,13 @@ export function shortDumps({ input }: Explained): Supposition[] {
 	const { sides, ratio } = input.reference;
 	// Where tickets check the dumps themselves, the mean shortage is in the cart ratio already.
 	if (sides && Math.abs(ratio - sides.dumps) < Math.abs(ratio - sides.offloads)) return [];
-	return shortages(input.book).map((found) => withShortage(input, found));
+	const found = shortages(input.book);
+	// Which of them it is, the logs tell better than one offload more or less.
+	const closes = sides ? Math.min(...found.map((f) => f.closes)) : 0;
+	return found.map((f) => withShortage(input, f, EXPLAINED * closes));
 }
 
-function withShortage(input: MatchInput, found: Shortage): Supposition {
+function withShortage(input: MatchInput, found: Shortage, explained: number): Supposition {
 	const { book } = input;
 	const short = new Set<number>();
 	let [parts, until, since] = [0, '', ''];
@@ -130,7 +140,7 @@ function withShortage(input: MatchInput, found: Shortage): Supposition {
 	const less = found.kg > 0 ? 'less' : 'more';
 	return {
 		input: { ...input, book: { ...book, dumps } },
-		price: SHORT + (since || until ? Math.log(parts) : 0),
+		price: SHORT + (since || until ? Math.log(parts) : 0) - explained,
 		caution: `${which} weighs about ${massInBoth(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
 		offsets: [],
 		undo(match) {
