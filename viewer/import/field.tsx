@@ -17,9 +17,9 @@ const moment = (iso: string | null, timeZone: string) =>
 				new Date(iso),
 			);
 
-/** A combine can be renamed here if it is alone in its file. */
-function renamable(combine: SeenField['combines'][number]): string | null {
-	const [file, ...more] = combine.sources;
+/** The file in which a combine is alone, so that it can be renamed here; null where it is not. */
+function renamable(sources: readonly string[]): string | null {
+	const [file, ...more] = sources;
 	if (file === undefined || more.length > 0) return null;
 	const sharing = new Set(
 		seen.value?.fields.flatMap((f) => f.combines.filter((c) => c.sources.includes(file)).map((c) => c.name)),
@@ -27,13 +27,76 @@ function renamable(combine: SeenField['combines'][number]): string | null {
 	return sharing.size === 1 ? file : null;
 }
 
-export function FieldCard(props: { field: SeenField; alone: boolean }) {
-	const { field: f, alone } = props;
+/** The combines of a field, each with what it recorded. */
+function CombinesTable({ field }: { field: SeenField }) {
+	const crop = cropNamed(field.crop ?? 'corn') ?? cropNamed('corn')!;
+	const zone = field.timeZone ?? 'UTC';
+	return (
+		<ScrollBox class="scroll">
+			<table>
+				<Heads of={[t.combine, { n: t.records }, t.from, t.to, { n: t.monitor }, { n: t.area }]} />
+				<tbody>
+					{field.combines.map((c, k) => (
+						<tr key={c.name}>
+							<th scope="row">
+								<span class={`swatch c${k % 6}`} aria-hidden="true" />
+								<CombineName combine={c} />
+							</th>
+							<td class="n">{number(c.records, 0)}</td>
+							<td>{moment(c.start, zone)}</td>
+							<td>{moment(c.end, zone)}</td>
+							<td class="n">{quantity(c.monitor_kg, 'mass', crop, 0)}</td>
+							<td class="n">{quantity(c.area_ha, 'area', crop, 1)}</td>
+						</tr>
+					))}
+				</tbody>
+			</table>
+		</ScrollBox>
+	);
+}
+
+/** A combine's name, which can be changed here if it is alone in its file. */
+function CombineName({ combine: { name, sources } }: { combine: SeenField['combines'][number] }) {
+	const file = renamable(sources);
+	if (file === null) return <>{name}</>;
+	return (
+		<input
+			aria-label={t.combineName(name)}
+			defaultValue={name}
+			size={Math.max(6, name.length)}
+			onChange={(e) => {
+				const typed = e.currentTarget.value.trim();
+				if (typed !== '' && typed !== name) answer(file, 'combine', typed);
+			}}
+		/>
+	);
+}
+
+/** The button that opens the field, and what is still to be answered before it can. */
+function OpenField({ field, alone, open }: { field: SeenField; alone: boolean; open: number }) {
+	const why = `field-${field.folder}-open`;
+	return (
+		<div class="row">
+			<Button
+				class="main"
+				disabled={open > 0 || rereading.value}
+				aria-describedby={open > 0 ? why : undefined}
+				onClick={() => openChecked(field.folder)}
+				text={alone ? t.open : t.openNamed(field.name)}
+			/>
+			{open > 0 && (
+				<span class="warn" id={why}>
+					{t.openAfter(open)}
+				</span>
+			)}
+		</div>
+	);
+}
+
+export function FieldCard({ field: f, alone }: { field: SeenField; alone: boolean }) {
 	const blocking = f.questions.filter((q) => q.blocking);
 	const others = f.questions.filter((q) => !q.blocking);
-	const crop = cropNamed(f.crop ?? 'corn') ?? cropNamed('corn')!;
 	const heading = `field-${f.folder}`;
-	const zone = f.timeZone ?? 'UTC';
 	return (
 		<section class="field-card" aria-labelledby={heading}>
 			<Ground field={f} />
@@ -42,7 +105,7 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 				<p class="soft">
 					{f.crop ? t.crop(f.crop, f.crop_because) : t.cropUnknown} · {t.loads(f.dumps, f.tickets)} ·{' '}
 					{f.boundary ? t.boundary : t.noBoundary}
-					{f.combines.some((c) => c.start !== null) ? ` · ${t.times(zone)}` : ''}
+					{f.combines.some((c) => c.start !== null) ? ` · ${t.times(f.timeZone ?? 'UTC')}` : ''}
 				</p>
 				{blocking.length > 0 && (
 					<fieldset>
@@ -50,41 +113,7 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 						<Questions of={blocking} field={f} />
 					</fieldset>
 				)}
-				<ScrollBox class="scroll">
-					<table>
-						<Heads of={[t.combine, { n: t.records }, t.from, t.to, { n: t.monitor }, { n: t.area }]} />
-						<tbody>
-							{f.combines.map((c, k) => {
-								const file = renamable(c);
-								return (
-									<tr key={c.name}>
-										<th scope="row">
-											<span class={`swatch c${k % 6}`} aria-hidden="true" />
-											{file ? (
-												<input
-													aria-label={t.combineName(c.name)}
-													defaultValue={c.name}
-													size={Math.max(6, c.name.length)}
-													onChange={(e) => {
-														const name = e.currentTarget.value.trim();
-														if (name !== '' && name !== c.name) answer(file, 'combine', name);
-													}}
-												/>
-											) : (
-												c.name
-											)}
-										</th>
-										<td class="n">{number(c.records, 0)}</td>
-										<td>{moment(c.start, zone)}</td>
-										<td>{moment(c.end, zone)}</td>
-										<td class="n">{quantity(c.monitor_kg, 'mass', crop, 0)}</td>
-										<td class="n">{quantity(c.area_ha, 'area', crop, 1)}</td>
-									</tr>
-								);
-							})}
-						</tbody>
-					</table>
-				</ScrollBox>
+				<CombinesTable field={f} />
 				{others.length > 0 && (
 					<details>
 						<summary>
@@ -99,20 +128,7 @@ export function FieldCard(props: { field: SeenField; alone: boolean }) {
 						<Lines class="plain-list small" of={f.notes.map(own)} />
 					</details>
 				)}
-				<div class="row">
-					<Button
-						class="main"
-						disabled={blocking.length > 0 || rereading.value}
-						aria-describedby={blocking.length > 0 ? `${heading}-open` : undefined}
-						onClick={() => openChecked(f.folder)}
-						text={alone ? t.open : t.openNamed(f.name)}
-					/>
-					{blocking.length > 0 && (
-						<span class="warn" id={`${heading}-open`}>
-							{t.openAfter(blocking.length)}
-						</span>
-					)}
-				</div>
+				<OpenField field={f} alone={alone} open={blocking.length} />
 			</div>
 		</section>
 	);

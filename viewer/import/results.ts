@@ -8,53 +8,30 @@ import { cropNamed, FLAGS, type Result, type Scene, type SceneFacts, utmProjecti
 import { type Plane, planeOf } from '../map/layers/plane.ts';
 import type { GivenFile } from '../state/protocol.ts';
 
+/** Rows of points.csv, by column. */
+type Rows = Record<string, string>[];
+
 export async function sceneOfResults(files: GivenFile[]): Promise<Scene> {
 	const find = (name: string) => files.find((f) => f.name === name)?.blob ?? null;
-	const resultFile = find('result.json');
-	const pointsFile = find('points.csv');
+	const [resultFile, pointsFile] = [find('result.json'), find('points.csv')];
 	if (!resultFile || !pointsFile) throw new Error('A folder of results holds result.json and points.csv; drop both.');
-	const result = JSON.parse(await resultFile.text()) as Result;
-	// Results of earlier versions have neither.
-	result.statements ??= [];
-	result.trucks ??= [];
-	if (result.schema !== 'steelyard.result/1') throw new Error('result.json: its schema is not steelyard.result/1');
-	const rows = Papa.parse<Record<string, string>>(await pointsFile.text(), { header: true, skipEmptyLines: true }).data;
-	const n = rows.length;
+	const result = resultIn(await resultFile.text());
+	const rows: Rows = Papa.parse<Record<string, string>>(await pointsFile.text(), {
+		header: true,
+		skipEmptyLines: true,
+	}).data;
 
-	const combines = Object.keys(result.combines);
-	const fills: string[] = [];
-	const fillIds = new Map<string, number>();
-	const numbers = (name: string) => Float32Array.from(rows, (r) => (r[name] === '' ? Number.NaN : Number(r[name])));
 	const lon = Float64Array.from(rows, (r) => (r.lon === '' ? Number.NaN : Number(r.lon)));
 	const lat = Float64Array.from(rows, (r) => (r.lat === '' ? Number.NaN : Number(r.lat)));
 	const origin = { lon_deg: middle(lon), lat_deg: middle(lat) };
 	const plane = planeOf(origin);
-	const area_m2 = numbers('area_m2');
-
-	const swaths = find('swaths.geojson');
-	const corners_m = swaths ? await cornersOfSwaths(swaths, rows, plane) : squares(lon, lat, area_m2, plane);
-
-	const combine = Uint8Array.from(rows, (r) => Math.max(0, combines.indexOf(r.combine ?? '')));
-	const factor = Float32Array.from(combine, (c) => result.combines[combines[c]!]?.factor?.value ?? Number.NaN);
-	const moisture_pct = numbers('moisture_pct');
-	const monitor_kg_ha = numbers('monitor_yield_kg_ha');
-	const market = result.field?.market_moisture_pct ?? 15.5;
 	const contours = find('contours.geojson');
 	const facts: SceneFacts = {
-		field: {
-			name: result.field?.name ?? 'Results',
-			season: result.field?.season ?? null,
-			client: result.field?.client ?? null,
-			farm: result.field?.farm ?? null,
-			crop: result.field
-				? { name: result.field.crop, bushel_kg: result.field.bushel_kg, market_moisture_pct: market }
-				: cropNamed('corn')!,
-			timeZone: null,
-		},
+		field: fieldIn(result),
 		plan: null,
 		origin,
-		combines,
-		fills,
+		combines: Object.keys(result.combines),
+		fills: [...new Set(rows.map((r) => r.fill ?? ''))].filter((fill) => fill !== ''),
 		flags: [...FLAGS],
 		result,
 		evidence: null,
@@ -63,34 +40,14 @@ export async function sceneOfResults(files: GivenFile[]): Promise<Scene> {
 		grid: null,
 		contours: contours ? (JSON.parse(await contours.text()).features as SceneFacts['contours']) : [],
 	};
+	const columns = columnsIn(rows, facts);
+	const swaths = find('swaths.geojson');
+	const corners_m = swaths ? await cornersOfSwaths(swaths, rows, plane) : squares(lon, lat, columns.area_m2, plane);
 	const scene: Scene = {
 		facts,
-		n,
+		n: rows.length,
 		corners_m,
-		time_s: Float64Array.from(rows, (r) => Date.parse(r.time ?? '') / 1000),
-		combine,
-		flag: Uint8Array.from(rows, (r) => Math.max(0, FLAGS.indexOf((r.flag ?? '') as (typeof FLAGS)[number]))),
-		fill: Int32Array.from(rows, (r) => {
-			if (!r.fill) return -1;
-			let id = fillIds.get(r.fill);
-			if (id === undefined) fillIds.set(r.fill, (id = fills.push(r.fill) - 1));
-			return id;
-		}),
-		pass: Int32Array.from(rows, (r) => (r.pass === '' || r.pass === undefined ? -1 : Number(r.pass))),
-		area_m2,
-		// Wet mass follows from the recorded yield, which is dry at market moisture.
-		account_kg: Float32Array.from(
-			rows,
-			(_, i) => (((monitor_kg_ha[i]! * area_m2[i]!) / 10_000) * (100 - market)) / (100 - moisture_pct[i]!) || 0,
-		),
-		factor,
-		monitor_kg_ha,
-		corrected_kg_ha: numbers('yield_kg_ha'),
-		u_rel: numbers('yield_u_rel'),
-		common_rel: new Float32Array(n).fill(Number.NaN),
-		moisture_pct,
-		speed_m_s: new Float32Array(n).fill(Number.NaN),
-		flow_kg_s: new Float32Array(n).fill(Number.NaN),
+		...columns,
 		gridYield_kg_ha: new Float32Array(),
 		gridSe_kg_ha: new Float32Array(),
 		gridMonitor_kg_ha: new Float32Array(),
@@ -98,6 +55,67 @@ export async function sceneOfResults(files: GivenFile[]): Promise<Scene> {
 	const tif = find('map.tif');
 	if (tif) await addGrid(scene, tif, plane);
 	return scene;
+}
+
+function resultIn(text: string): Result {
+	const result = JSON.parse(text) as Result;
+	if (result.schema !== 'steelyard.result/1') throw new Error('result.json: its schema is not steelyard.result/1');
+	// Results of earlier versions have neither.
+	result.statements ??= [];
+	result.trucks ??= [];
+	return result;
+}
+
+function fieldIn({ field }: Result): SceneFacts['field'] {
+	const crop = field
+		? { name: field.crop, bushel_kg: field.bushel_kg, market_moisture_pct: field.market_moisture_pct ?? MARKET_PCT }
+		: cropNamed('corn')!;
+	return {
+		name: field?.name ?? 'Results',
+		season: field?.season ?? null,
+		client: field?.client ?? null,
+		farm: field?.farm ?? null,
+		crop,
+		timeZone: null,
+	};
+}
+
+/** Where a result names no market moisture. */
+const MARKET_PCT = 15.5;
+
+/** What points.csv says of each record; NaN for what it does not hold. */
+function columnsIn(rows: Rows, { combines, fills, result }: SceneFacts) {
+	const numbers = (name: string) => Float32Array.from(rows, (r) => (r[name] === '' ? Number.NaN : Number(r[name])));
+	const unknown = () => new Float32Array(rows.length).fill(Number.NaN);
+	const fillIds = new Map(fills.map((fill, id) => [fill, id]));
+	const combine = Uint8Array.from(rows, (r) => Math.max(0, combines.indexOf(r.combine ?? '')));
+	const [area_m2, moisture_pct, monitor_kg_ha] = [
+		numbers('area_m2'),
+		numbers('moisture_pct'),
+		numbers('monitor_yield_kg_ha'),
+	];
+	const market = result.field?.market_moisture_pct ?? MARKET_PCT;
+	return {
+		time_s: Float64Array.from(rows, (r) => Date.parse(r.time ?? '') / 1000),
+		combine,
+		flag: Uint8Array.from(rows, (r) => Math.max(0, FLAGS.indexOf((r.flag ?? '') as (typeof FLAGS)[number]))),
+		fill: Int32Array.from(rows, (r) => fillIds.get(r.fill ?? '') ?? -1),
+		pass: Int32Array.from(rows, (r) => (r.pass === '' || r.pass === undefined ? -1 : Number(r.pass))),
+		area_m2,
+		// Wet mass follows from the recorded yield, which is dry at market moisture.
+		account_kg: Float32Array.from(
+			rows,
+			(_, i) => (((monitor_kg_ha[i]! * area_m2[i]!) / 10_000) * (100 - market)) / (100 - moisture_pct[i]!) || 0,
+		),
+		factor: Float32Array.from(combine, (c) => result.combines[combines[c]!]?.factor?.value ?? Number.NaN),
+		monitor_kg_ha,
+		corrected_kg_ha: numbers('yield_kg_ha'),
+		u_rel: numbers('yield_u_rel'),
+		common_rel: unknown(),
+		moisture_pct,
+		speed_m_s: unknown(),
+		flow_kg_s: unknown(),
+	};
 }
 
 function middle(values: Float64Array): number {

@@ -58,63 +58,72 @@ function likely(net_kg: number | null, time_s: number): LoadNow[] {
 		.map((x) => x.l);
 }
 
+/** What a draft says: numbers in the units as typed, null where nothing is or it cannot be read. */
+function readDraft(f: Draft) {
+	const [net, gross, tare] = [keyed(f.net), keyed(f.gross), keyed(f.tare)];
+	const [moisture, testWeight] = [keyed(f.moisture), keyed(f.testWeight)];
+	const given = net ?? (gross !== null && tare !== null ? gross - tare : null);
+	const texts = [f.net, f.gross, f.tare, f.moisture, f.testWeight];
+	return {
+		net,
+		gross,
+		tare,
+		moisture,
+		testWeight,
+		given_kg: given === null ? null : toKg(given),
+		time_s: Number(readValue('time_s', f.time, null) ?? Math.round(now_s())),
+		unread: [net, gross, tare, moisture, testWeight].some((n, k) => n === null && texts[k] !== ''),
+		typed: [f.number, ...texts].some((text) => text !== ''),
+	};
+}
+type Read = ReturnType<typeof readDraft>;
+
+const orNull = (text: string): string | null => (text === '' ? null : text);
+const kgOrNull = (typed: number | null): number | null => (typed === null ? null : toKg(typed));
+
+/** Saves a ticket, after the operator has answered what is unlikely in it. */
+const saveTicket = (f: Draft, r: Read, load: string) =>
+	unless(askTicket(r.given_kg!, orNull(load), r.moisture), t.yesSave(mass(r.given_kg)), async () => {
+		await putTicket({
+			number: f.number.trim(),
+			load: orNull(load),
+			time_s: r.time_s,
+			net_kg: kgOrNull(r.net),
+			gross_kg: kgOrNull(r.gross),
+			tare_kg: kgOrNull(r.tare),
+			moisture_pct: r.moisture,
+			testWeight_kg_hl: r.testWeight === null ? null : toKgHl(r.testWeight),
+			destination: orNull(f.destination),
+			combine: orNull(f.combine),
+			field: f.combine === '' ? null : (field.value?.id ?? fields.value[0]?.id ?? null),
+		});
+		form.value = null;
+	});
+
 export function TicketForm() {
 	const f = form.value!;
 	const put = (x: Partial<Draft>) => (form.value = { ...f, ...x });
-	const [net, gross, tare] = [keyed(f.net), keyed(f.gross), keyed(f.tare)];
-	const given = net ?? (gross !== null && tare !== null ? gross - tare : null);
-	const given_kg = given === null ? null : toKg(given);
-	const time_s = Number(readValue('time_s', f.time, null) ?? Math.round(now_s()));
-	const order = likely(given_kg, time_s);
+	const r = readDraft(f);
+	const order = likely(r.given_kg, r.time_s);
 	const load = f.chosen ? f.load : f.combine !== '' ? '' : (order[0]?.id ?? '');
-	const shown = [...order.slice(0, 6).map((l) => l.id), ...(load !== '' ? [load] : [])];
-	const [moisture, testWeight] = [keyed(f.moisture), keyed(f.testWeight)];
-	const unread = [
-		[f.net, net],
-		[f.gross, gross],
-		[f.tare, tare],
-		[f.moisture, moisture],
-		[f.testWeight, testWeight],
-	].some(([text, n]) => text !== '' && n === null);
-	const save = () =>
-		unless(askTicket(given_kg!, load === '' ? null : load, moisture), t.yesSave(mass(given_kg)), async () => {
-			await putTicket({
-				number: f.number.trim(),
-				load: load === '' ? null : load,
-				time_s,
-				net_kg: net === null ? null : toKg(net),
-				gross_kg: gross === null ? null : toKg(gross),
-				tare_kg: tare === null ? null : toKg(tare),
-				moisture_pct: moisture,
-				testWeight_kg_hl: testWeight === null ? null : toKgHl(testWeight),
-				destination: f.destination === '' ? null : f.destination,
-				combine: f.combine === '' ? null : f.combine,
-				field: f.combine === '' ? null : (field.value?.id ?? fields.value[0]?.id ?? null),
-			});
-			form.value = null;
-		});
-	const typed = [f.number, f.net, f.gross, f.tare, f.moisture, f.testWeight].some((x) => x !== '');
+	const shown = new Set([...order.slice(0, 6).map((l) => l.id), ...(load !== '' ? [load] : [])]);
+	const cart = (id: string) => `${truckLabel(id)} · ${mass(grain.value.loads.get(id)!.cart_kg)}`;
 	return (
-		<Sheet title={t.newTicket} close={() => (form.value = null)} dirty={typed}>
-			<Form class="mend ticket-form" submit={save}>
+		<Sheet title={t.newTicket} close={() => (form.value = null)} dirty={r.typed}>
+			<Form class="mend ticket-form" submit={() => saveTicket(f, r, load)}>
 				<Box label={t.columns.net_kg!} unit={massUnit()} numeric focus value={f.net} set={(v) => put({ net: v })} />
 				<Box label={t.columns.moisture_pct!} unit="%" numeric value={f.moisture} set={(v) => put({ moisture: v })} />
 				<Box label={t.columns.number!} value={f.number} set={(number_) => put({ number: number_ })} />
 				<Menu
 					label={f.chosen ? t.columns.load! : `${t.columns.load} (${t.suggested})`}
 					value={load}
-					options={[
-						['', t.noLoad],
-						...[...new Set(shown)].map(
-							(id) => [id, `${truckLabel(id)} · ${mass(grain.value.loads.get(id)!.cart_kg)}`] as const,
-						),
-					]}
+					options={[['', t.noLoad], ...[...shown].map((id) => [id, cart(id)] as const)]}
 					set={(id) => put({ load: id, chosen: true })}
 				/>
 				<Button
 					type="submit"
 					class="main large"
-					disabled={given === null || given <= 0 || unread}
+					disabled={r.given_kg === null || r.given_kg <= 0 || r.unread}
 					text={t.saveTicket}
 				/>
 				<Menu
@@ -127,27 +136,31 @@ export function TicketForm() {
 					set={(destination) => put({ destination })}
 				/>
 				<Box label={t.ticketAt} type="datetime-local" value={f.time} set={(time) => put({ time })} />
-				<details>
-					<summary>{t.grossAndTare}</summary>
-					<div class="mend">
-						<Box label={t.columns.gross_kg!} unit={massUnit()} numeric value={f.gross} set={(v) => put({ gross: v })} />
-						<Box label={t.columns.tare_kg!} unit={massUnit()} numeric value={f.tare} set={(v) => put({ tare: v })} />
-						<Box
-							label={t.columns.testWeight_kg_hl!}
-							unit={testWeightUnit()}
-							numeric
-							value={f.testWeight}
-							set={(v) => put({ testWeight: v })}
-						/>
-						<Menu
-							label={t.straightFrom}
-							value={f.combine}
-							options={[['', t.notStraight], ...combines.value.map((c) => [c.id, c.v.name] as const)]}
-							set={(combine) => put({ combine })}
-						/>
-					</div>
-				</details>
+				<SeldomGiven draft={f} put={put} />
 			</Form>
 		</Sheet>
+	);
+}
+
+/** What few tickets have: gross and tare, test weight, and grain that came straight from a combine. */
+function SeldomGiven({ draft: f, put }: { draft: Draft; put: (x: Partial<Draft>) => void }) {
+	const weight = (label: string, unit: string, key: 'gross' | 'tare' | 'testWeight') => (
+		<Box label={label} unit={unit} numeric value={f[key]} set={(v) => put({ [key]: v })} />
+	);
+	return (
+		<details>
+			<summary>{t.grossAndTare}</summary>
+			<div class="mend">
+				{weight(t.columns.gross_kg!, massUnit(), 'gross')}
+				{weight(t.columns.tare_kg!, massUnit(), 'tare')}
+				{weight(t.columns.testWeight_kg_hl!, testWeightUnit(), 'testWeight')}
+				<Menu
+					label={t.straightFrom}
+					value={f.combine}
+					options={[['', t.notStraight], ...combines.value.map((c) => [c.id, c.v.name] as const)]}
+					set={(combine) => put({ combine })}
+				/>
+			</div>
+		</details>
 	);
 }
