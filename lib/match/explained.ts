@@ -53,7 +53,9 @@ export function explain(
 	const at = (s: Problem, price: number, notes: string[], part: (share: number) => void): Explained[] => {
 		const cautions = [...remarks];
 		const kept = <T>(name: string, make: () => T) => keep(s === loads ? `${name}, whole loads` : name, searched, make);
-		const { main, others } = setClock(s, input.plan, cautions, part, kept);
+		const { main, others } = supposed?.clock
+			? { main: supposed.clock, others: [] }
+			: setClock(s, input.plan, cautions, part, kept);
 		return [main, ...others.map((offset_s) => clockAt(main, offset_s))].map((offset) => {
 			const solved = solve(s, input.records, offset.at_s, offset.clock.u_s);
 			const own = Number.isFinite(offset.clock.offset_s) ? offsetCost(offset.at_s) : 0;

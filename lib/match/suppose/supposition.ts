@@ -1,4 +1,5 @@
 import type { Match } from '../../model/index.ts';
+import type { Offset } from '../clock/offset.ts';
 import type { MatchInput } from '../problem/input.ts';
 
 /** A possible error that affects all weights, all names or a whole log. */
@@ -15,6 +16,8 @@ export interface Supposition {
 	open?: string;
 	/** Clock offsets to try, seconds, beside the plain ones. */
 	offsets: number[];
+	/** The clock's offset, where the supposed error has nothing to do with it. */
+	clock?: Offset;
 	/** Restates a match under the supposition in the terms of the files as given. */
 	undo(match: Match, given: MatchInput): void;
 }
