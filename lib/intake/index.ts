@@ -24,7 +24,6 @@ export {
 	type Given,
 	type IntakeOptions,
 	type IntakeReport,
-	type LeftOut,
 	type Question,
 	type SourceReport,
 	USES,

@@ -1,5 +1,5 @@
 import type { RawTable, Role } from '../formats/index.ts';
-import type { Crop } from '../model/index.ts';
+import type { Crop, SetAside } from '../model/index.ts';
 
 /** What a source can be; `none`: left out. */
 export const USES = ['log', 'cart', 'tickets', 'trace', 'boundary', 'varieties', 'none'] as const;
@@ -31,17 +31,14 @@ export interface Question {
 	file: string | null;
 }
 
+/** A question about a file, by default one without choices that does not block. `taken`: what is assumed until it is answered. */
+export const question = (
+	file: string | null,
+	{ choices = [], blocking = false, ...asked }: Omit<Question, 'file' | 'choices' | 'blocking'> & Partial<Question>,
+): Question => ({ about: asked.about, text: asked.text, choices, blocking, taken: asked.taken, file });
+
 /** What a user has answered, by `about`. */
 export type Given = Record<string, unknown>;
-
-/** A row that is not used. */
-export interface LeftOut {
-	file: string;
-	row: number | null;
-	column: string | null;
-	found: string;
-	why: string;
-}
 
 /** A log after reading: columns in the library's own units, in the table's order. NaN and '' are missing. */
 export interface LogRows {
@@ -90,7 +87,7 @@ export interface IntakeReport {
 	schema: 'steelyard.intake/1';
 	sources: SourceReport[];
 	fields: FieldReport[];
-	set_aside: LeftOut[];
+	set_aside: SetAside[];
 	/** Files written to disk: paths from the root. */
 	files?: { file: string; bytes: number; sha256: string }[];
 }

@@ -20,15 +20,19 @@ export interface Yields {
 	flag: Uint8Array;
 }
 
-/** A grid along the axes of the field's UTM zone; row 0 is the northernmost. NaN = no support. */
-export interface Surface {
-	epsg: number;
+/** Cells along the axes of a UTM zone. Row 0 is the northernmost; corners are whole multiples of the cell's side. */
+export interface Frame {
 	/** North-west corner. */
 	west_m: number;
 	north_m: number;
 	cell_m: number;
 	columns: number;
 	rows: number;
+}
+
+/** The grid of the field. NaN = no support. */
+export interface Surface extends Frame {
+	epsg: number;
 	yield_kg_ha: Float32Array;
 	se_kg_ha: Float32Array;
 	/** The part of `se_kg_ha` that neighboring cells share: factor and moisture. It is also the difference's. */
@@ -36,7 +40,7 @@ export interface Surface {
 	/** The same cells from monitor yields; for the difference. */
 	monitor_kg_ha: Float32Array;
 	/** How yields vary in the field, estimated from neighboring passes; null where too few records are on the map. */
-	spread: Spread | null;
+	spread: ErrorModel | null;
 	/** Share of cells (0…1) whose change by correction exceeds twice its uncertainty; NaN without cells. */
 	changedShare?: number;
 	/** Mass and area of the map against the field's totals, percent. */
@@ -46,12 +50,17 @@ export interface Surface {
 	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 }
 
-/** The error model of yields: standard deviations relative to the field's mean. */
-export interface Spread {
-	/** Crop variation, with correlation exp(−distance / range_m). */
+/**
+ * Covariance model of segments' yields, relative to the field's mean yield:
+ *
+ * - the crop: sill² · exp(−h / range), averaged over both segments' ground
+ * - white: an independent error of each record, white² / records in the segment
+ * - pass: a constant error of each pass (a receiver off to the side, a header not full)
+ * - slow: an error of a combine that is correlated over tens of minutes, slow² · exp(−|Δt| / 20 min)
+ */
+export interface ErrorModel {
 	sill: number;
 	range_m: number;
-	/** Independent errors of each record, each pass, and each combine's slow drift. */
 	white: number;
 	pass: number;
 	slow: number;

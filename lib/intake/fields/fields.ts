@@ -1,6 +1,7 @@
 import type { RawBoundary } from '../../formats/index.ts';
+import type { SetAside } from '../../model/index.ts';
 import { groupBy, mode } from '../../stats/group.ts';
-import type { Given, LeftOut, LogRows } from '../model.ts';
+import type { Given, LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
 import { type Flat, fillLabels, flatten, labelRows } from './label.ts';
 import { type MachineRows, machineRows, nameFields, nameMachines, spanOf } from './names.ts';
@@ -30,7 +31,7 @@ export interface FoundFields {
 	/** Boundaries without grain in them. */
 	idle: RawBoundary[];
 	/** Rows between fields. */
-	leftOut: LeftOut[];
+	leftOut: SetAside[];
 }
 
 /** A season is over after this long without a record, seconds. */

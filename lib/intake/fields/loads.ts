@@ -1,8 +1,9 @@
 import { bisectCenter } from 'd3-array';
+import type { SetAside } from '../../model/index.ts';
 import type { LoadPart } from '../folder/loads-file.ts';
 import type { LoadRow, LoadTable } from '../loads/model.ts';
 import type { CartTrack } from '../loads/track.ts';
-import type { LeftOut, LogRows } from '../model.ts';
+import type { LogRows } from '../model.ts';
 import type { FieldRows } from './fields.ts';
 
 /** A cart waits beside a field; degrees of latitude, about a hundred meters. */
@@ -33,9 +34,9 @@ export function assignLoads(
 	fields: readonly FieldRows[],
 	/** The field in which the cart was at a time, −1 if unknown. */
 	byTrack: (time_s: number) => number,
-): { loads: FieldLoads[]; leftOut: LeftOut[] } {
+): { loads: FieldLoads[]; leftOut: SetAside[] } {
 	const loads = fields.map((): FieldLoads => ({ cart: [], tickets: [], trace: [] }));
-	const leftOut: LeftOut[] = [];
+	const leftOut: SetAside[] = [];
 	const seen = new Map<string, LoadTable>();
 	for (const table of tables) {
 		const whole = fields.length === 1 && !mostlyInside(table, fields[0] as FieldRows);

@@ -1,7 +1,7 @@
 import type { RawBoundary } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import { CROPS } from '../../units/index.ts';
-import type { IntakeOptions, LogRows, Question } from '../model.ts';
+import { type IntakeOptions, type LogRows, type Question, question } from '../model.ts';
 import { cropGiven, cropInName } from '../names/crops.ts';
 import type { ReadLog } from '../tables/tables.ts';
 
@@ -29,14 +29,13 @@ export function cropQuestion(own: readonly ReadLog[], name: string): Question {
 	const bushel = own.find((r) => r.log.bushel_kg)?.log.bushel_kg ?? null;
 	const like = bushel === null ? [] : CROPS.filter((c) => Math.abs(c.bushel_kg - bushel) < 0.05).map((c) => c.name);
 	const rest = CROPS.map((c) => c.name).filter((c) => !like.includes(c));
-	return {
+	return question(own[0]?.table.file ?? null, {
 		about: 'crop',
 		text: `Which crop was cut on ${name || 'this field'}?${like.length > 0 ? ` Its yields hold bushels of ${Math.round((bushel as number) / 0.45359237)} lb, as of ${like.join(', ')}.` : ''}`,
 		choices: [...like, ...rest],
 		blocking: true,
 		taken: null,
-		file: own[0]?.table.file ?? null,
-	};
+	});
 }
 
 /** Positions of one machine's records on a field, thinned for a picture: alternating longitude and latitude, WGS 84. */

@@ -5,7 +5,7 @@ import { cropNamed } from '../../units/index.ts';
 import { type FieldRows, type FoundFields, logsOf } from '../fields/fields.ts';
 import type { FieldLoads } from '../fields/loads.ts';
 import { spanOf } from '../fields/names.ts';
-import type { FieldReport, Given, IntakeOptions, Question } from '../model.ts';
+import { type FieldReport, type Given, type IntakeOptions, type Question, question } from '../model.ts';
 import type { ReadLog } from '../tables/tables.ts';
 import { cropFor, cropQuestion, type Track, trackOf, varietyOf } from './describe.ts';
 import { cartFile, namesFit, ticketsFile, traceFile } from './loads-file.ts';
@@ -160,14 +160,11 @@ function questionsOf({ field, loads }: FolderInput, { own, crop }: Parts, misfit
 
 function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question {
 	const noted = [...new Set(loads.cart.map((p) => p.row.text.combine ?? '').filter((n) => n !== ''))].join(', ');
-	return {
+	return question(loads.cart[0]?.from.table.file ?? null, {
 		about: 'combine',
 		text: `The cart’s list names ${noted}; the logs are of ${combines.join(', ')}. Which of the list’s names is each log’s?`,
-		choices: [],
-		blocking: false,
 		taken: 'names of the list are not used',
-		file: loads.cart[0]?.from.table.file ?? null,
-	};
+	});
 }
 
 function notesOf({ field, found, varieties }: FolderInput, { own, crop }: Parts): string[] {

@@ -1,6 +1,6 @@
 import { upperMedian } from '../../stats/median.ts';
 import type { Columns } from '../log/columns.ts';
-import type { ColumnReading } from '../model.ts';
+import { type ColumnReading, question } from '../model.ts';
 import { short, yields as yieldText } from '../units/in-words.ts';
 import { sizeOf, UNITS, type Unit } from '../units/units.ts';
 import { COMMON, custom, type Grain, type GrainContext, plausible, RARE } from './guesses.ts';
@@ -52,26 +52,28 @@ export function fromYield(columns: Columns, yields: YieldColumn[], context: Grai
 	columns.readings.push(reading);
 	for (const one of yields) columns.used.add(one.column.name);
 	if (basis === null) {
-		out.questions.push({
-			about: 'basis of yield',
-			text: `Is "${y.column.name}" wet (as it came off the field) or dry (at market moisture)?`,
-			choices: ['wet', `dry at ${context.crop?.market_moisture_pct ?? 14}`],
-			blocking: true,
-			taken: 'wet',
-			file: columns.table.file,
-		});
+		out.questions.push(
+			question(columns.table.file, {
+				about: 'basis of yield',
+				text: `Is "${y.column.name}" wet (as it came off the field) or dry (at market moisture)?`,
+				choices: ['wet', `dry at ${context.crop?.market_moisture_pct ?? 14}`],
+				blocking: true,
+				taken: 'wet',
+			}),
+		);
 	} else if (basis === 'dry' && answer === null) {
 		out.notes.push(`"${y.column.name}" is dry: market moisture of ${at_pct} % is taken for what it is dried to`);
 	}
 	if (!y.column.certain && sure < 0.9) {
-		out.questions.push({
-			about: `unit of ${y.column.name}`,
-			text: `Which unit does "${y.column.name}" have? Its middle value is ${short(middle)}.`,
-			choices: guesses.slice(0, 5).map((g) => g.unit.name),
-			blocking: sure < 0.8,
-			taken: best.unit.name,
-			file: columns.table.file,
-		});
+		out.questions.push(
+			question(columns.table.file, {
+				about: `unit of ${y.column.name}`,
+				text: `Which unit does "${y.column.name}" have? Its middle value is ${short(middle)}.`,
+				choices: guesses.slice(0, 5).map((g) => g.unit.name),
+				blocking: sure < 0.8,
+				taken: best.unit.name,
+			}),
+		);
 	}
 	return out;
 }

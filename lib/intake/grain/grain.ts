@@ -1,5 +1,6 @@
 import { CROPS } from '../../units/index.ts';
 import type { Columns } from '../log/columns.ts';
+import { question } from '../model.ts';
 import { yields as yieldText } from '../units/in-words.ts';
 import { sizeOf, statedUnit } from '../units/units.ts';
 import { fromYield } from './from-yield.ts';
@@ -44,14 +45,15 @@ export function findGrain(columns: Columns, context: GrainContext): Grain | null
 	if (!certain && sure < 0.9) {
 		const second = of.filter((g) => !isBest(g)).sort((a, b) => b.weight - a.weight);
 		const choices = [best, ...second].slice(0, 5).map((g) => g.unit.name);
-		out.questions.push({
-			about: `unit of ${best.column.name}`,
-			text: `Which unit does "${best.column.name}" have? ${known ? `It says ${known.unit.name}. ` : ''}As ${best.unit.name} it amounts to ${yieldText(best.kg_ha, context.crop)} in the middle${second[0] ? `, as ${second[0].unit.name} to ${yieldText(second[0].kg_ha, context.crop)}` : ''}.${byCrop ? ` ${decided[0]?.toUpperCase()}${decided.slice(1)}${disputed ? `, and the file names ${context.other?.name}` : ''}.` : ''}`,
-			choices: [...new Set(choices)],
-			blocking: sure < 0.8,
-			taken: best.unit.name,
-			file: columns.table.file,
-		});
+		out.questions.push(
+			question(columns.table.file, {
+				about: `unit of ${best.column.name}`,
+				text: `Which unit does "${best.column.name}" have? ${known ? `It says ${known.unit.name}. ` : ''}As ${best.unit.name} it amounts to ${yieldText(best.kg_ha, context.crop)} in the middle${second[0] ? `, as ${second[0].unit.name} to ${yieldText(second[0].kg_ha, context.crop)}` : ''}.${byCrop ? ` ${decided[0]?.toUpperCase()}${decided.slice(1)}${disputed ? `, and the file names ${context.other?.name}` : ''}.` : ''}`,
+				choices: [...new Set(choices)],
+				blocking: sure < 0.8,
+				taken: best.unit.name,
+			}),
+		);
 	}
 	for (const y of yields) noteYield(y, out, context.crop, columns);
 	return out;

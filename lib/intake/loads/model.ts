@@ -1,6 +1,6 @@
 import type { RawTable, Role } from '../../formats/index.ts';
-import type { Crop } from '../../model/index.ts';
-import type { ColumnReading, Given, LeftOut, Question } from '../model.ts';
+import type { Crop, SetAside } from '../../model/index.ts';
+import type { ColumnReading, Given, Question } from '../model.ts';
 import type { DateOrder } from '../time/order.ts';
 import type { System } from '../units/units.ts';
 
@@ -26,7 +26,7 @@ export interface LoadTable {
 	columns: ColumnReading[];
 	questions: Question[];
 	notes: string[];
-	leftOut: LeftOut[];
+	leftOut: SetAside[];
 	/** Precision of times. */
 	grain: 'second' | 'minute' | 'day';
 }

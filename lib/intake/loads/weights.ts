@@ -1,7 +1,7 @@
 import { lineOf, type RawColumn, type Role } from '../../formats/index.ts';
 import { upperMedian } from '../../stats/median.ts';
 
-import type { ColumnReading } from '../model.ts';
+import { type ColumnReading, question } from '../model.ts';
 import { middlePositive, nearestUnit } from '../units/fit.ts';
 import { mass } from '../units/in-words.ts';
 import { sizeOf, statedUnit, UNITS, type Unit } from '../units/units.ts';
@@ -33,14 +33,15 @@ export function weightUnits(
 	/** Short or metric: a tenth apart, which no monitor is accurate enough to distinguish. */
 	const tons = (why: string) => {
 		const us = context.system === 'us';
-		out.questions.push({
-			about: `unit of ${column.name}`,
-			text: `Are the weights in "${column.name}" short tons (2,000 lb each) or metric tons (2,205 lb)? The two differ by 10%.`,
-			choices: ['ton', 't'],
-			blocking: context.system === null,
-			taken: us ? 'ton' : 't',
-			file: out.table.file,
-		});
+		out.questions.push(
+			question(out.table.file, {
+				about: `unit of ${column.name}`,
+				text: `Are the weights in "${column.name}" short tons (2,000 lb each) or metric tons (2,205 lb)? The two differ by 10%.`,
+				choices: ['ton', 't'],
+				blocking: context.system === null,
+				taken: us ? 'ton' : 't',
+			}),
+		);
 		return choose(of(us ? 'ton' : 't'), 0.8, `${why}: ${us ? 'short' : 'metric'} tons by the custom of the logs`);
 	};
 	const stated = statedUnit(column, role);
@@ -68,14 +69,15 @@ export function weightUnits(
 	if (heavy) return choose(of('lb'), 0.95, 'as kilograms no truck would carry it');
 	const guess = context.system === 'metric' ? 'kg' : 'lb';
 	const sure = context.system === null ? 0.5 : 0.85;
-	out.questions.push({
-		about: `unit of ${column.name}`,
-		text: `Which unit do the weights in "${column.name}" have? Their middle is ${middle}.`,
-		choices: ['lb', 'kg', 't', 'ton', 'cwt', 'bu'],
-		blocking: true,
-		taken: guess,
-		file: out.table.file,
-	});
+	out.questions.push(
+		question(out.table.file, {
+			about: `unit of ${column.name}`,
+			text: `Which unit do the weights in "${column.name}" have? Their middle is ${middle}.`,
+			choices: ['lb', 'kg', 't', 'ton', 'cwt', 'bu'],
+			blocking: true,
+			taken: guess,
+		}),
+	);
 	return choose(of(guess), sure, `taken as ${guess} by the custom of the logs`);
 }
 

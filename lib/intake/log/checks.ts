@@ -1,5 +1,6 @@
 import { lineOf, type RawTable } from '../../formats/index.ts';
-import type { ColumnReading, LeftOut, LogRows } from '../model.ts';
+import type { SetAside } from '../../model/index.ts';
+import type { ColumnReading, LogRows } from '../model.ts';
 import { middlePositive } from '../units/fit.ts';
 import { area, mass } from '../units/in-words.ts';
 import type { Motion } from './motion.ts';
@@ -11,9 +12,9 @@ export function dropFaulty(
 	log: LogRows,
 	used: Set<string>,
 	bad: { row: number; column: string; found: string; why: string }[],
-): LeftOut[] {
+): SetAside[] {
 	const { table } = log;
-	const out: LeftOut[] = [];
+	const out: SetAside[] = [];
 	const drop = (row: number, column: string, found: string, why: string) => {
 		if (log.keep[row] === 0) return;
 		log.keep[row] = 0;

@@ -1,6 +1,6 @@
 import { greatest } from 'd3-array';
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
-import type { ColumnReading, Given, Question } from '../model.ts';
+import { type ColumnReading, type Given, type Question, question } from '../model.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import { middlePositive, nearestUnit, type Ratio, ratioTo } from '../units/fit.ts';
@@ -204,14 +204,15 @@ export class Columns {
 	}
 
 	private askUnit(column: RawColumn, text: string, units: readonly Unit[], blocking: boolean, taken = units[0]): void {
-		this.questions.push({
-			about: `unit of ${column.name}`,
-			text,
-			choices: units.map((u) => u.name),
-			blocking,
-			taken: taken?.name ?? null,
-			file: this.table.file,
-		});
+		this.questions.push(
+			question(this.table.file, {
+				about: `unit of ${column.name}`,
+				text,
+				choices: units.map((u) => u.name),
+				blocking,
+				taken: taken?.name ?? null,
+			}),
+		);
 	}
 }
 

@@ -1,5 +1,5 @@
 import { FOOT_M } from '../../units/index.ts';
-import type { Question } from '../model.ts';
+import { type Question, question } from '../model.ts';
 import { middlePositive, nearestUnit } from '../units/fit.ts';
 import { length, speed as speedText } from '../units/in-words.ts';
 import { type System, UNITS, unitNamed } from '../units/units.ts';
@@ -88,14 +88,13 @@ function widthBySpacing(spacing_m: number, { given, table }: Columns, questions:
 	const answered = widthAnswered(given['combine: header width'], spacing_m);
 	if (answered !== null) return answered;
 	const width_m = Math.round(spacing_m * 100) / 100;
-	questions.push({
-		about: 'combine: header width',
-		text: `No column holds the header’s width. Neighboring passes are ${length(spacing_m)} apart, and that is taken. How wide is the header (for example 30 ft or 9.14 m)?`,
-		choices: [],
-		blocking: false,
-		taken: length(width_m),
-		file: table.file,
-	});
+	questions.push(
+		question(table.file, {
+			about: 'combine: header width',
+			text: `No column holds the header’s width. Neighboring passes are ${length(spacing_m)} apart, and that is taken. How wide is the header (for example 30 ft or 9.14 m)?`,
+			taken: length(width_m),
+		}),
+	);
 	return width_m;
 }
 

@@ -1,9 +1,9 @@
 import type { RawTable } from '../../formats/index.ts';
 import { medianPlace } from '../../geo/utm.ts';
-import type { Crop } from '../../model/index.ts';
+import type { Crop, SetAside } from '../../model/index.ts';
 import { findGrain } from '../grain/grain.ts';
 import type { Grain } from '../grain/guesses.ts';
-import type { ColumnReading, Given, LeftOut, LogRows, Question } from '../model.ts';
+import { type ColumnReading, type Given, type LogRows, type Question, question } from '../model.ts';
 import { cropInName } from '../names/crops.ts';
 import { minusLost } from '../place/columns.ts';
 import { findPlaces, type Places } from '../place/places.ts';
@@ -33,7 +33,7 @@ export interface FoundLog {
 	columns: ColumnReading[];
 	questions: Question[];
 	notes: string[];
-	leftOut: LeftOut[];
+	leftOut: SetAside[];
 	/** Bushel weight implied by the file's yields, kg. */
 	bushel_kg: number | null;
 	order: DateOrder | null;
@@ -149,13 +149,12 @@ const blocks = (q: Question, grain: Grain, { weighed }: LogContext): boolean =>
 function minusQuestions({ given, table }: Columns, place: ReturnType<typeof placeOf>, { system }: Ground): Question[] {
 	if (system !== 'us' || place === null || !minusLost(place) || typeof given.position === 'string') return [];
 	return [
-		{
+		question(table.file, {
 			about: 'position',
 			text: `The longitudes of ${table.file} are east of Greenwich, and its units are those of the US: was a minus sign lost?`,
 			choices: ['west', 'east, as recorded'],
 			blocking: true,
 			taken: 'east, as recorded',
-			file: table.file,
-		},
+		}),
 	];
 }

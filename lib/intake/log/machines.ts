@@ -1,5 +1,5 @@
 import type { RawTable } from '../../formats/index.ts';
-import type { Question } from '../model.ts';
+import { type Question, question } from '../model.ts';
 
 /** Top speed of a combine, also on a road, m/s; and error of positions, meters. */
 const FASTEST_M_S = 12;
@@ -166,14 +166,13 @@ export function separateMachines({ table, group, time_s, x_m, y_m, leads, order 
 			out.notes.push(
 				`${byMotion.count} machines in one file without a column that tells them apart: told apart by their motion`,
 			);
-			out.questions.push({
-				about: 'combine',
-				text: `${table.file} holds ${byMotion.count} machines, told apart by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
-				choices: [],
-				blocking: false,
-				taken: [...new Set(combine)].join(', '),
-				file: table.file,
-			});
+			out.questions.push(
+				question(table.file, {
+					about: 'combine',
+					text: `${table.file} holds ${byMotion.count} machines, told apart by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
+					taken: [...new Set(combine)].join(', '),
+				}),
+			);
 			return { ...out, combine, order: inTime(time_s) };
 		}
 	}

@@ -1,7 +1,7 @@
 /** Questions about times, and their answers. */
 import type { RawTable } from '../../formats/index.ts';
 import { Zone } from '../../units/zone.ts';
-import type { Given } from '../model.ts';
+import { type Given, question } from '../model.ts';
 import type { TimeColumn } from './candidates.ts';
 import type { Instants, TimeContext } from './model.ts';
 import type { DateOrder } from './order.ts';
@@ -9,26 +9,27 @@ import { zoneOf } from './zone.ts';
 
 export function ask(out: Instants, table: RawTable, context: TimeContext, text: string): void {
 	out.timeless = true;
-	out.questions.push({
-		about: 'time',
-		text,
-		choices: [],
-		blocking: context.needed,
-		taken: 'times count from an arbitrary start',
-		file: table.file,
-	});
+	out.questions.push(
+		question(table.file, {
+			about: 'time',
+			text,
+			blocking: context.needed,
+			taken: 'times count from an arbitrary start',
+		}),
+	);
 }
 
 export function askOrder(out: Instants, table: RawTable, c: TimeColumn): void {
 	const sample = c.column.text?.find((t) => t !== '') ?? '';
-	out.questions.push({
-		about: 'date order',
-		text: `Dates such as "${sample}" in "${c.column.name}" can be read two ways, and no row of the file decides. Which comes first?`,
-		choices: ['month first', 'day first'],
-		blocking: true,
-		taken: c.order?.order ?? null,
-		file: table.file,
-	});
+	out.questions.push(
+		question(table.file, {
+			about: 'date order',
+			text: `Dates such as "${sample}" in "${c.column.name}" can be read two ways, and no row of the file decides. Which comes first?`,
+			choices: ['month first', 'day first'],
+			blocking: true,
+			taken: c.order?.order ?? null,
+		}),
+	);
 }
 
 export function orderOf(answer: unknown): DateOrder | null {

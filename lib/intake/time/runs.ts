@@ -1,5 +1,6 @@
 /** Times that no column gives directly: starts and durations, weeks and seconds, the order of the rows. */
 import type { RawTable } from '../../formats/index.ts';
+import { question } from '../model.ts';
 import { rolesByName } from '../names/match.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import type { TimeColumn } from './candidates.ts';
@@ -117,14 +118,15 @@ export function fromOrder(table: RawTable, date: TimeColumn | null, context: Tim
 	}
 	out.timeless = true;
 	if (interval === null && answered === null) {
-		out.questions.push({
-			about: 'time: seconds per record',
-			text: 'No column holds a time or the seconds that a record covers. How many seconds does one record cover?',
-			choices: ['1', '2', '3', '5'],
-			blocking: true,
-			taken: '1',
-			file: table.file,
-		});
+		out.questions.push(
+			question(table.file, {
+				about: 'time: seconds per record',
+				text: 'No column holds a time or the seconds that a record covers. How many seconds does one record cover?',
+				choices: ['1', '2', '3', '5'],
+				blocking: true,
+				taken: '1',
+			}),
+		);
 	} else if (date === null)
 		ask(out, table, context, 'No column holds a time. When did this log start (date and time)?');
 	out.notes.push('no time of day: records follow on each other in the order of the file');

@@ -1,7 +1,7 @@
 import type { RawTable } from '../../formats/index.ts';
 import { zoneAt } from '../../geo/zone-at.ts';
 import { Zone } from '../../units/zone.ts';
-import type { Question } from '../model.ts';
+import { type Question, question } from '../model.ts';
 import type { TimeColumn } from './candidates.ts';
 import type { Instants, TimeContext } from './model.ts';
 
@@ -40,14 +40,15 @@ export function toUtc(
 	const name = answer !== null && isZone(answer) ? answer : zoneName;
 	if (name === null) {
 		out.time_s = reading;
-		out.questions.push({
-			about: 'time',
-			text: `Times in "${main.column.name}" have no offset from UTC, and the place is not known. Of which time zone are they (such as America/Chicago), or are they UTC?`,
-			choices: ['UTC'],
-			blocking: true,
-			taken: 'UTC',
-			file: table.file,
-		});
+		out.questions.push(
+			question(table.file, {
+				about: 'time',
+				text: `Times in "${main.column.name}" have no offset from UTC, and the place is not known. Of which time zone are they (such as America/Chicago), or are they UTC?`,
+				choices: ['UTC'],
+				blocking: true,
+				taken: 'UTC',
+			}),
+		);
 		return;
 	}
 	out.zone = name;
@@ -82,14 +83,13 @@ export function toUtc(
 	}
 }
 
-const zoneQuestion = (table: RawTable, main: TimeColumn, zone: string, taken: string): Question => ({
-	about: 'time',
-	text: `Are the times in "${main.column.name}" UTC or local time (${zone})?`,
-	choices: ['UTC', zone],
-	blocking: false,
-	taken,
-	file: table.file,
-});
+const zoneQuestion = (table: RawTable, main: TimeColumn, zone: string, taken: string): Question =>
+	question(table.file, {
+		about: 'time',
+		text: `Are the times in "${main.column.name}" UTC or local time (${zone})?`,
+		choices: ['UTC', zone],
+		taken,
+	});
 
 /** Share of rows between 7 in the morning and 11 at night, local time. */
 function dayShare(utc: Float64Array, zone: Zone): number {

@@ -1,6 +1,6 @@
 import type { Feature, MultiPolygon, Position } from 'geojson';
 import type { Projection } from '../../geo/utm.ts';
-import type { Frame } from '../surface/frame.ts';
+import type { Frame } from '../../model/index.ts';
 import { Mesh } from './mesh.ts';
 import { polygons, type Ring } from './rings.ts';
 

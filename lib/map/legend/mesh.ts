@@ -1,4 +1,4 @@
-import type { Frame } from '../surface/frame.ts';
+import type { Frame } from '../../model/index.ts';
 import type { Ring } from './rings.ts';
 
 /** Corners of a cell counterclockwise, the south-west one first, and its neighbor across the side from each to the next. */

@@ -1,6 +1,6 @@
+import type { ErrorModel } from '../../model/index.ts';
 import { type Supports, supportsOf } from '../records/support.ts';
 import { backward, cholesky, forward, Kriging } from './krige.ts';
-import type { ErrorModel } from './model.ts';
 import { ASKED, drawSamples, predictAll, type Sample, shapeCrop } from './sample.ts';
 import type { Segments } from './segments.ts';
 

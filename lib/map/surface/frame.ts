@@ -1,19 +1,10 @@
-import type { Track } from '../../model/index.ts';
+import type { Frame, Track } from '../../model/index.ts';
 import { atPlace, hypotenuse } from '../../stats/index.ts';
 
 /** Side of a grid cell, meters. */
 export const CELL_M = 10;
 /** Most cells of a grid; beyond it the cell size doubles. Only stray positions make a field that large. */
 const MOST_CELLS = 4_000_000;
-
-/** Position of the cells. Row 0 is the northernmost; corners are whole multiples of the cell's side. */
-export interface Frame {
-	west_m: number;
-	north_m: number;
-	cell_m: number;
-	columns: number;
-	rows: number;
-}
 
 /** The frame around the ground of all records on the map. */
 export function frameOf(track: Track, flag: Uint8Array): Frame {

@@ -1,6 +1,5 @@
-import type { Track } from '../../model/index.ts';
+import type { ErrorModel, Track } from '../../model/index.ts';
 import { learnErrors, neighborMisses } from './errors.ts';
-import type { ErrorModel } from './model.ts';
 import type { Segments } from './segments.ts';
 
 /** The error model with the smear accounted for if that predicts neighbors better, else without. */

@@ -1,21 +1,6 @@
+import type { ErrorModel } from '../../model/index.ts';
 import type { Supports } from '../records/support.ts';
 import type { Segments } from './segments.ts';
-
-/**
- * Covariance model of segments' yields, relative to the field's mean yield:
- *
- * - the crop: sill² · exp(−h / range), averaged over both segments' ground
- * - white: an independent error of each record, white² / records in the segment
- * - pass: a constant error of each pass (a receiver off to the side, a header not full)
- * - slow: an error of a combine that is correlated over tens of minutes, slow² · exp(−|Δt| / 20 min)
- */
-export interface ErrorModel {
-	sill: number;
-	range_m: number;
-	white: number;
-	pass: number;
-	slow: number;
-}
 
 /** Correlation time of a monitor's slow error, seconds: the middle of 10 to 40 minutes (common practice). */
 const SLOW_S = 1200;

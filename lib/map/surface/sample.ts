@@ -1,7 +1,8 @@
+import type { ErrorModel } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import type { Supports } from '../records/support.ts';
 import type { Kriging } from './krige.ts';
-import { type ErrorModel, meanDecay, recordsIn, slowCorrelation } from './model.ts';
+import { meanDecay, recordsIn, slowCorrelation } from './model.ts';
 import { Near } from './near.ts';
 import type { Segments } from './segments.ts';
 

@@ -1,9 +1,9 @@
+import type { ErrorModel, Frame } from '../../model/index.ts';
 /** Strips of the grid: the weights of some rows of cells, which need no other strip. */
 import { median } from '../../stats/index.ts';
 import { moveSquare, type Supports, squareSupport } from '../records/support.ts';
-import type { Frame } from './frame.ts';
 import { Kriging } from './krige.ts';
-import { type ErrorModel, errorCovariance, meanDecay } from './model.ts';
+import { errorCovariance, meanDecay } from './model.ts';
 import { Near } from './near.ts';
 import type { Segments } from './segments.ts';
 

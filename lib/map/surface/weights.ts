@@ -1,9 +1,16 @@
-import { type Each, inTurn, type Progress, type Records, type Track } from '../../model/index.ts';
+import {
+	type Each,
+	type ErrorModel,
+	type Frame,
+	inTurn,
+	type Progress,
+	type Records,
+	type Track,
+} from '../../model/index.ts';
 import type { Pattern } from '../records/pattern.ts';
 import { supportsOf } from '../records/support.ts';
-import { CELL_M, cutGround, type Frame, frameOf } from './frame.ts';
+import { CELL_M, cutGround, frameOf } from './frame.ts';
 import { learn } from './learn.ts';
-import type { ErrorModel } from './model.ts';
 import { cutSegments, noSegments, type Segments } from './segments.ts';
 import { ASKED, type Cells, krigeStrip, SHARED, type Strip } from './strip.ts';
 
