@@ -16,6 +16,12 @@ export interface Note {
 	text: string;
 }
 
+/** A remark that limits trust in the result. */
+export const caution = (text: string): Note => ({ level: 'caution', text });
+
+/** A remark that does not. */
+export const remark = (text: string): Note => ({ level: 'note', text });
+
 /** The input has errors: the run stops (exit status 1) and every fault found is reported. */
 export class InputFault extends Error {
 	override readonly name = 'InputFault';

@@ -1,7 +1,7 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { mendBoundary, mendPolygons } from '../geo/boundary.ts';
 import type { BoundaryFault } from '../geo/mend-ring.ts';
-import type { Note, SetAside, Source } from '../model/index.ts';
+import { type Note, remark, type SetAside, type Source } from '../model/index.ts';
 import { readJson } from './plan/json.ts';
 import type { Tally } from './tally.ts';
 
@@ -29,7 +29,7 @@ async function repaired<M extends { mends: Iterable<string>; faults: readonly Bo
 		return null;
 	}
 	const found = mend(json.value);
-	for (const text of found.mends) notes.push({ level: 'note', text: `${source.name}: ${text}.` });
+	for (const text of found.mends) notes.push(remark(`${source.name}: ${text}.`));
 	for (const fault of found.faults) faults.push({ file: source.name, row: null, column: null, ...fault });
 	return found;
 }

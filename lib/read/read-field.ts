@@ -1,17 +1,20 @@
-import type {
-	Each,
-	Field,
-	FieldPlan,
-	Folder,
-	LoadBook,
-	Note,
-	Progress,
-	Records,
-	SetAside,
-	Source,
-	TablePlan,
+import {
+	caution,
+	type Each,
+	type Field,
+	type FieldPlan,
+	type Folder,
+	InputFault,
+	inTurn,
+	type LoadBook,
+	type Note,
+	type Progress,
+	type Records,
+	type SetAside,
+	type Source,
+	silent,
+	type TablePlan,
 } from '../model/index.ts';
-import { InputFault, inTurn, silent } from '../model/index.ts';
 import type { Zone } from '../units/zone.ts';
 import { readCart } from './book/cart.ts';
 import { readTickets } from './book/tickets.ts';
@@ -164,7 +167,7 @@ async function readRows<T>(
 	const done = await read(folder.get(entry.file) as Source, entry, { crop: plan.crop, zone, tally, faults });
 	close(reading, faults, rowsOf(done));
 	if (rowsOf(done) === 0 && faults.stop.length === 0) {
-		notes.push({ level: 'caution', text: `${entry.file} holds a header and no rows.` });
+		notes.push(caution(`${entry.file} holds a header and no rows.`));
 	}
 	return done;
 }
@@ -180,10 +183,9 @@ function hourShownTwice(zone: Zone | null): Note[] {
 	if (zone === null || zone.shownTwice === 0) return [];
 	const day = new Date(zone.firstShownTwice_s * 1000).toISOString().slice(0, 10);
 	return [
-		{
-			level: 'caution',
-			text: `${zone.shownTwice} times fall into the hour that clocks in ${zone.name} show twice on ${day}. They are told apart by the order of rows, and taken for the first of the two where nothing tells. Give times with their offset from UTC to be sure.`,
-		},
+		caution(
+			`${zone.shownTwice} times fall into the hour that clocks in ${zone.name} show twice on ${day}. They are told apart by the order of rows, and taken for the first of the two where nothing tells. Give times with their offset from UTC to be sure.`,
+		),
 	];
 }
 

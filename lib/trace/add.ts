@@ -1,4 +1,12 @@
-import type { Dump, LoadBook, Note, Offload, WeightTrace } from '../model/index.ts';
+import {
+	caution,
+	type Dump,
+	type LoadBook,
+	type Note,
+	type Offload,
+	remark,
+	type WeightTrace,
+} from '../model/index.ts';
 import { type WeightEvent, weightEvents } from './events.ts';
 
 /** An event this close to a row of the cart log, in time and weight, is the same as that row. */
@@ -48,17 +56,17 @@ export function addTrace(book: LoadBook, trace: WeightTrace): { book: LoadBook; 
 		else offloads.push(row);
 	}
 	const notes: Note[] = [
-		{
-			level: 'note',
-			text: `${trace.file}: ${events.filter((e) => e.kind === 'dump').length} dumps and ${events.filter((e) => e.kind === 'offload').length} offloads found in the weight trace${fresh.length < events.length ? `; ${events.length - fresh.length} of them are rows of the cart log` : ''}.`,
-		},
+		remark(
+			`${trace.file}: ${events.filter((e) => e.kind === 'dump').length} dumps and ${events.filter((e) => e.kind === 'offload').length} offloads found in the weight trace${fresh.length < events.length ? `; ${events.length - fresh.length} of them are rows of the cart log` : ''}.`,
+		),
 	];
 	const early = dumps.filter((d) => !d.settled);
 	if (early.length > 0) {
-		notes.push({
-			level: 'caution',
-			text: `${early.map((d) => d.id).join(', ')}: the cart moved before its weight had settled. Wait a few seconds after each dump; a weight taken too soon can be wrong without showing it.`,
-		});
+		notes.push(
+			caution(
+				`${early.map((d) => d.id).join(', ')}: the cart moved before its weight had settled. Wait a few seconds after each dump; a weight taken too soon can be wrong without showing it.`,
+			),
+		);
 	}
 	return {
 		book: { dumps: [...book.dumps, ...dumps], offloads: [...book.offloads, ...offloads], tickets: book.tickets },

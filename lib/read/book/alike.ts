@@ -1,5 +1,5 @@
 /** Weights that stand in several rows one after the other. */
-import type { Dump, Note } from '../../model/index.ts';
+import { caution, type Dump, type Note } from '../../model/index.ts';
 import { massInBoth } from '../../units/index.ts';
 
 /** Two equal weights in a row happen; this many do not, where weights differ otherwise. */
@@ -13,10 +13,11 @@ export function sameWeights(dumps: readonly Dump[], file: string, notes: Note[])
 		let to = from + 1;
 		while (to < dumps.length && dumps[to]!.weight_kg === dumps[from]!.weight_kg) to++;
 		if (to - from >= LEAST && 2 * (different - 1) >= dumps.length - (to - from)) {
-			notes.push({
-				level: 'caution',
-				text: `${file}: dumps ${dumps[from]!.id} to ${dumps[to - 1]!.id} (rows ${dumps[from]!.origin.row} to ${dumps[to - 1]!.origin.row}) all have the same weight, ${massInBoth(dumps[from]!.weight_kg)}. Was it copied from one row to the next? Check these weights.`,
-			});
+			notes.push(
+				caution(
+					`${file}: dumps ${dumps[from]!.id} to ${dumps[to - 1]!.id} (rows ${dumps[from]!.origin.row} to ${dumps[to - 1]!.origin.row}) all have the same weight, ${massInBoth(dumps[from]!.weight_kg)}. Was it copied from one row to the next? Check these weights.`,
+				),
+			);
 		}
 		from = to;
 	}

@@ -1,4 +1,4 @@
-import type { Dump, Offload, Source, TablePlan } from '../../model/index.ts';
+import { caution, type Dump, type Offload, type Source, type TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { yesNo } from '../log/yesno.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
@@ -87,7 +87,7 @@ export async function readCart(
 	sameWeights(book.dumps, source.name, notes);
 	netOfReadings(book, source.name, column, notes);
 	for (const name of withoutLog) {
-		notes.push({ level: 'caution', text: `${source.name} names combine ${name}, but there is no log of it here.` });
+		notes.push(caution(`${source.name} names combine ${name}, but there is no log of it here.`));
 	}
 	return rows;
 }

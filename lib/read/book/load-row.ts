@@ -1,5 +1,5 @@
 /** What rows of the cart log and tickets have in common. */
-import type { LoadBook, Note } from '../../model/index.ts';
+import { caution, type LoadBook, type Note } from '../../model/index.ts';
 import { BUSHEL_L, POUND_KG } from '../../units/index.ts';
 import type { TableRow } from '../csv/table.ts';
 import type { FileFaults } from '../faults.ts';
@@ -72,10 +72,7 @@ export function namesOf(key: string, what: string, file: string, notes: Note[]):
 		const name = row.text(key) || `row ${row.line}`;
 		const before = seen.get(name);
 		if (before !== undefined) {
-			notes.push({
-				level: 'caution',
-				text: `${file}: ${what} ${name} is in rows ${before} and ${row.line}; both are kept.`,
-			});
+			notes.push(caution(`${file}: ${what} ${name} is in rows ${before} and ${row.line}; both are kept.`));
 		}
 		seen.set(name, row.line);
 		return name;

@@ -1,5 +1,5 @@
 /** Dumps entered as what stood in the cart after them, not as what each added. */
-import { added_kg, cartSteps, type Dump, type LoadBook, type Note } from '../../model/index.ts';
+import { added_kg, cartSteps, caution, type Dump, type LoadBook, type Note } from '../../model/index.ts';
 
 /** An offload that comes this near to a figure is taken to be the same grain, relative. */
 const SAME = 0.03;
@@ -38,10 +38,11 @@ export function netOfReadings(book: LoadBook, file: string, column: string, note
 		const left_kg = shown_kg.at(-1)! - offload_kg;
 		rest_kg = left_kg > SAME * offload_kg ? left_kg : 0;
 	}
-	notes.push({
-		level: 'caution',
-		text: `${file}: column ${column} of dumps ${rows[0]!.id} to ${rows.at(-1)!.id} holds what stood in the cart, not what each dump added: offloads come to the last dump's figure, not to the sum. The differences are used. Check the column.`,
-	});
+	notes.push(
+		caution(
+			`${file}: column ${column} of dumps ${rows[0]!.id} to ${rows.at(-1)!.id} holds what stood in the cart, not what each dump added: offloads come to the last dump's figure, not to the sum. The differences are used. Check the column.`,
+		),
+	);
 }
 
 function cartLoads(book: LoadBook): CartLoad[] {

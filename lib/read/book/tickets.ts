@@ -1,4 +1,4 @@
-import type { Source, TablePlan } from '../../model/index.ts';
+import { caution, type Source, type TablePlan } from '../../model/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
 import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, weighed } from './load-row.ts';
@@ -47,10 +47,11 @@ export async function readTickets(
 	};
 	const rows = await readTable(source, plan, context, { wanted: TICKETS, check, row });
 	if (apart.length > 0) {
-		notes.push({
-			level: 'caution',
-			text: `${source.name}: net is not gross less tare in ${apart.length === 1 ? 'row' : 'rows'} ${apart.slice(0, 5).join(', ')}${apart.length > 5 ? ` and ${apart.length - 5} more` : ''}. The net is used: check for a slip, or for shrink taken off.`,
-		});
+		notes.push(
+			caution(
+				`${source.name}: net is not gross less tare in ${apart.length === 1 ? 'row' : 'rows'} ${apart.slice(0, 5).join(', ')}${apart.length > 5 ? ` and ${apart.length - 5} more` : ''}. The net is used: check for a slip, or for shrink taken off.`,
+			),
+		);
 	}
 	return rows;
 

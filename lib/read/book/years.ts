@@ -1,4 +1,4 @@
-import type { Note } from '../../model/index.ts';
+import { caution, type Note } from '../../model/index.ts';
 import type { TableContext } from '../csv/table.ts';
 
 /** A clock this far from the logs is not slow or fast: the year is wrong. */
@@ -18,7 +18,7 @@ export function setYearsAside<T extends Timed>(rows: T[], middle_s: number, cont
 	if (far.length === 0) return rows;
 	const { faults } = context;
 	if (far.length * 5 > rows.length) {
-		notes.push({ level: 'caution', text: `${faults.file}: its clock is more than a year off the logs’.` });
+		notes.push(caution(`${faults.file}: its clock is more than a year off the logs’.`));
 		return rows;
 	}
 	for (const { time_s, origin } of far) {

@@ -1,35 +1,35 @@
 import type { Position } from 'geojson';
-import type { Field, Note } from '../../model/index.ts';
+import { caution, type Field, type Note } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import { massInBoth } from '../../units/index.ts';
 
 /** Cautions that need everything to be read first. */
 export function cautions(field: Field): Note[] {
-	const notes: Note[] = [];
-	const caution = (text: string) => notes.push({ level: 'caution', text });
+	const texts: string[] = [];
+	const say = (text: string) => texts.push(text);
 	const rows = new Map<string, Set<number | null>>();
 	for (const { file, row } of field.setAside) rows.set(file, (rows.get(file) ?? new Set()).add(row));
 	for (const [file, set] of rows) {
 		const n = set.size;
-		caution(`${file}: ${n} ${n === 1 ? 'row has' : 'rows have'} something that is not used; see what is set aside.`);
+		say(`${file}: ${n} ${n === 1 ? 'row has' : 'rows have'} something that is not used; see what is set aside.`);
 	}
-	combinesWithoutLog(field, caution);
-	season(field, caution);
-	days(field, caution);
-	logs(field, caution);
-	size(field, caution);
-	displays(field, caution);
-	apart(field, caution);
+	combinesWithoutLog(field, say);
+	season(field, say);
+	days(field, say);
+	logs(field, say);
+	size(field, say);
+	displays(field, say);
+	apart(field, say);
 	if (field.boundary && !overlaps(field)) {
-		caution(
+		say(
 			'No record lies within the boundary’s extent: are its longitude and latitude swapped, or is it another field’s?',
 		);
 	}
-	return notes;
+	return texts.map(caution);
 }
 
 /** Names in field.json that no log uses. */
-function combinesWithoutLog({ plan, records }: Field, caution: (text: string) => void): void {
+function combinesWithoutLog({ plan, records }: Field, say: (text: string) => void): void {
 	const known = new Set(records.combines);
 	const named = new Set([
 		...Object.keys(plan.combines),
@@ -38,16 +38,16 @@ function combinesWithoutLog({ plan, records }: Field, caution: (text: string) =>
 		...plan.events.flatMap((e) => (e.combine === null ? [] : [e.combine])),
 	]);
 	for (const name of named) {
-		if (!known.has(name)) caution(`field.json names combine ${name}, but there is no log of it here.`);
+		if (!known.has(name)) say(`field.json names combine ${name}, but there is no log of it here.`);
 	}
 }
 
-function season({ plan, records }: Field, caution: (text: string) => void): void {
+function season({ plan, records }: Field, say: (text: string) => void): void {
 	const middle_s = records.time_s[records.n >> 1];
 	if (plan.season === null || middle_s === undefined) return;
 	const year = new Date(middle_s * 1000).getUTCFullYear();
 	// Southern harvests extend over the new year.
-	if (Math.abs(year - plan.season) > 1) caution(`field.json says season ${plan.season}, the logs are of ${year}.`);
+	if (Math.abs(year - plan.season) > 1) say(`field.json says season ${plan.season}, the logs are of ${year}.`);
 }
 
 /** Clock offsets are not searched beyond this: half a day, the error of confusing AM and PM. */
@@ -55,7 +55,7 @@ const REACH_S = 12 * 3600;
 const DAY_S = 86_400;
 
 /** A cart log whose dumps are on other days than the logs: its date was wrong, or it belongs to another field. */
-function days({ book, plan, records }: Field, caution: (text: string) => void): void {
+function days({ book, plan, records }: Field, say: (text: string) => void): void {
 	const own = (field: string | null) => field === null || field.toLowerCase() === (plan.name ?? field).toLowerCase();
 	const timed = book.dumps
 		.filter((d) => (d.timeGrain === 'second' || d.timeGrain === 'minute') && own(d.field))
@@ -69,7 +69,7 @@ function days({ book, plan, records }: Field, caution: (text: string) => void): 
 	if (far.length < 0.9 * timed.length) return;
 	const by_s = off(far.sort((a, b) => a - b)[far.length >> 1] as number);
 	const n = Math.max(1, Math.round(Math.abs(by_s) / DAY_S));
-	caution(
+	say(
 		`${plan.cartLog?.file ?? 'The cart log'}: its dumps are about ${n} ${n === 1 ? 'day' : 'days'} ${by_s > 0 ? 'after' : 'before'} the logs. Is it another field's, or was the cart's date wrong? It is matched as if the date was wrong.`,
 	);
 }
@@ -78,7 +78,7 @@ function days({ book, plan, records }: Field, caution: (text: string) => void): 
 const RAISED_SHARE = 0.6;
 
 /** Columns of a log that are never positive, and header columns that look inverted. */
-function logs({ plan, records: r }: Field, caution: (text: string) => void): void {
+function logs({ plan, records: r }: Field, say: (text: string) => void): void {
 	plan.logs.forEach((log, index) => {
 		const held = { flow_kg_s: 0, interval_s: 0, swath_m: 0, distance_m: 0 };
 		let [raised_kg, known_kg] = [0, 0];
@@ -95,7 +95,7 @@ function logs({ plan, records: r }: Field, caution: (text: string) => void): voi
 		const column = (key: 'flow' | 'interval' | 'swath' | 'distance' | 'header', own: string) =>
 			log.columns?.[key]?.column ?? own;
 		const nothing = (key: 'flow' | 'interval' | 'swath' | 'distance', own: keyof typeof held, means: string) => {
-			if (n > 0 && held[own] === 0) caution(`${log.file}: column ${column(key, own)} is never above 0: ${means}.`);
+			if (n > 0 && held[own] === 0) say(`${log.file}: column ${column(key, own)} is never above 0: ${means}.`);
 		};
 		nothing('flow', 'flow_kg_s', 'no grain is recorded');
 		nothing('interval', 'interval_s', 'no grain is counted, since its weight is flow times interval');
@@ -103,7 +103,7 @@ function logs({ plan, records: r }: Field, caution: (text: string) => void): voi
 		if (log.columns?.distance !== undefined)
 			nothing('distance', 'distance_m', 'distances are computed from the positions');
 		if (raised_kg > RAISED_SHARE * known_kg) {
-			caution(
+			say(
 				`${log.file}: ${Math.round((100 * raised_kg) / known_kg)}% of the grain came while column ${column('header', 'header_down')} says that the header was up. Are 0 and 1 exchanged?`,
 			);
 		}
@@ -111,14 +111,14 @@ function logs({ plan, records: r }: Field, caution: (text: string) => void): voi
 }
 
 /** A dump larger than the cart's capacity. */
-function size({ book, plan }: Field, caution: (text: string) => void): void {
+function size({ book, plan }: Field, say: (text: string) => void): void {
 	const sizes = Object.values(plan.scales).flatMap((s) => s.size_kg ?? []);
 	if (sizes.length === 0) return;
 	const most = Math.max(...sizes);
 	const over = book.dumps.filter((d) => d.weight_kg > most);
 	if (over.length === 0) return;
 	const ids = over.slice(0, 5).map((d) => d.id);
-	caution(
+	say(
 		`${plan.cartLog?.file ?? 'The cart log'}: ${over.length === 1 ? 'dump' : 'dumps'} ${ids.join(', ')}${over.length > 5 ? ` and ${over.length - 5} more` : ''} weighed more than the cart holds by field.json (${massInBoth(most)}). Check size_kg and the unit of the weights.`,
 	);
 }
@@ -127,7 +127,7 @@ function size({ book, plan }: Field, caution: (text: string) => void): void {
 const DISPLAY_APART = 0.03;
 
 /** Monitors whose display totals are not what their logs add up to. */
-function displays({ plan, records: r }: Field, caution: (text: string) => void): void {
+function displays({ plan, records: r }: Field, say: (text: string) => void): void {
 	r.combines.forEach((name, c) => {
 		const shown_kg = plan.combines[name]?.display_total?.wet_kg;
 		if (!shown_kg) return;
@@ -135,7 +135,7 @@ function displays({ plan, records: r }: Field, caution: (text: string) => void):
 		for (let i = 0; i < r.n; i++) if (r.combine[i] === c) kg += Math.max(0, r.flow_kg_s[i]! * r.interval_s[i]!) || 0;
 		const apart = kg / shown_kg - 1;
 		if (!(Math.abs(apart) > DISPLAY_APART)) return;
-		caution(
+		say(
 			`Combine ${name}: its log adds up to ${massInBoth(kg)}, ${Math.abs(100 * apart).toFixed(0)}% ${apart < 0 ? 'less' : 'more'} than its display's total of ${massInBoth(shown_kg)}. Possible causes: records missing from the log, a monitor calibrated after the log was written, another field in the total, or a unit that is wrong.`,
 		);
 	});
@@ -145,7 +145,7 @@ function displays({ plan, records: r }: Field, caution: (text: string) => void):
 const FIELD_DEG = 0.2;
 
 /** A log that lies far from the first one. */
-function apart({ plan, records: r }: Field, caution: (text: string) => void): void {
+function apart({ plan, records: r }: Field, say: (text: string) => void): void {
 	const places = plan.logs.map(() => ({ lat: [] as number[], lon: [] as number[] }));
 	// Some thousand records tell where a log lies.
 	for (let i = 0; i < r.n; i += 1 + (r.n >> 12)) {
@@ -158,7 +158,7 @@ function apart({ plan, records: r }: Field, caution: (text: string) => void): vo
 	others.forEach(([lat, lon], k) => {
 		if (!(Math.abs(lat - first![0]) > FIELD_DEG || Math.abs(lon - first![1]) > FIELD_DEG)) return;
 		const at = ([a, b]: readonly [number, number]) => `${a.toFixed(2)}, ${b.toFixed(2)}`;
-		caution(
+		say(
 			`${plan.logs[k + 1]!.file} lies far from ${plan.logs[0]!.file} (latitude, longitude ${at([lat, lon])} against ${at(first!)}). Is it another field’s, or are its latitude and longitude exchanged?`,
 		);
 	});

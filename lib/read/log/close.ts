@@ -1,7 +1,7 @@
 /** After a log's last row: records without a time, and records far from all others in time or place. */
 
 import { eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
-import type { Records } from '../../model/index.ts';
+import { caution, type Records } from '../../model/index.ts';
 import { hypotenuse, upperMedian } from '../../stats/index.ts';
 import type { FileFaults } from '../faults.ts';
 import type { LogColumns, LogContext } from './columns.ts';
@@ -55,10 +55,9 @@ export function fillTimes(context: LogContext, file: string, from: number, witho
 	for (let i = records.n - 2; i >= from; i--) {
 		if (Number.isNaN(records.time_s[i])) records.time_s[i] = records.time_s[i + 1]! - step(i + 1);
 	}
-	context.notes.push({
-		level: 'caution',
-		text: `${file}: ${without.length} records have no time; each is assumed to follow the record before it.`,
-	});
+	context.notes.push(
+		caution(`${file}: ${without.length} records have no time; each is assumed to follow the record before it.`),
+	);
 }
 
 /** Sets aside records whose place or year is far from all other records of the log. */

@@ -1,4 +1,4 @@
-import type { FieldPlan, LogPlan, Note, Records } from '../../model/index.ts';
+import { caution, type FieldPlan, type LogPlan, type Note, type Records, remark } from '../../model/index.ts';
 import type { Zone } from '../../units/zone.ts';
 import type { Head } from '../csv/csv.ts';
 import type { FileFaults } from '../faults.ts';
@@ -80,10 +80,11 @@ export function logColumns(head: Head, log: LogPlan, context: LogContext, faults
 	};
 	const unknown = Object.keys(log.columns ?? {}).filter((key) => !KEYS.has(key));
 	if (unknown.length > 0) {
-		context.notes.push({
-			level: 'caution',
-			text: `${faults.file}: the mapping has entries that are not known and not used: ${unknown.join(', ')} (known: ${[...KEYS].join(', ')}).`,
-		});
+		context.notes.push(
+			caution(
+				`${faults.file}: the mapping has entries that are not known and not used: ${unknown.join(', ')} (known: ${[...KEYS].join(', ')}).`,
+			),
+		);
 	}
 	const time = need(TIME);
 	const timePlan = log.columns?.time;
@@ -97,10 +98,7 @@ export function logColumns(head: Head, log: LogPlan, context: LogContext, faults
 	distanceMissing(faults.file, context, numbers, columns);
 	const byYield = columns.mapped('yield') && !columns.mapped('flow');
 	if (columns.mapped('yield') && !byYield) {
-		context.notes.push({
-			level: 'note',
-			text: `${faults.file}: its mapping has both flow and yield; the yield is not used.`,
-		});
+		context.notes.push(remark(`${faults.file}: its mapping has both flow and yield; the yield is not used.`));
 	}
 	const yieldAt = byYield ? yieldPlace(columns, faults) : null;
 	const ownYieldAt = columns.mapped('yield') && !byYield ? columns.place(YIELD) : null;
@@ -110,7 +108,7 @@ export function logColumns(head: Head, log: LogPlan, context: LogContext, faults
 	}
 	if (byYield && !numbers.some((n) => n.into === 'distance_m')) columns.missing('distance_m');
 	const [combine = null, variety = null, load = null, header = null, auger = null] = TEXTS.map((w) => columns.place(w));
-	for (const text of columns.cautions) context.notes.push({ level: 'caution', text: `${faults.file}: ${text}` });
+	for (const text of columns.cautions) context.notes.push(caution(`${faults.file}: ${text}`));
 	// Opening the clock may find faults too ("since"), so it comes before the last check.
 	const clock = time === null ? null : new Clock(time, context.zone, head.decimalComma, faults);
 	if (faults.stop.length > 0 || clock === null || time === null) return null;
@@ -118,7 +116,7 @@ export function logColumns(head: Head, log: LogPlan, context: LogContext, faults
 	const ownCombine =
 		combine === null || log.combine !== null ? new Words(context.growing.records.combines).of(own) : -1;
 	if (combine === null && log.combine === null) {
-		context.notes.push({ level: 'note', text: `${faults.file} names no combine; it is called ${own} here.` });
+		context.notes.push(remark(`${faults.file} names no combine; it is called ${own} here.`));
 	}
 	return { clock, time, numbers, yieldAt, ownYieldAt, combine, ownCombine, variety, load, header, auger };
 }
@@ -132,18 +130,12 @@ function swathFromPlan(log: LogPlan, context: LogContext, numbers: NumberPlace[]
 		return;
 	}
 	numbers.push({ index: -1, name: 'swath_m', factor: 1, constant: swath_m, text: null, plan: null, into: 'swath_m' });
-	context.notes.push({
-		level: 'note',
-		text: `${log.file} has no width: ${swath_m} m from field.json is used throughout.`,
-	});
+	context.notes.push(remark(`${log.file} has no width: ${swath_m} m from field.json is used throughout.`));
 }
 
 function distanceMissing(file: string, context: LogContext, numbers: readonly NumberPlace[], columns: Columns): void {
 	if (numbers.some((n) => n.into === 'distance_m') || columns.mapped('distance')) return;
-	context.notes.push({
-		level: 'caution',
-		text: `${file} has no distance_m: distance traveled is computed from the positions.`,
-	});
+	context.notes.push(caution(`${file} has no distance_m: distance traveled is computed from the positions.`));
 }
 
 function yieldPlace(columns: Columns, faults: FileFaults): Place | null {

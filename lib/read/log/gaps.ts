@@ -1,4 +1,4 @@
-import type { LogPlan, Note, Records } from '../../model/index.ts';
+import { caution, type LogPlan, type Note, type Records } from '../../model/index.ts';
 import { upperMedian } from '../../stats/index.ts';
 import { massInBoth } from '../../units/index.ts';
 
@@ -20,10 +20,9 @@ export function gapNotes({ records, log, index }: LogRecords): Note[] {
 	// Every log loses one or two records at random.
 	if (!(lost_kg > 0) || (gaps < 3 && lost_s < 10)) return [];
 	return [
-		{
-			level: 'caution',
-			text: `${log.file}: ${gaps} ${gaps === 1 ? 'gap' : 'gaps'} of ${Math.round(lost_s)} s in all, with grain flowing before and after: about ${massInBoth(lost_kg)} came through that no record holds. A factor from weights makes up for it.`,
-		},
+		caution(
+			`${log.file}: ${gaps} ${gaps === 1 ? 'gap' : 'gaps'} of ${Math.round(lost_s)} s in all, with grain flowing before and after: about ${massInBoth(lost_kg)} came through that no record holds. A factor from weights makes up for it.`,
+		),
 	];
 }
 

@@ -1,5 +1,5 @@
 import { apart_m, eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
-import type { Note, Records } from '../../model/index.ts';
+import { caution, type Note, type Records } from '../../model/index.ts';
 import { atPlace, columnOf, hypotenuse, upperMedian } from '../../stats/index.ts';
 import { FOOT_M, INCH_M, MILE_M } from '../../units/index.ts';
 import { type Confusion, confusions } from './confusions.ts';
@@ -36,7 +36,7 @@ export function geometryNotes({ records, log, index }: LogRecords): Note[] {
 	const rows: number[] = [];
 	for (let i = 0; i < records.n; i++) if (records.log[i] === index) rows.push(i);
 	const column = (key: string, name: string) => log.columns?.[key]?.column ?? name;
-	const say = (text: string) => notes.push({ level: 'caution', text: `${log.file}: ${text}` });
+	const say = (text: string) => notes.push(caution(`${log.file}: ${text}`));
 	const units = (ratio: number, known: readonly Confusion[], name: string, beside: string) => {
 		const text = looksLike(ratio, known);
 		if (text !== null) say(`column ${name} is ${size(ratio)} what ${beside}. Check its unit${text}.`);

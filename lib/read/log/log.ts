@@ -1,5 +1,5 @@
 import { NOT_A_NUMBER, parseNumber } from '../../formats/digits.ts';
-import type { LogPlan, Records, Source } from '../../model/index.ts';
+import { caution, type LogPlan, type Records, type Source } from '../../model/index.ts';
 import { wetWeight } from '../../units/index.ts';
 import { allBlank, type Cells, cellText, isBlank } from '../csv/cells.ts';
 import { type Head, readCsv, reportQuotes } from '../csv/csv.ts';
@@ -258,7 +258,7 @@ class LogReader {
 	close(): void {
 		const { faults, context, from, untimed, at } = this;
 		const said = this.ownYield?.text() ?? null;
-		if (said !== null) context.notes.push({ level: 'caution', text: `${faults.file}: ${said}` });
+		if (said !== null) context.notes.push(caution(`${faults.file}: ${said}`));
 		fillTimes(context, faults.file, from, untimed);
 		dropFar(context.growing, from, faults, at);
 		followOn(context, faults.file, from);

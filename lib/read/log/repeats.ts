@@ -1,5 +1,5 @@
 import { apart_m, M_PER_DEG } from '../../geo/plane.ts';
-import { type Each, inTurn, type Note, type Records, type SetAside } from '../../model/index.ts';
+import { caution, type Each, inTurn, type Note, type Records, type SetAside } from '../../model/index.ts';
 import { utcText } from '../../units/index.ts';
 import { Budget } from './covered.ts';
 import { alikeByHash, RowIndex } from './row-index.ts';
@@ -228,25 +228,28 @@ function listRepeats(
 		}
 		if (across > 0) {
 			const names = [...combines].sort().join(' and ');
-			notes.push({
-				level: 'caution',
-				text: `${file}: ${across} records are equal in time and position to records of ${[...between].join(', ')} (combine ${names}); each counts once. A copy of a log, or one combine under two names?`,
-			});
+			notes.push(
+				caution(
+					`${file}: ${across} records are equal in time and position to records of ${[...between].join(', ')} (combine ${names}); each counts once. A copy of a log, or one combine under two names?`,
+				),
+			);
 		}
 		if (clock.count > 0) {
 			const whose =
 				clock.of.has(file) && clock.of.size === 1 ? 'earlier rows' : `records of ${[...clock.of].join(', ')}`;
 			const by = [...clock.by_s].map((s) => `${Math.abs(s)} s ${s < 0 ? 'earlier' : 'later'}`).join(', ');
-			notes.push({
-				level: 'caution',
-				text: `${file}: ${clock.count} records are equal in position and flow to ${whose}, but ${by}; each counts once. A copy of a log under another clock or time zone? Check which times are right.`,
-			});
+			notes.push(
+				caution(
+					`${file}: ${clock.count} records are equal in position and flow to ${whose}, but ${by}; each counts once. A copy of a log under another clock or time zone? Check which times are right.`,
+				),
+			);
 		}
 		if (within > 0) {
-			notes.push({
-				level: 'caution',
-				text: `${file}: ${within} rows repeat rows of the same combine, whose records say more seconds than the clock has; each counts once. Do exports overlap?`,
-			});
+			notes.push(
+				caution(
+					`${file}: ${within} rows repeat rows of the same combine, whose records say more seconds than the clock has; each counts once. Do exports overlap?`,
+				),
+			);
 		}
 	}
 	return { aside, notes };

@@ -1,4 +1,5 @@
 import { apart_m } from '../../geo/plane.ts';
+import { caution } from '../../model/index.ts';
 import { durationText } from '../../units/index.ts';
 import type { LogContext } from './columns.ts';
 
@@ -33,9 +34,10 @@ export function followOn({ growing, notes }: LogContext, file: string, from: num
 	for (const [c, { at, by_s, more }] of back) {
 		if (more) continue;
 		for (let i = at; i < records.n; i++) if (combine[i] === c) time_s[i]! += by_s;
-		notes.push({
-			level: 'caution',
-			text: `${file}: at row ${line[at]} the time goes back by ${durationText(by_s)} while the combine drives on, so its clock was set back. The rows from there on are taken to follow on. Check which times are right.`,
-		});
+		notes.push(
+			caution(
+				`${file}: at row ${line[at]} the time goes back by ${durationText(by_s)} while the combine drives on, so its clock was set back. The rows from there on are taken to follow on. Check which times are right.`,
+			),
+		);
 	}
 }

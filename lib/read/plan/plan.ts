@@ -1,14 +1,15 @@
 import * as v from 'valibot';
-import type {
-	ColumnPlan,
-	CombinePlan,
-	Crop,
-	FieldPlan,
-	LogPlan,
-	Note,
-	ScalePlan,
-	SetAside,
-	TablePlan,
+import {
+	type ColumnPlan,
+	type CombinePlan,
+	type Crop,
+	type FieldPlan,
+	type LogPlan,
+	type Note,
+	remark,
+	type ScalePlan,
+	type SetAside,
+	type TablePlan,
 } from '../../model/index.ts';
 import { CROPS, cropNamed } from '../../units/index.ts';
 import { Zone } from '../../units/zone.ts';
@@ -81,7 +82,7 @@ export function readPlan(json: unknown): ReadPlan {
 	if (Object.hasOwn(raw, 'intake')) plan.intake = (raw as Record<string, unknown>).intake;
 	const unknown = unknownEntries(fieldSchema, raw);
 	if (unknown.length > 0) {
-		notes.push({ level: 'note', text: `${FILE}: not known here and not used: ${unknown.join(', ')}.` });
+		notes.push(remark(`${FILE}: not known here and not used: ${unknown.join(', ')}.`));
 	}
 	return { plan: faults.length === 0 ? plan : null, zone, faults, notes };
 }
