@@ -79,6 +79,26 @@ it('a cart that loses a load cell at noon: it is seen, and weights stay as writt
 		);
 });
 
+describe('weights in another unit from some dump on', () => {
+	const rows = all();
+	const from = rows.length >> 1;
+	const dumps = (inPounds: (i: number) => boolean) =>
+		rows.map(({ dump: d }, i) => (inPounds(i) ? { ...d, weight_kg: d.weight_kg / POUND_KG } : d));
+
+	it.each([
+		['from', (i: number) => i >= from],
+		['before', (i: number) => i < from],
+	] as const)(
+		'pounds %s the middle of the day: factors for kilograms, and the caution has the dump',
+		(when, inPounds) => {
+			const match = run(records, bookOf(dumps(inPounds)));
+			factorsRight(match);
+			expect(match.cautions.join(' ')).toContain(`${when} ${rows[from]!.dump.id}`);
+			expect(match.supposed_kg!.every((kg, i) => Math.abs(kg - rows[i]!.dump.weight_kg) < 1e-6)).toBe(true);
+		},
+	);
+});
+
 describe('units: they scale the factors and change nothing else', () => {
 	const rows = all();
 	const scaled = (by: number): LoadBook => bookOf(rows.map((r) => ({ ...r.dump, weight_kg: r.dump.weight_kg * by })));

@@ -103,6 +103,15 @@ export const MISHAPS: Situation[] = [
 		/unit/i,
 	),
 	usual(
+		'pounds from noon, bare',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => weights(rows, (kg, i, _r, n) => (i > n / 2 ? kg / POUND_KG : kg)));
+		},
+		/unit/i,
+		{ scenario: bare },
+	),
+	usual(
 		'two dumps of one in one row, twice',
 		(f) => f.cart((rows) => twoInOne(rows, true, [4, 12])),
 		/not used|two|more than/i,

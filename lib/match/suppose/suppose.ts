@@ -10,6 +10,7 @@ import { exchangedNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running.ts';
 import type { Supposition } from './supposition.ts';
+import { unitOfPart } from './unitchange.ts';
 import { jumpOf, otherUnits } from './units.ts';
 
 /** With so few weights the fit shows no error, so suppositions are always tried. */
@@ -57,7 +58,7 @@ export function strained(explained: readonly Explained[]): boolean {
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
-	const kinds = [shortDumps, runningWeights, otherUnits, exchangedNames, otherLogClocks];
+	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, exchangedNames, otherLogClocks];
 	const all = kinds.flatMap((kind) => kind(plain));
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);

@@ -18,11 +18,21 @@ const FLOW_KG_S: readonly [number, number] = [1, 70];
 const FAR = 0.22;
 const SAME = 0.08;
 
-interface Unit {
+export interface Unit {
 	name: string;
 	/** Factor from it to the unit of the column as read, kg or kg/s. */
 	size: number;
 }
+
+/** Units in which weights are given for kilograms. */
+export const weightUnits = (bushel: number): Unit[] => [
+	{ name: 'lb', size: POUND_KG },
+	{ name: 'bushels', size: bushel },
+	{ name: 't', size: 1000 },
+	{ name: 'US tons', size: 2000 * POUND_KG },
+	{ name: 'hundredweight', size: 100 * POUND_KG },
+	{ name: 'kg read as lb', size: 1 / POUND_KG },
+];
 
 /** The field with weights, a log or part of a log in another unit. */
 export function otherUnits(plain: Explained): Supposition[] {
@@ -37,14 +47,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 		0.5,
 	);
 	const column = weightColumn(plan);
-	const units: Unit[] = [
-		{ name: 'lb', size: POUND_KG },
-		{ name: 'bushels', size: bushel },
-		{ name: 't', size: 1000 },
-		{ name: 'US tons', size: 2000 * POUND_KG },
-		{ name: 'hundredweight', size: 100 * POUND_KG },
-		{ name: 'kg read as lb', size: 1 / POUND_KG },
-	];
+	const units = weightUnits(bushel);
 	// Tickets that agree with the cart would have to be in the same wrong unit.
 	const price = reference.source === 'tickets' ? 2 * WEIGHTS : WEIGHTS;
 	for (const unit of units) {
@@ -194,7 +197,7 @@ function flowIn({ input }: Explained, unit: Unit, parts: readonly Stretch[], pri
 	};
 }
 
-const ratio = (x: number): string => (x >= 100 ? x.toFixed(0) : x.toPrecision(3));
+export const ratio = (x: number): string => (x >= 100 ? x.toFixed(0) : x.toPrecision(3));
 
 function time(stretch: { from_s: number; to_s: number }, timeZone: string | null): string {
 	const t = Number.isFinite(stretch.from_s) ? stretch.from_s : stretch.to_s;
