@@ -4,8 +4,9 @@ import { isMainThread } from 'node:worker_threads';
 import { run } from './program.ts';
 import { serve, Threads } from './threads.ts';
 
-// Most functions of a run work for a second and are done: V8 compiles each for speed only after three times its usual wait.
-if (isMainThread) setFlagsFromString('--interrupt-budget=400000');
+// Most functions of a run work for a second and are done: V8 compiles each for speed only after three times its usual wait, and
+// plainly at once.
+if (isMainThread) for (const flag of ['--interrupt-budget=400000', '--always-sparkplug']) setFlagsFromString(flag);
 
 if (!isMainThread) serve();
 else {
