@@ -373,6 +373,15 @@ export const MISHAPS: Situation[] = [
 		{ kind: 'three', scenario: bare },
 	),
 	usual(
+		'all dumps under one name, no auger',
+		(f) =>
+			f.cart((rows) => {
+				for (const r of rows) if (r.combine !== '') r.combine = 'A';
+			}),
+		/entered for|not believed/i,
+		{ scenario: noAuger },
+	),
+	usual(
 		'the last dumps all under one name, no auger',
 		(f) =>
 			f.cart((rows) => {

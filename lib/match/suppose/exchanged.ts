@@ -5,6 +5,8 @@ import type { Supposition } from './supposition.ts';
 /** Prior costs of names exchanged for all dumps, and from one dump on, nats. */
 const ALL = 5;
 const FROM = 6;
+/** Prior cost of names that say nothing, such as one name for all, nats; each weight then costs its choice of a combine as well. */
+const NOTHING = 6;
 /** Most moments tried for an exchange from some dump on. */
 const MOMENTS = 24;
 
@@ -58,4 +60,30 @@ function exchange(
 			}
 		},
 	};
+}
+
+/** The field without the names beside the weights. */
+export function withoutNames({ problem, input }: Explained): Supposition[] {
+	const noted = problem.observations.filter((s) => s.noted && !s.sure && s.mixed.length === 0);
+	if (input.records.combines.length < 2 || noted.length < 2) return [];
+	const dumps = new Set(noted.map((s) => s.dump));
+	const unnamed = input.book.dumps.map((d, i) => (dumps.has(i) ? { ...d, combines: [] } : d));
+	return [
+		{
+			input: { ...input, book: { ...input.book, dumps: unnamed } },
+			price: NOTHING,
+			caution:
+				'The weights fit the logs only where the combines noted beside them are not believed: perhaps one name was entered for all. Each weight went to the combine that it fits by time and weight. Check the names in the cart log.',
+			offsets: [],
+			undo(match: Match): void {
+				for (const fate of match.fates) {
+					if (!dumps.has(fate.dump) || fate.status === 'aside') continue;
+					const name = input.book.dumps[fate.dump]!.combines.join('+');
+					if (fate.combines.map((c) => input.records.combines[c]).join('+') === name) continue;
+					const why = `entered for ${name}`;
+					fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
+				}
+			},
+		},
+	];
 }

@@ -6,7 +6,7 @@ import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
 import { emptyTable, priceWeighed } from '../problem/problem.ts';
 import { shortages, shortDumps } from './cart.ts';
-import { exchangedNames } from './exchanged.ts';
+import { exchangedNames, withoutNames } from './exchanged.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running.ts';
 import type { Supposition } from './supposition.ts';
@@ -58,7 +58,7 @@ export function strained(explained: readonly Explained[]): boolean {
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
-	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, exchangedNames, otherLogClocks];
+	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, exchangedNames, withoutNames, otherLogClocks];
 	const all = kinds.flatMap((kind) => kind(plain));
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);
