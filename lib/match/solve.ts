@@ -33,19 +33,7 @@ export function solve(problem: Problem, records: Records, offset_s: number, cloc
 	const list = emptyings(problem, records, hypothesis);
 	attribute(problem, list, offset_s);
 	const smooth = smoothRests(problem, list, starts);
-	dropTrifles(problem, list, smooth);
 	return { all, hypothesis, list, starts, smooth };
-}
-
-/** Less grain than this clings to any tank, kg. */
-const TRIFLE_KG = 60;
-
-/** Takes tanks as emptied where the smoothed amount left is negligible and nobody noted it. */
-function dropTrifles(problem: Problem, list: readonly Emptying[], smooth: Smoothed): void {
-	list.forEach((e, i) => {
-		const noted = e.assignment ? problem.observations[e.assignment.observation]!.emptied === 0 : false;
-		if (e.rests && e.assignment && !noted && (smooth.rest_kg[i] as number) < TRIFLE_KG) e.rests = false;
-	});
 }
 
 /** Finds the combines with grain in the tank at the start of a hypothesis. */
