@@ -48,13 +48,25 @@ async function list(walk: Walk, at: string, depth: number): Promise<void> {
 		files.set(name, {
 			name,
 			bytes: about.size,
-			chunks: () => chunksOf(path, name),
+			chunks: () => inputOf(path, name),
 			sha256: () => createHash('sha256'),
 		});
 	}
 }
 
+/** A file's bytes; a missing or unreadable file is a fault that names it. */
+async function* inputOf(path: string, name: string): AsyncGenerator<Uint8Array> {
+	try {
+		yield* chunksOf(path);
+	} catch (fault) {
+		const { code } = fault as NodeJS.ErrnoException;
+		if (code === undefined) throw fault;
+		const why = code === 'ENOENT' ? 'the file was there and has gone' : `the file cannot be read (${code})`;
+		throw new InputFault([{ file: name, row: null, column: null, found: '', why }]);
+	}
+}
+
 /** One file on disk as a source with the given name. */
 export function sourceFromDisk(path: string, name: string, bytes: number): Source {
-	return { name, bytes, chunks: () => chunksOf(path, name), sha256: () => createHash('sha256') };
+	return { name, bytes, chunks: () => inputOf(path, name), sha256: () => createHash('sha256') };
 }

@@ -140,7 +140,7 @@ function formsOf(pins: Pins['factors'] = {}): NonNullable<Pins['factors']> {
 
 /**
  * Shapes with a smaller spread leave the pattern as it is, natural log. By simulation: with spreads of 0.02 the grid is as
- * near to the truth without the shape as with it (1.05 and 1.06 % rms over 4 fields), with 0.05 a third less near (1.5 and 1.0 %).
+ * near to the truth without the shape as with it (1.05 and 1.06 % rms over 4 fields), with 0.05 up to half as far again (1.5 and 1.0 %).
  */
 const SHAPED_LOG = 0.02;
 

@@ -16,6 +16,8 @@ export function tiled(sim: Pick<Sim, 'files'>, copies: number): Map<string, stri
 	};
 	const [east_deg, north_deg] = [pitch(0), pitch(1)];
 	const place = (k: number): [number, number] => [(k % IN_A_ROW) * east_deg, Math.floor(k / IN_A_ROW) * north_deg];
+	const dumps = (sim.files.get('cart.csv') ?? '').split(',dump,').length - 1;
+	const every = Math.max(1, Math.ceil((copies * dumps) / MOST_DUMPS));
 	for (const [name, text] of sim.files) {
 		if (name === 'boundary.geojson') {
 			const coordinates = Array.from({ length: copies }, (_, k) => [
@@ -26,8 +28,7 @@ export function tiled(sim: Pick<Sim, 'files'>, copies: number): Map<string, stri
 				`${JSON.stringify({ type: 'Feature', properties: {}, geometry: { type: 'MultiPolygon', coordinates } })}\n`,
 			);
 		} else if (name.endsWith('.csv')) {
-			const every = name === 'cart.csv' ? Math.ceil((copies * (text.split(',dump,').length - 1)) / MOST_DUMPS) : 1;
-			out.set(name, tiledTable(text, copies, place, Math.max(1, every)));
+			out.set(name, tiledTable(text, copies, place, name.startsWith('combine-') ? 1 : every));
 		} else out.set(name, text);
 	}
 	return out;

@@ -92,6 +92,6 @@ export function foldersOf(files: readonly string[]): string[] {
 async function isAsWritten(path: string, { bytes, sha256 }: Written): Promise<boolean> {
 	if ((await stat(path)).size !== bytes) return false;
 	const hash = createHash('sha256');
-	for await (const chunk of chunksOf(path, path)) hash.update(chunk);
+	for await (const chunk of chunksOf(path)) hash.update(chunk);
 	return hash.digest('hex') === sha256;
 }

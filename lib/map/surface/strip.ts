@@ -1,5 +1,5 @@
-import type { ErrorModel, Frame } from '../../model/index.ts';
 /** Strips of the grid: the weights of some rows of cells, which need no other strip. */
+import type { ErrorModel, Frame } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import { moveSquare, type Supports, squareSupport } from '../records/support.ts';
 import { Kriging } from './krige.ts';

@@ -64,7 +64,7 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 			const fits =
 				found.length > 1 ? `the tanks of ${found.join(' and ')} together` : `${found[0]}'s tank and not ${noted}'s`;
 			const why = `entered for ${noted}, but it fits ${fits}`;
-			fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
+			addReason(fate, why);
 			cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
 		}
 	}
@@ -111,4 +111,9 @@ function setStatus(
 			fate.reason = `${pin.reason ?? 'decided by hand'}${fate.reason ? ` (the logs say: ${fate.reason})` : ''}`;
 		fate.status = pin.status;
 	}
+}
+
+/** Puts a reason before those that a dump has. */
+export function addReason(fate: DumpFate, why: string): void {
+	fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
 }

@@ -1,5 +1,6 @@
 import type { Match } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
+import { addReason } from '../outcome/fates.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of names exchanged for all dumps, and from one dump on, nats. */
@@ -55,8 +56,10 @@ function exchange(
 			for (const fate of match.fates) {
 				if (!dumps.has(fate.dump) || fate.status === 'aside') continue;
 				fate.combineSource = 'inferred';
-				const why = `noted for ${input.book.dumps[fate.dump]!.combines.join('+')}; the names appear to be exchanged`;
-				fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
+				addReason(
+					fate,
+					`noted for ${input.book.dumps[fate.dump]!.combines.join('+')}; the names appear to be exchanged`,
+				);
 			}
 		},
 	};
@@ -80,8 +83,7 @@ export function withoutNames({ problem, input }: Explained): Supposition[] {
 					if (!dumps.has(fate.dump) || fate.status === 'aside') continue;
 					const name = input.book.dumps[fate.dump]!.combines.join('+');
 					if (fate.combines.map((c) => input.records.combines[c]).join('+') === name) continue;
-					const why = `entered for ${name}`;
-					fate.reason = fate.reason === null ? why : `${why}; ${fate.reason}`;
+					addReason(fate, `entered for ${name}`);
 				}
 			},
 		},

@@ -6,6 +6,7 @@ import type { Change, Hypothesis } from '../beam/hypothesis.ts';
 import type { Explained } from '../explained.ts';
 import { flowing } from '../problem/mass.ts';
 import { emptyTable } from '../problem/problem.ts';
+import { withRows } from './rows.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Hypotheses kept after each dump. */
@@ -76,12 +77,9 @@ function otherScale(input: Explained['input'], dump: number, share: number): Und
 	const [steps = [], ...more] = stepsByCart(book);
 	if (more.length > 0) return null;
 	const later = steps.slice(steps.findIndex((s) => s.dump === dump));
-	const [dumps, offloads] = [new Set(later.map((s) => s.dump)), new Set(later.map((s) => s.offload))];
-	const rescaled = <T extends { weight_kg: number }>(rows: readonly T[], of: ReadonlySet<number>): T[] =>
-		rows.map((row, i) => (of.has(i) ? { ...row, weight_kg: row.weight_kg / share } : row));
-	const scaled = { dumps: rescaled(book.dumps, dumps), offloads: rescaled(book.offloads, offloads) };
+	const dumps = new Set(later.map((s) => s.dump));
 	return {
-		input: { ...input, book: { ...book, ...scaled } },
+		input: { ...input, book: withRows(book, later, (row) => ({ ...row, weight_kg: row.weight_kg / share })) },
 		undo(match: Match): void {
 			match.scaleChanged = true;
 			for (const w of match.weighings) {

@@ -1,7 +1,8 @@
-import { stepsByCart } from '../../model/index.ts';
+import { type CartStep, stepsByCart } from '../../model/index.ts';
 import { quantileOf } from '../../stats/index.ts';
 import type { Explained } from '../explained.ts';
 import { weightColumn } from '../problem/prepare.ts';
+import { inUnit, withRows } from './rows.ts';
 import type { Supposition } from './supposition.ts';
 import { ratio, type Unit, weightUnits } from './units.ts';
 
@@ -26,7 +27,7 @@ export function unitOfPart({ input }: Explained): Supposition[] {
 		([true, false] as const)
 			.filter((later) => Math.abs((later ? -change : change) - Math.log(unit.size)) < NEAR)
 			.map((later) =>
-				inUnit(
+				partIn(
 					input,
 					unit,
 					later ? steps.slice(first) : steps.slice(0, first),
@@ -53,24 +54,21 @@ function changeOf(values: readonly number[]): number {
 	return best.at;
 }
 
-function inUnit(
+function partIn(
 	input: Explained['input'],
 	{ size, name }: Unit,
-	part: readonly { dump: number; offload: number }[],
+	part: readonly CartStep[],
 	where: string,
 ): Supposition {
 	const { book, plan } = input;
-	const [some, loads] = [new Set(part.map((s) => s.dump)), new Set(part.map((s) => s.offload))];
-	const scaled = <T extends { weight_kg: number; u_kg: number }>(rows: readonly T[], of: ReadonlySet<number>): T[] =>
-		rows.map((r, i) => (of.has(i) ? { ...r, weight_kg: r.weight_kg * size, u_kg: r.u_kg * size } : r));
-	const dumps = scaled(book.dumps, some);
+	const supposed = withRows(book, part, inUnit(size));
 	return {
-		input: { ...input, book: { ...book, dumps, offloads: scaled(book.offloads, loads) } },
+		input: { ...input, book: supposed },
 		price: PART - part.filter((s) => s.dump >= 0).length * Math.log(size),
 		caution: `The weights ${where} fit the logs and the weights beside them only when multiplied by ${ratio(size)}. Possible cause: they are in ${name} in column ${weightColumn(plan)}. The factors use them so multiplied. Check their unit.`,
 		offsets: [],
 		undo(match) {
-			match.supposed_kg = dumps.map((d) => d.weight_kg);
+			match.supposed_kg = supposed.dumps.map((d) => d.weight_kg);
 		},
 	};
 }

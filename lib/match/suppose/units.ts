@@ -4,6 +4,7 @@ import { POUND_KG } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { weightColumn } from '../problem/prepare.ts';
+import { inUnit } from './rows.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of another unit for all weights, a whole log, part of a log, and of no known unit for the weights, nats. */
@@ -100,9 +101,9 @@ export function otherUnits(plain: Explained): Supposition[] {
 const within = (x: number, [low, high]: readonly [number, number]): boolean => x >= low && x <= high;
 
 function weightsIn({ input, problem }: Explained, unit: Unit, column: string, price: number): Supposition {
-	const scaled = <T extends { weight_kg: number; u_kg: number }>(rows: readonly T[]): T[] =>
-		rows.map((r) => ({ ...r, weight_kg: r.weight_kg * unit.size, u_kg: r.u_kg * unit.size }));
-	const book = { ...input.book, dumps: scaled(input.book.dumps), offloads: scaled(input.book.offloads) };
+	const { dumps, offloads } = input.book;
+	const scaled = inUnit(unit.size);
+	const book = { ...input.book, dumps: dumps.map(scaled), offloads: offloads.map(scaled) };
 	const cause =
 		unit.name === ''
 			? `No known unit explains the ratio: check the units of ${column} and of the logs' flow.`
@@ -125,9 +126,7 @@ function weightsOfOne(plain: Explained, unit: Unit, combine: number, own: readon
 	const { book, records, plan } = input;
 	const { size } = unit;
 	const inverse = flowIn(plain, { ...unit, size: 1 / size }, [{ combine, from_s: -Infinity, to_s: Infinity }], WEIGHTS);
-	const dumps = book.dumps.map((d, i) =>
-		own.includes(i) ? { ...d, weight_kg: d.weight_kg * size, u_kg: d.u_kg * size } : d,
-	);
+	const dumps = book.dumps.map((d, i) => (own.includes(i) ? inUnit(size)(d) : d));
 	return {
 		input: { ...input, book: { ...book, dumps } },
 		price: WEIGHTS + Math.log(records.combines.length) - own.length * Math.log(size),
