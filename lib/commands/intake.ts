@@ -45,7 +45,7 @@ export async function intake(
 	const place = await Place.take(options.out, { inputs: paths, replace: options.replace ?? false, listed: false });
 	try {
 		const done = understand(await readSources(await sourcesFromDisk(paths)), call);
-		if (done.fields.length === 0) throw new InputFault(whyNothing(done));
+		if (done.fields.length === 0) throw new InputFault(whyNothing(done, paths));
 		await place.publish(await listed(done));
 		return summaryOf(done, options.out);
 	} finally {
@@ -80,7 +80,7 @@ export async function fieldFrom(path: string): Promise<Folder> {
 	}
 	const done = understand(await readSources(await sourcesFromDisk([path])));
 	const [field, ...others] = done.fields;
-	if (field === undefined) throw new InputFault(whyNothing(done));
+	if (field === undefined) throw new InputFault(whyNothing(done, [path]));
 	const missing = about.isDirectory() ? 'there is no field.json here, so its files are read as they come: ' : '';
 	const fault = (why: string) => ({ file: path, row: null, column: null, found: '', why: missing + why });
 	if (others.length > 0) {
@@ -161,10 +161,10 @@ async function sourcesFromDisk(paths: readonly string[]): Promise<Source[]> {
 	});
 }
 
-function whyNothing(done: Intake) {
+function whyNothing(done: Intake, paths: readonly string[]) {
 	const sources = done.report.sources;
 	if (sources.length === 0)
-		return [{ file: '', row: null, column: null, found: 'no files', why: 'there is nothing to read' }];
+		return [{ file: paths.join(' and '), row: null, column: null, found: 'no files', why: 'there is nothing to read' }];
 	return sources.map((s) => ({
 		file: s.file,
 		row: null,
