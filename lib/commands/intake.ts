@@ -21,7 +21,7 @@ import {
 	type Source,
 	understand,
 } from '../index.ts';
-import { folderFromDisk, sourceFromDisk } from './files.ts';
+import { folderFromDisk, sourceFromDisk } from './folder-from-disk.ts';
 import type { Written } from './place/manifest.ts';
 import { Place } from './place/place.ts';
 import { plain, table } from './terminal.ts';

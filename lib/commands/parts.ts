@@ -1,6 +1,6 @@
 /** Equal parts of some work, taken by this thread and another as each is free for the next. */
 import { MessageChannel, type MessagePort, receiveMessageOnPort, type Worker } from 'node:worker_threads';
-import { share, transferable } from './columns.ts';
+import { share, transferable } from './shared-columns.ts';
 import { WORK, type Work } from './work.ts';
 
 /** Another thread is given this long for a part, and so many times what the longest part took here, ms. */

@@ -1,7 +1,7 @@
 import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { folderFromDisk } from './files.ts';
+import { folderFromDisk } from './folder-from-disk.ts';
 import { Place } from './place/place.ts';
 
 /** The package's folder, from dist/lib/commands. */

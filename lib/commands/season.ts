@@ -3,7 +3,7 @@ import { mkdir, readdir, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
 import { CallFault, faultText, InputFault, runField, type UnitSystem } from '../index.ts';
 import { filesAhead } from './ahead.ts';
-import { folderFromDisk } from './files.ts';
+import { folderFromDisk } from './folder-from-disk.ts';
 import { outputs } from './outputs.ts';
 import { unwritable } from './place/disk.ts';
 import { mustSpare, realPlace } from './place/guard.ts';

@@ -2,8 +2,8 @@
 import { availableParallelism } from 'node:os';
 import { parentPort, Worker } from 'node:worker_threads';
 import { type Beside, inTurn, TASKS, type Tasks } from '../index.ts';
-import { share, transferable } from './columns.ts';
 import { type Parts, takeParts, together } from './parts.ts';
+import { share, transferable } from './shared-columns.ts';
 import { WORK, type Work } from './work.ts';
 
 /** More threads than this only wait for each other. */

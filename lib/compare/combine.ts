@@ -1,6 +1,6 @@
 import type { ComparedCombine } from '../model/index.ts';
 import type { CompareInput } from './input.ts';
-import type { Day } from './time.ts';
+import type { Day } from './workday.ts';
 
 /** One combine's totals, rates and means. */
 export function combineOf(input: CompareInput, mass: Float64Array, day: Day, c: number): ComparedCombine {

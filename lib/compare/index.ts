@@ -3,7 +3,7 @@ import { columnOf } from '../stats/index.ts';
 import { combineOf } from './combine.ts';
 import type { CompareInput } from './input.ts';
 import { pairOf } from './pair.ts';
-import { dayOf } from './time.ts';
+import { dayOf } from './workday.ts';
 
 export type { CompareInput } from './input.ts';
 

@@ -3,9 +3,9 @@ import { tQuantile } from '../stats/index.ts';
 import { formatSigned, rangeText, TOLERANCE_PCT } from '../units/index.ts';
 import type { CompareInput } from './input.ts';
 import { rateRows } from './rates.ts';
-import { paired, row } from './rows.ts';
 import { sideBySide } from './side-by-side.ts';
-import type { Day } from './time.ts';
+import { paired, row } from './verdict-rows.ts';
+import type { Day } from './workday.ts';
 
 /** Smallest difference that matters, relative: the error of a well calibrated monitor. */
 const TOLERANCE = TOLERANCE_PCT / 100;

@@ -1,6 +1,6 @@
 import type { ComparedCombine, ComparedRow } from '../model/index.ts';
-import { row, welch } from './rows.ts';
-import type { Day } from './time.ts';
+import { row, welch } from './verdict-rows.ts';
+import type { Day } from './workday.ts';
 
 /** Rows on rates of work and shares of time; intervals from pieces of a quarter of an hour. */
 export function rateRows(A: ComparedCombine, B: ComparedCombine, p: Day, q: Day): ComparedRow[] {

@@ -1,6 +1,6 @@
 import { CART, MONITOR } from '../model/index.ts';
 import { backward, Tape } from '../tank/index.ts';
-import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart.ts';
+import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart-form.ts';
 import type { Chain } from './chain/chain.ts';
 import { likelihood, type Play, places, run } from './chain/play.ts';
 import { type Choice, ownWeights, stepAt } from './form/choose.ts';

@@ -1,21 +1,21 @@
 import type { Factor, Factors, Match, Progress } from '../model/index.ts';
 import type { Decisions } from './after.ts';
 import type { FactorInput } from './input.ts';
-import { mixed } from './mixture.ts';
+import { mixed } from './mix-hypotheses.ts';
 import { calibrationAdvice } from './report/advice.ts';
-import { alternativeCautions } from './report/alternatives.ts';
-import { adviceOverAll } from './report/explained.ts';
-import { covarianceOf, type Level, levelOf, type PerRecord } from './report/records.ts';
+import { adviceOverAll } from './report/advice-over-all.ts';
+import { alternativeCautions } from './report/alternative-cautions.ts';
+import { covarianceOf, type Level, levelOf, type PerRecord } from './report/per-record.ts';
 import { remarks } from './report/remarks.ts';
 import { factorOf } from './report/writeup.ts';
-import { type Solved, solveWeights } from './solve.ts';
+import { type Solved, solveWeights } from './solve-weights.ts';
 
 export { afterFactors } from './after.ts';
 export { type Flows, flowsOf } from './flows.ts';
 export { showsCurve } from './form/curve.ts';
 export type { FactorInput } from './input.ts';
-export { mixed } from './mixture.ts';
-export { adviceOverAll } from './report/explained.ts';
+export { mixed } from './mix-hypotheses.ts';
+export { adviceOverAll } from './report/advice-over-all.ts';
 
 /**
  * Estimates the factors of all combines from all weights together, and the factor of every record.

@@ -1,6 +1,6 @@
 import { MONITOR, type SeamJump } from '../model/index.ts';
 import { priorFactor, type Scatter, USUAL_SCATTER } from '../tank/index.ts';
-import { type Scales, scalesOf } from './chain/cart.ts';
+import { type Scales, scalesOf } from './chain/cart-form.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
 import { type Play, type Relation, type Rests, restsOf, usual } from './chain/play.ts';
 import { type Timeline, timeline } from './chain/timeline.ts';

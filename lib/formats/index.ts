@@ -1,4 +1,4 @@
-export { readSources } from './open.ts';
-export * from './table.ts';
+export * from './raw-table.ts';
+export { readSources } from './read-sources.ts';
 export { readText } from './text/read.ts';
 export { unzip } from './zip/unpack.ts';

@@ -1,6 +1,7 @@
 /** Places and areas: UTM, coordinate systems, boundaries, rings, the harvested outline, neighbors. */
-export { mendBoundary } from './boundary.ts';
+
 export { type Crs, readCrs, toDegrees } from './crs.ts';
+export { mendBoundary } from './mend-boundary.ts';
 export { type BoxIndex, boxIndex, type PointIndex, pointIndex } from './near.ts';
 export { type CutGround, harvestedOutline } from './outline.ts';
 export { apart_m, eastPerDeg_m, M_PER_DEG } from './plane.ts';

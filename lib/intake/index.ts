@@ -5,18 +5,18 @@
 import type { RawBoundary, RawSet } from '../formats/index.ts';
 import type { Folder, Output, Source } from '../model/index.ts';
 import { givenFor, useGiven } from './answers.ts';
-import { findFields, logsOf } from './fields/fields.ts';
-import { assignLoads, fieldByTrack } from './fields/loads.ts';
-import { varietyOf } from './folder/describe.ts';
+import { assignLoads, fieldByTrack } from './fields/assign-loads.ts';
+import { findFields, logsOf } from './fields/find-fields.ts';
+import { varietyOf } from './folder/crop-and-track.ts';
+import { free, slug } from './folder/csv-text.ts';
 import { type BuiltField, buildFolder } from './folder/folder.ts';
-import { free, slug } from './folder/text.ts';
-import type { LoadTable } from './loads/model.ts';
+import type { LoadTable } from './loads/load-table.ts';
 import type { Given, IntakeOptions, IntakeReport } from './model.ts';
 import { intakeJson, sourcesOf } from './report.ts';
 import { isLog, type ReadTable, readTables } from './tables/tables.ts';
 
 export { answersFault } from './answers.ts';
-export type { Track } from './folder/describe.ts';
+export type { Track } from './folder/crop-and-track.ts';
 export type { BuiltField } from './folder/folder.ts';
 export {
 	type ColumnReading,
@@ -29,9 +29,9 @@ export {
 	USES,
 	type Use,
 } from './model.ts';
-export { cropGiven } from './names/crops.ts';
+export { cropGiven } from './names/crop-names.ts';
 export { intakeJson } from './report.ts';
-export { isZone } from './time/zone.ts';
+export { isZone } from './time/to-utc.ts';
 export { unitNames } from './units/units.ts';
 
 /** Results of an intake: the report, and the folders as files to be written. */

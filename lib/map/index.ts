@@ -1,9 +1,9 @@
 /** Corrected yields, value flags, the gridded surface, its difference, and legend breaks. */
 export { type BreakKind, breaks, classOf } from './legend/breaks.ts';
-export { type FactorParts, factorParts } from './records/levels.ts';
-export { aroundStretch } from './records/neighbors.ts';
+export { type FactorParts, factorParts } from './records/combine-levels.ts';
 export { fieldPattern, type Pattern, type PatternInput } from './records/pattern.ts';
 export { rescale } from './records/rescale.ts';
+export { aroundStretch } from './records/unlike-neighbors.ts';
+export { krigingWeights, noWeights, type Weights } from './surface/kriging-weights.ts';
 export { krigeStrip } from './surface/strip.ts';
 export { fieldSurface } from './surface/surface.ts';
-export { krigingWeights, noWeights, type Weights } from './surface/weights.ts';

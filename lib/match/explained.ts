@@ -1,13 +1,13 @@
 import { afresh, type Keep, MONITOR } from '../model/index.ts';
+import { type BestHypothesis, bestAtOffset } from './best-at-offset.ts';
+import { offsetCost } from './clock/find-clock.ts';
 import { betterClock, clockAt, type Offset, setClock } from './clock/offset.ts';
-import { offsetCost } from './clock/search.ts';
 import { COSTS } from './problem/costs.ts';
 import type { MatchInput } from './problem/input.ts';
-import { learn } from './problem/learn.ts';
+import { learn } from './problem/learn-priors.ts';
 import type { Excluded } from './problem/observations.ts';
 import { prepare } from './problem/prepare.ts';
 import { type Priors, type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
-import { type Solved, solve } from './solve.ts';
 import type { Supposition } from './suppose/supposition.ts';
 
 /** Fewest weights without a note for a habit of weighing whole cart loads. */
@@ -27,7 +27,7 @@ export interface Explained {
 	ratio: Priors['ratios'][number] | null;
 	excluded: Excluded[];
 	offset: Offset;
-	solved: Solved;
+	solved: BestHypothesis;
 	/** −ln of likelihood and prior odds, nats. */
 	cost: number;
 	notes: string[];
@@ -57,7 +57,7 @@ export function explain(
 			? { main: supposed.clock, others: [] }
 			: setClock(s, input.plan, cautions, part, kept);
 		return [main, ...others.map((offset_s) => clockAt(main, offset_s))].map((offset) => {
-			const solved = solve(s, input.records, offset.at_s, offset.clock.u_s);
+			const solved = bestAtOffset(s, input.records, offset.at_s, offset.clock.u_s);
 			const own = Number.isFinite(offset.clock.offset_s) ? offsetCost(offset.at_s) : 0;
 			const { factor, u_factor } = solved.smooth;
 			const weighed = priceWeighed(s.observations.length, weighedShare(s.observations, s.flows, factor, u_factor));
@@ -106,7 +106,7 @@ export function refineExplanation(first: Explained): Explained {
 			offset.at_s = better.offset_s;
 			clock = { ...clock, ...better };
 		}
-		e.solved = solve(problem, input.records, offset.at_s, better ? better.u_s : clock.u_s);
+		e.solved = bestAtOffset(problem, input.records, offset.at_s, better ? better.u_s : clock.u_s);
 	}
 	clock = { ...clock, byDay: clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + offset.at_s - offset.first_s })) };
 	offset.clock = clock;

@@ -1,8 +1,8 @@
 import { afresh, type Keep, type Match, type Progress, silent } from '../model/index.ts';
 import { type Explained, explain, refineExplanation } from './explained.ts';
-import { clockOver, openCautions, rivals } from './outcome/alternatives.ts';
+import { matchTickets } from './outcome/match-tickets.ts';
 import { matchOf } from './outcome/outcome.ts';
-import { matchTickets } from './outcome/tickets.ts';
+import { clockOver, openCautions, rivals } from './outcome/rivals.ts';
 import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
 import { lastingChange } from './suppose/lastingchange.ts';

@@ -1,4 +1,3 @@
-export * from './book.ts';
 export * from './compare.ts';
 export * from './each.ts';
 export * from './factor.ts';
@@ -6,6 +5,7 @@ export * from './fault.ts';
 export * from './field.ts';
 export * from './instrument.ts';
 export * from './limits.ts';
+export * from './load-book.ts';
 export * from './map.ts';
 export * from './match.ts';
 export * from './progress.ts';

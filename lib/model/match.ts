@@ -1,4 +1,4 @@
-import type { LoadBook } from './book.ts';
+import type { LoadBook } from './load-book.ts';
 import type { SeamJump } from './seam.ts';
 
 /**

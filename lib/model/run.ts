@@ -1,9 +1,9 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
-import type { LoadBook, WeightTrace } from './book.ts';
 import type { Comparison } from './compare.ts';
 import type { Factors } from './factor.ts';
 import type { Note, SetAside } from './fault.ts';
 import type { FieldPlan } from './field.ts';
+import type { LoadBook, WeightTrace } from './load-book.ts';
 import type { Surface, Yields } from './map.ts';
 import type { Account, Match } from './match.ts';
 import type { Records } from './records.ts';

@@ -1,8 +1,8 @@
 import type { Feature, MultiPolygon, Polygon } from 'geojson';
-import type { Ticket } from './book.ts';
 import type { Comparison } from './compare.ts';
 import type { Factor } from './factor.ts';
 import type { FieldPlan } from './field.ts';
+import type { Ticket } from './load-book.ts';
 import type { DumpFate, Unloading } from './match.ts';
 import type { Reference } from './reference.ts';
 import type { Result } from './result.ts';

@@ -1,29 +1,29 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
-import { mendBoundary, mendPolygons } from '../geo/boundary.ts';
+import { mendBoundary, mendPolygons } from '../geo/mend-boundary.ts';
 import type { BoundaryFault } from '../geo/mend-ring.ts';
 import { type Note, remark, type SetAside, type Source } from '../model/index.ts';
-import { readJson } from './plan/json.ts';
-import type { Tally } from './tally.ts';
+import type { FilesRead } from './files-read.ts';
+import { readJson } from './plan/read-json.ts';
 
 /** Reads the field's boundary; null if it is invalid. */
 export async function readBoundary(
 	source: Source,
-	tally: Tally,
+	filesRead: FilesRead,
 	faults: SetAside[],
 	notes: Note[],
 ): Promise<Polygon | MultiPolygon | null> {
-	return (await repaired(mendBoundary, source, tally, faults, notes))?.polygon ?? null;
+	return (await repaired(mendBoundary, source, filesRead, faults, notes))?.polygon ?? null;
 }
 
 /** A file's polygons, repaired: what was repaired is noted, and what could not be is a fault. Null if it is no JSON. */
 async function repaired<M extends { mends: Iterable<string>; faults: readonly BoundaryFault[] }>(
 	mend: (json: unknown) => M,
 	source: Source,
-	tally: Tally,
+	filesRead: FilesRead,
 	faults: SetAside[],
 	notes: Note[],
 ): Promise<M | null> {
-	const json = await readJson(source, tally);
+	const json = await readJson(source, filesRead);
 	if ('fault' in json) {
 		faults.push(json.fault);
 		return null;
@@ -37,11 +37,11 @@ async function repaired<M extends { mends: Iterable<string>; faults: readonly Bo
 /** Reads polygons with the variety planted on each; null if they are invalid. */
 export async function readVarieties(
 	source: Source,
-	tally: Tally,
+	filesRead: FilesRead,
 	faults: SetAside[],
 	notes: Note[],
 ): Promise<FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null> {
-	const polygons = await repaired(mendPolygons, source, tally, faults, notes);
+	const polygons = await repaired(mendPolygons, source, filesRead, faults, notes);
 	if (polygons === null) return null;
 	const features = polygons.parts.map(({ rings, properties }, i) => {
 		const variety = properties?.variety;

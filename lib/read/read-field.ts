@@ -21,19 +21,19 @@ import { readTickets } from './book/tickets.ts';
 import { readTrace } from './book/trace.ts';
 import { setYearsAside } from './book/years.ts';
 import { readBoundary, readVarieties } from './boundary.ts';
-import type { TableContext } from './csv/table.ts';
+import type { TableContext } from './csv/read-table.ts';
 import { FileFaults } from './faults.ts';
+import { FilesRead } from './files-read.ts';
+import { addLog } from './log/add-log.ts';
 import { beyond } from './log/beyond.ts';
 import { cautions } from './log/cautions.ts';
 import { Growing } from './log/grow.ts';
-import { readLog } from './log/log.ts';
 import { logNotes } from './log/notes.ts';
-import { repeatedRecords } from './log/repeats.ts';
-import { missingFiles, PLAN, unnamedFiles } from './plan/files.ts';
-import { intakeNotes, openQuestions } from './plan/intake.ts';
-import { readJson } from './plan/json.ts';
+import { repeatedRecords } from './log/repeated-records.ts';
+import { intakeNotes, openQuestions } from './plan/intake-notes.ts';
+import { missingFiles, PLAN, unnamedFiles } from './plan/missing-files.ts';
 import { readPlan } from './plan/plan.ts';
-import { Tally } from './tally.ts';
+import { readJson } from './plan/read-json.ts';
 
 /**
  * Reads a field folder: field.json and every file that it names. Invalid rows are set aside and the run continues;
@@ -46,16 +46,16 @@ export async function readField(
 	options: { strict?: boolean; progress?: Progress; each?: Each } = {},
 ): Promise<Field> {
 	const { progress = silent, strict = false, each = inTurn } = options;
-	const tally = new Tally(progress, sizeOf(folder));
-	const { plan, zone, notes } = await planOf(folder, tally);
-	const reading: Reading = { folder, plan, zone, tally, notes, faults: [], setAside: [], strict };
+	const filesRead = new FilesRead(progress, sizeOf(folder));
+	const { plan, zone, notes } = await planOf(folder, filesRead);
+	const reading: Reading = { folder, plan, zone, filesRead, notes, faults: [], setAside: [], strict };
 	const records = await readLogs(reading, each);
 	const book = await readBook(reading, records);
 	const trace = await readRows(reading, plan.cartTrace, readTrace, (t) => t.rows);
 	const { faults } = reading;
 	const source = (file: string) => folder.get(file) as Source;
-	const boundary = plan.boundary && (await readBoundary(source(plan.boundary), tally, faults, notes));
-	const varieties = plan.varieties && (await readVarieties(source(plan.varieties), tally, faults, notes));
+	const boundary = plan.boundary && (await readBoundary(source(plan.boundary), filesRead, faults, notes));
+	const varieties = plan.varieties && (await readVarieties(source(plan.varieties), filesRead, faults, notes));
 	stopAt(faults);
 	notes.push(...hourShownTwice(zone));
 	const field: Field = {
@@ -67,7 +67,7 @@ export async function readField(
 		trace: trace?.trace ?? null,
 		setAside: reading.setAside,
 		notes,
-		inputs: tally.inputs,
+		inputs: filesRead.inputs,
 	};
 	beyond(field, faults);
 	stopAt(faults);
@@ -81,7 +81,7 @@ interface Reading {
 	folder: Folder;
 	plan: FieldPlan;
 	zone: Zone | null;
-	tally: Tally;
+	filesRead: FilesRead;
 	notes: Note[];
 	faults: SetAside[];
 	setAside: SetAside[];
@@ -93,14 +93,17 @@ function stopAt(faults: SetAside[]): void {
 }
 
 /** field.json, and whether the folder has what it names. */
-async function planOf(folder: Folder, tally: Tally): Promise<{ plan: FieldPlan; zone: Zone | null; notes: Note[] }> {
+async function planOf(
+	folder: Folder,
+	filesRead: FilesRead,
+): Promise<{ plan: FieldPlan; zone: Zone | null; notes: Note[] }> {
 	const source = folder.get(PLAN);
 	if (source === undefined) {
 		throw new InputFault([
 			{ file: PLAN, row: null, column: null, found: '', why: 'this file is missing from the folder' },
 		]);
 	}
-	const json = await readJson(source, tally);
+	const json = await readJson(source, filesRead);
 	if ('fault' in json) throw new InputFault([json.fault]);
 	stopAt(openQuestions(json.value));
 	const { plan, zone, faults, notes } = readPlan(json.value);
@@ -114,7 +117,7 @@ async function readLogs(reading: Reading, each: Each): Promise<Records> {
 	const { folder, plan, faults, setAside, notes } = reading;
 	const growing = new Growing();
 	for (const [index, log] of plan.logs.entries()) {
-		const read = await readLog(folder.get(log.file) as Source, log, index, { ...reading, growing });
+		const read = await addLog(folder.get(log.file) as Source, log, index, { ...reading, growing });
 		close(reading, read.faults, read.rows);
 	}
 	const files = plan.logs.map((log) => log.file);
@@ -162,9 +165,9 @@ async function readRows<T>(
 	rowsOf: (read: T) => number,
 ): Promise<T | null> {
 	if (entry === null) return null;
-	const { folder, plan, zone, tally, notes } = reading;
+	const { folder, plan, zone, filesRead, notes } = reading;
 	const faults = new FileFaults(entry.file);
-	const done = await read(folder.get(entry.file) as Source, entry, { crop: plan.crop, zone, tally, faults });
+	const done = await read(folder.get(entry.file) as Source, entry, { crop: plan.crop, zone, filesRead, faults });
 	close(reading, faults, rowsOf(done));
 	if (rowsOf(done) === 0 && faults.stop.length === 0) {
 		notes.push(caution(`${entry.file} holds a header and no rows.`));

@@ -1,8 +1,8 @@
 export { type CartRatio, cartRatio, type WeighedTwice } from './cart-ratio.ts';
+export { sameWeight } from './cart-sides.ts';
 export { joinTickets } from './join.ts';
 export { moistureOffsets } from './moisture.ts';
-export { scaleReference, statedReference } from './scale.ts';
-export { sameWeight } from './sides.ts';
+export { scaleReference, statedReference } from './scale-reference.ts';
 export { moistureSlips } from './slips.ts';
 export { CERTIFIED_LIMIT_REL, toleranceDivisions } from './tolerance.ts';
 export { truckLoads } from './trucks.ts';

@@ -78,14 +78,14 @@ function agreeing(book: LoadBook, loose: readonly number[], tickets: readonly nu
 		const key = Math.round(ratio / (AGREE / 4));
 		if (tried.has(key)) continue;
 		tried.add(key);
-		let chain = inOrder(loose.length, tickets.length, fits, ratio, Number.NaN);
-		if (chain.fits.length > 0) {
-			const away = median(chain.fits.map((f) => f.away_s));
-			chain = inOrder(loose.length, tickets.length, fits, ratio, away);
+		let sequence = inOrder(loose.length, tickets.length, fits, ratio, Number.NaN);
+		if (sequence.fits.length > 0) {
+			const away = median(sequence.fits.map((f) => f.away_s));
+			sequence = inOrder(loose.length, tickets.length, fits, ratio, away);
 		}
-		if (chain.score > score + 1e-9) {
-			score = chain.score;
-			best = chain.fits;
+		if (sequence.score > score + 1e-9) {
+			score = sequence.score;
+			best = sequence.fits;
 		}
 	}
 	return book.offloads.length > 0 ? best : [];
@@ -108,25 +108,25 @@ function inOrder(
 	for (const f of fits) if (Math.abs(f.ratio / ratio - 1) < 2 * AGREE) byTicket[f.ticket]!.push(f);
 	// best[j]: the best score of the tickets so far with offloads before j.
 	let best = new Float64Array(offloads + 1);
-	let chains: Fit[][] = Array.from({ length: offloads + 1 }, () => []);
+	let sequences: Fit[][] = Array.from({ length: offloads + 1 }, () => []);
 	for (let t = 0; t < tickets; t++) {
 		const next = best.slice();
-		const nextChains = [...chains];
+		const nextSequences = [...sequences];
 		for (const f of byTicket[t]!) {
 			const s = best[f.from]! + worth(f);
 			if (s > next[f.to + 1]!) {
 				next[f.to + 1] = s;
-				nextChains[f.to + 1] = [...chains[f.from]!, f];
+				nextSequences[f.to + 1] = [...sequences[f.from]!, f];
 			}
 		}
 		for (let j = 1; j <= offloads; j++) {
 			if (next[j - 1]! > next[j]!) {
 				next[j] = next[j - 1]!;
-				nextChains[j] = nextChains[j - 1]!;
+				nextSequences[j] = nextSequences[j - 1]!;
 			}
 		}
 		best = next;
-		chains = nextChains;
+		sequences = nextSequences;
 	}
-	return { score: best[offloads]!, fits: chains[offloads]! };
+	return { score: best[offloads]!, fits: sequences[offloads]! };
 }

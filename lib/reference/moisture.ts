@@ -10,9 +10,9 @@ import {
 	type Track,
 } from '../model/index.ts';
 import { gls } from '../stats/index.ts';
-import { type Share, ticketGrain } from './grain.ts';
 import { joinTickets } from './join.ts';
 import { dryBasis } from './slips.ts';
+import { type Share, ticketGrain } from './ticket-grain.ts';
 import { unsensedMoisture } from './unsensed.ts';
 
 const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U, seam_u_pct: SEAM_U, seam_m: SEAM_LENGTH_M } = MOISTURE;

@@ -7,8 +7,8 @@ import {
 	type TruckLoad,
 } from '../model/index.ts';
 import { massInBoth } from '../units/index.ts';
+import { sameWeight } from './cart-sides.ts';
 import { joinTickets } from './join.ts';
-import { sameWeight } from './sides.ts';
 
 /** Cart weights for one truckload: dumps in, offloads out. */
 interface Tally {

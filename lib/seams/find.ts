@@ -1,6 +1,6 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { type Each, type FieldPlan, inTurn, type Records, type Seam, type Track } from '../model/index.ts';
-import { contacts, type Ground, groundOf } from './neighbors.ts';
+import { contacts, type Ground, groundOf } from './contacts.ts';
 import { varietyOfPasses } from './variety.ts';
 
 /** Contacts shorter than this are corners and crossings, not seams. */

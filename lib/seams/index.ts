@@ -1,5 +1,5 @@
+export { contactsOfPasses, groundOf } from './contacts.ts';
 export { findSeams } from './find.ts';
 export { type Correction, seamJumps } from './jump.ts';
-export { contactsOfPasses, groundOf } from './neighbors.ts';
-export { type SampledSeams, sampleSeams, withShape } from './sample.ts';
+export { type SampledSeams, sampleSeams, withShape } from './sample-seams.ts';
 export { seamJump } from './seam-jump.ts';

@@ -1,12 +1,12 @@
 import type { Seam, SeamJump } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
-import { combine, type SeamValue } from './combine.ts';
 import { bySeam } from './contrast.ts';
 import { drying } from './drying.ts';
 import type { Halves } from './halves.ts';
+import { poolJumps, type SeamValue } from './pool-jumps.ts';
 import type { Block } from './profile.ts';
 import { type ChosenSeams, jumpRemarks } from './remarks.ts';
-import { type SampledSeams, sideOf } from './sample.ts';
+import { type SampledSeams, sideOf } from './sample-seams.ts';
 
 /** Relative difference between varieties allowed for where all seams are between varieties. */
 const VARIETY_U = 0.05;
@@ -49,7 +49,7 @@ function pairJump(sampled: SampledSeams, list: readonly number[], correction: Co
 		side: sides.get(seam)!,
 	}));
 	if (values.length === 0) return unknownJump(first, lengthOf(seams, use), dry.sensed_pct);
-	const fit = combine(values, seams, baseline);
+	const fit = poolJumps(values, seams, baseline);
 	// The pattern's uncertainty is shared by all seams if one combine always cut the same half.
 	// Passes determine only the sum of the two headers' widths: what one is set too wide, the other is not.
 	const width = width_u_rel[a]! + width_u_rel[b]!;

@@ -1,7 +1,7 @@
 import type { PointIndex } from '../geo/near.ts';
 import type { Account, Seam, Track } from '../model/index.ts';
 import { hypotenuse } from '../stats/index.ts';
-import type { Ground } from './neighbors.ts';
+import type { Ground } from './contacts.ts';
 
 /** One pass across a block of seam. */
 export interface Strand {

@@ -1,6 +1,6 @@
 import { lengthInBoth } from '../units/index.ts';
-import type { SeamValue } from './combine.ts';
-import { MOST_BETWEEN, type SampledSeams } from './sample.ts';
+import type { SeamValue } from './pool-jumps.ts';
+import { MOST_BETWEEN, type SampledSeams } from './sample-seams.ts';
 
 /** The seams of a pair that are used, as indices into all seams. */
 export interface ChosenSeams {

@@ -1,5 +1,5 @@
 import { emptyRecords, type FieldPlan, type Lag, silent } from '../model/index.ts';
-import { trackField } from './field.ts';
+import { trackField } from './track-field.ts';
 
 /** One combine's log as plain columns of one length, in order of time. */
 export interface LogColumns {

@@ -1,5 +1,5 @@
 /** A run's results as files. Each writer yields bytes piece by piece; the same run gives the same bytes. */
-export { csvRow } from '../formats/cell.ts';
+export { csvRow } from '../formats/csv-cell.ts';
 export { BUSHEL_COLUMNS } from './files/bushels.ts';
 export { cleanCsv } from './files/clean.ts';
 export { comparisonCsv, comparisonTables, type TextTable } from './files/comparison.ts';

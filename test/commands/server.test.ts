@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { folderFromDisk } from '../../lib/commands/files.ts';
+import { folderFromDisk } from '../../lib/commands/folder-from-disk.ts';
 import { type Served, serve } from '../../lib/commands/server.ts';
 import { runField } from '../../lib/index.ts';
 import { littleField, writeField } from './little.ts';

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { compareCombines } from '../../lib/compare/index.ts';
-import { paired, welch } from '../../lib/compare/rows.ts';
-import { dayOf } from '../../lib/compare/time.ts';
+import { paired, welch } from '../../lib/compare/verdict-rows.ts';
+import { dayOf } from '../../lib/compare/workday.ts';
 import type { Factor, Factors } from '../../lib/model/index.ts';
 import { emptyRecords } from '../../lib/model/index.ts';
 import { findSeams, sampleSeams, seamJumps } from '../../lib/seams/index.ts';

@@ -1,5 +1,5 @@
 /** A made field's weights as a chain, with settings as at the start of a solution. */
-import { scalesOf } from '../../lib/factor/chain/cart.ts';
+import { scalesOf } from '../../lib/factor/chain/cart-form.ts';
 import { chainOf } from '../../lib/factor/chain/chain.ts';
 import { restsOf, usual } from '../../lib/factor/chain/play.ts';
 import { timeline } from '../../lib/factor/chain/timeline.ts';

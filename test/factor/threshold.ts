@@ -1,6 +1,6 @@
 // Simulates constant fields with slow errors, rests and bad weights, and prints what each form takes off the misfit of
 // left-out blocks by chance: npx tsx test/factor/threshold.ts [fields a size]
-import { type Solved, solveWeights } from '../../lib/factor/solve.ts';
+import { type Solved, solveWeights } from '../../lib/factor/solve-weights.ts';
 import { silent } from '../../lib/model/index.ts';
 import { quantile, seeded } from '../../lib/stats/index.ts';
 import { make } from './make.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { shortages } from '../../lib/match/suppose/cart.ts';
+import { shortages } from '../../lib/match/suppose/shortages.ts';
 import type { LoadBook, Match, Records } from '../../lib/model/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
 import { bookOf, dump, offload, recordsOf } from './hand.ts';

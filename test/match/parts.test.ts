@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../lib/account/account.ts';
-import { Belief, flowIn, learnLevel, learnRatio, poolIn, takeOut } from '../../lib/match/beam/belief.ts';
 import { lnPhi, normalCost, restCost, restMoments } from '../../lib/match/beam/normal.ts';
+import { Belief, flowIn, learnLevel, learnRatio, poolIn, takeOut } from '../../lib/match/beam/update-belief.ts';
 import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../lib/match/problem/mass.ts';
 import { otherFields } from '../../lib/match/problem/otherfield.ts';
 import { normalCdf } from '../../lib/stats/index.ts';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { timeFromText } from '../../lib/read/time/time.ts';
+import { timeFromText } from '../../lib/read/time/parse-time.ts';
 import { Zone } from '../../lib/units/zone.ts';
 
 const utc = (text: string) => {

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import type { Account, Match, Track, Unloading } from '../../lib/model/index.ts';
-import { ticketGrain } from '../../lib/reference/grain.ts';
+import { ticketGrain } from '../../lib/reference/ticket-grain.ts';
 import { bookOf, dump, offload, recordsOf, ticket } from '../match/hand.ts';
 
 /** A cuts 8 kg and B 6 kg in each record; A's sensor shows 18 %, then nothing it can be, B's 20 %. */

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { LoadBook } from '../../lib/model/index.ts';
-import { reported, weighedLoads } from '../../lib/reference/loads.ts';
-import { cartSides, sameWeight } from '../../lib/reference/sides.ts';
+import { cartSides, sameWeight } from '../../lib/reference/cart-sides.ts';
+import { reported, weighedLoads } from '../../lib/reference/weighed-loads.ts';
 import { bookOf, dump, NOON, offload, ticket } from '../match/hand.ts';
 
 /** Loads named T0, T1 …: what each offload weighed, and its ticket over that; null = no ticket. */

@@ -31,7 +31,7 @@ describe('report', () => {
 		expect(verdict).toContain('On the same ground A read 11.7% more than B (95% interval 10.9 to 12.5%).');
 		expect(verdict).toContain('No difference shown after correction (+0.2%; 95% interval −0.6 to +1.0%).');
 		expect(page.indexOf('class="first"')).toBeLessThan(page.indexOf('class="verdict"'));
-		expect(page.indexOf('class="verdict"')).toBeLessThan(page.indexOf('class="chain"'));
+		expect(page.indexOf('class="verdict"')).toBeLessThan(page.indexOf('class="scale-to-map"'));
 	});
 
 	it('gives the owner area, weights with intervals, tickets, what was done, cautions', () => {
@@ -60,7 +60,7 @@ describe('report', () => {
 	});
 
 	it('shows the chain in its order, then everything that it rests on', () => {
-		expect([...document.querySelectorAll('.chain b')].map(words)).toEqual([
+		expect([...document.querySelectorAll('.scale-to-map b')].map(words)).toEqual([
 			'Certified scale',
 			'Cart',
 			'Dumps',

@@ -1,12 +1,12 @@
 // What each piece of evidence of the match is worth: npx tsx test/sim/ablate.ts [kind,kind] [seeds: 1-3] [piece,piece] [-c]
 // The clock is known but for a few seconds; -c searches for it too, which takes ten times as long.
 import { accountMass } from '../../lib/account/index.ts';
+import { bestAtOffset } from '../../lib/match/best-at-offset.ts';
 import { refineExplanation } from '../../lib/match/explained.ts';
 import { type MatchInput, matchField } from '../../lib/match/index.ts';
 import { matchOf } from '../../lib/match/outcome/outcome.ts';
 import { COSTS } from '../../lib/match/problem/costs.ts';
 import { prepare } from '../../lib/match/problem/prepare.ts';
-import { solve } from '../../lib/match/solve.ts';
 import { type Match, silent } from '../../lib/model/index.ts';
 import { readField } from '../../lib/read/index.ts';
 import { scaleReference } from '../../lib/reference/index.ts';
@@ -106,7 +106,7 @@ function matched({ input, sim }: Case): Match {
 	const at_s = Number.isFinite(sim.truth.clock_offset_s) ? sim.truth.clock_offset_s + 10 : 0;
 	const clock = { offset_s: at_s, u_s: 20, source: 'estimated' as const, byDay: [] };
 	const offset = { at_s, first_s: at_s, clock, tried: [] };
-	const solved = solve(problem, input.records, at_s, 20);
+	const solved = bestAtOffset(problem, input.records, at_s, 20);
 	return matchOf(
 		refineExplanation({
 			input,

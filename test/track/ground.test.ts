@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { type FieldPlan, FLAGS, type Records } from '../../lib/model/index.ts';
-import { newGround } from '../../lib/track/ground/ground.ts';
-import type { Sides } from '../../lib/track/ground/sides.ts';
-import type { Pieces } from '../../lib/track/path/pieces.ts';
+import type { Sides } from '../../lib/track/ground/find-sides.ts';
+import { newGround } from '../../lib/track/ground/new-ground.ts';
+import type { Pieces } from '../../lib/track/path/cut-pieces.ts';
 import { GROUND, trackPlot, upAndDown } from './plot.ts';
 
 const sum = (values: Float64Array) => values.reduce((s, v) => s + v, 0);

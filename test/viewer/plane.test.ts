@@ -1,7 +1,7 @@
 /** The scene's plane against the projection itself, and a run made into a scene. */
 import { describe, expect, it } from 'vitest';
 import { utmProjection, utmZone } from '../../lib/geo/utm.ts';
-import { planeMap } from '../../lib/write/scene/plane.ts';
+import { planeMap } from '../../lib/write/scene/plane-map.ts';
 import { smallRun } from './sample.ts';
 
 const EARTH_M = 2 * Math.PI * 6378137;

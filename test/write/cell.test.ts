@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { plain } from '../../lib/commands/terminal.ts';
-import { csvCell, csvRow, disarmed, harmless, rearmed, unquoted } from '../../lib/formats/cell.ts';
+import { csvCell, csvRow, disarmed, harmless, rearmed, unquoted } from '../../lib/formats/csv-cell.ts';
 
 const RUN = [
 	'=1+1',

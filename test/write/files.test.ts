@@ -3,7 +3,7 @@ import { fromArrayBuffer } from 'geotiff';
 import { parquetMetadata, parquetReadObjects } from 'hyparquet';
 import papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
-import { mendPolygons } from '../../lib/geo/boundary.ts';
+import { mendPolygons } from '../../lib/geo/mend-boundary.ts';
 import { FLAGS, type Result } from '../../lib/model/index.ts';
 import * as write from '../../lib/write/index.ts';
 import { bytesOf, folder, handMade, NAMES, PER_PASS, textOf } from './fixture.ts';

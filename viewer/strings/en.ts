@@ -96,7 +96,7 @@ export const en = {
 		change: 'Change',
 	},
 	evidence: {
-		chain: 'From scale to map',
+		scaleToMap: 'From scale to map',
 		dryGrain: (moisture: string, area: string) => `dry at ${moisture}% moisture, from ${area}`,
 		interval95: (range: string) => `95% interval ${range}`,
 		table: 'Table',

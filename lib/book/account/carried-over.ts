@@ -1,8 +1,8 @@
 import { MONITOR } from '../../model/index.ts';
 import { movedIn } from '../answer/chain.ts';
-import { chainIn, recalibrated, runningFactors } from '../answer/factor.ts';
-import { runningFactor } from '../answer/running.ts';
-import { solve } from '../answer/solve.ts';
+import { chainIn, recalibrated, runningFactors } from '../answer/running-answer.ts';
+import { runningFactor } from '../answer/running-factor.ts';
+import { solveBook } from '../answer/solve-book.ts';
 import type { Book } from '../book.ts';
 import { dumpsOn, find, type Kept, keptAll, readingsOf } from '../kept.ts';
 import { cropNameOf } from '../values.ts';
@@ -98,6 +98,6 @@ export function withCarried(
 			since.moisture_points === null ? 0 : MONITOR.well_pct / 100,
 		);
 	});
-	const { error_pct, errorInterval_pct } = runningFactor(solve({ ...chain, moved: { from, u_rel } }), c);
+	const { error_pct, errorInterval_pct } = runningFactor(solveBook({ ...chain, moved: { from, u_rel } }), c);
 	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct! };
 }

@@ -1,6 +1,6 @@
-import { runningFactors } from '../answer/factor.ts';
 import { readingWet_kg } from '../answer/fills.ts';
-import { scaleRatios } from '../answer/scale.ts';
+import { runningFactors } from '../answer/running-answer.ts';
+import { scaleRatios } from '../answer/scale-ratio.ts';
 import type { Book } from '../book.ts';
 import { kept } from '../kept.ts';
 import { ledger, type Weighing } from '../ledger/ledger.ts';

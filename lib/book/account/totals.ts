@@ -2,7 +2,7 @@ import type { Crop } from '../../model/index.ts';
 import type { Book } from '../book.ts';
 import { find, nameOf } from '../kept.ts';
 import { cropKnown, cropNameOf } from '../values.ts';
-import { type Piece, pieces } from './pieces.ts';
+import { type Piece, pieces } from './grain-pieces.ts';
 
 /** Dimensions by which totals can be grouped. */
 export const DIMENSIONS = ['field', 'share', 'truck', 'destination', 'variety', 'day', 'combine'] as const;

@@ -1,7 +1,7 @@
 import { isPlausible } from '../../model/index.ts';
 import { halfWidth, type Part, tQuantile } from '../../stats/index.ts';
 import type { Doubt } from './doubt.ts';
-import type { FillPoint, RunningFactor } from './factor.ts';
+import type { FillPoint, RunningFactor } from './running-answer.ts';
 
 /** One line of advice for the operator. The screens put it into words. */
 export type Advice =

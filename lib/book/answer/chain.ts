@@ -3,7 +3,7 @@ import { median, type Part } from '../../stats/index.ts';
 import type { Book } from '../book.ts';
 import { ledger } from '../ledger/ledger.ts';
 import type { BookFill } from './fills.ts';
-import type { ScaleRatio } from './scale.ts';
+import type { ScaleRatio } from './scale-ratio.ts';
 
 /** A fill as the tank model uses it: grain that came in, tanks emptied onto the cart, a weight. */
 export interface Load {

@@ -2,7 +2,7 @@ import { tQuantile } from '../../stats/index.ts';
 import type { Book } from '../book.ts';
 import { find, inOrder, kept } from '../kept.ts';
 import { ledger } from '../ledger/ledger.ts';
-import type { RunningFactor } from './factor.ts';
+import type { RunningFactor } from './running-answer.ts';
 
 /** A dump that does not fit the others. */
 export interface Doubt {

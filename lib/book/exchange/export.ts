@@ -1,12 +1,12 @@
-import { csvCell } from '../../formats/cell.ts';
+import { csvCell } from '../../formats/csv-cell.ts';
 import { utcText } from '../../units/index.ts';
-import { fieldsOf } from '../account/pieces.ts';
+import { fieldsOf } from '../account/grain-pieces.ts';
 import type { Book } from '../book.ts';
 import { dumpsOn, find, inOrder, type Kept, kept, nameOf } from '../kept.ts';
 import { ledger } from '../ledger/ledger.ts';
 import { ticketNet_kg } from '../values.ts';
 import { fieldJson } from './field-json.ts';
-import { namer } from './names.ts';
+import { namer } from './unique-names.ts';
 
 /** A field folder's text files, as the contract defines them: everything but the logs. */
 export interface FieldFiles {

@@ -2,7 +2,7 @@ import { utcText } from '../../units/index.ts';
 import type { Book } from '../book.ts';
 import { thingsOf } from '../entries/thing.ts';
 import { find, inOrder, type Kept, kept } from '../kept.ts';
-import { namer } from './names.ts';
+import { namer } from './unique-names.ts';
 
 /** The book's part of field.json: the field, its combines, scales, events and destinations. */
 export function fieldJson(

@@ -1,6 +1,6 @@
 import { type Match, MONITOR, type Weighing } from '../../model/index.ts';
 import { type Course, courseOf } from '../../tank/index.ts';
-import type { Scales } from './cart.ts';
+import type { Scales } from './cart-form.ts';
 import type { Timeline } from './timeline.ts';
 
 /** All that happened to the grain, in order of time: it came in, was unloaded, was weighed. */

@@ -1,9 +1,9 @@
 import { CART, type Match, MONITOR, TANK } from '../../model/index.ts';
 import { Belief, flowIn, type Layout, layout, Tape, unload, weigh } from '../../tank/index.ts';
 import { basisOf, type Shape, size } from '../form/shape.ts';
-import { type CartForm, cartBasis, cartSize, NO_SLIP } from './cart.ts';
+import { type CartForm, cartBasis, cartSize, NO_SLIP } from './cart-form.ts';
 import type { Chain, Step } from './chain.ts';
-import { playScale } from './scale.ts';
+import { playScale } from './play-scale.ts';
 
 /** Sizes of errors and shapes of factors with which a chain is run through the tank model. */
 export interface Play {

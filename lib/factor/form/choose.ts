@@ -1,6 +1,6 @@
 import { firstFrom } from '../../stats/index.ts';
 import { backward, Tape } from '../../tank/index.ts';
-import { CART_KEY } from '../chain/cart.ts';
+import { CART_KEY } from '../chain/cart-form.ts';
 import type { Chain } from '../chain/chain.ts';
 import { type Play, places, run, STEP_KEY } from '../chain/play.ts';
 import { CONSTANT, type Shape } from './shape.ts';

@@ -5,7 +5,7 @@ import {
 	type Shares as TankShares,
 	sharesOf as tankShares,
 } from '../../tank/index.ts';
-import type { Solved } from '../solve.ts';
+import type { Solved } from '../solve-weights.ts';
 
 /** Variances of a factor by source, in units of the factor squared; `cart` is a sensitivity instead. */
 export interface Shares extends TankShares {

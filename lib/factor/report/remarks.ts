@@ -3,9 +3,9 @@ import { tQuantile } from '../../stats/index.ts';
 import { ownWeights } from '../form/choose.ts';
 import type { FactorInput } from '../input.ts';
 import { meanBasis } from '../seamrelations.ts';
-import type { Solved } from '../solve.ts';
+import type { Solved } from '../solve-weights.ts';
 import { clockOf } from './advice.ts';
-import { unitCautions } from './units.ts';
+import { unitCautions } from './unit-cautions.ts';
 
 /** Notes and cautions on how the factors came about. */
 export function remarks(

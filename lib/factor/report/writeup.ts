@@ -4,11 +4,11 @@ import { meanVariance } from '../../tank/index.ts';
 import { isByTruck } from '../chain/weights.ts';
 import { basisAt } from '../form/shape.ts';
 import type { FactorInput } from '../input.ts';
-import type { Solved } from '../solve.ts';
+import type { Solved } from '../solve-weights.ts';
 import { adviceFor } from './advice.ts';
 import { budgetOf, dumpsNeeded } from './budget.ts';
 import { fillShare, referenceParts, sharesOf, spreadOf } from './interval.ts';
-import type { Level } from './records.ts';
+import type { Level } from './per-record.ts';
 
 /** Target half-width of a factor's 95 % interval, relative. */
 const AIM = 0.01;

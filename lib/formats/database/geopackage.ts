@@ -1,8 +1,8 @@
 /** GeoPackage (OGC 12-128r18): each layer of features, points as a table, areas as boundaries. */
 import { fileFault, type Loaded, viewOf } from '../bytes.ts';
 import { columnsOf } from '../drawn/geojson.ts';
-import { boundariesOrRecords, pointTable } from '../place.ts';
-import type { RawBoundary, RawTable } from '../table.ts';
+import type { RawBoundary, RawTable } from '../raw-table.ts';
+import { boundariesOrRecords, pointTable } from '../shapes.ts';
 import { Database, type Value } from './sqlite.ts';
 
 type XY = [number, number];

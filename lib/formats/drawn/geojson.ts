@@ -2,9 +2,9 @@
 import type { Feature, Geometry, Position } from 'geojson';
 import { readCrs } from '../../geo/crs.ts';
 import { fileFault, type Loaded } from '../bytes.ts';
-import { boundariesOrRecords, pointTable } from '../place.ts';
-import type { RawBoundary, RawColumn, RawTable } from '../table.ts';
-import { textOf } from '../xml/text.ts';
+import type { RawBoundary, RawColumn, RawTable } from '../raw-table.ts';
+import { boundariesOrRecords, pointTable } from '../shapes.ts';
+import { textOf } from '../xml/decode-text.ts';
 
 type XY = [number, number];
 

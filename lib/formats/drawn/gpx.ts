@@ -3,8 +3,8 @@
  * records.
  */
 import { fileFault, type Loaded } from '../bytes.ts';
-import type { RawColumn, RawTable } from '../table.ts';
-import { scanXml } from '../xml/scan.ts';
+import type { RawColumn, RawTable } from '../raw-table.ts';
+import { scanXml } from '../xml/scan-xml.ts';
 
 interface Track {
 	name: string;

@@ -1,8 +1,8 @@
 /** KML (OGC 12-007): areas as boundaries. Links to other files are not followed. */
 import { fileFault, type Loaded } from '../bytes.ts';
-import { polygonOf } from '../place.ts';
-import type { RawBoundary } from '../table.ts';
-import { scanXml } from '../xml/scan.ts';
+import type { RawBoundary } from '../raw-table.ts';
+import { polygonOf } from '../shapes.ts';
+import { scanXml } from '../xml/scan-xml.ts';
 
 type XY = [number, number];
 

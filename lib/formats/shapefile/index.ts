@@ -1,8 +1,8 @@
 import type { Loaded } from '../bytes.ts';
 import { fileFault } from '../bytes.ts';
-import { boundariesOrRecords, namedApart, pointTable } from '../place.ts';
-import type { RawBoundary, RawColumn, RawTable } from '../table.ts';
-import { type Attributes, readDbf } from './dbf.ts';
+import type { RawBoundary, RawColumn, RawTable } from '../raw-table.ts';
+import { boundariesOrRecords, namedApart, pointTable } from '../shapes.ts';
+import { type Attributes, readDbf } from './read-dbf.ts';
 import { readShp } from './shp.ts';
 
 /** The parts of one shapefile that were given. */

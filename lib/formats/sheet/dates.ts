@@ -1,4 +1,4 @@
-import { below, type Element } from '../xml/scan.ts';
+import { below, type Element } from '../xml/scan-xml.ts';
 
 /** Number formats of ECMA-376, 18.8.30, that show a day or a time of day. */
 const BUILT_IN = new Set([14, 15, 16, 17, 18, 19, 20, 21, 22, 27, 30, 36, 45, 46, 47, 50, 57]);

@@ -1,6 +1,6 @@
 import type { Source } from '../../model/index.ts';
 import { fileFault } from '../bytes.ts';
-import type { RawTable } from '../table.ts';
+import type { RawTable } from '../raw-table.ts';
 import { readText } from '../text/read.ts';
 import { readWorkbook, type Sheet } from './workbook.ts';
 

@@ -2,7 +2,7 @@
 
 import type { Source } from '../../model/index.ts';
 import { fileFault, type Loaded, load } from '../bytes.ts';
-import { below, readTree, scanXml } from '../xml/scan.ts';
+import { below, readTree, scanXml } from '../xml/scan-xml.ts';
 import { DateForms } from './dates.ts';
 
 export interface Sheet {

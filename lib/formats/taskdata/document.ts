@@ -1,7 +1,7 @@
 /** TASKDATA.XML of ISO 11783-10, versions 3 and 4: the part that the logs need, by the attributes' letters. */
 import type { Loaded } from '../bytes.ts';
 import { fileFault } from '../bytes.ts';
-import { below, childrenOf, type Element, readTree } from '../xml/scan.ts';
+import { below, childrenOf, type Element, readTree } from '../xml/scan-xml.ts';
 
 export interface DeviceElement {
 	id: string;

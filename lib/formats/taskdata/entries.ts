@@ -1,5 +1,5 @@
 /** The data entries of ISO 11783-11 that a harvest needs, as defined in its data dictionary (isobus.net). */
-import type { Role } from '../table.ts';
+import type { Role } from '../raw-table.ts';
 
 export interface Entry {
 	name: string;

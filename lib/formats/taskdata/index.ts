@@ -1,8 +1,8 @@
 /** Task data of ISO 11783-10: a table for each harvesting machine of each time log, a boundary for each partfield. */
 import { InputFault } from '../../model/index.ts';
 import { fileFault, type Loaded } from '../bytes.ts';
-import { namedApart, polygonOf } from '../place.ts';
-import type { RawBoundary, RawColumn, RawTable } from '../table.ts';
+import type { RawBoundary, RawColumn, RawTable } from '../raw-table.ts';
+import { namedApart, polygonOf } from '../shapes.ts';
 import { type Device, type Document, readDocument, type Task } from './document.ts';
 import { ENTRIES, HARVEST, twoBits } from './entries.ts';
 import { held, type Logged, readTimeLog, type TimeLog } from './timelog.ts';

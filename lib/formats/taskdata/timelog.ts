@@ -1,6 +1,6 @@
 /** A time log of ISO 11783-10: its header (TLGnnnnn.XML) and its records (TLGnnnnn.BIN) straight into columns. */
 import { fileFault, type Loaded, viewOf } from '../bytes.ts';
-import { childrenOf, readTree } from '../xml/scan.ts';
+import { childrenOf, readTree } from '../xml/scan-xml.ts';
 import { NO_VALUE } from './entries.ts';
 
 /** One entry of a log: a quantity of a device element. Values are raw counts, NaN if a record has none. */

@@ -1,5 +1,5 @@
 import { InputFault } from '../../model/index.ts';
-import type { RawColumn, RawMeta, RawTable } from '../table.ts';
+import type { RawColumn, RawMeta, RawTable } from '../raw-table.ts';
 import { decodeText } from './decode.ts';
 import { delimiterOf, rowsOf } from './dialect.ts';
 import { findHead, type TableHead } from './head.ts';

@@ -3,7 +3,7 @@ import type { RawBoundary } from '../../formats/index.ts';
 import { edgeDistance_m, insideRings, projectRings, type Rings } from '../../geo/ring.ts';
 import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
 import type { LogRows } from '../model.ts';
-import type { MachineRows } from './names.ts';
+import type { MachineRows } from './machine-names.ts';
 
 /** A record this far outside a boundary still belongs to that field, meters. */
 const OUTSIDE_M = 60;

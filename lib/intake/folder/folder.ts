@@ -2,15 +2,15 @@ import type { RawBoundary } from '../../formats/index.ts';
 import type { Crop, Output } from '../../model/index.ts';
 import { groupBy } from '../../stats/group.ts';
 import { cropNamed } from '../../units/index.ts';
-import { type FieldRows, type FoundFields, logsOf } from '../fields/fields.ts';
-import type { FieldLoads } from '../fields/loads.ts';
-import { spanOf } from '../fields/names.ts';
+import type { FieldLoads } from '../fields/assign-loads.ts';
+import { type FieldRows, type FoundFields, logsOf } from '../fields/find-fields.ts';
+import { spanOf } from '../fields/machine-names.ts';
 import { type FieldReport, type Given, type IntakeOptions, type Question, question } from '../model.ts';
 import type { ReadLog } from '../tables/tables.ts';
-import { cropFor, cropQuestion, type Track, trackOf, varietyOf } from './describe.ts';
+import { cropFor, cropQuestion, type Track, trackOf, varietyOf } from './crop-and-track.ts';
+import { free, slug, timeCellOf } from './csv-text.ts';
 import { cartFile, namesFit, ticketsFile, traceFile } from './loads-file.ts';
 import { type LogPart, logFile } from './log-file.ts';
-import { free, slug, timeCellOf } from './text.ts';
 
 /** A field and what is known of it. */
 interface FolderInput {

@@ -1,8 +1,8 @@
-import { csvCell } from '../../formats/cell.ts';
+import { csvCell } from '../../formats/csv-cell.ts';
 import type { Role } from '../../formats/index.ts';
 import type { Output } from '../../model/index.ts';
-import type { LoadRow, LoadTable } from '../loads/model.ts';
-import { type CsvColumn, csvChunks, degreesCell, numberCell, timeCellOf } from './text.ts';
+import type { LoadRow, LoadTable } from '../loads/load-table.ts';
+import { type CsvColumn, csvChunks, degreesCell, numberCell, timeCellOf } from './csv-text.ts';
 
 export interface LoadPart {
 	row: LoadRow;

@@ -1,8 +1,8 @@
-import { csvCell } from '../../formats/cell.ts';
+import { csvCell } from '../../formats/csv-cell.ts';
 import { lineOf } from '../../formats/index.ts';
 import type { Output } from '../../model/index.ts';
 import type { LogRows } from '../model.ts';
-import { type CsvColumn, csvChunks, degreesCell, numberCell, timeCellOf } from './text.ts';
+import { type CsvColumn, csvChunks, degreesCell, numberCell, timeCellOf } from './csv-text.ts';
 
 /** Rows of one machine on one field, from one or several logs. */
 export interface LogPart {

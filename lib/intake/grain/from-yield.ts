@@ -1,5 +1,5 @@
 import { upperMedian } from '../../stats/median.ts';
-import type { Columns } from '../log/columns.ts';
+import type { Columns } from '../log/column-roles.ts';
 import { type ColumnReading, question } from '../model.ts';
 import { short, yields as yieldText } from '../units/in-words.ts';
 import { sizeOf, UNITS, type Unit } from '../units/units.ts';

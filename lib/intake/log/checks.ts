@@ -3,7 +3,7 @@ import type { SetAside } from '../../model/index.ts';
 import type { ColumnReading, LogRows } from '../model.ts';
 import { middlePositive } from '../units/fit.ts';
 import { area, mass } from '../units/in-words.ts';
-import type { Motion } from './motion.ts';
+import type { Motion } from './follow-rows.ts';
 
 /** Checks after a log is read: rows that are not records, its own counters, earlier processing. */
 

@@ -3,11 +3,11 @@ import { cellsOf, type RawColumn } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import { mode } from '../../stats/group.ts';
 import { upperMedian } from '../../stats/median.ts';
-import { cropOf } from '../names/crops.ts';
+import { cropOf } from '../names/crop-names.ts';
 import { middlePositive } from '../units/fit.ts';
 import { short } from '../units/in-words.ts';
-import { type Columns, inOwnUnit } from './columns.ts';
-import type { Motion } from './motion.ts';
+import { type Columns, inOwnUnit } from './column-roles.ts';
+import type { Motion } from './follow-rows.ts';
 
 /** Columns that only ever rise are counters: their steps belong to the records. */
 export function countersToSteps(columns: Columns, role: 'distance' | 'area', motion: Motion): void {

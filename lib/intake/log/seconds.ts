@@ -1,10 +1,10 @@
 import { upperMedian } from '../../stats/median.ts';
-import type { Instants } from '../time/model.ts';
 import { secondsGiven } from '../time/questions.ts';
+import type { Instants } from '../time/time-context.ts';
 import { middlePositive } from '../units/fit.ts';
 import { short } from '../units/in-words.ts';
-import { type Columns, inOwnUnit } from './columns.ts';
-import type { Motion } from './motion.ts';
+import { type Columns, inOwnUnit } from './column-roles.ts';
+import type { Motion } from './follow-rows.ts';
 import type { Way } from './way.ts';
 
 /** In a log with a regular interval, a pause longer than this many intervals does not belong to a record. */

@@ -1,11 +1,11 @@
 import type { Question } from '../model.ts';
-import { rolesByName } from '../names/match.ts';
+import { rolesByName } from '../names/roles-by-name.ts';
 import { LOG_WORDS } from '../names/words.ts';
-import type { Places } from '../place/places.ts';
-import type { Instants } from '../time/model.ts';
-import type { Columns } from './columns.ts';
+import type { Places } from '../place/find-places.ts';
+import type { Instants } from '../time/time-context.ts';
+import type { Columns } from './column-roles.ts';
+import { followRows, type Motion } from './follow-rows.ts';
 import { separateMachines } from './machines.ts';
-import { followRows, type Motion } from './motion.ts';
 import { findNames } from './named.ts';
 import { centers, findSections, type Sections } from './sections.ts';
 

@@ -1,8 +1,8 @@
 import type { RawColumn, RawTable } from '../../formats/index.ts';
-import { rolesByName } from '../names/match.ts';
+import { rolesByName } from '../names/roles-by-name.ts';
 import type { Words } from '../names/words.ts';
-import { dayOf, type TimeCell, timeCell } from './cell.ts';
 import { dateOrder, type OrderGuess } from './order.ts';
+import { dayOf, type TimeCell, timeCell } from './time-cell.ts';
 
 /** A column that may hold times, and how. */
 export interface TimeColumn {

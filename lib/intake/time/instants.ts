@@ -1,11 +1,11 @@
 import type { RawTable } from '../../formats/index.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import { type TimeColumn, timeColumns } from './candidates.ts';
-import { type Instants, NOWHERE_S, read, type TimeContext } from './model.ts';
 import type { OrderGuess } from './order.ts';
 import { ask, askOrder, dayGiven, dayInName, orderOf, startGiven } from './questions.ts';
-import { fromOrder, fromRuns, fromWeek } from './runs.ts';
-import { toUtc, zoneOf } from './zone.ts';
+import { type Instants, NOWHERE_S, read, type TimeContext } from './time-context.ts';
+import { toUtc, zoneOf } from './to-utc.ts';
+import { fromOrder, fromRuns, fromWeek } from './without-clock.ts';
 
 /** The columns that may hold times, the best of each kind, and what is known besides. */
 interface Found {

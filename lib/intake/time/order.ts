@@ -1,4 +1,4 @@
-import { dayOf, type TimeCell } from './cell.ts';
+import { dayOf, type TimeCell } from './time-cell.ts';
 
 export type DateOrder = 'month first' | 'day first';
 

@@ -3,9 +3,9 @@ import type { RawTable } from '../../formats/index.ts';
 import { Zone } from '../../units/zone.ts';
 import { type Given, question } from '../model.ts';
 import type { TimeColumn } from './candidates.ts';
-import type { Instants, TimeContext } from './model.ts';
 import type { DateOrder } from './order.ts';
-import { zoneOf } from './zone.ts';
+import type { Instants, TimeContext } from './time-context.ts';
+import { zoneOf } from './to-utc.ts';
 
 export function ask(out: Instants, table: RawTable, context: TimeContext, text: string): void {
 	out.timeless = true;

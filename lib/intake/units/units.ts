@@ -1,7 +1,7 @@
 import type { RawColumn, Role } from '../../formats/index.ts';
 import type { Crop } from '../../model/index.ts';
 import { ACRE_M2, FOOT_M, HECTARE_M2, INCH_M, MILE_M, POUND_KG } from '../../units/index.ts';
-import { plainName } from '../names/match.ts';
+import { plainName } from '../names/roles-by-name.ts';
 
 export type System = 'us' | 'metric';
 

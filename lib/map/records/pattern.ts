@@ -8,9 +8,9 @@ import {
 	type Track,
 } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
-import { levelsOf } from './levels.ts';
-import { unlikeNeighbors } from './neighbors.ts';
-import { localScatter } from './scatter.ts';
+import { levelsOf } from './combine-levels.ts';
+import { localScatter } from './local-scatter.ts';
+import { unlikeNeighbors } from './unlike-neighbors.ts';
 
 /** Least ground for a yield, m², since yields are mass over ground. */
 const LEAST_AREA_M2 = 0.05;

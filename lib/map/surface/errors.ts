@@ -1,7 +1,7 @@
 import type { ErrorModel } from '../../model/index.ts';
 import { type Supports, supportsOf } from '../records/support.ts';
+import { ASKED, drawSamples, predictAll, type Sample, shapeCrop } from './draw-samples.ts';
 import { backward, cholesky, forward, Kriging } from './krige.ts';
-import { ASKED, drawSamples, predictAll, type Sample, shapeCrop } from './sample.ts';
 import type { Segments } from './segments.ts';
 
 /** Number of segments predicted from their neighbors to estimate the model. */

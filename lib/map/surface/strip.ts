@@ -2,9 +2,9 @@
 import type { ErrorModel, Frame } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import { moveSquare, type Supports, squareSupport } from '../records/support.ts';
+import { errorCovariance, meanDecay } from './covariance.ts';
 import { Kriging } from './krige.ts';
-import { errorCovariance, meanDecay } from './model.ts';
-import { Near } from './near.ts';
+import { Near } from './near-segments.ts';
 import type { Segments } from './segments.ts';
 
 /** Cells per side of a group estimated from the same data. */

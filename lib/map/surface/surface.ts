@@ -4,9 +4,9 @@ import { utmProjection } from '../../geo/utm.ts';
 import type { Progress, Records, Surface, Track, Yields } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
 import { yieldBands } from '../legend/bands.ts';
+import type { Weights } from './kriging-weights.ts';
 import { type Segments, segmentMeans } from './segments.ts';
 import { ASKED } from './strip.ts';
-import type { Weights } from './weights.ts';
 
 /**
  * The gridded map: an estimate of each cell's mean yield and its standard error, which combines the kriging error with

@@ -1,9 +1,9 @@
 import { TANK } from '../../model/index.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
-import { flowIn, learnLevel, learnRest, poolIn, setLevel, takeOut } from './belief.ts';
 import type { Ending, Hypothesis, Insert, Offer, Part } from './hypothesis.ts';
-import { flowNoise } from './levels.ts';
+import { flowNoise } from './tank-levels.ts';
+import { flowIn, learnLevel, learnRest, poolIn, setLevel, takeOut } from './update-belief.ts';
 
 /** Extends a hypothesis by an offer's assignment and updates its filter state. */
 export function advance(problem: Problem, o: Offer): Hypothesis {

@@ -4,14 +4,14 @@ import { massAt } from '../problem/mass.ts';
 import type { Observation } from '../problem/observations.ts';
 import { fillTo, type Problem, type Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
-import { Belief, changeFactor, changeFactors, learnRatio } from './belief.ts';
 import type { Effort } from './effort.ts';
 import { finish } from './finish.ts';
 import { HOPELESS, type Hypothesis, NARROW, type Offer, Offers } from './hypothesis.ts';
 import { offerMixed } from './mixed.ts';
-import { offerRepeat } from './repeats.ts';
+import { offerRepeat } from './repeated-dump.ts';
 import { offerNormal } from './single.ts';
 import type { Step } from './step.ts';
+import { Belief, changeFactor, changeFactors, learnRatio } from './update-belief.ts';
 
 /**
  * Assigns dumps to the logs for one offset of the clock, by beam search over dumps in order of time. Every hypothesis carries

@@ -1,8 +1,8 @@
 import { COSTS } from '../problem/costs.ts';
 import { idleRun, type Problem } from '../problem/problem.ts';
 import type { Ending, Hypothesis, Insert } from './hypothesis.ts';
-import { type Level, levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi } from './normal.ts';
+import { type Level, levelAt, overflow, sinceEmptied } from './tank-levels.ts';
 import { range, UNKNOWN } from './unweighed.ts';
 
 /** Completes a hypothesis after the last dump: grain in the tanks and remaining runs of the auger. */

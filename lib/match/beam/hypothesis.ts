@@ -1,4 +1,4 @@
-import type { Belief } from './belief.ts';
+import type { Belief } from './update-belief.ts';
 
 /** How a hypothesis explains one dump. */
 export interface Assignment {

@@ -1,10 +1,10 @@
 import { TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import type { Insert, Place } from './hypothesis.ts';
-import { levelAt, levelsTogether } from './levels.ts';
 import { normalCost, restCost } from './normal.ts';
 import { mixedPlace } from './places.ts';
 import type { Step } from './step.ts';
+import { levelAt, levelsTogether } from './tank-levels.ts';
 import { UNKNOWN } from './unweighed.ts';
 
 /** Offers a dump as one weight of several combines: the noted ones, or any two or more. */

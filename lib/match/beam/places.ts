@@ -1,8 +1,8 @@
 import { TANK } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
+import { runAfter } from '../problem/auger-runs.ts';
 import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
 import { evidence } from '../problem/problem.ts';
-import { runAfter } from '../problem/runs.ts';
 import type { Place } from './hypothesis.ts';
 import type { Step } from './step.ts';
 

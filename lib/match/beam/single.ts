@@ -1,11 +1,11 @@
 import { CART } from '../../model/index.ts';
+import { runAfter } from '../problem/auger-runs.ts';
 import { COSTS } from '../problem/costs.ts';
 import { idleRun } from '../problem/problem.ts';
-import { runAfter } from '../problem/runs.ts';
 import type { Assignment, Insert, Place } from './hypothesis.ts';
-import { emptied, kept, type Level, levelAt, notes, overflow, type Weight } from './levels.ts';
 import { placesFor } from './places.ts';
 import type { Step } from './step.ts';
+import { emptied, kept, type Level, levelAt, notes, overflow, type Weight } from './tank-levels.ts';
 import { UNKNOWN, unweighed } from './unweighed.ts';
 
 /** Offers dump i as the weight of combine c alone. */

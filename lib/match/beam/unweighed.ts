@@ -1,9 +1,9 @@
 import { TANK } from '../../model/index.ts';
 import { idleRun } from '../problem/problem.ts';
 import type { Insert, Place } from './hypothesis.ts';
-import { type Level, levelAt, overflow, sinceEmptied } from './levels.ts';
 import { lnPhi } from './normal.ts';
 import type { Step } from './step.ts';
+import { type Level, levelAt, overflow, sinceEmptied } from './tank-levels.ts';
 
 /** An unloading of unknown time and weight. */
 export const UNKNOWN: Insert = { run: -1, rests: false };

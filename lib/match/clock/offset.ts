@@ -1,9 +1,9 @@
 import type { Clock, FieldPlan } from '../../model/index.ts';
 import { durationText } from '../../units/index.ts';
-import { augerClock } from '../problem/learn.ts';
+import type { BestHypothesis } from '../best-at-offset.ts';
+import { augerClock } from '../problem/learn-priors.ts';
 import type { Problem } from '../problem/problem.ts';
-import type { Solved } from '../solve.ts';
-import { clockByDay, findClock, refineClock } from './search.ts';
+import { clockByDay, findClock, refineClock } from './find-clock.ts';
 
 /** Standard uncertainty of the usual delay in taking a weight, and of times to the minute (truncated or rounded), seconds. */
 const DELAY_U_S = 6;
@@ -80,7 +80,7 @@ const unsure = (problem: Problem): number => (problem.observations.some((s) => s
 /** Estimates the offset again after a round: from the auger's runs, else by the fit with the learned priors; null with few dumps. */
 export function betterClock(
 	problem: Problem,
-	solved: Solved,
+	solved: BestHypothesis,
 	offset: Offset,
 ): { offset_s: number; u_s: number } | null {
 	const auger = augerClock(problem, solved.hypothesis);

@@ -1,9 +1,9 @@
 import type { Dump } from '../../model/index.ts';
 import { assignmentsOf, combinesOf, isAccepted } from '../beam/hypothesis.ts';
+import { bestAtOffset } from '../best-at-offset.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { prepare } from '../problem/prepare.ts';
 import type { Problem } from '../problem/problem.ts';
-import { solve } from '../solve.ts';
 
 /**
  * Cautions on dumps that the user has overridden and that the logs fit otherwise, by matching again without the overrides. The
@@ -16,7 +16,7 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 	const plan = { ...input.plan, pins: { ...input.plan.pins, dumps: {} } };
 	const { problem } = prepare({ ...input, plan }, { input, problem: pinned });
 	problem.priors = pinned.priors;
-	const { hypothesis } = solve(problem, records, offset_s, 5);
+	const { hypothesis } = bestAtOffset(problem, records, offset_s, 5);
 	const disputes: string[] = [];
 	for (const assignment of assignmentsOf(hypothesis)) {
 		const dump = book.dumps[problem.observations[assignment.observation]!.dump] as Dump;

@@ -1,12 +1,12 @@
 import { afresh, type Keep, SEAM, type SeamJump, TANK } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
+import { runsOf } from './auger-runs.ts';
 import { COSTS } from './costs.ts';
 import { deductions, rightWeights } from './deduced.ts';
 import type { MatchInput } from './input.ts';
 import { type Flowing, flowing } from './mass.ts';
 import { type Excluded, type Observation, readObservations } from './observations.ts';
 import { firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
-import { runsOf } from './runs.ts';
 import { signals } from './signals.ts';
 
 /** The column with the dumps' weights. */

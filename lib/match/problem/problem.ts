@@ -1,10 +1,10 @@
 import { MONITOR, type Records, TANK } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
+import type { Runs } from './auger-runs.ts';
 import { COSTS, STANDING } from './costs.ts';
 import type { Deduced } from './deduced.ts';
 import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './mass.ts';
 import type { Observation } from './observations.ts';
-import type { Runs } from './runs.ts';
 import type { Signals } from './signals.ts';
 
 /** Prior probabilities and distributions of the match, estimated anew after each round. */

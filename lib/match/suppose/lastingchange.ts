@@ -1,13 +1,13 @@
 import { type Account, CART, type Match, MONITOR, stepsByCart } from '../../model/index.ts';
 import { align } from '../beam/align.ts';
-import { factorChange } from '../beam/belief.ts';
 import { FOUND_S } from '../beam/effort.ts';
 import type { Change, Hypothesis } from '../beam/hypothesis.ts';
+import { factorChange } from '../beam/update-belief.ts';
 import type { Explained } from '../explained.ts';
 import { flowing } from '../problem/mass.ts';
 import { emptyTable } from '../problem/problem.ts';
-import { withRows } from './rows.ts';
 import type { Supposition } from './supposition.ts';
+import { withRows } from './weighed-rows.ts';
 
 /** Hypotheses kept after each dump. */
 const WIDTH = 36;

@@ -1,6 +1,6 @@
 import type { Match } from '../../model/index.ts';
 import { durationText } from '../../units/index.ts';
-import { findClock } from '../clock/search.ts';
+import { findClock } from '../clock/find-clock.ts';
 import type { Explained } from '../explained.ts';
 import type { Supposition } from './supposition.ts';
 

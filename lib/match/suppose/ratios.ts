@@ -1,7 +1,7 @@
 import { MONITOR } from '../../model/index.ts';
+import { bestAtOffset } from '../best-at-offset.ts';
 import type { Explained } from '../explained.ts';
 import type { Priors, Problem } from '../problem/problem.ts';
-import { solve } from '../solve.ts';
 
 /** Fewest dumps without a name, a time and a signal of the auger. */
 const ENOUGH = 2;
@@ -36,7 +36,7 @@ export function overRatios(e: Explained): Explained[] {
 			const at = (log: number): Explained => {
 				const ratio = { a, b, ratio: Math.exp(log), u: HELD };
 				const priors = { ...problem.priors, ratios: [ratio] };
-				const here = solve({ ...problem, priors }, input.records, offset.at_s, offset.clock.u_s);
+				const here = bestAtOffset({ ...problem, priors }, input.records, offset.at_s, offset.clock.u_s);
 				const density = Math.log(before.u * Math.sqrt(2 * Math.PI)) + ((log - before.log) / before.u) ** 2 / 2;
 				const cost = e.cost - solved.hypothesis.cost + here.hypothesis.cost + density;
 				return { ...e, ratio, solved: here, cost };

@@ -1,17 +1,17 @@
 import { align } from '../beam/align.ts';
 import { FOUND_S } from '../beam/effort.ts';
 import { assignmentsOf, costsOf } from '../beam/hypothesis.ts';
-import { offsetCost } from '../clock/search.ts';
+import { offsetCost } from '../clock/find-clock.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
 import { emptyTable, priceWeighed } from '../problem/problem.ts';
-import { shortages, shortDumps } from './cart.ts';
 import { exchangedNames, withoutNames } from './exchanged.ts';
+import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
-import { runningWeights } from './running.ts';
+import { runningWeights } from './running-weights.ts';
+import { shortages, shortDumps } from './shortages.ts';
 import type { Supposition } from './supposition.ts';
 import { unitOfPart } from './unitchange.ts';
-import { jumpOf, otherUnits } from './units.ts';
 
 /** With so few weights the fit shows no error, so suppositions are always tried. */
 const FEW = 4;

@@ -2,9 +2,9 @@ import { type CartStep, stepsByCart } from '../../model/index.ts';
 import { quantileOf } from '../../stats/index.ts';
 import type { Explained } from '../explained.ts';
 import { weightColumn } from '../problem/prepare.ts';
-import { inUnit, withRows } from './rows.ts';
+import { ratio, type Unit, weightUnits } from './other-units.ts';
 import type { Supposition } from './supposition.ts';
-import { ratio, type Unit, weightUnits } from './units.ts';
+import { inUnit, withRows } from './weighed-rows.ts';
 
 /** Prior cost of another unit from some dump on, or up to one, nats. */
 const PART = 7.5;

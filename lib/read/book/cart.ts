@@ -1,10 +1,10 @@
 import { caution, type Dump, type Offload, type Source, type TablePlan } from '../../model/index.ts';
-import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
+import { readTable, type TableContext, type TableRow } from '../csv/read-table.ts';
 import { yesNo } from '../log/yesno.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
 import { sameWeights } from './alike.ts';
 import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, orNull, weighed } from './load-row.ts';
-import { netOfReadings } from './readings.ts';
+import { netOfReadings } from './net-of-readings.ts';
 import { needed, weightColumns, weightOf } from './weight.ts';
 
 const CART: readonly Wanted[] = [

@@ -1,7 +1,7 @@
 /** What rows of the cart log and tickets have in common. */
 import { caution, type LoadBook, type Note } from '../../model/index.ts';
 import { BUSHEL_L, POUND_KG } from '../../units/index.ts';
-import type { TableRow } from '../csv/table.ts';
+import type { TableRow } from '../csv/read-table.ts';
 import type { FileFaults } from '../faults.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
 import { MOST_KG, type Weight } from './weight.ts';

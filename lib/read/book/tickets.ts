@@ -1,5 +1,5 @@
 import { caution, type Source, type TablePlan } from '../../model/index.ts';
-import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
+import { readTable, type TableContext, type TableRow } from '../csv/read-table.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
 import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, weighed } from './load-row.ts';
 import { hasWeight, type Weight, weightColumns, weightOf } from './weight.ts';

@@ -1,5 +1,5 @@
 import type { Source, TablePlan, WeightTrace } from '../../model/index.ts';
-import { readTable, type TableContext, type TableRow } from '../csv/table.ts';
+import { readTable, type TableContext, type TableRow } from '../csv/read-table.ts';
 import { yesNo } from '../log/yesno.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
 import { MOST_KG, needed, weightColumns, weightOf } from './weight.ts';

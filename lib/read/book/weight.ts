@@ -1,5 +1,5 @@
 import { POUND_KG } from '../../units/index.ts';
-import type { TableRow } from '../csv/table.ts';
+import type { TableRow } from '../csv/read-table.ts';
 import type { FileFaults } from '../faults.ts';
 import type { Wanted } from '../plan/mapping.ts';
 

@@ -1,5 +1,5 @@
 import { caution, type Note } from '../../model/index.ts';
-import type { TableContext } from '../csv/table.ts';
+import type { TableContext } from '../csv/read-table.ts';
 
 /** A clock this far from the logs is not slow or fast: the year is wrong. */
 const YEAR_S = 370 * 86_400;

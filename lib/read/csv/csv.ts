@@ -2,7 +2,7 @@ import { joined } from '../../formats/bytes.ts';
 import type { FileFaults } from '../faults.ts';
 import { type Cells, cellText, isBlank } from './cells.ts';
 import { QuotedRows, type QuoteFault } from './quoted.ts';
-import { emptyCells, type RowSink, scanRows } from './scan.ts';
+import { emptyCells, type RowSink, scanRows } from './scan-rows.ts';
 
 /** Header of a CSV file. */
 export interface Head {

@@ -1,6 +1,6 @@
 import papa from 'papaparse';
 import type { Cells } from './cells.ts';
-import { emptyCells, type RowSink, widen } from './scan.ts';
+import { emptyCells, type RowSink, widen } from './scan-rows.ts';
 
 /** A longer row is not a row: a quote was opened and never closed. */
 const LONGEST = 1 << 20;

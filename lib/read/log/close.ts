@@ -4,8 +4,8 @@ import { eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
 import { caution, type Records } from '../../model/index.ts';
 import { hypotenuse, upperMedian } from '../../stats/index.ts';
 import type { FileFaults } from '../faults.ts';
-import type { LogColumns, LogContext } from './columns.ts';
 import type { Growing } from './grow.ts';
+import type { LogColumns, LogContext } from './log-columns.ts';
 
 /** Rows whose numbers lie further from the file's median year than this are not accepted. */
 const YEAR_S = 370 * 86_400;

@@ -1,7 +1,7 @@
 import { apart_m } from '../../geo/plane.ts';
 import { caution } from '../../model/index.ts';
 import { durationText } from '../../units/index.ts';
-import type { LogContext } from './columns.ts';
+import type { LogContext } from './log-columns.ts';
 
 /** Rows may be out of order by less than this, seconds. */
 const LEAST_S = 120;

@@ -13,7 +13,7 @@ import {
 } from '../../model/index.ts';
 import { CROPS, cropNamed } from '../../units/index.ts';
 import { Zone } from '../../units/zone.ts';
-import { EARLIEST_S, LATEST_S, timeFromText } from '../time/time.ts';
+import { EARLIEST_S, LATEST_S, timeFromText } from '../time/parse-time.ts';
 import { type FieldJson, fieldSchema } from './schema.ts';
 import { unknownEntries } from './unknown.ts';
 

@@ -4,7 +4,7 @@ import type { Cells } from '../csv/cells.ts';
 import type { FileFaults } from '../faults.ts';
 import type { Place } from '../plan/mapping.ts';
 import { moment } from '../plan/plan.ts';
-import { EARLIEST_S, LATEST_S, parseTime, type ReadTime } from './time.ts';
+import { EARLIEST_S, LATEST_S, parseTime, type ReadTime } from './parse-time.ts';
 
 /** Reads the times of one file: ISO 8601, or a number of units since a moment given in the mapping. */
 export class Clock {

@@ -4,9 +4,9 @@
  */
 
 import { columnOf, mad } from '../../stats/index.ts';
-import type { Pieces } from '../path/pieces.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
+import { SEAM_SHARE, type Sides } from './find-sides.ts';
 import type { Receivers } from './receivers.ts';
-import { SEAM_SHARE, type Sides } from './sides.ts';
 import { emptyWander, KNOT_S, knotAt, type Wander } from './wander.ts';
 import { type Links, leastSquares } from './wander-squares.ts';
 

@@ -2,16 +2,16 @@
 import type { Rings } from '../../geo/ring.ts';
 import type { Each } from '../../model/index.ts';
 import type { TimeGrid } from '../lag/time-grid.ts';
+import { cutPieces, type PassRun, type Pieces } from '../path/cut-pieces.ts';
 import type { Machine } from '../path/machine.ts';
-import { cutPieces, type PassRun, type Pieces } from '../path/pieces.ts';
 import { fenceOf } from './fence.ts';
+import { findSides, type Sides } from './find-sides.ts';
 import { findWander } from './find-wander.ts';
-import { type Ground, newGround, smoothAlong } from './ground.ts';
+import { type Ground, newGround, smoothAlong } from './new-ground.ts';
 import { reassignOverlaps } from './overlap.ts';
 import { findReceivers, type Receivers } from './receivers.ts';
 import { refutedOverlaps } from './refuted.ts';
 import { fullWidth, narrowed, type Refuted, refutedInUse, type SetWidth, setWidths } from './set-width.ts';
-import { findSides, type Sides } from './sides.ts';
 import { correctedPlaces, type Wander } from './wander.ts';
 
 /** If more than this share of the cut ground is outside the boundary, the boundary does not limit the ground. */

@@ -7,8 +7,8 @@
 
 import { median } from '../../stats/median.ts';
 import { placeOn, type TimeGrid } from '../lag/time-grid.ts';
-import type { Pieces } from '../path/pieces.ts';
-import type { Sides } from './sides.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
+import type { Sides } from './find-sides.ts';
 
 /** Columns of length `pieces.n` by side of travel (0 left, 1 right). */
 export interface Reassigned {

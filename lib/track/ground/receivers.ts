@@ -6,8 +6,8 @@
 
 import { backward, cholesky, forward } from '../../stats/gls.ts';
 import { median } from '../../stats/median.ts';
-import type { Pieces } from '../path/pieces.ts';
-import { SEAM_SHARE, type Sides } from './sides.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
+import { SEAM_SHARE, type Sides } from './find-sides.ts';
 
 export interface Receivers {
 	/** Antenna to the right of the machine's middle, meters, one per combine. */

@@ -6,10 +6,10 @@
  */
 import { median } from '../../stats/median.ts';
 import type { TimeGrid } from '../lag/time-grid.ts';
-import type { Pieces } from '../path/pieces.ts';
-import type { Ground } from './ground.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
+import type { Sides } from './find-sides.ts';
+import type { Ground } from './new-ground.ts';
 import { perMeter } from './overlap.ts';
-import type { Sides } from './sides.ts';
 
 /** Width taken from less than this share of the header is left as it is. */
 const LEAST_SHARE = 0.03;

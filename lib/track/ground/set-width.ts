@@ -3,10 +3,10 @@
  * everywhere, so ground is counted that another pass cut, and its yields read low by that share.
  */
 import { median } from '../../stats/index.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
 import type { Machine } from '../path/machine.ts';
-import type { Pieces } from '../path/pieces.ts';
+import type { Sides } from './find-sides.ts';
 import type { Receivers } from './receivers.ts';
-import type { Sides } from './sides.ts';
 
 /** One combine's header width by the spacing of passes. */
 export interface SetWidth {

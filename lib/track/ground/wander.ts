@@ -1,6 +1,6 @@
 /** A receiver's wander: an error of a few decimeters that changes over minutes, the same whichever way the machine drives. */
 
-import type { Pieces } from '../path/pieces.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
 import { type Worktime, worked_s, worktimeOf } from '../path/worktime.ts';
 import type { Receivers } from './receivers.ts';
 

@@ -9,7 +9,7 @@
 
 import { type Folds, jointUncertainty } from './jackknife.ts';
 import { lowest } from './lowest.ts';
-import { type Pairs, somePairs } from './pairs.ts';
+import { type Pairs, somePairs } from './piece-pairs.ts';
 import { smearBack, smearOn, type TimeGrid } from './time-grid.ts';
 
 export interface LagFound {

@@ -3,11 +3,11 @@
 import { type Account, type Each, type FieldPlan, inTurn, type Lag, type Records } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Harvested } from '../ground/harvested.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
+import type { Path } from '../path/follow-path.ts';
 import type { Machine } from '../path/machine.ts';
-import type { Path } from '../path/motion.ts';
-import type { Pieces } from '../path/pieces.ts';
 import { findLags, prepare, type Ready } from './lag.ts';
-import { pairPlaces, piecesPaired } from './pairs.ts';
+import { pairPlaces, piecesPaired } from './piece-pairs.ts';
 import { ASSUMED_SMEAR_S, findResponses, type Response, type Responses } from './response.ts';
 import type { Mixing } from './smear.ts';
 import { otherValue, type TimeGrid, timeGridOf } from './time-grid.ts';

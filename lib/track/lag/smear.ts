@@ -4,9 +4,9 @@
  * of speed it is not, and the yield of the record is its mass over this area.
  */
 import { hypotenuse } from '../../stats/index.ts';
-import { type Grain, recordAt } from '../ground/grain.ts';
-import type { Path } from '../path/motion.ts';
-import type { Pieces } from '../path/pieces.ts';
+import { type Grain, recordAt } from '../ground/trace-grain.ts';
+import type { Pieces } from '../path/cut-pieces.ts';
+import type { Path } from '../path/follow-path.ts';
 import { worked_s, worktimeOf } from '../path/worktime.ts';
 import { runningSums, SILENCE_S, smearOn, sumTo } from './time-grid.ts';
 

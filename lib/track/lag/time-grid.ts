@@ -1,6 +1,7 @@
 /** One combine's flow and cut area on a regular time grid, from which the lag is estimated. */
-import type { Path } from '../path/motion.ts';
-import type { Pieces } from '../path/pieces.ts';
+
+import type { Pieces } from '../path/cut-pieces.ts';
+import type { Path } from '../path/follow-path.ts';
 import { type Worktime, worked_s, worktimeOf } from '../path/worktime.ts';
 
 /** Longer gaps in the log are left out of the grid, since no lag, smear or edge extends over them, seconds. */

@@ -1,7 +1,7 @@
 /** Whether the header was in the crop: from the log's own column, or inferred from movement and flow. */
 import type { Account, Records } from '../../model/index.ts';
 import { columnOf, quantile } from '../../stats/index.ts';
-import type { Path } from './motion.ts';
+import type { Path } from './follow-path.ts';
 import { SortedWindow } from './window.ts';
 
 /** Flow within this time of a record gives its pass's usual flow, seconds. */

@@ -1,6 +1,6 @@
 import { utmProjection } from '../../geo/utm.ts';
 import type { FieldPlan, Records, Zone } from '../../model/index.ts';
-import { followPath, type Path } from './motion.ts';
+import { followPath, type Path } from './follow-path.ts';
 import { headerWidth } from './widths.ts';
 
 /** One combine: its track, header and antenna. */

@@ -1,6 +1,6 @@
 import type { FieldPlan, Records } from '../../model/index.ts';
 import { columnOf, quantileOf } from '../../stats/index.ts';
-import type { Path } from './motion.ts';
+import type { Path } from './follow-path.ts';
 
 /** Header width of a combine, and the width in use by record: operators enter less where part of the header is used. */
 export function headerWidth(

@@ -1,9 +1,9 @@
 /** Adds the flags to a track that is otherwise complete. */
 import type { Account, FieldPlan, Records, Track } from '../../model/index.ts';
 import { median } from '../../stats/median.ts';
-import type { Described } from './describe.ts';
+import type { Described } from './describe-records.ts';
+import { limits } from './flag-limits.ts';
 import { flagRecords } from './flags.ts';
-import { limits } from './limits.ts';
 
 /** A track without flags, and the data that they are set from. */
 export interface UnflaggedTrack {

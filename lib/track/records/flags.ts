@@ -1,7 +1,7 @@
 /** Mechanical flags: why a record is left off the map. Thresholds are learned from the field or set by the user. */
 import { type Account, flagCode, type Records } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
-import type { Described } from './describe.ts';
+import type { Described } from './describe-records.ts';
 
 /** Share of a record's window that must have been cut. */
 const WHOLE = 0.85;

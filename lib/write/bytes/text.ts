@@ -1,4 +1,4 @@
-import { csvCell } from '../../formats/cell.ts';
+import { csvCell } from '../../formats/csv-cell.ts';
 
 const encoder = new TextEncoder();
 

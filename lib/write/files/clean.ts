@@ -1,4 +1,4 @@
-import { csvCell, harmless, unquoted } from '../../formats/cell.ts';
+import { csvCell, harmless, unquoted } from '../../formats/csv-cell.ts';
 import type { Folder, Run, Source } from '../../model/index.ts';
 import { shown, type UnitSystem } from '../../units/index.ts';
 import { ByteWriter } from '../bytes/byte-writer.ts';

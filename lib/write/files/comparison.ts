@@ -1,4 +1,4 @@
-import { csvRow } from '../../formats/cell.ts';
+import { csvRow } from '../../formats/csv-cell.ts';
 import type { ComparedCombine, ComparedRow, Crop, Run } from '../../model/index.ts';
 import { formatNumber, formatQuantity, formatSigned, rangeText, toShown, type UnitSystem } from '../../units/index.ts';
 

@@ -1,4 +1,4 @@
-import { csvRow } from '../../formats/cell.ts';
+import { csvRow } from '../../formats/csv-cell.ts';
 import { FLAGS, type Run } from '../../model/index.ts';
 import { FLAG_WORDS, type UnitSystem } from '../../units/index.ts';
 import { addedColumns } from './clean.ts';

@@ -1,7 +1,7 @@
 import type { RunOfRecords } from '../../model/index.ts';
 import { FLAGS } from '../../model/index.ts';
 import { Degrees } from '../bytes/degrees.ts';
-import { fillOfRecord } from '../bytes/fills.ts';
+import { fillOfRecord } from '../bytes/fill-of-record.ts';
 import { recordedTime_s } from '../bytes/recorded.ts';
 import { perAcre } from './bushels.ts';
 

@@ -1,7 +1,7 @@
 import { FLAGS, type RunOfRecords } from '../../model/index.ts';
 import { ByteWriter } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
-import { fillOfRecord } from '../bytes/fills.ts';
+import { fillOfRecord } from '../bytes/fill-of-record.ts';
 import { recordedTime_s } from '../bytes/recorded.ts';
 import { Stamp } from '../bytes/stamp.ts';
 import { csvCells, jsonTexts } from '../bytes/text.ts';

@@ -2,7 +2,7 @@ import { zipSync } from 'fflate';
 import type { RunOfRecords } from '../../model/index.ts';
 import { FOOT_M, shown, type UnitSystem } from '../../units/index.ts';
 import { Degrees } from '../bytes/degrees.ts';
-import { fillOfRecord } from '../bytes/fills.ts';
+import { fillOfRecord } from '../bytes/fill-of-record.ts';
 import { recordedTime_s } from '../bytes/recorded.ts';
 import { Stamp } from '../bytes/stamp.ts';
 import { dbfTable, nameColumn, numberColumn } from './dbf.ts';

@@ -1,7 +1,6 @@
 import type { Run } from '../../model/index.ts';
 import type { UnitSystem } from '../../units/index.ts';
 import { cautions, inputs, method, remarks, setAside } from './appendix.ts';
-import { chain } from './chain.ts';
 import { dumps, trucks } from './dumps.ts';
 import { factors, moisture, seams } from './factors.ts';
 import type { Markup } from './html.ts';
@@ -10,6 +9,7 @@ import { flags, maps, totals } from './mapped.ts';
 import { FOOT, head, title } from './page.ts';
 import { readings } from './readings.ts';
 import { Say } from './say.ts';
+import { scaleToMap } from './scale-to-map.ts';
 import { verdict } from './verdict.ts';
 
 /**
@@ -29,7 +29,7 @@ export function* reportHtml(run: Run, units: UnitSystem): Generator<Uint8Array> 
 		landlord,
 		verdict,
 		cautions,
-		chain,
+		scaleToMap,
 		maps,
 		trucks,
 		dumps,

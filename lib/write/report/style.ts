@@ -33,14 +33,14 @@ table.big { font-size: 1.0625rem; }
 table.big td { padding-top: 0.4rem; padding-bottom: 0.4rem; }
 .first figure { max-width: 27rem; margin-top: 1.2rem; }
 .first .cautions { margin-top: 0.3rem; }
-.chain { display: grid; grid-template-columns: repeat(6, 1fr); list-style: none; padding: 0; margin-top: 1rem; break-inside: avoid; }
-.chain li { position: relative; padding: 0.35rem 0.7rem 0.2rem 0; border-top: 2px solid var(--accent); margin-right: 0.55rem; }
-.chain li::before { content: ""; position: absolute; top: -6px; left: 0; width: 10px; height: 10px; border-radius: 50%; background: var(--accent); }
-.chain li:not(:last-child)::after { content: ""; position: absolute; top: -6px; right: -0.5rem; border: 5px solid transparent; border-left: 7px solid var(--accent); border-right: 0; }
-.chain li.open::before { background: var(--paper); border: 2px solid var(--accent); }
-.chain b { display: block; font-size: 0.8125rem; font-weight: 600; margin-top: 0.15rem; }
-.chain .n { display: block; font-size: 1.1875rem; line-height: 1.25; letter-spacing: -0.01em; }
-.chain small { display: block; }
+.scale-to-map { display: grid; grid-template-columns: repeat(6, 1fr); list-style: none; padding: 0; margin-top: 1rem; break-inside: avoid; }
+.scale-to-map li { position: relative; padding: 0.35rem 0.7rem 0.2rem 0; border-top: 2px solid var(--accent); margin-right: 0.55rem; }
+.scale-to-map li::before { content: ""; position: absolute; top: -6px; left: 0; width: 10px; height: 10px; border-radius: 50%; background: var(--accent); }
+.scale-to-map li:not(:last-child)::after { content: ""; position: absolute; top: -6px; right: -0.5rem; border: 5px solid transparent; border-left: 7px solid var(--accent); border-right: 0; }
+.scale-to-map li.open::before { background: var(--paper); border: 2px solid var(--accent); }
+.scale-to-map b { display: block; font-size: 0.8125rem; font-weight: 600; margin-top: 0.15rem; }
+.scale-to-map .n { display: block; font-size: 1.1875rem; line-height: 1.25; letter-spacing: -0.01em; }
+.scale-to-map small { display: block; }
 .cautions { list-style: none; padding: 0; border-left: 3px solid var(--warn); padding-left: 0.85rem; }
 .cautions li + li { margin-top: 0.3rem; }
 .cautions li { break-inside: avoid; }
@@ -84,14 +84,14 @@ footer { margin-top: 2rem; border-top: 1px solid var(--rule); padding-top: 0.5re
 	.figures { grid-template-columns: 1fr 1fr; row-gap: 0.7rem; }
 	.maps, .cols { grid-template-columns: 1fr; }
 	.cols > div { overflow-x: auto; }
-	.chain { grid-template-columns: repeat(2, 1fr); row-gap: 0.9rem; }
+	.scale-to-map { grid-template-columns: repeat(2, 1fr); row-gap: 0.9rem; }
 	.figures div { padding-left: 0; border-left: 0; }
 	.scroll { overflow-x: auto; }
 }
 @media print {
 	html { background: #fff; font-size: 12.4px; }
 	body { padding: 0; max-width: none; }
-	.chain li.open::before { background: #fff; }
+	.scale-to-map li.open::before { background: #fff; }
 	.first { break-after: page; }
 	:root { --paper: #fff; --sheet: #fff; --soft: #4a443a; --rule: #c4bba9; }
 }

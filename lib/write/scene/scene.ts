@@ -1,8 +1,8 @@
 import { utmProjection } from '../../geo/utm.ts';
 import type { SeamJump, Track } from '../../model/index.ts';
 import { FLAGS, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
-import { fillOfRecord } from '../bytes/fills.ts';
-import { planeMap } from './plane.ts';
+import { fillOfRecord } from '../bytes/fill-of-record.ts';
+import { planeMap } from './plane-map.ts';
 
 /**
  * What the viewer needs of a run: columns to draw, facts to show. `packScene` turns it into bytes. Columns that are drawn as they

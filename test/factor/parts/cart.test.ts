@@ -8,7 +8,7 @@ import {
 	cartSize,
 	NO_SLIP,
 	scalesOf,
-} from '../../../lib/factor/chain/cart.ts';
+} from '../../../lib/factor/chain/cart-form.ts';
 import type { Reference } from '../../../lib/model/index.ts';
 import { Belief, layout, weigh } from '../../../lib/tank/index.ts';
 import { bookOf, dump, exactReference } from '../../match/hand.ts';

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { NO_SLIP } from '../../../lib/factor/chain/cart.ts';
+import { NO_SLIP } from '../../../lib/factor/chain/cart-form.ts';
 import { CONSTANT, type Shape } from '../../../lib/factor/form/shape.ts';
 import { fillShare, sharesOf, spreadOf } from '../../../lib/factor/report/interval.ts';
 import { seamRelations } from '../../../lib/factor/seamrelations.ts';
-import type { Solved } from '../../../lib/factor/solve.ts';
+import type { Solved } from '../../../lib/factor/solve-weights.ts';
 import { MONITOR } from '../../../lib/model/index.ts';
 import { Tape } from '../../../lib/tank/index.ts';
 import { exactReference } from '../../match/hand.ts';

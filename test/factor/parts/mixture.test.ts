@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { mixed } from '../../../lib/factor/mixture.ts';
-import { adviceOverAll } from '../../../lib/factor/report/explained.ts';
+import { mixed } from '../../../lib/factor/mix-hypotheses.ts';
+import { adviceOverAll } from '../../../lib/factor/report/advice-over-all.ts';
 import { factorOf, factorsOf } from './hand.ts';
 
 const one = (value: number, more = {}) => factorsOf([factorOf(0, value, more)]);

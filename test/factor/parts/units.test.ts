@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { FactorInput } from '../../../lib/factor/input.ts';
-import { unitCautions } from '../../../lib/factor/report/units.ts';
+import { unitCautions } from '../../../lib/factor/report/unit-cautions.ts';
 import { emptyRecords, type FieldPlan } from '../../../lib/model/index.ts';
 import { plainPlan } from '../../plain.ts';
 import { factorOf } from './hand.ts';

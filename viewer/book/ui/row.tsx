@@ -13,7 +13,7 @@ import {
 import { Button, Form } from '../../inputs.tsx';
 import { editThing, restoreThing, strikeThing } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
-import { columnsOf } from '../model/columns.ts';
+import { columnsOf } from '../model/entry-columns.ts';
 import { opened } from '../model/route.ts';
 import { readValue, shownValue, writtenValue } from '../model/shapes.ts';
 import { book, grain } from '../model/state.ts';

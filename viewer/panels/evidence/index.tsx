@@ -15,12 +15,12 @@ import { Seams } from './seams.tsx';
 export function Evidence() {
 	const s = scene.value;
 	const t = strings.evidence;
-	if (!s) return <aside class="evidence" aria-label={t.chain} />;
+	if (!s) return <aside class="evidence" aria-label={t.scaleToMap} />;
 	const { field, result } = s.facts;
 	const dry = stated(result.statements, 'dry_weight');
 	const under = [field.farm, field.client, field.crop.name, field.season].filter((x) => x !== null && x !== '');
 	return (
-		<aside class="evidence" aria-label={t.chain}>
+		<aside class="evidence" aria-label={t.scaleToMap}>
 			<header>
 				<h2 class="field-name">{field.name}</h2>
 				<p class="soft">{under.join(' · ')}</p>
@@ -36,7 +36,7 @@ export function Evidence() {
 				</p>
 			</header>
 			<Effect />
-			<div class="chain">
+			<div class="scale-to-map">
 				<Certified s={s} />
 				<Cart s={s} />
 				<Dumps s={s} />

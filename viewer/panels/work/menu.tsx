@@ -79,7 +79,7 @@ export function FieldMenu() {
 					<Button disabled={!open} onClick={() => backupOut().finally(close)} text={t.backupOut} />
 					<Button
 						disabled={!open}
-						onClick={() => import('../../map/layers/picture.ts').then((m) => m.savePicture()).finally(close)}
+						onClick={() => import('../../map/layers/save-picture.ts').then((m) => m.savePicture()).finally(close)}
 						text={t.picture}
 					/>
 				</section>

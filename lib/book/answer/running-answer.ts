@@ -1,0 +1,101 @@
+import type { Book } from '../book.ts';
+import { find, kept } from '../kept.ts';
+import { type BookChain, chainOf } from './chain.ts';
+import { type Against, pairsOf } from './combine-pairs.ts';
+import { bookFills } from './fills.ts';
+import { NOTHING, type RunningFactor, runningFactor } from './running-factor.ts';
+import { type ScaleRatio, scaleRatio } from './scale-ratio.ts';
+import { solveBook } from './solve-book.ts';
+
+export type { Against } from './combine-pairs.ts';
+export { errorOf_pct, type FillPoint, type RunningFactor } from './running-factor.ts';
+
+/** What the screens request: the fills of one field, or of a whole season. */
+export interface Scope {
+	field?: string | null;
+	season?: number | null;
+}
+
+/** Results for a scope: each combine's factor, and every pair of combines compared. */
+export interface Running {
+	factors: RunningFactor[];
+	/** Every pair of combines that were both weighed. A constant percentage error of one cart's scale cancels. */
+	against: Against[];
+}
+
+const known = new WeakMap<Book, Map<string, Running>>();
+
+/**
+ * The running answer: everything weighed and read in the scope, as one chain of grain coming in, tanks emptied and
+ * scales read. Unknowns are the monitors' slow errors, readings that neighboring weights share, and the cart ratios
+ * (lib/tank). This is the model by which the report solves factors from logs, here with entered values. A weight of
+ * two combines informs both. A recalibrated monitor starts over. A weight that is clearly wrong is in no factor.
+ */
+export function running(book: Book, scope: Scope = {}): Running {
+	let by = known.get(book);
+	if (!by) known.set(book, (by = new Map()));
+	const key = JSON.stringify([scope.field ?? null, scope.season ?? null]);
+	let found = by.get(key);
+	if (!found) by.set(key, (found = runningAfresh(book, scope)));
+	return found;
+}
+
+function runningAfresh(book: Book, scope: Scope): Running {
+	const chain = chainIn(book, scope);
+	const solved = chain.loads.length > 0 ? solveBook(chain) : null;
+	const names = kept(book, 'combine').map((c) => c.id);
+	for (const c of chain.combines) if (!names.includes(c)) names.push(c);
+	const factors = names.map((name) => {
+		const c = chain.combines.indexOf(name);
+		return solved && c >= 0 ? runningFactor(solved, c) : { ...NOTHING, combine: name };
+	});
+	return { factors, against: solved ? pairsOf(solved, factors) : [] };
+}
+
+/** Running factors of all combines, including those without data. */
+export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
+	return running(book, scope).factors;
+}
+
+/**
+ * The chain of all fills in a scope, and of tanks emptied in between without a monitor reading.
+ *
+ * @param before - fills of another field up to that time come first, so that what was learned there is carried over
+ */
+export function chainIn(book: Book, scope: Scope, before: { field: string; until_s: number } | null = null): BookChain {
+	const since = recalibrated(book);
+	const { fills, waiting } = bookFills(book);
+	const within = (field: string, time_s: number) =>
+		inScope(book, field, scope) || (before !== null && field === before.field && time_s < before.until_s);
+	const wanted = fills.filter(
+		(f) =>
+			within(f.field, f.time_s) &&
+			f.monitor.every((m) => f.time_s > (since.get(m.combine) ?? Number.NEGATIVE_INFINITY)),
+	);
+	const read = new Set(wanted.flatMap((f) => f.dumps));
+	const emptied = waiting.flatMap((w) => {
+		const d = find(book, 'dump', w.dump)!.v;
+		const gone = w.reason !== 'not emptied' && !read.has(w.dump) && within(d.field, d.time_s);
+		return gone ? [{ time_s: d.time_s, combines: d.combines }] : [];
+	});
+	const ratios = new Map<string, ScaleRatio>();
+	return chainOf(book, wanted, emptied, (cart) => {
+		let r = ratios.get(cart);
+		if (!r) ratios.set(cart, (r = scaleRatio(book, cart, scope.season ?? null)));
+		return r;
+	});
+}
+
+/** When each combine's monitor was last recalibrated: its earlier readings do not apply to its later ones. */
+export function recalibrated(book: Book): Map<string, number> {
+	const times = new Map<string, number>();
+	for (const e of kept(book, 'event'))
+		if (e.v.kind === 'calibrated' && e.v.combine !== null)
+			times.set(e.v.combine, Math.max(e.v.time_s, times.get(e.v.combine) ?? Number.NEGATIVE_INFINITY));
+	return times;
+}
+
+function inScope(book: Book, field: string, scope: Scope): boolean {
+	if (scope.field != null && field !== scope.field) return false;
+	return scope.season == null || (find(book, 'field', field)?.v.season ?? null) === scope.season;
+}

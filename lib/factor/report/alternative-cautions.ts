@@ -1,0 +1,115 @@
+import { cartPlaces } from '../chain/cart-form.ts';
+import { changes } from '../hypotheses.ts';
+import type { FactorInput } from '../input.ts';
+import type { Solved } from '../solve-weights.ts';
+import { clockOf } from './advice.ts';
+
+/** Cautions on hypotheses that are not ruled out: an error of the cart's scale, another form of a factor, an unchecked scale. */
+export function alternativeCautions(input: FactorInput, hypotheses: readonly Solved[]): string[] {
+	const out: string[] = [];
+	const best = hypotheses[0]!;
+	const slips = hypotheses.filter((w) => w.cart.kind !== 'none');
+	if (slips.length > 0) {
+		const odds = slips.reduce((sum, w) => sum + w.weight, 0);
+		const of = input.records.combines.filter((_, c) => best.coverage.own[c]! > 0);
+		const who = of.length > 1 ? `combines ${of.join(' and ')}` : `combine ${of[0]}`;
+		const checked = best.chain.scales.loads.some((l) => l.used);
+		const sides = checked
+			? 'Truckloads tell by how much it was off.'
+			: 'No truckload tells when it was right, so the factors allow for either. Get tickets for truckloads through the day.';
+		const [likely] = slips;
+		const look = 'Check the load cells and the zero of the cart scale.';
+		if (odds > 0.5) {
+			const others = hypotheses.some((w) => w.cart.kind === 'none')
+				? hypotheses.some((w) => w.cart.kind === 'none' && w.shapes.some(changes))
+					? ' Not ruled out: the monitors changed instead. The factors allow for both.'
+					: ' Not ruled out: nothing changed. The factors allow for both.'
+				: '';
+			out.push(`The weights of ${who} changed together ${said(input, likely!, of.length)}. ${sides}${others} ${look}`);
+		} else {
+			out.push(
+				`Not ruled out: the weights of ${who} changed together ${said(input, likely!, of.length)}. The factors allow for ` +
+					`both. ${checked ? 'Tickets through the day would decide.' : sides} ${look}`,
+			);
+		}
+	}
+	const withoutSlip = hypotheses.filter((w) => w.cart.kind === 'none' && w.late === null);
+	const changed = hypotheses.flatMap((w) => (w.late ? [w.late] : []));
+	if (changed.length > 0) {
+		const of = changed.map(
+			({ combine, time_s, log }) =>
+				`combine ${input.records.combines[combine]} from ${clockOf(input.plan, time_s)} (by ${(100 * Math.expm1(-log)).toFixed(1)}%)`,
+		);
+		out.push(
+			`After the last weighed dumps the seams changed: possibly a recalibration of ${of.join(', or of ')}. The factors allow ` +
+				'for it. Weigh dumps through the whole day.',
+		);
+	}
+	input.records.combines.forEach((name, c) => {
+		const changed = withoutSlip.find((w) => changes(w.shapes[c]!));
+		if (!changed || withoutSlip.every((w) => changes(w.shapes[c]!))) return;
+		const [time_s] = changed.shapes[c]!.changes_s;
+		const how =
+			time_s === undefined ? 'a factor that drifted' : `a factor that changed at ${clockOf(input.plan, time_s)}`;
+		out.push(
+			`The weights of combine ${name} fit ${how} and one that stayed the same, with grain left in the tank, nearly as well. ` +
+				'The factor allows for both. More dumps would decide.',
+		);
+	});
+	out.push(...together(input, best));
+	best.chain.scales.others.forEach(({ name, u }, i) => {
+		if (best.chain.scales.loads.some((l) => l.used && l.scale === i + 1)) return;
+		const of = new Set<string>();
+		best.chain.order.forEach((w) => {
+			if (best.chain.scales.of[w] !== i + 1) return;
+			for (const at of input.match.weighings[w]!.unloadings)
+				of.add(input.records.combines[input.match.unloadings[at]!.combine]!);
+		});
+		if (of.size === 0) return;
+		out.push(
+			`No ticket checks scale ${name}, which weighed dumps of ${[...of].join(' and ')}: it is assumed good to ±` +
+				`${(100 * u * Math.sqrt(3)).toFixed(0)}%. Get tickets for truckloads of this cart too.`,
+		);
+	});
+	return out;
+}
+
+/** The error of the cart's scale in words, after "the weights changed together". */
+function said(input: FactorInput, hypothesis: Solved, combines: number): string {
+	const { cart, tape, at, chain } = hypothesis;
+	const monitors = combines > 1 ? 'the monitors' : 'the monitor';
+	const { slip } = cartPlaces(at, chain.scales);
+	if (cart.kind === 'drift') {
+		// The coefficient is reference over cart weight, so its sign is opposite to the scale's error.
+		const percent = (-100 * tape.x[slip]!).toFixed(1);
+		return `by ${percent}% over the field: the cart's scale drifted, not ${monitors}`;
+	}
+	const step = chain.steps[cart.at];
+	const when = step && (step.do === 'weigh' || step.do === 'check') ? clockOf(input.plan, step.time_s) : 'some time';
+	return `at ${when}: the cart's scale changed, not ${monitors}`;
+}
+
+/** Steps of several factors within this time, and alike in size to this, may be one step of the cart's scale; s, ratio. */
+const SAME_S = 3600;
+const ALIKE = 2;
+
+/** Caution on factors that stepped at nearly the same time in the same direction. */
+function together({ records, plan }: FactorInput, { shapes, tape, at, cart }: Solved): string[] {
+	const steps = shapes.flatMap((s, c) =>
+		s.form === 'step'
+			? [{ c, time_s: s.changes_s[0]!, size: tape.x[at.factor[c]! + 1]! / tape.x[at.factor[c]!]! }]
+			: [],
+	);
+	const [first, ...others] = steps;
+	if (!first || others.length === 0 || cart.kind !== 'none') return [];
+	const alike = others.every(({ time_s, size }) => {
+		const ratio = size / first.size;
+		return Math.abs(time_s - first.time_s) < SAME_S && ratio > 1 / ALIKE && ratio < ALIKE;
+	});
+	if (!alike) return [];
+	const names = steps.map(({ c }) => records.combines[c]).join(' and ');
+	return [
+		`The factors of combines ${names} changed alike at about ${clockOf(plan, first.time_s)}: possibly the cart's scale changed and ` +
+			'not the monitors. Check its load cells and zero, and get tickets for truckloads through the day.',
+	];
+}

@@ -1,0 +1,144 @@
+import { MONITOR, type Progress, TANK } from '../model/index.ts';
+import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
+import type { CartForm } from './chain/cart-form.ts';
+import type { Chain } from './chain/chain.ts';
+import { type Play, places, run } from './chain/play.ts';
+import { scatterOf } from './chain/scatter.ts';
+import type { Timeline } from './chain/timeline.ts';
+import { type Coverage, coverageOf } from './coverage.ts';
+import { type Choice, ownWeights } from './form/choose.ts';
+import { CONSTANT, type Shape } from './form/shape.ts';
+import type { FlowSlope } from './form/slopes.ts';
+import { type Hypothesis, hypothesesOf } from './hypotheses.ts';
+import type { FactorInput } from './input.ts';
+import { interpretationsOf, judge, withOutliers } from './interpretations.ts';
+import { type LateChange, lateChange } from './latechange.ts';
+import { chained, constants, type Problem, playOf, problemOf } from './problem.ts';
+
+/** The chain of all that was weighed, solved under one hypothesis: the source of the factors and of all that is reported of them. */
+export interface Solved {
+	time: Timeline;
+	chain: Chain;
+	play: Play;
+	at: Layout;
+	tape: Tape;
+	scatter: Scatter;
+	scatterDf: number;
+	shapes: Shape[];
+	choices: (Choice | null)[];
+	slopes: FlowSlope[];
+	coverage: Coverage;
+	rough: number[];
+	flow: Float64Array;
+	aside: { weighing: number; reason: string }[];
+	/** Probability of the hypothesis, and its error of the cart's scale. */
+	weight: number;
+	cart: CartForm;
+	/** A change after the last weight, estimated from the seams. */
+	late: LateChange | null;
+	/** The best hypothesis's reduction of −2 log-likelihood against the constant factors of the match. */
+	gain: number;
+	/** Weighings that the match set aside and this hypothesis uses. */
+	reinstated: number[];
+	/** Unloadings after which the match has grain left in the tank, and this hypothesis a change of the factor instead. */
+	emptiedAfterAll: number[];
+}
+
+/**
+ * Cuts the logs into fills, chains them to the weights, finds outliers and grain left in tanks, chooses the forms of the
+ * factors, compares hypotheses, and solves the chain under each with errors of estimated size.
+ *
+ * @param pinned - factors set by hand, by combine; the others are estimated given these
+ * @returns the hypotheses that remain, likeliest first
+ */
+export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved[] {
+	const problem = problemOf(input, pinned);
+	const constant = constants(problem);
+	progress.step('factors', 0.2);
+	const matched = judge(problem, problem.use, problem.rest);
+	const plain = playOf(problem, constant, problem.rest, USUAL_SCATTER);
+	const size = scatterOf(matched.chain, withOutliers(plain, matched.outliers));
+	progress.step('factors', 0.4);
+	const interpretations = interpretationsOf(problem, matched, size);
+	progress.step('factors', 0.6);
+	const { hypotheses, gain } = hypothesesOf(
+		interpretations,
+		{ ...playOf(problem, constant, problem.rest, size), sigma: MONITOR.slow },
+		problem.forms.map((f) => f !== undefined),
+		pinned.size === 0,
+		lateChanges(problem, matched.chain),
+	);
+	progress.step('factors', 0.8);
+	return hypotheses.map((hypothesis) => solved(problem, hypothesis, size, gain));
+}
+
+/** Changes after the last own weights, of combines whose factor and form are not set by hand. */
+function lateChanges({ input, coverage, forms, pinned }: Problem, chain: Chain): LateChange[] {
+	const { match } = input;
+	return forms.flatMap((form, c) => {
+		if (!coverage.owned[c] || form || pinned.size > 0) return [];
+		const unloadings = ownWeights(chain, c).flatMap((w) => match.weighings[w]!.unloadings);
+		const late = lateChange(input, c, Math.max(...unloadings.map((u) => match.unloadings[u]!.end_s)));
+		return late ? [late] : [];
+	});
+}
+
+/** Solves the chain without its outliers, first to estimate the sizes of errors, then with these. */
+function solved(problem: Problem, hypothesis: Hypothesis, usualSize: Scatter, gain: number): Solved {
+	const { input, time, flows, rough, rest, noted, coverage } = problem;
+	const { match, jumps } = input;
+	const { interpretation, shapes, cart, weight, late } = hypothesis;
+	const { chain: whole, outliers, choices, reconsidered, reinstated } = interpretation;
+	const bad = new Set(outliers.aside.map((a) => a.weighing));
+	const chain =
+		bad.size === 0
+			? whole
+			: chained(
+					problem,
+					whole.order.filter((w) => !bad.has(w)),
+				);
+	const moved = { ...cart, at: sameStep(whole, chain, cart.at) };
+	const usually = playOf(problem, shapes, outliers.rest, USUAL_SCATTER);
+	const prior: Play['prior'] = (c, j) =>
+		late && j === 1 && c === late.combine
+			? { mean: rough[c]! * Math.expm1(late.log), u: rough[c]! * late.u, seam: true }
+			: usually.prior(c, j);
+	const last: Play = { ...usually, prior, last: true, cart: moved };
+	const scatter = chain.order.length > 0 ? scatterOf(chain, last) : usualSize;
+	const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
+	const at = places(chain, play);
+	const tape = new Tape(at.n);
+	run(chain, play, at, tape);
+	const coefficients = shapes.reduce((s, f, c) => s + (coverage.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
+	return {
+		time,
+		chain,
+		play,
+		at,
+		tape,
+		scatter,
+		scatterDf: Math.max(0, chain.order.length - coefficients) + PRIOR_DF,
+		shapes,
+		choices,
+		slopes: flows.slopes,
+		coverage: coverageOf(match, chain.order, jumps, rough.length),
+		rough,
+		flow: flows.flow,
+		aside: outliers.aside,
+		weight,
+		gain,
+		late,
+		cart: moved,
+		reinstated: reinstated.filter((w) => !bad.has(w)),
+		emptiedAfterAll: match.unloadings.flatMap((u, i) =>
+			reconsidered.includes(u.combine) && !noted.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
+		),
+	};
+}
+
+/** The step of another chain of the same field before which the change at step `at` falls. */
+function sameStep(from: Chain, to: Chain, at: number): number {
+	const step = from.steps[at];
+	if (!step || step.do === 'in' || step.do === 'unload') return -1;
+	return to.steps.findIndex((s) => (s.do === 'weigh' || s.do === 'check') && s.time_s >= step.time_s);
+}

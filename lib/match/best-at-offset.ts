@@ -1,0 +1,45 @@
+import type { Records } from '../model/index.ts';
+import { align } from './beam/align.ts';
+import type { Hypothesis } from './beam/hypothesis.ts';
+import { attribute } from './outcome/attribute.ts';
+import type { Emptying } from './outcome/emptying.ts';
+import { type Smoothed, smoothRests } from './outcome/smooth.ts';
+import { emptyings } from './outcome/unloadings.ts';
+import { emptyTable, type Problem } from './problem/problem.ts';
+
+/** Hypotheses kept after each dump: with 16, dumps go wrong where the auger is silent or faulty and grain is left in tanks. */
+const WIDTH = 24;
+/** Largest standard uncertainty of the clock used in the search, seconds: beyond it the time does not identify a run of the auger. */
+const VAGUE_S = 120;
+
+/** The best hypothesis at one offset of the clock, with its unloadings and smoothed state. */
+export interface BestHypothesis {
+	/** All hypotheses that were kept to the end, cheapest first. */
+	all: Hypothesis[];
+	hypothesis: Hypothesis;
+	list: Emptying[];
+	/** One per combine: grain was in its tank at the start. */
+	starts: boolean[];
+	smooth: Smoothed;
+}
+
+/** Finds the best hypothesis at an offset whose standard uncertainty is `clock_s`, seconds. */
+export function bestAtOffset(problem: Problem, records: Records, offset_s: number, clock_s: number): BestHypothesis {
+	const table = emptyTable(offset_s, false);
+	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
+	const all = align(problem, table, { width: WIDTH, whole: true, clock_s: u_s });
+	const hypothesis = all[0] as Hypothesis;
+	const starts = startsWithGrain(hypothesis);
+	const list = emptyings(problem, records, hypothesis);
+	attribute(problem, list, offset_s);
+	const smooth = smoothRests(problem, list, starts);
+	return { all, hypothesis, list, starts, smooth };
+}
+
+/** Finds the combines with grain in the tank at the start of a hypothesis. */
+function startsWithGrain(hypothesis: Hypothesis): boolean[] {
+	let first = hypothesis;
+	while (first.parent) first = first.parent;
+	const C = first.mass_kg.length;
+	return Array.from({ length: C }, (_, c) => (first.belief.x[C + c] as number) > 0);
+}

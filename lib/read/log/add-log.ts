@@ -1,0 +1,271 @@
+import { NOT_A_NUMBER, parseNumber } from '../../formats/digits.ts';
+import { caution, type LogPlan, type Records, type Source } from '../../model/index.ts';
+import { wetWeight } from '../../units/index.ts';
+import { allBlank, type Cells, cellText, isBlank } from '../csv/cells.ts';
+import { type Head, readCsv, reportQuotes } from '../csv/csv.ts';
+import { FileFaults } from '../faults.ts';
+import type { Place } from '../plan/mapping.ts';
+import { nameUsable } from '../plan/plan.ts';
+import { dropFar, fillTimes } from './close.ts';
+import { DistinctTexts } from './distinct-texts.ts';
+import {
+	baseName,
+	type LogColumns,
+	type LogContext,
+	logColumns,
+	type NumberColumn,
+	type NumberPlace,
+} from './log-columns.ts';
+import { OwnYield } from './own-yield.ts';
+import { followOn } from './setback.ts';
+import { yesNo } from './yesno.ts';
+
+/**
+ * Limits that no column can exceed in any unit: far wider than usual, since a confused unit is found and named by its
+ * effect on the whole log, and a sensor's spike is handled later.
+ */
+const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
+	['interval_s', 0, 86_400, 'expected an interval from 0 to 86400 s'],
+	['swath_m', 0, 2000, 'expected a width from 0 to 2000 m'],
+	['distance_m', -1e6, 1e6, 'no machine travels so far in a record'],
+	['flow_kg_s', -1e4, 1e4, 'no machine takes so much grain'],
+	['moisture_pct', 0, 100, 'expected a moisture from 0 to 100%'],
+	['speed_m_s', -1e4, 1e4, 'no machine is so fast'],
+	['heading_deg', -3600, 3600, 'expected a heading in degrees'],
+	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
+];
+
+/** Adds one log's records to the others. Its faults list what was set aside and whether it stops the run. */
+export async function addLog(
+	source: Source,
+	log: LogPlan,
+	index: number,
+	context: LogContext,
+): Promise<{ faults: FileFaults; rows: number }> {
+	const faults = new FileFaults(source.name);
+	let reader: LogReader | null = null;
+	const end = await readCsv(context.filesRead.watch(source), (head) => {
+		const columns = logColumns(head, log, context, faults);
+		if (columns === null) return null;
+		const opened = new LogReader(head, index, context, faults, columns);
+		reader = opened;
+		return (cells) => opened.row(cells);
+	});
+	context.filesRead.rows(source.name, end.rows);
+	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
+	reportQuotes(faults, end.quoteFaults);
+	if (faults.stop.length > 0) return { faults, rows: end.rows };
+	if (end.rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
+	(reader as LogReader | null)?.close();
+	return { faults, rows: end.rows };
+}
+
+class LogReader {
+	private cells!: Cells;
+	private textOf = 0;
+	private readonly text = () => cellText(this.cells, this.textOf);
+	private readonly arrays: Float64Array[] = [];
+	private readonly untimed: number[] = [];
+	private goodCombine = -1;
+	/** Records of earlier logs. */
+	private readonly from: number;
+	private readonly combines: DistinctTexts;
+	private readonly varieties: DistinctTexts;
+	private readonly loads: DistinctTexts;
+	private readonly ownYield: OwnYield | null;
+
+	private readonly numbers: readonly NumberPlace[];
+	private readonly yieldAt: Place | null;
+
+	constructor(
+		private readonly head: Head,
+		private readonly index: number,
+		private readonly context: LogContext,
+		private readonly faults: FileFaults,
+		private readonly at: LogColumns,
+	) {
+		const { records } = context.growing;
+		this.from = records.n;
+		this.numbers = at.numbers;
+		this.yieldAt = at.yieldAt;
+		this.combines = new DistinctTexts(records.combines);
+		this.varieties = new DistinctTexts(records.varieties);
+		this.loads = new DistinctTexts(records.loads);
+		const flow = at.numbers.find((n) => n.into === 'flow_kg_s');
+		this.ownYield = at.ownYieldAt && flow ? new OwnYield(at.ownYieldAt.name, flow.name, context.plan.crop) : null;
+		this.take();
+	}
+
+	/** The arrays that rows go into; fetched again whenever they have grown. */
+	private take(): void {
+		this.numbers.forEach((n, k) => {
+			this.arrays[k] = this.context.growing.records[n.into];
+		});
+	}
+
+	row(cells: Cells): void {
+		this.cells = cells;
+		if (cells.count !== this.head.columns.length && !this.widthFits(cells)) return;
+		if (this.context.growing.fit(this.from, this.context.filesRead.share)) this.take();
+		const { records } = this.context.growing;
+		const i = records.n;
+		if (!this.readNumbers(cells, i)) return;
+		this.textOf = this.at.time.index;
+		const time_s = this.at.clock.read(cells, cells.line, this.text);
+		if (time_s === null) return;
+		if (Number.isNaN(time_s) && allBlank(cells)) return;
+		if (!this.plausible(records, i, cells.line)) return;
+		const combine = this.combineOf(cells);
+		if (combine < 0) return;
+		if (this.yieldAt !== null && !this.flowFromYield(this.yieldAt, records, i, cells)) return;
+		if (this.ownYield !== null) this.ownYield.look(records, i, this.numberAt(this.at.ownYieldAt as Place, cells));
+		const headerDown = this.yesNoOf(this.at.header, cells);
+		const augerOn = this.yesNoOf(this.at.auger, cells);
+		if (headerDown === null || augerOn === null) return;
+		records.headerDown[i] = headerDown;
+		records.augerOn[i] = augerOn;
+		records.time_s[i] = time_s;
+		records.combine[i] = combine;
+		records.log[i] = this.index;
+		records.line[i] = cells.line;
+		records.variety[i] = wordOf(this.at.variety, this.varieties, cells);
+		records.load[i] = wordOf(this.at.load, this.loads, cells);
+		if (Number.isNaN(time_s)) this.untimed.push(i);
+		records.n++;
+	}
+
+	/** Cells beyond the header must be blank; a row with fewer cells than the header was cut short. */
+	private widthFits(cells: Cells): boolean {
+		const wanted = this.head.columns.length;
+		if (cells.count === 1 && isBlank(cells, 0)) return false;
+		let blank = cells.count > wanted;
+		for (let k = wanted; k < cells.count; k++) blank &&= isBlank(cells, k);
+		if (!blank) this.faults.row(cells.line, null, `${cells.count} cells`, `the header has ${wanted} columns`);
+		return blank;
+	}
+
+	private readNumbers(cells: Cells, i: number): boolean {
+		const { numbers, arrays } = this;
+		const { decimalComma } = this.head;
+		let good = true;
+		for (let k = 0; k < numbers.length; k++) {
+			const place = numbers[k] as NumberPlace;
+			const array = arrays[k] as Float64Array;
+			const c = place.index;
+			if (c < 0) {
+				array[i] = place.constant;
+				continue;
+			}
+			const value = parseNumber(cells.bytes, cells.starts[c]!, cells.ends[c]!, decimalComma);
+			if (value === NOT_A_NUMBER) {
+				this.faults.row(
+					cells.line,
+					place.name,
+					cellText(cells, c),
+					'expected a number (blank if the value is missing)',
+				);
+				good = false;
+			}
+			array[i] = value * place.factor;
+		}
+		return good;
+	}
+
+	private plausible(records: Records, i: number, line: number): boolean {
+		const lat = records.lat_deg[i]!;
+		const lon = records.lon_deg[i]!;
+		let good = true;
+		if (lat > 90 || lat < -90) good = this.bad('lat_deg', line, 'expected a latitude from −90 to 90 degrees');
+		if (lon > 180 || lon < -180) good = this.bad('lon_deg', line, 'expected a longitude from −180 to 180 degrees');
+		if (lat === 0 && lon === 0) good = this.bad('lat_deg', line, 'position 0/0: the receiver had no fix');
+		for (const [into, least, most, why] of POSSIBLE) {
+			const value = records[into][i]!;
+			if (value < least || value > most) good = this.bad(into, line, why);
+		}
+		return good;
+	}
+
+	private bad(into: NumberColumn, line: number, why: string): false {
+		const place = this.numbers.find((n) => n.into === into);
+		const found = place && place.index >= 0 ? cellText(this.cells, place.index) : '';
+		this.faults.row(line, place?.name ?? into, found, why);
+		return false;
+	}
+
+	private combineOf(cells: Cells): number {
+		const { combine } = this.at;
+		let index = this.at.ownCombine;
+		if (combine !== null) {
+			const named =
+				combine.index < 0 ? this.combines.of(combine.text as string) : this.combines.read(cells, combine.index);
+			if (named >= 0) index = named;
+		}
+		if (index < 0) index = this.combines.of(baseName(this.faults.file));
+		if (index === this.goodCombine) return index;
+		if (index > 255 || !nameUsable(this.combines.list[index] as string)) {
+			const found = combine === null ? '' : cellText(cells, combine.index);
+			this.faults.row(cells.line, combine?.name ?? 'combine', found, 'expected at most 256 combine names');
+			return -1;
+		}
+		this.goodCombine = index;
+		return index;
+	}
+
+	/** A column's number in the library's own unit. */
+	private numberAt(place: Place, cells: Cells): number {
+		const c = place.index;
+		if (c < 0) return place.constant;
+		const value = parseNumber(cells.bytes, cells.starts[c]!, cells.ends[c]!, this.head.decimalComma);
+		return value * place.factor;
+	}
+
+	/** Flow from yield over the record's ground; missing if any part is. */
+	private flowFromYield(place: Place, records: Records, i: number, cells: Cells): boolean {
+		const c = place.index;
+		const read = this.numberAt(place, cells);
+		if (read === NOT_A_NUMBER) {
+			this.faults.row(cells.line, place.name, cellText(cells, c), 'expected a number (blank if the value is missing)');
+			return false;
+		}
+		const { basis, at_pct } = place.plan ?? {};
+		const wet = basis === 'dry' ? wetWeight(read, records.moisture_pct[i]!, at_pct as number) : read;
+		const area_ha = (records.distance_m[i]! * records.swath_m[i]!) / 10_000;
+		const flow = (wet * area_ha) / records.interval_s[i]!;
+		records.flow_kg_s[i] = Number.isFinite(flow) ? flow : Number.NaN;
+		if (!(Math.abs(flow) > 1e4)) return true;
+		this.faults.row(cells.line, place.name, cellText(cells, c), 'no machine takes so much grain');
+		return false;
+	}
+
+	private yesNoOf(place: Place | null, cells: Cells): -1 | 0 | 1 | null {
+		if (place === null) return -1;
+		const c = place.index;
+		if (c >= 0) {
+			const s = cells.starts[c]!;
+			if (cells.ends[c]! - s === 1) {
+				const only = cells.bytes[s];
+				if (only === 48) return 0;
+				if (only === 49) return 1;
+			}
+		}
+		const text = c < 0 ? (place.text as string) : cellText(cells, c);
+		const value = yesNo(text);
+		if (value === null) this.faults.row(cells.line, place.name, text, 'expected 1 or 0 (blank if not known)');
+		return value;
+	}
+
+	/** After the last row. */
+	close(): void {
+		const { faults, context, from, untimed, at } = this;
+		const said = this.ownYield?.text() ?? null;
+		if (said !== null) context.notes.push(caution(`${faults.file}: ${said}`));
+		fillTimes(context, faults.file, from, untimed);
+		dropFar(context.growing, from, faults, at);
+		followOn(context, faults.file, from);
+	}
+}
+
+function wordOf(place: Place | null, words: DistinctTexts, cells: Cells): number {
+	if (place === null) return -1;
+	return place.index < 0 ? words.of(place.text as string) : words.read(cells, place.index);
+}

@@ -1,0 +1,257 @@
+import { apart_m, M_PER_DEG } from '../../geo/plane.ts';
+import { caution, type Each, inTurn, type Note, type Records, type SetAside } from '../../model/index.ts';
+import { utcText } from '../../units/index.ts';
+import { Budget } from './covered.ts';
+import { alikeByHash, RowIndex } from './row-index.ts';
+import { shiftedCopies } from './shifted.ts';
+
+/** Records that repeat the same ground at the same moment. */
+export interface Twice {
+	/** 1 for a record that is not counted. */
+	drop: Uint8Array;
+	aside: SetAside[];
+	notes: Note[];
+}
+
+/** Entries listed one by one per file; only the number of further ones is given. */
+const LISTED = 10_000;
+
+/** A rewritten export rounds times to the second and positions to a decimeter or two. */
+const NEAR_S = 1.05;
+
+const NEAR_M = 0.3;
+
+/** Most records examined around one: a clock that stands still all day must not take a day to check. */
+const MOST_NEAR = 40;
+
+/**
+ * Finds repeated records: equal in time and position in two logs or under two combines, the same under another clock,
+ * and repeated rows of one combine (equal, or a second and a decimeter apart) where its records cover more seconds than passed on the clock. A
+ * clock that stands still for a moment, or rows in any order, do not count: their seconds add up.
+ *
+ * @param files - name of each log's file
+ */
+export function repeatedRecords(
+	records: Records,
+	untimed: Uint8Array,
+	files: readonly string[],
+	each: Each = inTurn,
+): Twice {
+	const drop = new Uint8Array(records.n);
+	/** The record that each dropped one repeats. */
+	const of = new Map<number, number>();
+	// A record that is repeated shares its place, which hardly any other does.
+	const alike = alikeByHash([records.lat_deg, records.lon_deg], (i) => placed(records, untimed, i));
+	acrossLogs(records, alike, drop, of);
+	const across = of.size;
+	const usable = drop.map((gone, i) => (gone === 0 && placed(records, untimed, i) ? 1 : 0));
+	for (const [i, first] of shiftedCopies(records, usable, alike)) {
+		drop[i] = 1;
+		of.set(i, first);
+	}
+	const shifted = of.size;
+	const within = each(
+		repeatsWithin,
+		records.combines.map((_, combine) => ({ records, untimed, combine, drop })),
+	);
+	for (const [i, first] of within.flat()) {
+		drop[i] = 1;
+		of.set(i, first);
+	}
+	return { drop, ...listRepeats(records, files, of, { across, shifted }) };
+}
+
+function placed(records: Records, untimed: Uint8Array, i: number): boolean {
+	return untimed[i] === 0 && !Number.isNaN(records.lat_deg[i]!) && !Number.isNaN(records.lon_deg[i]!);
+}
+
+/** Two machines are never at the same place at the same moment. */
+function acrossLogs(records: Records, alike: Uint8Array, drop: Uint8Array, of: Map<number, number>): void {
+	const { log, combine, time_s, lat_deg, lon_deg } = records;
+	const moments = new RowIndex([time_s, lat_deg, lon_deg]);
+	for (let i = 0; i < records.n; i++) {
+		if (alike[i] === 0) continue;
+		const same = moments.first(i);
+		if (log[same] === log[i] && combine[same] === combine[i]) continue;
+		drop[i] = 1;
+		of.set(i, same);
+	}
+}
+
+/**
+ * Repeats within one combine, whose records cannot cover more seconds than passed on the clock.
+ *
+ * @param input - `drop`: 1 for a record that does not count anyway
+ * @returns pairs of a record that does not count and the one that it repeats
+ */
+export function repeatsWithin(input: {
+	records: Records;
+	untimed: Uint8Array;
+	combine: number;
+	drop: Uint8Array;
+}): [number, number][] {
+	const { records, untimed, combine } = input;
+	const drop = input.drop.slice();
+	const found: [number, number][] = [];
+	const { time_s, interval_s } = records;
+	const own: number[] = [];
+	let sorted = true;
+	for (let i = 0; i < records.n; i++) {
+		if (records.combine[i] !== combine || drop[i] || !placed(records, untimed, i) || !(interval_s[i]! > 0)) continue;
+		if (own.length > 0 && time_s[i]! < time_s[own[own.length - 1]!]!) sorted = false;
+		own.push(i);
+	}
+	if (own.length < 3) return found;
+	if (!sorted) own.sort((a, b) => time_s[a]! - time_s[b]! || a - b);
+	const budget = new Budget(records, own);
+	const settle = (same: (i: number, j: number) => boolean, reach_s: number) => {
+		// In the file's order, so that the later row is the one that does not count.
+		for (const k of candidates(records, own, same, reach_s)) {
+			const i = own[k.at]!;
+			if (drop[i] || drop[k.of]) continue;
+			if (!(budget.excess_s(k.at) > 0.5 * interval_s[i]!)) continue;
+			drop[i] = 1;
+			found.push([i, k.of]);
+			budget.take(k.at);
+		}
+	};
+	settle((i, j) => equalRows(records, i, j), 0);
+	if (usualStep(records, own, drop) >= 0.7 * budget.usual_s) settle((i, j) => nearRows(records, i, j), NEAR_S);
+	return found;
+}
+
+/** Positions in `own` of records that repeat an earlier one of their file, in the file's order. */
+function candidates(
+	records: Records,
+	own: readonly number[],
+	same: (i: number, j: number) => boolean,
+	reach_s: number,
+): { at: number; of: number }[] {
+	const found: { at: number; of: number }[] = [];
+	for (let k = 0; k < own.length; k++) {
+		const i = own[k]!;
+		let first = i;
+		for (const step of [-1, 1]) {
+			for (let m = k + step; m >= 0 && m < own.length && Math.abs(m - k) <= MOST_NEAR; m += step) {
+				const j = own[m]!;
+				if (Math.abs(records.time_s[j]! - records.time_s[i]!) > reach_s) break;
+				if (j < first && same(i, j)) first = j;
+			}
+		}
+		if (first < i) found.push({ at: k, of: first });
+	}
+	return found.sort((a, b) => own[a.at]! - own[b.at]!);
+}
+
+const sameNumber = (a: number, b: number) => a === b || (Number.isNaN(a) && Number.isNaN(b));
+
+function equalRows(r: Records, i: number, j: number): boolean {
+	return (
+		r.time_s[i] === r.time_s[j] &&
+		r.lat_deg[i] === r.lat_deg[j] &&
+		r.lon_deg[i] === r.lon_deg[j] &&
+		sameNumber(r.flow_kg_s[i]!, r.flow_kg_s[j]!) &&
+		sameNumber(r.interval_s[i]!, r.interval_s[j]!)
+	);
+}
+
+function nearRows(r: Records, i: number, j: number): boolean {
+	if (Math.abs(r.lat_deg[i]! - r.lat_deg[j]!) * M_PER_DEG > NEAR_M) return false;
+	if (apart_m(r.lon_deg[i]!, r.lat_deg[i]!, r.lon_deg[j]!, r.lat_deg[j]!) > NEAR_M) return false;
+	const [a, b] = [r.flow_kg_s[i]!, r.flow_kg_s[j]!];
+	return sameNumber(a, b) || Math.abs(a - b) <= 0.02 * Math.max(Math.abs(a), Math.abs(b)) + 0.01;
+}
+
+/** Twice the mean step between records that count, seconds; each step counts as a minute at most. */
+function usualStep(records: Records, own: readonly number[], drop: Uint8Array): number {
+	let [last, sum_s, steps] = [-1, 0, 0];
+	for (const i of own) {
+		if (drop[i]) continue;
+		if (last >= 0) {
+			sum_s += Math.min(records.time_s[i]! - records.time_s[last]!, 60);
+			steps++;
+		}
+		last = i;
+	}
+	// In an export that is duplicated completely, half of the steps are zero or a second, hence the factor of 2.
+	return steps === 0 ? 0 : 2 * (sum_s / steps);
+}
+
+function listRepeats(
+	records: Records,
+	files: readonly string[],
+	of: ReadonlyMap<number, number>,
+	ends: { across: number; shifted: number },
+): { aside: SetAside[]; notes: Note[] } {
+	const aside: SetAside[] = [];
+	const none = () => ({
+		count: 0,
+		across: 0,
+		within: 0,
+		between: new Set<string>(),
+		combines: new Set<string>(),
+		/** Copies under another clock: how many, of which files, and by how many seconds. */
+		clock: { count: 0, of: new Set<string>(), by_s: new Set<number>() },
+	});
+	const tallies = new Map<string, ReturnType<typeof none>>();
+	let k = 0;
+	for (const [i, first] of of) {
+		const file = files[records.log[i]!] as string;
+		const other = files[records.log[first]!] as string;
+		const filesRead = tallies.get(file) ?? none();
+		tallies.set(file, filesRead);
+		filesRead.count++;
+		const at = k++;
+		if (at < ends.across) {
+			filesRead.across++;
+			filesRead.between.add(other);
+			for (const c of [records.combine[i]!, records.combine[first]!])
+				filesRead.combines.add(records.combines[c] as string);
+		} else if (at < ends.shifted) {
+			filesRead.clock.count++;
+			filesRead.clock.of.add(other);
+			filesRead.clock.by_s.add(Math.round(records.time_s[i]! - records.time_s[first]!));
+		} else filesRead.within++;
+		if (filesRead.count > LISTED) continue;
+		aside.push({
+			file,
+			row: records.line[i]!,
+			column: null,
+			found: utcText(records.time_s[i]!),
+			why: `this record is already in ${other === file ? '' : `${other}, `}row ${records.line[first]}; it counts once`,
+		});
+	}
+	const notes: Note[] = [];
+	for (const [file, { count, across, between, combines, clock, within }] of tallies) {
+		if (count > LISTED) {
+			const found = `${count - LISTED} more`;
+			aside.push({ file, row: null, column: null, found, why: 'further repeated records; each counts once' });
+		}
+		if (across > 0) {
+			const names = [...combines].sort().join(' and ');
+			notes.push(
+				caution(
+					`${file}: ${across} records are equal in time and position to records of ${[...between].join(', ')} (combine ${names}); each counts once. A copy of a log, or one combine under two names?`,
+				),
+			);
+		}
+		if (clock.count > 0) {
+			const whose =
+				clock.of.has(file) && clock.of.size === 1 ? 'earlier rows' : `records of ${[...clock.of].join(', ')}`;
+			const by = [...clock.by_s].map((s) => `${Math.abs(s)} s ${s < 0 ? 'earlier' : 'later'}`).join(', ');
+			notes.push(
+				caution(
+					`${file}: ${clock.count} records are equal in position and flow to ${whose}, but ${by}; each counts once. A copy of a log under another clock or time zone? Check which times are right.`,
+				),
+			);
+		}
+		if (within > 0) {
+			notes.push(
+				caution(
+					`${file}: ${within} rows repeat rows of the same combine, whose records say more seconds than the clock has; each counts once. Do exports overlap?`,
+				),
+			);
+		}
+	}
+	return { aside, notes };
+}

@@ -1,0 +1,106 @@
+/** Truckloads with both weights, and why some of them are not used. */
+import { greatest } from 'd3-array';
+import { CART, type LoadBook, type ReferenceLoad } from '../model/index.ts';
+import { median } from '../stats/index.ts';
+import { cartSides } from './cart-sides.ts';
+
+export interface Load extends ReferenceLoad {
+	/** True where both weights are of the same grain as far as noted, by the scale that weighed the most loads. */
+	fair: boolean;
+	offload_kg: number;
+	/** Sum of the dumps that made the load; NaN where the cart was not emptied between loads. */
+	dumps_kg: number;
+}
+
+/** A load without its working columns, for reports. */
+export function reported(l: Load, rel = Number.NaN, side_kg = l.offload_kg): ReferenceLoad {
+	const { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale } = l;
+	return { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale, rel, side_kg };
+}
+
+/** Every truckload that has cart weights or a ticket, in the order of the book. */
+export function weighedLoads(book: LoadBook): Load[] {
+	const sides = cartSides(book);
+	const loads = new Map<string, Load>();
+	const load = (name: string): Load => {
+		let found = loads.get(name);
+		if (!found) {
+			found = {
+				truckLoad: name,
+				cart_kg: 0,
+				ticket_kg: 0,
+				used: false,
+				reason: null,
+				time_s: Number.NaN,
+				scale: null,
+				rel: Number.NaN,
+				side_kg: 0,
+				fair: false,
+				offload_kg: 0,
+				dumps_kg: 0,
+			};
+			loads.set(name, found);
+		}
+		return found;
+	};
+	book.offloads.forEach((o, i) => {
+		if (o.truckLoad === null) return;
+		const l = load(o.truckLoad);
+		l.offload_kg += o.weight_kg;
+		l.dumps_kg += sides[i]!;
+		l.scale = o.scale;
+		if (o.timeGrain !== 'day' && !(o.time_s < l.time_s)) l.time_s = o.time_s;
+	});
+	const straight = new Set<string>();
+	for (const t of book.tickets) {
+		if (t.truckLoad === null) continue;
+		load(t.truckLoad).ticket_kg += t.net_kg;
+		if (t.combine !== null) straight.add(t.truckLoad);
+	}
+	const main = mainScale(book, [...loads.values()]);
+	for (const l of loads.values()) {
+		l.cart_kg = l.offload_kg;
+		if (l.ticket_kg === 0) l.reason = 'no ticket';
+		else if (straight.has(l.truckLoad)) l.reason = 'the truck also took grain straight from a combine';
+		else if (l.offload_kg === 0) l.reason = 'no offload from the cart is entered for it';
+		else if (l.scale !== null && l.scale !== main)
+			l.reason = `weighed by scale ${l.scale}, which has a ratio of its own`;
+		l.used = l.reason === null;
+		l.fair = l.used;
+	}
+	const list = [...loads.values()];
+	setOutliersAside(list);
+	return list;
+}
+
+/** The scale that weighed the most truckloads, or else the most dumps. */
+function mainScale(book: LoadBook, loads: readonly Load[]): string | null {
+	const rows = loads.some((l) => l.scale !== null && l.ticket_kg > 0)
+		? loads.filter((l) => l.ticket_kg > 0)
+		: book.dumps;
+	const count = new Map<string, number>();
+	for (const { scale } of rows) if (scale !== null) count.set(scale, (count.get(scale) ?? 0) + 1);
+	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
+}
+
+/** Marks loads whose ratio is far from that of most others as not used, with a reason. */
+function setOutliersAside(loads: Load[]): void {
+	const used = loads.filter((l) => l.used);
+	const ratios = used.map((l) => l.ticket_kg / l.offload_kg);
+	if (ratios.length === 0) return;
+	const agreeing = (ratio: number) => ratios.filter((r) => Math.abs(r / ratio - 1) <= CART.apart_rel);
+	// Where two groups are of one size, as around a failure of the scale, it was right in the one nearer to 1.
+	const nearest = ratios.toSorted((a, b) => Math.abs(Math.log(a)) - Math.abs(Math.log(b)));
+	const middle = ratios.length >= 3 ? median(agreeing(greatest(nearest, (r) => agreeing(r).length)!)) : 1;
+	// With one or two loads only impossible ratios can be recognized.
+	const limit = ratios.length >= 3 ? CART.apart_rel : 0.15;
+	for (const l of used) {
+		const off = l.ticket_kg / l.offload_kg / middle - 1;
+		if (Math.abs(off) <= limit) continue;
+		l.used = false;
+		l.reason =
+			off > 0
+				? `the ticket is ${(100 * off).toFixed(1)}% over the cart's weight; possible cause: grain from elsewhere, an offload that was not entered, or a scale that changed`
+				: `the ticket is ${(-100 * off).toFixed(1)}% under the cart's weight; possible cause: some of the cart's grain went elsewhere, or a scale that changed`;
+	}
+}
