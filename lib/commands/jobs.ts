@@ -1,6 +1,5 @@
 import { once } from 'node:events';
 import { CallFault, type Folder, type Run, type RunOfRecords, runField, type UnitSystem } from '../index.ts';
-import { type FilesAhead, filesAhead } from './ahead.ts';
 import { sideBySide } from './compare.ts';
 import { fieldFrom } from './intake.ts';
 import { comparisonOutputs, outputs } from './outputs.ts';
@@ -8,7 +7,8 @@ import { Place } from './place/place.ts';
 import { PORT, serve } from './server.ts';
 import { summary, understanding } from './summary.ts';
 import { terminalProgress } from './terminal.ts';
-import type { Threads } from './threads.ts';
+import { type FilesAhead, filesAhead } from './threads/files-ahead.ts';
+import type { Threads } from './threads/threads.ts';
 
 interface Common {
 	strict?: boolean;

@@ -2,7 +2,7 @@
 import { setFlagsFromString } from 'node:v8';
 import { isMainThread } from 'node:worker_threads';
 import { run } from './program.ts';
-import { serve, Threads } from './threads.ts';
+import { serve, Threads } from './threads/threads.ts';
 
 // Most functions of a run work for a second and are done: V8 compiles each for speed only after three times its usual wait, and
 // plainly at once.

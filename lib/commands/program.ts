@@ -6,7 +6,7 @@ import { check, compare, correct, view } from './jobs.ts';
 import { sample } from './sample.ts';
 import { season } from './season.ts';
 import { plain } from './terminal.ts';
-import type { Threads } from './threads.ts';
+import type { Threads } from './threads/threads.ts';
 
 const { version } = createRequire(import.meta.url)('steelyard/package.json') as { version: string };
 

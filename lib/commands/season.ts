@@ -2,7 +2,6 @@ import { createHash } from 'node:crypto';
 import { mkdir, readdir, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
 import { CallFault, faultText, InputFault, runField, type UnitSystem } from '../index.ts';
-import { filesAhead } from './ahead.ts';
 import { folderFromDisk } from './folder-from-disk.ts';
 import { outputs } from './outputs.ts';
 import { unwritable } from './place/disk.ts';
@@ -10,7 +9,8 @@ import { mustSpare, realPlace } from './place/guard.ts';
 import { Place } from './place/place.ts';
 import { mustBeTables, writeTables } from './season-tables.ts';
 import { plain, terminalProgress } from './terminal.ts';
-import type { Threads } from './threads.ts';
+import { filesAhead } from './threads/files-ahead.ts';
+import type { Threads } from './threads/threads.ts';
 
 export interface SeasonOptions {
 	out: string;

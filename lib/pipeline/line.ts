@@ -18,7 +18,7 @@ import { findSeams, groundOf, sampleSeams, seamJumps, withShape } from '../seams
 import { flagTrack, unflaggedTrack } from '../track/index.ts';
 import type { PatternAndWeights } from './beside.ts';
 import { evidenceOf, factorsOf } from './factors.ts';
-import { buildResult } from './result.ts';
+import { buildResult } from './result/result.ts';
 import { formsStated, possible } from './stated.ts';
 
 /** A run on its way. */

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { RunSoFar } from '../../lib/model/index.ts';
-import { fieldHalves } from '../../lib/pipeline/intervals.ts';
+import { fieldHalves } from '../../lib/pipeline/result/intervals.ts';
 
 /** Two combines: A weighed to ±2 %, and B with or without a factor, on `cut_m2` of ground. */
 const run = (b: { source: string | null; value: number; u_rel: number }, cut_m2: number, flow = 0): RunSoFar => {

@@ -1,6 +1,6 @@
 import { utmProjection } from '../../lib/geo/utm.ts';
 import type { Dump, DumpFate, Factor, Result, Run, Unloading } from '../../lib/model/index.ts';
-import { buildResult } from '../../lib/pipeline/result.ts';
+import { buildResult } from '../../lib/pipeline/result/result.ts';
 import { plan, plot, SOUTH_M, surfaceOf, WEST_M, yieldsOf } from '../map/plot.ts';
 import { plainRow } from '../plain.ts';
 

@@ -1,6 +1,6 @@
 /** A small scene made by hand: two combines in alternate lands, one reads 8 % high, one dump does not fit. */
 import { FLAGS, type Run, type Scene, type SceneFacts } from '../../lib/model/index.ts';
-import { statementsOf } from '../../lib/pipeline/statements.ts';
+import { statementsOf } from '../../lib/pipeline/result/statements.ts';
 
 const CORN = { name: 'corn', bushel_kg: 25.401, market_moisture_pct: 15.5 };
 const SWATH_M = 9.144;

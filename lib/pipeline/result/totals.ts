@@ -1,7 +1,7 @@
 /** Totals and flags of result.json. */
-import { appliedFactor, FLAGS, type Result, type RunSoFar } from '../model/index.ts';
+import { appliedFactor, FLAGS, type Result, type RunSoFar } from '../../model/index.ts';
+import { dumpWeight_kg } from './dumps.ts';
 import { fieldHalves } from './intervals.ts';
-import { dumpWeight_kg } from './result-dumps.ts';
 
 export function flagTable(run: RunSoFar): Result['flags'] {
 	const rows = FLAGS.map((flag) => ({ flag: flag as string, records: 0, account_kg: 0 }));

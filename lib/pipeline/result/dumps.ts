@@ -1,6 +1,6 @@
 /** Dumps and unweighed tank loads of result.json. */
-import type { DumpFate, Result, ResultDump, RunSoFar } from '../model/index.ts';
-import { utcText } from '../units/index.ts';
+import type { DumpFate, Result, ResultDump, RunSoFar } from '../../model/index.ts';
+import { utcText } from '../../units/index.ts';
 import { finite } from './finite.ts';
 
 /** ISO 8601 in UTC with Z, with milliseconds only if not zero; null for an unknown time. */

@@ -1,5 +1,5 @@
-import type { RunSoFar } from '../model/index.ts';
-import { tQuantile } from '../stats/index.ts';
+import type { RunSoFar } from '../../model/index.ts';
+import { tQuantile } from '../../stats/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;

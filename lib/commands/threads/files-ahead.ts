@@ -1,8 +1,8 @@
 /** The files of records, written on other threads while the run goes on: they need neither the grid nor the result. */
-import type { RunOfRecords } from '../index.ts';
-import { RECORD_FILES, type Shown } from './outputs.ts';
-import type { Elsewhere } from './place/lanes.ts';
-import type { Written } from './place/manifest.ts';
+import type { RunOfRecords } from '../../index.ts';
+import { RECORD_FILES, type Shown } from '../outputs.ts';
+import type { Elsewhere } from '../place/lanes.ts';
+import type { Written } from '../place/manifest.ts';
 import type { Threads } from './threads.ts';
 import { type RecordFiles, takeFile } from './work.ts';
 

@@ -1,10 +1,10 @@
-import type { Note, Result, RunSoFar, SetAside } from '../model/index.ts';
-import { moistureGaps, moistureSlips, statedReference, truckLoads } from '../reference/index.ts';
-import { AS_RECORDED } from '../units/index.ts';
+import type { Note, Result, RunSoFar, SetAside } from '../../model/index.ts';
+import { moistureGaps, moistureSlips, statedReference, truckLoads } from '../../reference/index.ts';
+import { AS_RECORDED } from '../../units/index.ts';
+import { resultCombine } from './combines.ts';
+import { resultDumps, unweighed } from './dumps.ts';
 import { finite } from './finite.ts';
 import { groundsOf } from './intervals.ts';
-import { resultCombine } from './result-combine.ts';
-import { resultDumps, unweighed } from './result-dumps.ts';
 import { keptShare, statementsOf } from './statements.ts';
 import { flagTable, totals } from './totals.ts';
 

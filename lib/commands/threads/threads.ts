@@ -1,7 +1,7 @@
 /** Other threads of this process, each a worker that starts from the same bundle as the command. */
 import { availableParallelism } from 'node:os';
 import { parentPort, Worker } from 'node:worker_threads';
-import { type Beside, inTurn, TASKS, type Tasks } from '../index.ts';
+import { type Beside, inTurn, TASKS, type Tasks } from '../../index.ts';
 import { type Parts, takeParts, together } from './parts.ts';
 import { share, transferable } from './shared-columns.ts';
 import { WORK, type Work } from './work.ts';

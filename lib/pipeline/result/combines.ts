@@ -1,7 +1,7 @@
 /** The combines of result.json. */
-import { appliedFactor, type Factor, type ResultCombine, type ResultFactor, type RunSoFar } from '../model/index.ts';
+import { appliedFactor, type Factor, type ResultCombine, type ResultFactor, type RunSoFar } from '../../model/index.ts';
+import { isoTime } from './dumps.ts';
 import { finite } from './finite.ts';
-import { isoTime } from './result-dumps.ts';
 
 export function resultCombine(run: RunSoFar, c: number): ResultCombine {
 	const { field, track, match, account } = run;

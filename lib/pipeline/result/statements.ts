@@ -1,4 +1,4 @@
-import type { Result, ResultFactor, Run, Statement, StatementKey } from '../model/index.ts';
+import type { Result, ResultFactor, Run, Statement, StatementKey } from '../../model/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;

@@ -1,8 +1,8 @@
 import { join } from 'node:path';
-import { type RunOfRecords, TASKS } from '../index.ts';
-import { RECORD_FILES, type Shown } from './outputs.ts';
-import { writeWhole } from './place/disk.ts';
-import type { Written } from './place/manifest.ts';
+import { type RunOfRecords, TASKS } from '../../index.ts';
+import { RECORD_FILES, type Shown } from '../outputs.ts';
+import { writeWhole } from '../place/disk.ts';
+import type { Written } from '../place/manifest.ts';
 
 /** Files of records, of which every thread takes the next one as it comes to it. */
 export interface RecordFiles {
