@@ -32,7 +32,7 @@ export function outputs(run: Run, folder: Folder, units: UnitSystem, bushels = f
 		records('clean-points.zip'),
 		records('points.parquet'),
 		records('swaths.geojson'),
-		file('contours.geojson', () => door.contoursGeojson(run, bushels)),
+		file('contours.geojson', () => door.contoursGeojson(run, door.fieldContours(run), bushels)),
 		file('map.tif', () => once(door.mapTif(run, bushels))),
 		file('columns.csv', () => [door.columnsCsv(run, units, bushels)]),
 		file('report.html', () => door.reportHtml(run, units)),

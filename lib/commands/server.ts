@@ -3,7 +3,7 @@ import { stat } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import { extname, join, normalize, sep } from 'node:path';
 import { pipeline } from 'node:stream/promises';
-import { type Folder, makeScene, packScene, type Run, type Source } from '../index.ts';
+import { type Folder, fieldContours, makeScene, packScene, type Run, type Source } from '../index.ts';
 import { packageRoot } from './sample.ts';
 
 /** A fixed port, since a browser stores the user's work by origin; if taken, the next free one is used. */
@@ -45,7 +45,7 @@ export interface Served {
 
 /** Serves the viewer with one field opened, on the loopback address only. Writes nothing. */
 export async function serve(run: Run, folder: Folder, port = PORT): Promise<Served> {
-	const scene = packScene(makeScene(run));
+	const scene = packScene(makeScene(run, fieldContours(run)));
 	const server = createServer((request, response) => {
 		answer(request, response, scene, folder).catch(() => {
 			// If a file disappears while being sent, end the response abnormally, so that no page takes a part for the whole.

@@ -47,8 +47,10 @@ export interface Surface extends Frame {
 	closure: { mass_pct: number; area_pct: number };
 	/** Reduction of the mismatch between neighboring passes by undoing the smear, percent; 0 = not undone. */
 	deblur_gain_pct: number;
-	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 }
+
+/** Bands of corrected yield, from the lowest up. */
+export type Contours = Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
 
 /**
  * Covariance model of segments' yields, relative to the field's mean yield:

@@ -1,8 +1,9 @@
-import type { Feature, MultiPolygon, Polygon } from 'geojson';
+import type { MultiPolygon, Polygon } from 'geojson';
 import type { Comparison } from './compare.ts';
 import type { Factor } from './factor.ts';
 import type { FieldPlan } from './field.ts';
 import type { Ticket } from './load-book.ts';
+import type { Contours } from './map.ts';
 import type { DumpFate, Unloading } from './match.ts';
 import type { Reference } from './reference.ts';
 import type { Result } from './result.ts';
@@ -68,7 +69,8 @@ export interface SceneFacts {
 	seams: SceneSeam[];
 	/** Corners of the grid: north-west, north-east, south-east, south-west, local meters. */
 	grid: { columns: number; rows: number; cell_m: number; corners_m: [number, number][] } | null;
-	contours: Feature<MultiPolygon, { from_kg_ha: number; to_kg_ha: number }>[];
+	/** null: not made yet, since few pages show them. */
+	contours: Contours | null;
 }
 
 /** Evidence shown in the panels beside the map. */

@@ -1,5 +1,6 @@
 import {
 	type Folder,
+	fieldContours,
 	InputFault,
 	pointsCsv,
 	type Result,
@@ -189,7 +190,7 @@ async function filesWrong(run: Run, folder: Folder): Promise<string[]> {
 	}
 	for (const [name, chunks] of [
 		['swaths.geojson', swathsGeojson(run)],
-		['contours.geojson', contoursGeojson(run)],
+		['contours.geojson', contoursGeojson(run, fieldContours(run))],
 	] as const) {
 		const json = await text(name, chunks);
 		try {

@@ -6,6 +6,7 @@ import type { Browser, Download, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import {
 	contoursGeojson,
+	fieldContours,
 	mapTif,
 	pointsCsv,
 	type Result,
@@ -69,6 +70,8 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await opened(page);
 		expect(await factors(page)).toEqual(expected());
 		expect(errors.filter((e) => !e.includes('404'))).toEqual([]);
+		await page.getByRole('button', { name: 'Contours', exact: true }).click();
+		await page.getByText(/^Contour zones of corrected yield: \d/).waitFor();
 		expect(requests.filter((r) => !r.startsWith(plain.url) && !/^(data|blob):/.test(r))).toEqual([]);
 		await close();
 	});
@@ -108,7 +111,7 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 			await write('result.json', resultJson(run.result) as Iterable<Uint8Array>),
 			await write('points.csv', pointsCsv(run)),
 			await write('swaths.geojson', swathsGeojson(run)),
-			await write('contours.geojson', contoursGeojson(run) as Iterable<Uint8Array>),
+			await write('contours.geojson', contoursGeojson(run, fieldContours(run)) as Iterable<Uint8Array>),
 			await write('map.tif', [await mapTif(run)]),
 		];
 		// Dropped on the page, as from a file manager.

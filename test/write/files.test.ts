@@ -6,7 +6,7 @@ import { describe, expect, test } from 'vitest';
 import { mendPolygons } from '../../lib/geo/mend-boundary.ts';
 import { FLAGS, type Result } from '../../lib/model/index.ts';
 import * as write from '../../lib/write/index.ts';
-import { bytesOf, folder, handMade, NAMES, PER_PASS, textOf } from './fixture.ts';
+import { bytesOf, CONTOURS, folder, handMade, NAMES, PER_PASS, textOf } from './fixture.ts';
 import { run as command, hasGdal, inFolder, layerOf, query, sayIfMissing } from './gdal.ts';
 
 type Point = { geometry: { coordinates: [number, number] } | null };
@@ -204,7 +204,7 @@ describe('map.tif', async () => {
 
 describe('contours.geojson', () => {
 	test('is valid GeoJSON', async () => {
-		const json = JSON.parse(await textOf(write.contoursGeojson(run)));
+		const json = JSON.parse(await textOf(write.contoursGeojson(run, CONTOURS)));
 		expect(mendPolygons(json)).toMatchObject({ faults: [], mends: [] });
 		expect(json.features[0].properties).toEqual({ from_kg_ha: 8000, to_kg_ha: 9000 });
 	});
@@ -358,7 +358,7 @@ describe('columns.csv', () => {
 		const bytes = await write.geoparquet(run, bushels);
 		const rows = await parquetReadObjects({ file: bytes.slice().buffer as ArrayBuffer });
 		expect(of('points.parquet')).toEqual(Object.keys(rows[0]!));
-		const zones = JSON.parse(await textOf(write.contoursGeojson(run, bushels)));
+		const zones = JSON.parse(await textOf(write.contoursGeojson(run, CONTOURS, bushels)));
 		expect(of('contours.geojson')).toEqual(Object.keys(zones.features[0].properties));
 		const image = await (await fromArrayBuffer((await write.mapTif(run, bushels)).slice().buffer)).getImage();
 		expect(of('map.tif')).toHaveLength(image.getSamplesPerPixel());

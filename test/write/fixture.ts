@@ -1,6 +1,14 @@
 /** A small run made by hand: two passes of two combines, with everything in it that a writer may stumble over. */
 import { utmProjection, utmZone } from '../../lib/geo/utm.ts';
-import { emptyRecords, type Folder, flagCode, type Run, type Source, type Surface } from '../../lib/model/index.ts';
+import {
+	type Contours,
+	emptyRecords,
+	type Folder,
+	flagCode,
+	type Run,
+	type Source,
+	type Surface,
+} from '../../lib/model/index.ts';
 
 export const NAMES = ['<b>A</b>, "the old one"', 'Ünï'];
 export const PER_PASS = 120;
@@ -37,6 +45,28 @@ export function source(name: string, content: string | Uint8Array, size = 1000):
 
 export const folder = (files: Record<string, string>, size?: number): Folder =>
 	new Map(Object.entries(files).map(([name, text]) => [name, source(name, text, size)]));
+
+/** One band of yield. */
+export const CONTOURS: Contours = [
+	{
+		type: 'Feature',
+		properties: { from_kg_ha: 8000, to_kg_ha: 9000 },
+		geometry: {
+			type: 'MultiPolygon',
+			coordinates: [
+				[
+					[
+						[-93.5, 41.6],
+						[-93.499, 41.6],
+						[-93.499, 41.601],
+						[-93.5, 41.601],
+						[-93.5, 41.6],
+					],
+				],
+			],
+		},
+	},
+];
 
 /** Combine 0 drives north, combine 1 beside it south. Times have a fraction; one record has no place, some are flagged. */
 export function handMade(): Run {
@@ -124,26 +154,6 @@ export function handMade(): Run {
 		spread: null,
 		closure: { mass_pct: 0, area_pct: 0 },
 		deblur_gain_pct: 0,
-		contours: [
-			{
-				type: 'Feature',
-				properties: { from_kg_ha: 8000, to_kg_ha: 9000 },
-				geometry: {
-					type: 'MultiPolygon',
-					coordinates: [
-						[
-							[
-								[-93.5, 41.6],
-								[-93.499, 41.6],
-								[-93.499, 41.601],
-								[-93.5, 41.601],
-								[-93.5, 41.6],
-							],
-						],
-					],
-				},
-			},
-		],
 	};
 	const unloading = (combine: number, fill: string, from: number, to: number) => ({ combine, fill, from, to });
 	const plan = {

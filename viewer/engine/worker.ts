@@ -117,7 +117,7 @@ async function bytesOf(from: door.Run, name: ExportName, units: door.UnitSystem)
 		case 'swaths.geojson':
 			return door.swathsGeojson(from, units === 'us');
 		case 'contours.geojson':
-			return door.contoursGeojson(from, units === 'us');
+			return door.contoursGeojson(from, door.fieldContours(from), units === 'us');
 		case 'columns.csv':
 			return [door.columnsCsv(from, units, units === 'us')];
 		case 'clean-points.zip':

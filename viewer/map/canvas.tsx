@@ -8,6 +8,7 @@ import type { Scene } from '../../lib/model/index.ts';
 import { scene, selection, shining } from '../state/field.ts';
 import { theme, token, units } from '../state/settings.ts';
 import { strings } from '../strings/index.ts';
+import { contours } from './contours.ts';
 import { addBackdrop, backdrop } from './layers/backdrop.ts';
 import { linesOf } from './layers/lines.ts';
 import { boundsOf, planeOf } from './layers/plane.ts';
@@ -134,6 +135,10 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 			swaths.setState(state, lit ? LIT : chosen ? CHOSEN : 0);
 		}),
 		effect(() => paint(map)),
+		effect(() => {
+			const features = contours.value;
+			map.getSource<maplibre.GeoJSONSource>('contours')!.setData({ type: 'FeatureCollection', features });
+		}),
 		effect(() => showOverlays(map)),
 		effect(() => lightSeams(map)),
 	];

@@ -12,6 +12,7 @@ import { redo, undo } from '../state/edits.ts';
 import { held, lit, scene, selection, status } from '../state/field.ts';
 import { strings } from '../strings/index.ts';
 import { type Canvas, MapCanvas } from './canvas.tsx';
+import { contours } from './contours.ts';
 import { Controls } from './controls.tsx';
 import { canvasNow, setCanvas } from './current.ts';
 import { Fold } from './fold.tsx';
@@ -144,7 +145,7 @@ function pointAt(map: MapLibre, picks: () => Picker, lon: number, lat: number): 
 	if (!s) return;
 	const [x, y] = planeOf(s.facts.origin).toLocal(lon, lat);
 	cell.value = layer.value.ground === 'grid' ? cellAt(s, x, y) : -1;
-	contour.value = overlays.value.contours ? zoneAt(s, lon, lat) : -1;
+	contour.value = overlays.value.contours ? zoneAt(contours.value, lon, lat) : -1;
 	const i = picks().at(x, y);
 	if (i === pointed.value) return;
 	pointed.value = i;

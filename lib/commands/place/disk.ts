@@ -21,19 +21,23 @@ export function unwritable(dir: string, fault: unknown): unknown {
 	return new CallFault(`${dir} cannot be written: ${WHY[code] ?? code}. Nothing was written`);
 }
 
-/** Writes one file in chunks and syncs it to disk. */
+/** Writes one file in chunks, each while the next is made, and syncs it to disk. */
 export async function writeWhole(path: string, output: Output): Promise<Written> {
 	const hash = createHash('sha256');
 	let bytes = 0;
 	const file = await open(path, 'w');
+	let writing = Promise.resolve();
 	try {
 		for await (const chunk of output.chunks()) {
 			hash.update(chunk);
 			bytes += chunk.length;
-			await file.writeFile(chunk);
+			await writing;
+			writing = file.writeFile(chunk);
 		}
+		await writing;
 		await file.sync();
 	} finally {
+		await writing.catch(() => undefined);
 		await file.close();
 	}
 	return { file: output.name, bytes, sha256: hash.digest('hex') };

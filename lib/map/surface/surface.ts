@@ -1,9 +1,6 @@
-import { ticks } from 'd3-array';
-import { within } from '../../geo/clip.ts';
 import { utmProjection } from '../../geo/utm.ts';
 import type { Progress, Records, Surface, Track, Yields } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
-import { yieldBands } from '../legend/bands.ts';
 import type { Weights } from './kriging-weights.ts';
 import { type Segments, segmentMeans } from './segments.ts';
 import { ASKED } from './strip.ts';
@@ -32,7 +29,6 @@ export function fieldSurface(
 		spread: model,
 		closure: { mass_pct: Number.NaN, area_pct: Number.NaN },
 		deblur_gain_pct: weights.gain_pct,
-		contours: [],
 	};
 	if (model === null) return surface;
 	fill(surface, weights, {
@@ -42,8 +38,7 @@ export function fieldSurface(
 	});
 	surface.changedShare = changedShareOf(surface);
 	surface.closure = closureOf(surface, track, yields, records);
-	progress.step('surface', 0.92);
-	surface.contours = contoursOf(surface, track, (share) => progress.step('surface', 0.92 + 0.08 * share));
+	progress.step('surface', 1);
 	return surface;
 }
 
@@ -128,54 +123,6 @@ function cellArea_m2(surface: Surface, track: Track): number {
 		surface.north_m - (surface.rows * surface.cell_m) / 2,
 	);
 	return (surface.cell_m / scale) ** 2;
-}
-
-/**
- * Bands between round levels that span the middle 96 % of cells, clipped at the field's outline. They are drawn on
- * weighted means of each cell with its neighbors, so that lines do not follow the errors of single cells.
- */
-function contoursOf(surface: Surface, track: Track, report: (share: number) => void): Surface['contours'] {
-	const sorted = surface.yield_kg_ha.filter(Number.isFinite).sort();
-	if (sorted.length === 0) return [];
-	const at = (q: number) => sorted[Math.round(q * (sorted.length - 1))]!;
-	const inner = ticks(at(0.02), at(0.98), 7);
-	const levels = [
-		Math.min(Math.floor(sorted[0]!), (inner[0] ?? sorted[0]!) - 1),
-		...inner,
-		Math.max(Math.ceil(sorted[sorted.length - 1]!), (inner.at(-1) ?? sorted[0]!) + 1),
-	];
-	const bands = yieldBands(surface, softened(surface), levels, utmProjection(track.zone));
-	report(0.5);
-	const { outline } = track;
-	if (outline === null) return bands;
-	return bands.flatMap((band, k) => {
-		const geometry = within(band.geometry, outline);
-		report(0.5 + (0.5 * (k + 1)) / bands.length);
-		return geometry === null ? [] : [{ ...band, geometry }];
-	});
-}
-
-/** Each cell's mean with the surrounding cells that have a value, weighted 4, 2, 1 by distance. */
-function softened({ columns, rows, yield_kg_ha }: Surface): Float32Array {
-	const out = new Float32Array(yield_kg_ha.length).fill(Number.NaN);
-	for (let r = 0; r < rows; r++) {
-		for (let c = 0; c < columns; c++) {
-			if (!Number.isFinite(yield_kg_ha[r * columns + c]!)) continue;
-			let sum = 0;
-			let weight = 0;
-			for (let i = Math.max(0, r - 1); i <= Math.min(rows - 1, r + 1); i++) {
-				for (let j = Math.max(0, c - 1); j <= Math.min(columns - 1, c + 1); j++) {
-					const v = yield_kg_ha[i * columns + j]!;
-					if (!Number.isFinite(v)) continue;
-					const w = 4 >> (Math.abs(i - r) + Math.abs(j - c));
-					sum += w * v;
-					weight += w;
-				}
-			}
-			out[r * columns + c] = sum / weight;
-		}
-	}
-	return out;
 }
 
 /** Share of the cells whose change by correction exceeds twice its uncertainty, that of the level; NaN without cells. */

@@ -1,4 +1,4 @@
-import type { Result, Run } from '../../model/index.ts';
+import type { Contours, Result, Run } from '../../model/index.ts';
 import { ByteWriter } from '../bytes/byte-writer.ts';
 import { perAcre } from './bushels.ts';
 
@@ -31,12 +31,12 @@ function* object(writer: ByteWriter, value: Record<string, unknown>): Generator<
 }
 
 /** contours.geojson: bands of corrected yield as polygons. */
-export function* contoursGeojson(run: Run, bushels = false): Generator<Uint8Array> {
+export function* contoursGeojson(run: Run, contours: Contours, bushels = false): Generator<Uint8Array> {
 	const acre = perAcre(run);
 	const writer = new ByteWriter();
 	writer.text('{"type":"FeatureCollection","features":[');
 	let first = true;
-	for (const { geometry, properties } of run.surface.contours) {
+	for (const { geometry, properties } of contours) {
 		writer.text(first ? '\n' : ',\n');
 		first = false;
 		writer.text('{"type":"Feature","geometry":{"type":"MultiPolygon","coordinates":[');

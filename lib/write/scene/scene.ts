@@ -1,5 +1,5 @@
 import { utmProjection } from '../../geo/utm.ts';
-import type { SeamJump, Track } from '../../model/index.ts';
+import type { Contours, SeamJump, Track } from '../../model/index.ts';
 import { FLAGS, type Run, type Scene, type SceneSeam } from '../../model/index.ts';
 import { fillOfRecord } from '../bytes/fill-of-record.ts';
 import { planeMap } from './plane-map.ts';
@@ -8,7 +8,7 @@ import { planeMap } from './plane-map.ts';
  * What the viewer needs of a run: columns to draw, facts to show. `packScene` turns it into bytes. Columns that are drawn as they
  * are belong to the run: they must not be changed.
  */
-export function makeScene(run: Run): Scene {
+export function makeScene(run: Run, contours: Contours | null = null): Scene {
 	const { field, track, account, factors, yields, surface } = run;
 	const { records } = field;
 	const n = records.n;
@@ -51,7 +51,7 @@ export function makeScene(run: Run): Scene {
 			outline: track.outline,
 			seams: seamsOnPlane(run.seams, place.local),
 			grid: gridOf(surface, place.local),
-			contours: surface.contours,
+			contours,
 		},
 	};
 }

@@ -3,6 +3,7 @@ import { fillLabel } from '../../../lib/units/index.ts';
 import { scene } from '../../state/field.ts';
 import { flagWords, number, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
+import { contours as zones } from '../contours.ts';
 import { before, breaks, categoryColors, layer, overlays, swipe, values } from '../state.ts';
 import { css, diverging } from './color.ts';
 import { Scale, unitOf } from './legend-scale.tsx';
@@ -70,7 +71,7 @@ function LineKeys() {
 	const s = scene.value!;
 	const { seams, contours } = overlays.value;
 	const unit = shownAs('yield', s.facts.field.crop);
-	const levels = s.facts.contours.slice(1).map((f) => f.properties.from_kg_ha * unit.factor);
+	const levels = zones.value.slice(1).map((f) => f.properties.from_kg_ha * unit.factor);
 	return (
 		<>
 			{seams && (

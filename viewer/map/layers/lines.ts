@@ -11,7 +11,7 @@ export const SEAM_SPAN = 0.2;
 const nothing: FeatureCollection = { type: 'FeatureCollection', features: [] };
 
 export function linesOf(map: MapLibre, s: Scene, plane: Plane): void {
-	map.addSource('contours', { type: 'geojson', data: { type: 'FeatureCollection', features: s.facts.contours } });
+	map.addSource('contours', { type: 'geojson', data: nothing });
 	map.addLayer({
 		id: 'contours',
 		type: 'line',

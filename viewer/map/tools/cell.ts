@@ -1,5 +1,5 @@
 /** The cell of the grid under a place. */
-import type { Scene } from '../../../lib/model/index.ts';
+import type { Contours, Scene } from '../../../lib/model/index.ts';
 
 /** Index into the grid's columns of values, or −1 where there is no cell or no value. */
 export function cellAt(s: Scene, x_m: number, y_m: number): number {
@@ -19,8 +19,8 @@ export function cellAt(s: Scene, x_m: number, y_m: number): number {
 }
 
 /** The contour zone that contains a place in degrees, or −1. */
-export function zoneAt(s: Scene, lon: number, lat: number): number {
-	return s.facts.contours.findIndex((zone) =>
+export function zoneAt(zones: Contours, lon: number, lat: number): number {
+	return zones.findIndex((zone) =>
 		zone.geometry.coordinates.some((polygon) => polygon.filter((ring) => inside(ring, lon, lat)).length % 2 === 1),
 	);
 }

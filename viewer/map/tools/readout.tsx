@@ -4,6 +4,7 @@ import { lit, scene } from '../../state/field.ts';
 import { clockTime, flagWords, number, quantity, quantityRange, shownAs, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Facts } from '../../table.tsx';
+import { contours } from '../contours.ts';
 
 export function ReadOut(props: { record: number; cell: number; contour: number }) {
 	const s = scene.value;
@@ -24,7 +25,7 @@ export function ReadOut(props: { record: number; cell: number; contour: number }
 			</section>
 		);
 	}
-	const zone = s?.facts.contours[props.contour]?.properties;
+	const zone = contours.value[props.contour]?.properties;
 	const zoneRange = s && zone ? quantityRange([zone.from_kg_ha, zone.to_kg_ha], 'yield', s.facts.field.crop) : null;
 	const zoneText = zoneRange && t.contourAt(zoneRange);
 	if (!s || props.record < 0) {
