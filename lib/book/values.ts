@@ -1,7 +1,6 @@
 import type { Crop } from '../model/index.ts';
 import { cropNamed } from '../units/index.ts';
-import type { Kind, Value } from './entries/entry.ts';
-import type { Thing } from './entries/thing.ts';
+import type { Value } from './entries/entry.ts';
 
 /** How a combine's monitor shows its loads. */
 export interface MonitorSetup {
@@ -128,21 +127,8 @@ export const BLANK = {
 	mapping: { name: '' } as { name: string; [key: string]: Value },
 };
 
-/** Values of a thing by its kind. */
+/** Values of a thing by its kind; do not modify. */
 export type ValuesOf = typeof BLANK;
-
-const whole = new WeakMap<Thing, object>();
-
-/** A thing's values, with defaults where nothing was entered. Cached: do not modify. */
-export function valuesOf<K extends Kind>(thing: Thing, kind: K): ValuesOf[K] {
-	if (thing.kind !== kind) throw new TypeError(`"${thing.id}" is a ${thing.kind}, not a ${kind}.`);
-	let values = whole.get(thing);
-	if (!values) {
-		values = { ...BLANK[kind], ...thing.values };
-		whole.set(thing, values);
-	}
-	return values as ValuesOf[K];
-}
 
 /**
  * The crop of a field's values; null where its name is not known or there is no field. Then there are weights but no

@@ -6,12 +6,18 @@ import {
 	type Entry,
 	edit,
 	emptyBook,
+	KINDS,
 	type Kind,
 	restore,
 	type Stamp,
 	strike,
+	type Thing,
+	thingsOf,
 	type Value,
 } from '../../lib/book/index.ts';
+
+/** All things of a book, kind by kind. */
+export const allThings = (book: Book): Thing[] => KINDS.flatMap((kind) => [...thingsOf(book, kind).values()]);
 
 export class Writer {
 	book: Book;

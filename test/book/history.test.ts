@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { append, find, kept, ledger, things, undo, valueBefore } from '../../lib/book/index.ts';
-import { dump, ground, Writer } from './build.ts';
+import { append, find, kept, ledger, thingById, undo, valueBefore } from '../../lib/book/index.ts';
+import { allThings, dump, ground, Writer } from './build.ts';
 
 describe('the history of a row', () => {
 	it('keeps what stood before, when it was changed and why', () => {
@@ -8,7 +8,7 @@ describe('the history of a row', () => {
 		const id = dump(w, 'A', 5000, null);
 		const first = w.edit(id, { net_kg: 5600 }, 'read 0 for 6');
 		const second = w.edit(id, { net_kg: 5060, combines: ['B'] }, 'turned the digits round');
-		const t = things(w.book).get(id)!;
+		const t = thingById(w.book, id)!;
 		expect(t.entries.map((e) => [e.act, e.set.net_kg, e.why])).toEqual([
 			['add', 5000, ''],
 			['mend', 5600, 'read 0 for 6'],
@@ -30,7 +30,7 @@ describe('the history of a row', () => {
 		expect(ledger(w.book).carts.get('cart')!.level_kg).toBe(0);
 		w.restore(id);
 		expect(kept(w.book, 'dump')).toHaveLength(1);
-		expect(things(w.book).get(id)!.entries).toHaveLength(3);
+		expect(thingById(w.book, id)!.entries).toHaveLength(3);
 	});
 
 	it('takes any entry back by one more entry', () => {
@@ -41,10 +41,10 @@ describe('the history of a row', () => {
 		expect(find(w.book, 'dump', id)!.v).toMatchObject({ net_kg: 5000, note: null });
 		const s = w.strike(id);
 		w.put(undo(w.book, w.stamp(), s));
-		expect(things(w.book).get(id)!.struck).toBe(false);
-		w.put(undo(w.book, w.stamp(), things(w.book).get(id)!.entries[0]!));
-		expect(things(w.book).get(id)!.struck).toBe(true);
-		expect(things(w.book).get(id)!.entries).toHaveLength(6);
+		expect(thingById(w.book, id)!.struck).toBe(false);
+		w.put(undo(w.book, w.stamp(), thingById(w.book, id)!.entries[0]!));
+		expect(thingById(w.book, id)!.struck).toBe(true);
+		expect(thingById(w.book, id)!.entries).toHaveLength(6);
 	});
 
 	it('names a thing that is not there', () => {
@@ -57,6 +57,6 @@ describe('the history of a row', () => {
 		const id = dump(w, 'A', 5000, null);
 		w.edit(id, { net_kg: 5500 });
 		const shuffled = append({ entries: [] }, ...[...w.book.entries].reverse());
-		expect([...things(shuffled)]).toEqual([...things(w.book)]);
+		expect(allThings(shuffled)).toEqual(allThings(w.book));
 	});
 });

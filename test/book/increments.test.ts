@@ -11,9 +11,9 @@ import {
 	mergeBooks,
 	pieces,
 	readingsOf,
-	things,
+	thingsOf,
 } from '../../lib/book/index.ts';
-import { ground, Writer } from './build.ts';
+import { allThings, ground, Writer } from './build.ts';
 
 /** One thing that somebody does to the book; numbers choose among what is there. */
 const anyAct = fc.record({
@@ -39,7 +39,7 @@ const anyAct = fc.record({
 
 /** Everything that is carried on by increments, as plain values. */
 const worked = (book: Book) => ({
-	things: [...things(book)],
+	things: allThings(book),
 	dumps: kept(book, 'dump').map((d) => d.v),
 	conflicts: conflicts(book),
 	weighings: ledger(book).weighings,
@@ -51,7 +51,7 @@ const worked = (book: Book) => ({
 
 function act(w: Writer, a: { do: string; n: number; kg: number }): void {
 	const some = (kind: 'dump' | 'offload' | 'load' | 'zero' | 'ticket') => {
-		const all = [...things(w.book).values()].filter((t) => t.kind === kind);
+		const all = [...thingsOf(w.book, kind).values()];
 		return all.length === 0 ? null : all[a.n % all.length]!.id;
 	};
 	const cart = a.n % 5 === 0 ? 'other' : 'cart';
@@ -100,7 +100,7 @@ function act(w: Writer, a: { do: string; n: number; kg: number }): void {
 			break;
 		}
 		case 'restore': {
-			const id = [...things(w.book).values()].find((t) => t.struck)?.id;
+			const id = allThings(w.book).find((t) => t.struck)?.id;
 			if (id) w.restore(id);
 		}
 	}
@@ -157,7 +157,7 @@ describe('what is carried on by increments', () => {
 	});
 });
 
-it('a season of 10,000 dumps takes one more in less than half the time of a fresh start', () => {
+it('a season of 10,000 dumps takes one more in less than a quarter of the time of a fresh start', () => {
 	const entries: Entry[] = [];
 	const put = (kind: Entry['kind'], thing: string, set: Entry['set']) =>
 		entries.push({
@@ -186,8 +186,7 @@ it('a season of 10,000 dumps takes one more in less than half the time of a fres
 		return performance.now() - from;
 	};
 	const whole = bookOf(entries);
-	const middle = (times: number[]) => times.sort((a, b) => a - b)[times.length >> 1]!;
-	const afresh = middle(Array.from({ length: 5 }, () => took(() => ledger(bookOf(whole.entries)))));
+	const afresh = Array.from({ length: 5 }, () => took(() => ledger(bookOf(whole.entries))));
 	let book = whole;
 	ledger(book);
 	const onward = Array.from({ length: 20 }, (_, i) => {
@@ -200,6 +199,6 @@ it('a season of 10,000 dumps takes one more in less than half the time of a fres
 			readingsOf(book, thing);
 		});
 	});
-	// The middle ones, so that a busy machine does not matter.
-	expect(middle(onward)).toBeLessThan(afresh / 2);
+	// The shortest ones, so that a busy machine does not matter.
+	expect(Math.min(...onward)).toBeLessThan(Math.min(...afresh) / 4);
 });

@@ -4,7 +4,8 @@ import { chainIn, recalibrated, runningFactors } from '../answer/running-answer.
 import { runningFactor } from '../answer/running-factor.ts';
 import { solveBook } from '../answer/solve-book.ts';
 import type { Book } from '../book.ts';
-import { dumpsOn, find, type Kept, keptAll, readingsOf } from '../kept.ts';
+import type { Thing } from '../entries/thing.ts';
+import { dumpsOn, find, keptAll, readingsOf } from '../kept.ts';
 import { cropNameOf } from '../values.ts';
 
 /** A combine's error on an earlier field: what is known of it before anything is weighed on this one. */
@@ -29,7 +30,7 @@ export function carriedOver(book: Book, combine: string, field: string): Carried
 	const here = find(book, 'field', field);
 	if (!here) return null;
 	const first_s = dumpsOn(book, field)[0]?.v.time_s ?? Number.POSITIVE_INFINITY;
-	let last: { field: Kept<'field'>; dump: Kept<'dump'> } | null = null;
+	let last: { field: Thing<'field'>; dump: Thing<'dump'> } | null = null;
 	for (const f of keptAll(book, 'field')) {
 		if (f.id === field || f.v.season !== here.v.season) continue;
 		const dump = dumpsOn(book, f.id).findLast(

@@ -2,7 +2,8 @@ import { dryWeight, paidWeight } from '../../units/index.ts';
 import { scaleRatios } from '../answer/scale-ratio.ts';
 import type { Book } from '../book.ts';
 import { following } from '../entries/following.ts';
-import { find, type Kept, kept } from '../kept.ts';
+import type { Thing } from '../entries/thing.ts';
+import { find, kept } from '../kept.ts';
 import { joined, ledger, type Portion } from '../ledger/ledger.ts';
 import { cropKnown, ticketNet_kg } from '../values.ts';
 import { certifiedMoisture_pct, moistureOffsets } from './moisture.ts';
@@ -115,7 +116,7 @@ function grainOf(book: Book): Grain[] {
 }
 
 /** Grain that a combine put on a truck without the cart. */
-function ofTicket({ v }: Kept<'ticket'>, wet_kg: number, place: Pick<Grain, 'load' | 'truck' | 'destination'>): Grain {
+function ofTicket({ v }: Thing<'ticket'>, wet_kg: number, place: Pick<Grain, 'load' | 'truck' | 'destination'>): Grain {
 	const { combine, field, time_s, moisture_pct } = v;
 	const grain = { dump: null, combines: [combine!], field, variety: null, time_s, wet_kg, moisture_pct };
 	return { ...grain, ...place, basis: 'ticket' };

@@ -48,7 +48,7 @@ export function twins(book: Book): { dumps: [string, string] }[] {
 		for (let j = i + 1; j < dumps.length; j++) {
 			const [a, b] = [dumps[i]!, dumps[j]!];
 			if (b.v.time_s - a.v.time_s > TWINS_S) break;
-			if (a.thing.entries[0]!.by === b.thing.entries[0]!.by) continue;
+			if (a.entries[0]!.by === b.entries[0]!.by) continue;
 			if (!a.v.combines.some((c) => b.v.combines.includes(c))) continue;
 			// A keyed reading that another row already used shows as "no weight moved": an equal reading is evidence
 			// too.

@@ -1,7 +1,8 @@
 import { CROPS, unitFactor, wetWeight } from '../../units/index.ts';
 import type { Book } from '../book.ts';
 import { following } from '../entries/following.ts';
-import { find, inOrder, type Kept, kept, readingsOf } from '../kept.ts';
+import type { Thing } from '../entries/thing.ts';
+import { find, inOrder, kept, readingsOf } from '../kept.ts';
 import { ledger } from '../ledger/ledger.ts';
 import { cropKnown, type ValuesOf } from '../values.ts';
 
@@ -60,7 +61,7 @@ export const bookFills: (book: Book) => Fills = following((book) => {
 
 	const fills: BookFill[] = [];
 	const last_s = new Map<string, number>();
-	const open = new Map<string, { group: Kept<'dump'>[]; since_s: (number | null)[] }>();
+	const open = new Map<string, { group: Thing<'dump'>[]; since_s: (number | null)[] }>();
 	for (const d of dumps) {
 		const net = l.byId.get(d.id)?.net_kg ?? 0;
 		const since = d.v.combines.map((c) => last_s.get(c) ?? null);
@@ -128,8 +129,8 @@ interface Seen {
 function monitorByDump(
 	book: Book,
 	combine: string,
-	dumps: Kept<'dump'>[],
-	readings: Kept<'reading'>[],
+	dumps: Thing<'dump'>[],
+	readings: Thing<'reading'>[],
 	seen: Map<string, Seen>,
 ): void {
 	const own = readings.filter((r) => r.v.combine === combine);

@@ -1,6 +1,6 @@
 import { groupBy } from '../../stats/group.ts';
-import type { Book } from '../book.ts';
-import { canonical, compareEntries, type Entry, entryText, type Kind, type Value } from './entry.ts';
+import { BLANK, type ValuesOf } from '../values.ts';
+import { type Book, canonical, compareEntries, type Entry, entryText, type Kind, type Value } from './entry.ts';
 import { following } from './following.ts';
 
 /** A value that two tablets set differently, neither having seen the other's entry. Both stay; one is shown as current. */
@@ -12,11 +12,13 @@ export interface Conflict {
 }
 
 /** A thing of the book: the result of its entries. */
-export interface Thing {
+export interface Thing<K extends Kind = Kind> {
 	id: string;
-	kind: Kind;
-	/** Current values. */
+	kind: K;
+	/** Current values, as entered. */
 	values: { readonly [key: string]: Value };
+	/** The same with defaults for what was not entered. */
+	v: ValuesOf[K];
 	/** Voided: kept and shown, not counted. */
 	struck: boolean;
 	/** Its entries in the order of writing. */
@@ -28,58 +30,64 @@ export interface Thing {
 
 const STRUCK = 'struck';
 
-/** The things of a book, by id and by kind, in the order in which they were first written. */
+/** The things of a book: by kind, and then by id in the order in which they were first written. */
 interface Shelf {
-	byId: ReadonlyMap<string, Thing>;
-	byKind: ReadonlyMap<Kind, readonly Thing[]>;
+	byKind: ReadonlyMap<Kind, ReadonlyMap<string, Thing>>;
 	conflicting: readonly Conflict[];
 }
 
 const shelf = following<Shelf>(freshShelf, grownShelf);
 
 function freshShelf(book: Book): Shelf {
-	const byThing = groupBy(book.entries, (e) => e.thing);
-	const byId = new Map([...byThing].map(([id, entries]) => [id, thingOf(id, entries)]));
-	const things = [...byId.values()];
-	return { byId, byKind: groupBy(things, (t) => t.kind), conflicting: things.flatMap((t) => t.conflicts) };
+	const byKind = new Map<Kind, Map<string, Thing>>();
+	for (const [id, entries] of groupBy(book.entries, (e) => e.thing)) {
+		const t = thingOf(id, entries);
+		const own = byKind.get(t.kind);
+		if (own) own.set(id, t);
+		else byKind.set(t.kind, new Map([[id, t]]));
+	}
+	return { byKind, conflicting: conflictsIn(byKind) };
 }
 
-/** The shelf with a few more entries: only the things that they are about are built again. */
+/** The shelf with a few more entries: only the things that they are about are built again, and only their kinds are copied. */
 function grownShelf(_book: Book, before: Shelf, was: Book, added: readonly Entry[]): Shelf | null {
 	const last = was.entries.at(-1);
 	if (!last) return null;
-	const of = new Map<string, Entry[]>();
-	for (const e of added) of.set(e.thing, [...(of.get(e.thing) ?? []), e]);
-	const byId = new Map(before.byId);
 	const byKind = new Map(before.byKind);
 	let conflictsChanged = false;
-	for (const [id, own] of of) {
-		const old = before.byId.get(id);
+	for (const [id, own] of groupBy(added, (e) => e.thing)) {
+		const old = on(before, id);
 		const first = [...own].sort(compareEntries)[0]!;
 		// An entry older than those already there would change the order of things.
 		if (compareEntries(old ? old.entries[0]! : last, first) > 0) return null;
 		const t = thingOf(id, old ? [...old.entries, ...own] : own);
-		byId.set(id, t);
-		const list = [...(byKind.get(t.kind) ?? [])];
-		if (old) list[list.lastIndexOf(old)] = t;
-		else list.push(t);
-		byKind.set(t.kind, list);
+		byKind.set(t.kind, new Map(byKind.get(t.kind)).set(id, t));
 		conflictsChanged ||= t.conflicts.length > 0 || (old?.conflicts.length ?? 0) > 0;
 	}
-	const conflicting = conflictsChanged ? [...byId.values()].flatMap((t) => t.conflicts) : before.conflicting;
-	return { byId, byKind, conflicting };
+	return { byKind, conflicting: conflictsChanged ? conflictsIn(byKind) : before.conflicting };
 }
 
-/** Every thing of the book by id. Cached per book: a book never changes. */
-export function things(book: Book): ReadonlyMap<string, Thing> {
-	return shelf(book).byId;
+const conflictsIn = (byKind: Shelf['byKind']): Conflict[] =>
+	[...byKind.values()].flatMap((own) => [...own.values()].flatMap((t) => t.conflicts));
+
+function on({ byKind }: Shelf, id: string): Thing | undefined {
+	for (const own of byKind.values()) {
+		const t = own.get(id);
+		if (t) return t;
+	}
+	return undefined;
 }
 
-/** Things of one kind, in the order in which they were first written; do not modify. */
-export function thingsOf(book: Book, kind: Kind): readonly Thing[] {
-	return shelf(book).byKind.get(kind) ?? NONE;
+/** A thing of the book, voided or not; undefined where there is none of that id. */
+export function thingById(book: Book, id: string): Thing | undefined {
+	return on(shelf(book), id);
 }
-const NONE: readonly Thing[] = [];
+
+/** Things of one kind by id, in the order in which they were first written. Cached per book: a book never changes. */
+export function thingsOf<K extends Kind>(book: Book, kind: K): ReadonlyMap<string, Thing<K>> {
+	return (shelf(book).byKind.get(kind) ?? NONE) as ReadonlyMap<string, Thing<K>>;
+}
+const NONE: ReadonlyMap<string, Thing> = new Map();
 
 /** All conflicts of the book. */
 export function conflicts(book: Book): readonly Conflict[] {
@@ -94,6 +102,7 @@ function thingOf(id: string, entries: Entry[]): Thing {
 			id,
 			kind: only.kind,
 			values: only.set,
+			v: { ...BLANK[only.kind], ...only.set },
 			struck: only.set[STRUCK] === true,
 			entries,
 			heads: [only.id],
@@ -133,10 +142,12 @@ function thingOf(id: string, entries: Entry[]): Thing {
 				],
 			});
 	}
+	const { kind } = sorted[0]!;
 	return {
 		id,
-		kind: sorted[0]!.kind,
+		kind,
 		values,
+		v: { ...BLANK[kind], ...values },
 		struck,
 		entries: sorted,
 		heads: [...new Set(newest(sorted, seen).map((e) => e.id))].sort(),

@@ -1,6 +1,6 @@
 import type { Book } from '../book.ts';
 import { canonical, type Entry, type Kind, type Stamp, type Value } from './entry.ts';
-import { type Thing, things } from './thing.ts';
+import { type Thing, thingById } from './thing.ts';
 
 /** Entries that add, edit, void and restore things. Each function returns the entry; `append` puts it into the book. */
 
@@ -60,7 +60,7 @@ export function valueBefore(book: Book, entry: Entry, key: string): Value {
 }
 
 function known(book: Book, thing: string): Thing {
-	const t = things(book).get(thing);
+	const t = thingById(book, thing);
 	if (!t) throw new RangeError(`The book has no thing "${thing}".`);
 	return t;
 }

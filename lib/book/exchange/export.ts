@@ -2,7 +2,8 @@ import { csvCell } from '../../formats/csv-cell.ts';
 import { utcText } from '../../units/index.ts';
 import { fieldsOf } from '../account/grain-pieces.ts';
 import type { Book } from '../book.ts';
-import { dumpsOn, find, inOrder, type Kept, kept, nameOf } from '../kept.ts';
+import type { Thing } from '../entries/thing.ts';
+import { dumpsOn, find, inOrder, kept, nameOf } from '../kept.ts';
 import { ledger } from '../ledger/ledger.ts';
 import { ticketNet_kg } from '../values.ts';
 import { fieldJson } from './field-json.ts';
@@ -50,13 +51,13 @@ export function exportField(
 	};
 }
 
-const isDump = (m: Kept<'dump'> | Kept<'offload'>): m is Kept<'dump'> => m.thing.kind === 'dump';
+const isDump = (m: Thing<'dump'> | Thing<'offload'>): m is Thing<'dump'> => m.kind === 'dump';
 
 /** What dumps and offloads both state. */
-function movedRow(book: Book, { v, thing }: Kept<'dump'> | Kept<'offload'>): Row {
+function movedRow(book: Book, { v, kind }: Thing<'dump'> | Thing<'offload'>): Row {
 	return {
 		time: utcText(v.time_s),
-		event: thing.kind,
+		event: kind,
 		scale: nameOf(book, v.cart),
 		moisture_pct: v.moisture_pct,
 		test_weight_kg_hl: v.testWeight_kg_hl,
@@ -64,7 +65,7 @@ function movedRow(book: Book, { v, thing }: Kept<'dump'> | Kept<'offload'>): Row
 }
 
 /** A dump's row, or one per field that it is of. */
-function dumpRows(book: Book, names: Namer, d: Kept<'dump'>): Row[] {
+function dumpRows(book: Book, names: Namer, d: Thing<'dump'>): Row[] {
 	const { net_kg } = ledger(book).byId.get(d.id)!;
 	const parts = fieldsOf(d.v.field, d.v.split);
 	return parts.map(([part, share], i) => ({
@@ -81,7 +82,7 @@ function dumpRows(book: Book, names: Namer, d: Kept<'dump'>): Row[] {
 	}));
 }
 
-function offloadRow(book: Book, names: Namer, o: Kept<'offload'>): Row {
+function offloadRow(book: Book, names: Namer, o: Thing<'offload'>): Row {
 	const { net_kg, took } = ledger(book).byId.get(o.id)!;
 	const load = find(book, 'load', o.v.load);
 	const fields = new Set(took.map((p) => find(book, 'dump', p.dump)?.v.field ?? ''));
@@ -96,7 +97,7 @@ function offloadRow(book: Book, names: Namer, o: Kept<'offload'>): Row {
 	};
 }
 
-function ticketRow(book: Book, names: Namer, t: Kept<'ticket'>): Row {
+function ticketRow(book: Book, names: Namer, t: Thing<'ticket'>): Row {
 	const load = find(book, 'load', t.v.load);
 	return {
 		ticket: names.ticket(t),

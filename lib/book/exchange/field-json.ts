@@ -1,20 +1,20 @@
 import { utcText } from '../../units/index.ts';
 import type { Book } from '../book.ts';
-import { thingsOf } from '../entries/thing.ts';
-import { find, inOrder, type Kept, kept } from '../kept.ts';
+import { type Thing, thingsOf } from '../entries/thing.ts';
+import { inOrder, kept } from '../kept.ts';
 import { namer } from './unique-names.ts';
 
 /** The book's part of field.json: the field, its combines, scales, events and destinations. */
 export function fieldJson(
 	book: Book,
-	own: Kept<'field'>,
-	dumps: readonly Kept<'dump'>[],
-	offloads: readonly Kept<'offload'>[],
+	own: Thing<'field'>,
+	dumps: readonly Thing<'dump'>[],
+	offloads: readonly Thing<'offload'>[],
 	logs: readonly { file: string; combine: string }[],
 ): object {
 	const names = namer(book);
 	// A combine or truck that has left or was voided since still belongs to its dumps.
-	const all = <K extends 'combine' | 'cart'>(kind: K) => thingsOf(book, kind).map((x) => find(book, kind, x.id)!);
+	const all = <K extends 'combine' | 'cart'>(kind: K) => [...thingsOf(book, kind).values()];
 	const combines = all('combine').filter((c) => dumps.some((d) => d.v.combines.includes(c.id)));
 	const carts = all('cart').filter((c) => [...dumps, ...offloads].some((w) => w.v.cart === c.id));
 	const rules = kept(book, 'destination').filter((d) => d.v.shrink_pct_per_point !== null);

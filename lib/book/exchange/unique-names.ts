@@ -16,7 +16,7 @@ export function namer(book: Book) {
 		// Rows that count get their names first.
 		combine: unique(
 			kept(book, 'combine'),
-			thingsOf(book, 'combine').filter((x) => x.struck),
+			[...thingsOf(book, 'combine').values()].filter((x) => x.struck),
 		),
 	};
 	return {
@@ -28,19 +28,15 @@ export function namer(book: Book) {
 	};
 }
 
-function unique(
-	list: readonly { id: string; thing: Thing; v: object }[],
-	struck: readonly Thing[] = [],
-): Map<string, string> {
+function unique(list: readonly Thing[], struck: readonly Thing[] = []): Map<string, string> {
 	const taken = new Set<string>();
 	const names = new Map<string, string>();
 	const byId = (a: { id: string }, b: { id: string }) => (a.id < b.id ? -1 : 1);
-	const others = struck.map((thing) => ({ id: thing.id, thing, v: thing.values }));
-	for (const x of [...[...list].sort(byId), ...others.sort(byId)]) {
+	for (const x of [...[...list].sort(byId), ...[...struck].sort(byId)]) {
 		const v = x.v as { name?: string; number?: string };
 		const plain = (v.name ?? v.number ?? '').trim() || x.id;
 		let name = plain;
-		if (taken.has(name)) name = `${plain}-${x.thing.entries[0]!.by}`;
+		if (taken.has(name)) name = `${plain}-${x.entries[0]!.by}`;
 		for (let i = 2; taken.has(name); i++) name = `${plain}-${i}`;
 		taken.add(name);
 		names.set(x.id, name);

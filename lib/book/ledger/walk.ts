@@ -1,5 +1,5 @@
 import { CART } from '../../model/index.ts';
-import type { Kept } from '../kept.ts';
+import type { Thing } from '../entries/thing.ts';
 
 /** Grain of one dump, kilograms as the cart showed. An empty dump id: grain from no dump in the book. */
 export interface Portion {
@@ -27,7 +27,7 @@ export interface Weighing {
 	load: string | null;
 }
 
-export type Move = Kept<'dump'> | Kept<'offload'> | Kept<'zero'>;
+export type Move = Thing<'dump'> | Thing<'offload'> | Thing<'zero'>;
 
 /** One cart's scale followed through time. */
 export interface Walk {
@@ -72,7 +72,7 @@ export function walk(moves: readonly Move[], size_kg: number | null, before: Wal
 
 /** The move at which a walk over other moves can resume: the last rest up to which both are the same. */
 function resumption({ moves: old, rests }: Walk, moves: readonly Move[]): number {
-	const same = old.findIndex((m, i) => m.thing !== moves[i]?.thing);
+	const same = old.findIndex((m, i) => m !== moves[i]);
 	const end = same < 0 ? old.length : same;
 	return rests.findLast((r) => r <= end) ?? 0;
 }
@@ -81,7 +81,7 @@ function resumption({ moves: old, rests }: Walk, moves: readonly Move[]): number
 const EMPTY_KG = 1e-6;
 
 function step(now: Following, m: Move, size_kg: number | null): Weighing {
-	const kind = m.thing.kind as Weighing['kind'];
+	const kind = m.kind as Weighing['kind'];
 	const before_kg = now.level_kg;
 	const odd: Weighing['odd'] = [];
 	const sign = kind === 'dump' ? 1 : kind === 'offload' ? -1 : 0;

@@ -6,7 +6,6 @@ import {
 	type Entry,
 	edit,
 	find,
-	type Kept,
 	kept,
 	keptAll,
 	ledger,
@@ -14,6 +13,7 @@ import {
 	readingsOf,
 	restore,
 	strike,
+	type Thing,
 	thingsOf,
 	type Value,
 } from '../../../lib/book/index.ts';
@@ -33,7 +33,7 @@ export function nextNumber(book: Book, kind: 'dump' | 'offload' | 'load', prefix
 	const last = all.findLast((x) => !x.id.startsWith('list ') && /\d$/.test(x.v.number));
 	const [, head = prefix, digits = '0'] = last ? /^(.*?)(\d+)$/.exec(last.v.number)! : [];
 	// A voided row keeps its number: no two rows of the book share one.
-	const taken = new Set(thingsOf(book, kind).map((x) => x.values.number));
+	const taken = new Set([...thingsOf(book, kind).values()].map((x) => x.values.number));
 	let n = Number(digits) + 1;
 	while (taken.has(`${head}${n}`)) n++;
 	return `${head}${n}`;
@@ -80,7 +80,7 @@ export async function putOffload(weight: Keyed): Promise<void> {
 	await write((book) => {
 		const entries: Entry[] = [];
 		const open = find(book, 'load', chosen);
-		let load = open && !open.thing.struck && !open.v.closed ? open.id : null;
+		let load = open && !open.struck && !open.v.closed ? open.id : null;
 		if (load === null) {
 			load = newId();
 			entries.push(
@@ -231,13 +231,13 @@ export function monitorOf(combine: string): MonitorSetup {
 export const usualMonitor = (): MonitorSetup => ({ how: 'load', unit: massUnit(), basis: 'wet', at_pct: null });
 
 /** Whether a dump still lacks its monitor reading. */
-export function lacksReading(book: Book, dump: Kept<'dump'>): string | null {
+export function lacksReading(book: Book, dump: Thing<'dump'>): string | null {
 	const own = readingsOf(book, dump.id);
 	return dump.v.combines.find((c) => !own.some((r) => r.v.combine === c)) ?? null;
 }
 
 /** The latest dumps of a field, newest first. */
-export const latestDumps = (book: Book, fieldId: string, most: number): Kept<'dump'>[] =>
+export const latestDumps = (book: Book, fieldId: string, most: number): Thing<'dump'>[] =>
 	dumpsOn(book, fieldId).slice(-most).reverse();
 
 export function netOf(book: Book, id: string): number {

@@ -1,6 +1,6 @@
 /** Questions about unlikely entries: asked before anything is written, answered by one tap. Nothing is refused. */
 import { signal } from '@preact/signals';
-import { find, type Kept, ledger, readingWet_kg } from '../../../lib/book/index.ts';
+import { find, ledger, readingWet_kg, type Thing } from '../../../lib/book/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { book, cart, grain, level_kg, onTruck_kg, ratio, truck } from './state.ts';
 import { combineNames, mass, nameOfThing, pct, t, truckLabel } from './words.ts';
@@ -68,7 +68,7 @@ export function askReading(
 		at_pct: number | null;
 		moisture_pct: number | null;
 	},
-	dump: Kept<'dump'> | null,
+	dump: Thing<'dump'> | null,
 ): string | null {
 	const moisture = askMoisture(r.moisture_pct);
 	if (moisture !== null) return moisture;

@@ -9,7 +9,7 @@ import {
 	type ScaleLoad,
 	type ScaleMapping,
 	type ScaleTable,
-	things,
+	thingById,
 	type Value,
 } from '../../../lib/book/index.ts';
 import { CART } from '../../../lib/model/index.ts';
@@ -73,8 +73,7 @@ export async function takeRows(
 	let counts = { added: 0, known: 0 };
 	await write(
 		(b) => {
-			const there = things(b);
-			const fresh = loads.filter((l) => !there.has(rowId(l)));
+			const fresh = loads.filter((l) => thingById(b, rowId(l)) === undefined);
 			counts = { added: fresh.length, known: loads.length - fresh.length };
 			const { names, entries } = nameThings(list.names, loads);
 			const mapping = mappingEntries(b, list, names);
@@ -106,9 +105,9 @@ function nameThings(before: Names, loads: readonly ScaleLoad[]): { names: Names;
 function mappingEntries(b: Book, list: ScaleList, names: Names): Entry[] {
 	const { signature } = list.table;
 	const mapping = { ...list.mapping };
-	const before = kept(b, 'mapping').find((m) => m.thing.values.signature === signature);
+	const before = kept(b, 'mapping').find((m) => m.values.signature === signature);
 	if (!before) return [add(stamp(), 'mapping', newId(), { name: list.name, signature, mapping, names })];
-	if (JSON.stringify(before.thing.values.names) === JSON.stringify(names)) return [];
+	if (JSON.stringify(before.values.names) === JSON.stringify(names)) return [];
 	return [edit(b, stamp(), before.id, { names, mapping }, '')];
 }
 

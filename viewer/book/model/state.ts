@@ -8,7 +8,6 @@ import {
 	type Entry,
 	emptyBook,
 	find,
-	type Kept,
 	type Kind,
 	keptAll,
 	ledger,
@@ -17,6 +16,7 @@ import {
 	running,
 	type Stamp,
 	scaleRatios,
+	type Thing,
 	twins,
 	usualLine,
 } from '../../../lib/book/index.ts';
@@ -190,18 +190,18 @@ effect(() => {
 const byName = (a: { v: { name: string } }, b: { v: { name: string } }) =>
 	a.v.name.localeCompare(b.v.name, undefined, { numeric: true });
 type Named = 'field' | 'combine' | 'cart' | 'truck' | 'destination';
-const sorted = <K extends Kind & Named>(kind: K): Kept<K>[] =>
+const sorted = <K extends Kind & Named>(kind: K): Thing<K>[] =>
 	keptAll(book.value, kind)
 		.slice()
-		.sort(byName as unknown as (a: Kept<K>, b: Kept<K>) => number);
+		.sort(byName as unknown as (a: Thing<K>, b: Thing<K>) => number);
 /** What is here today: on the buttons and in the lists of the working page. */
-const here = <K extends 'field' | 'combine' | 'truck'>(list: Kept<K>[]) =>
+const here = <K extends 'field' | 'combine' | 'truck'>(list: Thing<K>[]) =>
 	list.filter((x) => !(x.v as { away: boolean }).away);
 
 export const fields = computed(() => keptAll(book.value, 'field'));
-export const field = computed<Kept<'field'> | null>(() => {
+export const field = computed<Thing<'field'> | null>(() => {
 	const chosen = find(book.value, 'field', device.value.field);
-	return chosen && !chosen.thing.struck ? chosen : null;
+	return chosen && !chosen.struck ? chosen : null;
 });
 export const season = computed(() => field.value?.v.season ?? null);
 export const allCombines = computed(() => sorted('combine'));
@@ -212,7 +212,7 @@ export const trucks = computed(() => here(allTrucks.value));
 export const destinations = computed(() => sorted('destination'));
 export const cart = computed(() => {
 	const chosen = find(book.value, 'cart', device.value.cart);
-	return chosen && !chosen.thing.struck ? chosen : (carts.value[0] ?? null);
+	return chosen && !chosen.struck ? chosen : (carts.value[0] ?? null);
 });
 export const grain = computed(() => ledger(book.value));
 export const level_kg = computed(() => grain.value.carts.get(cart.value?.id ?? '')?.level_kg ?? 0);
@@ -229,16 +229,16 @@ export const openLoads = computed(() =>
 /** The truckload being filled. */
 export const load = computed(() => {
 	const chosen = find(book.value, 'load', device.value.load);
-	return chosen && !chosen.thing.struck && !chosen.v.closed ? chosen : null;
+	return chosen && !chosen.struck && !chosen.v.closed ? chosen : null;
 });
 /** The truck beside the cart: that of the open load, or the one chosen for the next. Offloads go to this one. */
 export const truck = computed(() => {
 	if (load.value) {
 		const of = find(book.value, 'truck', load.value.v.truck);
-		return of && !of.thing.struck ? of : null;
+		return of && !of.struck ? of : null;
 	}
 	const chosen = find(book.value, 'truck', device.value.truck);
-	return chosen && !chosen.thing.struck && !chosen.v.away ? chosen : (trucks.value[0] ?? null);
+	return chosen && !chosen.struck && !chosen.v.away ? chosen : (trucks.value[0] ?? null);
 });
 /** Grain put on the current truckload by the carts. */
 export const onTruck_kg = computed(() => (load.value ? (grain.value.loads.get(load.value.id)?.cart_kg ?? 0) : 0));

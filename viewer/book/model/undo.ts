@@ -1,6 +1,6 @@
 /** Undo and redo: one action at a time, of the open field, through ordinary entries. */
 import { computed } from '@preact/signals';
-import { type Book, type Entry, find, ledger, things, ticketNet_kg, undo } from '../../../lib/book/index.ts';
+import { type Book, type Entry, find, ledger, thingById, ticketNet_kg, undo } from '../../../lib/book/index.ts';
 import { type Act, acts, book, device, stamp, write } from './state.ts';
 import { combineNames, mass, t, truckLabel } from './words.ts';
 
@@ -43,7 +43,7 @@ function wordsOf(e: Entry, now: Book): string {
 		case 'load':
 			return truckLabel(e.thing, now);
 		default: {
-			const name = things(now).get(e.thing)?.values.name;
+			const name = thingById(now, e.thing)?.values.name;
 			return of([`${t.kinds[e.kind]} ${typeof name === 'string' ? name : ''}`.trim()]);
 		}
 	}
@@ -74,7 +74,7 @@ async function turn(a: Act, undone: boolean): Promise<void> {
 	});
 	// The current load may have been voided or restored.
 	const load = find(book.value, 'load', device.value.load);
-	if (load?.thing.struck) device.value = { ...device.value, load: null };
+	if (load?.struck) device.value = { ...device.value, load: null };
 }
 
 export const undoAct = (a: Act): Promise<void> => turn(a, true);

@@ -3,9 +3,9 @@ import {
 	carriedOver,
 	doubts,
 	find,
-	type Kept,
 	oddities,
 	type RunningFactor,
+	type Thing,
 	withCarried,
 } from '../../../lib/book/index.ts';
 import { Button } from '../../inputs.tsx';
@@ -62,7 +62,7 @@ export function Check() {
 	);
 }
 
-function One(props: { factor: RunningFactor; dump: Kept<'dump'> }) {
+function One(props: { factor: RunningFactor; dump: Thing<'dump'> }) {
 	const { factor: f, dump } = props;
 	const point = f.points.find((p) => p.dumps.includes(dump.id));
 	const { text, tone } = adviceWords(adviceOn(f, dump.id), f.combine);

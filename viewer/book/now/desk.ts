@@ -58,5 +58,5 @@ export function askMonitor(dump: string, combine: string): void {
 /** The dump whose check is shown: the last one entered, if it is this field's. */
 export function latestHere(): string | null {
 	const d = find(book.value, 'dump', latest.value);
-	return d && !d.thing.struck && d.v.field === field.value?.id ? d.id : null;
+	return d && !d.struck && d.v.field === field.value?.id ? d.id : null;
 }

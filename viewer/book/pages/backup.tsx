@@ -8,7 +8,7 @@ import {
 	kept,
 	mergeBooks,
 	readBackupSteps,
-	things,
+	thingById,
 	toCodes,
 	writeBackup,
 } from '../../../lib/book/index.ts';
@@ -151,7 +151,7 @@ function lastRows(dumps: number): Entry[] {
 	const since = all[0]?.v.time_s ?? 0;
 	const wanted = new Set(
 		book.value.entries
-			.filter((e) => Number(things(book.value).get(e.thing)!.values.time_s ?? -1) >= since)
+			.filter((e) => Number(thingById(book.value, e.thing)!.values.time_s ?? -1) >= since)
 			.map((e) => e.thing),
 	);
 	const named = new Set<string>();

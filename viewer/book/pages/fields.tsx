@@ -1,6 +1,6 @@
 /** Fields of the season: find one and continue, or start one in two taps. */
 import { signal } from '@preact/signals';
-import { cropKnown, dumpsOn, type Kept, type MonitorSetup, thingsOf } from '../../../lib/book/index.ts';
+import { cropKnown, dumpsOn, type MonitorSetup, type Thing, thingsOf } from '../../../lib/book/index.ts';
 import { CROPS } from '../../../lib/units/index.ts';
 import { Button, Form } from '../../inputs.tsx';
 import { editThing, restoreThing, startField, usualMonitor } from '../model/acts.ts';
@@ -42,7 +42,7 @@ function beginForm(): Draft {
 	};
 }
 
-const struckFields = () => thingsOf(book.value, 'field').filter((x) => x.struck);
+const struckFields = () => [...thingsOf(book.value, 'field').values()].filter((x) => x.struck);
 
 export function FieldsPage() {
 	const found = fields.value.filter((f) => matches(f, words.value)).sort((a, b) => lastUse(b) - lastUse(a));
@@ -96,7 +96,7 @@ export function FieldsPage() {
 	);
 }
 
-function Line(props: { field: Kept<'field'> }) {
+function Line(props: { field: Thing<'field'> }) {
 	const f = props.field;
 	const used_s = lastUse(f);
 	const crop = cropName(f);
@@ -127,10 +127,10 @@ function Line(props: { field: Kept<'field'> }) {
 	);
 }
 
-const lastUse = (f: Kept<'field'>): number => dumpsOn(book.value, f.id).at(-1)?.v.time_s ?? 0;
+const lastUse = (f: Thing<'field'>): number => dumpsOn(book.value, f.id).at(-1)?.v.time_s ?? 0;
 
 /** Whether every word of the search occurs in season, client, farm, field or crop. */
-function matches(f: Kept<'field'>, search: string): boolean {
+function matches(f: Thing<'field'>, search: string): boolean {
 	const text = [f.v.name, f.v.season, f.v.client, f.v.farm, cropName(f)].join(' ').toLowerCase();
 	return search
 		.toLowerCase()

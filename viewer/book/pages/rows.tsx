@@ -6,10 +6,9 @@ import {
 	type Kind,
 	readingsOf,
 	type Thing,
-	things,
+	thingById,
 	thingsOf,
 	ticketNet_kg,
-	valuesOf,
 } from '../../../lib/book/index.ts';
 import { Button, Check } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
@@ -31,7 +30,7 @@ const HEIGHT = 64;
 
 function rowsNow(): Thing[] {
 	return ROWS.filter((kind) => which.value === 'all' || kind === which.value)
-		.flatMap((kind) => thingsOf(book.value, kind))
+		.flatMap((kind) => [...thingsOf(book.value, kind).values()])
 		.filter((x) => everywhere.value || field.value === null || touchesField(x, field.value.id))
 		.sort((a, b) => Number(b.values.time_s ?? 0) - Number(a.values.time_s ?? 0) || (a.id < b.id ? 1 : -1));
 }
@@ -74,7 +73,7 @@ export function RowsPage() {
 							{t.twinOf(
 								nameOfThing(d),
 								mass(grain.value.byId.get(d)?.net_kg ?? null),
-								things(book.value).get(d)?.entries[0]?.by ?? '',
+								thingById(book.value, d)?.entries[0]?.by ?? '',
 							)}
 							<Button onClick={() => void strikeThing(d, t.twinWhy)} text={t.strikeOne(nameOfThing(d))} />
 						</span>
@@ -145,7 +144,7 @@ function Row(props: { thing: Thing }) {
 	const { thing: x } = props;
 	const v = x.values;
 	const net = grain.value.byId.get(x.id)?.net_kg ?? null;
-	const weight = x.kind === 'ticket' ? ticketNet_kg(valuesOf(x, 'ticket')) : x.kind === 'zero' ? null : net;
+	const weight = x.kind === 'ticket' ? ticketNet_kg(x.v as Thing<'ticket'>['v']) : x.kind === 'zero' ? null : net;
 	const load = typeof v.load === 'string' ? v.load : x.kind === 'dump' ? (loadOf.value.get(x.id) ?? null) : null;
 	const destination = (v.destination as string | null) ?? find(book.value, 'load', load)?.v.destination ?? null;
 	const readings = x.kind === 'dump' && !x.struck ? readingsOf(book.value, x.id) : [];

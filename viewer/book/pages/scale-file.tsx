@@ -56,13 +56,13 @@ async function take(text: string, name: string): Promise<void> {
 	done.value = null;
 	try {
 		const table = readScaleTable(text, name);
-		const before = kept(book.value, 'mapping').find((m) => m.thing.values.signature === table.signature);
+		const before = kept(book.value, 'mapping').find((m) => m.values.signature === table.signature);
 		given.value = {
 			name,
 			table,
-			mapping: before ? (before.thing.values.mapping as unknown as ScaleMapping) : guessMapping(table),
+			mapping: before ? (before.values.mapping as unknown as ScaleMapping) : guessMapping(table),
 			remembered: before !== undefined,
-			names: (before?.thing.values.names as unknown as ScaleList['names'] | undefined) ?? {
+			names: (before?.values.names as unknown as ScaleList['names'] | undefined) ?? {
 				field: {},
 				combine: {},
 				truck: {},

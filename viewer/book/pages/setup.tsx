@@ -55,7 +55,7 @@ export function SetupPage() {
 function List(props: { kind: Listed }) {
 	const { kind } = props;
 	const list = kept(book.value, kind as Kind) as { id: string; v: { name: string; away?: boolean } }[];
-	const struck = thingsOf(book.value, kind).filter((x) => x.struck);
+	const struck = [...thingsOf(book.value, kind).values()].filter((x) => x.struck);
 	const comesAndGoes = kind === 'combine' || kind === 'truck';
 	return (
 		<section class="card" aria-label={t.lists[kind]}>

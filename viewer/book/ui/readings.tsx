@@ -1,7 +1,7 @@
 /** Monitor readings of a dump: to add, and to open for editing; and a running total read between dumps. */
 import { signal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
-import { find, type Kept, readingsOf } from '../../../lib/book/index.ts';
+import { find, readingsOf, type Thing } from '../../../lib/book/index.ts';
 import { Button, Form } from '../../inputs.tsx';
 import { monitorOf, putReading } from '../model/acts.ts';
 import { askReading, unless } from '../model/asks.ts';
@@ -10,7 +10,7 @@ import { book } from '../model/state.ts';
 import { keyed, nameOfThing, t } from '../model/words.ts';
 import { Box } from './parts.tsx';
 
-function words(r: Kept<'reading'>): string {
+function words(r: Thing<'reading'>): string {
 	return `${t.amount(r.v.value, r.v.unit)}, ${r.v.how === 'load' ? t.aLoad : t.aTotal}, ${r.v.basis === 'wet' ? t.wet : t.dry}`;
 }
 

@@ -6,7 +6,7 @@ import {
 	type Entry,
 	find,
 	type Thing,
-	things,
+	thingById,
 	type Value,
 	valueBefore,
 } from '../../../lib/book/index.ts';
@@ -23,7 +23,7 @@ import { ReadingsOf } from './readings.tsx';
 import { Write } from './write.tsx';
 
 export function RowSheet() {
-	const thing = opened.value === null ? undefined : things(book.value).get(opened.value);
+	const thing = opened.value === null ? undefined : thingById(book.value, opened.value);
 	if (!thing) return null;
 	return <Open key={thing.id} thing={thing} />;
 }
@@ -125,7 +125,7 @@ function Past(props: { entry: Entry; columns: readonly string[] }) {
 /** Two tablets differ: both values are shown, one tap chooses. */
 export function Torn(props: { conflict: Conflict }) {
 	const { conflict: c } = props;
-	const thing = things(book.value).get(c.thing)!;
+	const thing = thingById(book.value, c.thing)!;
 	return (
 		<div class="torn">
 			<p>

@@ -1,6 +1,6 @@
 /** Sheet opened from the pad: choice of truck. */
 import { signal } from '@preact/signals';
-import { type Kept, keptAll } from '../../../lib/book/index.ts';
+import { keptAll, type Thing } from '../../../lib/book/index.ts';
 import { Button, Form } from '../../inputs.tsx';
 import { chooseTruck, editThing, putThing, reopen, setDestination } from '../model/acts.ts';
 import { askValue, unless } from '../model/asks.ts';
@@ -141,7 +141,7 @@ function LeftBefore({ close }: { close: () => void }) {
 }
 
 /** The open truckload was put on another truck than is entered. */
-function WrongTruck({ open }: { open: Kept<'load'> }) {
+function WrongTruck({ open }: { open: Thing<'load'> }) {
 	return (
 		<details open={wrong.value} onToggle={(e) => (wrong.value = e.currentTarget.open)}>
 			<summary>{t.wrongTruck(truckLabel(open.id))}</summary>
