@@ -1,3 +1,4 @@
+import { deflateRawSync } from 'node:zlib';
 import type { Folder, Output, Run, RunOfRecords, UnitSystem } from '../index.ts';
 import * as door from '../index.ts';
 
@@ -14,7 +15,8 @@ async function* once(bytes: Promise<Uint8Array> | Uint8Array) {
 /** The files of records, which take longest to write, longest first. */
 export const RECORD_FILES = {
 	'points.parquet': (run: RunOfRecords, { bushels }: Shown) => once(door.geoparquet(run, bushels)),
-	'clean-points.zip': (run: RunOfRecords, { units }: Shown) => once(door.shapefileZip(run, units)),
+	'clean-points.zip': (run: RunOfRecords, { units }: Shown) =>
+		once(door.shapefileZip(run, units, (bytes) => deflateRawSync(bytes, { level: 1 }))),
 	'swaths.geojson': (run: RunOfRecords, { bushels }: Shown) => door.swathsGeojson(run, bushels),
 	'points.geojson': (run: RunOfRecords, { bushels }: Shown) => door.pointsGeojson(run, bushels),
 	'points.csv': (run: RunOfRecords, { bushels }: Shown) => door.pointsCsv(run, bushels),

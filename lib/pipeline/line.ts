@@ -1,4 +1,4 @@
-/** The main line: the one place where stages meet, in three parts. */
+/** The main line: the one place where stages meet, in four parts. */
 import { accountMass } from '../account/index.ts';
 import { compareCombines } from '../compare/index.ts';
 import { afterFactors, flowsOf } from '../factor/index.ts';
@@ -8,15 +8,16 @@ import {
 	fieldSurface,
 	krigingWeights,
 	noWeights,
+	type Pattern,
 	type PatternInput,
 	rescale,
+	type Weights,
 } from '../map/index.ts';
 import { matchField } from '../match/index.ts';
-import type { Each, Field, FieldPlan, Keep, Pins, Progress, Run, RunOfRecords } from '../model/index.ts';
+import type { Each, Field, FieldPlan, Keep, Pins, Progress, Run } from '../model/index.ts';
 import { moistureOffsets, scaleReference } from '../reference/index.ts';
 import { findSeams, groundOf, sampleSeams, seamJumps, withShape } from '../seams/index.ts';
 import { flagTrack, unflaggedTrack } from '../track/index.ts';
-import type { PatternAndWeights } from './beside.ts';
 import { evidenceOf, factorsOf } from './factors.ts';
 import { buildResult } from './result/result.ts';
 import { formsStated, possible } from './stated.ts';
@@ -145,42 +146,26 @@ function formsOf(pins: Pins['factors'] = {}): NonNullable<Pins['factors']> {
 const SHAPED_LOG = 0.02;
 
 /**
- * The third part: the map, and the run as a whole.
+ * The third part: the yields of all records, and the combines side by side.
  *
- * @param ahead - pattern and weights, if they were made before it was known whether the factors have a shape
- * @param known - told what the files of records are made from
+ * @param ahead - the map's pattern, if it was made before it was known whether the factors have a shape
  */
-export function mapped(
-	line: Line,
-	ground: Seen,
-	scales: Weighed,
-	{ ahead, known: tell }: { ahead?: PatternAndWeights; known?: (run: RunOfRecords) => void } = {},
-): Run {
+export function corrected(line: Line, ground: Seen, scales: Weighed, ahead?: Pattern) {
 	const { field, progress, make } = line;
 	const { records, plan } = field;
-	const { account, track, reference, seams, sampled } = ground;
+	const { account, track, seams, sampled } = ground;
 	const { match, moisture, moistureOffset_pct, before, factors } = scales;
 	const bare = planWith(plan, {});
 	const parts = make('factor parts', [records, account, factors], () => factorParts(records, account, factors));
 	const shape = parts.spread_log > SHAPED_LOG ? parts.shape : null;
-	const early = shape === null ? ahead : undefined;
 	const input = patternInput(line, ground, shape);
 	const pattern =
-		early?.pattern ??
+		(shape === null ? ahead : undefined) ??
 		make('pattern', [records, account, track, input.jumps, input.shape, input.plan], () =>
 			fieldPattern(input, line.each),
 		);
 	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
 		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
-	);
-	tell?.({ field, track, yields, match });
-	const weights =
-		early?.weights ??
-		make('weights', [records, track, pattern, line.grid], () =>
-			line.grid ? krigingWeights({ records, track, pattern }, progress, line.each) : noWeights(),
-		);
-	const surface = make('surface', [records, track, yields, weights], () =>
-		fieldSurface({ records, track, yields, weights }, progress),
 	);
 
 	progress.step('seams', 0.5);
@@ -204,7 +189,33 @@ export function mapped(
 	const comparison = make('comparison', [records, bare, account, track, match, factors, moisture, seams, jumps], () =>
 		compareCombines({ records, account, track, match, factors, moisture, seams, jumps, plan: bare }),
 	);
+	return { pattern, yields, jumps, comparison };
+}
 
+/**
+ * The fourth part: the map, and the run as a whole.
+ *
+ * @param ahead - the weights of its grid, if they were made from the same pattern before
+ */
+export function mapped(
+	line: Line,
+	ground: Seen,
+	scales: Weighed,
+	{ pattern, yields, jumps, comparison }: ReturnType<typeof corrected>,
+	ahead?: Weights,
+): Run {
+	const { field, progress, make } = line;
+	const { records } = field;
+	const { account, track, reference, seams } = ground;
+	const { match, moisture, factors } = scales;
+	const weights =
+		ahead ??
+		make('weights', [records, track, pattern, line.grid], () =>
+			line.grid ? krigingWeights({ records, track, pattern }, progress, line.each) : noWeights(),
+		);
+	const surface = make('surface', [records, track, yields, weights], () =>
+		fieldSurface({ records, track, yields, weights }, progress),
+	);
 	const known = {
 		field,
 		account,

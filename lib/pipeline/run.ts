@@ -1,4 +1,5 @@
 import { showsCurve } from '../factor/index.ts';
+import type { Pattern, PatternInput } from '../map/index.ts';
 import {
 	type Each,
 	type Field,
@@ -12,7 +13,7 @@ import {
 import { readField } from '../read/index.ts';
 import { addTrace } from '../trace/index.ts';
 import type { Beside } from './beside.ts';
-import { type Line, mapped, patternInput, seen, weighed } from './line.ts';
+import { corrected, type Line, mapped, patternInput, seen, weighed } from './line.ts';
 import type { Stages } from './stages.ts';
 
 /** Options of a run. */
@@ -45,9 +46,24 @@ export async function runField(
 	const ground = seen(line);
 	// Of no use where a factor turns out to have a shape.
 	const shaped = ground.flows.slopes.some(showsCurve);
-	const ahead = line.grid && !shaped ? beside?.run('map', patternInput(line, ground, null)) : undefined;
-	const weights = weighed(line, ground);
-	return mapped(line, ground, weights, { ahead: await ahead, known: options.known });
+	const ahead = beside && line.grid && !shaped ? mapAhead(beside, patternInput(line, ground, null)) : null;
+	const scales = weighed(line, ground);
+	const pattern = await ahead?.pattern;
+	const done = corrected(line, ground, scales, pattern);
+	options.known?.({ field, track: ground.track, yields: done.yields, match: scales.match });
+	return mapped(line, ground, scales, done, done.pattern === pattern ? await ahead?.weights : undefined);
+}
+
+/** The map while the weights are matched: its pattern, and then its grid's weights. */
+function mapAhead(beside: Beside, input: PatternInput) {
+	let tell!: (pattern?: Pattern) => void;
+	const pattern = new Promise<Pattern | undefined>((told) => {
+		tell = told;
+	});
+	const weights = beside.run('map', input, tell);
+	// Where there is no thread for it, or it fails there.
+	weights.then(() => tell());
+	return { pattern, weights };
 }
 
 /** Reads a field folder and adds the events of a cart's weight trace to its load book: the input of `solveField`. */
@@ -78,7 +94,8 @@ export function solveField(
 ): Run {
 	const line = lineOf(field, progress, options);
 	const ground = seen(line);
-	return mapped(line, ground, weighed(line, ground));
+	const scales = weighed(line, ground);
+	return mapped(line, ground, scales, corrected(line, ground, scales));
 }
 
 function lineOf(

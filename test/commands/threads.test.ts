@@ -28,8 +28,12 @@ afterAll(() => rmSync(dir, { recursive: true, force: true }));
 class Listed extends Threads {
 	readonly done: string[] = [];
 	readonly failed: string[] = [];
-	override order<K extends keyof Work>(task: K, input: Parameters<Work[K]>[0]): Promise<Awaited<ReturnType<Work[K]>>> {
-		const ordered = super.order(task, input);
+	override order<K extends keyof Work>(
+		task: K,
+		input: Parameters<Work[K]>[0],
+		tell?: Parameters<Work[K]>[1],
+	): Promise<Awaited<ReturnType<Work[K]>>> {
+		const ordered = super.order(task, input, tell);
 		ordered.then(
 			() => this.done.push(task),
 			() => this.failed.push(task),
@@ -73,7 +77,7 @@ describe('other threads', () => {
 		};
 		await expect(runField(await folderFromDisk(from), { grid: false, known })).rejects.toThrow('after that');
 		await vi.waitFor(() => expect(readdirSync(place.built)).not.toEqual([]), 10_000);
-		expect((await ahead?.end())?.length).toBeGreaterThan(0);
+		await ahead?.end();
 		await place.release();
 		expect(readdirSync(dir).filter((name) => name.includes('never'))).toEqual([]);
 		await threads.end();

@@ -4,17 +4,15 @@ import type { Output } from '../../index.ts';
 import { writeWhole } from './disk.ts';
 import type { Written } from './manifest.ts';
 
-/** Files that other threads write into the same folder meanwhile. */
+/** Files that are written into the same folder meanwhile. */
 export interface Elsewhere {
 	names: readonly string[];
-	/** Takes the next file that no thread has begun, to be written here. */
-	take(): string | undefined;
-	/** Ends the writing, where need be before all is written. @returns what was written there */
-	end(): Promise<Written[]>;
+	/** Waits until they are written. @returns those that did not fail */
+	finish(): Promise<Written[]>;
 }
 
 /**
- * Writes all files into a folder, some of them on other threads meanwhile. A file that fails there is written here, so
+ * Writes all files into a folder, some of them elsewhere meanwhile. A file that fails there is written here, so
  * that a fault is the same either way. What is listed is in the order of `outputs`.
  */
 export async function writeAll(
@@ -30,8 +28,7 @@ export async function writeAll(
 		written.set(name, await writeWhole(path, byName.get(name) as Output));
 	};
 	for (const { name } of outputs) if (!elsewhere?.names.includes(name)) await here(name);
-	for (let name = elsewhere?.take(); name !== undefined; name = elsewhere?.take()) await here(name);
-	for (const file of (await elsewhere?.end()) ?? []) written.set(file.file, file);
+	for (const file of (await elsewhere?.finish()) ?? []) written.set(file.file, file);
 	for (const { name } of outputs) if (!written.has(name)) await here(name);
 	return outputs.map(({ name }) => written.get(name) as Written);
 }

@@ -67,7 +67,7 @@ export class Place {
 		}
 	}
 
-	/** Writes the files, but for those that other threads have begun, and moves all into place. */
+	/** Writes the files, but for those that are written elsewhere, and moves all into place. */
 	async publish(outputs: Iterable<Output>, elsewhere: Elsewhere | null = null): Promise<void> {
 		const { built } = this;
 		// Only from here on: during computation handlers would not run, and a signal must end the process.

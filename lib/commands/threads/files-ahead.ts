@@ -1,10 +1,10 @@
-/** The files of records, written on other threads while the run goes on: they need neither the grid nor the result. */
+/** The files of records, written while the run goes on, on all threads: they need neither the grid nor the result. */
 import type { RunOfRecords } from '../../index.ts';
 import { RECORD_FILES, type Shown } from '../outputs.ts';
 import type { Elsewhere } from '../place/lanes.ts';
 import type { Written } from '../place/manifest.ts';
 import type { Threads } from './threads.ts';
-import { type RecordFiles, takeFile } from './work.ts';
+import { type RecordFiles, WORK } from './work.ts';
 
 /** null: there are no other threads. */
 export const filesAhead = (threads: Threads | undefined, folder: string, shown: Shown): FilesAhead | null =>
@@ -23,7 +23,10 @@ export class FilesAhead implements Elsewhere {
 		private readonly shown: Shown,
 	) {}
 
-	/** Begins, on all threads but one where there are several: that one goes on with parts of the run. */
+	/**
+	 * Begins, on this thread whenever the run waits for another, and on all others but one where there are several: that one
+	 * goes on with parts of the run.
+	 */
 	begin({ field, track, yields, match }: RunOfRecords): void {
 		const { plan, records } = field;
 		const run = {
@@ -33,18 +36,20 @@ export class FilesAhead implements Elsewhere {
 			match: { unloadings: match.unloadings },
 		};
 		this.files = { folder: this.folder, names: this.names, taken: this.taken, run, shown: this.shown };
-		while (this.orders.length < Math.max(1, this.threads.most - 1)) this.order(this.files);
+		for (let k = 0; k < Math.max(1, this.threads.most - 1); k++) this.order(this.files);
+		this.orders.push(WORK.write(this.files));
 	}
 
-	take(): string | undefined {
+	async finish(): Promise<Written[]> {
 		// The run is made, so that all threads are free to write.
-		while (this.files && this.orders.length < this.threads.most) this.order(this.files);
-		return takeFile({ names: this.names, taken: this.taken });
+		while (this.files && this.orders.length <= this.threads.most) this.order(this.files);
+		return (await Promise.all(this.orders)).flat();
 	}
 
-	async end(): Promise<Written[]> {
+	/** Begins no more files, and waits for those that are begun. */
+	async end(): Promise<void> {
 		Atomics.store(this.taken, 0, this.names.length);
-		return (await Promise.all(this.orders)).flat();
+		await Promise.all(this.orders);
 	}
 
 	private order(files: RecordFiles): void {

@@ -15,6 +15,7 @@ const NAMES = new Map(Object.entries(TASKS).map(([name, work]) => [work as unkno
 interface Order {
 	task: keyof Work;
 	input: unknown;
+	tell(early: unknown): void;
 	done(result: unknown): void;
 	failed(fault: unknown): void;
 }
@@ -41,9 +42,13 @@ export class Threads implements Beside {
 	}
 
 	/** A task of a run; undefined where it could not be done here. */
-	async run<K extends keyof Tasks>(task: K, input: Parameters<Tasks[K]>[0]): Promise<ReturnType<Tasks[K]> | undefined> {
+	async run<K extends keyof Tasks>(
+		task: K,
+		input: Parameters<Tasks[K]>[0],
+		tell?: Parameters<Tasks[K]>[1],
+	): Promise<ReturnType<Tasks[K]> | undefined> {
 		if (this.most < 1) return undefined;
-		return (this.order(task, input) as Promise<ReturnType<Tasks[K]>>).catch(() => undefined);
+		return (this.order(task, input, tell) as Promise<ReturnType<Tasks[K]>>).catch(() => undefined);
 	}
 
 	/** Parts of some work, on this thread and another that has nothing to do. */
@@ -55,10 +60,14 @@ export class Threads implements Beside {
 	}
 
 	/** A task on the first thread that is free. Long columns of the input move into memory that all threads share. */
-	order<K extends keyof Work>(task: K, input: Parameters<Work[K]>[0]): Promise<Awaited<ReturnType<Work[K]>>> {
+	order<K extends keyof Work>(
+		task: K,
+		input: Parameters<Work[K]>[0],
+		tell: Parameters<Work[K]>[1] = () => {},
+	): Promise<Awaited<ReturnType<Work[K]>>> {
 		share(input);
 		return new Promise((done, failed) => {
-			this.waiting.push({ task, input, done: done as (result: unknown) => void, failed });
+			this.waiting.push({ task, input, tell: tell as Order['tell'], done: done as Order['done'], failed });
 			this.next();
 		});
 	}
@@ -75,7 +84,8 @@ export class Threads implements Beside {
 	private start(): Worker {
 		const worker = new Worker(this.bundle);
 		this.started.add(worker);
-		worker.on('message', ({ result, fault }: { result?: unknown; fault?: unknown }) => {
+		worker.on('message', ({ early, result, fault }: { early?: unknown; result?: unknown; fault?: unknown }) => {
+			if (early !== undefined) return this.busy.get(worker)?.tell(early);
 			const order = this.free(worker);
 			this.idle.push(worker);
 			if (fault === undefined) order?.done(result);
@@ -109,11 +119,16 @@ export class Threads implements Beside {
 
 /** The other side: what a thread does. */
 export function serve(): void {
+	const tell = (early: unknown) => {
+		// The task goes on with it.
+		share(early);
+		parentPort?.postMessage({ early });
+	};
 	parentPort?.on('message', async (order: { task: keyof Work; input: never } | Parts) => {
 		if ('inputs' in order) return takeParts(order);
 		const { task, input } = order;
 		try {
-			const result = await WORK[task](input);
+			const result = await WORK[task](input, tell);
 			parentPort?.postMessage({ result }, transferable(result));
 		} catch (fault) {
 			parentPort?.postMessage({ fault });

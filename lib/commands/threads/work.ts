@@ -15,7 +15,7 @@ export interface RecordFiles {
 }
 
 /** The next file, for the thread that asks. */
-export const takeFile = ({ names, taken }: Pick<RecordFiles, 'names' | 'taken'>) => names[Atomics.add(taken, 0, 1)];
+const takeFile = ({ names, taken }: RecordFiles) => names[Atomics.add(taken, 0, 1)];
 
 /** What other threads do. */
 export const WORK = {

@@ -35,7 +35,7 @@ export interface Timeline {
 }
 
 /** Parts of equal mass that a segment is cut into; a step may fall between any two. */
-const PARTS = 4;
+const PARTS = 2;
 /** A longer pause starts a new piece, since the slow error has changed meanwhile. */
 const PAUSE_S = MONITOR.slow_s / 3;
 
@@ -54,7 +54,7 @@ interface TimelineInput {
 
 /**
  * Cuts every combine's records into one segment per unloading and one for each stretch between and after, and the segments
- * into pieces: at quarters of the mass, at pauses and at known events.
+ * into pieces: at half of the mass, at pauses and at known events.
  */
 export function timeline(input: TimelineInput): Timeline {
 	const { records, match, orders } = input;

@@ -20,7 +20,7 @@ export interface Supports {
 }
 
 const ACROSS = 2;
-const ALONG = 3;
+const ALONG = 2;
 /** Two points at ± this share of the width have the variance of a uniform spread: 1 / √12. */
 const ACROSS_SHARE = 1 / Math.sqrt(12);
 

@@ -26,8 +26,8 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 	for (let i = 0; i < n; i++) {
 		fillTo(problem, table, i);
 		const offers = new Offers(width);
-		if (effort.changes && i >= SIDE && i <= n - SIDE)
-			beam = beam.flatMap((h) => (h.changed ? [h] : [h, ...changed(problem, h, i, effort.changes!)]));
+		const plain = effort.changes && i >= SIDE && i <= n - SIDE && beam.find((h) => !h.changed);
+		if (plain) beam.push(...changed(problem, plain, i, effort.changes!));
 		const observation = problem.observations[i] as Observation;
 		for (const hypothesis of beam) offer({ problem, table, effort, i, observation, hypothesis, offers });
 		beam = pick(problem, offers.sorted(), effort);

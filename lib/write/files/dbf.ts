@@ -52,7 +52,7 @@ function cut(text: string): Uint8Array {
 }
 
 /** A dBASE III table (level 3, no memo). Missing numbers stay blank. The date in its header is `day`, UTC. */
-export function dbfTable(rows: number, columns: readonly DbfColumn[], day: Date): Uint8Array {
+export function dbfTable(rows: number, columns: readonly DbfColumn[], day: Date): Uint8Array<ArrayBuffer> {
 	const rowLength = 1 + columns.reduce((sum, column) => sum + column.width, 0);
 	const headLength = 32 + 32 * columns.length + 1;
 	const bytes = new Uint8Array(headLength + rowLength * rows + 1).fill(32, headLength);
