@@ -92,7 +92,7 @@ export function hypothesesOf(
 				const fit = -2 * likelihood(chain, { ...now, cart });
 				const cost = fit + price + own + cartPrice(cart, hours, chain.order.length);
 				// A form that passed its own test is dropped only where the scale's error replaces it.
-				if (cart.kind === 'none' && !same(shapes, found)) continue;
+				if ((cart.kind === 'none' || cart.kind === 'two') && !same(shapes, found)) continue;
 				all.push({ interpretation, shapes, cart, late: null, cost, weight: 0 });
 				for (const late of cart.kind === 'none' ? lateChanges : [])
 					if (!changes(shapes[late.combine]!)) {
@@ -154,6 +154,7 @@ function same(a: readonly Shape[], b: readonly Shape[]): boolean {
 
 /** Lists no error of the cart's scale, a drift, and the likeliest step. */
 function cartForms(chain: Chain, play: Play): CartForm[] {
+	if (chain.scales.others.some((s) => s.name === null)) return [{ ...NO_SLIP, kind: 'two' }];
 	const weighings = chain.order.filter((w) => chain.scales.of[w]! >= 0).length;
 	if (weighings < 2 * SIDE) return [NO_SLIP];
 	const step = cartStep(chain, play);

@@ -5,6 +5,7 @@ import type { Chain } from './chain/chain.ts';
 import { type Play, places, run } from './chain/play.ts';
 import { scatterOf } from './chain/scatter.ts';
 import type { Timeline } from './chain/timeline.ts';
+import { twoScales } from './chain/twoscales.ts';
 import { type Coverage, coverageOf } from './coverage.ts';
 import { type Choice, ownWeights } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
@@ -52,7 +53,8 @@ export interface Solved {
  * @returns the hypotheses that remain, likeliest first
  */
 export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved[] {
-	const problem = problemOf(input, pinned);
+	const plainly = problemOf(input, pinned);
+	const problem = { ...plainly, scales: twoScales(plainly) ?? plainly.scales };
 	const constant = constants(problem);
 	progress.step('factors', 0.2);
 	const matched = judge(problem, problem.use, problem.rest);

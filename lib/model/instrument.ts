@@ -93,6 +93,8 @@ export const CART = {
 	change: 0.06,
 	/** … or by this, relative standard deviation, where one load cell of about four fails (common practice). */
 	cell: 0.25,
+	/** A second cart weighs some of the dumps and no row says so, in this share of fields (common practice). */
+	second: 0.05,
 	/** Or drifts, in this share of fields, by so much over the field, relative standard deviation (common practice). */
 	drifts: 0.03,
 	drift: 0.03,

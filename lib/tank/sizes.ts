@@ -10,6 +10,8 @@ export interface Scatter {
 	whiteMean: number;
 	/** Factor on the variance of grain left in the tank. */
 	rests: number;
+	/** −2 log of likelihood and prior odds with these sizes. */
+	cost: number;
 }
 
 /** Prior sizes, before any weight is used. */
@@ -19,6 +21,7 @@ export const USUAL_SCATTER: Scatter = {
 	white: 0,
 	whiteMean: 0,
 	rests: 1,
+	cost: Number.NaN,
 };
 
 const SIGMAS = [0.001, 0.002, 0.003, 0.0045, 0.006, 0.008, 0.011, 0.015, 0.02, 0.03, 0.04, 0.06, 0.08];
@@ -56,7 +59,14 @@ export function likeliestSizes(likelihood: (size: { sigma: number; rests: number
 	const { best: rests } = swept(RESTS, 1, (r) => cost(first.best, r, WHITES[1]!));
 	const whites = swept(WHITES, WHITES[1]!, (w) => cost(first.best, rests, w));
 	const sigmas = swept(SIGMAS, first.best, (s) => cost(s, rests, whites.best));
-	return { sigma: sigmas.best, sigmaMean: sigmas.mean, white: whites.best, whiteMean: whites.mean, rests };
+	return {
+		sigma: sigmas.best,
+		sigmaMean: sigmas.mean,
+		white: whites.best,
+		whiteMean: whites.mean,
+		rests,
+		cost: cost(sigmas.best, rests, whites.best),
+	};
 }
 /** Sizes with a cost this much above the best have negligible probability. */
 const FAR = 16;

@@ -3,10 +3,10 @@ import type { Layout } from '../../tank/index.ts';
 
 /** How the error of the cart's main scale varied over the field: one hypothesis, common to all combines. */
 export interface CartForm {
-	kind: 'none' | 'step' | 'drift';
+	kind: 'none' | 'step' | 'drift' | 'two';
 	/** Index of the chain's step before which it changed; −1 unless `kind` is 'step'. */
 	at: number;
-	/** Whether the scale was within its limits at first or at last, where no truckload checks it. */
+	/** Whether the scale was within its limits at first or at last, or the first scale or the second, where no truckload checks it. */
 	right: 'first' | 'last';
 }
 
@@ -19,8 +19,8 @@ export const CART_KEY = 2_000_000;
 export interface Scales {
 	/** One per weighing: 0 the cart's main scale, 1 … the others, −1 not weighed on a cart. */
 	of: Int32Array;
-	/** Other scales: mean and standard uncertainty of their error against the main scale's reference, relative. */
-	others: { name: string; mean: number; u: number }[];
+	/** Other scales, `name` null where no row names them: mean and standard uncertainty of their error against the main scale's reference, relative. */
+	others: { name: string | null; mean: number; u: number }[];
 	loads: Load[];
 	u_ratio: number;
 	/** The main scale's error against its reference if it were right as it stands, relative. */
@@ -30,7 +30,8 @@ export interface Scales {
 /** A truckload weighed on the cart and on a certified scale; `rel` is certified over reference mass, less 1. */
 interface Load {
 	time_s: number;
-	scale: number;
+	/** Share of its grain by each scale. */
+	shares: readonly number[];
 	rel: number;
 	/** The same with the weight of its offload alone, taken at `time_s`. */
 	offload_rel: number;
@@ -61,7 +62,7 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 			.filter((l) => l.used || reference.n > 0)
 			.map((l) => ({
 				time_s: l.time_s + (match.clock.offset_s || 0),
-				scale: indexOf(l.scale),
+				shares: [main, ...others].map((_, i) => Number(i === indexOf(l.scale))),
 				rel: errorOf(1 + l.rel),
 				offload_rel: errorOf(((1 + l.rel) * l.side_kg) / l.cart_kg),
 				u: l.used ? u_loads * Math.sqrt(mass / l.side_kg) : CART.load_rel,
@@ -113,6 +114,8 @@ export function cartBasis(scales: Scales, form: CartForm, weighing: number, kg: 
 export function cartPrice(form: CartForm, hours: number, moments: number): number {
 	const odds = {
 		none: 1,
+		// Decided already (see `twoScales`).
+		two: 1,
 		step: Math.min(0.5, hours / CART.change_h) / Math.max(1, moments),
 		drift: CART.drifts,
 	};

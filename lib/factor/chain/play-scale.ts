@@ -13,16 +13,17 @@ export function playScale(chain: Chain, form: CartForm, final: boolean, at: Layo
 	const { scales } = chain;
 	const { main, certified, others, slip } = cartPlaces(at, scales);
 	const checked = scales.loads.some((l) => l.used);
-	const size = { none: 0, step: CART.change, drift: CART.drift }[form.kind];
+	const size = { none: 0, step: CART.change, drift: CART.drift, two: CART.change }[form.kind];
+	const two = form.kind === 'two';
 	const last = form.right === 'last' && !checked;
 	const u = checked ? Math.hypot(CART.unchecked_rel, scales.asWritten) : Math.hypot(scales.u_ratio, last ? size : 0);
 	b.set(main, 0, u ** 2, 'cart');
 	b.set(certified, 0, CERTIFIED_U ** 2, 'cart');
 	scales.others.forEach((s, i) => {
-		b.set(others[i]!, s.mean, s.u ** 2, 'scale');
+		b.set(others[i]!, s.mean, (two && last ? scales.u_ratio : s.u) ** 2, 'scale');
 	});
 	if (slip >= 0) b.set(slip, 0, CART.drift ** 2, 'cart');
-	const exact = final && form.kind === 'none';
+	const exact = final && (two || form.kind === 'none');
 	return {
 		main,
 		goesOn(index: number, since_s: number) {
@@ -33,17 +34,18 @@ export function playScale(chain: Chain, form: CartForm, final: boolean, at: Layo
 			if (checked && hours > 0) b.mix(main, 1, [], [], 0, CART.wander_rel ** 2 * (hours / CART.wander_h), 'cart');
 		},
 		check(load: number): number {
-			const { rel, offload_rel, u, used, scale } = scales.loads[load]!;
-			const from = [scale === 0 ? main : others[scale - 1]!, certified];
-			if (exact) return used ? b.observe(from, [1, 1], rel, u ** 2, 'cart') : 0;
+			const { rel, offload_rel, u, used, shares } = scales.loads[load]!;
+			const from = [main, ...others, certified];
+			const by = [...shares, 1];
+			if (exact) return used ? b.observe(from, by, rel, u ** 2, 'cart') : 0;
 			// A load that fits badly is taken as an outlier: it costs its prior odds and changes nothing.
 			const variance = CART.repeat_rel ** 2;
 			const odd = -Math.log(CART.oddLoad * 2 * CART.oddLoad_rel);
-			if (b.density(from, [1, 1], offload_rel, variance) < odd) return odd;
-			return b.observe(from, [1, 1], offload_rel, variance, 'cart');
+			if (b.density(from, by, offload_rel, variance) < odd) return odd;
+			return b.observe(from, by, offload_rel, variance, 'cart');
 		},
 		end() {
-			if (last) b.observe([main], [1], 0, scales.u_ratio ** 2, 'cart');
+			if (last && !two) b.observe([main], [1], 0, scales.u_ratio ** 2, 'cart');
 		},
 	};
 }

@@ -8,7 +8,7 @@ import { clockOf } from './advice.ts';
 export function alternativeCautions(input: FactorInput, hypotheses: readonly Solved[]): string[] {
 	const out: string[] = [];
 	const best = hypotheses[0]!;
-	const slips = hypotheses.filter((w) => w.cart.kind !== 'none');
+	const slips = hypotheses.filter((w) => w.cart.kind === 'step' || w.cart.kind === 'drift');
 	if (slips.length > 0) {
 		const odds = slips.reduce((sum, w) => sum + w.weight, 0);
 		const of = input.records.combines.filter((_, c) => best.coverage.own[c]! > 0);
@@ -56,9 +56,9 @@ export function alternativeCautions(input: FactorInput, hypotheses: readonly Sol
 				'The factor allows for both. More dumps would decide.',
 		);
 	});
-	out.push(...together(input, best));
+	out.push(...together(input, best), ...byTurns(input, best));
 	best.chain.scales.others.forEach(({ name, u }, i) => {
-		if (best.chain.scales.loads.some((l) => l.used && l.scale === i + 1)) return;
+		if (name === null || best.chain.scales.loads.some((l) => l.used && l.shares[i + 1]! > 0)) return;
 		const of = new Set<string>();
 		best.chain.order.forEach((w) => {
 			if (best.chain.scales.of[w] !== i + 1) return;
@@ -111,5 +111,21 @@ function together({ records, plan }: FactorInput, { shapes, tape, at, cart }: So
 	return [
 		`The factors of combines ${names} changed alike at about ${clockOf(plan, first.time_s)}: possibly the cart's scale changed and ` +
 			'not the monitors. Check its load cells and zero, and get tickets for truckloads through the day.',
+	];
+}
+
+/** Caution on weights that are of two scales, though no row says so. */
+function byTurns({ match, book }: FactorInput, { chain, tape, at, cart }: Solved): string[] {
+	if (cart.kind !== 'two') return [];
+	const { main, others } = cartPlaces(at, chain.scales);
+	const apart = tape.x[others[0]!]! - tape.x[main]!;
+	const dumps = chain.order.filter((w) => chain.scales.of[w] === 1).flatMap((w) => match.weighings[w]!.dumps);
+	const ids = dumps.map((d) => book.dumps[d]!.id);
+	const which = `${ids.slice(0, 5).join(', ')}${ids.length > 5 ? ` and ${ids.length - 5} more` : ''}`;
+	const sides = chain.scales.loads.some((l) => l.used)
+		? 'Truckloads tell by how much each is off.'
+		: 'No truckload tells which is right, so the factors allow for either. Get tickets for truckloads of both.';
+	return [
+		`Dumps ${which} weigh ${(100 * Math.abs(apart)).toFixed(1)}% ${apart > 0 ? 'more' : 'less'} than the others, of whichever combine, as if two carts had worked by turns. ${sides} Note the cart beside each weight.`,
 	];
 }
