@@ -60,6 +60,29 @@ test('one monitor that steps is no fault of the cart', () => {
 	expect(found.cautions!.join(' ')).not.toMatch(/cart's scale changed/);
 });
 
+test.each([51, 52, 53])('two carts by turns that no row names: both may be right, and it is said (seed %i)', (seed) => {
+	const made = make({ seed, fills: 14, factor: (c) => (c ? 1.04 : 0.96) });
+	made.match.weighings.forEach((w, i) => {
+		if (i % 3 === 0) return;
+		w.weight_kg *= 0.93;
+		w.reference_kg *= 0.93;
+	});
+	const found = solveFactors({ ...made, seams: [], jumps: [] }, silent);
+	expect(found.cautions!.join(' ')).toMatch(
+		/weigh [678]\.\d% (less|more) than the others.*two carts had worked by turns/,
+	);
+	found.factors.forEach((f, c) => {
+		expect(f.interval[0]).toBeLessThan(0.935 * made.truth[c]! + 0.005);
+		expect(f.interval[1]).toBeGreaterThan(0.995 * made.truth[c]!);
+	});
+});
+
+test.each([54, 55, 56])('weights of one cart are not divided among two (seed %i)', (seed) => {
+	const made = make({ seed, fills: 14, factor: (c) => (c ? 1.04 : 0.96) });
+	const found = solveFactors({ ...made, seams: [], jumps: [] }, silent);
+	expect(found.cautions!.join(' ')).not.toMatch(/two carts/);
+});
+
 /** Truck loads that check the cart, spread over the day: its error at a time of day (0 … 1) is what they show. */
 function checked(made: ReturnType<typeof make>, error: (share: number) => number) {
 	const start = made.records.time_s[0]!;

@@ -29,6 +29,7 @@ export interface Scales {
 
 /** A truckload weighed on the cart and on a certified scale; `rel` is certified over reference mass, less 1. */
 interface Load {
+	truckLoad: string;
 	time_s: number;
 	/** Share of its grain by each scale. */
 	shares: readonly number[];
@@ -61,6 +62,7 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 		loads: fair
 			.filter((l) => l.used || reference.n > 0)
 			.map((l) => ({
+				truckLoad: l.truckLoad,
 				time_s: l.time_s + (match.clock.offset_s || 0),
 				shares: [main, ...others].map((_, i) => Number(i === indexOf(l.scale))),
 				rel: errorOf(1 + l.rel),

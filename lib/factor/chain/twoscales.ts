@@ -2,7 +2,7 @@ import { CART, type LoadBook, stepsByCart } from '../../model/index.ts';
 import { logGamma } from '../../stats/index.ts';
 import { backward, Tape, USUAL_SCATTER } from '../../tank/index.ts';
 import { chained, constants, type Problem, playOf } from '../problem.ts';
-import { NO_SLIP, type Scales } from './cart.ts';
+import { cartPlaces, NO_SLIP, type Scales } from './cart.ts';
 import type { Chain } from './chain.ts';
 import { type Play, places, run } from './play.ts';
 import { scatterOf } from './scatter.ts';
@@ -26,28 +26,31 @@ const TWO = { ...NO_SLIP, kind: 'two' } as const;
  * @returns null where one scale explains the weights as well
  */
 export function twoScales(problem: Problem): Scales | null {
-	const { scales, use, rest, input } = problem;
+	const { scales, use, rest } = problem;
 	const byCart = use.filter((w) => scales.of[w]! >= 0);
 	if (scales.others.length > 0 || byCart.length < 2 * ENOUGH) return null;
 	const one = chained(problem, use);
 	const play = playOf(problem, constants(problem), rest, USUAL_SCATTER);
 	const plain = residuals(one, play);
 	const order = one.order.filter((w) => scales.of[w]! >= 0 && Math.abs(plain.off.get(w)!.rel) < MOST_REL);
-	const units = input.book.offloads.length > 0 ? byCartLoad(problem, order) : order.map((w) => [w]);
-	const low = lowGroup(units.map((unit) => mean(unit, plain.off)));
+	const units = unitsOf(problem, order);
+	const away = units.map((unit) => meanOff(unit, plain, scales, plain.main));
+	const low = lowGroup(away);
 	if (low === null) return null;
-	let second = new Set(units.filter((unit) => mean(unit, plain.off).rel < low).flat());
+	let second = new Set(units.filter((_, i) => away[i]!.rel < low).flatMap((u) => u.weighings));
 	const two = (): Chain => ({ ...one, scales: divided(problem, second) });
 	for (let turn = 0; turn < 2; turn++) {
-		const { off, apart } = residuals(two(), { ...play, cart: TWO });
+		const found = residuals(two(), { ...play, cart: TWO });
 		const nearer = units.filter((unit) => {
-			const is = second.has(unit[0]!);
-			const here = mean(unit, off).rel;
-			return Math.abs(here) < Math.abs(is ? here + apart : here - apart) ? is : !is;
+			const is = second.has(unit.weighings[0]!);
+			const [own, other] = is ? [found.second, found.main] : [found.main, found.second];
+			const here = meanOff(unit, found, scales, own).rel;
+			return Math.abs(here) < Math.abs(here + other - own) ? is : !is;
 		});
-		second = new Set(nearer.flat());
+		second = new Set(nearer.flatMap((u) => u.weighings));
 	}
-	const turns = units.filter((u, i) => i > 0 && second.has(u[0]!) !== second.has(units[i - 1]![0]!)).length;
+	const is = units.map((u) => second.has(u.weighings[0]!));
+	const turns = is.filter((v, i) => i > 0 && v !== is[i - 1]).length;
 	if (turns < TURNS || !inBoth(problem, order, second)) return null;
 	const chain = two();
 	const n = units.length;
@@ -62,8 +65,14 @@ interface Off {
 	by: number;
 }
 
-/** How far each weight is from what the others say, and how far the second scale is from the first, relative. */
-function residuals(chain: Chain, play: Play): { off: Map<number, Off>; apart: number } {
+/** How far each weight is from what the others say, and the errors of the first scale and the second. */
+interface Residuals {
+	off: ReadonlyMap<number, Off>;
+	main: number;
+	second: number;
+}
+
+function residuals(chain: Chain, play: Play): Residuals {
 	const at = places(chain, play);
 	const tape = new Tape(at.n);
 	run(chain, play, at, tape);
@@ -72,28 +81,40 @@ function residuals(chain: Chain, play: Play): { off: Map<number, Off>; apart: nu
 		const kg = chain.match.weighings[key]!.reference_kg;
 		off.set(key, { rel: residual / kg, by: kg ** 2 / variance });
 	}
-	return { off, apart: chain.scales.others.length > 0 ? tape.x[at.cart[2]!]! - tape.x[at.cart[0]!]! : 0 };
+	const { main, others } = cartPlaces(at, chain.scales);
+	return { off, main: tape.x[main]!, second: tape.x[others[0] ?? main]! };
 }
 
-function mean(unit: readonly number[], off: ReadonlyMap<number, Off>): Off {
-	const by = unit.reduce((sum, w) => sum + off.get(w)!.by, 0);
-	return { rel: unit.reduce((sum, w) => sum + off.get(w)!.by * off.get(w)!.rel, 0) / by, by };
+/** Weights by one scale: those between two offloads, or a single one where offloads were not weighed. */
+interface Unit {
+	weighings: number[];
+	/** Index into Scales.loads of the truckload that is of this grain alone; −1 = none. */
+	load: number;
 }
 
-/** Weights between two offloads together: a truck takes what one cart holds. */
-function byCartLoad({ input: { book, match } }: Problem, order: readonly number[]): number[][] {
-	const of = new Map<number, number>();
-	let load = 0;
-	for (const { dump } of stepsByCart(book)[0]!) {
-		if (dump < 0) load++;
-		else of.set(dump, load);
+function unitsOf({ input: { book, match }, scales }: Problem, order: readonly number[]): Unit[] {
+	if (book.offloads.length === 0) return order.map((w) => ({ weighings: [w], load: -1 }));
+	const of = new Map(order.map((w) => [match.weighings[w]!.dumps[0]!, w]));
+	const units: Unit[] = [];
+	let weighings: number[] = [];
+	for (const { dump, offload } of stepsByCart(book)[0]!) {
+		if (dump >= 0) weighings.push(...(of.has(dump) ? [of.get(dump)!] : []));
+		else if (weighings.length > 0) {
+			const { truckLoad } = book.offloads[offload]!;
+			const alone = book.offloads.filter((o) => o.truckLoad === truckLoad).length === 1;
+			units.push({ weighings, load: alone ? scales.loads.findIndex((l) => l.truckLoad === truckLoad) : -1 });
+			weighings = [];
+		}
 	}
-	const units = new Map<number, number[]>();
-	for (const w of order) {
-		const own = of.get(match.weighings[w]!.dumps[0]!)!;
-		units.set(own, [...(units.get(own) ?? []), w]);
-	}
-	return [...units.values()];
+	return weighings.length > 0 ? [...units, { weighings, load: -1 }] : units;
+}
+
+/** How far a unit's weights are from what the others say, and its truckload from what the scale's error would make it. */
+function meanOff({ weighings, load }: Unit, { off }: Residuals, { loads }: Scales, error: number): Off {
+	const all = weighings.map((w) => off.get(w)!);
+	if (load >= 0) all.push({ rel: error - loads[load]!.rel, by: 1 / CART.load_rel ** 2 });
+	const by = all.reduce((sum, o) => sum + o.by, 0);
+	return { rel: all.reduce((sum, o) => sum + o.by * o.rel, 0) / by, by };
 }
 
 /** The value that divides the others into two groups with the least scatter in them; null where they are hardly two groups. */
@@ -115,7 +136,7 @@ function lowGroup(values: readonly Off[]): number | null {
 	return most > EXPLAINED * total ? at : null;
 }
 
-/** Whether both scales have enough weights, and of the grain of two combines where two were weighed. */
+/** Whether both scales have enough weights, and of the grain of two combines: one monitor alone may follow its flow. */
 function inBoth({ input }: Problem, order: readonly number[], second: ReadonlySet<number>): boolean {
 	const { match, records } = input;
 	const count = records.combines.map(() => [0, 0] as [number, number]);
@@ -123,21 +144,19 @@ function inBoth({ input }: Problem, order: readonly number[], second: ReadonlySe
 		for (const c of new Set(match.weighings[w]!.unloadings.map((u) => match.unloadings[u]!.combine)))
 			count[c]![second.has(w) ? 1 : 0]++;
 	const least = Math.min(second.size, order.length - second.size);
-	const weighed = count.filter(([a, b]) => a + b >= 2 * ENOUGH_EACH);
-	return least >= ENOUGH && weighed.filter((n) => Math.min(...n) >= ENOUGH_EACH).length >= Math.min(2, weighed.length);
+	return least >= ENOUGH && count.filter((n) => Math.min(...n) >= ENOUGH_EACH).length >= 2;
 }
 
 /** The scales with a second one that took these weights; a truckload checks both by the shares of its dumps. */
 function divided({ scales, input }: Problem, second: ReadonlySet<number>): Scales {
-	const { match, reference, book } = input;
+	const { match, book } = input;
 	const shares = sharesOf(book, new Set([...second].flatMap((w) => match.weighings[w]!.dumps)));
-	const fair = reference.loads.filter((l) => Number.isFinite(l.rel));
 	return {
 		...scales,
 		of: scales.of.map((s, w) => (second.has(w) ? 1 : s)),
 		others: [{ name: null, mean: 0, u: CART.change }],
-		loads: scales.loads.map((l, i) => {
-			const share = shares.get(fair[i]!.truckLoad) ?? 0;
+		loads: scales.loads.map((l) => {
+			const share = shares.get(l.truckLoad) ?? 0;
 			return { ...l, used: true, shares: [1 - share, share] };
 		}),
 	};

@@ -120,7 +120,7 @@ function byTurns({ match, book }: FactorInput, { chain, tape, at, cart }: Solved
 	const { main, others } = cartPlaces(at, chain.scales);
 	const apart = tape.x[others[0]!]! - tape.x[main]!;
 	const dumps = chain.order.filter((w) => chain.scales.of[w] === 1).flatMap((w) => match.weighings[w]!.dumps);
-	const ids = dumps.map((d) => book.dumps[d]!.id);
+	const ids = dumps.flatMap((d) => book.dumps[d]?.id ?? []);
 	const which = `${ids.slice(0, 5).join(', ')}${ids.length > 5 ? ` and ${ids.length - 5} more` : ''}`;
 	const sides = chain.scales.loads.some((l) => l.used)
 		? 'Truckloads tell by how much each is off.'

@@ -17,6 +17,7 @@ import { unloadingsOf, weighing } from './hand.ts';
 
 const near = (x: number) => expect.closeTo(x, 9);
 const load = (more: object) => ({
+	truckLoad: 'T1',
 	time_s: 100,
 	scale: null,
 	rel: 0.01,
@@ -89,16 +90,17 @@ describe('the scales that took the weights', () => {
 		expect(loads).toHaveLength(4);
 		expect(loads[0]).toEqual({
 			time_s: 130,
-			scale: 0,
+			truckLoad: 'T1',
+			shares: [1, 0],
 			rel: near(1 - 1 / 1.02),
 			offload_rel: near(1 - 30_600 / (1.02 * 30_000)),
 			u: near(u * Math.sqrt(4 / 3)),
 			used: true,
 		});
-		expect(loads[1]).toMatchObject({ scale: 0, u: near(u * 2), used: true });
+		expect(loads[1]).toMatchObject({ shares: [1, 0], u: near(u * 2), used: true });
 		// One on a scale that no used load checks still tells of that scale.
-		expect(loads[2]).toMatchObject({ scale: 1, used: true });
-		expect(loads[3]).toMatchObject({ scale: 0, used: false });
+		expect(loads[2]).toMatchObject({ shares: [0, 1], used: true });
+		expect(loads[3]).toMatchObject({ shares: [1, 0], used: false });
 		expect(loads[2]!.u).toBe(loads[3]!.u);
 		// Loads that are not used count only beside a ratio from others.
 		expect(scales([null], reference([load({ used: false })], { n: 0 })).loads).toEqual([]);
