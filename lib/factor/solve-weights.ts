@@ -5,7 +5,7 @@ import type { Chain } from './chain/chain.ts';
 import { type Play, places, run } from './chain/play.ts';
 import { scatterOf } from './chain/scatter.ts';
 import type { Timeline } from './chain/timeline.ts';
-import { twoScales } from './chain/twoscales.ts';
+import { twoScales } from './chain/two-scales.ts';
 import { type Coverage, coverageOf } from './coverage.ts';
 import { type Choice, ownWeights } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';

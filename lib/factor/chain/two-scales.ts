@@ -2,7 +2,7 @@ import { CART, type LoadBook, stepsByCart } from '../../model/index.ts';
 import { logGamma } from '../../stats/index.ts';
 import { backward, Tape, USUAL_SCATTER } from '../../tank/index.ts';
 import { chained, constants, type Problem, playOf } from '../problem.ts';
-import { cartPlaces, NO_SLIP, type Scales } from './cart.ts';
+import { cartPlaces, NO_SLIP, type Scales } from './cart-form.ts';
 import type { Chain } from './chain.ts';
 import { type Play, places, run } from './play.ts';
 import { scatterOf } from './scatter.ts';
