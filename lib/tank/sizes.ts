@@ -10,8 +10,6 @@ export interface Scatter {
 	whiteMean: number;
 	/** Factor on the variance of grain left in the tank. */
 	rests: number;
-	/** −2 log of likelihood and prior odds with these sizes. */
-	cost: number;
 }
 
 /** Prior sizes, before any weight is used. */
@@ -21,7 +19,6 @@ export const USUAL_SCATTER: Scatter = {
 	white: 0,
 	whiteMean: 0,
 	rests: 1,
-	cost: Number.NaN,
 };
 
 const SIGMAS = [0.001, 0.002, 0.003, 0.0045, 0.006, 0.008, 0.011, 0.015, 0.02, 0.03, 0.04, 0.06, 0.08];
@@ -38,8 +35,11 @@ export const PRIOR_DF = 3;
  * all combines, since a dozen weights per combine cannot show more.
  *
  * @param likelihood - log-likelihood of all weights with errors of these sizes
+ * @returns the sizes, and −2 log of likelihood and prior odds with these
  */
-export function likeliestSizes(likelihood: (size: { sigma: number; rests: number; white: number }) => number): Scatter {
+export function likeliestSizes(
+	likelihood: (size: { sigma: number; rests: number; white: number }) => number,
+): Scatter & { cost: number } {
 	const odd = (value: number, usual: number, spread: number) => (Math.log(value / usual) / Math.log(spread)) ** 2;
 	// One sweep begins where the last one ended.
 	const known = new Map<string, number>();
