@@ -24,7 +24,7 @@ export {
 	understand,
 	unitNames,
 } from './intake/index.ts';
-export { type BreakKind, breaks, classOf, fieldContours } from './map/index.ts';
+export { fieldContours } from './map/index.ts';
 export * from './model/index.ts';
 export {
 	type Beside,

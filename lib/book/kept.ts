@@ -1,3 +1,4 @@
+import { remembered } from '../model/index.ts';
 /** Things of a book that count, by kind, by what they belong to, and in order of time. */
 import { groupBy } from '../stats/group.ts';
 import type { Book } from './book.ts';
@@ -15,12 +16,7 @@ export function kept<K extends Kind>(book: Book, kind: K): Thing<K>[] {
 /** The same, shared between callers: the same array until something of the kind changes. */
 export function keptAll<K extends Kind>(book: Book, kind: K): readonly Thing<K>[] {
 	const all = thingsOf(book, kind);
-	let list = unvoided.get(all);
-	if (!list) {
-		list = [...all.values()].filter((t) => !t.struck);
-		unvoided.set(all, list);
-	}
-	return list as readonly Thing<K>[];
+	return remembered(unvoided, all, () => [...all.values()].filter((t) => !t.struck)) as readonly Thing<K>[];
 }
 
 /** Things of a kind that count, put into groups, each in the order of `kept`; cached until something of the kind changes. */
@@ -31,12 +27,7 @@ export function grouped<K extends Kind>(
 	const known = new WeakMap<readonly Thing<K>[], Map<string | null, Thing<K>[]>>();
 	return (book) => {
 		const list = keptAll(book, kind);
-		let groups = known.get(list);
-		if (!groups) {
-			groups = groupBy(list, (x) => keyOf(x.v));
-			known.set(list, groups);
-		}
-		return groups;
+		return remembered(known, list, () => groupBy(list, (x) => keyOf(x.v)));
 	};
 }
 
@@ -50,12 +41,7 @@ const byField = grouped('dump', (v) => v.field);
 /** Dumps of a field in order of time. */
 export function dumpsOn(book: Book, field: string): readonly Thing<'dump'>[] {
 	const list = byField(book).get(field) ?? [];
-	let sorted = inTime.get(list);
-	if (!sorted) {
-		sorted = [...list].sort(inOrder);
-		inTime.set(list, sorted);
-	}
-	return sorted;
+	return remembered(inTime, list, () => [...list].sort(inOrder));
 }
 const inTime = new WeakMap<readonly Thing<'dump'>[], readonly Thing<'dump'>[]>();
 

@@ -1,23 +1,20 @@
 import { createHash } from 'node:crypto';
 import { readdir, realpath, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
-import { type Folder, InputFault, type Source } from '../index.ts';
+import { type Folder, InputFault, type Source, wholeFile } from '../index.ts';
 import { chunksOf } from './place/chunks.ts';
 
 /** A folder on disk as the library's `Folder`: files by relative name, read in chunks. */
 export async function folderFromDisk(path: string, deepest = DEEPEST): Promise<Folder> {
 	const root = resolve(path);
 	const about = await stat(root).catch(() => null);
-	if (!about?.isDirectory()) throw folderFault(path, about ? 'a file, not a folder' : 'no such folder');
+	if (!about?.isDirectory()) {
+		const found = about ? 'a file, not a folder' : 'no such folder';
+		throw new InputFault([wholeFile(path, found, 'expected a field folder with a field.json')]);
+	}
 	const files = new Map<string, Source>();
 	await list({ real: await realpath(root), root, files, deepest }, root, 0);
 	return files;
-}
-
-function folderFault(path: string, found: string): InputFault {
-	return new InputFault([
-		{ file: path, row: null, column: null, found, why: 'expected a field folder with a field.json' },
-	]);
 }
 
 /** Field folders are shallow; this limit keeps a mistaken call (a home folder, say) from listing a whole disk. */
@@ -62,7 +59,7 @@ async function* inputOf(path: string, name: string): AsyncGenerator<Uint8Array> 
 		const { code } = fault as NodeJS.ErrnoException;
 		if (code === undefined) throw fault;
 		const why = code === 'ENOENT' ? 'the file was there and has gone' : `the file cannot be read (${code})`;
-		throw new InputFault([{ file: name, row: null, column: null, found: '', why }]);
+		throw new InputFault([wholeFile(name, '', why)]);
 	}
 }
 

@@ -20,6 +20,7 @@ import {
 	readSources,
 	type Source,
 	understand,
+	wholeFile,
 } from '../index.ts';
 import { folderFromDisk, sourceFromDisk } from './folder-from-disk.ts';
 import type { Written } from './place/manifest.ts';
@@ -82,7 +83,7 @@ export async function fieldFrom(path: string): Promise<Folder> {
 	const [field, ...others] = done.fields;
 	if (field === undefined) throw new InputFault(whyNothing(done, [path]));
 	const missing = about.isDirectory() ? 'there is no field.json here, so its files are read as they come: ' : '';
-	const fault = (why: string) => ({ file: path, row: null, column: null, found: '', why: missing + why });
+	const fault = (why: string) => wholeFile(path, '', missing + why);
 	if (others.length > 0) {
 		const names = done.fields.map((f) => f.report.name).join(', ');
 		throw new InputFault([
@@ -120,7 +121,7 @@ async function optionsOf({ crop, timeZone, answers }: IntakeCall): Promise<Intak
 }
 
 async function answersFrom(path: string): Promise<Record<string, Given>> {
-	const fault = (found: string, why: string) => new InputFault([{ file: path, row: null, column: null, found, why }]);
+	const fault = (found: string, why: string) => new InputFault([wholeFile(path, found, why)]);
 	let text: string;
 	try {
 		text = await readFile(path, 'utf8');
@@ -143,8 +144,7 @@ async function sourcesFromDisk(paths: readonly string[]): Promise<Source[]> {
 	const out: Source[] = [];
 	for (const path of paths) {
 		const about = await stat(path).catch(() => null);
-		if (about === null)
-			throw new InputFault([{ file: path, row: null, column: null, found: '', why: 'no such file or folder' }]);
+		if (about === null) throw new InputFault([wholeFile(path, '', 'no such file or folder')]);
 		if (!about.isDirectory()) out.push(sourceFromDisk(path, basename(path), about.size));
 		else {
 			const above = basename(resolve(path));
@@ -163,18 +163,15 @@ async function sourcesFromDisk(paths: readonly string[]): Promise<Source[]> {
 
 function whyNothing(done: Intake, paths: readonly string[]) {
 	const sources = done.report.sources;
-	if (sources.length === 0)
-		return [{ file: paths.join(' and '), row: null, column: null, found: 'no files', why: 'there is nothing to read' }];
-	return sources.map((s) => ({
-		file: s.file,
-		row: null,
-		column: null,
-		found: '',
-		why:
-			s.use === 'none' && s.why
-				? s.why
-				: `no log of a yield monitor (${s.why || 'no record with a position and grain is in it'})`,
-	}));
+	if (sources.length === 0) return [wholeFile(paths.join(' and '), 'no files', 'there is nothing to read')];
+	return sources.map(({ file, use, why }) => {
+		const left = use === 'none' && why;
+		return wholeFile(
+			file,
+			'',
+			left || `no log of a yield monitor (${why || 'no record with a position and grain is in it'})`,
+		);
+	});
 }
 
 /** Summary of what was understood, for a terminal. */

@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { mkdir, readdir, stat } from 'node:fs/promises';
 import { join, relative, resolve, sep } from 'node:path';
-import { CallFault, faultText, InputFault, runField, type UnitSystem } from '../index.ts';
+import { CallFault, faultText, InputFault, runField, type UnitSystem, wholeFile } from '../index.ts';
 import { folderFromDisk } from './folder-from-disk.ts';
 import { outputs } from './outputs.ts';
 import { unwritable } from './place/disk.ts';
@@ -30,7 +30,7 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 	const out = await realPlace(options.out);
 	const about = await stat(from).catch(() => null);
 	if (!about?.isDirectory()) {
-		throw new InputFault([{ file: root, row: null, column: null, found: '', why: 'no such folder' }]);
+		throw new InputFault([wholeFile(root, '', 'no such folder')]);
 	}
 	await mustSpare(options.out, out, [from]);
 	await mkdir(out, { recursive: true }).catch((fault) => {

@@ -1,4 +1,4 @@
-import { InputFault, type Source } from '../model/index.ts';
+import { InputFault, type Source, wholeFile } from '../model/index.ts';
 
 /** A whole file in memory. */
 export interface Loaded {
@@ -8,7 +8,7 @@ export interface Loaded {
 
 /** A fault of a whole file: what was found and what would help, in the user's words. */
 export function fileFault(file: string, found: string, why: string): InputFault {
-	return new InputFault([{ file, row: null, column: null, found, why }]);
+	return new InputFault([wholeFile(file, found, why)]);
 }
 
 /**

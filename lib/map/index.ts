@@ -1,5 +1,4 @@
-/** Corrected yields, value flags, the gridded surface, its difference, and legend breaks. */
-export { type BreakKind, breaks, classOf } from './legend/breaks.ts';
+/** Corrected yields, value flags, the gridded surface and its difference. */
 export { type FactorParts, factorParts } from './records/combine-levels.ts';
 export { fieldPattern, type Pattern, type PatternInput } from './records/pattern.ts';
 export { rescale } from './records/rescale.ts';

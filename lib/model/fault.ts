@@ -10,6 +10,15 @@ export interface SetAside {
 	why: string;
 }
 
+/** A fault of a whole file, or of one entry in it: what was found there and why it is not used, in the user's words. */
+export const wholeFile = (file: string, found: string, why: string, column: string | null = null): SetAside => ({
+	file,
+	row: null,
+	column,
+	found,
+	why,
+});
+
 /** A remark for the reader. A caution limits trust in the result. */
 export interface Note {
 	level: 'caution' | 'note';

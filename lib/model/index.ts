@@ -11,6 +11,7 @@ export * from './match.ts';
 export * from './progress.ts';
 export * from './records.ts';
 export * from './reference.ts';
+export * from './remembered.ts';
 export * from './result.ts';
 export * from './run.ts';
 export * from './scene.ts';

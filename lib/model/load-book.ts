@@ -15,28 +15,32 @@ export interface Origin {
 /** How well a time is known: to the second, the minute, the day, or only by row order. */
 export type TimeGrain = 'second' | 'minute' | 'day' | 'none';
 
-interface CartRow {
-	id: string;
+/** What rows of the cart log and tickets have in common. */
+interface LoadRow {
 	origin: Origin;
-	/** Place among all rows of the cart log (dumps and offloads together): the order when times are blank. */
+	/** Place among all rows of the file (dumps and offloads together): the order when times are blank. */
 	order: number;
-	/** The cart's own clock read as UTC seconds; NaN where blank. To the day: the day's start. */
+	/** The scale's own clock read as UTC seconds; NaN where blank. To the day: the day's start. */
 	time_s: number;
 	timeGrain: TimeGrain;
+	truckLoad: string | null;
+	moisture_pct: number;
+	testWeight_kg_hl: number;
+	destination: string | null;
+	note: string | null;
+}
+
+interface CartRow extends LoadRow {
+	id: string;
 	/** Net moved, as the cart indicated. */
 	weight_kg: number;
 	/** Standard uncertainty of this weight where known on its own (weight trace); NaN = use the scale's. */
 	u_kg: number;
-	truckLoad: string | null;
 	scale: string | null;
 	field: string | null;
-	moisture_pct: number;
-	testWeight_kg_hl: number;
 	variety: string | null;
-	destination: string | null;
 	lat_deg: number;
 	lon_deg: number;
-	note: string | null;
 }
 
 /** Grain moved from a combine's tank to the cart, weighed by the cart. */
@@ -53,20 +57,11 @@ export interface Dump extends CartRow {
 export interface Offload extends CartRow {}
 
 /** A certified scale's weight of one truck load. */
-export interface Ticket {
+export interface Ticket extends LoadRow {
 	ticket: string;
-	origin: Origin;
-	order: number;
-	time_s: number;
-	timeGrain: TimeGrain;
-	truckLoad: string | null;
 	net_kg: number;
 	/** Combine that dumped straight into the truck; null otherwise. */
 	combine: string | null;
-	moisture_pct: number;
-	testWeight_kg_hl: number;
-	destination: string | null;
-	note: string | null;
 }
 
 /** A cart indicator's weight against its own clock: columns of length n, in the file's order. */

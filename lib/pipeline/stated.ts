@@ -1,14 +1,9 @@
-import { type FieldPlan, InputFault, type Records, type SetAside, Stopped } from '../model/index.ts';
+import { type FieldPlan, InputFault, type Records, type SetAside, Stopped, wholeFile } from '../model/index.ts';
 import type { factorsOf } from './factors.ts';
 
 /** Faults that report impossible statements of the user. */
-const fault = (file: string, column: string | null, found: unknown, why: string): SetAside => ({
-	file,
-	row: null,
-	column,
-	found: String(found ?? ''),
-	why,
-});
+const fault = (file: string, column: string | null, found: unknown, why: string): SetAside =>
+	wholeFile(file, String(found ?? ''), why, column);
 
 /** Solves the factors; a pinned form that the records cannot determine is a fault. */
 export function formsStated<T>(plan: FieldPlan, solve: () => T): T {

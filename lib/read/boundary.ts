@@ -1,7 +1,7 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { mendBoundary, mendPolygons } from '../geo/mend-boundary.ts';
 import type { BoundaryFault } from '../geo/mend-ring.ts';
-import { type Note, remark, type SetAside, type Source } from '../model/index.ts';
+import { type Note, remark, type SetAside, type Source, wholeFile } from '../model/index.ts';
 import type { FilesRead } from './files-read.ts';
 import { readJson } from './plan/read-json.ts';
 
@@ -30,7 +30,7 @@ async function repaired<M extends { mends: Iterable<string>; faults: readonly Bo
 	}
 	const found = mend(json.value);
 	for (const text of found.mends) notes.push(remark(`${source.name}: ${text}.`));
-	for (const fault of found.faults) faults.push({ file: source.name, row: null, column: null, ...fault });
+	for (const fault of found.faults) faults.push(wholeFile(source.name, fault.found, fault.why));
 	return found;
 }
 
@@ -46,13 +46,9 @@ export async function readVarieties(
 	const features = polygons.parts.map(({ rings, properties }, i) => {
 		const variety = properties?.variety;
 		if (typeof variety !== 'string' || variety.trim() === '') {
-			faults.push({
-				file: source.name,
-				row: null,
-				column: `features.${i}.properties.variety`,
-				found: variety === undefined ? '' : String(JSON.stringify(variety)),
-				why: 'every polygon of varieties needs a "variety" in its properties',
-			});
+			const found = variety === undefined ? '' : String(JSON.stringify(variety));
+			const why = 'every polygon of varieties needs a "variety" in its properties';
+			faults.push(wholeFile(source.name, found, why, `features.${i}.properties.variety`));
 		}
 		return {
 			type: 'Feature' as const,

@@ -14,6 +14,7 @@ import {
 	type Source,
 	silent,
 	type TablePlan,
+	wholeFile,
 } from '../model/index.ts';
 import type { Zone } from '../units/zone.ts';
 import { readCart } from './book/cart.ts';
@@ -99,9 +100,7 @@ async function planOf(
 ): Promise<{ plan: FieldPlan; zone: Zone | null; notes: Note[] }> {
 	const source = folder.get(PLAN);
 	if (source === undefined) {
-		throw new InputFault([
-			{ file: PLAN, row: null, column: null, found: '', why: 'this file is missing from the folder' },
-		]);
+		throw new InputFault([wholeFile(PLAN, '', 'this file is missing from the folder')]);
 	}
 	const json = await readJson(source, filesRead);
 	if ('fault' in json) throw new InputFault([json.fault]);

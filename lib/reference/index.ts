@@ -4,6 +4,5 @@ export { joinTickets } from './join.ts';
 export { moistureOffsets } from './moisture.ts';
 export { scaleReference, statedReference } from './scale-reference.ts';
 export { moistureSlips } from './slips.ts';
-export { CERTIFIED_LIMIT_REL, toleranceDivisions } from './tolerance.ts';
 export { truckLoads } from './trucks.ts';
 export { moistureGaps } from './unsensed.ts';

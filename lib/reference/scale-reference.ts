@@ -3,7 +3,6 @@ import { ratioOfSums as cochran, mixtureInterval, tQuantile } from '../stats/ind
 import { certified } from './cart-ratio.ts';
 import { joinTickets } from './join.ts';
 import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
-import { CERTIFIED_LIMIT_REL } from './tolerance.ts';
 import { type Load, reported, weighedLoads } from './weighed-loads.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
@@ -97,7 +96,7 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	return {
 		ratio: best.ratio,
 		u_rel,
-		u_certified_rel: CERTIFIED_LIMIT_REL / Math.sqrt(3),
+		u_certified_rel: CART.certified_rel / Math.sqrt(3),
 		interval,
 		n,
 		source: 'tickets',
@@ -134,15 +133,15 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	const onlyTickets = book.dumps.length === 0 && book.tickets.length > 0;
 	if (nothing || onlyTickets) {
 		// Certified weights need no cart scale.
-		const u = onlyTickets ? CERTIFIED_LIMIT_REL / Math.sqrt(3) : 0;
-		const half = onlyTickets ? 0.95 * CERTIFIED_LIMIT_REL : 0;
+		const u = onlyTickets ? CART.certified_rel / Math.sqrt(3) : 0;
+		const half = onlyTickets ? 0.95 * CART.certified_rel : 0;
 		return {
 			ratio: 1,
 			u_rel: u,
 			interval: [1 - half, 1 + half],
 			n: onlyTickets ? book.tickets.length : 0,
 			source: onlyTickets ? 'tickets' : 'none',
-			limit_rel: onlyTickets ? CERTIFIED_LIMIT_REL : 0,
+			limit_rel: onlyTickets ? CART.certified_rel : 0,
 			df: Number.POSITIVE_INFINITY,
 			loads: loads.map((l) => reported(l)),
 			remarks: [],

@@ -59,17 +59,19 @@ export function jumpShares(block: Block, contrast: Contrast): { left: number[]; 
 const USUAL = CONTRASTS[2]!;
 /** Another contrast must do better by this share, since differences of a few dozen seams may be chance. */
 const BETTER = 0.85;
+/** With fewer seams than this the usual contrast is taken. */
+const FEWEST = 8;
 
 /**
  * The contrast with the least scatter at same-combine seams, where the true jump is zero: one value per seam (crop
  * structure parallel to the passes is coherent along it), full reach on both sides. Default if there are too few.
  */
-export function quietest(nullBlocks: readonly Block[], fewest = 8): { contrast: Contrast; rms: number; seams: number } {
+export function quietest(nullBlocks: readonly Block[]): { contrast: Contrast; rms: number; seams: number } {
 	const full = nullBlocks.filter((b) => b.left.length >= REACH && b.right.length >= REACH);
 	const rmsOf = (contrast: Contrast) => {
 		const list = [...bySeam(full, (b) => blockJump(b, contrast)).values()].map((s) => s.jump);
 		// Robust, so that one unusual seam (a track, a terrace) does not determine the choice.
-		return list.length < fewest ? Number.NaN : 1.4826 * median(list.map(Math.abs));
+		return list.length < FEWEST ? Number.NaN : 1.4826 * median(list.map(Math.abs));
 	};
 	const seams = new Set(full.map((b) => b.seam)).size;
 	let best = { contrast: USUAL, rms: rmsOf(USUAL), seams };

@@ -1,3 +1,4 @@
+import { remembered } from '../model/index.ts';
 import { median } from '../stats/index.ts';
 import type { Block } from './profile.ts';
 
@@ -24,8 +25,7 @@ export function drying(
 		const q = b.right[0]!;
 		const diff = p.moisture_pct - q.moisture_pct;
 		if (!Number.isFinite(diff)) continue;
-		let s = bySeam.get(b.seam);
-		if (!s) bySeam.set(b.seam, (s = { diff: [], apart_s: [], level: [] }));
+		const s = remembered(bySeam, b.seam, () => ({ diff: [], apart_s: [], level: [] }));
 		s.diff.push(diff);
 		s.apart_s.push(p.time_s - q.time_s);
 		s.level.push((p.moisture_pct + q.moisture_pct + offsetA_pct + offsetB_pct) / 2);

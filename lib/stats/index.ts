@@ -9,4 +9,4 @@ export { halfWidth, type Part } from './montecarlo.ts';
 export { type Random, seeded } from './random.ts';
 export { type Ratio, ratioOfSums } from './ratio.ts';
 export { firstAbove, firstFrom } from './search.ts';
-export { incompleteBeta, logGamma, normalCdf, tCdf, tQuantile } from './student.ts';
+export { incompleteBeta, logGamma, normalCdf, tQuantile } from './student.ts';

@@ -1,5 +1,5 @@
 /**
- * Student's t: distribution function and quantile, by the incomplete beta function.
+ * Student's t: its quantile, by the incomplete beta function.
  *
  * Our own code, since the libraries tried either use `new Function` (refused by the viewer's content-security
  * policy) or reach 8 digits only.
@@ -54,14 +54,6 @@ export function incompleteBeta(x: number, a: number, b: number): number {
 
 /** Above this many degrees of freedom t and the normal agree to 10 digits in the quantiles used here. */
 const NORMAL_FROM = 1e10;
-
-/** P(T ≤ t) for `df` (above 0) degrees of freedom; Infinity gives the normal distribution. */
-export function tCdf(t: number, df: number): number {
-	if (!(df > 0) || Number.isNaN(t)) return Number.NaN;
-	if (df >= NORMAL_FROM) return normalCdf(t);
-	const tail = 0.5 * incompleteBeta(df / (df + t * t), df / 2, 0.5);
-	return t > 0 ? 1 - tail : tail;
-}
 
 /** Normal distribution function, from the incomplete gamma function P(1/2, z²/2) (DLMF 8.11.4 and 8.9.2). */
 export function normalCdf(z: number): number {

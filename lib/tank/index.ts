@@ -1,6 +1,5 @@
 export { type Backward, type Block, backward, causes, type LeftOut, type Smoothed } from './backward.ts';
 export { Belief, type Cause, type Growth } from './belief.ts';
-export { between } from './bounds.ts';
 export { priorFactor } from './prior.ts';
 export { likeliestSizes, PRIOR_DF, type Scatter, USUAL_SCATTER } from './sizes.ts';
 export { type Course, courseOf, meanVariance } from './slow.ts';

@@ -1,4 +1,4 @@
-import type { Crop } from '../model/index.ts';
+import { type Crop, remembered } from '../model/index.ts';
 import { ACRE_M2, BUSHEL_L, FOOT_M, HECTARE_M2, MILE_M, POUND_KG } from './constants.ts';
 
 /** The two ways in which quantities are shown. */
@@ -73,12 +73,9 @@ const formatters = new Map<number, Intl.NumberFormat>();
 /** A number as text: fixed digits (−2 rounds to hundreds), commas between thousands, a true minus sign; a dash for a missing number. */
 export function formatNumber(value: number | null | undefined, digits: number): string {
 	if (value === null || value === undefined || !Number.isFinite(value)) return '–';
-	let format = formatters.get(digits);
-	if (format === undefined) {
-		const fraction = Math.max(0, digits);
-		format = new Intl.NumberFormat('en-US', { minimumFractionDigits: fraction, maximumFractionDigits: fraction });
-		formatters.set(digits, format);
-	}
+	const fraction = Math.max(0, digits);
+	const options = { minimumFractionDigits: fraction, maximumFractionDigits: fraction };
+	const format = remembered(formatters, digits, () => new Intl.NumberFormat('en-US', options));
 	const step = digits < 0 ? 10 ** -digits : 0;
 	const text = format.format(step > 0 ? Math.round(value / step) * step : value);
 	if (!text.startsWith('-')) return text;

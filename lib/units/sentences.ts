@@ -160,9 +160,8 @@ export const outstanding = (trucks: readonly TruckLoad[]): TruckLoad[] =>
 	trucks.filter((t) => t.ticket_kg === null && t.offloads_kg !== null);
 
 /** "1 dump", "28 dumps". */
-export function countOf(count: number, one: string, many = `${one}s`): string {
-	return `${formatNumber(count, 0)} ${count === 1 ? one : many}`;
-}
+export const countOf = (count: number, one: string): string =>
+	`${formatNumber(count, 0)} ${count === 1 ? one : `${one}s`}`;
 
 /** A tank load as people name it: "12" beside its combine's name, "3 + 4" of a mixed weight; "–" where none is known. */
 export function tankLoad(fill: string | null, combines: readonly string[]): string {

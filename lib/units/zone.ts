@@ -1,3 +1,5 @@
+import { remembered } from '../model/index.ts';
+
 const QUARTER_S = 900;
 
 /** Local time of one IANA time zone, by the rules that Intl.DateTimeFormat carries. */
@@ -28,12 +30,7 @@ export class Zone {
 	/** Seconds that the zone's clock is ahead of UTC at a moment. Rules change on quarter hours of UTC only. */
 	offset_s(utc_s: number): number {
 		const quarter = Math.floor(utc_s / QUARTER_S);
-		let offset = this.offsets.get(quarter);
-		if (offset === undefined) {
-			offset = this.ask(quarter * QUARTER_S);
-			this.offsets.set(quarter, offset);
-		}
-		return offset;
+		return remembered(this.offsets, quarter, () => this.ask(quarter * QUARTER_S));
 	}
 
 	private ask(utc_s: number): number {

@@ -1,12 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { LoadBook } from '../../lib/model/index.ts';
-import {
-	CERTIFIED_LIMIT_REL,
-	joinTickets,
-	scaleReference,
-	statedReference,
-	toleranceDivisions,
-} from '../../lib/reference/index.ts';
+import { CART, type LoadBook } from '../../lib/model/index.ts';
+import { joinTickets, scaleReference, statedReference } from '../../lib/reference/index.ts';
 import { bookOf, dump, offload, planOf, ticket } from '../match/hand.ts';
 
 const plan = planOf(['A']);
@@ -38,7 +32,7 @@ describe('cart against tickets', () => {
 		// Welch and Satterthwaite: only the scatter between loads has few degrees of freedom.
 		expect(found.df).toBeCloseTo((3 * found.u_rel ** 4) / (u / R) ** 4, 6);
 		// The certified scale's tolerance, rectangular, is added.
-		expect(found.u_rel).toBeCloseTo(Math.hypot(u / R, CERTIFIED_LIMIT_REL / Math.sqrt(3)), 12);
+		expect(found.u_rel).toBeCloseTo(Math.hypot(u / R, CART.certified_rel / Math.sqrt(3)), 12);
 		expect((found.interval[1] - found.interval[0]) / 2 / R).toBeGreaterThan(2 * found.u_rel);
 		expect(found.remarks).toEqual([]);
 	});
@@ -154,20 +148,6 @@ describe('tickets without a load number', () => {
 	});
 });
 
-describe('class III L maintenance tolerance (NIST Handbook 44, 2.20, Table 6)', () => {
-	it.each([
-		[400, 1],
-		[500, 1],
-		[501, 2],
-		[1000, 2],
-		[1001, 3],
-		// 80,000 lb on a scale of 20 lb divisions: 160 lb.
-		[4000, 8],
-	])('%i divisions: %i', (load, tolerance) => {
-		expect(toleranceDivisions(load)).toBe(tolerance);
-	});
-});
-
 describe('tickets that contradict what is stated of the scale', () => {
 	const within1 = { ...plan, scales: { cart: { ...plan.scales.cart!, limit_pct: 1 } } };
 	const withMoisture = (book: LoadBook, moisture_pct: number) => {
@@ -223,7 +203,7 @@ describe('the reference in figures', () => {
 		const side_kg = offload_kg.map((kg, i) => (kg + dumps_kg[i]!) / 2);
 		const ratio = sum(ticket_kg) / sum(side_kg);
 		expect(found.ratio).toBeCloseTo(ratio, 12);
-		expect(found.u_certified_rel).toBeCloseTo(CERTIFIED_LIMIT_REL / Math.sqrt(3), 14);
+		expect(found.u_certified_rel).toBeCloseTo(CART.certified_rel / Math.sqrt(3), 14);
 		expect(found.sides!.offloads).toBeCloseTo(sum(ticket_kg) / sum(offload_kg), 12);
 		expect(found.sides!.dumps).toBeCloseTo(sum(ticket_kg) / sum(dumps_kg), 12);
 		expect(found.sides!.u_offloads).toBeCloseTo(u_of(offload_kg), 12);
@@ -261,7 +241,7 @@ describe('the reference in figures', () => {
 			'Only 2 truckloads check the cart scale. Get tickets for three to five, early in the season.',
 		]);
 		const two = scaleReference({ book: loads([1.03, 1.031]), plan });
-		expect(two.df).toBeCloseTo(two.u_rel ** 4 / (two.u_rel ** 2 - CERTIFIED_LIMIT_REL ** 2 / 3) ** 2, 6);
+		expect(two.df).toBeCloseTo(two.u_rel ** 4 / (two.u_rel ** 2 - CART.certified_rel ** 2 / 3) ** 2, 6);
 		expect(scaleReference({ book: loads([1.03]), plan })).toMatchObject({
 			df: Number.POSITIVE_INFINITY,
 			remarks: ['Only 1 truckload checks the cart scale. Get tickets for three to five, early in the season.'],
@@ -295,14 +275,14 @@ describe('the reference in figures', () => {
 
 	it('certified weights alone need no cart: their own tolerance', () => {
 		const book = bookOf([], [], [ticket('1', 0, 9000), ticket('2', 100, 9100)]);
-		const u = CERTIFIED_LIMIT_REL / Math.sqrt(3);
+		const u = CART.certified_rel / Math.sqrt(3);
 		expect(scaleReference({ book, plan })).toEqual({
 			ratio: 1,
 			u_rel: u,
-			interval: [1 - 0.95 * CERTIFIED_LIMIT_REL, 1 + 0.95 * CERTIFIED_LIMIT_REL],
+			interval: [1 - 0.95 * CART.certified_rel, 1 + 0.95 * CART.certified_rel],
 			n: 2,
 			source: 'tickets',
-			limit_rel: CERTIFIED_LIMIT_REL,
+			limit_rel: CART.certified_rel,
 			df: Number.POSITIVE_INFINITY,
 			loads: [],
 			remarks: [],

@@ -9,7 +9,6 @@ import {
 	quantile,
 	quantileOf,
 	seeded,
-	tCdf,
 	tQuantile,
 	upperMedian,
 	weightedRegression,
@@ -29,7 +28,6 @@ describe("Student's t against a t table", () => {
 	])('t(%f; %f) = %f', (p, df, value) => {
 		expect(tQuantile(p, df)).toBeCloseTo(value, 3);
 		expect(tQuantile(1 - p, df)).toBeCloseTo(-value, 3);
-		expect(tCdf(tQuantile(p, df), df)).toBeCloseTo(p, 12);
 	});
 });
 

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { MONITOR } from '../../lib/model/index.ts';
 import { effectiveFreedom, halfWidth, seeded, tQuantile } from '../../lib/stats/index.ts';
-import { between } from '../../lib/tank/bounds.ts';
 import {
 	courseOf,
 	likeliestSizes,
@@ -204,58 +203,5 @@ describe('a slow error', () => {
 		expect(meanVariance(1000, 1000)).toBeCloseTo(2 * Math.exp(-1), 12);
 		expect(meanVariance(2000, 1000)).toBeCloseTo((2 * (1 + Math.exp(-2))) / 4, 12);
 		expect(meanVariance(0.2, 1000)).toBeCloseTo(1 - 0.0002 / 3, 6);
-	});
-});
-
-describe('a quantity between two bounds', () => {
-	/** By Simpson's rule over the density. */
-	function integrated(mean: number, s: number, low: number, high: number) {
-		const n = 2000;
-		const [from, to] = [Math.max(low, mean - 12 * s), Math.min(high, mean + 12 * s)];
-		let [all, first, second] = [0, 0, 0];
-		for (let i = 0; i <= n; i++) {
-			const x = from + ((to - from) * i) / n;
-			const w = (i === 0 || i === n ? 1 : i % 2 ? 4 : 2) * Math.exp(-0.5 * ((x - mean) / s) ** 2);
-			all += w;
-			first += w * x;
-			second += w * x * x;
-		}
-		const m = first / all;
-		return {
-			mean: m,
-			variance: second / all - m * m,
-			share: (all * (to - from)) / (3 * n) / (s * Math.sqrt(2 * Math.PI)),
-		};
-	}
-	it.each([
-		[0, 1, -1, 2],
-		[3, 2, 0, 4],
-		[-2, 1.5, 0, 9],
-		[5, 1, Number.NEGATIVE_INFINITY, 4],
-		[5, 1, 5.5, Number.POSITIVE_INFINITY],
-	])('of mean %f and spread %f in [%f, %f]', (mean, s, low, high) => {
-		const found = between(mean, s * s, low, high);
-		const truth = integrated(mean, s, low, high);
-		expect(found.mean).toBeCloseTo(truth.mean, 6);
-		expect(found.variance).toBeCloseTo(truth.variance, 6);
-		expect(found.logShare).toBeCloseTo(Math.log(truth.share), 5);
-	});
-
-	it('far outside lies at the nearer bound, as an exponential; without spread at the bound itself', () => {
-		const above = between(0, 1, 8, 9);
-		expect(above.mean).toBeCloseTo(8 + 1 / 8, 10);
-		expect(above.variance).toBeCloseTo(1 / 64, 10);
-		// Tail of the normal: Φ(−8) = 6.22 · 10⁻¹⁶.
-		expect(above.logShare).toBeCloseTo(Math.log(6.22e-16), 1);
-		const below = between(0, 4, -40, -18);
-		expect(below.mean).toBeCloseTo(-18 - 2 / 9, 10);
-		expect(below.variance).toBeCloseTo((2 / 9) ** 2, 10);
-		expect(below.logShare).toBeCloseTo(-0.5 * 81 - Math.log(9 * Math.sqrt(2 * Math.PI)), 10);
-		for (const [mean, at] of [
-			[5, 3],
-			[-5, -1],
-			[2, 2],
-		] as const)
-			expect(between(mean, 0, -1, 3)).toEqual({ mean: at, variance: 0, logShare: 0 });
 	});
 });

@@ -1,5 +1,5 @@
 /** Numbers, dates and quantities in the reader's locale and chosen units. */
-import type { Crop } from '../../lib/model/index.ts';
+import { type Crop, remembered } from '../../lib/model/index.ts';
 import { FLAG_WORDS, inOneSystem, type Numbers, type Quantity, type Shown, shown } from '../../lib/units/index.ts';
 import { units } from './settings.ts';
 import { inMarks, marksOf } from './typed.ts';
@@ -28,16 +28,9 @@ const rounded = (value: number, digits: number): number =>
 
 function formatOf(digits: number, signDisplay: 'auto' | 'exceptZero'): Intl.NumberFormat {
 	const key = `${digits}${signDisplay}`;
-	let format = formats.get(key);
-	if (!format) {
-		format = new Intl.NumberFormat(navigator.language, {
-			minimumFractionDigits: Math.max(0, digits),
-			maximumFractionDigits: Math.max(0, digits),
-			signDisplay,
-		});
-		formats.set(key, format);
-	}
-	return format;
+	const fraction = Math.max(0, digits);
+	const options = { minimumFractionDigits: fraction, maximumFractionDigits: fraction, signDisplay };
+	return remembered(formats, key, () => new Intl.NumberFormat(navigator.language, options));
 }
 
 /** How a quantity is shown now. */

@@ -1,3 +1,4 @@
+import { remembered } from '../../model/index.ts';
 import type { Book } from '../book.ts';
 import { find, kept } from '../kept.ts';
 import { type BookChain, chainOf } from './chain.ts';
@@ -32,12 +33,12 @@ const known = new WeakMap<Book, Map<string, Running>>();
  * two combines informs both. A recalibrated monitor starts over. A weight that is clearly wrong is in no factor.
  */
 export function running(book: Book, scope: Scope = {}): Running {
-	let by = known.get(book);
-	if (!by) known.set(book, (by = new Map()));
 	const key = JSON.stringify([scope.field ?? null, scope.season ?? null]);
-	let found = by.get(key);
-	if (!found) by.set(key, (found = runningAfresh(book, scope)));
-	return found;
+	return remembered(
+		remembered(known, book, () => new Map()),
+		key,
+		() => runningAfresh(book, scope),
+	);
 }
 
 function runningAfresh(book: Book, scope: Scope): Running {
@@ -79,11 +80,9 @@ export function chainIn(book: Book, scope: Scope, before: { field: string; until
 		return gone ? [{ time_s: d.time_s, combines: d.combines }] : [];
 	});
 	const ratios = new Map<string, ScaleRatio>();
-	return chainOf(book, wanted, emptied, (cart) => {
-		let r = ratios.get(cart);
-		if (!r) ratios.set(cart, (r = scaleRatio(book, cart, scope.season ?? null)));
-		return r;
-	});
+	return chainOf(book, wanted, emptied, (cart) =>
+		remembered(ratios, cart, () => scaleRatio(book, cart, scope.season ?? null)),
+	);
 }
 
 /** When each combine's monitor was last recalibrated: its earlier readings do not apply to its later ones. */

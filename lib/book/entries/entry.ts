@@ -1,3 +1,4 @@
+import { remembered } from '../../model/index.ts';
 /**
  * The book is a set of entries that only ever grows. An entry records what was written about one thing (a dump, a
  * truck, a ticket …), on which tablet, when, and which entries the writer had seen. Nothing is changed in place: an
@@ -74,14 +75,7 @@ export function canonical(value: unknown): string {
 const texts = new WeakMap<Entry, string>();
 
 /** The entry's canonical text, cached: an entry never changes. */
-export function entryText(entry: Entry): string {
-	let text = texts.get(entry);
-	if (text === undefined) {
-		text = canonical(entry);
-		texts.set(entry, text);
-	}
-	return text;
-}
+export const entryText = (entry: Entry): string => remembered(texts, entry, () => canonical(entry));
 
 /** The order in which entries are kept and shown: by the writers' clocks, then by id, then by content. */
 export function compareEntries(a: Entry, b: Entry): number {

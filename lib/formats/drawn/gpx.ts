@@ -1,3 +1,4 @@
+import { remembered } from '../../model/index.ts';
 /**
  * GPX 1.0 and 1.1 (topografix.com/GPX/1/1): each track as a table of positions and times, such as a cart's receiver
  * records.
@@ -57,9 +58,7 @@ export function readGpx({ name, bytes }: Loaded): RawTable[] {
 				const row = into.lat.length - 1;
 				if (element === 'time' && depth === 1) into.time[row] = text.trim();
 				else if (Object.hasOwn(NUMBERS, element)) {
-					let column = into.values.get(element);
-					if (!column) into.values.set(element, (column = []));
-					column[row] = Number(text.trim() || Number.NaN);
+					remembered(into.values, element, () => [])[row] = Number(text.trim() || Number.NaN);
 				}
 				if (depth === 0) into = null;
 			} else if (element === 'name' && track && track.name === '') track.name = text.trim();

@@ -1,4 +1,4 @@
-import { InputFault } from '../../model/index.ts';
+import { fileFault } from '../bytes.ts';
 import type { RawColumn, RawMeta, RawTable } from '../raw-table.ts';
 import { decodeText } from './decode.ts';
 import { delimiterOf, rowsOf } from './dialect.ts';
@@ -20,17 +20,16 @@ const LISTED = 20;
  * @throws InputFault if it has no table
  */
 export function readText(file: string, bytes: Uint8Array): RawTable {
-	const stop = (found: string, why: string) => new InputFault([{ file, row: null, column: null, found, why }]);
-	if (bytes.length === 0) throw stop('nothing', 'the file is empty');
+	if (bytes.length === 0) throw fileFault(file, 'nothing', 'the file is empty');
 	const decoded = decodeText(bytes);
-	if (decoded === null) throw stop('zero bytes', 'the file is binary and of no format that is known here');
+	if (decoded === null) throw fileFault(file, 'zero bytes', 'the file is binary and of no format that is known here');
 	const text = decoded.replace(/\r\n?/g, '\n');
 	const delimiter = delimiterOf(text);
 	const { cells, lines, broken } = rowsOf(text, delimiter);
 	const form = numberForm(sampleCells(cells), delimiter);
 	const head = findHead(cells, form);
 	if (head === null)
-		throw stop(text.trim().slice(0, 60), 'no table is found here: rows of two or more columns are expected');
+		throw fileFault(file, text.trim().slice(0, 60), 'no table is found here: rows of two or more columns are expected');
 	const notes: string[] = [];
 	if (broken) notes.push('a quotation mark is never closed: quotation marks are read as text');
 	const keep = dataRows(cells, lines, head, notes);

@@ -1,5 +1,5 @@
 import type { RawBoundary } from '../../formats/index.ts';
-import type { SetAside } from '../../model/index.ts';
+import { type SetAside, wholeFile } from '../../model/index.ts';
 import { groupBy, mode } from '../../stats/group.ts';
 import type { Given, LogRows } from '../model.ts';
 import { placesOf } from './cluster.ts';
@@ -48,13 +48,10 @@ export function findFields(
 	const { names, notes } = nameMachines(machines, logs, inCart, given);
 	const { fields, travel, idle } = gatherFields(machines, logs, boundaries);
 	nameFields(fields, logs);
-	const leftOut = travel.map(([machine, rows]) => ({
-		file: logs[machines[machine]!.log]!.table.file,
-		row: null,
-		column: null,
-		found: `${rows.length} rows`,
-		why: 'recorded between fields or without a place near one, with no grain',
-	}));
+	const why = 'recorded between fields or without a place near one, with no grain';
+	const leftOut = travel.map(([machine, rows]) =>
+		wholeFile(logs[machines[machine]!.log]!.table.file, `${rows.length} rows`, why),
+	);
 	return { fields, names, notes, idle, leftOut };
 }
 

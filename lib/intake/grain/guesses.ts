@@ -1,7 +1,7 @@
 /** Columns that may hold the grain, and units: each guess with a weight. */
 
 import type { Role } from '../../formats/index.ts';
-import type { Crop } from '../../model/index.ts';
+import { type Crop, remembered } from '../../model/index.ts';
 import { upperMedian } from '../../stats/median.ts';
 import type { Columns, NumberColumn } from '../log/column-roles.ts';
 import type { Question } from '../model.ts';
@@ -60,13 +60,8 @@ export class Sample {
 
 	/** A column as grain per second, for a unit of size 1. */
 	base(column: NumberColumn, role: Guess['role']): Float64Array {
-		const key = `${role}\t${column.name}`;
-		let base = this.bases.get(key);
-		if (base === undefined) {
-			base = this.pick(perSecond(column, role, this.context.interval_s));
-			this.bases.set(key, base);
-		}
-		return base;
+		const { interval_s } = this.context;
+		return remembered(this.bases, `${role}\t${column.name}`, () => this.pick(perSecond(column, role, interval_s)));
 	}
 }
 

@@ -1,5 +1,5 @@
 /** A log's own yields compared with the grain that was found. */
-import type { Crop } from '../../model/index.ts';
+import { type Crop, remembered } from '../../model/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import type { Columns, NumberColumn } from '../log/column-roles.ts';
 import { plainName } from '../names/roles-by-name.ts';
@@ -48,11 +48,7 @@ export function agree(guesses: Guess[], yields: YieldColumn[], sample: Sample): 
 		const fits = new Map<Float64Array, { ratio: Ratio; asDry: boolean }>();
 		for (const g of guesses) {
 			const base = sample.base(g.column, g.role);
-			let fitted = fits.get(base);
-			if (fitted === undefined) {
-				fitted = overGround(v, base, sample);
-				fits.set(base, fitted);
-			}
+			const fitted = remembered(fits, base, () => overGround(v, base, sample));
 			const { asDry } = fitted;
 			const ratio = { ...fitted.ratio, ratio: fitted.ratio.ratio * sizeOf(g.unit, crop) };
 			if (ratio.n < 30 || ratio.spread > 0.08) continue;

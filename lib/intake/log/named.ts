@@ -1,6 +1,6 @@
 /** Columns known by their names and the look of their values: names, states, headings, moisture, crop, counters. */
 import { cellsOf, type RawColumn } from '../../formats/index.ts';
-import type { Crop } from '../../model/index.ts';
+import { type Crop, remembered } from '../../model/index.ts';
 import { mode } from '../../stats/group.ts';
 import { upperMedian } from '../../stats/median.ts';
 import { cropOf } from '../names/crop-names.ts';
@@ -154,11 +154,7 @@ export function statesOf(column: RawColumn): Int8Array | null {
 	const out = new Int8Array(text.length);
 	for (let i = 0; i < text.length; i++) {
 		const cell = text[i] as string;
-		let value = known.get(cell);
-		if (value === undefined) {
-			value = cell === '' ? -1 : YES.test(cell) ? 1 : NO.test(cell) ? 0 : 2;
-			known.set(cell, value);
-		}
+		const value = remembered(known, cell, () => (cell === '' ? -1 : YES.test(cell) ? 1 : NO.test(cell) ? 0 : 2));
 		if (value === 2) return null;
 		out[i] = value;
 	}

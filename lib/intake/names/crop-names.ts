@@ -1,5 +1,5 @@
 import type { Crop } from '../../model/index.ts';
-import { CROPS, cropNamed } from '../../units/index.ts';
+import { cropNamed } from '../../units/index.ts';
 
 /** Names of crops in files: languages of the countries that grow them, and monitors' abbreviations. */
 const WORDS: readonly (readonly [string, RegExp])[] = [
@@ -73,5 +73,3 @@ export function usualYield(crop: Crop | null): { middle: number; spread: number 
 	const known = crop === null ? undefined : middle[crop.name as keyof typeof middle];
 	return known === undefined ? { middle: 5000, spread: 0.75 } : { middle: known, spread: 0.5 };
 }
-
-export const cropNames = (): string[] => CROPS.map((c) => c.name);

@@ -1,4 +1,5 @@
 import type { RawColumn, RawTable } from '../../formats/index.ts';
+import { remembered } from '../../model/index.ts';
 import { rolesByName } from '../names/roles-by-name.ts';
 import type { Words } from '../names/words.ts';
 import { dateOrder, type OrderGuess } from './order.ts';
@@ -57,11 +58,7 @@ function readCells(text: readonly string[]) {
 	let held = 0;
 	let good = 0;
 	for (const cell of text) {
-		let read = known.get(cell);
-		if (read === undefined) {
-			read = cell === '' ? null : timeCell(cell);
-			known.set(cell, read);
-		}
+		const read = remembered(known, cell, () => (cell === '' ? null : timeCell(cell)));
 		cells.push(read);
 		if (cell !== '') held++;
 		if (read !== null) good++;

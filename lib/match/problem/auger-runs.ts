@@ -2,11 +2,10 @@ import { firstAbove } from '../../stats/index.ts';
 import { type Flowing, flowAround, massAt } from './mass.ts';
 import type { Signals } from './signals.ts';
 
-/** A run of the auger with the masses at its ends. */
+/** A run of the auger with the mass at its end. */
 export interface Candidate {
 	start_s: number;
 	end_s: number;
-	startMass_kg: number;
 	endMass_kg: number;
 	/** Flow at its end. */
 	flow_kg_s: number;
@@ -29,7 +28,6 @@ export function runsOf(f: Flowing, s: Signals): Runs | null {
 	const list = s.auger.map((r) => ({
 		start_s: r.start_s,
 		end_s: r.end_s,
-		startMass_kg: massAt(f, r.start_s),
 		endMass_kg: massAt(f, r.end_s),
 		flow_kg_s: flowAround(f, r.end_s),
 	}));

@@ -1,5 +1,8 @@
 import { joined } from '../../formats/bytes.ts';
+import { separatorOf } from '../../formats/csv-cell.ts';
+import type { Source } from '../../model/index.ts';
 import type { FileFaults } from '../faults.ts';
+import type { FilesRead } from '../files-read.ts';
 import { type Cells, cellText, isBlank } from './cells.ts';
 import { QuotedRows, type QuoteFault } from './quoted.ts';
 import { emptyCells, type RowSink, scanRows } from './scan-rows.ts';
@@ -13,12 +16,21 @@ export interface Head {
 	decimalComma: boolean;
 }
 
-/** Reports an error in quotes: a row, or the whole file where rows were swallowed. */
-export function reportQuotes(faults: FileFaults, quotes: readonly QuoteFault[]): void {
-	for (const { line, found, why, whole } of quotes) {
+/** Reads a file's rows as `readCsv` does, and reports what is wrong with it as a whole and with its quotes. */
+export async function readRows(
+	source: Source,
+	{ filesRead, faults }: { filesRead: FilesRead; faults: FileFaults },
+	begin: (head: Head) => RowSink | null,
+): Promise<number> {
+	const { rows, broken, quoteFaults } = await readCsv(filesRead.watch(source), begin);
+	filesRead.rows(source.name, rows);
+	if (broken !== null) faults.whole(null, null, broken.found, broken.why);
+	// A row, or the whole file where rows were swallowed.
+	for (const { line, found, why, whole } of quoteFaults) {
 		if (whole) faults.whole(line, null, found, why);
 		else faults.row(line, null, found, why);
 	}
+	return rows;
 }
 
 export interface CsvEnd {
@@ -134,21 +146,6 @@ function firstLine(bytes: Uint8Array, from: number): Uint8Array | null {
 		start = p + 1;
 	}
 	return null;
-}
-
-/** Comma, semicolon or tab: the one most frequent in the header outside quotes. */
-function separatorOf(line: Uint8Array): number {
-	const counts = new Map([
-		[44, 0],
-		[59, 0],
-		[9, 0],
-	]);
-	let inQuotes = false;
-	for (const c of line) {
-		if (c === 34) inQuotes = !inQuotes;
-		else if (!inQuotes && counts.has(c)) counts.set(c, (counts.get(c) as number) + 1);
-	}
-	return [...counts].reduce((a, b) => (b[1] > a[1] ? b : a))[0];
 }
 
 /** The sign of a binary file in the first bytes, or null for text. UTF-16 shows as zero bytes too. */

@@ -7,7 +7,7 @@ import type { FilesRead } from '../files-read.ts';
 import { Columns, type Place, type Wanted } from '../plan/mapping.ts';
 import { Clock } from '../time/clock.ts';
 import { allBlank, type Cells, cellText, isBlank } from './cells.ts';
-import { type Head, readCsv, reportQuotes } from './csv.ts';
+import { type Head, readRows } from './csv.ts';
 
 /** What all tables kept by hand have in common. */
 export interface TableContext {
@@ -105,7 +105,7 @@ export async function readTable(
 	{ wanted, check, row }: TableReader,
 ): Promise<number> {
 	const { faults } = context;
-	const end = await readCsv(context.filesRead.watch(source), (head) => {
+	return readRows(source, context, (head) => {
 		const columns = new Columns(head.columns, plan.columns, context.crop, faults);
 		const places = new Map<string, Place>();
 		for (const w of wanted) {
@@ -128,8 +128,4 @@ export async function readTable(
 			row(table);
 		};
 	});
-	context.filesRead.rows(source.name, end.rows);
-	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
-	reportQuotes(faults, end.quoteFaults);
-	return end.rows;
 }

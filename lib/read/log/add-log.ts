@@ -2,7 +2,7 @@ import { NOT_A_NUMBER, parseNumber } from '../../formats/digits.ts';
 import { caution, type LogPlan, type Records, type Source } from '../../model/index.ts';
 import { wetWeight } from '../../units/index.ts';
 import { allBlank, type Cells, cellText, isBlank } from '../csv/cells.ts';
-import { type Head, readCsv, reportQuotes } from '../csv/csv.ts';
+import { type Head, readRows } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
 import type { Place } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
@@ -44,20 +44,17 @@ export async function addLog(
 ): Promise<{ faults: FileFaults; rows: number }> {
 	const faults = new FileFaults(source.name);
 	let reader: LogReader | null = null;
-	const end = await readCsv(context.filesRead.watch(source), (head) => {
+	const rows = await readRows(source, { ...context, faults }, (head) => {
 		const columns = logColumns(head, log, context, faults);
 		if (columns === null) return null;
 		const opened = new LogReader(head, index, context, faults, columns);
 		reader = opened;
 		return (cells) => opened.row(cells);
 	});
-	context.filesRead.rows(source.name, end.rows);
-	if (end.broken !== null) faults.whole(null, null, end.broken.found, end.broken.why);
-	reportQuotes(faults, end.quoteFaults);
-	if (faults.stop.length > 0) return { faults, rows: end.rows };
-	if (end.rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
+	if (faults.stop.length > 0) return { faults, rows };
+	if (rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
 	(reader as LogReader | null)?.close();
-	return { faults, rows: end.rows };
+	return { faults, rows };
 }
 
 class LogReader {

@@ -1,4 +1,4 @@
-import type { Field, Records, SetAside } from '../../model/index.ts';
+import { type Field, type Records, type SetAside, wholeFile } from '../../model/index.ts';
 import { upperMedian } from '../../stats/index.ts';
 
 /** The largest machines take some 40 kg/s; in pounds read as kilograms that would be 90. */
@@ -14,7 +14,7 @@ export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 	plan.logs.forEach((log, index) => {
 		const column = log.columns?.flow?.column ?? log.columns?.yield?.column ?? 'flow_kg_s';
 		const { flow_kg_s, yield_kg_ha } = middles(records, index);
-		const report = (found: string, why: string) => faults.push({ file: log.file, row: null, column, found, why });
+		const report = (found: string, why: string) => faults.push(wholeFile(log.file, found, why, column));
 		if (flow_kg_s > MOST_KG_S) {
 			report(
 				`${Math.round(flow_kg_s)} kg/s in the middle`,
@@ -30,13 +30,8 @@ export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 	const recorded_kg = recorded(records);
 	const { total } = plan;
 	if (total !== null && recorded_kg > 0 && !(Math.abs(Math.log(total.wet_kg / recorded_kg)) < Math.log(MOST_TIMES))) {
-		faults.push({
-			file: 'field.json',
-			row: null,
-			column: 'total.wet_kg',
-			found: `${total.wet_kg} kg`,
-			why: `the logs hold ${Number(recorded_kg.toPrecision(3))} kg: check the unit of this number; expected kilograms`,
-		});
+		const why = `the logs hold ${Number(recorded_kg.toPrecision(3))} kg: check the unit of this number; expected kilograms`;
+		faults.push(wholeFile('field.json', `${total.wet_kg} kg`, why, 'total.wet_kg'));
 	}
 }
 

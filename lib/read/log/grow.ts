@@ -9,18 +9,15 @@ const COLUMNS = Object.entries(emptyRecords(0)).flatMap(([name, of]) =>
 	ArrayBuffer.isView(of) ? [name as Column] : [],
 );
 
+/** Room at the start, records. */
+const ROOM = 1 << 14;
+
 /** Records that grow: arrays longer than `records.n`, doubled when full. */
 export class Growing {
-	records: Records;
+	records: Records = { ...emptyRecords(ROOM), n: 0 };
 	/** 1 for a record whose time was not given. */
-	untimed: Uint8Array;
-	private room: number;
-
-	constructor(room = 1 << 14) {
-		this.room = room;
-		this.records = { ...emptyRecords(room), n: 0 };
-		this.untimed = new Uint8Array(room);
-	}
+	untimed = new Uint8Array(ROOM);
+	private room = ROOM;
 
 	/**
 	 * Makes room for one more record; true if the arrays were replaced by longer ones. `share` of the file whose

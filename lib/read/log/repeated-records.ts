@@ -1,5 +1,5 @@
 import { apart_m, M_PER_DEG } from '../../geo/plane.ts';
-import { caution, type Each, inTurn, type Note, type Records, type SetAside } from '../../model/index.ts';
+import { caution, type Each, inTurn, type Note, type Records, type SetAside, wholeFile } from '../../model/index.ts';
 import { utcText } from '../../units/index.ts';
 import { Budget } from './covered.ts';
 import { alikeByHash, RowIndex } from './row-index.ts';
@@ -193,26 +193,26 @@ function listRepeats(
 		/** Copies under another clock: how many, of which files, and by how many seconds. */
 		clock: { count: 0, of: new Set<string>(), by_s: new Set<number>() },
 	});
-	const tallies = new Map<string, ReturnType<typeof none>>();
+	const byFile = new Map<string, ReturnType<typeof none>>();
 	let k = 0;
 	for (const [i, first] of of) {
 		const file = files[records.log[i]!] as string;
 		const other = files[records.log[first]!] as string;
-		const filesRead = tallies.get(file) ?? none();
-		tallies.set(file, filesRead);
-		filesRead.count++;
+		const repeats = byFile.get(file) ?? none();
+		byFile.set(file, repeats);
+		repeats.count++;
 		const at = k++;
 		if (at < ends.across) {
-			filesRead.across++;
-			filesRead.between.add(other);
+			repeats.across++;
+			repeats.between.add(other);
 			for (const c of [records.combine[i]!, records.combine[first]!])
-				filesRead.combines.add(records.combines[c] as string);
+				repeats.combines.add(records.combines[c] as string);
 		} else if (at < ends.shifted) {
-			filesRead.clock.count++;
-			filesRead.clock.of.add(other);
-			filesRead.clock.by_s.add(Math.round(records.time_s[i]! - records.time_s[first]!));
-		} else filesRead.within++;
-		if (filesRead.count > LISTED) continue;
+			repeats.clock.count++;
+			repeats.clock.of.add(other);
+			repeats.clock.by_s.add(Math.round(records.time_s[i]! - records.time_s[first]!));
+		} else repeats.within++;
+		if (repeats.count > LISTED) continue;
 		aside.push({
 			file,
 			row: records.line[i]!,
@@ -222,11 +222,9 @@ function listRepeats(
 		});
 	}
 	const notes: Note[] = [];
-	for (const [file, { count, across, between, combines, clock, within }] of tallies) {
-		if (count > LISTED) {
-			const found = `${count - LISTED} more`;
-			aside.push({ file, row: null, column: null, found, why: 'further repeated records; each counts once' });
-		}
+	for (const [file, { count, across, between, combines, clock, within }] of byFile) {
+		if (count > LISTED)
+			aside.push(wholeFile(file, `${count - LISTED} more`, 'further repeated records; each counts once'));
 		if (across > 0) {
 			const names = [...combines].sort().join(' and ');
 			notes.push(

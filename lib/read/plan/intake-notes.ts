@@ -1,4 +1,4 @@
-import type { Note, SetAside } from '../../model/index.ts';
+import { type Note, remark, type SetAside, wholeFile } from '../../model/index.ts';
 
 /** Number of an intake's remarks that are copied into a result. */
 const MOST = 40;
@@ -13,13 +13,10 @@ export function openQuestions(json: unknown): SetAside[] {
 	return questions
 		.map(objectOf)
 		.filter((q) => q.blocking === true && typeof q.text === 'string')
-		.map((q) => ({
-			file: typeof q.file === 'string' ? q.file : 'field.json',
-			row: null,
-			column: null,
-			found: '',
-			why: `open question (${String(q.about)}): ${q.text}${choicesOf(q.choices)}. Answer it with intake --answers, or set it in field.json and take the question out`,
-		}));
+		.map((q) => {
+			const why = `open question (${String(q.about)}): ${q.text}${choicesOf(q.choices)}. Answer it with intake --answers, or set it in field.json and take the question out`;
+			return wholeFile(typeof q.file === 'string' ? q.file : 'field.json', '', why);
+		});
 }
 
 function choicesOf(choices: unknown): string {
@@ -34,5 +31,5 @@ export function intakeNotes(json: unknown): Note[] {
 	return notes
 		.filter((text): text is string => typeof text === 'string')
 		.slice(0, MOST)
-		.map((text) => ({ level: 'note', text }));
+		.map(remark);
 }

@@ -1,5 +1,5 @@
 /** Files of a folder against those that its field.json names. */
-import type { Folder, Note, SetAside } from '../../model/index.ts';
+import { type Folder, type Note, type SetAside, wholeFile } from '../../model/index.ts';
 import { nameInside } from './plan.ts';
 
 export const PLAN = 'field.json';
@@ -12,13 +12,7 @@ export function missingFiles(json: unknown, folder: Folder, known: readonly SetA
 		if (typeof name !== 'string' || known.some((f) => f.column === column)) continue;
 		const inside = nameInside(name);
 		if (inside === null || folder.has(inside)) continue;
-		faults.push({
-			file: inside,
-			row: null,
-			column: null,
-			found: '',
-			why: `${PLAN} names this file (${column}), and it is not in the folder`,
-		});
+		faults.push(wholeFile(inside, '', `${PLAN} names this file (${column}), and it is not in the folder`));
 	}
 	return faults;
 }

@@ -10,6 +10,7 @@ import {
 	type ScalePlan,
 	type SetAside,
 	type TablePlan,
+	wholeFile,
 } from '../../model/index.ts';
 import { CROPS, cropNamed } from '../../units/index.ts';
 import { Zone } from '../../units/zone.ts';
@@ -32,7 +33,7 @@ export function readPlan(json: unknown): ReadPlan {
 	const faults: SetAside[] = [];
 	const notes: Note[] = [];
 	const fault = (column: string | null, found: unknown, why: string) => {
-		faults.push({ file: FILE, row: null, column, found: describe(found), why });
+		faults.push(wholeFile(FILE, describe(found), why, column));
 	};
 	if (Array.isArray(json)) {
 		fault(null, json, fieldSchema.message as string);

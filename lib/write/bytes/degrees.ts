@@ -1,5 +1,5 @@
 import { type Projection, utmProjection } from '../../geo/utm.ts';
-import type { Zone } from '../../model/index.ts';
+import { remembered, type Zone } from '../../model/index.ts';
 
 /** Side of a tile. Within one, a quadratic is good to 1e-9 degrees, a tenth of a millimeter. */
 const TILE_M = 1000;
@@ -46,13 +46,7 @@ export class Degrees {
 	private enter(column: number, row: number): void {
 		this.column = column;
 		this.row = row;
-		const key = column * 100_000 + row;
-		let tile = this.tiles.get(key);
-		if (tile === undefined) {
-			tile = this.fit(column, row);
-			this.tiles.set(key, tile);
-		}
-		this.tile = tile;
+		this.tile = remembered(this.tiles, column * 100_000 + row, () => this.fit(column, row));
 	}
 
 	/** Central differences over the tile: exact for a quadratic. */

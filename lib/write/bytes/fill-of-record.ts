@@ -1,4 +1,4 @@
-import { inTimeOrder, type RunOfRecords } from '../../model/index.ts';
+import { inTimeOrder, type RunOfRecords, remembered } from '../../model/index.ts';
 
 /** Names of fills and, for each record, the fill that its grain belongs to; −1 for grain never unloaded. */
 export function fillOfRecord(run: RunOfRecords): { names: string[]; fill: Int32Array } {
@@ -7,11 +7,7 @@ export function fillOfRecord(run: RunOfRecords): { names: string[]; fill: Int32A
 	const ids = new Map<string, number>();
 	const orders = new Map<number, Int32Array>();
 	for (const unloading of run.match.unloadings) {
-		let order = orders.get(unloading.combine);
-		if (order === undefined) {
-			order = inTimeOrder(records, unloading.combine);
-			orders.set(unloading.combine, order);
-		}
+		const order = remembered(orders, unloading.combine, () => inTimeOrder(records, unloading.combine));
 		// Dumps between which grain stayed in the tank share a fill.
 		const id = ids.get(unloading.fill) ?? ids.size;
 		ids.set(unloading.fill, id);

@@ -74,18 +74,3 @@ export function cellEnds(bytes: Uint8Array, start: number, end: number, delimite
 	}
 	ends.push(end);
 }
-
-/** Comma, semicolon or tab: the one most frequent in a header outside quotes. */
-export function delimiterOf(bytes: Uint8Array, start: number, end: number): number {
-	let best = 44;
-	let most = 0;
-	const ends: number[] = [];
-	for (const delimiter of [44, 59, 9]) {
-		cellEnds(bytes, start, end, delimiter, ends);
-		if (ends.length - 1 > most) {
-			most = ends.length - 1;
-			best = delimiter;
-		}
-	}
-	return best;
-}

@@ -1,9 +1,9 @@
-import { csvCell, harmless, unquoted } from '../../formats/csv-cell.ts';
+import { csvCell, harmless, separatorOf, unquoted } from '../../formats/csv-cell.ts';
 import type { Folder, Run, Source } from '../../model/index.ts';
 import { shown, type UnitSystem } from '../../units/index.ts';
 import { ByteWriter } from '../bytes/byte-writer.ts';
 import { Degrees } from '../bytes/degrees.ts';
-import { cellEnds, delimiterOf, RawRows } from '../bytes/raw-rows.ts';
+import { cellEnds, RawRows } from '../bytes/raw-rows.ts';
 import { DECIMALS } from './points.ts';
 
 interface LogFile {
@@ -135,7 +135,7 @@ async function headOf(source: Source): Promise<LogFile> {
 		if (found !== null) return;
 		const line = bytes.subarray(start, end);
 		if (!line.some((c) => c > 32)) return;
-		const delimiter = delimiterOf(bytes, start, end);
+		const delimiter = separatorOf(line);
 		const ends: number[] = [];
 		cellEnds(bytes, start, end, delimiter, ends);
 		const decoder = new TextDecoder();

@@ -1,6 +1,6 @@
 /** Formats the book's quantities in the user's units, and converts keyed numbers to the library's units. */
 import { type Book, cropKnown, dumpsOn, find, ledger, nameOf, type WallTime } from '../../../lib/book/index.ts';
-import type { Crop } from '../../../lib/model/index.ts';
+import { type Crop, remembered } from '../../../lib/model/index.ts';
 import { BUSHEL_L, FOOT_M, INCH_M, POUND_KG } from '../../../lib/units/index.ts';
 import { Zone } from '../../../lib/units/zone.ts';
 import { marks, number, signed } from '../../state/format.ts';
@@ -67,12 +67,8 @@ const zoneOf = (): string | undefined => field.value?.v.timeZone ?? undefined;
 const clocks = new Map<string, Intl.DateTimeFormat>();
 function clock(key: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
 	const timeZone = zoneOf();
-	let format = clocks.get(`${key} ${timeZone}`);
-	if (!format) {
-		format = new Intl.DateTimeFormat(navigator.language, { ...options, timeZone });
-		clocks.set(`${key} ${timeZone}`, format);
-	}
-	return format;
+	const make = () => new Intl.DateTimeFormat(navigator.language, { ...options, timeZone });
+	return remembered(clocks, `${key} ${timeZone}`, make);
 }
 
 /** Time of day in the field's zone, with the day unless it is today. */
@@ -91,14 +87,8 @@ export const whenExactly = (time_s: number): string =>
 const zones = new Map<string | null, Zone>();
 
 /** The time zone of that name; null: the device's. */
-function zone(name: string | null): Zone {
-	let found = zones.get(name);
-	if (!found) {
-		found = new Zone(name ?? Intl.DateTimeFormat().resolvedOptions().timeZone);
-		zones.set(name, found);
-	}
-	return found;
-}
+const zone = (name: string | null): Zone =>
+	remembered(zones, name, () => new Zone(name ?? Intl.DateTimeFormat().resolvedOptions().timeZone));
 
 /** The day of a time in a zone, as 2026-10-07. */
 export const dayOf = (time_s: number, timeZone: string | null): string =>
