@@ -1,25 +1,8 @@
-import type {
-	Account,
-	Factors,
-	FieldPlan,
-	Match,
-	MoistureOffset,
-	Records,
-	Seam,
-	SeamJump,
-	Track,
-} from '../model/index.ts';
+import type { Run, Seam, SeamJump, Tracked } from '../model/index.ts';
 
 /** Input of a comparison: results of every stage up to the corrected yields. */
-export interface CompareInput {
-	records: Records;
-	account: Account;
-	track: Track;
-	match: Match;
-	factors: Factors;
-	moisture: MoistureOffset[];
+export interface CompareInput extends Tracked, Pick<Run, 'match' | 'factors' | 'moisture'> {
 	seams: Seam[];
 	/** Before and after correction. */
 	jumps: SeamJump[];
-	plan: FieldPlan;
 }

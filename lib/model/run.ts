@@ -47,6 +47,9 @@ export interface Run {
 	result: Result;
 }
 
+/** What the stages read of the logs: the plan, the records, their mass and their ground. */
+export type Tracked = Pick<Field, 'plan' | 'records'> & Pick<Run, 'account' | 'track'>;
+
 /** The part of a run that the files of records are made from. */
 export interface RunOfRecords {
 	field: Pick<Field, 'plan' | 'records'>;

@@ -1,12 +1,10 @@
-/** The main line of the stage: passes, lags and ground of all combines together. */
-import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import { harvestedOutline } from '../geo/outline.ts';
 import { outlineArea_m2, projectRings } from '../geo/ring.ts';
 import { type Projection, utmProjection, utmZone } from '../geo/utm.ts';
 import {
 	type Account,
 	type Each,
-	type FieldPlan,
+	type Field,
 	inTurn,
 	type Progress,
 	type Records,
@@ -22,11 +20,7 @@ import { combineGround, type Described, describeRecords } from './records/descri
 import { flagTrack, type UnflaggedTrack } from './records/flagging.ts';
 import { remarks } from './remarks.ts';
 
-export interface TrackInput {
-	records: Records;
-	plan: FieldPlan;
-	boundary: Polygon | MultiPolygon | null;
-	varieties: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null;
+export interface TrackInput extends Pick<Field, 'records' | 'plan' | 'boundary' | 'varieties'> {
 	account: Account;
 }
 

@@ -1,4 +1,4 @@
-import { CART, MONITOR, TANK } from '../../model/index.ts';
+import { CART, MONITOR, remembered, TANK } from '../../model/index.ts';
 import { type Belief, courseOf, flowIn, type Layout, layout, priorFactor, Tape, unload } from '../../tank/index.ts';
 import { type BookChain, type Load, movedIn } from './chain.ts';
 
@@ -130,9 +130,9 @@ interface Place {
 const opened = new WeakMap<BookChain, { of: Place[][]; most: number }>();
 
 /** A slot for each reading of each load, reused once no later load shares it. */
-function openings(chain: BookChain): { of: Place[][]; most: number } {
-	const known = opened.get(chain);
-	if (known) return known;
+const openings = (chain: BookChain) => remembered(opened, chain, () => openingsOf(chain));
+
+function openingsOf(chain: BookChain): { of: Place[][]; most: number } {
 	const order = chain.steps.flatMap((s) => ('load' in s && chain.loads[s.load]!.weighs ? [s.load] : []));
 	const left = new Map<string, number>();
 	for (const i of order) for (const r of chain.loads[i]!.readings) left.set(r.id, (left.get(r.id) ?? 0) + 1);
@@ -156,9 +156,7 @@ function openings(chain: BookChain): { of: Place[][]; most: number } {
 			taken.delete(r.id);
 		}
 	}
-	const found = { of, most };
-	opened.set(chain, found);
-	return found;
+	return { of, most };
 }
 
 /** First and last load by which each combine was weighed alone; all where it never was. */

@@ -1,5 +1,5 @@
 import * as v from 'valibot';
-import { InputFault } from '../../model/index.ts';
+import { InputFault, wholeFile } from '../../model/index.ts';
 import { type Book, bookOf } from '../book.ts';
 import { ACTS, canonical, type Entry, KINDS, type Value } from '../entries/entry.ts';
 
@@ -48,24 +48,17 @@ const STEP = 4000;
 
 /** The same in steps, each yielding the fraction done, so that a page can draw in between. */
 export function* readBackupSteps(text: string, file = 'backup'): Generator<number, Book> {
-	const fault = (row: number | null, column: string | null, found: string, why: string) => ({
-		file,
-		row,
-		column,
-		found: found.slice(0, 80),
-		why,
-	});
+	const fault = (found: string, why: string, column: string | null = null) =>
+		wholeFile(file, found.slice(0, 80), why, column);
 	let data: unknown;
 	try {
 		data = JSON.parse(text);
 	} catch (e) {
-		throw new InputFault([fault(null, null, String(e), 'this is no backup of a load book: it is not whole JSON')]);
+		throw new InputFault([fault(String(e), 'this is no backup of a load book: it is not whole JSON')]);
 	}
 	const top = data as { schema?: unknown; entries?: unknown } | null;
 	if (top?.schema !== SCHEMA || !Array.isArray(top.entries))
-		throw new InputFault([
-			fault(null, 'schema', String(top?.schema), `this is no backup of a load book: ${SCHEMA} is`),
-		]);
+		throw new InputFault([fault(String(top?.schema), `this is no backup of a load book: ${SCHEMA} is`, 'schema')]);
 	const entries: Entry[] = [];
 	const faults = [];
 	for (const [i, raw] of top.entries.entries()) {
@@ -78,7 +71,7 @@ export function* readBackupSteps(text: string, file = 'backup'): Generator<numbe
 		if (parsed.success) entries.push(parsed.output);
 		else {
 			const issue = parsed.issues[0];
-			faults.push(fault(i + 2, v.getDotPath(issue) ?? null, canonical(raw), issue.message));
+			faults.push({ ...fault(canonical(raw), issue.message, v.getDotPath(issue) ?? null), row: i + 2 });
 		}
 	}
 	if (faults.length > 0) throw new InputFault(faults);

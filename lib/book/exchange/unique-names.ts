@@ -8,23 +8,19 @@ import { kept, nameOf } from '../kept.ts';
  * tablet's name, then a count.
  */
 export function namer(book: Book) {
-	const maps = {
-		dump: unique(kept(book, 'dump')),
-		offload: unique(kept(book, 'offload')),
-		ticket: unique(kept(book, 'ticket')),
-		load: unique(kept(book, 'load')),
-		// Rows that count get their names first.
-		combine: unique(
-			kept(book, 'combine'),
-			[...thingsOf(book, 'combine').values()].filter((x) => x.struck),
-		),
+	const of = (kind: 'dump' | 'offload' | 'ticket' | 'load') => {
+		const names = unique(kept(book, kind));
+		return ({ id }: { id: string }) => names.get(id) ?? id;
 	};
+	// Rows that count get their names first.
+	const struck = [...thingsOf(book, 'combine').values()].filter((x) => x.struck);
+	const combines = unique(kept(book, 'combine'), struck);
 	return {
-		dump: (d: { id: string }) => maps.dump.get(d.id) ?? d.id,
-		offload: (o: { id: string }) => maps.offload.get(o.id) ?? o.id,
-		ticket: (t: { id: string }) => maps.ticket.get(t.id) ?? t.id,
-		load: (x: { id: string }) => maps.load.get(x.id) ?? x.id,
-		combine: (id: string) => maps.combine.get(id) ?? nameOf(book, id),
+		dump: of('dump'),
+		offload: of('offload'),
+		ticket: of('ticket'),
+		load: of('load'),
+		combine: (id: string) => combines.get(id) ?? nameOf(book, id),
 	};
 }
 

@@ -18,29 +18,27 @@ export interface Device {
 	titles: ReadonlyMap<number, string>;
 }
 
-export interface Task {
+interface Named {
 	id: string;
 	name: string;
 	client: string;
 	farm: string;
+	crop: string;
+}
+
+export interface Task extends Named {
 	field: string;
 	fieldId: string;
-	crop: string;
 	/** Names of its time logs, without extension. */
 	logs: string[];
 	/** Starts as given. */
 	starts: string[];
 }
 
-export interface Partfield {
-	id: string;
-	name: string;
+export interface Partfield extends Named {
 	/** Polygons: an outer ring, then holes; [lon, lat] unchanged. */
 	polygons: [number, number][][][];
 	area_m2: number | null;
-	crop: string;
-	client: string;
-	farm: string;
 }
 
 export interface Document {

@@ -1,11 +1,11 @@
 import {
 	type Account,
 	type Each,
-	type FieldPlan,
 	inTurn,
 	type Records,
 	type SeamJump,
 	type Track,
+	type Tracked,
 } from '../../model/index.ts';
 import { dryWeight } from '../../units/index.ts';
 import { levelsOf } from './combine-levels.ts';
@@ -29,15 +29,11 @@ export interface Pattern {
 }
 
 /** What the pattern is made from. */
-export interface PatternInput {
-	records: Records;
-	account: Account;
-	track: Track;
+export interface PatternInput extends Tracked {
 	/** At the seams, as recorded. */
 	jumps: readonly SeamJump[];
 	/** Factor of each record over its combine's mean, one value per record; null = all 1. */
 	shape: Float64Array | null;
-	plan: FieldPlan;
 }
 
 /** Makes the crop's pattern, with its flags and local scatter. */

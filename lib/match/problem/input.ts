@@ -1,13 +1,7 @@
-import type { Account, FieldPlan, LoadBook, Records, Reference, SeamJump, Track } from '../../model/index.ts';
+import type { Field, Run, SeamJump, Tracked } from '../../model/index.ts';
 
 /** The input of the match. */
-export interface MatchInput {
-	records: Records;
-	account: Account;
-	track: Track;
-	book: LoadBook;
-	plan: FieldPlan;
-	reference: Reference;
+export interface MatchInput extends Tracked, Pick<Field, 'book'>, Pick<Run, 'reference'> {
 	/** Seam jumps as recorded. */
 	seams: SeamJump[];
 }
