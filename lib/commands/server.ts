@@ -103,7 +103,7 @@ async function answer(
 	if (path === '/opened/scene.bin') return send('application/octet-stream', scene);
 	if (path === '/opened/files.json') {
 		const files = [...folder.values()].map((f) => ({ name: f.name, bytes: f.bytes ?? null }));
-		return send(TYPES['.json'] as string, JSON.stringify(files));
+		return send(TYPES['.json']!, JSON.stringify(files));
 	}
 	if (path.startsWith('/opened/file/')) {
 		const source = folder.get(path.slice('/opened/file/'.length));

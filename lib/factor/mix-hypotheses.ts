@@ -25,7 +25,7 @@ export function mixed(best: Factors, others: readonly { weight: number; factors:
 	const u_rel = best.u_rel.slice();
 	const factors = best.factors.map((f, c) => {
 		const own = parts
-			.map((p) => ({ weight: p.weight, f: p.factors.factors[c] as Factor }))
+			.map((p) => ({ weight: p.weight, f: p.factors.factors[c]! }))
 			.filter((p) => p.f.source !== null && p.f.value > 0);
 		const same = own.every(
 			(p) => Math.abs(Math.log(p.f.value / f.value)) < SAME * f.u_rel && p.f.u_rel < 1.3 * f.u_rel,
@@ -42,9 +42,9 @@ export function mixed(best: Factors, others: readonly { weight: number; factors:
 		let averaged = 0;
 		for (const p of parts) {
 			const w = p.weight / sum;
-			const k = p.factors.factor[i] as number;
+			const k = p.factors.factor[i]!;
 			all += w * k;
-			square += w * ((k * (p.factors.u_rel[i] as number)) ** 2 + k * k);
+			square += w * ((k * p.factors.u_rel[i]!) ** 2 + k * k);
 			if (!near(k, best.factor[i]!)) continue;
 			mean += w * k;
 			averaged += w;

@@ -9,7 +9,7 @@ export function crossing(rings: readonly Position[][]): Position | null {
 	const edges: { a: Position; b: Position; ring: number; at: number; last: number }[] = [];
 	rings.forEach((ring, r) => {
 		for (let i = 0; i + 1 < ring.length; i++) {
-			edges.push({ a: ring[i] as Position, b: ring[i + 1] as Position, ring: r, at: i, last: ring.length - 2 });
+			edges.push({ a: ring[i]!, b: ring[i + 1]!, ring: r, at: i, last: ring.length - 2 });
 		}
 	});
 	if (edges.length === 0) return null;
@@ -22,9 +22,9 @@ export function crossing(rings: readonly Position[][]): Position | null {
 	for (const e of edges) boxes.add(...box(e));
 	boxes.finish();
 	for (let i = 0; i < edges.length; i++) {
-		const e = edges[i] as (typeof edges)[number];
+		const e = edges[i]!;
 		for (const j of boxes.search(...box(e), (k) => k > i)) {
-			const f = edges[j] as (typeof edges)[number];
+			const f = edges[j]!;
 			const sameRing = e.ring === f.ring;
 			const gap = Math.abs(e.at - f.at);
 			if (sameRing && (gap === 1 || gap === e.last)) continue;

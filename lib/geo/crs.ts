@@ -87,7 +87,7 @@ export function readCrs(crs: number | string): Crs | null {
 		toWgs84(x, y) {
 			const lon_deg = new Float64Array(x.length);
 			const lat_deg = new Float64Array(x.length);
-			for (let i = 0; i < x.length; i++) [lon_deg[i], lat_deg[i]] = toDegrees(x[i]!, y[i]!) as [number, number];
+			for (let i = 0; i < x.length; i++) [lon_deg[i], lat_deg[i]] = toDegrees(x[i]!, y[i]!);
 			return { lon_deg, lat_deg };
 		},
 	};

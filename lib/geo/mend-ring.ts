@@ -20,9 +20,9 @@ export function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFa
 	rings.forEach((ring: unknown, r) => {
 		const positions = positionsOf(ring, faults);
 		if (positions === null || !extentFits(positions, faults)) return;
-		const single = positions.filter((p, i) => i === 0 || !samePlace(p, positions[i - 1] as Position));
+		const single = positions.filter((p, i) => i === 0 || !samePlace(p, positions[i - 1]!));
 		const [first] = single;
-		if (first && !samePlace(first, single[single.length - 1] as Position)) {
+		if (first && !samePlace(first, single[single.length - 1]!)) {
 			single.push([...first]);
 			mends.add('an open ring was closed');
 		}
@@ -77,7 +77,7 @@ function flat(ring: readonly Position[]): boolean {
 		if (Math.hypot(x - ox, y - oy) > Math.hypot(fx, fy)) [fx, fy] = [x - ox, y - oy];
 	}
 	const far = Math.hypot(fx, fy);
-	return ring.every(([x, y]) => Math.abs(((x as number) - ox) * fy - ((y as number) - oy) * fx) <= 1e-8 * far);
+	return ring.every(([x, y]) => Math.abs((x! - ox) * fy - (y! - oy) * fx) <= 1e-8 * far);
 }
 
 /** Least area, m²; rounding errors of points on one line are far below it. */

@@ -60,12 +60,12 @@ export function utmProjection(zone: Zone): Projection {
 	const converter = proj4('EPSG:4326', `+proj=utm +zone=${zone.number}${south} +datum=WGS84 +units=m +no_defs`);
 	const forward = (lon_deg: number, lat_deg: number): [number, number] => {
 		if (!Number.isFinite(lon_deg + lat_deg)) return [Number.NaN, Number.NaN];
-		const [x, y] = converter.forward([lon_deg, lat_deg]) as [number, number];
+		const [x, y] = converter.forward([lon_deg, lat_deg]);
 		return [x, y];
 	};
 	const inverse = (x_m: number, y_m: number): [number, number] => {
 		if (!Number.isFinite(x_m + y_m)) return [Number.NaN, Number.NaN];
-		const [lon, lat] = converter.inverse([x_m, y_m]) as [number, number];
+		const [lon, lat] = converter.inverse([x_m, y_m]);
 		return [lon, lat];
 	};
 	const convergence_rad = (x_m: number, y_m: number) => {

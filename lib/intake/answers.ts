@@ -20,7 +20,7 @@ export function givenFor(answers: Record<string, Given>, file: string, signature
 	const parts = file.split('/');
 	const keys = ['*', ...(signature === null ? [] : [signature])];
 	for (let k = 1; k <= parts.length; k++) keys.push(parts.slice(0, k).join('/'));
-	if (parts.length > 1) keys.push(parts.at(-1) as string);
+	if (parts.length > 1) keys.push(parts.at(-1)!);
 	return Object.assign({}, ...keys.map((key) => (Object.hasOwn(answers, key) ? answers[key] : {}))) as Given;
 }
 

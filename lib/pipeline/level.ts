@@ -24,14 +24,14 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 		return say('Combines were to be leveled by their seams, but no seam compares two of them. Yields are as recorded.');
 	}
 	const kg = new Float64Array(records.combines.length);
-	for (let i = 0; i < records.n; i++) kg[records.combine[i] as number]! += (account.account_kg[i] as number) || 0;
+	for (let i = 0; i < records.n; i++) kg[records.combine[i]!]! += account.account_kg[i]! || 0;
 	const factors = [...bare.factors];
 	const covariance = bare.covariance.slice();
 	const cautions = [...(bare.cautions ?? [])];
 	for (const group of groups) {
 		const { log, cov } = levelsOf(group, across, kg);
 		group.forEach((a, i) => {
-			factors[a] = leveled(bare.factors[a] as Factor, Math.exp(log[i] as number), Math.sqrt(cov(i, i)));
+			factors[a] = leveled(bare.factors[a]!, Math.exp(log[i]!), Math.sqrt(cov(i, i)));
 			group.forEach((b, j) => {
 				covariance[a * records.combines.length + b] = cov(i, j);
 			});
@@ -41,7 +41,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 			`No weight tells the level. Combines ${names} are leveled against each other by their seams; the level itself is unknown. Together they keep the grain that they recorded, and it may be off by as much as with any monitor that was never checked (about ±${Math.round(100 * NORMAL * MONITOR.factor)}%).`,
 		);
 	}
-	const of = (what: 'value' | 'u_rel') => columnOf(records.combine, (c) => (factors[c] as Factor)[what]);
+	const of = (what: 'value' | 'u_rel') => columnOf(records.combine, (c) => factors[c]![what]);
 	return { ...bare, factors, factor: of('value'), u_rel: of('u_rel'), covariance, cautions };
 }
 
@@ -49,7 +49,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 function joined(jumps: readonly SeamJump[], combines: number): number[][] {
 	const group = Array.from({ length: combines }, (_, c) => c);
 	for (const { combineA, combineB } of jumps) {
-		const [to, from] = [group[combineA] as number, group[combineB] as number];
+		const [to, from] = [group[combineA]!, group[combineB]!];
 		group.forEach((g, c) => {
 			if (g === from) group[c] = to;
 		});
@@ -77,17 +77,17 @@ function levelsOf(group: readonly number[], across: readonly SeamJump[], kg: Flo
 	);
 	const apart = [0, ...fit.beta];
 	const p = group.length - 1;
-	const C = (i: number, j: number) => (i === 0 || j === 0 ? 0 : (fit.covariance[(i - 1) * p + j - 1] as number));
-	const mass = group.map((c, i) => (kg[c] as number) * Math.exp(apart[i] as number));
+	const C = (i: number, j: number) => (i === 0 || j === 0 ? 0 : fit.covariance[(i - 1) * p + j - 1]!);
+	const mass = group.map((c, i) => kg[c]! * Math.exp(apart[i]!));
 	const moved = mass.reduce((a, b) => a + b, 0);
-	const recorded = group.reduce((sum, c) => sum + (kg[c] as number), 0);
+	const recorded = group.reduce((sum, c) => sum + kg[c]!, 0);
 	const share = mass.map((m) => (moved > 0 ? m / moved : 1 / group.length));
 	const common = moved > 0 ? Math.log(recorded / moved) : 0;
 	const row = share.map((_, i) => share.reduce((sum, w, j) => sum + w * C(i, j), 0));
-	const mean = share.reduce((sum, w, i) => sum + w * (row[i] as number), 0);
+	const mean = share.reduce((sum, w, i) => sum + w * row[i]!, 0);
 	return {
 		log: apart.map((x) => x + common),
-		cov: (i: number, j: number) => C(i, j) - (row[i] as number) - (row[j] as number) + mean + MONITOR.factor ** 2,
+		cov: (i: number, j: number) => C(i, j) - row[i]! - row[j]! + mean + MONITOR.factor ** 2,
 	};
 }
 

@@ -26,7 +26,7 @@ export function possible(plan: FieldPlan, records: Records, solved: Solved): Sol
 	const pins = Object.entries(plan.pins.factors ?? {});
 	const below = solved.factors.factor.findIndex((value) => value <= 0);
 	if (below < 0) return solved;
-	const name = records.combines[records.combine[below] as number];
+	const name = records.combines[records.combine[below]!];
 	const why = `with this, combine ${name} would have brought in less than nothing: what is stated and what was weighed contradict each other`;
 	const faults = pins
 		.filter(([, pin]) => pin.value !== undefined)

@@ -54,7 +54,7 @@ export async function readField(
 	const book = await readBook(reading, records);
 	const trace = await readRows(reading, plan.cartTrace, readTrace, (t) => t.rows);
 	const { faults } = reading;
-	const source = (file: string) => folder.get(file) as Source;
+	const source = (file: string) => folder.get(file)!;
 	const boundary = plan.boundary && (await readBoundary(source(plan.boundary), filesRead, faults, notes));
 	const varieties = plan.varieties && (await readVarieties(source(plan.varieties), filesRead, faults, notes));
 	stopAt(faults);
@@ -116,7 +116,7 @@ async function readLogs(reading: Reading, each: Each): Promise<Records> {
 	const { folder, plan, faults, setAside, notes } = reading;
 	const growing = new Growing();
 	for (const [index, log] of plan.logs.entries()) {
-		const read = await addLog(folder.get(log.file) as Source, log, index, { ...reading, growing });
+		const read = await addLog(folder.get(log.file)!, log, index, { ...reading, growing });
 		close(reading, read.faults, read.rows);
 	}
 	const files = plan.logs.map((log) => log.file);
@@ -166,7 +166,7 @@ async function readRows<T>(
 	if (entry === null) return null;
 	const { folder, plan, zone, filesRead, notes } = reading;
 	const faults = new FileFaults(entry.file);
-	const done = await read(folder.get(entry.file) as Source, entry, { crop: plan.crop, zone, filesRead, faults });
+	const done = await read(folder.get(entry.file)!, entry, { crop: plan.crop, zone, filesRead, faults });
 	close(reading, faults, rowsOf(done));
 	if (rowsOf(done) === 0 && faults.stop.length === 0) {
 		notes.push(caution(`${entry.file} holds a header and no rows.`));

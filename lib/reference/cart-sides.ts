@@ -57,7 +57,7 @@ function sidesWhere(book: LoadBook, { share, dump_kg, load_kg }: Difference) {
 		let first = true;
 		for (const { dump, offload } of steps) {
 			if (offload < 0) {
-				const kg = book.dumps[dump]?.weight_kg as number;
+				const kg = book.dumps[dump]!.weight_kg;
 				dumped += kg;
 				should += share * kg + dump_kg + (first ? load_kg : 0);
 				loads += Number(first);
@@ -65,11 +65,11 @@ function sidesWhere(book: LoadBook, { share, dump_kg, load_kg }: Difference) {
 				continue;
 			}
 			first = true;
-			unloaded += book.offloads[offload]?.weight_kg as number;
+			unloaded += book.offloads[offload]!.weight_kg;
 			open.push(offload);
 			const rest = should - unloaded;
 			if (Math.abs(rest) <= sameWeight(should)) {
-				for (const o of open) of[o] = (dumped / unloaded) * (book.offloads[o]?.weight_kg as number);
+				for (const o of open) of[o] = (dumped / unloaded) * book.offloads[o]!.weight_kg;
 				closed++;
 				miss_kg += Math.abs(rest);
 			} else if (rest > 0) {

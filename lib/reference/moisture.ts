@@ -46,7 +46,7 @@ export function moistureOffsets(input: {
 	const grain = ticketGrain({ ...input, book });
 	const tickets: Equation[] = [];
 	book.tickets.forEach((ticket, t) => {
-		const equation = ticketEquation(ticket.moisture_pct, grain[t] as Share[], n);
+		const equation = ticketEquation(ticket.moisture_pct, grain[t]!, n);
 		if (equation) tickets.push(equation);
 	});
 	const others: Equation[] = [];

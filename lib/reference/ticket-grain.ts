@@ -23,7 +23,7 @@ export function ticketGrain(input: {
 		const unloading = match.unloadings[u];
 		if (!unloading) return null;
 		const { combine, from, to } = unloading;
-		const index = order[combine] as Int32Array;
+		const index = order[combine]!;
 		const k = match.factors[combine]!;
 		let kg = 0;
 		let sensed = 0;

@@ -59,7 +59,7 @@ export function unitsOf(kind: Kind): string[] {
 export function unitFactor(unit: string, kind: Kind, crop: Crop): number | null {
 	const found = UNITS.get(unit);
 	if (found === undefined || found.kind !== kind) return null;
-	return found.size ?? crop.bushel_kg * (found.perBushel as number);
+	return found.size ?? crop.bushel_kg * found.perBushel!;
 }
 
 /** Kilograms to pounds. */

@@ -27,7 +27,7 @@ const entries = (x: unknown): [string, unknown][] | null =>
 const some =
 	(known: Record<string, Check>): Check =>
 	(x) =>
-		entries(x)?.every(([key, value]) => Object.hasOwn(known, key) && (known[key] as Check)(value)) ?? false;
+		entries(x)?.every(([key, value]) => Object.hasOwn(known, key) && known[key]!(value)) ?? false;
 const each =
 	(check: Check): Check =>
 	(x) =>

@@ -81,7 +81,7 @@ function resumption({ moves: old, rests }: Walk, moves: readonly Move[]): number
 const EMPTY_KG = 1e-6;
 
 function step(now: Following, m: Move, size_kg: number | null): Weighing {
-	const kind = m.kind as Weighing['kind'];
+	const kind = m.kind;
 	const before_kg = now.level_kg;
 	const odd: Weighing['odd'] = [];
 	const sign = kind === 'dump' ? 1 : kind === 'offload' ? -1 : 0;

@@ -25,10 +25,10 @@ export async function writeAll(
 	const here = async (name: string) => {
 		const path = join(folder, name);
 		await mkdir(dirname(path), { recursive: true });
-		written.set(name, await writeWhole(path, byName.get(name) as Output));
+		written.set(name, await writeWhole(path, byName.get(name)!));
 	};
 	for (const { name } of outputs) if (!elsewhere?.names.includes(name)) await here(name);
 	for (const file of (await elsewhere?.finish()) ?? []) written.set(file.file, file);
 	for (const { name } of outputs) if (!written.has(name)) await here(name);
-	return outputs.map(({ name }) => written.get(name) as Written);
+	return outputs.map(({ name }) => written.get(name)!);
 }

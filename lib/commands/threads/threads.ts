@@ -74,7 +74,7 @@ export class Threads implements Beside {
 
 	private next(): void {
 		while (this.waiting.length > 0 && (this.idle.length > 0 || this.busy.size < this.most)) {
-			const order = this.waiting.shift() as Order;
+			const order = this.waiting.shift()!;
 			const worker = this.idle.pop() ?? this.start();
 			this.busy.set(worker, order);
 			worker.postMessage({ task: order.task, input: order.input });

@@ -25,7 +25,7 @@ export const WORK = {
 		const { folder, run, shown } = files;
 		const written: Written[] = [];
 		for (let name = takeFile(files); name !== undefined; name = takeFile(files)) {
-			const chunks = () => RECORD_FILES[name as keyof typeof RECORD_FILES](run, shown);
+			const chunks = () => RECORD_FILES[name](run, shown);
 			// A file that fails is written by the thread that asked, and fails there.
 			const done = await writeWhole(join(folder, name), { name, chunks }).catch(() => null);
 			if (done) written.push(done);

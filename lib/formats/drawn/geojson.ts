@@ -98,7 +98,7 @@ function ringsOf(geometry: Geometry | null | undefined): XY[][] {
 		if (!Array.isArray(polygon)) return [];
 		return polygon.flatMap((ring) => {
 			const corners = Array.isArray(ring) ? ring.map(xy) : [];
-			return corners.length >= 3 && corners.every((c) => c !== null) ? [corners as XY[]] : [];
+			return corners.length >= 3 && corners.every((c) => c !== null) ? [corners] : [];
 		});
 	});
 }

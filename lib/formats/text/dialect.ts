@@ -14,7 +14,7 @@ export interface Rows {
 /** The delimiter with the most cells in rows of equal width and no other delimiter inside cells. */
 export function delimiterOf(text: string): string {
 	const said = /^sep=(.)\n/i.exec(text);
-	if (said) return said[1] as string;
+	if (said) return said[1]!;
 	const sample = linesOf(text, SAMPLE);
 	let best = ',';
 	let most = 0;
@@ -71,7 +71,7 @@ function parse(text: string, delimiter: string): Rows {
 		lines.push(line);
 		line++;
 		for (let k = 0; k < row.length; k++) {
-			const cell = row[k] as string;
+			const cell = row[k]!;
 			if (cell.length > 0) {
 				for (let at = cell.indexOf('\n'); at >= 0; at = cell.indexOf('\n', at + 1)) line++;
 				row[k] = cell.trim();

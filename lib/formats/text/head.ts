@@ -26,7 +26,7 @@ export function findHead(cells: readonly string[][], form: NumberForm): TableHea
 	const body = sample.slice(sample.length > 8 ? Math.min(sample.length >> 1, 100) : 1);
 	// Columns whose cells are values (numbers, times) in most rows of the body.
 	const valued = Array.from({ length: width }, (_, c) => {
-		const held = body.map((row) => row[c] as string).filter((cell) => !isMissing(cell));
+		const held = body.map((row) => row[c]!).filter((cell) => !isMissing(cell));
 		return held.length > 0 && held.filter(like).length >= 0.7 * held.length;
 	});
 	const asData = (row: readonly string[]) => {
@@ -50,14 +50,14 @@ export function findHead(cells: readonly string[][], form: NumberForm): TableHea
 	}
 	let above = previous(cells, first - 1, wide);
 	let units: string[] = [];
-	if (above >= 0 && unitRow(cells[above] as string[])) {
+	if (above >= 0 && unitRow(cells[above]!)) {
 		const names = previous(cells, above - 1, wide);
-		if (names >= 0 && !asData(cells[names] as string[])) {
-			units = (cells[above] as string[]).map((u) => u.replace(/^[([]|[)\]]$/g, '').trim());
+		if (names >= 0 && !asData(cells[names]!)) {
+			units = cells[above]!.map((u) => u.replace(/^[([]|[)\]]$/g, '').trim());
 			above = names;
 		}
 	}
-	const header = above < 0 ? [] : (cells[above] as string[]);
+	const header = above < 0 ? [] : cells[above]!;
 	return { row: above, names: namesOf(header, width), units, first, width };
 }
 
@@ -78,7 +78,7 @@ function unitRow(row: readonly string[]): boolean {
 
 function previous(cells: readonly string[][], from: number, good: (row: string[]) => boolean): number {
 	for (let i = from; i >= 0 && i >= from - 3; i--) {
-		const row = cells[i] as string[];
+		const row = cells[i]!;
 		if (good(row)) return i;
 	}
 	return -1;

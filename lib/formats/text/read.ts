@@ -36,17 +36,15 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 	const columns = head.names.map((name, c) => {
 		const column = columnOf(
 			name,
-			keep.map((r) => (cells[r] as string[])[c] ?? ''),
+			keep.map((r) => cells[r]![c] ?? ''),
 			form,
 		);
 		if (head.units[c]) column.unit ??= head.units[c];
 		return column;
 	});
-	const wide = keep.filter((r) => (cells[r] as string[]).slice(head.names.length).some((cell) => cell !== ''));
+	const wide = keep.filter((r) => cells[r]!.slice(head.names.length).some((cell) => cell !== ''));
 	for (const r of wide.slice(0, LISTED)) {
-		notes.push(
-			`row ${lines[r]} holds ${(cells[r] as string[]).length} cells where the header has ${head.names.length}`,
-		);
+		notes.push(`row ${lines[r]} holds ${cells[r]!.length} cells where the header has ${head.names.length}`);
 	}
 	if (wide.length > LISTED) notes.push(`and ${wide.length - LISTED} more rows with more cells than the header`);
 	const table: RawTable = {
@@ -67,15 +65,15 @@ export function readText(file: string, bytes: Uint8Array): RawTable {
 function dataRows(cells: readonly string[][], lines: readonly number[], head: TableHead, notes: string[]) {
 	const keep: number[] = [];
 	let repeats = 0;
-	const header = head.row < 0 ? null : (cells[head.row] as string[]).join('\t');
+	const header = head.row < 0 ? null : cells[head.row]!.join('\t');
 	for (let r = head.first; r < cells.length; r++) {
-		const row = cells[r] as string[];
+		const row = cells[r]!;
 		if (row.every((cell) => cell === '')) continue;
 		if (header !== null && row.join('\t') === header) {
 			repeats++;
 			continue;
 		}
-		const held = row.find((cell) => cell !== '') as string;
+		const held = row.find((cell) => cell !== '')!;
 		if (TOTAL.test(held)) {
 			notes.push(`row ${lines[r]} ("${held}") holds totals, no record`);
 			continue;
@@ -99,7 +97,7 @@ function columnOf(name: string, cells: string[], form: NumberForm): RawColumn {
 	const odd: { row: number; found: string }[] = [];
 	let held = 0;
 	for (let i = 0; i < cells.length; i++) {
-		const cell = cells[i] as string;
+		const cell = cells[i]!;
 		const value = numberIn(cell, form);
 		numbers[i] = value ?? Number.NaN;
 		if (value === undefined) odd.push({ row: i, found: cell });
@@ -117,11 +115,11 @@ function suffixedColumn(name: string, cells: string[], form: NumberForm, held: n
 	let unit: string | null = null;
 	let good = 0;
 	for (let i = 0; i < cells.length; i++) {
-		const found = SUFFIXED.exec(cells[i] as string);
+		const found = SUFFIXED.exec(cells[i]!);
 		if (found === null) continue;
-		const value = numberIn(found[1] as string, form);
+		const value = numberIn(found[1]!, form);
 		if (value === undefined || (unit !== null && unit !== found[2])) return null;
-		unit = found[2] as string;
+		unit = found[2]!;
 		numbers[i] = value;
 		good++;
 	}
@@ -130,13 +128,12 @@ function suffixedColumn(name: string, cells: string[], form: NumberForm, held: n
 }
 
 function isBlankColumn(column: RawColumn): boolean {
-	return column.text ? column.text.every(isMissing) : (column.numbers as Float64Array).every(Number.isNaN);
+	return column.text ? column.text.every(isMissing) : column.numbers!.every(Number.isNaN);
 }
 
 function* sampleCells(cells: readonly string[][]): Iterable<string> {
 	const step = Math.max(1, Math.floor(cells.length / 2000));
-	for (let r = 0; r < cells.length; r += step)
-		for (const cell of cells[r] as string[]) if (cell.length < 30) yield cell;
+	for (let r = 0; r < cells.length; r += step) for (const cell of cells[r]!) if (cell.length < 30) yield cell;
 }
 
 const META: readonly [RegExp, keyof RawMeta][] = [
@@ -157,8 +154,8 @@ function metaOf(rows: readonly string[][], delimiter: string): RawMeta {
 		const line = held.join(delimiter === ' ' ? ' ' : '\t');
 		const found = /^#*\s*([^:=\t]+?)\s*[:=\t]+\s*(.+)$/.exec(line);
 		if (found === null) continue;
-		const key = META.find(([pattern]) => pattern.test((found[1] as string).trim()))?.[1];
-		const value = (found[2] as string).split('\t')[0]?.trim();
+		const key = META.find(([pattern]) => pattern.test(found[1]!.trim()))?.[1];
+		const value = found[2]!.split('\t')[0]?.trim();
 		if (key !== undefined && value) meta[key] = value as never;
 	}
 	return meta;

@@ -39,7 +39,7 @@ export function assignLoads(
 	const leftOut: SetAside[] = [];
 	const seen = new Map<string, LoadTable>();
 	for (const table of tables) {
-		const whole = fields.length === 1 && !mostlyInside(table, fields[0] as FieldRows);
+		const whole = fields.length === 1 && !mostlyInside(table, fields[0]!);
 		const leave = (row: LoadRow, found: string, why: string) =>
 			leftOut.push({ file: table.table.file, row: row.line, column: null, found, why });
 		let last = -1;
@@ -71,7 +71,7 @@ export function assignLoads(
 				continue;
 			}
 			last = at;
-			(loads[at] as FieldLoads)[table.use].push({ row, from: table });
+			loads[at]![table.use].push({ row, from: table });
 		}
 	}
 	return { loads, leftOut };
@@ -118,7 +118,7 @@ export function fieldByTrack(
 				if (lat > south && lat < north && lon > west && lon < east) found.add(k);
 			});
 		}
-		return found.size === 1 ? ([...found][0] as number) : -1;
+		return found.size === 1 ? [...found][0]! : -1;
 	};
 }
 

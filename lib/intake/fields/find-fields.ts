@@ -67,11 +67,11 @@ function gatherFields(machines: readonly MachineRows[], logs: readonly LogRows[]
 	for (let i = 0; i < n; i++) {
 		if (label[i] === '') continue;
 		const labels = cut.get(flat.machine[i]!) ?? new Set<string>();
-		cut.set(flat.machine[i]!, labels.add(label[i] as string));
+		cut.set(flat.machine[i]!, labels.add(label[i]!));
 	}
 	for (let i = 0; i < n; i++) {
 		const labels = cut.get(flat.machine[i]!);
-		if (label[i] === '' && labels?.size === 1) label[i] = [...labels][0] as string;
+		if (label[i] === '' && labels?.size === 1) label[i] = [...labels][0]!;
 	}
 	const groups = groupBy(label.keys(), (i) => label[i]!);
 	const travel = groupBy(groups.get('') ?? [], (i) => flat.machine[i]!);
@@ -83,7 +83,7 @@ function gatherFields(machines: readonly MachineRows[], logs: readonly LogRows[]
 		const at = key.startsWith('b:') ? Number(key.slice(2)) : -1;
 		if (at >= 0) used.add(at);
 		for (const season of seasons) {
-			const boundary = at < 0 ? null : (boundaries[at] as RawBoundary);
+			const boundary = at < 0 ? null : boundaries[at]!;
 			const name =
 				boundary?.name ??
 				(key.startsWith('f:')

@@ -44,7 +44,7 @@ export function flatten(machines: readonly MachineRows[], logs: readonly LogRows
 	});
 	let k = 0;
 	machines.forEach((m, index) => {
-		const log = logs[m.log] as LogRows;
+		const log = logs[m.log]!;
 		// Several zones share one plane: only nearby places are ever compared.
 		const shift = (zones[m.log]?.number ?? 0) * 2e6 + (zones[m.log]?.south ? 2e8 : 0);
 		for (const i of m.rows) {
@@ -104,8 +104,7 @@ export function labelRows(
 		let at = outlines.findIndex((o) => inside(o, flat.lon[i]!, flat.lat[i]!));
 		if (at < 0 && flat.fieldId[i] !== '') {
 			const linked = boundaries.findIndex((b) => b.fieldId === flat.fieldId[i]);
-			if (linked >= 0 && outside_m(outlines[linked] as Outline, flat.lon[i]!, flat.lat[i]!) < 5 * OUTSIDE_M)
-				at = linked;
+			if (linked >= 0 && outside_m(outlines[linked]!, flat.lon[i]!, flat.lat[i]!) < 5 * OUTSIDE_M) at = linked;
 		}
 		const own = at >= 0 ? `b:${at}` : flat.field[i] !== '' ? `f:${flat.field[i]}` : '';
 		label[i] = own;
@@ -124,23 +123,23 @@ export function labelRows(
 			label[i] = `p:${p}`;
 			continue;
 		}
-		const all = rowsIn.get(p) as number;
+		const all = rowsIn.get(p)!;
 		const strong = [...counts].filter(([, c]) => c > Math.max(20, 0.02 * all)).sort((a, b) => b[1] - a[1]);
-		const own = label[i] as string;
+		const own = label[i]!;
 		if (own !== '' && strong.some(([l]) => l === own)) continue;
 		const bounded = strong.filter(([l]) => l.startsWith('b:'));
 		if (bounded.length > 1) {
 			let nearest = '';
 			let least = Number.POSITIVE_INFINITY;
 			for (const [l] of bounded) {
-				const d = outside_m(outlines[Number(l.slice(2))] as Outline, flat.lon[i]!, flat.lat[i]!);
+				const d = outside_m(outlines[Number(l.slice(2))]!, flat.lon[i]!, flat.lat[i]!);
 				if (d < least) [least, nearest] = [d, l];
 			}
 			label[i] = nearest;
 		} else if (bounded.length === 1) {
 			// Ground that is connected with a field but lies well outside its boundary is another field.
-			const b = bounded[0] as [string, number];
-			const d = outside_m(outlines[Number(b[0].slice(2))] as Outline, flat.lon[i]!, flat.lat[i]!);
+			const b = bounded[0]!;
+			const d = outside_m(outlines[Number(b[0].slice(2))]!, flat.lon[i]!, flat.lat[i]!);
 			label[i] = d < OUTSIDE_M || b[1] > 0.5 * all ? b[0] : own || `p:${p}`;
 		} else label[i] = strong[0]?.[0] ?? (own || `p:${p}`);
 	}
@@ -173,8 +172,7 @@ export function fillLabels(flat: Flat, label: string[]): void {
 			if (last < 0) continue;
 			const way = Math.hypot(flat.x[i]! - flat.x[last]!, flat.y[i]! - flat.y[last]!);
 			const wait = Math.abs(flat.time_s[i]! - flat.time_s[last]!);
-			if ((Number.isNaN(way) || way < most_m) && (Number.isNaN(wait) || wait < most_s))
-				label[i] = label[last] as string;
+			if ((Number.isNaN(way) || way < most_m) && (Number.isNaN(wait) || wait < most_s)) label[i] = label[last]!;
 		}
 	};
 	pass(order, 1800, 150);

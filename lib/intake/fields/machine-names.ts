@@ -37,7 +37,11 @@ export function spanOf(time_s: Float64Array, rows: Iterable<number>): { start_s:
 	return { start_s, end_s };
 }
 
-const baseOf = (file: string): string => (file.split('/').at(-1) as string).replace(/\.[^.]*$/, '') || file;
+const baseOf = (file: string): string =>
+	file
+		.split('/')
+		.at(-1)!
+		.replace(/\.[^.]*$/, '') || file;
 const tokensOf = (base: string): string[] => base.split(/[^\p{L}\p{N}]+/u).filter((t) => t !== '');
 const NUMBERS = /^\d+$/;
 const FILLER =
@@ -54,7 +58,7 @@ export function nameMachines(
 	given: (log: number) => Given,
 ): { names: string[]; notes: string[] } {
 	const notes: string[] = [];
-	const bases = machines.map((m) => tokensOf(baseOf((logs[m.log] as LogRows).table.file)));
+	const bases = machines.map((m) => tokensOf(baseOf(logs[m.log]!.table.file)));
 	const all = bases.filter((_, k) => machines[k]?.said === '');
 	const shared = (token: string) =>
 		new Set(all.map((b) => b.join('\t'))).size > 1 && all.every((b) => b.includes(token));
@@ -65,11 +69,11 @@ export function nameMachines(
 		if (typeof answer === 'string' && answer.trim() !== '') {
 			const list = answer.split(',').map((s) => s.trim());
 			const own = machines.filter((o) => o.log === m.log);
-			if (list.length === own.length) return list[own.indexOf(m)] as string;
+			if (list.length === own.length) return list[own.indexOf(m)]!;
 		}
 		if (m.said !== '') return cartName(m.said, [m.said], cart) ?? m.said;
-		const tokens = bases[k] as string[];
-		const noted = cartName(baseOf((logs[m.log] as LogRows).table.file), tokens, cart);
+		const tokens = bases[k]!;
+		const noted = cartName(baseOf(logs[m.log]!.table.file), tokens, cart);
 		if (noted !== null) return noted;
 		const words = tokens.filter((t) => !NUMBERS.test(t) && !/^\d{4}/.test(t));
 		const own = words.filter((t) => !shared(t));
@@ -83,16 +87,16 @@ export function nameMachines(
 	const only = cart.length === 1 && new Set(names).size === 1 && machines.every((m) => m.said === '');
 	if (only && first !== undefined && first !== cart[0]) {
 		notes.push(`the only machine, ${first}, bears the only name of the cart’s list, ${cart[0]}`);
-		names.fill(cart[0] as string);
+		names.fill(cart[0]!);
 	}
 	// One name, two logs at the same time: two machines.
 	for (const name of new Set(names)) {
 		const same = machines.map((m, k) => ({ m, k })).filter(({ k }) => names[k] === name && machines[k]?.said === '');
 		same.sort((a, b) => a.m.start_s - b.m.start_s);
 		if (same.length < 2) continue;
-		const overlap = same.some(({ m }, i) => i > 0 && m.start_s < (same[i - 1]?.m.end_s as number) - 60);
+		const overlap = same.some(({ m }, i) => i > 0 && m.start_s < same[i - 1]!.m.end_s - 60);
 		if (overlap) {
-			for (const { k, m } of same) names[k] = baseOf((logs[m.log] as LogRows).table.file);
+			for (const { k, m } of same) names[k] = baseOf(logs[m.log]!.table.file);
 		} else notes.push(`${same.length} files follow on each other in time and are read as one machine’s, ${name}`);
 	}
 	return { names, notes };
@@ -106,7 +110,7 @@ function cartName(said: string, tokens: readonly string[], cart: readonly string
 	const found = cart.filter(
 		(c) => tokens.some((t) => t.toLowerCase() === c.toLowerCase()) || (c.length > 3 && low.includes(c.toLowerCase())),
 	);
-	return found.length === 1 ? (found[0] as string) : null;
+	return found.length === 1 ? found[0]! : null;
 }
 
 /** Names for fields without one: the folder or zip that has this field's files alone, else its file, else a number. */
@@ -114,7 +118,7 @@ export function nameFields(fields: { name: string; parts: { log: number }[] }[],
 	const filesOf = fields.map((field) => [...new Set(field.parts.map((p) => logs[p.log]!.table.file))]);
 	fields.forEach((field, k) => {
 		if (field.name !== '') return;
-		const own = filesOf[k] as string[];
+		const own = filesOf[k]!;
 		const others = filesOf.flatMap((files, m) => (m === k ? [] : files));
 		const parts = own.map((f) => f.split('/').slice(0, -1));
 		const shared = (parts[0] ?? []).filter((p, i) => parts.every((q) => q[i] === p));
@@ -124,7 +128,7 @@ export function nameFields(fields: { name: string; parts: { log: number }[] }[],
 			)
 			.at(-1);
 		const base = own.length === 1 ? (own[0]?.split('/').at(-1) ?? '').replace(/\.[^.]*$/, '') : '';
-		const alone = own.length === 1 && !others.includes(own[0] as string);
+		const alone = own.length === 1 && !others.includes(own[0]!);
 		const name = above?.replace(/\.(zip|kmz)$/i, '') ?? (alone ? base : '');
 		field.name = name !== '' ? name : `${base || 'field'} ${k + 1}`;
 	});

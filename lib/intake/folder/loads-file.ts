@@ -20,7 +20,7 @@ function when({ row, from }: LoadPart): string {
 function columnsOf(parts: readonly LoadPart[]) {
 	const column = (name: string, cell: (part: LoadPart, k: number) => string): CsvColumn => ({
 		name,
-		cell: (k) => cell(parts[k] as LoadPart, k),
+		cell: (k) => cell(parts[k]!, k),
 	});
 	return {
 		column,

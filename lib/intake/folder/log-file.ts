@@ -23,7 +23,7 @@ export function logFile(name: string, parts: readonly LogPart[]): Output {
 			row.push(i);
 		}
 	});
-	const time = from.map((p, k) => parts[p]!.log.time_s[row[k]!] as number);
+	const time = from.map((p, k) => parts[p]!.log.time_s[row[k]!]!);
 	const order = from.map((_, k) => k).sort((a, b) => time[a]! - time[b]! || a - b);
 	const at = (key: Numeric, k: number) => parts[from[k]!]!.log[key][row[k]!]!;
 	const some = (key: Numeric, has: (v: number) => boolean) => from.some((_, k) => has(at(key, k)));

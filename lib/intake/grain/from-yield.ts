@@ -17,7 +17,7 @@ export function fromYield(columns: Columns, yields: YieldColumn[], context: Grai
 	const guesses: { unit: Unit; weight: number; kg_ha: number }[] = [];
 	const asked = columns.given[`unit of ${y.column.name}`];
 	const middle = upperMedian(v.filter((x) => x > 0));
-	for (const unit of UNITS.yield as readonly Unit[]) {
+	for (const unit of UNITS.yield!) {
 		const kg_ha = middle * sizeOf(unit, context.crop);
 		let weight = custom(unit, context.system) * (COMMON.has(unit.name) ? 1 : RARE);
 		if (typeof asked === 'string') weight = asked.toLowerCase().replace(/\s/g, '') === unit.name ? 1 : 1e-9;
@@ -25,7 +25,7 @@ export function fromYield(columns: Columns, yields: YieldColumn[], context: Grai
 		guesses.push({ unit, weight: weight * plausible(kg_ha, context.crop), kg_ha });
 	}
 	guesses.sort((a, b) => b.weight - a.weight);
-	const best = guesses[0] as (typeof guesses)[number];
+	const best = guesses[0]!;
 	const sure = best.weight / guesses.reduce((s, g) => s + g.weight, 0);
 	const at_pct = answer?.at_pct ?? context.crop?.market_moisture_pct ?? 0;
 	const size = sizeOf(best.unit, context.crop);

@@ -109,7 +109,7 @@ function yieldUnit(ratio: number, y: YieldColumn, crop: Crop | null, dry: boolea
 		usual: true,
 	};
 	const share = dry ? (100 - (crop?.market_moisture_pct ?? 14)) / 100 : 1;
-	for (const unit of UNITS.yield as readonly Unit[]) {
+	for (const unit of UNITS.yield!) {
 		if (y.stated && y.stated.sure > 0.9 && y.stated.unit.name !== unit.name) continue;
 		if (!COMMON.has(unit.name) && !y.stated && unit.name !== 'dt/ha') continue;
 		const weights = unit.bushel ? BUSHELS_LB.map((lb) => lb * POUND_KG) : [1];

@@ -141,8 +141,7 @@ function valuesOf(table: RawTable, roles: Map<Role, RawColumn>) {
 
 function useOf(table: RawTable, roles: Map<Role, RawColumn>): LoadUse {
 	const name = table.file.toLowerCase();
-	const said = (words: RegExp) =>
-		words.test(name.split('/').at(-1) as string) || words.test(table.meta.layer ?? '') ? 1 : 0;
+	const said = (words: RegExp) => (words.test(name.split('/').at(-1)!) || words.test(table.meta.layer ?? '') ? 1 : 0);
 	const has = (role: Role) => (roles.has(role) ? 1 : 0);
 	const cart = 2 * has('event') + 2 * has('emptied') + has('combine') + 2 * said(/cart|dump/i);
 	const tickets =

@@ -81,7 +81,7 @@ export function eventsOf(
 		const text = column.text;
 		const strange = new Set<string>();
 		const read = (i: number): 'dump' | 'offload' => {
-			const word = (text[i] as string).toLowerCase();
+			const word = text[i]!.toLowerCase();
 			if (/off|unload|out|truck|deliver|transfer|semi|trailer|elevator/.test(word)) return 'offload';
 			if (!/dump|load|in|combine|fill|receive|^$/.test(word)) strange.add(word);
 			return 'dump';

@@ -16,7 +16,7 @@ export function weightUnits(
 ): number {
 	const column = (roles.get('weight') ?? roles.get('gross')) as RawColumn;
 	const role = roles.has('weight') ? 'weight' : 'gross';
-	const units = UNITS.weight as readonly Unit[];
+	const units = UNITS.weight!;
 	const choose = (unit: Unit, sure: number, why: string) => {
 		for (const r of readings) {
 			if (r.as !== 'weight' && r.as !== 'gross' && r.as !== 'tare') continue;
@@ -29,7 +29,7 @@ export function weightUnits(
 	const answer = context.given[`unit of ${column.name}`];
 	const answered = typeof answer === 'string' ? units.find((u) => u.name === answer.trim().toLowerCase()) : undefined;
 	if (answered) return choose(answered, 1, 'unit as answered');
-	const of = (name: string) => units.find((u) => u.name === name) as Unit;
+	const of = (name: string) => units.find((u) => u.name === name)!;
 	/** Short or metric: a tenth apart, which no monitor is accurate enough to distinguish. */
 	const tons = (why: string) => {
 		const us = context.system === 'us';
@@ -47,7 +47,7 @@ export function weightUnits(
 	const stated = statedUnit(column, role);
 	if (stated?.unit.name === 'ton' && !/short|us/i.test(column.name)) return tons('it says tons');
 	if (stated) return choose(stated.unit, stated.sure, `it says ${stated.unit.name}`);
-	const values = (column.numbers as Float64Array).filter((v) => v > 0);
+	const values = column.numbers!.filter((v) => v > 0);
 	const middle = upperMedian(values);
 	if (middle < 60 && context.system !== 'metric') return tons(`its middle is ${middle}`);
 	if (middle < 60) return choose(of('t'), 0.9, `its middle is ${middle}: metric tons`);
@@ -64,7 +64,7 @@ export function weightUnits(
 		return choose(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
 	// No truck weighs 70 t, and no truckload 50 t.
 	const heavy = roles.has('gross')
-		? middlePositive((roles.get('gross') as RawColumn).numbers as Float64Array) > 70_000
+		? middlePositive((roles.get('gross') as RawColumn).numbers!) > 70_000
 		: out.use === 'tickets' && middle > 50_000;
 	if (heavy) return choose(of('lb'), 0.95, 'as kilograms no truck would carry it');
 	const guess = context.system === 'metric' ? 'kg' : 'lb';

@@ -169,7 +169,7 @@ export class Columns {
 		if (stated) because.push(stated.by);
 		const near = ratio && nearestUnit(ratio.ratio, units);
 		if (ratio === null || expected === null || near === null || ratio.n < 20 || !Number.isFinite(ratio.ratio)) {
-			return stated ?? { unit: units[0] as Unit, sure: 0 };
+			return stated ?? { unit: units[0]!, sure: 0 };
 		}
 		const middle = middlePositive(column.numbers);
 		const evidence = `${expected.by} ${expected.show(middle * ratio.ratio)} where it says ${short(middle)}`;

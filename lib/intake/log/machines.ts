@@ -54,7 +54,7 @@ function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: Float64A
 		let best = -1;
 		let least = Number.POSITIVE_INFINITY;
 		for (let k = 0; k < tracks.length; k++) {
-			const track = tracks[k] as Track;
+			const track = tracks[k]!;
 			const dt = t - track.t;
 			const way = Math.hypot(x - track.x, y - track.y);
 			// One machine writes one row per moment, except where time stamps are rounded.
@@ -71,7 +71,7 @@ function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: Float64A
 			best = tracks.length;
 			tracks.push({ t, x, y, vx: 0, vy: 0, rows: 0 });
 		}
-		const track = tracks[best] as Track;
+		const track = tracks[best]!;
 		const dt = t - track.t;
 		if (track.rows > 0 && dt > 0 && dt < IDLE_S) {
 			track.vx = (x - track.x) / dt;
@@ -144,9 +144,9 @@ export function separateMachines({ table, group, time_s, x_m, y_m, leads, order 
 	if (group !== null) {
 		const number = new Map<string, number>();
 		for (let i = 0; i < n; i++) {
-			const name = group[i] as string;
+			const name = group[i]!;
 			if (!number.has(name)) number.set(name, number.size);
-			if (leads(i)) machine[i] = number.get(name) as number;
+			if (leads(i)) machine[i] = number.get(name)!;
 		}
 		return { ...out, combine: [...group] };
 	}

@@ -48,7 +48,7 @@ export function findNames(columns: Columns): string[] | null {
 
 function few(column: RawColumn): boolean {
 	const seen = new Set<string | number>();
-	for (const v of column.text ?? (column.numbers as Float64Array)) {
+	for (const v of column.text ?? column.numbers!) {
 		if (v !== '' && !Number.isNaN(v)) seen.add(v);
 		if (seen.size > 24) return false;
 	}
@@ -149,11 +149,11 @@ export function statesOf(column: RawColumn): Int8Array | null {
 		if (!v.every((x) => Number.isNaN(x) || x === 0 || x === 1)) return null;
 		return Int8Array.from(v, (x) => (Number.isNaN(x) ? -1 : x));
 	}
-	const text = column.text as string[];
+	const text = column.text!;
 	const known = new Map<string, number>();
 	const out = new Int8Array(text.length);
 	for (let i = 0; i < text.length; i++) {
-		const cell = text[i] as string;
+		const cell = text[i]!;
 		const value = remembered(known, cell, () => (cell === '' ? -1 : YES.test(cell) ? 1 : NO.test(cell) ? 0 : 2));
 		if (value === 2) return null;
 		out[i] = value;

@@ -116,9 +116,9 @@ function beat(
 			runs.set(m, run);
 			continue;
 		}
-		run.push((run.at(-1) as number) + dt);
+		run.push(run.at(-1)! + dt);
 		if (run.length <= STRETCH) continue;
-		const mean = (run.at(-1) as number) / STRETCH;
+		const mean = run.at(-1)! / STRETCH;
 		const off = run.map((t, j) => t - j * mean);
 		means.push(mean);
 		strays.push(Math.max(...off) - Math.min(...off));

@@ -66,7 +66,7 @@ export function centers(v: Float64Array, first: Int32Array | null): Float64Array
 
 /** A section's rows share the time of their group's first row. */
 export function spread(v: Float64Array, first: Int32Array | null): Float64Array {
-	return first === null ? v : v.map((_, i) => v[first[i] as number]!);
+	return first === null ? v : v.map((_, i) => v[first[i]!]!);
 }
 
 /** One record per group: total width, sum of masses, center of positions; averages are weighted by ground and grain. */

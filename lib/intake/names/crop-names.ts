@@ -42,7 +42,7 @@ export function cropInName(file: string): Crop | null {
 		const crop = cropOf(word);
 		if (crop) found.add(crop);
 	}
-	return found.size === 1 ? ([...found][0] as Crop) : null;
+	return found.size === 1 ? [...found][0]! : null;
 }
 
 /** An answer's crop: a name or an object as in field.json. */

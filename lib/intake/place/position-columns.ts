@@ -41,7 +41,7 @@ function angles(text: readonly string[], role: 'lat' | 'lon'): Float64Array | nu
 	let good = 0;
 	let held = 0;
 	for (let i = 0; i < text.length; i++) {
-		const cell = (text[i] as string).trim();
+		const cell = text[i]!.trim();
 		if (cell === '') continue;
 		held++;
 		const found = DMS.exec(cell);
@@ -85,12 +85,12 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 	const [one, two] = fits as [RawColumn, RawColumn];
 	const as = (column: RawColumn, score: number): Candidate => ({
 		column,
-		values: column.numbers as Float64Array,
+		values: column.numbers!,
 		score,
 		certain: false,
 		why: 'it moves as a machine in a field does',
 	});
-	const first = size(one.numbers as Float64Array) > 90 ? two : one;
+	const first = size(one.numbers!) > 90 ? two : one;
 	return [as(first, 0.8), as(first === one ? two : one, 0.8)];
 }
 
@@ -147,7 +147,7 @@ export function sideOf(table: RawTable, { column, values }: Candidate, axis: 'la
 		const held = text.filter((t) => t !== '');
 		if (held.length < 0.5 * table.n || !held.every((t) => LETTERS[axis].test(t.trim()))) continue;
 		return {
-			sign: (i) => (MINUS.test((text[i] as string).trim()) ? -1 : 1),
+			sign: (i) => (MINUS.test(text[i]!.trim()) ? -1 : 1),
 			why: `"${name}" holds the side`,
 			column: name,
 		};

@@ -13,14 +13,14 @@ export function copiesOf(logs: readonly LogRows[]): Int32Array {
 	const copy = new Int32Array(logs.length).fill(-1);
 	const held = logs.map((log) => log.keep.reduce((sum, k) => sum + k, 0));
 	const at: (Map<number, number> | undefined)[] = [];
-	const rowAt = (k: number) => (at[k] ??= byTime(logs[k] as LogRows));
+	const rowAt = (k: number) => (at[k] ??= byTime(logs[k]!));
 	// The larger first: a log with all of another's records and more is not a copy of it.
 	const order = logs.map((_, k) => k).sort((a, b) => held[b]! - held[a]! || a - b);
 	order.forEach((k, n) => {
-		const log = logs[k] as LogRows;
+		const log = logs[k]!;
 		if (log.timeless || held[k] === 0) return;
 		for (const other of order.slice(0, n)) {
-			const first = logs[other] as LogRows;
+			const first = logs[other]!;
 			if (copy[other] !== -1 || first.timeless) continue;
 			if (shared(log, first, rowAt(other)) > COPY * held[k]!) {
 				copy[k] = other;

@@ -68,7 +68,7 @@ function readCells(text: readonly string[]) {
 }
 
 function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null): TimeColumn | null {
-	const text = column.text as string[];
+	const text = column.text!;
 	const read = readCells(text);
 	if (read === null) return null;
 	const { cells, known, good } = read;
@@ -84,7 +84,7 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null
 	for (let i = 0; i < cells.length; i++) {
 		const cell = cells[i];
 		if (!cell) {
-			if (text[i] !== '') odd.push({ row: i, found: text[i] as string });
+			if (text[i] !== '') odd.push({ row: i, found: text[i]! });
 			continue;
 		}
 		const isDate = !Number.isNaN(cell.year);
@@ -94,7 +94,7 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null
 		if (cell.rest.length > 1) rests++;
 		seconds[i] = (isDate ? dayOf(cell, cell.fixed ? (cell.order ?? use) : use) : 0) + (isClock ? cell.clock_s : 0);
 		if (isDate && !(seconds[i]! >= EARLIEST_S && seconds[i]! < LATEST_S)) {
-			odd.push({ row: i, found: text[i] as string });
+			odd.push({ row: i, found: text[i]! });
 			seconds[i] = Number.NaN;
 		}
 		offset_s[i] = cell.offset_s;
@@ -129,7 +129,7 @@ function fromText(column: RawColumn, dictionary: Words, given: OrderGuess | null
 function fromNumbers(column: RawColumn, dictionary: Words): TimeColumn | null {
 	const score = nameScore(column, dictionary);
 	if (score < 0.5) return null;
-	const v = column.numbers as Float64Array;
+	const v = column.numbers!;
 	const sorted = v.filter(Number.isFinite).sort();
 	if (sorted.length === 0) return null;
 	let distinct = 1;

@@ -70,8 +70,6 @@ export function dayGiven(given: Given): number | null {
 
 /** The day in a file's name: "2026-10-08 north.csv", "20261008.csv". */
 export function dayInName(file: string): number | null {
-	const found = /(20\d{2})[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)/.exec(
-		file.split('/').at(-1) as string,
-	);
+	const found = /(20\d{2})[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)/.exec(file.split('/').at(-1)!);
 	return found === null ? null : Date.UTC(Number(found[1]), Number(found[2]) - 1, Number(found[3])) / 1000;
 }

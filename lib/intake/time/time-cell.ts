@@ -117,13 +117,13 @@ function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 		return set(out, [Number(found[1]), Number(found[3]), Number(found[4])], 'month first', found[2]) ? found : null;
 	found = THREE.exec(cell);
 	if (found !== null) {
-		const [a, b, c] = [Number(found[1]), Number(found[3]), found[4] as string];
+		const [a, b, c] = [Number(found[1]), Number(found[3]), found[4]!];
 		const order = a > 12 ? 'day first' : b > 12 ? 'month first' : null;
 		out.fixed = false;
 		// 18/07/12 with a two-digit year: the year may come first too, but then the first number is larger than any
 		// day.
 		if (c.length === 2 && a > 31)
-			return set(out, [yearOf(found[1] as string), b, Number(c)], 'month first', found[2]) ? found : null;
+			return set(out, [yearOf(found[1]!), b, Number(c)], 'month first', found[2]) ? found : null;
 		return set(out, [yearOf(c), a, b], order, found[2]) ? found : null;
 	}
 	found = PACKED.exec(cell);
@@ -138,13 +138,12 @@ function dateIn(cell: string, out: TimeCell): RegExpExecArray | null {
 	}
 	found = WORDED.exec(cell);
 	if (found !== null) {
-		const month = monthOf(found[2] as string);
-		if (month > 0)
-			return set(out, [yearOf(found[3] as string), Number(found[1]), month], 'day first', ' ') ? found : null;
+		const month = monthOf(found[2]!);
+		if (month > 0) return set(out, [yearOf(found[3]!), Number(found[1]), month], 'day first', ' ') ? found : null;
 	}
 	found = WORDED_US.exec(cell);
 	if (found !== null) {
-		const month = monthOf(found[1] as string);
+		const month = monthOf(found[1]!);
 		if (month > 0) return set(out, [Number(found[3]), month, Number(found[2])], 'month first', ' ') ? found : null;
 	}
 	return null;

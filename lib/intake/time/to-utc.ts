@@ -24,7 +24,7 @@ export function toUtc(
 		return;
 	}
 	if (main.offset_s !== null) {
-		out.time_s = reading.map((t, i) => t - (Number.isNaN(main.offset_s![i]) ? 0 : (main.offset_s![i] as number)));
+		out.time_s = reading.map((t, i) => t - (Number.isNaN(main.offset_s![i]) ? 0 : main.offset_s![i]!));
 		return;
 	}
 	const answer = typeof context.given.time === 'string' ? context.given.time.trim() : null;

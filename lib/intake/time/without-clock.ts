@@ -10,16 +10,14 @@ import { type Instants, NOWHERE_S, read, type TimeContext } from './time-context
 /** A start in a text column plus durations: time is the start plus the elapsed time, in order of the record number. */
 export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContext, out: Instants): Float64Array {
 	const n = table.n;
-	const names = start.rest ?? (start.column.text as string[]);
+	const names = start.rest ?? start.column.text!;
 	const interval = context.interval?.() ?? null;
 	const record = table.columns.find(
 		(c) =>
-			c.numbers &&
-			(rolesByName(c.name, LOG_WORDS).get('record') ?? 0) > 0.6 &&
-			numbered(c.numbers, start.column.text as string[]),
+			c.numbers && (rolesByName(c.name, LOG_WORDS).get('record') ?? 0) > 0.6 && numbered(c.numbers, start.column.text!),
 	);
 	const order = Int32Array.from({ length: n }, (_, i) => i);
-	const text = start.column.text as string[];
+	const text = start.column.text!;
 	if (record?.numbers) {
 		const v = record.numbers;
 		order.sort((a, b) =>
@@ -38,12 +36,12 @@ export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContex
 	const reading = new Float64Array(n).fill(Number.NaN);
 	const run = new Map<string, number>();
 	for (const i of order) {
-		const key = text[i] as string;
+		const key = text[i]!;
 		const at = (run.get(key) ?? start.seconds[i]!) + (interval?.[i] || 1);
 		run.set(key, at);
 		reading[i] = at;
 	}
-	out.run = names.map((name, i) => runName(name, text[i] as string));
+	out.run = names.map((name, i) => runName(name, text[i]!));
 	read(out, start, 'start', null);
 	out.columns
 		.at(-1)!
@@ -82,7 +80,7 @@ export function fromWeek(table: RawTable, week: TimeColumn, out: Instants): Floa
 	});
 	const zero = Date.UTC(1980, 0, 6) / 1000;
 	return week.seconds.map((s, i) => {
-		const gps = zero + (number.numbers![i] as number) * 604_800 + s;
+		const gps = zero + number.numbers![i]! * 604_800 + s;
 		return gps - leapSeconds(gps);
 	});
 }

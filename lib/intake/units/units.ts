@@ -143,8 +143,8 @@ export function unitInName(name: string, role: Role): { unit: Unit; sure: number
 	for (const count of [3, 2, 1]) {
 		if (words.length <= count) continue;
 		const tail = words.slice(-count);
-		const found = unitNamed(count > 1 ? tail.join('/') : (tail[0] as string), role) ?? unitNamed(tail.join(''), role);
-		if (found) return { unit: found, sure: count === 1 && (tail[0] as string).length === 1 ? 0.8 : 0.93 };
+		const found = unitNamed(count > 1 ? tail.join('/') : tail[0]!, role) ?? unitNamed(tail.join(''), role);
+		if (found) return { unit: found, sure: count === 1 && tail[0]!.length === 1 ? 0.8 : 0.93 };
 	}
 	for (const word of words.slice(1)) {
 		const found = word.length > 1 ? unitNamed(word, role) : null;
@@ -153,15 +153,15 @@ export function unitInName(name: string, role: Role): { unit: Unit; sure: number
 	const last = words.at(-1) as string | undefined;
 	// A flow in "lbs" and a yield in "lb" leave the rest out.
 	if (last !== undefined && words.length > 1 && role === 'flow') {
-		if (/^lbs?$/.test(last)) return { unit: UNITS.flow?.find((u) => u.name === 'lb/s') as Unit, sure: 0.85 };
-		if (/^kgs?$/.test(last)) return { unit: UNITS.flow?.find((u) => u.name === 'kg/s') as Unit, sure: 0.85 };
+		if (/^lbs?$/.test(last)) return { unit: UNITS.flow!.find((u) => u.name === 'lb/s')!, sure: 0.85 };
+		if (/^kgs?$/.test(last)) return { unit: UNITS.flow!.find((u) => u.name === 'kg/s')!, sure: 0.85 };
 	}
 	// A shapefile's ten letters cut a unit to its first: "dstnc_f", "Distance_f".
 	if (last?.length === 1 && words.length > 1) {
 		const found = (UNITS[role] ?? []).filter(
 			(u) => u.name.startsWith(last) && /^(m|ft|in|s|kg|lb|kg\/s|lb\/s|mph|km\/h)$/.test(u.name),
 		);
-		if (found.length > 0 && !(last === 'm' && role === 'speed')) return { unit: found[0] as Unit, sure: 0.6 };
+		if (found.length > 0 && !(last === 'm' && role === 'speed')) return { unit: found[0]!, sure: 0.6 };
 	}
 	return null;
 }

@@ -18,9 +18,9 @@ export function resultCombine(run: RunSoFar, c: number): ResultCombine {
 		if (records.combine[i] !== c) continue;
 		count++;
 		if (run.yields.flag[i] !== 0) flagged++;
-		monitor_kg += account.monitor_kg[i] as number;
-		account_kg += account.account_kg[i] as number;
-		corrected_kg += (account.account_kg[i] as number) * appliedFactor(run.factors.factor[i] as number);
+		monitor_kg += account.monitor_kg[i]!;
+		account_kg += account.account_kg[i]!;
+		corrected_kg += account.account_kg[i]! * appliedFactor(run.factors.factor[i]!);
 	}
 	return {
 		lag_s: lag ? finite(lag.lag_s) : null,
@@ -56,12 +56,8 @@ function resultFactor(f: Factor, value: number): ResultFactor | null {
 		n: f.n,
 		source: f.source,
 		...(f.source === 'pinned' ? { weighed: f.weighed ?? null } : {}),
-		...(f.form === 'step'
-			? { changes: f.changes.map((p) => ({ time: isoTime(p.time_s) as string, value: p.value })) }
-			: {}),
-		...(f.form === 'trend'
-			? { knots: f.knots.map((p) => ({ time: isoTime(p.time_s) as string, value: p.value })) }
-			: {}),
+		...(f.form === 'step' ? { changes: f.changes.map((p) => ({ time: isoTime(p.time_s)!, value: p.value })) } : {}),
+		...(f.form === 'trend' ? { knots: f.knots.map((p) => ({ time: isoTime(p.time_s)!, value: p.value })) } : {}),
 		...(f.form === 'flow' ? { curve: f.curve } : {}),
 	};
 }

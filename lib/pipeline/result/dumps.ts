@@ -73,9 +73,9 @@ export function unweighed(run: RunSoFar): Result['unweighed'] {
 		if (u.unweighed === null && !straight) continue;
 		const previous = previousEnd(run, u.combine, u.from);
 		list.push({
-			combine: field.records.combines[u.combine] as string,
-			start: isoTime(previous) as string,
-			end: isoTime(u.end_s) as string,
+			combine: field.records.combines[u.combine]!,
+			start: isoTime(previous)!,
+			end: isoTime(u.end_s)!,
 			monitor_kg: u.account_kg,
 			...(Number.isFinite(u.deduced_kg) ? { deduced_kg: u.deduced_kg } : {}),
 			reason: u.unweighed ?? `direct to truck, ticket ${field.book.tickets[u.ticket]?.ticket ?? ''}`,
@@ -91,7 +91,7 @@ function previousEnd(run: RunSoFar, combine: number, from: number): number {
 	if (Number.isFinite(end)) return end;
 	const { records } = run.field;
 	for (let i = 0; i < records.n; i++) {
-		const t = records.time_s[i] as number;
+		const t = records.time_s[i]!;
 		if (records.combine[i] === combine && !(t >= end)) end = t;
 	}
 	return end;

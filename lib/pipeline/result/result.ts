@@ -41,7 +41,7 @@ export function buildResult(run: RunSoFar): Result {
 		trucks: truckLoads(field.book, match.fates),
 		combines: Object.fromEntries(field.records.combines.map((name, c) => [name, resultCombine(run, c)])),
 		seams: run.seams.jumps.map((jump) => ({
-			pair: [field.records.combines[jump.combineA] as string, field.records.combines[jump.combineB] as string],
+			pair: [field.records.combines[jump.combineA]!, field.records.combines[jump.combineB]!],
 			before_pct: jump.before_pct,
 			before_interval: jump.before_interval,
 			after_pct: jump.after_pct,

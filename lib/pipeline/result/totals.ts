@@ -6,10 +6,10 @@ import { fieldHalves } from './intervals.ts';
 export function flagTable(run: RunSoFar): Result['flags'] {
 	const rows = FLAGS.map((flag) => ({ flag: flag as string, records: 0, account_kg: 0 }));
 	for (let i = 0; i < run.field.records.n; i++) {
-		const row = rows[run.yields.flag[i] as number];
+		const row = rows[run.yields.flag[i]!];
 		if (!row) continue;
 		row.records++;
-		row.account_kg += run.account.account_kg[i] as number;
+		row.account_kg += run.account.account_kg[i]!;
 	}
 	return rows.filter((row, code) => code > 0 && row.records > 0);
 }
@@ -22,11 +22,11 @@ export function totals(run: RunSoFar): Result['totals'] {
 	let dry_kg = 0;
 	const byCombine = field.records.combines.map(() => 0);
 	for (let i = 0; i < field.records.n; i++) {
-		const wet = (account.account_kg[i] as number) * appliedFactor(run.factors.factor[i] as number);
-		monitor_kg += account.monitor_kg[i] as number;
+		const wet = account.account_kg[i]! * appliedFactor(run.factors.factor[i]!);
+		monitor_kg += account.monitor_kg[i]!;
 		corrected_kg += wet;
-		byCombine[field.records.combine[i] as number]! += wet;
-		dry_kg += yields.dry_kg[i] as number;
+		byCombine[field.records.combine[i]!]! += wet;
+		dry_kg += yields.dry_kg[i]!;
 	}
 	const dry_bu = dry_kg / bushel_kg;
 	const moisture_pct = 100 - ((100 - market_moisture_pct) * dry_kg) / corrected_kg;

@@ -67,11 +67,11 @@ export class QuotedRows {
 		const open = parsed.errors.find((e) => e.code === 'MissingQuotes')?.row ?? -1;
 		const torn = new Set(parsed.errors.filter((e) => e.code === 'InvalidQuotes').map((e) => e.row));
 		for (let r = 0; r < parsed.data.length; r++) {
-			const row = parsed.data[r] as string[];
+			const row = parsed.data[r]!;
 			const line = this.cells.line;
 			let breaks = 1;
 			for (const text of row) for (let p = -1; (p = text.indexOf('\n', p + 1)) >= 0; ) breaks++;
-			if (r === open) this.never(row[row.length - 1] as string);
+			if (r === open) this.never(row[row.length - 1]!);
 			else if (breaks > 1 && this.swallows(row, torn.has(r))) this.swallowed(row, breaks - 1);
 			else this.row(row);
 			this.cells.line = line + breaks;
@@ -90,7 +90,7 @@ export class QuotedRows {
 	}
 
 	private swallowed(row: readonly string[], lines: number): void {
-		const cell = row.find((text) => text.includes('\n')) as string;
+		const cell = row.find((text) => text.includes('\n'))!;
 		const why = `a quote opens on this line and closes ${lines} ${lines === 1 ? 'line' : 'lines'} further on, with rows of their own in between: close it, or take it out`;
 		this.faults.push({ line: this.cells.line, found: firstLine(cell), why, whole: true });
 	}
@@ -107,7 +107,7 @@ export class QuotedRows {
 	private row(row: string[]): void {
 		const { cells } = this;
 		const last = row.length - 1;
-		row[last] = (row[last] as string).replace(/\r$/, '');
+		row[last] = row[last]!.replace(/\r$/, '');
 		if (last === 0 && row[0] === '') return;
 		if (this.wanted === 0) this.wanted = row.length;
 		const longest = row.reduce((sum, text) => sum + text.length * 3, 0);
@@ -116,7 +116,7 @@ export class QuotedRows {
 		for (let k = 0; k <= last; k++) {
 			if (k + 1 >= cells.starts.length) widen(cells);
 			cells.starts[k] = p;
-			p += this.encoder.encodeInto(row[k] as string, cells.bytes.subarray(p)).written;
+			p += this.encoder.encodeInto(row[k]!, cells.bytes.subarray(p)).written;
 			cells.ends[k] = p;
 		}
 		cells.count = row.length;

@@ -115,7 +115,7 @@ class LogReader {
 		const combine = this.combineOf(cells);
 		if (combine < 0) return;
 		if (this.yieldAt !== null && !this.flowFromYield(this.yieldAt, records, i, cells)) return;
-		if (this.ownYield !== null) this.ownYield.look(records, i, this.numberAt(this.at.ownYieldAt as Place, cells));
+		if (this.ownYield !== null) this.ownYield.look(records, i, this.numberAt(this.at.ownYieldAt!, cells));
 		const headerDown = this.yesNoOf(this.at.header, cells);
 		const augerOn = this.yesNoOf(this.at.auger, cells);
 		if (headerDown === null || augerOn === null) return;
@@ -146,8 +146,8 @@ class LogReader {
 		const { decimalComma } = this.head;
 		let good = true;
 		for (let k = 0; k < numbers.length; k++) {
-			const place = numbers[k] as NumberPlace;
-			const array = arrays[k] as Float64Array;
+			const place = numbers[k]!;
+			const array = arrays[k]!;
 			const c = place.index;
 			if (c < 0) {
 				array[i] = place.constant;
@@ -193,13 +193,12 @@ class LogReader {
 		const { combine } = this.at;
 		let index = this.at.ownCombine;
 		if (combine !== null) {
-			const named =
-				combine.index < 0 ? this.combines.of(combine.text as string) : this.combines.read(cells, combine.index);
+			const named = combine.index < 0 ? this.combines.of(combine.text!) : this.combines.read(cells, combine.index);
 			if (named >= 0) index = named;
 		}
 		if (index < 0) index = this.combines.of(baseName(this.faults.file));
 		if (index === this.goodCombine) return index;
-		if (index > 255 || !nameUsable(this.combines.list[index] as string)) {
+		if (index > 255 || !nameUsable(this.combines.list[index]!)) {
 			const found = combine === null ? '' : cellText(cells, combine.index);
 			this.faults.row(cells.line, combine?.name ?? 'combine', found, 'expected at most 256 combine names');
 			return -1;
@@ -225,7 +224,7 @@ class LogReader {
 			return false;
 		}
 		const { basis, at_pct } = place.plan ?? {};
-		const wet = basis === 'dry' ? wetWeight(read, records.moisture_pct[i]!, at_pct as number) : read;
+		const wet = basis === 'dry' ? wetWeight(read, records.moisture_pct[i]!, at_pct!) : read;
 		const area_ha = (records.distance_m[i]! * records.swath_m[i]!) / 10_000;
 		const flow = (wet * area_ha) / records.interval_s[i]!;
 		records.flow_kg_s[i] = Number.isFinite(flow) ? flow : Number.NaN;
@@ -245,7 +244,7 @@ class LogReader {
 				if (only === 49) return 1;
 			}
 		}
-		const text = c < 0 ? (place.text as string) : cellText(cells, c);
+		const text = c < 0 ? place.text! : cellText(cells, c);
 		const value = yesNo(text);
 		if (value === null) this.faults.row(cells.line, place.name, text, 'expected 1 or 0 (blank if not known)');
 		return value;
@@ -264,5 +263,5 @@ class LogReader {
 
 function wordOf(place: Place | null, words: DistinctTexts, cells: Cells): number {
 	if (place === null) return -1;
-	return place.index < 0 ? words.of(place.text as string) : words.read(cells, place.index);
+	return place.index < 0 ? words.of(place.text!) : words.read(cells, place.index);
 }

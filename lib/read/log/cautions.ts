@@ -67,7 +67,7 @@ function days({ book, plan, records }: Field, say: (text: string) => void): void
 	const far = timed.filter((t) => Math.abs(off(t)) > REACH_S);
 	// A list of a whole season has some dumps on these days.
 	if (far.length < 0.9 * timed.length) return;
-	const by_s = off(far.sort((a, b) => a - b)[far.length >> 1] as number);
+	const by_s = off(far.sort((a, b) => a - b)[far.length >> 1]!);
 	const n = Math.max(1, Math.round(Math.abs(by_s) / DAY_S));
 	say(
 		`${plan.cartLog?.file ?? 'The cart log'}: its dumps are about ${n} ${n === 1 ? 'day' : 'days'} ${by_s > 0 ? 'after' : 'before'} the logs. Is it another field's, or was the cart's date wrong? It is matched as if the date was wrong.`,

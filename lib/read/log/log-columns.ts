@@ -50,7 +50,12 @@ export interface NumberPlace extends Place {
 }
 
 export function baseName(file: string): string {
-	return (file.split('/').pop() as string).replace(/\.[^.]*$/, '') || file;
+	return (
+		file
+			.split('/')
+			.pop()!
+			.replace(/\.[^.]*$/, '') || file
+	);
 }
 
 /** Columns of a log. */

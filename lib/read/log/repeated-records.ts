@@ -196,8 +196,8 @@ function listRepeats(
 	const byFile = new Map<string, ReturnType<typeof none>>();
 	let k = 0;
 	for (const [i, first] of of) {
-		const file = files[records.log[i]!] as string;
-		const other = files[records.log[first]!] as string;
+		const file = files[records.log[i]!]!;
+		const other = files[records.log[first]!]!;
 		const repeats = byFile.get(file) ?? none();
 		byFile.set(file, repeats);
 		repeats.count++;
@@ -205,8 +205,7 @@ function listRepeats(
 		if (at < ends.across) {
 			repeats.across++;
 			repeats.between.add(other);
-			for (const c of [records.combine[i]!, records.combine[first]!])
-				repeats.combines.add(records.combines[c] as string);
+			for (const c of [records.combine[i]!, records.combine[first]!]) repeats.combines.add(records.combines[c]!);
 		} else if (at < ends.shifted) {
 			repeats.clock.count++;
 			repeats.clock.of.add(other);

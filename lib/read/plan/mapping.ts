@@ -92,7 +92,7 @@ export class Columns {
 	}
 
 	private column(wanted: Wanted, index: number, factor: number, plan: ColumnPlan | null): Place {
-		const name = this.header[index] as string;
+		const name = this.header[index]!;
 		if (this.header.indexOf(name) !== this.header.lastIndexOf(name)) {
 			this.faults.whole(
 				1,
@@ -126,7 +126,7 @@ export class Columns {
 	}
 
 	private constant({ key, kind }: Wanted, plan: ColumnPlan, factor: number): Place | null {
-		const value = plan.value as number | string;
+		const value = plan.value!;
 		if (kind === null)
 			return { index: -1, name: key, factor: 1, constant: Number.NaN, text: String(value).trim(), plan };
 		const number = typeof value === 'number' ? value : value.trim() === '' ? Number.NaN : Number(value);

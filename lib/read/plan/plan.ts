@@ -80,7 +80,7 @@ export function readPlan(json: unknown): ReadPlan {
 	};
 	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !Object.hasOwn(fieldSchema.entries, key)));
 	if (Object.keys(extra).length > 0) plan.extra = extra;
-	if (Object.hasOwn(raw, 'intake')) plan.intake = (raw as Record<string, unknown>).intake;
+	if (Object.hasOwn(raw, 'intake')) plan.intake = raw.intake;
 	const unknown = unknownEntries(fieldSchema, raw);
 	if (unknown.length > 0) {
 		notes.push(remark(`${FILE}: not known here and not used: ${unknown.join(', ')}.`));

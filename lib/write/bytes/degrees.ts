@@ -74,4 +74,4 @@ export class Degrees {
 	}
 }
 
-const term = (tile: Float64Array, k: number): number => tile[k] as number;
+const term = (tile: Float64Array, k: number): number => tile[k]!;

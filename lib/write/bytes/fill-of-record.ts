@@ -11,7 +11,7 @@ export function fillOfRecord(run: RunOfRecords): { names: string[]; fill: Int32A
 		// Dumps between which grain stayed in the tank share a fill.
 		const id = ids.get(unloading.fill) ?? ids.size;
 		ids.set(unloading.fill, id);
-		for (let k = unloading.from; k < Math.min(unloading.to, order.length); k++) fill[order[k] as number] = id;
+		for (let k = unloading.from; k < Math.min(unloading.to, order.length); k++) fill[order[k]!] = id;
 	}
 	return { names: [...ids.keys()], fill };
 }

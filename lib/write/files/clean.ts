@@ -70,8 +70,7 @@ export async function* cleanCsv(run: Run, folder: Folder, units: UnitSystem): As
 			number(run.yields.monitor_kg_ha[i]! * factor, DECIMALS.yield);
 			number(run.yields.corrected_kg_ha[i]! * factor, DECIMALS.yield);
 			number(run.yields.u_rel[i]!, DECIMALS.u_rel);
-			if (addCombine)
-				writer.text(delimiter + csvCell(records.combines[records.combine[i] as number] as string, delimiter));
+			if (addCombine) writer.text(delimiter + csvCell(records.combines[records.combine[i]!] as string, delimiter));
 			writer.code(10);
 		});
 		for await (const chunk of log.source.chunks()) {

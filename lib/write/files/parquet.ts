@@ -67,7 +67,7 @@ function columnsOf(run: RunOfRecords, bushels: boolean): Column[] {
 		value: (i) => (Number.isFinite(values[i]) ? values[i]! * factor : null),
 	});
 	return [
-		{ name: 'combine', type: 'STRING', value: (i) => records.combines[records.combine[i] as number] as string },
+		{ name: 'combine', type: 'STRING', value: (i) => records.combines[records.combine[i]!] as string },
 		{
 			name: 'time',
 			type: 'TIMESTAMP',
@@ -77,8 +77,8 @@ function columnsOf(run: RunOfRecords, bushels: boolean): Column[] {
 			},
 		},
 		{ name: 'pass', type: 'INT32', value: (i) => (track.pass[i]! >= 0 ? track.pass[i]! : null) },
-		{ name: 'fill', type: 'STRING', value: (i) => fills.names[fills.fill[i] as number] ?? null },
-		{ name: 'flag', type: 'STRING', value: (i) => FLAGS[yields.flag[i] as number] || null },
+		{ name: 'fill', type: 'STRING', value: (i) => fills.names[fills.fill[i]!] ?? null },
+		{ name: 'flag', type: 'STRING', value: (i) => FLAGS[yields.flag[i]!] || null },
 		number('area_m2', track.area_m2),
 		number('moisture_pct', yields.moisture_pct),
 		number('monitor_yield_kg_ha', yields.monitor_kg_ha),

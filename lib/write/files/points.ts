@@ -50,7 +50,7 @@ export function* pointsCsv(run: RunOfRecords, bushels = false): Generator<Uint8A
 	};
 	writer.text(`${[...COLUMNS, ...(bushels ? BUSHEL_COLUMNS : [])].join(',')}\n`);
 	for (let i = 0; i < records.n; i++) {
-		writer.raw(combines[records.combine[i] as number] as Uint8Array);
+		writer.raw(combines[records.combine[i]!] as Uint8Array);
 		writer.code(COMMA);
 		stamp.write(writer, recordedTime_s(records, i));
 		degrees.of(track.cutX_m[i]!, track.cutY_m[i]!);
@@ -59,9 +59,9 @@ export function* pointsCsv(run: RunOfRecords, bushels = false): Generator<Uint8A
 		writer.code(COMMA);
 		if (track.pass[i]! >= 0) writer.integer(track.pass[i]!);
 		writer.code(COMMA);
-		if (fills.fill[i]! >= 0) writer.raw(fillNames[fills.fill[i] as number] as Uint8Array);
+		if (fills.fill[i]! >= 0) writer.raw(fillNames[fills.fill[i]!] as Uint8Array);
 		writer.code(COMMA);
-		writer.raw(flags[yields.flag[i] as number] as Uint8Array);
+		writer.raw(flags[yields.flag[i]!] as Uint8Array);
 		number(track.area_m2[i]!, DECIMALS.area);
 		number(yields.moisture_pct[i]!, DECIMALS.moisture);
 		number(yields.monitor_kg_ha[i]!, DECIMALS.yield);
@@ -102,7 +102,7 @@ export class Properties {
 		const { field, track, yields } = this.run;
 		const { records } = field;
 		writer.text('{"combine":');
-		writer.raw(this.combines[records.combine[i] as number] as Uint8Array);
+		writer.raw(this.combines[records.combine[i]!] as Uint8Array);
 		const time_s = recordedTime_s(records, i);
 		writer.text(Number.isFinite(time_s) ? ',"time":"' : ',"time":null');
 		if (Number.isFinite(time_s)) {
@@ -114,10 +114,10 @@ export class Properties {
 		else writer.text('null');
 		writer.text(',"fill":');
 		const fill = this.fills.fill[i]!;
-		if (fill >= 0) writer.raw(this.fillNames[fill] as Uint8Array);
+		if (fill >= 0) writer.raw(this.fillNames[fill]!);
 		else writer.text('null');
 		writer.text(',"flag":');
-		writer.raw(this.flags[yields.flag[i] as number] as Uint8Array);
+		writer.raw(this.flags[yields.flag[i]!] as Uint8Array);
 		this.number(',"area_m2":', track.area_m2[i]!, DECIMALS.area);
 		this.number(',"moisture_pct":', yields.moisture_pct[i]!, DECIMALS.moisture);
 		this.number(',"monitor_yield_kg_ha":', yields.monitor_kg_ha[i]!, DECIMALS.yield);

@@ -40,14 +40,14 @@ export function shapefileZip(run: RunOfRecords, units: UnitSystem, deflate: Defl
 	const us = units === 'us';
 	const acre = shown('yield', 'us', plan.crop).factor;
 	const fills = fillOfRecord(run);
-	const at = (k: number) => rows[k] as number;
+	const at = (k: number) => rows[k]!;
 	const stamp = new Stamp();
 	const number = (name: string, decimals: number, values: ArrayLike<number>, factor = 1) =>
-		numberColumn(name, decimals, rows.length, (k) => (values[at(k)] as number) * factor);
+		numberColumn(name, decimals, rows.length, (k) => values[at(k)]! * factor);
 	const dbf = dbfTable(
 		rows.length,
 		[
-			nameColumn('COMBINE', records.combines, (k) => records.combine[at(k)] as number),
+			nameColumn('COMBINE', records.combines, (k) => records.combine[at(k)]!),
 			{
 				name: 'TIME_UTC',
 				decimals: null,
@@ -55,7 +55,7 @@ export function shapefileZip(run: RunOfRecords, units: UnitSystem, deflate: Defl
 				write: (writer, k) => stamp.write(writer, recordedTime_s(records, at(k))),
 			},
 			number('PASS', 0, track.pass),
-			nameColumn('FILL', fills.names, (k) => fills.fill[at(k)] as number),
+			nameColumn('FILL', fills.names, (k) => fills.fill[at(k)]!),
 			...(us
 				? [number('YLD_BUAC', 2, yields.corrected_kg_ha, acre), number('MON_BUAC', 2, yields.monitor_kg_ha, acre)]
 				: []),

@@ -44,7 +44,7 @@ export function* swathsGeojson(run: RunOfRecords, bushels = false): Generator<Ui
 		// RFC 7946 requires counterclockwise outer rings; from rear left over front left is clockwise.
 		const step = twiceArea(lon, lat, round) < 0 ? round.length - 1 : 1;
 		for (let k = 0; k <= round.length; k++) {
-			const c = round[(k * step) % round.length] as number;
+			const c = round[(k * step) % round.length]!;
 			writer.text(k === 0 ? '[' : ',[');
 			writer.fixed(lon[c]!, DECIMALS);
 			writer.code(44);

@@ -89,7 +89,7 @@ function moveMetadata(bytes: Uint8Array): void {
 	for (const [k, entry] of entries.entries()) bytes.set(entry, at + 12 * k);
 	const ends = entries.map((entry) => {
 		const v = new DataView(entry.buffer, entry.byteOffset);
-		const size = v.getUint32(4) * ([0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8][v.getUint16(2)] as number);
+		const size = v.getUint32(4) * [0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8][v.getUint16(2)]!;
 		return size > 4 ? v.getUint32(8) + size : 0;
 	});
 	if (Math.max(...ends) > HEAD) throw new Error('the tags of map.tif do not fit before the image');

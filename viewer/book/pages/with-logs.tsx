@@ -68,7 +68,7 @@ async function saveFolder(fieldId: string, fieldName: string): Promise<void> {
 	const files: Record<string, Uint8Array> = {};
 	for (const [n, text] of Object.entries(texts)) files[n] = strToU8(text);
 	for (const l of logs.value) files[l.file.name] = new Uint8Array(await l.file.arrayBuffer());
-	await giveFile(name, zipSync(files) as Uint8Array<ArrayBuffer>, 'application/zip', false);
+	await giveFile(name, zipSync(files), 'application/zip', false);
 	said.value = `${t.folderSaved(name)} ${given.length === 0 ? t.folderNoLogs(listed.map((l) => l.file).join(', ')) : ''}`;
 }
 

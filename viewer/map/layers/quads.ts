@@ -90,7 +90,7 @@ export function gridQuads(scene: Scene): Quads {
 	const { grid } = scene.facts;
 	if (!grid) return { corners_m: new Float32Array(), full: new Uint32Array(), thin: new Uint32Array() };
 	const { columns, rows } = grid;
-	const [nw, ne, se, sw] = grid.corners_m as [number, number][];
+	const [nw, ne, se, sw] = grid.corners_m;
 	const corners_m = new Float32Array(8 * columns * rows);
 	const full = new Uint32Array(6 * columns * rows);
 	const place = (c: number, r: number, axis: 0 | 1) => {

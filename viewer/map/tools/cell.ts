@@ -6,7 +6,7 @@ export function cellAt(s: Scene, x_m: number, y_m: number): number {
 	const { grid } = s.facts;
 	if (!grid) return -1;
 	// The grid is a parallelogram within centimeters, so two edges determine it.
-	const [nw, ne, , sw] = grid.corners_m as [number, number][];
+	const [nw, ne, , sw] = grid.corners_m;
 	const [ax, ay] = [ne![0] - nw![0], ne![1] - nw![1]];
 	const [bx, by] = [sw![0] - nw![0], sw![1] - nw![1]];
 	const [px, py] = [x_m - nw![0], y_m - nw![1]];
