@@ -56,9 +56,9 @@ describe('a run taken up again', () => {
 			'match, factors in',
 			'factor parts',
 			'yields',
-			'surface',
 			'seam jumps, factors in',
 			'comparison',
+			'surface',
 		]);
 		expect(told(again)).toBe(told(solveField(pinned)));
 		made.length = 0;
