@@ -8,7 +8,7 @@ import {
 	type Weights,
 } from '../map/index.ts';
 import { type Each, silent } from '../model/index.ts';
-import { notesOfLog, repeatsWithin } from '../read/index.ts';
+import { logInMemory, notesOfLog, repeatsWithin } from '../read/index.ts';
 import { contactsOfPasses } from '../seams/index.ts';
 import { combineGround, machineOf, readingsOf, sidesOfPart, smoothAlong } from '../track/index.ts';
 
@@ -21,6 +21,7 @@ export const TASKS = {
 		const { records, track } = input;
 		return krigingWeights({ records, track, pattern }, silent);
 	},
+	logInMemory,
 	/** Parts of stages, by the functions that do them. */
 	aroundStretch,
 	krigeStrip,
@@ -49,7 +50,7 @@ export interface Beside {
 		task: K,
 		input: Parameters<Tasks[K]>[0],
 		tell?: Parameters<Tasks[K]>[1],
-	): Promise<ReturnType<Tasks[K]> | undefined>;
+	): Promise<Awaited<ReturnType<Tasks[K]>> | undefined>;
 	/** Does equal parts of a stage, here and on a thread that is free. The caller waits; `work` is one of the tasks. */
 	each: Each;
 }

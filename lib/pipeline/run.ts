@@ -41,7 +41,7 @@ export async function runField(
 	beside: Beside | null = null,
 ): Promise<Run> {
 	const each: Each = (work, inputs, report) => beside?.each(work, inputs, report) ?? inTurn(work, inputs, report);
-	const field = await openField(folder, options, progress, each);
+	const field = await openField(folder, options, progress, { each, beside });
 	const line = lineOf(field, progress, { grid: options.grid ?? true, each });
 	const ground = seen(line);
 	// Of no use where a factor turns out to have a shape.
@@ -71,9 +71,14 @@ export async function openField(
 	folder: Folder,
 	options: RunOptions = {},
 	progress: Progress = silent,
-	each: Each = inTurn,
+	{ each = inTurn, beside = null }: { each?: Each; beside?: Beside | null } = {},
 ): Promise<Field> {
-	const field = await readField(folder, { strict: options.strict ?? false, progress, each });
+	const field = await readField(folder, {
+		strict: options.strict ?? false,
+		progress,
+		each,
+		elsewhere: beside && ((log) => beside.run('logInMemory', log)),
+	});
 	if (field.trace) {
 		const added = addTrace(field.book, field.trace);
 		field.book = added.book;

@@ -30,6 +30,11 @@ export class FilesRead {
 		this.inputs.push({ file: source.name, rows: 0, bytes, sha256: bytesToHex(hash.digest()) });
 	}
 
+	/** Lists the files read so far in this order, which they need not have been read in; others come before them. */
+	list(files: readonly string[]): void {
+		this.inputs.sort((a, b) => files.indexOf(a.file) - files.indexOf(b.file));
+	}
+
 	/** Sets the number of rows of the file just read. */
 	rows(file: string, rows: number): void {
 		const input = this.inputs.find((i) => i.file === file);

@@ -1,3 +1,4 @@
+import { joined } from '../formats/bytes.ts';
 import {
 	caution,
 	type Each,
@@ -25,10 +26,10 @@ import { readBoundary, readVarieties } from './boundary.ts';
 import type { TableContext } from './csv/read-table.ts';
 import { FileFaults } from './faults.ts';
 import { FilesRead } from './files-read.ts';
-import { addLog } from './log/add-log.ts';
 import { beyond } from './log/beyond.ts';
 import { cautions } from './log/cautions.ts';
-import { Growing } from './log/grow.ts';
+import { Growing, joinedRecords } from './log/grow.ts';
+import { type LogInput, type LogRead, logInMemory, logRecords, MOST_COMBINES } from './log/log-records.ts';
 import { logNotes } from './log/notes.ts';
 import { repeatedRecords } from './log/repeated-records.ts';
 import { intakeNotes, openQuestions } from './plan/intake-notes.ts';
@@ -44,13 +45,13 @@ import { readJson } from './plan/read-json.ts';
  */
 export async function readField(
 	folder: Folder,
-	options: { strict?: boolean; progress?: Progress; each?: Each } = {},
+	options: { strict?: boolean; progress?: Progress; each?: Each; elsewhere?: ReadLog | null } = {},
 ): Promise<Field> {
-	const { progress = silent, strict = false, each = inTurn } = options;
+	const { progress = silent, strict = false, each = inTurn, elsewhere = null } = options;
 	const filesRead = new FilesRead(progress, sizeOf(folder));
 	const { plan, zone, notes } = await planOf(folder, filesRead);
 	const reading: Reading = { folder, plan, zone, filesRead, notes, faults: [], setAside: [], strict };
-	const records = await readLogs(reading, each);
+	const records = await readLogs(reading, each, elsewhere);
 	const book = await readBook(reading, records);
 	const trace = await readRows(reading, plan.cartTrace, readTrace, (t) => t.rows);
 	const { faults } = reading;
@@ -112,22 +113,58 @@ async function planOf(
 }
 
 /** Every log, without the records that repeat others. */
-async function readLogs(reading: Reading, each: Each): Promise<Records> {
-	const { folder, plan, faults, setAside, notes } = reading;
-	const growing = new Growing();
-	for (const [index, log] of plan.logs.entries()) {
-		const read = await addLog(folder.get(log.file)!, log, index, { ...reading, growing });
-		close(reading, read.faults, read.rows);
-	}
+async function readLogs(reading: Reading, each: Each, elsewhere: ReadLog | null): Promise<Records> {
+	const { plan, zone, faults, setAside, notes, filesRead } = reading;
 	const files = plan.logs.map((log) => log.file);
-	const records = growing.done();
-	const twice = repeatedRecords(records, growing.untimed, files, each);
+	const logs = await readEach(reading, elsewhere);
+	filesRead.list(files);
+	for (const [index, log] of logs.entries()) {
+		filesRead.rows(files[index]!, log.rows);
+		faults.push(...log.stop);
+		setAside.push(...log.aside);
+		notes.push(...log.notes);
+		zone?.count(log);
+	}
+	const records = joinedRecords(logs.map((log) => log.records));
+	const { length } = records.combines;
+	if (length > MOST_COMBINES) faults.push(wholeFile(PLAN, `${length} combines`, `expected at most ${MOST_COMBINES}`));
+	const twice = repeatedRecords(records, records.untimed ?? new Uint8Array(records.n), files, each);
 	setAside.push(...twice.aside);
 	notes.push(...twice.notes);
 	if (reading.strict) faults.push(...twice.aside);
 	if (!twice.drop.includes(1)) return records;
-	growing.drop(0, (i) => twice.drop[i] === 1);
-	return growing.done();
+	const growing = new Growing(records);
+	growing.drop((i) => twice.drop[i] === 1);
+	return joinedRecords([growing.done()]);
+}
+
+/** Reads a log that is in memory on another thread; undefined where there is none, or where it failed there. */
+type ReadLog = (input: LogInput & { bytes: Uint8Array }) => Promise<LogRead | undefined>;
+
+/** A smaller log is read before another thread has begun, bytes. */
+const LARGE = 1 << 22;
+
+/** What each log holds; every second one of the large logs is read elsewhere meanwhile. */
+async function readEach(reading: Reading, elsewhere: ReadLog | null): Promise<LogRead[]> {
+	const { folder, plan, zone, strict, filesRead } = reading;
+	const begun = new Map<number, () => Promise<LogRead>>();
+	const logs = plan.logs.map((log, index) => ({ log, index, plan, zone: zone?.name ?? null, strict }));
+	for (const input of logs) {
+		const source = folder.get(input.log.file)!;
+		if (elsewhere === null || input.index % 2 === 0 || !((source.bytes ?? 0) > LARGE)) continue;
+		const parts: Uint8Array[] = [];
+		// The source may reuse the chunk.
+		for await (const part of filesRead.watch(source)) parts.push(part.slice());
+		const whole = { ...input, bytes: joined(parts) };
+		const read = elsewhere({ ...whole });
+		begun.set(input.index, async () => (await read) ?? logInMemory(whole));
+	}
+	const here = (input: LogInput) =>
+		logRecords(filesRead.watch(folder.get(input.log.file)!), input, () => filesRead.share);
+	const reads: LogRead[] = [];
+	for (const input of logs) if (!begun.has(input.index)) reads[input.index] = await here(input);
+	for (const [index, read] of begun) reads[index] = await read();
+	return reads;
 }
 
 /** The cart log and the tickets; rows of another year than the logs are set aside. */

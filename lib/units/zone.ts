@@ -27,6 +27,12 @@ export class Zone {
 		});
 	}
 
+	/** Adds times that were counted elsewhere. */
+	count({ shownTwice, firstShownTwice_s }: Pick<Zone, 'shownTwice' | 'firstShownTwice_s'>): void {
+		if (this.shownTwice === 0) this.firstShownTwice_s = firstShownTwice_s;
+		this.shownTwice += shownTwice;
+	}
+
 	/** Seconds that the zone's clock is ahead of UTC at a moment. Rules change on quarter hours of UTC only. */
 	offset_s(utc_s: number): number {
 		const quarter = Math.floor(utc_s / QUARTER_S);

@@ -46,9 +46,9 @@ export class Threads implements Beside {
 		task: K,
 		input: Parameters<Tasks[K]>[0],
 		tell?: Parameters<Tasks[K]>[1],
-	): Promise<ReturnType<Tasks[K]> | undefined> {
+	): Promise<Awaited<ReturnType<Tasks[K]>> | undefined> {
 		if (this.most < 1) return undefined;
-		return (this.order(task, input, tell) as Promise<ReturnType<Tasks[K]>>).catch(() => undefined);
+		return (this.order(task, input, tell) as Promise<Awaited<ReturnType<Tasks[K]>>>).catch(() => undefined);
 	}
 
 	/** Parts of some work, on this thread and another that has nothing to do. */

@@ -1,8 +1,6 @@
 import { joined } from '../../formats/bytes.ts';
 import { separatorOf } from '../../formats/csv-cell.ts';
-import type { Source } from '../../model/index.ts';
 import type { FileFaults } from '../faults.ts';
-import type { FilesRead } from '../files-read.ts';
 import { type Cells, cellText, isBlank } from './cells.ts';
 import { QuotedRows, type QuoteFault } from './quoted.ts';
 import { emptyCells, type RowSink, scanRows } from './scan-rows.ts';
@@ -18,12 +16,11 @@ export interface Head {
 
 /** Reads a file's rows as `readCsv` does, and reports what is wrong with it as a whole and with its quotes. */
 export async function readRows(
-	source: Source,
-	{ filesRead, faults }: { filesRead: FilesRead; faults: FileFaults },
+	chunks: AsyncIterable<Uint8Array>,
+	faults: FileFaults,
 	begin: (head: Head) => RowSink | null,
 ): Promise<number> {
-	const { rows, broken, quoteFaults } = await readCsv(filesRead.watch(source), begin);
-	filesRead.rows(source.name, rows);
+	const { rows, broken, quoteFaults } = await readCsv(chunks, begin);
 	if (broken !== null) faults.whole(null, null, broken.found, broken.why);
 	// A row, or the whole file where rows were swallowed.
 	for (const { line, found, why, whole } of quoteFaults) {

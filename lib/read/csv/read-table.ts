@@ -104,8 +104,8 @@ export async function readTable(
 	context: TableContext,
 	{ wanted, check, row }: TableReader,
 ): Promise<number> {
-	const { faults } = context;
-	return readRows(source, context, (head) => {
+	const { faults, filesRead } = context;
+	const rows = await readRows(filesRead.watch(source), faults, (head) => {
 		const columns = new Columns(head.columns, plan.columns, context.crop, faults);
 		const places = new Map<string, Place>();
 		for (const w of wanted) {
@@ -128,4 +128,6 @@ export async function readTable(
 			row(table);
 		};
 	});
+	filesRead.rows(source.name, rows);
+	return rows;
 }

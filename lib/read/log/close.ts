@@ -13,11 +13,11 @@ const YEAR_S = 370 * 86_400;
 /** One folder is one field: the largest is a tenth of this across. */
 const FAR_M = 50_000;
 
-/** Whether any record from `from` on lies further from the median place than any field extends. */
-function farFromMiddle(records: Records, from: number): (i: number) => boolean {
+/** Whether a record lies further from the median place than any field extends. */
+function farFromMiddle(records: Records): (i: number) => boolean {
 	const { lat_deg, lon_deg } = records;
-	const lat0 = middleOf(lat_deg, from, records.n);
-	const lon0 = middleOf(lon_deg, from, records.n);
+	const lat0 = middleOf(lat_deg, records.n);
+	const lon0 = middleOf(lon_deg, records.n);
 	const east = eastPerDeg_m(lat0);
 	return (i) => {
 		const around = Math.abs(lon_deg[i]! - lon0);
@@ -27,32 +27,32 @@ function farFromMiddle(records: Records, from: number): (i: number) => boolean {
 }
 
 /** Median of a thousand of a file's times, spread over the file. */
-function middleTime(records: Records, from: number): number {
-	const middle = middleOf(records.time_s, from, records.n);
-	return Number.isNaN(middle) && records.n === from ? 0 : middle;
+function middleTime(records: Records): number {
+	const middle = middleOf(records.time_s, records.n);
+	return Number.isNaN(middle) && records.n === 0 ? 0 : middle;
 }
 
 /** Median of a thousand of a column's known values, spread over it. */
-function middleOf(values: Float64Array, from: number, end: number): number {
-	const step = Math.max(1, Math.floor((end - from) / 1000));
+function middleOf(values: Float64Array, end: number): number {
+	const step = Math.max(1, Math.floor(end / 1000));
 	const some: number[] = [];
-	for (let i = from; i < end; i += step) some.push(values[i]!);
+	for (let i = 0; i < end; i += step) some.push(values[i]!);
 	return upperMedian(some);
 }
 
 /** A record without a time follows the record before it, so that its grain stays in place. */
-export function fillTimes(context: LogContext, file: string, from: number, without: readonly number[]): void {
+export function fillTimes(context: LogContext, file: string, without: readonly number[]): void {
 	if (without.length === 0) return;
 	const { records, untimed } = context.growing;
 	const step = (i: number) => Math.max(0, records.interval_s[i] || 0);
 	for (const i of without) {
 		untimed[i] = 1;
 		let last = i - 1;
-		while (last >= from && records.combine[last] !== records.combine[i]) last--;
-		if (last >= from) records.time_s[i] = records.time_s[last]! + step(i);
+		while (last >= 0 && records.combine[last] !== records.combine[i]) last--;
+		if (last >= 0) records.time_s[i] = records.time_s[last]! + step(i);
 	}
 	// Those before the first known time count back from it.
-	for (let i = records.n - 2; i >= from; i--) {
+	for (let i = records.n - 2; i >= 0; i--) {
 		if (Number.isNaN(records.time_s[i])) records.time_s[i] = records.time_s[i + 1]! - step(i + 1);
 	}
 	context.notes.push(
@@ -61,15 +61,15 @@ export function fillTimes(context: LogContext, file: string, from: number, witho
 }
 
 /** Sets aside records whose place or year is far from all other records of the log. */
-export function dropFar(growing: Growing, from: number, faults: FileFaults, { time, numbers }: LogColumns): void {
+export function dropFar(growing: Growing, faults: FileFaults, { time, numbers }: LogColumns): void {
 	const { records } = growing;
-	const middle = middleTime(records, from);
+	const middle = middleTime(records);
 	if (Number.isNaN(middle)) {
 		faults.whole(null, time.name, 'blank cells', 'no row of the log has a time');
 		return;
 	}
-	const far = farFromMiddle(records, from);
-	growing.drop(from, (i) => {
+	const far = farFromMiddle(records);
+	growing.drop((i) => {
 		if (far(i)) {
 			faults.row(
 				records.line[i]!,

@@ -2,7 +2,6 @@ import { caution, type FieldPlan, type LogPlan, type Note, type Records, remark 
 import type { Zone } from '../../units/zone.ts';
 import type { Head } from '../csv/csv.ts';
 import type { FileFaults } from '../faults.ts';
-import type { FilesRead } from '../files-read.ts';
 import { Columns, type Place, text, type Wanted } from '../plan/mapping.ts';
 import { Clock } from '../time/clock.ts';
 import { DistinctTexts } from './distinct-texts.ts';
@@ -36,12 +35,11 @@ const TEXTS = [
 
 const KEYS = new Set([...NUMBERS, FLOW, YIELD, TIME, ...TEXTS].map((w) => w.key));
 
-/** What the logs share. */
+/** What a log is read with, and what is found in it. */
 export interface LogContext {
 	growing: Growing;
 	plan: FieldPlan;
 	zone: Zone | null;
-	filesRead: FilesRead;
 	notes: Note[];
 }
 

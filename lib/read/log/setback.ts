@@ -12,12 +12,12 @@ const NEAR_M = 30;
  * Where a log's time goes back once while the combine drives on, its display's clock was set back: later records follow on
  * those before. Rows in another order go back more often or from one place to another.
  */
-export function followOn({ growing, notes }: LogContext, file: string, from: number): void {
+export function followOn({ growing, notes }: LogContext, file: string): void {
 	const { records } = growing;
 	const { combine, time_s, lat_deg, lon_deg, interval_s, line } = records;
 	const last = new Map<number, number>();
 	const back = new Map<number, { at: number; by_s: number; more: boolean }>();
-	for (let i = from; i < records.n; i++) {
+	for (let i = 0; i < records.n; i++) {
 		if (Number.isNaN(time_s[i]!)) continue;
 		const c = combine[i]!;
 		const before = last.get(c);

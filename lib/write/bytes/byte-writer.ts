@@ -111,9 +111,10 @@ export class ByteWriter {
 		}
 		const unit = POWERS[decimals]!;
 		const units = Math.floor(whole / unit);
-		this.whole(units, 1);
+		if (units < 2 ** 31) this.digits(units, 1);
+		else this.whole(units, 1);
 		this.bytes[this.at++] = POINT;
-		this.whole(whole - units * unit, decimals);
+		this.digits(whole - units * unit, decimals);
 	}
 
 	/** Digits of a whole number below 2^31 with a point before the last `decimals`. */

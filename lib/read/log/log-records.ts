@@ -1,6 +1,7 @@
 import { NOT_A_NUMBER, parseNumber } from '../../formats/digits.ts';
-import { caution, type LogPlan, type Records, type Source } from '../../model/index.ts';
+import { caution, type FieldPlan, type LogPlan, type Note, type Records, type SetAside } from '../../model/index.ts';
 import { wetWeight } from '../../units/index.ts';
+import { Zone } from '../../units/zone.ts';
 import { allBlank, type Cells, cellText, isBlank } from '../csv/cells.ts';
 import { type Head, readRows } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
@@ -8,6 +9,7 @@ import type { Place } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
 import { dropFar, fillTimes } from './close.ts';
 import { DistinctTexts } from './distinct-texts.ts';
+import { Growing } from './grow.ts';
 import {
 	baseName,
 	type LogColumns,
@@ -35,26 +37,84 @@ const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
 	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
 ];
 
-/** Adds one log's records to the others. Its faults list what was set aside and whether it stops the run. */
-export async function addLog(
-	source: Source,
-	log: LogPlan,
-	index: number,
-	context: LogContext,
-): Promise<{ faults: FileFaults; rows: number }> {
-	const faults = new FileFaults(source.name);
+/** Combines that a record can refer to. */
+export const MOST_COMBINES = 256;
+
+/** A log to be read, and what it takes to read it. */
+export interface LogInput {
+	log: LogPlan;
+	/** Its place among the logs. */
+	index: number;
+	plan: FieldPlan;
+	/** IANA name of the field's time zone. */
+	zone: string | null;
+	strict: boolean;
+}
+
+/** What one log holds. */
+export interface LogRead {
+	records: Records;
+	rows: number;
+	/** Faults that stop the run, and what was set aside. */
+	stop: SetAside[];
+	aside: SetAside[];
+	notes: Note[];
+	/** Local times that the zone's clocks show twice, and the first of them. */
+	shownTwice: number;
+	firstShownTwice_s: number;
+}
+
+/**
+ * Reads one log's records.
+ *
+ * @param share - of the log that has been read
+ */
+export async function logRecords(
+	chunks: AsyncIterable<Uint8Array>,
+	{ log, index, plan, zone: name, strict }: LogInput,
+	share: () => number,
+): Promise<LogRead> {
+	const faults = new FileFaults(log.file);
+	const zone = name === null ? null : new Zone(name);
+	const context: LogContext = { growing: new Growing(), plan, zone, notes: [] };
 	let reader: LogReader | null = null;
-	const rows = await readRows(source, { ...context, faults }, (head) => {
+	const rows = await readRows(chunks, faults, (head) => {
 		const columns = logColumns(head, log, context, faults);
 		if (columns === null) return null;
-		const opened = new LogReader(head, index, context, faults, columns);
+		const opened = new LogReader({ head, index, context, faults, columns, share });
 		reader = opened;
 		return (cells) => opened.row(cells);
 	});
-	if (faults.stop.length > 0) return { faults, rows };
-	if (rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
-	(reader as LogReader | null)?.close();
-	return { faults, rows };
+	if (faults.stop.length === 0) {
+		if (rows === 0) faults.whole(null, null, 'a header and no rows', 'the log is empty: it holds no records');
+		(reader as LogReader | null)?.close();
+	}
+	faults.close(rows, strict);
+	const { stop, aside } = faults;
+	const { shownTwice = 0, firstShownTwice_s = Number.NaN } = zone ?? {};
+	return { records: context.growing.done(), rows, stop, aside, notes: context.notes, shownTwice, firstShownTwice_s };
+}
+
+/** The same of a log in memory: what another thread does. */
+export function logInMemory({ bytes, ...input }: LogInput & { bytes: Uint8Array }): Promise<LogRead> {
+	let at = 0;
+	async function* pieces() {
+		// Copies, since no decoder takes bytes that threads share.
+		for (; at < bytes.length; at += PIECE) yield bytes.slice(at, at + PIECE);
+	}
+	return logRecords(pieces(), input, () => at / bytes.length);
+}
+
+const PIECE = 1 << 20;
+
+/** A log being read. */
+interface Opened {
+	head: Head;
+	index: number;
+	context: LogContext;
+	faults: FileFaults;
+	columns: LogColumns;
+	share: () => number;
 }
 
 class LogReader {
@@ -64,8 +124,6 @@ class LogReader {
 	private readonly arrays: Float64Array[] = [];
 	private readonly untimed: number[] = [];
 	private goodCombine = -1;
-	/** Records of earlier logs. */
-	private readonly from: number;
 	private readonly combines: DistinctTexts;
 	private readonly varieties: DistinctTexts;
 	private readonly loads: DistinctTexts;
@@ -74,22 +132,26 @@ class LogReader {
 	private readonly numbers: readonly NumberPlace[];
 	private readonly yieldAt: Place | null;
 
-	constructor(
-		private readonly head: Head,
-		private readonly index: number,
-		private readonly context: LogContext,
-		private readonly faults: FileFaults,
-		private readonly at: LogColumns,
-	) {
-		const { records } = context.growing;
-		this.from = records.n;
-		this.numbers = at.numbers;
-		this.yieldAt = at.yieldAt;
-		this.combines = new DistinctTexts(records.combines);
-		this.varieties = new DistinctTexts(records.varieties);
-		this.loads = new DistinctTexts(records.loads);
-		const flow = at.numbers.find((n) => n.into === 'flow_kg_s');
-		this.ownYield = at.ownYieldAt && flow ? new OwnYield(at.ownYieldAt.name, flow.name, context.plan.crop) : null;
+	private readonly head: Head;
+	private readonly context: LogContext;
+	private readonly faults: FileFaults;
+	private readonly at: LogColumns;
+
+	constructor(private readonly opened: Opened) {
+		const { head, context, faults, columns } = opened;
+		this.head = head;
+		this.context = context;
+		this.faults = faults;
+		this.at = columns;
+		const { combines, varieties, loads } = context.growing.records;
+		this.numbers = columns.numbers;
+		this.yieldAt = columns.yieldAt;
+		this.combines = new DistinctTexts(combines);
+		this.varieties = new DistinctTexts(varieties);
+		this.loads = new DistinctTexts(loads);
+		const flow = columns.numbers.find((n) => n.into === 'flow_kg_s');
+		const own = columns.ownYieldAt;
+		this.ownYield = own && flow ? new OwnYield(own.name, flow.name, context.plan.crop) : null;
 		this.take();
 	}
 
@@ -103,7 +165,7 @@ class LogReader {
 	row(cells: Cells): void {
 		this.cells = cells;
 		if (cells.count !== this.head.columns.length && !this.widthFits(cells)) return;
-		if (this.context.growing.fit(this.from, this.context.filesRead.share)) this.take();
+		if (this.context.growing.fit(this.opened.share())) this.take();
 		const { records } = this.context.growing;
 		const i = records.n;
 		if (!this.readNumbers(cells, i)) return;
@@ -123,7 +185,7 @@ class LogReader {
 		records.augerOn[i] = augerOn;
 		records.time_s[i] = time_s;
 		records.combine[i] = combine;
-		records.log[i] = this.index;
+		records.log[i] = this.opened.index;
 		records.line[i] = cells.line;
 		records.variety[i] = wordOf(this.at.variety, this.varieties, cells);
 		records.load[i] = wordOf(this.at.load, this.loads, cells);
@@ -198,9 +260,9 @@ class LogReader {
 		}
 		if (index < 0) index = this.combines.of(baseName(this.faults.file));
 		if (index === this.goodCombine) return index;
-		if (index > 255 || !nameUsable(this.combines.list[index]!)) {
+		if (index >= MOST_COMBINES || !nameUsable(this.combines.list[index]!)) {
 			const found = combine === null ? '' : cellText(cells, combine.index);
-			this.faults.row(cells.line, combine?.name ?? 'combine', found, 'expected at most 256 combine names');
+			this.faults.row(cells.line, combine?.name ?? 'combine', found, `expected at most ${MOST_COMBINES} combine names`);
 			return -1;
 		}
 		this.goodCombine = index;
@@ -252,12 +314,12 @@ class LogReader {
 
 	/** After the last row. */
 	close(): void {
-		const { faults, context, from, untimed, at } = this;
+		const { faults, context, untimed, at } = this;
 		const said = this.ownYield?.text() ?? null;
 		if (said !== null) context.notes.push(caution(`${faults.file}: ${said}`));
-		fillTimes(context, faults.file, from, untimed);
-		dropFar(context.growing, from, faults, at);
-		followOn(context, faults.file, from);
+		fillTimes(context, faults.file, untimed);
+		dropFar(context.growing, faults, at);
+		followOn(context, faults.file);
 	}
 }
 
