@@ -93,24 +93,18 @@ function searchedIn({ records, account, track, book, plan, reference, seams }: M
 	return [records, account, track, book, { ...plan, pins }, reference, seams];
 }
 
-/** Runs two more rounds, each with priors and clock offset estimated from the one before. */
+/** Solves again, with priors and clock offset estimated from the first round. By simulation, a third adds nothing. */
 export function refineExplanation(first: Explained): Explained {
-	const e: Explained = { ...first, problem: { ...first.problem }, offset: { ...first.offset } };
-	const { problem, offset, input } = e;
-	let { clock } = offset;
-	for (let round = 0; round < 2; round++) {
-		problem.priors = learn(problem, e.solved.hypothesis, e.solved.list, e.solved.smooth);
-		if (e.ratio) problem.priors.ratios = [e.ratio];
-		const better = clock.source === 'estimated' ? betterClock(problem, e.solved, offset) : null;
-		if (better) {
-			offset.at_s = better.offset_s;
-			clock = { ...clock, ...better };
-		}
-		e.solved = bestAtOffset(problem, input.records, offset.at_s, better ? better.u_s : clock.u_s);
-	}
-	clock = { ...clock, byDay: clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + offset.at_s - offset.first_s })) };
-	offset.clock = clock;
-	return e;
+	const { input, ratio, solved } = first;
+	const problem = { ...first.problem };
+	problem.priors = learn(problem, solved.hypothesis, solved.list, solved.smooth);
+	if (ratio) problem.priors.ratios = [ratio];
+	const { at_s, clock } = first.offset;
+	const better = clock.source === 'estimated' ? betterClock(problem, solved, first.offset) : null;
+	const { offset_s: now_s, u_s } = better ?? { offset_s: at_s, u_s: clock.u_s };
+	const byDay = clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + now_s - at_s }));
+	const offset = { ...first.offset, at_s: now_s, clock: { ...clock, ...better, byDay } };
+	return { ...first, problem, offset, solved: bestAtOffset(problem, input.records, now_s, u_s) };
 }
 
 /**

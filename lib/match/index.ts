@@ -16,7 +16,7 @@ export { inGivenUnits } from './suppose/given.ts';
 /**
  * Matches the load book with the logs: which weight belongs to which part of which combine's log. Estimated together: the cart
  * clock's offset, the combine of each dump, unloadings without a weight, weights saved twice, grain left in tanks or present
- * at the start, and the factors, with priors that narrow from round to round.
+ * at the start, and the factors, in two rounds: the second with priors estimated from the first.
  *
  * A single error that affects all weights or a whole log (units, exchanged names, a clock) is a supposition with its own prior
  * cost, tried where the field as written fits badly. Where several explanations remain, the match has all of them with their

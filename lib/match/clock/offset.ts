@@ -12,11 +12,9 @@ const MINUTE_U_S = 15;
 /** Standard uncertainty of an offset that was not refined beyond the search's grid, seconds. */
 const RIVAL_U_S = 30;
 
-/** The offset in use, refined from round to round, and its source. */
+/** The offset in use, and its source. */
 export interface Offset {
 	at_s: number;
-	/** As found by the search. */
-	first_s: number;
 	clock: Clock;
 	tried: { offset_s: number; cost: number }[];
 }
@@ -36,7 +34,7 @@ export function setClock(
 ): { main: Offset; others: number[] } {
 	const none: Clock = { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] };
 	if (!problem.observations.some((s) => Number.isFinite(s.time_s)))
-		return { main: { at_s: 0, first_s: 0, clock: none, tried: [] }, others: [] };
+		return { main: { at_s: 0, clock: none, tried: [] }, others: [] };
 	const found = keep('clock', () => findClock(problem, report));
 	const pinned = plan.pins.clock_offset_s;
 	if (pinned !== undefined) {
@@ -46,7 +44,7 @@ export function setClock(
 			);
 		}
 		const clock: Clock = { offset_s: pinned, u_s: 0, source: 'pinned', byDay: [] };
-		return { main: { at_s: pinned, first_s: pinned, clock, tried: found.tried }, others: [] };
+		return { main: { at_s: pinned, clock, tried: found.tried }, others: [] };
 	}
 	const days = keep('clock by day', () => clockByDay(problem, found.offset_s));
 	const longest = days.reduce((a, b) => (b.observations.length > a.observations.length ? b : a));
@@ -64,14 +62,14 @@ export function setClock(
 	const u_s = Math.hypot(found.u_s, 2 * unsure(problem));
 	const clock: Clock = { offset_s: main, u_s, source: 'estimated', byDay };
 	return {
-		main: { at_s: main, first_s: main, clock, tried: found.tried },
+		main: { at_s: main, clock, tried: found.tried },
 		others: days.length > 1 ? [] : found.others,
 	};
 }
 
 /** The result of the same search at another of the offsets that remain. */
 export function clockAt(main: Offset, offset_s: number): Offset {
-	return { ...main, at_s: offset_s, first_s: offset_s, clock: { ...main.clock, offset_s, u_s: RIVAL_U_S } };
+	return { ...main, at_s: offset_s, clock: { ...main.clock, offset_s, u_s: RIVAL_U_S } };
 }
 
 /** Standard uncertainty of the times of weighing that all dumps share, seconds. */
