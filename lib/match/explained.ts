@@ -7,7 +7,7 @@ import type { MatchInput } from './problem/input.ts';
 import { learn } from './problem/learn-priors.ts';
 import type { Excluded } from './problem/observations.ts';
 import { prepare } from './problem/prepare.ts';
-import { type Priors, type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
+import { loadsPrice, type Priors, type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
 import type { Supposition } from './suppose/supposition.ts';
 
 /** Fewest weights without a note for a habit of weighing whole cart loads. */
@@ -50,7 +50,7 @@ export function explain(
 	const { problem, excluded, remarks } = prepare(input, undefined, keep);
 	const loads = asWholeLoads(problem);
 	const searched = searchedIn(input);
-	const at = (s: Problem, price: number, notes: string[], part: (share: number) => void): Explained[] => {
+	const at = (s: Problem, notes: string[], part: (share: number) => void): Explained[] => {
 		const cautions = [...remarks];
 		const kept = <T>(name: string, make: () => T) => keep(s === loads ? `${name}, whole loads` : name, searched, make);
 		const { main, others } = supposed?.clock
@@ -63,7 +63,7 @@ export function explain(
 			const weighed = priceWeighed(s.observations.length, weighedShare(s.observations, s.flows, factor, u_factor));
 			// The search follows an unlikely factor step by step, by grain left in tanks, and sees too little of how unlikely it is.
 			const unlikely = factor.reduce((sum, k) => sum + ((k - 1) / MONITOR.factor) ** 2 / 2, 0);
-			const cost = solved.hypothesis.cost + weighed + unlikely + own + price + (supposed?.price ?? 0);
+			const cost = solved.hypothesis.cost + weighed + unlikely + own + loadsPrice(s) + (supposed?.price ?? 0);
 			return {
 				input,
 				supposed,
@@ -78,11 +78,11 @@ export function explain(
 			};
 		});
 	};
-	const all = at(problem, problem.wholeLoads ? COSTS.wholeLoads : 0, [], (share) => report(loads ? share / 2 : share));
+	const all = at(problem, [], (share) => report(loads ? share / 2 : share));
 	if (loads && (all[0] as Explained).cost > STRAIN * problem.observations.length) {
 		const note =
 			'The weights fit the logs only as whole cart loads, each with the grain of several combines: note the combines beside such weights.';
-		all.push(...at(loads, COSTS.loadsUnsaid, [note], (share) => report((1 + share) / 2)));
+		all.push(...at(loads, [note], (share) => report((1 + share) / 2)));
 	}
 	return all.sort((a, b) => a.cost - b.cost);
 }

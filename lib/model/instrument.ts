@@ -127,8 +127,6 @@ export const TICKETS = {
 	other: 0.02,
 	/** … by this, relative standard deviation; also used for a cart scale outside its limits (common practice). */
 	slip_rel: 0.05,
-	/** Loads that scatter by more than this were not all changed by one slip, relative (common practice). */
-	alike_rel: 0.02,
 	/** Uncertainty of the weight lost by drying, from the tickets' moistures, relative to the weight (common practice). */
 	drying_rel: 0.002,
 	/** Most offloads that one truckload may have (common practice). */

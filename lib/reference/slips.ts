@@ -31,9 +31,6 @@ export interface Slip {
 export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: Reference): Slip[] {
 	const right: Slip = { weight: 1, kind: 'right', by: 0 };
 	if (book.dumps.length + book.offloads.length === 0) return [right];
-	const rels = reference.loads.filter((l) => l.used).map((l) => l.rel);
-	// If loads disagree with each other, no single slip changed them all.
-	if (rels.length > 1 && Math.max(...rels) - Math.min(...rels) > TICKETS.alike_rel) return [right];
 	// Tickets that agree with one side of the cart are right: the other was weighed too early or while it moved.
 	const sides = [reference.ratio - 1, (reference.sides?.offloads ?? reference.ratio) - 1];
 	const off = sides.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a));

@@ -33,10 +33,8 @@ export const COSTS = {
 	/** … and usual where weights are of whole cart loads; then a load of one combine alone is rare. */
 	mixedLoad: 0.3,
 	loadOfOne: 1.5,
-	/** Weights are of whole cart loads: tanks cannot hold them … */
-	wholeLoads: 3,
-	/** … or although neither notes nor tank sizes show it. */
-	loadsUnsaid: 4,
+	/** Weights are of whole cart loads, and no note says so. */
+	wholeLoads: 4,
 	/** A weight of a whole cart load does not include an unloading that the other combine's auger shows. */
 	loadLeavesOut: 4,
 	/** The unloading auger's signal is missing at a dump. */

@@ -224,6 +224,11 @@ export function priceWeighed(dumps: number, weighed: number): number {
 	return -dumps * Math.log(Math.max(1e-9, weighed));
 }
 
+/** Cost of weights of whole cart loads, where notes do not show it. */
+export function loadsPrice({ wholeLoads, observations }: Problem): number {
+	return wholeLoads && observations.some((s) => s.mixed.length === 0) ? COSTS.wholeLoads : 0;
+}
+
 /** Upper estimate of the share of grain that was weighed: all that was weighed over all that was cut. */
 export function weighedShare(
 	observations: readonly Observation[],

@@ -8,7 +8,7 @@ import type { Supposition } from './supposition.ts';
 import { inUnit } from './weighed-rows.ts';
 
 /** Prior costs of another unit for all weights, a whole log, part of a log, and of no known unit for the weights, nats. */
-const WEIGHTS = 6.5;
+const WEIGHTS = 5;
 const WHOLE = 6.5;
 const STRETCH = 7.5;
 const NO_UNIT = 8;
@@ -113,7 +113,7 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 		// Likelihoods are densities per kilogram, so the change of unit multiplies each weight's.
 		price: price - problem.observations.length * Math.log(unit.size),
 		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. ${cause} The factors are for the weights as written.`,
-		offsets: [],
+		offsets: [-3600, 3600],
 		undo(match): void {
 			match.under = { weight_kg: unit.size, account: input.account, scale: null, seams: input.seams, book };
 		},

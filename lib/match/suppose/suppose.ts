@@ -4,7 +4,7 @@ import { assignmentsOf, costsOf } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/find-clock.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
-import { emptyTable, priceWeighed } from '../problem/problem.ts';
+import { emptyTable, loadsPrice, priceWeighed } from '../problem/problem.ts';
 import { exchangedNames, withoutNames } from './exchanged.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
@@ -73,7 +73,7 @@ export function suppositions(plain: Explained): Supposition[] {
 /** Cost of a supposition by a quick search; `soFar` is the plain explanation's cost up to each dump. */
 function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[], soFar: Float64Array): number {
 	const { problem } = prepare(s.input, plain);
-	const price = s.price + (plain.supposed?.price ?? 0);
+	const price = s.price + (plain.supposed?.price ?? 0) + loadsPrice(problem);
 	const timed = problem.observations.some((observation) => Number.isFinite(observation.time_s));
 	let best = Number.POSITIVE_INFINITY;
 	for (const o of timed ? new Set(offsets) : [0]) {
