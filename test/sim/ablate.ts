@@ -35,7 +35,6 @@ const PIECES: Record<string, Partial<Record<keyof typeof COSTS, number>>> = {
 	'ends with grain': { endsWithGrain: 0 },
 	mislabeled: { mislabeled: NEVER },
 	'mixed, not noted': { mixed: NEVER },
-
 	'noted emptied': { notedWrong: 0.7 },
 	'clock near zero': { clockHour: 0.5, clockOdd: 0.5 },
 	'clock reset': { clockJump: NEVER },
