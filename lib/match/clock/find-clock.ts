@@ -242,6 +242,7 @@ export function clockByDay(problem: Problem, common_s: number): Day[] {
 	const own = new Map<number[], number>();
 	for (const { observations, price, here } of looks) {
 		const limit = here - BETTER;
+		if (floor * observations.length > limit) continue;
 		const tried = scan(price, () => {}, 0, race(HOPELESS, limit + ASTRAY, floor)).filter(
 			(t) => t.cost <= limit + ASTRAY && Math.abs(t.offset_s - common_s) > SAME_S,
 		);
