@@ -58,7 +58,7 @@ async function* inputOf(path: string, name: string): AsyncGenerator<Uint8Array> 
 	} catch (fault) {
 		const { code } = fault as NodeJS.ErrnoException;
 		if (code === undefined) throw fault;
-		const why = code === 'ENOENT' ? 'the file was there and has gone' : `the file cannot be read (${code})`;
+		const why = code === 'ENOENT' ? 'the file was there and is gone' : `the file cannot be read (${code})`;
 		throw new InputFault([wholeFile(name, '', why)]);
 	}
 }

@@ -82,7 +82,7 @@ export async function fieldFrom(path: string): Promise<Folder> {
 	const done = understand(await readSources(await sourcesFromDisk([path])));
 	const [field, ...others] = done.fields;
 	if (field === undefined) throw new InputFault(whyNothing(done, [path]));
-	const missing = about.isDirectory() ? 'there is no field.json here, so its files are read as they come: ' : '';
+	const missing = about.isDirectory() ? 'there is no field.json here, so its files are read as exported: ' : '';
 	const fault = (why: string) => wholeFile(path, '', missing + why);
 	if (others.length > 0) {
 		const names = done.fields.map((f) => f.report.name).join(', ');

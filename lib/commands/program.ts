@@ -87,7 +87,7 @@ function program({ out, err, threads }: Around, faulty: () => void): Command {
 		});
 	command('intake', 'read exports as they come and write field folders')
 		.argument('<source...>', 'files, zips and folders, of one field or many')
-		.requiredOption('--out <root>', 'folder for the field folders and intake.json; appears whole or not at all')
+		.requiredOption('--out <root>', 'folder for the field folders and intake.json; written completely or not at all')
 		.option('--crop <name>', 'crop of every field')
 		.option('--time-zone <zone>', 'zone of times without an offset, such as America/Chicago')
 		.option('--answers <file>', 'answers to questions: { "FILE or header signature": { "about": answer } }')

@@ -67,14 +67,14 @@ export async function season(root: string, options: SeasonOptions): Promise<{ te
 				lines.push(`${plain(path)}: not corrected, ${plain(fault instanceof Error ? fault.message : String(fault))}`);
 				continue;
 			}
-			lines.push(`${plain(path)}: at fault`, ...fault.faults.map((f) => `  ${plain(faultText(f))}`));
+			lines.push(`${plain(path)}: has errors`, ...fault.faults.map((f) => `  ${plain(faultText(f))}`));
 		}
 	}
 	const foreign = await writeTables(out, options.bushels ?? false).catch((fault) => {
 		throw unwritable(options.out, fault);
 	});
 	for (const path of foreign) {
-		lines.push(`Caution: ${plain(path)} is no result that Steelyard wrote; it is not in the season's tables.`);
+		lines.push(`Caution: ${plain(path)} is not a result that Steelyard wrote; it is not in the season's tables.`);
 	}
 	lines.push(`${fields.length - faults} of ${fields.length} field folders corrected.`);
 	return { text: lines.join('\n'), faults };

@@ -56,7 +56,7 @@ export function recognize(name: string, start: Uint8Array): Recognized {
 	if (text.startsWith('<')) return byRoot(text);
 	if (/^[[{]/.test(text) && (ending.endsWith('json') || /^[[{]\s*("|[[{\]}])/.test(text))) return { kind: 'geojson' };
 	if (ending === 'bin' && /(^|\/)TLG\d+\.bin$/i.test(name)) {
-		return { kind: null, why: 'a time log of ISO 11783 task data; its TASKDATA.XML is needed beside it' };
+		return { kind: null, why: 'a time log of ISO 11783 task data; its TASKDATA.XML is needed with it' };
 	}
 	if (isText(start)) return { kind: 'text' };
 	return { kind: null, why: `this is a binary file of a form that is not known here; ${LOG}` };
@@ -75,7 +75,7 @@ function byRoot(text: string): Recognized {
 		case 'TIM':
 		case 'XFC':
 		case 'ISO11783LinkList':
-			return { kind: null, why: 'a part of ISO 11783 task data; its TASKDATA.XML is needed beside it' };
+			return { kind: null, why: 'a part of ISO 11783 task data; its TASKDATA.XML is needed with it' };
 		case 'html':
 		case 'HTML':
 			return { kind: null, why: `this is a web page, not a table; ${AS}` };

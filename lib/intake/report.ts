@@ -55,7 +55,7 @@ export function sourcesOf(drop: Drop): SourceReport[] {
 		if ([...listed].some((name) => name.startsWith(`${file.file}/`))) continue;
 		const plan = /(^|\/)field\.json$/i.test(file.file);
 		const why = plan
-			? 'a field folder’s own description: that folder can be corrected as it is; here its files are read anew'
+			? 'a field folder’s own description: that folder can be corrected as it is; here its files are read again'
 			: file.why;
 		out.push(sourceOf(file, 'none', why ?? 'nothing in it is of use here'));
 	}

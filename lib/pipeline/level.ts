@@ -15,7 +15,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 	const say = (text: string): Factors => ({ ...bare, cautions: [...(bare.cautions ?? []), text] });
 	if (bare.factors.some((f) => f.source !== null)) {
 		return say(
-			'Combines were to be leveled by their seams. It is not done: weights, or a factor set by hand, give the level already.',
+			'Combines were to be leveled by their seams. This was not done: weights, or a factor set by hand, already give the level.',
 		);
 	}
 	const across = jumps.filter((j) => j.combineA !== j.combineB && Number.isFinite(j.log_jump) && j.u_log > 0);
@@ -38,7 +38,7 @@ export function leveledBySeams({ records, account, plan, jumps }: FactorInput, b
 		});
 		const names = group.map((c) => records.combines[c]).join(' and ');
 		cautions.push(
-			`No weight tells the level. Combines ${names} are leveled against each other by their seams; the level itself is unknown. Together they keep the grain that they recorded, and it may be off by as much as with any monitor that was never checked (about ±${Math.round(100 * NORMAL * MONITOR.factor)}%).`,
+			`No weight shows the level. Combines ${names} are leveled against each other by their seams; the level itself is unknown. Together they keep the grain that they recorded, and it may be off by as much as any monitor that was never checked (about ±${Math.round(100 * NORMAL * MONITOR.factor)}%).`,
 		);
 	}
 	const of = (what: 'value' | 'u_rel') => columnOf(records.combine, (c) => factors[c]![what]);
@@ -106,7 +106,7 @@ function leveled(f: Factor, value: number, u_rel: number): Factor {
 		knots: [],
 		curve: [],
 		advice: [
-			'Leveled against its neighbors by seams; the level itself is unknown. Weigh a few dumps before calibrating anything by this.',
+			'Leveled against its neighbors by seams; the level itself is unknown. Weigh a few dumps before you calibrate anything from this.',
 		],
 	};
 }

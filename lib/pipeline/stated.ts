@@ -13,8 +13,7 @@ export function formsStated<T>(plan: FieldPlan, solve: () => T): T {
 		const pins = Object.entries(plan.pins.factors ?? {});
 		const forms = pins.filter(([, pin]) => pin.form && pin.form !== 'constant');
 		if (forms.length === 0 || thrown instanceof Stopped || thrown instanceof InputFault) throw thrown;
-		const why =
-			'weights and records do not tell such a form apart here; pin "constant", or leave the form to be estimated';
+		const why = 'weights and records cannot show such a form here; pin "constant", or leave the form to be estimated';
 		throw new InputFault(forms.map(([name, { form }]) => fault('field.json', `pins.factors.${name}.form`, form, why)));
 	}
 }
@@ -27,7 +26,7 @@ export function possible(plan: FieldPlan, records: Records, solved: Solved): Sol
 	const below = solved.factors.factor.findIndex((value) => value <= 0);
 	if (below < 0) return solved;
 	const name = records.combines[records.combine[below]!];
-	const why = `with this, combine ${name} would have brought in less than nothing: what is stated and what was weighed contradict each other`;
+	const why = `with this, combine ${name} would have a weight below 0: what is stated contradicts what was weighed`;
 	const faults = pins
 		.filter(([, pin]) => pin.value !== undefined)
 		.map(([pinned, { value }]) => fault('field.json', `pins.factors.${pinned}.value`, value, why));

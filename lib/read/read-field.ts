@@ -223,7 +223,7 @@ function hourShownTwice(zone: Zone | null): Note[] {
 	const day = new Date(zone.firstShownTwice_s * 1000).toISOString().slice(0, 10);
 	return [
 		caution(
-			`${zone.shownTwice} times fall into the hour that clocks in ${zone.name} show twice on ${day}. They are told apart by the order of rows, and taken for the first of the two where nothing tells. Give times with their offset from UTC to be sure.`,
+			`${zone.shownTwice} times fall into the hour that clocks in ${zone.name} show twice on ${day}. They are distinguished by the order of rows, and taken as the first of the two where the order does not show it. Give times with their offset from UTC to be sure.`,
 		),
 	];
 }

@@ -74,7 +74,7 @@ export function ticketCaution(plan: FieldPlan, reference: Reference, slips: read
 		? `Possible cause: ${unit}, or the cart scale is off`
 		: dry
 			? `Possible cause: the tickets are dry weights at ${plan.crop.market_moisture_pct}% moisture, which would come to ${(100 * Math.abs(dry.by)).toFixed(1)}% less; or the cart scale is off`
-			: 'Possible causes: tickets of other grain, net and gross weights confused, or a cart scale that is off';
+			: 'Possible causes: tickets for other grain, net and gross weights confused, or a cart scale that is off';
 	return `${size}${against}. ${cause}. The factors allow for each, so their intervals are wide. Check the tickets.`;
 }
 
@@ -163,9 +163,9 @@ export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[
 	const cause =
 		weight > 0
 			? `Possible cause: the ticket moistures are on a dry basis, which would make ${points.toFixed(1)} points; the offsets allow for it.`
-			: 'Possible causes: moistures on another basis, tickets of other grain, or sensors of a wrong crop setting.';
+			: 'Possible causes: moistures on another basis, tickets for other grain, or sensors set for the wrong crop.';
 	const size = alike
 		? `The tickets' moisture is ${Math.abs(mean).toFixed(1)} points ${mean > 0 ? 'above' : 'below'} the sensors of all combines`
 		: `A moisture sensor is ${Math.abs(Math.abs(most) > Math.abs(least) ? most : least).toFixed(1)} points off the tickets`;
-	return [`${size}, more than sensors usually err. ${cause} Dry weights depend on it. Check the moisture column.`];
+	return [`${size}, more than the usual sensor error. ${cause} Dry weights depend on it. Check the moisture column.`];
 }

@@ -149,7 +149,7 @@ function remarkOf(
 	const ids = odd.filter((d) => fates[d]?.fill !== null).map((d) => book.dumps[d]!.id);
 	if (agrees && ids.length > 0 && tally.left_kg === 0)
 		parts.push(
-			`agrees with its dumps, so no wrong weight was entered for ${ids.join(' and ')}: look in the log, the tank and the scale`,
+			`agrees with its dumps, so no wrong weight was entered for ${ids.join(' and ')}: check the log, the tank and the scale`,
 		);
 	if (difference_kg !== null && !agrees) {
 		const [only] = odd.length === 1 ? odd : [];

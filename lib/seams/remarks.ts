@@ -29,7 +29,7 @@ export function jumpRemarks(sampled: SampledSeams, { list, chosen, values, dried
 	const short = list.filter((i) => blocks[i]!.length === 0 && list.length <= MOST_BETWEEN);
 	const left = new Set([...excluded, ...short]).size;
 	if (chosen.betweenVarieties) {
-		remarks.push(`Combines ${a} and ${b} only meet where the variety changes; the difference there is unreliable.`);
+		remarks.push(`Combines ${a} and ${b} meet only where the variety changes; the difference there is unreliable.`);
 	} else if (left > 0) {
 		const why = excluded.length > 0 ? 'the variety changes there' : 'too little of them was cut with a full header';
 		remarks.push(`${left} of ${list.length} seams between ${a} and ${b} are not used: ${why}.`);
@@ -44,12 +44,12 @@ export function jumpRemarks(sampled: SampledSeams, { list, chosen, values, dried
 		const few = values.length === 1 ? '1 seam' : '2 seams';
 		remarks.push(`Combines ${a} and ${b} meet along ${few} only, so the difference is less certain.`);
 	}
-	if (dried) remarks.push('Where passes were cut at different times their grain was brought to the same moisture.');
+	if (dried) remarks.push('Where passes were cut at different times, their yields were brought to the same moisture.');
 	if (halves) {
 		const size = (100 * Math.abs(halves.log_rel)).toFixed(1);
 		remarks.push(
 			`Yields alternate by ${size}% in strips of ${lengthInBoth(halves.strip_m)}, a pattern like that of two planter halves. ` +
-				'It is taken out of the difference.',
+				'It is removed from the difference.',
 		);
 	}
 	return remarks;

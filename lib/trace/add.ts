@@ -50,7 +50,7 @@ export function addTrace(book: LoadBook, trace: WeightTrace): { book: LoadBook; 
 			destination: null,
 			lat_deg: Number.NaN,
 			lon_deg: Number.NaN,
-			note: e.settled ? null : 'the cart moved before its weight stood still',
+			note: e.settled ? null : 'the cart moved before its weight settled',
 		};
 		if (e.kind === 'dump') dumps.push({ ...row, combines: [], emptied: -1, settled: e.settled });
 		else offloads.push(row);

@@ -264,7 +264,7 @@ describe('from the scale itself', () => {
 		await sheet.getByRole('button', { name: /^Add 3 rows/ }).tap();
 		await page.getByText('1 row added, 2 already in the book.').waitFor();
 		await page.getByText('1 row not read in full').tap();
-		await page.getByText('list.csv, row 4, column weight: a number belongs here (found: viel)').waitFor();
+		await page.getByText('list.csv, row 4, column weight: expected a number (found: viel)').waitFor();
 		await goTo(page, 'Book');
 		const row = page.getByRole('row').filter({ hasText: '13,493 lb' });
 		await row.first().waitFor();

@@ -56,6 +56,6 @@ describe('a few loads as codes', () => {
 		const codes = read([one[0]!, 'https://example.org', ...two])!;
 		expect(fromCodes(codes)).toHaveLength(3);
 		const bad = two[0]!.replace(/ ([A-Z2-7])([A-Z2-7]*)$/, (_, a, rest) => ` ${a === 'A' ? 'B' : 'A'}${rest}`);
-		expect(() => fromCodes(read([bad, ...two.slice(1)])!)).toThrow(/do not fit together/);
+		expect(() => fromCodes(read([bad, ...two.slice(1)])!)).toThrow(/do not belong together/);
 	});
 });

@@ -176,7 +176,7 @@ describe('a backup', () => {
 		const w = ground(new Writer());
 		const text = writeBackup(w.book).replace('"kind":"cart"', '"kind":"wagon"');
 		expect(() => readBackup(text, 'b.json')).toThrow(/b\.json, row 3, column kind/);
-		expect(() => readBackup(text.slice(0, 300))).toThrow(/not whole JSON/);
+		expect(() => readBackup(text.slice(0, 300))).toThrow(/JSON is incomplete/);
 		expect(() => readBackup('{"schema":"other/1"}')).toThrow(/steelyard\.book\/1/);
 	});
 });

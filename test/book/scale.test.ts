@@ -97,7 +97,7 @@ describe("a scale head's own list", () => {
 	it('refuses what is no table', () => {
 		expect(() => readScaleTable('', 'x.csv')).toThrow(/x\.csv: the file is empty/);
 		expect(() => readScaleTable('one\ntwo\n')).toThrow(/no columns found/);
-		expect(() => readScaleTable('a,b\u0000\n')).toThrow(/no text/);
+		expect(() => readScaleTable('a,b\u0000\n')).toThrow(/not text/);
 	});
 });
 
@@ -122,7 +122,7 @@ describe('lines of a scale indicator', () => {
 	it('says what does not fit, rather than guessing', () => {
 		const read = lineReader(usualLine);
 		expect(() => read('hello')).toThrow(/does not look like/);
-		expect(() => read('ST,GS,+12340 st')).toThrow(/no unit of weight/);
+		expect(() => read('ST,GS,+12340 st')).toThrow(/not a unit of weight/);
 		expect(() => lineReader({ ...usualLine, pattern: '{status}' })).toThrow(/no \{weight\}/);
 		expect(() => lineReader({ ...usualLine, pattern: '{weight}{mass}' })).toThrow(/\{mass\} is not a part/);
 	});

@@ -97,8 +97,8 @@ describe('what the user gave survives', () => {
 		writeField(join(out, 'other'), { 'result.json': '{"schema":"steelyard.result/1"}' });
 		writeField(join(out, 'deep'), { 'result.json': '['.repeat(100_000) });
 		const first = await season(root, { out, units: 'us' });
-		expect(first.text).toMatch(/other is no result[\s\S]*1 of 2/);
-		expect(first.text).toMatch(/deep is no result/);
+		expect(first.text).toMatch(/other is not a result[\s\S]*1 of 2/);
+		expect(first.text).toMatch(/deep is not a result/);
 		expect(textOf(join(out, 'season-fields.csv')).split('\n').slice(1)).toEqual([expect.stringMatching(/^south,/), '']);
 		writeFileSync(join(out, 'south', 'strip', 'x.txt'), 'mine');
 		await season(root, { out, units: 'us' });

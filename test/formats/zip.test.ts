@@ -42,7 +42,7 @@ describe('zips', () => {
 
 	it('refuses what is locked, packed otherwise, cut off or damaged, in words', async () => {
 		expect(await faultOf(() => opened(crafted('a.csv', (b, d) => set16(b, d + 8, 1))))).toContain('password');
-		expect(await faultOf(() => opened(crafted('a.csv', (b, d) => set16(b, d + 10, 9))))).toContain('unzip it yourself');
+		expect(await faultOf(() => opened(crafted('a.csv', (b, d) => set16(b, d + 10, 9))))).toContain('unzip it');
 		expect(await faultOf(() => opened(crafted('a.csv').subarray(0, 60)))).toContain('cut off');
 		expect(await faultOf(() => opened(crafted('a.csv', (b) => void (b[40]! ^= 1))))).toContain('checksum');
 	});

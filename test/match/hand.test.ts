@@ -135,7 +135,7 @@ describe('two combines and one cart', () => {
 		const rows = cart(records, 0, true).map((r) => ({ ...r.dump, field: 'Hand field' }));
 		rows[4] = { ...rows[4]!, field: 'Creek' };
 		const match = run(records, bookOf(rows));
-		expect(match.fates[4]).toMatchObject({ status: 'aside', reason: 'entered as grain of another field, Creek' });
+		expect(match.fates[4]).toMatchObject({ status: 'aside', reason: 'entered as grain from another field, Creek' });
 	});
 
 	it('the wrong combine noted beside one weight: the logs are heard, and it is said', () => {
@@ -253,7 +253,7 @@ describe('without times, without dumps, without anything', () => {
 		const other = ticket('77', -3 * 86_400, 21_000, { combine: 'A' });
 		const match = run(records, bookOf([], [], [other, ...tickets]), planOf(['A']));
 		expect(match.factors[0]).toBeCloseTo(1.05, 3);
-		expect(match.cautions).toEqual(['Ticket 77 is of a day on which this field was not cut. Not used.']);
+		expect(match.cautions).toEqual(['Ticket 77 is from a day on which this field was not cut. Not used.']);
 	});
 
 	it('a field without a weight is no list of unweighed fills', () => {

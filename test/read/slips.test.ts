@@ -18,7 +18,7 @@ describe("the cart's running display in place of what each dump added", () => {
 		const field = await withCart([5000, 9000, -9010, 4000, -4000, 6000, 10_500, 13_000, -12_990]);
 		expect(weights(field)).toEqual([5000, 4000, 4000, 6000, 4500, 2500]);
 		expect(cautions(field).join('\n')).toMatch(
-			/cart\.csv: column weight_kg of dumps D1 to D8 holds what stood in the cart/,
+			/cart\.csv: column weight_kg of dumps D1 to D8 holds what was in the cart/,
 		);
 	});
 
@@ -42,7 +42,7 @@ describe("the cart's running display in place of what each dump added", () => {
 	])('%s: nothing is changed', async (_, rows) => {
 		const field = await withCart(rows);
 		expect(weights(field)).toEqual(rows.filter((kg) => kg > 0));
-		expect(cautions(field).filter((text) => /stood in the cart/.test(text))).toEqual([]);
+		expect(cautions(field).filter((text) => /was in the cart/.test(text))).toEqual([]);
 	});
 });
 

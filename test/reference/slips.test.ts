@@ -108,13 +108,13 @@ describe('what is said of it', () => {
 			0.955,
 			1,
 			other,
-			"The tickets come to 4.5% less than the cart's weights of the same grain, beyond the cart scale's stated limit of ±1%. Possible causes: tickets of other grain, net and gross weights confused, or a cart scale that is off. The factors allow for each, so their intervals are wide. Check the tickets.",
+			"The tickets come to 4.5% less than the cart's weights of the same grain, beyond the cart scale's stated limit of ±1%. Possible causes: tickets for other grain, net and gross weights confused, or a cart scale that is off. The factors allow for each, so their intervals are wide. Check the tickets.",
 		],
 		[
 			1.008,
 			1,
 			other,
-			"The tickets come to 0.8% more than the cart's weights of the same grain. Possible causes: tickets of other grain, net and gross weights confused, or a cart scale that is off. The factors allow for each, so their intervals are wide. Check the tickets.",
+			"The tickets come to 0.8% more than the cart's weights of the same grain. Possible causes: tickets for other grain, net and gross weights confused, or a cart scale that is off. The factors allow for each, so their intervals are wide. Check the tickets.",
 		],
 		[
 			0.965,
@@ -183,19 +183,19 @@ describe('ticket moistures against sensors', () => {
 		[[1.3, -1.3], null],
 		[
 			[-1.4, -1.6],
-			"The tickets' moisture is 1.5 points below the sensors of all combines, more than sensors usually err. Possible causes: moistures on another basis, tickets of other grain, or sensors of a wrong crop setting. Dry weights depend on it. Check the moisture column.",
+			"The tickets' moisture is 1.5 points below the sensors of all combines, more than the usual sensor error. Possible causes: moistures on another basis, tickets for other grain, or sensors set for the wrong crop. Dry weights depend on it. Check the moisture column.",
 		],
 		[
 			[0.3, -2.1],
-			'A moisture sensor is 2.1 points off the tickets, more than sensors usually err. Possible causes: moistures on another basis, tickets of other grain, or sensors of a wrong crop setting. Dry weights depend on it. Check the moisture column.',
+			'A moisture sensor is 2.1 points off the tickets, more than the usual sensor error. Possible causes: moistures on another basis, tickets for other grain, or sensors set for the wrong crop. Dry weights depend on it. Check the moisture column.',
 		],
 		[
 			[4.9, 5.1],
-			"The tickets' moisture is 5.0 points above the sensors of all combines, more than sensors usually err. Possible cause: the ticket moistures are on a dry basis, which would make 5.0 points; the offsets allow for it. Dry weights depend on it. Check the moisture column.",
+			"The tickets' moisture is 5.0 points above the sensors of all combines, more than the usual sensor error. Possible cause: the ticket moistures are on a dry basis, which would make 5.0 points; the offsets allow for it. Dry weights depend on it. Check the moisture column.",
 		],
 		[
 			[2.4, 0.2],
-			'A moisture sensor is 2.4 points off the tickets, more than sensors usually err. Possible causes: moistures on another basis, tickets of other grain, or sensors of a wrong crop setting. Dry weights depend on it. Check the moisture column.',
+			'A moisture sensor is 2.4 points off the tickets, more than the usual sensor error. Possible causes: moistures on another basis, tickets for other grain, or sensors set for the wrong crop. Dry weights depend on it. Check the moisture column.',
 		],
 	])('offsets of %j', (offsets, says) => {
 		expect(

@@ -68,7 +68,7 @@ describe('truck by truck', () => {
 		const [first] = loads(['D1 8000', 'D2 9000 / not believed', 'L1 17010 T1', 'D3 9500', 'L2 9490 T2']);
 		expect(first?.repaired).toBeUndefined();
 		expect(first?.remark).toBe(
-			'agrees with its dumps, so no wrong weight was entered for D2: look in the log, the tank and the scale',
+			'agrees with its dumps, so no wrong weight was entered for D2: check the log, the tank and the scale',
 		);
 	});
 
@@ -129,7 +129,7 @@ describe('what is said of a truck, word for word', () => {
 		[
 			'two weights that are right',
 			['D1 8000 / odd', 'D2 9000 / odd', 'L1 17000 T1'],
-			'agrees with its dumps, so no wrong weight was entered for D1 and D2: look in the log, the tank and the scale',
+			'agrees with its dumps, so no wrong weight was entered for D1 and D2: check the log, the tank and the scale',
 		],
 		['a weight that is worth nothing', ['D1 8000', 'D2 6000 / odd', 'L1 1000 T1', 'D3 9000', 'L2 9000 T2'], null],
 	])('%s', (_, rows, remark) => {

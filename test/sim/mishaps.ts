@@ -285,7 +285,7 @@ export const MISHAPS: Situation[] = [
 		/another clock/i,
 		{ asSimulated: true },
 	),
-	usual('running weights, some loads of one dump', (f) => f.cart((rows) => running(rows)), /stood in the cart/i, {
+	usual('running weights, some loads of one dump', (f) => f.cart((rows) => running(rows)), /was in the cart/i, {
 		scenario: (s) => {
 			good(s);
 			s.cart.truck_kg = 9000;

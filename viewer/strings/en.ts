@@ -101,7 +101,7 @@ export const en = {
 		interval95: (range: string) => `95% interval ${range}`,
 		table: 'Table',
 		certified: 'Certified scale',
-		noTickets: 'No tickets. All weights rest on the cart scale alone.',
+		noTickets: 'No tickets. All weights depend on the cart scale alone.',
 		noTicketsNoCart: 'No tickets.',
 		tickets: (n: number) => `${n === 1 ? '1 ticket' : `${n} tickets`} (taken to be from a certified scale).`,
 		ticketsSum: 'Tickets (taken to be from a certified scale).',
@@ -146,7 +146,7 @@ export const en = {
 		unweighed: 'not weighed',
 		factors: 'Factors',
 		noFactors:
-			'No weight tells how far the monitors are off. Yields are as recorded: the map shows higher and lower areas only.',
+			'No weight shows how far off the monitors are. Yields are as recorded: the map shows higher and lower areas only.',
 		factorVerdict: (n: number) =>
 			n === 1
 				? 'The factor that the monitor’s yields are multiplied by.'
@@ -280,11 +280,11 @@ export const en = {
 		stages: {
 			open: 'Opening…',
 			read: 'Reading the files',
-			track: 'Laying down passes and ground cut',
+			track: 'Finding passes and the ground cut',
 			match: 'Matching dumps to tank loads',
 			factor: 'Solving for the factors',
 			seams: 'Comparing neighboring passes',
-			map: 'Drawing up the map',
+			map: 'Drawing the map',
 		},
 		dropHere: 'Drop files, a zip, or a folder',
 		welcome: 'Open a field',
@@ -325,7 +325,8 @@ export const en = {
 		lag: 'Delay',
 		flagged: 'Left off the map',
 		distributions: 'Yields on shared ground',
-		distributionsText: (unit: string, n: string) => `${unit}, at ${n} places beside seams where both sides count.`,
+		distributionsText: (unit: string, n: string) =>
+			`${unit}, at ${n} places along seams where both sides are on the map.`,
 		distributionsPlot: 'Distribution of yields on shared ground by combine, as recorded and corrected',
 		seams: 'Seams between combines',
 		seamsText: 'Rust: the first of the pair reads more; blue: less. Point at one for its difference.',

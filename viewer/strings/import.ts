@@ -28,7 +28,7 @@ export const imports = {
 	loads: (dumps: number, tickets: number) =>
 		`${dumps === 0 ? 'no cart weights' : dumps === 1 ? '1 dump with a cart weight' : `${dumps} dumps with a cart weight`}, ${tickets === 0 ? 'no tickets' : tickets === 1 ? '1 ticket' : `${tickets} tickets`}`,
 	boundary: 'boundary given',
-	noBoundary: 'no boundary: the harvested outline stands in',
+	noBoundary: 'no boundary: the harvested outline is used',
 	notes: (n: number) => (n === 1 ? '1 note' : `${n} notes`),
 	questions: 'Questions',
 	toCheck: 'Worth a look',

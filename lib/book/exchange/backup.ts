@@ -54,11 +54,13 @@ export function* readBackupSteps(text: string, file = 'backup'): Generator<numbe
 	try {
 		data = JSON.parse(text);
 	} catch (e) {
-		throw new InputFault([fault(String(e), 'this is no backup of a load book: it is not whole JSON')]);
+		throw new InputFault([fault(String(e), 'this is not a backup of a load book: its JSON is incomplete')]);
 	}
 	const top = data as { schema?: unknown; entries?: unknown } | null;
 	if (top?.schema !== SCHEMA || !Array.isArray(top.entries))
-		throw new InputFault([fault(String(top?.schema), `this is no backup of a load book: ${SCHEMA} is`, 'schema')]);
+		throw new InputFault([
+			fault(String(top?.schema), `this is not a backup of a load book: expected ${SCHEMA}`, 'schema'),
+		]);
 	const entries: Entry[] = [];
 	const faults = [];
 	for (const [i, raw] of top.entries.entries()) {

@@ -43,7 +43,7 @@ export function takeCode(before: Codes | null, text: string): Codes | null {
 export function fromCodes(codes: Codes): readonly Entry[] | null {
 	if (codes.parts.size < codes.of) return null;
 	const data = Array.from({ length: codes.of }, (_, i) => codes.parts.get(i + 1) ?? '').join('');
-	if (checksum(data) !== codes.series) throw new Error('The codes do not fit together: read them once more.');
+	if (checksum(data) !== codes.series) throw new Error('The codes do not belong together. Scan them again.');
 	return readBackup(strFromU8(unzlibSync(unbase32(data)))).entries;
 }
 

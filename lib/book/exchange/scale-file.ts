@@ -69,7 +69,7 @@ export interface ScaleLoad {
 export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
 	const plain = text.replace(/^\uFEFF/, '');
 	if (plain.trim() === '') throw fileFault(file, '', 'the file is empty');
-	if (plain.includes('\u0000')) throw fileFault(file, '', 'this is no text: save the list as CSV');
+	if (plain.includes('\u0000')) throw fileFault(file, '', 'this is not text: save the list as CSV');
 	const body = plain.replace(/\r\n?/g, '\n');
 	const delimiter = delimiterOf(body);
 	const read = rowsOf(body, delimiter);
@@ -81,7 +81,7 @@ export function readScaleTable(text: string, file = 'scale file'): ScaleTable {
 		throw fileFault(
 			file,
 			rows[0]?.[0]?.slice(0, 60) ?? '',
-			'no columns found: comma, semicolon, tab or bar parts them',
+			'no columns found: expected commas, semicolons, tabs or bars between them',
 		);
 	const head = headerRow(rows);
 	return { rows, lines, delimiter, signature: canonical(head === null ? ['', width] : rows[head]!) };
@@ -123,19 +123,19 @@ export function readScaleLoads(
 		};
 		const weight = numberOf(cell(m.weight), m.decimal);
 		if (weight === null || weight === 0) {
-			aside('weight', cell(m.weight), weight === 0 ? 'a weight of nothing' : 'a number belongs here');
+			aside('weight', cell(m.weight), weight === 0 ? 'a weight of 0' : 'expected a number');
 			continue;
 		}
 		const stamp = `${cell(m.date)} ${cell(m.clock)}`.trim();
 		const time = m.date === null && m.clock === null ? null : timeOf(stamp, m.order);
 		if (time === null) {
-			aside('date', stamp, `a day and time belong here, written ${WRITTEN[m.order]} 14:05`);
+			aside('date', stamp, `expected a date and time, such as ${WRITTEN[m.order]} 14:05`);
 			continue;
 		}
 		const moistureText = cell(m.moisture);
 		const moisture = moistureText === '' ? null : numberOf(moistureText.replace('%', ''), m.decimal);
 		if (moistureText !== '' && (moisture === null || moisture <= 0 || moisture >= 60))
-			aside('moisture', moistureText, 'no moisture that grain can have; the load is read without it');
+			aside('moisture', moistureText, 'not a possible grain moisture; the load is read without it');
 		const event = cell(m.event).toLowerCase();
 		const out = (m.signed && weight < 0) || m.outWords.some((w) => event !== '' && event.includes(w.toLowerCase()));
 		const unit_kg = m.unit === 'kg' ? 1 : m.unit === 't' ? 1000 : POUND_KG;

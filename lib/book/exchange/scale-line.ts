@@ -62,7 +62,7 @@ export function lineReader(p: LinePattern): (line: string) => LineReading {
 			const part = PARTS[name];
 			if (part === undefined)
 				throw new LineFault(`{${name}} is not a part; there are {status}, {kind}, {weight}, {unit} and {any}.`);
-			if (name !== 'any' && used.has(name)) throw new LineFault(`{${name}} stands there twice.`);
+			if (name !== 'any' && used.has(name)) throw new LineFault(`{${name}} is in the pattern twice.`);
 			used.add(name);
 			return part;
 		})
@@ -80,7 +80,7 @@ export function lineReader(p: LinePattern): (line: string) => LineReading {
 		const word = (found.unit ?? '').toLowerCase();
 		const unit = word === '' ? p.unit : word === 'lbs' ? 'lb' : (word as LineReading['unit']);
 		const size = KG[unit];
-		if (size === undefined) throw new LineFault(`"${found.unit}" is no unit of weight; kg, lb and t are.`);
+		if (size === undefined) throw new LineFault(`"${found.unit}" is not a unit of weight; expected kg, lb or t.`);
 		const status = (found.status ?? '').toUpperCase();
 		return { value, unit, kg: value * size, stable: stable.has(status) ? true : moving.has(status) ? false : null };
 	};

@@ -19,7 +19,7 @@ export function adviceOverAll(best: Factors, all: Factors, names: readonly strin
 			name: 'more than one explanation of the weights',
 			u_rel: between,
 			share: 0,
-			advice: 'see the cautions: what decides between them stands there',
+			advice: 'see the cautions for what would decide between them',
 		});
 		const total = known.reduce((sum, line) => sum + line.u_rel ** 2, 0);
 		const budget = known.map((line) => ({ ...line, share: line.u_rel ** 2 / total })).sort((a, b) => b.share - a.share);

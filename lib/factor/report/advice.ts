@@ -91,12 +91,12 @@ export function calibrationAdvice(name: string, factor: Factor, applied: number 
 	if (Math.max(Math.abs(from), Math.abs(to)) <= MONITOR.well_pct) {
 		return (
 			`No need to recalibrate ${name}: it reads ${Math.abs(error).toFixed(1)}% ${low} (${range}), and ${MONITOR.well_pct}% is normal ` +
-			'for a well calibrated monitor (Iowa State University). The map is already corrected.'
+			'for a well-calibrated monitor (Iowa State University). The map is already corrected.'
 		);
 	}
 	if (!isPlausible(factor.value)) {
 		return (
-			`Do not calibrate ${name} by these weights: no monitor is off by a factor of ${factor.value.toFixed(3)}. Check the units ` +
+			`Do not calibrate ${name} with these weights: no monitor is off by a factor of ${factor.value.toFixed(3)}. Check the units ` +
 			'of the weights and of the log, and which dumps belong to it.'
 		);
 	}

@@ -15,8 +15,8 @@ export function alternativeCautions(input: FactorInput, hypotheses: readonly Sol
 		const who = of.length > 1 ? `combines ${of.join(' and ')}` : `combine ${of[0]}`;
 		const checked = best.chain.scales.loads.some((l) => l.used);
 		const sides = checked
-			? 'Truckloads tell by how much it was off.'
-			: 'No truckload tells when it was right, so the factors allow for either. Get tickets for truckloads through the day.';
+			? 'Truckloads show by how much it was off.'
+			: 'No truckload shows when it was right, so the factors allow for either. Get tickets for truckloads through the day.';
 		const [likely] = slips;
 		const look = 'Check the load cells and the zero of the cart scale.';
 		if (odds > 0.5) {
@@ -109,7 +109,7 @@ function together({ records, plan }: FactorInput, { shapes, tape, at, cart }: So
 	if (!alike) return [];
 	const names = steps.map(({ c }) => records.combines[c]).join(' and ');
 	return [
-		`The factors of combines ${names} changed alike at about ${clockOf(plan, first.time_s)}: possibly the cart's scale changed and ` +
+		`The factors of combines ${names} changed together at about ${clockOf(plan, first.time_s)}: possibly the cart's scale changed and ` +
 			'not the monitors. Check its load cells and zero, and get tickets for truckloads through the day.',
 	];
 }
@@ -123,9 +123,9 @@ function byTurns({ match, book }: FactorInput, { chain, tape, at, cart }: Solved
 	const ids = dumps.flatMap((d) => book.dumps[d]?.id ?? []);
 	const which = `${ids.slice(0, 5).join(', ')}${ids.length > 5 ? ` and ${ids.length - 5} more` : ''}`;
 	const sides = chain.scales.loads.some((l) => l.used)
-		? 'Truckloads tell by how much each is off.'
-		: 'No truckload tells which is right, so the factors allow for either. Get tickets for truckloads of both.';
+		? 'Truckloads show by how much each is off.'
+		: 'No truckload shows which is right, so the factors allow for either. Get tickets for truckloads of both.';
 	return [
-		`Dumps ${which} weigh ${(100 * Math.abs(apart)).toFixed(1)}% ${apart > 0 ? 'more' : 'less'} than the others, of whichever combine, as if two carts had worked by turns. ${sides} Note the cart beside each weight.`,
+		`Dumps ${which} weigh ${(100 * Math.abs(apart)).toFixed(1)}% ${apart > 0 ? 'more' : 'less'} than the others, of whichever combine, as if two carts had taken turns. ${sides} Note the cart with each weight.`,
 	];
 }

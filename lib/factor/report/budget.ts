@@ -54,7 +54,7 @@ export function budgetOf(
 		{
 			name: 'seams',
 			u: Math.sqrt(Math.max(0, shares.seam)) / value,
-			advice: 'weigh dumps of this combine too, or cut more passes beside one that is weighed',
+			advice: 'weigh dumps of this combine too, or cut more passes next to one that is weighed',
 		},
 		{
 			name: 'pattern of the factor',

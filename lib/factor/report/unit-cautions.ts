@@ -30,7 +30,7 @@ export function unitCautions(input: FactorInput, factors: readonly Factor[]): st
 		const whose = scale ? 'The factors of all combines are' : `The factor of combine ${name} is`;
 		return (
 			`${whose} ${value.toPrecision(3)}: no monitor is that far off. A unit looks wrong in ${where}` +
-			`${like ? ` (${like})` : ''}. The factor makes up for it; set the unit right in field.json.`
+			`${like ? ` (${like})` : ''}. The factor compensates for it; correct the unit in field.json.`
 		);
 	});
 }

@@ -53,7 +53,7 @@ export function readKml({ name, bytes }: Loaded): RawBoundary[] {
 		},
 	});
 	const notes: string[] = [];
-	if (broke) notes.push(`The file breaks off at ${broke}; what stands before is read.`);
+	if (broke) notes.push(`The file breaks off at ${broke}; what comes before it is read.`);
 	if (links > 0) notes.push('It links to other files; they are not fetched.');
 	const boundaries = placemarks.flatMap((p): RawBoundary[] => {
 		const geometry = polygonOf(p.polygons.filter((rings) => rings.length > 0));

@@ -36,7 +36,7 @@ export function readShapefile({ shp, dbf, prj, cpg }: ShapefileParts): {
 	if (dbf === null) notes.push('The table of values (.dbf) is missing: only places are known.');
 	if (prj === null) notes.push('The coordinate system (.prj) is missing.');
 	if (table.n !== held)
-		notes.push(`${held} shapes stand beside ${table.n} rows; the first ${Math.min(held, table.n)} are read.`);
+		notes.push(`${held} shapes for ${table.n} rows; the first ${Math.min(held, table.n)} are read.`);
 	const n = Math.min(held, table.n);
 	const kept = Int32Array.from({ length: n }, (_, i) => i).filter((i) => table.deleted[i] === 0);
 	if (kept.length < n) notes.push(`${n - kept.length} rows are marked as deleted and left out.`);

@@ -112,7 +112,7 @@ function rowsOf(file: Loaded, strings: readonly string[], forms: DateForms): { r
 			cells[column] = cellText(type, text, style, strings, forms);
 		},
 	});
-	return { rows, notes: broke ? [`The sheet breaks off at ${broke}; what stands before is read.`] : [] };
+	return { rows, notes: broke ? [`The sheet breaks off at ${broke}; what comes before it is read.`] : [] };
 }
 
 function cellText(type: string, text: string, style: number, strings: readonly string[], forms: DateForms): string {

@@ -60,7 +60,7 @@ export function readDocument(main: Loaded, linked: ReadonlyMap<string, Loaded>):
 	if (root.name !== 'ISO11783_TaskData') {
 		throw fileFault(main.name, `<${root.name}>`, 'expected task data of ISO 11783-10, <ISO11783_TaskData>');
 	}
-	const notes = broke === null ? [] : [`${main.name} breaks off at ${broke}; what stands before is read.`];
+	const notes = broke === null ? [] : [`${main.name} breaks off at ${broke}; what comes before it is read.`];
 	const top = [...root.children];
 	for (const link of childrenOf(root, 'XFR')) {
 		const file = linked.get(`${(link.attributes.A ?? '').toUpperCase()}.XML`);

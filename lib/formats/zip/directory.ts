@@ -79,7 +79,7 @@ export function readDirectory({ name, bytes }: Loaded): Entry[] {
 			throw fileFault(
 				name,
 				`${path}, method ${e.method}`,
-				'the zip is packed in a way that is not read here; unzip it yourself and open the files in it',
+				'the zip uses a compression that is not read here; unzip it and open the files in it',
 			);
 		}
 		if (e.size > SMALL && e.size > RATIO * e.packed) throw bomb(name, path, e.size, e.packed);

@@ -52,7 +52,7 @@ export function assignLoads(
 			const before = seen.get(key) ?? table;
 			seen.set(key, before);
 			if (before !== table && table.use !== 'trace') {
-				leave(row, String(row.weight_kg), `the same row stands in ${before.table.file}: it counts once`);
+				leave(row, String(row.weight_kg), `the same row is in ${before.table.file}: it counts once`);
 				continue;
 			}
 			const named = row.text.field ?? '';
@@ -66,7 +66,7 @@ export function assignLoads(
 				leave(
 					row,
 					untimed ? '' : new Date(row.time_s * 1000).toISOString(),
-					'no field was cut at that time, or the row names none that is here; add the log of that field',
+					'no field was cut at that time, or the row names a field that is not here; add the log of that field',
 				);
 				continue;
 			}

@@ -89,7 +89,7 @@ function gatherFields(machines: readonly MachineRows[], logs: readonly LogRows[]
 				(key.startsWith('f:')
 					? key.slice(2)
 					: (mode(season.map((i) => flat.field[i]).filter((named) => named !== '')) ?? ''));
-			const because = reasons.get(key) ?? 'ground that hangs together';
+			const because = reasons.get(key) ?? 'connected ground';
 			const rows = rowsOf(name, season, flat, machines, seasons.length > 1);
 			const timeless = rows.parts.every((p) => logs[p.log]!.timeless);
 			fields.push({ because, boundary, timeless, ...rows });

@@ -86,7 +86,7 @@ export function nameMachines(
 	const [first] = names;
 	const only = cart.length === 1 && new Set(names).size === 1 && machines.every((m) => m.said === '');
 	if (only && first !== undefined && first !== cart[0]) {
-		notes.push(`the only machine, ${first}, bears the only name of the cart’s list, ${cart[0]}`);
+		notes.push(`the only machine, ${first}, is taken to be the only one in the cart’s list, ${cart[0]}`);
 		names.fill(cart[0]!);
 	}
 	// One name, two logs at the same time: two machines.
@@ -97,7 +97,7 @@ export function nameMachines(
 		const overlap = same.some(({ m }, i) => i > 0 && m.start_s < same[i - 1]!.m.end_s - 60);
 		if (overlap) {
 			for (const { k, m } of same) names[k] = baseOf(logs[m.log]!.table.file);
-		} else notes.push(`${same.length} files follow on each other in time and are read as one machine’s, ${name}`);
+		} else notes.push(`${same.length} files follow one another in time and are read as one machine, ${name}`);
 	}
 	return { names, notes };
 }

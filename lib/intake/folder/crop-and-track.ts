@@ -31,7 +31,7 @@ export function cropQuestion(own: readonly ReadLog[], name: string): Question {
 	const rest = CROPS.map((c) => c.name).filter((c) => !like.includes(c));
 	return question(own[0]?.table.file ?? null, {
 		about: 'crop',
-		text: `Which crop was cut on ${name || 'this field'}?${like.length > 0 ? ` Its yields hold bushels of ${Math.round(bushel! / 0.45359237)} lb, as of ${like.join(', ')}.` : ''}`,
+		text: `Which crop was cut on ${name || 'this field'}?${like.length > 0 ? ` Its yields are in bushels of ${Math.round(bushel! / 0.45359237)} lb, as for ${like.join(', ')}.` : ''}`,
 		choices: [...like, ...rest],
 		blocking: true,
 		taken: null,

@@ -162,7 +162,7 @@ function namesQuestion(loads: FieldLoads, combines: readonly string[]): Question
 	const noted = [...new Set(loads.cart.map((p) => p.row.text.combine ?? '').filter((n) => n !== ''))].join(', ');
 	return question(loads.cart[0]?.from.table.file ?? null, {
 		about: 'combine',
-		text: `The cart’s list names ${noted}; the logs are of ${combines.join(', ')}. Which of the list’s names is each log’s?`,
+		text: `The cart’s list names ${noted}; the logs are of ${combines.join(', ')}. Which of the list’s names belongs to which log?`,
 		taken: 'names of the list are not used',
 	});
 }

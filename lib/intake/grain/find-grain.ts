@@ -48,7 +48,7 @@ export function findGrain(columns: Columns, context: GrainContext): Grain | null
 		out.questions.push(
 			question(columns.table.file, {
 				about: `unit of ${best.column.name}`,
-				text: `Which unit does "${best.column.name}" have? ${known ? `It says ${known.unit.name}. ` : ''}As ${best.unit.name} it amounts to ${yieldText(best.kg_ha, context.crop)} in the middle${second[0] ? `, as ${second[0].unit.name} to ${yieldText(second[0].kg_ha, context.crop)}` : ''}.${byCrop ? ` ${decided[0]?.toUpperCase()}${decided.slice(1)}${disputed ? `, and the file names ${context.other?.name}` : ''}.` : ''}`,
+				text: `Which unit does "${best.column.name}" have? ${known ? `It says ${known.unit.name}. ` : ''}As ${best.unit.name} its median is ${yieldText(best.kg_ha, context.crop)}${second[0] ? `, as ${second[0].unit.name} ${yieldText(second[0].kg_ha, context.crop)}` : ''}.${byCrop ? ` ${decided[0]?.toUpperCase()}${decided.slice(1)}${disputed ? `, and the file names ${context.other?.name}` : ''}.` : ''}`,
 				choices: [...new Set(choices)],
 				blocking: sure < 0.8,
 				taken: best.unit.name,
@@ -73,8 +73,6 @@ function reasons(g: Guess, columns: Columns, context: GrainContext): string[] {
 	else if (stated) out.push(stated.by);
 	else if (context.system) out.push(`the other columns are in ${context.system === 'us' ? 'US' : 'metric'} units`);
 	if (g.kg_ha > 0)
-		out.push(
-			`it amounts to ${yieldText(g.kg_ha, context.crop)} in the middle${context.crop ? ` of ${context.crop.name}` : ''}`,
-		);
+		out.push(`its median is ${yieldText(g.kg_ha, context.crop)}${context.crop ? ` of ${context.crop.name}` : ''}`);
 	return out;
 }

@@ -43,7 +43,7 @@ export function fromYield(columns: Columns, yields: YieldColumn[], context: Grai
 		sure: y.column.certain ? 1 : Math.min(0.99, sure, Math.max(0.6, y.score)),
 		because: [
 			`the name "${y.column.name}"`,
-			`it amounts to ${yieldText(best.kg_ha, context.crop)} in the middle`,
+			`its median is ${yieldText(best.kg_ha, context.crop)}`,
 			'no column of flow: the flow is yield × distance × width over the seconds of a record',
 		],
 	};
@@ -68,7 +68,7 @@ export function fromYield(columns: Columns, yields: YieldColumn[], context: Grai
 		out.questions.push(
 			question(columns.table.file, {
 				about: `unit of ${y.column.name}`,
-				text: `Which unit does "${y.column.name}" have? Its middle value is ${short(middle)}.`,
+				text: `Which unit does "${y.column.name}" have? Its median is ${short(middle)}.`,
 				choices: guesses.slice(0, 5).map((g) => g.unit.name),
 				blocking: sure < 0.8,
 				taken: best.unit.name,

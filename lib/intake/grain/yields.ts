@@ -148,7 +148,7 @@ export function noteYield(y: YieldColumn, out: Grain, crop: Crop | null, columns
 	}
 	if (y.reason === null && y.basis !== null) {
 		out.notes.push(
-			`"${y.column.name}" is no plain quotient of this file’s flow, distance and width: it may be shifted in time or smoothed`,
+			`"${y.column.name}" is not flow over distance and width of the same record: it may be shifted in time or smoothed`,
 		);
 	}
 }

@@ -45,7 +45,7 @@ export function findLoads(table: RawTable, context: LoadContext): LoadTable | nu
 	const timed = !instants.timeless || instants.dayOnly;
 	const questions = timed ? instants.questions : [];
 	const notes = [...table.notes];
-	if (!timed) notes.push('no column of times: the order of the rows speaks');
+	if (!timed) notes.push('no column of times: the rows are taken in their order');
 	const out: LoadTable = {
 		table,
 		use,

@@ -95,7 +95,7 @@ export function eventsOf(
 	}
 	const weight = roles.get('weight')?.numbers;
 	if (weight?.some((w) => w < 0)) {
-		out.notes.push('weights below 0 are grain that left the cart');
+		out.notes.push('weights below 0 are read as grain that left the cart');
 		return (_, w) => (w < 0 ? 'offload' : 'dump');
 	}
 	const combine = textOf(roles.get('combine'), table.n);
@@ -109,6 +109,6 @@ export function eventsOf(
 		out.notes.push('rows with a truck and no combine are read as grain that left the cart');
 		return (i) => (combine[i] === '' && truck[i] !== '' ? 'offload' : 'dump');
 	}
-	if (out.use === 'cart') out.notes.push('no column tells dumps from offloads: every row is read as a dump');
+	if (out.use === 'cart') out.notes.push('no column distinguishes dumps from offloads: every row is read as a dump');
 	return () => 'dump';
 }

@@ -42,15 +42,19 @@ export function weightUnits(
 				taken: us ? 'ton' : 't',
 			}),
 		);
-		return choose(of(us ? 'ton' : 't'), 0.8, `${why}: ${us ? 'short' : 'metric'} tons by the custom of the logs`);
+		return choose(
+			of(us ? 'ton' : 't'),
+			0.8,
+			`${why}: ${us ? 'short' : 'metric'} tons, as is usual with the logs’ units`,
+		);
 	};
 	const stated = statedUnit(column, role);
 	if (stated?.unit.name === 'ton' && !/short|us/i.test(column.name)) return tons('it says tons');
 	if (stated) return choose(stated.unit, stated.sure, `it says ${stated.unit.name}`);
 	const values = column.numbers!.filter((v) => v > 0);
 	const middle = upperMedian(values);
-	if (middle < 60 && context.system !== 'metric') return tons(`its middle is ${middle}`);
-	if (middle < 60) return choose(of('t'), 0.9, `its middle is ${middle}: metric tons`);
+	if (middle < 60 && context.system !== 'metric') return tons(`its median is ${middle}`);
+	if (middle < 60) return choose(of('t'), 0.9, `its median is ${middle}: metric tons`);
 	const sum = roles.get('event') ? Number.NaN : values.reduce((a, b) => a + b, 0);
 	const share = (unit: Unit) => (sum * unit.size) / context.logs_kg;
 	const fits = (unit: Unit) => share(unit) > 0.7 && share(unit) < 1.3;
@@ -58,7 +62,7 @@ export function weightUnits(
 		['lb', 'kg'],
 		['kg', 'lb'],
 	] as const) {
-		if (fits(of(one)) && !fits(of(other))) return choose(of(one), 0.9, 'their sum goes with the logs’ mass');
+		if (fits(of(one)) && !fits(of(other))) return choose(of(one), 0.9, 'their sum agrees with the logs’ mass');
 	}
 	if (context.custom !== null)
 		return choose(of(context.custom), 0.9, `other weights of the drop are in ${context.custom}`);
@@ -66,19 +70,19 @@ export function weightUnits(
 	const heavy = roles.has('gross')
 		? middlePositive((roles.get('gross') as RawColumn).numbers!) > 70_000
 		: out.use === 'tickets' && middle > 50_000;
-	if (heavy) return choose(of('lb'), 0.95, 'as kilograms no truck would carry it');
+	if (heavy) return choose(of('lb'), 0.95, 'in kilograms it would be more than a truck carries');
 	const guess = context.system === 'metric' ? 'kg' : 'lb';
 	const sure = context.system === null ? 0.5 : 0.85;
 	out.questions.push(
 		question(out.table.file, {
 			about: `unit of ${column.name}`,
-			text: `Which unit do the weights in "${column.name}" have? Their middle is ${middle}.`,
+			text: `Which unit do the weights in "${column.name}" have? Their median is ${middle}.`,
 			choices: ['lb', 'kg', 't', 'ton', 'cwt', 'bu'],
 			blocking: true,
 			taken: guess,
 		}),
 	);
-	return choose(of(guess), sure, `taken as ${guess} by the custom of the logs`);
+	return choose(of(guess), sure, `taken as ${guess}, as is usual with the logs’ units`);
 }
 
 /** A larger difference between the net weight and gross less tare is reported. */
@@ -101,7 +105,7 @@ export function netWeights(
 	const apart = g.map((x, i) => x - t[i]!);
 	const below = apart.filter((d) => d < 0).length;
 	if (below > apart.filter((d) => d > 0).length) {
-		out.notes.push(`"${gross.name}" and "${tare.name}" stand in each other’s column and are exchanged`);
+		out.notes.push(`"${gross.name}" and "${tare.name}" are in each other’s columns and are exchanged`);
 		for (let i = 0; i < apart.length; i++) apart[i] = -apart[i]!;
 	}
 	if (net_kg === null) return apart.map((d) => d * size);

@@ -26,8 +26,8 @@ export function dropFaulty(
 		for (const odd of column.odd ?? []) drop(odd.row, column.name, odd.found, 'expected a number');
 	}
 	for (let i = 0; i < log.n; i++) {
-		if (log.interval_s[i]! < 0) drop(i, 'interval', String(log.interval_s[i]), 'an interval below 0 cannot be');
-		else if (log.swath_m[i]! < 0) drop(i, 'swath', String(log.swath_m[i]), 'a width below 0 cannot be');
+		if (log.interval_s[i]! < 0) drop(i, 'interval', String(log.interval_s[i]), 'an interval cannot be below 0');
+		else if (log.swath_m[i]! < 0) drop(i, 'swath', String(log.swath_m[i]), 'a width cannot be below 0');
 	}
 	return out;
 }
@@ -73,7 +73,7 @@ export function processing(
 		if (motion.step_m[i]! > 6 * usual) gaps++;
 	}
 	if (rows > 500 && still < 0.001 * rows && gaps > 3) {
-		notes.push('records with the header up are left out of this file: what was recorded there is not seen');
+		notes.push('records with the header up are left out of this file: what was recorded there does not show');
 	}
 	if (stepCorrelation(flow) > 0.55) {
 		notes.push(

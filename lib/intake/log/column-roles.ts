@@ -186,7 +186,7 @@ export class Columns {
 			this.notes.push(`${both}: read as ${near.unit.name}`);
 			this.askUnit(
 				column,
-				`${both}, which is ${near.unit.name}. Which holds for its ${role}?`,
+				`${both}, which is ${near.unit.name}. Which is right for its ${role}?`,
 				[near.unit, says],
 				false,
 			);

@@ -164,12 +164,12 @@ export function separateMachines({ table, group, time_s, x_m, y_m, leads, order 
 			const letters = (m: number) => (byMotion.count <= 26 ? String.fromCharCode(65 + m) : String(m + 1));
 			const combine = Array.from({ length: n }, (_, i) => letters(Math.max(0, machine[i]!)));
 			out.notes.push(
-				`${byMotion.count} machines in one file without a column that tells them apart: told apart by their motion`,
+				`${byMotion.count} machines in one file without a column that distinguishes them: they are separated by their motion`,
 			);
 			out.questions.push(
 				question(table.file, {
 					about: 'combine',
-					text: `${table.file} holds ${byMotion.count} machines, told apart by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
+					text: `${table.file} holds ${byMotion.count} machines, separated by their motion and called ${[...new Set(combine)].join(', ')}. What are their names, in that order?`,
 					taken: [...new Set(combine)].join(', '),
 				}),
 			);

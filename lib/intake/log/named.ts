@@ -98,7 +98,7 @@ export function findHeading(columns: Columns, motion: Motion): Float64Array | nu
 		const many = off.length > 50;
 		if (!fits && many && score < 1.2) continue;
 		const because = [`the name "${column.name}"`];
-		if (many) because.push(`it differs from the way between positions by ${middle.toFixed(0)}° in the middle`);
+		if (many) because.push(`its median difference from the direction between positions is ${middle.toFixed(0)}°`);
 		columns.assign(column, 'heading', fits ? 0.98 : 0.6, because, 'deg');
 		return v;
 	}
@@ -119,7 +119,7 @@ export function findMoisture(columns: Columns): Float64Array | null {
 	const [unit, size] = middle < 1 ? ['fraction', 100] : middle > 1000 ? ['ppm', 1e-4] : ['%', 1];
 	reading.unit = unit;
 	reading.sure = Math.max(reading.sure, 0.95);
-	reading.because.push(`its middle is ${short(middle)}`);
+	reading.because.push(`its median is ${short(middle)}`);
 	return column.numbers.map((v) => v * size);
 }
 

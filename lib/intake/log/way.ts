@@ -40,7 +40,7 @@ export function findWay(columns: Columns, places: Places, instants: Instants): W
 	const machines = separateMachines({ table, group, time_s, x_m, y_m, leads, order: instants.order });
 	if (sections)
 		machines.notes.push(
-			`${sections.count} rows stand side by side at each time stamp: sections of one header, read as one record of their joint width and mass`,
+			`${sections.count} rows share each time stamp: they are sections of one header, read as one record with their total width and mass`,
 		);
 	const middle = { x_m: centers(x_m, first), y_m: centers(y_m, first) };
 	const motion = followRows(machines.machine, middle.x_m, middle.y_m, time_s, machines.order);

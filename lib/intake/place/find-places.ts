@@ -120,8 +120,8 @@ function readNotation(pair: Pair): void {
 	} else if (size(lat_deg) > 90 && size(lat_deg) <= 180 && size(lon_deg) <= 90) {
 		[pair.lat, pair.lon] = [pair.lon, pair.lat];
 		[pair.lat_deg, pair.lon_deg] = [lon_deg, lat_deg];
-		because.lat.push('latitude and longitude stand in each other’s column: no latitude is above 90');
-		notes.push('latitude and longitude stood in each other’s column and were exchanged');
+		because.lat.push('latitude and longitude are in each other’s columns: no latitude is above 90');
+		notes.push('latitude and longitude were in each other’s columns and were exchanged');
 	}
 }
 
@@ -240,8 +240,8 @@ function positionQuestion(
 	return {
 		about: 'position',
 		text: local
-			? `${columns} are no degrees but look like meters from some point. Where is that point (latitude, longitude), or which EPSG code holds?`
-			: `${columns} are coordinates of a map grid, and the file does not say which. Which EPSG code holds (for UTM on WGS 84: 326 and the zone in the north, 327 and the zone in the south)?${unknown}`,
+			? `${columns} are not degrees; they look like meters from some point. Where is that point (latitude, longitude), or which EPSG code applies?`
+			: `${columns} are coordinates of a map grid, and the file does not say which. Which EPSG code applies (for UTM on WGS 84: 326 and the zone in the north, 327 and the zone in the south)?${unknown}`,
 		choices: [],
 		blocking: true,
 		taken: null,

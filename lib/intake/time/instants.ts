@@ -109,7 +109,7 @@ function byClock({ clock, table, context, out }: Found): Reading | null {
 	read(out, clock, 'clock', null);
 	const day_s = dayGiven(context.given) ?? dayInName(table.file);
 	if (day_s === null)
-		ask(out, table, context, `"${clock.column.name}" holds the time of day and no date. Of which day is this file?`);
+		ask(out, table, context, `"${clock.column.name}" holds the time of day and no date. Which day is this file from?`);
 	return { seconds: join(new Float64Array(table.n).fill(day_s ?? NOWHERE_S), clock.seconds), main: clock };
 }
 

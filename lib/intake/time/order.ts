@@ -60,8 +60,8 @@ export function dateOrder(cells: Iterable<TimeCell | null>): OrderGuess | null {
 			return { order: 'month first', sure: 0.98, because: `days ${asMonth} apart at most, not ${Math.round(asDay)}` };
 		}
 	}
-	if (dotted) return { order: 'day first', sure: 0.97, because: 'points between the numbers of a date' };
+	if (dotted) return { order: 'day first', sure: 0.97, because: 'periods between the numbers of a date' };
 	return ampm
-		? { order: 'month first', sure: 0.85, because: 'AM and PM stand where the month is usually first' }
-		: { order: 'month first', sure: 0.6, because: 'nothing in the file tells day from month' };
+		? { order: 'month first', sure: 0.85, because: 'AM and PM are used where the month usually comes first' }
+		: { order: 'month first', sure: 0.6, because: 'nothing in the file distinguishes day from month' };
 }

@@ -43,7 +43,7 @@ export function toUtc(
 		out.questions.push(
 			question(table.file, {
 				about: 'time',
-				text: `Times in "${main.column.name}" have no offset from UTC, and the place is not known. Of which time zone are they (such as America/Chicago), or are they UTC?`,
+				text: `Times in "${main.column.name}" have no offset from UTC, and the place is not known. Which time zone are they in (such as America/Chicago), or are they UTC?`,
 				choices: ['UTC'],
 				blocking: true,
 				taken: 'UTC',
@@ -67,13 +67,13 @@ export function toUtc(
 	const reason = out.columns.at(-1);
 	if (said === 'gps' && asUtc >= asLocal - 0.05) {
 		out.time_s = reading;
-		reason?.because.push('the name speaks of GPS, whose time is UTC’s');
+		reason?.because.push('the name says GPS, and receivers give UTC');
 		out.questions.push(zoneQuestion(table, main, name, 'UTC'));
 	} else if (said === 'gps' || (asUtc > asLocal + 0.5 && asLocal < 0.3)) {
 		const utc = asUtc > asLocal + 0.5 && said !== 'gps';
 		if (utc) out.time_s = reading;
 		reason?.because.push(
-			utc ? 'read as local time the work would lie in the night' : 'read as UTC the work would lie in the night',
+			utc ? 'read as local time, the work would be at night' : 'read as UTC, the work would be at night',
 		);
 		out.questions.push(zoneQuestion(table, main, name, utc ? 'UTC' : name));
 	} else {

@@ -48,7 +48,7 @@ export function fromRuns(table: RawTable, start: TimeColumn, context: TimeContex
 		.because.push(
 			`${run.size} ${run.size === 1 ? 'log' : 'logs'}: each starts at its time, and its records’ durations add up from there`,
 		);
-	out.notes.push('the time of day is the start of each log and the sum of its records’ durations: pauses are not seen');
+	out.notes.push('the time of day is the start of each log and the sum of its records’ durations: pauses do not show');
 	return reading;
 }
 
@@ -127,6 +127,6 @@ export function fromOrder(table: RawTable, date: TimeColumn | null, context: Tim
 		);
 	} else if (date === null)
 		ask(out, table, context, 'No column holds a time. When did this log start (date and time)?');
-	out.notes.push('no time of day: records follow on each other in the order of the file');
+	out.notes.push('no time of day: records are taken in the order of the file');
 	return reading;
 }

@@ -104,7 +104,7 @@ export function clockNotes(clock: Clock): string[] {
 	}
 	if (clock.u_s > VAGUE_S) {
 		notes.push(
-			`The cart clock offset is known only to about ±${durationText(2 * clock.u_s)}; a steady day shows little of it.`,
+			`The cart clock offset is known only to about ±${durationText(2 * clock.u_s)}; a steady day reveals little about it.`,
 		);
 	}
 	return notes;

@@ -4,7 +4,7 @@ import { type Flowing, massAt, recordsUntil, timeOfMass } from '../problem/mass.
 import type { Problem } from '../problem/problem.ts';
 import { certified } from './total.ts';
 
-/** Outside this range of ticket sum over monitor sum, some loads have no ticket or some tickets are of another field. */
+/** Outside this range of ticket sum over monitor sum, some loads have no ticket or some tickets are from another field. */
 const WHOLE: readonly [number, number] = [0.75, 1.33];
 
 /** Latest ticket after the end of the logs, seconds: the last truck may be weighed the next day. */
@@ -36,7 +36,7 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 		if (!(k > WHOLE[0] && k < WHOLE[1])) {
 			const names = group.combines.map((c) => records.combines[c]).join(' and ');
 			cautions.push(
-				`The tickets add up to ${Math.round(100 * k)}% of what ${names} cut by the monitors. They are not used: either some loads have no ticket, or some tickets are of another field.`,
+				`The tickets add up to ${Math.round(100 * k)}% of what the monitors recorded for ${names}. They are not used: either some loads have no ticket, or some tickets are from another field.`,
 			);
 			continue;
 		}
@@ -89,7 +89,7 @@ function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
 	for (const { i, t } of order) {
 		if (!(t.net_kg > 0)) continue;
 		if (t.time_s + (t.timeGrain === 'day' ? 86_400 : 0) < from || t.time_s > to + AFTER_S) {
-			aside.push(`Ticket ${t.ticket} is of a day on which this field was not cut. Not used.`);
+			aside.push(`Ticket ${t.ticket} is from a day on which this field was not cut. Not used.`);
 			continue;
 		}
 		if (t.combine === null) {

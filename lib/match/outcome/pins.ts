@@ -28,7 +28,7 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 			disputes.push(`Dump ${dump.id} is overridden to ${pin.combine}; the logs fit ${found.join('+')} better.`);
 		}
 		if (pin.status === 'aside' && accepted) {
-			disputes.push(`Dump ${dump.id} is overridden to not used; it fits the logs, from ${found.join('+')}.`);
+			disputes.push(`Dump ${dump.id} is overridden to not used; it fits the logs as grain from ${found.join('+')}.`);
 		}
 		if (pin.status !== undefined && pin.status !== 'aside' && !accepted) {
 			const why = assignment.kind === 'repeat' ? 'was entered twice' : 'fits no combine’s tank';

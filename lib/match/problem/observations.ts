@@ -77,7 +77,7 @@ export function readObservations(
 		const d = book.dumps[dump] as Dump;
 		const pin = plan.pins.dumps?.[d.id];
 		if (elsewhere.has(dump) && pin?.status === undefined) {
-			excluded.push({ dump, reason: `entered as grain of another field, ${d.field}` });
+			excluded.push({ dump, reason: `entered as grain from another field, ${d.field}` });
 			continue;
 		}
 		if (pin?.status === 'aside') {
@@ -91,7 +91,7 @@ export function readObservations(
 			continue;
 		}
 		if (known.length < names.length) {
-			excluded.push({ dump, reason: `holds grain of ${names.join(' and ')}, and not all of them have a log here` });
+			excluded.push({ dump, reason: `holds grain from ${names.join(' and ')}, and not all of them have a log here` });
 			continue;
 		}
 		observations.push({

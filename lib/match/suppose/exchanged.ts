@@ -46,7 +46,7 @@ function exchange(
 		dumps: input.book.dumps.map((d, i) => (dumps.has(i) ? { ...d, combines: d.combines.map(other) } : d)),
 	};
 	const first = input.book.dumps[Math.min(...dumps)]!.id;
-	const where = all ? 'beside the weights' : `beside the weights from dump ${first} on`;
+	const where = all ? 'beside the weights' : `for the weights from dump ${first} on`;
 	return {
 		input: { ...input, book },
 		price: all ? ALL : FROM + moments,
@@ -76,7 +76,7 @@ export function withoutNames({ problem, input }: Explained): Supposition[] {
 			input: { ...input, book: { ...input.book, dumps: unnamed } },
 			price: NOTHING,
 			caution:
-				'The weights fit the logs only where the combines noted beside them are not believed: perhaps one name was entered for all. Each weight went to the combine that it fits by time and weight. Check the names in the cart log.',
+				'The weights fit the logs only where the combines noted with them are set aside: perhaps one name was entered for all. Each weight went to the combine that it fits by time and weight. Check the names in the cart log.',
 			offsets: [],
 			undo(match: Match): void {
 				for (const fate of match.fates) {

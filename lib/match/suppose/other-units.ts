@@ -188,7 +188,7 @@ function flowIn({ input }: Explained, unit: Unit, parts: readonly Stretch[], pri
 	return {
 		input: { ...input, account: scaled, seams },
 		price: price + (parts.length === 1 ? Math.log(records.combines.length) : 0),
-		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor makes up for it.`,
+		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor compensates for it.`,
 		offsets: [],
 		undo(match): void {
 			match.under = { weight_kg: 1, account: scaled, scale, seams, book: input.book };

@@ -65,7 +65,7 @@ function partIn(
 	return {
 		input: { ...input, book: supposed },
 		price: PART - part.filter((s) => s.dump >= 0).length * Math.log(size),
-		caution: `The weights ${where} fit the logs and the weights beside them only when multiplied by ${ratio(size)}. Possible cause: they are in ${name} in column ${weightColumn(plan)}. The factors use them so multiplied. Check their unit.`,
+		caution: `The weights ${where} fit the logs and the neighboring weights only when multiplied by ${ratio(size)}. Possible cause: they are in ${name} in column ${weightColumn(plan)}. The factors use them multiplied by it. Check their unit.`,
 		offsets: [],
 		undo(match) {
 			match.supposed_kg = supposed.dumps.map((d) => d.weight_kg);

@@ -43,7 +43,7 @@ export async function readCart(
 		}
 		const weight = weightOf(row, 'weight', faults);
 		column = weight.name;
-		const load = weighed(row, faults, weight, 'no cart and no truck holds so much');
+		const load = weighed(row, faults, weight, 'more than any cart or truck holds');
 		if (event === null || load === null) return;
 		const id = nameOf(row);
 		const lat_deg = row.optional('lat', 'expected a latitude from −90 to 90 degrees', (v) => Math.abs(v) <= 90);
@@ -81,7 +81,7 @@ export async function readCart(
 			null,
 			null,
 			`${most} dumps`,
-			`more dumps than one field takes (${MOST_DUMPS}): give this field's rows only, or name the field in each row`,
+			`more dumps than one field takes (${MOST_DUMPS}): include only this field's rows, or name the field in each row`,
 		);
 	}
 	sameWeights(book.dumps, source.name, notes);

@@ -40,7 +40,7 @@ export function netOfReadings(book: LoadBook, file: string, column: string, note
 	}
 	notes.push(
 		caution(
-			`${file}: column ${column} of dumps ${rows[0]!.id} to ${rows.at(-1)!.id} holds what stood in the cart, not what each dump added: offloads come to the last dump's figure, not to the sum. The differences are used. Check the column.`,
+			`${file}: column ${column} of dumps ${rows[0]!.id} to ${rows.at(-1)!.id} holds what was in the cart, not what each dump added: offloads match the last dump's figure, not the sum. The differences are used. Check the column.`,
 		),
 	);
 }

@@ -33,7 +33,7 @@ export async function readTickets(
 	};
 	const row = (row: TableRow) => {
 		const net = netOf(row);
-		const load = weighed(row, faults, net, 'no truck holds so much');
+		const load = weighed(row, faults, net, 'more than any truck holds');
 		if (load === null) return;
 		const ticket = nameOf(row);
 		book.tickets.push({

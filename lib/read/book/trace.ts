@@ -25,7 +25,7 @@ export async function readTrace(
 	const row = (row: TableRow) => {
 		const weight = weightOf(row, 'weight', faults);
 		if (Math.abs(weight.kg ?? 0) > MOST_KG) {
-			faults.row(row.line, weight.name, weight.found, 'no cart holds so much');
+			faults.row(row.line, weight.name, weight.found, 'more than any cart holds');
 			return;
 		}
 		const time_s = row.time();

@@ -17,12 +17,12 @@ export function beyond({ records, plan }: Field, faults: SetAside[]): void {
 		const report = (found: string, why: string) => faults.push(wholeFile(log.file, found, why, column));
 		if (flow_kg_s > MOST_KG_S) {
 			report(
-				`${Math.round(flow_kg_s)} kg/s in the middle`,
+				`${Math.round(flow_kg_s)} kg/s (median)`,
 				'more grain than any machine takes: check the unit of this column',
 			);
 		} else if (yield_kg_ha > MOST_KG_HA) {
 			report(
-				`${Math.round(yield_kg_ha)} kg/ha in the middle`,
+				`${Math.round(yield_kg_ha)} kg/ha (median)`,
 				'more than any crop has ever yielded: check the units of flow, width, distance and interval',
 			);
 		}

@@ -181,11 +181,11 @@ function moisture(r: Records, rows: readonly number[], name: string, say: (text:
 	const middle = median(rows.map((i) => r.moisture_pct[i]!).filter((m) => m > 0));
 	if (middle <= 1) {
 		say(
-			`column ${name} has a middle value of ${middle.toPrecision(2)}, drier than any grain. Check its unit: it looks like a fraction read as percent.`,
+			`column ${name} has a median of ${middle.toPrecision(2)}, drier than any grain. Check its unit: it looks like a fraction read as percent.`,
 		);
 	} else if (middle > 45) {
 		say(
-			`column ${name} has a middle value of ${middle.toPrecision(3)}, wetter than grain that is harvested. Check its unit: it looks like tenths of a percent read as percent.`,
+			`column ${name} has a median of ${middle.toPrecision(3)}, wetter than grain that is harvested. Check its unit: it looks like tenths of a percent read as percent.`,
 		);
 	}
 }

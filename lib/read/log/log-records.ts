@@ -29,12 +29,12 @@ import { yesNo } from './yesno.ts';
 const POSSIBLE: readonly [NumberColumn, number, number, string][] = [
 	['interval_s', 0, 86_400, 'expected an interval from 0 to 86400 s'],
 	['swath_m', 0, 2000, 'expected a width from 0 to 2000 m'],
-	['distance_m', -1e6, 1e6, 'no machine travels so far in a record'],
-	['flow_kg_s', -1e4, 1e4, 'no machine takes so much grain'],
+	['distance_m', -1e6, 1e6, 'farther than a machine travels in one record'],
+	['flow_kg_s', -1e4, 1e4, 'more grain than any machine takes in'],
 	['moisture_pct', 0, 100, 'expected a moisture from 0 to 100%'],
-	['speed_m_s', -1e4, 1e4, 'no machine is so fast'],
+	['speed_m_s', -1e4, 1e4, 'faster than any machine'],
 	['heading_deg', -3600, 3600, 'expected a heading in degrees'],
-	['elevation_m', -1e5, 1e5, 'no field is so high or low'],
+	['elevation_m', -1e5, 1e5, 'higher or lower than any field'],
 ];
 
 /** Combines that a record can refer to. */
@@ -291,7 +291,7 @@ class LogReader {
 		const flow = (wet * area_ha) / records.interval_s[i]!;
 		records.flow_kg_s[i] = Number.isFinite(flow) ? flow : Number.NaN;
 		if (!(Math.abs(flow) > 1e4)) return true;
-		this.faults.row(cells.line, place.name, cellText(cells, c), 'no machine takes so much grain');
+		this.faults.row(cells.line, place.name, cellText(cells, c), 'more grain than any machine takes in');
 		return false;
 	}
 

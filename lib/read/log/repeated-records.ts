@@ -238,14 +238,14 @@ function listRepeats(
 			const by = [...clock.by_s].map((s) => `${Math.abs(s)} s ${s < 0 ? 'earlier' : 'later'}`).join(', ');
 			notes.push(
 				caution(
-					`${file}: ${clock.count} records are equal in position and flow to ${whose}, but ${by}; each counts once. A copy of a log under another clock or time zone? Check which times are right.`,
+					`${file}: ${clock.count} records are equal in position and flow to ${whose}, but ${by}; each counts once. A copy of a log with another clock or time zone? Check which times are right.`,
 				),
 			);
 		}
 		if (within > 0) {
 			notes.push(
 				caution(
-					`${file}: ${within} rows repeat rows of the same combine, whose records say more seconds than the clock has; each counts once. Do exports overlap?`,
+					`${file}: ${within} rows repeat rows of the same combine, and its records add up to more seconds than the clock shows; each counts once. Do exports overlap?`,
 				),
 			);
 		}

@@ -121,7 +121,7 @@ function whyChosen(f: Factor, say: Say): string {
 			? 'no other pattern predicts held-out tank loads better.'
 			: 'too few weights to try another.';
 	}
-	return `the gain of ${better.map((t) => FORM[t.form]).join(' and ')} is no larger than chance brings about in constant fields, or it hangs on a single weight.`;
+	return `the gain of ${better.map((t) => FORM[t.form]).join(' and ')} is no larger than chance gives in constant fields, or it depends on a single weight.`;
 }
 
 /** With a capital letter and a period. */

@@ -50,7 +50,7 @@ describe('advice on a monitor', () => {
 
 	it('an error as small as usual: leave it', () => {
 		expect(advice(error(2, 0.9))[0]).toBe(
-			'No need to recalibrate A: it reads 2.0% high (95% interval 1.1 to 2.9%), and 3% is normal for a well calibrated ' +
+			'No need to recalibrate A: it reads 2.0% high (95% interval 1.1 to 2.9%), and 3% is normal for a well-calibrated ' +
 				'monitor (Iowa State University). The map is already corrected.',
 		);
 		expect(advice(error(-2, 0.9))[0]).toContain('it reads 2.0% low (95% interval 1.1 to 2.9%), and');
@@ -75,7 +75,7 @@ describe('advice on a monitor', () => {
 	it('further off than any monitor is: check the units, and enter nothing', () => {
 		for (const pct of [120.5, -54.6]) {
 			const lines = advice(error(pct, 1));
-			expect(lines[0]).toMatch(/^Do not calibrate A by these weights: .* Check the units/);
+			expect(lines[0]).toMatch(/^Do not calibrate A with these weights: .* Check the units/);
 			expect(lines.join()).not.toMatch(/Calibrate A by|To enter/);
 		}
 		expect(advice(error(49, 1))[0]).toContain('Calibrate A by');

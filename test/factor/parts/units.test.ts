@@ -27,7 +27,7 @@ describe('factors that no monitor has', () => {
 		expect(more).toEqual([]);
 		expect(said).toBe(
 			'The factor of combine B is 0.454: no monitor is that far off. A unit looks wrong in column flow_kg_s ' +
-				'(pounds and kilograms). The factor makes up for it; set the unit right in field.json.',
+				'(pounds and kilograms). The factor compensates for it; correct the unit in field.json.',
 		);
 	});
 
