@@ -3,6 +3,7 @@
 import { simplify } from '@turf/turf';
 import { contours } from 'd3-contour';
 import type { MultiPolygon, Position } from 'geojson';
+import { emptyBox, widen } from './box.ts';
 import { ringArea_m2 } from './ring.ts';
 import type { Projection } from './utm.ts';
 
@@ -34,21 +35,18 @@ const SMALL_M2 = 400;
  */
 export function harvestedOutline(cut: CutGround, projection: Projection): MultiPolygon | null {
 	if (cut.n === 0) return null;
-	let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
+	const box = emptyBox();
 	let reach = 0;
 	for (let i = 0; i < cut.n; i++) {
-		west = Math.min(west, cut.x_m[i]!);
-		east = Math.max(east, cut.x_m[i]!);
-		south = Math.min(south, cut.y_m[i]!);
-		north = Math.max(north, cut.y_m[i]!);
+		widen(box, cut.x_m[i]!, cut.y_m[i]!);
 		reach = Math.max(reach, cut.width_m[i]! / 2 + cut.length_m[i]! / 2);
 	}
 	const margin = reach + 2 * CLOSE_M;
-	west -= margin;
-	south -= margin;
-	const cell = Math.max(2, Math.sqrt(((east + margin - west) * (north + margin - south)) / MOST));
-	const columns = Math.ceil((east + margin - west) / cell);
-	const rows = Math.ceil((north + margin - south) / cell);
+	const [west, south] = [box[0] - margin, box[1] - margin];
+	const [east, north] = [box[2] + margin, box[3] + margin];
+	const cell = Math.max(2, Math.sqrt(((east - west) * (north - south)) / MOST));
+	const columns = Math.ceil((east - west) / cell);
+	const rows = Math.ceil((north - south) / cell);
 	const covered = new Float32Array(columns * rows);
 	for (let i = 0; i < cut.n; i++) {
 		const along = Math.max(1, Math.ceil(cut.length_m[i]! / (cell / 2)));

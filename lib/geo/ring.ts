@@ -75,7 +75,8 @@ export function edgeDistance_m(rings: Rings, x_m: number, y_m: number): number {
 	return best;
 }
 
-function polygonsOf(outline: Polygon | MultiPolygon): Position[][][] {
+/** The polygons of an outline: each its rings, the outer one first. */
+export function polygonsOf(outline: Polygon | MultiPolygon): Position[][][] {
 	return outline.type === 'Polygon' ? [outline.coordinates] : outline.coordinates;
 }
 

@@ -1,6 +1,6 @@
 import type { FactorInput } from '../factor/index.ts';
 import { type Factor, type Factors, MONITOR, type SeamJump } from '../model/index.ts';
-import { columnOf, gls } from '../stats/index.ts';
+import { columnOf, gls, groupBy } from '../stats/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
@@ -54,11 +54,7 @@ function joined(jumps: readonly SeamJump[], combines: number): number[][] {
 			if (g === from) group[c] = to;
 		});
 	}
-	const all = new Map<number, number[]>();
-	group.forEach((g, c) => {
-		all.set(g, [...(all.get(g) ?? []), c]);
-	});
-	return [...all.values()].filter((g) => g.length > 1);
+	return [...groupBy(group.keys(), (c) => group[c]).values()].filter((g) => g.length > 1);
 }
 
 /** Log factors of a group that fit its seams best and keep its recorded grain, with their covariance. */

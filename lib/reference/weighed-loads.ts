@@ -1,7 +1,8 @@
 /** Truckloads with both weights, and why some of them are not used. */
+
 import { greatest } from 'd3-array';
 import { CART, type LoadBook, type ReferenceLoad } from '../model/index.ts';
-import { median } from '../stats/index.ts';
+import { median, mode } from '../stats/index.ts';
 import { cartSides } from './cart-sides.ts';
 
 export interface Load extends ReferenceLoad {
@@ -78,9 +79,7 @@ function mainScale(book: LoadBook, loads: readonly Load[]): string | null {
 	const rows = loads.some((l) => l.scale !== null && l.ticket_kg > 0)
 		? loads.filter((l) => l.ticket_kg > 0)
 		: book.dumps;
-	const count = new Map<string, number>();
-	for (const { scale } of rows) if (scale !== null) count.set(scale, (count.get(scale) ?? 0) + 1);
-	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
+	return mode(rows.map((row) => row.scale).filter((scale) => scale !== null)) ?? null;
 }
 
 /** Marks loads whose ratio is far from that of most others as not used, with a reason. */

@@ -1,6 +1,6 @@
 import type { PointIndex } from '../geo/near.ts';
 import type { Account, Seam, Track } from '../model/index.ts';
-import { hypotenuse } from '../stats/index.ts';
+import { groupBy, hypotenuse } from '../stats/index.ts';
 import type { Ground } from './contacts.ts';
 
 /** One pass across a block of seam. */
@@ -69,11 +69,7 @@ export function blocksOf(seam: Seam, number: number, records: RecordColumns): Bl
 		const s = (line[2 * k]! - line[0]!) * ax + (line[2 * k + 1]! - line[1]!) * ay;
 		return { s, x: line[2 * k]!, y: line[2 * k + 1]! };
 	}).sort((p, q) => p.s - q.s);
-	const groups = new Map<number, typeof at>();
-	for (const p of at) {
-		const g = Math.floor((p.s - at[0]!.s) / BLOCK_M);
-		groups.set(g, [...(groups.get(g) ?? []), p]);
-	}
+	const groups = groupBy(at, (p) => Math.floor((p.s - at[0]!.s) / BLOCK_M));
 	const out: Block[] = [];
 	for (const group of groups.values()) {
 		if (group.length < 3) continue;

@@ -1,5 +1,13 @@
-import type { FeatureCollection, MultiPolygon, Polygon, Position } from 'geojson';
-import type { Records, Track } from '../model/index.ts';
+import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
+import { insideRings, polygonsOf, type Rings } from '../geo/ring.ts';
+import { type Records, remembered, type Track } from '../model/index.ts';
+import { mode } from '../stats/index.ts';
+
+/** Ground of one variety: a polygon's rings in degrees. */
+interface Area {
+	variety: string;
+	rings: Rings;
+}
 
 /** The variety of most of a pass's records, from the log's column or else the polygons; null where neither has it. */
 export function varietyOfPasses(
@@ -7,68 +15,28 @@ export function varietyOfPasses(
 	track: Track,
 	layer: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null,
 ): (pass: number) => string | null {
+	const areas = (layer?.features ?? []).flatMap(({ geometry, properties: { variety } }) =>
+		polygonsOf(geometry).map((rings): Area => ({ variety, rings: rings.map(flat) })),
+	);
 	const known = new Map<number, string | null>();
-	return (pass) => {
-		if (!known.has(pass)) known.set(pass, varietyOf(records, track, layer, pass));
-		return known.get(pass)!;
-	};
+	return (pass) => remembered(known, pass, () => varietyOf(records, track, areas, pass));
 }
 
-function varietyOf(
-	records: Records,
-	track: Track,
-	layer: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null,
-	pass: number,
-): string | null {
-	const count = new Map<string, number>();
+const flat = (ring: number[][]) => Float64Array.from(ring.flatMap(([lon, lat]) => [lon!, lat!]));
+
+function varietyOf(records: Records, track: Track, areas: readonly Area[], pass: number): string | null {
 	const own = track.passes[pass]!.records;
 	// Twenty places are enough for a pass's variety.
 	const step = Math.max(1, Math.floor(own.length / 20));
+	const names: string[] = [];
 	for (let k = 0; k < own.length; k += step) {
 		const i = own[k]!;
 		const column = records.variety[i]!;
 		const name =
 			column >= 0
-				? records.varieties[column]!
-				: layer
-					? inLayer(layer, records.lon_deg[i]!, records.lat_deg[i]!)
-					: null;
-		if (name) count.set(name, (count.get(name) ?? 0) + 1);
+				? records.varieties[column]
+				: areas.find(({ rings }) => insideRings(rings, records.lon_deg[i]!, records.lat_deg[i]!))?.variety;
+		if (name) names.push(name);
 	}
-	let best: string | null = null;
-	let most = 0;
-	for (const [name, n] of count) {
-		if (n > most) {
-			most = n;
-			best = name;
-		}
-	}
-	return best;
-}
-
-function inLayer(
-	layer: FeatureCollection<Polygon | MultiPolygon, { variety: string }>,
-	lon: number,
-	lat: number,
-): string | null {
-	for (const f of layer.features) {
-		const polygons = f.geometry.type === 'Polygon' ? [f.geometry.coordinates] : f.geometry.coordinates;
-		for (const rings of polygons) {
-			if (rings.length > 0 && inRing(rings[0]!, lon, lat) && !rings.slice(1).some((r) => inRing(r, lon, lat))) {
-				return f.properties.variety;
-			}
-		}
-	}
-	return null;
-}
-
-/** Even–odd rule. */
-function inRing(ring: readonly Position[], x: number, y: number): boolean {
-	let odd = false;
-	for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
-		const [xi, yi] = ring[i] as [number, number];
-		const [xj, yj] = ring[j] as [number, number];
-		if (yi > y !== yj > y && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) odd = !odd;
-	}
-	return odd;
+	return mode(names) ?? null;
 }

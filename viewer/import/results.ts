@@ -2,9 +2,11 @@
  * A results folder (result.json, points.csv, swaths.geojson, map.tif …) as a scene: it has less than a run, but enough
  * to view.
  */
+
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
 import Papa from 'papaparse';
 import { cropNamed, FLAGS, type Result, type Scene, type SceneFacts, utmProjection } from '../../lib/index.ts';
+import { remembered } from '../../lib/model/remembered.ts';
 import { type Plane, planeOf } from '../map/layers/plane.ts';
 import type { GivenFile } from '../state/protocol.ts';
 
@@ -130,9 +132,7 @@ async function cornersOfSwaths(file: Blob, rows: Record<string, string>[], plane
 	const places = new Map<string, number[]>();
 	rows.forEach((r, i) => {
 		const key = `${r.combine}|${r.time}|${Number(r.area_m2)}`;
-		const list = places.get(key);
-		if (list) list.push(i);
-		else places.set(key, [i]);
+		remembered(places, key, () => []).push(i);
 	});
 	const corners_m = new Float32Array(8 * rows.length).fill(Number.NaN);
 	for (const { properties: p, geometry } of json.features) {

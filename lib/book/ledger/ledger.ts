@@ -1,3 +1,4 @@
+import { remembered } from '../../model/remembered.ts';
 import type { Book } from '../book.ts';
 import { following } from '../entries/following.ts';
 import { inOrder, keptAll } from '../kept.ts';
@@ -68,9 +69,7 @@ function followCarts(book: Book, before: ReadonlyMap<string, Walk>) {
 function movesByCart(book: Book): Map<string, Move[]> {
 	const byCart = new Map<string, Move[]>(keptAll(book, 'cart').map((c) => [c.id, []]));
 	for (const m of [...keptAll(book, 'dump'), ...keptAll(book, 'offload'), ...keptAll(book, 'zero')].sort(inOrder)) {
-		const list = byCart.get(m.v.cart);
-		if (list) list.push(m);
-		else byCart.set(m.v.cart, [m]);
+		remembered(byCart, m.v.cart, () => []).push(m);
 	}
 	return byCart;
 }

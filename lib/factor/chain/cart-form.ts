@@ -1,4 +1,5 @@
 import { CART, type FieldPlan, type LoadBook, type Match, type Reference } from '../../model/index.ts';
+import { mode } from '../../stats/index.ts';
 import type { Layout } from '../../tank/index.ts';
 
 /** How the error of the cart's main scale varied over the field: one hypothesis, common to all combines. */
@@ -46,7 +47,7 @@ export function scalesOf(match: Match, reference: Reference, book: LoadBook, pla
 	const fair = reference.loads.filter((l) => Number.isFinite(l.rel));
 	const used = fair.filter((l) => l.used);
 	const names = match.weighings.map((w) => (w.byCart ? (book.dumps[w.dumps[0] ?? -1]?.scale ?? null) : null));
-	const main = used.find((l) => l.scale !== null)?.scale ?? mostCommon(names);
+	const main = used.find((l) => l.scale !== null)?.scale ?? mode(names.filter((n) => n !== null)) ?? null;
 	const others = [...new Set(names)].filter((n): n is string => n !== null && n !== main);
 	const mass = used.reduce((sum, l) => sum + l.side_kg, 0);
 	const u_loads = Math.sqrt(Math.max(1e-10, reference.u_rel ** 2 - CERTIFIED_U ** 2));
@@ -80,12 +81,6 @@ const errorOf = (ratio: number): number => 1 - 1 / ratio;
 
 /** Standard uncertainty that all tickets from a certified scale share, relative. */
 export const CERTIFIED_U = CART.certified_rel / Math.sqrt(3);
-
-function mostCommon(names: readonly (string | null)[]): string | null {
-	const count = new Map<string, number>();
-	for (const n of names) if (n !== null) count.set(n, (count.get(n) ?? 0) + 1);
-	return [...count].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
-}
 
 /** Slots of the cart's coefficients in a layout: main scale, certified scale, the other scales, the drift (−1 without one). */
 export function cartPlaces({ cart }: Layout, scales: Scales) {

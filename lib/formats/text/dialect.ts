@@ -1,4 +1,5 @@
 import papa from 'papaparse';
+import { mode } from '../../stats/group.ts';
 
 const DELIMITERS = [',', ';', '\t', '|'] as const;
 /** Number of lines examined. */
@@ -36,27 +37,30 @@ export function rowsOf(text: string, delimiter: string): Rows {
 	return rows;
 }
 
+/** The width that most rows have; the wider one in case of a tie. */
+export function usualWidth(rows: readonly string[][]): number {
+	return mode(rows.map((row) => row.length).sort((a, b) => b - a)) ?? 0;
+}
+
 /** Share of rows with the most common width, times how much wider than one column that is; 0: no table. */
 function fitOf(cells: readonly string[][], delimiter: string): number {
 	const full = cells.filter((row) => row.length > 1 || row[0] !== '');
 	if (full.length < 2) return 0;
-	const widths = new Map<number, number>();
 	// The head of a file may be anything; rows follow it.
 	const body = full.slice(full.length >> 2);
-	for (const row of body) widths.set(row.length, (widths.get(row.length) ?? 0) + 1);
-	const [width, count] = [...widths].reduce((a, b) => (b[1] > a[1] || (b[1] === a[1] && b[0] > a[0]) ? b : a));
+	const width = usualWidth(body);
 	if (width < 2) return 0;
 	const others = DELIMITERS.filter((d) => d !== delimiter && d !== ',');
 	let clean = 0;
 	let all = 0;
-	for (const row of body) {
-		if (row.length !== width) continue;
+	const whole = body.filter((row) => row.length === width);
+	for (const row of whole) {
 		for (const cell of row) {
 			all++;
 			if (!others.some((d) => cell.includes(d))) clean++;
 		}
 	}
-	const share = count / body.length;
+	const share = whole.length / body.length;
 	const cleanShare = clean / all;
 	return share < 0.5 || cleanShare < 0.7 ? 0 : share ** 2 * cleanShare ** 2 * (1 + Math.log(width) / 10);
 }

@@ -1,3 +1,4 @@
+import { usualWidth } from './dialect.ts';
 import { isMissing, type NumberForm, numberIn } from './number.ts';
 
 /** Where a table begins and the names of its columns. */
@@ -19,7 +20,8 @@ const UNIT =
 
 /** Finds the header among the lines before the table. `form` reads numbers. Null if no row has two cells. */
 export function findHead(cells: readonly string[][], form: NumberForm): TableHead | null {
-	const width = usualWidth(cells);
+	const rows = cells.length > 2 * SAMPLE ? [...cells.slice(0, SAMPLE), ...cells.slice(-SAMPLE)] : cells;
+	const width = usualWidth(rows.filter((row) => row.length > 1));
 	if (width < 2) return null;
 	const like = (cell: string) => valueLike(cell, form);
 	const sample = cells.slice(0, SAMPLE).filter((row) => row.length === width);
@@ -82,25 +84,6 @@ function previous(cells: readonly string[][], from: number, good: (row: string[]
 		if (good(row)) return i;
 	}
 	return -1;
-}
-
-/** The width that most rows have; the wider one in case of a tie. */
-function usualWidth(cells: readonly string[][]): number {
-	const counts = new Map<number, number>();
-	const rows = cells.length > 2 * SAMPLE ? [...cells.slice(0, SAMPLE), ...cells.slice(-SAMPLE)] : cells;
-	for (const row of rows) {
-		if (row.length === 1 && row[0] === '') continue;
-		counts.set(row.length, (counts.get(row.length) ?? 0) + 1);
-	}
-	let width = 0;
-	let most = 0;
-	for (const [w, n] of counts) {
-		if (w >= 2 && (n > most || (n === most && w > width))) {
-			width = w;
-			most = n;
-		}
-	}
-	return width;
 }
 
 /** Names without outer blanks; unnamed and repeated columns are numbered. */

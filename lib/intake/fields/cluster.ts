@@ -1,3 +1,6 @@
+import { type Box, emptyBox, widen } from '../../geo/box.ts';
+import { remembered } from '../../model/remembered.ts';
+
 /** Ground nearer than this is always one field, meters. */
 const NEAR_M = 45;
 /** Ground farther apart than this is always another field, meters. */
@@ -67,9 +70,7 @@ function numbered(of: Int32Array, placeOf: (ground: number) => number): Places {
 	const number = new Map<number, number>();
 	const place = of.map((ground) => {
 		if (ground < 0) return -1;
-		const p = placeOf(ground);
-		if (!number.has(p)) number.set(p, number.size);
-		return number.get(p)!;
+		return remembered(number, placeOf(ground), () => number.size);
 	});
 	return { place, count: number.size };
 }
@@ -77,10 +78,7 @@ function numbered(of: Int32Array, placeOf: (ground: number) => number): Places {
 interface Ground {
 	id: number;
 	rows: number;
-	west: number;
-	east: number;
-	south: number;
-	north: number;
+	box: Box;
 	x: number[];
 	y: number[];
 }
@@ -97,10 +95,7 @@ function joinCrossed(
 	const grounds: Ground[] = Array.from({ length: found.count }, (_, id) => ({
 		id,
 		rows: 0,
-		west: Infinity,
-		east: -Infinity,
-		south: Infinity,
-		north: -Infinity,
+		box: emptyBox(),
 		x: [],
 		y: [],
 	}));
@@ -112,10 +107,7 @@ function joinCrossed(
 			g.x.push(x_m[i]!);
 			g.y.push(y_m[i]!);
 		}
-		g.west = Math.min(g.west, x_m[i]!);
-		g.east = Math.max(g.east, x_m[i]!);
-		g.south = Math.min(g.south, y_m[i]!);
-		g.north = Math.max(g.north, y_m[i]!);
+		widen(g.box, x_m[i]!, y_m[i]!);
 	}
 	const total = grounds.reduce((s, g) => s + g.rows, 0);
 	const into = grounds.map((g) => g.id);
@@ -150,8 +142,8 @@ function crossingsOf(place: Int32Array, time_s: Float64Array, machine: Int32Arra
 }
 
 function gapBetween(a: Ground, b: Ground): number {
-	const dx = Math.max(0, a.west - b.east, b.west - a.east);
-	const dy = Math.max(0, a.south - b.north, b.south - a.north);
+	const dx = Math.max(0, a.box[0] - b.box[2], b.box[0] - a.box[2]);
+	const dy = Math.max(0, a.box[1] - b.box[3], b.box[1] - a.box[3]);
 	if (Math.hypot(dx, dy) > FAR_M) return Number.POSITIVE_INFINITY;
 	let best = Number.POSITIVE_INFINITY;
 	const [few, many] = a.x.length < b.x.length ? [a, b] : [b, a];

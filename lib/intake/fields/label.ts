@@ -1,6 +1,8 @@
 /** The field of each row: by its outline, the field that its file names, its ground. */
+
 import type { RawBoundary } from '../../formats/index.ts';
-import { edgeDistance_m, insideRings, projectRings, type Rings } from '../../geo/ring.ts';
+import { type Box, boxAround, inBox } from '../../geo/box.ts';
+import { edgeDistance_m, insideRings, polygonsOf, projectRings, type Rings } from '../../geo/ring.ts';
 import { medianPlace, utmProjection, utmZone } from '../../geo/utm.ts';
 import type { LogRows } from '../model.ts';
 import type { MachineRows } from './machine-names.ts';
@@ -66,24 +68,14 @@ export function flatten(machines: readonly MachineRows[], logs: readonly LogRows
 
 interface Outline {
 	rings: Rings;
-	west: number;
-	east: number;
-	south: number;
-	north: number;
+	box: Box;
 	toPlane: (lon: number, lat: number) => [number, number];
 }
 
 function outlineOf(b: RawBoundary): Outline {
-	const points = (b.geometry.type === 'Polygon' ? [b.geometry.coordinates] : b.geometry.coordinates).flat(2);
-	let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
-	for (const p of points) {
-		west = Math.min(west, p[0]!);
-		east = Math.max(east, p[0]!);
-		south = Math.min(south, p[1]!);
-		north = Math.max(north, p[1]!);
-	}
-	const projection = utmProjection(utmZone(west, south));
-	return { rings: projectRings(b.geometry, projection), west, east, south, north, toPlane: projection.forward };
+	const box = boxAround(polygonsOf(b.geometry).flat(2));
+	const projection = utmProjection(utmZone(box[0], box[1]));
+	return { rings: projectRings(b.geometry, projection), box, toPlane: projection.forward };
 }
 
 /** Labels each row that cuts: the boundary it lies in, the field that its file names, its place; and why, by label. */
@@ -147,7 +139,7 @@ export function labelRows(
 }
 
 function inside(o: Outline, lon: number, lat: number): boolean {
-	if (!(lon >= o.west && lon <= o.east && lat >= o.south && lat <= o.north)) return false;
+	if (!inBox(o.box, lon, lat)) return false;
 	const [x, y] = o.toPlane(lon, lat);
 	return insideRings(o.rings, x, y);
 }

@@ -1,4 +1,5 @@
 import type { RawTable } from '../../formats/index.ts';
+import { remembered } from '../../model/remembered.ts';
 import { type Question, question } from '../model.ts';
 
 /** Top speed of a combine, also on a road, m/s; and error of positions, meters. */
@@ -145,8 +146,8 @@ export function separateMachines({ table, group, time_s, x_m, y_m, leads, order 
 		const number = new Map<string, number>();
 		for (let i = 0; i < n; i++) {
 			const name = group[i]!;
-			if (!number.has(name)) number.set(name, number.size);
-			if (leads(i)) machine[i] = number.get(name)!;
+			const m = remembered(number, name, () => number.size);
+			if (leads(i)) machine[i] = m;
 		}
 		return { ...out, combine: [...group] };
 	}

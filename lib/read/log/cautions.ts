@@ -1,4 +1,5 @@
-import type { Position } from 'geojson';
+import { boxAround, inBox } from '../../geo/box.ts';
+import { polygonsOf } from '../../geo/ring.ts';
 import { caution, type Field, type Note } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
 import { massInBoth } from '../../units/index.ts';
@@ -165,20 +166,12 @@ function apart({ plan, records: r }: Field, say: (text: string) => void): void {
 }
 
 function overlaps({ boundary, records }: Field): boolean {
-	const rings: Position[][] =
-		boundary?.type === 'Polygon' ? boundary.coordinates : (boundary?.coordinates.flat() ?? []);
-	let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
-	for (const [lon, lat] of rings.flat() as [number, number][]) {
-		west = Math.min(west, lon);
-		east = Math.max(east, lon);
-		south = Math.min(south, lat);
-		north = Math.max(north, lat);
-	}
+	const box = boxAround(boundary ? polygonsOf(boundary).flat(2) : []);
 	let placed = false;
 	for (let i = 0; i < records.n; i++) {
 		const lon = records.lon_deg[i]!;
 		const lat = records.lat_deg[i]!;
-		if (lon >= west && lon <= east && lat >= south && lat <= north) return true;
+		if (inBox(box, lon, lat)) return true;
 		placed ||= !Number.isNaN(lon) && !Number.isNaN(lat);
 	}
 	return !placed;

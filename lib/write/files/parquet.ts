@@ -1,3 +1,4 @@
+import { emptyBox, widen } from '../../geo/box.ts';
 import type { RunOfRecords } from '../../model/index.ts';
 import { FLAGS } from '../../model/index.ts';
 import { Degrees } from '../bytes/degrees.ts';
@@ -101,14 +102,10 @@ function columnsOf(run: RunOfRecords, bushels: boolean): Column[] {
 /** The file's `geo` entry. Without a `crs`, coordinates are longitude and latitude, WGS 84. */
 function geoMetadata({ field, track }: RunOfRecords): object {
 	const degrees = new Degrees(track.zone);
-	const bbox = [Infinity, Infinity, -Infinity, -Infinity] as [number, number, number, number];
+	const bbox = emptyBox();
 	for (let i = 0; i < field.records.n; i++) {
 		degrees.of(track.cutX_m[i]!, track.cutY_m[i]!);
-		if (!Number.isFinite(degrees.lon)) continue;
-		bbox[0] = Math.min(bbox[0], degrees.lon);
-		bbox[1] = Math.min(bbox[1], degrees.lat);
-		bbox[2] = Math.max(bbox[2], degrees.lon);
-		bbox[3] = Math.max(bbox[3], degrees.lat);
+		if (Number.isFinite(degrees.lon)) widen(bbox, degrees.lon, degrees.lat);
 	}
 	const geometry = { encoding: 'WKB', geometry_types: ['Point'], ...(bbox[0] <= bbox[2] ? { bbox } : {}) };
 	return { version: '1.1.0', primary_column: 'geometry', columns: { geometry } };

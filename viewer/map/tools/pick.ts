@@ -1,5 +1,7 @@
 /** Finds the record at a place. */
+
 import type { Scene } from '../../../lib/model/index.ts';
+import { remembered } from '../../../lib/model/remembered.ts';
 
 const CELL_M = 20;
 
@@ -25,9 +27,7 @@ export function picker(scene: Scene): Picker {
 		const x = mid(i, 0);
 		if (Number.isNaN(x)) continue;
 		const k = key(Math.floor(x / CELL_M), Math.floor(mid(i, 1) / CELL_M));
-		const list = squares.get(k);
-		if (list) list.push(i);
-		else squares.set(k, [i]);
+		remembered(squares, k, () => []).push(i);
 	}
 	const holds = (i: number, x: number, y: number) => {
 		let sign = 0;
