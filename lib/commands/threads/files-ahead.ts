@@ -4,7 +4,7 @@ import { RECORD_FILES, type Shown } from '../outputs.ts';
 import type { Elsewhere } from '../place/lanes.ts';
 import type { Written } from '../place/manifest.ts';
 import type { Threads } from './threads.ts';
-import { type RecordFiles, WORK } from './work.ts';
+import { type RecordFiles, writeFiles } from './work.ts';
 
 /** null: there are no other threads. */
 export const filesAhead = (threads: Threads | undefined, folder: string, shown: Shown): FilesAhead | null =>
@@ -24,7 +24,7 @@ export class FilesAhead implements Elsewhere {
 	) {}
 
 	/**
-	 * Begins, on this thread whenever the run waits for another, and on all others but one where there are several: that one
+	 * Begins, with one file on this thread while the run waits for another, and on all others but one where there are several: that one
 	 * goes on with parts of the run.
 	 */
 	begin({ field, track, yields, match }: RunOfRecords): void {
@@ -37,12 +37,13 @@ export class FilesAhead implements Elsewhere {
 		};
 		this.files = { folder: this.folder, names: this.names, taken: this.taken, run, shown: this.shown };
 		for (let k = 0; k < Math.max(1, this.threads.most - 1); k++) this.order(this.files);
-		this.orders.push(WORK.write(this.files));
+		this.orders.push(writeFiles(this.files, 1));
 	}
 
 	async finish(): Promise<Written[]> {
 		// The run is made, so that all threads are free to write.
 		while (this.files && this.orders.length <= this.threads.most) this.order(this.files);
+		if (this.files) this.orders.push(writeFiles(this.files));
 		return (await Promise.all(this.orders)).flat();
 	}
 

@@ -17,21 +17,27 @@ export interface RecordFiles {
 /** The next file, for the thread that asks. */
 const takeFile = ({ names, taken }: RecordFiles) => names[Atomics.add(taken, 0, 1)];
 
+/** Writes files of records until all are taken, or this one has written so many. */
+export async function writeFiles(files: RecordFiles, most = Number.POSITIVE_INFINITY): Promise<Written[]> {
+	const { folder, run, shown } = files;
+	const written: Written[] = [];
+	for (let k = 0; k < most; k++) {
+		const name = takeFile(files);
+		if (name === undefined) break;
+		// A file that fails is written by the thread that asked, and fails there.
+		const done = await writeWhole(join(folder, name), {
+			name,
+			chunks: () => RECORD_FILES[name](run, shown),
+		}).catch(() => null);
+		if (done) written.push(done);
+	}
+	return written;
+}
+
 /** What other threads do. */
 export const WORK = {
 	...TASKS,
-	/** Writes files of records until all are taken. */
-	async write(files: RecordFiles): Promise<Written[]> {
-		const { folder, run, shown } = files;
-		const written: Written[] = [];
-		for (let name = takeFile(files); name !== undefined; name = takeFile(files)) {
-			const chunks = () => RECORD_FILES[name](run, shown);
-			// A file that fails is written by the thread that asked, and fails there.
-			const done = await writeWhole(join(folder, name), { name, chunks }).catch(() => null);
-			if (done) written.push(done);
-		}
-		return written;
-	},
+	write: (files: RecordFiles) => writeFiles(files),
 };
 
 export type Work = typeof WORK;
