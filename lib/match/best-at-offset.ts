@@ -28,7 +28,7 @@ export function bestAtOffset(problem: Problem, records: Records, offset_s: numbe
 	const table = emptyTable(offset_s, false);
 	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
 	const all = align(problem, table, { width: WIDTH, whole: true, clock_s: u_s });
-	const hypothesis = all[0] as Hypothesis;
+	const hypothesis = all[0]!;
 	const starts = startsWithGrain(hypothesis);
 	const list = emptyings(problem, records, hypothesis);
 	attribute(problem, list, offset_s);
@@ -41,5 +41,5 @@ function startsWithGrain(hypothesis: Hypothesis): boolean[] {
 	let first = hypothesis;
 	while (first.parent) first = first.parent;
 	const C = first.mass_kg.length;
-	return Array.from({ length: C }, (_, c) => (first.belief.x[C + c] as number) > 0);
+	return Array.from({ length: C }, (_, c) => first.belief.x[C + c]! > 0);
 }

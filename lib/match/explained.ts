@@ -79,7 +79,7 @@ export function explain(
 		});
 	};
 	const all = at(problem, [], (share) => report(loads ? share / 2 : share));
-	if (loads && (all[0] as Explained).cost > STRAIN * problem.observations.length) {
+	if (loads && all[0]!.cost > STRAIN * problem.observations.length) {
 		const note =
 			'The weights fit the logs only as whole cart loads, each with the grain of several combines: note the combines with such weights.';
 		all.push(...at(loads, [note], (share) => report((1 + share) / 2)));

@@ -39,13 +39,13 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	const one = all.find((e) => e.supposed?.caution);
 	if (one && one.cost < first.cost && strained([one]))
 		suppose([...lastingChange(one), ...suppositions(one)].map((s) => both(one.supposed!, s)));
-	all.splice(0, 1, ...overRatios(all[0] as Explained));
+	all.splice(0, 1, ...overRatios(all[0]!));
 	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);
-	const best = refineExplanation(all[0] as Explained);
+	const best = refineExplanation(all[0]!);
 	progress.step('match', 0.9);
 	const match = matchOf(best, input);
-	const others = rivals(all[0] as Explained, all.slice(1)).map(({ explained, weight }) => ({
+	const others = rivals(all[0]!, all.slice(1)).map(({ explained, weight }) => ({
 		weight,
 		explained: refineExplanation(explained),
 	}));

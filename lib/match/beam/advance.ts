@@ -23,7 +23,7 @@ export function advance(problem: Problem, o: Offer): Hypothesis {
 		endings: NO_ENDINGS,
 	};
 	if (assignment.kind === 'repeat' || parts.length === 0) return next;
-	const observation = problem.observations[assignment.observation] as Observation;
+	const observation = problem.observations[assignment.observation]!;
 	next.belief = parent.belief.copy();
 	next.mass_kg = parent.mass_kg.slice();
 	next.time_s = parent.time_s.slice();
@@ -48,12 +48,12 @@ const NO_ENDINGS: readonly Ending[] = [];
 /** Lets a combine's grain flow in up to the place and takes out what was unloaded without a weight before it. */
 function moveOn(problem: Problem, next: Hypothesis, { combine: c, place }: Part, inserts: readonly Insert[]): void {
 	const b = next.belief;
-	let from = next.mass_kg[c] as number;
-	const k = b.x[c] as number;
+	let from = next.mass_kg[c]!;
+	const k = b.x[c]!;
 	for (const insert of inserts) {
 		if (insert.run < 0) continue;
 		const run = problem.runs[c]!.list[insert.run]!;
-		const some = insert.rests ? TANK.restShare * (problem.tank_kg[c] as number) : 0;
+		const some = insert.rests ? TANK.restShare * problem.tank_kg[c]! : 0;
 		setLevel(b, c, some, TANK.clinging_kg ** 2 + (run.flow_kg_s * 4) ** 2 + some * some);
 		from = run.endMass_kg;
 	}
@@ -67,7 +67,7 @@ function moveOn(problem: Problem, next: Hypothesis, { combine: c, place }: Part,
 
 /** Observes the tank after the dump: empty, or with grain left in it. */
 function keep(problem: Problem, next: Hypothesis, { combine, rests, place }: Part): void {
-	if (rests) learnRest(next.belief, combine, TANK.restShare * (problem.tank_kg[combine] as number));
+	if (rests) learnRest(next.belief, combine, TANK.restShare * problem.tank_kg[combine]!);
 	else learnLevel(next.belief, combine, 0, place.slack);
 }
 
@@ -78,10 +78,10 @@ function keep(problem: Problem, next: Hypothesis, { combine, rests, place }: Par
 function shareOut(problem: Problem, next: Hypothesis, parts: readonly Part[], observation: Observation): void {
 	const { belief } = next;
 	const L = problem.flows.length;
-	const scale = (p: Part): number => TANK.restShare * (problem.tank_kg[p.combine] as number);
-	const last = parts.findLast((p) => p.rests) ?? (parts[parts.length - 1] as Part);
+	const scale = (p: Part): number => TANK.restShare * problem.tank_kg[p.combine]!;
+	const last = parts.findLast((p) => p.rests) ?? parts[parts.length - 1]!;
 	const scales = parts.reduce((sum, p) => sum + (p.rests ? scale(p) : 0), 0);
-	const held = parts.reduce((sum, p) => sum + (belief.x[L + p.combine] as number), 0);
+	const held = parts.reduce((sum, p) => sum + belief.x[L + p.combine]!, 0);
 	const left = Math.max(0, held - observation.kg);
 	takeOut(belief, last.combine, observation.kg, observation.u2);
 	for (const p of parts) {

@@ -1,7 +1,6 @@
 import { CART, MONITOR, TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
-import type { Observation } from '../problem/observations.ts';
 import { fillTo, type Problem, type Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
 import type { Effort } from './effort.ts';
@@ -28,7 +27,7 @@ export function align(problem: Problem, table: Table, effort: Effort): Hypothesi
 		const offers = new Offers(width);
 		const plain = effort.changes && i >= SIDE && i <= n - SIDE && beam.find((h) => !h.changed);
 		if (plain) beam.push(...changed(problem, plain, i, effort.changes!));
-		const observation = problem.observations[i] as Observation;
+		const observation = problem.observations[i]!;
 		for (const hypothesis of beam) offer({ problem, table, effort, i, observation, hypothesis, offers });
 		beam = pick(problem, offers.sorted(), effort);
 		if (limit && (beam[0]?.cost ?? 0) > limit(i)) return beam;
@@ -63,7 +62,7 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 	const { priors } = problem;
 	const empty = new Belief(2 * C);
 	for (let c = 0; c < C; c++) {
-		empty.set(c, priors.factor[c] as number, (priors.u_factor[c] as number) ** 2);
+		empty.set(c, priors.factor[c]!, priors.u_factor[c]! ** 2);
 		empty.set(C + c, 0, TANK.clinging_kg ** 2);
 	}
 	for (const r of priors.ratios) learnRatio(empty, r.a, r.b, r.ratio, r.u * r.u);
@@ -86,7 +85,7 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 		let cost = 0;
 		for (let c = 0; c < C; c++) {
 			if (!(set & (1 << c))) continue;
-			const some = COSTS.startShare * (problem.tank_kg[c] as number);
+			const some = COSTS.startShare * problem.tank_kg[c]!;
 			belief.set(C + c, some, some * some);
 			cost += COSTS.startsWithGrain;
 		}
@@ -128,8 +127,8 @@ function stateKey(r: Hypothesis): string {
 	let key = `${r.changed?.from_s},${r.changed?.combine}`;
 	for (let c = 0; c < C; c++) {
 		const l = C + c;
-		const u = Math.sqrt(P[l * 2 * C + l] as number);
-		key += `|${r.nextRun[c]},${Math.round((r.mass_kg[c] as number) / 40)},${Math.round((x[l] as number) / 50)},${Math.round(2 * Math.log(u))},${Math.round((x[c] as number) * 300)}`;
+		const u = Math.sqrt(P[l * 2 * C + l]!);
+		key += `|${r.nextRun[c]},${Math.round(r.mass_kg[c]! / 40)},${Math.round(x[l]! / 50)},${Math.round(2 * Math.log(u))},${Math.round(x[c]! * 300)}`;
 	}
 	return key;
 }

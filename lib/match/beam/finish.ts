@@ -15,12 +15,12 @@ export function finish(problem: Problem, hypothesis: Hypothesis, whole: boolean)
 		const level = levelAt(problem, ended, c, f.total_kg);
 		const inserts: Insert[] = [];
 		const runs = whole ? (problem.runs[c]?.list ?? []) : [];
-		const free = range(ended.nextRun[c] as number, runs.length);
+		const free = range(ended.nextRun[c]!, runs.length);
 		const some = 0.3 * problem.fill_kg;
 		for (const r of free) {
 			const run = runs[r]!;
 			const after_kg = f.total_kg - run.endMass_kg;
-			const held = level.m - (ended.belief.x[c] as number) * after_kg;
+			const held = level.m - ended.belief.x[c]! * after_kg;
 			const unweighed = held > some && run.end_s - run.start_s > 20;
 			if (unweighed && problem.priors.unweighedSeen < idleRun(problem) + over(problem, c, level)) {
 				inserts.push({ run: r, rests: false });

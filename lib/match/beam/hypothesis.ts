@@ -136,7 +136,7 @@ export class Offers {
 	wants(cost: number): boolean {
 		const all = this.#parent.cost + cost;
 		if (!(all < this.#best + HOPELESS)) return false;
-		return this.list.length < this.#width || this.#width > NARROW || all < (this.list.at(-1) as Offer).cost;
+		return this.list.length < this.#width || this.#width > NARROW || all < this.list.at(-1)!.cost;
 	}
 
 	add(more: number, assignment: Assignment): void {
@@ -148,7 +148,7 @@ export class Offers {
 			return;
 		}
 		let k = list.length;
-		while (k > 0 && (list[k - 1] as Offer).cost > cost) k--;
+		while (k > 0 && list[k - 1]!.cost > cost) k--;
 		list.splice(k, 0, { cost, parent: this.#parent, assignment });
 		if (list.length > this.#width) list.pop();
 	}

@@ -11,25 +11,24 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 	const f = problem.flows[c]!;
 	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
 	const list: Place[] = [];
-	const first = hypothesis.nextRun[c] as number;
-	const t = table.time_s[i] as number;
+	const first = hypothesis.nextRun[c]!;
+	const t = table.time_s[i]!;
 	const sigma = hypotenuse(hypotenuse(observation.sigma_s, effort.clock_s), problem.priors.delay_s);
 	const C = problem.flows.length;
 	const clinging = TANK.clinging_kg ** 2;
 	if (Number.isFinite(t)) {
-		if (t > (hypothesis.time_s[c] as number) + 10) {
+		if (t > hypothesis.time_s[c]! + 10) {
 			const next = runs ? runAfter(runs, t, first) : first;
 			const on = runs?.list[next];
 			const inside = on !== undefined && on.start_s < t && on.end_s - on.start_s > 240;
 			list.push({
 				end_s: t,
-				mass_kg: table.mass_kg[i * C + c] as number,
-				slack: clinging + ((table.flow_kg_s[i * C + c] as number) * sigma) ** 2,
+				mass_kg: table.mass_kg[i * C + c]!,
+				slack: clinging + (table.flow_kg_s[i * C + c]! * sigma) ** 2,
 				run: -1,
 				nextRun: next,
 				// No missing signal after the end of the log.
-				cost:
-					(table.evidence[i * C + c] as number) + (runs && t < f.end_s ? (inside ? 2 : problem.priors.augerMissed) : 0),
+				cost: table.evidence[i * C + c]! + (runs && t < f.end_s ? (inside ? 2 : problem.priors.augerMissed) : 0),
 				skippedTo: next,
 			});
 		}
@@ -47,7 +46,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 					slack: clinging + (run.flow_kg_s * 4) ** 2,
 					run: r,
 					nextRun: r + 1,
-					cost: (table.evidence[i * C + c] as number) - Math.log(density * 900 + 0.03),
+					cost: table.evidence[i * C + c]! - Math.log(density * 900 + 0.03),
 					skippedTo: r,
 				});
 			}
@@ -55,7 +54,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 		return list;
 	}
 	// Without a time: the next runs of the auger, and the moment at which the tank held this weight.
-	const from = Math.max(hypothesis.last_s, observation.from_s + table.offset_s, (hypothesis.time_s[c] as number) + 10);
+	const from = Math.max(hypothesis.last_s, observation.from_s + table.offset_s, hypothesis.time_s[c]! + 10);
 	const to = observation.to_s + table.offset_s + 60;
 	if (runs) {
 		const begin = runAfter(runs, from - 30, first);
@@ -74,9 +73,9 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 		}
 	}
 	const { x } = hypothesis.belief;
-	const dM = (observation.kg - (x[C + c] as number)) / (x[c] as number);
+	const dM = (observation.kg - x[C + c]!) / x[c]!;
 	const begin = Number.isFinite(from) ? Math.max(f.start_s, from) : f.start_s;
-	const end_s = Math.min(Math.max(begin, timeOfMass(f, (hypothesis.mass_kg[c] as number) + Math.max(0, dM))), to);
+	const end_s = Math.min(Math.max(begin, timeOfMass(f, hypothesis.mass_kg[c]! + Math.max(0, dM))), to);
 	const next = runs ? runAfter(runs, end_s, first) : first;
 	list.push({
 		end_s,
@@ -98,23 +97,23 @@ export function mixedPlace(
 ): Place | null {
 	const f = problem.flows[c]!;
 	const runs = effort.whole ? (problem.runs[c] ?? null) : null;
-	const t = table.time_s[i] as number;
+	const t = table.time_s[i]!;
 	if (!Number.isFinite(t)) {
 		// Without a time: an equal share of the weight from each; only the sum is observed.
-		const share = observation.kg / tanks / (hypothesis.belief.x[c] as number);
-		const end_s = Math.max(hypothesis.time_s[c] as number, timeOfMass(f, (hypothesis.mass_kg[c] as number) + share));
+		const share = observation.kg / tanks / hypothesis.belief.x[c]!;
+		const end_s = Math.max(hypothesis.time_s[c]!, timeOfMass(f, hypothesis.mass_kg[c]! + share));
 		return {
 			end_s,
 			mass_kg: massAt(f, end_s),
 			slack: (0.25 * observation.kg) ** 2,
 			run: -1,
-			nextRun: hypothesis.nextRun[c] as number,
+			nextRun: hypothesis.nextRun[c]!,
 			cost: 0,
 			skippedTo: 0,
 		};
 	}
 	const clinging = TANK.clinging_kg ** 2;
-	const first = hypothesis.nextRun[c] as number;
+	const first = hypothesis.nextRun[c]!;
 	const next = runs ? runAfter(runs, t + 45, first) : first;
 	const run = runs && next > first ? runs.list[next - 1] : undefined;
 	if (runs && run && t - run.end_s < 1800) {
@@ -135,7 +134,7 @@ export function mixedPlace(
 	// The cart was at this combine some minutes before the weight was taken; which combine was last is unknown.
 	const [before, spread] = problem.wholeLoads ? [150, 200] : [60, 90];
 	const end_s = t - before;
-	if (end_s < (hypothesis.time_s[c] as number)) return null;
+	if (end_s < hypothesis.time_s[c]!) return null;
 	return {
 		end_s,
 		mass_kg: massAt(f, end_s),

@@ -9,7 +9,7 @@ export function offerRepeat({ problem, observation, i, hypothesis, offers }: Ste
 	let looked = 0;
 	for (let r: Hypothesis | null = hypothesis; r?.assignment && looked < 3; r = r.parent, looked++) {
 		const of = r.assignment.observation;
-		const first = problem.observations[of] as Observation;
+		const first = problem.observations[of]!;
 		if (r.assignment.kind === 'repeat' || r.assignment.kind === 'foreign') continue;
 		const apart = observation.time_s - first.time_s;
 		const timed = Number.isFinite(apart);

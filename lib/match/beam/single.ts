@@ -18,7 +18,7 @@ export function offerNormal(step: Step, c: number, which: number): void {
 		const { m } = level;
 		const here = which + place.cost + leftOut;
 		const at: At = { step, c, place, noted };
-		const idle = here + idleRun(problem) * Math.max(0, place.skippedTo - (hypothesis.nextRun[c] as number));
+		const idle = here + idleRun(problem) * Math.max(0, place.skippedTo - hypothesis.nextRun[c]!);
 		weigh(at, idle + overflow(problem, c, level, observation.kg), observation, level, NONE);
 		if (effort.whole) {
 			for (const b of unweighed(step, c, place, here)) weigh(at, here + b.cost, observation, b, b.inserts);
@@ -29,7 +29,7 @@ export function offerNormal(step: Step, c: number, which: number): void {
 		// After an unloading inferred from missing mass alone, the weight may be anything that a tank holds.
 		if (m - observation.kg > 0.12 * observation.kg) {
 			const signal = effort.whole && problem.runs[c] ? problem.priors.augerMissed : 0;
-			const cost = idle + problem.priors.unweighed + signal + Math.log(Math.min(m, problem.tank_kg[c] as number));
+			const cost = idle + problem.priors.unweighed + signal + Math.log(Math.min(m, problem.tank_kg[c]!));
 			if (offers.wants(cost)) offers.add(cost, alone(at, false, [UNKNOWN]));
 		}
 	}
@@ -67,11 +67,11 @@ const OUTLIER = COSTS.foreign + Math.log(CART.nonsense_kg);
 function loadOfOne({ problem, table, effort, i, observation, hypothesis }: Step, c: number): number {
 	const { noted } = observation;
 	let cost: number = problem.flows.length > 1 ? (noted ? 2 : 1) * COSTS.loadOfOne : 0;
-	const t = table.time_s[i] as number;
+	const t = table.time_s[i]!;
 	if (noted || !effort.whole || !Number.isFinite(t)) return cost;
 	problem.runs.forEach((runs, other) => {
 		if (other === c || !runs) return;
-		const from = hypothesis.nextRun[other] as number;
+		const from = hypothesis.nextRun[other]!;
 		const to = runAfter(runs, t, from);
 		if (to > from) cost += COSTS.loadLeavesOut * (runs.long[to]! - runs.long[from]!);
 	});

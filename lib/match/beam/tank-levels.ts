@@ -19,10 +19,10 @@ export function levelAt(problem: Problem, hypothesis: Hypothesis, c: number, mas
 	const { x, P } = hypothesis.belief;
 	const D = x.length;
 	const l = (D >> 1) + c;
-	const dM = mass_kg - (hypothesis.mass_kg[c] as number);
-	const noise = flowNoise(problem, dM, x[c] as number);
-	const v = (P[l * D + l] as number) + 2 * dM * (P[c * D + l] as number) + dM * dM * (P[c * D + c] as number) + noise;
-	return { m: (x[l] as number) + (x[c] as number) * dM, v };
+	const dM = mass_kg - hypothesis.mass_kg[c]!;
+	const noise = flowNoise(problem, dM, x[c]!);
+	const v = P[l * D + l]! + 2 * dM * P[c * D + l]! + dM * dM * P[c * D + c]! + noise;
+	return { m: x[l]! + x[c]! * dM, v };
 }
 
 /** Covariance of the levels of two tanks, each at its own monitor mass. */
@@ -36,14 +36,9 @@ export function levelsTogether(
 	const { x, P } = hypothesis.belief;
 	const D = x.length;
 	const C = D >> 1;
-	const dA = mass_a_kg - (hypothesis.mass_kg[a] as number);
-	const dB = mass_b_kg - (hypothesis.mass_kg[b] as number);
-	return (
-		(P[(C + a) * D + C + b] as number) +
-		dA * (P[a * D + C + b] as number) +
-		dB * (P[b * D + C + a] as number) +
-		dA * dB * (P[a * D + b] as number)
-	);
+	const dA = mass_a_kg - hypothesis.mass_kg[a]!;
+	const dB = mass_b_kg - hypothesis.mass_kg[b]!;
+	return P[(C + a) * D + C + b]! + dA * P[a * D + C + b]! + dB * P[b * D + C + a]! + dA * dB * P[a * D + b]!;
 }
 
 /** Variance of a tank's level after monitor mass `dM`, kg, since a run of the auger emptied it. */
@@ -55,9 +50,9 @@ export function sinceEmptied(
 	flow_kg_s: number,
 ): number {
 	const { x, P } = hypothesis.belief;
-	const own = P[c * x.length + c] as number;
+	const own = P[c * x.length + c]!;
 	const moment = (flow_kg_s * RUN_END_S) ** 2;
-	return dM * dM * own + flowNoise(problem, dM, x[c] as number) + TANK.clinging_kg ** 2 + moment;
+	return dM * dM * own + flowNoise(problem, dM, x[c]!) + TANK.clinging_kg ** 2 + moment;
 }
 
 /** Standard uncertainty of an unloading's end, taken at the end of its run of the auger, seconds (common practice). */
@@ -74,8 +69,8 @@ export function overflow(problem: Problem, c: number, { m, v }: Level, dump_kg: 
 	// A whole cart load holds several tanks.
 	if (problem.wholeLoads) return 0;
 	// Grain comes in while the auger runs; and what a dump weighed was in the tank, whatever size is given for it.
-	const tank = TANK.heaped * (problem.tank_kg[c] as number) + 300;
-	const coming = (problem.usualFlow_kg_s[c] as number) * (dump_kg / (0.7 * TANK.unloading_kg_s));
+	const tank = TANK.heaped * problem.tank_kg[c]! + 300;
+	const coming = problem.usualFlow_kg_s[c]! * (dump_kg / (0.7 * TANK.unloading_kg_s));
 	const most = Math.max(tank + coming, 1.05 * dump_kg + 300);
 	return -lnPhi((most - m) / Math.sqrt(v + 40_000));
 }
@@ -96,5 +91,5 @@ export function emptied({ kg, u2 }: Weight, { m, v }: Level, slack: number): num
 
 /** Cost of grain left in the tank after this weight, where the tank held this much. */
 export function kept(problem: Problem, c: number, { kg, u2 }: Weight, { m, v }: Level): number {
-	return restCost(m - kg, v + u2, TANK.restShare * (problem.tank_kg[c] as number));
+	return restCost(m - kg, v + u2, TANK.restShare * problem.tank_kg[c]!);
 }

@@ -30,7 +30,7 @@ const MOST_TANKS = 2;
 export function unweighed(step: Step, c: number, place: Place, here: number): readonly Before[] {
 	const { problem, observation, hypothesis, offers } = step;
 	const runs = problem.runs[c]?.list;
-	const first = hypothesis.nextRun[c] as number;
+	const first = hypothesis.nextRun[c]!;
 	const looked = Math.max(first, place.skippedTo - MOST_RUNS);
 	const idle = idleRun(problem);
 	const earlier = idle * (looked - first);
@@ -38,13 +38,13 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 	if (!runs || looked === place.skippedTo || !offers.wants(here + earlier - SLACK)) return NONE;
 	const free = range(looked, place.skippedTo);
 	const list: Before[] = [];
-	const k = hypothesis.belief.x[c] as number;
-	const some = TANK.restShare * (problem.tank_kg[c] as number);
+	const k = hypothesis.belief.x[c]!;
+	const some = TANK.restShare * problem.tank_kg[c]!;
 	const p = problem.priors.emptied;
 	const own = problem.priors.unweighedSeen;
 	const held = (level: Level): number =>
 		overflow(problem, c, level, problem.fill_kg) - lnPhi((level.m - 300) / Math.sqrt(level.v + 10_000));
-	const most = problem.wholeLoads ? Number.POSITIVE_INFINITY : MOST_TANKS * (problem.tank_kg[c] as number);
+	const most = problem.wholeLoads ? Number.POSITIVE_INFINITY : MOST_TANKS * problem.tank_kg[c]!;
 	// Per free run: the cheapest way to unload the tank by it, with the runs before it as unloadings or idle.
 	const ways: { cost: number; before: number }[] = [];
 	free.forEach((r, j) => {
@@ -54,7 +54,7 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 		for (let i = j - 1; i >= 0; i--) {
 			const before = ways[i];
 			if (!before) continue;
-			const fill = k * (run.endMass_kg - runs[free[i] as number]!.endMass_kg);
+			const fill = k * (run.endMass_kg - runs[free[i]!]!.endMass_kg);
 			if (fill > most) break;
 			const cost = before.cost + idle * (j - i - 1) + own + held({ m: fill, v: 40_000 });
 			if (cost <= way.cost) Object.assign(way, { cost, before: i });
@@ -63,8 +63,8 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 		const cost = way.cost + idle * (free.length - j - 1);
 		if (!offers.wants(here + earlier + cost - SLACK)) return;
 		const emptied: Insert[] = [];
-		for (let i = j; i >= 0; i = ways[i]!.before) emptied.unshift({ run: free[i] as number, rests: false });
-		const kept = [...emptied.slice(0, -1), { ...(emptied.at(-1) as Insert), rests: true }];
+		for (let i = j; i >= 0; i = ways[i]!.before) emptied.unshift({ run: free[i]!, rests: false });
+		const kept = [...emptied.slice(0, -1), { ...emptied.at(-1)!, rests: true }];
 		const dM = place.mass_kg - run.endMass_kg;
 		const v = sinceEmptied(problem, hypothesis, c, dM, run.flow_kg_s);
 		list.push({ m: k * dM, v, cost: cost - Math.log(p), inserts: emptied });

@@ -231,7 +231,7 @@ export function clockByDay(problem: Problem, common_s: number): Day[] {
 	const looks = days
 		.filter((observations) => observations.length >= LEAST)
 		.map((observations) => {
-			const from = observations[0] as number;
+			const from = observations[0]!;
 			const price = pricer(part(problem, from, from + observations.length));
 			const near = race(HOPELESS);
 			for (const d of [0, -20, 20]) price(common_s + d, 8, 10, near);

@@ -52,7 +52,7 @@ export function setClock(
 	const byDay: Clock['byDay'] = [];
 	if (days.length > 1) {
 		for (const day of days) {
-			const first = problem.observations[day.observations[0] as number]!.time_s;
+			const first = problem.observations[day.observations[0]!]!.time_s;
 			byDay.push({ day: new Date(first * 1000).toISOString().slice(0, 10), offset_s: day.offset_s });
 			const shift = day.offset_s - main;
 			for (const i of day.observations) problem.observations[i]!.time_s += shift;

@@ -39,7 +39,7 @@ export interface Emptying {
 export function dumped(problem: Problem, assignment: Assignment, { combine: c, place, rests }: Part): Emptying {
 	const observation = problem.observations[assignment.observation]!;
 	const run = place.run >= 0 ? problem.runs[c]!.list[place.run] : undefined;
-	const tank = problem.tank_kg[c] as number;
+	const tank = problem.tank_kg[c]!;
 	const kg = observation.kg / assignment.parts.length;
 	const flow = flowAround(problem.flows[c]!, place.end_s);
 	return {
@@ -65,7 +65,7 @@ export function dumped(problem: Problem, assignment: Assignment, { combine: c, p
 
 /** An emptying by a run of the auger. */
 export function byRun(problem: Problem, c: number, insert: Insert, reason: string): Emptying {
-	const some = TANK.restShare * (problem.tank_kg[c] as number);
+	const some = TANK.restShare * problem.tank_kg[c]!;
 	const run = problem.runs[c]!.list[insert.run]!;
 	return {
 		combine: c,
@@ -127,18 +127,18 @@ export function standingNear(problem: Problem, c: number, mass_kg: number, share
 	let best: number | null = null;
 	let miss = Number.POSITIVE_INFINITY;
 	for (let k = Math.max(1, from); k < Math.min(to + 1, f.time_s.length); k++) {
-		if ((f.stood_s[k + 1] as number) === (f.stood_s[k] as number)) continue;
+		if (f.stood_s[k + 1]! === f.stood_s[k]!) continue;
 		let end = k;
-		while (end + 1 < f.time_s.length && (f.stood_s[end + 2] as number) > (f.stood_s[end + 1] as number)) end++;
-		const stood = (f.stood_s[end + 1] as number) - (f.stood_s[k] as number);
-		const d = Math.abs((f.sum_kg[end + 1] as number) - mass_kg);
+		while (end + 1 < f.time_s.length && f.stood_s[end + 2]! > f.stood_s[end + 1]!) end++;
+		const stood = f.stood_s[end + 1]! - f.stood_s[k]!;
+		const d = Math.abs(f.sum_kg[end + 1]! - mass_kg);
 		if (stood >= 40 && d < miss) {
 			miss = d;
-			best = f.time_s[end] as number;
+			best = f.time_s[end]!;
 		}
 		k = end;
 	}
 	return best;
 }
 
-export const factorOf = (problem: Problem, c: number): number => problem.priors.factor[c] as number;
+export const factorOf = (problem: Problem, c: number): number => problem.priors.factor[c]!;

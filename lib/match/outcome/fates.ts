@@ -1,5 +1,5 @@
 /** What became of each dump. */
-import type { Dump, DumpFate, Unloading } from '../../model/index.ts';
+import type { DumpFate, Unloading } from '../../model/index.ts';
 import { type Assignment, assignmentsOf, combinesOf } from '../beam/hypothesis.ts';
 import type { Explained } from '../explained.ts';
 import { foreignReason, joinedReason, outlierReason, repeatReason } from './reasons.ts';
@@ -13,7 +13,7 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 	const blank = (dump: number): DumpFate => ({
 		dump,
 		combines: [],
-		combineSource: (book.dumps[dump] as Dump).combines.length > 0 ? 'noted' : 'inferred',
+		combineSource: book.dumps[dump]!.combines.length > 0 ? 'noted' : 'inferred',
 		status: 'aside',
 		reason: null,
 		fill: null,
@@ -24,7 +24,7 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 	});
 	const all = book.dumps.map((_, d) => blank(d));
 	const named = (dump: number): number[] =>
-		(book.dumps[dump] as Dump).combines.map((n) => records.combines.indexOf(n)).filter((c) => c >= 0);
+		book.dumps[dump]!.combines.map((n) => records.combines.indexOf(n)).filter((c) => c >= 0);
 	for (const { dump, reason } of excluded) Object.assign(all[dump]!, { reason, combines: named(dump) });
 	const emptied = new Map<Assignment, number[]>();
 	list.forEach((e, i) => {
@@ -44,14 +44,14 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 		}
 		if (assignment.kind === 'repeat') {
 			const first = problem.observations[assignment.of]!.dump;
-			fate.reason = repeatReason(book.dumps[first] as Dump, book.dumps[observation.dump] as Dump);
+			fate.reason = repeatReason(book.dumps[first]!, book.dumps[observation.dump]!);
 			continue;
 		}
 		const own = emptied.get(assignment) ?? [];
 		setPlace(fate, own, unloadings);
 		if (assignment.kind === 'outlier') {
-			const i = own[0] as number;
-			const held = (unloadings[i]?.account_kg ?? 0) * (problem.priors.factor[combines[0]!] as number);
+			const i = own[0]!;
+			const held = (unloadings[i]?.account_kg ?? 0) * problem.priors.factor[combines[0]!]!;
 			fate.reason = outlierReason(records, assignment, held, observation.kg);
 			continue;
 		}
@@ -95,17 +95,17 @@ function setStatus(
 		const before = list[i - 1];
 		const first = !before || before.combine !== e.combine;
 		const reason = joinedReason(
-			records.combines[e.combine] as string,
+			records.combines[e.combine]!,
 			first
 				? { rests: starts[e.combine] === true, kg: smooth.start_kg[e.combine]!.kg, start: true }
-				: { rests: before.rests, kg: smooth.rest_kg[i - 1] as number, start: false },
-			{ rests: e.rests, kg: smooth.rest_kg[i] as number, noted: observation.emptied === 0 },
+				: { rests: before.rests, kg: smooth.rest_kg[i - 1]!, start: false },
+			{ rests: e.rests, kg: smooth.rest_kg[i]!, noted: observation.emptied === 0 },
 		);
 		if (reason !== null) reasons.push(reason);
 	}
 	fate.status = reasons.length > 0 ? 'joined' : 'used';
 	fate.reason = reasons.length > 0 ? reasons.join('; ') : null;
-	const pin = plan.pins.dumps?.[(book.dumps[observation.dump] as Dump).id];
+	const pin = plan.pins.dumps?.[book.dumps[observation.dump]!.id];
 	if (pin?.status !== undefined && pin.status !== 'aside') {
 		if (pin.status !== fate.status)
 			fate.reason = `${pin.reason ?? 'decided by hand'}${fate.reason ? ` (the logs say: ${fate.reason})` : ''}`;

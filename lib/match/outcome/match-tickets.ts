@@ -1,6 +1,6 @@
-import { type Match, TANK, type Ticket, type Unloading, type Weighing } from '../../model/index.ts';
+import { type Match, TANK, type Unloading, type Weighing } from '../../model/index.ts';
 import type { MatchInput } from '../problem/input.ts';
-import { type Flowing, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
+import { massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { certified } from './total.ts';
 
@@ -30,8 +30,8 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 	const factors = records.combines.map(() => Number.NaN);
 	const aside: string[] = [];
 	for (const group of groups(input, problem, aside)) {
-		const mass = group.combines.reduce((s, c) => s + (problem.flows[c] as Flowing).total_kg, 0);
-		const weight = group.tickets.reduce((s, t) => s + (book.tickets[t] as Ticket).net_kg, 0);
+		const mass = group.combines.reduce((s, c) => s + problem.flows[c]!.total_kg, 0);
+		const weight = group.tickets.reduce((s, t) => s + book.tickets[t]!.net_kg, 0);
 		const k = weight / mass;
 		if (!(k > WHOLE[0] && k < WHOLE[1])) {
 			const names = group.combines.map((c) => records.combines[c]).join(' and ');
@@ -41,8 +41,7 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 			continue;
 		}
 		const ratio = ratiosTo(problem, group.combines);
-		const common =
-			weight / group.combines.reduce((s, c, i) => s + ratio[i]! * (problem.flows[c] as Flowing).total_kg, 0);
+		const common = weight / group.combines.reduce((s, c, i) => s + ratio[i]! * problem.flows[c]!.total_kg, 0);
 		group.combines.forEach((c, i) => {
 			factors[c] = common * ratio[i]!;
 		});
@@ -116,7 +115,7 @@ function groups(input: MatchInput, problem: Problem, aside: string[]): Group[] {
 
 /** Factors of the combines relative to the first one's, from seams; 1 without a seam. */
 function ratiosTo(problem: Problem, combines: readonly number[]): number[] {
-	const a = combines[0] as number;
+	const a = combines[0]!;
 	return combines.map((c) => {
 		if (c === a) return 1;
 		for (const r of problem.priors.ratios) {
@@ -138,15 +137,15 @@ function divideLogs(
 	const sums: number[] = [];
 	let sum = 0;
 	for (const t of group.tickets) {
-		sum += (book.tickets[t] as Ticket).net_kg;
+		sum += book.tickets[t]!.net_kg;
 		sums.push(sum);
 	}
 	const moments = sums.map((kg) => timeOfSum(problem, group.combines, factors, kg));
 	for (const c of group.combines) {
-		const f = problem.flows[c] as Flowing;
-		const name = records.combines[c] as string;
+		const f = problem.flows[c]!;
+		const name = records.combines[c]!;
 		const ends = runsByTicket(problem.runs[c]?.list ?? [], moments);
-		const list = unloadings[c] as Unloading[];
+		const list = unloadings[c]!;
 		let from = 0;
 		group.tickets.forEach((t, j) => {
 			const last = j === group.tickets.length - 1;
@@ -154,7 +153,7 @@ function divideLogs(
 			places.forEach((place, n) => {
 				const final = n === places.length - 1;
 				const to = last && final ? f.index.length : Math.max(from, recordsUntil(f, place.end_s));
-				const account_kg = (f.sum_kg[to] as number) - (f.sum_kg[from] as number);
+				const account_kg = f.sum_kg[to]! - f.sum_kg[from]!;
 				// The division between two trucks may fall within a tank or a cart load.
 				const u = final && !last ? 0.5 * problem.fill_kg : TANK.clinging_kg;
 				list.push({
@@ -173,8 +172,8 @@ function divideLogs(
 					u_restPrior_kg: u,
 					dump: -1,
 					ticket: t,
-					unweighed: `into a truck, part of ticket ${(book.tickets[t] as Ticket).ticket}`,
-					deduced_kg: account_kg * (factors[c] as number),
+					unweighed: `into a truck, part of ticket ${book.tickets[t]!.ticket}`,
+					deduced_kg: account_kg * factors[c]!,
 				});
 				from = to;
 			});
@@ -200,14 +199,14 @@ function runsByTicket<T extends { start_s: number; end_s: number }>(
 /** The time by which the combines together had cut this mass. */
 function timeOfSum(problem: Problem, combines: readonly number[], factors: readonly number[], kg: number): number {
 	if (combines.length === 1) {
-		const c = combines[0] as number;
-		return timeOfMass(problem.flows[c] as Flowing, kg / (factors[c] as number));
+		const c = combines[0]!;
+		return timeOfMass(problem.flows[c]!, kg / factors[c]!);
 	}
-	let low = Math.min(...combines.map((c) => (problem.flows[c] as Flowing).start_s));
-	let high = Math.max(...combines.map((c) => (problem.flows[c] as Flowing).end_s));
+	let low = Math.min(...combines.map((c) => problem.flows[c]!.start_s));
+	let high = Math.max(...combines.map((c) => problem.flows[c]!.end_s));
 	for (let n = 0; n < 50; n++) {
 		const mid = (low + high) / 2;
-		const sum = combines.reduce((s, c) => s + (factors[c] as number) * massAt(problem.flows[c] as Flowing, mid), 0);
+		const sum = combines.reduce((s, c) => s + factors[c]! * massAt(problem.flows[c]!, mid), 0);
 		if (sum < kg) low = mid;
 		else high = mid;
 	}

@@ -1,4 +1,3 @@
-import type { Dump } from '../../model/index.ts';
 import { assignmentsOf, combinesOf, isAccepted } from '../beam/hypothesis.ts';
 import { bestAtOffset } from '../best-at-offset.ts';
 import type { MatchInput } from '../problem/input.ts';
@@ -19,7 +18,7 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 	const { hypothesis } = bestAtOffset(problem, records, offset_s, 5);
 	const disputes: string[] = [];
 	for (const assignment of assignmentsOf(hypothesis)) {
-		const dump = book.dumps[problem.observations[assignment.observation]!.dump] as Dump;
+		const dump = book.dumps[problem.observations[assignment.observation]!.dump]!;
 		const pin = pins[dump.id];
 		if (!pin) continue;
 		const accepted = isAccepted(assignment);

@@ -14,9 +14,7 @@ export function foreignReason(problem: Problem, records: Records, assignment: As
 	if (Number.isFinite(t)) {
 		const working = problem.flows.some((f) => t > f.start_s && t < f.end_s + 3600);
 		if (!working) return 'no combine was at work in this field then; possibly grain from another field';
-		const enough = problem.flows.some(
-			(f, c) => massAt(f, t) * (problem.priors.factor[c] as number) > 0.8 * observation.kg,
-		);
+		const enough = problem.flows.some((f, c) => massAt(f, t) * problem.priors.factor[c]! > 0.8 * observation.kg);
 		if (!enough) return 'no combine had cut this much by then';
 	}
 	const who = observation.noted ? observation.combines.map((c) => records.combines[c]).join(' or ') : 'any combine';

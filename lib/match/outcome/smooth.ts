@@ -32,14 +32,14 @@ export function smoothRests(problem: Problem, list: readonly Emptying[], starts:
 	const level = (c: number): number => C + c;
 	for (let c = 0; c < C; c++) {
 		tape.set(c, 1, MONITOR.factor ** 2);
-		const some = starts[c] ? COSTS.startShare * (problem.tank_kg[c] as number) : 0;
+		const some = starts[c] ? COSTS.startShare * problem.tank_kg[c]! : 0;
 		tape.set(level(c), some, (some || TANK.clinging_kg) ** 2);
 		tape.mark(level(c), c);
 	}
 	for (const r of problem.priors.ratios) tape.observe([r.b, r.a], [1, -r.ratio], 0, r.u * r.u);
 	for (const i of order) {
-		const e = list[i] as Emptying;
-		const { weight, place, first, last } = places[i] as Place;
+		const e = list[i]!;
+		const { weight, place, first, last } = places[i]!;
 		const on = 2 * C + place;
 		if (first) tape.set(on, 0, 0);
 		if (weight) {
@@ -62,16 +62,16 @@ export function smoothRests(problem: Problem, list: readonly Emptying[], starts:
 	for (const w of accepted) {
 		let expected = 0;
 		for (const i of w.emptyings) {
-			const e = list[i] as Emptying;
-			expected += (tape.x[e.combine] as number) * e.fill_kg + (rest[before(i)] as number) - (rest[C + i] as number);
+			const e = list[i]!;
+			expected += tape.x[e.combine]! * e.fill_kg + rest[before(i)]! - rest[C + i]!;
 		}
 		for (const i of w.emptyings) miss[i] = (w.kg - expected) / Math.max(expected, 0.2 * w.kg);
 	}
 	return {
 		factor: tape.x.slice(0, C),
-		u_factor: Array.from({ length: C }, (_, c) => Math.sqrt(tape.P[c * tape.n + c] as number)),
-		start_kg: Array.from({ length: C }, (_, c) => ({ kg: rest[c] as number, u_kg: u[c] as number })),
-		rest_kg: Float64Array.from(list, (e, i) => Math.min(rest[C + i] as number, problem.tank_kg[e.combine] as number)),
+		u_factor: Array.from({ length: C }, (_, c) => Math.sqrt(tape.P[c * tape.n + c]!)),
+		start_kg: Array.from({ length: C }, (_, c) => ({ kg: rest[c]!, u_kg: u[c]! })),
+		rest_kg: Float64Array.from(list, (e, i) => Math.min(rest[C + i]!, problem.tank_kg[e.combine]!)),
 		u_rest_kg: u.slice(C),
 		miss,
 	};
@@ -84,7 +84,7 @@ function inOrder(list: readonly Emptying[]): number[] {
 		latest = list[i - 1]?.combine === e.combine ? Math.max(latest, e.end_s) : e.end_s;
 		return latest;
 	});
-	return list.map((_, i) => i).sort((i, j) => (time_s[i] as number) - (time_s[j] as number) || i - j);
+	return list.map((_, i) => i).sort((i, j) => time_s[i]! - time_s[j]! || i - j);
 }
 
 /** Slot in which the weight of an emptying is summed, and whether the emptying is the first or the last in it. */
@@ -102,7 +102,7 @@ function placesOf(accepted: readonly Weight[], order: readonly number[], n: numb
 	const open: (Weight | null)[] = [null];
 	const left = new Map<Weight, number>();
 	for (const i of order) {
-		const at = places[i] as Place;
+		const at = places[i]!;
 		if (!at.weight) continue;
 		at.place = open.indexOf(at.weight);
 		at.first = at.place < 0;
@@ -148,7 +148,7 @@ export function weights(problem: Problem, list: readonly Emptying[]): Weight[] {
 	});
 	for (const [s, emptyings] of byStep) {
 		const observation = problem.observations[s]!;
-		const accepted = list[emptyings[0] as number]!.assignment!.kind !== 'outlier';
+		const accepted = list[emptyings[0]!]!.assignment!.kind !== 'outlier';
 		all.push({ observation: s, deduced: -1, kg: observation.kg, u2: observation.u2, emptyings, accepted });
 	}
 	return all;

@@ -40,13 +40,13 @@ export function totalBeside(
 ): { weighing: Weighing | null; caution: string | null } {
 	if (!plan.total) return { weighing: null, caution: null };
 	const weighing = certified(plan.total.wet_kg, plan.total.u_rel * plan.total.wet_kg);
-	const known = problem.flows.every((f, c) => f.total_kg === 0 || (smooth.u_factor[c] as number) < 0.05);
+	const known = problem.flows.every((f, c) => f.total_kg === 0 || smooth.u_factor[c]! < 0.05);
 	if (problem.observations.length === 0 || !known) return { weighing, caution: null };
 	let mass = 0;
 	let spread = 0;
 	problem.flows.forEach((f, c) => {
-		mass += (smooth.factor[c] as number) * f.total_kg;
-		spread += (smooth.u_factor[c] as number) * f.total_kg;
+		mass += smooth.factor[c]! * f.total_kg;
+		spread += smooth.u_factor[c]! * f.total_kg;
 	});
 	const off = plan.total.wet_kg / mass - 1;
 	const u = Math.hypot(plan.total.u_rel, spread / mass, reference.u_rel, UNWEIGHED_U * (1 - problem.priors.weighed));
@@ -68,8 +68,8 @@ function dryingOf(records: Records, problem: Problem, market_pct: number): numbe
 	let dry = 0;
 	for (const f of problem.flows) {
 		for (let k = 0; k < f.index.length; k++) {
-			const kg = (f.sum_kg[k + 1] as number) - (f.sum_kg[k] as number);
-			const moisture = records.moisture_pct[f.index[k] as number] as number;
+			const kg = f.sum_kg[k + 1]! - f.sum_kg[k]!;
+			const moisture = records.moisture_pct[f.index[k]!]!;
 			if (!(moisture > 0) || !(kg > 0)) continue;
 			wet += kg;
 			dry += (kg * (100 - moisture)) / (100 - market_pct);

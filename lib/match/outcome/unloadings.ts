@@ -90,7 +90,7 @@ function endings(
 	inserts: readonly Insert[],
 ): Emptying[] {
 	const f = problem.flows[c]!;
-	const k = hypothesis.belief.x[c] as number;
+	const k = hypothesis.belief.x[c]!;
 	const list: Emptying[] = [];
 	let from = last;
 	for (const insert of inserts) {
@@ -130,7 +130,7 @@ function endings(
 
 /** Number of tanks that some grain fills, at most the number of records. */
 function tanksOf(problem: Problem, c: number, kg: number): number {
-	return Math.min(kg / (problem.tank_kg[c] as number), problem.flows[c]!.index.length);
+	return Math.min(kg / problem.tank_kg[c]!, problem.flows[c]!.index.length);
 }
 
 /** Sets record ranges and masses of a combine's emptyings, which are in order. */
@@ -140,7 +140,7 @@ function measured(problem: Problem, c: number, list: Emptying[]): Emptying[] {
 	for (const e of list) {
 		e.from = from;
 		e.to = Math.max(from, recordsUntil(f, e.end_s));
-		e.fill_kg = (f.sum_kg[e.to] as number) - (f.sum_kg[e.from] as number);
+		e.fill_kg = f.sum_kg[e.to]! - f.sum_kg[e.from]!;
 		from = e.to;
 	}
 	return list;

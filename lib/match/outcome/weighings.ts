@@ -1,5 +1,5 @@
 /** Every weight as an equation. */
-import { type Dump, type LoadBook, stepsByCart, type Weighing } from '../../model/index.ts';
+import { type LoadBook, stepsByCart, type Weighing } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import { grossBefore, grossVariance } from '../problem/observations.ts';
 import { weights } from './smooth.ts';
@@ -20,8 +20,8 @@ export function weighings({ problem, input, solved, cautions }: Explained): Weig
 			continue;
 		}
 		const observation = problem.observations[w.observation]!;
-		const d = book.dumps[observation.dump] as Dump;
-		const before = gross[observation.dump] as number;
+		const d = book.dumps[observation.dump]!;
+		const before = gross[observation.dump]!;
 		const own = d.u_kg > 0;
 		result.push({
 			kind: w.emptyings.length > 1 ? 'mixed' : 'dump',
@@ -30,7 +30,7 @@ export function weighings({ problem, input, solved, cautions }: Explained): Weig
 			weight_kg: d.weight_kg,
 			reference_kg: d.weight_kg * reference.ratio,
 			u_reading_kg: Math.sqrt(observation.u2),
-			readings: own ? [-1, -1] : (readings[observation.dump] as [number, number]),
+			readings: own ? [-1, -1] : readings[observation.dump]!,
 			u_gross_kg: own
 				? [d.u_kg / Math.SQRT2, d.u_kg / Math.SQRT2]
 				: [

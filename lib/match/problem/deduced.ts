@@ -60,11 +60,11 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 	let through = 0;
 	steps.forEach(({ dump, offload, key_s }, at) => {
 		if (dump >= 0) {
-			level += book.dumps[dump]?.weight_kg as number;
-			through += book.dumps[dump]?.weight_kg as number;
+			level += book.dumps[dump]!.weight_kg;
+			through += book.dumps[dump]!.weight_kg;
 			return;
 		}
-		level -= book.offloads[offload]?.weight_kg as number;
+		level -= book.offloads[offload]!.weight_kg;
 		const slack = 60 + 0.012 * through;
 		const least = Math.max(LEAST_KG, slack);
 		if (level < -least || (level > least && nextFitsAlone(book, steps, at, level))) {

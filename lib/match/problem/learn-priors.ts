@@ -34,7 +34,7 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 	list.forEach((e, i) => {
 		const before = list[i - 1];
 		const clean = before ? before.combine === e.combine && !before.rests && !before.loose : false;
-		if (e.assignment?.kind === 'normal' && clean && !e.rests && !e.loose) scatter.push(smooth.miss[i] as number);
+		if (e.assignment?.kind === 'normal' && clean && !e.rests && !e.loose) scatter.push(smooth.miss[i]!);
 	});
 	return {
 		...old,

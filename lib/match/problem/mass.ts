@@ -32,16 +32,16 @@ export function flowing(records: Records, account: Account, combine: number): Fl
 	const stood_s = new Float64Array(n + 1);
 	let before = Number.NaN;
 	for (let k = 0; k < n; k++) {
-		const i = index[k] as number;
-		const t = records.time_s[i] as number;
-		const given = records.interval_s[i] as number;
+		const i = index[k]!;
+		const t = records.time_s[i]!;
+		const given = records.interval_s[i]!;
 		const interval = given > 0 ? given : 1;
 		time_s[k] = t;
 		from_s[k] = k > 0 ? Math.max(t - interval, Math.min(before, t)) : t - interval;
-		sum_kg[k + 1] = (sum_kg[k] as number) + (account.account_kg[i] as number);
+		sum_kg[k + 1] = sum_kg[k]! + account.account_kg[i]!;
 		const gap = k > 0 ? Math.max(0, t - interval - before) : 0;
 		const stands = groundSpeed(records, i, interval) < CRAWL_M_S;
-		stood_s[k + 1] = (stood_s[k] as number) + (gap > 2 * interval ? gap : 0) + (stands ? interval : 0);
+		stood_s[k + 1] = stood_s[k]! + (gap > 2 * interval ? gap : 0) + (stands ? interval : 0);
 		before = t;
 	}
 	return {
@@ -51,16 +51,16 @@ export function flowing(records: Records, account: Account, combine: number): Fl
 		time_s,
 		sum_kg,
 		stood_s,
-		start_s: n > 0 ? (from_s[0] as number) : 0,
-		end_s: n > 0 ? (time_s[n - 1] as number) : 0,
-		total_kg: sum_kg[n] as number,
+		start_s: n > 0 ? from_s[0]! : 0,
+		end_s: n > 0 ? time_s[n - 1]! : 0,
+		total_kg: sum_kg[n]!,
 	};
 }
 
 function groundSpeed(records: Records, i: number, interval_s: number): number {
-	const d = records.distance_m[i] as number;
+	const d = records.distance_m[i]!;
 	if (Number.isFinite(d)) return d / interval_s;
-	const v = records.speed_m_s[i] as number;
+	const v = records.speed_m_s[i]!;
 	return Number.isFinite(v) ? v : 1;
 }
 
@@ -91,20 +91,20 @@ export function stoodShare(f: Flowing, a: number, b: number): number {
 
 function stoodBy(f: Flowing, t: number): number {
 	const k = recordsUntil(f, t);
-	if (k >= f.time_s.length) return f.stood_s[k] as number;
-	const a = k > 0 ? (f.time_s[k - 1] as number) : f.start_s;
-	const b = f.time_s[k] as number;
+	if (k >= f.time_s.length) return f.stood_s[k]!;
+	const a = k > 0 ? f.time_s[k - 1]! : f.start_s;
+	const b = f.time_s[k]!;
 	const share = b > a ? Math.min(1, Math.max(0, (t - a) / (b - a))) : 0;
-	return (f.stood_s[k] as number) + share * ((f.stood_s[k + 1] as number) - (f.stood_s[k] as number));
+	return f.stood_s[k]! + share * (f.stood_s[k + 1]! - f.stood_s[k]!);
 }
 
 function column(f: Flowing, sum: Float64Array, k: number, t: number): number {
-	const whole = sum[k] as number;
+	const whole = sum[k]!;
 	if (k >= f.time_s.length) return whole;
-	const a = f.from_s[k] as number;
-	const b = f.time_s[k] as number;
+	const a = f.from_s[k]!;
+	const b = f.time_s[k]!;
 	if (t <= a || b <= a) return whole;
-	return whole + ((t - a) / (b - a)) * ((sum[k + 1] as number) - whole);
+	return whole + ((t - a) / (b - a)) * (sum[k + 1]! - whole);
 }
 
 /** The time by which this mass has passed, at least the log's start and at most its end. */
@@ -112,8 +112,8 @@ export function timeOfMass(f: Flowing, kg: number): number {
 	if (!(kg > 0)) return f.start_s;
 	if (kg >= f.total_kg) return f.end_s;
 	const k = firstFrom(f.sum_kg, kg, 1, f.time_s.length + 1) - 1;
-	const a = f.sum_kg[k] as number;
-	const b = f.sum_kg[k + 1] as number;
+	const a = f.sum_kg[k]!;
+	const b = f.sum_kg[k + 1]!;
 	const share = b > a ? (kg - a) / (b - a) : 1;
-	return (f.from_s[k] as number) + share * ((f.time_s[k] as number) - (f.from_s[k] as number));
+	return f.from_s[k]! + share * (f.time_s[k]! - f.from_s[k]!);
 }

@@ -74,7 +74,7 @@ export function readObservations(
 	const observations: Observation[] = [];
 	for (const { dump } of order) {
 		if (dump < 0) continue;
-		const d = book.dumps[dump] as Dump;
+		const d = book.dumps[dump]!;
 		const pin = plan.pins.dumps?.[d.id];
 		if (elsewhere.has(dump) && pin?.status === undefined) {
 			excluded.push({ dump, reason: `entered as grain from another field, ${d.field}` });
@@ -103,7 +103,7 @@ export function readObservations(
 			to_s: d.timeGrain === 'day' ? d.time_s + 86_400 : Number.NaN,
 			sigma_s: Math.hypot(CLOCK.delay_s, d.timeGrain === 'minute' ? CLOCK.minute_s : 0),
 			kg: d.weight_kg * reference.ratio,
-			u2: readingVariance(d, gross[dump] as number, plan),
+			u2: readingVariance(d, gross[dump]!, plan),
 			right: [],
 			combines: known.length === 1 ? known : all,
 			mayBeOther: known.length === 1 && pin?.combine === undefined,
@@ -129,7 +129,7 @@ function fillWindows(observations: Observation[]): void {
 	}
 	let after = Number.POSITIVE_INFINITY;
 	for (let i = observations.length - 1; i >= 0; i--) {
-		const s = observations[i] as Observation;
+		const s = observations[i]!;
 		if (Number.isFinite(s.time_s)) after = s.time_s;
 		else s.to_s = Number.isFinite(s.to_s) ? Math.min(s.to_s, after) : after;
 	}
@@ -142,15 +142,15 @@ export function grossBefore(book: LoadBook): Float64Array {
 		let level = 0;
 		for (const { dump, offload } of steps) {
 			if (offload >= 0) {
-				level = Math.max(0, level - (book.offloads[offload]?.weight_kg as number));
+				level = Math.max(0, level - book.offloads[offload]!.weight_kg);
 				// So little is scale error, or a row was not saved: the cart is taken as empty.
 				if (level < 500) level = 0;
 				continue;
 			}
 			gross[dump] = level;
-			level += book.dumps[dump]?.weight_kg as number;
+			level += book.dumps[dump]!.weight_kg;
 			// In a log without offloads the cart must have been emptied before it held this much.
-			if (level > 40_000) level = book.dumps[dump]?.weight_kg as number;
+			if (level > 40_000) level = book.dumps[dump]!.weight_kg;
 		}
 	}
 	return gross;

@@ -93,12 +93,12 @@ function bySums(problem: Problem): void {
 	let all = 0;
 	for (const s of observations) {
 		all += s.kg;
-		if (s.noted && s.mixed.length === 0) weighed[s.combines[0] as number]! += s.kg;
+		if (s.noted && s.mixed.length === 0) weighed[s.combines[0]!]! += s.kg;
 	}
 	const apart = observations.every((s) => s.noted && s.mixed.length === 0);
 	const cut = flows.reduce((sum, f) => sum + f.total_kg, 0);
 	flows.forEach((f, c) => {
-		const k = apart ? (weighed[c] as number) / f.total_kg : all / cut;
+		const k = apart ? weighed[c]! / f.total_kg : all / cut;
 		if (!(k > 0.75 && k < 1.33)) return;
 		priors.factor[c] = k;
 		priors.u_factor[c] = apart ? 0.015 : 0.05;

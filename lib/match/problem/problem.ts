@@ -75,8 +75,8 @@ export function places(records: Records, observations: readonly Observation[]): 
 	let lat0 = Number.NaN;
 	let lon0 = Number.NaN;
 	for (let i = 0; i < records.n && !Number.isFinite(lat0); i++) {
-		lat0 = records.lat_deg[i] as number;
-		lon0 = records.lon_deg[i] as number;
+		lat0 = records.lat_deg[i]!;
+		lon0 = records.lon_deg[i]!;
 	}
 	if (!Number.isFinite(lat0) || !Number.isFinite(lon0)) return null;
 	const perLat = 111_200;
@@ -92,7 +92,7 @@ export function places(records: Records, observations: readonly Observation[]): 
 function spread(values: Float64Array): number {
 	const sorted = values.filter(Number.isFinite).sort();
 	const n = sorted.length;
-	return Math.max(100, (sorted[Math.floor(0.99 * (n - 1))] as number) - (sorted[Math.floor(0.01 * (n - 1))] as number));
+	return Math.max(100, sorted[Math.floor(0.99 * (n - 1))]! - sorted[Math.floor(0.01 * (n - 1))]!);
 }
 
 /** Values of the logs at the time of each dump, for one offset of the clock: observations × combines, row-major. */
@@ -116,7 +116,7 @@ export function emptyTable(offset_s: number, soft: boolean): Table {
 /** Fills the table's rows up to that of observation i. */
 export function fillTo(problem: Problem, table: Table, i: number): void {
 	while (table.time_s.length <= i) {
-		const observation = problem.observations[table.time_s.length] as Observation;
+		const observation = problem.observations[table.time_s.length]!;
 		const t = observation.time_s + table.offset_s;
 		const timed = Number.isFinite(t);
 		table.time_s.push(t);
@@ -130,8 +130,8 @@ export function fillTo(problem: Problem, table: Table, i: number): void {
 
 /** −ln of the likelihood ratio of a dump of combine c that ends at log time t to one at any time, mass aside. */
 export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
-	const f = problem.flows[c] as Flowing;
-	const s = problem.signals[c] as Signals;
+	const f = problem.flows[c]!;
+	const s = problem.signals[c]!;
 	let cost =
 		COSTS.useStanding * standingCost(f, s, t, problem.priors.standing) +
 		COSTS.usePlaces * placeCost(problem, f, observation, t);
@@ -178,8 +178,8 @@ function placeCost(problem: Problem, f: Flowing, observation: Observation, t: nu
 	// The position may be of any moment of the dump.
 	for (let back = 0; back <= 90; back += 15) {
 		const k = Math.min(n - 1, Math.max(0, recordsUntil(f, t - back)));
-		const i = f.index[k] as number;
-		const d = ((p.x_m[i] as number) - x) ** 2 + ((p.y_m[i] as number) - y) ** 2;
+		const i = f.index[k]!;
+		const d = (p.x_m[i]! - x) ** 2 + (p.y_m[i]! - y) ** 2;
 		if (d < square) square = d;
 	}
 	// One position in ten is of the truck, or out of date.
@@ -239,7 +239,7 @@ export function weighedShare(
 	const weighed = observations.reduce((sum, s) => sum + s.kg, 0);
 	let cut = 0;
 	flows.forEach((f, c) => {
-		cut += f.total_kg * (factor[c] as number) * (1 - 2 * (u_factor[c] as number));
+		cut += f.total_kg * factor[c]! * (1 - 2 * u_factor[c]!);
 	});
 	return cut > 0 ? Math.min(1, weighed / cut) : 1;
 }

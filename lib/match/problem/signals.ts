@@ -21,7 +21,7 @@ const PAUSE_S = 12;
 /** Finds the auger's runs and the share of time stopped. */
 export function signals(records: Records, f: Flowing): Signals {
 	const span_s = f.end_s - f.start_s;
-	const stood = f.stood_s[f.time_s.length] as number;
+	const stood = f.stood_s[f.time_s.length]!;
 	return {
 		auger: augerRuns(records, f),
 		standing: span_s > 0 ? Math.min(0.6, Math.max(0.01, stood / span_s)) : 0.3,
@@ -33,11 +33,11 @@ function augerRuns(records: Records, f: Flowing): Run[] | null {
 	let known = 0;
 	let run: Run | null = null;
 	for (let k = 0; k < f.index.length; k++) {
-		const on = records.augerOn[f.index[k] as number] as number;
+		const on = records.augerOn[f.index[k]!]!;
 		if (on !== -1) known++;
 		if (on !== 1) continue;
-		const a = f.from_s[k] as number;
-		const b = f.time_s[k] as number;
+		const a = f.from_s[k]!;
+		const b = f.time_s[k]!;
 		// A longer gap in the log ends a run.
 		if (run && a - run.end_s <= PAUSE_S) run.end_s = b;
 		else runs.push((run = { start_s: a, end_s: b }));

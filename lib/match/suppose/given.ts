@@ -27,13 +27,13 @@ export function inGivenUnits(solved: Match, factors: Factors, records: Records, 
 		s.kg /= u;
 		s.u_kg /= u;
 	}
-	const of = (i: number): number => (under.scale ? (under.scale[i] as number) : 1) / u;
+	const of = (i: number): number => (under.scale ? under.scale[i]! : 1) / u;
 	for (let i = 0; i < records.n; i++) factors.factor[i]! *= of(i);
 	records.combines.forEach((_, c) => {
 		const supposed = flowing(records, under.account, c);
 		const given = flowing(records, account, c);
 		for (const x of match.unloadings) {
-			if (x.combine === c) x.account_kg = (given.sum_kg[x.to] as number) - (given.sum_kg[x.from] as number);
+			if (x.combine === c) x.account_kg = given.sum_kg[x.to]! - given.sum_kg[x.from]!;
 		}
 		const by = supposed.total_kg / given.total_kg / u;
 		if (!Number.isFinite(by)) return;
@@ -58,8 +58,8 @@ function stepsByUnit(f: Factor, index: Int32Array, time_s: Float64Array, of: (i:
 	const changes: Factor['changes'] = [];
 	let last = Number.NaN;
 	for (let k = 0; k < index.length; k++) {
-		const s = of(index[k] as number);
-		if (s !== last) changes.push({ time_s: time_s[k] as number, value: f.value * s });
+		const s = of(index[k]!);
+		if (s !== last) changes.push({ time_s: time_s[k]!, value: f.value * s });
 		last = s;
 	}
 	if (changes.length < 2) return;

@@ -77,7 +77,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 	const all = records.combines.map((_, c) => c);
 	const whole = (c: number): Stretch => ({ combine: c, from_s: -Infinity, to_s: Infinity });
 	for (const unit of flows) {
-		const plausible = all.filter((c) => within((problem.usualFlow_kg_s[c] as number) * unit.size, FLOW_KG_S));
+		const plausible = all.filter((c) => within(problem.usualFlow_kg_s[c]! * unit.size, FLOW_KG_S));
 		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [whole(c)], WHOLE));
 		if (plausible.length > 0 && plausible.length === all.length) list.push(flowIn(plain, unit, all.map(whole), WHOLE));
 	}
@@ -164,10 +164,10 @@ function flowIn({ input }: Explained, unit: Unit, parts: readonly Stretch[], pri
 	const of = records.combines.map((_, c) => parts.find((p) => p.combine === c));
 	let log = -1;
 	for (let i = 0; i < records.n; i++) {
-		const part = of[records.combine[i] as number];
+		const part = of[records.combine[i]!];
 		if (!part) continue;
-		log = records.log[i] as number;
-		const t = records.time_s[i] as number;
+		log = records.log[i]!;
+		const t = records.time_s[i]!;
 		if (!(t > part.from_s && t <= part.to_s)) continue;
 		scale[i] = unit.size;
 		account_kg[i]! *= unit.size;
@@ -225,9 +225,9 @@ export function jumpOf({ records, account }: MatchInput, c: number): { time_s: n
 	const stride = Math.max(1, Math.floor(records.n / ENOUGH));
 	for (let i = 0, seen = 0; i < records.n; i++) {
 		if (records.combine[i] !== c || records.headerDown[i] === 0 || seen++ % stride !== 0) continue;
-		const swath_m = records.swath_m[i] as number;
-		const area = (records.distance_m[i] as number) * (swath_m > 0 ? swath_m : 1);
-		const y = Math.log((account.account_kg[i] as number) / area);
+		const swath_m = records.swath_m[i]!;
+		const area = records.distance_m[i]! * (swath_m > 0 ? swath_m : 1);
+		const y = Math.log(account.account_kg[i]! / area);
 		if (!Number.isFinite(y)) continue;
 		at.push(i);
 		value.push(y);
@@ -243,5 +243,5 @@ export function jumpOf({ records, account }: MatchInput, c: number): { time_s: n
 	if (best.k < 0) return null;
 	const log_ratio = quantileOf(value.slice(best.k + 1), 0.5) - quantileOf(value.slice(0, best.k + 1), 0.5);
 	if (Math.abs(log_ratio) < LEAST_JUMP) return null;
-	return { time_s: records.time_s[at[best.k] as number] as number, log_ratio };
+	return { time_s: records.time_s[at[best.k]!]!, log_ratio };
 }

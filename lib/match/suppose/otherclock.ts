@@ -26,7 +26,7 @@ export function otherLogClocks(plain: Explained): Supposition[] {
 	});
 	const known = found.filter(Number.isFinite);
 	if (known.length >= 2) {
-		const main = known.sort((a, b) => Math.abs(a) - Math.abs(b))[0] as number;
+		const main = known.sort((a, b) => Math.abs(a) - Math.abs(b))[0]!;
 		found.forEach((offset_s, c) => {
 			const off = offset_s - main;
 			if (Number.isFinite(off) && Math.abs(off) > SAME_S) list.push(shifted(plain, c, off, [main]));

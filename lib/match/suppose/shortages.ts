@@ -83,7 +83,7 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 			if (dump >= 0) {
 				const first = startsLoad(steps, k);
 				const more = short && (short.of === 'every' || first) ? short.kg : 0;
-				const kg = book.dumps[dump]?.weight_kg as number;
+				const kg = book.dumps[dump]!.weight_kg;
 				level += kg + more;
 				through += kg;
 				sum.lacks_kg -= kg;
@@ -91,7 +91,7 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short:
 				if (first) sum.loads++;
 				continue;
 			}
-			const kg = book.offloads[offload]?.weight_kg as number;
+			const kg = book.offloads[offload]!.weight_kg;
 			level -= kg;
 			sum.lacks_kg += kg;
 			sum.offloads++;
