@@ -1,5 +1,7 @@
 /** Geometry of any format in a common form: position columns of points, boundaries in WGS 84. */
+
 import type { MultiPolygon, Polygon, Position } from 'geojson';
+import { boxAround } from '../geo/box.ts';
 import { type Crs, readCrs } from '../geo/crs.ts';
 import { apart_m } from '../geo/plane.ts';
 import type { RawBoundary, RawColumn, RawTable } from './raw-table.ts';
@@ -175,11 +177,7 @@ export function boundariesOrRecords(drawn: Drawn): { tables: RawTable[]; boundar
 
 function size_m(ring: readonly XY[]): number {
 	if (ring.length === 0) return Number.POSITIVE_INFINITY;
-	let [west, east, south, north] = [180, -180, 90, -90];
-	for (const [lon, lat] of ring) {
-		[west, east] = [Math.min(west, lon), Math.max(east, lon)];
-		[south, north] = [Math.min(south, lat), Math.max(north, lat)];
-	}
+	const [west, south, east, north] = boxAround(ring);
 	return apart_m(east, south, west, north);
 }
 

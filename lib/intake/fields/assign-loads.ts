@@ -1,4 +1,5 @@
 import { bisectCenter } from 'd3-array';
+import { type Box, emptyBox, inBox, widen } from '../../geo/box.ts';
 import type { SetAside } from '../../model/index.ts';
 import type { LoadPart } from '../folder/loads-file.ts';
 import type { CartTrack } from '../loads/cart-track.ts';
@@ -113,26 +114,24 @@ export function fieldByTrack(
 		for (const track of tracks) {
 			const i = bisectCenter(track.time_s, time_s);
 			if (Math.abs(track.time_s[i]! - time_s) > SILENT_S) continue;
-			boxes.forEach(([south, north, west, east], k) => {
+			boxes.forEach((box, k) => {
 				const [lat, lon] = [track.lat_deg[i]!, track.lon_deg[i]!];
-				if (lat > south && lat < north && lon > west && lon < east) found.add(k);
+				if (inBox(box, lon, lat)) found.add(k);
 			});
 		}
 		return found.size === 1 ? [...found][0]! : -1;
 	};
 }
 
-function boxOf(field: FieldRows, logs: readonly LogRows[]) {
-	let [south, north, west, east] = [90, -90, 180, -180];
+function boxOf(field: FieldRows, logs: readonly LogRows[]): Box {
+	const box = emptyBox();
 	for (const { log, rows } of field.parts) {
 		const { lat_deg, lon_deg } = logs[log]!;
 		for (const i of rows) {
-			const [lat, lon] = [lat_deg[i]!, lon_deg[i]!];
-			if (Number.isNaN(lat + lon)) continue;
-			[south, north] = [Math.min(south, lat), Math.max(north, lat)];
-			[west, east] = [Math.min(west, lon), Math.max(east, lon)];
+			if (!Number.isNaN(lat_deg[i]! + lon_deg[i]!)) widen(box, lon_deg[i]!, lat_deg[i]!);
 		}
 	}
+	const [west, south, east, north] = box;
 	const across = BESIDE_DEG / Math.cos((((south + north) / 2) * Math.PI) / 180);
-	return [south - BESIDE_DEG, north + BESIDE_DEG, west - across, east + across] as const;
+	return [west - across, south - BESIDE_DEG, east + across, north + BESIDE_DEG];
 }

@@ -1,4 +1,4 @@
-import { type Run, VERSION } from '../../model/index.ts';
+import { type Note, type Run, VERSION } from '../../model/index.ts';
 import { html, type Markup } from './html.ts';
 import type { Say } from './say.ts';
 
@@ -6,16 +6,14 @@ import type { Say } from './say.ts';
 const MOST_ROWS = 300;
 
 /** Cautions, shown before everything else. */
-export function cautions(run: Run, say: Say): Markup | null {
-	const list = run.result.notes.filter((n) => n.level === 'caution');
-	if (list.length === 0) return null;
-	return html`<section><h2>Cautions</h2><ul class="cautions">${list.map((n) => html`<li>${say.own(n.text)}</li>`)}</ul></section>`;
-}
+export const cautions = (run: Run, say: Say): Markup | null => notesOf('caution', 'Cautions', 'cautions', run, say);
 
-export function remarks(run: Run, say: Say): Markup | null {
-	const list = run.result.notes.filter((n) => n.level === 'note');
+export const remarks = (run: Run, say: Say): Markup | null => notesOf('note', 'Notes', 'sources', run, say);
+
+function notesOf(level: Note['level'], title: string, style: string, run: Run, say: Say): Markup | null {
+	const list = run.result.notes.filter((n) => n.level === level);
 	if (list.length === 0) return null;
-	return html`<section><h2>Notes</h2><ul class="sources">${list.map((n) => html`<li>${say.own(n.text)}</li>`)}</ul></section>`;
+	return html`<section><h2>${title}</h2><ul class="${style}">${list.map((n) => html`<li>${say.own(n.text)}</li>`)}</ul></section>`;
 }
 
 /** Everything that was given and not used, with its reason. */
