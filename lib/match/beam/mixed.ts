@@ -66,8 +66,6 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 		const place = mixedPlace(step, c, combines.length);
 		if (!place) return;
 		const level = levelAt(problem, hypothesis, c, place.mass_kg);
-		// A tank that gave next to nothing makes no mixed weight.
-		if (observation.mixed.length === 0 && level.m < 0.08 * observation.kg) return;
 		for (let n = 0; n < places.length; n++) {
 			v += 2 * levelsTogether(hypothesis, combines[n] as number, places[n]!.mass_kg, c, place.mass_kg);
 		}
