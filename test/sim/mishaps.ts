@@ -417,6 +417,19 @@ export const MISHAPS: Situation[] = [
 			/dumps and offloads/,
 		),
 	),
+	...[false, true].map((tickets) =>
+		usual(
+			`two carts by turns, the second 6 % light${tickets ? '' : ', no tickets'}`,
+			(f) => {
+				if (!tickets) f.noTickets();
+				f.cart((rows) => {
+					let load = 0;
+					weights(rows, (kg, _i, r) => ((isDump(r) ? load : load++) % 2 === 0 ? kg : kg * 0.94));
+				});
+			},
+			/two carts/,
+		),
+	),
 	usual(
 		'weighed on the move, 2 % light',
 		(f) => f.cart((rows) => weights(rows, (kg, i, r) => (isDump(r) ? kg * (0.98 + 0.012 * Math.sin(7 * i)) : kg))),
