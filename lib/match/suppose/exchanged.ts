@@ -1,6 +1,8 @@
 import type { Match } from '../../model/index.ts';
+import { findClock } from '../clock/find-clock.ts';
 import type { Explained } from '../explained.ts';
 import { addReason } from '../outcome/fates.ts';
+import { prepare } from '../problem/prepare.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of names exchanged for all dumps, and from one dump on, nats. */
@@ -11,8 +13,19 @@ const NOTHING = 6;
 /** Most moments tried for an exchange from some dump on. */
 const MOMENTS = 24;
 
+/** The field with other names beside the weights, or none. */
+export function otherNames(plain: Explained): Supposition[] {
+	const unnamed = withoutNames(plain);
+	const all = [...exchangedNames(plain), ...unnamed];
+	if (all.length === 0 || !plain.problem.observations.some((o) => Number.isFinite(o.time_s))) return all;
+	// Wrong names pull the clock to where they fit better.
+	const { problem } = prepare((unnamed[0] ?? all[0]!).input, plain);
+	const { offset_s } = findClock(problem, () => {});
+	return all.map((s) => ({ ...s, offsets: [offset_s] }));
+}
+
 /** The field with the names of two combines exchanged beside the weights, all of them or from one dump on. */
-export function exchangedNames(plain: Explained): Supposition[] {
+function exchangedNames(plain: Explained): Supposition[] {
 	const { problem, input } = plain;
 	const { combines } = input.records;
 	const noted = problem.observations.filter((s) => s.noted && !s.sure);
@@ -66,7 +79,7 @@ function exchange(
 }
 
 /** The field without the names beside the weights. */
-export function withoutNames({ problem, input }: Explained): Supposition[] {
+function withoutNames({ problem, input }: Explained): Supposition[] {
 	const noted = problem.observations.filter((s) => s.noted && !s.sure && s.mixed.length === 0);
 	if (input.records.combines.length < 2 || noted.length < 2) return [];
 	const dumps = new Set(noted.map((s) => s.dump));

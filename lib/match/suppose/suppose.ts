@@ -5,7 +5,7 @@ import { offsetCost } from '../clock/find-clock.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
 import { emptyTable, loadsPrice, priceWeighed } from '../problem/problem.ts';
-import { exchangedNames, withoutNames } from './exchanged.ts';
+import { otherNames } from './exchanged.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running-weights.ts';
@@ -58,7 +58,7 @@ export function strained(explained: readonly Explained[]): boolean {
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
-	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, exchangedNames, withoutNames, otherLogClocks];
+	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, otherNames, otherLogClocks];
 	const all = kinds.flatMap((kind) => kind(plain));
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);
