@@ -101,15 +101,17 @@ describe('weights in another unit from some dump on', () => {
 
 describe('units: they scale the factors and change nothing else', () => {
 	const rows = all();
-	const scaled = (by: number): LoadBook => bookOf(rows.map((r) => ({ ...r.dump, weight_kg: r.dump.weight_kg * by })));
+	const scaled = (by: number, of = rows): LoadBook =>
+		bookOf(of.map((r) => ({ ...r.dump, weight_kg: r.dump.weight_kg * by })));
 	const plain = run(records, bookOf(rows.map((r) => r.dump)));
 
 	it.each([
-		['pounds', 1 / POUND_KG],
-		['metric tons', 0.001],
-		['bushels', 1 / 25.401],
-	])('weights in %s', (_, by) => {
-		const match = run(records, scaled(by));
+		['pounds', 1 / POUND_KG, 0],
+		['metric tons', 0.001, 0],
+		['metric tons, by a clock nine minutes off', 0.001, 547],
+		['bushels', 1 / 25.401, 0],
+	])('weights in %s', (_, by, off_s) => {
+		const match = run(records, scaled(by, all(true, off_s)));
 		factorsRight(match);
 		expect(match.fates.map((f) => [f.fill, f.status])).toEqual(plain.fates.map((f) => [f.fill, f.status]));
 		expect(match.cautions.join(' ')).toMatch(/unit/);
@@ -157,13 +159,14 @@ describe('one slip for many rows', () => {
 	const exchanged = (name: string): string => (name === 'A' ? 'B' : 'A');
 
 	it.each([
-		['all', 0],
-		['from the ninth on', 8],
-	])('names exchanged beside %s', (_, from) => {
-		const rows = all();
+		['all', 0, 0],
+		['all, by a clock nine minutes off', 0, 547],
+		['from the ninth on', 8, 0],
+	])('names exchanged beside %s', (_, from, off_s) => {
+		const rows = all(true, off_s);
 		const wrong = rows.map((r, i) => ({
 			...r.dump,
-			combines: i < (from as number) ? r.dump.combines : r.dump.combines.map(exchanged),
+			combines: i < from ? r.dump.combines : r.dump.combines.map(exchanged),
 		}));
 		const match = run(records, bookOf(wrong));
 		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));

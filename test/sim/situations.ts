@@ -289,6 +289,15 @@ export const SITUATIONS: Situation[] = [
 		{ unit_kg: () => 1000 },
 	),
 	usual(
+		'weights in tonnes, the cart nine minutes off',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => weights(rows, (kg) => kg / 1000));
+		},
+		/unit/i,
+		{ unit_kg: () => 1000, clock_s: () => 547 },
+	),
+	usual(
 		'weights in pounds',
 		(f) => {
 			f.noTickets();
@@ -420,6 +429,9 @@ export const SITUATIONS: Situation[] = [
 		/total/i,
 	),
 	usual('names exchanged', (f) => f.cart((rows) => exchange(rows)), /exchang|swap|other/i),
+	usual('names exchanged, the cart nine minutes off', (f) => f.cart((rows) => exchange(rows)), /exchang|swap|other/i, {
+		clock_s: () => 547,
+	}),
 	usual('names exchanged from noon', (f) => f.cart((rows) => exchange(rows.slice(half(rows)))), /exchang|swap|other/i),
 	usual('names exchanged, no auger', (f) => f.cart((rows) => exchange(rows)), /exchang|swap|other/i, {
 		scenario: noAuger,

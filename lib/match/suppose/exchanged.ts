@@ -1,8 +1,7 @@
 import type { Match } from '../../model/index.ts';
-import { findClock } from '../clock/find-clock.ts';
 import type { Explained } from '../explained.ts';
 import { addReason } from '../outcome/fates.ts';
-import { prepare } from '../problem/prepare.ts';
+import { clockUnder } from './clock-under.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of names exchanged for all dumps, and from one dump on, nats. */
@@ -17,11 +16,10 @@ const MOMENTS = 24;
 export function otherNames(plain: Explained): Supposition[] {
 	const unnamed = withoutNames(plain);
 	const all = [...exchangedNames(plain), ...unnamed];
-	if (all.length === 0 || !plain.problem.observations.some((o) => Number.isFinite(o.time_s))) return all;
+	if (all.length === 0) return all;
 	// Wrong names pull the clock to where they fit better.
-	const { problem } = prepare((unnamed[0] ?? all[0]!).input, plain);
-	const { offset_s } = findClock(problem, () => {});
-	return all.map((s) => ({ ...s, offsets: [offset_s] }));
+	const offsets = clockUnder(plain, (unnamed[0] ?? all[0]!).input);
+	return all.map((s) => ({ ...s, offsets }));
 }
 
 /** The field with the names of two combines exchanged beside the weights, all of them or from one dump on. */

@@ -4,6 +4,7 @@ import { POUND_KG } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { weightColumn } from '../problem/prepare.ts';
+import { clockUnder } from './clock-under.ts';
 import type { Supposition } from './supposition.ts';
 import { inUnit } from './weighed-rows.ts';
 
@@ -53,6 +54,11 @@ export function otherUnits(plain: Explained): Supposition[] {
 	const price = reference.source === 'tickets' ? 2 * WEIGHTS : WEIGHTS;
 	for (const unit of units) {
 		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, price));
+	}
+	// Weights that no tank holds say nothing of the clock.
+	if (list.length > 0 && !within(usual, DUMP_KG)) {
+		const offsets = clockUnder(plain, list[0]!.input);
+		for (const s of list) s.offsets.push(...offsets);
 	}
 	records.combines.forEach((name, c) => {
 		const own = book.dumps.flatMap((d, i) => (d.combines.length === 1 && d.combines[0] === name ? [i] : []));
