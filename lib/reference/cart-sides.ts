@@ -55,6 +55,8 @@ function sidesWhere(book: LoadBook, { share, dump_kg, load_kg }: Difference) {
 		let unloaded = 0;
 		let open: number[] = [];
 		let first = true;
+		/** Dumped and unloaded up to the last offload. */
+		let before = { dumped, should, unloaded };
 		for (const { dump, offload } of steps) {
 			if (offload < 0) {
 				const kg = book.dumps[dump]!.weight_kg;
@@ -66,7 +68,17 @@ function sidesWhere(book: LoadBook, { share, dump_kg, load_kg }: Difference) {
 			}
 			first = true;
 			unloaded += book.offloads[offload]!.weight_kg;
+			// Where an offload comes to its own dumps, nothing was left in the cart before it: a weight there is wrong.
+			const own = should - before.should;
+			const apart = Math.abs(own - (unloaded - before.unloaded));
+			if (apart <= sameWeight(own) && apart < Math.abs(should - unloaded)) {
+				dumped -= before.dumped;
+				should -= before.should;
+				unloaded -= before.unloaded;
+				open = [];
+			}
 			open.push(offload);
+			before = { dumped, should, unloaded };
 			const rest = should - unloaded;
 			if (Math.abs(rest) <= sameWeight(should)) {
 				for (const o of open) of[o] = (dumped / unloaded) * book.offloads[o]!.weight_kg;
@@ -80,6 +92,7 @@ function sidesWhere(book: LoadBook, { share, dump_kg, load_kg }: Difference) {
 			should = 0;
 			unloaded = 0;
 			open = [];
+			before = { dumped, should, unloaded };
 		}
 	}
 	return { of, closed, loads, miss_kg: miss_kg / closed };
