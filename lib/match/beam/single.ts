@@ -22,7 +22,7 @@ export function offerNormal(step: Step, c: number, which: number): void {
 		weigh(at, idle + overflow(problem, c, level, observation.kg), observation, level, NONE);
 		if (effort.whole) {
 			for (const b of unweighed(step, c, place, here)) weigh(at, here + b.cost, observation, b, b.inserts);
-			for (const right of observation.right) weigh(at, idle + COSTS.wrong, right, level, NONE, right);
+			for (const right of observation.right) weigh(at, idle + right.cost, right, level, NONE, right);
 			const outlier = idle + OUTLIER + (observation.pinned !== null ? COSTS.overruled : 0);
 			if (offers.wants(outlier)) offers.add(outlier, alone(at, false, NONE, null));
 		}

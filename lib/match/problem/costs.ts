@@ -16,8 +16,8 @@ export const COSTS = {
 	repeatedWithin_s: 120,
 	/** A row is not of this field's grain, or its weight is an outlier. */
 	foreign: 6.5,
-	/** A weight is read too early or entered wrong, and the truckload shows by how much. */
-	wrong: 5,
+	/** A weight is too low by what its truckload has more than its dumps, rather than a dump not saved or an offload wrong. */
+	wrong: 2.5,
 	/** A weight that the user has decided to use is not used: more than any evidence adds up to. */
 	overruled: 1e5,
 	/** The wrong combine is noted beside a weight. */

@@ -6,6 +6,7 @@ import {
 	type Reference,
 	stepsByCart,
 } from '../../model/index.ts';
+import { COSTS } from './costs.ts';
 import type { Observation } from './observations.ts';
 
 /**
@@ -41,12 +42,15 @@ export function deductions(book: LoadBook, records: Records, reference: Referenc
 	return [...carts, ...straightLoads(book, records, reference, most_kg)];
 }
 
-/** What a dump should have weighed by each thing that its cart load has more or less than its dumps. */
+/**
+ * What a dump should have weighed by each thing that its cart load has more or less than its dumps. Where the dumps have more,
+ * one of them is as likely wrong as the offload, which else must be; where they have less, one may not have been saved.
+ */
 export function rightWeights(deduced: readonly Deduced[], s: Observation): Observation['right'] {
 	if (s.pinned !== null) return [];
 	return deduced
 		.filter((d) => d.kind !== 'straight' && s.time_s >= d.from_s - 60 && s.time_s <= d.to_s + 60)
-		.map((d) => ({ kg: s.kg + d.kg, u2: s.u2 + d.variance }));
+		.map((d) => ({ kg: s.kg + d.kg, u2: s.u2 + d.variance, cost: d.kind === 'excess' ? 0 : COSTS.wrong }));
 }
 
 /**

@@ -29,7 +29,7 @@ export interface Observation {
 	/** Variance of its readings, kg². */
 	u2: number;
 	/** What it should have been by its truckload, if that has more or less than its dumps. */
-	right: { kg: number; u2: number }[];
+	right: { kg: number; u2: number; cost: number }[];
 	/** Indices of the combines that it may be of: the noted one, or all. */
 	combines: number[];
 	/** The noted combine may be wrong; false where it was set by hand. */
