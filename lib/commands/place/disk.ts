@@ -33,6 +33,8 @@ export async function writeWhole(path: string, output: Output): Promise<Written>
 			bytes += chunk.length;
 			await writing;
 			writing = file.writeFile(chunk);
+			// A failure is met at the next wait, which the next chunk may keep for a while.
+			writing.catch(() => undefined);
 		}
 		await writing;
 		await file.sync();
