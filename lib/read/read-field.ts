@@ -1,4 +1,4 @@
-import { joined } from '../formats/bytes.ts';
+import { load } from '../formats/bytes.ts';
 import {
 	caution,
 	type Each,
@@ -141,8 +141,9 @@ async function readLogs(reading: Reading, each: Each, elsewhere: ReadLog | null)
 /** Reads a log that is in memory on another thread; undefined where there is none, or where it failed there. */
 type ReadLog = (input: LogInput & { bytes: Uint8Array }) => Promise<LogRead | undefined>;
 
-/** A smaller log is read before another thread has begun, bytes. */
+/** A smaller log is read before another thread has begun, and a larger one is not held in memory, bytes. */
 const LARGE = 1 << 22;
+const HUGE = 1 << 29;
 
 /** What each log holds; every second one of the large logs is read elsewhere meanwhile. */
 async function readEach(reading: Reading, elsewhere: ReadLog | null): Promise<LogRead[]> {
@@ -151,11 +152,10 @@ async function readEach(reading: Reading, elsewhere: ReadLog | null): Promise<Lo
 	const logs = plan.logs.map((log, index) => ({ log, index, plan, zone: zone?.name ?? null, strict }));
 	for (const input of logs) {
 		const source = folder.get(input.log.file)!;
-		if (elsewhere === null || input.index % 2 === 0 || !((source.bytes ?? 0) > LARGE)) continue;
-		const parts: Uint8Array[] = [];
-		// The source may reuse the chunk.
-		for await (const part of filesRead.watch(source)) parts.push(part.slice());
-		const whole = { ...input, bytes: joined(parts) };
+		const size = source.bytes ?? 0;
+		if (elsewhere === null || input.index % 2 === 0 || size <= LARGE || size > HUGE) continue;
+		const { bytes } = await load({ ...source, chunks: () => filesRead.watch(source) });
+		const whole = { ...input, bytes };
 		const read = elsewhere({ ...whole });
 		begun.set(input.index, async () => (await read) ?? logInMemory(whole));
 	}
