@@ -1,28 +1,17 @@
-// `npm run mutate ROOM [FILE…]`: breaks the files of lib/ROOM on purpose, one place at a time, and tells which breaks its
-// own quick tests do not notice. A room whose tests take seconds has direct ones in test/ROOM/parts: those run, and the files
-// that they import are broken. What was tried once is not tried again until the code or its tests change.
+// `npm run mutate ROOM [PART…]`: breaks lib/ROOM, or folders and files of it, on purpose, one place at a time, and tells which
+// breaks the room's own tests do not notice. What was tried once is not tried again until the code or its tests change.
 import { spawnSync } from 'node:child_process';
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { statSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 
-const [room, ...files] = process.argv.slice(2);
+const [room, ...parts] = process.argv.slice(2);
 if (!room) {
-	console.error('npm run mutate ROOM [FILE…], ROOM a folder of lib such as reference, tank or factor');
+	console.error('npm run mutate ROOM [PART…], ROOM a folder of lib such as factor, PART such as form or outliers.ts');
 	process.exit(2);
 }
 const root = fileURLToPath(new URL('..', import.meta.url));
-const parts = join(root, 'test', room, 'parts');
-
-/** What a room's direct tests import from it; where a room has none, all of it. */
-function tested() {
-	if (!existsSync(parts)) return ['**/*.ts'];
-	const text = readdirSync(parts).map((name) => readFileSync(join(parts, name), 'utf8'));
-	const imported = new RegExp(`^(?:import(?! type)|\\}) .*/lib/${room}/(.*?)'`, 'gm');
-	return [...new Set([...text.join('').matchAll(imported)].map(([, file]) => file))];
-}
-
-const mutate = (files.length > 0 ? files : tested()).map((file) => `lib/${room}/${file}`);
+const paths = parts.length > 0 ? parts.map((part) => `lib/${room}/${part}`) : [`lib/${room}`];
+const mutate = paths.map((path) => (statSync(`${root}/${path}`).isDirectory() ? `${path}/**/*.ts` : path));
 const args = ['stryker', 'run', 'test/mutate.json', '--mutate', mutate.join(',')];
 const report = `test/.artifacts/mutants-${room}.json`;
 const { status } = spawnSync('npx', [...args, '--incremental', '--incrementalFile', report], {

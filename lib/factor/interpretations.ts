@@ -8,7 +8,7 @@ import { acceptsCurve } from './form/curve.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import { cartStep, type Interpretation } from './hypotheses.ts';
 import { findOutliers, type Outliers } from './outliers.ts';
-import { chained, constants, type Problem, playOf } from './problem.ts';
+import { chained, constants, type Premises, playOf } from './premises.ts';
 
 /** A chain of weights and the outliers among them. */
 export interface Judged {
@@ -17,11 +17,11 @@ export interface Judged {
 }
 
 /** Chains weights and finds the outliers among them, with constant factors. */
-export function judge(problem: Problem, weights: readonly number[], rests: Rests): Judged {
-	const chain = chained(problem, weights);
-	const play = playOf(problem, constants(problem), rests, USUAL_SCATTER);
+export function judge(premises: Premises, weights: readonly number[], rests: Rests): Judged {
+	const chain = chained(premises, weights);
+	const play = playOf(premises, constants(premises), rests, USUAL_SCATTER);
 	// After a step of the cart's scale, right weights would look like outliers.
-	const cart = problem.input.match.scaleChanged ? cartStep(chain, play) : null;
+	const cart = premises.input.match.scaleChanged ? cartStep(chain, play) : null;
 	return { chain, outliers: findOutliers(chain, cart ? { ...play, cart } : play) };
 }
 
@@ -37,10 +37,10 @@ export function withOutliers(play: Play, { rest, extraVariance }: Outliers): Pla
  * @param matched - the weights that the match uses
  * @param size - sizes of errors with these
  */
-export function interpretationsOf(problem: Problem, matched: Judged, size: Scatter): Interpretation[] {
-	const { input, time, use, rest, noted, coverage, forms } = problem;
+export function interpretationsOf(premises: Premises, matched: Judged, size: Scatter): Interpretation[] {
+	const { input, time, use, rest, noted, coverage, forms } = premises;
 	const { match, records } = input;
-	const first = interpretation(problem, size, matched);
+	const first = interpretation(premises, size, matched);
 	const setAside = setAsideWeights(match, time);
 	const strained = records.combines.flatMap((_, c) => {
 		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !noted.has(i));
@@ -53,8 +53,8 @@ export function interpretationsOf(problem: Problem, matched: Judged, size: Scatt
 		...(strained.length > 1 ? [...each, strained] : each).map((reconsidered) => {
 			const more = setAside.filter((w) => reconsidered.some((c) => coversOnly(match, w, c)));
 			const emptied = reconsidered.reduce((r, c) => withoutRests(match, r, c, noted), rest);
-			const found = judge(problem, [...use, ...more], emptied);
-			return interpretation(problem, size, found, { reconsidered, reinstated: more, choices: first.choices });
+			const found = judge(premises, [...use, ...more], emptied);
+			return interpretation(premises, size, found, { reconsidered, reinstated: more, choices: first.choices });
 		}),
 	];
 }
@@ -66,14 +66,14 @@ const AS_MATCHED: Against = { reconsidered: [], reinstated: [], choices: [] };
 
 /** The forms of the factors that weights show, each chosen by its own test. */
 function interpretation(
-	problem: Problem,
+	premises: Premises,
 	size: Scatter,
 	{ chain, outliers }: Judged,
 	{ reconsidered, reinstated, choices: asMatched }: Against = AS_MATCHED,
 ): Interpretation {
-	const { input, coverage, forms, events, flows, noted } = problem;
-	const settings = (shapes: Shape[]) => withOutliers(playOf(problem, shapes, outliers.rest, size), outliers);
-	const play = settings(constants(problem));
+	const { input, coverage, forms, events, flows, noted } = premises;
+	const settings = (shapes: Shape[]) => withOutliers(playOf(premises, shapes, outliers.rest, size), outliers);
+	const play = settings(constants(premises));
 	const choices = forms.map((form, c) => {
 		if (!coverage.owned[c]) return null;
 		// The weights of the others are as they were, and so is the form that they show.

@@ -14,7 +14,7 @@ import { type Hypothesis, hypothesesOf } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
 import { interpretationsOf, judge, withOutliers } from './interpretations.ts';
 import { type LateChange, lateChange } from './latechange.ts';
-import { chained, constants, type Problem, playOf, problemOf } from './problem.ts';
+import { chained, constants, type Premises, playOf, premisesOf } from './premises.ts';
 
 /** The chain of all that was weighed, solved under one hypothesis: the source of the factors and of all that is reported of them. */
 export interface Solved {
@@ -53,29 +53,29 @@ export interface Solved {
  * @returns the hypotheses that remain, likeliest first
  */
 export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved[] {
-	const plainly = problemOf(input, pinned);
-	const problem = { ...plainly, scales: twoScales(plainly) ?? plainly.scales };
-	const constant = constants(problem);
+	const plainly = premisesOf(input, pinned);
+	const premises = { ...plainly, scales: twoScales(plainly) ?? plainly.scales };
+	const constant = constants(premises);
 	progress.step('factors', 0.2);
-	const matched = judge(problem, problem.use, problem.rest);
-	const plain = playOf(problem, constant, problem.rest, USUAL_SCATTER);
+	const matched = judge(premises, premises.use, premises.rest);
+	const plain = playOf(premises, constant, premises.rest, USUAL_SCATTER);
 	const size = scatterOf(matched.chain, withOutliers(plain, matched.outliers));
 	progress.step('factors', 0.4);
-	const interpretations = interpretationsOf(problem, matched, size);
+	const interpretations = interpretationsOf(premises, matched, size);
 	progress.step('factors', 0.6);
 	const { hypotheses, gain } = hypothesesOf(
 		interpretations,
-		{ ...playOf(problem, constant, problem.rest, size), sigma: MONITOR.slow },
-		problem.forms.map((f) => f !== undefined),
+		{ ...playOf(premises, constant, premises.rest, size), sigma: MONITOR.slow },
+		premises.forms.map((f) => f !== undefined),
 		pinned.size === 0,
-		lateChanges(problem, matched.chain),
+		lateChanges(premises, matched.chain),
 	);
 	progress.step('factors', 0.8);
-	return hypotheses.map((hypothesis) => solved(problem, hypothesis, size, gain));
+	return hypotheses.map((hypothesis) => solved(premises, hypothesis, size, gain));
 }
 
 /** Changes after the last own weights, of combines whose factor and form are not set by hand. */
-function lateChanges({ input, coverage, forms, pinned }: Problem, chain: Chain): LateChange[] {
+function lateChanges({ input, coverage, forms, pinned }: Premises, chain: Chain): LateChange[] {
 	const { match } = input;
 	return forms.flatMap((form, c) => {
 		if (!coverage.owned[c] || form || pinned.size > 0) return [];
@@ -86,8 +86,8 @@ function lateChanges({ input, coverage, forms, pinned }: Problem, chain: Chain):
 }
 
 /** Solves the chain without its outliers, first to estimate the sizes of errors, then with these. */
-function solved(problem: Problem, hypothesis: Hypothesis, usualSize: Scatter, gain: number): Solved {
-	const { input, time, flows, rough, rest, noted, coverage } = problem;
+function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter, gain: number): Solved {
+	const { input, time, flows, rough, rest, noted, coverage } = premises;
 	const { match, jumps } = input;
 	const { interpretation, shapes, cart, weight, late } = hypothesis;
 	const { chain: whole, outliers, choices, reconsidered, reinstated } = interpretation;
@@ -96,11 +96,11 @@ function solved(problem: Problem, hypothesis: Hypothesis, usualSize: Scatter, ga
 		bad.size === 0
 			? whole
 			: chained(
-					problem,
+					premises,
 					whole.order.filter((w) => !bad.has(w)),
 				);
 	const moved = { ...cart, at: sameStep(whole, chain, cart.at) };
-	const usually = playOf(problem, shapes, outliers.rest, USUAL_SCATTER);
+	const usually = playOf(premises, shapes, outliers.rest, USUAL_SCATTER);
 	const prior: Play['prior'] = (c, j) =>
 		late && j === 1 && c === late.combine
 			? { mean: rough[c]! * Math.expm1(late.log), u: rough[c]! * late.u, seam: true }

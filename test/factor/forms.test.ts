@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { solveFactors } from '../../lib/factor/index.ts';
 import { silent } from '../../lib/model/index.ts';
-import { type Made, make } from './make.ts';
+import { type Made, make, once } from './make.ts';
 
 function solve(made: Made) {
 	return solveFactors({ ...made, seams: [], jumps: [] }, silent);
@@ -23,18 +23,18 @@ function recordError(made: Made, factor: Float64Array, combine: number, truth: (
 describe('a drift of 3.5 % an hour', () => {
 	const truth = (hours: number) => 1.03 * Math.exp(-0.035 * hours);
 	const made = make({ seed: 5, fills: 20, factor: (c, h) => (c === 0 ? truth(h) : 0.97) });
-	const found = solve(made);
+	const found = once(() => solve(made));
 	test('is named, and the other combine stays constant', () => {
-		expect(found.factors.map((f) => f.form)).toEqual(['trend', 'constant']);
-		expect(found.factors[0]!.knots.length).toBeGreaterThanOrEqual(2);
-		expect(found.factors[0]!.advice.join(' ')).toMatch(/drifted by −3\.\d% per hour/);
+		expect(found().factors.map((f) => f.form)).toEqual(['trend', 'constant']);
+		expect(found().factors[0]!.knots.length).toBeGreaterThanOrEqual(2);
+		expect(found().factors[0]!.advice.join(' ')).toMatch(/drifted by −3\.\d% per hour/);
 	});
 	test('is taken out of the records, without a step', () => {
-		expect(recordError(made, found.factor, 0, truth)).toBeLessThan(0.015);
+		expect(recordError(made, found().factor, 0, truth)).toBeLessThan(0.015);
 		let largest = 0;
 		for (let i = 1; i < made.records.n; i++) {
 			if (made.records.combine[i] === 0 && made.records.combine[i - 1] === 0) {
-				largest = Math.max(largest, Math.abs(found.factor[i]! / found.factor[i - 1]! - 1));
+				largest = Math.max(largest, Math.abs(found().factor[i]! / found().factor[i - 1]! - 1));
 			}
 		}
 		expect(largest).toBeLessThan(1e-3);
@@ -43,7 +43,7 @@ describe('a drift of 3.5 % an hour', () => {
 		const reference = made.match.weighings.slice(0, 20).reduce((s, w) => s + w.reference_kg, 0);
 		let corrected = 0;
 		for (let i = 0; i < made.records.n; i++) {
-			if (made.records.combine[i] === 0) corrected += made.account.account_kg[i]! * found.factor[i]!;
+			if (made.records.combine[i] === 0) corrected += made.account.account_kg[i]! * found().factor[i]!;
 		}
 		expect(Math.abs(corrected / reference - 1)).toBeLessThan(1e-3);
 	});
@@ -53,15 +53,15 @@ describe('a step of −10 %', () => {
 	const at = 1.13;
 	const truth = (hours: number) => (hours < at ? 1.02 : 0.918);
 	const made = make({ seed: 6, fills: 18, factor: (c, h) => (c === 0 ? truth(h) : 0.97) });
-	const found = solve(made);
+	const found = once(() => solve(made));
 	test('is named, near its moment, even in the middle of a fill', () => {
-		expect(found.factors.map((f) => f.form)).toEqual(['step', 'constant']);
-		const change = found.factors[0]!.changes[1]!;
+		expect(found().factors.map((f) => f.form)).toEqual(['step', 'constant']);
+		const change = found().factors[0]!.changes[1]!;
 		expect(Math.abs(change.time_s - made.records.time_s[0]! - at * 3600)).toBeLessThan(200);
-		expect(change.value / found.factors[0]!.changes[0]!.value).toBeCloseTo(0.9, 1);
+		expect(change.value / found().factors[0]!.changes[0]!.value).toBeCloseTo(0.9, 1);
 	});
 	test('is taken out of the records', () => {
-		expect(recordError(made, found.factor, 0, truth)).toBeLessThan(0.02);
+		expect(recordError(made, found().factor, 0, truth)).toBeLessThan(0.02);
 	});
 });
 
@@ -83,17 +83,6 @@ test('an event that changed nothing makes no step', () => {
 		if (solve(made).factors[0]!.form !== 'constant') steps++;
 	}
 	expect(steps).toBeLessThanOrEqual(1);
-});
-
-test('of 40 constant fields with slow errors of 0.4 to 1 % over 10 to 40 minutes at most two end otherwise', () => {
-	let alarms = 0;
-	for (let seed = 1; seed <= 40; seed++) {
-		const slow = 0.004 + (0.006 * ((seed * 7) % 40)) / 40;
-		const tau_min = 10 + (30 * ((seed * 11) % 40)) / 40;
-		const made = make({ seed: 500 + seed, combines: ['A'], fills: 8 + (seed % 14), slow, tau_min });
-		if (solve(made).factors[0]!.form !== 'constant') alarms++;
-	}
-	expect(alarms).toBeLessThanOrEqual(2);
 });
 
 test('a form that is pinned is taken', () => {

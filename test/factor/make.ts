@@ -47,6 +47,12 @@ export interface Made {
 	truth: number[];
 }
 
+/** What is computed when first asked for, in a test and not before all: mutation testing counts what a test itself runs. */
+export function once<T>(compute: () => T): () => T {
+	let value: { of: T } | null = null;
+	return () => (value ??= { of: compute() }).of;
+}
+
 const START_S = 1_760_000_000;
 
 export const plan = (over: Partial<FieldPlan> = {}): FieldPlan =>

@@ -1,7 +1,7 @@
 import { CART, type LoadBook, stepsByCart } from '../../model/index.ts';
 import { logGamma } from '../../stats/index.ts';
 import { backward, Tape, USUAL_SCATTER } from '../../tank/index.ts';
-import { chained, constants, type Problem, playOf } from '../problem.ts';
+import { chained, constants, type Premises, playOf } from '../premises.ts';
 import { cartPlaces, NO_SLIP, type Scales } from './cart-form.ts';
 import type { Chain } from './chain.ts';
 import { type Play, places, run } from './play.ts';
@@ -25,20 +25,20 @@ const TWO = { ...NO_SLIP, kind: 'two' } as const;
  *
  * @returns null where one scale explains the weights as well
  */
-export function twoScales(problem: Problem): Scales | null {
-	const { scales, use, rest } = problem;
+export function twoScales(premises: Premises): Scales | null {
+	const { scales, use, rest } = premises;
 	const byCart = use.filter((w) => scales.of[w]! >= 0);
 	if (scales.others.length > 0 || byCart.length < 2 * ENOUGH) return null;
-	const one = chained(problem, use);
-	const play = playOf(problem, constants(problem), rest, USUAL_SCATTER);
+	const one = chained(premises, use);
+	const play = playOf(premises, constants(premises), rest, USUAL_SCATTER);
 	const plain = residuals(one, play);
 	const order = one.order.filter((w) => scales.of[w]! >= 0 && Math.abs(plain.off.get(w)!.rel) < MOST_REL);
-	const units = unitsOf(problem, order);
+	const units = unitsOf(premises, order);
 	const away = units.map((unit) => meanOff(unit, plain, scales, plain.main));
 	const low = lowGroup(away);
 	if (low === null) return null;
 	let second = new Set(units.filter((_, i) => away[i]!.rel < low).flatMap((u) => u.weighings));
-	const two = (): Chain => ({ ...one, scales: divided(problem, second) });
+	const two = (): Chain => ({ ...one, scales: divided(premises, second) });
 	for (let turn = 0; turn < 2; turn++) {
 		const found = residuals(two(), { ...play, cart: TWO });
 		const nearer = units.filter((unit) => {
@@ -51,7 +51,7 @@ export function twoScales(problem: Problem): Scales | null {
 	}
 	const is = units.map((u) => second.has(u.weighings[0]!));
 	const turns = is.filter((v, i) => i > 0 && v !== is[i - 1]).length;
-	if (turns < TURNS || !inBoth(problem, order, second)) return null;
+	if (turns < TURNS || !inBoth(premises, order, second)) return null;
 	const chain = two();
 	const n = units.length;
 	const ways = logGamma(n) - logGamma(turns + 1) - logGamma(n - turns) + Math.log(n);
@@ -92,7 +92,7 @@ interface Unit {
 	load: number;
 }
 
-function unitsOf({ input: { book, match }, scales }: Problem, order: readonly number[]): Unit[] {
+function unitsOf({ input: { book, match }, scales }: Premises, order: readonly number[]): Unit[] {
 	if (book.offloads.length === 0) return order.map((w) => ({ weighings: [w], load: -1 }));
 	const of = new Map(order.map((w) => [match.weighings[w]!.dumps[0]!, w]));
 	const units: Unit[] = [];
@@ -137,7 +137,7 @@ function lowGroup(values: readonly Off[]): number | null {
 }
 
 /** Whether both scales have enough weights, and of the grain of two combines: one monitor alone may follow its flow. */
-function inBoth({ input }: Problem, order: readonly number[], second: ReadonlySet<number>): boolean {
+function inBoth({ input }: Premises, order: readonly number[], second: ReadonlySet<number>): boolean {
 	const { match, records } = input;
 	const count = records.combines.map(() => [0, 0] as [number, number]);
 	for (const w of order)
@@ -148,7 +148,7 @@ function inBoth({ input }: Problem, order: readonly number[], second: ReadonlySe
 }
 
 /** The scales with a second one that took these weights; a truckload checks both by the shares of its dumps. */
-function divided({ scales, input }: Problem, second: ReadonlySet<number>): Scales {
+function divided({ scales, input }: Premises, second: ReadonlySet<number>): Scales {
 	const { match, book } = input;
 	const shares = sharesOf(book, new Set([...second].flatMap((w) => match.weighings[w]!.dumps)));
 	return {

@@ -12,7 +12,7 @@ import type { FactorInput } from './input.ts';
 import { helpfulJumps, meanOf, seamRelations } from './seamrelations.ts';
 
 /** What is to be solved: all that holds under every hypothesis. Lists are by combine. */
-export interface Problem {
+export interface Premises {
 	input: FactorInput;
 	/** Factors set by hand, by combine. */
 	pinned: ReadonlyMap<number, number>;
@@ -38,7 +38,7 @@ export interface Problem {
 const EVENTS: readonly string[] = ['calibrated', 'header', 'variety'];
 
 /** Cuts the logs into fills and gathers what the match, the load book and the seams say of them. */
-export function problemOf(input: FactorInput, pinned: ReadonlyMap<number, number>): Problem {
+export function premisesOf(input: FactorInput, pinned: ReadonlyMap<number, number>): Premises {
 	const { records, account, match, reference, plan, book, jumps } = input;
 	const flows = input.flows ?? flowsOf(input);
 	const { orders, flow } = flows;
@@ -46,7 +46,7 @@ export function problemOf(input: FactorInput, pinned: ReadonlyMap<number, number
 	const time = timeline({ records, account, match, orders, flow, events: events.map((e) => e.time_s) });
 	const use = match.weighings.map((_, w) => w).filter((w) => isUsable(match, time, w));
 	const rough = roughFactors(match, time, use, records.combines.length);
-	const problem: Problem = {
+	const premises: Premises = {
 		input,
 		pinned,
 		forms: records.combines.map((name) => plan.pins.factors?.[name]?.form),
@@ -63,25 +63,25 @@ export function problemOf(input: FactorInput, pinned: ReadonlyMap<number, number
 		coverage: coverageOf(match, use, jumps, records.combines.length),
 		jumps: [],
 	};
-	const plain = playOf(problem, constants(problem), problem.rest, USUAL_SCATTER);
-	return { ...problem, jumps: helpfulJumps(chained(problem, use), plain, jumps, problem.coverage) };
+	const plain = playOf(premises, constants(premises), premises.rest, USUAL_SCATTER);
+	return { ...premises, jumps: helpfulJumps(chained(premises, use), plain, jumps, premises.coverage) };
 }
 
 /** A constant factor for every combine. */
-export const constants = ({ rough }: Problem): Shape[] => rough.map(() => CONSTANT);
+export const constants = ({ rough }: Premises): Shape[] => rough.map(() => CONSTANT);
 
 /** The chain of these weights. */
-export function chained({ input, time, scales, rough }: Problem, use: readonly number[]): Chain {
+export function chained({ input, time, scales, rough }: Premises, use: readonly number[]): Chain {
 	const { match, reference } = input;
 	return chainOf({ match, time, scales, scaleRatio: reference.ratio > 0 ? reference.ratio : 1, use, rough });
 }
 
 /** Settings of a run with factors of these shapes, grain left in tanks and errors of these sizes. */
-export function playOf(problem: Problem, shapes: readonly Shape[], rests: Rests, size: Scatter): Play {
-	const { rough, flows } = problem;
+export function playOf(premises: Premises, shapes: readonly Shape[], rests: Rests, size: Scatter): Play {
+	const { rough, flows } = premises;
 	const { slopes } = flows;
 	return {
-		...usual(rough, shapes, rests, relationsOf(problem, shapes)),
+		...usual(rough, shapes, rests, relationsOf(premises, shapes)),
 		prior: (c, j) => {
 			if (j === 0) return priorFactor(rough[c]!);
 			const curve = shapes[c]!.form === 'flow' && slopes[c]!.why === null;
@@ -95,8 +95,8 @@ export function playOf(problem: Problem, shapes: readonly Shape[], rests: Rests,
 }
 
 /** Equations from the seams, and of the factors set by hand. */
-function relationsOf(problem: Problem, shapes: readonly Shape[]): Relation[] {
-	const { input, flows, jumps, time, rough, pinned } = problem;
+function relationsOf(premises: Premises, shapes: readonly Shape[]): Relation[] {
+	const { input, flows, jumps, time, rough, pinned } = premises;
 	const { account, track, seams, records } = input;
 	const { flow } = flows;
 	return [
