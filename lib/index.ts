@@ -4,6 +4,7 @@
  * The public door of the library. Everything here is pure: no files, no network, no clock, no DOM.
  */
 export { type RawSet, type Role, readSources, unzip } from './formats/index.ts';
+export { flatRing, insideRings } from './geo/ring.ts';
 export { utmProjection } from './geo/utm.ts';
 export {
 	answersFault,

@@ -102,7 +102,7 @@ function mendDropouts(
 		const before = flow[k - 1]!;
 		const after = end < n ? flow[end]! : 0;
 		// Measured from the last good record to the last lost one, since in a slow log one lost record is already long.
-		const lasts = end < n ? time[end - 1]! - time[k - 1]! : Number.POSITIVE_INFINITY;
+		const lasts = end < n ? time[end - 1]! - time[k - 1]! : Infinity;
 		const short = lasts <= DROPOUT_S || (end < n && end - k <= 3);
 		// At the ends of passes the flow changes over several seconds; a failing sensor changes from one record to the next.
 		const abrupt = after > 0.4 * before && before > 0.4 * after;
@@ -126,7 +126,7 @@ function cutting(records: Records, index: Int32Array, time: Float64Array, from: 
 }
 
 function mendIdle(records: Records, index: Int32Array, flow: Float64Array, time: Float64Array, set: Set): void {
-	let last = Number.NEGATIVE_INFINITY;
+	let last = -Infinity;
 	let known = false;
 	for (let k = 0; k < index.length; k++) {
 		const i = index[k]!;

@@ -17,7 +17,7 @@ export function row(
 	of: Pick<ComparedRow, 'what' | 'label' | 'unit' | 'shared' | 'a' | 'b'>,
 	difference: number,
 	interval: readonly [number, number],
-	{ tolerance = Number.POSITIVE_INFINITY, missing = 'no interval' }: Judged = {},
+	{ tolerance = Infinity, missing = 'no interval' }: Judged = {},
 ): ComparedRow {
 	const known = Number.isFinite(difference) && interval.every(Number.isFinite);
 	const certain = known ? interval[0] > 0 || interval[1] < 0 : null;

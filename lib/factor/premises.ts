@@ -113,6 +113,6 @@ function pinRelation(time: Timeline, shape: Shape, combine: number, value: numbe
 		value,
 		variance: 1e-12,
 		cause: 'prior',
-		df: Number.POSITIVE_INFINITY,
+		df: Infinity,
 	};
 }

@@ -1,7 +1,7 @@
 /** Numbers in the bytes of text, without making strings. */
 
 /** Result of `parseNumber` for a cell that is not blank and not a finite number. */
-export const NOT_A_NUMBER = Number.POSITIVE_INFINITY;
+export const NOT_A_NUMBER = Infinity;
 
 /** Blanks and control characters. */
 export const SPACE = 32;

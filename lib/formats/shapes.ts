@@ -4,6 +4,7 @@ import type { MultiPolygon, Polygon, Position } from 'geojson';
 import { boxAround } from '../geo/box.ts';
 import { type Crs, readCrs } from '../geo/crs.ts';
 import { apart_m } from '../geo/plane.ts';
+import { flatRing, insideRings } from '../geo/ring.ts';
 import type { RawBoundary, RawColumn, RawTable } from './raw-table.ts';
 
 type XY = [number, number];
@@ -79,13 +80,13 @@ export function namedApart(columns: RawColumn[]): RawColumn[] {
 /** Rings in file order as a WGS 84 polygon: a ring inside an odd number of others is a hole. Null without rings. */
 export function areaOf(rings: readonly XY[][], crs: Crs | null): Polygon | MultiPolygon | null {
 	const turned = rings.map((ring) => toWgs84(ring, crs)).filter((ring) => ring.length >= 3);
-	const depth = turned.map((ring, i) => turned.filter((other, k) => k !== i && holds(other, ring[0]!)).length);
-	const outers = turned.flatMap((ring, i) =>
-		depth[i]! % 2 === 0 ? [{ ring, depth: depth[i]!, holes: [] as XY[][] }] : [],
-	);
+	const flat = turned.map(flatRing);
+	const holds = (k: number, [x, y]: XY) => insideRings([flat[k]!], x, y);
+	const depth = turned.map((ring, i) => turned.filter((_, k) => k !== i && holds(k, ring[0]!)).length);
+	const outers = turned.flatMap((ring, i) => (depth[i]! % 2 === 0 ? [{ at: i, ring, holes: [] as XY[][] }] : []));
 	turned.forEach((ring, i) => {
 		if (depth[i]! % 2 === 0) return;
-		const around = outers.filter((o) => o.depth === depth[i]! - 1 && holds(o.ring, ring[0]!));
+		const around = outers.filter((o) => depth[o.at] === depth[i]! - 1 && holds(o.at, ring[0]!));
 		around[0]?.holes.push(ring);
 	});
 	return polygonOf(outers.map((o) => [o.ring, ...o.holes]));
@@ -107,16 +108,6 @@ export function toWgs84(ring: readonly XY[], crs: Crs | null): XY[] {
 		Float64Array.from(ring, (p) => p[1]),
 	);
 	return ring.map((_, i): XY => [lon_deg[i]!, lat_deg[i]!]).filter(([lon]) => Number.isFinite(lon));
-}
-
-function holds(ring: readonly XY[], [x, y]: XY): boolean {
-	let inside = false;
-	for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
-		const [xi, yi] = ring[i]!;
-		const [xj, yj] = ring[j]!;
-		if (yi > y !== yj > y && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) inside = !inside;
-	}
-	return inside;
 }
 
 /** Areas as drawn in a file, one per row, with the row's values. */
@@ -176,7 +167,7 @@ export function boundariesOrRecords(drawn: Drawn): { tables: RawTable[]; boundar
 }
 
 function size_m(ring: readonly XY[]): number {
-	if (ring.length === 0) return Number.POSITIVE_INFINITY;
+	if (ring.length === 0) return Infinity;
 	const [west, south, east, north] = boxAround(ring);
 	return apart_m(east, south, west, north);
 }

@@ -95,8 +95,8 @@ function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean
 	const lons = ring.map((p) => p[0]!);
 	const lats = ring.map((p) => p[1]!);
 	// Not Math.min(...values), since a ring may have any number of points.
-	const least = (values: number[]) => values.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
-	const most = (values: number[]) => values.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
+	const least = (values: number[]) => values.reduce((a, b) => Math.min(a, b), Infinity);
+	const most = (values: number[]) => values.reduce((a, b) => Math.max(a, b), -Infinity);
 	const [south, north, wide] = [least(lats), most(lats), most(lons) - least(lons)];
 	if (north > NORTH_DEG || south < SOUTH_DEG) {
 		faults.push({

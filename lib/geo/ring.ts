@@ -5,6 +5,10 @@ import type { Projection } from './utm.ts';
 /** A polygon's rings as flat x, y pairs in meters (closed or not). */
 export type Rings = Float64Array[];
 
+/** A ring's positions as flat x, y pairs, without heights. */
+export const flatRing = (ring: readonly Position[]): Float64Array =>
+	Float64Array.from(ring.flatMap(([x, y]) => [x!, y!]));
+
 /** Signed area of a ring, m² (shoelace): positive counterclockwise. `ring` holds x, y pairs. */
 export function ringArea_m2(ring: Float64Array): number {
 	const n = ring.length / 2;
@@ -59,7 +63,7 @@ export function insideRings(rings: Rings, x_m: number, y_m: number): boolean {
 
 /** Distance from a place to the nearest edge of any ring, meters. */
 export function edgeDistance_m(rings: Rings, x_m: number, y_m: number): number {
-	let best = Number.POSITIVE_INFINITY;
+	let best = Infinity;
 	for (const ring of rings) {
 		const n = ring.length / 2;
 		for (let i = 0, j = n - 1; i < n; j = i++) {

@@ -92,7 +92,7 @@ export function cartSteps(book: LoadBook): CartStep[] {
 		...book.dumps.map((d, i) => ({ dump: i, offload: -1, order: d.order, time_s: d.time_s, grain: d.timeGrain })),
 		...book.offloads.map((o, i) => ({ dump: -1, offload: i, order: o.order, time_s: o.time_s, grain: o.timeGrain })),
 	].sort((a, b) => a.order - b.order);
-	let before = Number.NEGATIVE_INFINITY;
+	let before = -Infinity;
 	const steps = rows.map((r) => {
 		const known = Number.isFinite(r.time_s);
 		// A day is known only by its start, so its rows keep their place among rows of that day with exact times.

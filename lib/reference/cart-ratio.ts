@@ -57,7 +57,7 @@ export function cartRatio(loads: readonly WeighedTwice[]): CartRatio {
 /** Adds the certified scale's tolerance to a ratio whose scatter between `n` loads is `u_loads` (relative). */
 export function certified(ratio: number, u_loads: number, n: number): Omit<CartRatio, 'n'> {
 	const u_rel = Math.hypot(u_loads, CART.certified_rel / Math.sqrt(3));
-	const df = n >= 2 && u_loads > 0 ? ((n - 1) * u_rel ** 4) / u_loads ** 4 : Number.POSITIVE_INFINITY;
+	const df = n >= 2 && u_loads > 0 ? ((n - 1) * u_rel ** 4) / u_loads ** 4 : Infinity;
 	const half = tQuantile(0.975, df) * u_rel * ratio;
 	return { ratio, u_rel, interval: [ratio - half, ratio + half], df };
 }

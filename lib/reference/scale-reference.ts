@@ -35,7 +35,7 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 		ratio,
 		u_rel: Math.sqrt(square) / ratio,
 		interval: mixtureInterval(either.map((e) => ({ weight: e.weight, interval: e.reference.interval }))),
-		df: Number.POSITIVE_INFINITY,
+		df: Infinity,
 		remarks: [...(found.remarks ?? []), caution],
 		either,
 	};
@@ -142,7 +142,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			n: onlyTickets ? book.tickets.length : 0,
 			source: onlyTickets ? 'tickets' : 'none',
 			limit_rel: onlyTickets ? CART.certified_rel : 0,
-			df: Number.POSITIVE_INFINITY,
+			df: Infinity,
 			loads: loads.map((l) => reported(l)),
 			remarks: [],
 		};
@@ -172,7 +172,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 		n: 0,
 		source: 'limit',
 		limit_rel: limit,
-		df: Number.POSITIVE_INFINITY,
+		df: Infinity,
 		loads: loads.map((l) => reported(l)),
 		remarks,
 	};

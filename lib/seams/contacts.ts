@@ -76,7 +76,7 @@ export function contactsOfPasses({ track, ground, from, to }: PassesPart): Conta
 	const found = new Map<string, Contact>();
 	const index = openTree(ground.tree);
 	for (const pass of track.passes.slice(from, to)) {
-		let last_m = Number.NEGATIVE_INFINITY;
+		let last_m = -Infinity;
 		let way_m = 0;
 		let beforeX = Number.NaN;
 		let beforeY = Number.NaN;

@@ -10,7 +10,7 @@ export interface Contrast {
 
 /** From the two passes at the seam alone, to a free slope through three on either side. */
 const CONTRASTS: readonly Contrast[] = [
-	{ passes: 1, ridge: Number.POSITIVE_INFINITY },
+	{ passes: 1, ridge: Infinity },
 	{ passes: 2, ridge: 10 },
 	{ passes: 2, ridge: 2 },
 	{ passes: 2, ridge: 0 },
@@ -39,7 +39,7 @@ export function jumpShares(block: Block, contrast: Contrast): { left: number[]; 
 	if (left.length === 0 || right.length === 0) return null;
 	const n = left.length;
 	const m = right.length;
-	if (contrast.ridge === Number.POSITIVE_INFINITY || n + m < 3) {
+	if (contrast.ridge === Infinity || n + m < 3) {
 		return { left: left.map(() => 1 / n), right: right.map(() => -1 / m) };
 	}
 	const xl = left.reduce((sum, s) => sum + s.across, 0) / n;

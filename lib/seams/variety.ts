@@ -1,5 +1,5 @@
 import type { FeatureCollection, MultiPolygon, Polygon } from 'geojson';
-import { insideRings, polygonsOf, type Rings } from '../geo/ring.ts';
+import { flatRing, insideRings, polygonsOf, type Rings } from '../geo/ring.ts';
 import { type Records, remembered, type Track } from '../model/index.ts';
 import { mode } from '../stats/index.ts';
 
@@ -16,13 +16,11 @@ export function varietyOfPasses(
 	layer: FeatureCollection<Polygon | MultiPolygon, { variety: string }> | null,
 ): (pass: number) => string | null {
 	const areas = (layer?.features ?? []).flatMap(({ geometry, properties: { variety } }) =>
-		polygonsOf(geometry).map((rings): Area => ({ variety, rings: rings.map(flat) })),
+		polygonsOf(geometry).map((rings): Area => ({ variety, rings: rings.map(flatRing) })),
 	);
 	const known = new Map<number, string | null>();
 	return (pass) => remembered(known, pass, () => varietyOf(records, track, areas, pass));
 }
-
-const flat = (ring: number[][]) => Float64Array.from(ring.flatMap(([lon, lat]) => [lon!, lat!]));
 
 function varietyOf(records: Records, track: Track, areas: readonly Area[], pass: number): string | null {
 	const own = track.passes[pass]!.records;

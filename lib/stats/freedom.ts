@@ -19,5 +19,5 @@ export function effectiveFreedom(u: ArrayLike<number>, df: ArrayLike<number>): n
 		variance += u[i]! ** 2;
 		if (u[i]! > 0 && Number.isFinite(df[i]!)) below += u[i]! ** 4 / df[i]!;
 	}
-	return below > 0 ? variance ** 2 / below : Number.POSITIVE_INFINITY;
+	return below > 0 ? variance ** 2 / below : Infinity;
 }

@@ -39,7 +39,7 @@ export function quantileOf(values: ArrayLike<number>, p: number): number {
 	select(finite, n, low);
 	const value = finite[low]!;
 	if (at === low) return value;
-	let next = Number.POSITIVE_INFINITY;
+	let next = Infinity;
 	for (let i = low + 1; i < n; i++) if (finite[i]! < next) next = finite[i]!;
 	return value + (at - low) * (next - value);
 }

@@ -74,7 +74,7 @@ const FAR = 16;
 /** The size with the least cost, and the root mean square of all by their probability. Costs must be unimodal. */
 function swept(list: readonly number[], from: number, cost: (size: number) => number) {
 	const costs = new Map<number, number>();
-	let low = Number.POSITIVE_INFINITY;
+	let low = Infinity;
 	const at = (i: number) => {
 		const c = cost(list[i]!);
 		costs.set(i, c);

@@ -38,7 +38,7 @@ async function matched(kind: Kind, copies: number, times: number): Promise<{ ms:
 	});
 	const account = accountMass(records);
 	const reference = scaleReference({ book, plan });
-	let ms = Number.POSITIVE_INFINITY;
+	let ms = Infinity;
 	for (let k = 0; k < times; k++) {
 		const from = spent_ms();
 		matchField({ records, account, track: null as never, book, plan, reference, seams: [] });

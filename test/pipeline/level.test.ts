@@ -20,7 +20,7 @@ const none = (combine: number): Factor => ({
 	curve: [],
 	budget: [],
 	scatter_rel: Number.NaN,
-	moreDumps: Number.POSITIVE_INFINITY,
+	moreDumps: Infinity,
 	advice: [],
 	tried: [],
 });

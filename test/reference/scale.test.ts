@@ -243,7 +243,7 @@ describe('the reference in figures', () => {
 		const two = scaleReference({ book: loads([1.03, 1.031]), plan });
 		expect(two.df).toBeCloseTo(two.u_rel ** 4 / (two.u_rel ** 2 - CART.certified_rel ** 2 / 3) ** 2, 6);
 		expect(scaleReference({ book: loads([1.03]), plan })).toMatchObject({
-			df: Number.POSITIVE_INFINITY,
+			df: Infinity,
 			remarks: ['Only 1 truckload checks the cart scale. Get tickets for three to five, early in the season.'],
 		});
 		expect(scaleReference({ book: loads([1.03, 1.031, 1.03]), plan }).remarks).toEqual([]);
@@ -283,7 +283,7 @@ describe('the reference in figures', () => {
 			n: 2,
 			source: 'tickets',
 			limit_rel: CART.certified_rel,
-			df: Number.POSITIVE_INFINITY,
+			df: Infinity,
 			loads: [],
 			remarks: [],
 		});

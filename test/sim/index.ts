@@ -366,7 +366,7 @@ function inTime<T>(rows: T[], time_s: number[]): T[] {
 
 /** When the night comes: past its share of the day's work, at a moment when no auger runs. */
 function nightfall(scenario: Scenario, day: Day): number {
-	if (scenario.night.share === 0) return Number.POSITIVE_INFINITY;
+	if (scenario.night.share === 0) return Infinity;
 	let t = scenario.night.share * day.duration_s;
 	while (day.emptyings.some((e) => t > e.start_s - 60 && t < e.end_s + 120)) t += 10;
 	return t;

@@ -184,8 +184,8 @@ export function layStrips(plan: Plan, rng: Random): Strip[] {
 	// Parallel passes over what the headlands left.
 	const along: Point = [Math.cos(plan.direction_rad), Math.sin(plan.direction_rad)];
 	const left: Point = [-along[1], along[0]];
-	let low = Number.POSITIVE_INFINITY;
-	let high = Number.NEGATIVE_INFINITY;
+	let low = Infinity;
+	let high = -Infinity;
 	for (const p of ring) {
 		const v = (p[0] - center[0]) * left[0] + (p[1] - center[1]) * left[1];
 		low = Math.min(low, v);

@@ -45,9 +45,9 @@ const USUAL: Target = {
 	grid: 2.6,
 	within1: [58, 82],
 	within2: 90,
-	seam: Number.POSITIVE_INFINITY,
+	seam: Infinity,
 	seamCovered: 0,
-	moisture: Number.POSITIVE_INFINITY,
+	moisture: Infinity,
 };
 
 const NO_AUGER: Partial<Target> = { factorWorst: 1, clock_s: 120 };

@@ -85,7 +85,7 @@ describe('ground really cut', () => {
 			uy: all(1),
 			length_m: all(2),
 			width_m: all(9),
-			inUse_m: all(Number.POSITIVE_INFINITY),
+			inUse_m: all(Infinity),
 			way_m: all(0),
 		};
 		const left = Float64Array.from(overlaps);

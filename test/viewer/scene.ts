@@ -119,7 +119,7 @@ function facts(s: Scene, fills: string[], passes: number, length: number, bare: 
 	const fillMass = fills.map((_, f) => {
 		let kg = 0;
 		let end = 0;
-		let begin = Number.POSITIVE_INFINITY;
+		let begin = Infinity;
 		for (let i = 0; i < s.n; i++) {
 			if (s.fill[i] !== f) continue;
 			kg += s.account_kg[i]!;

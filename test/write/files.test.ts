@@ -382,7 +382,7 @@ describe('result.json', () => {
 	test('is JSON with null for what is no number, and names as text', async () => {
 		const result = {
 			schema: 'steelyard.result/1',
-			clock: { offset_s: Number.NaN, u_s: Number.POSITIVE_INFINITY, source: 'none' },
+			clock: { offset_s: Number.NaN, u_s: Infinity, source: 'none' },
 			dumps: [{ id: '</script>', cart_kg: Number.NaN }, { id: 'D2' }],
 			notes: [],
 			combines: { 'A"': { factor: null } },

@@ -136,7 +136,7 @@ export function handMade(): Run {
 	track.area_m2[5] = Number.NaN;
 	track.pass[5] = -1;
 	yields.corrected_kg_ha[5] = Number.NaN;
-	yields.monitor_kg_ha[5] = Number.POSITIVE_INFINITY;
+	yields.monitor_kg_ha[5] = Infinity;
 	yields.flag[5] = flagCode.unplaced;
 	for (let i = 10; i < 20; i++) yields.flag[i] = flagCode.recut;
 	const columns = 3;

@@ -73,7 +73,7 @@ function draw(map: maplibre.Map, s: Scene, ready: (canvas: Canvas) => void): { s
 	const swaths = new SwathLayer('swaths', origin);
 	const cells = new SwathLayer('grid', origin);
 	swaths.setQuads(swathQuads(s));
-	let start = Number.POSITIVE_INFINITY;
+	let start = Infinity;
 	for (const t of s.time_s) if (t < start) start = t;
 	swaths.setTimes(Float32Array.from(s.time_s, (t) => t - start));
 	map.addLayer(swaths);

@@ -29,7 +29,7 @@ export interface CarriedOver {
 export function carriedOver(book: Book, combine: string, field: string): CarriedOver | null {
 	const here = find(book, 'field', field);
 	if (!here) return null;
-	const first_s = dumpsOn(book, field)[0]?.v.time_s ?? Number.POSITIVE_INFINITY;
+	const first_s = dumpsOn(book, field)[0]?.v.time_s ?? Infinity;
 	let last: { field: Thing<'field'>; dump: Thing<'dump'> } | null = null;
 	for (const f of keptAll(book, 'field')) {
 		if (f.id === field || f.v.season !== here.v.season) continue;
@@ -40,7 +40,7 @@ export function carriedOver(book: Book, combine: string, field: string): Carried
 	}
 	if (last === null) return null;
 	const at_s = last.dump.v.time_s;
-	const recalibratedSince = (recalibrated(book).get(combine) ?? Number.NEGATIVE_INFINITY) > at_s;
+	const recalibratedSince = (recalibrated(book).get(combine) ?? -Infinity) > at_s;
 	const there = last.field;
 	const f = runningFactors(book, { field: there.id, season: there.v.season }).find((x) => x.combine === combine);
 	if (!recalibratedSince && (!f || f.error_pct === null || f.errorInterval_pct === null)) return null;

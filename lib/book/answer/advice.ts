@@ -72,8 +72,8 @@ export function advise(
  */
 export function moreDumps(factor: Pick<RunningFactor, 'scatter_rel' | 'n'>, E_rel: number, U_rel: number): number {
 	const room = E_rel ** 2 - U_rel ** 2;
-	if (room <= 0) return Number.POSITIVE_INFINITY;
+	if (room <= 0) return Infinity;
 	for (let n = Math.max(2, factor.n); n <= 1000; n++)
 		if ((tQuantile(0.975, n - 1) * factor.scatter_rel) ** 2 / n <= room) return n - factor.n;
-	return Number.POSITIVE_INFINITY;
+	return Infinity;
 }

@@ -167,6 +167,6 @@ function weighedBetween(chain: BookChain): (readonly [number, number])[] {
 			const { weighs, inflows } = chain.loads[i]!;
 			return weighs && inflows.length === 1 && inflows[0]!.combine === c;
 		});
-		return own.length > 0 ? ([own[0]!, own.at(-1)!] as const) : ([-1, Number.POSITIVE_INFINITY] as const);
+		return own.length > 0 ? ([own[0]!, own.at(-1)!] as const) : ([-1, Infinity] as const);
 	});
 }

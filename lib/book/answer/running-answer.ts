@@ -69,9 +69,7 @@ export function chainIn(book: Book, scope: Scope, before: { field: string; until
 	const within = (field: string, time_s: number) =>
 		inScope(book, field, scope) || (before !== null && field === before.field && time_s < before.until_s);
 	const wanted = fills.filter(
-		(f) =>
-			within(f.field, f.time_s) &&
-			f.monitor.every((m) => f.time_s > (since.get(m.combine) ?? Number.NEGATIVE_INFINITY)),
+		(f) => within(f.field, f.time_s) && f.monitor.every((m) => f.time_s > (since.get(m.combine) ?? -Infinity)),
 	);
 	const read = new Set(wanted.flatMap((f) => f.dumps));
 	const emptied = waiting.flatMap((w) => {
@@ -90,7 +88,7 @@ export function recalibrated(book: Book): Map<string, number> {
 	const times = new Map<string, number>();
 	for (const e of kept(book, 'event'))
 		if (e.v.kind === 'calibrated' && e.v.combine !== null)
-			times.set(e.v.combine, Math.max(e.v.time_s, times.get(e.v.combine) ?? Number.NEGATIVE_INFINITY));
+			times.set(e.v.combine, Math.max(e.v.time_s, times.get(e.v.combine) ?? -Infinity));
 	return times;
 }
 

@@ -108,11 +108,11 @@ export function runningFactor(solved: SolvedBook, c: number): RunningFactor {
 }
 
 /** Placeholder for a combine without seams. */
-export const NO_SEAMS = Number.POSITIVE_INFINITY;
+export const NO_SEAMS = Infinity;
 
 function asError(i: readonly [number, number]): [number, number] {
 	// An interval that reaches down to a factor of zero has no upper end of error.
-	return [errorOf_pct(i[1]), i[0] > 0 ? errorOf_pct(i[0]) : Number.POSITIVE_INFINITY];
+	return [errorOf_pct(i[1]), i[0] > 0 ? errorOf_pct(i[0]) : Infinity];
 }
 
 function pointOf({ chain, at, tape, leftOut, wrong }: SolvedBook, load: number, c: number): FillPoint {

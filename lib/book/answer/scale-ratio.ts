@@ -78,11 +78,10 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 		used.map((p) => p.ticket_kg!),
 		sidesOf(used),
 	);
-	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [CART.load_rel, Number.POSITIVE_INFINITY];
+	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [CART.load_rel, Infinity];
 	const u_limit = CART.certified_rel / Math.sqrt(3);
 	// Here the limits are the small part, so Student's t on effective degrees of freedom applies (JCGM 100:2008, G.4).
-	const half =
-		r.ratio * Math.hypot(u, u_limit) * tQuantile(0.975, effectiveFreedom([u, u_limit], [df, Number.POSITIVE_INFINITY]));
+	const half = r.ratio * Math.hypot(u, u_limit) * tQuantile(0.975, effectiveFreedom([u, u_limit], [df, Infinity]));
 	return {
 		ratio: r.ratio,
 		interval: [r.ratio - half, r.ratio + half],

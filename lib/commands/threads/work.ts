@@ -18,7 +18,7 @@ export interface RecordFiles {
 const takeFile = ({ names, taken }: RecordFiles) => names[Atomics.add(taken, 0, 1)];
 
 /** Writes files of records until all are taken, or this one has written so many. */
-export async function writeFiles(files: RecordFiles, most = Number.POSITIVE_INFINITY): Promise<Written[]> {
+export async function writeFiles(files: RecordFiles, most = Infinity): Promise<Written[]> {
 	const { folder, run, shown } = files;
 	const written: Written[] = [];
 	for (let k = 0; k < most; k++) {

@@ -136,7 +136,7 @@ interface Listed {
 /** Lists truckloads, and the pieces and unloadings of each combine in their order, with times that never decrease. */
 function timed(match: Match, time: Timeline, scales: Scales): Listed[] {
 	const out: Listed[] = scales.loads.map(({ time_s }, load) => ({
-		key_s: Number.isFinite(time_s) ? time_s : Number.NEGATIVE_INFINITY,
+		key_s: Number.isFinite(time_s) ? time_s : -Infinity,
 		combine: -1,
 		place: load,
 		segment: -1,
@@ -145,7 +145,7 @@ function timed(match: Match, time: Timeline, scales: Scales): Listed[] {
 		load,
 	}));
 	time.account_kg.forEach((_, combine) => {
-		let key_s = Number.NEGATIVE_INFINITY;
+		let key_s = -Infinity;
 		let place = 0;
 		const add = (time_s: number, segment: number, piece: number, unloading: number) => {
 			if (Number.isFinite(time_s)) key_s = Math.max(key_s, time_s);

@@ -103,7 +103,7 @@ function piecesOf(
 	const out: Piece[] = [];
 	let piece: Piece | null = null;
 	let sum = 0;
-	let before = Number.POSITIVE_INFINITY;
+	let before = Infinity;
 	for (let k = from; k < to; k++) {
 		const i = order[k]!;
 		const m = account.account_kg[i]!;

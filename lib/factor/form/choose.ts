@@ -165,7 +165,7 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 		if (of.length > 0) choice.tried.push({ form, score: Math.min(...of.map((c) => c.found.relative)) });
 	}
 	const judged = candidates.map((c) => ({ ...c, gain: gained(constant, c.found) }));
-	for (const { by, gain } of judged) choice.gains[by] = Math.max(gain, choice.gains[by] ?? Number.NEGATIVE_INFINITY);
+	for (const { by, gain } of judged) choice.gains[by] = Math.max(gain, choice.gains[by] ?? -Infinity);
 	// The form that exceeds its threshold most; an entered event takes precedence unless another moment is much better.
 	const passed = judged
 		.map((c) => ({ ...c, over: c.gain - THRESHOLD[c.by] }))
@@ -208,7 +208,7 @@ function middlesOf(chain: Chain, combine: number, own: readonly number[]): Float
 		});
 		const all = pieces.reduce((sum, p) => sum + p.kg, 0);
 		let early = 0;
-		middles[i] = Number.NEGATIVE_INFINITY;
+		middles[i] = -Infinity;
 		for (const p of pieces) {
 			if (early >= 0.5 * all) break;
 			early += p.kg;
@@ -220,8 +220,8 @@ function middlesOf(chain: Chain, combine: number, own: readonly number[]): Float
 
 /** A straight line over the time that was weighed; null where there is none. */
 export function trendOf(chain: Chain, combine: number): Shape | null {
-	let start = Number.POSITIVE_INFINITY;
-	let end = Number.NEGATIVE_INFINITY;
+	let start = Infinity;
+	let end = -Infinity;
 	for (const w of ownWeights(chain, combine)) {
 		for (const u of chain.match.weighings[w]!.unloadings) {
 			for (const p of chain.time.segments[chain.time.ofUnloading[u]!]?.pieces ?? []) {

@@ -23,7 +23,7 @@ export const CONSTANT: Shape = {
 	middle_s: 0,
 	half_s: 1,
 	flow_kg_s: 0,
-	flowRange_kg_s: [0, Number.POSITIVE_INFINITY],
+	flowRange_kg_s: [0, Infinity],
 };
 
 /** Number of coefficients. */

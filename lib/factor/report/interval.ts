@@ -41,7 +41,7 @@ export function fillShare(solved: Solved, combine: number): number {
 export function referenceParts(reference: Reference): { u: number; df: number; half: number } {
 	const half = reference.limit_rel;
 	const u = Math.sqrt(Math.max(0, reference.u_rel ** 2 - half ** 2 / 3));
-	return { u: u > 1e-9 ? u : 0, df: reference.df > 0 ? reference.df : Number.POSITIVE_INFINITY, half };
+	return { u: u > 1e-9 ? u : 0, df: reference.df > 0 ? reference.df : Infinity, half };
 }
 
 /** Standard uncertainty and half-width of the 95 % interval of a factor. */

@@ -50,7 +50,7 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 			source,
 			budget: [],
 			scatter_rel: Number.NaN,
-			moreDumps: Number.POSITIVE_INFINITY,
+			moreDumps: Infinity,
 			advice: [],
 		};
 		none.advice = advise(input, solved, none, own, 0);
@@ -60,7 +60,7 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 	const M = time.account_kg[c]!;
 	const field = sharesOf(solved, M > 0 ? vector(tape.n, [[at.brought[c]!, 1 / M]]) : ofBasis(solved, c, [1]));
 	const spread = spreadOf(field, 0, solved.scatterDf, reference, 1 + c);
-	const last = basisAt(shape, Number.POSITIVE_INFINITY, shape.flow_kg_s);
+	const last = basisAt(shape, Infinity, shape.flow_kg_s);
 	const nextValue = last.reduce((s, v, j) => s + v * tape.x[at.factor[c]! + j]!, level.shift);
 	const oneFill = nextValue ** 2 * (scatter.sigmaMean ** 2 * fillShare(solved, c) + scatter.whiteMean ** 2);
 	const next = spreadOf(sharesOf(solved, ofBasis(solved, c, last)), oneFill, solved.scatterDf, reference, 101 + c);

@@ -90,7 +90,7 @@ const within = (t: number, f: FieldRows, before: number, after: number): boolean
 /** The field being cut at that time, or the last one before. */
 function nearest(t: number, fields: readonly FieldRows[]): number {
 	let best = -1;
-	let least = Number.POSITIVE_INFINITY;
+	let least = Infinity;
 	fields.forEach((f, k) => {
 		if (!within(t, f, BEFORE_S, AFTER_S)) return;
 		const off = t < f.start_s ? 3 * (f.start_s - t) : Math.max(0, t - f.end_s);

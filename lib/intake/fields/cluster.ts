@@ -144,8 +144,8 @@ function crossingsOf(place: Int32Array, time_s: Float64Array, machine: Int32Arra
 function gapBetween(a: Ground, b: Ground): number {
 	const dx = Math.max(0, a.box[0] - b.box[2], b.box[0] - a.box[2]);
 	const dy = Math.max(0, a.box[1] - b.box[3], b.box[1] - a.box[3]);
-	if (Math.hypot(dx, dy) > FAR_M) return Number.POSITIVE_INFINITY;
-	let best = Number.POSITIVE_INFINITY;
+	if (Math.hypot(dx, dy) > FAR_M) return Infinity;
+	let best = Infinity;
 	const [few, many] = a.x.length < b.x.length ? [a, b] : [b, a];
 	const step = Math.max(1, Math.floor(few.x.length / 500));
 	for (let i = 0; i < few.x.length; i += step) {

@@ -122,7 +122,7 @@ export function labelRows(
 		const bounded = strong.filter(([l]) => l.startsWith('b:'));
 		if (bounded.length > 1) {
 			let nearest = '';
-			let least = Number.POSITIVE_INFINITY;
+			let least = Infinity;
 			for (const [l] of bounded) {
 				const d = outside_m(outlines[Number(l.slice(2))]!, flat.lon[i]!, flat.lat[i]!);
 				if (d < least) [least, nearest] = [d, l];

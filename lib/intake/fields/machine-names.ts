@@ -28,7 +28,7 @@ export function machineRows(logs: readonly LogRows[]): MachineRows[] {
 
 /** The first and the last time of rows; infinite where none has a time. */
 export function spanOf(time_s: Float64Array, rows: Iterable<number>): { start_s: number; end_s: number } {
-	let [start_s, end_s] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+	let [start_s, end_s] = [Infinity, -Infinity];
 	for (const i of rows) {
 		const t = time_s[i]!;
 		if (t < start_s) start_s = t;

@@ -103,7 +103,7 @@ function overGround(v: Float64Array, flow: Float64Array, sample: Sample): { rati
 function yieldUnit(ratio: number, y: YieldColumn, crop: Crop | null, dry: boolean) {
 	let best = {
 		unit: null as Unit | null,
-		off: Number.POSITIVE_INFINITY,
+		off: Infinity,
 		reason: '',
 		bushel_kg: null as number | null,
 		usual: true,

@@ -173,7 +173,7 @@ export class Columns {
 		}
 		const middle = middlePositive(column.numbers);
 		const evidence = `${expected.by} ${expected.show(middle * ratio.ratio)} where it says ${short(middle)}`;
-		const off = stated ? Math.exp(Math.abs(Math.log(ratio.ratio / stated.unit.size))) : Number.POSITIVE_INFINITY;
+		const off = stated ? Math.exp(Math.abs(Math.log(ratio.ratio / stated.unit.size))) : Infinity;
 		if (stated && off < Math.max(expected.tolerance, 1.25)) {
 			because.push(evidence);
 			return { unit: stated.unit, sure: Math.max(stated.sure, off < expected.tolerance ? 0.99 : stated.sure) };

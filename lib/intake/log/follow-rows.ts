@@ -59,7 +59,7 @@ export function passSpacing_m(motion: Motion, x_m: Float64Array, y_m: Float64Arr
 		const angle = (motion.bearing_deg[i]! * Math.PI) / 180;
 		const ux = Math.sin(angle);
 		const uy = Math.cos(angle);
-		let nearest = Number.POSITIVE_INFINITY;
+		let nearest = Infinity;
 		for (const j of index.within(x_m[i]!, y_m[i]!, 22)) {
 			// A neighbor on another pass: well before or after, traveling along the same line.
 			if (Math.abs(j - i) < 15) continue;

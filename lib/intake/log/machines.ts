@@ -53,7 +53,7 @@ function machinesByMotion(time_s: Float64Array, x_m: Float64Array, y_m: Float64A
 	for (const i of order) {
 		const [t, x, y] = [time_s[i]!, x_m[i]!, y_m[i]!];
 		let best = -1;
-		let least = Number.POSITIVE_INFINITY;
+		let least = Infinity;
 		for (let k = 0; k < tracks.length; k++) {
 			const track = tracks[k]!;
 			const dt = t - track.t;
@@ -191,7 +191,7 @@ function inTime(time_s: Float64Array): Int32Array | null {
 
 /** Time goes back by minutes somewhere: a second log follows in the same file. */
 function backwards(t: Float64Array): boolean {
-	let top = Number.NEGATIVE_INFINITY;
+	let top = -Infinity;
 	for (const one of t) {
 		if (one < top - 300) return true;
 		if (one > top) top = one;

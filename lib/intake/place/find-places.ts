@@ -214,7 +214,7 @@ function fromAnchor([lon, lat]: [number, number], x_m: Float64Array, y_m: Float6
 	const projection = utmProjection(utmZone(lon, lat));
 	const [x0, y0] = projection.forward(lon, lat);
 	const middle = (v: Float64Array) => {
-		const low = v.reduce((p, q) => Math.min(q, p), Number.POSITIVE_INFINITY);
+		const low = v.reduce((p, q) => Math.min(q, p), Infinity);
 		return Number.isFinite(low) ? low : 0;
 	};
 	// Far from zero (a grid without a name), only the shape is kept.

@@ -70,8 +70,8 @@ export function tracked(table: RawTable): [Candidate, Candidate] | null {
 		if (!c.numbers || c.as !== undefined || rolesByName(c.name, LOG_WORDS).size > 0) return false;
 		const v = c.numbers;
 		if (!(size(v) <= 180) || size(v) < 1) return false;
-		let low = Number.POSITIVE_INFINITY;
-		let high = Number.NEGATIVE_INFINITY;
+		let low = Infinity;
+		let high = -Infinity;
 		const steps: number[] = [];
 		for (let i = 1; i < v.length; i++) {
 			low = Math.min(low, v[i]!);

@@ -1,3 +1,5 @@
+import { boxAround } from '../../geo/box.ts';
+import { flatRing, ringArea_m2 } from '../../geo/ring.ts';
 import type { Frame } from '../../model/index.ts';
 import type { Ring } from './rings.ts';
 
@@ -196,7 +198,7 @@ export class Mesh {
 		let before = -1;
 		if (more[best]! >= 0 && from >= 0) {
 			const back = Math.atan2(this.y[from]! - this.y[here]!, this.x[from]! - this.x[here]!);
-			let least = Number.POSITIVE_INFINITY;
+			let least = Infinity;
 			for (let e = first[here]!, last = -1; e >= 0; last = e, e = more[e]!) {
 				const to = ends[e]!;
 				const angle = Math.atan2(this.y[to]! - this.y[here]!, this.x[to]! - this.x[here]!);
@@ -210,15 +212,9 @@ export class Mesh {
 	}
 
 	private ring(vertices: number[]): Ring {
-		let area = 0;
-		const x0 = this.x[vertices[0]!]!;
-		const y0 = this.y[vertices[0]!]!;
-		for (let k = 0; k < vertices.length; k++) {
-			const a = vertices[k]!;
-			const b = vertices[(k + 1) % vertices.length]!;
-			area += (this.x[a]! - x0) * (this.y[b]! - y0) - (this.x[b]! - x0) * (this.y[a]! - y0);
-		}
-		return { vertices, area: area / 2, xs: vertices.map((v) => this.x[v]!), ys: vertices.map((v) => this.y[v]!) };
+		const places = vertices.map((v) => [this.x[v]!, this.y[v]!]);
+		const corners = flatRing(places);
+		return { vertices, area: ringArea_m2(corners), corners, box: boxAround(places) };
 	}
 }
 

@@ -81,7 +81,7 @@ const finite = (v: number): number => (Number.isFinite(v) ? v : 0);
  * smallest of its combine comes from the form (the ends of a drift) and is kept.
  */
 function sharedLevel(records: Records, factors: Factors): (combine: number, i: number) => number {
-	const least = records.combines.map(() => Number.POSITIVE_INFINITY);
+	const least = records.combines.map(() => Infinity);
 	for (let i = 0; i < records.n; i++) {
 		const c = records.combine[i]!;
 		if (factors.u_rel[i]! < least[c]!) least[c] = factors.u_rel[i]!;

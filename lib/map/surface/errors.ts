@@ -115,7 +115,7 @@ class Search {
 			const longest = Math.max(...step.map(Math.abs));
 			let share = Math.min(1, 1 / longest);
 			let next = point;
-			let reached = Number.POSITIVE_INFINITY;
+			let reached = Infinity;
 			for (let halved = 0; halved < 5 && !(reached < cost); halved++, share /= 2) {
 				next = point.map((v, p) => v - share * step[p]!);
 				reached = this.weigh(next, logRange);

@@ -21,10 +21,10 @@ export class Near {
 		private readonly most: number,
 	) {
 		const n = x_m.length;
-		let west = Number.POSITIVE_INFINITY;
-		let south = Number.POSITIVE_INFINITY;
-		let east = Number.NEGATIVE_INFINITY;
-		let north = Number.NEGATIVE_INFINITY;
+		let west = Infinity;
+		let south = Infinity;
+		let east = -Infinity;
+		let north = -Infinity;
 		for (let i = 0; i < n; i++) {
 			west = Math.min(west, x_m[i]!);
 			east = Math.max(east, x_m[i]!);

@@ -72,7 +72,7 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 		mass_kg: problem.flows.map((f) => (problem.after_s === null ? 0 : massAt(f, problem.after_s + table.offset_s))),
 		time_s: problem.flows.map((f) => f.start_s - 3600),
 		nextRun: problem.flows.map(() => 0),
-		last_s: Number.NEGATIVE_INFINITY,
+		last_s: -Infinity,
 		changed: null,
 		assignment: null,
 		parent: null,

@@ -92,7 +92,7 @@ export function assignmentsOf(hypothesis: Hypothesis): Assignment[] {
 
 /** Cost of a hypothesis up to each of n dumps; infinite at those that it does not reach. */
 export function costsOf(hypothesis: Hypothesis | undefined, n: number): Float64Array {
-	const costs = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
+	const costs = new Float64Array(n).fill(Infinity);
 	for (let r: Hypothesis | null = hypothesis ?? null; r?.assignment; r = r.parent)
 		costs[r.assignment.observation] = r.cost;
 	return costs;
@@ -121,7 +121,7 @@ export class Offers {
 	readonly list: Offer[] = [];
 	readonly #width: number;
 	#parent!: Hypothesis;
-	#best = Number.POSITIVE_INFINITY;
+	#best = Infinity;
 
 	constructor(width: number) {
 		this.#width = width;

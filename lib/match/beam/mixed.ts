@@ -124,7 +124,7 @@ function add({ step, combines, places }: TankSet, cost: number, rests: number, i
 /** Cost of the time of a mixed weight: usually at the end of its last unloading, else within the half hour after it. */
 function whenTaken({ problem, table, effort, i, observation }: Step, places: readonly Place[]): number {
 	const t = table.time_s[i] as number;
-	let last_s = Number.NEGATIVE_INFINITY;
+	let last_s = -Infinity;
 	for (const place of places) if (place.run >= 0) last_s = Math.max(last_s, place.end_s);
 	if (!Number.isFinite(t - last_s)) return 0;
 	const v = observation.sigma_s ** 2 + effort.clock_s ** 2 + problem.priors.delay_s ** 2;

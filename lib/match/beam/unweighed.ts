@@ -44,7 +44,7 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 	const own = problem.priors.unweighedSeen;
 	const held = (level: Level): number =>
 		overflow(problem, c, level, problem.fill_kg) - lnPhi((level.m - 300) / Math.sqrt(level.v + 10_000));
-	const most = problem.wholeLoads ? Number.POSITIVE_INFINITY : MOST_TANKS * problem.tank_kg[c]!;
+	const most = problem.wholeLoads ? Infinity : MOST_TANKS * problem.tank_kg[c]!;
 	// Per free run: the cheapest way to unload the tank by it, with the runs before it as unloadings or idle.
 	const ways: { cost: number; before: number }[] = [];
 	free.forEach((r, j) => {

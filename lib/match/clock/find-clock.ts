@@ -104,11 +104,11 @@ interface Race {
 	course: Float64Array | null;
 }
 
-const race = (behind: number, limit = Number.POSITIVE_INFINITY, floor = 0): Race => ({
+const race = (behind: number, limit = Infinity, floor = 0): Race => ({
 	behind,
 	limit,
 	floor,
-	least: Number.POSITIVE_INFINITY,
+	least: Infinity,
 	course: null,
 });
 
@@ -124,9 +124,9 @@ function pricer(problem: Problem): Price {
 		const last = problem.observations.length - 1;
 		const { behind, course, floor } = race;
 		const limit = (i: number): number =>
-			Math.min(race.limit - floor * (last - i), course ? course[i]! + behind : Number.POSITIVE_INFINITY) - own;
+			Math.min(race.limit - floor * (last - i), course ? course[i]! + behind : Infinity) - own;
 		const best = align(problem, emptyTable(offset_s, !whole), { width, whole, clock_s, limit })[0];
-		if (!best) return Number.POSITIVE_INFINITY;
+		if (!best) return Infinity;
 		const end = best.assignment?.observation ?? -1;
 		const toCome =
 			course && end >= 0 ? Math.max(floor * (last - end), race.least - course[end]!) : floor * (last - end);
@@ -256,7 +256,7 @@ export function clockByDay(problem: Problem, common_s: number): Day[] {
 
 function daysOf(problem: Problem): number[][] {
 	const days: number[][] = [];
-	let last = Number.NEGATIVE_INFINITY;
+	let last = -Infinity;
 	problem.observations.forEach((s, i) => {
 		if (days.length === 0 || (Number.isFinite(s.time_s) && s.time_s - last > NIGHT_S)) days.push([]);
 		days[days.length - 1]!.push(i);

@@ -125,7 +125,7 @@ export function standingNear(problem: Problem, c: number, mass_kg: number, share
 	const from = recordsUntil(f, timeOfMass(f, mass_kg - reach));
 	const to = recordsUntil(f, timeOfMass(f, mass_kg + reach));
 	let best: number | null = null;
-	let miss = Number.POSITIVE_INFINITY;
+	let miss = Infinity;
 	for (let k = Math.max(1, from); k < Math.min(to + 1, f.time_s.length); k++) {
 		if (f.stood_s[k + 1]! === f.stood_s[k]!) continue;
 		let end = k;

@@ -79,7 +79,7 @@ export function smoothRests(problem: Problem, list: readonly Emptying[], starts:
 
 /** Emptyings of all combines in order of time; those of one in the order of the list. */
 function inOrder(list: readonly Emptying[]): number[] {
-	let latest = Number.NEGATIVE_INFINITY;
+	let latest = -Infinity;
 	const time_s = list.map((e, i) => {
 		latest = list[i - 1]?.combine === e.combine ? Math.max(latest, e.end_s) : e.end_s;
 		return latest;

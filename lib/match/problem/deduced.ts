@@ -60,7 +60,7 @@ export function rightWeights(deduced: readonly Deduced[], s: Observation): Obser
 function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deduced[] {
 	const deduced: Deduced[] = [];
 	let level = 0;
-	let since = Number.NEGATIVE_INFINITY;
+	let since = -Infinity;
 	let through = 0;
 	steps.forEach(({ dump, offload, key_s }, at) => {
 		if (dump >= 0) {
@@ -116,8 +116,8 @@ function straightLoads(book: LoadBook, records: Records, reference: Reference, m
 			combine,
 			kg,
 			variance: (0.002 * t.net_kg) ** 2 + (byCart > 0 ? (0.006 * byCart) ** 2 : 0) + 100,
-			from_s: timed ? t.time_s - TRUCK_AWAY_S : day ? t.time_s : Number.NEGATIVE_INFINITY,
-			to_s: timed ? t.time_s : day ? t.time_s + 86_400 : Number.POSITIVE_INFINITY,
+			from_s: timed ? t.time_s - TRUCK_AWAY_S : day ? t.time_s : -Infinity,
+			to_s: timed ? t.time_s : day ? t.time_s + 86_400 : Infinity,
 			ticket: i,
 		});
 	});

@@ -122,12 +122,12 @@ export function readObservations(
 
 /** Limits the times of dumps without a time by those of their neighbors. */
 function fillWindows(observations: Observation[]): void {
-	let before = Number.NEGATIVE_INFINITY;
+	let before = -Infinity;
 	for (const s of observations) {
 		if (Number.isFinite(s.time_s)) before = s.time_s;
 		else s.from_s = Number.isFinite(s.from_s) ? Math.max(s.from_s, before) : before;
 	}
-	let after = Number.POSITIVE_INFINITY;
+	let after = Infinity;
 	for (let i = observations.length - 1; i >= 0; i--) {
 		const s = observations[i]!;
 		if (Number.isFinite(s.time_s)) after = s.time_s;

@@ -151,7 +151,7 @@ function standingCost(f: Flowing, s: Signals, t: number, usual: number): number 
 
 function augerHint(f: Flowing, s: Signals, t: number, sigma_s: number): number {
 	const runs = s.auger as { start_s: number; end_s: number }[];
-	let best = Number.POSITIVE_INFINITY;
+	let best = Infinity;
 	let low = 0;
 	let high = runs.length;
 	while (low < high) {
@@ -173,7 +173,7 @@ function placeCost(problem: Problem, f: Flowing, observation: Observation, t: nu
 	if (p === null || !Number.isFinite(observation.lat_deg) || !Number.isFinite(observation.lon_deg)) return 0;
 	const x = p.toX(observation.lon_deg);
 	const y = p.toY(observation.lat_deg);
-	let square = Number.POSITIVE_INFINITY;
+	let square = Infinity;
 	const n = f.time_s.length;
 	// The position may be of any moment of the dump.
 	for (let back = 0; back <= 90; back += 15) {

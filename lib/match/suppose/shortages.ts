@@ -43,7 +43,7 @@ export function shortages(book: LoadBook): Shortage[] {
 	return (['every', 'first'] as const).flatMap((of) => {
 		let best: Shortage | null = null;
 		let closed = 0;
-		let least = Number.POSITIVE_INFINITY;
+		let least = Infinity;
 		for (const [from, to] of parts) {
 			const part = steps.map((s) => s.slice(from, to));
 			const plain = closing(book, part, null);

@@ -75,7 +75,7 @@ function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[
 	const { problem } = prepare(s.input, plain);
 	const price = s.price + (plain.supposed?.price ?? 0) + loadsPrice(problem);
 	const timed = problem.observations.some((observation) => Number.isFinite(observation.time_s));
-	let best = Number.POSITIVE_INFINITY;
+	let best = Infinity;
 	for (const o of timed ? new Set(offsets) : [0]) {
 		const own = price + priceWeighed(problem.observations.length, problem.priors.weighed) + (timed ? offsetCost(o) : 0);
 		const limit = (i: number): number => Math.min(best - own, (soFar[i] ?? Infinity) + BEHIND);

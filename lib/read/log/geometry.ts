@@ -160,7 +160,7 @@ function nearestPass_m(r: Records, { x_m, y_m, squares }: Ground, i: number, j: 
 	const [x, y] = [x_m(i), y_m(i)];
 	const [dx, dy] = [x - x_m(j), y - y_m(j)];
 	const way = hypotenuse(dx, dy);
-	let nearest = Number.POSITIVE_INFINITY;
+	let nearest = Infinity;
 	if (!(way > 0.3 && way < 30)) return nearest;
 	for (const [aside, on] of AROUND) {
 		for (const o of squares.get(squareOf(x + aside, y + on)) ?? []) {

@@ -82,7 +82,7 @@ export class Clock {
 			this.time.grain = 'none';
 			return value;
 		}
-		if (value === Number.POSITIVE_INFINITY) {
+		if (value === Infinity) {
 			this.faults.row(row, this.place.name, text(), 'expected a number');
 			return null;
 		}

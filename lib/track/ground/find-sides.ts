@@ -110,7 +110,7 @@ function sidesAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, si
 	const column = Math.floor((x - cells.x0_m) / cells.size_m);
 	const row = Math.floor((y - cells.y0_m) / cells.size_m);
 	let taken: number[] | null = null;
-	const best = [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
+	const best = [-Infinity, -Infinity];
 	const who = [-1, -1];
 	for (let r = Math.max(0, row - 1); r <= Math.min(cells.rows - 1, row + 1); r++) {
 		for (let c = Math.max(0, column - 1); c <= Math.min(cells.columns - 1, column + 1); c++) {

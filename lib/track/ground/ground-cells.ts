@@ -15,10 +15,10 @@ export interface Cells {
 /** Sorts the pieces into squares; positions that are not finite are left out. */
 export function cellsOf(pieces: Pieces, x_m: Float64Array, y_m: Float64Array): Cells {
 	let reach = 0;
-	let minX = Number.POSITIVE_INFINITY;
-	let minY = Number.POSITIVE_INFINITY;
-	let maxX = Number.NEGATIVE_INFINITY;
-	let maxY = Number.NEGATIVE_INFINITY;
+	let minX = Infinity;
+	let minY = Infinity;
+	let maxX = -Infinity;
+	let maxY = -Infinity;
 	for (let i = 0; i < pieces.n; i++) {
 		reach = Math.max(reach, pieces.width_m[i]! + pieces.length_m[i]! / 2);
 		minX = Math.min(minX, x_m[i]!);

@@ -85,5 +85,5 @@ export function refutedInUse(pieces: Pieces, sides: Sides): Refuted[] {
 export function fullWidth(pieces: Pieces, refuted: readonly Refuted[]): Pieces {
 	const wrong = (i: number) =>
 		refuted.some((r) => r.combine === pieces.combine[i] && Math.abs(r.inUse_m - pieces.inUse_m[i]!) < 0.01);
-	return { ...pieces, inUse_m: pieces.inUse_m.map((w, i) => (wrong(i) ? Number.POSITIVE_INFINITY : w)) };
+	return { ...pieces, inUse_m: pieces.inUse_m.map((w, i) => (wrong(i) ? Infinity : w)) };
 }

@@ -114,8 +114,8 @@ export function traceGrain(
 		grain.uy[k] = place.uy;
 		grain.bad[k] = place.bad;
 		// Pieces within the window, each by its share of time.
-		let first = Number.POSITIVE_INFINITY;
-		let last = Number.NEGATIVE_INFINITY;
+		let first = Infinity;
+		let last = -Infinity;
 		let middle = 0;
 		let header = 0;
 		after = pieceAfter(own, from, after);

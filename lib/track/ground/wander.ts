@@ -36,7 +36,7 @@ export function emptyWander(pieces: Pieces, combines: number, receivers: Receive
 			to_s.push(pieces.to_s[i]!);
 		}
 		const worktime = worktimeOf(from_s, to_s, SILENCE_S);
-		const end_s = to_s.reduce((most, t) => Math.max(most, t), Number.NEGATIVE_INFINITY);
+		const end_s = to_s.reduce((most, t) => Math.max(most, t), -Infinity);
 		const length_s = from_s.length > 0 ? worked_s(worktime, end_s) : 0;
 		first.push(count);
 		time.push(worktime);

@@ -66,7 +66,7 @@ export function findLags(ready: (Ready | null)[], pairs: Pairs, start_s: number[
 			(k) => opposite[k] === 1 && (without.includes(combineA[k]!) || without.includes(combineB[k]!)),
 		);
 		let best = Number.NaN;
-		let least = Number.POSITIVE_INFINITY;
+		let least = Infinity;
 		for (let l = FROM_S; l <= TO_S; l++) {
 			const trial = lag.map((v, c) => (without.includes(c) ? l : v));
 			const score = mismatch(ready, list, trial);

@@ -87,7 +87,7 @@ function findChanges({ n, rate, over, step_s }: TimeGrid, usual: number) {
 	const before = Math.round(BEFORE_S / step_s);
 	const after = Math.round(AFTER_S / step_s);
 	const own = Math.round(OWN_S / step_s);
-	let last = Number.NEGATIVE_INFINITY;
+	let last = -Infinity;
 	for (let g = 2; g + 1 < n; g++) {
 		const from = (rate[g - 2]! + rate[g - 1]!) / 2;
 		const to = (rate[g]! + rate[g + 1]!) / 2;

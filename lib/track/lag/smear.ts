@@ -56,7 +56,7 @@ export function smearGround(
 	const rate = new Float64Array(m);
 	const starts: number[] = [];
 	const ends: number[] = [];
-	let lastEnd = Number.NEGATIVE_INFINITY;
+	let lastEnd = -Infinity;
 	for (let i = 0; i < pieces.n; i++) {
 		if (pieces.combine[i] !== path.combine) continue;
 		const span = pieces.to_s[i]! - pieces.from_s[i]!;

@@ -61,7 +61,7 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 	for (let k = 0; k < n; k++) {
 		const interval = records.interval_s[index[k]!]!;
 		const wanted = interval > 0 ? interval : step_s;
-		const since = k === 0 ? Number.POSITIVE_INFINITY : end_s[k]! - end_s[k - 1]!;
+		const since = k === 0 ? Infinity : end_s[k]! - end_s[k - 1]!;
 		start_s[k] = end_s[k]! - (since < 1.3 * wanted ? since : wanted);
 		// Records with equal times share the interval's ground.
 		from_s[k] = end_s[k]! - (since < 0.7 * wanted ? since : wanted);

@@ -19,7 +19,7 @@ export function headerWidth(
 	const header_m = planned > usual && planned < 1.1 * usual ? planned : usual;
 	const inUse_m = columnOf(path.index, (i) => {
 		const w = records.swath_m[i]!;
-		return w > 0 && w < 0.95 * header_m ? w : Number.POSITIVE_INFINITY;
+		return w > 0 && w < 0.95 * header_m ? w : Infinity;
 	});
 	return { header_m, inUse_m };
 }

@@ -56,8 +56,7 @@ export function flagRecords(
 			if (outliers.log[k]! > limits.surge) return flagCode.surge;
 			if (Math.abs(turnRate_rad_m[k]!) > limits.turning) return flagCode.turning;
 			// Cut partly with the header up or standing: the flow cannot be attributed.
-			const off =
-				grain.cutting[k]! < WHOLE ? Number.POSITIVE_INFINITY : hypotenuse(smeared.u_rel[k]!, MODEL * smeared.share[k]!);
+			const off = grain.cutting[k]! < WHOLE ? Infinity : hypotenuse(smeared.u_rel[k]!, MODEL * smeared.share[k]!);
 			if (smeared.where[k]! < 0 && off > limits.filling) return flagCode.filling;
 			if (smeared.where[k]! > 0 && off > limits.emptying) return flagCode.emptying;
 			if (!(off <= limits.jolt)) return flagCode.jolt;

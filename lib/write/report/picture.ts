@@ -152,7 +152,7 @@ function classAt(edges: readonly number[], value: number): number {
 const round = (v: number): number => Math.round(v * 100) / 100;
 
 function windowOf(surface: Surface): Window | null {
-	let [west, east, north, south] = [Number.POSITIVE_INFINITY, -1, Number.POSITIVE_INFINITY, -1];
+	let [west, east, north, south] = [Infinity, -1, Infinity, -1];
 	for (let row = 0; row < surface.rows; row++) {
 		for (let column = 0; column < surface.columns; column++) {
 			if (!Number.isFinite(surface.yield_kg_ha[row * surface.columns + column]!)) continue;

@@ -164,7 +164,7 @@ describe('advice on a monitor', () => {
 		expect(more(0)).toContain('The factor is within ±1% (95%); more dumps are not needed for that.');
 		expect(more(1)).toContain('About 1 more dump would bring it within ±1%');
 		expect(more(7)).toContain('About 7 more dumps would bring it within ±1%, if they scatter like these.');
-		expect(more(Number.POSITIVE_INFINITY)).toContain('since the cart scale itself is known only to ±1.2%.');
+		expect(more(Infinity)).toContain('since the cart scale itself is known only to ±1.2%.');
 	});
 
 	it('checks again, sooner where moisture moved', () => {

@@ -67,9 +67,9 @@ describe('dumps needed for ±1 %', () => {
 		expect(dumpsNeeded(0.0011, 0)).toBe(2);
 	});
 	it('is infinite where what all dumps share is more than that, or 500 do not do', () => {
-		expect(dumpsNeeded(0.001, 0.01)).toBe(Number.POSITIVE_INFINITY);
-		expect(dumpsNeeded(0.001, 0.02)).toBe(Number.POSITIVE_INFINITY);
-		expect(dumpsNeeded(0.2, 0)).toBe(Number.POSITIVE_INFINITY);
+		expect(dumpsNeeded(0.001, 0.01)).toBe(Infinity);
+		expect(dumpsNeeded(0.001, 0.02)).toBe(Infinity);
+		expect(dumpsNeeded(0.2, 0)).toBe(Infinity);
 		// 1.9647 × 0.1138 / √500 = 0.0100.
 		expect(dumpsNeeded(0.1137, 0)).toBe(500);
 	});
@@ -78,7 +78,7 @@ describe('dumps needed for ±1 %', () => {
 describe('the parts of a reference', () => {
 	it('without a limit, all is standard uncertainty, with degrees of freedom where anything was estimated', () => {
 		expect(referenceParts(tickets)).toEqual({ u: near(0.005), df: 4, half: 0 });
-		expect(referenceParts({ ...tickets, df: 0 }).df).toBe(Number.POSITIVE_INFINITY);
+		expect(referenceParts({ ...tickets, df: 0 }).df).toBe(Infinity);
 		expect(referenceParts({ ...tickets, u_rel: 0 })).toMatchObject({ u: 0, df: 4 });
 	});
 	it('a limit is rectangular: its part of the uncertainty is taken off, its own degrees of freedom kept', () => {
@@ -86,7 +86,7 @@ describe('the parts of a reference', () => {
 		expect(referenceParts({ ...tickets, u_rel, limit_rel: 0.02 })).toEqual({ u: near(0.005), df: 4, half: 0.02 });
 		expect(referenceParts({ ...tickets, u_rel: 0.02 / Math.sqrt(3), limit_rel: 0.02, df: 0 })).toEqual({
 			u: 0,
-			df: Number.POSITIVE_INFINITY,
+			df: Infinity,
 			half: 0.02,
 		});
 	});

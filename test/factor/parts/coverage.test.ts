@@ -58,11 +58,6 @@ describe('which factors the weights determine', () => {
 it('a jump is usable between two combines, with a value and an uncertainty', () => {
 	expect(isUsableJump(jump(0, 1))).toBe(true);
 	expect(isUsableJump(jump(1, 1))).toBe(false);
-	for (const more of [
-		{ log_jump: Number.NaN },
-		{ u_log: Number.NaN },
-		{ u_log: Number.POSITIVE_INFINITY },
-		{ u_log: 0 },
-	])
+	for (const more of [{ log_jump: Number.NaN }, { u_log: Number.NaN }, { u_log: Infinity }, { u_log: 0 }])
 		expect(isUsableJump(jump(0, 1, more))).toBe(false);
 });

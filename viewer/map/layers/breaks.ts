@@ -67,8 +67,8 @@ function ascending(breaks: number[]): number[] {
 /** Moves one break, keeping it between its neighbors. */
 export function moveBreak(breaks: number[], index: number, to: number): number[] {
 	const gap = (breaks.at(-1)! - breaks[0]!) / 200;
-	const low = index > 0 ? breaks[index - 1]! + gap : Number.NEGATIVE_INFINITY;
-	const high = index < breaks.length - 1 ? breaks[index + 1]! - gap : Number.POSITIVE_INFINITY;
+	const low = index > 0 ? breaks[index - 1]! + gap : -Infinity;
+	const high = index < breaks.length - 1 ? breaks[index + 1]! - gap : Infinity;
 	return breaks.map((b, i) => (i === index ? Math.min(high, Math.max(low, to)) : b));
 }
 

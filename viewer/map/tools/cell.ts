@@ -1,5 +1,5 @@
 /** The cell of the grid under a place. */
-import type { Contours, Scene } from '../../../lib/model/index.ts';
+import type { Scene } from '../../../lib/model/index.ts';
 
 /** Index into the grid's columns of values, or −1 where there is no cell or no value. */
 export function cellAt(s: Scene, x_m: number, y_m: number): number {
@@ -16,22 +16,4 @@ export function cellAt(s: Scene, x_m: number, y_m: number): number {
 	if (!(u >= 0 && u < 1 && v >= 0 && v < 1)) return -1;
 	const cell = Math.floor(v * grid.rows) * grid.columns + Math.floor(u * grid.columns);
 	return Number.isFinite(s.gridYield_kg_ha[cell]!) ? cell : -1;
-}
-
-/** The contour zone that contains a place in degrees, or −1. */
-export function zoneAt(zones: Contours, lon: number, lat: number): number {
-	return zones.findIndex((zone) =>
-		zone.geometry.coordinates.some((polygon) => polygon.filter((ring) => inside(ring, lon, lat)).length % 2 === 1),
-	);
-}
-
-/** True where a ring contains a place, by the crossings of a ray to the east. */
-function inside(ring: readonly (readonly number[])[], x: number, y: number): boolean {
-	let odd = false;
-	for (let k = 0, j = ring.length - 1; k < ring.length; j = k++) {
-		const [ax, ay] = ring[k] as [number, number];
-		const [bx, by] = ring[j] as [number, number];
-		if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) odd = !odd;
-	}
-	return odd;
 }

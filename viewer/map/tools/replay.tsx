@@ -13,7 +13,7 @@ const t = strings.map;
 /** Start and end of the log, seconds. */
 export const times = computed<[number, number]>(() => {
 	const s = scene.value;
-	let [a, b] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+	let [a, b] = [Infinity, -Infinity];
 	for (const time of s?.time_s ?? []) {
 		if (time < a) a = time;
 		if (time > b) b = time;

@@ -16,8 +16,8 @@ export function NumberInput({
 	after,
 	value,
 	change,
-	min = Number.NEGATIVE_INFINITY,
-	max = Number.POSITIVE_INFINITY,
+	min = -Infinity,
+	max = Infinity,
 	placeholder,
 }: {
 	before?: string;
