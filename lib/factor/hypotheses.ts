@@ -3,10 +3,10 @@ import { backward, Tape } from '../tank/index.ts';
 import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart-form.ts';
 import type { Chain } from './chain/chain.ts';
 import { likelihood, type Play, places, run } from './chain/play.ts';
-import { type Choice, ownWeights, stepAt } from './form/choose.ts';
+import { type Choice, ownWeights } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
-import type { LateChange } from './latechange.ts';
 import type { Outliers } from './outliers.ts';
+import { type SeamChange, type SeamSeries, seamChange, seamSteps, withSeamChange } from './seamchange.ts';
 
 /** Which weights count, and after which unloadings grain was left in the tank. */
 export interface Interpretation {
@@ -27,8 +27,8 @@ export interface Hypothesis {
 	interpretation: Interpretation;
 	shapes: Shape[];
 	cart: CartForm;
-	/** A change after the last weight, estimated from the seams; null = none. */
-	late: LateChange | null;
+	/** What the seams show of its one change of a factor; null = nothing, or there is no such change. */
+	bySeams: SeamChange | null;
 	/** −2 log of likelihood times prior odds. */
 	cost: number;
 	/** Probability. */
@@ -51,7 +51,7 @@ const SIDE = 2;
  * @param play - settings for likelihoods, with constant factors
  * @param forced - one per combine: its form was set by hand
  * @param open - errors of the cart's scale are considered: not where factors set by hand may contradict every weight
- * @param lateChanges - changes after the last weights, estimated from the seams
+ * @param series - seams of combines whose factor and form are not set by hand
  * @returns the hypotheses that remain, likeliest first, and the best one's reduction of −2 log-likelihood against the constant factors of the match
  */
 export function hypothesesOf(
@@ -59,7 +59,7 @@ export function hypothesesOf(
 	play: Play,
 	forced: readonly boolean[],
 	open: boolean,
-	lateChanges: readonly LateChange[],
+	series: readonly SeamSeries[],
 ): { hypotheses: Hypothesis[]; gain: number } {
 	const all: Hypothesis[] = [];
 	let plain = Number.NaN;
@@ -81,24 +81,33 @@ export function hypothesesOf(
 				extraVariance: outliers.extraVariance,
 				prior: proper(play, chain),
 			};
-			const unnoted = shapes.filter((s, c) => s !== certain[c]);
-			const own = unnoted.reduce(
-				(sum, s) => sum + monitorPrice(s, hours, ownWeights(chain, shapes.indexOf(s)).length),
-				0,
-			);
+			const unnoted = shapes.flatMap((s, c) => (s !== certain[c] ? [c] : []));
+			const own = unnoted.reduce((sum, c) => sum + monitorPrice(shapes[c]!, hours, ownWeights(chain, c).length), 0);
+			const [only, ...more] = unnoted;
+			const changing = more.length === 0 ? series.find((s) => s.combine === only) : undefined;
+			const shown = changing ? seamChange(changing, shapes[only!]!) : null;
+			const add = (cart: CartForm, bySeams: SeamChange | null, of: Shape[], prices: number) => {
+				const prior = bySeams ? withSeamChange(now.prior, bySeams, chain.rough) : now.prior;
+				const fit = -2 * likelihood(chain, { ...now, shapes: of, prior, cart });
+				const cost = fit + price + prices + (bySeams?.cost ?? 0) + cartPrice(cart, hours, chain.order.length);
+				all.push({ interpretation, shapes: of, cart, bySeams, cost, weight: 0 });
+			};
 			for (const cart of open ? cartForms(chain, now) : [NO_SLIP]) {
 				const changed = cart.kind === 'step' || interpretation.reconsidered.some((c) => shapes[c] !== CONSTANT);
 				if (interpretation.reconsidered.length > 0 && !changed) continue;
-				const fit = -2 * likelihood(chain, { ...now, cart });
-				const cost = fit + price + own + cartPrice(cart, hours, chain.order.length);
 				// A form that passed its own test is dropped only where the scale's error replaces it.
 				if ((cart.kind === 'none' || cart.kind === 'two') && !same(shapes, found)) continue;
-				all.push({ interpretation, shapes, cart, late: null, cost, weight: 0 });
-				for (const late of cart.kind === 'none' ? lateChanges : [])
-					if (!changes(shapes[late.combine]!)) {
-						const stepped = shapes.map((s, c) => (c === late.combine ? stepAt(late.time_s) : s));
-						all.push({ interpretation, shapes: stepped, cart, late, cost: cost + late.cost, weight: 0 });
-					}
+				add(cart, shown, shapes, own);
+			}
+			if (!same(shapes, certain) || shapes.some(changes)) continue;
+			for (const step of seamSteps(series)) {
+				if (interpretation.reconsidered.length > 0 && !interpretation.reconsidered.includes(step.combine)) continue;
+				add(
+					NO_SLIP,
+					step,
+					shapes.map((s, c) => (c === step.combine ? step.shape : s)),
+					0,
+				);
 			}
 		}
 	}

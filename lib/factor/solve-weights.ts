@@ -7,14 +7,14 @@ import { scatterOf } from './chain/scatter.ts';
 import type { Timeline } from './chain/timeline.ts';
 import { twoScales } from './chain/two-scales.ts';
 import { type Coverage, coverageOf } from './coverage.ts';
-import { type Choice, ownWeights } from './form/choose.ts';
+import type { Choice } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import type { FlowSlope } from './form/slopes.ts';
 import { type Hypothesis, hypothesesOf } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
 import { interpretationsOf, judge, withOutliers } from './interpretations.ts';
-import { type LateChange, lateChange } from './latechange.ts';
 import { chained, constants, type Premises, playOf, premisesOf } from './premises.ts';
+import { type SeamChange, type SeamSeries, seamSeries, withSeamChange } from './seamchange.ts';
 
 /** The chain of all that was weighed, solved under one hypothesis: the source of the factors and of all that is reported of them. */
 export interface Solved {
@@ -35,8 +35,8 @@ export interface Solved {
 	/** Probability of the hypothesis, and its error of the cart's scale. */
 	weight: number;
 	cart: CartForm;
-	/** A change after the last weight, estimated from the seams. */
-	late: LateChange | null;
+	/** What the seams show of its one change of a factor. */
+	bySeams: SeamChange | null;
 	/** The best hypothesis's reduction of −2 log-likelihood against the constant factors of the match. */
 	gain: number;
 	/** Weighings that the match set aside and this hypothesis uses. */
@@ -68,28 +68,23 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		{ ...playOf(premises, constant, premises.rest, size), sigma: MONITOR.slow },
 		premises.forms.map((f) => f !== undefined),
 		pinned.size === 0,
-		lateChanges(premises, matched.chain),
+		seriesOf(premises),
 	);
 	progress.step('factors', 0.8);
 	return hypotheses.map((hypothesis) => solved(premises, hypothesis, size, gain));
 }
 
-/** Changes after the last own weights, of combines whose factor and form are not set by hand. */
-function lateChanges({ input, coverage, forms, pinned }: Premises, chain: Chain): LateChange[] {
-	const { match } = input;
-	return forms.flatMap((form, c) => {
-		if (!coverage.owned[c] || form || pinned.size > 0) return [];
-		const unloadings = ownWeights(chain, c).flatMap((w) => match.weighings[w]!.unloadings);
-		const late = lateChange(input, c, Math.max(...unloadings.map((u) => match.unloadings[u]!.end_s)));
-		return late ? [late] : [];
-	});
+/** Seams of the combines whose factor and form are not set by hand. */
+function seriesOf({ input, coverage, forms, pinned }: Premises): SeamSeries[] {
+	if (pinned.size > 0) return [];
+	return forms.flatMap((form, c) => (coverage.owned[c] && !form ? [seamSeries(input, c)] : []));
 }
 
 /** Solves the chain without its outliers, first to estimate the sizes of errors, then with these. */
 function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter, gain: number): Solved {
 	const { input, time, flows, rough, rest, noted, coverage } = premises;
 	const { match, jumps } = input;
-	const { interpretation, shapes, cart, weight, late } = hypothesis;
+	const { interpretation, shapes, cart, weight, bySeams } = hypothesis;
 	const { chain: whole, outliers, choices, reconsidered, reinstated } = interpretation;
 	const bad = new Set(outliers.aside.map((a) => a.weighing));
 	const chain =
@@ -101,10 +96,7 @@ function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter, 
 				);
 	const moved = { ...cart, at: sameStep(whole, chain, cart.at) };
 	const usually = playOf(premises, shapes, outliers.rest, USUAL_SCATTER);
-	const prior: Play['prior'] = (c, j) =>
-		late && j === 1 && c === late.combine
-			? { mean: rough[c]! * Math.expm1(late.log), u: rough[c]! * late.u, seam: true }
-			: usually.prior(c, j);
+	const prior = bySeams ? withSeamChange(usually.prior, bySeams, rough) : usually.prior;
 	const last: Play = { ...usually, prior, last: true, cart: moved };
 	const scatter = chain.order.length > 0 ? scatterOf(chain, last) : usualSize;
 	const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
@@ -129,7 +121,7 @@ function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter, 
 		aside: outliers.aside,
 		weight,
 		gain,
-		late,
+		bySeams,
 		cart: moved,
 		reinstated: reinstated.filter((w) => !bad.has(w)),
 		emptiedAfterAll: match.unloadings.flatMap((u, i) =>

@@ -33,16 +33,17 @@ export function alternativeCautions(input: FactorInput, hypotheses: readonly Sol
 			);
 		}
 	}
-	const withoutSlip = hypotheses.filter((w) => w.cart.kind === 'none' && w.late === null);
-	const changed = hypotheses.flatMap((w) => (w.late ? [w.late] : []));
-	if (changed.length > 0) {
-		const of = changed.map(
-			({ combine, time_s, log }) =>
-				`combine ${input.records.combines[combine]} from ${clockOf(input.plan, time_s)} (by ${(100 * Math.expm1(-log)).toFixed(1)}%)`,
-		);
+	const withoutSlip = hypotheses.filter((w) => w.cart.kind === 'none');
+	// A step that the weights show as well has been found by them.
+	const bySeams = hypotheses.flatMap(({ bySeams: s, choices }) =>
+		s && choices[s.combine]?.shape !== s.shape
+			? `combine ${input.records.combines[s.combine]} from ${clockOf(input.plan, s.shape.changes_s[0]!)} (by ${(100 * Math.expm1(-s.log)).toFixed(1)}%)`
+			: [],
+	);
+	if (bySeams.length > 0) {
 		out.push(
-			`After the last weighed dumps the seams changed: possibly a recalibration of ${of.join(', or of ')}. The factors allow ` +
-				'for it. Weigh dumps through the whole day.',
+			`The seams changed within the field: possibly a recalibration of ${[...new Set(bySeams)].join(', or of ')}. The factors ` +
+				'allow for it. Weigh dumps through the whole day.',
 		);
 	}
 	input.records.combines.forEach((name, c) => {

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { solveFactors } from '../../lib/factor/index.ts';
 import type { FactorInput } from '../../lib/factor/input.ts';
-import { lateChange } from '../../lib/factor/latechange.ts';
+import { seamSeries, seamStep } from '../../lib/factor/seamchange.ts';
 import { silent } from '../../lib/model/index.ts';
 import { seeded } from '../../lib/stats/index.ts';
 import { make } from './make.ts';
@@ -29,18 +29,19 @@ function seamed(change: number, seed = 1): FactorInput {
 	} as unknown as FactorInput;
 }
 
-test('a recalibration after the last weighed dump shows at the seams, with its size and time', () => {
-	const found = lateChange(seamed(0.1), 0, 600 * 10)!;
-	expect(found.time_s).toBe(600 * 14);
+test('a recalibration shows at the seams, with its size and time', () => {
+	const found = seamStep(seamSeries(seamed(0.1), 0))!;
+	expect(found.shape.changes_s).toEqual([600 * 14]);
 	expect(Math.abs(found.log + 0.1)).toBeLessThan(0.012);
 	expect(found.cost).toBeLessThan(-10);
 	// By the other's passes it is the other that reads less.
-	expect(Math.abs(lateChange(seamed(0.1), 1, 600 * 10)!.log - 0.1)).toBeLessThan(0.012);
+	expect(Math.abs(seamStep(seamSeries(seamed(0.1), 1))!.log - 0.1)).toBeLessThan(0.012);
 });
 
-test('seams that stay as they were are no change, nor are those from before the last weight', () => {
-	for (let seed = 1; seed <= 20; seed++) expect(lateChange(seamed(0, seed), 0, 600 * 10)!.cost).toBeGreaterThan(6);
-	expect(lateChange(seamed(0.1), 0, 600 * 18)).toBeNull();
+test('seams that stay as they were are no change, nor are two or three of them', () => {
+	for (let seed = 1; seed <= 20; seed++) expect(seamStep(seamSeries(seamed(0, seed), 0))!.cost).toBeGreaterThan(6);
+	const { seams, ...few } = seamed(0.1);
+	expect(seamStep(seamSeries({ ...few, seams: seams.slice(11, 16) }, 0))).toBeNull();
 });
 
 test('grain that came in after the last weighed dump is named', () => {
