@@ -1,13 +1,12 @@
 import * as v from 'valibot';
+import { short } from '../../geo/mend-ring.ts';
 import {
 	type ColumnPlan,
-	type CombinePlan,
 	type Crop,
 	type FieldPlan,
 	type LogPlan,
 	type Note,
 	remark,
-	type ScalePlan,
 	type SetAside,
 	type TablePlan,
 	wholeFile,
@@ -52,35 +51,28 @@ export function readPlan(json: unknown): ReadPlan {
 	checkNames(raw, fault);
 	if (!parsed.success) return { plan: null, zone, faults, notes };
 
-	const given = parsed.output;
+	const { intake, questions, ...given } = parsed.output;
 	const plan: FieldPlan = {
+		...given,
 		name: given.name ?? 'Field',
-		season: given.season,
-		client: given.client,
-		farm: given.farm,
 		crop: crop ?? ownCrop(given.crop, fault),
-		timeZone: given.timeZone,
 		boundary: inside(given.boundary),
 		varieties: inside(given.varieties),
 		logs: given.logs.map(logPlan),
 		cartLog: tablePlan(given.cartLog),
 		cartTrace: tablePlan(given.cartTrace),
 		tickets: tablePlan(given.tickets),
-		combines: byName(given.combines, combinePlan),
-		scales: byName(given.scales, scalePlan),
+		combines: byName(given.combines),
+		scales: byName(given.scales),
 		events: events(given, zone, fault),
 		pins: given.pins as FieldPlan['pins'],
 		total: given.total ? { wet_kg: given.total.wet_kg, u_rel: given.total.u_pct / 100 } : null,
 		flags: given.flags as FieldPlan['flags'],
-		destinations: byName(given.destinations, ({ shrink_pct_per_point, handling_pct }) => ({
-			shrink_pct_per_point,
-			handling_pct,
-		})),
-		shares: given.shares,
+		destinations: byName(given.destinations),
 	};
 	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !Object.hasOwn(fieldSchema.entries, key)));
 	if (Object.keys(extra).length > 0) plan.extra = extra;
-	if (Object.hasOwn(raw, 'intake')) plan.intake = raw.intake;
+	if (intake !== undefined) plan.intake = intake;
 	const unknown = unknownEntries(fieldSchema, raw);
 	if (unknown.length > 0) {
 		notes.push(remark(`${FILE}: not known here and not used: ${unknown.join(', ')}.`));
@@ -107,11 +99,7 @@ export function nameInside(name: string): string | null {
 
 type ReportFault = (column: string | null, found: unknown, why: string) => void;
 
-function describe(found: unknown): string {
-	if (found === undefined || found === '') return '';
-	const text = typeof found === 'string' ? found : (JSON.stringify(found) ?? String(found));
-	return text.length > 60 ? `${text.slice(0, 57)}…` : text;
-}
+const describe = (found: unknown): string => (found === undefined || found === '' ? '' : short(found));
 
 function namedCrop(name: string, fault: ReportFault): Crop | null {
 	const crop = cropNamed(name);
@@ -153,24 +141,21 @@ function checkNames(raw: Record<string, unknown>, fault: ReportFault): void {
 		typeof value === 'object' && value !== null ? (value as Record<string, unknown>) : {};
 	file('boundary', raw.boundary);
 	file('varieties', raw.varieties);
-	for (const key of ['cartLog', 'cartTrace', 'tickets']) file(`${key}.file`, part(raw[key]).file);
 	const tables = new Map<string, string>();
 	const once = (column: string, name: unknown) => {
+		file(column, name);
 		const inside = typeof name === 'string' ? nameInside(name) : null;
 		if (inside === null) return;
 		const before = tables.get(inside);
 		if (before === undefined) tables.set(inside, column);
 		else fault(column, name, `this file is listed twice, as ${before} too: its records would count twice`);
 	};
-	for (const [i, log] of (Array.isArray(raw.logs) ? raw.logs : []).entries()) once(`logs.${i}.file`, part(log).file);
-	for (const key of ['cartLog', 'cartTrace', 'tickets']) once(`${key}.file`, part(raw[key]).file);
-	if (Array.isArray(raw.logs)) {
-		raw.logs.forEach((log, i) => {
-			file(`logs.${i}.file`, part(log).file);
-			const name = part(log).combine;
-			if (typeof name === 'string') combineName(`logs.${i}.combine`, name, fault);
-		});
+	for (const [i, log] of (Array.isArray(raw.logs) ? raw.logs : []).entries()) {
+		once(`logs.${i}.file`, part(log).file);
+		const name = part(log).combine;
+		if (typeof name === 'string') combineName(`logs.${i}.combine`, name, fault);
 	}
+	for (const key of ['cartLog', 'cartTrace', 'tickets']) once(`${key}.file`, part(raw[key]).file);
 	for (const key of ['combines', 'scales']) {
 		for (const name of Object.keys(part(raw[key]))) combineName(key, name, fault);
 	}
@@ -194,7 +179,7 @@ function tablePlan(given: FieldJson['cartLog']): TablePlan | null {
 }
 
 function columnPlans(given: FieldJson['logs'][number]['columns']): Record<string, ColumnPlan> | null {
-	return given === null ? null : byName(given, (c) => c as ColumnPlan);
+	return given && byName(given as Record<string, ColumnPlan>);
 }
 
 function logPlan(given: FieldJson['logs'][number]): LogPlan {
@@ -205,26 +190,11 @@ function logPlan(given: FieldJson['logs'][number]): LogPlan {
 	};
 }
 
-/** The same names with another value each; a name is never taken for a built-in property of objects. */
-function byName<A, B>(given: Record<string, A>, make: (value: A) => B): Record<string, B> {
-	const made: Record<string, B> = Object.create(null);
-	for (const [name, value] of Object.entries(given)) made[name.trim()] = make(value);
+/** The same by trimmed names; a name is never taken for a built-in property of objects. */
+function byName<A>(given: Record<string, A>): Record<string, A> {
+	const made: Record<string, A> = Object.create(null);
+	for (const [name, value] of Object.entries(given)) made[name.trim()] = value;
 	return made;
-}
-
-function combinePlan(given: FieldJson['combines'][string]): CombinePlan {
-	const { swath_m, row_m, tank_kg, header_ahead_m, display_total } = given;
-	return {
-		swath_m,
-		row_m,
-		tank_kg,
-		header_ahead_m,
-		display_total: display_total ? { area_ha: display_total.area_ha, wet_kg: display_total.wet_kg } : null,
-	};
-}
-
-function scalePlan({ limit_pct, size_kg, reading_a_kg, reading_b_rel }: FieldJson['scales'][string]): ScalePlan {
-	return { limit_pct, size_kg, reading_a_kg, reading_b_rel };
 }
 
 function events(given: FieldJson, zone: Zone | null, fault: ReportFault): FieldPlan['events'] {

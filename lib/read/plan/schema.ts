@@ -48,14 +48,14 @@ function whichCrop(input: unknown): string {
 		: 'expected a crop: its name in quotes, or { "name", "bushel_kg", "market_moisture_pct" }';
 }
 
-const combine = v.looseObject(
+const combine = v.object(
 	{
 		swath_m: maybe(between(0.2, 60, 'a width in meters')),
 		row_m: maybe(between(0.05, 5, 'a row spacing in meters')),
 		tank_kg: maybe(between(100, 100_000, 'a tank size in kilograms')),
 		header_ahead_m: maybe(between(-30, 30, 'a distance in meters')),
 		display_total: maybe(
-			v.looseObject(
+			v.object(
 				{
 					area_ha: maybe(between(0, 1e6, 'an area in hectares')),
 					wet_kg: maybe(between(0, 1e9, 'a mass in kilograms')),
@@ -67,7 +67,7 @@ const combine = v.looseObject(
 	'a combine is described as { "swath_m": …, "tank_kg": …, … }',
 );
 
-const scale = v.looseObject(
+const scale = v.object(
 	{
 		limit_pct: maybe(between(0, 100, 'a percentage')),
 		size_kg: maybe(between(100, 1e6, 'a size in kilograms')),
@@ -134,8 +134,8 @@ const flags = v.strictObject(
 	(issue) => strange(issue, `thresholds are ${Object.keys(FLAG_LIMITS).join(', ')}`),
 );
 
-/** field.json as the contract defines it; unknown entries pass through. */
-export const fieldSchema = v.looseObject(
+/** field.json as the contract defines it, without entries that are not known. */
+export const fieldSchema = v.object(
 	{
 		name: maybe(text),
 		season: maybe(v.pipe(between(1990, 2099, 'a year'), v.integer('expected a whole year'))),
@@ -182,7 +182,7 @@ export const fieldSchema = v.looseObject(
 		flags: v.optional(flags, {}),
 		destinations: v.optional(
 			record(
-				v.looseObject({
+				v.object({
 					shrink_pct_per_point: between(0, 100, 'a rate in percent for each point'),
 					handling_pct: v.optional(between(0, 100, 'a percentage'), 0),
 				}),

@@ -9,20 +9,6 @@ export interface ReadTime {
 	grain: TimeGrain;
 }
 
-const DAYS_BEFORE = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334];
-
-/** Days from 1970-01-01 to a day of the Gregorian calendar. */
-function dayNumber(year: number, month: number, day: number): number {
-	const leaps = (y: number) => Math.floor(y / 4) - Math.floor(y / 100) + Math.floor(y / 400);
-	const leapYear = year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0);
-	const before = DAYS_BEFORE[month - 1]! + (leapYear && month > 2 ? 1 : 0);
-	return (year - 1970) * 365 + leaps(year - 1) - leaps(1969) + before + day - 1;
-}
-
-function daysIn(year: number, month: number): number {
-	return dayNumber(month === 12 ? year + 1 : year, (month % 12) + 1, 1) - dayNumber(year, month, 1);
-}
-
 /** Two digits at p, or −1. */
 function two(b: Uint8Array, p: number): number {
 	const tens = b[p]! - 48;
@@ -50,10 +36,11 @@ export function parseTime(b: Uint8Array, start: number, end: number, into: ReadT
 	if (century < 0 || years < 0 || b[p + 4] !== 45 || b[p + 7] !== 45) return false;
 	const date = ((century * 100 + years) * 100 + month) * 100 + day;
 	if (date !== lastDate) {
-		const year = century * 100 + years;
-		if (month < 1 || month > 12 || day < 1 || day > daysIn(year, month)) return false;
+		const day_ms = new Date(0).setUTCFullYear(century * 100 + years, month - 1, day);
+		// A day that its month does not have is one of the next.
+		if (month < 1 || month > 12 || new Date(day_ms).getUTCDate() !== day) return false;
 		lastDate = date;
-		lastDay_s = dayNumber(year, month, day) * 86_400;
+		lastDay_s = day_ms / 1000;
 	}
 	p += 10;
 	into.reading_s = lastDay_s;
