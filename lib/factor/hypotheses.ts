@@ -1,8 +1,8 @@
 import { CART, MONITOR } from '../model/index.ts';
-import { backward, Tape } from '../tank/index.ts';
+import { backward } from '../tank/index.ts';
 import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart-form.ts';
 import type { Chain } from './chain/chain.ts';
-import { likelihood, type Play, places, run } from './chain/play.ts';
+import { likelihood, type Play, taped } from './chain/play.ts';
 import { type Choice, ownWeights } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import type { Outliers } from './outliers.ts';
@@ -173,12 +173,9 @@ function cartForms(chain: Chain, play: Play): CartForm[] {
 /** The likeliest step of the cart's scale; null where too few weights lie on either side of any. */
 export function cartStep(chain: Chain, play: Play): CartForm | null {
 	const weighings = chain.order.filter((w) => chain.scales.of[w]! >= 0).length;
-	const at = places(chain, play);
-	const tape = new Tape(at.n);
-	run(chain, play, at, tape);
 	let seen = 0;
 	const before = chain.steps.map((s) => (s.do === 'weigh' && chain.scales.of[s.weighing]! >= 0 ? seen++ : seen));
-	const moments = backward(tape).marks.filter((m) => {
+	const moments = backward(taped(chain, play).tape).marks.filter((m) => {
 		const early = m.key >= CART_KEY ? before[m.key - CART_KEY]! : 0;
 		return early >= SIDE && weighings - early >= SIDE;
 	});

@@ -1,7 +1,7 @@
 import { CART, MONITOR, TANK } from '../model/index.ts';
-import { backward, Tape } from '../tank/index.ts';
+import { backward } from '../tank/index.ts';
 import type { Chain } from './chain/chain.ts';
-import { type Play, places, type Rests, run, STEP_KEY } from './chain/play.ts';
+import { type Play, type Rests, STEP_KEY, taped } from './chain/play.ts';
 
 /** Errors larger than expected. */
 export interface Outliers {
@@ -37,10 +37,7 @@ export function findOutliers(chain: Chain, play: Play): Outliers {
 		for (const u of chain.match.weighings[w]!.unloadings) ofUnloading.set(u, position.get(w)!);
 	for (let turn = 0; turn < n / 2 && n > 3; turn++) {
 		const now: Play = { ...play, sigma: MONITOR.slowWide, rests: 1, rest, extraVariance };
-		const at = places(chain, now);
-		const tape = new Tape(at.n);
-		run(chain, now, at, tape);
-		const { leftOut, marks } = backward(tape);
+		const { leftOut, marks } = backward(taped(chain, now).tape);
 		const found: { excess: number; at: number; key: string; weighing: number; unloading: number; kg: number }[] = [];
 		for (const m of marks) {
 			if (m.key >= STEP_KEY || done.has(`u${m.key}`) || !(rest.u_kg[m.key]! <= TANK.broad_kg)) continue;

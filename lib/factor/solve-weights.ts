@@ -1,8 +1,8 @@
 import { MONITOR, type Progress, TANK } from '../model/index.ts';
-import { type Layout, PRIOR_DF, type Scatter, Tape, USUAL_SCATTER } from '../tank/index.ts';
+import { type Layout, PRIOR_DF, type Scatter, type Tape, USUAL_SCATTER } from '../tank/index.ts';
 import type { CartForm } from './chain/cart-form.ts';
 import type { Chain } from './chain/chain.ts';
-import { type Play, places, run } from './chain/play.ts';
+import { type Play, taped } from './chain/play.ts';
 import { scatterOf } from './chain/scatter.ts';
 import type { Timeline } from './chain/timeline.ts';
 import { twoScales } from './chain/two-scales.ts';
@@ -100,9 +100,7 @@ function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter, 
 	const last: Play = { ...usually, prior, last: true, cart: moved };
 	const scatter = chain.order.length > 0 ? scatterOf(chain, last) : usualSize;
 	const play = { ...last, sigma: scatter.sigma, rests: scatter.rests, white: scatter.white };
-	const at = places(chain, play);
-	const tape = new Tape(at.n);
-	run(chain, play, at, tape);
+	const { at, tape } = taped(chain, play);
 	const coefficients = shapes.reduce((s, f, c) => s + (coverage.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
 	return {
 		time,

@@ -1,6 +1,6 @@
 import type { FactorInput } from '../factor/index.ts';
 import { type Factor, type Factors, MONITOR, type SeamJump } from '../model/index.ts';
-import { columnOf, gls, groupBy } from '../stats/index.ts';
+import { columnOf, groupBy, weightedRegression } from '../stats/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
 const NORMAL = 1.96;
@@ -62,14 +62,10 @@ function levelsOf(group: readonly number[], across: readonly SeamJump[], kg: Flo
 	const seen = across.filter((j) => group.includes(j.combineA));
 	// Along a seam of A and B corrected yields agree: log k_B − log k_A is the jump. The first combine is fixed.
 	const rows = seen.map((j) => group.slice(1).map((c) => Number(j.combineB === c) - Number(j.combineA === c)));
-	const V = new Float64Array(seen.length ** 2);
-	seen.forEach((j, i) => {
-		V[i * (seen.length + 1)] = j.u_log ** 2;
-	});
-	const fit = gls(
+	const fit = weightedRegression(
 		rows,
 		seen.map((j) => j.log_jump),
-		V,
+		seen.map((j) => j.u_log ** -2),
 	);
 	const apart = [0, ...fit.beta];
 	const p = group.length - 1;

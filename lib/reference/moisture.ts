@@ -9,7 +9,7 @@ import {
 	type SeamJump,
 	type Track,
 } from '../model/index.ts';
-import { gls } from '../stats/index.ts';
+import { type LinearFit, weightedRegression } from '../stats/index.ts';
 import { joinTickets } from './join.ts';
 import { dryBasis } from './slips.ts';
 import { type Share, ticketGrain } from './ticket-grain.ts';
@@ -121,16 +121,11 @@ function ticketEquation(moisture_pct: number, shares: Share[], n: number): Equat
 	return { row, y: moisture_pct - sensed / covered, u: TICKET_U };
 }
 
-function solve(equations: Equation[]): ReturnType<typeof gls> {
-	const m = equations.length;
-	const V = new Float64Array(m * m);
-	equations.forEach((e, i) => {
-		V[i * m + i] = e.u * e.u;
-	});
-	return gls(
+function solve(equations: Equation[]): LinearFit {
+	return weightedRegression(
 		equations.map((e) => e.row),
 		equations.map((e) => e.y),
-		V,
+		equations.map((e) => e.u ** -2),
 	);
 }
 

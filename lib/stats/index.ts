@@ -1,6 +1,6 @@
+export { backward, cholesky, forward } from './cholesky.ts';
 export { columnOf, hypotenuse } from './columns.ts';
 export { effectiveFreedom } from './freedom.ts';
-export { backward, cholesky, forward, type GlsFit, gls } from './gls.ts';
 export { groupBy, mode } from './group.ts';
 export { type LinearFit, weightedRegression } from './linear.ts';
 export { atPlace, mad, median, quantile, quantileOf, upperMedian } from './median.ts';

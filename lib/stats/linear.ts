@@ -1,13 +1,13 @@
-import { Matrix, QrDecomposition } from 'ml-matrix';
+import { inverse, Matrix, QrDecomposition } from 'ml-matrix';
+import { columnOf } from './columns.ts';
 
 /** A linear model fitted by least squares. */
 export interface LinearFit {
 	beta: Float64Array;
-	/** Covariance of beta, row-major. */
+	/** Covariance of beta where the errors' variances are 1 / weight, row-major; of s² / weight, this times s². */
 	covariance: Float64Array;
-	/** Standard errors of beta. */
+	/** Standard errors of beta, from the residuals. */
 	u: Float64Array;
-	residuals: Float64Array;
 	/** Residual standard deviation (of an observation of weight 1). */
 	s: number;
 	df: number;
@@ -32,55 +32,28 @@ export function weightedRegression(
 	weight?: ArrayLike<number>,
 ): LinearFit {
 	const p = rows[0]?.length ?? 0;
-	const used: number[] = [];
-	for (let i = 0; i < rows.length; i++) if (!weight || weight[i]! > 0) used.push(i);
+	const root = columnOf(rows, (_, i) => Math.sqrt(weight ? weight[i]! : 1));
+	const used = [...root.keys()].filter((i) => root[i]! > 0);
 	if (used.length < p) throw new Error(`a fit of ${p} coefficients needs as many observations, not ${used.length}`);
-	const x = new Matrix(used.length, p);
-	const b = new Matrix(used.length, 1);
-	used.forEach((i, r) => {
-		const root = weight ? Math.sqrt(weight[i]!) : 1;
-		for (let j = 0; j < p; j++) x.set(r, j, root * rows[i]![j]!);
-		b.set(r, 0, root * y[i]!);
-	});
+	const x = new Matrix(used.map((i) => rows[i]!.map((v) => root[i]! * v)));
+	const b = Matrix.columnVector(used.map((i) => root[i]! * y[i]!));
 	const qr = new QrDecomposition(x);
-	// isFullRank() tests for an exact zero; here a column that equals a sum of others to 12 digits is rejected too.
-	for (let j = 0; j < p; j++) {
-		let size = 0;
-		for (let i = 0; i < used.length; i++) size += x.get(i, j) ** 2;
-		if (!(Math.abs(qr.upperTriangularMatrix.get(j, j)) > 1e-12 * Math.sqrt(size))) {
-			throw new Error('the columns are linearly dependent');
-		}
-	}
-	const beta = Float64Array.from(qr.solve(b).to1DArray());
-	const residuals = new Float64Array(rows.length);
-	let squares = 0;
-	for (let i = 0; i < rows.length; i++) {
-		let fit = 0;
-		for (let j = 0; j < p; j++) fit += rows[i]![j]! * beta[j]!;
-		residuals[i] = y[i]! - fit;
-		squares += (weight ? weight[i]! : 1) * residuals[i]! ** 2;
-	}
-	const df = used.length - p;
-	const s = df > 0 ? Math.sqrt(squares / df) : Number.NaN;
-	// (XᵀX)⁻¹ = R⁻¹ R⁻ᵀ, without forming XᵀX, which would lose half the digits.
 	const r = qr.upperTriangularMatrix;
-	const inverse = new Matrix(p, p);
-	for (let col = 0; col < p; col++) {
-		for (let i = p - 1; i >= 0; i--) {
-			let sum = i === col ? 1 : 0;
-			for (let j = i + 1; j < p; j++) sum -= r.get(i, j) * inverse.get(j, col);
-			inverse.set(i, col, sum / r.get(i, i));
-		}
+	// isFullRank() tests for an exact zero; here a column that equals a sum of others to 12 digits is rejected too.
+	if (!r.diagonal().every((d, j) => Math.abs(d) > 1e-12 * x.getColumnVector(j).norm())) {
+		throw new Error('the columns are linearly dependent');
 	}
-	const covariance = new Float64Array(p * p);
-	const u = new Float64Array(p);
-	for (let i = 0; i < p; i++) {
-		for (let j = 0; j < p; j++) {
-			let sum = 0;
-			for (let k = 0; k < p; k++) sum += inverse.get(i, k) * inverse.get(j, k);
-			covariance[i * p + j] = sum * s * s;
-		}
-		u[i] = Math.sqrt(covariance[i * p + i]!);
-	}
-	return { beta, covariance, u, residuals, s, df };
+	const beta = qr.solve(b);
+	const df = used.length - p;
+	const s = df > 0 ? Matrix.sub(b, x.mmul(beta)).norm() / Math.sqrt(df) : Number.NaN;
+	// (XᵀX)⁻¹ = R⁻¹ R⁻ᵀ, without forming XᵀX, which would lose half the digits.
+	const back = inverse(r);
+	const covariance = back.mmul(back.transpose());
+	return {
+		beta: Float64Array.from(beta.to1DArray()),
+		covariance: Float64Array.from(covariance.to1DArray()),
+		u: Float64Array.from(covariance.diagonal(), (v) => s * Math.sqrt(v)),
+		s,
+		df,
+	};
 }

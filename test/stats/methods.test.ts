@@ -2,7 +2,6 @@ import { describe, expect, test } from 'vitest';
 import {
 	atPlace,
 	effectiveFreedom,
-	gls,
 	halfWidth,
 	mad,
 	median,
@@ -58,32 +57,12 @@ test('a median is the one that sorting gives', () => {
 	}
 });
 
-describe('generalised least squares', () => {
-	test('with a diagonal covariance it is the weighted regression', () => {
-		const rows = [0, 1, 2, 3].map((v) => [1, v]);
-		const y = [1, 2.5, 3.5, 6];
-		const v = [1, 4, 1, 2];
-		const V = new Float64Array(16);
-		v.forEach((s, i) => {
-			V[i * 5] = s;
-		});
-		const a = gls(rows, y, V);
-		const b = weightedRegression(
-			rows,
-			y,
-			v.map((s) => 1 / s),
-		);
-		expect(a.beta[0]).toBeCloseTo(b.beta[0]!, 12);
-		expect(a.beta[1]).toBeCloseTo(b.beta[1]!, 12);
-		expect(a.covariance[3]! * b.s ** 2).toBeCloseTo(b.u[1]! ** 2, 12);
-	});
-
-	test('errors of opposite sign cancel in the sum', () => {
-		// Two loads that share a reading: e and −e. Their sum is exact, and so is the slope through the origin.
-		const fit = gls([[10], [10]], [11, 9], [1.0001, -1, -1, 1.0001]);
-		expect(fit.beta[0]).toBeCloseTo(1, 10);
-		expect(Math.sqrt(fit.covariance[0]!)).toBeLessThan(0.001);
-	});
+test('the covariance of a regression is of errors of exactly the variances given', () => {
+	// Two weights of one quantity, of variances 1 and 4: their mean by 1/variance, of variance 1 / (1 + 1/4).
+	const fit = weightedRegression([[1], [1]], [10, 15], [1, 1 / 4]);
+	expect(fit.beta[0]).toBeCloseTo(11, 12);
+	expect(fit.covariance[0]).toBeCloseTo(0.8, 12);
+	expect(fit.u[0]).toBeCloseTo(Math.sqrt(0.8 * (1 ** 2 + 4 ** 2 / 4)), 12);
 });
 
 describe('propagation by Monte Carlo (JCGM 101)', () => {

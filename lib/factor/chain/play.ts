@@ -133,6 +133,14 @@ export function run(chain: Chain, play: Play, at: Layout, b: Belief): number {
 	return sum;
 }
 
+/** A chain as it was run, for a backward pass. */
+export function taped(chain: Chain, play: Play): { at: Layout; tape: Tape } {
+	const at = places(chain, play);
+	const tape = new Tape(at.n);
+	run(chain, play, at, tape);
+	return { at, tape };
+}
+
 function weighed(chain: Chain, play: Play, at: Layout, b: Belief, step: Extract<Step, { do: 'weigh' }>): number {
 	const w = chain.match.weighings[step.weighing]!;
 	const scale = w.byCart ? chain.scaleRatio : 1;

@@ -1,10 +1,10 @@
 import { CART, type LoadBook, stepsByCart } from '../../model/index.ts';
 import { logGamma } from '../../stats/index.ts';
-import { backward, Tape, USUAL_SCATTER } from '../../tank/index.ts';
+import { backward, USUAL_SCATTER } from '../../tank/index.ts';
 import { chained, constants, type Premises, playOf } from '../premises.ts';
 import { cartPlaces, NO_SLIP, type Scales } from './cart-form.ts';
 import type { Chain } from './chain.ts';
-import { type Play, places, run } from './play.ts';
+import { type Play, taped } from './play.ts';
 import { scatterOf } from './scatter.ts';
 
 /** Fewest weights by each scale, and by each of the grain of two combines. */
@@ -73,9 +73,7 @@ interface Residuals {
 }
 
 function residuals(chain: Chain, play: Play): Residuals {
-	const at = places(chain, play);
-	const tape = new Tape(at.n);
-	run(chain, play, at, tape);
+	const { at, tape } = taped(chain, play);
 	const off = new Map<number, Off>();
 	for (const { key, residual, variance } of backward(tape).leftOut) {
 		const kg = chain.match.weighings[key]!.reference_kg;

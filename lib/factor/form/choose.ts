@@ -1,8 +1,8 @@
 import { firstFrom } from '../../stats/index.ts';
-import { backward, Tape } from '../../tank/index.ts';
+import { backward } from '../../tank/index.ts';
 import { CART_KEY } from '../chain/cart-form.ts';
 import type { Chain } from '../chain/chain.ts';
-import { type Play, places, run, STEP_KEY } from '../chain/play.ts';
+import { type Play, STEP_KEY, taped } from '../chain/play.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 
 /** The form chosen for one combine, and the evidence for it. */
@@ -61,9 +61,7 @@ export function ownWeights(chain: Chain, combine: number): number[] {
 
 /** Predicts one combine's weights in blocks, each from all weights outside the block. */
 export function predict(chain: Chain, play: Play, combine: number, own: readonly number[]): Prediction {
-	const at = places(chain, play);
-	const tape = new Tape(at.n);
-	run(chain, play, at, tape);
+	const { at, tape } = taped(chain, play);
 	const place = new Map(own.map((w, i) => [w, i]));
 	const size = blockSize(own.length);
 	let misfit = 0;

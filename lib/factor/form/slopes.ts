@@ -206,52 +206,31 @@ function solvePairs(
 
 /** Weighted instrumental-variable fit of y on x with instruments z; null where it is singular. */
 function instrumented(pairs: readonly Pair[], x: number[][], z: number[][], y: number[]) {
-	const k = x[0]!.length;
-	const n = pairs.length;
-	const zx = new Matrix(k, k);
-	const zy = new Float64Array(k);
-	for (let r = 0; r < n; r++) {
-		const w = pairs[r]!.w;
-		for (let i = 0; i < k; i++) {
-			zy[i]! += w * z[r]![i]! * y[r]!;
-			for (let j = 0; j < k; j++) zx.set(i, j, zx.get(i, j) + w * z[r]![i]! * x[r]![j]!);
-		}
-	}
+	const [X, Z, Y] = [new Matrix(x), new Matrix(z), Matrix.columnVector(y)];
+	const [n, k] = [X.rows, X.columns];
+	const weighted = Z.clone().mulColumnVector(pairs.map((p) => p.w));
+	const zx = weighted.transpose().mmul(X);
 	// Columns differ in size (kg/s, m/s, ones), so the condition number is taken after scaling.
-	const size = Array.from({ length: k }, (_, i) => Math.sqrt(Math.abs(zx.get(i, i))) || 1);
-	const scaled = new Matrix(k, k);
-	for (let i = 0; i < k; i++) for (let j = 0; j < k; j++) scaled.set(i, j, zx.get(i, j) / (size[i]! * size[j]!));
+	const size = zx.diagonal().map((v) => Math.sqrt(Math.abs(v)) || 1);
+	const scaled = zx.clone().divRowVector(size).divColumnVector(size);
 	if (!(new SingularValueDecomposition(scaled).condition < 1e6)) return null;
-	const back = inverse(scaled);
-	const A = new Matrix(k, k);
-	for (let i = 0; i < k; i++) for (let j = 0; j < k; j++) A.set(i, j, back.get(i, j) / (size[i]! * size[j]!));
-	const beta = Float64Array.from({ length: k }, (_, i) => zy.reduce((s, v, j) => s + A.get(i, j) * v, 0));
-	const residuals = Float64Array.from(y, (v, r) => v - x[r]!.reduce((s, q, j) => s + q * beta[j]!, 0));
+	const A = inverse(scaled).divRowVector(size).divColumnVector(size);
+	const beta = A.mmul(weighted.transpose().mmul(Y));
+	const residuals = Matrix.sub(Y, X.mmul(beta)).to1DArray();
+	const moments = weighted.mulColumnVector(residuals);
 	// Pairs that share a pass share its error.
 	const at = new Map<number, number[]>();
-	pairs.forEach((p, i) => {
-		for (const pass of [p.p, p.q]) at.set(pass, [...(at.get(pass) ?? []), i]);
+	pairs.forEach(({ p, q }, i) => {
+		for (const pass of [p, q]) at.set(pass, [...(at.get(pass) ?? []), i]);
 	});
-	const moment = pairs.map((p, r) => z[r]!.map((v) => p.w * v * residuals[r]!));
-	const plain = new Matrix(k, k);
-	const shared = new Matrix(k, k);
-	pairs.forEach((p, r) => {
-		const near = new Set([...at.get(p.p)!, ...at.get(p.q)!]);
-		for (const s of near) {
-			for (let i = 0; i < k; i++) {
-				for (let j = 0; j < k; j++) {
-					const v = moment[r]![i]! * moment[s]![j]!;
-					shared.set(i, j, shared.get(i, j) + v);
-					if (s === r) plain.set(i, j, plain.get(i, j) + v);
-				}
-			}
+	const around = Matrix.zeros(n, k);
+	pairs.forEach(({ p, q }, r) => {
+		for (const s of new Set([...at.get(p)!, ...at.get(q)!])) {
+			around.setRow(r, Matrix.add(around.getRowVector(r), moments.getRowVector(s)));
 		}
 	});
-	const variance = (omega: Matrix, i: number) => {
-		let sum = 0;
-		for (let a = 0; a < k; a++) for (let b = 0; b < k; b++) sum += A.get(i, a) * omega.get(a, b) * A.get(i, b);
-		return sum;
-	};
-	const u = beta.map((_, i) => Math.sqrt((Math.max(variance(plain, i), variance(shared, i)) * n) / Math.max(1, n - k)));
-	return { beta, u, residuals };
+	const variances = (near: Matrix) => A.mmul(moments.transpose().mmul(near)).mmul(A.transpose()).diagonal();
+	const [plain, shared] = [variances(moments), variances(around)];
+	const u = plain.map((v, i) => Math.sqrt((Math.max(v, shared[i]!) * n) / Math.max(1, n - k)));
+	return { beta: beta.to1DArray(), u, residuals };
 }

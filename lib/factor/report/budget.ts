@@ -15,64 +15,33 @@ export function budgetOf(
 	const limits = ref.half / Math.sqrt(3);
 	// The uncertainty of the certified scale has a line of its own where the reference gives it.
 	const certified = reference.source === 'tickets' ? Math.min(ref.u, reference.u_certified_rel ?? 0) : 0;
-	const lines: { name: string; u: number; advice: string }[] = [
-		{
-			name: 'certified scale',
-			u: cart * certified,
-			advice: 'part of every ticket; a second certified scale would be needed to check it',
-		},
-		{
-			name: 'cart scale against tickets',
-			u: cart * Math.sqrt(Math.max(0, ref.u ** 2 - certified ** 2)),
-			advice: 'get tickets for more truckloads; three to five are common practice',
-		},
-		{
-			name: 'cart scale, assumed limit',
-			u: cart * limits,
-			advice: 'more dumps do not reduce it; get tickets for truckloads',
-		},
-		{
-			name: 'cart scale, unchecked or changed',
-			u: Math.sqrt(Math.max(0, shares.scale)) / value,
-			advice: 'get tickets for truckloads of each cart, through the day',
-		},
-		{
-			name: 'readings of the cart scale',
-			u: Math.sqrt(Math.max(0, shares.readings)) / value,
-			advice: 'weigh with the cart stopped and level, and weigh more dumps',
-		},
-		{
-			name: 'grain left in the tank, and timing',
-			u: Math.sqrt(Math.max(0, shares.rests)) / value,
-			advice: 'empty the tank fully at the first and the last weighed dump',
-		},
-		{
-			name: 'share not weighed',
-			u: Math.sqrt(Math.max(0, shares.slow)) / value,
-			advice: 'weigh every dump, or at least some in every part of the day',
-		},
-		{
-			name: 'seams',
-			u: Math.sqrt(Math.max(0, shares.seam)) / value,
-			advice: 'weigh dumps of this combine too, or cut more passes next to one that is weighed',
-		},
-		{
-			name: 'pattern of the factor',
-			u: Math.sqrt(Math.max(0, shares.curve)) / value,
-			advice: 'weigh loads at low and at high flow',
-		},
+	const of = (variance: number) => Math.sqrt(Math.max(0, variance)) / value;
+	const lines: [name: string, u: number, advice: string][] = [
+		['certified scale', cart * certified, 'part of every ticket; a second certified scale would be needed to check it'],
+		[
+			'cart scale against tickets',
+			cart * Math.sqrt(Math.max(0, ref.u ** 2 - certified ** 2)),
+			'get tickets for more truckloads; three to five are common practice',
+		],
+		['cart scale, assumed limit', cart * limits, 'more dumps do not reduce it; get tickets for truckloads'],
+		['cart scale, unchecked or changed', of(shares.scale), 'get tickets for truckloads of each cart, through the day'],
+		['readings of the cart scale', of(shares.readings), 'weigh with the cart stopped and level, and weigh more dumps'],
+		[
+			'grain left in the tank, and timing',
+			of(shares.rests),
+			'empty the tank fully at the first and the last weighed dump',
+		],
+		['share not weighed', of(shares.slow), 'weigh every dump, or at least some in every part of the day'],
+		['seams', of(shares.seam), 'weigh dumps of this combine too, or cut more passes next to one that is weighed'],
+		['pattern of the factor', of(shares.curve), 'weigh loads at low and at high flow'],
 	];
 	if (moisture !== null && Number.isFinite(moisture.u_pct)) {
-		lines.push({
-			name: 'moisture (dry yield only)',
-			u: moisture.u_pct / (100 - moisture_pct),
-			advice: 'more ticket moistures reduce it',
-		});
+		lines.push(['moisture (dry yield only)', moisture.u_pct / (100 - moisture_pct), 'more ticket moistures reduce it']);
 	}
-	const total = lines.reduce((sum, l) => sum + l.u ** 2, 0);
+	const total = lines.reduce((sum, [, u]) => sum + u ** 2, 0);
 	return lines
-		.filter((l) => l.u > 0)
-		.map((l) => ({ name: l.name, u_rel: l.u, share: total > 0 ? l.u ** 2 / total : 0, advice: l.advice }))
+		.filter(([, u]) => u > 0)
+		.map(([name, u_rel, advice]) => ({ name, u_rel, share: u_rel ** 2 / total, advice }))
 		.sort((a, b) => b.share - a.share);
 }
 

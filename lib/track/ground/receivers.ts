@@ -4,7 +4,7 @@
  * A header set wider than it is overlaps its neighbors everywhere.
  */
 
-import { backward, cholesky, forward } from '../../stats/gls.ts';
+import { backward, cholesky, forward } from '../../stats/cholesky.ts';
 import { median } from '../../stats/median.ts';
 import type { Pieces } from '../path/cut-pieces.ts';
 import { SEAM_SHARE, type Sides } from './find-sides.ts';
