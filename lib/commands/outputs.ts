@@ -15,10 +15,10 @@ async function* once(bytes: Promise<Uint8Array> | Uint8Array) {
 /** The files of records, which take longest to write, longest first. */
 export const RECORD_FILES = {
 	'points.parquet': (run: RunOfRecords, { bushels }: Shown) => once(door.geoparquet(run, bushels)),
-	'clean-points.zip': (run: RunOfRecords, { units }: Shown) =>
-		once(door.shapefileZip(run, units, (bytes) => deflateRawSync(bytes, { level: 1 }))),
 	'swaths.geojson': (run: RunOfRecords, { bushels }: Shown) => door.swathsGeojson(run, bushels),
 	'points.geojson': (run: RunOfRecords, { bushels }: Shown) => door.pointsGeojson(run, bushels),
+	'clean-points.zip': (run: RunOfRecords, { units }: Shown) =>
+		once(door.shapefileZip(run, units, (bytes) => deflateRawSync(bytes, { level: 1 }))),
 	'points.csv': (run: RunOfRecords, { bushels }: Shown) => door.pointsCsv(run, bushels),
 } satisfies Record<string, (run: RunOfRecords, shown: Shown) => ReturnType<Output['chunks']>>;
 

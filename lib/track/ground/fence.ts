@@ -1,5 +1,6 @@
 /** The boundary as a neighbor: which part of a header line is outside it. */
-import { boxIndex } from '../../geo/near.ts';
+import { type Box, emptyBox, widen } from '../../geo/box.ts';
+import { type BoxIndex, boxIndex } from '../../geo/near.ts';
 import { insideRings, type Rings } from '../../geo/ring.ts';
 
 export interface Fence {
@@ -24,6 +25,8 @@ export interface Outside {
 /** A square of ground: wholly inside or outside, null where an edge crosses it. */
 interface Square {
 	inside: boolean | null;
+	/** The rings that could hold a place in it. */
+	rings: Rings;
 	/** Whether no edge comes nearer to it than `CLEAR_M`. */
 	clear: boolean;
 }
@@ -51,22 +54,38 @@ export function fenceOf(rings: Rings): Fence {
 		boxes[e + 3] = Math.max(edges[e + 1]!, edges[e + 3]!);
 	}
 	const index = boxIndex(boxes);
-	// Squares far from every edge are tested once.
+	const extents = boxIndex(Float64Array.from(rings.flatMap(extentOf)));
+	const newSquare = (column: number, row: number): Square => {
+		const cx = (column + 0.5) * SQUARE_M;
+		const cy = (row + 0.5) * SQUARE_M;
+		const meeting = (tree: BoxIndex, reach: number) => tree.meeting(cx - reach, cy - reach, cx + reach, cy + reach);
+		const free = (reach: number) => meeting(index, reach).length === 0;
+		const near = Array.from(meeting(extents, SQUARE_M / 2), (ring) => rings[ring]!);
+		const inside = free(SQUARE_M / 2) ? insideRings(near, cx, cy) : null;
+		return { inside, rings: near, clear: inside !== null && free(SQUARE_M / 2 + CLEAR_M) };
+	};
+	// Squares far from every edge are tested once, and a machine stays in one for some seconds.
 	const known = new Map<number, Square>();
+	let last = Number.NaN;
+	let lastSquare: Square | undefined;
 	const squareAt = (x: number, y: number): Square => {
-		const key = Math.floor(x / SQUARE_M) * 1e7 + Math.floor(y / SQUARE_M);
+		const column = Math.floor(x / SQUARE_M);
+		const row = Math.floor(y / SQUARE_M);
+		const key = column * 1e7 + row;
+		if (key === last && lastSquare !== undefined) return lastSquare;
 		let square = known.get(key);
 		if (square === undefined) {
-			const cx = (Math.floor(x / SQUARE_M) + 0.5) * SQUARE_M;
-			const cy = (Math.floor(y / SQUARE_M) + 0.5) * SQUARE_M;
-			const free = (reach: number) => index.meeting(cx - reach, cy - reach, cx + reach, cy + reach).length === 0;
-			const inside = free(SQUARE_M / 2) ? insideRings(rings, cx, cy) : null;
-			square = { inside, clear: inside !== null && free(SQUARE_M / 2 + CLEAR_M) };
+			square = newSquare(column, row);
 			known.set(key, square);
 		}
+		last = key;
+		lastSquare = square;
 		return square;
 	};
-	const insideFar = (x: number, y: number): boolean => squareAt(x, y).inside ?? insideRings(rings, x, y);
+	const insideFar = (x: number, y: number): boolean => {
+		const square = squareAt(x, y);
+		return square.inside ?? insideRings(square.rings, x, y);
+	};
 	return {
 		inside: (x, y) => Number.isFinite(x) && insideFar(x, y),
 		outside(x, y, ux, uy, reach) {
@@ -97,7 +116,7 @@ export function fenceOf(rings: Rings): Fence {
 				return { pairs: [-reach, reach], alongFrom: [false], alongTo: [false] };
 			}
 			cuts.sort((p, q) => p.s - q.s);
-			let out = !insideRings(rings, x + (cuts[0]!.s - 1e-6) * nx, y + (cuts[0]!.s - 1e-6) * ny);
+			let out = !insideFar(x + (cuts[0]!.s - 1e-6) * nx, y + (cuts[0]!.s - 1e-6) * ny);
 			const found: Outside = { pairs: [], alongFrom: [], alongTo: [] };
 			let from = { s: -reach, along: false };
 			for (const cut of [...cuts, { s: reach, along: false }]) {
@@ -112,4 +131,10 @@ export function fenceOf(rings: Rings): Fence {
 			return found.pairs.length > 0 ? found : null;
 		},
 	};
+}
+
+function extentOf(ring: Float64Array): Box {
+	const box = emptyBox();
+	for (let i = 0; i < ring.length; i += 2) widen(box, ring[i]!, ring[i + 1]!);
+	return box;
 }
