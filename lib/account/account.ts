@@ -1,5 +1,6 @@
 import type { Account, Records } from '../model/index.ts';
 import { inTimeOrder } from '../model/index.ts';
+import { atPlace } from '../stats/index.ts';
 
 /** Codes of `Account.fault`. */
 const SPIKE = 2;
@@ -43,11 +44,11 @@ function mend(records: Records, index: Int32Array, account: Account): void {
 		flow[k] = records.flow_kg_s[i]!;
 		time[k] = records.time_s[i]!;
 	}
-	const sorted = flow.filter((f) => f > 0).sort();
-	const at = (p: number): number => sorted[Math.floor(p * (sorted.length - 1))] ?? Number.NaN;
+	const flowing = flow.filter((f) => f > 0);
+	if (flowing.length === 0) return;
+	const at = (p: number) => atPlace(flowing, Math.floor(p * (flowing.length - 1)));
 	// The largest flow of ordinary work.
 	const most = at(0.995);
-	if (!(most > 0)) return;
 	// Flows above this are outliers: 2.5 interquartile ranges above the upper quartile, plus 15 % of the median flow.
 	const top = at(0.75) + 2.5 * (at(0.75) - at(0.25)) + 0.15 * at(0.5);
 	const set = (k: number, flow_kg_s: number, fault: number): void => {

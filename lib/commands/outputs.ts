@@ -1,4 +1,4 @@
-import { deflateRawSync } from 'node:zlib';
+import { crc32, deflateRawSync } from 'node:zlib';
 import type { Folder, Output, Run, RunOfRecords, UnitSystem } from '../index.ts';
 import * as door from '../index.ts';
 
@@ -7,6 +7,11 @@ export interface Shown {
 	units: UnitSystem;
 	bushels: boolean;
 }
+
+const IN_ZLIB: Parameters<typeof door.shapefileZip>[2] = {
+	deflate: (bytes) => deflateRawSync(bytes, { level: 1 }),
+	crc32: (bytes) => crc32(bytes),
+};
 
 async function* once(bytes: Promise<Uint8Array> | Uint8Array) {
 	yield await bytes;
@@ -17,8 +22,7 @@ export const RECORD_FILES = {
 	'points.parquet': (run: RunOfRecords, { bushels }: Shown) => once(door.geoparquet(run, bushels)),
 	'swaths.geojson': (run: RunOfRecords, { bushels }: Shown) => door.swathsGeojson(run, bushels),
 	'points.geojson': (run: RunOfRecords, { bushels }: Shown) => door.pointsGeojson(run, bushels),
-	'clean-points.zip': (run: RunOfRecords, { units }: Shown) =>
-		once(door.shapefileZip(run, units, (bytes) => deflateRawSync(bytes, { level: 1 }))),
+	'clean-points.zip': (run: RunOfRecords, { units }: Shown) => once(door.shapefileZip(run, units, IN_ZLIB)),
 	'points.csv': (run: RunOfRecords, { bushels }: Shown) => door.pointsCsv(run, bushels),
 } satisfies Record<string, (run: RunOfRecords, shown: Shown) => ReturnType<Output['chunks']>>;
 

@@ -3,7 +3,7 @@ import { setTimeout } from 'node:timers/promises';
 import { expect, it } from 'vitest';
 import { writeWhole } from '../../lib/commands/place/disk.ts';
 
-it.skipIf(!existsSync('/dev/full'))('a disk that is full is met though the next chunk takes its time', async () => {
+it.skipIf(!existsSync('/dev/full'))('a disk that is full is met at the first chunk', async () => {
 	const chunks = async function* () {
 		yield new Uint8Array(1 << 16);
 		await setTimeout(50);

@@ -45,14 +45,15 @@ function recorded(r: Records): number {
 }
 
 function middles(r: Records, log: number): { flow_kg_s: number; yield_kg_ha: number } {
-	const flows: number[] = [];
-	const yields: number[] = [];
+	const flows = new Float64Array(r.n);
+	const yields = new Float64Array(r.n);
+	let [flowing, cutting] = [0, 0];
 	for (let i = 0; i < r.n; i++) {
 		if (r.log[i] !== log || !(r.flow_kg_s[i]! > 0)) continue;
-		flows.push(r.flow_kg_s[i]!);
+		flows[flowing++] = r.flow_kg_s[i]!;
 		const area_ha = (r.distance_m[i]! * r.swath_m[i]!) / 1e4;
-		if (area_ha > 0) yields.push((r.flow_kg_s[i]! * r.interval_s[i]!) / area_ha);
+		if (area_ha > 0) yields[cutting++] = (r.flow_kg_s[i]! * r.interval_s[i]!) / area_ha;
 	}
-	const middle = (values: number[]) => (values.length < LEAST ? Number.NaN : upperMedian(values));
-	return { flow_kg_s: middle(flows), yield_kg_ha: middle(yields) };
+	const middle = (values: Float64Array, n: number) => (n < LEAST ? Number.NaN : upperMedian(values.subarray(0, n)));
+	return { flow_kg_s: middle(flows, flowing), yield_kg_ha: middle(yields, cutting) };
 }

@@ -81,28 +81,30 @@ const RAISED_SHARE = 0.6;
 /** Columns of a log that are never positive, and header columns that look inverted. */
 function logs({ plan, records: r }: Field, say: (text: string) => void): void {
 	plan.logs.forEach((log, index) => {
-		const held = { flow_kg_s: 0, interval_s: 0, swath_m: 0, distance_m: 0 };
-		let [raised_kg, known_kg] = [0, 0];
-		let n = 0;
-		for (let i = 0; i < r.n; i++) {
-			if (r.log[i] !== index) continue;
-			n++;
-			for (const key of ['flow_kg_s', 'interval_s', 'swath_m', 'distance_m'] as const) if (r[key][i]! > 0) held[key]++;
-			const kg = r.flow_kg_s[i]! * r.interval_s[i]!;
-			if (!(kg > 0) || r.headerDown[i] === -1) continue;
-			known_kg += kg;
-			if (r.headerDown[i] === 0) raised_kg += kg;
-		}
+		const here = (i: number) => r.log[i] === index;
+		const holdsAny = r.log.includes(index);
 		const column = (key: 'flow' | 'interval' | 'swath' | 'distance' | 'header', own: string) =>
 			log.columns?.[key]?.column ?? own;
-		const nothing = (key: 'flow' | 'interval' | 'swath' | 'distance', own: keyof typeof held, means: string) => {
-			if (n > 0 && held[own] === 0) say(`${log.file}: column ${column(key, own)} is never above 0: ${means}.`);
+		const nothing = (
+			key: 'flow' | 'interval' | 'swath' | 'distance',
+			own: 'flow_kg_s' | 'interval_s' | 'swath_m' | 'distance_m',
+			means: string,
+		) => {
+			if (!holdsAny || r[own].some((value, i) => value > 0 && here(i))) return;
+			say(`${log.file}: column ${column(key, own)} is never above 0: ${means}.`);
 		};
 		nothing('flow', 'flow_kg_s', 'no grain is recorded');
 		nothing('interval', 'interval_s', 'no grain is counted, since its weight is flow times interval');
 		nothing('swath', 'swath_m', 'no ground is counted as cut');
 		if (log.columns?.distance !== undefined)
 			nothing('distance', 'distance_m', 'distances are computed from the positions');
+		let [raised_kg, known_kg] = [0, 0];
+		for (let i = 0; i < r.n; i++) {
+			const kg = r.flow_kg_s[i]! * r.interval_s[i]!;
+			if (!(kg > 0) || r.headerDown[i] === -1 || !here(i)) continue;
+			known_kg += kg;
+			if (r.headerDown[i] === 0) raised_kg += kg;
+		}
 		if (raised_kg > RAISED_SHARE * known_kg) {
 			say(
 				`${log.file}: ${Math.round((100 * raised_kg) / known_kg)}% of the grain came while column ${column('header', 'header_down')} says that the header was up. Are 0 and 1 exchanged?`,

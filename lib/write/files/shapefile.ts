@@ -1,5 +1,6 @@
-import { deflateSync, Zip, ZipPassThrough } from 'fflate';
+import { deflateSync, Zip, type ZipInputFile } from 'fflate';
 import { joined } from '../../formats/bytes.ts';
+import { crc32 } from '../../formats/crc.ts';
 import type { RunOfRecords } from '../../model/index.ts';
 import { FOOT_M, shown, type UnitSystem } from '../../units/index.ts';
 import { Degrees } from '../bytes/degrees.ts';
@@ -20,9 +21,9 @@ const NO_DATE = () => new Date(1980, 0, 1);
  * Zipped shapefile of clean points (unflagged records with a place and a yield), WGS 84; in US units with bushels per
  * acre in addition to kg/ha. Layout: ESRI Shapefile Technical Description, July 1998.
  *
- * @param deflate - where there is a faster one than that in JavaScript
+ * @param packing - where there is a faster one than that in JavaScript
  */
-export function shapefileZip(run: RunOfRecords, units: UnitSystem, deflate: Deflate = deflateQuickly): Uint8Array {
+export function shapefileZip(run: RunOfRecords, units: UnitSystem, packing: Packing = IN_JAVASCRIPT): Uint8Array {
 	const { field, track, yields } = run;
 	const { records, plan } = field;
 	const degrees = new Degrees(track.zone);
@@ -69,42 +70,38 @@ export function shapefileZip(run: RunOfRecords, units: UnitSystem, deflate: Defl
 	);
 	const { shp, shx } = pointShapes(lon, lat);
 	const utf8 = (text: string) => Uint8Array.from(new TextEncoder().encode(text));
-	return zipped({ shp, shx, dbf, prj: utf8(PROJECTION), cpg: utf8('UTF-8') }, deflate);
+	return zipped({ shp, shx, dbf, prj: utf8(PROJECTION), cpg: utf8('UTF-8') }, packing);
 }
 
-/** Compresses bytes by DEFLATE, RFC 1951. */
-export type Deflate = (bytes: Uint8Array<ArrayBuffer>) => Uint8Array<ArrayBuffer>;
+/** How bytes are compressed, by DEFLATE (RFC 1951), and their checksum for the zip. */
+export interface Packing {
+	deflate(bytes: Uint8Array<ArrayBuffer>): Uint8Array<ArrayBuffer>;
+	crc32(bytes: Uint8Array<ArrayBuffer>): number;
+}
 
-const deflateQuickly: Deflate = (bytes) => deflateSync(bytes, { level: 1 });
+const IN_JAVASCRIPT: Packing = { deflate: (bytes) => deflateSync(bytes, { level: 1 }), crc32 };
 
 /** A zip of the shapefile's files, by their extensions. */
-function zipped(files: Record<string, Uint8Array<ArrayBuffer>>, deflate: Deflate): Uint8Array {
+function zipped(files: Record<string, Uint8Array<ArrayBuffer>>, packing: Packing): Uint8Array {
 	const parts: Uint8Array[] = [];
 	const zip = new Zip((_, part) => parts.push(part));
 	for (const [extension, bytes] of Object.entries(files)) {
-		const file = new Deflated(`clean-points.${extension}`, deflate);
+		const file: ZipInputFile = {
+			filename: `clean-points.${extension}`,
+			size: bytes.length,
+			crc: packing.crc32(bytes),
+			compression: DEFLATED,
+			mtime: NO_DATE(),
+		};
 		zip.add(file);
-		file.push(bytes, true);
+		file.ondata!(null, packing.deflate(bytes), true);
 	}
 	zip.end();
 	return joined(parts);
 }
 
-class Deflated extends ZipPassThrough {
-	override compression = 8;
-	override mtime = NO_DATE();
-
-	constructor(
-		name: string,
-		private readonly deflate: Deflate,
-	) {
-		super(name);
-	}
-
-	protected override process(bytes: Uint8Array<ArrayBuffer>): void {
-		this.ondata(null, this.deflate(bytes), true);
-	}
-}
+/** The zip's own number of the method. */
+const DEFLATED = 8;
 
 /** The day of the last record, UTC: the table's date is that of the harvest, not of writing. */
 function lastDay(time_s: Float64Array): Date {
