@@ -1,3 +1,4 @@
+import { greatest } from 'd3-array';
 import { CART, MONITOR } from '../model/index.ts';
 import { backward } from '../tank/index.ts';
 import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart-form.ts';
@@ -179,6 +180,6 @@ export function cartStep(chain: Chain, play: Play): CartForm | null {
 		const early = m.key >= CART_KEY ? before[m.key - CART_KEY]! : 0;
 		return early >= SIDE && weighings - early >= SIDE;
 	});
-	const best = moments.reduce<(typeof moments)[number] | null>((a, b) => (a === null || b.gain > a.gain ? b : a), null);
-	return best && { ...NO_SLIP, kind: 'step', at: best.key - CART_KEY };
+	const best = greatest(moments, (m) => m.gain);
+	return best ? { ...NO_SLIP, kind: 'step', at: best.key - CART_KEY } : null;
 }

@@ -1,3 +1,4 @@
+import { greatest } from 'd3-array';
 import { firstFrom } from '../../stats/index.ts';
 import { backward } from '../../tank/index.ts';
 import { CART_KEY } from '../chain/cart-form.ts';
@@ -149,10 +150,7 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 		if (trend) candidates.push({ shape: trend, found: as(trend), by: 'drift' });
 		const least = blockSize(n) + 1;
 		const moments = constant.steps.filter((s) => enoughOnBothSides(middles, startOf(chain, s.index), least));
-		const best = moments.reduce<(typeof moments)[number] | null>(
-			(a, b) => (a === null || b.gain > a.gain ? b : a),
-			null,
-		);
+		const best = greatest(moments, (m) => m.gain);
 		if (best) {
 			const shape = stepAt(startOf(chain, best.index));
 			candidates.push({ shape, found: as(shape), by: 'searched' });

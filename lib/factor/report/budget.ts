@@ -56,7 +56,6 @@ const MOST = 500;
  */
 export function dumpsNeeded(s: number, U: number, aim = 0.01): number {
 	const room = aim * aim - U * U;
-	if (!(room > 0)) return Infinity;
 	for (let n = 2; n <= MOST; n++) if ((tQuantile(0.975, n - 1) * s) ** 2 / n <= room) return n;
 	return Infinity;
 }

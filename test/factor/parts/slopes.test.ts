@@ -1,0 +1,187 @@
+import { describe, expect, it } from 'vitest';
+import { flowShape, showsCurve } from '../../../lib/factor/form/curve.ts';
+import { type FlowSlope, flowSlopes } from '../../../lib/factor/form/slopes.ts';
+import type { Account, Records, Seam, Track } from '../../../lib/model/index.ts';
+import { seeded } from '../../../lib/stats/index.ts';
+
+interface Field {
+	/** Combine of each pass, side by side from west to east. */
+	combines: number[];
+	speed_m_s: (pass: number) => number;
+	/** What a monitor reads, relative, over the log yield: by flow as recorded, combine and pass. */
+	reads?: (flow: number, combine: number, pass: number) => number;
+	width_m?: (pass: number) => number;
+	records?: (pass: number) => number;
+	flagged?: (pass: number) => boolean;
+	excluded?: (pass: number) => string | null;
+	/** Length of the seam between a pass and the next, of their 400 m. */
+	seam_m?: (pass: number) => number;
+	/** Spread of the passes' own yields, relative. */
+	scatter?: number;
+	seed?: number;
+	trend?: number;
+}
+
+/** Passes of one crop, cut at different speeds: each record of a second, the yield of a pass with a scatter of its own. */
+function slopes(field: Field): FlowSlope[] {
+	const { combines, speed_m_s, records = () => 20, width_m = () => 9, scatter = 0.004, seed = 1, trend = 0 } = field;
+	const random = seeded(seed);
+	const of = combines.flatMap((_, p) => Array<number>(records(p)).fill(p));
+	const n = of.length;
+	const column = (value: (pass: number) => number) => Float64Array.from(of, value);
+	const crop = combines.map((_, p) => 0.9 * Math.exp(scatter * random.normal() + trend * p));
+	// The flow that the monitor shows where it reads off by what it reads: a few turns find it.
+	const shown = combines.map((c, p) => {
+		const true_kg_s = crop[p]! * width_m(p) * speed_m_s(p);
+		let flow = true_kg_s;
+		for (let turn = 0; turn < 50; turn++) flow = true_kg_s * Math.exp(field.reads?.(flow, c, p) ?? 0);
+		return flow;
+	});
+	const account = { account_kg: column((p) => shown[p]!) } as unknown as Account;
+	const passes = combines.map((combine, p) => ({
+		combine,
+		records: Int32Array.from(of.keys()).filter((i) => of[i] === p),
+		length_m: 400,
+		heading_rad: p % 2 ? Math.PI : 0,
+	}));
+	const track = {
+		passes,
+		flag: Uint8Array.from(of, (p) => Number(field.flagged?.(p) ?? false)),
+		area_m2: column((p) => width_m(p) * speed_m_s(p)),
+		speed_m_s: column(speed_m_s),
+		width_m: column(width_m),
+		cutX_m: column((p) => 9 * p),
+		cutY_m: new Float64Array(n),
+	} as unknown as Track;
+	const seams = passes.slice(1).map(
+		(_, p): Seam => ({
+			passA: p,
+			passB: p + 1,
+			combineA: combines[p]!,
+			combineB: combines[p + 1]!,
+			length_m: field.seam_m?.(p) ?? 400,
+			line_m: new Float64Array(0),
+			excluded: field.excluded?.(p) ?? null,
+		}),
+	);
+	const names = { combines: ['A', 'B'].slice(0, 1 + Math.max(...combines)), interval_s: column(() => 1) };
+	return flowSlopes(names as unknown as Records, account, track, seams);
+}
+
+const twenty = Array<number>(20).fill(0);
+/** Passes in threes: slow, fast, usual. */
+const paces = (p: number) => [1.4, 2.2, 1.8][(p * 7) % 3]!;
+
+describe('slopes over flow from neighboring passes', () => {
+	it('are what the factor must be for even yields: lower where the monitor reads more', () => {
+		const [found] = slopes({ combines: twenty, speed_m_s: paces, reads: (flow) => 0.01 * (flow - 14) });
+		expect(found).toMatchObject({ combine: 0, pairs: 19, why: null });
+		expect(Math.abs(found!.slope + 0.01)).toBeLessThan(3 * found!.u);
+		expect(found!.u).toBeLessThan(0.001);
+		// Speed spreads by 0.33 m/s, times 0.9 × 9 kg a meter, and 1 + 0.01 × 14 of it as recorded.
+		expect(found!.spread_kg_s).toBeGreaterThan(2.4);
+		expect(found!.spread_kg_s).toBeLessThan(3.6);
+	});
+
+	it('state their own uncertainty: the scatter over many fields', () => {
+		let squares = 0;
+		let sum = 0;
+		for (let seed = 1; seed <= 60; seed++) {
+			const [found] = slopes({ combines: twenty, speed_m_s: paces, scatter: 0.02, seed, trend: 0.003 });
+			squares += (found!.slope / found!.u) ** 2;
+			sum += found!.slope / found!.u;
+		}
+		expect(squares / 60).toBeGreaterThan(0.6);
+		expect(squares / 60).toBeLessThan(1.7);
+		expect(Math.abs(sum / 60)).toBeLessThan(0.4);
+	});
+
+	it('do not take a trend across the field, or a level, for a slope', () => {
+		const [found] = slopes({ combines: twenty, speed_m_s: (p) => 1.4 + 0.04 * p + 0.2 * (p % 2), trend: 0.01 });
+		expect(Math.abs(found!.slope)).toBeLessThan(4 * found!.u);
+		const [level] = slopes({ combines: twenty, speed_m_s: paces, reads: () => 0.2 });
+		expect(Math.abs(level!.slope)).toBeLessThan(3 * level!.u);
+	});
+
+	it('of two combines, with the jump between them', () => {
+		const combines = Array.from({ length: 24 }, (_, p) => (p >> 1) % 2);
+		const found = slopes({
+			combines,
+			speed_m_s: paces,
+			reads: (flow, c) => (c ? 0.15 : 0.012 * (flow - 14)),
+		});
+		expect(Math.abs(found[0]!.slope + 0.012)).toBeLessThan(0.002);
+		expect(Math.abs(found[1]!.slope)).toBeLessThan(0.002);
+		expect(found.map((f) => f.pairs)).toEqual([17, 17]);
+	});
+
+	it('leave out single passes that are off', () => {
+		const reads = (flow: number, _: number, pass: number) => 0.01 * (flow - 14) + (pass === 9 ? 0.3 : 0);
+		const [found] = slopes({ combines: twenty, speed_m_s: paces, reads });
+		expect(Math.abs(found!.slope + 0.01)).toBeLessThan(0.001);
+	});
+
+	it('take no pass of few records, of part of the header, or flagged; no short or excluded seam', () => {
+		const off = { combines: twenty, speed_m_s: paces, reads: (flow: number) => 0.01 * (flow - 14) };
+		const pairs = (more: Partial<Field>) => slopes({ ...off, ...more })[0]!.pairs;
+		expect(pairs({ records: (p) => (p === 5 ? 14 : 15) })).toBe(17);
+		expect(pairs({ records: () => 15 })).toBe(19);
+		expect(pairs({ width_m: (p) => (p === 5 ? 7.6 : 9) })).toBe(17);
+		expect(pairs({ width_m: (p) => (p === 5 ? 7.7 : 9) })).toBe(19);
+		expect(pairs({ flagged: (p) => p === 0 })).toBe(18);
+		expect(pairs({ excluded: (p) => (p === 3 ? 'another variety' : null) })).toBe(18);
+		expect(pairs({ seam_m: (p) => (p === 3 ? 199 : 200) })).toBe(18);
+	});
+
+	it('are none without contrast or passes, and it is said why', () => {
+		const why = (more: Partial<Field>) => {
+			const [found] = slopes({ combines: twenty, speed_m_s: paces, ...more });
+			expect(found!.slope).toBeNaN();
+			expect(found!.u).toBeNaN();
+			expect(found!.df).toBe(0);
+			return found!.why;
+		};
+		expect(why({ speed_m_s: (p) => 1.8 + 0.01 * (p % 3) })).toBe('its passes were driven at much the same speed');
+		expect(why({ combines: twenty.slice(0, 5) })).toBe('too few of its passes lie side by side');
+		expect(why({ excluded: () => 'another variety' })).toBe('too few of its passes lie side by side');
+		expect(slopes({ combines: [0], speed_m_s: paces, records: () => 3 })[0]).toMatchObject({
+			pairs: 0,
+			spread_kg_s: 0,
+		});
+	});
+});
+
+describe('a curve over flow', () => {
+	const slope = (more: Partial<FlowSlope>): FlowSlope => ({
+		combine: 0,
+		slope: 0.01,
+		u: 0.002,
+		df: 10,
+		pairs: 20,
+		spread_kg_s: 2,
+		why: null,
+		...more,
+	});
+
+	it('is shown by passes alone where its slope is far from zero, and matters', () => {
+		// t(0.999; 10) = 4.144.
+		expect(showsCurve(slope({ u: 0.01 / 4.15 }))).toBe(true);
+		expect(showsCurve(slope({ u: 0.01 / 4.14 }))).toBe(false);
+		expect(showsCurve(slope({ slope: -0.01 }))).toBe(true);
+		expect(showsCurve(slope({ spread_kg_s: 1 }))).toBe(false);
+		expect(showsCurve(slope({ spread_kg_s: 1.01 }))).toBe(true);
+		expect(showsCurve(slope({ why: 'too few' }))).toBe(false);
+		expect(showsCurve(slope({ slope: Number.NaN }))).toBe(false);
+	});
+
+	it('is about the mean flow by mass, over the flows that occur', () => {
+		const flow = Float64Array.from({ length: 102 }, (_, i) => i);
+		const account = { account_kg: flow.map((f) => (f > 50 ? 2 : 1)) } as unknown as Account;
+		const order = Int32Array.from(flow.keys());
+		const shape = flowShape(account, flow, order);
+		// Over 1 … 101: 1 … 50 once, 51 … 101 twice.
+		expect(shape.flow_kg_s).toBeCloseTo((1275 + 2 * 3876) / (50 + 2 * 51), 12);
+		expect(shape.flowRange_kg_s).toEqual([expect.closeTo(3, 12), expect.closeTo(99, 12)]);
+		expect(shape.form).toBe('flow');
+	});
+});

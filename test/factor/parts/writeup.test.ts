@@ -1,0 +1,131 @@
+import { describe, expect, it } from 'vitest';
+import { basisAt } from '../../../lib/factor/form/shape.ts';
+import type { FactorInput } from '../../../lib/factor/input.ts';
+import { dumpsNeeded } from '../../../lib/factor/report/budget.ts';
+import { levelOf } from '../../../lib/factor/report/per-record.ts';
+import { factorOf } from '../../../lib/factor/report/writeup.ts';
+import { solveWeights } from '../../../lib/factor/solve-weights.ts';
+import { CART, MONITOR, silent } from '../../../lib/model/index.ts';
+import { meanVariance } from '../../../lib/tank/index.ts';
+import { type Made, make, once } from '../make.ts';
+
+/** The factor of the first combine of a made field, with what it was written from. */
+function written(made: Made, more: Partial<FactorInput> = {}) {
+	const input: FactorInput = { ...made, seams: [], jumps: [], ...more };
+	const solved = solveWeights(input, silent, new Map())[0]!;
+	const to = { factor: new Float64Array(made.records.n), u_rel: new Float64Array(made.records.n) };
+	const level = levelOf(input, solved, 0, to);
+	return { factor: factorOf(input, solved, 0, level), solved, level, of: to.factor, made };
+}
+
+const constant = once(() => written(make({ seed: 1, factor: () => 0.95 })));
+const middle = ([low, high]: readonly [number, number]) => (low + high) / 2;
+const width = ([low, high]: readonly [number, number]) => high - low;
+
+describe('a factor as it is written', () => {
+	it('one level, the middle of its intervals', () => {
+		const { factor, level, solved } = constant();
+		expect(factor).toMatchObject({ combine: 0, form: 'constant', source: 'dumps', n: 12, value: level.value });
+		expect([factor.changes, factor.knots, factor.curve]).toEqual([[], [], []]);
+		expect(middle(factor.interval)).toBeCloseTo(factor.value, 12);
+		expect(middle(factor.next_interval)).toBeCloseTo(level.shift + solved.tape.x[solved.at.factor[0]!]!, 12);
+		expect(factor.tried).toBe(solved.choices[0]!.tried);
+	});
+
+	it('is within ±1 % or wants as many dumps as their scatter makes it', () => {
+		const { factor } = constant();
+		expect(width(factor.interval) / 2 / factor.value).toBeLessThan(0.01);
+		expect(factor.moreDumps).toBe(0);
+		const few = make({ seed: 31, combines: ['A'], fills: 12 });
+		few.match.weighings = few.match.weighings.slice(4, 7);
+		const found = written(few);
+		// Of one dump: two readings of 12 kg, the cart's own error and the monitor's over eight minutes.
+		const w = few.match.weighings[0]!;
+		const slow = found.solved.scatter.sigma ** 2 * meanVariance(476, MONITOR.slow_s);
+		const s = Math.sqrt((2 * 12 ** 2 + CART.rounding_kg ** 2) / w.reference_kg ** 2 + CART.stand_rel ** 2 + slow);
+		// What all dumps share: the ratio's t(0.975; 3) = 3.182 times 0.1 %.
+		expect(found.factor.moreDumps).toBe(Math.max(1, dumpsNeeded(s, 3.182 * 0.001) - 3));
+	});
+
+	it('from tickets, a total, or nothing', () => {
+		const tickets = make({ seed: 2, combines: ['A'] });
+		for (const w of tickets.match.weighings) Object.assign(w, { kind: 'ticket', byCart: false });
+		expect(written(tickets).factor.source).toBe('tickets');
+		const total = make({ seed: 2, combines: ['A'] });
+		const sum = total.match.weighings.reduce((kg, w) => kg + w.reference_kg, 0);
+		Object.assign(total.match.weighings[0]!, { kind: 'total', weight_kg: sum, reference_kg: sum, dumps: [] });
+		Object.assign(total.match.weighings[0]!, { byCart: false, unloadings: [] });
+		total.match.weighings.length = 1;
+		expect(written(total).factor).toMatchObject({ source: 'total', n: 1 });
+		const none = make({ seed: 2, combines: ['A'] });
+		none.match.weighings = [];
+		const { factor } = written(none);
+		expect(factor).toMatchObject({ source: null, n: 0, budget: [], moreDumps: Infinity });
+		for (const v of [factor.value, factor.u_rel, ...factor.interval, ...factor.next_interval, factor.scatter_rel])
+			expect(v).toBeNaN();
+		expect(factor.advice).toHaveLength(1);
+	});
+
+	it('a step: from when on, and what it is then', () => {
+		const { factor, of, made } = written(
+			make({ seed: 6, fills: 18, combines: ['A'], factor: (_, h) => (h < 1.13 ? 1.02 : 0.918) }),
+		);
+		expect(factor.form).toBe('step');
+		const last = made.records.n - 1;
+		expect(factor.changes.map((k) => k.value)).toEqual([expect.closeTo(of[0]!, 12), expect.closeTo(of[last]!, 12)]);
+		expect(factor.changes[0]!.time_s).toBe(made.records.time_s[0]);
+		expect([factor.knots, factor.curve]).toEqual([[], []]);
+	});
+
+	it('a drift: from the first record to the last', () => {
+		const { factor, of, made, solved } = written(
+			make({ seed: 5, fills: 20, combines: ['A'], factor: (_, h) => 1.03 * Math.exp(-0.035 * h) }),
+		);
+		expect(factor.form).toBe('trend');
+		const { middle_s, half_s } = solved.shapes[0]!;
+		const last = made.records.n - 1;
+		const times = [made.records.time_s[0]!, middle_s - half_s, middle_s + half_s, made.records.time_s[last]!];
+		expect(factor.knots.map((k) => k.time_s)).toEqual([...new Set(times)].sort((a, b) => a - b));
+		expect(factor.knots[0]!.value).toBeCloseTo(of[0]!, 3);
+		expect(factor.knots.at(-1)!.value).toBeCloseTo(of[last]!, 3);
+		expect([factor.changes, factor.curve]).toEqual([[], []]);
+	});
+
+	it('a curve: nine points over the flows', () => {
+		const made = make({ seed: 3, fills: 20, combines: ['A'] });
+		made.plan.pins = { factors: { A: { form: 'flow' } } };
+		const { factor, solved, level } = written(made);
+		expect(factor.form).toBe('flow');
+		const [low, high] = solved.shapes[0]!.flowRange_kg_s;
+		expect(factor.curve).toHaveLength(9);
+		factor.curve.forEach((point, i) => {
+			expect(point.flow_kg_s).toBeCloseTo(low + ((high - low) * i) / 8, 12);
+			const [one, slope] = basisAt(solved.shapes[0]!, 0, point.flow_kg_s);
+			const at = solved.at.factor[0]!;
+			const value = one! * solved.tape.x[at]! + slope! * solved.tape.x[at + 1]! + level.shift;
+			expect(point.value).toBeCloseTo(value, 12);
+		});
+	});
+
+	it('what moisture adds, at the mean of what the sensor read', () => {
+		const made = make({ seed: 1, combines: ['A'] });
+		const offset = { combine: 0, offset_pct: 0, u_pct: 0.5, n: 3, source: 'tickets' as const };
+		const line = (m: Made) =>
+			written(m, { moisture: [offset] }).factor.budget.find((l) => l.name.startsWith('moisture'))!.u_rel;
+		expect(line(made)).toBeCloseTo(0.5 / (100 - 18), 12);
+		made.records.moisture_pct.fill(Number.NaN);
+		expect(line(made)).toBeCloseTo(0.5 / (100 - 15.5), 12);
+	});
+
+	it('how moisture ran over nine tenths of the records that count', () => {
+		const ran = (flag: number) => {
+			const made = make({ seed: 1, combines: ['A'] });
+			const { n, moisture_pct } = made.records;
+			moisture_pct.fill(24, 0, n / 2).fill(40, 0, 0.08 * n);
+			made.track.flag.fill(flag, 0, n / 2);
+			return written(made).factor.advice.filter((a) => a.startsWith('Moisture ran'));
+		};
+		expect(ran(0)).toEqual([expect.stringContaining('Moisture ran from 18 to 24%.')]);
+		expect(ran(1)).toEqual([]);
+	});
+});
