@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import type { Explained } from '../../lib/match/explained.ts';
+import { shiftedRows } from '../../lib/match/suppose/shifted-rows.ts';
 import { shortages } from '../../lib/match/suppose/shortages.ts';
 import type { LoadBook, Match, Records } from '../../lib/model/index.ts';
 import { POUND_KG } from '../../lib/units/index.ts';
@@ -98,6 +100,29 @@ describe('weights in another unit from some dump on', () => {
 		},
 	);
 });
+
+it.each([
+	['weight', 1, 'up'],
+	['weight', -1, 'down'],
+	['time', 1, 'up'],
+	['time', -1, 'down'],
+] as const)(
+	'a %s of the row %i before in each row: moved back, and the row that has none is set aside',
+	(what, by, way) => {
+		const dumps = all().map(({ dump: d }, order) => ({ ...d, order, weight_kg: 5000 + 10 * order }));
+		const key = what === 'weight' ? 'weight_kg' : 'time_s';
+		const slipped = dumps.map((d, i) => ({ ...d, [key]: (dumps[i - by] ?? d)[key] }));
+		const input = { book: bookOf(slipped), plan: { pins: {}, cartLog: null } } as unknown as Explained['input'];
+		const found = shiftedRows({ input } as Explained).find(
+			(s) => s.caution!.startsWith(`The ${what}s`) && s.caution!.includes(`moved ${way}`),
+		)!;
+		const last = by > 0 ? dumps.length - 1 : 0;
+		found.input.book.dumps.forEach((d, i) => {
+			if (i !== last) expect(d[key]).toBe(dumps[i]![key]);
+		});
+		expect(found.input.plan.pins.dumps).toMatchObject({ [dumps[last]!.id]: { status: 'aside' } });
+	},
+);
 
 describe('units: they scale the factors and change nothing else', () => {
 	const rows = all();

@@ -430,6 +430,20 @@ export const MISHAPS: Situation[] = [
 			/two carts/,
 		),
 	),
+	...(['weight_kg', 'time'] as const).flatMap((column) =>
+		[false, true].map((nothing) =>
+			usual(
+				`${column === 'time' ? 'times' : 'weights'} one row down${nothing ? ', bare' : ''}`,
+				(f) =>
+					f.cart((rows) => {
+						const dumps = rows.filter(isDump);
+						for (let i = dumps.length - 1; i > 0; i--) dumps[i]![column] = dumps[i - 1]![column]!;
+					}),
+				/row/,
+				nothing ? { scenario: bare } : {},
+			),
+		),
+	),
 	usual(
 		'weighed on the move, 2 % light',
 		(f) => f.cart((rows) => weights(rows, (kg, i, r) => (isDump(r) ? kg * (0.98 + 0.012 * Math.sin(7 * i)) : kg))),

@@ -9,6 +9,7 @@ import { otherNames } from './exchanged.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running-weights.ts';
+import { shiftedRows } from './shifted-rows.ts';
 import { shortages, shortDumps } from './shortages.ts';
 import type { Supposition } from './supposition.ts';
 import { unitOfPart } from './unitchange.ts';
@@ -58,7 +59,7 @@ export function strained(explained: readonly Explained[]): boolean {
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
-	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, otherNames, otherLogClocks];
+	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, otherNames, otherLogClocks, shiftedRows];
 	const all = kinds.flatMap((kind) => kind(plain));
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);
