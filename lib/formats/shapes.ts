@@ -5,6 +5,7 @@ import { boxAround } from '../geo/box.ts';
 import { type Crs, readCrs } from '../geo/crs.ts';
 import { apart_m } from '../geo/plane.ts';
 import { flatRing, insideRings } from '../geo/ring.ts';
+import { excerpt } from '../model/index.ts';
 import type { RawBoundary, RawColumn, RawTable } from './raw-table.ts';
 
 type XY = [number, number];
@@ -179,5 +180,4 @@ function middleOf(ring: readonly XY[]): XY {
 	return [0, 1].map((k) => corners.reduce((s, p) => s + p[k as 0 | 1], 0) / corners.length) as XY;
 }
 
-const shortCrs = (crs: number | string): string =>
-	typeof crs === 'number' ? `EPSG:${crs}` : crs.length > 60 ? `${crs.slice(0, 57)}…` : crs;
+const shortCrs = (crs: number | string): string => (typeof crs === 'number' ? `EPSG:${crs}` : excerpt(crs));

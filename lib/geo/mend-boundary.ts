@@ -1,7 +1,8 @@
 /// <reference path="./geojson-validation.d.ts" />
 import type { Feature, FeatureCollection, Geometry, MultiPolygon, Polygon, Position } from 'geojson';
 import validation from 'geojson-validation';
-import { type BoundaryFault, mendRings, short } from './mend-ring.ts';
+import { excerpt } from '../model/index.ts';
+import { type BoundaryFault, mendRings } from './mend-ring.ts';
 
 /** A valid boundary and the repairs made to it, or its faults. */
 export type Mended =
@@ -73,12 +74,12 @@ export function mendPolygons(json: unknown): { parts: MendedPart[]; mends: strin
 
 function checkTypes(value: unknown, depth: number, faults: BoundaryFault[]): void {
 	if (typeof value !== 'object' || value === null || Array.isArray(value)) {
-		faults.push({ found: short(value), why: 'expected a GeoJSON object' });
+		faults.push({ found: excerpt(value), why: 'expected a GeoJSON object' });
 		return;
 	}
 	const object = value as Record<string, unknown>;
 	if (!TYPES.has(object.type)) {
-		faults.push({ found: short(object.type), why: `"type" must be one of ${[...TYPES].join(', ')}` });
+		faults.push({ found: excerpt(object.type), why: `"type" must be one of ${[...TYPES].join(', ')}` });
 		return;
 	}
 	if (depth > DEEPEST) {
@@ -88,7 +89,7 @@ function checkTypes(value: unknown, depth: number, faults: BoundaryFault[]): voi
 	for (const key of ['features', 'geometries']) {
 		if ((object.type === 'FeatureCollection') !== (key === 'features')) continue;
 		if (object.type !== 'FeatureCollection' && object.type !== 'GeometryCollection') continue;
-		if (!Array.isArray(object[key])) faults.push({ found: short(object[key]), why: `"${key}" must be a list` });
+		if (!Array.isArray(object[key])) faults.push({ found: excerpt(object[key]), why: `"${key}" must be a list` });
 		else for (const one of object[key]) checkTypes(one, depth + 1, faults);
 	}
 	if (object.type === 'Feature' && object.geometry !== null) checkTypes(object.geometry, depth + 1, faults);

@@ -1,5 +1,6 @@
 /** One polygon's rings, checked and repaired. */
 import type { Position } from 'geojson';
+import { excerpt } from '../model/index.ts';
 import { crossing } from './crossing.ts';
 import { eastPerDeg_m, M_PER_DEG } from './plane.ts';
 
@@ -12,7 +13,7 @@ export interface BoundaryFault {
 /** Repairs one polygon's rings; null, with entries in `faults`, where that is not possible. */
 export function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFault[]): Position[][] | null {
 	if (!Array.isArray(rings) || rings.length === 0) {
-		faults.push({ found: short(rings), why: '"coordinates" of a polygon must be a list of rings' });
+		faults.push({ found: excerpt(rings), why: '"coordinates" of a polygon must be a list of rings' });
 		return null;
 	}
 	const before = faults.length;
@@ -120,14 +121,14 @@ function areaOf(ring: readonly Position[]): number {
 
 function positionsOf(ring: unknown, faults: BoundaryFault[]): Position[] | null {
 	if (!Array.isArray(ring)) {
-		faults.push({ found: short(ring), why: 'a ring must be a list of positions [lon, lat]' });
+		faults.push({ found: excerpt(ring), why: 'a ring must be a list of positions [lon, lat]' });
 		return null;
 	}
 	const positions: Position[] = [];
 	for (const position of ring as unknown[]) {
 		const [lon, lat] = Array.isArray(position) ? (position as unknown[]) : [];
 		if (typeof lon !== 'number' || typeof lat !== 'number' || !Number.isFinite(lon) || !Number.isFinite(lat)) {
-			faults.push({ found: short(position), why: 'a position must be two numbers [lon, lat]' });
+			faults.push({ found: excerpt(position), why: 'a position must be two numbers [lon, lat]' });
 			return null;
 		}
 		if (Math.abs(lat) > 90 || Math.abs(lon) > 180) {
@@ -155,10 +156,4 @@ function twiceArea(ring: readonly Position[]): number {
 		sum += (ax - ox) * (by - oy) - (bx - ox) * (ay - oy);
 	}
 	return sum;
-}
-
-export function short(value: unknown): string {
-	const text =
-		value === undefined ? 'nothing' : typeof value === 'string' ? value : (JSON.stringify(value) ?? String(value));
-	return text.length > 60 ? `${text.slice(0, 57)}…` : text;
 }

@@ -58,3 +58,9 @@ export function faultText(f: SetAside): string {
 	const found = f.found === '' ? '' : ` (found: ${f.found})`;
 	return `${place.filter((p) => p !== '').join(', ')}: ${f.why}${found}`;
 }
+
+/** What was found, for a message: a text as it is, anything else as JSON, cut off at 60 characters. */
+export function excerpt(found: unknown): string {
+	const text = typeof found === 'string' ? found : (JSON.stringify(found) ?? 'nothing');
+	return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+}

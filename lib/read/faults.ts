@@ -1,4 +1,4 @@
-import type { SetAside } from '../model/index.ts';
+import { excerpt, type SetAside } from '../model/index.ts';
 
 /** A larger share of invalid rows in a file stops the run. */
 const MOST = 1 / 5;
@@ -20,7 +20,7 @@ export class FileFaults {
 	row(row: number, column: string | null, found: string, why: string): void {
 		if (row !== this.lastRow) this.rowsAtFault++;
 		this.lastRow = row;
-		this.aside.push({ file: this.file, row, column, found: shorten(found), why });
+		this.aside.push({ file: this.file, row, column, found: excerpt(found), why });
 	}
 
 	/** A cell that is not used although its row is. */
@@ -29,14 +29,14 @@ export class FileFaults {
 			file: this.file,
 			row,
 			column,
-			found: shorten(found),
+			found: excerpt(found),
 			why: `${why}; the rest of the row is used`,
 		});
 	}
 
 	/** An error that stops the run. */
 	whole(row: number | null, column: string | null, found: string, why: string): void {
-		this.stop.push({ file: this.file, row, column, found: shorten(found), why });
+		this.stop.push({ file: this.file, row, column, found: excerpt(found), why });
 	}
 
 	get rows(): number {
@@ -61,8 +61,4 @@ export class FileFaults {
 		}
 		this.aside.length = 0;
 	}
-}
-
-function shorten(text: string): string {
-	return text.length > 60 ? `${text.slice(0, 57)}…` : text;
 }

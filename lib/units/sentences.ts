@@ -163,6 +163,12 @@ export const outstanding = (trucks: readonly TruckLoad[]): TruckLoad[] =>
 export const countOf = (count: number, one: string): string =>
 	`${formatNumber(count, 0)} ${count === 1 ? one : `${one}s`}`;
 
+/** The first few of a list: "D1, D2 and 3 more". */
+export function someOf(names: readonly (string | number)[], most = 5, between = ', '): string {
+	const more = names.length - most;
+	return `${names.slice(0, most).join(between)}${more > 0 ? ` and ${more} more` : ''}`;
+}
+
 /** A tank load as people name it: "12" beside its combine's name, "3 + 4" of a mixed weight; "–" where none is known. */
 export function tankLoad(fill: string | null, combines: readonly string[]): string {
 	if (fill === null) return '–';

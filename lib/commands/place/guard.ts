@@ -1,7 +1,7 @@
 /** Which folders may be written to. */
 import { lstat, readdir, realpath, stat } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
-import { CallFault } from '../../index.ts';
+import { CallFault, someOf } from '../../index.ts';
 import { unlistedFiles } from './manifest.ts';
 
 export interface PlaceOptions {
@@ -64,8 +64,7 @@ export async function mustNotCover(dir: string, out: string, names: readonly str
 
 function refuseFor(dir: string, unlisted: readonly string[]): void {
 	if (unlisted.length === 0) return;
-	const some = unlisted.slice(0, 3).join(', ') + (unlisted.length > 3 ? ` and ${unlisted.length - 3} more` : '');
 	throw new CallFault(
-		`--out ${dir} holds what Steelyard did not write, or what has changed since: ${some}. It is left as it is; move that away, or name another folder`,
+		`--out ${dir} holds what Steelyard did not write, or what has changed since: ${someOf(unlisted, 3)}. It is left as it is; move that away, or name another folder`,
 	);
 }

@@ -1,3 +1,4 @@
+import { someOf } from '../../units/index.ts';
 import { cartPlaces } from '../chain/cart-form.ts';
 import { changes } from '../hypotheses.ts';
 import type { FactorInput } from '../input.ts';
@@ -122,11 +123,10 @@ function byTurns({ match, book }: FactorInput, { chain, tape, at, cart }: Solved
 	const apart = tape.x[others[0]!]! - tape.x[main]!;
 	const dumps = chain.order.filter((w) => chain.scales.of[w] === 1).flatMap((w) => match.weighings[w]!.dumps);
 	const ids = dumps.flatMap((d) => book.dumps[d]?.id ?? []);
-	const which = `${ids.slice(0, 5).join(', ')}${ids.length > 5 ? ` and ${ids.length - 5} more` : ''}`;
 	const sides = chain.scales.loads.some((l) => l.used)
 		? 'Truckloads show by how much each is off.'
 		: 'No truckload shows which is right, so the factors allow for either. Get tickets for truckloads of both.';
 	return [
-		`Dumps ${which} weigh ${(100 * Math.abs(apart)).toFixed(1)}% ${apart > 0 ? 'more' : 'less'} than the others, of whichever combine, as if two carts had taken turns. ${sides} Note the cart with each weight.`,
+		`Dumps ${someOf(ids)} weigh ${(100 * Math.abs(apart)).toFixed(1)}% ${apart > 0 ? 'more' : 'less'} than the others, of whichever combine, as if two carts had taken turns. ${sides} Note the cart with each weight.`,
 	];
 }

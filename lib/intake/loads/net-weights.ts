@@ -1,6 +1,6 @@
 import { lineOf, type RawColumn, type Role } from '../../formats/index.ts';
 import { upperMedian } from '../../stats/median.ts';
-
+import { someOf } from '../../units/index.ts';
 import { type ColumnReading, question } from '../model.ts';
 import { middlePositive, nearestUnit } from '../units/fit.ts';
 import { mass } from '../units/in-words.ts';
@@ -137,8 +137,7 @@ function contradictions(out: LoadTable, net_kg: Float64Array, unloaded_kg: Float
 		rows.push(`row ${lineOf(out.table, i)}: ${mass(net)} against ${mass(unloaded)}`);
 	});
 	if (rows.length === 0) return;
-	const more = rows.length > LISTED ? ` and ${rows.length - LISTED} more` : '';
 	out.notes.push(
-		`the net weight is not gross less tare (${rows.slice(0, LISTED).join('; ')}${more}): the net is used; check for a slip, or for shrink taken off`,
+		`the net weight is not gross less tare (${someOf(rows, LISTED, '; ')}): the net is used; check for a slip, or for shrink taken off`,
 	);
 }

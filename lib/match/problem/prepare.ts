@@ -1,5 +1,6 @@
 import { afresh, type Keep, SEAM, type SeamJump, TANK } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
+import { someOf } from '../../units/index.ts';
 import { runsOf } from './auger-runs.ts';
 import { COSTS } from './costs.ts';
 import { deductions, rightWeights } from './deduced.ts';
@@ -47,7 +48,7 @@ export function prepare(
 	const unnoted = over.filter((s) => s.mixed.length === 0).map((s) => book.dumps[s.dump]!.id);
 	if (wholeLoads && unnoted.length > 0) {
 		remarks.push(
-			`${unnoted.length === 1 ? 'Dump' : 'Dumps'} ${unnoted.slice(0, 5).join(', ')}${unnoted.length > 5 ? ` and ${unnoted.length - 5} more` : ''} weighed more than a tank holds: read as several tank loads in one weight. If it is one, check the unit of column ${weightColumn(plan)}.`,
+			`${unnoted.length === 1 ? 'Dump' : 'Dumps'} ${someOf(unnoted)} weighed more than a tank holds: read as several tank loads in one weight. If it is one, check the unit of column ${weightColumn(plan)}.`,
 		);
 	}
 	const problem: Problem = {

@@ -1,4 +1,5 @@
 import { caution, type Source, type TablePlan } from '../../model/index.ts';
+import { someOf } from '../../units/index.ts';
 import { readTable, type TableContext, type TableRow } from '../csv/read-table.ts';
 import { text, type Wanted } from '../plan/mapping.ts';
 import { type Booking, combinesOf, LOAD_COLUMNS, namesOf, notedOf, weighed } from './load-row.ts';
@@ -49,7 +50,7 @@ export async function readTickets(
 	if (apart.length > 0) {
 		notes.push(
 			caution(
-				`${source.name}: net is not gross less tare in ${apart.length === 1 ? 'row' : 'rows'} ${apart.slice(0, 5).join(', ')}${apart.length > 5 ? ` and ${apart.length - 5} more` : ''}. The net is used: check for a slip, or for shrink taken off.`,
+				`${source.name}: net is not gross less tare in ${apart.length === 1 ? 'row' : 'rows'} ${someOf(apart)}. The net is used: check for a slip, or for shrink taken off.`,
 			),
 		);
 	}

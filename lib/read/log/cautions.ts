@@ -2,7 +2,7 @@ import { boxAround, inBox } from '../../geo/box.ts';
 import { polygonsOf } from '../../geo/ring.ts';
 import { caution, type Field, type Note } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
-import { massInBoth } from '../../units/index.ts';
+import { massInBoth, someOf } from '../../units/index.ts';
 
 /** Cautions that need everything to be read first. */
 export function cautions(field: Field): Note[] {
@@ -120,9 +120,8 @@ function size({ book, plan }: Field, say: (text: string) => void): void {
 	const most = Math.max(...sizes);
 	const over = book.dumps.filter((d) => d.weight_kg > most);
 	if (over.length === 0) return;
-	const ids = over.slice(0, 5).map((d) => d.id);
 	say(
-		`${plan.cartLog?.file ?? 'The cart log'}: ${over.length === 1 ? 'dump' : 'dumps'} ${ids.join(', ')}${over.length > 5 ? ` and ${over.length - 5} more` : ''} weighed more than the cart holds by field.json (${massInBoth(most)}). Check size_kg and the unit of the weights.`,
+		`${plan.cartLog?.file ?? 'The cart log'}: ${over.length === 1 ? 'dump' : 'dumps'} ${someOf(over.map((d) => d.id))} weighed more than the cart holds by field.json (${massInBoth(most)}). Check size_kg and the unit of the weights.`,
 	);
 }
 

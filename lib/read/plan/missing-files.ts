@@ -1,5 +1,6 @@
 /** Files of a folder against those that its field.json names. */
 import { type Folder, type Note, type SetAside, wholeFile } from '../../model/index.ts';
+import { someOf } from '../../units/index.ts';
 import { nameInside } from './plan.ts';
 
 export const PLAN = 'field.json';
@@ -46,8 +47,7 @@ export function unnamedFiles(json: unknown, folder: Folder): Note[] {
 		)
 		.sort();
 	if (others.length === 0) return [];
-	const more = others.length > MOST_NAMED ? ` and ${others.length - MOST_NAMED} more` : '';
-	const text = `In the folder but not named in ${PLAN}, so not used: ${others.slice(0, MOST_NAMED).join(', ')}${more}.`;
+	const text = `In the folder but not named in ${PLAN}, so not used: ${someOf(others, MOST_NAMED)}.`;
 	return [{ level: 'note', text }];
 }
 

@@ -1,8 +1,8 @@
 import * as v from 'valibot';
-import { short } from '../../geo/mend-ring.ts';
 import {
 	type ColumnPlan,
 	type Crop,
+	excerpt,
 	type FieldPlan,
 	type LogPlan,
 	type Note,
@@ -99,7 +99,7 @@ export function nameInside(name: string): string | null {
 
 type ReportFault = (column: string | null, found: unknown, why: string) => void;
 
-const describe = (found: unknown): string => (found === undefined || found === '' ? '' : short(found));
+const describe = (found: unknown): string => (found === undefined || found === '' ? '' : excerpt(found));
 
 function namedCrop(name: string, fault: ReportFault): Crop | null {
 	const crop = cropNamed(name);
