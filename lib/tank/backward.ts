@@ -279,15 +279,9 @@ function smoothed(d: Float64Array, p: number, r: Float64Array, N: Float64Array):
  *
  * @param weights - of the quantities at the end
  */
-export function causes(
-	tape: Operations,
-	weights: ArrayLike<number>,
-	other: ArrayLike<number> = weights,
-): Map<Cause, number> {
+export function causes(tape: Operations, weights: ArrayLike<number>): Map<Cause, number> {
 	const out = new Map<Cause, number>();
 	const a = Float64Array.from(weights);
-	const b = other === weights ? a : Float64Array.from(other);
-	const both = a !== b;
 	const add = (cause: Cause, variance: number) => {
 		if (variance !== 0) out.set(cause, (out.get(cause) ?? 0) + variance);
 	};
@@ -298,28 +292,20 @@ export function causes(
 		if (kind === MARK) continue;
 		const slot = d[p]!;
 		if (kind === SET) {
-			add(CAUSES[d[p + 2]!]!, a[slot]! * b[slot]! * d[p + 1]!);
+			add(CAUSES[d[p + 2]!]!, a[slot]! ** 2 * d[p + 1]!);
 			a[slot] = 0;
-			b[slot] = 0;
 		} else if (kind === MIX) {
-			add(CAUSES[d[p + 3]!]!, a[slot]! * b[slot]! * d[p + 2]!);
+			add(CAUSES[d[p + 3]!]!, a[slot]! ** 2 * d[p + 2]!);
 			unmix(a, d, p);
-			if (both) unmix(b, d, p);
 		} else if (kind === GROW) {
-			let [of, to] = [0, 0];
+			let of = 0;
 			const into = p + 8 + 2 * d[p + 6]!;
-			for (let i = into; i < into + d[p + 7]!; i++) {
-				of += a[d[i]!]!;
-				to += b[d[i]!]!;
-			}
-			const along = (a[slot]! * to + of * b[slot]!) * d[p + 4]!;
-			add('slow', a[slot]! * b[slot]! * d[p + 2]! + along + of * to * d[p + 3]!);
-			add('fill', of * to * d[p + 5]!);
+			for (let i = into; i < into + d[p + 7]!; i++) of += a[d[i]!]!;
+			add('slow', a[slot]! ** 2 * d[p + 2]! + 2 * a[slot]! * of * d[p + 4]! + of ** 2 * d[p + 3]!);
+			add('fill', of ** 2 * d[p + 5]!);
 			ungrow(a, d, p);
-			if (both) ungrow(b, d, p);
 		} else {
-			const u = pass(a, d, p);
-			add(CAUSES[d[p + 4]!]!, u * (both ? pass(b, d, p) : u) * d[p + 3]!);
+			add(CAUSES[d[p + 4]!]!, pass(a, d, p) ** 2 * d[p + 3]!);
 		}
 	}
 	return out;

@@ -13,13 +13,13 @@ export interface Shares {
 	curve: number;
 	/** From a scale that no truckload checks, or that changed. */
 	scale: number;
-	/** From the cart ratio; signed where it is a covariance. */
+	/** From the cart ratio. */
 	cart: number;
 }
 
-/** Variance of a sum of quantities by source, or the covariance of two sums. */
-export function sharesOf(tape: Operations, scatter: Scatter, f: ArrayLike<number>, g: ArrayLike<number> = f): Shares {
-	const of = causes(tape, f, g);
+/** Variance of a sum of quantities by source. */
+export function sharesOf(tape: Operations, scatter: Scatter, f: ArrayLike<number>): Shares {
+	const of = causes(tape, f);
 	const sum = (...names: Cause[]) => names.reduce((s, name) => s + (of.get(name) ?? 0), 0);
 	// The most likely size of an error is smaller than its root mean square over all sizes.
 	const { sigma, sigmaMean, white, whiteMean } = scatter;

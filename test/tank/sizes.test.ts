@@ -124,7 +124,6 @@ describe('an interval from shares of variance', () => {
 		}))
 			expect(found[name as 'cart'], name).toBeCloseTo(9 * variance, 6);
 		expect(sharesOf(tape, { ...size, white: 0 }, [1]).slow).toBeCloseTo(4 * 24, 8);
-		expect(sharesOf(tape, size, [2], [-5]).cart).toBeCloseTo(-10 * 1024, 6);
 	});
 });
 

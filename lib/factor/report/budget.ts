@@ -11,7 +11,7 @@ export function budgetOf(
 	moisture_pct: number,
 ): BudgetLine[] {
 	const ref = referenceParts(reference);
-	const cart = Math.abs(shares.cart) / value;
+	const cart = shares.cart / value;
 	const limits = ref.half / Math.sqrt(3);
 	// The uncertainty of the certified scale has a line of its own where the reference gives it.
 	const certified = reference.source === 'tickets' ? Math.min(ref.u, reference.u_certified_rel ?? 0) : 0;

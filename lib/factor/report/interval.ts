@@ -14,9 +14,9 @@ export interface Shares extends TankShares {
 	seamDf: number;
 }
 
-/** Variance of a linear combination f of the state by source, or the covariance of two. */
-export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): Shares {
-	const shares = tankShares(solved.tape, solved.scatter, f, g);
+/** Variance of a linear combination f of the state by source. */
+export function sharesOf(solved: Solved, f: Float64Array): Shares {
+	const shares = tankShares(solved.tape, solved.scatter, f);
 	const { cart } = shares;
 	const u = solved.chain.scales.u_ratio;
 	const slip = solved.cart.kind !== 'none';
@@ -24,7 +24,7 @@ export function sharesOf(solved: Solved, f: Float64Array, g: Float64Array = f): 
 		...shares,
 		// With a step or a drift of the scale, its variance is not that of the cart ratio.
 		scale: shares.scale + (slip ? cart : 0),
-		cart: u > 0 && !slip ? (Math.sign(cart) * Math.sqrt(Math.abs(cart))) / u : 0,
+		cart: u > 0 && !slip ? Math.sqrt(cart) / u : 0,
 		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),
 	};
 }
@@ -54,7 +54,6 @@ export function spreadOf(
 	seed: number,
 ): { u: number; half: number; df: number } {
 	const ref = referenceParts(reference);
-	const by = Math.abs(shares.cart);
-	const scale = { u: by * ref.u, df: ref.df, half: by * ref.half };
+	const scale = { u: shares.cart * ref.u, df: ref.df, half: shares.cart * ref.half };
 	return spread(shares, { fill, scatterDf, seamDf: shares.seamDf, scale, seed });
 }

@@ -36,7 +36,7 @@ describe('the budget of a factor', () => {
 	});
 
 	it('the cart’s scale by what is known of it: tickets, their certified scale, or an assumed limit', () => {
-		expect(lines({ cart: -0.9 }, tickets, 0.9)).toEqual([
+		expect(lines({ cart: 0.9 }, tickets, 0.9)).toEqual([
 			['cart scale against tickets', near(0.004)],
 			['certified scale', near(0.003)],
 		]);
