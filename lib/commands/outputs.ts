@@ -17,13 +17,13 @@ async function* once(bytes: Promise<Uint8Array> | Uint8Array) {
 	yield await bytes;
 }
 
-/** The files of records, which take longest to write, longest first. */
+/** The files of records, which take longest to write: the shortest for this thread, which has others to make, then longest first. */
 export const RECORD_FILES = {
-	'points.parquet': (run: RunOfRecords, { bushels }: Shown) => once(door.geoparquet(run, bushels)),
+	'points.csv': (run: RunOfRecords, { bushels }: Shown) => door.pointsCsv(run, bushels),
 	'swaths.geojson': (run: RunOfRecords, { bushels }: Shown) => door.swathsGeojson(run, bushels),
+	'points.parquet': (run: RunOfRecords, { bushels }: Shown) => once(door.geoparquet(run, bushels)),
 	'points.geojson': (run: RunOfRecords, { bushels }: Shown) => door.pointsGeojson(run, bushels),
 	'clean-points.zip': (run: RunOfRecords, { units }: Shown) => once(door.shapefileZip(run, units, IN_ZLIB)),
-	'points.csv': (run: RunOfRecords, { bushels }: Shown) => door.pointsCsv(run, bushels),
 } satisfies Record<string, (run: RunOfRecords, shown: Shown) => ReturnType<Output['chunks']>>;
 
 /** Every file that `correct` writes. */
