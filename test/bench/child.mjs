@@ -1,6 +1,6 @@
 // Runs the command in a process of its own and says, as the last line on standard error, what it took.
 // node child.mjs command…            the built command with these words
-// node child.mjs --parse file…       PapaParse alone over these files
+// node child.mjs --parse file…       PapaParse alone, from these files' bytes to rows of texts
 import { readFileSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
@@ -19,10 +19,10 @@ process.on('exit', () => {
 });
 if (words[0] === '--parse') {
 	const { default: Papa } = await import('papaparse');
-	const texts = words.slice(1).map((file) => readFileSync(file, 'utf8'));
+	const logs = words.slice(1).map((file) => readFileSync(file));
 	from = performance.now();
 	before_us = spent_us();
-	for (const text of texts) Papa.parse(text, { header: false });
+	for (const bytes of logs) Papa.parse(bytes.toString(), { header: false });
 } else {
 	const main = fileURLToPath(new URL('../../dist/lib/commands/main.js', import.meta.url));
 	process.argv.splice(1, process.argv.length - 1, main, ...words);

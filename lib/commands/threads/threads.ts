@@ -8,6 +8,8 @@ import { WORK, type Work } from './work.ts';
 
 /** More threads than this only wait for each other. */
 const MOST = 3;
+/** Room for values of short life, twice the usual: fewer of them are copied before they are done with. */
+const YOUNG_MB = 96;
 
 /** The tasks' names, by which other threads know them. */
 const NAMES = new Map(Object.entries(TASKS).map(([name, work]) => [work as unknown, name as keyof Tasks]));
@@ -82,7 +84,7 @@ export class Threads implements Beside {
 	}
 
 	private start(): Worker {
-		const worker = new Worker(this.bundle);
+		const worker = new Worker(this.bundle, { resourceLimits: { maxYoungGenerationSizeMb: YOUNG_MB } });
 		this.started.add(worker);
 		worker.on('message', ({ early, result, fault }: { early?: unknown; result?: unknown; fault?: unknown }) => {
 			if (early !== undefined) return this.busy.get(worker)?.tell(early);
