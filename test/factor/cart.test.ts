@@ -75,6 +75,21 @@ test.each([51, 52, 53])('two carts by turns that no row names: both may be right
 	});
 });
 
+test.each([57, 58])(
+	'weights that scatter more than those of one cart, too little to be divided: the causes are named (seed %i)',
+	(seed) => {
+		const scattered = (by: number) => {
+			const made = make({ seed, fills: 14, factor: (c) => (c ? 1.04 : 0.96) });
+			made.match.weighings.forEach((w, i) => {
+				if (Math.sin(997 * i) > 0) w.reference_kg *= by;
+			});
+			return solveFactors({ ...made, seams: [], jumps: [] }, silent).cautions!.join(' ');
+		};
+		expect(scattered(0.965)).toMatch(/scatter by [123]\.\d%.*two carts whose scales differ|two carts had taken turns/);
+		expect(scattered(1)).not.toMatch(/scatter|two carts/);
+	},
+);
+
 test.each([54, 55, 56])('weights of one cart are not divided among two (seed %i)', (seed) => {
 	const made = make({ seed, fills: 14, factor: (c) => (c ? 1.04 : 0.96) });
 	const found = solveFactors({ ...made, seams: [], jumps: [] }, silent);

@@ -430,6 +430,18 @@ export const MISHAPS: Situation[] = [
 			/two carts/,
 		),
 	),
+	usual(
+		'two carts by turns, the second 4 % light, no offloads',
+		(f) => {
+			f.noTickets();
+			f.cart((rows) => {
+				let load = 0;
+				weights(rows, (kg, _i, r) => ((isDump(r) ? load : load++) % 2 === 0 ? kg : kg * 0.96));
+				return rows.filter(isDump);
+			});
+		},
+		/two carts/,
+	),
 	...(['weight_kg', 'time'] as const).flatMap((column) =>
 		[false, true].map((nothing) =>
 			usual(

@@ -1,5 +1,5 @@
 import { CART, type LoadBook, stepsByCart } from '../../model/index.ts';
-import { logGamma } from '../../stats/index.ts';
+import { groupBy, logGamma } from '../../stats/index.ts';
 import { backward, USUAL_SCATTER } from '../../tank/index.ts';
 import { chained, constants, type Premises, playOf } from '../premises.ts';
 import { cartPlaces, NO_SLIP, type Scales } from './cart-form.ts';
@@ -94,12 +94,13 @@ function unitsOf({ input: { book, match }, scales }: Premises, order: readonly n
 	if (book.offloads.length === 0) return order.map((w) => ({ weighings: [w], load: -1 }));
 	const of = new Map(order.map((w) => [match.weighings[w]!.dumps[0]!, w]));
 	const units: Unit[] = [];
+	const offloads = groupBy(book.offloads, (o) => o.truckLoad);
 	let weighings: number[] = [];
 	for (const { dump, offload } of stepsByCart(book)[0]!) {
 		if (dump >= 0) weighings.push(...(of.has(dump) ? [of.get(dump)!] : []));
 		else if (weighings.length > 0) {
 			const { truckLoad } = book.offloads[offload]!;
-			const alone = book.offloads.filter((o) => o.truckLoad === truckLoad).length === 1;
+			const alone = offloads.get(truckLoad)!.length === 1;
 			units.push({ weighings, load: alone ? scales.loads.findIndex((l) => l.truckLoad === truckLoad) : -1 });
 			weighings = [];
 		}
