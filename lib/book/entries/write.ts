@@ -5,8 +5,8 @@ import { type Thing, thingById } from './thing.ts';
 /** Entries that add, edit, void and restore things. Each function returns the entry; `append` puts it into the book. */
 
 /** A new thing. */
-export function add(stamp: Stamp, kind: Kind, thing: string, set: { readonly [key: string]: Value }, why = ''): Entry {
-	return { ...stamp, thing, kind, act: 'add', after: [], set, why };
+export function add(stamp: Stamp, kind: Kind, thing: string, set: { readonly [key: string]: Value }): Entry {
+	return { ...stamp, thing, kind, act: 'add', after: [], set, why: '' };
 }
 
 /** Changes values of a thing. Values that would not change are left out, unless they settle a conflict. */

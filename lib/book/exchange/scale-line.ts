@@ -96,20 +96,22 @@ export interface ScaleState {
 /** The state before the first reading. */
 export const noReading: ScaleState = { readings: [], still: false, kg: null };
 
+/** Readings of a weight at rest stay within this for so long. */
+const BAND_KG = 10;
+const HOLD_S = 2;
+
 /**
- * Adds one reading. Stable = the indicator marks it so, or, if it sends no marks, all readings of the last `hold_s`
- * seconds lie within `band_kg`. A moving mark always means moving.
+ * Adds one reading. Stable = the indicator marks it so, or, if it sends no marks, all readings of the last `HOLD_S`
+ * seconds lie within `BAND_KG`. A moving mark always means moving.
  */
 export function addReading(
 	before: ScaleState,
 	reading: { t_s: number; kg: number; stable: boolean | null },
-	band_kg = 10,
-	hold_s = 2,
 ): ScaleState {
-	const readings = [...before.readings, reading].filter((r) => r.t_s >= reading.t_s - hold_s * 2);
-	const recent = readings.filter((r) => r.t_s >= reading.t_s - hold_s);
+	const readings = [...before.readings, reading].filter((r) => r.t_s >= reading.t_s - HOLD_S * 2);
+	const recent = readings.filter((r) => r.t_s >= reading.t_s - HOLD_S);
 	const spread = Math.max(...recent.map((r) => r.kg)) - Math.min(...recent.map((r) => r.kg));
-	const longEnough = readings.some((r) => r.t_s <= reading.t_s - hold_s);
-	const still = reading.stable ?? (longEnough && spread <= band_kg);
+	const longEnough = readings.some((r) => r.t_s <= reading.t_s - HOLD_S);
+	const still = reading.stable ?? (longEnough && spread <= BAND_KG);
 	return { readings, still, kg: reading.kg };
 }
