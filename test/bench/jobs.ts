@@ -88,7 +88,9 @@ export function jobs(sizes: readonly number[]): Row[] {
 			const field = fieldOf(copies, room);
 			const parsed = () => child('--parse', ...field.logs);
 			const earlier = [parsed(), parsed()];
-			const job = child('correct', field.folder, '--out', join(room, 'out'), '--replace');
+			const out = join(room, `out-${copies}`);
+			const job = child('correct', field.folder, '--out', out);
+			rmSync(out, { recursive: true });
 			// The machine's speed changes within a minute: half of them before, half after.
 			const parse = meanOf([...earlier, parsed(), parsed()]);
 			const size = field.records.toLocaleString('en-US');
