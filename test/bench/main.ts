@@ -3,6 +3,7 @@
 // the command is run as it ships.
 import { existsSync } from 'node:fs';
 import { cpus, loadavg } from 'node:os';
+import { book } from './book.ts';
 import { dumps } from './dumps.ts';
 import { frames } from './frames.ts';
 import { installed, jobs } from './jobs.ts';
@@ -24,8 +25,10 @@ await add('dumps', dumps);
 await add('pins', () => pins(1, { pin: 0.3, threshold: 1 }));
 if (!quick) await add('pins, large', () => pins(17, { pin: 1, threshold: 4 }));
 if (words.includes('--no-page')) process.stderr.write('the page was left out.\n');
-else if (existsSync('/usr/bin/chromium')) await add('the page', frames);
-else process.stderr.write('MISSING: Chromium; the page was not measured.\n');
+else if (existsSync('/usr/bin/chromium')) {
+	await add('the page', frames);
+	await add('the load book', book);
+} else process.stderr.write('MISSING: Chromium; the page was not measured.\n');
 await add('installed', () => [installed()]);
 const load = loadavg()[0]!.toFixed(1);
 console.log(
