@@ -24,6 +24,11 @@ interface Field {
 
 /** Passes of one crop, cut at different speeds: each record of a second, the yield of a pass with a scatter of its own. */
 function slopes(field: Field): FlowSlope[] {
+	return estimated(field).found;
+}
+
+/** The same with each pass's speed, flow and log yield as recorded. */
+function estimated(field: Field) {
 	const { combines, speed_m_s, records = () => 20, width_m = () => 9, scatter = 0.004, seed = 1, trend = 0 } = field;
 	const random = seeded(seed);
 	const of = combines.flatMap((_, p) => Array<number>(records(p)).fill(p));
@@ -65,7 +70,12 @@ function slopes(field: Field): FlowSlope[] {
 		}),
 	);
 	const names = { combines: ['A', 'B'].slice(0, 1 + Math.max(...combines)), interval_s: column(() => 1) };
-	return flowSlopes(names as unknown as Records, account, track, seams);
+	const passMeans = shown.map((flow, p) => ({
+		speed: speed_m_s(p),
+		flow,
+		logYield: Math.log(flow / (width_m(p) * speed_m_s(p))),
+	}));
+	return { found: flowSlopes(names as unknown as Records, account, track, seams), passMeans };
 }
 
 const twenty = Array<number>(20).fill(0);
@@ -81,6 +91,38 @@ describe('slopes over flow from neighboring passes', () => {
 		// Speed spreads by 0.33 m/s, times 0.9 × 9 kg a meter, and 1 + 0.01 × 14 of it as recorded.
 		expect(found!.spread_kg_s).toBeGreaterThan(2.4);
 		expect(found!.spread_kg_s).toBeLessThan(3.6);
+	});
+
+	it('are instrumental-variable estimates, clustered over pairs that share a pass: by hand', () => {
+		const seam_m = (p: number) => 250 + 30 * (p % 5);
+		const { found, passMeans } = estimated({
+			combines: twenty,
+			speed_m_s: paces,
+			scatter: 0.004,
+			trend: 0.002,
+			seam_m,
+		});
+		// Pairs of each pass and the next: differences of the flows, of the speeds (none is beyond two MADs), a trend.
+		const pairs = passMeans.slice(1).map((next, p) => {
+			const here = passMeans[p]!;
+			return { w: seam_m(p), q: here.flow - next.flow, v: here.speed - next.speed, y: here.logYield - next.logYield };
+		});
+		const sum = (of: (pair: (typeof pairs)[number]) => number) => pairs.reduce((s, pair) => s + pair.w * of(pair), 0);
+		// p lies to the west of q, on the same side throughout: the trend's column is −1.
+		const [a, b, c, d] = [sum((x) => x.v * x.q), sum((x) => -x.v), sum((x) => -x.q), sum(() => 1)];
+		const [e, f] = [sum((x) => x.v * x.y), sum((x) => -x.y)];
+		const det = a * d - b * c;
+		const [beta, trend] = [(d * e - b * f) / det, (a * f - c * e) / det];
+		expect(found[0]!.slope).toBeCloseTo(-beta, 10);
+		// A's row of the inverse, times the moments of each pair with those of its neighbors.
+		const moments = pairs.map((x) => ((d * x.v + b) / det) * x.w * (x.y - beta * x.q + trend));
+		const own = moments.reduce((s, m) => s + m * m, 0);
+		const shared = moments.reduce((s, m, i) => s + m * (m + (moments[i - 1] ?? 0) + (moments[i + 1] ?? 0)), 0);
+		expect(found[0]!.u).toBeCloseTo(Math.sqrt((Math.max(own, shared) * 19) / 17), 10);
+		// Passes worth: (Σ v²)² / Σ v⁴ of their speeds about the mean.
+		const mean = passMeans.reduce((s, x) => s + x.speed, 0) / 20;
+		const power = (k: number) => passMeans.reduce((s, x) => s + (x.speed - mean) ** k, 0);
+		expect(found[0]!.df).toBeCloseTo(Math.min(20, (1.5 * power(2) ** 2) / power(4)) / 2 - 2, 10);
 	});
 
 	it('state their own uncertainty: the scatter over many fields', () => {
