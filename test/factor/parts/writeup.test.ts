@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { basisAt } from '../../../lib/factor/form/shape.ts';
 import type { FactorInput } from '../../../lib/factor/input.ts';
 import { dumpsNeeded } from '../../../lib/factor/report/budget.ts';
+import { fillShare, sharesOf, spreadOf } from '../../../lib/factor/report/interval.ts';
 import { levelOf } from '../../../lib/factor/report/per-record.ts';
 import { factorOf } from '../../../lib/factor/report/writeup.ts';
 import { solveWeights } from '../../../lib/factor/solve-weights.ts';
@@ -47,10 +48,56 @@ describe('a factor as it is written', () => {
 		expect(found.factor.moreDumps).toBe(Math.max(1, dumpsNeeded(s, 3.182 * 0.001) - 3));
 	});
 
+	it('counts the dumps of its own combine alone, against what all share', () => {
+		const made = make({ seed: 31, fills: 12 });
+		const ofB = made.match.weighings.filter((w) => made.match.unloadings[w.unloadings[0]!]!.combine === 1);
+		made.match.weighings = [...made.match.weighings.slice(4, 7), ...ofB];
+		const alone = make({ seed: 31, combines: ['A'], fills: 12 });
+		alone.match.weighings = alone.match.weighings.slice(4, 7);
+		const [both, one] = [written(made).factor, written(alone).factor];
+		expect([both.n, one.n]).toEqual([3, 3]);
+		expect(both.moreDumps).toBeGreaterThan(0);
+		expect(Math.abs(both.moreDumps - one.moreDumps)).toBeLessThanOrEqual(2);
+	});
+
+	it('no number of dumps makes up for a cart’s scale, but tickets are not of it', () => {
+		const reference = { ratio: 1, u_rel: 0.05 / Math.sqrt(3), limit_rel: 0.05, df: Infinity, source: 'limit' as const };
+		const three = (more: object) => {
+			const made = make({ seed: 31, combines: ['A'], fills: 12, reference: { ...reference, n: 0 } });
+			made.match.weighings = made.match.weighings.slice(4, 7).map((w) => ({ ...w, ...more }));
+			return written(made).factor;
+		};
+		expect(three({}).moreDumps).toBe(Infinity);
+		expect(three({ kind: 'ticket', byCart: false }).moreDumps).toBeLessThan(20);
+		// Some by the cart are enough for its scale to matter.
+		const made = make({ seed: 31, combines: ['A'], fills: 12, reference: { ...reference, n: 0 } });
+		made.match.weighings = made.match.weighings
+			.slice(4, 7)
+			.map((w, i) => ({ ...w, kind: i ? 'ticket' : 'dump', byCart: i === 0 }));
+		expect(written(made).factor).toMatchObject({ source: 'dumps', moreDumps: Infinity });
+	});
+
+	it('scatters from dump to dump, which the next one does in full', () => {
+		const { factor, solved, made, level } = constant();
+		const { scatter, scatterDf, at, tape } = solved;
+		const share = fillShare(solved, 0);
+		expect(factor.scatter_rel).toBeCloseTo(Math.sqrt(scatter.sigma ** 2 * share + scatter.white ** 2), 12);
+		const f = new Float64Array(tape.n);
+		f[at.factor[0]!] = 1;
+		const value = level.shift + tape.x[at.factor[0]!]!;
+		const own = value ** 2 * (scatter.sigmaMean ** 2 * share + scatter.whiteMean ** 2);
+		const { half } = spreadOf(sharesOf(solved, f), own, scatterDf, made.reference, 101);
+		expect(width(factor.next_interval) / 2).toBeCloseTo(half, 12);
+		expect(Math.hypot(...factor.budget.map((l) => l.u_rel))).toBeCloseTo(factor.u_rel, 7);
+	});
+
 	it('from tickets, a total, or nothing', () => {
 		const tickets = make({ seed: 2, combines: ['A'] });
 		for (const w of tickets.match.weighings) Object.assign(w, { kind: 'ticket', byCart: false });
 		expect(written(tickets).factor.source).toBe('tickets');
+		const mixed = make({ seed: 2, combines: ['A'] });
+		for (const w of mixed.match.weighings) Object.assign(w, { kind: 'mixed' });
+		expect(written(mixed).factor.source).toBe('dumps');
 		const total = make({ seed: 2, combines: ['A'] });
 		const sum = total.match.weighings.reduce((kg, w) => kg + w.reference_kg, 0);
 		Object.assign(total.match.weighings[0]!, { kind: 'total', weight_kg: sum, reference_kg: sum, dumps: [] });
