@@ -34,10 +34,10 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 			for (const e of explain(s.input, s, () => {})) all.push({ ...e, cost: Math.max(e.cost, s.least ?? e.cost) });
 		all.sort((a, b) => a.cost - b.cost);
 	};
-	suppose([...lastingChange(first), ...(strained(plain) ? suppositions(first) : [])]);
+	suppose([...lastingChange(first), ...(strained(first) ? suppositions(first) : [])]);
 	// Where one error explains much, a second may explain the rest.
 	const one = all.find((e) => e.supposed?.caution);
-	if (one && one.cost < first.cost && strained([one]))
+	if (one && one.cost < first.cost && strained(one))
 		suppose([...lastingChange(one), ...suppositions(one)].map((s) => both(one.supposed!, s)));
 	all.splice(0, 1, ...overRatios(all[0]!));
 	all.sort((a, b) => a.cost - b.cost);

@@ -18,10 +18,8 @@ import { unitOfPart } from './unitchange.ts';
 const FEW = 4;
 /** Where a smaller share of the grain seems to be weighed, the weights may be in another unit. */
 const SOME = 0.55;
-/** Limits beyond which suppositions are tried: log factor; cost of the clock's offset, and of the second best explanation, nats. */
+/** Largest log factor of a monitor before suppositions are tried. */
 const FAR = 0.22;
-const ODD_CLOCK = 8;
-const CLOSE = 4;
 /** Most suppositions that are solved in full. */
 const CLOSELY = 2;
 /** Suppositions that cost this much more than the plain explanation in a quick search are dropped, nats. */
@@ -31,9 +29,8 @@ const BEHIND = 40;
 const WIDTH = 8;
 
 /** Whether the plain explanation fits so badly that suppositions are worth trying. */
-export function strained(explained: readonly Explained[]): boolean {
-	const [plain, second] = explained as [Explained, Explained?];
-	const { problem, solved, offset } = plain;
+export function strained(plain: Explained): boolean {
+	const { problem, solved } = plain;
 	const n = problem.observations.length;
 	if (n === 0) return false;
 	if (n <= FEW || problem.priors.weighed < SOME) return true;
@@ -47,11 +44,8 @@ export function strained(explained: readonly Explained[]): boolean {
 	}).length;
 	if (odd >= Math.max(2, 0.1 * n)) return true;
 	if (solved.smooth.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
-	if (offsetCost(offset.at_s) > ODD_CLOCK) return true;
 	if (shortages(plain.input.book).length > 0) return true;
 	if (problem.flows.some((_, c) => jumpOf(plain.input, c))) return true;
-	// With many weights, several explanations that fit alike mean that none fits well.
-	if (second && second.cost - plain.cost < CLOSE) return true;
 	// An error may begin within the day.
 	const early = costsOf(solved.hypothesis, n)[n >> 1] as number;
 	return Math.max(early / (1 + (n >> 1)), (solved.hypothesis.cost - early) / (n - (n >> 1))) > STRAIN;
