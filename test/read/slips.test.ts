@@ -34,6 +34,22 @@ describe("the cart's running display in place of what each dump added", () => {
 		expect(weights(field)).toEqual([5000, 4000, 4000, 5000, 4500, 5000, 3000]);
 	});
 
+	test.each<[string, number[], number[]]>([
+		[
+			'an offload mistyped',
+			[5000, 9000, -9010, 4000, 9000, -90_000, 6000, 10_500, -10_480],
+			[5000, 4000, 4000, 5000, 6000, 4500],
+		],
+		[
+			'an offload missing',
+			[5000, 9000, -9010, 4000, 9000, 6000, 10_500, -10_480, 5000, 8000, -8000],
+			[5000, 4000, 4000, 5000, 6000, 4500, 5000, 3000],
+		],
+		['a figure missing', [5000, 9000, -9010, 4000, -9000, 6000, 10_500, -10_480], [5000, 4000, 4000, 6000, 4500]],
+	])('with %s', async (_, rows, added_kg) => {
+		expect(weights(await withCart(rows))).toEqual(added_kg);
+	});
+
 	test.each<[string, number[]]>([
 		['as it should be', [5000, 6000, -11_000, 4000, 7000, -11_000]],
 		['one load that looks so', [4000, 7000, -7000, 4000, 5000, -9000]],

@@ -38,11 +38,10 @@ function shifted(
 	const without = inOrder.at(by > 0 ? -1 : 0)!;
 	const moved = <T extends Row>(list: readonly T[]): T[] =>
 		list.map((row) => COLUMNS[column](row, source.get(row) ?? row) as T);
-	const book: LoadBook = { ...input.book, dumps: moved(input.book.dumps), offloads: moved(input.book.offloads) };
-	const dumps = {
-		...plan.pins.dumps,
-		[without.id]: { status: 'aside' as const, reason: `its own ${column} seems not to be in the cart log` },
-	};
+	const offloads = moved(input.book.offloads).filter((_, i) => input.book.offloads[i] !== without);
+	const book: LoadBook = { ...input.book, dumps: moved(input.book.dumps), offloads };
+	const aside = { status: 'aside' as const, reason: `its own ${column} seems not to be in the cart log` };
+	const dumps = { ...plan.pins.dumps, ...(input.book.dumps.some((d) => d === without) && { [without.id]: aside }) };
 	const [name, way] = [column === 'weight' ? weightColumn(plan) : 'time', by > 0 ? 'down' : 'up'];
 	return {
 		input: { ...input, book, plan: { ...plan, pins: { ...plan.pins, dumps } } },

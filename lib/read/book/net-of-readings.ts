@@ -20,13 +20,15 @@ interface CartLoad {
 export function netOfReadings(book: LoadBook, file: string, column: string, notes: Note[]): void {
 	const loads = cartLoads(book);
 	const kinds = loads.map(kindOf);
-	const open = (some: typeof kinds) => some.every((kind) => kind === 'part');
+	const open = (some: typeof kinds) => !some.includes('sum');
 	// What stands before or after, too, if nothing there says otherwise.
 	const first = open(kinds.slice(0, kinds.indexOf('last'))) ? 0 : kinds.indexOf('last');
 	const last = open(kinds.slice(kinds.lastIndexOf('last') + 1)) ? kinds.length - 1 : kinds.lastIndexOf('last');
 	const run = kinds.slice(first, last + 1);
-	if (run.filter((kind) => kind === 'last').length < LEAST_LOADS) return;
-	if (run.includes('sum') || run.includes('neither')) return;
+	const count = (of: (typeof kinds)[number]) => run.filter((kind) => kind === of).length;
+	if (count('sum') > 0 || count('last') < LEAST_LOADS) return;
+	// A figure may be mistyped or missing: some loads come to neither.
+	if (count('neither') >= count('last')) return;
 	const rows: Dump[] = [];
 	let rest_kg = 0;
 	for (const { dumps, offload_kg } of loads.slice(first, last + 1)) {
