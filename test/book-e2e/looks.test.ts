@@ -60,6 +60,8 @@ async function small(page: Page, least: number): Promise<string[]> {
 /** Graphics in the sun keep 3:1 against the paper, text and figures 7:1. */
 async function sunny(page: Page): Promise<void> {
 	await goTo(page, 'Now');
+	// Its answer is drawn once the factors are there.
+	await page.locator('.band .dot').first().waitFor();
 	const ratios = await page.evaluate(() => {
 		const light = (c: string) => {
 			const [r, g, b] = c
