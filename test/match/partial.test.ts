@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Explained } from '../../lib/match/explained.ts';
+import { pinDisputes } from '../../lib/match/outcome/pins.ts';
 import { shiftedRows } from '../../lib/match/suppose/shifted-rows.ts';
 import { shortages } from '../../lib/match/suppose/shortages.ts';
 import type { LoadBook, Match, Records } from '../../lib/model/index.ts';
@@ -123,6 +124,18 @@ it.each([
 		expect(found.input.plan.pins.dumps).toMatchObject({ [dumps[last]!.id]: { status: 'aside' } });
 	},
 );
+
+it('a row that slipped is not set aside where the user has decided to use it', () => {
+	const book = bookOf(all().map(({ dump: d }, order) => ({ ...d, order })));
+	const own = Object.fromEntries(book.dumps.map((d) => [d.id, { status: 'used' as const }]));
+	const input = { book, plan: { pins: { dumps: own }, cartLog: null } } as unknown as Explained['input'];
+	for (const { input: supposed } of shiftedRows({ input } as Explained)) expect(supposed.plan.pins.dumps).toEqual(own);
+});
+
+it('what a supposition sets aside is not said to be overridden by the user', () => {
+	const input = { plan: { pins: { dumps: { D1: { status: 'aside' } } } } } as unknown as Explained['input'];
+	expect(pinDisputes(input, {}, {} as Explained['problem'], 0)).toEqual([]);
+});
 
 describe('units: they scale the factors and change nothing else', () => {
 	const rows = all();

@@ -41,7 +41,8 @@ function shifted(
 	const offloads = moved(input.book.offloads).filter((_, i) => input.book.offloads[i] !== without);
 	const book: LoadBook = { ...input.book, dumps: moved(input.book.dumps), offloads };
 	const aside = { status: 'aside' as const, reason: `its own ${column} seems not to be in the cart log` };
-	const dumps = { ...plan.pins.dumps, ...(input.book.dumps.some((d) => d === without) && { [without.id]: aside }) };
+	// What the user has decided of it stands.
+	const dumps = { ...(input.book.dumps.some((d) => d === without) && { [without.id]: aside }), ...plan.pins.dumps };
 	const [name, way] = [column === 'weight' ? weightColumn(plan) : 'time', by > 0 ? 'down' : 'up'];
 	return {
 		input: { ...input, book, plan: { ...plan, pins: { ...plan.pins, dumps } } },
