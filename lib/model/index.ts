@@ -1,3 +1,4 @@
+export * from './cart-level.ts';
 export * from './compare.ts';
 export * from './each.ts';
 export * from './factor.ts';

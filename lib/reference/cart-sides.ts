@@ -1,4 +1,4 @@
-import { CART, type LoadBook, stepsByCart } from '../model/index.ts';
+import { AS_WEIGHED, CART, type Difference, type LoadBook, throughCarts } from '../model/index.ts';
 
 /** Largest normal difference between dumps of this mass and the offload of the same grain, kg. */
 export const sameWeight = (dumped_kg: number): number => CART.same_kg + CART.same_rel * dumped_kg;
@@ -16,84 +16,31 @@ const MOST_REL = 0.1;
  * that is no reason.
  */
 export function cartSides(book: LoadBook): Float64Array {
-	const plain = sidesWhere(book, AS_WEIGHED);
-	const dumped_kg = total(book.dumps);
-	const lacks_kg = total(book.offloads) - dumped_kg;
+	const of = new Float64Array(book.offloads.length).fill(Number.NaN);
+	for (const { offloads, dumped_kg, unloaded_kg } of sidesOf(book))
+		for (const o of offloads) of[o] = (dumped_kg / unloaded_kg) * book.offloads[o]!.weight_kg;
+	return of;
+}
+
+/** The offloads that come to the same as their dumps. */
+function sidesOf(book: LoadBook) {
+	const under = (difference: Partial<Difference>) => {
+		const found = throughCarts(book, { ...AS_WEIGHED, ...difference }, sameWeight);
+		const { emptied } = found;
+		const miss_kg = emptied.reduce((sum, e) => sum + e.apart_kg, 0) / emptied.length;
+		return { ...found, miss_kg };
+	};
+	const plain = under({});
+	const { lacks_kg } = plain;
+	const dumped_kg = book.dumps.reduce((sum, d) => sum + d.weight_kg, 0);
 	const share = 1 + lacks_kg / dumped_kg;
-	if (!(Math.abs(share - 1) < MOST_REL)) return plain.of;
-	const alike = sidesWhere(book, { ...AS_WEIGHED, share });
-	if (alike.closed < Math.max(ENOUGH, EXPLAINED * plain.of.length, 2 * plain.closed)) return plain.of;
+	if (!(Math.abs(share - 1) < MOST_REL)) return plain.emptied;
+	const alike = under({ share });
+	const least = Math.max(ENOUGH, EXPLAINED * plain.offloads, 2 * plain.emptied.length);
+	if (alike.emptied.length < least) return plain.emptied;
 	// A constant difference of every dump or of each cart load is a zero that is off, or an auger that went on: where it fits
 	// clearly better. With noise, dumps that are all light by a share fit a constant about as well.
-	const constant = [
-		sidesWhere(book, { ...AS_WEIGHED, dump_kg: lacks_kg / book.dumps.length }),
-		sidesWhere(book, { ...AS_WEIGHED, load_kg: lacks_kg / plain.loads }),
-	];
-	return constant.some((c) => c.closed >= alike.closed && c.miss_kg < alike.miss_kg / 2) ? plain.of : alike.of;
-}
-
-const total = (rows: readonly { weight_kg: number }[]): number => rows.reduce((sum, r) => sum + r.weight_kg, 0);
-
-/** What a dump is: so many times what was weighed, and so much more at each or at the first of a cart load, kg. */
-interface Difference {
-	share: number;
-	dump_kg: number;
-	load_kg: number;
-}
-
-const AS_WEIGHED: Difference = { share: 1, dump_kg: 0, load_kg: 0 };
-
-/** The same with a difference; how often the cart was filled and empty, and the mean difference when it was. */
-function sidesWhere(book: LoadBook, { share, dump_kg, load_kg }: Difference) {
-	const of = new Float64Array(book.offloads.length).fill(Number.NaN);
-	let closed = 0;
-	let loads = 0;
-	let miss_kg = 0;
-	for (const steps of stepsByCart(book)) {
-		let dumped = 0;
-		let should = 0;
-		let unloaded = 0;
-		let open: number[] = [];
-		let first = true;
-		/** Dumped and unloaded up to the last offload. */
-		let before = { dumped, should, unloaded };
-		for (const { dump, offload } of steps) {
-			if (offload < 0) {
-				const kg = book.dumps[dump]!.weight_kg;
-				dumped += kg;
-				should += share * kg + dump_kg + (first ? load_kg : 0);
-				loads += Number(first);
-				first = false;
-				continue;
-			}
-			first = true;
-			unloaded += book.offloads[offload]!.weight_kg;
-			// Where an offload comes to its own dumps, nothing was left in the cart before it: a weight there is wrong.
-			const own = should - before.should;
-			const apart = Math.abs(own - (unloaded - before.unloaded));
-			if (apart <= sameWeight(own) && apart < Math.abs(should - unloaded)) {
-				dumped -= before.dumped;
-				should -= before.should;
-				unloaded -= before.unloaded;
-				open = [];
-			}
-			open.push(offload);
-			before = { dumped, should, unloaded };
-			const rest = should - unloaded;
-			if (Math.abs(rest) <= sameWeight(should)) {
-				for (const o of open) of[o] = (dumped / unloaded) * book.offloads[o]!.weight_kg;
-				closed++;
-				miss_kg += Math.abs(rest);
-			} else if (rest > 0) {
-				// The truck is full: what is left in the cart goes into the next one.
-				continue;
-			}
-			dumped = 0;
-			should = 0;
-			unloaded = 0;
-			open = [];
-			before = { dumped, should, unloaded };
-		}
-	}
-	return { of, closed, loads, miss_kg: miss_kg / closed };
+	const constant = [under({ dump_kg: lacks_kg / plain.dumps }), under({ load_kg: lacks_kg / plain.loads })];
+	const fits = constant.some((c) => c.emptied.length >= alike.emptied.length && c.miss_kg < alike.miss_kg / 2);
+	return fits ? plain.emptied : alike.emptied;
 }

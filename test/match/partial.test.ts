@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Explained } from '../../lib/match/explained.ts';
-import { pinDisputes } from '../../lib/match/outcome/pins.ts';
+import type { MatchInput } from '../../lib/match/problem/input.ts';
+import { readObservations } from '../../lib/match/problem/observations.ts';
 import { shiftedRows } from '../../lib/match/suppose/shifted-rows.ts';
 import { shortages } from '../../lib/match/suppose/shortages.ts';
 import type { LoadBook, Match, Records } from '../../lib/model/index.ts';
@@ -121,20 +122,24 @@ it.each([
 		found.input.book.dumps.forEach((d, i) => {
 			if (i !== last) expect(d[key]).toBe(dumps[i]![key]);
 		});
-		expect(found.input.plan.pins.dumps).toMatchObject({ [dumps[last]!.id]: { status: 'aside' } });
+		expect([...found.input.aside!.keys()]).toEqual([last]);
 	},
 );
 
-it('a row that slipped is not set aside where the user has decided to use it', () => {
-	const book = bookOf(all().map(({ dump: d }, order) => ({ ...d, order })));
-	const own = Object.fromEntries(book.dumps.map((d) => [d.id, { status: 'used' as const }]));
-	const input = { book, plan: { pins: { dumps: own }, cartLog: null } } as unknown as Explained['input'];
-	for (const { input: supposed } of shiftedRows({ input } as Explained)) expect(supposed.plan.pins.dumps).toEqual(own);
-});
-
-it('what a supposition sets aside is not said to be overridden by the user', () => {
-	const input = { plan: { pins: { dumps: { D1: { status: 'aside' } } } } } as unknown as Explained['input'];
-	expect(pinDisputes(input, {}, {} as Explained['problem'], 0)).toEqual([]);
+it('a row that a supposition sets aside is kept out with its reason, except where the user has decided to use it', () => {
+	const book = bookOf(all().map((r) => r.dump));
+	const aside = new Map([[3, 'its own weight is missing']]);
+	const read = (dumps = {}) =>
+		readObservations({
+			book,
+			records,
+			reference: { ratio: 1 },
+			aside,
+			plan: { name: '', scales: {}, pins: { dumps } },
+		} as unknown as MatchInput);
+	expect(read().observations).toHaveLength(book.dumps.length - 1);
+	expect(read().excluded).toEqual([{ dump: 3, reason: 'its own weight is missing' }]);
+	expect(read({ [book.dumps[3]!.id]: { status: 'used' } }).excluded).toEqual([]);
 });
 
 describe('units: they scale the factors and change nothing else', () => {

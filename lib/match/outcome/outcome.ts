@@ -17,7 +17,7 @@ export function matchOf(explained: Explained, given: MatchInput): Match {
 	const { book, records } = input;
 	// Fates and weighings add to both.
 	const notes = [...explained.notes];
-	const cautions = [...explained.cautions, ...pinDisputes(input, given.plan.pins.dumps ?? {}, problem, offset.at_s)];
+	const cautions = [...explained.cautions, ...pinDisputes(input, problem, offset.at_s)];
 	const e: Explained = { ...explained, notes, cautions };
 	if (problem.observations.length > 0) notes.push(...clockNotes(offset.clock));
 	const doubtful = uncertainDumps(problem, solved.all);

@@ -4,20 +4,15 @@ import type { MatchInput } from '../problem/input.ts';
 import { prepare } from '../problem/prepare.ts';
 import type { Problem } from '../problem/problem.ts';
 
-type DumpPins = NonNullable<MatchInput['plan']['pins']['dumps']>;
-
 /**
  * Cautions on dumps that the user has overridden and that the logs fit otherwise, by matching again without the overrides. The
  * overrides are kept.
- *
- * @param input - with what is supposed, which may set other dumps aside
- * @param pins - of dumps, as the user gave them
  */
-export function pinDisputes(input: MatchInput, pins: DumpPins, pinned: Problem, offset_s: number): string[] {
+export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number): string[] {
+	const pins = input.plan.pins.dumps ?? {};
 	if (Object.keys(pins).length === 0) return [];
 	const { records, book } = input;
-	const supposed = Object.entries(input.plan.pins.dumps ?? {}).filter(([id]) => !Object.hasOwn(pins, id));
-	const plan = { ...input.plan, pins: { ...input.plan.pins, dumps: Object.fromEntries(supposed) } };
+	const plan = { ...input.plan, pins: { ...input.plan.pins, dumps: {} } };
 	const { problem } = prepare({ ...input, plan }, { input, problem: pinned });
 	problem.priors = pinned.priors;
 	const { hypothesis } = bestAtOffset(problem, records, offset_s, 5);

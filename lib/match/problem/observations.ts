@@ -1,14 +1,5 @@
-import {
-	CART,
-	CLOCK,
-	cartSteps,
-	type Dump,
-	type FieldPlan,
-	type LoadBook,
-	type Records,
-	type Reference,
-	stepsByCart,
-} from '../../model/index.ts';
+import { CART, CLOCK, cartSteps, type Dump, type FieldPlan, type LoadBook, stepsByCart } from '../../model/index.ts';
+import type { MatchInput } from './input.ts';
 import { otherFields } from './otherfield.ts';
 
 /** A dump as input of the match. */
@@ -59,12 +50,7 @@ export interface Observations {
 }
 
 /** Turns the dumps of a load book into observations, in the order in which they happened. */
-export function readObservations(
-	book: LoadBook,
-	records: Records,
-	plan: FieldPlan,
-	reference: Reference,
-): Observations {
+export function readObservations({ book, records, plan, reference, aside }: MatchInput): Observations {
 	const excluded: Excluded[] = [];
 	const remarks: string[] = [];
 	const elsewhere = otherFields(book.dumps, plan.name, remarks);
@@ -82,6 +68,12 @@ export function readObservations(
 		}
 		if (pin?.status === 'aside') {
 			excluded.push({ dump, reason: pin.reason ?? 'overridden to not used' });
+			continue;
+		}
+		const supposed = aside?.get(dump);
+		// What the user has decided of it stands.
+		if (supposed !== undefined && pin?.status === undefined) {
+			excluded.push({ dump, reason: supposed });
 			continue;
 		}
 		const names = pin?.combine !== undefined ? pin.combine.split('+').map((s) => s.trim()) : d.combines;

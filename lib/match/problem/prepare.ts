@@ -33,7 +33,7 @@ export function prepare(
 	const same = known?.input.records === records && known.input.account === account ? known.problem : null;
 	const logs = same ?? keep('logs', [records, account], () => logsOf(input));
 	const { flows } = logs;
-	const { observations, excluded, remarks } = readObservations(book, records, plan, reference);
+	const { observations, excluded, remarks } = readObservations(input);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
 	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;

@@ -32,7 +32,6 @@ function shifted(
 	by: number,
 	rows: readonly Row[],
 ): Supposition {
-	const { plan } = input;
 	const inOrder = rows.toSorted((a, b) => a.order - b.order);
 	const source = new Map(inOrder.map((row, i) => [row, inOrder[i + by]]));
 	const without = inOrder.at(by > 0 ? -1 : 0)!;
@@ -40,12 +39,11 @@ function shifted(
 		list.map((row) => COLUMNS[column](row, source.get(row) ?? row) as T);
 	const offloads = moved(input.book.offloads).filter((_, i) => input.book.offloads[i] !== without);
 	const book: LoadBook = { ...input.book, dumps: moved(input.book.dumps), offloads };
-	const aside = { status: 'aside' as const, reason: `its own ${column} seems not to be in the cart log` };
-	// What the user has decided of it stands.
-	const dumps = { ...(input.book.dumps.some((d) => d === without) && { [without.id]: aside }), ...plan.pins.dumps };
-	const [name, way] = [column === 'weight' ? weightColumn(plan) : 'time', by > 0 ? 'down' : 'up'];
+	const dump = input.book.dumps.findIndex((d) => d === without);
+	const aside = new Map(dump < 0 ? [] : [[dump, `its own ${column} seems not to be in the cart log`]]);
+	const [name, way] = [column === 'weight' ? weightColumn(input.plan) : 'time', by > 0 ? 'down' : 'up'];
 	return {
-		input: { ...input, book, plan: { ...plan, pins: { ...plan.pins, dumps } } },
+		input: { ...input, book, aside },
 		price: SLIPPED,
 		caution: `The ${column}s fit the logs only when each is moved ${by > 0 ? 'up' : 'down'} one row. Possible cause: column ${name} of the cart log slipped one row ${way}. The factors use it moved back. Check the cart log.`,
 		offsets: [],

@@ -1,4 +1,12 @@
-import { type CartStep, type LoadBook, stepsByCart } from '../../model/index.ts';
+import {
+	AS_WEIGHED,
+	type CartStep,
+	type Difference,
+	type LoadBook,
+	startsLoad,
+	stepsByCart,
+	throughCarts,
+} from '../../model/index.ts';
 import { massInBoth } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
@@ -46,11 +54,11 @@ export function shortages(book: LoadBook): Shortage[] {
 		let least = Infinity;
 		for (const [from, to] of parts) {
 			const part = steps.map((s) => s.slice(from, to));
-			const plain = closing(book, part, null);
+			const plain = closing(book, part, AS_WEIGHED);
 			if (plain.offloads < ENOUGH || plain.closed > AS_WRITTEN * plain.offloads) continue;
 			const kg = plain.lacks_kg / (of === 'every' ? plain.dumps : plain.loads);
 			if (!(Math.abs(kg) > LEAST_KG && Math.abs(kg) < MOST_KG)) continue;
-			const now = closing(book, part, { kg, of });
+			const now = closing(book, part, { ...AS_WEIGHED, [of === 'every' ? 'dump_kg' : 'load_kg']: kg });
 			const more = now.closed - plain.closed;
 			// A part of the log must close more than the whole.
 			if (
@@ -68,46 +76,15 @@ export function shortages(book: LoadBook): Shortage[] {
 	});
 }
 
-/** Whether a cart load begins with this step: the first dump, or one after an offload. */
-function startsLoad(steps: readonly CartStep[], k: number): boolean {
-	return steps[k]!.dump >= 0 && (k === 0 || steps[k - 1]!.dump < 0);
+/** How many offloads empty the cart, mean difference from empty at these, kg, and what the part of the cart log holds. */
+function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], difference: Difference) {
+	const { emptied, ...sum } = throughCarts(book, difference, within, carts);
+	const miss_kg = emptied.reduce((total, e) => total + e.apart_kg, 0) / emptied.length;
+	return { ...sum, closed: emptied.length, miss_kg };
 }
 
-/** How many offloads empty the cart, mean difference from empty at these, kg, and what the part of the cart log holds. */
-function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], short: Pick<Shortage, 'kg' | 'of'> | null) {
-	const sum = { closed: 0, miss_kg: 0, loads: 0, dumps: 0, offloads: 0, lacks_kg: 0 };
-	for (const steps of carts) {
-		let level = 0;
-		let through = 0;
-		for (const [k, { dump, offload }] of steps.entries()) {
-			if (dump >= 0) {
-				const first = startsLoad(steps, k);
-				const more = short && (short.of === 'every' || first) ? short.kg : 0;
-				const kg = book.dumps[dump]!.weight_kg;
-				level += kg + more;
-				through += kg;
-				sum.lacks_kg -= kg;
-				sum.dumps++;
-				if (first) sum.loads++;
-				continue;
-			}
-			const kg = book.offloads[offload]!.weight_kg;
-			level -= kg;
-			sum.lacks_kg += kg;
-			sum.offloads++;
-			// Empty within rounding and reading errors.
-			if (Math.abs(level) < 60 + 0.004 * through) {
-				sum.closed++;
-				sum.miss_kg += Math.abs(level);
-				level = 0;
-			}
-			if (level < 0) level = 0;
-			through = 0;
-		}
-	}
-	sum.miss_kg /= sum.closed;
-	return sum;
-}
+/** Rounding and reading errors of this mass, kg. */
+const within = (kg: number): number => 60 + 0.004 * kg;
 
 /** The field with a shortage added to its dumps: which kind it is, the logs tell. */
 export function shortDumps({ input }: Explained): Supposition[] {
