@@ -10,7 +10,7 @@ import {
 import { type Each, silent } from '../model/index.ts';
 import { logInMemory, notesOfLog, repeatsWithin } from '../read/index.ts';
 import { contactsOfPasses } from '../seams/index.ts';
-import { combineGround, machineOf, readingsOf, sidesOfPart, smoothAlong } from '../track/index.ts';
+import { combineGround, machineOf, piecesOfPath, readingsOf, sidesOfPart, smoothAlong } from '../track/index.ts';
 
 /** Work that a run may have done on another thread. Input and output are plain values, and every task is a pure function. */
 export const TASKS = {
@@ -28,6 +28,7 @@ export const TASKS = {
 	repeatsWithin,
 	notesOfLog,
 	machineOf,
+	piecesOfPath,
 	sidesOfPart,
 	smoothAlong,
 	readingsOf,

@@ -43,6 +43,13 @@ export interface Backward {
 	information: Float64Array;
 }
 
+/** All later observations about the current quantities: score r (n), information N (n × n), and room for a column (n). */
+interface Later {
+	r: Float64Array;
+	N: Float64Array;
+	g: Float64Array;
+}
+
 /**
  * Fixed-interval smoother over a tape, in the form without matrix inverses. It carries the score r and information N of
  * all later observations about the current quantities; smoothed states are x + P r with covariance P − P N P, an
@@ -84,35 +91,7 @@ export function backward(tape: Tape, ...divisions: readonly ((key: number) => nu
 			for (const o of open) for (const c of o.columns) unmix(c, d, p);
 		} else {
 			const key = d[p]!;
-			const S = d[p + 2]!;
-			const m = d[p + 5]!;
-			const pairs = p + 6;
-			const gain = pairs + 2 * m;
-			let back = 0;
-			let D = 1 / S;
-			g.fill(0);
-			for (let i = 0; i < n; i++) {
-				const k = d[gain + i]!;
-				if (k === 0) continue;
-				back += k * r[i]!;
-				for (let j = 0; j < n; j++) g[j]! += k * N[i * n + j]!;
-			}
-			for (let i = 0; i < n; i++) D += d[gain + i]! * g[i]!;
-			const u = d[p + 1]! / S - back;
-			for (let i = 0; i < m; i++) {
-				const f = d[pairs + 2 * i]!;
-				const a = d[pairs + 2 * i + 1]!;
-				r[f]! += a * u;
-				for (let j = 0; j < n; j++) {
-					N[f * n + j]! -= a * g[j]!;
-					N[j * n + f]! -= a * g[j]!;
-				}
-			}
-			for (let i = 0; i < m; i++) {
-				const f = d[pairs + 2 * i]! * n;
-				const a = d[pairs + 2 * i + 1]!;
-				for (let j = 0; j < m; j++) N[f + d[pairs + 2 * j]!]! += a * d[pairs + 2 * j + 1]! * D;
-			}
+			const { u, D } = unobserve(d, p, { r, N, g });
 			if (key >= 0) out.leftOut.push({ key, residual: u / D, variance: 1 / D });
 			divisions.forEach((blockOf, k) => {
 				const block = key >= 0 ? blockOf(key) : -1;
@@ -134,6 +113,47 @@ export function backward(tape: Tape, ...divisions: readonly ((key: number) => nu
 	out.marks.reverse();
 	for (const list of blocks) list.reverse();
 	return out;
+}
+
+/**
+ * Takes score r and information N back over the observation at p of the tape's numbers d.
+ *
+ * @param later - `g`: becomes N times the observation's gain
+ * @returns its smoothing error u, and that error's variance D
+ */
+function unobserve(d: Float64Array, p: number, later: Later): { u: number; D: number } {
+	const { r, N, g } = later;
+	const n = r.length;
+	const S = d[p + 2]!;
+	const m = d[p + 5]!;
+	const pairs = p + 6;
+	const gain = pairs + 2 * m;
+	let back = 0;
+	let D = 1 / S;
+	g.fill(0);
+	for (let i = 0; i < n; i++) {
+		const k = d[gain + i]!;
+		if (k === 0) continue;
+		back += k * r[i]!;
+		for (let j = 0; j < n; j++) g[j]! += k * N[i * n + j]!;
+	}
+	for (let i = 0; i < n; i++) D += d[gain + i]! * g[i]!;
+	const u = d[p + 1]! / S - back;
+	for (let i = 0; i < m; i++) {
+		const f = d[pairs + 2 * i]!;
+		const a = d[pairs + 2 * i + 1]!;
+		r[f]! += a * u;
+		for (let j = 0; j < n; j++) {
+			N[f * n + j]! -= a * g[j]!;
+			N[j * n + f]! -= a * g[j]!;
+		}
+	}
+	for (let i = 0; i < m; i++) {
+		const f = d[pairs + 2 * i]! * n;
+		const a = d[pairs + 2 * i + 1]!;
+		for (let j = 0; j < m; j++) N[f + d[pairs + 2 * j]!]! += a * d[pairs + 2 * j + 1]! * D;
+	}
+	return { u, D };
 }
 
 /** c = Tᵀ c for the mix at p of the tape's numbers d. */

@@ -27,6 +27,9 @@ const ACROSS = [
 export class Mesh {
 	readonly x: number[] = [];
 	readonly y: number[] = [];
+	private readonly columns: number;
+	private readonly rows: number;
+	private readonly cells: ArrayLike<number>;
 	private readonly value: Float64Array;
 	private readonly band: Int8Array;
 	/** First crossing of each edge of the mesh, 0 = none yet: four spokes of each cell, then two sides of each corner. */
@@ -41,11 +44,12 @@ export class Mesh {
 		this.levels = levels.slice(1, -1);
 		this.from = levels.map(() => []);
 		this.to = levels.map(() => []);
-		const { columns, rows } = frame;
-		const wide = columns + 1;
+		this.columns = frame.columns;
+		this.rows = frame.rows;
+		this.cells = values;
+		const { columns, rows, wide } = this;
 		const corners = wide * (rows + 1);
-		const at = (column: number, row: number) =>
-			column < 0 || row < 0 || column >= columns || row >= rows ? Number.NaN : values[row * columns + column]!;
+		const at = (column: number, row: number) => this.at(column, row);
 		this.value = new Float64Array(corners + columns * rows);
 		this.band = new Int8Array(this.value.length);
 		for (let r = 0; r <= rows; r++)
@@ -53,27 +57,36 @@ export class Mesh {
 				this.vertex(frame, c, r, mean(at(c - 1, r - 1), at(c, r - 1), at(c - 1, r), at(c, r)));
 		for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) this.vertex(frame, c + 0.5, r + 0.5, at(c, r));
 		this.crossed = new Int32Array(4 * columns * rows + 2 * corners);
+		for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) if (Number.isFinite(at(c, r))) this.cell(c, r);
+	}
 
+	private get wide(): number {
+		return this.columns + 1;
+	}
+
+	/** Value of a cell, NaN outside the grid. */
+	private at(column: number, row: number): number {
+		const { columns, rows } = this;
+		return column < 0 || row < 0 || column >= columns || row >= rows ? Number.NaN : this.cells[row * columns + column]!;
+	}
+
+	/** Cuts the four triangles of a cell. */
+	private cell(c: number, r: number): void {
+		const { band, columns, rows, wide } = this;
+		const cell = r * columns + c;
+		const middle = wide * (rows + 1) + cell;
 		const sides = 4 * columns * rows;
-		const { band } = this;
-		for (let r = 0; r < rows; r++) {
-			for (let c = 0; c < columns; c++) {
-				if (!Number.isFinite(at(c, r))) continue;
-				const cell = r * columns + c;
-				const middle = corners + cell;
-				const around = CORNERS.map(([x, y]) => (r + y) * wide + c + x) as [number, number, number, number];
-				const [southWest, , northEast, northWest] = around;
-				// Horizontal sides are numbered by their western corner, vertical ones by their northern.
-				const side = [southWest, northEast, northWest, northWest].map((v, k) => sides + 2 * v + (k & 1));
-				const flat = around.every((v) => band[v] === band[middle]);
-				for (let k = 0; k < 4; k++) {
-					const a = around[k]!;
-					const b = around[(k + 1) & 3]!;
-					if (!flat) this.cut([middle, a, b], [4 * cell + k, side[k]!, 4 * cell + ((k + 1) & 3)]);
-					const [x, y] = ACROSS[k]!;
-					if (!Number.isFinite(at(c + x, r + y))) this.border(a, b, side[k]!);
-				}
-			}
+		const around = CORNERS.map(([x, y]) => (r + y) * wide + c + x) as [number, number, number, number];
+		const [southWest, , northEast, northWest] = around;
+		// Horizontal sides are numbered by their western corner, vertical ones by their northern.
+		const side = [southWest, northEast, northWest, northWest].map((v, k) => sides + 2 * v + (k & 1));
+		const flat = around.every((v) => band[v] === band[middle]);
+		for (let k = 0; k < 4; k++) {
+			const a = around[k]!;
+			const b = around[(k + 1) & 3]!;
+			if (!flat) this.cut([middle, a, b], [4 * cell + k, side[k]!, 4 * cell + ((k + 1) & 3)]);
+			const [x, y] = ACROSS[k]!;
+			if (!Number.isFinite(this.at(c + x, r + y))) this.border(a, b, side[k]!);
 		}
 	}
 

@@ -77,8 +77,8 @@ interface SidesPart extends Places {
 }
 
 /** The sides of some pieces, in their order. */
-export function sidesOfPart({ from, every, count, boundary, ...among }: SidesPart): Sides {
-	const surroundings = { ...among, fence: boundary === null ? null : fenceOf(boundary) };
+export function sidesOfPart({ pieces, x_m, y_m, cells, boundary, from, every, count }: SidesPart): Sides {
+	const surroundings = { pieces, x_m, y_m, cells, fence: boundary === null ? null : fenceOf(boundary) };
 	const nan = () => new Float64Array(count).fill(Number.NaN);
 	const none = () => new Int32Array(count).fill(-1);
 	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Map() };

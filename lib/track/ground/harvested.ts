@@ -50,7 +50,16 @@ export function harvestedGround(
 	boundary: Rings | null,
 	each: Each,
 ): Harvested {
-	const cut = cutPieces(machines.map((m, c) => ({ ...m, down: down[c]!, width_m: m.header_m })));
+	const cut = cutPieces(
+		machines.map(({ path, inUse_m, ahead_m, header_m }, c) => ({
+			path,
+			down: down[c]!,
+			width_m: header_m,
+			inUse_m,
+			ahead_m,
+		})),
+		each,
+	);
 	const { runs } = cut;
 	const row_m = machines.map((m) => m.row_m);
 	const every = Math.max(1, Math.floor(cut.pieces.n / ROUGH_PIECES));

@@ -1,4 +1,5 @@
 /** Ground covered by the headers in pieces of about two meters, whether newly cut or not. */
+import { type Each, inTurn } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
 import type { Path } from './follow-path.ts';
 
@@ -49,92 +50,115 @@ export interface HeaderPath {
 	ahead_m: number;
 }
 
-/** Cuts the tracks of all combines into pieces. */
-export function cutPieces(headers: readonly HeaderPath[]): { pieces: Pieces; runs: PassRun[] } {
-	const found = new Growing(
-		COLUMNS,
-		headers.reduce((n, h) => n + h.path.n, 1000),
-	);
-	const runs: PassRun[] = [];
-	for (const header of headers) pathPieces(header, runs, found);
-	const { n, columns } = found;
-	const ends = columns[2]!;
-	// In order of time over all combines (each is in order already); equal times keep the order of combines.
-	const order = mergeRuns(columns[0]!, ends, n, headers.length);
-	const column = (c: number) => {
-		const values = columns[c]!;
-		const out = new Float64Array(n);
-		for (let i = 0; i < n; i++) out[i] = values[order[i]!]!;
+/** Cuts the tracks of all combines into pieces, one part of the work per combine. */
+export function cutPieces(headers: readonly HeaderPath[], each: Each = inTurn): { pieces: Pieces; runs: PassRun[] } {
+	const paths = each(piecesOfPath, headers);
+	const places = placesInTime(paths.map(({ pieces }) => pieces.to_s));
+	const n = paths.reduce((sum, { pieces }) => sum + pieces.n, 0);
+	const column = (name: Exclude<keyof Pieces, 'n'>, out: Float64Array | Int32Array | Uint8Array) => {
+		paths.forEach(({ pieces }, p) => {
+			const values = pieces[name];
+			const at = places[p]!;
+			for (let k = 0; k < at.length; k++) out[at[k]!] = values[k]!;
+		});
 		return out;
 	};
+	const numbers = (name: Exclude<keyof Pieces, 'n'>) => column(name, new Float64Array(n)) as Float64Array;
+	const runs: PassRun[] = [];
+	for (const path of paths) {
+		const { pass } = path.pieces;
+		// Numbered over all combines.
+		for (let k = 0; k < pass.length; k++) if (pass[k]! >= 0) pass[k]! += runs.length;
+		runs.push(...path.runs);
+	}
 	return {
 		pieces: {
 			n,
-			combine: new Uint8Array(column(0)),
-			pass: new Int32Array(column(10)),
-			from_s: column(1),
-			to_s: column(2),
-			x_m: column(3),
-			y_m: column(4),
-			ux: column(5),
-			uy: column(6),
-			length_m: column(7),
-			width_m: column(8),
-			way_m: column(9),
-			inUse_m: column(11),
+			combine: column('combine', new Uint8Array(n)) as Uint8Array,
+			pass: column('pass', new Int32Array(n)) as Int32Array,
+			from_s: numbers('from_s'),
+			to_s: numbers('to_s'),
+			x_m: numbers('x_m'),
+			y_m: numbers('y_m'),
+			ux: numbers('ux'),
+			uy: numbers('uy'),
+			length_m: numbers('length_m'),
+			width_m: numbers('width_m'),
+			inUse_m: numbers('inUse_m'),
+			way_m: numbers('way_m'),
 		},
 		runs,
 	};
 }
 
-/** combine, from, to, x, y, ux, uy, length, width, way, pass, width in use. */
-const COLUMNS = 12;
-
-/** Columns that grow. */
-class Growing {
-	n = 0;
-	columns: Float64Array[];
-
-	constructor(count: number, room: number) {
-		this.columns = Array.from({ length: count }, () => new Float64Array(room));
-	}
-
-	push(...row: number[]): void {
-		if (this.n === this.columns[0]!.length) {
-			this.columns = this.columns.map((old) => {
-				const wider = new Float64Array(2 * old.length);
-				wider.set(old);
-				return wider;
-			});
-		}
-		for (let c = 0; c < row.length; c++) this.columns[c]![this.n] = row[c]!;
-		this.n++;
-	}
-}
-
-/** Order of all pieces by `key`, from one run of pieces per combine, each already in order. */
-function mergeRuns(combine: Float64Array, key: Float64Array, n: number, combines: number): Int32Array {
-	const next = new Int32Array(combines).fill(-1);
-	const last = new Int32Array(combines).fill(-1);
-	for (let i = 0; i < n; i++) {
-		const c = combine[i]!;
-		if (next[c]! < 0) next[c] = i;
-		last[c] = i;
-	}
-	const order = new Int32Array(n);
+/** Places of each combine's pieces in the order of time over all; equal times keep the order of combines. */
+function placesInTime(ends_s: readonly Float64Array[]): Int32Array[] {
+	const places = ends_s.map((own) => new Int32Array(own.length));
+	const next = ends_s.map(() => 0);
+	const n = ends_s.reduce((sum, own) => sum + own.length, 0);
 	for (let k = 0; k < n; k++) {
 		let best = -1;
-		for (let c = 0; c < combines; c++) {
-			const i = next[c]!;
-			if (i < 0 || i > last[c]!) continue;
-			if (best < 0 || key[i]! < key[next[best]!]!) best = c;
+		let first_s = Infinity;
+		for (let c = 0; c < ends_s.length; c++) {
+			// Past its end there is none, and nothing is less than that.
+			const end_s = ends_s[c]![next[c]!]!;
+			if (end_s < first_s) [best, first_s] = [c, end_s];
 		}
-		order[k] = next[best]!++;
+		places[best]![next[best]!++] = k;
 	}
-	return order;
+	return places;
 }
 
-function pathPieces({ path, down, width_m, inUse_m, ahead_m }: HeaderPath, runs: PassRun[], out: Growing): void {
+/** Columns of pieces that grow. */
+class Growing {
+	n = 0;
+	columns: Omit<Pieces, 'n'>;
+
+	constructor(room: number) {
+		this.columns = emptyColumns(room);
+	}
+
+	/** Makes room for one more, and returns its number. */
+	add(): number {
+		if (this.n === this.columns.pass.length) {
+			const wider = emptyColumns(2 * this.n);
+			for (const [name, values] of Object.entries(this.columns)) wider[name as keyof typeof wider].set(values);
+			this.columns = wider;
+		}
+		return this.n++;
+	}
+
+	done(): Pieces {
+		const ended = Object.entries(this.columns).map(([name, values]) => [name, values.subarray(0, this.n)]);
+		return { n: this.n, ...(Object.fromEntries(ended) as Omit<Pieces, 'n'>) };
+	}
+}
+
+function emptyColumns(room: number): Omit<Pieces, 'n'> {
+	const numbers = () => new Float64Array(room);
+	return {
+		combine: new Uint8Array(room),
+		pass: new Int32Array(room),
+		from_s: numbers(),
+		to_s: numbers(),
+		x_m: numbers(),
+		y_m: numbers(),
+		ux: numbers(),
+		uy: numbers(),
+		length_m: numbers(),
+		width_m: numbers(),
+		inUse_m: numbers(),
+		way_m: numbers(),
+	};
+}
+
+/** One combine's pieces, and its runs with numbers of their own. */
+export function piecesOfPath({ path, down, width_m, inUse_m, ahead_m }: HeaderPath): {
+	pieces: Pieces;
+	runs: PassRun[];
+} {
+	const out = new Growing(path.n + 1000);
+	const runs: PassRun[] = [];
 	const { n, start_s, end_s, x_m, y_m, ux, uy } = path;
 	let way = 0;
 	let run = -1;
@@ -167,11 +191,20 @@ function pathPieces({ path, down, width_m, inUse_m, ahead_m }: HeaderPath, runs:
 			// Distance along the heading, so that sideways jitter of the receiver does not count.
 			const along = ((x1 - x0) * hx + (y1 - y0) * hy) / parts;
 			if (!(along > 0)) continue;
-			const x = x0 + f * (x1 - x0) + hx * ahead_m;
-			const y = y0 + f * (y1 - y0) + hy * ahead_m;
-			const from = t0 + ((t1 - t0) * q) / parts;
-			const to = t0 + ((t1 - t0) * (q + 1)) / parts;
-			out.push(path.combine, from, to, x, y, hx, hy, along, width_m, first + f * measured, run, inUse_m[b]!);
+			const i = out.add();
+			const { columns } = out;
+			columns.combine[i] = path.combine;
+			columns.pass[i] = run;
+			columns.from_s[i] = t0 + ((t1 - t0) * q) / parts;
+			columns.to_s[i] = t0 + ((t1 - t0) * (q + 1)) / parts;
+			columns.x_m[i] = x0 + f * (x1 - x0) + hx * ahead_m;
+			columns.y_m[i] = y0 + f * (y1 - y0) + hy * ahead_m;
+			columns.ux[i] = hx;
+			columns.uy[i] = hy;
+			columns.length_m[i] = along;
+			columns.width_m[i] = width_m;
+			columns.inUse_m[i] = inUse_m[b]!;
+			columns.way_m[i] = first + f * measured;
 		}
 		way += measured;
 	}
@@ -205,6 +238,7 @@ function pathPieces({ path, down, width_m, inUse_m, ahead_m }: HeaderPath, runs:
 		if (length >= 0.75 * STEP_M) close(k);
 	}
 	close(n - 1);
+	return { pieces: out.done(), runs };
 }
 
 /** Antenna at a time not after record k's end and not before the end of the record before it, by interpolation. */
