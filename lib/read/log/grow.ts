@@ -79,6 +79,7 @@ export function joinedRecords(logs: readonly Records[]): Records {
 		const texts = new DistinctTexts(all[names]);
 		for (const log of logs) {
 			const index = log[names].map((name) => texts.of(name));
+			if (index.every((k, own) => k === own)) continue;
 			const column = log[indices];
 			for (let i = 0; i < log.n; i++) if (column[i]! >= 0) column[i] = index[column[i]!]!;
 		}
