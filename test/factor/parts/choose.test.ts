@@ -18,7 +18,7 @@ function field(off: (w: number) => number, more: Partial<Make> & { use?: number[
 	const all = made.match.weighings.map((_, w) => w);
 	for (const w of all) made.match.weighings[w]!.reference_kg *= 1 + off(w);
 	const { chain, play: usual } = chained(made, use ?? all);
-	const prior: Play['prior'] = (c, j) => (j === 0 ? usual.prior(c, j) : { mean: 0, u: 0.3 });
+	const prior: Play['prior'] = (_, j) => (j === 0 ? usual.prior() : { mean: 0, u: 0.3 });
 	return { chain, play: { ...usual, prior, sigma: 0.006 } };
 }
 /** Weights that scatter by so much, always alike. */

@@ -20,6 +20,22 @@ interface Field {
 	scatter?: number;
 	seed?: number;
 	trend?: number;
+	interval_s?: number;
+	/** The seam of a pass and the next is listed the other way round. */
+	turned?: (pass: number) => boolean;
+	/** Direction of the passes, radians from north. */
+	heading_rad?: number;
+	/** What else is wrong with the columns, by pass and record in it. */
+	spoil?: (columns: Columns, pass: number, k: number, at: number) => void;
+}
+/** The columns that a slope is made of. */
+interface Columns {
+	kg: Float64Array;
+	area_m2: Float64Array;
+	speed_m_s: Float64Array;
+	width_m: Float64Array;
+	interval_s: Float64Array;
+	flag: Uint8Array;
 }
 
 /** Passes of one crop, cut at different speeds: each record of a second, the yield of a pass with a scatter of its own. */
@@ -30,9 +46,9 @@ function slopes(field: Field): FlowSlope[] {
 /** The same with each pass's speed, flow and log yield as recorded. */
 function estimated(field: Field) {
 	const { combines, speed_m_s, records = () => 20, width_m = () => 9, scatter = 0.004, seed = 1, trend = 0 } = field;
+	const { interval_s = 1, heading_rad = 0 } = field;
 	const random = seeded(seed);
 	const of = combines.flatMap((_, p) => Array<number>(records(p)).fill(p));
-	const n = of.length;
 	const column = (value: (pass: number) => number) => Float64Array.from(of, value);
 	const crop = combines.map((_, p) => 0.9 * Math.exp(scatter * random.normal() + trend * p));
 	// The flow that the monitor shows where it reads off by what it reads: a few turns find it.
@@ -42,34 +58,41 @@ function estimated(field: Field) {
 		for (let turn = 0; turn < 50; turn++) flow = true_kg_s * Math.exp(field.reads?.(flow, c, p) ?? 0);
 		return flow;
 	});
-	const account = { account_kg: column((p) => shown[p]!) } as unknown as Account;
+	const columns: Columns = {
+		kg: column((p) => interval_s * shown[p]!),
+		area_m2: column((p) => interval_s * width_m(p) * speed_m_s(p)),
+		speed_m_s: column(speed_m_s),
+		width_m: column(width_m),
+		interval_s: column(() => interval_s),
+		flag: Uint8Array.from(of, (p) => Number(field.flagged?.(p) ?? false)),
+	};
+	for (const i of of.keys()) field.spoil?.(columns, of[i]!, i - of.indexOf(of[i]!), i);
 	const passes = combines.map((combine, p) => ({
 		combine,
 		records: Int32Array.from(of.keys()).filter((i) => of[i] === p),
 		length_m: 400,
-		heading_rad: p % 2 ? Math.PI : 0,
+		heading_rad: heading_rad + (p % 2 ? Math.PI : 0),
 	}));
 	const track = {
+		...columns,
 		passes,
-		flag: Uint8Array.from(of, (p) => Number(field.flagged?.(p) ?? false)),
-		area_m2: column((p) => width_m(p) * speed_m_s(p)),
-		speed_m_s: column(speed_m_s),
-		width_m: column(width_m),
-		cutX_m: column((p) => 9 * p),
-		cutY_m: new Float64Array(n),
+		cutX_m: column((p) => 9 * p * Math.cos(heading_rad)),
+		cutY_m: column((p) => -9 * p * Math.sin(heading_rad)),
 	} as unknown as Track;
-	const seams = passes.slice(1).map(
-		(_, p): Seam => ({
-			passA: p,
-			passB: p + 1,
-			combineA: combines[p]!,
-			combineB: combines[p + 1]!,
+	const seams = passes.slice(1).map((_, p): Seam => {
+		const [passA, passB] = field.turned?.(p) ? [p + 1, p] : [p, p + 1];
+		return {
+			passA,
+			passB,
+			combineA: combines[passA]!,
+			combineB: combines[passB]!,
 			length_m: field.seam_m?.(p) ?? 400,
 			line_m: new Float64Array(0),
 			excluded: field.excluded?.(p) ?? null,
-		}),
-	);
-	const names = { combines: ['A', 'B'].slice(0, 1 + Math.max(...combines)), interval_s: column(() => 1) };
+		};
+	});
+	const names = { combines: ['A', 'B'].slice(0, 1 + Math.max(...combines)), interval_s: columns.interval_s };
+	const account = { account_kg: columns.kg } as unknown as Account;
 	const passMeans = shown.map((flow, p) => ({
 		speed: speed_m_s(p),
 		flow,
@@ -190,6 +213,135 @@ describe('slopes over flow from neighboring passes', () => {
 			pairs: 0,
 			spread_kg_s: 0,
 		});
+	});
+});
+
+describe('slopes over flow do not depend on', () => {
+	const off: Field = { combines: twenty, speed_m_s: paces, reads: (flow) => 0.01 * (flow - 14), trend: 0.003 };
+	const same = (more: Partial<Field>, field = off) => {
+		const [plain, other] = [slopes(field), slopes({ ...field, ...more })];
+		other.forEach((found, c) => {
+			expect(found.why).toBeNull();
+			for (const key of ['slope', 'u', 'df', 'spread_kg_s'] as const)
+				expect(found[key] / plain[c]![key]).toBeCloseTo(1, 6);
+		});
+	};
+	const two: Field = {
+		combines: Array.from({ length: 24 }, (_, p) => (p >> 1) % 2),
+		speed_m_s: paces,
+		reads: (flow, c) => (c ? 0.15 : 0.012 * (flow - 14)),
+		trend: 0.003,
+	};
+
+	it('how often records are taken', () => {
+		same({ interval_s: 2 });
+	});
+	it('which of two passes a seam names first', () => {
+		same({ turned: (p) => p % 3 === 0 });
+		same({ turned: () => true });
+		// Of two combines the jump has the other sign then.
+		same({ turned: () => true }, two);
+	});
+	it('which way the field lies', () => {
+		for (const heading_rad of [0.5, Math.PI / 2, 2, -1]) same({ heading_rad, turned: (p) => p % 3 === 0 });
+	});
+	it('records without area, time, speed or that are flagged', () => {
+		const last = (spoil: (columns: Columns, i: number) => void) =>
+			same({ spoil: (columns, p, k, i) => (p % 2 && k > 15 ? spoil(columns, i) : undefined) });
+		last(({ area_m2 }, i) => {
+			area_m2[i] = 0;
+		});
+		last(({ interval_s }, i) => {
+			interval_s[i] = 0;
+		});
+		last(({ interval_s }, i) => {
+			interval_s[i] = Number.NaN;
+		});
+		last(({ speed_m_s }, i) => {
+			speed_m_s[i] = 0;
+		});
+		last((columns, i) => {
+			columns.flag[i] = 3;
+			columns.width_m[i] = 40;
+		});
+		// However wide flagged records are, a full header is what the others have.
+		same({
+			spoil: (columns, _, k, i) => {
+				if (k < 4) [columns.flag[i], columns.width_m[i]] = [3, 40];
+			},
+			records: () => 20,
+		});
+	});
+	it('a pass without grain', () => {
+		const pairs = (flow: number) =>
+			slopes({
+				...off,
+				spoil: ({ kg }, p, _, i) => {
+					if (p === 7) kg[i] = flow;
+				},
+			})[0]!.pairs;
+		expect([pairs(0), pairs(Number.NaN), pairs(14)]).toEqual([17, 17, 19]);
+	});
+});
+
+describe('slopes over flow of', () => {
+	it('headers of two widths count with both', () => {
+		const combines = Array.from({ length: 24 }, (_, p) => (p >> 1) % 2);
+		const found = slopes({ combines, speed_m_s: paces, width_m: (p) => (combines[p] ? 6 : 9) });
+		expect(found.map((f) => [f.why, f.pairs])).toEqual([
+			[null, 17],
+			[null, 17],
+		]);
+	});
+
+	it('two monitors are exact where nothing scatters, whatever lies between their levels', () => {
+		const combines = Array.from({ length: 30 }, (_, p) => [0, 0, 1, 0, 1, 1, 0][(p * p + p) % 7]!);
+		const found = slopes({
+			combines,
+			speed_m_s: paces,
+			reads: (flow, c) => (c ? 0.15 - 0.02 * (flow - 14) : 0.012 * (flow - 14)),
+			trend: 0.003,
+			scatter: 1e-8,
+			turned: (p) => p % 3 === 0,
+		});
+		expect(found[0]!.slope).toBeCloseTo(-0.012, 6);
+		expect(found[1]!.slope).toBeCloseTo(0.02, 6);
+	});
+
+	it('a monitor whose passes were all driven at one speed are none, beside one with contrast', () => {
+		const combines = Array.from({ length: 30 }, (_, p) => [0, 0, 1, 0, 1, 1, 0][(p * p + p) % 7]!);
+		const found = slopes({
+			combines,
+			speed_m_s: (p) => (combines[p] ? 1.8 : paces(p)),
+			reads: (flow, c) => (c ? 0.15 : 0.012 * (flow - 14)),
+			scatter: 1e-8,
+			trend: 0.003,
+		});
+		expect(found[0]!.slope).toBeCloseTo(-0.012, 6);
+		expect(found[1]).toMatchObject({ why: 'its passes were driven at much the same speed', slope: Number.NaN });
+	});
+
+	it('passes whose speeds scatter by 5 % of the mean and more, by the median', () => {
+		// A third each at 1.8 m/s and as much to either side: the scatter is 1.4826 times that.
+		const why = (contrast: number) =>
+			slopes({ combines: twenty.slice(0, 18), speed_m_s: (p) => 1.8 + (((p * 7) % 3) - 1) * contrast * 1.8 })[0]!.why;
+		expect(why(0.0332)).toBe('its passes were driven at much the same speed');
+		expect(why(0.0345)).toBeNull();
+	});
+
+	it('one pass far slower than the rest count no more than two scatters of it', () => {
+		const speeds = (slow: number) => (p: number) => (p === 10 ? slow : [1.7, 2.1, 1.9][(p * 7) % 3]!);
+		const { found, passMeans } = estimated({ combines: twenty, speed_m_s: speeds(0.4), scatter: 0.004 });
+		// Its speed as an instrument: 1.9 less twice 1.4826 × 0.2.
+		const drives = passMeans.map((x) => Math.max(x.speed, 1.9 - 2 * 1.4826 * 0.2));
+		const pairs = passMeans.slice(1).map((next, p) => {
+			const here = passMeans[p]!;
+			return { q: here.flow - next.flow, v: drives[p]! - drives[p + 1]!, y: here.logYield - next.logYield };
+		});
+		const sum = (of: (pair: (typeof pairs)[number]) => number) => pairs.reduce((s, pair) => s + of(pair), 0);
+		const [a, b, c, d] = [sum((x) => x.v * x.q), sum((x) => -x.v), sum((x) => -x.q), pairs.length];
+		const [e, f] = [sum((x) => x.v * x.y), sum((x) => -x.y)];
+		expect(found[0]!.slope).toBeCloseTo(-(d * e - b * f) / (a * d - b * c), 5);
 	});
 });
 
