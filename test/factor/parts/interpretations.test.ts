@@ -1,0 +1,203 @@
+import { describe, expect, it } from 'vitest';
+import { twoScales } from '../../../lib/factor/chain/two-scales.ts';
+import { CONSTANT } from '../../../lib/factor/form/shape.ts';
+import { interpretationsOf, judge, withOutliers } from '../../../lib/factor/interpretations.ts';
+import { premisesOf } from '../../../lib/factor/premises.ts';
+import { USUAL_SCATTER } from '../../../lib/tank/index.ts';
+import { bookOf, dump } from '../../match/hand.ts';
+import { plainRow } from '../../plain.ts';
+import { type Made, type Make, make } from '../make.ts';
+
+const START_S = 1_760_000_000;
+const past = (loads: number) => START_S + 480 * loads;
+
+interface Field extends Partial<Make> {
+	/** Each weight more than its grain, relative. */
+	off?: (weight: number) => number;
+	/** What the match has it leave in tanks, by unloading, and what it set aside. */
+	broad?: number[];
+	aside?: number[];
+	noted?: number[];
+	change?: (made: Made) => void;
+}
+function field({ off = () => 0, broad = [], aside = [], noted = [], change, ...rest }: Field = {}): Made {
+	const made = make({ seed: 12, combines: ['A'], fills: 12, slow: 0.003, reading_kg: 5, ...rest });
+	const { match, book } = made;
+	match.unloadings.forEach((u, i) => {
+		const unknown = broad.includes(i);
+		Object.assign(u, { restPrior_kg: unknown ? 2400 : 0, u_restPrior_kg: unknown ? 2400 : 30 });
+	});
+	match.weighings.forEach((w, i) => {
+		w.reference_kg *= 1 + off(i);
+		if (aside.includes(i)) w.used = false;
+	});
+	Object.assign(
+		book,
+		bookOf(
+			match.unloadings.map((u, i) =>
+				dump(`D${i}`, i, 0, 6000, { time_s: u.end_s, emptied: noted.includes(i) ? 0 : -1 }),
+			),
+		),
+	);
+	change?.(made);
+	return made;
+}
+const premises = (made: Made) => premisesOf({ ...made, seams: [], jumps: [] }, new Map());
+function interpreted(of: Field) {
+	const all = premises(field(of));
+	return { all, found: interpretationsOf(all, judge(all, all.use, all.rest), USUAL_SCATTER) };
+}
+
+describe('weights and outliers as the match has them', () => {
+	it('with constant factors, the outliers among them', () => {
+		const all = premises(field({ off: (w) => (w === 4 ? 0.3 : 0) }));
+		const { chain, outliers } = judge(all, all.use, all.rest);
+		expect(chain.order).toEqual([...Array(12).keys()]);
+		expect(outliers.aside.map((a) => a.weighing)).toEqual([4]);
+		expect(judge(all, [0, 1, 2, 3, 5], all.rest).chain.order).toEqual([0, 1, 2, 3, 5]);
+		const play = withOutliers({ sigma: 7 } as never, outliers);
+		expect(play).toEqual({ sigma: 7, rest: outliers.rest, extraVariance: outliers.extraVariance });
+	});
+
+	it('allow for a scale that the match found to have changed: right weights after it are no outliers', () => {
+		const changed = (scaleChanged: boolean) => {
+			const made = field({ combines: ['A', 'B'], off: (w) => (w % 12 > 9 ? -0.16 : 0) });
+			const all = premises({ ...made, match: { ...made.match, scaleChanged } as never });
+			return judge(all, all.use, all.rest).outliers.aside.length;
+		};
+		expect(changed(true)).toBe(0);
+		expect(changed(false)).toBeGreaterThan(0);
+	});
+});
+
+describe('interpretations of the weights', () => {
+	it('are the match’s alone where it sets nothing aside and leaves no grain in tanks', () => {
+		const { found } = interpreted({});
+		expect(found).toHaveLength(1);
+		expect(found[0]).toMatchObject({ reconsidered: [], reinstated: [], shapes: [CONSTANT] });
+	});
+
+	it('and one with emptied tanks and all weights, where it does either', () => {
+		const aside = interpreted({ aside: [3, 8] }).found;
+		expect(aside.map((i) => [i.reconsidered, i.reinstated, i.chain.order.length])).toEqual([
+			[[], [], 10],
+			[[0], [3, 8], 12],
+		]);
+		const broad = interpreted({ broad: [5] });
+		expect(broad.found.map((i) => i.reconsidered)).toEqual([[], [0]]);
+		expect(broad.found.map((i) => i.outliers.rest.u_kg[5])).toEqual([2400, 40]);
+		// Unknown grain in a tank is likelier where it is a share of them all than where there is none: both have their odds.
+		expect(broad.found[0]!.cost).not.toBe(broad.found[1]!.cost);
+		// What the load book has as left is none to do away with.
+		expect(interpreted({ broad: [5], noted: [5] }).found).toHaveLength(1);
+		// An outlier among the weights may be of a change too.
+		expect(interpreted({ off: (w) => (w === 4 ? 0.3 : 0) }).found.map((i) => i.reconsidered)).toEqual([[], [0]]);
+	});
+
+	it('of two combines are each its own, and both', () => {
+		const { found } = interpreted({ combines: ['A', 'B'], aside: [3], broad: [16] });
+		expect(found.map((i) => [i.reconsidered, i.reinstated])).toEqual([
+			[[], []],
+			[[0], [3]],
+			[[1], []],
+			[[0, 1], [3]],
+		]);
+		// The form of one that is not reconsidered stays the choice that was made.
+		expect(found[1]!.choices[1]).toBe(found[0]!.choices[1]);
+		expect(found[1]!.choices[0]).not.toBe(found[0]!.choices[0]);
+		expect(found[2]!.choices[0]).toBe(found[0]!.choices[0]);
+		expect(found[3]!.choices[0]).not.toBe(found[0]!.choices[0]);
+	});
+
+	it('are the match’s alone where a form was set by hand', () => {
+		const pinned = (made: Made) => {
+			made.plan.pins = { factors: { A: { form: 'constant' } } };
+		};
+		expect(interpreted({ aside: [3], change: pinned }).found).toHaveLength(1);
+	});
+
+	it('have the form that weights show', () => {
+		const { found } = interpreted({ off: (w) => (w < 6 ? 0.06 : 0) });
+		expect(found[0]!.shapes[0]).toMatchObject({ form: 'step', changes_s: [past(6)] });
+		expect(found[0]!.choices[0]!.shape).toBe(found[0]!.shapes[0]);
+	});
+});
+
+describe('a form set by hand', () => {
+	const shape = (form: string, more: Field = {}) =>
+		interpreted({
+			...more,
+			change: (made) => {
+				made.plan.pins = { factors: { A: { form: form as 'step' } } };
+				more.change?.(made);
+			},
+		}).found[0]!.shapes[0]!;
+	const step = (w: number) => (w < 6 ? 0.06 : 0);
+
+	it('a step falls where weights show one, on an event, or in the middle', () => {
+		expect(shape('step', { off: step })).toMatchObject({ form: 'step', changes_s: [past(6)] });
+		const event = (made: Made) => {
+			made.plan.events = [{ time_s: past(4), combine: 'A', kind: 'calibrated', note: null }];
+		};
+		expect(shape('step', { change: event })).toMatchObject({ form: 'step', changes_s: [past(4)] });
+		// The first piece of the seventh of twelve tank loads.
+		expect(shape('step')).toMatchObject({ form: 'step', changes_s: [past(6)] });
+	});
+
+	it('a trend over what was weighed, a curve over the flows, or none', () => {
+		expect(shape('trend')).toMatchObject({ form: 'trend', middle_s: past(6), half_s: 2880 });
+		expect(shape('trend', { change: ({ match }) => match.weighings.splice(0) }).form).toBe('constant');
+		const curve = shape('flow');
+		expect(curve.form).toBe('flow');
+		expect(curve.flow_kg_s).toBeGreaterThan(12);
+		expect(shape('constant', { off: step })).toBe(CONSTANT);
+	});
+});
+
+describe('two carts that worked by turns, which no row says', () => {
+	const turns = (w: number) => (w % 3 === 0 ? 0 : -0.07);
+	const two = (more: Field = {}) => twoScales(premises(field({ combines: ['A', 'B'], seed: 12, off: turns, ...more })));
+
+	it('are two scales whose weights differ alike on both combines', () => {
+		const found = two()!;
+		expect(found.others).toEqual([{ name: null, mean: 0, u: 0.06 }]);
+		const second = found.of[0] === 1 ? 0 : 1;
+		expect([...found.of].map((s, w) => s === (w % 3 === 0 ? 1 - second : second))).toEqual(Array(24).fill(true));
+	});
+
+	it('are not seen in one scale, a change of it, one combine, or few weights', () => {
+		expect(two({ off: () => 0 })).toBeNull();
+		expect(two({ off: (w) => (w % 12 < 6 ? 0 : -0.07) })).toBeNull();
+		expect(two({ combines: ['A'] })).toBeNull();
+		expect(two({ fills: 2 })).toBeNull();
+		// One monitor follows its flow, the other does not.
+		expect(two({ off: (w) => (w < 12 ? turns(w) : 0) })).toBeNull();
+	});
+
+	it('are not looked for where rows name the scales', () => {
+		const named = (made: Made) => {
+			made.book.dumps.forEach((d, i) => {
+				d.scale = i % 3 === 0 ? 'red' : 'blue';
+			});
+		};
+		expect(two({ change: named })).toBeNull();
+	});
+
+	it('by cart loads where offloads were weighed: a load is of one cart', () => {
+		const offloads = (made: Made) => {
+			const of = made.match.unloadings.map((u, i) => ({ i, at: u.end_s })).sort((a, b) => a.at - b.at || a.i - b.i);
+			// Two dumps each, one of each combine; each second load on the other cart.
+			made.book.dumps.forEach((d, i) => {
+				d.order = 2 * of.findIndex((o) => o.i === i);
+			});
+			made.book.offloads = Array.from({ length: 12 }, (_, k) => ({
+				...plainRow(`O${k}`, 4 * k + 3, past(k + 1) + 60, 12_000),
+				truckLoad: `T${k}`,
+			}));
+		};
+		const found = two({ off: (w) => (w % 2 ? -0.07 : 0), change: offloads });
+		expect(found).not.toBeNull();
+		const loads = [...found!.of];
+		for (let k = 0; k < 12; k++) expect(loads[k]).toBe(loads[12 + k]);
+	});
+});
