@@ -61,6 +61,78 @@ describe('a factor as it is written', () => {
 		expect(Math.abs(both.moreDumps - one.moreDumps)).toBeLessThanOrEqual(2);
 	});
 
+	it('wants more by how a dump of its own scatters: its two readings, the cart, the monitor over its time', () => {
+		const weights = (more: object, change: (made: Made) => void = () => {}) => {
+			const made = make({ seed: 31, fills: 12 });
+			const ofB = made.match.weighings.filter((w) => made.match.unloadings[w.unloadings[0]!]!.combine === 1);
+			made.match.weighings = [...made.match.weighings.slice(4, 7).map((w) => ({ ...w, ...more })), ...ofB];
+			change(made);
+			const { factor, solved } = written(made);
+			const own = made.match.weighings[1]!;
+			const slow = solved.scatter.sigma ** 2 * meanVariance(476, MONITOR.slow_s);
+			const needs = (reading: number) => {
+				const s = Math.sqrt((reading ** 2 + 25) / own.reference_kg ** 2 + 0.001 ** 2 + slow);
+				return Math.max(1, dumpsNeeded(s, 3.182 * 0.001) - 3);
+			};
+			return { more: factor.moreDumps, needs };
+		};
+		const gross = weights({ readings: [1, 2], u_gross_kg: [150, 200] });
+		expect(gross.more).toBe(gross.needs(250));
+		expect(gross.more).toBeGreaterThan(gross.needs(17));
+		const zeroth = weights({ readings: [0, 2], u_gross_kg: [150, 200] });
+		expect(zeroth.more).toBe(zeroth.needs(250));
+		const single = weights({ u_reading_kg: 250 });
+		expect(single.more).toBe(single.needs(250));
+		const unread = weights({ u_reading_kg: Number.NaN });
+		expect(unread.more).toBe(unread.needs(0));
+		// Weights of both combines are of neither alone.
+		const mixed = weights({}, ({ match }) => {
+			match.weighings.push({
+				...match.weighings[3]!,
+				kind: 'mixed',
+				unloadings: [8, 20],
+				reference_kg: 12_000,
+				dumps: [8],
+			});
+		});
+		expect(mixed.more).toBe(mixed.needs(17));
+	});
+
+	it('counts all weights that it has a part in, but those by a truckload for a dump that is set aside', () => {
+		const count = (change: (made: Made) => void) => {
+			const made = make({ seed: 31, fills: 12 });
+			change(made);
+			return written(made).factor.n;
+		};
+		expect(count(() => {})).toBe(12);
+		expect(
+			count(({ match }) => {
+				match.weighings[3] = { ...match.weighings[3]!, kind: 'mixed', unloadings: [3, 15], reference_kg: 12_000 };
+				match.weighings.splice(15, 1);
+			}),
+		).toBe(12);
+		expect(
+			count(({ match }) => {
+				match.fates = match.unloadings.map((_, i) => ({ dump: i, byTruck: i === 5 })) as never;
+			}),
+		).toBe(11);
+	});
+
+	it('from seams alone: no dump of its own, and the cart’s scale is in it too', () => {
+		const seamed = (reference: object) => {
+			const made = make({ seed: 31, fills: 12, reference });
+			made.match.weighings = made.match.weighings.filter((w) => made.match.unloadings[w.unloadings[0]!]!.combine === 1);
+			const jump = { combineA: 0, combineB: 1, log_jump: 0.01, u_log: 0.02, df: 12, blocks: [] } as never;
+			return written(made, { jumps: [jump] }).factor;
+		};
+		const found = seamed({});
+		expect(found).toMatchObject({ source: 'seams', n: 0 });
+		// A first dump is taken to scatter one and a half times as a monitor does slowly.
+		expect(found.moreDumps).toBe(dumpsNeeded(1.5 * MONITOR.slow, 3.182 * 0.001));
+		const limit = { u_rel: 0.05 / Math.sqrt(3), limit_rel: 0.05, df: Infinity, source: 'limit', n: 0 };
+		expect(seamed(limit).moreDumps).toBe(Infinity);
+	});
+
 	it('no number of dumps makes up for a cart’s scale, but tickets are not of it', () => {
 		const reference = { ratio: 1, u_rel: 0.05 / Math.sqrt(3), limit_rel: 0.05, df: Infinity, source: 'limit' as const };
 		const three = (more: object) => {
@@ -111,6 +183,8 @@ describe('a factor as it is written', () => {
 		expect(factor).toMatchObject({ source: null, n: 0, budget: [], moreDumps: Infinity });
 		for (const v of [factor.value, factor.u_rel, ...factor.interval, ...factor.next_interval, factor.scatter_rel])
 			expect(v).toBeNaN();
+		expect([factor.interval, factor.next_interval].map((i) => i.length)).toEqual([2, 2]);
+		expect(factor.tried).toEqual([]);
 		expect(factor.advice).toHaveLength(1);
 	});
 
@@ -163,6 +237,22 @@ describe('a factor as it is written', () => {
 		expect(line(made)).toBeCloseTo(0.5 / (100 - 18), 12);
 		made.records.moisture_pct.fill(Number.NaN);
 		expect(line(made)).toBeCloseTo(0.5 / (100 - 15.5), 12);
+		// Of its own records, by the median: those of another combine are wetter.
+		const two = make({ seed: 1, fills: 6 });
+		two.records.combine.forEach((c, i) => {
+			if (c === 1) two.records.moisture_pct[i] = 40;
+		});
+		expect(line(two)).toBeCloseTo(0.5 / (100 - 18), 12);
+	});
+
+	it('why there is no curve, where there is none', () => {
+		const advice = (form?: 'flow') => {
+			const made = make({ seed: 3, fills: 20, combines: ['A'] });
+			if (form) made.plan.pins = { factors: { A: { form } } };
+			return written(made).factor.advice.join(' ');
+		};
+		expect(advice()).toMatch(/whether A reads differently at low flow: too few of its passes/);
+		expect(advice('flow')).not.toMatch(/reads differently at low flow/);
 	});
 
 	it('how moisture ran over nine tenths of the records that count', () => {
