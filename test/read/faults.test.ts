@@ -84,12 +84,12 @@ describe('faulty files stop the run', () => {
 		[
 			'an unknown unit',
 			{ flow: { column: 'flow_kg_s', unit: 'stone/s' } },
-			/a.csv, column flow_kg_s: .*accepted: kg\/s, lb\/s, t\/h, bu\/h, mg\/s \(found: stone\/s\)/,
+			/a.csv, column flow_kg_s: .*accepted: kg\/s, lb\/s, t\/h, bu\/h, .*mg\/s \(found: stone\/s\)/,
 		],
 		[
 			'a unit of another kind',
 			{ swath: { column: 'swath_m', unit: 'kg' } },
-			/column swath_m: .*accepted: m, km, ft, in, mi \(found: kg\)/,
+			/column swath_m: .*accepted: m, ft, in, cm, mm, yd, km, mi \(found: kg\)/,
 		],
 		['a mapped column that is not there', { lat: { column: 'northing' } }, /a.csv, row 1, column northing: /],
 		['neither column nor value', { lat: { unit: 'deg' } }, /column lat: .*neither/],

@@ -1,8 +1,8 @@
-import { CROPS } from '../../units/index.ts';
+import { CROPS, sizeOf } from '../../units/index.ts';
 import type { Columns } from '../log/column-roles.ts';
 import { question } from '../model.ts';
 import { yields as yieldText } from '../units/in-words.ts';
-import { sizeOf, statedUnit } from '../units/units.ts';
+import { statedUnit } from '../units/units.ts';
 import { fromYield } from './from-yield.ts';
 import { type Grain, type GrainContext, type Guess, guessesOf, holdsFor, perSecond, Sample } from './guesses.ts';
 import { agree, describe, noteYield, yieldColumns } from './yields.ts';

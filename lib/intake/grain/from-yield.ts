@@ -1,8 +1,9 @@
 import { upperMedian } from '../../stats/median.ts';
+import { sizeOf, type Unit } from '../../units/index.ts';
 import type { Columns } from '../log/column-roles.ts';
 import { type ColumnReading, question } from '../model.ts';
 import { short, yields as yieldText } from '../units/in-words.ts';
-import { sizeOf, UNITS, type Unit } from '../units/units.ts';
+import { UNITS } from '../units/units.ts';
 import { COMMON, custom, type Grain, type GrainContext, plausible, RARE } from './guesses.ts';
 import type { YieldColumn } from './yields.ts';
 

@@ -3,10 +3,11 @@
 import type { Role } from '../../formats/index.ts';
 import { type Crop, remembered } from '../../model/index.ts';
 import { upperMedian } from '../../stats/median.ts';
+import { type System, sizeOf, type Unit } from '../../units/index.ts';
 import type { Columns, NumberColumn } from '../log/column-roles.ts';
 import type { Question } from '../model.ts';
 import { usualYield } from '../names/crop-names.ts';
-import { type System, sizeOf, statedUnit, UNITS, type Unit } from '../units/units.ts';
+import { statedUnit, UNITS } from '../units/units.ts';
 
 /** What is known when grain is searched for: area and seconds of each record, moisture, crop, customary units. */
 export interface GrainContext {

@@ -1,10 +1,10 @@
 /** A log's own yields compared with the grain that was found. */
 import { type Crop, remembered } from '../../model/index.ts';
-import { POUND_KG } from '../../units/index.ts';
+import { POUND_KG, sizeOf, type Unit } from '../../units/index.ts';
 import type { Columns, NumberColumn } from '../log/column-roles.ts';
 import { plainName } from '../names/roles-by-name.ts';
 import { type Ratio, ratioTo } from '../units/fit.ts';
-import { sizeOf, statedUnit, UNITS, type Unit } from '../units/units.ts';
+import { statedUnit, UNITS } from '../units/units.ts';
 import { COMMON, type Grain, type Guess, type Sample } from './guesses.ts';
 
 export interface YieldColumn {

@@ -1,8 +1,8 @@
 import type { RawTable, Role } from '../../formats/index.ts';
 import type { Crop, SetAside } from '../../model/index.ts';
+import type { System } from '../../units/index.ts';
 import type { ColumnReading, Given, Question } from '../model.ts';
 import type { DateOrder } from '../time/order.ts';
-import type { System } from '../units/units.ts';
 
 export type LoadUse = 'cart' | 'tickets' | 'trace';
 

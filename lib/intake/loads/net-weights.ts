@@ -1,10 +1,10 @@
 import { lineOf, type RawColumn, type Role } from '../../formats/index.ts';
 import { upperMedian } from '../../stats/median.ts';
-import { someOf } from '../../units/index.ts';
+import { sizeOf, someOf, type Unit } from '../../units/index.ts';
 import { type ColumnReading, question } from '../model.ts';
 import { middlePositive, nearestUnit } from '../units/fit.ts';
 import { mass } from '../units/in-words.ts';
-import { sizeOf, statedUnit, UNITS, type Unit } from '../units/units.ts';
+import { statedUnit, UNITS } from '../units/units.ts';
 import type { LoadContext, LoadTable } from './load-table.ts';
 
 /** Kilograms per unit of the weights: as stated, or the unit whose total matches the logs, or by custom. */

@@ -1,11 +1,12 @@
 import { greatest } from 'd3-array';
 import type { RawColumn, RawTable, Role } from '../../formats/index.ts';
+import type { Unit } from '../../units/index.ts';
 import { type ColumnReading, type Given, type Question, question } from '../model.ts';
 import { rolesByName } from '../names/roles-by-name.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import { middlePositive, nearestUnit, type Ratio, ratioTo } from '../units/fit.ts';
 import { short } from '../units/in-words.ts';
-import { statedUnit, UNITS, type Unit, unitNamed } from '../units/units.ts';
+import { statedUnit, UNITS, unitNamed } from '../units/units.ts';
 
 /** A column of numbers. */
 export type NumberColumn = RawColumn & { numbers: Float64Array };

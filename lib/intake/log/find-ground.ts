@@ -1,8 +1,8 @@
-import { FOOT_M } from '../../units/index.ts';
+import { FOOT_M, type System } from '../../units/index.ts';
 import { type Question, question } from '../model.ts';
 import { middlePositive, nearestUnit } from '../units/fit.ts';
 import { length, speed as speedText } from '../units/in-words.ts';
-import { type System, UNITS, unitNamed } from '../units/units.ts';
+import { UNITS, unitNamed } from '../units/units.ts';
 import { type Assigned, type Columns, inOwnUnit } from './column-roles.ts';
 import { passSpacing_m } from './follow-rows.ts';
 import { countersToSteps } from './named.ts';

@@ -1,5 +1,6 @@
 import type { RawSet, RawTable } from '../../formats/index.ts';
 import { medianPlace } from '../../geo/utm.ts';
+import type { System } from '../../units/index.ts';
 import { givenFor, signatureOf, useGiven } from '../answers.ts';
 import { type CartTrack, trackOf } from '../loads/cart-track.ts';
 import { findLoads } from '../loads/find-loads.ts';
@@ -12,7 +13,6 @@ import { rolesByName } from '../names/roles-by-name.ts';
 import { LOG_WORDS } from '../names/words.ts';
 import { findPlaces } from '../place/find-places.ts';
 import { type DateOrder, orderShown } from '../time/order.ts';
-import type { System } from '../units/units.ts';
 import { copiesOf } from './copies.ts';
 
 export interface ReadTable {

@@ -1,5 +1,5 @@
 import { upperMedian } from '../../stats/median.ts';
-import type { Unit } from './units.ts';
+import type { Unit } from '../../units/index.ts';
 
 export interface Ratio {
 	/** Median of reference / value. */

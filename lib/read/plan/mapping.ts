@@ -119,7 +119,9 @@ export class Columns {
 				null,
 				name,
 				plan.unit,
-				`the unit in the mapping of ${key} is not known; accepted: ${unitsOf(kind).join(', ')}`,
+				`the unit in the mapping of ${key} is not known; accepted: ${unitsOf(kind)
+					.map((u) => u.name)
+					.join(', ')}`,
 			);
 		}
 		return factor;
