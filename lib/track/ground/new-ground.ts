@@ -48,19 +48,13 @@ export function newGround(input: {
 	const lost =
 		reassigned === null ? null : ([fill(pieces, reassigned.lost_m[0]), fill(pieces, reassigned.lost_m[1])] as const);
 	const tolerance_m = Math.max(0.35, 3 * spread_m);
+	const wander = { usual_m, tolerance_m };
 	for (let i = 0; i < n; i++) {
 		const w = width_m[i]!;
 		const rows = row_m[pieces.combine[i]!]!;
-		let [l, r] = [overlaps[0][i]!, overlaps[1][i]!];
-		const near = Math.min(tolerance_m, SEAM_SHARE * w);
-		const judged = (o: number, side: 0 | 1) => {
-			if (Number.isNaN(o)) return rows > 0 ? usual_m : 0;
-			// Nobody overlaps a boundary on purpose, and boundaries are less exact than seams.
-			if (sides.piece[side][i] === FENCE) return o > SEAM_SHARE * w ? o : rows > 0 ? usual_m : 0;
-			return Math.abs(o - usual_m) <= near ? usual_m : o;
-		};
-		l = judged(l, 0);
-		r = judged(r, 1);
+		const none = rows > 0 ? usual_m : 0;
+		let l = judged(overlaps[0][i]!, sides.piece[0][i]!, none, w, wander);
+		let r = judged(overlaps[1][i]!, sides.piece[1][i]!, none, w, wander);
 		if (rows > 0) {
 			// Whole rows; the rows lost go to the side that overlaps.
 			l = Math.max(0, Math.round((l - usual_m) / rows) * rows);
@@ -108,6 +102,26 @@ export function newGround(input: {
 		right_m[i] = to;
 	}
 	return { new_m, left_m, right_m, tolerance_m };
+}
+
+/**
+ * The overlap taken on one side of a piece, meters.
+ *
+ * @param piece - whose it is, as in `Sides`
+ * @param none_m - taken where there is none
+ */
+function judged(
+	overlap_m: number,
+	piece: number,
+	none_m: number,
+	width_m: number,
+	{ usual_m, tolerance_m }: { usual_m: number; tolerance_m: number },
+): number {
+	if (Number.isNaN(overlap_m)) return none_m;
+	const seam_m = SEAM_SHARE * width_m;
+	// Nobody overlaps a boundary on purpose, and boundaries are less exact than seams.
+	if (piece === FENCE) return overlap_m > seam_m ? overlap_m : none_m;
+	return Math.abs(overlap_m - usual_m) <= Math.min(tolerance_m, seam_m) ? usual_m : overlap_m;
 }
 
 /** Fills missing values along each pass, since only every second piece or so of the earlier pass is met. */

@@ -160,6 +160,7 @@ export function piecesOfPath({ path, down, width_m, inUse_m, ahead_m }: HeaderPa
 	const out = new Growing(path.n + 1000);
 	const runs: PassRun[] = [];
 	const { n, start_s, end_s, x_m, y_m, ux, uy } = path;
+	const starts = startPlaces(path);
 	let way = 0;
 	let run = -1;
 	let since = -1;
@@ -174,7 +175,8 @@ export function piecesOfPath({ path, down, width_m, inUse_m, ahead_m }: HeaderPa
 		// From the start of record a to the end of record b.
 		const t0 = start_s[a]!;
 		const t1 = end_s[b]!;
-		const [x0, y0] = placeAt(path, a, t0);
+		const x0 = starts.x_m[a]!;
+		const y0 = starts.y_m[a]!;
 		const x1 = x_m[b]!;
 		const y1 = y_m[b]!;
 		const parts = Math.max(1, Math.round(measured / STEP_M - 0.25));
@@ -211,8 +213,7 @@ export function piecesOfPath({ path, down, width_m, inUse_m, ahead_m }: HeaderPa
 	for (let k = 0; k < n; k++) {
 		const previous = k > 0 ? k - 1 : 0;
 		const joined = k > 0 && start_s[k]! - end_s[k - 1]! < Math.max(0.5, 0.5 * path.step_s);
-		const [x0, y0] = placeAt(path, k, start_s[k]!);
-		const moved = hypotenuse(x_m[k]! - x0, y_m[k]! - y0);
+		const moved = hypotenuse(x_m[k]! - starts.x_m[k]!, y_m[k]! - starts.y_m[k]!);
 		if (!(moved <= LONGEST_M) || !down[k]) {
 			close(previous);
 			if (moved <= LONGEST_M) way += moved;
@@ -241,19 +242,21 @@ export function piecesOfPath({ path, down, width_m, inUse_m, ahead_m }: HeaderPa
 	return { pieces: out.done(), runs };
 }
 
-/** Antenna at a time not after record k's end and not before the end of the record before it, by interpolation. */
-function placeAt(path: Path, k: number, t: number): [number, number] {
-	const { end_s, x_m, y_m } = path;
-	const at = (a: number, b: number): [number, number] => {
-		const span = end_s[b]! - end_s[a]!;
-		const f = span > 0 ? (t - end_s[a]!) / span : 1;
-		return [x_m[a]! + f * (x_m[b]! - x_m[a]!), y_m[a]! + f * (y_m[b]! - y_m[a]!)];
-	};
-	// After a long gap in the log, the start of the interval is extrapolated from the record's own speed.
-	if (k > 0 && end_s[k]! - end_s[k - 1]! <= 2.5 * Math.max(path.step_s, end_s[k]! - path.start_s[k]!)) {
-		const [x, y] = at(k - 1, k);
-		if (Number.isFinite(x)) return [x, y];
+/** Antenna at the start of each record's travel, by interpolation. */
+function startPlaces({ n, start_s, end_s, x_m, y_m, step_s }: Path): { x_m: Float64Array; y_m: Float64Array } {
+	const places = { x_m: x_m.slice(), y_m: y_m.slice() };
+	for (let k = 0; k < n; k++) {
+		const t = start_s[k]!;
+		const between = (a: number, b: number) => {
+			const span = end_s[b]! - end_s[a]!;
+			const f = span > 0 ? (t - end_s[a]!) / span : 1;
+			places.x_m[k] = x_m[a]! + f * (x_m[b]! - x_m[a]!);
+			places.y_m[k] = y_m[a]! + f * (y_m[b]! - y_m[a]!);
+		};
+		// After a long gap in the log, the start is extrapolated from the record's own speed.
+		const near = k > 0 && end_s[k]! - end_s[k - 1]! <= 2.5 * Math.max(step_s, end_s[k]! - t);
+		if (near && Number.isFinite(x_m[k - 1]! + x_m[k]!)) between(k - 1, k);
+		else if (k + 1 < n && end_s[k + 1]! > end_s[k]!) between(k, k + 1);
 	}
-	if (k + 1 < path.n && end_s[k + 1]! > end_s[k]!) return at(k, k + 1);
-	return [x_m[k]!, y_m[k]!];
+	return places;
 }

@@ -1,6 +1,6 @@
 /** Adds the flags to a track that is otherwise complete. */
 import type { Account, FieldPlan, Records, Track } from '../../model/index.ts';
-import { median } from '../../stats/median.ts';
+import { columnOf, median } from '../../stats/index.ts';
 import type { Described } from './describe-records.ts';
 import { limits } from './flag-limits.ts';
 import { flagRecords } from './flags.ts';
@@ -18,8 +18,8 @@ export function flagTrack(
 	input: { records: Records; plan: FieldPlan; account: Account },
 ): Track {
 	const { records, plan, account } = input;
-	const flows = account.account_kg.map((m, i) => m / records.interval_s[i]!).filter((f) => f > 0);
-	const usual_kg_s = flows.length > 0 ? median(flows) : 0;
+	const flows = columnOf(account.account_kg, (m, i) => (m > 0 ? m / records.interval_s[i]! : Number.NaN));
+	const usual_kg_s = median(flows) || 0;
 	const flag = new Uint8Array(records.n);
 	const thresholds = { ...unflagged.track.thresholds };
 	unflagged.combines.forEach((described, c) => {

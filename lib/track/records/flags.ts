@@ -32,42 +32,46 @@ export interface Limits {
 
 /** Sets the flags of one combine's records in `flag`, a column of all records. */
 export function flagRecords(
-	{ path, grain, smeared, outliers, moisture_pct, outside, turnRate_rad_m }: Described,
+	described: Described,
 	records: Records,
 	account: Account,
 	limits: Limits,
 	flag: Uint8Array,
 ): void {
-	const slow = limits.standing * path.pace_m_s;
-	for (let k = 0; k < path.n; k++) {
-		const i = path.index[k]!;
-		const flow = records.flow_kg_s[i]!;
-		const span = path.end_s[k]! - path.from_s[k]!;
-		const speed = span > 0 ? grain.way_m[k]! / span : 0;
-		const code = (() => {
-			if (Number.isNaN(grain.x_m[k]!)) return flagCode.unplaced;
-			if (grain.bad[k]) return flagCode.jump;
-			if (!(records.interval_s[i]! > 0) || Number.isNaN(flow)) return flagCode.flowless;
-			if (!(grain.way_m[k]! > 0)) return flagCode.raised;
-			if (span <= 0 || speed < slow) return flagCode.standing;
-			if (account.fault[i] === 3) return flagCode.dropout;
-			if (account.fault[i]! > 0) return flagCode.surge;
-			if (!(flow > limits.flowless)) return flagCode.flowless;
-			if (outliers.log[k]! > limits.surge) return flagCode.surge;
-			if (Math.abs(turnRate_rad_m[k]!) > limits.turning) return flagCode.turning;
-			// Cut partly with the header up or standing: the flow cannot be attributed.
-			const off = grain.cutting[k]! < WHOLE ? Infinity : hypotenuse(smeared.u_rel[k]!, MODEL * smeared.share[k]!);
-			if (smeared.where[k]! < 0 && off > limits.filling) return flagCode.filling;
-			if (smeared.where[k]! > 0 && off > limits.emptying) return flagCode.emptying;
-			if (!(off <= limits.jolt)) return flagCode.jolt;
-			if (outliers.log[k]! < -limits.dropout) return flagCode.dropout;
-			if (outside[k]) return flagCode.outside;
-			if (grain.width_m[k]! < limits.recut * grain.header_m[k]!) return flagCode.recut;
-			if (grain.width_m[k]! < Math.min(limits.narrow, 0.93 * grain.header_m[k]!)) return flagCode.narrow;
-			const m = moisture_pct[k]!;
-			if (!(m >= limits.moistureLow && m <= limits.moisture)) return flagCode.moisture;
-			return 0;
-		})();
-		flag[i] = code;
-	}
+	const { path } = described;
+	for (let k = 0; k < path.n; k++) flag[path.index[k]!] = flagOf(k, described, records, account, limits);
+}
+
+/** The flag of the record at `k` of the combine's path: the first reason that holds, 0 if none does. */
+function flagOf(
+	k: number,
+	{ path, grain, smeared, outliers, moisture_pct, outside, turnRate_rad_m }: Described,
+	records: Records,
+	account: Account,
+	limits: Limits,
+): number {
+	const i = path.index[k]!;
+	const flow = records.flow_kg_s[i]!;
+	const span = path.end_s[k]! - path.from_s[k]!;
+	if (Number.isNaN(grain.x_m[k]!)) return flagCode.unplaced;
+	if (grain.bad[k]) return flagCode.jump;
+	if (!(records.interval_s[i]! > 0) || Number.isNaN(flow)) return flagCode.flowless;
+	if (!(grain.way_m[k]! > 0)) return flagCode.raised;
+	if (span <= 0 || grain.way_m[k]! / span < limits.standing * path.pace_m_s) return flagCode.standing;
+	if (account.fault[i] === 3) return flagCode.dropout;
+	if (account.fault[i]! > 0) return flagCode.surge;
+	if (!(flow > limits.flowless)) return flagCode.flowless;
+	if (outliers.log[k]! > limits.surge) return flagCode.surge;
+	if (Math.abs(turnRate_rad_m[k]!) > limits.turning) return flagCode.turning;
+	// Cut partly with the header up or standing: the flow cannot be attributed.
+	const off = grain.cutting[k]! < WHOLE ? Infinity : hypotenuse(smeared.u_rel[k]!, MODEL * smeared.share[k]!);
+	if (smeared.where[k]! < 0 && off > limits.filling) return flagCode.filling;
+	if (smeared.where[k]! > 0 && off > limits.emptying) return flagCode.emptying;
+	if (!(off <= limits.jolt)) return flagCode.jolt;
+	if (outliers.log[k]! < -limits.dropout) return flagCode.dropout;
+	if (outside[k]) return flagCode.outside;
+	if (grain.width_m[k]! < limits.recut * grain.header_m[k]!) return flagCode.recut;
+	if (grain.width_m[k]! < Math.min(limits.narrow, 0.93 * grain.header_m[k]!)) return flagCode.narrow;
+	const m = moisture_pct[k]!;
+	return m >= limits.moistureLow && m <= limits.moisture ? 0 : flagCode.moisture;
 }
