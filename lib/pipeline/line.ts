@@ -146,15 +146,15 @@ function formsOf(pins: Pins['factors'] = {}): NonNullable<Pins['factors']> {
 const SHAPED_LOG = 0.02;
 
 /**
- * The third part: the yields of all records, and the combines side by side.
+ * The third part: the yields of all records.
  *
  * @param ahead - the map's pattern, if it was made before it was known whether the factors have a shape
  */
 export function corrected(line: Line, ground: Seen, scales: Weighed, ahead?: Pattern) {
-	const { field, progress, make } = line;
+	const { field, make } = line;
 	const { records, plan } = field;
-	const { account, track, seams, sampled } = ground;
-	const { match, moisture, moistureOffset_pct, before, factors } = scales;
+	const { account, track } = ground;
+	const { moisture, factors } = scales;
 	const bare = planWith(plan, {});
 	const parts = make('factor parts', [records, account, factors], () => factorParts(records, account, factors));
 	const shape = parts.spread_log > SHAPED_LOG ? parts.shape : null;
@@ -167,7 +167,17 @@ export function corrected(line: Line, ground: Seen, scales: Weighed, ahead?: Pat
 	const yields = make('yields', [records, bare, account, track, factors, moisture, pattern], () =>
 		rescale({ records, account, track, factors, moisture, plan: bare, pattern }),
 	);
+	return { pattern, parts, yields };
+}
 
+type Corrected = ReturnType<typeof corrected>;
+
+/** The combines side by side: what is left at the seams, and how they differ. */
+function compared({ field, progress, make }: Line, ground: Seen, scales: Weighed, { parts }: Corrected) {
+	const { records, plan } = field;
+	const { account, track, seams, sampled } = ground;
+	const { match, moisture, moistureOffset_pct, before, factors } = scales;
+	const bare = planWith(plan, {});
 	progress.step('seams', 0.5);
 	const shaped = make('seam blocks, factors in', [sampled, account, parts.shape], () =>
 		parts.shape === null ? sampled : withShape(sampled, account, parts.shape),
@@ -189,21 +199,17 @@ export function corrected(line: Line, ground: Seen, scales: Weighed, ahead?: Pat
 	const comparison = make('comparison', [records, bare, account, track, match, factors, moisture, seams, jumps], () =>
 		compareCombines({ records, account, track, match, factors, moisture, seams, jumps, plan: bare }),
 	);
-	return { pattern, yields, jumps, comparison };
+	return { jumps, comparison };
 }
 
 /**
- * The fourth part: the map, and the run as a whole.
+ * The fourth part: the combines side by side, the map, and the run as a whole.
  *
  * @param ahead - the weights of its grid, if they were made from the same pattern before
  */
-export function mapped(
-	line: Line,
-	ground: Seen,
-	scales: Weighed,
-	{ pattern, yields, jumps, comparison }: ReturnType<typeof corrected>,
-	ahead?: Weights,
-): Run {
+export function mapped(line: Line, ground: Seen, scales: Weighed, done: Corrected, ahead?: Weights): Run {
+	const { pattern, yields } = done;
+	const { jumps, comparison } = compared(line, ground, scales, done);
 	const { field, progress, make } = line;
 	const { records } = field;
 	const { account, track, reference, seams } = ground;
