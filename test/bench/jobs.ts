@@ -103,7 +103,7 @@ export function jobs(sizes: readonly number[]): Row[] {
 				unit: '×',
 				// What a run always takes is most of a small one.
 				bound: field.records < LARGE ? null : 12,
-				note: `PapaParse alone on the same bytes (mean of four, ${(parse.wall_ms / 1000).toFixed(1)} s); ${(job.wall_ms / 1000).toFixed(1)} s, ${(job.spent_ms / 1000).toFixed(1)} s of processor time (${(job.spent_ms / parse.spent_ms).toFixed(1)} ×)`,
+				note: `PapaParse alone on the same files (mean of four, ${(parse.wall_ms / 1000).toFixed(1)} s); ${(job.wall_ms / 1000).toFixed(1)} s, ${(job.spent_ms / 1000).toFixed(1)} s of processor time (${(job.spent_ms / parse.spent_ms).toFixed(1)} ×)`,
 			});
 			rows.push({
 				what: `${size} records, memory`,
