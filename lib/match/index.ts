@@ -2,7 +2,7 @@ import { afresh, type Keep, type Match, type Progress, silent } from '../model/i
 import { type Explained, explain, refineExplanation } from './explained.ts';
 import { matchTickets } from './outcome/match-tickets.ts';
 import { matchOf } from './outcome/outcome.ts';
-import { clockOver, openCautions, rivals } from './outcome/rivals.ts';
+import { clockOver, openCautions, remaining } from './outcome/rivals.ts';
 import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
 import { lastingChange } from './suppose/lastingchange.ts';
@@ -42,17 +42,16 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	all.splice(0, 1, ...overRatios(all[0]!));
 	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);
-	const best = refineExplanation(all[0]!);
-	progress.step('match', 0.9);
-	const match = matchOf(best, input);
-	const others = rivals(all[0]!, all.slice(1)).map(({ explained, weight }) => ({
+	const [best, ...others] = remaining(all).map(({ explained, weight }) => ({
 		weight,
 		explained: refineExplanation(explained),
 	}));
+	progress.step('match', 0.9);
+	const match = matchOf(best!.explained, input);
 	if (others.length > 0) {
 		match.alternatives = others.map(({ weight, explained }) => ({ weight, match: matchOf(explained, input) }));
 		match.clock = clockOver(match.clock, match.alternatives);
-		match.cautions.unshift(...openCautions(best, others));
+		match.cautions.unshift(...openCautions(best!.explained, others));
 	}
 	progress.step('match', 1);
 	return match;

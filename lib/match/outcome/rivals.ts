@@ -4,20 +4,23 @@ import type { Explained } from '../explained.ts';
 
 /** Explanations with less than this share of the best one's likelihood are dropped. */
 const LEAST = 0.03;
-/** Most explanations kept beside the best. */
+/** Most explanations kept beside the main one. */
 const MOST = 4;
 
-/** Explanations that remain beside the best, with their probabilities; equal ones are kept once. */
-export function rivals(best: Explained, others: readonly Explained[]): { explained: Explained; weight: number }[] {
-	const list: { explained: Explained; likelihood: number }[] = [];
-	for (const e of others) {
-		const likelihood = Math.exp(best.cost - e.cost);
-		if (likelihood < LEAST || list.length >= MOST) break;
-		if ([best, ...list.map((o) => o.explained)].some((o) => same(o, e))) continue;
-		list.push({ explained: e, likelihood });
-	}
-	const sum = 1 + list.reduce((total, o) => total + o.likelihood, 0);
-	return list.map((o) => ({ explained: o.explained, weight: o.likelihood / sum }));
+/**
+ * The explanations that remain, with their probabilities, the main one first: the best, but one without another unit where such
+ * a one remains. Factors under two units are too far apart for a mean, so the value is one that a monitor may have, and the
+ * interval covers the others. Equal ones are kept once.
+ *
+ * @param all - cheapest first
+ */
+export function remaining(all: readonly Explained[]): { explained: Explained; weight: number }[] {
+	const likelihood = (e: Explained) => Math.exp(all[0]!.cost - e.cost);
+	const likely = all.filter((e) => likelihood(e) > LEAST);
+	const kept = [likely.find((e) => !e.supposed?.unit) ?? all[0]!];
+	for (const e of likely) if (kept.length <= MOST && !kept.some((o) => same(o, e))) kept.push(e);
+	const sum = kept.reduce((total, e) => total + likelihood(e), 0);
+	return kept.map((explained) => ({ explained, weight: likelihood(explained) / sum }));
 }
 
 /** Whether two explanations assign the same parts of the logs to the same weights, so that their factors are equal. */

@@ -117,6 +117,7 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 	return {
 		input: { ...input, book },
 		// Likelihoods are densities per kilogram, so the change of unit multiplies each weight's.
+		unit: true,
 		price: price - problem.observations.length * Math.log(unit.size),
 		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. ${cause} The factors are for the weights as written.`,
 		offsets: [-3600, 3600],
@@ -135,6 +136,7 @@ function weightsOfOne(plain: Explained, unit: Unit, combine: number, own: readon
 	const dumps = book.dumps.map((d, i) => (own.includes(i) ? inUnit(size)(d) : d));
 	return {
 		input: { ...input, book: { ...book, dumps } },
+		unit: true,
 		price: WEIGHTS + Math.log(records.combines.length) - own.length * Math.log(size),
 		caution: `The weights of combine ${records.combines[combine]} fit the logs only when multiplied by ${ratio(size)}. Possible cause: they are in ${unit.name} in column ${weightColumn(plan)}. Check their unit. The factors are for the weights as written.`,
 		offsets: [],
@@ -193,6 +195,7 @@ function flowIn({ input }: Explained, unit: Unit, parts: readonly Stretch[], pri
 	const scaled: Account = { ...account, account_kg };
 	return {
 		input: { ...input, account: scaled, seams },
+		unit: true,
 		price: price + (parts.length === 1 ? Math.log(records.combines.length) : 0),
 		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor compensates for it.`,
 		offsets: [],

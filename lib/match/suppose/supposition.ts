@@ -12,6 +12,8 @@ export interface Supposition {
 	least?: number;
 	/** Caution where it is the best explanation; null = the factors have one where it matters. */
 	caution: string | null;
+	/** Weights or flows are in another unit, so that factors for the files as given are far from 1. */
+	unit?: true;
 	/** What is not ruled out where it is another than the best, if the caution does not say it. */
 	open?: string;
 	/** Clock offsets to try, seconds, beside the plain ones. */
@@ -27,6 +29,7 @@ export function both(first: Supposition, second: Supposition): Supposition {
 	return {
 		...second,
 		price: first.price + second.price,
+		...((first.unit || second.unit) && { unit: true }),
 		caution: [first.caution, second.caution].filter((c) => c !== null).join(' '),
 		undo(match, given) {
 			second.undo(match, first.input);
