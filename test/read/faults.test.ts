@@ -345,7 +345,7 @@ describe('faulty rows are set aside', () => {
 		expect(records.n).toBe(50);
 		expect([...records.line]).not.toContain(5);
 		expect(notes).toEqual([
-			{ level: 'caution', text: 'a.csv: 10 rows have something that is not used; see what is set aside.' },
+			{ level: 'caution', text: 'a.csv: 10 rows have something that is not used; see the list of what was not used.' },
 		]);
 	});
 

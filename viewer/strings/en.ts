@@ -280,7 +280,7 @@ export const en = {
 		stages: {
 			open: 'Opening…',
 			read: 'Reading the files',
-			track: 'Finding passes and the ground cut',
+			track: 'Finding passes and the area cut',
 			match: 'Matching dumps to tank loads',
 			factor: 'Solving for the factors',
 			seams: 'Comparing neighboring passes',

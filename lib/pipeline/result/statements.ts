@@ -105,7 +105,7 @@ function ofField(run: Omit<Run, 'result'>, { totals, field, combines }: Omit<Res
 	const moisture =
 		corrected_kg > 0 && standIn !== 'market' ? 100 - ((100 - field.market_moisture_pct) * dry_kg) / corrected_kg : null;
 	return [
-		['area', area_ha, 'ha', null, 'ground cut, overlap counted once', 'positions and header width'],
+		['area', area_ha, 'ha', null, 'area cut, overlap counted once', 'positions and header width'],
 		['wet_weight', corrected_kg, 'kg', corrected_interval ?? null, 'as cut', level],
 		['dry_weight', dry_kg, 'kg', scaled(perBushel), market, level],
 		['dry_bushels', dry_bu, 'bu', dry_bu_interval ?? null, bushels, level],
@@ -120,7 +120,7 @@ function ofMap(run: Omit<Run, 'result'>, { closure }: Omit<Result, 'statements'>
 	const { yield_kg_ha, se_kg_ha, cell_m } = run.surface;
 	const error = 100 * cellError(yield_kg_ha, se_kg_ha);
 	return [
-		['map_share', 100 * keptShare(run), '%', null, 'of the ground cut', 'flags'],
+		['map_share', 100 * keptShare(run), '%', null, 'of the area cut', 'flags'],
 		['cell_error', error, '%', null, `typical standard error of one cell of ${cell_m} m`, 'kriging'],
 		['map_weight', closure.mass_pct, '%', null, "cells' grain less the field's total", 'grid'],
 	];

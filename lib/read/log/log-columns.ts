@@ -150,7 +150,7 @@ function yieldPlace(columns: Columns, faults: FileFaults): Place | null {
 			null,
 			plan.column ?? 'yield',
 			'no basis',
-			'yield must say "basis": "wet", or "basis": "dry" with "at_pct" (at 22 % moisture the two differ by 7.7 %)',
+			'yield must say "basis": "wet", or "basis": "dry" with "at_pct" (at 22% moisture the two differ by 7.7%)',
 		);
 	} else if (plan.basis === 'dry' && plan.at_pct === undefined) {
 		faults.whole(
