@@ -12,7 +12,9 @@ export function cautions(field: Field): Note[] {
 	for (const { file, row } of field.setAside) rows.set(file, (rows.get(file) ?? new Set()).add(row));
 	for (const [file, set] of rows) {
 		const n = set.size;
-		say(`${file}: ${n} ${n === 1 ? 'row has' : 'rows have'} something that is not used; see the list of what was not used.`);
+		say(
+			`${file}: ${n} ${n === 1 ? 'row has' : 'rows have'} something that is not used; see the list of what was not used.`,
+		);
 	}
 	combinesWithoutLog(field, say);
 	season(field, say);
