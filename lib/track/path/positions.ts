@@ -57,11 +57,12 @@ export function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pac
 		refused = 0;
 		good = k;
 	}
-	// Small jumps: one position far off the line between its neighbors.
+	// Small jumps: one position far off the line between its neighbors, which are as near to each other as a machine gets.
 	for (let k = 1; k + 1 < n; k++) {
 		if (bad[k] || bad[k - 1] || bad[k + 1]) continue;
 		const whole = t[k + 1]! - t[k - 1]!;
 		if (!(whole > 0) || whole > BRIDGE_S) continue;
+		if (hypotenuse(x[k + 1]! - x[k - 1]!, y[k + 1]! - y[k - 1]!) > fastest * whole + 4) continue;
 		const f = (t[k]! - t[k - 1]!) / whole;
 		const off = hypotenuse(
 			x[k]! - x[k - 1]! - f * (x[k + 1]! - x[k - 1]!),
