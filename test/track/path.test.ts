@@ -203,7 +203,13 @@ describe('pieces', () => {
 
 	it('of several combines are in order of time, runs numbered through; which is listed first changes only the numbers', () => {
 		const a = pathOf(upTo(50), (t) => [2 * t, 0]);
-		const b = { ...pathOf(upTo(50).map((t) => t + 0.5), (t) => [2 * t, 30]), combine: 1 };
+		const b = {
+			...pathOf(
+				upTo(50).map((t) => t + 0.5),
+				(t) => [2 * t, 30],
+			),
+			combine: 1,
+		};
 		const both = cutPieces([header(a), header(b, { width_m: 12 })]);
 		expect(both.pieces.n).toBe(cutPieces([header(a)]).pieces.n + cutPieces([header(b)]).pieces.n);
 		for (let i = 1; i < both.pieces.n; i++) expect(both.pieces.to_s[i]! >= both.pieces.to_s[i - 1]!).toBe(true);
