@@ -16,7 +16,6 @@ import {
 	smearBack,
 	smearOn,
 	sumTo,
-	type TimeGrid,
 	timeGridOf,
 } from '../../lib/track/lag/time-grid.ts';
 import { cutPieces, type PassRun, type Pieces } from '../../lib/track/path/cut-pieces.ts';
