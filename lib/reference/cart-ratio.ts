@@ -1,5 +1,5 @@
 import { CART } from '../model/index.ts';
-import { ratioOfSums, tQuantile } from '../stats/index.ts';
+import { type Certified, certified, ratioOfSums } from '../stats/index.ts';
 
 /** One truckload weighed by both scales, wet. */
 export interface WeighedTwice {
@@ -7,17 +7,10 @@ export interface WeighedTwice {
 	ticket_kg: number;
 }
 
-/** The ratio of a cart's scale to certified weights. */
-export interface CartRatio {
-	/** Ticket weight / cart weight, a ratio of sums. */
-	ratio: number;
-	/** Relative standard uncertainty, the certified scale's tolerance included. */
-	u_rel: number;
-	/** 95 %. */
-	interval: [number, number];
+/** The ratio of a cart's scale to certified weights: ticket weight / cart weight, a ratio of sums. */
+export interface CartRatio extends Certified {
+	/** Number of truckloads. */
 	n: number;
-	/** Degrees of freedom of `u_rel`. */
-	df: number;
 }
 
 /** Relative uncertainty assumed with one truckload, which shows no scatter between loads (common practice). */
@@ -52,12 +45,4 @@ export function cartRatio(loads: readonly WeighedTwice[]): CartRatio {
 		loads.map((l) => l.cart_kg),
 	);
 	return { n, ...certified(ratio, n >= 2 ? u / ratio : SINGLE_LOAD_U_REL, n) };
-}
-
-/** Adds the certified scale's tolerance to a ratio whose scatter between `n` loads is `u_loads` (relative). */
-export function certified(ratio: number, u_loads: number, n: number): Omit<CartRatio, 'n'> {
-	const u_rel = Math.hypot(u_loads, CART.certified_rel / Math.sqrt(3));
-	const df = n >= 2 && u_loads > 0 ? ((n - 1) * u_rel ** 4) / u_loads ** 4 : Infinity;
-	const half = tQuantile(0.975, df) * u_rel * ratio;
-	return { ratio, u_rel, interval: [ratio - half, ratio + half], df };
 }

@@ -1,6 +1,5 @@
 import { CART, type FieldPlan, type LoadBook, type Reference, TICKETS } from '../model/index.ts';
-import { ratioOfSums as cochran, mixtureInterval, tQuantile } from '../stats/index.ts';
-import { certified } from './cart-ratio.ts';
+import { cartSide, certified, ratioOfSums as cochran, dumpsApart, mixtureInterval } from '../stats/index.ts';
 import { joinTickets } from './join.ts';
 import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
 import { type Load, reported, weighedLoads } from './weighed-loads.ts';
@@ -65,24 +64,14 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	);
 	const remarks: string[] = [];
 
-	// Dumps and offloads weighed the same grain. Where they agree their mean scatters less; where they do not, use the
-	// dumps, since the factors come from them.
-	const apart = difference(loads.filter((l) => Number.isFinite(l.dumps_kg) && l.scale === used[0]!.scale));
-	let best = offloads;
-	let side = (l: Load): number => l.offload_kg;
-	if (apart.certain) {
-		// An offload whose dumps are not all known differs from them as the others do.
-		side = (l) => (Number.isFinite(l.dumps_kg) ? l.dumps_kg : l.offload_kg * (1 + apart.rel));
-		best = ratioOfSums(used.map(side), tickets);
-		const pct = (100 * apart.rel).toFixed(2);
+	const apart = dumpsApart(loads.filter((l) => l.scale === used[0]!.scale));
+	const side = cartSide(used, apart);
+	const best = ratioOfSums(used.map(side), tickets);
+	if (apart !== 0)
 		remarks.push(
-			`The cart weighs dumps and offloads of the same grain differently (${pct}%). The dumps are compared with the ` +
+			`The cart weighs dumps and offloads of the same grain differently (${(100 * apart).toFixed(2)}%). The dumps are compared with the ` +
 				'tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
 		);
-	} else if (withDumps.length === used.length) {
-		side = (l) => (l.offload_kg + l.dumps_kg) / 2;
-		best = ratioOfSums(used.map(side), tickets);
-	}
 
 	const n = used.length;
 	const u_load = n >= 2 ? best.u_rel : CART.load_rel;
@@ -116,18 +105,6 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	};
 }
 
-/** Relative difference of dumps and offloads of the same grain, dumps / offloads − 1, and whether it exceeds chance. */
-function difference(loads: Load[]): { rel: number; certain: boolean } {
-	if (loads.length < 3) return { rel: 0, certain: false };
-	const both = ratioOfSums(
-		loads.map((l) => l.offload_kg),
-		loads.map((l) => l.dumps_kg),
-	);
-	const rel = both.ratio - 1;
-	const limit = tQuantile(0.975, loads.length - 1) * both.u_rel;
-	return { rel, certain: Math.abs(rel) > limit && Math.abs(rel) > 0.0005 };
-}
-
 function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Reference {
 	const nothing = book.dumps.length === 0 && book.offloads.length === 0 && book.tickets.length === 0;
 	const onlyTickets = book.dumps.length === 0 && book.tickets.length > 0;
@@ -150,8 +127,8 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	const said = saidLimit(book, plan);
 	const limit = (said ?? UNSAID_LIMIT_PCT) / 100;
 	// Where dumps and offloads of the same grain differ, either may be what the scale weighs right.
-	const apart = difference(loads.filter((l) => l.offload_kg > 0 && Number.isFinite(l.dumps_kg)));
-	const wrong = apart.certain && Math.abs(apart.rel) > limit ? apart.rel / 2 : 0;
+	const apart = dumpsApart(loads.filter((l) => l.offload_kg > 0));
+	const wrong = Math.abs(apart) > limit ? apart / 2 : 0;
 	const twice = loads.filter((l) => l.ticket_kg > 0 && l.offload_kg > 0);
 	const ratio = twice.reduce((sum, l) => sum + l.ticket_kg, 0) / twice.reduce((sum, l) => sum + l.offload_kg, 0);
 	const unit = unitSlip(ratio, plan);

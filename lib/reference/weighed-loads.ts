@@ -1,8 +1,7 @@
 /** Truckloads with both weights, and why some of them are not used. */
 
-import { greatest } from 'd3-array';
-import { CART, type LoadBook, type ReferenceLoad } from '../model/index.ts';
-import { median, mode } from '../stats/index.ts';
+import type { LoadBook, ReferenceLoad } from '../model/index.ts';
+import { mode, outOfLine } from '../stats/index.ts';
 import { cartSides } from './cart-sides.ts';
 
 export interface Load extends ReferenceLoad {
@@ -85,17 +84,10 @@ function mainScale(book: LoadBook, loads: readonly Load[]): string | null {
 /** Marks loads whose ratio is far from that of most others as not used, with a reason. */
 function setOutliersAside(loads: Load[]): void {
 	const used = loads.filter((l) => l.used);
-	const ratios = used.map((l) => l.ticket_kg / l.offload_kg);
-	if (ratios.length === 0) return;
-	const agreeing = (ratio: number) => ratios.filter((r) => Math.abs(r / ratio - 1) <= CART.apart_rel);
-	// Where two groups are of one size, as around a failure of the scale, it was right in the one nearer to 1.
-	const nearest = ratios.toSorted((a, b) => Math.abs(Math.log(a)) - Math.abs(Math.log(b)));
-	const middle = ratios.length >= 3 ? median(agreeing(greatest(nearest, (r) => agreeing(r).length)!)) : 1;
-	// With one or two loads only impossible ratios can be recognized.
-	const limit = ratios.length >= 3 ? CART.apart_rel : 0.15;
-	for (const l of used) {
-		const off = l.ticket_kg / l.offload_kg / middle - 1;
-		if (Math.abs(off) <= limit) continue;
+	const offs = outOfLine(used.map((l) => l.ticket_kg / l.offload_kg));
+	for (const [i, l] of used.entries()) {
+		const off = offs[i]!;
+		if (off === 0) continue;
 		l.used = false;
 		l.reason =
 			off > 0

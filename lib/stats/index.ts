@@ -10,3 +10,4 @@ export { type Random, seeded } from './random.ts';
 export { type Ratio, ratioOfSums } from './ratio.ts';
 export { firstAbove, firstFrom } from './search.ts';
 export { incompleteBeta, logGamma, normalCdf, tQuantile } from './student.ts';
+export { type CartLoad, type Certified, cartSide, certified, dumpsApart, outOfLine } from './weighed-twice.ts';

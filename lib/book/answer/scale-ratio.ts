@@ -1,5 +1,5 @@
 import { CART } from '../../model/index.ts';
-import { effectiveFreedom, halfWidth, median, type Part, ratioOfSums, tQuantile } from '../../stats/index.ts';
+import { cartSide, certified, dumpsApart, halfWidth, outOfLine, type Part, ratioOfSums } from '../../stats/index.ts';
 import type { Book } from '../book.ts';
 import { find, kept } from '../kept.ts';
 import { ledger } from '../ledger/ledger.ts';
@@ -66,25 +66,29 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 			reason,
 		});
 	}
-	setOddAside(pairs);
-	const used = pairs.filter((p) => p.used);
+	const fair = pairs.filter((p) => p.used);
+	const offs = outOfLine(fair.map((p) => p.ticket_kg! / p.cart_kg));
+	for (const [i, p] of fair.entries()) {
+		if (offs[i] === 0) continue;
+		p.used = false;
+		p.reason = offs[i]! > 0 ? 'ticket over' : 'ticket under';
+	}
+	const used = fair.filter((p) => p.used);
 	const limit_rel = (find(book, 'cart', cart)?.v.limit_pct ?? CART.unchecked_rel * 100) / 100;
 	if (used.length === 0) {
 		const parts: Part[] = [{ kind: 'rectangular', half: limit_rel }];
 		const half = halfWidth(parts);
 		return { ratio: 1, interval: [1 - half, 1 + half], parts, n: 0, source: 'limit', limit_rel, pairs };
 	}
+	const loads = used.map((p) => ({ offload_kg: p.cart_kg, dumps_kg: p.dumps_kg ?? Number.NaN }));
 	const r = ratioOfSums(
 		used.map((p) => p.ticket_kg!),
-		sidesOf(used),
+		loads.map(cartSide(loads, dumpsApart(loads))),
 	);
 	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [CART.load_rel, Infinity];
-	const u_limit = CART.certified_rel / Math.sqrt(3);
-	// Here the limits are the small part, so Student's t on effective degrees of freedom applies (JCGM 100:2008, G.4).
-	const half = r.ratio * Math.hypot(u, u_limit) * tQuantile(0.975, effectiveFreedom([u, u_limit], [df, Infinity]));
 	return {
 		ratio: r.ratio,
-		interval: [r.ratio - half, r.ratio + half],
+		interval: certified(r.ratio, u, r.n).interval,
 		parts: [
 			{ kind: 't', u, df },
 			{ kind: 'rectangular', half: CART.certified_rel },
@@ -94,42 +98,6 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 		limit_rel,
 		pairs,
 	};
-}
-
-/**
- * The cart's side of each load. The grain was weighed twice, coming in and going out. Where that holds for every load
- * and the two differ by no more than chance, their mean has less scatter; otherwise the dumps count, since factors are
- * based on them.
- */
-function sidesOf(used: readonly LoadPair[]): number[] {
-	if (used.some((x) => x.dumps_kg === null)) return used.map((p) => p.cart_kg);
-	const dumpsAlone = apart(used);
-	return used.map((p) => (dumpsAlone ? p.dumps_kg! : (p.cart_kg + p.dumps_kg!) / 2));
-}
-
-/** Whether dumps and offloads of the same grain differ by more than chance. */
-export function apart(used: readonly LoadPair[]): boolean {
-	const both = used.filter((p) => p.dumps_kg !== null);
-	if (both.length < 3) return false;
-	const r = ratioOfSums(
-		both.map((p) => p.dumps_kg!),
-		both.map((p) => p.cart_kg),
-	);
-	const off = Math.abs(r.ratio - 1);
-	return off > 0.0005 && off > (tQuantile(0.975, r.df) * r.u) / r.ratio;
-}
-
-/** A load far from the median of the others does not show a scale error: other grain was added, or some is missing. */
-function setOddAside(pairs: LoadPair[]): void {
-	const used = pairs.filter((p) => p.used);
-	const middle = used.length >= 3 ? median(used.map((p) => p.ticket_kg! / p.cart_kg)) : 1;
-	const limit = used.length >= 3 ? 0.02 : 0.15;
-	for (const p of used) {
-		const off = p.ticket_kg! / p.cart_kg / middle - 1;
-		if (Math.abs(off) <= limit) continue;
-		p.used = false;
-		p.reason = off > 0 ? 'ticket over' : 'ticket under';
-	}
 }
 
 function ofSeason(book: Book, holds: readonly { dump: string }[], season: number): boolean {

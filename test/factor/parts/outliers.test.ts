@@ -109,12 +109,16 @@ describe('grain left in the tank without a note', () => {
 		const some = found({ 5: -2500, 6: 2500 }, {}, { rest: broad(500) });
 		expect(some.left).toEqual([5]);
 		expect(some.rest.u_kg[5]).toBeGreaterThan(2500);
+		expect(found({ 5: -2500, 6: 2500 }, {}, { rest: broad(501) }).left).toEqual([]);
 	});
 
 	it('of less than 150 kg is not worth it, however clear', () => {
 		const quick = { pace: 8 };
 		expect(found({ 5: -140, 6: 140 }, quick, emptied).left).toEqual([]);
 		expect(found({ 5: -230, 6: 230 }, quick, emptied).left).toEqual([5]);
+		// Nor one that the weights do not show clearly.
+		const known = { kg: new Float64Array(13), u_kg: new Float64Array(13).fill(40).fill(200, 5, 6) };
+		expect(found({ 5: -400, 6: 400 }, {}, { rest: known }).left).toEqual([]);
 	});
 
 	it('may be after several dumps', () => {
