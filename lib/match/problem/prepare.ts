@@ -15,6 +15,8 @@ export const weightColumn = (plan: MatchInput['plan']): string => plan.cartLog?.
 
 /** Size of a dump where there are none, kg. */
 const TANK_KG = 9000;
+/** Where more than this share of the weights exceeds every tank, weights are of whole cart loads. */
+const SOME = 0.25;
 /** Shorter seams are not used for a ratio of factors, meters. */
 const SEAM_M = 200;
 
@@ -44,7 +46,7 @@ export function prepare(
 	const deduced = deductions(book, records, reference, most);
 	for (const s of observations) s.right = rightWeights(deduced, s);
 	const over = observations.filter((s) => s.kg > most);
-	const wholeLoads = over.length > 0.1 * observations.length;
+	const wholeLoads = over.length > SOME * observations.length;
 	const unnoted = over.filter((s) => s.mixed.length === 0).map((s) => book.dumps[s.dump]!.id);
 	if (wholeLoads && unnoted.length > 0) {
 		remarks.push(

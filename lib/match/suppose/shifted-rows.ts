@@ -3,8 +3,8 @@ import type { Explained } from '../explained.ts';
 import { weightColumn } from '../problem/prepare.ts';
 import type { Supposition } from './supposition.ts';
 
-/** Prior cost of a column that slipped by a row, nats. */
-const SLIPPED = 8;
+/** Prior cost of a column that slipped by a row, nats: of four to eight ways to slip, each. */
+const SLIPPED = 10;
 /** With fewer dumps any would do. */
 const ENOUGH = 5;
 
