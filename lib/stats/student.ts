@@ -119,3 +119,27 @@ export function tQuantile(p: number, df: number): number {
 	}
 	return t;
 }
+
+/** Largest number of repeats considered. */
+const MOST = 500;
+
+/**
+ * Number of repeats, in all, that bring an expanded uncertainty within ± E: the smallest n with
+ * (t(n − 1) · s)² / n ≤ E² − U², where U is what all repeats share. Infinity where none does.
+ *
+ * Scatter 2 %, E 2 %, U 0.5 %: n = 7 (t(6) = 2.447).
+ *
+ * @param s - scatter of one
+ * @param from - least number considered
+ *
+ * @example
+ * ```js
+ * repeatsNeeded(0.02, 0.02, 0.005); // → 7
+ * ```
+ */
+export function repeatsNeeded(s: number, E: number, U: number, from = 2): number {
+	const room = E * E - U * U;
+	for (let n = Math.max(2, from); room > 0 && n <= MOST; n++)
+		if ((tQuantile(0.975, n - 1) * s) ** 2 / n <= room) return n;
+	return Infinity;
+}

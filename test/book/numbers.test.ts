@@ -4,13 +4,13 @@ import {
 	EXAMPLES,
 	errorOf_pct,
 	moistureOffsets,
-	moreDumps,
 	pieces,
 	running,
 	runningFactors,
 	scaleRatio,
 	totals,
 } from '../../lib/book/index.ts';
+import { repeatsNeeded } from '../../lib/stats/index.ts';
 import { cropNamed, dryWeight, POUND_KG } from '../../lib/units/index.ts';
 import { en } from '../../viewer/strings/en.ts';
 import { dump, ground, truckLoad, Writer } from './build.ts';
@@ -81,8 +81,9 @@ describe('the hand-worked examples hold', () => {
 	});
 
 	it('how many more dumps', () => {
-		expect(moreDumps({ scatter_rel: 0.02, n: 3 }, 0.02, 0.005)).toBe(EXAMPLES.more.answer);
-		expect(moreDumps({ scatter_rel: 0.02, n: 3 }, 0.005, 0.01)).toBe(Infinity);
+		expect(repeatsNeeded(0.02, 0.02, 0.005, 3) - 3).toBe(EXAMPLES.more.answer);
+		expect(repeatsNeeded(0.02, 0.02, 0.005, 9)).toBe(9);
+		expect(repeatsNeeded(0.02, 0.005, 0.01)).toBe(Infinity);
 	});
 
 	it('each is worked on the page to the answer that is held here, and says where it can be looked up', () => {

@@ -1,9 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { solveFactors } from '../../lib/factor/index.ts';
-import { dumpsNeeded } from '../../lib/factor/report/budget.ts';
 import type { SeamJump, Weighing } from '../../lib/model/index.ts';
 import { silent } from '../../lib/model/index.ts';
-import { tQuantile } from '../../lib/stats/index.ts';
+import { repeatsNeeded, tQuantile } from '../../lib/stats/index.ts';
 import { type Made, make } from './make.ts';
 
 function solve(made: Made, jumps: SeamJump[] = []) {
@@ -151,9 +150,9 @@ test('grain that was not weighed widens the interval by its share of the scatter
 test('how many dumps: the smallest n with (t(n − 1)·s)² / n ≤ E² − U²', () => {
 	const s = 0.012;
 	const U = 0.006;
-	const n = dumpsNeeded(s, U);
+	const n = repeatsNeeded(s, 0.01, U);
 	const room = 0.01 ** 2 - U ** 2;
 	expect((tQuantile(0.975, n - 1) * s) ** 2 / n).toBeLessThanOrEqual(room);
 	expect((tQuantile(0.975, n - 2) * s) ** 2 / (n - 1)).toBeGreaterThan(room);
-	expect(dumpsNeeded(s, 0.01)).toBe(Infinity);
+	expect(repeatsNeeded(s, 0.01, 0.01)).toBe(Infinity);
 });

@@ -1,5 +1,5 @@
 import { isPlausible } from '../../model/index.ts';
-import { halfWidth, type Part, tQuantile } from '../../stats/index.ts';
+import { halfWidth, type Part, repeatsNeeded } from '../../stats/index.ts';
 import type { Doubt } from './doubt.ts';
 import type { FillPoint, RunningFactor } from './running-answer.ts';
 
@@ -59,21 +59,7 @@ export function advise(
 		: { kind: 'more', error_pct, interval_pct, more: further };
 }
 
-/**
- * How many more dumps until ± E: the smallest n with (t(n − 1)·s)² / n ≤ E² − U², less those there are.
- * Infinity where E ≤ U: no number of dumps reaches it.
- *
- * Scatter 2 %, E 2 %, U 0.5 %, 3 dumps so far: n = 7 (t(6) = 2.447), so 4 more.
- *
- * @example
- * ```js
- * moreDumps({ scatter_rel: 0.02, n: 3 }, 0.02, 0.005); // → 4
- * ```
- */
-export function moreDumps(factor: Pick<RunningFactor, 'scatter_rel' | 'n'>, E_rel: number, U_rel: number): number {
-	const room = E_rel ** 2 - U_rel ** 2;
-	if (room <= 0) return Infinity;
-	for (let n = Math.max(2, factor.n); n <= 1000; n++)
-		if ((tQuantile(0.975, n - 1) * factor.scatter_rel) ** 2 / n <= room) return n - factor.n;
-	return Infinity;
+/** How many more dumps until ± E, of which all share U; Infinity where no number of them reaches it. */
+function moreDumps({ scatter_rel, n }: RunningFactor, E_rel: number, U_rel: number): number {
+	return repeatsNeeded(scatter_rel, E_rel, U_rel, n) - n;
 }

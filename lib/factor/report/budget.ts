@@ -1,5 +1,4 @@
 import type { BudgetLine, MoistureOffset, Reference } from '../../model/index.ts';
-import { tQuantile } from '../../stats/index.ts';
 import { referenceParts, type Shares } from './interval.ts';
 
 /** Lines of a factor's uncertainty budget, each with its share of the whole variance, largest first. */
@@ -43,19 +42,4 @@ export function budgetOf(
 		.filter(([, u]) => u > 0)
 		.map(([name, u_rel, advice]) => ({ name, u_rel, share: u_rel ** 2 / total, advice }))
 		.sort((a, b) => b.share - a.share);
-}
-
-/** Largest number of dumps considered. */
-const MOST = 500;
-
-/**
- * Number of dumps, in all, that bring the expanded uncertainty within ± `aim`: the smallest n with
- * (t(n − 1) · s)² / n ≤ aim² − U², where U is the expanded uncertainty that all dumps share. Infinity where none does.
- *
- * @param s - relative scatter of one dump
- */
-export function dumpsNeeded(s: number, U: number, aim = 0.01): number {
-	const room = aim * aim - U * U;
-	for (let n = 2; n <= MOST; n++) if ((tQuantile(0.975, n - 1) * s) ** 2 / n <= room) return n;
-	return Infinity;
 }

@@ -1,12 +1,12 @@
 import { CART, type Factor, type Match, MONITOR } from '../../model/index.ts';
-import { median, quantileOf, tQuantile } from '../../stats/index.ts';
+import { median, quantileOf, repeatsNeeded, tQuantile } from '../../stats/index.ts';
 import { meanVariance } from '../../tank/index.ts';
 import { isByTruck } from '../chain/weights.ts';
 import { basisAt } from '../form/shape.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve-weights.ts';
 import { adviceFor } from './advice.ts';
-import { budgetOf, dumpsNeeded } from './budget.ts';
+import { budgetOf } from './budget.ts';
 import { fillShare, referenceParts, sharesOf, spreadOf } from './interval.ts';
 import type { Level } from './per-record.ts';
 
@@ -67,7 +67,7 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 	const ref = referenceParts(reference);
 	const byCart = involved.some((w) => match.weighings[w]!.byCart) || source === 'seams';
 	const common = byCart ? Math.max(0.95 * ref.half, ref.u > 0 ? tQuantile(0.975, ref.df) * ref.u : 0) : 0;
-	const needed = dumpsNeeded(own.length > 0 ? oneDump(solved, own) : 1.5 * MONITOR.slow, common, AIM);
+	const needed = repeatsNeeded(own.length > 0 ? oneDump(solved, own) : 1.5 * MONITOR.slow, AIM, common);
 	const factor: Factor = {
 		...base,
 		value,

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { budgetOf, dumpsNeeded } from '../../../lib/factor/report/budget.ts';
+import { budgetOf } from '../../../lib/factor/report/budget.ts';
 import { referenceParts, type Shares } from '../../../lib/factor/report/interval.ts';
 import type { Reference } from '../../../lib/model/index.ts';
+import { repeatsNeeded } from '../../../lib/stats/index.ts';
 import { exactReference } from '../../match/hand.ts';
 
 const tickets: Reference = { ...exactReference, u_rel: 0.005, u_certified_rel: 0.003, df: 4 };
@@ -60,18 +61,18 @@ describe('the budget of a factor', () => {
 describe('dumps needed for ±1 %', () => {
 	// t(0.975; 3) = 3.182: 3.182² × 0.0062² / 4 = 9.7e-5; with three dumps, t = 4.303 gives 2.4e-4.
 	it('is the smallest number whose mean is that certain', () => {
-		expect(dumpsNeeded(0.0062, 0)).toBe(4);
-		expect(dumpsNeeded(0.0062, 0.002)).toBe(5);
-		expect(dumpsNeeded(0.0062, 0, 0.005)).toBeGreaterThan(6);
+		expect(repeatsNeeded(0.0062, 0.01, 0)).toBe(4);
+		expect(repeatsNeeded(0.0062, 0.01, 0.002)).toBe(5);
+		expect(repeatsNeeded(0.0062, 0.005, 0)).toBeGreaterThan(6);
 		// t(0.975; 1) = 12.706.
-		expect(dumpsNeeded(0.0011, 0)).toBe(2);
+		expect(repeatsNeeded(0.0011, 0.01, 0)).toBe(2);
 	});
 	it('is infinite where what all dumps share is more than that, or 500 do not do', () => {
-		expect(dumpsNeeded(0.001, 0.01)).toBe(Infinity);
-		expect(dumpsNeeded(0.001, 0.02)).toBe(Infinity);
-		expect(dumpsNeeded(0.2, 0)).toBe(Infinity);
+		expect(repeatsNeeded(0.001, 0.01, 0.01)).toBe(Infinity);
+		expect(repeatsNeeded(0.001, 0.01, 0.02)).toBe(Infinity);
+		expect(repeatsNeeded(0.2, 0.01, 0)).toBe(Infinity);
 		// 1.9647 × 0.1138 / √500 = 0.0100.
-		expect(dumpsNeeded(0.1137, 0)).toBe(500);
+		expect(repeatsNeeded(0.1137, 0.01, 0)).toBe(500);
 	});
 });
 

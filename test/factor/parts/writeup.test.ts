@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { basisAt } from '../../../lib/factor/form/shape.ts';
 import type { FactorInput } from '../../../lib/factor/input.ts';
-import { dumpsNeeded } from '../../../lib/factor/report/budget.ts';
 import { fillShare, sharesOf, spreadOf } from '../../../lib/factor/report/interval.ts';
 import { levelOf } from '../../../lib/factor/report/per-record.ts';
 import { factorOf } from '../../../lib/factor/report/writeup.ts';
 import { solveWeights } from '../../../lib/factor/solve-weights.ts';
 import { CART, MONITOR, silent } from '../../../lib/model/index.ts';
+import { repeatsNeeded } from '../../../lib/stats/index.ts';
 import { meanVariance } from '../../../lib/tank/index.ts';
 import { type Made, make } from '../make.ts';
 
@@ -46,7 +46,7 @@ describe('a factor as it is written', () => {
 		const slow = found.solved.scatter.sigma ** 2 * meanVariance(476, MONITOR.slow_s);
 		const s = Math.sqrt((2 * 12 ** 2 + CART.rounding_kg ** 2) / w.reference_kg ** 2 + CART.stand_rel ** 2 + slow);
 		// What all dumps share: the ratio's t(0.975; 3) = 3.182 times 0.1 %.
-		expect(found.factor.moreDumps).toBe(Math.max(1, dumpsNeeded(s, 3.182 * 0.001) - 3));
+		expect(found.factor.moreDumps).toBe(Math.max(1, repeatsNeeded(s, 0.01, 3.182 * 0.001) - 3));
 	});
 
 	it('counts the dumps of its own combine alone, against what all share', () => {
@@ -72,7 +72,7 @@ describe('a factor as it is written', () => {
 			const slow = solved.scatter.sigma ** 2 * meanVariance(476, MONITOR.slow_s);
 			const needs = (reading: number) => {
 				const s = Math.sqrt((reading ** 2 + 25) / own.reference_kg ** 2 + 0.001 ** 2 + slow);
-				return Math.max(1, dumpsNeeded(s, 3.182 * 0.001) - 3);
+				return Math.max(1, repeatsNeeded(s, 0.01, 3.182 * 0.001) - 3);
 			};
 			return { more: factor.moreDumps, needs };
 		};
@@ -128,7 +128,7 @@ describe('a factor as it is written', () => {
 		const found = seamed({});
 		expect(found).toMatchObject({ source: 'seams', n: 0 });
 		// A first dump is taken to scatter one and a half times as a monitor does slowly.
-		expect(found.moreDumps).toBe(dumpsNeeded(1.5 * MONITOR.slow, 3.182 * 0.001));
+		expect(found.moreDumps).toBe(repeatsNeeded(1.5 * MONITOR.slow, 0.01, 3.182 * 0.001));
 		const limit = { u_rel: 0.05 / Math.sqrt(3), limit_rel: 0.05, df: Infinity, source: 'limit', n: 0 };
 		expect(seamed(limit).moreDumps).toBe(Infinity);
 	});
