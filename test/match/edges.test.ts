@@ -1,19 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { accountMass } from '../../lib/account/account.ts';
 import { matchField } from '../../lib/match/index.ts';
 import type { LoadBook, Records } from '../../lib/model/index.ts';
-import { bookOf, dump, exactReference, offload, planOf, recordsOf, ticket } from './hand.ts';
+import { bookOf, dump, inputOf, offload, recordsOf, ticket } from './hand.ts';
 
-const run = (records: Records, book: LoadBook) =>
-	matchField({
-		records,
-		account: accountMass(records),
-		book,
-		plan: planOf(records.combines),
-		reference: exactReference,
-		seams: [],
-		track: null as never,
-	});
+const run = (records: Records, book: LoadBook) => matchField(inputOf(records, book));
 
 const dumps = [dump('D1', 0, 900, 7000), dump('D2', 1, 1800, 7100, { combines: ['A'] })];
 

@@ -1,3 +1,10 @@
+import { accountMass } from '../../lib/account/account.ts';
+import type { Effort } from '../../lib/match/beam/effort.ts';
+import { type Hypothesis, Offers } from '../../lib/match/beam/hypothesis.ts';
+import type { Step } from '../../lib/match/beam/step.ts';
+import type { MatchInput } from '../../lib/match/problem/input.ts';
+import { prepare } from '../../lib/match/problem/prepare.ts';
+import { emptyTable, fillTo, type Problem } from '../../lib/match/problem/problem.ts';
 import {
 	type CombinePlan,
 	type Dump,
@@ -9,6 +16,7 @@ import {
 	type Reference,
 	type Ticket,
 } from '../../lib/model/index.ts';
+import { Belief } from '../../lib/tank/index.ts';
 import { plainPlan, plainRow } from '../plain.ts';
 
 /** A clock to count from: 2026-10-01T12:00:00Z. */
@@ -105,3 +113,77 @@ export const exactReference: Reference = {
 	df: 3,
 	loads: [],
 };
+
+/** A hand-made field as input of the match. */
+export const inputOf = (records: Records, book: LoadBook, more: Partial<MatchInput> = {}): MatchInput => ({
+	records,
+	account: accountMass(records),
+	book,
+	plan: planOf(records.combines),
+	reference: exactReference,
+	seams: [],
+	track: null as never,
+	...more,
+});
+
+export const problemOf = (records: Records, book: LoadBook, more: Partial<MatchInput> = {}): Problem =>
+	prepare(inputOf(records, book, more)).problem;
+
+/** What is known of a combine's factor and tank, with standard deviations. */
+export interface Known {
+	factor?: number;
+	u?: number;
+	level_kg?: number;
+	u_kg?: number;
+}
+
+/** The hypothesis before any dump: factors and levels as given, else a factor of 1 and an empty tank for certain. */
+export function hypothesisOf(problem: Problem, known: Known[] = [], more: Partial<Hypothesis> = {}): Hypothesis {
+	const C = problem.flows.length;
+	const belief = new Belief(2 * C);
+	for (let c = 0; c < C; c++) {
+		const { factor = 1, u = 0, level_kg = 0, u_kg = 0 } = known[c] ?? {};
+		belief.set(c, factor, u * u);
+		belief.set(C + c, level_kg, u_kg * u_kg);
+	}
+	return {
+		cost: 0,
+		belief,
+		mass_kg: problem.flows.map(() => 0),
+		time_s: problem.flows.map((f) => f.start_s - 3600),
+		nextRun: problem.flows.map(() => 0),
+		last_s: -Infinity,
+		changed: null,
+		assignment: null,
+		parent: null,
+		rivals: [],
+		endings: [],
+		...more,
+	};
+}
+
+/** Dump i after a hypothesis, at a clock that is right; every offer is kept. */
+export function stepOf(
+	problem: Problem,
+	i = 0,
+	hypothesis = hypothesisOf(problem),
+	effort: Partial<Effort> = {},
+): Step {
+	const table = emptyTable(0, false);
+	fillTo(problem, table, i);
+	const width = 1000;
+	const offers = new Offers(width);
+	offers.after(hypothesis);
+	return {
+		problem,
+		table,
+		effort: { width, whole: true, clock_s: 0, ...effort },
+		i,
+		observation: problem.observations[i]!,
+		hypothesis,
+		offers,
+	};
+}
+
+/** Normal density at a distance d with variance v. */
+export const density = (d: number, v: number): number => Math.exp((-d * d) / (2 * v)) / Math.sqrt(2 * Math.PI * v);

@@ -1,7 +1,6 @@
-import { accountMass } from '../../lib/account/account.ts';
 import { matchField } from '../../lib/match/index.ts';
 import type { FieldPlan, LoadBook, Match, Records } from '../../lib/model/index.ts';
-import { dump, exactReference, NOON, planOf, type Work } from './hand.ts';
+import { dump, inputOf, NOON, planOf, type Work } from './hand.ts';
 
 export const TIMES_A = [800, 1640, 2350, 3200, 3890, 4800, 5570, 6400, 7300, 8000];
 export const TIMES_B = [1150, 2000, 2870, 3600, 4400, 5160, 6000, 6850, 7600];
@@ -41,8 +40,7 @@ export function weigh(
 }
 
 export function run(records: Records, book: LoadBook, plan: FieldPlan = planOf(['A', 'B'])): Match {
-	const input = { records, account: accountMass(records), book, plan, reference: exactReference, seams: [] };
-	return matchField({ ...input, track: null as never });
+	return matchField(inputOf(records, book, { plan }));
 }
 
 /** The two combines' dumps as one cart log, times moved by `off` seconds on the cart's clock. */
