@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { timeCell } from '../../lib/formats/text/time-cell.ts';
 import { dateOrder } from '../../lib/intake/time/order.ts';
-import { timeCell } from '../../lib/intake/time/time-cell.ts';
 import { seeded } from '../../lib/stats/random.ts';
 import { type Column, flow, lat, length, lon, moisture, time, write } from './dialect.ts';
 import { cut, massOf, type Row } from './field.ts';

@@ -1,5 +1,7 @@
 import { fileFault } from '../../formats/bytes.ts';
 import { delimiterOf, rowsOf } from '../../formats/text/dialect.ts';
+import { numberIn } from '../../formats/text/number.ts';
+import { dayOf, timeCell } from '../../formats/text/time-cell.ts';
 import type { SetAside } from '../../model/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import { canonical } from '../entries/entry.ts';
@@ -122,8 +124,8 @@ export function readScaleLoads(
 			setAside.push({ file, row: line, column, found: found.slice(0, 60), why });
 		};
 		const weight = numberOf(cell(m.weight), m.decimal);
-		if (weight === null || weight === 0) {
-			aside('weight', cell(m.weight), weight === 0 ? 'a weight of 0' : 'expected a number');
+		if (weight === null) {
+			aside('weight', cell(m.weight), 'expected a number other than 0');
 			continue;
 		}
 		const stamp = `${cell(m.date)} ${cell(m.clock)}`.trim();
@@ -133,7 +135,7 @@ export function readScaleLoads(
 			continue;
 		}
 		const moistureText = cell(m.moisture);
-		const moisture = moistureText === '' ? null : numberOf(moistureText.replace('%', ''), m.decimal);
+		const moisture = moistureText === '' ? null : numberOf(moistureText, m.decimal);
 		if (moistureText !== '' && (moisture === null || moisture <= 0 || moisture >= 60))
 			aside('moisture', moistureText, 'not a possible grain moisture; the load is read without it');
 		const event = cell(m.event).toLowerCase();
@@ -162,27 +164,22 @@ export function readScaleLoads(
 const WRITTEN = { ymd: '2026-10-07', mdy: '10/07/2026', dmy: '07/10/2026' };
 
 function numberOf(text: string, decimal: '.' | ','): number | null {
-	const bare = text.replace(/\s*(lbs?|kg|t)\.?$/i, '').replace(/[\s'\u00a0\u202f]/g, '');
-	const plain = decimal === ',' ? bare.replace(/\./g, '').replace(',', '.') : bare.replace(/,/g, '');
-	return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
+	return numberIn(bare(text), { decimal }) || null;
 }
+
+/** A cell's number without a unit behind it. */
+export const bare = (text: string): string => text.replace(/\s*(lbs?|kg|t|%)\.?$/i, '');
 
 /** A wall clock's year, month (1 to 12), day, hour, minute and second. */
 export type WallTime = readonly [y: number, mo: number, d: number, h: number, mi: number, s: number];
 
 function timeOf(text: string, order: ScaleMapping['order']): WallTime | null {
-	const m =
-		/^(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})(?:[T ,]+(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?\s*([ap])?\.?m?\.?)?/i.exec(
-			text,
-		);
-	if (!m) return null;
-	const [a, b, c] = [Number(m[1]), Number(m[2]), Number(m[3])];
-	let [y, mo, d] = m[1]!.length === 4 || order === 'ymd' ? [a, b, c] : order === 'mdy' ? [c, a, b] : [c, b, a];
-	if (y < 100) y += 2000;
-	let h = Number(m[4] ?? 0);
-	if (m[7]) h = (h % 12) + (m[7].toLowerCase() === 'p' ? 12 : 0);
-	const [mi, s] = [Number(m[5] ?? 0), Number(m[6] ?? 0)];
-	const day = new Date(Date.UTC(y, mo - 1, d));
-	const real = y >= 1990 && y < 2100 && day.getUTCMonth() === mo - 1 && day.getUTCDate() === d;
-	return real && h < 24 && mi < 60 && s < 60 ? [y, mo, d, h, mi, s] : null;
+	const cell = timeCell(order === 'ymd' ? text.replace(/^\d\d(?=[-/.])/, '20$&') : text);
+	if (cell === null || !(cell.year >= 1990 && cell.year < 2100)) return null;
+	const written = order === 'dmy' ? 'day first' : 'month first';
+	const day = new Date(1000 * dayOf(cell, cell.fixed ? (cell.order ?? written) : written));
+	const s = Math.floor(cell.clock_s || 0);
+	if (Number.isNaN(day.getTime()) || s >= 86_400) return null;
+	const [hour, minute] = [Math.floor(s / 3600), Math.floor(s / 60) % 60];
+	return [day.getUTCFullYear(), day.getUTCMonth() + 1, day.getUTCDate(), hour, minute, s % 60];
 }

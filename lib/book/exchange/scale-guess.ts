@@ -1,5 +1,6 @@
 /** What the columns of a scale's list may be, from their names and values. */
-import { headerRow, type Mapped, type ScaleMapping, type ScaleTable } from './scale-file.ts';
+import { numberForm } from '../../formats/text/number.ts';
+import { bare, headerRow, type Mapped, type ScaleMapping, type ScaleTable } from './scale-file.ts';
 
 const WORDS: Record<Mapped, RegExp> = {
 	date: /date|datum|fecha|day|time ?stamp|^time$/i,
@@ -48,8 +49,6 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 	if (weight !== null) taken.add(weight);
 	const weights = weight === null ? [] : cells(weight);
 	const unitText = `${names[weight ?? -1] ?? ''} ${weights[0] ?? ''}`;
-	// In a list with semicolons, a point before three digits parts thousands.
-	const comma = table.delimiter === ';' ? /\d,\d{1,2}(\D|$)|^\d{1,3}\.\d{3}$/ : /\d,\d{1,2}(\D|$)/;
 	return {
 		date,
 		clock,
@@ -63,7 +62,7 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 		note: named('note'),
 		order: date === null ? 'mdy' : likelyOrder(cells(date)),
 		unit: /kg/i.test(unitText) ? 'kg' : /\bt\b|tonne/i.test(unitText) ? 't' : 'lb',
-		decimal: weights.some((x) => comma.test(x)) ? ',' : '.',
+		decimal: numberForm(weights.map(bare), table.delimiter).decimal,
 		skip,
 		outWords: ['offload', 'unload', 'out', 'truck', 'off'],
 		signed: weights.some((x) => x.startsWith('-')),

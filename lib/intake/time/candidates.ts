@@ -1,9 +1,9 @@
 import type { RawColumn, RawTable } from '../../formats/index.ts';
+import { dayOf, type TimeCell, timeCell } from '../../formats/text/time-cell.ts';
 import { remembered } from '../../model/index.ts';
 import { rolesByName } from '../names/roles-by-name.ts';
 import type { Words } from '../names/words.ts';
 import { dateOrder, type OrderGuess } from './order.ts';
-import { dayOf, type TimeCell, timeCell } from './time-cell.ts';
 
 /** A column that may hold times, and how. */
 export interface TimeColumn {

@@ -1,4 +1,4 @@
-import { dayOf, type TimeCell } from './time-cell.ts';
+import { dayOf, type TimeCell } from '../../formats/text/time-cell.ts';
 
 export type DateOrder = 'month first' | 'day first';
 
