@@ -203,10 +203,13 @@ describe('the form of a factor', () => {
 	});
 
 	it('keeps to the event unless another moment is much better', () => {
-		// At the event, a tank load away from where the weights change.
-		const near = choose(step(6, 0.02, 0.004), {}, [past(5)]);
-		expect(near).toMatchObject({ shape: stepAt(past(5)), noted: true });
-		const far = choose(step(6, 0.08), {}, [past(2)]);
+		// Both are clear here, and the event is a tank load from where the weights change.
+		const near = choose(step(6, 0.03), {}, [past(7)]);
+		expect(near.gains.searched! - 9.5).toBeGreaterThan(near.gains.noted! - 3.5);
+		expect(near).toMatchObject({ shape: stepAt(past(7)), noted: true });
+		const far = choose(step(6, 0.04), {}, [past(5)]);
+		expect(far.gains.noted).toBeGreaterThan(3.5);
+		expect(far.gains.searched! - 9.5).toBeGreaterThan(far.gains.noted! - 3.5 + 9.5);
 		expect(far).toMatchObject({ shape: stepAt(past(6)), noted: false });
 		// Of two events the better one.
 		expect(choose(step(6, 0.03), {}, [past(9), past(6), past(3)]).shape).toEqual(stepAt(past(6)));
