@@ -7,6 +7,7 @@ export interface Difference {
 	load_kg: number;
 }
 
+/** No difference: every dump as it was weighed. */
 export const AS_WEIGHED: Difference = { share: 1, dump_kg: 0, load_kg: 0 };
 
 /** Offloads after which the cart was empty, since it was empty before: what was dumped and unloaded, and how far apart they are, kg. */
