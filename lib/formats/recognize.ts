@@ -1,7 +1,7 @@
 /** Recognizes a file's format by its first bytes, and by its name only if the bytes leave it open. */
 import { endingOf } from './bytes.ts';
 import type { RawKind } from './raw-table.ts';
-import { textOf } from './xml/decode-text.ts';
+import { textOf } from './text/decode.ts';
 
 /** Formats with a reader of their own; spreadsheets are found in their zip. */
 export type Readable = Exclude<RawKind, 'spreadsheet'> | 'dbf';

@@ -4,7 +4,7 @@ import { readCrs } from '../../geo/crs.ts';
 import { fileFault, type Loaded } from '../bytes.ts';
 import type { RawBoundary, RawColumn, RawTable } from '../raw-table.ts';
 import { boundariesOrRecords, pointTable } from '../shapes.ts';
-import { textOf } from '../xml/decode-text.ts';
+import { textOf } from '../text/decode.ts';
 
 type XY = [number, number];
 

@@ -26,3 +26,14 @@ function encodingOf(b: Uint8Array): string {
 		return 'windows-1252';
 	}
 }
+
+/** The text of an XML or JSON file: in the encoding that it declares, else as any text. */
+export function textOf(bytes: Uint8Array): string {
+	const start = String.fromCharCode(...bytes.subarray(0, 200));
+	const stated = /^(?:\u00ef\u00bb\u00bf)?\s*<\?xml[^>]*encoding=["']([A-Za-z0-9._-]+)["']/.exec(start)?.[1];
+	try {
+		return new TextDecoder(stated ?? encodingOf(bytes), { fatal: stated !== undefined }).decode(bytes);
+	} catch {
+		return new TextDecoder('windows-1252').decode(bytes);
+	}
+}

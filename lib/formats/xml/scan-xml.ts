@@ -1,7 +1,7 @@
 import { SaxesParser } from 'saxes';
 import { InputFault } from '../../model/index.ts';
 import { fileFault } from '../bytes.ts';
-import { textOf } from './decode-text.ts';
+import { textOf } from '../text/decode.ts';
 
 /** Callbacks for the parts of an XML file. Names have no prefix. */
 export interface Met {
