@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { type FieldPlan, FLAGS, type Records } from '../../lib/model/index.ts';
+import { type FieldPlan, FLAGS, type Records, silent } from '../../lib/model/index.ts';
 import type { Sides } from '../../lib/track/ground/find-sides.ts';
 import { newGround } from '../../lib/track/ground/new-ground.ts';
+import { trackField } from '../../lib/track/index.ts';
 import type { Pieces } from '../../lib/track/path/cut-pieces.ts';
-import { GROUND, trackPlot, upAndDown } from './plot.ts';
+import { plainAccount, plainPlan } from '../plain.ts';
+import { GROUND, plotRecords, trackPlot, upAndDown } from './plot.ts';
 
 const sum = (values: Float64Array) => values.reduce((s, v) => s + v, 0);
 
@@ -22,6 +24,24 @@ describe('ground really cut', () => {
 		expect(wandering.track.thresholds.seam_spread_m).toBeLessThan(0.1);
 		// The records share it out among themselves (the last grain may come after the log's end).
 		expect(Math.abs(sum(still.track.area_m2) / still.track.areas.cut_m2 - 1)).toBeLessThan(1e-3);
+	});
+
+	it.each([1, -1])('is all there where the log stops while the header is up (header column %s)', (column) => {
+		const all = plotRecords({ lanes: upAndDown(16, 9), lag_s: 12 });
+		const kept = Array.from({ length: all.n }, (_, i) => i).filter((i) => all.headerDown[i] === 1);
+		const records = Object.fromEntries(
+			Object.entries(all).map(([name, values]) => {
+				if (!ArrayBuffer.isView(values) || values instanceof DataView) return [name, values];
+				const Kind = values.constructor as Float64ArrayConstructor;
+				return [name, Kind.from(kept, (i) => (values as Float64Array)[i]!)];
+			}),
+		) as unknown as Records;
+		records.n = kept.length;
+		records.headerDown.fill(column);
+		const input = { records, plan: plainPlan(), boundary: null, varieties: null, account: plainAccount(records) };
+		const track = trackField(input, silent);
+		// The grain of each pass's last seconds comes in while nothing is written, and an even crop shows no lag.
+		expect(Math.abs(track.areas.cut_m2 / (16 * 9 * 300 * GROUND) - 1)).toBeLessThan(0.02);
 	});
 
 	it('takes the width that passes show where a header is set a row too wide or too narrow, and says so', () => {

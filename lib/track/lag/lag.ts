@@ -80,6 +80,8 @@ export function findLags(ready: (Ready | null)[], pairs: Pairs, start_s: number[
 	// Then refine one after the other until they converge.
 	const usable = mine.map((list, c) => list.n >= 60 && !Number.isNaN(lag[c]!));
 	refineLags(ready, mine, usable, lag);
+	// Seams of an even crop agree as well at one lag as at another, and lead out of the range: they show none.
+	for (let c = 0; c < combines; c++) usable[c] &&= lag[c]! > FROM_S && lag[c]! < TO_S;
 	const u_s = uncertainties(ready, pairs, usable, lag);
 	return ready.map((_, c) =>
 		usable[c]

@@ -47,7 +47,9 @@ export function headerDown(
 		const v = path.speed_m_s[k]!;
 		if (!(v > 0.25 * path.pace_m_s && v < 2.5 * path.pace_m_s)) continue;
 		if (Math.abs(path.turnRate_rad_m[k]!) > 0.12) continue;
-		down[k] = grainFollows(flow, path, k, known ? lag_s : Number.NaN, enough) ? 1 : 0;
+		const follows = grainFollows(flow, path, k, known ? lag_s : Number.NaN, enough);
+		// Many monitors write nothing while the header is up: where the log ends first, the header stayed as it was.
+		down[k] = Number(follows ?? (k > 0 && down[k - 1] === 1));
 	}
 	// A single up among downs, or a single down among ups, is noise of the flow.
 	const reach = Math.max(1, Math.round(4 / path.step_s));
@@ -62,7 +64,8 @@ export function headerDown(
 	return { down, inferred: true };
 }
 
-function grainFollows(flow: Float64Array, path: Path, k: number, lag_s: number, enough: Float64Array): boolean {
+/** Whether grain arrives when that of record k should; null where the log holds no record of that time. */
+function grainFollows(flow: Float64Array, path: Path, k: number, lag_s: number, enough: Float64Array): boolean | null {
 	const { n, end_s } = path;
 	const wide = !Number.isFinite(lag_s);
 	const from = wide ? end_s[k]! : end_s[k]! + lag_s - 0.75 * path.step_s;
@@ -70,6 +73,7 @@ function grainFollows(flow: Float64Array, path: Path, k: number, lag_s: number, 
 	let j = k;
 	while (j > 0 && end_s[j - 1]! >= from) j--;
 	while (j < n && end_s[j]! < from) j++;
+	if (!(end_s[j]! <= to)) return null;
 	for (; j < n && end_s[j]! <= to; j++) if (flow[j]! > enough[j]!) return true;
 	return false;
 }
