@@ -1,6 +1,6 @@
 import { accountMass } from '../../lib/account/account.ts';
 import type { Effort } from '../../lib/match/beam/effort.ts';
-import { type Hypothesis, Offers } from '../../lib/match/beam/hypothesis.ts';
+import { type Assignment, type Hypothesis, Offers } from '../../lib/match/beam/hypothesis.ts';
 import type { Step } from '../../lib/match/beam/step.ts';
 import type { MatchInput } from '../../lib/match/problem/input.ts';
 import { prepare } from '../../lib/match/problem/prepare.ts';
@@ -160,6 +160,34 @@ export function hypothesisOf(problem: Problem, known: Known[] = [], more: Partia
 		endings: [],
 		...more,
 	};
+}
+
+/** A hypothesis of these assignments, in their order. */
+export function through(problem: Problem, assignments: readonly Assignment[], more: Partial<Hypothesis> = {}) {
+	let parent = hypothesisOf(problem, [], more);
+	for (const assignment of assignments) parent = hypothesisOf(problem, [], { ...more, parent, assignment });
+	return parent;
+}
+
+/** A dump as the weight of these tanks, each emptied at a second; at a run of its auger where one is given. */
+export function assigned(observation: number, parts: { c: number; t: number; run?: number; rests?: boolean }[]) {
+	const place = (t: number, run: number) => ({
+		end_s: NOON + t,
+		mass_kg: 0,
+		slack: 1600,
+		run,
+		nextRun: run + 1,
+		cost: 0,
+		skippedTo: 0,
+	});
+	const assignment: Assignment = {
+		observation,
+		kind: parts.length > 1 ? 'mixed' : 'normal',
+		parts: parts.map(({ c, t, run = -1, rests = false }) => ({ combine: c, place: place(t, run), rests })),
+		inserts: [],
+		of: -1,
+	};
+	return assignment;
 }
 
 /** Dump i after a hypothesis, at a clock that is right; every offer is kept. */

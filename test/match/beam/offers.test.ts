@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Assignment, Hypothesis, Offer } from '../../../lib/match/beam/hypothesis.ts';
+import type { Assignment, Offer } from '../../../lib/match/beam/hypothesis.ts';
 import { offerMixed } from '../../../lib/match/beam/mixed.ts';
 import { placesFor } from '../../../lib/match/beam/places.ts';
 import { offerRepeat } from '../../../lib/match/beam/repeated-dump.ts';
@@ -7,7 +7,19 @@ import { offerNormal } from '../../../lib/match/beam/single.ts';
 import type { Step } from '../../../lib/match/beam/step.ts';
 import type { Problem } from '../../../lib/match/problem/problem.ts';
 import type { Dump } from '../../../lib/model/index.ts';
-import { bookOf, density, dump, hypothesisOf, type Known, problemOf, recordsOf, stepOf } from '../hand.ts';
+import {
+	assigned,
+	bookOf,
+	density,
+	dump,
+	hypothesisOf,
+	type Known,
+	NOON,
+	problemOf,
+	recordsOf,
+	stepOf,
+	through,
+} from '../hand.ts';
 
 const FLOWS: Record<string, number> = { A: 8, B: 9, C: 7 };
 /** Combines that cut steadily from 0 s on, some with an auger that runs for 80 s until these seconds. */
@@ -41,19 +53,12 @@ const find = (step: Step, is: (a: Assignment) => boolean): Offer[] => step.offer
 const rests = (a: Assignment): string => a.parts.map((p) => (p.rests ? 1 : 0)).join('');
 
 describe('a dump as a second entry', () => {
-	/** A hypothesis in which these dumps are of the tank at their time. */
-	function explaining(problem: Problem, rows: number[]): Hypothesis {
-		let parent = hypothesisOf(problem);
-		for (const observation of rows) {
-			const place = placesFor(stepOf(problem, observation), 0)[0]!;
-			const parts = [{ combine: 0, place, rests: false }];
-			parent = hypothesisOf(problem, [], {
-				parent,
-				assignment: { observation, kind: 'normal', parts, inserts: [], of: -1 },
-			});
-		}
-		return parent;
-	}
+	/** A hypothesis in which these dumps are of A's tank at their time. */
+	const explaining = (problem: Problem, rows: number[]) =>
+		through(
+			problem,
+			rows.map((i) => assigned(i, [{ c: 0, t: problem.observations[i]!.time_s - NOON }])),
+		);
 	const first = dump('D1', 0, 800, 5000);
 	function offers(more: Dump[], odd = 0): Offer[] {
 		const problem = field('AB', [first, ...more]);
@@ -90,12 +95,8 @@ describe('a dump as a second entry', () => {
 	it('repeats the first of three, not the second entry of it', () => {
 		const rows = [first, dump('D2', 1, 820, 5000), dump('D3', 2, 840, 5000)];
 		const problem = field('AB', rows);
-		const own = explaining(problem, [0]);
-		const { parts } = own.assignment!;
-		const twice = hypothesisOf(problem, [], {
-			parent: own,
-			assignment: { observation: 1, kind: 'repeat', parts, inserts: [], of: 0 },
-		});
+		const own = assigned(0, [{ c: 0, t: 800 }]);
+		const twice = through(problem, [own, { ...own, observation: 1, kind: 'repeat', of: 0 }]);
 		const step = stepOf(problem, 2, twice);
 		offerRepeat(step, 0);
 		expect(step.offers.list.map((o) => o.assignment.of)).toEqual([0]);
