@@ -3,6 +3,7 @@ import type { Position } from 'geojson';
 import { excerpt } from '../model/index.ts';
 import { crossing } from './crossing.ts';
 import { eastPerDeg_m, M_PER_DEG } from './plane.ts';
+import { flatRing, ringArea_m2 } from './ring.ts';
 
 /** What is wrong with a boundary, in words, and what was found. */
 export interface BoundaryFault {
@@ -39,7 +40,7 @@ export function mendRings(rings: unknown, mends: Set<string>, faults: BoundaryFa
 			return;
 		}
 		// RFC 7946, 3.1.6: outer rings run counterclockwise, holes clockwise.
-		if (twiceArea(single) > 0 !== (r === 0)) {
+		if (ringArea_m2(flatRing(single)) > 0 !== (r === 0)) {
 			single.reverse();
 			mends.add(
 				r === 0 ? 'an outer ring that ran clockwise was turned' : 'a hole that ran counterclockwise was turned',
@@ -116,7 +117,7 @@ function extentFits(ring: readonly Position[], faults: BoundaryFault[]): boolean
 /** Signed area in m², on a plane tangent at the ring's middle. */
 function areaOf(ring: readonly Position[]): number {
 	const middle = ring.reduce((sum, p) => sum + p[1]!, 0) / ring.length;
-	return (twiceArea(ring) / 2) * M_PER_DEG * eastPerDeg_m(middle);
+	return ringArea_m2(flatRing(ring)) * M_PER_DEG * eastPerDeg_m(middle);
 }
 
 function positionsOf(ring: unknown, faults: BoundaryFault[]): Position[] | null {
@@ -145,15 +146,4 @@ function positionsOf(ring: unknown, faults: BoundaryFault[]): Position[] | null 
 
 function samePlace(a: Position, b: Position): boolean {
 	return a[0] === b[0] && a[1] === b[1];
-}
-
-function twiceArea(ring: readonly Position[]): number {
-	let sum = 0;
-	const [ox, oy] = ring[0] as [number, number];
-	for (let i = 0; i + 1 < ring.length; i++) {
-		const [ax, ay] = ring[i] as [number, number];
-		const [bx, by] = ring[i + 1] as [number, number];
-		sum += (ax - ox) * (by - oy) - (bx - ox) * (ay - oy);
-	}
-	return sum;
 }

@@ -28,15 +28,18 @@ export function ringArea_m2(ring: Float64Array): number {
 export function projectRings(outline: Polygon | MultiPolygon, projection: Projection): Rings {
 	return polygonsOf(outline)
 		.flat()
-		.map((ring) => Float64Array.from(ring.flatMap((p) => projection.forward(p[0]!, p[1]!))));
+		.map((ring) => projected(ring, projection));
 }
+
+const projected = (ring: readonly Position[], { forward }: Projection): Float64Array =>
+	Float64Array.from(ring.flatMap(([x, y]) => forward(x!, y!)));
 
 /** Area on the ellipsoid, m²: the planar area of each ring divided by the squared point scale at its middle. */
 export function outlineArea_m2(outline: Polygon | MultiPolygon, projection: Projection): number {
 	let total = 0;
 	for (const polygon of polygonsOf(outline)) {
 		polygon.forEach((ring, k) => {
-			const flat = Float64Array.from(ring.flatMap((p) => projection.forward(p[0]!, p[1]!)));
+			const flat = projected(ring, projection);
 			const [x, y] = middle(flat);
 			const area = Math.abs(ringArea_m2(flat)) / projection.scale(x, y) ** 2;
 			total += k === 0 ? area : -area;
