@@ -59,6 +59,17 @@ describe("a scale head's own list", () => {
 		expect(l.map((x) => x.out)).toEqual([false, true, false]);
 	});
 
+	it('months in words, thousands in groups, and a weight that is none', () => {
+		const { loads: l, setAside } = loads(
+			'Load,Date,Weight lb\n1,"Oct 7, 2026 2:05 PM","13,480"\n2,7 Oct 2026 14:31,"14,020 lb"\n3,7 Oct 2026 14:40,about 14000\n',
+		);
+		expect(l.map((x) => [x.time_s, x.weight_kg])).toEqual([
+			[at('2026-10-07T14:05:00Z'), 13_480 * POUND_KG],
+			[at('2026-10-07T14:31:00Z'), 14_020 * POUND_KG],
+		]);
+		expect(setAside).toMatchObject([{ row: 4, column: 'weight', found: 'about 14000' }]);
+	});
+
 	it('lines above the header, and a delimiter named by a spreadsheet', () => {
 		const { loads: l } = loads(
 			'sep=;\nScale of the red cart;;\nSeason 2026;;\nDate;Net lb;Field\n13/10/2026 08:00;13480;North\n',

@@ -1,5 +1,6 @@
 /** What the columns of a scale's list may be, from their names and values. */
-import { numberForm } from '../../formats/text/number.ts';
+import { numberForm, numberIn } from '../../formats/text/number.ts';
+import { timeCell } from '../../formats/text/time-cell.ts';
 import { bare, headerRow, type Mapped, type ScaleMapping, type ScaleTable } from './scale-file.ts';
 
 const WORDS: Record<Mapped, RegExp> = {
@@ -23,13 +24,14 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 	const body = table.rows.slice(skip, skip + 50);
 	const width = Math.max(...table.rows.map((r) => r.length));
 	const cells = (c: number) => body.map((r) => r[c] ?? '').filter((x) => x !== '');
-	const share = (c: number, test: RegExp) => {
+	/** Whether most of a column's cells are so. */
+	const most = (is: (cell: string) => boolean) => (c: number) => {
 		const all = cells(c);
-		return all.length === 0 ? 0 : all.filter((x) => test.test(x)).length / all.length;
+		return all.length > 0 && all.filter(is).length >= 0.6 * all.length;
 	};
-	const DATE = /^\s*\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|^\d{4}-\d\d-\d\dT/;
-	const CLOCK = /^\d{1,2}:\d\d(:\d\d)?\s*([ap]\.?m\.?)?$/i;
-	const NUMBER = /^[-+]?\d[\d.,\s]*\s*(lbs?|kg|t)?$/i;
+	const isDate = most((x) => (timeCell(x)?.year ?? 0) > 0);
+	const isClock = most((x) => Number.isNaN(timeCell(x)?.year ?? 0));
+	const isNumber = most((x) => (['.', ','] as const).some((decimal) => numberIn(bare(x), { decimal }) !== undefined));
 	const taken = new Set<number>();
 	const first = (fits: (c: number) => boolean): number | null => {
 		const found = [...Array(width).keys()].find((c) => !taken.has(c) && fits(c)) ?? null;
@@ -38,9 +40,6 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 	};
 	const named = (what: Mapped, fits: (c: number) => boolean = () => true) =>
 		first((c) => WORDS[what].test(names[c] ?? '') && fits(c));
-	const isDate = (c: number) => share(c, DATE) >= 0.6;
-	const isClock = (c: number) => share(c, CLOCK) >= 0.6;
-	const isNumber = (c: number) => share(c, NUMBER) >= 0.6;
 	const date = named('date', isDate) ?? first(isDate);
 	const clock = named('clock', isClock) ?? first(isClock);
 	const number = named('number');
