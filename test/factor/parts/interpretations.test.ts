@@ -183,21 +183,90 @@ describe('two carts that worked by turns, which no row says', () => {
 		expect(two({ change: named })).toBeNull();
 	});
 
+	it('need three weights by each, and two of each of two combines', () => {
+		// Weights 0 to 11 are A's, 12 to 23 B's; weights of one number are of one time.
+		const by = (...second: number[]) => two({ off: (w) => (second.includes(w) ? -0.07 : 0) });
+		const some = by(0, 6, 15, 21)!;
+		expect([...some.of].flatMap((s, w) => (s === 1 ? [w] : []))).toEqual([0, 6, 15, 21]);
+		expect(by(0, 6, 15)).toBeNull();
+		expect(by(0, 15)).toBeNull();
+		expect(by(0, 3, 6, 9)).toBeNull();
+		// One run of weights is a scale that changed and changed back.
+		expect(by(4, 5, 6, 16, 17, 18)).toBeNull();
+	});
+
+	it('differ by more than chance, and either may be the heavier one', () => {
+		expect(two({ off: (w) => (w % 3 === 0 ? 0 : -0.004) })).toBeNull();
+		const heavier = two({ off: (w) => (w % 3 === 0 ? 0 : 0.07) })!;
+		const second = heavier.of[0]!;
+		expect([...heavier.of]).toEqual(Array.from({ length: 24 }, (_, w) => (w % 3 === 0 ? second : 1 - second)));
+	});
+
+	it('leave tickets aside', () => {
+		const ticket = two({
+			change: ({ match }) => {
+				Object.assign(match.weighings[5]!, { byCart: false, kind: 'ticket', dumps: [], ticket: 0 });
+			},
+		})!;
+		expect(ticket.of[5]).toBe(-1);
+	});
+
 	it('by cart loads where offloads were weighed: a load is of one cart', () => {
-		const offloads = (made: Made) => {
-			const of = made.match.unloadings.map((u, i) => ({ i, at: u.end_s })).sort((a, b) => a.at - b.at || a.i - b.i);
-			// Two dumps each, one of each combine; each second load on the other cart.
-			made.book.dumps.forEach((d, i) => {
-				d.order = 2 * of.findIndex((o) => o.i === i);
-			});
-			made.book.offloads = Array.from({ length: 12 }, (_, k) => ({
-				...plainRow(`O${k}`, 4 * k + 3, past(k + 1) + 60, 12_000),
-				truckLoad: `T${k}`,
-			}));
-		};
 		const found = two({ off: (w) => (w % 2 ? -0.07 : 0), change: offloads });
 		expect(found).not.toBeNull();
 		const loads = [...found!.of];
-		for (let k = 0; k < 12; k++) expect(loads[k]).toBe(loads[12 + k]);
+		for (let k = 0; k < 12; k++) expect([k, loads[k], loads[k]]).toEqual([k, loads[12 + k], loads[(k + 2) % 12]]);
+		expect(loads[0]).not.toBe(loads[1]);
+		// A cart load is of one scale even where one of its two weights looks like the other's.
+		const odd = two({ off: (w) => (w % 2 ? -0.07 : w === 4 ? -0.06 : 0), change: offloads });
+		expect(odd!.of[4]).toBe(odd!.of[16]);
 	});
+
+	it('check truckloads by the share of each in them', () => {
+		const trucks = (name: (k: number) => string | null) => (made: Made) => {
+			offloads(made);
+			made.book.offloads.forEach((o, k) => {
+				o.truckLoad = name(k);
+			});
+			made.book.dumps.forEach((d) => {
+				d.weight_kg = 6000;
+			});
+			const names = [...new Set(made.book.offloads.map((o) => o.truckLoad).filter((t) => t !== null))];
+			made.reference.loads = names.map((truckLoad, i) => ({
+				truckLoad,
+				cart_kg: 12_000,
+				ticket_kg: 12_000,
+				used: i > 0,
+				reason: null,
+				time_s: past(12),
+				scale: null,
+				rel: 0,
+				side_kg: 12_000,
+			}));
+		};
+		const shares = (name: (k: number) => string | null) =>
+			two({ off: (w) => (w % 2 ? -0.07 : 0), change: trucks(name) })!.loads.map((l) => [
+				l.truckLoad,
+				l.used,
+				...l.shares,
+			]);
+		// T1 is of two cart loads, one of each cart; T2 of one.
+		const second = two({ off: (w) => (w % 2 ? -0.07 : 0), change: offloads })!.of[2]!;
+		expect(shares((k) => (k < 2 ? 'T1' : k === 2 ? 'T2' : null))).toEqual([
+			['T1', true, 0.5, 0.5],
+			['T2', true, 1 - second, second],
+		]);
+	});
+
+	/** Two dumps to a cart load, one of each combine, and an offload to a truck of its own. */
+	const offloads = (made: Made) => {
+		const of = made.match.unloadings.map((u, i) => ({ i, at: u.end_s })).sort((a, b) => a.at - b.at || a.i - b.i);
+		made.book.dumps.forEach((d, i) => {
+			d.order = 2 * of.findIndex((o) => o.i === i);
+		});
+		made.book.offloads = Array.from({ length: 12 }, (_, k) => ({
+			...plainRow(`O${k}`, 4 * k + 3, past(k + 1) + 60, 12_000),
+			truckLoad: `T${k}`,
+		}));
+	};
 });
