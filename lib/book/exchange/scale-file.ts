@@ -124,8 +124,8 @@ export function readScaleLoads(
 			setAside.push({ file, row: line, column, found: found.slice(0, 60), why });
 		};
 		const weight = numberOf(cell(m.weight), m.decimal);
-		if (weight === null) {
-			aside('weight', cell(m.weight), 'expected a number other than 0');
+		if (weight === null || weight === 0) {
+			aside('weight', cell(m.weight), weight === 0 ? 'a weight of 0' : 'expected a number');
 			continue;
 		}
 		const stamp = `${cell(m.date)} ${cell(m.clock)}`.trim();
@@ -164,7 +164,8 @@ export function readScaleLoads(
 const WRITTEN = { ymd: '2026-10-07', mdy: '10/07/2026', dmy: '07/10/2026' };
 
 function numberOf(text: string, decimal: '.' | ','): number | null {
-	return numberIn(bare(text), { decimal }) || null;
+	const value = numberIn(bare(text), { decimal }) ?? Number.NaN;
+	return Number.isNaN(value) ? null : value;
 }
 
 /** A cell's number without a unit behind it. */
