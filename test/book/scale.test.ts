@@ -70,6 +70,11 @@ describe("a scale head's own list", () => {
 		expect(setAside).toMatchObject([{ row: 4, column: 'weight', found: 'about 14000' }]);
 	});
 
+	it('semicolons and points: these part thousands', () => {
+		const { loads: l } = loads('Datum;Uhrzeit;Gewicht kg\n07.10.2026;14:05;6.120\n07.10.2026;14:31;5.980\n');
+		expect(l.map((x) => x.weight_kg)).toEqual([6120, 5980]);
+	});
+
 	it('lines above the header, and a delimiter named by a spreadsheet', () => {
 		const { loads: l } = loads(
 			'sep=;\nScale of the red cart;;\nSeason 2026;;\nDate;Net lb;Field\n13/10/2026 08:00;13480;North\n',

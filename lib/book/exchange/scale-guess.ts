@@ -47,6 +47,9 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 	const weight = named('weight', isNumber) ?? heaviest(width, taken, isNumber, cells);
 	if (weight !== null) taken.add(weight);
 	const weights = weight === null ? [] : cells(weight);
+	const plain = weights.map(bare);
+	// In a list with semicolons, a point before three digits parts thousands.
+	const thousands = table.delimiter === ';' && plain.some((x) => /^\d{1,3}\.\d{3}$/.test(x));
 	const unitText = `${names[weight ?? -1] ?? ''} ${weights[0] ?? ''}`;
 	return {
 		date,
@@ -61,7 +64,7 @@ export function guessMapping(table: ScaleTable): ScaleMapping {
 		note: named('note'),
 		order: date === null ? 'mdy' : likelyOrder(cells(date)),
 		unit: /kg/i.test(unitText) ? 'kg' : /\bt\b|tonne/i.test(unitText) ? 't' : 'lb',
-		decimal: numberForm(weights.map(bare), table.delimiter).decimal,
+		decimal: thousands ? ',' : numberForm(plain, table.delimiter).decimal,
 		skip,
 		outWords: ['offload', 'unload', 'out', 'truck', 'off'],
 		signed: weights.some((x) => x.startsWith('-')),
