@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { truckLoads } from '../../lib/reference/index.ts';
 import { bookOf, dump, NOON, offload, planOf, recordsOf, ticket } from './hand.ts';
-import { cart, combinesOf, run, TIMES_A, TIMES_B, weigh, works } from './two.ts';
+import { cart, combinesOf, run, TIMES_A, TIMES_B, twoDays, weigh, works } from './two.ts';
 
 describe('two combines and one cart', () => {
 	it('unlabeled dumps, clock off by 137 s: combine, clock and factors', () => {
@@ -265,20 +265,7 @@ describe('without times, without dumps, without anything', () => {
 	});
 
 	it('two days and a clock that was set anew between them', () => {
-		const records = recordsOf([
-			...works(true),
-			...works(true).map((w) => ({
-				...w,
-				from_s: w.from_s + 86_400,
-				to_s: w.to_s + 86_400,
-				flow: (t: number) => w.flow(t - 86_400),
-				auger: (t: number) => w.auger!(t - 86_400),
-				standing: (t: number) => w.standing!(t - 86_400),
-			})),
-		]);
-		// The same two combines on both days.
-		for (let i = 0; i < records.n; i++) records.combine[i] = records.combine[i]! % 2;
-		records.combines = ['A', 'B'];
+		const records = twoDays();
 		const first = recordsOf(works(true));
 		const one = cart(first, 0, true).map((r) => r.dump);
 		// Weights of the second day start from what was in the tanks overnight: B's last 400 s.

@@ -1,6 +1,6 @@
 import { matchField } from '../../lib/match/index.ts';
 import type { FieldPlan, LoadBook, Match, Records } from '../../lib/model/index.ts';
-import { dump, inputOf, NOON, planOf, type Work } from './hand.ts';
+import { dump, inputOf, NOON, planOf, recordsOf, type Work } from './hand.ts';
 
 export const TIMES_A = [800, 1640, 2350, 3200, 3890, 4800, 5570, 6400, 7300, 8000];
 export const TIMES_B = [1150, 2000, 2870, 3600, 4400, 5160, 6000, 6850, 7600];
@@ -17,6 +17,23 @@ export const works = (auger: boolean): Work[] => {
 	});
 	return [make('A', TIMES_A, 8), make('B', TIMES_B, 9)];
 };
+
+/** The same two combines on two days alike. */
+export function twoDays(): Records {
+	const day = 86_400;
+	const again = works(true).map((w) => ({
+		...w,
+		from_s: w.from_s + day,
+		to_s: w.to_s + day,
+		flow: (t: number) => w.flow(t - day),
+		auger: (t: number) => w.auger!(t - day),
+		standing: (t: number) => w.standing!(t - day),
+	}));
+	const records = recordsOf([...works(true), ...again]);
+	for (let i = 0; i < records.n; i++) records.combine[i] = records.combine[i]! % 2;
+	records.combines = ['A', 'B'];
+	return records;
+}
 
 /** Weights of a combine at factor k, dumps at these seconds, each taking everything but what `rest` leaves. */
 export function weigh(
