@@ -137,8 +137,8 @@ describe('the clock in use', () => {
 	});
 
 	it('is the one that the user set; a minute and three sigmas away from the logs’ it is said', () => {
-		const near = set(field(rows(500)), { clock_offset_s: 520 });
-		expect(near.main.clock).toEqual({ offset_s: 520, u_s: 0, source: 'pinned', byDay: [] });
+		const near = set(field(rows(500)), { clock_offset_s: 550 });
+		expect(near.main.clock).toEqual({ offset_s: 550, u_s: 0, source: 'pinned', byDay: [] });
 		expect(near.cautions).toEqual([]);
 		const far = set(field(rows(500)), { clock_offset_s: -100 });
 		expect(far.main.at_s).toBe(-100);
@@ -193,6 +193,7 @@ describe('what is said of the clock', () => {
 
 	it('is how far it is off, above five minutes, and which way', () => {
 		expect(notes(300)).toEqual([]);
+		expect(notes(301)).toHaveLength(1);
 		expect(notes(420)).toEqual(['The cart’s clock is 7 min behind the logs. Set it before the next field.']);
 		expect(notes(-3600)).toEqual(['The cart’s clock is 1 h ahead of the logs. Set it before the next field.']);
 	});

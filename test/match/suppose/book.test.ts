@@ -1,0 +1,283 @@
+import { describe, expect, it } from 'vitest';
+import type { Explained } from '../../../lib/match/explained.ts';
+import type { MatchInput } from '../../../lib/match/problem/input.ts';
+import { prepare } from '../../../lib/match/problem/prepare.ts';
+import { clockUnder } from '../../../lib/match/suppose/clock-under.ts';
+import { otherNames } from '../../../lib/match/suppose/exchanged.ts';
+import { otherLogClocks } from '../../../lib/match/suppose/otherclock.ts';
+import { runningWeights } from '../../../lib/match/suppose/running-weights.ts';
+import { unitOfPart } from '../../../lib/match/suppose/unitchange.ts';
+import { inUnit, withRows } from '../../../lib/match/suppose/weighed-rows.ts';
+import { type Dump, type LoadBook, type Match, stepsByCart } from '../../../lib/model/index.ts';
+import { POUND_KG } from '../../../lib/units/index.ts';
+import { plainMatch } from '../../plain.ts';
+import { bookOf, dump, inputOf, offload, planOf, recordsOf } from '../hand.ts';
+import { cart, works } from '../two.ts';
+
+/** A field as written, with the clock's offset that fits it best; nothing is solved. */
+const plainOf = (input: MatchInput, at_s = 0) =>
+	({ input, problem: prepare(input).problem, offset: { at_s } }) as Explained;
+const short = recordsOf(['A', 'B'].map((name) => ({ name, from_s: 0, to_s: 100, flow: () => 8 })));
+const written = (book: LoadBook) => plainOf(inputOf(short, book));
+const weights = (book: LoadBook) => book.dumps.map((d) => d.weight_kg);
+/** A match in which each dump is of its noted combine. */
+const matched = (dumps: readonly Dump[], names: readonly string[], more: Partial<Match> = {}): Match =>
+	plainMatch({
+		fates: dumps.map((d, i) => ({
+			dump: i,
+			combines: d.combines.map((n) => names.indexOf(n)),
+			combineSource: 'noted',
+			status: 'used',
+			reason: null,
+			fill: null,
+			unloadings: [],
+			start_s: 100 * i,
+			end_s: 100 * i + 50,
+			inDoubt: false,
+		})),
+		...more,
+	});
+
+describe('rows of the cart log changed', () => {
+	const book = bookOf(
+		[dump('D1', 0, 0, 5000), { ...dump('D2', 1, 60, 6000), u_kg: 20 }, dump('D3', 3, 180, 7000)],
+		[offload('L1', 2, 120, 11_000), offload('L2', 4, 240, 7000)],
+	);
+
+	it('are those of the steps, dumps and offloads', () => {
+		const [steps] = stepsByCart(book) as [ReturnType<typeof stepsByCart>[0]];
+		const half = withRows(book, steps.slice(1, 3), inUnit(0.5));
+		expect(weights(half)).toEqual([5000, 3000, 7000]);
+		expect(half.offloads.map((o) => o.weight_kg)).toEqual([5500, 7000]);
+		expect(half.dumps[1]).toEqual({ ...book.dumps[1], weight_kg: 3000, u_kg: 10 });
+		expect(half.dumps[0]).toBe(book.dumps[0]);
+		expect(weights(book)).toEqual([5000, 6000, 7000]);
+	});
+
+	it('are none without steps', () => {
+		expect(withRows(book, [], inUnit(0.5))).toEqual(book);
+	});
+});
+
+describe('readings of a cart that fills up', () => {
+	const filling = (shown: number[], scale = (_: number): string | null => null) =>
+		bookOf(shown.map((kg, i) => ({ ...dump(`D${i + 1}`, i, 60 * i, kg), scale: scale(i) })));
+
+	it('are what each dump added; a lower one is of a cart that was emptied', () => {
+		const [found, ...more] = runningWeights(written(filling([5000, 11_000, 17_500, 4000, 9500])));
+		expect(more).toEqual([]);
+		expect(weights(found!.input.book)).toEqual([5000, 6000, 6500, 4000, 5500]);
+		const match = plainMatch();
+		found!.undo(match, found!.input);
+		expect(match.supposed_kg).toEqual([5000, 6000, 6500, 4000, 5500]);
+	});
+
+	it('are of each cart by itself', () => {
+		const two = filling([5000, 3000, 11_000, 9000], (i) => (i % 2 === 0 ? 'red' : 'green'));
+		expect(weights(runningWeights(written(two))[0]!.input.book)).toEqual([5000, 3000, 6000, 6000]);
+	});
+
+	it('are not looked for with fewer than two dumps onto others, or where offloads tell', () => {
+		expect(runningWeights(written(filling([5000, 11_000, 4000])))).toEqual([]);
+		const book = filling([5000, 11_000, 17_500]);
+		expect(runningWeights(written({ ...book, offloads: [offload('L', 9, 999, 17_500)] }))).toEqual([]);
+	});
+});
+
+describe('a unit for part of the cart log', () => {
+	const KG = [6500, 7200, 5900, 900, 7000, 6600, 6100, 7300, 5800, 6900];
+	const rows = (from: number, to: number, unit: number, scale: string | null = null) =>
+		bookOf(
+			KG.map((kg, i) => ({ ...dump(`D${i + 1}`, 2 * i, 600 * i, i >= from && i < to ? kg / unit : kg), scale })),
+			KG.map((kg, i) => offload(`L${i + 1}`, 2 * i + 1, 600 * i + 300, i >= from && i < to ? kg / unit : kg)),
+		);
+
+	it.each([
+		['from a dump on', 6, 10, POUND_KG, 'from D7 on', 'in lb'],
+		['up to a dump', 0, 6, 1 / POUND_KG, 'before D7', 'in kg read as lb'],
+	])('is found %s, offloads and all', (_, from, to, unit, where, name) => {
+		const found = unitOfPart(written(rows(from, to, unit)));
+		const own = found.find((s) => s.caution!.includes(`${where} fit`) && s.caution!.includes(name))!;
+		weights(own.input.book).forEach((kg, i) => {
+			expect(kg).toBeCloseTo(KG[i]!, 6);
+		});
+		own.input.book.offloads.forEach((o, i) => {
+			expect(o.weight_kg).toBeCloseTo(KG[i]!, 6);
+		});
+		// Likelihoods are per kilogram, so each weight brings the unit's logarithm.
+		expect(own.price).toBeCloseTo(7.5 - (to - from) * Math.log(unit), 9);
+		const match = plainMatch();
+		own.undo(match, own.input);
+		expect(match.supposed_kg).toEqual(weights(own.input.book));
+	});
+
+	it('may be the other one of the other part: which, the logs tell', () => {
+		const found = unitOfPart(written(rows(6, 10, POUND_KG)));
+		expect(found.map((s) => /(from|before) D7.* in (lb|kg read as lb) /.exec(s.caution!)?.slice(1, 3))).toEqual([
+			['from', 'lb'],
+			['before', 'kg read as lb'],
+		]);
+	});
+
+	it('is none where weights stay alike, with fewer than two on either side, or with two carts', () => {
+		expect(unitOfPart(written(rows(0, 0, 1)))).toEqual([]);
+		expect(unitOfPart(written(bookOf(rows(2, 3, POUND_KG).dumps.slice(0, 3))))).toEqual([]);
+		const carts = rows(6, 10, POUND_KG, 'red');
+		for (const row of [...carts.dumps.slice(5), ...carts.offloads]) row.scale = 'green';
+		expect(unitOfPart(written(carts))).toEqual([]);
+	});
+});
+
+describe('names exchanged', () => {
+	const records = recordsOf(works(true));
+	const rows = cart(records, 500, true).map((r) => r.dump);
+	const few = rows.slice(0, 6);
+	const plain = plainOf(inputOf(records, bookOf(few)));
+	const found = otherNames(plain);
+	const swapped = (names: string[]) => names.map((n) => (n === 'A' ? 'B' : 'A'));
+	const names = (book: LoadBook) => book.dumps.map((d) => d.combines.join('+'));
+	const own = names(plain.input.book);
+
+	it('are of all weights, or from any but the last on; or they say nothing', () => {
+		expect(found.map((s) => names(s.input.book))).toEqual([
+			...[0, 1, 2, 3, 4].map((from) => [...own.slice(0, from), ...swapped(own.slice(from))]),
+			own.map(() => ''),
+		]);
+		// From some dump on, one of as many moments.
+		expect(found.map((s) => s.price)).toEqual([5, ...Array(4).fill(6 + Math.log(6)), 6]);
+	});
+
+	it('come with the clock as the weights alone have it', () => {
+		for (const s of found) expect(Math.abs(s.offsets[0]! - 500)).toBeLessThan(40);
+	});
+
+	it('are told of each dump', () => {
+		const match = matched(
+			few.map((d) => ({ ...d, combines: swapped(d.combines) })),
+			records.combines,
+		);
+		match.fates[5]!.status = 'aside';
+		found[2]!.undo(match, plain.input);
+		expect(match.fates.map((f) => f.reason)).toEqual([
+			null,
+			null,
+			...[2, 3, 4].map((i) => `noted for ${own[i]}; the names appear to be exchanged`),
+			null,
+		]);
+		expect(match.fates.map((f) => f.combineSource)).toEqual([
+			...['noted', 'noted'],
+			...['inferred', 'inferred', 'inferred'],
+			'noted',
+		]);
+	});
+
+	it('that say nothing are told where the weight went elsewhere', () => {
+		const match = matched(few, records.combines);
+		match.fates[0]!.combines = [1 - match.fates[0]!.combines[0]!];
+		found.at(-1)!.undo(match, plain.input);
+		expect(match.fates.map((f) => f.reason)).toEqual([`entered for ${own[0]}`, null, null, null, null, null]);
+	});
+
+	it('are not those that the user has decided', () => {
+		const pins = { dumps: { D1: { combine: own[0]! } } };
+		const plan = planOf(['A', 'B'], { pins });
+		const pinned = otherNames(plainOf(inputOf(records, bookOf(few), { plan })));
+		for (const s of pinned) expect(names(s.input.book)[0]).toBe(own[0]);
+	});
+
+	it('are not looked for among weights of one combine, or without names', () => {
+		const one = bookOf(rows.filter((d) => d.combines[0] === 'A'));
+		// Only that the names say nothing.
+		expect(otherNames(plainOf(inputOf(records, one))).map((s) => s.price)).not.toContain(6 + Math.log(6));
+		const none = bookOf(few.map((d) => ({ ...d, combines: [] })));
+		expect(otherNames(plainOf(inputOf(records, none)))).toEqual([]);
+	});
+
+	it('tried are at most 24 moments', () => {
+		const many = Array.from({ length: 60 }, (_, i) => dump(`D${i}`, i, Number.NaN, 5000, { combines: ['AB'[i % 2]!] }));
+		const untimed = many.map((d) => ({ ...d, timeGrain: 'none' as const }));
+		expect(otherNames(written(bookOf(untimed)))).toHaveLength(20 + 1);
+	});
+});
+
+describe('the clock under a supposition', () => {
+	const records = recordsOf(works(true));
+	const rows = cart(records, 500, true).map((r) => r.dump);
+
+	it('is that of the supposed input', () => {
+		const wrong = rows.map((d, i) => ({ ...d, weight_kg: d.weight_kg / (i % 3 ? 1 : POUND_KG) }));
+		const plain = plainOf(inputOf(records, bookOf(wrong)));
+		const [offset_s, ...more] = clockUnder(plain, { ...plain.input, book: bookOf(rows) });
+		expect(more).toEqual([]);
+		expect(Math.abs(offset_s! - 500)).toBeLessThan(40);
+	});
+
+	it('is none without times', () => {
+		const untimed = bookOf(rows.map((d) => ({ ...d, time_s: Number.NaN, timeGrain: 'none' as const })));
+		expect(clockUnder(plainOf(inputOf(records, untimed)), inputOf(records, untimed))).toEqual([]);
+	});
+});
+
+describe('another clock in one log', () => {
+	const right = recordsOf(works(true));
+	const dumps = cart(right, 0, true).map((r) => r.dump);
+	/** A's log is this much ahead of B's and the cart. */
+	const ahead = (off: number) => ({
+		...right,
+		time_s: right.time_s.map((t, i) => t + (right.combine[i] === 0 ? off : 0)),
+	});
+
+	it.each([
+		['an hour, as of a time zone', 3600, 6],
+		['any other time', 1234, 8],
+	])('is found by its own dumps: %s', (_, off, price) => {
+		const [found, ...more] = otherLogClocks(plainOf(inputOf(ahead(off), bookOf(dumps))));
+		expect(more).toEqual([]);
+		expect(found!.price).toBe(price);
+		const { time_s } = found!.input.records;
+		const shift = time_s.map((t, i) => t - right.time_s[i]!);
+		// As it was, to the search's accuracy; the other log stays.
+		for (let i = 0; i < right.n; i += 500) {
+			if (right.combine[i] === 0) expect(Math.abs(shift[i]!)).toBeLessThan(40);
+			else expect(shift[i]).toBe(0);
+		}
+		expect(found!.caution).toContain("The clock in combine A's log is");
+		expect(found!.caution).toContain('ahead of the other logs');
+	});
+
+	it('is put back where the match is told', () => {
+		const [found] = otherLogClocks(plainOf(inputOf(ahead(3600), bookOf(dumps.slice(0, 8)))));
+		const off = Math.round(ahead(3600).time_s[0]! - found!.input.records.time_s[0]!);
+		const unloading = { start_s: 1000, end_s: 1080 } as Match['unloadings'][0];
+		const match = matched(dumps.slice(0, 2), ['A', 'B'], {
+			unloadings: [
+				{ ...unloading, combine: 0 },
+				{ ...unloading, combine: 1 },
+			],
+		});
+		found!.undo(match, found!.input);
+		const moved = match.unloadings.map((u) => [u.start_s - 1000, u.end_s - 1080].map(Math.round));
+		expect(moved).toEqual([
+			[off, off],
+			[0, 0],
+		]);
+		expect(match.fates.map((f, i) => Math.round(f.end_s - (100 * i + 50)))).toEqual(
+			dumps.slice(0, 2).map((d) => (d.combines[0] === 'A' ? off : 0)),
+		);
+	});
+
+	it('is not looked for where all agree, or there is one log', () => {
+		expect(otherLogClocks(plainOf(inputOf(right, bookOf(dumps))))).toEqual([]);
+		const one = recordsOf([works(true)[0]!]);
+		expect(otherLogClocks(plainOf(inputOf(one, bookOf(dumps.filter((d) => d.combines[0] === 'A')))))).toEqual([]);
+	});
+
+	it('may be any of some half hours in either log where names are missing', () => {
+		const unnamed = bookOf(dumps.map((d) => ({ ...d, combines: [] })));
+		const found = otherLogClocks(plainOf(inputOf(right, unnamed), 100));
+		const shifts = found.map((s) => [0, 1].map((c) => right.time_s[8000 * c]! - s.input.records.time_s[8000 * c]!));
+		const hours = [-7200, -3600, -1800, 1800, 3600, 7200];
+		expect(shifts).toEqual([...hours.map((h) => [h, 0]), ...hours.map((h) => [0, h])]);
+		expect(found[0]!.offsets).toEqual([7300, -7100]);
+	});
+});
