@@ -1,3 +1,4 @@
+import { apart_m } from '../geo/plane.ts';
 import type { Account, Records } from '../model/index.ts';
 import { inTimeOrder } from '../model/index.ts';
 import { atPlace } from '../stats/index.ts';
@@ -15,6 +16,8 @@ const SPIKE_TIMES = 2;
 const DROPOUT_S = 8;
 /** Grain can still arrive for this long after the header comes up or the combine stops, seconds. */
 const DRAIN_S = 60;
+/** Farther than this from where it last moved, a machine does not stand still, whatever its distances say, meters. */
+const AWAY_M = 10;
 
 /**
  * The mass of every record: as recorded, and as accounted. Flow is mass at the sensor, so every record with grain
@@ -127,13 +130,17 @@ function cutting(records: Records, index: Int32Array, time: Float64Array, from: 
 }
 
 function mendIdle(records: Records, index: Int32Array, flow: Float64Array, time: Float64Array, set: Set): void {
+	const { lon_deg, lat_deg } = records;
 	let last = -Infinity;
+	let place = index[0]!;
 	let known = false;
 	for (let k = 0; k < index.length; k++) {
 		const i = index[k]!;
 		const down = records.headerDown[i]!;
-		// A missing distance (NaN) does not count as standing still.
-		const stood = records.distance_m[i]! <= 0.1 * records.interval_s[i]!;
+		// A missing distance (NaN) does not count as standing still, nor one that positions contradict.
+		const away = apart_m(lon_deg[i]!, lat_deg[i]!, lon_deg[place]!, lat_deg[place]!) > AWAY_M;
+		const stood = !away && records.distance_m[i]! <= 0.1 * records.interval_s[i]!;
+		if (away || !stood) place = i;
 		if (down !== -1) known = true;
 		// After a long gap in the log, the first record's grain was cut before the gap.
 		if (k > 0 && time[k]! - time[k - 1]! > DRAIN_S) last = time[k]!;

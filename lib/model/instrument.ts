@@ -3,6 +3,9 @@
  * "Common practice" means that no source is known. The estimators use these numbers and the documentation quotes them.
  */
 
+/** A header's width where neither log nor plan gives one, meters: that of common ones (common practice). */
+export const ASSUMED_HEADER_M = 6;
+
 /** The combine's yield monitor. */
 export const MONITOR = {
 	/** Its factor before anything is known: standard deviation about 1. Poorly calibrated ones are within about 10 % (Iowa State University, in the farm press, 2015). */

@@ -1,6 +1,6 @@
-import type { Note, Result, RunSoFar, SetAside } from '../../model/index.ts';
+import type { Flag, Note, Result, RunSoFar, SetAside } from '../../model/index.ts';
 import { moistureGaps, moistureSlips, statedReference, truckLoads } from '../../reference/index.ts';
-import { AS_RECORDED } from '../../units/index.ts';
+import { AS_RECORDED, FLAG_WORDS } from '../../units/index.ts';
 import { resultCombine } from './combines.ts';
 import { resultDumps, unweighed } from './dumps.ts';
 import { finite } from './finite.ts';
@@ -81,7 +81,7 @@ function weightsAside(run: RunSoFar): SetAside[] {
 	return aside;
 }
 
-/** If thresholds set by the user leave less than this share of the area on the map, there is a caution. */
+/** If less than this share of the area is on the map, there is a caution. */
 const LEAST_KEPT = 0.5;
 
 /** A share of a combine's ground without a count of its grain that is told. */
@@ -101,9 +101,11 @@ function notes(run: RunSoFar, trucks: number): Note[] {
 		);
 	}
 	const kept = keptShare(run);
-	if (kept < LEAST_KEPT && Object.keys(field.plan.flags).length > 0) {
+	if (kept < LEAST_KEPT) {
+		const [most] = [...flagTable(run)].sort((a, b) => b.account_kg - a.account_kg);
+		const why = Object.keys(field.plan.flags).length > 0 ? 'with the thresholds in field.json' : 'after the flags';
 		caution(
-			`Only ${(100 * kept).toFixed(0)}% of the area is left on the map with the thresholds in field.json. Totals still count all of it.`,
+			`Only ${(100 * kept).toFixed(0)}% of the area is left on the map ${why}, most of the rest because of “${FLAG_WORDS[most?.flag as Flag] ?? 'no yield'}”. Totals still count all of it.`,
 		);
 	}
 	groundsOf(run).forEach(({ counted_m2, blank_m2 }, c) => {

@@ -1,8 +1,8 @@
 import { boxAround, inBox } from '../../geo/box.ts';
 import { polygonsOf } from '../../geo/ring.ts';
-import { caution, type Field, type Note } from '../../model/index.ts';
+import { ASSUMED_HEADER_M, caution, type Field, type Note } from '../../model/index.ts';
 import { median } from '../../stats/index.ts';
-import { massInBoth, someOf } from '../../units/index.ts';
+import { lengthInBoth, massInBoth, someOf } from '../../units/index.ts';
 
 /** Cautions that need everything to be read first. */
 export function cautions(field: Field): Note[] {
@@ -85,11 +85,10 @@ function logs({ plan, records: r }: Field, say: (text: string) => void): void {
 	plan.logs.forEach((log, index) => {
 		const here = (i: number) => r.log[i] === index;
 		const holdsAny = r.log.includes(index);
-		const column = (key: 'flow' | 'interval' | 'swath' | 'distance' | 'header', own: string) =>
-			log.columns?.[key]?.column ?? own;
+		const column = (key: 'flow' | 'interval' | 'swath' | 'header', own: string) => log.columns?.[key]?.column ?? own;
 		const nothing = (
-			key: 'flow' | 'interval' | 'swath' | 'distance',
-			own: 'flow_kg_s' | 'interval_s' | 'swath_m' | 'distance_m',
+			key: 'flow' | 'interval' | 'swath',
+			own: 'flow_kg_s' | 'interval_s' | 'swath_m',
 			means: string,
 		) => {
 			if (!holdsAny || r[own].some((value, i) => value > 0 && here(i))) return;
@@ -97,9 +96,15 @@ function logs({ plan, records: r }: Field, say: (text: string) => void): void {
 		};
 		nothing('flow', 'flow_kg_s', 'no grain is recorded');
 		nothing('interval', 'interval_s', 'no grain is counted, since its weight is flow times interval');
-		nothing('swath', 'swath_m', 'no ground is counted as cut');
-		if (log.columns?.distance !== undefined)
-			nothing('distance', 'distance_m', 'distances are computed from the positions');
+		const named = r.combines.filter((_, c) => r.combine.some((own, i) => own === c && here(i)));
+		const planned = named.every((name) => (plan.combines[name]?.swath_m ?? 0) > 0);
+		nothing(
+			'swath',
+			'swath_m',
+			planned
+				? 'the header width in field.json is used'
+				: `a header of ${lengthInBoth(ASSUMED_HEADER_M)} is assumed, and the area cut is as wrong as that is`,
+		);
 		let [raised_kg, known_kg] = [0, 0];
 		for (let i = 0; i < r.n; i++) {
 			const kg = r.flow_kg_s[i]! * r.interval_s[i]!;

@@ -147,7 +147,7 @@ export function readingsOf(input: {
 }): Readings | null {
 	const { records, account, path, pieces, new_m, edgesKnown } = input;
 	if (path.n < 30) return null;
-	const flow_kg_s = columnOf(path.index, (i) => sensed_kg(account, i) / records.interval_s[i]!);
+	const flow_kg_s = columnOf(path.index, (i) => sensed_kg(records, account, i) / records.interval_s[i]!);
 	const flow = timeGridOf(path, flow_kg_s, pieces, new_m);
 	const moisture_pct = columnOf(path.index, (i) => records.moisture_pct[i]!);
 	const responses = edgesKnown ? findResponses(flow) : null;
@@ -189,7 +189,8 @@ function mixingOf(lag: Lag, responses: Responses | null, smear: Response | null,
 	};
 }
 
-/** Mass at the sensor: as accounted, except that flow long after cutting (fault 4) is kept. */
-function sensed_kg(account: Account, i: number): number {
+/** Mass at the sensor: as accounted, except that flow long after cutting (fault 4) is kept; NaN where none was written. */
+function sensed_kg({ flow_kg_s }: Records, account: Account, i: number): number {
+	if (account.fault[i] === 0 && Number.isNaN(flow_kg_s[i]!)) return Number.NaN;
 	return account.fault[i] === 4 ? account.monitor_kg[i]! : account.account_kg[i]!;
 }

@@ -205,7 +205,9 @@ class Seen {
 			const low = records.low[k]!;
 			const high = records.high[k]!;
 			if (a < 0 || b >= n - 1 || low - shift < 0 || high - shift >= n) continue;
-			const area = (sumTo(sums, high - shift) - sumTo(sums, low - shift)) / (high - low);
+			const area = records.whole[k]
+				? (sumTo(sums, high - shift) - sumTo(sums, low - shift)) / (high - low)
+				: this.#areaSeen(sums, low, high, shift);
 			if (!(area > 0.1 * this.usual)) continue;
 			const level = records.flow[k]! / area;
 			const m = (sumTo(sums, b) - sumTo(sums, a)) / (b - a);
@@ -215,6 +217,15 @@ class Seen {
 			count[f]!++;
 		}
 		return { sum, count };
+	}
+
+	/** Mean area rate, `shift` steps before, of those steps from `low` to `high` whose flow is known. */
+	#areaSeen(sums: Float64Array, low: number, high: number, shift: number): number {
+		let area = 0;
+		for (let g = low; g < high; g++) {
+			if (this.#known[g + 1]! > this.#known[g]!) area += sumTo(sums, g + 1 - shift) - sumTo(sums, g - shift);
+		}
+		return area / (this.#known[high]! - this.#known[low]!);
 	}
 
 	/** Records with what no delay or smear changes; those without a level around them are left out. */
@@ -230,6 +241,7 @@ class Seen {
 			low: column(),
 			high: column(),
 			flow: column(),
+			whole: new Uint8Array(list.length),
 			fold: new Uint8Array(list.length),
 		};
 		for (const k of list) {
@@ -246,6 +258,7 @@ class Seen {
 			levels.low[at] = low;
 			levels.high[at] = high;
 			levels.flow[at] = flow;
+			levels.whole[at] = Number(known === high - low);
 			levels.fold[at] = this.#fold[Math.min(steps - 1, middle)]!;
 		}
 		return levels;
@@ -263,6 +276,8 @@ interface Levels {
 	low: Float64Array;
 	high: Float64Array;
 	flow: Float64Array;
+	/** 1 where the flow of all these steps is known. */
+	whole: Uint8Array;
 	fold: Uint8Array;
 }
 

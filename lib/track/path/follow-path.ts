@@ -1,7 +1,7 @@
 /** How one combine moved: its records in order of time, usable positions, speed and heading. */
 import { inTimeOrder, type Records } from '../../model/index.ts';
 import { columnOf, firstFrom, hypotenuse, median } from '../../stats/index.ts';
-import { BRIDGE_S, badPlaces, fillPlaces, usualPace } from './positions.ts';
+import { BRIDGE_S, badPlaces, fillPlaces, REPEATED, usualPace } from './positions.ts';
 
 /** One combine's track over the field: columns in order of time, all of length `n`. */
 export interface Path {
@@ -69,6 +69,10 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 	const pace_m_s = usualPace(end_s, x, y);
 	const bad = badPlaces(end_s, x, y, pace_m_s);
 	fillPlaces(end_s, x, y, bad);
+	// A receiver slower than the log repeats itself all the time: on the line between two positions is as good as either.
+	const repeated = bad.reduce((sum, b) => sum + Number(b === REPEATED), 0);
+	const slow = repeated > SLOW_SHARE * n;
+	for (let k = 0; k < n; k++) if (bad[k] === REPEATED) bad[k] = slow && Number.isFinite(x[k]!) ? 0 : 1;
 	const { ux, uy, speed_m_s, turnRate_rad_m } = directions(end_s, x, y, pace_m_s, step_s);
 	return {
 		combine,
@@ -110,6 +114,9 @@ function evenTimes(end_s: Float64Array, interval_s: Float64Array): void {
 		end_s[k] = k === 0 ? own : Math.max(end_s[k - 1]!, own);
 	}
 }
+
+/** A receiver that repeats more than this share of its positions is slower than the log. */
+const SLOW_SHARE = 0.2;
 
 /** Share of the difference by which time is pulled toward each stamp. */
 const DRAW = 0.1;

@@ -4,18 +4,24 @@ import { hypotenuse, median } from '../../stats/index.ts';
 /** Positions are not interpolated over a longer gap in time, seconds. */
 export const BRIDGE_S = 30;
 
-/** Median speed of the moving records, m/s. */
+/** Median speed of the moving records, m/s; a receiver that gives each position several times moves between two of them. */
 export function usualPace(t: Float64Array, x: Float64Array, y: Float64Array): number {
 	const speeds: number[] = [];
+	let from = 0;
 	for (let k = 1; k < t.length; k++) {
-		const dt = t[k]! - t[k - 1]!;
-		const v = hypotenuse(x[k]! - x[k - 1]!, y[k]! - y[k - 1]!) / dt;
+		if (x[k] === x[from] && y[k] === y[from]) continue;
+		const dt = t[k]! - t[from]!;
+		const v = hypotenuse(x[k]! - x[from]!, y[k]! - y[from]!) / dt;
 		if (dt > 0 && dt < BRIDGE_S && v > 0.3 && v < 12) speeds.push(v);
+		from = k;
 	}
 	return speeds.length === 0 ? 1.5 : median(speeds);
 }
 
-/** Marks missing positions, jumps (single ones and short runs) and repeats while the machine moved on. */
+/** Mark of a position that only repeats the one before while the machine moved on. */
+export const REPEATED = 2;
+
+/** Marks missing positions and jumps (single ones and short runs) by 1, and repeats. */
 export function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pace: number): Uint8Array {
 	const n = t.length;
 	const bad = new Uint8Array(n);
@@ -32,7 +38,7 @@ export function badPlaces(t: Float64Array, x: Float64Array, y: Float64Array, pac
 			const step = hypotenuse(x[last + 1]! - x[k]!, y[last + 1]! - y[k]!);
 			const alone = step / Math.max(1e-3, t[last + 1]! - t[last]!);
 			const whole = step / Math.max(1e-3, t[last + 1]! - t[k - 1]!);
-			if (alone > 1.7 * pace && whole < 2 * pace) for (let j = k; j <= last; j++) bad[j] = 1;
+			if (alone > 1.7 * pace && whole < 2 * pace) bad.fill(REPEATED, k, last + 1);
 		}
 		k = last + 1;
 	}

@@ -1,4 +1,4 @@
-import type { FieldPlan, Records } from '../../model/index.ts';
+import { ASSUMED_HEADER_M, type FieldPlan, type Records } from '../../model/index.ts';
 import { columnOf, quantileOf } from '../../stats/index.ts';
 import type { Path } from './follow-path.ts';
 
@@ -14,7 +14,7 @@ export function headerWidth(
 		const w = records.swath_m[path.index[k]!]!;
 		if (w > 0) logged.push(w);
 	}
-	const usual = logged.length > 0 ? quantileOf(logged, 0.9) : planned > 0 ? planned : 6;
+	const usual = logged.length > 0 ? quantileOf(logged, 0.9) : planned > 0 ? planned : ASSUMED_HEADER_M;
 	// A planned width far above all of the log is of another header; use it only if slightly wider.
 	const header_m = planned > usual && planned < 1.1 * usual ? planned : usual;
 	const inUse_m = columnOf(path.index, (i) => {

@@ -22,7 +22,7 @@ export interface Limits {
 	dropout: number;
 	/** Flow below this counts as none, kg/s. */
 	flowless: number;
-	/** Moisture outside these, percent. */
+	/** Moisture outside these, percent; NaN = it is not looked at. */
 	moistureLow: number;
 	moisture: number;
 	/** A cut narrower than this is not known well enough for a yield, meters. */
@@ -38,8 +38,10 @@ export function flagRecords(
 	limits: Limits,
 	flag: Uint8Array,
 ): void {
-	const { path } = described;
-	for (let k = 0; k < path.n; k++) flag[path.index[k]!] = flagOf(k, described, records, account, limits);
+	const { path, moisture_pct } = described;
+	// Without a sensor, moisture says nothing of any record.
+	const own = moisture_pct.some(Number.isFinite) ? limits : { ...limits, moisture: Number.NaN };
+	for (let k = 0; k < path.n; k++) flag[path.index[k]!] = flagOf(k, described, records, account, own);
 }
 
 /** The flag of the record at `k` of the combine's path: the first reason that holds, 0 if none does. */
@@ -73,5 +75,6 @@ function flagOf(
 	if (grain.width_m[k]! < limits.recut * grain.header_m[k]!) return flagCode.recut;
 	if (grain.width_m[k]! < Math.min(limits.narrow, 0.93 * grain.header_m[k]!)) return flagCode.narrow;
 	const m = moisture_pct[k]!;
-	return m >= limits.moistureLow && m <= limits.moisture ? 0 : flagCode.moisture;
+	const sound = Number.isNaN(limits.moisture) || (m >= limits.moistureLow && m <= limits.moisture);
+	return sound ? 0 : flagCode.moisture;
 }
