@@ -36,7 +36,7 @@ export function solveFactors(
 	const pinned = new Map<number, number>();
 	records.combines.forEach((name, c) => {
 		const value = plan.pins.factors?.[name]?.value;
-		if (value !== undefined) pinned.set(c, value);
+		if (value !== undefined) pinned.set(c, value / (input.restated?.[c] ?? 1));
 	});
 	const hypotheses = pinned.size > 0 ? solveWeights(input, progress, pinned) : evidence;
 	const [best, ...others] = (pinned.size > 0 ? hypotheses.slice(0, 1) : hypotheses).map((solved, i) => ({

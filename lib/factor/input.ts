@@ -8,6 +8,11 @@ export interface FactorInput extends Tracked, Pick<Field, 'book'>, Pick<Run, 'ma
 	jumps: SeamJump[];
 	/** Of these records, account, track and seams, where they are known already. */
 	flows?: Flows | undefined;
+	/**
+	 * Where the match supposes another unit: per combine, the factor for the files as given over the one that is solved. Factors
+	 * set by hand are for the files as given.
+	 */
+	restated?: readonly number[] | undefined;
 	/** For the budget's line on dry yield. */
 	moisture?: MoistureOffset[];
 }

@@ -11,7 +11,7 @@ import { strained, suppositions } from './suppose/suppose.ts';
 import { both, type Supposition } from './suppose/supposition.ts';
 
 export type { MatchInput } from './problem/input.ts';
-export { inGivenUnits } from './suppose/given.ts';
+export { inGivenUnits, restatedBy } from './suppose/given.ts';
 
 /**
  * Matches the load book with the logs: which weight belongs to which part of which combine's log. Estimated together: the cart

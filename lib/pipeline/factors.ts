@@ -8,7 +8,7 @@ import {
 	solveEvidence,
 	solveFactors,
 } from '../factor/index.ts';
-import { inGivenUnits } from '../match/index.ts';
+import { inGivenUnits, restatedBy } from '../match/index.ts';
 import { type Factors, type Match, type Progress, type Reference, silent } from '../model/index.ts';
 import { leveledBySeams } from './level.ts';
 import { truckWeights, withTruckWeights } from './truckweights.ts';
@@ -101,5 +101,6 @@ function inputFor(input: FactorInput, { match, reference }: Case): FactorInput {
 	const by = reference.ratio / input.reference.ratio;
 	const weighings = match.weighings.map((w) => (w.byCart ? { ...w, reference_kg: w.reference_kg * by } : w));
 	const flows = account === input.account ? input.flows : undefined;
-	return { ...input, match: { ...match, weighings }, reference, account, jumps: seams, book, flows };
+	const restated = restatedBy(match, input.records, input.account);
+	return { ...input, match: { ...match, weighings }, reference, account, jumps: seams, book, flows, restated };
 }

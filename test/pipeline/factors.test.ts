@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import { silent } from '../../lib/model/index.ts';
 import { factorsOf } from '../../lib/pipeline/factors.ts';
+import { POUND_KG } from '../../lib/units/index.ts';
 import { make } from '../factor/make.ts';
 
 test('where the tickets may be wrong the factors are the mixture over both, and the total’s with them', () => {
@@ -41,4 +42,27 @@ test('an explanation in other units widens the interval; the value is no mean of
 		expect(f.u_rel).toBeGreaterThan(0.3);
 	});
 	expect(factor[0]).toBeCloseTo(plain.factor[0]!, 6);
+});
+
+test('a factor set by hand is for the files as given, whatever unit the match supposes', () => {
+	const made = { ...make({ seed: 54 }), seams: [], jumps: [] };
+	const set = (value: number) => ({ ...made, plan: { ...made.plan, pins: { factors: { A: { value } } } } });
+	// The match is in kilograms; the weights are written in pounds.
+	const under = { weight_kg: POUND_KG, account: made.account, scale: null, seams: [], book: made.book };
+	const pounds = set(2.3);
+	const { factors, factor, cautions } = factorsOf({ ...pounds, match: { ...pounds.match, under } }, silent).factors;
+	const kilograms = factorsOf(set(2.3 * POUND_KG), silent).factors;
+	expect(factors[0]).toMatchObject({ source: 'pinned', u_rel: 0 });
+	expect(factors[0]!.value).toBeCloseTo(2.3, 12);
+	expect(factor[0]).toBeCloseTo(2.3, 9);
+	factors.forEach((f, c) => {
+		const plain = kilograms.factors[c]!;
+		expect(f.value).toBeCloseTo(plain.value / POUND_KG, 9);
+		expect(f.next_interval[1]).toBeCloseTo(plain.next_interval[1] / POUND_KG, 9);
+	});
+	const { weighed } = factors[0]!;
+	expect(weighed!.value).toBeCloseTo(kilograms.factors[0]!.weighed!.value / POUND_KG, 9);
+	expect(weighed!.interval[0]).toBeCloseTo(kilograms.factors[0]!.weighed!.interval[0] / POUND_KG, 9);
+	const said = `The factor of combine A, 2.3, was set by hand. The weights give ${weighed!.value.toFixed(3)} (`;
+	expect(cautions!.filter((c) => c.startsWith(said))).toHaveLength(1);
 });

@@ -29,7 +29,7 @@ export function remarks(
 			cautions.push(`Combine ${name} has no weights and no seam with a weighed combine. Its yields are as recorded.`);
 		}
 		const pin = input.plan.pins.factors?.[name];
-		if (f.source === 'pinned') cautions.push(pinnedCaution(name, f));
+		if (f.source === 'pinned') cautions.push(pinnedCaution(name, f, pin?.value ?? f.value));
 		else if (pin?.form !== undefined) notes.push(`The pattern of combine ${name}’s factor was set by hand.`);
 		const step = solved.choices[f.combine];
 		if (f.form === 'step' && step && step.noted) {
@@ -91,14 +91,16 @@ function farFromWeights({ records, match, plan }: FactorInput, { chain, time }: 
 	});
 }
 
-function pinnedCaution(name: string, f: Factor): string {
+/** @param value - as it was set, for the files as given */
+function pinnedCaution(name: string, f: Factor, value: number): string {
 	const evidence = f.weighed;
 	if (!evidence)
-		return `The factor of combine ${name}, ${f.value}, was set by hand. Nothing that was weighed supports or contradicts it.`;
+		return `The factor of combine ${name}, ${value}, was set by hand. Nothing that was weighed supports or contradicts it.`;
 	const inside = evidence.interval[0] <= f.value && f.value <= evidence.interval[1];
-	const [low, high] = evidence.interval.map((v) => v.toFixed(3));
+	const given = (v: number) => (v * (value / f.value)).toFixed(3);
+	const [low, high] = evidence.interval.map(given);
 	return (
-		`The factor of combine ${name}, ${f.value}, was set by hand. The weights give ${evidence.value.toFixed(3)} ` +
+		`The factor of combine ${name}, ${value}, was set by hand. The weights give ${given(evidence.value)} ` +
 		`(95% interval ${low} to ${high}); ${inside ? 'no difference shown' : 'difference shown: check the entry'}.`
 	);
 }

@@ -1,6 +1,17 @@
 import type { Account, Factor, Factors, Match, Records } from '../../model/index.ts';
 import { flowing } from '../problem/mass.ts';
 
+/** Per combine, the factor for the files as given over the one that is solved under another unit (`Match.under`). */
+export function restatedBy({ under }: Match, records: Records, account: Account): number[] | undefined {
+	return (
+		under &&
+		records.combines.map((_, c) => {
+			const by = flowing(records, under.account, c).total_kg / flowing(records, account, c).total_kg / under.weight_kg;
+			return Number.isFinite(by) ? by : 1;
+		})
+	);
+}
+
 /**
  * Restates a match that was solved under another unit (`Match.under`) for the weights and logs as given, and its factors in
  * place, so that the factors of the records include the unit.
@@ -29,22 +40,22 @@ export function inGivenUnits(solved: Match, factors: Factors, records: Records, 
 	}
 	const of = (i: number): number => (under.scale ? under.scale[i]! : 1) / u;
 	for (let i = 0; i < records.n; i++) factors.factor[i]! *= of(i);
-	records.combines.forEach((_, c) => {
-		const supposed = flowing(records, under.account, c);
+	restatedBy(solved, records, account)!.forEach((by, c) => {
 		const given = flowing(records, account, c);
 		for (const x of match.unloadings) {
 			if (x.combine === c) x.account_kg = given.sum_kg[x.to]! - given.sum_kg[x.from]!;
 		}
-		const by = supposed.total_kg / given.total_kg / u;
-		if (!Number.isFinite(by)) return;
+		if (!(given.total_kg > 0)) return;
 		match.factors[c]! *= by;
 		const f = factors.factors[c];
 		if (!f) return;
 		if (f.form === 'constant') stepsByUnit(f, given.index, given.time_s, of);
 		else restate([...f.changes, ...f.knots, ...f.curve], by);
+		const both = ([low, high]: [number, number]): [number, number] => [low * by, high * by];
 		restate([f], by);
-		f.interval = [f.interval[0] * by, f.interval[1] * by];
-		f.next_interval = [f.next_interval[0] * by, f.next_interval[1] * by];
+		f.interval = both(f.interval);
+		f.next_interval = both(f.next_interval);
+		if (f.weighed) f.weighed = { ...f.weighed, value: f.weighed.value * by, interval: both(f.weighed.interval) };
 	});
 	return match;
 }
