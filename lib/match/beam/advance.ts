@@ -72,15 +72,15 @@ function keep(problem: Problem, next: Hypothesis, { combine, rests, place }: Par
 }
 
 /**
- * Applies one weight of several tanks, which determines the sum over the tanks. One tank has the sum, one with grain left in
- * it where there is such a tank; the others are empty or keep their share of the grain left.
+ * Applies one weight of several tanks, which determines the sum over the tanks. One tank has the sum; the others are
+ * empty or keep their share of the grain left.
  */
 function shareOut(problem: Problem, next: Hypothesis, parts: readonly Part[], observation: Observation): void {
 	const { belief } = next;
 	const L = problem.flows.length;
 	const scale = (p: Part): number => TANK.restShare * problem.tank_kg[p.combine]!;
-	const last = parts.findLast((p) => p.rests) ?? parts[parts.length - 1]!;
-	const scales = parts.reduce((sum, p) => sum + (p.rests ? scale(p) : 0), 0);
+	const last = parts.at(-1)!;
+	const scales = parts.reduce((sum, p) => sum + scale(p), 0);
 	const held = parts.reduce((sum, p) => sum + belief.x[L + p.combine]!, 0);
 	const left = Math.max(0, held - observation.kg);
 	takeOut(belief, last.combine, observation.kg, observation.u2);

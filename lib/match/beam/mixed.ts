@@ -83,18 +83,13 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 	const wrong = observation.emptied === 1 ? COSTS.notedWrong : null;
 	const empty = observation.emptied === 0 ? COSTS.notedWrong : wrong ? 0.02 : -combines.length * Math.log(p);
 	const set: TankSet = { step, combines, places };
-	add(set, base + empty + normalCost(left, v + slack), EMPTIED);
-	const one = wrong ?? -Math.log(1 - p) - (combines.length - 1) * Math.log(p);
-	for (let n = 0; n < combines.length; n++) {
-		const rest = TANK.restShare * (problem.tank_kg[combines[n] as number] as number);
-		add(set, base + one + restCost(left, v + slack - (places[n] as Place).slack, rest), n);
-	}
+	add(set, base + empty + normalCost(left, v + slack), false);
 	// Grain left in all tanks: only its sum is observed.
 	const all = wrong ?? -combines.length * Math.log(1 - p);
-	add(set, base + all + restCost(left, v, TANK.restShare * tanks_kg), KEPT);
+	add(set, base + all + restCost(left, v, TANK.restShare * tanks_kg), true);
 	// After unloadings without a weight, the weight may be anything that the tanks hold.
 	if (left > 0.12 * observation.kg) {
-		add(set, base + problem.priors.unweighed + Math.log(Math.min(held, tanks_kg)), EMPTIED, [UNKNOWN]);
+		add(set, base + problem.priors.unweighed + Math.log(Math.min(held, tanks_kg)), false, [UNKNOWN]);
 	}
 }
 
@@ -105,29 +100,26 @@ interface TankSet {
 	places: readonly Place[];
 }
 
-/** In place of the number of the one tank that has grain left in it: none has, or all have. */
-const EMPTIED = -1;
-const KEPT = -2;
 const NO_INSERTS: readonly Insert[] = [];
 
-function add({ step, combines, places }: TankSet, cost: number, rests: number, inserts = NO_INSERTS): void {
+function add({ step, combines, places }: TankSet, cost: number, rests: boolean, inserts = NO_INSERTS): void {
 	const { offers, i } = step;
 	if (!offers.wants(cost)) return;
 	const parts = combines.map((combine, n) => ({
 		combine,
 		place: places[n] as Place,
-		rests: rests === KEPT || rests === n,
+		rests,
 	}));
 	offers.add(cost, { observation: i, kind: 'mixed', parts, inserts, of: -1 });
 }
 
 /** Cost of the time of a mixed weight: usually at the end of its last unloading, else within the half hour after it. */
-function whenTaken({ problem, table, effort, i, observation }: Step, places: readonly Place[]): number {
+function whenTaken({ table, effort, i, observation }: Step, places: readonly Place[]): number {
 	const t = table.time_s[i] as number;
 	let last_s = -Infinity;
 	for (const place of places) if (place.run >= 0) last_s = Math.max(last_s, place.end_s);
 	if (!Number.isFinite(t - last_s)) return 0;
-	const v = observation.sigma_s ** 2 + effort.clock_s ** 2 + problem.priors.delay_s ** 2;
+	const v = observation.sigma_s ** 2 + effort.clock_s ** 2;
 	const density = Math.exp(-((t - last_s) ** 2) / (2 * v)) / Math.sqrt(2 * Math.PI * v);
 	return -Math.log(450 * density + 0.25);
 }

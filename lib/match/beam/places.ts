@@ -13,14 +13,12 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 	const list: Place[] = [];
 	const first = hypothesis.nextRun[c]!;
 	const t = table.time_s[i]!;
-	const sigma = hypotenuse(hypotenuse(observation.sigma_s, effort.clock_s), problem.priors.delay_s);
+	const sigma = hypotenuse(observation.sigma_s, effort.clock_s);
 	const C = problem.flows.length;
 	const clinging = TANK.clinging_kg ** 2;
 	if (Number.isFinite(t)) {
 		if (t > hypothesis.time_s[c]! + 10) {
 			const next = runs ? runAfter(runs, t, first) : first;
-			const on = runs?.list[next];
-			const inside = on !== undefined && on.start_s < t && on.end_s - on.start_s > 240;
 			list.push({
 				end_s: t,
 				mass_kg: table.mass_kg[i * C + c]!,
@@ -28,7 +26,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 				run: -1,
 				nextRun: next,
 				// No missing signal after the end of the log.
-				cost: table.evidence[i * C + c]! + (runs && t < f.end_s ? (inside ? 2 : problem.priors.augerMissed) : 0),
+				cost: table.evidence[i * C + c]! + (runs && t < f.end_s ? problem.priors.augerMissed : 0),
 				skippedTo: next,
 			});
 		}

@@ -1,5 +1,4 @@
 import { CART } from '../../model/index.ts';
-import { runAfter } from '../problem/auger-runs.ts';
 import { COSTS } from '../problem/costs.ts';
 import { idleRun } from '../problem/problem.ts';
 import type { Assignment, Insert, Place } from './hypothesis.ts';
@@ -11,7 +10,7 @@ import { UNKNOWN, unweighed } from './unweighed.ts';
 /** Offers dump i as the weight of combine c alone. */
 export function offerNormal(step: Step, c: number, which: number): void {
 	const { problem, effort, observation, hypothesis, offers } = step;
-	const leftOut = problem.wholeLoads ? loadOfOne(step, c) : 0;
+	const leftOut = problem.wholeLoads ? loadOfOne(step) : 0;
 	const noted = notes(problem, observation);
 	for (const place of placesFor(step, c)) {
 		const level = levelAt(problem, hypothesis, c, place.mass_kg);
@@ -63,17 +62,7 @@ function alone({ step, c, place }: At, rests: boolean, inserts: readonly Insert[
 const NONE: readonly Insert[] = [];
 const OUTLIER = COSTS.foreign + Math.log(CART.nonsense_kg);
 
-/** Cost of a whole cart load from one combine: it leaves out the unloadings that the other combines' augers show. */
-function loadOfOne({ problem, table, effort, i, observation, hypothesis }: Step, c: number): number {
-	const { noted } = observation;
-	let cost: number = problem.flows.length > 1 ? (noted ? 2 : 1) * COSTS.loadOfOne : 0;
-	const t = table.time_s[i]!;
-	if (noted || !effort.whole || !Number.isFinite(t)) return cost;
-	problem.runs.forEach((runs, other) => {
-		if (other === c || !runs) return;
-		const from = hypothesis.nextRun[other]!;
-		const to = runAfter(runs, t, from);
-		if (to > from) cost += COSTS.loadLeavesOut * (runs.long[to]! - runs.long[from]!);
-	});
-	return cost;
+/** Cost of a whole cart load from one combine. */
+function loadOfOne({ problem, observation }: Step): number {
+	return problem.flows.length > 1 ? (observation.noted ? 2 : 1) * COSTS.loadOfOne : 0;
 }

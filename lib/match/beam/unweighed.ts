@@ -18,8 +18,6 @@ export interface Before extends Level {
 const MOST_RUNS = 40;
 /** The final cost may be lower than the sum so far by less than this, nats. */
 const SLACK = 5;
-/** At most this many tanks are cut between two unloadings. */
-const MOST_TANKS = 2;
 
 /**
  * Lists unloadings of tank c without a dump since its previous one, by runs of the auger (known time, unknown weight): the last
@@ -44,7 +42,6 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 	const own = problem.priors.unweighedSeen;
 	const held = (level: Level): number =>
 		overflow(problem, c, level, problem.fill_kg) - lnPhi((level.m - 300) / Math.sqrt(level.v + 10_000));
-	const most = problem.wholeLoads ? Infinity : MOST_TANKS * problem.tank_kg[c]!;
 	// Per free run: the cheapest way to unload the tank by it, with the runs before it as unloadings or idle.
 	const ways: { cost: number; before: number }[] = [];
 	free.forEach((r, j) => {
@@ -55,7 +52,6 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 			const before = ways[i];
 			if (!before) continue;
 			const fill = k * (run.endMass_kg - runs[free[i]!]!.endMass_kg);
-			if (fill > most) break;
 			const cost = before.cost + idle * (j - i - 1) + own + held({ m: fill, v: 40_000 });
 			if (cost <= way.cost) Object.assign(way, { cost, before: i });
 		}

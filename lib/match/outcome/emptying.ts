@@ -46,7 +46,7 @@ export function dumped(problem: Problem, assignment: Assignment, { combine: c, p
 		combine: c,
 		start_s: run ? run.start_s : place.end_s - 5 - kg / TANK.unloading_kg_s,
 		end_s: place.end_s,
-		u_s: run ? 3 : Math.hypot(observation.sigma_s, problem.priors.delay_s),
+		u_s: run ? 3 : observation.sigma_s,
 		mass_kg: place.mass_kg,
 		fill_kg: 0,
 		from: 0,

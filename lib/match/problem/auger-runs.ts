@@ -15,12 +15,7 @@ export interface Candidate {
 export interface Runs {
 	list: Candidate[];
 	end_s: Float64Array;
-	/** Number of the first k that lasted long enough for an unloading. */
-	long: Int32Array;
 }
-
-/** Least duration of an unloading, seconds. */
-const LONG_S = 20;
 
 /** Looks up mass and flow at a combine's runs of the auger; null where the log has no such signal. */
 export function runsOf(f: Flowing, s: Signals): Runs | null {
@@ -31,11 +26,7 @@ export function runsOf(f: Flowing, s: Signals): Runs | null {
 		endMass_kg: massAt(f, r.end_s),
 		flow_kg_s: flowAround(f, r.end_s),
 	}));
-	const long = new Int32Array(list.length + 1);
-	list.forEach((r, k) => {
-		long[k + 1] = long[k]! + (r.end_s - r.start_s > LONG_S ? 1 : 0);
-	});
-	return { list, end_s: Float64Array.from(list, (r) => r.end_s), long };
+	return { list, end_s: Float64Array.from(list, (r) => r.end_s) };
 }
 
 /** Index of the first run, from `from` on, that ends after t. */

@@ -28,15 +28,11 @@ export const COSTS = {
 	unweighedSeen: 4,
 	/** A dump that names no combine is of two: rare where no weight is noted as mixed … */
 	mixed: 9,
-	/** … common where others are … */
-	mixedUsual: 1.5,
 	/** … and usual where weights are of whole cart loads; then a load of one combine alone is rare. */
 	mixedLoad: 0.3,
 	loadOfOne: 1.5,
 	/** Weights are of whole cart loads, and no note says so. */
 	wholeLoads: 4,
-	/** A weight of a whole cart load does not include an unloading that the other combine's auger shows. */
-	loadLeavesOut: 4,
 	/** The unloading auger's signal is missing at a dump. */
 	augerMissed: 5,
 	/** An auger signal without an unloading. */

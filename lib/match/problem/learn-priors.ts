@@ -1,4 +1,3 @@
-import { CLOCK } from '../../model/index.ts';
 import { mad, median } from '../../stats/index.ts';
 import { assignmentsOf, type Hypothesis, isAccepted } from '../beam/hypothesis.ts';
 import type { Emptying } from '../outcome/emptying.ts';
@@ -48,7 +47,6 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 		// With a prior of three usual dumps.
 		emptied: clamp((emptied + 1.6) / (dumps + 3), 0.1, 0.96),
 		standing: clamp((standing + 1) / (dumps + 3), 0.05, 0.9),
-		delay_s: Math.max(0, (augerClock(problem, hypothesis)?.scatter_s ?? 0) - CLOCK.delay_s),
 		fill: scatter.length < 6 ? old.fill : clamp(1.1 * mad(scatter, 0), 0.008, 0.05),
 	};
 }
@@ -78,11 +76,8 @@ function clamp(x: number, low: number, high: number): number {
 	return Math.min(high, Math.max(low, x));
 }
 
-/** Estimates the clock's offset, and the scatter of single times, from the ends of the auger's runs; null with fewer than three. */
-export function augerClock(
-	problem: Problem,
-	hypothesis: Hypothesis,
-): { offset_s: number; u_s: number; scatter_s: number; n: number } | null {
+/** Estimates the clock's offset from the ends of the auger's runs; null with fewer than three. */
+export function augerClock(problem: Problem, hypothesis: Hypothesis): { offset_s: number; u_s: number } | null {
 	const off: number[] = [];
 	for (const assignment of assignmentsOf(hypothesis)) {
 		if (!isAccepted(assignment)) continue;
@@ -95,5 +90,5 @@ export function augerClock(
 	if (off.length < 3) return null;
 	const offset_s = median(off);
 	const scatter_s = Math.max(2, mad(off, offset_s));
-	return { offset_s, u_s: Math.hypot((1.25 * scatter_s) / Math.sqrt(off.length), 3), scatter_s, n: off.length };
+	return { offset_s, u_s: Math.hypot((1.25 * scatter_s) / Math.sqrt(off.length), 3) };
 }

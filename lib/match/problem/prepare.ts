@@ -38,7 +38,6 @@ export function prepare(
 	const { observations, excluded, remarks } = readObservations(input);
 	const single = observations.filter((s) => s.mixed.length === 0).map((s) => s.kg);
 	const heaviest = heaviestDump(observations);
-	const mixedNoted = observations.filter((s) => s.mixed.length > 0).length;
 	const tank_kg = records.combines.map((name) => plan.combines[name]?.tank_kg ?? 1.1 * heaviest);
 	const usualFlow_kg_s = flows.map(usualFlow);
 	// A weight that exceeds every tank is of several unloadings; where that is common, weights are of whole cart loads.
@@ -62,7 +61,7 @@ export function prepare(
 		tank_kg,
 		usualFlow_kg_s,
 		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
-		mixedCost: wholeLoads ? COSTS.mixedLoad : mixedNoted > 0.1 * observations.length ? COSTS.mixedUsual : COSTS.mixed,
+		mixedCost: wholeLoads ? COSTS.mixedLoad : COSTS.mixed,
 		wholeLoads,
 		hasOffloads: book.offloads.length > 0,
 		places: same ? same.places : places(records, observations),

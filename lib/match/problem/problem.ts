@@ -20,8 +20,6 @@ export interface Priors {
 	emptied: number;
 	/** Share of dumps taken at a stop. */
 	standing: number;
-	/** Standard deviation of the times of weighing about the dumps' ends, seconds, beside an observation's own. */
-	delay_s: number;
 	/** Share of the grain that was weighed, and costs of an unloading without a weight: without an auger signal, and with one. */
 	weighed: number;
 	unweighed: number;
@@ -203,7 +201,6 @@ export function firstPriors(combines: number): Priors {
 		fill: MONITOR.fill,
 		emptied: TANK.emptied,
 		standing: STANDING,
-		delay_s: 0,
 		augerMissed: COSTS.augerMissed,
 		augerFalse: COSTS.augerFalse,
 		...priceUnweighed(1),

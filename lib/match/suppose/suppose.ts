@@ -14,9 +14,7 @@ import { shortages, shortDumps } from './shortages.ts';
 import type { Supposition } from './supposition.ts';
 import { unitOfPart } from './unitchange.ts';
 
-/** With so few weights the fit shows no error, so suppositions are always tried. */
-const FEW = 4;
-/** Where a smaller share of the grain seems to be weighed, the weights may be in another unit. */
+/** Where a smaller share of the grain seems to be weighed, the weights are few, which shows no error, or in another unit. */
 const SOME = 0.55;
 /** Largest log factor of a monitor before suppositions are tried. */
 const FAR = 0.22;
@@ -33,7 +31,7 @@ export function strained(plain: Explained): boolean {
 	const { problem, solved } = plain;
 	const n = problem.observations.length;
 	if (n === 0) return false;
-	if (n <= FEW || problem.priors.weighed < SOME) return true;
+	if (problem.priors.weighed < SOME) return true;
 	const odd = assignmentsOf(solved.hypothesis).filter((a) => {
 		const observation = problem.observations[a.observation]!;
 		const mislabeled =
