@@ -7,7 +7,7 @@ import { likelihood, type Play, taped } from './chain/play.ts';
 import { type Choice, ownWeights } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import type { Outliers } from './outliers.ts';
-import { type SeamChange, type SeamSeries, seamChange, seamSteps, withSeamChange } from './seamchange.ts';
+import { type SeamChange, type SeamSeries, seamSteps, withSeamChange } from './seamchange.ts';
 
 /** Which weights count, and after which unloadings grain was left in the tank. */
 export interface Interpretation {
@@ -53,7 +53,7 @@ const SIDE = 2;
  * @param forced - one per combine: its form was set by hand
  * @param open - errors of the cart's scale are considered: not where factors set by hand may contradict every weight
  * @param series - seams of combines whose factor and form are not set by hand
- * @returns the hypotheses that remain, likeliest first, and the best one's reduction of −2 log-likelihood against the constant factors of the match
+ * @returns the hypotheses that remain, likeliest first
  */
 export function hypothesesOf(
 	interpretations: readonly Interpretation[],
@@ -61,9 +61,8 @@ export function hypothesesOf(
 	forced: readonly boolean[],
 	open: boolean,
 	series: readonly SeamSeries[],
-): { hypotheses: Hypothesis[]; gain: number } {
+): Hypothesis[] {
 	const all: Hypothesis[] = [];
-	let plain = Number.NaN;
 	const counted = Math.max(...interpretations.map((r) => r.chain.order.length));
 	for (const interpretation of interpretations) {
 		const { chain, outliers, choices, shapes: found } = interpretation;
@@ -72,8 +71,6 @@ export function hypothesesOf(
 		const hours = chain.span_s / 3600;
 		// A form that was entered or set by hand holds, whatever the cart's scale did.
 		const certain = found.map((s, c) => (forced[c] || choices[c]?.noted || !changes(s) ? s : CONSTANT));
-		if (interpretation === interpretations[0])
-			plain = price - 2 * likelihood(chain, { ...play, rest: outliers.rest, extraVariance: outliers.extraVariance });
 		for (const shapes of same(found, certain) ? [certain] : [found, certain]) {
 			const now: Play = {
 				...play,
@@ -84,9 +81,6 @@ export function hypothesesOf(
 			};
 			const unnoted = shapes.flatMap((s, c) => (s !== certain[c] ? [c] : []));
 			const own = unnoted.reduce((sum, c) => sum + monitorPrice(shapes[c]!, hours, ownWeights(chain, c).length), 0);
-			const [only, ...more] = unnoted;
-			const changing = more.length === 0 ? series.find((s) => s.combine === only) : undefined;
-			const shown = changing ? seamChange(changing, shapes[only!]!) : null;
 			const add = (cart: CartForm, bySeams: SeamChange | null, of: Shape[], prices: number) => {
 				const prior = bySeams ? withSeamChange(now.prior, bySeams, chain.rough) : now.prior;
 				const fit = -2 * likelihood(chain, { ...now, shapes: of, prior, cart });
@@ -96,9 +90,7 @@ export function hypothesesOf(
 			for (const cart of open ? cartForms(chain, now) : [NO_SLIP]) {
 				const changed = cart.kind === 'step' || interpretation.reconsidered.some((c) => shapes[c] !== CONSTANT);
 				if (interpretation.reconsidered.length > 0 && !changed) continue;
-				// A form that passed its own test is dropped only where the scale's error replaces it.
-				if ((cart.kind === 'none' || cart.kind === 'two') && !same(shapes, found)) continue;
-				add(cart, shown, shapes, own);
+				add(cart, null, shapes, own);
 			}
 			if (!same(shapes, certain) || shapes.some(changes)) continue;
 			for (const step of seamSteps(series)) {
@@ -112,8 +104,7 @@ export function hypothesesOf(
 			}
 		}
 	}
-	const hypotheses = weighted(all);
-	return { hypotheses, gain: plain - hypotheses[0]!.cost };
+	return weighted(all);
 }
 
 function weighted(all: Hypothesis[]): Hypothesis[] {

@@ -48,7 +48,6 @@ export function solveFactors(
 		others.length > 0 ? adviceOverAll(best!.factors, mixed(best!.factors, others), records.combines) : best!.factors;
 	return {
 		...all,
-		gain: hypotheses[0]!.gain,
 		cautions: [...(all.cautions ?? []), ...alternativeCautions(input, hypotheses)],
 	};
 }

@@ -47,37 +47,30 @@ export function interpretationsOf(premises: Premises, matched: Judged, size: Sca
 		const more = setAside.some((w) => coversOnly(match, w, c));
 		return coverage.owned[c] && !forms[c] && (broad || more || matched.outliers.aside.length > 0) ? [c] : [];
 	});
-	const each = strained.map((c) => [c]);
-	return [
-		first,
-		...(strained.length > 1 ? [...each, strained] : each).map((reconsidered) => {
-			const more = setAside.filter((w) => reconsidered.some((c) => coversOnly(match, w, c)));
-			const emptied = reconsidered.reduce((r, c) => withoutRests(match, r, c, noted), rest);
-			const found = judge(premises, [...use, ...more], emptied);
-			return interpretation(premises, size, found, { reconsidered, reinstated: more, choices: first.choices });
-		}),
-	];
+	if (strained.length === 0) return [first];
+	const reinstated = setAside.filter((w) => strained.some((c) => coversOnly(match, w, c)));
+	const emptied = strained.reduce((r, c) => withoutRests(match, r, c, noted), rest);
+	const found = judge(premises, [...use, ...reinstated], emptied);
+	return [first, interpretation(premises, size, found, { reconsidered: strained, reinstated })];
 }
 
-/** What is interpreted against the match, and the forms that the weights show as it has them. */
-type Against = Pick<Interpretation, 'reconsidered' | 'reinstated' | 'choices'>;
+/** What is interpreted against the match. */
+type Against = Pick<Interpretation, 'reconsidered' | 'reinstated'>;
 
-const AS_MATCHED: Against = { reconsidered: [], reinstated: [], choices: [] };
+const AS_MATCHED: Against = { reconsidered: [], reinstated: [] };
 
 /** The forms of the factors that weights show, each chosen by its own test. */
 function interpretation(
 	premises: Premises,
 	size: Scatter,
 	{ chain, outliers }: Judged,
-	{ reconsidered, reinstated, choices: asMatched }: Against = AS_MATCHED,
+	{ reconsidered, reinstated }: Against = AS_MATCHED,
 ): Interpretation {
 	const { input, coverage, forms, events, flows, noted } = premises;
 	const settings = (shapes: Shape[]) => withOutliers(playOf(premises, shapes, outliers.rest, size), outliers);
 	const play = settings(constants(premises));
 	const choices = forms.map((form, c) => {
 		if (!coverage.owned[c]) return null;
-		// The weights of the others are as they were, and so is the form that they show.
-		if (asMatched.length > 0 && !reconsidered.includes(c)) return asMatched[c]!;
 		const choice = chooseForm(chain, play, c, events[c]!);
 		return form ? { ...choice, shape: shapeByHand(chain, choice, { form, combine: c, events: events[c]! }) } : choice;
 	});

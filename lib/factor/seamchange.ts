@@ -63,14 +63,9 @@ export function seamStep(series: SeamSeries): SeamChange | null {
 	return best;
 }
 
-/** About as many seams in a row share a slow error, so that they show less of which of two neighbors changed. */
-const SHARE = 4;
-
 /** The likeliest step of each combine. */
 export function seamSteps(all: readonly SeamSeries[]): SeamChange[] {
-	const steps = all.flatMap((series) => seamStep(series) ?? []);
-	const least = Math.min(...steps.map((s) => s.cost));
-	return steps.map((s) => ({ ...s, cost: least + (s.cost - least) / SHARE }));
+	return all.flatMap((series) => seamStep(series) ?? []);
 }
 
 /** Priors with a change of a factor as the seams show it. */

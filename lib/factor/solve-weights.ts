@@ -37,8 +37,6 @@ export interface Solved {
 	cart: CartForm;
 	/** What the seams show of its one change of a factor. */
 	bySeams: SeamChange | null;
-	/** The best hypothesis's reduction of −2 log-likelihood against the constant factors of the match. */
-	gain: number;
 	/** Weighings that the match set aside and this hypothesis uses. */
 	reinstated: number[];
 	/** Unloadings after which the match has grain left in the tank, and this hypothesis a change of the factor instead. */
@@ -63,7 +61,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	progress.step('factors', 0.4);
 	const interpretations = interpretationsOf(premises, matched, size);
 	progress.step('factors', 0.6);
-	const { hypotheses, gain } = hypothesesOf(
+	const hypotheses = hypothesesOf(
 		interpretations,
 		{ ...playOf(premises, constant, premises.rest, size), sigma: MONITOR.slow },
 		premises.forms.map((f) => f !== undefined),
@@ -71,7 +69,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 		seriesOf(premises),
 	);
 	progress.step('factors', 0.8);
-	return hypotheses.map((hypothesis) => solved(premises, hypothesis, size, gain));
+	return hypotheses.map((hypothesis) => solved(premises, hypothesis, size));
 }
 
 /** Seams of the combines whose factor and form are not set by hand. */
@@ -81,7 +79,7 @@ function seriesOf({ input, coverage, forms, pinned }: Premises): SeamSeries[] {
 }
 
 /** Solves the chain without its outliers, first to estimate the sizes of errors, then with these. */
-function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter, gain: number): Solved {
+function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter): Solved {
 	const { input, time, flows, rough, rest, noted, coverage } = premises;
 	const { match, jumps } = input;
 	const { interpretation, shapes, cart, weight, bySeams } = hypothesis;
@@ -118,7 +116,6 @@ function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter, 
 		flow: flows.flow,
 		aside: outliers.aside,
 		weight,
-		gain,
 		bySeams,
 		cart: moved,
 		reinstated: reinstated.filter((w) => !bad.has(w)),

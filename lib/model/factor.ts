@@ -72,8 +72,6 @@ export interface Factors {
 	reinstated?: number[];
 	/** Unloadings (indices into Match.unloadings) after which the match left grain in the tank, where a step or trend explains it. */
 	emptiedAfterAll?: number[];
-	/** Reduction of −2 log-likelihood by forms of factors and scale, compared with one factor per combine as in the match. */
-	gain?: number;
 	/** Remarks for the reader on how the factors came about. */
 	notes?: string[];
 	cautions?: string[];

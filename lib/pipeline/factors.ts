@@ -73,27 +73,14 @@ export function factorsOf(
 		const factors = solveFactors({ ...e.input, plan: input.plan }, i === 0 ? progress : silent, e.evidence);
 		return { weight: e.weight, factors, match: inGivenUnits(e.input.match, factors, input.records, input.account) };
 	});
-	// The match compared explanations with one factor per combine; add what factor forms explain beyond that.
-	const known = ({ factors, weight }: Part) => weight * Math.exp(Math.min(0, ahead(factors, best!.factors)) / 2);
-	const sum = best!.weight + others.reduce((total, o) => total + known(o), 0);
-	const left = others.map((o) => ({ ...o, weight: known(o) / sum })).filter((o) => o.weight > LEAST);
+	const left = others.filter((o) => o.weight > LEAST);
 	const factors =
 		left.length > 0 ? adviceOverAll(best!.factors, mixed(best!.factors, left), input.records.combines) : best!.factors;
 	return { factors: leveledBySeams({ ...input, match: main }, factors), match: best!.match };
 }
 
-interface Part {
-	weight: number;
-	factors: Factors;
-}
-
 /** Explanations less likely than this are dropped. */
 const LEAST = 0.01;
-
-/** Difference of what factor forms gain in two explanations, in −2 log-likelihood. */
-function ahead(of: Factors, than: Factors): number {
-	return (of.gain ?? 0) - (than.gain ?? 0) || 0;
-}
 
 /** The input for one case: masses by the cart are scaled to its reference's ratio. */
 function inputFor(input: FactorInput, { match, reference }: Case): FactorInput {

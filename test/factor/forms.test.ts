@@ -90,26 +90,3 @@ test('a form that is pinned is taken', () => {
 	made.plan.pins = { factors: { B: { form: 'trend' } } };
 	expect(solve(made).factors.map((f) => f.form)).toEqual(['constant', 'trend']);
 });
-
-describe('a curve that seams do not show', () => {
-	const curved = (fills: number) => {
-		const made = make({ seed: 3, fills, combines: ['A'] });
-		const { account, records, match } = made;
-		match.unloadings.forEach((u, f) => {
-			const pace = [0.6, 1.5, 1][f % 3]!;
-			let true_kg = 0;
-			for (let i = u.from; i < u.to; i++) {
-				records.flow_kg_s[i]! *= pace;
-				account.account_kg[i]! *= pace;
-				true_kg += account.account_kg[i]! * (1 + 0.04 * (records.flow_kg_s[i]! - 12));
-			}
-			u.account_kg *= pace;
-			match.weighings[f]!.reference_kg = true_kg;
-		});
-		return solve(made).factors[0]!.form;
-	};
-	test('needs as many weights as a step or a drift', () => {
-		expect(curved(3)).toBe('constant');
-		expect(curved(20)).toBe('flow');
-	});
-});

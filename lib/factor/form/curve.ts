@@ -2,7 +2,6 @@ import type { Account } from '../../model/index.ts';
 import { quantileOf, tQuantile } from '../../stats/index.ts';
 import type { Chain } from '../chain/chain.ts';
 import { likelihood, type Play } from '../chain/play.ts';
-import { FEWEST, ownWeights } from './choose.ts';
 import { CONSTANT, type Shape } from './shape.ts';
 import type { FlowSlope } from './slopes.ts';
 
@@ -11,9 +10,6 @@ const FALSE_ALARM = 0.002;
 
 /** A smaller effect of the curve on the passes (relative, one standard deviation) is not worth a curve. */
 const LEAST_CURVE = 0.01;
-
-/** Least reduction of −2 log-likelihood by a curve that weights alone show. */
-const BY_WEIGHTS = 20;
 
 /** Whether neighboring passes alone show a curve, which weights then rarely refute. */
 export function showsCurve({ slope, u, df, spread_kg_s, why }: FlowSlope): boolean {
@@ -26,12 +22,11 @@ export function acceptsCurve(
 	chain: Chain,
 	level: Play,
 	curve: Play,
-	{ combine, slope, u, df, spread_kg_s, why }: FlowSlope,
+	{ slope, u, df, spread_kg_s, why }: FlowSlope,
 ): boolean {
-	if (why === null && !(Math.abs(slope) * spread_kg_s > LEAST_CURVE)) return false;
-	if (why !== null && ownWeights(chain, combine).length < FEWEST) return false;
+	if (why !== null || !(Math.abs(slope) * spread_kg_s > LEAST_CURVE)) return false;
 	const gain = 2 * (likelihood(chain, curve) - likelihood(chain, level));
-	return why === null ? (slope / u) ** 2 + gain > tQuantile(1 - FALSE_ALARM / 2, df) ** 2 : gain > BY_WEIGHTS;
+	return (slope / u) ** 2 + gain > tQuantile(1 - FALSE_ALARM / 2, df) ** 2;
 }
 
 /** A straight line over flow, held level outside the range of observed flows. */
