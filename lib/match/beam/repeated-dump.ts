@@ -6,8 +6,8 @@ import type { Step } from './step.ts';
 /** Offers a dump as a second entry of the one before it. */
 export function offerRepeat({ problem, observation, i, hypothesis, offers }: Step, odd: number): void {
 	const before = hypothesis.assignment;
-	if (!before || before.kind === 'repeat' || before.kind === 'foreign') return;
-	const of = before.observation;
+	if (!before || before.kind === 'foreign') return;
+	const of = before.kind === 'repeat' ? before.of : before.observation;
 	const first = problem.observations[of]!;
 	const apart = observation.time_s - first.time_s;
 	const timed = Number.isFinite(apart);

@@ -36,15 +36,6 @@ describe('runs of the auger', () => {
 		]);
 	});
 
-	it('are unloadings only where they last longer than 20 s', () => {
-		const found = runs([
-			[100, 180],
-			[300, 320],
-			[600, 621],
-		])!;
-		expect([...found.long]).toEqual([0, 1, 1, 2]);
-	});
-
 	it('are found by the first that ends after a time, from one of them on', () => {
 		const found = runs([
 			[100, 180],
@@ -162,9 +153,8 @@ describe('the clock by the auger', () => {
 
 	it('is the median from dumps to the ends of their runs, as sure as these agree', () => {
 		const found = chain(4)!;
-		expect(found).toMatchObject({ n: 4, offset_s: 7 });
+		expect(found.offset_s).toBe(7);
 		// Distances from 7: 4, 2, 2, 33; their median, 3, × 1.4826. A median is as good as 1.25 s / √n.
-		expect(found.scatter_s).toBeCloseTo(3 * 1.4826, 9);
 		expect(found.u_s).toBeCloseTo(Math.hypot((1.25 * 3 * 1.4826) / 2, 3), 9);
 	});
 
