@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { scatterOf } from '../../../lib/factor/chain/scatter.ts';
 import { twoScales } from '../../../lib/factor/chain/two-scales.ts';
+import { flowsOf } from '../../../lib/factor/flows.ts';
 import { CONSTANT } from '../../../lib/factor/form/shape.ts';
 import { interpretationsOf, judge, withOutliers } from '../../../lib/factor/interpretations.ts';
-import { premisesOf } from '../../../lib/factor/premises.ts';
+import { constants, playOf, premisesOf } from '../../../lib/factor/premises.ts';
 import { USUAL_SCATTER } from '../../../lib/tank/index.ts';
 import { bookOf, dump } from '../../match/hand.ts';
 import { plainRow } from '../../plain.ts';
@@ -45,7 +47,9 @@ function field({ off = () => 0, broad = [], aside = [], noted = [], change, ...r
 const premises = (made: Made) => premisesOf({ ...made, seams: [], jumps: [] }, new Map());
 function interpreted(of: Field) {
 	const all = premises(field(of));
-	return { all, found: interpretationsOf(all, judge(all, all.use, all.rest), USUAL_SCATTER) };
+	const matched = judge(all, all.use, all.rest);
+	const plain = withOutliers(playOf(all, constants(all), all.rest, USUAL_SCATTER), matched.outliers);
+	return { all, found: interpretationsOf(all, matched, scatterOf(matched.chain, plain)) };
 }
 
 describe('weights and outliers as the match has them', () => {
@@ -144,6 +148,70 @@ describe('a form set by hand', () => {
 		expect(curve.form).toBe('flow');
 		expect(curve.flow_kg_s).toBeGreaterThan(12);
 		expect(shape('constant', { off: step })).toBe(CONSTANT);
+	});
+});
+
+describe('a curve over flow', () => {
+	/** A's loads are taken in at three paces, at which its monitor reads 4 % less per kg/s more. */
+	const curved = ({ account, records, match }: Made) => {
+		match.unloadings.forEach((u, f) => {
+			if (u.combine !== 0) return;
+			let true_kg = 0;
+			for (let i = u.from; i < u.to; i++) {
+				const pace = [0.6, 1.5, 1][f % 3]!;
+				records.flow_kg_s[i]! *= pace;
+				account.account_kg[i]! *= pace;
+				true_kg += account.account_kg[i]! * (1 + 0.04 * (records.flow_kg_s[i]! - 12));
+			}
+			u.account_kg *= [0.6, 1.5, 1][f % 3]!;
+			match.weighings[f]!.reference_kg = true_kg;
+		});
+	};
+	/** What neighboring passes show of A's monitor: a slope of 4 % of its factor per kg/s, known to so much. */
+	const seen = (made: Made, u: number) => {
+		const flows = flowsOf({ ...made, seams: [] });
+		const slopes = flows.slopes.map((s) =>
+			s.combine === 0 ? { ...s, slope: 0.04, u, df: 10, spread_kg_s: 4, why: null } : s,
+		);
+		return { ...flows, slopes };
+	};
+	const forms = (more: Field, u = 0.012) => {
+		const made = field({ ...more });
+		const all = premisesOf({ ...made, seams: [], jumps: [], flows: seen(made, u) }, new Map());
+		return interpretationsOf(all, judge(all, all.use, all.rest), USUAL_SCATTER)[0]!.shapes.map((s) => s.form);
+	};
+
+	it('is the form that passes and weights show together, of its own combine alone', () => {
+		// 3.3 standard errors at the seams are too few on their own.
+		expect(forms({ fills: 20 })).toEqual(['constant']);
+		expect(forms({ fills: 20, change: curved })).toEqual(['flow']);
+		expect(forms({ fills: 20, combines: ['A', 'B'], change: curved })).toEqual(['flow', 'constant']);
+		expect(forms({ fills: 20, change: curved }, 0.4)).toEqual(['constant']);
+	});
+
+	it('is none where the form was set by hand, or where a combine has no weight of its own', () => {
+		const pinned = (made: Made) => {
+			curved(made);
+			made.plan.pins = { factors: { A: { form: 'constant' } } };
+		};
+		expect(forms({ fills: 20, change: pinned })).toEqual(['constant']);
+		const none = (made: Made) => {
+			curved(made);
+			for (const w of made.match.weighings) Object.assign(w, { kind: 'total', unloadings: [] });
+		};
+		expect(forms({ fills: 20, combines: ['A', 'B'], change: none })).toEqual(['constant', 'constant']);
+	});
+
+	it('gives way to a step that weights show', () => {
+		expect(forms({ fills: 20, off: (w) => (w < 10 ? 0.12 : 0) })).toEqual(['step']);
+	});
+
+	it('a step by hand of one combine is in the middle of its own loads', () => {
+		const pinned = ({ plan }: Made) => {
+			plan.pins = { factors: { B: { form: 'step' } } };
+		};
+		const [, b] = interpreted({ combines: ['A', 'B'], fills: 9, change: pinned }).found[0]!.shapes;
+		expect(b).toMatchObject({ form: 'step', changes_s: [past(4)] });
 	});
 });
 
