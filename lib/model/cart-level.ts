@@ -19,13 +19,11 @@ interface Emptied {
 	apart_kg: number;
 }
 
-/** What went through the carts: as weighed, kg, in how many rows and cart loads, and where it came to the same. */
-export interface Through {
+/** An offload with the dumps since the one before it, as weighed: how many, their sum, and what they lack, kg. */
+export interface CartLoad {
 	dumps: number;
-	loads: number;
-	offloads: number;
+	dumped_kg: number;
 	lacks_kg: number;
-	emptied: Emptied[];
 }
 
 /**
@@ -39,8 +37,9 @@ export function throughCarts(
 	{ share, dump_kg, load_kg }: Difference,
 	same: (kg: number) => number,
 	carts: readonly (readonly CartStep[])[] = stepsByCart(book),
-): Through {
-	const all: Through = { dumps: 0, loads: 0, offloads: 0, lacks_kg: 0, emptied: [] };
+): { loads: CartLoad[]; emptied: Emptied[] } {
+	const loads: CartLoad[] = [];
+	const emptied: Emptied[] = [];
 	for (const steps of carts) {
 		let since = nothing();
 		let own = nothing();
@@ -53,10 +52,8 @@ export function throughCarts(
 					sum.dumped_kg += kg;
 					sum.level_kg += more;
 					sum.in_kg += more;
+					sum.dumps++;
 				}
-				all.lacks_kg -= kg;
-				all.dumps++;
-				if (first) all.loads++;
 				return;
 			}
 			const kg = book.offloads[offload]!.weight_kg;
@@ -65,23 +62,33 @@ export function throughCarts(
 				sum.unloaded_kg += kg;
 				sum.offloads.push(offload);
 			}
-			all.lacks_kg += kg;
-			all.offloads++;
+			loads.push({ dumps: own.dumps, dumped_kg: own.dumped_kg, lacks_kg: kg - own.dumped_kg });
 			// Where an offload comes to its own dumps, nothing was left in the cart before it: a weight there is wrong.
 			const apart_kg = Math.abs(own.level_kg);
 			if (apart_kg <= same(own.in_kg) && apart_kg < Math.abs(since.level_kg)) since = own;
 			const { offloads, dumped_kg, unloaded_kg, level_kg, in_kg } = since;
 			const empty = Math.abs(level_kg) <= same(in_kg);
-			if (empty) all.emptied.push({ offloads, dumped_kg, unloaded_kg, apart_kg: Math.abs(level_kg) });
+			if (empty) emptied.push({ offloads, dumped_kg, unloaded_kg, apart_kg: Math.abs(level_kg) });
 			own = nothing();
 			// The truck is full: what is left in the cart goes into the next one.
 			if (empty || level_kg < 0) since = nothing();
 		});
 	}
-	return all;
+	return { loads, emptied };
 }
 
-const nothing = () => ({ offloads: [] as number[], dumped_kg: 0, unloaded_kg: 0, level_kg: 0, in_kg: 0 });
+/**
+ * What cart loads lack for each of something that they have: all together, and the one in the middle, since where some weights
+ * are wrong or missing, the sums are no usual load's.
+ */
+export function lacking(loads: readonly CartLoad[], has: (load: CartLoad) => number): [number, number] {
+	const filled = loads.filter((l) => l.dumps > 0);
+	const sum = (of: (load: CartLoad) => number) => filled.reduce((total, l) => total + of(l), 0);
+	const each = filled.map((l) => l.lacks_kg / has(l)).sort((a, b) => a - b);
+	return [sum((l) => l.lacks_kg) / sum(has), each[each.length >> 1] ?? Number.NaN];
+}
+
+const nothing = () => ({ offloads: [] as number[], dumps: 0, dumped_kg: 0, unloaded_kg: 0, level_kg: 0, in_kg: 0 });
 
 /** Whether a cart load begins with this step: the first dump, or one after an offload. */
 export function startsLoad(steps: readonly CartStep[], k: number): boolean {

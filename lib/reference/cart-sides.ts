@@ -1,4 +1,5 @@
-import { AS_WEIGHED, CART, type Difference, type LoadBook, throughCarts } from '../model/index.ts';
+import { greatest, sum } from 'd3-array';
+import { AS_WEIGHED, CART, type Difference, type LoadBook, lacking, throughCarts } from '../model/index.ts';
 
 /** Largest normal difference between dumps of this mass and the offload of the same grain, kg. */
 export const sameWeight = (dumped_kg: number): number => CART.same_kg + CART.same_rel * dumped_kg;
@@ -27,20 +28,23 @@ function sidesOf(book: LoadBook) {
 	const under = (difference: Partial<Difference>) => {
 		const found = throughCarts(book, { ...AS_WEIGHED, ...difference }, sameWeight);
 		const { emptied } = found;
-		const miss_kg = emptied.reduce((sum, e) => sum + e.apart_kg, 0) / emptied.length;
+		const miss_kg = sum(emptied, (e) => e.apart_kg) / emptied.length;
 		return { ...found, miss_kg };
 	};
 	const plain = under({});
-	const { lacks_kg } = plain;
-	const dumped_kg = book.dumps.reduce((sum, d) => sum + d.weight_kg, 0);
-	const share = 1 + lacks_kg / dumped_kg;
-	if (!(Math.abs(share - 1) < MOST_REL)) return plain.emptied;
-	const alike = under({ share });
-	const least = Math.max(ENOUGH, EXPLAINED * plain.offloads, 2 * plain.emptied.length);
-	if (alike.emptied.length < least) return plain.emptied;
+	const shares = lacking(plain.loads, (l) => l.dumped_kg).filter((rel) => Math.abs(rel) < MOST_REL);
+	const alike = greatest(
+		shares.map((rel) => under({ share: 1 + rel })),
+		(a) => a.emptied.length,
+	);
+	const least = Math.max(ENOUGH, EXPLAINED * plain.loads.length, 2 * plain.emptied.length);
+	if (!alike || alike.emptied.length < least) return plain.emptied;
 	// A constant difference of every dump or of each cart load is a zero that is off, or an auger that went on: where it fits
 	// clearly better. With noise, dumps that are all light by a share fit a constant about as well.
-	const constant = [under({ dump_kg: lacks_kg / plain.dumps }), under({ load_kg: lacks_kg / plain.loads })];
+	const constant = [
+		...lacking(plain.loads, (l) => l.dumps).map((dump_kg) => under({ dump_kg })),
+		...lacking(plain.loads, () => 1).map((load_kg) => under({ load_kg })),
+	];
 	const fits = constant.some((c) => c.emptied.length >= alike.emptied.length && c.miss_kg < alike.miss_kg / 2);
 	return fits ? plain.emptied : alike.emptied;
 }

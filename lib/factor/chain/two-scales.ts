@@ -37,11 +37,22 @@ export function twoScales(premises: Premises): Scales | null {
 	const away = units.map((unit) => meanOff(unit, plain, scales, plain.main));
 	const low = lowGroup(away);
 	if (low === null) return null;
-	const second = new Set(units.filter((_, i) => away[i]!.rel < low).flatMap((u) => u.weighings));
+	let second = new Set(units.filter((_, i) => away[i]!.rel < low).flatMap((u) => u.weighings));
+	const two = (): Chain => ({ ...one, scales: divided(premises, second) });
+	for (let turn = 0; turn < 2; turn++) {
+		const found = residuals(two(), { ...play, cart: TWO });
+		const nearer = units.filter((unit) => {
+			const is = second.has(unit.weighings[0]!);
+			const [own, other] = is ? [found.second, found.main] : [found.main, found.second];
+			const here = meanOff(unit, found, scales, own).rel;
+			return Math.abs(here) < Math.abs(here + other - own) ? is : !is;
+		});
+		second = new Set(nearer.flatMap((u) => u.weighings));
+	}
 	const is = units.map((u) => second.has(u.weighings[0]!));
 	const turns = is.filter((v, i) => i > 0 && v !== is[i - 1]).length;
 	if (turns < TURNS || !inBoth(premises, order, second)) return null;
-	const chain = { ...one, scales: divided(premises, second) };
+	const chain = two();
 	const n = units.length;
 	const ways = logGamma(n) - logGamma(turns + 1) - logGamma(n - turns) + Math.log(n);
 	const gain = (scatterOf(one, play).cost - scatterOf(chain, { ...play, cart: TWO }).cost) / 2;
@@ -54,10 +65,11 @@ interface Off {
 	by: number;
 }
 
-/** How far each weight is from what the others say, and the error of the scale. */
+/** How far each weight is from what the others say, and the errors of the first scale and the second. */
 interface Residuals {
 	off: ReadonlyMap<number, Off>;
 	main: number;
+	second: number;
 }
 
 function residuals(chain: Chain, play: Play): Residuals {
@@ -67,7 +79,8 @@ function residuals(chain: Chain, play: Play): Residuals {
 		const kg = chain.match.weighings[key]!.reference_kg;
 		off.set(key, { rel: residual / kg, by: kg ** 2 / variance });
 	}
-	return { off, main: tape.x[cartPlaces(at, chain.scales).main]! };
+	const { main, others } = cartPlaces(at, chain.scales);
+	return { off, main: tape.x[main]!, second: tape.x[others[0] ?? main]! };
 }
 
 /** Weights by one scale: those between two offloads, or a single one where offloads were not weighed. */

@@ -3,6 +3,7 @@ import {
 	type CartStep,
 	type Difference,
 	type LoadBook,
+	lacking,
 	startsLoad,
 	stepsByCart,
 	throughCarts,
@@ -55,22 +56,23 @@ export function shortages(book: LoadBook): Shortage[] {
 		for (const [from, to] of parts) {
 			const part = steps.map((s) => s.slice(from, to));
 			const plain = closing(book, part, AS_WEIGHED);
-			if (plain.offloads < ENOUGH || plain.closed > AS_WRITTEN * plain.offloads) continue;
-			const kg = plain.lacks_kg / (of === 'every' ? plain.dumps : plain.loads);
-			if (!(Math.abs(kg) > LEAST_KG && Math.abs(kg) < MOST_KG)) continue;
-			const now = closing(book, part, { ...AS_WEIGHED, [of === 'every' ? 'dump_kg' : 'load_kg']: kg });
-			const more = now.closed - plain.closed;
-			// A part of the log must close more than the whole.
-			if (
-				now.closed <= Math.max(ALLOWED_FOR * now.offloads, 2 * plain.closed) ||
-				more < closed ||
-				(more === closed && now.miss_kg >= least)
-			)
-				continue;
-			closed = more;
-			least = now.miss_kg;
-			best = { kg, of, from, to, closes: more };
-			if (from === 0 && to === most) break;
+			if (plain.loads.length < ENOUGH || plain.closed > AS_WRITTEN * plain.loads.length) continue;
+			for (const kg of new Set(lacking(plain.loads, of === 'every' ? (l) => l.dumps : () => 1))) {
+				if (!(Math.abs(kg) > LEAST_KG && Math.abs(kg) < MOST_KG)) continue;
+				const now = closing(book, part, { ...AS_WEIGHED, [of === 'every' ? 'dump_kg' : 'load_kg']: kg });
+				const more = now.closed - plain.closed;
+				// A part of the log must close more than the whole.
+				if (
+					now.closed <= Math.max(ALLOWED_FOR * now.loads.length, 2 * plain.closed) ||
+					more < closed ||
+					(more === closed && now.miss_kg >= least)
+				)
+					continue;
+				closed = more;
+				least = now.miss_kg;
+				best = { kg, of, from, to, closes: more };
+			}
+			if (best && from === 0 && to === most) break;
 		}
 		return best ? [best] : [];
 	});
@@ -78,9 +80,9 @@ export function shortages(book: LoadBook): Shortage[] {
 
 /** How many offloads empty the cart, mean difference from empty at these, kg, and what the part of the cart log holds. */
 function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], difference: Difference) {
-	const { emptied, ...sum } = throughCarts(book, difference, within, carts);
+	const { emptied, loads } = throughCarts(book, difference, within, carts);
 	const miss_kg = emptied.reduce((total, e) => total + e.apart_kg, 0) / emptied.length;
-	return { ...sum, closed: emptied.length, miss_kg };
+	return { loads, closed: emptied.length, miss_kg };
 }
 
 /** Rounding and reading errors of this mass, kg. */

@@ -37,7 +37,8 @@ export function both(first: Supposition, second: Supposition): Supposition {
 			first.undo(match, given);
 			if (supposed_kg) match.supposed_kg = supposed_kg;
 			const before = match.under;
-			if (!under || !before) return;
+			// The first may leave the unit as it is.
+			if (!under || !before || before === under) return;
 			const [a, b] = [before.scale, under.scale];
 			match.under = {
 				...under,
