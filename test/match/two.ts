@@ -1,5 +1,5 @@
 import { matchField } from '../../lib/match/index.ts';
-import type { FieldPlan, LoadBook, Match, Records } from '../../lib/model/index.ts';
+import type { Dump, FieldPlan, LoadBook, Match, Records } from '../../lib/model/index.ts';
 import { dump, inputOf, NOON, planOf, recordsOf, type Work } from './hand.ts';
 
 export const TIMES_A = [800, 1640, 2350, 3200, 3890, 4800, 5570, 6400, 7300, 8000];
@@ -72,6 +72,16 @@ export function cart(records: Records, off: number, named: boolean, restA: (i: n
 		c,
 		dump: dump(`D${i + 1}`, i, t - off, kg, named ? { combines: [c] } : {}),
 	}));
+}
+
+/** The first fourteen dumps of that cart log, and the logs up to them. */
+export function begun(off = 0): { right: Records; dumps: Dump[] } {
+	const all = recordsOf(works(true));
+	const dumps = cart(all, off, true)
+		.slice(0, 14)
+		.map((r) => r.dump);
+	const right = recordsOf(works(true).map((w, c) => ({ ...w, to_s: [TIMES_A, TIMES_B][c]![6]! })));
+	return { right, dumps };
 }
 
 export const combinesOf = (match: Match, records: Records): string[] =>

@@ -1,5 +1,6 @@
 import type { Account, Factor, Factors, Match, Records } from '../../model/index.ts';
-import { flowing } from '../problem/mass.ts';
+import { firstFrom } from '../../stats/index.ts';
+import { type Flowing, flowing } from '../problem/mass.ts';
 
 /** Per combine, the factor for the files as given over the one that is solved under another unit (`Match.under`). */
 export function restatedBy({ under }: Match, records: Records, account: Account): number[] | undefined {
@@ -49,8 +50,8 @@ export function inGivenUnits(solved: Match, factors: Factors, records: Records, 
 		match.factors[c]! *= by;
 		const f = factors.factors[c];
 		if (!f) return;
-		if (f.form === 'constant') stepsByUnit(f, given.index, given.time_s, of);
-		else restate([...f.changes, ...f.knots, ...f.curve], by);
+		restateInTime(f, given, of);
+		restate(f.curve, by);
 		const both = ([low, high]: [number, number]): [number, number] => [low * by, high * by];
 		restate([f], by);
 		f.interval = both(f.interval);
@@ -64,14 +65,18 @@ function restate(list: { value: number }[], by: number): void {
 	for (const p of list) p.value *= by;
 }
 
-/** Turns a constant factor into steps where the log changes its unit. */
-function stepsByUnit(f: Factor, index: Int32Array, time_s: Float64Array, of: (i: number) => number): void {
+/** Restates knots and steps by the unit at their time; where the log changes its unit, the factor steps. */
+function restateInTime(f: Factor, { index, time_s }: Flowing, of: (i: number) => number): void {
+	for (const p of f.knots) p.value *= of(index[Math.min(firstFrom(time_s, p.time_s), index.length - 1)]!);
+	if (f.form !== 'constant' && f.form !== 'step') return;
+	const steps = f.form === 'step' ? f.changes : [{ time_s: -Infinity, value: f.value }];
 	const changes: Factor['changes'] = [];
-	let last = Number.NaN;
-	for (let k = 0; k < index.length; k++) {
-		const s = of(index[k]!);
-		if (s !== last) changes.push({ time_s: time_s[k]!, value: f.value * s });
-		last = s;
+	for (let k = 0, j = 0; k < index.length; k++) {
+		while (j + 1 < steps.length && steps[j + 1]!.time_s <= time_s[k]!) j++;
+		const value = steps[j]!.value * of(index[k]!);
+		if (value === changes.at(-1)?.value) continue;
+		const begins = steps[j]!.time_s > (time_s[k - 1] ?? -Infinity);
+		changes.push({ time_s: begins ? steps[j]!.time_s : time_s[k]!, value });
 	}
 	if (changes.length < 2) return;
 	f.form = 'step';

@@ -64,8 +64,8 @@ describe('tickets of one combine', () => {
 
 	it('take whole unloadings where the auger shows them', () => {
 		const ends = [1200, 2600, 4000, 5500, 6900, 8000];
-		const found = run(named('A', 22_400, 44_800), { records: recordsWith(ends) });
-		// The first is due at 2,667 s: the run that ended nearest to it is its last.
+		const found = run(named('A', 21_000, 46_200), { records: recordsWith(ends) });
+		// The first is due at 2,500 s: the run that ended nearest to it is its last.
 		expect(of(found, 0).map((u) => [u.end_s - NOON, u.ticket])).toEqual(ends.map((t) => [t, t > 2600 ? 1 : 0]));
 		expect(found.weighings.map((w) => w.unloadings)).toEqual([
 			[0, 1],

@@ -119,12 +119,18 @@ describe('a match with half of one log in another unit', () => {
 		expect(corrected(factors, account.account_kg)).toBeCloseTo(8000 * whole * 1.05 + 5000 * 0.94, 6);
 	});
 
-	it('has forms that it found itself at the mean of the units', () => {
-		const factors = factorsOf({ form: 'trend', knots: [{ time_s: NOON, value: 1.1 }] });
-		inGivenUnits(solved(1, supposed, scale), factors, records, account);
-		expect(factors.factors[0]!.form).toBe('trend');
-		expect(factors.factors[0]!.knots[0]!.value).toBeCloseTo(1.1 * whole, 9);
-		expect(factors.factors[1]!.knots[0]!.value).toBe(1.1);
+	it('has steps and knots of its own in the unit of their time', () => {
+		const at = (t: number, value: number) => ({ time_s: NOON + t, value });
+		const step = factorsOf({ form: 'step', changes: [at(0, 1.1), at(200.5, 1)] });
+		inGivenUnits(solved(1, supposed, scale), step, records, account);
+		expect(step.factors[0]!.changes).toEqual([at(0, 1.1), at(200.5, 1), at(501, POUND_KG)]);
+		expect(step.factors[1]!.changes).toEqual([at(0, 1.1), at(200.5, 1)]);
+		const trend = factorsOf({ form: 'trend', knots: [at(100, 1.1), at(900, 1)] });
+		inGivenUnits(solved(1, supposed, scale), trend, records, account);
+		expect(trend.factors[0]).toMatchObject({ form: 'trend', knots: [at(100, 1.1), at(900, POUND_KG)] });
+		const flow = factorsOf({ form: 'flow', curve: [{ flow_kg_s: 8, value: 1 }] });
+		inGivenUnits(solved(1, supposed, scale), flow, records, account);
+		expect(flow.factors[0]!.curve[0]!.value).toBeCloseTo(whole, 9);
 	});
 
 	it('has what the evidence gives beside a factor set by hand', () => {
