@@ -1,7 +1,7 @@
 import { apart_m } from '../geo/plane.ts';
 import type { Account, Records } from '../model/index.ts';
 import { inTimeOrder } from '../model/index.ts';
-import { atPlace } from '../stats/index.ts';
+import { atPlace, columnOf } from '../stats/index.ts';
 
 /** Codes of `Account.fault`. */
 const SPIKE = 2;
@@ -21,18 +21,21 @@ const AWAY_M = 10;
 
 /**
  * The mass of every record: as recorded, and as accounted. Flow is mass at the sensor, so every record with grain
- * counts, header up or down. Three sensor faults are corrected in the accounted mass: a spike and a dropout (the
+ * counts, header up or down. Where rows are missing within a pass, the account has the time since the row before.
+ * Three sensor faults are corrected in the accounted mass: a spike and a dropout (the
  * flow is lost and comes back from one record to the next while the header stays down) get the flow of nearby
  * records, and flow long after anything was cut gets 0. A record without flow or interval has mass 0 in both.
  */
 export function accountMass(records: Records): Account {
 	const { n } = records;
-	const monitor_kg = new Float64Array(n);
-	for (let i = 0; i < n; i++) {
-		const kg = records.flow_kg_s[i]! * records.interval_s[i]!;
-		monitor_kg[i] = Number.isFinite(kg) && kg > 0 ? kg : 0;
-	}
-	const account: Account = { monitor_kg, account_kg: Float64Array.from(monitor_kg), fault: new Uint8Array(n) };
+	const { flow_kg_s, interval_s, lost_s } = records;
+	const massOf = (i: number, seconds: number) => {
+		const kg = flow_kg_s[i]! * seconds;
+		return Number.isFinite(kg) && kg > 0 ? kg : 0;
+	};
+	const account_kg = columnOf(interval_s, (s, i) => massOf(i, s));
+	const monitor_kg = lost_s ? columnOf(interval_s, (s, i) => massOf(i, s - lost_s[i]!)) : account_kg.slice();
+	const account: Account = { monitor_kg, account_kg, fault: new Uint8Array(n) };
 	for (let c = 0; c < records.combines.length; c++) mend(records, inTimeOrder(records, c), account);
 	return account;
 }

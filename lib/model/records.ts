@@ -17,6 +17,7 @@ export interface Records {
 	lon_deg: Float64Array;
 	/** Wet mass flow at the sensor. */
 	flow_kg_s: Float64Array;
+	/** Time that the record stands for, `lost_s` included. */
 	interval_s: Float64Array;
 	distance_m: Float64Array;
 	swath_m: Float64Array;
@@ -35,6 +36,8 @@ export interface Records {
 	/** The monitor's own load number as an index into `loads`, −1 none. */
 	load: Int32Array;
 	loads: string[];
+	/** Seconds of `interval_s` whose own rows are missing, the machine having gone straight on. Absent: none. */
+	lost_s?: Float64Array;
 	/** 1 where the log gave no time: `time_s` is then the previous record's plus the interval. Absent: all have times. */
 	untimed?: Uint8Array;
 }

@@ -30,6 +30,7 @@ import { beyond } from './log/beyond.ts';
 import { cautions } from './log/cautions.ts';
 import { Growing, joinedRecords } from './log/grow.ts';
 import { type LogInput, type LogRead, logInMemory, logRecords, MOST_COMBINES } from './log/log-records.ts';
+import { lostNotes, lostRows } from './log/lost-rows.ts';
 import { logNotes } from './log/notes.ts';
 import { repeatedRecords } from './log/repeated-records.ts';
 import { intakeNotes, openQuestions } from './plan/intake-notes.ts';
@@ -73,7 +74,11 @@ export async function readField(
 	};
 	beyond(field, faults);
 	stopAt(faults);
-	notes.push(...cautions(field), ...logNotes(field, each));
+	const lost_s = lostRows(records);
+	if (lost_s !== null) records.lost_s = lost_s;
+	notes.push(...cautions(field), ...logNotes(field, each), ...lostNotes(records, plan.logs));
+	// From here on, a record stands for the time since the one before.
+	for (let i = 0; lost_s !== null && i < records.n; i++) records.interval_s[i]! += lost_s[i]!;
 	progress.step('read', 1);
 	return field;
 }

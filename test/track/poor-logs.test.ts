@@ -7,7 +7,7 @@ import { folderOf, type Sim, simulate } from '../sim/index.ts';
 
 type Row = Record<string, string>;
 
-/** Ways in which logs hold less than they might, each with the share of the area that the records left can cover. */
+/** Ways in which logs hold less than they might, each with the share of the area that is on the map all the same. */
 const WAYS: [string, number, (rows: Row[]) => Row[]][] = [
 	['nothing is written while the header is up', 0.85, (rows) => rows.filter((r) => r.header_down === '1')],
 	[
@@ -22,8 +22,8 @@ const WAYS: [string, number, (rows: Row[]) => Row[]][] = [
 	],
 	['distances are all zero', 0.9, (rows) => rows.map((r) => ({ ...r, distance_m: '0' }))],
 	['there is no moisture', 0.9, (rows) => rows.map((r) => ({ ...r, moisture_pct: '' }))],
-	['every tenth row is lost', 0.8, (rows) => rows.filter((_, i) => (i * 7919) % 10 !== 3)],
-	['every third row is lost', 0.6, (rows) => rows.filter((_, i) => i % 3 !== 1)],
+	['every tenth row is lost', 0.9, (rows) => rows.filter((_, i) => (i * 7919) % 10 !== 3)],
+	['every third row is lost', 0.9, (rows) => rows.filter((_, i) => i % 3 !== 1)],
 	['rows run backward', 0.9, (rows) => [...rows].reverse()],
 ];
 
@@ -42,7 +42,6 @@ describe('a log in which', () => {
 
 	it.each(WAYS)('%s keeps its ground, its lag and most of its map', async (way, least, edit) => {
 		const files = new Map(sim.files);
-		let share = 0;
 		for (const [name, text] of sim.files) {
 			if (!name.startsWith('combine-')) continue;
 			const [head, ...lines] = text
@@ -51,7 +50,6 @@ describe('a log in which', () => {
 				.map((line) => line.split(','));
 			const rows = lines.map((cells): Row => Object.fromEntries(cells.map((cell, k) => [head![k]!, cell])));
 			const edited = edit(rows);
-			share += edited.length / rows.length / 2;
 			files.set(
 				name,
 				[head!, ...edited.map((row) => head!.map((k) => row[k]!))].map((cells) => `${cells.join(',')}\n`).join(''),
@@ -66,8 +64,8 @@ describe('a log in which', () => {
 		}
 		const kept = track.area_m2.reduce((sum, a, i) => sum + (track.flag[i] === 0 ? a : 0), 0);
 		expect(kept / track.areas.cut_m2).toBeGreaterThan(least);
-		// What was written is counted.
+		// Rows lost within passes count by those around them; what came in while nothing was written at all is not there.
 		const kg = account.account_kg.reduce((sum, m) => sum + m, 0);
-		if (!way.includes('flow') && !way.includes('header')) expect(kg / recorded_kg / share).toBeCloseTo(1, 1);
+		if (!/is written/.test(way)) expect(Math.abs(kg / recorded_kg - 1)).toBeLessThan(0.015);
 	});
 });

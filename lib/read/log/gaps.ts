@@ -36,7 +36,7 @@ function gapsOf(r: Records, log: number): { gaps: number; lost_s: number; lost_k
 	for (let i = 1; i < r.n; i++) {
 		const j = i - 1;
 		if (r.log[i] !== log || r.log[j] !== log || r.combine[i] !== r.combine[j]) continue;
-		const missing_s = r.time_s[i]! - r.time_s[j]! - r.interval_s[i]!;
+		const missing_s = r.time_s[i]! - r.time_s[j]! - r.interval_s[i]! - (r.lost_s?.[i] ?? 0);
 		if (!(missing_s > Math.max(2, 2 * r.interval_s[i]!) && missing_s < LONGEST_S)) continue;
 		const [before, after] = [r.flow_kg_s[j]!, r.flow_kg_s[i]!];
 		if (!(before > FLOWING * usual_kg_s && after > FLOWING * usual_kg_s)) continue;

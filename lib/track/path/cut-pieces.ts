@@ -159,9 +159,8 @@ export function piecesOfPath({ path, down, width_m, inUse_m, ahead_m }: HeaderPa
 } {
 	const out = new Growing(path.n + 1000);
 	const runs: PassRun[] = [];
-	const { n, end_s, x_m, y_m, ux, uy } = path;
-	const start_s = startTimes(path, down);
-	const starts = startPlaces({ ...path, start_s });
+	const { n, start_s, end_s, x_m, y_m, ux, uy } = path;
+	const starts = startPlaces(path);
 	let way = 0;
 	let run = -1;
 	let since = -1;
@@ -242,26 +241,6 @@ export function piecesOfPath({ path, down, width_m, inUse_m, ahead_m }: HeaderPa
 	close(n - 1);
 	return { pieces: out.done(), runs };
 }
-
-/** Rows lost for no longer than this, seconds, are bridged where the machine went straight on at its pace. */
-const LOST_S = 20;
-
-/** Start of each record's travel: that of the path, or the record before where the rows between were lost. */
-function startTimes({ n, start_s, end_s, x_m, y_m, ux, uy, pace_m_s }: Path, down: Uint8Array): Float64Array {
-	const starts = start_s.slice();
-	for (let k = 1; k < n; k++) {
-		const gap = start_s[k]! - end_s[k - 1]!;
-		if (!(gap > 0 && gap <= LOST_S) || !down[k] || !down[k - 1]) continue;
-		const moved = hypotenuse(x_m[k]! - x_m[k - 1]!, y_m[k]! - y_m[k - 1]!);
-		const expected = pace_m_s * (end_s[k]! - end_s[k - 1]!);
-		const straight = ux[k]! * ux[k - 1]! + uy[k]! * uy[k - 1]! > STRAIGHT;
-		if (straight && moved > 0.5 * expected && moved < 1.5 * expected) starts[k] = end_s[k - 1]!;
-	}
-	return starts;
-}
-
-/** Headings within this angle go straight on: cos 15°. */
-const STRAIGHT = Math.cos(Math.PI / 12);
 
 /** Antenna at the start of each record's travel, by interpolation. */
 function startPlaces({ n, start_s, end_s, x_m, y_m, step_s }: Path): { x_m: Float64Array; y_m: Float64Array } {
