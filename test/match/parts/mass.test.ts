@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { accountMass } from '../../lib/account/account.ts';
-import { lnPhi, normalCost, restCost, restMoments } from '../../lib/match/beam/normal.ts';
-import { Belief, flowIn, learnLevel, learnRatio, poolIn, takeOut } from '../../lib/match/beam/update-belief.ts';
-import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../lib/match/problem/mass.ts';
-import { otherFields } from '../../lib/match/problem/otherfield.ts';
-import { normalCdf } from '../../lib/stats/index.ts';
-import { durationText, massInBoth } from '../../lib/units/index.ts';
-import { dump, NOON, recordsOf } from './hand.ts';
+import { accountMass } from '../../../lib/account/account.ts';
+import { lnPhi, normalCost, restCost, restMoments } from '../../../lib/match/beam/normal.ts';
+import { Belief, flowIn, learnLevel, learnRatio, poolIn, takeOut } from '../../../lib/match/beam/update-belief.ts';
+import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../../lib/match/problem/mass.ts';
+import { otherFields } from '../../../lib/match/problem/otherfield.ts';
+import { normalCdf } from '../../../lib/stats/index.ts';
+import { durationText, massInBoth } from '../../../lib/units/index.ts';
+import { dump, NOON, recordsOf } from '../hand.ts';
 
 describe('mass against time', () => {
 	const records = recordsOf([

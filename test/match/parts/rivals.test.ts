@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
-import type { Explained } from '../../lib/match/explained.ts';
-import { remaining } from '../../lib/match/outcome/rivals.ts';
+import type { Explained } from '../../../lib/match/explained.ts';
+import { remaining } from '../../../lib/match/outcome/rivals.ts';
 
 /** An explanation of one dump by a fill of this mass. */
 const explained = (cost: number, fill_kg: number, unit = false): Explained =>
