@@ -8,17 +8,13 @@ import { clockUnder } from './clock-under.ts';
 import type { Supposition } from './supposition.ts';
 import { inUnit } from './weighed-rows.ts';
 
-/** Prior costs of another unit for all weights, a whole log, part of a log, and of no known unit for the weights, nats. */
+/** Prior costs of another unit for all weights, a whole log, and part of a log, nats. */
 const WEIGHTS = 5;
 const WHOLE = 6.5;
 const STRETCH = 7.5;
-const NO_UNIT = 8;
 /** Possible weights of one dump and mean flows, wider than for any machine, kg and kg/s. */
 const DUMP_KG: readonly [number, number] = [700, 40_000];
 const FLOW_KG_S: readonly [number, number] = [1, 70];
-/** Least log ratio for no known unit, and least difference from that of a known one. */
-const FAR = 0.22;
-const SAME = 0.08;
 
 export interface Unit {
 	name: string;
@@ -66,12 +62,6 @@ export function otherUnits(plain: Explained): Supposition[] {
 		for (const unit of units)
 			if (within(book.dumps[own[0]!]!.weight_kg * unit.size, DUMP_KG)) list.push(weightsOfOne(plain, unit, c, own));
 	});
-	const cut = problem.flows.reduce((sum, f) => sum + f.total_kg, 0);
-	const free = cut / weights.reduce((a, b) => a + b, 0);
-	const known = units.some((u) => Math.abs(Math.log(free / u.size)) < SAME);
-	if (weights.length > 4 && Math.abs(Math.log(free)) > FAR && !known) {
-		list.push(weightsIn(plain, { name: '', size: free }, column, NO_UNIT));
-	}
 	const flows: Unit[] = [
 		{ name: 'lb/s', size: POUND_KG },
 		{ name: 't/h', size: 1 / 3.6 },
@@ -110,17 +100,13 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 	const { dumps, offloads } = input.book;
 	const scaled = inUnit(unit.size);
 	const book = { ...input.book, dumps: dumps.map(scaled), offloads: offloads.map(scaled) };
-	const cause =
-		unit.name === ''
-			? `No known unit explains the ratio: check the units of ${column} and of the logs' flow.`
-			: `Possible cause: the weights in column ${column} are in ${unit.name}. Check its unit.`;
 	return {
 		input: { ...input, book },
 		// Likelihoods are densities per kilogram, so the change of unit multiplies each weight's.
 		unit: true,
 		price: price - problem.observations.length * Math.log(unit.size),
-		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. ${cause} The factors are for the weights as written.`,
-		offsets: [-3600, 3600],
+		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. Possible cause: the weights in column ${column} are in ${unit.name}. Check its unit. The factors are for the weights as written.`,
+		offsets: [],
 		undo(match): void {
 			match.under = { weight_kg: unit.size, account: input.account, scale: null, seams: input.seams, book };
 		},
