@@ -1,12 +1,7 @@
 import { apart_m } from '../geo/plane.ts';
 import type { Account, Records } from '../model/index.ts';
-import { inTimeOrder } from '../model/index.ts';
+import { inTimeOrder, MASS_FAULT } from '../model/index.ts';
 import { atPlace, columnOf } from '../stats/index.ts';
-
-/** Codes of `Account.fault`. */
-const SPIKE = 2;
-const DROPOUT = 3;
-const IDLE = 4;
 
 /** Records within this time on either side give the expected flow of a record, seconds. */
 const NEIGHBORS_S = 12;
@@ -78,7 +73,7 @@ function mendSpikes(flow: Float64Array, time: Float64Array, usual: number, top: 
 		if (!(f > top)) continue;
 		const near = neighborMedian(flow, time, k, (g) => g >= 0 && g <= top);
 		const stand = Number.isFinite(near) ? near : usual;
-		if (f > SPIKE_TIMES * stand) set(k, stand, SPIKE);
+		if (f > SPIKE_TIMES * stand) set(k, stand, MASS_FAULT.spike);
 	}
 }
 
@@ -116,7 +111,7 @@ function mendDropouts(
 		if (abrupt && short && cutting(records, index, time, k - 1, end)) {
 			for (let j = k; j < end; j++) {
 				const near = neighborMedian(flow, time, j, (f) => f > 0.1 * most);
-				set(j, Number.isFinite(near) ? near : (before + after) / 2, DROPOUT);
+				set(j, Number.isFinite(near) ? near : (before + after) / 2, MASS_FAULT.dropout);
 			}
 		}
 		k = end;
@@ -148,6 +143,6 @@ function mendIdle(records: Records, index: Int32Array, flow: Float64Array, time:
 		// After a long gap in the log, the first record's grain was cut before the gap.
 		if (k > 0 && time[k]! - time[k - 1]! > DRAIN_S) last = time[k]!;
 		if (down !== 0 && !stood) last = time[k]!;
-		if (known && flow[k]! > 0 && time[k]! - last > DRAIN_S) set(k, 0, IDLE);
+		if (known && flow[k]! > 0 && time[k]! - last > DRAIN_S) set(k, 0, MASS_FAULT.idle);
 	}
 }

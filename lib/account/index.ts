@@ -1,1 +1,2 @@
 export { accountMass } from './account.ts';
+export { withUnrecorded } from './unrecorded.ts';

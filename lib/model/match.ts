@@ -8,9 +8,12 @@ import type { SeamJump } from './seam.ts';
 export interface Account {
 	monitor_kg: Float64Array;
 	account_kg: Float64Array;
-	/** Why the account differs from the monitor: 0 it does not, 2 spike, 3 dropout, 4 flow where nothing was cut. */
+	/** Why the account differs from the monitor, one of `MASS_FAULT`; 0 where it does not. */
 	fault: Uint8Array;
 }
+
+/** A spike, a dropout, flow where nothing was cut, and grain that came through after the record while nothing was written. */
+export const MASS_FAULT = { spike: 2, dropout: 3, idle: 4, unrecorded: 5 } as const;
 
 /** The cart's clock against the logs'. Add `offset_s` to the cart's time. */
 export interface Clock {

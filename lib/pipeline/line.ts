@@ -1,5 +1,5 @@
 /** The main line: the one place where stages meet, in four parts. */
-import { accountMass } from '../account/index.ts';
+import { accountMass, withUnrecorded } from '../account/index.ts';
 import { compareCombines } from '../compare/index.ts';
 import { afterFactors, flowsOf } from '../factor/index.ts';
 import {
@@ -46,10 +46,13 @@ export function seen({ field, progress, make, each }: Line) {
 	const { lone, ...mechanical } = plan.flags;
 	const bare = planWith(plan, {});
 
-	const account = make('account', [records], () => accountMass(records));
+	const recorded = make('account', [records], () => accountMass(records));
 	const lagPlan = planWith(plan, { lags: plan.pins.lags });
-	const unflagged = make('ground', [records, account, lagPlan, boundary, varieties], () =>
-		unflaggedTrack({ records, plan: lagPlan, boundary, varieties, account }, progress, each),
+	const unflagged = make('ground', [records, recorded, lagPlan, boundary, varieties], () =>
+		unflaggedTrack({ records, plan: lagPlan, boundary, varieties, account: recorded }, progress, each),
+	);
+	const account = make('whole account', [records, recorded, unflagged], () =>
+		withUnrecorded(records, recorded, unflagged.track, unflagged.combines),
 	);
 	const flagPlan = planWith(plan, {}, mechanical);
 	const track = make('track', [records, account, unflagged, flagPlan], () =>

@@ -108,6 +108,7 @@ describe('a flag', () => {
 			moisture_pct: column(18),
 			outside: new Uint8Array(N),
 			turnRate_rad_m: column(0),
+			underway_m2: column(0),
 		};
 		return { records, described, account: plainAccount(records) };
 	}

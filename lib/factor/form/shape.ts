@@ -1,4 +1,4 @@
-import type { Account, FactorForm, Records } from '../../model/index.ts';
+import { type Account, type FactorForm, MASS_FAULT, type Records } from '../../model/index.ts';
 import type { Piece } from '../chain/timeline.ts';
 
 /**
@@ -91,5 +91,6 @@ export function smoothFlow(records: Records, account: Account, orders: readonly 
 /** Account mass per second, kg/s; 0 where there is no interval. */
 function flowOf(records: Records, account: Account, i: number): number {
 	const interval = records.interval_s[i]!;
+	if (account.fault[i] === MASS_FAULT.unrecorded) return records.flow_kg_s[i]!;
 	return interval > 0 ? account.account_kg[i]! / interval : 0;
 }

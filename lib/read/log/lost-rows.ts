@@ -13,8 +13,8 @@ const SHARE = 0.01;
 const SOME_S = 10;
 
 /**
- * Seconds before each record that no row holds, though the machine went straight on at its pace, or drove with the header
- * up: rows that an export or a radio lost. Null where there are none.
+ * Seconds before each record that no row holds: a single row, or several while the machine went straight on at its pace or
+ * drove with the header up, which an export or a radio lost. Null where there are none.
  */
 export function lostRows(records: Records): Float64Array | null {
 	const { n, time_s, interval_s, headerDown } = records;
@@ -26,8 +26,9 @@ export function lostRows(records: Records): Float64Array | null {
 			const [from, to] = [index[k - 1]!, index[k]!];
 			const gap_s = time_s[to]! - time_s[from]! - interval_s[to]!;
 			if (!(gap_s > 0.9 * interval_s[to]! && gap_s <= LONGEST_S)) continue;
-			if (headerDown[from] !== headerDown[to]) continue;
-			if (headerDown[to] !== 0 && !wentOn(records, [index[k - 2]!, from, to, index[k + 1]!])) continue;
+			const raised = headerDown[from] === 0 && headerDown[to] === 0;
+			const single = gap_s < 1.5 * interval_s[to]!;
+			if (!raised && !single && !wentOn(records, [index[k - 2]!, from, to, index[k + 1]!])) continue;
 			lost_s[to] = gap_s;
 			any = true;
 		}

@@ -1,6 +1,14 @@
 /** Each combine's lag from all evidence: seams, ends of passes, the user's pins. */
 
-import { type Account, type Each, type FieldPlan, inTurn, type Lag, type Records } from '../../model/index.ts';
+import {
+	type Account,
+	type Each,
+	type FieldPlan,
+	inTurn,
+	type Lag,
+	MASS_FAULT,
+	type Records,
+} from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Harvested } from '../ground/harvested.ts';
 import type { Pieces } from '../path/cut-pieces.ts';
@@ -189,8 +197,8 @@ function mixingOf(lag: Lag, responses: Responses | null, smear: Response | null,
 	};
 }
 
-/** Mass at the sensor: as accounted, except that flow long after cutting (fault 4) is kept; NaN where none was written. */
+/** Mass at the sensor: as accounted, except that flow long after cutting is kept; NaN where none was written. */
 function sensed_kg({ flow_kg_s }: Records, account: Account, i: number): number {
 	if (account.fault[i] === 0 && Number.isNaN(flow_kg_s[i]!)) return Number.NaN;
-	return account.fault[i] === 4 ? account.monitor_kg[i]! : account.account_kg[i]!;
+	return account.fault[i] === MASS_FAULT.idle ? account.monitor_kg[i]! : account.account_kg[i]!;
 }

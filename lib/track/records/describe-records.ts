@@ -2,12 +2,13 @@
 
 import type { Rings } from '../../geo/ring.ts';
 import type { Account, Lag, Records, Track } from '../../model/index.ts';
-import { columnOf } from '../../stats/index.ts';
+import { columnOf, firstAbove } from '../../stats/index.ts';
 import { fenceOf } from '../ground/fence.ts';
 import type { Ground } from '../ground/new-ground.ts';
-import { type Grain, piecesOf, type Shift, traceGrain } from '../ground/trace-grain.ts';
+import { type Grain, type OwnPieces, piecesOf, type Shift, traceGrain } from '../ground/trace-grain.ts';
 import { shiftMoisture } from '../lag/shift-moisture.ts';
 import { type Mixing, type Smeared, smearGround } from '../lag/smear.ts';
+import { runningSums } from '../lag/time-grid.ts';
 import type { Pieces } from '../path/cut-pieces.ts';
 import { type Path, turnRateAt } from '../path/follow-path.ts';
 import { fillColumns } from '../path/track-columns.ts';
@@ -28,6 +29,8 @@ export interface Described {
 	/** 1 where the middle of the record's ground is outside the boundary. */
 	outside: Uint8Array;
 	turnRate_rad_m: Float64Array;
+	/** Ground whose grain was still on its way to the sensor when the record ended, m². */
+	underway_m2: Float64Array;
 }
 
 /** One combine's track over the ground cut by all. */
@@ -53,6 +56,8 @@ export interface CombineGround {
 	turnRate_rad_m: Float64Array;
 	/** 1 where the middle of the record's ground is outside the boundary. */
 	outside: Uint8Array;
+	/** Ground whose grain was still on its way to the sensor when the record ended, grid m². */
+	underway_m2: Float64Array;
 }
 
 /** Traces the ground of one combine's records, with the smear, and what the records show beside each other. */
@@ -83,7 +88,15 @@ export function combineGround(input: CombineInput): CombineGround {
 		outliers: findRecordOutliers(kg, smeared.area_m2, usable, pass),
 		turnRate_rad_m: columnOf(grain.cut_s, (t) => turnRateAt(path, t)),
 		outside,
+		underway_m2: underway(path, pieces, ground, own, lag.lag_s),
 	};
+}
+
+/** Ground newly cut within the lag before each record's end. */
+function underway({ end_s }: Path, pieces: Pieces, ground: Ground, own: OwnPieces, lag_s: number): Float64Array {
+	// Of the pieces that have ended: a piece takes about a second.
+	const cut = runningSums(columnOf(own.list, (i) => pieces.length_m[i]! * ground.new_m[i]!));
+	return columnOf(end_s, (t) => cut[firstAbove(own.to_s, t)]! - cut[firstAbove(own.to_s, t - lag_s)]!);
 }
 
 /**
@@ -98,7 +111,7 @@ export function describeRecords(
 	track: Track,
 	members: number[][],
 ): Described {
-	const { path, pieces, scale, grain, smeared, moisture_pct, outliers, turnRate_rad_m, outside } = input;
+	const { path, pieces, scale, grain, smeared, moisture_pct, outliers, turnRate_rad_m, outside, underway_m2 } = input;
 	fillColumns({ path, grain, area_m2: smeared.area_m2, moisture_pct, pieces, scale }, track, members);
 	const { n, index, end_s, from_s, pace_m_s } = path;
 	const { x_m, bad, way_m, cutting, width_m, header_m } = grain;
@@ -111,5 +124,6 @@ export function describeRecords(
 		moisture_pct,
 		outside,
 		turnRate_rad_m,
+		underway_m2: underway_m2.map((area) => area / scale ** 2),
 	};
 }

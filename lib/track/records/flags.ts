@@ -1,5 +1,5 @@
 /** Mechanical flags: why a record is left off the map. Thresholds are learned from the field or set by the user. */
-import { type Account, flagCode, type Records } from '../../model/index.ts';
+import { type Account, flagCode, MASS_FAULT, type Records } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
 import type { Described } from './describe-records.ts';
 
@@ -60,7 +60,8 @@ function flagOf(
 	if (!(records.interval_s[i]! > 0) || Number.isNaN(flow)) return flagCode.flowless;
 	if (!(grain.way_m[k]! > 0)) return flagCode.raised;
 	if (span <= 0 || grain.way_m[k]! / span < limits.standing * path.pace_m_s) return flagCode.standing;
-	if (account.fault[i] === 3) return flagCode.dropout;
+	if (account.fault[i] === MASS_FAULT.dropout) return flagCode.dropout;
+	if (account.fault[i] === MASS_FAULT.unrecorded) return flagCode.emptying;
 	if (account.fault[i]! > 0) return flagCode.surge;
 	if (!(flow > limits.flowless)) return flagCode.flowless;
 	if (outliers.log[k]! > limits.surge) return flagCode.surge;
