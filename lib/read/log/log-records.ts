@@ -18,6 +18,7 @@ import {
 	type NumberColumn,
 	type NumberPlace,
 } from './log-columns.ts';
+import { spreadMinutes } from './minutes.ts';
 import { OwnYield } from './own-yield.ts';
 import { followOn } from './setback.ts';
 import { yesNo } from './yesno.ts';
@@ -321,6 +322,7 @@ class LogReader {
 		dropFar(context.growing, faults, at);
 		dropZeroDistances(context, faults.file, at);
 		followOn(context, faults.file);
+		spreadMinutes(context, faults.file);
 	}
 }
 
