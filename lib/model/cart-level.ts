@@ -78,14 +78,15 @@ export function throughCarts(
 }
 
 /**
- * What cart loads lack for each of something that they have: all together, and the one in the middle, since where some weights
- * are wrong or missing, the sums are no usual load's.
+ * What cart loads lack for each of something that they have: all together, and those at the quartiles, since where weights are
+ * wrong or missing, the sums are no usual load's.
  */
-export function lacking(loads: readonly CartLoad[], has: (load: CartLoad) => number): [number, number] {
+export function lacking(loads: readonly CartLoad[], has: (load: CartLoad) => number): number[] {
 	const filled = loads.filter((l) => l.dumps > 0);
 	const sum = (of: (load: CartLoad) => number) => filled.reduce((total, l) => total + of(l), 0);
 	const each = filled.map((l) => l.lacks_kg / has(l)).sort((a, b) => a - b);
-	return [sum((l) => l.lacks_kg) / sum(has), each[each.length >> 1] ?? Number.NaN];
+	const quartiles = [0.25, 0.5, 0.75].map((share) => each[Math.floor(share * each.length)] ?? Number.NaN);
+	return [sum((l) => l.lacks_kg) / sum(has), ...quartiles];
 }
 
 const nothing = () => ({ offloads: [] as number[], dumps: 0, dumped_kg: 0, unloaded_kg: 0, level_kg: 0, in_kg: 0 });
