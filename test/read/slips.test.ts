@@ -189,7 +189,9 @@ test('a log far from the first one, and one without seconds per record', async (
 	});
 	const found = cautions(await read({ logs }, { 'b.csv': exchanged })).join('\n');
 	expect(found).toMatch(/b\.csv lies far from a\.csv .*-33\.50, 41\.60 against 41\.60, -93\.50.*exchanged\?/);
-	expect(found).toMatch(/b\.csv: column interval_s is never above 0: no grain is counted/);
+	expect(found).toMatch(
+		/b\.csv: column interval_s is never above 0: each row is taken to stand for the usual time between rows, 1 s/,
+	);
 });
 
 test('a moisture that no grain has is listed', async () => {

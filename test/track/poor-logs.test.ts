@@ -24,6 +24,13 @@ const WAYS: [string, number, (rows: Row[]) => Row[]][] = [
 	['there is no moisture', 0.9, (rows) => rows.map((r) => ({ ...r, moisture_pct: '' }))],
 	['every tenth row is lost', 0.9, (rows) => rows.filter((_, i) => (i * 7919) % 10 !== 3)],
 	['every third row is lost', 0.9, (rows) => rows.filter((_, i) => i % 3 !== 1)],
+	['intervals are blank', 0.9, (rows) => rows.map((r) => ({ ...r, interval_s: '' }))],
+	[
+		'0 and 1 of the header are exchanged',
+		0.9,
+		(rows) => rows.map((r) => ({ ...r, header_down: r.header_down === '1' ? '0' : '1' })),
+	],
+	['times lost their seconds', 0.9, (rows) => rows.map((r) => ({ ...r, time: r.time!.slice(0, 16) }))],
 	['rows run backward', 0.9, (rows) => [...rows].reverse()],
 ];
 

@@ -77,25 +77,16 @@ function days({ book, plan, records }: Field, say: (text: string) => void): void
 	);
 }
 
-/** Grain is recorded while the header is down; above this share with the header up, the column looks inverted. */
-const RAISED_SHARE = 0.6;
-
-/** Columns of a log that are never positive, and header columns that look inverted. */
+/** Columns of a log that are never positive. */
 function logs({ plan, records: r }: Field, say: (text: string) => void): void {
 	plan.logs.forEach((log, index) => {
 		const here = (i: number) => r.log[i] === index;
 		const holdsAny = r.log.includes(index);
-		const column = (key: 'flow' | 'interval' | 'swath' | 'header', own: string) => log.columns?.[key]?.column ?? own;
-		const nothing = (
-			key: 'flow' | 'interval' | 'swath',
-			own: 'flow_kg_s' | 'interval_s' | 'swath_m',
-			means: string,
-		) => {
+		const nothing = (key: 'flow' | 'swath', own: 'flow_kg_s' | 'swath_m', means: string) => {
 			if (!holdsAny || r[own].some((value, i) => value > 0 && here(i))) return;
-			say(`${log.file}: column ${column(key, own)} is never above 0: ${means}.`);
+			say(`${log.file}: column ${log.columns?.[key]?.column ?? own} is never above 0: ${means}.`);
 		};
 		nothing('flow', 'flow_kg_s', 'no grain is recorded');
-		nothing('interval', 'interval_s', 'no grain is counted, since its weight is flow times interval');
 		const named = r.combines.filter((_, c) => r.combine.some((own, i) => own === c && here(i)));
 		const planned = named.every((name) => (plan.combines[name]?.swath_m ?? 0) > 0);
 		nothing(
@@ -105,18 +96,6 @@ function logs({ plan, records: r }: Field, say: (text: string) => void): void {
 				? 'the header width in field.json is used'
 				: `a header of ${lengthInBoth(ASSUMED_HEADER_M)} is assumed, and the area cut is as wrong as that is`,
 		);
-		let [raised_kg, known_kg] = [0, 0];
-		for (let i = 0; i < r.n; i++) {
-			const kg = r.flow_kg_s[i]! * r.interval_s[i]!;
-			if (!(kg > 0) || r.headerDown[i] === -1 || !here(i)) continue;
-			known_kg += kg;
-			if (r.headerDown[i] === 0) raised_kg += kg;
-		}
-		if (raised_kg > RAISED_SHARE * known_kg) {
-			say(
-				`${log.file}: ${Math.round((100 * raised_kg) / known_kg)}% of the grain came while column ${column('header', 'header_down')} says that the header was up. Are 0 and 1 exchanged?`,
-			);
-		}
 	});
 }
 

@@ -1,6 +1,6 @@
 /** After a log's last row: records without a time, and records far from all others in time or place. */
 
-import { apart_m, eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
+import { eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
 import { caution, type Records } from '../../model/index.ts';
 import { hypotenuse, upperMedian } from '../../stats/index.ts';
 import type { FileFaults } from '../faults.ts';
@@ -57,26 +57,6 @@ export function fillTimes(context: LogContext, file: string, without: readonly n
 	}
 	context.notes.push(
 		caution(`${file}: ${without.length} records have no time; each is assumed to follow the record before it.`),
-	);
-}
-
-/** Positions that lie farther apart than this are of a machine that moved, meters. */
-const MOVED_M = 50;
-
-/** A column of distances that are all zero, though the machine moved, counts as missing. */
-export function dropZeroDistances({ growing, notes }: LogContext, file: string, { numbers }: LogColumns): void {
-	const { n, distance_m, lat_deg, lon_deg } = growing.records;
-	const column = numbers.find((number) => number.into === 'distance_m');
-	if (column === undefined || n === 0) return;
-	let moved = false;
-	for (let i = 0; i < n; i++) {
-		if (distance_m[i]! > 0) return;
-		moved ||= apart_m(lon_deg[i]!, lat_deg[i]!, lon_deg[0]!, lat_deg[0]!) > MOVED_M;
-	}
-	if (!moved) return;
-	distance_m.fill(Number.NaN, 0, n);
-	notes.push(
-		caution(`${file}: column ${column.name} is never above 0: distance traveled is computed from the positions.`),
 	);
 }
 

@@ -7,7 +7,8 @@ import { type Head, readRows } from '../csv/csv.ts';
 import { FileFaults } from '../faults.ts';
 import type { Place } from '../plan/mapping.ts';
 import { nameUsable } from '../plan/plan.ts';
-import { dropFar, dropZeroDistances, fillTimes } from './close.ts';
+import { dropFar, fillTimes } from './close.ts';
+import { dropContradicted } from './contradicted.ts';
 import { DistinctTexts } from './distinct-texts.ts';
 import { Growing } from './grow.ts';
 import {
@@ -320,9 +321,9 @@ class LogReader {
 		if (said !== null) context.notes.push(caution(`${faults.file}: ${said}`));
 		fillTimes(context, faults.file, untimed);
 		dropFar(context.growing, faults, at);
-		dropZeroDistances(context, faults.file, at);
 		followOn(context, faults.file);
 		spreadMinutes(context, faults.file);
+		dropContradicted(context, faults.file, at);
 	}
 }
 
