@@ -36,7 +36,9 @@ export function withUnrecorded(
 			const step_s = last < 0 ? 0 : time_s[i]! - time_s[last]!;
 			const gap_s = step_s - interval_s[i]!;
 			if (last >= 0 && gap_s > Math.max(2, 1.5 * interval_s[i]!)) {
-				const rest_s = gap_s > LONGEST_S ? 0 : Math.max(0, gap_s - delay_s);
+				// What flows right after the gap was cut within it, unless the log has the delay taken out.
+				const within = delay_s >= interval_s[i]! && gap_s <= LONGEST_S;
+				const rest_s = within ? Math.max(0, gap_s - delay_s) : 0;
 				const before_kg = m2 > 0 ? onItsWay_m2 * (kg / m2) * Math.min(1, gap_s / delay_s) : 0;
 				const missed_kg = before_kg + rest_s * (account.account_kg[i]! / interval_s[i]!);
 				if (missed_kg > 0) {

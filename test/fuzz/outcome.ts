@@ -136,7 +136,8 @@ function massesWrong(run: Run): string[] {
 	);
 	let recorded = 0;
 	for (let i = 0; i < records.n; i++) {
-		const kg = (records.flow_kg_s[i] as number) * (records.interval_s[i] as number);
+		const own_s = (records.interval_s[i] as number) - (records.lost_s?.[i] ?? 0);
+		const kg = (records.flow_kg_s[i] as number) * own_s;
 		// A flow below nothing is a sensor's zero that has drifted: no grain went back.
 		if (kg > 0) recorded += kg;
 	}

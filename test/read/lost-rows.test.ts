@@ -12,6 +12,8 @@ function driven(kept: readonly number[], { header = 1, turn_s = 1e9 } = {}): Rec
 	records.interval_s.fill(1);
 	records.flow_kg_s.fill(10);
 	records.headerDown.fill(header);
+	// It wrote with the header up, too.
+	records.headerDown[0] = 0;
 	records.lat_deg.set(kept.map((t) => 42 + (2 * Math.min(t, turn_s)) / 111_195));
 	records.lon_deg.set(
 		kept.map((t) => -93 + (2 * Math.max(0, t - turn_s)) / (111_195 * Math.cos((42 * Math.PI) / 180))),
@@ -38,6 +40,17 @@ describe('rows lost within a pass', () => {
 		const stood = driven(without(40, 50));
 		for (let i = 40; i < stood.n; i++) stood.lat_deg[i]! -= 20 / 111_195;
 		expect(lostAt(stood)).toEqual([]);
+	});
+
+	it('are none in a log that writes nothing while the header is up, but for single ones', () => {
+		const downOnly = (kept: number[]) => {
+			const records = driven(kept);
+			records.headerDown[0] = 1;
+			return lostAt(records);
+		};
+		expect(downOnly(without(40, 50))).toEqual([]);
+		expect(downOnly(without(40, 41))).toEqual([1]);
+		expect(lostAt(driven(without(40, 50), { header: -1 }))).toEqual([]);
 	});
 
 	it('count while the header is up wherever it went, and never where a header came down in between', () => {

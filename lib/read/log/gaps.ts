@@ -21,7 +21,7 @@ export function gapNotes({ records, log, index }: LogRecords): Note[] {
 	if (!(lost_kg > 0) || (gaps < 3 && lost_s < 10)) return [];
 	return [
 		caution(
-			`${log.file}: ${gaps} ${gaps === 1 ? 'gap' : 'gaps'} of ${Math.round(lost_s)} s in all, with grain flowing before and after: about ${massInBoth(lost_kg)} came through that no record holds. It is counted by the flow on either side.`,
+			`${log.file}: ${gaps} ${gaps === 1 ? 'gap' : 'gaps'} of ${Math.round(lost_s)} s in all, with grain flowing before and after: about ${massInBoth(lost_kg)} came through that no record holds.`,
 		),
 	];
 }

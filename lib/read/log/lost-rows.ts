@@ -13,8 +13,8 @@ const SHARE = 0.01;
 const SOME_S = 10;
 
 /**
- * Seconds before each record that no row holds: a single row, or several while the machine went straight on at its pace or
- * drove with the header up, which an export or a radio lost. Null where there are none.
+ * Seconds before each record that no row holds: a single row, or several that an export or a radio lost while the header was up
+ * all along, or down while the machine went straight on at its pace. Null where there are none.
  */
 export function lostRows(records: Records): Float64Array | null {
 	const { n, time_s, interval_s, headerDown } = records;
@@ -22,13 +22,17 @@ export function lostRows(records: Records): Float64Array | null {
 	let any = false;
 	for (let c = 0; c < records.combines.length; c++) {
 		const index = inTimeOrder(records, c);
+		const raises = index.some((i) => headerDown[i] === 0);
 		for (let k = 2; k + 1 < index.length; k++) {
 			const [from, to] = [index[k - 1]!, index[k]!];
 			const gap_s = time_s[to]! - time_s[from]! - interval_s[to]!;
 			if (!(gap_s > 0.9 * interval_s[to]! && gap_s <= LONGEST_S)) continue;
-			const raised = headerDown[from] === 0 && headerDown[to] === 0;
 			const single = gap_s < 1.5 * interval_s[to]!;
-			if (!raised && !single && !wentOn(records, [index[k - 2]!, from, to, index[k + 1]!])) continue;
+			if (!single) {
+				// A log that writes nothing while the header is up has gaps of its own, at a waterway, say.
+				if (!raises || headerDown[from] === -1 || headerDown[from] !== headerDown[to]) continue;
+				if (headerDown[to] === 1 && !wentOn(records, [index[k - 2]!, from, to, index[k + 1]!])) continue;
+			}
 			lost_s[to] = gap_s;
 			any = true;
 		}
