@@ -2,6 +2,8 @@ import { type Account, MASS_FAULT, type Records, type Track } from '../model/ind
 
 /** A longer gap is a break: only the grain on its way at its start came through unrecorded, seconds. */
 const LONGEST_S = 120;
+/** Grain takes 8 to 14 s (Beal and Tian 2001); with less than half of that, the log has the delay taken out, seconds. */
+const SHIFTED_S = 4;
 /** Yield and flow before a gap are means that forget with this time, seconds. */
 const BEFORE_S = 8;
 
@@ -37,7 +39,7 @@ export function withUnrecorded(
 			const gap_s = step_s - interval_s[i]!;
 			if (last >= 0 && gap_s > Math.max(2, 1.5 * interval_s[i]!)) {
 				// What flows right after the gap was cut within it, unless the log has the delay taken out.
-				const within = delay_s >= interval_s[i]! && gap_s <= LONGEST_S;
+				const within = delay_s > SHIFTED_S && gap_s <= LONGEST_S;
 				const rest_s = within ? Math.max(0, gap_s - delay_s) : 0;
 				const before_kg = m2 > 0 ? onItsWay_m2 * (kg / m2) * Math.min(1, gap_s / delay_s) : 0;
 				const missed_kg = before_kg + rest_s * (account.account_kg[i]! / interval_s[i]!);

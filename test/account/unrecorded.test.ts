@@ -43,7 +43,8 @@ describe('grain that came through while nothing was written', () => {
 	it('is nothing where the log goes on, or where the delay is taken out of it already', () => {
 		const { records, account, track, underway } = twoPasses(0, 10);
 		expect(withUnrecorded(records, account, track, underway)).toBe(account);
-		const gap = twoPasses(25, 0);
+		// Then the grain right after a gap was cut there, not in the gap.
+		const gap = twoPasses(25, 10);
 		const none = [{ ...underway[0]!, underway_m2: new Float64Array(120) }];
 		const lags = [{ lag_s: 0 }] as Track['lags'];
 		expect(withUnrecorded(gap.records, gap.account, { ...track, lags }, none)).toBe(gap.account);
