@@ -69,6 +69,28 @@ function piecesAlong(
 const upAndDown = (count: number, spacing_m = WIDTH_M, more: (k: number) => Partial<Lane> = () => ({})): Lane[] =>
 	upTo(count).map((k) => ({ x_m: k * spacing_m, length_m: k % 2 ? -200 : 200, ...more(k) }));
 
+/** The path of a machine that drives north at 2 m/s for so many seconds. */
+function northward(n: number, { combine = 0, x_m = 0, start_s = 0 } = {}): Path {
+	const column = (of: (k: number) => number) => Float64Array.from(upTo(n), of);
+	return {
+		combine,
+		n,
+		index: Int32Array.from(upTo(n)),
+		end_s: column((k) => start_s + k + 1),
+		start_s: column((k) => start_s + k),
+		from_s: column((k) => start_s + k),
+		x_m: column(() => x_m),
+		y_m: column((k) => 2 * (k + 1)),
+		bad: new Uint8Array(n),
+		ux: column(() => 0),
+		uy: column(() => 1),
+		speed_m_s: column(() => 2),
+		turnRate_rad_m: column(() => 0),
+		step_s: 1,
+		pace_m_s: 2,
+	};
+}
+
 const sidesOf = (pieces: Pieces, boundary: Float64Array[] | null = null) =>
 	findSides({ pieces, x_m: pieces.x_m, y_m: pieces.y_m, boundary }, inTurn);
 
@@ -461,24 +483,7 @@ describe('an overlap', () => {
 describe('the grain of a record', () => {
 	const pieces = piecesAlong([{ x_m: 0 }]);
 	const n = 130;
-	const column = (of: (k: number) => number) => Float64Array.from(upTo(n), of);
-	const path: Path = {
-		combine: 0,
-		n,
-		index: Int32Array.from(upTo(n)),
-		end_s: column((k) => k + 1),
-		start_s: column((k) => k),
-		from_s: column((k) => k),
-		x_m: column(() => 0),
-		y_m: column((k) => 2 * (k + 1)),
-		bad: new Uint8Array(n),
-		ux: column(() => 0),
-		uy: column(() => 1),
-		speed_m_s: column(() => 2),
-		turnRate_rad_m: column(() => 0),
-		step_s: 1,
-		pace_m_s: 2,
-	};
+	const path = northward(n);
 	const ground = plainGround(pieces);
 	const shift = { right_m: 0, east_m: 0, north_m: 0, ahead_m: 0, combine: 0, wander: emptyWander(pieces, 1, still(1)) };
 	const traced = (lag_s: number, more: Partial<typeof shift> = {}) =>
@@ -509,30 +514,9 @@ describe('the grain of a record', () => {
 });
 
 it('ground harvested by two machines is counted once, whichever came first', () => {
-	const path = (combine: number, x_m: number, start_s: number): Path => {
-		const n = 100;
-		const column = (of: (k: number) => number) => Float64Array.from(upTo(n), of);
-		return {
-			combine,
-			n,
-			index: Int32Array.from(upTo(n)),
-			end_s: column((k) => start_s + k + 1),
-			start_s: column((k) => start_s + k),
-			from_s: column((k) => start_s + k),
-			x_m: column(() => x_m),
-			y_m: column((k) => 2 * (k + 1)),
-			bad: new Uint8Array(n),
-			ux: column(() => 0),
-			uy: column(() => 1),
-			speed_m_s: column(() => 2),
-			turnRate_rad_m: column(() => 0),
-			step_s: 1,
-			pace_m_s: 2,
-		};
-	};
 	const machine = (combine: number, x_m: number, start_s: number): Machine => ({
 		name: 'AB'[combine]!,
-		path: path(combine, x_m, start_s),
+		path: northward(100, { combine, x_m, start_s }),
 		header_m: WIDTH_M,
 		inUse_m: new Float64Array(100).fill(Infinity),
 		row_m: Number.NaN,
