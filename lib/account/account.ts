@@ -105,7 +105,9 @@ function mendDropouts(
 		const after = end < n ? flow[end]! : 0;
 		// Measured from the last good record to the last lost one, since in a slow log one lost record is already long.
 		const lasts = end < n ? time[end - 1]! - time[k - 1]! : Infinity;
-		const short = lasts <= DROPOUT_S || (end < n && end - k <= 3);
+		// Without a gap before it: after one, grain only begins to arrive.
+		const follows = time[k]! - time[k - 1]! <= 2 * records.interval_s[index[k]!]!;
+		const short = lasts <= DROPOUT_S || (end < n && end - k <= 3 && follows);
 		// At the ends of passes the flow changes over several seconds; a failing sensor changes from one record to the next.
 		const abrupt = after > 0.4 * before && before > 0.4 * after;
 		if (abrupt && short && cutting(records, index, time, k - 1, end)) {
