@@ -81,26 +81,25 @@ export function hypothesesOf(
 			};
 			const unnoted = shapes.flatMap((s, c) => (s !== certain[c] ? [c] : []));
 			const own = unnoted.reduce((sum, c) => sum + monitorPrice(shapes[c]!, hours, ownWeights(chain, c).length), 0);
-			const add = (cart: CartForm, bySeams: SeamChange | null, of: Shape[], prices: number) => {
+			const hypothesis = (cart: CartForm, bySeams: SeamChange | null, of: Shape[], prices: number): Hypothesis => {
 				const prior = bySeams ? withSeamChange(now.prior, bySeams, chain.rough) : now.prior;
 				const fit = -2 * likelihood(chain, { ...now, shapes: of, prior, cart });
 				const cost = fit + price + prices + (bySeams?.cost ?? 0) + cartPrice(cart, hours, chain.order.length);
-				all.push({ interpretation, shapes: of, cart, bySeams, cost, weight: 0 });
+				return { interpretation, shapes: of, cart, bySeams, cost, weight: 0 };
 			};
+			const { reconsidered } = interpretation;
 			for (const cart of open ? cartForms(chain, now) : [NO_SLIP]) {
-				const changed = cart.kind === 'step' || interpretation.reconsidered.some((c) => shapes[c] !== CONSTANT);
-				if (interpretation.reconsidered.length > 0 && !changed) continue;
-				add(cart, null, shapes, own);
+				const changed = cart.kind === 'step' || reconsidered.some((c) => shapes[c] !== CONSTANT);
+				if (reconsidered.length === 0 || changed) all.push(hypothesis(cart, null, shapes, own));
 			}
 			if (!same(shapes, certain) || shapes.some(changes)) continue;
+			// Against the match only a change that explains more than emptied tanks do: these alone it has weighed itself.
+			const most = reconsidered.length > 0 ? hypothesis(NO_SLIP, null, shapes, own).cost : Infinity;
 			for (const step of seamSteps(series)) {
-				if (interpretation.reconsidered.length > 0 && !interpretation.reconsidered.includes(step.combine)) continue;
-				add(
-					NO_SLIP,
-					step,
-					shapes.map((s, c) => (c === step.combine ? step.shape : s)),
-					0,
-				);
+				if (reconsidered.length > 0 && !reconsidered.includes(step.combine)) continue;
+				const changed = shapes.map((s, c) => (c === step.combine ? step.shape : s));
+				const found = hypothesis(NO_SLIP, step, changed, 0);
+				if (found.cost < most) all.push(found);
 			}
 		}
 	}
