@@ -4,8 +4,7 @@ import { silent } from '../../lib/model/index.ts';
 import { readField } from '../../lib/read/index.ts';
 import { trackField } from '../../lib/track/index.ts';
 import { folderOf, type Sim, simulate } from '../sim/index.ts';
-
-type Row = Record<string, string>;
+import { Files, type Row } from '../sim/situations.ts';
 
 /** Ways in which logs hold less than they might, each with the share of the area that is on the map all the same. */
 const WAYS: [string, number, (rows: Row[]) => Row[]][] = [
@@ -48,21 +47,9 @@ describe('a log in which', () => {
 	}
 
 	it.each(WAYS)('%s keeps its ground, its lag and most of its map', async (way, least, edit) => {
-		const files = new Map(sim.files);
-		for (const [name, text] of sim.files) {
-			if (!name.startsWith('combine-')) continue;
-			const [head, ...lines] = text
-				.trimEnd()
-				.split('\n')
-				.map((line) => line.split(','));
-			const rows = lines.map((cells): Row => Object.fromEntries(cells.map((cell, k) => [head![k]!, cell])));
-			const edited = edit(rows);
-			files.set(
-				name,
-				[head!, ...edited.map((row) => head!.map((k) => row[k]!))].map((cells) => `${cells.join(',')}\n`).join(''),
-			);
-		}
-		const { records, plan, boundary, varieties, account } = await read(files);
+		const files = new Files(sim.files);
+		for (const { name } of sim.truth.combines) files.log(name, edit);
+		const { records, plan, boundary, varieties, account } = await read(files.texts);
 		const track = trackField({ records, plan, boundary, varieties, account }, silent);
 		expect(Math.abs(track.areas.cut_m2 / sim.truth.area_m2 - 1)).toBeLessThan(0.005);
 		for (const lag of track.lags) {

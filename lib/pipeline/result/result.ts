@@ -132,7 +132,7 @@ function notes(run: RunSoFar, trucks: number): Note[] {
 	unrecorded(run).forEach((share, c) => {
 		if (!(share > UNRECORDED)) return;
 		caution(
-			`Combine ${field.records.combines[c]}: ${(100 * share).toFixed(1)}% of its grain came through while its log held nothing, most while the header was up. That much follows from the flow before and the header-to-sensor delay; it is counted at the ends of passes and left off the map.`,
+			`Combine ${field.records.combines[c]}: ${(100 * share).toFixed(1)}% of its grain came through while its log held nothing, most while the header was up. That much follows from the ground cut within the header-to-sensor delay and the yield before; it is counted at the ends of passes and left off the map.`,
 		);
 	});
 	list.push(...(run.track.remarks ?? []));

@@ -82,20 +82,17 @@ function logs({ plan, records: r }: Field, say: (text: string) => void): void {
 	plan.logs.forEach((log, index) => {
 		const here = (i: number) => r.log[i] === index;
 		const holdsAny = r.log.includes(index);
-		const nothing = (key: 'flow' | 'swath', own: 'flow_kg_s' | 'swath_m', means: string) => {
+		const nothing = (key: 'flow' | 'swath', own: 'flow_kg_s' | 'swath_m', means: () => string) => {
 			if (!holdsAny || r[own].some((value, i) => value > 0 && here(i))) return;
-			say(`${log.file}: column ${log.columns?.[key]?.column ?? own} is never above 0: ${means}.`);
+			say(`${log.file}: column ${log.columns?.[key]?.column ?? own} is never above 0: ${means()}.`);
 		};
-		nothing('flow', 'flow_kg_s', 'no grain is recorded');
-		const named = r.combines.filter((_, c) => r.combine.some((own, i) => own === c && here(i)));
-		const planned = named.every((name) => (plan.combines[name]?.swath_m ?? 0) > 0);
-		nothing(
-			'swath',
-			'swath_m',
-			planned
+		nothing('flow', 'flow_kg_s', () => 'no grain is recorded');
+		nothing('swath', 'swath_m', () => {
+			const named = r.combines.filter((_, c) => r.combine.some((own, i) => own === c && here(i)));
+			return named.every((name) => (plan.combines[name]?.swath_m ?? 0) > 0)
 				? 'the header width in field.json is used'
-				: `a header of ${lengthInBoth(ASSUMED_HEADER_M)} is assumed, and the area cut is as wrong as that is`,
-		);
+				: `a header of ${lengthInBoth(ASSUMED_HEADER_M)} is assumed, and the area cut is as wrong as that is`;
+		});
 	});
 }
 

@@ -34,9 +34,8 @@ export function dropContradicted({ growing, notes }: LogContext, file: string, c
 function withUsualSteps(records: Records, column: string, say: (text: string) => void): void {
 	const { n, interval_s, time_s } = records;
 	for (let i = 0; i < n; i++) if (interval_s[i]! > 0) return;
-	const held = { ...records, combine: records.combine.subarray(0, n) };
 	records.combines.forEach((_, c) => {
-		const index = inTimeOrder(held, c);
+		const index = inTimeOrder(records, c);
 		const steps = columnOf(index, (i, k) => (k > 0 ? time_s[i]! - time_s[index[k - 1]!]! : Number.NaN));
 		const usual_s = median(steps.filter((s) => s > 0));
 		if (!(usual_s > 0)) return;

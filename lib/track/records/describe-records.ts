@@ -88,7 +88,7 @@ export function combineGround(input: CombineInput): CombineGround {
 		outliers: findRecordOutliers(kg, smeared.area_m2, usable, pass),
 		turnRate_rad_m: columnOf(grain.cut_s, (t) => turnRateAt(path, t)),
 		outside,
-		underway_m2: underway(path, pieces, ground, own, lag.lag_s),
+		underway_m2: underway(path, pieces, ground, own, Math.max(0, lag.lag_s)),
 	};
 }
 
