@@ -22,7 +22,7 @@ export interface Situation {
 	clock_s?: (seed: number) => number;
 }
 
-interface Row {
+export interface Row {
 	[column: string]: string;
 }
 
