@@ -453,6 +453,25 @@ describe('an overlap', () => {
 		expect(reassigned(10, 18)!.pairs).toBe(1);
 	});
 
+	it('is judged alike where one of two monitors reads in pounds', () => {
+		const both = piecesAlong([...upAndDown(2, WIDTH_M - 4, (k) => ({ combine: k })), { x_m: 200, combine: 1 }]);
+		const beside = sidesOf(both);
+		const new_m = Float64Array.from(upTo(both.n), (i) => (i >= 100 && i < 200 ? 5 : 9));
+		const pairs = (first_m: number, second_m: number, unit: number) =>
+			reassignOverlaps({
+				pieces: both,
+				sides: beside,
+				overlap_m: beside.overlap_m,
+				new_m,
+				flows: [gridOf(both, (i) => (i < 100 ? first_m : 9)), gridOf(both, (i) => unit * (i < 200 ? second_m : 9))],
+				lag_s: [0, 0],
+			})?.pairs;
+		for (const unit of [1, 2.2]) {
+			expect(pairs(9, 5, unit)).toBeUndefined();
+			expect(pairs(9, 14, unit)).toBe(1);
+		}
+	});
+
 	it('that is narrow is refuted where the flow beside it does not drop', () => {
 		const long = piecesAlong(upAndDown(2, WIDTH_M - 0.75));
 		const beside = sidesOf(long);

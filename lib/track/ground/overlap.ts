@@ -50,6 +50,7 @@ export function reassignOverlaps(input: {
 		swapped: number[];
 	}
 	const passes = pieces.pass.reduce((most, p) => Math.max(most, p), 0) + 1;
+	const levels = usualYields(pieces, new_m, flows, lag_s);
 	const groups = new Map<number, Group>();
 	for (let i = 0; i < pieces.n; i++) {
 		if (pieces.pass[i]! < 0) continue;
@@ -58,8 +59,9 @@ export function reassignOverlaps(input: {
 			const o = overlap_m[side][i]!;
 			if (j < 0 || pieces.pass[j]! < 0 || !(o > WIDE_SHARE * pieces.width_m[i]!)) continue;
 			if (o > 0.95 * new_m[j]!) continue;
-			const mine = perMeter(pieces, i, flows, lag_s);
-			const other = perMeter(pieces, j, flows, lag_s);
+			// One monitor may read far from another, in pounds say.
+			const mine = perMeter(pieces, i, flows, lag_s) / levels[pieces.combine[i]!]!;
+			const other = perMeter(pieces, j, flows, lag_s) / levels[pieces.combine[j]!]!;
 			if (!(mine > 0 && other > 0)) continue;
 			const key = 2 * (pieces.pass[i]! * passes + pieces.pass[j]!) + side;
 			let g = groups.get(key);
@@ -94,6 +96,21 @@ export function reassignOverlaps(input: {
 		}
 	}
 	return reassigned.pairs > 0 ? reassigned : null;
+}
+
+/** Most pieces that a usual yield is taken from: more add time, not information. */
+const MOST = 20_000;
+
+/** Usual yield of each combine's full-width pieces as its own monitor reads it, kg/m². */
+function usualYields(pieces: Pieces, new_m: Float64Array, flows: (TimeGrid | null)[], lag_s: number[]): number[] {
+	const every = Math.max(1, Math.floor(pieces.n / MOST));
+	const seen = flows.map((): number[] => []);
+	for (let i = 0; i < pieces.n; i += every) {
+		if (pieces.pass[i]! < 0 || !(new_m[i]! > 0.9 * pieces.width_m[i]!)) continue;
+		const yield_kg_m2 = perMeter(pieces, i, flows, lag_s) / new_m[i]!;
+		if (yield_kg_m2 > 0) seen[pieces.combine[i]!]!.push(yield_kg_m2);
+	}
+	return seen.map(median);
 }
 
 /** Flow over speed of the grain cut in a piece, kg per meter. */
