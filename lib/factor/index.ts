@@ -90,7 +90,7 @@ function perRecord(n: number): PerRecord {
 	return { factor: new Float64Array(n).fill(Number.NaN), u_rel: new Float64Array(n).fill(Number.NaN) };
 }
 
-const NOTHING: Level = { value: Number.NaN, shift: 0 };
+const NOTHING: Level = { value: Number.NaN, shift: 0, u_unrecorded_rel: 0 };
 
 /** A factor set by hand is kept as it is; its advice, budget and estimate are those without it. */
 function byHand(

@@ -20,6 +20,8 @@ export const MONITOR = {
 	fill: 0.006,
 	/** How well `fill` itself is known, as one standard deviation, a factor: with one tank load weighed nothing checks it (common practice). */
 	fillSpread: 3,
+	/** Grain that came through while the log held nothing, as accounted by ground and delay: relative standard deviation (simulated). */
+	unrecorded: 0.07,
 	/** Slow error allowed while wrong weights are looked for, so that a step or drift is not blamed on the weights (simulated). */
 	slowWide: 0.02,
 	/** A factor outside these limits is not plausible for a monitor (about 10 % off when poorly calibrated; common practice). */

@@ -1,4 +1,5 @@
 import type { LoadBook } from './load-book.ts';
+import type { Records } from './records.ts';
 import type { SeamJump } from './seam.ts';
 
 /**
@@ -14,6 +15,16 @@ export interface Account {
 
 /** A spike, a dropout, flow where nothing was cut, and grain that came through after the record while nothing was written. */
 export const MASS_FAULT = { spike: 2, dropout: 3, idle: 4, unrecorded: 5 } as const;
+
+/** Share of each combine's grain that came through while its log held nothing. */
+export function unrecordedShares({ combine, combines }: Records, { monitor_kg, account_kg, fault }: Account): number[] {
+	const [missed, all] = [combines.map(() => 0), combines.map(() => 0)];
+	for (let i = 0; i < account_kg.length; i++) {
+		all[combine[i]!]! += account_kg[i]!;
+		if (fault[i] === MASS_FAULT.unrecorded) missed[combine[i]!]! += account_kg[i]! - monitor_kg[i]!;
+	}
+	return all.map((kg, c) => (kg > 0 ? missed[c]! / kg : 0));
+}
 
 /** The cart's clock against the logs'. Add `offset_s` to the cart's time. */
 export interface Clock {

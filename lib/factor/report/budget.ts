@@ -31,6 +31,7 @@ export function budgetOf(
 			'empty the tank fully at the first and the last weighed dump',
 		],
 		['share not weighed', of(shares.slow), 'weigh every dump, or at least some in every part of the day'],
+		['grain not recorded', of(shares.unrecorded), 'record with the header up too, where the monitor can'],
 		['seams', of(shares.seam), 'weigh dumps of this combine too, or cut more passes next to one that is weighed'],
 		['pattern of the factor', of(shares.curve), 'weigh loads at low and at high flow'],
 	];

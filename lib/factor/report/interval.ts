@@ -12,10 +12,12 @@ export interface Shares extends TankShares {
 	/** Change of the factor per unit of the cart's ratio. */
 	cart: number;
 	seamDf: number;
+	/** From grain that came through while the log held nothing. */
+	unrecorded: number;
 }
 
-/** Variance of a linear combination f of the state by source. */
-export function sharesOf(solved: Solved, f: Float64Array): Shares {
+/** Variance of a linear combination f of the state by source; `u_unrecorded` is in its units. */
+export function sharesOf(solved: Solved, f: Float64Array, u_unrecorded: number): Shares {
 	const shares = tankShares(solved.tape, solved.scatter, f);
 	const { cart } = shares;
 	const u = solved.chain.scales.u_ratio;
@@ -26,6 +28,7 @@ export function sharesOf(solved: Solved, f: Float64Array): Shares {
 		scale: shares.scale + (slip ? cart : 0),
 		cart: u > 0 && !slip ? Math.sqrt(cart) / u : 0,
 		seamDf: Math.min(...solved.play.relations.filter((r) => r.cause === 'seam').map((r) => r.df)),
+		unrecorded: u_unrecorded ** 2,
 	};
 }
 
@@ -55,5 +58,5 @@ export function spreadOf(
 ): { u: number; half: number; df: number } {
 	const ref = referenceParts(reference);
 	const scale = { u: shares.cart * ref.u, df: ref.df, half: shares.cart * ref.half };
-	return spread(shares, { fill, scatterDf, seamDf: shares.seamDf, scale, seed });
+	return spread(shares, { fill: fill + shares.unrecorded, scatterDf, seamDf: shares.seamDf, scale, seed });
 }

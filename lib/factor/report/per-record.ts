@@ -1,4 +1,4 @@
-import type { Factor } from '../../model/index.ts';
+import { type Factor, MONITOR, unrecordedShares } from '../../model/index.ts';
 import { basisAt, size } from '../form/shape.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve-weights.ts';
@@ -9,6 +9,8 @@ export interface Level {
 	value: number;
 	/** Added to the factor from the coefficients, so that the records add up to the mass brought in. */
 	shift: number;
+	/** Relative standard uncertainty from grain that came through while the log held nothing. */
+	u_unrecorded_rel: number;
 }
 
 /** Factors and their relative standard uncertainties, one value per record. */
@@ -18,7 +20,7 @@ export interface PerRecord {
 }
 
 /**
- * Writes the factor of every record of combine c and its relative uncertainty (coefficients, scale, slow error) into `to`. The
+ * Writes the factor of every record of combine c and its relative uncertainty (coefficients, scale, slow error, unrecorded grain) into `to`. The
  * records follow the factor's form and add up to the mass brought in.
  *
  * @param pinned - the whole field's factor where it was set by hand, else NaN
@@ -36,6 +38,7 @@ export function levelOf(
 	const first = at.factor[c]!;
 	const order = solved.time.orders[c]!;
 	const n = tape.n;
+	const u_unrecorded_rel = MONITOR.unrecorded * unrecordedShares(records, account)[c]!;
 	let mass = 0;
 	let sum = 0;
 	for (const i of order) {
@@ -47,7 +50,7 @@ export function levelOf(
 			for (let k = 0; k < p; k++) variance += basis[j]! * basis[k]! * tape.P[(first + j) * n + first + k]!;
 		}
 		factor[i] = value;
-		u_rel[i] = Math.sqrt(Math.max(0, variance) / value ** 2 + solved.scatter.sigma ** 2);
+		u_rel[i] = Math.sqrt(Math.max(0, variance) / value ** 2 + solved.scatter.sigma ** 2 + u_unrecorded_rel ** 2);
 		mass += account.account_kg[i]!;
 		sum += account.account_kg[i]! * value;
 	}
@@ -55,7 +58,7 @@ export function levelOf(
 	const value = Number.isFinite(pinned) ? pinned : found;
 	const shift = mass > 0 ? value - sum / mass : 0;
 	for (const i of order) factor[i]! += shift;
-	return { value, shift };
+	return { value, shift, u_unrecorded_rel };
 }
 
 /** Covariance of the log factors, the reference included; the error of a shared cart scale cancels in a ratio. */

@@ -57,13 +57,21 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 		return none;
 	}
 	const { value } = level;
+	const u_unrecorded = value * level.u_unrecorded_rel;
 	const M = time.account_kg[c]!;
-	const field = sharesOf(solved, M > 0 ? vector(tape.n, [[at.brought[c]!, 1 / M]]) : ofBasis(solved, c, [1]));
+	const mean = M > 0 ? vector(tape.n, [[at.brought[c]!, 1 / M]]) : ofBasis(solved, c, [1]);
+	const field = sharesOf(solved, mean, u_unrecorded);
 	const spread = spreadOf(field, 0, solved.scatterDf, reference, 1 + c);
 	const last = basisAt(shape, Infinity, shape.flow_kg_s);
 	const nextValue = last.reduce((s, v, j) => s + v * tape.x[at.factor[c]! + j]!, level.shift);
 	const oneFill = nextValue ** 2 * (scatter.sigmaMean ** 2 * fillShare(solved, c) + scatter.whiteMean ** 2);
-	const next = spreadOf(sharesOf(solved, ofBasis(solved, c, last)), oneFill, solved.scatterDf, reference, 101 + c);
+	const next = spreadOf(
+		sharesOf(solved, ofBasis(solved, c, last), u_unrecorded),
+		oneFill,
+		solved.scatterDf,
+		reference,
+		101 + c,
+	);
 	const ref = referenceParts(reference);
 	const byCart = involved.some((w) => match.weighings[w]!.byCart) || source === 'seams';
 	const common = byCart ? Math.max(0.95 * ref.half, ref.u > 0 ? tQuantile(0.975, ref.df) * ref.u : 0) : 0;

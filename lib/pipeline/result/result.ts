@@ -1,4 +1,11 @@
-import { type Flag, MASS_FAULT, type Note, type Result, type RunSoFar, type SetAside } from '../../model/index.ts';
+import {
+	type Flag,
+	type Note,
+	type Result,
+	type RunSoFar,
+	type SetAside,
+	unrecordedShares,
+} from '../../model/index.ts';
 import { moistureGaps, moistureSlips, statedReference, truckLoads } from '../../reference/index.ts';
 import { AS_RECORDED, FLAG_WORDS } from '../../units/index.ts';
 import { resultCombine } from './combines.ts';
@@ -87,17 +94,6 @@ const LEAST_KEPT = 0.5;
 /** A share of a combine's grain that came through unrecorded that is told. */
 const UNRECORDED = 0.005;
 
-/** Share of each combine's grain that came through while its log held nothing. */
-function unrecorded({ field: { records }, account }: RunSoFar): number[] {
-	const [missed, all] = [records.combines.map(() => 0), records.combines.map(() => 0)];
-	for (let i = 0; i < records.n; i++) {
-		all[records.combine[i]!]! += account.account_kg[i]!;
-		if (account.fault[i] !== MASS_FAULT.unrecorded) continue;
-		missed[records.combine[i]!]! += account.account_kg[i]! - account.monitor_kg[i]!;
-	}
-	return all.map((kg, c) => missed[c]! / kg);
-}
-
 /** A share of a combine's ground without a count of its grain that is told. */
 const UNCOUNTED = 0.02;
 
@@ -129,7 +125,7 @@ function notes(run: RunSoFar, trucks: number): Note[] {
 			`Combine ${field.records.combines[c]}: on ${Math.round(100 * share)}% of the ground it cut, its log has no flow or no seconds per record. No grain is counted there, so the field’s weight may be too low.`,
 		);
 	});
-	unrecorded(run).forEach((share, c) => {
+	unrecordedShares(field.records, run.account).forEach((share, c) => {
 		if (!(share > UNRECORDED)) return;
 		caution(
 			`Combine ${field.records.combines[c]}: ${(100 * share).toFixed(1)}% of its grain came through while its log held nothing, most while the header was up. That much follows from the ground cut within the header-to-sensor delay and the yield before; it is counted at the ends of passes and left off the map.`,

@@ -6,7 +6,16 @@ import { repeatsNeeded } from '../../../lib/stats/index.ts';
 import { exactReference } from '../../match/hand.ts';
 
 const tickets: Reference = { ...exactReference, u_rel: 0.005, u_certified_rel: 0.003, df: 4 };
-const none = { cart: 0, scale: 0, readings: 0, rests: 0, slow: 0, seam: 0, curve: 0 } as unknown as Shares;
+const none = {
+	cart: 0,
+	scale: 0,
+	readings: 0,
+	rests: 0,
+	slow: 0,
+	seam: 0,
+	curve: 0,
+	unrecorded: 0,
+} as unknown as Shares;
 const lines = (shares: Partial<Shares>, reference = tickets, value = 1) =>
 	budgetOf({ ...none, ...shares }, value, reference, null, 15).map((l) => [l.name, l.u_rel]);
 const near = (x: number) => expect.closeTo(x, 9);
@@ -28,6 +37,7 @@ describe('the budget of a factor', () => {
 		['scale', 'cart scale, unchecked or changed'],
 		['readings', 'readings of the cart scale'],
 		['rests', 'grain left in the tank, and timing'],
+		['unrecorded', 'grain not recorded'],
 		['slow', 'share not weighed'],
 		['seam', 'seams'],
 		['curve', 'pattern of the factor'],

@@ -29,12 +29,12 @@ const f = (...by: number[]) => Float64Array.from(by);
 
 describe('shares of a variance', () => {
 	it('by source; the cart’s as a sensitivity to its ratio', () => {
-		expect(sharesOf(solved(), f(1, 2))).toMatchObject({ rests: near(36), cart: near(2 / 0.5), scale: 0 });
+		expect(sharesOf(solved(), f(1, 2), 0)).toMatchObject({ rests: near(36), cart: near(2 / 0.5), scale: 0 });
 	});
 	it('where the scale changed, its variance is of its own, and nothing is the ratio’s', () => {
 		const step = { cart: { ...NO_SLIP, kind: 'step' } };
-		expect(sharesOf(solved(step), f(1, 0))).toMatchObject({ cart: 0, scale: near(4) });
-		expect(sharesOf(solved({ chain: { scales: { u_ratio: 0 } } }), f(1, 0))).toMatchObject({ cart: 0, scale: 0 });
+		expect(sharesOf(solved(step), f(1, 0), 0)).toMatchObject({ cart: 0, scale: near(4) });
+		expect(sharesOf(solved({ chain: { scales: { u_ratio: 0 } } }), f(1, 0), 0)).toMatchObject({ cart: 0, scale: 0 });
 	});
 	it('seams have the fewest degrees of freedom of any', () => {
 		const relations = [
@@ -42,8 +42,8 @@ describe('shares of a variance', () => {
 			{ cause: 'seam', df: 5 },
 			{ cause: 'curve', df: 2 },
 		];
-		expect(sharesOf(solved({ play: { relations } }), f(1, 0)).seamDf).toBe(5);
-		expect(sharesOf(solved(), f(1, 0)).seamDf).toBe(Infinity);
+		expect(sharesOf(solved({ play: { relations } }), f(1, 0), 0).seamDf).toBe(5);
+		expect(sharesOf(solved(), f(1, 0), 0).seamDf).toBe(Infinity);
 	});
 });
 
@@ -67,7 +67,7 @@ it('a fill’s mean slow error: less, the longer it took to fill', () => {
 });
 
 it('a factor’s interval takes the cart’s ratio by its sensitivity', () => {
-	const shares = { ...sharesOf(solved(), f(1, 0)), rests: 0 };
+	const shares = { ...sharesOf(solved(), f(1, 0), 0), rests: 0 };
 	const reference = { ...exactReference, u_rel: 0.01, df: 0, interval: [1 - 0.0196, 1 + 0.0196] as [number, number] };
 	const { u, half } = spreadOf(shares, 0, 9, reference, 1);
 	expect(u).toBeCloseTo(4 * 0.01, 9);

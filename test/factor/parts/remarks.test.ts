@@ -159,8 +159,9 @@ describe('remarks on the factors', () => {
 });
 
 describe('factors by record', () => {
-	const records = { time_s: Float64Array.of(0, 10, 20, 30) };
-	const account = { account_kg: Float64Array.of(1, 3, 5, 7) };
+	const records = { time_s: Float64Array.of(0, 10, 20, 30), combine: Uint8Array.of(0, 0, 0, 1), combines: ['A', 'B'] };
+	const account_kg = Float64Array.of(1, 3, 5, 7);
+	const account = { account_kg, monitor_kg: account_kg, fault: new Uint8Array(4) };
 	const input = { records, account } as unknown as FactorInput;
 	/** A trend about 10 s: 2 + 0.1 × (t − 10)/10, over records 0, 1 and 2; the mass brought in is the third quantity. */
 	const solved = {
@@ -199,7 +200,7 @@ describe('factors by record', () => {
 
 	it('are the level’s where nothing came in', () => {
 		const none = { ...solved, time: { orders: [new Int32Array(0)], account_kg: [0] } } as unknown as Solved;
-		expect(levelOf(input, none, 0, blank())).toEqual({ value: 2, shift: 0 });
+		expect(levelOf(input, none, 0, blank())).toEqual({ value: 2, shift: 0, u_unrecorded_rel: 0 });
 	});
 
 	it('covary by the mass brought in, relative to their values', () => {

@@ -5,7 +5,7 @@ import { fillShare, sharesOf, spreadOf } from '../../../lib/factor/report/interv
 import { levelOf } from '../../../lib/factor/report/per-record.ts';
 import { factorOf } from '../../../lib/factor/report/writeup.ts';
 import { solveWeights } from '../../../lib/factor/solve-weights.ts';
-import { CART, MONITOR, silent } from '../../../lib/model/index.ts';
+import { CART, MASS_FAULT, MONITOR, silent } from '../../../lib/model/index.ts';
 import { repeatsNeeded } from '../../../lib/stats/index.ts';
 import { meanVariance } from '../../../lib/tank/index.ts';
 import { type Made, make } from '../make.ts';
@@ -16,7 +16,7 @@ function written(made: Made, more: Partial<FactorInput> = {}) {
 	const solved = solveWeights(input, silent, new Map())[0]!;
 	const to = { factor: new Float64Array(made.records.n), u_rel: new Float64Array(made.records.n) };
 	const level = levelOf(input, solved, 0, to);
-	return { factor: factorOf(input, solved, 0, level), solved, level, of: to.factor, made };
+	return { factor: factorOf(input, solved, 0, level), solved, level, of: to.factor, u_rel: to.u_rel, made };
 }
 
 /** Made anew for each test: mutation testing counts what a test itself runs. */
@@ -32,6 +32,21 @@ describe('a factor as it is written', () => {
 		expect(middle(factor.interval)).toBeCloseTo(factor.value, 12);
 		expect(middle(factor.next_interval)).toBeCloseTo(level.shift + solved.tape.x[solved.at.factor[0]!]!, 12);
 		expect(factor.tried).toBe(solved.choices[0]!.tried);
+	});
+
+	it('is no better known than the grain that came through unrecorded', () => {
+		const [plain, made] = [make({ seed: 1, factor: () => 0.95 }), make({ seed: 1, factor: () => 0.95 })];
+		// A tenth of the grain of all records that are marked: a tenth of all.
+		made.account = { ...made.account, fault: made.account.fault.slice().fill(MASS_FAULT.unrecorded) };
+		made.account.monitor_kg = made.account.account_kg.map((kg) => 0.9 * kg);
+		const [before, after] = [written(plain), written(made)];
+		const u = 0.1 * MONITOR.unrecorded;
+		expect(after.factor.value).toBeCloseTo(before.factor.value, 4);
+		expect(after.factor.u_rel).toBeCloseTo(Math.hypot(before.factor.u_rel, u), 4);
+		expect(width(after.factor.next_interval)).toBeGreaterThan(width(before.factor.next_interval));
+		expect(after.u_rel[0]).toBeCloseTo(Math.hypot(before.u_rel[0]!, u), 4);
+		expect(after.factor.budget.find((l) => l.name === 'grain not recorded')?.u_rel).toBeCloseTo(u, 9);
+		expect(before.factor.budget.some((l) => l.name === 'grain not recorded')).toBe(false);
 	});
 
 	it('is within ±1 % or wants as many dumps as their scatter makes it', () => {
@@ -159,7 +174,7 @@ describe('a factor as it is written', () => {
 		f[at.factor[0]!] = 1;
 		const value = level.shift + tape.x[at.factor[0]!]!;
 		const own = value ** 2 * (scatter.sigmaMean ** 2 * share + scatter.whiteMean ** 2);
-		const { half } = spreadOf(sharesOf(solved, f), own, scatterDf, made.reference, 101);
+		const { half } = spreadOf(sharesOf(solved, f, 0), own, scatterDf, made.reference, 101);
 		expect(width(factor.next_interval) / 2).toBeCloseTo(half, 12);
 		expect(Math.hypot(...factor.budget.map((l) => l.u_rel))).toBeCloseTo(factor.u_rel, 7);
 	});
