@@ -35,7 +35,7 @@ export function afterFactors(match: Match, factors: Decisions): Match {
 		if (!u) continue;
 		touched.add(i);
 		if (unloadings[i + 1]?.combine === u.combine) touched.add(i + 1);
-		Object.assign(u, { rest_kg: 0, u_rest_kg: TANK.clinging_kg, restPrior_kg: 0, u_restPrior_kg: TANK.clinging_kg });
+		Object.assign(u, { rest_kg: 0, u_rest_kg: TANK.clinging_kg });
 	}
 	for (const fate of fates) {
 		if (fate.status !== 'joined' || !fate.unloadings.some((i) => touched.has(i))) continue;

@@ -3,7 +3,6 @@ import { align } from './beam/align.ts';
 import type { Hypothesis } from './beam/hypothesis.ts';
 import { attribute } from './outcome/attribute.ts';
 import type { Emptying } from './outcome/emptying.ts';
-import { type Smoothed, smoothRests } from './outcome/smooth.ts';
 import { emptyings } from './outcome/unloadings.ts';
 import { emptyTable, type Problem } from './problem/problem.ts';
 
@@ -12,7 +11,7 @@ const WIDTH = 24;
 /** Largest standard uncertainty of the clock used in the search, seconds: beyond it the time does not identify a run of the auger. */
 const VAGUE_S = 120;
 
-/** The best hypothesis at one offset of the clock, with its unloadings and smoothed state. */
+/** The best hypothesis at one offset of the clock, with its unloadings and factors. */
 export interface BestHypothesis {
 	/** All hypotheses that were kept to the end, cheapest first. */
 	all: Hypothesis[];
@@ -20,7 +19,9 @@ export interface BestHypothesis {
 	list: Emptying[];
 	/** One per combine: grain was in its tank at the start. */
 	starts: boolean[];
-	smooth: Smoothed;
+	/** Factors by all weights, one per combine, and their standard uncertainties. */
+	factor: number[];
+	u_factor: number[];
 }
 
 /** Finds the best hypothesis at an offset whose standard uncertainty is `clock_s`, seconds. */
@@ -32,8 +33,10 @@ export function bestAtOffset(problem: Problem, records: Records, offset_s: numbe
 	const starts = startsWithGrain(hypothesis);
 	const list = emptyings(problem, records, hypothesis);
 	attribute(problem, list, offset_s);
-	const smooth = smoothRests(problem, list, starts);
-	return { all, hypothesis, list, starts, smooth };
+	const { n, x, P } = hypothesis.belief;
+	const factor = problem.flows.map((_, c) => x[c]!);
+	const u_factor = problem.flows.map((_, c) => Math.sqrt(P[c * n + c]!));
+	return { all, hypothesis, list, starts, factor, u_factor };
 }
 
 /** Finds the combines with grain in the tank at the start of a hypothesis. */

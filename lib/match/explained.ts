@@ -59,7 +59,7 @@ export function explain(
 		return [main, ...others.map((offset_s) => clockAt(main, offset_s))].map((offset) => {
 			const solved = bestAtOffset(s, input.records, offset.at_s, offset.clock.u_s);
 			const own = Number.isFinite(offset.clock.offset_s) ? offsetCost(offset.at_s) : 0;
-			const { factor, u_factor } = solved.smooth;
+			const { factor, u_factor } = solved;
 			const weighed = priceWeighed(s.observations.length, weighedShare(s.observations, s.flows, factor, u_factor));
 			// The search follows an unlikely factor step by step, by grain left in tanks, and sees too little of how unlikely it is.
 			const unlikely = factor.reduce((sum, k) => sum + ((k - 1) / MONITOR.factor) ** 2 / 2, 0);
@@ -97,7 +97,7 @@ function searchedIn({ records, account, track, book, plan, reference, seams }: M
 export function refineExplanation(first: Explained): Explained {
 	const { input, ratio, solved } = first;
 	const problem = { ...first.problem };
-	problem.priors = learn(problem, solved.hypothesis, solved.list, solved.smooth);
+	problem.priors = learn(problem, solved);
 	if (ratio) problem.priors.ratios = [ratio];
 	const { at_s, clock } = first.offset;
 	const better = clock.source === 'estimated' ? betterClock(problem, solved, first.offset) : null;

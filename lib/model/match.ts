@@ -52,15 +52,12 @@ export interface Unloading {
 	account_kg: number;
 	/** Uncertainty of that mass from the time of the boundary: flow × u_s when grain keeps coming. */
 	u_account_kg: number;
-	/** Grain left in the tank after it, reference mass: best estimate and standard uncertainty. */
-	rest_kg: number;
-	u_rest_kg: number;
 	/**
-	 * The prior of `rest_kg`, before any weight is used, for a solver that uses the weights itself.
+	 * Grain left in the tank after it, before any weight is used, reference mass: mean and standard uncertainty.
 	 * Emptied: 0 with a small uncertainty; not emptied or not known: a broad one.
 	 */
-	restPrior_kg?: number;
-	u_restPrior_kg?: number;
+	rest_kg: number;
+	u_rest_kg: number;
 	/** Index into LoadBook.dumps, or −1: weighed by a ticket or not at all. */
 	dump: number;
 	/** Index into LoadBook.tickets when dumped straight into a truck, or −1. */
@@ -128,10 +125,8 @@ export interface Match {
 	/** One per dump of the load book, in its order. */
 	fates: DumpFate[];
 	weighings: Weighing[];
-	/** Grain in each combine's tank at the log's start: mean, u; and at its end. Reference mass. */
+	/** Grain in each combine's tank at the log's start, before any weight is used, reference mass: mean and standard uncertainty. */
 	start_kg: { kg: number; u_kg: number }[];
-	/** The priors of `start_kg`, before any weight is used (see `Unloading.restPrior_kg`). */
-	startPrior_kg?: { kg: number; u_kg: number }[];
 	/** Rough factors at the end of the alignment, by combine; NaN where nothing was weighed. */
 	factors: number[];
 	/** Effective number of independent weights, by combine. */

@@ -9,7 +9,7 @@ function misread(made: Made, stayed: readonly number[], aside: readonly number[]
 	const { match, book } = made;
 	match.unloadings.forEach((u, i) => {
 		const rests = stayed.includes(i);
-		Object.assign(u, { restPrior_kg: rests ? 2400 : 0, u_restPrior_kg: rests ? 2400 : 30 });
+		Object.assign(u, { rest_kg: rests ? 2400 : 0, u_rest_kg: rests ? 2400 : 30 });
 	});
 	match.fates = match.unloadings.map(
 		(u, i): DumpFate => ({
@@ -63,7 +63,7 @@ describe('a step of −10 % that the alignment took for grain left in the tank',
 		expect(after.weighings.every((w) => w.used)).toBe(true);
 		expect(after.fates.some((f) => f.status === 'aside')).toBe(false);
 		expect(after.fates[8]!.reason).toMatch(/factor changed/);
-		expect(after.unloadings[8]!.restPrior_kg).toBe(0);
+		expect(after.unloadings[8]!.rest_kg).toBe(0);
 	});
 });
 

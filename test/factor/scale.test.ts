@@ -79,7 +79,7 @@ test('one weight of a tank that held no one knows what: no wider than what is kn
 	];
 	made.match.weighings = [made.match.weighings[a]!, made.match.weighings[b]!];
 	const [u] = made.match.weighings[1]!.unloadings as [number];
-	Object.assign(made.match.unloadings[u]!, { restPrior_kg: 2500, u_restPrior_kg: 2500 });
+	Object.assign(made.match.unloadings[u]!, { rest_kg: 2500, u_rest_kg: 2500 });
 	const half = (f: { interval: [number, number]; value: number }) => (f.interval[1] - f.interval[0]) / 2 / f.value;
 	const alone = solve(made).factors;
 	expect(half(alone[0]!)).toBeLessThan(0.07);

@@ -178,20 +178,18 @@ export function likelihood(chain: Chain, play: Play): number {
 	return run(chain, play, at, new Belief(at.n));
 }
 
-/** Grain left in tanks as it was before any weight was used, where the match has it, so that each weight is used once. */
+/** Grain left in tanks before any weight is used. */
 export function restsOf(match: Match, rough: readonly number[]): Rests {
 	const n = match.unloadings.length;
 	const rests: Rests = { kg: new Float64Array(n + rough.length), u_kg: new Float64Array(n + rough.length) };
 	match.unloadings.forEach((u, i) => {
-		const prior = Number.isFinite(u.u_restPrior_kg);
 		const k = Number.isFinite(rough[u.combine]!) ? rough[u.combine]! : 1;
-		const u_kg = (prior ? u.u_restPrior_kg! : u.u_rest_kg) || 0;
-		rests.kg[i] = (prior ? u.restPrior_kg : u.rest_kg) || 0;
+		rests.kg[i] = u.rest_kg || 0;
 		// An error in the time of unloading moves mass from one fill to the next, as grain left in the tank does.
-		rests.u_kg[i] = Math.hypot(Math.max(TANK.clinging_kg, u_kg), k * (u.u_account_kg || 0));
+		rests.u_kg[i] = Math.hypot(Math.max(TANK.clinging_kg, u.u_rest_kg || 0), k * (u.u_account_kg || 0));
 	});
 	rough.forEach((_, c) => {
-		const s = (match.startPrior_kg ?? match.start_kg)[c];
+		const s = match.start_kg[c];
 		rests.kg[n + c] = Number.isFinite(s?.kg) ? s!.kg : 0;
 		rests.u_kg[n + c] = Number.isFinite(s?.u_kg) ? s!.u_kg : 0;
 	});

@@ -83,12 +83,15 @@ export interface Hypothesis {
 	endings: readonly Ending[];
 }
 
-/** The assignments of a hypothesis, in the order of the observations. */
-export function assignmentsOf(hypothesis: Hypothesis): Assignment[] {
-	const list: Assignment[] = [];
-	for (let r: Hypothesis | null = hypothesis; r; r = r.parent) if (r.assignment) list.push(r.assignment);
+/** A hypothesis up to each of its assignments, in the order of the observations. */
+export function historyOf(hypothesis: Hypothesis): (Hypothesis & { assignment: Assignment })[] {
+	const list: (Hypothesis & { assignment: Assignment })[] = [];
+	for (let r: Hypothesis | null = hypothesis; r?.assignment; r = r.parent) list.push(r as (typeof list)[number]);
 	return list.reverse();
 }
+
+/** The assignments of a hypothesis, in the order of the observations. */
+export const assignmentsOf = (hypothesis: Hypothesis): Assignment[] => historyOf(hypothesis).map((h) => h.assignment);
 
 /** Cost of a hypothesis up to each of n dumps; infinite at those that it does not reach. */
 export function costsOf(hypothesis: Hypothesis | undefined, n: number): Float64Array {

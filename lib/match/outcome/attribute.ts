@@ -17,11 +17,13 @@ export function attribute(problem: Problem, list: readonly Emptying[], offset_s:
 		for (const e of list) {
 			if (e.assignment || e.deduced >= 0 || (deduced.combine >= 0 && deduced.combine !== e.combine)) continue;
 			if (!couldBe(deduced, offset_s, e.end_s)) continue;
-			const miss = Math.abs((e.fill_kg * factorOf(problem, e.combine)) / deduced.kg - 1);
+			const miss = Math.abs((e.account_kg * factorOf(problem, e.combine)) / deduced.kg - 1);
 			if (miss < least) [best, least] = [e, miss];
 		}
 		if (!best) return;
 		best.deduced = p;
+		best.deduced_kg = deduced.kg;
+		best.ticket = deduced.ticket;
 		best.unweighed = deducedReason(deduced);
 	});
 }

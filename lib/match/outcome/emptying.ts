@@ -1,91 +1,91 @@
 /** One emptying of a tank: by a dump, by a run of the auger, or inferred from mass. */
-import { TANK } from '../../model/index.ts';
+import { TANK, type Unloading } from '../../model/index.ts';
 import type { Assignment, Insert, Part } from '../beam/hypothesis.ts';
-import { flowAround, massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
+import { massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 
-/** One unloading of a tank in a hypothesis; masses are the monitor's, kg. */
-export interface Emptying {
-	combine: number;
-	start_s: number;
-	end_s: number;
-	u_s: number;
-	/** Monitor mass at its end, and the monitor's mass since the previous one. */
+/** One unloading of a tank in a hypothesis. */
+export interface Emptying extends Unloading {
+	/** Monitor mass at its end, kg. */
 	mass_kg: number;
-	fill_kg: number;
-	/** Half-open range of the combine's records in order of time. */
-	from: number;
-	to: number;
-	/** Flow into the tank at its end. */
-	flow_kg_s: number;
 	/** Its assignment; null where no dump row belongs to it. */
 	assignment: Assignment | null;
 	/** Index into Problem.deduced; −1 = none. */
 	deduced: number;
-	/** Why it has no weight; null where it has one. */
-	unweighed: string | null;
-	/** Prior of the grain left in the tank: mean and standard uncertainty. */
-	prior_kg: number;
-	u_prior_kg: number;
-	/** Standard uncertainty of mass from that of the end: flow × time. */
-	u_flow_kg: number;
 	/** Grain is left in the tank. */
 	rests: boolean;
+	/** What is left by the weights up to this one, reference kg. */
+	left_kg: number;
 	/** Its end follows from mass, not from a signal or the clock. */
 	loose: boolean;
 }
 
-/** The emptying of a dump. */
-export function dumped(problem: Problem, assignment: Assignment, { combine: c, place, rests }: Part): Emptying {
+/** An emptying of which nothing is known yet; its range of records and its mass follow from its end. */
+const BLANK: Omit<Emptying, 'combine' | 'start_s' | 'end_s' | 'u_s' | 'mass_kg' | 'u_rest_kg'> = {
+	fill: '',
+	from: 0,
+	to: 0,
+	account_kg: 0,
+	u_account_kg: 0,
+	rest_kg: 0,
+	dump: -1,
+	ticket: -1,
+	unweighed: null,
+	deduced_kg: Number.NaN,
+	assignment: null,
+	deduced: -1,
+	rests: false,
+	left_kg: 0,
+	loose: false,
+};
+
+/** The emptying of a dump, after which the tank held `level_kg`. */
+export function dumped(
+	problem: Problem,
+	assignment: Assignment,
+	{ combine: c, place, rests }: Part,
+	level_kg: number,
+): Emptying {
 	const observation = problem.observations[assignment.observation]!;
 	const run = place.run >= 0 ? problem.runs[c]!.list[place.run] : undefined;
-	const tank = problem.tank_kg[c]!;
+	const some = TANK.restShare * problem.tank_kg[c]!;
 	const kg = observation.kg / assignment.parts.length;
-	const flow = flowAround(problem.flows[c]!, place.end_s);
 	return {
+		...BLANK,
 		combine: c,
 		start_s: run ? run.start_s : place.end_s - 5 - kg / TANK.unloading_kg_s,
 		end_s: place.end_s,
 		u_s: run ? 3 : observation.sigma_s,
 		mass_kg: place.mass_kg,
-		fill_kg: 0,
-		from: 0,
-		to: 0,
-		flow_kg_s: flow,
+		u_account_kg: Math.sqrt(Math.max(0, place.slack - TANK.clinging_kg ** 2)) / factorOf(problem, c),
+		rest_kg: rests ? some : 0,
+		u_rest_kg: rests ? some : TANK.clinging_kg,
+		dump: observation.dump,
 		assignment,
-		deduced: -1,
-		unweighed: null,
-		prior_kg: rests ? TANK.restShare * tank : 0,
-		u_prior_kg: rests ? TANK.restShare * tank : TANK.clinging_kg,
-		u_flow_kg: Math.sqrt(Math.max(0, place.slack - TANK.clinging_kg ** 2)),
 		rests,
+		left_kg: Math.max(0, level_kg),
 		loose: !Number.isFinite(observation.time_s) && !run,
 	};
 }
 
 /** An emptying by a run of the auger. */
-export function byRun(problem: Problem, c: number, insert: Insert, reason: string): Emptying {
+export function byRun(problem: Problem, c: number, { run: r, rests }: Insert, unweighed: string): Emptying {
 	const some = TANK.restShare * problem.tank_kg[c]!;
-	const run = problem.runs[c]!.list[insert.run]!;
+	const run = problem.runs[c]!.list[r]!;
 	return {
+		...BLANK,
 		combine: c,
 		start_s: run.start_s,
 		end_s: run.end_s,
 		u_s: 3,
 		mass_kg: run.endMass_kg,
-		fill_kg: 0,
-		from: 0,
-		to: 0,
-		flow_kg_s: run.flow_kg_s,
-		assignment: null,
-		deduced: -1,
-		unweighed: reason,
-		prior_kg: insert.rests ? some : 0,
+		u_account_kg: (run.flow_kg_s * 4) / factorOf(problem, c),
+		rest_kg: rests ? some : 0,
 		// Wider than after a dump, since nobody noted that it was emptied.
-		u_prior_kg: insert.rests ? some : Math.hypot(TANK.clinging_kg, 0.02 * problem.fill_kg),
-		u_flow_kg: run.flow_kg_s * 4,
-		rests: insert.rests,
-		loose: false,
+		u_rest_kg: rests ? some : Math.hypot(TANK.clinging_kg, 0.02 * problem.fill_kg),
+		unweighed,
+		rests,
+		left_kg: some,
 	};
 }
 
@@ -95,25 +95,16 @@ export function loose(
 	c: number,
 	{ end_s, reason, mass_kg }: { end_s: number; reason: string; mass_kg: number },
 ): Emptying {
-	const f = problem.flows[c]!;
 	return {
+		...BLANK,
 		combine: c,
 		start_s: end_s - 90,
 		end_s,
 		u_s: 180,
-		mass_kg: massAt(f, end_s),
-		fill_kg: 0,
-		from: 0,
-		to: 0,
-		flow_kg_s: flowAround(f, end_s),
-		assignment: null,
-		deduced: -1,
-		unweighed: reason,
-		prior_kg: 0,
+		mass_kg: massAt(problem.flows[c]!, end_s),
 		// Its end was inferred from the weights, so it must not constrain the factor.
-		u_prior_kg: Math.max(0.3 * problem.fill_kg, 0.3 * mass_kg),
-		u_flow_kg: 0,
-		rests: false,
+		u_rest_kg: Math.max(0.3 * problem.fill_kg, 0.3 * mass_kg),
+		unweighed: reason,
 		loose: true,
 	};
 }

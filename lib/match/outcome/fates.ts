@@ -87,19 +87,21 @@ function setStatus(
 	own: readonly number[],
 ): void {
 	const { records, plan, book } = input;
-	const { list, smooth, starts } = solved;
+	const { list, starts, factor } = solved;
 	const observation = problem.observations[assignment.observation]!;
 	const reasons: string[] = [];
 	for (const i of own) {
 		const e = list[i]!;
 		const before = list[i - 1];
 		const first = !before || before.combine !== e.combine;
+		// What it arrived with, its first weight shows.
+		const came_kg = Math.max(0, observation.kg / own.length + e.left_kg - factor[e.combine]! * e.account_kg);
 		const reason = joinedReason(
 			records.combines[e.combine]!,
 			first
-				? { rests: starts[e.combine] === true, kg: smooth.start_kg[e.combine]!.kg, start: true }
-				: { rests: before.rests, kg: smooth.rest_kg[i - 1]!, start: false },
-			{ rests: e.rests, kg: smooth.rest_kg[i]!, noted: observation.emptied === 0 },
+				? { rests: starts[e.combine] === true, kg: came_kg, start: true }
+				: { rests: before.rests, kg: before.left_kg, start: false },
+			{ rests: e.rests, kg: e.left_kg, noted: observation.emptied === 0 },
 		);
 		if (reason !== null) reasons.push(reason);
 	}

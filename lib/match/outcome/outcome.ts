@@ -13,7 +13,7 @@ import { weighings } from './weighings.ts';
 /** Makes a `Match` from an explanation, in the terms of the files as given. */
 export function matchOf(explained: Explained, given: MatchInput): Match {
 	const { problem, offset, solved, input, supposed } = explained;
-	const { list, smooth, starts } = solved;
+	const { list, starts, factor, u_factor } = solved;
 	const { book, records } = input;
 	// Fates and weighings add to both.
 	const notes = [...explained.notes];
@@ -26,38 +26,25 @@ export function matchOf(explained: Explained, given: MatchInput): Match {
 		cautions.push(`Uncertain match: ${ids.join(', ')}. Another match fits almost as well.`);
 	}
 	const names = fillNames(list, records);
-	const unloadings: Unloading[] = list.map((e, i) => ({
-		combine: e.combine,
-		fill: names[i]!,
-		start_s: e.start_s,
-		end_s: e.end_s,
-		u_s: e.u_s,
-		from: e.from,
-		to: e.to,
-		account_kg: e.fill_kg,
-		u_account_kg: e.u_flow_kg / problem.priors.factor[e.combine]!,
-		rest_kg: smooth.rest_kg[i]!,
-		u_rest_kg: smooth.u_rest_kg[i]!,
-		restPrior_kg: e.prior_kg,
-		u_restPrior_kg: e.u_prior_kg,
-		dump: e.assignment ? problem.observations[e.assignment.observation]!.dump : -1,
-		ticket: e.deduced >= 0 ? problem.deduced[e.deduced]!.ticket : -1,
-		// Without dumps there is one caution instead of a list of every fill.
-		unweighed: e.assignment || book.dumps.length === 0 ? null : e.unweighed,
-		deduced_kg: e.deduced >= 0 ? problem.deduced[e.deduced]!.kg : Number.NaN,
-	}));
+	const unloadings: Unloading[] = list.map(
+		({ mass_kg, assignment, deduced, rests, left_kg, loose, ...unloading }, i) => ({
+			...unloading,
+			fill: names[i]!,
+			// Without dumps there is one caution instead of a list of every fill.
+			unweighed: assignment || book.dumps.length === 0 ? null : unloading.unweighed,
+		}),
+	);
 	const match: Match = {
 		clock: offset.clock,
 		unloadings,
 		fates: fates(e, doubtful, unloadings),
 		weighings: weighings(e),
-		start_kg: smooth.start_kg,
-		startPrior_kg: starts.map((some, c) => {
+		start_kg: starts.map((some, c) => {
 			const kg = COSTS.startShare * problem.tank_kg[c]!;
 			return some ? { kg, u_kg: kg } : { kg: 0, u_kg: TANK.clinging_kg };
 		}),
 		// An estimate only where the weights determine the factor better than its prior.
-		factors: smooth.factor.map((k, c) => (smooth.u_factor[c]! < 0.8 * MONITOR.factor ? k : Number.NaN)),
+		factors: factor.map((k, c) => (u_factor[c]! < 0.8 * MONITOR.factor ? k : Number.NaN)),
 		independent: independent(problem, list),
 		clockFit: offset.tried,
 		notes,
@@ -99,10 +86,11 @@ function independent(problem: Problem, list: readonly Emptying[]): number[] {
 		list.forEach((e, i) => {
 			if (e.combine !== c || !e.assignment || e.assignment.kind === 'outlier') return;
 			const before = list[i - 1];
-			const u0 = before && before.combine === c ? before.u_prior_kg : 0;
+			const u0 = before && before.combine === c ? before.u_rest_kg : 0;
 			// Relative to a fill's own scatter.
 			const scatter = (problem.priors.fill * problem.fill_kg) ** 2;
-			n += scatter / (scatter + (u0 * u0 + e.u_prior_kg ** 2 + e.u_flow_kg ** 2) / 2) / e.assignment.parts.length;
+			const u_kg = Math.hypot(u0, e.u_rest_kg, problem.priors.factor[c]! * e.u_account_kg);
+			n += scatter / (scatter + u_kg ** 2 / 2) / e.assignment.parts.length;
 		});
 		return n;
 	});

@@ -31,7 +31,7 @@ function same(a: Explained, b: Explained): boolean {
 			.filter((x) => x.assignment)
 			.map(
 				(x) =>
-					`${x.assignment!.observation}:${x.combine}:${Math.round(x.mass_kg / 200)}:${Math.round(x.fill_kg / 200)}:${x.rests}`,
+					`${x.assignment!.observation}:${x.combine}:${Math.round(x.mass_kg / 200)}:${Math.round(x.account_kg / 200)}:${x.rests}`,
 			)
 			.join();
 	return key(a) === key(b);

@@ -1,7 +1,7 @@
 import type { FieldPlan, Records, Reference, Weighing } from '../../model/index.ts';
 import { massInBoth } from '../../units/index.ts';
+import type { BestHypothesis } from '../best-at-offset.ts';
 import type { Problem } from '../problem/problem.ts';
-import type { Smoothed } from './smooth.ts';
 
 /** A total that differs from the other weights by more standard uncertainties than this is not used. */
 const BEYOND = 3;
@@ -36,17 +36,17 @@ export function totalBeside(
 	records: Records,
 	reference: Reference,
 	problem: Problem,
-	smooth: Smoothed,
+	{ factor, u_factor }: BestHypothesis,
 ): { weighing: Weighing | null; caution: string | null } {
 	if (!plan.total) return { weighing: null, caution: null };
 	const weighing = certified(plan.total.wet_kg, plan.total.u_rel * plan.total.wet_kg);
-	const known = problem.flows.every((f, c) => f.total_kg === 0 || smooth.u_factor[c]! < 0.05);
+	const known = problem.flows.every((f, c) => f.total_kg === 0 || u_factor[c]! < 0.05);
 	if (problem.observations.length === 0 || !known) return { weighing, caution: null };
 	let mass = 0;
 	let spread = 0;
 	problem.flows.forEach((f, c) => {
-		mass += smooth.factor[c]! * f.total_kg;
-		spread += smooth.u_factor[c]! * f.total_kg;
+		mass += factor[c]! * f.total_kg;
+		spread += u_factor[c]! * f.total_kg;
 	});
 	const off = plan.total.wet_kg / mass - 1;
 	const u = Math.hypot(plan.total.u_rel, spread / mass, reference.u_rel, UNWEIGHED_U * (1 - problem.priors.weighed));

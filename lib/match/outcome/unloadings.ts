@@ -1,6 +1,6 @@
 import type { Records } from '../../model/index.ts';
 import { massInBoth } from '../../units/index.ts';
-import { type Assignment, assignmentsOf, type Hypothesis, type Insert, type Part } from '../beam/hypothesis.ts';
+import { type Assignment, type Hypothesis, historyOf, type Insert, type Part } from '../beam/hypothesis.ts';
 import { recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 import { byRun, dumped, type Emptying, factorOf, loose, standingNear } from './emptying.ts';
@@ -11,13 +11,13 @@ const LEFT_SHARE = 0.35;
 
 /** Lists every emptying of every tank in a hypothesis, by combine, then in order of time. */
 export function emptyings(problem: Problem, records: Records, hypothesis: Hypothesis): Emptying[] {
-	const assignments = assignmentsOf(hypothesis);
+	const history = historyOf(hypothesis);
 	const list: Emptying[] = [];
 	for (let c = 0; c < problem.flows.length; c++) {
 		const own: Emptying[] = [];
 		let last = 0;
 		let lastTime = problem.flows[c]!.start_s;
-		for (const assignment of assignments) {
+		for (const { assignment, belief } of history) {
 			if (assignment.kind === 'repeat' || assignment.kind === 'foreign') continue;
 			const part = assignment.parts.find((p) => p.combine === c);
 			if (!part) continue;
@@ -30,7 +30,7 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 					lastTime = more[more.length - 1]?.end_s ?? lastTime;
 				}
 			}
-			own.push(dumped(problem, assignment, part));
+			own.push(dumped(problem, assignment, part, belief.x[problem.flows.length + c]!));
 			last = place.mass_kg;
 			lastTime = place.end_s;
 		}
@@ -41,7 +41,7 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 			// Its time is unknown, and a combine that is done is emptied, so it is taken to end with the log.
 			final.end_s = problem.flows[c]!.end_s;
 			final.mass_kg = problem.flows[c]!.total_kg;
-			final.u_flow_kg = 0.03 * problem.fill_kg;
+			final.u_account_kg = (0.03 * problem.fill_kg) / factorOf(problem, c);
 		} else if (ending) own.push(...endings(problem, hypothesis, c, last, ending.inserts));
 		list.push(...measured(problem, c, own));
 	}
@@ -140,7 +140,7 @@ function measured(problem: Problem, c: number, list: Emptying[]): Emptying[] {
 	for (const e of list) {
 		e.from = from;
 		e.to = Math.max(from, recordsUntil(f, e.end_s));
-		e.fill_kg = f.sum_kg[e.to]! - f.sum_kg[e.from]!;
+		e.account_kg = f.sum_kg[e.to]! - f.sum_kg[e.from]!;
 		from = e.to;
 	}
 	return list;

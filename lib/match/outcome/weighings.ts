@@ -1,8 +1,8 @@
 /** Every weight as an equation. */
 import { type LoadBook, stepsByCart, type Weighing } from '../../model/index.ts';
+import { groupBy } from '../../stats/index.ts';
 import type { Explained } from '../explained.ts';
 import { grossBefore, grossVariance } from '../problem/observations.ts';
-import { weights } from './smooth.ts';
 import { certified, totalBeside } from './total.ts';
 
 /** Lists every weight as an equation, with the gross readings that it shares with its neighbors; adds to the explanation's cautions. */
@@ -11,20 +11,21 @@ export function weighings({ problem, input, solved, cautions }: Explained): Weig
 	const readings = grossReadings(book);
 	const gross = grossBefore(book);
 	const result: Weighing[] = [];
-	for (const w of weights(problem, solved.list)) {
-		if (w.observation < 0) {
-			const deduced = problem.deduced[w.deduced]!;
-			// A weight deduced from the cart's level is a difference of weights that are listed already.
-			if (deduced.ticket < 0) continue;
-			result.push(certified(deduced.kg, Math.sqrt(deduced.variance), deduced.ticket, w.emptyings));
-			continue;
-		}
-		const observation = problem.observations[w.observation]!;
+	const { list } = solved;
+	// A weight deduced from the cart's level is a difference of weights that are listed anyway.
+	list.forEach(({ deduced, ticket }, i) => {
+		if (ticket < 0) return;
+		const { kg, variance } = problem.deduced[deduced]!;
+		result.push(certified(kg, Math.sqrt(variance), ticket, [i]));
+	});
+	const weighed = [...list.keys()].filter((i) => list[i]!.assignment);
+	for (const [assignment, unloadings] of groupBy(weighed, (i) => list[i]!.assignment!)) {
+		const observation = problem.observations[assignment.observation]!;
 		const d = book.dumps[observation.dump]!;
 		const before = gross[observation.dump]!;
 		const own = d.u_kg > 0;
 		result.push({
-			kind: w.emptyings.length > 1 ? 'mixed' : 'dump',
+			kind: unloadings.length > 1 ? 'mixed' : 'dump',
 			dumps: [observation.dump],
 			ticket: -1,
 			weight_kg: d.weight_kg,
@@ -38,11 +39,11 @@ export function weighings({ problem, input, solved, cautions }: Explained): Weig
 						Math.sqrt(grossVariance(before + d.weight_kg, d.scale, plan)),
 					],
 			byCart: true,
-			unloadings: w.emptyings,
-			used: w.accepted,
+			unloadings,
+			used: assignment.kind !== 'outlier',
 		});
 	}
-	const total = totalBeside(plan, records, reference, problem, solved.smooth);
+	const total = totalBeside(plan, records, reference, problem, solved);
 	if (total.weighing) result.push(total.weighing);
 	if (total.caution) cautions.push(total.caution);
 	return result;

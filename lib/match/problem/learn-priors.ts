@@ -1,15 +1,15 @@
 import { mad, median } from '../../stats/index.ts';
 import { assignmentsOf, type Hypothesis, isAccepted } from '../beam/hypothesis.ts';
+import type { BestHypothesis } from '../best-at-offset.ts';
 import type { Emptying } from '../outcome/emptying.ts';
-import type { Smoothed } from '../outcome/smooth.ts';
 import { stoodShare } from './mass.ts';
 import { type Priors, type Problem, priceUnweighed, weighedShare } from './problem.ts';
 
 /** Estimates the priors of the next round from the result of one. */
-export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly Emptying[], smooth: Smoothed): Priors {
+export function learn(problem: Problem, { hypothesis, list, factor, u_factor: found }: BestHypothesis): Priors {
 	const old = problem.priors;
 	// Wider than estimated, since the next round uses the same weights again.
-	const u_factor = smooth.u_factor.map((u) => Math.min(0.12, Math.max(0.01, 2.5 * u)));
+	const u_factor = found.map((u) => Math.min(0.12, Math.max(0.01, 2.5 * u)));
 	let emptied = 0;
 	let standing = 0;
 	let dumps = 0;
@@ -33,14 +33,16 @@ export function learn(problem: Problem, hypothesis: Hypothesis, list: readonly E
 	list.forEach((e, i) => {
 		const before = list[i - 1];
 		const clean = before ? before.combine === e.combine && !before.rests && !before.loose : false;
-		if (e.assignment?.kind === 'normal' && clean && !e.rests && !e.loose) scatter.push(smooth.miss[i]!);
+		if (e.assignment?.kind !== 'normal' || !clean || e.rests || e.loose) return;
+		const { kg } = problem.observations[e.assignment.observation]!;
+		scatter.push(kg / (factor[e.combine]! * e.account_kg) - 1);
 	});
 	return {
 		...old,
-		factor: smooth.factor,
+		factor,
 		u_factor,
 		ratios: [],
-		...priceUnweighed(weighedShare(accepted, problem.flows, smooth.factor, u_factor)),
+		...priceUnweighed(weighedShare(accepted, problem.flows, factor, u_factor)),
 		// With a prior of ten unloadings whose signals were right.
 		augerMissed: -Math.log((missed + 0.1) / (signalled + 10)),
 		augerFalse: -Math.log((idle + 0.1) / (runs + 10)),

@@ -26,8 +26,6 @@ export function inGivenUnits(solved: Match, factors: Factors, records: Records, 
 		x.rest_kg /= u;
 		x.u_rest_kg /= u;
 		x.deduced_kg /= u;
-		if (x.restPrior_kg !== undefined) x.restPrior_kg /= u;
-		if (x.u_restPrior_kg !== undefined) x.u_restPrior_kg /= u;
 	}
 	for (const w of match.weighings) {
 		w.weight_kg /= u;
@@ -35,7 +33,7 @@ export function inGivenUnits(solved: Match, factors: Factors, records: Records, 
 		w.u_reading_kg /= u;
 		w.u_gross_kg = [w.u_gross_kg[0] / u, w.u_gross_kg[1] / u];
 	}
-	for (const s of [...match.start_kg, ...(match.startPrior_kg ?? [])]) {
+	for (const s of match.start_kg) {
 		s.kg /= u;
 		s.u_kg /= u;
 	}

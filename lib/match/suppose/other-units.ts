@@ -130,8 +130,8 @@ function weightsOfOne(plain: Explained, unit: Unit, combine: number, own: readon
 			for (const u of match.unloadings) {
 				if (u.combine !== combine) continue;
 				u.account_kg /= size;
-				for (const key of ['rest_kg', 'u_rest_kg', 'restPrior_kg', 'u_restPrior_kg'] as const)
-					if (u[key] !== undefined) u[key] /= size;
+				u.rest_kg /= size;
+				u.u_rest_kg /= size;
 			}
 			for (const w of match.weighings) {
 				if (!w.dumps.some((d) => own.includes(d))) continue;

@@ -41,7 +41,7 @@ export function overRatios(e: Explained): Explained[] {
 				const cost = e.cost - solved.hypothesis.cost + here.hypothesis.cost + density;
 				return { ...e, ratio, solved: here, cost };
 			};
-			const { factor } = solved.smooth;
+			const { factor } = solved;
 			const { mean, sd, cost } = summary(outward(Math.log(factor[b]! / factor[a]!), (log) => at(log).cost));
 			for (const [side, weight] of [
 				[-1, 1 / 6],

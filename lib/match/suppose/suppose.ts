@@ -41,7 +41,7 @@ export function strained(plain: Explained): boolean {
 		return a.kind === 'foreign' || a.kind === 'outlier' || mislabeled;
 	}).length;
 	if (odd >= Math.max(2, 0.1 * n)) return true;
-	if (solved.smooth.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
+	if (solved.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
 	if (shortages(plain.input.book).length > 0) return true;
 	if (problem.flows.some((_, c) => jumpOf(plain.input, c))) return true;
 	// An error may begin within the day.

@@ -27,7 +27,7 @@ function field({ off = () => 0, broad = [], aside = [], noted = [], change, ...r
 	const { match, book } = made;
 	match.unloadings.forEach((u, i) => {
 		const unknown = broad.includes(i);
-		Object.assign(u, { restPrior_kg: unknown ? 2400 : 0, u_restPrior_kg: unknown ? 2400 : 30 });
+		Object.assign(u, { rest_kg: unknown ? 2400 : 0, u_rest_kg: unknown ? 2400 : 30 });
 	});
 	match.weighings.forEach((w, i) => {
 		w.reference_kg *= 1 + off(i);

@@ -111,7 +111,7 @@ describe('ratios of two factors where weights alone tell', () => {
 		expect(share[0]).toBeCloseTo(1 / 4, 9);
 		expect(share[2]).toBeCloseTo(1 / 4, 9);
 		for (const e of list) {
-			const { factor } = e.solved.smooth;
+			const { factor } = e.solved;
 			expect(Math.log(factor[1]! / factor[0]!)).toBeCloseTo(Math.log(e.ratio!.ratio), 1);
 		}
 	});

@@ -27,10 +27,8 @@ function solved(weight_kg: number, supposed: Account, scale: Float64Array | null
 				from,
 				to: from + 500,
 				account_kg: half(combine, from),
-				rest_kg: 300,
-				u_rest_kg: 100,
-				restPrior_kg: 200,
-				u_restPrior_kg: 150,
+				rest_kg: 200,
+				u_rest_kg: 150,
 				deduced_kg: 900,
 			})),
 		),
@@ -38,7 +36,6 @@ function solved(weight_kg: number, supposed: Account, scale: Float64Array | null
 			{ ...({} as Match['weighings'][0]), weight_kg: 4000, reference_kg: 4200, u_reading_kg: 20, u_gross_kg: [10, 30] },
 		],
 		start_kg: [0, 1].map(() => ({ kg: 50, u_kg: 40 })),
-		startPrior_kg: [0, 1].map(() => ({ kg: 70, u_kg: 60 })),
 		...more,
 	});
 }
@@ -63,9 +60,7 @@ describe('a match under pounds in place of kilograms', () => {
 	it('has its masses in the weights’ own unit', () => {
 		const lb = (kg: number) => kg / POUND_KG;
 		for (const u of match.unloadings) {
-			expect([u.rest_kg, u.u_rest_kg, u.restPrior_kg, u.u_restPrior_kg, u.deduced_kg]).toEqual(
-				[300, 100, 200, 150, 900].map(lb),
-			);
+			expect([u.rest_kg, u.u_rest_kg, u.deduced_kg]).toEqual([200, 150, 900].map(lb));
 			// What the monitors recorded is not in that unit.
 			expect(u.account_kg).toBe(u.combine === 0 ? 4000 : 2500);
 		}
@@ -76,7 +71,6 @@ describe('a match under pounds in place of kilograms', () => {
 			u_gross_kg: [lb(10), lb(30)],
 		});
 		expect(match.start_kg[0]).toEqual({ kg: lb(50), u_kg: lb(40) });
-		expect(match.startPrior_kg![1]).toEqual({ kg: lb(70), u_kg: lb(60) });
 		expect(match.under).toBeUndefined();
 	});
 

@@ -65,8 +65,8 @@ const rest = (i: number) => (i === 7 ? 2000 : 0);
 describe('what one round of a match teaches the next', () => {
 	const rows = cart(records, 0, true, rest).map((r) => r.dump);
 	const problem = problemOf(records, bookOf(rows));
-	const { hypothesis, list, smooth } = bestAtOffset(problem, records, 0, 10);
-	const priors = learn(problem, hypothesis, list, smooth);
+	const all = bestAtOffset(problem, records, 0, 10);
+	const priors = learn(problem, all);
 
 	it('counts tanks emptied, with as much as three usual dumps know', () => {
 		expect(priors.emptied).toBeCloseTo((18 + 1.6) / (19 + 3), 9);
@@ -95,11 +95,11 @@ describe('what one round of a match teaches the next', () => {
 		const few = problemOf(records, bookOf(rows.slice(0, 3)));
 		few.priors.ratios = [{ a: 0, b: 1, ratio: 0.9, u: 0.1 }];
 		const best = bestAtOffset(few, records, 0, 10);
-		const learned = learn(few, best.hypothesis, best.list, best.smooth);
-		const { factor, u_factor } = best.smooth;
+		const learned = learn(few, best);
+		const { factor, u_factor } = best;
 		expect(learned).toMatchObject({ factor, u_factor: u_factor.map((u) => 2.5 * u), ratios: [] });
 		// Where many weights agree, no narrower than 1 %.
-		expect(smooth.u_factor[0]).toBeLessThan(0.01 / 2.5);
+		expect(all.u_factor[0]).toBeLessThan(0.01 / 2.5);
 		expect(priors.u_factor[0]).toBe(0.01);
 	});
 
@@ -108,7 +108,7 @@ describe('what one round of a match teaches the next', () => {
 		expect(priors.unweighed).toBe(5);
 		const half = problemOf(records, bookOf(rows.filter((_, i) => i < 6)));
 		const best = bestAtOffset(half, records, 0, 10);
-		const learned = learn(half, best.hypothesis, best.list, best.smooth);
+		const learned = learn(half, best);
 		const kg = rows.slice(0, 6).reduce((sum, d) => sum + d.weight_kg, 0);
 		const cut = half.flows.reduce(
 			(sum, f, c) => sum + f.total_kg * learned.factor[c]! * (1 - 2 * learned.u_factor[c]!),
@@ -125,16 +125,16 @@ describe('what one round of a match teaches the next', () => {
 			const off = rows.map((d, i) => ({ ...d, weight_kg: d.weight_kg * (i % 4 < 2 ? 1 + share : 1 - share) }));
 			const scattered = problemOf(records, bookOf(off));
 			const wide = bestAtOffset(scattered, records, 0, 10);
-			return learn(scattered, wide.hypothesis, wide.list, wide.smooth).fill;
+			return learn(scattered, wide).fill;
 		};
-		// × 1.4826 as of a normal distribution, less what rests in the tanks explain.
+		// × 1.4826 as of a normal distribution.
 		const share = by(0.02) / (1.4826 * 0.02);
 		expect(share).toBeGreaterThan(0.6);
 		expect(share).toBeLessThan(1.1);
 		expect(by(0.03) / by(0.015)).toBeCloseTo(2, 1);
 		const few = problemOf(records, bookOf(rows.slice(0, 5)));
 		const best = bestAtOffset(few, records, 0, 10);
-		expect(learn(few, best.hypothesis, best.list, best.smooth).fill).toBe(few.priors.fill);
+		expect(learn(few, best).fill).toBe(few.priors.fill);
 	});
 });
 

@@ -142,8 +142,8 @@ describe('weights that cart or ticket tell', () => {
 	/** Unloadings without a dump: of A at its runs, of B at 1,600 s; each of what was cut since the last. */
 	function attributed(deduced: Deduced[], offset_s = 0, change: (list: Emptying[]) => void = () => {}) {
 		const list = [
-			...ENDS.map((_, run) => ({ ...byRun(problem, 0, { run, rests: false }, 'not weighed'), fill_kg: 6400 })),
-			{ ...loose(problem, 1, { end_s: NOON + 1600, reason: 'not weighed', mass_kg: 12_800 }), fill_kg: 12_800 },
+			...ENDS.map((_, run) => ({ ...byRun(problem, 0, { run, rests: false }, 'not weighed'), account_kg: 6400 })),
+			{ ...loose(problem, 1, { end_s: NOON + 1600, reason: 'not weighed', mass_kg: 12_800 }), account_kg: 12_800 },
 		];
 		change(list);
 		attribute({ ...problem, deduced }, list, offset_s);
@@ -161,7 +161,7 @@ describe('weights that cart or ticket tell', () => {
 	it('go to the nearest weight, in reference mass', () => {
 		// A's 6,400 kg × 1.1 are 7,040; B's 6,700 × 1 are nearer to 6,650, and by the monitor to 7,000 as well.
 		const like = (list: Emptying[]) => {
-			list[3]!.fill_kg = 6700;
+			list[3]!.account_kg = 6700;
 		};
 		expect(attributed([told({ kg: 7000 })], 0, like)).toEqual([-1, 0, -1, -1]);
 		expect(attributed([told({ kg: 6650 })], 0, like)).toEqual([-1, -1, -1, 0]);
@@ -190,7 +190,7 @@ describe('weights that cart or ticket tell', () => {
 	});
 
 	it('are said', () => {
-		const list = [byRun(problem, 0, { run: 1, rests: false }, 'not weighed')].map((e) => ({ ...e, fill_kg: 6400 }));
+		const list = [byRun(problem, 0, { run: 1, rests: false }, 'not weighed')].map((e) => ({ ...e, account_kg: 6400 }));
 		attribute({ ...problem, deduced: [told()] }, list, 0);
 		expect(list[0]!.unweighed).toBe(deducedReason(told()));
 	});

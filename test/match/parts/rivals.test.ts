@@ -3,11 +3,11 @@ import type { Explained } from '../../../lib/match/explained.ts';
 import { remaining } from '../../../lib/match/outcome/rivals.ts';
 
 /** An explanation of one dump by a fill of this mass. */
-const explained = (cost: number, fill_kg: number, unit = false): Explained =>
+const explained = (cost: number, account_kg: number, unit = false): Explained =>
 	({
 		cost,
 		supposed: unit ? { caution: 'pounds', unit: true } : null,
-		solved: { list: [{ assignment: { observation: 0 }, combine: 0, mass_kg: 0, fill_kg, rests: false }] },
+		solved: { list: [{ assignment: { observation: 0 }, combine: 0, mass_kg: 0, account_kg, rests: false }] },
 	}) as unknown as Explained;
 
 it('explanations that remain have probabilities by their costs, and equal ones count once', () => {
