@@ -3,7 +3,6 @@ import type { Decisions } from './after.ts';
 import type { FactorInput } from './input.ts';
 import { mixed } from './mix-hypotheses.ts';
 import { calibrationAdvice } from './report/advice.ts';
-import { adviceOverAll } from './report/advice-over-all.ts';
 import { alternativeCautions } from './report/alternative-cautions.ts';
 import { covarianceOf, type Level, levelOf, type PerRecord } from './report/per-record.ts';
 import { remarks } from './report/remarks.ts';
@@ -15,7 +14,6 @@ export { type Flows, flowsOf } from './flows.ts';
 export { showsCurve } from './form/curve.ts';
 export type { FactorInput } from './input.ts';
 export { mixed } from './mix-hypotheses.ts';
-export { adviceOverAll } from './report/advice-over-all.ts';
 
 /**
  * Estimates the factors of all combines from all weights together, and the factor of every record.
@@ -44,8 +42,7 @@ export function solveFactors(
 		factors: under(input, solved, evidence[i]!, pinned),
 	}));
 	progress.step('factors', 1);
-	const all =
-		others.length > 0 ? adviceOverAll(best!.factors, mixed(best!.factors, others), records.combines) : best!.factors;
+	const all = mixed(best!.factors, others, records.combines);
 	return {
 		...all,
 		cautions: [...(all.cautions ?? []), ...alternativeCautions(input, hypotheses)],
@@ -82,7 +79,8 @@ function under(input: FactorInput, solved: Solved, evidence: Solved, pinned: Rea
 }
 
 /** What follows from a hypothesis for weights and tanks. */
-export function decisionsOf(match: Match, { aside, reinstated, emptiedAfterAll }: Solved): Decisions {
+export function decisionsOf(match: Match, { interpretation, reinstated, emptiedAfterAll }: Solved): Decisions {
+	const { aside } = interpretation.outliers;
 	return { aside, reinstated: reinstated.map((w) => match.weighings[w]!.dumps[0]!), emptiedAfterAll };
 }
 

@@ -1,5 +1,6 @@
 import type { Factor, Factors } from '../model/index.ts';
 import { mixtureInterval } from '../stats/index.ts';
+import { adviceOverAll } from './report/advice-over-all.ts';
 
 /** Factors that differ by less than this many of their standard uncertainties count as equal. */
 const SAME = 0.25;
@@ -18,8 +19,14 @@ const near = (value: number, best: number): boolean => Math.abs(Math.log(value /
  * uncertainties and intervals over all.
  *
  * @param others - with their probabilities; the best one has the remainder to 1
+ * @param names - of the combines, for advice
  */
-export function mixed(best: Factors, others: readonly { weight: number; factors: Factors }[]): Factors {
+export function mixed(
+	best: Factors,
+	others: readonly { weight: number; factors: Factors }[],
+	names: readonly string[],
+): Factors {
+	if (others.length === 0) return best;
 	const parts = [{ weight: 1 - others.reduce((sum, o) => sum + o.weight, 0), factors: best }, ...others];
 	const factor = best.factor.slice();
 	const u_rel = best.u_rel.slice();
@@ -31,7 +38,7 @@ export function mixed(best: Factors, others: readonly { weight: number; factors:
 			(p) => Math.abs(Math.log(p.f.value / f.value)) < SAME * f.u_rel && p.f.u_rel < 1.3 * f.u_rel,
 		);
 		if (f.source === null || own.length < 2 || same) return f;
-		return mixture(f, own);
+		return adviceOverAll(f, mixture(f, own), names[c]!);
 	});
 	if (factors.every((f, c) => f === best.factors[c])) return best;
 	const sum = parts.reduce((total, p) => total + p.weight, 0);

@@ -1,42 +1,26 @@
 import { MONITOR, type Progress, TANK } from '../model/index.ts';
 import { type Layout, PRIOR_DF, type Scatter, type Tape, USUAL_SCATTER } from '../tank/index.ts';
-import type { CartForm } from './chain/cart-form.ts';
 import type { Chain } from './chain/chain.ts';
 import { type Play, taped } from './chain/play.ts';
 import { scatterOf } from './chain/scatter.ts';
-import type { Timeline } from './chain/timeline.ts';
 import { twoScales } from './chain/two-scales.ts';
-import { type Coverage, coverageOf } from './coverage.ts';
-import type { Choice } from './form/choose.ts';
-import { CONSTANT, type Shape } from './form/shape.ts';
-import type { FlowSlope } from './form/slopes.ts';
+import { coverageOf } from './coverage.ts';
+import { CONSTANT } from './form/shape.ts';
 import { type Hypothesis, hypothesesOf } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
 import { interpretationsOf, judge, withOutliers } from './interpretations.ts';
 import { chained, constants, type Premises, playOf, premisesOf } from './premises.ts';
-import { type SeamChange, type SeamSeries, seamSeries, withSeamChange } from './seamchange.ts';
+import { type SeamSeries, seamSeries, withSeamChange } from './seamchange.ts';
 
 /** The chain of all that was weighed, solved under one hypothesis: the source of the factors and of all that is reported of them. */
-export interface Solved {
-	time: Timeline;
+export interface Solved extends Premises, Hypothesis {
+	/** Without the outliers. */
 	chain: Chain;
 	play: Play;
 	at: Layout;
 	tape: Tape;
 	scatter: Scatter;
 	scatterDf: number;
-	shapes: Shape[];
-	choices: (Choice | null)[];
-	slopes: FlowSlope[];
-	coverage: Coverage;
-	rough: number[];
-	flow: Float64Array;
-	aside: { weighing: number; reason: string }[];
-	/** Probability of the hypothesis, and its error of the cart's scale. */
-	weight: number;
-	cart: CartForm;
-	/** What the seams show of its one change of a factor. */
-	bySeams: SeamChange | null;
 	/** Weighings that the match set aside and this hypothesis uses. */
 	reinstated: number[];
 	/** Unloadings after which the match has grain left in the tank, and this hypothesis a change of the factor instead. */
@@ -80,10 +64,10 @@ function seriesOf({ input, coverage, forms, pinned }: Premises): SeamSeries[] {
 
 /** Solves the chain without its outliers, first to estimate the sizes of errors, then with these. */
 function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter): Solved {
-	const { input, time, flows, rough, rest, noted, coverage } = premises;
+	const { input, rough, rest, noted, coverage } = premises;
 	const { match, jumps } = input;
-	const { interpretation, shapes, cart, weight, bySeams } = hypothesis;
-	const { chain: whole, outliers, choices, reconsidered, reinstated } = interpretation;
+	const { interpretation, shapes, cart, bySeams } = hypothesis;
+	const { chain: whole, outliers, reconsidered, reinstated } = interpretation;
 	const bad = new Set(outliers.aside.map((a) => a.weighing));
 	const chain =
 		bad.size === 0
@@ -101,23 +85,16 @@ function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter):
 	const { at, tape } = taped(chain, play);
 	const coefficients = shapes.reduce((s, f, c) => s + (coverage.any[c]! > 0 ? 1 + Number(f !== CONSTANT) : 0), 0);
 	return {
-		time,
+		...premises,
+		...hypothesis,
+		cart: moved,
 		chain,
 		play,
 		at,
 		tape,
 		scatter,
 		scatterDf: Math.max(0, chain.order.length - coefficients) + PRIOR_DF,
-		shapes,
-		choices,
-		slopes: flows.slopes,
 		coverage: coverageOf(match, chain.order, jumps, rough.length),
-		rough,
-		flow: flows.flow,
-		aside: outliers.aside,
-		weight,
-		bySeams,
-		cart: moved,
 		reinstated: reinstated.filter((w) => !bad.has(w)),
 		emptiedAfterAll: match.unloadings.flatMap((u, i) =>
 			reconsidered.includes(u.combine) && !noted.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],

@@ -1,5 +1,4 @@
 import {
-	adviceOverAll,
 	afterFactors,
 	decisionsOf,
 	type Evidence,
@@ -52,7 +51,9 @@ export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence
 			const second = { ...first, match: withTruckWeights(match, decided, weights) };
 			const again = solveEvidence(second, listen);
 			// A truckload's weight that does not fit either is not used.
-			const fits = again[0]!.aside.every((a) => !match.weighings[a.weighing]!.dumps.some((d) => weights.has(d)));
+			const fits = again[0]!.interpretation.outliers.aside.every(
+				(a) => !match.weighings[a.weighing]!.dumps.some((d) => weights.has(d)),
+			);
 			if (fits) return { weight: c.weight, input: second, evidence: again };
 		}
 		return { weight: c.weight, input: first, evidence };
@@ -74,8 +75,7 @@ export function factorsOf(
 		return { weight: e.weight, factors, match: inGivenUnits(e.input.match, factors, input.records, input.account) };
 	});
 	const left = others.filter((o) => o.weight > LEAST);
-	const factors =
-		left.length > 0 ? adviceOverAll(best!.factors, mixed(best!.factors, left), input.records.combines) : best!.factors;
+	const factors = mixed(best!.factors, left, input.records.combines);
 	return { factors: leveledBySeams({ ...input, match: main }, factors), match: best!.match };
 }
 

@@ -31,9 +31,12 @@ for (const fills of [5, 6, 7, 8, 10, 12, 16, 24, 40]) {
 		const end = made.records.time_s[made.records.n - 1]!;
 		const time_s = start + (end - start) * (0.2 + 0.6 * random.uniform());
 		made.plan.events = [{ time_s, combine: 'A', kind: 'calibrated', note: null }];
-		const [{ choices }] = solveWeights({ ...made, seams: [], jumps: [] }, silent, new Map()) as [Solved, ...Solved[]];
+		const [{ interpretation }] = solveWeights({ ...made, seams: [], jumps: [] }, silent, new Map()) as [
+			Solved,
+			...Solved[],
+		];
 		for (const by of ['searched', 'noted', 'drift'] as const) {
-			const gain = choices[0]!.gains[by];
+			const gain = interpretation.choices[0]!.gains[by];
 			if (gain === undefined) continue;
 			here[by].push(gain);
 			gains[by].push(gain);

@@ -1,13 +1,4 @@
-import {
-	CART,
-	type Dump,
-	type Factor,
-	type FieldPlan,
-	isPlausible,
-	type Match,
-	MONITOR,
-	type Records,
-} from '../../model/index.ts';
+import { CART, type Dump, type Factor, type FieldPlan, isPlausible, type Match, MONITOR } from '../../model/index.ts';
 import { FieldClock, formatSigned, massInBoth, POUND_KG, rangeText } from '../../units/index.ts';
 import { isByTruck } from '../chain/weights.ts';
 
@@ -15,7 +6,6 @@ import { isByTruck } from '../chain/weights.ts';
 export interface AdviceInput {
 	factor: Factor;
 	name: string;
-	records: Records;
 	match: Match;
 	plan: FieldPlan;
 	/** Dumps of the load book, indexed by `Weighing.dumps`. */

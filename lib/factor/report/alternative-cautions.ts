@@ -36,8 +36,8 @@ export function alternativeCautions(input: FactorInput, hypotheses: readonly Sol
 	}
 	const withoutSlip = hypotheses.filter((w) => w.cart.kind === 'none');
 	// A step that the weights show as well has been found by them.
-	const bySeams = hypotheses.flatMap(({ bySeams: s, choices }) =>
-		s && choices[s.combine]?.shape !== s.shape
+	const bySeams = hypotheses.flatMap(({ bySeams: s, interpretation }) =>
+		s && interpretation.choices[s.combine]?.shape !== s.shape
 			? `combine ${input.records.combines[s.combine]} from ${clockOf(input.plan, s.shape.changes_s[0]!)} (by ${(100 * Math.expm1(-s.log)).toFixed(1)}%)`
 			: [],
 	);

@@ -42,7 +42,7 @@ export function levelOf(
 	let mass = 0;
 	let sum = 0;
 	for (const i of order) {
-		const basis = basisAt(shape, records.time_s[i]!, solved.flow[i]!);
+		const basis = basisAt(shape, records.time_s[i]!, solved.flows.flow[i]!);
 		let value = 0;
 		let variance = 0;
 		for (let j = 0; j < p; j++) {

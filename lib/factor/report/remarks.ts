@@ -31,7 +31,7 @@ export function remarks(
 		const pin = input.plan.pins.factors?.[name];
 		if (f.source === 'pinned') cautions.push(pinnedCaution(name, f, pin?.value ?? f.value));
 		else if (pin?.form !== undefined) notes.push(`The pattern of combine ${name}’s factor was set by hand.`);
-		const step = solved.choices[f.combine];
+		const step = solved.interpretation.choices[f.combine];
 		if (f.form === 'step' && step && step.noted) {
 			notes.push(`The factor of combine ${name} changes at the event that was entered.`);
 		}
@@ -118,7 +118,7 @@ function againstSeams(input: FactorInput, solved: Solved, covariance: Float64Arr
 		const at = (c: number) =>
 			meanBasis(input, {
 				time_s: input.records.time_s,
-				flow: solved.flow,
+				flow: solved.flows.flow,
 				shape: solved.shapes[c]!,
 				combine: c,
 				jump: j,

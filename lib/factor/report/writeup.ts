@@ -30,7 +30,7 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 				: kinds.has('total')
 					? ('total' as const)
 					: ('seams' as const);
-	const tried = solved.choices[c]?.tried ?? [];
+	const tried = solved.interpretation.choices[c]?.tried ?? [];
 	const base = {
 		combine: c,
 		form: shape.form,
@@ -176,11 +176,10 @@ function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[
 	return adviceFor({
 		factor,
 		name: input.records.combines[c]!,
-		records: input.records,
 		match: input.match,
 		plan: input.plan,
 		common,
-		noCurve: factor.form === 'flow' ? null : (solved.slopes[c]?.why ?? null),
+		noCurve: factor.form === 'flow' ? null : (solved.flows.slopes[c]?.why ?? null),
 		weighings: own,
 		moisture_pct: [quantileOf(moist, 0.1), quantileOf(moist, 0.9)],
 		dumps: input.book.dumps,

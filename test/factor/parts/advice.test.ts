@@ -12,7 +12,6 @@ function advice(factor: Factor, more: Partial<AdviceInput> = {}): string[] {
 	return adviceFor({
 		factor,
 		name: 'A',
-		records: undefined as never,
 		match: plainMatch({ unloadings, weighings }),
 		plan: plainPlan({ timeZone: 'UTC' }),
 		dumps: weighings.map((_, i) => dump(`D${i + 1}`, i, 0, 6000)),

@@ -44,7 +44,7 @@ function hypothesis(told: Told = {}): Solved {
 		cart: { kind: 'none', at: -1, right: 'first', ...told.cart },
 		weight: told.weight ?? 1,
 		shapes,
-		choices: chosen.map((shape) => ({ shape })),
+		interpretation: { choices: chosen.map((shape) => ({ shape })) },
 		bySeams: told.bySeams ?? null,
 		coverage: { own: told.own ?? [4, 4] },
 		at: { factor: [0, 2], cart: [4, 5, 6, 7, 8] },

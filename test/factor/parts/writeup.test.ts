@@ -31,7 +31,7 @@ describe('a factor as it is written', () => {
 		expect([factor.changes, factor.knots, factor.curve]).toEqual([[], [], []]);
 		expect(middle(factor.interval)).toBeCloseTo(factor.value, 12);
 		expect(middle(factor.next_interval)).toBeCloseTo(level.shift + solved.tape.x[solved.at.factor[0]!]!, 12);
-		expect(factor.tried).toBe(solved.choices[0]!.tried);
+		expect(factor.tried).toBe(solved.interpretation.choices[0]!.tried);
 	});
 
 	it('is no better known than the grain that came through unrecorded', () => {
