@@ -1,6 +1,6 @@
 import { TANK } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
-import { runAfter } from '../problem/auger-runs.ts';
+import { type Runs, runAfter } from '../problem/auger-runs.ts';
 import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
 import { evidence } from '../problem/problem.ts';
 import type { Place } from './hypothesis.ts';
@@ -38,15 +38,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 				if (run.end_s < hypothesis.last_s - 45) continue;
 				const d = run.end_s - t;
 				const density = (0.97 * Math.exp((-d * d) / (2 * sigma * sigma))) / (Math.sqrt(2 * Math.PI) * sigma);
-				list.push({
-					end_s: run.end_s,
-					mass_kg: run.endMass_kg,
-					slack: clinging + (run.flow_kg_s * 4) ** 2,
-					run: r,
-					nextRun: r + 1,
-					cost: table.evidence[i * C + c]! - Math.log(density * 900 + 0.03),
-					skippedTo: r,
-				});
+				list.push(atRun(runs, r, table.evidence[i * C + c]! - Math.log(density * 900 + 0.03)));
 			}
 		}
 		return list;
@@ -57,17 +49,9 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 	if (runs) {
 		const begin = runAfter(runs, from - 30, first);
 		for (let r = begin; r < Math.min(runs.list.length, begin + 5); r++) {
-			const run = runs.list[r]!;
-			if (run.end_s > to) break;
-			list.push({
-				end_s: run.end_s,
-				mass_kg: run.endMass_kg,
-				slack: clinging + (run.flow_kg_s * 4) ** 2,
-				run: r,
-				nextRun: r + 1,
-				cost: evidence(problem, c, observation, run.end_s, false),
-				skippedTo: r,
-			});
+			const { end_s } = runs.list[r]!;
+			if (end_s > to) break;
+			list.push(atRun(runs, r, evidence(problem, c, observation, end_s, false)));
 		}
 	}
 	const { x } = hypothesis.belief;
@@ -85,6 +69,13 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 		skippedTo: next,
 	});
 	return list;
+}
+
+/** The place of run r of the auger: its end, to a few seconds. */
+function atRun(runs: Runs, r: number, cost: number): Place {
+	const { end_s, endMass_kg, flow_kg_s } = runs.list[r]!;
+	const slack = TANK.clinging_kg ** 2 + (flow_kg_s * 4) ** 2;
+	return { end_s, mass_kg: endMass_kg, slack, run: r, nextRun: r + 1, cost, skippedTo: r };
 }
 
 /** The latest unloading of combine c that a mixed weight can hold: its last run of the auger, or a usual time before; null = none. */
@@ -110,7 +101,6 @@ export function mixedPlace(
 			skippedTo: 0,
 		};
 	}
-	const clinging = TANK.clinging_kg ** 2;
 	const first = hypothesis.nextRun[c]!;
 	const next = runs ? runAfter(runs, t + 45, first) : first;
 	const run = runs && next > first ? runs.list[next - 1] : undefined;
@@ -118,16 +108,8 @@ export function mixedPlace(
 		// Runs before the previous weight are not part of this one, so they were not unloadings.
 		const idle = Math.min(next - 1, runAfter(runs, hypothesis.last_s - 45, first)) - first;
 		const earlier = idle * problem.priors.augerFalse + (next - 1 - first - idle) * 0.3;
-		return {
-			end_s: run.end_s,
-			mass_kg: run.endMass_kg,
-			slack: clinging + (run.flow_kg_s * 4) ** 2,
-			run: next - 1,
-			nextRun: next,
-			// Runs since the previous weight are part of this one.
-			cost: earlier,
-			skippedTo: 0,
-		};
+		// Runs since the previous weight are part of this one.
+		return atRun(runs, next - 1, earlier);
 	}
 	// The cart was at this combine some minutes before the weight was taken; which combine was last is unknown.
 	const [before, spread] = problem.wholeLoads ? [150, 200] : [60, 90];
@@ -136,7 +118,7 @@ export function mixedPlace(
 	return {
 		end_s,
 		mass_kg: massAt(f, end_s),
-		slack: clinging + (flowAround(f, end_s, 120) * hypotenuse(spread, observation.sigma_s)) ** 2,
+		slack: TANK.clinging_kg ** 2 + (flowAround(f, end_s, 120) * hypotenuse(spread, observation.sigma_s)) ** 2,
 		run: -1,
 		nextRun: next,
 		cost: runs ? problem.priors.augerMissed : 0,

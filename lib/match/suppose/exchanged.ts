@@ -44,59 +44,54 @@ function exchangedNames(plain: Explained): Supposition[] {
 }
 
 function exchange(
-	{ input }: Explained,
-	names: [string, string],
+	plain: Explained,
+	[a, b]: [string, string],
 	dumps: ReadonlySet<number>,
 	all: boolean,
 	moments: number,
 ): Supposition {
-	const [a, b] = names;
 	const other = (name: string): string => (name === a ? b : name === b ? a : name);
-	const book = {
-		...input.book,
-		dumps: input.book.dumps.map((d, i) => (dumps.has(i) ? { ...d, combines: d.combines.map(other) } : d)),
-	};
-	const first = input.book.dumps[Math.min(...dumps)]!.id;
+	const first = plain.input.book.dumps[Math.min(...dumps)]!.id;
 	const where = all ? 'beside the weights' : `for the weights from dump ${first} on`;
 	return {
-		input: { ...input, book },
+		...renamed(plain, dumps, (names) => names.map(other)),
 		price: all ? ALL : FROM + moments,
 		caution: `The weights fit the logs only with the names of ${a} and ${b} exchanged ${where}. Possible cause: the names were swapped in the cart log or between the two log files. Check them.`,
-		offsets: [],
-		undo(match: Match): void {
-			for (const fate of match.fates) {
-				if (!dumps.has(fate.dump) || fate.status === 'aside') continue;
-				fate.combineSource = 'inferred';
-				addReason(
-					fate,
-					`noted for ${input.book.dumps[fate.dump]!.combines.join('+')}; the names appear to be exchanged`,
-				);
-			}
-		},
 	};
 }
 
 /** The field without the names beside the weights. */
-function withoutNames({ problem, input }: Explained): Supposition[] {
-	const noted = problem.observations.filter((s) => s.noted && !s.sure && s.mixed.length === 0);
-	if (input.records.combines.length < 2 || noted.length < 2) return [];
-	const dumps = new Set(noted.map((s) => s.dump));
-	const unnamed = input.book.dumps.map((d, i) => (dumps.has(i) ? { ...d, combines: [] } : d));
+function withoutNames(plain: Explained): Supposition[] {
+	const noted = plain.problem.observations.filter((s) => s.noted && !s.sure && s.mixed.length === 0);
+	if (plain.input.records.combines.length < 2 || noted.length < 2) return [];
 	return [
 		{
-			input: { ...input, book: { ...input.book, dumps: unnamed } },
+			...renamed(plain, new Set(noted.map((s) => s.dump)), () => []),
 			price: NOTHING,
 			caution:
 				'The weights fit the logs only where the combines noted with them are set aside: perhaps one name was entered for all. Each weight went to the combine that it fits by time and weight. Check the names in the cart log.',
-			offsets: [],
-			undo(match: Match): void {
-				for (const fate of match.fates) {
-					if (!dumps.has(fate.dump) || fate.status === 'aside') continue;
-					const name = input.book.dumps[fate.dump]!.combines.join('+');
-					if (fate.combines.map((c) => input.records.combines[c]).join('+') === name) continue;
-					addReason(fate, `entered for ${name}`);
-				}
-			},
 		},
 	];
+}
+
+/** The field with other names beside some dumps; a dump that goes to another combine than was noted has a reason. */
+function renamed(
+	{ input }: Explained,
+	dumps: ReadonlySet<number>,
+	to: (names: string[]) => string[],
+): Pick<Supposition, 'input' | 'undo'> {
+	const { book, records } = input;
+	const other = book.dumps.map((d, i) => (dumps.has(i) ? { ...d, combines: to(d.combines) } : d));
+	return {
+		input: { ...input, book: { ...book, dumps: other } },
+		undo(match: Match): void {
+			for (const fate of match.fates) {
+				if (!dumps.has(fate.dump) || fate.status === 'aside') continue;
+				const noted = book.dumps[fate.dump]!.combines.join('+');
+				if (fate.combines.map((c) => records.combines[c]).join('+') === noted) continue;
+				fate.combineSource = 'inferred';
+				addReason(fate, `entered for ${noted}; the name appears to be wrong`);
+			}
+		},
+	};
 }

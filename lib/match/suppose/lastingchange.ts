@@ -48,7 +48,6 @@ export function lastingChange(e: Explained): Supposition[] {
 			least: e.cost + h.cost - plain,
 			caution: null,
 			open: `${what} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`,
-			offsets: [],
 			// A clock that was reset moves the observations' times: then it is searched again.
 			...(offset.clock.byDay.length === 0 && { clock: offset }),
 		};

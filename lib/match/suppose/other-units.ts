@@ -54,7 +54,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 	// Weights that no tank holds say nothing of the clock.
 	if (list.length > 0 && !within(usual, DUMP_KG)) {
 		const offsets = clockUnder(plain, list[0]!.input);
-		for (const s of list) s.offsets.push(...offsets);
+		for (const s of list) s.offsets = offsets;
 	}
 	records.combines.forEach((name, c) => {
 		const own = book.dumps.flatMap((d, i) => (d.combines.length === 1 && d.combines[0] === name ? [i] : []));
@@ -106,7 +106,6 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 		unit: true,
 		price: price - problem.observations.length * Math.log(unit.size),
 		caution: `The weights fit the logs only when multiplied by ${ratio(unit.size)}. Possible cause: the weights in column ${column} are in ${unit.name}. Check its unit. The factors are for the weights as written.`,
-		offsets: [],
 		undo(match): void {
 			match.under = { weight_kg: unit.size, account: input.account, scale: null, seams: input.seams, book };
 		},
@@ -125,7 +124,6 @@ function weightsOfOne(plain: Explained, unit: Unit, combine: number, own: readon
 		unit: true,
 		price: WEIGHTS + Math.log(records.combines.length) - own.length * Math.log(size),
 		caution: `The weights of combine ${records.combines[combine]} fit the logs only when multiplied by ${ratio(size)}. Possible cause: they are in ${unit.name} in column ${weightColumn(plan)}. Check their unit. The factors are for the weights as written.`,
-		offsets: [],
 		undo(match, given): void {
 			for (const u of match.unloadings) {
 				if (u.combine !== combine) continue;
@@ -184,7 +182,6 @@ function flowIn({ input }: Explained, unit: Unit, parts: readonly Stretch[], pri
 		unit: true,
 		price: price + (parts.length === 1 ? Math.log(records.combines.length) : 0),
 		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor compensates for it.`,
-		offsets: [],
 		undo(match): void {
 			match.under = { weight_kg: 1, account: scaled, scale, seams, book: input.book };
 		},

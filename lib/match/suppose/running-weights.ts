@@ -1,6 +1,6 @@
 import { added_kg, stepsByCart } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
-import type { Supposition } from './supposition.ts';
+import { type Supposition, useWeights } from './supposition.ts';
 
 /** Prior cost of readings of a filling cart in place of each dump's weight, nats. */
 const RUNNING = 6;
@@ -24,16 +24,14 @@ export function runningWeights({ input }: Explained): Supposition[] {
 	}
 	const onto = dumps.filter((d, i) => d.weight_kg < book.dumps[i]!.weight_kg);
 	if (onto.length < ENOUGH) return [];
+	const supposed = { ...input, book: { ...book, dumps } };
 	return [
 		{
-			input: { ...input, book: { ...book, dumps } },
+			input: supposed,
 			price: RUNNING,
 			caution:
 				"The weights fit the logs only as readings of a cart that fills up, in which each dump is on top of the ones before. The factors use what each dump added. Enter each dump's own weight.",
-			offsets: [],
-			undo(match) {
-				match.supposed_kg = dumps.map((d) => d.weight_kg);
-			},
+			undo: useWeights(supposed),
 		},
 	];
 }

@@ -1,7 +1,7 @@
-import type { Dump, LoadBook, Match, Offload } from '../../model/index.ts';
+import type { Dump, LoadBook, Offload } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
 import { weightColumn } from '../problem/prepare.ts';
-import type { Supposition } from './supposition.ts';
+import { type Supposition, useWeights } from './supposition.ts';
 
 /** Prior cost of a column that slipped by a row, nats: of four to eight ways to slip, each. */
 const SLIPPED = 10;
@@ -42,13 +42,11 @@ function shifted(
 	const dump = input.book.dumps.findIndex((d) => d === without);
 	const aside = new Map(dump < 0 ? [] : [[dump, `its own ${column} seems not to be in the cart log`]]);
 	const [name, way] = [column === 'weight' ? weightColumn(input.plan) : 'time', by > 0 ? 'down' : 'up'];
+	const supposed = { ...input, book, aside };
 	return {
-		input: { ...input, book, aside },
+		input: supposed,
 		price: SLIPPED,
 		caution: `The ${column}s fit the logs only when each is moved ${by > 0 ? 'up' : 'down'} one row. Possible cause: column ${name} of the cart log slipped one row ${way}. The factors use it moved back. Check the cart log.`,
-		offsets: [],
-		undo(match: Match): void {
-			if (column === 'weight') match.supposed_kg = book.dumps.map((d) => d.weight_kg);
-		},
+		undo: useWeights(supposed),
 	};
 }

@@ -11,7 +11,7 @@ import {
 import { massInBoth } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
-import type { Supposition } from './supposition.ts';
+import { type Supposition, useWeights } from './supposition.ts';
 
 /** Prior cost of weights that all lack the same, nats, and what each offload that it explains is worth where tickets bear the offloads out. */
 const SHORT = 5;
@@ -117,13 +117,11 @@ function withShortage(input: MatchInput, found: Shortage, explained: number): Su
 	const dumps = book.dumps.map((d, i) => (short.has(i) ? { ...d, weight_kg: d.weight_kg + found.kg } : d));
 	const which = `${found.of === 'every' ? 'Each dump' : 'The first dump of each cart load'}${since}${until}`;
 	const less = found.kg > 0 ? 'less' : 'more';
+	const supposed = { ...input, book: { ...book, dumps } };
 	return {
-		input: { ...input, book: { ...book, dumps } },
+		input: supposed,
 		price: SHORT + (since || until ? Math.log(parts) : 0) - explained,
 		caution: `${which} weighs about ${massInBoth(Math.abs(found.kg))} ${less} than the cart gave to the trucks. Possible causes: weights saved before the auger stopped, or a zero of the cart's scale that is off. The factors allow for it. Check when weights are saved.`,
-		offsets: [],
-		undo(match) {
-			match.supposed_kg = dumps.map((d) => d.weight_kg);
-		},
+		undo: useWeights(supposed),
 	};
 }

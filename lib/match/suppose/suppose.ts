@@ -56,7 +56,7 @@ export function suppositions(plain: Explained): Supposition[] {
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);
 	return all
-		.map((s) => ({ s, cost: quickSearch(s, plain, [...near, ...s.offsets], costs) }))
+		.map((s) => ({ s, cost: quickSearch(s, plain, [...near, ...(s.offsets ?? [])], costs) }))
 		.filter((o) => o.cost < plain.cost + HOPELESS)
 		.sort((a, b) => a.cost - b.cost)
 		.slice(0, CLOSELY)

@@ -17,11 +17,18 @@ export interface Supposition {
 	/** What is not ruled out where it is another than the best, if the caution does not say it. */
 	open?: string;
 	/** Clock offsets to try, seconds, beside the plain ones. */
-	offsets: number[];
+	offsets?: number[];
 	/** The clock's offset, where the supposed error has nothing to do with it. */
 	clock?: Offset;
 	/** Restates a match under the supposition in the terms of the files as given. */
 	undo(match: Match, given: MatchInput): void;
+}
+
+/** Where the factors use the weights as supposed. */
+export function useWeights({ book }: MatchInput): Supposition['undo'] {
+	return (match) => {
+		match.supposed_kg = book.dumps.map((d) => d.weight_kg);
+	};
 }
 
 /** Two errors in one field: the second was supposed on top of the first. */

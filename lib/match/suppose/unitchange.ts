@@ -3,7 +3,7 @@ import { quantileOf } from '../../stats/index.ts';
 import type { Explained } from '../explained.ts';
 import { weightColumn } from '../problem/prepare.ts';
 import { ratio, type Unit, weightUnits } from './other-units.ts';
-import type { Supposition } from './supposition.ts';
+import { type Supposition, useWeights } from './supposition.ts';
 import { inUnit, withRows } from './weighed-rows.ts';
 
 /** Prior cost of another unit from some dump on, or up to one, nats. */
@@ -61,14 +61,11 @@ function partIn(
 	where: string,
 ): Supposition {
 	const { book, plan } = input;
-	const supposed = withRows(book, part, inUnit(size));
+	const supposed = { ...input, book: withRows(book, part, inUnit(size)) };
 	return {
-		input: { ...input, book: supposed },
+		input: supposed,
 		price: PART - part.filter((s) => s.dump >= 0).length * Math.log(size),
 		caution: `The weights ${where} fit the logs and the neighboring weights only when multiplied by ${ratio(size)}. Possible cause: they are in ${name} in column ${weightColumn(plan)}. The factors use them multiplied by it. Check their unit.`,
-		offsets: [],
-		undo(match) {
-			match.supposed_kg = supposed.dumps.map((d) => d.weight_kg);
-		},
+		undo: useWeights(supposed),
 	};
 }

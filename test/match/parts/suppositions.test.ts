@@ -155,7 +155,7 @@ describe('names exchanged', () => {
 		for (const s of found) expect(s.offsets).toEqual([]);
 		const { right, dumps } = begun(500);
 		for (const s of otherNames(plainOf(inputOf(right, bookOf(dumps)))))
-			expect(Math.abs(s.offsets[0]! - 500)).toBeLessThan(40);
+			expect(Math.abs(s.offsets![0]! - 500)).toBeLessThan(40);
 	});
 
 	it('are told of each dump', () => {
@@ -168,7 +168,7 @@ describe('names exchanged', () => {
 		expect(match.fates.map((f) => f.reason)).toEqual([
 			null,
 			null,
-			...[2, 3, 4].map((i) => `noted for ${own[i]}; the names appear to be exchanged`),
+			...[2, 3, 4].map((i) => `entered for ${own[i]}; the name appears to be wrong`),
 			null,
 		]);
 		expect(match.fates.map((f) => f.combineSource)).toEqual([
@@ -182,7 +182,10 @@ describe('names exchanged', () => {
 		const match = matched(few, records.combines);
 		match.fates[0]!.combines = [1 - match.fates[0]!.combines[0]!];
 		found.at(-1)!.undo(match, plain.input);
-		expect(match.fates.map((f) => f.reason)).toEqual([`entered for ${own[0]}`, null, null, null, null, null]);
+		expect(match.fates.map((f) => f.reason)).toEqual([
+			`entered for ${own[0]}; the name appears to be wrong`,
+			...[null, null, null, null, null],
+		]);
 	});
 
 	it('are not those that the user has decided', () => {
