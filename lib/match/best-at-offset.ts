@@ -30,12 +30,12 @@ export function bestAtOffset(problem: Problem, records: Records, offset_s: numbe
 	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
 	const all = align(problem, table, { width: WIDTH, whole: true, clock_s: u_s });
 	const hypothesis = all[0]!;
-	const starts = startsWithGrain(hypothesis);
-	const list = emptyings(problem, records, hypothesis);
-	attribute(problem, list, offset_s);
 	const { n, x, P } = hypothesis.belief;
 	const factor = problem.flows.map((_, c) => x[c]!);
 	const u_factor = problem.flows.map((_, c) => Math.sqrt(P[c * n + c]!));
+	const starts = startsWithGrain(hypothesis);
+	const list = emptyings(problem, records, hypothesis);
+	attribute(problem, list, factor, offset_s);
 	return { all, hypothesis, list, starts, factor, u_factor };
 }
 

@@ -1,13 +1,12 @@
 import { afresh, type Keep, MONITOR } from '../model/index.ts';
 import { type BestHypothesis, bestAtOffset } from './best-at-offset.ts';
 import { offsetCost } from './clock/find-clock.ts';
-import { betterClock, clockAt, type Offset, setClock } from './clock/offset.ts';
+import { clockAt, type Offset, setClock } from './clock/offset.ts';
 import { COSTS } from './problem/costs.ts';
 import type { MatchInput } from './problem/input.ts';
-import { learn } from './problem/learn-priors.ts';
 import type { Excluded } from './problem/observations.ts';
 import { prepare } from './problem/prepare.ts';
-import { loadsPrice, type Priors, type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
+import { loadsPrice, type Problem, priceWeighed, weighedShare } from './problem/problem.ts';
 import type { Supposition } from './suppose/supposition.ts';
 
 /** Fewest weights without a note for a habit of weighing whole cart loads. */
@@ -23,8 +22,6 @@ export interface Explained {
 	/** null = everything as written. */
 	supposed: Supposition | null;
 	problem: Problem;
-	/** A ratio of two factors that holds in every round; null = as the weights have it. */
-	ratio: Priors['ratios'][number] | null;
 	excluded: Excluded[];
 	offset: Offset;
 	solved: BestHypothesis;
@@ -35,8 +32,8 @@ export interface Explained {
 }
 
 /**
- * Runs the first round under a supposition, with wide priors: every clock offset that fits nearly as well as the best, each
- * with its cheapest hypothesis. Where hardly any weight is noted with its combine, it also tries all weights as whole cart loads:
+ * Explains the field under a supposition: every clock offset that fits nearly as well as the best, each with its cheapest
+ * hypothesis. Where hardly any weight is noted with its combine, it also tries all weights as whole cart loads:
  * among single tanks the search explains each mixed weight by something cheaper.
  *
  * @returns explanations, cheapest first
@@ -67,8 +64,7 @@ export function explain(
 			return {
 				input,
 				supposed,
-				problem: { ...s },
-				ratio: null,
+				problem: s,
 				excluded,
 				offset,
 				solved,
@@ -91,20 +87,6 @@ export function explain(
 function searchedIn({ records, account, track, book, plan, reference, seams }: MatchInput): unknown[] {
 	const { clock_offset_s: _, ...pins } = plan.pins;
 	return [records, account, track, book, { ...plan, pins }, reference, seams];
-}
-
-/** Solves again, with priors and clock offset estimated from the first round. By simulation, a third adds nothing. */
-export function refineExplanation(first: Explained): Explained {
-	const { input, ratio, solved } = first;
-	const problem = { ...first.problem };
-	problem.priors = learn(problem, solved);
-	if (ratio) problem.priors.ratios = [ratio];
-	const { at_s, clock } = first.offset;
-	const better = clock.source === 'estimated' ? betterClock(problem, solved, first.offset) : null;
-	const { offset_s: now_s, u_s } = better ?? { offset_s: at_s, u_s: clock.u_s };
-	const byDay = clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + now_s - at_s }));
-	const offset = { ...first.offset, at_s: now_s, clock: { ...clock, ...better, byDay } };
-	return { ...first, problem, offset, solved: bestAtOffset(problem, input.records, now_s, u_s) };
 }
 
 /**

@@ -1,5 +1,5 @@
 import { afresh, type Keep, type Match, type Progress, silent } from '../model/index.ts';
-import { type Explained, explain, refineExplanation } from './explained.ts';
+import { type Explained, explain } from './explained.ts';
 import { matchTickets } from './outcome/match-tickets.ts';
 import { matchOf } from './outcome/outcome.ts';
 import { clockOver, openCautions, remaining } from './outcome/rivals.ts';
@@ -16,7 +16,7 @@ export { inGivenUnits, restatedBy } from './suppose/given.ts';
 /**
  * Matches the load book with the logs: which weight belongs to which part of which combine's log. Estimated together: the cart
  * clock's offset, the combine of each dump, unloadings without a weight, weights saved twice, grain left in tanks or present
- * at the start, and the factors, in two rounds: the second with priors estimated from the first.
+ * at the start, and the factors.
  *
  * A single error that affects all weights or a whole log (units, exchanged names, a clock) is a supposition with its own prior
  * cost, tried where the field as written fits badly. Where several explanations remain, the match has all of them with their
@@ -42,11 +42,7 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	all.splice(0, 1, ...overRatios(all[0]!));
 	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);
-	const [best, ...others] = remaining(all).map(({ explained, weight }) => ({
-		weight,
-		explained: refineExplanation(explained),
-	}));
-	progress.step('match', 0.9);
+	const [best, ...others] = remaining(all);
 	const match = matchOf(best!.explained, input);
 	if (others.length > 0) {
 		match.alternatives = others.map(({ weight, explained }) => ({ weight, match: matchOf(explained, input) }));

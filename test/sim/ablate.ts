@@ -2,7 +2,6 @@
 // The clock is known but for a few seconds; -c searches for it too, which takes ten times as long.
 import { accountMass } from '../../lib/account/index.ts';
 import { bestAtOffset } from '../../lib/match/best-at-offset.ts';
-import { refineExplanation } from '../../lib/match/explained.ts';
 import { type MatchInput, matchField } from '../../lib/match/index.ts';
 import { matchOf } from '../../lib/match/outcome/outcome.ts';
 import { COSTS } from '../../lib/match/problem/costs.ts';
@@ -107,18 +106,17 @@ function matched({ input, sim }: Case): Match {
 	const offset = { at_s, first_s: at_s, clock, tried: [] };
 	const solved = bestAtOffset(problem, input.records, at_s, 20);
 	return matchOf(
-		refineExplanation({
+		{
 			input,
 			supposed: null,
 			problem,
-			ratio: null,
 			excluded,
 			offset,
 			solved,
 			cost: 0,
 			notes: [],
 			cautions: [],
-		}),
+		},
 		input,
 	);
 }

@@ -79,7 +79,7 @@ function offerSet(step: Step, combines: readonly number[], which: number): void 
 	base += whenTaken(step, places);
 	v = Math.max(100, v);
 	const left = held - observation.kg;
-	const p = Math.min(0.98, Math.max(0.02, problem.priors.emptied));
+	const p = TANK.emptied;
 	const wrong = observation.emptied === 1 ? COSTS.notedWrong : null;
 	const empty = observation.emptied === 0 ? COSTS.notedWrong : wrong ? 0.02 : -combines.length * Math.log(p);
 	const set: TankSet = { step, combines, places };

@@ -1,6 +1,7 @@
 import { TANK } from '../../model/index.ts';
 import { hypotenuse } from '../../stats/index.ts';
 import { type Runs, runAfter } from '../problem/auger-runs.ts';
+import { COSTS } from '../problem/costs.ts';
 import { flowAround, massAt, timeOfMass } from '../problem/mass.ts';
 import { evidence } from '../problem/problem.ts';
 import type { Place } from './hypothesis.ts';
@@ -26,7 +27,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 				run: -1,
 				nextRun: next,
 				// No missing signal after the end of the log.
-				cost: table.evidence[i * C + c]! + (runs && t < f.end_s ? problem.priors.augerMissed : 0),
+				cost: table.evidence[i * C + c]! + (runs && t < f.end_s ? COSTS.augerMissed : 0),
 				skippedTo: next,
 			});
 		}
@@ -65,7 +66,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 		slack: clinging + (0.1 * observation.kg) ** 2,
 		run: -1,
 		nextRun: next,
-		cost: evidence(problem, c, observation, end_s, false) + (runs ? problem.priors.augerMissed : 0),
+		cost: evidence(problem, c, observation, end_s, false) + (runs ? COSTS.augerMissed : 0),
 		skippedTo: next,
 	});
 	return list;
@@ -107,7 +108,7 @@ export function mixedPlace(
 	if (runs && run && t - run.end_s < 1800) {
 		// Runs before the previous weight are not part of this one, so they were not unloadings.
 		const idle = Math.min(next - 1, runAfter(runs, hypothesis.last_s - 45, first)) - first;
-		const earlier = idle * problem.priors.augerFalse + (next - 1 - first - idle) * 0.3;
+		const earlier = idle * COSTS.augerFalse + (next - 1 - first - idle) * 0.3;
 		// Runs since the previous weight are part of this one.
 		return atRun(runs, next - 1, earlier);
 	}
@@ -121,7 +122,7 @@ export function mixedPlace(
 		slack: TANK.clinging_kg ** 2 + (flowAround(f, end_s, 120) * hypotenuse(spread, observation.sigma_s)) ** 2,
 		run: -1,
 		nextRun: next,
-		cost: runs ? problem.priors.augerMissed : 0,
+		cost: runs ? COSTS.augerMissed : 0,
 		skippedTo: 0,
 	};
 }

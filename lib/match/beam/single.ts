@@ -11,7 +11,7 @@ import { UNKNOWN, unweighed } from './unweighed.ts';
 export function offerNormal(step: Step, c: number, which: number): void {
 	const { problem, effort, observation, hypothesis, offers } = step;
 	const leftOut = problem.wholeLoads ? loadOfOne(step) : 0;
-	const noted = notes(problem, observation);
+	const noted = notes(observation);
 	for (const place of placesFor(step, c)) {
 		const level = levelAt(problem, hypothesis, c, place.mass_kg);
 		const { m } = level;
@@ -27,7 +27,7 @@ export function offerNormal(step: Step, c: number, which: number): void {
 		}
 		// After an unloading inferred from missing mass alone, the weight may be anything that a tank holds.
 		if (m - observation.kg > 0.12 * observation.kg) {
-			const signal = effort.whole && problem.runs[c] ? problem.priors.augerMissed : 0;
+			const signal = effort.whole && problem.runs[c] ? COSTS.augerMissed : 0;
 			const cost = idle + problem.priors.unweighed + signal + Math.log(Math.min(m, problem.tank_kg[c]!));
 			if (offers.wants(cost)) offers.add(cost, alone(at, false, [UNKNOWN]));
 		}

@@ -1,4 +1,4 @@
-import { TANK } from '../../model/index.ts';
+import { MONITOR, TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import type { Observation } from '../problem/observations.ts';
 import type { Problem } from '../problem/problem.ts';
@@ -61,7 +61,7 @@ const RUN_END_S = 4;
 /** Variance of the monitor's error over mass dM: proportional over one fill, averaging out over several. */
 export function flowNoise(problem: Problem, dM: number, k: number): number {
 	const one = problem.fill_kg;
-	return (problem.priors.fill * k) ** 2 * Math.abs(dM) * Math.max(0.2 * one, Math.min(Math.abs(dM), one));
+	return (MONITOR.fill * k) ** 2 * Math.abs(dM) * Math.max(0.2 * one, Math.min(Math.abs(dM), one));
 }
 
 /** Cost of a level that exceeds what the tank can hold; `dump_kg` was certainly in it. */
@@ -76,8 +76,8 @@ export function overflow(problem: Problem, c: number, { m, v }: Level, dump_kg: 
 }
 
 /** Costs of a tank that is emptied at a dump and of one with grain left, by the note and the habit in the field. */
-export function notes(problem: Problem, observation: Observation): { empty: number; kept: number } {
-	const p = problem.priors.emptied;
+export function notes(observation: Observation): { empty: number; kept: number } {
+	const p = TANK.emptied;
 	return {
 		empty: observation.emptied === 1 ? 0.02 : observation.emptied === 0 ? COSTS.notedWrong : -Math.log(p),
 		kept: observation.emptied === 0 ? 0.02 : observation.emptied === 1 ? COSTS.notedWrong : -Math.log(1 - p),

@@ -38,7 +38,7 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 	const list: Before[] = [];
 	const k = hypothesis.belief.x[c]!;
 	const some = TANK.restShare * problem.tank_kg[c]!;
-	const p = problem.priors.emptied;
+	const p = TANK.emptied;
 	const own = problem.priors.unweighedSeen;
 	const held = (level: Level): number =>
 		overflow(problem, c, level, problem.fill_kg) - lnPhi((level.m - 300) / Math.sqrt(level.v + 10_000));

@@ -196,11 +196,6 @@ function valleys(sorted: readonly Tried[]): Tried[] {
 	return kept;
 }
 
-/** Estimates the offset again near a known one, with the problem's present priors. */
-export function refineClock(problem: Problem, about_s: number): { offset_s: number; u_s: number } {
-	return refine(about_s, pricer(middle(problem)), CLOSEST);
-}
-
 /** A longer time between dumps separates two days of work, seconds. */
 const NIGHT_S = 5 * 3600;
 /** Fewest dumps for an offset of one day. */

@@ -1,9 +1,7 @@
 import type { Clock, FieldPlan } from '../../model/index.ts';
 import { durationText } from '../../units/index.ts';
-import type { BestHypothesis } from '../best-at-offset.ts';
-import { augerClock } from '../problem/learn-priors.ts';
 import type { Problem } from '../problem/problem.ts';
-import { clockByDay, findClock, refineClock } from './find-clock.ts';
+import { clockByDay, findClock } from './find-clock.ts';
 
 /** Standard uncertainty of the usual delay in taking a weight, and of times to the minute (truncated or rounded), seconds. */
 const DELAY_U_S = 6;
@@ -74,19 +72,6 @@ export function clockAt(main: Offset, offset_s: number): Offset {
 
 /** Standard uncertainty of the times of weighing that all dumps share, seconds. */
 const unsure = (problem: Problem): number => (problem.observations.some((s) => s.byMinute) ? MINUTE_U_S : DELAY_U_S);
-
-/** Estimates the offset again after a round: from the auger's runs, else by the fit with the learned priors; null with few dumps. */
-export function betterClock(
-	problem: Problem,
-	solved: BestHypothesis,
-	offset: Offset,
-): { offset_s: number; u_s: number } | null {
-	const auger = augerClock(problem, solved.hypothesis);
-	if (auger) return { offset_s: auger.offset_s, u_s: Math.hypot(auger.u_s, unsure(problem)) };
-	if (problem.observations.length < 3) return null;
-	const fit = refineClock(problem, offset.at_s);
-	return { offset_s: fit.offset_s, u_s: Math.hypot(fit.u_s, 2 * unsure(problem)) };
-}
 
 /** Least offset, and least standard uncertainty of it, that give a note, seconds. */
 const NOTABLE_S = 300;

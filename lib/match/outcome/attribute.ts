@@ -1,6 +1,6 @@
 import type { Deduced } from '../problem/deduced.ts';
 import type { Problem } from '../problem/problem.ts';
-import { type Emptying, factorOf } from './emptying.ts';
+import type { Emptying } from './emptying.ts';
 import { deducedReason } from './reasons.ts';
 
 /** Largest relative difference between a deduced weight and the grain of the unloading that it is taken for. */
@@ -8,8 +8,13 @@ const NEAR = 0.35;
 /** A ticket's time is from the scale's clock, which is right to this, seconds. */
 const TICKET_S = 900;
 
-/** Gives unloadings without a dump the weights that the cart's level or tickets tell, each to the one that it fits best. */
-export function attribute(problem: Problem, list: readonly Emptying[], offset_s: number): void {
+/** Gives unloadings without a dump the weights that the cart's level or tickets tell, each to the one that it fits best by the combines' factors. */
+export function attribute(
+	problem: Problem,
+	list: readonly Emptying[],
+	factor: readonly number[],
+	offset_s: number,
+): void {
 	problem.deduced.forEach((deduced, p) => {
 		if (deduced.kind === 'excess') return;
 		let best: Emptying | null = null;
@@ -17,7 +22,7 @@ export function attribute(problem: Problem, list: readonly Emptying[], offset_s:
 		for (const e of list) {
 			if (e.assignment || e.deduced >= 0 || (deduced.combine >= 0 && deduced.combine !== e.combine)) continue;
 			if (!couldBe(deduced, offset_s, e.end_s)) continue;
-			const miss = Math.abs((e.account_kg * factorOf(problem, e.combine)) / deduced.kg - 1);
+			const miss = Math.abs((e.account_kg * factor[e.combine]!) / deduced.kg - 1);
 			if (miss < least) [best, least] = [e, miss];
 		}
 		if (!best) return;

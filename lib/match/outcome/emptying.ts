@@ -57,7 +57,7 @@ export function dumped(
 		end_s: place.end_s,
 		u_s: run ? 3 : observation.sigma_s,
 		mass_kg: place.mass_kg,
-		u_account_kg: Math.sqrt(Math.max(0, place.slack - TANK.clinging_kg ** 2)) / factorOf(problem, c),
+		u_account_kg: Math.sqrt(Math.max(0, place.slack - TANK.clinging_kg ** 2)),
 		rest_kg: rests ? some : 0,
 		u_rest_kg: rests ? some : TANK.clinging_kg,
 		dump: observation.dump,
@@ -79,7 +79,7 @@ export function byRun(problem: Problem, c: number, { run: r, rests }: Insert, un
 		end_s: run.end_s,
 		u_s: 3,
 		mass_kg: run.endMass_kg,
-		u_account_kg: (run.flow_kg_s * 4) / factorOf(problem, c),
+		u_account_kg: run.flow_kg_s * 4,
 		rest_kg: rests ? some : 0,
 		// Wider than after a dump, since nobody noted that it was emptied.
 		u_rest_kg: rests ? some : Math.hypot(TANK.clinging_kg, 0.02 * problem.fill_kg),
@@ -131,5 +131,3 @@ export function standingNear(problem: Problem, c: number, mass_kg: number, share
 	}
 	return best;
 }
-
-export const factorOf = (problem: Problem, c: number): number => problem.priors.factor[c]!;

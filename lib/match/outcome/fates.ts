@@ -8,8 +8,7 @@ import { foreignReason, joinedReason, outlierReason, repeatReason } from './reas
 export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: readonly Unloading[]): DumpFate[] {
 	const { problem, excluded, cautions } = e;
 	const { records, book } = e.input;
-	const { list, hypothesis } = e.solved;
-	const offset = e.offset.clock.offset_s || 0;
+	const { list, hypothesis, factor } = e.solved;
 	const blank = (dump: number): DumpFate => ({
 		dump,
 		combines: [],
@@ -39,7 +38,7 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 		fate.combineSource = observation.noted && !other ? 'noted' : 'inferred';
 		fate.combines = combines.length > 0 ? combines : named(observation.dump);
 		if (assignment.kind === 'foreign') {
-			fate.reason = foreignReason(problem, records, assignment, offset);
+			fate.reason = foreignReason(e, assignment);
 			continue;
 		}
 		if (assignment.kind === 'repeat') {
@@ -51,7 +50,7 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 		setPlace(fate, own, unloadings);
 		if (assignment.kind === 'outlier') {
 			const i = own[0]!;
-			const held = (unloadings[i]?.account_kg ?? 0) * problem.priors.factor[combines[0]!]!;
+			const held = (unloadings[i]?.account_kg ?? 0) * factor[combines[0]!]!;
 			fate.reason = outlierReason(records, assignment, held, observation.kg);
 			continue;
 		}

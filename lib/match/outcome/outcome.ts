@@ -1,4 +1,5 @@
 import { type Match, MONITOR, type Records, TANK, type Unloading } from '../../model/index.ts';
+import type { BestHypothesis } from '../best-at-offset.ts';
 import { clockNotes } from '../clock/offset.ts';
 import type { Explained } from '../explained.ts';
 import { COSTS } from '../problem/costs.ts';
@@ -45,7 +46,7 @@ export function matchOf(explained: Explained, given: MatchInput): Match {
 		}),
 		// An estimate only where the weights determine the factor better than its prior.
 		factors: factor.map((k, c) => (u_factor[c]! < 0.8 * MONITOR.factor ? k : Number.NaN)),
-		independent: independent(problem, list),
+		independent: independent(problem, solved),
 		clockFit: offset.tried,
 		notes,
 		cautions,
@@ -80,7 +81,7 @@ const isNumbered = (name: string, stem: string): boolean =>
 	name.startsWith(stem) && /^\d+$/.test(name.slice(stem.length));
 
 /** Effective number of independent dumps, per combine: 1 for each whose tank was empty before and after, less for others. */
-function independent(problem: Problem, list: readonly Emptying[]): number[] {
+function independent(problem: Problem, { list, factor }: BestHypothesis): number[] {
 	return problem.flows.map((_, c) => {
 		let n = 0;
 		list.forEach((e, i) => {
@@ -88,8 +89,8 @@ function independent(problem: Problem, list: readonly Emptying[]): number[] {
 			const before = list[i - 1];
 			const u0 = before && before.combine === c ? before.u_rest_kg : 0;
 			// Relative to a fill's own scatter.
-			const scatter = (problem.priors.fill * problem.fill_kg) ** 2;
-			const u_kg = Math.hypot(u0, e.u_rest_kg, problem.priors.factor[c]! * e.u_account_kg);
+			const scatter = (MONITOR.fill * problem.fill_kg) ** 2;
+			const u_kg = Math.hypot(u0, e.u_rest_kg, factor[c]! * e.u_account_kg);
 			n += scatter / (scatter + u_kg ** 2 / 2) / e.assignment.parts.length;
 		});
 		return n;

@@ -14,7 +14,6 @@ export function pinDisputes(input: MatchInput, pinned: Problem, offset_s: number
 	const { records, book } = input;
 	const plan = { ...input.plan, pins: { ...input.plan.pins, dumps: {} } };
 	const { problem } = prepare({ ...input, plan }, { input, problem: pinned });
-	problem.priors = pinned.priors;
 	const { hypothesis } = bestAtOffset(problem, records, offset_s, 5);
 	const disputes: string[] = [];
 	for (const assignment of assignmentsOf(hypothesis)) {

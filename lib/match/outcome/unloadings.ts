@@ -3,7 +3,7 @@ import { massInBoth } from '../../units/index.ts';
 import { type Assignment, type Hypothesis, historyOf, type Insert, type Part } from '../beam/hypothesis.ts';
 import { recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
-import { byRun, dumped, type Emptying, factorOf, loose, standingNear } from './emptying.ts';
+import { byRun, dumped, type Emptying, loose, standingNear } from './emptying.ts';
 import { unweighedReason } from './reasons.ts';
 
 /** Grain left at the end of the log is listed where it exceeds this share of a usual fill. */
@@ -14,6 +14,7 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 	const history = historyOf(hypothesis);
 	const list: Emptying[] = [];
 	for (let c = 0; c < problem.flows.length; c++) {
+		const k = hypothesis.belief.x[c]!;
 		const own: Emptying[] = [];
 		let last = 0;
 		let lastTime = problem.flows[c]!.start_s;
@@ -24,7 +25,7 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 			const { place } = part;
 			if (assignment.kind !== 'outlier') {
 				for (const insert of assignment.inserts) {
-					const more = inserted(problem, insert, { mass_kg: last, end_s: lastTime }, { part, assignment });
+					const more = inserted(problem, insert, k, { mass_kg: last, end_s: lastTime }, { part, assignment });
 					own.push(...more);
 					last = more[more.length - 1]?.mass_kg ?? last;
 					lastTime = more[more.length - 1]?.end_s ?? lastTime;
@@ -36,13 +37,13 @@ export function emptyings(problem: Problem, records: Records, hypothesis: Hypoth
 		}
 		const ending = hypothesis.endings.find((e) => e.combine === c);
 		const final = own[own.length - 1];
-		const left = (problem.flows[c]!.total_kg - last) * factorOf(problem, c);
+		const left = (problem.flows[c]!.total_kg - last) * k;
 		if (final?.loose && final.assignment && ending?.inserts.length === 0 && left < 0.9 * problem.fill_kg) {
 			// Its time is unknown, and a combine that is done is emptied, so it is taken to end with the log.
 			final.end_s = problem.flows[c]!.end_s;
 			final.mass_kg = problem.flows[c]!.total_kg;
-			final.u_account_kg = (0.03 * problem.fill_kg) / factorOf(problem, c);
-		} else if (ending) own.push(...endings(problem, hypothesis, c, last, ending.inserts));
+			final.u_account_kg = (0.03 * problem.fill_kg) / k;
+		} else if (ending) own.push(...endings(problem, k, c, last, ending.inserts));
 		list.push(...measured(problem, c, own));
 	}
 	return list.filter((e) => e.to > e.from || e.assignment !== null || records.n === 0);
@@ -54,14 +55,14 @@ interface Since {
 	end_s: number;
 }
 
-/** Emptyings by an insert, between the previous one and a dump. */
+/** Emptyings by an insert, between the previous one and a dump, of a combine of factor k. */
 function inserted(
 	problem: Problem,
 	insert: Insert,
+	k: number,
 	{ mass_kg: last, end_s: lastTime }: Since,
 	{ part: { combine: c, place }, assignment }: { part: Part; assignment: Assignment },
 ): Emptying[] {
-	const k = factorOf(problem, c);
 	const observation = problem.observations[assignment.observation]!;
 	const weighedMass = observation.kg / assignment.parts.length / k;
 	const reason = unweighedReason(problem, insert);
@@ -81,16 +82,9 @@ function inserted(
 	return list;
 }
 
-/** Emptyings of combine c after its last dump. */
-function endings(
-	problem: Problem,
-	hypothesis: Hypothesis,
-	c: number,
-	last: number,
-	inserts: readonly Insert[],
-): Emptying[] {
+/** Emptyings of combine c, of factor k, after its last dump. */
+function endings(problem: Problem, k: number, c: number, last: number, inserts: readonly Insert[]): Emptying[] {
 	const f = problem.flows[c]!;
-	const k = hypothesis.belief.x[c]!;
 	const list: Emptying[] = [];
 	let from = last;
 	for (const insert of inserts) {

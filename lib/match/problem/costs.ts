@@ -36,7 +36,7 @@ export const COSTS = {
 	/** The unloading auger's signal is missing at a dump. */
 	augerMissed: 5,
 	/** An auger signal without an unloading. */
-	augerFalse: 4.6,
+	augerFalse: 3,
 	/** An auger signal within a whole cart load, without an unloading of its own in the match. */
 	loadAgain: 0.5,
 	/** The clock is off by a whole or half hour (time zone, daylight saving time). */
@@ -55,5 +55,5 @@ export const COSTS = {
 	useHint: 1,
 } as const;
 
-/** Share of dumps taken at a stop (common practice); estimated from the field after the first round. */
+/** Share of dumps taken at a stop (common practice). */
 export const STANDING = 0.35;

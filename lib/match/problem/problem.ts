@@ -1,4 +1,4 @@
-import { MONITOR, type Records, TANK } from '../../model/index.ts';
+import { MONITOR, type Records } from '../../model/index.ts';
 import { columnOf } from '../../stats/index.ts';
 import type { Runs } from './auger-runs.ts';
 import { COSTS, STANDING } from './costs.ts';
@@ -7,26 +7,17 @@ import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './ma
 import type { Observation } from './observations.ts';
 import type { Signals } from './signals.ts';
 
-/** Prior probabilities and distributions of the match, estimated anew after each round. */
+/** Prior probabilities and distributions of the match. */
 export interface Priors {
 	/** Factor of each combine: mean and standard deviation. */
 	factor: number[];
 	u_factor: number[];
 	/** Factor b / factor a from seams, with standard uncertainties. */
 	ratios: { a: number; b: number; ratio: number; u: number }[];
-	/** Standard deviation of the monitor's error over one fill, relative. */
-	fill: number;
-	/** Share of dumps that empty the tank. */
-	emptied: number;
-	/** Share of dumps taken at a stop. */
-	standing: number;
 	/** Share of the grain that was weighed, and costs of an unloading without a weight: without an auger signal, and with one. */
 	weighed: number;
 	unweighed: number;
 	unweighedSeen: number;
-	/** Costs of a missing auger signal, and of one without an unloading. */
-	augerMissed: number;
-	augerFalse: number;
 }
 
 /** Input of the search, apart from the clock's offset. */
@@ -130,18 +121,16 @@ export function fillTo(problem: Problem, table: Table, i: number): void {
 export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
 	const f = problem.flows[c]!;
 	const s = problem.signals[c]!;
-	let cost =
-		COSTS.useStanding * standingCost(f, s, t, problem.priors.standing) +
-		COSTS.usePlaces * placeCost(problem, f, observation, t);
+	let cost = COSTS.useStanding * standingCost(f, s, t) + COSTS.usePlaces * placeCost(problem, f, observation, t);
 	if (soft && s.auger !== null) cost += COSTS.useHint * augerHint(f, s, t, observation.sigma_s);
 	return cost;
 }
 
-function standingCost(f: Flowing, s: Signals, t: number, usual: number): number {
+function standingCost(f: Flowing, s: Signals, t: number): number {
 	// A dump takes a minute or two, and its weight is taken at its end.
 	const share = stoodShare(f, t - 70, t - 10);
 	// The more a combine is stopped in general, the more often it is at a dump.
-	const standing = usual + (1 - usual) * s.standing;
+	const standing = STANDING + (1 - STANDING) * s.standing;
 	const stands = share * standing + (1 - share) * (1 - standing);
 	const ever = share * s.standing + (1 - share) * (1 - s.standing);
 	return -Math.log(stands / ever);
@@ -188,8 +177,7 @@ function placeCost(problem: Problem, f: Flowing, observation: Observation, t: nu
 
 /** Cost of a run of the auger that is not an unloading of its own. */
 export function idleRun(problem: Problem): number {
-	const { augerFalse } = problem.priors;
-	return problem.wholeLoads ? Math.min(augerFalse, COSTS.loadAgain) : augerFalse;
+	return problem.wholeLoads ? COSTS.loadAgain : COSTS.augerFalse;
 }
 
 /** Priors before anything is known of the field. */
@@ -198,11 +186,6 @@ export function firstPriors(combines: number): Priors {
 		factor: new Array<number>(combines).fill(1),
 		u_factor: new Array<number>(combines).fill(MONITOR.factor),
 		ratios: [],
-		fill: MONITOR.fill,
-		emptied: TANK.emptied,
-		standing: STANDING,
-		augerMissed: COSTS.augerMissed,
-		augerFalse: COSTS.augerFalse,
 		...priceUnweighed(1),
 	};
 }

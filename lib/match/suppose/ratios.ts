@@ -34,12 +34,12 @@ export function overRatios(e: Explained): Explained[] {
 		for (let b = a + 1; b < C; b++) {
 			const before = knownBefore(problem.priors, a, b);
 			const at = (log: number): Explained => {
-				const ratio = { a, b, ratio: Math.exp(log), u: HELD };
-				const priors = { ...problem.priors, ratios: [ratio] };
-				const here = bestAtOffset({ ...problem, priors }, input.records, offset.at_s, offset.clock.u_s);
+				const priors = { ...problem.priors, ratios: [{ a, b, ratio: Math.exp(log), u: HELD }] };
+				const held = { ...problem, priors };
+				const here = bestAtOffset(held, input.records, offset.at_s, offset.clock.u_s);
 				const density = Math.log(before.u * Math.sqrt(2 * Math.PI)) + ((log - before.log) / before.u) ** 2 / 2;
 				const cost = e.cost - solved.hypothesis.cost + here.hypothesis.cost + density;
-				return { ...e, ratio, solved: here, cost };
+				return { ...e, problem: held, solved: here, cost };
 			};
 			const { factor } = solved;
 			const { mean, sd, cost } = summary(outward(Math.log(factor[b]! / factor[a]!), (log) => at(log).cost));

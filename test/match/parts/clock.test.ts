@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { bestAtOffset } from '../../../lib/match/best-at-offset.ts';
-import { clockByDay, findClock, offsetCost, refineClock } from '../../../lib/match/clock/find-clock.ts';
-import { betterClock, clockAt, clockNotes, setClock } from '../../../lib/match/clock/offset.ts';
+import { clockByDay, findClock, offsetCost } from '../../../lib/match/clock/find-clock.ts';
+import { clockAt, clockNotes, setClock } from '../../../lib/match/clock/offset.ts';
 import type { Problem } from '../../../lib/match/problem/problem.ts';
 import { CLOCK, type Dump, type Pins } from '../../../lib/model/index.ts';
 import { bookOf, dump, planOf, problemOf, recordsOf, type Work } from '../hand.ts';
@@ -62,12 +61,6 @@ describe('the clock’s offset by the weights', () => {
 	it('is found where the date is wrong, and then only', () => {
 		expect(findClock(field(rows(DAY)), silent).offset_s).toBeCloseTo(DAY + right!.offset_s, -1);
 		expect(findClock(field(rows(-DAY + 300)), silent).offset_s).toBeCloseTo(-DAY + 300, -1);
-	});
-
-	it('is found again from nearby', () => {
-		const fit = refineClock(field(rows(500)), 470);
-		expect(fit.offset_s).toBeCloseTo(slow!.offset_s, 0);
-		expect(fit.u_s).toBeLessThan(15);
 	});
 
 	it('remains open between fills that fit alike', () => {
@@ -163,28 +156,6 @@ describe('the clock in use', () => {
 		const { main } = set(field(rows(500)));
 		const other = clockAt(main, 1400);
 		expect(other).toEqual({ ...main, at_s: 1400, clock: { ...main.clock, offset_s: 1400, u_s: 30 } });
-	});
-
-	it('is better known after a round: by the auger, else by the fit; with two dumps it stays', () => {
-		const better = (p: Problem, r = records, at_s = 490) => {
-			const clock = { offset_s: at_s, u_s: 10, source: 'estimated' as const, byDay: [] };
-			return betterClock(p, bestAtOffset(p, r, at_s, 10), { at_s, clock, tried: [] });
-		};
-		const auger = better(field(rows(500)))!;
-		expect(auger.offset_s).toBe(500);
-		// Every run ends with its dump: no scatter but the least, 2 s, of 19.
-		expect(auger.u_s).toBeCloseTo(Math.hypot((1.25 * 2) / Math.sqrt(19), 3, 6), 9);
-		const mute = recordsOf(works(false));
-		const fit = better(
-			field(
-				cart(mute, 500, true).map((r) => r.dump),
-				mute,
-			),
-			mute,
-		)!;
-		expect(Math.abs(fit.offset_s - 500)).toBeLessThan(2 * fit.u_s);
-		const two = rows(500).slice(0, 2);
-		expect(better(field(two, mute), mute)).toBeNull();
 	});
 });
 

@@ -98,8 +98,8 @@ describe('ratios of two factors where weights alone tell', () => {
 
 	it('are stood for by three, as far apart and as likely as the nodes of a normal distribution', () => {
 		const list = overRatios(plainly(bare, mute));
-		const logs = list.map((e) => Math.log(e.ratio!.ratio));
-		expect(list.map((e) => [e.ratio!.a, e.ratio!.b])).toEqual([
+		const logs = list.map((e) => Math.log(e.problem.priors.ratios[0]!.ratio));
+		expect(list.map(({ problem: { priors } }) => [priors.ratios[0]!.a, priors.ratios[0]!.b])).toEqual([
 			[0, 1],
 			[0, 1],
 			[0, 1],
@@ -112,14 +112,14 @@ describe('ratios of two factors where weights alone tell', () => {
 		expect(share[2]).toBeCloseTo(1 / 4, 9);
 		for (const e of list) {
 			const { factor } = e.solved;
-			expect(Math.log(factor[1]! / factor[0]!)).toBeCloseTo(Math.log(e.ratio!.ratio), 1);
+			expect(Math.log(factor[1]! / factor[0]!)).toBeCloseTo(Math.log(e.problem.priors.ratios[0]!.ratio), 1);
 		}
 	});
 
 	it('are no further apart than seams leave them', () => {
 		const seams = [{ combineA: 0, combineB: 1, length_m: 1000, log_jump: Math.log(0.9), u_log: 0.005 }] as never;
 		const list = overRatios(plainly(bare, mute, { seams }));
-		const logs = list.map((e) => Math.log(e.ratio!.ratio));
+		const logs = list.map((e) => Math.log(e.problem.priors.ratios[0]!.ratio));
 		// Twice the seam's own uncertainty, and 1 % that seams may not carry.
 		const u = Math.hypot(2 * 0.005, 0.01);
 		expect((logs[2]! - logs[0]!) / (2 * Math.sqrt(3))).toBeLessThan(1.2 * u);

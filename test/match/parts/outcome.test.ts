@@ -128,7 +128,6 @@ describe('dumps whose match is uncertain', () => {
 describe('weights that cart or ticket tell', () => {
 	const problem = problemOf(records, bookOf([]));
 	problem.fill_kg = 6400;
-	problem.priors.factor = [1.1, 1];
 	const told = (more: Partial<Deduced> = {}): Deduced => ({
 		kind: 'unsaved',
 		combine: -1,
@@ -146,7 +145,7 @@ describe('weights that cart or ticket tell', () => {
 			{ ...loose(problem, 1, { end_s: NOON + 1600, reason: 'not weighed', mass_kg: 12_800 }), account_kg: 12_800 },
 		];
 		change(list);
-		attribute({ ...problem, deduced }, list, offset_s);
+		attribute({ ...problem, deduced }, list, [1.1, 1], offset_s);
 		return list.map((e) => e.deduced);
 	}
 
@@ -191,7 +190,7 @@ describe('weights that cart or ticket tell', () => {
 
 	it('are said', () => {
 		const list = [byRun(problem, 0, { run: 1, rests: false }, 'not weighed')].map((e) => ({ ...e, account_kg: 6400 }));
-		attribute({ ...problem, deduced: [told()] }, list, 0);
+		attribute({ ...problem, deduced: [told()] }, list, [1.1, 1], 0);
 		expect(list[0]!.unweighed).toBe(deducedReason(told()));
 	});
 });
@@ -252,13 +251,11 @@ describe('reasons in words', () => {
 	);
 	const foreign = (dump: number, offset_s = 0) =>
 		foreignReason(
-			problem,
-			records,
+			{ problem, input: { records }, solved: { factor: [1, 1] }, offset: { clock: { offset_s } } } as never,
 			assigned(
 				problem.observations.findIndex((o) => o.dump === dump),
 				[],
 			),
-			offset_s,
 		);
 
 	it('say why a weight is not of this field', () => {

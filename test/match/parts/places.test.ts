@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { mixedPlace, placesFor } from '../../../lib/match/beam/places.ts';
+import { COSTS } from '../../../lib/match/problem/costs.ts';
 import { evidence } from '../../../lib/match/problem/problem.ts';
 import { bookOf, density, dump, hypothesisOf, NOON, problemOf, recordsOf, stepOf } from '../hand.ts';
 
@@ -30,7 +31,7 @@ describe('places of a dump with a time', () => {
 		const [clock, run, ...more] = placesFor(step, 0);
 		expect(more).toEqual([]);
 		expect(clock).toMatchObject({ end_s: NOON + 1615, mass_kg: 8 * 1615, run: -1, nextRun: 2, skippedTo: 2 });
-		expect(clock!.cost - other).toBeCloseTo(problem.priors.augerMissed, 9);
+		expect(clock!.cost - other).toBeCloseTo(COSTS.augerMissed, 9);
 		// 40 kg cling, and grain comes in at 8 kg/s for as long as the time is uncertain.
 		expect(clock!.slack).toBeCloseTo(40 ** 2 + 8 ** 2 * v, 6);
 		expect(run).toMatchObject({ end_s: NOON + 1600, mass_kg: 8 * 1600, run: 1, nextRun: 2, skippedTo: 1 });
@@ -125,7 +126,7 @@ describe('the place of a tank in a mixed weight', () => {
 		expect(place.cost).toBeCloseTo(0.3, 9);
 		// Runs before the weight before are of none.
 		const after = hypothesisOf(problem, [], { last_s: NOON + 1000 });
-		expect(mixedPlace(stepOf(problem, 0, after), 0, 2)!.cost).toBeCloseTo(problem.priors.augerFalse, 9);
+		expect(mixedPlace(stepOf(problem, 0, after), 0, 2)!.cost).toBeCloseTo(COSTS.augerFalse, 9);
 	});
 
 	it.each([
