@@ -4,7 +4,7 @@ import type { Hypothesis } from './beam/hypothesis.ts';
 import { attribute } from './outcome/attribute.ts';
 import type { Emptying } from './outcome/emptying.ts';
 import { emptyings } from './outcome/unloadings.ts';
-import { emptyTable, type Problem } from './problem/problem.ts';
+import type { Problem } from './problem/problem.ts';
 
 /** Hypotheses kept after each dump: with 16, dumps go wrong where the auger is silent or faulty and grain is left in tanks. */
 const WIDTH = 24;
@@ -26,9 +26,8 @@ export interface BestHypothesis {
 
 /** Finds the best hypothesis at an offset whose standard uncertainty is `clock_s`, seconds. */
 export function bestAtOffset(problem: Problem, records: Records, offset_s: number, clock_s: number): BestHypothesis {
-	const table = emptyTable(offset_s, false);
 	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
-	const all = align(problem, table, { width: WIDTH, whole: true, clock_s: u_s });
+	const all = align(problem, offset_s, { width: WIDTH, whole: true, clock_s: u_s });
 	const hypothesis = all[0]!;
 	const { n, x, P } = hypothesis.belief;
 	const factor = problem.flows.map((_, c) => x[c]!);

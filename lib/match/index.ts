@@ -37,8 +37,7 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	suppose([...lastingChange(first), ...(strained(first) ? suppositions(first) : [])]);
 	// Where one error explains much, a second may explain the rest.
 	const one = all.find((e) => e.supposed?.caution);
-	if (one && one.cost < first.cost && strained(one))
-		suppose([...lastingChange(one), ...suppositions(one)].map((s) => both(one.supposed!, s)));
+	if (one && one.cost < first.cost && strained(one)) suppose(suppositions(one).map((s) => both(one.supposed!, s)));
 	all.splice(0, 1, ...overRatios(all[0]!));
 	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);

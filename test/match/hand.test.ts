@@ -210,7 +210,7 @@ describe('what is decided by hand', () => {
 		const plan = planOf(['A', 'B'], { pins: { clock_offset_s: 400 } });
 		const match = run(records, bookOf(rows), plan);
 		expect(match.clock).toMatchObject({ offset_s: 400, source: 'pinned' });
-		expect(match.cautions.join(' ')).toMatch(/set by hand to 6 min 40 s; the logs fit best at \d/);
+		expect(match.cautions.join(' ')).toMatch(/set by hand to 6 min 40 s; the logs fit best at −?\d/);
 	});
 });
 

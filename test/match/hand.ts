@@ -197,7 +197,7 @@ export function stepOf(
 	hypothesis = hypothesisOf(problem),
 	effort: Partial<Effort> = {},
 ): Step {
-	const table = emptyTable(0, false);
+	const table = emptyTable(0);
 	fillTo(problem, table, i);
 	const width = 1000;
 	const offers = new Offers(width);

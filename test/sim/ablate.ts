@@ -24,9 +24,6 @@ function KINDS(): string {
 const NEVER = 40;
 const PIECES: Record<string, Partial<Record<keyof typeof COSTS, number>>> = {
 	none: {},
-	stops: { useStanding: 0 },
-	positions: { usePlaces: 0 },
-	'auger in the clock’s search': { useHint: 0 },
 	'auger signal missing': { augerMissed: 0.7 },
 	'saved twice': { repeated: NEVER },
 	'weight wrong by what the cart lacks': { wrong: NEVER },

@@ -1,7 +1,7 @@
 import { CART, MONITOR, TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
-import { fillTo, type Problem, type Table } from '../problem/problem.ts';
+import { emptyTable, fillTo, type Problem, type Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
 import type { Effort } from './effort.ts';
 import { finish } from './finish.ts';
@@ -18,7 +18,8 @@ import { Belief, changeFactor, changeFactors, learnRatio } from './update-belief
  *
  * @returns hypotheses over all dumps, cheapest first; over fewer dumps where `effort.limit` stopped the search
  */
-export function align(problem: Problem, table: Table, effort: Effort): Hypothesis[] {
+export function align(problem: Problem, offset_s: number, effort: Effort): Hypothesis[] {
+	const table = emptyTable(offset_s);
 	let beam = startingHypotheses(problem, table);
 	const { width, limit } = effort;
 	const n = problem.observations.length;

@@ -52,7 +52,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 		for (let r = begin; r < Math.min(runs.list.length, begin + 5); r++) {
 			const { end_s } = runs.list[r]!;
 			if (end_s > to) break;
-			list.push(atRun(runs, r, evidence(problem, c, observation, end_s, false)));
+			list.push(atRun(runs, r, evidence(problem, c, observation, end_s)));
 		}
 	}
 	const { x } = hypothesis.belief;
@@ -66,7 +66,7 @@ export function placesFor({ problem, table, effort, i, observation, hypothesis }
 		slack: clinging + (0.1 * observation.kg) ** 2,
 		run: -1,
 		nextRun: next,
-		cost: evidence(problem, c, observation, end_s, false) + (runs ? COSTS.augerMissed : 0),
+		cost: evidence(problem, c, observation, end_s) + (runs ? COSTS.augerMissed : 0),
 		skippedTo: next,
 	});
 	return list;

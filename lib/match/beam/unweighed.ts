@@ -46,7 +46,7 @@ export function unweighed(step: Step, c: number, place: Place, here: number): re
 	const ways: { cost: number; before: number }[] = [];
 	free.forEach((r, j) => {
 		const run = runs[r]!;
-		if (run.end_s - run.start_s < 15 || place.end_s - run.end_s < 30) return;
+		if (run.end_s - run.start_s < 30 || place.end_s - run.end_s < 30) return;
 		const way = { cost: idle * j + own + held(levelAt(problem, hypothesis, c, run.endMass_kg)), before: -1 };
 		for (let i = j - 1; i >= 0; i--) {
 			const before = ways[i];

@@ -4,7 +4,7 @@ import { align } from '../beam/align.ts';
 import { costsOf } from '../beam/hypothesis.ts';
 import { COSTS } from '../problem/costs.ts';
 import { massAt } from '../problem/mass.ts';
-import { emptyTable, type Problem } from '../problem/problem.ts';
+import type { Problem } from '../problem/problem.ts';
 
 /** Estimate of the cart clock's offset. */
 export interface ClockFit {
@@ -125,7 +125,7 @@ function pricer(problem: Problem): Price {
 		const { behind, course, floor } = race;
 		const limit = (i: number): number =>
 			Math.min(race.limit - floor * (last - i), course ? course[i]! + behind : Infinity) - own;
-		const best = align(problem, emptyTable(offset_s, !whole), { width, whole, clock_s, limit })[0];
+		const best = align(problem, offset_s, { width, whole, clock_s, limit })[0];
 		if (!best) return Infinity;
 		const end = best.assignment?.observation ?? -1;
 		const toCome =

@@ -1,5 +1,7 @@
 import type { Clock, FieldPlan } from '../../model/index.ts';
+import { mad, median } from '../../stats/index.ts';
 import { durationText } from '../../units/index.ts';
+import { assignmentsOf, type Hypothesis, isAccepted } from '../beam/hypothesis.ts';
 import type { Problem } from '../problem/problem.ts';
 import { clockByDay, findClock } from './find-clock.ts';
 
@@ -72,6 +74,22 @@ export function clockAt(main: Offset, offset_s: number): Offset {
 
 /** Standard uncertainty of the times of weighing that all dumps share, seconds. */
 const unsure = (problem: Problem): number => (problem.observations.some((s) => s.byMinute) ? MINUTE_U_S : DELAY_U_S);
+
+/** The clock by the ends of the auger's runs at which a hypothesis has the weights taken, where at least three show it. */
+export function clockByRuns(clock: Clock, at_s: number, problem: Problem, hypothesis: Hypothesis): Clock {
+	const off = assignmentsOf(hypothesis).flatMap((a) => {
+		const t = problem.observations[a.observation]!.time_s;
+		const seen = isAccepted(a) && a.parts.every((p) => p.place.run >= 0);
+		// A weight of several unloadings is taken at the end of the last one.
+		return seen && Number.isFinite(t) ? [Math.max(...a.parts.map((p) => p.place.end_s)) - t] : [];
+	});
+	if (clock.source !== 'estimated' || off.length < 3) return clock;
+	const offset_s = median(off);
+	const scatter_s = Math.max(2, mad(off, offset_s));
+	const u_s = Math.hypot((1.25 * scatter_s) / Math.sqrt(off.length), 3, unsure(problem));
+	const byDay = clock.byDay.map((d) => ({ ...d, offset_s: d.offset_s + offset_s - at_s }));
+	return { ...clock, offset_s, u_s, byDay };
+}
 
 /** Least offset, and least standard uncertainty of it, that give a note, seconds. */
 const NOTABLE_S = 300;

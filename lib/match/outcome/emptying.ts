@@ -1,7 +1,7 @@
 /** One emptying of a tank: by a dump, by a run of the auger, or inferred from mass. */
 import { TANK, type Unloading } from '../../model/index.ts';
 import type { Assignment, Insert, Part } from '../beam/hypothesis.ts';
-import { massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
+import { massAt } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 
 /** One unloading of a tank in a hypothesis. */
@@ -107,27 +107,4 @@ export function loose(
 		unweighed: reason,
 		loose: true,
 	};
-}
-
-/** End of the stop of at least 40 s nearest this monitor mass; null where there is none within `share` of a fill. */
-export function standingNear(problem: Problem, c: number, mass_kg: number, share: number): number | null {
-	const f = problem.flows[c]!;
-	const reach = share * problem.fill_kg;
-	const from = recordsUntil(f, timeOfMass(f, mass_kg - reach));
-	const to = recordsUntil(f, timeOfMass(f, mass_kg + reach));
-	let best: number | null = null;
-	let miss = Infinity;
-	for (let k = Math.max(1, from); k < Math.min(to + 1, f.time_s.length); k++) {
-		if (f.stood_s[k + 1]! === f.stood_s[k]!) continue;
-		let end = k;
-		while (end + 1 < f.time_s.length && f.stood_s[end + 2]! > f.stood_s[end + 1]!) end++;
-		const stood = f.stood_s[end + 1]! - f.stood_s[k]!;
-		const d = Math.abs(f.sum_kg[end + 1]! - mass_kg);
-		if (stood >= 40 && d < miss) {
-			miss = d;
-			best = f.time_s[end]!;
-		}
-		k = end;
-	}
-	return best;
 }

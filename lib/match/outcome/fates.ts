@@ -38,7 +38,7 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 		fate.combineSource = observation.noted && !other ? 'noted' : 'inferred';
 		fate.combines = combines.length > 0 ? combines : named(observation.dump);
 		if (assignment.kind === 'foreign') {
-			fate.reason = foreignReason(e, assignment);
+			fate.reason = foreignReason(problem, records, factor, assignment, e.offset.clock.offset_s || 0);
 			continue;
 		}
 		if (assignment.kind === 'repeat') {

@@ -1,6 +1,6 @@
 import { type Match, MONITOR, type Records, TANK, type Unloading } from '../../model/index.ts';
 import type { BestHypothesis } from '../best-at-offset.ts';
-import { clockNotes } from '../clock/offset.ts';
+import { clockByRuns, clockNotes } from '../clock/offset.ts';
 import type { Explained } from '../explained.ts';
 import { COSTS } from '../problem/costs.ts';
 import type { MatchInput } from '../problem/input.ts';
@@ -13,14 +13,17 @@ import { weighings } from './weighings.ts';
 
 /** Makes a `Match` from an explanation, in the terms of the files as given. */
 export function matchOf(explained: Explained, given: MatchInput): Match {
-	const { problem, offset, solved, input, supposed } = explained;
+	const { problem, solved, input, supposed } = explained;
 	const { list, starts, factor, u_factor } = solved;
 	const { book, records } = input;
+	const { at_s } = explained.offset;
+	const clock = clockByRuns(explained.offset.clock, at_s, problem, solved.hypothesis);
+	const offset = { ...explained.offset, clock };
 	// Fates and weighings add to both.
 	const notes = [...explained.notes];
-	const cautions = [...explained.cautions, ...pinDisputes(input, problem, offset.at_s)];
-	const e: Explained = { ...explained, notes, cautions };
-	if (problem.observations.length > 0) notes.push(...clockNotes(offset.clock));
+	const cautions = [...explained.cautions, ...pinDisputes(input, problem, at_s)];
+	const e: Explained = { ...explained, offset, notes, cautions };
+	if (problem.observations.length > 0) notes.push(...clockNotes(clock));
 	const doubtful = uncertainDumps(problem, solved.all);
 	if (doubtful.size > 0) {
 		const ids = [...doubtful].sort((a, b) => a - b).map((d) => book.dumps[d]?.id);
@@ -36,7 +39,7 @@ export function matchOf(explained: Explained, given: MatchInput): Match {
 		}),
 	);
 	const match: Match = {
-		clock: offset.clock,
+		clock,
 		unloadings,
 		fates: fates(e, doubtful, unloadings),
 		weighings: weighings(e),

@@ -1,26 +1,29 @@
 import type { Dump, Records } from '../../model/index.ts';
 import { durationText, massInBoth } from '../../units/index.ts';
 import type { Assignment, Insert } from '../beam/hypothesis.ts';
-import type { Explained } from '../explained.ts';
 import type { Deduced } from '../problem/deduced.ts';
 import { massAt } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
 
 /** Why a weight is not taken as grain of this field. */
-export function foreignReason({ problem, input, solved, offset }: Explained, assignment: Assignment): string {
+export function foreignReason(
+	problem: Problem,
+	records: Records,
+	factor: readonly number[],
+	assignment: Assignment,
+	offset_s: number,
+): string {
 	const observation = problem.observations[assignment.observation]!;
-	const t = observation.time_s + (offset.clock.offset_s || 0);
+	const t = observation.time_s + offset_s;
 	const heaviest = Math.max(...problem.tank_kg);
 	if (observation.kg > 1.6 * heaviest) return `${massInBoth(observation.kg)} is more than any tank here holds`;
 	if (Number.isFinite(t)) {
 		const working = problem.flows.some((f) => t > f.start_s && t < f.end_s + 3600);
 		if (!working) return 'no combine was at work in this field then; possibly grain from another field';
-		const enough = problem.flows.some((f, c) => massAt(f, t) * solved.factor[c]! > 0.8 * observation.kg);
+		const enough = problem.flows.some((f, c) => massAt(f, t) * factor[c]! > 0.8 * observation.kg);
 		if (!enough) return 'no combine had cut this much by then';
 	}
-	const who = observation.noted
-		? observation.combines.map((c) => input.records.combines[c]).join(' or ')
-		: 'any combine';
+	const who = observation.noted ? observation.combines.map((c) => records.combines[c]).join(' or ') : 'any combine';
 	return `does not match what ${who} had in the tank then; possibly another field's grain or a wrong weight`;
 }
 

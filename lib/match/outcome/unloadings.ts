@@ -3,7 +3,7 @@ import { massInBoth } from '../../units/index.ts';
 import { type Assignment, type Hypothesis, historyOf, type Insert, type Part } from '../beam/hypothesis.ts';
 import { recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
-import { byRun, dumped, type Emptying, loose, standingNear } from './emptying.ts';
+import { byRun, dumped, type Emptying, loose } from './emptying.ts';
 import { unweighedReason } from './reasons.ts';
 
 /** Grain left at the end of the log is listed where it exceeds this share of a usual fill. */
@@ -73,10 +73,7 @@ function inserted(
 	const list: Emptying[] = [];
 	for (let n = 1; n <= times; n++) {
 		const at = last + ((whole - last) * n) / times;
-		const end_s = Math.max(
-			lastTime,
-			standingNear(problem, c, at, times === 1 ? 0.06 : 0.2) ?? timeOfMass(problem.flows[c]!, at),
-		);
+		const end_s = Math.max(lastTime, timeOfMass(problem.flows[c]!, at));
 		list.push(loose(problem, c, { end_s, reason, mass_kg: (whole - last) / times }));
 	}
 	return list;

@@ -1,9 +1,9 @@
+import type { Records } from '../../model/index.ts';
 import { firstAbove } from '../../stats/index.ts';
 import { type Flowing, flowAround, massAt } from './mass.ts';
-import type { Signals } from './signals.ts';
 
-/** A run of the auger with the mass at its end. */
-export interface Candidate {
+/** A run of the unloading auger, log time, with the mass at its end. */
+export interface Run {
 	start_s: number;
 	end_s: number;
 	endMass_kg: number;
@@ -13,19 +13,30 @@ export interface Candidate {
 
 /** One combine's runs of the auger in order of time, with indices for fast lookup. */
 export interface Runs {
-	list: Candidate[];
+	list: Run[];
 	end_s: Float64Array;
 }
 
-/** Looks up mass and flow at a combine's runs of the auger; null where the log has no such signal. */
-export function runsOf(f: Flowing, s: Signals): Runs | null {
-	if (s.auger === null) return null;
-	const list = s.auger.map((r) => ({
-		start_s: r.start_s,
-		end_s: r.end_s,
-		endMass_kg: massAt(f, r.end_s),
-		flow_kg_s: flowAround(f, r.end_s),
-	}));
+/** A shorter pause in the signal does not end a run, seconds. */
+const PAUSE_S = 12;
+
+/** Finds a combine's runs of the auger; null where the log has no such signal. */
+export function runsOf(records: Records, f: Flowing): Runs | null {
+	const list: Run[] = [];
+	let known = 0;
+	for (let k = 0; k < f.index.length; k++) {
+		const on = records.augerOn[f.index[k]!]!;
+		if (on !== -1) known++;
+		if (on !== 1) continue;
+		const start_s = f.from_s[k]!;
+		const end_s = f.time_s[k]!;
+		const run = list.at(-1);
+		// A longer gap in the log ends a run.
+		if (run && start_s - run.end_s <= PAUSE_S) run.end_s = end_s;
+		else list.push({ start_s, end_s, endMass_kg: 0, flow_kg_s: 0 });
+	}
+	if (list.length === 0 || known <= 0.05 * f.index.length) return null;
+	for (const run of list) Object.assign(run, { endMass_kg: massAt(f, run.end_s), flow_kg_s: flowAround(f, run.end_s) });
 	return { list, end_s: Float64Array.from(list, (r) => r.end_s) };
 }
 

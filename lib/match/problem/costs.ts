@@ -49,10 +49,6 @@ export const COSTS = {
 	clockJump: 7,
 	/** Grain is in the tank when the log ends. */
 	endsWithGrain: 2,
-	/** Weights of the evidence for the time of a dump: 1, or 0 to leave one out (see test/sim/ablate.ts). */
-	useStanding: 1,
-	usePlaces: 1,
-	useHint: 1,
 } as const;
 
 /** Share of dumps taken at a stop (common practice). */

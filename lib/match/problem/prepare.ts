@@ -8,7 +8,6 @@ import type { MatchInput } from './input.ts';
 import { type Flowing, flowing } from './mass.ts';
 import { type Excluded, type Observation, readObservations } from './observations.ts';
 import { firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
-import { signals } from './signals.ts';
 
 /** The column with the dumps' weights. */
 export const weightColumn = (plan: MatchInput['plan']): string => plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
@@ -54,7 +53,6 @@ export function prepare(
 	}
 	const problem: Problem = {
 		flows,
-		signals: logs.signals,
 		runs: logs.runs,
 		observations,
 		deduced,
@@ -77,10 +75,9 @@ export function prepare(
 }
 
 /** What the logs show without a weight. */
-function logsOf({ records, account }: MatchInput): Pick<Problem, 'flows' | 'signals' | 'runs'> {
+function logsOf({ records, account }: MatchInput): Pick<Problem, 'flows' | 'runs'> {
 	const flows = records.combines.map((_, c) => flowing(records, account, c));
-	const found = flows.map((f) => signals(records, f));
-	return { flows, signals: found, runs: flows.map((f, c) => runsOf(f, found[c]!)) };
+	return { flows, runs: flows.map((f) => runsOf(records, f)) };
 }
 
 /**

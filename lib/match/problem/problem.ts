@@ -5,7 +5,6 @@ import { COSTS, STANDING } from './costs.ts';
 import type { Deduced } from './deduced.ts';
 import { type Flowing, flowAround, massAt, recordsUntil, stoodShare } from './mass.ts';
 import type { Observation } from './observations.ts';
-import type { Signals } from './signals.ts';
 
 /** Prior probabilities and distributions of the match. */
 export interface Priors {
@@ -23,7 +22,6 @@ export interface Priors {
 /** Input of the search, apart from the clock's offset. */
 export interface Problem {
 	flows: Flowing[];
-	signals: Signals[];
 	/** Runs of the auger, per combine; null where there is no signal. */
 	runs: (Runs | null)[];
 	observations: Observation[];
@@ -87,8 +85,6 @@ function spread(values: Float64Array): number {
 /** Values of the logs at the time of each dump, for one offset of the clock: observations × combines, row-major. */
 export interface Table {
 	offset_s: number;
-	/** Runs of the auger count as evidence for the time, since the search does not follow them one by one. */
-	soft: boolean;
 	/** Log time of each observation. Rows are filled as needed, since the search at most offsets stops early. */
 	time_s: number[];
 	mass_kg: number[];
@@ -98,8 +94,8 @@ export interface Table {
 }
 
 /** An empty table for one offset of the clock. */
-export function emptyTable(offset_s: number, soft: boolean): Table {
-	return { offset_s, soft, time_s: [], mass_kg: [], flow_kg_s: [], evidence: [] };
+export function emptyTable(offset_s: number): Table {
+	return { offset_s, time_s: [], mass_kg: [], flow_kg_s: [], evidence: [] };
 }
 
 /** Fills the table's rows up to that of observation i. */
@@ -112,46 +108,25 @@ export function fillTo(problem: Problem, table: Table, i: number): void {
 		problem.flows.forEach((f, c) => {
 			table.mass_kg.push(timed ? massAt(f, t) : 0);
 			table.flow_kg_s.push(timed ? flowAround(f, t, 20) : 0);
-			table.evidence.push(timed ? evidence(problem, c, observation, t, table.soft) : 0);
+			table.evidence.push(timed ? evidence(problem, c, observation, t) : 0);
 		});
 	}
 }
 
 /** −ln of the likelihood ratio of a dump of combine c that ends at log time t to one at any time, mass aside. */
-export function evidence(problem: Problem, c: number, observation: Observation, t: number, soft: boolean): number {
+export function evidence(problem: Problem, c: number, observation: Observation, t: number): number {
 	const f = problem.flows[c]!;
-	const s = problem.signals[c]!;
-	let cost = COSTS.useStanding * standingCost(f, s, t) + COSTS.usePlaces * placeCost(problem, f, observation, t);
-	if (soft && s.auger !== null) cost += COSTS.useHint * augerHint(f, s, t, observation.sigma_s);
-	return cost;
+	return standingCost(f, t) + placeCost(problem, f, observation, t);
 }
 
-function standingCost(f: Flowing, s: Signals, t: number): number {
+function standingCost(f: Flowing, t: number): number {
 	// A dump takes a minute or two, and its weight is taken at its end.
 	const share = stoodShare(f, t - 70, t - 10);
+	const span_s = f.end_s - f.start_s;
+	const usual = span_s > 0 ? Math.min(0.6, Math.max(0.01, f.stood_s.at(-1)! / span_s)) : 0.3;
 	// The more a combine is stopped in general, the more often it is at a dump.
-	const standing = STANDING + (1 - STANDING) * s.standing;
-	const stands = share * standing + (1 - share) * (1 - standing);
-	const ever = share * s.standing + (1 - share) * (1 - s.standing);
-	return -Math.log(stands / ever);
-}
-
-function augerHint(f: Flowing, s: Signals, t: number, sigma_s: number): number {
-	const runs = s.auger as { start_s: number; end_s: number }[];
-	let best = Infinity;
-	let low = 0;
-	let high = runs.length;
-	while (low < high) {
-		const mid = (low + high) >> 1;
-		if ((runs[mid] as { end_s: number }).end_s < t) low = mid + 1;
-		else high = mid;
-	}
-	for (let k = Math.max(0, low - 1); k <= Math.min(runs.length - 1, low); k++) {
-		best = Math.min(best, Math.abs((runs[k] as { end_s: number }).end_s - t));
-	}
-	const rate = runs.length / Math.max(1, f.end_s - f.start_s);
-	const v = sigma_s * sigma_s;
-	return -Math.log(0.15 + (0.85 * Math.exp((-best * best) / (2 * v))) / Math.sqrt(2 * Math.PI * v) / rate);
+	const standing = STANDING + (1 - STANDING) * usual;
+	return -Math.log((share * standing + (1 - share) * (1 - standing)) / (share * usual + (1 - share) * (1 - usual)));
 }
 
 /** Cost of the distance between the cart's position at the weight and the combine's path during the dump. */

@@ -5,7 +5,6 @@ import type { Change, Hypothesis } from '../beam/hypothesis.ts';
 import { factorChange } from '../beam/update-belief.ts';
 import type { Explained } from '../explained.ts';
 import { flowing } from '../problem/mass.ts';
-import { emptyTable } from '../problem/problem.ts';
 import type { Supposition } from './supposition.ts';
 import { withRows } from './weighed-rows.ts';
 
@@ -30,7 +29,7 @@ export function lastingChange(e: Explained): Supposition[] {
 	// At any of as many moments as there are dumps, over a field of so many hours.
 	const cost = (between_h: number) => Math.log(observations.length) - Math.log(Math.min(0.5, hours / between_h));
 	const changes = { scale: cost(CART.change_h), monitor: cost(MONITOR.change_h) };
-	const all = align(problem, emptyTable(offset.at_s, false), { width: WIDTH, whole: true, clock_s: FOUND_S, changes });
+	const all = align(problem, offset.at_s, { width: WIDTH, whole: true, clock_s: FOUND_S, changes });
 	const plain = (all.find((h) => !h.changed) ?? solved.hypothesis).cost;
 	// Both: what follows from each is seen only where it is supposed.
 	const ofScale = all.find((h) => h.changed && h.changed.combine < 0);

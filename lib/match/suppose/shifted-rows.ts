@@ -17,8 +17,9 @@ const COLUMNS = {
 
 /** The field with the weights or the times of the cart log moved by one row, as where a cell of a sheet was inserted or removed. */
 export function shiftedRows({ input }: Explained): Supposition[] {
-	const { book } = input;
-	if (book.dumps.length < ENOUGH) return [];
+	const { book, plan } = input;
+	// A clock set wrong by hand would look like it.
+	if (book.dumps.length < ENOUGH || plan.pins.clock_offset_s !== undefined) return [];
 	const lists = [book.dumps, ...(book.offloads.length > 0 ? [[...book.dumps, ...book.offloads]] : [])];
 	return (['weight', 'time'] as const).flatMap((column) =>
 		[1, -1].flatMap((by) => lists.map((rows) => shifted(input, column, by, rows))),

@@ -4,8 +4,7 @@ import { assignmentsOf, costsOf } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/find-clock.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
-import { emptyTable, loadsPrice, priceWeighed } from '../problem/problem.ts';
-import { otherNames } from './exchanged.ts';
+import { loadsPrice, priceWeighed } from '../problem/problem.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running-weights.ts';
@@ -13,6 +12,7 @@ import { shiftedRows } from './shifted-rows.ts';
 import { shortages, shortDumps } from './shortages.ts';
 import type { Supposition } from './supposition.ts';
 import { unitOfPart } from './unitchange.ts';
+import { withoutNames } from './unnamed.ts';
 
 /** Where a smaller share of the grain seems to be weighed, the weights are few, which shows no error, or in another unit. */
 const SOME = 0.55;
@@ -51,7 +51,7 @@ export function strained(plain: Explained): boolean {
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
-	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, otherNames, otherLogClocks, shiftedRows];
+	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, withoutNames, otherLogClocks, shiftedRows];
 	const all = kinds.flatMap((kind) => kind(plain));
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);
@@ -72,7 +72,7 @@ function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[
 	for (const o of timed ? new Set(offsets) : [0]) {
 		const own = price + priceWeighed(problem.observations.length, problem.priors.weighed) + (timed ? offsetCost(o) : 0);
 		const limit = (i: number): number => Math.min(best - own, (soFar[i] ?? Infinity) + BEHIND);
-		const found = align(problem, emptyTable(o, false), { width: WIDTH, whole: true, clock_s: FOUND_S, limit })[0];
+		const found = align(problem, o, { width: WIDTH, whole: true, clock_s: FOUND_S, limit })[0];
 		const whole = found?.assignment?.observation === problem.observations.length - 1;
 		if (found && whole) best = Math.min(best, found.cost + own);
 	}

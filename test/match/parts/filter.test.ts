@@ -11,7 +11,6 @@ import {
 	type Part,
 } from '../../../lib/match/beam/hypothesis.ts';
 import { COSTS } from '../../../lib/match/problem/costs.ts';
-import { emptyTable } from '../../../lib/match/problem/problem.ts';
 import { MONITOR } from '../../../lib/model/index.ts';
 import { normalCdf } from '../../../lib/stats/index.ts';
 import { Dense } from '../../tank/dense.ts';
@@ -238,7 +237,7 @@ describe('the search', () => {
 	const field = recordsOf(works(true));
 	const rows = (off = 0) => bookOf(cart(field, off, true).map((r) => r.dump));
 	const search = (off = 0, effort = {}) =>
-		align(problemOf(field, rows(off)), emptyTable(off, false), { width: 24, whole: true, clock_s: 10, ...effort });
+		align(problemOf(field, rows(off)), off, { width: 24, whole: true, clock_s: 10, ...effort });
 
 	it('assigns each dump to its own tank, cheapest first', () => {
 		const all = search();

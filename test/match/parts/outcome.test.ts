@@ -251,11 +251,14 @@ describe('reasons in words', () => {
 	);
 	const foreign = (dump: number, offset_s = 0) =>
 		foreignReason(
-			{ problem, input: { records }, solved: { factor: [1, 1] }, offset: { clock: { offset_s } } } as never,
+			problem,
+			records,
+			[1, 1],
 			assigned(
 				problem.observations.findIndex((o) => o.dump === dump),
 				[],
 			),
+			offset_s,
 		);
 
 	it('say why a weight is not of this field', () => {

@@ -25,7 +25,7 @@ describe('places of a dump with a time', () => {
 	const step = stepOf(problem, 0, hypothesisOf(problem), { clock_s: 10 });
 	// Delay in taking a weight 20 s (CLOCK), clock 10 s.
 	const v = 20 ** 2 + 10 ** 2;
-	const other = evidence(problem, 0, step.observation, NOON + 1615, false);
+	const other = evidence(problem, 0, step.observation, NOON + 1615);
 
 	it('are the clock’s time, where the auger’s signal is then missing, and runs within four sigmas and half a minute', () => {
 		const [clock, run, ...more] = placesFor(step, 0);

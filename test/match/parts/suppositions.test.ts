@@ -3,10 +3,10 @@ import type { Explained } from '../../../lib/match/explained.ts';
 import type { MatchInput } from '../../../lib/match/problem/input.ts';
 import { prepare } from '../../../lib/match/problem/prepare.ts';
 import { clockUnder } from '../../../lib/match/suppose/clock-under.ts';
-import { otherNames } from '../../../lib/match/suppose/exchanged.ts';
 import { otherLogClocks } from '../../../lib/match/suppose/otherclock.ts';
 import { runningWeights } from '../../../lib/match/suppose/running-weights.ts';
 import { unitOfPart } from '../../../lib/match/suppose/unitchange.ts';
+import { withoutNames } from '../../../lib/match/suppose/unnamed.ts';
 import { inUnit, withRows } from '../../../lib/match/suppose/weighed-rows.ts';
 import { type Dump, type LoadBook, type Match, stepsByCart } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
@@ -132,53 +132,28 @@ describe('a unit for part of the cart log', () => {
 	});
 });
 
-describe('names exchanged', () => {
+describe('names that say nothing', () => {
 	const records = recordsOf(works(true));
 	const rows = cart(records, 500, true).map((r) => ({ ...r.dump, time_s: Number.NaN, timeGrain: 'none' as const }));
 	const few = rows.slice(0, 6);
 	const plain = plainOf(inputOf(records, bookOf(few)));
-	const found = otherNames(plain);
-	const swapped = (names: string[]) => names.map((n) => (n === 'A' ? 'B' : 'A'));
+	const found = withoutNames(plain);
 	const names = (book: LoadBook) => book.dumps.map((d) => d.combines.join('+'));
 	const own = names(plain.input.book);
 
-	it('are of all weights, or from any but the last on; or they say nothing', () => {
-		expect(found.map((s) => names(s.input.book))).toEqual([
-			...[0, 1, 2, 3, 4].map((from) => [...own.slice(0, from), ...swapped(own.slice(from))]),
-			own.map(() => ''),
-		]);
-		// From some dump on, one of as many moments.
-		expect(found.map((s) => s.price)).toEqual([5, ...Array(4).fill(6 + Math.log(6)), 6]);
+	it('are left out', () => {
+		expect(found.map((s) => names(s.input.book))).toEqual([own.map(() => '')]);
+		expect(found.map((s) => s.price)).toEqual([6]);
 	});
 
 	it('come with the clock as the weights alone have it', () => {
-		for (const s of found) expect(s.offsets).toEqual([]);
+		expect(found[0]!.offsets).toEqual([]);
 		const { right, dumps } = begun(500);
-		for (const s of otherNames(plainOf(inputOf(right, bookOf(dumps)))))
+		for (const s of withoutNames(plainOf(inputOf(right, bookOf(dumps)))))
 			expect(Math.abs(s.offsets![0]! - 500)).toBeLessThan(40);
 	});
 
-	it('are told of each dump', () => {
-		const match = matched(
-			few.map((d) => ({ ...d, combines: swapped(d.combines) })),
-			records.combines,
-		);
-		match.fates[5]!.status = 'aside';
-		found[2]!.undo(match, plain.input);
-		expect(match.fates.map((f) => f.reason)).toEqual([
-			null,
-			null,
-			...[2, 3, 4].map((i) => `entered for ${own[i]}; the name appears to be wrong`),
-			null,
-		]);
-		expect(match.fates.map((f) => f.combineSource)).toEqual([
-			...['noted', 'noted'],
-			...['inferred', 'inferred', 'inferred'],
-			'noted',
-		]);
-	});
-
-	it('that say nothing are told where the weight went elsewhere', () => {
+	it('are told where the weight went elsewhere', () => {
 		const match = matched(few, records.combines);
 		match.fates[0]!.combines = [1 - match.fates[0]!.combines[0]!];
 		found.at(-1)!.undo(match, plain.input);
@@ -191,22 +166,13 @@ describe('names exchanged', () => {
 	it('are not those that the user has decided', () => {
 		const pins = { dumps: { D1: { combine: own[0]! } } };
 		const plan = planOf(['A', 'B'], { pins });
-		const pinned = otherNames(plainOf(inputOf(records, bookOf(few), { plan })));
+		const pinned = withoutNames(plainOf(inputOf(records, bookOf(few), { plan })));
 		for (const s of pinned) expect(names(s.input.book)[0]).toBe(own[0]);
 	});
 
-	it('are not looked for among weights of one combine, or without names', () => {
-		const one = bookOf(rows.filter((d) => d.combines[0] === 'A'));
-		// Only that the names say nothing.
-		expect(otherNames(plainOf(inputOf(records, one))).map((s) => s.price)).not.toContain(6 + Math.log(6));
+	it('are not looked for without names', () => {
 		const none = bookOf(few.map((d) => ({ ...d, combines: [] })));
-		expect(otherNames(plainOf(inputOf(records, none)))).toEqual([]);
-	});
-
-	it('tried are at most 24 moments', () => {
-		const many = Array.from({ length: 60 }, (_, i) => dump(`D${i}`, i, Number.NaN, 5000, { combines: ['AB'[i % 2]!] }));
-		const untimed = many.map((d) => ({ ...d, timeGrain: 'none' as const }));
-		expect(otherNames(written(bookOf(untimed)))).toHaveLength(20 + 1);
+		expect(withoutNames(plainOf(inputOf(records, none)))).toEqual([]);
 	});
 });
 
