@@ -58,7 +58,7 @@ export function alternativeCautions(input: FactorInput, hypotheses: readonly Sol
 				'The factor allows for both. More dumps would decide.',
 		);
 	});
-	out.push(...together(input, best), ...byTurns(input, best));
+	out.push(...byTurns(input, best));
 	best.chain.scales.others.forEach(({ name, u }, i) => {
 		if (name === null || best.chain.scales.loads.some((l) => l.used && l.shares[i + 1]! > 0)) return;
 		const of = new Set<string>();
@@ -89,31 +89,6 @@ function said(input: FactorInput, hypothesis: Solved, combines: number): string 
 	const step = chain.steps[cart.at];
 	const when = step && (step.do === 'weigh' || step.do === 'check') ? clockOf(input.plan, step.time_s) : 'some time';
 	return `at ${when}: the cart's scale changed, not ${monitors}`;
-}
-
-/** Steps of several factors within this time, and alike in size to this, may be one step of the cart's scale; s, ratio. */
-const SAME_S = 3600;
-const ALIKE = 2;
-
-/** Caution on factors that stepped at nearly the same time in the same direction. */
-function together({ records, plan }: FactorInput, { shapes, tape, at, cart }: Solved): string[] {
-	const steps = shapes.flatMap((s, c) =>
-		s.form === 'step'
-			? [{ c, time_s: s.changes_s[0]!, size: tape.x[at.factor[c]! + 1]! / tape.x[at.factor[c]!]! }]
-			: [],
-	);
-	const [first, ...others] = steps;
-	if (!first || others.length === 0 || cart.kind !== 'none') return [];
-	const alike = others.every(({ time_s, size }) => {
-		const ratio = size / first.size;
-		return Math.abs(time_s - first.time_s) < SAME_S && ratio > 1 / ALIKE && ratio < ALIKE;
-	});
-	if (!alike) return [];
-	const names = steps.map(({ c }) => records.combines[c]).join(' and ');
-	return [
-		`The factors of combines ${names} changed together at about ${clockOf(plan, first.time_s)}: possibly the cart's scale changed and ` +
-			'not the monitors. Check its load cells and zero, and get tickets for truckloads through the day.',
-	];
 }
 
 /** Caution on weights that are of two scales, though no row says so. */
