@@ -1,5 +1,6 @@
 import { caution, type Lag, type Note, type Records, remark, type Track } from '../model/index.ts';
 import { lengthInBoth } from '../units/index.ts';
+import type { Receivers } from './ground/receivers.ts';
 import type { Refuted, SetWidth } from './ground/set-width.ts';
 import type { Machine } from './path/machine.ts';
 
@@ -10,6 +11,7 @@ interface RemarksInput {
 	machines: readonly Machine[];
 	widths: readonly SetWidth[];
 	refutedWidths: readonly Refuted[];
+	receivers: Receivers;
 	boundaryRefused: boolean;
 	track: Track;
 }
@@ -31,6 +33,7 @@ export function remarks(input: RemarksInput): Note[] {
 					`as far apart as the whole header is wide. ${used} is used. Check the header width.`,
 			);
 		}),
+		...machines.flatMap((_, c) => ofReceiver(input, c, name)),
 		...ofArea(track.areas),
 	];
 }
@@ -82,6 +85,31 @@ function ofWidth(header_m: number, { excess_m, rows, u_m }: SetWidth, name: stri
 	return [caution(`${used}${why}. Check the header width.`)];
 }
 
+/** Receivers agree within this with good corrections; beyond it something is set wrong, meters (common practice). */
+const OFF_M = 1.5;
+
+/** On positions that seams show to be far off. */
+function ofReceiver({ receivers, records }: RemarksInput, c: number, name: (c: number) => string): Note[] {
+	const [right_m, east_m, north_m] = [receivers.right_m[c]!, receivers.east_m[c]!, receivers.north_m[c]!];
+	const list: Note[] = [];
+	if (Math.abs(right_m) > OFF_M)
+		list.push(
+			caution(
+				`${name(c)}: its positions lie ${lengthInBoth(Math.abs(right_m))} to the ${right_m > 0 ? 'right' : 'left'} of where its passes show it drove. ` +
+					'They are moved back. Check the offset of the receiver from the middle of the machine.',
+			),
+		);
+	const apart_m = Math.hypot(east_m, north_m);
+	if (apart_m > OFF_M)
+		list.push(
+			caution(
+				`${name(c)}: its positions lie ${lengthInBoth(apart_m)} off those of combine ${records.combines[0]}, as their passes show. ` +
+					'They are moved there. Check that both receivers use the same correction signal and datum.',
+			),
+		);
+	return list;
+}
+
 /** On an area cut that is not the boundary's. */
 function ofArea({ cut_m2, boundary_m2 }: Track['areas']): Note[] {
 	const off = cut_m2 / boundary_m2 - 1;
@@ -89,7 +117,7 @@ function ofArea({ cut_m2, boundary_m2 }: Track['areas']): Note[] {
 	const than = `The area cut is ${Math.abs(100 * off).toFixed(0)}% ${off < 0 ? 'less' : 'more'} than the area within the boundary.`;
 	const causes =
 		off < 0
-			? 'ground not cut yet, a combine whose log is missing, or another field’s boundary'
+			? 'ground not cut yet, a combine whose log is missing, positions that are far off, or another field’s boundary'
 			: 'a header width set too large, or another field’s boundary';
 	return [caution(`${than} Possible causes: ${causes}.`)];
 }

@@ -109,6 +109,7 @@ export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each
 		machines,
 		widths: harvested.widths,
 		refutedWidths: harvested.refutedWidths,
+		receivers,
 		boundaryRefused: harvested.boundaryRefused,
 		track,
 	});

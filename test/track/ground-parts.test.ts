@@ -3,13 +3,13 @@ import { Matrix, solve } from 'ml-matrix';
 import { describe, expect, it } from 'vitest';
 import { inTurn } from '../../lib/model/index.ts';
 import { fenceOf } from '../../lib/track/ground/fence.ts';
-import { FENCE, findSides, type Sides } from '../../lib/track/ground/find-sides.ts';
+import { FENCE, findSides, SEAM_SHARE, type Sides, WIDE_SHARE } from '../../lib/track/ground/find-sides.ts';
 import { findWander } from '../../lib/track/ground/find-wander.ts';
 import { cellsOf } from '../../lib/track/ground/ground-cells.ts';
 import { harvestedGround } from '../../lib/track/ground/harvested.ts';
 import { type Ground, newGround } from '../../lib/track/ground/new-ground.ts';
 import { reassignOverlaps } from '../../lib/track/ground/overlap.ts';
-import { findReceivers, type Receivers } from '../../lib/track/ground/receivers.ts';
+import { findReceivers, offsetsTogether, type Receivers, withoutOffsets } from '../../lib/track/ground/receivers.ts';
 import { refutedOverlaps } from '../../lib/track/ground/refuted.ts';
 import { fullWidth, narrowed, refutedInUse, setWidths } from '../../lib/track/ground/set-width.ts';
 import { piecesOf, recordAt, traceGrain } from '../../lib/track/ground/trace-grain.ts';
@@ -143,7 +143,7 @@ describe('a fence', () => {
 it('pieces are sorted into squares, each in order of time, however far a stray one lies', () => {
 	const pieces = piecesAlong(upAndDown(3));
 	pieces.x_m[17] = 4e6;
-	const cells = cellsOf(pieces, pieces.x_m, pieces.y_m);
+	const cells = cellsOf(pieces, pieces.x_m, pieces.y_m, SEAM_SHARE);
 	expect(cells.columns * cells.rows).toBeLessThan(20 * pieces.n + 20_000);
 	expect([...cells.items].sort((a, b) => a - b)).toEqual(upTo(pieces.n));
 	for (let s = 0; s < cells.columns * cells.rows; s++) {
@@ -154,7 +154,7 @@ it('pieces are sorted into squares, each in order of time, however far a stray o
 			if (q > 0) expect(i).toBeGreaterThan(items[q - 1]!);
 		}
 	}
-	expect(cellsOf(piecesAlong([]), new Float64Array(0), new Float64Array(0)).items.length).toBe(0);
+	expect(cellsOf(piecesAlong([]), new Float64Array(0), new Float64Array(0), SEAM_SHARE).items.length).toBe(0);
 });
 
 describe('the sides of a piece', () => {
@@ -252,6 +252,21 @@ describe('receivers', () => {
 		expect(found.east_m[1]).toBeCloseTo(0.4, 1);
 		expect(found.excess_m[1]! - found.excess_m[0]!).toBeCloseTo(0.5, 1);
 		expect(found.spread_m).toBeLessThan(0.1);
+	});
+
+	it.each([0.25, 2.5, -3.5])('are found where a receiver is %f m off', (off_m) => {
+		const lanes = upAndDown(24, WIDTH_M, (k) => ({ combine: Math.floor(k / 2) % 2 }));
+		const wide = (pieces: Pieces) =>
+			findSides({ pieces, x_m: pieces.x_m, y_m: pieces.y_m, boundary: null, share: WIDE_SHARE }, inTurn);
+		const shifted = piecesAlong(lanes, (c) => [c * off_m, 0]);
+		expect(findReceivers(shifted, wide(shifted), 2).east_m[1]).toBeCloseTo(off_m, 1);
+		const aside = piecesAlong(upAndDown(24), (_c, _t, uy) => [(off_m * uy) / 2, 0]);
+		const found = findReceivers(aside, wide(aside), 1);
+		expect(found.right_m[0]).toBeCloseTo(off_m / 2, 1);
+		const back = withoutOffsets(aside, found);
+		expect(offsetsTogether(found, found).right_m[0]).toBeCloseTo(off_m, 0);
+		const true_m = piecesAlong(upAndDown(24));
+		expect(Math.max(...back.x_m.map((x, i) => Math.abs(x - true_m.x_m[i]!)))).toBeLessThan(0.1);
 	});
 
 	it('show nothing where hardly any seams are', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { type FieldPlan, FLAGS, type Records, silent } from '../../lib/model/index.ts';
-import type { Sides } from '../../lib/track/ground/find-sides.ts';
+import { SEAM_SHARE, type Sides } from '../../lib/track/ground/find-sides.ts';
 import { newGround } from '../../lib/track/ground/new-ground.ts';
 import { trackField } from '../../lib/track/index.ts';
 import type { Pieces } from '../../lib/track/path/cut-pieces.ts';
@@ -24,6 +24,24 @@ describe('ground really cut', () => {
 		expect(wandering.track.thresholds.seam_spread_m).toBeLessThan(0.1);
 		// The records share it out among themselves (the last grain may come after the log's end).
 		expect(Math.abs(sum(still.track.area_m2) / still.track.areas.cut_m2 - 1)).toBeLessThan(1e-3);
+	});
+
+	it.each([
+		[
+			'right',
+			'the offset of the receiver',
+			(c: number, _t: number, _ux: number, uy: number): [number, number] => [1.8 * c * uy, 0],
+		],
+		['off those of combine A', 'correction signal', (c: number): [number, number] => [-1.8 * c, 0]],
+	] as const)('is all there where a receiver is 1.8 m to the %s, and that is said', (where, what, receiver) => {
+		const lanes = upAndDown(16, 9).map((lane, k) => ({ ...lane, combine: Math.floor(k / 2) % 2 }));
+		const { track } = trackPlot({ lanes, receiver });
+		expect(Math.abs(track.areas.cut_m2 / (16 * 9 * 300 * GROUND) - 1)).toBeLessThan(0.01);
+		const said = track.remarks?.filter((r) => r.text.includes('positions lie')).map((r) => r.text) ?? [];
+		expect(said).toHaveLength(1);
+		for (const word of ['Combine B', where, what, '(1.8 m)']) expect(said[0]).toContain(word);
+		// Nothing is said of receivers that agree.
+		expect(trackPlot({ lanes }).track.remarks?.some((r) => r.text.includes('positions lie'))).toBe(false);
 	});
 
 	it.each([1, -1])('is all there where the log stops while the header is up (header column %s)', (column) => {
@@ -112,6 +130,7 @@ describe('ground really cut', () => {
 		const sides: Sides = {
 			overlap_m: [left, all(Number.NaN)],
 			piece: [new Int32Array(n).fill(0), new Int32Array(n).fill(-1)],
+			share: SEAM_SHARE,
 			crossed: new Map(),
 		};
 		const smoothed = [left, all(Number.NaN)] as const;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { emptyRecords } from '../../lib/model/index.ts';
-import type { Sides } from '../../lib/track/ground/find-sides.ts';
+import { SEAM_SHARE, type Sides } from '../../lib/track/ground/find-sides.ts';
 import type { Ground } from '../../lib/track/ground/new-ground.ts';
 import { piecesOf, traceGrain } from '../../lib/track/ground/trace-grain.ts';
 import { emptyWander } from '../../lib/track/ground/wander.ts';
@@ -86,6 +86,7 @@ function sidesOf(pieces: Pieces): Sides {
 	const sides: Sides = {
 		overlap_m: [new Float64Array(n).fill(Number.NaN), new Float64Array(n).fill(Number.NaN)],
 		piece: [new Int32Array(n).fill(-1), new Int32Array(n).fill(-1)],
+		share: SEAM_SHARE,
 		crossed: new Map(),
 	};
 	for (let i = 0; i < n; i++) {

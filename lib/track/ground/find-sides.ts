@@ -15,6 +15,8 @@ export interface Sides {
 	overlap_m: [Float64Array, Float64Array];
 	/** That neighbor's piece, −1 none, −2 the boundary. */
 	piece: [Int32Array, Int32Array];
+	/** Widest gap of a seam, as a share of the header. */
+	share: number;
 	/** By piece: parts of the header line already cut by crossing passes, [from, to] pairs along the line, right positive. */
 	crossed: Map<number, Float64Array>;
 }
@@ -25,8 +27,10 @@ export const FENCE = -2;
 /** Passes within this angle are parallel: cos 20°. */
 const PARALLEL = Math.cos((20 * Math.PI) / 180);
 
-/** A gap wider than this share of the header is not a seam. */
+/** A gap wider than this share of the header is not a seam … */
 export const SEAM_SHARE = 0.16;
+/** … nor this one, as long as receivers' offsets are not known. */
+export const WIDE_SHARE = 0.45;
 
 /** Pieces looked at by one part of the work. */
 const PART = 1 << 16;
@@ -37,13 +41,17 @@ const PART = 1 << 16;
  * @param x_m, y_m middles of the pieces, receivers' constant offsets taken out
  * @param boundary - the boundary's rings, null = none in use
  * @param every - process one piece in this many (others stay NaN)
+ * @param share - widest gap of a seam, as a share of the header
  */
-export function findSides({ pieces, x_m, y_m, boundary, every = 1 }: Places & { every?: number }, each: Each): Sides {
+export function findSides(
+	{ pieces, x_m, y_m, boundary, every = 1, share = SEAM_SHARE }: Places & { every?: number; share?: number },
+	each: Each,
+): Sides {
 	const { n } = pieces;
 	const nan = () => new Float64Array(n).fill(Number.NaN);
 	const none = () => new Int32Array(n).fill(-1);
-	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Map() };
-	const among = { pieces, x_m, y_m, boundary, cells: cellsOf(pieces, x_m, y_m) };
+	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], share, crossed: new Map() };
+	const among = { pieces, x_m, y_m, boundary, share, cells: cellsOf(pieces, x_m, y_m, share) };
 	const parts: SidesPart[] = [];
 	for (let from = 0; from < n; from += every * PART) {
 		parts.push({ ...among, from, every, count: Math.min(PART, Math.ceil((n - from) / every)) });
@@ -71,17 +79,18 @@ interface Places {
 /** `count` pieces, one in `every` from `from` on. */
 interface SidesPart extends Places {
 	cells: Cells;
+	share: number;
 	from: number;
 	every: number;
 	count: number;
 }
 
 /** The sides of some pieces, in their order. */
-export function sidesOfPart({ pieces, x_m, y_m, cells, boundary, from, every, count }: SidesPart): Sides {
+export function sidesOfPart({ pieces, x_m, y_m, cells, boundary, share, from, every, count }: SidesPart): Sides {
 	const surroundings = { pieces, x_m, y_m, cells, fence: boundary === null ? null : fenceOf(boundary) };
 	const nan = () => new Float64Array(count).fill(Number.NaN);
 	const none = () => new Int32Array(count).fill(-1);
-	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], crossed: new Map() };
+	const sides: Sides = { overlap_m: [nan(), nan()], piece: [none(), none()], share, crossed: new Map() };
 	for (let k = 0; k < count; k++) sidesAt(from + every * k, surroundings, sides, k);
 	return sides;
 }
@@ -105,7 +114,7 @@ function sidesAt(i: number, { pieces, x_m, y_m, cells, fence }: Surroundings, si
 	const nx = hy;
 	const ny = -hx;
 	const half = width_m[i]! / 2;
-	const seam = SEAM_SHARE * width_m[i]!;
+	const seam = sides.share * width_m[i]!;
 	const line = half + seam;
 	const column = Math.floor((x - cells.x0_m) / cells.size_m);
 	const row = Math.floor((y - cells.y0_m) / cells.size_m);

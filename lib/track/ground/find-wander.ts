@@ -5,7 +5,7 @@
 
 import { columnOf, mad } from '../../stats/index.ts';
 import type { Pieces } from '../path/cut-pieces.ts';
-import { SEAM_SHARE, type Sides } from './find-sides.ts';
+import type { Sides } from './find-sides.ts';
 import type { Receivers } from './receivers.ts';
 import { emptyWander, KNOT_S, knotAt, type Wander } from './wander.ts';
 import { type Links, leastSquares } from './wander-squares.ts';
@@ -73,7 +73,7 @@ function link(pieces: Pieces, sides: Sides, receivers: Receivers, wander: Wander
 		for (const side of [0, 1] as const) {
 			const j = sides.piece[side][i]!;
 			const raw = sides.overlap_m[side][i]!;
-			if (j < 0 || !(Math.abs(raw) < SEAM_SHARE * pieces.width_m[i]!)) continue;
+			if (j < 0 || !(Math.abs(raw) < sides.share * pieces.width_m[i]!)) continue;
 			if (pieces.pass[i]! < 0 || pieces.pass[j]! < 0) continue;
 			const sign = side === 0 ? -1 : 1;
 			const nx = sign * pieces.uy[i]!;

@@ -12,8 +12,12 @@ export interface Cells {
 	items: Int32Array;
 }
 
-/** Sorts the pieces into squares; positions that are not finite are left out. */
-export function cellsOf(pieces: Pieces, x_m: Float64Array, y_m: Float64Array): Cells {
+/**
+ * Sorts the pieces into squares that are as large as neighbors are apart; positions that are not finite are left out.
+ *
+ * @param gap - widest gap between neighbors, as a share of the header
+ */
+export function cellsOf(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, gap: number): Cells {
 	let reach = 0;
 	let minX = Infinity;
 	let minY = Infinity;
@@ -28,7 +32,7 @@ export function cellsOf(pieces: Pieces, x_m: Float64Array, y_m: Float64Array): C
 	}
 	if (pieces.n === 0) minX = minY = maxX = maxY = 0;
 	// At most a few squares per piece, however far away a stray position is.
-	const size_m = Math.max(8, reach * 1.25, Math.sqrt(((maxX - minX) * (maxY - minY)) / (4 * pieces.n + 1000)));
+	const size_m = Math.max(8, reach * (1.09 + gap), Math.sqrt(((maxX - minX) * (maxY - minY)) / (4 * pieces.n + 1000)));
 	const columns = Math.floor((maxX - minX) / size_m) + 1;
 	const rows = Math.floor((maxY - minY) / size_m) + 1;
 	const start = new Int32Array(columns * rows + 1);

@@ -5,11 +5,11 @@ import type { TimeGrid } from '../lag/time-grid.ts';
 import { cutPieces, type PassRun, type Pieces } from '../path/cut-pieces.ts';
 import type { Machine } from '../path/machine.ts';
 import { fenceOf } from './fence.ts';
-import { findSides, type Sides } from './find-sides.ts';
+import { findSides, SEAM_SHARE, type Sides, WIDE_SHARE } from './find-sides.ts';
 import { findWander } from './find-wander.ts';
 import { type Ground, newGround, smoothAlong } from './new-ground.ts';
 import { reassignOverlaps } from './overlap.ts';
-import { findReceivers, type Receivers } from './receivers.ts';
+import { findReceivers, offsetsTogether, type Receivers, withoutOffsets } from './receivers.ts';
 import { refutedOverlaps } from './refuted.ts';
 import { fullWidth, narrowed, type Refuted, refutedInUse, type SetWidth, setWidths } from './set-width.ts';
 import { correctedPlaces, type Wander } from './wander.ts';
@@ -18,6 +18,9 @@ import { correctedPlaces, type Wander } from './wander.ts';
 const BEYOND = 0.06;
 /** Receivers' constant offsets, and what lies beyond the boundary, are estimated from about this many pieces: more add time, not information. */
 const ROUGH_PIECES = 60_000;
+
+/** Far offsets are believed where without them there are so many times more seams. */
+const FAR_SEAMS = 1.2;
 
 /** The ground for one set of header states. */
 export interface Harvested {
@@ -63,14 +66,20 @@ export function harvestedGround(
 	const { runs } = cut;
 	const row_m = machines.map((m) => m.row_m);
 	const every = Math.max(1, Math.floor(cut.pieces.n / ROUGH_PIECES));
-	const measure = (pieces: Pieces) => {
+	const measure = (pieces: Pieces, share: number) => {
 		const { x_m, y_m } = pieces;
-		const rough = findSides({ pieces, x_m, y_m, boundary: null, every }, each);
+		const rough = findSides({ pieces, x_m, y_m, boundary: null, every, share }, each);
 		return { pieces, rough, receivers: findReceivers(pieces, rough, machines.length) };
 	};
-	let measured = measure(cut.pieces);
+	// Far offsets, where taking them out brings passes side by side that seemed to lie apart or on each other.
+	const far = measure(cut.pieces, WIDE_SHARE).receivers;
+	const [asRecorded, moved] = [cut.pieces, { ...cut.pieces, ...withoutOffsets(cut.pieces, far) }].map((pieces) =>
+		measure(pieces, SEAM_SHARE),
+	);
+	const isFar = moved!.receivers.seams > FAR_SEAMS * asRecorded!.receivers.seams;
+	let measured = isFar ? moved! : asRecorded!;
 	const widths = setWidths(machines, measured.receivers);
-	if (widths.some((w) => w.excess_m !== 0)) measured = measure(narrowed(cut.pieces, widths));
+	if (widths.some((w) => w.excess_m !== 0)) measured = measure(narrowed(measured.pieces, widths), SEAM_SHARE);
 	const { rough, receivers } = measured;
 	let { pieces } = measured;
 	const wander = findWander(pieces, rough, receivers, machines.length);
@@ -91,7 +100,7 @@ export function harvestedGround(
 		runs,
 		widths,
 		refutedWidths,
-		receivers,
+		receivers: isFar ? offsetsTogether(far, receivers) : receivers,
 		wander,
 		sides,
 		overlaps,

@@ -7,7 +7,7 @@
 import { backward, cholesky, forward } from '../../stats/cholesky.ts';
 import { median } from '../../stats/median.ts';
 import type { Pieces } from '../path/cut-pieces.ts';
-import { SEAM_SHARE, type Sides } from './find-sides.ts';
+import type { Sides } from './find-sides.ts';
 
 export interface Receivers {
 	/** Antenna to the right of the machine's middle, meters, one per combine. */
@@ -62,14 +62,15 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number): R
 	});
 	let solution: Float64Array = new Float64Array(width);
 	let lower: Float64Array = new Float64Array(width * width);
-	let scale = 0.4;
+	// At first all seams count, however far off: offsets that many of them show would look like outliers.
+	let scale = 2;
 	for (let round = 0; round < 12; round++) {
 		const normal = new Float64Array(width * width);
 		const side = new Float64Array(width);
 		for (let p = 0; p < width; p++) normal[p * width + p]! += prior[p]!;
 		const residuals: number[] = [];
 		for (const s of seen) {
-			const r = s.overlap - (round === 0 ? usual_m : along(s.row, solution));
+			const r = round === 0 ? 0 : s.overlap - along(s.row, solution);
 			residuals.push(Math.abs(r));
 			const u = r / (4 * scale);
 			const w = Math.abs(u) < 1 ? ((1 - u * u) ** 2 * s.weight) / scale ** 2 : 0;
@@ -80,7 +81,7 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number): R
 		}
 		lower = cholesky(normal, width);
 		solution = backward(lower, width, forward(lower, width, side));
-		scale = Math.min(0.5, Math.max(0.05, 1.4826 * median(residuals)));
+		scale = Math.max(2 ** -round, Math.min(0.5, Math.max(0.05, 1.4826 * median(residuals))));
 	}
 	for (let c = 0; c < combines; c++) {
 		found.excess_m[c] = solution[0]! + solution[1 + c]!;
@@ -98,6 +99,26 @@ export function findReceivers(pieces: Pieces, sides: Sides, combines: number): R
 	return found;
 }
 
+/** Middles of the pieces with the receivers' constant offsets taken out. */
+export function withoutOffsets(
+	{ n, combine, x_m, y_m, ux, uy }: Pieces,
+	{ right_m, east_m, north_m }: Pick<Receivers, 'right_m' | 'east_m' | 'north_m'>,
+): { x_m: Float64Array; y_m: Float64Array } {
+	const places = { x_m: x_m.slice(), y_m: y_m.slice() };
+	for (let i = 0; i < n; i++) {
+		const c = combine[i]!;
+		places.x_m[i]! -= right_m[c]! * uy[i]! + east_m[c]!;
+		places.y_m[i]! -= north_m[c]! - right_m[c]! * ux[i]!;
+	}
+	return places;
+}
+
+/** Offsets found after others were taken out, with those. */
+export function offsetsTogether(first: Receivers, then: Receivers): Receivers {
+	const sum = (of: 'right_m' | 'east_m' | 'north_m') => then[of].map((m, c) => first[of][c]! + m);
+	return { ...then, right_m: sum('right_m'), east_m: sum('east_m'), north_m: sum('north_m') };
+}
+
 /** The overlap that some of the unknowns make. */
 function along(row: readonly number[], solution: Float64Array): number {
 	return row.reduce((sum, v, p) => sum + v * solution[p]!, 0);
@@ -111,7 +132,7 @@ function seams(pieces: Pieces, sides: Sides, combines: number): Seen[] {
 		for (const side of [0, 1] as const) {
 			const j = sides.piece[side][i]!;
 			const overlap = sides.overlap_m[side][i]!;
-			if (j < 0 || !(Math.abs(overlap) < SEAM_SHARE * pieces.width_m[i]!)) continue;
+			if (j < 0 || !(Math.abs(overlap) < sides.share * pieces.width_m[i]!)) continue;
 			if (pieces.pass[i]! < 0 || pieces.pass[j]! < 0) continue;
 			const key = `${pieces.pass[i]}/${pieces.pass[j]}/${side}`;
 			let g = groups.get(key);

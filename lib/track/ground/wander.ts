@@ -2,7 +2,7 @@
 
 import type { Pieces } from '../path/cut-pieces.ts';
 import { type Worktime, worked_s, worktimeOf } from '../path/worktime.ts';
-import type { Receivers } from './receivers.ts';
+import { type Receivers, withoutOffsets } from './receivers.ts';
 
 /** Wander by combine on a regular time grid, linear between knots. */
 export interface Wander {
@@ -76,15 +76,12 @@ export function correctedPlaces(
 	receivers: Receivers,
 	wander: Wander,
 ): { x_m: Float64Array; y_m: Float64Array } {
-	const x_m = new Float64Array(pieces.n);
-	const y_m = new Float64Array(pieces.n);
+	const places = withoutOffsets(pieces, receivers);
 	const drift = new Float64Array(2);
 	for (let i = 0; i < pieces.n; i++) {
-		const c = pieces.combine[i]!;
-		const a = receivers.right_m[c]!;
-		wanderAt(wander, c, (pieces.from_s[i]! + pieces.to_s[i]!) / 2, drift);
-		x_m[i] = pieces.x_m[i]! - a * pieces.uy[i]! - receivers.east_m[c]! - drift[0]!;
-		y_m[i] = pieces.y_m[i]! + a * pieces.ux[i]! - receivers.north_m[c]! - drift[1]!;
+		wanderAt(wander, pieces.combine[i]!, (pieces.from_s[i]! + pieces.to_s[i]!) / 2, drift);
+		places.x_m[i]! -= drift[0]!;
+		places.y_m[i]! -= drift[1]!;
 	}
-	return { x_m, y_m };
+	return places;
 }
