@@ -55,13 +55,16 @@ export function rightWeights(deduced: readonly Deduced[], s: Observation): Obser
 
 /**
  * Follows the cart's level. Where more was taken out than entered, a dump was not saved or its weight is too low. Where the next
- * offload fits its own dumps without what would be left, a dump's weight is too high. Any other amount stays in the cart.
+ * offload fits its own dumps without what would be left, a dump's weight is too high in every load whose dumps left
+ * something in the cart for good. Any other amount stays in the cart.
  */
 function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Reference): Deduced[] {
 	const deduced: Deduced[] = [];
 	let level = 0;
 	let since = -Infinity;
 	let through = 0;
+	/** Offloads since the cart was empty, with what was left after each. */
+	let left: { from_s: number; to_s: number; kg: number }[] = [];
 	steps.forEach(({ dump, offload, key_s }, at) => {
 		if (dump >= 0) {
 			level += book.dumps[dump]!.weight_kg;
@@ -69,21 +72,31 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 			return;
 		}
 		level -= book.offloads[offload]!.weight_kg;
+		left.push({ from_s: left.at(-1)?.to_s ?? since, to_s: key_s, kg: level });
 		const slack = 60 + 0.012 * through;
 		const least = Math.max(LEAST_KG, slack);
-		if (level < -least || (level > least && nextFitsAlone(book, steps, at, level))) {
-			const kind = level < 0 ? 'unsaved' : 'excess';
-			const kg = -level * reference.ratio;
+		const add = (kind: 'unsaved' | 'excess', kg: number, from_s: number, to_s: number): void => {
+			if (!(Math.abs(kg) > least)) return;
 			const variance = (slack / 2) ** 2;
-			deduced.push({ kind, combine: -1, kg, variance, from_s: since, to_s: key_s, ticket: -1 });
-			level = 0;
-		}
+			deduced.push({ kind, combine: -1, kg: kg * reference.ratio, variance, from_s, to_s, ticket: -1 });
+		};
+		if (level < -least) add('unsaved', -level, since, key_s);
+		const excess = level > least && nextFitsAlone(book, steps, at, level);
+		if (excess) stayed(left).forEach((kg, k) => add('excess', -kg, left[k]!.from_s, left[k]!.to_s));
+		if (level < -least || excess) level = 0;
 		if (Math.abs(level) > slack) return;
 		level = 0;
 		through = 0;
+		left = [];
 		since = key_s;
 	});
 	return deduced;
+}
+
+/** What each load added of that which was left after the last one: no later truck took it. */
+function stayed(left: readonly { kg: number }[]): number[] {
+	const sums = left.map((_, k) => Math.max(0, Math.min(...left.slice(k).map((l) => l.kg))));
+	return sums.map((kg, k) => kg - (sums[k - 1] ?? 0));
 }
 
 /** Whether the next offload is of the dumps after step `at` alone, without what would be left in the cart. */
