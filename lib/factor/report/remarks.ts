@@ -134,7 +134,7 @@ function againstSeams(input: FactorInput, solved: Solved, covariance: Float64Arr
 		out.push(
 			`The weights and the seams of ${names} differ by ${(100 * Math.abs(apart)).toFixed(1)}%: by the weights, ${less} brought ` +
 				'in less from the same ground. Possible causes: grain left on the ground behind it, a header narrower than set, ' +
-				'two carts whose scales differ, or a crop that differed from pass to pass. The difference is shown, not removed.',
+				'two carts whose scales differ, a monitor that changed within the field, or a crop that differed from pass to pass. The difference is shown, not removed.',
 		);
 	}
 	return out;

@@ -136,8 +136,8 @@ describe('remarks on the factors', () => {
 			told([A, B], { jumps: [jump(0, 1, { log_jump, u_log: 0.003, df: 8 })], covariance: [0, 0, 0, 0], ...more }).notes;
 		expect(differ(0.05)).toEqual([
 			'The weights and the seams of combines A and B differ by 5.0%: by the weights, B brought in less from the same ground. ' +
-				'Possible causes: grain left on the ground behind it, a header narrower than set, two carts whose scales differ, or a ' +
-				'crop that differed from pass to pass. The difference is shown, not removed.',
+				'Possible causes: grain left on the ground behind it, a header narrower than set, two carts whose scales differ, a ' +
+				'monitor that changed within the field, or a crop that differed from pass to pass. The difference is shown, not removed.',
 		]);
 		expect(differ(-0.05)[0]).toContain('by the weights, A brought in less');
 		// t(0.9975; 8) = 3.833: 3.833 × 0.003 = 0.0115.
