@@ -28,7 +28,17 @@ export interface BestHypothesis {
 export function bestAtOffset(problem: Problem, records: Records, offset_s: number, clock_s: number): BestHypothesis {
 	const u_s = Number.isFinite(clock_s) ? Math.min(VAGUE_S, clock_s) : 0;
 	const all = align(problem, offset_s, { width: WIDTH, whole: true, clock_s: u_s });
-	const hypothesis = all[0]!;
+	return solvedBy(problem, records, all, all[0]!, offset_s);
+}
+
+/** One of the hypotheses that a search kept, with its unloadings and factors. */
+export function solvedBy(
+	problem: Problem,
+	records: Records,
+	all: Hypothesis[],
+	hypothesis: Hypothesis,
+	offset_s: number,
+): BestHypothesis {
 	const { n, x, P } = hypothesis.belief;
 	const factor = problem.flows.map((_, c) => x[c]!);
 	const u_factor = problem.flows.map((_, c) => Math.sqrt(P[c * n + c]!));

@@ -1,12 +1,14 @@
 import { afresh, type Keep, type Match, type Progress, silent } from '../model/index.ts';
 import { type Explained, explain } from './explained.ts';
 import { matchTickets } from './outcome/match-tickets.ts';
+import { otherHypotheses } from './outcome/other-hypotheses.ts';
 import { matchOf } from './outcome/outcome.ts';
 import { clockOver, openCautions, remaining } from './outcome/rivals.ts';
 import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
 import { lastingChange } from './suppose/lastingchange.ts';
 import { overRatios } from './suppose/ratios.ts';
+import { shortThroughout } from './suppose/short-throughout.ts';
 import { strained, suppositions } from './suppose/suppose.ts';
 import { both, type Supposition } from './suppose/supposition.ts';
 
@@ -34,14 +36,18 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 			for (const e of explain(s.input, s, () => {})) all.push({ ...e, cost: Math.max(e.cost, s.least ?? e.cost) });
 		all.sort((a, b) => a.cost - b.cost);
 	};
-	suppose([...lastingChange(first), ...(strained(first) ? suppositions(first) : [])]);
+	suppose([...lastingChange(first), ...shortThroughout(first), ...(strained(first) ? suppositions(first) : [])]);
 	// Where one error explains much, a second may explain the rest.
 	const one = all.find((e) => e.supposed?.caution);
 	if (one && one.cost < first.cost && strained(one)) suppose(suppositions(one).map((s) => both(one.supposed!, s)));
 	all.splice(0, 1, ...overRatios(all[0]!));
 	all.sort((a, b) => a.cost - b.cost);
 	progress.step('match', 0.8);
-	const [best, ...others] = remaining(all);
+	const [best, ...others] = remaining(all).flatMap(({ explained, weight }, i) =>
+		i > 0
+			? { weight, explained }
+			: otherHypotheses(explained).map((o) => ({ weight: weight * o.share, explained: o.explained })),
+	);
 	const match = matchOf(best!.explained, input);
 	if (others.length > 0) {
 		match.alternatives = others.map(({ weight, explained }) => ({ weight, match: matchOf(explained, input) }));

@@ -70,7 +70,8 @@ export function openCautions(best: Explained, others: readonly { explained: Expl
 	for (const caution of new Set(others.map(({ explained: { supposed } }) => supposed?.caution ?? supposed?.open))) {
 		if (caution && caution !== best.supposed?.caution) list.push(`Not ruled out: ${caution}`);
 	}
-	if (list.length === 0) {
+	// Others under the same supposition differ by how much it takes away: the caution on it says so.
+	if (list.length === 0 && others.some(({ explained }) => !explained.supposed?.caution)) {
 		list.push('The weights fit the logs in more than one way. The factors allow for each; more weights would decide.');
 	}
 	return list;

@@ -82,7 +82,7 @@ function cartLevel(book: LoadBook, steps: readonly CartStep[], reference: Refere
 		};
 		if (level < -least) add('unsaved', -level, since, key_s);
 		const excess = level > least && nextFitsAlone(book, steps, at, level);
-		if (excess) stayed(left).forEach((kg, k) => add('excess', -kg, left[k]!.from_s, left[k]!.to_s));
+		for (const [k, kg] of (excess ? stayed(left) : []).entries()) add('excess', -kg, left[k]!.from_s, left[k]!.to_s);
 		if (level < -least || excess) level = 0;
 		if (Math.abs(level) > slack) return;
 		level = 0;

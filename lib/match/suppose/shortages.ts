@@ -4,6 +4,7 @@ import {
 	type Difference,
 	type LoadBook,
 	lacking,
+	type Reference,
 	startsLoad,
 	stepsByCart,
 	throughCarts,
@@ -14,13 +15,13 @@ import type { MatchInput } from '../problem/input.ts';
 import { type Supposition, useWeights } from './supposition.ts';
 
 /** Prior cost of weights that all lack the same, nats, and what each offload that it explains is worth where tickets bear the offloads out. */
-const SHORT = 5;
+export const SHORT = 5;
 const EXPLAINED = 3;
 /** Range of what a dump may lack, kg: less is scale error, more is a dump of its own. */
 const LEAST_KG = 80;
 const MOST_KG = 900;
 /** Share of the offloads after which the cart is empty by its own weights: at most as written, at least with the shortage added. */
-const AS_WRITTEN = 0.35;
+export const AS_WRITTEN = 0.35;
 const ALLOWED_FOR = 0.4;
 /** Fewest offloads and dumps. */
 const ENOUGH = 2;
@@ -86,20 +87,23 @@ function closing(book: LoadBook, carts: readonly (readonly CartStep[])[], differ
 }
 
 /** Rounding and reading errors of this mass, kg. */
-const within = (kg: number): number => 60 + 0.004 * kg;
+export const within = (kg: number): number => 60 + 0.004 * kg;
 
 /** The field with a shortage added to its dumps: which kind it is, the logs tell. */
 export function shortDumps({ input }: Explained): Supposition[] {
-	const { sides, ratio } = input.reference;
-	// Where tickets check the dumps themselves, the mean shortage is in the cart ratio already.
-	if (sides && Math.abs(ratio - sides.dumps) < Math.abs(ratio - sides.offloads)) return [];
+	if (dumpsChecked(input.reference)) return [];
+	const { sides } = input.reference;
 	const found = shortages(input.book);
 	// Which of them it is, the logs tell better than one offload more or less.
 	const closes = sides ? Math.min(...found.map((f) => f.closes)) : 0;
 	return found.map((f) => withShortage(input, f, EXPLAINED * closes));
 }
 
-function withShortage(input: MatchInput, found: Shortage, explained: number): Supposition {
+/** Whether tickets check the dumps themselves: then the mean shortage is in the cart ratio already. */
+export const dumpsChecked = ({ sides, ratio }: Reference): boolean =>
+	!!sides && Math.abs(ratio - sides.dumps) < Math.abs(ratio - sides.offloads);
+
+export function withShortage(input: MatchInput, found: Shortage, explained: number): Supposition {
 	const { book } = input;
 	const short = new Set<number>();
 	let [parts, until, since] = [0, '', ''];

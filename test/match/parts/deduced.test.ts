@@ -42,6 +42,21 @@ describe('what the cart’s level shows', () => {
 		expect(found!.kg).toBeCloseTo(-2000 * 1.04, 9);
 	});
 
+	it('is a weight too high in each load that left something in the cart for good', () => {
+		const found = shown(log([6000, 9000, -12_000, 9500, 6500, -13_000, 6500, 6500, -13_000]));
+		expect(found.map((d) => [d.kind, Math.round(d.kg)])).toEqual([
+			['excess', -3120],
+			['excess', -3120],
+		]);
+		expect(found.map((d) => [d.from_s, d.to_s])).toEqual([
+			[-Infinity, NOON + 2 * HOUR],
+			[NOON + 2 * HOUR, NOON + 5 * HOUR],
+		]);
+		// What a later truck took of it did not stay.
+		const partly = shown(log([6000, 9000, -12_000, 5500, 6500, -14_000, 6500, 6500, -13_000]));
+		expect(partly.map((d) => [d.kind, Math.round(d.kg), d.to_s])).toEqual([['excess', -1040, NOON + 2 * HOUR]]);
+	});
+
 	it('is nothing where the rest went into the next truck', () => {
 		expect(shown(log([6000, 9000, -13_000, 6500, 6500, -15_000]))).toEqual([]);
 		// The last truck of the log: nobody knows.
