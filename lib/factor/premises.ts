@@ -1,4 +1,4 @@
-import { MONITOR, type SeamJump } from '../model/index.ts';
+import { MONITOR, type SeamJump, unrecordedShares } from '../model/index.ts';
 import { priorFactor, type Scatter, USUAL_SCATTER } from '../tank/index.ts';
 import { type Scales, scalesOf } from './chain/cart-form.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
@@ -29,6 +29,8 @@ export interface Premises {
 	rest: Rests;
 	noted: ReadonlySet<number>;
 	scales: Scales;
+	/** Share of the grain that came through while the log held nothing. */
+	unrecorded: readonly number[];
 	coverage: Coverage;
 	/** Jumps at seams that tell factors apart better than the weights do. */
 	jumps: readonly SeamJump[];
@@ -60,6 +62,7 @@ export function premisesOf(input: FactorInput, pinned: ReadonlyMap<number, numbe
 		rest: restsOf(match, rough),
 		noted: notedRests(input),
 		scales: scalesOf(match, reference, book, plan),
+		unrecorded: unrecordedShares(records, account),
 		coverage: coverageOf(match, use, jumps, records.combines.length),
 		jumps: [],
 	};

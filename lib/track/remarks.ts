@@ -33,7 +33,7 @@ export function remarks(input: RemarksInput): Note[] {
 					`as far apart as the whole header is wide. ${used} is used. Check the header width.`,
 			);
 		}),
-		...machines.flatMap((_, c) => ofReceiver(input, c, name)),
+		...machines.flatMap((_, c) => ofReceiver(input, c, name(c))),
 		...ofArea(track.areas),
 	];
 }
@@ -89,13 +89,13 @@ function ofWidth(header_m: number, { excess_m, rows, u_m }: SetWidth, name: stri
 const OFF_M = 1.5;
 
 /** On positions that seams show to be far off. */
-function ofReceiver({ receivers, records }: RemarksInput, c: number, name: (c: number) => string): Note[] {
+function ofReceiver({ receivers, records }: RemarksInput, c: number, name: string): Note[] {
 	const [right_m, east_m, north_m] = [receivers.right_m[c]!, receivers.east_m[c]!, receivers.north_m[c]!];
 	const list: Note[] = [];
 	if (Math.abs(right_m) > OFF_M)
 		list.push(
 			caution(
-				`${name(c)}: its positions lie ${lengthInBoth(Math.abs(right_m))} to the ${right_m > 0 ? 'right' : 'left'} of where its passes show it drove. ` +
+				`${name}: its positions lie ${lengthInBoth(Math.abs(right_m))} to the ${right_m > 0 ? 'right' : 'left'} of where its passes show it drove. ` +
 					'They are moved back. Check the offset of the receiver from the middle of the machine.',
 			),
 		);
@@ -103,7 +103,7 @@ function ofReceiver({ receivers, records }: RemarksInput, c: number, name: (c: n
 	if (apart_m > OFF_M)
 		list.push(
 			caution(
-				`${name(c)}: its positions lie ${lengthInBoth(apart_m)} off those of combine ${records.combines[0]}, as their passes show. ` +
+				`${name}: its positions lie ${lengthInBoth(apart_m)} off those of combine ${records.combines[0]}, as their passes show. ` +
 					'They are moved there. Check that both receivers use the same correction signal and datum.',
 			),
 		);

@@ -1,4 +1,4 @@
-import { type Factor, MONITOR, unrecordedShares } from '../../model/index.ts';
+import { type Factor, MONITOR } from '../../model/index.ts';
 import { basisAt, size } from '../form/shape.ts';
 import type { FactorInput } from '../input.ts';
 import type { Solved } from '../solve-weights.ts';
@@ -20,8 +20,8 @@ export interface PerRecord {
 }
 
 /**
- * Writes the factor of every record of combine c and its relative uncertainty (coefficients, scale, slow error, unrecorded grain) into `to`. The
- * records follow the factor's form and add up to the mass brought in.
+ * Writes the factor of every record of combine c and its relative uncertainty (coefficients, scale, slow error, unrecorded
+ * grain) into `to`. The records follow the factor's form and add up to the mass brought in.
  *
  * @param pinned - the whole field's factor where it was set by hand, else NaN
  */
@@ -38,7 +38,7 @@ export function levelOf(
 	const first = at.factor[c]!;
 	const order = solved.time.orders[c]!;
 	const n = tape.n;
-	const u_unrecorded_rel = MONITOR.unrecorded * unrecordedShares(records, account)[c]!;
+	const u_unrecorded_rel = MONITOR.unrecorded * solved.unrecorded[c]!;
 	let mass = 0;
 	let sum = 0;
 	for (const i of order) {

@@ -1,6 +1,6 @@
 import { MONITOR } from '../../model/index.ts';
 import type { Hypothesis } from '../beam/hypothesis.ts';
-import { type BestHypothesis, solvedBy } from '../best-at-offset.ts';
+import { solvedBy } from '../best-at-offset.ts';
 import type { Explained } from '../explained.ts';
 
 /** Hypotheses with less than this share of the best one's likelihood are not followed, and all but this many beside it. */
@@ -28,21 +28,13 @@ export function otherHypotheses(explained: Explained): { explained: Explained; s
 		if (group) group.likelihood += likelihood;
 		else if (likelihood > LEAST && groups.length <= MOST) groups.push({ first: hypothesis, likelihood });
 	}
-	const others = groups.slice(1).map((g) => ({
-		explained: { ...explained, solved: solvedBy(problem, input.records, all, g.first, offset.at_s) },
-		likelihood: g.likelihood,
-	}));
-	const apart = others.filter((o) => !alike(o.explained.solved, solved));
-	const sum = apart.reduce((total, o) => total + o.likelihood, own.likelihood);
-	return [{ explained, likelihood: own.likelihood }, ...apart].map((o) => ({
-		explained: o.explained,
-		share: o.likelihood / sum,
+	const sum = groups.reduce((total, g) => total + g.likelihood, 0);
+	return groups.map((g) => ({
+		explained:
+			g === own ? explained : { ...explained, solved: solvedBy(problem, input.records, all, g.first, offset.at_s) },
+		share: g.likelihood / sum,
 	}));
 }
-
-/** Whether factors differ by less than a monitor does from tank to tank. */
-const alike = (a: BestHypothesis, b: BestHypothesis): boolean =>
-	a.factor.every((k, c) => Math.abs(k - b.factor[c]!) < MONITOR.fill * k);
 
 /** Whether two hypotheses have the same factors, within their uncertainty and what a monitor is off from tank to tank. */
 function agree({ belief: a }: Hypothesis, { belief: b }: Hypothesis): boolean {

@@ -15,7 +15,7 @@ export interface Cells {
 /**
  * Sorts the pieces into squares that are as large as neighbors are apart; positions that are not finite are left out.
  *
- * @param gap - widest gap between neighbors, as a share of the header
+ * @param gap - widest gap between neighbors, as a share of the header; a little more room is for headers of unlike width
  */
 export function cellsOf(pieces: Pieces, x_m: Float64Array, y_m: Float64Array, gap: number): Cells {
 	let reach = 0;

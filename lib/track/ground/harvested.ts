@@ -18,7 +18,6 @@ import { correctedPlaces, type Wander } from './wander.ts';
 const BEYOND = 0.06;
 /** Receivers' constant offsets, and what lies beyond the boundary, are estimated from about this many pieces: more add time, not information. */
 const ROUGH_PIECES = 60_000;
-
 /** Far offsets are believed where without them there are so many times more seams. */
 const FAR_SEAMS = 1.2;
 
@@ -73,11 +72,10 @@ export function harvestedGround(
 	};
 	// Far offsets, where taking them out brings passes side by side that seemed to lie apart or on each other.
 	const far = measure(cut.pieces, WIDE_SHARE).receivers;
-	const [asRecorded, moved] = [cut.pieces, { ...cut.pieces, ...withoutOffsets(cut.pieces, far) }].map((pieces) =>
-		measure(pieces, SEAM_SHARE),
-	);
-	const isFar = moved!.receivers.seams > FAR_SEAMS * asRecorded!.receivers.seams;
-	let measured = isFar ? moved! : asRecorded!;
+	const asRecorded = measure(cut.pieces, SEAM_SHARE);
+	const moved = measure({ ...cut.pieces, ...withoutOffsets(cut.pieces, far) }, SEAM_SHARE);
+	const isFar = moved.receivers.seams > FAR_SEAMS * asRecorded.receivers.seams;
+	let measured = isFar ? moved : asRecorded;
 	const widths = setWidths(machines, measured.receivers);
 	if (widths.some((w) => w.excess_m !== 0)) measured = measure(narrowed(measured.pieces, widths), SEAM_SHARE);
 	const { rough, receivers } = measured;

@@ -171,6 +171,7 @@ describe('factors by record', () => {
 		tape: { n: 3, x: [2, 0.1, 19], P: [0.04, 0.01, 0, 0.01, 0.02, 0, 0, 0, 0.81] },
 		time: { orders: [Int32Array.of(0, 1, 2)], account_kg: [9] },
 		scatter: { sigma: 0.01 },
+		unrecorded: [0],
 		flows: { flow: new Float64Array(4) },
 	} as unknown as Solved;
 	const blank = () => ({ factor: new Float64Array(4).fill(-1), u_rel: new Float64Array(4).fill(-1) });
