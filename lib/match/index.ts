@@ -2,6 +2,7 @@ import { afresh, type Keep, type Match, type Progress, silent } from '../model/i
 import { type Explained, explain } from './explained.ts';
 import { matchTickets } from './outcome/match-tickets.ts';
 import { otherHypotheses } from './outcome/other-hypotheses.ts';
+import { otherWay } from './outcome/other-way.ts';
 import { matchOf } from './outcome/outcome.ts';
 import { clockOver, openCautions, remaining } from './outcome/rivals.ts';
 import type { MatchInput } from './problem/input.ts';
@@ -52,7 +53,11 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	if (others.length > 0) {
 		match.alternatives = others.map(({ weight, explained }) => ({ weight, match: matchOf(explained, input) }));
 		match.clock = clockOver(match.clock, match.alternatives);
-		match.cautions.unshift(...openCautions(best!.explained, others));
+		const named = others.map((o, i) => ({
+			...o,
+			way: otherWay(match, match.alternatives![i]!.match, input.book, input.records),
+		}));
+		match.cautions.unshift(...openCautions(best!.explained, named));
 	}
 	progress.step('match', 1);
 	return match;

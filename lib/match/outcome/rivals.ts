@@ -52,8 +52,15 @@ export function clockOver(clock: Clock, others: readonly { weight: number; match
 /** Offsets within this are reported as one, seconds. */
 const SAME_S = 120;
 
-/** Cautions on the explanations that remain. */
-export function openCautions(best: Explained, others: readonly { explained: Explained }[]): string[] {
+/**
+ * Cautions on the explanations that remain.
+ *
+ * @param others - each with its probability and what it is in words
+ */
+export function openCautions(
+	best: Explained,
+	others: readonly { explained: Explained; weight: number; way: string }[],
+): string[] {
 	const offsets: number[] = [];
 	for (const e of [best, ...others.map((o) => o.explained)]) {
 		if (offsets.every((o) => Math.abs(o - e.offset.at_s) > SAME_S)) offsets.push(e.offset.at_s);
@@ -71,8 +78,15 @@ export function openCautions(best: Explained, others: readonly { explained: Expl
 		if (caution && caution !== best.supposed?.caution) list.push(`Not ruled out: ${caution}`);
 	}
 	// Others under the same supposition differ by how much it takes away: the caution on it says so.
-	if (list.length === 0 && others.some(({ explained }) => !explained.supposed?.caution)) {
-		list.push('The weights fit the logs in more than one way. The factors allow for each; more weights would decide.');
+	const ways = others.filter(({ explained }) => !explained.supposed?.caution);
+	if (list.length === 0 && ways.length > 0) {
+		const said = [...ways]
+			.sort((a, b) => b.weight - a.weight)
+			.map(({ weight, way }) => `${way} (probability ${Math.round(100 * weight)}%)`);
+		list.push(
+			`The weights fit the logs in more than one way. Also possible: ${said.join('. Or: ')}. The factors ` +
+				'allow for each. More weights, or notes of the combine and of tanks not emptied, would decide.',
+		);
 	}
 	return list;
 }

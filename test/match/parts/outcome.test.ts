@@ -58,7 +58,7 @@ describe('cautions on explanations that remain', () => {
 	const said = (best: Explained, ...others: Explained[]) =>
 		openCautions(
 			best,
-			others.map((explained) => ({ explained })),
+			others.map((explained, i) => ({ explained, weight: 0.1 * (i + 1), way: `way ${i}` })),
 		);
 
 	it('name the clocks, and which way each is off', () => {
@@ -75,9 +75,10 @@ describe('cautions on explanations that remain', () => {
 		expect(said(of(0, { caution: 'Pounds.' }), of(500, { caution: 'Pounds.' }))).toHaveLength(1);
 	});
 
-	it('say so where neither is it', () => {
-		expect(said(of(0), of(50))).toEqual([
-			'The weights fit the logs in more than one way. The factors allow for each; more weights would decide.',
+	it('name the other ways where neither is it, the likeliest first', () => {
+		expect(said(of(0), of(50), of(20))).toEqual([
+			'The weights fit the logs in more than one way. Also possible: way 1 (probability 20%). Or: way 0 (probability 10%). ' +
+				'The factors allow for each. More weights, or notes of the combine and of tanks not emptied, would decide.',
 		]);
 	});
 });
