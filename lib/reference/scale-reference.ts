@@ -67,7 +67,8 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	const apart = dumpsApart(loads.filter((l) => l.scale === used[0]!.scale));
 	const side = cartSide(used, apart);
 	const best = ratioOfSums(used.map(side), tickets);
-	if (apart !== 0)
+	// Less than certified scales may be off by is no cause for worry.
+	if (Math.abs(apart) > CART.certified_rel)
 		remarks.push(
 			`The cart weighs dumps and offloads of the same grain differently (${(100 * apart).toFixed(2)}%). The dumps are compared with the ` +
 				'tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
