@@ -90,6 +90,18 @@ test.each([57, 58])(
 	},
 );
 
+test('weights that scatter as if tanks were badly emptied are named, though monitor and cart scatter no more than usual', () => {
+	const scattered = (by: number) => {
+		const made = make({ seed: 57, fills: 14, factor: (c) => (c ? 1.04 : 0.96) });
+		made.match.weighings.forEach((w, i) => {
+			if ((i >> 1) % 2) w.reference_kg *= by;
+		});
+		return solveFactors({ ...made, seams: [], jumps: [] }, silent).cautions!.join(' ');
+	};
+	expect(scattered(0.98)).toMatch(/weights scatter about the monitors.*two carts whose scales differ/);
+	expect(scattered(0.99)).not.toMatch(/scatter|two carts/);
+});
+
 test.each([54, 55, 56])('weights of one cart are not divided among two (seed %i)', (seed) => {
 	const made = make({ seed, fills: 14, factor: (c) => (c ? 1.04 : 0.96) });
 	const found = solveFactors({ ...made, seams: [], jumps: [] }, silent);

@@ -1,5 +1,6 @@
 import type { Factor } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
+import type { Scatter } from '../../tank/index.ts';
 import { ownWeights } from '../form/choose.ts';
 import type { FactorInput } from '../input.ts';
 import { meanBasis } from '../seamrelations.ts';
@@ -36,7 +37,7 @@ export function remarks(
 			notes.push(`The factor of combine ${name} changes at the event that was entered.`);
 		}
 	}
-	cautions.push(...farFromWeights(input, solved), ...wideScatter(factors));
+	cautions.push(...farFromWeights(input, solved), ...wideScatter(factors, solved.scatter));
 	// Where the match assumes another unit it has its own caution, and the factors are restated for the files as given.
 	if (!input.match.under) cautions.push(...unitCautions(input, factors));
 	notes.push(...againstSeams(input, solved, covariance, factors.length));
@@ -45,14 +46,17 @@ export function remarks(
 
 /** More scatter of tank loads than of one cart's (0.5 to 0.9 % over 8 simulated kinds, 1.1 to 2.8 % with two 4 % apart), relative, and fewest that show it. */
 const WIDE_REL = 0.0105;
+/** More scatter of what stays in emptied tanks than is usual, as a factor on its variance: 2 to 4 where carts 4 % apart take turns. */
+const WIDE_RESTS = 2;
 const ENOUGH = 8;
 
 /** Caution on weights that scatter more than monitors do: they may then share an error that no interval has. */
-function wideScatter(factors: readonly Factor[]): string[] {
+function wideScatter(factors: readonly Factor[], { rests }: Scatter): string[] {
 	const most = Math.max(...factors.map((f) => (f.n >= ENOUGH ? f.scatter_rel : 0)));
-	if (!(most > WIDE_REL)) return [];
+	if (!(most > WIDE_REL || (most > 0 && rests >= WIDE_RESTS))) return [];
+	const by = most > WIDE_REL ? ` by ${(100 * most).toFixed(1)}%` : '';
 	return [
-		`The weights scatter by ${(100 * most).toFixed(1)}% about the monitors, more than tank loads usually do. Possible causes: two carts whose scales differ, weights taken while the cart moved or before the auger stopped, or dumps matched with the wrong grain. An error that many weights share is not in the intervals. Note the cart with each weight, and weigh with the cart stopped and level.`,
+		`The weights scatter${by} about the monitors, more than tank loads usually do. Possible causes: two carts whose scales differ, weights taken while the cart moved or before the auger stopped, or dumps matched with the wrong grain. An error that many weights share is not in the intervals. Note the cart with each weight, and weigh with the cart stopped and level.`,
 	];
 }
 
