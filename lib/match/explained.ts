@@ -57,7 +57,7 @@ export function explain(
 			const solved = bestAtOffset(s, input.records, offset.at_s, offset.clock.u_s);
 			const own = Number.isFinite(offset.clock.offset_s) ? offsetCost(offset.at_s) : 0;
 			const { factor, u_factor } = solved;
-			const weighed = priceWeighed(s.observations.length, weighedShare(s.observations, s.flows, factor, u_factor));
+			const weighed = priceWeighed(s.observations.length, weighedShare(s, factor, u_factor));
 			// The search follows an unlikely factor step by step, by grain left in tanks, and sees too little of how unlikely it is.
 			const unlikely = factor.reduce((sum, k) => sum + ((k - 1) / MONITOR.factor) ** 2 / 2, 0);
 			const cost = solved.hypothesis.cost + weighed + unlikely + own + loadsPrice(s) + (supposed?.price ?? 0);

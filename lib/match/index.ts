@@ -37,7 +37,11 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 			for (const e of explain(s.input, s, () => {})) all.push({ ...e, cost: Math.max(e.cost, s.least ?? e.cost) });
 		all.sort((a, b) => a.cost - b.cost);
 	};
-	suppose([...lastingChange(first), ...shortThroughout(first), ...(strained(first) ? suppositions(first) : [])]);
+	suppose([
+		...plain.flatMap(lastingChange),
+		...shortThroughout(first),
+		...(strained(first) ? suppositions(first) : []),
+	]);
 	// Where one error explains much, a second may explain the rest.
 	const one = all.find((e) => e.supposed?.caution);
 	if (one && one.cost < first.cost && strained(one)) suppose(suppositions(one).map((s) => both(one.supposed!, s)));

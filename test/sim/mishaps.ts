@@ -301,6 +301,18 @@ export const MISHAPS: Situation[] = [
 	usual('one monitor reads 10 % less from noon, bare', (f) => steps(f, 0.9), /chang/i, { scenario: bare }),
 	usual('one monitor reads 6 % more from noon, bare', (f) => steps(f, 1.06), /chang/i, { scenario: bare }),
 	usual(
+		'one monitor reads 8 % less from noon, every fifth dump not saved, bare',
+		(f) => {
+			steps(f, 0.92);
+			f.cart((rows) => {
+				let dumps = 0;
+				return rows.filter((r) => !isDump(r) || ++dumps % 5 !== 0);
+			});
+		},
+		/chang/i,
+		{ scenario: bare },
+	),
+	usual(
 		'one monitor reads 10 % more from noon, every third dump',
 		(f) => {
 			steps(f, 1.1);

@@ -70,7 +70,7 @@ export function prepare(
 	problem.priors.ratios = seamRatios(seams);
 	bySums(problem);
 	const { factor, u_factor } = problem.priors;
-	Object.assign(problem.priors, priceUnweighed(weighedShare(observations, flows, factor, u_factor)));
+	Object.assign(problem.priors, priceUnweighed(weighedShare(problem, factor, u_factor)));
 	return { problem, excluded, remarks };
 }
 

@@ -184,17 +184,21 @@ export function loadsPrice({ wholeLoads, observations }: Problem): number {
 	return wholeLoads && observations.some((s) => s.mixed.length === 0) ? COSTS.wholeLoads : 0;
 }
 
-/** Upper estimate of the share of grain that was weighed: all that was weighed over all that was cut. */
+/**
+ * Upper estimate of the share of grain that was weighed: all that was weighed over all that was cut, or over that and what cart
+ * and tickets have more.
+ */
 export function weighedShare(
-	observations: readonly Observation[],
-	flows: readonly Flowing[],
+	{ observations, flows, deduced }: Pick<Problem, 'observations' | 'flows' | 'deduced'>,
 	factor: readonly number[],
 	u_factor: readonly number[],
 ): number {
 	const weighed = observations.reduce((sum, s) => sum + s.kg, 0);
+	const more = deduced.reduce((sum, d) => sum + Math.max(0, d.kg), 0);
 	let cut = 0;
 	flows.forEach((f, c) => {
 		cut += f.total_kg * factor[c]! * (1 - 2 * u_factor[c]!);
 	});
-	return cut > 0 ? Math.min(1, weighed / cut) : 1;
+	const all = Math.max(cut, weighed + more);
+	return all > 0 ? Math.min(1, weighed / all) : 1;
 }

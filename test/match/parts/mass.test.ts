@@ -2,8 +2,18 @@ import { describe, expect, it } from 'vitest';
 import { accountMass } from '../../../lib/account/account.ts';
 import { lnPhi, normalCost, restCost, restMoments } from '../../../lib/match/beam/normal.ts';
 import { Belief, flowIn, learnLevel, learnRatio, poolIn, takeOut } from '../../../lib/match/beam/update-belief.ts';
-import { flowing, massAt, recordsUntil, stoodShare, timeOfMass } from '../../../lib/match/problem/mass.ts';
+import type { Deduced } from '../../../lib/match/problem/deduced.ts';
+import {
+	type Flowing,
+	flowing,
+	massAt,
+	recordsUntil,
+	stoodShare,
+	timeOfMass,
+} from '../../../lib/match/problem/mass.ts';
+import type { Observation } from '../../../lib/match/problem/observations.ts';
 import { otherFields } from '../../../lib/match/problem/otherfield.ts';
+import { weighedShare } from '../../../lib/match/problem/problem.ts';
 import { normalCdf } from '../../../lib/stats/index.ts';
 import { durationText, massInBoth } from '../../../lib/units/index.ts';
 import { dump, NOON, recordsOf } from '../hand.ts';
@@ -33,6 +43,30 @@ describe('mass against time', () => {
 		expect(stoodShare(f, NOON + 85, NOON + 95)).toBeCloseTo(1, 9);
 		// After its log ends a combine stands for all that is known.
 		expect(stoodShare(f, NOON + 200, NOON + 260)).toBe(1);
+	});
+});
+
+describe('the share of the grain that was weighed', () => {
+	const weights = (kg: number[]) => kg.map((w) => ({ kg: w }) as Observation);
+	const cut = (total_kg: number) => [{ total_kg } as Flowing];
+	const missing = (kg: number) => ({ kg }) as Deduced;
+
+	it('is at most what was weighed over what was cut, with the factors two standard uncertainties less', () => {
+		const problem = { observations: weights([3000, 3000]), flows: cut(10_000), deduced: [] };
+		expect(weighedShare(problem, [1.2], [0.1])).toBeCloseTo(0.6 / (1.2 * 0.8), 9);
+		expect(weighedShare(problem, [0.7], [0.1])).toBe(1);
+		expect(weighedShare({ ...problem, flows: [] }, [], [])).toBe(1);
+		expect(weighedShare({ ...problem, observations: [], flows: [] }, [], [])).toBe(1);
+	});
+
+	it('is less where cart or tickets show grain that no dump has, whatever the factors', () => {
+		const problem = {
+			observations: weights([4000, 4000]),
+			flows: cut(10_000),
+			deduced: [missing(2000), missing(-500)],
+		};
+		expect(weighedShare(problem, [1], [0.1])).toBeCloseTo(0.8, 9);
+		expect(weighedShare(problem, [1.25], [0])).toBeCloseTo(0.64, 9);
 	});
 });
 
