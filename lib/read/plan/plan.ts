@@ -1,7 +1,9 @@
 import * as v from 'valibot';
 import {
+	CART,
 	type ColumnPlan,
 	type Crop,
+	caution,
 	excerpt,
 	type FieldPlan,
 	type LogPlan,
@@ -70,6 +72,12 @@ export function readPlan(json: unknown): ReadPlan {
 		flags: given.flags as FieldPlan['flags'],
 		destinations: byName(given.destinations),
 	};
+	for (const [name, { limit_pct }] of Object.entries(plan.scales)) {
+		if (limit_pct === null || limit_pct >= 100 * CART.certified_rel) continue;
+		plan.scales[name] = { ...plan.scales[name]!, limit_pct: null };
+		const why = `no cart scale is that good, as certified scales may be ${100 * CART.certified_rel}% off. Is it a fraction? It is a percentage: 1 for 1%`;
+		notes.push(caution(`${FILE}: scales.${name}.limit_pct is ${limit_pct}: ${why}. It is not used.`));
+	}
 	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !Object.hasOwn(fieldSchema.entries, key)));
 	if (Object.keys(extra).length > 0) plan.extra = extra;
 	if (intake !== undefined) plan.intake = intake;
