@@ -26,17 +26,22 @@ export function pairOf(
 	const [a, b] = [A.combine, B.combine];
 	const jump = input.jumps.find((j) => j.combineA === a && j.combineB === b);
 	const side = sideBySide(input, a, b);
+	const levelled = [A, B]
+		.filter(({ combine }) => input.factors.factors[combine]!.source === 'seams')
+		.map((c) => c.name);
+	const circular =
+		levelled.length === 0 ? null : `no weight of ${levelled.join(' or ')}, whose factor makes the seams agree`;
 	const rows = [
 		factorRow(input, A, B),
-		...(jump ? seamRows(jump) : []),
+		...(jump ? seamRows(jump, circular) : []),
 		lagRow(A, B),
 		...rateRows(A, B, days[a]!, days[b]!),
-		...(jump && side.wetB > 0 ? [weightRow(jump, side.wetB)] : []),
+		...(jump && side.wetB > 0 ? [weightRow(jump, side.wetB, circular)] : []),
 		...passRow('speed', 'ground speed', 'm/s', side.speed),
 		...passRow('moisture', 'moisture, offsets applied', '%', side.moisture),
-		...(jump && side.dryB > 0 ? [yieldRow(jump, side, input.moisture, [a, b])] : []),
+		...(jump && side.dryB > 0 ? [yieldRow(jump, side, input.moisture, [a, b], circular)] : []),
 	];
-	return { combineA: a, combineB: b, rows, remarks: pairRemarks(A, B, jump, A.factor / B.factor) };
+	return { combineA: a, combineB: b, rows, remarks: pairRemarks(A, B, jump, circular) };
 }
 
 function factorRow(
@@ -56,7 +61,8 @@ function factorRow(
 	);
 }
 
-function seamRows(jump: SeamJump): ComparedRow[] {
+/** `circular`: why the corrected seams say nothing, where a factor was taken from them. */
+function seamRows(jump: SeamJump, circular: string | null): ComparedRow[] {
 	const seam = { unit: '%', shared: true, a: Number.NaN, b: Number.NaN } as const;
 	const tolerance = 100 * TOLERANCE;
 	return [
@@ -72,6 +78,7 @@ function seamRows(jump: SeamJump): ComparedRow[] {
 		row({ what: 'seam_after', label: 'difference at seams, corrected', ...seam }, jump.after_pct, jump.after_interval, {
 			tolerance,
 			missing: `a combine has no factor, or ${TOO_LITTLE}`,
+			circular,
 		}),
 	];
 }
@@ -88,14 +95,14 @@ function lagRow(A: ComparedCombine, B: ComparedCombine): ComparedRow {
 }
 
 /** Wet weight on the ground that both cut: the second combine's, and how far the first is from it along the seams. */
-function weightRow(jump: SeamJump, b: number): ComparedRow {
+function weightRow(jump: SeamJump, b: number, circular: string | null): ComparedRow {
 	const to = (pct: number) => (b * pct) / 100;
 	const a = b * (1 + jump.after_pct / 100);
 	return row(
 		{ what: 'scale_weight', label: 'wet weight per area', unit: 'kg/ha', shared: true, a, b },
 		to(jump.after_pct),
 		[to(jump.after_interval[0]), to(jump.after_interval[1])],
-		{ tolerance: TOLERANCE * b, missing: TOO_LITTLE },
+		{ tolerance: TOLERANCE * b, missing: TOO_LITTLE, circular },
 	);
 }
 
@@ -123,6 +130,7 @@ function yieldRow(
 	{ dryB, moisture_pct }: ReturnType<typeof sideBySide>,
 	offsets: readonly MoistureOffset[],
 	[a, b]: readonly [number, number],
+	circular: string | null,
 ): ComparedRow {
 	// Moisture offsets are uncertain too; a point of moisture changes dry yield by 1/(100 − M).
 	const uM = Math.hypot(offsets[a]?.u_pct ?? 0, offsets[b]?.u_pct ?? 0) / (100 - moisture_pct);
@@ -133,22 +141,33 @@ function yieldRow(
 		{ what: 'yield', label: 'dry yield', unit: 'kg/ha', shared: true, a: dryA, b: dryB },
 		dryA - dryB,
 		[low * dryB, high * dryB],
-		{ tolerance: TOLERANCE * dryB, missing: TOO_LITTLE },
+		{ tolerance: TOLERANCE * dryB, missing: TOO_LITTLE, circular },
 	);
 }
 
 /** Remarks on the seam difference that remains after correction. */
-function pairRemarks(A: ComparedCombine, B: ComparedCombine, jump: SeamJump | undefined, ratio: number): string[] {
+function pairRemarks(
+	A: ComparedCombine,
+	B: ComparedCombine,
+	jump: SeamJump | undefined,
+	circular: string | null,
+): string[] {
 	if (!jump)
 		return [`Combines ${A.name} and ${B.name} never cut side by side, so there is no shared ground to compare.`];
 	const out = [...jump.remarks];
-	if (!Number.isFinite(ratio) || !Number.isFinite(jump.after_pct)) return out;
+	if (!Number.isFinite(A.factor / B.factor) || !Number.isFinite(jump.after_pct)) return out;
+	if (circular !== null) {
+		out.push(
+			`Whether ${A.name} and ${B.name} bring in the same from the same ground cannot be told: ${circular}. Weigh dumps of both.`,
+		);
+		return out;
+	}
 	const [low, high] = jump.after_interval;
 	if (low > 0 || high < 0) {
 		const less = jump.after_pct > 0 ? B.name : A.name;
 		out.push(
 			`A difference of ${Math.abs(jump.after_pct).toFixed(1)}% remains after correction: by the weights, ${less} brought in less ` +
-				'from the same ground. Possible causes: grain left on the ground behind it, a header narrower than set, factors, ' +
+				'from the same ground. Possible causes: grain left on the ground behind it, a header of another width than set, factors (as from two carts), ' +
 				'or a crop that differed from pass to pass.',
 		);
 	} else {

@@ -7,6 +7,8 @@ export interface Judged {
 	tolerance?: number;
 	/** The reason if there is no interval. */
 	missing?: string;
+	/** Why the difference says nothing although it has an interval; null where it does. */
+	circular?: string | null;
 }
 
 /**
@@ -17,14 +19,14 @@ export function row(
 	of: Pick<ComparedRow, 'what' | 'label' | 'unit' | 'shared' | 'a' | 'b'>,
 	difference: number,
 	interval: readonly [number, number],
-	{ tolerance = Infinity, missing = 'no interval' }: Judged = {},
+	{ tolerance = Infinity, missing = 'no interval', circular = null }: Judged = {},
 ): ComparedRow {
-	const known = Number.isFinite(difference) && interval.every(Number.isFinite);
+	const known = circular === null && Number.isFinite(difference) && interval.every(Number.isFinite);
 	const certain = known ? interval[0] > 0 || interval[1] < 0 : null;
 	const wide = known && (interval[1] - interval[0]) / 2 > tolerance;
 	const verdict =
 		certain === null
-			? `not enough data: ${missing}`
+			? `not enough data: ${circular ?? missing}`
 			: certain
 				? 'difference shown'
 				: wide

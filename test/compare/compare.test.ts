@@ -94,6 +94,22 @@ describe('two combines side by side', () => {
 		expect(found.advice.join(' ')).toMatch(/Swap sides.*Empty both tanks.*six dumps/s);
 	});
 
+	test('a factor from the seams makes them agree: nothing is shown, whatever the interval', () => {
+		const bySeams = {
+			...known,
+			factors: known.factors.map((f, c) => (c === 1 ? { ...f, source: 'seams' as const } : f)),
+		};
+		const other = compareCombines({ ...made, plan, match: noMatch, factors: bySeams, moisture, seams, jumps })
+			.pairs[0]!;
+		for (const what of ['seam_after', 'scale_weight', 'yield']) {
+			const found = other.rows.find((r) => r.what === what)!;
+			expect([found.certain, found.verdict]).toEqual([null, expect.stringMatching(/^not enough data: no weight of B/)]);
+		}
+		expect(other.rows.find((r) => r.what === 'seam_before')!.certain).toBe(true);
+		expect(other.remarks.join(' ')).toMatch(/cannot be told: no weight of B/);
+		expect(other.remarks.join(' ')).not.toMatch(/No difference shown/);
+	});
+
 	test('a jump that remains with both monitors right by the scale may be grain on the ground', () => {
 		const left = jumps.map((j) => ({ ...j, after_pct: 3, after_interval: [1.5, 4.5] as [number, number] }));
 		const other = compareCombines({ ...made, plan, match: noMatch, factors: known, moisture, seams, jumps: left });

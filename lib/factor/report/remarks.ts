@@ -24,7 +24,9 @@ export function remarks(
 	for (const f of factors) {
 		const name = input.records.combines[f.combine]!;
 		if (f.source === 'seams') {
-			cautions.push(`Combine ${name} has no usable weight. Its factor comes from the seams with its neighbors.`);
+			cautions.push(
+				`Combine ${name} has no usable weight. Its factor comes from the seams with its neighbors, as if all left equally little grain on the ground.`,
+			);
 		}
 		if (f.source === null && known.length > 0) {
 			cautions.push(`Combine ${name} has no weights and no seam with a weighed combine. Its yields are as recorded.`);
