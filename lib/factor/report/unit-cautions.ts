@@ -24,9 +24,9 @@ export function unitCautions(input: FactorInput, factors: readonly Factor[]): st
 	return (scale ? odd.slice(0, 1) : odd).map(({ f, value }) => {
 		const name = input.records.combines[f.combine]!;
 		const log = flowColumn(input, f.combine);
-		const cart = weightColumn(input, f);
-		const where = scale ? `column ${cart}` : known.length > 1 ? `column ${log}` : `column ${log} or column ${cart}`;
-		const like = ratioLike(value, input.plan.crop);
+		const weight = weightColumn(input, f);
+		const where = scale ? `column ${weight}` : known.length > 1 ? `column ${log}` : `column ${log} or column ${weight}`;
+		const like = ratioLike(value, input.plan.crop, scale);
 		const whose = scale ? 'The factors of all combines are' : `The factor of combine ${name} is`;
 		return (
 			`${whose} ${value.toPrecision(3)}: no monitor is that far off. A unit looks wrong in ${where}` +
@@ -35,16 +35,18 @@ export function unitCautions(input: FactorInput, factors: readonly Factor[]): st
 	});
 }
 
-/** Two units that are often confused, whose ratio is near the factor; null where there are none. */
-function ratioLike(value: number, crop: Crop): string | null {
+/** Two units that are often confused, whose ratio is near the factor; null where there are none. `weights`: only units of mass. */
+function ratioLike(value: number, crop: Crop, weights: boolean): string | null {
 	const kg = (unit: string) => unitFactor(unit, 'mass', crop) ?? Number.NaN;
-	const pairs: [string, number][] = [
+	const masses: [string, number][] = [
 		['pounds and kilograms', kg('lb')],
 		['metric tons and kilograms', kg('t')],
 		['metric tons and pounds', kg('t') / kg('lb')],
 		[`bushels and kilograms`, kg('bu')],
 		['bushels and pounds', kg('bu') / kg('lb')],
 		['bushels and metric tons', kg('bu') / kg('t')],
+	];
+	const others: [string, number][] = [
 		['feet and meters', 0.3048],
 		['acres and hectares', 0.404_685_642_24],
 		['pounds per acre and kilograms per hectare', 1.120_851],
@@ -53,7 +55,7 @@ function ratioLike(value: number, crop: Crop): string | null {
 	];
 	let best: string | null = null;
 	let least = NEAR;
-	for (const [words, ratio] of pairs) {
+	for (const [words, ratio] of weights ? masses : [...masses, ...others]) {
 		for (const r of [ratio, 1 / ratio]) {
 			const apart = Math.abs(Math.log(value / r));
 			if (apart < least) {
@@ -87,6 +89,7 @@ function flowColumn({ plan, records }: FactorInput, combine: number): string {
 
 function weightColumn({ plan }: FactorInput, f: Factor): string {
 	const source = f.source === 'pinned' ? f.weighed?.source : f.source;
+	if (source === 'total') return 'total.wet_kg of field.json';
 	if (source === 'tickets') return columnOf(plan.tickets?.columns, ['net', 'net_kg', 'net_lb'], 'net_kg');
 	return columnOf(plan.cartLog?.columns, ['weight', 'weight_kg', 'weight_lb'], 'weight_kg');
 }

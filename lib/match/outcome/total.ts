@@ -28,8 +28,8 @@ export function certified(kg: number, u_kg: number, ticket = -1, unloadings: num
 }
 
 /**
- * Makes a weighing of a total that is given beside other weights: used where they differ by no more than their joint uncertainty
- * allows, else set aside with a caution.
+ * Makes a weighing of a total: set aside with a caution where other weights differ from it by more than their joint uncertainty
+ * allows. Where nothing else is certified, a caution says what the total may be.
  */
 export function totalBeside(
 	plan: FieldPlan,
@@ -41,7 +41,9 @@ export function totalBeside(
 	if (!plan.total) return { weighing: null, caution: null };
 	const weighing = certified(plan.total.wet_kg, plan.total.u_rel * plan.total.wet_kg);
 	const known = problem.flows.every((f, c) => f.total_kg === 0 || u_factor[c]! < 0.05);
-	if (problem.observations.length === 0 || !known) return { weighing, caution: null };
+	const drying = dryingOf(records, problem, plan.crop.market_moisture_pct);
+	const alone = reference.source === 'tickets' ? null : totalAlone(plan, drying);
+	if (problem.observations.length === 0 || !known) return { weighing, caution: alone };
 	let mass = 0;
 	let spread = 0;
 	problem.flows.forEach((f, c) => {
@@ -50,8 +52,7 @@ export function totalBeside(
 	});
 	const off = plan.total.wet_kg / mass - 1;
 	const u = Math.hypot(plan.total.u_rel, spread / mass, reference.u_rel, UNWEIGHED_U * (1 - problem.priors.weighed));
-	if (!(Math.abs(off) > BEYOND * u)) return { weighing, caution: null };
-	const drying = dryingOf(records, problem, plan.crop.market_moisture_pct);
+	if (!(Math.abs(off) > BEYOND * u)) return { weighing, caution: alone };
 	const dry = Math.abs(off - drying) < NEAR;
 	const cause = dry
 		? `Possible cause: it is a dry weight at ${plan.crop.market_moisture_pct}% moisture`
@@ -60,6 +61,16 @@ export function totalBeside(
 		weighing: { ...weighing, used: false },
 		caution: `Not used: the field's total of ${massInBoth(plan.total.wet_kg)} is ${(100 * Math.abs(off)).toFixed(1)}% ${off > 0 ? 'more' : 'less'} than the other weights make of the field. ${cause}. Check the total.`,
 	};
+}
+
+/** What a total that no other certified weight checks may be. */
+function totalAlone(plan: FieldPlan, drying: number): string {
+	const moisture = `${plan.crop.market_moisture_pct}% moisture`;
+	const dry =
+		Math.abs(drying) > plan.total!.u_rel
+			? `, or if it is a dry weight at ${moisture} (${(100 * Math.abs(drying)).toFixed(1)}% ${drying < 0 ? 'less' : 'more'})`
+			: '';
+	return `The field's total alone sets the level, and no other certified weight checks it. If a load is missing from it${dry}, all factors are off by as much.`;
 }
 
 /** Relative change of mass by drying all grain to market moisture, negative for a loss; NaN where no moisture is known. */

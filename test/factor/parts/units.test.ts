@@ -43,6 +43,9 @@ describe('factors that no monitor has', () => {
 		expect(all).toHaveLength(1);
 		expect(all[0]).toContain('The factors of all combines are 2.20');
 		expect(all[0]).toContain('in column weight_kg (pounds and kilograms)');
+		// Weights are in no unit of area, and a total has no column.
+		const total = [2.42, 2.4].map((value, c) => factorOf(c, value, { source: 'total' }));
+		expect(unitCautions(input(), total)[0]).toContain('in column total.wet_kg of field.json (pounds and kilograms)');
 		// Not alike, or not all of them: each of its own log.
 		expect(unitCautions(input(), [factorOf(0, 2.2), factorOf(1, 2.6)])).toHaveLength(2);
 		expect(unitCautions(input(), [factorOf(0, 2.2), factorOf(1, 1)])[0]).toContain('column flow_kg_s (');

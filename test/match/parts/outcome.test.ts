@@ -13,12 +13,24 @@ import {
 	unweighedReason,
 } from '../../../lib/match/outcome/reasons.ts';
 import { clockOver, openCautions } from '../../../lib/match/outcome/rivals.ts';
+import { totalBeside } from '../../../lib/match/outcome/total.ts';
 import { uncertainDumps } from '../../../lib/match/outcome/uncertain.ts';
 import type { Deduced } from '../../../lib/match/problem/deduced.ts';
 import { prepare } from '../../../lib/match/problem/prepare.ts';
 import type { Clock, Pins } from '../../../lib/model/index.ts';
 import { plainMatch } from '../../plain.ts';
-import { assigned, bookOf, dump, inputOf, NOON, planOf, problemOf, recordsOf, through } from '../hand.ts';
+import {
+	assigned,
+	bookOf,
+	dump,
+	exactReference,
+	inputOf,
+	NOON,
+	planOf,
+	problemOf,
+	recordsOf,
+	through,
+} from '../hand.ts';
 import { cart, works } from '../two.ts';
 
 const ENDS = [800, 1600, 2400];
@@ -236,6 +248,24 @@ describe('decisions of the user that the logs dispute', () => {
 		],
 	])('are named: %s', (_, pins, caution) => {
 		expect(disputes(pins)).toEqual([caution]);
+	});
+});
+
+describe('a total that nothing else certified checks', () => {
+	const problem = problemOf(records, bookOf([]));
+	const plan = planOf(['A', 'B'], { total: { wet_kg: 57_000, u_rel: 0.002 } });
+	const best = { factor: [1, 1], u_factor: [0.12, 0.12] } as never;
+	const said = (wet_pct: number, source: 'limit' | 'none' | 'tickets' = 'none') => {
+		const wet = { ...records, moisture_pct: records.moisture_pct.map(() => wet_pct) };
+		return totalBeside(plan, wet, { ...exactReference, source }, problem, best).caution;
+	};
+
+	it('may lack a load or be a dry weight, and by how much', () => {
+		expect(said(20)).toMatch(/alone sets the level.*load is missing.*dry weight at 15\.5% moisture \(5\.3% less\)/);
+		expect(said(20, 'limit')).toMatch(/alone sets the level/);
+		expect(said(15.5)).not.toMatch(/dry/);
+		expect(said(Number.NaN)).not.toMatch(/dry/);
+		expect(said(20, 'tickets')).toBeNull();
 	});
 });
 
