@@ -51,6 +51,10 @@ export interface MoistureOffset {
 	u_pct: number;
 	n: number;
 	source: 'tickets' | 'none';
+	/** Tickets (by index) whose moisture is not used, as it is far from what the others make of the sensors, and by how much. */
+	odd?: readonly { ticket: number; by_pct: number }[];
+	/** Most that a ticket differs from what all make of the sensors, points, where they contradict each other. */
+	apart_pct?: number;
 	/** Where no log of the field has a moisture: the one taken, and where it is from. */
 	standIn?: { pct: number; u_pct: number; from: 'tickets' | 'cart' | 'market' };
 }

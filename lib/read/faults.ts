@@ -23,6 +23,11 @@ export class FileFaults {
 		this.aside.push({ file: this.file, row, column, found: excerpt(found), why });
 	}
 
+	/** A row that is not used although nothing is wrong with it. */
+	unused(row: number, column: string, found: string, why: string): void {
+		this.aside.push({ file: this.file, row, column, found: excerpt(found), why });
+	}
+
 	/** A cell that is not used although its row is. */
 	cell(row: number, column: string, found: string, why: string): void {
 		this.aside.push({

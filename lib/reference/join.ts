@@ -1,3 +1,4 @@
+import { rollup } from 'd3-array';
 import { cartSteps, type LoadBook, TICKETS } from '../model/index.ts';
 import { median } from '../stats/index.ts';
 
@@ -5,16 +6,21 @@ const { most_offloads: MOST_OFFLOADS, away_s: AWAY_S, near_rel: NEAR, agree_rel:
 
 /**
  * The load book with tickets joined to offloads where no truck load's number joins them: in order, by time and by
- * weight, all at one ratio of the scales. Rows that carry a number are left alone; a ticket that names a combine never
- * passed through the cart.
+ * weight, all at one ratio of the scales. Where no ticket has a number of the cart log's, an elevator numbered them, and
+ * its numbers say nothing. A ticket that names a combine never passed through the cart.
  */
 export function joinTickets(book: LoadBook): LoadBook {
 	const offloads: number[] = [];
 	for (const { offload } of cartSteps(book)) if (offload >= 0) offloads.push(offload);
-	const loose = offloads.filter((o) => book.offloads[o]!.truckLoad === null);
+	const ticketed = new Set(book.tickets.map((t) => t.truckLoad));
+	const loose = offloads.filter((o) => {
+		const { truckLoad } = book.offloads[o]!;
+		return truckLoad === null || !ticketed.has(truckLoad);
+	});
+	const foreign = book.offloads.every((o) => o.truckLoad === null || !ticketed.has(o.truckLoad));
 	const tickets = book.tickets
 		.map((_, i) => i)
-		.filter((i) => book.tickets[i]!.truckLoad === null && book.tickets[i]!.combine === null)
+		.filter((i) => book.tickets[i]!.combine === null && (foreign || book.tickets[i]!.truckLoad === null))
 		.sort((a, b) => {
 			const d = book.tickets[a]!.time_s - book.tickets[b]!.time_s;
 			return Number.isFinite(d) && d !== 0 ? d : book.tickets[a]!.order - book.tickets[b]!.order;
@@ -22,9 +28,10 @@ export function joinTickets(book: LoadBook): LoadBook {
 	if (loose.length === 0 || tickets.length === 0) return book;
 	const fits = candidates(book, loose, tickets);
 	const best = agreeing(book, loose, tickets, fits);
-	// With only the order to go by, one or two that fit may be chance.
-	const timed = tickets.every((t) => Number.isFinite(book.tickets[t]!.time_s));
-	if (best.length < (timed ? 1 : 3) || best.length < 0.6 * tickets.length) return book;
+	// One that fits is chance unless it fits nowhere else; with only the order to go by, or numbers of its own, two may be.
+	const timed = tickets.every((t) => Number.isFinite(book.tickets[t]!.time_s) && book.tickets[t]!.truckLoad === null);
+	const least = !timed ? 3 : fits.length === 1 ? 1 : 2;
+	if (best.length < least || best.length < 0.6 * tickets.length) return book;
 	const result: LoadBook = {
 		dumps: book.dumps,
 		offloads: book.offloads.map((o) => ({ ...o })),
@@ -32,14 +39,14 @@ export function joinTickets(book: LoadBook): LoadBook {
 	};
 	for (const fit of best) {
 		const ticket = result.tickets[tickets[fit.ticket]!]!;
-		const name = `ticket ${ticket.ticket}`;
+		const name = book.offloads[loose[fit.from]!]!.truckLoad ?? `ticket ${ticket.ticket}`;
 		ticket.truckLoad = name;
 		for (let j = fit.from; j <= fit.to; j++) result.offloads[loose[j]!]!.truckLoad = name;
 	}
 	return result;
 }
 
-/** One ticket taken as the weight of a run of offloads without a truckload number. */
+/** One ticket taken as the weight of a run of offloads: all of one truckload's, or some without a number. */
 interface Fit {
 	ticket: number;
 	from: number;
@@ -50,13 +57,21 @@ interface Fit {
 
 function candidates(book: LoadBook, loose: readonly number[], tickets: readonly number[]): Fit[] {
 	const fits: Fit[] = [];
+	const nameOf = (k: number): string | null => book.offloads[loose[k]!]!.truckLoad;
+	const rows = rollup(
+		loose,
+		(all) => all.length,
+		(o) => book.offloads[o]!.truckLoad,
+	);
 	tickets.forEach((t, ticket) => {
 		const { net_kg, time_s, timeGrain } = book.tickets[t]!;
 		for (let from = 0; from < loose.length; from++) {
 			let sum = 0;
 			for (let to = from; to < Math.min(loose.length, from + MOST_OFFLOADS); to++) {
+				if (nameOf(to) !== nameOf(from)) break;
 				const last = book.offloads[loose[to]!]!;
 				sum += last.weight_kg;
+				if (nameOf(to) !== null && rows.get(nameOf(to)) !== to - from + 1) continue;
 				const ratio = net_kg / sum;
 				if (Math.abs(ratio - 1) > NEAR) continue;
 				const exact = [timeGrain, last.timeGrain].every((g) => g === 'second' || g === 'minute');

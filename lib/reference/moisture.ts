@@ -18,6 +18,8 @@ import { unsensedMoisture } from './unsensed.ts';
 const { ticket_u_pct: TICKET_U, unchecked_u_pct: UNCHECKED_U, seam_u_pct: SEAM_U, seam_m: SEAM_LENGTH_M } = MOISTURE;
 /** A ticket this many standard uncertainties off the others is an outlier. */
 const ODD = 4;
+/** Tickets that scatter by more than this times their uncertainty contradict each other. */
+const BIRGE = 3;
 /** Least share of the load for a combine to count in a ticket. */
 const PART = 0.05;
 
@@ -47,7 +49,7 @@ export function moistureOffsets(input: {
 	const tickets: Equation[] = [];
 	book.tickets.forEach((ticket, t) => {
 		const equation = ticketEquation(ticket.moisture_pct, grain[t]!, n);
-		if (equation) tickets.push(equation);
+		if (equation) tickets.push({ ...equation, ticket: t });
 	});
 	const others: Equation[] = [];
 	for (const jump of seams) {
@@ -72,13 +74,21 @@ export function moistureOffsets(input: {
 		used = used.filter((_, i) => i !== worst);
 		fit = solve([...used, ...others]);
 	}
+	const off_pct = (e: Equation) => e.y - e.row.reduce((sum, v, c) => sum + v * fit.beta[c]!, 0);
+	const odd = tickets.filter((e) => !used.includes(e)).map((e) => ({ ticket: e.ticket!, by_pct: off_pct(e) }));
+	// Tickets that contradict each other are as uncertain as they scatter (Birge 1932).
+	const birge = Math.sqrt(used.reduce((sum, e) => sum + (off_pct(e) / e.u) ** 2, 0) / Math.max(1, used.length - 1));
+	const contradict = birge > BIRGE;
+	const apart_pct = Math.max(0, ...used.map((e) => Math.abs(off_pct(e))));
+	if (contradict) fit = solve([...used.map((e) => ({ ...e, u: e.u * birge })), ...others]);
+	const evidence = { ...(odd.length > 0 ? { odd } : {}), ...(contradict ? { apart_pct } : {}) };
 	const offsets = records.combines.map((_, c): MoistureOffset => {
 		const count = used.filter((e) => e.row[c]! > PART).length;
 		const u = Math.sqrt(fit.covariance[c * n + c]!);
 		const determined = u < 0.9 * UNCHECKED_U && used.length > 0;
 		return determined
-			? { combine: c, offset_pct: fit.beta[c]!, u_pct: u, n: count, source: 'tickets' }
-			: { combine: c, offset_pct: 0, u_pct: UNCHECKED_U, n: 0, source: 'none' };
+			? { combine: c, offset_pct: fit.beta[c]!, u_pct: u, n: count, source: 'tickets', ...evidence }
+			: { combine: c, offset_pct: 0, u_pct: UNCHECKED_U, n: 0, source: 'none', ...evidence };
 	});
 	// Where the tickets' moistures may be on a dry basis, the offsets are the mixture of both readings.
 	const { weight, points } = dryBasis(book, offsets);
@@ -99,6 +109,8 @@ interface Equation {
 	row: number[];
 	y: number;
 	u: number;
+	/** The ticket that it is of, by index. */
+	ticket?: number;
 }
 
 function ticketEquation(moisture_pct: number, shares: Share[], n: number): Equation | null {

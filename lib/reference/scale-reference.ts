@@ -133,12 +133,16 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	const twice = loads.filter((l) => l.ticket_kg > 0 && l.offload_kg > 0);
 	const ratio = twice.reduce((sum, l) => sum + l.ticket_kg, 0) / twice.reduce((sum, l) => sum + l.offload_kg, 0);
 	const unit = unitSlip(ratio, plan);
+	const none =
+		book.tickets.length > 0
+			? 'No ticket belongs to an offload of the cart log, by number or by weight, so none'
+			: 'No ticket';
 	const remark =
 		twice.length > 0
 			? `The tickets come to ${ratio.toPrecision(3)} times the cart's weights of the same truckloads, and are not used. ${unit ? `Possible cause: ${unit}.` : 'Check both.'} The cart scale is assumed good to ±${said ?? UNSAID_LIMIT_PCT}%; the field's total is uncertain by the same ±${said ?? UNSAID_LIMIT_PCT}%.`
 			: said === null
-				? `No ticket checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
-				: `No ticket checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
+				? `${none} checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
+				: `${none} checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
 	const remarks = [remark];
 	if (wrong !== 0)
 		remarks.push(

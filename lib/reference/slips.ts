@@ -89,9 +89,13 @@ const UNIT_SLIPS: readonly (readonly [number, string])[] = [
 /** A ratio this near to a unit's looks like it. */
 const NEAR_UNIT = 0.03;
 
+/** The unit that a ratio of tickets to cart looks like, within a tolerance; undefined where it looks like none. */
+export const unitOfRatio = (ratio: number, near: number): string | undefined =>
+	UNIT_SLIPS.find(([by]) => Math.abs(Math.log(ratio / by)) < near)?.[1];
+
 /** The unit that a ratio of tickets to cart looks like, with the columns to check; null where it looks like none. */
 export function unitSlip(ratio: number, plan: FieldPlan): string | null {
-	const like = UNIT_SLIPS.find(([by]) => Math.abs(Math.log(ratio / by)) < NEAR_UNIT)?.[1];
+	const like = unitOfRatio(ratio, NEAR_UNIT);
 	if (like === undefined) return null;
 	const tickets = plan.tickets?.columns?.net?.column ?? 'net_kg';
 	const cart = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
@@ -148,16 +152,28 @@ export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): {
 	return weight > LEAST ? { weight, points } : none;
 }
 
-/** Cautions where ticket moistures differ from all sensors by more than sensor error. */
+/**
+ * Cautions on moistures of tickets that are not used, that contradict each other, and that differ from all sensors by more
+ * than sensor error.
+ */
 export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[]): string[] {
+	const { apart_pct, odd = [] } = moisture[0] ?? {};
+	const cautions = odd.map(
+		({ ticket, by_pct }) =>
+			`The moisture of ticket ${book.tickets[ticket]!.ticket} is ${Math.abs(by_pct).toFixed(1)} points ${by_pct > 0 ? 'above' : 'below'} what the other tickets make of the sensors. It is not used: check it.`,
+	);
+	if (apart_pct !== undefined)
+		cautions.push(
+			`The tickets' moistures contradict each other by up to ${apart_pct.toFixed(1)} points about what the sensors recorded of the same grain, and the offsets are as uncertain. Possible causes: a mistyped value, another basis, or tickets for other grain. Check the moisture column.`,
+		);
 	const offsets = moisture.filter((m) => m.source === 'tickets').map((m) => m.given_pct ?? m.offset_pct);
-	if (offsets.length === 0) return [];
+	if (offsets.length === 0) return cautions;
 	const least = Math.min(...offsets);
 	const most = Math.max(...offsets);
 	const alike =
 		offsets.length > 1 && least * most > 0 && Math.min(Math.abs(least), Math.abs(most)) > MOISTURE.common_pct;
 	const far = offsets.some((o) => Math.abs(o) > MOISTURE.far_pct);
-	if (!alike && !far) return [];
+	if (!alike && !far) return cautions;
 	const { weight, points } = dryBasis(book, moisture);
 	const mean = offsets.reduce((a, b) => a + b, 0) / offsets.length;
 	const cause =
@@ -167,5 +183,8 @@ export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[
 	const size = alike
 		? `The tickets' moisture is ${Math.abs(mean).toFixed(1)} points ${mean > 0 ? 'above' : 'below'} the sensors of all combines`
 		: `A moisture sensor is ${Math.abs(Math.abs(most) > Math.abs(least) ? most : least).toFixed(1)} points off the tickets`;
-	return [`${size}, more than the usual sensor error. ${cause} Dry weights depend on it. Check the moisture column.`];
+	return [
+		...cautions,
+		`${size}, more than the usual sensor error. ${cause} Dry weights depend on it. Check the moisture column.`,
+	];
 }

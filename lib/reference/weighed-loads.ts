@@ -3,6 +3,12 @@
 import type { LoadBook, ReferenceLoad } from '../model/index.ts';
 import { mode, outOfLine } from '../stats/index.ts';
 import { cartSides } from './cart-sides.ts';
+import { unitOfRatio } from './slips.ts';
+
+/** A ticket within this of the cart's weight, or of that in another unit, is of the same grain; relative. */
+const ALIKE = 0.08;
+/** A ratio nearer to one than this, as a logarithm, has other causes as well. */
+const OTHER = Math.LN2 / 2;
 
 export interface Load extends ReferenceLoad {
 	/** True where both weights are of the same grain as far as noted, by the scale that weighed the most loads. */
@@ -69,8 +75,22 @@ export function weighedLoads(book: LoadBook): Load[] {
 		l.fair = l.used;
 	}
 	const list = [...loads.values()];
+	setUnitsAside(list);
 	setOutliersAside(list);
 	return list;
+}
+
+/** Marks loads whose ticket is in another unit than that of other loads, which agree with the cart, as not used. */
+function setUnitsAside(loads: readonly Load[]): void {
+	const used = loads.filter((l) => l.used);
+	const off = (l: Load) => Math.abs(Math.log(l.ticket_kg / l.offload_kg));
+	if (!used.some((l) => off(l) < ALIKE)) return;
+	for (const l of used) {
+		const unit = unitOfRatio(l.ticket_kg / l.offload_kg, ALIKE);
+		if (unit === undefined || off(l) < OTHER) continue;
+		l.used = false;
+		l.reason = `the ticket is ${(l.ticket_kg / l.offload_kg).toPrecision(3)} times the cart's weight; possible cause: ${unit}`;
+	}
 }
 
 /** The scale that weighed the most truckloads, or else the most dumps. */

@@ -200,3 +200,21 @@ test('a moisture that no grain has is listed', async () => {
 	expect(field.book.tickets.map((t) => t.moisture_pct)).toEqual([Number.NaN, 15.6]);
 	expect(field.setAside.map(({ row, column, found }) => [row, column, found])).toEqual([[2, 'moisture_pct', '1.56']]);
 });
+
+test('a ticket in the table twice counts once; another weight under its number is kept', async () => {
+	const rows =
+		'ticket,time,truck_load,net_kg\n1,,T1,20000\n1,,T1,20000\n2,,T2,21000\n2,,T2,9000\n,,T3,8000\n,,T3,8000\n';
+	const field = await read({ tickets: { file: 'tickets.csv' } }, { 'tickets.csv': rows });
+	expect(field.book.tickets.map((t) => t.net_kg)).toEqual([20000, 21000, 9000, 8000, 8000]);
+	expect(field.setAside).toMatchObject([{ row: 3, column: 'ticket', found: '1', why: /row 2/ }]);
+	expect(cautions(field).join(' ')).toMatch(/row 3 repeats a ticket/);
+	expect(cautions(field).join(' ')).toMatch(/ticket 2 is in rows 4 and 5; both/);
+});
+
+test('a limit that no cart scale has is not used', async () => {
+	const of = (limit_pct: number) => read({ scales: { cart: { limit_pct } } });
+	const fraction = await of(0.01);
+	expect(fraction.plan.scales.cart!.limit_pct).toBeNull();
+	expect(fraction.notes.map((n) => n.text).join(' ')).toMatch(/limit_pct is 0\.01.*Is it a fraction/);
+	expect((await of(0.2)).plan.scales.cart!.limit_pct).toBe(0.2);
+});

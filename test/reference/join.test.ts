@@ -25,8 +25,9 @@ describe('tickets without a load number', () => {
 		const tickets = [of([0], 1), of([1], 2, { truckLoad: 'T9' }), of([2], 3, { combine: 'A' }), of([3], 4)];
 		const b = bookOf([], offloads(), tickets);
 		b.offloads[4]!.truckLoad = 'T8';
+		b.offloads[5]!.truckLoad = 'T9';
 		const joined = joinTickets(b);
-		expect(joined.offloads.map((o) => o.truckLoad)).toEqual(['ticket 1', null, null, 'ticket 4', 'T8', null]);
+		expect(joined.offloads.map((o) => o.truckLoad)).toEqual(['ticket 1', null, null, 'ticket 4', 'T8', 'T9']);
 		expect(joined.tickets.map((t) => t.truckLoad)).toEqual(['ticket 1', 'T9', null, 'ticket 4']);
 		expect(joined.dumps).toBe(b.dumps);
 		expect(b.tickets[0]!.truckLoad).toBeNull();
@@ -35,6 +36,35 @@ describe('tickets without a load number', () => {
 		expect(joinTickets(named)).toBe(named);
 		const told = bookOf([], offloads(), [of([1], 2, { truckLoad: 'T9' })]);
 		expect(joinTickets(told)).toBe(told);
+	});
+
+	it('join a numbered load as a whole, and take its number', () => {
+		const numbered = offloads().map((o, i) => ({ ...o, truckLoad: `T${i >> 1}` }));
+		const joined = joinTickets(bookOf([], numbered, [of([0, 1], 5), of([2, 3], 6), of([4, 5], 7)]));
+		expect(joined.tickets.map((t) => t.truckLoad)).toEqual(['T0', 'T1', 'T2']);
+		expect(joined.offloads.map((o) => o.truckLoad)).toEqual(['T0', 'T0', 'T1', 'T1', 'T2', 'T2']);
+		// Half of a load, or one load and half of another, is no truckload.
+		expect(joinTickets(bookOf([], numbered, [of([0], 5), of([4], 6)])).tickets.map((t) => t.truckLoad)).toEqual([
+			null,
+			null,
+		]);
+		expect(joinTickets(bookOf([], numbered, [of([1, 2, 3], 5)])).tickets[0]!.truckLoad).toBeNull();
+	});
+
+	it('numbers of an elevator’s own say nothing, where three tickets and more fit', () => {
+		const numbered = offloads().map((o, i) => ({ ...o, truckLoad: `T${i}` }));
+		const own = (loads: number[]) => loads.map((l) => of([l], l, { truckLoad: `${881 + l}` }));
+		const loadsOf = (tickets: Ticket[]) => joinTickets(bookOf([], numbered, tickets)).tickets.map((t) => t.truckLoad);
+		expect(loadsOf(own([0, 2, 5]))).toEqual(['T0', 'T2', 'T5']);
+		expect(loadsOf(own([0, 2]))).toEqual(['881', '883']);
+		// One number of the cart log's: they are its numbers.
+		expect(loadsOf([...own([0, 2, 5]), of([4], 4, { truckLoad: 'T4' })])).toEqual(['881', '883', '886', 'T4']);
+	});
+
+	it('one that fits in several places stays alone', () => {
+		expect(names(bookOf([], offloads(), [of([3], 1)]))).toEqual(none);
+		const apart = [13_000, 9_000, 18_000].map((kg, i) => offload(`L${i}`, i, 600 * i, kg));
+		expect(names(bookOf([], apart, [ticket('1', 2000, 1.03 * 9_000)]))).toEqual([null, 'ticket 1', null]);
 	});
 
 	it('of one truck filled by two to four offloads, not by more', () => {

@@ -58,6 +58,34 @@ describe('truckloads with both weights', () => {
 		expect(weighedLoads(b)[0]!.time_s).toBeNaN();
 	});
 
+	it('whose ticket is in another unit than the others are not used, however many', () => {
+		const POUNDS = 2.2046;
+		const mixed = weighedLoads(
+			book([
+				[8000, 1.01],
+				[9000, 1.012 * POUNDS],
+				[7000, 1.009 * POUNDS],
+			]),
+		);
+		expect(mixed.map((l) => l.used)).toEqual([true, false, false]);
+		expect(mixed[1]!.reason).toMatch(/2\.23 times the cart's weight.*pounds/);
+		// Where all are, the cart may be; and a tenth more has other causes.
+		const all = weighedLoads(
+			book([
+				[8000, 1.01 * POUNDS],
+				[9000, 1.012 * POUNDS],
+			]),
+		);
+		for (const l of all) expect(l.reason).not.toMatch(/pounds/);
+		const more = book([
+			[8000, 1.01],
+			[9000, 1.012],
+			[7000, 1.1],
+			[7500, 1.011],
+		]);
+		expect(weighedLoads(more)[2]!.reason).toMatch(/over the cart's weight/);
+	});
+
 	it('rows without a truckload are none', () => {
 		const b = book([[8000, 1.01]]);
 		b.offloads.push(offload('L8', 8, 4000, 500));

@@ -87,7 +87,23 @@ describe('moisture offsets', () => {
 	it('a ticket that stands far off is not believed', () => {
 		const one = field(truth, [0.9, 0.2, 0.7, 0.1, 0.5, 0.8]);
 		one.book.tickets[2]!.moisture_pct = 23;
-		expect(moistureOffsets(one)[0]!.offset_pct).toBeCloseTo(0.6, 1);
+		const found = moistureOffsets(one);
+		expect(found[0]!.offset_pct).toBeCloseTo(0.6, 1);
+		expect(found[0]!.odd).toEqual([{ ticket: 2, by_pct: expect.closeTo(4.4, 1) }]);
+		expect(found[0]!.apart_pct).toBeUndefined();
+		expect(moistureSlips(one.book, found).join(' ')).toMatch(/moisture of ticket 2 is 4\.\d points above/);
+	});
+
+	it('two tickets that contradict each other say little, and a caution says so', () => {
+		const jump = { combineA: 0, combineB: 1, moisture_diff_pct: -0.9, length_m: 2000 } as SeamJump;
+		const two = { ...field(truth, [0.9, 0.2]), seams: [jump] };
+		const agreed = moistureOffsets(two)[0]!;
+		expect(agreed.apart_pct).toBeUndefined();
+		two.book.tickets[1]!.moisture_pct += 3;
+		const found = moistureOffsets(two);
+		expect(found[0]!.u_pct).toBeGreaterThan(3 * agreed.u_pct);
+		for (const [c, m] of found.entries()) expect(Math.abs(m.offset_pct - [0.6, -0.3][c]!)).toBeLessThan(2.5 * m.u_pct);
+		expect(moistureSlips(two.book, found).join(' ')).toMatch(/contradict each other by up to 1\.\d points/);
 	});
 
 	it('tickets on a dry basis: both bases count, the likelier more, and a caution says so', () => {

@@ -4,9 +4,10 @@ import {
 	type Result,
 	type RunSoFar,
 	type SetAside,
+	type Ticket,
 	unrecordedShares,
 } from '../../model/index.ts';
-import { moistureGaps, moistureSlips, statedReference, truckLoads } from '../../reference/index.ts';
+import { joinTickets, moistureGaps, moistureSlips, statedReference, truckLoads } from '../../reference/index.ts';
 import { AS_RECORDED, FLAG_WORDS } from '../../units/index.ts';
 import { resultCombine } from './combines.ts';
 import { resultDumps, unweighed } from './dumps.ts';
@@ -64,7 +65,7 @@ export function buildResult(run: RunSoFar): Result {
 		},
 		closure: { mass_pct: finite(surface.closure.mass_pct), area_pct: finite(surface.closure.area_pct) },
 		flags: flagTable(run),
-		set_aside: [...field.setAside, ...weightsAside(run)],
+		set_aside: [...field.setAside, ...weightsAside(run), ...ticketsAside(run)],
 		notes: notes(run, truckLoads(field.book, match.fates).length),
 		inputs: field.inputs,
 	};
@@ -86,6 +87,32 @@ function weightsAside(run: RunSoFar): SetAside[] {
 		});
 	}
 	return aside;
+}
+
+/** Tickets that neither check the cart nor weigh an unloading, and moistures of tickets that are not used, for `set_aside`. */
+function ticketsAside({ field, reference, match, moisture }: RunSoFar): SetAside[] {
+	const { tickets } = joinTickets(field.book);
+	const loads = new Map(reference.loads.map((l) => [l.truckLoad, l]));
+	const weighed = new Set(match.weighings.map((w) => w.ticket));
+	const aside = (t: Ticket, column: string | null, why: string): SetAside => ({
+		...t.origin,
+		column,
+		found: t.ticket,
+		why,
+	});
+	const weights = tickets.flatMap((t, i) => {
+		const load = t.truckLoad === null ? undefined : loads.get(t.truckLoad);
+		if (weighed.has(i) || load?.used) return [];
+		return [aside(t, null, load?.reason ?? 'no offload and no unloading was found that it is of')];
+	});
+	const moistures = (moisture[0]?.odd ?? []).map(({ ticket, by_pct }) =>
+		aside(
+			tickets[ticket]!,
+			'moisture_pct',
+			`${Math.abs(by_pct).toFixed(1)} points ${by_pct > 0 ? 'above' : 'below'} what the other tickets make of the sensors; the rest of the row is used`,
+		),
+	);
+	return [...weights, ...moistures];
 }
 
 /** If less than this share of the area is on the map, there is a caution. */

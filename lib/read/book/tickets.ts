@@ -26,6 +26,9 @@ export async function readTickets(
 	const { faults } = context;
 	const nameOf = namesOf('ticket', 'ticket', source.name, notes);
 	const apart: number[] = [];
+	const twice: number[] = [];
+	/** Lines of the tickets that have a number, by number, weight and truckload. */
+	const lines = new Map<string, number>();
 	let order = 0;
 	const check = (row: TableRow) => {
 		const gross = hasWeight(row, 'gross') && hasWeight(row, 'tare');
@@ -36,6 +39,15 @@ export async function readTickets(
 		const net = netOf(row);
 		const load = weighed(row, faults, net, 'more than any truck holds');
 		if (load === null) return;
+		const number = row.text('ticket');
+		const same = JSON.stringify([number, load.kg, row.text('truck_load')]);
+		const before = lines.get(same);
+		if (number !== '' && before !== undefined) {
+			faults.unused(row.line, row.name('ticket'), number, `the same ticket is in row ${before}, which counts`);
+			twice.push(row.line);
+			return;
+		}
+		lines.set(same, row.line);
 		const ticket = nameOf(row);
 		book.tickets.push({
 			...notedOf(row, source.name),
@@ -47,6 +59,13 @@ export async function readTickets(
 		});
 	};
 	const rows = await readTable(source, plan, context, { wanted: TICKETS, check, row });
+	if (twice.length > 0) {
+		notes.push(
+			caution(
+				`${source.name}: ${twice.length === 1 ? 'row' : 'rows'} ${someOf(twice)} ${twice.length === 1 ? 'repeats a ticket' : 'repeat tickets'} of the same number and weight. Each ticket counts once.`,
+			),
+		);
+	}
 	if (apart.length > 0) {
 		notes.push(
 			caution(
