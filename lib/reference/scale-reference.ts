@@ -21,7 +21,12 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	if (used.length === 0) return withoutTickets(book, plan, loads);
 	const found = againstTickets(loads, used);
 	const slips = ticketExplanations(book, plan, found);
-	if (slips.length === 1) return found;
+	if (slips.length === 1) {
+		const unit = unitSlip(found.ratio, plan);
+		if (unit === null) return found;
+		const says = `The tickets come to ${found.ratio.toPrecision(3)} times the cart's weights of the same grain. Possible cause: ${unit}. If it is the tickets' unit, the factors are off by as much.`;
+		return { ...found, remarks: [...(found.remarks ?? []), says] };
+	}
 	const caution = ticketCaution(plan, found, slips);
 	const either = slips.map((slip) => ({ weight: slip.weight, reference: supposing(slip, found, book, plan) }));
 	const ratio = either.reduce((sum, e) => sum + e.weight * e.reference.ratio, 0);

@@ -87,6 +87,21 @@ describe('cart against tickets', () => {
 		expect(one.remarks!.join(' ')).toMatch(/1 truckload/);
 	});
 
+	it('several at the ratio of a unit make up for it, and it is said', () => {
+		const found = scaleReference({ book: loads([2.27, 2.272, 2.269, 2.271]), plan });
+		expect(found.ratio).toBeCloseTo(2.27, 2);
+		expect(found.remarks!.join(' ')).toMatch(
+			/2\.27 times.*pounds read as kilograms.*unit of columns net_kg and weight_kg/,
+		);
+	});
+
+	it('none that belongs to an offload is said to be none', () => {
+		const book = loads([1.03, 1.031, 1.029]);
+		for (const t of book.tickets) t.net_kg /= 3;
+		for (const t of book.tickets) t.truckLoad = null;
+		expect(scaleReference({ book, plan }).remarks!.join(' ')).toMatch(/^No ticket belongs to an offload/);
+	});
+
 	it('without tickets the limits stand: 1 % said, 5 % not', () => {
 		const book = { ...loads([1, 1]), tickets: [] };
 		const said = { limit_pct: 1, size_kg: null, reading_a_kg: null, reading_b_rel: null };

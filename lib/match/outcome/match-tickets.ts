@@ -1,14 +1,23 @@
-import { type Match, TANK, type Unloading, type Weighing } from '../../model/index.ts';
+import { type Match, TANK, type Ticket, type Unloading, type Weighing } from '../../model/index.ts';
+import { median } from '../../stats/index.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { massAt, recordsUntil, timeOfMass } from '../problem/mass.ts';
 import type { Problem } from '../problem/problem.ts';
-import { certified } from './total.ts';
+import { certified, dryingOf, dryWeight } from './total.ts';
 
 /** Outside this range of ticket sum over monitor sum, some loads have no ticket or some tickets are from another field. */
 const WHOLE: readonly [number, number] = [0.75, 1.33];
 
 /** Latest ticket after the end of the logs, seconds: the last truck may be weighed the next day. */
 const AFTER_S = 30 * 3600;
+
+/** Drying by less than this does not matter, relative. */
+const LEAST_DRYING = 0.002;
+
+/** A truckload of more than this times the usual one is odd: gross weights are half as much again, pounds twice as many. */
+const LARGE = 1.4;
+/** So many tickets show what is usual. */
+const ENOUGH = 4;
 
 /** Tickets of one combine's grain, or of all combines that no ticket names. */
 interface Group {
@@ -53,8 +62,10 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 		divideLogs(input, problem, group, factors, unloadings);
 	}
 	cautions.push(...aside);
-
 	const flat = unloadings.flat();
+	const used = [...new Set(flat.map((u) => book.tickets[u.ticket]!))];
+	if (used.length > 0) cautions.push(alone(input, problem, used), ...large(used));
+
 	const weighings: Weighing[] = book.tickets.flatMap((t, i) => {
 		const own = flat.flatMap((u, at) => (u.ticket === i ? [at] : []));
 		return own.length > 0 ? [certified(t.net_kg, 0.001 * t.net_kg, i, own)] : [];
@@ -72,6 +83,26 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 		notes,
 		cautions,
 	};
+}
+
+/** What the sum of the tickets may lack or hold that is not of the field: nothing else shows it. */
+function alone({ plan, records }: MatchInput, problem: Problem, tickets: readonly Ticket[]): string {
+	const drying = dryingOf(records, problem, plan.crop.market_moisture_pct);
+	const dry = Math.abs(drying) > LEAST_DRYING ? `, or if each gives ${dryWeight(plan, drying)}` : '';
+	const load = `a load is about ${Math.round(100 / tickets.length)}% of all`;
+	return `The sum of the tickets alone sets the level, and nothing weighed checks it. If a load has no ticket or a ticket is of another field (${load})${dry}, the factors are off by as much.`;
+}
+
+/** Tickets of more than a truck of this field's usually carries. */
+function large(tickets: readonly Ticket[]): string[] {
+	if (tickets.length < ENOUGH) return [];
+	const usual_kg = median(tickets.map((t) => t.net_kg));
+	return tickets
+		.filter((t) => t.net_kg > LARGE * usual_kg)
+		.map(
+			(t) =>
+				`Ticket ${t.ticket} is ${(t.net_kg / usual_kg).toFixed(1)} times the usual load. Possible causes: the gross weight for the net, another unit, or two loads in one. Check it.`,
+		);
 }
 
 /** Groups tickets by the combine they name; those that name none are of all combines that no ticket names. */

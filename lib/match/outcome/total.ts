@@ -65,16 +65,16 @@ export function totalBeside(
 
 /** What a total that no other certified weight checks may be. */
 function totalAlone(plan: FieldPlan, drying: number): string {
-	const moisture = `${plan.crop.market_moisture_pct}% moisture`;
-	const dry =
-		Math.abs(drying) > plan.total!.u_rel
-			? `, or if it is a dry weight at ${moisture} (${(100 * Math.abs(drying)).toFixed(1)}% ${drying < 0 ? 'less' : 'more'})`
-			: '';
+	const dry = Math.abs(drying) > plan.total!.u_rel ? `, or if it is ${dryWeight(plan, drying)}` : '';
 	return `The field's total alone sets the level, and no other certified weight checks it. If a load is missing from it${dry}, all factors are off by as much.`;
 }
 
+/** A dry weight, with how far it is from the wet one. */
+export const dryWeight = (plan: FieldPlan, drying: number): string =>
+	`a dry weight at ${plan.crop.market_moisture_pct}% moisture (${(100 * Math.abs(drying)).toFixed(1)}% ${drying < 0 ? 'less' : 'more'})`;
+
 /** Relative change of mass by drying all grain to market moisture, negative for a loss; NaN where no moisture is known. */
-function dryingOf(records: Records, problem: Problem, market_pct: number): number {
+export function dryingOf(records: Records, problem: Problem, market_pct: number): number {
 	let wet = 0;
 	let dry = 0;
 	for (const f of problem.flows) {
