@@ -1,6 +1,6 @@
 import { greatest } from 'd3-array';
 import { CART, MONITOR } from '../model/index.ts';
-import { backward } from '../tank/index.ts';
+import { backward, driftPrice, stepPrice } from '../tank/index.ts';
 import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart-form.ts';
 import type { Chain } from './chain/chain.ts';
 import { likelihood, type Play, taped } from './chain/play.ts';
@@ -139,8 +139,8 @@ function proper(play: Play, { rough }: Chain): Play['prior'] {
 }
 
 function monitorPrice(shape: Shape, hours: number, moments: number): number {
-	if (shape.form === 'step') return -2 * Math.log(Math.min(0.5, hours / MONITOR.change_h) / Math.max(1, moments));
-	return shape.form === 'trend' ? -2 * Math.log(MONITOR.drifts) : 0;
+	if (shape.form === 'step') return stepPrice('monitor', hours, moments);
+	return shape.form === 'trend' ? driftPrice('monitor') : 0;
 }
 
 /** Whether the factor changes with time. */

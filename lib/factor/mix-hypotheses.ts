@@ -1,18 +1,9 @@
 import type { Factor, Factors } from '../model/index.ts';
-import { mixtureInterval } from '../stats/index.ts';
+import { mixtureInterval, near } from '../stats/index.ts';
 import { adviceOverAll } from './report/advice-over-all.ts';
 
 /** Factors that differ by less than this many of their standard uncertainties count as equal. */
 const SAME = 0.25;
-
-/**
- * Factors whose ratio exceeds this come from different causes, such as another unit or another combine's grain, and their
- * mean would fit none of them.
- */
-const APART = 1.25;
-
-/** Whether an explanation's factor of a combine may be averaged with the best one's. */
-const near = (value: number, best: number): boolean => Math.abs(Math.log(value / best)) < Math.log(APART);
 
 /**
  * Combines factors over several explanations of the weights by their probabilities: means over those near the best one,

@@ -58,6 +58,8 @@ export const TANK = {
 	noteWrong: 0.018,
 	/** Grain left in the tank known no better than this counts as unknown within bounds, kg (common practice). */
 	broad_kg: 500,
+	/** Tanks are often left with grain and nobody notes it, in this share of days (common practice). */
+	unnoted: 0.2,
 	/** Smallest amount left in the tank, not noted by anybody, that is worth looking for, kg (common practice). */
 	notable_kg: 150,
 	/** A heaped tank holds up to this times what is given for it (common practice). */
@@ -105,6 +107,14 @@ export const CART = {
 	drift: 0.03,
 	/** A load this far from the others is more than scale error: other grain went into the truck, or some is missing; relative (common practice). */
 	apart_rel: 0.02,
+	/** Weights are taken before the grain has settled or the auger has stopped, in this share of fields … (common practice) */
+	hasty: 0.1,
+	/** … and are then off by this, standard deviation, kg (common practice). */
+	hasty_kg: 150,
+	/** Its zero is off, so that a dump into the empty cart weighs wrong, in this share of fields … (common practice) */
+	zeroOff: 0.03,
+	/** … by this, standard deviation, kg (common practice). */
+	zero_kg: 300,
 	/** Normal difference between a load's dumps and its offload, relative and kg (common practice). */
 	same_rel: 0.012,
 	same_kg: 40,
@@ -134,6 +144,8 @@ export const TICKETS = {
 	slip_rel: 0.05,
 	/** Uncertainty of the weight lost by drying, from the tickets' moistures, relative to the weight (common practice). */
 	drying_rel: 0.002,
+	/** A ratio this near to that of two units looks like it, in logarithms. */
+	nearUnit: 0.03,
 	/** Most offloads that one truckload may have (common practice). */
 	most_offloads: 4,
 	/** Shortest and longest time from a truck's last offload to its ticket, s (common practice). */
@@ -156,6 +168,10 @@ export const SEAM = {
 
 /** Clocks and the people who press the button. */
 export const CLOCK = {
+	/** Of dumps entered by hand, weight and monitor reading, one in this many is mistyped (common practice). */
+	mistyped: 100,
+	/** From some dump on the names of two combines are exchanged, in this share of days (common practice). */
+	exchanged: 0.02,
 	/** Scatter of the delay between a dump's end and its weight being taken, seconds (common practice). */
 	delay_s: 20,
 	/** Standard uncertainty of a time given to the minute: 60 / √12, seconds. */

@@ -1,26 +1,12 @@
-import {
-	CART,
-	type FieldPlan,
-	type LoadBook,
-	MOISTURE,
-	type MoistureOffset,
-	type Reference,
-	TICKETS,
-	type Ticket,
-} from '../model/index.ts';
-import { normalCdf, quantileOf } from '../stats/index.ts';
-import { POUND_KG } from '../units/index.ts';
+import { type FieldPlan, type LoadBook, MOISTURE, type MoistureOffset, type Reference } from '../model/index.ts';
+import { dryingOf, quantileOf, type TicketSlip, ticketOdds } from '../stats/index.ts';
+import { confusedUnits } from '../units/index.ts';
 
-/** Explanations less likely than this are dropped. */
+/** A probability below this is dropped. */
 const LEAST = 0.05;
 
 /** A possible explanation of the tickets' ratio, with its probability. */
-export interface Slip {
-	weight: number;
-	kind: 'right' | 'dry' | 'other';
-	/** Effect of the slip on the tickets, relative; NaN where not known. */
-	by: number;
-}
+export type Slip = TicketSlip;
 
 /**
  * Explanations of a ratio that disagrees with the cart scale's limits, by Bayes' rule: tickets may be wrong (dry weights
@@ -34,29 +20,14 @@ export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: R
 	// Tickets that agree with one side of the cart are right: the other was weighed too early or while it moved.
 	const sides = [reference.ratio - 1, (reference.sides?.offloads ?? reference.ratio) - 1];
 	const off = sides.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a));
-	const limit = statedLimit(plan);
-	const usual = (rel: number): number =>
-		limit === null
-			? density(rel, CART.unchecked_rel / Math.sqrt(3))
-			: (normalCdf((rel + limit) / reference.u_rel) - normalCdf((rel - limit) / reference.u_rel)) / (2 * limit);
-	const beyond = (rel: number): number => density(rel, TICKETS.slip_rel);
-	// Loads apart from the others are odd ones if the tickets are right; if they are not, it is chance that any agree.
-	const fair = reference.loads.map((l) => l.rel).filter(Number.isFinite);
-	const groups = 1 + gaps(fair, CART.apart_rel);
-	const odd = CART.oddLoad ** -(groups - 1);
-	const chance = (CART.apart_rel / CART.oddLoad_rel) ** (fair.length - groups);
-	// A ratio like that of two units has a cause, and the ratio makes up for it.
-	const unit = unitSlip(reference.ratio, plan) === null ? 0 : CART.beyond / (2 * NEAR_UNIT);
-	const drying = dryingOf(book.tickets, plan.crop.market_moisture_pct);
-	const odds: Slip[] = [
-		{ kind: 'right', by: 0, weight: odd * ((1 - CART.beyond) * usual(off) + CART.beyond * beyond(off) + unit) },
-		{ kind: 'dry', by: drying, weight: drying < 0 ? odd * TICKETS.dry * usual(off - drying) : 0 },
-		{ kind: 'other', by: Number.NaN, weight: TICKETS.other * (odd * beyond(off) + chance) },
-	];
-	const sum = odds.reduce((total, o) => total + o.weight, 0);
-	const likely = odds.filter((o) => o.kind === 'right' || o.weight > LEAST * sum);
-	const left = likely.reduce((total, o) => total + o.weight, 0);
-	return likely.map((o) => ({ ...o, weight: o.weight / left }));
+	return ticketOdds({
+		off,
+		u_rel: reference.u_rel,
+		loads: reference.loads.map((l) => l.rel).filter(Number.isFinite),
+		limit: statedLimit(plan),
+		drying: dryingOf(book.tickets, plan.crop.market_moisture_pct),
+		unit: unitSlip(reference.ratio, plan) !== null,
+	});
 }
 
 /** The caution for explanations that remain besides correct tickets. */
@@ -78,34 +49,13 @@ export function ticketCaution(plan: FieldPlan, reference: Reference, slips: read
 	return `${size}${against}. ${cause}. The factors allow for each, so their intervals are wide. Check the tickets.`;
 }
 
-/** Ratios of ticket to cart that a unit makes, and what it looks like: a scale errs by far less, save for the last. */
-const UNIT_SLIPS: readonly (readonly [number, string])[] = [
-	[1 / POUND_KG, 'pounds read as kilograms in the tickets, or kilograms as pounds in the cart log'],
-	[POUND_KG, 'kilograms read as pounds in the tickets, or pounds as kilograms in the cart log'],
-	[1000, 'kilograms read as metric tons in the tickets'],
-	[0.001, 'metric tons read as kilograms in the tickets'],
-	[1000 / (2000 * POUND_KG), 'short tons read as metric tons in the tickets'],
-];
-/** A ratio this near to a unit's looks like it. */
-const NEAR_UNIT = 0.03;
-
-/** The unit that a ratio of tickets to cart looks like, within a tolerance; undefined where it looks like none. */
-export const unitOfRatio = (ratio: number, near: number): string | undefined =>
-	UNIT_SLIPS.find(([by]) => Math.abs(Math.log(ratio / by)) < near)?.[1];
-
 /** The unit that a ratio of tickets to cart looks like, with the columns to check; null where it looks like none. */
 export function unitSlip(ratio: number, plan: FieldPlan): string | null {
-	const like = unitOfRatio(ratio, NEAR_UNIT);
-	if (like === undefined) return null;
+	const like = confusedUnits(ratio);
+	if (like === null) return null;
 	const tickets = plan.tickets?.columns?.net?.column ?? 'net_kg';
 	const cart = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
 	return `${like} (check the unit of columns ${tickets} and ${cart})`;
-}
-
-/** Number of places in sorted order at which values are further apart than this. */
-function gaps(values: readonly number[], apart: number): number {
-	const sorted = values.toSorted((a, b) => a - b);
-	return sorted.filter((v, i) => i > 0 && v - sorted[i - 1]! > apart).length;
 }
 
 function density(rel: number, u: number): number {
@@ -118,18 +68,6 @@ function statedLimit(plan: FieldPlan): number | null {
 		.map((s) => s.limit_pct)
 		.filter((l): l is number => l !== null);
 	return stated.length > 0 ? Math.max(...stated) / 100 : null;
-}
-
-/** Relative change of the tickets' weights by drying to market moisture, signed; 0 where no moisture is known. */
-function dryingOf(tickets: readonly Ticket[], market_pct: number): number {
-	let wet = 0;
-	let dry = 0;
-	for (const t of tickets) {
-		if (!(t.moisture_pct > 0) || !(t.net_kg > 0)) continue;
-		wet += t.net_kg;
-		dry += (t.net_kg * (100 - t.moisture_pct)) / (100 - market_pct);
-	}
-	return wet > 0 ? dry / wet - 1 : 0;
 }
 
 /**

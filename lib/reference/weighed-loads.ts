@@ -2,8 +2,8 @@
 
 import type { LoadBook, ReferenceLoad } from '../model/index.ts';
 import { mode, outOfLine } from '../stats/index.ts';
+import { confusedUnits } from '../units/index.ts';
 import { cartSides } from './cart-sides.ts';
-import { unitOfRatio } from './slips.ts';
 
 /** A ticket within this of the cart's weight, or of that in another unit, is of the same grain; relative. */
 const ALIKE = 0.08;
@@ -86,8 +86,8 @@ function setUnitsAside(loads: readonly Load[]): void {
 	const off = (l: Load) => Math.abs(Math.log(l.ticket_kg / l.offload_kg));
 	if (!used.some((l) => off(l) < ALIKE)) return;
 	for (const l of used) {
-		const unit = unitOfRatio(l.ticket_kg / l.offload_kg, ALIKE);
-		if (unit === undefined || off(l) < OTHER) continue;
+		const unit = confusedUnits(l.ticket_kg / l.offload_kg, ALIKE);
+		if (unit === null || off(l) < OTHER) continue;
 		l.used = false;
 		l.reason = `the ticket is ${(l.ticket_kg / l.offload_kg).toPrecision(3)} times the cart's weight; possible cause: ${unit}`;
 	}

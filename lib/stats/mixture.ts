@@ -30,3 +30,12 @@ export function mixtureInterval(parts: readonly Explanation[]): [number, number]
 	};
 	return [point(0.025), point(0.975)];
 }
+
+/**
+ * Factors whose ratio exceeds this come from different causes, such as another unit or another combine's grain, and their
+ * mean would fit none of them.
+ */
+const APART = 1.25;
+
+/** Whether an explanation's factor may be averaged with the best one's. */
+export const near = (value: number, best: number): boolean => Math.abs(Math.log(value / best)) < Math.log(APART);

@@ -1,5 +1,6 @@
 export { type Backward, type Block, backward, causes, type LeftOut, type Smoothed } from './backward.ts';
 export { Belief, type Cause, type Growth } from './belief.ts';
+export { driftPrice, stepPrice } from './prices.ts';
 export { priorFactor } from './prior.ts';
 export { likeliestSizes, PRIOR_DF, type Scatter, USUAL_SCATTER } from './sizes.ts';
 export { type Course, courseOf, meanVariance } from './slow.ts';

@@ -7,3 +7,4 @@ export * from './flag-words.ts';
 export * from './oklab.ts';
 export * from './sentences.ts';
 export * from './times.ts';
+export * from './unit-slips.ts';

@@ -40,12 +40,18 @@ export function advise(
 	if (factor.n === 0 || factor.error_pct === null || factor.levelError_pct === null) return { kind: 'nothing' };
 	const scaleHalf_pct = 100 * halfWidth(scaleParts);
 	const [low, high] = factor.levelError_pct;
-	const { error_pct } = factor;
+	// What is still to come decides: a monitor that changed errs by what it errs now.
+	const error_pct = factor.now_pct ?? factor.error_pct;
 	const interval_pct = factor.levelError_pct;
 	if (low >= -tolerance_pct && high <= tolerance_pct) return { kind: 'leave', error_pct, interval_pct };
 	if (!isPlausible(1 + error_pct / 100)) return { kind: 'check units', error_pct };
 	if (low > tolerance_pct || high < -tolerance_pct)
-		return { kind: 'key in', error_pct, interval_pct, loads: factor.points };
+		return {
+			kind: 'key in',
+			error_pct,
+			interval_pct,
+			loads: factor.points.slice(factor.since).filter((p) => !p.wrong),
+		};
 	if (scaleHalf_pct >= tolerance_pct) return { kind: 'weigh trucks', error_pct, scaleHalf_pct };
 	const more = moreDumps(factor, tolerance_pct / 100, scaleHalf_pct / 100);
 	// Dumps in quick succession share a slow error, so they carry less information than their number suggests.

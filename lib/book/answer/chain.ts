@@ -15,6 +15,8 @@ export interface Load {
 	/** Gross readings that it is a sum of, each with its sign and standard uncertainty, kg. */
 	readings: { id: string; by: number; u_kg: number }[];
 	cart: number;
+	/** How many of its dumps began with what the book takes for an empty cart. */
+	fromEmpty: number;
 	/** A weight that is used, not set aside by the operator. */
 	weighs: boolean;
 }
@@ -28,10 +30,19 @@ export interface Inflow {
 	paused_s: number;
 }
 
+/** A cart's scale: its ratio's uncertainty, and every truckload that a ticket checks. */
+export interface Cart {
+	id: string;
+	parts: readonly Part[];
+	u_rel: number;
+	/** Ticket over reference mass less 1, at the time when the cart unloaded; the latter by dumps (infinite where not known). */
+	checks: { time_s: number; rel: number; dumps_kg: number }[];
+}
+
 /** Everything weighed and read, in order of time. */
 export interface BookChain {
 	combines: string[];
-	carts: { id: string; parts: readonly Part[]; u_rel: number }[];
+	carts: Cart[];
 	loads: Load[];
 	/** A load by its index; or tanks (by combine) emptied without a monitor reading. */
 	steps: ({ load: number } | { emptied: number[] })[];
@@ -56,8 +67,16 @@ export function chainOf(
 	const combines = [...new Set(fills.flatMap((f) => f.monitor.map((m) => m.combine)))];
 	const ids = [...new Set(fills.map((f) => f.cart))];
 	const carts = ids.map((id) => {
-		const { parts } = ratioOf(id);
-		return { id, parts, u_rel: Math.hypot(...parts.map((p) => (p.kind === 't' ? p.u : p.half / Math.sqrt(3)))) };
+		const { parts, pairs, ratio } = ratioOf(id);
+		const checks = pairs
+			.filter((p) => p.used || p.reason === 'ticket over' || p.reason === 'ticket under')
+			.map((p) => ({
+				time_s: p.time_s,
+				rel: p.ticket_kg! / ((p.dumps_kg ?? p.cart_kg) * ratio) - 1,
+				dumps_kg: p.dumps_kg ?? Infinity,
+			}));
+		const u_rel = Math.hypot(...parts.map((p) => (p.kind === 't' ? p.u : p.half / Math.sqrt(3))));
+		return { id, parts, u_rel, checks };
 	});
 	const gross = readingsOf(book, fills);
 	const rates = combines.map((c) => rateOf(c, fills));
@@ -84,6 +103,7 @@ export function chainOf(
 			// A reading shared by two dumps of the same fill cancels.
 			readings: [...by].filter(([, r]) => r.by !== 0).map(([id, r]) => ({ id, ...r })),
 			cart: ids.indexOf(fill.cart),
+			fromEmpty: fill.dumps.filter((d) => gross.get(d)!.fromEmpty).length,
 			weighs: !fill.aside,
 		};
 	});
@@ -108,16 +128,31 @@ export function chainOf(
 	};
 }
 
+/** The two readings of a dump on its cart's scale. */
+interface Read {
+	before: string;
+	after: string;
+	before_kg: number;
+	after_kg: number;
+	net_kg: number;
+	fromEmpty: boolean;
+}
+
 /** Each dump's readings on its cart's scale: the reading before is the reading after the row before. */
 function readingsOf(book: Book, fills: readonly BookFill[]) {
 	const wanted = new Set(fills.flatMap((f) => f.dumps));
 	const last = new Map<string, string>();
-	const out = new Map<string, { before: string; after: string; before_kg: number; after_kg: number; net_kg: number }>();
+	const dumps = new Set<string>();
+	const out = new Map<string, Read>();
 	for (const w of ledger(book).weighings) {
 		if (wanted.has(w.id)) {
 			const { before_kg, after_kg, net_kg } = w;
-			out.set(w.id, { before: last.get(w.cart) ?? w.cart, after: w.id, before_kg, after_kg, net_kg });
+			const before = last.get(w.cart) ?? w.cart;
+			// An offload that leaves more than a dump brings has not emptied the cart.
+			const fromEmpty = !dumps.has(before) && before_kg < net_kg;
+			out.set(w.id, { before, after: w.id, before_kg, after_kg, net_kg, fromEmpty });
 		}
+		if (w.kind === 'dump') dumps.add(w.id);
 		last.set(w.cart, w.id);
 	}
 	return out;

@@ -35,10 +35,12 @@ export function doubts(factor: RunningFactor, tolerance_pct: number): Doubt[] {
 /** Two rows of the same dump are written within this time, with weights this near to each other. */
 const TWINS_S = 900;
 const TWINS_REL = 0.01;
+/** On one tablet within this time: no combine fills a tank faster. */
+const AGAIN_S = 300;
 
 /**
- * Pairs of rows that may be the same dump, entered on two tablets: of the same combine, within minutes of each other,
- * with nearly the same weight.
+ * Pairs of rows that may be the same dump: of the same combine, within minutes of each other, with nearly the same weight where
+ * two tablets entered them, and with exactly the same where one did.
  */
 export function twins(book: Book): { dumps: [string, string] }[] {
 	const l = ledger(book);
@@ -48,14 +50,16 @@ export function twins(book: Book): { dumps: [string, string] }[] {
 		for (let j = i + 1; j < dumps.length; j++) {
 			const [a, b] = [dumps[i]!, dumps[j]!];
 			if (b.v.time_s - a.v.time_s > TWINS_S) break;
-			if (a.entries[0]!.by === b.entries[0]!.by) continue;
 			if (!a.v.combines.some((c) => b.v.combines.includes(c))) continue;
 			// A keyed reading that another row already used shows as "no weight moved": an equal reading is evidence
 			// too.
 			const [x, y] = [l.byId.get(a.id)!, l.byId.get(b.id)!];
-			const sameNet = Math.abs(x.net_kg - y.net_kg) <= TWINS_REL * Math.max(x.net_kg, y.net_kg);
+			const one = a.entries[0]!.by === b.entries[0]!.by;
+			if (one && b.v.time_s - a.v.time_s > AGAIN_S) continue;
+			const sameNet =
+				x.net_kg > 0 && Math.abs(x.net_kg - y.net_kg) <= (one ? 0 : TWINS_REL) * Math.max(x.net_kg, y.net_kg);
 			const sameReading =
-				a.v.reading_kg !== null && b.v.reading_kg !== null && Math.abs(a.v.reading_kg - b.v.reading_kg) <= 20;
+				!one && a.v.reading_kg !== null && b.v.reading_kg !== null && Math.abs(a.v.reading_kg - b.v.reading_kg) <= 20;
 			if (sameNet || sameReading) found.push({ dumps: [a.id, b.id] });
 		}
 	return found;

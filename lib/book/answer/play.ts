@@ -1,6 +1,8 @@
-import { CART, MONITOR, remembered, TANK } from '../../model/index.ts';
+import { CART, MONITOR, remembered, TANK, TICKETS } from '../../model/index.ts';
+import { groupBy, median } from '../../stats/index.ts';
 import { type Belief, courseOf, flowIn, type Layout, layout, priorFactor, Tape, unload } from '../../tank/index.ts';
 import { type BookChain, type Load, movedIn } from './chain.ts';
+import { NO_SLIP, type Slip, slipOf, slipSize, slipSlot } from './slip.ts';
 
 /** Assumed sizes of the errors. */
 export interface Sizes {
@@ -9,13 +11,33 @@ export interface Sizes {
 	rests: number;
 }
 
+/** How a chain is played. */
+interface How {
+	/** Loads whose weight may be off by so much more. */
+	wrong?: ReadonlySet<number>;
+	wrong_kg?: number;
+	slip?: Slip;
+	/** Truckloads check the cart one by one, each when it was unloaded, in place of their ratio. */
+	checked?: boolean;
+	/** Marks every moment at which a factor or a scale may change, and the zero. */
+	marked?: boolean;
+	/** Called after each load. */
+	each?: (load: number) => void;
+}
+
+/** Keys of marks: these plus the index of a load. */
+export const MONITOR_KEY = 0;
+export const CART_KEY = 1_000_000;
+export const ZERO_KEY = 2_000_000;
+
 /** Index of each quantity of a chain in a belief. */
 export function layoutOf(chain: BookChain, brought = true): Layout {
 	const { most } = openings(chain);
 	return layout(
 		chain.combines.map(() => 1),
 		1 + most,
-		chain.carts.length,
+		// What slipped, if anything did, comes after the carts.
+		chain.carts.length + 1,
 		brought,
 	);
 }
@@ -24,7 +46,6 @@ export function layoutOf(chain: BookChain, brought = true): Layout {
  * Runs a chain through the tank model: grain in, tanks emptied, scales read.
  *
  * @param b belief to run it on, a tape if it will be smoothed backward; weights have their load's index as their key
- * @param how `wrong`: loads whose weight may be off by any amount; `each`: called after each load
  * @returns log likelihood of the weights
  */
 export function play(
@@ -32,9 +53,17 @@ export function play(
 	at: Layout,
 	size: Sizes,
 	b: Belief,
-	{ wrong = NONE, each = () => {} }: { wrong?: ReadonlySet<number>; each?: (load: number) => void } = {},
+	{
+		wrong = NONE,
+		wrong_kg = CART.nonsense_kg,
+		slip = NO_SLIP,
+		checked = false,
+		marked = false,
+		each = () => {},
+	}: How = {},
 ): number {
-	const clinging = { kg: 0, u_kg: Math.sqrt(size.rests) * TANK.clinging_kg };
+	const rest_kg = slip.kind === 'rests' ? TANK.restShare * median(chain.loads.map((l) => l.kg)) : TANK.clinging_kg;
+	const clinging = { kg: 0, u_kg: Math.sqrt(size.rests) * rest_kg };
 	const { rough } = chain;
 	chain.combines.forEach((_, c) => {
 		const { mean, u } = priorFactor(rough[c]!);
@@ -43,16 +72,19 @@ export function play(
 		b.set(at.level[c]!, 0, 0, 'rest');
 	});
 	chain.carts.forEach((c, k) => {
-		b.set(at.cart[k]!, 0, c.u_rel ** 2, 'cart');
+		b.set(at.cart[k]!, 0, (checked && c.checks.length > 0 ? TICKETS.slip_rel : c.u_rel) ** 2, 'cart');
 	});
+	b.set(slipSlot(at), 0, marked ? 0 : slipSize(slip) ** 2, 'scale');
+	if (marked) b.mark(slipSlot(at), ZERO_KEY, true);
 	// A prior is of the factor as this scale shows it: monitors do not check scales.
 	const [main] = at.cart;
 	if (main !== undefined) for (const slot of at.factor) b.mix(slot, 1, [main], [1]);
 	const places = openings(chain).of;
 	const between = weighedBetween(chain);
 	const [on, free] = [at.free[0]!, at.free.slice(1)];
-	let sum = 0;
+	let sum = checked ? check(chain, at, b, slip) : 0;
 	let change = chain.moved;
+	let recalibrated = slip.kind !== 'monitor';
 	for (const step of chain.steps) {
 		if ('emptied' in step) {
 			for (const c of step.emptied) unload(b, at, c, [], clinging);
@@ -66,6 +98,15 @@ export function play(
 			change = null;
 		}
 		const load = chain.loads[step.load]!;
+		if (slip.kind === 'monitor' && !recalibrated && load.fill.time_s >= slip.at_s) {
+			recalibrated = true;
+			const u = rough[slip.combine]! * MONITOR.change;
+			b.mix(at.factor[slip.combine]!, 1, [], [], 0, u * u, 'change');
+		}
+		if (marked) {
+			for (const i of load.inflows) b.mark(at.factor[i.combine]!, MONITOR_KEY + step.load, true);
+			b.mark(at.cart[load.cart]!, CART_KEY + step.load, true);
+		}
 		for (const i of load.inflows) {
 			const [first, last] = between[i.combine]!;
 			const outside = step.load <= first || step.load > last;
@@ -87,13 +128,50 @@ export function play(
 		b.set(on, 0, 0);
 		for (const i of load.inflows) unload(b, at, i.combine, [on], clinging);
 		if (load.weighs)
-			sum += weigh(b, at, { on, free, load, key: step.load, places: places[step.load]!, wrong: wrong.has(step.load) });
+			sum += weigh(b, at, {
+				on,
+				free,
+				load,
+				key: step.load,
+				places: places[step.load]!,
+				wrong_kg: wrong.has(step.load) ? wrong_kg : 0,
+				slip,
+			});
 		each(step.load);
 	}
 	return sum;
 }
 
 const NONE: ReadonlySet<number> = new Set();
+
+/** Truckloads that tickets weighed again, the nearest to the others first: what is far from these is odder than a scale. */
+function check(chain: BookChain, at: Layout, b: Belief, slip: Slip): number {
+	let sum = 0;
+	chain.carts.forEach(({ checks }, k) => {
+		const all = checks.map((c) => ({
+			...c,
+			share: slip.cart === k && slip.kind !== 'zero' ? slipOf(slip, c.time_s) : 0,
+		}));
+		const inward = [...groupBy(all, (c) => c.share > 0.5).values()].flatMap((own) => {
+			const middle = median(own.map((c) => c.rel));
+			return own.sort(
+				(a, b) => Math.abs(a.rel - middle) - Math.abs(b.rel - middle) || Math.abs(a.rel) - Math.abs(b.rel),
+			);
+		});
+		for (const { share: of, rel, dumps_kg } of inward) {
+			const share = slip.kind === 'zero' && slip.cart === k ? -1 / dumps_kg : of;
+			const [from, by] = [
+				[at.cart[k]!, slipSlot(at)],
+				[1, share],
+			];
+			const usual = b.density(from, by, rel, CART.load_rel ** 2);
+			const odd = b.density(from, by, rel, CART.oddLoad_rel ** 2) - Math.log(CART.oddLoad);
+			b.observe(from, by, rel, (usual > odd ? CART.load_rel : CART.oddLoad_rel) ** 2, 'cart');
+			sum += Math.max(usual, odd);
+		}
+	});
+	return sum;
+}
 
 interface Weighed {
 	/** Index of the load's grain on the cart, and of slots for readings. */
@@ -103,22 +181,28 @@ interface Weighed {
 	/** Its key on a tape. */
 	key: number;
 	places: readonly Place[];
-	wrong: boolean;
+	/** How far its weight may be off beyond the usual, kg. */
+	wrong_kg: number;
+	slip: Slip;
 }
 
-function weigh(b: Belief, at: Layout, { on, free, load, key, places, wrong }: Weighed): number {
+function weigh(b: Belief, at: Layout, { on, free, load, key, places, wrong_kg, slip }: Weighed): number {
 	const [from, by] = [[on], [1]];
 	load.readings.forEach((r, k) => {
 		const slot = free[places[k]!.place]!;
-		if (places[k]!.first) b.set(slot, 0, r.u_kg * r.u_kg, 'reading');
+		if (places[k]!.first) b.set(slot, 0, r.u_kg ** 2 + (slip.kind === 'hasty' ? CART.hasty_kg ** 2 : 0), 'reading');
 		from.push(slot);
 		by.push(r.by);
 	});
 	from.push(at.cart[load.cart]!);
 	// Relative to the expected grain: see `weigh` in lib/tank.
 	by.push(-Math.max(0, b.x[on]!));
+	if (load.cart === slip.cart) {
+		from.push(slipSlot(at));
+		by.push(slip.kind === 'zero' ? load.fromEmpty : -Math.max(0, b.x[on]!) * slipOf(slip, load.fill.time_s));
+	}
 	if (b instanceof Tape) b.key = key;
-	return b.observe(from, by, load.kg, load.own_kg2 + (wrong ? CART.nonsense_kg ** 2 : 0), 'weight');
+	return b.observe(from, by, load.kg, load.own_kg2 + wrong_kg ** 2, 'weight');
 }
 
 interface Place {

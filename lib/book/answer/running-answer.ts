@@ -1,13 +1,17 @@
 import { remembered } from '../../model/index.ts';
 import type { Book } from '../book.ts';
 import { find, kept } from '../kept.ts';
+import { type Caution, cautionsOf, type TicketSlips, ticketCautions } from './cautions.ts';
 import { type BookChain, chainOf } from './chain.ts';
 import { type Against, pairsOf } from './combine-pairs.ts';
+import { type Explanation, explanationsOf } from './explanations.ts';
 import { bookFills } from './fills.ts';
+import { againstOverAll, factorOverAll } from './over-all.ts';
 import { NOTHING, type RunningFactor, runningFactor } from './running-factor.ts';
 import { type ScaleRatio, scaleRatio } from './scale-ratio.ts';
 import { solveBook } from './solve-book.ts';
 
+export type { Caution } from './cautions.ts';
 export type { Against } from './combine-pairs.ts';
 export { errorOf_pct, type FillPoint, type RunningFactor } from './running-factor.ts';
 
@@ -22,6 +26,8 @@ export interface Running {
 	factors: RunningFactor[];
 	/** Every pair of combines that were both weighed. A constant percentage error of one cart's scale cancels. */
 	against: Against[];
+	/** Causes common to many weights that the answer allows for. */
+	cautions: Caution[];
 }
 
 const known = new WeakMap<Book, Map<string, Running>>();
@@ -30,7 +36,8 @@ const known = new WeakMap<Book, Map<string, Running>>();
  * The running answer: everything weighed and read in the scope, as one chain of grain coming in, tanks emptied and
  * scales read. Unknowns are the monitors' slow errors, readings that neighboring weights share, and the cart ratios
  * (lib/tank). This is the model by which the report solves factors from logs, here with entered values. A weight of
- * two combines informs both. A recalibrated monitor starts over. A weight that is clearly wrong is in no factor.
+ * two combines informs both. A recalibrated monitor starts over. A weight that is clearly wrong is in no factor. Where one cause
+ * common to many weights may explain them as well, the answer is over both.
  */
 export function running(book: Book, scope: Scope = {}): Running {
 	const key = JSON.stringify([scope.field ?? null, scope.season ?? null]);
@@ -43,14 +50,49 @@ export function running(book: Book, scope: Scope = {}): Running {
 
 function runningAfresh(book: Book, scope: Scope): Running {
 	const chain = chainIn(book, scope);
-	const solved = chain.loads.length > 0 ? solveBook(chain) : null;
 	const names = kept(book, 'combine').map((c) => c.id);
 	for (const c of chain.combines) if (!names.includes(c)) names.push(c);
-	const factors = names.map((name) => {
-		const c = chain.combines.indexOf(name);
-		return solved && c >= 0 ? runningFactor(solved, c) : { ...NOTHING, combine: name };
+	const asTickets = chain.loads.length > 0 ? explanationsOf(chain) : [];
+	const slips = asTickets.length > 0 ? ticketSlips(book, scope, chain, asTickets[0]!) : [];
+	const results = [...asTickets, ...slips.flatMap((s) => s.instead)]
+		.map(({ weight, solved }) => {
+			const factors = names.map((combine) => {
+				const c = chain.combines.indexOf(combine);
+				return c < 0 ? { ...NOTHING, combine } : runningFactor(solved, c);
+			});
+			return { weight, factors, against: pairsOf(solved, factors) };
+		})
+		.sort((p, q) => q.weight - p.weight);
+	const factors = names.map((combine, i) =>
+		results.length === 0
+			? { ...NOTHING, combine }
+			: factorOverAll(results.map(({ weight, factors }) => ({ weight, factor: factors[i]! }))),
+	);
+	return {
+		factors,
+		against: againstOverAll(results),
+		cautions: [...cautionsOf(chain, asTickets), ...ticketCautions(slips)],
+	};
+}
+
+/**
+ * Carts whose tickets may be wrong, with the explanations in which they are: the weights as they stand, by another ratio. Those
+ * in which they are right lose that much of their weight.
+ */
+function ticketSlips(book: Book, scope: Scope, chain: BookChain, best: Explanation): TicketSlips[] {
+	return chain.carts.flatMap(({ id }, cart) => {
+		const found = scaleRatio(book, id, scope.season ?? null);
+		// Tickets that are apart from each other are not of other grain where a scale that slipped explains them.
+		const either = found.either.filter((e) => best.solved.slip.cart !== cart || e.kind !== 'other');
+		const right = either.find((e) => e.kind === 'right')?.weight ?? 1;
+		const wrong = either.filter((e) => e.kind !== 'right');
+		if (wrong.length === 0) return [];
+		const instead = wrong.map((e) => {
+			const supposed = { cart: id, ratio: e.ratio };
+			return { weight: e.weight / right, solved: solveBook(chainIn(book, scope, null, supposed)) };
+		});
+		return [{ cart: id, off_pct: 100 * (found.ratio - 1), likeliest: wrong[0]!, instead }];
 	});
-	return { factors, against: solved ? pairsOf(solved, factors) : [] };
 }
 
 /** Running factors of all combines, including those without data. */
@@ -62,8 +104,14 @@ export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
  * The chain of all fills in a scope, and of tanks emptied in between without a monitor reading.
  *
  * @param before - fills of another field up to that time come first, so that what was learned there is carried over
+ * @param supposed - a cart's ratio if its tickets are wrong
  */
-export function chainIn(book: Book, scope: Scope, before: { field: string; until_s: number } | null = null): BookChain {
+export function chainIn(
+	book: Book,
+	scope: Scope,
+	before: { field: string; until_s: number } | null = null,
+	supposed: { cart: string; ratio: ScaleRatio } | null = null,
+): BookChain {
 	const since = recalibrated(book);
 	const { fills, waiting } = bookFills(book);
 	const within = (field: string, time_s: number) =>
@@ -77,7 +125,7 @@ export function chainIn(book: Book, scope: Scope, before: { field: string; until
 		const gone = w.reason !== 'not emptied' && !read.has(w.dump) && within(d.field, d.time_s);
 		return gone ? [{ time_s: d.time_s, combines: d.combines }] : [];
 	});
-	const ratios = new Map<string, ScaleRatio>();
+	const ratios = new Map(supposed ? [[supposed.cart, supposed.ratio]] : []);
 	return chainOf(book, wanted, emptied, (cart) =>
 		remembered(ratios, cart, () => scaleRatio(book, cart, scope.season ?? null)),
 	);

@@ -1,4 +1,4 @@
-import { MONITOR } from '../../model/index.ts';
+import { CART, MONITOR } from '../../model/index.ts';
 import { effectiveFreedom, median } from '../../stats/index.ts';
 import { meanVariance, type ScalePart, sharesOf, spreadOf } from '../../tank/index.ts';
 import type { BookChain } from './chain.ts';
@@ -36,7 +36,11 @@ export interface RunningFactor {
 	nextError_pct: [number, number] | null;
 	/** 95% interval of the monitor's mean error over what is still to come: decides whether to calibrate. */
 	levelError_pct: [number, number] | null;
+	/** That mean error itself: another than so far where the monitor changed. */
+	now_pct: number | null;
 	n: number;
+	/** Index of the first of `points` that shows the monitor as it is now. */
+	since: number;
 	/** Relative scatter of a single fill. */
 	scatter_rel: number;
 	points: FillPoint[];
@@ -57,7 +61,9 @@ export const NOTHING: Omit<RunningFactor, 'combine'> = {
 	errorInterval_pct: null,
 	nextError_pct: null,
 	levelError_pct: null,
+	now_pct: null,
 	n: 0,
+	since: 0,
 	scatter_rel: Number.NaN,
 	points: [],
 	course: [],
@@ -87,6 +93,10 @@ export function runningFactor(solved: SolvedBook, c: number): RunningFactor {
 	const ofNext = sharesOf(tape, scatter, vector(tape.n, at.factor[c]!, 1));
 	const nextScale = scaleOf(solved, [c], ofNext.cart);
 	const level = spreadOf(ofNext, { ...known, scale: nextScale, seed: 301 + c, draws: 5_000 });
+	// A monitor that changed goes on as it was after that.
+	const { slip } = solved;
+	const changed = slip.kind === 'monitor' && slip.combine === c;
+	const now = changed ? tape.x[at.factor[c]!]! : value;
 	const oneFill = value ** 2 * fill(scatter.sigmaMean, scatter.whiteMean);
 	const next = spreadOf(ofNext, { ...known, fill: oneFill, scale: nextScale, seed: 101 + c });
 	const around = (x: number, half: number): [number, number] => [x - half, x + half];
@@ -95,12 +105,14 @@ export function runningFactor(solved: SolvedBook, c: number): RunningFactor {
 		combine,
 		value,
 		interval,
-		next: around(value, next.half),
+		next: around(now, next.half),
 		error_pct: errorOf_pct(value),
+		now_pct: errorOf_pct(now),
 		errorInterval_pct: asError(interval),
-		nextError_pct: asError(around(value, next.half)),
-		levelError_pct: asError(around(value, level.half)),
+		nextError_pct: asError(around(now, next.half)),
+		levelError_pct: asError(around(now, level.half)),
 		n,
+		since: changed ? own.findIndex((i) => chain.loads[i]!.fill.time_s >= slip.at_s) : 0,
 		scatter_rel: Math.sqrt(fill(scatter.sigma, scatter.white) + weightVariance(solved, own)),
 		points,
 		course: courseOf(solved, c, own, { value, low: interval[0], high: interval[1] }),
@@ -165,7 +177,10 @@ function weightVariance({ chain }: SolvedBook, own: readonly number[]): number {
 }
 
 /** The part of the cart ratios' variance in a weighted sum: each cart by the grain that it weighed. */
-export function scaleOf({ chain }: SolvedBook, of: readonly number[], variance: number): ScalePart {
+export function scaleOf({ chain, slip }: SolvedBook, of: readonly number[], variance: number): ScalePart {
+	const checks = chain.carts[slip.cart]?.checks.length ?? 0;
+	// Where its scale slipped, truckloads check the cart one by one.
+	if (checks > 0) return { u: Math.sqrt(Math.max(0, variance)), df: JUDGED_DF, half: CART.certified_rel };
 	const kg = chain.carts.map((_, k) =>
 		chain.loads.reduce(
 			(s, l) =>
@@ -186,6 +201,9 @@ export function scaleOf({ chain }: SolvedBook, of: readonly number[], variance: 
 		half: Math.hypot(...parts.map(({ p, by }) => (p.kind === 'rectangular' ? by * p.half : 0))),
 	};
 }
+
+/** Degrees of freedom of errors whose sizes are judged (JCGM 100, G.4.2: to 16 %). */
+const JUDGED_DF = 20;
 
 const COURSE_POINTS = 24;
 

@@ -1,12 +1,28 @@
-import { CART } from '../../model/index.ts';
-import { cartSide, certified, dumpsApart, halfWidth, outOfLine, type Part, ratioOfSums } from '../../stats/index.ts';
+import { CART, TICKETS } from '../../model/index.ts';
+import {
+	cartSide,
+	certified,
+	dryingOf,
+	dumpsApart,
+	halfWidth,
+	outOfLine,
+	type Part,
+	ratioOfSums,
+	type TicketSlip,
+	type TicketsSay,
+	ticketOdds,
+} from '../../stats/index.ts';
+import { confusedUnits } from '../../units/index.ts';
 import type { Book } from '../book.ts';
 import { find, kept } from '../kept.ts';
 import { ledger } from '../ledger/ledger.ts';
+import { cropKnown, ticketNet_kg } from '../values.ts';
 
 /** One truckload on both scales. */
 export interface LoadPair {
 	load: string;
+	/** When the cart last unloaded onto it; NaN where it did not. */
+	time_s: number;
 	/** Cart weight out of the cart, and into it (null where the two do not match). */
 	cart_kg: number;
 	dumps_kg: number | null;
@@ -28,6 +44,8 @@ export interface ScaleRatio {
 	source: 'tickets' | 'limit';
 	/** Rectangular limits assumed without tickets, relative. */
 	limit_rel: number;
+	/** Possible explanations of it, where the tickets may be wrong: each with its probability, and the ratio under it. */
+	either: { weight: number; kind: TicketSlip['kind']; by: number; ratio: ScaleRatio }[];
 	pairs: LoadPair[];
 }
 
@@ -44,6 +62,7 @@ export const ENOUGH_LOADS = CART.enoughLoads;
 export function scaleRatio(book: Book, cart: string, season: number | null = null): ScaleRatio {
 	const l = ledger(book);
 	const pairs: LoadPair[] = [];
+	const left = new Map(l.weighings.flatMap((w) => (w.cart === cart && w.load !== null ? [[w.load, w.time_s]] : [])));
 	for (const load of l.loads.values()) {
 		if (!load.carts.includes(cart) && !(load.carts.length === 0 && load.tickets.length > 0)) continue;
 		if (season !== null && !ofSeason(book, load.holds, season)) continue;
@@ -59,6 +78,7 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 							: null;
 		pairs.push({
 			load: load.id,
+			time_s: left.get(load.id) ?? Number.NaN,
 			cart_kg: load.cart_kg,
 			dumps_kg: load.dumps_kg,
 			ticket_kg: load.ticket_kg,
@@ -75,18 +95,19 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 	}
 	const used = fair.filter((p) => p.used);
 	const limit_rel = (find(book, 'cart', cart)?.v.limit_pct ?? CART.unchecked_rel * 100) / 100;
-	if (used.length === 0) {
+	const withoutTickets = (): ScaleRatio => {
 		const parts: Part[] = [{ kind: 'rectangular', half: limit_rel }];
 		const half = halfWidth(parts);
-		return { ratio: 1, interval: [1 - half, 1 + half], parts, n: 0, source: 'limit', limit_rel, pairs };
-	}
+		return { ratio: 1, interval: [1 - half, 1 + half], parts, n: 0, source: 'limit', limit_rel, either: [], pairs };
+	};
+	if (used.length === 0) return withoutTickets();
 	const loads = used.map((p) => ({ offload_kg: p.cart_kg, dumps_kg: p.dumps_kg ?? Number.NaN }));
 	const r = ratioOfSums(
 		used.map((p) => p.ticket_kg!),
 		loads.map(cartSide(loads, dumpsApart(loads))),
 	);
 	const [u, df] = r.n > 1 ? [r.u / r.ratio, r.df] : [CART.load_rel, Infinity];
-	return {
+	const found: ScaleRatio = {
 		ratio: r.ratio,
 		interval: certified(r.ratio, u, r.n).interval,
 		parts: [
@@ -96,7 +117,50 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 		n: r.n,
 		source: 'tickets',
 		limit_rel,
+		either: [],
 		pairs,
+	};
+	const odds = ticketOdds({
+		...says(book, cart, fair, found),
+		u_rel: Math.hypot(u, CART.certified_rel / Math.sqrt(3)),
+	});
+	if (odds.length > 1)
+		found.either = odds.map((o) => ({
+			...o,
+			ratio: o.kind === 'right' ? found : o.kind === 'dry' ? dried(found, o.by) : withoutTickets(),
+		}));
+	return found;
+}
+
+/** The ratio if the tickets are of dry weights, less by so much. */
+function dried(found: ScaleRatio, by: number): ScaleRatio {
+	const parts = [...found.parts, { kind: 't' as const, u: TICKETS.drying_rel, df: Infinity }];
+	const [ratio, half] = [found.ratio / (1 + by), halfWidth(parts)];
+	return { ...found, ratio, interval: [ratio * (1 - half), ratio * (1 + half)], parts };
+}
+
+/** What the tickets of truckloads say of the cart's scale. */
+function says(book: Book, cart: string, fair: readonly LoadPair[], { ratio }: ScaleRatio): Omit<TicketsSay, 'u_rel'> {
+	const loads = new Map(fair.map((p) => [p.load, p]));
+	const tickets = kept(book, 'ticket').filter((t) => loads.has(t.v.load ?? ''));
+	const used = fair.filter((p) => p.used);
+	const sum = (of: (p: LoadPair) => number) => used.reduce((s, p) => s + of(p), 0);
+	// Tickets that agree with one side of the cart are right: the other was weighed too early or while it moved.
+	const sides = [ratio, sum((p) => p.ticket_kg!) / sum((p) => p.cart_kg)].map((r) => r - 1);
+	const holds = (p: LoadPair | undefined) => ledger(book).loads.get(p?.load ?? '')?.holds[0]?.dump ?? null;
+	const field = find(book, 'field', find(book, 'dump', holds(used[0]))?.v.field ?? null);
+	const market_pct = cropKnown(field?.v ?? null)?.market_moisture_pct ?? Number.NaN;
+	const drying = dryingOf(
+		tickets.map((t) => ({ net_kg: ticketNet_kg(t.v) ?? Number.NaN, moisture_pct: t.v.moisture_pct ?? Number.NaN })),
+		market_pct,
+	);
+	const stated = find(book, 'cart', cart)?.v.limit_pct ?? null;
+	return {
+		off: sides.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a)),
+		loads: fair.map((p) => p.ticket_kg! / ((p.dumps_kg ?? p.cart_kg) * ratio) - 1),
+		limit: stated === null ? null : stated / 100,
+		drying: Number.isFinite(drying) ? drying : 0,
+		unit: confusedUnits(ratio) !== null,
 	};
 }
 

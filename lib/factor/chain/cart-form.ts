@@ -1,6 +1,6 @@
 import { CART, type FieldPlan, type LoadBook, type Match, type Reference } from '../../model/index.ts';
 import { mode } from '../../stats/index.ts';
-import type { Layout } from '../../tank/index.ts';
+import { driftPrice, type Layout, stepPrice } from '../../tank/index.ts';
 
 /** How the error of the cart's main scale varied over the field: one hypothesis, common to all combines. */
 export interface CartForm {
@@ -109,12 +109,7 @@ export function cartBasis(scales: Scales, form: CartForm, weighing: number, kg: 
 
 /** −2 log of the prior odds of a scale error, over a field of so many hours and so many moments at which a step may fall. */
 export function cartPrice(form: CartForm, hours: number, moments: number): number {
-	const odds = {
-		none: 1,
-		// Decided already (see `twoScales`).
-		two: 1,
-		step: Math.min(0.5, hours / CART.change_h) / Math.max(1, moments),
-		drift: CART.drifts,
-	};
-	return -2 * Math.log(odds[form.kind]);
+	if (form.kind === 'step') return stepPrice('cart', hours, moments);
+	// Two scales are decided already (see `twoScales`).
+	return form.kind === 'drift' ? driftPrice('cart') : 0;
 }

@@ -1,8 +1,8 @@
 /** The one line of advice, in words. */
-import { type Advice, advise, doubts, type RunningFactor } from '../../../lib/book/index.ts';
+import { type Advice, advise, type Caution, doubts, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
 import { field, ratio } from './state.ts';
-import { nameOfThing, range, t } from './words.ts';
+import { mass, nameOfThing, range, t } from './words.ts';
 
 export const tolerance = (): number => field.value?.v.tolerance_pct ?? 2;
 
@@ -37,5 +37,37 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 			return { text: t.advice.edge, tone: 'plain' };
 		case 'weigh trucks':
 			return { text: t.advice.weighTrucks(number(advice.scaleHalf_pct, 1)), tone: 'warn' };
+	}
+}
+
+/** Names of up to this many dumps are listed. */
+const LISTED = 4;
+
+/** A cause common to many weights, in words. */
+export function cautionWords(c: Caution): string {
+	const size = (pct: number) => number(Math.abs(pct), 1);
+	switch (c.kind) {
+		case 'monitor':
+			return t.caution.monitor(nameOfThing(c.combine), nameOfThing(c.dump), size(c.more_pct), c.more_pct > 0);
+		case 'cart':
+			return t.caution.cart(nameOfThing(c.dump), size(c.more_pct), c.more_pct > 0, c.checked);
+		case 'drift':
+			return t.caution.drift(size(c.more_pct), c.more_pct > 0, c.checked);
+		case 'zero':
+			return t.caution.zero(mass(Math.abs(c.more_kg)), c.more_kg > 0);
+		case 'names':
+			return t.caution.names(nameOfThing(c.combines[0]), nameOfThing(c.combines[1]), nameOfThing(c.dump));
+		case 'rests':
+			return t.caution.rests;
+		case 'hasty':
+			return t.caution.hasty;
+		case 'either': {
+			const more = c.dumps.length > LISTED ? ' …' : '';
+			return t.caution.either(c.dumps.slice(0, LISTED).map(nameOfThing).join(', ') + more, c.dumps.length);
+		}
+		case 'dry':
+			return t.caution.dry(size(c.off_pct), c.off_pct > 0, size(c.drying_pct));
+		case 'tickets':
+			return t.caution.tickets(size(c.off_pct), c.off_pct > 0);
 	}
 }

@@ -254,6 +254,8 @@ export const ratio = computed(() => ratios.value.get(cart.value?.id ?? '') ?? nu
 const answer = computed(() => running(settled.value, { field: field.value?.id ?? '', season: season.value }));
 export const factors = computed(() => answer.value.factors);
 export const pairs = computed(() => answer.value.against);
+/** Causes common to many weights that the answer allows for. */
+export const cautions = computed(() => answer.value.cautions);
 export const conflicting = computed(() => conflicts(book.value));
 export const doubled = computed(() => twins(settled.value));
 export const sheet = computed(() => reconcile(settled.value));

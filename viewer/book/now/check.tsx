@@ -16,7 +16,7 @@ import { opened } from '../model/route.ts';
 import { allCombines, book, bookOfFigures, factors, field, now_s, pairs } from '../model/state.ts';
 import { combineNames, mass, nameOfThing, pct, range, t, when } from '../model/words.ts';
 import { Band } from '../ui/band.tsx';
-import { Care, Pair } from '../ui/parts.tsx';
+import { Care, Cautions, Pair } from '../ui/parts.tsx';
 import { asking, askMonitor, latestHere, overlay } from './desk.ts';
 
 export function Check() {
@@ -50,6 +50,7 @@ export function Check() {
 					{t.odd[o]}
 				</Care>
 			))}
+			<Cautions />
 			{of.map((f) => (
 				<One key={f.combine} factor={f} dump={d} />
 			))}

@@ -1,5 +1,5 @@
 /** The full answer: each combine's running error, advice, the loads for calibration, and which combine reads higher. */
-import { bookFills, find, kept, moistureOffsets, type RunningFactor } from '../../../lib/book/index.ts';
+import { bookFills, type FillPoint, find, kept, moistureOffsets, type RunningFactor } from '../../../lib/book/index.ts';
 import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { Heads } from '../../table.tsx';
@@ -11,7 +11,7 @@ import { allCombines, book, bookOfFigures, carts, factors, field, pairs, ratio }
 import { mass, nameOfThing, pct, range, t, when } from '../model/words.ts';
 import { CarriedOver } from '../now/check.tsx';
 import { Band } from '../ui/band.tsx';
-import { Care, Numbers, Pair, RowLine, Worked } from '../ui/parts.tsx';
+import { Care, Cautions, Numbers, Pair, RowLine, Worked } from '../ui/parts.tsx';
 import { TotalNow } from '../ui/readings.tsx';
 
 /** A recalibrated monitor starts over: entered by a tap, shown with its time, voided like any row. */
@@ -54,6 +54,7 @@ export function AnswerPage() {
 					/>
 				))}
 			</div>
+			<Cautions />
 			<div class="cards">
 				{factors.value.filter(here).map((x) => (
 					<CombineCard key={x.combine} factor={x} />
@@ -114,20 +115,20 @@ function CombineCard({ factor: x }: { factor: RunningFactor }) {
 			{x.n < 4 && <CarriedOver combine={x.combine} here={x} />}
 			<Recalibrated combine={x.combine} />
 			<TotalNow combine={x.combine} />
-			{advice.kind === 'key in' && <LoadsToKey factor={x} />}
+			{advice.kind === 'key in' && <LoadsToKey loads={advice.loads} />}
 		</article>
 	);
 }
 
 /** The loads to enter in the manufacturer's calibration procedure. */
-function LoadsToKey({ factor }: { factor: RunningFactor }) {
+function LoadsToKey({ loads }: { loads: FillPoint[] }) {
 	return (
 		<div class="key-in">
 			<p>{t.keyTheseIn}</p>
 			<table>
 				<Heads of={[t.dump, { n: t.monitor }, { n: t.scaleSays }]} />
 				<tbody>
-					{factor.points.slice(-6).map((p) => (
+					{loads.slice(-6).map((p) => (
 						<tr key={p.dumps.join()}>
 							<td>{p.dumps.map(nameOfThing).join(' + ')}</td>
 							<td class="n">{mass(p.monitor_kg)}</td>

@@ -4,9 +4,11 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { type Against, EXAMPLES } from '../../../lib/book/index.ts';
 import { Button, Choice, Select } from '../../inputs.tsx';
+import { cautionWords } from '../model/advice.ts';
 import { ask } from '../model/asks.ts';
 import { opened } from '../model/route.ts';
 import { sheetOpened } from '../model/sheets.ts';
+import { cautions } from '../model/state.ts';
 import { nameOfThing, plainPct, t } from '../model/words.ts';
 
 /** A row of large choices of which one is selected. */
@@ -178,6 +180,17 @@ export function Care(props: { children: ComponentChildren; bad?: boolean }) {
 		<p class={props.bad ? 'care bad-care' : 'care'} role={props.bad ? 'alert' : undefined}>
 			{props.children}
 		</p>
+	);
+}
+
+/** Causes common to many weights that the answer allows for. */
+export function Cautions() {
+	return (
+		<>
+			{cautions.value.map((c) => (
+				<Care key={JSON.stringify(c)}>{cautionWords(c)}</Care>
+			))}
+		</>
 	);
 }
 

@@ -84,6 +84,30 @@ export const now = {
 		weighTrucks: (pct: string) =>
 			`The cart scale is known only to ±${pct}%, and more dumps do not improve that. Get tickets for more truckloads.`,
 	},
+	caution: {
+		monitor: (combine: string, dump: string, pct: string, more: boolean) =>
+			`From ${dump} on, ${combine} reads about ${pct}% ${more ? 'higher' : 'lower'} than before. If it was recalibrated, record that and set its time to just before ${dump}. If not, check its sensor.`,
+		cart: (dump: string, pct: string, more: boolean, checked: boolean) =>
+			`From ${dump} on, the cart scale seems to read about ${pct}% ${more ? 'more' : 'less'} than before. ${checked ? 'The tickets were compared before and after.' : 'No ticket shows which is right, so the answer covers both. Get a ticket for the next truckload.'} Check the scale’s load cells and cables.`,
+		drift: (pct: string, more: boolean, checked: boolean) =>
+			`Since the first dump, the cart scale seems to have drifted by about ${pct}% ${more ? 'up' : 'down'}. ${checked ? 'The tickets were compared with it as it went.' : 'No ticket shows when it was right, so the answer covers both. Get a ticket for the next truckload.'} Check the scale.`,
+		zero: (weight: string, more: boolean) =>
+			`Dumps into the empty cart weigh about ${weight} ${more ? 'more' : 'less'} than the others. Does the scale show zero when the cart is empty? The answer allows for it.`,
+		names: (a: string, b: string, dump: string) =>
+			`From ${dump} on, ${a} and ${b} seem to be exchanged. Check the combine of each dump. The answer allows for it.`,
+		rests:
+			'Weights are heavy and light by turns, as if tanks were not always emptied. Enter for each dump whether the tank was empty. The answer allows for it.',
+		hasty:
+			'Weights scatter as if some were entered before the auger had stopped. Wait until the scale is stable. The answer allows for it.',
+		either: (dumps: string, n: number) =>
+			n === 1
+				? `${dumps} may be wrong. Check its weight and its monitor reading.`
+				: `One of these does not fit: ${dumps}. Check their weights and monitor readings. The answer covers each case.`,
+		dry: (pct: string, more: boolean, drying: string) =>
+			`The tickets come to ${pct}% ${more ? 'more' : 'less'} than the cart’s weights. Are they dry weights? That would make ${drying}%. The answer covers both. Check the tickets.`,
+		tickets: (pct: string, more: boolean) =>
+			`The tickets come to ${pct}% ${more ? 'more' : 'less'} than the cart’s weights. Are they gross weights, or of other grain? The answer covers both. Check the tickets.`,
+	},
 	odd: {
 		'no weight': 'No weight: the reading is the same as before, or none was entered.',
 		'wrong way':
