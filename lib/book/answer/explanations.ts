@@ -1,6 +1,6 @@
 import { greatest } from 'd3-array';
 import { CART, CLOCK, MONITOR, TANK } from '../../model/index.ts';
-import { backward, driftPrice, stepPrice, Tape, USUAL_SCATTER } from '../../tank/index.ts';
+import { Belief, backward, driftPrice, stepPrice, Tape, USUAL_SCATTER } from '../../tank/index.ts';
 import type { BookChain } from './chain.ts';
 import { CART_KEY, layoutOf, MONITOR_KEY, play, ZERO_KEY } from './play.ts';
 import { exchanged, NO_SLIP, type Slip } from './slip.ts';
@@ -26,7 +26,7 @@ export function explanationsOf(chain: BookChain): Explanation[] {
 	const priced = [
 		{ solved: plain, cost: plain.cost },
 		...[...slipsOf(chain, plain.wrong), ...scatters(plain)].map(({ slip, price }) => {
-			const solved = solveBook(slip.kind === 'names' ? exchanged(chain, slip.combines, slip.at_s) : chain, slip);
+			const solved = solveBook(chainUnder(chain, slip), slip);
 			return { solved, cost: solved.cost + price };
 		}),
 		...wrongOnes(chain, plain),
@@ -65,13 +65,18 @@ function scatters({ scatter, wrong }: SolvedBook): { slip: Slip; price: number }
 	];
 }
 
+/** Usual sizes of errors, by which slips are looked for: larger ones would make up for them. */
+const USUAL = { ...USUAL_SCATTER, white: MONITOR.fill };
+
+const chainUnder = (chain: BookChain, slip: Slip): BookChain =>
+	slip.kind === 'names' ? exchanged(chain, slip.combines, slip.at_s) : chain;
+
 /** Slips that may matter, each at its likeliest moment, with −2 log of its prior odds. */
 function slipsOf(chain: BookChain, wrong: ReadonlySet<number>): { slip: Slip; price: number }[] {
 	const at = layoutOf(chain);
 	const shocks = chain.carts.map((_, cart) => {
 		const tape = new Tape(at.n);
-		const usual = { ...USUAL_SCATTER, white: MONITOR.fill };
-		play(chain, at, usual, tape, { wrong, checked: true, marked: true, slip: { kind: 'zero', cart } });
+		play(chain, at, USUAL, tape, { wrong, checked: true, marked: true, slip: { kind: 'zero', cart } });
 		return backward(tape).marks;
 	});
 	const marks = shocks[0]!;
@@ -116,5 +121,9 @@ function slipsOf(chain: BookChain, wrong: ReadonlySet<number>): { slip: Slip; pr
 		const zero = shocks[cart]!.find((m) => m.key === ZERO_KEY);
 		found.push({ slip: { kind: 'zero', cart }, gain: zero?.gain ?? 0, price: -2 * Math.log(CART.zeroOff) });
 	});
-	return found.filter((f) => f.gain > f.price + 2 * Math.log(LEAST));
+	const fitOf = (slip: Slip) =>
+		2 * play(chainUnder(chain, slip), at, USUAL, new Belief(at.n), { wrong, checked: true, slip });
+	const plain = fitOf(NO_SLIP);
+	const enough = (gain: number, price: number) => gain > price + 2 * Math.log(LEAST);
+	return found.filter((f) => enough(f.gain, f.price) && enough(fitOf(f.slip) - plain, f.price));
 }
