@@ -8,6 +8,7 @@ import { clockOver, openCautions, remaining } from './outcome/rivals.ts';
 import type { MatchInput } from './problem/input.ts';
 import { prepare } from './problem/prepare.ts';
 import { lastingChange } from './suppose/lastingchange.ts';
+import { newestFirst } from './suppose/other-order.ts';
 import { overRatios } from './suppose/ratios.ts';
 import { shortThroughout } from './suppose/short-throughout.ts';
 import { strained, suppositions } from './suppose/suppose.ts';
@@ -29,24 +30,25 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	progress.step('match', 0);
 	if (input.book.dumps.length === 0 && input.book.tickets.length > 0)
 		return matchTickets(input, prepare(input).problem);
-	const plain = explain(input, null, (share) => progress.step('match', 0.6 * share), keep);
-	const all: Explained[] = [...plain];
+	const plain = explain(input, null, (share) => progress.step('match', 0.6 * share), keep).flatMap(overRatios);
+	const all = plain.sort(cheapest).slice();
 	const [first] = plain as [Explained];
 	const suppose = (list: readonly Supposition[]) => {
 		for (const s of list)
 			for (const e of explain(s.input, s, () => {})) all.push({ ...e, cost: Math.max(e.cost, s.least ?? e.cost) });
-		all.sort((a, b) => a.cost - b.cost);
+		all.sort(cheapest);
 	};
 	suppose([
 		...plain.flatMap(lastingChange),
 		...shortThroughout(first),
+		...newestFirst(first),
 		...(strained(first) ? suppositions(first) : []),
 	]);
 	// Where one error explains much, a second may explain the rest.
 	const one = all.find((e) => e.supposed?.caution);
 	if (one && one.cost < first.cost && strained(one)) suppose(suppositions(one).map((s) => both(one.supposed!, s)));
-	all.splice(0, 1, ...overRatios(all[0]!));
-	all.sort((a, b) => a.cost - b.cost);
+	if (all[0]!.supposed) all.splice(0, 1, ...overRatios(all[0]!));
+	all.sort(cheapest);
 	progress.step('match', 0.8);
 	const [best, ...others] = remaining(all).flatMap(({ explained, weight }, i) =>
 		i > 0
@@ -66,3 +68,5 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 	progress.step('match', 1);
 	return match;
 }
+
+const cheapest = (a: Explained, b: Explained): number => a.cost - b.cost;

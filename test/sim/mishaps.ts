@@ -72,6 +72,12 @@ function steps(f: Files, by: number): void {
 	});
 }
 
+/** Times of the cart log, rounded. */
+function roundTimes(rows: Record<string, string>[], to_ms: number): void {
+	for (const r of rows)
+		r.time = new Date(Math.round(Date.parse(`${r.time}Z`) / to_ms) * to_ms).toISOString().slice(0, 19);
+}
+
 /** Every third row of the cart log is lost. */
 const thirdLost = (rows: Record<string, string>[]): Record<string, string>[] => rows.filter((_, i) => i % 3 !== 1);
 
@@ -472,5 +478,39 @@ export const MISHAPS: Situation[] = [
 		'weighed on the move, 2 % light',
 		(f) => f.cart((rows) => weights(rows, (kg, i, r) => (isDump(r) ? kg * (0.98 + 0.012 * Math.sin(7 * i)) : kg))),
 		/dumps and offloads/,
+	),
+	...(
+		[
+			['to the quarter hour', (rows) => roundTimes(rows, 15 * 60_000)],
+			[
+				'are when the truck was filled',
+				(rows) => {
+					for (let i = rows.length - 1; i > 0; i--) if (isDump(rows[i - 1]!)) rows[i - 1]!.time = rows[i]!.time!;
+				},
+			],
+		] as [string, (rows: Record<string, string>[]) => void][]
+	).flatMap(([how, change]) =>
+		[false, true].map((nothing) =>
+			usual(
+				`times ${how}${nothing ? ', bare' : ''}`,
+				(f) => f.cart(change),
+				/times in the cart log are set aside/,
+				nothing ? { scenario: bare } : {},
+			),
+		),
+	),
+	...[false, true].map((nothing) =>
+		usual(
+			`newest row first, only days${nothing ? ', bare' : ''}`,
+			(f) => {
+				f.noTickets();
+				f.cart((rows) => {
+					for (const r of rows) r.time = r.time!.slice(0, 10);
+					return rows.filter(isDump).reverse();
+				});
+			},
+			/newest row/,
+			nothing ? { scenario: bare } : {},
+		),
 	),
 ];

@@ -5,11 +5,11 @@ import type { Priors, Problem } from '../problem/problem.ts';
 
 /** Fewest dumps without a name, a time and a signal of the auger. */
 const ENOUGH = 2;
-/** Uncertainty of a ratio that is held, and the first step outward, natural logarithm; later steps are longer. */
-const HELD = 0.005;
-const STEP = 0.01;
-/** Ratios are tried outward until two in a row fit worse than the best by this, nats. */
-const WORSE = 3.5;
+/** Ratios this far apart are held, each with this uncertainty, natural logarithm. */
+const STEP = 0.02;
+const HELD = 0.01;
+/** Standard deviations of what was known before to either side. */
+const FAR = 2;
 
 /** A ratio of two factors, natural logarithm, and −ln of its probability together with the weights. */
 interface Tried {
@@ -41,8 +41,12 @@ export function overRatios(e: Explained): Explained[] {
 				const cost = e.cost - solved.hypothesis.cost + here.hypothesis.cost + density;
 				return { ...e, problem: held, solved: here, cost };
 			};
-			const { factor } = solved;
-			const { mean, sd, cost } = summary(outward(Math.log(factor[b]! / factor[a]!), (log) => at(log).cost));
+			const n = Math.ceil((FAR * before.u) / STEP);
+			const tried = Array.from({ length: 2 * n + 1 }, (_, k) => {
+				const log = before.log + (k - n) * STEP;
+				return { log, cost: at(log).cost - Math.log(STEP) };
+			});
+			const { mean, sd, cost } = summary(tried);
 			for (const [side, weight] of [
 				[-1, 1 / 6],
 				[0, 2 / 3],
@@ -57,22 +61,6 @@ export function overRatios(e: Explained): Explained[] {
 function onlyWeightsTell({ observations, runs }: Problem): boolean {
 	const bare = observations.filter((s) => !s.noted && !Number.isFinite(s.time_s));
 	return bare.length >= ENOUGH && runs.some((r) => r === null);
-}
-
-/** Ratios ever further from the middle to either side, each with the stretch that it stands for. */
-function outward(middle: number, costAt: (log: number) => number): Tried[] {
-	const list: Tried[] = [{ log: middle, cost: costAt(middle) - Math.log(STEP) }];
-	let least = list[0]!.cost;
-	for (const side of [-1, 1]) {
-		for (let k = 1, worse = 0; worse < 2; k++) {
-			const log = middle + (side * STEP * k * (k + 1)) / 2;
-			const cost = costAt(log) - Math.log(STEP * (k + 0.5));
-			list.push({ log, cost });
-			worse = cost > least + WORSE ? worse + 1 : 0;
-			least = Math.min(least, cost);
-		}
-	}
-	return list;
 }
 
 /** Mean and standard deviation of the ratio, and the cost of all together. */

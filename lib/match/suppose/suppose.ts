@@ -5,6 +5,7 @@ import { offsetCost } from '../clock/find-clock.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
 import { loadsPrice, priceWeighed } from '../problem/problem.ts';
+import { withoutTimes } from './other-order.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running-weights.ts';
@@ -51,7 +52,16 @@ export function strained(plain: Explained): boolean {
 
 /** The suppositions that are worth solving in full, by a quick search under each. */
 export function suppositions(plain: Explained): Supposition[] {
-	const kinds = [shortDumps, runningWeights, otherUnits, unitOfPart, withoutNames, otherLogClocks, shiftedRows];
+	const kinds = [
+		shortDumps,
+		runningWeights,
+		otherUnits,
+		unitOfPart,
+		withoutNames,
+		otherLogClocks,
+		shiftedRows,
+		withoutTimes,
+	];
 	const all = kinds.flatMap((kind) => kind(plain));
 	const near = [plain.offset.at_s, 0];
 	const costs = costsOf(plain.solved.hypothesis, plain.problem.observations.length);

@@ -3,12 +3,13 @@ import type { Explained } from '../../../lib/match/explained.ts';
 import type { MatchInput } from '../../../lib/match/problem/input.ts';
 import { prepare } from '../../../lib/match/problem/prepare.ts';
 import { clockUnder } from '../../../lib/match/suppose/clock-under.ts';
+import { newestFirst, withoutTimes } from '../../../lib/match/suppose/other-order.ts';
 import { otherLogClocks } from '../../../lib/match/suppose/otherclock.ts';
 import { runningWeights } from '../../../lib/match/suppose/running-weights.ts';
 import { unitOfPart } from '../../../lib/match/suppose/unitchange.ts';
 import { withoutNames } from '../../../lib/match/suppose/unnamed.ts';
 import { inUnit, withRows } from '../../../lib/match/suppose/weighed-rows.ts';
-import { type Dump, type LoadBook, type Match, stepsByCart } from '../../../lib/model/index.ts';
+import { cartSteps, type Dump, type LoadBook, type Match, stepsByCart } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
 import { bookOf, dump, inputOf, offload, planOf, recordsOf } from '../hand.ts';
@@ -56,6 +57,41 @@ describe('rows of the cart log changed', () => {
 
 	it('are none without steps', () => {
 		expect(withRows(book, [], inUnit(0.5))).toEqual(book);
+	});
+});
+
+describe('another order', () => {
+	const rows = () => [0, 1, 2, 3, 4].map((i) => dump(`D${i}`, i, [300, 0, 60, 120, 180][i]!, 6000 + i));
+	const loads = () => [offload('L1', 5, 400, 30_000)];
+	const days = (from = 0) =>
+		rows().map((r): Dump => ({ ...r, time_s: from + (r.order > 2 ? 86_400 : 0), timeGrain: 'day' }));
+	const order = (book: LoadBook) =>
+		cartSteps(book).map((s) => (s.dump >= 0 ? book.dumps[s.dump]! : book.offloads[0]!).id);
+	const pinned = (dumps: Dump[]) =>
+		plainOf(inputOf(short, bookOf(dumps), { plan: planOf(['A', 'B'], { pins: { clock_offset_s: 0 } }) }));
+
+	it('is that of the times, without them', () => {
+		const [found, ...more] = withoutTimes(written(bookOf(rows(), loads())));
+		expect(more).toEqual([]);
+		const { book } = found!.input;
+		expect(order(book)).toEqual(['D1', 'D2', 'D3', 'D4', 'D0', 'L1']);
+		expect([...book.dumps, ...book.offloads].every((r) => Number.isNaN(r.time_s) && r.timeGrain === 'none')).toBe(true);
+		expect(weights(book)).toEqual([6000, 6001, 6002, 6003, 6004]);
+		expect(found!.caution).toMatch(/times in the cart log are set aside/);
+		expect(newestFirst(written(bookOf(rows(), loads())))).toEqual([]);
+	});
+
+	it('is from the last row to the first where no row has a time of day, each day by itself', () => {
+		const [found] = newestFirst(written(bookOf(days())));
+		expect(order(found!.input.book)).toEqual(['D2', 'D1', 'D0', 'D4', 'D3']);
+		expect(found!.caution).toMatch(/newest row/);
+		expect(withoutTimes(written(bookOf(days())))).toEqual([]);
+	});
+
+	it('is not tried with few dumps, nor against a clock that was set by hand', () => {
+		expect(withoutTimes(written(bookOf(rows().slice(1), loads())))).toEqual([]);
+		expect(withoutTimes(pinned(rows()))).toEqual([]);
+		expect(newestFirst(written(bookOf(days().slice(1))))).toEqual([]);
 	});
 });
 
