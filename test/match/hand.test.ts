@@ -258,7 +258,7 @@ describe('without times, without dumps, without anything', () => {
 		const other = ticket('77', -3 * 86_400, 21_000, { combine: 'A' });
 		const match = run(records, bookOf([], [], [other, ...tickets]), planOf(['A']));
 		expect(match.factors[0]).toBeCloseTo(1.05, 3);
-		expect(match.cautions).toEqual(['Ticket 77 is from a day on which this field was not cut. Not used.']);
+		expect(match.cautions).toContain('Ticket 77 is from a day on which this field was not cut. Not used.');
 	});
 
 	it('a field without a weight is no list of unweighed fills', () => {
