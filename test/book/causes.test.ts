@@ -81,6 +81,8 @@ describe('one cause common to many weights', () => {
 			expect(kinds(a)).toContain('cart');
 			expect(right(a)).toBe(true);
 			expect(Math.min(...a.factors.map(width))).toBeGreaterThan(0.02);
+			const { parts } = scaleRatio(a.book, 'c', 2026);
+			for (const f of a.factors) expect(advise(f, parts, 2, null, a.cautions).kind).toBe('weigh trucks');
 		}
 	});
 

@@ -1,5 +1,6 @@
 import { isPlausible } from '../../model/index.ts';
 import { halfWidth, type Part, repeatsNeeded } from '../../stats/index.ts';
+import type { Caution } from './cautions.ts';
 import type { Doubt } from './doubt.ts';
 import type { FillPoint, RunningFactor } from './running-answer.ts';
 
@@ -35,6 +36,7 @@ export function advise(
 	scaleParts: readonly Part[],
 	tolerance_pct: number,
 	doubt: Doubt | null,
+	cautions: readonly Caution[] = [],
 ): Advice {
 	if (doubt) return { kind: 'check dump', doubt };
 	if (factor.n === 0 || factor.error_pct === null || factor.levelError_pct === null) return { kind: 'nothing' };
@@ -45,6 +47,9 @@ export function advise(
 	const interval_pct = factor.levelError_pct;
 	if (low >= -tolerance_pct && high <= tolerance_pct) return { kind: 'leave', error_pct, interval_pct };
 	if (!isPlausible(1 + error_pct / 100)) return { kind: 'check units', error_pct };
+	// Where the scale may have changed, or the tickets may be wrong, only further tickets tell, and no reference weight is
+	// fit to be keyed in.
+	if (cautions.some(onlyTicketsTell)) return { kind: 'weigh trucks', error_pct, scaleHalf_pct: (high - low) / 2 };
 	if (low > tolerance_pct || high < -tolerance_pct)
 		return {
 			kind: 'key in',
@@ -63,6 +68,11 @@ export function advise(
 	return further > MOST || further <= 0
 		? { kind: 'edge', error_pct, interval_pct }
 		: { kind: 'more', error_pct, interval_pct, more: further };
+}
+
+function onlyTicketsTell(c: Caution): boolean {
+	if (c.kind === 'cart' || c.kind === 'drift') return !c.checked;
+	return c.kind === 'dry' || c.kind === 'tickets';
 }
 
 /** How many more dumps until ± E, of which all share U; Infinity where no number of them reaches it. */

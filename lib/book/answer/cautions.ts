@@ -23,12 +23,20 @@ export type Caution =
 	/** One of these weights is wrong, or a monitor reading beside it. */
 	| { kind: 'either'; combine: string; dumps: string[] };
 
+type Either = Extract<Caution, { kind: 'either' }>;
+
 /** What is said of the explanations beside the plain one; each cause once, as its likeliest explanation has it. */
 export function cautionsOf(chain: BookChain, explanations: readonly Explanation[]): Caution[] {
 	const out = explanations.map(({ solved }) => cautionOf(chain, solved)).filter((c) => c !== null);
 	const cause = (c: Caution) => `${c.kind} ${'combine' in c ? c.combine : ''} ${'cart' in c ? c.cart : ''}`;
-	return [...new Map(out.toReversed().map((c) => [cause(c), c])).values(), ...eitherOf(chain, explanations)];
+	const causes = [...new Map(out.toReversed().map((c) => [cause(c), c])).values()];
+	// A few dumps to check say more than that the weights scatter.
+	const either = eitherOf(chain, explanations).filter((e) => e.dumps.length <= FEW_TO_CHECK);
+	return [...causes.filter((c) => either.length === 0 || (c.kind !== 'rests' && c.kind !== 'hasty')), ...either];
 }
+
+/** Nobody checks more dumps than this to find the wrong one. */
+const FEW_TO_CHECK = 4;
 
 function cautionOf(chain: BookChain, { slip, tape, at }: SolvedBook): Caution | null {
 	if (slip.kind === 'none') return null;
@@ -69,8 +77,8 @@ function cautionOf(chain: BookChain, { slip, tape, at }: SolvedBook): Caution | 
 }
 
 /** Combines of which one weight is wrong, with the weights that may be it. */
-function eitherOf(chain: BookChain, explanations: readonly Explanation[]): Caution[] {
-	return chain.combines.flatMap((combine, c): Caution[] => {
+function eitherOf(chain: BookChain, explanations: readonly Explanation[]): Either[] {
+	return chain.combines.flatMap((combine, c): Either[] => {
 		const may = new Set(explanations.flatMap(({ solved }) => [...solved.wrong]));
 		const always = (i: number) => explanations.every(({ solved }) => solved.wrong.has(i));
 		const dumps = [...may]

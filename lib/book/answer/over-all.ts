@@ -28,7 +28,15 @@ export function factorOverAll(list: readonly Weighted<{ factor: RunningFactor }>
 		errorInterval_pct: [errorOf_pct(interval[1]), errorOf_pct(interval[0])],
 		nextError_pct: over((f) => f.nextError_pct!),
 		levelError_pct: over((f) => f.levelError_pct!),
-		course: [...best.course.slice(0, -1), { ...best.course.at(-1)!, value, low: interval[0], high: interval[1] }],
+		course: best.course.map((p, i) => {
+			if (i === best.course.length - 1) return { ...p, value, low: interval[0], high: interval[1] };
+			const then = all.flatMap(({ weight, factor: { course } }) => {
+				const own = course.find((q) => q.load === p.load);
+				return own ? [{ weight, interval: [own.low, own.high] as const, value: own.value }] : [];
+			});
+			const [low, high] = mixtureInterval(then);
+			return { ...p, value: mean(then, (t) => t.value), low, high };
+		}),
 	};
 }
 

@@ -1,7 +1,7 @@
 /** The one line of advice, in words. */
 import { type Advice, advise, type Caution, doubts, type RunningFactor } from '../../../lib/book/index.ts';
 import { number } from '../../state/format.ts';
-import { field, ratio } from './state.ts';
+import { cautions, field, ratio } from './state.ts';
 import { mass, nameOfThing, range, t } from './words.ts';
 
 export const tolerance = (): number => field.value?.v.tolerance_pct ?? 2;
@@ -10,7 +10,7 @@ export const tolerance = (): number => field.value?.v.tolerance_pct ?? 2;
 export function adviceOn(factor: RunningFactor, dump: string | null): Advice {
 	const found = doubts(factor, tolerance());
 	const doubt = found.find((d) => dump !== null && d.dumps.includes(dump)) ?? null;
-	return advise(factor, ratio.value?.parts ?? [], tolerance(), doubt);
+	return advise(factor, ratio.value?.parts ?? [], tolerance(), doubt, cautions.value);
 }
 
 export type Tone = 'good' | 'warn' | 'bad' | 'plain';
@@ -40,9 +40,6 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 	}
 }
 
-/** Names of up to this many dumps are listed. */
-const LISTED = 4;
-
 /** A cause common to many weights, in words. */
 export function cautionWords(c: Caution): string {
 	const size = (pct: number) => number(Math.abs(pct), 1);
@@ -61,10 +58,8 @@ export function cautionWords(c: Caution): string {
 			return t.caution.rests;
 		case 'hasty':
 			return t.caution.hasty;
-		case 'either': {
-			const more = c.dumps.length > LISTED ? ' …' : '';
-			return t.caution.either(c.dumps.slice(0, LISTED).map(nameOfThing).join(', ') + more, c.dumps.length);
-		}
+		case 'either':
+			return t.caution.either(c.dumps.map(nameOfThing).join(', '), c.dumps.length);
 		case 'dry':
 			return t.caution.dry(size(c.off_pct), c.off_pct > 0, size(c.drying_pct));
 		case 'tickets':

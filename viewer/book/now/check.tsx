@@ -50,10 +50,10 @@ export function Check() {
 					{t.odd[o]}
 				</Care>
 			))}
-			<Cautions />
 			{of.map((f) => (
 				<One key={f.combine} factor={f} dump={d} />
 			))}
+			<Cautions />
 			{pair && (
 				<p class="pair">
 					<Pair pair={pair} />

@@ -90,14 +90,21 @@ function CombineCard({ factor: x }: { factor: RunningFactor }) {
 	const advice = adviceOn(x, null);
 	const { text, tone } = adviceWords(advice, x.combine);
 	const name = nameOfThing(x.combine);
+	// A monitor that changed is judged by what it reads now.
+	const now = x.since > 0 ? x.now_pct : x.error_pct;
+	const since = x.since > 0 ? nameOfThing(x.points[x.since]!.dumps[0]!) : '';
 	const color = allCombines.value.findIndex((c) => c.id === x.combine);
 	return (
 		<article class="card" aria-label={name}>
 			<h3>
 				<span class={`mark c${color % 6}`}>{name}</span>
-				{x.error_pct !== null && (
+				{now !== null && (
 					<span class="big">
-						{pct(x.error_pct)} <small>({x.error_pct > 0 ? t.readsHigh : t.readsLow})</small>
+						{pct(now)}{' '}
+						<small>
+							({now > 0 ? t.readsHigh : t.readsLow}
+							{since && `, ${t.since(since)}`})
+						</small>
 					</span>
 				)}
 			</h3>

@@ -4,6 +4,7 @@ export const answer = {
 	tolerance: 'Your tolerance',
 	readsHigh: 'reads high',
 	readsLow: 'reads low',
+	since: (dump: string) => `since ${dump}`,
 	factor: 'Factor',
 	factorInterval: 'Factor, 95% interval',
 	errorInterval: 'Error, 95% interval',

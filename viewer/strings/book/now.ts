@@ -101,8 +101,8 @@ export const now = {
 			'Weights scatter as if some were entered before the auger had stopped. Wait until the scale is stable. The answer allows for it.',
 		either: (dumps: string, n: number) =>
 			n === 1
-				? `${dumps} may be wrong. Check its weight and its monitor reading.`
-				: `One of these does not fit: ${dumps}. Check their weights and monitor readings. The answer covers each case.`,
+				? `${dumps} may be wrong. Check its weight, its monitor reading, and whether the tank was emptied. The answer covers both cases.`
+				: `One of these does not fit: ${dumps}. Check their weights, monitor readings, and whether the tanks were emptied. The answer covers each case.`,
 		dry: (pct: string, more: boolean, drying: string) =>
 			`The tickets come to ${pct}% ${more ? 'more' : 'less'} than the cart’s weights. Are they dry weights? That would make ${drying}%. The answer covers both. Check the tickets.`,
 		tickets: (pct: string, more: boolean) =>
