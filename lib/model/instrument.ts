@@ -198,8 +198,14 @@ export const MOISTURE = {
 	seam_u_pct: 0.15,
 	/** Seams shorter than this are not used for moisture, m (common practice). */
 	seam_m: 200,
+	/** What a sensor shows of grain lies between these; beyond them it measured none (common practice). */
+	sensed: [2, 50] as readonly [number, number],
 	/** An offset larger than this is more than sensor error (common practice). */
 	far_pct: 2,
 	/** An offset of at least this size on all combines alike is attributed to the tickets (common practice). */
 	common_pct: 1.2,
 } as const;
+
+/** Whether a sensor measured grain. */
+export const isSensed = (moisture_pct: number): boolean =>
+	moisture_pct > MOISTURE.sensed[0] && moisture_pct < MOISTURE.sensed[1];

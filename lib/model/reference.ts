@@ -55,6 +55,8 @@ export interface MoistureOffset {
 	odd?: readonly { ticket: number; by_pct: number }[];
 	/** Most that a ticket differs from what all make of the sensors, points, where they contradict each other. */
 	apart_pct?: number;
+	/** By how much two sensors differ on the same ground, points, where that is more than sensor error and no ticket decides. */
+	differ_pct?: number;
 	/** Where no log of the field has a moisture: the one taken, and where it is from. */
 	standIn?: { pct: number; u_pct: number; from: 'tickets' | 'cart' | 'market' };
 }

@@ -1,6 +1,7 @@
 import {
 	type Account,
 	type FieldPlan,
+	isSensed,
 	type LoadBook,
 	type Match,
 	MOISTURE,
@@ -39,7 +40,7 @@ export function moistureOffsets(input: {
 }): MoistureOffset[] {
 	const { records, seams } = input;
 	const n = records.combines.length;
-	if (!records.moisture_pct.some(Number.isFinite)) {
+	if (!records.moisture_pct.some(isSensed)) {
 		const standIn = unsensedMoisture(input.book, input.plan);
 		const { u_pct } = standIn;
 		return records.combines.map((_, c) => ({ combine: c, offset_pct: 0, u_pct, n: 0, source: 'none', standIn }));
@@ -82,13 +83,21 @@ export function moistureOffsets(input: {
 	const apart_pct = Math.max(0, ...used.map((e) => Math.abs(off_pct(e))));
 	if (contradict) fit = solve([...used.map((e) => ({ ...e, u: e.u * birge })), ...others]);
 	const evidence = { ...(odd.length > 0 ? { odd } : {}), ...(contradict ? { apart_pct } : {}) };
+	// No ticket shows which of two sensors that read the same ground differently is right.
+	const differ_pct = Math.max(0, ...others.filter((e) => e.u === SEAM_U).map((e) => Math.abs(e.y)));
+	const differ = used.length === 0 && differ_pct > MOISTURE.far_pct;
+	const unchecked = {
+		offset_pct: 0,
+		u_pct: differ ? Math.hypot(UNCHECKED_U, differ_pct / 2) : UNCHECKED_U,
+		...(differ ? { differ_pct } : {}),
+	};
 	const offsets = records.combines.map((_, c): MoistureOffset => {
 		const count = used.filter((e) => e.row[c]! > PART).length;
 		const u = Math.sqrt(fit.covariance[c * n + c]!);
 		const determined = u < 0.9 * UNCHECKED_U && used.length > 0;
 		return determined
 			? { combine: c, offset_pct: fit.beta[c]!, u_pct: u, n: count, source: 'tickets', ...evidence }
-			: { combine: c, offset_pct: 0, u_pct: UNCHECKED_U, n: 0, source: 'none', ...evidence };
+			: { combine: c, ...unchecked, n: 0, source: 'none', ...evidence };
 	});
 	// Where the tickets' moistures may be on a dry basis, the offsets are the mixture of both readings.
 	const { weight, points } = dryBasis(book, offsets);

@@ -95,11 +95,15 @@ export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): {
  * than sensor error.
  */
 export function moistureSlips(book: LoadBook, moisture: readonly MoistureOffset[]): string[] {
-	const { apart_pct, odd = [] } = moisture[0] ?? {};
+	const { apart_pct, differ_pct, odd = [] } = moisture[0] ?? {};
 	const cautions = odd.map(
 		({ ticket, by_pct }) =>
 			`The moisture of ticket ${book.tickets[ticket]!.ticket} is ${Math.abs(by_pct).toFixed(1)} points ${by_pct > 0 ? 'above' : 'below'} what the other tickets make of the sensors. It is not used: check it.`,
 	);
+	if (differ_pct !== undefined)
+		cautions.push(
+			`Two moisture sensors differ by ${differ_pct.toFixed(1)} points on the same ground, more than sensor errors do, and no ticket's moisture shows which is right. Dry weights depend on it: get the moisture of a few loads of each combine.`,
+		);
 	if (apart_pct !== undefined)
 		cautions.push(
 			`The tickets' moistures contradict each other by up to ${apart_pct.toFixed(1)} points about what the sensors recorded of the same grain, and the offsets are as uncertain. Possible causes: a mistyped value, another basis, or tickets for other grain. Check the moisture column.`,

@@ -1,5 +1,5 @@
 import type { Account, LoadBook, Match, Records, Track } from '../model/index.ts';
-import { appliedFactor, cartSteps, inTimeOrder } from '../model/index.ts';
+import { appliedFactor, cartSteps, inTimeOrder, isSensed } from '../model/index.ts';
 
 /** One combine's grain in a truckload: its accounted mass × its rough factor, and the moisture sensed. */
 export interface Share {
@@ -69,7 +69,7 @@ function sensorMoisture(records: Records, track: Track, i: number): number {
 	const m = track.moisture_pct[i]!;
 	if (Number.isFinite(m)) return m;
 	const raw = records.moisture_pct[i]!;
-	return raw > 2 && raw < 50 ? raw : Number.NaN;
+	return isSensed(raw) ? raw : Number.NaN;
 }
 
 /** The dumps behind each truck load: by their own truck load, else by the next offload in order of time and row. */

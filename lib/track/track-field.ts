@@ -103,6 +103,8 @@ export function unflaggedTrack(input: TrackInput, progress: Progress, each: Each
 	};
 	track.outline = boundary ?? harvestedOutline({ ...pieces, width_m: ground.new_m }, projection);
 	track.remarks = remarks({
+		account,
+		described: combines,
 		records,
 		headers,
 		lags,

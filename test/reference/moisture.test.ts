@@ -120,6 +120,19 @@ describe('moisture offsets', () => {
 		expect(off[0]!.given_pct).toBeUndefined();
 	});
 
+	it('two sensors that differ on the same ground are as uncertain where no ticket decides, and a caution says so', () => {
+		const none = field(() => Number.NaN, [0.9, 0.2]);
+		const jump = (moisture_diff_pct: number) => [
+			{ combineA: 0, combineB: 1, moisture_diff_pct, length_m: 2000 } as SeamJump,
+		];
+		const found = moistureOffsets({ ...none, seams: jump(-4) });
+		expect(found.map((o) => o.u_pct)).toEqual([Math.hypot(0.6, 2), Math.hypot(0.6, 2)]);
+		expect(moistureSlips(none.book, found).join(' ')).toMatch(/differ by 4\.0 points on the same ground/);
+		const usual = moistureOffsets({ ...none, seams: jump(1.5) });
+		expect(usual.map((o) => o.u_pct)).toEqual([0.6, 0.6]);
+		expect(moistureSlips(none.book, usual)).toEqual([]);
+	});
+
 	it('without a ticket nothing is known: 0 with u 0.6', () => {
 		const none = field(() => Number.NaN, [0.9, 0.2]);
 		expect(moistureOffsets(none)).toEqual([

@@ -1,7 +1,7 @@
-import type { Lag, Records } from '../../model/index.ts';
+import { isSensed, type Lag, type Records } from '../../model/index.ts';
 import type { Path } from '../path/follow-path.ts';
 
-/** Moisture of each record's grain: the difference between the lags of the moisture and flow sensors is taken out. */
+/** Moisture of each record's grain, the difference between the lags of the moisture and flow sensors taken out; NaN where none was measured. */
 export function shiftMoisture(records: Records, path: Path, lag: Lag): Float64Array {
 	const out = new Float64Array(path.n);
 	const shift = Number.isFinite(lag.moistureLag_s) ? lag.moistureLag_s - lag.lag_s : 0;
@@ -14,7 +14,8 @@ export function shiftMoisture(records: Records, path: Path, lag: Lag): Float64Ar
 		if (j + 1 < path.n && path.end_s[j + 1]! - t < t - path.end_s[j]!) near = j + 1;
 		const own = records.moisture_pct[path.index[k]!]!;
 		const there = records.moisture_pct[path.index[near]!]!;
-		out[k] = Math.abs(path.end_s[near]! - t) < 3 && Number.isFinite(there) ? there : own;
+		const sensed_pct = Math.abs(path.end_s[near]! - t) < 3 && isSensed(there) ? there : own;
+		out[k] = isSensed(sensed_pct) ? sensed_pct : Number.NaN;
 	}
 	return out;
 }
