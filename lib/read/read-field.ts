@@ -76,9 +76,11 @@ export async function readField(
 	stopAt(faults);
 	const lost_s = lostRows(records);
 	if (lost_s !== null) records.lost_s = lost_s;
-	notes.push(...cautions(field), ...logNotes(field, each), ...lostNotes(records, plan.logs));
-	// From here on, a record stands for the time since the one before.
+	const ofLogs = logNotes(field, each);
+	notes.push(...cautions(field), ...ofLogs.notes, ...lostNotes(records, plan.logs));
+	// From here on, a record stands for the time since the one before, and its width is in meters.
 	for (let i = 0; lost_s !== null && i < records.n; i++) records.interval_s[i]! += lost_s[i]!;
+	for (let i = 0; i < records.n; i++) records.swath_m[i]! /= ofLogs.wide[records.log[i]!]!;
 	progress.step('read', 1);
 	return field;
 }

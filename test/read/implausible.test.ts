@@ -278,6 +278,13 @@ describe('units by geometry', () => {
 		expect(said.length).toBe(1);
 	});
 
+	test('a width that no pass leaves room for is read in its unit; one that passes are apart stays', async () => {
+		const width = async (factor: number) => (await readLog(log(times(6, factor)))).records.swath_m[0]!;
+		expect(await width(3.28084)).toBeCloseTo(6, 4);
+		expect(await width(39.3701)).toBeCloseTo(6, 4);
+		expect(await width(0.3048)).toBeCloseTo(6 * 0.3048, 6);
+	});
+
 	test('speed in km/h', async () => {
 		const text = log((row) => row.push(String(Number(row[5]) * 3.6)), ',speed_m_s');
 		expect(cautions(await readLog(text)).join()).toMatch(/column speed_m_s is 3\.6 times.*unit.*km\/h read as m\/s/);

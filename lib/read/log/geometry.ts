@@ -30,8 +30,15 @@ const FAR = 1.3;
 /** Number of records needed before anything is reported. */
 const LEAST = 30;
 
+/** What the geometry of a log shows of its columns. */
+export interface Geometry {
+	notes: Note[];
+	/** Header widths are this many times too large, by a unit; 1 = as given. */
+	wide: number;
+}
+
 /** Columns of a log that contradict each other: distance, speed, interval, header width, moisture. */
-export function geometryNotes({ records, log, index }: LogRecords): Note[] {
+export function geometryOf({ records, log, index }: LogRecords): Geometry {
 	const notes: Note[] = [];
 	const rows: number[] = [];
 	for (let i = 0; i < records.n; i++) if (records.log[i] === index) rows.push(i);
@@ -53,13 +60,15 @@ export function geometryNotes({ records, log, index }: LogRecords): Note[] {
 	// Passes overlap, and the first pass of a strip has no neighbor: only a ratio near that of two units is
 	// meaningful.
 	const looks = LENGTHS.find(([one]) => Math.abs(Math.log(width / one)) < WIDTH_NEAR);
+	// Passes are often farther apart than a header is wide, but not much closer together.
+	const wide = looks !== undefined && looks[0] > 1 ? looks[0] : 1;
 	if (looks) {
 		say(
-			`column ${column('swath', 'swath_m')} is ${size(width)} what the spacing of neighboring passes says. Check its unit: it looks like ${looks[1]}.`,
+			`column ${column('swath', 'swath_m')} is ${size(width)} what the spacing of neighboring passes says. Check its unit: it looks like ${looks[1]}${wide > 1 ? ', and is taken as such' : ''}.`,
 		);
 	}
 	moisture(records, rows, column('moisture', 'moisture_pct'), say);
-	return notes;
+	return { notes, wide };
 }
 
 function looksLike(ratio: number, known: readonly Confusion[]): string | null {
