@@ -152,6 +152,14 @@ describe('two combines and one cart', () => {
 		expect(combinesOf(match, records)).toEqual(rows.map((r) => r.c));
 		expect(match.fates[wrong]).toMatchObject({ status: 'used', combineSource: 'inferred' });
 		expect(match.fates[wrong]!.reason).toMatch(/entered for A, but it fits B's tank/);
+		const id = (i: number) => rows[i]!.dump.id;
+		expect(match.cautions).toContain(`${id(wrong)}: entered for A, but it fits B's tank and not A's.`);
+		// Two alike are said at once.
+		const again = rows.findIndex((r, i) => i > wrong + 4 && r.c === 'B');
+		rows[again]!.dump.combines = ['A'];
+		expect(run(records, bookOf(rows.map((r) => r.dump))).cautions).toContain(
+			`${id(wrong)}, ${id(again)}: each entered for A, but it fits B's tank and not A's.`,
+		);
 	});
 
 	it('the dumps of two combines in one row, noted for the later one', () => {

@@ -1,5 +1,6 @@
 /** What became of each dump. */
 import type { DumpFate, Unloading } from '../../model/index.ts';
+import { someOf } from '../../units/index.ts';
 import { type Assignment, assignmentsOf, combinesOf } from '../beam/hypothesis.ts';
 import type { Explained } from '../explained.ts';
 import { foreignReason, joinedReason, outlierReason, repeatReason } from './reasons.ts';
@@ -29,6 +30,7 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 	list.forEach((e, i) => {
 		if (e.assignment) emptied.set(e.assignment, [...(emptied.get(e.assignment) ?? []), i]);
 	});
+	const elsewhere = new Map<string, string[]>();
 	for (const assignment of assignmentsOf(hypothesis)) {
 		const observation = problem.observations[assignment.observation]!;
 		const fate = all[observation.dump]!;
@@ -64,9 +66,10 @@ export function fates(e: Explained, doubtful: ReadonlySet<number>, unloadings: r
 				found.length > 1 ? `the tanks of ${found.join(' and ')} together` : `${found[0]}'s tank and not ${noted}'s`;
 			const why = `entered for ${noted}, but it fits ${fits}`;
 			addReason(fate, why);
-			cautions.push(`${book.dumps[observation.dump]?.id}: ${why}.`);
+			elsewhere.set(why, [...(elsewhere.get(why) ?? []), book.dumps[observation.dump]!.id]);
 		}
 	}
+	for (const [why, ids] of elsewhere) cautions.push(`${someOf(ids)}: ${ids.length > 1 ? 'each ' : ''}${why}.`);
 	return all;
 }
 
