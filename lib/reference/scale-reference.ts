@@ -2,7 +2,7 @@ import { CART, type FieldPlan, type LoadBook, type Reference, TICKETS } from '..
 import { cartSide, certified, ratioOfSums as cochran, dumpsApart, mixtureInterval } from '../stats/index.ts';
 import { joinTickets } from './join.ts';
 import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
-import { type Load, reported, weighedLoads } from './weighed-loads.ts';
+import { COPY, type Load, reported, weighedLoads } from './weighed-loads.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
 
@@ -144,7 +144,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			: 'No ticket';
 	const remark =
 		twice.length > 0
-			? `The tickets come to ${ratio.toPrecision(3)} times the cart's weights of the same truckloads, and are not used. ${unit ? `Possible cause: ${unit}.` : 'Check both.'} The cart scale is assumed good to ±${said ?? UNSAID_LIMIT_PCT}%; the field's total is uncertain by the same ±${said ?? UNSAID_LIMIT_PCT}%.`
+			? `${twice.some((l) => l.reason === COPY) ? `The tickets are not used: ${COPY}.` : `The tickets come to ${ratio.toPrecision(3)} times the cart's weights of the same truckloads, and are not used. ${unit ? `Possible cause: ${unit}.` : 'Check both.'}`} The cart scale is assumed good to ±${said ?? UNSAID_LIMIT_PCT}%; the field's total is uncertain by the same ±${said ?? UNSAID_LIMIT_PCT}%.`
 			: said === null
 				? `${none} checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
 				: `${none} checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;

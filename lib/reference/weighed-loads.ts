@@ -9,6 +9,10 @@ import { cartSides } from './cart-sides.ts';
 const ALIKE = 0.08;
 /** A ratio nearer to one than this, as a logarithm, has other causes as well. */
 const OTHER = Math.LN2 / 2;
+/** The reason against loads with one weight twice. */
+export const COPY = 'the offload is the weight on the ticket to the last digit, so the cart did not weigh it';
+/** So many loads with both weights equal are no chance. */
+const COPIED = 3;
 
 export interface Load extends ReferenceLoad {
 	/** True where both weights are of the same grain as far as noted, by the scale that weighed the most loads. */
@@ -75,9 +79,20 @@ export function weighedLoads(book: LoadBook): Load[] {
 		l.fair = l.used;
 	}
 	const list = [...loads.values()];
+	setCopiesAside(list);
 	setUnitsAside(list);
 	setOutliersAside(list);
 	return list;
+}
+
+/** Marks loads as not used whose offload is the ticket's own weight, entered in the cart log: no cart weighed them. */
+function setCopiesAside(loads: readonly Load[]): void {
+	const copied = loads.filter((l) => l.used && l.ticket_kg === l.offload_kg);
+	if (copied.length < COPIED) return;
+	for (const l of copied) {
+		l.used = false;
+		l.reason = COPY;
+	}
 }
 
 /** Marks loads whose ticket is in another unit than that of other loads, which agree with the cart, as not used. */

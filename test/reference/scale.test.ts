@@ -95,6 +95,16 @@ describe('cart against tickets', () => {
 		);
 	});
 
+	it('weights copied from the tickets into the cart log check nothing', () => {
+		const book = loads([1, 1, 1]);
+		const found = scaleReference({ book, plan });
+		expect(found).toMatchObject({ source: 'limit', n: 0 });
+		expect(found.remarks!.join(' ')).toMatch(/offload is the weight on the ticket to the last digit/);
+		expect(found.loads.every((l) => /last digit/.test(l.reason!))).toBe(true);
+		// Two may be equal by chance.
+		expect(scaleReference({ book: loads([1, 1, 1.002]), plan }).n).toBe(3);
+	});
+
 	it('none that belongs to an offload is said to be none', () => {
 		const book = loads([1.03, 1.031, 1.029]);
 		for (const t of book.tickets) t.net_kg /= 3;

@@ -204,9 +204,17 @@ describe('widths as set', () => {
 		expect(found(0.76, -1.5)).toEqual({ excess_m: -1.52, u_m: 0, rows: -2 });
 		expect(found(0.76, 0.05)).toEqual({ excess_m: 0, u_m: 0, rows: 0 });
 		// Half a row is no number of rows, yet too much to be chance.
-		expect(found(0.76, 0.38)).toEqual({ excess_m: 0.38, u_m: 0, rows: Number.NaN });
-		expect(found(Number.NaN, 0.3).excess_m).toBe(0);
-		expect(found(Number.NaN, 1.2)).toEqual({ excess_m: 1.2, u_m: 0, rows: Number.NaN });
+		expect(found(0.76, 0.38)).toEqual({
+			excess_m: 0.38,
+			u_m: expect.closeTo(0.38 / Math.sqrt(3), 12),
+			rows: Number.NaN,
+		});
+		expect(found(Number.NaN, 0.3)).toMatchObject({ excess_m: 0, u_m: 0 });
+		expect(found(Number.NaN, 1.2)).toEqual({
+			excess_m: 1.2,
+			u_m: expect.closeTo(0.25 / Math.sqrt(3), 12),
+			rows: Number.NaN,
+		});
 	});
 
 	it('stay uncertain where two combines meet only each other', () => {

@@ -37,10 +37,12 @@ export function setWidths(machines: readonly Machine[], receivers: Receivers): S
 		if (whole) return { excess_m: rows * row_m, u_m: 0, rows };
 		const chance_m = (2 * receivers.spread_m) / Math.sqrt(Math.max(1, receivers.seams));
 		const told = Math.abs(found_m) > Math.max(row_m > 0 ? ROW_SHARE * row_m : DRIVEN_M / 2, chance_m);
-		// Where two combines meet only each other their excesses' sum is known, and none of them is below zero.
-		const u_m = told && sure_m > APART_M ? EVENLY * Math.abs(found_m) : 0;
+		// Where two combines meet only each other their excesses' sum is known, and none of them is below zero. Part of a row
+		// is no header's: it is a share of a neighbor's row. Where rows do not lead, people overlap a little.
+		const shared = sure_m > APART_M || row_m > 0;
 		const driven = !(row_m > 0) && Math.abs(found_m) < DRIVEN_M;
-		return { excess_m: told && !driven ? found_m : 0, u_m, rows: told ? Number.NaN : 0 };
+		const u_m = EVENLY * (shared ? Math.abs(found_m) : driven ? 0 : DRIVEN_M / 2);
+		return { excess_m: told && !driven ? found_m : 0, u_m: told ? u_m : 0, rows: told ? Number.NaN : 0 };
 	});
 }
 
