@@ -42,7 +42,8 @@ export function remarks(
 	cautions.push(...farFromWeights(input, solved), ...wideScatter(factors, solved.scatter));
 	// Where the match assumes another unit it has its own caution, and the factors are restated for the files as given.
 	if (!input.match.under) cautions.push(...unitCautions(input, factors));
-	notes.push(...againstSeams(input, solved, covariance, factors.length));
+	for (const { apart, text } of againstSeams(input, solved, covariance, factors))
+		(Math.abs(apart) > NO_LOSS ? cautions : notes).push(text);
 	return { notes, cautions };
 }
 
@@ -113,10 +114,18 @@ function pinnedCaution(name: string, f: Factor, value: number): string {
 
 /** Least difference between weights and seams that gives a note, relative. */
 const NOTABLE = 0.01;
+/** More than any header leaves on the ground beyond another's, relative: something given is wrong (common practice). */
+const NO_LOSS = 0.08;
 
-/** Notes where the ratio of two factors, both from own weights, differs from the one at their seams. */
-function againstSeams(input: FactorInput, solved: Solved, covariance: Float64Array, C: number): string[] {
-	const out: string[] = [];
+/** Where the ratio of two factors, both from own weights, differs from the one at their seams, and by how much. */
+function againstSeams(
+	input: FactorInput,
+	solved: Solved,
+	covariance: Float64Array,
+	factors: readonly Factor[],
+): { apart: number; text: string }[] {
+	const C = factors.length;
+	const out: { apart: number; text: string }[] = [];
 	for (const j of input.jumps) {
 		const { combineA: a, combineB: b } = j;
 		if (a === b || !Number.isFinite(j.log_jump) || !solved.coverage.owned[a] || !solved.coverage.owned[b]) continue;
@@ -137,11 +146,13 @@ function againstSeams(input: FactorInput, solved: Solved, covariance: Float64Arr
 		const names = `combines ${input.records.combines[a]} and ${input.records.combines[b]}`;
 		if (!(Math.abs(apart) > Math.max(NOTABLE, tQuantile(0.9975, j.df) * u))) continue;
 		const less = input.records.combines[apart > 0 ? b : a];
-		out.push(
+		const byTickets = [a, b].some((c) => factors[c]!.source === 'tickets');
+		const scales = byTickets ? 'a ticket that is missing, wrong or of another field' : 'two carts whose scales differ';
+		const text =
 			`The weights and the seams of ${names} differ by ${(100 * Math.abs(apart)).toFixed(1)}%: by the weights, ${less} brought ` +
-				'in less from the same ground. Possible causes: grain left on the ground behind it, a header narrower than set, ' +
-				'two carts whose scales differ, a monitor that changed within the field, or a crop that differed from pass to pass. The difference is shown, not removed.',
-		);
+			'in less from the same ground. Possible causes: grain left on the ground behind it, a header narrower than set, ' +
+			`${scales}, a monitor that changed within the field, or a crop that differed from pass to pass. The difference is shown, not removed.`;
+		out.push({ apart, text });
 	}
 	return out;
 }

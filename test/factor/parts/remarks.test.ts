@@ -50,6 +50,7 @@ function told(factors: Factor[], given: Given = {}) {
 			account_kg: [0, 1].map((c) => 6000 * of.filter((x) => x === c).length),
 		},
 		coverage: { owned: given.owned ?? [true, true] },
+		scatter: { rests: 1 },
 		shapes: [CONSTANT, CONSTANT],
 		at: { factor: [0, 1] },
 		tape: { x: given.k ?? [1, 1] },
@@ -74,7 +75,7 @@ describe('remarks on the factors', () => {
 			'Combine B has no weights and no seam with a weighed combine. Its yields are as recorded.',
 		]);
 		expect(told([A, factorOf(1, 1, { source: 'seams' })]).cautions).toEqual([
-			'Combine B has no usable weight. Its factor comes from the seams with its neighbors.',
+			'Combine B has no usable weight. Its factor comes from the seams with its neighbors, as if all left equally little grain on the ground.',
 		]);
 	});
 
@@ -140,6 +141,12 @@ describe('remarks on the factors', () => {
 				'monitor that changed within the field, or a crop that differed from pass to pass. The difference is shown, not removed.',
 		]);
 		expect(differ(-0.05)[0]).toContain('by the weights, A brought in less');
+		// More than grain left on the ground.
+		const far = { jumps: [jump(0, 1, { log_jump: 0.15, u_log: 0.003, df: 8 })], covariance: [0, 0, 0, 0] };
+		expect(told([A, B], far).notes).toEqual([]);
+		expect(told([A, B], far).cautions[0]).toContain('differ by 15.0%');
+		const ticketed = [A, B].map((f) => ({ ...f, source: 'tickets' as const }));
+		expect(told(ticketed, far).cautions[0]).toContain('a ticket that is missing, wrong or of another field');
 		// t(0.9975; 8) = 3.833: 3.833 × 0.003 = 0.0115.
 		expect(differ(0.0116)).toHaveLength(1);
 		expect(differ(0.0114)).toEqual([]);
