@@ -103,6 +103,14 @@ describe('one cause common to many weights', () => {
 			}
 	});
 
+	it('two carts by turns, entered as one: either scale may be the right one', () => {
+		const turns = (_: number, load: number) => (load % 2 === 0 ? 1.05 : 1);
+		for (const a of answers({ dumps: 24, tickets: 'none', scaleAt: turns })) {
+			expect(kinds(a)).toContain('two');
+			expect(right(a)).toBe(true);
+		}
+	});
+
 	it('names exchanged from noon on', () => {
 		const swapped = (day: OperatorDay) => {
 			const dumps = dumpsOf(day);

@@ -71,7 +71,7 @@ export function advise(
 }
 
 function onlyTicketsTell(c: Caution): boolean {
-	if (c.kind === 'cart' || c.kind === 'drift') return !c.checked;
+	if (c.kind === 'cart' || c.kind === 'drift' || c.kind === 'two') return !c.checked;
 	return c.kind === 'dry' || c.kind === 'tickets';
 }
 

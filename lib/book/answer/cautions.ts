@@ -11,6 +11,8 @@ export type Caution =
 	| { kind: 'monitor'; combine: string; dump: string; more_pct: number }
 	/** From this dump on, or by and by, the cart's scale reads by so much more. */
 	| { kind: 'cart' | 'drift'; cart: string; dump: string; more_pct: number; checked: boolean }
+	/** Some of a cart's loads, this dump's among them, weigh so much more, as if by another cart's scale. */
+	| { kind: 'two'; cart: string; dump: string; more_pct: number; checked: boolean }
 	/** From this dump on the names of these combines are exchanged. */
 	| { kind: 'names'; combines: [string, string]; dump: string }
 	/** Heavy dumps follow light ones, as where tanks are left with grain, or weights are taken in haste. */
@@ -66,9 +68,10 @@ function cautionOf(chain: BookChain, { slip, tape, at }: SolvedBook): Caution | 
 	if (slip.kind === 'zero') return { kind: 'zero', cart: id, more_kg: size };
 	// A relative error of the scale is reference mass short of grain.
 	const more_pct = 100 * (slip.right === 'first' ? -size : size);
-	const since_s = slip.kind === 'step' ? slip.at_s : slip.from_s;
+	const since_s =
+		slip.kind === 'step' ? slip.at_s : slip.kind === 'drift' ? slip.from_s : slip.since_s[slip.second.indexOf(true)]!;
 	return {
-		kind: slip.kind === 'step' ? 'cart' : 'drift',
+		kind: slip.kind === 'step' ? 'cart' : slip.kind,
 		cart: id,
 		dump: dump(since_s, (l) => l.cart === slip.cart),
 		more_pct,

@@ -3,7 +3,7 @@ import { CART, CLOCK, MONITOR, TANK } from '../../model/index.ts';
 import { Belief, backward, driftPrice, stepPrice, Tape, USUAL_SCATTER } from '../../tank/index.ts';
 import type { BookChain } from './chain.ts';
 import { CART_KEY, layoutOf, MONITOR_KEY, play, ZERO_KEY } from './play.ts';
-import { exchanged, NO_SLIP, type Slip } from './slip.ts';
+import { exchanged, NO_SLIP, type Slip, twoScales } from './slip.ts';
 import { type SolvedBook, solveBook } from './solve-book.ts';
 
 /** One explanation of all weights, with its probability. */
@@ -118,6 +118,16 @@ function slipsOf(chain: BookChain, wrong: ReadonlySet<number>): { slip: Slip; pr
 			found.push({ slip: step, gain: best.gain, price: half + stepPrice('cart', hours, best.moments) });
 			found.push({ slip: drift, gain: best.gain, price: half + driftPrice('cart') });
 		}
+		const two = twoScales(
+			chain,
+			cart,
+			weighed.filter((i) => chain.loads[i]!.cart === cart),
+		);
+		if (two)
+			for (const right of sides) {
+				const price = half - 2 * Math.log(CART.second) + 2 * Math.LN2 * two.since_s.length;
+				found.push({ slip: { ...two, right }, gain: Infinity, price });
+			}
 		const zero = shocks[cart]!.find((m) => m.key === ZERO_KEY);
 		found.push({ slip: { kind: 'zero', cart }, gain: zero?.gain ?? 0, price: -2 * Math.log(CART.zeroOff) });
 	});

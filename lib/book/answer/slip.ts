@@ -1,3 +1,4 @@
+import { greatest } from 'd3-array';
 import { CART } from '../../model/index.ts';
 import type { Layout } from '../../tank/index.ts';
 import type { BookChain } from './chain.ts';
@@ -9,6 +10,8 @@ export type Slip =
 	/** `right`: whether the scale was right at first or at last, where no truckload checks it. */
 	| { kind: 'step'; cart: number; at_s: number; right: 'first' | 'last' }
 	| { kind: 'drift'; cart: number; from_s: number; to_s: number; right: 'first' | 'last' }
+	/** Some of the cart's loads are another cart's: when each began, and whether it is. */
+	| { kind: 'two'; cart: number; since_s: readonly number[]; second: readonly boolean[]; right: 'first' | 'last' }
 	| { kind: 'zero'; cart: number }
 	/** Two combines' names are exchanged from some time on (see `exchanged`). */
 	| { kind: 'names'; combines: readonly [number, number]; at_s: number; cart: -1 }
@@ -23,13 +26,22 @@ export const slipSlot = (at: Layout): number => at.cart.at(-1)!;
 
 /** Standard deviation of what slipped, relative, or in kg of a zero. */
 export function slipSize(slip: Slip): number {
-	const sizes: { [kind in Slip['kind']]?: number } = { step: CART.change, drift: CART.drift, zero: CART.zero_kg };
+	const sizes: { [kind in Slip['kind']]?: number } = {
+		step: CART.change,
+		drift: CART.drift,
+		two: CART.unchecked_rel / Math.sqrt(3),
+		zero: CART.zero_kg,
+	};
 	return sizes[slip.kind] ?? 0;
 }
 
 /** Share of it in a scale's relative error at a time. */
 export function slipOf(slip: Slip, time_s: number): number {
 	if (slip.kind === 'step') return Number(time_s >= slip.at_s === (slip.right === 'first'));
+	if (slip.kind === 'two') {
+		const load = slip.since_s.findLastIndex((s) => s <= time_s);
+		return Number((slip.second[load] ?? false) === (slip.right === 'first'));
+	}
 	if (slip.kind !== 'drift') return 0;
 	const share = Math.min(1, Math.max(0, (time_s - slip.from_s) / (slip.to_s - slip.from_s)));
 	return slip.right === 'first' ? share : 1 - share;
@@ -43,3 +55,37 @@ export function exchanged(chain: BookChain, [a, b]: readonly [number, number], a
 	);
 	return { ...chain, loads };
 }
+
+/**
+ * The likeliest division of a cart's loads between two scales: by the mean ratio of weight to monitor of each, cut where the two
+ * groups differ most. Null where there are too few.
+ *
+ * @param of - indexes of the cart's weights, in order of time
+ */
+export function twoScales(chain: BookChain, cart: number, of: readonly number[]): (Slip & { kind: 'two' }) | null {
+	const loads: { since_s: number; logs: number[] }[] = [];
+	for (const i of of) {
+		const { fill, fromEmpty, kg, inflows } = chain.loads[i]!;
+		if (fromEmpty > 0 || loads.length === 0) loads.push({ since_s: fill.time_s, logs: [] });
+		const expected_kg = inflows.reduce((s, x) => s + chain.rough[x.combine]! * x.kg, 0);
+		if (expected_kg > 0) loads.at(-1)!.logs.push(Math.log(kg / expected_kg));
+	}
+	const mean = (list: readonly { logs: number[] }[]) => {
+		const logs = list.flatMap((l) => l.logs);
+		return { n: logs.length, mean: logs.reduce((s, x) => s + x, 0) / logs.length };
+	};
+	const order = loads.filter((l) => l.logs.length > 0).sort((a, b) => mean([a]).mean - mean([b]).mean);
+	const cuts = order.map((_, n) => n).slice(LEAST_LOADS, 1 - LEAST_LOADS);
+	const cut = greatest(cuts, (n) => {
+		const [low, high] = [mean(order.slice(0, n)), mean(order.slice(n))];
+		return ((low.n * high.n) / (low.n + high.n)) * (high.mean - low.mean) ** 2;
+	});
+	if (cut === undefined) return null;
+	// The scale that took fewer loads is the second.
+	const few = cut <= order.length / 2 ? order.slice(0, cut) : order.slice(cut);
+	const second = loads.map((l) => few.includes(l));
+	return { kind: 'two', cart, since_s: loads.map((l) => l.since_s), second, right: 'first' };
+}
+
+/** Fewer loads than this on a scale are single bad weights. */
+const LEAST_LOADS = 2;

@@ -50,6 +50,8 @@ export function cautionWords(c: Caution): string {
 			return t.caution.cart(nameOfThing(c.dump), size(c.more_pct), c.more_pct > 0, c.checked);
 		case 'drift':
 			return t.caution.drift(size(c.more_pct), c.more_pct > 0, c.checked);
+		case 'two':
+			return t.caution.two(nameOfThing(c.dump), size(c.more_pct), c.more_pct > 0);
 		case 'zero':
 			return t.caution.zero(mass(Math.abs(c.more_kg)), c.more_kg > 0);
 		case 'names':

@@ -91,6 +91,8 @@ export const now = {
 			`From ${dump} on, the cart scale seems to read about ${pct}% ${more ? 'more' : 'less'} than before. ${checked ? 'The tickets were compared before and after.' : 'No ticket shows which is right, so the answer covers both. Get a ticket for the next truckload.'} Check the scale’s load cells and cables.`,
 		drift: (pct: string, more: boolean, checked: boolean) =>
 			`Since the first dump, the cart scale seems to have drifted by about ${pct}% ${more ? 'up' : 'down'}. ${checked ? 'The tickets were compared with it as it went.' : 'No ticket shows when it was right, so the answer covers both. Get a ticket for the next truckload.'} Check the scale.`,
+		two: (dump: string, pct: string, more: boolean) =>
+			`Some cart loads, the first with ${dump}, weigh about ${pct}% ${more ? 'more' : 'less'} than the others, as if two carts were entered as one. If so, set the cart of each dump. The answer covers both scales.`,
 		zero: (weight: string, more: boolean) =>
 			`Dumps into the empty cart weigh about ${weight} ${more ? 'more' : 'less'} than the others. Does the scale show zero when the cart is empty? The answer allows for it.`,
 		names: (a: string, b: string, dump: string) =>
