@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { mergeBooks, readBackup } from '../../lib/book/index.ts';
+import { append, mergeBooks, readBackup, writeBackup } from '../../lib/book/index.ts';
 import { launch } from '../browser.ts';
 import { onStage } from './stage.ts';
 import { type Device, goTo, key, opened, reload, type Size, saved, startField } from './tablet.ts';
@@ -104,6 +104,32 @@ describe('mending', () => {
 });
 
 describe('what was left out at first', () => {
+	it('is the second cart: the dumps that it weighed are given to it', async () => {
+		const { close, page, wrong } = await fresh('tablet', 'Carts');
+		await dump(page, 'A', 14_000);
+		await goTo(page, 'Book');
+		await page.getByRole('button', { name: 'Dump D1' }).tap();
+		const sheet = page.getByRole('dialog');
+		await sheet.getByLabel('No.').waitFor();
+		expect(await sheet.getByRole('combobox', { name: 'Cart' }).count()).toBe(0);
+		await sheet.getByRole('button', { name: 'Close' }).tap();
+
+		const book = readBackup(await backup(page));
+		const own = book.entries.find((e) => e.kind === 'cart')!;
+		const red = { ...own, id: 'x.1', thing: 'second', set: { ...own.set, name: 'Red' } };
+		await join_(page, writeBackup(append(book, red)), 'two-carts.json');
+		await goTo(page, 'Book');
+		await page.getByRole('button', { name: 'Dump D1' }).tap();
+		await sheet.getByRole('combobox', { name: 'Cart' }).selectOption({ label: 'Red' });
+		await sheet.getByRole('button', { name: 'Save', exact: true }).last().tap();
+		await sheet.getByText('→ Red').waitFor();
+		await sheet.getByRole('button', { name: 'Close' }).tap();
+		const after = readBackup(await backup(page));
+		expect(after.entries.at(-1)).toMatchObject({ kind: 'dump', act: 'mend', set: { cart: 'second' } });
+		expect(wrong).toEqual([]);
+		await close();
+	});
+
 	it('is added to a dump later: its monitor as a running total, and a share of another field', async () => {
 		const { close, page, wrong } = await fresh('tablet', 'North Forty');
 		await goTo(page, 'Fields');

@@ -2,9 +2,9 @@
 import type { Kind } from '../../../lib/book/index.ts';
 
 const COLUMNS: { [K in Kind]: string } = {
-	dump: 'number combines reading_kg net_kg time_s emptied moisture_pct testWeight_kg_hl variety field split note aside',
-	offload: 'number reading_kg net_kg time_s load moisture_pct note',
-	zero: 'reading_kg time_s note',
+	dump: 'number combines reading_kg net_kg time_s emptied moisture_pct testWeight_kg_hl variety field cart split note aside',
+	offload: 'number reading_kg net_kg time_s load cart moisture_pct note',
+	zero: 'reading_kg time_s cart note',
 	ticket: 'number load net_kg gross_kg tare_kg moisture_pct testWeight_kg_hl destination combine field time_s note',
 	reading: 'combine value unit how basis at_pct moisture_pct',
 	event: 'combine time_s note',

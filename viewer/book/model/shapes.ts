@@ -33,6 +33,8 @@ interface Shape<V extends Value = Value> {
 	unit?(): string;
 	/** The choices, if there is a list of them. */
 	options?(): readonly Option[];
+	/** It is never blank; a value that is not among the choices stays as it is. */
+	needed?: true;
 	/** As text to read; as it is if not given. */
 	shown?(value: V): string;
 	/** As text in an input; as it is if not given. */
@@ -146,7 +148,7 @@ const SHAPES: Record<string, Shape> = {
 	basis: choice(...BASIS),
 	unit: choice(['lb', 'lb'], ['bu', 'bu'], ['kg', 'kg'], ['t', 't']),
 	combine: thing(() => allCombines.value),
-	cart: thing(() => carts.value),
+	cart: { ...thing(() => carts.value), needed: true },
 	truck: thing(() => allTrucks.value),
 	destination: thing(() => destinations.value),
 	field: thing(() => fields.value),
@@ -197,6 +199,7 @@ const SHAPES: Record<string, Shape> = {
 	} satisfies Shape<{ how: string; unit: string; basis: string }>,
 	crop: {
 		input: 'crop',
+		needed: true,
 		options: () => CROPS.map((c) => [c.name, t.cropNames[c.name] ?? c.name] as const),
 		shown: (value) => (typeof value === 'string' ? value : value.name),
 		written: (value) => (typeof value === 'string' ? value : JSON.stringify(value)),

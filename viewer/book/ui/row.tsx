@@ -16,7 +16,7 @@ import { askValue, unless } from '../model/asks.ts';
 import { columnsOf } from '../model/entry-columns.ts';
 import { opened } from '../model/route.ts';
 import { readValue, shownValue, writtenValue } from '../model/shapes.ts';
-import { book, grain } from '../model/state.ts';
+import { book, carts, grain } from '../model/state.ts';
 import { combineNames, mass, nameOfThing, t, truckLabel, whenExactly } from '../model/words.ts';
 import { Box, Care, Sheet } from './parts.tsx';
 import { ReadingsOf } from './readings.tsx';
@@ -35,7 +35,8 @@ function titleOf(thing: Thing): string {
 
 function Open(props: { thing: Thing }) {
 	const { thing } = props;
-	const columns = columnsOf(thing.kind);
+	// With one cart there is nothing to choose.
+	const columns = columnsOf(thing.kind).filter((key) => key !== 'cart' || carts.value.length > 1);
 	// The save state of this one sheet.
 	const form = useMemo(
 		() =>

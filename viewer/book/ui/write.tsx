@@ -13,7 +13,7 @@ export function Write(props: { name: string; form: { value: Record<string, strin
 	const value = form.value[name] ?? '';
 	const set = (v: string) => (form.value = { ...form.value, [name]: v });
 	const label = t.columns[name] ?? name;
-	const { input, unit, options } = shapeOf(name);
+	const { input, unit, options, needed } = shapeOf(name);
 	if (input === 'flag')
 		return <Check label={label} checked={value === 'yes'} set={(checked) => set(checked ? 'yes' : 'no')} />;
 	if (input === 'combines') {
@@ -49,8 +49,7 @@ export function Write(props: { name: string; form: { value: Record<string, strin
 	if (options) {
 		const listed = options();
 		const known = listed.some(([key]) => key === value);
-		// A crop is never blank; one that is not listed stays as it is.
-		const others = input !== 'crop' ? [['', '–'] as const] : known ? [] : [[value, shownValue(name, value)] as const];
+		const others = !needed ? [['', '–'] as const] : known ? [] : [[value, shownValue(name, value)] as const];
 		return <Menu label={label} value={value} options={[...others, ...listed]} set={set} />;
 	}
 	return (
