@@ -1,5 +1,14 @@
 import { describe, expect, it } from 'vitest';
-import { advise, type Caution, type RunningFactor, running, scaleRatio, twins } from '../../lib/book/index.ts';
+import {
+	advise,
+	type Caution,
+	fillWith,
+	type RunningFactor,
+	running,
+	scaleRatio,
+	twins,
+} from '../../lib/book/index.ts';
+import { dump, ground, Writer } from './build.ts';
 import { type DayOptions, dumpsOf, keyed, type OperatorDay, operatorDay, ticketsOf, trueFactor } from './operator.ts';
 
 const SEEDS = [1, 2, 3, 4, 5, 6];
@@ -179,6 +188,28 @@ describe('one cause common to many weights', () => {
 			expect(right(a)).toBe(true);
 			expect(a.factors[0]!.points.find((p) => p.dumps[0] === 'D8')!.wrong).toBe(true);
 		}
+	});
+
+	it('a reading is compared with its dump before it is entered, a running total by how it grew', () => {
+		const w = ground(new Writer());
+		const total = (value: number) => ({
+			combine: 'A',
+			field: 'north',
+			how: 'total' as const,
+			value,
+			unit: 'kg' as const,
+		});
+		w.add('reading', { ...total(1000), dump: null });
+		const first = dump(w, 'A', 8000, null);
+		const reading = { ...total(9100), time_s: w.now_s };
+		expect(fillWith(w.book, first, reading)!.monitor).toEqual([{ combine: 'A', kg: 8100 }]);
+		w.add('reading', { ...reading, dump: first });
+		const entries = w.book.entries.length;
+		const second = dump(w, 'A', 8000, null);
+		// Twice as much as was weighed: a dump is missing.
+		expect(fillWith(w.book, second, { ...total(25_300), time_s: w.now_s })!.monitor[0]!.kg).toBe(16_200);
+		expect(fillWith(w.book, second, { ...total(8000), how: 'load', time_s: w.now_s })!.monitor[0]!.kg).toBe(8000);
+		expect(w.book.entries).toHaveLength(entries + 1);
 	});
 
 	it('a dump saved twice on one tablet', () => {

@@ -5,6 +5,7 @@
  */
 import {
 	advise,
+	type Book,
 	bookFills,
 	doubts,
 	ledger,
@@ -342,7 +343,7 @@ export function scored(mishap: Mishap, seed: number) {
 		...bookFills(book).waiting.map((w) => w.dump),
 		...cautions.flatMap((c) => ('dumps' in c ? c.dumps : 'dump' in c ? [c.dump] : [])),
 		...twins(book).flatMap((t) => t.dumps),
-		...dumpsOf(day).flatMap((d) => (oddities(book, d.id).length > 0 || askedAbout(day, d) ? [d.id] : [])),
+		...dumpsOf(day).flatMap((d) => (oddities(book, d.id).length > 0 || askedAbout(book, d) ? [d.id] : [])),
 	]);
 	const ratio = scaleRatio(book, 'c', 2026);
 	const texts = [
@@ -371,10 +372,10 @@ export function scored(mishap: Mishap, seed: number) {
 }
 
 /** Whether a reading so far from its dump's weight is questioned as it is entered (`askReading`). */
-function askedAbout(day: OperatorDay, d: DumpAct): boolean {
-	if (day.total || d.monitor_kg === null || d.net_kg <= 0) return false;
-	const shown_kg = d.entered === null ? d.shown_kg : d.entered * unitOf_kg(day.unit);
-	return Math.abs(shown_kg / d.net_kg - 1) > 0.3;
+function askedAbout(book: Book, d: DumpAct): boolean {
+	if (d.lost || d.monitor_kg === null) return false;
+	const fill = bookFills(book).fills.find((f) => f.dumps.includes(d.id));
+	return fill !== undefined && Math.abs(fill.monitor[0]!.kg / fill.cart_kg - 1) > 0.3;
 }
 
 if (process.argv[1]?.endsWith('mishaps.ts')) {

@@ -1,5 +1,5 @@
 import { CROPS, unitFactor, wetWeight } from '../../units/index.ts';
-import type { Book } from '../book.ts';
+import { append, type Book } from '../book.ts';
 import { following } from '../entries/following.ts';
 import type { Thing } from '../entries/thing.ts';
 import { find, inOrder, kept, readingsOf } from '../kept.ts';
@@ -110,6 +110,14 @@ export const bookFills: (book: Book) => Fills = following((book) => {
 		for (const g of group) waiting.push({ dump: g.id, reason: g.v.emptied === 'no' ? 'not emptied' : 'no monitor' });
 	return { fills, waiting };
 });
+
+/** The tank load that a reading would give its dump, before it is entered; null where it would give none. */
+export function fillWith(book: Book, dump: string, reading: Partial<ValuesOf['reading']>): BookFill | null {
+	const set = { ...reading, dump };
+	const entry = { id: '?', by: '?', at_s: Number.MAX_VALUE, thing: '?', after: [], set, why: '' };
+	const { fills } = bookFills(append(book, { ...entry, kind: 'reading', act: 'add' }));
+	return fills.find((f) => f.dumps.includes(dump)) ?? null;
+}
 
 /** What the monitor's side of a fill lacks; null where all of it was read. */
 function lackOf(book: Book, field: string, parts: readonly Seen[]): Waiting['reason'] | null {

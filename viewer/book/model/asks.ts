@@ -1,6 +1,6 @@
 /** Questions about unlikely entries: asked before anything is written, answered by one tap. Nothing is refused. */
 import { signal } from '@preact/signals';
-import { find, ledger, readingWet_kg, type Thing } from '../../../lib/book/index.ts';
+import { fillWith, find, type Thing } from '../../../lib/book/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { book, cart, grain, level_kg, onTruck_kg, ratio, truck } from './state.ts';
 import { combineNames, mass, nameOfThing, pct, t, truckLabel } from './words.ts';
@@ -72,13 +72,16 @@ export function askReading(
 ): string | null {
 	const moisture = askMoisture(r.moisture_pct);
 	if (moisture !== null) return moisture;
-	if (dump === null || r.how === 'total' || dump.v.combines.length !== 1) return null;
-	const wet_kg = readingWet_kg(book.value, { ...r, time_s: 0, dump: dump.id, field: null }, dump.v);
-	const net_kg = ledger(book.value).byId.get(dump.id)?.net_kg ?? 0;
-	if (wet_kg === null || net_kg <= 0) return null;
-	const error = 100 * (wet_kg / net_kg - 1);
+	if (dump === null || dump.v.combines.length !== 1) return null;
+	const fill = fillWith(book.value, dump.id, { ...r, time_s: dump.v.time_s, field: dump.v.field });
+	if (fill === null) return null;
+	const { kg } = fill.monitor[0]!;
+	const error = 100 * (kg / fill.cart_kg - 1);
 	if (Math.abs(error) <= FAR_PCT) return null;
-	return t.ask.farOff(nameOfThing(r.combine), t.amount(r.value, r.unit), mass(net_kg), pct(error, 0));
+	const [name, weight, far] = [nameOfThing(r.combine), mass(fill.cart_kg), pct(error, 0)];
+	return r.how === 'load'
+		? t.ask.farOff(name, t.amount(r.value, r.unit), weight, far)
+		: t.ask.farOffTotal(name, mass(kg), weight, far);
 }
 
 /** Grain outside this range is hardly ever harvested (common experience). */

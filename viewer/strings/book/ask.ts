@@ -18,6 +18,8 @@ export const ask = {
 		overLimit: (truck: string, mass: string) => `That puts ${truck} ${mass} over its payload limit.`,
 		farOff: (combine: string, shown: string, mass: string, pct: string) =>
 			`${combine}’s monitor ${shown}, cart weight ${mass}: an error of ${pct}. A digit, the unit, or a running total?`,
+		farOffTotal: (combine: string, shown: string, mass: string, pct: string) =>
+			`${combine}’s running total grew by ${shown}, cart weight ${mass}: an error of ${pct}. A digit, the unit, or a dump that was not entered?`,
 		moisture: (pct: number) => `${pct}% moisture?`,
 		onATruck: (mass: string) => `${mass} on a truck?`,
 		ticketOff: (ticket: string, cart: string, load: string) =>
