@@ -5,6 +5,8 @@ import { tolerance } from '../model/advice.ts';
 import { allCombines } from '../model/state.ts';
 import { nameOfThing, pct, range, t } from '../model/words.ts';
 
+/** Height of a line of text. */
+const TEXT = 11;
 const [W, H, LEFT, RIGHT, TOP, BOTTOM] = [360, 132, 34, 12, 10, 18];
 
 export function Band({ factor }: { factor: RunningFactor }) {
@@ -13,7 +15,8 @@ export function Band({ factor }: { factor: RunningFactor }) {
 	const color = allCombines.value.findIndex((c) => c.id === combine);
 	const label = t.bandLabel(nameOfThing(combine), loads, pct(error_pct), range(errorInterval_pct));
 	const n = Math.max(points.length, 6);
-	const errors = points.map((p) => p.error_pct);
+	// A dump that is clearly wrong lies at the edge: it would flatten all others.
+	const errors = points.filter((p) => !p.wrong).map((p) => p.error_pct);
 	const ends = course.flatMap((c) => [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3]);
 	// The first intervals are too wide to read: the plot covers the range of the loads and the tolerance.
 	const reach = 1.6 * Math.max(tolerance_pct, ...errors.map(Math.abs));
@@ -31,6 +34,10 @@ export function Band({ factor }: { factor: RunningFactor }) {
 		' ',
 	);
 	const line = course.map((c) => `${x(c.load)},${y(errorOf_pct(c.value))}`).join(' ');
+	const apart = (v: number) => Math.abs(y(v) - y(0)) >= TEXT;
+	// Where the tolerance is too narrow on this scale for its labels, the ends of the scale have them.
+	const ends_pct = apart(tolerance_pct) ? [tolerance_pct, -tolerance_pct] : [Math.trunc(high), Math.trunc(low)];
+	const ticks = [0, ...ends_pct.filter(apart)];
 	const latest = points.length - 1;
 	return (
 		<svg class={`band c${color % 6}`} viewBox={`0 0 ${W} ${H}`} role="img" aria-label={label}>
@@ -42,7 +49,7 @@ export function Band({ factor }: { factor: RunningFactor }) {
 				height={y(-tolerance_pct) - y(tolerance_pct)}
 			/>
 			<line class="zero" x1={LEFT} x2={W - RIGHT} y1={y(0)} y2={y(0)} />
-			{[tolerance_pct, 0, -tolerance_pct].map((v) => (
+			{ticks.map((v) => (
 				<text key={v} class="tick" x={LEFT - 5} y={y(v) + 4} text-anchor="end">
 					{v === 0 ? '0' : `${v > 0 ? '+' : '−'}${number(Math.abs(v), Number.isInteger(v) ? 0 : 1)}`}
 				</text>
