@@ -179,6 +179,16 @@ export const MISHAPS: Situation[] = [
 		/not used|gap|log/i,
 		{ asSimulated: true },
 	),
+	usual(
+		'log A lacks a third, bare',
+		(f) =>
+			f.log('A', (rows) => {
+				const n = rows.length;
+				return rows.filter((_, i) => i < 0.4 * n || i > 0.73 * n);
+			}),
+		/lacks a part/,
+		{ asSimulated: true, scenario: bare },
+	),
 	usual("one log's clock falls back at noon", fallsBack, /clock|time/i),
 	usual("one log's clock falls back at noon, bare", fallsBack, /clock|time/i, { scenario: bare }),
 	usual(

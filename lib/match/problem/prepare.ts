@@ -61,6 +61,7 @@ export function prepare(
 		fill_kg: Math.min(usualFill(single, heaviest), ...tank_kg.map((t) => 0.85 * t)),
 		mixedCost: wholeLoads ? COSTS.mixedLoad : COSTS.mixed,
 		wholeLoads,
+		incomplete: input.incomplete === true,
 		hasOffloads: book.offloads.length > 0,
 		places: same ? same.places : places(records, observations),
 		after_s: null,

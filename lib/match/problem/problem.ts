@@ -37,6 +37,8 @@ export interface Problem {
 	mixedCost: number;
 	/** Weights are of whole cart loads: several unloadings, often of several combines, in one weight. */
 	wholeLoads: boolean;
+	/** Whole tank loads may be missing from logs. */
+	incomplete: boolean;
 	/** The cart log has offloads, so its level shows unsaved dumps. */
 	hasOffloads: boolean;
 	places: Places | null;

@@ -11,6 +11,7 @@ import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running-weights.ts';
 import { shiftedRows } from './shifted-rows.ts';
 import { shortages, shortDumps } from './shortages.ts';
+import { silentLog } from './silent-log.ts';
 import type { Supposition } from './supposition.ts';
 import { unitOfPart } from './unitchange.ts';
 import { withoutNames } from './unnamed.ts';
@@ -60,6 +61,7 @@ export function suppositions(plain: Explained): Supposition[] {
 		withoutNames,
 		otherLogClocks,
 		shiftedRows,
+		silentLog,
 		withoutTimes,
 	];
 	const all = kinds.flatMap((kind) => kind(plain));
