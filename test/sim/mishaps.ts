@@ -186,7 +186,7 @@ export const MISHAPS: Situation[] = [
 				const n = rows.length;
 				return rows.filter((_, i) => i < 0.4 * n || i > 0.73 * n);
 			}),
-		/lacks a part/,
+		/no log here holds/,
 		{ asSimulated: true, scenario: bare },
 	),
 	usual("one log's clock falls back at noon", fallsBack, /clock|time/i),

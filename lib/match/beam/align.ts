@@ -1,6 +1,6 @@
 import { CART, MONITOR, TANK } from '../../model/index.ts';
 import { COSTS } from '../problem/costs.ts';
-import { massAt, silentAt } from '../problem/mass.ts';
+import { massAt } from '../problem/mass.ts';
 import { emptyTable, fillTo, type Problem, type Table } from '../problem/problem.ts';
 import { advance } from './advance.ts';
 import type { Effort } from './effort.ts';
@@ -134,12 +134,6 @@ function stateKey(r: Hypothesis): string {
 	return key;
 }
 
-/** Whether a dump may be of a tank load that a silent log does not hold, while others go on. */
-function unlogged({ problem, table, i, observation }: Step): boolean {
-	const silent = problem.flows.map((f) => silentAt(f, table.time_s[i]!));
-	return silent.includes(false) && observation.combines.some((c) => silent[c]);
-}
-
 /** Cost of a dump of one of the combines that may weigh up to two usual ones. */
 const tankLoad = ({ problem, observation }: Step): number =>
 	Math.log(observation.combines.length) + Math.log(2 * problem.fill_kg);
@@ -149,7 +143,8 @@ function offer(step: Step): void {
 	const { problem, effort, i, observation, offers } = step;
 	offers.after(step.hypothesis);
 	const odd = observation.pinned !== null ? COSTS.overruled : 0;
-	const foreign = problem.incomplete && unlogged(step) ? tankLoad(step) : COSTS.foreign + Math.log(CART.nonsense_kg);
+	const foreign =
+		problem.incomplete && !observation.noted ? tankLoad(step) : COSTS.foreign + Math.log(CART.nonsense_kg);
 	const foreignCost = foreign + (observation.sure ? 20 : odd);
 	if (offers.wants(foreignCost))
 		offers.add(foreignCost, { observation: i, kind: 'foreign', parts: [], inserts: [], of: -1 });

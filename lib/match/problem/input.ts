@@ -6,6 +6,6 @@ export interface MatchInput extends Tracked, Pick<Field, 'book'>, Pick<Run, 'ref
 	seams: SeamJump[];
 	/** Rows of the cart log that a supposition sets aside: indices into LoadBook.dumps, with the reason. */
 	aside?: ReadonlyMap<number, string>;
-	/** Whole tank loads may be missing from logs, where one is silent while others go on. */
+	/** Dumps that name no combine may be of grain that no log holds. */
 	incomplete?: true;
 }

@@ -1,5 +1,5 @@
 import type { Account, Records } from '../../model/index.ts';
-import { inTimeOrder, TANK } from '../../model/index.ts';
+import { inTimeOrder } from '../../model/index.ts';
 import { firstAbove, firstFrom } from '../../stats/index.ts';
 
 /** One combine's account mass by time: running sums over its records in order of time. */
@@ -18,9 +18,6 @@ export interface Flowing {
 	end_s: number;
 	total_kg: number;
 }
-
-/** A tank fills in about this time, seconds (common practice). */
-const SILENT_S = 900;
 
 /** Slower than this is stopped, m/s. */
 const CRAWL_M_S = 0.35;
@@ -65,11 +62,6 @@ function groundSpeed(records: Records, i: number, interval_s: number): number {
 	if (Number.isFinite(d)) return d / interval_s;
 	const v = records.speed_m_s[i]!;
 	return Number.isFinite(v) ? v : 1;
-}
-
-/** Whether nothing came in before t for so long that a tank may have been filled that the log does not hold. */
-export function silentAt(f: Flowing, t: number): boolean {
-	return massAt(f, t) - massAt(f, t - SILENT_S) < TANK.clinging_kg;
 }
 
 /** How many records end at or before t. */

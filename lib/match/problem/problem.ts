@@ -37,7 +37,7 @@ export interface Problem {
 	mixedCost: number;
 	/** Weights are of whole cart loads: several unloadings, often of several combines, in one weight. */
 	wholeLoads: boolean;
-	/** Whole tank loads may be missing from logs. */
+	/** Dumps that name no combine may be of grain that no log holds. */
 	incomplete: boolean;
 	/** The cart log has offloads, so its level shows unsaved dumps. */
 	hasOffloads: boolean;

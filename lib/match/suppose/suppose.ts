@@ -11,10 +11,10 @@ import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running-weights.ts';
 import { shiftedRows } from './shifted-rows.ts';
 import { shortages, shortDumps } from './shortages.ts';
-import { silentLog } from './silent-log.ts';
 import type { Supposition } from './supposition.ts';
 import { unitOfPart } from './unitchange.ts';
 import { withoutNames } from './unnamed.ts';
+import { withoutLog } from './without-log.ts';
 
 /** Where a smaller share of the grain seems to be weighed, the weights are few, which shows no error, or in another unit. */
 const SOME = 0.55;
@@ -61,7 +61,7 @@ export function suppositions(plain: Explained): Supposition[] {
 		withoutNames,
 		otherLogClocks,
 		shiftedRows,
-		silentLog,
+		withoutLog,
 		withoutTimes,
 	];
 	const all = kinds.flatMap((kind) => kind(plain));

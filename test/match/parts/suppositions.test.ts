@@ -6,10 +6,10 @@ import { clockUnder } from '../../../lib/match/suppose/clock-under.ts';
 import { newestFirst, withoutTimes } from '../../../lib/match/suppose/other-order.ts';
 import { otherLogClocks } from '../../../lib/match/suppose/otherclock.ts';
 import { runningWeights } from '../../../lib/match/suppose/running-weights.ts';
-import { silentLog } from '../../../lib/match/suppose/silent-log.ts';
 import { unitOfPart } from '../../../lib/match/suppose/unitchange.ts';
 import { withoutNames } from '../../../lib/match/suppose/unnamed.ts';
 import { inUnit, withRows } from '../../../lib/match/suppose/weighed-rows.ts';
+import { withoutLog } from '../../../lib/match/suppose/without-log.ts';
 import { cartSteps, type Dump, type LoadBook, type Match, stepsByCart } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
@@ -61,36 +61,34 @@ describe('rows of the cart log changed', () => {
 	});
 });
 
-describe('a log that lacks a part', () => {
-	const hour = recordsOf([
-		{ name: 'A', from_s: 0, to_s: 7200, flow: (t) => (t > 2400 && t <= 4800 ? 0 : 8) },
-		{ name: 'B', from_s: 0, to_s: 7200, flow: () => 8 },
-	]);
-	const at = (seconds: number, combines: string[] = []) => ({ ...dump('D1', 0, seconds, 6000), combines });
-	const found = (d: Dump, offset_s = 0) => silentLog(plainOf(inputOf(hour, bookOf([d])), offset_s));
+describe('grain that no log holds', () => {
+	const records = recordsOf(works(false));
+	const early = recordsOf(works(false).map((w) => ({ ...w, to_s: w.name === 'A' ? 4800 : w.to_s })));
+	const rows = (named: boolean) => cart(records, 0, named).map((r) => r.dump);
 
-	it('is silent at a dump, by the clock that was found, while the other goes on', () => {
-		const [s, ...more] = found(at(3600));
+	it('may be behind any dump that names no combine', () => {
+		const [found, ...more] = withoutLog(plainOf(inputOf(early, bookOf(rows(false)))));
 		expect(more).toEqual([]);
-		expect(s!.caution).toContain('the log of combine A lacks a part');
-		expect(prepare(s!.input).problem.incomplete).toBe(true);
-		expect(found(at(2400))).toEqual([]);
-		expect(found(at(2400), 1200)).toHaveLength(1);
-		// All are silent, or the one that is noted goes on.
-		expect(found(at(9000))).toEqual([]);
-		expect(found(at(3600, ['B']))).toEqual([]);
-		expect(found(at(3600, ['A']))).toHaveLength(1);
+		expect(prepare(found!.input).problem.incomplete).toBe(true);
+		expect(withoutLog(plainOf(inputOf(early, bookOf(rows(true)))))).toEqual([]);
+		expect(withoutLog(plainOf(inputOf(early, bookOf(rows(false).slice(0, 4)))))).toEqual([]);
 	});
 
-	it('leaves out the dumps that it does not hold', () => {
-		const records = recordsOf(works(false).map((w) => ({ ...w, to_s: w.name === 'A' ? 4800 : w.to_s })));
-		const rows = cart(recordsOf(works(false)), 0, false).map((r) => r.dump);
-		const [s] = silentLog(plainOf(inputOf(records, bookOf(rows))));
-		const costOf = (input: MatchInput) => explain(input, null, () => {})[0]!;
-		const [with_, without] = [costOf(s!.input), costOf(inputOf(records, bookOf(rows)))];
-		expect(with_.cost).toBeLessThan(without.cost - s!.price);
-		expect(with_.solved.factor[0]).toBeCloseTo(1.05, 1);
-		expect(with_.solved.factor[1]).toBeCloseTo(0.94, 1);
+	it('leaves the dumps out where a log ends early', () => {
+		const input = inputOf(early, bookOf(rows(false)));
+		const [found] = withoutLog(plainOf(input));
+		const best = (i: MatchInput) => explain(i, null, () => {})[0]!;
+		const [under, plain] = [best(found!.input), best(input)];
+		expect(under.cost).toBeLessThan(plain.cost - found!.price);
+		expect(under.solved.factor[0]).toBeCloseTo(1.05, 1);
+		expect(under.solved.factor[1]).toBeCloseTo(0.94, 1);
+	});
+
+	it('is dear where a name is noted', () => {
+		const input = inputOf(early, bookOf(rows(true)));
+		expect(explain({ ...input, incomplete: true }, null, () => {})[0]!.cost).toBe(
+			explain(input, null, () => {})[0]!.cost,
+		);
 	});
 });
 
