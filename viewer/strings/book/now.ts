@@ -76,7 +76,7 @@ export const now = {
 		keyIn: (combine: string, pct: string, high: boolean) =>
 			`${combine} reads ${pct}% ${high ? 'high' : 'low'}. Calibrate it by the manufacturer’s procedure, using the weights listed.`,
 		more: (n: number) =>
-			`Not enough data yet. Weigh about ${n} more ${n === 1 ? 'dump' : 'dumps'}, some at low flow and some at high.`,
+			`Not enough data yet. Weigh ${n === 1 ? 'about one more dump' : `about ${n} more dumps, some at low flow and some at high`}.`,
 		moreSome: 'Not enough data yet. Weigh more dumps, some at low flow and some at high.',
 		edge: 'Right at the edge of your tolerance. Leave it or recalibrate; more dumps are unlikely to settle it.',
 		checkUnits: (combine: string) =>
