@@ -1,4 +1,4 @@
-import type { Account, SeamJump } from '../../model/index.ts';
+import { type Account, type SeamJump, TANK } from '../../model/index.ts';
 import { quantile, quantileOf } from '../../stats/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
@@ -52,7 +52,8 @@ export function otherUnits(plain: Explained): Supposition[] {
 		if (within(usual * unit.size, DUMP_KG)) list.push(weightsIn(plain, unit, column, price));
 	}
 	// Weights that no tank holds say nothing of the clock.
-	if (list.length > 0 && !within(usual, DUMP_KG)) {
+	const tank_kg = TANK.heaped * Math.max(...problem.tank_kg);
+	if (list.length > 0 && !within(usual, [DUMP_KG[0], Math.min(tank_kg, DUMP_KG[1])])) {
 		const offsets = clockUnder(plain, list[0]!.input);
 		for (const s of list) s.offsets = offsets;
 	}

@@ -5,7 +5,7 @@ import { jumpOf, otherUnits, ratio, weightUnits } from '../../../lib/match/suppo
 import type { SeamJump } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
-import { bookOf, dump, inputOf, NOON, offload, recordsOf } from '../hand.ts';
+import { bookOf, dump, inputOf, NOON, offload, planOf, recordsOf } from '../hand.ts';
 
 /** Two combines at 8 and 9 kg/s for 1,600 s; A's flow is so many times that in its second half. */
 const recordsWith = (change = 1) =>
@@ -135,4 +135,17 @@ describe('a log whose unit changes', () => {
 		expect(Math.round(early!.input.account.account_kg[0]!)).toBe(Math.round(8 / POUND_KG));
 		expect(early!.input.account.account_kg[1000]).toBeCloseTo(8 / POUND_KG, 6);
 	});
+});
+
+it('the clock is searched again in the likeliest unit where the weights are more than a tank holds', () => {
+	const dumps = ['A', 'B', 'A'].map((name, i) => dump(`D${i}`, i, 600 * i, 13_000, { combines: [name] }));
+	const lb = (tank_kg: number) => {
+		const plan = planOf(['A', 'B'], {
+			combines: Object.fromEntries(['A', 'B'].map((c) => [c, { tank_kg }])) as never,
+		});
+		const input = inputOf(recordsWith(1), bookOf(dumps), { plan });
+		return otherUnits({ input, problem: prepare(input).problem, offset: { at_s: 0 } } as Explained)[0]!;
+	};
+	expect(lb(9000).offsets).toHaveLength(1);
+	expect(lb(14_000).offsets).toBeUndefined();
 });
