@@ -1,7 +1,14 @@
 import { CART, type FieldPlan, type LoadBook, type Reference, TICKETS } from '../model/index.ts';
-import { cartSide, certified, ratioOfSums as cochran, dumpsApart, mixtureInterval } from '../stats/index.ts';
+import {
+	cartSide,
+	certified,
+	ratioOfSums as cochran,
+	dumpsApart,
+	mixtureInterval,
+	type TicketSlip,
+} from '../stats/index.ts';
 import { joinTickets } from './join.ts';
-import { type Slip, ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
+import { ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
 import { COPY, type Load, reported, weighedLoads } from './weighed-loads.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
@@ -46,7 +53,7 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 }
 
 /** The reference if the tickets are right, give dry weights, or cannot be used. */
-function supposing(slip: Slip, found: Reference, book: LoadBook, plan: FieldPlan): Reference {
+function supposing(slip: TicketSlip, found: Reference, book: LoadBook, plan: FieldPlan): Reference {
 	if (slip.kind === 'right') return found;
 	if (slip.kind === 'other') return withoutTickets(book, plan, []);
 	const ratio = found.ratio / (1 + slip.by);

@@ -1,12 +1,9 @@
 import { type FieldPlan, type LoadBook, MOISTURE, type MoistureOffset, type Reference } from '../model/index.ts';
-import { dryingOf, quantileOf, type TicketSlip, ticketOdds } from '../stats/index.ts';
+import { dryingOf, normalDensity, quantileOf, type TicketSlip, ticketOdds } from '../stats/index.ts';
 import { confusedUnits } from '../units/index.ts';
 
 /** A probability below this is dropped. */
 const LEAST = 0.05;
-
-/** A possible explanation of the tickets' ratio, with its probability. */
-export type Slip = TicketSlip;
 
 /**
  * Explanations of a ratio that disagrees with the cart scale's limits, by Bayes' rule: tickets may be wrong (dry weights
@@ -14,14 +11,11 @@ export type Slip = TicketSlip;
  *
  * @param reference - as estimated from the tickets
  */
-export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: Reference): Slip[] {
-	const right: Slip = { weight: 1, kind: 'right', by: 0 };
+export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: Reference): TicketSlip[] {
+	const right: TicketSlip = { weight: 1, kind: 'right', by: 0 };
 	if (book.dumps.length + book.offloads.length === 0) return [right];
-	// Tickets that agree with one side of the cart are right: the other was weighed too early or while it moved.
-	const sides = [reference.ratio - 1, (reference.sides?.offloads ?? reference.ratio) - 1];
-	const off = sides.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a));
 	return ticketOdds({
-		off,
+		sides: [reference.ratio - 1, (reference.sides?.offloads ?? reference.ratio) - 1],
 		u_rel: reference.u_rel,
 		loads: reference.loads.map((l) => l.rel).filter(Number.isFinite),
 		limit: statedLimit(plan),
@@ -31,7 +25,7 @@ export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: R
 }
 
 /** The caution for explanations that remain besides correct tickets. */
-export function ticketCaution(plan: FieldPlan, reference: Reference, slips: readonly Slip[]): string {
+export function ticketCaution(plan: FieldPlan, reference: Reference, slips: readonly TicketSlip[]): string {
 	const off = reference.ratio - 1;
 	const limit = statedLimit(plan);
 	const size = `The tickets come to ${(100 * Math.abs(off)).toFixed(1)}% ${off < 0 ? 'less' : 'more'} than the cart's weights of the same grain`;
@@ -58,10 +52,6 @@ export function unitSlip(ratio: number, plan: FieldPlan): string | null {
 	return `${like} (check the unit of columns ${tickets} and ${cart})`;
 }
 
-function density(rel: number, u: number): number {
-	return Math.exp(-0.5 * (rel / u) ** 2) / (u * Math.sqrt(2 * Math.PI));
-}
-
 /** The widest limit stated of a scale, relative; null where none is. */
 function statedLimit(plan: FieldPlan): number | null {
 	const stated = Object.values(plan.scales)
@@ -84,8 +74,8 @@ export function dryBasis(book: LoadBook, moisture: readonly MoistureOffset[]): {
 	const points = middle - (100 * middle) / (100 + middle);
 	const mean = offsets.reduce((a, b) => a + b, 0) / offsets.length;
 	const { wrong, wrong_u_pct, unchecked_u_pct } = MOISTURE;
-	const right = (1 - wrong) * density(mean, unchecked_u_pct) + wrong * density(mean, wrong_u_pct);
-	const dry = MOISTURE.dryBasis * density(mean - points, unchecked_u_pct);
+	const right = (1 - wrong) * normalDensity(mean, unchecked_u_pct) + wrong * normalDensity(mean, wrong_u_pct);
+	const dry = MOISTURE.dryBasis * normalDensity(mean - points, unchecked_u_pct);
 	const weight = dry / (right + dry);
 	return weight > LEAST ? { weight, points } : none;
 }

@@ -9,6 +9,6 @@ export { halfWidth, type Part } from './montecarlo.ts';
 export { type Random, seeded } from './random.ts';
 export { type Ratio, ratioOfSums } from './ratio.ts';
 export { firstAbove, firstFrom } from './search.ts';
-export { incompleteBeta, logGamma, normalCdf, repeatsNeeded, tQuantile } from './student.ts';
+export { incompleteBeta, logGamma, normalCdf, normalDensity, repeatsNeeded, tQuantile } from './student.ts';
 export { dryingOf, type TicketSlip, type TicketsSay, ticketOdds } from './ticket-odds.ts';
 export { type CartLoad, type Certified, cartSide, certified, dumpsApart, outOfLine } from './weighed-twice.ts';

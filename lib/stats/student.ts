@@ -77,6 +77,11 @@ export function normalCdf(z: number): number {
 	return z > 0 ? 1 - tail : tail;
 }
 
+/** Density of a normal distribution of mean 0 and standard deviation `sd` at x. */
+export function normalDensity(x: number, sd: number): number {
+	return Math.exp(-0.5 * (x / sd) ** 2) / (sd * Math.sqrt(2 * Math.PI));
+}
+
 /** Density of t at `df` degrees of freedom. */
 function density(t: number, df: number): number {
 	if (df >= NORMAL_FROM) return Math.exp((-t * t) / 2) / Math.sqrt(2 * Math.PI);

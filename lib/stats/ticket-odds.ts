@@ -1,5 +1,5 @@
 import { CART, TICKETS } from '../model/index.ts';
-import { normalCdf } from './student.ts';
+import { normalCdf, normalDensity } from './student.ts';
 
 /** Explanations less likely than this are dropped. */
 const LEAST = 0.05;
@@ -14,8 +14,8 @@ export interface TicketSlip {
 
 /** What tickets say of a cart's scale, all relative. */
 export interface TicketsSay {
-	/** The ratio of ticket to cart less 1, and its standard uncertainty. */
-	off: number;
+	/** The ratio of ticket to cart less 1, by dumps and by offloads, and its standard uncertainty. */
+	sides: readonly [number, number];
 	u_rel: number;
 	/** Each truckload's ratio. */
 	loads: readonly number[];
@@ -31,12 +31,14 @@ export interface TicketsSay {
  * Explanations of a ratio that disagrees with the cart scale's limits, by Bayes' rule: tickets may be wrong (dry weights
  * given as wet ones, other grain), and a small share of scales is outside its limits.
  */
-export function ticketOdds({ off, u_rel, loads, limit, drying, unit }: TicketsSay): TicketSlip[] {
+export function ticketOdds({ sides, u_rel, loads, limit, drying, unit }: TicketsSay): TicketSlip[] {
+	// Tickets that agree with one side of the cart are right: the other was weighed too early or while it moved.
+	const off = sides.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a));
 	const usual = (rel: number): number =>
 		limit === null
-			? density(rel, CART.unchecked_rel / Math.sqrt(3))
+			? normalDensity(rel, CART.unchecked_rel / Math.sqrt(3))
 			: (normalCdf((rel + limit) / u_rel) - normalCdf((rel - limit) / u_rel)) / (2 * limit);
-	const beyond = (rel: number): number => density(rel, TICKETS.slip_rel);
+	const beyond = (rel: number): number => normalDensity(rel, TICKETS.slip_rel);
 	// Loads apart from the others are odd ones if the tickets are right; if they are not, it is chance that any agree.
 	const groups = 1 + gaps(loads, CART.apart_rel);
 	const odd = CART.oddLoad ** -(groups - 1);
@@ -70,8 +72,4 @@ export function dryingOf(tickets: readonly { net_kg: number; moisture_pct: numbe
 function gaps(values: readonly number[], apart: number): number {
 	const sorted = values.toSorted((a, b) => a - b);
 	return sorted.filter((v, i) => i > 0 && v - sorted[i - 1]! > apart).length;
-}
-
-function density(rel: number, u: number): number {
-	return Math.exp(-0.5 * (rel / u) ** 2) / (u * Math.sqrt(2 * Math.PI));
 }

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { CART, type LoadBook, MOISTURE, type MoistureOffset, type Reference, TICKETS } from '../../lib/model/index.ts';
 import { moistureSlips } from '../../lib/reference/index.ts';
-import { dryBasis, type Slip, ticketCaution, ticketExplanations, unitSlip } from '../../lib/reference/slips.ts';
-import { normalCdf } from '../../lib/stats/index.ts';
+import { dryBasis, ticketCaution, ticketExplanations, unitSlip } from '../../lib/reference/slips.ts';
+import { normalCdf, type TicketSlip } from '../../lib/stats/index.ts';
 import { bookOf, dump, exactReference, planOf, ticket } from '../match/hand.ts';
 
 const bell = (x: number, u: number) => Math.exp(-(x * x) / (2 * u * u)) / (u * Math.sqrt(2 * Math.PI));
@@ -98,12 +98,12 @@ describe('explanations of a ratio', () => {
 });
 
 describe('what is said of it', () => {
-	const other: Slip[] = [
+	const other: TicketSlip[] = [
 		{ kind: 'right', by: 0, weight: 0.7 },
 		{ kind: 'other', by: Number.NaN, weight: 0.3 },
 	];
-	const dry: Slip[] = [...other, { kind: 'dry', by: -0.0355, weight: 0.1 }];
-	it.each<[number, number | null, Slip[], string]>([
+	const dry: TicketSlip[] = [...other, { kind: 'dry', by: -0.0355, weight: 0.1 }];
+	it.each<[number, number | null, TicketSlip[], string]>([
 		[
 			0.955,
 			1,

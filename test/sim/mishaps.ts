@@ -72,6 +72,11 @@ function steps(f: Files, by: number): void {
 	});
 }
 
+/** A combine's log lacks the rows between these shares of it. */
+function lacks(f: Files, combine: string, from: number, to: number): void {
+	f.log(combine, (rows) => rows.filter((_, i) => i < from * rows.length || i > to * rows.length));
+}
+
 /** Times of the cart log, rounded. */
 function roundTimes(rows: Record<string, string>[], to_ms: number): void {
 	for (const r of rows)
@@ -169,26 +174,11 @@ export const MISHAPS: Situation[] = [
 			}),
 		/same|not used/i,
 	),
-	usual(
-		'log B has a hole',
-		(f) =>
-			f.log('B', (rows) => {
-				const n = rows.length;
-				return rows.filter((_, i) => i < 0.4 * n || i > 0.6 * n);
-			}),
-		/not used|gap|log/i,
-		{ asSimulated: true },
-	),
-	usual(
-		'log A lacks a third, bare',
-		(f) =>
-			f.log('A', (rows) => {
-				const n = rows.length;
-				return rows.filter((_, i) => i < 0.4 * n || i > 0.73 * n);
-			}),
-		/no log here holds/,
-		{ asSimulated: true, scenario: bare },
-	),
+	usual('log B has a hole', (f) => lacks(f, 'B', 0.4, 0.6), /not used|gap|log/i, { asSimulated: true }),
+	usual('log A lacks a third, bare', (f) => lacks(f, 'A', 0.4, 0.73), /no log here holds/, {
+		asSimulated: true,
+		scenario: bare,
+	}),
 	usual("one log's clock falls back at noon", fallsBack, /clock|time/i),
 	usual("one log's clock falls back at noon, bare", fallsBack, /clock|time/i, { scenario: bare }),
 	usual(

@@ -145,8 +145,6 @@ function says(book: Book, cart: string, fair: readonly LoadPair[], { ratio }: Sc
 	const tickets = kept(book, 'ticket').filter((t) => loads.has(t.v.load ?? ''));
 	const used = fair.filter((p) => p.used);
 	const sum = (of: (p: LoadPair) => number) => used.reduce((s, p) => s + of(p), 0);
-	// Tickets that agree with one side of the cart are right: the other was weighed too early or while it moved.
-	const sides = [ratio, sum((p) => p.ticket_kg!) / sum((p) => p.cart_kg)].map((r) => r - 1);
 	const holds = (p: LoadPair | undefined) => ledger(book).loads.get(p?.load ?? '')?.holds[0]?.dump ?? null;
 	const field = find(book, 'field', find(book, 'dump', holds(used[0]))?.v.field ?? null);
 	const market_pct = cropKnown(field?.v ?? null)?.market_moisture_pct ?? Number.NaN;
@@ -156,7 +154,7 @@ function says(book: Book, cart: string, fair: readonly LoadPair[], { ratio }: Sc
 	);
 	const stated = find(book, 'cart', cart)?.v.limit_pct ?? null;
 	return {
-		off: sides.reduce((a, b) => (Math.abs(b) < Math.abs(a) ? b : a)),
+		sides: [ratio - 1, sum((p) => p.ticket_kg!) / sum((p) => p.cart_kg) - 1],
 		loads: fair.map((p) => p.ticket_kg! / ((p.dumps_kg ?? p.cart_kg) * ratio) - 1),
 		limit: stated === null ? null : stated / 100,
 		drying: Number.isFinite(drying) ? drying : 0,

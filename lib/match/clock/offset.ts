@@ -2,7 +2,7 @@ import type { Clock, FieldPlan } from '../../model/index.ts';
 import { mad, median } from '../../stats/index.ts';
 import { durationText } from '../../units/index.ts';
 import { assignmentsOf, type Hypothesis, isAccepted } from '../beam/hypothesis.ts';
-import type { Problem } from '../problem/problem.ts';
+import { isTimed, type Problem } from '../problem/problem.ts';
 import { clockByDay, findClock } from './find-clock.ts';
 
 /** Standard uncertainty of the usual delay in taking a weight, and of times to the minute (truncated or rounded), seconds. */
@@ -33,8 +33,7 @@ export function setClock(
 	keep: <T>(part: string, make: () => T) => T,
 ): { main: Offset; others: number[] } {
 	const none: Clock = { offset_s: Number.NaN, u_s: Number.NaN, source: 'none', byDay: [] };
-	if (!problem.observations.some((s) => Number.isFinite(s.time_s)))
-		return { main: { at_s: 0, clock: none, tried: [] }, others: [] };
+	if (!isTimed(problem)) return { main: { at_s: 0, clock: none, tried: [] }, others: [] };
 	const found = keep('clock', () => findClock(problem, report));
 	const pinned = plan.pins.clock_offset_s;
 	if (pinned !== undefined) {

@@ -7,7 +7,7 @@ import { deductions, rightWeights } from './deduced.ts';
 import type { MatchInput } from './input.ts';
 import { type Flowing, flowing } from './mass.ts';
 import { type Excluded, type Observation, readObservations } from './observations.ts';
-import { firstPriors, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
+import { firstPriors, isTimed, type Problem, places, priceUnweighed, weighedShare } from './problem.ts';
 
 /** The column with the dumps' weights. */
 export const weightColumn = (plan: MatchInput['plan']): string => plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
@@ -87,8 +87,7 @@ function logsOf({ records, account }: MatchInput): Pick<Problem, 'flows' | 'runs
  */
 function bySums(problem: Problem): void {
 	const { observations, flows, runs, priors } = problem;
-	if (observations.length === 0 || observations.some((s) => Number.isFinite(s.time_s)) || runs.some((r) => r !== null))
-		return;
+	if (observations.length === 0 || isTimed(problem) || runs.some((r) => r !== null)) return;
 	const weighed = flows.map(() => 0);
 	let all = 0;
 	for (const s of observations) {

@@ -49,6 +49,10 @@ export interface Problem {
 	priors: Priors;
 }
 
+/** Whether a dump's time of day is known. */
+export const isTimed = ({ observations }: Pick<Problem, 'observations'>): boolean =>
+	observations.some((o) => Number.isFinite(o.time_s));
+
 /** Positions of records in meters on a local plane, for fields whose cart log has positions. */
 export interface Places {
 	x_m: Float64Array;

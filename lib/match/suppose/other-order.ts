@@ -1,5 +1,6 @@
 import { cartSteps, type Dump, type Offload } from '../../model/index.ts';
 import type { Explained } from '../explained.ts';
+import { isTimed } from '../problem/problem.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Prior costs of times that were not those of the dumps, and of a list with the newest row first, nats. */
@@ -11,7 +12,7 @@ const ENOUGH = 5;
 /** The field with the dumps in the order of their times, but no times. */
 export function withoutTimes(plain: Explained): Supposition[] {
 	const { book } = plain.input;
-	if (!hasTimes(plain)) return [];
+	if (!isTimed(plain.problem)) return [];
 	const steps = cartSteps(book).map((s) => (s.dump >= 0 ? book.dumps[s.dump]! : book.offloads[s.offload]!));
 	const place = new Map(steps.map((row, i) => [row, i]));
 	return changed(
@@ -24,7 +25,7 @@ export function withoutTimes(plain: Explained): Supposition[] {
 
 /** The field with the rows of the cart log from last to first, where no row has a time of day. */
 export function newestFirst(plain: Explained): Supposition[] {
-	if (hasTimes(plain)) return [];
+	if (isTimed(plain.problem)) return [];
 	return changed(
 		plain,
 		(row) => ({ ...row, order: -row.order }),
@@ -32,8 +33,6 @@ export function newestFirst(plain: Explained): Supposition[] {
 		'The weights fit the logs only from the last row of the cart log to the first: the newest row seems to stand first. Check the order, and note the time of each dump.',
 	);
 }
-
-const hasTimes = ({ problem }: Explained): boolean => problem.observations.some((o) => Number.isFinite(o.time_s));
 
 function changed(
 	{ input, problem }: Explained,

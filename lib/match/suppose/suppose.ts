@@ -4,7 +4,7 @@ import { assignmentsOf, costsOf } from '../beam/hypothesis.ts';
 import { offsetCost } from '../clock/find-clock.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
-import { loadsPrice, priceWeighed } from '../problem/problem.ts';
+import { isTimed, loadsPrice, priceWeighed } from '../problem/problem.ts';
 import { withoutTimes } from './other-order.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
@@ -79,7 +79,7 @@ export function suppositions(plain: Explained): Supposition[] {
 function quickSearch(s: Supposition, plain: Explained, offsets: readonly number[], soFar: Float64Array): number {
 	const { problem } = prepare(s.input, plain);
 	const price = s.price + (plain.supposed?.price ?? 0) + loadsPrice(problem);
-	const timed = problem.observations.some((observation) => Number.isFinite(observation.time_s));
+	const timed = isTimed(problem);
 	let best = Infinity;
 	for (const o of timed ? new Set(offsets) : [0]) {
 		const own = price + priceWeighed(problem.observations.length, problem.priors.weighed) + (timed ? offsetCost(o) : 0);
