@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { RunSoFar } from '../../lib/model/index.ts';
+import { emptyRecords, type RunSoFar } from '../../lib/model/index.ts';
 import { fieldHalves } from '../../lib/pipeline/result/intervals.ts';
 
 /** Two combines: A weighed to ±2 %, and B with or without a factor, on `cut_m2` of ground. */
@@ -18,7 +18,7 @@ const run = (b: { source: string | null; value: number; u_rel: number }, cut_m2:
 		track: { area_m2: Float64Array.from([5000, cut_m2]) },
 		field: {
 			records: {
-				n: 2,
+				...emptyRecords(2),
 				combines: ['A', 'B'],
 				combine: Uint16Array.from([0, 1]),
 				flow_kg_s: Float64Array.from([8, flow]),

@@ -339,6 +339,46 @@ describe('columns and lists that hold nothing of what they should', () => {
 		expect(await said(plan, { 'cart.csv': cartAt('03') })).toMatch(/dump D2 weighed more than the cart holds.*size_kg/);
 	});
 
+	test('intervals that the times contradict, beside which a machine that stands repeats nothing', async () => {
+		const [, lat, lon] = (log(() => {}).split('\n')[300] as string).split(',') as [string, string, string];
+		const field = await readLog(
+			log((row, k) => {
+				if (k >= 299 && k < 359) row.splice(1, 3, lat, lon, '9.00');
+				row[4] = '2';
+			}),
+		);
+		expect(cautions(field).join()).toMatch(/column interval_s is 2 times the time between rows/);
+		expect(field.setAside).toEqual([]);
+	});
+
+	test('a flow that stays the same for minutes', async () => {
+		const stuck = (rows: number) => log((row, k) => void (k >= 200 && k < 200 + rows && (row[3] = '9.30')));
+		expect(cautions(await readLog(stuck(400))).join()).toMatch(
+			/a\.csv: column flow_kg_s stays the same from 2026-10-03T15:03:20Z for 7 min/,
+		);
+		expect(cautions(await readLog(stuck(100))).join()).not.toMatch(/stays the same/);
+	});
+
+	test('an auger that hardly stops', async () => {
+		const auger = (on: (k: number) => boolean) => ({
+			'a.csv': logText(20, (row, k) => void row.push(on(k) ? '1' : '0'), `${HEADER},auger_on`),
+		});
+		const inverted = await read(
+			{},
+			auger((k) => k > 4),
+		);
+		expect(cautions(inverted).join()).toMatch(/column auger_on says that the unloading auger ran for 75% of the rows/);
+		expect(inverted.records.augerOn.every((on) => on === -1)).toBe(true);
+		expect(
+			cautions(
+				await read(
+					{},
+					auger((k) => k < 4),
+				),
+			).join(),
+		).not.toMatch(/auger_on/);
+	});
+
 	test('no grain, no width, a header exchanged', async () => {
 		const change = (k: number, value: string) => ({ 'a.csv': logText(20, (row) => void (row[k] = value)) });
 		expect(await said({}, change(3, '0'))).toMatch(/column flow_kg_s is never above 0/);

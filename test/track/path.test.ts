@@ -112,6 +112,12 @@ describe('a path', () => {
 	});
 });
 
+it('intervals that the times contradict tell nothing of the path', () => {
+	const plain = pathOf(upTo(100), (t) => [2 * t, 0]);
+	const twice = pathOf(upTo(100), (t) => [2 * t, 0], 2);
+	for (const key of ['end_s', 'start_s', 'from_s'] as const) expect(twice[key]).toEqual(plain[key]);
+});
+
 describe('a header', () => {
 	it('is as wide as the log usually says; a width in use below that is kept by record', () => {
 		const records = recordsAt(upTo(100));

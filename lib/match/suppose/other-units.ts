@@ -1,10 +1,11 @@
-import { type Account, type SeamJump, TANK } from '../../model/index.ts';
+import { TANK } from '../../model/index.ts';
 import { quantile, quantileOf } from '../../stats/index.ts';
 import { POUND_KG } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { weightColumn } from '../problem/prepare.ts';
 import { clockUnder } from './clock-under.ts';
+import { isWhole, type Part, scaledFlow, wholeLog } from './scaled-flow.ts';
 import type { Supposition } from './supposition.ts';
 import { inUnit } from './weighed-rows.ts';
 
@@ -72,11 +73,13 @@ export function otherUnits(plain: Explained): Supposition[] {
 		{ name: 'kg/s read as t/h', size: 3.6 },
 	];
 	const all = records.combines.map((_, c) => c);
-	const whole = (c: number): Stretch => ({ combine: c, from_s: -Infinity, to_s: Infinity });
 	for (const unit of flows) {
 		const plausible = all.filter((c) => within(problem.usualFlow_kg_s[c]! * unit.size, FLOW_KG_S));
-		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [whole(c)], WHOLE));
-		if (plausible.length > 0 && plausible.length === all.length) list.push(flowIn(plain, unit, all.map(whole), WHOLE));
+		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [wholeLog(c, unit.size)], WHOLE));
+		if (plausible.length > 0 && plausible.length === all.length) {
+			const every = all.map((c) => wholeLog(c, unit.size));
+			list.push(flowIn(plain, unit, every, WHOLE));
+		}
 	}
 	const changes = all.map((c) => jumpOf(input, c));
 	for (const unit of flows) {
@@ -86,7 +89,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 				const change = changes[c];
 				if (!change || Math.abs(change.log_ratio - sign * Math.log(unit.size)) > 0.3) return [];
 				const [from_s, to_s] = sign < 0 ? [change.time_s, Infinity] : [-Infinity, change.time_s];
-				return [{ combine: c, from_s, to_s }];
+				return [{ combine: c, from_s, to_s, size: unit.size }];
 			});
 			for (const s of stretches) list.push(flowIn(plain, unit, [s], STRETCH));
 			if (stretches.length > 1) list.push(flowIn(plain, unit, stretches, STRETCH));
@@ -114,11 +117,10 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 }
 
 /** The weights of one combine's dumps in another unit: for these as written, its log has the inverse unit. */
-function weightsOfOne(plain: Explained, unit: Unit, combine: number, own: readonly number[]): Supposition {
-	const { input } = plain;
+function weightsOfOne({ input }: Explained, unit: Unit, combine: number, own: readonly number[]): Supposition {
 	const { book, records, plan } = input;
 	const { size } = unit;
-	const inverse = flowIn(plain, { ...unit, size: 1 / size }, [{ combine, from_s: -Infinity, to_s: Infinity }], WEIGHTS);
+	const inverse = scaledFlow(input, [wholeLog(combine, 1 / size)]);
 	const dumps = book.dumps.map((d, i) => (own.includes(i) ? inUnit(size)(d) : d));
 	return {
 		input: { ...input, book: { ...book, dumps } },
@@ -143,49 +145,21 @@ function weightsOfOne(plain: Explained, unit: Unit, combine: number, own: readon
 	};
 }
 
-/** A part of one combine's log, or all of it. */
-interface Stretch {
-	combine: number;
-	from_s: number;
-	to_s: number;
-}
-
-function flowIn({ input }: Explained, unit: Unit, parts: readonly Stretch[], price: number): Supposition {
-	const { records, account, plan } = input;
-	const scale = new Float64Array(records.n).fill(1);
-	const account_kg = account.account_kg.slice();
-	const of = records.combines.map((_, c) => parts.find((p) => p.combine === c));
-	let log = -1;
-	for (let i = 0; i < records.n; i++) {
-		const part = of[records.combine[i]!];
-		if (!part) continue;
-		log = records.log[i]!;
-		const t = records.time_s[i]!;
-		if (!(t > part.from_s && t <= part.to_s)) continue;
-		scale[i] = unit.size;
-		account_kg[i]! *= unit.size;
-	}
-	const [{ from_s, to_s }] = parts as [Stretch];
-	const stretch = Number.isFinite(from_s) || Number.isFinite(to_s);
-	const seams: SeamJump[] = stretch
-		? input.seams.filter((s) => !of[s.combineA] && !of[s.combineB])
-		: input.seams.map((s) => {
-				const more = (Number(!!of[s.combineA]) - Number(!!of[s.combineB])) * Math.log(unit.size);
-				return { ...s, log_jump: s.log_jump + more };
-			});
-	const columns = plan.logs[log]?.columns;
+/** The flow of parts of the logs, or of whole logs, in another unit. */
+function flowIn({ input }: Explained, unit: Unit, parts: readonly Part[], price: number): Supposition {
+	const { records, plan } = input;
+	const some = parts as [Part, ...Part[]];
+	const [first] = some;
+	const columns = plan.logs[records.log[records.combine.indexOf(first.combine)]!]?.columns;
 	const column = columns?.flow?.column ?? columns?.yield?.column ?? 'flow_kg_s';
 	const whose = parts.map((p) => records.combines[p.combine]).join(' and ');
-	const when = stretch ? (Number.isFinite(from_s) ? ' from ' : ' until ') + time({ from_s, to_s }, plan.timeZone) : '';
-	const scaled: Account = { ...account, account_kg };
+	const when = isWhole(first)
+		? ''
+		: (Number.isFinite(first.from_s) ? ' from ' : ' until ') + time(first, plan.timeZone);
 	return {
-		input: { ...input, account: scaled, seams },
-		unit: true,
+		...scaledFlow(input, some),
 		price: price + (parts.length === 1 ? Math.log(records.combines.length) : 0),
 		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor compensates for it.`,
-		undo(match): void {
-			match.under = { weight_kg: 1, account: scaled, scale, seams, book: input.book };
-		},
 	};
 }
 

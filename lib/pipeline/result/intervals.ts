@@ -1,3 +1,4 @@
+import { silentFlow } from '../../account/index.ts';
 import type { RunSoFar } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
 
@@ -76,7 +77,7 @@ export function fieldHalves(run: RunSoFar, corrected_kg: readonly number[], mois
 	};
 }
 
-/** Ground that a combine cut: with grain counted on it, and where its log has no flow or no seconds. */
+/** Ground that a combine cut: with grain counted on it, and where its log has no flow, none for minutes on end, or no seconds. */
 export interface Ground {
 	counted_m2: number;
 	blank_m2: number;
@@ -85,11 +86,12 @@ export interface Ground {
 /** The ground of each combine. */
 export function groundsOf({ field, track }: Pick<RunSoFar, 'field' | 'track'>): Ground[] {
 	const { records } = field;
+	const silent = silentFlow(records);
 	const grounds = records.combines.map(() => ({ counted_m2: 0, blank_m2: 0 }));
 	for (let i = 0; i < records.n; i++) {
 		const m2 = track.area_m2[i]!;
 		if (!(m2 > 0)) continue;
-		const counted = Number.isFinite(records.flow_kg_s[i]! * records.interval_s[i]!);
+		const counted = silent[i] === 0 && Number.isFinite(records.flow_kg_s[i]! * records.interval_s[i]!);
 		grounds[records.combine[i]!]![counted ? 'counted_m2' : 'blank_m2'] += m2;
 	}
 	return grounds;

@@ -149,7 +149,7 @@ function notes(run: RunSoFar, trucks: number): Note[] {
 		const share = blank_m2 / (counted_m2 + blank_m2);
 		if (!(share > UNCOUNTED)) return;
 		caution(
-			`Combine ${field.records.combines[c]}: on ${Math.round(100 * share)}% of the ground it cut, its log has no flow or no seconds per record. No grain is counted there, so the field’s weight may be too low.`,
+			`Combine ${field.records.combines[c]}: on ${Math.round(100 * share)}% of the ground it cut, its log has no flow or no seconds per record, or a flow of 0 for minutes on end. No grain is counted there: the field’s weight may be too low, or, where dumps hold that grain, the factor and the yields elsewhere too high. Was a sensor unplugged, or stuck?`,
 		);
 	});
 	unrecordedShares(field.records, run.account).forEach((share, c) => {

@@ -8,8 +8,10 @@ import type { LogColumns, LogContext } from './log-columns.ts';
 const MOVED_M = 50;
 /** Grain is recorded while the header is down; above this share with the header up, the column looks inverted. */
 const RAISED_SHARE = 0.6;
+/** An unloading auger runs for a tenth of the time or so; above this share the column looks inverted, or stuck. */
+const UNLOADING_SHARE = 0.5;
 
-/** Distances that are all zero though the machine moved, intervals that are never above zero, a header that is up over the grain. */
+/** Distances that are all zero though the machine moved, intervals that are never above zero, a header that is up over the grain, an auger that hardly stops. */
 export function dropContradicted({ growing, notes }: LogContext, file: string, columns: LogColumns): void {
 	const { records } = growing;
 	const say = (text: string) => notes.push(caution(`${file}: ${text}`));
@@ -28,6 +30,23 @@ export function dropContradicted({ growing, notes }: LogContext, file: string, c
 			`${Math.round(100 * raised)}% of the grain came while column ${columns.header.name} says that the header was up. Are 0 and 1 exchanged? The column is not used; the header is worked out from movement and flow.`,
 		);
 	}
+	const unloading = unloadingShare(records);
+	if (columns.auger !== null && unloading > UNLOADING_SHARE) {
+		records.augerOn.fill(-1, 0, records.n);
+		say(
+			`column ${columns.auger.name} says that the unloading auger ran for ${Math.round(100 * unloading)}% of the rows. Are 0 and 1 exchanged? The column is not used.`,
+		);
+	}
+}
+
+/** Share of the records with a signal of the auger in which it runs. */
+function unloadingShare({ n, augerOn }: Records): number {
+	let [on, known] = [0, 0];
+	for (let i = 0; i < n; i++) {
+		if (augerOn[i] !== -1) known++;
+		if (augerOn[i] === 1) on++;
+	}
+	return on / known;
 }
 
 /** Where no row has seconds, each stands for the usual time between rows. */

@@ -57,6 +57,12 @@ export class Budget {
 		return this.sums.upTo(end + 1) - this.sums.upTo(from) - clock_s;
 	}
 
+	/** Seconds that all records cover beyond those of the clock. */
+	inAll_s(): number {
+		const last = this.clock_s.length - 1;
+		return this.sums.upTo(last + 1) - this.clock_s[last]! - this.usual_s;
+	}
+
 	take(k: number): void {
 		this.sums.add(k, -this.interval_s[k]!);
 	}

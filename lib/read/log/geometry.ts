@@ -1,6 +1,6 @@
 import { apart_m, eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
 import { caution, type Note, type Records } from '../../model/index.ts';
-import { atPlace, columnOf, hypotenuse, upperMedian } from '../../stats/index.ts';
+import { atPlace, columnOf, contradictsTimes, hypotenuse, intervalRatio, upperMedian } from '../../stats/index.ts';
 import { FOOT_M, INCH_M, MILE_M } from '../../units/index.ts';
 import { type Confusion, confusions } from './confusions.ts';
 import type { LogRecords } from './gaps.ts';
@@ -51,9 +51,10 @@ export function geometryOf({ records, log, index }: LogRecords): Geometry {
 	const steps = stepsOf(records, rows);
 	units(steps.distance, LENGTHS, column('distance', 'distance_m'), 'the positions say');
 	units(steps.speed, SPEEDS, column('speed', 'speed_m_s'), 'positions and times say');
-	if (steps.interval > 0 && (steps.interval > FAR * 1.1 || steps.interval < 1 / (FAR * 1.1))) {
+	const interval = intervalRatio(records, rows);
+	if (contradictsTimes(interval)) {
 		say(
-			`column ${column('interval', 'interval_s')} is ${size(steps.interval)} the time between rows. Check its unit, and whether rows were left out: mass is flow times interval.`,
+			`column ${column('interval', 'interval_s')} is ${size(interval)} the time between rows. Check its unit, and whether rows were left out: mass is flow times interval.`,
 		);
 	}
 	const width = spacing(records, rows);
@@ -86,11 +87,10 @@ const median = (values: number[]) => (values.length < LEAST ? Number.NaN : upper
 /** Rows combined: a receiver that stands still for some rows and then jumps is right over all of them. */
 const TOGETHER = 10;
 
-/** Medians of distance, speed and interval, each over the value from positions and times of neighboring rows. */
-function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed: number; interval: number } {
+/** Medians of distance and speed, each over the value from positions and times of neighboring rows. */
+function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed: number } {
 	const distance: number[] = [];
 	const speed: number[] = [];
-	const interval: number[] = [];
 	let [n, way_m, distance_m, speed_m] = [0, 0, 0, 0];
 	for (let k = 1; k < rows.length; k++) {
 		const [i, j] = [rows[k]!, rows[k - 1]!];
@@ -100,7 +100,6 @@ function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed
 			[n, way_m, distance_m, speed_m] = [0, 0, 0, 0];
 			continue;
 		}
-		if (r.interval_s[i]! > 0) interval.push(r.interval_s[i]! / step_s);
 		way_m += step_m;
 		distance_m += r.distance_m[i]!;
 		speed_m += r.speed_m_s[i]! * step_s;
@@ -111,7 +110,7 @@ function stepsOf(r: Records, rows: readonly number[]): { distance: number; speed
 		}
 		[n, way_m, distance_m, speed_m] = [0, 0, 0, 0];
 	}
-	return { distance: median(distance), speed: median(speed), interval: median(interval) };
+	return { distance: median(distance), speed: median(speed) };
 }
 
 /** Number of places checked for the spacing of passes. */

@@ -2,11 +2,12 @@
 import type { Each, Field, Note } from '../../model/index.ts';
 import { gapNotes, type LogRecords } from './gaps.ts';
 import { type Geometry, geometryOf } from './geometry.ts';
+import { stuckNotes } from './stuck.ts';
 
 /** The notes on one log. */
 export const notesOfLog = (of: LogRecords): { geometry: Geometry; gaps: Note[] } => ({
 	geometry: geometryOf(of),
-	gaps: gapNotes(of),
+	gaps: [...gapNotes(of), ...stuckNotes(of)],
 });
 
 /** The notes on all logs, and by log how many times too large its header widths are. */

@@ -104,9 +104,9 @@ export function repeatsWithin(input: {
 	if (own.length < 3) return found;
 	if (!sorted) own.sort((a, b) => time_s[a]! - time_s[b]! || a - b);
 	const budget = new Budget(records, own);
-	const settle = (same: (i: number, j: number) => boolean, reach_s: number) => {
+	const settle = (repeats: readonly Repeat[]) => {
 		// In the file's order, so that the later row is the one that does not count.
-		for (const k of candidates(records, own, same, reach_s)) {
+		for (const k of repeats) {
 			const i = own[k.at]!;
 			if (drop[i] || drop[k.of]) continue;
 			if (!(budget.excess_s(k.at) > 0.5 * interval_s[i]!)) continue;
@@ -115,19 +115,28 @@ export function repeatsWithin(input: {
 			budget.take(k.at);
 		}
 	};
-	settle((i, j) => equalRows(records, i, j), 0);
-	if (usualStep(records, own, drop) >= 0.7 * budget.usual_s) settle((i, j) => nearRows(records, i, j), NEAR_S);
+	settle(candidates(records, own, (i, j) => equalRows(records, i, j), 0));
+	const near = candidates(records, own, (i, j) => nearRows(records, i, j), NEAR_S);
+	const near_s = near.reduce((sum, k) => (drop[own[k.at]!] ? sum : sum + interval_s[own[k.at]!]!), 0);
+	// Rows of a machine that stands are near each other too. Where they cannot be all of the excess, the intervals are wrong.
+	if (near_s > 0.5 * budget.inAll_s()) settle(near);
 	return found;
 }
 
-/** Positions in `own` of records that repeat an earlier one of their file, in the file's order. */
+/** A position in `own`, and the earlier record of the file that the one there repeats. */
+interface Repeat {
+	at: number;
+	of: number;
+}
+
+/** Records that repeat an earlier one of their file, in the file's order. */
 function candidates(
 	records: Records,
 	own: readonly number[],
 	same: (i: number, j: number) => boolean,
 	reach_s: number,
-): { at: number; of: number }[] {
-	const found: { at: number; of: number }[] = [];
+): Repeat[] {
+	const found: Repeat[] = [];
 	for (let k = 0; k < own.length; k++) {
 		const i = own[k]!;
 		let first = i;
@@ -160,21 +169,6 @@ function nearRows(r: Records, i: number, j: number): boolean {
 	if (apart_m(r.lon_deg[i]!, r.lat_deg[i]!, r.lon_deg[j]!, r.lat_deg[j]!) > NEAR_M) return false;
 	const [a, b] = [r.flow_kg_s[i]!, r.flow_kg_s[j]!];
 	return sameNumber(a, b) || Math.abs(a - b) <= 0.02 * Math.max(Math.abs(a), Math.abs(b)) + 0.01;
-}
-
-/** Twice the mean step between records that count, seconds; each step counts as a minute at most. */
-function usualStep(records: Records, own: readonly number[], drop: Uint8Array): number {
-	let [last, sum_s, steps] = [-1, 0, 0];
-	for (const i of own) {
-		if (drop[i]) continue;
-		if (last >= 0) {
-			sum_s += Math.min(records.time_s[i]! - records.time_s[last]!, 60);
-			steps++;
-		}
-		last = i;
-	}
-	// In an export that is duplicated completely, half of the steps are zero or a second, hence the factor of 2.
-	return steps === 0 ? 0 : 2 * (sum_s / steps);
 }
 
 function listRepeats(

@@ -1,6 +1,6 @@
 /** How one combine moved: its records in order of time, usable positions, speed and heading. */
 import { inTimeOrder, type Records } from '../../model/index.ts';
-import { columnOf, firstFrom, hypotenuse, median } from '../../stats/index.ts';
+import { columnOf, contradictsTimes, firstFrom, hypotenuse, intervalRatio, median } from '../../stats/index.ts';
 import { BRIDGE_S, badPlaces, fillPlaces, REPEATED, usualPace } from './positions.ts';
 
 /** One combine's track over the field: columns in order of time, all of length `n`. */
@@ -54,12 +54,12 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 		if (gap > 0) gaps.push(gap);
 	}
 	const step_s = gaps.length === 0 ? 1 : median(gaps);
-	evenTimes(
-		end_s,
-		columnOf(index, (i) => records.interval_s[i]!),
-	);
+	// Intervals that the times contradict tell nothing of the ground.
+	const contradicted = contradictsTimes(intervalRatio(records, index));
+	const interval_s = columnOf(index, (i) => (contradicted ? Number.NaN : records.interval_s[i]!));
+	evenTimes(end_s, interval_s);
 	for (let k = 0; k < n; k++) {
-		const interval = records.interval_s[index[k]!]!;
+		const interval = interval_s[k]!;
 		const wanted = interval > 0 ? interval : step_s;
 		const since = k === 0 ? Infinity : end_s[k]! - end_s[k - 1]!;
 		start_s[k] = end_s[k]! - (since < 1.3 * wanted ? since : wanted);

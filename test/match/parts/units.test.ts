@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Explained } from '../../../lib/match/explained.ts';
 import { prepare } from '../../../lib/match/problem/prepare.ts';
 import { jumpOf, otherUnits, ratio, weightUnits } from '../../../lib/match/suppose/other-units.ts';
+import { intervalsContradict, wrongIntervals } from '../../../lib/match/suppose/wrong-intervals.ts';
 import type { SeamJump } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
@@ -148,4 +149,32 @@ it('the clock is searched again in the likeliest unit where the weights are more
 	};
 	expect(lb(9000).offsets).toHaveLength(1);
 	expect(lb(14_000).offsets).toBeUndefined();
+});
+
+describe('intervals that are not the time between rows', () => {
+	/** A's intervals so many times as long, and B's. */
+	const logs = (a: number, b: number) => {
+		const records = recordsWith();
+		records.interval_s.forEach((_, i) => void (records.interval_s[i] = records.combine[i] === 0 ? a : b));
+		return inputOf(records, rows(), { seams: [seam] });
+	};
+	const of = (a: number, b: number) => wrongIntervals({ input: logs(a, b) } as Explained);
+
+	it('are supposed for the logs that have them, one by one and together', () => {
+		expect(of(1, 1)).toEqual([]);
+		const [one, ...more] = of(2, 1);
+		expect(more).toEqual([]);
+		expect(one!.price).toBeCloseTo(Math.LN2, 9);
+		expect(one!.caution).toMatch(
+			/fit A's flow with the times of its rows, not with column interval_s, which is 2 times/,
+		);
+		expect(one!.input.account.account_kg[10]).toBeCloseTo(logs(2, 1).account.account_kg[10]! / 2, 9);
+		// Half the flow on the same ground.
+		expect(one!.input.seams[0]!.log_jump).toBeCloseTo(0.1 - Math.LN2, 9);
+		expect(of(2, 0.5)).toHaveLength(3);
+	});
+
+	it('are a reason to suppose errors', () => {
+		expect([intervalsContradict(logs(1, 1)), intervalsContradict(logs(1, 3))]).toEqual([false, true]);
+	});
 });
