@@ -1,5 +1,6 @@
 import { greatest, sum } from 'd3-array';
 import { AS_WEIGHED, CART, type Difference, type LoadBook, lacking, throughCarts } from '../model/index.ts';
+import { confusedUnits } from '../units/index.ts';
 
 /** Largest normal difference between dumps of this mass and the offload of the same grain, kg. */
 export const sameWeight = (dumped_kg: number): number => CART.same_kg + CART.same_rel * dumped_kg;
@@ -7,7 +8,7 @@ export const sameWeight = (dumped_kg: number): number => CART.same_kg + CART.sam
 /** Least offloads, and least share of them, that a difference common to all dumps must explain. */
 const ENOUGH = 3;
 const EXPLAINED = 0.4;
-/** A larger common difference is not one of weighing, relative. */
+/** A larger common difference is not one of weighing but of units, relative. */
 const MOST_REL = 0.1;
 
 /**
@@ -32,7 +33,9 @@ function sidesOf(book: LoadBook) {
 		return { ...found, miss_kg };
 	};
 	const plain = under({});
-	const shares = lacking(plain.loads, (l) => l.dumped_kg).filter((rel) => Math.abs(rel) < MOST_REL);
+	const shares = lacking(plain.loads, (l) => l.dumped_kg).filter(
+		(rel) => Math.abs(rel) < MOST_REL || confusedUnits(1 + rel) !== null,
+	);
 	const alike = greatest(
 		shares.map((rel) => under({ share: 1 + rel })),
 		(a) => a.emptied.length,

@@ -7,6 +7,7 @@ import {
 	mixtureInterval,
 	type TicketSlip,
 } from '../stats/index.ts';
+import { confusedUnits } from '../units/index.ts';
 import { joinTickets } from './join.ts';
 import { ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
 import { COPY, type Load, reported, weighedLoads } from './weighed-loads.ts';
@@ -26,7 +27,7 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	const loads = weighedLoads(book);
 	const used = loads.filter((l) => l.used);
 	if (used.length === 0) return withoutTickets(book, plan, loads);
-	const found = againstTickets(loads, used);
+	const found = againstTickets(plan, loads, used);
 	const slips = ticketExplanations(book, plan, found);
 	if (slips.length === 1) {
 		const unit = unitSlip(found.ratio, plan);
@@ -63,7 +64,7 @@ function supposing(slip: TicketSlip, found: Reference, book: LoadBook, plan: Fie
 }
 
 /** The ratio from truckloads. */
-function againstTickets(loads: Load[], used: readonly Load[]): Reference {
+function againstTickets(plan: FieldPlan, loads: Load[], used: readonly Load[]): Reference {
 	const tickets = used.map((l) => l.ticket_kg);
 	const offloads = ratioOfSums(
 		used.map((l) => l.offload_kg),
@@ -77,14 +78,20 @@ function againstTickets(loads: Load[], used: readonly Load[]): Reference {
 	const remarks: string[] = [];
 
 	const apart = dumpsApart(loads.filter((l) => l.scale === used[0]!.scale));
-	const side = cartSide(used, apart);
+	const units = unitsApart(apart, plan);
+	// In two units, the side that agrees with the tickets counts.
+	const byOffloads = units !== null && Math.abs(Math.log(offloads.ratio)) < Math.abs(Math.log(dumps.ratio));
+	const side = byOffloads ? (l: Load) => l.offload_kg : cartSide(used, apart);
 	const best = ratioOfSums(used.map(side), tickets);
 	// Less than certified scales may be off by is no cause for worry.
-	if (Math.abs(apart) > CART.certified_rel)
+	if (units !== null) {
+		remarks.push(`${units} The ${byOffloads ? 'offloads' : 'dumps'} are compared with the tickets here.`);
+	} else if (Math.abs(apart) > CART.certified_rel) {
 		remarks.push(
 			`The cart weighs dumps and offloads of the same grain differently (${(100 * apart).toFixed(2)}%). The dumps are compared with the ` +
 				'tickets here, since the factors use dumps. Weigh with the cart stopped and level.',
 		);
+	}
 
 	const n = used.length;
 	const u_load = n >= 2 ? best.u_rel : CART.load_rel;
@@ -141,7 +148,8 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 	const limit = (said ?? UNSAID_LIMIT_PCT) / 100;
 	// Where dumps and offloads of the same grain differ, either may be what the scale weighs right.
 	const apart = dumpsApart(loads.filter((l) => l.offload_kg > 0));
-	const wrong = Math.abs(apart) > limit ? apart / 2 : 0;
+	const units = unitsApart(apart, plan);
+	const wrong = Math.abs(apart) > limit && units === null ? apart / 2 : 0;
 	const twice = loads.filter((l) => l.ticket_kg > 0 && l.offload_kg > 0);
 	const ratio = twice.reduce((sum, l) => sum + l.ticket_kg, 0) / twice.reduce((sum, l) => sum + l.offload_kg, 0);
 	const unit = unitSlip(ratio, plan);
@@ -155,7 +163,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			: said === null
 				? `${none} checks the cart scale, and no limit is given for it: it is assumed good to ±${UNSAID_LIMIT_PCT}%. The field's total is uncertain by the same ±${UNSAID_LIMIT_PCT}%. Get tickets for three to five truckloads. Comparisons between combines on this cart do not depend on it.`
 				: `${none} checks the cart scale: it is assumed good to ±${said}%. The field's total is uncertain by the same ±${said}%. Get tickets for three to five truckloads.`;
-	const remarks = [remark];
+	const remarks = units === null ? [remark] : [remark, units];
 	if (wrong !== 0)
 		remarks.push(
 			`The cart weighs dumps and offloads of the same grain differently (${(200 * wrong).toFixed(2)}%), and no ticket shows ` +
@@ -170,6 +178,13 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 		loads: loads.map((l) => reported(l)),
 		remarks,
 	};
+}
+
+/** What is said of dumps and offloads of the same grain that differ by a ratio of units; null where they do not. */
+function unitsApart(apart_rel: number, plan: FieldPlan): string | null {
+	if (confusedUnits(1 + apart_rel) === null) return null;
+	const column = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
+	return `The dumps come to ${(1 + apart_rel).toPrecision(3)} times the offloads of the same grain. Possible cause: they are in different units (check the unit of column ${column}).`;
 }
 
 /** The reference where no ticket checks the scale: rectangular within the scale's limits about 1, or about another ratio. */

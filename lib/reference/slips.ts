@@ -28,7 +28,8 @@ export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: R
 export function ticketCaution(plan: FieldPlan, reference: Reference, slips: readonly TicketSlip[]): string {
 	const off = reference.ratio - 1;
 	const limit = statedLimit(plan);
-	const size = `The tickets come to ${(100 * Math.abs(off)).toFixed(1)}% ${off < 0 ? 'less' : 'more'} than the cart's weights of the same grain`;
+	const more = `${(100 * Math.abs(off)).toFixed(1)}% ${off < 0 ? 'less' : 'more'} than`;
+	const size = `The tickets come to ${Math.abs(off) < 1 ? more : `${reference.ratio.toPrecision(3)} times`} the cart's weights of the same grain`;
 	const against =
 		limit !== null && Math.abs(off) > limit
 			? `, beyond the cart scale's stated limit of ±${+(100 * limit).toFixed(2)}%`

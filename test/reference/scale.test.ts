@@ -68,6 +68,26 @@ describe('cart against tickets', () => {
 		expect(alike.remarks).toHaveLength(1);
 	});
 
+	it('dumps and offloads in two units: the side that agrees with the tickets counts', () => {
+		const POUND_KG = 0.453_592_37;
+		const offloadsInPounds = loads(
+			[1.003, 1.0032, 1.0029, 1.0031].map((r) => r * POUND_KG),
+			POUND_KG,
+		);
+		const byDumps = scaleReference({ book: offloadsInPounds, plan });
+		expect(byDumps.ratio).toBeCloseTo(1.003, 3);
+		expect(byDumps.remarks).toEqual([
+			'The dumps come to 0.454 times the offloads of the same grain. Possible cause: they are in different units (check the unit of column weight_kg). The dumps are compared with the tickets here.',
+		]);
+		const byOffloads = scaleReference({ book: loads([1.003, 1.0032, 1.0029, 1.0031], 1 / POUND_KG), plan });
+		expect(byOffloads.ratio).toBeCloseTo(1.003, 3);
+		expect(byOffloads.remarks!.join()).toMatch(/^The dumps come to 2\.20 times .* The offloads are compared/);
+		// Without tickets neither is averaged with the other.
+		const none = scaleReference({ book: { ...offloadsInPounds, tickets: [] }, plan });
+		expect(none.ratio).toBe(1);
+		expect(none.remarks!.join()).toMatch(/different units/);
+	});
+
 	it('does not use a truck that also took grain straight from a combine, nor one that stands apart', () => {
 		const book = loads([1.03, 1.031, 1.029, 1.03, 1.12]);
 		book.tickets[1]!.combine = 'A';
