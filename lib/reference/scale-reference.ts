@@ -1,13 +1,14 @@
-import { CART, type FieldPlan, type LoadBook, type Reference, TICKETS } from '../model/index.ts';
+import { CART, type FieldPlan, type LoadBook, type Reference, TANK, TICKETS } from '../model/index.ts';
 import {
 	cartSide,
 	certified,
 	ratioOfSums as cochran,
 	dumpsApart,
+	median,
 	mixtureInterval,
 	type TicketSlip,
 } from '../stats/index.ts';
-import { confusedUnits } from '../units/index.ts';
+import { confusedUnits, POUND_KG } from '../units/index.ts';
 import { joinTickets } from './join.ts';
 import { ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
 import { COPY, type Load, reported, weighedLoads } from './weighed-loads.ts';
@@ -27,7 +28,15 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	const loads = weighedLoads(book);
 	const used = loads.filter((l) => l.used);
 	if (used.length === 0) return withoutTickets(book, plan, loads);
-	const found = againstTickets(plan, loads, used);
+	const asWritten = againstTickets(plan, loads, used);
+	if (inPounds(asWritten.ratio, book, plan)) {
+		const inKilograms = (l: Load): Load => ({ ...l, ticket_kg: l.ticket_kg * POUND_KG });
+		const found = againstTickets(plan, loads.map(inKilograms), used.map(inKilograms));
+		const column = plan.tickets?.columns?.net?.column ?? 'net_kg';
+		const says = `The tickets come to ${asWritten.ratio.toPrecision(3)} times the cart's weights of the same grain, and no tank holds dumps that heavy: they are taken for pounds read as kilograms. Check the unit of column ${column}.`;
+		return { ...found, remarks: [...(found.remarks ?? []), says] };
+	}
+	const found = asWritten;
 	const slips = ticketExplanations(book, plan, found);
 	if (slips.length === 1) {
 		const unit = unitSlip(found.ratio, plan);
@@ -51,6 +60,13 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 		remarks: [...(found.remarks ?? []), caution],
 		either,
 	};
+}
+
+/** Whether the tickets are in pounds: dumps fit the tanks as the cart weighed them, and not as the tickets would have them. */
+function inPounds(ratio: number, { dumps }: LoadBook, { combines }: FieldPlan): boolean {
+	const most_kg = TANK.heaped * Math.max(...Object.values(combines).map((c) => c.tank_kg ?? Infinity));
+	const usual_kg = median(dumps.filter((d) => d.combines.length < 2).map((d) => d.weight_kg));
+	return Math.abs(Math.log(ratio * POUND_KG)) < TICKETS.nearUnit && usual_kg < most_kg && usual_kg * ratio > most_kg;
 }
 
 /** The reference if the tickets are right, give dry weights, or cannot be used. */

@@ -4,6 +4,7 @@ import { joinTickets, scaleReference, statedReference } from '../../lib/referenc
 import { bookOf, dump, offload, planOf, ticket } from '../match/hand.ts';
 
 const plan = planOf(['A']);
+const withTank = (tank_kg: number | null) => ({ ...plan, combines: { A: { ...plan.combines.A!, tank_kg } } });
 
 /** Truck loads of two dumps and one offload each; `certified` over the cart's weight by load. */
 function loads(ratios: number[], dumpsOver = 1): LoadBook {
@@ -88,6 +89,19 @@ describe('cart against tickets', () => {
 		expect(none.remarks!.join()).toMatch(/different units/);
 	});
 
+	it('tickets that would make dumps heavier than any tank holds are in pounds; where the dumps are, the cart is', () => {
+		const POUND_KG = 0.453_592_37;
+		const pounds = [1.003, 1.0032, 1.0029, 1.0031].map((r) => r / POUND_KG);
+		const found = scaleReference({ book: loads(pounds), plan: withTank(8000) });
+		expect(found.ratio).toBeCloseTo(1.003, 3);
+		expect(found.remarks).toEqual([
+			"The tickets come to 2.21 times the cart's weights of the same grain, and no tank holds dumps that heavy: they are taken for pounds read as kilograms. Check the unit of column net_kg.",
+		]);
+		// Tanks that hold as much, or dumps that exceed them already, leave the tickets as they are.
+		for (const tank_kg of [16_000, 4000])
+			expect(scaleReference({ book: loads(pounds), plan: withTank(tank_kg) }).ratio).toBeCloseTo(1.003 / POUND_KG, 2);
+	});
+
 	it('does not use a truck that also took grain straight from a combine, nor one that stands apart', () => {
 		const book = loads([1.03, 1.031, 1.029, 1.03, 1.12]);
 		book.tickets[1]!.combine = 'A';
@@ -108,7 +122,7 @@ describe('cart against tickets', () => {
 	});
 
 	it('several at the ratio of a unit make up for it, and it is said', () => {
-		const found = scaleReference({ book: loads([2.27, 2.272, 2.269, 2.271]), plan });
+		const found = scaleReference({ book: loads([2.27, 2.272, 2.269, 2.271]), plan: withTank(null) });
 		expect(found.ratio).toBeCloseTo(2.27, 2);
 		expect(found.remarks!.join(' ')).toMatch(
 			/2\.27 times.*pounds read as kilograms.*unit of columns net_kg and weight_kg/,
