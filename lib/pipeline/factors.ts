@@ -8,7 +8,8 @@ import {
 	solveFactors,
 } from '../factor/index.ts';
 import { inGivenUnits, restatedBy } from '../match/index.ts';
-import { type Factors, type Match, type Progress, type Reference, silent } from '../model/index.ts';
+import { CART, type Factors, type Match, type Progress, type Reference, silent } from '../model/index.ts';
+import { scaleReference } from '../reference/index.ts';
 import { leveledBySeams } from './level.ts';
 import { truckWeights, withTruckWeights } from './truckweights.ts';
 
@@ -43,32 +44,44 @@ export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence
 	return casesOf(input).map((c, i) => {
 		const listen = i === 0 ? progress : silent;
 		const first = inputFor(input, c);
-		const evidence = solveEvidence(first, listen);
-		const { match } = first;
-		const decided = afterFactors(match, decisionsOf(match, evidence[0]!));
+		const found = { weight: c.weight, input: first, evidence: solveEvidence(first, listen) };
+		const decided = afterFactors(first.match, decisionsOf(first.match, found.evidence[0]!));
+		const reference = referenceOf(input, first.reference, decided);
 		const weights = truckWeights(decided, first.book, first.plan);
+		const byUsed = reference === first.reference ? first : inputFor(first, { ...c, reference });
+		const match = withTruckWeights(byUsed.match, decided, weights);
+		const again = (second: FactorInput) => ({ ...found, input: second, evidence: solveEvidence(second, listen) });
 		if (weights.size > 0) {
-			const second = { ...first, match: withTruckWeights(match, decided, weights) };
-			const again = solveEvidence(second, listen);
+			const byTrucks = again({ ...byUsed, match });
 			// A truckload's weight that does not fit either is not used.
-			const fits = again[0]!.interpretation.outliers.aside.every(
+			const fits = byTrucks.evidence[0]!.interpretation.outliers.aside.every(
 				(a) => !match.weighings[a.weighing]!.dumps.some((d) => weights.has(d)),
 			);
-			if (fits) return { weight: c.weight, input: second, evidence: again };
+			if (fits) return byTrucks;
 		}
-		return { weight: c.weight, input: first, evidence };
+		return byUsed === first ? found : again(byUsed);
 	});
+}
+
+/** The reference by the dumps that are used: those that are not would move the ratio, and the factors of the others with it. */
+function referenceOf({ book, plan }: FactorInput, given: Reference, { fates }: Match): Reference {
+	const aside = new Set(fates.flatMap((f) => (f.status === 'aside' ? [f.dump] : [])));
+	if (given.source !== 'tickets' || given.either || aside.size === 0) return given;
+	const found = scaleReference({ book: { ...book, dumps: book.dumps.filter((_, d) => !aside.has(d)) }, plan });
+	// Less than certified scales may be off by is no other ratio.
+	const other = Math.abs(found.ratio / given.ratio - 1) > CART.certified_rel;
+	return other && found.source === 'tickets' && !found.either ? found : given;
 }
 
 /**
  * Factors from the match and the reference, mixed over the other explanations that remain plausible for either. The match
- * is returned in the units of the files as given.
+ * is returned in the units of the files as given, the reference by the dumps that are used.
  */
 export function factorsOf(
 	input: FactorInput,
 	progress: Progress,
 	evidence: readonly CaseEvidence[] = evidenceOf(input, progress),
-): { factors: Factors; match: Match } {
+): { factors: Factors; match: Match; reference: Reference } {
 	const { alternatives: _, ...main } = input.match;
 	const [best, ...others] = evidence.map((e, i) => {
 		const factors = solveFactors({ ...e.input, plan: input.plan }, i === 0 ? progress : silent, e.evidence);
@@ -76,7 +89,8 @@ export function factorsOf(
 	});
 	const left = others.filter((o) => o.weight > LEAST);
 	const factors = mixed(best!.factors, left, input.records.combines);
-	return { factors: leveledBySeams({ ...input, match: main }, factors), match: best!.match };
+	const reference = input.reference.either ? input.reference : evidence[0]!.input.reference;
+	return { factors: leveledBySeams({ ...input, match: main }, factors), match: best!.match, reference };
 }
 
 /** Explanations less likely than this are dropped. */

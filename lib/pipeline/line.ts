@@ -129,9 +129,9 @@ export function weighed({ field, progress, make }: Line, ground: Seen) {
 			formsStated(plan, () => factorsOf({ ...weights, plan: factorPlan }, progress, evidence())),
 		),
 	);
-	const { factors } = solved;
+	const { factors, reference: byUsed } = solved;
 	const match = make('match, factors in', [solved], () => afterFactors(solved.match, factors));
-	return { match, moisture, moistureOffset_pct, before, factors };
+	return { match, reference: byUsed, moisture, moistureOffset_pct, before, factors };
 }
 
 type Weighed = ReturnType<typeof weighed>;
@@ -215,8 +215,8 @@ export function mapped(line: Line, ground: Seen, scales: Weighed, done: Correcte
 	const { jumps, comparison } = compared(line, ground, scales, done);
 	const { field, progress, make } = line;
 	const { records } = field;
-	const { account, track, reference, seams } = ground;
-	const { match, moisture, factors } = scales;
+	const { account, track, seams } = ground;
+	const { match, reference, moisture, factors } = scales;
 	const weights =
 		ahead ??
 		make('weights', [records, track, pattern, line.grid], () =>
