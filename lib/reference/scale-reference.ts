@@ -1,16 +1,16 @@
-import { CART, type FieldPlan, type LoadBook, type Reference, TANK, TICKETS } from '../model/index.ts';
+import { CART, type FieldPlan, type LoadBook, type Reference, TICKETS } from '../model/index.ts';
 import {
 	cartSide,
 	certified,
 	ratioOfSums as cochran,
 	dumpsApart,
-	median,
 	mixtureInterval,
 	type TicketSlip,
 } from '../stats/index.ts';
-import { confusedUnits, POUND_KG } from '../units/index.ts';
+import { POUND_KG } from '../units/index.ts';
 import { joinTickets } from './join.ts';
-import { ticketCaution, ticketExplanations, unitSlip } from './slips.ts';
+import { ticketCaution, ticketExplanations } from './slips.ts';
+import { inPounds, unitSlip, unitsApart } from './units.ts';
 import { COPY, type Load, reported, weighedLoads } from './weighed-loads.ts';
 
 const UNSAID_LIMIT_PCT = 100 * CART.unchecked_rel;
@@ -28,15 +28,8 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	const loads = weighedLoads(book);
 	const used = loads.filter((l) => l.used);
 	if (used.length === 0) return withoutTickets(book, plan, loads);
-	const asWritten = againstTickets(plan, loads, used);
-	if (inPounds(asWritten.ratio, book, plan)) {
-		const inKilograms = (l: Load): Load => ({ ...l, ticket_kg: l.ticket_kg * POUND_KG });
-		const found = againstTickets(plan, loads.map(inKilograms), used.map(inKilograms));
-		const column = plan.tickets?.columns?.net?.column ?? 'net_kg';
-		const says = `The tickets come to ${asWritten.ratio.toPrecision(3)} times the cart's weights of the same grain, and no tank holds dumps that heavy: they are taken for pounds read as kilograms. Check the unit of column ${column}.`;
-		return { ...found, remarks: [...(found.remarks ?? []), says] };
-	}
-	const found = asWritten;
+	const found = againstTickets(plan, loads, used);
+	if (inPounds(found.ratio, book, plan)) return ticketsInPounds(plan, loads, found.ratio);
 	const slips = ticketExplanations(book, plan, found);
 	if (slips.length === 1) {
 		const unit = unitSlip(found.ratio, plan);
@@ -62,11 +55,17 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 	};
 }
 
-/** Whether the tickets are in pounds: dumps fit the tanks as the cart weighed them, and not as the tickets would have them. */
-function inPounds(ratio: number, { dumps }: LoadBook, { combines }: FieldPlan): boolean {
-	const most_kg = TANK.heaped * Math.max(...Object.values(combines).map((c) => c.tank_kg ?? Infinity));
-	const usual_kg = median(dumps.filter((d) => d.combines.length < 2).map((d) => d.weight_kg));
-	return Math.abs(Math.log(ratio * POUND_KG)) < TICKETS.nearUnit && usual_kg < most_kg && usual_kg * ratio > most_kg;
+/** The reference by tickets that are taken for pounds. */
+function ticketsInPounds(plan: FieldPlan, loads: readonly Load[], asWritten: number): Reference {
+	const inKilograms = loads.map((l) => ({ ...l, ticket_kg: l.ticket_kg * POUND_KG }));
+	const found = againstTickets(
+		plan,
+		inKilograms,
+		inKilograms.filter((l) => l.used),
+	);
+	const column = plan.tickets?.columns?.net?.column ?? 'net_kg';
+	const says = `The tickets come to ${asWritten.toPrecision(3)} times the cart's weights of the same grain, and no tank holds dumps that heavy: they are taken for pounds read as kilograms. Check the unit of column ${column}.`;
+	return { ...found, remarks: [...(found.remarks ?? []), says] };
 }
 
 /** The reference if the tickets are right, give dry weights, or cannot be used. */
@@ -194,13 +193,6 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 		loads: loads.map((l) => reported(l)),
 		remarks,
 	};
-}
-
-/** What is said of dumps and offloads of the same grain that differ by a ratio of units; null where they do not. */
-function unitsApart(apart_rel: number, plan: FieldPlan): string | null {
-	if (confusedUnits(1 + apart_rel) === null) return null;
-	const column = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
-	return `The dumps come to ${(1 + apart_rel).toPrecision(3)} times the offloads of the same grain. Possible cause: they are in different units (check the unit of column ${column}).`;
 }
 
 /** The reference where no ticket checks the scale: rectangular within the scale's limits about 1, or about another ratio. */

@@ -1,6 +1,6 @@
 import { type FieldPlan, type LoadBook, MOISTURE, type MoistureOffset, type Reference } from '../model/index.ts';
 import { dryingOf, normalDensity, quantileOf, type TicketSlip, ticketOdds } from '../stats/index.ts';
-import { confusedUnits } from '../units/index.ts';
+import { unitSlip } from './units.ts';
 
 /** A probability below this is dropped. */
 const LEAST = 0.05;
@@ -42,15 +42,6 @@ export function ticketCaution(plan: FieldPlan, reference: Reference, slips: read
 			? `Possible cause: the tickets are dry weights at ${plan.crop.market_moisture_pct}% moisture, which would come to ${(100 * Math.abs(dry.by)).toFixed(1)}% less; or the cart scale is off`
 			: 'Possible causes: tickets for other grain, net and gross weights confused, or a cart scale that is off';
 	return `${size}${against}. ${cause}. The factors allow for each, so their intervals are wide. Check the tickets.`;
-}
-
-/** The unit that a ratio of tickets to cart looks like, with the columns to check; null where it looks like none. */
-export function unitSlip(ratio: number, plan: FieldPlan): string | null {
-	const like = confusedUnits(ratio);
-	if (like === null) return null;
-	const tickets = plan.tickets?.columns?.net?.column ?? 'net_kg';
-	const cart = plan.cartLog?.columns?.weight?.column ?? 'weight_kg';
-	return `${like} (check the unit of columns ${tickets} and ${cart})`;
 }
 
 /** The widest limit stated of a scale, relative; null where none is. */

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { CART, type LoadBook, MOISTURE, type MoistureOffset, type Reference, TICKETS } from '../../lib/model/index.ts';
 import { moistureSlips } from '../../lib/reference/index.ts';
-import { dryBasis, ticketCaution, ticketExplanations, unitSlip } from '../../lib/reference/slips.ts';
+import { dryBasis, ticketCaution, ticketExplanations } from '../../lib/reference/slips.ts';
+import { unitSlip } from '../../lib/reference/units.ts';
 import { normalCdf, type TicketSlip } from '../../lib/stats/index.ts';
 import { bookOf, dump, exactReference, planOf, ticket } from '../match/hand.ts';
 
