@@ -1,28 +1,38 @@
 import type { Records } from '../model/index.ts';
+import { columnOf } from './columns.ts';
 import { median } from './median.ts';
 
-/** Rows taken together: times may be rounded to the second in a faster log. */
+/** Rows taken together, since times may be rounded to the second in a faster log. */
 const TOGETHER = 10;
-/** Blocks needed before anything is said. */
-const LEAST = 5;
+/** A step that is so many times as long as usual, and as its interval, is a gap in the log. */
+const GAP = 2.5;
 /** Intervals and times of a good log differ by less than this log ratio. */
 const APART = 0.3;
 
 /**
- * How many times as long as the time between rows the intervals are that they stand for, by the median over ten rows each; NaN for few rows.
+ * How many times as long as the time between the rows the intervals are that they stand for, by ten rows each without the gaps
+ * among them.
  *
  * @param rows - indices of one machine's records, in order of time
+ * @returns one for each of the rows, NaN where it is not known
  * @example records each second that say 2 s → 2
  */
-export function intervalRatio({ time_s, interval_s }: Records, rows: ArrayLike<number>): number {
-	const ratios: number[] = [];
-	for (let k = TOGETHER; k < rows.length; k += TOGETHER) {
-		let sum_s = 0;
-		for (let j = k - TOGETHER + 1; j <= k; j++) sum_s += interval_s[rows[j]!]!;
-		const passed_s = time_s[rows[k]!]! - time_s[rows[k - TOGETHER]!]!;
-		if (sum_s > 0 && passed_s > 0) ratios.push(sum_s / passed_s);
+export function intervalRatios({ time_s, interval_s }: Records, rows: ArrayLike<number>): Float64Array {
+	const steps = columnOf(rows, (i, k) => (k > 0 ? time_s[i]! - time_s[rows[k - 1]!]! : Number.NaN));
+	const usual_s = median(steps.filter((s) => s > 0));
+	const ratios = new Float64Array(rows.length).fill(Number.NaN);
+	for (let k = 0; k < rows.length; k += TOGETHER) {
+		const end = Math.min(k + TOGETHER, rows.length);
+		let [sum_s, passed_s] = [0, 0];
+		for (let j = k; j < end; j++) {
+			const own_s = interval_s[rows[j]!]!;
+			if (!(own_s > 0 && steps[j]! <= GAP * Math.max(usual_s, own_s))) continue;
+			sum_s += own_s;
+			passed_s += steps[j]!;
+		}
+		if (passed_s > 0) ratios.fill(sum_s / passed_s, k, end);
 	}
-	return ratios.length < LEAST ? Number.NaN : median(ratios);
+	return ratios;
 }
 
 /** Whether intervals contradict the times of their rows, by this ratio of them. */

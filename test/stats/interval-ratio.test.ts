@@ -1,16 +1,19 @@
 import { expect, it } from 'vitest';
 import { emptyRecords } from '../../lib/model/index.ts';
-import { contradictsTimes, intervalRatio } from '../../lib/stats/index.ts';
+import { contradictsTimes, intervalRatios, median } from '../../lib/stats/index.ts';
 
-function ratioOf(times_s: readonly number[], interval_s: number): number {
+function ratiosOf(times_s: readonly number[], interval_s: number | ((k: number) => number)): Float64Array {
 	const records = emptyRecords(times_s.length);
 	records.time_s.set(times_s);
-	records.interval_s.fill(interval_s);
-	return intervalRatio(
+	times_s.forEach((_, k) => {
+		records.interval_s[k] = typeof interval_s === 'number' ? interval_s : interval_s(k);
+	});
+	return intervalRatios(
 		records,
 		times_s.map((_, i) => i),
 	);
 }
+const ratioOf = (...given: Parameters<typeof ratiosOf>) => median(ratiosOf(...given));
 const upTo = (n: number, step_s = 1) => Array.from({ length: n }, (_, k) => k * step_s);
 
 it('intervals over the time between rows', () => {
@@ -25,7 +28,19 @@ it('intervals over the time between rows', () => {
 		),
 	).toBe(1);
 	expect(ratioOf(upTo(200, 0.5).map(Math.floor), 0.5)).toBe(1);
-	expect(ratioOf(upTo(20), 2)).toBeNaN();
+	expect(ratioOf(upTo(20), 2)).toBe(2);
+	expect(ratioOf([5], 2)).toBeNaN();
+});
+
+it('where the intervals change within a log, so do the ratios, and a gap is no such change', () => {
+	const ratios = ratiosOf(
+		upTo(600).map((t) => t + 15 * Math.floor(t / 90)),
+		(k) => (k < 300 ? 1 : 2),
+	);
+	expect(ratios.findIndex(contradictsTimes)).toBeGreaterThan(280);
+	expect(ratios.findIndex(contradictsTimes)).toBeLessThan(320);
+	expect(ratios.filter(contradictsTimes).length).toBeGreaterThan(280);
+	expect([ratios[100], ratios[500]]).toEqual([1, 2]);
 });
 
 it('contradict the times where they differ by a third or more', () => {

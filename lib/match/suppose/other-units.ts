@@ -5,7 +5,7 @@ import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
 import { weightColumn } from '../problem/prepare.ts';
 import { clockUnder } from './clock-under.ts';
-import { isWhole, type Part, scaledFlow, wholeLog } from './scaled-flow.ts';
+import { scaledFlow } from './scaled-flow.ts';
 import type { Supposition } from './supposition.ts';
 import { inUnit } from './weighed-rows.ts';
 
@@ -75,10 +75,9 @@ export function otherUnits(plain: Explained): Supposition[] {
 	const all = records.combines.map((_, c) => c);
 	for (const unit of flows) {
 		const plausible = all.filter((c) => within(problem.usualFlow_kg_s[c]! * unit.size, FLOW_KG_S));
-		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [wholeLog(c, unit.size)], WHOLE));
+		for (const c of plausible) if (all.length > 1) list.push(flowIn(plain, unit, [wholeLog(c)], WHOLE));
 		if (plausible.length > 0 && plausible.length === all.length) {
-			const every = all.map((c) => wholeLog(c, unit.size));
-			list.push(flowIn(plain, unit, every, WHOLE));
+			list.push(flowIn(plain, unit, all.map(wholeLog), WHOLE));
 		}
 	}
 	const changes = all.map((c) => jumpOf(input, c));
@@ -89,7 +88,7 @@ export function otherUnits(plain: Explained): Supposition[] {
 				const change = changes[c];
 				if (!change || Math.abs(change.log_ratio - sign * Math.log(unit.size)) > 0.3) return [];
 				const [from_s, to_s] = sign < 0 ? [change.time_s, Infinity] : [-Infinity, change.time_s];
-				return [{ combine: c, from_s, to_s, size: unit.size }];
+				return [{ combine: c, from_s, to_s }];
 			});
 			for (const s of stretches) list.push(flowIn(plain, unit, [s], STRETCH));
 			if (stretches.length > 1) list.push(flowIn(plain, unit, stretches, STRETCH));
@@ -120,7 +119,7 @@ function weightsIn({ input, problem }: Explained, unit: Unit, column: string, pr
 function weightsOfOne({ input }: Explained, unit: Unit, combine: number, own: readonly number[]): Supposition {
 	const { book, records, plan } = input;
 	const { size } = unit;
-	const inverse = scaledFlow(input, [wholeLog(combine, 1 / size)]);
+	const inverse = scaledFlow(input, scaleOf(input, [wholeLog(combine)], 1 / size));
 	const dumps = book.dumps.map((d, i) => (own.includes(i) ? inUnit(size)(d) : d));
 	return {
 		input: { ...input, book: { ...book, dumps } },
@@ -145,11 +144,30 @@ function weightsOfOne({ input }: Explained, unit: Unit, combine: number, own: re
 	};
 }
 
+/** One combine's log, or the part of it between two times. */
+interface Part {
+	combine: number;
+	from_s: number;
+	to_s: number;
+}
+
+const wholeLog = (combine: number): Part => ({ combine, from_s: -Infinity, to_s: Infinity });
+
+/** This size for the records of these parts, 1 for all others. */
+function scaleOf({ records }: MatchInput, parts: readonly Part[], size: number): Float64Array {
+	const of = records.combines.map((_, c) => parts.find((p) => p.combine === c));
+	return records.time_s.map((t, i) => {
+		const part = of[records.combine[i]!];
+		return part && (isWhole(part) || (t > part.from_s && t <= part.to_s)) ? size : 1;
+	});
+}
+
+const isWhole = ({ from_s, to_s }: Part): boolean => !Number.isFinite(from_s) && !Number.isFinite(to_s);
+
 /** The flow of parts of the logs, or of whole logs, in another unit. */
 function flowIn({ input }: Explained, unit: Unit, parts: readonly Part[], price: number): Supposition {
 	const { records, plan } = input;
-	const some = parts as [Part, ...Part[]];
-	const [first] = some;
+	const first = parts[0]!;
 	const columns = plan.logs[records.log[records.combine.indexOf(first.combine)]!]?.columns;
 	const column = columns?.flow?.column ?? columns?.yield?.column ?? 'flow_kg_s';
 	const whose = parts.map((p) => records.combines[p.combine]).join(' and ');
@@ -157,7 +175,7 @@ function flowIn({ input }: Explained, unit: Unit, parts: readonly Part[], price:
 		? ''
 		: (Number.isFinite(first.from_s) ? ' from ' : ' until ') + time(first, plan.timeZone);
 	return {
-		...scaledFlow(input, some),
+		...scaledFlow(input, scaleOf(input, parts, unit.size)),
 		price: price + (parts.length === 1 ? Math.log(records.combines.length) : 0),
 		caution: `The weights fit ${whose}'s flow${when} only when it is multiplied by ${ratio(unit.size)}. Possible cause: column ${column} is in ${unit.name} there. Check its unit. The factor compensates for it.`,
 	};

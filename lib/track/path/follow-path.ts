@@ -1,6 +1,6 @@
 /** How one combine moved: its records in order of time, usable positions, speed and heading. */
 import { inTimeOrder, type Records } from '../../model/index.ts';
-import { columnOf, contradictsTimes, firstFrom, hypotenuse, intervalRatio, median } from '../../stats/index.ts';
+import { columnOf, contradictsTimes, firstFrom, hypotenuse, intervalRatios, median } from '../../stats/index.ts';
 import { BRIDGE_S, badPlaces, fillPlaces, REPEATED, usualPace } from './positions.ts';
 
 /** One combine's track over the field: columns in order of time, all of length `n`. */
@@ -55,8 +55,8 @@ export function followPath(records: Records, combine: number, x_m: Float64Array,
 	}
 	const step_s = gaps.length === 0 ? 1 : median(gaps);
 	// Intervals that the times contradict tell nothing of the ground.
-	const contradicted = contradictsTimes(intervalRatio(records, index));
-	const interval_s = columnOf(index, (i) => (contradicted ? Number.NaN : records.interval_s[i]!));
+	const ratios = intervalRatios(records, index);
+	const interval_s = columnOf(index, (i, k) => (contradictsTimes(ratios[k]!) ? Number.NaN : records.interval_s[i]!));
 	evenTimes(end_s, interval_s);
 	for (let k = 0; k < n; k++) {
 		const interval = interval_s[k]!;

@@ -174,6 +174,16 @@ describe('intervals that are not the time between rows', () => {
 		expect(of(2, 0.5)).toHaveLength(3);
 	});
 
+	it('in part of a log scale that part, and say so; its seams tell nothing of it then', () => {
+		const input = logs(1, 1);
+		input.records.interval_s.fill(2, 1200, 1600);
+		const [part] = wrongIntervals({ input } as Explained);
+		expect(part!.caution).toMatch(/2 times the time between rows in part of the log/);
+		const by = (i: number) => part!.input.account.account_kg[i]! / input.account.account_kg[i]!;
+		expect([by(10), by(1500), by(2500)]).toEqual([1, 0.5, 1]);
+		expect(part!.input.seams).toEqual([]);
+	});
+
 	it('are a reason to suppose errors', () => {
 		expect([intervalsContradict(logs(1, 1)), intervalsContradict(logs(1, 3))]).toEqual([false, true]);
 	});
