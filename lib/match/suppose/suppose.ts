@@ -15,6 +15,7 @@ import type { Supposition } from './supposition.ts';
 import { unitOfPart } from './unitchange.ts';
 import { withoutNames } from './unnamed.ts';
 import { withoutLog } from './without-log.ts';
+import { mostlyKept, withoutNotes } from './without-notes.ts';
 import { intervalsContradict, wrongIntervals } from './wrong-intervals.ts';
 
 /** Where a smaller share of the grain seems to be weighed, the weights are few, which shows no error, or in another unit. */
@@ -46,6 +47,7 @@ export function strained(plain: Explained): boolean {
 	if (odd >= Math.max(2, 0.1 * n)) return true;
 	if (solved.factor.some((k) => !(Math.abs(Math.log(k)) < FAR))) return true;
 	if (shortages(plain.input.book).length > 0) return true;
+	if (mostlyKept(plain.input.book.dumps)) return true;
 	if (intervalsContradict(plain.input) || problem.flows.some((_, c) => jumpOf(plain.input, c))) return true;
 	// An error may begin within the day.
 	const early = costsOf(solved.hypothesis, n)[n >> 1] as number;
@@ -61,6 +63,7 @@ export function suppositions(plain: Explained): Supposition[] {
 		wrongIntervals,
 		unitOfPart,
 		withoutNames,
+		withoutNotes,
 		otherLogClocks,
 		shiftedRows,
 		withoutLog,
