@@ -40,6 +40,8 @@ export interface ReferenceLoad {
 	rel: number;
 	/** The cart weight used in `rel`, kg. */
 	side_kg: number;
+	/** It checks the scale that its rows name, which is not the one that `ratio` is of. */
+	other?: true;
 }
 
 /** Ticket moisture less sensed moisture of one combine, percentage points. */

@@ -1,7 +1,7 @@
 /** Truckloads with both weights, and why some of them are not used. */
 
 import type { LoadBook, ReferenceLoad } from '../model/index.ts';
-import { mode, outOfLine } from '../stats/index.ts';
+import { groupBy, mode, outOfLine } from '../stats/index.ts';
 import { confusedUnits } from '../units/index.ts';
 import { cartSides } from './cart-sides.ts';
 
@@ -11,11 +11,12 @@ const ALIKE = 0.08;
 const OTHER = Math.LN2 / 2;
 /** The reason against loads with one weight twice. */
 export const COPY = 'the offload is the weight on the ticket to the last digit, so the cart did not weigh it';
-/** So many loads with both weights equal are no chance. */
+/** So many loads with both weights equal, and this share of all, are no chance: of weights to 10 kg one in eight is. */
 const COPIED = 3;
+const COPIED_SHARE = 1 / 3;
 
 export interface Load extends ReferenceLoad {
-	/** True where both weights are of the same grain as far as noted, by the scale that weighed the most loads. */
+	/** True where both weights are of the same grain as far as noted. */
 	fair: boolean;
 	offload_kg: number;
 	/** Sum of the dumps that made the load; NaN where the cart was not emptied between loads. */
@@ -24,8 +25,8 @@ export interface Load extends ReferenceLoad {
 
 /** A load without its working columns, for reports. */
 export function reported(l: Load, rel = Number.NaN, side_kg = l.offload_kg): ReferenceLoad {
-	const { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale } = l;
-	return { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale, rel, side_kg };
+	const { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale, other } = l;
+	return { truckLoad, cart_kg, ticket_kg, used, reason, time_s, scale, rel, side_kg, ...(other && { other }) };
 }
 
 /** Every truckload that has cart weights or a ticket, in the order of the book. */
@@ -73,22 +74,32 @@ export function weighedLoads(book: LoadBook): Load[] {
 		if (l.ticket_kg === 0) l.reason = 'no ticket';
 		else if (straight.has(l.truckLoad)) l.reason = 'the truck also took grain straight from a combine';
 		else if (l.offload_kg === 0) l.reason = 'no offload from the cart is entered for it';
-		else if (l.scale !== null && l.scale !== main)
-			l.reason = `weighed by scale ${l.scale}, which has a ratio of its own`;
 		l.used = l.reason === null;
 		l.fair = l.used;
 	}
 	const list = [...loads.values()];
-	setCopiesAside(list);
-	setUnitsAside(list);
-	setOutliersAside(list);
+	for (const [scale, own] of groupBy(list, (l) => l.scale ?? main)) {
+		setCopiesAside(own);
+		setUnitsAside(own);
+		setOutliersAside(own);
+		if (scale === main) continue;
+		// They check their own scale, if at all.
+		for (const l of own) {
+			l.fair = l.used;
+			if (!l.used) continue;
+			l.used = false;
+			l.other = true;
+			l.reason = `weighed by scale ${l.scale}, which has a ratio of its own`;
+		}
+	}
 	return list;
 }
 
 /** Marks loads as not used whose offload is the ticket's own weight, entered in the cart log: no cart weighed them. */
 function setCopiesAside(loads: readonly Load[]): void {
-	const copied = loads.filter((l) => l.used && l.ticket_kg === l.offload_kg);
-	if (copied.length < COPIED) return;
+	const used = loads.filter((l) => l.used);
+	const copied = used.filter((l) => l.ticket_kg === l.offload_kg);
+	if (copied.length < Math.max(COPIED, COPIED_SHARE * used.length)) return;
 	for (const l of copied) {
 		l.used = false;
 		l.reason = COPY;

@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import type { LoadBook } from '../../lib/model/index.ts';
 import { cartSides, sameWeight } from '../../lib/reference/cart-sides.ts';
+import { scaleReference } from '../../lib/reference/index.ts';
 import { reported, weighedLoads } from '../../lib/reference/weighed-loads.ts';
-import { bookOf, dump, NOON, offload, ticket } from '../match/hand.ts';
+import { bookOf, dump, NOON, offload, planOf, ticket } from '../match/hand.ts';
 
 /** Loads named T0, T1 …: what each offload weighed, and its ticket over that; null = no ticket. */
 function book(loads: [cart_kg: number, ratio: number | null][]): LoadBook {
@@ -117,6 +118,18 @@ describe('truckloads with both weights', () => {
 			/^the ticket is 2\.1% over the cart's weight; possible cause: grain from elsewhere/,
 		);
 		expect(of.get('T5')!.reason).toMatch(/^the ticket is 2\.1% under the cart's weight; possible cause: some of/);
+	});
+
+	it('of another scale check that scale, each against the others of its own', () => {
+		const b = book([1, 1.01, 1.005, 1.008, 1.045, 1.05, 1.7].map((r, k) => [8000 + 100 * k, r]));
+		b.offloads.forEach((o, k) => {
+			o.scale = k < 4 ? 'east' : 'west';
+		});
+		const { loads, ratio, n } = scaleReference({ book: b, plan: planOf(['A']) });
+		expect(n).toBe(4);
+		expect(loads.map((l) => l.other ?? false)).toEqual([false, false, false, false, true, true, false]);
+		expect(1 + loads[4]!.rel).toBeCloseTo(1.045 / ratio, 2);
+		expect(loads[6]!.rel).toBeNaN();
 	});
 
 	it('that differ by what scales do are used; of two only what cannot be is set aside', () => {

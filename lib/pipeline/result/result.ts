@@ -102,7 +102,7 @@ function ticketsAside({ field, reference, match, moisture }: RunSoFar): SetAside
 	});
 	const weights = tickets.flatMap((t, i) => {
 		const load = t.truckLoad === null ? undefined : loads.get(t.truckLoad);
-		if (weighed.has(i) || load?.used) return [];
+		if (weighed.has(i) || load?.used || load?.other) return [];
 		return [aside(t, null, load?.reason ?? 'no offload and no unloading was found that it is of')];
 	});
 	const moistures = (moisture[0]?.odd ?? []).map(({ ticket, by_pct }) =>
