@@ -64,6 +64,8 @@ export const TANK = {
 	notable_kg: 150,
 	/** A heaped tank holds up to this times what is given for it (common practice). */
 	heaped: 1.12,
+	/** Least and most that the tank of a combine holds, wider than for any machine, kg (common practice). */
+	size_kg: [700, 20_000],
 	/** Usual unloading rate of a tank, kg/s (common practice). */
 	unloading_kg_s: 80,
 } as const;

@@ -218,3 +218,13 @@ test('a limit that no cart scale has is not used', async () => {
 	expect(fraction.notes.map((n) => n.text).join(' ')).toMatch(/limit_pct is 0\.01.*Is it a fraction/);
 	expect((await of(0.2)).plan.scales.cart!.limit_pct).toBe(0.2);
 });
+
+test('a tank that no combine has is not used', async () => {
+	const of = (tank_kg: number) => read({ combines: { A: { tank_kg } } });
+	const bushels = await of(350);
+	expect(bushels.plan.combines.A!.tank_kg).toBeNull();
+	expect(cautions(bushels).join(' ')).toMatch(/A\.tank_kg is 350.*another unit, such as bushels.*not used/);
+	const given = await of(9500);
+	expect(given.plan.combines.A!.tank_kg).toBe(9500);
+	expect(cautions(given).join(' ')).not.toMatch(/tank_kg/);
+});

@@ -48,7 +48,7 @@ export function prepare(
 	const unnoted = over.filter((s) => s.mixed.length === 0).map((s) => book.dumps[s.dump]!.id);
 	if (wholeLoads && unnoted.length > 0) {
 		remarks.push(
-			`${unnoted.length === 1 ? 'Dump' : 'Dumps'} ${someOf(unnoted)} weighed more than a tank holds: read as several tank loads in one weight. If it is one, check the unit of column ${weightColumn(plan)}.`,
+			`${unnoted.length === 1 ? 'Dump' : 'Dumps'} ${someOf(unnoted)} weighed more than a tank holds: read as several tank loads in one weight. If it is one, check tank_kg and the unit of column ${weightColumn(plan)}.`,
 		);
 	}
 	const problem: Problem = {

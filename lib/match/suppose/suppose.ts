@@ -6,6 +6,7 @@ import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
 import { isTimed, loadsPrice, priceWeighed } from '../problem/problem.ts';
 import { withoutTimes } from './other-order.ts';
+import { otherTanks } from './other-tanks.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
 import { otherLogClocks } from './otherclock.ts';
 import { runningWeights } from './running-weights.ts';
@@ -59,6 +60,7 @@ export function suppositions(plain: Explained): Supposition[] {
 	const kinds = [
 		shortDumps,
 		runningWeights,
+		otherTanks,
 		otherUnits,
 		wrongIntervals,
 		unitOfPart,

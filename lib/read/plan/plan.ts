@@ -10,6 +10,7 @@ import {
 	type Note,
 	remark,
 	type SetAside,
+	TANK,
 	type TablePlan,
 	wholeFile,
 } from '../../model/index.ts';
@@ -77,6 +78,13 @@ export function readPlan(json: unknown): ReadPlan {
 		plan.scales[name] = { ...plan.scales[name]!, limit_pct: null };
 		const why = `no cart scale is that good, as certified scales may be ${100 * CART.certified_rel}% off. Is it a fraction? It is a percentage: 1 for 1%`;
 		notes.push(caution(`${FILE}: scales.${name}.limit_pct is ${limit_pct}: ${why}. It is not used.`));
+	}
+	for (const [name, { tank_kg }] of Object.entries(plan.combines)) {
+		const [least, most] = TANK.size_kg;
+		if (tank_kg === null || (tank_kg >= least && tank_kg <= most)) continue;
+		plan.combines[name] = { ...plan.combines[name]!, tank_kg: null };
+		const why = `combines' tanks hold ${least} to ${most} kg. Is it in another unit, such as bushels or pounds?`;
+		notes.push(caution(`${FILE}: combines.${name}.tank_kg is ${tank_kg}: ${why} It is not used.`));
 	}
 	const extra = Object.fromEntries(Object.entries(raw).filter(([key]) => !Object.hasOwn(fieldSchema.entries, key)));
 	if (Object.keys(extra).length > 0) plan.extra = extra;
