@@ -3,6 +3,7 @@ import { type Explained, explain } from '../../../lib/match/explained.ts';
 import type { MatchInput } from '../../../lib/match/problem/input.ts';
 import { prepare } from '../../../lib/match/problem/prepare.ts';
 import { clockUnder } from '../../../lib/match/suppose/clock-under.ts';
+import { largerTanks } from '../../../lib/match/suppose/larger-tanks.ts';
 import { newestFirst, withoutTimes } from '../../../lib/match/suppose/other-order.ts';
 import { otherLogClocks } from '../../../lib/match/suppose/otherclock.ts';
 import { runningWeights } from '../../../lib/match/suppose/running-weights.ts';
@@ -90,6 +91,21 @@ describe('grain that no log holds', () => {
 			explain(input, null, () => {})[0]!.cost,
 		);
 	});
+});
+
+it('tanks that hold more than is given are supposed where many weights exceed them', () => {
+	const input = (tank_kg: number) => {
+		const { A } = planOf(['A']).combines;
+		const combines = { A: { ...A!, tank_kg }, B: { ...A!, tank_kg } };
+		const book = bookOf([0, 1, 2].map((i) => dump(`D${i}`, i, 60 * i, 9000 + i)));
+		return inputOf(short, book, { plan: { ...planOf(['A']), combines } });
+	};
+	expect(largerTanks(plainOf(input(9500)))).toEqual([]);
+	const [found, ...more] = largerTanks(plainOf(input(4000)));
+	expect(more).toEqual([]);
+	const { wholeLoads, tank_kg } = prepare(found!.input).problem;
+	expect([wholeLoads, tank_kg[0]! > 9000]).toEqual([false, true]);
+	expect(found!.input.plan.combines.A!.swath_m).toBe(9);
 });
 
 describe('another order', () => {
