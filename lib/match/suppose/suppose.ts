@@ -5,7 +5,6 @@ import { offsetCost } from '../clock/find-clock.ts';
 import { type Explained, STRAIN } from '../explained.ts';
 import { prepare } from '../problem/prepare.ts';
 import { isTimed, loadsPrice, priceWeighed } from '../problem/problem.ts';
-import { largerTanks } from './larger-tanks.ts';
 import { withoutTimes } from './other-order.ts';
 import { otherTanks } from './other-tanks.ts';
 import { jumpOf, otherUnits } from './other-units.ts';
@@ -64,7 +63,6 @@ export function suppositions(plain: Explained): Supposition[] {
 		otherTanks,
 		otherUnits,
 		wrongIntervals,
-		largerTanks,
 		unitOfPart,
 		withoutNames,
 		withoutNotes,
