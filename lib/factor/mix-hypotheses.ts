@@ -2,6 +2,14 @@ import type { Factor, Factors } from '../model/index.ts';
 import { mixtureInterval, near } from '../stats/index.ts';
 import { adviceOverAll } from './report/advice-over-all.ts';
 
+/** Factors under one explanation, with its probability. */
+interface Part {
+	weight: number;
+	/** They are not averaged with the best one's (see `Match.alternatives`). */
+	apart?: true;
+	factors: Factors;
+}
+
 /** Factors that differ by less than this many of their standard uncertainties count as equal. */
 const SAME = 0.25;
 
@@ -12,18 +20,14 @@ const SAME = 0.25;
  * @param others - with their probabilities; the best one has the remainder to 1
  * @param names - of the combines, for advice
  */
-export function mixed(
-	best: Factors,
-	others: readonly { weight: number; factors: Factors }[],
-	names: readonly string[],
-): Factors {
+export function mixed(best: Factors, others: readonly Part[], names: readonly string[]): Factors {
 	if (others.length === 0) return best;
-	const parts = [{ weight: 1 - others.reduce((sum, o) => sum + o.weight, 0), factors: best }, ...others];
+	const parts: Part[] = [{ weight: 1 - others.reduce((sum, o) => sum + o.weight, 0), factors: best }, ...others];
 	const factor = best.factor.slice();
 	const u_rel = best.u_rel.slice();
 	const factors = best.factors.map((f, c) => {
 		const own = parts
-			.map((p) => ({ weight: p.weight, f: p.factors.factors[c]! }))
+			.map((p) => ({ weight: p.weight, apart: p.apart, f: p.factors.factors[c]! }))
 			.filter((p) => p.f.source !== null && p.f.value > 0);
 		const same = own.every(
 			(p) => Math.abs(Math.log(p.f.value / f.value)) < SAME * f.u_rel && p.f.u_rel < 1.3 * f.u_rel,
@@ -43,7 +47,7 @@ export function mixed(
 			const k = p.factors.factor[i]!;
 			all += w * k;
 			square += w * ((k * p.factors.u_rel[i]!) ** 2 + k * k);
-			if (!near(k, best.factor[i]!)) continue;
+			if (p.apart || !near(k, best.factor[i]!)) continue;
 			mean += w * k;
 			averaged += w;
 		}
@@ -77,10 +81,10 @@ function covarianceOver(
 	});
 }
 
-function mixture(best: Factor, parts: readonly { weight: number; f: Factor }[]): Factor {
+function mixture(best: Factor, parts: readonly { weight: number; apart?: true; f: Factor }[]): Factor {
 	const sum = parts.reduce((total, p) => total + p.weight, 0);
 	const mean = (of: (f: Factor) => number): number => parts.reduce((total, p) => total + (p.weight / sum) * of(p.f), 0);
-	const averaged = parts.filter((p) => near(p.f.value, best.value));
+	const averaged = parts.filter((p) => !p.apart && near(p.f.value, best.value));
 	const value =
 		averaged.reduce((total, p) => total + p.weight * p.f.value, 0) / averaged.reduce((total, p) => total + p.weight, 0);
 	const u = Math.sqrt(mean((f) => (f.u_rel * f.value) ** 2 + (f.value - value) ** 2));

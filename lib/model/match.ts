@@ -133,8 +133,11 @@ export interface Match {
 	independent: number[];
 	/** Cost of the best alignment at each clock offset tried; lower is better. For the clock plot. */
 	clockFit: { offset_s: number; cost: number }[];
-	/** Other explanations that remain plausible, with their probabilities; this one has the rest. */
-	alternatives?: { weight: number; match: Match }[];
+	/**
+	 * Other explanations that remain plausible, with their probabilities; this one has the rest. `apart`: a load more or less,
+	 * which a mean of the factors would fit as badly as this one.
+	 */
+	alternatives?: { weight: number; match: Match; apart?: true }[];
 	/** Where the match supposes other weights of the dumps than are written: these, one per dump, kg. */
 	supposed_kg?: readonly number[];
 	/** The weights fit far better with one lasting change of the cart's scale: it was made with that. */

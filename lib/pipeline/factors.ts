@@ -18,6 +18,7 @@ interface Case {
 	weight: number;
 	match: Match;
 	reference: Reference;
+	apart?: true;
 }
 
 /** The cases, that of the best match and the likeliest reference first. */
@@ -27,13 +28,15 @@ function casesOf({ match, reference }: FactorInput): Case[] {
 	either.sort((a, b) => b.weight - a.weight);
 	const own = 1 - alternatives.reduce((sum, a) => sum + a.weight, 0);
 	return [{ weight: own, match: main as Match }, ...alternatives].flatMap((a) =>
-		either.map((b) => ({ weight: a.weight * b.weight, match: a.match, reference: b.reference })),
+		either.map((b) => ({ ...a, weight: a.weight * b.weight, reference: b.reference })),
 	);
 }
 
 /** The evidence of the weights in one case, whatever factors are set by hand. */
 export interface CaseEvidence {
 	weight: number;
+	/** Its factors are not averaged with the others'. */
+	apart?: true;
 	/** With weights by truckloads in place of those that are set aside. */
 	input: FactorInput;
 	evidence: Evidence;
@@ -44,7 +47,7 @@ export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence
 	return casesOf(input).map((c, i) => {
 		const listen = i === 0 ? progress : silent;
 		const first = inputFor(input, c);
-		const found = { weight: c.weight, input: first, evidence: solveEvidence(first, listen) };
+		const found = { weight: c.weight, apart: c.apart, input: first, evidence: solveEvidence(first, listen) };
 		const decided = afterFactors(first.match, decisionsOf(first.match, found.evidence[0]!));
 		const reference = referenceOf(input, first.reference, decided);
 		const weights = truckWeights(decided, first.book, first.plan);
@@ -85,7 +88,12 @@ export function factorsOf(
 	const { alternatives: _, ...main } = input.match;
 	const [best, ...others] = evidence.map((e, i) => {
 		const factors = solveFactors({ ...e.input, plan: input.plan }, i === 0 ? progress : silent, e.evidence);
-		return { weight: e.weight, factors, match: inGivenUnits(e.input.match, factors, input.records, input.account) };
+		return {
+			weight: e.weight,
+			apart: e.apart,
+			factors,
+			match: inGivenUnits(e.input.match, factors, input.records, input.account),
+		};
 	});
 	const left = others.filter((o) => o.weight > LEAST);
 	const factors = mixed(best!.factors, left, input.records.combines);

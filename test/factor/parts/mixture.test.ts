@@ -4,7 +4,7 @@ import type { Factors } from '../../../lib/model/index.ts';
 import { factorOf, factorsOf } from './hand.ts';
 
 const one = (value: number, more = {}) => factorsOf([factorOf(0, value, more)]);
-const mixed = (best: Factors, others: { weight: number; factors: Factors }[]) =>
+const mixed = (best: Factors, others: { weight: number; apart?: true; factors: Factors }[]) =>
 	mixedFor(best, others, ['North', 'South', 'East']);
 
 describe('factors over several explanations', () => {
@@ -44,6 +44,11 @@ describe('factors over several explanations', () => {
 		const u = Math.sqrt(0.8 * 0.01 ** 2 + 0.2 * (0.022046 ** 2 + 1.2046 ** 2));
 		expect(both.factors[0]!.u_rel).toBeCloseTo(u, 6);
 		expect(both.u_rel[0]).toBeCloseTo(u, 6);
+		// So does a truckload more or less.
+		const load = mixed(one(1), [{ weight: 0.2, apart: true, factors: one(1.1) }]);
+		expect(load.factors[0]!.value).toBeCloseTo(1, 9);
+		expect(load.factor[0]).toBeCloseTo(1, 9);
+		expect(load.factors[0]!.interval[1]).toBeGreaterThan(1.1);
 		// A quarter more or less is the limit.
 		expect(mixed(one(1), [{ weight: 0.5, factors: one(1.24) }]).factors[0]!.value).toBeCloseTo(1.12, 9);
 		expect(mixed(one(1), [{ weight: 0.5, factors: one(1.26) }]).factors[0]!.value).toBeCloseTo(1, 9);

@@ -161,6 +161,75 @@ describe('tickets that are not used', () => {
 	});
 });
 
+describe('a load without a ticket, or a ticket that is not of the field', () => {
+	/** Six tank loads of one combine, two of them in each truck; the factor is 1.05. */
+	const ends = [1200, 2600, 4000, 5500, 6900, 8000];
+	const seen = { records: recordsWith(ends) };
+	const kg = [2600, 2900, 2500].map((s) => 1.05 * 8 * s);
+	const trucks = kg.map((net, i) => ticket(String(i + 1), 9000 + 100 * i, net, { combine: 'A' }));
+	/** Share of a factor within 2% of this one, over all ways to read the tickets. */
+	const odds = ({ alternatives = [], ...main }: Match, factor: number) =>
+		[{ weight: 1 - alternatives.reduce((s, a) => s + a.weight, 0), match: main as Match }, ...alternatives]
+			.filter((a) => Math.abs(a.match.factors[0]! / factor - 1) < 0.02)
+			.reduce((s, a) => s + a.weight, 0);
+
+	it('is told by whole tank loads: no matter which', () => {
+		expect(odds(run(trucks, seen), 1.05)).toBe(1);
+		for (const out of [0, 1, 2]) {
+			const match = run(trucks.toSpliced(out, 1), seen);
+			expect(odds(match, 1.05)).toBeGreaterThan(0.7);
+			expect(match.cautions.join(' ')).toMatch(/Most likely a truckload .*tickets? [123]\b.* has no ticket/);
+			expect(of(match, 0).filter((u) => u.ticket < 0)[0]?.unweighed).toBe('into a truck without a ticket');
+		}
+		const more = run(trucks.toSpliced(1, 0, ticket('9', 9050, 19_400, { combine: 'A' })), seen);
+		expect(odds(more, 1.05)).toBeGreaterThan(0.8);
+		expect(more.cautions.join(' ')).toMatch(/ticket 9 is of another field/);
+	});
+
+	it('remains possible where nothing shows it', () => {
+		const eight = Array.from({ length: 8 }, (_, i) =>
+			ticket(String(i + 1), Number.NaN, 8200 + 70 * ((3 * i) % 8), { combine: 'A' }),
+		);
+		const whole = eight.reduce((s, t) => s + t.net_kg, 0) / CUT[0]!;
+		const match = run(eight);
+		expect(odds(match, whole)).toBeGreaterThan(0.7);
+		expect(odds(match, (whole * 9) / 8)).toBeGreaterThan(0.03);
+		expect(odds(match, (whole * 9) / 8)).toBeLessThan(0.2);
+		expect(match.cautions.join(' ')).toMatch(/more than one way. Also possible: .*a truckload has no ticket/);
+	});
+
+	it('is told by seams: the other combine has all its tickets', () => {
+		const four = (c: number) =>
+			[0.24, 0.26, 0.245, 0.255].map((share, i) =>
+				ticket(`${'AB'[c]}${i}`, Number.NaN, 1.05 * share * CUT[c]!, { combine: 'AB'[c]! }),
+			);
+		const tickets = [...four(0).slice(1), ...four(1)];
+		const [without, by] = [run(tickets), run(tickets, { seams: [seam(0, 1, 1)] })];
+		expect(odds(by, 1.05)).toBeGreaterThan(0.8);
+		expect(odds(by, 1.05)).toBeGreaterThan(2 * odds(without, 1.05));
+		expect(by.factors[1]).toBeCloseTo(1.05, 2);
+	});
+
+	it('counts once where it is entered twice', () => {
+		const match = run(trucks.toSpliced(2, 0, { ...trucks[1]!, ticket: '22' }));
+		expect(match.factors[0]).toBeCloseTo(1.05, 2);
+		expect(match.cautions.join(' ')).toMatch(/ticket 22 is entered twice/);
+	});
+
+	it('has its time: a drive after the grain was cut, as the others', () => {
+		const timed = Array.from({ length: 10 }, (_, i) =>
+			ticket(String(i), 800 * 6 * (i + 1) + 1800, 40_320, { combine: 'A' }),
+		);
+		const slow = recordsOf([{ name: 'A', from_s: 0, to_s: 48_000, flow: () => 8 }]);
+		const out = timed.toSpliced(4, 1);
+		const [with_, blind] = [out, out.map((t) => ({ ...t, time_s: Number.NaN }))].map((tickets) => {
+			const book = bookOf([], [], tickets);
+			return odds(matchTickets(inputOf(slow, book, {}), problemOf(slow, book, {})), 1.05);
+		});
+		expect(with_).toBeGreaterThan(2 * blind!);
+	});
+});
+
 it('nothing shows that a load has no ticket, or that one is gross', () => {
 	const said = (tickets: Ticket[], more: Partial<MatchInput> = {}) => run(tickets, more).cautions;
 	const four = [16_000, 17_000, 16_500, 17_700].flatMap((kg, i) => [
