@@ -139,7 +139,7 @@ function proper(play: Play, { rough }: Chain): Play['prior'] {
 }
 
 function monitorPrice(shape: Shape, hours: number, moments: number): number {
-	if (shape.form === 'step') return stepPrice('monitor', hours, moments);
+	if (shape.form === 'step') return shape.changes_s.length * stepPrice('monitor', hours, moments);
 	return shape.form === 'trend' ? driftPrice('monitor') : 0;
 }
 

@@ -79,10 +79,13 @@ export function findOutliers(chain: Chain, play: Play): Outliers {
 				continue;
 			}
 			extraVariance.set(f.weighing, CART.nonsense_kg ** 2);
-			const percent = (100 * Math.abs(f.kg)) / (chain.match.weighings[f.weighing]!.reference_kg - f.kg);
+			const expected_kg = chain.match.weighings[f.weighing]!.reference_kg - f.kg;
+			const percent = (100 * Math.abs(f.kg)) / expected_kg;
+			// Of a tank that held next to nothing a percentage says nothing.
+			const by = percent > 0 && percent < 200 ? `about ${percent.toFixed(0)}%` : 'far';
 			aside.push({
 				weighing: f.weighing,
-				reason: `about ${percent.toFixed(0)}% ${f.kg > 0 ? 'heavier' : 'lighter'} than expected from the monitor and the dumps before and after; possibly a wrong weight`,
+				reason: `${by} ${f.kg > 0 ? 'heavier' : 'lighter'} than expected from the monitor and the dumps before and after; possibly a wrong weight`,
 			});
 		}
 	}

@@ -115,16 +115,49 @@ function gained(constant: Prediction, form: Prediction): number {
 
 /**
  * Chooses a combine's form: constant, unless a step or a trend predicts held-out blocks of weights better and its gain exceeds
- * the threshold from simulated constant fields. A step at an entered event takes precedence.
+ * the threshold from simulated constant fields. A step at an entered event takes precedence, and a factor that changed may have
+ * changed once more.
  *
  * @param play - with the shapes of the other combines
  * @param events - known moments, seconds
  */
 export function chooseForm(chain: Chain, play: Play, combine: number, events: readonly number[]): Choice {
+	const change = (from: Shape, known: readonly number[] = events) => changeOf(chain, play, combine, known, from);
+	const { likeliest_s, added_s: _, ...first } = change(CONSTANT);
+	let choice: Choice = first;
+	const seeds = first.shape === CONSTANT ? [...events, ...likeliest_s] : [];
+	for (const moment of seeds) {
+		// Down and up again shows neither change without the other: each must pass beside the other.
+		const second = change(stepAt(moment));
+		const other = second.added_s[0];
+		if (other === undefined) continue;
+		const back = change(stepAt(other), events.includes(moment) ? [moment] : []);
+		if (back.added_s.length === 0) continue;
+		choice = { ...first, shape: back.shape, noted: events.includes(moment) && second.noted && back.noted };
+		break;
+	}
+	while (choice.shape.form === 'step') {
+		const more = change(choice.shape);
+		if (more.added_s.length === 0) break;
+		choice = { ...first, shape: more.shape, noted: choice.noted && more.noted };
+	}
+	return choice;
+}
+
+/** A choice with the change that it adds, and the moment at which one is likeliest. */
+interface Changed extends Choice {
+	added_s: number[];
+	likeliest_s: number[];
+}
+
+/** One more change of a factor of this shape, if the weights show it. */
+function changeOf(chain: Chain, play: Play, combine: number, events: readonly number[], from: Shape): Changed {
 	const own = ownWeights(chain, combine);
 	const n = own.length;
-	const none: Choice = {
-		shape: CONSTANT,
+	const none: Changed = {
+		shape: from,
+		added_s: [],
+		likeliest_s: [],
 		tried: [],
 		gains: {},
 		noted: false,
@@ -133,26 +166,30 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 	const used: Play = { ...play, sigma: Math.min(play.sigma, USED_SIGMA) };
 	const as = (shape: Shape) =>
 		predict(chain, { ...used, shapes: used.shapes.map((s, c) => (c === combine ? shape : s)) }, combine, own);
-	const constant = as(CONSTANT);
-	const choice: Choice = {
+	const constant = as(from);
+	const choice: Changed = {
 		...none,
 		tried: [{ form: 'constant', score: constant.relative }],
 	};
 	const middles = middlesOf(chain, combine, own);
+	const isOpen = (moment: number, least: number) =>
+		enoughOnBothSides(between(middles, from.changes_s, moment), moment, least);
+	const again = (moment: number): Shape => ({ ...stepAt(moment), changes_s: [...from.changes_s, moment] });
 	const candidates: { shape: Shape; found: Prediction; by: keyof typeof THRESHOLD }[] = [];
 	for (const moment of events) {
-		const shape = stepAt(moment);
-		if (!enoughOnBothSides(middles, moment, 1)) continue;
+		const shape = again(moment);
+		if (from.changes_s.includes(moment) || !isOpen(moment, 1)) continue;
 		candidates.push({ shape, found: as(shape), by: 'noted' });
 	}
 	if (n >= FEWEST) {
-		const trend = trendOf(chain, combine);
+		const trend = from === CONSTANT ? trendOf(chain, combine) : null;
 		if (trend) candidates.push({ shape: trend, found: as(trend), by: 'drift' });
 		const least = blockSize(n) + 1;
-		const moments = constant.steps.filter((s) => enoughOnBothSides(middles, startOf(chain, s.index), least));
+		const moments = constant.steps.filter((s) => isOpen(startOf(chain, s.index), least));
 		const best = greatest(moments, (m) => m.gain);
 		if (best) {
-			const shape = stepAt(startOf(chain, best.index));
+			const shape = again(startOf(chain, best.index));
+			choice.likeliest_s = [startOf(chain, best.index)];
 			candidates.push({ shape, found: as(shape), by: 'searched' });
 		}
 	}
@@ -173,9 +210,17 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 	const taken = noted && best.over < noted.over + THRESHOLD.searched ? noted : best;
 	return {
 		...choice,
-		shape: taken.shape,
+		added_s: taken.shape.changes_s.slice(from.changes_s.length),
+		shape: { ...taken.shape, changes_s: taken.shape.changes_s.toSorted((a, b) => a - b) },
 		noted: taken.by === 'noted',
 	};
+}
+
+/** The weights between the changes on either side of a moment, by their middles. */
+function between(middles: Float64Array, changes_s: readonly number[], moment: number): Float64Array {
+	const from = Math.max(-Infinity, ...changes_s.filter((t) => t <= moment));
+	const to = Math.min(Infinity, ...changes_s.filter((t) => t > moment));
+	return middles.filter((t) => t >= from && t < to);
 }
 
 /** A step at one moment. */
