@@ -123,17 +123,16 @@ function gained(constant: Prediction, form: Prediction): number {
  */
 export function chooseForm(chain: Chain, play: Play, combine: number, events: readonly number[]): Choice {
 	const change = (from: Shape, known: readonly number[] = events) => changeOf(chain, play, combine, known, from);
-	const { likeliest_s, added_s: _, ...first } = change(CONSTANT);
+	const { added_s: _, ...first } = change(CONSTANT);
 	let choice: Choice = first;
-	const seeds = first.shape === CONSTANT ? [...events, ...likeliest_s] : [];
-	for (const moment of seeds) {
+	for (const moment of first.shape === CONSTANT ? events : []) {
 		// Down and up again shows neither change without the other: each must pass beside the other.
 		const second = change(stepAt(moment));
 		const other = second.added_s[0];
 		if (other === undefined) continue;
-		const back = change(stepAt(other), events.includes(moment) ? [moment] : []);
+		const back = change(stepAt(other), [moment]);
 		if (back.added_s.length === 0) continue;
-		choice = { ...first, shape: back.shape, noted: events.includes(moment) && second.noted && back.noted };
+		choice = { ...first, shape: back.shape, noted: second.noted && back.noted };
 		break;
 	}
 	while (choice.shape.form === 'step') {
@@ -144,10 +143,9 @@ export function chooseForm(chain: Chain, play: Play, combine: number, events: re
 	return choice;
 }
 
-/** A choice with the change that it adds, and the moment at which one is likeliest. */
+/** A choice with the change that it adds. */
 interface Changed extends Choice {
 	added_s: number[];
-	likeliest_s: number[];
 }
 
 /** One more change of a factor of this shape, if the weights show it. */
@@ -157,7 +155,6 @@ function changeOf(chain: Chain, play: Play, combine: number, events: readonly nu
 	const none: Changed = {
 		shape: from,
 		added_s: [],
-		likeliest_s: [],
 		tried: [],
 		gains: {},
 		noted: false,
@@ -189,7 +186,6 @@ function changeOf(chain: Chain, play: Play, combine: number, events: readonly nu
 		const best = greatest(moments, (m) => m.gain);
 		if (best) {
 			const shape = again(startOf(chain, best.index));
-			choice.likeliest_s = [startOf(chain, best.index)];
 			candidates.push({ shape, found: as(shape), by: 'searched' });
 		}
 	}
