@@ -1,8 +1,10 @@
 import { CART, TICKETS } from '../model/index.ts';
 import { normalCdf, normalDensity } from './student.ts';
 
-/** Explanations less likely than this are dropped. */
-const LEAST = 0.05;
+/** Explanations less likely than this are dropped: what is likelier than 2.5% may hold an end of a 95% interval. */
+const LEAST = 0.02;
+/** Drying by less than this changes too little to be one, relative. */
+const LEAST_DRYING = 0.005;
 
 /** A possible explanation of the tickets' ratio, with its probability. */
 export interface TicketSlip {
@@ -47,7 +49,7 @@ export function ticketOdds({ sides, u_rel, loads, limit, drying, unit }: Tickets
 	const confused = unit ? CART.beyond / (2 * TICKETS.nearUnit) : 0;
 	const odds: TicketSlip[] = [
 		{ kind: 'right', by: 0, weight: odd * ((1 - CART.beyond) * usual(off) + CART.beyond * beyond(off) + confused) },
-		{ kind: 'dry', by: drying, weight: drying < 0 ? odd * TICKETS.dry * usual(off - drying) : 0 },
+		{ kind: 'dry', by: drying, weight: drying < -LEAST_DRYING ? odd * TICKETS.dry * usual(off - drying) : 0 },
 		{ kind: 'other', by: Number.NaN, weight: TICKETS.other * (odd * beyond(off) + chance) },
 	];
 	const sum = odds.reduce((total, o) => total + o.weight, 0);

@@ -160,7 +160,17 @@ describe('one cause common to many weights', () => {
 		for (const a of answers({ dumps: 24, tickets: 'all' }, dried)) {
 			expect(kinds(a)).toContain('dry');
 			expect(right(a)).toBe(true);
+			// The Tickets page shows an interval that covers the ratio under each explanation.
+			const { interval, either } = scaleRatio(a.book, 'c', 2026);
+			const [dry] = either.filter((e) => e.kind === 'dry');
+			expect(dry!.weight).toBeGreaterThan(0.05);
+			expect(dry!.ratio.ratio).toBeGreaterThan(interval[0]);
+			expect(dry!.ratio.ratio).toBeLessThan(interval[1]);
 		}
+		// Nothing contradicts them where the scale was never checked: said, or within the interval.
+		const seeds = Array.from({ length: 12 }, (_, i) => i + 1);
+		const unchecked = answers({ dumps: 24, tickets: 'all', limit_pct: null }, dried, seeds);
+		expect(unchecked.filter((a) => right(a) || kinds(a).includes('dry')).length).toBeGreaterThanOrEqual(9);
 	});
 
 	it('one of three weights mistyped: it cannot be told which, so the answer covers each case', () => {

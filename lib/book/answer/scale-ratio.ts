@@ -5,6 +5,7 @@ import {
 	dryingOf,
 	dumpsApart,
 	halfWidth,
+	mixtureInterval,
 	outOfLine,
 	type Part,
 	ratioOfSums,
@@ -36,6 +37,7 @@ export interface LoadPair {
 export interface ScaleRatio {
 	/** Ticket ÷ cart: Σ ticket ÷ Σ cart. 1 without tickets. */
 	ratio: number;
+	/** Over all explanations in `either`. */
 	interval: [number, number];
 	/** Components of its relative uncertainty, from which intervals are computed. */
 	parts: Part[];
@@ -124,12 +126,13 @@ export function scaleRatio(book: Book, cart: string, season: number | null = nul
 		...says(book, cart, fair, found),
 		u_rel: Math.hypot(u, CART.certified_rel / Math.sqrt(3)),
 	});
-	if (odds.length > 1)
-		found.either = odds.map((o) => ({
-			...o,
-			ratio: o.kind === 'right' ? found : o.kind === 'dry' ? dried(found, o.by) : withoutTickets(),
-		}));
-	return found;
+	if (odds.length < 2) return found;
+	const either = odds.map((o) => ({
+		...o,
+		ratio: o.kind === 'right' ? found : o.kind === 'dry' ? dried(found, o.by) : withoutTickets(),
+	}));
+	const interval = mixtureInterval(either.map(({ weight, ratio }) => ({ weight, interval: ratio.interval })));
+	return { ...found, interval, either };
 }
 
 /** The ratio if the tickets are of dry weights, less by so much. */
