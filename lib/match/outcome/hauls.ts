@@ -18,8 +18,9 @@ export interface Haul {
 
 /** Weights of trucks differ by this at least, relative standard deviation (common practice). */
 const SPREAD = 0.1;
-/** Share of loads that are part of a truck (common practice). */
-const PARTS = 0.1;
+/** Share of loads that are part of a truck or of a truck of another size, up to this times the usual one (common practice). */
+const OTHER_SIZE = 0.05;
+const LARGEST = 2;
 /** Elevators round to this, kg (common practice). */
 const STEP_KG = 10;
 /** Two loads of a field have the same time in one pair of this many. */
@@ -103,7 +104,8 @@ export function haulsOf(grain: Grain, own: readonly number[]): Haul[] {
 	/** Of a right weight, per kg. */
 	function density(weight_kg: number): number {
 		const full = normalDensity(weight_kg - usual_kg, spread_kg);
-		return (1 - PARTS) * full + (PARTS * Number(weight_kg < usual_kg)) / usual_kg;
+		const largest_kg = LARGEST * usual_kg;
+		return (1 - OTHER_SIZE) * full + (OTHER_SIZE * Number(weight_kg < largest_kg)) / largest_kg;
 	}
 }
 

@@ -198,6 +198,13 @@ describe('a load without a ticket, or a ticket that is not of the field', () => 
 		expect(match.cautions.join(' ')).toMatch(/more than one way. Also possible: .*a truckload has no ticket/);
 	});
 
+	it('is no wrong weight where one truck is larger', () => {
+		const kg = [15_200, 16_100, 25_700, 14_800, 15_600];
+		const match = run(kg.map((net, i) => ticket(String(i + 1), Number.NaN, (67_200 / 87_400) * net, { combine: 'A' })));
+		expect(match.factors[0]).toBeCloseTo(1.05, 6);
+		expect(match.cautions.join(' ')).toMatch(/Also possible: .*ticket 3 has a wrong weight/);
+	});
+
 	it('is told by seams: the other combine has all its tickets', () => {
 		const four = (c: number) =>
 			[0.24, 0.26, 0.245, 0.255].map((share, i) =>
