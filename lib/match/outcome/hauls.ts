@@ -12,6 +12,8 @@ export interface Haul {
 	loosely: string;
 	/** Sum of the loads over what the monitors recorded. */
 	factor: number;
+	/** −ln of prior odds. */
+	prior: number;
 	/** −ln of prior odds times likelihood. */
 	cost: number;
 }
@@ -62,6 +64,7 @@ export function haulsOf(grain: Grain, own: readonly number[]): Haul[] {
 			odd,
 			loosely,
 			factor,
+			prior,
 			cost: prior + misfit + cost + timesCost(grain, found.loads, factor),
 		};
 	};
@@ -98,7 +101,7 @@ export function haulsOf(grain: Grain, own: readonly number[]): Haul[] {
 	}
 	hauls.sort(cheapest);
 	for (const again of hauls.filter((h) => h.loads.length > n).slice(0, FOLLOWED))
-		hauls.push(...missing(again.loads, again.cost - Math.log(TICKETS.another), again.odd));
+		hauls.push(...missing(again.loads, again.prior - Math.log(TICKETS.another), again.odd));
 	return merged(hauls.sort(cheapest));
 
 	/** Of a right weight, per kg. */
