@@ -52,9 +52,9 @@ export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence
 		const reference = referenceOf(input, first.reference, decided);
 		const weights = truckWeights(decided, first.book, first.plan);
 		const byUsed = reference === first.reference ? first : inputFor(first, { ...c, reference });
-		const match = withTruckWeights(byUsed.match, decided, weights);
 		const again = (second: FactorInput) => ({ ...found, input: second, evidence: solveEvidence(second, listen) });
 		if (weights.size > 0) {
+			const match = withTruckWeights(byUsed.match, decided, weights);
 			const byTrucks = again({ ...byUsed, match });
 			// A truckload's weight that does not fit either is not used.
 			const fits = byTrucks.evidence[0]!.interpretation.outliers.aside.every(

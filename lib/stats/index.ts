@@ -2,7 +2,7 @@ export { backward, cholesky, forward } from './cholesky.ts';
 export { columnOf, hypotenuse } from './columns.ts';
 export { effectiveFreedom } from './freedom.ts';
 export { groupBy, mode } from './group.ts';
-export { contradictsTimes, intervalRatios } from './interval-ratio.ts';
+export { contradictsTimes, intervalRatios, type WrongIntervals, wrongIntervals } from './interval-ratio.ts';
 export { type LinearFit, weightedRegression } from './linear.ts';
 export { atPlace, mad, median, quantile, quantileOf, upperMedian } from './median.ts';
 export { type Explanation, mixtureInterval, near } from './mixture.ts';

@@ -35,5 +35,28 @@ export function intervalRatios({ time_s, interval_s }: Records, rows: ArrayLike<
 	return ratios;
 }
 
+/** Wrong intervals in a smaller share of a log, or right ones, are its gaps. */
+const FEW = 0.02;
+
+/** Rows whose intervals the times contradict: which, how many times too long these are, and the share of all rows. */
+export interface WrongIntervals {
+	/** All rows where the contradiction runs through the whole log. */
+	rows: number[];
+	ratio: number;
+	share: number;
+}
+
+/** The rows of one machine whose intervals its times contradict; null where these are few. */
+export function wrongIntervals(records: Records, rows: ArrayLike<number>): WrongIntervals | null {
+	const ratios = intervalRatios(records, rows);
+	const wrong = ratios.filter(contradictsTimes);
+	const share = wrong.length / ratios.length;
+	if (!(share > FEW)) return null;
+	const ratio = median(wrong);
+	const all = Array.from(rows);
+	if (share >= 1 - FEW) return { rows: all, ratio, share: 1 };
+	return { rows: all.filter((_, k) => contradictsTimes(ratios[k]!)), ratio, share };
+}
+
 /** Whether intervals contradict the times of their rows, by this ratio of them. */
 export const contradictsTimes = (ratio: number): boolean => Math.abs(Math.log(ratio)) > APART;

@@ -7,6 +7,7 @@ import type { Problem } from '../problem/problem.ts';
 import { type Haul, haulsOf } from './hauls.ts';
 import { type Grain, momentsOf } from './load-moments.ts';
 import { LEAST_RUN_S } from './loads-by-runs.ts';
+import { LEAST, MOST } from './rivals.ts';
 import { certified, dryingOf, dryWeight } from './total.ts';
 
 /** Outside this range of ticket sum over monitor sum, some loads have no ticket or some tickets are from another field. */
@@ -37,9 +38,6 @@ interface Group {
 	own: number[];
 }
 
-/** Ways to read the tickets with less than this share of the best one's likelihood are not followed, and all but this many beside it. */
-const LEAST = 0.03;
-const MOST = 4;
 /** Most ways to read the tickets of one group that are combined with those of the others. */
 const WAYS = 6;
 
@@ -84,22 +82,22 @@ export function matchTickets(input: MatchInput, problem: Problem): Match {
 		choices.push(hauls.slice(0, WAYS));
 	}
 	cautions.push(...aside);
-	const [best, ...others] = remaining(problem, grains, choices);
-	const match = matchOf(input, problem, grains, best!.hauls);
+	const [best, ...others] = waysLeft(problem, grains, choices);
+	const match = matchUnder(input, problem, grains, best!.hauls);
 	const used = [...new Set(match.unloadings.flatMap((u) => book.tickets[u.ticket] ?? []))];
 	if (used.length > 0) cautions.push(alone(input, problem, used), ...large(given.map((t) => book.tickets[t]!)));
 	if (others.length > 0)
 		match.alternatives = others.map(({ weight, hauls }) => ({
 			weight,
 			apart: true as const,
-			match: matchOf(input, problem, grains, hauls),
+			match: matchUnder(input, problem, grains, hauls),
 		}));
 	cautions.push(...oddities(best!, others, match, records.combines));
 	return { ...match, notes, cautions };
 }
 
 /** The ways to read all tickets that remain, with their probabilities, the likeliest first. */
-function remaining(
+function waysLeft(
 	problem: Problem,
 	grains: readonly Grain[],
 	choices: readonly Haul[][],
@@ -137,7 +135,7 @@ function seamsCost({ priors }: Problem, factors: readonly number[]): number {
 }
 
 /** The match under one way to read the tickets. */
-function matchOf(input: MatchInput, problem: Problem, grains: readonly Grain[], hauls: readonly Haul[]): Match {
+function matchUnder(input: MatchInput, problem: Problem, grains: readonly Grain[], hauls: readonly Haul[]): Match {
 	const { records, book, plan } = input;
 	const unloadings: Unloading[][] = records.combines.map(() => []);
 	const factors = factorsOf(problem, grains, hauls);

@@ -3,9 +3,9 @@ import { durationText } from '../../units/index.ts';
 import type { Explained } from '../explained.ts';
 
 /** Explanations with less than this share of the best one's likelihood are dropped. */
-const LEAST = 0.03;
+export const LEAST = 0.03;
 /** Most explanations kept beside the main one. */
-const MOST = 4;
+export const MOST = 4;
 
 /**
  * The explanations that remain, with their probabilities, the main one first: the best, but one without another unit where such

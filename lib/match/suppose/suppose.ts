@@ -17,7 +17,7 @@ import { unitOfPart } from './unitchange.ts';
 import { withoutNames } from './unnamed.ts';
 import { withoutLog } from './without-log.ts';
 import { mostlyKept, withoutNotes } from './without-notes.ts';
-import { intervalsContradict, wrongIntervals } from './wrong-intervals.ts';
+import { byTimes, intervalsContradict } from './wrong-intervals.ts';
 
 /** Where a smaller share of the grain seems to be weighed, the weights are few, which shows no error, or in another unit. */
 const SOME = 0.55;
@@ -62,7 +62,7 @@ export function suppositions(plain: Explained): Supposition[] {
 		runningWeights,
 		otherTanks,
 		otherUnits,
-		wrongIntervals,
+		byTimes,
 		unitOfPart,
 		withoutNames,
 		withoutNotes,

@@ -1,5 +1,5 @@
 import { silentFlow } from '../../account/index.ts';
-import type { RunSoFar } from '../../model/index.ts';
+import { type Records, type RunSoFar, remembered } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
 
 /** Half-width of a 95 % interval in standard deviations, normal distribution. */
@@ -83,10 +83,13 @@ export interface Ground {
 	blank_m2: number;
 }
 
+/** The totals and the cautions ask for it, again after every value set by hand. */
+const silentBy = new WeakMap<Records, Uint8Array>();
+
 /** The ground of each combine. */
 export function groundsOf({ field, track }: Pick<RunSoFar, 'field' | 'track'>): Ground[] {
 	const { records } = field;
-	const silent = silentFlow(records);
+	const silent = remembered(silentBy, records, () => silentFlow(records));
 	const grounds = records.combines.map(() => ({ counted_m2: 0, blank_m2: 0 }));
 	for (let i = 0; i < records.n; i++) {
 		const m2 = track.area_m2[i]!;

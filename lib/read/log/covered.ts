@@ -28,7 +28,7 @@ class Sums {
 
 /** Seconds that one combine's records cover, and those that passed on the clock. `own` are its records in order of time. */
 export class Budget {
-	readonly usual_s: number;
+	private readonly usual_s: number;
 	private readonly time_s: Float64Array;
 	private readonly interval_s: Float64Array;
 	/** Clock seconds up to each record, without gaps in which nothing was recorded. */

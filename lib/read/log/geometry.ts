@@ -1,6 +1,6 @@
 import { apart_m, eastPerDeg_m, M_PER_DEG } from '../../geo/plane.ts';
 import { caution, type Note, type Records } from '../../model/index.ts';
-import { atPlace, columnOf, contradictsTimes, hypotenuse, intervalRatios, upperMedian } from '../../stats/index.ts';
+import { atPlace, columnOf, hypotenuse, upperMedian, wrongIntervals } from '../../stats/index.ts';
 import { FOOT_M, INCH_M, MILE_M } from '../../units/index.ts';
 import { type Confusion, confusions } from './confusions.ts';
 import type { LogRecords } from './gaps.ts';
@@ -27,8 +27,6 @@ const NEAR = 0.04;
 const WIDTH_NEAR = 0.2;
 /** Ratios further from one than this are reported even if no unit explains them. */
 const FAR = 1.3;
-/** Intervals that the times contradict in a smaller share of the rows are not reported. */
-const WRONG = 0.02;
 /** Number of records needed before anything is reported. */
 const LEAST = 30;
 
@@ -53,12 +51,11 @@ export function geometryOf({ records, log, index }: LogRecords): Geometry {
 	const steps = stepsOf(records, rows);
 	units(steps.distance, LENGTHS, column('distance', 'distance_m'), 'the positions say');
 	units(steps.speed, SPEEDS, column('speed', 'speed_m_s'), 'positions and times say');
-	const wrong = intervalRatios(records, rows).filter(contradictsTimes);
-	if (wrong.length > WRONG * rows.length) {
-		const where =
-			wrong.length < 0.98 * rows.length ? ` in ${Math.round((100 * wrong.length) / rows.length)}% of them` : '';
+	const wrong = wrongIntervals(records, rows);
+	if (wrong !== null) {
+		const where = wrong.share < 1 ? ` in ${Math.round(100 * wrong.share)}% of them` : '';
 		say(
-			`column ${column('interval', 'interval_s')} is ${size(upperMedian(wrong))} the time between rows${where}. Check its unit, and whether rows were left out: mass is flow times interval.`,
+			`column ${column('interval', 'interval_s')} is ${size(wrong.ratio)} the time between rows${where}. Check its unit, and whether rows were left out: mass is flow times interval.`,
 		);
 	}
 	const width = spacing(records, rows);

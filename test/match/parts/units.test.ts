@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Explained } from '../../../lib/match/explained.ts';
 import { prepare } from '../../../lib/match/problem/prepare.ts';
 import { jumpOf, otherUnits, ratio, weightUnits } from '../../../lib/match/suppose/other-units.ts';
-import { intervalsContradict, wrongIntervals } from '../../../lib/match/suppose/wrong-intervals.ts';
+import { byTimes, intervalsContradict } from '../../../lib/match/suppose/wrong-intervals.ts';
 import type { SeamJump } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
@@ -158,7 +158,7 @@ describe('intervals that are not the time between rows', () => {
 		records.interval_s.forEach((_, i) => void (records.interval_s[i] = records.combine[i] === 0 ? a : b));
 		return inputOf(records, rows(), { seams: [seam] });
 	};
-	const of = (a: number, b: number) => wrongIntervals({ input: logs(a, b) } as Explained);
+	const of = (a: number, b: number) => byTimes({ input: logs(a, b) } as Explained);
 
 	it('are supposed for the logs that have them, one by one and together', () => {
 		expect(of(1, 1)).toEqual([]);
@@ -177,7 +177,7 @@ describe('intervals that are not the time between rows', () => {
 	it('in part of a log scale that part, and say so; its seams tell nothing of it then', () => {
 		const input = logs(1, 1);
 		input.records.interval_s.fill(2, 1200, 1600);
-		const [part] = wrongIntervals({ input } as Explained);
+		const [part] = byTimes({ input } as Explained);
 		expect(part!.caution).toMatch(/2 times the time between rows in part of the log/);
 		const by = (i: number) => part!.input.account.account_kg[i]! / input.account.account_kg[i]!;
 		expect([by(10), by(1500), by(2500)]).toEqual([1, 0.5, 1]);
