@@ -9,7 +9,7 @@ import { seeded } from '../../lib/stats/index.ts';
 import { ARGS, chromiumPath } from '../browser.ts';
 import { WHOLE } from '../campaign.ts';
 import { onStage } from './stage.ts';
-import { deviceOptions, goTo, installed, key, opened, saved, startField } from './tablet.ts';
+import { deviceOptions, goTo, installed, key, opened, reload, saved, startField } from './tablet.ts';
 
 const stage = onStage();
 /** Of a browser of its own each, which is what they cost. */
@@ -112,7 +112,7 @@ describe('kept safe', () => {
 		});
 		await key(page, 14_000);
 		await page.getByRole('button', { name: 'A', exact: true }).tap();
-		await page.getByText('Not saved: The disk is full.').waitFor();
+		await page.getByText('Not saved: this device is out of storage space.').waitFor();
 		expect(await page.getByLabel('Scale reads').textContent()).toContain('14,000');
 		expect(await readings(page)).toEqual([]);
 		await context.close();
@@ -147,6 +147,20 @@ describe('kept safe', () => {
 		await key(one, 9000);
 		await saved(one, () => one.getByRole('button', { name: 'B', exact: true }).tap());
 		await two.locator('.figure output').filter({ hasText: '9,000' }).waitFor();
+		// Grain put on the truck by one is on it for the other too, and Undo takes the last of all entries back.
+		await saved(one, () => one.getByRole('button', { name: /^All to truck/ }).tap());
+		await two.bringToFront();
+		await two.getByRole('button', { name: 'Truck 1 has left' }).waitFor();
+		await key(two, 7000);
+		await saved(two, () => two.getByRole('button', { name: 'B', exact: true }).tap());
+		await saved(two, () => two.getByRole('button', { name: /^All to truck/ }).tap());
+		await one.bringToFront();
+		await one.getByRole('button', { name: /^On Truck 1 16,000/ }).waitFor();
+		for (const row of ['O2', 'D2', 'O1']) {
+			await saved(one, () => one.getByRole('button', { name: new RegExp(`^Undo ${row}`) }).tap());
+		}
+		await reload(one);
+		await one.getByRole('button', { name: /^Undo D1/ }).waitFor();
 		await close();
 	});
 

@@ -20,6 +20,7 @@ import {
 	twins,
 	usualLine,
 } from '../../../lib/book/index.ts';
+import { strings } from '../../strings/index.ts';
 import { pack, readDevice, readEntries, writeDevice, writeEntries } from './store.ts';
 
 export const book = signal<Book>(emptyBook);
@@ -84,8 +85,14 @@ export const device = signal<Device>({
 export function set<K extends keyof Device>(key: K, value: Device[K]): void {
 	if (device.value[key] === value) return;
 	device.value = { ...device.value, [key]: value };
-	writeDevice(key, value).catch(() => {});
+	stored = writeDevice(key, value).then(
+		() => others.postMessage('written'),
+		() => {},
+	);
 }
+
+/** The last write, of a setting or of entries. */
+let stored: Promise<unknown> = Promise.resolve();
 
 export const now_s = (): number => Date.now() / 1000;
 
@@ -102,11 +109,23 @@ export function stamp(): Stamp {
 	return { id: newId(), by: device.value.name, at_s: stamped_ms / 1000 };
 }
 
-/** Other tabs of this browser: each reads what the others write. */
+/** Other tabs of this browser: each reads what the others write, so that all show the same field, truckload and last entries. */
 const others = new BroadcastChannel('steelyard-book');
 others.onmessage = async () => {
-	book.value = mergeBooks(book.value, bookOf(await readEntries()));
+	await stored;
+	const last = stored;
+	const [entries, kept] = await Promise.all([readEntries(), readDevice()]);
+	batch(() => {
+		book.value = mergeBooks(book.value, bookOf(entries));
+		// What this tab wrote meanwhile holds.
+		if (stored === last) take(kept);
+	});
 };
+
+function take({ acts: list, ...kept }: Record<string, unknown>): void {
+	device.value = { ...device.value, ...(kept as Partial<Device>) };
+	acts.value = (list as readonly Act[] | undefined) ?? [];
+}
 
 /** One write at a time: entries come after those before them. */
 let queue: Promise<unknown> = Promise.resolve();
@@ -115,7 +134,7 @@ let queue: Promise<unknown> = Promise.resolve();
 export interface Undoable {
 	label: (entries: readonly Entry[], book: Book) => string;
 	/** The list of actions afterward, if the write is itself an undo or redo. */
-	acts?: (entries: readonly Entry[]) => readonly Act[];
+	acts?: (entries: readonly Entry[], before: readonly Act[]) => readonly Act[];
 }
 
 /**
@@ -130,14 +149,13 @@ export function write(make: (book: Book) => readonly Entry[], undoable: Undoable
 			const entries = [...make(was)];
 			const grows = (b: Book) => (entries.length > 64 ? mergeBooks(b, bookOf(entries)) : append(b, ...entries));
 			const next = grows(was);
-			let list = acts.value;
-			if (undoable?.acts) list = undoable.acts(entries);
-			else if (undoable && entries.length > 0) {
-				const [first] = entries;
-				const act = { id: first!.id, at_s: now_s(), field: device.value.field, entries, undone: false };
-				list = [...list, { ...act, label: undoable.label(entries, next) }].slice(-REMEMBERED);
-			}
-			await writeEntries(entries, list === acts.value ? undefined : ['acts', list]);
+			const listed = (before: readonly Act[] = []) => {
+				if (undoable?.acts) return undoable.acts(entries, before);
+				if (!undoable || entries.length === 0) return before;
+				const act = { id: entries[0]!.id, at_s: now_s(), field: device.value.field, entries, undone: false };
+				return [...before, { ...act, label: undoable.label(entries, next) }].slice(-REMEMBERED);
+			};
+			const list = await writeEntries(entries, 'acts', listed);
 			batch(() => {
 				// Another tab may have written in the meantime.
 				book.value = book.value === was ? next : grows(book.value);
@@ -147,12 +165,17 @@ export function write(make: (book: Book) => readonly Entry[], undoable: Undoable
 			others.postMessage('written');
 			return entries;
 		} catch (e) {
-			saving.value = { state: 'failed', why: String((e as Error).message ?? e) };
+			const { name, message } = e as Error;
+			saving.value = {
+				state: 'failed',
+				why: name === 'QuotaExceededError' ? strings.book.noRoom : String(message ?? e),
+			};
 			throw e;
 		}
 	};
 	const done = queue.then(run, run);
 	queue = done.catch(() => {});
+	stored = queue;
 	return done;
 }
 
@@ -160,12 +183,11 @@ export function write(make: (book: Book) => readonly Entry[], undoable: Undoable
 export async function openBook(): Promise<void> {
 	try {
 		const [entries, kept_] = await Promise.all([readEntries(), readDevice()]);
-		device.value = { ...device.value, ...(kept_ as Partial<Device>) };
+		take(kept_);
 		if (device.value.name === '') set('name', `tablet-${crypto.randomUUID().slice(0, 4)}`);
 		batch(() => {
 			book.value = bookOf(entries);
 			settled.value = book.value;
-			acts.value = (kept_.acts as readonly Act[] | undefined) ?? [];
 			ready.value = 'open';
 		});
 		void pack().catch(() => {});

@@ -68,19 +68,23 @@ export async function pack(): Promise<void> {
 const SINGLY = 300;
 
 /**
- * Resolves once the entries, and what this device stores with them, are on disk: durability "strict" flushes before
- * the transaction completes.
+ * Resolves once the entries, and what this device stores under a key with them, are on disk: durability "strict" flushes before
+ * the transaction completes. The value is made from the one that is there: another tab may have written it.
  */
-export async function writeEntries(entries: readonly Entry[], note?: readonly [key: string, value: unknown]) {
+export async function writeEntries<T>(entries: readonly Entry[], key: string, from: (before?: T) => T): Promise<T> {
 	const tx = (await open()).transaction(['entries', 'blocks', 'device'], 'readwrite', { durability: 'strict' });
 	const store = tx.objectStore('entries');
+	const device = tx.objectStore('device');
+	const before = (await device.get(key)) as T | undefined;
+	const value = from(before);
 	await Promise.all([
 		...(entries.length > SINGLY
 			? [tx.objectStore('blocks').add(JSON.stringify(entries))]
 			: entries.map((e) => store.put(e, keyOf(e)))),
-		...(note ? [tx.objectStore('device').put(note[1], note[0])] : []),
+		...(value === before ? [] : [device.put(value, key)]),
 		tx.done,
 	]);
+	return value;
 }
 
 /** Settings of this device alone: its name, the open field, how the scale is entered. */

@@ -70,7 +70,7 @@ export const canUndo = (a: Act): boolean => !a.undone && free(a);
 async function turn(a: Act, undone: boolean): Promise<void> {
 	await write((now) => [...a.entries].reverse().map((e) => undo(now, stamp(), e)), {
 		label: () => a.label,
-		acts: (entries) => acts.value.map((x) => (x.id === a.id ? { ...x, entries, undone } : x)),
+		acts: (entries, before) => before.map((x) => (x.id === a.id ? { ...x, entries, undone } : x)),
 	});
 	// The current load may have been voided or restored.
 	const load = find(book.value, 'load', device.value.load);

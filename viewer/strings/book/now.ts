@@ -6,6 +6,7 @@ export const now = {
 	saved: 'Saved',
 	savingNow: 'Saving…',
 	notSaved: (why: string) => `Not saved: ${why}`,
+	noRoom: 'this device is out of storage space. Save a backup, then delete something else from it.',
 	still: 'stable',
 	moving: 'in motion',
 	inCart: 'In the cart now',
