@@ -1,10 +1,11 @@
 /** Inputs of all views. */
 import type { ComponentChildren, ComponentProps } from 'preact';
 
-/** A button with a plain label. */
-export function Button({ text, ...given }: ComponentProps<'button'> & { text: ComponentChildren }) {
+/** A button with a plain label. One that is disabled keeps the focus: whoever works by keyboard goes on where they were. */
+export function Button({ text, disabled, ...given }: ComponentProps<'button'> & { text: ComponentChildren }) {
+	const off = disabled ? { 'aria-disabled': true, onClick: (e: Event) => e.preventDefault() } : {};
 	return (
-		<button type="button" {...given}>
+		<button type="button" {...given} {...off}>
 			{text}
 		</button>
 	);

@@ -415,3 +415,52 @@ it('keys on the pad are heard one by one', async () => {
 	expect(await page.getByLabel('Scale reads').textContent()).toContain('120.');
 	await close();
 });
+
+describe('unlikely weights', () => {
+	it('are asked about: a digit too many, and more than the cart holds', async () => {
+		const { close, page } = await fresh('tablet', 'Asked');
+		const question = page.getByRole('dialog', { name: 'Please check' });
+		const asked = async (reading: number, button: string | RegExp, words: string) => {
+			await page.keyboard.type(String(reading));
+			await page.getByRole('button', { name: button, exact: true }).tap();
+			await question.getByText(words).waitFor();
+			await question.getByRole('button', { name: 'Change it' }).tap();
+			for (let i = 0; i < 6; i++) await page.keyboard.press('Backspace');
+		};
+		await asked(72_400, 'A', '72,400 lb in one dump from A?');
+		await dump(page, 'A', 7240);
+		await asked(27_240, 'A', '20,000 lb in one dump from A?');
+		await page.getByRole('button', { name: 'More', exact: true }).tap();
+		await page.getByRole('button', { name: 'net weight of each dump' }).tap();
+		await page.getByRole('button', { name: 'Done' }).tap();
+		await asked(72_400, /^To truck/, '72,400 lb to the truck, and the cart holds 7,240 lb?');
+		await close();
+	});
+});
+
+describe('by keyboard alone', () => {
+	it('the focus stays where the work is, from one dump to the next', async () => {
+		const { close, page } = await fresh('tablet', 'Keyboard');
+		const a = page.getByRole('button', { name: 'A', exact: true });
+		for (const reading of ['12000', '24500']) {
+			await page.keyboard.type(reading);
+			await a.focus();
+			await saved(page, () => page.keyboard.press('Enter'));
+			expect(await a.evaluate((e) => e === document.activeElement)).toBe(true);
+		}
+		// A button that is disabled does nothing.
+		await page.keyboard.press('Enter');
+		await page.getByRole('button', { name: 'Enter the weight on A’s monitor' }).focus();
+		await page.keyboard.press('Enter');
+		await page.getByRole('button', { name: 'Later' }).waitFor();
+		await page.keyboard.type('12900');
+		await saved(page, () => page.keyboard.press('Enter'));
+		await page.getByText('+3.2% this dump').waitFor();
+		// Where the button that led to a page is gone, the page has the focus.
+		const field = page.getByRole('button', { name: /^Keyboard/ });
+		await field.focus();
+		await page.keyboard.press('Enter');
+		await expect.poll(() => page.evaluate(() => document.activeElement?.className)).toBe('inside');
+		await close();
+	});
+});

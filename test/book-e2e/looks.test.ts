@@ -6,7 +6,7 @@ import { mergeBooks, writeBackup } from '../../lib/book/index.ts';
 import { Writer } from '../book/build.ts';
 import { dayActs, dayBook } from '../book/day.ts';
 import { onStage } from './stage.ts';
-import { type Device, goTo, opened, reload, type Size } from './tablet.ts';
+import { type Device, goTo, opened, reload, type Size, saved } from './tablet.ts';
 
 const stage = onStage();
 
@@ -162,6 +162,12 @@ describe.each<[Size, string, 'every' | 'color' | 'no']>([
 		await page.getByRole('button', { name: 'Dump D6' }).tap();
 		await page.getByRole('dialog').waitFor();
 		await check('a row’s sheet');
+		await page.getByRole('button', { name: 'Close' }).tap();
+		await goTo(page, 'Now');
+		await saved(page, () => page.getByRole('button', { name: /^All to truck/ }).tap());
+		await page.locator('.figure.press').tap();
+		await page.getByRole('button', { name: /on it$/ }).waitFor();
+		await check('the trucks’ sheet');
 		expect(faults).toEqual([]);
 		if (theme === 'sun') {
 			await page.getByRole('button', { name: 'Close' }).tap();
@@ -171,4 +177,30 @@ describe.each<[Size, string, 'every' | 'color' | 'no']>([
 		expect(wrong).toEqual([]);
 		await close();
 	});
+});
+
+it('long names leave every button of the working page in sight', async () => {
+	const { close, page } = await full('tablet', 'dark');
+	await goTo(page, 'Setup');
+	for (const [list, name] of [
+		['Combines', 'The big red combine with the twelve-row corn head'],
+		['Trucks', 'Second tractor-trailer of the hauler from town'],
+	] as const) {
+		await page.getByRole('region', { name: list }).getByRole('button').first().tap();
+		const sheet = page.getByRole('dialog');
+		await sheet.getByLabel('Name').fill(name);
+		await sheet.getByRole('button', { name: 'Save', exact: true }).tap();
+		await sheet.getByRole('listitem').filter({ hasText: 'Edited' }).first().waitFor();
+		await sheet.getByRole('button', { name: 'Close' }).tap();
+	}
+	await goTo(page, 'Now');
+	await page.setViewportSize({ width: 1024, height: 768 });
+	const rest = await page
+		.locator('.entry')
+		.evaluate((e) => [
+			e.scrollHeight - e.clientHeight,
+			...[...e.querySelectorAll('button')].map((b) => b.scrollHeight - b.clientHeight),
+		]);
+	expect(rest.filter((px) => px > 0)).toEqual([]);
+	await close();
 });

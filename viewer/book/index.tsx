@@ -36,10 +36,12 @@ const pages: Record<PageName, () => preact.JSX.Element> = {
 	safety: SafetyPage,
 };
 
-// A new page starts at its top.
+// A new page starts at its top, and so does the keyboard where the button that led here is gone.
 effect(() => {
 	void page.value;
-	document.querySelector('.fieldside .inside')?.scrollTo(0, 0);
+	const inside = document.querySelector<HTMLElement>('.fieldside .inside');
+	inside?.scrollTo(0, 0);
+	requestAnimationFrame(() => document.activeElement === document.body && inside?.focus());
 });
 
 export function Book() {

@@ -1,5 +1,6 @@
 /** The one line of advice, in words. */
 import { type Advice, advise, type Caution, doubts, type RunningFactor } from '../../../lib/book/index.ts';
+import { CART } from '../../../lib/model/index.ts';
 import { number } from '../../state/format.ts';
 import { cautions, field, ratio } from './state.ts';
 import { mass, nameOfThing, range, t } from './words.ts';
@@ -11,6 +12,12 @@ export function adviceOn(factor: RunningFactor, dump: string | null): Advice {
 	const found = doubts(factor, tolerance());
 	const doubt = found.find((d) => dump !== null && d.dumps.includes(dump)) ?? null;
 	return advise(factor, ratio.value?.parts ?? [], tolerance(), doubt, cautions.value);
+}
+
+/** What is said where no ticket checks the cart's scale; null where one does. */
+export function noTickets(): string | null {
+	const r = ratio.value;
+	return r?.source === 'tickets' ? null : t.noTicketYet(number(100 * (r?.limit_rel ?? CART.unchecked_rel), 0));
 }
 
 export type Tone = 'good' | 'warn' | 'bad' | 'plain';
@@ -36,7 +43,7 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 		case 'edge':
 			return { text: t.advice.edge, tone: 'plain' };
 		case 'weigh trucks':
-			return { text: t.advice.weighTrucks(number(advice.scaleHalf_pct, 1)), tone: 'warn' };
+			return { text: noTickets() ?? t.advice.weighTrucks(number(advice.scaleHalf_pct, 1)), tone: 'warn' };
 	}
 }
 

@@ -1,6 +1,7 @@
 /** Questions about unlikely entries: asked before anything is written, answered by one tap. Nothing is refused. */
 import { signal } from '@preact/signals';
-import { fillWith, find, type Thing } from '../../../lib/book/index.ts';
+import { fillWith, find, keptAll, type Thing } from '../../../lib/book/index.ts';
+import { TANK } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { book, cart, grain, level_kg, onTruck_kg, ratio, truck } from './state.ts';
 import { combineNames, mass, nameOfThing, pct, t, truckLabel } from './words.ts';
@@ -21,8 +22,7 @@ export function unless(text: string | null, yes: string, act: () => void | Promi
 
 /** No dump, truckload or ticket weighs less (common experience: nobody unloads a combine for two bushels). */
 const LEAST_KG = 100 * POUND_KG;
-/** The largest carts and road trains hold about this much. */
-const MOST_DUMP_KG = 90_000 * POUND_KG;
+/** The largest road trains hold about this much. */
 const MOST_LOAD_KG = 160_000 * POUND_KG;
 
 /** Checks a dump about to be written. `net_kg` may be negative: the reading is lower than before. */
@@ -36,7 +36,16 @@ export function askDump(combines: readonly string[], net_kg: number): string | n
 		return t.ask.overCart(mass(level_kg.value + net_kg), mass(size));
 	const tank = combines.reduce((s, c) => s + (find(book.value, 'combine', c)?.v.tank_kg ?? Number.NaN), 0);
 	if (net_kg > tank * 1.5) return t.ask.overTank(mass(net_kg), name, mass(tank));
-	return net_kg > MOST_DUMP_KG ? t.ask.dumpLarge(mass(net_kg), name) : null;
+	return net_kg > mostFrom_kg(combines) ? t.ask.dumpLarge(mass(net_kg), name) : null;
+}
+
+/** More than any tank gives while it fills, or than twice the heaviest dump before, is mostly a digit too many. */
+function mostFrom_kg(combines: readonly string[]): number {
+	const { byId } = grain.value;
+	const before = keptAll(book.value, 'dump')
+		.filter((d) => String(d.v.combines) === String(combines))
+		.map((d) => byId.get(d.id)!.net_kg);
+	return Math.min(1.5 * combines.length * TANK.size_kg[1], 2 * Math.max(0, ...before) || Infinity);
 }
 
 /** Checks an offload about to be written. */
@@ -44,6 +53,8 @@ export function askOffload(net_kg: number): string | null {
 	if (net_kg < 0) return t.ask.offloadHigher(mass(-net_kg));
 	if (Math.round(net_kg) === 0) return t.ask.offloadNothing;
 	if (net_kg < LEAST_KG) return t.ask.offloadSmall(mass(net_kg));
+	// An empty cart is one whose dumps nobody enters.
+	if (level_kg.value > 0 && net_kg > 1.1 * level_kg.value) return t.ask.offloadMore(mass(net_kg), mass(level_kg.value));
 	const room = overLimit_kg(net_kg);
 	return room > 0 ? t.ask.overLimit(truck.value!.v.name, mass(room)) : null;
 }

@@ -62,7 +62,7 @@ export function MonitorEntry(props: { ask: { dump: string; combine: string } }) 
 					<small>%</small>
 				</button>
 			</div>
-			<Pad value={at.value === 'weight' ? digits : moisture} />
+			<Pad value={at.value === 'weight' ? digits : moisture} enter={n === null ? undefined : save} />
 			<div class="taps">
 				<div class="dumps">
 					<Button class="main dump" disabled={n === null} onClick={save} text={t.saveMonitor} />

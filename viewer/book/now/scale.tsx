@@ -8,6 +8,7 @@ import { combines, level_kg, truck } from '../model/state.ts';
 import { undoAct, undoable } from '../model/undo.ts';
 import { combineNames, mass, massNumber, massUnit, nameOfThing, t } from '../model/words.ts';
 import { Pad, shownDigits } from '../ui/pad.tsx';
+import { Called } from '../ui/parts.tsx';
 import { digits, emptied, extras, givingBack, latest, overlay, runningScale, shown_kg } from './desk.ts';
 
 const TANK: Record<string, string> = { null: t.tankAsk, yes: t.tankEmpty, no: t.tankNotEmpty };
@@ -66,20 +67,22 @@ export function ScaleEntry() {
 							class={out ? 'dump' : 'main dump'}
 							disabled={kg === null}
 							onClick={() => dump(own)}
-							text={own.map(nameOfThing).join(' + ')}
+							text={<Called name={own.map(nameOfThing).join(' + ')} />}
 						/>
 					))}
 				</div>
 				<div class="others">
-					<button
-						type="button"
+					<Button
 						class={out ? 'tall main' : 'tall'}
 						disabled={kg === null && level_kg.value <= 0}
 						onClick={offload}
-					>
-						{kg === null ? t.allToTruck : t.toTruck}
-						{truck.value && <small>{truck.value.v.name}</small>}
-					</button>
+						text={
+							<>
+								{kg === null ? t.allToTruck : t.toTruck}
+								{truck.value && <small>{truck.value.v.name}</small>}
+							</>
+						}
+					/>
 					<Button
 						aria-label={t.tankLabel(TANK[String(emptied.value)]!)}
 						aria-pressed={emptied.value !== null}

@@ -1,20 +1,6 @@
-/** Contents of the cart, and the trucks beside it: grain goes to the one that is shown. */
-import { find } from '../../../lib/book/index.ts';
 import { Button } from '../../inputs.tsx';
 import { chooseTruck, truckLeft } from '../model/acts.ts';
-import {
-	book,
-	cart,
-	device,
-	grain,
-	level_kg,
-	load,
-	onTruck_kg,
-	openLoads,
-	room_kg,
-	truck,
-	trucks,
-} from '../model/state.ts';
+import { cart, device, grain, level_kg, load, onTruck_kg, openLoads, room_kg, truck, trucks } from '../model/state.ts';
 import { mass, massNumber, massUnit, nameOfThing, t, truckLabel } from '../model/words.ts';
 import { overlay } from './desk.ts';
 
@@ -86,7 +72,7 @@ function Beside() {
 			{trucks.value.length > 1 &&
 				shown.map((x) => (
 					<button key={x.id} type="button" aria-pressed={x.id === chosen} onClick={() => chooseTruck(x.id)}>
-						{x.v.name}
+						<span class="called">{x.v.name}</span>
 						{standing(x.id) > 0 && <span class="soft">{massNumber(standing(x.id))}</span>}
 					</button>
 				))}
@@ -95,9 +81,7 @@ function Beside() {
 				<Button
 					class="leaves"
 					onClick={() => void truckLeft()}
-					text={t.left(
-						nameOfThing(find(book.value, 'load', load.value.id)!.v.truck) || t.loadNumber(load.value.v.number),
-					)}
+					text={t.left(nameOfThing(load.value.v.truck) || t.loadNumber(load.value.v.number))}
 				/>
 			)}
 		</div>

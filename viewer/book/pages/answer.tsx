@@ -4,10 +4,10 @@ import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { Heads } from '../../table.tsx';
 import { editThing, putRecalibrated } from '../model/acts.ts';
-import { adviceOn, adviceWords, tolerance } from '../model/advice.ts';
+import { adviceOn, adviceWords, noTickets, tolerance } from '../model/advice.ts';
 import { unless } from '../model/asks.ts';
 import { go, opened } from '../model/route.ts';
-import { allCombines, book, bookOfFigures, carts, factors, field, pairs, ratio } from '../model/state.ts';
+import { allCombines, book, bookOfFigures, carts, factors, field, pairs } from '../model/state.ts';
 import { mass, nameOfThing, pct, range, t, when } from '../model/words.ts';
 import { CarriedOver } from '../now/check.tsx';
 import { Band } from '../ui/band.tsx';
@@ -73,10 +73,9 @@ export function AnswerPage() {
 			)}
 			<Offsets />
 			<NotCounted field={f.id} />
-			{ratio.value?.source !== 'tickets' && (
+			{noTickets() !== null && (
 				<Care>
-					{t.noTicketYet(number((ratio.value?.limit_rel ?? 0.05) * 100, 0))}{' '}
-					<Button class="plain" onClick={() => go('tickets')} text={t.toTickets} />
+					{noTickets()} <Button class="plain" onClick={() => go('tickets')} text={t.toTickets} />
 				</Care>
 			)}
 			<Worked id="error" />

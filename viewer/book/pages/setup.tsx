@@ -89,22 +89,13 @@ function List(props: { kind: Listed }) {
 			{adding.value?.kind === kind ? (
 				<Adding />
 			) : (
-				<Button
-					onClick={() => (adding.value = { kind, name: '', monitor: usualMonitor() })}
-					text={
-						kind === 'combine'
-							? t.newCombine
-							: kind === 'truck'
-								? t.newTruck
-								: kind === 'destination'
-									? t.newPlace
-									: t.add
-					}
-				/>
+				<Button onClick={() => (adding.value = { kind, name: '', monitor: usualMonitor() })} text={NEW[kind]} />
 			)}
 		</section>
 	);
 }
+
+const NEW = { combine: t.newCombine, truck: t.newTruck, destination: t.newPlace, cart: t.newCart };
 
 function Adding() {
 	const a = adding.value!;
@@ -121,7 +112,7 @@ function Adding() {
 			<Box label={t.columns.name!} value={a.name} set={(name) => put({ name })} />
 			{a.kind === 'combine' && (
 				<fieldset class="box whole">
-					<legend>{t.monitorShows}</legend>
+					<legend>{t.columns.monitor}</legend>
 					<MonitorChoices value={a.monitor} set={(monitor) => put({ monitor })} />
 				</fieldset>
 			)}

@@ -3,6 +3,7 @@ import { signal } from '@preact/signals';
 import { ENOUGH_LOADS, find, type LoadNow, ticketNet_kg } from '../../../lib/book/index.ts';
 import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
+import { noTickets } from '../model/advice.ts';
 import { opened } from '../model/route.ts';
 import { book, field, grain, ratio } from '../model/state.ts';
 import { mass, nameOfThing, pct, plainPct, t, truckLabel, when } from '../model/words.ts';
@@ -55,7 +56,7 @@ export function TicketsPage() {
 						{r.n < ENOUGH_LOADS && <Care>{t.fewLoads(r.n)}</Care>}
 					</>
 				) : (
-					<Care>{t.noTicketYet(number((r?.limit_rel ?? 0.05) * 100, 0))}</Care>
+					<Care>{noTickets()}</Care>
 				)}
 				<Worked id="ratio" />
 			</section>

@@ -69,14 +69,12 @@ function OfCrop(props: { scope: TotalScope; several: boolean }) {
 				? scope.crop != null && <Care bad>{t.cropUnknown(scope.crop || t.notSaid)}</Care>
 				: sum.unknown_kg > 0 && <Care>{t.unknownMoisture(mass(sum.unknown_kg))}</Care>}
 			<p class="soft small">
-				{t.totalsRest(plain((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)))}{' '}
+				{t.totalsRest(Math.round((100 * sum.ticket_kg) / Math.max(1, sum.wet_kg)))}{' '}
 				{market_moisture_pct !== null && t.totalsDry(number(market_moisture_pct, 1))}
 			</p>
 		</>
 	);
 }
-
-const plain = (x: number) => number(x, 0);
 
 function nameOf(r: TotalRow): string {
 	if (r.key === 'own' && by.value === 'share') return t.ownShare;

@@ -18,9 +18,10 @@ export function Band({ factor }: { factor: RunningFactor }) {
 	// A dump that is clearly wrong lies at the edge: it would flatten all others.
 	const errors = points.filter((p) => !p.wrong).map((p) => p.error_pct);
 	const ends = course.flatMap((c) => [errorOf_pct(c.high), c.low > 0 ? errorOf_pct(c.low) : 1e3]);
-	// The first intervals are too wide to read: the plot covers the range of the loads and the tolerance.
-	const reach = 1.6 * Math.max(tolerance_pct, ...errors.map(Math.abs));
-	const near = ends.filter((e) => Math.abs(e) <= reach);
+	// The first intervals are too wide to read: the plot covers the range of the loads, the tolerance and the last interval.
+	const last = (errorInterval_pct ?? []).map((e) => Math.min(50, Math.abs(e)));
+	const reach = Math.max(1.6 * tolerance_pct, ...errors.map((e) => 1.6 * Math.abs(e)), ...last);
+	const near = ends.map((e) => Math.max(-reach, Math.min(reach, e)));
 	const high = Math.max(1.3 * tolerance_pct, ...errors, ...near) * 1.08;
 	const low = Math.min(-1.3 * tolerance_pct, ...errors, ...near) * 1.08;
 	const x = (i: number) => LEFT + ((i + 0.5) / n) * (W - LEFT - RIGHT);

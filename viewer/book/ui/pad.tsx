@@ -8,7 +8,7 @@ import { marks, t } from '../model/words.ts';
 const KEYS = ['7', '8', '9', '4', '5', '6', '1', '2', '3', '.', '0', 'back'] as const;
 
 /** Digits with a point, in every locale; `shownDigits` formats them for the locale. */
-export function Pad(props: { value: Signal<string> }) {
+export function Pad(props: { value: Signal<string>; enter?: () => void }) {
 	// The signal itself, not the value last drawn: two quick taps are two digits.
 	const press = (key: string) => {
 		const held = props.value.value;
@@ -21,6 +21,7 @@ export function Pad(props: { value: Signal<string> }) {
 		const listen = (e: KeyboardEvent) => {
 			const at = e.target as HTMLElement | null;
 			if (e.ctrlKey || e.metaKey || e.altKey || at?.closest('input, select, textarea, dialog')) return;
+			if (e.key === 'Enter' && at === document.body) props.enter?.();
 			// The group separator is not a decimal separator: "38,800" is 38800 in a locale that writes it that way.
 			const key = e.key === 'Backspace' ? 'back' : e.key === marks.decimal ? '.' : e.key === '.' ? '' : e.key;
 			if (/^[0-9.]$|^back$/.test(key)) {
@@ -30,7 +31,7 @@ export function Pad(props: { value: Signal<string> }) {
 		};
 		addEventListener('keydown', listen);
 		return () => removeEventListener('keydown', listen);
-	}, [props.value]);
+	}, [props.value, props.enter]);
 	return (
 		// biome-ignore lint/a11y/useSemanticElements: a fieldset cannot be laid out as a grid of keys.
 		<div class="pad" role="group" aria-label={t.pad}>

@@ -11,6 +11,11 @@ import { sheetOpened } from '../model/sheets.ts';
 import { cautions } from '../model/state.ts';
 import { nameOfThing, plainPct, t } from '../model/words.ts';
 
+/** A name on a button: a long one is small and cut off. */
+export const Called = ({ name }: { name: string }) => (
+	<span class={name.length > 12 ? 'called long' : 'called'}>{name}</span>
+);
+
 /** A row of large choices of which one is selected. */
 export const Pick = <T extends string | null>(props: Omit<Parameters<typeof Choice<T>>[0], 'class'>) => (
 	<Choice {...props} class="pick" />

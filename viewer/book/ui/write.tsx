@@ -41,7 +41,7 @@ export function Write(props: { name: string; form: { value: Record<string, strin
 		const m = value === '' ? usualMonitor() : (JSON.parse(value) as MonitorSetup);
 		return (
 			<fieldset class="box whole">
-				<legend>{t.monitorShows}</legend>
+				<legend>{t.columns.monitor}</legend>
 				<MonitorChoices value={m} set={(x) => set(JSON.stringify(x))} />
 			</fieldset>
 		);

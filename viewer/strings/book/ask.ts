@@ -15,6 +15,7 @@ export const ask = {
 			`The reading is ${mass} higher than before. An offload lowers it. Was this a dump?`,
 		offloadNothing: 'The reading is the same as before. Save an offload of 0?',
 		offloadSmall: (mass: string) => `Only ${mass} to the truck?`,
+		offloadMore: (mass: string, level: string) => `${mass} to the truck, and the cart holds ${level}?`,
 		overLimit: (truck: string, mass: string) => `That puts ${truck} ${mass} over its payload limit.`,
 		farOff: (combine: string, shown: string, mass: string, pct: string) =>
 			`${combine}’s monitor ${shown}, cart weight ${mass}: an error of ${pct}. A digit, the unit, or a running total?`,

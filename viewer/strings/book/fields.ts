@@ -8,13 +8,12 @@ export const fields = {
 	notBegun: 'not started',
 	noneFound: 'None found.',
 	howMany: 'Combines',
-	combineCount: (n: number) => (n === 1 ? 'one combine' : `${n} combines`),
+	combineCount: (n: number) => (n === 1 ? '1 combine' : `${n} combines`),
 
 	hereToday: 'Here today',
 	notHere: 'Not here today',
 	voidedOnes: 'Voided',
 	newCombine: 'New combine',
-	monitorShows: 'Its monitor shows',
 	doneFields: 'Not worked on now',
 	cropNames: {
 		corn: 'Corn',

@@ -114,5 +114,7 @@ export const rows = {
 		split: 'Shared with',
 		opened_s: 'Started',
 		cart: 'Cart',
+		monitor: 'Its monitor shows',
+		away: 'Not in use now',
 	} as Record<string, string>,
 };

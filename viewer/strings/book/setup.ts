@@ -11,6 +11,7 @@ export const setup = {
 	tabletName: 'Name of this tablet',
 	toMap: 'Map and report',
 	lists: { combine: 'Combines', truck: 'Trucks', destination: 'Destinations', cart: 'Carts' },
+	newCart: 'New cart',
 	neverChecked: 'scale limit ±5%, not checked',
 	perPoint: (x: string) => `${x}% per point`,
 	liveTitle: 'Live weight by cable',

@@ -21,7 +21,12 @@ export const totals = {
 	waterOff: (unit: string) => `Water shrink, ${unit}`,
 	buyersShrink: (unit: string) => `Buyer’s shrink, ${unit}`,
 	unknownMoisture: (mass: string) => `${mass} has no moisture and is left out of the dry totals.`,
-	totalsRest: (pct: string) => `${pct}% of the wet weight is from tickets, the rest is cart weight × cart ratio.`,
+	totalsRest: (pct: number) =>
+		pct === 100
+			? 'All of the wet weight is from tickets.'
+			: pct === 0
+				? 'The wet weight is cart weight × cart ratio.'
+				: `${pct}% of the wet weight is from tickets, the rest is cart weight × cart ratio.`,
 	totalsDry: (market: string) => `Dry weights are at ${market}% and remove water only; buyers set their own shrink.`,
 	reconciled: 'In, out and left over',
 	stillIn: (where: string) => `Left in ${where}`,
