@@ -10,6 +10,7 @@ import { prepare } from './problem/prepare.ts';
 import { lastingChange } from './suppose/lastingchange.ts';
 import { newestFirst } from './suppose/other-order.ts';
 import { overRatios } from './suppose/ratios.ts';
+import { saturated } from './suppose/saturated.ts';
 import { shortThroughout } from './suppose/short-throughout.ts';
 import { strained, suppositions } from './suppose/suppose.ts';
 import { both, type Supposition } from './suppose/supposition.ts';
@@ -42,6 +43,7 @@ export function matchField(input: MatchInput, progress: Progress = silent, keep:
 		...plain.flatMap(lastingChange),
 		...shortThroughout(first),
 		...newestFirst(first),
+		...saturated(first),
 		...(strained(first) ? suppositions(first) : []),
 	]);
 	// Where one error explains much, a second may explain the rest.

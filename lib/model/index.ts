@@ -15,6 +15,7 @@ export * from './reference.ts';
 export * from './remembered.ts';
 export * from './result.ts';
 export * from './run.ts';
+export * from './saturation.ts';
 export * from './scene.ts';
 export * from './seam.ts';
 export * from './source.ts';

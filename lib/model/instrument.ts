@@ -34,6 +34,8 @@ export const MONITOR = {
 	drifts: 0.1,
 	/** Change of the factor per kg/s of flow, as of a sensor that saturates, relative standard deviation (common practice). */
 	curve: 0.05,
+	/** Share of monitors whose sensor saturates (common practice). */
+	saturates: 0.02,
 	/** Within this a monitor is well calibrated, percent (Iowa State University, in the farm press, 2015). */
 	well_pct: 3,
 	/** Calibrate again when moisture has moved by this many points (Iowa State University, in the farm press, 2015). */

@@ -1,5 +1,6 @@
 import type { LoadBook } from './load-book.ts';
 import type { Records } from './records.ts';
+import type { Saturation } from './saturation.ts';
 import type { SeamJump } from './seam.ts';
 
 /**
@@ -154,6 +155,8 @@ export interface Match {
 		scale: Float64Array | null;
 		seams: SeamJump[];
 		book: LoadBook;
+		/** Where `scale` follows flow: then so does the factor. */
+		saturation?: Saturation;
 	};
 	notes: string[];
 	cautions: string[];

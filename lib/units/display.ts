@@ -116,6 +116,10 @@ export function massInBoth(kg: number): string {
 export const lengthInBoth = (length_m: number): string =>
 	`${(length_m / FOOT_M).toFixed(1)} ft (${length_m.toFixed(1)} m)`;
 
+/** A flow in both unit systems: "33.1 lb/s (15.0 kg/s)". */
+export const flowInBoth = (flow_kg_s: number): string =>
+	`${(flow_kg_s / POUND_KG).toFixed(1)} lb/s (${flow_kg_s.toFixed(1)} kg/s)`;
+
 /** Text with one unit system only: of "22,800 lb (10,350 kg)" one half is kept. */
 export function inOneSystem(text: string, system: UnitSystem): string {
 	return text.replace(

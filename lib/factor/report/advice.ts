@@ -37,7 +37,9 @@ export function adviceFor(input: AdviceInput): string[] {
 	if (factor.source === 'seams') {
 		out.push(`Weigh a few dumps of ${name}: it has no weight of its own, and its factor comes from the seams.`);
 	}
-	if (Math.abs(error) > half && factor.source === 'dumps' && isPlausible(factor.value)) {
+	// Loads that the sensor did not record in full are no calibration loads.
+	const full = input.match.under?.saturation?.combine !== factor.combine;
+	if (full && Math.abs(error) > half && factor.source === 'dumps' && isPlausible(factor.value)) {
 		const loads = loadPoints(input);
 		if (loads.length > 0)
 			out.push(`To enter on ${name}’s monitor (dump: monitor weight, reference weight): ${loads.join('; ')}.`);

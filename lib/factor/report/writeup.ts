@@ -1,4 +1,4 @@
-import { CART, type Factor, type Match, MONITOR } from '../../model/index.ts';
+import { CART, curveOf, type Factor, type Match, MONITOR } from '../../model/index.ts';
 import { median, quantileOf, repeatsNeeded, tQuantile } from '../../stats/index.ts';
 import { meanVariance } from '../../tank/index.ts';
 import { isByTruck } from '../chain/weights.ts';
@@ -89,7 +89,7 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 		advice: [],
 	};
 	describe(input, solved, factor, c, level.shift);
-	factor.advice = advise(input, solved, factor, own, common);
+	factor.advice = advise(input, solved, asRecorded(input, factor), own, common);
 	return factor;
 }
 
@@ -167,6 +167,15 @@ function meanMoisture(input: FactorInput, c: number): number {
 		if (input.records.combine[i] === c) list.push(input.records.moisture_pct[i]!);
 	const m = median(list);
 	return Number.isFinite(m) ? m : input.plan.crop.market_moisture_pct;
+}
+
+/** The factor for the log as it is, where its sensor saturates: advice is on the monitor. */
+function asRecorded({ match, restated }: FactorInput, f: Factor): Factor {
+	const saturation = match.under?.saturation;
+	if (saturation?.combine !== f.combine) return f;
+	const by = restated?.[f.combine] ?? 1;
+	const interval: [number, number] = [f.interval[0] * by, f.interval[1] * by];
+	return { ...f, form: 'flow', value: f.value * by, interval, curve: curveOf(saturation, f.value) };
 }
 
 function advise(input: FactorInput, solved: Solved, factor: Factor, own: number[], common: number): string[] {

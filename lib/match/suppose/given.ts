@@ -1,4 +1,4 @@
-import type { Account, Factor, Factors, Match, Records } from '../../model/index.ts';
+import { type Account, curveOf, type Factor, type Factors, type Match, type Records } from '../../model/index.ts';
 import { firstFrom } from '../../stats/index.ts';
 import { type Flowing, flowing } from '../problem/mass.ts';
 
@@ -48,8 +48,9 @@ export function inGivenUnits(solved: Match, factors: Factors, records: Records, 
 		match.factors[c]! *= by;
 		const f = factors.factors[c];
 		if (!f) return;
-		restateInTime(f, given, of);
 		restate(f.curve, by);
+		if (under.saturation?.combine !== c) restateInTime(f, given, of);
+		else if (f.form === 'constant') Object.assign(f, { form: 'flow', curve: curveOf(under.saturation, f.value) });
 		const both = ([low, high]: [number, number]): [number, number] => [low * by, high * by];
 		restate([f], by);
 		f.interval = both(f.interval);

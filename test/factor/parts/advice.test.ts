@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { type AdviceInput, adviceFor } from '../../../lib/factor/report/advice.ts';
-import type { Factor } from '../../../lib/model/index.ts';
+import type { Factor, Match } from '../../../lib/model/index.ts';
 import { dump, NOON } from '../../match/hand.ts';
 import { plainMatch, plainPlan } from '../../plain.ts';
 import { factorOf, unloadingsOf, weighing } from './hand.ts';
@@ -147,6 +147,18 @@ describe('advice on a monitor', () => {
 		expect(curved).toContain('the factor changes by +4.0% from the lowest to the highest flow.');
 		expect(curved).toContain('Calibrate with dumps of 3,000 lb (1,350 kg) to 6,000 lb (2,700 kg)');
 		expect(advice(error(5, 1, { form: 'flow', curve: curve.slice(1, 2) })).join(' ')).not.toContain('lowest');
+	});
+
+	it('loads that a sensor recorded in part are not for calibration', () => {
+		const unloadings = unloadingsOf(Array<number>(9).fill(0));
+		const weighings = unloadings.slice(0, 8).map((_, i) => weighing([i]));
+		const saturates = (combine: number) => {
+			const saturation = { combine, from_kg_s: 9, lacking: 2, flows_kg_s: [4, 12] as [number, number] };
+			const under = { saturation } as NonNullable<Match['under']>;
+			return advice(error(5, 1), { match: plainMatch({ unloadings, weighings, under }) }).join();
+		};
+		expect(saturates(0)).not.toContain('To enter on');
+		expect(saturates(1)).toContain('To enter on');
 	});
 
 	it('why no curve could be seen, where something was weighed', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { inGivenUnits, restatedBy } from '../../../lib/match/suppose/given.ts';
-import type { Account, Factor, Factors, Match } from '../../../lib/model/index.ts';
+import { type Account, type Factor, type Factors, type Match, unsaturated } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { factorOf } from '../../factor/parts/hand.ts';
 import { plainAccount, plainMatch } from '../../plain.ts';
@@ -152,4 +152,25 @@ it('a combine that recorded nothing has no other factor', () => {
 	const factors = factorsOf();
 	inGivenUnits(solved(POUND_KG, none, null), factors, records, none);
 	expect(factors.factors[1]!.value).toBe(0.94);
+});
+
+it('a match with a sensor that saturates has a factor that rises with flow', () => {
+	const rising = recordsOf([4, 12].map((flow) => ({ name: 'A', from_s: 0, to_s: 1000, flow: () => flow })));
+	rising.combine.fill(0);
+	rising.combines = ['A'];
+	const recorded = plainAccount(rising);
+	// Above 6 kg/s a third of the flow is recorded: what was recorded as 12 kg/s is 24.
+	const saturation = { combine: 0, from_kg_s: 6, lacking: 2, flows_kg_s: [4, 12] as [number, number] };
+	const scale = rising.flow_kg_s.map((q) => unsaturated(saturation, q));
+	const supposed = { ...recorded, account_kg: recorded.account_kg.map((kg, i) => kg * scale[i]!) };
+	const factors = { ...factorsOf(), factor: new Float64Array(rising.n).fill(1.05) };
+	factors.factors.pop();
+	const under = { weight_kg: 1, account: supposed, scale, seams: [], book: bookOf([]), saturation };
+	inGivenUnits(plainMatch({ under, factors: [1.05] }), factors, rising, recorded);
+	const [a] = factors.factors;
+	expect(a).toMatchObject({ form: 'flow', changes: [] });
+	expect(a!.curve[0]).toEqual({ flow_kg_s: 4, value: 1.05 });
+	expect(a!.curve.at(-1)).toEqual({ flow_kg_s: 12, value: 2 * 1.05 });
+	expect(a!.value).toBeCloseTo((1.05 * (4 + 24)) / 16, 9);
+	expect(corrected(factors, recorded.account_kg)).toBeCloseTo(1.05 * 28_000, 6);
 });

@@ -1,0 +1,128 @@
+import { cumsum, greatest, sum } from 'd3-array';
+import { type Account, MONITOR, type Saturation, shareAbove, TANK, unsaturated } from '../../model/index.ts';
+import { quantileOf, tQuantile, weightedRegression } from '../../stats/index.ts';
+import { flowInBoth } from '../../units/index.ts';
+import { assignmentsOf } from '../beam/hypothesis.ts';
+import type { Explained } from '../explained.ts';
+import type { MatchInput } from '../problem/input.ts';
+import { flowing, recordsUntil } from '../problem/mass.ts';
+import type { Supposition } from './supposition.ts';
+
+/** Flows from which a sensor may saturate, as quantiles of those recorded. */
+const FROM = [0.25, 0.35, 0.45, 0.55, 0.65, 0.75];
+/** Fewest tank loads that show it, and the significance level. */
+const FEWEST = 5;
+const FALSE_ALARM = 0.002;
+
+/**
+ * The field with one log as its sensor would have recorded without saturating: where tank loads weigh the more over their
+ * record the more of their grain came at high flow. Without it the heaviest are taken for wrong weights or for grain left in tanks.
+ */
+export function saturated(plain: Explained): Supposition[] {
+	// Grain that seems to be left in tanks may be what the sensor did not record.
+	const ways = [weighedOf(plain, true), weighedOf(plain, false)];
+	const { records, plan } = plain.input;
+	return plain.problem.flows.flatMap((_, c) => {
+		// A factor or its form that is set by hand stands.
+		if (plan.pins.factors?.[records.combines[c]!]) return [];
+		const found = greatest(
+			ways.flatMap((weighed) => saturationOf(plain, weighed, c) ?? []),
+			(f) => f.t,
+		);
+		return found ? [without(plain, found)] : [];
+	});
+}
+
+interface Found extends Saturation {
+	/** Student's t of what lacks. */
+	t: number;
+}
+
+/** The saturation of one monitor that these weights show best; undefined where they show none. */
+function saturationOf({ problem, input }: Explained, weighed: readonly Weighed[], combine: number): Found | undefined {
+	const { index } = problem.flows[combine]!;
+	const masses = weighed.map((w) => problem.flows.map(({ sum_kg }, c) => massOf(w, c, sum_kg)));
+	const some = problem.flows.map((_, c) => c).filter((c) => masses.some((m) => m[c]! > 0));
+	if (masses.filter((m) => m[combine]! > 0).length < FEWEST) return undefined;
+	const kg = weighed.map((w) => w.kg);
+	const precision = kg.map((w) => 1 / ((MONITOR.fill * w) ** 2 + TANK.clinging_kg ** 2));
+	const recorded = Float64Array.from(index, (i) => flowOf(input, i));
+	const flows = recorded.filter((q) => q > 0);
+	const flows_kg_s: [number, number] = [quantileOf(flows, 0.02), quantileOf(flows, 0.98)];
+	const all = FROM.map((share): Found => {
+		const from_kg_s = quantileOf(flows, share);
+		const above_kg = [
+			0,
+			...cumsum(index, (i, k) => input.account.account_kg[i]! * shareAbove(recorded[k]!, from_kg_s)),
+		];
+		const rows = weighed.map((w, i) => [...some.map((c) => masses[i]![c]!), massOf(w, combine, above_kg)]);
+		const { beta, u } = weightedRegression(rows, kg, precision);
+		const lacking = beta.at(-1)! / beta[some.indexOf(combine)]!;
+		return { combine, from_kg_s, lacking, flows_kg_s, t: beta.at(-1)! / u.at(-1)! };
+	});
+	const limit = tQuantile(1 - FALSE_ALARM, kg.length - some.length - 1);
+	return greatest(
+		all.filter((f) => f.t > limit),
+		(f) => f.t,
+	);
+}
+
+function flowOf({ records, account }: MatchInput, i: number): number {
+	const interval_s = records.interval_s[i]!;
+	return interval_s > 0 ? account.account_kg[i]! / interval_s : 0;
+}
+
+/** Weights, several together where grain stayed between them, and the records whose grain they weighed. */
+interface Weighed {
+	kg: number;
+	ranges: { combine: number; first: number; last: number }[];
+}
+
+const massOf = ({ ranges }: Weighed, combine: number, sum_kg: ArrayLike<number>): number =>
+	sum(ranges, (r) => (r.combine === combine ? sum_kg[r.last]! - sum_kg[r.first]! : 0));
+
+/** @param asFound - tanks are emptied as the explanation has it, or all but those that are noted not to be */
+function weighedOf({ problem, solved }: Explained, asFound: boolean): Weighed[] {
+	const list: Weighed[] = [];
+	const first = problem.flows.map(() => 0);
+	const open = problem.flows.map((): Weighed | null => null);
+	for (const { observation, parts, inserts } of assignmentsOf(solved.hypothesis)) {
+		const { kg, emptied } = problem.observations[observation]!;
+		const now: Weighed = { kg, ranges: [] };
+		for (const { combine, place } of parts) {
+			const last = recordsUntil(problem.flows[combine]!, place.end_s);
+			now.ranges.push({ combine, first: first[combine]!, last });
+			first[combine] = last;
+			now.kg += open[combine]?.kg ?? 0;
+			now.ranges.push(...(open[combine]?.ranges ?? []));
+			open[combine] = null;
+		}
+		// Other grain was unloaded between.
+		if (inserts.length > 0) now.kg = Number.NaN;
+		const rests = parts.find((p) => (asFound ? p.rests : emptied === 0));
+		if (rests) open[rests.combine] = now;
+		else if (parts.length > 0 && now.kg > 0) list.push(now);
+	}
+	return list;
+}
+
+function without({ input, problem }: Explained, found: Saturation): Supposition {
+	const { records, account, book } = input;
+	const { combine, from_kg_s, lacking } = found;
+	const scale = new Float64Array(records.n).fill(1);
+	for (const i of problem.flows[combine]!.index) scale[i] = unsaturated(found, flowOf(input, i));
+	const scaled: Account = { ...account, account_kg: account.account_kg.map((kg, i) => kg * scale[i]!) };
+	const more = Math.log(flowing(records, scaled, combine).total_kg / problem.flows[combine]!.total_kg);
+	const seams = input.seams.map((s) => ({
+		...s,
+		log_jump: s.log_jump + more * (Number(s.combineA === combine) - Number(s.combineB === combine)),
+	}));
+	return {
+		input: { ...input, account: scaled, seams },
+		price: Math.log(FROM.length) - Math.log(MONITOR.saturates),
+		caution: `The heavier ${records.combines[combine]}'s tank loads are for what its monitor recorded, the more of their grain came at high flow: above ${flowInBoth(from_kg_s)} it seems to record only ${(100 / (1 + lacking)).toFixed(0)}% of the flow, as a sensor that saturates. The factor rises with flow. Have the sensor checked, and drive slower in heavy crop.`,
+		undo(match): void {
+			match.under = { weight_kg: 1, account: scaled, scale, seams, book, saturation: found };
+		},
+	};
+}
