@@ -9,6 +9,7 @@ import {
 	twins,
 } from '../../lib/book/index.ts';
 import { dump, ground, Writer } from './build.ts';
+import { MISHAPS, scoredCarried } from './mishaps.ts';
 import { type DayOptions, dumpsOf, keyed, type OperatorDay, operatorDay, ticketsOf, trueFactor } from './operator.ts';
 
 const SEEDS = [1, 2, 3, 4, 5, 6];
@@ -55,6 +56,16 @@ describe('one cause common to many weights', () => {
 			const first = own.findIndex((d) => dumpsOf(a.day).indexOf(d) / 23 > 0.6);
 			expect(Math.abs(own.findIndex((d) => d.id === caution.dump) - first)).toBeLessThanOrEqual(1);
 		}
+	});
+
+	it('counts for what is carried over from another field too', () => {
+		const all = ['scale 7% low from noon, tickets', 'scale drifts by 4%, tickets', 'zero off', 'dry tickets'].flatMap(
+			(name) => [1, 2, 3].flatMap((seed) => scoredCarried(MISHAPS[name]!, seed)),
+		);
+		expect(all.length).toBeGreaterThan(20);
+		// By the weights as they stand it was a fifth of them.
+		expect(all.filter((c) => c.inside).length).toBeGreaterThan(0.8 * all.length);
+		expect(all.some((c) => c.cautioned)).toBe(true);
 	});
 
 	it('lists only loads since then for calibration, and none that is clearly wrong', () => {

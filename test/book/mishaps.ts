@@ -7,6 +7,7 @@ import {
 	advise,
 	type Book,
 	bookFills,
+	carriedOver,
 	doubts,
 	ledger,
 	oddities,
@@ -14,12 +15,14 @@ import {
 	running,
 	scaleRatio,
 	twins,
+	withCarried,
 } from '../../lib/book/index.ts';
 import {
 	type DayOptions,
 	type DumpAct,
 	dumpsOf,
 	keyed,
+	nameOf,
 	type OperatorDay,
 	operatorDay,
 	ticketsOf,
@@ -371,6 +374,29 @@ export function scored(mishap: Mishap, seed: number) {
 	return { right: parts.every((p) => p.right), said, parts, cautioned: cautions.length > 0 };
 }
 
+/** The same day on two fields: the answers on the second, after few dumps there, with what is carried over from the first. */
+export function scoredCarried(mishap: Mishap, seed: number) {
+	const day = operatorDay(seed, mishap.options);
+	mishap.spoil?.(day);
+	const here = dumpsOf(day).slice(-Math.max(2, Math.round(dumpsOf(day).length / 6)));
+	const book = keyed(day, mishap.entered?.(day), (d) => (here.includes(d) ? 'f' : 'e'));
+	return day.factors.flatMap((_, c) => {
+		const from = carriedOver(book, nameOf(c), 'f');
+		const both = from && withCarried(book, from, 'f');
+		if (!both) return [];
+		const [low, high] = both.interval_pct;
+		const off = 100 * (1 / trueFactor(day, c, here) - 1);
+		return [
+			{
+				inside: off >= low && off <= high,
+				half_pct: (high - low) / 2,
+				off_pct: Math.abs(off - both.error_pct),
+				cautioned: both.cautions.length > 0,
+			},
+		];
+	});
+}
+
 /** Whether a reading so far from its dump's weight is questioned as it is entered (`askReading`). */
 function askedAbout(book: Book, d: DumpAct): boolean {
 	if (d.lost || d.monitor_kg === null) return false;
@@ -381,7 +407,9 @@ function askedAbout(book: Book, d: DumpAct): boolean {
 if (process.argv[1]?.endsWith('mishaps.ts')) {
 	const [, , seeds = '16', pattern = '.'] = process.argv;
 	const all = { right: 0, said: 0, wrong: 0 };
-	console.log(`${''.padEnd(38)} right  said wrong | half  inside  from here on inside | with a caution`);
+	console.log(
+		`${''.padEnd(38)} right  said wrong | half  inside  from here on inside | with a caution | carried over: half  off inside`,
+	);
 	for (const [name, mishap] of Object.entries(MISHAPS)) {
 		if (!new RegExp(pattern).test(name)) continue;
 		const days = Array.from({ length: Number(seeds) }, (_, i) => scored(mishap, i + 1));
@@ -395,8 +423,11 @@ if (process.argv[1]?.endsWith('mishaps.ts')) {
 		all.said += said;
 		all.wrong += wrong;
 		const half = parts.reduce((s, p) => s + p.half_pct, 0) / parts.length;
+		const carried = days.flatMap((_, i) => scoredCarried(mishap, i + 1));
+		const mean = (of: (c: (typeof carried)[number]) => number) =>
+			carried.reduce((s, c) => s + of(c), 0) / carried.length;
 		console.log(
-			`${name.padEnd(38)} ${[right, said, wrong].map((n) => String(n).padStart(5)).join(' ')} | ${half.toFixed(1).padStart(4)} ${share((p) => p.inside).padStart(5)} ${share((p) => p.levelInside).padStart(5)} | ${count((d) => d.cautioned)}`,
+			`${name.padEnd(38)} ${[right, said, wrong].map((n) => String(n).padStart(5)).join(' ')} | ${half.toFixed(1).padStart(4)} ${share((p) => p.inside).padStart(5)} ${share((p) => p.levelInside).padStart(5)} | ${String(count((d) => d.cautioned)).padEnd(14)} | ${mean((c) => c.half_pct).toFixed(1)} ${mean((c) => c.off_pct).toFixed(1)} ${Math.round(mean((c) => 100 * Number(c.inside)))}%`,
 		);
 	}
 	console.log(all);

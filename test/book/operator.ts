@@ -164,28 +164,31 @@ export function operatorDay(seed: number, options: DayOptions = {}): OperatorDay
 	return { acts, factors, limit_pct, keys, total, unit, recalibrated_s: of.map(() => null), random };
 }
 
-/** A combine's true factor over the dumps that were entered, since its recalibration. */
-export function trueFactor(day: OperatorDay, combine: number): number {
+/** A combine's true factor over the dumps that were entered, since its recalibration; of those given only. */
+export function trueFactor(day: OperatorDay, combine: number, of = dumpsOf(day)): number {
 	const since = day.recalibrated_s[combine] ?? -Infinity;
-	const own = dumpsOf(day).filter((a) => a.combine === combine && !a.lost && a.time_s > since);
+	const own = of.filter((a) => a.combine === combine && !a.lost && a.time_s > since);
 	return own.reduce((s, a) => s + a.truth_kg, 0) / own.reduce((s, a) => s + a.shown_kg, 0);
 }
 
-/** The day as a book: field `f`, cart `c`, combines and dumps by their names. */
+/** The day as a book: field `f` (and `e`, where dumps are of it), cart `c`, combines and dumps by their names. */
 export function keyed(
 	day: OperatorDay,
 	entered: (dump: DumpAct) => { combine: number; time_s: number } = (a) => a,
+	fieldOf: (dump: DumpAct) => 'e' | 'f' = () => 'f',
 ): Book {
 	const w = new Writer('cart');
 	const { unit, keys } = day;
-	w.add('field', { name: 'F', season: 2026, crop: 'corn', timeZone: 'UTC' }, 'f');
+	const [begun] = dumpsOf(day);
+	const first = begun ? fieldOf(begun) : 'f';
+	for (const id of new Set([first, 'f'])) w.add('field', { name: id, season: 2026, crop: 'corn', timeZone: 'UTC' }, id);
 	w.add('cart', { name: 'Cart', limit_pct: day.limit_pct }, 'c');
 	day.factors.forEach((_, c) => {
 		w.add('combine', { name: nameOf(c), tank_kg: 10_500 }, nameOf(c));
-		const start: Record<string, Value> = { combine: nameOf(c), field: 'f', how: 'total', value: 0, unit };
+		const start: Record<string, Value> = { combine: nameOf(c), field: first, how: 'total', value: 0, unit };
 		if (day.total) w.add('reading', { ...start, time_s: day.acts[0]!.time_s - 3600 });
 		const at_s = day.recalibrated_s[c] ?? null;
-		if (at_s !== null) w.add('event', { time_s: at_s, combine: nameOf(c), field: 'f', kind: 'calibrated' });
+		if (at_s !== null) w.add('event', { time_s: at_s, combine: nameOf(c), field: first, kind: 'calibrated' });
 	});
 	const loads = new Set<number>();
 	const opened = (load: number): string => {
@@ -207,12 +210,12 @@ export function keyed(
 		}
 		const { combine: c, time_s } = entered(a);
 		const combine = nameOf(c);
-		w.add('dump', { number: a.id, cart: 'c', field: 'f', combines: [combine], time_s, ...weight }, a.id);
+		w.add('dump', { number: a.id, cart: 'c', field: fieldOf(a), combines: [combine], time_s, ...weight }, a.id);
 		if (a.monitor_kg === null) continue;
 		const how = day.total ? 'total' : 'load';
 		const shown = (day.total ? a.counter_kg : a.monitor_kg) / unitOf_kg(unit);
 		const value = a.entered ?? (unit === 'bu' ? Math.round(10 * shown) / 10 : 10 * Math.round(shown / 10));
-		w.add('reading', { time_s, combine, dump: a.id, field: 'f', how, value, unit });
+		w.add('reading', { time_s, combine, dump: a.id, field: fieldOf(a), how, value, unit });
 	}
 	return w.book;
 }

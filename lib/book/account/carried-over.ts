@@ -1,8 +1,16 @@
-import { MONITOR } from '../../model/index.ts';
+import { MONITOR, remembered } from '../../model/index.ts';
+import type { Caution } from '../answer/cautions.ts';
 import { movedIn } from '../answer/chain.ts';
-import { chainIn, recalibrated, runningFactors } from '../answer/running-answer.ts';
+import { factorOverAll } from '../answer/over-all.ts';
+import {
+	chainIn,
+	type Explained,
+	explained,
+	recalibrated,
+	runningFactors,
+	type Supposed,
+} from '../answer/running-answer.ts';
 import { runningFactor } from '../answer/running-factor.ts';
-import { solveBook } from '../answer/solve-book.ts';
 import type { Book } from '../book.ts';
 import type { Thing } from '../entries/thing.ts';
 import { dumpsOn, find, keptAll, readingsOf } from '../kept.ts';
@@ -72,33 +80,50 @@ function meanMoisture(book: Book, combine: string, field: string): number | null
 	return n > 0 ? sum / n : null;
 }
 
+const known = new WeakMap<Book, Map<string, Explained>>();
+
 /**
  * The error here, starting from what was carried over: both fields' weights as one chain, in which the factor may have
- * moved between them. It may have moved more with more time, another crop or another moisture. Null where nothing was
- * weighed here yet, or nothing can be carried over.
+ * moved between them. It may have moved more with more time, another crop or another moisture. The answer is over all
+ * explanations of the weights, as without it. Null where nothing was weighed here yet, or nothing can be carried over.
  */
 export function withCarried(
 	book: Book,
-	carried: CarriedOver,
+	{ combine, field: there, recalibrated }: CarriedOver,
 	field: string,
-): { error_pct: number; interval_pct: [number, number] } | null {
-	const first = dumpsOn(book, field)[0];
-	if (carried.recalibrated || !first) return null;
-	const chain = chainIn(book, { field }, { field: carried.field, until_s: first.v.time_s });
-	const from = chain.loads.findIndex((l) => l.fill.field === field);
-	const c = chain.combines.indexOf(carried.combine);
-	const here = chain.loads.slice(Math.max(0, from)).some((l) => l.weighs && l.inflows.some((i) => i.combine === c));
-	if (from <= 0 || c < 0 || !here) return null;
-	const u_rel = chain.combines.map((name) => {
-		const since = name === carried.combine ? carried : carriedOver(book, name, field);
+): { error_pct: number; interval_pct: [number, number]; cautions: Caution[] } | null {
+	if (recalibrated) return null;
+	const { explanations, cautions }: Explained = remembered(
+		remembered(known, book, () => new Map()),
+		JSON.stringify([there, field]),
+		() => explainedFrom(book, there, field),
+	);
+	const chain = explanations[0]?.solved.chain;
+	const c = chain?.combines.indexOf(combine) ?? -1;
+	const here = chain?.loads.slice(chain.moved!.from).some((l) => l.weighs && l.inflows.some((i) => i.combine === c));
+	if (c < 0 || !here) return null;
+	const all = explanations.map(({ weight, solved }) => ({ weight, factor: runningFactor(solved, c) }));
+	const { error_pct, errorInterval_pct } = factorOverAll(all);
+	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct!, cautions };
+}
+
+/** All explanations of the weights of two fields; none where nothing was weighed on one of them. */
+function explainedFrom(book: Book, there: string, field: string): Explained {
+	const first_s = dumpsOn(book, field)[0]?.v.time_s ?? -Infinity;
+	const scope = { field, season: find(book, 'field', field)!.v.season };
+	const chainUnder = (supposed: Supposed) => chainIn(book, scope, { field: there, until_s: first_s }, supposed);
+	const { loads, combines } = chainUnder(null);
+	const from = loads.findIndex((l) => l.fill.field === field);
+	if (from <= 0) return { explanations: [], cautions: [] };
+	const u_rel = combines.map((name) => {
+		const since = carriedOver(book, name, field);
 		if (!since || since.recalibrated) return MONITOR.factor;
-		const here_s = dumpsOn(book, field).find((d) => d.v.combines.includes(name))?.v.time_s ?? first.v.time_s;
+		const here_s = dumpsOn(book, field).find((d) => d.v.combines.includes(name))?.v.time_s ?? first_s;
 		return Math.hypot(
 			movedIn((here_s - since.at_s) / 3600),
 			since.otherCrop === null ? 0 : MONITOR.factor,
 			since.moisture_points === null ? 0 : MONITOR.well_pct / 100,
 		);
 	});
-	const { error_pct, errorInterval_pct } = runningFactor(solveBook({ ...chain, moved: { from, u_rel } }), c);
-	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct! };
+	return explained(book, scope, (supposed) => ({ ...chainUnder(supposed), moved: { from, u_rel } }));
 }

@@ -49,28 +49,46 @@ export function running(book: Book, scope: Scope = {}): Running {
 }
 
 function runningAfresh(book: Book, scope: Scope): Running {
-	const chain = chainIn(book, scope);
+	const { explanations, cautions } = explained(book, scope, (supposed) => chainIn(book, scope, null, supposed));
 	const names = kept(book, 'combine').map((c) => c.id);
-	for (const c of chain.combines) if (!names.includes(c)) names.push(c);
-	const asTickets = chain.loads.length > 0 ? explanationsOf(chain) : [];
-	const slips = asTickets.length > 0 ? ticketSlips(book, scope, chain, asTickets[0]!) : [];
-	const results = [...asTickets, ...slips.flatMap((s) => s.instead)]
-		.map(({ weight, solved }) => {
-			const factors = names.map((combine) => {
-				const c = chain.combines.indexOf(combine);
-				return c < 0 ? { ...NOTHING, combine } : runningFactor(solved, c);
-			});
-			return { weight, factors, against: pairsOf(solved, factors) };
-		})
-		.sort((p, q) => q.weight - p.weight);
+	const combines = explanations[0]?.solved.chain.combines ?? [];
+	for (const c of combines) if (!names.includes(c)) names.push(c);
+	const results = explanations.map(({ weight, solved }) => {
+		const factors = names.map((combine) => {
+			const c = combines.indexOf(combine);
+			return c < 0 ? { ...NOTHING, combine } : runningFactor(solved, c);
+		});
+		return { weight, factors, against: pairsOf(solved, factors) };
+	});
 	const factors = names.map((combine, i) =>
 		results.length === 0
 			? { ...NOTHING, combine }
 			: factorOverAll(results.map(({ weight, factors }) => ({ weight, factor: factors[i]! }))),
 	);
+	return { factors, against: againstOverAll(results), cautions };
+}
+
+/** A cart's ratio if its tickets are wrong. */
+export type Supposed = { cart: string; ratio: ScaleRatio } | null;
+
+/** All explanations, likeliest first, and what is said of them. */
+export interface Explained {
+	explanations: Explanation[];
+	cautions: Caution[];
+}
+
+/**
+ * All explanations of a chain.
+ *
+ * @param chainUnder - the chain, if the tickets of one cart are wrong or as they stand
+ */
+export function explained(book: Book, scope: Scope, chainUnder: (supposed: Supposed) => BookChain): Explained {
+	const chain = chainUnder(null);
+	if (chain.loads.length === 0) return { explanations: [], cautions: [] };
+	const asTickets = explanationsOf(chain);
+	const slips = ticketSlips(book, scope, asTickets[0]!, chainUnder);
 	return {
-		factors,
-		against: againstOverAll(results),
+		explanations: [...asTickets, ...slips.flatMap((s) => s.instead)].sort((p, q) => q.weight - p.weight),
 		cautions: [...cautionsOf(chain, asTickets), ...ticketCautions(slips)],
 	};
 }
@@ -79,18 +97,23 @@ function runningAfresh(book: Book, scope: Scope): Running {
  * Carts whose tickets may be wrong, with the explanations in which they are: the weights as they stand, by another ratio. Those
  * in which they are right lose that much of their weight.
  */
-function ticketSlips(book: Book, scope: Scope, chain: BookChain, best: Explanation): TicketSlips[] {
-	return chain.carts.flatMap(({ id }, cart) => {
+function ticketSlips(
+	book: Book,
+	scope: Scope,
+	best: Explanation,
+	chainUnder: (supposed: Supposed) => BookChain,
+): TicketSlips[] {
+	return best.solved.chain.carts.flatMap(({ id }, cart) => {
 		const found = scaleRatio(book, id, scope.season ?? null);
 		// Tickets that are apart from each other are not of other grain where a scale that slipped explains them.
 		const either = found.either.filter((e) => best.solved.slip.cart !== cart || e.kind !== 'other');
 		const right = either.find((e) => e.kind === 'right')?.weight ?? 1;
 		const wrong = either.filter((e) => e.kind !== 'right');
 		if (wrong.length === 0) return [];
-		const instead = wrong.map((e) => {
-			const supposed = { cart: id, ratio: e.ratio };
-			return { weight: e.weight / right, solved: solveBook(chainIn(book, scope, null, supposed)) };
-		});
+		const instead = wrong.map((e) => ({
+			weight: e.weight / right,
+			solved: solveBook(chainUnder({ cart: id, ratio: e.ratio })),
+		}));
 		return [{ cart: id, off_pct: 100 * (found.ratio - 1), likeliest: wrong[0]!, instead }];
 	});
 }
@@ -104,13 +127,12 @@ export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
  * The chain of all fills in a scope, and of tanks emptied in between without a monitor reading.
  *
  * @param before - fills of another field up to that time come first, so that what was learned there is carried over
- * @param supposed - a cart's ratio if its tickets are wrong
  */
 export function chainIn(
 	book: Book,
 	scope: Scope,
 	before: { field: string; until_s: number } | null = null,
-	supposed: { cart: string; ratio: ScaleRatio } | null = null,
+	supposed: Supposed = null,
 ): BookChain {
 	const since = recalibrated(book);
 	const { fills, waiting } = bookFills(book);
