@@ -12,4 +12,5 @@ export { type Ratio, ratioOfSums } from './ratio.ts';
 export { firstAbove, firstFrom } from './search.ts';
 export { incompleteBeta, logGamma, normalCdf, normalDensity, repeatsNeeded, tQuantile } from './student.ts';
 export { dryingOf, type TicketSlip, type TicketsSay, ticketOdds } from './ticket-odds.ts';
+export { type Off, twoGroups } from './two-groups.ts';
 export { type CartLoad, type Certified, cartSide, certified, dumpsApart, outOfLine } from './weighed-twice.ts';

@@ -1,5 +1,5 @@
-import { greatest } from 'd3-array';
 import { CART } from '../../model/index.ts';
+import { twoGroups } from '../../stats/index.ts';
 import type { Layout } from '../../tank/index.ts';
 import type { BookChain } from './chain.ts';
 
@@ -63,27 +63,23 @@ export function exchanged(chain: BookChain, [a, b]: readonly [number, number], a
  * @param of - indexes of the cart's weights, in order of time
  */
 export function twoScales(chain: BookChain, cart: number, of: readonly number[]): (Slip & { kind: 'two' }) | null {
-	const loads: { since_s: number; logs: number[] }[] = [];
+	const loads: { since_s: number; log: number; n: number }[] = [];
 	for (const i of of) {
 		const { fill, fromEmpty, kg, inflows } = chain.loads[i]!;
-		if (fromEmpty > 0 || loads.length === 0) loads.push({ since_s: fill.time_s, logs: [] });
+		if (fromEmpty > 0 || loads.length === 0) loads.push({ since_s: fill.time_s, log: 0, n: 0 });
 		const expected_kg = inflows.reduce((s, x) => s + chain.rough[x.combine]! * x.kg, 0);
-		if (expected_kg > 0) loads.at(-1)!.logs.push(Math.log(kg / expected_kg));
+		if (!(expected_kg > 0)) continue;
+		const load = loads.at(-1)!;
+		load.log += Math.log(kg / expected_kg);
+		load.n++;
 	}
-	const mean = (list: readonly { logs: number[] }[]) => {
-		const logs = list.flatMap((l) => l.logs);
-		return { n: logs.length, mean: logs.reduce((s, x) => s + x, 0) / logs.length };
-	};
-	const order = loads.filter((l) => l.logs.length > 0).sort((a, b) => mean([a]).mean - mean([b]).mean);
-	const cuts = order.map((_, n) => n).slice(LEAST_LOADS, 1 - LEAST_LOADS);
-	const cut = greatest(cuts, (n) => {
-		const [low, high] = [mean(order.slice(0, n)), mean(order.slice(n))];
-		return ((low.n * high.n) / (low.n + high.n)) * (high.mean - low.mean) ** 2;
-	});
-	if (cut === undefined) return null;
+	const means = loads.filter((l) => l.n > 0).map((l) => ({ rel: l.log / l.n, by: l.n }));
+	const groups = twoGroups(means, LEAST_LOADS);
+	if (groups === null) return null;
+	const isHigh = (rel: number) => rel >= groups.from;
 	// The scale that took fewer loads is the second.
-	const few = cut <= order.length / 2 ? order.slice(0, cut) : order.slice(cut);
-	const second = loads.map((l) => few.includes(l));
+	const fewHigh = 2 * means.filter((m) => isHigh(m.rel)).length < means.length;
+	const second = loads.map((l) => l.n > 0 && isHigh(l.log / l.n) === fewHigh);
 	return { kind: 'two', cart, since_s: loads.map((l) => l.since_s), second, right: 'first' };
 }
 

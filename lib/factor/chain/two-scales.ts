@@ -1,5 +1,5 @@
 import { CART, type LoadBook, stepsByCart } from '../../model/index.ts';
-import { groupBy, logGamma } from '../../stats/index.ts';
+import { groupBy, logGamma, type Off, twoGroups } from '../../stats/index.ts';
 import { backward, USUAL_SCATTER } from '../../tank/index.ts';
 import { chained, constants, type Premises, playOf } from '../premises.ts';
 import { cartPlaces, NO_SLIP, type Scales } from './cart-form.ts';
@@ -35,9 +35,9 @@ export function twoScales(premises: Premises): Scales | null {
 	const order = one.order.filter((w) => scales.of[w]! >= 0 && Math.abs(plain.off.get(w)!.rel) < MOST_REL);
 	const units = unitsOf(premises, order);
 	const away = units.map((unit) => meanOff(unit, plain, scales, plain.main));
-	const low = lowGroup(away);
-	if (low === null) return null;
-	let second = new Set(units.filter((_, i) => away[i]!.rel < low).flatMap((u) => u.weighings));
+	const groups = twoGroups(away);
+	if (groups === null || !(groups.explained > EXPLAINED)) return null;
+	let second = new Set(units.filter((_, i) => away[i]!.rel < groups.from).flatMap((u) => u.weighings));
 	const two = (): Chain => ({ ...one, scales: divided(premises, second) });
 	for (let turn = 0; turn < 2; turn++) {
 		const found = residuals(two(), { ...play, cart: TWO });
@@ -59,13 +59,7 @@ export function twoScales(premises: Premises): Scales | null {
 	return gain > ways - Math.log(CART.second) ? chain.scales : null;
 }
 
-/** How far a weight is from what the others say, relative, and one over the variance of that. */
-interface Off {
-	rel: number;
-	by: number;
-}
-
-/** How far each weight is from what the others say, and the errors of the first scale and the second. */
+/** How far each weight is from what the others say, by one over the variance of that, and the errors of the first scale and the second. */
 interface Residuals {
 	off: ReadonlyMap<number, Off>;
 	main: number;
@@ -114,25 +108,6 @@ function meanOff({ weighings, load }: Unit, { off }: Residuals, { loads }: Scale
 	if (load >= 0) all.push({ rel: error - loads[load]!.rel, by: 1 / CART.load_rel ** 2 });
 	const by = all.reduce((sum, o) => sum + o.by, 0);
 	return { rel: all.reduce((sum, o) => sum + o.by * o.rel, 0) / by, by };
-}
-
-/** The value that divides the others into two groups with the least scatter in them; null where they are hardly two groups. */
-function lowGroup(values: readonly Off[]): number | null {
-	const sorted = values.toSorted((a, b) => a.rel - b.rel);
-	const weight = sorted.reduce((sum, v) => sum + v.by, 0);
-	const all = sorted.reduce((sum, v) => sum + v.by * v.rel, 0);
-	const total = sorted.reduce((sum, v) => sum + v.by * (v.rel - all / weight) ** 2, 0);
-	let low = 0;
-	let by = 0;
-	let most = 0;
-	let at: number | null = null;
-	sorted.slice(1).forEach(({ rel }, k) => {
-		by += sorted[k]!.by;
-		low += sorted[k]!.by * sorted[k]!.rel;
-		const between = ((by * (weight - by)) / weight) * (low / by - (all - low) / (weight - by)) ** 2;
-		if (between > most) [most, at] = [between, rel];
-	});
-	return most > EXPLAINED * total ? at : null;
 }
 
 /** Whether both scales have enough weights, and of the grain of two combines: one monitor alone may follow its flow. */
