@@ -1,4 +1,4 @@
-import { cumsum, greatest, sum } from 'd3-array';
+import { cumsum, extent, greatest, sum } from 'd3-array';
 import { type Account, MONITOR, type Saturation, shareAbove, TANK, unsaturated } from '../../model/index.ts';
 import { quantileOf, tQuantile, weightedRegression } from '../../stats/index.ts';
 import { flowInBoth } from '../../units/index.ts';
@@ -13,6 +13,8 @@ const FROM = [0.25, 0.35, 0.45, 0.55, 0.65, 0.75];
 /** Fewest tank loads that show it, and the significance level. */
 const FEWEST = 5;
 const FALSE_ALARM = 0.002;
+/** Least difference between two weights in the share of their grain that came above some flow. */
+const LEAST = 0.01;
 
 /**
  * The field with one log as its sensor would have recorded without saturating: where tank loads weigh the more over their
@@ -49,13 +51,17 @@ function saturationOf({ problem, input }: Explained, weighed: readonly Weighed[]
 	const recorded = Float64Array.from(index, (i) => flowOf(input, i));
 	const flows = recorded.filter((q) => q > 0);
 	const flows_kg_s: [number, number] = [quantileOf(flows, 0.02), quantileOf(flows, 0.98)];
-	const all = FROM.map((share): Found => {
+	const all = FROM.flatMap((share): Found | [] => {
 		const from_kg_s = quantileOf(flows, share);
 		const above_kg = [
 			0,
 			...cumsum(index, (i, k) => input.account.account_kg[i]! * shareAbove(recorded[k]!, from_kg_s)),
 		];
-		const rows = weighed.map((w, i) => [...some.map((c) => masses[i]![c]!), massOf(w, combine, above_kg)]);
+		const above = weighed.map((w) => massOf(w, combine, above_kg));
+		const [least, most] = extent(above.map((kg, i) => kg / masses[i]![combine]!));
+		// Grain that came alike in all weights tells nothing.
+		if (!(most! - least! > LEAST)) return [];
+		const rows = above.map((kg, i) => [...some.map((c) => masses[i]![c]!), kg]);
 		const { beta, u } = weightedRegression(rows, kg, precision);
 		const lacking = beta.at(-1)! / beta[some.indexOf(combine)]!;
 		return { combine, from_kg_s, lacking, flows_kg_s, t: beta.at(-1)! / u.at(-1)! };

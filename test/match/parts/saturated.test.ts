@@ -46,3 +46,14 @@ it('a sensor that records all of the flow is not supposed to saturate, whatever 
 it('one that records too much at high flow is no sensor that saturates', () => {
 	expect(supposed(field(1.6)).map((s) => s.caution)).toEqual([]);
 });
+
+it('one that records at most some flow saturates, whatever share of the grain came at that flow', () => {
+	const [found] = supposed(field(0));
+	expect(found!.caution).toContain('it seems to record only');
+});
+
+it('a steady flow tells nothing', () => {
+	const records = recordsOf(works(true).map((w) => ({ ...w, flow: () => 8 })));
+	const dumps = cart(records, 0, true).map((r) => r.dump);
+	expect(supposed(inputOf(records, bookOf(dumps), { plan: planOf(['A', 'B']) }))).toEqual([]);
+});
