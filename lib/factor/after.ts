@@ -1,11 +1,11 @@
 import { type Factors, type Match, TANK } from '../model/index.ts';
 
 /** What follows from the factors for weights and tanks. */
-export type Decisions = Pick<Factors, 'aside' | 'reinstated' | 'emptiedAfterAll' | 'notes' | 'cautions'>;
+export type Decisions = Pick<Factors, 'aside' | 'emptiedAfterAll' | 'notes' | 'cautions'>;
 
 /**
- * Updates the match by what the factors found: weights that are outliers are set aside, weights that a step or a drift
- * explains are used again, each with its reason, and the notes and cautions of the factors are added.
+ * Updates the match by what the factors found: weights that are outliers are set aside, and grain that was left in tanks goes
+ * where a step or a drift explains it, each with its reason; the notes and cautions of the factors are added.
  */
 export function afterFactors(match: Match, factors: Decisions): Match {
 	const fates = match.fates.map((f) => ({ ...f }));
@@ -19,13 +19,6 @@ export function afterFactors(match: Match, factors: Decisions): Match {
 			fate.status = 'aside';
 			fate.reason = reason;
 		}
-	}
-	for (const dump of factors.reinstated ?? []) {
-		const fate = fates.find((f) => f.dump === dump);
-		if (!fate) continue;
-		fate.status = 'joined';
-		fate.reason = 'fits once the factor is allowed to change during the field';
-		for (const w of weighings) if (w.dumps.includes(dump)) w.used = true;
 	}
 	// Grain left in the tank that was inferred from one constant factor goes with it; it also concerns the next dump.
 	const unloadings = match.unloadings.map((u) => ({ ...u }));

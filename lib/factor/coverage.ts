@@ -2,12 +2,10 @@ import type { Match, SeamJump } from '../model/index.ts';
 
 /** Which weights each combine has, and whether its factor can be estimated; one entry per combine. */
 export interface Coverage {
-	/** Number of weights that cover this combine alone. */
+	/** Number of weights that cover this combine alone, which may show how its factor varies. */
 	own: number[];
 	/** Number of all weights that it has a part in. */
 	any: number[];
-	/** At least half of its weights are its own, so they may show how its factor varies. */
-	owned: boolean[];
 	/** Weights, or seams with a combine that has weights, determine its factor. */
 	estimable: boolean[];
 }
@@ -42,8 +40,7 @@ export function coverageOf(
 			}
 		}
 	}
-	const owned = own.map((n, c) => n > 0 && 2 * n >= any[c]!);
-	return { own, any, owned, estimable };
+	return { own, any, estimable };
 }
 
 /** Whether a jump is between two combines and has a finite estimate. */

@@ -2,9 +2,9 @@ import { greatest } from 'd3-array';
 import { CART, MONITOR } from '../model/index.ts';
 import { backward, driftPrice, stepPrice } from '../tank/index.ts';
 import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart-form.ts';
-import type { Chain } from './chain/chain.ts';
+import { type Chain, ownWeights } from './chain/chain.ts';
 import { likelihood, type Play, taped } from './chain/play.ts';
-import { type Choice, ownWeights } from './form/choose.ts';
+import type { Choice } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import type { Outliers } from './outliers.ts';
 import { type SeamChange, type SeamSeries, seamSteps, withSeamChange } from './seamchange.ts';
@@ -18,9 +18,8 @@ export interface Interpretation {
 	shapes: Shape[];
 	/** −2 log prior odds of the grain left in tanks. */
 	cost: number;
-	/** Combines with all weights used and tanks emptied, against the match; and the weights used again. */
+	/** Combines with tanks emptied, against the match. */
 	reconsidered: readonly number[];
-	reinstated: readonly number[];
 }
 
 /** An interpretation with a form for every factor and for the error of the cart's scale. */
@@ -36,12 +35,10 @@ export interface Hypothesis {
 	weight: number;
 }
 
-/** Cost of an outlier, in −2 log-likelihood: in the chain with added variance, and left out of the chain. */
+/** Cost of an outlier, in −2 log-likelihood: it is in the chain with added variance. */
 const OUTLIER_COST = 2 * Math.log(CART.nonsense);
-const LEFT_OUT_COST = 2 * Math.log(CART.nonsense * CART.nonsense_kg);
-/** Hypotheses less likely than this, relative to the best, are dropped, and so are all but this many beside it. */
+/** Hypotheses less likely than this, relative to the best, are dropped. */
 const LEAST = 0.05;
-const MOST = 3;
 /** Fewest weights on either side of a change of the cart's scale. */
 const SIDE = 2;
 
@@ -63,11 +60,9 @@ export function hypothesesOf(
 	series: readonly SeamSeries[],
 ): Hypothesis[] {
 	const all: Hypothesis[] = [];
-	const counted = Math.max(...interpretations.map((r) => r.chain.order.length));
 	for (const interpretation of interpretations) {
 		const { chain, outliers, choices, shapes: found } = interpretation;
-		const price =
-			interpretation.cost + OUTLIER_COST * outliers.aside.length + LEFT_OUT_COST * (counted - chain.order.length);
+		const price = interpretation.cost + OUTLIER_COST * outliers.aside.length;
 		const hours = chain.span_s / 3600;
 		// A form that was entered or set by hand holds, whatever the cart's scale did.
 		const certain = found.map((s, c) => (forced[c] || choices[c]?.noted || !changes(s) ? s : CONSTANT));
@@ -96,7 +91,6 @@ export function hypothesesOf(
 			// Against the match only a change that explains more than emptied tanks do: these alone it has weighed itself.
 			const most = reconsidered.length > 0 ? hypothesis(NO_SLIP, null, shapes, own).cost : Infinity;
 			for (const step of seamSteps(series)) {
-				if (reconsidered.length > 0 && !reconsidered.includes(step.combine)) continue;
 				const changed = shapes.map((s, c) => (c === step.combine ? step.shape : s));
 				const found = hypothesis(NO_SLIP, step, changed, 0);
 				if (found.cost < most) all.push(found);
@@ -110,10 +104,7 @@ function weighted(all: Hypothesis[]): Hypothesis[] {
 	all.sort((a, b) => a.cost - b.cost);
 
 	const best = all[0]!;
-	const list = all
-		.filter((w) => Math.exp((best.cost - w.cost) / 2) > LEAST)
-		.slice(0, 1 + MOST)
-		.flatMap((w) => sides(w));
+	const list = all.filter((w) => Math.exp((best.cost - w.cost) / 2) > LEAST).flatMap((w) => sides(w));
 	const sum = list.reduce((total, w) => total + w.weight, 0);
 	return list.map((w) => ({ ...w, weight: w.weight / sum }));
 

@@ -1,4 +1,4 @@
-import type { Factor, Factors, Match, Progress } from '../model/index.ts';
+import type { Factor, Factors, Progress } from '../model/index.ts';
 import type { Decisions } from './after.ts';
 import type { FactorInput } from './input.ts';
 import { mixed } from './mix-hypotheses.ts';
@@ -60,7 +60,7 @@ export function solveEvidence(input: FactorInput, progress: Progress): Evidence 
 
 /** The factors under one hypothesis. */
 function under(input: FactorInput, solved: Solved, evidence: Solved, pinned: ReadonlyMap<number, number>): Factors {
-	const { records, match } = input;
+	const { records } = input;
 	const to = perRecord(records.n);
 	const factors = records.combines.map((_, c) => {
 		const pin = pinned.get(c) ?? Number.NaN;
@@ -73,15 +73,14 @@ function under(input: FactorInput, solved: Solved, evidence: Solved, pinned: Rea
 		factors,
 		...to,
 		covariance,
-		...decisionsOf(match, solved),
+		...decisionsOf(solved),
 		...remarks(input, solved, factors, covariance),
 	};
 }
 
 /** What follows from a hypothesis for weights and tanks. */
-export function decisionsOf(match: Match, { interpretation, reinstated, emptiedAfterAll }: Solved): Decisions {
-	const { aside } = interpretation.outliers;
-	return { aside, reinstated: reinstated.map((w) => match.weighings[w]!.dumps[0]!), emptiedAfterAll };
+export function decisionsOf({ interpretation, emptiedAfterAll }: Solved): Decisions {
+	return { aside: interpretation.outliers.aside, emptiedAfterAll };
 }
 
 function perRecord(n: number): PerRecord {

@@ -2,7 +2,7 @@ import { TANK } from '../model/index.ts';
 import { type Scatter, USUAL_SCATTER } from '../tank/index.ts';
 import type { Chain } from './chain/chain.ts';
 import type { Play, Rests } from './chain/play.ts';
-import { coversOnly, restsCost, setAsideWeights, withoutRests } from './chain/weights.ts';
+import { restsCost, withoutRests } from './chain/weights.ts';
 import { type Choice, chooseForm, stepAt, trendOf } from './form/choose.ts';
 import { acceptsCurve } from './form/curve.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
@@ -16,9 +16,9 @@ export interface Judged {
 	outliers: Outliers;
 }
 
-/** Chains weights and finds the outliers among them, with constant factors. */
-export function judge(premises: Premises, weights: readonly number[], rests: Rests): Judged {
-	const chain = chained(premises, weights);
+/** Chains the weights and finds the outliers among them, with constant factors. */
+export function judge(premises: Premises, rests: Rests): Judged {
+	const chain = chained(premises, premises.use);
 	const play = playOf(premises, constants(premises), rests, USUAL_SCATTER);
 	// After a step of the cart's scale, right weights would look like outliers.
 	const cart = premises.input.match.scaleChanged ? cartStep(chain, play) : null;
@@ -31,59 +31,50 @@ export function withOutliers(play: Play, { rest, extraVariance }: Outliers): Pla
 }
 
 /**
- * The interpretations of the weights: as the match has them, and, where it has grain left in tanks or weights set aside, with
- * emptied tanks and all weights. The match assumes a constant factor, so it may explain a change of it by either.
+ * The interpretations of the weights: as the match has them, and, where it has grain left in tanks that nobody noted, with
+ * emptied tanks. The match assumes a constant factor, so it may explain a change of it by such grain.
  *
- * @param matched - the weights that the match uses
+ * @param matched - the weights with the match's tanks
  * @param size - sizes of errors with these
  */
 export function interpretationsOf(premises: Premises, matched: Judged, size: Scatter): Interpretation[] {
-	const { input, time, use, rest, noted, coverage, forms } = premises;
+	const { input, rest, noted, coverage, forms } = premises;
 	const { match, records } = input;
-	const first = interpretation(premises, size, matched);
-	const setAside = setAsideWeights(match, time);
+	const first = interpretation(premises, size, matched, []);
 	const strained = records.combines.flatMap((_, c) => {
-		const broad = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !noted.has(i));
-		const more = setAside.some((w) => coversOnly(match, w, c));
-		return coverage.owned[c] && !forms[c] && (broad || more || matched.outliers.aside.length > 0) ? [c] : [];
+		const left = match.unloadings.some((u, i) => u.combine === c && rest.u_kg[i]! > TANK.broad_kg && !noted.has(i));
+		return left && coverage.own[c]! > 0 && !forms[c] ? [c] : [];
 	});
 	if (strained.length === 0) return [first];
-	const reinstated = setAside.filter((w) => strained.some((c) => coversOnly(match, w, c)));
 	const emptied = strained.reduce((r, c) => withoutRests(match, r, c, noted), rest);
-	const found = judge(premises, [...use, ...reinstated], emptied);
-	return [first, interpretation(premises, size, found, { reconsidered: strained, reinstated })];
+	return [first, interpretation(premises, size, judge(premises, emptied), strained)];
 }
-
-/** What is interpreted against the match. */
-type Against = Pick<Interpretation, 'reconsidered' | 'reinstated'>;
-
-const AS_MATCHED: Against = { reconsidered: [], reinstated: [] };
 
 /** The forms of the factors that weights show, each chosen by its own test. */
 function interpretation(
 	premises: Premises,
 	size: Scatter,
 	{ chain, outliers }: Judged,
-	{ reconsidered, reinstated }: Against = AS_MATCHED,
+	reconsidered: readonly number[],
 ): Interpretation {
 	const { input, coverage, forms, events, flows, noted } = premises;
 	const settings = (shapes: Shape[]) => withOutliers(playOf(premises, shapes, outliers.rest, size), outliers);
 	const play = settings(constants(premises));
 	const choices = forms.map((form, c) => {
-		if (!coverage.owned[c]) return null;
+		if (coverage.own[c] === 0) return null;
 		const choice = chooseForm(chain, play, c, events[c]!);
 		return form ? { ...choice, shape: shapeByHand(chain, choice, { form, combine: c, events: events[c]! }) } : choice;
 	});
 	const shapes = choices.map((c) => c?.shape ?? CONSTANT);
 	forms.forEach((form, c) => {
-		const open = shapes[c]!.form === 'constant' && !form && coverage.owned[c];
+		const open = shapes[c]!.form === 'constant' && !form && coverage.own[c]! > 0;
 		if (form !== 'flow' && !open) return;
 		const shape = flows.curves[c]!;
 		const curved = settings(shapes.map((s, k) => (k === c ? shape : s)));
 		if (form === 'flow' || acceptsCurve(chain, { ...play, shapes }, curved, flows.slopes[c]!)) shapes[c] = shape;
 	});
 	const cost = restsCost(input, outliers.rest, noted);
-	return { chain, outliers, choices, shapes, reconsidered, reinstated, cost };
+	return { chain, outliers, choices, shapes, reconsidered, cost };
 }
 
 /** The shape of a form set by hand; a step falls on a noted event, else in the middle. */

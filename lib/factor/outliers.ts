@@ -42,7 +42,7 @@ export function findOutliers(chain: Chain, play: Play): Outliers {
 		for (const m of marks) {
 			if (m.key >= STEP_KEY || done.has(`u${m.key}`) || !(rest.u_kg[m.key]! <= TANK.broad_kg)) continue;
 			const where = ofUnloading.get(m.key);
-			if (where === undefined || !(m.shock > TANK.notable_kg) || !(m.gain > CLEAR_REST)) continue;
+			if (where === undefined || !(m.shock > 0) || !(m.gain > CLEAR_REST)) continue;
 			found.push({
 				excess: m.gain - CLEAR_REST,
 				at: where,

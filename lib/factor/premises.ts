@@ -1,10 +1,10 @@
-import { MONITOR, type SeamJump, unrecordedShares } from '../model/index.ts';
+import { appliedFactor, MONITOR, type SeamJump, unrecordedShares } from '../model/index.ts';
 import { priorFactor, type Scatter, USUAL_SCATTER } from '../tank/index.ts';
 import { type Scales, scalesOf } from './chain/cart-form.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
 import { type Play, type Relation, type Rests, restsOf, usual } from './chain/play.ts';
 import { type Timeline, timeline } from './chain/timeline.ts';
-import { isUsable, notedRests, roughFactors } from './chain/weights.ts';
+import { isUsable, notedRests } from './chain/weights.ts';
 import { type Coverage, coverageOf } from './coverage.ts';
 import { type Flows, flowsOf } from './flows.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
@@ -24,6 +24,7 @@ export interface Premises {
 	time: Timeline;
 	/** Weighings that the match uses. */
 	use: readonly number[];
+	/** Factors by the match. */
 	rough: number[];
 	/** Grain left in tanks before any weight is used, and the unloadings after which the load book has some. */
 	rest: Rests;
@@ -47,7 +48,7 @@ export function premisesOf(input: FactorInput, pinned: ReadonlyMap<number, numbe
 	const events = plan.events.filter((e) => EVENTS.includes(e.kind));
 	const time = timeline({ records, account, match, orders, flow, events: events.map((e) => e.time_s) });
 	const use = match.weighings.map((_, w) => w).filter((w) => isUsable(match, time, w));
-	const rough = roughFactors(match, time, use, records.combines.length);
+	const rough = records.combines.map((_, c) => appliedFactor(match.factors[c] ?? Number.NaN));
 	const premises: Premises = {
 		input,
 		pinned,

@@ -21,8 +21,6 @@ export interface Solved extends Premises, Hypothesis {
 	tape: Tape;
 	scatter: Scatter;
 	scatterDf: number;
-	/** Weighings that the match set aside and this hypothesis uses. */
-	reinstated: number[];
 	/** Unloadings after which the match has grain left in the tank, and this hypothesis a change of the factor instead. */
 	emptiedAfterAll: number[];
 }
@@ -39,7 +37,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 	const premises = { ...plainly, scales: twoScales(plainly) ?? plainly.scales };
 	const constant = constants(premises);
 	progress.step('factors', 0.2);
-	const matched = judge(premises, premises.use, premises.rest);
+	const matched = judge(premises, premises.rest);
 	const plain = playOf(premises, constant, premises.rest, USUAL_SCATTER);
 	const size = scatterOf(matched.chain, withOutliers(plain, matched.outliers));
 	progress.step('factors', 0.4);
@@ -59,7 +57,7 @@ export function solveWeights(input: FactorInput, progress: Progress, pinned: Rea
 /** Seams of the combines whose factor and form are not set by hand. */
 function seriesOf({ input, coverage, forms, pinned }: Premises): SeamSeries[] {
 	if (pinned.size > 0) return [];
-	return forms.flatMap((form, c) => (coverage.owned[c] && !form ? [seamSeries(input, c)] : []));
+	return forms.flatMap((form, c) => (coverage.own[c]! > 0 && !form ? [seamSeries(input, c)] : []));
 }
 
 /** Solves the chain without its outliers, first to estimate the sizes of errors, then with these. */
@@ -67,7 +65,7 @@ function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter):
 	const { input, rough, rest, noted, coverage } = premises;
 	const { match, jumps } = input;
 	const { interpretation, shapes, cart, bySeams } = hypothesis;
-	const { chain: whole, outliers, reconsidered, reinstated } = interpretation;
+	const { chain: whole, outliers, reconsidered } = interpretation;
 	const bad = new Set(outliers.aside.map((a) => a.weighing));
 	const chain =
 		bad.size === 0
@@ -95,7 +93,6 @@ function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter):
 		scatter,
 		scatterDf: Math.max(0, chain.order.length - coefficients) + PRIOR_DF,
 		coverage: coverageOf(match, chain.order, jumps, rough.length),
-		reinstated: reinstated.filter((w) => !bad.has(w)),
 		emptiedAfterAll: match.unloadings.flatMap((u, i) =>
 			reconsidered.includes(u.combine) && !noted.has(i) && rest.u_kg[i]! > TANK.broad_kg ? [i] : [],
 		),

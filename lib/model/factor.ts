@@ -38,7 +38,7 @@ export interface Factor {
 	moreDumps: number;
 	/** Advice in words. */
 	advice: string[];
-	/** How well each form predicts held-out blocks of tank loads: relative root mean square error. */
+	/** How well each form predicts a tank load from all others: relative root mean square error. */
 	tried: { form: FactorForm; score: number }[];
 }
 
@@ -68,8 +68,6 @@ export interface Factors {
 	covariance: Float64Array;
 	/** Weighings (indices into Match.weighings) that the robust solution leaves out, and why. */
 	aside?: { weighing: number; reason: string }[];
-	/** Dumps (indices into LoadBook.dumps) that the match set aside, used again because a step or trend explains them. */
-	reinstated?: number[];
 	/** Unloadings (indices into Match.unloadings) after which the match left grain in the tank, where a step or trend explains it. */
 	emptiedAfterAll?: number[];
 	/** Remarks for the reader on how the factors came about. */

@@ -62,8 +62,6 @@ export const TANK = {
 	broad_kg: 500,
 	/** Tanks are often left with grain and nobody notes it, in this share of days (common practice). */
 	unnoted: 0.2,
-	/** Smallest amount left in the tank, not noted by anybody, that is worth looking for, kg (common practice). */
-	notable_kg: 150,
 	/** A heaped tank holds up to this times what is given for it (common practice). */
 	heaped: 1.12,
 	/** Least and most that the tank of a combine holds, wider than for any machine, kg (common practice). */

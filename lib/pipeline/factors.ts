@@ -48,7 +48,7 @@ export function evidenceOf(input: FactorInput, progress: Progress): CaseEvidence
 		const listen = i === 0 ? progress : silent;
 		const first = inputFor(input, c);
 		const found = { weight: c.weight, apart: c.apart, input: first, evidence: solveEvidence(first, listen) };
-		const decided = afterFactors(first.match, decisionsOf(first.match, found.evidence[0]!));
+		const decided = afterFactors(first.match, decisionsOf(found.evidence[0]!));
 		const reference = referenceOf(input, first.reference, decided);
 		const weights = truckWeights(decided, first.book, first.plan);
 		const byUsed = reference === first.reference ? first : inputFor(first, { ...c, reference });

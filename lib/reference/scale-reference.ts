@@ -9,7 +9,7 @@ import {
 } from '../stats/index.ts';
 import { POUND_KG } from '../units/index.ts';
 import { joinTickets } from './join.ts';
-import { ticketCaution, ticketExplanations } from './slips.ts';
+import { statedLimit_pct, ticketCaution, ticketExplanations } from './slips.ts';
 import { inPounds, unitSlip, unitsApart } from './units.ts';
 import { COPY, type Load, reported, weighedLoads } from './weighed-loads.ts';
 
@@ -37,7 +37,7 @@ export function scaleReference(input: { book: LoadBook; plan: FieldPlan }): Refe
 		const says = `The tickets come to ${found.ratio.toPrecision(3)} times the cart's weights of the same grain. Possible cause: ${unit}. If it is the tickets' unit, the factors are off by as much.`;
 		return { ...found, remarks: [...(found.remarks ?? []), says] };
 	}
-	const caution = ticketCaution(plan, found, slips);
+	const caution = ticketCaution(book, plan, found, slips);
 	const either = slips.map((slip) => ({ weight: slip.weight, reference: supposing(slip, found, book, plan) }));
 	const ratio = either.reduce((sum, e) => sum + e.weight * e.reference.ratio, 0);
 	const square = either.reduce(
@@ -159,7 +159,7 @@ function withoutTickets(book: LoadBook, plan: FieldPlan, loads: Load[]): Referen
 			remarks: [],
 		};
 	}
-	const said = saidLimit(book, plan);
+	const said = statedLimit_pct(book, plan);
 	const limit = (said ?? UNSAID_LIMIT_PCT) / 100;
 	// Where dumps and offloads of the same grain differ, either may be what the scale weighs right.
 	const apart = dumpsApart(loads.filter((l) => l.offload_kg > 0));
@@ -210,16 +210,7 @@ export function statedReference(
 	reference: Reference,
 	{ book, plan }: { book: LoadBook; plan: FieldPlan },
 ): Pick<Reference, 'ratio' | 'u_rel' | 'interval'> {
-	return reference.source === 'none' ? within((saidLimit(book, plan) ?? UNSAID_LIMIT_PCT) / 100) : reference;
-}
-
-/** The widest limit stated for the scales that weighed dumps; null where none is stated. */
-function saidLimit(book: LoadBook, plan: FieldPlan): number | null {
-	const names = new Set(book.dumps.map((d) => d.scale).filter((s): s is string => s !== null));
-	const named = [...names].map((s) => plan.scales[s]).filter((s) => s !== undefined);
-	const scales = named.length > 0 ? named : Object.values(plan.scales);
-	const limits = scales.map((s) => s.limit_pct).filter((l): l is number => l !== null);
-	return limits.length === 0 ? null : Math.max(...limits);
+	return reference.source === 'none' ? within((statedLimit_pct(book, plan) ?? UNSAID_LIMIT_PCT) / 100) : reference;
 }
 
 /** Certified mass over cart mass, with the relative standard uncertainty of the ratio. */

@@ -1,3 +1,4 @@
+import { max } from 'd3-array';
 import { type FieldPlan, type LoadBook, MOISTURE, type MoistureOffset, type Reference } from '../model/index.ts';
 import { dryingOf, normalDensity, quantileOf, type TicketSlip, ticketOdds } from '../stats/index.ts';
 import { unitSlip } from './units.ts';
@@ -14,25 +15,31 @@ const LEAST = 0.05;
 export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: Reference): TicketSlip[] {
 	const right: TicketSlip = { weight: 1, kind: 'right', by: 0 };
 	if (book.dumps.length + book.offloads.length === 0) return [right];
+	const limit_pct = statedLimit_pct(book, plan);
 	return ticketOdds({
 		sides: [reference.ratio - 1, (reference.sides?.offloads ?? reference.ratio) - 1],
 		u_rel: reference.u_rel,
 		loads: reference.loads.map((l) => l.rel).filter(Number.isFinite),
-		limit: statedLimit(plan),
+		limit: limit_pct === null ? null : limit_pct / 100,
 		drying: dryingOf(book.tickets, plan.crop.market_moisture_pct),
 		unit: unitSlip(reference.ratio, plan) !== null,
 	});
 }
 
 /** The caution for explanations that remain besides correct tickets. */
-export function ticketCaution(plan: FieldPlan, reference: Reference, slips: readonly TicketSlip[]): string {
+export function ticketCaution(
+	book: LoadBook,
+	plan: FieldPlan,
+	reference: Reference,
+	slips: readonly TicketSlip[],
+): string {
 	const off = reference.ratio - 1;
-	const limit = statedLimit(plan);
+	const limit_pct = statedLimit_pct(book, plan);
 	const more = `${(100 * Math.abs(off)).toFixed(1)}% ${off < 0 ? 'less' : 'more'} than`;
 	const size = `The tickets come to ${Math.abs(off) < 1 ? more : `${reference.ratio.toPrecision(3)} times`} the cart's weights of the same grain`;
 	const against =
-		limit !== null && Math.abs(off) > limit
-			? `, beyond the cart scale's stated limit of ±${+(100 * limit).toFixed(2)}%`
+		limit_pct !== null && 100 * Math.abs(off) > limit_pct
+			? `, beyond the cart scale's stated limit of ±${limit_pct}%`
 			: '';
 	const dry = slips.find((s) => s.kind === 'dry');
 	const unit = unitSlip(reference.ratio, plan);
@@ -44,12 +51,12 @@ export function ticketCaution(plan: FieldPlan, reference: Reference, slips: read
 	return `${size}${against}. ${cause}. The factors allow for each, so their intervals are wide. Check the tickets.`;
 }
 
-/** The widest limit stated of a scale, relative; null where none is. */
-function statedLimit(plan: FieldPlan): number | null {
-	const stated = Object.values(plan.scales)
-		.map((s) => s.limit_pct)
-		.filter((l): l is number => l !== null);
-	return stated.length > 0 ? Math.max(...stated) / 100 : null;
+/** The widest limit stated of the scales that weighed dumps, or of all where these are not described; null where none is. */
+export function statedLimit_pct(book: LoadBook, plan: FieldPlan): number | null {
+	const names = new Set(book.dumps.map((d) => d.scale));
+	const own = Object.keys(plan.scales).filter((name) => names.has(name));
+	const scales = (own.length > 0 ? own : Object.keys(plan.scales)).map((name) => plan.scales[name]!);
+	return max(scales, (s) => s.limit_pct ?? undefined) ?? null;
 }
 
 /**

@@ -130,7 +130,7 @@ describe('what is said of it', () => {
 			"The tickets come to 10.0% more than the cart's weights of the same grain, beyond the cart scale's stated limit of ±0.25%. Possible cause: short tons read as metric tons in the tickets (check the unit of columns net_kg and weight_kg), or the cart scale is off. The factors allow for each, so their intervals are wide. Check the tickets.",
 		],
 	])('a ratio of %f with a limit of %s', (ratio, limit, slips, says) => {
-		expect(ticketCaution(limited(limit), found(ratio), slips)).toBe(says);
+		expect(ticketCaution(weighed([]), limited(limit), found(ratio), slips)).toBe(says);
 	});
 
 	it('a unit is told by a ratio within 3 % of what it makes, with the columns that are mapped', () => {

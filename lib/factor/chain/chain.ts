@@ -38,6 +38,17 @@ interface Reading {
 /** What a chain is made of: the timeline and the weighings of a match that are in use. */
 type ChainInput = Pick<Chain, 'match' | 'time' | 'scales' | 'scaleRatio' | 'rough'> & { use: readonly number[] };
 
+/** Whether a weighing is of grain of this combine alone. */
+export function coversOnly(match: Match, w: number, combine: number): boolean {
+	const { unloadings } = match.weighings[w]!;
+	return unloadings.length > 0 && unloadings.every((u) => match.unloadings[u]!.combine === combine);
+}
+
+/** Lists the weights of one combine alone, in order. */
+export function ownWeights({ match, order }: Chain, combine: number): number[] {
+	return order.filter((w) => coversOnly(match, w, combine));
+}
+
 /** Puts the grain, unloadings, weighings and truckloads of a match in order of time. */
 export function chainOf({ match, time, scales, scaleRatio, use, rough }: ChainInput): Chain {
 	const onto = new Map<number, number[]>();

@@ -2,7 +2,7 @@ import { CART, type Match, MONITOR, TANK } from '../../model/index.ts';
 import { Belief, flowIn, type Layout, layout, Tape, unload, weigh } from '../../tank/index.ts';
 import { basisOf, type Shape, size } from '../form/shape.ts';
 import { type CartForm, cartBasis, cartSize, NO_SLIP } from './cart-form.ts';
-import type { Chain, Step } from './chain.ts';
+import { type Chain, coversOnly, type Step } from './chain.ts';
 import { playScale } from './play-scale.ts';
 
 /** Sizes of errors and shapes of factors with which a chain is run through the tank model. */
@@ -163,11 +163,9 @@ function weighed(chain: Chain, play: Play, at: Layout, b: Belief, step: Extract<
 /** First and last step of the chain at which each combine was weighed alone; the whole chain where it never was. */
 function weighedBetween(chain: Chain): (readonly [number, number])[] {
 	return chain.time.account_kg.map((_, c) => {
-		const own = chain.steps.flatMap((s, index) => {
-			if (s.do !== 'weigh') return [];
-			const { unloadings } = chain.match.weighings[s.weighing]!;
-			return unloadings.length > 0 && unloadings.every((u) => chain.match.unloadings[u]!.combine === c) ? [index] : [];
-		});
+		const own = chain.steps.flatMap((s, index) =>
+			s.do === 'weigh' && coversOnly(chain.match, s.weighing, c) ? [index] : [],
+		);
 		return own.length > 0 ? ([own[0]!, own.at(-1)!] as const) : ([0, chain.steps.length] as const);
 	});
 }

@@ -1,5 +1,5 @@
 import { type Match, TANK } from '../../model/index.ts';
-import { logGamma, median } from '../../stats/index.ts';
+import { logGamma } from '../../stats/index.ts';
 import type { FactorInput } from '../input.ts';
 import type { Rests } from './play.ts';
 import type { Timeline } from './timeline.ts';
@@ -32,52 +32,11 @@ export function notedRests({ match, book }: FactorInput): Set<number> {
 	return new Set(match.unloadings.flatMap((u, i) => (book.dumps[u.dump]?.emptied === 0 ? [i] : [])));
 }
 
-/** Whether a weighing is of grain of this combine alone. */
-export function coversOnly(match: Match, w: number, combine: number): boolean {
-	const { unloadings } = match.weighings[w]!;
-	return unloadings.length > 0 && unloadings.every((u) => match.unloadings[u]!.combine === combine);
-}
-
-/**
- * Lists weights that the match set aside because they do not fit one constant factor: they may be evidence of a drift or a
- * step. Repeats, mixed weights and weights without an unloading of their own stay set aside.
- */
-export function setAsideWeights(match: Match, time: Timeline): number[] {
-	const used = new Set(match.weighings.flatMap((w) => (w.used ? w.unloadings : [])));
-	return match.weighings.flatMap((w, i) => {
-		const alone = !w.used && w.kind === 'dump' && w.unloadings.length === 1 && !used.has(w.unloadings[0]!);
-		return alone && weighs(match, time, i) ? [i] : [];
-	});
-}
-
-/** Whether a weighing covers grain in these logs. */
-function weighs(match: Match, time: Timeline, w: number): boolean {
-	const weighing = match.weighings[w]!;
-	if (!(weighing.reference_kg > 0)) return false;
-	if (weighing.kind === 'total') return time.account_kg.some((m) => m > 0);
-	return weighing.unloadings.length > 0;
-}
-
 /** Whether a weighing is used by the match and covers grain in these logs. */
 export function isUsable(match: Match, time: Timeline, w: number): boolean {
-	return match.weighings[w]!.used && weighs(match, time, w);
-}
-
-/** Rough factors, one per combine: median of reference weight over account mass, else the match's, else 1. */
-export function roughFactors(match: Match, time: Timeline, use: readonly number[], combines: number): number[] {
-	const ratios = Array.from({ length: combines }, () => [] as number[]);
-	for (const w of use) {
-		const weighing = match.weighings[w]!;
-		if (weighing.kind === 'total') continue;
-		const parts = new Set(weighing.unloadings.map((u) => match.unloadings[u]!.combine));
-		const mass = weighing.unloadings.reduce((s, u) => s + (time.segments[time.ofUnloading[u]!]?.account_kg ?? 0), 0);
-		if (parts.size === 1 && mass > 0) ratios[[...parts][0]!]!.push(weighing.reference_kg / mass);
-	}
-	return ratios.map((r, c) => {
-		if (r.length > 0) return median(r);
-		const from = match.factors[c];
-		return from !== undefined && Number.isFinite(from) && from > 0 ? from : 1;
-	});
+	const { used, kind, reference_kg, unloadings } = match.weighings[w]!;
+	if (!used || !(reference_kg > 0)) return false;
+	return kind === 'total' ? time.account_kg.some((m) => m > 0) : unloadings.length > 0;
 }
 
 /** Copies the priors with a combine's tank emptied at every unloading that is not noted as leaving grain. */

@@ -1,7 +1,7 @@
 import type { Factor } from '../../model/index.ts';
 import { tQuantile } from '../../stats/index.ts';
 import type { Scatter } from '../../tank/index.ts';
-import { ownWeights } from '../form/choose.ts';
+import { ownWeights } from '../chain/chain.ts';
 import type { FactorInput } from '../input.ts';
 import { meanBasis } from '../seamrelations.ts';
 import type { Solved } from '../solve-weights.ts';
@@ -128,7 +128,8 @@ function againstSeams(
 	const out: { apart: number; text: string }[] = [];
 	for (const j of input.jumps) {
 		const { combineA: a, combineB: b } = j;
-		if (a === b || !Number.isFinite(j.log_jump) || !solved.coverage.owned[a] || !solved.coverage.owned[b]) continue;
+		if (a === b || !Number.isFinite(j.log_jump) || solved.coverage.own[a] === 0 || solved.coverage.own[b] === 0)
+			continue;
 		// The factor averaged over the passes at the seams.
 		const at = (c: number) =>
 			meanBasis(input, {

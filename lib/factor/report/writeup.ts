@@ -1,6 +1,7 @@
 import { CART, curveOf, type Factor, type Match, MONITOR } from '../../model/index.ts';
 import { median, quantileOf, repeatsNeeded, tQuantile } from '../../stats/index.ts';
 import { meanVariance } from '../../tank/index.ts';
+import { ownWeights } from '../chain/chain.ts';
 import { isByTruck } from '../chain/weights.ts';
 import { basisAt } from '../form/shape.ts';
 import type { FactorInput } from '../input.ts';
@@ -18,8 +19,8 @@ export function factorOf(input: FactorInput, solved: Solved, c: number, level: L
 	const { reference, match } = input;
 	const { coverage, scatter, time, at, tape } = solved;
 	const shape = solved.shapes[c]!;
-	const own = solved.chain.order.filter((w) => covers(match, w, c, true));
-	const involved = solved.chain.order.filter((w) => covers(match, w, c, false));
+	const own = ownWeights(solved.chain, c);
+	const involved = solved.chain.order.filter((w) => involves(match, w, c));
 	const kinds = new Set(involved.map((w) => match.weighings[w]!.kind));
 	const source = !coverage.estimable[c]
 		? null
@@ -107,12 +108,10 @@ function ofBasis({ tape, at }: Solved, c: number, basis: readonly number[]): Flo
 	);
 }
 
-/** Whether a weighing is of combine c: alone, or in part. */
-function covers(match: Match, w: number, c: number, alone: boolean): boolean {
-	const weighing = match.weighings[w]!;
-	if (weighing.kind === 'total') return !alone;
-	const of = weighing.unloadings.map((u) => match.unloadings[u]!.combine);
-	return alone ? of.length > 0 && of.every((v) => v === c) : of.includes(c);
+/** Whether a weighing is of combine c, be it in part. */
+function involves(match: Match, w: number, c: number): boolean {
+	const { kind, unloadings } = match.weighings[w]!;
+	return kind === 'total' || unloadings.some((u) => match.unloadings[u]!.combine === c);
 }
 
 /**

@@ -17,7 +17,7 @@ describe('what the factors decide about weights', () => {
 		const match = given();
 		const copy = structuredClone(match);
 		expect(afterFactors(match, {})).toEqual(copy);
-		afterFactors(match, { aside: [{ weighing: 0, reason: 'heavier' }], reinstated: [1], emptiedAfterAll: [1] });
+		afterFactors(match, { aside: [{ weighing: 0, reason: 'heavier' }], emptiedAfterAll: [1] });
 		expect(match).toEqual(copy);
 	});
 
@@ -35,13 +35,6 @@ describe('what the factors decide about weights', () => {
 			['aside', 'about 9% heavier'],
 			['used', null],
 		]);
-	});
-
-	it('a weight that a change of the factor explains is used again', () => {
-		const after = afterFactors(given(), { reinstated: [1, 99] });
-		expect(after.weighings.map((w) => w.used)).toEqual([true, true, true, true]);
-		expect(after.fates.map((f) => f.status)).toEqual(['used', 'joined', 'joined', 'used']);
-		expect(after.fates[1]!.reason).toBe('fits once the factor is allowed to change during the field');
 	});
 
 	it('a tank taken as emptied holds nothing but what clings, and the dump after it is told of too', () => {

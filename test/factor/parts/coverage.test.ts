@@ -15,16 +15,10 @@ const of = (weighings: ReturnType<typeof weighing>[], jumps = [] as ReturnType<t
 
 describe('which factors the weights determine', () => {
 	it('counts weights of a combine alone, and all that it has a part in', () => {
-		const { own, any, owned, estimable } = of([weighing([0]), weighing([1, 2]), weighing([3, 5]), weighing([2, 3])]);
+		const { own, any, estimable } = of([weighing([0]), weighing([1, 2]), weighing([3, 5]), weighing([2, 3])]);
 		expect(own).toEqual([2, 0, 0]);
 		expect(any).toEqual([3, 2, 1]);
-		expect(owned).toEqual([true, false, false]);
 		expect(estimable).toEqual([true, true, true]);
-	});
-
-	it('half of its weights make a combine’s factor its own, fewer do not', () => {
-		expect(of([weighing([3]), weighing([4, 5])]).owned).toEqual([false, true, false]);
-		expect(of([weighing([3]), weighing([4, 5]), weighing([3, 5])]).owned).toEqual([false, false, false]);
 	});
 
 	it('takes only the weights that are used', () => {
@@ -37,7 +31,6 @@ describe('which factors the weights determine', () => {
 		expect(of([total])).toEqual({
 			own: [0, 0, 0],
 			any: [1, 1, 1],
-			owned: [false, false, false],
 			estimable: [true, true, true],
 		});
 		expect(of([total, weighing([0])]).any).toEqual([1, 0, 0]);

@@ -44,7 +44,6 @@ function field({ off = () => 0, use, loads = [], ...rest }: Field = {}) {
 		shapes: made.records.combines.map(() => CONSTANT),
 		cost: 0,
 		reconsidered: [],
-		reinstated: [],
 		...more,
 	});
 	return { chain: found.chain, play, interpretation };
@@ -61,23 +60,14 @@ describe('hypotheses of weights that fit one factor', () => {
 		expect(hypotheses[0]).toMatchObject({ weight: 1, bySeams: null, shapes: [CONSTANT], cart: { kind: 'none' } });
 	});
 
-	it('cost what they assume: an outlier in 700 weights, one left out that may be anything to 15 t', () => {
-		const whole = field();
-		const less = field({ use: [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10] });
-		const costs = (list: Interpretation[]) =>
-			list.map((i) => hypothesesOf([list[0]!, i], whole.play, [false], false, []).map((h) => h.cost));
-		const first = whole.interpretation({ cost: 3, outliers: { ...whole.interpretation().outliers, aside: aside(1) } });
-		const fit = -2 * likelihood(whole.chain, whole.play);
-		expect(hypothesesOf([first], whole.play, [false], false, [])[0]!.cost).toBeCloseTo(fit + 3 + WRONG, 9);
-		const second = less.interpretation({ cost: -40 });
-		const [, both] = costs([first, second]);
-		expect(Math.min(...both!)).toBeCloseTo(
-			-2 * likelihood(less.chain, whole.play) - 40 + 2 * Math.log(700 * 15_000),
-			9,
-		);
+	it('cost what they assume: an outlier in 700 weights', () => {
+		const { chain, play, interpretation } = field();
+		const first = interpretation({ cost: 3, outliers: { ...interpretation().outliers, aside: aside(1) } });
+		const fit = -2 * likelihood(chain, play);
+		expect(hypothesesOf([first], play, [false], false, [])[0]!.cost).toBeCloseTo(fit + 3 + WRONG, 9);
 	});
 
-	it('are kept with their probabilities: four at most, none below a twentieth of the likeliest', () => {
+	it('are kept with their probabilities, none below a twentieth of the likeliest', () => {
 		const { play, interpretation } = field();
 		const weights = (...costs: number[]) =>
 			hypothesesOf(
@@ -90,7 +80,6 @@ describe('hypotheses of weights that fit one factor', () => {
 		const sum = 1 + Math.exp(-1);
 		expect(weights(2, 0, 6.1)).toEqual([expect.closeTo(1 / sum, 9), expect.closeTo(Math.exp(-1) / sum, 9)]);
 		expect(weights(0, 5.9)).toHaveLength(2);
-		expect(weights(0, 0.1, 0.2, 0.3, 0.4, 0.5)).toHaveLength(4);
 		expect(weights(0, 0, 0, 0)).toEqual([0.25, 0.25, 0.25, 0.25].map((w) => expect.closeTo(w, 9)));
 	});
 
@@ -249,16 +238,5 @@ describe('a change as the seams show it', () => {
 		const prior = withSeamChange(play.prior, seam, [1]);
 		const fit = -2 * likelihood(chain, { ...play, shapes: best.shapes, prior });
 		expect(best.cost - fit).toBeCloseTo(seam.cost, 6);
-	});
-
-	it('is of the combine reconsidered, where one is', () => {
-		const { play, interpretation } = field({ combines: ['A', 'B'], off: (k) => (k < 6 ? 0.06 : 0) });
-		const again = interpretation({ reconsidered: [1], cost: -80 });
-		const of = (c: number) =>
-			hypothesesOf([interpretation(), again], play, [false, false], false, [series(c)]).map(
-				(h) => h.interpretation === again,
-			);
-		expect(of(1)).toEqual([true]);
-		expect(of(0)).not.toContain(true);
 	});
 });

@@ -16,13 +16,12 @@ const past = (loads: number) => START_S + 480 * loads;
 interface Field extends Partial<Make> {
 	/** Each weight more than its grain, relative. */
 	off?: (weight: number) => number;
-	/** What the match has it leave in tanks, by unloading, and what it set aside. */
+	/** What the match has it leave in tanks, by unloading. */
 	broad?: number[];
-	aside?: number[];
 	noted?: number[];
 	change?: (made: Made) => void;
 }
-function field({ off = () => 0, broad = [], aside = [], noted = [], change, ...rest }: Field = {}): Made {
+function field({ off = () => 0, broad = [], noted = [], change, ...rest }: Field = {}): Made {
 	const made = make({ seed: 12, combines: ['A'], fills: 12, slow: 0.003, reading_kg: 5, ...rest });
 	const { match, book } = made;
 	match.unloadings.forEach((u, i) => {
@@ -31,7 +30,6 @@ function field({ off = () => 0, broad = [], aside = [], noted = [], change, ...r
 	});
 	match.weighings.forEach((w, i) => {
 		w.reference_kg *= 1 + off(i);
-		if (aside.includes(i)) w.used = false;
 	});
 	Object.assign(
 		book,
@@ -47,7 +45,7 @@ function field({ off = () => 0, broad = [], aside = [], noted = [], change, ...r
 const premises = (made: Made) => premisesOf({ ...made, seams: [], jumps: [] }, new Map());
 function interpreted(of: Field) {
 	const all = premises(field(of));
-	const matched = judge(all, all.use, all.rest);
+	const matched = judge(all, all.rest);
 	const plain = withOutliers(playOf(all, constants(all), all.rest, USUAL_SCATTER), matched.outliers);
 	return { all, found: interpretationsOf(all, matched, scatterOf(matched.chain, plain)) };
 }
@@ -55,10 +53,9 @@ function interpreted(of: Field) {
 describe('weights and outliers as the match has them', () => {
 	it('with constant factors, the outliers among them', () => {
 		const all = premises(field({ off: (w) => (w === 4 ? 0.3 : 0) }));
-		const { chain, outliers } = judge(all, all.use, all.rest);
+		const { chain, outliers } = judge(all, all.rest);
 		expect(chain.order).toEqual([...Array(12).keys()]);
 		expect(outliers.aside.map((a) => a.weighing)).toEqual([4]);
-		expect(judge(all, [0, 1, 2, 3, 5], all.rest).chain.order).toEqual([0, 1, 2, 3, 5]);
 		const play = withOutliers({ sigma: 7 } as never, outliers);
 		expect(play).toEqual({ sigma: 7, rest: outliers.rest, extraVariance: outliers.extraVariance });
 	});
@@ -67,7 +64,7 @@ describe('weights and outliers as the match has them', () => {
 		const changed = (scaleChanged: boolean) => {
 			const made = field({ combines: ['A', 'B'], off: (w) => (w % 12 > 9 ? -0.16 : 0) });
 			const all = premises({ ...made, match: { ...made.match, scaleChanged } as never });
-			return judge(all, all.use, all.rest).outliers.aside.length;
+			return judge(all, all.rest).outliers.aside.length;
 		};
 		expect(changed(true)).toBe(0);
 		expect(changed(false)).toBeGreaterThan(0);
@@ -75,18 +72,13 @@ describe('weights and outliers as the match has them', () => {
 });
 
 describe('interpretations of the weights', () => {
-	it('are the match’s alone where it sets nothing aside and leaves no grain in tanks', () => {
+	it('are the match’s alone where it leaves no grain in tanks', () => {
 		const { found } = interpreted({});
 		expect(found).toHaveLength(1);
-		expect(found[0]).toMatchObject({ reconsidered: [], reinstated: [], shapes: [CONSTANT] });
+		expect(found[0]).toMatchObject({ reconsidered: [], shapes: [CONSTANT] });
 	});
 
-	it('and one with emptied tanks and all weights, where it does either', () => {
-		const aside = interpreted({ aside: [3, 8] }).found;
-		expect(aside.map((i) => [i.reconsidered, i.reinstated, i.chain.order.length])).toEqual([
-			[[], [], 10],
-			[[0], [3, 8], 12],
-		]);
+	it('and one with emptied tanks, where it does', () => {
 		const broad = interpreted({ broad: [5] });
 		expect(broad.found.map((i) => i.reconsidered)).toEqual([[], [0]]);
 		expect(broad.found.map((i) => i.outliers.rest.u_kg[5])).toEqual([2400, 40]);
@@ -94,23 +86,18 @@ describe('interpretations of the weights', () => {
 		expect(broad.found[0]!.cost).not.toBe(broad.found[1]!.cost);
 		// What the load book has as left is none to do away with.
 		expect(interpreted({ broad: [5], noted: [5] }).found).toHaveLength(1);
-		// An outlier among the weights may be of a change too.
-		expect(interpreted({ off: (w) => (w === 4 ? 0.3 : 0) }).found.map((i) => i.reconsidered)).toEqual([[], [0]]);
 	});
 
 	it('of two combines are of both together', () => {
-		const { found } = interpreted({ combines: ['A', 'B'], aside: [3], broad: [16] });
-		expect(found.map((i) => [i.reconsidered, i.reinstated])).toEqual([
-			[[], []],
-			[[0, 1], [3]],
-		]);
+		const { found } = interpreted({ combines: ['A', 'B'], broad: [3, 16] });
+		expect(found.map((i) => i.reconsidered)).toEqual([[], [0, 1]]);
 	});
 
 	it('are the match’s alone where a form was set by hand', () => {
 		const pinned = (made: Made) => {
 			made.plan.pins = { factors: { A: { form: 'constant' } } };
 		};
-		expect(interpreted({ aside: [3], change: pinned }).found).toHaveLength(1);
+		expect(interpreted({ broad: [3], change: pinned }).found).toHaveLength(1);
 	});
 
 	it('have the form that weights show', () => {
@@ -178,7 +165,7 @@ describe('a curve over flow', () => {
 	const forms = (more: Field, u = 0.012) => {
 		const made = field({ ...more });
 		const all = premisesOf({ ...made, seams: [], jumps: [], flows: seen(made, u) }, new Map());
-		return interpretationsOf(all, judge(all, all.use, all.rest), USUAL_SCATTER)[0]!.shapes.map((s) => s.form);
+		return interpretationsOf(all, judge(all, all.rest), USUAL_SCATTER)[0]!.shapes.map((s) => s.form);
 	};
 
 	it('is the form that passes and weights show together, of its own combine alone', () => {
@@ -186,7 +173,7 @@ describe('a curve over flow', () => {
 		expect(forms({ fills: 20 })).toEqual(['constant']);
 		expect(forms({ fills: 20, change: curved })).toEqual(['flow']);
 		expect(forms({ fills: 20, combines: ['A', 'B'], change: curved })).toEqual(['flow', 'constant']);
-		expect(forms({ fills: 20, change: curved }, 0.4)).toEqual(['constant']);
+		expect(forms({ fills: 20, change: curved }, 1)).toEqual(['constant']);
 	});
 
 	it('is none where the form was set by hand, or where a combine has no weight of its own', () => {

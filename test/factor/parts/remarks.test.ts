@@ -14,7 +14,7 @@ interface Given {
 	/** Combines of the unloadings, 500 s and 6 t each, and which of them were weighed on their own. */
 	of?: number[];
 	weighed?: number[];
-	owned?: boolean[];
+	own?: number[];
 	/** Factors of A and B. */
 	k?: [number, number];
 	/** The forms chosen, whether at an event that was entered. */
@@ -49,7 +49,7 @@ function told(factors: Factor[], given: Given = {}) {
 			ofUnloading: unloadings.map((_, i) => i),
 			account_kg: [0, 1].map((c) => 6000 * of.filter((x) => x === c).length),
 		},
-		coverage: { owned: given.owned ?? [true, true] },
+		coverage: { own: given.own ?? [1, 1] },
 		scatter: { rests: 1 },
 		shapes: [CONSTANT, CONSTANT],
 		at: { factor: [0, 1] },
@@ -159,8 +159,8 @@ describe('remarks on the factors', () => {
 		// The weights' own ratio.
 		expect(differ(Math.log(1.05), { k: [1, 1.05] })).toEqual([]);
 		// Factors that are not of own weights, one combine against itself, no jump.
-		expect(differ(0.05, { owned: [true, false] })).toEqual([]);
-		expect(differ(0.05, { owned: [false, true] })).toEqual([]);
+		expect(differ(0.05, { own: [1, 0] })).toEqual([]);
+		expect(differ(0.05, { own: [0, 1] })).toEqual([]);
 		expect(differ(0, { jumps: [jump(0, 0)] })).toEqual([]);
 		expect(differ(Number.NaN)).toEqual([]);
 	});

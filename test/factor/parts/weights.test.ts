@@ -1,14 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import {
-	coversOnly,
-	isByTruck,
-	isUsable,
-	notedRests,
-	restsCost,
-	roughFactors,
-	setAsideWeights,
-	withoutRests,
-} from '../../../lib/factor/chain/weights.ts';
+import { coversOnly } from '../../../lib/factor/chain/chain.ts';
+import { isByTruck, isUsable, notedRests, restsCost, withoutRests } from '../../../lib/factor/chain/weights.ts';
 import type { FactorInput } from '../../../lib/factor/input.ts';
 import type { Weighing } from '../../../lib/model/index.ts';
 import { bookOf, dump } from '../../match/hand.ts';
@@ -56,9 +48,6 @@ describe('weights that count', () => {
 		expect(isUsable(total, time, 1)).toBe(false);
 		expect(isUsable(match([weighing([], { reference_kg: 9 })]), time, 0)).toBe(false);
 	});
-	it('set aside, may be of a change: one dump of a tank load that no other weight covers', () => {
-		expect(setAsideWeights(all, time)).toEqual([1]);
-	});
 	it('of one combine alone', () => {
 		const some = match([weighing([0, 1]), weighing([0, 5]), weighing([])]);
 		expect([0, 1, 2].map((w) => coversOnly(some, w, 0))).toEqual([true, false, false]);
@@ -68,31 +57,6 @@ describe('weights that count', () => {
 		const some = match([weighing([0]), weighing([1])], { fates: [fate(0, { byTruck: true }), fate(1)] });
 		expect([isByTruck(some, 0), isByTruck(some, 1)]).toEqual([true, false]);
 		expect(isByTruck(match([weighing([3])]), 0)).toBe(false);
-	});
-});
-
-describe('rough factors', () => {
-	const of = (weighings: Weighing[], more = {}, segments = time) =>
-		roughFactors(
-			match(weighings, more),
-			segments,
-			weighings.map((_, i) => i),
-			2,
-		);
-	it('are medians of the weights of a combine alone', () => {
-		const weighings = [5700, 6000, 6600].map((reference_kg, i) => weighing([i], { reference_kg }));
-		expect(of([...weighings, weighing([3, 4], { reference_kg: 12_000 })])).toEqual([1, 1]);
-		expect(of([weighings[0]!])).toEqual([0.95, 1]);
-		expect(of([weighing([0, 1], { reference_kg: 13_200 })])[0]).toBeCloseTo(1.1, 9);
-		expect(of([weighing([4, 5], { reference_kg: 13_200 }), weighing([0], { kind: 'total', reference_kg: 1 })])).toEqual(
-			[1, 1],
-		);
-		expect(of([weighing([0])], {}, { ...(time as object), segments: [] } as never)).toEqual([1, 1]);
-	});
-	it('without any, the match’s, if it has one', () => {
-		expect(of([], { factors: [0.9, Number.NaN] })).toEqual([0.9, 1]);
-		expect(of([], { factors: [-0.9, 0] })).toEqual([1, 1]);
-		expect(of([], { factors: [] })).toEqual([1, 1]);
 	});
 });
 
