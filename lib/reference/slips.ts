@@ -16,12 +16,18 @@ export function ticketExplanations(book: LoadBook, plan: FieldPlan, reference: R
 	const right: TicketSlip = { weight: 1, kind: 'right', by: 0 };
 	if (book.dumps.length + book.offloads.length === 0) return [right];
 	const limit_pct = statedLimit_pct(book, plan);
+	const dryingIn = (tickets: LoadBook['tickets']) => dryingOf(tickets, plan.crop.market_moisture_pct);
 	return ticketOdds({
 		sides: [reference.ratio - 1, (reference.sides?.offloads ?? reference.ratio) - 1],
 		u_rel: reference.u_rel,
-		loads: reference.loads.map((l) => l.rel).filter(Number.isFinite),
+		loads: reference.loads
+			.filter((l) => Number.isFinite(l.rel))
+			.map(({ rel, truckLoad }) => ({
+				rel,
+				drying: dryingIn(book.tickets.filter((t) => t.truckLoad === truckLoad)),
+			})),
 		limit: limit_pct === null ? null : limit_pct / 100,
-		drying: dryingOf(book.tickets, plan.crop.market_moisture_pct),
+		drying: dryingIn(book.tickets),
 		unit: unitSlip(reference.ratio, plan) !== null,
 	});
 }

@@ -1,4 +1,5 @@
 import { CART, TICKETS } from '../model/index.ts';
+import { median } from './median.ts';
 import { normalCdf, normalDensity } from './student.ts';
 
 /** Explanations less likely than this are dropped: what is likelier than 2.5% may hold an end of a 95% interval. */
@@ -19,8 +20,8 @@ export interface TicketsSay {
 	/** The ratio of ticket to cart less 1, by dumps and by offloads, and its standard uncertainty. */
 	sides: readonly [number, number];
 	u_rel: number;
-	/** Each truckload's ratio. */
-	loads: readonly number[];
+	/** Each truckload's ratio, and what drying would do to its tickets; 0 where their moisture is not known. */
+	loads: readonly { rel: number; drying: number }[];
 	/** The scale's stated limit; null where none is. */
 	limit: number | null;
 	/** What drying to market moisture would do to the tickets; 0 where no moisture is known. */
@@ -42,20 +43,39 @@ export function ticketOdds({ sides, u_rel, loads, limit, drying, unit }: Tickets
 			: (normalCdf((rel + limit) / u_rel) - normalCdf((rel - limit) / u_rel)) / (2 * limit);
 	const beyond = (rel: number): number => normalDensity(rel, TICKETS.slip_rel);
 	// Loads apart from the others are odd ones if the tickets are right; if they are not, it is chance that any agree.
-	const groups = 1 + gaps(loads, CART.apart_rel);
+	const ratios = loads.map((l) => l.rel);
+	const groups = 1 + gaps(ratios, CART.apart_rel);
 	const odd = CART.oddLoad ** -(groups - 1);
 	const chance = (CART.apart_rel / CART.oddLoad_rel) ** (loads.length - groups);
 	// A ratio like that of two units has a cause, and the ratio makes up for it.
 	const confused = unit ? CART.beyond / (2 * TICKETS.nearUnit) : 0;
 	const odds: TicketSlip[] = [
 		{ kind: 'right', by: 0, weight: odd * ((1 - CART.beyond) * usual(off) + CART.beyond * beyond(off) + confused) },
-		{ kind: 'dry', by: drying, weight: drying < -LEAST_DRYING ? odd * TICKETS.dry * usual(off - drying) : 0 },
+		{
+			kind: 'dry',
+			by: drying,
+			weight: drying < -LEAST_DRYING ? odd * TICKETS.dry * usual(off - drying) * likelierDry(loads) : 0,
+		},
 		{ kind: 'other', by: Number.NaN, weight: TICKETS.other * (odd * beyond(off) + chance) },
 	];
 	const sum = odds.reduce((total, o) => total + o.weight, 0);
 	const likely = odds.filter((o) => o.kind === 'right' || o.weight > LEAST * sum);
 	const left = likely.reduce((total, o) => total + o.weight, 0);
 	return likely.map((o) => ({ ...o, weight: o.weight / left }));
+}
+
+/**
+ * How much likelier the loads' ratios are if the tickets are dry: then those of wetter grain come to less, whatever the scale's
+ * own error, else they do not.
+ */
+function likelierDry(loads: TicketsSay['loads']): number {
+	const known = loads.filter((l) => l.drying !== 0);
+	const agreement = (of: (l: (typeof known)[number]) => number) => {
+		const middle = median(known.map(of));
+		const density = (x: number) => normalDensity(x, CART.load_rel) + normalDensity(x, CART.oddLoad_rel) / CART.oddLoad;
+		return known.reduce((sum, l) => sum + Math.log(density(of(l) - middle)), 0);
+	};
+	return known.length < 2 ? 1 : Math.exp(agreement((l) => l.rel - l.drying) - agreement((l) => l.rel));
 }
 
 /** Relative change of weights by drying to market moisture, signed; 0 where no moisture is known. */

@@ -8,6 +8,7 @@ import {
 	quantile,
 	quantileOf,
 	seeded,
+	ticketOdds,
 	tQuantile,
 	upperMedian,
 	weightedRegression,
@@ -106,4 +107,21 @@ test('seeded numbers: moments of the uniform, normal and t', () => {
 	expect(u / n).toBeCloseTo(0.5, 2);
 	expect(Math.abs(z2 / n - 1)).toBeLessThan(0.03);
 	expect(Math.abs(t2 / n - 10 / 8)).toBeLessThan(0.05);
+});
+
+test('tickets that are less by what each load’s moisture would take are dry, whatever the scale is off; else they are right', () => {
+	const loads = [17, 18.5, 20, 19, 17.5].map((m) => (100 - m) / 84.5 - 1);
+	const drying = loads.reduce((s, d) => s + d, 0) / loads.length;
+	const odds = (rel: (drying: number) => number) => {
+		const of = loads.map((d) => ({ rel: rel(d), drying: d }));
+		return ticketOdds({ sides: [drying, drying], u_rel: 0.002, loads: of, limit: null, drying, unit: false });
+	};
+	const dry = (list: ReturnType<typeof odds>) => list.find((o) => o.kind === 'dry')?.weight ?? 0;
+	expect(dry(odds((d) => d - drying))).toBeGreaterThan(0.9);
+	expect(dry(odds(() => 0))).toBe(0);
+	// Loads of one moisture show nothing: the prior odds.
+	const alike = loads.map(() => ({ rel: 0, drying }));
+	expect(
+		dry(ticketOdds({ sides: [drying, drying], u_rel: 0.002, loads: alike, limit: null, drying, unit: false })),
+	).toBeCloseTo(0.06, 1);
 });

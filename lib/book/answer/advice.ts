@@ -21,7 +21,9 @@ export type Advice =
 	/** At the edge of the tolerance: leaving it and recalibrating are both fine. */
 	| { kind: 'edge'; error_pct: number; interval_pct: [number, number] }
 	/** The cart scale is more uncertain than the tolerance: more dumps do not help, truckload tickets do. */
-	| { kind: 'weigh trucks'; error_pct: number; scaleHalf_pct: number };
+	| { kind: 'weigh trucks'; error_pct: number; scaleHalf_pct: number }
+	/** The tickets may be wrong: more of the same do not help. */
+	| { kind: 'check tickets'; error_pct: number };
 
 /** Never ask for more additional dumps than this. */
 const MOST = 40;
@@ -47,8 +49,9 @@ export function advise(
 	const interval_pct = factor.levelError_pct;
 	if (low >= -tolerance_pct && high <= tolerance_pct) return { kind: 'leave', error_pct, interval_pct };
 	if (!isPlausible(1 + error_pct / 100)) return { kind: 'check units', error_pct };
-	// Where the scale may have changed, or the tickets may be wrong, only further tickets tell, and no reference weight is
-	// fit to be keyed in.
+	// Where the tickets may be wrong, or the scale may have changed, which only further tickets show, no reference weight is fit
+	// to be entered.
+	if (cautions.some((c) => c.kind === 'dry' || c.kind === 'tickets')) return { kind: 'check tickets', error_pct };
 	if (cautions.some(onlyTicketsTell)) return { kind: 'weigh trucks', error_pct, scaleHalf_pct: (high - low) / 2 };
 	if (low > tolerance_pct || high < -tolerance_pct)
 		return {
@@ -70,10 +73,8 @@ export function advise(
 		: { kind: 'more', error_pct, interval_pct, more: further };
 }
 
-function onlyTicketsTell(c: Caution): boolean {
-	if (c.kind === 'cart' || c.kind === 'drift' || c.kind === 'two') return !c.checked;
-	return c.kind === 'dry' || c.kind === 'tickets';
-}
+const onlyTicketsTell = (c: Caution): boolean =>
+	(c.kind === 'cart' || c.kind === 'drift' || c.kind === 'two') && !c.checked;
 
 /** How many more dumps until ± E, of which all share U; Infinity where no number of them reaches it. */
 function moreDumps({ scatter_rel, n }: RunningFactor, E_rel: number, U_rel: number): number {

@@ -151,16 +151,22 @@ function says(book: Book, cart: string, fair: readonly LoadPair[], { ratio }: Sc
 	const holds = (p: LoadPair | undefined) => ledger(book).loads.get(p?.load ?? '')?.holds[0]?.dump ?? null;
 	const field = find(book, 'field', find(book, 'dump', holds(used[0]))?.v.field ?? null);
 	const market_pct = cropKnown(field?.v ?? null)?.market_moisture_pct ?? Number.NaN;
-	const drying = dryingOf(
-		tickets.map((t) => ({ net_kg: ticketNet_kg(t.v) ?? Number.NaN, moisture_pct: t.v.moisture_pct ?? Number.NaN })),
-		market_pct,
-	);
+	const dryingIn = (of: typeof tickets) =>
+		Number.isFinite(market_pct)
+			? dryingOf(
+					of.map((t) => ({ net_kg: ticketNet_kg(t.v) ?? Number.NaN, moisture_pct: t.v.moisture_pct ?? Number.NaN })),
+					market_pct,
+				)
+			: 0;
 	const stated = find(book, 'cart', cart)?.v.limit_pct ?? null;
 	return {
 		sides: [ratio - 1, sum((p) => p.ticket_kg!) / sum((p) => p.cart_kg) - 1],
-		loads: fair.map((p) => p.ticket_kg! / ((p.dumps_kg ?? p.cart_kg) * ratio) - 1),
+		loads: fair.map((p) => ({
+			rel: p.ticket_kg! / ((p.dumps_kg ?? p.cart_kg) * ratio) - 1,
+			drying: dryingIn(tickets.filter((t) => t.v.load === p.load)),
+		})),
 		limit: stated === null ? null : stated / 100,
-		drying: Number.isFinite(drying) ? drying : 0,
+		drying: dryingIn(tickets),
 		unit: confusedUnits(ratio) !== null,
 	};
 }

@@ -42,6 +42,8 @@ export function adviceWords(advice: Advice, combine: string): { text: string; to
 			return { text: advice.more === null ? t.advice.moreSome : t.advice.more(advice.more), tone: 'plain' };
 		case 'edge':
 			return { text: t.advice.edge, tone: 'plain' };
+		case 'check tickets':
+			return { text: t.advice.checkTickets, tone: 'warn' };
 		case 'weigh trucks':
 			return { text: noTickets() ?? t.advice.weighTrucks(number(advice.scaleHalf_pct, 1)), tone: 'warn' };
 	}

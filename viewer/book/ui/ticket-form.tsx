@@ -111,7 +111,7 @@ export function TicketForm() {
 	return (
 		<Sheet title={t.newTicket} close={() => (form.value = null)} dirty={r.typed}>
 			<Form class="mend ticket-form" submit={() => saveTicket(f, r, load)}>
-				<Box label={t.columns.net_kg!} unit={massUnit()} numeric focus value={f.net} set={(v) => put({ net: v })} />
+				<Box label={t.ticketNet} unit={massUnit()} numeric focus value={f.net} set={(v) => put({ net: v })} />
 				<Box label={t.columns.moisture_pct!} unit="%" numeric value={f.moisture} set={(v) => put({ moisture: v })} />
 				<Box label={t.columns.number!} value={f.number} set={(number_) => put({ number: number_ })} />
 				<Menu

@@ -82,6 +82,7 @@ export const now = {
 		edge: 'Right at the edge of your tolerance. Leave it or recalibrate; more dumps are unlikely to settle it.',
 		checkUnits: (combine: string) =>
 			`${combine}’s readings and the scale are further apart than any monitor is off. Check the units of both, and which dump each reading belongs to. Do not calibrate by them.`,
+		checkTickets: 'Check the tickets first. Until then the cart scale is not known well enough to calibrate by.',
 		weighTrucks: (pct: string) =>
 			`The cart scale is known only to ±${pct}%, and more dumps do not improve that. Get tickets for more truckloads.`,
 	},

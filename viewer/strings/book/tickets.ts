@@ -6,6 +6,7 @@ export const tickets = {
 	cartReads: (pct: string, high: boolean) => `Cart scale reads ${pct} ${high ? 'high' : 'low'}`,
 	fewLoads: (n: number) => `Only ${n} ${n === 1 ? 'truckload' : 'truckloads'} checked. Aim for three to five.`,
 	newTicket: 'Enter a ticket',
+	ticketNet: 'Net weight, before shrink',
 	addTicket: 'Add ticket',
 	saveTicket: 'Save ticket',
 	ticketIs: (name: string, mass: string) => `Ticket ${name}: ${mass}`,
