@@ -144,16 +144,10 @@ export const TICKETS = {
 	other: 0.02,
 	/** … by this, relative standard deviation; also used for a cart scale outside its limits (common practice). */
 	slip_rel: 0.05,
-	/** A truckload of the field has no ticket, in this share of fields … (common practice) */
-	missing: 0.1,
-	/** … and another one has none beside it, in this share of those (common practice). */
+	/** A truckload has no ticket; or a ticket is of another field, entered twice, or of a wrong weight: each in this share of fields (common practice). */
+	fault: 0.1,
+	/** Beside such a fault another truckload has no ticket, in this share of those (common practice). */
 	another: 0.3,
-	/** A ticket is of another field, in this share of fields (common practice). */
-	foreign: 0.05,
-	/** A ticket has a wrong weight, such as the gross one, in this share of fields (common practice). */
-	wrong: 0.05,
-	/** A ticket is entered twice, in this share of fields (common practice). */
-	twice: 0.05,
 	/** Uncertainty of the weight lost by drying, from the tickets' moistures, relative to the weight (common practice). */
 	drying_rel: 0.002,
 	/** A ratio this near to that of two units looks like it, in logarithms. */

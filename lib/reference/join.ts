@@ -1,8 +1,7 @@
 import { rollup } from 'd3-array';
 import { cartSteps, type LoadBook, TICKETS } from '../model/index.ts';
-import { median } from '../stats/index.ts';
 
-const { most_offloads: MOST_OFFLOADS, away_s: AWAY_S, near_rel: NEAR, agree_rel: AGREE, road_s: ROAD_S } = TICKETS;
+const { most_offloads: MOST_OFFLOADS, away_s: AWAY_S, near_rel: NEAR, agree_rel: AGREE } = TICKETS;
 
 /**
  * The load book with tickets joined to offloads where no truck load's number joins them: in order, by time and by
@@ -27,7 +26,7 @@ export function joinTickets(book: LoadBook): LoadBook {
 		});
 	if (loose.length === 0 || tickets.length === 0) return book;
 	const fits = candidates(book, loose, tickets);
-	const best = agreeing(book, loose, tickets, fits);
+	const best = agreeing(loose.length, tickets.length, fits);
 	// One that fits is chance unless it fits nowhere else; with only the order to go by, or numbers of its own, two may be.
 	const timed = tickets.every((t) => Number.isFinite(book.tickets[t]!.time_s) && book.tickets[t]!.truckLoad === null);
 	const least = !timed ? 3 : fits.length === 1 ? 1 : 2;
@@ -52,7 +51,6 @@ interface Fit {
 	from: number;
 	to: number;
 	ratio: number;
-	away_s: number;
 }
 
 function candidates(book: LoadBook, loose: readonly number[], tickets: readonly number[]): Fit[] {
@@ -75,17 +73,17 @@ function candidates(book: LoadBook, loose: readonly number[], tickets: readonly 
 				const ratio = net_kg / sum;
 				if (Math.abs(ratio - 1) > NEAR) continue;
 				const exact = [timeGrain, last.timeGrain].every((g) => g === 'second' || g === 'minute');
-				const away_s = exact ? time_s - last.time_s : Number.NaN;
+				const away_s = time_s - last.time_s;
 				if (exact && !(away_s > AWAY_S[0] && away_s < AWAY_S[1])) continue;
-				fits.push({ ticket, from, to, ratio, away_s });
+				fits.push({ ticket, from, to, ratio });
 			}
 		}
 	});
 	return fits;
 }
 
-/** The largest set of tickets that fit in order at one ratio, with the least misfit of ratio and time on the road. */
-function agreeing(book: LoadBook, loose: readonly number[], tickets: readonly number[], fits: readonly Fit[]): Fit[] {
+/** The largest set of tickets that fit in order at one ratio, with the least misfit of it. */
+function agreeing(offloads: number, tickets: number, fits: readonly Fit[]): Fit[] {
 	let best: Fit[] = [];
 	let score = 0;
 	const tried = new Set<number>();
@@ -93,17 +91,13 @@ function agreeing(book: LoadBook, loose: readonly number[], tickets: readonly nu
 		const key = Math.round(ratio / (AGREE / 4));
 		if (tried.has(key)) continue;
 		tried.add(key);
-		let sequence = inOrder(loose.length, tickets.length, fits, ratio, Number.NaN);
-		if (sequence.fits.length > 0) {
-			const away = median(sequence.fits.map((f) => f.away_s));
-			sequence = inOrder(loose.length, tickets.length, fits, ratio, away);
-		}
+		const sequence = inOrder(offloads, tickets, fits, ratio);
 		if (sequence.score > score + 1e-9) {
 			score = sequence.score;
 			best = sequence.fits;
 		}
 	}
-	return book.offloads.length > 0 ? best : [];
+	return best;
 }
 
 /** Dynamic programming over tickets and offloads, both in order. */
@@ -112,12 +106,10 @@ function inOrder(
 	tickets: number,
 	fits: readonly Fit[],
 	ratio: number,
-	usual_s: number,
 ): { score: number; fits: Fit[] } {
 	const worth = (f: Fit): number => {
 		const miss = (f.ratio / ratio - 1) / AGREE;
-		const late = Number.isFinite(usual_s) && Number.isFinite(f.away_s) ? (f.away_s - usual_s) / ROAD_S : 0;
-		return 1 - 0.1 * miss * miss - 0.05 * late * late;
+		return 1 - 0.1 * miss * miss;
 	};
 	const byTicket: Fit[][] = Array.from({ length: tickets }, () => []);
 	for (const f of fits) if (Math.abs(f.ratio / ratio - 1) < 2 * AGREE) byTicket[f.ticket]!.push(f);

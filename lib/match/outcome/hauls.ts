@@ -77,26 +77,26 @@ export function haulsOf(grain: Grain, own: readonly number[]): Haul[] {
 			return judged(loads, all, loosely, prior + Math.log(from.length + 1));
 		});
 	const n = whole.length;
-	const hauls = [judged(whole, null, '', 0), ...missing(whole, -Math.log(TICKETS.missing), null)];
+	const hauls = [judged(whole, null, '', 0), ...missing(whole, -Math.log(TICKETS.fault), null)];
 	for (const [at, load] of whole.entries()) {
 		const name = `ticket ${tickets[load.ticket]!.ticket}`;
 		const rest = whole.filter((_, i) => i !== at);
 		const right = density(load.kg);
 		if (n > 1)
 			hauls.push(
-				judged(rest, `${name} is of another field`, 'a ticket is of another field', Math.log(n / TICKETS.foreign)),
+				judged(rest, `${name} is of another field`, 'a ticket is of another field', Math.log(n / TICKETS.fault)),
 			);
 		if (whole.some((o, i) => i < at && alike(tickets[o.ticket]!, tickets[load.ticket]!))) {
 			const chance = n * n * STEP_KG * right * (tickets[load.ticket]!.timeGrain === 'day' ? 1 : SAME_TIME);
 			hauls.push(
-				judged(rest, `${name} is entered twice`, 'a ticket is entered twice', Math.log(chance / TICKETS.twice)),
+				judged(rest, `${name} is entered twice`, 'a ticket is entered twice', Math.log(chance / TICKETS.fault)),
 			);
 		}
 		const wrong = whole.with(at, { ticket: -1, kg: usual_kg });
 		const chance = n * right * WRONG_UP_TO * usual_kg;
 		if (n >= ENOUGH)
 			hauls.push(
-				judged(wrong, `${name} has a wrong weight`, 'a ticket has a wrong weight', Math.log(chance / TICKETS.wrong)),
+				judged(wrong, `${name} has a wrong weight`, 'a ticket has a wrong weight', Math.log(chance / TICKETS.fault)),
 			);
 	}
 	hauls.sort(cheapest);
