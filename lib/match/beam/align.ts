@@ -5,7 +5,7 @@ import { emptyTable, fillTo, type Problem, type Table } from '../problem/problem
 import { advance } from './advance.ts';
 import type { Effort } from './effort.ts';
 import { finish } from './finish.ts';
-import { HOPELESS, type Hypothesis, NARROW, type Offer, Offers } from './hypothesis.ts';
+import { type Change, HOPELESS, type Hypothesis, NARROW, type Offer, Offers } from './hypothesis.ts';
 import { offerMixed } from './mixed.ts';
 import { offerRepeat } from './repeated-dump.ts';
 import { offerNormal } from './single.ts';
@@ -26,8 +26,11 @@ export function align(problem: Problem, offset_s: number, effort: Effort): Hypot
 	for (let i = 0; i < n; i++) {
 		fillTo(problem, table, i);
 		const offers = new Offers(width);
-		const plain = effort.changes && i >= SIDE && i <= n - SIDE && beam.find((h) => !h.changed);
-		if (plain) beam.push(...changed(problem, plain, i, effort.changes!));
+		const { changes } = effort;
+		if (changes && i >= SIDE && i <= n - SIDE) {
+			const from = [beam.find((h) => !h.changed), beam.find((h) => h.changed && !h.changed.earlier)];
+			for (const h of from) if (h) beam.push(...changed(problem, h, i, changes));
+		}
 		const observation = problem.observations[i]!;
 		for (const hypothesis of beam) offer({ problem, table, effort, i, observation, hypothesis, offers });
 		beam = pick(problem, offers.sorted(), effort);
@@ -53,7 +56,12 @@ function changed(
 		if (combine < 0) changeFactors(belief, CART.cell);
 		else changeFactor(belief, combine, MONITOR.change, fill_kg / belief.x[combine]!);
 		const cost = h.cost + (combine < 0 ? costs.scale : costs.monitor);
-		return { ...h, cost, belief, changed: { before, combine, from_s: h.time_s[combine] ?? before } };
+		return {
+			...h,
+			cost,
+			belief,
+			changed: { before, combine, from_s: h.time_s[combine] ?? before, earlier: h.changed },
+		};
 	});
 }
 
@@ -98,13 +106,13 @@ function startingHypotheses(problem: Problem, table: Table): Hypothesis[] {
 /** Carries out the cheapest offers; of those that lead to the same state only the cheapest. */
 function pick(problem: Problem, offers: readonly Offer[], { width, changes }: Effort): Hypothesis[] {
 	const list: Hypothesis[] = [];
-	// Those without a change, with one of the scale and with one of a monitor leave room for each other.
-	const room = changes ? [width / 3, width / 3, width / 3] : [width];
+	// Those without a change, with one of the scale, with one of a monitor and with two leave room for each other.
+	const room = changes ? Array<number>(4).fill(width / 4) : [width];
 	const seen = new Map<string, Hypothesis>();
 	const best = offers[0]?.cost ?? 0;
 	for (const o of offers) {
 		if (list.length >= width || o.cost > best + HOPELESS) break;
-		const kind = o.parent.changed === null ? 0 : o.parent.changed.combine < 0 ? 1 : 2;
+		const kind = kindOf(o.parent.changed);
 		if (room[kind]! <= 0) continue;
 		const hypothesis = advance(problem, o);
 		if (width > NARROW) {
@@ -121,6 +129,8 @@ function pick(problem: Problem, offers: readonly Offer[], { width, changes }: Ef
 	}
 	return list;
 }
+
+const kindOf = (change: Change | null): number => (!change ? 0 : change.earlier ? 3 : change.combine < 0 ? 1 : 2);
 
 function stateKey(r: Hypothesis): string {
 	const C = r.mass_kg.length;

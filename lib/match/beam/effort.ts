@@ -9,7 +9,7 @@ export interface Effort {
 	whole: boolean;
 	/** Standard uncertainty of the clock's offset, seconds. */
 	clock_s: number;
-	/** The cart's scale or one monitor may change once, at these costs. */
+	/** The cart's scale or one monitor may change, and change once more, at these costs. */
 	changes?: { scale: number; monitor: number };
 	/** The search stops where the best hypothesis up to observation i costs more than this. */
 	limit?: (i: number) => number;

@@ -62,6 +62,8 @@ export interface Change {
 	combine: number;
 	/** End of the combine's last unloading before it. */
 	from_s: number;
+	/** The change before it; null = none. */
+	earlier: Change | null;
 }
 
 /** Assignments of all dumps up to some dump, as a list linked to the past; hypotheses share their common past. */
@@ -74,7 +76,7 @@ export interface Hypothesis {
 	nextRun: readonly number[];
 	/** End of the latest unloading of any combine. */
 	last_s: number;
-	/** The observation before which the cart's scale or one monitor changed; null = none. */
+	/** The latest change of the cart's scale or of one monitor; null = none. */
 	changed: Change | null;
 	assignment: Assignment | null;
 	parent: Hypothesis | null;

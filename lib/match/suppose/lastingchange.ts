@@ -1,3 +1,4 @@
+import { sum } from 'd3-array';
 import { type Account, CART, type Match, MONITOR, stepsByCart } from '../../model/index.ts';
 import { align } from '../beam/align.ts';
 import { FOUND_S } from '../beam/effort.ts';
@@ -9,16 +10,16 @@ import type { Supposition } from './supposition.ts';
 import { withRows } from './weighed-rows.ts';
 
 /** Hypotheses kept after each dump. */
-const WIDTH = 36;
+const WIDTH = 48;
 /** A smaller change is no reason to match otherwise: the weights still fit the same tanks. */
 const LEAST = 0.03;
 /** A change that costs this much more than none may still be what happened, nats. */
 const CLOSE = 2;
 
 /**
- * The field without a lasting change: of the cart's scale, where a load cell that fails takes a quarter or a third of the
- * weight, and of one monitor. Moment and share are those of the best hypothesis in which all factors together, or one, may change
- * once. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed, and have
+ * The field without a lasting change, or without two: of the cart's scale, where a load cell that fails takes a quarter or a
+ * third of the weight, and of one monitor. Moments and shares are those of the best hypothesis in which all factors together,
+ * or one, may change. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed, and have
  * the caution.
  */
 export function lastingChange(e: Explained): Supposition[] {
@@ -31,40 +32,69 @@ export function lastingChange(e: Explained): Supposition[] {
 	const changes = { scale: cost(CART.change_h), monitor: cost(MONITOR.change_h) };
 	const all = align(problem, offset.at_s, { width: WIDTH, whole: true, clock_s: FOUND_S, changes });
 	const plain = (all.find((h) => !h.changed) ?? solved.hypothesis).cost;
-	// Both: what follows from each is seen only where it is supposed.
-	const ofScale = all.find((h) => h.changed && h.changed.combine < 0);
-	const ofMonitor = all.find((h) => h.changed && h.changed.combine >= 0);
-	return [ofScale, ofMonitor].flatMap((h) => {
-		if (!h?.changed || h.cost > plain + CLOSE) return [];
-		const without = withoutChange(e, h, h.changed);
+	// Each: what follows from it is seen only where it is supposed.
+	const kinds = [
+		(c: Change) => !c.earlier && c.combine < 0,
+		(c: Change) => !c.earlier && c.combine >= 0,
+		(c: Change) => c.earlier !== null,
+	];
+	return kinds.flatMap((kind) => {
+		const h = all.find((x) => x.changed && kind(x.changed));
+		if (!h || h.cost > plain + CLOSE) return [];
+		const list = changesOf(h);
+		const without = withoutChanges(e, h, list);
 		if (!without) return [];
-		const scale = h.changed.combine < 0;
-		const what = scale ? "The cart's scale" : `The monitor of combine ${e.input.records.combines[h.changed.combine]}`;
+		const what = list.map(({ combine }) =>
+			combine < 0 ? "The cart's scale" : `The monitor of combine ${e.input.records.combines[combine]}`,
+		);
 		return {
 			...without,
-			price: scale ? changes.scale : changes.monitor,
+			price: sum(list, ({ combine }) => (combine < 0 ? changes.scale : changes.monitor)),
 			// Rescaled by the share that fits best, the field no longer pays for that choice, as it did in the search.
 			least: e.cost + h.cost - plain,
 			caution: null,
-			open: `${what} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`,
+			open: `${[...new Set(what)].join(' and ')} changed within the day. Enter recalibrations as events, and get tickets for truckloads through the day.`,
 			// A clock that was reset moves the observations' times: then it is searched again.
 			...(offset.clock.byDay.length === 0 && { clock: offset }),
 		};
 	});
 }
 
-/** The field without the change of a hypothesis; null where it is too small to matter, or cannot be taken out. */
-function withoutChange({ input, problem }: Explained, h: Hypothesis, { combine, before: at, from_s }: Change): Undone {
-	let until_s = from_s;
-	let before = h;
-	for (; before.assignment && before.assignment.observation >= at; before = before.parent!)
-		until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
-	const of = combine < 0 ? problem.flows.map((_, c) => c) : [combine];
-	const share = factorChange(of, before.belief, h.belief);
-	if (Math.abs(share - 1) < LEAST) return null;
-	return combine < 0
-		? otherScale(input, problem.observations[at]!.dump, share)
-		: otherMonitor(input, combine, (from_s + until_s) / 2, share);
+/** The changes of a hypothesis, the latest first. */
+function changesOf(h: Hypothesis): Change[] {
+	const list: Change[] = [];
+	for (let c = h.changed; c; c = c.earlier) list.push(c);
+	return list;
+}
+
+/** The field without the changes of a hypothesis; null where one is too small to matter, or cannot be taken out. */
+function withoutChanges({ input, problem }: Explained, h: Hypothesis, list: readonly Change[]): Undone {
+	let now = input;
+	let last = h;
+	const undo: Supposition['undo'][] = [];
+	for (const { combine, before: at, from_s } of list) {
+		let until_s = from_s;
+		let before = last;
+		for (; before.assignment && before.assignment.observation >= at; before = before.parent!)
+			until_s = before.assignment.parts.find((p) => p.combine === combine)?.place.end_s ?? until_s;
+		const of = combine < 0 ? problem.flows.map((_, c) => c) : [combine];
+		const share = factorChange(of, before.belief, last.belief);
+		if (Math.abs(share - 1) < LEAST) return null;
+		const without: Undone =
+			combine < 0
+				? otherScale(now, problem.observations[at]!.dump, share)
+				: otherMonitor(now, combine, (from_s + until_s) / 2, share);
+		if (!without) return null;
+		now = without.input;
+		undo.unshift(without.undo);
+		last = before;
+	}
+	return {
+		input: now,
+		undo(match, given): void {
+			for (const one of undo) one(match, given);
+		},
+	};
 }
 
 type Undone = Pick<Supposition, 'input' | 'undo'> | null;

@@ -7,7 +7,7 @@ import type { Dump, Match, Records, SeamJump } from '../../../lib/model/index.ts
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
 import { bookOf, inputOf, NOON, offload, recordsOf } from '../hand.ts';
-import { begun, cart, works } from '../two.ts';
+import { begun, cart, twoDays, works } from '../two.ts';
 
 const records = recordsOf(works(true));
 const rows = cart(records, 0, true).map((r) => r.dump);
@@ -89,6 +89,40 @@ describe('a lasting change of one monitor', () => {
 		const supposed = sum(monitor.input.account.account_kg, 0, 8000);
 		expect(match.factors[0]! * sum(given, 0, 8000)).toBeCloseTo(1.05 * supposed, 3);
 		expect(match.factors[1]).toBe(0.94);
+	});
+});
+
+describe('two lasting changes of one monitor', () => {
+	const DAY = 86_400;
+	const [start, end] = [NOON + 4100, NOON + DAY + 4100];
+	const right = twoDays();
+	const changed = twoDays();
+	changed.time_s.forEach((t, i) => {
+		if (changed.combine[i] === 0 && t > start && t <= end) changed.flow_kg_s[i]! *= 1.15;
+	});
+	const again = rows.map((d, i) => ({ ...d, id: `E${i}`, order: rows.length + i, time_s: d.time_s + DAY }));
+	const both = bookOf([...rows, ...again]);
+	const given = inputOf(changed, both).account.account_kg;
+	const two = lastingChange(explain(inputOf(changed, both), null, () => {})[0]!).at(-1)!;
+
+	it('are found together, up and down again, and both taken out of its log', () => {
+		for (const t of [100, 3000, 7000, DAY + 1000, DAY + 7000]) {
+			const i = right.time_s.indexOf(NOON + t);
+			expect(two.input.account.account_kg[i]! / right.flow_kg_s[i]!).toBeCloseTo(1, 1);
+		}
+		expect(two.open).toMatch(/^The monitor of combine A changed within the day/);
+		// 38 moments each; 94,400 s of work, and a change in 100 h, at most in half of all fields.
+		expect(two.price).toBeCloseTo(2 * (Math.log(38) - Math.log(94_400 / 3600 / 100)), 9);
+	});
+
+	it('are put back into what that combine recorded', () => {
+		const unloading = { combine: 0, from: 0, to: 7000, account_kg: 1 } as Match['unloadings'][0];
+		const match = plainMatch({ factors: [1.05, 0.94], unloadings: [unloading] });
+		two.undo(match, two.input);
+		const ofA = (kg: Float64Array, to = changed.n) =>
+			kg.reduce((x, y, i) => x + (changed.combine[i] === 0 && i < to ? y : 0), 0);
+		expect(match.unloadings[0]!.account_kg).toBeCloseTo(ofA(given, 7000), 3);
+		expect(match.factors[0]! * ofA(given)).toBeCloseTo(1.05 * ofA(two.input.account.account_kg), 3);
 	});
 });
 
