@@ -7,11 +7,11 @@ import { likelihood, type Play, taped } from './chain/play.ts';
 import type { Choice } from './form/choose.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import type { Outliers } from './outliers.ts';
+import type { Premises } from './premises.ts';
 import { type SeamChange, type SeamSeries, seamSteps, withSeamChange } from './seamchange.ts';
 
 /** Which weights count, and after which unloadings grain was left in the tank. */
 export interface Interpretation {
-	chain: Chain;
 	outliers: Outliers;
 	choices: (Choice | null)[];
 	/** Forms of the factors, each chosen by its own test. */
@@ -47,25 +47,22 @@ const SIDE = 2;
  * common to all combines.
  *
  * @param play - settings for likelihoods, with constant factors
- * @param forced - one per combine: its form was set by hand
- * @param open - errors of the cart's scale are considered: not where factors set by hand may contradict every weight
  * @param series - seams of combines whose factor and form are not set by hand
  * @returns the hypotheses that remain, likeliest first
  */
 export function hypothesesOf(
+	{ chain, forms, pinned }: Pick<Premises, 'chain' | 'forms' | 'pinned'>,
 	interpretations: readonly Interpretation[],
 	play: Play,
-	forced: readonly boolean[],
-	open: boolean,
 	series: readonly SeamSeries[],
 ): Hypothesis[] {
 	const all: Hypothesis[] = [];
+	const hours = chain.span_s / 3600;
 	for (const interpretation of interpretations) {
-		const { chain, outliers, choices, shapes: found } = interpretation;
+		const { outliers, choices, shapes: found } = interpretation;
 		const price = interpretation.cost + OUTLIER_COST * outliers.aside.length;
-		const hours = chain.span_s / 3600;
 		// A form that was entered or set by hand holds, whatever the cart's scale did.
-		const certain = found.map((s, c) => (forced[c] || choices[c]?.noted || !changes(s) ? s : CONSTANT));
+		const certain = found.map((s, c) => (forms[c] || choices[c]?.noted || !changes(s) ? s : CONSTANT));
 		for (const shapes of same(found, certain) ? [certain] : [found, certain]) {
 			const now: Play = {
 				...play,
@@ -83,7 +80,8 @@ export function hypothesesOf(
 				return { interpretation, shapes: of, cart, bySeams, cost, weight: 0 };
 			};
 			const { reconsidered } = interpretation;
-			for (const cart of open ? cartForms(chain, now) : [NO_SLIP]) {
+			// Factors set by hand may contradict every weight.
+			for (const cart of pinned.size > 0 ? [NO_SLIP] : cartForms(chain, now)) {
 				const changed = cart.kind === 'step' || reconsidered.some((c) => shapes[c] !== CONSTANT);
 				if (reconsidered.length === 0 || changed) all.push(hypothesis(cart, null, shapes, own));
 			}
@@ -97,12 +95,15 @@ export function hypothesesOf(
 			}
 		}
 	}
-	return weighted(all);
+	return weighted(
+		all,
+		chain.scales.loads.some((l) => l.used),
+	);
 }
 
-function weighted(all: Hypothesis[]): Hypothesis[] {
+/** The likely ones with their probabilities. */
+function weighted(all: Hypothesis[], checked: boolean): Hypothesis[] {
 	all.sort((a, b) => a.cost - b.cost);
-
 	const best = all[0]!;
 	const list = all.filter((w) => Math.exp((best.cost - w.cost) / 2) > LEAST).flatMap((w) => sides(w));
 	const sum = list.reduce((total, w) => total + w.weight, 0);
@@ -111,7 +112,6 @@ function weighted(all: Hypothesis[]): Hypothesis[] {
 	/** Where no truckload checks the scale, it may have been right before it changed or after. */
 	function sides(w: Hypothesis): Hypothesis[] {
 		const weight = Math.exp((best.cost - w.cost) / 2);
-		const checked = w.interpretation.chain.scales.loads.some((l) => l.used);
 		if (checked || w.cart.kind === 'none') return [{ ...w, weight }];
 		return [
 			{ ...w, weight: weight / 2 },

@@ -8,21 +8,15 @@ import { acceptsCurve } from './form/curve.ts';
 import { CONSTANT, type Shape } from './form/shape.ts';
 import { cartStep, type Interpretation } from './hypotheses.ts';
 import { findOutliers, type Outliers } from './outliers.ts';
-import { chained, constants, type Premises, playOf } from './premises.ts';
+import { constants, type Premises, playOf } from './premises.ts';
 
-/** A chain of weights and the outliers among them. */
-export interface Judged {
-	chain: Chain;
-	outliers: Outliers;
-}
-
-/** Chains the weights and finds the outliers among them, with constant factors. */
-export function judge(premises: Premises, rests: Rests): Judged {
-	const chain = chained(premises, premises.use);
+/** Finds the outliers among the weights, with constant factors. */
+export function outliersOf(premises: Premises, rests: Rests): Outliers {
+	const { chain } = premises;
 	const play = playOf(premises, constants(premises), rests, USUAL_SCATTER);
 	// After a step of the cart's scale, right weights would look like outliers.
 	const cart = premises.input.match.scaleChanged ? cartStep(chain, play) : null;
-	return { chain, outliers: findOutliers(chain, cart ? { ...play, cart } : play) };
+	return findOutliers(chain, cart ? { ...play, cart } : play);
 }
 
 /** Settings that allow for outliers. */
@@ -34,10 +28,10 @@ export function withOutliers(play: Play, { rest, extraVariance }: Outliers): Pla
  * The interpretations of the weights: as the match has them, and, where it has grain left in tanks that nobody noted, with
  * emptied tanks. The match assumes a constant factor, so it may explain a change of it by such grain.
  *
- * @param matched - the weights with the match's tanks
+ * @param matched - outliers with the match's tanks
  * @param size - sizes of errors with these
  */
-export function interpretationsOf(premises: Premises, matched: Judged, size: Scatter): Interpretation[] {
+export function interpretationsOf(premises: Premises, matched: Outliers, size: Scatter): Interpretation[] {
 	const { input, rest, noted, coverage, forms } = premises;
 	const { match, records } = input;
 	const first = interpretation(premises, size, matched, []);
@@ -47,17 +41,17 @@ export function interpretationsOf(premises: Premises, matched: Judged, size: Sca
 	});
 	if (strained.length === 0) return [first];
 	const emptied = strained.reduce((r, c) => withoutRests(match, r, c, noted), rest);
-	return [first, interpretation(premises, size, judge(premises, emptied), strained)];
+	return [first, interpretation(premises, size, outliersOf(premises, emptied), strained)];
 }
 
 /** The forms of the factors that weights show, each chosen by its own test. */
 function interpretation(
 	premises: Premises,
 	size: Scatter,
-	{ chain, outliers }: Judged,
+	outliers: Outliers,
 	reconsidered: readonly number[],
 ): Interpretation {
-	const { input, coverage, forms, events, flows, noted } = premises;
+	const { input, chain, coverage, forms, events, flows, noted } = premises;
 	const settings = (shapes: Shape[]) => withOutliers(playOf(premises, shapes, outliers.rest, size), outliers);
 	const play = settings(constants(premises));
 	const choices = forms.map((form, c) => {
@@ -74,7 +68,7 @@ function interpretation(
 		if (form === 'flow' || acceptsCurve(chain, { ...play, shapes }, curved, flows.slopes[c]!)) shapes[c] = shape;
 	});
 	const cost = restsCost(input, outliers.rest, noted);
-	return { chain, outliers, choices, shapes, reconsidered, cost };
+	return { outliers, choices, shapes, reconsidered, cost };
 }
 
 /** The shape of a form set by hand; a step falls on a noted event, else in the middle. */

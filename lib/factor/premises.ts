@@ -1,6 +1,6 @@
 import { appliedFactor, MONITOR, type SeamJump, unrecordedShares } from '../model/index.ts';
 import { priorFactor, type Scatter, USUAL_SCATTER } from '../tank/index.ts';
-import { type Scales, scalesOf } from './chain/cart-form.ts';
+import { scalesOf } from './chain/cart-form.ts';
 import { type Chain, chainOf } from './chain/chain.ts';
 import { type Play, type Relation, type Rests, restsOf, usual } from './chain/play.ts';
 import { type Timeline, timeline } from './chain/timeline.ts';
@@ -29,7 +29,8 @@ export interface Premises {
 	/** Grain left in tanks before any weight is used, and the unloadings after which the load book has some. */
 	rest: Rests;
 	noted: ReadonlySet<number>;
-	scales: Scales;
+	/** All weights that the match uses. */
+	chain: Chain;
 	/** Share of the grain that came through while the log held nothing. */
 	unrecorded: readonly number[];
 	coverage: Coverage;
@@ -62,23 +63,24 @@ export function premisesOf(input: FactorInput, pinned: ReadonlyMap<number, numbe
 		rough,
 		rest: restsOf(match, rough),
 		noted: notedRests(input),
-		scales: scalesOf(match, reference, book, plan),
+		chain: chainOf({
+			match,
+			time,
+			scales: scalesOf(match, reference, book, plan),
+			scaleRatio: reference.ratio > 0 ? reference.ratio : 1,
+			use,
+			rough,
+		}),
 		unrecorded: unrecordedShares(records, account),
 		coverage: coverageOf(match, use, jumps, records.combines.length),
 		jumps: [],
 	};
 	const plain = playOf(premises, constants(premises), premises.rest, USUAL_SCATTER);
-	return { ...premises, jumps: helpfulJumps(chained(premises, use), plain, jumps, premises.coverage) };
+	return { ...premises, jumps: helpfulJumps(premises.chain, plain, jumps, premises.coverage) };
 }
 
 /** A constant factor for every combine. */
 export const constants = ({ rough }: Premises): Shape[] => rough.map(() => CONSTANT);
-
-/** The chain of these weights. */
-export function chained({ input, time, scales, rough }: Premises, use: readonly number[]): Chain {
-	const { match, reference } = input;
-	return chainOf({ match, time, scales, scaleRatio: reference.ratio > 0 ? reference.ratio : 1, use, rough });
-}
 
 /** Settings of a run with factors of these shapes, grain left in tanks and errors of these sizes. */
 export function playOf(premises: Premises, shapes: readonly Shape[], rests: Rests, size: Scatter): Play {

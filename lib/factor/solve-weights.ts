@@ -1,6 +1,6 @@
 import { MONITOR, type Progress, TANK } from '../model/index.ts';
 import { type Layout, PRIOR_DF, type Scatter, type Tape, USUAL_SCATTER } from '../tank/index.ts';
-import type { Chain } from './chain/chain.ts';
+import { type Chain, chainOf } from './chain/chain.ts';
 import { type Play, taped } from './chain/play.ts';
 import { scatterOf } from './chain/scatter.ts';
 import { twoScales } from './chain/two-scales.ts';
@@ -8,8 +8,8 @@ import { coverageOf } from './coverage.ts';
 import { CONSTANT } from './form/shape.ts';
 import { type Hypothesis, hypothesesOf } from './hypotheses.ts';
 import type { FactorInput } from './input.ts';
-import { interpretationsOf, judge, withOutliers } from './interpretations.ts';
-import { chained, constants, type Premises, playOf, premisesOf } from './premises.ts';
+import { interpretationsOf, outliersOf, withOutliers } from './interpretations.ts';
+import { constants, type Premises, playOf, premisesOf } from './premises.ts';
 import { type SeamSeries, seamSeries, withSeamChange } from './seamchange.ts';
 
 /** The chain of all that was weighed, solved under one hypothesis: the source of the factors and of all that is reported of them. */
@@ -34,20 +34,20 @@ export interface Solved extends Premises, Hypothesis {
  */
 export function solveWeights(input: FactorInput, progress: Progress, pinned: ReadonlyMap<number, number>): Solved[] {
 	const plainly = premisesOf(input, pinned);
-	const premises = { ...plainly, scales: twoScales(plainly) ?? plainly.scales };
+	const scales = twoScales(plainly) ?? plainly.chain.scales;
+	const premises = { ...plainly, chain: { ...plainly.chain, scales } };
 	const constant = constants(premises);
 	progress.step('factors', 0.2);
-	const matched = judge(premises, premises.rest);
+	const matched = outliersOf(premises, premises.rest);
 	const plain = playOf(premises, constant, premises.rest, USUAL_SCATTER);
-	const size = scatterOf(matched.chain, withOutliers(plain, matched.outliers));
+	const size = scatterOf(premises.chain, withOutliers(plain, matched));
 	progress.step('factors', 0.4);
 	const interpretations = interpretationsOf(premises, matched, size);
 	progress.step('factors', 0.6);
 	const hypotheses = hypothesesOf(
+		premises,
 		interpretations,
 		{ ...playOf(premises, constant, premises.rest, size), sigma: MONITOR.slow },
-		premises.forms.map((f) => f !== undefined),
-		pinned.size === 0,
 		seriesOf(premises),
 	);
 	progress.step('factors', 0.8);
@@ -62,18 +62,12 @@ function seriesOf({ input, coverage, forms, pinned }: Premises): SeamSeries[] {
 
 /** Solves the chain without its outliers, first to estimate the sizes of errors, then with these. */
 function solved(premises: Premises, hypothesis: Hypothesis, usualSize: Scatter): Solved {
-	const { input, rough, rest, noted, coverage } = premises;
+	const { input, chain: whole, rough, rest, noted, coverage } = premises;
 	const { match, jumps } = input;
 	const { interpretation, shapes, cart, bySeams } = hypothesis;
-	const { chain: whole, outliers, reconsidered } = interpretation;
+	const { outliers, reconsidered } = interpretation;
 	const bad = new Set(outliers.aside.map((a) => a.weighing));
-	const chain =
-		bad.size === 0
-			? whole
-			: chained(
-					premises,
-					whole.order.filter((w) => !bad.has(w)),
-				);
+	const chain = bad.size === 0 ? whole : chainOf({ ...whole, use: whole.order.filter((w) => !bad.has(w)) });
 	const moved = { ...cart, at: sameStep(whole, chain, cart.at) };
 	const usually = playOf(premises, shapes, outliers.rest, USUAL_SCATTER);
 	const prior = bySeams ? withSeamChange(usually.prior, bySeams, rough) : usually.prior;

@@ -1,7 +1,7 @@
 import { CART, type LoadBook, stepsByCart } from '../../model/index.ts';
 import { groupBy, logGamma, type Off, twoGroups } from '../../stats/index.ts';
 import { backward, USUAL_SCATTER } from '../../tank/index.ts';
-import { chained, constants, type Premises, playOf } from '../premises.ts';
+import { constants, type Premises, playOf } from '../premises.ts';
 import { cartPlaces, NO_SLIP, type Scales } from './cart-form.ts';
 import type { Chain } from './chain.ts';
 import { type Play, taped } from './play.ts';
@@ -26,10 +26,10 @@ const TWO = { ...NO_SLIP, kind: 'two' } as const;
  * @returns null where one scale explains the weights as well
  */
 export function twoScales(premises: Premises): Scales | null {
-	const { scales, use, rest } = premises;
+	const { chain: one, use, rest } = premises;
+	const { scales } = one;
 	const byCart = use.filter((w) => scales.of[w]! >= 0);
 	if (scales.others.length > 0 || byCart.length < 2 * ENOUGH) return null;
-	const one = chained(premises, use);
 	const play = playOf(premises, constants(premises), rest, USUAL_SCATTER);
 	const plain = residuals(one, play);
 	const order = one.order.filter((w) => scales.of[w]! >= 0 && Math.abs(plain.off.get(w)!.rel) < MOST_REL);
@@ -84,7 +84,7 @@ interface Unit {
 	load: number;
 }
 
-function unitsOf({ input: { book, match }, scales }: Premises, order: readonly number[]): Unit[] {
+function unitsOf({ input: { book, match }, chain: { scales } }: Premises, order: readonly number[]): Unit[] {
 	if (book.offloads.length === 0) return order.map((w) => ({ weighings: [w], load: -1 }));
 	const of = new Map(order.map((w) => [match.weighings[w]!.dumps[0]!, w]));
 	const units: Unit[] = [];
@@ -122,7 +122,7 @@ function inBoth({ input }: Premises, order: readonly number[], second: ReadonlyS
 }
 
 /** The scales with a second one that took these weights; a truckload checks both by the shares of its dumps. */
-function divided({ scales, input }: Premises, second: ReadonlySet<number>): Scales {
+function divided({ chain: { scales }, input }: Premises, second: ReadonlySet<number>): Scales {
 	const { match, book } = input;
 	const shares = sharesOf(book, new Set([...second].flatMap((w) => match.weighings[w]!.dumps)));
 	return {

@@ -1,14 +1,31 @@
 import { describe, expect, it } from 'vitest';
+import type { Chain } from '../../../lib/factor/chain/chain.ts';
 import { likelihood, type Play } from '../../../lib/factor/chain/play.ts';
 import { type Choice, stepAt } from '../../../lib/factor/form/choose.ts';
 import { CONSTANT, type Shape } from '../../../lib/factor/form/shape.ts';
-import { cartStep, changes, hypothesesOf, type Interpretation } from '../../../lib/factor/hypotheses.ts';
+import { cartStep, changes, type Interpretation, hypothesesOf as solvedBy } from '../../../lib/factor/hypotheses.ts';
 import { type SeamSeries, seamStep, withSeamChange } from '../../../lib/factor/seamchange.ts';
 import { chained } from '../chained.ts';
 import { type Make, make } from '../make.ts';
 
 const START_S = 1_760_000_000;
 const past = (loads: number) => START_S + 480 * loads;
+
+/** An interpretation and the chain that it is of. */
+interface Told extends Interpretation {
+	chain: Chain;
+}
+const hypothesesOf = (
+	list: readonly Told[],
+	play: Play,
+	forced: readonly boolean[],
+	open: boolean,
+	series: readonly SeamSeries[],
+) => {
+	const forms = forced.map((f) => (f ? ('step' as const) : undefined));
+	const pinned = new Map(open ? [] : [[0, 1] as const]);
+	return solvedBy({ chain: list[0]!.chain, forms, pinned }, list, play, series);
+};
 
 interface Field extends Partial<Make> {
 	/** Each weight more than its grain, relative, by its place in time. */
@@ -37,7 +54,7 @@ function field({ off = () => 0, use, loads = [], ...rest }: Field = {}) {
 	const found = chained(made, use ?? made.match.weighings.map((_, w) => w));
 	const prior: Play['prior'] = (_, j) => (j === 0 ? found.play.prior() : { mean: 0, u: 1 });
 	const play: Play = { ...found.play, prior };
-	const interpretation = (more: Partial<Interpretation> = {}): Interpretation => ({
+	const interpretation = (more: Partial<Told> = {}): Told => ({
 		chain: found.chain,
 		outliers: { rest: play.rest, extraVariance: new Map(), aside: [] },
 		choices: made.records.combines.map(() => null),

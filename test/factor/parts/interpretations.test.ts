@@ -3,7 +3,7 @@ import { scatterOf } from '../../../lib/factor/chain/scatter.ts';
 import { twoScales } from '../../../lib/factor/chain/two-scales.ts';
 import { flowsOf } from '../../../lib/factor/flows.ts';
 import { CONSTANT } from '../../../lib/factor/form/shape.ts';
-import { interpretationsOf, judge, withOutliers } from '../../../lib/factor/interpretations.ts';
+import { interpretationsOf, outliersOf, withOutliers } from '../../../lib/factor/interpretations.ts';
 import { constants, playOf, premisesOf } from '../../../lib/factor/premises.ts';
 import { USUAL_SCATTER } from '../../../lib/tank/index.ts';
 import { bookOf, dump } from '../../match/hand.ts';
@@ -45,16 +45,16 @@ function field({ off = () => 0, broad = [], noted = [], change, ...rest }: Field
 const premises = (made: Made) => premisesOf({ ...made, seams: [], jumps: [] }, new Map());
 function interpreted(of: Field) {
 	const all = premises(field(of));
-	const matched = judge(all, all.rest);
-	const plain = withOutliers(playOf(all, constants(all), all.rest, USUAL_SCATTER), matched.outliers);
-	return { all, found: interpretationsOf(all, matched, scatterOf(matched.chain, plain)) };
+	const matched = outliersOf(all, all.rest);
+	const plain = withOutliers(playOf(all, constants(all), all.rest, USUAL_SCATTER), matched);
+	return { all, found: interpretationsOf(all, matched, scatterOf(all.chain, plain)) };
 }
 
 describe('weights and outliers as the match has them', () => {
 	it('with constant factors, the outliers among them', () => {
 		const all = premises(field({ off: (w) => (w === 4 ? 0.3 : 0) }));
-		const { chain, outliers } = judge(all, all.rest);
-		expect(chain.order).toEqual([...Array(12).keys()]);
+		const outliers = outliersOf(all, all.rest);
+		expect(all.chain.order).toEqual([...Array(12).keys()]);
 		expect(outliers.aside.map((a) => a.weighing)).toEqual([4]);
 		const play = withOutliers({ sigma: 7 } as never, outliers);
 		expect(play).toEqual({ sigma: 7, rest: outliers.rest, extraVariance: outliers.extraVariance });
@@ -64,7 +64,7 @@ describe('weights and outliers as the match has them', () => {
 		const changed = (scaleChanged: boolean) => {
 			const made = field({ combines: ['A', 'B'], off: (w) => (w % 12 > 9 ? -0.16 : 0) });
 			const all = premises({ ...made, match: { ...made.match, scaleChanged } as never });
-			return judge(all, all.rest).outliers.aside.length;
+			return outliersOf(all, all.rest).aside.length;
 		};
 		expect(changed(true)).toBe(0);
 		expect(changed(false)).toBeGreaterThan(0);
@@ -165,7 +165,7 @@ describe('a curve over flow', () => {
 	const forms = (more: Field, u = 0.012) => {
 		const made = field({ ...more });
 		const all = premisesOf({ ...made, seams: [], jumps: [], flows: seen(made, u) }, new Map());
-		return interpretationsOf(all, judge(all, all.rest), USUAL_SCATTER)[0]!.shapes.map((s) => s.form);
+		return interpretationsOf(all, outliersOf(all, all.rest), USUAL_SCATTER)[0]!.shapes.map((s) => s.form);
 	};
 
 	it('is the form that passes and weights show together, of its own combine alone', () => {
