@@ -65,6 +65,7 @@ describe('one cause common to many weights', () => {
 		expect(all.length).toBeGreaterThan(20);
 		// By the weights as they stand it was a fifth of them.
 		expect(all.filter((c) => c.inside).length).toBeGreaterThan(0.8 * all.length);
+		expect(all.filter((c) => c.ownInside).length).toBeGreaterThan(0.8 * all.length);
 		expect(all.some((c) => c.cautioned)).toBe(true);
 	});
 

@@ -380,6 +380,7 @@ export function scoredCarried(mishap: Mishap, seed: number) {
 	mishap.spoil?.(day);
 	const here = dumpsOf(day).slice(-Math.max(2, Math.round(dumpsOf(day).length / 6)));
 	const book = keyed(day, mishap.entered?.(day), (d) => (here.includes(d) ? 'f' : 'e'));
+	const { factors } = running(book, { field: 'f', season: 2026 });
 	return day.factors.flatMap((_, c) => {
 		const from = carriedOver(book, nameOf(c), 'f');
 		const both = from && withCarried(book, from, 'f');
@@ -392,6 +393,8 @@ export function scoredCarried(mishap: Mishap, seed: number) {
 				half_pct: (high - low) / 2,
 				off_pct: Math.abs(off - both.error_pct),
 				cautioned: both.cautions.length > 0,
+				// The answer by the second field's own weights.
+				ownInside: off >= factors[c]!.errorInterval_pct![0] && off <= factors[c]!.errorInterval_pct![1],
 			},
 		];
 	});
@@ -408,7 +411,7 @@ if (process.argv[1]?.endsWith('mishaps.ts')) {
 	const [, , seeds = '16', pattern = '.'] = process.argv;
 	const all = { right: 0, said: 0, wrong: 0 };
 	console.log(
-		`${''.padEnd(38)} right  said wrong | half  inside  from here on inside | with a caution | carried over: half  off inside`,
+		`${''.padEnd(38)} right  said wrong | half  inside  from here on inside | with a caution | carried over: half  off inside, on its own`,
 	);
 	for (const [name, mishap] of Object.entries(MISHAPS)) {
 		if (!new RegExp(pattern).test(name)) continue;
@@ -427,7 +430,7 @@ if (process.argv[1]?.endsWith('mishaps.ts')) {
 		const mean = (of: (c: (typeof carried)[number]) => number) =>
 			carried.reduce((s, c) => s + of(c), 0) / carried.length;
 		console.log(
-			`${name.padEnd(38)} ${[right, said, wrong].map((n) => String(n).padStart(5)).join(' ')} | ${half.toFixed(1).padStart(4)} ${share((p) => p.inside).padStart(5)} ${share((p) => p.levelInside).padStart(5)} | ${String(count((d) => d.cautioned)).padEnd(14)} | ${mean((c) => c.half_pct).toFixed(1)} ${mean((c) => c.off_pct).toFixed(1)} ${Math.round(mean((c) => 100 * Number(c.inside)))}%`,
+			`${name.padEnd(38)} ${[right, said, wrong].map((n) => String(n).padStart(5)).join(' ')} | ${half.toFixed(1).padStart(4)} ${share((p) => p.inside).padStart(5)} ${share((p) => p.levelInside).padStart(5)} | ${String(count((d) => d.cautioned)).padEnd(14)} | ${mean((c) => c.half_pct).toFixed(1)} ${mean((c) => c.off_pct).toFixed(1)} ${Math.round(mean((c) => 100 * Number(c.inside)))}% ${Math.round(mean((c) => 100 * Number(c.ownInside)))}%`,
 		);
 	}
 	console.log(all);

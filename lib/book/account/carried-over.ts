@@ -2,14 +2,7 @@ import { MONITOR, remembered } from '../../model/index.ts';
 import type { Caution } from '../answer/cautions.ts';
 import { movedIn } from '../answer/chain.ts';
 import { factorOverAll } from '../answer/over-all.ts';
-import {
-	chainIn,
-	type Explained,
-	explained,
-	recalibrated,
-	runningFactors,
-	type Supposed,
-} from '../answer/running-answer.ts';
+import { type Explained, explained, recalibrated, runningFactors } from '../answer/running-answer.ts';
 import { runningFactor } from '../answer/running-factor.ts';
 import type { Book } from '../book.ts';
 import type { Thing } from '../entries/thing.ts';
@@ -100,30 +93,25 @@ export function withCarried(
 	);
 	const chain = explanations[0]?.solved.chain;
 	const c = chain?.combines.indexOf(combine) ?? -1;
-	const here = chain?.loads.slice(chain.moved!.from).some((l) => l.weighs && l.inflows.some((i) => i.combine === c));
-	if (c < 0 || !here) return null;
+	const here = chain?.loads.slice(chain.moved?.from).some((l) => l.weighs && l.inflows.some((i) => i.combine === c));
+	if (c < 0 || !chain?.moved || !here) return null;
 	const all = explanations.map(({ weight, solved }) => ({ weight, factor: runningFactor(solved, c) }));
 	const { error_pct, errorInterval_pct } = factorOverAll(all);
 	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct!, cautions };
 }
 
-/** All explanations of the weights of two fields; none where nothing was weighed on one of them. */
+/** All explanations of the weights of two fields. */
 function explainedFrom(book: Book, there: string, field: string): Explained {
-	const first_s = dumpsOn(book, field)[0]?.v.time_s ?? -Infinity;
+	const until_s = dumpsOn(book, field)[0]?.v.time_s ?? -Infinity;
 	const scope = { field, season: find(book, 'field', field)!.v.season };
-	const chainUnder = (supposed: Supposed) => chainIn(book, scope, { field: there, until_s: first_s }, supposed);
-	const { loads, combines } = chainUnder(null);
-	const from = loads.findIndex((l) => l.fill.field === field);
-	if (from <= 0) return { explanations: [], cautions: [] };
-	const u_rel = combines.map((name) => {
+	return explained(book, scope, { field: there, until_s }, (name) => {
 		const since = carriedOver(book, name, field);
 		if (!since || since.recalibrated) return MONITOR.factor;
-		const here_s = dumpsOn(book, field).find((d) => d.v.combines.includes(name))?.v.time_s ?? first_s;
+		const here_s = dumpsOn(book, field).find((d) => d.v.combines.includes(name))?.v.time_s ?? until_s;
 		return Math.hypot(
 			movedIn((here_s - since.at_s) / 3600),
 			since.otherCrop === null ? 0 : MONITOR.factor,
 			since.moisture_points === null ? 0 : MONITOR.well_pct / 100,
 		);
 	});
-	return explained(book, scope, (supposed) => ({ ...chainUnder(supposed), moved: { from, u_rel } }));
 }

@@ -1,7 +1,7 @@
 import type { TicketSlip } from '../../stats/index.ts';
 import type { BookChain } from './chain.ts';
 import type { Explanation } from './explanations.ts';
-import { massOf } from './running-factor.ts';
+import { massOf, ownFrom } from './running-factor.ts';
 import { slipSlot } from './slip.ts';
 import type { SolvedBook } from './solve-book.ts';
 
@@ -48,7 +48,10 @@ function cautionOf(chain: BookChain, { slip, tape, at }: SolvedBook): Caution | 
 		const { combine: c } = slip;
 		const from = chain.loads.findIndex((l) => l.fill.time_s >= slip.at_s);
 		const after = tape.x[at.factor[c]!]!;
-		const before = (tape.x[at.brought[c]!]! - after * massOf(chain, c, from)) / massOf(chain, c, 0, from);
+		const before_kg = massOf(chain, c, ownFrom(chain), from);
+		// On a field before this one: its factor is not this one's.
+		if (before_kg === 0) return null;
+		const before = (tape.x[at.brought[c]!]! - after * massOf(chain, c, from)) / before_kg;
 		const of = (l: BookChain['loads'][number]) => l.inflows.some((i) => i.combine === c);
 		return {
 			kind: 'monitor',
@@ -85,7 +88,7 @@ function eitherOf(chain: BookChain, explanations: readonly Explanation[]): Eithe
 		const may = new Set(explanations.flatMap(({ solved }) => [...solved.wrong]));
 		const always = (i: number) => explanations.every(({ solved }) => solved.wrong.has(i));
 		const dumps = [...may]
-			.filter((i) => !always(i) && chain.loads[i]!.inflows.some((x) => x.combine === c))
+			.filter((i) => i >= ownFrom(chain) && !always(i) && chain.loads[i]!.inflows.some((x) => x.combine === c))
 			.sort((a, b) => a - b)
 			.flatMap((i) => chain.loads[i]!.fill.dumps);
 		return dumps.length > 0 ? [{ kind: 'either', combine, dumps }] : [];

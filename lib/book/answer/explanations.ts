@@ -3,6 +3,7 @@ import { CART, CLOCK, MONITOR, TANK } from '../../model/index.ts';
 import { Belief, backward, driftPrice, stepPrice, Tape, USUAL_SCATTER } from '../../tank/index.ts';
 import type { BookChain } from './chain.ts';
 import { CART_KEY, layoutOf, MONITOR_KEY, play, ZERO_KEY } from './play.ts';
+import { ownFrom } from './running-factor.ts';
 import { exchanged, NO_SLIP, type Slip, twoScales } from './slip.ts';
 import { type SolvedBook, solveBook } from './solve-book.ts';
 
@@ -45,7 +46,9 @@ const FEW = 4;
 function wrongOnes(chain: BookChain, plain: SolvedBook) {
 	const out: { solved: SolvedBook; cost: number }[] = [];
 	chain.combines.forEach((_, c) => {
-		const own = chain.loads.flatMap((l, i) => (l.weighs && l.inflows.some((x) => x.combine === c) ? [i] : []));
+		const own = chain.loads.flatMap((l, i) =>
+			i >= ownFrom(chain) && l.weighs && l.inflows.some((x) => x.combine === c) ? [i] : [],
+		);
 		if (own.length < 2 || own.length >= FEW || own.some((i) => plain.wrong.has(i))) return;
 		for (const i of own) {
 			const solved = solveBook(chain, NO_SLIP, new Set([...plain.wrong, i]));

@@ -1,6 +1,7 @@
-import { remembered } from '../../model/index.ts';
+import { greatest } from 'd3-array';
+import { MONITOR, remembered } from '../../model/index.ts';
 import type { Book } from '../book.ts';
-import { find, kept } from '../kept.ts';
+import { dumpsOn, find, kept, keptAll } from '../kept.ts';
 import { type Caution, cautionsOf, type TicketSlips, ticketCautions } from './cautions.ts';
 import { type BookChain, chainOf } from './chain.ts';
 import { type Against, pairsOf } from './combine-pairs.ts';
@@ -49,7 +50,11 @@ export function running(book: Book, scope: Scope = {}): Running {
 }
 
 function runningAfresh(book: Book, scope: Scope): Running {
-	const { explanations, cautions } = explained(book, scope, (supposed) => chainIn(book, scope, null, supposed));
+	const { explanations, cautions } = explained(
+		book,
+		scope,
+		scope.field == null ? null : fieldBefore(book, scope.field),
+	);
 	const names = kept(book, 'combine').map((c) => c.id);
 	const combines = explanations[0]?.solved.chain.combines ?? [];
 	for (const c of combines) if (!names.includes(c)) names.push(c);
@@ -68,8 +73,23 @@ function runningAfresh(book: Book, scope: Scope): Running {
 	return { factors, against: againstOverAll(results), cautions };
 }
 
+/** The field of the same season on which the last dump before this one's first was; null where there is none. */
+function fieldBefore(book: Book, field: string): Earlier {
+	const [first] = dumpsOn(book, field);
+	if (!first) return null;
+	const until_s = first.v.time_s;
+	const season = find(book, 'field', field)?.v.season ?? null;
+	const last_s = ({ id }: { id: string }) =>
+		dumpsOn(book, id).findLast((d) => d.v.time_s < until_s)?.v.time_s ?? -Infinity;
+	const before = greatest(
+		keptAll(book, 'field').filter((f) => f.id !== field && f.v.season === season && last_s(f) > -Infinity),
+		last_s,
+	);
+	return before ? { field: before.id, until_s } : null;
+}
+
 /** A cart's ratio if its tickets are wrong. */
-export type Supposed = { cart: string; ratio: ScaleRatio } | null;
+type Supposed = { cart: string; ratio: ScaleRatio } | null;
 
 /** All explanations, likeliest first, and what is said of them. */
 export interface Explained {
@@ -77,12 +97,28 @@ export interface Explained {
 	cautions: Caution[];
 }
 
+/** A field before another: its fills up to that time come first in a chain. */
+export type Earlier = { field: string; until_s: number } | null;
+
 /**
- * All explanations of a chain.
+ * All explanations of the weights in a scope. What a cart's scale did on an earlier field, and how much weights scatter, hold on
+ * this one too.
  *
- * @param chainUnder - the chain, if the tickets of one cart are wrong or as they stand
+ * @param moved - how much a combine's factor may have moved since the earlier field, relative: by anything, if not given
  */
-export function explained(book: Book, scope: Scope, chainUnder: (supposed: Supposed) => BookChain): Explained {
+export function explained(
+	book: Book,
+	scope: Scope,
+	earlier: Earlier,
+	moved: (combine: string) => number = () => MONITOR.factor,
+): Explained {
+	const chainUnder = (supposed: Supposed): BookChain => {
+		const chain = chainIn(book, scope, earlier, supposed);
+		if (earlier === null) return chain;
+		const from = chain.loads.findIndex((l) => l.fill.field === scope.field);
+		if (from < 0) return chainIn(book, scope, null, supposed);
+		return from === 0 ? chain : { ...chain, moved: { from, u_rel: chain.combines.map(moved) } };
+	};
 	const chain = chainUnder(null);
 	if (chain.loads.length === 0) return { explanations: [], cautions: [] };
 	const asTickets = explanationsOf(chain);
@@ -128,12 +164,7 @@ export function runningFactors(book: Book, scope: Scope = {}): RunningFactor[] {
  *
  * @param before - fills of another field up to that time come first, so that what was learned there is carried over
  */
-export function chainIn(
-	book: Book,
-	scope: Scope,
-	before: { field: string; until_s: number } | null = null,
-	supposed: Supposed = null,
-): BookChain {
+function chainIn(book: Book, scope: Scope, before: Earlier, supposed: Supposed): BookChain {
 	const since = recalibrated(book);
 	const { fills, waiting } = bookFills(book);
 	const within = (field: string, time_s: number) =>

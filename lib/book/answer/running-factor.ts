@@ -75,13 +75,14 @@ export function runningFactor(solved: SolvedBook, c: number): RunningFactor {
 	const combine = chain.combines[c]!;
 	const points: FillPoint[] = [];
 	const own: number[] = [];
+	const from = ownFrom(chain);
 	chain.loads.forEach((l, i) => {
-		if (!l.weighs || !l.inflows.some((x) => x.combine === c)) return;
+		if (i < from || !l.weighs || !l.inflows.some((x) => x.combine === c)) return;
 		own.push(i);
 		points.push(pointOf(solved, i, c));
 	});
 	const n = own.filter((i) => !wrong.has(i)).length;
-	const M = massOf(chain, c, chain.moved?.from);
+	const M = massOf(chain, c);
 	if (n === 0 || !(M > 0)) return { ...NOTHING, combine, points };
 	const value = tape.x[at.brought[c]!]! / M;
 	const shares = sharesOf(tape, scatter, vector(tape.n, at.brought[c]!, 1 / M));
@@ -147,7 +148,10 @@ function pointOf({ chain, at, tape, leftOut, wrong }: SolvedBook, load: number, 
 	};
 }
 
-export function massOf(chain: BookChain, c: number, from = 0, to = chain.loads.length): number {
+/** First load that is of the field itself, and not of one before it. */
+export const ownFrom = (chain: BookChain): number => chain.moved?.from ?? 0;
+
+export function massOf(chain: BookChain, c: number, from = ownFrom(chain), to = chain.loads.length): number {
 	let sum = 0;
 	for (let i = from; i < to; i++) for (const x of chain.loads[i]!.inflows) if (x.combine === c) sum += x.kg;
 	return sum;
@@ -183,8 +187,11 @@ export function scaleOf({ chain, slip }: SolvedBook, of: readonly number[], vari
 	if (checks > 0) return { u: Math.sqrt(Math.max(0, variance)), df: JUDGED_DF, half: CART.certified_rel };
 	const kg = chain.carts.map((_, k) =>
 		chain.loads.reduce(
-			(s, l) =>
-				s + (l.weighs && l.cart === k ? l.inflows.reduce((m, i) => m + (of.includes(i.combine) ? i.kg : 0), 0) : 0),
+			(s, l, i) =>
+				s +
+				(i >= ownFrom(chain) && l.weighs && l.cart === k
+					? l.inflows.reduce((m, i) => m + (of.includes(i.combine) ? i.kg : 0), 0)
+					: 0),
 			0,
 		),
 	);
@@ -224,7 +231,7 @@ function courseOf(
 		}
 		if (i >= 4 && i % every !== 0) return;
 		const then = solved.course[load]!;
-		const M = massOf(chain, c, 0, load + 1);
+		const M = massOf(chain, c, ownFrom(chain), load + 1);
 		const value = then.brought_kg[c]! / M;
 		const soFar = { data: tape.data, starts: tape.starts.slice(0, then.operations) };
 		const shares = sharesOf(soFar, scatter, vector(tape.n, at.brought[c]!, 1 / M));

@@ -122,7 +122,13 @@ function suspectsOf(chain: BookChain, slip: Slip): Set<number> {
 	chain.combines.forEach((_, c) => {
 		const all = chain.loads.flatMap((l, i) =>
 			l.weighs && l.inflows.length === 1 && l.inflows[0]!.combine === c && l.kg > 0 && l.inflows[0]!.kg > 0
-				? [{ i, log: Math.log(l.kg / l.inflows[0]!.kg), under: alike(slip, l) }]
+				? [
+						{
+							i,
+							log: Math.log(l.kg / l.inflows[0]!.kg),
+							under: 2 * alike(slip, l) + Number(i < (chain.moved?.from ?? 0)),
+						},
+					]
 				: [],
 		);
 		for (const own of groupBy(all, (x) => x.under).values()) {
