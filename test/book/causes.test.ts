@@ -58,6 +58,21 @@ describe('one cause common to many weights', () => {
 		}
 	});
 
+	it('a scale that slipped is in no reference weight: those are entered to calibrate by', () => {
+		for (const name of ['scale 7% low from noon, tickets', 'zero off, tickets']) {
+			const { options, spoil } = MISHAPS[name]!;
+			const off = answers(options!, spoil).flatMap(({ day, factors }) => {
+				const truth = new Map(dumpsOf(day).map((d) => [d.id, d.truth_kg]));
+				return factors.flatMap((f) =>
+					f.points.map((p) => p.reference_kg / p.dumps.reduce((s, d) => s + truth.get(d)!, 0) - 1),
+				);
+			});
+			const middle = off.map(Math.abs).sort((a, b) => a - b)[Math.floor(off.length / 2)]!;
+			expect(middle).toBeLessThan(0.008);
+			expect(Math.abs(off.reduce((s, x) => s + x, 0) / off.length)).toBeLessThan(0.005);
+		}
+	});
+
 	it('counts for what is carried over from another field too', () => {
 		const all = ['scale 7% low from noon, tickets', 'scale drifts by 4%, tickets', 'zero off', 'dry tickets'].flatMap(
 			(name) => [1, 2, 3].flatMap((seed) => scoredCarried(MISHAPS[name]!, seed)),
@@ -66,7 +81,6 @@ describe('one cause common to many weights', () => {
 		// By the weights as they stand it was a fifth of them.
 		expect(all.filter((c) => c.inside).length).toBeGreaterThan(0.8 * all.length);
 		expect(all.filter((c) => c.ownInside).length).toBeGreaterThan(0.8 * all.length);
-		expect(all.some((c) => c.cautioned)).toBe(true);
 	});
 
 	it('lists only loads since then for calibration, and none that is clearly wrong', () => {

@@ -392,7 +392,6 @@ export function scoredCarried(mishap: Mishap, seed: number) {
 				inside: off >= low && off <= high,
 				half_pct: (high - low) / 2,
 				off_pct: Math.abs(off - both.error_pct),
-				cautioned: both.cautions.length > 0,
 				// The answer by the second field's own weights.
 				ownInside: off >= factors[c]!.errorInterval_pct![0] && off <= factors[c]!.errorInterval_pct![1],
 			},

@@ -1,5 +1,4 @@
 import { MONITOR, remembered } from '../../model/index.ts';
-import type { Caution } from '../answer/cautions.ts';
 import { movedIn } from '../answer/chain.ts';
 import { factorOverAll } from '../answer/over-all.ts';
 import { type Explained, explained, recalibrated, runningFactors } from '../answer/running-answer.ts';
@@ -84,9 +83,9 @@ export function withCarried(
 	book: Book,
 	{ combine, field: there, recalibrated }: CarriedOver,
 	field: string,
-): { error_pct: number; interval_pct: [number, number]; cautions: Caution[] } | null {
+): { error_pct: number; interval_pct: [number, number] } | null {
 	if (recalibrated) return null;
-	const { explanations, cautions }: Explained = remembered(
+	const { explanations }: Explained = remembered(
 		remembered(known, book, () => new Map()),
 		JSON.stringify([there, field]),
 		() => explainedFrom(book, there, field),
@@ -97,7 +96,7 @@ export function withCarried(
 	if (c < 0 || !chain?.moved || !here) return null;
 	const all = explanations.map(({ weight, solved }) => ({ weight, factor: runningFactor(solved, c) }));
 	const { error_pct, errorInterval_pct } = factorOverAll(all);
-	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct!, cautions };
+	return error_pct === null ? null : { error_pct, interval_pct: errorInterval_pct! };
 }
 
 /** All explanations of the weights of two fields. */

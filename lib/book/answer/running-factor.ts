@@ -1,7 +1,8 @@
 import { CART, MONITOR } from '../../model/index.ts';
 import { effectiveFreedom, median } from '../../stats/index.ts';
 import { meanVariance, type ScalePart, sharesOf, spreadOf } from '../../tank/index.ts';
-import type { BookChain } from './chain.ts';
+import type { BookChain, Load } from './chain.ts';
+import { slipOf, slipSlot } from './slip.ts';
 import type { SolvedBook } from './solve-book.ts';
 
 /** One weighed fill, as used for a combine's factor. */
@@ -128,12 +129,21 @@ function asError(i: readonly [number, number]): [number, number] {
 	return [errorOf_pct(i[1]), i[0] > 0 ? errorOf_pct(i[0]) : Infinity];
 }
 
-function pointOf({ chain, at, tape, leftOut, wrong }: SolvedBook, load: number, c: number): FillPoint {
+/** A load's grain by its weight, without what slipped on the cart's scale. */
+function grainOf({ slip, tape, at }: SolvedBook, { kg, cart, fromEmpty, fill }: Load): number {
+	if (cart !== slip.cart) return kg;
+	const size = tape.x[slipSlot(at)]!;
+	const zero_kg = slip.kind === 'zero' ? size * fromEmpty : 0;
+	return (kg - zero_kg) / (1 - tape.x[at.cart[cart]!]! - size * slipOf(slip, fill.time_s));
+}
+
+function pointOf(solved: SolvedBook, load: number, c: number): FillPoint {
+	const { chain, at, tape, leftOut, wrong } = solved;
 	const l = chain.loads[load]!;
 	const parts = l.inflows.map((i) => tape.x[at.factor[i.combine]!]! * i.kg);
 	const k = l.inflows.findIndex((i) => i.combine === c);
 	const share = parts[k]! / parts.reduce((s, x) => s + x, 0);
-	const [monitor_kg, reference_kg] = [l.inflows[k]!.kg, share * l.kg];
+	const [monitor_kg, reference_kg] = [l.inflows[k]!.kg, share * grainOf(solved, l)];
 	const others = leftOut.get(load);
 	return {
 		dumps: l.fill.dumps,

@@ -11,9 +11,9 @@ import {
 import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
 import { lacksReading, latestDumps, netOf } from '../model/acts.ts';
-import { adviceOn, adviceWords, cautionWords, tolerance } from '../model/advice.ts';
+import { adviceOn, adviceWords, tolerance } from '../model/advice.ts';
 import { opened } from '../model/route.ts';
-import { allCombines, book, bookOfFigures, cautions, factors, field, now_s, pairs } from '../model/state.ts';
+import { allCombines, book, bookOfFigures, factors, field, now_s, pairs } from '../model/state.ts';
 import { combineNames, mass, nameOfThing, pct, range, t, when } from '../model/words.ts';
 import { Band } from '../ui/band.tsx';
 import { Care, Cautions, Pair } from '../ui/parts.tsx';
@@ -105,9 +105,8 @@ export function CarriedOver(props: { combine: string; here: RunningFactor | null
 	if (!c) return null;
 	const there = find(now, 'field', c.field)!;
 	const both = props.here ? withCarried(now, c, field.value!.id) : null;
-	const more = both?.cautions.filter((x) => !cautions.value.some((y) => y.kind === x.kind)) ?? [];
 	return (
-		<div class="carried">
+		<p class="carried">
 			<b>{nameOfThing(c.combine)}</b> {t.carried.title(there.v.name, t.ago((now_s() - c.at_s) / 3600))}
 			{!c.recalibrated && `: ${t.carried.text(pct(c.error_pct), range(c.interval_pct), c.n)}.`}{' '}
 			{c.recalibrated && <span class="warn">{t.carried.recalibrated}</span>}{' '}
@@ -116,10 +115,7 @@ export function CarriedOver(props: { combine: string; here: RunningFactor | null
 				<span class="warn">{t.carried.moisture(number(Math.abs(c.moisture_points), 1), c.moisture_points > 0)}</span>
 			)}{' '}
 			{both && `${t.carried.withIt(pct(both.error_pct), range(both.interval_pct))}.`}
-			{more.map((x) => (
-				<Care key={JSON.stringify(x)}>{cautionWords(x)}</Care>
-			))}
-		</div>
+		</p>
 	);
 }
 

@@ -1,11 +1,12 @@
 /** Truckloads on both scales: tickets as they come in, the cart ratio and what it is based on. */
 import { signal } from '@preact/signals';
+import { greatest } from 'd3-array';
 import { ENOUGH_LOADS, find, type LoadNow, ticketNet_kg } from '../../../lib/book/index.ts';
 import { Button } from '../../inputs.tsx';
 import { number } from '../../state/format.ts';
-import { noTickets } from '../model/advice.ts';
+import { cautionWords, noTickets } from '../model/advice.ts';
 import { opened } from '../model/route.ts';
-import { book, field, grain, ratio } from '../model/state.ts';
+import { book, cautions, field, grain, ratio } from '../model/state.ts';
 import { mass, nameOfThing, pct, plainPct, t, truckLabel, when } from '../model/words.ts';
 import { Care, Numbers, Pick, Worked } from '../ui/parts.tsx';
 import { blank, form, TicketForm } from '../ui/ticket-form.tsx';
@@ -33,7 +34,9 @@ const touches = (l: LoadNow, fieldId: string): boolean =>
 const LINE = 132;
 
 export function TicketsPage() {
-	const r = ratio.value;
+	const found = ratio.value;
+	// Where the tickets may be wrong, the ratio under the likeliest explanation; its interval is over all of them.
+	const r = greatest(found?.either ?? [], (e) => e.weight)?.ratio ?? found;
 	const loads = loadsNow();
 	const off = r && r.source === 'tickets' ? 100 * (1 / r.ratio - 1) : null;
 	return (
@@ -49,7 +52,7 @@ export function TicketsPage() {
 						<Numbers
 							of={[
 								[t.ratio, number(r.ratio, 4)],
-								[t.ratioInterval, t.range(number(r.interval[0], 4), number(r.interval[1], 4))],
+								[t.ratioInterval, t.range(number(found!.interval[0], 4), number(found!.interval[1], 4))],
 								[t.truckloadsUsed, r.n],
 							]}
 						/>
@@ -58,6 +61,11 @@ export function TicketsPage() {
 				) : (
 					<Care>{noTickets()}</Care>
 				)}
+				{cautions.value
+					.filter((c) => c.kind === 'dry' || c.kind === 'tickets')
+					.map((c) => (
+						<Care key={c.kind}>{cautionWords(c)}</Care>
+					))}
 				<Worked id="ratio" />
 			</section>
 			<Pick

@@ -202,8 +202,8 @@ export function Cautions() {
 /** Which combine reads higher, and whether the difference is shown. */
 export function Pair(props: { pair: Against }) {
 	const { first, second, diff_pct, real } = props.pair;
-	const size = plainPct(Math.abs(diff_pct));
-	return <>{t.against(nameOfThing(first), nameOfThing(second), size, diff_pct > 0, real)}</>;
+	const [a, b, size] = [nameOfThing(first), nameOfThing(second), plainPct(Math.abs(diff_pct))];
+	return <>{size === plainPct(0) ? t.readAlike(a, b) : t.against(a, b, size, diff_pct > 0, real)}</>;
 }
 
 /** A line of a list about one row of the book; a tap opens the row. */

@@ -122,6 +122,7 @@ export const now = {
 	},
 	against: (a: string, b: string, pct: string, higher: boolean, real: boolean) =>
 		`${higher ? a : b} reads ${pct} higher than ${higher ? b : a}. ${real ? 'Difference shown.' : 'No difference shown.'}`,
+	readAlike: (a: string, b: string) => `${a} and ${b} read the same. No difference shown.`,
 	truckSheet: 'Trucks and destination',
 	newTruck: 'New truck',
 	goesTo: 'Destination',
