@@ -126,7 +126,7 @@ function without({ input, problem }: Explained, found: Saturation): Supposition 
 	return {
 		input: { ...input, account: scaled, seams },
 		price: Math.log(FROM.length) - Math.log(MONITOR.saturates),
-		caution: `The heavier ${records.combines[combine]}'s tank loads are for what its monitor recorded, the more of their grain came at high flow: above ${flowInBoth(from_kg_s)} it seems to record only ${(100 / (1 + lacking)).toFixed(0)}% of the flow, as a sensor that saturates. The factor rises with flow. Have the sensor checked, and drive slower in heavy crop.`,
+		caution: `The more of a tank load's grain came at high flow, the more ${records.combines[combine]}'s monitor missed of it: beyond ${flowInBoth(from_kg_s)} it seems to record only ${(100 / (1 + lacking)).toFixed(0)}% of the flow, as a sensor that saturates. The correction rises with flow. Have the sensor checked, and drive slower in heavy crop.`,
 		undo(match): void {
 			match.under = { weight_kg: 1, account: scaled, scale, seams, book, saturation: found };
 		},
