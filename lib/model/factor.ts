@@ -38,7 +38,7 @@ export interface Factor {
 	moreDumps: number;
 	/** Advice in words. */
 	advice: string[];
-	/** How well each form predicts a tank load from all others: relative root mean square error. */
+	/** How well each form predicts held-out blocks of tank loads: relative root mean square error. */
 	tried: { form: FactorForm; score: number }[];
 }
 

@@ -23,10 +23,21 @@ export interface Smoothed {
 	shock: number;
 }
 
+/** Observations left out together. */
+export interface Block {
+	keys: number[];
+	/** Residuals of all its observations, predicted from the observations outside the block. */
+	residuals: Float64Array;
+	/** Their squared standardized size, to be compared with their number. */
+	misfit: number;
+}
+
 /** Results of one backward pass over a tape. */
 export interface Backward {
 	leftOut: LeftOut[];
 	marks: Smoothed[];
+	/** For each of the given divisions, in their order. */
+	blocks: Block[][];
 	/** Score of each quantity before the first operation, and its information: gain of a free size as in `Smoothed`. */
 	score: Float64Array;
 	information: Float64Array;
@@ -47,13 +58,19 @@ interface Later {
  *
  * Source: de Jong, Journal of the American Statistical Association 83:594, 1988 (leaving out), and 84:1085, 1989
  * (smoothing); de Jong and Penzer, ibid. 93:796, 1998 (shocks).
+ *
+ * @param divisions - each gives the block in which an observation, by its key, is left out; −1 = in none. The observations of
+ *   a block follow one another, but for such as are in none.
  */
-export function backward(tape: Tape): Backward {
+export function backward(tape: Tape, ...divisions: readonly ((key: number) => number)[]): Backward {
 	const { n } = tape;
 	const r = new Float64Array(n);
 	const N = new Float64Array(n * n);
 	const g = new Float64Array(n);
-	const out: Backward = { leftOut: [], marks: [], score: r, information: new Float64Array(n) };
+	const blocks = divisions.map((): Block[] => []);
+	const out: Backward = { leftOut: [], marks: [], blocks, score: r, information: new Float64Array(n) };
+	/** The block that is being gathered, of each division. */
+	const open = divisions.map((): Open => ({ block: -1, keys: [], u: [], D: [], columns: [] }));
 	const { data: d, starts } = tape;
 	for (let t = starts.length - 1; t >= 0; t--) {
 		const p = starts[t]! + 1;
@@ -63,21 +80,38 @@ export function backward(tape: Tape): Backward {
 			const slot = d[p]!;
 			r[slot] = 0;
 			for (let j = 0; j < n; j++) N[slot * n + j] = N[j * n + slot] = 0;
+			for (const o of open) for (const c of o.columns) c[slot] = 0;
 		} else if (kind === GROW) {
 			ungrow(r, d, p);
 			ungrowBoth(N, n, d, p);
+			for (const o of open) for (const c of o.columns) ungrow(c, d, p);
 		} else if (kind === MIX) {
 			unmix(r, d, p);
 			unmixBoth(N, n, d, p);
+			for (const o of open) for (const c of o.columns) unmix(c, d, p);
 		} else {
 			const key = d[p]!;
 			const { u, D } = unobserve(d, p, { r, N, g });
 			if (key >= 0) out.leftOut.push({ key, residual: u / D, variance: 1 / D });
+			divisions.forEach((blockOf, k) => {
+				const block = key >= 0 ? blockOf(key) : -1;
+				const o = open[k]!;
+				// Other observations may lie between those of a block.
+				if (block < 0) for (const c of o.columns) pass(c, d, p);
+				else {
+					if (o.block !== block) close(o, block, blocks[k]!);
+					extend(o, d, p, { u, D, g });
+				}
+			});
 		}
 	}
+	open.forEach((o, d) => {
+		close(o, -1, blocks[d]!);
+	});
 	for (let i = 0; i < n; i++) out.information[i] = N[i * n + i]!;
 	out.leftOut.reverse();
 	out.marks.reverse();
+	for (const list of blocks) list.reverse();
 	return out;
 }
 
@@ -183,6 +217,57 @@ function pass(c: Float64Array, d: Float64Array, p: number): number {
 	for (let i = 0; i < c.length; i++) sum -= d[gain + i]! * c[i]!;
 	for (let i = p + 6; i < gain; i += 2) c[d[i]!]! += d[i + 1]! * sum;
 	return sum;
+}
+
+/** A block that is being gathered, its last observation first. */
+interface Open {
+	block: number;
+	keys: number[];
+	u: number[];
+	/** Covariances of the smoothing errors: row i holds those with 0 … i. */
+	D: number[][];
+	/** Covariance of the score with each smoothing error so far. */
+	columns: Float64Array[];
+}
+
+/** Adds an observation with its smoothing error u, that error's variance D and the gradient g after it. */
+function extend(o: Open, d: Float64Array, p: number, { u, D, g }: { u: number; D: number; g: Float64Array }): void {
+	const row = o.columns.map((c) => pass(c, d, p));
+	const column = g.map((v) => -v);
+	for (let i = p + 6; i < p + 6 + 2 * d[p + 5]!; i += 2) column[d[i]!]! += d[i + 1]! * D;
+	o.keys.push(d[p]!);
+	o.u.push(u);
+	o.D.push([...row, D]);
+	o.columns.push(column);
+}
+
+/** Ends a block, if one was begun, and begins the next. */
+function close(o: Open, next: number, blocks: Block[]) {
+	if (o.keys.length > 0) blocks.push(closed(o));
+	Object.assign(o, { block: next, keys: [], u: [], D: [], columns: [] });
+}
+
+/** Errors of predicting the block from all else: D⁻¹ u, and uᵀ D⁻¹ u. */
+function closed(o: Open): Block {
+	const b = o.u.length;
+	// Blocks have few observations: Cholesky in place.
+	const L = o.D.map((row) => row.slice());
+	const z = o.u.slice();
+	for (let i = 0; i < b; i++) {
+		for (let j = 0; j <= i; j++) {
+			let sum = L[i]![j]!;
+			for (let k = 0; k < j; k++) sum -= L[i]![k]! * L[j]![k]!;
+			L[i]![j] = i === j ? Math.sqrt(Math.max(sum, 1e-300)) : sum / L[j]![j]!;
+		}
+		for (let k = 0; k < i; k++) z[i]! -= L[i]![k]! * z[k]!;
+		z[i]! /= L[i]![i]!;
+	}
+	const misfit = z.reduce((s, v) => s + v * v, 0);
+	for (let i = b - 1; i >= 0; i--) {
+		for (let k = i + 1; k < b; k++) z[i]! -= L[k]![i]! * z[k]!;
+		z[i]! /= L[i]![i]!;
+	}
+	return { keys: o.keys.reverse(), residuals: Float64Array.from(z.reverse()), misfit };
 }
 
 function smoothed(d: Float64Array, p: number, r: Float64Array, N: Float64Array): Smoothed {

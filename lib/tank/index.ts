@@ -1,4 +1,4 @@
-export { type Backward, backward, causes, type LeftOut, type Smoothed } from './backward.ts';
+export { type Backward, type Block, backward, causes, type LeftOut, type Smoothed } from './backward.ts';
 export { Belief, type Cause, type Growth } from './belief.ts';
 export { driftPrice, stepPrice } from './prices.ts';
 export { priorFactor } from './prior.ts';

@@ -97,7 +97,7 @@ function problem(seed: number, twin: Tape | null = null) {
 
 describe.each([1, 2, 3, 4])('filter and smoother against dense algebra, seed %i', (seed) => {
 	const { tape, dense, name, n } = problem(seed);
-	const back = backward(tape);
+	const back = backward(tape, (key) => (key === 5 || key === 7 ? 1 : key >= 8 && key < 10 ? 2 : -1));
 
 	test('means and variances at the end', () => {
 		for (let s = 0; s < n; s++) {
@@ -122,6 +122,20 @@ describe.each([1, 2, 3, 4])('filter and smoother against dense algebra, seed %i'
 			const given = dense.given({ mean: seen.mean, of: seen.of }, [key]);
 			expect(Math.abs(residual - (seen.value - given.mean))).toBeLessThan(1e-8);
 			expect(Math.abs(variance - given.variance)).toBeLessThan(1e-8);
+		}
+	});
+
+	test('a block of observations foretold by those outside it', () => {
+		expect(back.blocks[0]!.map((b) => b.keys)).toEqual([
+			[5, 7],
+			[8, 9],
+		]);
+		for (const block of back.blocks[0]!) {
+			block.keys.forEach((key, i) => {
+				const seen = dense.seen[key]!;
+				const given = dense.given({ mean: seen.mean, of: seen.of }, block.keys);
+				expect(Math.abs(block.residuals[i]! - (seen.value - given.mean))).toBeLessThan(1e-8);
+			});
 		}
 	});
 

@@ -1,4 +1,4 @@
-import { greatest, mean, sum } from 'd3-array';
+import { greatest } from 'd3-array';
 import { firstFrom } from '../../stats/index.ts';
 import { backward } from '../../tank/index.ts';
 import { CART_KEY } from '../chain/cart-form.ts';
@@ -9,7 +9,7 @@ import { CONSTANT, type Shape } from './shape.ts';
 /** The form chosen for one combine, and the evidence for it. */
 export interface Choice {
 	shape: Shape;
-	/** Root mean square error of a weight as predicted by all others, relative, by form; absent where not tried. */
+	/** Root mean square error in the mass of held-out blocks, relative, by form; absent where not tried. */
 	tried: { form: Shape['form']; score: number }[];
 	/** Reduction of misfit by each form (see `gained`), to compare with `THRESHOLD`; absent where not tried. */
 	gains: { searched?: number; noted?: number; drift?: number };
@@ -26,34 +26,56 @@ const THRESHOLD = { searched: 9.5, noted: 3.5, drift: 5 };
 /** Fewest weights for a form without an entered event, and with one. */
 export const FEWEST = 5;
 const FEWEST_NOTED = 4;
-/** Fewest weights on either side of a step that was searched for. */
-const SIDE = 2;
 /** Largest slow error assumed while forms are compared, relative standard deviation. */
 const USED_SIGMA = 0.01;
 
-/** How well one combine's weights are predicted with these shapes, each by all others. */
+/**
+ * Number of fills held out together: slow errors make neighbors similar, so a single one would be predicted by its neighbor.
+ * With fewer than eight, two would too often be all there is on one side of a step.
+ */
+function blockSize(n: number): number {
+	return n < 8 ? 1 : n < 12 ? 2 : 3;
+}
+
+/** How well held-out blocks of one combine's weights are predicted with these shapes. */
 export interface Prediction {
-	/** Root mean square error, relative. */
-	relative: number;
-	/** Mean squared standardized error: 1 if errors are as large as assumed. */
+	/** Mahalanobis misfit of the blocks, number of weights in them, and relative error of their mass. */
 	misfit: number;
+	count: number;
+	relative: number;
 	/** Reduction of −2 log-likelihood of all weights by the form's last coefficient. */
 	taken: number;
-	/** Squared standardized error of each weight, of all combines. */
+	/** Squared standardized error of each weight as predicted by all others. */
 	singles: Map<number, number>;
 	/** Moments at which a step of this combine's factor may fall: reduction of the misfit of all weights, by chain step. */
 	steps: { index: number; gain: number; shock: number }[];
 }
 
-/** Predicts one combine's weights, each by all others. */
+/** Predicts one combine's weights in blocks, each from all weights outside the block. */
 export function predict(chain: Chain, play: Play, combine: number, own: readonly number[]): Prediction {
 	const { at, tape } = taped(chain, play);
-	const { leftOut, marks } = backward(tape);
-	const singles = new Map(leftOut.map((l) => [l.key, l.residual ** 2 / l.variance]));
-	const of = new Set(own);
-	const squares = sum(leftOut, (l) => Number(of.has(l.key)) * l.residual ** 2);
-	const weights = sum(own, (w) => chain.match.weighings[w]!.reference_kg ** 2);
-	const steps = marks
+	const place = new Map(own.map((w, i) => [w, i]));
+	const size = blockSize(own.length);
+	let misfit = 0;
+	let count = 0;
+	let squares = 0;
+	let weights = 0;
+	// Two sets of blocks, shifted by half a block.
+	const sets = [...new Set([0, Math.floor(size / 2)])].map((shift) => (key: number) => {
+		const i = place.get(key);
+		return i === undefined ? -1 : Math.floor((i + size - shift) / size);
+	});
+	const back = backward(tape, ...sets);
+	for (const block of back.blocks.flat()) {
+		if (block.keys.length < Math.min(2, size)) continue;
+		misfit += block.misfit;
+		count += block.keys.length;
+		const kg = block.keys.reduce((s, w) => s + chain.match.weighings[w]!.reference_kg, 0);
+		const off = block.residuals.reduce((s, v) => s + v, 0);
+		squares += off * off;
+		weights += kg * kg;
+	}
+	const steps = back.marks
 		.filter((m) => m.key >= STEP_KEY && m.key < CART_KEY)
 		.map((m) => ({ index: m.key - STEP_KEY, gain: m.gain, shock: m.shock }))
 		.filter(({ index }) => {
@@ -63,8 +85,9 @@ export function predict(chain: Chain, play: Play, combine: number, own: readonly
 	const slot = at.factor[combine]! + at.sizes[combine]! - 1;
 	return {
 		taken: tape.x[slot]! ** 2 / tape.P[slot * tape.n + slot]!,
-		singles,
-		misfit: mean(own, (w) => singles.get(w)!) ?? 0,
+		singles: new Map(back.leftOut.map((l) => [l.key, l.residual ** 2 / l.variance])),
+		misfit: misfit / sets.length,
+		count: Math.max(1, count / sets.length),
 		relative: Math.sqrt(squares / (weights || 1)),
 		steps,
 	};
@@ -72,17 +95,19 @@ export function predict(chain: Chain, play: Play, combine: number, own: readonly
 
 /**
  * Reduction of misfit by a form, less the contribution of the weight that favors it most, and divided by the misfit per weight
- * that it leaves where that exceeds 1.
+ * that it leaves where that exceeds 1; 0 where it does not predict held-out blocks better.
  */
 function gained(constant: Prediction, form: Prediction): number {
+	if (!(form.misfit < constant.misfit)) return 0;
 	let most = 0;
 	for (const [w, without] of constant.singles) most = Math.max(most, without - form.singles.get(w)!);
-	return (form.taken - most) / Math.max(1, form.misfit);
+	return (form.taken - most) / Math.max(1, form.misfit / form.count);
 }
 
 /**
- * Chooses a combine's form: constant, unless the gain of a step or a trend exceeds the threshold from simulated constant
- * fields. A step at an entered event takes precedence, and a factor that changed may have changed once more.
+ * Chooses a combine's form: constant, unless a step or a trend predicts held-out blocks of weights better and its gain exceeds
+ * the threshold from simulated constant fields. A step at an entered event takes precedence, and a factor that changed may have
+ * changed once more.
  *
  * @param play - with the shapes of the other combines
  * @param events - known moments, seconds
@@ -147,7 +172,8 @@ function changeOf(chain: Chain, play: Play, combine: number, events: readonly nu
 	if (n >= FEWEST) {
 		const trend = from === CONSTANT ? trendOf(chain, combine) : null;
 		if (trend) candidates.push({ shape: trend, found: as(trend), by: 'drift' });
-		const moments = constant.steps.filter((s) => isOpen(startOf(chain, s.index), SIDE));
+		const least = blockSize(n) + 1;
+		const moments = constant.steps.filter((s) => isOpen(startOf(chain, s.index), least));
 		const best = greatest(moments, (m) => m.gain);
 		if (best) {
 			const shape = again(startOf(chain, best.index));

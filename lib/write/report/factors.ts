@@ -111,9 +111,9 @@ function whyChosen(f: Factor, say: Say): string {
 	if (f.form === 'flow') return 'the seams show it at different flows, and the weights do not contradict it.';
 	if (f.form !== 'constant') {
 		const constant = scores.get('constant') ?? Number.NaN;
-		return constant > own
+		return Number.isFinite(constant)
 			? `predicts held-out tank loads at ${say.percent(100 * own, 2)} where a constant has ${say.percent(100 * constant, 2)}, more than chance does in constant fields.`
-			: 'its gain in likelihood is larger than chance gives in constant fields.';
+			: 'it predicts held-out tank loads better than chance does in constant fields.';
 	}
 	const better = f.tried.filter((t) => t.form !== 'constant' && t.score < own);
 	if (better.length === 0) {

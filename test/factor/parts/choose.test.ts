@@ -66,7 +66,7 @@ describe('shapes', () => {
 
 describe('a prediction of weights held out', () => {
 	const own = (n: number) => [...Array(n).keys()];
-	it('is of each from all others: what it takes from their joint likelihood', () => {
+	it('of few is of each from all others: what it takes from their joint likelihood', () => {
 		const { chain, play } = field(noise(0.01), { fills: 6 });
 		const found = predict(chain, play, 0, own(6));
 		const all = likelihood(chain, play);
@@ -85,7 +85,19 @@ describe('a prediction of weights held out', () => {
 			expect(found.singles.get(w)! / one).toBeCloseTo(1, 2);
 			misfit += one;
 		}
-		expect((6 * found.misfit) / misfit).toBeCloseTo(1, 2);
+		expect(found.misfit / misfit).toBeCloseTo(1, 2);
+		expect(found.count).toBe(6);
+	});
+
+	it('is in blocks of one, two or three, twice, shifted by half of one', () => {
+		const count = (n: number) => {
+			const { chain, play } = field(noise(0.01), { fills: n });
+			return predict(chain, play, 0, own(n)).count;
+		};
+		// From eight on single ones at an end are left out: 8 and 6 of 8; 10 and 10 of 11; 12 and 11 of 12; 12 and 12 of 13.
+		expect([7, 8, 11, 12, 13].map(count)).toEqual([7, 7, 10, 11.5, 12]);
+		const { chain, play } = field(() => 0, { fills: 3 });
+		expect(predict(chain, play, 0, []).count).toBe(1);
 	});
 
 	it('is as far off, relative to the weights, as these scatter about each other', () => {
@@ -96,6 +108,8 @@ describe('a prediction of weights held out', () => {
 		};
 		// The others are 0.2 % off to the other side, three against two.
 		expect(alternating(6)).toBeCloseTo(0.012, 4);
+		// In blocks of two the errors of neighbors cancel.
+		expect(alternating(8)).toBeLessThan(0.0005);
 		const { chain, play } = field(() => 0, { fills: 6 });
 		const none = predict(chain, play, 0, []);
 		expect([none.relative, none.misfit]).toEqual([0, 0]);
@@ -212,9 +226,12 @@ describe('the form of a factor', () => {
 		expect(choose(step(6, 0.03), {}, [past(9), past(6), past(3)]).shape).toEqual(stepAt(past(6)));
 	});
 
-	it('is not searched for with one weight on a side', () => {
+	it('is not searched for with a block of weights or less on a side', () => {
+		// Blocks of three among twelve: four weights on either side at the least.
 		expect(choose(step(4, 0.05)).shape).toEqual(stepAt(past(4)));
 		expect(choose(step(8, 0.05)).shape).toEqual(stepAt(past(8)));
+		expect(choose(step(3, 0.05)).shape.changes_s[0] ?? past(4)).toBeGreaterThanOrEqual(past(3.5));
+		expect(choose(step(9, 0.05)).shape.changes_s[0] ?? past(8)).toBeLessThanOrEqual(past(8.5));
 		// Of five, two and three.
 		expect(choose(step(2, 0.08), { fills: 5 }).shape).toEqual(stepAt(past(2)));
 		expect(choose(step(3, 0.08), { fills: 5 }).shape).toEqual(stepAt(past(3)));

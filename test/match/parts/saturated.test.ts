@@ -35,7 +35,9 @@ it('the flow from which a sensor saturates, and what it lacks above, are found f
 		expect(Math.abs((recorded * unsaturated(saturation!, recorded)) / flow - 1)).toBeLessThan(0.05);
 	}
 	expect(match.factors[0]).toBeCloseTo(1.05, 1);
-	expect(match.cautions.join()).toMatch(/beyond [\d.]+ lb\/s \([\d.]+ kg\/s\) it seems to record only \d+% of the flow/);
+	expect(match.cautions.join()).toMatch(
+		/beyond [\d.]+ lb\/s \([\d.]+ kg\/s\) it seems to record only \d+% of the flow/,
+	);
 });
 
 it('a sensor that records all of the flow is not supposed to saturate, whatever one weight is', () => {
