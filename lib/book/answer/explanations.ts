@@ -46,9 +46,8 @@ const FEW = 4;
 function wrongOnes(chain: BookChain, plain: SolvedBook) {
 	const out: { solved: SolvedBook; cost: number }[] = [];
 	chain.combines.forEach((_, c) => {
-		const own = chain.loads.flatMap((l, i) =>
-			i >= ownFrom(chain) && l.weighs && l.inflows.some((x) => x.combine === c) ? [i] : [],
-		);
+		const all = chain.loads.flatMap((l, i) => (l.weighs && l.inflows.some((x) => x.combine === c) ? [i] : []));
+		const own = all.length < FEW ? all : all.filter((i) => i >= ownFrom(chain));
 		if (own.length < 2 || own.length >= FEW || own.some((i) => plain.wrong.has(i))) return;
 		for (const i of own) {
 			const solved = solveBook(chain, NO_SLIP, new Set([...plain.wrong, i]));
