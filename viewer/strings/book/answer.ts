@@ -34,6 +34,6 @@ export const answer = {
 		wrong: 'is far out of line with the other dumps (still counted in totals)',
 	},
 	noTicketYet: (pct: string) =>
-		`No ticket yet, so the cart scale is assumed good to ±${pct}%, and more dumps do not improve that. Get tickets for three to five truckloads early on.`,
+		`No ticket yet: the cart scale is assumed good to ±${pct}%, and more dumps do not improve that. Get tickets for three to five truckloads.`,
 	toTickets: 'Enter a ticket',
 };
