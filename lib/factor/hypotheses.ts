@@ -1,5 +1,5 @@
 import { greatest } from 'd3-array';
-import { CART, MONITOR } from '../model/index.ts';
+import { CART } from '../model/index.ts';
 import { backward, driftPrice, stepPrice } from '../tank/index.ts';
 import { CART_KEY, type CartForm, cartPrice, NO_SLIP } from './chain/cart-form.ts';
 import { type Chain, ownWeights } from './chain/chain.ts';
@@ -69,12 +69,11 @@ export function hypothesesOf(
 				shapes,
 				rest: outliers.rest,
 				extraVariance: outliers.extraVariance,
-				prior: proper(play, chain),
 			};
 			const unnoted = shapes.flatMap((s, c) => (s !== certain[c] ? [c] : []));
 			const own = unnoted.reduce((sum, c) => sum + monitorPrice(shapes[c]!, hours, ownWeights(chain, c).length), 0);
 			const hypothesis = (cart: CartForm, bySeams: SeamChange | null, of: Shape[], prices: number): Hypothesis => {
-				const prior = bySeams ? withSeamChange(now.prior, bySeams, chain.rough) : now.prior;
+				const prior = bySeams ? withSeamChange(play.prior, bySeams, chain.rough) : play.prior;
 				const fit = -2 * likelihood(chain, { ...now, shapes: of, prior, cart });
 				const cost = fit + price + prices + (bySeams?.cost ?? 0) + cartPrice(cart, hours, chain.order.length);
 				return { interpretation, shapes: of, cart, bySeams, cost, weight: 0 };
@@ -118,15 +117,6 @@ function weighted(all: Hypothesis[], checked: boolean): Hypothesis[] {
 			{ ...w, weight: weight / 2, cart: { ...w.cart, right: 'last' } },
 		];
 	}
-}
-
-/** Priors for likelihoods: changes of a factor have the usual size. */
-function proper(play: Play, { rough }: Chain): Play['prior'] {
-	return (c, j) => {
-		const given = play.prior(c, j);
-		if (j === 0 || given.seam || play.shapes[c]!.form === 'flow') return given;
-		return { mean: 0, u: rough[c]! * MONITOR.change };
-	};
 }
 
 function monitorPrice(shape: Shape, hours: number, moments: number): number {

@@ -93,7 +93,7 @@ export function playOf(premises: Premises, shapes: readonly Shape[], rests: Rest
 			const curve = shapes[c]!.form === 'flow' && slopes[c]!.why === null;
 			return curve
 				? { mean: rough[c]! * slopes[c]!.slope, u: rough[c]! * slopes[c]!.u, seam: true }
-				: { mean: 0, u: rough[c]! * (shapes[c]!.form === 'flow' ? MONITOR.curve : 1) };
+				: { mean: 0, u: rough[c]! * (shapes[c]!.form === 'flow' ? MONITOR.curve : MONITOR.change) };
 		},
 		sigma: size.sigma,
 		rests: size.rests,

@@ -52,7 +52,7 @@ function field({ off = () => 0, use, loads = [], ...rest }: Field = {}) {
 		side_kg: 20_000,
 	}));
 	const found = chained(made, use ?? made.match.weighings.map((_, w) => w));
-	const prior: Play['prior'] = (_, j) => (j === 0 ? found.play.prior() : { mean: 0, u: 1 });
+	const prior: Play['prior'] = (_, j) => (j === 0 ? found.play.prior() : { mean: 0, u: 0.06 });
 	const play: Play = { ...found.play, prior };
 	const interpretation = (more: Partial<Told> = {}): Told => ({
 		chain: found.chain,
