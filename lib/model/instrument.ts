@@ -79,8 +79,6 @@ export const CART = {
 	rounding_kg: 5,
 	/** Error of each weight on its own, since the cart is never quite level; relative (common practice). */
 	stand_rel: 0.001,
-	/** Limits of a mobile scale checked this season, relative (common practice). */
-	checked_rel: 0.01,
 	/** Limits of a mobile scale that was not checked, relative (common practice). */
 	unchecked_rel: 0.05,
 	/** Relative uncertainty assumed for a single truckload, which shows no scatter (common practice). */

@@ -16,7 +16,7 @@ for (let seed = first; seed < first + fields; seed++) {
 	const between = (a: number, b: number) => a + (b - a) * random.uniform();
 	const tickets = seed % 3 !== 0;
 	const certified = between(-CART.certified_rel, CART.certified_rel);
-	const ratio = 1 + (tickets ? between(-0.012, 0.02) : between(-CART.checked_rel, CART.checked_rel));
+	const ratio = 1 + (tickets ? between(-0.012, 0.02) : between(-0.01, 0.01));
 	const fills = 4 + Math.floor(24 * random.uniform());
 	const levels = [between(0.9, 1.1), between(0.9, 1.1)];
 	const made = make({
