@@ -1,6 +1,6 @@
 import type { ComparedCombine, ComparedPair, ComparedRow, MoistureOffset, SeamJump } from '../model/index.ts';
 import { tQuantile } from '../stats/index.ts';
-import { formatSigned, rangeText, TOLERANCE_PCT } from '../units/index.ts';
+import { noneRemainsSentence, TOLERANCE_PCT } from '../units/index.ts';
 import type { CompareInput } from './input.ts';
 import { rateRows } from './rates.ts';
 import { sideBySide } from './side-by-side.ts';
@@ -171,8 +171,7 @@ function pairRemarks(
 				'or a crop that differed from pass to pass.',
 		);
 	} else {
-		const range = rangeText(jump.after_interval, 1, { unit: '%', sign: true });
-		out.push(`No difference shown after correction (${formatSigned(jump.after_pct, 1)}%; 95% interval ${range}).`);
+		out.push(noneRemainsSentence(jump));
 	}
 	return out;
 }

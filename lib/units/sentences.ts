@@ -74,13 +74,20 @@ export function seamSentences(seam: ResultSeam, corrected: boolean, n: Numbers =
 	return [before, remainsSentence(seam, n)];
 }
 
-function remainsSentence(seam: ResultSeam, n: Numbers): string {
+/** Of a seam whose interval after correction includes zero: none shown, or too little to tell. */
+export function noneRemainsSentence(
+	seam: Pick<ResultSeam, 'after_pct' | 'after_interval'>,
+	n: Numbers = plainNumbers,
+): string {
 	const amount = signedWith(seam.after_pct, seam.after_interval, n);
-	if (shows(seam.after_interval)) {
-		return `After correction a difference remains (${amount}). Check the dumps, the header width settings, and grain left on the ground.`;
-	}
 	if (half(seam.after_interval) > TOLERANCE_PCT) return `After correction: not enough data (${amount}).`;
 	return `No difference shown after correction (${amount}).`;
+}
+
+function remainsSentence(seam: ResultSeam, n: Numbers): string {
+	if (!shows(seam.after_interval)) return noneRemainsSentence(seam, n);
+	const amount = signedWith(seam.after_pct, seam.after_interval, n);
+	return `After correction a difference remains (${amount}). Check the dumps, the header width settings, and grain left on the ground.`;
 }
 
 /** "A over B" as the percent by which the greater exceeds the lesser. */
@@ -133,6 +140,18 @@ export function dumpsSentence(result: Result): string {
 	].filter((p) => p !== '');
 	const rest = unweighed.length;
 	return `${countOf(dumps.length, 'dump')} weighed, ${parts.join('; ')}.${rest > 0 ? ` ${countOf(rest, 'tank load')} ${rest === 1 ? 'was' : 'were'} not weighed.` : ''}`;
+}
+
+/** What a chart of dumps shows by one line for each combine, where an error changes with flow; empty where none does. */
+export function flowSentences(result: Result): string[] {
+	return Object.entries(result.combines).flatMap(([name, { factor }]) => {
+		const curve = factor?.form === 'flow' ? (factor.curve ?? []) : [];
+		if (curve.length === 0) return [];
+		const lower = curve.at(-1)!.value > curve[0]!.value;
+		return [
+			`${name}’s error changes with flow. Its line and band are for its average flow: where more of a dump came at high flow, ${name} read ${lower ? 'lower' : 'higher'}, and such dumps may lie outside the band.`,
+		];
+	});
 }
 
 /** One sentence on the cart's clock compared with the logs', with the half-width of its 95 % interval. */

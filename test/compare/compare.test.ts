@@ -94,6 +94,20 @@ describe('two combines side by side', () => {
 		expect(found.advice.join(' ')).toMatch(/Swap sides.*Empty both tanks.*six dumps/s);
 	});
 
+	test('too wide an interval is told as too little data, as in the verdict', () => {
+		const wide = jumps.map((j) => ({ ...j, after_interval: [-7.7, 5.6] as [number, number] }));
+		const [pair] = compareCombines({
+			...made,
+			plan,
+			match: noMatch,
+			factors: known,
+			moisture,
+			seams,
+			jumps: wide,
+		}).pairs;
+		expect(pair!.remarks.join(' ')).toMatch(/After correction: not enough data \(.*95% interval −7.7 to \+5.6%\)/);
+	});
+
 	test('a factor from the seams makes them agree: nothing is shown, whatever the interval', () => {
 		const bySeams = {
 			...known,

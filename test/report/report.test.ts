@@ -34,6 +34,20 @@ describe('report', () => {
 		expect(page.indexOf('class="verdict"')).toBeLessThan(page.indexOf('class="scale-to-map"'));
 	});
 
+	it('tells of an error that changes with flow at the chart of dumps, which draws one line', () => {
+		expect(words(section('Dumps'))).not.toContain('changes with flow');
+		const curved = madeRun();
+		const factor = curved.result.combines.A!.factor!;
+		factor.form = 'flow';
+		factor.curve = [
+			{ flow_kg_s: 5, value: 1.01 },
+			{ flow_kg_s: 15, value: 1.2 },
+		];
+		expect(textOf(curved)).toMatch(
+			/A’s error changes with flow\. .* A read lower, and such dumps may lie outside the band/,
+		);
+	});
+
 	it('gives the owner area, weights with intervals, tickets, what was done, cautions', () => {
 		const first = words(document.querySelector('.first'));
 		const { dry_bu, dry_bu_interval, area_ha } = run.result.totals;

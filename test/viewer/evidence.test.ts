@@ -4,6 +4,24 @@ import { differing, pixels, rest } from './page.ts';
 import { handScene } from './scene.ts';
 import { sharedPage } from './shared.ts';
 
+describe.skipIf(!chromiumPath)('a field whose monitor errs by flow', () => {
+	const scene = handScene();
+	const factor = scene.facts.result.combines.A!.factor!;
+	factor.form = 'flow';
+	factor.curve = [
+		{ flow_kg_s: 5, value: 0.9 },
+		{ flow_kg_s: 15, value: 1.1 },
+	];
+	const on = sharedPage(scene);
+
+	it('says at the chart of dumps why dots lie outside the band', () =>
+		on(async (page) => {
+			const text = await page.getByRole('region', { name: 'Dumps' }).textContent();
+			expect(text).toContain('where more of a dump came at high flow, A read lower');
+			expect(text).not.toContain('B’s error changes');
+		}));
+});
+
 describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 	const on = sharedPage(handScene());
 
