@@ -51,6 +51,10 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		await checkShown(page);
 		await page.getByRole('img', { name: /Records of Saltlick Bottom/ }).waitFor();
 		expect(await page.getByText('13 dumps with a cart weight, 2 tickets').count()).toBe(1);
+		for (const why of await page.locator('.because').allTextContents()) {
+			const reasons = why.split('; ');
+			expect(reasons).toEqual([...new Set(reasons)]);
+		}
 		expect(await page.getByRole('button', { name: 'Open the map' }).isDisabled()).toBe(true);
 		await act(page.getByLabel('Which crop was cut on Saltlick Bottom?').selectOption('corn'));
 		await act(page.getByRole('button', { name: 'Open the map' }).click());

@@ -95,7 +95,6 @@ function byDateAndClock({ date, clock, out }: Found): Reading | null {
 	if (!date || !clock) return null;
 	read(out, date, 'date', null);
 	read(out, clock, 'clock', null);
-	if (date.order) out.columns.at(-2)!.because.push(date.order.because);
 	return { seconds: join(date.seconds, clock.seconds), main: clock };
 }
 
