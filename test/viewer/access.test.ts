@@ -67,6 +67,10 @@ describe.skipIf(!chromiumPath)('every view in every theme', () => {
 			await page.locator('.report').getByRole('heading').first().waitFor({ timeout: 90_000 });
 			expect(await violations(page, rules), `${theme}: print`).toEqual([]);
 		}
+		// On a phone the report's tables scroll.
+		await page.setViewportSize({ width: 390, height: 844 });
+		const tables = { type: 'rule', values: ['scrollable-region-focusable', 'empty-table-header'] };
+		expect(await violations(page, tables), 'print on a phone').toEqual([]);
 		expect(errors).toEqual([]);
 		await close();
 	});

@@ -24,7 +24,7 @@ export function setAside(run: Run, say: Say): Markup {
 	}
 	return html`<section><h2>Not used</h2>
 <p class="lead">Rows and weights that were given and not used, with the reason.</p>
-<div class="scroll"><table><thead><tr><th>File</th><th class="r">Row</th><th>Column</th><th>Found</th><th>Why</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>File</th><th class="r">Row</th><th>Column</th><th>Found</th><th>Why</th></tr></thead>
 <tbody>${list
 		.slice(0, MOST_ROWS)
 		.map(
@@ -36,7 +36,7 @@ ${list.length > MOST_ROWS ? html`<p class="soft">And ${say.number(list.length - 
 
 export function inputs(run: Run, say: Say): Markup {
 	return html`<section><h2>Inputs</h2>
-<div class="scroll"><table><thead><tr><th>File</th><th class="r">Rows</th><th class="r">Bytes</th><th>SHA-256</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>File</th><th class="r">Rows</th><th class="r">Bytes</th><th>SHA-256</th></tr></thead>
 <tbody>${run.field.inputs.map(
 		(f) =>
 			html`<tr><td>${f.file}</td><td class="r">${f.rows > 0 ? say.number(f.rows, 0) : '–'}</td><td class="r">${say.number(f.bytes, 0)}</td><td class="hash">${f.sha256}</td></tr>`,

@@ -80,7 +80,7 @@ function table(run: Run, say: Say): Markup {
 		].filter((t) => t !== '');
 		return say.own(parts.join('; '));
 	});
-	return html`<h3>Load book</h3><div class="scroll"><table class="dumps">
+	return html`<h3>Load book</h3><div class="scroll" tabindex="0"><table class="dumps">
 <thead><tr><th>Dump</th><th>Combine</th><th>Tank load</th><th>Ended (${say.clock.zone})</th><th class="r">Cart, ${say.unit('mass')}</th><th class="r">Reference, ${say.unit('mass')}</th><th class="r">Monitor, ${say.unit('mass')}</th><th class="r">Error, %</th><th>Status</th></tr></thead>
 <tbody>${result.dumps.map((d, k) => {
 		const note = notes[k]!;
@@ -91,7 +91,7 @@ function table(run: Run, say: Say): Markup {
 
 function unweighed(run: Run, say: Say): Markup {
 	const rows = run.result.unweighed;
-	return html`<h3>Tank loads that were not weighed</h3><div class="scroll"><table>
+	return html`<h3>Tank loads that were not weighed</h3><div class="scroll" tabindex="0"><table>
 <thead><tr><th>Combine</th><th>From (${say.clock.zone})</th><th>To</th><th class="r">Monitor, ${say.unit('mass')}</th><th class="r">Deduced, ${say.unit('mass')}</th><th>Why</th></tr></thead>
 <tbody>${rows.map(
 		(u) =>
@@ -111,7 +111,7 @@ export function trucks(run: Run, say: Say): Markup | null {
 			? `The cart ratio is ticket weight ÷ cart weight: ${say.number(reference.ratio, 4)}, 95% interval ${say.number(reference.interval[0], 4)} to ${say.number(reference.interval[1], 4)}, from ${reference.n === 1 ? '1 truckload' : `${reference.n} truckloads`}.`
 			: ''
 	}</p>
-<div class="scroll"><table><thead><tr><th>Truckload</th><th class="r">Offloads, ${say.unit('mass')}</th><th class="r">Dumps, ${say.unit('mass')}</th><th class="r">Difference, ${say.unit('mass')}</th><th class="r">Ticket, ${say.unit('mass')}</th><th class="r">Ticket ÷ cart</th><th>Remark</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>Truckload</th><th class="r">Offloads, ${say.unit('mass')}</th><th class="r">Dumps, ${say.unit('mass')}</th><th class="r">Difference, ${say.unit('mass')}</th><th class="r">Ticket, ${say.unit('mass')}</th><th class="r">Ticket ÷ cart</th><th>Remark</th></tr></thead>
 <tbody>${rows.map((t) => {
 		const load = used.get(t.truck_load);
 		const why = load && !load.used && t.ticket_kg !== null ? `not used for the cart ratio: ${load.reason ?? ''}` : '';

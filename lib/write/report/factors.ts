@@ -25,7 +25,7 @@ export function factors(run: Run, say: Say): Markup {
 		})),
 		{ label: 'Factors with their intervals', unit: 'factor', digits: 3, say },
 	)}</figure>
-<div class="scroll"><table>
+<div class="scroll" tabindex="0"><table>
 <thead><tr><th>Combine</th><th class="r">Factor</th><th class="r">95% interval, this field</th><th class="r">95% range, next dump</th><th class="r">Monitor error, %</th><th class="r">Weights</th><th>From</th><th>Pattern</th></tr></thead>
 <tbody>${stand.map((f) => {
 		const error = stated(run.result.statements, 'monitor_error', names[f.combine]!);
@@ -96,7 +96,7 @@ function tried(run: Run, stand: readonly Factor[], say: Say): Markup | null {
 	if (rows.length === 0) return null;
 	const forms = ['constant', 'step', 'trend', 'flow'] as const;
 	return html`<h3>Patterns tried</h3>
-<div class="scroll"><table><thead><tr><th>Combine</th>${forms.map((form) => html`<th class="r">${FORM[form]}, %</th>`)}<th>In use, and why</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>Combine</th>${forms.map((form) => html`<th class="r">${FORM[form]}, %</th>`)}<th>In use, and why</th></tr></thead>
 <tbody>${rows.map(
 		(f) =>
 			html`<tr><td>${names[f.combine]}</td>${forms.map((form) => html`<td class="r">${say.number(100 * (f.tried.find((t) => t.form === form)?.score ?? Number.NaN), 2)}</td>`)}<td>${FORM[f.form]}: ${whyChosen(f, say)}</td></tr>`,
@@ -137,7 +137,7 @@ export function moisture(run: Run, say: Say): Markup | null {
 	if (run.moisture.length === 0) return null;
 	return html`<section><h2>Moisture</h2>
 <p class="lead">How far each sensor is from ticket moisture. The offset is added before grain is brought to ${say.market}.</p>
-<div class="scroll"><table><thead><tr><th>Combine</th><th class="r">Offset, points</th><th class="r">Standard uncertainty, points</th><th class="r">Tickets</th><th>From</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>Combine</th><th class="r">Offset, points</th><th class="r">Standard uncertainty, points</th><th class="r">Tickets</th><th>From</th></tr></thead>
 <tbody>${run.moisture.map(
 		(m) =>
 			html`<tr><td>${names[m.combine]}</td><td class="r">${say.signed(m.offset_pct, 1)}</td><td class="r">${say.number(m.u_pct, 2)}</td><td class="r">${say.number(m.n, 0)}</td><td>${m.source === 'tickets' ? 'tickets' : 'nothing: the sensor is used as it is'}</td></tr>`,
@@ -174,7 +174,7 @@ export function seams(run: Run, say: Say): Markup | null {
 	return html`<section><h2>Seams</h2>
 <p class="lead">A seam is the line where neighboring passes meet. Both combines cut the same crop there, so their difference is seen without any scale. It checks the factors, except for a combine whose factor comes from the seams.</p>
 <figure>${intervalPlot(rows, { label: 'Difference at seams, before and after correction', unit: 'difference, %', digits: 0, zero: true, say })}</figure>
-<div class="scroll"><table><thead><tr><th>First over second</th><th class="r">Before, %</th><th class="r">95% interval</th><th class="r">After, %</th><th class="r">95% interval</th><th class="r">Moisture, points</th><th class="r">Length, ${say.unit('distance')}</th><th>Remarks</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>First over second</th><th class="r">Before, %</th><th class="r">95% interval</th><th class="r">After, %</th><th class="r">95% interval</th><th class="r">Moisture, points</th><th class="r">Length, ${say.unit('distance')}</th><th>Remarks</th></tr></thead>
 <tbody>${list.map(
 		(j) =>
 			html`<tr><td class="w">${j.pair.join(' / ')}</td><td class="r">${say.signed(j.before_pct, 1)}</td><td class="r">${rangeText(j.before_interval, 1, signed)}</td><td class="r">${say.signed(j.after_pct, 1)}</td><td class="r">${rangeText(j.after_interval, 1, signed)}</td><td class="r">${say.signed(j.moisture_diff_pct, 1)}</td><td class="r">${say.bare(j.length_m, 'distance')}</td><td>${say.own((remarks.get(j.pair.join('/')) ?? []).join(' '))}</td></tr>`,

@@ -38,7 +38,7 @@ export function landlord(run: Run, say: Say): Markup {
 	const all = result.notes.filter((n) => n.level === 'caution');
 	const cautions = all.slice(0, MOST_CAUTIONS);
 	return html`<section class="first"><h2>Summary for the field</h2>
-<div class="scroll"><table class="big"><thead><tr><th></th><th class="r">Amount</th><th class="r">95% interval</th></tr></thead>
+<div class="scroll" tabindex="0"><table class="big"><thead><tr><td></td><th class="r">Amount</th><th class="r">95% interval</th></tr></thead>
 <tbody>${rows.map(([name, value, range]) => html`<tr><td>${name}</td><td class="r">${value}</td><td class="r">${range}</td></tr>`)}</tbody></table></div>
 ${weights(run, say)}
 ${shares(run, say)}
@@ -80,7 +80,7 @@ function weights(run: Run, say: Say): Markup | null {
 	}
 	const names = out.map((t) => t.truck_load);
 	return html`<h3>Where the weight comes from</h3>
-<div class="scroll"><table><thead><tr><th></th><th class="r">Wet</th><th></th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><td></td><th class="r">Wet</th><td></td></tr></thead>
 <tbody>${rows.map(([name, value, how]) => html`<tr><td>${name}</td><td class="r">${value}</td><td>${how}</td></tr>`)}</tbody>
 ${rows.length > 1 ? html`<tfoot><tr><td>By ticket and cart together</td><td class="r">${say.quantity(byTicket + byCart * reference.ratio, 'mass', 0)}</td><td></td></tr></tfoot>` : null}</table></div>
 <p class="soft">The wet weight at the top is from the monitors’ records, each multiplied by its factor; this table adds up tickets and cart. Grain that was never weighed is in the first only.</p>
@@ -96,7 +96,7 @@ function shares(run: Run, say: Say): Markup | null {
 	const digits = say.units === 'us' ? 0 : 1;
 	const total = parties.reduce((s, [, pct]) => s + pct, 0);
 	return html`<h3>Shares</h3>
-<div class="scroll"><table><thead><tr><th>Party</th><th class="r">Share, %</th><th class="r">Dry grain at ${say.market}</th><th class="r">95% interval</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>Party</th><th class="r">Share, %</th><th class="r">Dry grain at ${say.market}</th><th class="r">95% interval</th></tr></thead>
 <tbody>${parties.map(([name, pct]) => {
 		const part = (kg: number | undefined) => (kg === undefined ? undefined : (kg * pct) / 100);
 		const range = dry?.interval;

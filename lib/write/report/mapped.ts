@@ -131,7 +131,7 @@ export function flags(run: Run, say: Say): Markup {
 	};
 	return html`<section><h2>Left off the map</h2>
 <p class="lead">A record is left off where its yield does not belong to its place. It stays in the points files and in every total. The word in parentheses is its flag in the files.</p>
-<div class="scroll"><table><thead><tr><th>Why</th><th>Threshold, and how it was learned</th><th class="r">Records</th><th class="r">%</th><th class="r">Weight, ${say.unit('mass')}</th><th class="r">%</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>Why</th><th>Threshold, and how it was learned</th><th class="r">Records</th><th class="r">%</th><th class="r">Weight, ${say.unit('mass')}</th><th class="r">%</th></tr></thead>
 <tbody>${rows.map((r) => html`<tr><td>${FLAG_WORDS[r.word]} (${r.word})</td><td>${limits(r.word)}</td>${line(r)}</tr>`)}</tbody>
 <tfoot><tr><td>Together</td><td></td>${line({ count: flagged, kg: flaggedKg })}</tr></tfoot></table></div></section>`;
 }

@@ -17,7 +17,7 @@ export function readings(run: Run, say: Say): Markup | null {
 <p class="lead">This field came from exports. Columns were read by their names and by what their values do.</p>
 ${files.map(
 	({ file, columns }) => html`<h3>${file}</h3>
-<div class="scroll"><table><thead><tr><th>Column</th><th>Read as</th><th>Unit</th><th>Because</th></tr></thead>
+<div class="scroll" tabindex="0"><table><thead><tr><th>Column</th><th>Read as</th><th>Unit</th><th>Because</th></tr></thead>
 <tbody>${columns.map((c) => html`<tr><td>${c.column}</td><td>${c.as}</td><td>${c.unit}</td><td>${say.own(c.because)}</td></tr>`)}</tbody></table></div>`,
 )}</section>`;
 }

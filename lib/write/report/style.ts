@@ -52,6 +52,7 @@ tbody tr:first-child { break-after: avoid; }
 tbody tr:last-child { break-before: avoid; }
 th { text-align: left; font-weight: 600; vertical-align: bottom; color: var(--soft); border-bottom: 1px solid var(--ink); padding: 0.2rem 0.55rem 0.25rem 0; }
 td { vertical-align: top; border-bottom: 1px solid var(--rule); padding: 0.22rem 0.55rem 0.22rem 0; }
+thead td { border-color: var(--ink); }
 th:last-child, td:last-child { padding-right: 0; }
 .r { text-align: right; white-space: nowrap; }
 th.r { white-space: normal; }
