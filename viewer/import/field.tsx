@@ -43,8 +43,8 @@ function CombinesTable({ field }: { field: SeenField }) {
 								<CombineName combine={c} />
 							</th>
 							<td class="n">{number(c.records, 0)}</td>
-							<td>{moment(c.start, zone)}</td>
-							<td>{moment(c.end, zone)}</td>
+							<td class="words">{moment(c.start, zone)}</td>
+							<td class="words">{moment(c.end, zone)}</td>
 							<td class="n">{quantity(c.monitor_kg, 'mass', crop, 0)}</td>
 							<td class="n">{quantity(c.area_ha, 'area', crop, 1)}</td>
 						</tr>
@@ -63,7 +63,7 @@ function CombineName({ combine: { name, sources } }: { combine: SeenField['combi
 		<input
 			aria-label={t.combineName(name)}
 			defaultValue={name}
-			size={Math.max(6, name.length)}
+			size={Math.min(24, Math.max(6, name.length))}
 			onChange={(e) => {
 				const typed = e.currentTarget.value.trim();
 				if (typed !== '' && typed !== name) answer(file, 'combine', typed);

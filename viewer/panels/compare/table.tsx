@@ -52,7 +52,7 @@ function Row({ row, s }: { row: ComparedRow; s: Scene }) {
 	const of = (v: number | null) => number(v === null ? null : v * factor, digits);
 	return (
 		<tr>
-			<th scope="row">
+			<th scope="row" class="words">
 				{t.rows[row.what]}
 				{unit && <span class="soft">, {unit}</span>}
 				{row.shared && <span class="soft"> {t.shared}</span>}

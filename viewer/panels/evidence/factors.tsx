@@ -137,7 +137,7 @@ function Budget({ s }: { s: Scene }) {
 					f.budget.map((line, i) => (
 						<tr key={`${f.combine}/${line.name}`}>
 							<td>{i === 0 && <CombineName combine={f.combine} name={combines[f.combine]!} />}</td>
-							<td>{line.name}</td>
+							<td class="words">{line.name}</td>
 							<td class="n">{number(100 * line.u_rel, 2)}%</td>
 							<td class="n">{number(100 * line.share, 0)}%</td>
 							<td>{line.advice}</td>
