@@ -153,8 +153,8 @@ function offer(step: Step): void {
 	const { problem, effort, i, observation, offers } = step;
 	offers.after(step.hypothesis);
 	const odd = observation.pinned !== null ? COSTS.overruled : 0;
-	const foreign =
-		problem.incomplete && !observation.noted ? tankLoad(step) : COSTS.foreign + Math.log(CART.nonsense_kg);
+	const lacked = problem.incomplete && !observation.noted && observation.kg <= 2 * problem.fill_kg;
+	const foreign = lacked ? tankLoad(step) : COSTS.foreign + Math.log(CART.nonsense_kg);
 	const foreignCost = foreign + (observation.sure ? 20 : odd);
 	if (offers.wants(foreignCost))
 		offers.add(foreignCost, { observation: i, kind: 'foreign', parts: [], inserts: [], of: -1 });

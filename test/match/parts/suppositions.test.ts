@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { align } from '../../../lib/match/beam/align.ts';
 import { type Explained, explain } from '../../../lib/match/explained.ts';
 import type { MatchInput } from '../../../lib/match/problem/input.ts';
 import { prepare } from '../../../lib/match/problem/prepare.ts';
@@ -14,7 +15,7 @@ import { withoutLog } from '../../../lib/match/suppose/without-log.ts';
 import { cartSteps, type Dump, type LoadBook, type Match, stepsByCart } from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
-import { bookOf, dump, inputOf, offload, planOf, recordsOf } from '../hand.ts';
+import { bookOf, dump, inputOf, offload, planOf, problemOf, recordsOf } from '../hand.ts';
 import { begun, cart, works } from '../two.ts';
 
 /** A field as written, with the clock's offset that fits it best; nothing is solved. */
@@ -90,6 +91,17 @@ describe('grain that no log holds', () => {
 		expect(explain({ ...input, incomplete: true }, null, () => {})[0]!.cost).toBe(
 			explain(input, null, () => {})[0]!.cost,
 		);
+	});
+
+	it('makes no weight likely that no tank holds', () => {
+		const gain = (kg: number) => {
+			const book = bookOf([dump('D1', 0, 300, kg)]);
+			const cost = (more: Partial<MatchInput>) =>
+				align(problemOf(records, book, more), 0, { width: 8, whole: true, clock_s: 0 })[0]!.cost;
+			return cost({}) - cost({ incomplete: true });
+		};
+		expect(gain(14_000)).toBeGreaterThan(3);
+		expect(gain(60_000)).toBe(0);
 	});
 });
 
