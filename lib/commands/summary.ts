@@ -4,6 +4,7 @@ import {
 	countOf,
 	dumpsSentence,
 	FieldClock,
+	factorRange,
 	faultText,
 	formatNumber,
 	formatQuantity,
@@ -143,7 +144,7 @@ const combines = (all: Result['combines']): string =>
 		['tank loads', ([, c]) => formatNumber(c.fills, 0), 'right'],
 		['delay, s', ([, c]) => formatNumber(c.lag_s, 1), 'right'],
 		['factor', ([, c]) => (c.factor ? formatNumber(c.factor.value, 3) : 'none'), 'right'],
-		['95% interval', ([, c]) => (c.factor ? rangeText(c.factor.interval, 3) : '')],
+		['95% interval', ([, c]) => (c.factor ? factorRange(c.factor.interval) : '')],
 	]);
 
 /** The dumps as a table, and why each that is not used alone is not. */

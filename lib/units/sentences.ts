@@ -25,6 +25,10 @@ export function rangeText(
 	return `${write(low)} to ${write(high)}${unit}`;
 }
 
+/** The 95% interval of a factor; that of one set by hand has no width. */
+export const factorRange = (interval: readonly [number, number], n = plainNumbers): string =>
+	interval[0] === interval[1] ? 'set by hand' : rangeText(interval, 3, { n });
+
 /** True where an interval excludes zero, so that the direction of a difference is shown. */
 export const shows = ([low, high]: readonly [number, number]): boolean => low > 0 || high < 0;
 

@@ -270,7 +270,8 @@ describe.skipIf(!chromiumPath)('work on a field', () => {
 		await page.getByLabel('Own value').first().fill('0.9');
 		await page.getByLabel('Own value').first().press('Enter');
 		await expect.poll(() => effect.textContent(), { timeout: 90_000 }).toContain(`${name}: `);
-		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('→ 0.900');
+		await expect.poll(() => effect.textContent(), { timeout: 60_000 }).toContain('→ 0.900 (set by hand)');
+		expect(await page.getByRole('region', { name: 'Factors' }).textContent()).not.toContain('0.900 to 0.900');
 		await page.getByText('Cart clock:').click();
 		const seconds = Math.round(run.result.clock.offset_s! + 20);
 		await page.getByLabel('Seconds to add').fill(String(seconds));

@@ -1,6 +1,13 @@
 import { csvRow } from '../../formats/csv-cell.ts';
 import type { ComparedCombine, ComparedRow, Crop, Run } from '../../model/index.ts';
-import { formatNumber, formatQuantity, formatSigned, rangeText, toShown, type UnitSystem } from '../../units/index.ts';
+import {
+	factorRange,
+	formatNumber,
+	formatQuantity,
+	formatSigned,
+	toShown,
+	type UnitSystem,
+} from '../../units/index.ts';
 
 /** A table as text; `right` lists the numeric columns. */
 export interface TextTable {
@@ -62,7 +69,7 @@ function did(combines: readonly ComparedCombine[], crop: Crop, units: UnitSystem
 	const q = (value: number, what: Parameters<typeof formatQuantity>[1]) => formatQuantity(value, what, units, crop);
 	return [
 		row('factor', (c) => (Number.isFinite(c.factor) ? formatNumber(c.factor, 3) : 'none')),
-		row('  95% interval', (c) => (Number.isFinite(c.factor) ? rangeText(c.factor_interval, 3) : '–')),
+		row('  95% interval', (c) => (Number.isFinite(c.factor) ? factorRange(c.factor_interval) : '–')),
 		row('delay', (c) => (Number.isFinite(c.lag_s) ? `${formatNumber(c.lag_s, 1)} s` : '–')),
 		row('area', (c) => q(c.area_ha, 'area')),
 		row('wet weight', (c) => q(c.mass_kg, 'mass')),

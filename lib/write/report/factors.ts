@@ -1,5 +1,5 @@
 import { type Factor, type Run, stated } from '../../model/index.ts';
-import { countOf, rangeText } from '../../units/index.ts';
+import { countOf, factorRange, rangeText } from '../../units/index.ts';
 import { html, type Markup } from './html.ts';
 import { bar, intervalPlot } from './plots.ts';
 import { FORM, known, type Say, SOURCE } from './say.ts';
@@ -21,7 +21,7 @@ export function factors(run: Run, say: Say): Markup {
 			value: of(f).value,
 			interval: f.interval,
 			wide: f.next_interval,
-			note: `${say.number(of(f).value, 3)} (${rangeText(f.interval, 3)})`,
+			note: `${say.number(of(f).value, 3)} (${factorRange(f.interval)})`,
 		})),
 		{ label: 'Factors with their intervals', unit: 'factor', digits: 3, say },
 	)}</figure>
@@ -29,7 +29,7 @@ export function factors(run: Run, say: Say): Markup {
 <thead><tr><th>Combine</th><th class="r">Factor</th><th class="r">95% interval, this field</th><th class="r">95% range, next dump</th><th class="r">Monitor error, %</th><th class="r">Weights</th><th>From</th><th>Pattern</th></tr></thead>
 <tbody>${stand.map((f) => {
 		const error = stated(run.result.statements, 'monitor_error', names[f.combine]!);
-		return html`<tr><td>${names[f.combine]}</td><td class="r">${say.number(of(f).value, 3)}</td><td class="r">${rangeText(f.interval, 3)}</td><td class="r">${rangeText(f.next_interval, 3)}</td><td class="r">${say.signed(error?.value, 1)}</td><td class="r">${say.number(f.n, 0)}</td><td>${SOURCE[f.source ?? ''] ?? '–'}</td><td>${FORM[f.form]}${formDetail(f, say)}</td></tr>`;
+		return html`<tr><td>${names[f.combine]}</td><td class="r">${say.number(of(f).value, 3)}</td><td class="r">${factorRange(f.interval)}</td><td class="r">${rangeText(f.next_interval, 3)}</td><td class="r">${say.signed(error?.value, 1)}</td><td class="r">${say.number(f.n, 0)}</td><td>${SOURCE[f.source ?? ''] ?? '–'}</td><td>${FORM[f.form]}${formDetail(f, say)}</td></tr>`;
 	})}</tbody></table></div>
 ${pinned(run, say)}
 <h3>Where the uncertainty comes from</h3>

@@ -1,7 +1,8 @@
 /** Two combines row by row, and what each did over the whole field. */
 import type { ComponentChildren } from 'preact';
 import type { ComparedRow, Scene } from '../../../lib/model/index.ts';
-import { interval, number, own, type Quantity, quantity, shownAs, signed, signedInterval } from '../../state/format.ts';
+import { factorRange } from '../../../lib/units/index.ts';
+import { number, numbers, own, type Quantity, quantity, shownAs, signed, signedInterval } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 import { Heads, ScrollBox } from '../../table.tsx';
 import { CombineName } from '../evidence/link.tsx';
@@ -109,7 +110,8 @@ function Short({ s }: { s: Scene }) {
 					t.factor,
 					({ r }) => (
 						<>
-							{number(r?.factor?.value, 3)} <span class="soft">({interval(r?.factor?.interval ?? null, 3)})</span>
+							{number(r?.factor?.value, 3)}{' '}
+							<span class="soft">({r?.factor ? factorRange(r.factor.interval, numbers) : '–'})</span>
 						</>
 					),
 				],

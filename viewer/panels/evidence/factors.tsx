@@ -1,6 +1,6 @@
 /** Fourth step: each combine's factor, and where its uncertainty comes from. */
 import type { ResultFactor, Scene } from '../../../lib/model/index.ts';
-import { monitorSentence } from '../../../lib/units/index.ts';
+import { factorRange, monitorSentence } from '../../../lib/units/index.ts';
 import { hold, type Lit, lights, shining } from '../../state/field.ts';
 import { interval, number, numbers, own } from '../../state/format.ts';
 import { token } from '../../state/settings.ts';
@@ -47,7 +47,11 @@ export function Factors({ s }: { s: Scene }) {
 							{f && (
 								<p class="figure">
 									<span class="numeral">{number(f.value, 3)}</span>
-									<span class="soft small">{t.interval95(interval(f.interval, 3))}</span>
+									<span class="soft small">
+										{f.interval[0] === f.interval[1]
+											? factorRange(f.interval)
+											: t.interval95(factorRange(f.interval, numbers))}
+									</span>
 									<span class="soft small">{t.nextLoad(interval(f.next_interval, 3))}</span>
 								</p>
 							)}

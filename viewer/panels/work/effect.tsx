@@ -1,9 +1,10 @@
 /** Effect of the last change: factors and totals before and after it. */
 
+import { factorRange } from '../../../lib/units/index.ts';
 import { previous } from '../../engine/open.ts';
 import { changed, history } from '../../state/edits.ts';
 import { scene } from '../../state/field.ts';
-import { interval, number, quantity, signed } from '../../state/format.ts';
+import { number, numbers, quantity, signed } from '../../state/format.ts';
 import { strings } from '../../strings/index.ts';
 
 export function Effect() {
@@ -24,7 +25,7 @@ export function Effect() {
 				{rows.map((r) => (
 					<li key={r.name}>
 						{r.name}: {number(r.then?.value, 3)} → <b>{number(r.now?.value, 3)}</b>{' '}
-						<span class="soft">({interval(r.now?.interval ?? null, 3)})</span>
+						<span class="soft">({r.now ? factorRange(r.now.interval, numbers) : '–'})</span>
 					</li>
 				))}
 				<li>
