@@ -69,6 +69,10 @@ describe.skipIf(!chromiumPath)('the map', () => {
 			}
 			// Uncertainty, speed and the grid's error are flat in this scene: one color each, but drawn.
 			expect(new Set(seen.values()).size).toBeGreaterThanOrEqual(8);
+			// A standard error is half as far as the interval's half-width.
+			expect(await legend(page).textContent()).toContain('about twice as far');
+			await page.getByLabel('Color map by').selectOption('uncertainty');
+			await expect.poll(() => legend(page).textContent()).toContain('interval of a record reaches this far');
 			await page.getByLabel('Color map by').selectOption('flag');
 			await expect.poll(() => legend(page).textContent()).toMatch(/on the map.+start of pass.+end of pass/);
 		}));

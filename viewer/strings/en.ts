@@ -66,7 +66,10 @@ export const en = {
 		showControls: 'Tools',
 		showLegend: 'Legend',
 		basis: (pct: string) => `dry at ${pct}% moisture`,
-		standardError: 'Darker is less certain. About half of a 95% interval to either side.',
+		errorKeys: {
+			uncertainty: 'Darker is less certain. The 95% interval of a record reaches this far to either side.',
+			gridError: 'Darker is less certain. A 95% interval reaches about twice as far to either side.',
+		} as Record<string, string>,
 		selectedBox: 'rectangle',
 		selection: 'Selection',
 		selected: (what: string) => `Selected: ${what}`,

@@ -27,7 +27,7 @@ export function Legend() {
 				)}
 			</div>
 			{l.scale === 'categorical' ? <Kinds /> : <Scale />}
-			{l.error && <p class="small soft">{t.standardError}</p>}
+			{l.error && <p class="small soft">{t.errorKeys[l.id]}</p>}
 			<LineKeys />
 		</section>
 	);
