@@ -36,6 +36,31 @@ describe.skipIf(!chromiumPath)('on a phone', () => {
 		await serving.close();
 	});
 
+	it('what is drawn over the map lies on it, the record that is tapped is read in sight, the menu fits', async () => {
+		const { scene } = await smallRun();
+		const serving = await servePages(scene);
+		const { page, close } = await openPage(await openBrowser(), { viewport: PHONE });
+		await page.goto(serving.url);
+		await pictured(page);
+		const box = (await page.locator('.map-canvas').boundingBox())!;
+		const [x, y] = [box.x + 0.5 * box.width, box.y + 0.55 * box.height];
+		await page.mouse.click(x, y);
+		const ring = page.locator('.pointed polygon').first();
+		await expect.poll(async () => Math.abs(((await ring.boundingBox())?.y ?? 0) - y)).toBeLessThan(12);
+		const read = (await page.getByRole('region', { name: 'Record under the pointer' }).boundingBox())!;
+		expect(read.y + read.height).toBeLessThanOrEqual(PHONE.height);
+		await page.getByRole('button', { name: 'Swipe', exact: true }).click();
+		const line = (await page.getByRole('slider', { name: /Swipe line/ }).boundingBox())!;
+		expect([line.y, line.height]).toEqual([box.y, box.height]);
+		await page.getByRole('button', { name: 'Field', exact: true }).click();
+		for (const button of await page.locator('.menu button').all()) {
+			const { x: left, width } = (await button.boundingBox())!;
+			expect(left + width).toBeLessThan(PHONE.width);
+		}
+		await close();
+		await serving.close();
+	});
+
 	it('what was read fits the screen, with a long name too', async () => {
 		const serving = await servePages(null);
 		const { page, close } = await openPage(await openBrowser(), { viewport: PHONE });
