@@ -8,7 +8,19 @@ import { cellAt } from '../../viewer/map/tools/cell.ts';
 import { picker } from '../../viewer/map/tools/pick.ts';
 import { totalsOf } from '../../viewer/map/tools/totals.ts';
 import { withEdits } from '../../viewer/panels/work/field-json.ts';
+import { strings } from '../../viewer/strings/index.ts';
+import { ran, smallRun } from './sample.ts';
 import { handScene } from './scene.ts';
+
+describe('progress', () => {
+	it('has words for every stage', async () => {
+		const { files } = await smallRun();
+		const seen = new Set<string>();
+		await ran(files, { step: (stage) => seen.add(stage) });
+		expect(seen.size).toBeGreaterThan(4);
+		expect(Object.keys(strings.work.stages)).toEqual(expect.arrayContaining([...seen]));
+	});
+});
 
 describe('packed scene', () => {
 	it('comes back as it went in', () => {

@@ -1,7 +1,7 @@
 /** The sample field as files, and its scene as `view` would serve it. */
 import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { type Folder, makeScene, type Run, runField, type Scene } from '../../lib/index.ts';
+import { type Folder, makeScene, type Progress, type Run, runField, type Scene } from '../../lib/index.ts';
 import { SMALL, simulate } from '../sim/index.ts';
 
 const samples = fileURLToPath(new URL('../../sample-fields', import.meta.url));
@@ -33,7 +33,7 @@ export interface Ran {
 	files: Map<string, Uint8Array>;
 }
 
-export async function ran(files: Map<string, Uint8Array>): Promise<Ran> {
+export async function ran(files: Map<string, Uint8Array>, progress?: Progress): Promise<Ran> {
 	const folder: Folder = new Map(
 		[...files].map(([name, bytes]) => [
 			name,
@@ -46,7 +46,7 @@ export async function ran(files: Map<string, Uint8Array>): Promise<Ran> {
 			},
 		]),
 	);
-	const run = await runField(folder);
+	const run = await runField(folder, {}, progress);
 	return { run, scene: makeScene(run), files };
 }
 
