@@ -146,16 +146,27 @@ export function dumpsSentence(result: Result): string {
 	return `${countOf(dumps.length, 'dump')} weighed, ${parts.join('; ')}.${rest > 0 ? ` ${countOf(rest, 'tank load')} ${rest === 1 ? 'was' : 'were'} not weighed.` : ''}`;
 }
 
-/** What a chart of dumps shows by one line for each combine, where an error changes with flow; empty where none does. */
-export function flowSentences(result: Result): string[] {
-	return Object.entries(result.combines).flatMap(([name, { factor }]) => {
-		const curve = factor?.form === 'flow' ? (factor.curve ?? []) : [];
-		if (curve.length === 0) return [];
+/** Why dots of a chart of dumps lie off the one line and band that it draws for each combine; empty where they do not. */
+export function chartSentences({ combines, dumps, notes, statements }: Result): string[] {
+	const out = Object.entries(combines).flatMap(([name, { factor }]) => {
+		if (!factor || factor.form === 'constant') return [];
+		const { form, curve = [] } = factor;
+		if (form !== 'flow' || curve.length === 0)
+			return [`${name}’s error changed during the field: its dumps may lie outside the band.`];
 		const lower = curve.at(-1)!.value > curve[0]!.value;
 		return [
 			`${name}’s error changes with flow. Its line and band are for its average flow: where more of a dump came at high flow, ${name} read ${lower ? 'lower' : 'higher'}, and such dumps may lie outside the band.`,
 		];
 	});
+	const far = dumps.some(({ status, error_pct, combine }) => {
+		const range = stated(statements, 'next_dump', combine ?? '')?.interval;
+		if (status !== 'used' || error_pct === null || !range || combines[combine!]!.factor?.form !== 'constant')
+			return false;
+		return error_pct < range[0] - TOLERANCE_PCT || error_pct > range[1] + TOLERANCE_PCT;
+	});
+	if (far && notes.some((n) => n.level === 'caution'))
+		out.push('Some dumps that are used lie far outside the band. See the cautions.');
+	return out;
 }
 
 /** One sentence on the cart's clock compared with the logs', with the half-width of its 95 % interval. */

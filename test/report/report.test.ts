@@ -46,6 +46,8 @@ describe('report', () => {
 		expect(textOf(curved)).toMatch(
 			/A’s error changes with flow\. .* A read lower, and such dumps may lie outside the band/,
 		);
+		factor.form = 'step';
+		expect(textOf(curved)).toContain('A’s error changed during the field: its dumps may lie outside the band.');
 	});
 
 	it('gives the owner area, weights with intervals, tickets, what was done, cautions', () => {

@@ -12,6 +12,7 @@ describe.skipIf(!chromiumPath)('a field whose monitor errs by flow', () => {
 		{ flow_kg_s: 5, value: 0.9 },
 		{ flow_kg_s: 15, value: 1.1 },
 	];
+	scene.facts.result.dumps.find((d) => d.combine === 'B')!.error_pct = 45;
 	const on = sharedPage(scene);
 
 	it('says at the chart of dumps why dots lie outside the band', () =>
@@ -19,6 +20,7 @@ describe.skipIf(!chromiumPath)('a field whose monitor errs by flow', () => {
 			const text = await page.getByRole('region', { name: 'Dumps' }).textContent();
 			expect(text).toContain('where more of a dump came at high flow, A read lower');
 			expect(text).not.toContain('B’s error changes');
+			expect(text).toContain('Some dumps that are used lie far outside the band. See the cautions.');
 		}));
 });
 
@@ -34,6 +36,7 @@ describe.skipIf(!chromiumPath)('the chain of evidence', () => {
 			expect(text).toContain('The cart scale reads 3.0% low over 4 truckloads (95% interval 2.7 to 3.3%).');
 			expect(text).toContain('A reads 8.1% high (95% interval');
 			expect(text).toContain('0.919 to 0.931');
+			expect(text).not.toContain('outside the band');
 			expect(text).toContain(
 				'On the same ground A read 9.4% more than B (95% interval 8.5 to 10.3%). No difference shown after correction (+0.2%; 95% interval −0.6 to +1.0%).',
 			);

@@ -1,8 +1,8 @@
 import { type Run, stated } from '../../model/index.ts';
 import {
+	chartSentences,
 	clockSentence,
 	dumpsSentence,
-	flowSentences,
 	formatNumber,
 	massInBoth,
 	STATUS_WORDS,
@@ -67,7 +67,7 @@ function plot(run: Run, say: Say): Markup | null {
 	})}<figcaption>${kinds.map(
 		(k) =>
 			html`<svg class="key" viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">${mark(k, 6, 6, false, 3.6)}</svg> ${k < names.length ? names[k] : 'both together'} `,
-	)}· hollow: grouped with other dumps · line and band: the whole field’s error with its 95% interval${flowSentences(result).map((s) => html`. ${s}`)}</figcaption></figure>`;
+	)}· hollow: grouped with other dumps · line and band: the whole field’s error with its 95% interval${chartSentences(result).map((s) => html`<br>${s}`)}</figcaption></figure>`;
 }
 
 function table(run: Run, say: Say): Markup {

@@ -1,6 +1,6 @@
 /** Third step: every dump compared with its combine's monitor weight. */
 import type { ResultDump, Scene } from '../../../lib/model/index.ts';
-import { dumpsSentence, FieldClock, flowSentences, secondsOf, tankLoad } from '../../../lib/units/index.ts';
+import { chartSentences, dumpsSentence, FieldClock, secondsOf, tankLoad } from '../../../lib/units/index.ts';
 import { hold, lights, litOfDump, shining } from '../../state/field.ts';
 import { errorOfFactor_pct, own, quantity, signed } from '../../state/format.ts';
 import { token } from '../../state/settings.ts';
@@ -105,7 +105,7 @@ export function Dumps({ s }: { s: Scene }) {
 					})}
 				/>
 			)}
-			<p class="small soft">{[t.dumpKey, ...flowSentences(result)].join(' ')}</p>
+			<p class="small soft">{[t.dumpKey, ...chartSentences(result)].join(' ')}</p>
 			<Clock s={s} />
 			<OverrideDump s={s} />
 		</Link>
