@@ -1,4 +1,4 @@
-import { afresh, type Keep, SEAM, type SeamJump, TANK } from '../../model/index.ts';
+import { afresh, type Keep, MONITOR, SEAM, type SeamJump, TANK } from '../../model/index.ts';
 import { quantile } from '../../stats/index.ts';
 import { someOf } from '../../units/index.ts';
 import { runsOf } from './auger-runs.ts';
@@ -124,6 +124,9 @@ function usualFill(kg: number[], heaviest: number): number {
 	return sorted.length > 2 ? quantile(sorted, 0.5) : 0.8 * heaviest;
 }
 
+/** Two monitors differ by less, as a log ratio: seams that say more may be of a header's width. */
+const APART = 3 * Math.SQRT2 * MONITOR.factor;
+
 /** Ratios of factors from seams, before any weight: factor b / factor a = yield by monitor a / yield by monitor b. */
 function seamRatios(seams: readonly SeamJump[]): Problem['priors']['ratios'] {
 	return seams
@@ -132,6 +135,6 @@ function seamRatios(seams: readonly SeamJump[]): Problem['priors']['ratios'] {
 			a: s.combineA,
 			b: s.combineB,
 			ratio: Math.exp(s.log_jump),
-			u: Math.hypot(2 * s.u_log, SEAM.match),
+			u: Math.hypot(2 * s.u_log, SEAM.match, Math.max(0, Math.abs(s.log_jump) - APART)),
 		}));
 }

@@ -12,7 +12,14 @@ import { unitOfPart } from '../../../lib/match/suppose/unitchange.ts';
 import { withoutNames } from '../../../lib/match/suppose/unnamed.ts';
 import { inUnit, withRows } from '../../../lib/match/suppose/weighed-rows.ts';
 import { withoutLog } from '../../../lib/match/suppose/without-log.ts';
-import { cartSteps, type Dump, type LoadBook, type Match, stepsByCart } from '../../../lib/model/index.ts';
+import {
+	cartSteps,
+	type Dump,
+	type LoadBook,
+	type Match,
+	type SeamJump,
+	stepsByCart,
+} from '../../../lib/model/index.ts';
 import { POUND_KG } from '../../../lib/units/index.ts';
 import { plainMatch } from '../../plain.ts';
 import { bookOf, dump, inputOf, offload, planOf, problemOf, recordsOf } from '../hand.ts';
@@ -352,4 +359,14 @@ describe('another clock in one log', () => {
 		expect(shifts).toEqual([...hours.map((h) => [h, 0]), ...hours.map((h) => [0, h])]);
 		expect(any[0]!.offsets).toEqual([7300, -7100]);
 	});
+});
+
+it('seams further apart than monitors are say the less: a header may be of another width', () => {
+	const u = (log_jump: number) => {
+		const jump = { combineA: 0, combineB: 1, length_m: 2000, log_jump, u_log: 0.01 } as SeamJump;
+		return prepare(inputOf(short, bookOf([]), { seams: [jump] })).problem.priors.ratios[0]!.u;
+	};
+	expect(u(0.3)).toBe(u(0));
+	expect(u(Math.log(2)) ** 2 - u(0) ** 2).toBeCloseTo((Math.log(2) - 3 * Math.SQRT2 * 0.12) ** 2, 9);
+	expect(u(-Math.log(2))).toBe(u(Math.log(2)));
 });
