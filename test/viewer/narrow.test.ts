@@ -83,3 +83,33 @@ describe.skipIf(!chromiumPath)('on a phone', () => {
 		await serving.close();
 	});
 });
+
+describe.skipIf(!chromiumPath)('on a tablet', () => {
+	it.each([
+		[1024, 768],
+		[1100, 700],
+		[800, 1280],
+	])('no tool lies under the legend or a selection, %i by %i', async (width, height) => {
+		const { scene } = await smallRun();
+		const serving = await servePages(scene);
+		const { page, close } = await openPage(await openBrowser(), { viewport: { width, height } });
+		await page.goto(serving.url);
+		await pictured(page);
+		for (const name of ['Tools', 'Legend']) {
+			const fold = page.getByRole('button', { name, exact: true });
+			if (await fold.isVisible()) await fold.click();
+		}
+		for (const name of ['Seams', 'Contours']) await page.getByRole('button', { name, exact: true }).click();
+		await page.getByLabel('Select by…').selectOption({ index: 1 });
+		await page.getByText(/^Selected:/).waitFor();
+		const covered = await page.locator('.map-controls :is(button, select)').evaluateAll((tools) =>
+			tools.flatMap((tool) => {
+				const { x, y, width, height } = tool.getBoundingClientRect();
+				return tool.contains(document.elementFromPoint(x + width / 2, y + height / 2)) ? [] : [tool.textContent];
+			}),
+		);
+		expect(covered).toEqual([]);
+		await close();
+		await serving.close();
+	});
+});

@@ -60,8 +60,7 @@ export const en = {
 		seamBetween: (a: string, b: string, jump: string | null, length: string) =>
 			`Seam, ${a} over ${b}: ${jump === null ? 'not compared' : `${jump}% as recorded`}, along ${length}.`,
 		contourAt: (range: string) => `Contour zone: ${range}.`,
-		pointAtGround:
-			'Point at the map or tap it to see a record. Keys: B before/after, P profile of the pass, Esc clear.',
+		pointAtGround: 'Point or tap to see a record. Keys: B before/after, P profile of the pass, Esc clear.',
 		seamKey: 'Seams between combines: first over second, as recorded',
 		contourKey: 'Contour zones of corrected yield',
 		showControls: 'Tools',
