@@ -141,7 +141,7 @@ function ofArea({ cut_m2, boundary_m2 }: Track['areas']): Note[] {
 	const than = `The area cut is ${Math.abs(100 * off).toFixed(0)}% ${off < 0 ? 'less' : 'more'} than the area within the boundary.`;
 	const causes =
 		off < 0
-			? 'ground not cut yet, a combine whose log is missing, positions that are far off, or another field’s boundary'
+			? 'ground not cut yet, a combine whose log is missing, a header width set too small, positions that are far off, or another field’s boundary'
 			: 'a header width set too large, or another field’s boundary';
 	return [caution(`${than} Possible causes: ${causes}.`)];
 }
