@@ -47,7 +47,9 @@ export function Shell(props: {
 				<Settings />
 			</header>
 			<div>{props.bar}</div>
-			<main class="view">{props.children}</main>
+			<main class="view" tabIndex={-1}>
+				{props.children}
+			</main>
 		</div>
 	);
 }

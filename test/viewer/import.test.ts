@@ -51,6 +51,7 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		await checkShown(page);
 		await page.getByRole('img', { name: /Records of Saltlick Bottom/ }).waitFor();
 		expect(await page.getByText('13 dumps with a cart weight, 2 tickets').count()).toBe(1);
+		expect(await page.locator('h2:focus').textContent()).toBe('Check what was read');
 		for (const why of await page.locator('.because').allTextContents()) {
 			const reasons = why.split('; ');
 			expect(reasons).toEqual([...new Set(reasons)]);
@@ -60,6 +61,7 @@ describe.skipIf(!chromiumPath)('files as they come', () => {
 		await act(page.getByRole('button', { name: 'Open the map' }).click());
 		await mapShown(page);
 		expect(count()).toBe(3);
+		expect(await page.locator('main:focus').count()).toBe(1);
 		// The same weights and logs, in other units and rounded: the same factors within what rounding does.
 		const { run } = await ran(sampleStart());
 		const found = (await page.locator('.factors .numeral').allTextContents()).map(Number);

@@ -1,4 +1,5 @@
 /** Import of unprepared files: how they were read, on a map and in tables, with reasons and questions; then the map. */
+import { useEffect, useRef } from 'preact/hooks';
 import { CROPS } from '../../lib/units/index.ts';
 import { answer } from '../engine/answer.ts';
 import { scene, status } from '../state/field.ts';
@@ -11,6 +12,12 @@ import '../style/import.css';
 import { Button } from '../inputs.tsx';
 
 export function Check() {
+	const heading = useRef<HTMLHeadingElement>(null);
+	// Whoever works by keyboard starts at what was read, and goes on in the view that takes its place.
+	useEffect(() => {
+		heading.current?.focus();
+		return () => document.querySelector('main')?.focus();
+	}, []);
 	const s = seen.value;
 	if (!s) return null;
 	const used = s.sources.filter((x) => x.use !== 'none');
@@ -19,7 +26,9 @@ export function Check() {
 	return (
 		<div class="check" aria-busy={rereading.value}>
 			<header>
-				<h2 class="field-name">{t.title}</h2>
+				<h2 class="field-name" ref={heading} tabIndex={-1}>
+					{t.title}
+				</h2>
 				<p class="soft">{s.fields.length === 0 ? t.nothing : t.lead}</p>
 				{cropless.length > 1 && (
 					<label class="crop-all">
