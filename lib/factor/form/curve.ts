@@ -8,14 +8,23 @@ import type { FlowSlope } from './slopes.ts';
 /** Significance level of a curve: share of monitors without one for which one may be found. */
 const FALSE_ALARM = 0.002;
 
+/** A smaller effect of the curve on the passes (relative, one standard deviation) is not worth a curve. */
+const LEAST_CURVE = 0.01;
+
 /** Whether neighboring passes alone show a curve, which weights then rarely refute. */
-export function showsCurve({ slope, u, df, why }: FlowSlope): boolean {
-	return why === null && (slope / u) ** 2 > tQuantile(1 - FALSE_ALARM / 2, df) ** 2;
+export function showsCurve({ slope, u, df, spread_kg_s, why }: FlowSlope): boolean {
+	if (why !== null || !(Math.abs(slope) * spread_kg_s > LEAST_CURVE)) return false;
+	return (slope / u) ** 2 > tQuantile(1 - FALSE_ALARM / 2, df) ** 2;
 }
 
 /** Whether seams and weights together show a curve. */
-export function acceptsCurve(chain: Chain, level: Play, curve: Play, { slope, u, df, why }: FlowSlope): boolean {
-	if (why !== null) return false;
+export function acceptsCurve(
+	chain: Chain,
+	level: Play,
+	curve: Play,
+	{ slope, u, df, spread_kg_s, why }: FlowSlope,
+): boolean {
+	if (why !== null || !(Math.abs(slope) * spread_kg_s > LEAST_CURVE)) return false;
 	const gain = 2 * (likelihood(chain, curve) - likelihood(chain, level));
 	return (slope / u) ** 2 + gain > tQuantile(1 - FALSE_ALARM / 2, df) ** 2;
 }

@@ -10,6 +10,8 @@ const slope = (more: Partial<FlowSlope> = {}): FlowSlope => ({
 	slope: 0.01,
 	u: 0.004,
 	df: 10,
+	pairs: 12,
+	spread_kg_s: 2,
 	why: null,
 	...more,
 });
@@ -35,7 +37,8 @@ describe('a curve of seams and weights together', () => {
 	it('by seams alone where weights say nothing', () => {
 		const accepts = chainWith(6, 0);
 		for (const u of [0.01 / 4.15, 0.01 / 4.14]) expect(accepts(slope({ u }))).toBe(showsCurve(slope({ u })));
-		expect(accepts(slope({ slope: -0.01, u: 0.01 / 4.15 }))).toBe(true);
+		expect(accepts(slope({ u: 0.01 / 4.15, spread_kg_s: 1 }))).toBe(false);
+		expect(accepts(slope({ slope: -0.01, u: 0.01 / 4.15, spread_kg_s: 1.01 }))).toBe(true);
 	});
 
 	it('squared standard errors at the seams and the weights’ reduction of misfit add up', () => {
@@ -49,7 +52,7 @@ describe('a curve of seams and weights together', () => {
 	});
 
 	it('never by weights alone, where no seam shows the slope', () => {
-		const blind = slope({ slope: Number.NaN, u: Number.NaN, df: 0, why: 'driven at one speed' });
+		const blind = slope({ slope: Number.NaN, u: Number.NaN, df: 0, spread_kg_s: 0, why: 'driven at one speed' });
 		expect(chainWith(12, 99)(blind)).toBe(false);
 	});
 });

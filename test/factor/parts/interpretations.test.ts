@@ -157,7 +157,9 @@ describe('a curve over flow', () => {
 	/** What neighboring passes show of A's monitor: a slope of 4 % of its factor per kg/s, known to so much. */
 	const seen = (made: Made, u: number) => {
 		const flows = flowsOf({ ...made, seams: [] });
-		const slopes = flows.slopes.map((s) => (s.combine === 0 ? { ...s, slope: 0.04, u, df: 10, why: null } : s));
+		const slopes = flows.slopes.map((s) =>
+			s.combine === 0 ? { ...s, slope: 0.04, u, df: 10, spread_kg_s: 4, why: null } : s,
+		);
 		return { ...flows, slopes };
 	};
 	const forms = (more: Field, u = 0.012) => {

@@ -108,9 +108,12 @@ const paces = (p: number) => [1.4, 2.2, 1.8][(p * 7) % 3]!;
 describe('slopes over flow from neighboring passes', () => {
 	it('are what the factor must be for even yields: lower where the monitor reads more', () => {
 		const [found] = slopes({ combines: twenty, speed_m_s: paces, reads: (flow) => 0.01 * (flow - 14) });
-		expect(found).toMatchObject({ combine: 0, why: null });
+		expect(found).toMatchObject({ combine: 0, pairs: 19, why: null });
 		expect(Math.abs(found!.slope + 0.01)).toBeLessThan(3 * found!.u);
 		expect(found!.u).toBeLessThan(0.001);
+		// Speed spreads by 0.33 m/s, times 0.9 × 9 kg a meter, and 1 + 0.01 × 14 of it as recorded.
+		expect(found!.spread_kg_s).toBeGreaterThan(2.4);
+		expect(found!.spread_kg_s).toBeLessThan(3.6);
 	});
 
 	it('are instrumental-variable estimates, clustered over pairs that share a pass: by hand', () => {
@@ -119,23 +122,30 @@ describe('slopes over flow from neighboring passes', () => {
 			combines: twenty,
 			speed_m_s: paces,
 			scatter: 0.004,
+			trend: 0.002,
 			seam_m,
 		});
-		// Pairs of each pass and the next: differences of the flows and of the speeds.
+		// Pairs of each pass and the next: differences of the flows, of the speeds (none is beyond two MADs), a trend.
 		const pairs = passMeans.slice(1).map((next, p) => {
 			const here = passMeans[p]!;
 			return { w: seam_m(p), q: here.flow - next.flow, v: here.speed - next.speed, y: here.logYield - next.logYield };
 		});
 		const sum = (of: (pair: (typeof pairs)[number]) => number) => pairs.reduce((s, pair) => s + pair.w * of(pair), 0);
-		const by = sum((x) => x.v * x.q);
-		const beta = sum((x) => x.v * x.y) / by;
+		// p lies to the west of q, on the same side throughout: the trend's column is −1.
+		const [a, b, c, d] = [sum((x) => x.v * x.q), sum((x) => -x.v), sum((x) => -x.q), sum(() => 1)];
+		const [e, f] = [sum((x) => x.v * x.y), sum((x) => -x.y)];
+		const det = a * d - b * c;
+		const [beta, trend] = [(d * e - b * f) / det, (a * f - c * e) / det];
 		expect(found[0]!.slope).toBeCloseTo(-beta, 10);
-		// Moments of each pair with those of its neighbors.
-		const moments = pairs.map((x) => (x.v / by) * x.w * (x.y - beta * x.q));
+		// A's row of the inverse, times the moments of each pair with those of its neighbors.
+		const moments = pairs.map((x) => ((d * x.v + b) / det) * x.w * (x.y - beta * x.q + trend));
 		const own = moments.reduce((s, m) => s + m * m, 0);
 		const shared = moments.reduce((s, m, i) => s + m * (m + (moments[i - 1] ?? 0) + (moments[i + 1] ?? 0)), 0);
-		expect(found[0]!.u).toBeCloseTo(Math.sqrt((Math.max(own, shared) * 19) / 18), 10);
-		expect(found[0]!.df).toBe(20 / 2 - 2);
+		expect(found[0]!.u).toBeCloseTo(Math.sqrt((Math.max(own, shared) * 19) / 17), 10);
+		// Passes worth: (Σ v²)² / Σ v⁴ of their speeds about the mean.
+		const mean = passMeans.reduce((s, x) => s + x.speed, 0) / 20;
+		const power = (k: number) => passMeans.reduce((s, x) => s + (x.speed - mean) ** k, 0);
+		expect(found[0]!.df).toBeCloseTo(Math.min(20, (1.5 * power(2) ** 2) / power(4)) / 2 - 2, 10);
 	});
 
 	it('state their own uncertainty: the scatter over many fields', () => {
@@ -167,15 +177,25 @@ describe('slopes over flow from neighboring passes', () => {
 		});
 		expect(Math.abs(found[0]!.slope + 0.012)).toBeLessThan(0.002);
 		expect(Math.abs(found[1]!.slope)).toBeLessThan(0.002);
+		expect(found.map((f) => f.pairs)).toEqual([17, 17]);
 	});
 
-	it('take no flagged record and no excluded seam', () => {
-		const reads = (flow: number, _: number, pass: number) => 0.01 * (flow - 14) + (pass === 0 ? 0.3 : 0);
-		const off = (more: Partial<Field>) =>
-			Math.abs(slopes({ combines: twenty, speed_m_s: paces, reads, ...more })[0]!.slope + 0.01);
-		expect(off({})).toBeGreaterThan(0.001);
-		expect(off({ flagged: (p) => p === 0 })).toBeLessThan(0.001);
-		expect(off({ excluded: (p) => (p === 0 ? 'another variety' : null) })).toBeLessThan(0.001);
+	it('leave out single passes that are off', () => {
+		const reads = (flow: number, _: number, pass: number) => 0.01 * (flow - 14) + (pass === 9 ? 0.3 : 0);
+		const [found] = slopes({ combines: twenty, speed_m_s: paces, reads });
+		expect(Math.abs(found!.slope + 0.01)).toBeLessThan(0.001);
+	});
+
+	it('take no pass of few records, of part of the header, or flagged; no short or excluded seam', () => {
+		const off = { combines: twenty, speed_m_s: paces, reads: (flow: number) => 0.01 * (flow - 14) };
+		const pairs = (more: Partial<Field>) => slopes({ ...off, ...more })[0]!.pairs;
+		expect(pairs({ records: (p) => (p === 5 ? 14 : 15) })).toBe(17);
+		expect(pairs({ records: () => 15 })).toBe(19);
+		expect(pairs({ width_m: (p) => (p === 5 ? 7.6 : 9) })).toBe(17);
+		expect(pairs({ width_m: (p) => (p === 5 ? 7.7 : 9) })).toBe(19);
+		expect(pairs({ flagged: (p) => p === 0 })).toBe(18);
+		expect(pairs({ excluded: (p) => (p === 3 ? 'another variety' : null) })).toBe(18);
+		expect(pairs({ seam_m: (p) => (p === 3 ? 199 : 200) })).toBe(18);
 	});
 
 	it('are none without contrast or passes, and it is said why', () => {
@@ -189,6 +209,10 @@ describe('slopes over flow from neighboring passes', () => {
 		expect(why({ speed_m_s: (p) => 1.8 + 0.01 * (p % 3) })).toBe('its passes were driven at much the same speed');
 		expect(why({ combines: twenty.slice(0, 5) })).toBe('too few of its passes lie side by side');
 		expect(why({ excluded: () => 'another variety' })).toBe('too few of its passes lie side by side');
+		expect(slopes({ combines: [0], speed_m_s: paces, records: () => 3 })[0]).toMatchObject({
+			pairs: 0,
+			spread_kg_s: 0,
+		});
 	});
 });
 
@@ -198,7 +222,8 @@ describe('slopes over flow do not depend on', () => {
 		const [plain, other] = [slopes(field), slopes({ ...field, ...more })];
 		other.forEach((found, c) => {
 			expect(found.why).toBeNull();
-			for (const key of ['slope', 'u', 'df'] as const) expect(found[key] / plain[c]![key]).toBeCloseTo(1, 6);
+			for (const key of ['slope', 'u', 'df', 'spread_kg_s'] as const)
+				expect(found[key] / plain[c]![key]).toBeCloseTo(1, 6);
 		});
 	};
 	const two: Field = {
@@ -239,18 +264,23 @@ describe('slopes over flow do not depend on', () => {
 			columns.flag[i] = 3;
 			columns.width_m[i] = 40;
 		});
+		// However wide flagged records are, a full header is what the others have.
+		same({
+			spoil: (columns, _, k, i) => {
+				if (k < 4) [columns.flag[i], columns.width_m[i]] = [3, 40];
+			},
+			records: () => 20,
+		});
 	});
 	it('a pass without grain', () => {
-		const without = slopes({ ...off, flagged: (p) => p === 7 })[0]!;
-		for (const flow of [0, Number.NaN]) {
-			const found = slopes({
+		const pairs = (flow: number) =>
+			slopes({
 				...off,
 				spoil: ({ kg }, p, _, i) => {
 					if (p === 7) kg[i] = flow;
 				},
-			});
-			expect(found[0]).toEqual(without);
-		}
+			})[0]!.pairs;
+		expect([pairs(0), pairs(Number.NaN), pairs(14)]).toEqual([17, 17, 19]);
 	});
 });
 
@@ -258,7 +288,10 @@ describe('slopes over flow of', () => {
 	it('headers of two widths count with both', () => {
 		const combines = Array.from({ length: 24 }, (_, p) => (p >> 1) % 2);
 		const found = slopes({ combines, speed_m_s: paces, width_m: (p) => (combines[p] ? 6 : 9) });
-		expect(found.map((f) => f.why)).toEqual([null, null]);
+		expect(found.map((f) => [f.why, f.pairs])).toEqual([
+			[null, 17],
+			[null, 17],
+		]);
 	});
 
 	it('two monitors are exact where nothing scatters, whatever lies between their levels', () => {
@@ -267,6 +300,7 @@ describe('slopes over flow of', () => {
 			combines,
 			speed_m_s: paces,
 			reads: (flow, c) => (c ? 0.15 - 0.02 * (flow - 14) : 0.012 * (flow - 14)),
+			trend: 0.003,
 			scatter: 1e-8,
 			turned: (p) => p % 3 === 0,
 		});
@@ -281,6 +315,7 @@ describe('slopes over flow of', () => {
 			speed_m_s: (p) => (combines[p] ? 1.8 : paces(p)),
 			reads: (flow, c) => (c ? 0.15 : 0.012 * (flow - 14)),
 			scatter: 1e-8,
+			trend: 0.003,
 		});
 		expect(found[0]!.slope).toBeCloseTo(-0.012, 6);
 		expect(found[1]).toMatchObject({ why: 'its passes were driven at much the same speed', slope: Number.NaN });
@@ -293,6 +328,21 @@ describe('slopes over flow of', () => {
 		expect(why(0.0332)).toBe('its passes were driven at much the same speed');
 		expect(why(0.0345)).toBeNull();
 	});
+
+	it('one pass far slower than the rest count no more than two scatters of it', () => {
+		const speeds = (slow: number) => (p: number) => (p === 10 ? slow : [1.7, 2.1, 1.9][(p * 7) % 3]!);
+		const { found, passMeans } = estimated({ combines: twenty, speed_m_s: speeds(0.4), scatter: 0.004 });
+		// Its speed as an instrument: 1.9 less twice 1.4826 × 0.2.
+		const drives = passMeans.map((x) => Math.max(x.speed, 1.9 - 2 * 1.4826 * 0.2));
+		const pairs = passMeans.slice(1).map((next, p) => {
+			const here = passMeans[p]!;
+			return { q: here.flow - next.flow, v: drives[p]! - drives[p + 1]!, y: here.logYield - next.logYield };
+		});
+		const sum = (of: (pair: (typeof pairs)[number]) => number) => pairs.reduce((s, pair) => s + of(pair), 0);
+		const [a, b, c, d] = [sum((x) => x.v * x.q), sum((x) => -x.v), sum((x) => -x.q), pairs.length];
+		const [e, f] = [sum((x) => x.v * x.y), sum((x) => -x.y)];
+		expect(found[0]!.slope).toBeCloseTo(-(d * e - b * f) / (a * d - b * c), 5);
+	});
 });
 
 describe('a curve over flow', () => {
@@ -301,15 +351,19 @@ describe('a curve over flow', () => {
 		slope: 0.01,
 		u: 0.002,
 		df: 10,
+		pairs: 20,
+		spread_kg_s: 2,
 		why: null,
 		...more,
 	});
 
-	it('is shown by passes alone where its slope is far from zero', () => {
+	it('is shown by passes alone where its slope is far from zero, and matters', () => {
 		// t(0.999; 10) = 4.144.
 		expect(showsCurve(slope({ u: 0.01 / 4.15 }))).toBe(true);
 		expect(showsCurve(slope({ u: 0.01 / 4.14 }))).toBe(false);
 		expect(showsCurve(slope({ slope: -0.01 }))).toBe(true);
+		expect(showsCurve(slope({ spread_kg_s: 1 }))).toBe(false);
+		expect(showsCurve(slope({ spread_kg_s: 1.01 }))).toBe(true);
 		expect(showsCurve(slope({ why: 'too few' }))).toBe(false);
 		expect(showsCurve(slope({ slope: Number.NaN }))).toBe(false);
 	});
