@@ -10,7 +10,7 @@ import type { Supposition } from './supposition.ts';
 import { withRows } from './weighed-rows.ts';
 
 /** Hypotheses kept after each dump. */
-const WIDTH = 48;
+const WIDTH = 36;
 /** A smaller change is no reason to match otherwise: the weights still fit the same tanks. */
 const LEAST = 0.03;
 /** A change that costs this much more than none may still be what happened, nats. */

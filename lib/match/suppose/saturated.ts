@@ -1,11 +1,11 @@
-import { cumsum, extent, greatest, sum } from 'd3-array';
+import { extent, greatest, sum } from 'd3-array';
 import { type Account, MONITOR, type Saturation, shareAbove, TANK, unsaturated } from '../../model/index.ts';
-import { quantileOf, tQuantile, weightedRegression } from '../../stats/index.ts';
+import { quantile, tQuantile, weightedRegression } from '../../stats/index.ts';
 import { flowInBoth } from '../../units/index.ts';
 import { assignmentsOf } from '../beam/hypothesis.ts';
 import type { Explained } from '../explained.ts';
 import type { MatchInput } from '../problem/input.ts';
-import { flowing, recordsUntil } from '../problem/mass.ts';
+import { type Flowing, flowing, recordsUntil } from '../problem/mass.ts';
 import type { Supposition } from './supposition.ts';
 
 /** Flows from which a sensor may saturate, as quantiles of those recorded. */
@@ -13,8 +13,8 @@ const FROM = [0.25, 0.35, 0.45, 0.55, 0.65, 0.75];
 /** Fewest tank loads that show it, and the significance level. */
 const FEWEST = 5;
 const FALSE_ALARM = 0.002;
-/** Least difference between two weights in the share of their grain that came above some flow. */
-const LEAST = 0.01;
+/** Least difference between two weights in the share of their grain that came above some flow, and in what lacks for it. */
+const LEAST = 0.02;
 
 /**
  * The field with one log as its sensor would have recorded without saturating: where tank loads weigh the more over their
@@ -22,16 +22,53 @@ const LEAST = 0.01;
  */
 export function saturated(plain: Explained): Supposition[] {
 	// Grain that seems to be left in tanks may be what the sensor did not record.
-	const ways = [weighedOf(plain, true), weighedOf(plain, false)];
+	const ways = [weighedOf(plain, true), weighedOf(plain, false)].map((weighed) => observed(plain, weighed));
 	const { records, plan } = plain.input;
-	return plain.problem.flows.flatMap((_, c) => {
+	return plain.problem.flows.flatMap((flow, c) => {
 		// A factor or its form that is set by hand stands.
 		if (plan.pins.factors?.[records.combines[c]!]) return [];
+		const telling = ways.filter(({ masses }) => masses.filter((m) => m[c]! > 0).length >= FEWEST);
+		if (telling.length === 0) return [];
+		const cut = flowsAbove(plain.input, flow);
 		const found = greatest(
-			ways.flatMap((weighed) => saturationOf(plain, weighed, c) ?? []),
+			telling.flatMap((way) => cut.flatMap((from) => lackingAbove(way, from, c) ?? [])),
 			(f) => f.t,
 		);
 		return found ? [without(plain, found)] : [];
+	});
+}
+
+/** Weights with what their grain was by each monitor, kg. */
+interface Observed {
+	weighed: readonly Weighed[];
+	masses: number[][];
+	/** Combines that have some of it. */
+	some: number[];
+	precision: number[];
+}
+
+function observed({ problem }: Explained, weighed: readonly Weighed[]): Observed {
+	const masses = weighed.map((w) => problem.flows.map(({ sum_kg }, c) => massOf(w, c, sum_kg)));
+	const some = problem.flows.map((_, c) => c).filter((c) => masses.some((m) => m[c]! > 0));
+	const precision = weighed.map(({ kg }) => 1 / ((MONITOR.fill * kg) ** 2 + TANK.clinging_kg ** 2));
+	return { weighed, masses, some, precision };
+}
+
+/** A flow, and the mass that came above it up to the end of each record, as `Flowing.sum_kg`. */
+interface Above extends Pick<Saturation, 'from_kg_s' | 'flows_kg_s'> {
+	sum_kg: Float64Array;
+}
+
+function flowsAbove(input: MatchInput, { index }: Flowing): Above[] {
+	const recorded = Float64Array.from(index, (i) => flowOf(input, i));
+	const flows = recorded.filter((q) => q > 0).sort();
+	const flows_kg_s: [number, number] = [quantile(flows, 0.02), quantile(flows, 0.98)];
+	return FROM.map((share) => {
+		const from_kg_s = quantile(flows, share);
+		const sum_kg = new Float64Array(index.length + 1);
+		for (let k = 0; k < index.length; k++)
+			sum_kg[k + 1] = sum_kg[k]! + input.account.account_kg[index[k]!]! * shareAbove(recorded[k]!, from_kg_s);
+		return { from_kg_s, flows_kg_s, sum_kg };
 	});
 }
 
@@ -40,37 +77,23 @@ interface Found extends Saturation {
 	t: number;
 }
 
-/** The saturation of one monitor that these weights show best; undefined where they show none. */
-function saturationOf({ problem, input }: Explained, weighed: readonly Weighed[], combine: number): Found | undefined {
-	const { index } = problem.flows[combine]!;
-	const masses = weighed.map((w) => problem.flows.map(({ sum_kg }, c) => massOf(w, c, sum_kg)));
-	const some = problem.flows.map((_, c) => c).filter((c) => masses.some((m) => m[c]! > 0));
-	if (masses.filter((m) => m[combine]! > 0).length < FEWEST) return undefined;
-	const kg = weighed.map((w) => w.kg);
-	const precision = kg.map((w) => 1 / ((MONITOR.fill * w) ** 2 + TANK.clinging_kg ** 2));
-	const recorded = Float64Array.from(index, (i) => flowOf(input, i));
-	const flows = recorded.filter((q) => q > 0);
-	const flows_kg_s: [number, number] = [quantileOf(flows, 0.02), quantileOf(flows, 0.98)];
-	const all = FROM.flatMap((share): Found | [] => {
-		const from_kg_s = quantileOf(flows, share);
-		const above_kg = [
-			0,
-			...cumsum(index, (i, k) => input.account.account_kg[i]! * shareAbove(recorded[k]!, from_kg_s)),
-		];
-		const above = weighed.map((w) => massOf(w, combine, above_kg));
-		const [least, most] = extent(above.map((kg, i) => kg / masses[i]![combine]!));
-		// Grain that came alike in all weights tells nothing.
-		if (!(most! - least! > LEAST)) return [];
-		const rows = above.map((kg, i) => [...some.map((c) => masses[i]![c]!), kg]);
-		const { beta, u } = weightedRegression(rows, kg, precision);
-		const lacking = beta.at(-1)! / beta[some.indexOf(combine)]!;
-		return { combine, from_kg_s, lacking, flows_kg_s, t: beta.at(-1)! / u.at(-1)! };
-	});
-	const limit = tQuantile(1 - FALSE_ALARM, kg.length - some.length - 1);
-	return greatest(
-		all.filter((f) => f.t > limit),
-		(f) => f.t,
+/** What a monitor lacks above a flow, by these weights; null where they show nothing. */
+function lackingAbove({ weighed, masses, some, precision }: Observed, from: Above, combine: number): Found | null {
+	const { sum_kg, ...flow } = from;
+	const above = weighed.map((w) => massOf(w, combine, sum_kg));
+	const [least, most] = extent(above.map((kg, i) => kg / masses[i]![combine]!));
+	// Grain that came alike in all weights tells nothing.
+	if (!(most! - least! > LEAST)) return null;
+	const rows = above.map((kg, i) => [...some.map((c) => masses[i]![c]!), kg]);
+	const { beta, u, df } = weightedRegression(
+		rows,
+		weighed.map((w) => w.kg),
+		precision,
 	);
+	const t = beta.at(-1)! / u.at(-1)!;
+	const lacking = beta.at(-1)! / beta[some.indexOf(combine)]!;
+	if (!(lacking * (most! - least!) > LEAST) || !(t > tQuantile(1 - FALSE_ALARM, df))) return null;
+	return { ...flow, combine, lacking, t };
 }
 
 function flowOf({ records, account }: MatchInput, i: number): number {
