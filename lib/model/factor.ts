@@ -42,6 +42,14 @@ export interface Factor {
 	tried: { form: FactorForm; score: number }[];
 }
 
+/** A factor at nine flows from the lowest to the highest. */
+export function curveAt([low, high]: readonly [number, number], at: (flow_kg_s: number) => number): Factor['curve'] {
+	return Array.from({ length: 9 }, (_, i) => low + ((high - low) * i) / 8).map((flow_kg_s) => ({
+		flow_kg_s,
+		value: at(flow_kg_s),
+	}));
+}
+
 /** What the evidence gives where the user has set a factor by hand. */
 export interface WeighedFactor {
 	value: number;

@@ -1,3 +1,5 @@
+import { curveAt, type Factor } from './factor.ts';
+
 /** A monitor that records only a share of the flow above some flow. */
 export interface Saturation {
 	combine: number;
@@ -17,10 +19,6 @@ export const unsaturated = ({ from_kg_s, lacking }: Saturation, flow_kg_s: numbe
 	1 + lacking * shareAbove(flow_kg_s, from_kg_s);
 
 /** The factor over flow as recorded, where it is `value` without the saturation. */
-export function curveOf(saturation: Saturation, value: number): { flow_kg_s: number; value: number }[] {
-	const [low, high] = saturation.flows_kg_s;
-	return Array.from({ length: 9 }, (_, i) => low + ((high - low) * i) / 8).map((flow_kg_s) => ({
-		flow_kg_s,
-		value: value * unsaturated(saturation, flow_kg_s),
-	}));
+export function curveOf(saturation: Saturation, value: number): Factor['curve'] {
+	return curveAt(saturation.flows_kg_s, (flow_kg_s) => value * unsaturated(saturation, flow_kg_s));
 }

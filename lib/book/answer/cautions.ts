@@ -1,7 +1,7 @@
 import type { TicketSlip } from '../../stats/index.ts';
-import type { BookChain } from './chain.ts';
+import { type BookChain, ownFrom } from './chain.ts';
 import type { Explanation } from './explanations.ts';
-import { massOf, ownFrom } from './running-factor.ts';
+import { massOf } from './running-factor.ts';
 import { slipSlot } from './slip.ts';
 import type { SolvedBook } from './solve-book.ts';
 

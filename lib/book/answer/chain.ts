@@ -52,6 +52,9 @@ export interface BookChain {
 	moved: { from: number; u_rel: readonly number[] } | null;
 }
 
+/** First load that is of the field itself, and not of one before it. */
+export const ownFrom = (chain: BookChain): number => chain.moved?.from ?? 0;
+
 /** Rate at which a combine fills its tank where no two dumps give one, kg/s (common practice). */
 const USUAL_KG_S = 10;
 /** A fill that took this many times as long as others of its size included a pause (common practice). */

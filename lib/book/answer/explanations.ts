@@ -1,9 +1,8 @@
 import { greatest } from 'd3-array';
 import { CART, CLOCK, MONITOR, TANK } from '../../model/index.ts';
 import { Belief, backward, driftPrice, stepPrice, Tape, USUAL_SCATTER } from '../../tank/index.ts';
-import type { BookChain } from './chain.ts';
+import { type BookChain, ownFrom } from './chain.ts';
 import { CART_KEY, layoutOf, MONITOR_KEY, play, ZERO_KEY } from './play.ts';
-import { ownFrom } from './running-factor.ts';
 import { exchanged, NO_SLIP, type Slip, twoScales } from './slip.ts';
 import { type SolvedBook, solveBook } from './solve-book.ts';
 

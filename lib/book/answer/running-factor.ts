@@ -1,7 +1,7 @@
 import { CART, MONITOR } from '../../model/index.ts';
 import { effectiveFreedom, median } from '../../stats/index.ts';
 import { meanVariance, type ScalePart, sharesOf, spreadOf } from '../../tank/index.ts';
-import type { BookChain, Load } from './chain.ts';
+import { type BookChain, type Load, ownFrom } from './chain.ts';
 import { slipOf, slipSlot } from './slip.ts';
 import type { SolvedBook } from './solve-book.ts';
 
@@ -157,9 +157,6 @@ function pointOf(solved: SolvedBook, load: number, c: number): FillPoint {
 		wrong: wrong.has(load),
 	};
 }
-
-/** First load that is of the field itself, and not of one before it. */
-export const ownFrom = (chain: BookChain): number => chain.moved?.from ?? 0;
 
 export function massOf(chain: BookChain, c: number, from = ownFrom(chain), to = chain.loads.length): number {
 	let sum = 0;

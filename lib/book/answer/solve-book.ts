@@ -10,7 +10,7 @@ import {
 	Tape,
 	USUAL_SCATTER,
 } from '../../tank/index.ts';
-import { type BookChain, type Load, latest } from './chain.ts';
+import { type BookChain, type Load, latest, ownFrom } from './chain.ts';
 import { layoutOf, play, type Sizes } from './play.ts';
 import { NO_SLIP, type Slip, slipOf } from './slip.ts';
 
@@ -126,7 +126,7 @@ function suspectsOf(chain: BookChain, slip: Slip): Set<number> {
 						{
 							i,
 							log: Math.log(l.kg / l.inflows[0]!.kg),
-							under: 2 * alike(slip, l) + Number(i < (chain.moved?.from ?? 0)),
+							under: 2 * alike(slip, l) + Number(i < ownFrom(chain)),
 						},
 					]
 				: [],

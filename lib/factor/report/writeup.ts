@@ -1,4 +1,4 @@
-import { CART, curveOf, type Factor, type Match, MONITOR } from '../../model/index.ts';
+import { CART, curveAt, curveOf, type Factor, type Match, MONITOR } from '../../model/index.ts';
 import { median, quantileOf, repeatsNeeded, tQuantile } from '../../stats/index.ts';
 import { meanVariance } from '../../tank/index.ts';
 import { ownWeights } from '../chain/chain.ts';
@@ -152,11 +152,7 @@ function describe(input: FactorInput, solved: Solved, factor: Factor, c: number,
 		factor.knots = [...new Set(times)].sort((a, b) => a - b).map((time_s) => ({ time_s, value: at(time_s, 0) }));
 	}
 	if (shape.form === 'flow') {
-		const [low, high] = shape.flowRange_kg_s;
-		factor.curve = Array.from({ length: 9 }, (_, i) => low + ((high - low) * i) / 8).map((flow_kg_s) => ({
-			flow_kg_s,
-			value: at(0, flow_kg_s),
-		}));
+		factor.curve = curveAt(shape.flowRange_kg_s, (flow_kg_s) => at(0, flow_kg_s));
 	}
 }
 

@@ -19,8 +19,8 @@ const CLOSE = 2;
 /**
  * The field without a lasting change, or without two: of the cart's scale, where a load cell that fails takes a quarter or a
  * third of the weight, and of one monitor. Moments and shares are those of the best hypothesis in which all factors together,
- * or one, may change. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed, and have
- * the caution.
+ * or one, may change. Only the match is made so: the factors find out for themselves whether the scale or the monitors changed,
+ * and have the caution.
  */
 export function lastingChange(e: Explained): Supposition[] {
 	const { problem, offset, solved } = e;
